@@ -1,0 +1,125 @@
+"""One root error, and the findings by which cutpath says what is wrong.
+
+Findings carry a code. The bands are: 1xx files, keys and units; 2xx profiles and rolls; 3xx rules of the
+trade; 4xx geometry of patterns; 5xx nesting; 6xx drawing and writing; 7xx the output folder.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+class Severity(StrEnum):
+    """How much a finding weighs: a fault refuses the job, a warning is printed, a note informs."""
+
+    FAULT = "fault"
+    WARNING = "warning"
+    NOTE = "note"
+
+
+CODES: dict[str, str] = {
+    "CP101": "file cannot be read",
+    "CP102": "not valid TOML",
+    "CP103": "unknown key",
+    "CP104": "missing key",
+    "CP105": "length not understood",
+    "CP106": "pitch or angle not understood",
+    "CP107": "value of the wrong kind or out of range",
+    "CP108": "name refers to nothing",
+    "CP109": "two things bear the same name",
+    "CP110": "drawing to import is not usable",
+    "CP111": "keys that exclude each other",
+    "CP201": "profile cannot be used",
+    "CP202": "rolls file cannot be used",
+    "CP301": "lead too thin for its use",
+    "CP302": "piece longer than the limit",
+    "CP303": "lap shorter than the rule",
+    "CP304": "turn-in shallower than the rule",
+    "CP305": "upstand lower than the rule",
+    "CP306": "cover shorter than the rule",
+    "CP307": "soaker stands higher than the water line",
+    "CP308": "covering laid flatter than its least pitch",
+    "CP309": "no length can be kept under the limit",
+    "CP310": "step flashing stands too low above the roof",
+    "CP401": "bed joints out of order",
+    "CP402": "bed joints do not reach the end of the run",
+    "CP403": "riser flatter than the roof",
+    "CP404": "strip too narrow for the steps",
+    "CP405": "turn-in runs into the next riser",
+    "CP406": "fold too short to dress",
+    "CP407": "bed joint steeper than the roof",
+    "CP408": "return does not fit the joints",
+    "CP409": "outline is not a simple shape",
+    "CP410": "run too short",
+    "CP411": "label does not fit on the piece",
+    "CP501": "piece fits no roll",
+    "CP502": "rolls run out",
+    "CP503": "nest fails its judge",
+    "CP601": "drawing fails its preflight",
+    "CP701": "output folder is not empty",
+    "CP702": "output folder cannot be written",
+}
+"""Every code in use and its short title."""
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """What was found wrong, where, what would be accepted, and what to do.
+
+    Attributes
+    ----------
+    code : str
+        A key of `CODES`.
+    where : str
+        ``<file>: <key path>``, or the name of the piece or roll.
+    found, accepted, remedy : str
+        Plain words with units.
+    severity : Severity
+    """
+
+    code: str
+    where: str
+    found: str
+    accepted: str
+    remedy: str
+    severity: Severity = Severity.FAULT
+
+    def __post_init__(self) -> None:
+        if self.code not in CODES:
+            raise ValueError(f"no such finding code: {self.code}")
+
+    def __str__(self) -> str:
+        return f"{self.where}: {self.found}, {self.accepted} [{self.code}]\n    {self.remedy}"
+
+
+class CutpathError(Exception):
+    """Root of every error that cutpath raises on purpose."""
+
+
+class Refused(CutpathError):  # noqa: N818 - the trade's word for work that is sent back
+    """The work is refused; ``findings`` holds every reason at once."""
+
+    def __init__(self, findings: Iterable[Finding]) -> None:
+        self.findings: tuple[Finding, ...] = tuple(findings)
+        super().__init__("\n".join(str(f) for f in self.findings))
+
+
+def faults(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Give those of ``findings`` that refuse the work, in order."""
+    return tuple(f for f in findings if f.severity is Severity.FAULT)
+
+
+def refuse_faults(findings: Iterable[Finding]) -> tuple[Finding, ...]:
+    """Hand ``findings`` back when none is a fault.
+
+    Raises
+    ------
+    Refused
+        With all findings, when at least one is a fault.
+    """
+    kept = tuple(findings)
+    if faults(kept):
+        raise Refused(kept)
+    return kept

@@ -1,0 +1,21 @@
+"""The only place with small numbers, each with its reason."""
+
+from __future__ import annotations
+
+POINT_MM = 1e-6
+"""Two points nearer than this are one point: a thousand times under what any machine resolves."""
+
+AREA_MM2 = 1e-3
+"""Areas that should be equal may differ by this: rounding of ten-metre coordinates in double precision."""
+
+CLOSE_RATIO = 1e-9
+"""Relative slack when large sums of areas or masses are compared."""
+
+OVERLAP_DEPTH_MM = 1e-4
+"""Pieces may intrude on each other by this depth in a nest: arithmetic only, a tenth of a micrometre."""
+
+FOLD_DEVIATION_MM = 1e-3
+"""A folded pattern may miss brick and roof by this: arithmetic only; site tolerance is not spent here."""
+
+FILE_DECIMALS = 4
+"""Decimals of a coordinate in files; 0.1 micrometre."""

@@ -1,0 +1,42 @@
+"""A neutral drawing: strokes with roles, before any file format.
+
+Sheet frame: mm, x along the roll, y across it and upwards.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from cutpath.values.pattern import Polyline
+
+
+class Role(StrEnum):
+    """What a machine or a person does along a stroke; in the order of work."""
+
+    MARK = "mark"
+    FOLD = "fold"
+    INNER = "inner"  # holes and snips
+    OUTER = "outer"
+    REFERENCE = "reference"  # roll edge, check bar: not for the machine
+
+
+@dataclass(frozen=True, slots=True)
+class Stroke:
+    """One polyline; ``closed`` by flag, the first point never repeated. ``piece`` is empty for sheet-wide strokes."""
+
+    role: Role
+    points: Polyline
+    closed: bool
+    piece: str
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Drawing:
+    """Strokes on one sheet of ``length_mm`` (x) by ``width_mm`` (y), in the order in which they are to be run."""
+
+    title: str
+    length_mm: float
+    width_mm: float
+    strokes: tuple[Stroke, ...]

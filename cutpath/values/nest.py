@@ -1,0 +1,145 @@
+"""Blanks, rolls and the places of blanks on rolls.
+
+Roll frame: x runs along the roll from the end that is drawn first, y across it from 0 to the roll's width.
+A blank is flipped (x -> -x) if asked, turned about (0, 0) counter-clockwise, then moved by (x_mm, y_mm).
+Blanks keep ``gap_mm`` from each other and ``edge_trim_mm`` from the roll's long edges and both cross-cuts.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from cutpath.values.pattern import Polyline
+
+
+class Objective(StrEnum):
+    """What the nest makes least: lead drawn less the worth of kept offcuts, or whole rolls bought."""
+
+    DRAWN = "drawn"
+    BOUGHT = "bought"
+
+
+@dataclass(frozen=True, slots=True)
+class Blank:
+    """A plain shape to be cut ``quantity`` times; ``turns_deg`` lists the allowed turns."""
+
+    id: str
+    quantity: int
+    outline: Polyline
+    holes: tuple[Polyline, ...] = ()
+    turns_deg: tuple[float, ...] = (0.0, 180.0)
+    may_flip: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Roll:
+    """A kind of roll on the list; ``quantity`` None means as many as wanted.
+
+    ``material`` empty fits every lead. ``offcut`` marks a piece already owned, which is used first when it serves.
+    """
+
+    width_mm: float
+    length_mm: float
+    quantity: int | None = None
+    material: str = ""
+    offcut: bool = False
+    name: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class OffcutRule:
+    """Which rectangles are worth keeping: least sides in mm, and worth as a share of new lead (0 to 1)."""
+
+    least_length_mm: float = 300.0
+    least_width_mm: float = 150.0
+    worth: float = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class NestProblem:
+    """Everything a nest needs, for one material.
+
+    Attributes
+    ----------
+    blanks : tuple of Blank
+    rolls : tuple of Roll
+    gap_mm, edge_trim_mm : float
+    offcuts : OffcutRule
+    objective : Objective
+    """
+
+    blanks: tuple[Blank, ...]
+    rolls: tuple[Roll, ...]
+    gap_mm: float = 0.0
+    edge_trim_mm: float = 0.0
+    offcuts: OffcutRule = OffcutRule()
+    objective: Objective = Objective.DRAWN
+
+
+@dataclass(frozen=True, slots=True)
+class Placement:
+    """One copy (counted from 1) of a blank on a roll."""
+
+    id: str
+    copy: int
+    turn_deg: float
+    flipped: bool
+    x_mm: float
+    y_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Offcut:
+    """A kept rectangle on the drawn part of a roll: lower left corner, length along x, width along y."""
+
+    x_mm: float
+    y_mm: float
+    length_mm: float
+    width_mm: float
+
+    @property
+    def area_mm2(self) -> float:
+        """Area of the rectangle in mm2."""
+        return self.length_mm * self.width_mm
+
+
+@dataclass(frozen=True, slots=True)
+class NestedRoll:
+    """One roll with what is cut from it; ``drawn_mm`` is the length up to the square cross-cut."""
+
+    roll: Roll
+    drawn_mm: float
+    placements: tuple[Placement, ...]
+    offcuts: tuple[Offcut, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Nest:
+    """A whole result for one material.
+
+    Attributes
+    ----------
+    rolls : tuple of NestedRoll
+    pieces_mm2, drawn_mm2, offcuts_mm2 : float
+        Area of all copies; roll width x length drawn; kept rectangles inside what was drawn.
+    bound_mm2 : float
+        No arrangement of these blanks on these rolls draws less than this.
+    optimal : bool
+        The bound was met.
+    seconds : float
+        Time spent; not part of any file.
+    """
+
+    rolls: tuple[NestedRoll, ...]
+    pieces_mm2: float
+    drawn_mm2: float
+    offcuts_mm2: float
+    bound_mm2: float
+    optimal: bool
+    seconds: float
+
+    @property
+    def yield_ratio(self) -> float:
+        """Area of pieces over area drawn; 1 when nothing was drawn."""
+        return self.pieces_mm2 / self.drawn_mm2 if self.drawn_mm2 else 1.0

@@ -1,0 +1,43 @@
+"""A pattern to be cut, with its number, its lead and where it belongs."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from cutpath.values.pattern import FlatPattern
+from cutpath.values.survey import Hand, Lead
+
+
+@dataclass(frozen=True, slots=True)
+class Piece:
+    """One piece of a job, cut ``quantity`` times alike.
+
+    Attributes
+    ----------
+    id : str
+        Unique in the batch: ``<job mark>-<detail label>-<hand letter and number>``, such as ``M-S1-R2``.
+    job, detail : str
+        Job name and detail label.
+    number, of : int
+        Place in fitting order from the bottom up, counted from 1, and how many there are.
+    hand : Hand or None
+    quantity : int
+    lead : Lead
+    pattern : FlatPattern
+    where : str
+        ``<file>: <key path>`` of the detail, for findings.
+    may_flip : bool
+        True when the piece has no weather face or hand and may be cut face down.
+    """
+
+    id: str
+    job: str
+    detail: str
+    number: int
+    of: int
+    hand: Hand | None
+    quantity: int
+    lead: Lead
+    pattern: FlatPattern
+    where: str
+    may_flip: bool

@@ -1,0 +1,271 @@
+"""What was measured on site, ready for development: every default filled in, every figure in mm and degrees.
+
+Wall frame
+----------
+Facing the wall, x runs level and up the slope, y plumb; the origin is the lower corner (the arris, or where
+the flashing begins to be measured) on the roof line. The roof line is y = x tan(pitch). All surveys are
+written right-handed (the roof rises to the right of a person facing the wall); a left hand is the mirror image.
+
+Strip frame
+-----------
+u along the roof line up the slope, v square to it: u = x cos p + y sin p, v = -x sin p + y cos p. The water
+line is v = ``water_line_mm``.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+
+@dataclass(frozen=True, slots=True)
+class Origin:
+    """Where in a user's file a value came from: ``file`` and ``path`` such as ``detail[2]``."""
+
+    file: str
+    path: str
+
+    def key(self, name: str) -> str:
+        """Give ``<file>: <path>.<name>`` for a finding; an empty ``name`` names the whole entry."""
+        path = ".".join(part for part in (self.path, name) if part)
+        return f"{self.file}: {path}" if path else self.file
+
+
+class Hand(StrEnum):
+    """Which way the roof rises for a person who faces the wall: right-hand rises to the right."""
+
+    RIGHT = "right"
+    LEFT = "left"
+
+    @property
+    def letter(self) -> str:
+        """One capital for piece numbers: R or L."""
+        return self.value[0].upper()
+
+
+@dataclass(frozen=True, slots=True)
+class Lead:
+    """One code of milled lead sheet: thickness in mm, mass in kg/m2, identification colour in words."""
+
+    code: int
+    thickness_mm: float
+    mass_kg_m2: float
+    colour: str
+
+    @property
+    def material(self) -> str:
+        """Name of the material in every listing, such as ``lead code 4``."""
+        return f"lead code {self.code}"
+
+
+@dataclass(frozen=True, slots=True)
+class Covering:
+    """Slates or plain tiles: length, headlap, gauge in mm; least pitch in degrees (None: not known)."""
+
+    name: str
+    length_mm: float
+    headlap_mm: float
+    gauge_mm: float
+    least_pitch_deg: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class BedJoint:
+    """A bed joint as the line y = y_mm + slope * x in the wall frame; ``number`` is the user's count from 1."""
+
+    number: int
+    y_mm: float
+    slope: float = 0.0
+
+    def height_mm(self, x_mm: float) -> float:
+        """Height of the joint above the origin at level distance ``x_mm``."""
+        return self.y_mm + self.slope * x_mm
+
+
+class EndCut(StrEnum):
+    """How an end of a strip is cut."""
+
+    PLUMB = "plumb"
+    SQUARE = "square"
+
+
+class CornerKind(StrEnum):
+    """How the lower end treats the arris: no return, in one sheet with the strip, or a lapped piece of its own."""
+
+    NONE = "none"
+    INTEGRAL = "integral"
+    SEPARATE = "separate"
+
+
+class CornerWork(StrEnum):
+    """How an apron's corners are made: bossed from the uncut sheet, or cut and lead-welded with a gusset."""
+
+    BOSSED = "bossed"
+    WELDED = "welded"
+
+
+class RiserFrom(StrEnum):
+    """From which line the angle of a riser is counted."""
+
+    LEVEL = "level"
+    WATER_LINE = "water line"
+
+
+@dataclass(frozen=True, slots=True)
+class DetailHead:
+    """What every detail has, whatever its family.
+
+    Attributes
+    ----------
+    label : str
+        The detail's short name inside its job, such as ``S1``.
+    origin : Origin
+    lead : Lead
+    quantity : int
+        Sets of the detail, per hand.
+    hands : tuple of Hand
+        Empty when the detail has no hand.
+    longest_mm : float
+        No length may be longer; the rule's or the user's own, whichever is less.
+    lap_mm : float
+        Least lap between lengths.
+    """
+
+    label: str
+    origin: Origin
+    lead: Lead
+    quantity: int
+    hands: tuple[Hand, ...]
+    longest_mm: float
+    lap_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class CornerReturn:
+    """A return round an external arris at the lower end.
+
+    ``length_mm`` is its level reach on the next face; ``joint`` the number of the bed joint its top folds
+    into (None: the joint of the first step); ``foot_mm`` the height of its lower edge above the origin.
+    """
+
+    kind: CornerKind
+    length_mm: float
+    joint: int | None
+    foot_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class StepFlashing:
+    """A run of step flashing over soakers, right-handed.
+
+    Attributes
+    ----------
+    pitch_deg : float
+    slope_mm : float
+        Length along the roof line from the origin to the upper end.
+    joints : tuple of BedJoint
+        From the bottom up, as numbered on site, less those to be skipped.
+    water_line_mm : float
+        Height of the water line above the roof line, square to it.
+    turn_in_mm : float
+    riser_deg : float
+        From level; 90 is plumb.
+    strip_width_mm : float or None
+        Given width of the strip; None: the narrowest of ``stock_widths_mm`` that holds the steps.
+    stock_widths_mm : tuple of float
+        Ascending.
+    set_back_mm : float
+        Level distance from the origin to the lower end; 0 is at the arris.
+    upper_end : EndCut
+    corner : CornerReturn
+    least_fold_mm : float
+        Shortest fold that can be dressed into a joint.
+    """
+
+    head: DetailHead
+    pitch_deg: float
+    slope_mm: float
+    joints: tuple[BedJoint, ...]
+    water_line_mm: float
+    turn_in_mm: float
+    riser_deg: float
+    strip_width_mm: float | None
+    stock_widths_mm: tuple[float, ...]
+    set_back_mm: float
+    upper_end: EndCut
+    corner: CornerReturn
+    least_fold_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Soakers:
+    """Soakers to one run: one for each course that the run crosses.
+
+    ``count`` per hand and set; ``length_mm`` includes ``turn_down_mm`` over the head; ``upstand_mm`` up the
+    wall, ``roof_mm`` under the covering.
+    """
+
+    head: DetailHead
+    count: int
+    length_mm: float
+    upstand_mm: float
+    roof_mm: float
+    turn_down_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Apron:
+    """A front apron: ``width_mm`` along the face, ``side_mm`` past each arris, upstand, cover and turn-in.
+
+    The upstand stands on a vertical face; the cover lies on a roof that falls away at ``pitch_deg``.
+    """
+
+    head: DetailHead
+    pitch_deg: float
+    width_mm: float
+    side_mm: float
+    upstand_mm: float
+    cover_mm: float
+    turn_in_mm: float
+    corners: CornerWork
+
+
+@dataclass(frozen=True, slots=True)
+class CoverFlashing:
+    """A strip turned into a chase and hanging over an upstand.
+
+    ``length_mm`` along the chase; ``slope_deg`` 0 for a level chase, else the rake of the chase; ends plumb.
+    """
+
+    head: DetailHead
+    length_mm: float
+    slope_deg: float
+    cover_mm: float
+    turn_in_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class PlainOutline:
+    """A shape of the user's own: closed outline and holes, open cuts and fold lines, all in mm."""
+
+    head: DetailHead
+    outline: tuple[tuple[float, float], ...]
+    holes: tuple[tuple[tuple[float, float], ...], ...]
+    cuts: tuple[tuple[tuple[float, float], ...], ...]
+    folds: tuple[tuple[tuple[float, float], tuple[float, float], float], ...]
+    may_flip: bool
+
+
+Detail = StepFlashing | Soakers | Apron | CoverFlashing | PlainOutline
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One job: its name, short ``mark`` for piece numbers, notes, exposure, and surveyed details."""
+
+    name: str
+    mark: str
+    file: str
+    notes: str
+    exposure: str
+    details: tuple[Detail, ...]
