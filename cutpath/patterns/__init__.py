@@ -1,1 +1,76 @@
+"""Survey to flat patterns: one module for each family of leadwork.
 
+`develop` turns one surveyed detail into a run: something that can be cut into lengths. Where a run is cut is
+decided later (`cutpath.pieces`), so a run gives the pattern of any length of itself.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import partial
+
+from cutpath.errors import Finding, faults
+from cutpath.patterns import apron, cover, outline, soaker, step
+from cutpath.patterns.step import StepRun
+from cutpath.values.pattern import FlatPattern
+from cutpath.values.survey import Apron, CoverFlashing, Detail, PlainOutline, Soakers, StepFlashing
+
+__all__ = ["FreeRun", "Run", "SinglePattern", "StepRun", "develop"]
+
+CutLength = Callable[[float, float, float | None, float | None], FlatPattern]
+
+
+@dataclass(frozen=True, slots=True)
+class FreeRun:
+    """A run that may be cut anywhere between ``start_mm`` and ``end_mm``.
+
+    ``cut(start, end, lap_below, lap_above)`` develops a length. ``keep_start_mm`` and ``keep_end_mm`` belong to the
+    first and last length undivided (corners). ``extras`` are separate patterns and how many each set needs.
+    """
+
+    start_mm: float
+    end_mm: float
+    keep_start_mm: float
+    keep_end_mm: float
+    cut: CutLength
+    extras: tuple[tuple[FlatPattern, int], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class SinglePattern:
+    """A pattern that is never divided, needed ``count`` times for each set and hand."""
+
+    pattern: FlatPattern
+    count: int
+
+
+Run = StepRun | FreeRun | SinglePattern
+
+
+def develop(detail: Detail) -> tuple[Run | None, tuple[Finding, ...]]:
+    """Develop one surveyed detail, right-handed.
+
+    Returns
+    -------
+    run, findings
+        ``run`` is None when a finding is a fault.
+    """
+    match detail:
+        case StepFlashing():
+            return step.lay_out(detail)
+        case Soakers():
+            return SinglePattern(soaker.soaker(detail), detail.count), ()
+        case CoverFlashing():
+            return FreeRun(0.0, detail.length_mm, 0.0, 0.0, partial(cover.cover_length, detail)), ()
+        case Apron():
+            findings = apron.check(detail)
+            start, end = apron.run_ends_mm(detail)
+            filler = apron.gusset(detail)
+            extras = ((filler, 2),) if filler else ()
+            keep = detail.side_mm
+            run: Run = FreeRun(start, end, keep, keep, partial(apron.apron_length, detail), extras)
+            return (None if faults(findings) else run), findings
+        case PlainOutline():
+            findings = outline.check(detail)
+            return (None if faults(findings) else SinglePattern(outline.outline(detail), 1)), findings

@@ -1,0 +1,123 @@
+"""From a shape drawn in a run's own frame to a finished flat pattern in the pattern frame."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+
+from cutpath.plane import bounds_mm, mirrored, moved
+from cutpath.values.pattern import (
+    FlatPattern,
+    Fold,
+    LabelBox,
+    Mark,
+    Point,
+    Polyline,
+    Snip,
+    Station,
+)
+
+LABEL_CLEAR_MM = 8.0
+"""Lettering keeps this far from cuts, folds and marks; common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class Shape:
+    """A right-handed shape in the run frame; ``sides`` pairs each outline point with the name of the edge it starts."""
+
+    family: str
+    sides: tuple[tuple[Point, str], ...]
+    folds: tuple[Fold, ...]
+    label: LabelBox
+    length_mm: float
+    snips: tuple[Snip, ...] = ()
+    marks: tuple[Mark, ...] = ()
+    stations: tuple[Station, ...] = ()
+    holes: tuple[Polyline, ...] = ()
+
+
+def to_pattern(shape: Shape) -> FlatPattern:
+    """Move a right-handed shape so that its lowest and leftmost points are at 0, and remember the move.
+
+    The outline must run counter-clockwise.
+    """
+    outline = tuple(point for point, _ in shape.sides)
+    x0, y0, _, _ = bounds_mm(outline)
+    pattern = FlatPattern(
+        family=shape.family,
+        outline=outline,
+        edges=tuple(name for _, name in shape.sides),
+        holes=shape.holes,
+        snips=shape.snips,
+        folds=shape.folds,
+        marks=shape.marks,
+        stations=shape.stations,
+        label=shape.label,
+        length_mm=shape.length_mm,
+        run_offset=(0.0, 0.0),
+        mirrored=False,
+    )
+    return replace(_shifted(pattern, -x0, -y0), run_offset=(x0, y0))
+
+
+def mirror_image(pattern: FlatPattern) -> FlatPattern:
+    """Give the other hand: x -> width - x, so that the pattern still starts at x = 0.
+
+    The outline is reversed to run counter-clockwise again; folds keep their way, since the weather face still
+    shows. The label keeps its reading direction: its box is mirrored, its text never.
+    """
+    width = bounds_mm(pattern.outline)[2]
+
+    def flip(points: Polyline) -> Polyline:
+        return moved(mirrored(points), width, 0.0)
+
+    def flip_point(point: Point) -> Point:
+        return flip((point,))[0]
+
+    outline = flip(pattern.outline)
+    # Point i of the reversed ring is old point -i; the edge that starts there is the one that ended there.
+    ring = (outline[0], *outline[:0:-1])
+    edges = tuple(reversed(pattern.edges))
+    box = pattern.label
+    far = _box_end(box)
+    return replace(
+        pattern,
+        outline=ring,
+        edges=edges,
+        holes=tuple(tuple(reversed(flip(h))) for h in pattern.holes),
+        snips=tuple(replace(s, points=flip(s.points)) for s in pattern.snips),
+        folds=tuple(replace(f, start=flip_point(f.start), end=flip_point(f.end)) for f in pattern.folds),
+        marks=tuple(replace(m, points=flip(m.points)) for m in pattern.marks),
+        stations=tuple(replace(s, at=flip_point(s.at)) for s in pattern.stations),
+        label=replace(box, corner=flip_point(far), turn_deg=-box.turn_deg),
+        mirrored=not pattern.mirrored,
+    )
+
+
+def to_run_frame(pattern: FlatPattern, points: Polyline) -> Polyline:
+    """Carry points of the pattern frame back into the right-handed run frame."""
+    if pattern.mirrored:
+        points = moved(mirrored(points), bounds_mm(pattern.outline)[2], 0.0)
+    return moved(points, *pattern.run_offset)
+
+
+def _box_end(box: LabelBox) -> Point:
+    """Lower right corner of a label box as it is read."""
+    turn = math.radians(box.turn_deg)
+    return (box.corner[0] + box.width_mm * math.cos(turn), box.corner[1] + box.width_mm * math.sin(turn))
+
+
+def _shifted(pattern: FlatPattern, dx: float, dy: float) -> FlatPattern:
+    def shift(point: Point) -> Point:
+        return (point[0] + dx, point[1] + dy)
+
+    return replace(
+        pattern,
+        outline=moved(pattern.outline, dx, dy),
+        holes=tuple(moved(h, dx, dy) for h in pattern.holes),
+        snips=tuple(replace(s, points=moved(s.points, dx, dy)) for s in pattern.snips),
+        folds=tuple(replace(f, start=shift(f.start), end=shift(f.end)) for f in pattern.folds),
+        marks=tuple(replace(m, points=moved(m.points, dx, dy)) for m in pattern.marks),
+        stations=tuple(replace(s, at=shift(s.at)) for s in pattern.stations),
+        label=replace(pattern.label, corner=shift(pattern.label.corner)),
+    )

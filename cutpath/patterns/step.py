@@ -1,0 +1,525 @@
+"""Step flashing over soakers: the run laid out on measured bed joints, and any length of it as a flat pattern.
+
+Terminology
+-----------
+Foot of a riser: where it leaves the water line. Head: where it meets the bed joint of its step. A fold runs
+along the joint from the head to where the joint dips to the water line, which is the foot of the next riser.
+The turn-in lies beyond the fold and ends on the line of the next riser; a snip down that riser frees it.
+Station: a line along which a length may begin or end: the lower end, each riser after the first, the upper end.
+
+All geometry is plane trigonometry (derived); frames are those of `cutpath.values.survey`. Work is done in the
+wall frame, where joints and risers are simple, and turned into the strip frame at the end.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from itertools import pairwise
+
+from cutpath.errors import Finding, Severity, faults
+from cutpath.patterns.frame import LABEL_CLEAR_MM, Shape, to_pattern
+from cutpath.plane import Line, distance_mm, turned
+from cutpath.tolerances import POINT_MM
+from cutpath.values.pattern import (
+    FlatPattern,
+    Fold,
+    FoldWay,
+    LabelBox,
+    Mark,
+    MarkKind,
+    Point,
+    Snip,
+    Station,
+)
+from cutpath.values.survey import BedJoint, CornerKind, EndCut, StepFlashing
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step in the wall frame: riser from ``foot`` to ``head``, fold from ``head`` to ``toe`` along ``joint``.
+
+    ``tab_head`` and ``tab_toe`` are the top corners of the turn-in beyond the head and the toe.
+    """
+
+    joint: BedJoint
+    foot: Point
+    head: Point
+    toe: Point
+    tab_head: Point
+    tab_toe: Point
+
+    @property
+    def fold_mm(self) -> float:
+        """Length of the fold along the joint."""
+        return distance_mm(self.head, self.toe)
+
+
+@dataclass(frozen=True, slots=True)
+class StepRun:
+    """A whole run laid out on the wall.
+
+    Attributes
+    ----------
+    survey : StepFlashing
+    steps : tuple of Step
+        From the bottom up.
+    stations : tuple of Line
+        ``len(steps) + 1`` lines in the wall frame, pointing up: a length runs from station i to station j and
+        holds steps i to j - 1.
+    strip_width_mm : float
+        Width of strip that holds all steps: as given, or rounded up to a stock width.
+    needed_width_mm : float
+        Least width that would do.
+    """
+
+    survey: StepFlashing
+    steps: tuple[Step, ...]
+    stations: tuple[Line, ...]
+    strip_width_mm: float
+    needed_width_mm: float
+
+    def along_mm(self, first: int, last: int) -> float:
+        """Greatest distance along the slope between two stations, over the height of the strip."""
+        levels = (0.0, self.strip_width_mm)
+        return max(self._u(last, v) - self._u(first, v) for v in levels)
+
+    def length_mm(self, first: int, last: int) -> float:
+        """Developed length of a piece between two stations, with the return where it carries one."""
+        return self.along_mm(first, last) + (self.return_mm if first == 0 else 0.0)
+
+    @property
+    def return_mm(self) -> float:
+        """Level reach of an integral return; 0 where the strip carries none."""
+        corner = self.survey.corner
+        return corner.length_mm if corner.kind is CornerKind.INTEGRAL else 0.0
+
+    def _u(self, station: int, v_mm: float) -> float:
+        level = _slope_line(self.survey.pitch_deg, v_mm)
+        return to_strip(self.stations[station].meet(level), self.survey.pitch_deg)[0]
+
+
+def to_strip(point: Point, pitch_deg: float) -> Point:
+    """Carry a point of the wall frame into the strip frame (u along the roof line, v square to it)."""
+    return turned((point,), -pitch_deg)[0]
+
+
+def _slope_line(pitch_deg: float, v_mm: float) -> Line:
+    """Line v = ``v_mm`` in the wall frame, pointing up the slope."""
+    p = math.radians(pitch_deg)
+    return Line((-v_mm * math.sin(p), v_mm * math.cos(p)), math.cos(p), math.sin(p))
+
+
+def _joint_line(joint: BedJoint) -> Line:
+    return Line((0.0, joint.y_mm), 1.0, joint.slope)
+
+
+def lay_out(survey: StepFlashing) -> tuple[StepRun | None, tuple[Finding, ...]]:
+    """Lay a run of step flashing out on its joints.
+
+    Returns
+    -------
+    run, findings
+        ``run`` is None when a fault stands in the way.
+    """
+    findings = [*_bad_angles(survey)]
+    if findings:
+        return None, tuple(findings)
+    steps, stations, findings = _climb(survey)
+    if faults(findings):
+        return None, tuple(findings)
+    findings += _short_folds(survey, steps)
+    needed = max(to_strip(point, survey.pitch_deg)[1] for step in steps for point in (step.tab_head, step.tab_toe))
+    width, narrow = _strip_width(survey, steps, needed)
+    run = StepRun(survey, steps, stations, width, needed)
+    findings += [*narrow, *_bad_turn_ins(survey, steps), *_bad_corner(run)]
+    return (None if faults(findings) else run), tuple(findings)
+
+
+def _bad_angles(survey: StepFlashing) -> list[Finding]:
+    where = survey.head.origin.key
+    pitch = survey.pitch_deg
+    found = []
+    if survey.riser_deg <= pitch:
+        found.append(
+            Finding(
+                "CP403",
+                where("riser"),
+                f"a riser at {survey.riser_deg:g} degrees from level lies flatter than the roof at {pitch:g}",
+                f"more than {pitch:g} degrees from level, 90 is plumb",
+                "leave riser out for plumb risers, or give a steeper angle",
+            )
+        )
+    tan_p = math.tan(math.radians(pitch))
+    found += [
+        Finding(
+            "CP407",
+            where("coursing"),
+            f"bed joint {j.number} rises {j.slope:.3f} in 1, as steep as the roof or steeper",
+            f"less than the roof's {tan_p:.3f} in 1",
+            "measure the joint's second reading again",
+        )
+        for j in survey.joints
+        if j.slope >= tan_p
+    ]
+    for low, high in pairwise(survey.joints):
+        end_mm = survey.slope_mm * math.cos(math.radians(pitch))
+        if high.y_mm <= low.y_mm or high.height_mm(end_mm) <= low.height_mm(end_mm):
+            found.append(
+                Finding(
+                    "CP401",
+                    where("coursing"),
+                    f"bed joint {high.number} does not lie above joint {low.number} over the whole run",
+                    "each joint above the one before it",
+                    "check the order of the joints and the second readings",
+                )
+            )
+    return found
+
+
+def _climb(
+    survey: StepFlashing,
+) -> tuple[tuple[Step, ...], tuple[Line, ...], list[Finding]]:
+    """Go up the run step by step until the upper end is reached."""
+    pitch = survey.pitch_deg
+    p = math.radians(pitch)
+    water = _slope_line(pitch, survey.water_line_mm)
+    roof = _slope_line(pitch, 0.0)
+    lower = Line((survey.set_back_mm, 0.0), 0.0, 1.0)
+    end_at = roof.point(survey.slope_mm)
+    upper = Line(end_at, *((0.0, 1.0) if survey.upper_end is EndCut.PLUMB else (-math.sin(p), math.cos(p))))
+    r = math.radians(survey.riser_deg)
+    end_x = upper.meet(water)[0]
+    steps: list[Step] = []
+    stations = [lower]
+    foot = lower.meet(water)
+    if end_x - foot[0] < survey.least_fold_mm:
+        return (), (), [_too_short(survey)]
+    for joint in survey.joints:
+        line = _joint_line(joint)
+        riser, head, toe = stations[-1], stations[-1].meet(line), line.meet(water)
+        first = not steps
+        if toe[0] <= foot[0] + (survey.least_fold_mm if first else POINT_MM):
+            continue  # not above the water line here, or too little above it for the first fold
+        last = toe[0] >= end_x - POINT_MM
+        after = upper if last else Line(toe, math.cos(r), math.sin(r))
+        if last:
+            toe = line.meet(upper)
+        top = line.moved_left(survey.turn_in_mm)
+        steps.append(Step(joint, foot, head, toe, top.meet(riser), top.meet(after)))
+        stations.append(after)
+        foot = toe
+        if last:
+            return tuple(steps), tuple(stations), []
+    return (), (), [_joints_stop(survey, end_x)]
+
+
+def _too_short(survey: StepFlashing) -> Finding:
+    return Finding(
+        "CP410",
+        survey.head.origin.key("length"),
+        f"a run of {survey.slope_mm:g} mm up the slope, set back {survey.set_back_mm:g} mm, holds no step",
+        f"room for a fold of {survey.least_fold_mm:g} mm",
+        "check the length along the slope and the set back",
+    )
+
+
+def _joints_stop(survey: StepFlashing, end_x_mm: float) -> Finding:
+    needed = end_x_mm * math.tan(math.radians(survey.pitch_deg)) + survey.water_line_mm / math.cos(
+        math.radians(survey.pitch_deg)
+    )
+    top = survey.joints[-1].height_mm(end_x_mm) if survey.joints else 0.0
+    return Finding(
+        "CP402",
+        survey.head.origin.key("coursing"),
+        f"the highest bed joint stands {top:.0f} mm up at the upper end, below the water line there",
+        f"a joint at least {needed:.0f} mm above the lower corner's level",
+        "measure more joints, give a gauge, or shorten the run",
+    )
+
+
+def _short_folds(survey: StepFlashing, steps: tuple[Step, ...]) -> list[Finding]:
+    found = []
+    for step in steps:
+        ahead = step.toe[0] - step.head[0]
+        if ahead <= POINT_MM:
+            found.append(
+                Finding(
+                    "CP406",
+                    survey.head.origin.key("coursing"),
+                    f"the fold on bed joint {step.joint.number} has no length",
+                    f"at least {survey.least_fold_mm:g} mm to dress",
+                    f"skip joint {step.joint.number} (skip_joints), end the run plumb, or alter its length",
+                )
+            )
+        elif ahead < survey.least_fold_mm:
+            found.append(
+                Finding(
+                    "CP406",
+                    survey.head.origin.key("coursing"),
+                    f"the fold on bed joint {step.joint.number} is {step.fold_mm:.0f} mm long",
+                    f"at least {survey.least_fold_mm:g} mm dresses well (common practice, no source)",
+                    f"dress it with care, skip a joint (skip_joints), or let the run end "
+                    f"{survey.least_fold_mm - ahead:.0f} mm further on",
+                    Severity.WARNING,
+                )
+            )
+    return found
+
+
+def _strip_width(survey: StepFlashing, steps: tuple[Step, ...], needed_mm: float) -> tuple[float, list[Finding]]:
+    stock = next((w for w in survey.stock_widths_mm if w >= needed_mm - POINT_MM), None)
+    if survey.strip_width_mm is None:
+        return stock if stock is not None else needed_mm, []
+    if survey.strip_width_mm >= needed_mm - POINT_MM:
+        return survey.strip_width_mm, []
+    worst = max(steps, key=lambda s: to_strip(s.tab_head, survey.pitch_deg)[1])
+    wider = f"take a strip {stock:g} mm wide" if stock else "take a wider strip"
+    return needed_mm, [
+        Finding(
+            "CP404",
+            survey.head.origin.key("strip_width"),
+            f"a strip {survey.strip_width_mm:g} mm wide does not hold the step on bed joint {worst.joint.number}",
+            f"at least {needed_mm:.1f} mm",
+            f"{wider}, or lower the water line, or rake the risers",
+        )
+    ]
+
+
+def _bad_turn_ins(survey: StepFlashing, steps: tuple[Step, ...]) -> list[Finding]:
+    """Find turn-ins so deep that they would reach past the head of the next riser."""
+    found = []
+    for low, high in pairwise(steps):
+        rise = distance_mm(low.toe, high.head)
+        reach = distance_mm(low.toe, low.tab_toe)
+        if reach >= rise - POINT_MM:
+            found.append(
+                Finding(
+                    "CP405",
+                    survey.head.origin.key("turn_in"),
+                    f"the turn-in on bed joint {low.joint.number} reaches {reach:.0f} mm up a riser of {rise:.0f} mm",
+                    "a turn-in that ends below the next joint",
+                    f"skip joint {high.joint.number} (skip_joints) or take a shallower turn-in",
+                )
+            )
+    return found
+
+
+def _return_joint(run: StepRun) -> BedJoint | None:
+    number = run.survey.corner.joint
+    if number is None:
+        return run.steps[0].joint
+    return next((j for j in run.survey.joints if j.number == number), None)
+
+
+def _bad_corner(run: StepRun) -> list[Finding]:
+    survey, corner = run.survey, run.survey.corner
+    if corner.kind is CornerKind.NONE:
+        return []
+    first = run.steps[0].joint
+    joint = _return_joint(run)
+    where = survey.head.origin.key
+    if survey.set_back_mm > POINT_MM:
+        return [
+            Finding(
+                "CP408",
+                where("set_back"),
+                f"a lower end set back {survey.set_back_mm:g} mm from the arris cannot carry a return",
+                "set_back 0 with a return",
+                "leave out set_back or the return",
+            )
+        ]
+    if joint is None or joint.y_mm > first.y_mm + POINT_MM:
+        given = f"joint {corner.joint}"
+        return [
+            Finding(
+                "CP408",
+                where("return.joint"),
+                f"the return folds into {given}, which is not among the joints at or below the first step",
+                f"joint {first.number} or a lower one",
+                f"choose joint {first.number}, or skip joints so that the first step reaches higher",
+            )
+        ]
+    if joint.y_mm - corner.foot_mm <= 0:
+        return [
+            Finding(
+                "CP408",
+                where("return.foot"),
+                f"the return's foot at {corner.foot_mm:g} mm is not below its joint at {joint.y_mm:g} mm",
+                "a foot below the joint",
+                "lower the foot or choose a higher joint",
+            )
+        ]
+    tight = min(run.steps[0].fold_mm, corner.length_mm)
+    if joint is first and tight <= survey.turn_in_mm + POINT_MM:
+        return [
+            Finding(
+                "CP408",
+                where("return"),
+                f"at the arris a fold of {tight:.0f} mm is too short for the mitre of its turn-in",
+                f"more than the turn-in of {survey.turn_in_mm:g} mm",
+                "lengthen the return, skip the first joint, or take a shallower turn-in",
+            )
+        ]
+    return []
+
+
+def whole(run: StepRun) -> FlatPattern:
+    """Give the run as though it were one length, with its return where that is in one sheet."""
+    return section(run, 0, len(run.steps), lap_below=None, lap_above=None)
+
+
+def section(
+    run: StepRun,
+    first: int,
+    last: int,
+    *,
+    lap_below: int | None,
+    lap_above: int | None,
+    with_return: bool | None = None,
+) -> FlatPattern:
+    """Give the piece between stations ``first`` and ``last`` as a right-handed flat pattern.
+
+    Parameters
+    ----------
+    lap_below : int or None
+        Station where the next lower length ends under this one; None at the bottom.
+    lap_above : int or None
+        Station where the next higher length begins over this one; None at the top.
+    with_return : bool or None
+        Whether the piece carries the return leg; None: as the survey says for the lowest length.
+    """
+    pitch = run.survey.pitch_deg
+    steps = run.steps[first:last]
+    roof = _slope_line(pitch, 0.0)
+    if with_return is None:
+        with_return = first == 0 and run.survey.corner.kind is CornerKind.INTEGRAL
+    low, high = run.stations[first], run.stations[last]
+    sides: list[tuple[Point, str]] = [
+        (low.meet(roof), "roof edge"),
+        (high.meet(roof), "upper end"),
+    ]
+    for step in reversed(steps):
+        sides += [
+            (step.tab_toe, f"turn-in {step.joint.number}"),
+            (step.tab_head, f"riser {step.joint.number}"),
+        ]
+    sides[-1] = (sides[-1][0], "lower end")
+    folds = [Fold(f"turn-in {s.joint.number}", s.head, s.toe, 90.0, FoldWay.BACK) for s in steps]
+    snips = [Snip(f"snip {s.joint.number}", (s.tab_toe, s.toe)) for s in steps[:-1]]
+    if with_return:
+        sides, folds, snips = _add_return(run, sides, folds, snips)
+    marks = _marks(run, first, last, lap_below, lap_above)
+    length = run.along_mm(first, last) + (run.survey.corner.length_mm if with_return else 0.0)
+
+    def strip(point: Point) -> Point:
+        return to_strip(point, pitch)
+
+    return to_pattern(
+        Shape(
+            family="corner piece" if with_return and run.survey.corner.kind is CornerKind.SEPARATE else "step flashing",
+            sides=tuple((strip(at), name) for at, name in sides),
+            folds=tuple(Fold(f.name, strip(f.start), strip(f.end), f.angle_deg, f.way) for f in folds),
+            label=_label(run, first, last, lap_below, lap_above),
+            length_mm=length,
+            snips=tuple(Snip(s.name, tuple(strip(pt) for pt in s.points)) for s in snips),
+            marks=tuple(Mark(m.name, m.kind, tuple(strip(pt) for pt in m.points)) for m in marks),
+            stations=tuple(Station(s.name, strip(s.at)) for s in _stations(run, first, last, with_return=with_return)),
+        )
+    )
+
+
+def _add_return(
+    run: StepRun,
+    sides: list[tuple[Point, str]],
+    folds: list[Fold],
+    snips: list[Snip],
+) -> tuple[list[tuple[Point, str]], list[Fold], list[Snip]]:
+    """Join the return leg to the lower end: the sheet is the union of strip and leg, with a plumb fold at the arris.
+
+    Where leg and first step turn into the same joint, their turn-ins meet in the wall behind the arris, so both
+    are mitred at 45 degrees there. A leg that turns into a lower joint has its turn-in freed by a snip.
+    """
+    corner, t = run.survey.corner, run.survey.turn_in_mm
+    reach, foot = corner.length_mm, corner.foot_mm
+    joint = _return_joint(run)
+    assert joint is not None  # noqa: S101 - lay_out refused a return without its joint
+    step, top = run.steps[0], joint.y_mm
+    *upper, (tab_head, _) = sides
+    leg_foot: list[tuple[Point, str]] = [((-reach, foot), "return foot")]
+    if foot > POINT_MM:
+        leg_foot.append(((0.0, foot), "lower end"))
+    name = f"return turn-in {joint.number}"
+    outer: tuple[Point, str] = ((-reach, top + t), "return end")
+    if joint is step.joint:
+        along = math.hypot(1.0, joint.slope)
+        mitre = (t * (1 - joint.slope) / along, top + t * (1 + joint.slope) / along)
+        sides = [*upper, (mitre, "mitre"), ((0.0, top), "mitre"), ((-t, top + t), name), outer, *leg_foot]
+    else:
+        sides = [*upper, (tab_head, "arris"), ((0.0, top + t), name), outer, *leg_foot]
+        snips = [Snip("snip at the arris", ((0.0, top + t), (0.0, top))), *snips]
+    folds = [
+        *folds,
+        Fold(name, (-reach, top), (0.0, top), 90.0, FoldWay.BACK),
+        Fold("arris", (0.0, foot), (0.0, top), 90.0, FoldWay.BACK),
+    ]
+    return sides, folds, snips
+
+
+def _marks(run: StepRun, first: int, last: int, lap_below: int | None, lap_above: int | None) -> list[Mark]:
+    survey = run.survey
+    water = _slope_line(survey.pitch_deg, survey.water_line_mm)
+    roof = _slope_line(survey.pitch_deg, 0.0)
+    low, high = run.stations[first], run.stations[last]
+    marks = [Mark("water line", MarkKind.WATER_LINE, (low.meet(water), high.meet(water)))]
+    for name, station in (
+        ("lap: end of the length below", lap_below),
+        ("lap: start of the length above", lap_above),
+    ):
+        if station is not None:
+            line = run.stations[station]
+            marks.append(Mark(name, MarkKind.LAP, (line.meet(roof), line.meet(water))))
+    return marks
+
+
+def _stations(run: StepRun, first: int, last: int, *, with_return: bool) -> list[Station]:
+    roof = _slope_line(run.survey.pitch_deg, 0.0)
+    found = [Station("lower end at the roof edge", run.stations[first].meet(roof))]
+    for step in run.steps[first:last]:
+        n = step.joint.number
+        found += [
+            Station(f"riser {n} foot", step.foot),
+            Station(f"fold {n} start, riser {n} head", step.head),
+            Station(f"fold {n} end", step.toe),
+            Station(f"turn-in {n} top, start", step.tab_head),
+            Station(f"turn-in {n} top, end", step.tab_toe),
+        ]
+    found.append(Station("upper end at the roof edge", run.stations[last].meet(roof)))
+    if with_return:
+        corner, joint = run.survey.corner, _return_joint(run)
+        top = joint.y_mm if joint else 0.0
+        found += [
+            Station("arris foot", (0.0, corner.foot_mm)),
+            Station("arris head", (0.0, top)),
+            Station("return foot, outer", (-corner.length_mm, corner.foot_mm)),
+            Station("return fold, outer", (-corner.length_mm, top)),
+            Station("return turn-in top, outer", (-corner.length_mm, top + run.survey.turn_in_mm)),
+        ]
+    return found
+
+
+def _label(run: StepRun, first: int, last: int, lap_below: int | None, lap_above: int | None) -> LabelBox:
+    """Find room for lettering below the water line, between the lap marks where that leaves enough."""
+    survey = run.survey
+    levels = [_slope_line(survey.pitch_deg, v) for v in (0.0, survey.water_line_mm)]
+
+    def span(low: int, high: int) -> tuple[float, float]:
+        left = max(to_strip(run.stations[low].meet(line), survey.pitch_deg)[0] for line in levels)
+        right = min(to_strip(run.stations[high].meet(line), survey.pitch_deg)[0] for line in levels)
+        return left + LABEL_CLEAR_MM, right - LABEL_CLEAR_MM
+
+    left, right = span(lap_below if lap_below is not None else first, lap_above if lap_above is not None else last)
+    if right - left < 2 * survey.water_line_mm:
+        left, right = span(first, last)
+    height = max(survey.water_line_mm - 2 * LABEL_CLEAR_MM, 1.0)
+    return LabelBox((left, LABEL_CLEAR_MM), 0.0, max(right - left, 1.0), height)
