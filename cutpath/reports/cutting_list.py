@@ -1,0 +1,114 @@
+"""The cutting list: every piece with its size, its mass and the rolls it is cut from."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TypedDict
+
+from cutpath.plane import bounds_mm
+from cutpath.reports.shape import pattern_kg
+from cutpath.reports.text import csv_text, kilograms, millimetres, table
+from cutpath.values.batch import Batch
+from cutpath.values.piece import Piece
+
+
+class CuttingRow(TypedDict):
+    """One piece of the list.
+
+    ``number`` of ``of`` is the place in fitting order from the bottom up; ``length_mm`` x ``width_mm`` is the
+    rectangle that bounds the flat piece, along and square to its straight edge; ``developed_mm`` is the
+    length that the limits are held against; ``rolls`` names the rolls it is cut from, none before nesting.
+    """
+
+    id: str
+    job: str
+    detail: str
+    family: str
+    hand: str | None
+    number: int
+    of: int
+    quantity: int
+    code: int
+    length_mm: float
+    width_mm: float
+    developed_mm: float
+    each_kg: float
+    total_kg: float
+    rolls: list[str]
+
+
+def cutting_list(source: Batch | Sequence[Piece]) -> list[CuttingRow]:
+    """List pieces in the order given, one row to a piece id; a batch adds the rolls."""
+    pieces = source.pieces if isinstance(source, Batch) else source
+    sheets = source.sheets if isinstance(source, Batch) else ()
+    cut_from: dict[str, list[str]] = {piece.id: [] for piece in pieces}
+    for sheet in sheets:
+        for id_ in dict.fromkeys(p.id for p in sheet.nested.placements):
+            cut_from[id_].append(sheet.id)
+    return [_row(piece, cut_from[piece.id]) for piece in pieces]
+
+
+def _row(piece: Piece, rolls: list[str]) -> CuttingRow:
+    x0, y0, x1, y1 = bounds_mm(piece.pattern.outline)
+    each_kg = pattern_kg(piece.pattern, piece.lead)
+    return {
+        "id": piece.id,
+        "job": piece.job,
+        "detail": piece.detail,
+        "family": piece.pattern.family,
+        "hand": None if piece.hand is None else piece.hand.value,
+        "number": piece.number,
+        "of": piece.of,
+        "quantity": piece.quantity,
+        "code": piece.lead.code,
+        "length_mm": x1 - x0,
+        "width_mm": y1 - y0,
+        "developed_mm": piece.pattern.length_mm,
+        "each_kg": each_kg,
+        "total_kg": piece.quantity * each_kg,
+        "rolls": rolls,
+    }
+
+
+def cutting_list_csv(rows: Sequence[CuttingRow]) -> str:
+    """Write the list as CSV; lengths to 0.1 mm, masses to a gram, several rolls parted by spaces."""
+    return csv_text(
+        tuple(CuttingRow.__annotations__),
+        (
+            {
+                **row,
+                **{key: f"{row[key]:.1f}" for key in ("length_mm", "width_mm", "developed_mm")},
+                **{key: f"{row[key]:.3f}" for key in ("each_kg", "total_kg")},
+                "rolls": " ".join(row["rolls"]),
+            }
+            for row in rows
+        ),
+    )
+
+
+def cutting_list_table(rows: Sequence[CuttingRow]) -> str:
+    """Lay the list out for a terminal, with the number of pieces and their mass below."""
+    head = (
+        "piece", "job", "what", "hand", "n of m", "cut", "code", "length x width mm", "developed", "kg each", "kg",
+        "rolls",
+    )  # fmt: skip
+    body = [
+        (
+            row["id"],
+            row["job"],
+            row["family"],
+            row["hand"] or "-",
+            f"{row['number']} of {row['of']}",
+            str(row["quantity"]),
+            str(row["code"]),
+            f"{millimetres(row['length_mm'])} x {millimetres(row['width_mm'])}",
+            millimetres(row["developed_mm"]),
+            kilograms(row["each_kg"]),
+            kilograms(row["total_kg"]),
+            " ".join(row["rolls"]) or "-",
+        )
+        for row in rows
+    ]
+    count, mass = sum(row["quantity"] for row in rows), sum(row["total_kg"] for row in rows)
+    left = frozenset({0, 1, 2, 3, 11})
+    return f"{table(head, body, left=left)}\n\n{count} pieces, {kilograms(mass)} kg\n"

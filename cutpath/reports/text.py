@@ -1,0 +1,72 @@
+"""Figures, tables and CSV as plain text, the same in every report."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Iterable, Mapping, Sequence
+
+MM2_PER_M2 = 1e6
+
+
+def fixed(value: float, decimals: int) -> str:
+    """Give a figure with so many decimals and never a minus before nought."""
+    return f"{round(value, decimals) + 0.0:.{decimals}f}"  # adding nought turns -0.0 into 0.0
+
+
+def millimetres(length_mm: float) -> str:
+    """Give a length to a tenth of a millimetre, without the tenth where it is nought."""
+    return fixed(length_mm, 1).removesuffix(".0")
+
+
+def square_metres(area_mm2: float) -> str:
+    """Give an area in m2 to a thousand mm2."""
+    return fixed(area_mm2 / MM2_PER_M2, 3)
+
+
+def kilograms(mass_kg: float) -> str:
+    """Give a mass in kg to ten grams."""
+    return fixed(mass_kg, 2)
+
+
+def percent(ratio: float | None) -> str:
+    """Give a ratio as a percentage to a tenth, a dash for none."""
+    return "-" if ratio is None else f"{fixed(100 * ratio, 1)} %"
+
+
+def table(
+    head: Sequence[str],
+    rows: Iterable[Sequence[str]],
+    *,
+    left: frozenset[int] = frozenset({0}),
+    total: bool = False,
+) -> str:
+    """Lay out rows under a head in columns parted by two spaces.
+
+    Columns numbered in ``left`` (from 0) are set left, all others right; with ``total`` a rule stands
+    before the last row.
+    """
+    body = [tuple(row) for row in rows]
+    widths = [max(len(row[i]) for row in (tuple(head), *body)) for i in range(len(head))]
+
+    def line(row: Sequence[str]) -> str:
+        cells = (
+            cell.ljust(w) if i in left else cell.rjust(w)
+            for i, (cell, w) in enumerate(zip(row, widths, strict=True))
+        )
+        return "  ".join(cells).rstrip()
+
+    rule = "  ".join("-" * w for w in widths)
+    lines = [line(head), rule, *map(line, body)]
+    if total and body:
+        lines.insert(-1, rule)
+    return "\n".join(lines)
+
+
+def csv_text(columns: Sequence[str], rows: Iterable[Mapping[str, object]]) -> str:
+    """Write rows as CSV with a head line; keys that are no column are left out, missing ones are empty."""
+    out = io.StringIO()
+    writer = csv.DictWriter(out, columns, restval="", extrasaction="ignore", lineterminator="\n")
+    writer.writeheader()
+    writer.writerows(rows)
+    return out.getvalue()
