@@ -58,6 +58,7 @@ CODES: dict[str, str] = {
     "CP502": "rolls run out",
     "CP503": "nest fails its judge",
     "CP601": "drawing fails its preflight",
+    "CP602": "neighbours share a cut",
     "CP701": "output folder is not empty",
     "CP702": "output folder cannot be written",
 }

@@ -1,0 +1,133 @@
+"""The last look at a drawing before it is written: what a writer's own checks let through, is caught here."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+from cutpath.drawing.overlap import overlaps, segments_of
+from cutpath.errors import Finding, Severity
+from cutpath.tolerances import AREA_MM2, OVERLAP_DEPTH_MM, POINT_MM
+from cutpath.values.drawing import Drawing, Role, Stroke
+
+_CUTS = (Role.INNER, Role.OUTER)
+
+
+def preflight(drawing: Drawing) -> tuple[Finding, ...]:
+    """Find what no machine should be given.
+
+    Faults (CP601): a coordinate that is not a finite number; a stroke of fewer than two points, with a step of no
+    length, or closed and with its first point repeated; a closed contour or a cut that crosses or touches itself, or
+    encloses nothing; a stroke for the machine outside the sheet; a line drawn twice for one piece, or twice among
+    sheet-wide strokes. A note (CP602): cuts that two neighbours share, each of which a machine runs along twice.
+    """
+    found: list[Finding] = []
+    for stroke in drawing.strokes:
+        found += [_fault(drawing, _name(stroke), *words) for words in _stroke_faults(drawing, stroke)]
+    if not found:  # the rest needs sound strokes
+        found += _repeats(drawing)
+        found += _shared_cuts(drawing)
+    return tuple(found)
+
+
+def common_cuts(drawing: Drawing) -> tuple[int, float]:
+    """Count the stretches of cut that two pieces share, and give their length in mm."""
+    strokes = [s for s in drawing.strokes if s.role in _CUTS]
+    segments = [(k, g) for k, s in enumerate(strokes) for g in segments_of(s.points, closed=s.closed)]
+    shared = [
+        o.length_mm
+        for o in overlaps([g for _, g in segments], OVERLAP_DEPTH_MM)
+        if strokes[segments[o.first][0]].piece != strokes[segments[o.second][0]].piece
+    ]
+    return len(shared), math.fsum(shared)
+
+
+def _name(stroke: Stroke) -> str:
+    return " ".join(filter(None, (stroke.piece, stroke.name))) or stroke.role.value
+
+
+def _fault(drawing: Drawing, name: str, found: str, accepted: str) -> Finding:
+    return Finding(
+        "CP601",
+        drawing.title,
+        f"{name}: {found}",
+        accepted,
+        "Nothing was written. This is a fault of the program or of an outline given to it: please check that outline.",
+    )
+
+
+def _stroke_faults(drawing: Drawing, stroke: Stroke) -> Iterator[tuple[str, str]]:
+    import shapely
+
+    points = stroke.points
+    if not all(math.isfinite(c) for p in points for c in p):
+        yield "a coordinate is not a number", "every coordinate is a finite number of mm"
+        return
+    least = 3 if stroke.closed else 2
+    if len(points) < least:
+        yield f"{len(points)} point(s)", f"at least {least} points"
+        return
+    if stroke.closed and math.dist(points[0], points[-1]) <= POINT_MM:
+        yield "the first point is repeated at the end", "closed by its flag alone"
+        return
+    short = [a for a, b in segments_of(points, closed=stroke.closed) if math.dist(a, b) <= POINT_MM]
+    if short:
+        yield f"a step of no length at x {short[0][0]:.1f}, y {short[0][1]:.1f} mm", "every step has a length"
+        return
+    if stroke.closed:
+        area = shapely.Polygon(points)
+        if not area.is_valid or area.area <= AREA_MM2:
+            yield "the contour crosses or touches itself, or encloses nothing", "a simple contour with an area"
+    elif stroke.role in _CUTS and not shapely.LineString(points).is_simple:
+        yield "the cut crosses itself", "a cut that does not cross itself"
+    if stroke.role is not Role.REFERENCE:
+        yield from _outside(drawing, stroke)
+
+
+def _outside(drawing: Drawing, stroke: Stroke) -> Iterator[tuple[str, str]]:
+    slack = OVERLAP_DEPTH_MM
+    for x, y in stroke.points:
+        if not (-slack <= x <= drawing.length_mm + slack and -slack <= y <= drawing.width_mm + slack):
+            yield (
+                f"reaches x {x:.1f}, y {y:.1f} mm, outside the sheet",
+                f"x from 0 to {drawing.length_mm:.1f} and y from 0 to {drawing.width_mm:.1f} mm",
+            )
+            return
+
+
+def _repeats(drawing: Drawing) -> Iterator[Finding]:
+    owners: dict[str, list[Stroke]] = {}
+    for stroke in drawing.strokes:
+        owners.setdefault(stroke.piece, []).append(stroke)
+    for strokes in owners.values():
+        yield from _repeats_of(drawing, strokes)
+
+
+def _repeats_of(drawing: Drawing, strokes: Sequence[Stroke]) -> Iterator[Finding]:
+    segments = [(k, g) for k, s in enumerate(strokes) for g in segments_of(s.points, closed=s.closed)]
+    told = set()
+    for o in overlaps([g for _, g in segments], POINT_MM):
+        pair = (segments[o.first][0], segments[o.second][0])
+        if pair not in told:
+            told.add(pair)
+            first, second = strokes[pair[0]], strokes[pair[1]]
+            yield _fault(
+                drawing,
+                _name(second),
+                f"{o.length_mm:.1f} mm of it lie on {first.name or first.role.value}",
+                "no line twice for one piece",
+            )
+
+
+def _shared_cuts(drawing: Drawing) -> Iterator[Finding]:
+    count, length_mm = common_cuts(drawing)
+    if count:
+        yield Finding(
+            "CP602",
+            drawing.title,
+            f"{count} stretches of cut, {length_mm:.0f} mm in all, are shared by two neighbours and stand in the "
+            "file once for each",
+            "one pass of the knife frees both",
+            "Let the second pass run in the open cut, or nest with a gap to keep the cuts apart.",
+            Severity.NOTE,
+        )

@@ -1,0 +1,268 @@
+"""From a cut roll and its pieces to strokes with roles.
+
+Order of work: marks, folds, inner cuts, outer cuts, then what is not for the machine. Pieces follow each other
+along the roll. Among closed contours the deepest nested comes first, so that nothing is cut loose before what
+lies inside it is done; a piece nested in another's hole is therefore cut before that hole.
+
+The same line is never drawn twice for one piece: a stretch of a fold, snip or mark that runs on a cut (or, for a
+mark, on a fold) is left out. Closed contours always stay whole, so that areas can be read back from a file;
+neighbours that touch share an edge, which `cutpath.drawing.preflight` counts and reports.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass, replace
+
+from cutpath.drawing.label import label_strokes
+from cutpath.drawing.lettering import letter, text_width_mm
+from cutpath.drawing.overlap import Segment, merged, overlaps, segments_of
+from cutpath.tolerances import COORDINATE_DECIMALS, POINT_MM
+from cutpath.values.batch import Sheet
+from cutpath.values.drawing import Drawing, Role, Stroke
+from cutpath.values.nest import Offcut, Placement
+from cutpath.values.pattern import FlatPattern, Point, Polyline
+from cutpath.values.piece import Piece
+
+CHECK_BAR_MM = 100.0
+"""Length of the bar by which a drawing's scale is checked."""
+
+_MARGIN_MM = 15.0  # clear space between the roll and what stands beside it
+_TEXT_MM = 10.0
+_STUB_MM = 50.0  # the roll's edges run on past the cross-cut by this, where there is roll left
+_RANK = {role: k for k, role in enumerate(Role)}
+
+
+def placer(placement: Placement) -> Callable[[Point], Point]:
+    """Give the map from a pattern's own frame to the roll: flip x to -x, turn about (0, 0), move.
+
+    Quarter turns are exact: no sine or cosine enters.
+    """
+    exact = {0.0: (1.0, 0.0), 90.0: (0.0, 1.0), 180.0: (-1.0, 0.0), 270.0: (0.0, -1.0)}
+    turn = math.radians(placement.turn_deg)
+    cos, sin = exact.get(placement.turn_deg % 360.0, (math.cos(turn), math.sin(turn)))
+    side = -1.0 if placement.flipped else 1.0
+
+    def place(point: Point) -> Point:
+        x, y = side * point[0], point[1]
+        return (x * cos - y * sin + placement.x_mm, x * sin + y * cos + placement.y_mm)
+
+    return place
+
+
+def copy_name(piece: Piece, copy: int) -> str:
+    """Name one copy of a piece: its id, with ``/copy`` behind it when there are several."""
+    return f"{piece.id}/{copy}" if piece.quantity > 1 else piece.id
+
+
+def pattern_strokes(pattern: FlatPattern) -> tuple[Stroke, ...]:
+    """Give a pattern's own lines in its own frame as strokes, no line twice; ``piece`` is left empty.
+
+    Cuts outweigh folds, folds outweigh marks, and among equals the first outweighs the later.
+    """
+    wanted = [Stroke(Role.OUTER, pattern.outline, closed=True, piece="", name="outline")]
+    wanted += [Stroke(Role.INNER, h, True, "", f"hole {k}") for k, h in enumerate(pattern.holes, 1)]  # noqa: FBT003
+    wanted += [Stroke(Role.INNER, s.points, closed=False, piece="", name=s.name) for s in pattern.snips]
+    wanted += [Stroke(Role.FOLD, (f.start, f.end), closed=False, piece="", name=f.name) for f in pattern.folds]
+    wanted += [Stroke(Role.MARK, m.points, closed=False, piece="", name=m.name) for m in pattern.marks]
+    return without_repeats(wanted)
+
+
+def without_repeats(strokes: Sequence[Stroke]) -> tuple[Stroke, ...]:
+    """Leave out what an earlier stroke already draws; closed strokes stay whole."""
+    segments: list[Segment] = []
+    owner: list[tuple[int, int]] = []
+    for k, stroke in enumerate(strokes):
+        for n, segment in enumerate(segments_of(stroke.points, closed=stroke.closed)):
+            segments.append(segment)
+            owner.append((k, n))
+    drawn: dict[int, dict[int, list[tuple[float, float]]]] = {}
+    for o in overlaps(segments, POINT_MM):
+        k, n = owner[o.second]
+        if not strokes[k].closed:
+            drawn.setdefault(k, {}).setdefault(n, []).append((o.start_mm, o.end_mm))
+    kept: list[Stroke] = []
+    for k, stroke in enumerate(strokes):
+        if k in drawn:
+            kept += [replace(stroke, points=p) for p in _left_over(stroke.points, drawn[k])]
+        else:
+            kept.append(stroke)
+    return tuple(kept)
+
+
+def _left_over(points: Polyline, drawn: Mapping[int, list[tuple[float, float]]]) -> list[Polyline]:
+    """Cut the ``drawn`` stretches, in mm along each segment, out of a polyline."""
+    parts: list[list[Point]] = []
+    for n, (start, end) in enumerate(segments_of(points, closed=False)):
+        length = math.dist(start, end)
+
+        def at(s: float, start: Point = start, end: Point = end, length: float = length) -> Point:
+            t = s / length
+            return (start[0] + (end[0] - start[0]) * t, start[1] + (end[1] - start[1]) * t)
+
+        edge = 0.0
+        for low, high in [*merged(drawn.get(n, ())), (length, length)]:
+            if low - edge > POINT_MM:
+                a = start if edge <= POINT_MM else at(edge)
+                b = end if length - low <= POINT_MM else at(low)
+                if parts and parts[-1][-1] == a:
+                    parts[-1].append(b)
+                else:
+                    parts.append([a, b])
+            edge = max(edge, high)
+    return [tuple(p) for p in parts]
+
+
+@dataclass(frozen=True, slots=True)
+class _Placed:
+    corner: Point  # least x and least y of the outline: pieces follow each other along the roll by it
+    strokes: tuple[Stroke, ...]
+
+
+def draw(sheet: Sheet, pieces: Mapping[str, Piece], *, caution: str = "") -> Drawing:
+    """Draw one roll with every piece that is cut from it.
+
+    Parameters
+    ----------
+    sheet : Sheet
+        Its placements name ``pieces`` by id.
+    pieces : mapping of str to Piece
+    caution : str
+        A line to stand beside the roll, not for the machine.
+
+    Returns
+    -------
+    Drawing
+        As long as the roll is drawn and as wide as the roll; mm; lower left corner of the roll at (0, 0). Strokes
+        beside the roll stand above it (y beyond the width), so that the roll's corner stays the drawing's corner.
+        The cross-cut, the roll's edges and kept offcuts are for reference: who cuts them, decides the shop.
+
+    Raises
+    ------
+    KeyError
+        When a placement names a piece that is not there.
+    """
+    flat = {p: pattern_strokes(pieces[p].pattern) for p in {place.id for place in sheet.nested.placements}}
+    placed = [_place(place, pieces[place.id], flat[place.id]) for place in sheet.nested.placements]
+    placed.sort(key=lambda p: (p.corner, p.strokes[0].piece))
+    roll = sheet.nested.roll
+    return Drawing(
+        title=f"{sheet.id}: {sheet.lead.material}, roll {_mm(roll.width_mm)} × {_mm(roll.length_mm)} mm",
+        length_mm=sheet.nested.drawn_mm,
+        width_mm=roll.width_mm,
+        strokes=(*_in_order(placed), *_beside(sheet, caution)),
+    )
+
+
+def _place(placement: Placement, piece: Piece, flat: Iterable[Stroke]) -> _Placed:
+    place = placer(placement)
+    name = copy_name(piece, placement.copy)
+    strokes = []
+    for stroke in flat:
+        points = _rounded(map(place, stroke.points))
+        if placement.flipped and stroke.closed:  # keep outlines counter-clockwise and holes clockwise
+            points = (points[0], *points[:0:-1])
+        strokes.append(replace(stroke, points=points, piece=name))
+    strokes += [
+        _written(tuple(map(place, points)), Role.MARK, name)
+        for points in label_strokes(piece, placement.copy, flipped=placement.flipped)
+    ]
+    outline = strokes[0].points
+    corner = (min(x for x, _ in outline), min(y for _, y in outline))
+    return _Placed(corner, tuple(strokes))
+
+
+def _rounded(points: Iterable[Point]) -> Polyline:
+    """Round to the decimals of a file, so that every format carries the same numbers, and lose minus zero."""
+    return tuple((round(x, COORDINATE_DECIMALS) + 0.0, round(y, COORDINATE_DECIMALS) + 0.0) for x, y in points)
+
+
+def _written(points: Polyline, role: Role, piece: str) -> Stroke:
+    closed = points[0] == points[-1]
+    return Stroke(role, _rounded(points[:-1] if closed else points), closed, piece, "lettering")
+
+
+def _in_order(placed: Sequence[_Placed]) -> list[Stroke]:
+    everything = [(k, s) for k, p in enumerate(placed) for s in p.strokes]
+    cuts = [(k, s) for k, s in everything if s.role in (Role.INNER, Role.OUTER)]
+    depth = _depths([s for _, s in cuts])
+    order = sorted(range(len(cuts)), key=lambda n: (-depth[n], _RANK[cuts[n][1].role], cuts[n][0], n))
+    drawn = [s for role in (Role.MARK, Role.FOLD) for _, s in everything if s.role is role]
+    return drawn + [cuts[n][1] for n in order]
+
+
+def _depths(strokes: Sequence[Stroke]) -> list[int]:
+    """Count for each cut how many closed contours lie round it; an open cut belongs to its piece's inside."""
+    import numpy as np
+    import shapely
+
+    rings = [n for n, s in enumerate(strokes) if s.closed]
+    polygons = shapely.polygons([shapely.linearrings(strokes[n].points) for n in rings])
+    depth = [0] * len(strokes)
+    inner, outer = shapely.STRtree(polygons).query(polygons, predicate="within")
+    counts = np.bincount(inner[inner != outer], minlength=len(rings))
+    for n, count in zip(rings, counts, strict=True):
+        depth[n] = int(count)
+    of_piece = {strokes[n].piece: depth[n] for n in rings if strokes[n].role is Role.OUTER}
+    for n, stroke in enumerate(strokes):
+        if not stroke.closed:
+            depth[n] = of_piece[stroke.piece] + 1
+    return depth
+
+
+def _beside(sheet: Sheet, caution: str) -> list[Stroke]:
+    """Give what is not for the machine: roll edge, cross-cut, kept offcuts, check bar and words beside the roll."""
+    nested, width = sheet.nested, sheet.nested.roll.width_mm
+    end = min(nested.roll.length_mm, nested.drawn_mm + _STUB_MM)
+    lines = [
+        _reference([(end, 0.0), (0.0, 0.0), (0.0, width), (end, width)], "roll edge"),
+        _reference([(nested.drawn_mm, 0.0), (nested.drawn_mm, width)], "cross-cut"),
+    ]
+    for k, offcut in enumerate(nested.offcuts, 1):
+        x, y = offcut.x_mm, offcut.y_mm
+        far, top = x + offcut.length_mm, y + offcut.width_mm
+        lines.append(_reference([(x, y), (far, y), (far, top), (x, top), (x, y)], f"kept offcut {k}"))
+    strokes = list(without_repeats(lines))
+    for offcut in nested.offcuts:
+        strokes += _offcut_words(offcut)
+
+    bar, tick = width + _MARGIN_MM, 5.0
+    strokes += [
+        _reference([(0.0, bar), (CHECK_BAR_MM, bar)], "check bar"),
+        _reference([(0.0, bar - tick), (0.0, bar + tick)], "check bar"),
+        _reference([(CHECK_BAR_MM, bar - tick), (CHECK_BAR_MM, bar + tick)], "check bar"),
+    ]
+    strokes += _words(f"{_mm(CHECK_BAR_MM)} mm", (CHECK_BAR_MM + 10.0, bar - _TEXT_MM / 2), _TEXT_MM)
+    size = f"roll {_mm(width)} × {_mm(nested.roll.length_mm)} mm"
+    title = f"{sheet.id}  {sheet.lead.material}  {size}  cross-cut at {_mm(nested.drawn_mm)} mm"
+    line = bar + tick + _MARGIN_MM
+    for text in filter(None, (title, caution)):
+        strokes += _words(text, (0.0, line), _TEXT_MM)
+        line += 2 * _TEXT_MM
+    return strokes
+
+
+def _reference(points: Sequence[Point], name: str) -> Stroke:
+    return Stroke(Role.REFERENCE, _rounded(points), closed=False, piece="", name=name)
+
+
+def _words(text: str, at: Point, height_mm: float) -> list[Stroke]:
+    lines = (tuple((x + at[0], y + at[1]) for x, y in line) for line in letter(text, height_mm))
+    return [_written(line, Role.REFERENCE, "") for line in lines]
+
+
+def _offcut_words(offcut: Offcut) -> list[Stroke]:
+    text = f"keep {_mm(offcut.length_mm)} × {_mm(offcut.width_mm)}"
+    wide = text_width_mm(text, _TEXT_MM)
+    if wide > offcut.length_mm or offcut.width_mm < 2 * _TEXT_MM:
+        return []
+    at = (
+        offcut.x_mm + (offcut.length_mm - wide) / 2,
+        offcut.y_mm + (offcut.width_mm - _TEXT_MM) / 2,
+    )
+    return _words(text, at, _TEXT_MM)
+
+
+def _mm(value: float) -> str:
+    return f"{value:.1f}".removesuffix(".0")

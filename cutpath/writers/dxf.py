@@ -1,0 +1,130 @@
+"""DXF, releases R2000 and R12: LINE for two points, else a polyline, closed by its flag.
+
+Machine layers carry continuous lines only: a cutter follows the whole of a dashed line. R12 knows neither unit
+nor LWPOLYLINE: there a drawing rests on its name and on the 100 mm bar on its reference layer.
+No real machine was tried; GDAL reads the files back in the tests.
+"""
+
+from __future__ import annotations
+
+import io
+import os
+import sys
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, Literal
+
+from cutpath.values.drawing import Drawing, Role, Stroke
+
+if TYPE_CHECKING:
+    from ezdxf.layouts.layout import Modelspace
+
+Release = Literal["R2000", "R12"]
+
+ROLE_LAYERS: dict[Role, str] = {
+    Role.MARK: "MARK",
+    Role.FOLD: "FOLD",
+    Role.INNER: "INNER",
+    Role.OUTER: "OUTER",
+    Role.REFERENCE: "REFERENCE",
+}
+"""Layer of each role."""
+
+ROLE_COLOUR_INDEX: dict[Role, int] = {
+    Role.MARK: 4,
+    Role.FOLD: 3,
+    Role.INNER: 5,
+    Role.OUTER: 1,
+    Role.REFERENCE: 8,
+}
+"""Colour index of each layer, from the few that every program shows alike: cyan, green, blue, red, grey. These
+releases have no true colour; the layer, not the colour, tells the role."""
+
+_NO_UNIT, _MILLIMETRES = 0, 4  # $INSUNITS
+_NO_FONTS = '{"version": 2, "font-faces": []}'  # what ezdxf keeps in its cache file when it found no fonts
+
+
+def to_dxf(drawing: Drawing, *, release: Release = "R2000") -> str:
+    """Write a drawing as DXF text; mm, x along the roll, y across it and upwards, z = 0.
+
+    The same drawing always gives the same text: dates and identifiers are fixed.
+
+    Parameters
+    ----------
+    drawing : Drawing
+    release : {"R2000", "R12"}
+
+    Raises
+    ------
+    ValueError
+        For another release, or a drawing without strokes.
+    """
+    if release not in ("R2000", "R12"):
+        raise ValueError(f"no such DXF release: {release}")
+    if not drawing.strokes:
+        raise ValueError(f"{drawing.title}: there is nothing to draw")
+    with _fixed_metadata() as ezdxf:
+        doc = ezdxf.new(release, units=_MILLIMETRES if release == "R2000" else _NO_UNIT)
+        if release == "R2000":
+            doc.header["$MEASUREMENT"] = 1
+        for role, layer in ROLE_LAYERS.items():
+            doc.layers.add(layer, color=ROLE_COLOUR_INDEX[role], linetype="CONTINUOUS")
+        space = doc.modelspace()
+        for stroke in drawing.strokes:
+            _add(space, stroke, release)
+        points = [p for stroke in drawing.strokes for p in stroke.points]
+        low = (min(x for x, _ in points), min(y for _, y in points), 0.0)
+        high = (max(x for x, _ in points), max(y for _, y in points), 0.0)
+        space.reset_extents(low, high)
+        doc.header["$EXTMIN"], doc.header["$EXTMAX"] = low, high
+        text = io.StringIO()
+        doc.write(text)
+    return text.getvalue()
+
+
+def _add(space: Modelspace, stroke: Stroke, release: Release) -> None:
+    on = {"layer": ROLE_LAYERS[stroke.role]}
+    if len(stroke.points) == 2 and not stroke.closed:
+        space.add_line(stroke.points[0], stroke.points[1], dxfattribs=on)
+    elif release == "R12":
+        space.add_polyline2d(stroke.points, close=stroke.closed, dxfattribs=on)
+    else:
+        space.add_lwpolyline(stroke.points, close=stroke.closed, dxfattribs=on)
+
+
+@contextmanager
+def _fixed_metadata() -> Iterator[Any]:
+    """Give ezdxf, set to write fixed dates and identifiers; its options are put back afterwards."""
+    if "ezdxf" not in sys.modules:
+        _import_ezdxf()
+    import ezdxf
+
+    options = ezdxf.options  # type: ignore[attr-defined]  # it is there at run time
+    before = options.write_fixed_meta_data_for_testing
+    options.write_fixed_meta_data_for_testing = True
+    try:
+        yield ezdxf
+    finally:
+        options.write_fixed_meta_data_for_testing = before
+
+
+def _import_ezdxf() -> None:
+    """Import ezdxf without a search for fonts, which no drawing here uses, and without its cache in the home folder.
+
+    There is no option for it; but the place of the cache can be set, and a cache that lists no fonts is believed.
+    """
+    before = os.environ.get("XDG_CACHE_HOME")
+    with tempfile.TemporaryDirectory() as folder:
+        cache = Path(folder) / "ezdxf" / "font_manager_cache.json"
+        cache.parent.mkdir()
+        cache.write_text(_NO_FONTS, encoding="utf-8")
+        os.environ["XDG_CACHE_HOME"] = folder
+        try:
+            import ezdxf  # noqa: F401
+        finally:
+            if before is None:
+                del os.environ["XDG_CACHE_HOME"]
+            else:
+                os.environ["XDG_CACHE_HOME"] = before

@@ -1,0 +1,90 @@
+"""SVG: one user unit is one millimetre, one group for each role, one path for each contour.
+
+The drawing's y points up and the file's down: y is flipped once, by arithmetic. No transforms, style sheets,
+references or clip paths. Numbers are plain: no exponent, no minus zero. This module alone imports svgwrite.
+No real machine was tried; svgelements reads the files back in the tests.
+"""
+
+from __future__ import annotations
+
+from cutpath.tolerances import COORDINATE_DECIMALS
+from cutpath.values.drawing import Drawing, Role, Stroke
+
+ROLE_GROUPS: dict[Role, str] = {
+    Role.MARK: "mark",
+    Role.FOLD: "fold",
+    Role.INNER: "inner",
+    Role.OUTER: "outer",
+    Role.REFERENCE: "reference",
+}
+"""Id of the group of each role."""
+
+_TITLES: dict[Role, str] = {
+    Role.MARK: "Marks: draw, never cut",
+    Role.FOLD: "Folds: draw, never cut or score",
+    Role.INNER: "Inner cuts: holes and snips, before the outer cuts",
+    Role.OUTER: "Outer cuts",
+    Role.REFERENCE: "For reference, not for the machine",
+}
+
+# The Okabe-Ito palette and a line style (dashes in mm), so that colour alone tells nothing.
+_LOOKS: dict[Role, tuple[str, str]] = {
+    Role.MARK: ("#56B4E9", ""),
+    Role.FOLD: ("#009E73", "8,2"),
+    Role.INNER: ("#0072B2", ""),
+    Role.OUTER: ("#D55E00", ""),
+    Role.REFERENCE: ("#000000", "3,1.5,0.5,1.5"),
+}
+_LINE_MM = {Role.OUTER: 0.5, Role.INNER: 0.5}
+_THIN_MM = 0.3
+
+
+def to_svg(drawing: Drawing, *, validate: bool = False) -> str:
+    """Write a drawing as SVG text; mm, the lower left corner of the roll at the lower left of the page.
+
+    The page covers every stroke. The same drawing always gives the same text.
+
+    Parameters
+    ----------
+    drawing : Drawing
+    validate : bool
+        Have svgwrite check every element and attribute; slow, for tests.
+
+    Raises
+    ------
+    ValueError
+        For a drawing without strokes.
+    """
+    if not drawing.strokes:
+        raise ValueError(f"{drawing.title}: there is nothing to draw")
+    from svgwrite import Drawing as Document
+
+    points = [p for stroke in drawing.strokes for p in stroke.points]
+    left, low = min(0.0, *(x for x, _ in points)), min(0.0, *(y for _, y in points))
+    right = max(drawing.length_mm, *(x for x, _ in points))
+    top = max(drawing.width_mm, *(y for _, y in points))
+    wide, high = _plain(right - left), _plain(top - low)
+    page = Document(size=(f"{wide}mm", f"{high}mm"), viewBox=f"0 0 {wide} {high}", debug=validate)
+    page.set_desc(title=drawing.title, desc="One user unit is one millimetre.")
+    for role in Role:
+        colour, dashes = _LOOKS[role]
+        group = page.g(id=ROLE_GROUPS[role], fill="none", stroke=colour, stroke_width=_LINE_MM.get(role, _THIN_MM))
+        if dashes:
+            group["stroke-dasharray"] = dashes
+        group.set_desc(title=_TITLES[role])
+        for stroke in drawing.strokes:
+            if stroke.role is role:
+                group.add(page.path(d=_path(stroke, left, top)))
+        page.add(group)
+    return f'<?xml version="1.0" encoding="UTF-8"?>\n{page.tostring()}\n'
+
+
+def _path(stroke: Stroke, left: float, top: float) -> str:
+    places = [f"{_plain(x - left)},{_plain(top - y)}" for x, y in stroke.points]
+    return "M" + " L".join(places) + (" Z" if stroke.closed else "")
+
+
+def _plain(value: float) -> str:
+    """Write a number without exponent, trailing zeros or minus zero."""
+    text = f"{value:.{COORDINATE_DECIMALS}f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
