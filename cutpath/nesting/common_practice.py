@@ -1,0 +1,83 @@
+"""What a leadworker does without a nest: one piece after another off the narrowest roll that holds it.
+
+Common practice, no source. Pieces follow each other in the order of the list, each in its own square-ended
+length. A roll is used until the next piece of its width no longer fits; then another one is opened.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from cutpath.nesting.assemble import CutRoll, Lay, assemble
+from cutpath.nesting.bound import bound_mm2
+from cutpath.nesting.fit import fits, refuse_misfits, rolls_run_out
+from cutpath.nesting.shapes import Form, Room, forms, rooms
+from cutpath.values.nest import Nest, NestProblem
+
+
+@dataclass(slots=True)
+class _OpenRoll:
+    room: int
+    lays: list[Lay] = field(default_factory=list)
+    used: int = 0
+
+
+def one_after_another(problem: NestProblem) -> Nest:
+    """Cut each piece in the order of the list from the narrowest roll that holds it.
+
+    Raises
+    ------
+    Refused
+        CP501 for pieces that fit no roll, CP502 when the rolls run out.
+    """
+    ways, spaces = forms(problem), rooms(problem)
+    refuse_misfits(problem, ways, spaces)
+    cuts = in_turn(problem, ways, spaces)
+    return assemble(problem, ways, spaces, cuts, bound_mm2=bound_mm2(problem), seconds=0.0)
+
+
+def in_turn(problem: NestProblem, ways: Sequence[Form], spaces: Sequence[Room]) -> list[CutRoll]:
+    """Lay the blanks one after another; see `one_after_another`."""
+    order = sorted(range(len(spaces)), key=lambda r: (spaces[r].roll.width_mm, -spaces[r].roll.length_mm))
+    by_blank: dict[int, list[int]] = {}
+    for index, form in enumerate(ways):
+        by_blank.setdefault(form.blank, []).append(index)
+    opened: list[_OpenRoll] = []
+    current: dict[int, _OpenRoll] = {}
+    left: list[str] = []
+    for index, blank in enumerate(problem.blanks):
+        left += [
+            blank.id
+            for _ in range(blank.quantity)
+            if not _lay_next(by_blank[index], ways, spaces, order, opened, current)
+        ]
+    if left:
+        raise rolls_run_out(left)
+    return [CutRoll(roll.room, tuple(roll.lays)) for roll in opened]
+
+
+def _lay_next(
+    choices: Sequence[int],
+    ways: Sequence[Form],
+    spaces: Sequence[Room],
+    order: Sequence[int],
+    opened: list[_OpenRoll],
+    current: dict[int, _OpenRoll],
+) -> bool:
+    for room in order:
+        for choice in choices:
+            form = ways[choice]
+            if not fits(form, spaces[room]):
+                continue
+            roll = current.get(room)
+            if roll is None or roll.used + form.length > spaces[room].length:
+                quantity = spaces[room].roll.quantity
+                if quantity is not None and sum(r.room == room for r in opened) >= quantity:
+                    continue
+                roll = current[room] = _OpenRoll(room)
+                opened.append(roll)
+            roll.lays.append(Lay(choice, roll.used, 0))
+            roll.used += form.length
+            return True
+    return False

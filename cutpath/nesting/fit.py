@@ -1,0 +1,69 @@
+"""Which forms go on which rolls, and findings for pieces that go on none."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from cutpath.errors import Finding, Refused
+from cutpath.nesting.shapes import TICKS_PER_MM, Form, Room
+from cutpath.values.nest import NestProblem
+
+
+def fits(form: Form, room: Room) -> bool:
+    """Tell whether the form lies inside the room at all."""
+    return form.width <= room.width and form.length <= room.length
+
+
+def refuse_misfits(problem: NestProblem, forms: Sequence[Form], rooms: Sequence[Room]) -> None:
+    """Refuse a problem with blanks that go on no roll of the list.
+
+    Raises
+    ------
+    Refused
+        CP501 for each such blank, with the roll that it needs.
+    """
+    found: list[Finding] = []
+    for index, blank in enumerate(problem.blanks):
+        ways = [form for form in forms if form.blank == index]
+        if blank.quantity > 0 and not any(fits(form, room) for form in ways for room in rooms):
+            found.append(_misfit(problem, blank.id, ways, rooms))
+    if found:
+        raise Refused(found)
+
+
+def _misfit(problem: NestProblem, name: str, ways: Sequence[Form], rooms: Sequence[Room]) -> Finding:
+    spare = 2 * problem.edge_trim_mm - problem.gap_mm
+    best = min(ways, key=lambda form: (form.width, form.length))
+    width, length = (side / TICKS_PER_MM + spare for side in (best.width, best.length))
+    trim = f" with {problem.edge_trim_mm:g} mm trimmed off each edge" if problem.edge_trim_mm else ""
+    if not rooms:
+        accepted = "there are no rolls for it"
+    elif all(best.width > room.width for room in rooms):
+        widest = max(room.roll.width_mm for room in rooms)
+        accepted = f"the widest roll is {widest:g} mm"
+    else:
+        longest = max(room.roll.length_mm for room in rooms if room.width >= best.width)
+        accepted = f"rolls that wide are {longest:g} mm long"
+    return Finding(
+        "CP501",
+        name,
+        f"needs a roll {width:.1f} mm wide and {length:.1f} mm long{trim}",
+        accepted,
+        f"Put a roll at least {width:.1f} mm wide and {length:.1f} mm long on the list, or make the piece in parts.",
+    )
+
+
+def rolls_run_out(names: Sequence[str]) -> Refused:
+    """Give the refusal for blanks that are left when the rolls of the list are used up."""
+    shown = ", ".join(names[:5]) + (f" and {len(names) - 5} more" if len(names) > 5 else "")
+    return Refused(
+        [
+            Finding(
+                "CP502",
+                "rolls",
+                f"are used up with {len(names)} pieces still to cut: {shown}",
+                "every piece needs its place",
+                "Put more rolls on the list, or take pieces out of this batch.",
+            )
+        ]
+    )

@@ -1,0 +1,152 @@
+"""Kept offcuts: free rectangles in the drawn part of a roll that are worth putting back on the shelf.
+
+A coarse grid finds where a rectangle lies free; its sides are then pushed out to the blanks and the roll's
+edges. The grid takes every cell that a blank or its gap touches, so that what is found is always free.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+from cutpath.nesting.shapes import TICKS_PER_MM, Form
+from cutpath.tolerances import POINT_MM
+from cutpath.values.nest import NestProblem, Offcut, OffcutRule, Roll
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+_CELL_MM = 10.0  # side of the grid's cells: coarse, since sides are pushed out afterwards
+
+
+def free_rectangles(
+    problem: NestProblem, roll: Roll, drawn_mm: float, laid: Sequence[tuple[Form, int, int]]
+) -> tuple[Offcut, ...]:
+    """Give the rectangles worth keeping, largest first, disjoint and apart from every blank by the gap.
+
+    Parameters
+    ----------
+    laid : sequence of (form, x, y)
+        Corners in ticks in the room; the room's corner lies at edge trim less half the gap from the roll's.
+    """
+    import numpy as np
+
+    rule = problem.offcuts
+    if not _worth_looking(rule, roll, drawn_mm):
+        return ()
+    home = problem.edge_trim_mm - problem.gap_mm / 2
+    parts = [form.trapezoids + np.array([y, y, x, x, x, x]) / TICKS_PER_MM + home for form, x, y in laid]
+    solid = np.concatenate(parts) if parts else np.empty((0, 6))
+    half = problem.gap_mm / 2  # trapezoids carry the other half
+    boxes = np.column_stack(
+        [solid[:, 2:4].min(axis=1), solid[:, 0], solid[:, 4:6].max(axis=1), solid[:, 1]]
+    ) + np.array([-half, -half, half, half])
+    taken = _grid(solid, half, roll.width_mm, drawn_mm)
+    kept: list[Offcut] = []
+    while (cells := _largest(taken, rule)) is not None:
+        offcut = _pushed_out(cells, boxes, solid, half, roll.width_mm, drawn_mm)
+        kept.append(offcut)
+        edges = np.array([[offcut.x_mm, offcut.y_mm, offcut.x_mm + offcut.length_mm, offcut.y_mm + offcut.width_mm]])
+        boxes = np.concatenate([boxes, edges])
+        solid = np.concatenate([solid, edges[:, [1, 3, 0, 0, 2, 2]]])
+        _take(taken, *edges[0])
+    return tuple(kept)
+
+
+def _worth_looking(rule: OffcutRule, roll: Roll, drawn_mm: float) -> bool:
+    long = max(roll.width_mm, drawn_mm)
+    short = min(roll.width_mm, drawn_mm)
+    return long >= rule.least_length_mm and short >= rule.least_width_mm and drawn_mm > 0
+
+
+def _grid(solid: NDArray[np.float64], half: float, width_mm: float, drawn_mm: float) -> NDArray[np.bool_]:
+    """Cells (across, along) that a trapezoid with half the gap round it touches."""
+    import numpy as np
+
+    taken = np.zeros((max(1, math.ceil(width_mm / _CELL_MM)), max(1, math.ceil(drawn_mm / _CELL_MM))), dtype=bool)
+    for row in range(taken.shape[0]):
+        low, high = row * _CELL_MM, (row + 1) * _CELL_MM
+        left, right = _reach(solid, low - half, high + half)
+        for a, b in zip(left - half, right + half, strict=True):
+            if b > a:
+                taken[row, max(0, int(a // _CELL_MM)) : max(0, math.ceil(b / _CELL_MM))] = True
+    if width_mm % _CELL_MM:
+        taken[-1] = True
+    if drawn_mm % _CELL_MM:
+        taken[:, -1] = True
+    return taken
+
+
+def _reach(solid: NDArray[np.float64], low: float, high: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Left and right ends of those trapezoids that stand between two levels, cut to these levels."""
+    import numpy as np
+
+    rows = solid[(solid[:, 0] < high) & (solid[:, 1] > low)]
+    y0, y1 = rows[:, 0], rows[:, 1]
+    at0, at1 = ((np.clip(level, y0, y1) - y0) / (y1 - y0) for level in (low, high))
+    lefts = rows[:, 2:3] + np.column_stack([at0, at1]) * (rows[:, 3:4] - rows[:, 2:3])
+    rights = rows[:, 4:5] + np.column_stack([at0, at1]) * (rows[:, 5:6] - rows[:, 4:5])
+    return lefts.min(axis=1, initial=math.inf), rights.max(axis=1, initial=-math.inf)
+
+
+def _take(taken: NDArray[np.bool_], x0: float, y0: float, x1: float, y1: float) -> None:
+    rows = slice(max(0, int(y0 // _CELL_MM)), math.ceil(y1 / _CELL_MM))
+    taken[rows, max(0, int(x0 // _CELL_MM)) : math.ceil(x1 / _CELL_MM)] = True
+
+
+def _largest(taken: NDArray[np.bool_], rule: OffcutRule) -> tuple[int, int, int, int] | None:
+    """Give the largest free block of cells that meets the rule: rows first to last + 1, columns likewise."""
+    long, short = (max(1, math.ceil(v / _CELL_MM)) for v in _sides(rule))
+    best: tuple[int, int, int, int] | None = None
+    best_area = 0
+    rows = taken.shape[0]
+    for first in range(rows - short + 1):
+        if taken[first].all():
+            continue
+        held = taken[first : first + short].any(axis=0)
+        for last in range(first + short, rows + 1):
+            held |= taken[last - 1]
+            high = last - first
+            need = long if high < long else short
+            start, length = _longest_run(held)
+            if length < min(need, short):
+                break
+            if length >= need and length * high > best_area:
+                best, best_area = (first, last, start, start + length), length * high
+    return best
+
+
+def _sides(rule: OffcutRule) -> tuple[float, float]:
+    return max(rule.least_length_mm, rule.least_width_mm), min(rule.least_length_mm, rule.least_width_mm)
+
+
+def _longest_run(held: NDArray[np.bool_]) -> tuple[int, int]:
+    import numpy as np
+
+    ends = np.flatnonzero(np.diff(np.concatenate([[True], held, [True]]).astype(np.int8)))
+    if not len(ends):
+        return 0, 0
+    lengths = ends[1::2] - ends[::2]
+    pick = int(lengths.argmax())
+    return int(ends[2 * pick]), int(lengths[pick])
+
+
+def _pushed_out(
+    cells: tuple[int, int, int, int],
+    boxes: NDArray[np.float64],
+    solid: NDArray[np.float64],
+    half: float,
+    width_mm: float,
+    drawn_mm: float,
+) -> Offcut:
+    y0, y1, x0, x1 = (cell * _CELL_MM for cell in cells)
+    y1, x1 = min(y1, width_mm), min(x1, drawn_mm)
+    left, right = _reach(solid, y0 - half, y1 + half)
+    x0 = float((right[right + half <= x0 + POINT_MM] + half).max(initial=0.0))
+    x1 = float((left[left - half >= x1 - POINT_MM] - half).min(initial=drawn_mm))
+    beside = boxes[(boxes[:, 0] < x1 - POINT_MM) & (boxes[:, 2] > x0 + POINT_MM)]
+    y0 = float(beside[beside[:, 3] <= y0 + POINT_MM, 3].max(initial=0.0))
+    y1 = float(beside[beside[:, 1] >= y1 - POINT_MM, 1].min(initial=width_mm))
+    return Offcut(x0, y0, x1 - x0, y1 - y0)

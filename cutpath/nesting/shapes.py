@@ -1,0 +1,237 @@
+"""Blanks made ready for the search: every allowed way to lay each of them, cut into trapezoids.
+
+Terminology
+-----------
+Form: a blank in one allowed turn, flipped or not; its lower left corner is at (0, 0).
+Allowance: half the gap, added all round each form, so that forms may touch. The room on a roll grows by the
+same half gap on each side (`Room`).
+Trapezoid: a part of a form between two level lines, with one straight side on the left and one on the right.
+Tick: the grid on which forms are placed, in mm; file decimals are exact on it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from cutpath.errors import Finding, Refused
+from cutpath.tolerances import FILE_DECIMALS, POINT_MM
+from cutpath.values.nest import Blank, NestProblem, Roll
+from cutpath.values.pattern import Point, Polyline
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+    from shapely import Polygon
+
+TICKS_PER_MM: int = 10**FILE_DECIMALS
+_ARC_SEGMENTS = 16  # per quarter turn round a corner; the chord stands 1.2 % of half the gap outside the arc
+
+
+@dataclass(frozen=True, slots=True)
+class Form:
+    """A blank in one allowed position.
+
+    Attributes
+    ----------
+    blank : int
+        Index in the problem.
+    turn_deg : float
+    flipped : bool
+    corner : Point
+        Lower left corner of the blank's box once flipped and turned about (0, 0), in mm.
+    length, width : int
+        Box along x and y with the allowance, in ticks, rounded up.
+    trapezoids : array of float, shape (n, 6)
+        y0, y1, left x at y0, left x at y1, right x at y0, right x at y1 in mm, with the allowance.
+    """
+
+    blank: int
+    turn_deg: float
+    flipped: bool
+    corner: Point
+    length: int
+    width: int
+    trapezoids: NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Room:
+    """What a kind of roll offers to forms with their allowance, in ticks."""
+
+    roll: Roll
+    width: int
+    length: int
+
+
+def ticks_up(mm: float) -> int:
+    """Whole ticks that hold ``mm``, with the slack of `POINT_MM` so that exact sizes stay exact."""
+    return math.ceil((mm - POINT_MM) * TICKS_PER_MM)
+
+
+def ticks_down(mm: float) -> int:
+    """Whole ticks within ``mm``, with the slack of `POINT_MM`."""
+    return math.floor((mm + POINT_MM) * TICKS_PER_MM)
+
+
+def rooms(problem: NestProblem) -> tuple[Room, ...]:
+    """Give the room on each kind of roll, in the order of the list."""
+    spare = problem.gap_mm - 2 * problem.edge_trim_mm
+    return tuple(
+        Room(roll, ticks_down(roll.width_mm + spare), ticks_down(roll.length_mm + spare)) for roll in problem.rolls
+    )
+
+
+def place_mm(form: Form, x: int, y: int, problem: NestProblem) -> Point:
+    """Where the blank's origin goes when its form's corner is at (x, y) ticks in a room."""
+    return (
+        round(x / TICKS_PER_MM + problem.edge_trim_mm - form.corner[0], FILE_DECIMALS + 2),
+        round(y / TICKS_PER_MM + problem.edge_trim_mm - form.corner[1], FILE_DECIMALS + 2),
+    )
+
+
+def drawn_mm(extent: int, problem: NestProblem) -> float:
+    """Length drawn, in mm, when forms reach to ``extent`` ticks along a room."""
+    return round(extent / TICKS_PER_MM - problem.gap_mm + 2 * problem.edge_trim_mm, FILE_DECIMALS + 2)
+
+
+def forms(problem: NestProblem) -> tuple[Form, ...]:
+    """Give every distinct form of every blank, in the order of blanks and of their turns.
+
+    Raises
+    ------
+    Refused
+        CP409 for an outline that is not a simple shape.
+    """
+    out: list[Form] = []
+    broken: list[Finding] = []
+    for index, blank in enumerate(problem.blanks):
+        try:
+            out += _blank_forms(index, blank, problem.gap_mm / 2)
+        except ValueError as error:
+            broken.append(
+                Finding(
+                    "CP409", blank.id, f"the outline is not a simple shape ({error})",
+                    "a closed line that does not cross itself and holds area is wanted",
+                    "Draw the outline again; holes must lie inside it and apart.",
+                )
+            )  # fmt: skip
+    if broken:
+        raise Refused(broken)
+    return tuple(out)
+
+
+def _blank_forms(index: int, blank: Blank, allowance_mm: float) -> list[Form]:
+    found: list[Form] = []
+    seen: list[tuple[int, int, Polygon]] = []
+    for flipped in (False, True) if blank.may_flip else (False,):
+        for turn in blank.turns_deg:
+            shape, corner = _laid(blank, turn, flipped=flipped)
+            grown = _grown(shape, allowance_mm)
+            length, width = (ticks_up(edge) for edge in grown.bounds[2:])
+            twin = any(
+                abs(length - l_) <= 1 and abs(width - w_) <= 1
+                and grown.symmetric_difference(other).area < POINT_MM * grown.length
+                for l_, w_, other in seen
+            )  # fmt: skip
+            if not twin:
+                seen.append((length, width, grown))
+                found.append(Form(index, turn % 360.0, flipped, corner, length, width, trapezoids(grown)))
+    return found
+
+
+def _turned(line: Iterable[Point], turn_deg: float, *, flipped: bool) -> list[Point]:
+    exact = {0.0: (1.0, 0.0), 90.0: (0.0, 1.0), 180.0: (-1.0, 0.0), 270.0: (0.0, -1.0)}
+    angle = math.radians(turn_deg)
+    cos, sin = exact.get(turn_deg % 360.0, (math.cos(angle), math.sin(angle)))
+    hand = -1.0 if flipped else 1.0
+    return [(hand * x * cos - y * sin, hand * x * sin + y * cos) for x, y in line]
+
+
+def _laid(blank: Blank, turn_deg: float, *, flipped: bool) -> tuple[Polygon, Point]:
+    """Flip and turn the blank and move it to its corner; give it and where that corner was.
+
+    Raises
+    ------
+    ValueError
+        The outline is not valid.
+    """
+    from shapely import Polygon, is_valid_reason
+
+    outline = _turned(blank.outline, turn_deg, flipped=flipped)
+    x0, y0 = min(x for x, _ in outline), min(y for _, y in outline)
+
+    def home(line: Sequence[Point]) -> Polyline:
+        return tuple((x - x0, y - y0) for x, y in line)
+
+    shape = Polygon(home(outline), [home(_turned(h, turn_deg, flipped=flipped)) for h in blank.holes])
+    if not shape.is_valid or shape.is_empty:
+        raise ValueError(is_valid_reason(shape).lower())
+    return shape, (x0, y0)
+
+
+def _grown(shape: Polygon, allowance_mm: float) -> Polygon:
+    """``shape`` with at least the allowance all round, exact at its box; corner at (0, 0)."""
+    from shapely import Polygon, affinity, box
+
+    if allowance_mm <= 0.0:
+        return shape
+    x0, y0, x1, y1 = shape.bounds
+    outside = allowance_mm / math.cos(math.pi / (4 * _ARC_SEGMENTS))
+    grown = shape.buffer(outside, quad_segs=_ARC_SEGMENTS)
+    limit = box(x0 - allowance_mm, y0 - allowance_mm, x1 + allowance_mm, y1 + allowance_mm)
+    within = grown.intersection(limit)
+    assert isinstance(within, Polygon)  # noqa: S101 - an outline grown is in one piece, and so within its box
+    return affinity.translate(within, allowance_mm - x0, allowance_mm - y0)
+
+
+def trapezoids(shape: Polygon) -> NDArray[np.float64]:
+    """Cut a shape into trapezoids between level lines.
+
+    Each row is y0, y1, left x at y0, left x at y1, right x at y0, right x at y1. A trapezoid ends only where
+    one of its own sides ends, so that far corners do not cut it.
+    """
+    import numpy as np
+
+    sides: list[tuple[float, float, float, float]] = []
+    for ring in (shape.exterior, *shape.interiors):
+        points = list(ring.coords)
+        for (xa, ya), (xb, yb) in pairwise(points):
+            if ya != yb:
+                sides.append((xa, ya, xb, yb) if ya < yb else (xb, yb, xa, ya))
+    levels = _levels(sorted({y for side in sides for y in (side[1], side[3])}))
+
+    def at(side: int, y: float) -> float:
+        xa, ya, xb, yb = sides[side]
+        return xa + (xb - xa) * (y - ya) / (yb - ya)
+
+    out: list[tuple[float, float, float, float, float, float]] = []
+    standing: dict[tuple[int, int], float] = {}
+    for low, high in pairwise(levels):
+        middle = (low + high) / 2
+        crossed = sorted((at(i, middle), i) for i, side in enumerate(sides) if side[1] < middle < side[3])
+        here = {(a[1], b[1]) for a, b in zip(crossed[::2], crossed[1::2], strict=True)}
+        ended = [key for key in standing if key not in here]
+        out += [_trapezoid(at, key, standing.pop(key), low) for key in ended]
+        for key in here:
+            standing.setdefault(key, low)
+    out += [_trapezoid(at, key, low, levels[-1]) for key, low in standing.items()]
+    return np.array(sorted(out), dtype=np.float64)
+
+
+def _levels(values: list[float]) -> list[float]:
+    kept = values[:1]
+    for value in values[1:]:
+        if value - kept[-1] > POINT_MM:
+            kept.append(value)
+    return kept
+
+
+def _trapezoid(
+    at: Callable[[int, float], float], key: tuple[int, int], low: float, high: float
+) -> tuple[float, float, float, float, float, float]:
+    left, right = key
+    return low, high, at(left, low), at(left, high), at(right, low), at(right, high)
