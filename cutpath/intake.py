@@ -1,0 +1,192 @@
+"""From text that somebody wrote to checked data: every fault becomes a finding with its key path.
+
+Terminology
+-----------
+Key path: keys joined by points, places in a list counted from 1, such as ``detail[2].riser``.
+Raw data: what the TOML or JSON parser gave, before any check.
+"""
+
+from __future__ import annotations
+
+import difflib
+import json
+import re
+import tomllib
+from collections.abc import Iterable, Mapping, Sequence
+from pathlib import Path
+from typing import TypeVar
+
+from pydantic import BaseModel, ConfigDict, ValidationError, ValidationInfo, model_validator
+from pydantic_core import ErrorDetails
+
+from cutpath.errors import Finding
+from cutpath.units import NotUnderstoodError, written
+
+Keys = tuple[str | int, ...]
+"""A path into raw data: keys of tables and places in lists, counted from 0."""
+
+
+def key_path(keys: Keys) -> str:
+    """Write ``keys`` for a person, places counted from 1: ``detail[2].riser``."""
+    out = ""
+    for key in keys:
+        out += f"[{key + 1}]" if isinstance(key, int) else f".{key}" if out else key
+    return out
+
+
+def where(file: str, keys: Keys) -> str:
+    """Give ``<file>: <key path>``, or the file alone for the whole of it."""
+    return f"{file}: {key_path(keys)}" if keys else file
+
+
+def did_you_mean(word: str, known: Iterable[str]) -> str | None:
+    """Give the one of ``known`` that ``word`` was most likely meant to be, or None."""
+    folded = {name.casefold(): name for name in known}
+    close = difflib.get_close_matches(word.casefold(), folded, n=1, cutoff=0.6)
+    return folded[close[0]] if close else None
+
+
+def read_text(path: Path | str) -> str | Finding:
+    """Read a text file, or give the finding why it cannot be read."""
+    try:
+        return Path(path).read_text(encoding="utf-8")
+    except UnicodeDecodeError as error:
+        found, remedy = f"not UTF-8 text at byte {error.start + 1}", "Save the file as UTF-8."
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+        found, remedy = reason.lower(), "Check the name of the file and whether you may read it."
+    return Finding("CP101", str(path), found, "a readable text file is needed", remedy)
+
+
+def parse_toml(text: str, file: str) -> dict[str, object] | Finding:
+    """Parse TOML, or give the finding where it is broken, with line and column."""
+    try:
+        return tomllib.loads(text)
+    except tomllib.TOMLDecodeError as error:
+        match = re.fullmatch(r"(.*) \(at (?:line (\d+), column (\d+)|end of document)\)", str(error), re.DOTALL)
+        reason, line, column = match.groups() if match else (str(error), None, None)
+        place = f"line {line}, column {column}" if line else "the end of the file"
+        found = f"{reason[:1].lower()}{reason[1:]} at {place}"
+    except (RecursionError, ValueError):
+        found = "nesting too deep or a number too long"
+    return Finding(
+        "CP102", file, found, "valid TOML is needed", "Look for a missing quote, bracket or equals sign just before it."
+    )
+
+
+def parse_json(text: str, file: str, code: str) -> dict[str, object] | Finding:
+    """Parse a JSON object, or give the finding (with ``code``) where it is broken."""
+    try:
+        data = json.loads(text)
+    except json.JSONDecodeError as error:
+        found = f"{error.msg.lower()} at line {error.lineno}, column {error.colno}"
+    except (RecursionError, ValueError):
+        found = "nesting too deep or a number too long"
+    else:
+        if isinstance(data, dict):
+            return data
+        found = written(data)
+    return Finding(code, file, found, "one JSON object is needed", "Correct the file.")
+
+
+class Strict(BaseModel):
+    """A table that holds no keys but its own; numbers are not read out of text, nor text out of numbers."""
+
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
+
+    @model_validator(mode="before")
+    @classmethod
+    def _note_keys(cls, data: object, info: ValidationInfo) -> object:
+        """Note for the findings which keys this table of the raw data may hold, and what each of them is."""
+        if isinstance(info.context, dict):
+            info.context[id(data)] = {
+                field.alias or name: field.description or "" for name, field in cls.model_fields.items()
+            }
+        return data
+
+
+M = TypeVar("M", bound=BaseModel)
+
+
+def check(
+    model: type[M], raw: Mapping[str, object], file: str, *, code: str | None = None
+) -> tuple[M | None, list[tuple[Keys, Finding]]]:
+    """Check raw data against ``model``, and give the checked value or every finding with its path into ``raw``.
+
+    Parameters
+    ----------
+    model : type
+        A pydantic model made of `Strict` tables.
+    raw : mapping
+        What the parser gave.
+    file : str
+    code : str, optional
+        One code for all findings; else each kind of fault has its own.
+
+    Returns
+    -------
+    tuple
+        The value and no findings, or None and at least one finding, one to a place.
+    """
+    known: dict[int, Mapping[str, str]] = {}
+    try:
+        return model.model_validate(raw, context=known), []
+    except ValidationError as refused:
+        errors = refused.errors()
+    out: dict[Keys, Finding] = {}
+    for error in errors:
+        keys, table = _place(raw, error["loc"], missing=error["type"] == "missing")
+        own_code, found, accepted, remedy = _words(error, keys, known.get(id(table), {}))
+        out.setdefault(keys, Finding(code or own_code, where(file, keys), found, accepted, remedy))
+    return None, list(out.items())
+
+
+def _place(raw: object, loc: Sequence[str | int], *, missing: bool) -> tuple[Keys, object]:
+    """Follow ``loc`` through ``raw``, passing over the names of alternatives; give path and innermost table."""
+    keys: list[str | int] = []
+    here: object = raw
+    table: object = raw
+    for number, step in enumerate(loc):
+        last = number == len(loc) - 1
+        if isinstance(here, dict):
+            table = here
+            if step in here:
+                keys.append(step)
+                here = here[str(step)]
+            elif last and missing:
+                keys.append(step)
+        elif isinstance(here, list) and isinstance(step, int) and step < len(here):
+            keys.append(step)
+            here = here[step]
+    return tuple(keys), table
+
+
+def _words(error: ErrorDetails, keys: Keys, known: Mapping[str, str]) -> tuple[str, str, str, str]:
+    """Give code, found, accepted and remedy of one error."""
+    name = str(keys[-1]) if keys else "the file"
+    kind = error["type"]
+    context = error.get("ctx", {})
+    cause = context.get("error")
+    value = error.get("input")
+    if isinstance(cause, NotUnderstoodError):
+        return cause.code, cause.found, f"accepted: {cause.accepted}", cause.remedy
+    if kind == "extra_forbidden":
+        meant = did_you_mean(name, known)
+        remedy = f"Did you mean {meant}?" if meant else "Take the line out, or correct the key."
+        listed = ", ".join(sorted(known)) or "no keys"
+        return "CP103", f'unknown key "{name}"', f"accepted: {listed}", remedy
+    if kind == "missing":
+        meaning = known.get(name, "")
+        return "CP104", "nothing", f"needed: {meaning or name}", f"Add a line {name} = ..."
+    if kind == "union_tag_not_found":
+        key = str(context.get("discriminator", "kind")).strip("'")
+        return "CP104", f"no {key}", f"needed: {key}, to tell what it is", f"Add a line {key} = ..."
+    if kind in {"literal_error", "enum", "union_tag_invalid"}:
+        expected = str(context.get("expected") or context.get("expected_tags") or "")
+        shown = context.get("tag") if kind == "union_tag_invalid" else value
+        meant = did_you_mean(str(shown), re.findall(r"'([^']*)'", expected))
+        remedy = f'Did you mean "{meant}"?' if meant else "Choose one of these."
+        return "CP107", written(shown), f"accepted: {expected.replace(chr(39), chr(34))}", remedy
+    message = error["msg"].removeprefix("Input ").removeprefix("List ").removesuffix(" after validation")
+    meaning = known.get(name)
+    return "CP107", written(value), f"it {message}", f"Correct it: {meaning}." if meaning else "Correct the value."

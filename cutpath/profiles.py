@@ -1,0 +1,313 @@
+"""The data that the tool rests on, from ``profiles/`` to frozen values, each figure with its source.
+
+The folder is read through ``importlib.resources``: an installed package carries it as ``profiles_data``, a
+source tree has it beside the package.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass, replace
+from functools import cache
+from importlib.resources import as_file, files
+from importlib.resources.abc import Traversable
+from pathlib import Path
+from types import MappingProxyType
+from typing import Annotated, TypeVar
+
+from pydantic import Field
+
+from cutpath.errors import Finding, Refused
+from cutpath.intake import Strict, check, did_you_mean, parse_json, parse_toml, read_text
+from cutpath.values.fact import Confidence, Fact
+from cutpath.values.nest import Roll
+from cutpath.values.survey import Lead
+
+Practice = Mapping[str, Fact]
+"""Limits and laps by name, such as ``practice["turn_in"]``."""
+
+DEFAULT_ROLLS = "ladder-30"
+"""The list of rolls that is used when none is named."""
+
+
+@dataclass(frozen=True, slots=True)
+class CoveringData:
+    """A double-lap covering as tabled: lengths in mm, least pitch in degrees (None: not known)."""
+
+    name: str
+    length_mm: float
+    headlap_mm: float
+    headlap_severe_mm: float
+    least_pitch_deg: float | None
+    source: str
+    confidence: Confidence
+
+
+@dataclass(frozen=True, slots=True)
+class Masonry:
+    """Brickwork by its course, brick and bed joint together, from least to most in mm."""
+
+    name: str
+    course_least_mm: float
+    course_most_mm: float
+    source: str
+    confidence: Confidence
+
+
+M = TypeVar("M", bound=Strict)
+Name = Annotated[str, Field(min_length=1, max_length=80)]
+Size = Annotated[float, Field(gt=0, le=100_000, allow_inf_nan=False)]
+Grade = Annotated[Confidence, Field(strict=False)]
+
+
+class _SheetRow(Strict):
+    code: Annotated[int, Field(ge=1, le=99)]
+    thickness_mm: Size
+    mass_kg_m2: Size
+    colour: Name
+
+
+class _FactRow(Strict):
+    name: Name
+    value: Annotated[float, Field(allow_inf_nan=False)]
+    unit: Name
+    source: Annotated[str, Field(min_length=1)]
+    confidence: Grade
+
+
+class _LeadFile(Strict):
+    source: str
+    confidence: Grade
+    sheet: list[_SheetRow]
+    fact: list[_FactRow]
+
+
+class _PracticeFile(Strict):
+    fact: list[_FactRow]
+
+
+class _CoveringRow(Strict):
+    name: Name
+    length_mm: Size
+    headlap_mm: Size
+    headlap_severe_mm: Size | None = None
+    least_pitch_deg: Size | None = None
+    source: str
+    confidence: Grade
+
+
+class _CoveringFile(Strict):
+    covering: list[_CoveringRow]
+
+
+class _MasonryRow(Strict):
+    name: Name
+    course_least_mm: Size
+    course_most_mm: Size
+    source: str
+    confidence: Grade
+
+
+class _MasonryFile(Strict):
+    masonry: list[_MasonryRow]
+
+
+class _RollRow(Strict):
+    width_mm: Size
+    length_mm: Size
+    quantity: Annotated[int, Field(ge=0)] | None = None
+    material: str = ""
+    code: Annotated[int, Field(ge=1, le=99)] | None = None
+    offcut: bool = False
+    name: str = ""
+
+
+class _RollsFile(Strict):
+    units: Annotated[str, Field(pattern="^mm$")] = "mm"
+    source: str = ""
+    confidence: str = ""
+    rolls: Annotated[list[_RollRow], Field(min_length=1)]
+
+
+def profile_root() -> Traversable:
+    """Give the folder of profiles: inside an installed package, else beside the package."""
+    inside = files("cutpath") / "profiles_data"
+    if inside.is_dir():
+        return inside
+    with as_file(files("cutpath")) as package:
+        return package.parent / "profiles"
+
+
+@cache
+def lead_table() -> Mapping[int, Lead]:
+    """Give every code of milled lead sheet: thickness in mm, mass in kg/m2, colour.
+
+    Raises
+    ------
+    Refused
+        When the profile cannot be used.
+
+    Notes
+    -----
+    Source: texts restating BS EN 12588, second-hand; see ``profiles/lead``.
+    """
+    rows = [row for file in _profile_files("lead", _LeadFile) for row in file.sheet]
+    return MappingProxyType({row.code: Lead(row.code, row.thickness_mm, row.mass_kg_m2, row.colour) for row in rows})
+
+
+@cache
+def lead_facts() -> Mapping[str, Fact]:
+    """Give what is known of lead beside its table, such as ``density`` in g/cm3, by name.
+
+    Raises
+    ------
+    Refused
+        When the profile cannot be used.
+    """
+    return _facts(row for file in _profile_files("lead", _LeadFile) for row in file.fact)
+
+
+@cache
+def practice() -> Practice:
+    """Give the limits and laps of leadwork by name, each with unit, source and confidence.
+
+    Raises
+    ------
+    Refused
+        When the profile cannot be used.
+    """
+    return _facts(row for file in _profile_files("practice", _PracticeFile) for row in file.fact)
+
+
+@cache
+def coverings() -> Mapping[str, CoveringData]:
+    """Give the tabled double-lap coverings by name; lengths in mm.
+
+    Raises
+    ------
+    Refused
+        When the profile cannot be used.
+    """
+    rows = [row for file in _profile_files("coverings", _CoveringFile) for row in file.covering]
+    return MappingProxyType(
+        {
+            row.name: CoveringData(
+                row.name,
+                row.length_mm,
+                row.headlap_mm,
+                row.headlap_severe_mm or row.headlap_mm,
+                row.least_pitch_deg,
+                row.source,
+                row.confidence,
+            )
+            for row in rows
+        }
+    )
+
+
+@cache
+def masonry() -> Mapping[str, Masonry]:
+    """Give the courses of brickwork by name; lengths in mm.
+
+    Raises
+    ------
+    Refused
+        When the profile cannot be used.
+    """
+    rows = [row for file in _profile_files("masonry", _MasonryFile) for row in file.masonry]
+    return MappingProxyType(
+        {
+            row.name: Masonry(row.name, row.course_least_mm, row.course_most_mm, row.source, row.confidence)
+            for row in rows
+        }
+    )
+
+
+def rolls_names() -> tuple[str, ...]:
+    """Give the names of the lists of rolls that come with the tool, in order."""
+    return tuple(sorted(file.name.removesuffix(".toml") for file in _toml_files("rolls")))
+
+
+def rolls_list(name_or_file: str | Path = DEFAULT_ROLLS) -> tuple[Roll, ...]:
+    """Read a list of rolls: one that comes with the tool by its name, else a TOML or JSON file.
+
+    Parameters
+    ----------
+    name_or_file : str or Path
+        One of `rolls_names`, or the path of a file.
+
+    Returns
+    -------
+    tuple of Roll
+        As listed; ``quantity`` None means as many as wanted.
+
+    Raises
+    ------
+    Refused
+        With every fault of the list.
+    """
+    name = str(name_or_file)
+    if name in rolls_names():
+        return parse_rolls((profile_root() / "rolls" / f"{name}.toml").read_text(encoding="utf-8"), name)
+    text = read_text(name_or_file)
+    if isinstance(text, str):
+        return parse_rolls(text, name)
+    meant = did_you_mean(name, rolls_names())
+    remedy = f"Did you mean {meant}?" if meant else f"Name a file, or one of {', '.join(rolls_names())}."
+    raise Refused([Finding("CP202", text.where, text.found, "a readable list of rolls is needed", remedy)])
+
+
+def parse_rolls(text: str, where: str) -> tuple[Roll, ...]:
+    """Read a list of rolls from JSON (it begins with a brace) or TOML text; ``where`` names it in findings.
+
+    Raises
+    ------
+    Refused
+        With every fault of the list.
+    """
+    data = parse_json(text, where, "CP202") if text.lstrip().startswith("{") else parse_toml(text, where)
+    checked = _checked(_RollsFile, data, where, "CP202")
+    rolls: list[Roll] = []
+    clashes: list[Finding] = []
+    for number, row in enumerate(checked.rolls, start=1):
+        if row.code and row.material:
+            clashes.append(
+                Finding(
+                    "CP202",
+                    f"{where}: rolls[{number}].code",
+                    f"code {row.code} beside material",
+                    "accepted: one of the two",
+                    "Take one of the lines out.",
+                )
+            )
+        material = f"lead code {row.code}" if row.code else row.material
+        rolls.append(Roll(row.width_mm, row.length_mm, row.quantity, material, row.offcut, row.name))
+    if clashes:
+        raise Refused(clashes)
+    return tuple(rolls)
+
+
+def _facts(rows: Iterator[_FactRow]) -> Mapping[str, Fact]:
+    return MappingProxyType({row.name: Fact(row.name, row.value, row.unit, row.source, row.confidence) for row in rows})
+
+
+def _toml_files(folder: str) -> list[Traversable]:
+    found = [file for file in (profile_root() / folder).iterdir() if file.name.endswith(".toml")]
+    return sorted(found, key=lambda file: file.name)
+
+
+def _profile_files(folder: str, model: type[M]) -> list[M]:
+    out = []
+    for file in _toml_files(folder):
+        where = f"profiles/{folder}/{file.name}"
+        out.append(_checked(model, parse_toml(file.read_text(encoding="utf-8"), where), where, "CP201"))
+    return out
+
+
+def _checked(model: type[M], data: dict[str, object] | Finding, where: str, code: str) -> M:
+    if isinstance(data, Finding):
+        raise Refused([replace(data, code=code)])
+    value, findings = check(model, data, where, code=code)
+    if value is None:
+        raise Refused(finding for _, finding in findings)
+    return value
