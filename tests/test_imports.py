@@ -1,0 +1,239 @@
+"""Imports go one way, third-party packages stay in their rooms, and starting up is light.
+
+The sources are read, not run, so that imports inside functions are held to the same rules.
+"""
+
+from __future__ import annotations
+
+import ast
+import re
+import subprocess
+import sys
+import tomllib
+from collections.abc import Iterator
+from functools import cache
+from importlib.metadata import packages_distributions
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).resolve().parents[1]
+PACKAGE = ROOT / "cutpath"
+
+RANK = {
+    # The bottom: these import nothing of the package.
+    "errors": 0,
+    "units": 0,
+    "tolerances": 0,
+    "values": 1,
+    # What the stages share: plane geometry, reading with findings, the profiles' figures.
+    "plane": 2,
+    "intake": 2,
+    "profiles": 3,
+    # The stages, none of which knows another one.
+    "jobs": 4,
+    "trade": 4,
+    "patterns": 4,
+    "pieces": 4,
+    "folding": 4,
+    "nesting": 4,
+    "drawing": 4,
+    "reports": 4,
+    "stock": 4,
+    "writers": 5,
+    "pipeline": 6,
+    "cli": 7,
+    "__main__": 8,
+}
+"""A module imports only from parts of a lower rank, or from its own part."""
+
+EXCEPTIONS = {
+    (
+        "pieces",
+        "patterns",
+    ): "a run is developed length by length, so cutting it asks the run for each length's pattern",
+}
+"""Pairs of stages where one may import the other, with the reason."""
+
+STAGES = frozenset(part for part, rank in RANK.items() if rank == 4)
+
+ROOMS: dict[str, frozenset[str]] = {
+    "pydantic": frozenset({"jobs", "profiles", "intake"}),
+    "ezdxf": frozenset({"writers.dxf", "jobs.dxf_outline"}),
+    "svgwrite": frozenset({"writers.svg"}),
+    "click": frozenset({"cli"}),
+    "numba": frozenset({"nesting"}),
+    "scipy": frozenset({"nesting"}),
+    "numpy": STAGES,
+    "shapely": STAGES,
+}
+"""Where each third-party package may be imported: a part of the package, or one module of it."""
+
+SAME_PACKAGE = {"pydantic_core": "pydantic"}
+HEAVY = ("pydantic", "pydantic_core", "shapely", "numpy", "scipy", "numba", "ezdxf", "svgwrite")
+
+
+def modules() -> dict[str, str]:
+    """Dotted name below the package (empty for the package itself) and source of every module."""
+    found = {}
+    for path in sorted(PACKAGE.rglob("*.py")):
+        parts = path.relative_to(PACKAGE).with_suffix("").parts
+        found[".".join(parts[:-1] if parts[-1] == "__init__" else parts)] = path.read_text(encoding="utf-8")
+    return found
+
+
+def imported(module: str, source: str, *, package: bool, known: frozenset[str]) -> Iterator[str]:
+    """Full dotted name of everything that a module imports, wherever in it the import stands."""
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.Import):
+            yield from (alias.name for alias in node.names)
+        elif isinstance(node, ast.ImportFrom):
+            base = node.module or ""
+            if node.level:
+                parts = ["cutpath", *module.split(".")] if module else ["cutpath"]
+                up = node.level - 1 if package else node.level
+                base = ".".join([*parts[: len(parts) - up], *([base] if base else [])])
+            for alias in node.names:
+                below = f"{base}.{alias.name}"
+                yield below if below.removeprefix("cutpath.") in known or base == "cutpath" else base
+
+
+def complaints(module: str, source: str, known: frozenset[str], *, package: bool = False) -> list[str]:
+    """Say what is wrong with the imports of one module."""
+    part = module.partition(".")[0]
+    if part not in RANK:
+        return [f"{module}: the part {part} has no place in the order of imports"]
+    wrong = []
+    for name in imported(module, source, package=package, known=known):
+        top, _, rest = name.partition(".")
+        if top == "cutpath":
+            wrong += _inside(module, part, rest)
+        elif top != "__future__" and top not in sys.stdlib_module_names:
+            rooms = ROOMS.get(SAME_PACKAGE.get(top, top))
+            if rooms is None:
+                wrong.append(f"{module} imports {top}, which has no room in this package")
+            elif part not in rooms and module not in rooms:
+                wrong.append(f"{module} imports {top}, whose rooms are {', '.join(sorted(rooms))}")
+    return wrong
+
+
+def _inside(module: str, part: str, rest: str) -> list[str]:
+    other = rest.partition(".")[0]
+    if other in {part, "__version__"} or (part, other) in EXCEPTIONS:
+        return []
+    if other not in RANK:
+        return [f"{module} imports {other or 'the whole package'} through the front door"]
+    if RANK[other] >= RANK[part]:
+        return [f"{module} imports {other}, which does not lie below {part}"]
+    return []
+
+
+ALL = modules()
+KNOWN = frozenset(name for name in ALL if name)
+
+
+def is_package(module: str) -> bool:
+    return (PACKAGE / module.replace(".", "/") / "__init__.py").exists()
+
+
+@pytest.mark.parametrize("module", sorted(KNOWN))
+def test_imports_go_one_way_and_packages_stay_in_their_rooms(module: str) -> None:
+    assert not complaints(module, ALL[module], KNOWN, package=is_package(module))
+
+
+@pytest.mark.parametrize(
+    ("module", "source"),
+    [
+        ("patterns.step", "from cutpath.nesting import judge"),
+        ("patterns.step", "from cutpath.pieces import split"),
+        ("nesting.run", "def f():\n    from cutpath.reports.shape import area_mm2"),
+        ("nesting.run", "import cutpath.drawing.sheet as sheet"),
+        ("nesting.run", "from cutpath import drawing"),
+        ("nesting.run", "from ..drawing import sheet"),
+        ("nesting.run", "from cutpath import nest"),
+        ("values.nest", "from cutpath.plane import moved"),
+        ("errors", "from cutpath.values.nest import Nest"),
+        ("reports.account", "from cutpath.writers.dxf import to_dxf"),
+        ("writers.dxf", "from cutpath.pipeline import make"),
+        ("pipeline", "from cutpath.cli import main"),
+        ("reports.page", "import svgwrite"),
+        ("drawing.sheet", "from ezdxf import new"),
+        ("values.nest", "import numpy as np"),
+        ("trade.laps", "from pydantic_core import ErrorDetails"),
+        ("patterns.step", "import scipy.optimize"),
+        ("pipeline", "import click"),
+        ("nesting.run", "import requests"),
+        ("somewhere", "import math"),
+    ],
+)
+def test_a_forbidden_import_is_seen(module: str, source: str) -> None:
+    assert len(complaints(module, source, KNOWN | {"drawing.sheet"})) == 1
+
+
+@pytest.mark.parametrize(
+    ("module", "source"),
+    [
+        ("pieces", "from cutpath.patterns.step import section"),
+        (
+            "nesting.run",
+            "from cutpath.nesting.judge import judge\nimport numpy as np\nfrom shapely import box",
+        ),
+        ("nesting.run", "from .judge import judge\nfrom ..values.nest import Nest\nimport time"),
+        ("jobs.read", "from cutpath.profiles import practice\nfrom cutpath import __version__"),
+        ("cli.make", "import click\nfrom cutpath.pipeline import make"),
+        ("writers.svg", "import svgwrite"),
+    ],
+)
+def test_a_proper_import_is_let_pass(module: str, source: str) -> None:
+    assert complaints(module, source, KNOWN) == []
+
+
+def test_every_exception_is_in_use() -> None:
+    used = {
+        (name.partition(".")[0], target.split(".")[1])
+        for name, source in ALL.items()
+        for target in imported(name, source, package=is_package(name), known=KNOWN)
+        if target.startswith("cutpath.")
+    }
+    assert used >= EXCEPTIONS.keys()
+
+
+def test_every_package_imported_is_declared() -> None:
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
+    declared = {re.split(r"[^\w-]", line, maxsplit=1)[0].lower() for line in project["dependencies"]}
+    named = {
+        SAME_PACKAGE.get(top, top)
+        for name, source in ALL.items()
+        for top in (t.partition(".")[0] for t in imported(name, source, package=is_package(name), known=KNOWN))
+        if top not in sys.stdlib_module_names and top not in {"__future__", "cutpath"}
+    }
+    owners = packages_distributions()
+    assert {owner.lower() for top in named for owner in owners[top]} <= declared
+
+
+@cache
+def loaded(*arguments: str) -> tuple[frozenset[str], str]:
+    """Run the interpreter afresh: the names of all modules that it imports, and what it prints."""
+    run = subprocess.run(
+        [sys.executable, "-X", "importtime", *arguments], capture_output=True, text=True, check=True, cwd=ROOT
+    )
+    lines = (line for line in run.stderr.splitlines() if line.startswith("import time:"))
+    return frozenset(line.rpartition("|")[2].strip() for line in lines), run.stdout
+
+
+@pytest.mark.parametrize("arguments", [("-c", "import cutpath"), ("-m", "cutpath", "--help")])
+def test_starting_up_loads_nothing_heavy(arguments: tuple[str, ...]) -> None:
+    names, _ = loaded(*arguments)
+    assert "cutpath" in names
+    assert not {name for name in names if name.partition(".")[0] in HEAVY}
+
+
+def test_help_answers() -> None:
+    names, text = loaded("-m", "cutpath", "--help")
+    assert "click" in names
+    assert "Usage" in text
+
+
+def test_a_heavy_import_would_be_seen() -> None:
+    names, _ = loaded("-c", "import cutpath, shapely")
+    assert {"cutpath", "shapely", "numpy"} <= names
