@@ -126,9 +126,7 @@ def account(batch: Batch) -> Account:
     """
     blanks = {m.lead.material: {b.id: b for b in m.problem.blanks} for m in batch.materials}
     trims = {m.lead.material: m.problem.edge_trim_mm for m in batch.materials}
-    rolls = [
-        _roll_tally(s, blanks.get(s.lead.material, {}), trims.get(s.lead.material, 0.0)) for s in batch.sheets
-    ]
+    rolls = [_roll_tally(s, blanks.get(s.lead.material, {}), trims.get(s.lead.material, 0.0)) for s in batch.sheets]
     materials = {m.lead.material: _material_tally(m, rolls) for m in batch.materials}
     return {
         "totals": _totals(tuple(materials.values()), rolls),
@@ -279,9 +277,7 @@ def _totals(materials: Sequence[GroupTally], rolls: Sequence[RollTally]) -> Grou
     return group
 
 
-def _job_tallies(
-    batch: Batch, blanks: dict[str, dict[str, Blank]], rolls: Sequence[RollTally]
-) -> dict[str, JobTally]:
+def _job_tallies(batch: Batch, blanks: dict[str, dict[str, Blank]], rolls: Sequence[RollTally]) -> dict[str, JobTally]:
     job_of = {p.id: p.job for p in batch.pieces}
     leads = {m.lead.material: m.lead for m in batch.materials}
     areas: dict[tuple[str, str], list[float]] = {}
@@ -472,9 +468,7 @@ def _jobs_table(jobs: Mapping[str, JobTally]) -> str:
     head = ("job", "lead", "pieces", "pieces kg", "share kg", "scrap kg", "scrap m2")
     rows = []
     for job_name, job in jobs.items():
-        lines: list[tuple[str, str, JobShare]] = [
-            ("", material, s) for material, s in job["materials"].items()
-        ]
+        lines: list[tuple[str, str, JobShare]] = [("", material, s) for material, s in job["materials"].items()]
         for name, material, share in ((job_name, "all", job), *lines):
             rows.append(
                 (

@@ -43,9 +43,7 @@ def setting_out(pieces: Iterable[Piece]) -> list[SettingOutRow]:
 def running_dimensions(pattern: FlatPattern) -> list[tuple[str, Point]]:
     """Give each station's name and its (along, square) in mm from the lower end's corner, in running order."""
     _, _, length_mm, _ = bounds_mm(pattern.outline)
-    found = [
-        (s.name, (length_mm - s.at[0] if pattern.mirrored else s.at[0], s.at[1])) for s in pattern.stations
-    ]
+    found = [(s.name, (length_mm - s.at[0] if pattern.mirrored else s.at[0], s.at[1])) for s in pattern.stations]
     return sorted(found, key=lambda item: item[1][0])
 
 
@@ -76,7 +74,7 @@ def _whole(length_mm: float) -> int:
     return floor(length_mm + 0.5)
 
 
-def setting_out_csv(rows: Iterable[SettingOutRow]) -> str:
+def setting_out_csv(pieces: Iterable[Piece]) -> str:
     """Write the setting-out as CSV, a line to a station; exact figures to `FILE_DECIMALS`."""
     return csv_text(
         tuple(SettingOutRow.__annotations__),
@@ -89,7 +87,7 @@ def setting_out_csv(rows: Iterable[SettingOutRow]) -> str:
                 "square_exact_mm": _exact(row["square_exact_mm"]),
                 "worst_rounding_mm": _exact(row["worst_rounding_mm"]),
             }
-            for row in rows
+            for row in setting_out(pieces)
         ),
     )
 

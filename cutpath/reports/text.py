@@ -51,8 +51,7 @@ def table(
 
     def line(row: Sequence[str]) -> str:
         cells = (
-            cell.ljust(w) if i in left else cell.rjust(w)
-            for i, (cell, w) in enumerate(zip(row, widths, strict=True))
+            cell.ljust(w) if i in left else cell.rjust(w) for i, (cell, w) in enumerate(zip(row, widths, strict=True))
         )
         return "  ".join(cells).rstrip()
 

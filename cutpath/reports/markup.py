@@ -1,0 +1,73 @@
+"""Elements of HTML and SVG as text, escaped where it counts."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from html import escape
+
+from cutpath.values.pattern import Polyline
+
+DECIMALS = 3
+"""Decimals of a coordinate in a picture: a micrometre on paper."""
+
+
+def number(value: float) -> str:
+    """Give a figure with at most `DECIMALS` decimals, no trailing noughts, no exponent and no -0."""
+    text = f"{round(value, DECIMALS) + 0.0:.{DECIMALS}f}"
+    return text.rstrip("0").rstrip(".")
+
+
+def element(tag: str, *children: str, **attributes: str | float | None) -> str:
+    """Give one element; children are markup already, attribute values are escaped here.
+
+    Attribute names lose a trailing underscore and have the others turned into hyphens; None is left out.
+    """
+    parts = [tag]
+    for name, value in attributes.items():
+        if value is not None:
+            text = value if isinstance(value, str) else number(value)
+            parts.append(f'{name.rstrip("_").replace("_", "-")}="{escape(text)}"')
+    body = "".join(children)
+    head = " ".join(parts)
+    return f"<{head}>{body}</{tag}>" if body or tag not in _EMPTY else f"<{head}/>"
+
+
+_EMPTY = frozenset({"path", "line", "rect", "circle", "br", "meta"})
+
+
+def svg(width_mm: float, height_mm: float, *children: str, title: str) -> str:
+    """Give a picture whose user unit is one millimetre on paper, at its true size when printed at 100 %."""
+    return element(
+        "svg",
+        element("title", escape(title)),
+        *children,
+        xmlns="http://www.w3.org/2000/svg",
+        viewBox=f"0 0 {number(width_mm)} {number(height_mm)}",
+        role="img",
+        style=f"width:calc({number(width_mm)}mm * var(--zoom))",
+    )
+
+
+def path(points: Polyline, *, closed: bool = False) -> str:
+    """Give the ``d`` of one contour in picture coordinates."""
+    d = "M" + "L".join(f"{number(x)} {number(y)}" for x, y in points)
+    return d + "Z" if closed else d
+
+
+def html_table(
+    head: Sequence[str],
+    rows: Iterable[Sequence[str]],
+    *,
+    left: frozenset[int],
+    total: bool = False,
+    class_: str = "",
+) -> str:
+    """Give a table of plain texts, escaped here; columns not in ``left`` are figures, set right."""
+    body = [tuple(row) for row in rows]
+
+    def line(row: Sequence[str], tag: str, class_: str | None = None) -> str:
+        cells = (element(tag, escape(cell), class_=None if i in left else "n") for i, cell in enumerate(row))
+        return element("tr", *cells, class_=class_)
+
+    lines = [line(row, "td", "total" if total and i == len(body) - 1 else None) for i, row in enumerate(body)]
+    return element("table", element("thead", line(head, "th")), element("tbody", *lines), class_=class_ or None)

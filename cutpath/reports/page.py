@@ -1,0 +1,400 @@
+"""The page to print: what was drawn and what for, every roll as a picture, every job's cutting list.
+
+One HTML file with its style and pictures inside; nothing is fetched, nothing runs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from html import escape
+
+from cutpath.errors import Finding, Severity
+from cutpath.plane import bounds_mm
+from cutpath.reports.account import Account, GroupTally, RollTally
+from cutpath.reports.cutting_list import CuttingRow, cutting_list
+from cutpath.reports.markup import element, html_table, number, path, svg
+from cutpath.reports.page_style import STYLE
+from cutpath.reports.pattern_picture import fold_groups, pattern_picture
+from cutpath.reports.roll_picture import SCALE, roll_rows
+from cutpath.reports.text import kilograms, millimetres, percent, square_metres
+from cutpath.tolerances import FILE_DECIMALS
+from cutpath.values.batch import Batch, Sheet
+from cutpath.values.pattern import FlatPattern
+from cutpath.values.piece import Piece
+from cutpath.values.survey import Job, Lead
+
+_PRACTICE = "one piece after another from the narrowest roll that holds it"
+
+
+def report_html(batch: Batch, account: Account, cautions: Sequence[str] = ()) -> str:
+    """Make the whole page for a batch and its account; the same bytes for the same values.
+
+    Parameters
+    ----------
+    cautions : sequence of str
+        Plain sentences, printed once, before anything is to be cut.
+    """
+    title = "Cutting report: " + ", ".join(job.name for job in batch.jobs)
+    rows = cutting_list(batch)
+    tallies = {tally["id"]: tally for tally in account["rolls"]}
+    patterns = {piece.id: piece.pattern for piece in batch.pieces}
+    body = (
+        _hatch(),
+        element(
+            "main",
+            _headline(batch, account),
+            _cautions(cautions),
+            _findings(batch.findings),
+            _by_code(account, [m.lead for m in batch.materials]),
+            element(
+                "section",
+                element("h2", "Rolls"),
+                _key(),
+                *(_roll(sheet, tallies[sheet.id], patterns) for sheet in batch.sheets),
+            ),
+            *(_job(job, batch.pieces, rows, account) for job in batch.jobs),
+            element("footer", escape(f"cutpath {batch.version}, seed {batch.seed}. Lengths in millimetres.")),
+        ),
+    )
+    head = (
+        element("meta", charset="utf-8"),
+        element("meta", name="viewport", content="width=device-width, initial-scale=1"),
+        element("title", escape(title)),
+        element("style", STYLE),
+    )
+    return "<!DOCTYPE html>\n" + element("html", element("head", *head), element("body", *body), lang="en") + "\n"
+
+
+def _count(pieces: int) -> str:
+    return f"{pieces} piece" if pieces == 1 else f"{pieces} pieces"
+
+
+def _hatch() -> str:
+    """Hatchings that the pictures refer to; kept in one invisible picture."""
+    line = element("path", d="M-1 1L1 -1M0 2.4L2.4 0M1.4 3.4L3.4 1.4", class_="hatch-line")
+    pattern = element("pattern", line, id="hatch", width=2.4, height=2.4, patternUnits="userSpaceOnUse")
+    return element(
+        "svg",
+        element("defs", pattern),
+        xmlns="http://www.w3.org/2000/svg",
+        class_="defs",
+        width="0",
+        height="0",
+    )
+
+
+def _headline(batch: Batch, account: Account) -> str:
+    totals = account["totals"]
+    practice = totals["common_practice"]
+    figures = [
+        (f"{kilograms(totals['drawn_kg'])} kg", "lead drawn", f"{square_metres(totals['drawn_mm2'])} m²"),
+        (
+            percent(totals["yield"]),
+            "yield",
+            f"{kilograms(totals['pieces_kg'])} kg in {_count(totals['pieces'])}",
+        ),
+        (
+            f"{kilograms(totals['scrap_kg'])} kg",
+            "scrap to recycle",
+            f"{kilograms(totals['offcuts_kg'])} kg more kept as offcuts",
+        ),
+    ]
+    if practice is not None:
+        figures.append(
+            (
+                f"{kilograms(abs(practice['saved_kg']))} kg",
+                f"{'less' if practice['saved_kg'] >= 0 else 'more'} than usual",
+                f"common practice draws {kilograms(practice['drawn_kg'])} kg at {percent(practice['yield'])}",
+            )
+        )
+    return element(
+        "header",
+        element("p", "Cutting report", class_="kind"),
+        element("h1", escape(", ".join(job.name for job in batch.jobs))),
+        element(
+            "div",
+            *(
+                element(
+                    "div",
+                    element("strong", escape(value)),
+                    element("span", escape(name)),
+                    element("small", escape(note)),
+                )
+                for value, name, note in figures
+            ),
+            class_="figures",
+        ),
+    )
+
+
+def _cautions(cautions: Sequence[str]) -> str:
+    if not cautions:
+        return ""
+    items = (element("li", escape(caution)) for caution in cautions)
+    return element("section", element("h2", "Before you start"), element("ul", *items), class_="cautions")
+
+
+def _findings(findings: Sequence[Finding]) -> str:
+    if not findings:
+        return ""
+    order = list(Severity)
+    return element(
+        "section",
+        element("h2", "To look at"),
+        *(
+            element(
+                "p",
+                element("b", escape(f"{f.severity.value.capitalize()} {f.code}.")),
+                escape(f" {f.where}: {f.found}; accepted: {f.accepted}. "),
+                element("i", escape(f.remedy)),
+                class_="finding",
+            )
+            for f in sorted(findings, key=lambda f: order.index(f.severity))
+        ),
+    )
+
+
+def _by_code(account: Account, leads: Sequence[Lead]) -> str:
+    head = ("", "bought kg", "drawn kg", "m²", "pieces kg", "kept kg", "scrap kg", "m²", "yield", "at best")
+    names = {lead.material: f"{lead.material}, {lead.colour}" for lead in leads}
+    groups = [
+        *((names[material], group) for material, group in account["materials"].items()),
+        ("total", account["totals"]),
+    ]
+    rows = [
+        (
+            name,
+            kilograms(g["bought_kg"]),
+            kilograms(g["drawn_kg"]),
+            square_metres(g["drawn_mm2"]),
+            kilograms(g["pieces_kg"]),
+            kilograms(g["offcuts_kg"]),
+            kilograms(g["scrap_kg"]),
+            square_metres(g["scrap_mm2"]),
+            percent(g["yield"]),
+            percent(g["pieces_mm2"] / g["bound_mm2"] if g["bound_mm2"] else None),
+        )
+        for name, g in groups
+    ]
+    return element(
+        "section",
+        element("h2", "Lead"),
+        html_table(head, rows, left=frozenset({0}), total=True),
+        _bars(groups),
+        element(
+            "p",
+            "Bought: whole rolls. Drawn: off the roll up to the square cross-cut; the rest stays on the roll. "
+            "Yield: pieces over drawn. At best: no arrangement can yield more. "
+            f"Common practice: {_PRACTICE}.",
+            class_="note",
+        ),
+    )
+
+
+def _bars(groups: Sequence[tuple[str, GroupTally]]) -> str:
+    """Bars of drawn lead to one scale: pieces grey, kept offcuts outlined, scrap hatched."""
+    practices = [g["common_practice"] for _, g in groups]
+    longest = max([g["drawn_kg"] for _, g in groups] + [p["drawn_kg"] for p in practices if p is not None])
+    if longest <= 0:
+        return ""
+    left, full, height = 42.0, 118.0, 3.6
+    parts: list[str] = []
+    y = 2.0
+    for name, group in groups:
+        practice = group["common_practice"]
+        bars = [(name, group["pieces_kg"], group["offcuts_kg"], group["scrap_kg"])]
+        if practice is not None:
+            kept = practice["drawn_kg"] - practice["scrap_kg"] - group["pieces_kg"]
+            bars.append(("common practice", group["pieces_kg"], kept, practice["scrap_kg"]))
+        for i, (words, pieces, offcuts, scrap) in enumerate(bars):
+            x = left
+            parts.append(
+                element(
+                    "text",
+                    escape(words),
+                    x=left - 2.0,
+                    y=y + 2.8,
+                    text_anchor="end",
+                    class_="words soft" if i else "words",
+                )
+            )
+            for class_, mass in (("bar", pieces), ("kept", offcuts), ("scrap", scrap)):
+                w = mass / longest * full
+                if w > 0:
+                    parts.append(element("rect", x=x, y=y, width=w, height=height, class_=class_))
+                x += w
+            parts.append(
+                element("text", f"{kilograms(pieces + offcuts + scrap)} kg", x=x + 1.5, y=y + 2.8, class_="words")
+            )
+            y += height + 0.8
+        y += 2.2
+    return svg(186.0, y, *parts, title="Drawn lead: pieces, kept offcuts and scrap, beside common practice")
+
+
+def _key() -> str:
+    """Say what the lines and hatchings of the pictures mean."""
+    entries = (
+        ("piece", "outer cut"),
+        ("snip", "snip or inner cut"),
+        ("fold back", "fold back, away from you"),
+        ("fold forward", "fold forward, towards you"),
+        ("mark water-line", "water line, marked only"),
+        ("mark lap", "lap, marked only"),
+        ("mark bossing", "roof line on a bossed corner"),
+        ("scrap", "scrap"),
+        ("kept", "kept offcut"),
+        ("cross-cut", "square cross-cut"),
+    )
+    boxed = {"piece", "scrap", "kept"}
+    return element(
+        "p",
+        *(
+            element(
+                "span",
+                element(
+                    "svg",
+                    element("rect", x=0.5, y=0.5, width=9.0, height=3.0, class_=class_)
+                    if class_ in boxed
+                    else element("path", d=path(((0.0, 2.0), (10.0, 2.0))), class_=class_),
+                    xmlns="http://www.w3.org/2000/svg",
+                    viewBox="0 0 10 4",
+                    style="width:calc(10mm * var(--zoom))",
+                ),
+                escape(words),
+            )
+            for class_, words in entries
+        ),
+        element(
+            "span",
+            f"Scale 1 : {number(SCALE)} when printed at 100 %. Pieces lie with their weather face up. "
+            "Figures below a roll count from the end that is drawn first.",
+        ),
+        class_="key",
+    )
+
+
+def _roll(sheet: Sheet, tally: RollTally, patterns: dict[str, FlatPattern]) -> str:
+    roll, lead = sheet.nested.roll, sheet.lead
+    owned = "offcut in stock" if roll.offcut else "roll"
+    facts = (
+        f"{lead.material}, {lead.colour}",
+        f"{owned} {millimetres(roll.width_mm)} × {millimetres(roll.length_mm)} mm"
+        + (f" ({roll.name})" if roll.name else ""),
+        f"{kilograms(tally['drawn_kg'] + tally['rest_kg'])} kg whole",
+        f"draw {millimetres(tally['drawn_mm'])} mm",
+        _count(tally["pieces"]),
+        f"yield {percent(tally['yield'])}",
+        f"scrap {kilograms(tally['scrap_kg'])} kg",
+    )
+    first, *others = roll_rows(sheet, patterns)
+    return element(
+        "article",
+        element(
+            "div",
+            element("h3", escape(sheet.id)),
+            element("p", escape(" · ".join(facts)), class_="facts"),
+            first,
+            class_="together",
+        ),
+        *others,
+        class_="roll",
+    )
+
+
+def _job(job: Job, pieces: Sequence[Piece], rows: Sequence[CuttingRow], account: Account) -> str:
+    share = account["jobs"][job.name]
+    own = [piece for piece in pieces if piece.job == job.name]
+    facts = (
+        f"{_count(share['pieces'])}, {kilograms(share['pieces_kg'])} kg",
+        f"share of the lead drawn {kilograms(share['share_kg'])} kg",
+        f"of it scrap {kilograms(share['scrap_kg'])} kg",
+        *([f"exposure {job.exposure}"] if job.exposure else []),
+    )
+    return element(
+        "section",
+        element("h2", escape(job.name)),
+        element("p", escape(" · ".join(facts)), class_="facts"),
+        element("p", escape(job.notes), class_="notes") if job.notes else "",
+        _job_list([row for row in rows if row["job"] == job.name]),
+        element("div", *_drawings(own), class_="drawings"),
+        class_="job",
+    )
+
+
+def _job_list(rows: Sequence[CuttingRow]) -> str:
+    head = (
+        "piece",
+        "what",
+        "hand",
+        "fitting order",
+        "cut",
+        "code",
+        "length × width",
+        "developed",
+        "kg each",
+        "kg",
+        "roll",
+    )
+    return html_table(
+        head,
+        [
+            (
+                row["id"],
+                row["family"],
+                row["hand"] or "",
+                f"{row['number']} of {row['of']}",
+                str(row["quantity"]),
+                str(row["code"]),
+                f"{millimetres(row['length_mm'])} × {millimetres(row['width_mm'])}",
+                millimetres(row["developed_mm"]),
+                kilograms(row["each_kg"]),
+                kilograms(row["total_kg"]),
+                ", ".join(row["rolls"]),
+            )
+            for row in rows
+        ],
+        left=frozenset({0, 1, 2, 3, 10}),
+    )
+
+
+def _drawings(pieces: Sequence[Piece]) -> Iterable[str]:
+    """One drawing to each distinct pattern, named after all pieces that share it."""
+    alike: dict[object, list[Piece]] = {}
+    for piece in pieces:
+        alike.setdefault(_signature(piece.pattern), []).append(piece)
+    for group in alike.values():
+        pattern, first = group[0].pattern, group[0]
+        names = ", ".join(f"{p.id} ({p.quantity} off)" if p.quantity > 1 else p.id for p in group)
+        picture, scale = pattern_picture(pattern, names)
+        hand = f"{first.hand.value} hand, " if first.hand else ""
+        x0, y0, x1, y1 = bounds_mm(pattern.outline)
+        words = (
+            f"{pattern.family}, {hand}{first.lead.material}, {millimetres(x1 - x0)} × {millimetres(y1 - y0)} mm, "
+            f"1 : {number(scale)}"
+        )
+        legend = (
+            element("li", element("b", g.letter), escape(f" {g.words}"), class_=f"fold-{g.way}")
+            for g in fold_groups(pattern)
+        )
+        yield element(
+            "figure",
+            element("figcaption", element("b", escape(names)), element("span", escape(words))),
+            picture,
+            element("ul", *legend, class_="legend"),
+        )
+
+
+def _signature(pattern: FlatPattern) -> object:
+    """Give what two patterns must share to be drawn once: cuts, folds and marks, within the files' decimals."""
+
+    def near(points: Iterable[tuple[float, float]]) -> tuple[tuple[float, float], ...]:
+        return tuple((round(x, FILE_DECIMALS) + 0.0, round(y, FILE_DECIMALS) + 0.0) for x, y in points)
+
+    return (
+        pattern.family,
+        near(pattern.outline),
+        tuple(near(hole) for hole in pattern.holes),
+        tuple(near(snip.points) for snip in pattern.snips),
+        tuple((near((f.start, f.end)), round(f.angle_deg, FILE_DECIMALS), f.way) for f in pattern.folds),
+        tuple((m.kind, near(m.points)) for m in pattern.marks),
+    )

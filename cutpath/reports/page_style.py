@@ -1,0 +1,91 @@
+"""The style of the page: for a screen and for A4 paper; colours of the Okabe-Ito palette, each with a line style."""
+
+from __future__ import annotations
+
+STYLE = """
+:root{--zoom:1.3;--ink:#191c1f;--soft:#5b646b;--hair:#cfd5d9;
+--serif:"Iowan Old Style",Palatino,Georgia,"Liberation Serif",serif;
+--sans:system-ui,"Liberation Sans",Arial,sans-serif}
+*{box-sizing:border-box}
+html{background:#e9ecee}
+body{margin:0;color:var(--ink);font:14px/1.5 var(--sans);font-variant-numeric:tabular-nums lining-nums}
+main{width:fit-content;max-width:100%;margin:0 auto;padding:15mm 12mm;background:#fff}
+main>*{max-width:calc(186mm * var(--zoom))}
+.defs{position:absolute}
+h1,h2,h3,.figures strong{font-family:var(--serif);font-weight:600;line-height:1.15}
+h1{font-size:30px;margin:0 0 20px}
+h2{font-size:21px;margin:38px 0 10px;padding-bottom:5px;border-bottom:1px solid var(--ink)}
+h3{font-size:17px;margin:0}
+p{margin:0 0 8px}
+.kind{letter-spacing:.14em;text-transform:uppercase;font-size:11px;color:var(--soft);margin:0 0 4px}
+.figures{display:flex;gap:26px;border-top:2px solid var(--ink);border-bottom:1px solid var(--hair);padding:14px 0 16px}
+.figures div{flex:1}
+.figures strong{display:block;font-size:30px;white-space:nowrap}
+.figures span{display:block;font-weight:600}
+.figures small{color:var(--soft);font-size:12px;line-height:1.35;display:block}
+.cautions{border:1px solid var(--ink);border-left:6px solid #D55E00;padding:10px 18px 10px;margin-top:22px}
+.cautions h2{border:0;margin:0 0 4px;padding:0;font-size:17px}
+.cautions ul{margin:0;padding-left:18px}
+.cautions li{margin:2px 0}
+.finding{padding-left:12px;border-left:3px double var(--soft)}
+.note,.facts,.key{color:var(--soft);font-size:12.5px}
+.notes{white-space:pre-line;font-style:italic}
+table{border-collapse:collapse;width:100%;margin:0 0 14px;font-size:12.5px}
+th{font-weight:600;text-align:left;vertical-align:bottom;
+border-bottom:1px solid var(--ink);padding:3px 8px 3px 0;line-height:1.25}
+td{border-bottom:1px solid var(--hair);padding:3px 8px 3px 0;vertical-align:top}
+td:first-child{white-space:nowrap}
+th.n,td.n{text-align:right;white-space:nowrap}
+tr.total td{border-top:1px solid var(--ink);border-bottom:0;font-weight:600}
+thead{display:table-header-group}
+tr{break-inside:avoid}
+.key{display:flex;flex-wrap:wrap;gap:3px 18px;margin-bottom:14px}
+.key svg{display:inline-block;vertical-align:-.15em;margin:0 6px 0 0}
+.roll{margin:0 0 24px}
+.facts{margin:1px 0 6px}
+svg{display:block;max-width:100%;height:auto;break-inside:avoid;overflow:hidden}
+.drawings{display:flex;flex-wrap:wrap;gap:20px 24px}
+figure{margin:0;break-inside:avoid;max-width:100%}
+figcaption b,figcaption span{display:block}
+figcaption span{color:var(--soft);font-size:12px}
+.legend{list-style:none;margin:2px 0 0;padding:0;font-size:12px}
+.legend b{color:#0072B2;font-family:var(--sans)}
+footer{margin-top:36px;padding-top:6px;border-top:1px solid var(--hair);color:var(--soft);font-size:11px}
+svg text{font-family:var(--sans);fill:#000}
+.piece{fill:#fff;stroke:#000;stroke-width:.28}
+.snip{fill:none;stroke:#D55E00;stroke-width:.35}
+.fold{fill:none;stroke:#0072B2;stroke-width:.3;stroke-dasharray:2.2 .9}
+.fold.forward{stroke-dasharray:3 .7 .5 .7 .5 .7}
+.mark{fill:none;stroke:#009E73;stroke-width:.22;stroke-dasharray:4 .8 .6 .8}
+.mark.lap{stroke:#CC79A7;stroke-width:.3;stroke-dasharray:.3 .8;stroke-linecap:round}
+.mark.bossing,.mark.centre{stroke:#000;stroke-width:.18;stroke-dasharray:1 1}
+.scrap{fill:url(#hatch);stroke:none}
+.hatch-line{fill:none;stroke:#8b949a;stroke-width:.22}
+.kept{fill:#fff;stroke:#E69F00;stroke-width:.6;stroke-dasharray:3.2 1}
+.bar{fill:#5b646b}
+.edge{stroke:#000;stroke-width:.5;fill:none}
+.break{stroke:#000;stroke-width:.25;stroke-dasharray:.8 .8;fill:none}
+.rest{stroke:#5b646b;stroke-width:.25;stroke-dasharray:.3 1;stroke-linecap:round;fill:none}
+.cross-cut{stroke:#000;stroke-width:.8;fill:none}
+.tick,.dimension{stroke:#000;stroke-width:.16;fill:none}
+.guide{stroke:#5b646b;stroke-width:.1;fill:none}
+svg .figure{font-size:2.4px}
+svg .words{font-size:2.7px}
+svg .soft{fill:#5b646b}
+svg .id,svg .keep,svg .letter{paint-order:stroke;stroke:#fff;stroke-width:.7;stroke-linejoin:round}
+svg .id{font-weight:600}
+svg .keep{font-style:italic}
+svg .letter{font-size:2.4px;font-weight:600;fill:#0072B2}
+@page{size:A4;margin:12mm}
+@media print{
+:root{--zoom:1}
+html{background:#fff}
+body{font-size:9.5pt}
+main{padding:0;width:auto}
+h1{font-size:21pt}h2{font-size:15pt;break-after:avoid}h3{font-size:12pt}
+.figures strong{font-size:20pt}
+table,.note,.facts,.key,.legend,figcaption span{font-size:8pt}
+.together,.cautions,.finding{break-inside:avoid}
+.job{break-before:page}
+}
+"""

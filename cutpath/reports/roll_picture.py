@@ -1,0 +1,234 @@
+"""A roll as a picture to scale, in rows that fit a sheet of paper.
+
+Picture coordinates are millimetres on paper, x along the roll to the right, y downwards.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from html import escape
+from math import ceil, floor
+
+from cutpath.plane import bounds_mm
+from cutpath.reports.lettering import best_place, lettering
+from cutpath.reports.markup import element, path, svg
+from cutpath.reports.shape import placed
+from cutpath.reports.text import millimetres
+from cutpath.tolerances import POINT_MM
+from cutpath.values.batch import Sheet
+from cutpath.values.nest import Offcut, Placement
+from cutpath.values.pattern import FlatPattern, Point, Polyline
+
+SCALE = 10.0
+"""Millimetres of lead to one millimetre of paper."""
+
+ROW_MM = 1700.0
+"""Longest stretch of roll in one row."""
+
+REST_MM = 100.0
+"""How much of the rest of a roll is shown beyond the cross-cut, at most; a row and this fill an A4 sheet."""
+
+RULE_MM = 100.0
+"""Spacing of the rule's ticks."""
+
+RULE_NUMBERED = 5
+"""Every so many ticks there is a figure."""
+
+_EDGE, _HEAD, _FOOT = 3.0, 7.0, 6.5  # paper mm beside, above and below the roll
+
+
+@dataclass(frozen=True, slots=True)
+class _Laid:
+    """One copy of a piece on its roll, in roll coordinates."""
+
+    id: str
+    outline: Polyline
+    holes: tuple[Polyline, ...]
+    lines: tuple[tuple[str, Polyline], ...]
+
+    @property
+    def span(self) -> tuple[float, float]:
+        x0, _, x1, _ = bounds_mm(self.outline)
+        return x0, x1
+
+
+def roll_rows(sheet: Sheet, patterns: Mapping[str, FlatPattern]) -> list[str]:
+    """Draw what is cut from a roll as one SVG picture per row, at one to `SCALE`.
+
+    Scrap is hatched; pieces are white with their id, folds dashed; kept offcuts carry their size; the last
+    row ends with the cross-cut and the beginning of what stays on the roll.
+    """
+    laid = [_laid(patterns[p.id], p) for p in sheet.nested.placements]
+    ends = row_ends(sheet.nested.drawn_mm, [piece.span for piece in laid])
+    return [
+        _Row(sheet, f"{sheet.id}-row-{i}", start, end).picture(laid)
+        for i, (start, end) in enumerate(zip((0.0, *ends), ends, strict=False), 1)
+    ]
+
+
+def row_ends(drawn_mm: float, spans: Sequence[tuple[float, float]], row_mm: float = ROW_MM) -> list[float]:
+    """Give where each row ends, no row longer than ``row_mm``, broken where the fewest pieces are parted.
+
+    A break falls at the end of a piece in the last third of the row, or at its full length.
+    """
+    ends: list[float] = []
+    start = 0.0
+    while drawn_mm - start > row_mm + POINT_MM:
+        limit = start + row_mm
+        places = [x1 for _, x1 in spans if start + row_mm * 2 / 3 < x1 < limit]
+
+        def parted(place: float) -> tuple[int, float]:
+            return sum(x0 + POINT_MM < place < x1 - POINT_MM for x0, x1 in spans), -place
+
+        start = min((*places, limit), key=parted)
+        ends.append(start)
+    return [*ends, drawn_mm]
+
+
+def _laid(pattern: FlatPattern, placement: Placement) -> _Laid:
+    def at(points: Polyline) -> Polyline:
+        return placed(points, placement)
+
+    return _Laid(
+        placement.id,
+        at(pattern.outline),
+        tuple(at(hole) for hole in pattern.holes),
+        tuple((class_, at(points)) for class_, points in pattern_lines(pattern)),
+    )
+
+
+def pattern_lines(pattern: FlatPattern) -> Iterable[tuple[str, Polyline]]:
+    """Give every snip, fold and mark of a pattern with the class that the page's style draws it by."""
+    for snip in pattern.snips:
+        yield "snip", snip.points
+    for fold in pattern.folds:
+        yield f"fold {fold.way.value}", (fold.start, fold.end)
+    for mark in pattern.marks:
+        yield f"mark {mark.kind.value.replace(' ', '-')}", mark.points
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """The stretch of a roll from ``start`` to ``end`` mm."""
+
+    sheet: Sheet
+    id: str
+    start: float
+    end: float
+
+    @property
+    def _width(self) -> float:
+        return self.sheet.nested.roll.width_mm
+
+    @property
+    def _rest(self) -> float:
+        """Length of the rest that is shown: none unless the row reaches the cross-cut."""
+        if self.end < self.sheet.nested.drawn_mm:
+            return 0.0
+        return min(REST_MM, self.sheet.nested.roll.length_mm - self.end)
+
+    def _x(self, x_mm: float) -> float:
+        return _EDGE + (x_mm - self.start) / SCALE
+
+    def _y(self, y_mm: float) -> float:
+        return _HEAD + (self._width - y_mm) / SCALE
+
+    def _at(self, points: Iterable[Point]) -> Polyline:
+        return tuple((self._x(x), self._y(y)) for x, y in points)
+
+    def picture(self, laid: Sequence[_Laid]) -> str:
+        shown = [p for p in laid if p.span[0] < self.end - POINT_MM and p.span[1] > self.start + POINT_MM]
+        kept = [o for o in self.sheet.nested.offcuts if o.x_mm < self.end and o.x_mm + o.length_mm > self.start]
+        clip = element("clipPath", self._rect(self.start, self.end), id=self.id)
+        return svg(
+            2 * _EDGE + (ROW_MM + REST_MM) / SCALE,
+            _HEAD + self._width / SCALE + _FOOT,
+            clip,
+            self._rect(self.start, self.end, class_="scrap"),
+            element("g", *map(self._piece, shown), *map(self._offcut, kept), clip_path=f"url(#{self.id})"),
+            *self._borders(),
+            *map(self._label, shown),
+            *map(self._offcut_label, kept),
+            *self._rule(),
+            title=f"{self.sheet.id}, {millimetres(self.start)} to {millimetres(self.end)} mm",
+        )
+
+    def _rect(self, start: float, end: float, class_: str | None = None) -> str:
+        return element(
+            "rect",
+            x=self._x(start),
+            y=_HEAD,
+            width=(end - start) / SCALE,
+            height=self._width / SCALE,
+            class_=class_,
+        )
+
+    def _line(self, x0: float, y0: float, x1: float, y1: float, class_: str) -> str:
+        return element("path", d=path(((x0, y0), (x1, y1))), class_=class_)
+
+    def _piece(self, piece: _Laid) -> str:
+        contours = "".join(path(self._at(ring), closed=True) for ring in (piece.outline, *piece.holes))
+        lines = (element("path", d=path(self._at(points)), class_=class_) for class_, points in piece.lines)
+        return element("path", d=contours, class_="piece", fill_rule="evenodd") + "".join(lines)
+
+    def _label(self, piece: _Laid) -> str:
+        place = best_place(
+            piece.id,
+            self._at(piece.outline),
+            [self._at(hole) for hole in piece.holes],
+            [self._at(points) for _, points in piece.lines],
+            (self._x(self.start), self._x(self.end)),
+        )
+        return "" if place is None else lettering(piece.id, place, "id")
+
+    def _offcut(self, offcut: Offcut) -> str:
+        x, y, length, width = offcut.x_mm, offcut.y_mm, offcut.length_mm, offcut.width_mm
+        corners = ((x, y), (x + length, y), (x + length, y + width), (x, y + width))
+        return element("path", d=path(self._at(corners), closed=True), class_="kept")
+
+    def _offcut_label(self, offcut: Offcut) -> str:
+        left = max(offcut.x_mm, self.start)
+        right = min(offcut.x_mm + offcut.length_mm, self.end)
+        low, high = offcut.y_mm, offcut.y_mm + offcut.width_mm
+        box = self._at(((left, low), (right, low), (right, high), (left, high)))
+        text = f"keep {millimetres(offcut.length_mm)} × {millimetres(offcut.width_mm)}"
+        place = best_place(text, box, (), (), (box[0][0], box[1][0]))
+        return "" if place is None else lettering(text, place, "keep")
+
+    def _borders(self) -> Iterable[str]:
+        """Long edges, the roll's end or the break at either side, the cross-cut and what stays on the roll."""
+        left, right, bottom = self._x(self.start), self._x(self.end), _HEAD + self._width / SCALE
+        yield from (self._line(left, y, right, y, "edge") for y in (_HEAD, bottom))
+        yield self._line(left, _HEAD, left, bottom, "edge" if self.start == 0 else "break")
+        nested = self.sheet.nested
+        if self.end < nested.drawn_mm:
+            yield self._line(right, _HEAD, right, bottom, "break")
+            return
+        rest = nested.roll.length_mm - nested.drawn_mm
+        if rest > POINT_MM:
+            stub = self._x(self.end + min(rest, REST_MM))
+            yield from (self._line(right, y, stub, y, "rest") for y in (_HEAD, bottom))
+            yield self._line(stub, _HEAD, stub, bottom, "rest")
+        yield self._line(right, _HEAD - 2.0, right, bottom + 2.0, "cross-cut")
+        stays = f"; {millimetres(rest)} mm stays on the roll" if rest > POINT_MM else "; the whole roll"
+        words = f"cross-cut at {millimetres(nested.drawn_mm)} mm{stays}"
+        to_the_left = self.end - self.start > ROW_MM / 2
+        yield element(
+            "text",
+            escape(words),
+            x=right + (1.0 if to_the_left else -1.0),
+            y=_HEAD - 3.0,
+            class_="words",
+            text_anchor="end" if to_the_left else "start",
+        )
+
+    def _rule(self) -> Iterable[str]:
+        """Draw a rule along the lower edge, in mm from the roll's end."""
+        top = _HEAD + self._width / SCALE + 1.0
+        first, last = ceil(self.start / RULE_MM), floor(self.end / RULE_MM)
+        for i in range(first, last + 1):
+            x, numbered = self._x(i * RULE_MM), i % RULE_NUMBERED == 0
+            yield self._line(x, top, x, top + (1.8 if numbered else 1.0), "tick")
+            if numbered:
+                yield element("text", millimetres(i * RULE_MM), x=x, y=top + 4.4, class_="figure", text_anchor="middle")
