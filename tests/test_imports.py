@@ -26,13 +26,13 @@ RANK = {
     "units": 0,
     "tolerances": 0,
     "values": 1,
-    # What the stages share: plane geometry, reading with findings, the profiles' figures.
+    # What the stages share: plane geometry, reading with findings, the profiles' figures, rules of the trade.
     "plane": 2,
     "intake": 2,
     "profiles": 3,
+    "trade": 3,
     # The stages, none of which knows another one.
     "jobs": 4,
-    "trade": 4,
     "patterns": 4,
     "pieces": 4,
     "folding": 4,
@@ -153,6 +153,7 @@ def test_imports_go_one_way_and_packages_stay_in_their_rooms(module: str) -> Non
         ("nesting.run", "from cutpath import nest"),
         ("values.nest", "from cutpath.plane import moved"),
         ("errors", "from cutpath.values.nest import Nest"),
+        ("trade.limits", "from cutpath.profiles import practice"),
         ("reports.account", "from cutpath.writers.dxf import to_dxf"),
         ("writers.dxf", "from cutpath.pipeline import make"),
         ("pipeline", "from cutpath.cli import main"),
