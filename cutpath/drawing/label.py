@@ -106,7 +106,7 @@ def _fit(pattern: FlatPattern, words: tuple[str, ...]) -> tuple[LabelBox, float,
 
     sheet = shapely.Polygon(pattern.outline, pattern.holes)
     lines = [s.points for s in pattern.snips] + [(f.start, f.end) for f in pattern.folds]
-    avoid = shapely.multilinestrings([shapely.linestrings(p) for p in [*lines, *(m.points for m in pattern.marks)]])
+    avoid = shapely.MultiLineString([*lines, *(m.points for m in pattern.marks)])
     for height in HEIGHTS_MM:
         for layout in _layouts(words):
             box = _free_place(pattern.label, *_block(layout, height), _CLEAR_SHARE * height, sheet, avoid)

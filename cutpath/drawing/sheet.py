@@ -20,7 +20,7 @@ from cutpath.drawing.lettering import letter, text_width_mm
 from cutpath.drawing.overlap import Segment, merged, overlaps, segments_of
 from cutpath.tolerances import COORDINATE_DECIMALS, POINT_MM
 from cutpath.values.batch import Sheet
-from cutpath.values.drawing import Drawing, Role, Stroke
+from cutpath.values.drawing import LETTERING, Drawing, Role, Stroke
 from cutpath.values.nest import Offcut, Placement
 from cutpath.values.pattern import FlatPattern, Point, Polyline
 from cutpath.values.piece import Piece
@@ -180,7 +180,7 @@ def _rounded(points: Iterable[Point]) -> Polyline:
 
 def _written(points: Polyline, role: Role, piece: str) -> Stroke:
     closed = points[0] == points[-1]
-    return Stroke(role, _rounded(points[:-1] if closed else points), closed, piece, "lettering")
+    return Stroke(role, _rounded(points[:-1] if closed else points), closed, piece, LETTERING)
 
 
 def _in_order(placed: Sequence[_Placed]) -> list[Stroke]:

@@ -11,6 +11,10 @@ from enum import StrEnum
 from cutpath.values.pattern import Polyline
 
 
+LETTERING = "lettering"
+"""Name of every stroke that is part of a letter."""
+
+
 class Role(StrEnum):
     """What a machine or a person does along a stroke; in the order of work."""
 

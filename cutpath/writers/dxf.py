@@ -8,6 +8,7 @@ No real machine was tried; GDAL reads the files back in the tests.
 from __future__ import annotations
 
 import io
+import logging
 import os
 import sys
 import tempfile
@@ -65,7 +66,7 @@ def to_dxf(drawing: Drawing, *, release: Release = "R2000") -> str:
         raise ValueError(f"no such DXF release: {release}")
     if not drawing.strokes:
         raise ValueError(f"{drawing.title}: there is nothing to draw")
-    with _fixed_metadata() as ezdxf:
+    with _steady_ezdxf() as ezdxf:
         doc = ezdxf.new(release, units=_MILLIMETRES if release == "R2000" else _NO_UNIT)
         if release == "R2000":
             doc.header["$MEASUREMENT"] = 1
@@ -78,6 +79,7 @@ def to_dxf(drawing: Drawing, *, release: Release = "R2000") -> str:
         low = (min(x for x, _ in points), min(y for _, y in points), 0.0)
         high = (max(x for x, _ in points), max(y for _, y in points), 0.0)
         space.reset_extents(low, high)
+        space.reset_limits((0.0, 0.0), (drawing.length_mm, drawing.width_mm))
         doc.header["$EXTMIN"], doc.header["$EXTMAX"] = low, high
         text = io.StringIO()
         doc.write(text)
@@ -95,19 +97,25 @@ def _add(space: Modelspace, stroke: Stroke, release: Release) -> None:
 
 
 @contextmanager
-def _fixed_metadata() -> Iterator[Any]:
-    """Give ezdxf, set to write fixed dates and identifiers; its options are put back afterwards."""
+def _steady_ezdxf() -> Iterator[Any]:
+    """Give ezdxf, set to write fixed dates and identifiers and not to remark that R12 has no unit.
+
+    Its options are put back afterwards.
+    """
     if "ezdxf" not in sys.modules:
         _import_ezdxf()
     import ezdxf
 
     options = ezdxf.options  # type: ignore[attr-defined]  # it is there at run time
-    before = options.write_fixed_meta_data_for_testing
+    log = logging.getLogger("ezdxf")
+    before, level = options.write_fixed_meta_data_for_testing, log.level
     options.write_fixed_meta_data_for_testing = True
+    log.setLevel(logging.ERROR)
     try:
         yield ezdxf
     finally:
         options.write_fixed_meta_data_for_testing = before
+        log.setLevel(level)
 
 
 def _import_ezdxf() -> None:

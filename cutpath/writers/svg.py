@@ -8,7 +8,7 @@ No real machine was tried; svgelements reads the files back in the tests.
 from __future__ import annotations
 
 from cutpath.tolerances import COORDINATE_DECIMALS
-from cutpath.values.drawing import Drawing, Role, Stroke
+from cutpath.values.drawing import LETTERING, Drawing, Role, Stroke
 
 ROLE_GROUPS: dict[Role, str] = {
     Role.MARK: "mark",
@@ -29,11 +29,11 @@ _TITLES: dict[Role, str] = {
 
 # The Okabe-Ito palette and a line style (dashes in mm), so that colour alone tells nothing.
 _LOOKS: dict[Role, tuple[str, str]] = {
-    Role.MARK: ("#56B4E9", ""),
+    Role.MARK: ("#000000", ""),
     Role.FOLD: ("#009E73", "8,2"),
     Role.INNER: ("#0072B2", ""),
     Role.OUTER: ("#D55E00", ""),
-    Role.REFERENCE: ("#000000", "3,1.5,0.5,1.5"),
+    Role.REFERENCE: ("#56B4E9", "3,1.5,0.5,1.5"),
 }
 _LINE_MM = {Role.OUTER: 0.5, Role.INNER: 0.5}
 _THIN_MM = 0.3
@@ -69,12 +69,15 @@ def to_svg(drawing: Drawing, *, validate: bool = False) -> str:
     for role in Role:
         colour, dashes = _LOOKS[role]
         group = page.g(id=ROLE_GROUPS[role], fill="none", stroke=colour, stroke_width=_LINE_MM.get(role, _THIN_MM))
-        if dashes:
-            group["stroke-dasharray"] = dashes
         group.set_desc(title=_TITLES[role])
         for stroke in drawing.strokes:
             if stroke.role is role:
-                group.add(page.path(d=_path(stroke, left, top)))
+                path = page.path(d=_path(stroke, left, top))
+                if dashes and stroke.name != LETTERING:
+                    path["stroke-dasharray"] = dashes
+                if role is Role.OUTER:
+                    path.set_desc(title=stroke.piece)
+                group.add(path)
         page.add(group)
     return f'<?xml version="1.0" encoding="UTF-8"?>\n{page.tostring()}\n'
 
