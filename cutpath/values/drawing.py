@@ -10,7 +10,6 @@ from enum import StrEnum
 
 from cutpath.values.pattern import Polyline
 
-
 LETTERING = "lettering"
 """Name of every stroke that is part of a letter."""
 

@@ -205,5 +205,5 @@ def sheets(draw):
             left += draw(st.floats(0, 30, allow_nan=False))
             low = draw(st.floats(0, 90, allow_nan=False))
             placements.append(place(name, copy, turn=turn, flipped=flipped, left=left, low=low))
-            left += 720.0
+            left += 950.0
     return sheet(placements, width=900.0, length=12000.0, drawn=left)
