@@ -37,6 +37,8 @@ def best_place(
     holes: Sequence[Polyline],
     lines: Sequence[Polyline],
     window: tuple[float, float],
+    *,
+    always: bool,
 ) -> Place | None:
     """Find the largest size and the roomiest place for ``text`` inside a shape and clear of its lines.
 
@@ -46,11 +48,13 @@ def best_place(
         In mm on paper.
     window : tuple of float
         Only the part of the shape between these x counts.
+    always : bool
+        Where the text does not fit, give the least size about the middle of the shape none the less.
 
     Returns
     -------
     Place or None
-        None when the text does not fit clear of the lines nor across them.
+        None when the text does not fit, clear of the lines or across them.
     """
     import numpy as np
     import shapely
@@ -78,7 +82,8 @@ def best_place(
                 if fits.any():
                     best = int(np.flatnonzero(fits)[np.argmax(room[fits])])
                     return Place((float(cx[best]), float(cy[best])), size, upwards)
-    return None
+    middle = shape.representative_point()
+    return Place((middle.x, middle.y), SIZES_MM[-1], upwards=False) if always else None
 
 
 def lettering(text: str, place: Place, class_: str) -> str:

@@ -22,7 +22,7 @@ from cutpath.values.pattern import FlatPattern, Fold, MarkKind, Point, Polyline
 SCALES = (4.0, 5.0, 8.0, 10.0, 12.5, 15.0, 20.0, 25.0, 50.0, 100.0)
 """Scales to choose from: millimetres of lead to one of paper."""
 
-LONGEST, TALLEST = 155.0, 75.0
+LONGEST, TALLEST = 150.0, 58.0
 """Room for the shape itself on paper, in mm, without its dimensions."""
 
 _FIGURE = 2.4  # letter size of a dimension on paper

@@ -179,6 +179,7 @@ class _Row:
             [self._at(hole) for hole in piece.holes],
             [self._at(points) for _, points in piece.lines],
             (self._x(self.start), self._x(self.end)),
+            always=self.start <= sum(piece.span) / 2 <= self.end,
         )
         return "" if place is None else lettering(piece.id, place, "id")
 
@@ -193,7 +194,7 @@ class _Row:
         low, high = offcut.y_mm, offcut.y_mm + offcut.width_mm
         box = self._at(((left, low), (right, low), (right, high), (left, high)))
         text = f"keep {millimetres(offcut.length_mm)} × {millimetres(offcut.width_mm)}"
-        place = best_place(text, box, (), (), (box[0][0], box[1][0]))
+        place = best_place(text, box, (), (), (box[0][0], box[1][0]), always=False)
         return "" if place is None else lettering(text, place, "keep")
 
     def _borders(self) -> Iterable[str]:

@@ -1,0 +1,207 @@
+import re
+from dataclasses import replace
+from html import unescape
+from html.parser import HTMLParser
+from xml.etree import ElementTree as ET
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from cutpath.reports.account import account
+from cutpath.reports.page import report_html
+from cutpath.reports.roll_picture import ROW_MM, row_ends
+from cutpath.values.survey import Job
+
+from .conftest import Laid, Spec, make_batch, specs
+
+SVG = "{http://www.w3.org/2000/svg}"
+CAUTIONS = ("Lead is toxic & heavy.", "Never score a fold.")
+VOID = {"meta", "br", "path", "line", "rect", "circle"}
+
+
+class Reader(HTMLParser):
+    """Sees that tags are balanced, and gathers text, tags and attributes."""
+
+    def __init__(self):
+        super().__init__()
+        self.open, self.text, self.tags, self.attributes = [], [], [], []
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append(tag)
+        self.attributes += attrs
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag, attrs):
+        self.tags.append(tag)
+        self.attributes += attrs
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag
+
+    def handle_data(self, data):
+        if self.open and self.open[-1] != "style":
+            self.text.append(data)
+
+
+def read(html):
+    reader = Reader()
+    reader.feed(html)
+    reader.close()
+    assert reader.open == []
+    return reader
+
+
+def pictures(html):
+    return [ET.fromstring(s) for s in re.findall(r"<svg.*?</svg>", html, re.DOTALL)]  # noqa: S314 - our own text
+
+
+@pytest.fixture(scope="module")
+def page(two_codes):
+    return report_html(two_codes, account(two_codes), CAUTIONS)
+
+
+def test_page_is_balanced_and_stands_alone(page):
+    reader = read(page)
+    assert page.startswith("<!DOCTYPE html>")
+    assert not {"script", "link", "img", "iframe", "object"} & set(reader.tags)
+    assert not [v for k, v in reader.attributes if k in ("src", "href")]
+    assert set(re.findall(r"https?://[^\"' )]+", page)) == {"http://www.w3.org/2000/svg"}
+    assert "@import" not in page
+    assert set(re.findall(r"url\(([^)]*)\)", page)) >= {"#hatch"}
+
+
+def test_every_picture_is_sound_xml_and_every_reference_has_its_target(page):
+    found = pictures(page)
+    ids = [node.get("id") for picture in found for node in picture.iter() if node.get("id")]
+    assert len(ids) == len(set(ids))
+    assert set(re.findall(r"url\(#([^)]*)\)", page)) <= set(ids)
+    for picture in found:
+        assert picture.tag == f"{SVG}svg"
+        for node in picture.iter():
+            for name in ("x", "y", "width", "height", "d"):
+                assert not re.search(r"nan|inf|e-|-0(?![.\d])", node.get(name, ""))
+
+
+def test_headline_figures_are_those_of_the_account(page, two_codes):
+    totals = account(two_codes)["totals"]
+    header = page[page.index("<header") : page.index("</header>") + 9]
+    text = " ".join(read(header).text)
+    for figure in (
+        f"{totals['drawn_kg']:.2f} kg",
+        f"{totals['scrap_kg']:.2f} kg",
+        f"{100 * totals['yield']:.1f} %",
+        f"{totals['offcuts_kg']:.2f} kg",
+        f"{totals['common_practice']['drawn_kg']:.2f} kg",
+        f"{totals['common_practice']['saved_kg']:.2f} kg",
+        f"{totals['pieces']} pieces",
+    ):
+        assert figure in text
+    total_row = re.search(r'<tr class="total">(.*?)</tr>', page).group(1)
+    cells = re.findall(r"<td[^>]*>(.*?)</td>", total_row)
+    assert cells[1:3] == [f"{totals['bought_kg']:.2f}", f"{totals['drawn_kg']:.2f}"]
+
+
+def test_a_nest_that_draws_more_than_common_practice_says_so():
+    batch = make_batch([Spec()])
+    material = batch.materials[0]
+    less = replace(material.common_practice, drawn_mm2=material.nest.drawn_mm2 * 0.9)
+    batch = replace(batch, materials=(replace(material, common_practice=less),))
+    text = " ".join(read(report_html(batch, account(batch))).text)
+    assert "more than usual" in text
+    assert "less than usual" not in text
+
+
+def test_cautions_stand_once_and_findings_are_told(page):
+    text = unescape(page)
+    for caution in CAUTIONS:
+        assert text.count(caution) == 1
+    assert "the fold on bed joint &lt;7&gt; is 17 mm long" in page
+    assert "CP406" in page
+
+
+def test_what_users_write_is_never_markup():
+    bad = "<script>alert(1)</script>"
+    batch = make_batch([Spec(laid=(Laid(0),))])
+    job = Job(bad, "M", "m.toml", f"{bad}\nsecond line", bad, ())
+    batch = replace(batch, jobs=(job,), pieces=tuple(replace(p, job=bad) for p in batch.pieces))
+    html = report_html(batch, account(batch), [bad])
+    reader = read(html)
+    assert "script" not in reader.tags
+    assert bad in " ".join(reader.text)
+
+
+def test_same_values_give_the_same_bytes(two_codes, page):
+    assert report_html(two_codes, account(two_codes), CAUTIONS) == page
+
+
+def test_every_copy_is_labelled_and_drawn(page, two_codes):
+    rows = [p for p in pictures(page) if re.match(r"code\d-\d\d, ", p.findtext(f"{SVG}title") or "")]
+    labels = [node.text for row in rows for node in row.iter(f"{SVG}text") if node.get("class") == "id"]
+    for piece in two_codes.pieces:
+        assert labels.count(piece.id) >= piece.quantity
+    assert set(labels) == {p.id for p in two_codes.pieces}
+    texts = [node.text for row in rows for node in row.iter(f"{SVG}text")]
+    for sheet in two_codes.sheets:
+        drawn = f"{sheet.nested.drawn_mm:.1f}".removesuffix(".0")
+        assert sum(f"cross-cut at {drawn} mm; 500 mm stays on the roll" in t for t in texts) == 1
+    kept = next(o for s in two_codes.sheets for o in s.nested.offcuts)
+    assert f"keep {kept.length_mm:g} × {kept.width_mm:g}" in texts
+
+
+def test_pieces_are_drawn_to_scale_where_they_lie():
+    batch = make_batch([Spec(4, 300.0, (Laid(0, 600.0, 0.5, 2),))])
+    html = report_html(batch, account(batch))
+    row = next(p for p in pictures(html) if (p.findtext(f"{SVG}title") or "").startswith("code4-01,"))
+    shapes = [
+        [tuple(map(float, xy.split())) for xy in node.get("d").strip("MZ").split("L")]
+        for node in row.iter(f"{SVG}path")
+        if node.get("class") == "piece"
+    ]
+    scrap = next(node for node in row.iter(f"{SVG}rect") if node.get("class") == "scrap")
+    left, top, tall = (float(scrap.get(k)) for k in ("x", "y", "height"))
+    assert (float(scrap.get("width")), tall) == (120.0, 30.0)
+    first, second = ([(x - left, top + tall - y) for x, y in shape] for shape in shapes)
+    assert [v for p in first[:2] for v in p] == pytest.approx([0, 0, 60, 0])
+    assert [v for p in second[:2] for v in p] == pytest.approx([120, 15, 60, 15])
+
+
+def test_drawings_are_dimensioned(page, two_codes):
+    figures = re.findall(r"<figure>.*?</figure>", page, re.DOTALL)
+    assert len(figures) == len({(p.job, p.pattern) for p in two_codes.pieces})
+    figure = next(f for f in figures if "M-S1-R0" in f)  # 1100 x 150, water line at 90, three teeth
+    texts = [node.text for node in pictures(figure)[0].iter(f"{SVG}text")]
+    for dimension in ("1100", "150", "90", "60", "366.7", "733.3"):
+        assert dimension in texts
+    assert "fold back 90°" in figure
+    assert "fold forward 90°" in figure
+
+
+@settings(max_examples=15, deadline=None)
+@given(specs())
+def test_any_batch_makes_a_sound_page_with_every_copy_labelled(given_specs):
+    batch = make_batch(given_specs)
+    html = report_html(batch, account(batch))
+    read(html)
+    labels = [n.text for p in pictures(html) for n in p.iter(f"{SVG}text") if n.get("class") == "id"]
+    for piece in batch.pieces:
+        assert labels.count(piece.id) >= piece.quantity
+
+
+spans = st.lists(
+    st.tuples(st.floats(0, 6000), st.floats(50, 1500)).map(lambda t: (t[0], min(t[0] + t[1], 6000.0))), max_size=20
+)
+
+
+@given(st.floats(10.0, 6000.0), spans)
+def test_rows_cover_a_roll_in_order_and_fit_the_paper(drawn, pieces):
+    ends = row_ends(drawn, pieces)
+    starts = [0.0, *ends[:-1]]
+    assert ends[-1] == drawn
+    assert all(0 < end - start <= ROW_MM + 1e-6 for start, end in zip(starts, ends, strict=True))
+    assert len(ends) <= drawn / (ROW_MM * 2 / 3) + 1
+
+
+def test_a_row_breaks_between_pieces_where_it_can():
+    assert row_ends(3000.0, [(0, 800), (800, 1500), (1500, 2400), (2400, 3000)]) == [1500, 3000.0]
