@@ -1,1 +1,62 @@
+"""The command line: one module for each command, imported only when that command runs.
 
+Exit 0: done; 1: refused, with findings; 2: misused. Results go to standard output, talk to standard error.
+"""
+
+from __future__ import annotations
+
+import importlib
+import sys
+
+import click
+
+from cutpath import __version__
+from cutpath.cli.talk import say_findings
+from cutpath.errors import Refused
+
+COMMANDS = {
+    "make": "Do the whole job: job files to cut files, tickets and yield.",
+    "check": "Only find faults in job files.",
+    "pieces": "Print the cutting list of job files.",
+    "nest": "Nest plain outlines from a JSON file on rolls.",
+    "schema": "Print the JSON Schema of the job file.",
+    "explain": "Say what a finding's code means.",
+}
+"""Every command and its one line of help, in the order of ``--help``."""
+
+
+class _Commands(click.Group):
+    """Commands by name; their modules are imported on use, so that ``--help`` answers at once."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        return list(COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        if cmd_name not in COMMANDS:
+            return None
+        command = importlib.import_module(f"cutpath.cli.{cmd_name}").command
+        assert isinstance(command, click.Command)  # noqa: S101 - our own modules
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+        with formatter.section("Commands"):
+            formatter.write_dl(list(COMMANDS.items()))
+
+
+@click.group(cls=_Commands, context_settings={"help_option_names": ["-h", "--help"], "max_content_width": 100})
+@click.version_option(__version__, package_name="cutpath")
+def cutpath() -> None:
+    """From site measurements to cut sheet lead.
+
+    Develops flashings, splits runs into lengths, nests them on rolls, and writes cut files, tickets and a yield
+    account. Start with: cutpath make JOB.toml --out cut
+    """
+
+
+def main() -> None:
+    """Run the command line and turn a refusal into findings and exit code 1."""
+    try:
+        cutpath(prog_name="cutpath")
+    except Refused as refusal:
+        say_findings(refusal.findings)
+        sys.exit(1)

@@ -1,0 +1,33 @@
+"""``cutpath check``: findings, and nothing else."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+
+import click
+
+from cutpath.cli.options import jobs_argument, json_option, rolls_option
+from cutpath.cli.talk import findings_json, print_json, say_findings
+from cutpath.errors import Refused, faults
+
+
+@click.command("check")
+@jobs_argument
+@rolls_option
+@json_option
+def command(jobs: tuple[Path, ...], rolls: str | None, *, as_json: bool) -> None:
+    """Read job files, apply every rule, and print what is found; exit 1 when a fault refuses a job."""
+    from cutpath import pipeline
+
+    try:
+        findings = pipeline.plan(jobs, rolls).findings
+    except Refused as refusal:
+        findings = refusal.findings
+    if as_json:
+        print_json(findings_json(findings))
+    elif findings:
+        say_findings(findings, err=False)
+    else:
+        click.echo("no fault found")
+    sys.exit(1 if faults(findings) else 0)

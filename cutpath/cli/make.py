@@ -1,0 +1,55 @@
+"""``cutpath make``: the whole job."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+import click
+
+from cutpath.cli.options import jobs_argument, rolls_option, search_options
+from cutpath.cli.talk import ProgressLine, say, say_findings
+
+
+@click.command("make")
+@jobs_argument
+@rolls_option
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=Path("cut"),
+    show_default=True,
+    metavar="DIR",
+    help="New folder for everything that is written.",
+)
+@click.option("--replace", is_flag=True, help="Put the result in the place of an earlier result in DIR.")
+@search_options
+def command(jobs: tuple[Path, ...], rolls: str | None, out: Path, *, replace: bool, **search: Any) -> None:  # noqa: ANN401
+    """Do the whole job: develop, split, nest, draw, and account for every kilogram.
+
+    Fills DIR, whole or not at all, with drawings of each roll (DXF and SVG), cutting list, setting-out, yield
+    and a report to print. Several jobs are cut from shared rolls.
+    """
+    from cutpath import pipeline
+    from cutpath.cli.settings import settings_of
+    from cutpath.reports import account
+    from cutpath.trade import cautions
+
+    settings = settings_of(**search)
+    pipeline.check_folder(out, replace_old=replace)
+    planned = pipeline.plan(jobs, rolls, settings)
+    line = ProgressLine()
+    try:
+        batch = pipeline.nest_batch(
+            planned, settings, lambda name, p: line(name, p.seconds, p.drawn_mm2, p.yield_ratio)
+        )
+    finally:
+        line.close()
+    files, batch = pipeline.files_of(batch)
+    pipeline.write_folder(files, out, replace_old=replace)
+    click.echo(account.yield_table(account.account(batch)))
+    say_findings(batch.findings)
+    say(f"{len(files)} files in {out}/ ; open {out / 'report.html'} first")
+    say()
+    for text in cautions.texts():
+        say(text)

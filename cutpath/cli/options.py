@@ -1,0 +1,80 @@
+"""Options and arguments that several commands share; `LENGTH` reads lengths with or without a unit."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+from cutpath.units import UnitError, length_mm
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+class _Length(click.ParamType):
+    name = "length"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:  # noqa: ANN401
+        try:
+            number: float | str = float(value)
+        except ValueError:
+            number = value
+        try:
+            return length_mm(number)
+        except UnitError as error:
+            self.fail(str(error), param, ctx)
+
+
+LENGTH = _Length()
+
+
+def jobs_argument(function: F) -> F:
+    """Take one or more job files; ``-`` is standard input."""
+    return click.argument("jobs", nargs=-1, required=True, metavar="JOB...", type=click.Path(path_type=Path))(function)
+
+
+def rolls_option(function: F) -> F:
+    """Take the list of rolls."""
+    return click.option(
+        "--rolls",
+        metavar="FILE",
+        help="Rolls to cut from: a TOML or JSON file, or the name of a list in profiles/rolls.",
+    )(function)
+
+
+def json_option(function: F) -> F:
+    """Ask for JSON instead of a table."""
+    return click.option("as_json", "--json", is_flag=True, help="Print JSON on standard output.")(function)
+
+
+def search_options(function: F) -> F:
+    """Take what steers the nest: gap, trim, kept offcuts, aim, seconds, seed."""
+    for option in reversed(
+        [
+            click.option("--gap", type=LENGTH, default=0.0, show_default="0", help="Least gap between pieces."),
+            click.option(
+                "--edge-trim", type=LENGTH, default=0.0, show_default="0", help="Kept clear at the roll's edges and ends."
+            ),
+            click.option(
+                "--keep",
+                type=(LENGTH, LENGTH),
+                default=(300.0, 150.0),
+                show_default="300 150",
+                metavar="LENGTH WIDTH",
+                help="Smallest offcut that is kept.",
+            ),
+            click.option(
+                "--least",
+                type=click.Choice(["drawn", "bought"]),
+                default="drawn",
+                show_default=True,
+                help="Draw the least lead off the rolls, or buy the fewest whole rolls.",
+            ),
+            click.option("--seconds", type=click.FloatRange(min=0.0), default=20.0, show_default=True, help="Ceiling for the search."),
+            click.option("--seed", type=click.IntRange(min=0), default=1, show_default=True, help="Same seed, same result."),
+        ]
+    ):
+        function = option(function)
+    return function

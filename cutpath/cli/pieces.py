@@ -1,0 +1,34 @@
+"""``cutpath pieces``: the cutting list."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from cutpath.cli.options import jobs_argument, json_option, rolls_option
+from cutpath.cli.talk import print_json, say_findings
+
+
+@click.command("pieces")
+@jobs_argument
+@rolls_option
+@json_option
+@click.option(
+    "--outlines", is_flag=True, help="Print the pieces as plain outlines in JSON, as the nest command reads them."
+)
+@click.option("--code", type=int, help="Only pieces of this lead code.")
+def command(jobs: tuple[Path, ...], rolls: str | None, *, as_json: bool, outlines: bool, code: int | None) -> None:
+    """Print the cutting list: every piece with its number, size, lead and mass."""
+    from cutpath import pipeline
+    from cutpath.reports import cutting_list
+
+    planned = pipeline.plan(jobs, rolls)
+    pieces = [p for p in planned.pieces if code in (None, p.lead.code)]
+    if outlines:
+        print_json(cutting_list.outlines(pieces))
+    elif as_json:
+        print_json(cutting_list.cutting_list(pieces))
+    else:
+        click.echo(cutting_list.cutting_list_table(cutting_list.cutting_list(pieces)))
+    say_findings(planned.findings)

@@ -1,0 +1,59 @@
+"""What the command line says on standard error, and JSON on standard output."""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Sequence
+from dataclasses import asdict
+
+import click
+
+from cutpath.errors import Finding, Severity
+
+
+def say(text: str = "") -> None:
+    """Say one line to the person at the terminal."""
+    click.echo(text, err=True)
+
+
+def say_findings(findings: Sequence[Finding], *, err: bool = True) -> None:
+    """Print every finding, faults first, and how many there are."""
+    order = {Severity.FAULT: 0, Severity.WARNING: 1, Severity.NOTE: 2}
+    for finding in sorted(findings, key=lambda f: order[f.severity]):
+        click.echo(f"{finding.severity.value}: {finding}", err=err)
+    counts = [(s, sum(f.severity is s for f in findings)) for s in Severity]
+    words = [f"{n} {s.value}{'s' if n > 1 else ''}" for s, n in counts if n]
+    if words:
+        click.echo(", ".join(words), err=err)
+
+
+def print_json(value: object) -> None:
+    """Print one JSON document on standard output."""
+    click.echo(json.dumps(value, indent=2, ensure_ascii=False))
+
+
+def findings_json(findings: Sequence[Finding]) -> list[dict[str, object]]:
+    """Give findings as plain JSON values."""
+    return [asdict(f) for f in findings]
+
+
+class ProgressLine:
+    """One line on the terminal that follows the nest; silent when standard error is not a terminal."""
+
+    def __init__(self) -> None:
+        self._open = False
+        self._live = sys.stderr.isatty()
+
+    def __call__(self, material: str, seconds: float, drawn_mm2: float, yield_ratio: float) -> None:
+        """Show the state of one material's nest."""
+        if self._live:
+            text = f"{material}: {drawn_mm2 / 1e6:.3f} m2 drawn, yield {yield_ratio:.1%}, {seconds:.0f} s"
+            click.echo(f"\r{text:<70}", nl=False, err=True)
+            self._open = True
+
+    def close(self) -> None:
+        """End the line."""
+        if self._open:
+            click.echo(err=True)
+            self._open = False

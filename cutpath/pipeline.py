@@ -1,0 +1,265 @@
+"""The one place that knows the order of the stages: job files in, findings or a whole folder of files out.
+
+Files are read at the beginning and written at the end; everything between is a function over frozen values.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import tempfile
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from cutpath import __version__
+from cutpath.drawing import draw, label_findings, preflight
+from cutpath.errors import Finding, Refused, refuse_faults
+from cutpath.jobs import read_jobs
+from cutpath.nesting import NestProgress, common_practice, misfits, nest
+from cutpath.pieces import pieces_of
+from cutpath.profiles import practice, rolls_list
+from cutpath.reports import account, cutting_list, page, setting_out
+from cutpath.trade import cautions, check_rules
+from cutpath.values.batch import Batch, MaterialNest, Sheet
+from cutpath.values.drawing import Role
+from cutpath.values.nest import Blank, NestProblem, Objective, OffcutRule, Roll
+from cutpath.values.piece import Piece
+from cutpath.values.survey import Job, Lead
+from cutpath.writers.dxf import ROLE_LAYERS, to_dxf
+from cutpath.writers.svg import ROLE_GROUPS, to_svg
+
+MANIFEST = "manifest.json"
+
+
+@dataclass(frozen=True, slots=True)
+class Settings:
+    """What a shop chooses for one nest, apart from its rolls.
+
+    Attributes
+    ----------
+    gap_mm, edge_trim_mm : float
+        Between pieces, and along the roll's edges and cross-cuts.
+    offcuts : OffcutRule
+    objective : Objective
+    seconds : float
+        Ceiling for the search, over all materials.
+    seed : int
+    """
+
+    gap_mm: float = 0.0
+    edge_trim_mm: float = 0.0
+    offcuts: OffcutRule = OffcutRule()
+    objective: Objective = Objective.DRAWN
+    seconds: float = 20.0
+    seed: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """Jobs developed and split, ready for the nest: no fault stands in the way."""
+
+    jobs: tuple[Job, ...]
+    pieces: tuple[Piece, ...]
+    problems: tuple[tuple[Lead, NestProblem], ...]
+    findings: tuple[Finding, ...]
+
+
+Report = Callable[[str, NestProgress], None]
+
+
+def plan(files: Sequence[str | Path], rolls: str | Path | None = None, settings: Settings | None = None) -> Planned:
+    """Read job files, apply the rules, develop and split, and see that every piece fits a roll.
+
+    Raises
+    ------
+    Refused
+        With every finding of every file and stage at once, when one of them is a fault.
+    """
+    settings = settings or Settings()
+    stock = rolls_list(rolls)
+    jobs, findings = read_jobs(files, rolls=stock)
+    limits = practice()
+    found = list(findings)
+    for job in jobs:
+        found += check_rules(job, limits)
+    pieces, more = pieces_of(jobs)
+    found += more
+    problems = tuple((lead, _problem(lead, pieces, stock, settings)) for lead in _leads(pieces))
+    for _, problem in problems:
+        found += _at_pieces(misfits(problem), pieces)
+    return Planned(jobs, pieces, problems, refuse_faults(found))
+
+
+def _leads(pieces: Sequence[Piece]) -> list[Lead]:
+    return sorted({piece.lead for piece in pieces}, key=lambda lead: lead.code)
+
+
+def _problem(lead: Lead, pieces: Sequence[Piece], stock: Sequence[Roll], settings: Settings) -> NestProblem:
+    return NestProblem(
+        blanks=tuple(
+            Blank(p.id, p.quantity, p.pattern.outline, p.pattern.holes, may_flip=p.may_flip)
+            for p in pieces
+            if p.lead == lead
+        ),
+        rolls=tuple(r for r in stock if r.material in ("", lead.material)),
+        gap_mm=settings.gap_mm,
+        edge_trim_mm=settings.edge_trim_mm,
+        offcuts=settings.offcuts,
+        objective=settings.objective,
+    )
+
+
+def _at_pieces(findings: Sequence[Finding], pieces: Sequence[Piece]) -> list[Finding]:
+    """Say of a finding about a blank where in the job file its piece comes from."""
+    where = {p.id: f"{p.where} (piece {p.id})" for p in pieces}
+    return [replace(f, where=where.get(f.where, f.where)) for f in findings]
+
+
+def nest_batch(planned: Planned, settings: Settings, report: Report | None = None) -> Batch:
+    """Nest every material of a plan; the budget is shared by the area of the pieces.
+
+    Raises
+    ------
+    Refused
+        When rolls run out, or a nest fails its judge.
+    """
+    shares = [sum(p.quantity for p in planned.pieces if p.lead == lead) for lead, _ in planned.problems]
+    materials = []
+    for (lead, problem), share in zip(planned.problems, shares, strict=True):
+        progress = None if report is None else (lambda p, lead=lead: report(lead.material, p))
+        result = nest(problem, seconds=settings.seconds * share / sum(shares), seed=settings.seed, progress=progress)
+        materials.append(MaterialNest(lead, problem, result, _usual(problem)))
+    sheets = tuple(
+        Sheet(f"code{m.lead.code}-{number:02d}", m.lead, nested)
+        for m in materials
+        for number, nested in enumerate(m.nest.rolls, 1)
+    )
+    return Batch(
+        jobs=planned.jobs,
+        pieces=planned.pieces,
+        materials=tuple(materials),
+        sheets=sheets,
+        findings=planned.findings,
+        seed=settings.seed,
+        version=__version__,
+    )
+
+
+def _usual(problem: NestProblem) -> object:
+    try:
+        return common_practice.one_after_another(problem)
+    except Refused:
+        return None
+
+
+def files_of(batch: Batch) -> tuple[dict[str, bytes], Batch]:
+    """Make every file of the output folder in memory: path inside the folder -> bytes.
+
+    The batch comes back with what the drawings found added to its findings.
+
+    Raises
+    ------
+    Refused
+        When a drawing fails its preflight.
+    """
+    by_id = {piece.id: piece for piece in batch.pieces}
+    drawings = [(sheet, draw(sheet, by_id)) for sheet in batch.sheets]
+    found = [f for _, drawing in drawings for f in preflight(drawing)]
+    refuse_faults(found)
+    batch = replace(batch, findings=(*batch.findings, *found, *label_findings(batch.pieces)))
+    totals = account.account(batch)
+    rows = cutting_list.cutting_list(batch)
+    texts = {
+        "yield.json": json.dumps(totals, indent=2, ensure_ascii=False) + "\n",
+        "yield.csv": account.yield_csv(totals),
+        "cutting-list.csv": cutting_list.cutting_list_csv(rows),
+        "setting-out.csv": setting_out.setting_out_csv(batch.pieces),
+        "report.html": page.report_html(batch, totals, cautions=cautions.texts()),
+    }
+    entries: list[dict[str, object]] = [{"path": p, "format": p.rsplit(".", 1)[1], "roll": None} for p in texts]
+    for sheet, drawing in drawings:
+        for suffix, form, text, roles in (
+            ("_mm.dxf", "dxf-r2000", to_dxf(drawing, release="R2000"), ROLE_LAYERS),
+            ("_mm_r12.dxf", "dxf-r12", to_dxf(drawing, release="R12"), ROLE_LAYERS),
+            ("_mm.svg", "svg", to_svg(drawing), ROLE_GROUPS),
+        ):
+            path = f"rolls/{sheet.id}{suffix}"
+            texts[path] = text
+            entries.append({"path": path, "format": form, "roll": sheet.id, "roles": _names(roles)})
+    files = {path: text.encode() for path, text in texts.items()}
+    for entry in entries:
+        entry["sha256"] = hashlib.sha256(files[str(entry["path"])]).hexdigest()
+        entry.setdefault("roles", {})
+    manifest = {"version": batch.version, "seed": batch.seed, "units": "mm", "files": entries}
+    files[MANIFEST] = (json.dumps(manifest, indent=2) + "\n").encode()
+    return files, batch
+
+
+def _names(roles: Mapping[Role, str]) -> dict[str, str]:
+    return {role.value: name for role, name in roles.items()}
+
+
+def check_folder(out: Path, *, replace_old: bool) -> None:
+    """See that the output folder may be written before hours are spent on what goes into it.
+
+    Raises
+    ------
+    Refused
+        When it holds anything, unless that is an earlier output of cutpath and ``replace_old`` is set.
+    """
+    if not out.exists() or (out.is_dir() and not any(out.iterdir())):
+        return
+    ours = out.is_dir() and (out / MANIFEST).is_file()
+    if ours and replace_old:
+        return
+    raise Refused(
+        [
+            Finding(
+                "CP701",
+                str(out),
+                "the folder holds an earlier result" if ours else "the folder is not empty, or is a file",
+                "a new or empty folder",
+                "choose another folder" + (", or give --replace to put the new result in its place" if ours else ""),
+            )
+        ]
+    )
+
+
+def write_folder(files: Mapping[str, bytes], out: Path, *, replace_old: bool = False) -> None:
+    """Write the whole folder or nothing: the files are laid beside it first and moved into place at the end.
+
+    Raises
+    ------
+    Refused
+        When the folder is in the way (CP701) or cannot be written (CP702).
+    """
+    check_folder(out, replace_old=replace_old)
+    try:
+        out.parent.mkdir(parents=True, exist_ok=True)
+        with tempfile.TemporaryDirectory(prefix=f".{out.name}-", dir=out.parent) as beside:
+            new, old = Path(beside) / "new", Path(beside) / "old"
+            for path, data in files.items():
+                target = new / path
+                target.parent.mkdir(parents=True, exist_ok=True)
+                target.write_bytes(data)
+            if out.exists():
+                out.rename(old)
+            try:
+                new.rename(out)
+            except OSError:
+                if old.exists():
+                    old.rename(out)
+                raise
+    except OSError as error:
+        raise Refused(
+            [
+                Finding(
+                    "CP702",
+                    str(out),
+                    f"the folder cannot be written ({error.strerror})",
+                    "a place where you may write, with room for it",
+                    "choose another folder with --out",
+                )
+            ]
+        ) from error
