@@ -13,17 +13,21 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from cutpath import __version__
-from cutpath.drawing import draw, label_findings, preflight
+from cutpath.drawing.label import label_findings
+from cutpath.drawing.preflight import preflight
+from cutpath.drawing.sheet import draw
 from cutpath.errors import Finding, Refused, refuse_faults
 from cutpath.jobs import read_jobs
-from cutpath.nesting import NestProgress, common_practice, misfits, nest
+from cutpath.nesting import NestProgress, nest, one_after_another
+from cutpath.nesting.fit import misfits
+from cutpath.nesting.shapes import forms, rooms
 from cutpath.pieces import pieces_of
 from cutpath.profiles import practice, rolls_list
 from cutpath.reports import account, cutting_list, page, setting_out
 from cutpath.trade import cautions, check_rules
 from cutpath.values.batch import Batch, MaterialNest, Sheet
 from cutpath.values.drawing import Role
-from cutpath.values.nest import Blank, NestProblem, Objective, OffcutRule, Roll
+from cutpath.values.nest import Blank, Nest, NestProblem, Objective, OffcutRule, Roll
 from cutpath.values.piece import Piece
 from cutpath.values.survey import Job, Lead
 from cutpath.writers.dxf import ROLE_LAYERS, to_dxf
@@ -87,7 +91,7 @@ def plan(files: Sequence[str | Path], rolls: str | Path | None = None, settings:
     found += more
     problems = tuple((lead, _problem(lead, pieces, stock, settings)) for lead in _leads(pieces))
     for _, problem in problems:
-        found += _at_pieces(misfits(problem), pieces)
+        found += _at_pieces(misfits(problem, forms(problem), rooms(problem)), pieces)
     return Planned(jobs, pieces, problems, refuse_faults(found))
 
 
@@ -146,9 +150,9 @@ def nest_batch(planned: Planned, settings: Settings, report: Report | None = Non
     )
 
 
-def _usual(problem: NestProblem) -> object:
+def _usual(problem: NestProblem) -> Nest | None:
     try:
-        return common_practice.one_after_another(problem)
+        return one_after_another(problem)
     except Refused:
         return None
 
@@ -167,14 +171,15 @@ def files_of(batch: Batch) -> tuple[dict[str, bytes], Batch]:
     drawings = [(sheet, draw(sheet, by_id)) for sheet in batch.sheets]
     found = [f for _, drawing in drawings for f in preflight(drawing)]
     refuse_faults(found)
-    batch = replace(batch, findings=(*batch.findings, *found, *label_findings(batch.pieces)))
+    found += [f for sheet in batch.sheets for f in label_findings(sheet, by_id)]
+    batch = replace(batch, findings=(*batch.findings, *found))
     totals = account.account(batch)
     rows = cutting_list.cutting_list(batch)
     texts = {
         "yield.json": json.dumps(totals, indent=2, ensure_ascii=False) + "\n",
         "yield.csv": account.yield_csv(totals),
         "cutting-list.csv": cutting_list.cutting_list_csv(rows),
-        "setting-out.csv": setting_out.setting_out_csv(batch.pieces),
+        "setting-out.csv": setting_out.setting_out_csv(setting_out.setting_out(batch.pieces)),
         "report.html": page.report_html(batch, totals, cautions=cautions.texts()),
     }
     entries: list[dict[str, object]] = [{"path": p, "format": p.rsplit(".", 1)[1], "roll": None} for p in texts]

@@ -14,19 +14,25 @@ def fits(form: Form, room: Room) -> bool:
     return form.width <= room.width and form.length <= room.length
 
 
+def misfits(problem: NestProblem, forms: Sequence[Form], rooms: Sequence[Room]) -> tuple[Finding, ...]:
+    """Give a CP501 finding for each blank that goes on no roll of the list, with the roll that it needs."""
+    found: list[Finding] = []
+    for index, blank in enumerate(problem.blanks):
+        ways = [form for form in forms if form.blank == index]
+        if blank.quantity > 0 and not any(fits(form, room) for form in ways for room in rooms):
+            found.append(_misfit(problem, blank.id, ways, rooms))
+    return tuple(found)
+
+
 def refuse_misfits(problem: NestProblem, forms: Sequence[Form], rooms: Sequence[Room]) -> None:
     """Refuse a problem with blanks that go on no roll of the list.
 
     Raises
     ------
     Refused
-        CP501 for each such blank, with the roll that it needs.
+        With the findings of `misfits`, when there are any.
     """
-    found: list[Finding] = []
-    for index, blank in enumerate(problem.blanks):
-        ways = [form for form in forms if form.blank == index]
-        if blank.quantity > 0 and not any(fits(form, room) for form in ways for room in rooms):
-            found.append(_misfit(problem, blank.id, ways, rooms))
+    found = misfits(problem, forms, rooms)
     if found:
         raise Refused(found)
 
