@@ -136,6 +136,8 @@ def check(
     out: dict[Keys, Finding] = {}
     for error in errors:
         keys, table = _place(raw, error["loc"], missing=error["type"] == "missing")
+        if error["type"].startswith("union_tag"):
+            keys = (*keys, _discriminator(error))
         own_code, found, accepted, remedy = _words(error, keys, known.get(id(table), {}))
         out.setdefault(keys, Finding(code or own_code, where(file, keys), found, accepted, remedy))
     return None, list(out.items())
@@ -161,6 +163,11 @@ def _place(raw: object, loc: Sequence[str | int], *, missing: bool) -> tuple[Key
     return tuple(keys), table
 
 
+def _discriminator(error: ErrorDetails) -> str:
+    """Give the key that tells one alternative from another."""
+    return str(error.get("ctx", {}).get("discriminator", "kind")).strip("'")
+
+
 def _words(error: ErrorDetails, keys: Keys, known: Mapping[str, str]) -> tuple[str, str, str, str]:
     """Give code, found, accepted and remedy of one error."""
     name = str(keys[-1]) if keys else "the file"
@@ -176,10 +183,9 @@ def _words(error: ErrorDetails, keys: Keys, known: Mapping[str, str]) -> tuple[s
         listed = ", ".join(sorted(known)) or "no keys"
         return "CP103", f'unknown key "{name}"', f"accepted: {listed}", remedy
     if kind == "missing":
-        meaning = known.get(name, "")
-        return "CP104", "nothing", f"needed: {meaning or name}", f"Add a line {name} = ..."
+        return "CP104", "nothing", f"needed: {known.get(name) or name}", f"Add a line {name} = ..."
     if kind == "union_tag_not_found":
-        key = str(context.get("discriminator", "kind")).strip("'")
+        key = _discriminator(error)
         return "CP104", f"no {key}", f"needed: {key}, to tell what it is", f"Add a line {key} = ..."
     if kind in {"literal_error", "enum", "union_tag_invalid"}:
         expected = str(context.get("expected") or context.get("expected_tags") or "")

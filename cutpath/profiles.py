@@ -228,13 +228,13 @@ def rolls_names() -> tuple[str, ...]:
     return tuple(sorted(file.name.removesuffix(".toml") for file in _toml_files("rolls")))
 
 
-def rolls_list(name_or_file: str | Path = DEFAULT_ROLLS) -> tuple[Roll, ...]:
+def rolls_list(name_or_file: str | Path | None = None) -> tuple[Roll, ...]:
     """Read a list of rolls: one that comes with the tool by its name, else a TOML or JSON file.
 
     Parameters
     ----------
-    name_or_file : str or Path
-        One of `rolls_names`, or the path of a file.
+    name_or_file : str or Path, optional
+        One of `rolls_names`, or the path of a file; `DEFAULT_ROLLS` when left out.
 
     Returns
     -------
@@ -246,10 +246,10 @@ def rolls_list(name_or_file: str | Path = DEFAULT_ROLLS) -> tuple[Roll, ...]:
     Refused
         With every fault of the list.
     """
-    name = str(name_or_file)
+    name = DEFAULT_ROLLS if name_or_file is None else str(name_or_file)
     if name in rolls_names():
         return parse_rolls((profile_root() / "rolls" / f"{name}.toml").read_text(encoding="utf-8"), name)
-    text = read_text(name_or_file)
+    text = read_text(name)
     if isinstance(text, str):
         return parse_rolls(text, name)
     meant = did_you_mean(name, rolls_names())

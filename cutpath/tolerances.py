@@ -23,3 +23,6 @@ FILE_DECIMALS = 4
 COORDINATE_DECIMALS = 7
 """Decimals of a coordinate in a drawing, the same in every format: an outline of 20 m girth then reads back within
 `AREA_MM2` (girth times the largest rounding). Three decimals would lose up to 1.8 mm2 on a strip of 1.8 m."""
+
+CHORD_SAGITTA_MM = 0.05
+"""Arcs of a drawing become chords that stand off by this at most: a tenth of a pencil line."""

@@ -1,1 +1,8 @@
+"""What a user writes: job files read, checked and surveyed, with every fault as a finding."""
 
+from __future__ import annotations
+
+from cutpath.jobs.reading import load_job, load_jobs, read_jobs
+from cutpath.jobs.schema import job_schema
+
+__all__ = ["job_schema", "load_job", "load_jobs", "read_jobs"]

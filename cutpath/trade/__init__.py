@@ -1,1 +1,10 @@
+"""Leadwork as rules and arithmetic: coursing, laps, limits, coverings, cautions; it knows nothing of files.
 
+The stages stand on it: it imports values only.
+"""
+
+from __future__ import annotations
+
+from cutpath.trade.limits import check_rules
+
+__all__ = ["check_rules"]

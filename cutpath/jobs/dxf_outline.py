@@ -1,0 +1,260 @@
+"""A plain outline from a DXF drawing: named layers for outline, cuts and folds; anything else is a finding.
+
+Terminology
+-----------
+Bulge: the tangent of a quarter of an arc's angle, positive when the arc bends left (DXF).
+Sagitta: how far a chord stands off its arc.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+from cutpath.errors import Finding, Severity
+from cutpath.jobs.desk import Desk, LeftOutError
+from cutpath.jobs.schema import OutlineTable
+from cutpath.tolerances import CHORD_SAGITTA_MM, POINT_MM
+from cutpath.units import MM_PER_UNIT
+from cutpath.values.pattern import Point, Polyline
+from cutpath.values.survey import DetailHead, PlainOutline
+
+if TYPE_CHECKING:
+    from ezdxf.document import Drawing
+
+_UNITS = {1: "in", 2: "ft", 4: "mm", 5: "cm", 6: "m"}
+"""$INSUNITS of the DXF reference to our units; nought means that the drawing does not say."""
+_LEAST_CORNERS = 3
+
+
+@dataclass(slots=True)
+class _Found:
+    """What the named layers hold, in mm, while a drawing is read; ``wrong`` says what cannot be used."""
+
+    outlines: list[Polyline] = field(default_factory=list)
+    holes: list[Polyline] = field(default_factory=list)
+    cuts: list[Polyline] = field(default_factory=list)
+    folds: list[tuple[Point, Point]] = field(default_factory=list)
+    wrong: list[str] = field(default_factory=list)
+    passed_over: set[str] = field(default_factory=set)
+
+
+def read_outline(desk: Desk, path: str, head: DetailHead, table: OutlineTable) -> PlainOutline:
+    """Read the drawing that a plain outline names; arcs become chords, nothing is closed or repaired.
+
+    Parameters
+    ----------
+    desk : Desk
+    path : str
+        Key path of the drawing's name.
+    head : DetailHead
+    table : OutlineTable
+        Name of the drawing beside the job file, layers, unit and fold angle.
+
+    Returns
+    -------
+    PlainOutline
+        In mm, in the drawing's own frame.
+
+    Raises
+    ------
+    LeftOutError
+        When the drawing cannot be used; the findings (CP110) say why.
+    """
+    document = _open(desk, path, str(table.dxf))
+    scale = _scale(desk, path, document, table)
+    found = _Found()
+    roles = {
+        table.layers.outline.upper(): "outline",
+        table.layers.cut.upper(): "cut",
+        table.layers.fold.upper(): "fold",
+    }
+    for entity in document.modelspace():
+        layer = str(entity.dxf.layer).upper()
+        if layer in roles:
+            _take(found, entity, roles[layer], scale)
+        else:
+            found.passed_over.add(layer)
+    if len(found.outlines) != 1:
+        found.wrong.append(f"{len(found.outlines)} closed outlines on layer {table.layers.outline}, one is needed")
+    if found.wrong:
+        desk.add(_unusable(desk, path, wrong) for wrong in found.wrong)
+        raise LeftOutError(path)
+    if found.passed_over:
+        desk.add(
+            [
+                desk.finding(
+                    "CP110",
+                    path,
+                    f"layers {', '.join(sorted(found.passed_over))} passed over",
+                    f"read: {', '.join(sorted(roles))}",
+                    "Name the layers of outline, cut and fold where these are meant.",
+                    Severity.NOTE,
+                )
+            ]
+        )
+    return PlainOutline(
+        head=head,
+        outline=found.outlines[0],
+        holes=tuple(found.holes),
+        cuts=tuple(found.cuts),
+        folds=tuple((start, end, table.fold_angle) for start, end in found.folds),
+        may_flip=table.may_flip,
+    )
+
+
+def _unusable(desk: Desk, path: str, found: str) -> Finding:
+    return desk.finding(
+        "CP110",
+        path,
+        found,
+        "a drawing with one closed polyline or circle for the outline, polylines, circles and lines for cuts, and lines "
+        "for folds, flat and not mirrored",
+        "Alter the drawing; nothing is repaired in silence.",
+    )
+
+
+def _open(desk: Desk, path: str, name: str) -> Drawing:
+    import ezdxf
+
+    try:
+        return ezdxf.readfile(desk.folder / name)
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise desk.refuse(
+            "CP110",
+            path,
+            f"{name} cannot be read: {reason.lower()}",
+            "a DXF drawing beside the job file",
+            "Check the name; it counts from the folder of the job file.",
+        ) from error
+    except (ezdxf.DXFError, ValueError, UnicodeError) as error:
+        raise desk.refuse(
+            "CP110", path, f"{name} is no DXF drawing: {error}", "a whole DXF drawing", "Save it again as DXF."
+        ) from error
+
+
+def _scale(desk: Desk, path: str, document: Drawing, table: OutlineTable) -> float:
+    """Give mm in one unit of the drawing: as the drawing says, or as the job file says where it does not."""
+    code = int(document.header.get("$INSUNITS", 0))
+    said = _UNITS.get(code)
+    if said is None and table.unit is None:
+        found = f"unit {code} of the drawing" if code else "a drawing that does not say its unit"
+        raise desk.refuse(
+            "CP110",
+            path.removesuffix(".dxf") + ".unit",
+            found,
+            "a drawing in mm, cm, m, in or ft, or unit beside it",
+            'Add unit = "mm" (or what it was drawn in) to the detail.',
+        )
+    if said is not None and table.unit not in {None, said}:
+        raise desk.refuse(
+            "CP110",
+            path.removesuffix(".dxf") + ".unit",
+            f"unit {table.unit}, while the drawing says {said}",
+            "one unit",
+            "Take unit out, or correct the drawing.",
+        )
+    return MM_PER_UNIT[table.unit or said or "mm"]
+
+
+def _take(found: _Found, entity: Any, role: str, scale: float) -> None:  # noqa: ANN401 - ezdxf's own classes
+    """Sort one entity of a named layer, or note why it cannot be used."""
+    kind = entity.dxftype()
+    layer = str(entity.dxf.layer)
+    if tuple(entity.dxf.get("extrusion", (0, 0, 1))) != (0, 0, 1):
+        found.wrong.append(f"a mirrored {kind} on layer {layer}")
+        return
+    shape = _shape(entity, kind, scale)
+    if shape is None:
+        found.wrong.append(f"{kind} on layer {layer}")
+        return
+    points, closed = shape
+    if not all(math.isfinite(value) for point in points for value in point):
+        found.wrong.append(f"a {kind} without proper figures on layer {layer}")
+    elif closed and len(points) < _LEAST_CORNERS:
+        found.wrong.append(f"a closed {kind} of {len(points)} points on layer {layer}")
+    elif not closed and len(points) > 1 and math.dist(points[0], points[-1]) <= POINT_MM:
+        found.wrong.append(f"a {kind} on layer {layer} whose ends meet but which is not closed")
+    elif role == "fold" and not closed and len(points) == 2:
+        found.folds.append((points[0], points[1]))
+    elif role == "cut" and closed:
+        found.holes.append(points)
+    elif role == "cut" and len(points) > 1:
+        found.cuts.append(points)
+    elif role == "outline" and closed:
+        found.outlines.append(points)
+    else:
+        state = "closed" if closed else "open"
+        found.wrong.append(f"a {state} {kind} of {len(points)} points on the {role} layer {layer}")
+
+
+def _shape(entity: Any, kind: str, scale: float) -> tuple[Polyline, bool] | None:  # noqa: ANN401
+    """Give the points of an entity in mm and whether it is closed; None when it is of no use here."""
+    if kind == "LINE":
+        ends = (entity.dxf.start, entity.dxf.end)
+        return None if any(end.z for end in ends) else (tuple((end.x * scale, end.y * scale) for end in ends), False)
+    if kind == "CIRCLE":
+        centre = entity.dxf.center
+        return None if centre.z else (_circle((centre.x * scale, centre.y * scale), entity.dxf.radius * scale), True)
+    if kind == "LWPOLYLINE":
+        if entity.dxf.elevation:
+            return None
+        corners = [(x * scale, y * scale, bulge) for x, y, bulge in entity.get_points("xyb")]
+        return _polyline(corners, closed=bool(entity.closed))
+    if kind == "POLYLINE" and entity.is_2d_polyline:
+        places = [(vertex.dxf.location, float(vertex.dxf.get("bulge", 0))) for vertex in entity.vertices]
+        if any(place.z for place, _ in places):
+            return None
+        return _polyline([(p.x * scale, p.y * scale, bulge) for p, bulge in places], closed=bool(entity.is_closed))
+    return None
+
+
+def _polyline(corners: Sequence[tuple[float, float, float]], *, closed: bool) -> tuple[Polyline, bool]:
+    points: list[Point] = []
+    for place, (x, y, bulge) in enumerate(corners):
+        points.append((x, y))
+        last = place == len(corners) - 1
+        if bulge and (closed or not last):
+            end = corners[0 if last else place + 1]
+            points.extend(_arc((x, y), (end[0], end[1]), bulge))
+    return tuple(points), closed
+
+
+def _chords(angle: float, radius_mm: float) -> int:
+    """Give the number of chords over ``angle`` (radians) that stand off the arc by the sagitta at most."""
+    if radius_mm <= CHORD_SAGITTA_MM:
+        return max(_LEAST_CORNERS, 1)
+    return max(1, math.ceil(angle / (2 * math.acos(1 - CHORD_SAGITTA_MM / radius_mm))))
+
+
+def _arc(start: Point, end: Point, bulge: float) -> Iterator[Point]:
+    """Give the points between the ends of an arc, on the arc."""
+    chord = math.dist(start, end)
+    if not chord or not math.isfinite(bulge):
+        return
+    angle = 4 * math.atan(bulge)
+    radius = chord / (2 * math.sin(abs(angle) / 2))
+    away = (1 - bulge * bulge) / (4 * bulge)
+    centre = (
+        (start[0] + end[0]) / 2 - away * (end[1] - start[1]),
+        (start[1] + end[1]) / 2 + away * (end[0] - start[0]),
+    )
+    first = math.atan2(start[1] - centre[1], start[0] - centre[0])
+    count = _chords(abs(angle), radius)
+    for step in range(1, count):
+        turn = first + angle * step / count
+        yield centre[0] + radius * math.cos(turn), centre[1] + radius * math.sin(turn)
+
+
+def _circle(centre: Point, radius_mm: float) -> Polyline:
+    count = max(_LEAST_CORNERS, _chords(2 * math.pi, radius_mm))
+    return tuple(
+        (
+            centre[0] + radius_mm * math.cos(2 * math.pi * step / count),
+            centre[1] + radius_mm * math.sin(2 * math.pi * step / count),
+        )
+        for step in range(count)
+    )

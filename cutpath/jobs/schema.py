@@ -1,0 +1,421 @@
+"""What a user may write in a job file: keys in trade words, each with its unit.
+
+Lengths are numbers of millimetres or text with a unit; pitches are degrees or rise to run. A key that may hold
+a name or a table is told apart by what is written there.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Annotated, Any, Literal
+
+from pydantic import AfterValidator, BeforeValidator, Discriminator, Field, Tag, WithJsonSchema
+
+from cutpath.intake import Strict
+from cutpath.units import (
+    ANGLE_WORDS,
+    LENGTH_WORDS,
+    PITCH_WORDS,
+    NotUnderstoodError,
+    angle_deg,
+    deg_text,
+    length_mm,
+    mm_text,
+    pitch_deg,
+    written,
+)
+
+LONGEST_RUN_MM = 100_000.0
+"""No run of flashing on a building is longer than 100 m: a figure beyond is a slip of the unit."""
+
+
+def _within(low: float, high: float, say: Callable[[float], str], *, open_low: bool) -> AfterValidator:
+    """Refuse a figure outside ``low`` to ``high``; ``open_low`` shuts ``low`` itself out."""
+    accepted = f"more than {say(low)} and at most {say(high)}" if open_low else f"{say(low)} to {say(high)}"
+
+    def check(value: float) -> float:
+        if value > high or value < low or (open_low and value == low):
+            raise NotUnderstoodError(say(value), accepted, "Check the figure and its unit.")
+        return value
+
+    return AfterValidator(check)
+
+
+def _json(words: str, *types: str) -> WithJsonSchema:
+    return WithJsonSchema({"anyOf": [{"type": name} for name in types], "description": words})
+
+
+_LENGTH_JSON = _json(LENGTH_WORDS, "number", "string")
+Length = Annotated[float, _within(0, LONGEST_RUN_MM, mm_text, open_low=True), BeforeValidator(length_mm), _LENGTH_JSON]
+LengthOrNought = Annotated[
+    float, _within(0, LONGEST_RUN_MM, mm_text, open_low=False), BeforeValidator(length_mm), _LENGTH_JSON
+]
+Coordinate = Annotated[
+    float,
+    _within(-LONGEST_RUN_MM, LONGEST_RUN_MM, mm_text, open_low=False),
+    BeforeValidator(length_mm),
+    _LENGTH_JSON,
+]
+Height = Annotated[
+    float, _within(-1000, LONGEST_RUN_MM, mm_text, open_low=False), BeforeValidator(length_mm), _LENGTH_JSON
+]
+Course = Annotated[float, _within(20, 2000, mm_text, open_low=False), BeforeValidator(length_mm), _LENGTH_JSON]
+Pitch = Annotated[
+    float,
+    _within(1, 85, deg_text, open_low=False),
+    BeforeValidator(pitch_deg),
+    _json(PITCH_WORDS, "number", "string", "object"),
+]
+Rake = Annotated[
+    float,
+    _within(0, 85, deg_text, open_low=False),
+    BeforeValidator(pitch_deg),
+    _json(PITCH_WORDS, "number", "string", "object"),
+]
+
+
+def _fold_angle(value: float) -> float:
+    if not 0 < abs(value) < 180:
+        raise NotUnderstoodError(deg_text(value), "more than 0 and less than 180 deg either way", "Check the angle.")
+    return value
+
+
+FoldAngle = Annotated[
+    float, AfterValidator(_fold_angle), BeforeValidator(angle_deg), _json(ANGLE_WORDS, "number", "string")
+]
+
+
+_riser_within = _within(0, 120, deg_text, open_low=True)
+
+
+def _riser(value: object) -> object:
+    """Read ``"plumb"`` as None, anything else as an angle."""
+    return None if value == "plumb" else angle_deg(value)
+
+
+Riser = Annotated[
+    Annotated[float, _riser_within] | None,
+    BeforeValidator(_riser),
+    _json('"plumb", or an angle: ' + ANGLE_WORDS, "number", "string"),
+]
+
+
+def _capitals(longest: int) -> Callable[[str], str]:
+    def check(value: str) -> str:
+        plain = value.isascii() and value.isalnum() and value == value.upper()
+        if not plain or len(value) > longest:
+            raise NotUnderstoodError(
+                written(value), f"1 to {longest} capitals and digits", "It is scribed on every piece: keep it short."
+            )
+        return value
+
+    return check
+
+
+Mark = Annotated[str, AfterValidator(_capitals(3)), Field(json_schema_extra={"pattern": "^[A-Z0-9]{1,3}$"})]
+Label = Annotated[str, AfterValidator(_capitals(4)), Field(json_schema_extra={"pattern": "^[A-Z0-9]{1,4}$"})]
+Words = Annotated[str, Field(min_length=1, max_length=80)]
+Code = Annotated[int, Field(ge=1, le=99)]
+Quantity = Annotated[int, Field(ge=1, le=1000)]
+JointNumber = Annotated[int, Field(ge=1)]
+HandWord = Literal["left", "right", "pair"]
+Point = Annotated[
+    tuple[Coordinate, Coordinate],
+    Field(strict=False),
+    WithJsonSchema({"type": "array", "items": {"anyOf": [{"type": "number"}, {"type": "string"}]}}),
+]
+
+
+def _by_kind(value: object) -> str:
+    """Tell a table from a bare value, for keys that may hold either."""
+    return "(table)" if isinstance(value, dict) else "(value)"
+
+
+class SecondHeights(Strict):
+    """Heights of the same joints farther up the wall, where they run out of level."""
+
+    at: Length = Field(description="level distance from the corner to this reading, mm")
+    joints: list[Height] = Field(
+        min_length=1, description="heights there above the same level line through the corner, mm, bottom up"
+    )
+
+
+class SecondLine(Strict):
+    """Tape readings of the same joints along another line parallel to the roof."""
+
+    line: LengthOrNought = Field(description="height of that line above the roof, square to the roof, mm")
+    along: list[LengthOrNought] = Field(
+        min_length=1, description="tape readings from the corner along that line, mm, bottom up"
+    )
+
+
+class CoursingTable(Strict):
+    """Bed joints of a wall, in one of three ways: measured heights, tape readings along the water line, or a gauge."""
+
+    joints: list[Height] | None = Field(
+        default=None,
+        min_length=1,
+        description="heights of the bed joints at the lower corner above the roof line, mm, bottom up",
+    )
+    along_water_line: list[LengthOrNought] | None = Field(
+        default=None,
+        min_length=1,
+        description="tape readings from the lower corner along the water line to each bed joint, mm, bottom up",
+    )
+    second_reading: (
+        Annotated[
+            Annotated[SecondHeights, Tag("(at)")] | Annotated[SecondLine, Tag("(line)")],
+            Discriminator(lambda value: "(line)" if isinstance(value, dict) and "line" in value else "(at)"),
+        ]
+        | None
+    ) = Field(default=None, description="a second reading of every joint, where they run out of level, mm")
+    gauge: (
+        Annotated[
+            Annotated[Course, Tag("(length)")] | Annotated[Words, Tag("(name)")],
+            Discriminator(lambda value: "(name)" if isinstance(value, str) and value[:1].isalpha() else "(length)"),
+        ]
+        | None
+    ) = Field(
+        default=None,
+        description='constant course, brick and bed joint together, mm, or the name of brickwork as "metric brick"',
+    )
+    first_joint: Height | None = Field(
+        default=None,
+        description="height of the first bed joint at the lower corner above the roof line, mm; goes with gauge",
+    )
+
+
+class CoveringTable(Strict):
+    """Slates or plain tiles: a name from the list, or a length with headlap or gauge."""
+
+    name: Words | None = Field(default=None, description="name of a listed covering, or of your own; no unit")
+    length: Length | None = Field(default=None, description="length of the slate or tile, mm")
+    headlap: LengthOrNought | None = Field(default=None, description="headlap, mm")
+    gauge: Length | None = Field(default=None, description="gauge, mm; instead of the headlap")
+    least_pitch: Pitch | None = Field(
+        default=None, description="flattest pitch that its maker allows, degrees or rise to run"
+    )
+
+
+class LeadTable(Strict):
+    """Lead code by use."""
+
+    step_flashing: Code = Field(default=4, description="lead code of step flashings; no unit")
+    soakers: Code = Field(default=3, description="lead code of soakers; no unit")
+    apron: Code = Field(default=4, description="lead code of aprons; no unit")
+    cover_flashing: Code = Field(default=4, description="lead code of cover flashings; no unit")
+    outline: Code = Field(default=4, description="lead code of plain outlines; no unit")
+
+
+class ReturnTable(Strict):
+    """A return round the arris at the lower end."""
+
+    kind: Literal["integral", "separate"] = Field(
+        default="integral", description="in one sheet with the strip, or a lapped piece of its own; no unit"
+    )
+    length: Length = Field(description="level reach on the next face, mm")
+    joint: JointNumber | None = Field(
+        default=None,
+        description="number of the bed joint its top folds into, counted from 1; the first step's if left out",
+    )
+    foot: Height = Field(default=0.0, description="height of its lower edge above the lower corner, mm")
+
+
+class DetailTable(Strict):
+    """What every detail may have."""
+
+    label: Label | None = Field(
+        default=None, description="short name on the pieces, 1 to 4 capitals and digits; no unit"
+    )
+    quantity: Quantity = Field(default=1, description="how many sets, per hand; a whole number")
+    code: Code | None = Field(default=None, description="lead code, instead of the job's; no unit")
+    longest: Length | None = Field(default=None, description="your own limit for one length, mm, under the rule's")
+
+
+class SoakerTable(Strict):
+    """Soakers to the step flashing in which they stand."""
+
+    label: Label | None = Field(
+        default=None, description="short name on the pieces, 1 to 4 capitals and digits; no unit"
+    )
+    code: Code | None = Field(default=None, description="lead code, instead of the job's; no unit")
+    upstand: Length | None = Field(default=None, description="up the wall, mm; 75, or what the water line leaves")
+    roof: Length | None = Field(default=None, description="under the covering, mm; 100")
+    headlap: LengthOrNought | None = Field(
+        default=None, description="headlap of the covering here, mm, instead of the job's"
+    )
+    count: Quantity | None = Field(default=None, description="soakers to the run; one to each course if left out")
+
+
+class StepFlashingTable(DetailTable):
+    """A run of step flashing over soakers."""
+
+    kind: Literal["step flashing"] = Field(description="step flashing; no unit")
+    hands: HandWord = Field(
+        default="pair", description="which way the roof rises facing the wall: left, right or pair; no unit"
+    )
+    lap: Length | None = Field(default=None, description="lap between lengths, mm, instead of the rule's")
+    length: Length = Field(description="along the slope, from the lower corner to the upper end, mm")
+    pitch: Pitch | None = Field(
+        default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
+    )
+    coursing: (
+        Annotated[Annotated[CoursingTable, Tag("(table)")] | Annotated[Words, Tag("(value)")], Discriminator(_by_kind)]
+        | None
+    ) = Field(default=None, description="name of a coursing of this job, or the joints themselves in mm")
+    water_line: Length | None = Field(
+        default=None, description="height of the water line above the roof, square to the roof, mm"
+    )
+    clearance: LengthOrNought | None = Field(
+        default=None, description="from the top of the soakers to the water line, mm; 5"
+    )
+    turn_in: Length | None = Field(default=None, description="depth turned into the bed joints, mm; 25")
+    riser: Riser = Field(default=None, description="plumb if left out, or the angle of the risers in degrees")
+    riser_from: Literal["level", "water line"] = Field(
+        default="level", description="the line from which the riser's angle is counted; no unit"
+    )
+    strip_width: Length | None = Field(
+        default=None, description="width of the strip, mm; the narrowest stock width if left out"
+    )
+    set_back: LengthOrNought = Field(default=0.0, description="level distance from the arris to the lower end, mm")
+    upper_end: Literal["plumb", "square"] = Field(default="plumb", description="how the upper end is cut; no unit")
+    return_: ReturnTable | None = Field(
+        default=None, alias="return", description="return round the arris, lengths in mm"
+    )
+    skip_joints: list[JointNumber] = Field(
+        default=[], description="numbers of bed joints not to be used, counted from 1"
+    )
+    soakers: Annotated[
+        Annotated[SoakerTable, Tag("(table)")] | Annotated[bool, Tag("(value)")], Discriminator(_by_kind)
+    ] = Field(default=False, description="true for soakers by the covering, or their sizes in mm")
+
+
+class SoakersTable(DetailTable):
+    """Soakers on their own."""
+
+    kind: Literal["soakers"] = Field(description="soakers; no unit")
+    hands: HandWord = Field(
+        default="pair", description="which way the roof rises facing the wall: left, right or pair; no unit"
+    )
+    length: Length = Field(description="along the slope, mm")
+    upstand: Length | None = Field(default=None, description="up the wall, mm; 75")
+    roof: Length | None = Field(default=None, description="under the covering, mm; 100")
+    headlap: LengthOrNought | None = Field(
+        default=None, description="headlap of the covering here, mm, instead of the job's"
+    )
+    count: Quantity | None = Field(default=None, description="soakers to the run; one to each course if left out")
+
+
+class ApronTable(DetailTable):
+    """A front apron with its side returns."""
+
+    kind: Literal["apron"] = Field(description="apron; no unit")
+    lap: Length | None = Field(default=None, description="lap between lengths, mm, instead of the rule's")
+    width: Length = Field(description="along the face, arris to arris, mm")
+    pitch: Pitch | None = Field(
+        default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
+    )
+    side: LengthOrNought | None = Field(default=None, description="past each arris, mm; 150")
+    upstand: Length | None = Field(default=None, description="up the face, mm; 75, the least of the rule")
+    cover: Length | None = Field(default=None, description="down the roof, mm; 150, or 200 in severe exposure")
+    turn_in: Length | None = Field(default=None, description="depth turned into the bed joint, mm; 25")
+    corners: Literal["bossed", "welded"] = Field(default="bossed", description="how the corners are made; no unit")
+
+
+class CoverFlashingTable(DetailTable):
+    """A cover flashing: turned into a chase, hanging over an upstand."""
+
+    kind: Literal["cover flashing"] = Field(description="cover flashing; no unit")
+    lap: Length | None = Field(default=None, description="lap between lengths, mm, instead of the rule's")
+    length: Length = Field(description="along the chase, mm")
+    cover: Length | None = Field(default=None, description="down over the upstand, mm; 75, the least of the rule")
+    turn_in: Length | None = Field(default=None, description="depth turned into the chase, mm; 25")
+    slope: Rake = Field(default=0.0, description="rake of the chase, degrees or rise to run; level if left out")
+    hands: HandWord | None = Field(
+        default=None, description="which way a raking chase rises facing the wall: left, right or pair; no unit"
+    )
+
+
+class FoldTable(Strict):
+    """A fold line of a plain outline."""
+
+    from_: Point = Field(alias="from", description="one end, x and y in mm")
+    to: Point = Field(description="the other end, x and y in mm")
+    angle: FoldAngle = Field(
+        default=90.0,
+        description="degrees out of the flat; above 0 towards a person who sees the weather face, below 0 away",
+    )
+
+
+class LayersTable(Strict):
+    """Layers of the drawing."""
+
+    outline: Words = Field(default="OUTER", description="layer of the closed outline; no unit")
+    cut: Words = Field(default="INNER", description="layer of holes and open cuts; no unit")
+    fold: Words = Field(default="FOLD", description="layer of fold lines; no unit")
+
+
+class OutlineTable(DetailTable):
+    """A plain shape: points in the file, or a drawing beside it."""
+
+    kind: Literal["outline"] = Field(description="outline; no unit")
+    points: list[Point] | None = Field(
+        default=None, min_length=3, max_length=5000, description="corners of the outline, x and y in mm"
+    )
+    holes: list[Annotated[list[Point], Field(min_length=3, max_length=5000)]] = Field(
+        default=[], description="corners of each hole, x and y in mm"
+    )
+    cuts: list[Annotated[list[Point], Field(min_length=2, max_length=5000)]] = Field(
+        default=[], description="points of each open cut, x and y in mm"
+    )
+    folds: list[FoldTable] = Field(default=[], description="fold lines, ends in mm and angle in degrees")
+    may_flip: bool = Field(default=False, description="true when it may be cut face down; no unit")
+    dxf: Words | None = Field(default=None, description="a DXF drawing beside the job file, instead of points; no unit")
+    layers: LayersTable = Field(default=LayersTable(), description="layers of the drawing; no unit")
+    unit: Literal["mm", "cm", "m", "in", "ft"] | None = Field(
+        default=None, description="unit of the drawing, when the drawing does not say"
+    )
+    fold_angle: FoldAngle = Field(
+        default=90.0, description="angle of the folds of the drawing, degrees out of the flat"
+    )
+
+
+AnyDetail = Annotated[
+    StepFlashingTable | SoakersTable | ApronTable | CoverFlashingTable | OutlineTable, Field(discriminator="kind")
+]
+
+
+class JobFile(Strict):
+    """One job: what was measured, and what is to be cut."""
+
+    name: Words = Field(description="your own name for the job; no unit")
+    mark: Mark | None = Field(
+        default=None, description="short mark on every piece, 1 to 3 capitals and digits; no unit"
+    )
+    notes: str = Field(default="", max_length=5000, description="site notes; no unit")
+    exposure: Literal["sheltered", "moderate", "severe"] = Field(
+        default="moderate", description="exposure to wind and rain; no unit"
+    )
+    pitch: Pitch | None = Field(default=None, description="pitch of the roof, degrees or rise to run")
+    covering: (
+        Annotated[Annotated[CoveringTable, Tag("(table)")] | Annotated[Words, Tag("(value)")], Discriminator(_by_kind)]
+        | None
+    ) = Field(default=None, description="name of a listed covering, or its length with headlap or gauge in mm")
+    lead: LeadTable = Field(default=LeadTable(), description="lead code by use; no unit")
+    longest: Length | None = Field(default=None, description="your own limit for one length, mm, under the rule's")
+    coursing: dict[str, CoursingTable] = Field(default={}, description="bed joints by the name of the wall, mm")
+    detail: list[AnyDetail] = Field(
+        min_length=1, max_length=500, description="what is to be made, one table to each; lengths in mm"
+    )
+
+
+def job_schema() -> dict[str, Any]:
+    """Give the JSON Schema of a job file, so that editors complete and check it.
+
+    Returns
+    -------
+    dict
+        JSON Schema, draft 2020-12; every key says what it is and its unit.
+    """
+    schema = JobFile.model_json_schema(by_alias=True)
+    return {"$schema": "https://json-schema.org/draft/2020-12/schema", "title": "cutpath job", **schema}

@@ -1,0 +1,513 @@
+"""From a checked job file to surveyed details: every default filled in from the trade's data."""
+
+from __future__ import annotations
+
+import itertools
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from functools import partial
+from typing import TypeVar
+
+from cutpath.intake import did_you_mean
+from cutpath.jobs.desk import Desk, LeftOutError
+from cutpath.jobs.outlines import survey_outline
+from cutpath.jobs.schema import (
+    AnyDetail,
+    ApronTable,
+    CoverFlashingTable,
+    CoveringTable,
+    OutlineTable,
+    ReturnTable,
+    SoakersTable,
+    SoakerTable,
+    StepFlashingTable,
+)
+from cutpath.jobs.walls import RunLine, check_walls, joints_for
+from cutpath.profiles import CoveringData, coverings
+from cutpath.trade.coverings import gauge_mm, headlap_mm, soaker_count, soaker_length_mm
+from cutpath.trade.limits import SEVERE, check_covering, lap_mm, longest_fact, longest_mm
+from cutpath.units import deg_text, mm_text, written
+from cutpath.values.survey import (
+    Apron,
+    CornerKind,
+    CornerReturn,
+    CornerWork,
+    CoverFlashing,
+    Covering,
+    Detail,
+    DetailHead,
+    EndCut,
+    Hand,
+    Lead,
+    Origin,
+    PlainOutline,
+    Soakers,
+    StepFlashing,
+)
+
+_HANDS: dict[str, tuple[Hand, ...]] = {
+    "left": (Hand.LEFT,),
+    "right": (Hand.RIGHT,),
+    "pair": (Hand.RIGHT, Hand.LEFT),
+}
+_LABEL_LETTERS = {
+    "step flashing": "S",
+    "soakers": "K",
+    "apron": "A",
+    "cover flashing": "C",
+    "outline": "P",
+}
+_PLUMB_DEG = 90.0
+_STEEPEST_RISER_DEG = 150.0
+
+T = TypeVar("T")
+Place = tuple[int, str]
+"""A detail's number in the file, and the key of a table inside it that makes a detail of its own."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Site:
+    """One detail to be surveyed: where it stands in the file, its label, and the job's covering if there is one."""
+
+    desk: Desk
+    path: str
+    label: str
+    covering: Covering | None
+
+
+def survey(desk: Desk, numbered: Sequence[tuple[int, AnyDetail]]) -> tuple[Detail, ...]:
+    """Survey every detail that can be; what cannot is left out, and the desk's findings say why.
+
+    Parameters
+    ----------
+    desk : Desk
+    numbered : sequence of (int, detail)
+        The details with their places in the file, counted from 1.
+
+    Returns
+    -------
+    tuple of Detail
+        In the order of the file; soakers follow the step flashing in whose table they stand.
+    """
+    check_walls(desk)
+    labels = _labels(desk, numbered)
+    covering = _attempt(lambda: _job_covering(desk))
+    out: list[Detail | None] = []
+    for number, table in numbered:
+        site = _Site(desk, f"detail[{number}]", labels[number, ""], covering)
+        match table:
+            case StepFlashingTable():
+                out.append(_attempt(partial(_step_flashing, site, table)))
+                if table.soakers is not False:
+                    below = _Site(desk, f"{site.path}.soakers", labels[number, "soakers"], covering)
+                    out.append(_attempt(partial(_soakers_below, below, table)))
+            case SoakersTable():
+                out.append(_attempt(partial(_soakers_alone, site, table)))
+            case ApronTable():
+                out.append(_attempt(partial(_apron, site, table)))
+            case CoverFlashingTable():
+                out.append(_attempt(partial(_cover_flashing, site, table)))
+            case OutlineTable():
+                out.append(_attempt(partial(_outline, site, table)))
+    return tuple(detail for detail in out if detail is not None)
+
+
+def _attempt(make: Callable[[], T]) -> T | None:
+    try:
+        return make()
+    except LeftOutError:
+        return None
+
+
+def _labels(desk: Desk, numbered: Sequence[tuple[int, AnyDetail]]) -> dict[Place, str]:
+    """Give every detail its label: the user's own, else the next free one of its kind."""
+    wanted: list[tuple[Place, str, str | None]] = []
+    for number, table in numbered:
+        wanted.append(((number, ""), _LABEL_LETTERS[table.kind], table.label))
+        if isinstance(table, StepFlashingTable) and table.soakers is not False:
+            own = table.soakers.label if isinstance(table.soakers, SoakerTable) else None
+            wanted.append(((number, "soakers"), _LABEL_LETTERS["soakers"], own))
+    taken: dict[str, str] = {}
+    for (number, inside), _, own in wanted:
+        path = ".".join(part for part in (f"detail[{number}]", inside, "label") if part)
+        if own in taken:
+            desk.add(
+                [
+                    desk.finding(
+                        "CP109",
+                        path,
+                        f"label {own} once more",
+                        f"it is the label of {taken[own]} already",
+                        "Give each detail a label of its own, or leave the labels out.",
+                    )
+                ]
+            )
+        elif own:
+            taken[own] = path.removesuffix(".label")
+    labels: dict[Place, str] = {}
+    for place, letter, own in wanted:
+        free = (f"{letter}{count}" for count in itertools.count(1))
+        labels[place] = own or next(label for label in free if label not in taken)
+        taken.setdefault(labels[place], "")
+    return labels
+
+
+def _job_covering(desk: Desk) -> Covering | None:
+    """Give the covering of the job, None where none is named."""
+    asked = desk.job.covering
+    if asked is None:
+        return None
+    if isinstance(asked, str):
+        asked = CoveringTable(name=asked)
+        name_path = "covering"
+    else:
+        name_path = "covering.name"
+    listed = _listed(asked.name)
+    if listed is None and asked.length is None:
+        raise _unknown_covering(desk, asked.name, name_path)
+    if asked.headlap is not None and asked.gauge is not None:
+        raise desk.refuse(
+            "CP111",
+            "covering.gauge",
+            "gauge beside headlap",
+            "accepted: one of the two; the other follows from the length",
+            "Take one of the lines out.",
+        )
+    length = asked.length or (listed.length_mm if listed else 0.0)
+    if asked.gauge is not None:
+        headlap: float | None = headlap_mm(length, asked.gauge)
+    elif asked.headlap is not None:
+        headlap = asked.headlap
+    elif listed:
+        headlap = listed.headlap_severe_mm if desk.job.exposure == SEVERE else listed.headlap_mm
+    else:
+        headlap = None
+    if headlap is None:
+        raise desk.refuse(
+            "CP104", "covering", "neither headlap nor gauge", "needed: one of the two", "Add headlap or gauge."
+        )
+    least = asked.least_pitch if asked.least_pitch is not None else listed.least_pitch_deg if listed else None
+    name = asked.name or f"covering {mm_text(length)} long"
+    path = "covering.gauge" if asked.gauge is not None else "covering.headlap"
+    return _covering(desk, path, Covering(name, length, headlap, gauge_mm(length, headlap), least))
+
+
+def _covering(desk: Desk, path: str, covering: Covering) -> Covering:
+    """Let a covering pass when its headlap can be laid in double lap."""
+    if 0 <= covering.headlap_mm < covering.length_mm:
+        return covering
+    raise desk.refuse(
+        "CP107",
+        path,
+        f"a headlap of {mm_text(covering.headlap_mm)} on {mm_text(covering.length_mm)}",
+        "a headlap from 0 to less than the length; gauge = (length - headlap) / 2",
+        "Check length, headlap and gauge.",
+    )
+
+
+def _listed(name: str | None) -> CoveringData | None:
+    known = {listed.casefold(): data for listed, data in coverings().items()}
+    return known.get(name.casefold()) if name else None
+
+
+def _unknown_covering(desk: Desk, name: str | None, path: str) -> LeftOutError:
+    if name is None:
+        return desk.refuse(
+            "CP104", "covering", "neither name nor length", "needed: one of the two", "Add name or length."
+        )
+    meant = did_you_mean(name, coverings())
+    return desk.refuse(
+        "CP108",
+        path,
+        f"no covering named {written(name)}",
+        f"one of {', '.join(sorted(coverings()))}, or a table with length and headlap or gauge",
+        f"Did you mean {meant}?" if meant else "Give its length with headlap or gauge.",
+    )
+
+
+def _pitch(site: _Site, own_deg: float | None) -> float:
+    if own_deg is not None:
+        return own_deg
+    if site.desk.job.pitch is not None:
+        return site.desk.job.pitch
+    if "pitch" in site.desk.lost:
+        raise LeftOutError(site.path)
+    raise site.desk.refuse(
+        "CP104",
+        f"{site.path}.pitch",
+        "nothing, and the job gives no pitch",
+        "needed: pitch of the roof in degrees or rise to run",
+        "Add pitch = ... at the top of the file, or to the detail.",
+    )
+
+
+def _lead(site: _Site, code: int | None, use: str) -> Lead:
+    desk = site.desk
+    wanted = code or int(getattr(desk.job.lead, use))
+    if code is None and "lead" in desk.lost:
+        raise LeftOutError(site.path)
+    if wanted in desk.lead:
+        return desk.lead[wanted]
+    raise desk.refuse(
+        "CP107",
+        f"{site.path}.code" if code else f"lead.{use}",
+        f"lead code {wanted}",
+        f"accepted: {', '.join(str(known) for known in sorted(desk.lead))}",
+        "Choose one of these.",
+    )
+
+
+def _longest(site: _Site, code: int, own_mm: float | None) -> float:
+    """Give the limit for one length; the user's own may be less than the rule's, not more.
+
+    The job's limit is meant for every lead in it, so it is at fault only where no lead would allow it.
+    """
+    desk = site.desk
+    job_mm = desk.job.longest
+    rule = longest_fact(code, desk.practice)
+    most = max((longest_fact(known, desk.practice) for known in desk.lead), key=lambda fact: fact.value)
+    for user, path, fact in ((own_mm, f"{site.path}.longest", rule), (job_mm, "longest", most)):
+        if user is not None and user > fact.value:
+            desk.refuse(
+                "CP302",
+                path,
+                mm_text(user),
+                f"at most {mm_text(fact.value)} ({fact.source}; {fact.confidence.value})",
+                f"Make it {mm_text(fact.value)} or less, or leave it out.",
+            )
+    return longest_mm(code, desk.practice, job_mm if own_mm is None else own_mm)
+
+
+def _head(
+    site: _Site,
+    table: AnyDetail | SoakerTable,
+    use: str,
+    *,
+    quantity: int,
+    hands: tuple[Hand, ...],
+    slope_deg: float = 0.0,
+) -> DetailHead:
+    lead = _lead(site, table.code, use)
+    own_longest = None if isinstance(table, SoakerTable) else table.longest
+    own_lap = getattr(table, "lap", None)
+    return DetailHead(
+        label=site.label,
+        origin=Origin(site.desk.file, site.path),
+        lead=lead,
+        quantity=quantity,
+        hands=hands,
+        longest_mm=_longest(site, lead.code, own_longest),
+        lap_mm=lap_mm(slope_deg, site.desk.practice) if own_lap is None else own_lap,
+    )
+
+
+def _water_line(site: _Site, table: StepFlashingTable) -> tuple[float, float]:
+    """Give the water line, and the upstand that it leaves to soakers, both in mm.
+
+    The water line is the user's own; else it stands clear above the soakers; else where the old specification
+    has it. The upstand is the user's own; else the rule's, or less where the water line leaves less.
+    """
+    desk = site.desk
+    if table.soakers is False:
+        if table.clearance is not None:
+            raise desk.refuse(
+                "CP111",
+                f"{site.path}.clearance",
+                "clearance without soakers",
+                "accepted: clearance from the top of the soakers to the water line",
+                "Add soakers = true, or give water_line itself.",
+            )
+        return table.water_line or desk.fact("step_water_line"), 0.0
+    own = table.soakers.upstand if isinstance(table.soakers, SoakerTable) else None
+    clearance = desk.fact("water_line_clearance_least") if table.clearance is None else table.clearance
+    if table.water_line is None:
+        upstand = own or desk.fact("soaker_upstand")
+        return upstand + clearance, upstand
+    if own is not None and table.clearance is not None:
+        raise desk.refuse(
+            "CP111",
+            f"{site.path}.clearance",
+            "clearance beside water_line and upstand",
+            "accepted: two of the three; the third follows",
+            "Take one of the lines out.",
+        )
+    left = min(desk.fact("soaker_upstand"), table.water_line - clearance)
+    if own is None and left <= 0:
+        raise desk.refuse(
+            "CP107",
+            f"{site.path}.water_line",
+            f"{mm_text(table.water_line)}, no higher than the clearance of {mm_text(clearance)}",
+            "a water line that leaves an upstand to the soakers",
+            "Measure the water line square to the roof.",
+        )
+    return table.water_line, left if own is None else own
+
+
+def _step_flashing(site: _Site, table: StepFlashingTable) -> StepFlashing:
+    desk = site.desk
+    pitch = _pitch(site, table.pitch)
+    head = _head(site, table, "step_flashing", quantity=table.quantity, hands=_HANDS[table.hands], slope_deg=pitch)
+    if site.covering and table.soakers is not False:
+        desk.add(check_covering(site.covering, pitch, _pitch_origin(site, table.pitch)))
+    water_line, _ = _water_line(site, table)
+    riser = _riser_deg(site, table, pitch)
+    joints = joints_for(desk, f"{site.path}.coursing", table.coursing, RunLine(pitch, table.length, water_line))
+    numbers = {joint.number for joint in joints}
+    for place, number in enumerate(table.skip_joints, start=1):
+        if number not in numbers:
+            raise desk.refuse(
+                "CP108",
+                f"{site.path}.skip_joints[{place}]",
+                f"joint {number}",
+                f"joints 1 to {len(joints)}",
+                "Count the joints from the bottom up, the first one is 1.",
+            )
+    return StepFlashing(
+        head=head,
+        pitch_deg=pitch,
+        slope_mm=table.length,
+        joints=tuple(joint for joint in joints if joint.number not in table.skip_joints),
+        water_line_mm=water_line,
+        turn_in_mm=table.turn_in or desk.fact("turn_in"),
+        riser_deg=riser,
+        strip_width_mm=table.strip_width,
+        stock_widths_mm=_stock_widths_mm(desk, head.lead),
+        set_back_mm=table.set_back,
+        upper_end=EndCut(table.upper_end),
+        corner=_corner(table.return_),
+        least_fold_mm=desk.fact("least_fold"),
+    )
+
+
+def _pitch_origin(site: _Site, own_deg: float | None) -> Origin:
+    return Origin(site.desk.file, site.path if own_deg is not None else "")
+
+
+def _riser_deg(site: _Site, table: StepFlashingTable, pitch_deg: float) -> float:
+    """Give the riser's angle from level."""
+    desk = site.desk
+    if table.riser is None:
+        if "riser_from" in table.model_fields_set:
+            raise desk.refuse(
+                "CP104",
+                f"{site.path}.riser",
+                "riser_from without an angle",
+                "needed: riser, the angle that is counted from there",
+                "Add riser = ..., or take riser_from out: the riser is plumb.",
+            )
+        return _PLUMB_DEG
+    if table.riser_from == "level":
+        return table.riser
+    riser = table.riser + pitch_deg
+    if riser > _STEEPEST_RISER_DEG:
+        raise desk.refuse(
+            "CP107",
+            f"{site.path}.riser",
+            f"{deg_text(table.riser)} from the water line, {deg_text(riser)} from level",
+            f"at most {deg_text(_STEEPEST_RISER_DEG)} from level; a plumb riser stands at "
+            f"{deg_text(_PLUMB_DEG - pitch_deg)} to this water line",
+            "Check from which line the angle was taken.",
+        )
+    return riser
+
+
+def _stock_widths_mm(desk: Desk, lead: Lead) -> tuple[float, ...]:
+    return tuple(sorted({roll.width_mm for roll in desk.rolls if roll.material in {"", lead.material}}))
+
+
+def _corner(table: ReturnTable | None) -> CornerReturn:
+    if table is None:
+        return CornerReturn(CornerKind.NONE, 0.0, None, 0.0)
+    return CornerReturn(CornerKind(table.kind), table.length, table.joint, table.foot)
+
+
+def _soakers_below(site: _Site, table: StepFlashingTable) -> Soakers:
+    """Survey the soakers written in the table of a step flashing."""
+    own = table.soakers if isinstance(table.soakers, SoakerTable) else SoakerTable()
+    _, upstand = _water_line(replace(site, path=site.path.removesuffix(".soakers")), table)
+    head = _head(site, own, "soakers", quantity=table.quantity, hands=_HANDS[table.hands])
+    return _soakers(site, own, head, table.length, upstand)
+
+
+def _soakers_alone(site: _Site, table: SoakersTable) -> Soakers:
+    head = _head(site, table, "soakers", quantity=table.quantity, hands=_HANDS[table.hands])
+    return _soakers(site, table, head, table.length, table.upstand or site.desk.fact("soaker_upstand"))
+
+
+def _soakers(
+    site: _Site, table: SoakersTable | SoakerTable, head: DetailHead, slope_mm: float, upstand_mm: float
+) -> Soakers:
+    desk = site.desk
+    covering = site.covering
+    if covering is None:
+        if desk.job.covering is not None or "covering" in desk.lost:
+            raise LeftOutError(site.path)
+        raise desk.refuse(
+            "CP104",
+            "covering",
+            "nothing",
+            "needed for soakers: slates or plain tiles, by name or by length with headlap or gauge",
+            "Add covering = ... at the top of the file.",
+        )
+    if table.headlap is not None:
+        gauge = gauge_mm(covering.length_mm, table.headlap)
+        covering = _covering(desk, f"{site.path}.headlap", replace(covering, headlap_mm=table.headlap, gauge_mm=gauge))
+    turn_down = desk.fact("soaker_turn_down")
+    return Soakers(
+        head=head,
+        count=table.count or soaker_count(slope_mm, covering.gauge_mm),
+        length_mm=soaker_length_mm(covering.gauge_mm, covering.headlap_mm, turn_down),
+        upstand_mm=upstand_mm,
+        roof_mm=table.roof or desk.fact("soaker_roof"),
+        turn_down_mm=turn_down,
+    )
+
+
+def _apron(site: _Site, table: ApronTable) -> Apron:
+    desk = site.desk
+    pitch = _pitch(site, table.pitch)
+    severe = desk.job.exposure == SEVERE
+    return Apron(
+        head=_head(site, table, "apron", quantity=table.quantity, hands=()),
+        pitch_deg=pitch,
+        width_mm=table.width,
+        side_mm=desk.fact("apron_side") if table.side is None else table.side,
+        upstand_mm=table.upstand or desk.fact("upstand"),
+        cover_mm=table.cover or desk.fact("apron_cover_severe" if severe else "apron_cover"),
+        turn_in_mm=table.turn_in or desk.fact("turn_in"),
+        corners=CornerWork(table.corners),
+    )
+
+
+def _cover_flashing(site: _Site, table: CoverFlashingTable) -> CoverFlashing:
+    desk = site.desk
+    raking = table.slope > 0
+    if raking and table.hands is None:
+        raise desk.refuse(
+            "CP104",
+            f"{site.path}.hands",
+            "nothing",
+            "needed on a raking chase: left, right or pair, as the chase rises facing the wall",
+            "Add hands = ...",
+        )
+    if not raking and table.hands is not None:
+        raise desk.refuse(
+            "CP111",
+            f"{site.path}.hands",
+            f"hands {written(table.hands)} on a level chase",
+            "accepted: hands with slope; a level cover flashing has none",
+            "Take the line out, or add slope = ...",
+        )
+    hands = _HANDS[table.hands] if table.hands else ()
+    return CoverFlashing(
+        head=_head(site, table, "cover_flashing", quantity=table.quantity, hands=hands, slope_deg=table.slope),
+        length_mm=table.length,
+        slope_deg=table.slope,
+        cover_mm=table.cover or desk.fact("cover_flashing_cover"),
+        turn_in_mm=table.turn_in or desk.fact("turn_in"),
+    )
+
+
+def _outline(site: _Site, table: OutlineTable) -> PlainOutline:
+    head = _head(site, table, "outline", quantity=table.quantity, hands=())
+    return survey_outline(site.desk, site.path, head, table)

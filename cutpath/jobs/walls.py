@@ -1,0 +1,249 @@
+"""The bed joints of one run, from whichever way the user measured them."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+from cutpath.errors import Finding
+from cutpath.intake import did_you_mean
+from cutpath.jobs.desk import Desk, LeftOutError
+from cutpath.jobs.schema import CoursingTable, SecondHeights, SecondLine
+from cutpath.profiles import masonry
+from cutpath.trade.coursing import joints_from_gauge, joints_from_heights, joints_from_line, out_of_order
+from cutpath.units import mm_text, written
+from cutpath.values.survey import BedJoint
+
+_WAYS = "joints, along_water_line, or gauge with first_joint"
+
+
+@dataclass(frozen=True, slots=True)
+class RunLine:
+    """The run for which joints are wanted: pitch in degrees, length along the slope, water line square to it."""
+
+    pitch_deg: float
+    slope_mm: float
+    water_line_mm: float
+
+
+def check_walls(desk: Desk) -> None:
+    """Find what is wrong with the named coursings, whether a detail uses them or not."""
+    for name, table in desk.job.coursing.items():
+        desk.add(_faults(desk, table, f"coursing.{name}"))
+
+
+def joints_for(desk: Desk, path: str, asked: CoursingTable | str | None, run: RunLine) -> tuple[BedJoint, ...]:
+    """Give the bed joints for one run, numbered from 1 from the bottom up.
+
+    Parameters
+    ----------
+    desk : Desk
+    path : str
+        Key path of the coursing of the detail.
+    asked : CoursingTable, str or None
+        The joints themselves, the name of a coursing of the job, or nothing: the job's only one.
+    run : RunLine
+
+    Raises
+    ------
+    LeftOutError
+        When there are none to be had; the findings say why.
+    """
+    table, base = _table(desk, path, asked)
+    bad = _faults(desk, table, base)
+    desk.add(bad)
+    if bad:
+        raise LeftOutError(base)
+    if table.gauge is not None and table.first_joint is not None:
+        gauge = _gauge_mm(desk, table.gauge, base)
+        return joints_from_gauge(
+            table.first_joint,
+            gauge,
+            pitch_deg=run.pitch_deg,
+            slope_mm=run.slope_mm,
+            water_line_mm=run.water_line_mm,
+        )
+    joints, readings = _measured(desk, table, base, run)
+    crossed = out_of_order(joints, run.slope_mm * math.cos(math.radians(run.pitch_deg)))
+    if crossed:
+        low, high = crossed
+        raise desk.refuse(
+            "CP401",
+            f"{base}.{readings}[{high}]",
+            f"joint {high} does not lie above joint {low} all along the run",
+            "each joint lies above the one before it, from the bottom up",
+            f"Measure joints {low} and {high} again, or put them in order.",
+        )
+    return joints
+
+
+def _table(desk: Desk, path: str, asked: CoursingTable | str | None) -> tuple[CoursingTable, str]:
+    named = desk.job.coursing
+    lost = [name for name in desk.lost if name.startswith("coursing")]
+    if isinstance(asked, CoursingTable):
+        return asked, path
+    if isinstance(asked, str):
+        if asked in named:
+            return named[asked], f"coursing.{asked}"
+        if f"coursing.{asked}" in lost or "coursing" in lost:
+            raise LeftOutError(path)
+        meant = did_you_mean(asked, named)
+        raise desk.refuse(
+            "CP108",
+            path,
+            f"no coursing named {written(asked)}",
+            f"one of {', '.join(sorted(named))}" if named else "a coursing of this job",
+            f"Did you mean {meant}?" if meant else f"Add a table [coursing.{asked}], or correct the name.",
+        )
+    if len(named) == 1 and not lost:
+        name = next(iter(named))
+        return named[name], f"coursing.{name}"
+    if lost:
+        raise LeftOutError(path)
+    raise desk.refuse(
+        "CP104",
+        path,
+        f"{len(named)} coursings to choose from" if named else "no coursing",
+        f"needed: one of {', '.join(sorted(named))}" if named else f"needed: {_WAYS}",
+        "Name the coursing in the detail." if named else "Measure the bed joints at the lower corner.",
+    )
+
+
+def _faults(desk: Desk, table: CoursingTable, base: str) -> list[Finding]:
+    """Find what does not go together in one coursing."""
+    ways = [way for way in ("joints", "along_water_line", "gauge") if getattr(table, way) is not None]
+    if not ways:
+        alone = table.first_joint is not None
+        return [
+            desk.finding(
+                "CP104",
+                base,
+                "first_joint alone" if alone else "no joints",
+                f"needed: {_WAYS}",
+                "Add gauge." if alone else "Add the joints as measured.",
+            )
+        ]
+    if len(ways) > 1:
+        both = " beside ".join(ways)
+        return [desk.finding("CP111", base, both, f"accepted: one of {_WAYS}", "Keep the one you measured.")]
+    if table.gauge is not None:
+        return _gauge_faults(desk, table, base)
+    out = _second_faults(desk, table, f"{base}.second_reading")
+    if table.first_joint is not None:
+        out.append(
+            desk.finding(
+                "CP111",
+                f"{base}.first_joint",
+                f"first_joint beside {ways[0]}",
+                "accepted: first_joint with gauge",
+                "Take the line out.",
+            )
+        )
+    return out
+
+
+def _gauge_faults(desk: Desk, table: CoursingTable, base: str) -> list[Finding]:
+    out = []
+    if table.first_joint is None:
+        out.append(
+            desk.finding(
+                "CP104",
+                f"{base}.first_joint",
+                "nothing",
+                "needed: height of the first bed joint at the lower corner",
+                "Measure from the roof line up to the first joint.",
+            )
+        )
+    if table.second_reading is not None:
+        out.append(
+            desk.finding(
+                "CP111",
+                f"{base}.second_reading",
+                "a second reading beside gauge",
+                "accepted: a second reading of measured joints",
+                "Measure the joints instead of giving a gauge.",
+            )
+        )
+    return out
+
+
+def _second_faults(desk: Desk, table: CoursingTable, path: str) -> list[Finding]:
+    match table.second_reading:
+        case None:
+            return []
+        case SecondHeights(joints=again) if table.joints is not None:
+            key, found, wanted = "joints", len(again), len(table.joints)
+        case SecondLine(along=again) if table.along_water_line is not None:
+            key, found, wanted = "along", len(again), len(table.along_water_line)
+        case _:
+            kind = "at and joints" if table.joints is not None else "line and along"
+            return [
+                desk.finding(
+                    "CP111",
+                    path,
+                    "a second reading of the other kind",
+                    f"accepted: {kind}",
+                    "Take both readings in the same way.",
+                )
+            ]
+    if found == wanted:
+        return []
+    return [
+        desk.finding(
+            "CP107",
+            f"{path}.{key}",
+            f"{found} readings",
+            f"{wanted}, one for each joint of the first reading",
+            "Give both readings of every joint.",
+        )
+    ]
+
+
+def _gauge_mm(desk: Desk, gauge: float | str, base: str) -> float:
+    if not isinstance(gauge, str):
+        return gauge
+    known = {name.casefold(): brick for name, brick in masonry().items()}
+    brick = known.get(gauge.casefold())
+    if brick is None:
+        meant = did_you_mean(gauge, masonry())
+        raise desk.refuse(
+            "CP108",
+            f"{base}.gauge",
+            f"no brickwork named {written(gauge)}",
+            f"one of {', '.join(sorted(masonry()))}, or the course in mm",
+            f"Did you mean {meant}?" if meant else "Give the course in mm.",
+        )
+    if brick.course_least_mm != brick.course_most_mm:
+        raise desk.refuse(
+            "CP107",
+            f"{base}.gauge",
+            written(gauge),
+            f"its courses vary from {mm_text(brick.course_least_mm)} to {mm_text(brick.course_most_mm)} "
+            f"({brick.source}; {brick.confidence.value})",
+            "Measure the joints, or give the course that you measured in mm.",
+        )
+    return brick.course_least_mm
+
+
+def _measured(desk: Desk, table: CoursingTable, base: str, run: RunLine) -> tuple[tuple[BedJoint, ...], str]:
+    """Give the joints as measured, and the key that holds the readings."""
+    second = table.second_reading
+    if table.joints is not None:
+        if isinstance(second, SecondHeights):
+            return joints_from_heights(table.joints, second.joints, second.at), "joints"
+        return joints_from_heights(table.joints), "joints"
+    along = table.along_water_line or []
+    try:
+        if isinstance(second, SecondLine):
+            joints = joints_from_line(along, run.water_line_mm, run.pitch_deg, second.along, second.line)
+        else:
+            joints = joints_from_line(along, run.water_line_mm, run.pitch_deg)
+    except ValueError as error:
+        raise desk.refuse(
+            "CP107",
+            f"{base}.second_reading.along",
+            str(error),
+            "two readings of a joint at different distances from the corner",
+            "Take the second reading along a line well above the water line.",
+        ) from error
+    return joints, "along_water_line"

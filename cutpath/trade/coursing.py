@@ -1,0 +1,146 @@
+"""Bed joints from what was measured: heights at the corner, tape readings along a line, or a gauge.
+
+Terminology
+-----------
+Corner: the plumb line through the origin of the wall frame (the arris, or where measuring began); x is level
+from it up the slope, y plumb from the roof line at the corner.
+Reading along a line: the tape runs parallel to the roof from the corner, and shows where each joint meets it.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+
+from cutpath.tolerances import POINT_MM
+from cutpath.values.survey import BedJoint
+
+
+def joints_from_heights(
+    heights_mm: Sequence[float], second_mm: Sequence[float] | None = None, at_mm: float = 0.0
+) -> tuple[BedJoint, ...]:
+    """Give joints from their heights at the corner, and at level distance ``at_mm`` where they run out of level.
+
+    Parameters
+    ----------
+    heights_mm : sequence of float
+        Plumb heights above the roof line at the corner, from the bottom up.
+    second_mm : sequence of float, optional
+        Heights of the same joints above the same level line, ``at_mm`` up the slope from the corner.
+    at_mm : float
+        Level distance of the second reading, in mm; not nought where there is one.
+
+    Returns
+    -------
+    tuple of BedJoint
+        Numbered from 1.
+
+    Raises
+    ------
+    ValueError
+        When the two readings differ in number.
+    """
+    if second_mm is None:
+        return tuple(BedJoint(number, y) for number, y in enumerate(heights_mm, start=1))
+    return tuple(
+        BedJoint(number, y, (second - y) / at_mm)
+        for number, (y, second) in enumerate(zip(heights_mm, second_mm, strict=True), start=1)
+    )
+
+
+def joints_from_gauge(
+    first_mm: float, gauge_mm: float, *, pitch_deg: float, slope_mm: float, water_line_mm: float
+) -> tuple[BedJoint, ...]:
+    """Give level joints at a constant gauge, enough for the run and one over.
+
+    Parameters
+    ----------
+    first_mm : float
+        Height of the first joint above the roof line at the corner.
+    gauge_mm : float
+        Course height, brick and bed joint together.
+    pitch_deg, slope_mm, water_line_mm : float
+        The run: its pitch, its length along the roof line, and its water line square to the roof.
+
+    Returns
+    -------
+    tuple of BedJoint
+        Numbered from 1; the last but one meets the water line at or above the upper end of the run.
+    """
+    pitch = math.radians(pitch_deg)
+    top_mm = slope_mm * math.sin(pitch) + water_line_mm * math.cos(pitch)
+    count = max(0, math.ceil((top_mm - first_mm) / gauge_mm - POINT_MM)) + 2
+    return tuple(BedJoint(k + 1, first_mm + k * gauge_mm) for k in range(count))
+
+
+def point_on_line(tape_mm: float, line_mm: float, pitch_deg: float) -> tuple[float, float]:
+    """Give the point of the wall frame at ``tape_mm`` from the corner along a line parallel to the roof.
+
+    Parameters
+    ----------
+    tape_mm : float
+        Along the line, from the plumb line through the corner.
+    line_mm : float
+        Height of the line above the roof line, square to the roof.
+    pitch_deg : float
+
+    Returns
+    -------
+    tuple of float
+        (x, y) in mm; x = t cos p, y = w / cos p + t sin p.
+    """
+    pitch = math.radians(pitch_deg)
+    return tape_mm * math.cos(pitch), line_mm / math.cos(pitch) + tape_mm * math.sin(pitch)
+
+
+def joints_from_line(
+    along_mm: Sequence[float],
+    line_mm: float,
+    pitch_deg: float,
+    second_mm: Sequence[float] | None = None,
+    second_line_mm: float = 0.0,
+) -> tuple[BedJoint, ...]:
+    """Give joints from tape readings where they meet a line parallel to the roof, such as the water line.
+
+    Parameters
+    ----------
+    along_mm : sequence of float
+        Readings from the corner along the first line, from the bottom up.
+    line_mm : float
+        Height of that line, square to the roof.
+    pitch_deg : float
+    second_mm : sequence of float, optional
+        Readings of the same joints along a second line, where they run out of level; without it they are level.
+    second_line_mm : float
+        Height of the second line, square to the roof.
+
+    Returns
+    -------
+    tuple of BedJoint
+        Numbered from 1.
+
+    Raises
+    ------
+    ValueError
+        When the two readings differ in number, or the two points of a joint lie plumb above each other.
+    """
+    first = [point_on_line(tape, line_mm, pitch_deg) for tape in along_mm]
+    if second_mm is None:
+        return joints_from_heights([y for _, y in first])
+    second = [point_on_line(tape, second_line_mm, pitch_deg) for tape in second_mm]
+    joints = []
+    for number, ((x1, y1), (x2, y2)) in enumerate(zip(first, second, strict=True), start=1):
+        if abs(x2 - x1) < POINT_MM:
+            raise ValueError(f"the two readings of joint {number} lie plumb above each other")
+        slope = (y2 - y1) / (x2 - x1)
+        joints.append(BedJoint(number, y1 - slope * x1, slope))
+    return tuple(joints)
+
+
+def out_of_order(joints: Sequence[BedJoint], upto_mm: float) -> tuple[int, int] | None:
+    """Give the numbers of the first two neighbours that meet or cross between the corner and ``upto_mm`` level."""
+    for lower, upper in pairwise(joints):
+        if any(upper.height_mm(x) - lower.height_mm(x) < POINT_MM for x in (0.0, upto_mm)):
+            return lower.number, upper.number
+    return None

@@ -1,0 +1,37 @@
+"""Double-lap coverings and the soakers that go with them, in mm."""
+
+from __future__ import annotations
+
+import math
+
+from cutpath.tolerances import POINT_MM
+
+
+def gauge_mm(length_mm: float, headlap_mm: float) -> float:
+    """Give the gauge of a double-lap covering: (length - headlap) / 2.
+
+    Notes
+    -----
+    Source: arithmetic of double lap (derived).
+    """
+    return (length_mm - headlap_mm) / 2
+
+
+def headlap_mm(length_mm: float, gauge_mm: float) -> float:
+    """Give the headlap that a gauge leaves: length - 2 gauge."""
+    return length_mm - 2 * gauge_mm
+
+
+def soaker_length_mm(gauge_mm: float, headlap_mm: float, turn_down_mm: float) -> float:
+    """Give a soaker's length: gauge + headlap + what turns over the head of the slate or tile.
+
+    Notes
+    -----
+    Source: published soaker guidance, read; its name is not recorded.
+    """
+    return gauge_mm + headlap_mm + turn_down_mm
+
+
+def soaker_count(slope_mm: float, gauge_mm: float) -> int:
+    """Give the number of courses that a run of ``slope_mm`` crosses, a part of a course counted whole."""
+    return math.ceil(slope_mm / gauge_mm - POINT_MM)
