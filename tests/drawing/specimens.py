@@ -203,7 +203,7 @@ def sheets(draw):
             turn = draw(st.sampled_from([0.0, 90.0, 180.0, 270.0, 17.25]))
             flipped = draw(st.booleans())
             left += draw(st.floats(0, 30, allow_nan=False))
-            low = draw(st.floats(0, 90, allow_nan=False))
+            low = draw(st.floats(0, 60, allow_nan=False))
             placements.append(place(name, copy, turn=turn, flipped=flipped, left=left, low=low))
             left += 950.0
     return sheet(placements, width=900.0, length=12000.0, drawn=left)

@@ -1,0 +1,203 @@
+import hashlib
+import io
+import os
+import subprocess
+import sys
+from collections import Counter
+
+import numpy as np
+import pyogrio.raw
+import pytest
+import shapely
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from cutpath.drawing.sheet import copy_name, draw
+from cutpath.values.drawing import Drawing, Role
+from cutpath.writers.dxf import ROLE_COLOUR_INDEX, ROLE_LAYERS, to_dxf
+from tests.drawing.specimens import PIECES, full_sheet, sheets
+from tests.drawing.test_sheet import moved
+
+RELEASES = ("R2000", "R12")
+
+
+def read(text, folder):
+    """Read back with GDAL: layer name and geometry of every entity."""
+    file = folder / "roll.dxf"
+    file.write_text(text, encoding="ascii", newline="\n")
+    meta, _, wkb, columns = pyogrio.raw.read(file, CLOSED_LINE_AS_POLYGON="YES")
+    return columns[list(meta["fields"]).index("Layer")], shapely.from_wkb(wkb)
+
+
+def tags(text):
+    lines = text.splitlines()
+    return list(zip((int(code) for code in lines[::2]), lines[1::2], strict=True))
+
+
+def header(text, name):
+    found = tags(text)
+    at = found.index((9, name))
+    return [value for _, value in found[at + 1 : at + 4]]
+
+
+def reread(text):
+    import ezdxf
+
+    return ezdxf.read(io.StringIO(text))
+
+
+@pytest.fixture(scope="module")
+def full():
+    return draw(full_sheet(), PIECES, caution="Never score a fold.")
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory):
+    return tmp_path_factory.mktemp("dxf")
+
+
+def assert_outlines_come_back(roll, layers, shapes):
+    """Each placed pattern, moved by shapely from its own frame, has its polygon on the outer layer."""
+    outer = shapes[layers == "OUTER"]
+    inner = [g for g in shapes[layers == "INNER"] if g.geom_type == "Polygon"]
+    assert len(outer) == len(roll.nested.placements)
+    holes = 0
+    for placement in roll.nested.placements:
+        pattern = PIECES[placement.id].pattern
+        expected = moved(shapely.Polygon(pattern.outline), placement)
+        assert shapely.area(shapely.symmetric_difference(outer, expected)).min() < 1e-3
+        for hole in pattern.holes:
+            holes += 1
+            expected = moved(shapely.Polygon(hole), placement)
+            assert shapely.area(shapely.symmetric_difference(inner, expected)).min() < 1e-3
+    assert len(inner) == holes
+
+
+@given(sheets(), st.sampled_from(RELEASES))
+@settings(max_examples=15, deadline=None)
+def test_gdal_reads_back_every_outline(folder, roll, release):
+    layers, shapes = read(to_dxf(draw(roll, PIECES), release=release), folder)
+    assert_outlines_come_back(roll, layers, shapes)
+
+
+@pytest.mark.parametrize("release", RELEASES)
+def test_every_stroke_comes_back_on_its_layer_in_its_order(folder, full, release):
+    layers, shapes = read(to_dxf(full, release=release), folder)
+    assert Counter(layers) == Counter(ROLE_LAYERS[s.role] for s in full.strokes)
+    assert list(layers) == [ROLE_LAYERS[s.role] for s in full.strokes]
+    for stroke, shape in zip(full.strokes, shapes, strict=True):
+        points = [*stroke.points, stroke.points[0]] if stroke.closed else stroke.points
+        assert shape.geom_type == ("Polygon" if stroke.closed else "LineString")
+        read_back = shape.exterior if stroke.closed else shape
+        assert np.abs(shapely.get_coordinates(read_back) - np.array(points)).max() == 0
+    assert not np.nan_to_num(shapely.get_coordinates(shapes, include_z=True)[:, 2]).any()
+
+
+def test_r2000_says_millimetres_and_metric(full):
+    text = to_dxf(full)
+    assert header(text, "$ACADVER")[0] == "AC1015"
+    assert header(text, "$INSUNITS")[0].strip() == "4"
+    assert header(text, "$MEASUREMENT")[0].strip() == "1"
+
+
+def test_r12_has_no_unit_and_no_later_entity(full):
+    text = to_dxf(full, release="R12")
+    assert header(text, "$ACADVER")[0] == "AC1009"
+    assert "$INSUNITS" not in text
+    assert "LWPOLYLINE" not in text
+
+
+@pytest.mark.parametrize("release", RELEASES)
+def test_extents_are_those_of_the_strokes(full, release):
+    text = to_dxf(full, release=release)
+    points = np.array([p for s in full.strokes for p in s.points])
+    assert [float(v) for v in header(text, "$EXTMIN")] == [0.0, 0.0, 0.0]
+    assert [float(v) for v in header(text, "$EXTMAX")] == [*points.max(axis=0), 0.0]
+    assert [float(v) for v in header(text, "$LIMMAX")[:2]] == [full.length_mm, full.width_mm]
+
+
+@pytest.mark.parametrize(
+    ("release", "kinds"), [("R2000", {"LINE", "LWPOLYLINE"}), ("R12", {"LINE", "POLYLINE", "VERTEX", "SEQEND"})]
+)
+def test_only_lines_and_polylines_and_no_line_type(full, release, kinds):
+    body = tags(to_dxf(full, release=release))
+    entities = body[body.index((2, "ENTITIES")) :]
+    entities = entities[: entities.index((0, "ENDSEC"))]
+    assert {value for code, value in entities if code == 0} == kinds
+    assert not [value for code, value in entities if code in (6, 210, 220, 230)]  # line type, extrusion
+    assert {value for code, value in entities if code == 8} == set(ROLE_LAYERS.values())
+
+
+def test_layers_are_continuous_and_told_apart(full):
+    assert len(set(ROLE_LAYERS.values())) == len(Role) == len(set(ROLE_COLOUR_INDEX.values()))
+    doc = reread(to_dxf(full))
+    for role, name in ROLE_LAYERS.items():
+        layer = doc.layers.get(name)
+        assert layer.dxf.linetype.upper() == "CONTINUOUS"
+        assert layer.color == ROLE_COLOUR_INDEX[role]
+    assert not doc.audit().errors
+
+
+@pytest.mark.parametrize("name", ROLE_LAYERS.values())
+def test_layer_names_suit_old_programs(name):
+    assert len(name) <= 31
+    assert set(name) <= set("ABCDEFGHIJKLMNOPQRSTUVWXYZ0123456789_-")
+
+
+def test_a_closed_contour_is_closed_by_its_flag_alone(full):
+    space = reread(to_dxf(full)).modelspace()
+    closed = [p for p in space.query("LWPOLYLINE") if p.closed]
+    assert len(closed) == sum(s.closed for s in full.strokes)
+    for polyline in closed:
+        points = polyline.get_points("xy")
+        assert points[0] != points[-1]
+
+
+RUN = """
+import hashlib
+from tests.drawing.specimens import PIECES, full_sheet
+from cutpath.drawing.sheet import draw
+from cutpath.writers.dxf import to_dxf
+text = "".join(to_dxf(draw(full_sheet(), PIECES), release=r) for r in ("R2000", "R12"))
+print(hashlib.sha256(text.encode()).hexdigest())
+"""
+
+
+def test_same_bytes_in_another_process_and_nothing_written_at_home(tmp_path):
+    environment = os.environ | {"HOME": str(tmp_path), "PYTHONPATH": os.pathsep.join(["."])}
+    environment.pop("XDG_CACHE_HOME", None)
+    runs = [
+        subprocess.run(
+            [sys.executable, "-c", RUN],
+            env=environment | {"PYTHONHASHSEED": seed},
+            capture_output=True,
+            text=True,
+            check=True,
+        )
+        for seed in ("1", "2")
+    ]
+    here = "".join(to_dxf(draw(full_sheet(), PIECES), release=r) for r in RELEASES)
+    assert {run.stdout.strip() for run in runs} == {hashlib.sha256(here.encode()).hexdigest()}
+    assert [run.stderr for run in runs] == ["", ""]
+    assert list(tmp_path.iterdir()) == []
+
+
+def test_options_of_ezdxf_and_the_cache_folder_are_left_as_they_were(full):
+    import ezdxf
+
+    before = os.environ.get("XDG_CACHE_HOME")
+    to_dxf(full)
+    assert ezdxf.options.write_fixed_meta_data_for_testing is False
+    assert os.environ.get("XDG_CACHE_HOME") == before
+
+
+def test_what_cannot_be_written_is_refused(full):
+    with pytest.raises(ValueError, match="release"):
+        to_dxf(full, release="R14")
+    with pytest.raises(ValueError, match="nothing to draw"):
+        to_dxf(Drawing("empty", 100.0, 100.0, ()))
+
+
+def test_copies_have_their_own_outline(full):
+    names = {s.piece for s in full.strokes if s.role is Role.OUTER}
+    assert names == {copy_name(PIECES[p.id], p.copy) for p in full_sheet().nested.placements}
