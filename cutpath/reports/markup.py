@@ -4,11 +4,15 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from html import escape
+from math import ceil
 
 from cutpath.values.pattern import Polyline
 
 DECIMALS = 3
 """Decimals of a coordinate in a picture: a micrometre on paper."""
+
+HATCH = 2.4
+"""Spacing of hatch lines in mm on paper."""
 
 
 def number(value: float) -> str:
@@ -52,6 +56,17 @@ def path(points: Polyline, *, closed: bool = False) -> str:
     """Give the ``d`` of one contour in picture coordinates."""
     d = "M" + "L".join(f"{number(x)} {number(y)}" for x, y in points)
     return d + "Z" if closed else d
+
+
+def hatched(x: float, y: float, width: float, height: float) -> str:
+    """Give a hatched rectangle: a tinted ground and lines rising to the right, `HATCH` apart along x."""
+    lines = []
+    for i in range(1, ceil((width + height) / HATCH)):
+        d = i * HATCH
+        right, left = min(d, width), max(d - height, 0.0)
+        lines.append(path(((x + left, y + d - left), (x + right, y + d - right))))
+    ground = element("rect", x=x, y=y, width=width, height=height, class_="scrap")
+    return ground + element("path", d="".join(lines), class_="hatch")
 
 
 def html_table(

@@ -12,7 +12,7 @@ from cutpath.errors import Finding, Severity
 from cutpath.plane import bounds_mm
 from cutpath.reports.account import Account, GroupTally, RollTally
 from cutpath.reports.cutting_list import CuttingRow, cutting_list
-from cutpath.reports.markup import element, html_table, number, path, svg
+from cutpath.reports.markup import element, hatched, html_table, number, path, svg
 from cutpath.reports.page_style import STYLE
 from cutpath.reports.pattern_picture import fold_groups, pattern_picture
 from cutpath.reports.roll_picture import SCALE, roll_rows
@@ -38,23 +38,21 @@ def report_html(batch: Batch, account: Account, cautions: Sequence[str] = ()) ->
     rows = cutting_list(batch)
     tallies = {tally["id"]: tally for tally in account["rolls"]}
     patterns = {piece.id: piece.pattern for piece in batch.pieces}
-    body = (
-        _hatch(),
+    body = element(
+        "main",
+        _headline(batch, account),
+        _cautions(cautions),
+        _findings(batch.findings),
+        _by_code(account, [m.lead for m in batch.materials]),
         element(
-            "main",
-            _headline(batch, account),
-            _cautions(cautions),
-            _findings(batch.findings),
-            _by_code(account, [m.lead for m in batch.materials]),
-            element(
-                "section",
-                element("h2", "Rolls"),
-                _key(),
-                *(_roll(sheet, tallies[sheet.id], patterns) for sheet in batch.sheets),
-            ),
-            *(_job(job, batch.pieces, rows, account) for job in batch.jobs),
-            element("footer", escape(f"cutpath {batch.version}, seed {batch.seed}. Lengths in millimetres.")),
+            "section",
+            element("h2", "Rolls"),
+            _key(),
+            *(_roll(sheet, tallies[sheet.id], patterns) for sheet in batch.sheets),
+            class_="rolls",
         ),
+        *(_job(job, batch.pieces, rows, account) for job in batch.jobs),
+        element("footer", escape(f"cutpath {batch.version}, seed {batch.seed}. Lengths in millimetres.")),
     )
     head = (
         element("meta", charset="utf-8"),
@@ -62,25 +60,11 @@ def report_html(batch: Batch, account: Account, cautions: Sequence[str] = ()) ->
         element("title", escape(title)),
         element("style", STYLE),
     )
-    return "<!DOCTYPE html>\n" + element("html", element("head", *head), element("body", *body), lang="en") + "\n"
+    return "<!DOCTYPE html>\n" + element("html", element("head", *head), element("body", body), lang="en") + "\n"
 
 
 def _count(pieces: int) -> str:
     return f"{pieces} piece" if pieces == 1 else f"{pieces} pieces"
-
-
-def _hatch() -> str:
-    """Hatchings that the pictures refer to; kept in one invisible picture."""
-    line = element("path", d="M-1 1L1 -1M0 2.4L2.4 0M1.4 3.4L3.4 1.4", class_="hatch-line")
-    pattern = element("pattern", line, id="hatch", width=2.4, height=2.4, patternUnits="userSpaceOnUse")
-    return element(
-        "svg",
-        element("defs", pattern),
-        xmlns="http://www.w3.org/2000/svg",
-        class_="defs",
-        width="0",
-        height="0",
-    )
 
 
 def _headline(batch: Batch, account: Account) -> str:
@@ -221,7 +205,8 @@ def _bars(groups: Sequence[tuple[str, GroupTally]]) -> str:
             for class_, mass in (("bar", pieces), ("kept", offcuts), ("scrap", scrap)):
                 w = mass / longest * full
                 if w > 0:
-                    parts.append(element("rect", x=x, y=y, width=w, height=height, class_=class_))
+                    box = (x, y, w, height)
+                    parts.append(hatched(*box) if class_ == "scrap" else _box(class_, *box))
                 x += w
             parts.append(
                 element("text", f"{kilograms(pieces + offcuts + scrap)} kg", x=x + 1.5, y=y + 2.8, class_="words")
@@ -245,7 +230,6 @@ def _key() -> str:
         ("kept", "kept offcut"),
         ("cross-cut", "square cross-cut"),
     )
-    boxed = {"piece", "scrap", "kept"}
     return element(
         "p",
         *(
@@ -253,9 +237,7 @@ def _key() -> str:
                 "span",
                 element(
                     "svg",
-                    element("rect", x=0.5, y=0.5, width=9.0, height=3.0, class_=class_)
-                    if class_ in boxed
-                    else element("path", d=path(((0.0, 2.0), (10.0, 2.0))), class_=class_),
+                    _sample(class_),
                     xmlns="http://www.w3.org/2000/svg",
                     viewBox="0 0 10 4",
                     style="width:calc(10mm * var(--zoom))",
@@ -271,6 +253,18 @@ def _key() -> str:
         ),
         class_="key",
     )
+
+
+def _sample(class_: str) -> str:
+    if class_ == "scrap":
+        return hatched(0.5, 0.5, 9.0, 3.0)
+    if class_ in ("piece", "kept"):
+        return _box(class_, 0.5, 0.5, 9.0, 3.0)
+    return element("path", d=path(((0.0, 2.0), (10.0, 2.0))), class_=class_)
+
+
+def _box(class_: str, x: float, y: float, width: float, height: float) -> str:
+    return element("rect", x=x, y=y, width=width, height=height, class_=class_)
 
 
 def _roll(sheet: Sheet, tally: RollTally, patterns: dict[str, FlatPattern]) -> str:

@@ -11,7 +11,6 @@ html{background:#e9ecee}
 body{margin:0;color:var(--ink);font:14px/1.5 var(--sans);font-variant-numeric:tabular-nums lining-nums}
 main{width:fit-content;max-width:100%;margin:0 auto;padding:15mm 12mm;background:#fff}
 main>*{max-width:calc(186mm * var(--zoom))}
-.defs{position:absolute}
 h1,h2,h3,.figures strong{font-family:var(--serif);font-weight:600;line-height:1.15}
 h1{font-size:30px;margin:0 0 20px}
 h2{font-size:21px;margin:38px 0 10px;padding-bottom:5px;border-bottom:1px solid var(--ink)}
@@ -59,9 +58,9 @@ svg text{font-family:var(--sans);fill:#000}
 .mark{fill:none;stroke:#009E73;stroke-width:.22;stroke-dasharray:4 .8 .6 .8}
 .mark.lap{stroke:#CC79A7;stroke-width:.3;stroke-dasharray:.3 .8;stroke-linecap:round}
 .mark.bossing,.mark.centre{stroke:#000;stroke-width:.18;stroke-dasharray:1 1}
-.scrap{fill:url(#hatch);stroke:none}
-.hatch-line{fill:none;stroke:#8b949a;stroke-width:.22}
-.kept{fill:#fff;stroke:#E69F00;stroke-width:.6;stroke-dasharray:3.2 1}
+.scrap{fill:#f1f3f4;stroke:none}
+.hatch{fill:none;stroke:#8b949a;stroke-width:.2}
+.kept{fill:#fff;stroke:#E69F00;stroke-width:.5;stroke-dasharray:3.2 1}
 .bar{fill:#5b646b}
 .edge{stroke:#000;stroke-width:.5;fill:none}
 .break{stroke:#000;stroke-width:.25;stroke-dasharray:.8 .8;fill:none}
@@ -86,6 +85,6 @@ h1{font-size:21pt}h2{font-size:15pt;break-after:avoid}h3{font-size:12pt}
 .figures strong{font-size:20pt}
 table,.note,.facts,.key,.legend,figcaption span{font-size:8pt}
 .together,.cautions,.finding{break-inside:avoid}
-.job{break-before:page}
+.rolls,.job{break-before:page}
 }
 """

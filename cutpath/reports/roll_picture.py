@@ -12,7 +12,7 @@ from math import ceil, floor
 
 from cutpath.plane import bounds_mm
 from cutpath.reports.lettering import best_place, lettering
-from cutpath.reports.markup import element, path, svg
+from cutpath.reports.markup import element, hatched, path, svg
 from cutpath.reports.shape import placed
 from cutpath.reports.text import millimetres
 from cutpath.tolerances import POINT_MM
@@ -35,7 +35,11 @@ RULE_MM = 100.0
 RULE_NUMBERED = 5
 """Every so many ticks there is a figure."""
 
-_EDGE, _HEAD, _FOOT = 3.0, 7.0, 6.5  # paper mm beside, above and below the roll
+KEPT_INSET = 0.5
+"""Distance on paper between a kept offcut's true edge and its dashed outline."""
+
+_EDGE, _FOOT = 3.0, 6.5  # paper mm beside and below the roll
+_HEAD, _HEAD_LAST = 2.0, 7.0  # above it; the last row bears the words at the cross-cut
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,21 +122,18 @@ class _Row:
     end: float
 
     @property
-    def _width(self) -> float:
-        return self.sheet.nested.roll.width_mm
+    def _head(self) -> float:
+        return _HEAD if self.end < self.sheet.nested.drawn_mm else _HEAD_LAST
 
     @property
-    def _rest(self) -> float:
-        """Length of the rest that is shown: none unless the row reaches the cross-cut."""
-        if self.end < self.sheet.nested.drawn_mm:
-            return 0.0
-        return min(REST_MM, self.sheet.nested.roll.length_mm - self.end)
+    def _width(self) -> float:
+        return self.sheet.nested.roll.width_mm
 
     def _x(self, x_mm: float) -> float:
         return _EDGE + (x_mm - self.start) / SCALE
 
     def _y(self, y_mm: float) -> float:
-        return _HEAD + (self._width - y_mm) / SCALE
+        return self._head + (self._width - y_mm) / SCALE
 
     def _at(self, points: Iterable[Point]) -> Polyline:
         return tuple((self._x(x), self._y(y)) for x, y in points)
@@ -140,28 +141,24 @@ class _Row:
     def picture(self, laid: Sequence[_Laid]) -> str:
         shown = [p for p in laid if p.span[0] < self.end - POINT_MM and p.span[1] > self.start + POINT_MM]
         kept = [o for o in self.sheet.nested.offcuts if o.x_mm < self.end and o.x_mm + o.length_mm > self.start]
-        clip = element("clipPath", self._rect(self.start, self.end), id=self.id)
+        window = element(
+            "rect",
+            x=self._x(self.start),
+            y=self._head,
+            width=(self.end - self.start) / SCALE,
+            height=self._width / SCALE,
+        )
         return svg(
             2 * _EDGE + (ROW_MM + REST_MM) / SCALE,
-            _HEAD + self._width / SCALE + _FOOT,
-            clip,
-            self._rect(self.start, self.end, class_="scrap"),
+            self._head + self._width / SCALE + _FOOT,
+            element("clipPath", window, id=self.id),
+            hatched(self._x(self.start), self._head, (self.end - self.start) / SCALE, self._width / SCALE),
             element("g", *map(self._piece, shown), *map(self._offcut, kept), clip_path=f"url(#{self.id})"),
             *self._borders(),
             *map(self._label, shown),
             *map(self._offcut_label, kept),
             *self._rule(),
             title=f"{self.sheet.id}, {millimetres(self.start)} to {millimetres(self.end)} mm",
-        )
-
-    def _rect(self, start: float, end: float, class_: str | None = None) -> str:
-        return element(
-            "rect",
-            x=self._x(start),
-            y=_HEAD,
-            width=(end - start) / SCALE,
-            height=self._width / SCALE,
-            class_=class_,
         )
 
     def _line(self, x0: float, y0: float, x1: float, y1: float, class_: str) -> str:
@@ -184,8 +181,10 @@ class _Row:
         return "" if place is None else lettering(piece.id, place, "id")
 
     def _offcut(self, offcut: Offcut) -> str:
-        x, y, length, width = offcut.x_mm, offcut.y_mm, offcut.length_mm, offcut.width_mm
-        corners = ((x, y), (x + length, y), (x + length, y + width), (x, y + width))
+        inset = KEPT_INSET * SCALE  # so that its outline stays off the cuts beside it
+        left, right = offcut.x_mm + inset, offcut.x_mm + offcut.length_mm - inset
+        low, high = offcut.y_mm + inset, offcut.y_mm + offcut.width_mm - inset
+        corners = ((left, low), (right, low), (right, high), (left, high))
         return element("path", d=path(self._at(corners), closed=True), class_="kept")
 
     def _offcut_label(self, offcut: Offcut) -> str:
@@ -199,19 +198,19 @@ class _Row:
 
     def _borders(self) -> Iterable[str]:
         """Long edges, the roll's end or the break at either side, the cross-cut and what stays on the roll."""
-        left, right, bottom = self._x(self.start), self._x(self.end), _HEAD + self._width / SCALE
-        yield from (self._line(left, y, right, y, "edge") for y in (_HEAD, bottom))
-        yield self._line(left, _HEAD, left, bottom, "edge" if self.start == 0 else "break")
+        left, right, bottom = self._x(self.start), self._x(self.end), self._head + self._width / SCALE
+        yield from (self._line(left, y, right, y, "edge") for y in (self._head, bottom))
+        yield self._line(left, self._head, left, bottom, "edge" if self.start == 0 else "break")
         nested = self.sheet.nested
         if self.end < nested.drawn_mm:
-            yield self._line(right, _HEAD, right, bottom, "break")
+            yield self._line(right, self._head, right, bottom, "break")
             return
         rest = nested.roll.length_mm - nested.drawn_mm
         if rest > POINT_MM:
             stub = self._x(self.end + min(rest, REST_MM))
-            yield from (self._line(right, y, stub, y, "rest") for y in (_HEAD, bottom))
-            yield self._line(stub, _HEAD, stub, bottom, "rest")
-        yield self._line(right, _HEAD - 2.0, right, bottom + 2.0, "cross-cut")
+            yield from (self._line(right, y, stub, y, "rest") for y in (self._head, bottom))
+            yield self._line(stub, self._head, stub, bottom, "rest")
+        yield self._line(right, self._head - 2.0, right, bottom + 2.0, "cross-cut")
         stays = f"; {millimetres(rest)} mm stays on the roll" if rest > POINT_MM else "; the whole roll"
         words = f"cross-cut at {millimetres(nested.drawn_mm)} mm{stays}"
         to_the_left = self.end - self.start > ROW_MM / 2
@@ -219,14 +218,14 @@ class _Row:
             "text",
             escape(words),
             x=right + (1.0 if to_the_left else -1.0),
-            y=_HEAD - 3.0,
+            y=self._head - 3.0,
             class_="words",
             text_anchor="end" if to_the_left else "start",
         )
 
     def _rule(self) -> Iterable[str]:
         """Draw a rule along the lower edge, in mm from the roll's end."""
-        top = _HEAD + self._width / SCALE + 1.0
+        top = self._head + self._width / SCALE + 1.0
         first, last = ceil(self.start / RULE_MM), floor(self.end / RULE_MM)
         for i in range(first, last + 1):
             x, numbered = self._x(i * RULE_MM), i % RULE_NUMBERED == 0

@@ -69,7 +69,6 @@ def test_page_is_balanced_and_stands_alone(page):
     assert not [v for k, v in reader.attributes if k in ("src", "href")]
     assert set(re.findall(r"https?://[^\"' )]+", page)) == {"http://www.w3.org/2000/svg"}
     assert "@import" not in page
-    assert set(re.findall(r"url\(([^)]*)\)", page)) >= {"#hatch"}
 
 
 def test_every_picture_is_sound_xml_and_every_reference_has_its_target(page):
