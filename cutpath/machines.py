@@ -1,0 +1,431 @@
+"""Machine profiles: one TOML file for each machine, ours or a shop's own, checked and made a frozen `Machine`.
+
+A shop copies the profile nearest to its machine, measures, and writes its own figures in. Every fault of a file is
+found at once, with its key path. The profiles that come with the tool describe kinds of machines, not products;
+their figures are common practice without a source, and no real machine was tried with them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from cutpath.errors import Finding, Refused, Severity
+from cutpath.intake import Strict, check, did_you_mean, parse_toml, read_text
+from cutpath.profiles import profile_root
+from cutpath.values.drawing import Role
+from cutpath.values.fact import Confidence
+from cutpath.values.machine import (
+    Axis,
+    Bed,
+    Corner,
+    FileFormat,
+    Head,
+    HeadKind,
+    Leads,
+    Machine,
+    Paper,
+    Perforation,
+    RoleTask,
+    Stuff,
+    Tabs,
+)
+
+_Size = Annotated[float, Field(gt=0, le=100_000, allow_inf_nan=False)]
+_Reach = Annotated[float, Field(ge=0, le=1_000, allow_inf_nan=False)]
+_Name = Annotated[str, Field(min_length=1, max_length=80)]
+_Layer = Annotated[str, Field(pattern=r"^[A-Z0-9_-]{1,31}$")]
+
+_HPGL_PENS = 8
+_HPGL_UNITS_MM = 40
+_PDF_LONGEST_MM = 5080.0
+
+
+class _Bed(Strict):
+    length_mm: _Size = Field(description="the reach along the roll")
+    width_mm: _Size = Field(description="the reach across the roll")
+    roll_feed: bool = False
+    overlap_mm: _Reach = 0.0
+    origin: Annotated[Corner, Field(strict=False)] = Corner.LOWER_LEFT
+    along: Annotated[Axis, Field(strict=False)] = Axis.X
+    mark_inset_mm: _Reach = 15.0
+
+
+class _Head(Strict):
+    name: _Name
+    kind: Annotated[HeadKind, Field(strict=False)]
+    number: Annotated[int, Field(ge=1, le=99)] = 1
+    offset_mm: Annotated[float, Field(ge=0, le=20, allow_inf_nan=False)] = 0.0
+    kerf_mm: Annotated[float, Field(ge=0, le=20, allow_inf_nan=False)] = 0.0
+    overcut_mm: Annotated[float, Field(ge=0, le=20, allow_inf_nan=False)] = 0.0
+    passes: Annotated[int, Field(ge=1, le=20)] = 1
+    speed_mm_min: _Size | None = None
+    lift_s: Annotated[float, Field(ge=0, le=60, allow_inf_nan=False)] = 0.0
+    up_mm: Annotated[float, Field(gt=0, le=200, allow_inf_nan=False)] = 5.0
+    down_mm: Annotated[float, Field(ge=-50, le=0, allow_inf_nan=False)] = 0.0
+    at_mm: Annotated[list[float], Field(min_length=2, max_length=2)] = Field(default_factory=lambda: [0.0, 0.0])
+
+
+class _Task(Strict):
+    head: _Name | None = None
+    layer: _Layer | None = None
+
+
+class _Leads(Strict):
+    in_mm: _Reach
+    out_mm: _Reach = 0.0
+
+
+class _Tabs(Strict):
+    width_mm: _Size
+    spacing_mm: _Size
+    clear_mm: _Reach = 5.0
+    least: Annotated[int, Field(ge=1, le=100)] = 2
+
+
+class _Perforation(Strict):
+    cut_mm: _Size
+    bridge_mm: _Size
+
+
+class _Paper(Strict):
+    width_mm: _Size
+    height_mm: _Size
+    margin_mm: Annotated[float, Field(ge=0, le=100)] = 10.0
+    overlap_mm: Annotated[float, Field(ge=0, le=100)] = 10.0
+    long: bool = False
+
+
+class _Sheet(Strict):
+    gap_mm: _Reach = 0.0
+    edge_trim_mm: _Reach = 0.0
+    keep_in_frame: bool = False
+
+
+class _MachineFile(Strict):
+    title: _Name
+    source: Annotated[str, Field(min_length=1)]
+    confidence: Annotated[Confidence, Field(strict=False)]
+    format: Annotated[FileFormat, Field(strict=False)]
+    units: Literal["mm"] = "mm"
+    tool_paths: bool = True
+    decimals: Annotated[int, Field(ge=0, le=7)] = 4
+    stuff: Annotated[Stuff, Field(strict=False)] = Stuff.LEAD
+    opt_in: bool = False
+    travel_mm_min: _Size | None = None
+    change_s: Annotated[float, Field(ge=0, le=3600)] = 0.0
+    coordinate_limit: Annotated[int, Field(ge=1000)] | None = None
+    sagitta_mm: Annotated[float, Field(ge=0.0005, le=0.1)] = 0.005
+    shared_once: bool = True
+    cut_folds_in_lead: bool = False
+    cautions: list[str] = Field(default_factory=list)
+    bed: _Bed
+    sheet: _Sheet = _Sheet()
+    head: Annotated[list[_Head], Field(min_length=1)]
+    roles: dict[Literal["mark", "fold", "inner", "outer", "reference"], _Task]
+    leads: _Leads | None = None
+    tabs: _Tabs | None = None
+    perforation: _Perforation | None = None
+    paper: _Paper | None = None
+
+
+def machine_names() -> tuple[str, ...]:
+    """Give the names of the profiles that come with the tool, in order."""
+    folder = profile_root() / "machines"
+    return tuple(sorted(f.name.removesuffix(".toml") for f in folder.iterdir() if f.name.endswith(".toml")))
+
+
+def machine(name_or_file: str | Path) -> Machine:
+    """Read a machine's profile: one that comes with the tool by its name, else a TOML file of the shop's own.
+
+    Raises
+    ------
+    Refused
+        With every fault of the profile (CP203), or when a fold would be cut in lead unasked (CP604).
+    """
+    name = str(name_or_file)
+    if name in machine_names():
+        text = (profile_root() / "machines" / f"{name}.toml").read_text(encoding="utf-8")
+        return parse_machine(text, f"profiles/machines/{name}.toml", name)
+    read = read_text(name_or_file)
+    if isinstance(read, str):
+        return parse_machine(read, name, Path(name_or_file).stem)
+    meant = did_you_mean(name, machine_names())
+    remedy = f"Did you mean {meant}?" if meant else f"Name a file, or one of {', '.join(machine_names())}."
+    raise Refused([Finding("CP203", read.where, read.found, "a readable machine profile is needed", remedy)])
+
+
+def parse_machine(text: str, where: str, name: str) -> Machine:
+    """Check the text of a profile; ``where`` names it in findings.
+
+    Raises
+    ------
+    Refused
+        With every fault of the profile.
+    """
+    raw = parse_toml(text, where)
+    if isinstance(raw, Finding):
+        raise Refused([Finding("CP203", where, raw.found, raw.accepted, raw.remedy)])
+    file, findings = check(_MachineFile, raw, where, code="CP203")
+    if file is None:
+        raise Refused(finding for _, finding in findings)
+    found = [f for group in (_heads, _roles, _file_format, _extras) for f in group(file, where)]
+    if found:
+        raise Refused(found)
+    return _frozen(file, name)
+
+
+def machine_findings(machine: Machine) -> tuple[Finding, ...]:
+    """Give what the user of a machine has to be told once: heads that make fume or dust, folds cut at his own word."""
+    out = [
+        Finding(
+            "CP611",
+            machine.name,
+            f"the {head.kind.value} heats or grinds lead: fume or dust",
+            "knife and shears give neither",
+            "Only with extraction, health surveillance and the say of a competent person: Control of Lead at Work "
+            "Regulations 2002 (L132), the machine's own instructions and local codes come first. No speeds are given.",
+            Severity.WARNING,
+        )
+        for head in machine.heads
+        if head.kind.hazardous and machine.stuff is Stuff.LEAD
+    ]
+    task = machine.task(Role.FOLD).head
+    if machine.stuff is Stuff.LEAD and task is not None and machine.head(task).kind.cuts:
+        out.append(
+            Finding(
+                "CP604",
+                machine.name,
+                f"the {task} runs along fold lines, as this profile asks",
+                "lead is marked with pencil, chalk or crayon",
+                "A scored fold cracks. Take cut_folds_in_lead out of the profile unless you are sure.",
+                Severity.WARNING,
+            )
+        )
+    return tuple(out)
+
+
+def _fault(where: str, key: str, found: str, accepted: str, remedy: str, code: str = "CP203") -> Finding:
+    return Finding(code, f"{where}: {key}", found, accepted, remedy)
+
+
+def _heads(file: _MachineFile, where: str) -> Iterator[Finding]:
+    seen: dict[str, int] = {}
+    for i, head in enumerate(file.head, 1):
+        key = f"head[{i}]"
+        if seen.setdefault(head.name, i) != i:
+            yield _fault(where, f"{key}.name", f'a second head named "{head.name}"', "each name once", "Rename one.")
+        if head.kind is HeadKind.DRAG_KNIFE and not head.offset_mm:
+            yield _fault(
+                where, f"{key}.offset_mm", "a drag knife without a blade offset", "over 0 mm",
+                "Measure how far the tip trails behind the pivot, or call it a tangential knife.",
+            )  # fmt: skip
+        if head.kind is not HeadKind.DRAG_KNIFE and head.offset_mm:
+            yield _fault(
+                where, f"{key}.offset_mm", f"{head.offset_mm:g} mm blade offset on a {head.kind.value}",
+                "0 mm: only a drag knife trails", "Take the line out; where the head sits is at_mm.",
+            )  # fmt: skip
+        if head.kerf_mm and not head.kind.hazardous:
+            yield _fault(
+                where, f"{key}.kerf_mm", f"{head.kerf_mm:g} mm kerf on a {head.kind.value}",
+                "0 mm: a pen or a knife takes nothing away", "Take the line out.",
+            )  # fmt: skip
+        if head.kind.hazardous and not head.kerf_mm:
+            yield _fault(
+                where, f"{key}.kerf_mm", f"a {head.kind.value} without a kerf", "over 0 mm",
+                "Cut a slot in waste, measure its width, and write it in.",
+            )  # fmt: skip
+        if head.kind.hazardous and not file.opt_in:
+            yield _fault(
+                where, f"{key}.kind", f"a {head.kind.value} in a profile that is not marked opt_in",
+                "opt_in = true", "Read the caution on fume and dust first; then add the line.",
+            )  # fmt: skip
+        if file.format is FileFormat.HPGL and head.number > _HPGL_PENS:
+            yield _fault(where, f"{key}.number", f"pen {head.number}", f"pen 1 to {_HPGL_PENS}", "Give its number.")
+        if file.format is FileFormat.HPGL and any(head.at_mm):
+            yield _fault(
+                where, f"{key}.at_mm", "a head beside the carriage's point", "[0, 0] in HP-GL",
+                "Pens of a plotter stand in the same place; take the line out.",
+            )  # fmt: skip
+
+
+def _roles(file: _MachineFile, where: str) -> Iterator[Finding]:
+    names = {head.name: head for head in file.head}
+    for role in ("inner", "outer"):
+        if role not in file.roles:
+            yield _fault(where, f"roles.{role}", "nothing", "a head, or an empty table", f"Add [roles.{role}].")
+    layers: dict[str, str] = {}
+    for role, task in file.roles.items():
+        key = f"roles.{role}"
+        if task.head is not None and task.head not in names:
+            meant = did_you_mean(task.head, names)
+            yield _fault(
+                where, f"{key}.head", f'"{task.head}"', f"one of {', '.join(names)}",
+                f"Did you mean {meant}?" if meant else "Name a head of this profile.",
+            )  # fmt: skip
+            continue
+        head = names[task.head] if task.head else None
+        if role == "reference" and head is not None:
+            yield _fault(
+                where, f"{key}.head", f'"{task.head}" for reference lines', "no head",
+                "Roll edges, check bar and words beside the roll are not for a machine; take the line out.",
+            )  # fmt: skip
+        if role == "mark" and head is not None and head.kind.cuts and file.stuff is Stuff.LEAD:
+            yield _fault(
+                where, f"{key}.head", f"marks with a {head.kind.value}", "a pen, or no head",
+                "A water line or a number that is cut opens the roof; give marks to a pen.",
+            )  # fmt: skip
+        scored = role == "fold" and head is not None and head.kind.cuts and file.stuff is Stuff.LEAD
+        if scored and not file.cut_folds_in_lead:
+            yield _fault(
+                where, f"{key}.head", f"folds with a {names[str(task.head)].kind.value}", "a pen, or no head",
+                "A scored fold cracks: never score lead. If you must, say cut_folds_in_lead = true.", "CP604",
+            )  # fmt: skip
+        layer = task.layer or role.upper()
+        if layers.setdefault(layer, role) != role:
+            yield _fault(
+                where, f"{key}.layer", f"{layer}, which is the layer of {layers[layer]}", "a layer of its own",
+                "Two roles on one layer cannot be told apart.",
+            )  # fmt: skip
+
+
+def _file_format(file: _MachineFile, where: str) -> Iterator[Finding]:
+    bed = file.bed
+    if bed.overlap_mm >= bed.length_mm:
+        yield _fault(
+            where, "bed.overlap_mm", f"{bed.overlap_mm:g} mm of {bed.length_mm:g} mm reach", "less than the reach",
+            "Shorten it: 50 mm is usual.",
+        )  # fmt: skip
+    if 2 * bed.mark_inset_mm >= bed.width_mm:
+        yield _fault(
+            where, "bed.mark_inset_mm", f"{bed.mark_inset_mm:g} mm from both edges of {bed.width_mm:g} mm",
+            "less than half the width", "Shorten it.",
+        )  # fmt: skip
+    if file.format is FileFormat.HPGL:
+        if bed.origin is not Corner.LOWER_LEFT:
+            yield _fault(
+                where, "bed.origin", f"{bed.origin.value}", "lower left: HP-GL devices take no negative numbers",
+                "Turn the sheet on the bed, or set along.",
+            )  # fmt: skip
+        reach = max(bed.length_mm, bed.width_mm) * _HPGL_UNITS_MM
+        if file.coordinate_limit is not None and reach > file.coordinate_limit:
+            yield _fault(
+                where, "bed", f"a reach of {max(bed.length_mm, bed.width_mm):g} mm is {reach:.0f} units",
+                f"at most {file.coordinate_limit} units ({file.coordinate_limit / _HPGL_UNITS_MM:.1f} mm)",
+                "Shorten the frame: a long roll is then run in frames.",
+            )  # fmt: skip
+    if file.format is FileFormat.PDF and file.paper is None:
+        yield _fault(where, "paper", "nothing", "the paper's size", "Add [paper] with width_mm and height_mm.")
+    if file.paper is not None:
+        yield from _paper(file.paper, where)
+    for i, head in enumerate(file.head, 1):
+        lacking = file.format is FileFormat.NGC and head.speed_mm_min is None
+        if lacking and (not head.kind.hazardous or not file.opt_in):
+            yield _fault(
+                where, f"head[{i}].speed_mm_min", "no speed", "a speed in mm/min: this format cannot do without",
+                "Write in the speed that your machine holds.",
+            )  # fmt: skip
+
+
+def _paper(paper: _Paper, where: str) -> Iterator[Finding]:
+    lost = 2 * paper.margin_mm + paper.overlap_mm
+    # A tile has to hold the bar by which it is checked, in both axes.
+    if min(paper.width_mm, paper.height_mm) - lost < 120:
+        yield _fault(
+            where, "paper", f"{paper.width_mm:g} x {paper.height_mm:g} mm less margins and overlap",
+            "at least 120 mm of drawing each way, for the 100 mm check bars", "Take larger paper or smaller margins.",
+        )  # fmt: skip
+    if max(paper.width_mm, paper.height_mm) > _PDF_LONGEST_MM:
+        yield _fault(
+            where, "paper", f"a page of {max(paper.width_mm, paper.height_mm):g} mm",
+            f"at most {_PDF_LONGEST_MM:g} mm, beyond which readers change the scale", "Shorten the page.",
+        )  # fmt: skip
+
+
+def _extras(file: _MachineFile, where: str) -> Iterator[Finding]:
+    kerfs = [head.kerf_mm for head in file.head]
+    if file.perforation is not None and file.stuff is Stuff.LEAD:
+        yield _fault(
+            where, "perforation", "perforated folds in lead", 'stuff = "card"',
+            "Perforated lead lets water in and cracks; perforate card templates only.", "CP604",
+        )  # fmt: skip
+    if max(kerfs) > file.sheet.gap_mm + 1e-9:
+        yield _fault(
+            where, "sheet.gap_mm", f"{file.sheet.gap_mm:g} mm between pieces with a kerf of {max(kerfs):g} mm",
+            f"at least {max(kerfs):g} mm", "Widen the gap: the cut has to fall into waste.",
+        )  # fmt: skip
+    if file.leads is not None and not file.tool_paths:
+        yield _fault(where, "leads", "leads on plain strokes", "tool_paths = true", "Take one of the two out.")
+    if file.tabs is not None:
+        if not file.tool_paths:
+            yield _fault(where, "tabs", "tabs on plain strokes", "tool_paths = true", "Take one of the two out.")
+        room = file.tabs.width_mm + max(kerfs) + 2 * file.tabs.clear_mm
+        if file.tabs.spacing_mm < room:
+            yield _fault(
+                where, "tabs.spacing_mm", f"a tab every {file.tabs.spacing_mm:g} mm", f"at least every {room:g} mm",
+                "Space the tabs further apart, or make them narrower.",
+            )  # fmt: skip
+    if file.sheet.keep_in_frame and not file.bed.roll_feed:
+        yield _fault(
+            where, "sheet.keep_in_frame", "frames without a roll feed", "bed.roll_feed = true",
+            "A sheet that is not fed on has one frame; take the line out.",
+        )  # fmt: skip
+
+
+def _frozen(file: _MachineFile, name: str) -> Machine:
+    bed = file.bed
+    return Machine(
+        name=name,
+        title=file.title,
+        format=file.format,
+        tool_paths=file.tool_paths,
+        decimals=file.decimals,
+        stuff=file.stuff,
+        opt_in=file.opt_in,
+        bed=Bed(bed.length_mm, bed.width_mm, bed.roll_feed, bed.overlap_mm, bed.origin, bed.along, bed.mark_inset_mm),
+        gap_mm=file.sheet.gap_mm,
+        edge_trim_mm=file.sheet.edge_trim_mm,
+        keep_in_frame=file.sheet.keep_in_frame,
+        heads=tuple(
+            Head(
+                name=h.name,
+                kind=h.kind,
+                number=h.number,
+                offset_mm=h.offset_mm,
+                kerf_mm=h.kerf_mm,
+                overcut_mm=h.overcut_mm,
+                passes=h.passes,
+                speed_mm_min=h.speed_mm_min,
+                lift_s=h.lift_s,
+                up_mm=h.up_mm,
+                down_mm=h.down_mm,
+                at_mm=(h.at_mm[0], h.at_mm[1]),
+            )
+            for h in file.head
+        ),
+        tasks=tuple(
+            RoleTask(role, task.head, task.layer or role.value.upper())
+            for role in Role
+            if (task := file.roles.get(role.value)) is not None
+        ),
+        travel_mm_min=file.travel_mm_min,
+        change_s=file.change_s,
+        coordinate_limit=file.coordinate_limit,
+        sagitta_mm=file.sagitta_mm,
+        shared_once=file.shared_once,
+        cut_folds_in_lead=file.cut_folds_in_lead,
+        leads=Leads(file.leads.in_mm, file.leads.out_mm) if file.leads else None,
+        tabs=Tabs(file.tabs.width_mm, file.tabs.spacing_mm, file.tabs.clear_mm, file.tabs.least) if file.tabs else None,
+        perforation=Perforation(file.perforation.cut_mm, file.perforation.bridge_mm) if file.perforation else None,
+        paper=Paper(
+            file.paper.width_mm, file.paper.height_mm, file.paper.margin_mm, file.paper.overlap_mm, file.paper.long
+        )
+        if file.paper
+        else None,
+        cautions=tuple(file.cautions),
+        source=file.source,
+        confidence=file.confidence,
+    )

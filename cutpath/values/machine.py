@@ -1,0 +1,281 @@
+"""A machine as a shop describes it: bed, heads, what each head does, and the file that the machine takes.
+
+Terminology
+-----------
+Frame: the stretch of sheet that the machine reaches at one setting; a roll longer than it is fed on frame by frame.
+Head: what touches the sheet: a pen, a knife, a jet or a spindle.
+Blade offset: how far the tip of a drag knife trails behind the pivot that the machine steers; a tangential knife
+is turned by the machine and has none.
+Kerf: width of sheet that a jet or spindle turns to waste; pens and knives have none.
+Overcut: how far a knife runs on past the start of a closed cut, so that the last fibre parts.
+Along the roll is x of the sheet, across it is y.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+
+from cutpath.values.drawing import Role
+from cutpath.values.fact import Confidence
+
+
+class HeadKind(StrEnum):
+    """What touches the sheet."""
+
+    PEN = "pen"
+    DRAG_KNIFE = "drag knife"
+    TANGENTIAL_KNIFE = "tangential knife"
+    JET = "jet"
+    SPINDLE = "spindle"
+
+    @property
+    def cuts(self) -> bool:
+        """Tell whether the head parts the sheet."""
+        return self is not HeadKind.PEN
+
+    @property
+    def hazardous(self) -> bool:
+        """Tell whether the head makes fume or dust of lead: opt-in, without speeds of ours, with its caution."""
+        return self in (HeadKind.JET, HeadKind.SPINDLE)
+
+
+class FileFormat(StrEnum):
+    """What the machine reads."""
+
+    DXF_R2000 = "dxf-r2000"
+    DXF_R12 = "dxf-r12"
+    SVG = "svg"
+    HPGL = "hpgl"
+    NGC = "ngc"
+    PDF = "pdf"
+
+
+class Stuff(StrEnum):
+    """What lies on the machine: sheet lead, or the card, ply or film of a template."""
+
+    LEAD = "lead"
+    CARD = "card"
+
+
+class Corner(StrEnum):
+    """The corner of the bed from which the machine counts, seen by its user."""
+
+    LOWER_LEFT = "lower left"
+    LOWER_RIGHT = "lower right"
+    UPPER_LEFT = "upper left"
+    UPPER_RIGHT = "upper right"
+
+
+class Axis(StrEnum):
+    """An axis of the machine."""
+
+    X = "x"
+    Y = "y"
+
+
+@dataclass(frozen=True, slots=True)
+class Bed:
+    """Reach and axes of a machine.
+
+    Attributes
+    ----------
+    length_mm, width_mm : float
+        Reach along the roll (the frame) and across it.
+    roll_feed : bool
+        The sheet can be fed on past the reach.
+    overlap_mm : float
+        Of two frames that follow each other, where pieces stand across their border.
+    origin : Corner
+        Where the machine's (0, 0) lies; its x runs to the right and its y up, whichever corner that is.
+    along : Axis
+        The machine's axis along the roll. With ``y`` the sheet is turned by a quarter, never mirrored.
+    mark_inset_mm : float
+        How far from the roll's edges the registration marks stand.
+    """
+
+    length_mm: float
+    width_mm: float
+    roll_feed: bool
+    overlap_mm: float
+    origin: Corner
+    along: Axis
+    mark_inset_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """One head.
+
+    Attributes
+    ----------
+    name : str
+    kind : HeadKind
+    number : int
+        Pen or tool number in files.
+    offset_mm : float
+        Blade offset; 0 for all but a drag knife.
+    kerf_mm, overcut_mm : float
+    passes : int
+        How often each cut is run.
+    speed_mm_min : float or None
+        None: not known, so neither time nor a file that needs it.
+    lift_s : float
+        Time to lower and lift once.
+    up_mm, down_mm : float
+        Heights above the sheet's upper face, for formats that carry them; the cutting height is below it.
+    at_mm : tuple of float
+        Where the head sits on the carriage, seen from the point that the machine steers.
+    """
+
+    name: str
+    kind: HeadKind
+    number: int
+    offset_mm: float
+    kerf_mm: float
+    overcut_mm: float
+    passes: int
+    speed_mm_min: float | None
+    lift_s: float
+    up_mm: float
+    down_mm: float
+    at_mm: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class RoleTask:
+    """Which head runs the strokes of a role (None: not for this machine), and the layer or group they stand on."""
+
+    role: Role
+    head: str | None
+    layer: str
+
+
+@dataclass(frozen=True, slots=True)
+class Leads:
+    """Ways into and out of a closed cut, in mm; they lie in waste only."""
+
+    in_mm: float
+    out_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Tabs:
+    """Holding tabs: ``width_mm`` of sheet left standing about every ``spacing_mm``, at least ``least`` to a contour.
+
+    They keep ``clear_mm`` from corners, fold ends and snips.
+    """
+
+    width_mm: float
+    spacing_mm: float
+    clear_mm: float
+    least: int
+
+
+@dataclass(frozen=True, slots=True)
+class Perforation:
+    """Fold lines of card broken into cuts and bridges, in mm."""
+
+    cut_mm: float
+    bridge_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """Pages for 1:1 printing, in mm; ``long`` cuts a page to the drawing's length instead of tiling along it."""
+
+    width_mm: float
+    height_mm: float
+    margin_mm: float
+    overlap_mm: float
+    long: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Machine:
+    """Everything that turns strokes into a file for one machine.
+
+    Attributes
+    ----------
+    name, title : str
+    format : FileFormat
+    tool_paths : bool
+        Write tool paths (blade offset, kerf, leads, tabs); else the plain strokes, in the same order.
+    decimals : int
+        Of a coordinate in mm.
+    stuff : Stuff
+    opt_in : bool
+        Runs only when its user has asked for it by name and read its caution.
+    bed : Bed
+    gap_mm, edge_trim_mm : float
+        What the nest keeps for this machine.
+    keep_in_frame : bool
+        Nest so that no piece stands across the border of two frames.
+    heads, tasks
+    travel_mm_min : float or None
+        Speed with the head up.
+    change_s : float
+        Time to change heads once.
+    coordinate_limit : int or None
+        Greatest number that the device takes, in its own units.
+    sagitta_mm : float
+        How far a chord may leave its arc, where a format has no arcs.
+    shared_once : bool
+        A line that two neighbours share is cut once.
+    cut_folds_in_lead : bool
+        The user's own word that folds are to be cut or scored in lead.
+    leads, tabs, perforation, paper
+        None: not used.
+    cautions : tuple of str
+    source : str
+    confidence : Confidence
+    """
+
+    name: str
+    title: str
+    format: FileFormat
+    tool_paths: bool
+    decimals: int
+    stuff: Stuff
+    opt_in: bool
+    bed: Bed
+    gap_mm: float
+    edge_trim_mm: float
+    keep_in_frame: bool
+    heads: tuple[Head, ...]
+    tasks: tuple[RoleTask, ...]
+    travel_mm_min: float | None
+    change_s: float
+    coordinate_limit: int | None
+    sagitta_mm: float
+    shared_once: bool
+    cut_folds_in_lead: bool
+    leads: Leads | None
+    tabs: Tabs | None
+    perforation: Perforation | None
+    paper: Paper | None
+    cautions: tuple[str, ...]
+    source: str
+    confidence: Confidence
+
+    def head(self, name: str) -> Head:
+        """Give the head of that name.
+
+        Raises
+        ------
+        KeyError
+            When there is none.
+        """
+        for head in self.heads:
+            if head.name == name:
+                return head
+        raise KeyError(name)
+
+    def task(self, role: Role) -> RoleTask:
+        """Give what is done with a role; a role that the profile leaves out is not for the machine."""
+        return next((t for t in self.tasks if t.role is role), RoleTask(role, None, role.value.upper()))
+
+    def roles_run(self) -> Iterable[Role]:
+        """Give the roles that a head runs, in the order of work."""
+        return (role for role in Role if self.task(role).head is not None)

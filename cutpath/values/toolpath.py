@@ -1,0 +1,127 @@
+"""What a machine runs, in the order in which it runs it.
+
+Sheet frame: mm, x along the roll, y across it and upwards, until a writer turns it to the machine's own axes.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from cutpath.errors import Finding
+from cutpath.values.drawing import Role
+from cutpath.values.pattern import Point, Polyline
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One move with the head down: straight to ``to``, or on an arc of at most 180 deg about ``centre``."""
+
+    to: Point
+    centre: Point | None = None
+    ccw: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Pass:
+    """One stretch from head down to head up.
+
+    Attributes
+    ----------
+    role, head, piece, name
+    start : Point
+        Where the head goes down: of a drag knife, its pivot.
+    steps : tuple of Step
+    line : tuple of Point
+        The line that is marked or cut on the sheet, without leads and overcut; a closed line repeats its first point.
+    number, of : int
+        Which of several passes over the same line, counted from 1.
+    """
+
+    role: Role
+    head: str
+    piece: str
+    name: str
+    start: Point
+    steps: tuple[Step, ...]
+    line: Polyline
+    number: int = 1
+    of: int = 1
+
+    @property
+    def end(self) -> Point:
+        """Where the head is lifted."""
+        return self.steps[-1].to
+
+
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """What is run at one setting of the sheet.
+
+    Attributes
+    ----------
+    number : int
+        Counted from 1 along the roll.
+    start_mm, end_mm : float
+        The stretch of roll under the machine.
+    passes : tuple of Pass
+    register : tuple of Point
+        Marks of the frame before, to which the sheet is set; not drawn again.
+    """
+
+    number: int
+    start_mm: float
+    end_mm: float
+    passes: tuple[Pass, ...]
+    register: tuple[Point, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class RoleTotal:
+    """Number of lines of a role and their length on the sheet, in mm, each line once however often it is run."""
+
+    role: Role
+    strokes: int
+    length_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class PathReport:
+    """Lengths and time.
+
+    Attributes
+    ----------
+    totals : tuple of RoleTotal
+    run_mm : float
+        With a head down, every pass, lead, swivel and overcut counted.
+    travel_mm, nest_order_travel_mm : float
+        With the head up: as ordered, and piece after piece as they were nested, each stroke as drawn.
+    lifts, changes : int
+    seconds : float or None
+        None where a speed is not known.
+    """
+
+    totals: tuple[RoleTotal, ...]
+    run_mm: float
+    travel_mm: float
+    nest_order_travel_mm: float
+    lifts: int
+    changes: int
+    seconds: float | None
+
+    @property
+    def saving(self) -> float:
+        """Share of the travel in nest order that is saved; 0 where there was none."""
+        return 1 - self.travel_mm / self.nest_order_travel_mm if self.nest_order_travel_mm else 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class ToolPaths:
+    """One sheet ready for one machine."""
+
+    title: str
+    machine: str
+    length_mm: float
+    width_mm: float
+    frames: tuple[Frame, ...]
+    report: PathReport
+    findings: tuple[Finding, ...]
