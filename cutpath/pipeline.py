@@ -7,9 +7,10 @@ from __future__ import annotations
 
 import hashlib
 import json
+import sys
 import tempfile
 from collections.abc import Callable, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from cutpath import __version__
@@ -17,7 +18,9 @@ from cutpath.drawing.label import label_findings
 from cutpath.drawing.preflight import preflight
 from cutpath.drawing.sheet import draw
 from cutpath.errors import Finding, Refused, refuse_faults
+from cutpath.intake import read_text
 from cutpath.jobs import read_jobs
+from cutpath.jobs.blanks import parse_blanks
 from cutpath.nesting import NestProgress, nest, one_after_another
 from cutpath.nesting.fit import misfits
 from cutpath.nesting.shapes import forms, rooms
@@ -53,7 +56,7 @@ class Settings:
 
     gap_mm: float = 0.0
     edge_trim_mm: float = 0.0
-    offcuts: OffcutRule = OffcutRule()
+    offcuts: OffcutRule = field(default_factory=OffcutRule)
     objective: Objective = Objective.DRAWN
     seconds: float = 20.0
     seed: int = 1
@@ -157,6 +160,34 @@ def _usual(problem: NestProblem) -> Nest | None:
         return None
 
 
+def nest_outlines(
+    file: str, text: str | None, rolls: str | Path | None, settings: Settings, report: Report | None = None
+) -> Nest:
+    """Nest the plain outlines of ``file`` (or of ``text``, when given) on the rolls of one list.
+
+    Raises
+    ------
+    Refused
+        When the file or the list is at fault, a piece fits no roll, or rolls run out.
+    """
+    if text is None:
+        read = read_text(file)
+        if isinstance(read, Finding):
+            raise Refused([read])
+        text = read
+    asked = parse_blanks(text, "standard input" if file == "-" else file)
+    problem = NestProblem(
+        blanks=asked.blanks,
+        rolls=rolls_list(rolls),
+        gap_mm=max(asked.gap_mm, settings.gap_mm),
+        edge_trim_mm=settings.edge_trim_mm,
+        offcuts=settings.offcuts,
+        objective=settings.objective,
+    )
+    progress = None if report is None else (lambda p: report("outlines", p))
+    return nest(problem, seconds=settings.seconds, seed=settings.seed, progress=progress)
+
+
 def files_of(batch: Batch) -> tuple[dict[str, bytes], Batch]:
     """Make every file of the output folder in memory: path inside the folder -> bytes.
 
@@ -176,10 +207,10 @@ def files_of(batch: Batch) -> tuple[dict[str, bytes], Batch]:
     totals = account.account(batch)
     rows = cutting_list.cutting_list(batch)
     texts = {
-        "yield.json": json.dumps(totals, indent=2, ensure_ascii=False) + "\n",
+        "yield.json": json_text(totals),
         "yield.csv": account.yield_csv(totals),
         "cutting-list.csv": cutting_list.cutting_list_csv(rows),
-        "setting-out.csv": setting_out.setting_out_csv(setting_out.setting_out(batch.pieces)),
+        "setting-out.csv": setting_out.setting_out_csv(batch.pieces),
         "report.html": page.report_html(batch, totals, cautions=cautions.texts()),
     }
     entries: list[dict[str, object]] = [{"path": p, "format": p.rsplit(".", 1)[1], "roll": None} for p in texts]
@@ -197,7 +228,7 @@ def files_of(batch: Batch) -> tuple[dict[str, bytes], Batch]:
         entry["sha256"] = hashlib.sha256(files[str(entry["path"])]).hexdigest()
         entry.setdefault("roles", {})
     manifest = {"version": batch.version, "seed": batch.seed, "units": "mm", "files": entries}
-    files[MANIFEST] = (json.dumps(manifest, indent=2) + "\n").encode()
+    files[MANIFEST] = json_text(manifest).encode()
     return files, batch
 
 
@@ -229,6 +260,39 @@ def check_folder(out: Path, *, replace_old: bool) -> None:
             )
         ]
     )
+
+
+def json_text(value: object) -> str:
+    """Write one JSON document with a line end."""
+    return json.dumps(value, indent=2, ensure_ascii=False) + "\n"
+
+
+def write_text(text: str, out: Path | None, *, replace_old: bool = False) -> None:
+    """Write one text file, or standard output when ``out`` is None.
+
+    Raises
+    ------
+    Refused
+        When the file holds something (unless ``replace_old``) or cannot be written.
+    """
+    if out is None:
+        sys.stdout.write(text)
+        return
+    try:
+        if not replace_old and out.exists() and out.stat().st_size:
+            raise Refused(
+                [
+                    Finding(
+                        "CP701", str(out), "the file is there already", "a new file", "Give another name, or --replace."
+                    )
+                ]
+            )
+        out.write_text(text, encoding="utf-8")
+    except OSError as error:
+        found = f"the file cannot be written ({error.strerror})"
+        raise Refused(
+            [Finding("CP702", str(out), found, "a place where you may write", "Choose another place with --out.")]
+        ) from error
 
 
 def write_folder(files: Mapping[str, bytes], out: Path, *, replace_old: bool = False) -> None:

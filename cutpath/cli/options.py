@@ -8,12 +8,12 @@ from typing import Any, TypeVar
 
 import click
 
-from cutpath.units import UnitError, length_mm
+from cutpath.units import NotUnderstoodError, length_mm
 
 F = TypeVar("F", bound=Callable[..., Any])
 
 
-class _Length(click.ParamType):
+class _Length(click.ParamType[float]):
     name = "length"
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:  # noqa: ANN401
@@ -23,7 +23,7 @@ class _Length(click.ParamType):
             number = value
         try:
             return length_mm(number)
-        except UnitError as error:
+        except NotUnderstoodError as error:
             self.fail(str(error), param, ctx)
 
 
@@ -55,7 +55,11 @@ def search_options(function: F) -> F:
         [
             click.option("--gap", type=LENGTH, default=0.0, show_default="0", help="Least gap between pieces."),
             click.option(
-                "--edge-trim", type=LENGTH, default=0.0, show_default="0", help="Kept clear at the roll's edges and ends."
+                "--edge-trim",
+                type=LENGTH,
+                default=0.0,
+                show_default="0",
+                help="Kept clear at the roll's edges and ends.",
             ),
             click.option(
                 "--keep",
@@ -72,8 +76,16 @@ def search_options(function: F) -> F:
                 show_default=True,
                 help="Draw the least lead off the rolls, or buy the fewest whole rolls.",
             ),
-            click.option("--seconds", type=click.FloatRange(min=0.0), default=20.0, show_default=True, help="Ceiling for the search."),
-            click.option("--seed", type=click.IntRange(min=0), default=1, show_default=True, help="Same seed, same result."),
+            click.option(
+                "--seconds",
+                type=click.FloatRange(min=0.0),
+                default=20.0,
+                show_default=True,
+                help="Ceiling for the search.",
+            ),
+            click.option(
+                "--seed", type=click.IntRange(min=0), default=1, show_default=True, help="Same seed, same result."
+            ),
         ]
     ):
         function = option(function)

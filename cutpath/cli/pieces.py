@@ -21,14 +21,15 @@ from cutpath.cli.talk import print_json, say_findings
 def command(jobs: tuple[Path, ...], rolls: str | None, *, as_json: bool, outlines: bool, code: int | None) -> None:
     """Print the cutting list: every piece with its number, size, lead and mass."""
     from cutpath import pipeline
-    from cutpath.reports import cutting_list
+    from cutpath.reports.cutting_list import cutting_list, cutting_list_table
+    from cutpath.reports.outlines import outlines as plain_outlines
 
     planned = pipeline.plan(jobs, rolls)
     pieces = [p for p in planned.pieces if code in (None, p.lead.code)]
     if outlines:
-        print_json(cutting_list.outlines(pieces))
+        print_json(plain_outlines(pieces))
     elif as_json:
-        print_json(cutting_list.cutting_list(pieces))
+        print_json(cutting_list(pieces))
     else:
-        click.echo(cutting_list.cutting_list_table(cutting_list.cutting_list(pieces)))
+        click.echo(cutting_list_table(cutting_list(pieces)))
     say_findings(planned.findings)

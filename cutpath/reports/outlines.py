@@ -1,9 +1,10 @@
-"""Pieces as plain outlines in JSON: what the nest command reads."""
+"""Plain outlines in JSON: what the nest command reads, and the places that it gives."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
+from cutpath.values.nest import Nest
 from cutpath.values.piece import Piece
 
 
@@ -23,4 +24,37 @@ def outlines(pieces: Sequence[Piece], gap_mm: float = 0.0) -> dict[str, object]:
             }
             for piece in pieces
         ],
+    }
+
+
+def nest_result(nest: Nest) -> dict[str, object]:
+    """Give a nest as the nest command's result: each copy is flipped if asked, turned about (0, 0), then moved."""
+    return {
+        "units": "mm",
+        "rolls": [
+            {
+                "width_mm": nested.roll.width_mm,
+                "length_mm": nested.roll.length_mm,
+                "drawn_mm": nested.drawn_mm,
+                "placements": [
+                    {
+                        "id": p.id,
+                        "copy": p.copy,
+                        "turn_deg": p.turn_deg,
+                        "flipped": p.flipped,
+                        "x_mm": p.x_mm,
+                        "y_mm": p.y_mm,
+                    }
+                    for p in nested.placements
+                ],
+                "offcuts": [
+                    {"x_mm": o.x_mm, "y_mm": o.y_mm, "length_mm": o.length_mm, "width_mm": o.width_mm}
+                    for o in nested.offcuts
+                ],
+            }
+            for nested in nest.rolls
+        ],
+        "yield": nest.yield_ratio,
+        "drawn_mm2": nest.drawn_mm2,
+        "bound_mm2": nest.bound_mm2,
     }

@@ -1,0 +1,48 @@
+"""``cutpath nest``: plain outlines on rolls."""
+
+from __future__ import annotations
+
+import sys
+from pathlib import Path
+from typing import Any
+
+import click
+
+from cutpath.cli.options import rolls_option, search_options
+from cutpath.cli.talk import ProgressLine, say
+
+
+@click.command("nest")
+@click.argument("pieces", metavar="PIECES.json")
+@rolls_option
+@click.option(
+    "--out", default="-", show_default=True, metavar="FILE", help="File for the result; - is standard output."
+)
+@click.option("--replace", is_flag=True, help="Write over FILE when it is there already.")
+@search_options
+def command(pieces: str, rolls: str | None, out: str, *, replace: bool, **search: Any) -> None:  # noqa: ANN401
+    """Nest plain outlines, in millimetres, on rolls with the least lead drawn.
+
+    PIECES.json, or - for standard input, holds the outlines; the result names roll, turn and place of each copy.
+    """
+    from cutpath import pipeline
+    from cutpath.cli.settings import settings_of
+    from cutpath.reports.outlines import nest_result
+
+    text = sys.stdin.read() if pieces == "-" else None
+    line = ProgressLine()
+    try:
+        nested = pipeline.nest_outlines(
+            pieces,
+            text,
+            rolls,
+            settings_of(**search),
+            lambda name, p: line(name, p.seconds, p.drawn_mm2, p.yield_ratio),
+        )
+    finally:
+        line.close()
+    pipeline.write_text(pipeline.json_text(nest_result(nested)), None if out == "-" else Path(out), replace_old=replace)
+    say(
+        f"{len(nested.rolls)} rolls, {nested.drawn_mm2 / 1e6:.3f} m2 drawn, yield {nested.yield_ratio:.1%}, "
+        f"at best {min(1.0, nested.pieces_mm2 / nested.bound_mm2 if nested.bound_mm2 else 1.0):.1%}"
+    )

@@ -1,0 +1,87 @@
+"""Plain outlines from a JSON file: the input of the nest command."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Annotated, Literal
+
+from annotated_types import Ge, Len
+from pydantic import Field, FiniteFloat
+
+from cutpath.errors import Finding, Refused
+from cutpath.intake import Strict, check, parse_json
+from cutpath.values.nest import Blank
+
+Coordinate = Annotated[FiniteFloat, Field(strict=False)]
+PointRow = Annotated[list[Coordinate], Len(2, 2)]
+RingRow = Annotated[list[PointRow], Len(3)]
+
+
+class _Row(Strict):
+    """One shape and how often it is wanted."""
+
+    id: Annotated[str, Len(1)] = Field(description="a name")
+    quantity: Annotated[int, Ge(1)] = Field(1, description="how many, 1 or more")
+    outline: RingRow = Field(description="a list of points [x, y] in mm")
+    holes: list[RingRow] = Field(default_factory=list, description="lists of points [x, y] in mm")
+    turns_deg: Annotated[list[Coordinate], Len(1)] = Field(default=[0.0, 180.0], description="allowed turns in degrees")
+    may_flip: bool = Field(default=False, description="true when it may be cut face down")
+
+
+class _File(Strict):
+    """The whole file."""
+
+    units: Literal["mm"] = Field(description='"mm"')
+    gap_mm: Annotated[Coordinate, Ge(0)] = Field(0.0, description="least gap between pieces in mm")
+    pieces: Annotated[list[_Row], Len(1)] = Field(description="a list of pieces")
+
+
+@dataclass(frozen=True, slots=True)
+class Blanks:
+    """What the file asks for: blanks, and the least gap between them in mm."""
+
+    blanks: tuple[Blank, ...]
+    gap_mm: float
+
+
+def parse_blanks(text: str, file: str) -> Blanks:
+    """Read ``PIECES.json``.
+
+    Raises
+    ------
+    Refused
+        With every fault of the file; outlines that are not simple shapes are found by the nest.
+    """
+    data = parse_json(text, file, "CP107")
+    if isinstance(data, Finding):
+        raise Refused([data])
+    value, findings = check(_File, data, file)
+    if value is None:
+        raise Refused(finding for _, finding in findings)
+    names = [row.id for row in value.pieces]
+    twice = sorted({name for name in names if names.count(name) > 1})
+    if twice:
+        raise Refused(
+            Finding("CP109", f"{file}: pieces", f"the id {name} stands more than once", "each id once", "Rename one.")
+            for name in twice
+        )
+    return Blanks(
+        tuple(
+            Blank(
+                row.id,
+                row.quantity,
+                _ring(row.outline),
+                tuple(_ring(hole) for hole in row.holes),
+                tuple(row.turns_deg),
+                row.may_flip,
+            )
+            for row in value.pieces
+        ),
+        value.gap_mm,
+    )
+
+
+def _ring(points: list[PointRow]) -> tuple[tuple[float, float], ...]:
+    """Give the points as pairs; a ring that ends with its first point again is the same ring."""
+    ring = tuple((float(x), float(y)) for x, y in points)
+    return ring[:-1] if len(ring) > 3 and ring[0] == ring[-1] else ring
