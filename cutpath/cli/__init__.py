@@ -28,17 +28,17 @@ COMMANDS = {
 class _Commands(click.Group):
     """Commands by name; their modules are imported on use, so that ``--help`` answers at once."""
 
-    def list_commands(self, ctx: click.Context) -> list[str]:
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002 - click's signature
         return list(COMMANDS)
 
-    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002 - click's signature
         if cmd_name not in COMMANDS:
             return None
         command = importlib.import_module(f"cutpath.cli.{cmd_name}").command
         assert isinstance(command, click.Command)  # noqa: S101 - our own modules
         return command
 
-    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002 - click's signature
         with formatter.section("Commands"):
             formatter.write_dl(list(COMMANDS.items()))
 

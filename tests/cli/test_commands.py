@@ -1,0 +1,254 @@
+"""The commands as a user runs them: what they print, where, how they exit, and what they leave behind."""
+
+import csv
+import hashlib
+import io
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+CHIMNEY = ROOT / "fixtures" / "jobs" / "chimney.toml"
+
+FAULTY = """
+name = "All at once"
+pitch = 40
+covering = "plain tile 265"
+coller = "red"
+
+[coursing.up]
+gauge = 75
+first_joint = 118
+
+[coursing.down]
+joints = [120, 195, 180, 345, 420, 495, 570, 645, 720, 795, 870]
+
+[[detail]]
+kind = "step flashing"
+length = 700
+coursing = "up"
+riser = 30
+
+[[detail]]
+kind = "step flashing"
+length = 700
+coursing = "up"
+strip_width = 120
+
+[[detail]]
+kind = "step flashing"
+length = 700
+coursing = "down"
+
+[[detail]]
+kind = "apron"
+width = 900
+upstand = 500
+cover = 300
+
+[[detail]]
+kind = "cover flashing"
+length = "1.2"
+"""
+
+
+def run(*args: object, stdin: str | None = None, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "cutpath", *map(str, args)],
+        input=stdin,
+        capture_output=True,
+        text=True,
+        cwd=cwd,
+        check=False,
+        timeout=300,
+    )
+
+
+@pytest.fixture(scope="module")
+def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, subprocess.CompletedProcess[str]]:
+    out = tmp_path_factory.mktemp("made") / "cut"
+    return out, run("make", CHIMNEY, "--out", out, "--seconds", 2)
+
+
+def test_make_fills_the_folder_that_its_manifest_lists(made):
+    out, done = made
+    assert done.returncode == 0, done.stderr
+    manifest = json.loads((out / "manifest.json").read_text())
+    listed = {entry["path"] for entry in manifest["files"]}
+    there = {str(p.relative_to(out)) for p in out.rglob("*") if p.is_file()}
+    assert there == listed | {"manifest.json"}
+    assert {"yield.json", "yield.csv", "cutting-list.csv", "setting-out.csv", "report.html"} <= listed
+    assert manifest["units"] == "mm"
+    assert manifest["seed"] == 1
+    for entry in manifest["files"]:
+        assert entry["sha256"] == hashlib.sha256((out / entry["path"]).read_bytes()).hexdigest()
+
+
+def test_every_roll_of_the_account_has_its_drawings_with_named_roles(made):
+    out, _ = made
+    rolls = [r["id"] for r in json.loads((out / "yield.json").read_text())["rolls"]]
+    files = json.loads((out / "manifest.json").read_text())["files"]
+    for roll in rolls:
+        forms = {f["format"]: f for f in files if f["roll"] == roll}
+        assert {"dxf-r2000", "dxf-r12", "svg"} <= set(forms)
+        assert set(forms["svg"]["roles"]) >= {"outer", "inner", "fold", "mark"}
+
+
+def test_results_go_to_stdout_and_talk_to_stderr(made):
+    _, done = made
+    assert "Roll by roll" in done.stdout
+    assert "Lead is poisonous" in done.stderr
+    assert "Lead is poisonous" not in done.stdout
+    assert "\r" not in done.stderr, "progress lines are for terminals"
+
+
+def test_cautions_are_said_once(made):
+    out, done = made
+    assert done.stderr.count("Lead is poisonous") == 1
+    assert (out / "report.html").read_text().count("Lead is poisonous") == 1
+
+
+def test_same_job_seed_and_seconds_give_the_same_bytes(made, tmp_path):
+    out, _ = made
+    again = tmp_path / "again"
+    assert run("make", CHIMNEY, "--out", again, "--seconds", 2).returncode == 0
+    for path in sorted(p.relative_to(out) for p in out.rglob("*") if p.is_file()):
+        assert (out / path).read_bytes() == (again / path).read_bytes(), path
+
+
+def test_a_filled_folder_is_not_touched_unless_asked(made, tmp_path):
+    out, _ = made
+    before = {p: p.read_bytes() for p in out.rglob("*") if p.is_file()}
+    done = run("make", CHIMNEY, "--out", out, "--seconds", 1)
+    assert done.returncode == 1
+    assert "CP701" in done.stderr
+    assert {p: p.read_bytes() for p in out.rglob("*") if p.is_file()} == before
+    strange = tmp_path / "strange"
+    strange.mkdir()
+    (strange / "letter.txt").write_text("mine")
+    done = run("make", CHIMNEY, "--out", strange, "--seconds", 1, "--replace")
+    assert done.returncode == 1
+    assert [p.name for p in strange.iterdir()] == ["letter.txt"]
+
+
+def test_an_earlier_result_is_replaced_when_asked(tmp_path):
+    out = tmp_path / "cut"
+    assert run("make", CHIMNEY, "--out", out, "--seconds", 1).returncode == 0
+    (out / "rolls" / "old.svg").write_text("<svg/>")
+    done = run("make", CHIMNEY, "--out", out, "--seconds", 1, "--replace")
+    assert done.returncode == 0, done.stderr
+    assert not (out / "rolls" / "old.svg").exists()
+    assert [p.name for p in tmp_path.iterdir()] == ["cut"]
+
+
+def test_a_wrong_job_gives_every_finding_at_once_and_writes_nothing(tmp_path):
+    job = tmp_path / "faulty.toml"
+    job.write_text(FAULTY)
+    out = tmp_path / "cut"
+    done = run("make", job, "--out", out)
+    assert done.returncode == 1
+    for code, path in [
+        ("CP103", "coller"),
+        ("CP403", "detail[1].riser"),
+        ("CP404", "detail[2].strip_width"),
+        ("CP401", "coursing.down"),
+        ("CP501", "detail[4]"),
+        ("CP105", "detail[5].length"),
+    ]:
+        assert any(f"[{code}]" in line and path in line for line in done.stderr.splitlines()), (code, path, done.stderr)
+    assert str(job) in done.stderr
+    assert "Traceback" not in done.stderr
+    assert not out.exists()
+    assert sorted(p.name for p in tmp_path.iterdir()) == ["faulty.toml"]
+
+
+def test_check_says_the_same_as_make_and_nothing_else(tmp_path):
+    job = tmp_path / "faulty.toml"
+    job.write_text(FAULTY)
+    done = run("check", job)
+    assert done.returncode == 1
+    codes = [f["code"] for f in json.loads(run("check", job, "--json").stdout)]
+    assert sorted(set(codes)) == sorted({"CP103", "CP403", "CP404", "CP401", "CP501", "CP105"})
+    for code in codes:
+        assert f"[{code}]" in done.stdout
+
+
+def test_check_of_a_good_job_exits_0():
+    assert run("check", CHIMNEY).returncode == 0
+
+
+def test_pieces_lists_what_is_cut_as_table_and_json():
+    table, listed = run("pieces", CHIMNEY), run("pieces", CHIMNEY, "--json")
+    rows = json.loads(listed.stdout)
+    assert rows
+    for row in rows:
+        assert row["id"] in table.stdout
+
+
+def test_outlines_go_through_a_pipe_into_the_nest():
+    outlines = run("pieces", CHIMNEY, "--outlines", "--code", 4)
+    pieces = json.loads(outlines.stdout)["pieces"]
+    done = run("nest", "-", "--seconds", 1, stdin=outlines.stdout)
+    assert done.returncode == 0, done.stderr
+    result = json.loads(done.stdout)
+    placed = [(p["id"], p["copy"]) for roll in result["rolls"] for p in roll["placements"]]
+    assert sorted(placed) == sorted((p["id"], c + 1) for p in pieces for c in range(p["quantity"]))
+    drawn = sum(r["width_mm"] * r["drawn_mm"] for r in result["rolls"])
+    assert result["bound_mm2"] <= drawn * (1 + 1e-9)
+
+
+def test_nest_keeps_its_hands_off_an_existing_file(tmp_path):
+    pieces = tmp_path / "pieces.json"
+    square = {"id": "a", "quantity": 1, "outline": [[0, 0], [100, 0], [100, 100], [0, 100]]}
+    pieces.write_text(json.dumps({"units": "mm", "gap_mm": 0, "pieces": [square]}))
+    out = tmp_path / "nest.json"
+    out.write_text("mine")
+    done = run("nest", pieces, "--out", out)
+    assert (done.returncode, out.read_text()) == (1, "mine")
+    assert run("nest", pieces, "--out", out, "--replace").returncode == 0
+    assert json.loads(out.read_text())["rolls"][0]["placements"][0]["id"] == "a"
+
+
+@pytest.mark.parametrize(
+    ("text", "path"),
+    [
+        ('{"units":"cm","pieces":[{"id":"a","outline":[[0,0],[1,0],[1,1]]}]}', "units"),
+        ('{"units":"mm","pieces":[{"id":"a","outline":[[0,0],[1,0]]}]}', "pieces[1].outline"),
+        ('{"units":"mm","pieces":[{"id":"a","outline":[[0,0],[1,0],[1,"x"]]}]}', "pieces[1].outline[3][2]"),
+        ('{"units":"mm","pieces":[{"id":"a","outline":[[0,0],[1,0],[1,1]],"quantity":0}]}', "pieces[1].quantity"),
+        ('{"units":"mm","pieces":[]}', "pieces"),
+        ('{"units":"mm"', "standard input"),
+    ],
+)
+def test_bad_outlines_are_findings_with_key_paths(text, path):
+    done = run("nest", "-", stdin=text)
+    assert done.returncode == 1
+    assert "Traceback" not in done.stderr
+    assert path in done.stderr.splitlines()[0]
+
+
+def test_misuse_exits_2():
+    assert run("make").returncode == 2
+    assert run("polish").returncode == 2
+    assert run("make", CHIMNEY, "--seconds", "soon").returncode == 2
+
+
+def test_schema_is_json_schema_that_knows_the_details():
+    schema = json.loads(run("schema").stdout)
+    assert schema["type"] == "object"
+    assert "detail" in schema["properties"]
+
+
+def test_explain_knows_every_code_and_refuses_others():
+    assert "riser" in run("explain", "cp403").stdout
+    assert run("explain", "CP999").returncode == 2
+
+
+def test_cutting_list_csv_agrees_with_the_yield(made):
+    out, _ = made
+    rows = list(csv.DictReader(io.StringIO((out / "cutting-list.csv").read_text())))
+    account = json.loads((out / "yield.json").read_text())
+    assert sum(int(r["quantity"]) for r in rows) == sum(j["pieces"] for j in account["jobs"].values())
