@@ -87,28 +87,29 @@ def cutting_list_csv(rows: Sequence[CuttingRow]) -> str:
 
 
 def cutting_list_table(rows: Sequence[CuttingRow]) -> str:
-    """Lay the list out for a terminal, with the number of pieces and their mass below."""
+    """Lay the list out for a terminal, job by job, with the number of pieces and their mass below."""
     head = (
-        "piece", "job", "what", "hand", "n of m", "cut", "code", "length x width mm", "developed", "kg each", "kg",
+        "piece", "what", "hand", "n of m", "cut", "code", "length x width mm", "developed", "kg each", "kg",
         "rolls",
     )  # fmt: skip
-    body = [
-        (
-            row["id"],
-            row["job"],
-            row["family"],
-            row["hand"] or "-",
-            f"{row['number']} of {row['of']}",
-            str(row["quantity"]),
-            str(row["code"]),
-            f"{millimetres(row['length_mm'])} x {millimetres(row['width_mm'])}",
-            millimetres(row["developed_mm"]),
-            kilograms(row["each_kg"]),
-            kilograms(row["total_kg"]),
-            " ".join(row["rolls"]) or "-",
-        )
-        for row in rows
-    ]
+    left = frozenset({0, 1, 2, 10})
+    jobs = dict.fromkeys(row["job"] for row in rows)
+    parts = [f"{job}\n\n{table(head, [_cells(r) for r in rows if r['job'] == job], left=left)}\n" for job in jobs]
     count, mass = sum(row["quantity"] for row in rows), sum(row["total_kg"] for row in rows)
-    left = frozenset({0, 1, 2, 3, 11})
-    return f"{table(head, body, left=left)}\n\n{count} pieces, {kilograms(mass)} kg\n"
+    return "\n".join((*parts, f"{count} pieces, {kilograms(mass)} kg\n"))
+
+
+def _cells(row: CuttingRow) -> tuple[str, ...]:
+    return (
+        row["id"],
+        row["family"],
+        row["hand"] or "-",
+        f"{row['number']} of {row['of']}",
+        str(row["quantity"]),
+        str(row["code"]),
+        f"{millimetres(row['length_mm'])} x {millimetres(row['width_mm'])}",
+        millimetres(row["developed_mm"]),
+        kilograms(row["each_kg"]),
+        kilograms(row["total_kg"]),
+        " ".join(row["rolls"]) or "-",
+    )

@@ -48,7 +48,7 @@ def report_html(batch: Batch, account: Account, cautions: Sequence[str] = ()) ->
             "section",
             element("h2", "Rolls"),
             _key(),
-            *(_roll(sheet, tallies[sheet.id], patterns) for sheet in batch.sheets),
+            *(_roll(sheets, tallies[sheets[0].id], patterns) for sheets in _alike(batch.sheets)),
             class_="rolls",
         ),
         *(_job(job, batch.pieces, rows, account) for job in batch.jobs),
@@ -84,10 +84,11 @@ def _headline(batch: Batch, account: Account) -> str:
         ),
     ]
     if practice is not None:
+        saved = kilograms(practice["saved_kg"])
         figures.append(
             (
-                f"{kilograms(abs(practice['saved_kg']))} kg",
-                f"{'less' if practice['saved_kg'] >= 0 else 'more'} than usual",
+                f"{saved.removeprefix('-')} kg",
+                f"{'more' if saved.startswith('-') else 'less'} than usual",
                 f"common practice draws {kilograms(practice['drawn_kg'])} kg at {percent(practice['yield'])}",
             )
         )
@@ -130,7 +131,7 @@ def _findings(findings: Sequence[Finding]) -> str:
                 "p",
                 element("b", escape(f"{f.severity.value.capitalize()} {f.code}.")),
                 escape(f" {f.where}: {f.found}; accepted: {f.accepted}. "),
-                element("i", escape(f.remedy)),
+                element("i", escape(f.remedy[:1].upper() + f.remedy[1:])),
                 class_="finding",
             )
             for f in sorted(findings, key=lambda f: order.index(f.severity))
@@ -267,8 +268,25 @@ def _box(class_: str, x: float, y: float, width: float, height: float) -> str:
     return element("rect", x=x, y=y, width=width, height=height, class_=class_)
 
 
-def _roll(sheet: Sheet, tally: RollTally, patterns: dict[str, FlatPattern]) -> str:
+def _alike(sheets: Sequence[Sheet]) -> list[list[Sheet]]:
+    """Gather rolls that are cut alike, within the files' decimals, in the order of the first of each."""
+    found: dict[object, list[Sheet]] = {}
+    for sheet in sheets:
+        nested = sheet.nested
+        laid = tuple(
+            (p.id, p.turn_deg, p.flipped, round(p.x_mm, FILE_DECIMALS), round(p.y_mm, FILE_DECIMALS))
+            for p in nested.placements
+        )
+        key = (sheet.lead, nested.roll, round(nested.drawn_mm, FILE_DECIMALS), laid, nested.offcuts)
+        found.setdefault(key, []).append(sheet)
+    return list(found.values())
+
+
+def _roll(sheets: Sequence[Sheet], tally: RollTally, patterns: dict[str, FlatPattern]) -> str:
+    """Show a roll, or several that are cut alike."""
+    sheet = sheets[0]
     roll, lead = sheet.nested.roll, sheet.lead
+    alike = f"{len(sheets)} rolls cut alike, each: " if len(sheets) > 1 else ""
     owned = "offcut in stock" if roll.offcut else "roll"
     facts = (
         f"{lead.material}, {lead.colour}",
@@ -285,8 +303,8 @@ def _roll(sheet: Sheet, tally: RollTally, patterns: dict[str, FlatPattern]) -> s
         "article",
         element(
             "div",
-            element("h3", escape(sheet.id)),
-            element("p", escape(" · ".join(facts)), class_="facts"),
+            element("h3", escape(", ".join(s.id for s in sheets))),
+            element("p", escape(alike + " · ".join(facts)), class_="facts"),
             first,
             class_="together",
         ),
@@ -370,11 +388,12 @@ def _drawings(pieces: Sequence[Piece]) -> Iterable[str]:
             element("li", element("b", g.letter), escape(f" {g.words}"), class_=f"fold-{g.way}")
             for g in fold_groups(pattern)
         )
+        marks = "; ".join(dict.fromkeys(mark.name for mark in pattern.marks))
         yield element(
             "figure",
             element("figcaption", element("b", escape(names)), element("span", escape(words))),
             picture,
-            element("ul", *legend, class_="legend"),
+            element("ul", *legend, element("li", escape(f"Marked: {marks}")) if marks else "", class_="legend"),
         )
 
 

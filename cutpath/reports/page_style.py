@@ -35,6 +35,7 @@ border-bottom:1px solid var(--ink);padding:3px 8px 3px 0;line-height:1.25}
 td{border-bottom:1px solid var(--hair);padding:3px 8px 3px 0;vertical-align:top}
 td:first-child{white-space:nowrap}
 th.n,td.n{text-align:right;white-space:nowrap}
+td.n+td:not(.n),th.n+th:not(.n){padding-left:10px}
 tr.total td{border-top:1px solid var(--ink);border-bottom:0;font-weight:600}
 thead{display:table-header-group}
 tr{break-inside:avoid}
@@ -60,6 +61,7 @@ svg text{font-family:var(--sans);fill:#000}
 .mark.bossing,.mark.centre{stroke:#000;stroke-width:.18;stroke-dasharray:1 1}
 .scrap{fill:#f1f3f4;stroke:none}
 .hatch{fill:none;stroke:#8b949a;stroke-width:.2}
+.ground{fill:#fff;stroke:none}
 .kept{fill:#fff;stroke:#E69F00;stroke-width:.5;stroke-dasharray:3.2 1}
 .bar{fill:#5b646b}
 .edge{stroke:#000;stroke-width:.5;fill:none}

@@ -19,7 +19,7 @@ from cutpath.reports.text import millimetres
 from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import FlatPattern, Fold, MarkKind, Point, Polyline
 
-SCALES = (4.0, 5.0, 8.0, 10.0, 12.5, 15.0, 20.0, 25.0, 50.0, 100.0)
+SCALES = (5.0, 8.0, 10.0, 12.5, 15.0, 20.0, 25.0, 50.0, 100.0)
 """Scales to choose from: millimetres of lead to one of paper."""
 
 LONGEST, TALLEST = 150.0, 58.0

@@ -72,22 +72,26 @@ def roll_rows(sheet: Sheet, patterns: Mapping[str, FlatPattern]) -> list[str]:
 
 
 def row_ends(drawn_mm: float, spans: Sequence[tuple[float, float]], row_mm: float = ROW_MM) -> list[float]:
-    """Give where each row ends, no row longer than ``row_mm``, broken where the fewest pieces are parted.
+    """Give where each row ends: the fewest rows, none longer than ``row_mm``, that part the fewest pieces.
 
-    A break falls at the end of a piece in the last third of the row, or at its full length.
+    Rows break at ends of pieces, at whole rows or at equal parts; of two ways that part as many pieces, the one
+    whose longest row is the shorter is taken.
     """
-    ends: list[float] = []
-    start = 0.0
-    while drawn_mm - start > row_mm + POINT_MM:
-        limit = start + row_mm
-        places = [x1 for _, x1 in spans if start + row_mm * 2 / 3 < x1 < limit]
-
-        def parted(place: float) -> tuple[int, float]:
-            return sum(x0 + POINT_MM < place < x1 - POINT_MM for x0, x1 in spans), -place
-
-        start = min((*places, limit), key=parted)
-        ends.append(start)
-    return [*ends, drawn_mm]
+    count = max(1, ceil((drawn_mm - POINT_MM) / row_mm))
+    places = {x1 for _, x1 in spans} | {drawn_mm * i / count for i in range(1, count)}
+    places |= {i * row_mm for i in range(1, count)} | {drawn_mm - i * row_mm for i in range(1, count)}
+    parted = {x: sum(x0 + POINT_MM < x < x1 - POINT_MM for x0, x1 in spans) for x in places if 0 < x < drawn_mm}
+    parted[drawn_mm] = 0
+    ways: dict[float, tuple[int, float, list[float]]] = {0.0: (0, 0.0, [])}
+    for _ in range(count):
+        longer: dict[float, tuple[int, float, list[float]]] = {}
+        for start, (pieces, longest, ends) in ways.items():
+            for end in sorted(parted):
+                if start < end <= start + row_mm + POINT_MM:
+                    way = (pieces + parted[end], max(longest, end - start), [*ends, end])
+                    longer[end] = min(longer.get(end, way), way)
+        ways = longer
+    return ways[drawn_mm][2]
 
 
 def _laid(pattern: FlatPattern, placement: Placement) -> _Laid:
@@ -181,11 +185,13 @@ class _Row:
         return "" if place is None else lettering(piece.id, place, "id")
 
     def _offcut(self, offcut: Offcut) -> str:
-        inset = KEPT_INSET * SCALE  # so that its outline stays off the cuts beside it
-        left, right = offcut.x_mm + inset, offcut.x_mm + offcut.length_mm - inset
-        low, high = offcut.y_mm + inset, offcut.y_mm + offcut.width_mm - inset
-        corners = ((left, low), (right, low), (right, high), (left, high))
-        return element("path", d=path(self._at(corners), closed=True), class_="kept")
+        def corners(inset: float) -> Polyline:
+            left, right = offcut.x_mm + inset, offcut.x_mm + offcut.length_mm - inset
+            low, high = offcut.y_mm + inset, offcut.y_mm + offcut.width_mm - inset
+            return self._at(((left, low), (right, low), (right, high), (left, high)))
+
+        ground = element("path", d=path(corners(0.0), closed=True), class_="ground")
+        return ground + element("path", d=path(corners(KEPT_INSET * SCALE), closed=True), class_="kept")
 
     def _offcut_label(self, offcut: Offcut) -> str:
         left = max(offcut.x_mm, self.start)

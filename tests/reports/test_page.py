@@ -1,3 +1,4 @@
+import math
 import re
 from dataclasses import replace
 from html import unescape
@@ -184,7 +185,7 @@ def test_any_batch_makes_a_sound_page_with_every_copy_labelled(given_specs):
     html = report_html(batch, account(batch))
     read(html)
     labels = [n.text for p in pictures(html) for n in p.iter(f"{SVG}text") if n.get("class") == "id"]
-    for piece in batch.pieces:
+    for piece in batch.pieces:  # each lies on a roll of its own kind, so no two rolls are alike
         assert labels.count(piece.id) >= piece.quantity
 
 
@@ -199,8 +200,37 @@ def test_rows_cover_a_roll_in_order_and_fit_the_paper(drawn, pieces):
     starts = [0.0, *ends[:-1]]
     assert ends[-1] == drawn
     assert all(0 < end - start <= ROW_MM + 1e-6 for start, end in zip(starts, ends, strict=True))
-    assert len(ends) <= drawn / (ROW_MM * 2 / 3) + 1
+    assert len(ends) == max(1, math.ceil((drawn - 1e-6) / ROW_MM))
 
 
 def test_a_row_breaks_between_pieces_where_it_can():
     assert row_ends(3000.0, [(0, 800), (800, 1500), (1500, 2400), (2400, 3000)]) == [1500, 3000.0]
+    assert row_ends(3000.0, [(0, 1600), (1600, 3000)]) == [1600, 3000.0]
+
+
+def test_rows_that_part_as_many_pieces_are_even():
+    assert row_ends(3000.0, [(0, 3000)]) == [1500, 3000.0]
+
+
+def test_rolls_cut_alike_are_shown_once():
+    batch = make_batch([Spec()])
+    material, sheet = batch.materials[0], batch.sheets[0]
+    nest = material.nest
+    again = replace(sheet.nested, placements=tuple(replace(p, copy=2) for p in sheet.nested.placements))
+    doubled = {f"{k}_mm2": 2 * getattr(nest, f"{k}_mm2") for k in ("pieces", "drawn", "offcuts")}
+    twice = replace(
+        batch,
+        pieces=tuple(replace(p, quantity=2) for p in batch.pieces),
+        materials=(replace(material, nest=replace(nest, rolls=(sheet.nested, again), **doubled)),),
+        sheets=(sheet, replace(sheet, id="code4-02", nested=again)),
+    )
+    html = report_html(twice, account(twice))
+    assert "<h3>code4-01, code4-02</h3>" in html
+    assert "2 rolls cut alike" in html
+    assert html.count('<article class="roll">') == 1
+    other = replace(again, drawn_mm=again.drawn_mm + 0.5)
+    nest = replace(nest, rolls=(sheet.nested, other), **(doubled | {"drawn_mm2": 600.0 * 300 + 600.5 * 300}))
+    unlike = replace(
+        twice, materials=(replace(material, nest=nest),), sheets=(sheet, replace(sheet, id="code4-02", nested=other))
+    )
+    assert report_html(unlike, account(unlike)).count('<article class="roll">') == 2
