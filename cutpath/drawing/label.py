@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from cutpath.drawing.lettering import GRID, LINE_PITCH, letter, text_width_mm
 from cutpath.errors import Finding, Severity
 from cutpath.values.batch import Sheet
-from cutpath.values.pattern import FlatPattern, LabelBox, Point, Polyline
+from cutpath.values.pattern import LabelBox, Point, Polyline
 from cutpath.values.piece import Piece
 
 if TYPE_CHECKING:
@@ -23,7 +24,16 @@ _CLEAR_SHARE = 0.3  # clear space round lettering, as a share of its height; a c
 _TRIES = (9, 7)  # places tried along and across the label box
 
 
-def label_lines(piece: Piece, copy: int) -> tuple[str, ...]:
+@dataclass(frozen=True, slots=True)
+class LabelPlace:
+    """Where all copies of a piece are lettered alike: the rectangle filled, capital height, number of lines."""
+
+    box: LabelBox
+    height_mm: float
+    lines: int
+
+
+def label_words(piece: Piece, copy: int) -> tuple[str, ...]:
     """Give the words on one copy: the piece's id, its hand, and ``copy/quantity`` when there are several."""
     words = [piece.id]
     if piece.hand is not None:
@@ -33,57 +43,69 @@ def label_lines(piece: Piece, copy: int) -> tuple[str, ...]:
     return tuple(words)
 
 
-def label_strokes(piece: Piece, copy: int, *, flipped: bool) -> tuple[Polyline, ...]:
-    """Give the lettering of one copy in the pattern's own frame; empty when it fits nowhere.
+def label_place(piece: Piece) -> LabelPlace | None:
+    """Find the largest lettering, on the fewest lines, that stands clear inside the label box; None when none does.
+
+    The last copy has the longest words, so what holds for it holds for every copy.
+    """
+    import shapely
+
+    pattern = piece.pattern
+    sheet = shapely.Polygon(pattern.outline, pattern.holes)
+    lines = [s.points for s in pattern.snips] + [(f.start, f.end) for f in pattern.folds]
+    avoid = shapely.MultiLineString([*lines, *(m.points for m in pattern.marks)])
+    words = label_words(piece, piece.quantity)
+    for height in HEIGHTS_MM:
+        for count in range(1, len(words) + 1):
+            size = _block(_arranged(words, count), height)
+            box = _free_place(pattern.label, *size, _CLEAR_SHARE * height, sheet, avoid)
+            if box is not None:
+                return LabelPlace(box, height, count)
+    return None
+
+
+def label_strokes(piece: Piece, copy: int, place: LabelPlace, *, flipped: bool) -> tuple[Polyline, ...]:
+    """Give the lettering of one copy in the pattern's own frame.
 
     A piece that will be ``flipped`` gets its letters mirrored here, so that they read right on the lead.
     """
-    found = _fit(piece.pattern, label_lines(piece, copy))
-    if found is None:
-        return ()
-    box, height, lines = found
-    strokes = []
-    for k, text in enumerate(lines):
-        base = LINE_PITCH * (len(lines) - 1 - k) * height / GRID
-        indent = (box.width_mm - text_width_mm(text, height)) / 2
+    strokes: list[Polyline] = []
+    for k, text in enumerate(_arranged(label_words(piece, copy), place.lines)):
+        base = LINE_PITCH * (place.lines - 1 - k) * place.height_mm / GRID
+        indent = (place.box.width_mm - text_width_mm(text, place.height_mm)) / 2
         strokes += [
-            tuple(_in_box(box, x + indent, y + base, flipped=flipped) for x, y in stroke)
-            for stroke in letter(text, height)
+            tuple(_in_box(place.box, x + indent, y + base, flipped=flipped) for x, y in stroke)
+            for stroke in letter(text, place.height_mm)
         ]
     return tuple(strokes)
 
 
 def label_findings(sheet: Sheet, pieces: Mapping[str, Piece]) -> tuple[Finding, ...]:
-    """Note every piece on a roll whose lettering fits nowhere inside its label box; once for all copies alike."""
-    missing = {
-        p.id: pieces[p.id]
-        for p in sheet.nested.placements
-        if _fit(pieces[p.id].pattern, label_lines(pieces[p.id], p.copy)) is None
-    }
+    """Note every piece on a roll whose lettering fits nowhere inside its label box; once for all its copies."""
+    names = dict.fromkeys(p.id for p in sheet.nested.placements)
+    bare = [pieces[name] for name in names if label_place(pieces[name]) is None]
     return tuple(
         Finding(
             "CP411",
             piece.where,
             f"no room on {piece.id} for its lettering at {HEIGHTS_MM[-1]:g} mm high",
-            f"a clear space of {_least(label_lines(piece, piece.quantity))} inside the label box",
+            f"a clear space of {_least(piece)} inside the label box",
             "Write the number on by hand, as soon as the piece is cut.",
             Severity.NOTE,
         )
-        for piece in missing.values()
+        for piece in bare
     )
 
 
-def _least(lines: tuple[str, ...]) -> str:
-    wide, high = _block(lines, HEIGHTS_MM[-1])
+def _least(piece: Piece) -> str:
+    words = label_words(piece, piece.quantity)
+    wide, high = _block(_arranged(words, len(words)), HEIGHTS_MM[-1])
     return f"{wide:.0f} × {high:.0f} mm"
 
 
-def _layouts(words: tuple[str, ...]) -> Iterable[tuple[str, ...]]:
-    yield (" ".join(words),)
-    if len(words) > 1:
-        yield (words[0], " ".join(words[1:]))
-    if len(words) > 2:
-        yield words
+def _arranged(words: tuple[str, ...], lines: int) -> tuple[str, ...]:
+    """Put one word on each line, and what is left over on the last."""
+    return (*words[: lines - 1], " ".join(words[lines - 1 :]))
 
 
 def _block(lines: tuple[str, ...], height: float) -> tuple[float, float]:
@@ -98,21 +120,6 @@ def _in_box(box: LabelBox, x: float, y: float, *, flipped: bool = False) -> Poin
     if flipped:
         x = box.width_mm - x
     return (box.corner[0] + x * cos - y * sin, box.corner[1] + x * sin + y * cos)
-
-
-def _fit(pattern: FlatPattern, words: tuple[str, ...]) -> tuple[LabelBox, float, tuple[str, ...]] | None:
-    """Find the largest lettering, on the fewest lines, that stands clear: the rectangle it fills, height, lines."""
-    import shapely
-
-    sheet = shapely.Polygon(pattern.outline, pattern.holes)
-    lines = [s.points for s in pattern.snips] + [(f.start, f.end) for f in pattern.folds]
-    avoid = shapely.MultiLineString([*lines, *(m.points for m in pattern.marks)])
-    for height in HEIGHTS_MM:
-        for layout in _layouts(words):
-            box = _free_place(pattern.label, *_block(layout, height), _CLEAR_SHARE * height, sheet, avoid)
-            if box is not None:
-                return box, height, layout
-    return None
 
 
 def _free_place(

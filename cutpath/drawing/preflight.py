@@ -31,15 +31,15 @@ def preflight(drawing: Drawing) -> tuple[Finding, ...]:
 
 
 def common_cuts(drawing: Drawing) -> tuple[int, float]:
-    """Count the stretches of cut that two pieces share, and give their length in mm."""
+    """Count the pairs of pieces that share a stretch of cut, and give the length shared in all, in mm."""
     strokes = [s for s in drawing.strokes if s.role in _CUTS]
     segments = [(k, g) for k, s in enumerate(strokes) for g in segments_of(s.points, closed=s.closed)]
-    shared = [
-        o.length_mm
-        for o in overlaps([g for _, g in segments], OVERLAP_DEPTH_MM)
-        if strokes[segments[o.first][0]].piece != strokes[segments[o.second][0]].piece
-    ]
-    return len(shared), math.fsum(shared)
+    shared: dict[tuple[str, str], list[float]] = {}
+    for o in overlaps([g for _, g in segments], OVERLAP_DEPTH_MM):
+        one, other = sorted(strokes[segments[n][0]].piece for n in (o.first, o.second))
+        if one != other:
+            shared.setdefault((one, other), []).append(o.length_mm)
+    return len(shared), math.fsum(length for lengths in shared.values() for length in lengths)
 
 
 def _name(stroke: Stroke) -> str:
@@ -125,8 +125,7 @@ def _shared_cuts(drawing: Drawing) -> Iterator[Finding]:
         yield Finding(
             "CP602",
             drawing.title,
-            f"{count} stretches of cut, {length_mm:.0f} mm in all, are shared by two neighbours and stand in the "
-            "file once for each",
+            f"{count} pair(s) of neighbours share {length_mm:.0f} mm of cut, which stands in the file once for each",
             "one pass of the knife frees both",
             "Let the second pass run in the open cut, or nest with a gap to keep the cuts apart.",
             Severity.NOTE,

@@ -15,7 +15,7 @@ import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
-from cutpath.drawing.label import label_strokes
+from cutpath.drawing.label import LabelPlace, label_place, label_strokes
 from cutpath.drawing.lettering import letter, text_width_mm
 from cutpath.drawing.overlap import Segment, merged, overlaps, segments_of
 from cutpath.tolerances import COORDINATE_DECIMALS, POINT_MM
@@ -31,6 +31,7 @@ CHECK_BAR_MM = 100.0
 _MARGIN_MM = 15.0  # clear space between the roll and what stands beside it
 _TEXT_MM = 10.0
 _STUB_MM = 50.0  # the roll's edges run on past the cross-cut by this, where there is roll left
+_LEGEND = f"cut {Role.INNER}, then {Role.OUTER}; draw {Role.MARK} and {Role.FOLD}, never score them"
 _RANK = {role: k for k, role in enumerate(Role)}
 
 
@@ -115,6 +116,15 @@ def _left_over(points: Polyline, drawn: Mapping[int, list[tuple[float, float]]])
 
 
 @dataclass(frozen=True, slots=True)
+class _Ready:
+    """What all copies of a piece have in common."""
+
+    piece: Piece
+    strokes: tuple[Stroke, ...]
+    label: LabelPlace | None
+
+
+@dataclass(frozen=True, slots=True)
 class _Placed:
     corner: Point  # least x and least y of the outline: pieces follow each other along the roll by it
     strokes: tuple[Stroke, ...]
@@ -143,8 +153,8 @@ def draw(sheet: Sheet, pieces: Mapping[str, Piece], *, caution: str = "") -> Dra
     KeyError
         When a placement names a piece that is not there.
     """
-    flat = {p: pattern_strokes(pieces[p].pattern) for p in {place.id for place in sheet.nested.placements}}
-    placed = [_place(place, pieces[place.id], flat[place.id]) for place in sheet.nested.placements]
+    ready = {name: _ready(pieces[name]) for name in {p.id for p in sheet.nested.placements}}
+    placed = [_place(p, ready[p.id]) for p in sheet.nested.placements]
     placed.sort(key=lambda p: (p.corner, p.strokes[0].piece))
     roll = sheet.nested.roll
     return Drawing(
@@ -155,19 +165,22 @@ def draw(sheet: Sheet, pieces: Mapping[str, Piece], *, caution: str = "") -> Dra
     )
 
 
-def _place(placement: Placement, piece: Piece, flat: Iterable[Stroke]) -> _Placed:
+def _ready(piece: Piece) -> _Ready:
+    return _Ready(piece, pattern_strokes(piece.pattern), label_place(piece))
+
+
+def _place(placement: Placement, ready: _Ready) -> _Placed:
     place = placer(placement)
-    name = copy_name(piece, placement.copy)
+    name = copy_name(ready.piece, placement.copy)
     strokes = []
-    for stroke in flat:
+    for stroke in ready.strokes:
         points = _rounded(map(place, stroke.points))
         if placement.flipped and stroke.closed:  # keep outlines counter-clockwise and holes clockwise
             points = (points[0], *points[:0:-1])
         strokes.append(replace(stroke, points=points, piece=name))
-    strokes += [
-        _written(tuple(map(place, points)), Role.MARK, name)
-        for points in label_strokes(piece, placement.copy, flipped=placement.flipped)
-    ]
+    if ready.label is not None:
+        letters = label_strokes(ready.piece, placement.copy, ready.label, flipped=placement.flipped)
+        strokes += [_written(tuple(map(place, points)), Role.MARK, name) for points in letters]
     outline = strokes[0].points
     corner = (min(x for x, _ in outline), min(y for _, y in outline))
     return _Placed(corner, tuple(strokes))
@@ -237,7 +250,7 @@ def _beside(sheet: Sheet, caution: str) -> list[Stroke]:
     size = f"roll {_mm(width)} × {_mm(nested.roll.length_mm)} mm"
     title = f"{sheet.id}  {sheet.lead.material}  {size}  cross-cut at {_mm(nested.drawn_mm)} mm"
     line = bar + tick + _MARGIN_MM
-    for text in filter(None, (title, caution)):
+    for text in filter(None, (title, _LEGEND, caution)):
         strokes += _words(text, (0.0, line), _TEXT_MM)
         line += 2 * _TEXT_MM
     return strokes

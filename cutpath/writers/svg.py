@@ -37,6 +37,7 @@ _LOOKS: dict[Role, tuple[str, str]] = {
 }
 _LINE_MM = {Role.OUTER: 0.5, Role.INNER: 0.5}
 _THIN_MM = 0.3
+_CLEAR_MM = 5.0  # right of and above the strokes; left and below, the roll's corner is the page's corner
 
 
 def to_svg(drawing: Drawing, *, validate: bool = False) -> str:
@@ -61,8 +62,8 @@ def to_svg(drawing: Drawing, *, validate: bool = False) -> str:
 
     points = [p for stroke in drawing.strokes for p in stroke.points]
     left, low = min(0.0, *(x for x, _ in points)), min(0.0, *(y for _, y in points))
-    right = max(drawing.length_mm, *(x for x, _ in points))
-    top = max(drawing.width_mm, *(y for _, y in points))
+    right = max(drawing.length_mm, *(x for x, _ in points)) + _CLEAR_MM
+    top = max(drawing.width_mm, *(y for _, y in points)) + _CLEAR_MM
     wide, high = _plain(right - left), _plain(top - low)
     page = Document(size=(f"{wide}mm", f"{high}mm"), viewBox=f"0 0 {wide} {high}", debug=validate)
     page.set_desc(title=drawing.title, desc="One user unit is one millimetre.")

@@ -6,7 +6,8 @@ import pytest
 import shapely
 from hypothesis import given, settings
 
-from cutpath.drawing.label import HEIGHTS_MM, label_findings, label_lines, label_strokes
+from cutpath.drawing.label import HEIGHTS_MM, label_findings, label_place, label_words
+from cutpath.drawing.label import label_strokes as strokes_at
 from cutpath.drawing.lettering import letter
 from cutpath.drawing.sheet import copy_name, draw
 from cutpath.errors import Severity
@@ -15,6 +16,10 @@ from cutpath.values.pattern import Fold, FoldWay, LabelBox, Mark, MarkKind, Snip
 from cutpath.values.survey import Hand
 from tests.drawing.specimens import PIECES, gusset, holed, piece, place, sheet, sheets, soaker, stepped
 from tests.drawing.test_sheet import moved
+
+
+def label_strokes(part, copy, *, flipped):
+    return strokes_at(part, copy, label_place(part), flipped=flipped)
 
 
 def height(strokes):
@@ -28,8 +33,8 @@ def with_box(pattern, **box):
 
 
 def test_the_words_are_number_hand_and_copy():
-    assert label_lines(piece(soaker(), "A-1", 3, Hand.LEFT), 2) == ("A-1", "left", "2/3")
-    assert label_lines(piece(soaker(), "A-1"), 1) == ("A-1",)
+    assert label_words(piece(soaker(), "A-1", 3, Hand.LEFT), 2) == ("A-1", "left", "2/3")
+    assert label_words(piece(soaker(), "A-1"), 1) == ("A-1",)
 
 
 def test_one_line_of_full_height_where_there_is_room():
@@ -60,7 +65,7 @@ def test_nothing_fits_and_a_note_says_so_once():
     assert note.severity is Severity.NOTE
     assert note.where == PIECES["B-A1-G1"].where
     assert "B-A1-G1" in note.found
-    assert label_strokes(piece(gusset()), 1, flipped=False) == ()
+    assert label_place(piece(gusset())) is None
     assert not [s for s in draw(roll, PIECES).strokes if s.piece.startswith("B-A1") and s.role is Role.MARK]
 
 
@@ -145,3 +150,10 @@ def test_a_step_flashings_letters_stand_below_its_water_line():
     ys = [y for s in label_strokes(piece(stepped()), 1, flipped=False) for _, y in s]
     assert min(ys) > 0
     assert max(ys) < 65
+
+
+def test_every_copy_is_lettered_on_as_many_lines_at_the_same_height():
+    pattern = replace(soaker(300.0, 300.0), folds=(), label=LabelBox((5.0, 5.0), 0.0, 110.0, 200.0))
+    part = piece(pattern, "A-K1", 12, Hand.LEFT)  # "left 1/12" fits beside the number, "left 12/12" does not
+    heights = {round(height(label_strokes(part, copy, flipped=False)), 6) for copy in (1, 9, 10, 12)}
+    assert len(heights) == 1

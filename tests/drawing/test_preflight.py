@@ -86,7 +86,7 @@ def test_neighbours_that_share_a_cut_are_counted_and_noted():
     assert (count, length) == (3, pytest.approx(175.0 + 95.0 + 95.0))
     (note,) = preflight(made)
     assert (note.code, note.severity) == ("CP602", Severity.NOTE)
-    assert "3 stretches" in note.found
+    assert "3 pair" in note.found
     assert "365 mm" in note.found
 
 

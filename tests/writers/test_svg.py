@@ -71,7 +71,7 @@ def test_every_stroke_comes_back_in_its_group(tmp_path, full):
 def test_one_unit_is_one_millimetre_and_the_page_covers_every_stroke(full):
     page = tree(to_svg(full))
     points = np.array([p for s in full.strokes for p in s.points])
-    wide, high = points.max(axis=0)
+    wide, high = points.max(axis=0) + 5.0
     assert (page.get("width"), page.get("height")) == (f"{wide:g}mm", f"{high:g}mm")
     assert page.get("viewBox") == f"0 0 {wide:g} {high:g}"
 
@@ -88,8 +88,8 @@ def test_svgelements_agrees_on_the_unit(tmp_path, full):
 def test_strokes_left_of_or_below_the_roll_stay_on_the_page(tmp_path):
     line = Stroke(Role.REFERENCE, ((-20.0, -30.0), (50.0, 60.0)), closed=False, piece="", name="bar")
     text = to_svg(Drawing("t", 100.0, 80.0, (line,)))
-    assert tree(text).get("viewBox") == "0 0 120 110"
-    assert 'd="M0,110 L70,20"' in text
+    assert tree(text).get("viewBox") == "0 0 125 115"
+    assert 'd="M0,115 L70,25"' in text
 
 
 def test_groups_have_an_id_and_a_title(full):
@@ -120,7 +120,7 @@ def test_only_plain_elements_and_plain_numbers(full):
 @pytest.mark.parametrize(("value", "plain"), [(-1e-9, "0"), (1e-5, "0.00001"), (6000.0, "6000"), (0.1 + 0.2, "0.3")])
 def test_numbers(value, plain):
     line = Stroke(Role.FOLD, ((value, 0.0), (9000.0, 0.0)), closed=False, piece="A", name="f")
-    assert f'd="M{plain},100 L9000,100"' in to_svg(Drawing("t", 9000.0, 100.0, (line,)))
+    assert f'd="M{plain},105 L9000,105"' in to_svg(Drawing("t", 9000.0, 100.0, (line,)))
 
 
 def test_no_two_roles_look_alike_by_dash_and_width_or_colour(full):
