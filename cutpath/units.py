@@ -17,6 +17,9 @@ from typing import Final
 MM_PER_UNIT: Final[dict[str, float]] = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8}
 """Millimetres in one of each unit; inch and foot by definition (international yard, 1959)."""
 
+MM2_PER_M2: Final = 1_000_000.0
+"""Square millimetres in one square metre."""
+
 _SPELLINGS: Final[dict[str, str]] = {
     "millimetre": "mm",
     "millimetres": "mm",

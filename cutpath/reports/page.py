@@ -42,8 +42,8 @@ def report_html(batch: Batch, account: Account, cautions: Sequence[str] = ()) ->
         "main",
         _headline(batch, account),
         _cautions(cautions),
-        _findings(batch.findings),
         _by_code(account, [m.lead for m in batch.materials]),
+        _findings(batch.findings),
         element(
             "section",
             element("h2", "Rolls"),
@@ -173,6 +173,7 @@ def _by_code(account: Account, leads: Sequence[Lead]) -> str:
             f"Common practice: {_PRACTICE}.",
             class_="note",
         ),
+        class_="lead",
     )
 
 

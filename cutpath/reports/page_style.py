@@ -77,16 +77,19 @@ svg .id,svg .keep,svg .letter{paint-order:stroke;stroke:#fff;stroke-width:.7;str
 svg .id{font-weight:600}
 svg .keep{font-style:italic}
 svg .letter{font-size:2.4px;font-weight:600;fill:#0072B2}
+@media (max-width:700px){main{padding:6mm 4mm;overflow-x:auto}.figures{flex-wrap:wrap}.figures div{flex:1 1 40%}}
 @page{size:A4;margin:12mm}
 @media print{
 :root{--zoom:1}
 html{background:#fff}
 body{font-size:9.5pt}
 main{padding:0;width:auto}
-h1{font-size:21pt}h2{font-size:15pt;break-after:avoid}h3{font-size:12pt}
+h1{font-size:21pt}h2{font-size:15pt;break-after:avoid}.key{break-after:avoid}h3{font-size:12pt}
 .figures strong{font-size:20pt}
 table,.note,.facts,.key,.legend,figcaption span{font-size:8pt}
 .together,.cautions,.finding{break-inside:avoid}
-.rolls,.job{break-before:page}
+.lead{break-inside:avoid}
+.job{break-before:page}
+.cautions{font-size:8.5pt}
 }
 """

@@ -5,7 +5,7 @@ from __future__ import annotations
 from math import fsum
 
 from cutpath.plane import mirrored, moved, signed_area_mm2, turned
-from cutpath.reports.text import MM2_PER_M2
+from cutpath.units import MM2_PER_M2
 from cutpath.values.nest import Blank, Placement
 from cutpath.values.pattern import FlatPattern, Polyline
 from cutpath.values.survey import Lead

@@ -6,7 +6,7 @@ import csv
 import io
 from collections.abc import Iterable, Mapping, Sequence
 
-MM2_PER_M2 = 1e6
+from cutpath.units import MM2_PER_M2
 
 
 def fixed(value: float, decimals: int) -> str:

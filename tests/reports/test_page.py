@@ -167,6 +167,13 @@ def test_pieces_are_drawn_to_scale_where_they_lie():
     assert [v for p in second[:2] for v in p] == pytest.approx([120, 15, 60, 15])
 
 
+def test_pictures_are_as_wide_on_paper_as_their_frames_say(page):
+    frames = re.findall(r'viewBox="0 0 ([\d.]+) [\d.]+" role="img" style="width:calc\(([\d.]+)mm ', page)
+    assert len(frames) > 10
+    assert all(width == paper for width, paper in frames)
+    assert max(float(width) for width, _ in frames) <= 210 - 2 * 12  # A4 less its margins
+
+
 def test_drawings_are_dimensioned(page, two_codes):
     figures = re.findall(r"<figure>.*?</figure>", page, re.DOTALL)
     assert len(figures) == len({(p.job, p.pattern) for p in two_codes.pieces})

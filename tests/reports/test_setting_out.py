@@ -1,15 +1,28 @@
 import csv
 import io
+import math
 from dataclasses import replace
 
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from cutpath.pieces import pieces_of
 from cutpath.reports.setting_out import running_dimensions, setting_out, setting_out_csv
 from cutpath.values.pattern import Station
+from cutpath.values.survey import (
+    BedJoint,
+    CornerKind,
+    CornerReturn,
+    DetailHead,
+    EndCut,
+    Hand,
+    Job,
+    Origin,
+    StepFlashing,
+)
 
-from .conftest import Spec, make_batch
+from .conftest import LEADS, Spec, make_batch
 
 
 def piece_with(*stations, mirrored=False):
@@ -45,6 +58,26 @@ def test_rounding_stays_within_what_is_stated(points, mirrored):
         x, y = points[int(row["station"][1:])]
         assert row["along_exact_mm"] == pytest.approx(600.0 - x if mirrored else x)
         assert row["square_exact_mm"] == y
+
+
+def test_both_hands_of_a_run_are_set_out_by_the_same_figures():
+    head = DetailHead("S1", Origin("m.toml", ""), LEADS[4], 1, (Hand.RIGHT, Hand.LEFT), 1200.0, 100.0)
+    corner = CornerReturn(CornerKind.INTEGRAL, 150.0, None, 0.0)
+    joints = tuple(BedJoint(i, 75.0 * i) for i in range(1, 20))
+    run = StepFlashing(head, 40.0, 900.0, joints, 65.0, 25.0, 90.0, None, (150.0,), 0.0, EndCut.PLUMB, corner, 20.0)
+    pieces, _ = pieces_of([Job("Mill", "M", "m.toml", "", "", (run,))])
+    assert len(pieces) == 2
+    right, left = ([r for r in setting_out(pieces) if r["piece"] == p.id] for p in pieces)
+    assert len(right) == len(left) > 20
+    for a in right:
+        (b,) = [r for r in left if r["station"] == a["station"]]
+        assert b["along_exact_mm"] == pytest.approx(a["along_exact_mm"], abs=1e-6)
+        assert b["square_exact_mm"] == pytest.approx(a["square_exact_mm"], abs=1e-6)
+    foot = next(r for r in right if r["station"].startswith("riser") and r["station"].endswith("foot"))
+    # Where the leg's outer lower corner is the blank's edge, the arris stands 150 cos 40 along from it and
+    # the first riser leaves the water line 65 tan 40 further on.
+    expected = 150 * math.cos(math.radians(40)) + 65 * math.tan(math.radians(40))
+    assert foot["along_exact_mm"] == pytest.approx(expected, abs=1e-6)
 
 
 def test_csv_reads_back(two_codes):
