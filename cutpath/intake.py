@@ -66,6 +66,7 @@ def parse_toml(text: str, file: str) -> dict[str, object] | Finding:
         match = re.fullmatch(r"(.*) \(at (?:line (\d+), column (\d+)|end of document)\)", str(error), re.DOTALL)
         reason, line, column = match.groups() if match else (str(error), None, None)
         place = f"line {line}, column {column}" if line else "the end of the file"
+        reason = reason.replace("Illegal character '\\n'", "the line ends inside a text")
         found = f"{reason[:1].lower()}{reason[1:]} at {place}"
     except (RecursionError, ValueError):
         found = "nesting too deep or a number too long"

@@ -17,7 +17,7 @@ from cutpath.errors import Finding, Severity
 from cutpath.jobs.desk import Desk, LeftOutError
 from cutpath.jobs.schema import OutlineTable
 from cutpath.tolerances import CHORD_SAGITTA_MM, POINT_MM
-from cutpath.units import MM_PER_UNIT
+from cutpath.units import MM_PER_UNIT, written
 from cutpath.values.pattern import Point, Polyline
 from cutpath.values.survey import DetailHead, PlainOutline
 
@@ -110,17 +110,17 @@ def _unusable(desk: Desk, path: str, found: str) -> Finding:
         "CP110",
         path,
         found,
-        "a drawing with one closed polyline or circle for the outline, polylines, circles and lines for cuts, and lines "
-        "for folds, flat and not mirrored",
+        "one closed polyline or circle for the outline; polylines, circles and lines for cuts; lines for folds; all "
+        "flat and not mirrored",
         "Alter the drawing; nothing is repaired in silence.",
     )
 
 
 def _open(desk: Desk, path: str, name: str) -> Drawing:
-    import ezdxf
+    from ezdxf.filemanagement import readfile
 
     try:
-        return ezdxf.readfile(desk.folder / name)
+        return readfile(desk.folder / name)
     except OSError as error:
         reason = error.strerror or str(error)
         raise desk.refuse(
@@ -130,9 +130,13 @@ def _open(desk: Desk, path: str, name: str) -> Drawing:
             "a DXF drawing beside the job file",
             "Check the name; it counts from the folder of the job file.",
         ) from error
-    except (ezdxf.DXFError, ValueError, UnicodeError) as error:
+    except Exception as error:  # a broken drawing makes the reader fail in many ways of its own
         raise desk.refuse(
-            "CP110", path, f"{name} is no DXF drawing: {error}", "a whole DXF drawing", "Save it again as DXF."
+            "CP110",
+            path,
+            f"{name} is not a whole DXF drawing: {written(str(error) or type(error).__name__)}",
+            "a DXF drawing",
+            "Save it again as DXF.",
         ) from error
 
 

@@ -2,8 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
+from cutpath.errors import Finding
 from cutpath.jobs.desk import Desk
 from cutpath.jobs.schema import FoldTable, OutlineTable
+from cutpath.tolerances import POINT_MM
 from cutpath.values.survey import DetailHead, PlainOutline
 
 _WITH_POINTS = ("holes", "cuts", "folds")
@@ -40,8 +44,10 @@ def survey_outline(desk: Desk, path: str, head: DetailHead, table: OutlineTable)
     if table.dxf is not None:
         from cutpath.jobs.dxf_outline import read_outline
 
-        return read_outline(desk, f"{path}.dxf", head, table)
-    return PlainOutline(
+        drawn = read_outline(desk, f"{path}.dxf", head, table)
+        desk.add(_stray(desk, path, drawn, drawing=True))
+        return drawn
+    written = PlainOutline(
         head=head,
         outline=tuple(table.points or ()),
         holes=tuple(tuple(hole) for hole in table.holes),
@@ -49,6 +55,32 @@ def survey_outline(desk: Desk, path: str, head: DetailHead, table: OutlineTable)
         folds=tuple(_fold(fold) for fold in table.folds),
         may_flip=table.may_flip,
     )
+    desk.add(_stray(desk, path, written, drawing=False))
+    return written
+
+
+def _stray(desk: Desk, path: str, outline: PlainOutline, *, drawing: bool) -> Iterator[Finding]:
+    """Find cuts and folds that leave the shape or have no length; the shape itself is judged when it is developed."""
+    lines = [(f"cuts[{place}]", cut) for place, cut in enumerate(outline.cuts, start=1)]
+    lines += [(f"folds[{place}]", (start, end)) for place, (start, end, _) in enumerate(outline.folds, start=1)]
+    if not lines:
+        return
+    from shapely import LineString, Polygon
+
+    shape = Polygon(outline.outline, outline.holes)
+    room = shape.buffer(POINT_MM) if shape.is_valid else None
+    for key, points in lines:
+        line = LineString(points)
+        if line.length > POINT_MM and (room is None or room.covers(line)):
+            continue
+        what = key.partition("[")[0].removesuffix("s")
+        yield desk.finding(
+            "CP409",
+            f"{path}.dxf" if drawing else f"{path}.{key}",
+            f"a {what} that leaves the shape" if line.length > POINT_MM else f"a {what} without length",
+            "cuts and folds from edge to edge or inside the shape",
+            "Correct its ends; nothing is trimmed for you.",
+        )
 
 
 def _fold(fold: FoldTable) -> tuple[tuple[float, float], tuple[float, float], float]:

@@ -193,7 +193,7 @@ def _second_faults(desk: Desk, table: CoursingTable, path: str) -> list[Finding]
             "CP107",
             f"{path}.{key}",
             f"{found} readings",
-            f"{wanted}, one for each joint of the first reading",
+            f"needed: {wanted}, one for each joint of the first reading",
             "Give both readings of every joint.",
         )
     ]

@@ -1,0 +1,433 @@
+"""Job files as a roofer writes them, surveyed."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import pytest
+
+from cutpath.errors import Finding, Refused, Severity, faults
+from cutpath.jobs import load_job, load_jobs, read_jobs
+from cutpath.profiles import parse_rolls, practice
+from cutpath.trade import check_rules
+from cutpath.values.survey import (
+    Apron,
+    CornerKind,
+    CornerWork,
+    CoverFlashing,
+    EndCut,
+    Hand,
+    Job,
+    PlainOutline,
+    Soakers,
+    StepFlashing,
+)
+
+GOOD = Path(__file__).resolve().parents[2] / "fixtures" / "jobs"
+
+MINIMAL = """
+name = "Back addition"
+pitch = 35
+covering = "plain tile 265"
+
+[[detail]]
+kind = "step flashing"
+length = "2.4 m"
+coursing = { gauge = 75, first_joint = 110 }
+soakers = true
+"""
+
+
+@pytest.fixture
+def job_file(tmp_path: Path):
+    """Write a job file and give its path."""
+
+    def write(text: str, name: str = "job.toml") -> Path:
+        path = tmp_path / name
+        path.write_text(text, encoding="utf-8")
+        return path
+
+    return write
+
+
+def loaded(path: Path) -> Job:
+    job, findings = load_job(path)
+    assert findings == ()
+    return job
+
+
+def step(job: Job) -> StepFlashing:
+    (found,) = [detail for detail in job.details if isinstance(detail, StepFlashing)]
+    return found
+
+
+def fault(path: Path) -> Finding:
+    with pytest.raises(Refused) as refused:
+        load_job(path)
+    (found,) = faults(refused.value.findings)
+    return found
+
+
+def with_step(keys: str, top: str = "") -> str:
+    return (
+        f'name = "J"\npitch = 40\ncovering = "plain tile 265"\n{top}\n[[detail]]\nkind = "step flashing"\n'
+        f"length = 1200\n{keys}\n"
+    )
+
+
+GAUGE = "coursing = { gauge = 75, first_joint = 110 }\n"
+
+
+def test_a_pair_of_step_flashings_with_soakers_takes_no_more_than_15_lines(job_file) -> None:
+    assert len(MINIMAL.strip().splitlines()) <= 15
+    job = loaded(job_file(MINIMAL))
+    flashing, soakers = job.details
+    assert isinstance(flashing, StepFlashing)
+    assert isinstance(soakers, Soakers)
+    assert flashing.head.hands == soakers.head.hands == (Hand.RIGHT, Hand.LEFT)
+    assert (flashing.head.label, soakers.head.label) == ("S1", "K1")
+    assert (flashing.head.lead.code, soakers.head.lead.code) == (4, 3)
+    assert flashing.head.longest_mm == 1500
+    assert flashing.head.lap_mm == 150
+    assert (flashing.pitch_deg, flashing.slope_mm) == (35, 2400)
+    assert (flashing.water_line_mm, flashing.turn_in_mm, flashing.riser_deg) == (80, 25, 90)
+    assert flashing.corner.kind is CornerKind.NONE
+    assert flashing.upper_end is EndCut.PLUMB
+    assert (soakers.count, soakers.length_mm) == (24, 190)
+    assert (soakers.upstand_mm, soakers.roof_mm, soakers.turn_down_mm) == (75, 100, 25)
+    assert soakers.head.origin.key("upstand").endswith("job.toml: detail[1].soakers.upstand")
+
+
+@pytest.mark.parametrize("path", sorted(GOOD.glob("*.toml")), ids=lambda path: path.stem)
+def test_the_demonstration_jobs_have_no_fault(path: Path) -> None:
+    job, findings = load_job(path)
+    found = [*findings, *check_rules(job, practice())]
+    assert faults(found) == ()
+    assert job.details
+
+
+def test_the_demonstration_jobs_go_together() -> None:
+    jobs, _ = load_jobs(sorted(GOOD.glob("*.toml")))
+    assert len({job.mark for job in jobs}) == len(jobs) == 3
+
+
+def test_old_brickwork_is_warned_of_and_let_pass() -> None:
+    job, _ = load_job(GOOD / "abutment.toml")
+    found = check_rules(job, practice())
+    assert {f.code for f in found} == {"CP304", "CP305"}
+    assert {f.severity for f in found} == {Severity.WARNING}
+    assert "old brickwork" in next(str(f) for f in found if f.code == "CP304")
+
+
+def test_every_way_of_writing_a_job_means_the_same(job_file) -> None:
+    plain = loaded(job_file(MINIMAL, "plain.toml"))
+    other = loaded(
+        job_file(
+            MINIMAL.replace("pitch = 35", "pitch = { rise = 700.2075382097097, run = 1000 }")
+            .replace('"2.4 m"', '"240 cm"')
+            .replace("gauge = 75", 'gauge = "Metric brick"')
+            .replace("110", '"11 cm"'),
+            "other.toml",
+        )
+    )
+    assert step(plain).joints == step(other).joints
+    assert step(plain).pitch_deg == pytest.approx(step(other).pitch_deg, abs=1e-9)
+    assert step(plain).slope_mm == step(other).slope_mm
+
+
+def test_joints_from_a_gauge_reach_past_the_end(job_file) -> None:
+    flashing = step(loaded(job_file(MINIMAL)))
+    pitch = math.radians(35)
+    top = 2400 * math.sin(pitch) + 80 * math.cos(pitch)
+    heights = [joint.y_mm for joint in flashing.joints]
+    assert heights[0] == 110
+    assert heights[-2] >= top > heights[-3]
+    assert [joint.number for joint in flashing.joints] == list(range(1, len(heights) + 1))
+
+
+def test_joints_out_of_level_by_a_second_reading(job_file) -> None:
+    text = with_step(
+        "coursing = { joints = [110, 190], second_reading = { at = 1000, joints = [104, 186] } }\nskip_joints = [1]\n"
+    )
+    (joint,) = step(loaded(job_file(text))).joints
+    assert (joint.number, joint.y_mm, joint.slope) == (2, 190, pytest.approx(-0.004))
+
+
+def test_tape_readings_along_the_water_line(job_file) -> None:
+    joint = step(loaded(job_file(with_step("water_line = 65\ncoursing = { along_water_line = [100] }\n")))).joints[0]
+    pitch = math.radians(40)
+    assert joint.y_mm == pytest.approx(65 / math.cos(pitch) + 100 * math.sin(pitch))
+    assert joint.slope == 0
+
+
+def test_one_coursing_serves_each_detail_by_its_own_pitch(job_file) -> None:
+    wall = "[coursing.wall]\nalong_water_line = [100, 220]\n"
+    text = with_step("water_line = 65\n", wall) + '[[detail]]\nkind = "step flashing"\nlength = 900\npitch = 30\n'
+    first, second = loaded(job_file(text)).details
+    assert isinstance(first, StepFlashing)
+    assert isinstance(second, StepFlashing)
+    assert first.joints[0].y_mm != second.joints[0].y_mm
+
+
+@pytest.mark.parametrize(
+    ("keys", "water_line", "upstand"),
+    [
+        ("soakers = true\n", 80, 75),
+        ("soakers = true\nclearance = 10\n", 85, 75),
+        ("soakers = { upstand = 90 }\n", 95, 90),
+        ("soakers = true\nwater_line = 65\n", 65, 60),
+        ("soakers = true\nwater_line = 65\nclearance = 8\n", 65, 57),
+        ("soakers = { upstand = 70 }\nwater_line = 100\n", 100, 70),
+        ("soakers = true\nwater_line = 120\n", 120, 75),
+    ],
+)
+def test_water_line_and_soakers_stand_clear_of_each_other(job_file, keys, water_line, upstand) -> None:
+    flashing, soakers = loaded(job_file(with_step(GAUGE + keys))).details
+    assert isinstance(flashing, StepFlashing)
+    assert isinstance(soakers, Soakers)
+    assert (flashing.water_line_mm, soakers.upstand_mm) == (water_line, upstand)
+
+
+def test_without_soakers_the_water_line_is_the_old_one(job_file) -> None:
+    assert step(loaded(job_file(with_step(GAUGE)))).water_line_mm == 65
+
+
+@pytest.mark.parametrize(
+    ("keys", "riser"),
+    [
+        ("", 90),
+        ('riser = "plumb"\n', 90),
+        ("riser = 70\n", 70),
+        ('riser = "45 deg"\nriser_from = "water line"\n', 85),
+        ('riser = 50\nriser_from = "water line"\n', 90),
+    ],
+)
+def test_the_riser_is_counted_from_the_line_that_is_named(job_file, keys: str, riser: float) -> None:
+    assert step(loaded(job_file(with_step(GAUGE + keys)))).riser_deg == riser
+
+
+def test_a_return(job_file) -> None:
+    corner = step(loaded(job_file(with_step(GAUGE + "return = { length = 150, joint = 2 }\n")))).corner
+    assert (corner.kind, corner.length_mm, corner.joint, corner.foot_mm) == (CornerKind.INTEGRAL, 150, 2, 0)
+
+
+def test_stock_widths_come_from_the_rolls_of_the_lead(job_file) -> None:
+    path = job_file(with_step(GAUGE))
+    assert step(load_job(path)[0]).stock_widths_mm[:3] == (150, 180, 210)
+    rolls = parse_rolls(
+        "[[rolls]]\nwidth_mm = 240\nlength_mm = 6000\ncode = 4\n"
+        "[[rolls]]\nwidth_mm = 225\nlength_mm = 3000\n"
+        "[[rolls]]\nwidth_mm = 225\nlength_mm = 6000\n"
+        "[[rolls]]\nwidth_mm = 175\nlength_mm = 6000\ncode = 3\n",
+        "rolls",
+    )
+    assert step(load_job(path, rolls)[0]).stock_widths_mm == (225, 240)
+
+
+def test_limits_and_laps_of_the_users_own(job_file) -> None:
+    head = step(loaded(job_file(with_step(GAUGE + 'lap = 200\ncode = 5\nlongest = "1.2 m"\n')))).head
+    assert (head.lap_mm, head.longest_mm, head.lead.code) == (200, 1200, 5)
+    text = with_step(GAUGE + "soakers = true\ncode = 3\n", 'longest = "1.2 m"')
+    assert step(loaded(job_file(text))).head.longest_mm == 1000
+    assert fault(job_file(with_step(GAUGE + "code = 3\nlongest = 1200\n"))).code == "CP302"
+
+
+def test_aprons_take_the_least_that_the_rules_allow(job_file) -> None:
+    text = 'name = "J"\npitch = 30\n{}\n[[detail]]\nkind = "apron"\nwidth = 890\n{}\n'
+    apron = loaded(job_file(text.format("", "side = 0\ncorners = 'welded'"))).details[0]
+    assert isinstance(apron, Apron)
+    assert (apron.side_mm, apron.upstand_mm, apron.cover_mm, apron.turn_in_mm) == (0, 75, 150, 25)
+    assert apron.corners is CornerWork.WELDED
+    assert (apron.head.hands, apron.head.lap_mm) == ((), 100)
+    severe = loaded(job_file(text.format('exposure = "severe"', ""))).details[0]
+    assert isinstance(severe, Apron)
+    assert (severe.cover_mm, severe.side_mm, severe.corners) == (200, 150, CornerWork.BOSSED)
+
+
+def test_cover_flashings_have_a_hand_when_they_rake(job_file) -> None:
+    text = 'name = "J"\n[[detail]]\nkind = "cover flashing"\nlength = "3 m"\n{}\n'
+    level = loaded(job_file(text.format(""))).details[0]
+    assert isinstance(level, CoverFlashing)
+    assert (level.slope_deg, level.cover_mm, level.head.hands) == (0, 75, ())
+    raking = loaded(job_file(text.format('slope = "1:1"\nhands = "left"'))).details[0]
+    assert isinstance(raking, CoverFlashing)
+    assert (raking.slope_deg, raking.head.hands) == (pytest.approx(45), (Hand.LEFT,))
+    assert fault(job_file(text.format('hands = "left"'))).code == "CP111"
+
+
+def test_an_outline_is_taken_as_written(job_file) -> None:
+    text = (
+        'name = "J"\n[[detail]]\nkind = "outline"\npoints = [[0, 0], ["30 cm", 0], [300, 200], [0, 200]]\n'
+        "holes = [[[50, 50], [80, 50], [80, 80]]]\ncuts = [[[0, 100], [40, 100]]]\n"
+        "folds = [{ from = [0, 150], to = [300, 150], angle = -45 }]\nmay_flip = true\n"
+    )
+    outline = loaded(job_file(text)).details[0]
+    assert isinstance(outline, PlainOutline)
+    assert outline.outline == ((0, 0), (300, 0), (300, 200), (0, 200))
+    assert outline.holes == (((50, 50), (80, 50), (80, 80)),)
+    assert outline.cuts == (((0, 100), (40, 100)),)
+    assert outline.folds == (((0, 150), (300, 150), -45),)
+    assert outline.may_flip
+
+
+@pytest.mark.parametrize(
+    ("covering", "length", "count"),
+    [
+        ('"plain tile 265"', 190, 12),
+        ('{ name = "slate 500", headlap = 80 }', 315, 6),
+        ('{ name = "slate 500" }', 325, 6),
+        ("{ length = 400, gauge = 160 }", 265, 8),
+        ('{ name = "Slate 600" }', 380, 5),
+    ],
+)
+def test_soakers_follow_the_covering(job_file, covering: str, length: float, count: int) -> None:
+    text = f'name = "J"\ncovering = {covering}\n[[detail]]\nkind = "soakers"\nlength = 1200\nhands = "left"\n'
+    soakers = loaded(job_file(text)).details[0]
+    assert isinstance(soakers, Soakers)
+    assert (soakers.length_mm, soakers.count, soakers.head.hands) == (length, count, (Hand.LEFT,))
+
+
+def test_severe_exposure_lengthens_the_headlap_of_plain_tiles(job_file) -> None:
+    text = 'name = "J"\nexposure = "severe"\ncovering = "plain tile 265"\n[[detail]]\nkind = "soakers"\nlength = 950\n'
+    soakers = loaded(job_file(text)).details[0]
+    assert isinstance(soakers, Soakers)
+    assert (soakers.length_mm, soakers.count) == (195, 10)
+
+
+def test_a_covering_laid_too_flat_is_a_warning(job_file) -> None:
+    _, (found,) = load_job(job_file(MINIMAL.replace("pitch = 35", "pitch = 30")))
+    assert (found.code, found.severity) == ("CP308", Severity.WARNING)
+    assert found.where.endswith("job.toml: pitch")
+
+
+def test_labels_of_the_users_own_are_kept_clear_of(job_file) -> None:
+    text = (
+        with_step(GAUGE + 'label = "S2"\nsoakers = { label = "K1" }\n')
+        + ('[[detail]]\nkind = "step flashing"\nlength = 900\n' + GAUGE + "soakers = true\n") * 2
+    )
+    assert [detail.head.label for detail in loaded(job_file(text)).details] == ["S2", "K1", "S1", "K2", "S3", "K3"]
+
+
+def test_marks_are_made_from_the_name_and_unlike(job_file) -> None:
+    names = ["Mill Lane", "mill loft", "Mühle über Land", "ML", "?"]
+    paths = [job_file(MINIMAL.replace("Back addition", name), f"{i}.toml") for i, name in enumerate(names)]
+    paths.append(job_file('mark = "M"\n' + MINIMAL.replace("Back addition", "Own mark"), "own.toml"))
+    jobs, _ = load_jobs(paths)
+    assert [job.mark for job in jobs] == ["ML", "ML2", "MUL", "M2", "J", "M"]
+
+
+def test_jobs_of_one_name_or_mark_are_refused_together(job_file) -> None:
+    first = job_file('mark = "A1"\n' + MINIMAL, "first.toml")
+    second = job_file('mark = "A1"\n' + MINIMAL, "second.toml")
+    with pytest.raises(Refused) as refused:
+        load_jobs([first, second])
+    assert [(f.code, f.where) for f in refused.value.findings] == [
+        ("CP109", f"{second}: name"),
+        ("CP109", f"{second}: mark"),
+    ]
+
+
+def test_faults_of_every_file_come_at_once_and_the_rest_is_surveyed(job_file) -> None:
+    first = job_file(
+        with_step(GAUGE + 'rise = 3\nturn_in = "25"\n') + '[[detail]]\nkind = "apron"\nwidth = 900\n', "a.toml"
+    )
+    second = job_file("name = \n", "b.toml")
+    missing = job_file("", "c.toml").with_name("nowhere.toml")
+    third = job_file(with_step(GAUGE + "turn_inn = 3\n").replace('"J"', '"K"'), "d.toml")
+    jobs, findings = read_jobs([first, second, missing, third])
+    assert [(f.code, f.where) for f in findings] == [
+        ("CP105", f"{first}: detail[1].turn_in"),
+        ("CP103", f"{first}: detail[1].rise"),
+        ("CP102", str(second)),
+        ("CP101", str(missing)),
+        ("CP103", f"{third}: detail[1].turn_inn"),
+    ]
+    kept, odd = jobs
+    assert [detail.head.origin.path for detail in kept.details] == ["detail[2]"]
+    assert [detail.head.origin.path for detail in odd.details] == ["detail[1]"]
+
+
+def test_a_lost_value_is_complained_of_once(job_file) -> None:
+    text = MINIMAL.replace("pitch = 35", 'pitch = "35"').replace(
+        '"plain tile 265"', "{ length = 3, gauge = 4, headlap = 2 }"
+    )
+    _, findings = read_jobs([job_file(text)])
+    assert [f.code for f in findings] == ["CP106", "CP111"]
+    wall = '[coursing.wall]\njoints = [110, "190"]\n'
+    _, findings = read_jobs([job_file(with_step('coursing = "wall"\n', wall))])
+    assert [f.code for f in findings] == ["CP105"]
+
+
+@pytest.mark.parametrize(
+    ("text", "code", "key"),
+    [
+        (with_step(GAUGE + "clearance = 5\n"), "CP111", "clearance"),
+        (with_step(GAUGE + "clearance = 5\nwater_line = 90\nsoakers = { upstand = 80 }\n"), "CP111", "clearance"),
+        (with_step(GAUGE + "water_line = 4\nsoakers = true\n"), "CP107", "water_line"),
+        (with_step(GAUGE + 'riser_from = "water line"\n'), "CP104", "riser"),
+        (with_step(GAUGE + 'riser = 115\nriser_from = "water line"\n'), "CP107", "riser"),
+        (with_step(""), "CP104", "coursing"),
+        (with_step("coursing = {}\n"), "CP104", "coursing"),
+        (with_step("coursing = { first_joint = 110 }\n"), "CP104", "coursing"),
+        (with_step("coursing = { first_joint = 110, joints = [3] }\n"), "CP111", "coursing.first_joint"),
+        (
+            with_step("coursing = { first_joint = 90, gauge = 75, second_reading = { at = 9, joints = [3] } }\n"),
+            "CP111",
+            "coursing.second_reading",
+        ),
+        (
+            with_step("coursing = { joints = [110], second_reading = { line = 9, along = [3] } }\n"),
+            "CP111",
+            "coursing.second_reading",
+        ),
+        (
+            with_step("coursing = { along_water_line = [110], second_reading = { at = 9, joints = [3] } }\n"),
+            "CP111",
+            "coursing.second_reading",
+        ),
+        (
+            with_step("coursing = { along_water_line = [110], second_reading = { line = 200, along = [110] } }\n"),
+            "CP107",
+            "coursing.second_reading.along",
+        ),
+        (with_step("coursing = { gauge = 'metrik brick', first_joint = 110 }\n"), "CP108", "coursing.gauge"),
+        (
+            with_step("coursing = { joints = [110, 120], second_reading = { at = 900, joints = [120, 119] } }\n"),
+            "CP401",
+            "coursing.joints[2]",
+        ),
+        (with_step("coursing = { along_water_line = [110, 90] }\n"), "CP401", "coursing.along_water_line[2]"),
+        (with_step(GAUGE + 'label = "long label"\n'), "CP107", "label"),
+        (with_step(GAUGE + "quantity = true\n"), "CP107", "quantity"),
+        (with_step(GAUGE).replace("1200", "'1.2 km'"), "CP105", "length"),
+        (with_step(GAUGE).replace("1200", "'1200 m'"), "CP107", "length"),
+    ],
+)
+def test_what_does_not_go_together(job_file, text: str, code: str, key: str) -> None:
+    found = fault(job_file(text))
+    assert found.code == code
+    assert found.where.endswith(f"detail[1].{key}")
+
+
+@pytest.mark.parametrize(
+    ("text", "says"),
+    [
+        ("name = \n", "at line 1, column 8"),
+        ('name = "J\npitch = 3', "the line ends inside a text at line 1, column 10"),
+        ('name = "J', "at the end of the file"),
+        (with_step(GAUGE + "length = 3\n"), "line 9"),
+        ("x = " + "[" * 5000, "too deep"),
+    ],
+)
+def test_broken_toml_is_said_with_its_place(job_file, text: str, says: str) -> None:
+    found = fault(job_file(text))
+    assert found.code == "CP102"
+    assert says in found.found
+
+
+def test_a_file_that_is_no_text(tmp_path: Path) -> None:
+    path = tmp_path / "job.toml"
+    path.write_bytes(b"\xff\xfe\x00")
+    assert fault(path).code == "CP101"
+    assert fault(tmp_path).code == "CP101"
