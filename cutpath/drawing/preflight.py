@@ -19,14 +19,13 @@ def preflight(drawing: Drawing) -> tuple[Finding, ...]:
     Faults (CP601): a coordinate that is not a finite number; a stroke of fewer than two points, with a step of no
     length, or closed and with its first point repeated; a closed contour or a cut that crosses or touches itself, or
     encloses nothing; a stroke for the machine outside the sheet; a line drawn twice for one piece, or twice among
-    sheet-wide strokes. A note (CP602): cuts that two neighbours share, each of which a machine runs along twice.
+    sheet-wide strokes. Cuts that two neighbours share are no fault: see `shared_cuts`.
     """
     found: list[Finding] = []
     for stroke in drawing.strokes:
         found += [_fault(drawing, _name(stroke), *words) for words in _stroke_faults(drawing, stroke)]
     if not found:  # the rest needs sound strokes
         found += _repeats(drawing)
-        found += _shared_cuts(drawing)
     return tuple(found)
 
 
@@ -40,6 +39,28 @@ def common_cuts(drawing: Drawing) -> tuple[int, float]:
         if one != other:
             shared.setdefault((one, other), []).append(o.length_mm)
     return len(shared), math.fsum(length for lengths in shared.values() for length in lengths)
+
+
+def shared_cuts(drawings: Sequence[Drawing]) -> tuple[Finding, ...]:
+    """Note once for all rolls (CP602) that neighbours share cuts, along which a machine runs once for each.
+
+    The drawings must have passed `preflight`.
+    """
+    counts = {drawing.title: common_cuts(drawing) for drawing in drawings}
+    found = {title: count for title, count in counts.items() if count[0]}
+    if not found:
+        return ()
+    pairs, length_mm = sum(n for n, _ in found.values()), math.fsum(mm for _, mm in found.values())
+    return (
+        Finding(
+            "CP602",
+            next(iter(found)) if len(found) == 1 else f"{len(found)} rolls",
+            f"{pairs} pair(s) of neighbours share {length_mm / 1000:.1f} m of cut, which is in the file once for each",
+            "one pass of the knife frees both",
+            "Let the second pass run in the open cut, or nest with a gap to keep the cuts apart.",
+            Severity.NOTE,
+        ),
+    )
 
 
 def _name(stroke: Stroke) -> str:
@@ -117,16 +138,3 @@ def _repeats_of(drawing: Drawing, strokes: Sequence[Stroke]) -> Iterator[Finding
                 f"{o.length_mm:.1f} mm of it lie on {first.name or first.role.value}",
                 "no line twice for one piece",
             )
-
-
-def _shared_cuts(drawing: Drawing) -> Iterator[Finding]:
-    count, length_mm = common_cuts(drawing)
-    if count:
-        yield Finding(
-            "CP602",
-            drawing.title,
-            f"{count} pair(s) of neighbours share {length_mm:.0f} mm of cut, which stands in the file once for each",
-            "one pass of the knife frees both",
-            "Let the second pass run in the open cut, or nest with a gap to keep the cuts apart.",
-            Severity.NOTE,
-        )

@@ -6,7 +6,7 @@ lies inside it is done; a piece nested in another's hole is therefore cut before
 
 The same line is never drawn twice for one piece: a stretch of a fold, snip or mark that runs on a cut (or, for a
 mark, on a fold) is left out. Closed contours always stay whole, so that areas can be read back from a file;
-neighbours that touch share an edge, which `cutpath.drawing.preflight` counts and reports.
+neighbours that touch share an edge, which `cutpath.drawing.preflight.shared_cuts` counts and reports.
 """
 
 from __future__ import annotations

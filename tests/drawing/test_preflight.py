@@ -3,7 +3,7 @@ from dataclasses import replace
 import pytest
 from hypothesis import given, settings
 
-from cutpath.drawing.preflight import common_cuts, preflight
+from cutpath.drawing.preflight import common_cuts, preflight, shared_cuts
 from cutpath.drawing.sheet import draw
 from cutpath.errors import Severity, faults
 from cutpath.values.drawing import Drawing, Role, Stroke
@@ -84,10 +84,21 @@ def test_neighbours_that_share_a_cut_are_counted_and_noted():
     made = draw(roll, PIECES)
     count, length = common_cuts(made)
     assert (count, length) == (3, pytest.approx(175.0 + 95.0 + 95.0))
-    (note,) = preflight(made)
-    assert (note.code, note.severity) == ("CP602", Severity.NOTE)
+    assert preflight(made) == ()
+    (note,) = shared_cuts([made])
+    assert (note.code, note.severity, note.where) == ("CP602", Severity.NOTE, made.title)
     assert "3 pair" in note.found
-    assert "365 mm" in note.found
+    assert "0.4 m" in note.found
+
+
+def test_shared_cuts_of_many_rolls_make_one_note():
+    touching = draw(sheet([place("A-K1-1", 1), place("A-K1-1", 2, left=190.0)]), PIECES)
+    alone = draw(sheet([place("A-K1-1", 3)]), PIECES)
+    others = [replace(touching, title="code4-02"), replace(alone, title="code4-03")]
+    (note,) = shared_cuts([touching, *others])
+    assert note.where == "2 rolls"
+    assert "2 pair" in note.found
+    assert shared_cuts([alone]) == ()
 
 
 def test_a_gap_leaves_nothing_shared():
