@@ -182,7 +182,7 @@ def _without(
 def _forget(data: object, parents: Keys, key: str | int) -> None:
     for parent in parents:
         if isinstance(data, dict):
-            data = data[str(parent)]
+            data = data.get(str(parent))
         elif isinstance(data, list) and isinstance(parent, int):
             data = data[parent]
     if isinstance(data, dict):

@@ -1,0 +1,78 @@
+"""From text to checked data: places, words, hints."""
+
+from __future__ import annotations
+
+import pytest
+from pydantic import Field
+
+from cutpath.errors import Finding
+from cutpath.intake import Strict, check, did_you_mean, key_path, parse_json, parse_toml, where
+
+
+class Inner(Strict):
+    size: float = Field(gt=0, description="size, mm")
+
+
+class Outer(Strict):
+    name: str = Field(description="a name; no unit")
+    inner: list[Inner] = Field(default=[], description="parts")
+    other_: int = Field(default=0, alias="other", description="another; a number")
+
+
+def test_places_are_counted_from_1() -> None:
+    assert key_path(("detail", 1, "coursing", "joints", 2)) == "detail[2].coursing.joints[3]"
+    assert where("job.toml", ()) == "job.toml"
+    assert where("job.toml", ("pitch",)) == "job.toml: pitch"
+
+
+@pytest.mark.parametrize(
+    ("word", "meant"),
+    [("gaug", "gauge"), ("First_Joint", "first_joint"), ("lenght", "length"), ("zzz", None), ("", None)],
+)
+def test_hints(word: str, meant: str | None) -> None:
+    assert did_you_mean(word, ["gauge", "first_joint", "length"]) == meant
+
+
+def test_good_data_pass() -> None:
+    value, findings = check(Outer, {"name": "x", "inner": [{"size": 1}], "other": 2}, "f")
+    assert findings == []
+    assert value is not None
+    assert (value.name, value.inner[0].size, value.other_) == ("x", 1, 2)
+
+
+def test_every_fault_has_its_place_and_hint() -> None:
+    value, placed = check(Outer, {"nam": "x", "inner": [{"size": 0}, {"size": "2"}, {}, 4], "other": 1.5}, "f")
+    assert value is None
+    found = {finding.where: finding for _, finding in placed}
+    assert {key: finding.code for key, finding in found.items()} == {
+        "f: name": "CP104",
+        "f: nam": "CP103",
+        "f: inner[1].size": "CP107",
+        "f: inner[2].size": "CP107",
+        "f: inner[3].size": "CP104",
+        "f: inner[4]": "CP107",
+        "f: other": "CP107",
+    }
+    assert found["f: nam"].remedy == "Did you mean name?"
+    assert "size, mm" in found["f: inner[3].size"].accepted
+    assert "a number" in found["f: other"].remedy
+    assert {keys for keys, _ in placed} >= {("inner", 1, "size"), ("nam",)}
+
+
+def test_one_code_for_all_when_asked() -> None:
+    _, placed = check(Outer, {"nam": 1}, "f", code="CP202")
+    assert {finding.code for _, finding in placed} == {"CP202"}
+
+
+def test_json_must_be_an_object() -> None:
+    assert parse_json('{"a": 1}', "f", "CP202") == {"a": 1}
+    for text in ("[1]", "{", '{"a": ' + "9" * 5000 + "}", "[" * 100_000):
+        found = parse_json(text, "f", "CP202")
+        assert isinstance(found, Finding)
+        assert (found.code, found.where) == ("CP202", "f")
+
+
+def test_toml_with_a_number_too_long_is_refused() -> None:
+    found = parse_toml("a = " + "9" * 5000, "f")
+    assert isinstance(found, Finding)
+    assert found.code == "CP102"

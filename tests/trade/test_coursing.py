@@ -1,0 +1,102 @@
+"""Bed joints from heights, tape readings and gauges."""
+
+from __future__ import annotations
+
+import math
+from itertools import pairwise
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from cutpath.trade.coursing import (
+    joints_from_gauge,
+    joints_from_heights,
+    joints_from_line,
+    out_of_order,
+    point_on_line,
+)
+from cutpath.values.survey import BedJoint
+
+PITCHES = st.floats(5.0, 75.0)
+
+
+def tape_to(joint: BedJoint, line_mm: float, pitch_deg: float) -> float:
+    """Where a tape from the corner along a line meets a joint: solved from the two lines, apart from the code."""
+    pitch = math.radians(pitch_deg)
+    x = (joint.y_mm - line_mm / math.cos(pitch)) / (math.tan(pitch) - joint.slope)
+    return x / math.cos(pitch)
+
+
+def test_level_joints_keep_their_heights() -> None:
+    assert joints_from_heights([110, 190]) == (BedJoint(1, 110), BedJoint(2, 190))
+
+
+def test_a_second_reading_gives_the_fall() -> None:
+    joint = joints_from_heights([110], [90], 1000)[0]
+    assert joint.height_mm(0) == 110
+    assert joint.height_mm(1000) == pytest.approx(90)
+
+
+def test_readings_must_match() -> None:
+    with pytest.raises(ValueError, match="shorter"):
+        joints_from_heights([110, 190], [90], 1000)
+
+
+@given(PITCHES, st.floats(0, 3000), st.floats(0, 200))
+def test_a_point_on_a_line_lies_on_it(pitch_deg: float, tape_mm: float, line_mm: float) -> None:
+    x, y = point_on_line(tape_mm, line_mm, pitch_deg)
+    pitch = math.radians(pitch_deg)
+    assert -x * math.sin(pitch) + y * math.cos(pitch) == pytest.approx(line_mm, abs=1e-6)
+    assert math.hypot(x, y - line_mm / math.cos(pitch)) == pytest.approx(tape_mm, abs=1e-6)
+
+
+@given(PITCHES, st.lists(st.floats(-0.02, 0.02), min_size=1, max_size=6), st.floats(20, 120), st.floats(20, 120))
+def test_joints_taped_along_two_lines_come_back(
+    pitch_deg: float, slopes: list[float], line_mm: float, apart_mm: float
+) -> None:
+    joints = [BedJoint(k, 150 + 80.0 * k, slope) for k, slope in enumerate(slopes, start=1)]
+    second_mm = line_mm + apart_mm
+    back = joints_from_line(
+        [tape_to(joint, line_mm, pitch_deg) for joint in joints],
+        line_mm,
+        pitch_deg,
+        [tape_to(joint, second_mm, pitch_deg) for joint in joints],
+        second_mm,
+    )
+    for joint, again in zip(joints, back, strict=True):
+        assert again.number == joint.number
+        assert again.y_mm == pytest.approx(joint.y_mm, abs=1e-5)
+        assert again.slope == pytest.approx(joint.slope, abs=1e-7)
+
+
+@given(PITCHES, st.floats(100, 900), st.floats(20, 120))
+def test_a_level_joint_needs_one_reading(pitch_deg: float, height_mm: float, line_mm: float) -> None:
+    joint = BedJoint(1, height_mm)
+    (back,) = joints_from_line([tape_to(joint, line_mm, pitch_deg)], line_mm, pitch_deg)
+    assert back.y_mm == pytest.approx(height_mm, abs=1e-6)
+    assert back.slope == 0
+
+
+def test_readings_plumb_above_each_other_say_nothing() -> None:
+    with pytest.raises(ValueError, match="joint 1"):
+        joints_from_line([100], 65, 40, [100], 165)
+
+
+@given(PITCHES, st.floats(-50, 400), st.floats(40, 200), st.floats(100, 6000), st.floats(20, 120))
+def test_a_gauge_reaches_the_end_and_one_over(
+    pitch_deg: float, first_mm: float, gauge_mm: float, slope_mm: float, line_mm: float
+) -> None:
+    joints = joints_from_gauge(first_mm, gauge_mm, pitch_deg=pitch_deg, slope_mm=slope_mm, water_line_mm=line_mm)
+    pitch = math.radians(pitch_deg)
+    u = [(joint.y_mm - line_mm * math.cos(pitch)) / math.sin(pitch) for joint in joints]
+    assert u[-2] >= slope_mm - 1e-3
+    assert len(u) == 2 or u[-3] < slope_mm + 1e-3
+    assert all(b.y_mm - a.y_mm == pytest.approx(gauge_mm) for a, b in pairwise(joints))
+
+
+def test_order_is_looked_at_along_the_whole_run() -> None:
+    rising = (BedJoint(1, 100, 0.05), BedJoint(2, 150))
+    assert out_of_order(rising, 900) is None
+    assert out_of_order(rising, 1100) == (1, 2)
+    assert out_of_order((BedJoint(1, 100), BedJoint(2, 200), BedJoint(3, 200)), 900) == (2, 3)

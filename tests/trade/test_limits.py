@@ -1,0 +1,162 @@
+"""Laps, limits, and a job held against the rules."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+
+from cutpath.errors import Severity
+from cutpath.profiles import practice
+from cutpath.trade import check_rules
+from cutpath.trade.limits import check_covering, lap_mm, longest_mm
+from cutpath.values.survey import (
+    Apron,
+    BedJoint,
+    CornerKind,
+    CornerReturn,
+    CornerWork,
+    CoverFlashing,
+    Covering,
+    Detail,
+    DetailHead,
+    EndCut,
+    Hand,
+    Job,
+    Lead,
+    Origin,
+    PlainOutline,
+    Soakers,
+    StepFlashing,
+)
+
+CODE_3 = Lead(3, 1.32, 14.97, "green")
+CODE_4 = Lead(4, 1.80, 20.41, "blue")
+HEAD = DetailHead("S1", Origin("j.toml", "detail[1]"), CODE_4, 1, (Hand.RIGHT,), 1500, 150)
+STEP = StepFlashing(
+    HEAD,
+    40,
+    1200,
+    (BedJoint(1, 110), BedJoint(2, 185)),
+    80,
+    25,
+    90,
+    None,
+    (150, 180),
+    0,
+    EndCut.PLUMB,
+    CornerReturn(CornerKind.NONE, 0, None, 0),
+    25,
+)
+SOAKERS = Soakers(
+    replace(HEAD, label="K1", lead=CODE_3, origin=Origin("j.toml", "detail[1].soakers")), 12, 190, 75, 100, 25
+)
+APRON = Apron(replace(HEAD, label="A1", hands=()), 40, 890, 150, 75, 150, 25, CornerWork.BOSSED)
+COVER = CoverFlashing(replace(HEAD, label="C1", hands=()), 3000, 0, 75, 25)
+OUTLINE = PlainOutline(replace(HEAD, label="P1", lead=CODE_3, lap_mm=0), ((0, 0), (9, 0), (9, 9)), (), (), (), False)
+
+
+def rules(*details: Detail, exposure: str = "moderate") -> list[tuple[str, str, Severity]]:
+    found = check_rules(Job("J", "J", "j.toml", "", exposure, details), practice())
+    assert all(f.found and f.accepted and f.remedy for f in found)
+    return [(f.code, f.where.removeprefix("j.toml: "), f.severity) for f in found]
+
+
+def with_head(detail: Detail, **changes: object) -> Detail:
+    return replace(detail, head=replace(detail.head, **changes))
+
+
+def test_a_careful_job_gives_nothing_to_say() -> None:
+    assert rules(STEP, SOAKERS, APRON, COVER, OUTLINE) == []
+
+
+@pytest.mark.parametrize(("pitch", "printed"), [(11, 390), (15, 290), (17.5, 250), (22, 200), (30, 150)])
+def test_laps_as_printed(pitch: float, printed: float) -> None:
+    """Independent consultancy guidance (read): 75 / sin(true pitch); the source rounds to ten, we round up."""
+    lap = lap_mm(pitch, practice())
+    assert lap >= 75 / math.sin(math.radians(pitch)) - 1e-6
+    assert 0 <= lap - printed <= 5
+
+
+def test_laps_level_steep_and_nearly_level() -> None:
+    assert lap_mm(0, practice()) == 100
+    assert lap_mm(45, practice()) == lap_mm(30, practice()) == 150
+    assert lap_mm(2, practice()) == lap_mm(11, practice()) == 395
+
+
+def test_the_longest_length_is_the_lesser_of_rule_and_user() -> None:
+    facts = practice()
+    assert [longest_mm(code, facts) for code in (3, 4, 8)] == [1000, 1500, 1500]
+    assert longest_mm(4, facts, 1200) == 1200
+    assert longest_mm(3, facts, 1200) == 1000
+
+
+FAULT, WARNING = Severity.FAULT, Severity.WARNING
+
+
+@pytest.mark.parametrize(
+    ("detail", "code", "key", "severity"),
+    [
+        (with_head(APRON, lead=CODE_3), "CP301", "code", FAULT),
+        (with_head(COVER, lead=CODE_3), "CP301", "code", FAULT),
+        (with_head(STEP, lead=CODE_3), "CP301", "code", WARNING),
+        (with_head(SOAKERS, lead=replace(CODE_3, code=2)), "CP301", "soakers.code", FAULT),
+        (with_head(SOAKERS, lead=replace(CODE_4, code=5)), "CP311", "soakers.code", FAULT),
+        (with_head(STEP, lap_mm=99), "CP303", "lap", FAULT),
+        (with_head(STEP, lap_mm=100), "CP303", "lap", WARNING),
+        (with_head(APRON, lap_mm=99), "CP303", "lap", FAULT),
+        (replace(with_head(COVER, lap_mm=149), slope_deg=40), "CP303", "lap", WARNING),
+        (replace(STEP, turn_in_mm=24), "CP304", "turn_in", WARNING),
+        (replace(STEP, turn_in_mm=15), "CP304", "turn_in", WARNING),
+        (replace(STEP, turn_in_mm=14), "CP304", "turn_in", FAULT),
+        (replace(APRON, turn_in_mm=14), "CP304", "turn_in", FAULT),
+        (replace(COVER, turn_in_mm=20), "CP304", "turn_in", WARNING),
+        (replace(APRON, upstand_mm=74), "CP305", "upstand", FAULT),
+        (replace(SOAKERS, upstand_mm=60), "CP305", "soakers.upstand", WARNING),
+        (replace(APRON, cover_mm=149), "CP306", "cover", FAULT),
+        (replace(COVER, cover_mm=74), "CP306", "cover", FAULT),
+        (replace(SOAKERS, roof_mm=99), "CP306", "soakers.roof", FAULT),
+        (replace(STEP, water_line_mm=57), "CP310", "water_line", WARNING),
+    ],
+)
+def test_each_rule(detail: Detail, code: str, key: str, severity: Severity) -> None:
+    assert rules(detail) == [(code, f"detail[1].{key}", severity)]
+
+
+def test_severe_exposure_wants_more_cover() -> None:
+    assert rules(APRON, exposure="severe") == [("CP306", "detail[1].cover", FAULT)]
+    assert rules(replace(APRON, cover_mm=200), exposure="severe") == []
+
+
+@pytest.mark.parametrize(("upstand", "severity"), [(75, None), (76, WARNING), (80, WARNING), (81, FAULT)])
+def test_soakers_stand_below_the_water_line(upstand: float, severity: Severity | None) -> None:
+    wanted = [] if severity is None else [("CP307", "detail[1].soakers.upstand", severity)]
+    assert rules(STEP, replace(SOAKERS, upstand_mm=upstand)) == wanted
+
+
+def test_soakers_of_another_detail_are_not_held_against_the_water_line() -> None:
+    alone = with_head(replace(SOAKERS, upstand_mm=120), origin=Origin("j.toml", "detail[2]"))
+    assert rules(STEP, alone) == []
+
+
+@pytest.mark.parametrize(("pitch", "warned"), [(20, True), (29, True), (31, False), (45, False)])
+def test_the_old_water_line_is_too_low_on_flat_roofs(pitch: float, warned: bool) -> None:
+    step = with_head(replace(STEP, pitch_deg=pitch, water_line_mm=65), lap_mm=400)
+    assert [code for code, _, _ in rules(step)] == (["CP310"] if warned else [])
+
+
+def test_findings_name_figure_rule_and_source() -> None:
+    (found,) = check_rules(Job("J", "J", "j.toml", "", "moderate", (replace(APRON, upstand_mm=50),)), practice())
+    assert "50 mm" in found.found
+    assert "75 mm" in found.accepted
+    assert practice()["upstand"].source in found.accepted
+    assert "second-hand" in found.accepted
+
+
+def test_a_flat_covering_is_warned_of() -> None:
+    tiles = Covering("plain tile 265", 265, 65, 100, 35)
+    (found,) = check_covering(tiles, 34, Origin("j.toml", ""))
+    assert (found.code, found.where, found.severity) == ("CP308", "j.toml: pitch", WARNING)
+    assert check_covering(tiles, 35, Origin("j.toml", "")) == ()
+    assert check_covering(replace(tiles, least_pitch_deg=None), 5, Origin("j.toml", "")) == ()
