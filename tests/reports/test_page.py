@@ -9,12 +9,15 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from cutpath.patterns.frame import mirror_image
 from cutpath.reports.account import account
 from cutpath.reports.page import report_html
-from cutpath.reports.roll_picture import ROW_MM, row_ends
+from cutpath.reports.pattern_picture import pattern_picture
+from cutpath.reports.roll_picture import ROW_MM, roll_rows, row_ends
+from cutpath.values.pattern import Station
 from cutpath.values.survey import Job
 
-from .conftest import Laid, Spec, make_batch, specs
+from .conftest import Laid, Spec, make_batch, specs, strip
 
 SVG = "{http://www.w3.org/2000/svg}"
 CAUTIONS = ("Lead is toxic & heavy.", "Never score a fold.")
@@ -165,6 +168,68 @@ def test_pieces_are_drawn_to_scale_where_they_lie():
     first, second = ([(x - left, top + tall - y) for x, y in shape] for shape in shapes)
     assert [v for p in first[:2] for v in p] == pytest.approx([0, 0, 60, 0])
     assert [v for p in second[:2] for v in p] == pytest.approx([120, 15, 60, 15])
+
+
+def outlines_of(picture, class_="piece"):
+    return [
+        [tuple(map(float, xy.split())) for xy in node.get("d").split("Z")[0].strip("M").split("L")]
+        for node in picture.iter(f"{SVG}path")
+        if node.get("class") == class_
+    ]
+
+
+def test_every_row_shows_its_own_stretch_of_the_roll(two_codes):
+    sheet = two_codes.sheets[1]
+    rows = [ET.fromstring(row) for row in roll_rows(sheet, {p.id: p.pattern for p in two_codes.pieces})]  # noqa: S314
+    assert len(rows) > 2
+    for i, row in enumerate(rows):
+        clip = next(row.iter(f"{SVG}clipPath")).find(f"{SVG}rect")
+        left = float(clip.get("x"))
+        right = left + float(clip.get("width"))
+        for outline in outlines_of(row):
+            xs = [x for x, _ in outline]
+            assert min(xs) < right
+            assert max(xs) > left
+        figures = {n.text: float(n.get("x")) for n in row.iter(f"{SVG}text") if n.get("class") == "figure"}
+        start = float(row.findtext(f"{SVG}title").split(", ")[1].split(" to ")[0])
+        assert all(x == pytest.approx(left + (float(t) - start) / 10, abs=0.01) for t, x in figures.items())
+        assert figures
+        assert (start == 0) is (i == 0)
+
+
+def test_a_flipped_piece_is_drawn_face_down():
+    batch = make_batch([Spec(4, 300.0, (Laid(0, 600.0, 0.5),))])
+    sheet, piece = batch.sheets[0], batch.pieces[0]
+    (lay,) = sheet.nested.placements
+    corner = ((0.0, 0.0), (600.0, 0.0), (0.0, 150.0))
+    patterns = {piece.id: replace(piece.pattern, outline=corner, folds=(), marks=(), snips=())}
+    over = replace(sheet, nested=replace(sheet.nested, placements=(replace(lay, flipped=True, x_mm=600.0),)))
+    plain, turned_over = (
+        outlines_of(ET.fromstring(roll_rows(s, patterns)[0]))[0]  # noqa: S314
+        for s in (sheet, over)
+    )
+    x0 = plain[0][0]
+    assert [v for p in turned_over for v in p] == pytest.approx([v for x, y in plain for v in (2 * x0 + 60 - x, y)])
+
+
+@pytest.mark.parametrize("left_hand", [False, True])
+def test_running_dimensions_stand_under_riser_feet_and_count_from_the_lower_end(left_hand):
+    pattern = strip(1000.0, 150.0, teeth=4)
+    pattern = replace(pattern, stations=(*pattern.stations, Station("fold 1 end", (400.0, 90.0))))
+    if left_hand:
+        pattern = mirror_image(pattern)
+    picture, scale = pattern_picture(pattern, "A")
+    picture = ET.fromstring(picture)  # noqa: S314
+    xs = [x for x, _ in outlines_of(picture)[0]]
+    figures = {
+        n.text: float(n.get("x")) + 0.5
+        for n in picture.iter(f"{SVG}text")
+        if n.get("class") == "figure" and n.get("text-anchor") == "start" and n.get("transform")
+    }
+    assert set(figures) == {"0", "250", "500", "750"}
+    for text, x in figures.items():
+        expected = max(xs) - float(text) / scale if left_hand else min(xs) + float(text) / scale
+        assert x == pytest.approx(expected, abs=0.01)
 
 
 def test_pictures_are_as_wide_on_paper_as_their_frames_say(page):
