@@ -51,6 +51,7 @@ class _Bed(Strict):
     overlap_mm: _Reach = 0.0
     origin: Annotated[Corner, Field(strict=False)] = Corner.LOWER_LEFT
     along: Annotated[Axis, Field(strict=False)] = Axis.X
+    inset_mm: _Reach = 0.0
     mark_inset_mm: _Reach = 15.0
 
 
@@ -233,6 +234,11 @@ def _heads(file: _MachineFile, where: str) -> Iterator[Finding]:
                 where, f"{key}.kerf_mm", f"{head.kerf_mm:g} mm kerf on a {head.kind.value}",
                 "0 mm: a pen or a knife takes nothing away", "Take the line out.",
             )  # fmt: skip
+        if head.offset_mm > file.bed.inset_mm:
+            yield _fault(
+                where, "bed.inset_mm", f"{file.bed.inset_mm:g} mm with a blade offset of {head.offset_mm:g} mm",
+                f"at least {head.offset_mm:g} mm", "Lay the sheet further in: the pivot runs beyond its edge.",
+            )  # fmt: skip
         if head.kind.hazardous and not head.kerf_mm:
             yield _fault(
                 where, f"{key}.kerf_mm", f"a {head.kind.value} without a kerf", "over 0 mm",
@@ -310,10 +316,10 @@ def _file_format(file: _MachineFile, where: str) -> Iterator[Finding]:
                 where, "bed.origin", f"{bed.origin.value}", "lower left: HP-GL devices take no negative numbers",
                 "Turn the sheet on the bed, or set along.",
             )  # fmt: skip
-        reach = max(bed.length_mm, bed.width_mm) * _HPGL_UNITS_MM
-        if file.coordinate_limit is not None and reach > file.coordinate_limit:
+        reach = max(bed.length_mm, bed.width_mm) + 2 * bed.inset_mm
+        if file.coordinate_limit is not None and reach * _HPGL_UNITS_MM > file.coordinate_limit:
             yield _fault(
-                where, "bed", f"a reach of {max(bed.length_mm, bed.width_mm):g} mm is {reach:.0f} units",
+                where, "bed", f"a reach of {reach:g} mm with insets is {reach * _HPGL_UNITS_MM:.0f} units",
                 f"at most {file.coordinate_limit} units ({file.coordinate_limit / _HPGL_UNITS_MM:.1f} mm)",
                 "Shorten the frame: a long roll is then run in frames.",
             )  # fmt: skip
@@ -359,6 +365,15 @@ def _extras(file: _MachineFile, where: str) -> Iterator[Finding]:
         )  # fmt: skip
     if file.leads is not None and not file.tool_paths:
         yield _fault(where, "leads", "leads on plain strokes", "tool_paths = true", "Take one of the two out.")
+    if file.leads is not None and not max(kerfs):
+        yield _fault(
+            where, "leads", "leads for heads without a kerf", "none: a knife begins on its line", "Take the table out.",
+        )  # fmt: skip
+    if file.tabs is not None and file.shared_once:
+        yield _fault(
+            where, "shared_once", "tabs on lines that neighbours share", "shared_once = false",
+            "Give the pieces a gap, and cut each whole.",
+        )  # fmt: skip
     if file.tabs is not None:
         if not file.tool_paths:
             yield _fault(where, "tabs", "tabs on plain strokes", "tool_paths = true", "Take one of the two out.")
@@ -385,7 +400,16 @@ def _frozen(file: _MachineFile, name: str) -> Machine:
         decimals=file.decimals,
         stuff=file.stuff,
         opt_in=file.opt_in,
-        bed=Bed(bed.length_mm, bed.width_mm, bed.roll_feed, bed.overlap_mm, bed.origin, bed.along, bed.mark_inset_mm),
+        bed=Bed(
+            length_mm=bed.length_mm,
+            width_mm=bed.width_mm,
+            roll_feed=bed.roll_feed,
+            overlap_mm=bed.overlap_mm,
+            origin=bed.origin,
+            along=bed.along,
+            inset_mm=bed.inset_mm,
+            mark_inset_mm=bed.mark_inset_mm,
+        ),
         gap_mm=file.sheet.gap_mm,
         edge_trim_mm=file.sheet.edge_trim_mm,
         keep_in_frame=file.sheet.keep_in_frame,

@@ -14,6 +14,9 @@ CLOSE_RATIO = 1e-9
 OVERLAP_DEPTH_MM = 1e-4
 """Pieces may intrude on each other by this depth in a nest: arithmetic only, a tenth of a micrometre."""
 
+LEAST_STROKE_MM = 0.01
+"""Shorter leftovers of a line are not run: less than half of the coarsest step of a machine format (0.025 mm)."""
+
 FOLD_DEVIATION_MM = 1e-3
 """A folded pattern may miss brick and roof by this: arithmetic only; site tolerance is not spent here."""
 

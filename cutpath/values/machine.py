@@ -82,7 +82,7 @@ class Bed:
     Attributes
     ----------
     length_mm, width_mm : float
-        Reach along the roll (the frame) and across it.
+        Stretch of sheet that can be worked along the roll (the frame) and across it.
     roll_feed : bool
         The sheet can be fed on past the reach.
     overlap_mm : float
@@ -91,6 +91,8 @@ class Bed:
         Where the machine's (0, 0) lies; its x runs to the right and its y up, whichever corner that is.
     along : Axis
         The machine's axis along the roll. With ``y`` the sheet is turned by a quarter, never mirrored.
+    inset_mm : float
+        How far the sheet's corner lies inside the machine's; a drag knife's pivot leaves the sheet by its offset.
     mark_inset_mm : float
         How far from the roll's edges the registration marks stand.
     """
@@ -101,6 +103,7 @@ class Bed:
     overlap_mm: float
     origin: Corner
     along: Axis
+    inset_mm: float
     mark_inset_mm: float
 
 

@@ -93,8 +93,11 @@ class PathReport:
     totals : tuple of RoleTotal
     run_mm : float
         With a head down, every pass, lead, swivel and overcut counted.
-    travel_mm, nest_order_travel_mm : float
-        With the head up: as ordered, and piece after piece as they were nested, each stroke as drawn.
+    air_mm : float
+        With the head up, tabs and repeated passes counted.
+    order_mm, nest_order_mm : float
+        From line to line with the head up, before tabs and swivels: as ordered, and piece after piece as they stand
+        along the roll, each line whole and begun as it is drawn.
     lifts, changes : int
     seconds : float or None
         None where a speed is not known.
@@ -102,8 +105,9 @@ class PathReport:
 
     totals: tuple[RoleTotal, ...]
     run_mm: float
-    travel_mm: float
-    nest_order_travel_mm: float
+    air_mm: float
+    order_mm: float
+    nest_order_mm: float
     lifts: int
     changes: int
     seconds: float | None
@@ -111,7 +115,7 @@ class PathReport:
     @property
     def saving(self) -> float:
         """Share of the travel in nest order that is saved; 0 where there was none."""
-        return 1 - self.travel_mm / self.nest_order_travel_mm if self.nest_order_travel_mm else 0.0
+        return 1 - self.order_mm / self.nest_order_mm if self.nest_order_mm else 0.0
 
 
 @dataclass(frozen=True, slots=True)

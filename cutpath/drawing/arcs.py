@@ -1,0 +1,64 @@
+"""Arcs of tool paths: their angle and length, and chords for formats that have no arcs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+
+from cutpath.tolerances import POINT_MM
+from cutpath.values.pattern import Point, Polyline
+from cutpath.values.toolpath import Step
+
+
+def turn_rad(start: Point, step: Step) -> float:
+    """Give the angle of an arc from ``start``; positive counter-clockwise; 0 for a straight step."""
+    if step.centre is None:
+        return 0.0
+    (cx, cy), (x, y) = step.centre, step.to
+    a = math.atan2(start[1] - cy, start[0] - cx)
+    b = math.atan2(y - cy, x - cx)
+    turn = (b - a) % math.tau
+    return turn if step.ccw else turn - math.tau
+
+
+def step_mm(start: Point, step: Step) -> float:
+    """Give the length of a step."""
+    if step.centre is None:
+        return math.dist(start, step.to)
+    return abs(turn_rad(start, step)) * math.dist(step.centre, step.to)
+
+
+def length_mm(start: Point, steps: Iterable[Step]) -> float:
+    """Give the length of all steps."""
+    total = 0.0
+    for step in steps:
+        total += step_mm(start, step)
+        start = step.to
+    return total
+
+
+def chords(radius_mm: float, turn: float, sagitta_mm: float) -> int:
+    """Count the chords of an arc of ``turn`` rad that leave it by no more than ``sagitta_mm``.
+
+    A chord over the angle t leaves a circle by R (1 - cos(t/2)); a full circle takes ceil(pi / acos(1 - e/R)). Derived.
+    """
+    if sagitta_mm >= radius_mm:
+        return max(1, math.ceil(abs(turn) / math.pi - POINT_MM))
+    return max(1, math.ceil(abs(turn) / (2 * math.acos(1 - sagitta_mm / radius_mm)) - POINT_MM))
+
+
+def flattened(start: Point, steps: Sequence[Step], sagitta_mm: float) -> Polyline:
+    """Give the path as a polyline from ``start``, its arcs as chords."""
+    points = [start]
+    for step in steps:
+        if step.centre is not None:
+            turn = turn_rad(points[-1], step)
+            cx, cy = step.centre
+            radius = math.dist(step.centre, step.to)
+            first = math.atan2(points[-1][1] - cy, points[-1][0] - cx)
+            count = chords(radius, turn, sagitta_mm)
+            for k in range(1, count):
+                a = first + turn * k / count
+                points.append((cx + radius * math.cos(a), cy + radius * math.sin(a)))
+        points.append(step.to)
+    return tuple(points)

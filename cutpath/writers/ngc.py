@@ -1,0 +1,143 @@
+"""RS-274/NGC for tables (after NIST NISTIR 6556 and ISO 6983; the latter was not read in its own text).
+
+Millimetres, absolute, a G word on every line that moves, the speed with every way down, arcs by their centre and of
+half a turn at most, comments in brackets, the head up before every travel and at the end. Nothing is written that
+`cutpath.writers.ngc_check` finds fault with. The head is moved down and up by Z; what else a machine needs to be told
+is its own. No real machine was tried; an interpreter reads the files back in the tests.
+"""
+
+from __future__ import annotations
+
+import math
+import unicodedata
+from collections.abc import Iterator
+
+from cutpath.errors import Finding, Refused
+from cutpath.tolerances import LEAST_STROKE_MM
+from cutpath.values.machine import Head, Machine
+from cutpath.values.pattern import Point
+from cutpath.values.toolpath import Frame, Pass, Step, ToolPaths
+from cutpath.writers.bed import limits_mm, on_bed
+from cutpath.writers.ngc_check import Box, faults_of
+
+_LONGEST_COMMENT = 200
+
+
+def to_ngc(paths: ToolPaths, frame: Frame, machine: Machine) -> str:
+    """Write one frame as RS-274/NGC.
+
+    Raises
+    ------
+    ValueError
+        For a frame without passes.
+    Refused
+        When a head has no speed (CP603), or the strict check finds a fault (CP610).
+    """
+    if not frame.passes:
+        raise ValueError(f"frame {frame.number}: there is nothing to run")
+    used = {p.head for p in frame.passes}
+    slow = [h.name for h in machine.heads if h.name in used and h.speed_mm_min is None]
+    if slow:
+        raise Refused(
+            [
+                Finding(
+                    "CP603",
+                    machine.name,
+                    f"no speed for the {', '.join(slow)}",
+                    "a speed_mm_min of your own in a profile of your own",
+                    "None is given here, on purpose: speed, dust and fume are for you, the machine's instructions and "
+                    "a competent person to settle. Copy the profile and write yours in.",
+                )
+            ]
+        )
+    text = "\n".join(_program(paths, frame, machine)) + "\n"
+    found = faults_of(text, _room(machine), safe_mm=min(h.up_mm for h in machine.heads if h.name in used))
+    if found:
+        raise Refused(
+            Finding(
+                "CP610",
+                f"{paths.title}, frame {frame.number}",
+                fault,
+                "a program that passes the strict check",
+                "Nothing was written. This is a fault of the program: please keep the job file and report it.",
+            )
+            for fault in found
+        )
+    return text
+
+
+def _room(machine: Machine) -> Box:
+    """Give what the carriage may reach, wherever on it the heads sit."""
+    (x0, y0), (x1, y1) = limits_mm(machine)
+    asides = [h.at_mm for h in machine.heads]
+    return Box(
+        (x0 - max(x for x, _ in asides), y0 - max(y for _, y in asides), min(h.down_mm for h in machine.heads)),
+        (x1 - min(x for x, _ in asides), y1 - min(y for _, y in asides), max(h.up_mm for h in machine.heads)),
+    )
+
+
+def _program(paths: ToolPaths, frame: Frame, machine: Machine) -> Iterator[str]:
+    yield "%"
+    yield _comment(f"{paths.title}. Millimetres. Frame {frame.number} of {len(paths.frames)} for {machine.name}")
+    for caution in machine.cautions:
+        yield _comment(caution)
+    writer = _Writer(machine, frame)
+    for at in frame.register:
+        yield _comment(f"Set the sheet to the mark at {writer.xy(at, machine.heads[0])}")
+    yield "G21 G17 G90 G94 G40 G49 G80"
+    name = ""
+    for p in frame.passes:
+        head = machine.head(p.head)
+        if head.name != name:
+            name = head.name
+            yield _comment(f"{head.name}, a {head.kind.value}")
+            yield f"T{head.number} M6"
+            yield f"G0 Z{writer.number(head.up_mm)}"
+        yield from writer.one_pass(p, head)
+    yield "M2"
+    yield "%"
+
+
+def _comment(text: str) -> str:
+    plain = unicodedata.normalize("NFKD", text.replace("×", "x")).encode("ascii", "ignore").decode()
+    return f"({plain.replace('(', '[').replace(')', ']')[:_LONGEST_COMMENT]})"
+
+
+class _Writer:
+    """Writes passes in the numbers of one frame on one machine."""
+
+    def __init__(self, machine: Machine, frame: Frame) -> None:
+        self._decimals = machine.decimals
+        self._place = on_bed(machine, frame)
+
+    def number(self, value: float) -> str:
+        text = f"{value:.{self._decimals}f}"
+        return text.removeprefix("-") if float(text) == 0 else text
+
+    def at(self, point: Point, head: Head) -> Point:
+        """Give where the point is in the file, rounded as it is written there."""
+        x, y = self._place(point, head)
+        return (round(x, self._decimals), round(y, self._decimals))
+
+    def xy(self, point: Point, head: Head) -> str:
+        x, y = self.at(point, head)
+        return f"X{self.number(x)} Y{self.number(y)}"
+
+    def one_pass(self, p: Pass, head: Head) -> Iterator[str]:
+        yield f"G0 {self.xy(p.start, head)}"
+        yield f"G1 Z{self.number(head.down_mm * p.number / p.of)} F{head.speed_mm_min:.1f}"
+        here = self.at(p.start, head)
+        for step in p.steps:
+            there = self.at(step.to, head)
+            if there != here:
+                yield self._step(step, here, there, head)
+                here = there
+        yield f"G0 Z{self.number(head.up_mm)}"
+
+    def _step(self, step: Step, here: Point, there: Point, head: Head) -> str:
+        end = f"X{self.number(there[0])} Y{self.number(there[1])}"
+        # Rounding may turn the ends of a tiny arc round, which would then be run as a whole circle.
+        if step.centre is None or math.dist(here, there) < LEAST_STROKE_MM:
+            return f"G1 {end}"
+        x, y = self._place(step.centre, head)
+        return f"{'G3' if step.ccw else 'G2'} {end} I{self.number(x - here[0])} J{self.number(y - here[1])}"
