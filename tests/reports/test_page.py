@@ -186,6 +186,7 @@ def test_every_row_shows_its_own_stretch_of_the_roll(two_codes):
         clip = next(row.iter(f"{SVG}clipPath")).find(f"{SVG}rect")
         left = float(clip.get("x"))
         right = left + float(clip.get("width"))
+        assert 0 < left < right < float(row.get("viewBox").split()[2])
         for outline in outlines_of(row):
             xs = [x for x, _ in outline]
             assert min(xs) < right
