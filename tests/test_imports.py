@@ -33,6 +33,7 @@ RANK = {
     "trade": 3,
     # The stages, none of which knows another one.
     "jobs": 4,
+    "machines": 4,
     "patterns": 4,
     "pieces": 4,
     "folding": 4,
@@ -58,7 +59,7 @@ EXCEPTIONS = {
 STAGES = frozenset(part for part, rank in RANK.items() if rank == 4)
 
 ROOMS: dict[str, frozenset[str]] = {
-    "pydantic": frozenset({"jobs", "profiles", "intake"}),
+    "pydantic": frozenset({"jobs", "profiles", "machines", "intake"}),
     "ezdxf": frozenset({"writers.dxf", "jobs.dxf_outline"}),
     "svgwrite": frozenset({"writers.svg"}),
     "click": frozenset({"cli"}),
