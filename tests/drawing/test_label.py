@@ -155,5 +155,14 @@ def test_a_step_flashings_letters_stand_below_its_water_line():
 def test_every_copy_is_lettered_on_as_many_lines_at_the_same_height():
     pattern = replace(soaker(300.0, 300.0), folds=(), label=LabelBox((5.0, 5.0), 0.0, 110.0, 200.0))
     part = piece(pattern, "A-K1", 12, Hand.LEFT)  # "left 1/12" fits beside the number, "left 12/12" does not
-    heights = {round(height(label_strokes(part, copy, flipped=False)), 6) for copy in (1, 9, 10, 12)}
-    assert len(heights) == 1
+    strokes = [label_strokes(part, copy, flipped=False) for copy in (1, 9, 10, 12)]
+    assert len({round(height(s), 6) for s in strokes}) == 1
+    assert all(5.0 <= x <= 115.0 for s in strokes for stroke in s for x, _ in stroke)
+
+
+def test_the_number_stands_above_what_follows():
+    part = piece(with_box(soaker(190.0, 300.0), width_mm=60.0, height_mm=200.0), "AH1", 8, Hand.LEFT)
+    strokes = label_strokes(part, 8, flipped=False)
+    number = strokes[: len(letter("AH1", 10.0))]
+    rest = strokes[len(number) :]
+    assert min(y for s in number for _, y in s) > max(y for s in rest for _, y in s)

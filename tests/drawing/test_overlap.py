@@ -35,6 +35,11 @@ def test_known_pairs(other, length):
     assert shared(other, ((0, 0), (10, 0))) == pytest.approx(length, abs=1e-9)
 
 
+def test_the_longer_segment_is_the_line_that_the_shorter_keeps_to():
+    assert shared(((0, 0), (1, 0)), ((0, 0), (10_000, 1e-3))) == pytest.approx(1.0)
+    assert shared(((0, 0), (1000, 0)), ((0, 0), (10_000, 1e-3))) == 0
+
+
 def test_the_stretch_is_told_along_the_second():
     (found,) = overlaps([((0, 0), (10, 0)), ((14, 0), (4, 0))], 1e-6)
     assert (found.first, found.second) == (0, 1)

@@ -101,6 +101,12 @@ def test_shared_cuts_of_many_rolls_make_one_note():
     assert shared_cuts([alone]) == ()
 
 
+def test_a_narrow_slit_in_one_piece_is_not_shared():
+    slit = line((5, 5e-5), (45, 5e-5), role=Role.INNER)
+    assert common_cuts(drawing(SQUARE, slit)) == (0, 0.0)
+    assert common_cuts(drawing(SQUARE, replace(slit, piece="B"))) == (1, pytest.approx(40.0))
+
+
 def test_a_gap_leaves_nothing_shared():
     roll = sheet([place("A-K1-1", 1), place("A-K1-1", 2, left=190.5)])
     assert common_cuts(draw(roll, PIECES)) == (0, 0.0)

@@ -114,6 +114,12 @@ def test_a_mark_with_a_fold_in_its_middle_falls_into_two_parts():
     ]
 
 
+def test_closed_contours_stay_whole_even_where_they_meet():
+    hole = ((0.0, 20.0), (0.0, 60.0), (30.0, 60.0), (30.0, 20.0))
+    outline, kept, *_ = pattern_strokes(replace(soaker(), holes=(hole,)))
+    assert (outline.closed, kept.closed, kept.points) == (True, True, hole)
+
+
 @given(sheets())
 @settings(max_examples=15, deadline=None)
 def test_no_line_of_a_piece_is_drawn_twice(roll):
@@ -176,7 +182,7 @@ def test_a_piece_that_is_not_there_is_an_error():
 
 
 def test_coordinates_have_no_minus_zero():
-    drawing = draw(sheet([Placement("A-K1-1", 1, 180.0, True, 0.0, 175.0)]), PIECES)
+    drawing = draw(sheet([Placement("A-K1-1", 1, 0.0, False, -1e-9, -1e-9)]), PIECES)
     assert not any(str(c) == "-0.0" for s in drawing.strokes for p in s.points for c in p)
 
 

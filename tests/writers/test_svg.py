@@ -117,7 +117,9 @@ def test_only_plain_elements_and_plain_numbers(full):
         assert all(re.fullmatch(r"-?(0|[1-9]\d*)(\.\d{0,6}[1-9])?", n) and n != "-0" for n in numbers), numbers
 
 
-@pytest.mark.parametrize(("value", "plain"), [(-1e-9, "0"), (1e-5, "0.00001"), (6000.0, "6000"), (0.1 + 0.2, "0.3")])
+@pytest.mark.parametrize(
+    ("value", "plain"), [(-0.0, "0"), (-1e-9, "0"), (1e-5, "0.00001"), (6000.0, "6000"), (0.1 + 0.2, "0.3")]
+)
 def test_numbers(value, plain):
     line = Stroke(Role.FOLD, ((value, 0.0), (9000.0, 0.0)), closed=False, piece="A", name="f")
     assert f'd="M{plain},105 L9000,105"' in to_svg(Drawing("t", 9000.0, 100.0, (line,)))
