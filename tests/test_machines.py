@@ -1,0 +1,147 @@
+"""Machine profiles: those that come with the tool, and every way to get one wrong."""
+
+from __future__ import annotations
+
+import re
+
+import pytest
+
+from cutpath.errors import Refused, Severity
+from cutpath.machines import machine, machine_findings, machine_names, parse_machine
+from cutpath.profiles import profile_root
+from cutpath.values.drawing import Role
+from cutpath.values.machine import Corner, FileFormat, HeadKind, Stuff
+
+
+def text_of(name: str) -> str:
+    return (profile_root() / "machines" / f"{name}.toml").read_text(encoding="utf-8")
+
+
+@pytest.mark.parametrize("name", machine_names())
+def test_every_profile_of_ours_is_sound(name: str) -> None:
+    made = machine(name)
+    assert made.name == name
+    assert made.source
+    assert "No real machine was tried" in text_of(name)
+    assert {Role.INNER, Role.OUTER} <= set(made.roles_run())
+    assert made.task(Role.REFERENCE).head is None
+    if made.stuff is Stuff.LEAD:
+        assert made.task(Role.FOLD).head is None or made.head(made.task(Role.FOLD).head).kind is HeadKind.PEN
+
+
+def test_the_kinds_that_a_shop_may_have_are_there() -> None:
+    formats = {machine(n).format for n in machine_names()}
+    assert {FileFormat.HPGL, FileFormat.NGC, FileFormat.PDF, FileFormat.DXF_R2000} <= formats
+    kinds = {h.kind for n in machine_names() for h in machine(n).heads}
+    assert kinds == set(HeadKind)
+
+
+@pytest.mark.parametrize("name", machine_names())
+def test_fume_and_dust_are_opt_in_without_speeds_and_with_a_caution(name: str) -> None:
+    made = machine(name)
+    hot = [h for h in made.heads if h.kind.hazardous]
+    assert made.opt_in is bool(hot)
+    assert all(h.speed_mm_min is None for h in hot)
+    assert bool(made.cautions) is bool(hot)
+    assert [f.code for f in machine_findings(made)] == ["CP611"] * len(hot)
+
+
+def changed(name: str, *edits: tuple[str, str]) -> str:
+    text = text_of(name)
+    for pattern, new in edits:
+        text, count = re.subn(pattern, new, text, count=1, flags=re.MULTILINE)
+        assert count == 1, pattern
+    return text
+
+
+BROKEN = [
+    ("flatbed-knife", [(r"^decimals = 4", "decimal = 4")], "decimal", "CP203"),
+    ("flatbed-knife", [(r'^format = "ngc"', 'format = "gcode"')], "format", "CP203"),
+    ("flatbed-knife", [(r"^length_mm = 1250", "length_mm = 0")], "bed.length_mm", "CP203"),
+    ("flatbed-knife", [(r"^length_mm = 1250 .*\n", "")], "bed.length_mm", "CP203"),
+    ("flatbed-knife", [(r"^length_mm = 1250", 'length_mm = "1250"')], "bed.length_mm", "CP203"),
+    ("flatbed-knife", [(r"^length_mm = 1250", "length_mm = nan")], "bed.length_mm", "CP203"),
+    ("flatbed-knife", [(r"^overlap_mm = 50", "overlap_mm = 1000"), (r"^length_mm = 1250", "length_mm = 900")],
+     "bed.overlap_mm", "CP203"),
+    ("flatbed-knife", [(r"^mark_inset_mm = 15", "mark_inset_mm = 325")], "bed.mark_inset_mm", "CP203"),
+    ("flatbed-knife", [(r'^name = "knife"', 'name = "pen"')], "head[2].name", "CP203"),
+    ("flatbed-knife", [(r'inner = \{ head = "knife"', 'inner = { head = "knive"')], "roles.inner.head", "CP203"),
+    ("flatbed-knife", [(r"^inner = .*\n", "")], "roles.inner", "CP203"),
+    ("flatbed-knife", [(r'fold = \{ head = "pen"', 'fold = { head = "knife"')], "roles.fold.head", "CP604"),
+    ("flatbed-knife", [(r'mark = \{ head = "pen"', 'mark = { head = "knife"')], "roles.mark.head", "CP203"),
+    ("flatbed-knife", [(r'layer = "FOLD"', 'layer = "MARK"')], "roles.fold.layer", "CP203"),
+    ("flatbed-knife", [(r'layer = "FOLD"', 'layer = "my folds"')], "roles.fold.layer", "CP203"),
+    ("flatbed-knife", [(r"^outer = .*", 'outer = { head = "knife" }\nreference = { head = "pen" }')],
+     "roles.reference.head", "CP203"),
+    ("flatbed-knife", [(r'kind = "tangential knife"', 'kind = "drag knife"')], "head[2].offset_mm", "CP203"),
+    ("flatbed-knife", [(r"^overcut_mm = 0.5", "offset_mm = 1")], "head[2].offset_mm", "CP203"),
+    ("flatbed-knife", [(r"^overcut_mm = 0.5", "kerf_mm = 1")], "head[2].kerf_mm", "CP203"),
+    ("flatbed-knife", [(r'kind = "tangential knife"', 'kind = "jet"\nkerf_mm = 1')], "head[2].kind", "CP203"),
+    ("flatbed-knife", [(r"^speed_mm_min = 4000\n", "")], "head[2].speed_mm_min", "CP203"),
+    ("flatbed-knife", [(r"^gap_mm = 0 ", "gap_mm = -1 ")], "sheet.gap_mm", "CP203"),
+    ("flatbed-knife", [(r"^roll_feed = true", "roll_feed = false"), ("keep_in_frame = false", "keep_in_frame = true")],
+     "sheet.keep_in_frame", "CP203"),
+    ("flatbed-knife", [(r"^\[roles\]", "[perforation]\ncut_mm = 4\nbridge_mm = 4\n\n[roles]")], "perforation", "CP604"),
+    ("flatbed-knife", [(r"^\[roles\]", "[leads]\nin_mm = 4\n\n[roles]")], "leads", "CP203"),
+    ("flatbed-knife", [(r"^\[roles\]", "[tabs]\nwidth_mm = 2\nspacing_mm = 300\n\n[roles]")], "shared_once", "CP203"),
+    ("flatbed-drag-knife", [(r"^inset_mm = 5", "inset_mm = 1")], "bed.inset_mm", "CP203"),
+    ("pen-marker", [(r"^length_mm = 800", "length_mm = 820")], "bed", "CP203"),
+    ("pen-marker", [(r"^overlap_mm = 40", 'overlap_mm = 40\norigin = "upper right"')], "bed.origin", "CP203"),
+    ("pen-marker", [(r"^number = 2", "number = 9")], "head[2].number", "CP203"),
+    ("pen-marker", [(r"^number = 2", "number = 2\nat_mm = [10.0, 0.0]")], "head[2].at_mm", "CP203"),
+    ("office-printer", [(r"(?s)^\[paper\].*?\n\n", "")], "paper", "CP203"),
+    ("office-printer", [(r"^width_mm = 210", "width_mm = 140")], "paper", "CP203"),
+    ("wide-printer", [(r"^height_mm = 3000", "height_mm = 6000")], "paper", "CP203"),
+    ("jet-table", [(r"^opt_in = true", "opt_in = false")], "head[2].kind", "CP203"),
+    ("jet-table", [(r"^gap_mm = 8 ", "gap_mm = 1 ")], "sheet.gap_mm", "CP203"),
+    ("jet-table", [(r"^kerf_mm = 1.2 .*", "")], "head[2].kerf_mm", "CP203"),
+    ("jet-table", [(r"^tool_paths = true", "tool_paths = false")], "leads", "CP203"),
+    ("jet-table", [(r"^spacing_mm = 400", "spacing_mm = 10")], "tabs.spacing_mm", "CP203"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize(("name", "edits", "path", "code"), BROKEN, ids=[f"{b[2]}-{k}" for k, b in enumerate(BROKEN)])
+def test_a_broken_profile_is_refused_at_its_key(name, edits, path, code) -> None:
+    with pytest.raises(Refused) as refused:
+        parse_machine(changed(name, *edits), "shop.toml", "shop")
+    assert (f"shop.toml: {path}", code) in {(f.where, f.code) for f in refused.value.findings}
+
+
+def test_all_faults_come_at_once() -> None:
+    text = changed(
+        "flatbed-knife",
+        (r'fold = \{ head = "pen"', 'fold = { head = "knife"'),
+        (r"^overcut_mm = 0.5", "offset_mm = 1"),
+        (r"^mark_inset_mm = 15", "mark_inset_mm = 400"),
+    )
+    with pytest.raises(Refused) as refused:
+        parse_machine(text, "shop.toml", "shop")
+    assert len(refused.value.findings) >= 3
+
+
+def test_folds_in_lead_are_cut_at_the_users_own_word_only_and_with_the_caution() -> None:
+    edit = (r'fold = \{ head = "pen"', 'fold = { head = "knife"')
+    made = parse_machine(
+        changed("flatbed-knife", edit, (r"^shared_once", "cut_folds_in_lead = true\nshared_once")), "shop.toml", "shop"
+    )
+    (told,) = machine_findings(made)
+    assert (told.code, told.severity) == ("CP604", Severity.WARNING)
+    assert "cracks" in told.remedy
+
+
+def test_a_profile_of_the_shops_own_is_read_from_its_file(tmp_path) -> None:
+    file = tmp_path / "our-table.toml"
+    file.write_text(changed("flatbed-knife", (r'origin = "lower left"', 'origin = "upper right"')), encoding="utf-8")
+    made = machine(file)
+    assert made.name == "our-table"
+    assert made.bed.origin is Corner.UPPER_RIGHT
+
+
+def test_an_unknown_name_says_what_was_meant() -> None:
+    with pytest.raises(Refused, match="Did you mean flatbed-knife"):
+        machine("flatbed-nife")
+
+
+def test_text_that_is_no_toml_is_refused() -> None:
+    with pytest.raises(Refused, match="CP203"):
+        parse_machine("title = ", "shop.toml", "shop")
