@@ -90,6 +90,6 @@ table,.note,.facts,.key,.legend,figcaption span{font-size:8pt}
 .together,.cautions,.finding{break-inside:avoid}
 .lead{break-inside:avoid}
 .job{break-before:page}
-.cautions{font-size:8.5pt}
+.cautions,.finding{font-size:8.5pt}
 }
 """
