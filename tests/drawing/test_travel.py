@@ -1,0 +1,105 @@
+"""The way in the air: held against every order there is, on small cases."""
+
+from __future__ import annotations
+
+import itertools
+import math
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from cutpath.drawing.toolline import ToolLine
+from cutpath.drawing.travel import Chosen, as_drawn, shortened, travel_mm
+from cutpath.values.drawing import Role
+
+START = (0.0, 0.0)
+places = st.tuples(st.integers(0, 50), st.integers(0, 50)).map(lambda p: (float(p[0]), float(p[1])))
+open_lines = st.lists(places, min_size=2, max_size=3, unique=True).map(
+    lambda p: ToolLine(Role.MARK, "pen", "A", "line", tuple(p), closed=False)
+)
+rings = st.tuples(places, st.integers(1, 9)).map(
+    lambda p: ToolLine(
+        Role.OUTER,
+        "pen",
+        "A",
+        "ring",
+        (p[0], (p[0][0] + p[1], p[0][1]), (p[0][0], p[0][1] + p[1])),
+        closed=True,
+    )
+)
+some = st.lists(st.one_of(open_lines, rings), min_size=1, max_size=5)
+
+
+def every_order(lines, groups, classes):
+    for order in itertools.permutations(range(len(lines))):
+        keys = [(groups[n], classes[n]) for n in order]
+        seen = [k for k, _ in itertools.groupby(keys)]
+        if len(seen) != len(set(seen)) or any(a[0] == b[0] and a[1] > b[1] for a, b in itertools.pairwise(seen)):
+            continue
+        by_group = [g for g, _ in itertools.groupby(g for g, _ in seen)]
+        if len(by_group) != len(set(by_group)):
+            continue
+        options = [range(len(lines[n].points)) if lines[n].closed else range(2) for n in order]
+        for starts in itertools.product(*options):
+            yield [Chosen(n, s) for n, s in zip(order, starts, strict=True)]
+
+
+@settings(max_examples=25, deadline=None)
+@given(some, st.data())
+def test_little_is_lost_against_the_best_order_of_all(lines, data) -> None:
+    count = len(lines)
+    groups = data.draw(st.lists(st.integers(0, 2), min_size=count, max_size=count))
+    classes = [(c,) for c in data.draw(st.lists(st.integers(0, 1), min_size=count, max_size=count))]
+    found = shortened(lines, groups, classes, START)
+    assert sorted(c.line for c in found) == list(range(count))
+    keys = [(groups[c.line], classes[c.line]) for c in found]
+    assert len({g for g, _ in itertools.groupby(g for g, _ in keys)}) == len(
+        list(itertools.groupby(g for g, _ in keys))
+    )
+    best = min(travel_mm(lines, o, START) for o in every_order(lines, groups, classes))
+    ours = travel_mm(lines, found, START)
+    assert ours >= best - 1e-6
+    assert ours <= 1.35 * best + 5
+    assert ours <= travel_mm(lines, as_drawn(lines, groups, classes), START) + 1e-6
+
+
+@given(some, st.data())
+def test_classes_follow_each_other_inside_a_group(lines, data) -> None:
+    count = len(lines)
+    groups = data.draw(st.lists(st.integers(0, 1), min_size=count, max_size=count))
+    classes = [(c,) for c in data.draw(st.lists(st.integers(0, 2), min_size=count, max_size=count))]
+    found = shortened(lines, groups, classes, START)
+    for g in set(groups):
+        own = [classes[c.line] for c in found if groups[c.line] == g]
+        assert own == sorted(own)
+
+
+def test_a_row_of_pieces_given_in_disorder_is_run_in_a_row() -> None:
+    order = [5, 0, 8, 3, 1, 9, 2, 7, 4, 6]
+    lines = [
+        ToolLine(Role.OUTER, "k", str(k), "o", ((100.0 * k, 0.0), (100.0 * k + 90, 0.0), (100.0 * k + 90, 50.0)), closed=True)
+        for k in order
+    ]  # fmt: skip
+    found = shortened(lines, list(range(10)), [(0,)] * 10, START)
+    assert [order[c.line] for c in found] == list(range(10))
+    assert travel_mm(lines, found, START) == pytest.approx(900.0)
+
+
+def test_only_allowed_starts_are_taken() -> None:
+    ring = ((0.0, 0.0), (90.0, 0.0), (90.0, 50.0))
+    line = ToolLine(Role.OUTER, "k", "A", "o", ring, closed=True, starts=(2,))
+    assert shortened([line], [0], [(0,)], START) == [Chosen(0, 2)]
+
+
+def test_nothing_to_run_is_no_fault() -> None:
+    assert shortened([], [], [], START) == []
+
+
+def test_the_same_lines_give_the_same_order() -> None:
+    lines = [
+        ToolLine(Role.MARK, "p", str(k), "m", ((math.sin(k) * 99, math.cos(k) * 99), (k, k * 2.0)), closed=False)
+        for k in range(40)
+    ]
+    runs = {tuple(shortened(lines, [k // 4 for k in range(40)], [(0,)] * 40, START)) for _ in range(3)}
+    assert len(runs) == 1
