@@ -211,7 +211,7 @@ def _depths(strokes: Sequence[Stroke]) -> list[int]:
     import shapely
 
     rings = [n for n, s in enumerate(strokes) if s.closed]
-    polygons = shapely.polygons([shapely.linearrings(strokes[n].points) for n in rings])
+    polygons = np.array([shapely.Polygon(strokes[n].points) for n in rings], dtype=object)
     depth = [0] * len(strokes)
     inner, outer = shapely.STRtree(polygons).query(polygons, predicate="within")
     counts = np.bincount(inner[inner != outer], minlength=len(rings))

@@ -176,6 +176,10 @@ def test_the_same_roll_gives_the_same_drawing():
     assert draw(full_sheet(), PIECES) == draw(full_sheet(), dict(reversed(PIECES.items())))
 
 
+def test_an_empty_roll_has_only_what_stands_beside_it():
+    assert {s.role for s in draw(sheet([], drawn=500.0), {}).strokes} == {Role.REFERENCE}
+
+
 def test_a_piece_that_is_not_there_is_an_error():
     with pytest.raises(KeyError):
         draw(full_sheet(), {})

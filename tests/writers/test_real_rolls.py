@@ -1,4 +1,7 @@
-"""A real job, from its file to DXF and SVG, read back against its pieces where the nest put them."""
+"""Real jobs, from their files to DXF and SVG, read back against their pieces where the nest put them.
+
+The nest is the plainest there is, one piece after another: what is tried here is everything behind it.
+"""
 
 from pathlib import Path
 
@@ -6,36 +9,49 @@ import numpy as np
 import pytest
 import shapely
 
-from cutpath.pipeline import Settings, files_of, nest_batch, plan
+from cutpath.drawing.preflight import preflight
+from cutpath.drawing.sheet import draw
+from cutpath.errors import faults
+from cutpath.nesting import one_after_another
+from cutpath.pipeline import plan
+from cutpath.values.batch import Sheet
+from cutpath.writers.dxf import to_dxf
+from cutpath.writers.svg import to_svg
 from tests.drawing.test_sheet import moved
 from tests.writers import test_dxf, test_svg
 
-JOB = Path(__file__).parents[2] / "fixtures" / "jobs" / "chimney.toml"
+JOBS = sorted((Path(__file__).parents[2] / "fixtures" / "jobs").glob("*.toml"))
+
+WRITERS = {
+    "R2000": lambda drawing, folder: test_dxf.read(to_dxf(drawing), folder),
+    "R12": lambda drawing, folder: test_dxf.read(to_dxf(drawing, release="R12"), folder),
+    "SVG": lambda drawing, folder: in_capitals(*test_svg.read(to_svg(drawing), folder)),
+}
+
+
+def in_capitals(groups, shapes):
+    return np.char.upper(groups), shapes
 
 
 @pytest.fixture(scope="module")
-def made():
-    settings = Settings(seconds=1.0)
-    batch = nest_batch(plan([JOB], settings=settings), settings)
-    files, _ = files_of(batch)
-    return batch, files
+def planned():
+    return plan(JOBS)
 
 
-def shapes_of(path, text, folder):
-    if path.endswith(".svg"):
-        groups, shapes = test_svg.read(text, folder)
-        return np.char.upper(groups), shapes
-    return test_dxf.read(text, folder)
-
-
-@pytest.mark.parametrize("suffix", ["_mm.dxf", "_mm_r12.dxf", "_mm.svg"])
-def test_every_piece_of_every_roll_comes_back(made, tmp_path, suffix):
-    batch, files = made
-    patterns = {piece.id: piece.pattern for piece in batch.pieces}
+@pytest.mark.parametrize("form", WRITERS)
+def test_every_piece_of_every_roll_comes_back(planned, tmp_path, form):
+    pieces = {piece.id: piece for piece in planned.pieces}
+    patterns = {name: piece.pattern for name, piece in pieces.items()}
+    sheets = [
+        Sheet(f"code{lead.code}-{k}", lead, nested)
+        for lead, problem in planned.problems
+        for k, nested in enumerate(one_after_another(problem).rolls, 1)
+    ]
     read_back = 0
-    for sheet in batch.sheets:
-        path = f"rolls/{sheet.id}{suffix}"
-        layers, shapes = shapes_of(path, files[path].decode(), tmp_path)
+    for sheet in sheets:
+        drawing = draw(sheet, pieces)
+        assert faults(preflight(drawing)) == ()
+        layers, shapes = WRITERS[form](drawing, tmp_path)
         outer = shapes[layers == "OUTER"]
         assert len(outer) == len(sheet.nested.placements)
         for placement in sheet.nested.placements:
@@ -46,4 +62,4 @@ def test_every_piece_of_every_roll_comes_back(made, tmp_path, suffix):
         assert (layers == "INNER").sum() == len(cuts)
         roll = shapely.box(0, 0, sheet.nested.drawn_mm, sheet.nested.roll.width_mm).buffer(1e-3)
         assert shapely.covers(roll, shapes[layers != "REFERENCE"]).all()
-    assert read_back == sum(piece.quantity for piece in batch.pieces)
+    assert read_back == sum(piece.quantity for piece in planned.pieces)
