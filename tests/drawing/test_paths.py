@@ -84,7 +84,7 @@ def test_a_piece_is_finished_before_the_next_and_roles_keep_their_order(name) ->
 
 def ring(x, y, size, piece, role=Role.OUTER, name="outline"):
     points = ((x, y), (x + size, y), (x + size, y + size), (x, y + size))
-    return Stroke(role, points if role is Role.OUTER else points[::-1], True, piece, name)  # noqa: FBT003
+    return Stroke(role, points if role is Role.OUTER else points[::-1], True, piece, name)
 
 
 def test_what_lies_deepest_is_cut_first() -> None:

@@ -78,9 +78,9 @@ def test_classes_follow_each_other_inside_a_group(lines, data) -> None:
 def test_a_row_of_pieces_given_in_disorder_is_run_in_a_row() -> None:
     order = [5, 0, 8, 3, 1, 9, 2, 7, 4, 6]
     lines = [
-        ToolLine(Role.OUTER, "k", str(k), "o", ((100.0 * k, 0.0), (100.0 * k + 90, 0.0), (100.0 * k + 90, 50.0)), closed=True)
-        for k in order
-    ]  # fmt: skip
+        ToolLine(Role.OUTER, "k", str(x), "o", ((x, 0.0), (x + 90, 0.0), (x + 90, 50.0)), closed=True)
+        for x in (100.0 * k for k in order)
+    ]
     found = shortened(lines, list(range(10)), [(0,)] * 10, START)
     assert [order[c.line] for c in found] == list(range(10))
     assert travel_mm(lines, found, START) == pytest.approx(900.0)

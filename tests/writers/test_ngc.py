@@ -1,0 +1,175 @@
+"""RS-274/NGC: what an interpreter makes of it, and what our strict check makes of spoilt programs."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+import pytest
+import shapely
+
+from cutpath.drawing.arcs import flattened
+from cutpath.drawing.paths import tool_paths
+from cutpath.drawing.sheet import draw
+from cutpath.errors import Refused
+from cutpath.values.machine import Axis, Corner
+from cutpath.writers.bed import limits_mm
+from cutpath.writers.ngc import to_ngc
+from cutpath.writers.ngc_check import Box, faults_of
+from tests.drawing.machines import made
+from tests.drawing.specimens import PIECES, full_sheet
+from tests.writers.readers import read_ngc
+
+FULL = draw(full_sheet(), PIECES)
+ROOM = Box((0.0, 0.0, -2.0), (1260.0, 660.0, 5.0))
+
+
+def programs(name, **changes):
+    machine = made(name, **changes)
+    paths = tool_paths(FULL, machine)
+    return machine, paths, [to_ngc(paths, f, machine) for f in paths.frames]
+
+
+@pytest.mark.parametrize("name", ["flatbed-knife", "flatbed-drag-knife"])
+def test_an_interpreter_runs_every_pass_where_it_should(name, tmp_path) -> None:
+    machine, paths, texts = programs(name)
+    inset = machine.bed.inset_mm
+    for frame, text in zip(paths.frames, texts, strict=True):
+        runs = read_ngc(text, tmp_path)
+        assert len(runs) == len(frame.passes)
+        for (tool, points), p in zip(runs, frame.passes, strict=True):
+            assert tool == machine.head(p.head).number
+            wanted = shapely.affinity.translate(
+                shapely.LineString(flattened(p.start, p.steps, 1e-4)), inset - frame.start_mm, inset
+            )
+            assert shapely.hausdorff_distance(shapely.LineString(points), wanted, densify=0.1) < 0.005
+
+
+def test_knife_cuts_of_the_interpreter_make_the_outlines(tmp_path) -> None:
+    _, paths, (text,) = programs("flatbed-knife", bed={"length_mm": 3000.0}, shared_once=False)
+    runs = [points for tool, points in read_ngc(text, tmp_path) if tool == 2]
+    knife = [p for p in paths.frames[0].passes if p.head == "knife"]
+    cuts = {p.piece: points for p, points in zip(knife, runs, strict=True) if p.name == "outline"}
+    for stroke in FULL.strokes:
+        if stroke.name == "outline":
+            read = shapely.LineString(cuts[stroke.piece])
+            wanted = shapely.LinearRing(stroke.points)
+            assert shapely.hausdorff_distance(read, wanted, densify=0.1) < 0.02
+
+
+@pytest.mark.parametrize("origin", list(Corner))
+@pytest.mark.parametrize("along", list(Axis))
+def test_every_origin_stays_in_reach_and_keeps_the_hand(origin, along) -> None:
+    machine, paths, texts = programs("flatbed-drag-knife", bed={"origin": origin, "along": along})
+    low, high = limits_mm(machine)
+    assert low[0] <= 0 <= high[0]
+    for frame, text in zip(paths.frames, texts, strict=True):
+        xy = [(float(x), float(y)) for x, y in re.findall(r"^G[0-3] X(\S+) Y(\S+)", text, re.MULTILINE)]
+        assert all(low[0] <= x <= high[0] and low[1] <= y <= high[1] for x, y in xy)
+        # The sense of every arc is that of the sheet: a mirrored program would have it turned round.
+        arcs = re.findall(r"^(G[23]) ", text, re.MULTILINE)
+        whole = [s.ccw for p in frame.passes for s in p.steps if s.centre is not None]
+        assert arcs.count("G3") == pytest.approx(sum(whole), abs=2)
+        assert arcs.count("G2") == pytest.approx(len(whole) - sum(whole), abs=2)
+
+
+def test_heads_beside_each_other_on_the_carriage_reach_the_same_place() -> None:
+    plain = programs("flatbed-knife")[2][0]
+    aside = programs("flatbed-knife", head={"at_mm": (30.0, -10.0)})[2][0]
+    a, b = (re.findall(r"X(\S+) Y(\S+)", t[t.index("T2 M6") :]) for t in (plain, aside))
+    assert {(round(float(p[0]) - float(q[0]), 3), round(float(p[1]) - float(q[1]), 3))
+            for p, q in zip(a, b, strict=True)} == {(30.0, -10.0)}  # fmt: skip
+
+
+def test_a_head_without_a_speed_is_refused_until_the_shop_gives_its_own() -> None:
+    spindle = made("spindle-table", bed={"length_mm": 3000.0})
+    paths = tool_paths(FULL, spindle)
+    with pytest.raises(Refused, match="speed_mm_min of your own"):
+        to_ngc(paths, paths.frames[0], spindle)
+    own = made("spindle-table", bed={"length_mm": 3000.0}, head={"speed_mm_min": 600.0})
+    text = to_ngc(tool_paths(FULL, own), tool_paths(FULL, own).frames[0], own)
+    assert "poison" in text
+    assert set(re.findall(r"G1 Z(\S+)", text)) == {"-1.0000", "-2.0000"}
+
+
+def test_three_decimals_can_fail_the_check_and_then_nothing_is_written() -> None:
+    # Not every program has an arc that misses by rounding, so coarser ones are made until the check speaks.
+    with pytest.raises(Refused, match="radii"):
+        programs("flatbed-drag-knife", decimals=1)
+
+
+def test_marks_to_set_the_sheet_by_are_named() -> None:
+    texts = programs("flatbed-knife")[2]
+    assert texts[0].count("Set the sheet to the mark") == 0
+    assert texts[1].count("Set the sheet to the mark at X25.0000 Y15.0000") == 1
+
+
+def good():
+    return programs("flatbed-drag-knife")[2][0]
+
+
+def test_our_programs_pass_the_strict_check() -> None:
+    assert faults_of(good(), ROOM, safe_mm=5.0) == ()
+
+
+def first(pattern, new):
+    def spoil(text):
+        out, count = re.subn(pattern, new, text, count=1, flags=re.MULTILINE)
+        assert count == 1
+        return out
+
+    return spoil
+
+
+SPOILT = {
+    "no unit": (first(r"^G21 ", ""), "not a word|before the line"),
+    "no modes": (first(r"^G21 .*\n", ""), "before the line of units"),
+    "inches": (first(r"^G21 ", "G20 "), "not a word|before the line"),
+    "semicolon": (first(r"^T2 M6", "T2 M6 ; knife"), "not understood"),
+    "open bracket": (first(r"^\(pen, a pen\)", "(pen"), "not understood"),
+    "bracket in bracket": (first(r"^\(pen, a pen\)", "(pen (a pen))"), "not understood"),
+    "no code": (first(r"^G1 (X\S+ Y\S+)$", r"\1"), "not a word"),
+    "unknown code": (first(r"^G1 (X\S+ Y\S+)$", r"G5 \1"), "not a word"),
+    "incremental": (first(r"^G1 (X\S+ Y\S+)$", r"G91 G1 \1"), "not a word"),
+    "travel with the head down": (first(r"^(G1 X.*\n)G0 Z5.0000\n", r"\1"), "head down"),
+    "slanting travel": (first(r"^G0 (X\S+ Y\S+)$", r"G0 \1 Z0.0000"), "head down"),
+    "end with the head down": (first(r"^G0 Z5.0000\nM2", "M2"), "the end with the head down"),
+    "change with the head down": (first(r"^G0 Z5.0000\n\(knife", "(knife"), "change of heads"),
+    "no speed": (lambda t: re.sub(r" F\S+", "", t), "without a speed"),
+    "zero speed": (first(r" F9000.0", " F0.0"), "without a speed"),
+    "bent arc": (first(r"^(G[23] X\S+ Y\S+ I)-?[\d.]+", r"\g<1>9.0000"), "radii"),
+    "arc without centre": (first(r"^(G[23] X\S+ Y\S+) I\S+ J\S+", r"\1"), "without X, Y, I and J"),
+    "radius arc": (first(r"^(G[23] X\S+ Y\S+) I\S+ J\S+", r"\1 R2.0000"), "with"),
+    "beyond the bed": (first(r"^G0 X\S+", "G0 X1300.0000"), "beyond the reach"),
+    "too deep": (first(r"^G1 Z-2.0000", "G1 Z-3.0000"), "beyond the reach"),
+    "no percent": (first(r"^%\n", ""), "%"),
+    "truncated": (lambda t: t[: len(t) // 2], "M2"),
+    "no M2": (first(r"^M2\n", ""), "M2"),
+    "long line": (first(r"^\(pen, a pen\)", "(" + "x" * 300 + ")"), "302 characters"),
+    "accent": (first(r"^\(pen, a pen\)", "(pén)"), "ASCII"),
+    "no length": (first(r"^(G1 X\S+ Y\S+)$", r"\1\n\1"), "no length"),
+    "exponent": (first(r"^G1 X\S+", "G1 X1e2"), "not understood"),
+    "nan": (first(r"^G1 X\S+", "G1 Xnan"), "not understood"),
+    "letter twice": (first(r"^G1 (X\S+) ", r"G1 \1 \1 "), "twice"),
+}
+
+
+@pytest.mark.parametrize("name", SPOILT)
+def test_a_spoilt_program_is_caught(name) -> None:
+    spoil, words = SPOILT[name]
+    found = faults_of(spoil(good()), ROOM, safe_mm=5.0)
+    assert any(re.search(words, f) for f in found), found
+
+
+def test_an_arc_of_more_than_half_a_turn_is_caught() -> None:
+    text = good()
+    match = re.search(r"^(G[23])( X\S+ Y\S+ I\S+ J\S+)$", text, re.MULTILINE)
+    other = {"G2": "G3", "G3": "G2"}[match[1]]
+    found = faults_of(text.replace(match[0], other + match[2], 1), ROOM, safe_mm=5.0)
+    assert any("an arc of" in f for f in found)
+
+
+def test_an_empty_frame_is_no_program() -> None:
+    machine, paths, _ = programs("flatbed-knife")
+    with pytest.raises(ValueError, match="nothing"):
+        to_ngc(paths, replace(paths.frames[0], passes=()), machine)
