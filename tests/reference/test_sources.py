@@ -20,18 +20,28 @@ SOURCES = (
     "Source: derived",
 )
 
-TESTS = {
-    f"{path.name}:{node.name}": ast.get_docstring(node) or ""
-    for path in sorted(Path(__file__).parent.glob("test_*.py"))
-    if path.name != Path(__file__).name
-    for node in ast.parse(path.read_text(encoding="utf-8")).body
-    if isinstance(node, ast.FunctionDef) and node.name.startswith("test_")
-}
+ONE_FOR_ALL = "Derived values unless said otherwise"
+"""A file whose own docstring says so need not say it in each of its tests."""
+
+
+def tests_of(path: Path) -> dict[str, tuple[str, str]]:
+    """Docstrings of a file and of each of its tests, by ``file:test``."""
+    tree = ast.parse(path.read_text(encoding="utf-8"))
+    return {
+        f"{path.name}:{node.name}": (ast.get_docstring(tree) or "", ast.get_docstring(node) or "")
+        for node in tree.body
+        if isinstance(node, ast.FunctionDef) and node.name.startswith("test_")
+    }
+
+
+FILES = sorted(set(Path(__file__).parent.glob("test_*.py")) - {Path(__file__)})
+TESTS = {name: texts for path in FILES for name, texts in tests_of(path).items()}
 
 
 @pytest.mark.parametrize("name", TESTS)
 def test_the_source_is_named(name: str) -> None:
-    assert TESTS[name].startswith(SOURCES)
+    of_file, of_test = TESTS[name]
+    assert of_test.startswith(SOURCES) or (of_test and ONE_FOR_ALL in of_file)
 
 
 def test_the_tests_were_found() -> None:
