@@ -24,7 +24,7 @@ ONE_FOR_ALL = "Derived values unless said otherwise"
 """A file whose own docstring says so need not say it in each of its tests."""
 
 
-def tests_of(path: Path) -> dict[str, tuple[str, str]]:
+def texts_in(path: Path) -> dict[str, tuple[str, str]]:
     """Docstrings of a file and of each of its tests, by ``file:test``."""
     tree = ast.parse(path.read_text(encoding="utf-8"))
     return {
@@ -35,7 +35,7 @@ def tests_of(path: Path) -> dict[str, tuple[str, str]]:
 
 
 FILES = sorted(set(Path(__file__).parent.glob("test_*.py")) - {Path(__file__)})
-TESTS = {name: texts for path in FILES for name, texts in tests_of(path).items()}
+TESTS = {name: texts for path in FILES for name, texts in texts_in(path).items()}
 
 
 @pytest.mark.parametrize("name", TESTS)
