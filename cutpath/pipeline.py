@@ -15,7 +15,7 @@ from pathlib import Path
 
 from cutpath import __version__
 from cutpath.drawing.label import label_findings
-from cutpath.drawing.preflight import preflight
+from cutpath.drawing.preflight import preflight, shared_cuts
 from cutpath.drawing.sheet import draw
 from cutpath.errors import Finding, Refused, refuse_faults
 from cutpath.intake import read_text
@@ -199,9 +199,10 @@ def files_of(batch: Batch) -> tuple[dict[str, bytes], Batch]:
         When a drawing fails its preflight.
     """
     by_id = {piece.id: piece for piece in batch.pieces}
-    drawings = [(sheet, draw(sheet, by_id)) for sheet in batch.sheets]
+    drawings = [(sheet, draw(sheet, by_id, caution=cautions.text_of("no scoring"))) for sheet in batch.sheets]
     found = [f for _, drawing in drawings for f in preflight(drawing)]
     refuse_faults(found)
+    found += shared_cuts([drawing for _, drawing in drawings])
     found += [f for sheet in batch.sheets for f in label_findings(sheet, by_id)]
     batch = replace(batch, findings=(*batch.findings, *found))
     totals = account.account(batch)

@@ -5,7 +5,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
-from annotated_types import Ge, Len
 from pydantic import Field, FiniteFloat
 
 from cutpath.errors import Finding, Refused
@@ -13,18 +12,18 @@ from cutpath.intake import Strict, check, parse_json
 from cutpath.values.nest import Blank
 
 Coordinate = Annotated[FiniteFloat, Field(strict=False)]
-PointRow = Annotated[list[Coordinate], Len(2, 2)]
-RingRow = Annotated[list[PointRow], Len(3)]
+PointRow = Annotated[list[Coordinate], Field(min_length=2, max_length=2)]
+RingRow = Annotated[list[PointRow], Field(min_length=3)]
 
 
 class _Row(Strict):
     """One shape and how often it is wanted."""
 
-    id: Annotated[str, Len(1)] = Field(description="a name")
-    quantity: Annotated[int, Ge(1)] = Field(1, description="how many, 1 or more")
+    id: str = Field(min_length=1, description="a name")
+    quantity: int = Field(1, ge=1, description="how many, 1 or more")
     outline: RingRow = Field(description="a list of points [x, y] in mm")
     holes: list[RingRow] = Field(default_factory=list, description="lists of points [x, y] in mm")
-    turns_deg: Annotated[list[Coordinate], Len(1)] = Field(default=[0.0, 180.0], description="allowed turns in degrees")
+    turns_deg: list[Coordinate] = Field(default=[0.0, 180.0], min_length=1, description="allowed turns in degrees")
     may_flip: bool = Field(default=False, description="true when it may be cut face down")
 
 
@@ -32,8 +31,8 @@ class _File(Strict):
     """The whole file."""
 
     units: Literal["mm"] = Field(description='"mm"')
-    gap_mm: Annotated[Coordinate, Ge(0)] = Field(0.0, description="least gap between pieces in mm")
-    pieces: Annotated[list[_Row], Len(1)] = Field(description="a list of pieces")
+    gap_mm: Coordinate = Field(0.0, ge=0, description="least gap between pieces in mm")
+    pieces: list[_Row] = Field(min_length=1, description="a list of pieces")
 
 
 @dataclass(frozen=True, slots=True)

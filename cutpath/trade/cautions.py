@@ -77,3 +77,8 @@ def texts() -> tuple[str, ...]:
         + (f" (See: {'; '.join(caution.defers_to)}.)" if caution.defers_to else "")
         for caution in CAUTIONS
     )
+
+
+def text_of(name: str) -> str:
+    """Give the words of one caution by its name."""
+    return next(caution.text for caution in CAUTIONS if caution.name == name)
