@@ -45,6 +45,8 @@ CODES: dict[str, str] = {
     "CP309": "no length can be kept under the limit",
     "CP310": "step flashing stands too low above the roof",
     "CP311": "lead too thick for its use",
+    "CP312": "free edge wants clips",
+    "CP313": "joint to be made by hand",
     "CP401": "bed joints out of order",
     "CP402": "bed joints do not reach the end of the run",
     "CP403": "riser flatter than the roof",

@@ -247,10 +247,9 @@ class SoakerTable(Strict):
     count: Quantity | None = Field(default=None, description="soakers to the run; one to each course if left out")
 
 
-class StepFlashingTable(DetailTable):
-    """A run of step flashing over soakers."""
+class StepTable(DetailTable):
+    """A run of steps turned into bed joints."""
 
-    kind: Literal["step flashing"] = Field(description="step flashing; no unit")
     hands: HandWord = Field(
         default="pair", description="which way the roof rises facing the wall: left, right or pair; no unit"
     )
@@ -265,9 +264,6 @@ class StepFlashingTable(DetailTable):
     ) = Field(default=None, description="name of a coursing of this job, or the joints themselves in mm")
     water_line: Length | None = Field(
         default=None, description="height of the water line above the roof, square to the roof, mm"
-    )
-    clearance: LengthOrNought | None = Field(
-        default=None, description="from the top of the soakers to the water line, mm; 5"
     )
     turn_in: Length | None = Field(default=None, description="depth turned into the bed joints, mm; 25")
     riser: Riser = Field(default=None, description="plumb if left out, or the angle of the risers in degrees")
@@ -285,9 +281,25 @@ class StepFlashingTable(DetailTable):
     skip_joints: list[JointNumber] = Field(
         default=[], description="numbers of bed joints not to be used, counted from 1"
     )
+
+
+class StepFlashingTable(StepTable):
+    """A run of step flashing over soakers."""
+
+    kind: Literal["step flashing"] = Field(description="step flashing; no unit")
+    clearance: LengthOrNought | None = Field(
+        default=None, description="from the top of the soakers to the water line, mm; 5"
+    )
     soakers: Annotated[
         Annotated[SoakerTable, Tag("(table)")] | Annotated[bool, Tag("(value)")], Discriminator(_by_kind)
     ] = Field(default=False, description="true for soakers by the covering, or their sizes in mm")
+
+
+class StepAndCoverTable(StepTable):
+    """A run of step flashing that goes on over the roof in one sheet: for profiled tiles, without soakers."""
+
+    kind: Literal["step and cover"] = Field(description="step and cover; no unit")
+    cover: Length | None = Field(default=None, description="on the roof, mm; 150, or 200 in severe exposure")
 
 
 class SoakersTable(DetailTable):
@@ -381,7 +393,8 @@ class OutlineTable(DetailTable):
 
 
 AnyDetail = Annotated[
-    StepFlashingTable | SoakersTable | ApronTable | CoverFlashingTable | OutlineTable, Field(discriminator="kind")
+    StepFlashingTable | StepAndCoverTable | SoakersTable | ApronTable | CoverFlashingTable | OutlineTable,
+    Field(discriminator="kind"),
 ]
 
 

@@ -16,11 +16,14 @@ from cutpath.jobs.schema import (
     ApronTable,
     CoverFlashingTable,
     CoveringTable,
+    DetailTable,
     OutlineTable,
     ReturnTable,
     SoakersTable,
     SoakerTable,
+    StepAndCoverTable,
     StepFlashingTable,
+    StepTable,
 )
 from cutpath.jobs.walls import RunLine, check_walls, joints_for
 from cutpath.profiles import CoveringData, coverings
@@ -52,6 +55,7 @@ _HANDS: dict[str, tuple[Hand, ...]] = {
 }
 _LABEL_LETTERS = {
     "step flashing": "S",
+    "step and cover": "S",
     "soakers": "K",
     "apron": "A",
     "cover flashing": "C",
@@ -101,6 +105,8 @@ def survey(desk: Desk, numbered: Sequence[tuple[int, AnyDetail]]) -> tuple[Detai
                 if table.soakers is not False:
                     below = _Site(desk, f"{site.path}.soakers", labels[number, "soakers"], covering)
                     out.append(_attempt(partial(_soakers_below, below, table)))
+            case StepAndCoverTable():
+                out.append(_attempt(partial(_step_and_cover, site, table)))
             case SoakersTable():
                 out.append(_attempt(partial(_soakers_alone, site, table)))
             case ApronTable():
@@ -280,7 +286,7 @@ def _longest(site: _Site, code: int, own_mm: float | None) -> float:
 
 def _head(
     site: _Site,
-    table: AnyDetail | SoakerTable,
+    table: DetailTable | SoakerTable,
     use: str,
     *,
     quantity: int,
@@ -344,12 +350,22 @@ def _water_line(site: _Site, table: StepFlashingTable) -> tuple[float, float]:
 
 
 def _step_flashing(site: _Site, table: StepFlashingTable) -> StepFlashing:
+    if site.covering and table.soakers is not False:
+        pitch = _pitch(site, table.pitch)
+        site.desk.add(check_covering(site.covering, pitch, _pitch_origin(site, table.pitch)))
+    return _steps(site, table, _water_line(site, table)[0], 0.0)
+
+
+def _step_and_cover(site: _Site, table: StepAndCoverTable) -> StepFlashing:
+    desk = site.desk
+    usual = desk.fact("step_cover_on_roof_severe" if desk.job.exposure == SEVERE else "step_cover_on_roof")
+    return _steps(site, table, table.water_line or desk.fact("step_water_line"), table.cover or usual)
+
+
+def _steps(site: _Site, table: StepTable, water_line: float, cover: float) -> StepFlashing:
     desk = site.desk
     pitch = _pitch(site, table.pitch)
     head = _head(site, table, "step_flashing", quantity=table.quantity, hands=_HANDS[table.hands], slope_deg=pitch)
-    if site.covering and table.soakers is not False:
-        desk.add(check_covering(site.covering, pitch, _pitch_origin(site, table.pitch)))
-    water_line, _ = _water_line(site, table)
     riser = _riser_deg(site, table, pitch)
     joints = joints_for(desk, f"{site.path}.coursing", table.coursing, RunLine(pitch, table.length, water_line))
     numbers = {joint.number for joint in joints}
@@ -376,6 +392,7 @@ def _step_flashing(site: _Site, table: StepFlashingTable) -> StepFlashing:
         upper_end=EndCut(table.upper_end),
         corner=_corner(table.return_),
         least_fold_mm=desk.fact("least_fold"),
+        cover_mm=cover,
     )
 
 
@@ -383,7 +400,7 @@ def _pitch_origin(site: _Site, own_deg: float | None) -> Origin:
     return Origin(site.desk.file, site.path if own_deg is not None else "")
 
 
-def _riser_deg(site: _Site, table: StepFlashingTable, pitch_deg: float) -> float:
+def _riser_deg(site: _Site, table: StepTable, pitch_deg: float) -> float:
     """Give the riser's angle from level."""
     desk = site.desk
     if table.riser is None:

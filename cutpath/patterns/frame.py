@@ -3,19 +3,24 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
-from cutpath.plane import bounds_mm, mirrored, moved
+from cutpath.plane import bounds_mm, mirrored, moved, same_point
 from cutpath.values.pattern import (
     FlatPattern,
     Fold,
     LabelBox,
     Mark,
+    MarkKind,
     Point,
     Polyline,
     Snip,
     Station,
 )
+
+T = TypeVar("T")
 
 LABEL_CLEAR_MM = 8.0
 """Lettering keeps this far from cuts, folds and marks; common practice, no source."""
@@ -58,6 +63,25 @@ def to_pattern(shape: Shape) -> FlatPattern:
         mirrored=False,
     )
     return replace(_shifted(pattern, -x0, -y0), run_offset=(x0, y0))
+
+
+def lap_marks(below: T | None, above: T | None, line: Callable[[T], Polyline]) -> list[Mark]:
+    """Mark where the next lower length ends and the next higher one begins; one mark where both do so.
+
+    Parameters
+    ----------
+    below, above : place along the run, or None without a neighbour
+    line : callable
+        The line across the sheet at such a place.
+    """
+    end, start = "end of the length below", "start of the length above"
+    if below is not None and above is not None:
+        a, b = line(below), line(above)
+        if all(same_point(p, q) for p, q in zip(a, b, strict=True)):
+            return [Mark(f"lap: {end}, {start}", MarkKind.LAP, a)]
+    return [
+        Mark(f"lap: {name}", MarkKind.LAP, line(at)) for name, at in ((end, below), (start, above)) if at is not None
+    ]
 
 
 def mirror_image(pattern: FlatPattern) -> FlatPattern:

@@ -1,4 +1,4 @@
-"""Step flashing over soakers: the run laid out on measured bed joints, and any length of it as a flat pattern.
+"""Step flashing: the run laid out on measured bed joints, and any length of it as a flat pattern.
 
 Terminology
 -----------
@@ -6,6 +6,8 @@ Foot of a riser: where it leaves the water line. Head: where it meets the bed jo
 along the joint from the head to where the joint dips to the water line, which is the foot of the next riser.
 The turn-in lies beyond the fold and ends on the line of the next riser; a snip down that riser frees it.
 Station: a line along which a length may begin or end: the lower end, each riser after the first, the upper end.
+Cover: for step and cover, the sheet goes on below the roof line and lies on the roof. The roof beside a plumb wall
+stands square to it along the slope, so the fold on the roof line is 90; ends of the cover are square to the fold.
 
 All geometry is plane trigonometry (derived); frames are those of `cutpath.values.survey`. Work is done in the
 wall frame, where joints and risers are simple, and turned into the strip frame at the end.
@@ -18,7 +20,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from cutpath.errors import Finding, Severity, faults
-from cutpath.patterns.frame import LABEL_CLEAR_MM, Shape, to_pattern
+from cutpath.patterns.frame import LABEL_CLEAR_MM, Shape, lap_marks, to_pattern
 from cutpath.plane import Line, distance_mm, turned
 from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import (
@@ -29,6 +31,7 @@ from cutpath.values.pattern import (
     Mark,
     MarkKind,
     Point,
+    Polyline,
     Snip,
     Station,
 )
@@ -68,7 +71,7 @@ class StepRun:
         ``len(steps) + 1`` lines in the wall frame, pointing up: a length runs from station i to station j and
         holds steps i to j - 1.
     strip_width_mm : float
-        Width of strip that holds all steps: as given, or rounded up to a stock width.
+        Width of strip that holds all steps and the cover: as given, or rounded up to a stock width.
     needed_width_mm : float
         Least width that would do.
     """
@@ -81,8 +84,11 @@ class StepRun:
 
     def along_mm(self, first: int, last: int) -> float:
         """Greatest distance along the slope between two stations, over the height of the strip."""
-        levels = (0.0, self.strip_width_mm)
-        return max(self._u(last, v) - self._u(first, v) for v in levels)
+        return max(self._distances(first, last))
+
+    def lap_mm(self, first: int, last: int) -> float:
+        """Least distance along the slope between two stations: the lap of a length that ends at ``last``."""
+        return min(self._distances(first, last))
 
     def length_mm(self, first: int, last: int) -> float:
         """Developed length of a piece between two stations, with the return where it carries one."""
@@ -93,6 +99,10 @@ class StepRun:
         """Level reach of an integral return; 0 where the strip carries none."""
         corner = self.survey.corner
         return corner.length_mm if corner.kind is CornerKind.INTEGRAL else 0.0
+
+    def _distances(self, first: int, last: int) -> tuple[float, float]:
+        low, high = (self._u(last, v) - self._u(first, v) for v in (0.0, self.strip_width_mm - self.survey.cover_mm))
+        return low, high
 
     def _u(self, station: int, v_mm: float) -> float:
         level = _slope_line(self.survey.pitch_deg, v_mm)
@@ -129,7 +139,8 @@ def lay_out(survey: StepFlashing) -> tuple[StepRun | None, tuple[Finding, ...]]:
     if faults(findings):
         return None, tuple(findings)
     findings += _short_folds(survey, steps)
-    needed = max(to_strip(point, survey.pitch_deg)[1] for step in steps for point in (step.tab_head, step.tab_toe))
+    tops = [to_strip(point, survey.pitch_deg)[1] for step in steps for point in (step.tab_head, step.tab_toe)]
+    needed = survey.cover_mm + max(tops)
     width, narrow = _strip_width(survey, steps, needed)
     run = StepRun(survey, steps, stations, width, needed)
     findings += [*narrow, *_bad_turn_ins(survey, steps), *_bad_corner(run)]
@@ -242,12 +253,16 @@ def _short_folds(survey: StepFlashing, steps: tuple[Step, ...]) -> list[Finding]
     found = []
     for step in steps:
         ahead = step.toe[0] - step.head[0]
-        if ahead <= POINT_MM:
+        top = step.tab_toe[0] - step.tab_head[0]
+        if min(ahead, top) <= POINT_MM:
             found.append(
                 Finding(
                     "CP406",
                     survey.head.origin.key("coursing"),
-                    f"the fold on bed joint {step.joint.number} has no length",
+                    f"the fold on bed joint {step.joint.number} has no length"
+                    if ahead <= POINT_MM
+                    else f"the turn-in on bed joint {step.joint.number} runs out to nothing above a fold "
+                    f"of {step.fold_mm:.0f} mm",
                     f"at least {survey.least_fold_mm:g} mm to dress",
                     f"skip joint {step.joint.number} (skip_joints), end the run plumb, or alter its length",
                 )
@@ -340,6 +355,16 @@ def _bad_corner(run: StepRun) -> list[Finding]:
                 f"choose joint {first.number}, or skip joints so that the first step reaches higher",
             )
         ]
+    if corner.foot_mm < 0:
+        return [
+            Finding(
+                "CP408",
+                where("return.foot"),
+                f"the return's foot at {corner.foot_mm:g} mm lies below the roof line at the arris",
+                "0 mm or more",
+                "measure the foot upwards from the roof line; lead below it would run into the roof",
+            )
+        ]
     if joint.y_mm - corner.foot_mm <= 0:
         return [
             Finding(
@@ -351,7 +376,8 @@ def _bad_corner(run: StepRun) -> list[Finding]:
             )
         ]
     tight = min(run.steps[0].fold_mm, corner.length_mm)
-    if joint is first and tight <= survey.turn_in_mm + POINT_MM:
+    room = min(tight - survey.turn_in_mm, run.steps[0].tab_toe[0] - _mitre(first, survey.turn_in_mm)[0])
+    if joint is first and room <= POINT_MM:
         return [
             Finding(
                 "CP408",
@@ -362,6 +388,12 @@ def _bad_corner(run: StepRun) -> list[Finding]:
             )
         ]
     return []
+
+
+def _mitre(joint: BedJoint, turn_in_mm: float) -> Point:
+    """Give the top corner of the first step's turn-in where it is mitred at the arris: as far along as it is deep."""
+    unit = turn_in_mm / math.hypot(1.0, joint.slope)
+    return (unit * (1 - joint.slope), joint.y_mm + unit * (1 + joint.slope))
 
 
 def whole(run: StepRun) -> FlatPattern:
@@ -394,11 +426,14 @@ def section(
     roof = _slope_line(pitch, 0.0)
     if with_return is None:
         with_return = first == 0 and run.survey.corner.kind is CornerKind.INTEGRAL
-    low, high = run.stations[first], run.stations[last]
-    sides: list[tuple[Point, str]] = [
-        (low.meet(roof), "roof edge"),
-        (high.meet(roof), "upper end"),
-    ]
+    low, high = run.stations[first].meet(roof), run.stations[last].meet(roof)
+    sides: list[tuple[Point, str]] = [(low, "roof edge"), (high, "upper end")]
+    if run.survey.cover_mm:
+        sides = [
+            (_cover_edge(run, first), "cover edge"),
+            (_cover_edge(run, last), "upper end of the cover"),
+            (high, "upper end"),
+        ]
     for step in reversed(steps):
         sides += [
             (step.tab_toe, f"turn-in {step.joint.number}"),
@@ -409,6 +444,9 @@ def section(
     snips = [Snip(f"snip {s.joint.number}", (s.tab_toe, s.toe)) for s in steps[:-1]]
     if with_return:
         sides, folds, snips = _add_return(run, sides, folds, snips)
+    if run.survey.cover_mm:
+        sides.append((low, "lower end of the cover"))
+        folds.append(Fold("roof line", low, high, 90.0, FoldWay.FORWARD))
     marks = _marks(run, first, last, lap_below, lap_above)
     length = run.along_mm(first, last) + (run.survey.corner.length_mm if with_return else 0.0)
 
@@ -417,7 +455,7 @@ def section(
 
     return to_pattern(
         Shape(
-            family="corner piece" if with_return and run.survey.corner.kind is CornerKind.SEPARATE else "step flashing",
+            family=_family(run, with_return=with_return),
             sides=tuple((strip(at), name) for at, name in sides),
             folds=tuple(Fold(f.name, strip(f.start), strip(f.end), f.angle_deg, f.way) for f in folds),
             label=_label(run, first, last, lap_below, lap_above),
@@ -427,6 +465,19 @@ def section(
             stations=tuple(Station(s.name, strip(s.at)) for s in _stations(run, first, last, with_return=with_return)),
         )
     )
+
+
+def _family(run: StepRun, *, with_return: bool) -> str:
+    if with_return and run.survey.corner.kind is CornerKind.SEPARATE:
+        return "corner piece"
+    return "step and cover flashing" if run.survey.cover_mm else "step flashing"
+
+
+def _cover_edge(run: StepRun, station: int) -> Point:
+    """Give the free corner of the cover square below where a station meets the roof line; on it without a cover."""
+    pitch = run.survey.pitch_deg
+    u, _ = to_strip(run.stations[station].meet(_slope_line(pitch, 0.0)), pitch)
+    return turned(((u, -run.survey.cover_mm),), pitch)[0]
 
 
 def _add_return(
@@ -452,9 +503,7 @@ def _add_return(
     name = f"return turn-in {joint.number}"
     outer: tuple[Point, str] = ((-reach, top + t), "return end")
     if joint is step.joint:
-        along = math.hypot(1.0, joint.slope)
-        mitre = (t * (1 - joint.slope) / along, top + t * (1 + joint.slope) / along)
-        sides = [*upper, (mitre, "mitre"), ((0.0, top), "mitre"), ((-t, top + t), name), outer, *leg_foot]
+        sides = [*upper, (_mitre(joint, t), "mitre"), ((0.0, top), "mitre"), ((-t, top + t), name), outer, *leg_foot]
     else:
         sides = [*upper, (tab_head, "arris"), ((0.0, top + t), name), outer, *leg_foot]
         snips = [Snip("snip at the arris", ((0.0, top + t), (0.0, top))), *snips]
@@ -471,47 +520,57 @@ def _marks(run: StepRun, first: int, last: int, lap_below: int | None, lap_above
     water = _slope_line(survey.pitch_deg, survey.water_line_mm)
     roof = _slope_line(survey.pitch_deg, 0.0)
     low, high = run.stations[first], run.stations[last]
-    marks = [Mark("water line", MarkKind.WATER_LINE, (low.meet(water), high.meet(water)))]
-    for name, station in (
-        ("lap: end of the length below", lap_below),
-        ("lap: start of the length above", lap_above),
-    ):
-        if station is not None:
-            line = run.stations[station]
-            marks.append(Mark(name, MarkKind.LAP, (line.meet(roof), line.meet(water))))
-    return marks
+
+    def across(station: int) -> Polyline:
+        line = run.stations[station]
+        on_wall = (line.meet(roof), line.meet(water))
+        return (_cover_edge(run, station), *on_wall) if survey.cover_mm else on_wall
+
+    water_line = Mark("water line", MarkKind.WATER_LINE, (low.meet(water), high.meet(water)))
+    return [water_line, *lap_marks(lap_below, lap_above, across)]
 
 
 def _stations(run: StepRun, first: int, last: int, *, with_return: bool) -> list[Station]:
     roof = _slope_line(run.survey.pitch_deg, 0.0)
-    found = [Station("lower end at the roof edge", run.stations[first].meet(roof))]
+    t = run.survey.turn_in_mm
+    return_joint = _return_joint(run) if with_return else None
+    edge = "roof line" if run.survey.cover_mm else "roof edge"
+    found = [Station(f"lower end at the {edge}", run.stations[first].meet(roof))]
     for step in run.steps[first:last]:
         n = step.joint.number
+        mitred = step.joint is return_joint
         found += [
             Station(f"riser {n} foot", step.foot),
             Station(f"fold {n} start, riser {n} head", step.head),
             Station(f"fold {n} end", step.toe),
-            Station(f"turn-in {n} top, start", step.tab_head),
+            Station(f"turn-in {n} top, start", _mitre(step.joint, t) if mitred else step.tab_head),
             Station(f"turn-in {n} top, end", step.tab_toe),
         ]
-    found.append(Station("upper end at the roof edge", run.stations[last].meet(roof)))
-    if with_return:
-        corner, joint = run.survey.corner, _return_joint(run)
-        top = joint.y_mm if joint else 0.0
+    found.append(Station(f"upper end at the {edge}", run.stations[last].meet(roof)))
+    if run.survey.cover_mm:
+        found += [
+            Station("lower end at the cover edge", _cover_edge(run, first)),
+            Station("upper end at the cover edge", _cover_edge(run, last)),
+        ]
+    if return_joint is not None:
+        corner, top = run.survey.corner, return_joint.y_mm
+        inner = -t if return_joint is run.steps[0].joint else 0.0
         found += [
             Station("arris foot", (0.0, corner.foot_mm)),
             Station("arris head", (0.0, top)),
             Station("return foot, outer", (-corner.length_mm, corner.foot_mm)),
             Station("return fold, outer", (-corner.length_mm, top)),
-            Station("return turn-in top, outer", (-corner.length_mm, top + run.survey.turn_in_mm)),
+            Station("return turn-in top, inner", (inner, top + t)),
+            Station("return turn-in top, outer", (-corner.length_mm, top + t)),
         ]
     return found
 
 
 def _label(run: StepRun, first: int, last: int, lap_below: int | None, lap_above: int | None) -> LabelBox:
-    """Find room for lettering below the water line, between the lap marks where that leaves enough."""
+    """Find room for lettering on the cover or below the water line, between the lap marks if they leave enough."""
     survey = run.survey
-    levels = [_slope_line(survey.pitch_deg, v) for v in (0.0, survey.water_line_mm)]
+    bottom, top = (-survey.cover_mm, 0.0) if survey.cover_mm else (0.0, survey.water_line_mm)
+    levels = [_slope_line(survey.pitch_deg, v) for v in {0.0, top}]
 
     def span(low: int, high: int) -> tuple[float, float]:
         left = max(to_strip(run.stations[low].meet(line), survey.pitch_deg)[0] for line in levels)
@@ -519,7 +578,7 @@ def _label(run: StepRun, first: int, last: int, lap_below: int | None, lap_above
         return left + LABEL_CLEAR_MM, right - LABEL_CLEAR_MM
 
     left, right = span(lap_below if lap_below is not None else first, lap_above if lap_above is not None else last)
-    if right - left < 2 * survey.water_line_mm:
+    if right - left < 2 * (top - bottom):
         left, right = span(first, last)
-    height = max(survey.water_line_mm - 2 * LABEL_CLEAR_MM, 1.0)
-    return LabelBox((left, LABEL_CLEAR_MM), 0.0, max(right - left, 1.0), height)
+    height = max(top - bottom - 2 * LABEL_CLEAR_MM, 1.0)
+    return LabelBox((left, bottom + LABEL_CLEAR_MM), 0.0, max(right - left, 1.0), height)

@@ -15,6 +15,7 @@ from cutpath.units import deg_text, mm_text
 from cutpath.values.fact import Confidence, Fact
 from cutpath.values.survey import (
     Apron,
+    CornerKind,
     CoverFlashing,
     Covering,
     Detail,
@@ -112,6 +113,7 @@ def check_rules(job: Job, practice: Practice) -> tuple[Finding, ...]:
         match detail:
             case StepFlashing():
                 out += _check_step(detail, practice)
+                out += _check_step_cover(detail, job, practice)
             case Soakers():
                 out += _check_soakers(detail, job, practice)
             case Apron():
@@ -256,6 +258,39 @@ def _check_step(step: StepFlashing, practice: Practice) -> Iterator[Finding]:
             f"Raise the water line to {mm_text(math.ceil(needed))} where the joints allow it.",
             Severity.WARNING,  # the old model water line of 65 breaks this rule under 30 deg: the sources disagree
         )
+
+
+def _check_step_cover(step: StepFlashing, job: Job, practice: Practice) -> Iterator[Finding]:
+    """Hold a cover on the roof to its width, and say what holds its free edge and what meets it at the arris."""
+    if not step.cover_mm:
+        return
+    least = practice["step_cover_on_roof_severe" if job.exposure == SEVERE else "step_cover_on_roof"]
+    yield from _least(step.head, "cover", step.cover_mm, least, "CP306")
+    yield _clips(step.head, step.slope_mm, practice)
+    if step.corner.kind is CornerKind.NONE:
+        return
+    yield Finding(
+        "CP313",
+        step.head.origin.key("return"),
+        "the return goes round the arris on the wall; the cover ends square there and does not",
+        f"the apron's side under it, up the roof by at least {mm_text(step.head.lap_mm)}",
+        "Fit the apron first, and dress the foot of the arris down over it; no lead is cut away there.",
+        Severity.NOTE,
+    )
+
+
+def _clips(head: DetailHead, edge_mm: float, practice: Practice) -> Finding:
+    """Say how many clips hold a free edge: one near each end, and the rest no farther apart than the greatest."""
+    least, most = practice["clip_spacing_least"], practice["clip_spacing_most"]
+    count = math.ceil(edge_mm / most.value - POINT_MM) + 1
+    return Finding(
+        "CP312",
+        head.origin.key(""),
+        f"a free edge of {mm_text(edge_mm)} on the roof",
+        f"clips {least.value:g} to {mm_text(most.value)} apart ({_words(most)})",
+        f"Fix {count} clips under it before it is dressed down, one near each end.",
+        Severity.NOTE,
+    )
 
 
 def _check_soakers(soakers: Soakers, job: Job, practice: Practice) -> Iterator[Finding]:

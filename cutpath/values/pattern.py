@@ -87,7 +87,7 @@ class FlatPattern:
     Attributes
     ----------
     family : str
-        ``step flashing``, ``corner piece``, ``soaker``, ``apron``, ``gusset``, ``cover flashing``, ``outline``.
+        The trade's name of what it is, such as ``step flashing``, ``soaker``, ``gusset`` or ``outline``.
     outline : tuple of Point
         Counter-clockwise, open (the last point is not the first again), simple.
     edges : tuple of str

@@ -156,7 +156,7 @@ class CornerReturn:
 
 @dataclass(frozen=True, slots=True)
 class StepFlashing:
-    """A run of step flashing over soakers, right-handed.
+    """A run of step flashing, right-handed: over soakers, or with a cover of its own on the roof.
 
     Attributes
     ----------
@@ -171,7 +171,7 @@ class StepFlashing:
     riser_deg : float
         From level; 90 is plumb.
     strip_width_mm : float or None
-        Given width of the strip; None: the narrowest of ``stock_widths_mm`` that holds the steps.
+        Given width of the strip, cover included; None: the narrowest of ``stock_widths_mm`` that holds it.
     stock_widths_mm : tuple of float
         Ascending.
     set_back_mm : float
@@ -180,6 +180,8 @@ class StepFlashing:
     corner : CornerReturn
     least_fold_mm : float
         Shortest fold that can be dressed into a joint.
+    cover_mm : float
+        Width that goes on below the roof line and lies on the roof (step and cover); 0 over soakers.
     """
 
     head: DetailHead
@@ -195,6 +197,7 @@ class StepFlashing:
     upper_end: EndCut
     corner: CornerReturn
     least_fold_mm: float
+    cover_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)

@@ -109,7 +109,7 @@ def test_the_demonstration_jobs_have_no_fault(path: Path) -> None:
 
 def test_the_demonstration_jobs_go_together() -> None:
     jobs, _ = load_jobs(sorted(GOOD.glob("*.toml")))
-    assert len({job.mark for job in jobs}) == len(jobs) == 3
+    assert len({job.mark for job in jobs}) == len(jobs) >= 4
 
 
 def test_old_brickwork_is_warned_of_and_let_pass() -> None:
@@ -431,3 +431,17 @@ def test_a_file_that_is_no_text(tmp_path: Path) -> None:
     path.write_bytes(b"\xff\xfe\x00")
     assert fault(path).code == "CP101"
     assert fault(tmp_path).code == "CP101"
+
+
+def test_step_and_cover_takes_its_cover_from_the_exposure(job_file) -> None:
+    text = 'name = "J"\npitch = 30\n{}\n[[detail]]\nkind = "step and cover"\nlength = 1200\n{}\n'
+    usual = loaded(job_file(text.format("", GAUGE))).details[0]
+    assert isinstance(usual, StepFlashing)
+    assert (usual.cover_mm, usual.water_line_mm, usual.head.lead.code) == (150, 65, 4)
+    severe = loaded(job_file(text.format('exposure = "severe"', GAUGE))).details[0]
+    assert isinstance(severe, StepFlashing)
+    assert severe.cover_mm == 200
+    own = loaded(job_file(text.format('exposure = "severe"', GAUGE + "cover = 240\nwater_line = 80"))).details[0]
+    assert isinstance(own, StepFlashing)
+    assert (own.cover_mm, own.water_line_mm) == (240, 80)
+    assert fault(job_file(text.format("", GAUGE + "soakers = true"))).code == "CP103"

@@ -1,0 +1,60 @@
+"""Step and cover: the step flashing of the same run, with the roof's part joined on below the roof line."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from itertools import pairwise
+
+import pytest
+from shapely import Polygon
+
+from cutpath.patterns.step import whole
+from cutpath.values.pattern import FoldWay
+from tests.patterns.families import step_and_covers
+from tests.properties.measure import NEAR_MM, edges_of, gap, shape_on_run, to_run
+from tests.properties.surveys import for_all, pieces_of, run_of
+
+
+def edge_on_run(pattern, name):
+    ring = edges_of(to_run(pattern, pattern.outline))
+    (edge,) = [sorted(e) for e, n in zip(ring, pattern.edges, strict=True) if n == name]
+    return edge
+
+
+@for_all(step_and_covers())
+def test_the_cover_is_a_rectangle_below_the_steps_and_nothing_else_changes(survey):
+    covered, plain = whole(run_of(survey)), whole(run_of(replace(survey, cover_mm=0.0)))
+    (low, _), (high, _) = edge_on_run(plain, "roof edge")
+    roof = Polygon([(low, 0), (high, 0), (high, -survey.cover_mm), (low, -survey.cover_mm)])
+    steps = shape_on_run(plain)
+    assert steps.intersection(roof).area <= 1e-3
+    assert shape_on_run(covered).symmetric_difference(steps.union(roof)).area <= 1e-3
+    assert [f for f in covered.folds if f.name != "roof line"] != []
+    assert len(covered.folds) == len(plain.folds) + 1
+    assert len(covered.snips) == len(plain.snips)
+
+
+@for_all(step_and_covers())
+def test_the_roof_line_is_folded_square_towards_the_roof_along_its_whole_length(survey):
+    for piece in pieces_of(survey):
+        (fold,) = [f for f in piece.pattern.folds if f.name == "roof line"]
+        assert (fold.angle_deg, fold.way) == (90.0, FoldWay.FORWARD)
+        ends = sorted(to_run(piece.pattern, (fold.start, fold.end)))
+        edge = edge_on_run(piece.pattern, "cover edge")
+        for (u, v), (below_u, below_v) in zip(ends, edge, strict=True):
+            assert v == pytest.approx(0.0, abs=NEAR_MM)
+            assert below_u == pytest.approx(u, abs=NEAR_MM)
+            assert below_v == pytest.approx(-survey.cover_mm, abs=NEAR_MM)
+        assert gap(*edge) > 0
+
+
+@for_all(step_and_covers())
+def test_lengths_cover_each_other_on_the_roof_by_the_lap(survey):
+    pieces = pieces_of(survey)
+    runs = [p.pattern for p in pieces if p.hand is pieces[0].hand and p.pattern.family == "step and cover flashing"]
+    for low, high in pairwise(runs):
+        (_, end), (start, _) = edge_on_run(low, "cover edge"), edge_on_run(high, "cover edge")
+        assert end[0] - start[0] >= survey.head.lap_mm - NEAR_MM
+    first, last = edge_on_run(runs[0], "cover edge")[0], edge_on_run(runs[-1], "cover edge")[1]
+    assert last[0] == pytest.approx(survey.slope_mm, abs=NEAR_MM)
+    assert first[0] >= -NEAR_MM
