@@ -105,13 +105,13 @@ def test_a_good_job_with_odd_values(tmp_path: Path, data: st.DataObject) -> None
         table = data.draw(st.sampled_from(tables(job)))
         match data.draw(st.sampled_from(["change", "drop", "add"])):
             case "add":
-                table[data.draw(KEYS)] = data.draw(ODD)
+                table[data.draw(KEYS)] = copy.deepcopy(data.draw(ODD))
             case what if table:
                 key = data.draw(st.sampled_from(sorted(table)))
                 if what == "drop":
                     del table[key]
                 else:
-                    table[key] = data.draw(ODD)
+                    table[key] = copy.deepcopy(data.draw(ODD))
     path = tmp_path / "job.toml"
     path.write_text("".join(f"{json.dumps(key)} = {to_toml(value)}\n" for key, value in job.items()), encoding="utf-8")
     work(path)
