@@ -62,6 +62,8 @@ ROOMS: dict[str, frozenset[str]] = {
     "pydantic": frozenset({"jobs", "profiles", "machines", "intake"}),
     "ezdxf": frozenset({"writers.dxf", "jobs.dxf_outline"}),
     "svgwrite": frozenset({"writers.svg"}),
+    "reportlab": frozenset({"writers.pdf"}),
+    "segno": frozenset({"reports.qr"}),
     "click": frozenset({"cli"}),
     "numba": frozenset({"nesting"}),
     "scipy": frozenset({"nesting"}),
@@ -71,7 +73,7 @@ ROOMS: dict[str, frozenset[str]] = {
 """Where each third-party package may be imported: a part of the package, or one module of it."""
 
 SAME_PACKAGE = {"pydantic_core": "pydantic"}
-HEAVY = ("pydantic", "pydantic_core", "shapely", "numpy", "scipy", "numba", "ezdxf", "svgwrite")
+HEAVY = ("pydantic", "pydantic_core", "shapely", "numpy", "scipy", "numba", "ezdxf", "svgwrite", "reportlab", "segno")
 
 
 def modules() -> dict[str, str]:

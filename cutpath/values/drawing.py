@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from cutpath.values.pattern import Polyline
+from cutpath.values.pattern import Point, Polyline
 
 LETTERING = "lettering"
 """Name of every stroke that is part of a letter."""
@@ -43,3 +43,16 @@ class Drawing:
     length_mm: float
     width_mm: float
     strokes: tuple[Stroke, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Words beside a line, for paper only: ``at`` the middle of the line, ``turn_deg`` along it and readable.
+
+    ``room_mm`` is the line's length; longer words are left out.
+    """
+
+    text: str
+    at: Point
+    turn_deg: float
+    room_mm: float

@@ -1,0 +1,43 @@
+"""Which way and how far each fold goes, in words for paper.
+
+Seen from above on the sheet: ``up`` comes towards the viewer, ``down`` goes away. A piece that lies face down has its
+folds the other way round.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterable, Mapping
+
+from cutpath.drawing.sheet import placer
+from cutpath.values.batch import Sheet
+from cutpath.values.drawing import Note
+from cutpath.values.pattern import FlatPattern, Fold, FoldWay, Point
+from cutpath.values.piece import Piece
+
+
+def fold_words(fold: Fold, *, flipped: bool = False) -> str:
+    """Say which way and how far a fold goes, such as ``down 90°``."""
+    up = (fold.way is FoldWay.FORWARD) is not flipped
+    return f"{'up' if up else 'down'} {fold.angle_deg:g}°"
+
+
+def fold_notes(sheet: Sheet, pieces: Mapping[str, Piece]) -> tuple[Note, ...]:
+    """Give a note for every fold on a roll, where it lies there."""
+    notes: list[Note] = []
+    for placement in sheet.nested.placements:
+        pattern = pieces[placement.id].pattern
+        notes += pattern_notes(pattern, placer(placement), flipped=placement.flipped)
+    return tuple(notes)
+
+
+def pattern_notes(
+    pattern: FlatPattern, place: Callable[[Point], Point] = lambda p: p, *, flipped: bool = False
+) -> Iterable[Note]:
+    """Give a note for every fold of a pattern, where ``place`` puts it."""
+    for fold in pattern.folds:
+        a, b = place(fold.start), place(fold.end)
+        turn = math.degrees(math.atan2(b[1] - a[1], b[0] - a[0]))
+        upright = (turn + 90) % 180 - 90
+        middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
+        yield Note(fold_words(fold, flipped=flipped), middle, upright, math.dist(a, b))

@@ -1,0 +1,175 @@
+"""All files of one sheet for one machine, and what the manifest says of them.
+
+The profile says which format, and whether the file holds tool paths or the plain strokes in the order of work. A sheet
+longer than the machine's frame gets one file for each frame. Nothing is written when a finding is a fault.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+from cutpath.drawing.arcs import flattened
+from cutpath.drawing.paths import tool_paths
+from cutpath.errors import refuse_faults
+from cutpath.values.drawing import Drawing, Note, Role, Stroke
+from cutpath.values.machine import FileFormat, Machine
+from cutpath.values.toolpath import Frame, Pass, ToolPaths
+from cutpath.writers.dxf import to_dxf
+from cutpath.writers.hpgl import to_hpgl
+from cutpath.writers.ngc import to_ngc
+from cutpath.writers.pdf import Cover, to_pdf
+from cutpath.writers.svg import to_svg
+
+SUFFIXES: Mapping[FileFormat, str] = {
+    FileFormat.DXF_R2000: ".dxf",
+    FileFormat.DXF_R12: ".dxf",
+    FileFormat.SVG: ".svg",
+    FileFormat.HPGL: ".plt",
+    FileFormat.NGC: ".ngc",
+    FileFormat.PDF: ".pdf",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class MachineFiles:
+    """Files by path, their manifest entries (without hashes), and the tool paths with report and findings."""
+
+    files: dict[str, bytes]
+    entries: tuple[dict[str, object], ...]
+    paths: ToolPaths
+
+
+def machine_files(
+    sheet_id: str, drawing: Drawing, machine: Machine, *, notes: Sequence[Note] = (), folder: str = "rolls"
+) -> MachineFiles:
+    """Make the files of one sheet for a machine.
+
+    Parameters
+    ----------
+    sheet_id : str
+        Names the files, with the machine's name and ``_mm``.
+    drawing : Drawing
+    machine : Machine
+    notes : sequence of Note
+        What stands beside the folds on paper (`cutpath.drawing.fold_notes.fold_notes`).
+    folder : str
+
+    Raises
+    ------
+    Refused
+        With every finding, when one of them is a fault.
+    """
+    paths = tool_paths(drawing, machine)
+    refuse_faults(paths.findings)
+    files: dict[str, bytes] = {}
+    entries: list[dict[str, object]] = []
+    for frame in paths.frames:
+        if not frame.passes:
+            continue
+        part = f"_{frame.number}of{len(paths.frames)}" if len(paths.frames) > 1 else ""
+        path = f"{folder}/{sheet_id}_{machine.name}{part}_mm{SUFFIXES[machine.format]}"
+        files[path] = _written(paths, frame, drawing, machine, notes)
+        entries.append(_entry(path, sheet_id, paths, frame, machine))
+    return MachineFiles(files, tuple(entries), paths)
+
+
+def _written(paths: ToolPaths, frame: Frame, drawing: Drawing, machine: Machine, notes: Sequence[Note]) -> bytes:
+    match machine.format:
+        case FileFormat.HPGL:
+            return to_hpgl(frame, machine).encode("ascii")
+        case FileFormat.NGC:
+            return to_ngc(paths, frame, machine).encode("ascii")
+        case FileFormat.PDF if machine.paper is not None:
+            cover = Cover(drawing.title, (("Machine", machine.title),), machine.cautions)
+            return to_pdf(run_drawing(paths, frame, drawing, machine), machine.paper, cover, notes)
+        case FileFormat.SVG:
+            return to_svg(run_drawing(paths, frame, drawing, machine)).encode()
+        case _:
+            made = run_drawing(paths, frame, drawing, machine)
+            return to_dxf(made, release="R12" if machine.format is FileFormat.DXF_R12 else "R2000").encode()
+
+
+def layers_of(machine: Machine) -> dict[Role, str]:
+    """Give the layer or group of every role."""
+    return {role: machine.task(role).layer for role in Role}
+
+
+def run_drawing(paths: ToolPaths, frame: Frame, drawing: Drawing, machine: Machine) -> Drawing:
+    """Give what a frame runs as strokes, in order, for formats that hold drawings.
+
+    The frame's start becomes x = 0. Of several passes over a line one is drawn. What is not for the machine comes
+    last, where the sheet has one frame only.
+    """
+    strokes = [_stroke(p, machine) for p in frame.passes if p.number == 1]
+    if len(paths.frames) == 1:
+        strokes += [s for s in drawing.strokes if s.role is Role.REFERENCE]
+    else:
+        strokes = [replace(s, points=tuple((x - frame.start_mm, y) for x, y in s.points)) for s in strokes]
+    return Drawing(drawing.title, frame.end_mm - frame.start_mm, drawing.width_mm, tuple(strokes))
+
+
+def _stroke(p: Pass, machine: Machine) -> Stroke:
+    points = flattened(p.start, p.steps, machine.sagitta_mm)
+    closed = len(points) > 2 and points[0] == points[-1]
+    return Stroke(p.role, points[:-1] if closed else points, closed, p.piece, p.name)
+
+
+def _entry(path: str, sheet_id: str, paths: ToolPaths, frame: Frame, machine: Machine) -> dict[str, object]:
+    return {
+        "path": path,
+        "format": machine.format.value,
+        "roll": sheet_id,
+        "units": "mm",
+        "machine": machine.name,
+        "frame": {"number": frame.number, "of": len(paths.frames), "start_mm": frame.start_mm, "end_mm": frame.end_mm},
+        "roles": {role.value: _place_of(role, machine) for role in machine.roles_run()},
+        "strokes": pass_facts(frame.passes),
+    }
+
+
+def _place_of(role: Role, machine: Machine) -> str:
+    """Name where a role is found in the file: its layer, group, pen or head."""
+    task = machine.task(role)
+    head = machine.head(task.head or "")
+    match machine.format:
+        case FileFormat.HPGL:
+            return f"pen {head.number} ({head.name})"
+        case FileFormat.NGC:
+            return f"T{head.number} ({head.name})"
+        case FileFormat.PDF:
+            return role.value
+        case _:
+            return task.layer
+
+
+def pass_facts(passes: Sequence[Pass]) -> dict[str, dict[str, float]]:
+    """Give for each role how many lines are run and their length in mm, each once however often it is run."""
+    first = [p for p in passes if p.number == 1]
+    return {
+        role.value: {
+            "count": len(own),
+            "length_mm": round(math.fsum(math.dist(a, b) for p in own for a, b in pairwise(p.line)), 3),
+        }
+        for role in Role
+        if (own := [p for p in first if p.role is role])
+    }
+
+
+def stroke_facts(drawing: Drawing) -> dict[str, dict[str, float]]:
+    """Give for each role how many strokes a plain drawing has and their length in mm."""
+    return {
+        role.value: {
+            "count": len(own),
+            "length_mm": round(
+                math.fsum(
+                    math.dist(a, b) for s in own for a, b in pairwise((*s.points, *(s.points[:1] if s.closed else ())))
+                ),
+                3,
+            ),
+        }
+        for role in Role
+        if (own := [s for s in drawing.strokes if s.role is role])
+    }

@@ -1,0 +1,102 @@
+"""Every piece as its own full-size pattern: DXF, SVG and PDF, for card, ply or film."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+
+from cutpath.drawing.template import fold_list, template, template_notes
+from cutpath.plane import bounds_mm
+from cutpath.values.machine import Machine, Paper
+from cutpath.values.piece import Piece
+from cutpath.writers.dxf import ROLE_LAYERS, to_dxf
+from cutpath.writers.machine_files import machine_files, stroke_facts
+from cutpath.writers.pdf import Cover, to_pdf
+from cutpath.writers.svg import ROLE_GROUPS, to_svg
+
+OFFICE_PAPER = Paper(width_mm=210.0, height_mm=297.0, margin_mm=10.0, overlap_mm=10.0, long=False)
+"""A4, with what most printers cannot reach left free (common practice, no source)."""
+
+
+@dataclass(frozen=True, slots=True)
+class TemplateFiles:
+    """Files by path, and their manifest entries (without hashes)."""
+
+    files: dict[str, bytes]
+    entries: tuple[dict[str, object], ...]
+
+
+def template_files(
+    pieces: Iterable[Piece],
+    *,
+    formats: Sequence[str] = ("dxf", "svg", "pdf"),
+    paper: Paper = OFFICE_PAPER,
+    machine: Machine | None = None,
+    folder: str = "templates",
+) -> TemplateFiles:
+    """Make the patterns of pieces, one of each however often it is cut.
+
+    Parameters
+    ----------
+    pieces : iterable of Piece
+    formats : sequence of {"dxf", "svg", "pdf"}
+    paper : Paper
+        For PDF.
+    machine : Machine, optional
+        Cuts the patterns too; its own file of each is added.
+    folder : str
+
+    Raises
+    ------
+    Refused
+        When a pattern does not fit the machine.
+    ValueError
+        For a format that is none of these.
+    """
+    unknown = set(formats) - {"dxf", "svg", "pdf"}
+    if unknown:
+        raise ValueError(f"no such format for patterns: {', '.join(sorted(unknown))}")
+    files: dict[str, bytes] = {}
+    entries: list[dict[str, object]] = []
+    for piece in pieces:
+        drawing = template(piece)
+        notes = template_notes(piece)
+        for form in formats:
+            path = f"{folder}/{piece.id}_mm.{form}"
+            if form == "dxf":
+                files[path], roles = to_dxf(drawing).encode(), ROLE_LAYERS
+            elif form == "svg":
+                files[path], roles = to_svg(drawing).encode(), ROLE_GROUPS
+            else:
+                files[path], roles = to_pdf(drawing, paper, _cover(piece), notes), {r: r.value for r in ROLE_GROUPS}
+            entries.append(
+                {
+                    "path": path,
+                    "format": "dxf-r2000" if form == "dxf" else form,
+                    "roll": None,
+                    "piece": piece.id,
+                    "units": "mm",
+                    "roles": {role.value: name for role, name in roles.items()},
+                    "strokes": stroke_facts(drawing),
+                }
+            )
+        if machine is not None:
+            made = machine_files(piece.id, drawing, machine, notes=notes, folder=folder)
+            files |= made.files
+            entries += [{**entry, "roll": None, "piece": piece.id} for entry in made.entries]
+    return TemplateFiles(files, tuple(entries))
+
+
+def _cover(piece: Piece) -> Cover:
+    _, _, long, wide = bounds_mm(piece.pattern.outline)
+    facts = [
+        ("Job", piece.job),
+        ("Piece", f"{piece.id}, {piece.pattern.family}, {piece.number} of {piece.of}, cut {piece.quantity}"),
+        ("Hand", piece.hand.value if piece.hand else "none"),
+        ("Lead", f"{piece.lead.material}, colour {piece.lead.colour}"),
+        ("Size", f"{long:.0f} × {wide:.0f} mm; the weather face is up"),
+        *((f"Fold {way}", names) for way, names in fold_list(piece.pattern)),
+    ]
+    caution = "Mark lead from the pattern with pencil, chalk or crayon. Never score a fold: a scored fold cracks."
+    code = f"{piece.id}\n{piece.job}\n{piece.lead.material}\n{long:.0f} x {wide:.0f} mm"
+    return Cover(f"Pattern {piece.id}", tuple(facts), (caution,), code)
