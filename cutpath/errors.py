@@ -58,6 +58,7 @@ CODES: dict[str, str] = {
     "CP409": "outline is not a simple shape",
     "CP410": "run too short",
     "CP411": "label does not fit on the piece",
+    "CP412": "parts do not go together",
     "CP501": "piece fits no roll",
     "CP502": "rolls run out",
     "CP503": "nest fails its judge",

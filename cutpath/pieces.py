@@ -10,7 +10,7 @@ import math
 from collections.abc import Callable, Iterable
 
 from cutpath.errors import Finding, Severity
-from cutpath.patterns import FreeRun, Run, SinglePattern, StepRun, develop
+from cutpath.patterns import FreeRun, PatternSet, Run, SinglePattern, StepRun, develop
 from cutpath.patterns.frame import mirror_image
 from cutpath.patterns.step import section
 from cutpath.tolerances import POINT_MM
@@ -55,6 +55,8 @@ def split(job: Job, detail: Detail, run: Run) -> tuple[Pieces, Findings]:
             patterns = [(p, 1) for p in lengths] + (list(run.extras) if lengths else [])
         case SinglePattern():
             patterns, findings = [(run.pattern, run.count)], _too_long(run.pattern, detail)
+        case PatternSet():
+            patterns, findings = list(run.patterns), ()
     pieces = [
         Piece(
             id=f"{job.mark}-{head.label}-{hand.letter if hand else ''}{number}",
@@ -104,15 +106,13 @@ def _no_length(head: DetailHead, why: str) -> Findings:
 
 
 def _step_lengths(run: StepRun, head: DetailHead) -> tuple[list[FlatPattern], Findings]:
-    cuts = divide_at_stations(len(run.steps), run.length_mm, run.along_mm, head.longest_mm, head.lap_mm)
+    cuts = divide_at_stations(len(run.steps), run.length_mm, run.lap_mm, head.longest_mm, head.lap_mm)
     if cuts is None:
         return [], _no_length(head, "a lap of whole steps and at least one step more")
     patterns = []
     corner_end = None
     if run.survey.corner.kind is CornerKind.SEPARATE:
-        corner_end = next(
-            (j for j in range(1, len(run.steps) + 1) if run.along_mm(0, j) >= head.lap_mm - POINT_MM), None
-        )
+        corner_end = next((j for j in range(1, len(run.steps) + 1) if run.lap_mm(0, j) >= head.lap_mm - POINT_MM), None)
         if corner_end is None:
             return [], _no_length(head, "a corner piece that laps under the run")
         corner = section(run, 0, corner_end, lap_below=None, lap_above=None, with_return=True)
@@ -134,7 +134,7 @@ def _inside(station: int | None, last: int) -> int | None:
 def divide_at_stations(
     steps: int,
     length_mm: Callable[[int, int], float],
-    along_mm: Callable[[int, int], float],
+    overlap_mm: Callable[[int, int], float],
     longest_mm: float,
     lap_mm: float,
 ) -> list[tuple[int, int]] | None:
@@ -144,8 +144,8 @@ def divide_at_stations(
     ----------
     steps : int
         Number of steps; stations are 0 to ``steps``.
-    length_mm, along_mm : callable
-        Developed length of a piece between two stations, and their distance along the slope.
+    length_mm, overlap_mm : callable
+        Developed length of a piece between two stations, and the lap of two lengths that share them.
 
     Returns
     -------
@@ -166,8 +166,10 @@ def divide_at_stations(
     for last in range(1, steps + 1):
         consider((0, last), None)
     for first in range(1, steps):
+        if overlap_mm(0, first) <= slack:
+            continue  # a riser raked so far that its foot would lie below the lower end of the run
         # A piece from `first` laps over one that ends at the nearest station at least a lap further on.
-        end = next((j for j in range(first + 1, steps + 1) if along_mm(first, j) >= lap_mm - slack), steps)
+        end = next((j for j in range(first + 1, steps + 1) if overlap_mm(first, j) >= lap_mm - slack), steps)
         for before in [b for b in best if b[1] == end and b[0] < first]:
             for last in range(end + 1, steps + 1):
                 consider((first, last), before)
@@ -206,7 +208,7 @@ def divide_evenly(start_mm: float, end_mm: float, longest_mm: float, lap_mm: flo
         return [(start_mm, end_mm)]
     if longest_mm <= lap_mm + POINT_MM:
         return None
-    count = math.ceil((total - lap_mm) / (longest_mm - lap_mm) - POINT_MM)
+    count = math.ceil((total - lap_mm - POINT_MM) / (longest_mm - lap_mm))
     each = (total + (count - 1) * lap_mm) / count
     starts = [start_mm + i * (each - lap_mm) for i in range(count)]
     return [(s, end_mm if i == count - 1 else s + each) for i, s in enumerate(starts)]

@@ -80,6 +80,14 @@ def _fold_angle(value: float) -> float:
     return value
 
 
+FilletFace = Annotated[
+    float,
+    _within(20, 90, deg_text, open_low=False),
+    BeforeValidator(angle_deg),
+    _json(ANGLE_WORDS, "number", "string"),
+]
+
+
 FoldAngle = Annotated[
     float, AfterValidator(_fold_angle), BeforeValidator(angle_deg), _json(ANGLE_WORDS, "number", "string")
 ]
@@ -204,6 +212,7 @@ class LeadTable(Strict):
     soakers: Code = Field(default=3, description="lead code of soakers; no unit")
     apron: Code = Field(default=4, description="lead code of aprons; no unit")
     cover_flashing: Code = Field(default=4, description="lead code of cover flashings; no unit")
+    back_gutter: Code = Field(default=4, description="lead code of back gutters; no unit")
     outline: Code = Field(default=4, description="lead code of plain outlines; no unit")
 
 
@@ -346,6 +355,38 @@ class CoverFlashingTable(DetailTable):
     hands: HandWord | None = Field(
         default=None, description="which way a raking chase rises facing the wall: left, right or pair; no unit"
     )
+    returns: LengthOrNought = Field(
+        default=0.0, description="round the arris at each end of a level chase, mm; none if left out"
+    )
+
+
+class FilletTable(Strict):
+    """The tilting fillet above a back gutter: a triangle in section, its thick side towards the gutter."""
+
+    foot: Length | None = Field(default=None, description="up the roof from the sole to the fillet, mm; 150")
+    width: Length | None = Field(default=None, description="its base along the roof, mm; 75")
+    height: Length | None = Field(default=None, description="its thick side, square to the roof, mm; 25")
+    face: FilletFace | None = Field(
+        default=None, description="angle of its thick side against the roof, degrees; 45, 90 is square"
+    )
+
+
+class BackGutterTable(DetailTable):
+    """A back gutter behind a stack, with the part up the roof over a tilting fillet."""
+
+    kind: Literal["back gutter"] = Field(description="back gutter; no unit")
+    width: Length = Field(description="along the back face, arris to arris, mm")
+    pitch: Pitch | None = Field(
+        default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
+    )
+    side: LengthOrNought | None = Field(default=None, description="past each arris, mm; 150")
+    upstand: Length | None = Field(default=None, description="up the back face, mm; 100")
+    sole: Length | None = Field(default=None, description="level, from the stack to the roof, mm; 150")
+    up_roof: Length | None = Field(default=None, description="up the roof along the lead, over the fillet, mm; 225")
+    fillet: Annotated[
+        Annotated[FilletTable, Tag("(table)")] | Annotated[bool, Tag("(value)")], Discriminator(_by_kind)
+    ] = Field(default=True, description="the tilting fillet in mm, or false for none")
+    corners: Literal["bossed", "welded"] = Field(default="bossed", description="how the corners are made; no unit")
 
 
 class FoldTable(Strict):
@@ -393,7 +434,13 @@ class OutlineTable(DetailTable):
 
 
 AnyDetail = Annotated[
-    StepFlashingTable | StepAndCoverTable | SoakersTable | ApronTable | CoverFlashingTable | OutlineTable,
+    StepFlashingTable
+    | StepAndCoverTable
+    | SoakersTable
+    | ApronTable
+    | CoverFlashingTable
+    | BackGutterTable
+    | OutlineTable,
     Field(discriminator="kind"),
 ]
 

@@ -14,9 +14,11 @@ from cutpath.jobs.outlines import survey_outline
 from cutpath.jobs.schema import (
     AnyDetail,
     ApronTable,
+    BackGutterTable,
     CoverFlashingTable,
     CoveringTable,
     DetailTable,
+    FilletTable,
     OutlineTable,
     ReturnTable,
     SoakersTable,
@@ -32,6 +34,7 @@ from cutpath.trade.limits import SEVERE, check_covering, lap_mm, longest_fact, l
 from cutpath.units import deg_text, mm_text, written
 from cutpath.values.survey import (
     Apron,
+    BackGutter,
     CornerKind,
     CornerReturn,
     CornerWork,
@@ -46,6 +49,7 @@ from cutpath.values.survey import (
     PlainOutline,
     Soakers,
     StepFlashing,
+    TiltingFillet,
 )
 
 _HANDS: dict[str, tuple[Hand, ...]] = {
@@ -59,6 +63,7 @@ _LABEL_LETTERS = {
     "soakers": "K",
     "apron": "A",
     "cover flashing": "C",
+    "back gutter": "G",
     "outline": "P",
 }
 _PLUMB_DEG = 90.0
@@ -113,6 +118,8 @@ def survey(desk: Desk, numbered: Sequence[tuple[int, AnyDetail]]) -> tuple[Detai
                 out.append(_attempt(partial(_apron, site, table)))
             case CoverFlashingTable():
                 out.append(_attempt(partial(_cover_flashing, site, table)))
+            case BackGutterTable():
+                out.append(_attempt(partial(_back_gutter, site, table)))
             case OutlineTable():
                 out.append(_attempt(partial(_outline, site, table)))
     return tuple(detail for detail in out if detail is not None)
@@ -515,6 +522,14 @@ def _cover_flashing(site: _Site, table: CoverFlashingTable) -> CoverFlashing:
             "accepted: hands with slope; a level cover flashing has none",
             "Take the line out, or add slope = ...",
         )
+    if raking and table.returns:
+        raise desk.refuse(
+            "CP111",
+            f"{site.path}.returns",
+            "returns on a raking chase",
+            "accepted: returns round both arrises of a level chase",
+            "Take one of the lines out.",
+        )
     hands = _HANDS[table.hands] if table.hands else ()
     return CoverFlashing(
         head=_head(site, table, "cover_flashing", quantity=table.quantity, hands=hands, slope_deg=table.slope),
@@ -522,6 +537,35 @@ def _cover_flashing(site: _Site, table: CoverFlashingTable) -> CoverFlashing:
         slope_deg=table.slope,
         cover_mm=table.cover or desk.fact("cover_flashing_cover"),
         turn_in_mm=table.turn_in or desk.fact("turn_in"),
+        return_mm=table.returns,
+    )
+
+
+def _back_gutter(site: _Site, table: BackGutterTable) -> BackGutter:
+    fact = site.desk.fact
+    fillet = None
+    if table.fillet is not False:
+        own = table.fillet if isinstance(table.fillet, FilletTable) else FilletTable()
+        fillet = TiltingFillet(
+            foot_mm=own.foot or fact("gutter_fillet_foot"),
+            width_mm=own.width or fact("gutter_fillet_width"),
+            height_mm=own.height or fact("gutter_fillet_height"),
+            face_deg=own.face or fact("gutter_fillet_face"),
+        )
+    return BackGutter(
+        head=_head(site, table, "back_gutter", quantity=table.quantity, hands=()),
+        pitch_deg=_pitch(site, table.pitch),
+        width_mm=table.width,
+        side_mm=fact("gutter_side") if table.side is None else table.side,
+        upstand_mm=table.upstand or fact("gutter_upstand"),
+        sole_mm=table.sole or fact("gutter_sole"),
+        up_roof_mm=table.up_roof or fact("gutter_up_roof"),
+        fillet=fillet,
+        turn_over_mm=fact("gutter_turn_over"),
+        corners=CornerWork(table.corners),
+        roll_core_mm=fact("roll_core"),
+        roll_under_mm=fact("roll_undercloak"),
+        roll_over_mm=fact("roll_overcloak"),
     )
 
 

@@ -11,12 +11,12 @@ from dataclasses import dataclass
 from functools import partial
 
 from cutpath.errors import Finding, faults
-from cutpath.patterns import apron, cover, outline, soaker, step
+from cutpath.patterns import apron, cover, gutter, outline, soaker, step
 from cutpath.patterns.step import StepRun
 from cutpath.values.pattern import FlatPattern
-from cutpath.values.survey import Apron, CoverFlashing, Detail, PlainOutline, Soakers, StepFlashing
+from cutpath.values.survey import Apron, BackGutter, CoverFlashing, Detail, PlainOutline, Soakers, StepFlashing
 
-__all__ = ["FreeRun", "Run", "SinglePattern", "StepRun", "develop"]
+__all__ = ["FreeRun", "PatternSet", "Run", "SinglePattern", "StepRun", "develop"]
 
 CutLength = Callable[[float, float, float | None, float | None], FlatPattern]
 
@@ -45,7 +45,14 @@ class SinglePattern:
     count: int
 
 
-Run = StepRun | FreeRun | SinglePattern
+@dataclass(frozen=True, slots=True)
+class PatternSet:
+    """Patterns that belong together in fitting order, none to be divided further, and how many each set needs."""
+
+    patterns: tuple[tuple[FlatPattern, int], ...]
+
+
+Run = StepRun | FreeRun | SinglePattern | PatternSet
 
 
 def develop(detail: Detail) -> tuple[Run | None, tuple[Finding, ...]]:
@@ -62,7 +69,14 @@ def develop(detail: Detail) -> tuple[Run | None, tuple[Finding, ...]]:
         case Soakers():
             return SinglePattern(soaker.soaker(detail), detail.count), ()
         case CoverFlashing():
-            return FreeRun(0.0, detail.length_mm, 0.0, 0.0, partial(cover.cover_length, detail)), ()
+            findings = cover.check(detail)
+            reach = detail.return_mm
+            ends = (-reach, detail.length_mm + reach)
+            strip = FreeRun(*ends, reach, reach, partial(cover.cover_length, detail))
+            return (None if faults(findings) else strip), findings
+        case BackGutter():
+            patterns, findings = gutter.lay_out(detail)
+            return (None if faults(findings) else PatternSet(patterns)), findings
         case Apron():
             findings = apron.check(detail)
             start, end = apron.run_ends_mm(detail)

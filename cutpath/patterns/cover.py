@@ -1,16 +1,37 @@
 """Cover flashings: a strip turned into a chase, level or raking, in one length or several.
 
 Run frame, right-handed: x along the chase up the slope, y square to it; the free lower edge lies on y = 0, the
-fold on y = cover. The ends of a raking cover flashing are plumb on the wall.
+fold on y = cover. The ends of a raking cover flashing are plumb on the wall. A level one may go round the arris at
+each end, x = 0 and x = length: a plumb fold, and turn-ins mitred there.
 """
 
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
+from itertools import pairwise
 
-from cutpath.patterns.frame import LABEL_CLEAR_MM, Shape, to_pattern
-from cutpath.values.pattern import FlatPattern, Fold, FoldWay, LabelBox, Mark, MarkKind, Station
+from cutpath.errors import Finding
+from cutpath.patterns.frame import LABEL_CLEAR_MM, Shape, lap_marks, to_pattern
+from cutpath.tolerances import POINT_MM
+from cutpath.values.pattern import FlatPattern, Fold, FoldWay, LabelBox, Point, Station
 from cutpath.values.survey import CoverFlashing
+
+
+def check(survey: CoverFlashing) -> tuple[Finding, ...]:
+    """Find a return too short, or a face too narrow, for turn-ins that are mitred at the arris."""
+    tight = min(survey.return_mm, survey.length_mm / 2)
+    if survey.return_mm == 0 or tight > survey.turn_in_mm + POINT_MM:
+        return ()
+    return (
+        Finding(
+            "CP408",
+            survey.head.origin.key("returns"),
+            f"{tight:g} mm on one side of the arris",
+            f"more than the turn-in of {survey.turn_in_mm:g} mm, so that the turn-ins can be mitred there",
+            "lengthen the returns, or take a shallower turn-in",
+        ),
+    )
 
 
 def cover_length(
@@ -31,11 +52,13 @@ def cover_length(
     def at(x: float, y: float) -> tuple[float, float]:
         return (x + y * lean, y)
 
-    laps = (("lap: end of the length below", lap_below_mm), ("lap: start of the length above", lap_above_mm))
     left = lap_below_mm if lap_below_mm is not None else start_mm
     right = lap_above_mm if lap_above_mm is not None else end_mm
     if right - left < 2 * cover:
         left, right = start_mm, end_mm
+    arrises = [("left", 0.0)] * (start_mm < 0.0) + [("right", survey.length_mm)] * (end_mm > survey.length_mm)
+    faces = [start_mm, *(x for _, x in arrises), end_mm]
+    left, right = max(left, 0.0), min(right, survey.length_mm)
     clear = LABEL_CLEAR_MM
     corner = at(left, 0.0)[0] + (cover - clear) * max(lean, 0.0) + clear
     return to_pattern(
@@ -44,20 +67,46 @@ def cover_length(
             sides=(
                 (at(start_mm, 0.0), "free edge"),
                 (at(end_mm, 0.0), "upper end"),
-                (at(end_mm, top), "turn-in"),
-                (at(start_mm, top), "lower end"),
+                *_top_edge(survey, start_mm, end_mm, at),
             ),
-            folds=(Fold("turn-in", at(start_mm, cover), at(end_mm, cover), 90.0, FoldWay.BACK),),
+            folds=(
+                *(
+                    Fold(_turn_in_name(survey, a), at(a, cover), at(b, cover), 90.0, FoldWay.BACK)
+                    for a, b in pairwise(faces)
+                ),
+                *(Fold(f"{side} arris", at(x, 0.0), at(x, cover), 90.0, FoldWay.BACK) for side, x in arrises),
+            ),
             label=LabelBox(
                 (corner, clear), 0.0, max(at(right, clear)[0] - clear - corner, 1.0), max(cover - 2 * clear, 1.0)
             ),
             length_mm=end_mm - start_mm,
-            marks=tuple(Mark(name, MarkKind.LAP, (at(x, 0.0), at(x, cover))) for name, x in laps if x is not None),
+            marks=tuple(lap_marks(lap_below_mm, lap_above_mm, lambda x: (at(x, 0.0), at(x, cover)))),
             stations=(
                 Station("lower end at the free edge", at(start_mm, 0.0)),
                 Station("turn-in fold start", at(start_mm, cover)),
+                *(Station(f"{side} arris at the free edge", at(x, 0.0)) for side, x in arrises),
+                *(Station(f"{side} arris at the turn-in fold", at(x, cover)) for side, x in arrises),
                 Station("turn-in fold end", at(end_mm, cover)),
                 Station("upper end at the free edge", at(end_mm, 0.0)),
             ),
         )
     )
+
+
+def _turn_in_name(survey: CoverFlashing, start_mm: float) -> str:
+    on_face = 0.0 <= start_mm < survey.length_mm
+    return "turn-in" if on_face else "return turn-in"
+
+
+def _top_edge(
+    survey: CoverFlashing, start_mm: float, end_mm: float, at: Callable[[float, float], Point]
+) -> list[tuple[Point, str]]:
+    """Outline along the turn-ins from the upper end to the lower, with a mitre at each arris."""
+    cover, t, w = survey.cover_mm, survey.turn_in_mm, survey.length_mm
+    top = cover + t
+    edge: list[tuple[Point, str]] = [(at(end_mm, top), _turn_in_name(survey, end_mm - t))]
+    if end_mm > w:
+        edge += [(at(w + t, top), "mitre"), (at(w, cover), "mitre"), (at(w - t, top), "turn-in")]
+    if start_mm < 0.0:
+        edge += [(at(t, top), "mitre"), (at(0.0, cover), "mitre"), (at(-t, top), "return turn-in")]
+    return [*edge, (at(start_mm, top), "lower end")]

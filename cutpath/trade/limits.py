@@ -15,6 +15,7 @@ from cutpath.units import deg_text, mm_text
 from cutpath.values.fact import Confidence, Fact
 from cutpath.values.survey import (
     Apron,
+    BackGutter,
     CornerKind,
     CoverFlashing,
     Covering,
@@ -35,6 +36,7 @@ _LEAST_CODE: dict[type[Detail], str] = {
     Soakers: "least_code_soakers",
     Apron: "least_code_apron",
     CoverFlashing: "least_code_cover_flashing",
+    BackGutter: "least_code_back_gutter",
 }
 
 
@@ -121,6 +123,8 @@ def check_rules(job: Job, practice: Practice) -> tuple[Finding, ...]:
             case CoverFlashing():
                 out += _check_turn_in(detail.head, detail.turn_in_mm, practice)
                 out += _least(detail.head, "cover", detail.cover_mm, practice["cover_flashing_cover"], "CP306")
+            case BackGutter():
+                out += _check_gutter(detail, practice)
             case PlainOutline():
                 pass
     return tuple(out)
@@ -337,3 +341,28 @@ def _check_apron(apron: Apron, job: Job, practice: Practice) -> Iterator[Finding
     yield from _least(apron.head, "upstand", apron.upstand_mm, practice["upstand"], "CP305")
     cover = practice["apron_cover_severe" if job.exposure == SEVERE else "apron_cover"]
     yield from _least(apron.head, "cover", apron.cover_mm, cover, "CP306")
+
+
+def _check_gutter(gutter: BackGutter, practice: Practice) -> Iterator[Finding]:
+    """Hold a back gutter to its least sizes, and say where a roll divides its sole, which is never lapped."""
+    head = gutter.head
+    if gutter.upstand_mm < practice["upstand"].value - POINT_MM:
+        yield from _least(head, "upstand", gutter.upstand_mm, practice["upstand"], "CP305")
+    else:
+        yield from _least(head, "upstand", gutter.upstand_mm, practice["gutter_upstand"], "CP305")
+    for key, found in (("sole", gutter.sole_mm), ("up_roof", gutter.up_roof_mm)):
+        yield from _least(head, key, found, practice[f"gutter_{key}"], "CP306")
+    if gutter.side_mm:
+        yield from _least(head, "side", gutter.side_mm, practice["gutter_side"], "CP306")
+    total = gutter.width_mm + 2 * gutter.side_mm
+    if total > head.longest_mm + POINT_MM:
+        level, roll = practice["laps_in_level_gutter_sole"], practice["roll_core"]
+        yield Finding(
+            "CP313",
+            head.origin.key("width"),
+            f"{mm_text(total)} of gutter in two lengths",
+            f"at most {mm_text(head.longest_mm)} each, and no lap in a level sole ({_words(level)})",
+            f"Form a wood-cored roll {mm_text(roll.value)} wide across sole and roof at mid-length ({_words(roll)}); "
+            "its foot is marked on both lengths, the overcloak goes on last.",
+            Severity.NOTE,
+        )

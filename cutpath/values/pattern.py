@@ -31,6 +31,7 @@ class MarkKind(StrEnum):
     WATER_LINE = "water line"
     LAP = "lap"
     BOSSING = "bossing"
+    ROLL = "wood-cored roll"
     CENTRE = "centre"
 
 

@@ -238,6 +238,7 @@ class CoverFlashing:
     """A strip turned into a chase and hanging over an upstand.
 
     ``length_mm`` along the chase; ``slope_deg`` 0 for a level chase, else the rake of the chase; ends plumb.
+    ``return_mm`` goes round the arris at each end of a level one, as over a back gutter; 0 without.
     """
 
     head: DetailHead
@@ -245,6 +246,56 @@ class CoverFlashing:
     slope_deg: float
     cover_mm: float
     turn_in_mm: float
+    return_mm: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class TiltingFillet:
+    """A tilting fillet across the roof: a triangle in section, its thick side towards the gutter.
+
+    ``foot_mm`` up the roof from the sole's edge to its lower side; ``width_mm`` along the roof, ``height_mm`` square
+    to it; ``face_deg`` between the roof and the face that rises to the crest.
+    """
+
+    foot_mm: float
+    width_mm: float
+    height_mm: float
+    face_deg: float
+
+
+@dataclass(frozen=True, slots=True)
+class BackGutter:
+    """A back gutter: along the back face of a stack, past each arris, and up the roof behind it.
+
+    Attributes
+    ----------
+    pitch_deg : float
+        Of the roof that falls towards the stack.
+    width_mm, side_mm : float
+        Arris to arris, and past each arris.
+    upstand_mm, sole_mm, up_roof_mm : float
+        Up the back face, the level sole, and along the sheet up the roof from the sole's edge.
+    fillet : TiltingFillet or None
+    turn_over_mm : float
+        Least reach of the sheet beyond the fillet's crest.
+    corners : CornerWork
+    roll_core_mm, roll_under_mm, roll_over_mm : float
+        Wood-cored roll where one length is too long: width of the core, undercloak and overcloak from its feet.
+    """
+
+    head: DetailHead
+    pitch_deg: float
+    width_mm: float
+    side_mm: float
+    upstand_mm: float
+    sole_mm: float
+    up_roof_mm: float
+    fillet: TiltingFillet | None
+    turn_over_mm: float
+    corners: CornerWork
+    roll_core_mm: float
+    roll_under_mm: float
+    roll_over_mm: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -259,7 +310,7 @@ class PlainOutline:
     may_flip: bool
 
 
-Detail = StepFlashing | Soakers | Apron | CoverFlashing | PlainOutline
+Detail = StepFlashing | Soakers | Apron | CoverFlashing | BackGutter | PlainOutline
 
 
 @dataclass(frozen=True, slots=True)

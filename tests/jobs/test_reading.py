@@ -13,6 +13,7 @@ from cutpath.profiles import parse_rolls, practice
 from cutpath.trade import check_rules
 from cutpath.values.survey import (
     Apron,
+    BackGutter,
     CornerKind,
     CornerWork,
     CoverFlashing,
@@ -22,6 +23,7 @@ from cutpath.values.survey import (
     PlainOutline,
     Soakers,
     StepFlashing,
+    TiltingFillet,
 )
 
 GOOD = Path(__file__).resolve().parents[2] / "fixtures" / "jobs"
@@ -445,3 +447,22 @@ def test_step_and_cover_takes_its_cover_from_the_exposure(job_file) -> None:
     assert isinstance(own, StepFlashing)
     assert (own.cover_mm, own.water_line_mm) == (240, 80)
     assert fault(job_file(text.format("", GAUGE + "soakers = true"))).code == "CP103"
+
+
+def test_a_back_gutter_takes_its_sizes_from_practice(job_file) -> None:
+    text = 'name = "J"\npitch = 35\n[[detail]]\nkind = "back gutter"\nwidth = 900\n{}\n'
+    usual = loaded(job_file(text.format(""))).details[0]
+    assert isinstance(usual, BackGutter)
+    assert (usual.side_mm, usual.upstand_mm, usual.sole_mm, usual.up_roof_mm) == (150, 100, 150, 225)
+    assert usual.fillet == TiltingFillet(150, 75, 25, 45)
+    assert usual.corners is CornerWork.BOSSED
+    own = loaded(job_file(text.format("side = 0\nfillet = false\nsole = 200"))).details[0]
+    assert isinstance(own, BackGutter)
+    assert (own.side_mm, own.sole_mm, own.fillet) == (0, 200, None)
+
+
+def test_a_level_cover_flashing_may_go_round_both_arrises(job_file) -> None:
+    text = 'name = "J"\n[[detail]]\nkind = "cover flashing"\nlength = 900\nreturns = 150\n'
+    cover = loaded(job_file(text)).details[0]
+    assert isinstance(cover, CoverFlashing)
+    assert (cover.length_mm, cover.return_mm) == (900, 150)
