@@ -9,13 +9,13 @@ Sagitta: how far a chord stands off its arc.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
 from cutpath.errors import Finding, Severity
 from cutpath.jobs.desk import Desk, LeftOutError
-from cutpath.jobs.schema import OutlineTable
+from cutpath.jobs.schema import LONGEST_RUN_MM, OutlineTable
 from cutpath.tolerances import CHORD_SAGITTA_MM, POINT_MM
 from cutpath.units import MM_PER_UNIT, written
 from cutpath.values.pattern import Point, Polyline
@@ -41,6 +41,10 @@ class _Found:
     passed_over: set[str] = field(default_factory=set)
 
 
+class _FigureError(Exception):
+    """An arc or circle whose size is no size: nought, endless, or beyond any building."""
+
+
 def read_outline(desk: Desk, path: str, head: DetailHead, table: OutlineTable) -> PlainOutline:
     """Read the drawing that a plain outline names; arcs become chords, nothing is closed or repaired.
 
@@ -63,20 +67,30 @@ def read_outline(desk: Desk, path: str, head: DetailHead, table: OutlineTable) -
     LeftOutError
         When the drawing cannot be used; the findings (CP110) say why.
     """
-    document = _open(desk, path, str(table.dxf))
-    scale = _scale(desk, path, document, table)
-    found = _Found()
-    roles = {
-        table.layers.outline.upper(): "outline",
-        table.layers.cut.upper(): "cut",
-        table.layers.fold.upper(): "fold",
-    }
-    for entity in document.modelspace():
-        layer = str(entity.dxf.layer).upper()
-        if layer in roles:
-            _take(found, entity, roles[layer], scale)
-        else:
-            found.passed_over.add(layer)
+    name = str(table.dxf)
+    layers = table.layers
+    roles = {layers.outline.upper(): "outline", layers.cut.upper(): "cut", layers.fold.upper(): "fold"}
+    try:
+        found = _read(desk, path, table, roles)
+    except LeftOutError:
+        raise
+    except OSError as error:
+        reason = error.strerror or str(error)
+        raise desk.refuse(
+            "CP110",
+            path,
+            f"{name} cannot be read: {reason.lower()}",
+            "a DXF drawing beside the job file",
+            "Check the name; it counts from the folder of the job file.",
+        ) from error
+    except Exception as error:  # a broken drawing makes the reader fail in many ways of its own, early or late
+        raise desk.refuse(
+            "CP110",
+            path,
+            f"{name} is not a whole DXF drawing: {written(str(error) or type(error).__name__)}",
+            "a DXF drawing",
+            "Save it again as DXF.",
+        ) from error
     if len(found.outlines) != 1:
         found.wrong.append(f"{len(found.outlines)} closed outlines on layer {table.layers.outline}, one is needed")
     if found.wrong:
@@ -116,28 +130,20 @@ def _unusable(desk: Desk, path: str, found: str) -> Finding:
     )
 
 
-def _open(desk: Desk, path: str, name: str) -> Drawing:
+def _read(desk: Desk, path: str, table: OutlineTable, roles: Mapping[str, str]) -> _Found:
+    """Sort everything in a drawing by the role of its layer; the reader's own errors pass through."""
     from ezdxf.filemanagement import readfile
 
-    try:
-        return readfile(desk.folder / name)
-    except OSError as error:
-        reason = error.strerror or str(error)
-        raise desk.refuse(
-            "CP110",
-            path,
-            f"{name} cannot be read: {reason.lower()}",
-            "a DXF drawing beside the job file",
-            "Check the name; it counts from the folder of the job file.",
-        ) from error
-    except Exception as error:  # a broken drawing makes the reader fail in many ways of its own
-        raise desk.refuse(
-            "CP110",
-            path,
-            f"{name} is not a whole DXF drawing: {written(str(error) or type(error).__name__)}",
-            "a DXF drawing",
-            "Save it again as DXF.",
-        ) from error
+    document = readfile(desk.folder / str(table.dxf))
+    scale = _scale(desk, path, document, table)
+    found = _Found()
+    for entity in document.modelspace():
+        layer = str(entity.dxf.layer).upper()
+        if layer in roles:
+            _take(found, entity, roles[layer], scale)
+        else:
+            found.passed_over.add(layer)
+    return found
 
 
 def _scale(desk: Desk, path: str, document: Drawing, table: OutlineTable) -> float:
@@ -171,13 +177,17 @@ def _take(found: _Found, entity: Any, role: str, scale: float) -> None:  # noqa:
     if tuple(entity.dxf.get("extrusion", (0, 0, 1))) != (0, 0, 1):
         found.wrong.append(f"a mirrored {kind} on layer {layer}")
         return
-    shape = _shape(entity, kind, scale)
+    try:
+        shape = _shape(entity, kind, scale)
+    except _FigureError:
+        found.wrong.append(f"a {kind} of no proper size on layer {layer}")
+        return
     if shape is None:
         found.wrong.append(f"{kind} on layer {layer}")
         return
     points, closed = shape
-    if not all(math.isfinite(value) for point in points for value in point):
-        found.wrong.append(f"a {kind} without proper figures on layer {layer}")
+    if not all(abs(value) <= LONGEST_RUN_MM for point in points for value in point):
+        found.wrong.append(f"a {kind} farther than {LONGEST_RUN_MM / 1000:g} m from nought on layer {layer}")
     elif closed and len(points) < _LEAST_CORNERS:
         found.wrong.append(f"a closed {kind} of {len(points)} points on layer {layer}")
     elif not closed and len(points) > 1 and math.dist(points[0], points[-1]) <= POINT_MM:
@@ -206,7 +216,7 @@ def _shape(entity: Any, kind: str, scale: float) -> tuple[Polyline, bool] | None
     if kind == "LWPOLYLINE":
         if entity.dxf.elevation:
             return None
-        corners = [(x * scale, y * scale, bulge) for x, y, bulge in entity.get_points("xyb")]
+        corners = [(float(x) * scale, float(y) * scale, float(b)) for x, y, b in entity.get_points("xyb")]
         return _polyline(corners, closed=bool(entity.closed))
     if kind == "POLYLINE" and entity.is_2d_polyline:
         places = [(vertex.dxf.location, float(vertex.dxf.get("bulge", 0))) for vertex in entity.vertices]
@@ -228,16 +238,20 @@ def _polyline(corners: Sequence[tuple[float, float, float]], *, closed: bool) ->
 
 
 def _chords(angle: float, radius_mm: float) -> int:
-    """Give the number of chords over ``angle`` (radians) that stand off the arc by the sagitta at most."""
-    if radius_mm <= CHORD_SAGITTA_MM:
-        return max(_LEAST_CORNERS, 1)
-    return max(1, math.ceil(angle / (2 * math.acos(1 - CHORD_SAGITTA_MM / radius_mm))))
+    """Give the number of chords over ``angle`` (radians) that stand off the arc by the sagitta at most.
+
+    Half the angle of such a chord is acos(1 - e / R), written so that it stays exact on nearly straight arcs.
+    """
+    if not 0 < angle * radius_mm <= 2 * math.pi * LONGEST_RUN_MM:
+        raise _FigureError
+    half = 2 * math.asin(math.sqrt(min(1.0, CHORD_SAGITTA_MM / (2 * radius_mm))))
+    return max(1, math.ceil(angle / (2 * half)))
 
 
 def _arc(start: Point, end: Point, bulge: float) -> Iterator[Point]:
     """Give the points between the ends of an arc, on the arc."""
     chord = math.dist(start, end)
-    if not chord or not math.isfinite(bulge):
+    if not chord:
         return
     angle = 4 * math.atan(bulge)
     radius = chord / (2 * math.sin(abs(angle) / 2))

@@ -125,6 +125,15 @@ def test_arcs_become_chords_within_the_sagitta(job_of, bulge: float) -> None:
     assert len(found.outline) > 8
 
 
+@pytest.mark.parametrize("bulge", [1e-17, -1e-12, 1e-6])
+def test_a_nearly_straight_arc_is_straight(job_of, bulge: float) -> None:
+    def fill(space: Any) -> None:
+        points = [(0, 0, 0), (400, 0, bulge), (400, 300, 0), (0, 300, 0)]
+        space.add_lwpolyline(points, format="xyb", close=True, dxfattribs={"layer": "OUTER"})
+
+    assert len(outline(job_of(drawing(fill))).outline) == 4
+
+
 def test_layers_of_other_names(job_of) -> None:
     def fill(space: Any) -> None:
         space.add_circle((0, 0), 50, dxfattribs={"layer": "edge"})
@@ -181,6 +190,28 @@ def bent_fold(space: Any) -> None:
     space.add_lwpolyline([(0, 50), (100, 60), (300, 50)], dxfattribs={"layer": "FOLD"})
 
 
+def far(space: Any) -> None:
+    space.add_lwpolyline([(0, 0), (300, 0), (300, 2e5)], close=True, dxfattribs={"layer": "OUTER"})
+
+
+def endless(space: Any) -> None:
+    space.add_circle((0, 0), math.inf, dxfattribs={"layer": "OUTER"})
+
+
+def no_size(space: Any) -> None:
+    space.add_circle((0, 0), 0, dxfattribs={"layer": "OUTER"})
+
+
+def wild_bulge(space: Any) -> None:
+    points = [(0, 0, 0), (400, 0, 1e300), (400, 300, 0)]
+    space.add_lwpolyline(points, format="xyb", close=True, dxfattribs={"layer": "OUTER"})
+
+
+def no_bulge(space: Any) -> None:
+    points = [(0, 0, 0), (400, 0, math.nan), (400, 300, 0)]
+    space.add_lwpolyline(points, format="xyb", close=True, dxfattribs={"layer": "OUTER"})
+
+
 def nothing(space: Any) -> None:
     space.add_line((0, 0), (1, 1))
 
@@ -198,6 +229,11 @@ def nothing(space: Any) -> None:
         (raised, "LINE on layer INNER"),
         (bent_fold, "3 points on the fold layer"),
         (nothing, "0 closed outlines"),
+        (far, "farther than 100 m"),
+        (endless, "CIRCLE of no proper size"),
+        (no_size, "CIRCLE of no proper size"),
+        (wild_bulge, "LWPOLYLINE of no proper size"),
+        (no_bulge, "LWPOLYLINE of no proper size"),
     ],
 )
 def test_what_is_not_understood_is_refused_and_never_repaired(job_of, fill: Fill, says: str) -> None:
