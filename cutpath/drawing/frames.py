@@ -21,7 +21,7 @@ from cutpath.values.pattern import Point, Polyline
 MARK_ARM_MM = 5.0
 """Half the size of a registration cross."""
 
-_LEAST_SHARE = 0.5  # a clear seam is taken when at least this share of the reach is used
+_LEAST_SHARE = 0.1  # a clear seam is taken when at least this share of the reach is used: the roll has to get on
 
 
 @dataclass(frozen=True, slots=True)
