@@ -484,6 +484,7 @@ def _soakers(
         upstand_mm=upstand_mm,
         roof_mm=table.roof or desk.fact("soaker_roof"),
         turn_down_mm=turn_down,
+        gauge_mm=covering.gauge_mm,
     )
 
 

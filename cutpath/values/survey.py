@@ -205,7 +205,7 @@ class Soakers:
     """Soakers to one run: one for each course that the run crosses.
 
     ``count`` per hand and set; ``length_mm`` includes ``turn_down_mm`` over the head; ``upstand_mm`` up the
-    wall, ``roof_mm`` under the covering.
+    wall, ``roof_mm`` under the covering. ``gauge_mm`` is the covering's; 0 where it is not known.
     """
 
     head: DetailHead
@@ -214,6 +214,7 @@ class Soakers:
     upstand_mm: float
     roof_mm: float
     turn_down_mm: float
+    gauge_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
