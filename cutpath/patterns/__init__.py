@@ -11,10 +11,23 @@ from dataclasses import dataclass
 from functools import partial
 
 from cutpath.errors import Finding, faults
-from cutpath.patterns import apron, cover, gutter, outline, soaker, step
+from cutpath.patterns import abutment, apron, cover, gutter, outline, pipe, saddle, soaker, step, strips
 from cutpath.patterns.step import StepRun
 from cutpath.values.pattern import FlatPattern
-from cutpath.values.survey import Apron, BackGutter, CoverFlashing, Detail, PlainOutline, Soakers, StepFlashing
+from cutpath.values.survey import (
+    AbutmentGutter,
+    Apron,
+    BackGutter,
+    CoverFlashing,
+    Detail,
+    PipeSlate,
+    PlainOutline,
+    RidgeSaddle,
+    Soakers,
+    StepFlashing,
+    TopAbutment,
+    ValleyGutter,
+)
 
 __all__ = ["FreeRun", "PatternSet", "Run", "SinglePattern", "StepRun", "develop"]
 
@@ -85,6 +98,19 @@ def develop(detail: Detail) -> tuple[Run | None, tuple[Finding, ...]]:
             keep = detail.side_mm
             run: Run = FreeRun(start, end, keep, keep, partial(apron.apron_length, detail), extras)
             return (None if faults(findings) else run), findings
+        case RidgeSaddle():
+            wedge = saddle.gusset(detail)
+            return PatternSet(((saddle.saddle(detail), 1), *(((wedge, 1),) if wedge else ()))), ()
+        case TopAbutment():
+            stops = detail.stop_left_mm, detail.stop_right_mm
+            cut = partial(abutment.abutment_length, detail)
+            return FreeRun(-stops[0], detail.length_mm + stops[1], *stops, cut), ()
+        case ValleyGutter():
+            return FreeRun(0.0, detail.length_mm, 0.0, 0.0, partial(strips.valley_length, detail)), ()
+        case AbutmentGutter():
+            return FreeRun(0.0, detail.length_mm, 0.0, 0.0, partial(strips.abutment_gutter_length, detail)), ()
+        case PipeSlate():
+            return PatternSet(((pipe.base(detail), 1), (pipe.sleeve(detail), 1))), ()
         case PlainOutline():
             findings = outline.check(detail)
             return (None if faults(findings) else SinglePattern(outline.outline(detail), 1)), findings

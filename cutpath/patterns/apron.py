@@ -14,8 +14,9 @@ import math
 from itertools import pairwise
 
 from cutpath.errors import Finding
-from cutpath.patterns.frame import LABEL_CLEAR_MM, Shape, to_pattern
+from cutpath.patterns.frame import LABEL_CLEAR_MM, Shape, lap_marks, to_pattern
 from cutpath.plane import bounds_mm
+from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import FlatPattern, Fold, FoldWay, LabelBox, Mark, MarkKind, Point, Station
 from cutpath.values.survey import Apron, CornerWork
 
@@ -79,11 +80,7 @@ def apron_length(
     folds += _turn_in_folds(survey, turn_in_ends, welded=welded)
     arrises = [("left arris", 0.0)] * left_corner + [("right arris", survey.width_mm)] * right_corner
     folds += [Fold(name, (x, 0.0), (x, up), 90.0, FoldWay.BACK) for name, x in arrises]
-    marks = [
-        Mark(name, MarkKind.LAP, ((x, -cover), (x, up)))
-        for name, x in (("lap: end of the length below", lap_left_mm), ("lap: start of the length above", lap_right_mm))
-        if x is not None
-    ]
+    marks = lap_marks(lap_left_mm, lap_right_mm, lambda x: ((x, -cover), (x, up)))
     if not welded:
         marks += _bossing_marks(survey, left=left_corner, right=right_corner)
     clear = LABEL_CLEAR_MM
@@ -130,7 +127,7 @@ def _welded_right(survey: Apron) -> list[tuple[Point, str]]:
     w, side, up, t = survey.width_mm, survey.side_mm, survey.upstand_mm, survey.turn_in_mm
     reach = return_reach_mm(survey)
     rise = reach * math.tan(math.radians(survey.pitch_deg))
-    end: list[tuple[Point, str]] = [((w + reach, rise), "return end")] if rise < up else []
+    end: list[tuple[Point, str]] = [((w + reach, rise), "return end")] if rise < up - POINT_MM else []
     return [
         ((w + side, 0.0), "weld to gusset"),
         ((w, 0.0), "weld to gusset, return"),

@@ -47,7 +47,7 @@ def cover_length(
         Where the next higher length begins over this one.
     """
     lean = math.tan(math.radians(survey.slope_deg))
-    cover, top = survey.cover_mm, survey.cover_mm + survey.turn_in_mm
+    cover = survey.cover_mm
 
     def at(x: float, y: float) -> tuple[float, float]:
         return (x + y * lean, y)
