@@ -22,6 +22,27 @@ from pydantic_core import ErrorDetails
 from cutpath.errors import Finding
 from cutpath.units import NotUnderstoodError, written
 
+_PLAIN_WORDS = {
+    "string_type": "text in quotes",
+    "string_too_short": "at least {min_length} letters",
+    "string_too_long": "at most {max_length} letters",
+    "bool_type": "true or false",
+    "int_type": "a whole number",
+    "int_from_float": "a whole number",
+    "float_type": "a number",
+    "finite_number": "a number that ends",
+    "greater_than": "more than {gt}",
+    "greater_than_equal": "{ge} or more",
+    "less_than": "less than {lt}",
+    "less_than_equal": "{le} or less",
+    "list_type": "a list",
+    "too_short": "a list of {min_length} or more",
+    "too_long": "a list of {max_length} or fewer",
+    "model_type": "a table",
+    "dict_type": "a table",
+}
+"""What pydantic's commonest errors mean to a person who writes a file."""
+
 Keys = tuple[str | int, ...]
 """A path into raw data: keys of tables and places in lists, counted from 0."""
 
@@ -184,16 +205,27 @@ def _words(error: ErrorDetails, keys: Keys, known: Mapping[str, str]) -> tuple[s
         listed = ", ".join(sorted(known)) or "no keys"
         return "CP103", f'unknown key "{name}"', f"accepted: {listed}", remedy
     if kind == "missing":
-        return "CP104", "nothing", f"needed: {known.get(name) or name}", f"Add a line {name} = ..."
+        return "CP104", "nothing", f"needed: {known.get(name) or name}", f"Add {name}."
     if kind == "union_tag_not_found":
         key = _discriminator(error)
-        return "CP104", f"no {key}", f"needed: {key}, to tell what it is", f"Add a line {key} = ..."
+        return "CP104", f"no {key}", f"needed: {key}, to tell what it is", f"Add {key} = ..."
     if kind in {"literal_error", "enum", "union_tag_invalid"}:
         expected = str(context.get("expected") or context.get("expected_tags") or "")
         shown = context.get("tag") if kind == "union_tag_invalid" else value
         meant = did_you_mean(str(shown), re.findall(r"'([^']*)'", expected))
         remedy = f'Did you mean "{meant}"?' if meant else "Choose one of these."
         return "CP107", written(shown), f"accepted: {expected.replace(chr(39), chr(34))}", remedy
-    message = error["msg"].removeprefix("Input ").removeprefix("List ").removesuffix(" after validation")
     meaning = known.get(name)
-    return "CP107", written(value), f"it {message}", f"Correct it: {meaning}." if meaning else "Correct the value."
+    remedy = f"Correct it: {meaning}." if meaning else "Correct the value."
+    if kind == "list_type" and isinstance(value, dict):
+        remedy = f"Write [[{name}]] with two brackets above each table."
+    return "CP107", written(value), f"accepted: {_accepted(error)}", remedy
+
+
+def _accepted(error: ErrorDetails) -> str:
+    """Say in plain words what a value should have been."""
+    limits = error.get("ctx", {})
+    words = _PLAIN_WORDS.get(error["type"])
+    if words is None:
+        return error["msg"].removeprefix("Input ")
+    return words.format_map({key: f"{limit:g}" for key, limit in limits.items() if isinstance(limit, (int, float))})

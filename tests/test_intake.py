@@ -76,3 +76,45 @@ def test_toml_with_a_number_too_long_is_refused() -> None:
     found = parse_toml("a = " + "9" * 5000, "f")
     assert isinstance(found, Finding)
     assert found.code == "CP102"
+
+
+class Every(Strict):
+    text: str = Field(default="ab", min_length=2, max_length=3)
+    yes: bool = False
+    whole: int = 1
+    above: float = Field(default=1, gt=0.5, lt=9)
+    upto: float = Field(default=1, ge=1, le=8, allow_inf_nan=False)
+    many: list[int] = Field(default=[1], min_length=1, max_length=2)
+    inner: Inner | None = None
+
+
+@pytest.mark.parametrize(
+    ("key", "value", "accepted"),
+    [
+        ("text", 3, "text in quotes"),
+        ("text", "a", "at least 2 letters"),
+        ("text", "abcd", "at most 3 letters"),
+        ("yes", "yes", "true or false"),
+        ("whole", "1", "a whole number"),
+        ("whole", 1.5, "a whole number"),
+        ("above", "1", "a number"),
+        ("above", 0.5, "more than 0.5"),
+        ("above", 9, "less than 9"),
+        ("upto", 0, "1 or more"),
+        ("upto", 9, "8 or less"),
+        ("upto", float("inf"), "a number that ends"),
+        ("many", 3, "a list"),
+        ("many", [], "a list of 1 or more"),
+        ("many", [1, 2, 3], "a list of 2 or fewer"),
+        ("inner", 3, "a table"),
+    ],
+)
+def test_what_is_accepted_is_said_in_plain_words(key: str, value: object, accepted: str) -> None:
+    _, ((keys, finding),) = check(Every, {key: value}, "f")
+    assert keys == (key,)
+    assert finding.accepted == f"accepted: {accepted}"
+
+
+def test_one_bracket_in_place_of_two_is_hinted_at() -> None:
+    _, ((_, finding),) = check(Every, {"many": {"x": 1}}, "f")
+    assert "[[many]]" in finding.remedy
