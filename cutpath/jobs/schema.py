@@ -127,9 +127,17 @@ Code = Annotated[int, Field(ge=1, le=99)]
 Quantity = Annotated[int, Field(ge=1, le=1000)]
 JointNumber = Annotated[int, Field(ge=1)]
 HandWord = Literal["left", "right", "pair"]
+
+
+def _pair(value: object) -> object:
+    if isinstance(value, list) and len(value) == 2:
+        return tuple(value)
+    raise NotUnderstoodError(written(value), "x and y in mm, such as [120, 0]", "Write both figures in brackets.")
+
+
 Point = Annotated[
     tuple[Coordinate, Coordinate],
-    Field(strict=False),
+    BeforeValidator(_pair),
     WithJsonSchema({"type": "array", "items": {"anyOf": [{"type": "number"}, {"type": "string"}]}}),
 ]
 
@@ -465,7 +473,7 @@ class JobFile(Strict):
     longest: Length | None = Field(default=None, description="your own limit for one length, mm, under the rule's")
     coursing: dict[str, CoursingTable] = Field(default={}, description="bed joints by the name of the wall, mm")
     detail: list[AnyDetail] = Field(
-        min_length=1, max_length=500, description="what is to be made, one table to each; lengths in mm"
+        min_length=1, max_length=500, description="what is to be made, one [[detail]] table to each; lengths in mm"
     )
 
 
