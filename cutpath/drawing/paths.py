@@ -176,6 +176,8 @@ def _with_kerf(
         sheet = Sheet([shape for _, shape in layout.outlines], drawing.length_mm, drawing.width_mm)
         own, found = lead_starts(own, machine.leads, head.kerf_mm, sheet)
         findings += found
+    # A snip is begun at the outline: where a jet or spindle goes down it leaves a hole as wide as itself.
+    own = [n if n.closed else replace(n, starts=(0,)) for n in own]
     return [*others, *own], findings
 
 

@@ -24,7 +24,8 @@ class ToolLine:
     depth : int
         How many closed cuts lie round it; deeper ones are cut first.
     starts : tuple of int or None
-        The corners at which a closed line may be begun; None: any.
+        The corners at which a closed line may be begun, or the ends of an open one (0 as drawn, 1 from its end); None:
+        any.
     """
 
     role: Role

@@ -120,10 +120,11 @@ def _choices(lines: Sequence[ToolLine]) -> _Choices:
             outs.append(ins[-1])
             codes.append(own)
         else:
+            own = line.starts or (0, 1)
             ends = points[[0, -1]]
-            ins.append(ends)
-            outs.append(ends[::-1])
-            codes.append((0, 1))
+            ins.append(ends[list(own)])
+            outs.append(ends[::-1][list(own)])
+            codes.append(own)
     return _Choices(ins, outs, codes)
 
 

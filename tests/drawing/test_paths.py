@@ -187,6 +187,16 @@ def test_a_jet_begins_and_ends_in_waste_and_leaves_tabs() -> None:
         assert math.dist(p.end, p.line[-1]) == pytest.approx(2.0)
 
 
+def test_a_jet_begins_snips_at_the_outline() -> None:
+    paths = tool_paths(apart(), made("jet-table"))
+    edges = shapely.union_all([shapely.LinearRing(s.points) for s in apart().strokes if s.role is Role.OUTER])
+    snips = [p for p in passes_of(paths) if p.role is Role.INNER and p.line[0] != p.line[-1]]
+    assert len(snips) == 4
+    for p in snips:
+        assert edges.distance(shapely.Point(p.start)) < 1e-6
+        assert edges.distance(shapely.Point(p.end)) > 1
+
+
 def test_what_is_left_between_kerfs_is_the_piece() -> None:
     paths = tool_paths(apart(), made("jet-table", tabs=None, leads=None))
     outer = [p for p in passes_of(paths) if p.role is Role.OUTER]
