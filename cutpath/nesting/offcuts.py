@@ -147,6 +147,8 @@ def _pushed_out(
     x0 = float((right[right + half <= x0 + POINT_MM] + half).max(initial=0.0))
     x1 = float((left[left - half >= x1 - POINT_MM] - half).min(initial=drawn_mm))
     beside = boxes[(boxes[:, 0] < x1 - POINT_MM) & (boxes[:, 2] > x0 + POINT_MM)]
+    if ((beside[:, 3] > y0 + POINT_MM) & (beside[:, 1] < y1 - POINT_MM)).any():
+        return Offcut(x0, y0, x1 - x0, y1 - y0)  # a leaning side stands by: it may come nearer above or below
     y0 = float(beside[beside[:, 3] <= y0 + POINT_MM, 3].max(initial=0.0))
     y1 = float(beside[beside[:, 1] >= y1 - POINT_MM, 1].min(initial=width_mm))
     return Offcut(x0, y0, x1 - x0, y1 - y0)

@@ -7,13 +7,13 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 from cutpath.errors import Refused
-from cutpath.nesting.assemble import assemble
+from cutpath.nesting.assemble import CutRoll, assemble
 from cutpath.nesting.bound import bound_mm2
 from cutpath.nesting.common_practice import in_turn
 from cutpath.nesting.fit import refuse_misfits
 from cutpath.nesting.judge import judge
-from cutpath.nesting.shapes import forms, rooms
-from cutpath.values.nest import Nest, NestProblem
+from cutpath.nesting.shapes import Form, Room, forms, rooms
+from cutpath.values.nest import Blank, Nest, NestProblem
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,11 +56,44 @@ def nest(
     ways, spaces = forms(problem), rooms(problem)
     refuse_misfits(problem, ways, spaces)
     least = bound_mm2(problem)
-    cuts = in_turn(problem, ways, spaces)
+    pieces = sum(_area_mm2(blank) * blank.quantity for blank in problem.blanks)
+
+    def tell(drawn: float) -> None:
+        if progress is not None:
+            progress(NestProgress(time.perf_counter() - started, drawn, pieces / drawn if drawn else 1.0))
+
+    first = in_turn(problem, ways, spaces)
+    cuts = first
+    if pieces:
+        tell(assemble(problem, ways, spaces, first, bound_mm2=least, seconds=0.0).drawn_mm2)
+        cuts = _searched(problem, ways, spaces, seconds, seed, workers, tell)
     found = assemble(problem, ways, spaces, cuts, bound_mm2=least, seconds=time.perf_counter() - started)
-    if progress is not None:
-        progress(NestProgress(found.seconds, found.drawn_mm2, found.yield_ratio))
     faults = judge(problem, found)
     if faults:
         raise Refused(faults)
     return found
+
+
+def _area_mm2(blank: Blank) -> float:
+    from shapely import Polygon
+
+    return float(Polygon(blank.outline, blank.holes).area)
+
+
+def _searched(
+    problem: NestProblem,
+    ways: tuple[Form, ...],
+    spaces: tuple[Room, ...],
+    seconds: float,
+    seed: int,
+    workers: int,
+    tell: Callable[[float], None],
+) -> list[CutRoll]:
+    from cutpath.nesting.model import model_of, stock_of
+    from cutpath.nesting.rolls import onto_rolls
+    from cutpath.nesting.search import WORK_PER_SECOND, Clock, Search, cost_of
+
+    stock = stock_of(spaces)
+    model = model_of(problem, ways, stock, spaces)
+    search = Search(model, seed, workers, Clock(seconds), lambda sections: tell(cost_of(stock, sections)))
+    return onto_rolls(model, spaces, search.run(int(seconds * WORK_PER_SECOND)))

@@ -1,0 +1,145 @@
+"""Annealing of lanes and sections, compiled.
+
+The cost is roll width x section length, summed, plus a small share of lane width x lane length. The share rewards
+slack that later moves can use. Moves change at most two lanes; they are worked out in scratch lanes and carried over
+only when accepted.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from cutpath.nesting.compiled import compiled
+from cutpath.nesting.lanes import TOO_LONG, lay_lane
+from cutpath.nesting.moves import propose
+from cutpath.nesting.shifts import Memory, Shapes
+from cutpath.nesting.state import (
+    NONE,
+    Kinds,
+    Scratch,
+    Setting,
+    State,
+    Stock,
+    below,
+    carry_over,
+    chance,
+    cost_with,
+    leave_section,
+    put_back,
+    settle,
+    take_off,
+)
+
+
+@compiled
+def _decide(
+    shapes: Shapes, memory: Memory, stock: Stock, setting: Setting, state: State, scratch: Scratch,
+    longest: int, threshold: float,
+) -> bool:  # fmt: skip
+    """Lay the planned lanes; carry them over when the cost rises by no more than ``threshold``."""
+    plan = scratch.plan
+    a, ha, b, hb = plan[0, 0], plan[0, 3], plan[1, 0], plan[1, 3]
+    sa = state.lane_section[a]
+    sb = state.lane_section[b] if b != NONE else sa
+    most = threshold + setting.share * state.lane_height[a] * state.lane_length[a] + take_off(state, stock, sa)
+    if sb != sa:
+        most += take_off(state, stock, sb)
+    if b != NONE:
+        most += setting.share * state.lane_height[b] * state.lane_length[b]
+    la, lb = 0, 0
+    accepted = True
+    for step in range(3):  # first as though both lanes were of no length, then with each as laid
+        if step:
+            which = step - 1
+            lane, n, kept, height = plan[which, 0], plan[which, 1], plan[which, 2], plan[which, 3]
+            if lane == NONE or n == 0:
+                continue
+            laid = lay_lane(
+                shapes, memory, scratch.code[which], n, kept, height, longest, scratch.x[which],
+                scratch.before, scratch.reach,
+            )  # fmt: skip
+            if which:
+                lb = laid
+            else:
+                la = laid
+        accepted = la != TOO_LONG and lb != TOO_LONG
+        if accepted:
+            cost = setting.share * (ha * la + hb * lb) + cost_with(state, stock, sa, sb, a, ha, la, b, hb, lb)
+            accepted = cost <= most
+        if not accepted:
+            break
+    if not accepted:
+        put_back(state, sa)
+        if sb != sa:
+            put_back(state, sb)
+        return False
+    carry_over(state, scratch, 0, a, plan[0, 1], ha, la)
+    if b != NONE:
+        carry_over(state, scratch, 1, b, plan[1, 1], hb, lb)
+    settle(state, stock, sa)
+    if sb != sa:
+        settle(state, stock, sb)
+    return True
+
+
+@compiled
+def _give_back(state: State, lane: int) -> None:
+    """Free a lane that was opened for a move which was then turned down."""
+    leave_section(state, lane)
+    state.free[0, state.count[0]] = lane
+    state.count[0] += 1
+
+
+@compiled
+def _swap_lanes(stock: Stock, state: State, threshold: float, a: int, b: int) -> bool:
+    """Let two lanes of different sections change places."""
+    sa, sb = state.lane_section[a], state.lane_section[b]
+    if sa == sb:
+        return False
+    ha, la, hb, lb = state.lane_height[a], state.lane_length[a], state.lane_height[b], state.lane_length[b]
+    most = threshold + take_off(state, stock, sa) + take_off(state, stock, sb)
+    if cost_with(state, stock, sa, sb, a, hb, lb, b, ha, la) > most:
+        put_back(state, sa)
+        put_back(state, sb)
+        return False
+    for k in range(state.section_n[sa]):
+        if state.section_lane[sa, k] == a:
+            state.section_lane[sa, k] = b
+    for k in range(state.section_n[sb]):
+        if state.section_lane[sb, k] == b:
+            state.section_lane[sb, k] = a
+    state.lane_section[a], state.lane_section[b] = sb, sa
+    settle(state, stock, sa)
+    settle(state, stock, sb)
+    return True
+
+
+@compiled
+def anneal(
+    shapes: Shapes, memory: Memory, stock: Stock, kinds: Kinds, setting: Setting, state: State,
+    scratch: Scratch, work: int, hot: float, cold: float,
+) -> int:  # fmt: skip
+    """Anneal for ``work`` units, cooling from ``hot`` to ``cold`` mm2 in even ratios; give the moves accepted."""
+    start = memory.count[2]
+    pieces = kinds.blank.size
+    longest = 0
+    for c in range(stock.length.size):
+        longest = max(longest, stock.length[c])
+    accepted = 0
+    tries = 0
+    heat = hot
+    while memory.count[2] - start < work:
+        if tries & 63 == 0:
+            heat = hot * (cold / hot) ** ((memory.count[2] - start) / work)
+        tries += 1
+        memory.count[2] += 1
+        threshold = -heat * np.log(chance(state))
+        if below(state, 20) == 0:
+            a, b = state.piece_lane[below(state, pieces)], state.piece_lane[below(state, pieces)]
+            accepted += _swap_lanes(stock, state, threshold, a, b)
+        elif propose(shapes, stock, kinds, setting, state, scratch):
+            if _decide(shapes, memory, stock, setting, state, scratch, longest, threshold):
+                accepted += 1
+            elif scratch.plan[1, 0] != NONE and state.lane_n[scratch.plan[1, 0]] == 0:
+                _give_back(state, scratch.plan[1, 0])
+    return accepted

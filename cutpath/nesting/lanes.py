@@ -1,0 +1,125 @@
+"""Lanes: two facing rows of forms between two level lines, each form as far left as it can go.
+
+A lane is an ordered list of codes. A code is 2 * form + row: row 0 stands on the lane's lower line, row 1 hangs
+from its upper line. In order, each form goes to the leftmost x behind its own row where it overlaps nothing in the
+facing row; so it may slip back under forms that reach further. All places are whole ticks.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from cutpath.nesting.compiled import compiled
+from cutpath.nesting.shifts import Memory, Shapes, look_up
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+TOO_LONG = -1
+
+
+@compiled
+def lay_lane(
+    shapes: Shapes,
+    memory: Memory,
+    codes: NDArray[np.int32],
+    n: int,
+    kept: int,
+    height: int,
+    limit: int,
+    xs: NDArray[np.int32],
+    before: NDArray[np.int32],
+    reach: NDArray[np.int32],
+) -> int:
+    """Lay ``codes[:n]``, of which the first ``kept`` already have their ``xs``; give the lane's length in ticks.
+
+    Parameters
+    ----------
+    height, limit : int
+        Width of the lane, and the greatest length that is of use.
+    xs : array
+        Receives the place of each form along the lane.
+    before, reach : array
+        Room to work in: the form before each one in its own row, and how far its row reaches up to it.
+
+    Returns
+    -------
+    length, or `TOO_LONG` as soon as the limit is passed.
+    """
+    last0, last1 = -1, -1
+    longest = 0
+    for k in range(kept):
+        row = codes[k] & 1
+        end = xs[k] + shapes.length[codes[k] >> 1]
+        prior = last1 if row else last0
+        before[k] = prior
+        reach[k] = end if prior < 0 else max(end, reach[prior])
+        if row:
+            last1 = k
+        else:
+            last0 = k
+        longest = max(longest, end)
+    for k in range(kept, n):
+        code = codes[k]
+        form, row = code >> 1, code & 1
+        long, wide = shapes.length[form], shapes.width[form]
+        x = 0
+        own = last1 if row else last0
+        j = own
+        while j >= 0 and reach[j] > x:
+            other = codes[j] >> 1
+            slot = look_up(shapes, memory, other, form, shapes.width[other] - wide if row else 0)
+            size = memory.size[slot]
+            if size:
+                x = max(x, xs[j] + memory.pool[memory.at[slot] + 2 * size - 1])
+            j = before[j]
+        facing = last0 if row else last1
+        moved = True
+        while moved:
+            moved = False
+            j = facing
+            while j >= 0 and reach[j] > x:
+                if xs[j] < x + long:
+                    other = codes[j] >> 1
+                    if row:
+                        dy = height - wide
+                        if dy < shapes.width[other]:
+                            slot = look_up(shapes, memory, other, form, dy)
+                            at, size = memory.at[slot], memory.size[slot]
+                            s = x - xs[j]
+                            for m in range(size):
+                                if s <= memory.pool[at + 2 * m]:
+                                    break
+                                if s < memory.pool[at + 2 * m + 1]:
+                                    x = xs[j] + memory.pool[at + 2 * m + 1]
+                                    s = x - xs[j]
+                                    moved = True
+                    else:
+                        dy = height - shapes.width[other]
+                        if dy < wide:
+                            slot = look_up(shapes, memory, form, other, dy)
+                            at, size = memory.at[slot], memory.size[slot]
+                            s = xs[j] - x
+                            for m in range(size - 1, -1, -1):
+                                if s >= memory.pool[at + 2 * m + 1]:
+                                    break
+                                if s > memory.pool[at + 2 * m]:
+                                    x = xs[j] - memory.pool[at + 2 * m]
+                                    s = memory.pool[at + 2 * m]
+                                    moved = True
+                j = before[j]
+        end = x + long
+        if end > limit:
+            return TOO_LONG
+        xs[k] = x
+        before[k] = own
+        reach[k] = end if own < 0 else max(end, reach[own])
+        if row:
+            last1 = k
+        else:
+            last0 = k
+        longest = max(longest, end)
+    memory.count[2] += n - kept + 1
+    return longest

@@ -1,0 +1,289 @@
+"""From a problem to the arrays of the search, and from a state of the search back to lays.
+
+Pieces are the copies of blanks, numbered blank by blank. Likeness of blanks is judged by their slanting sides (which
+tell pitch and hand of a step flashing), the size of their steps, and their width.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from cutpath.nesting.assemble import Lay
+from cutpath.nesting.fit import fits
+from cutpath.nesting.shapes import TICKS_PER_MM, Form, Room
+from cutpath.nesting.shifts import Shapes, shapes_of
+from cutpath.nesting.state import NONE, Kinds, Scratch, State, Stock, settle
+from cutpath.values.nest import Blank, NestProblem
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+_FLAT_SHARE = 0.75  # a side that lies on the lane's edge for this share of the best such side is worth trying
+_ROUND_SHARE = 0.2  # under this share of the box no side is flat enough to prefer any turn
+_MOST_NEAR = 24
+_ENDLESS = 1 << 60
+_MOST_LANES = 16  # lanes across one section
+
+
+@dataclass(frozen=True, slots=True)
+class Model:
+    """A problem as the search sees it."""
+
+    forms: tuple[Form, ...]
+    shapes: Shapes
+    stock: Stock
+    kinds: Kinds
+    likeness: NDArray[np.float64]
+    area: NDArray[np.float64]
+    capacity: int
+
+
+def model_of(problem: NestProblem, forms: Sequence[Form], stock: Stock, rooms: Sequence[Room]) -> Model:
+    """Gather what the search needs to know of a problem, once."""
+    count = len(problem.blanks)
+    usable = [any(fits(form, room) for room in rooms) for form in forms]
+    codes, n_codes = _codes(forms, usable, count)
+    features = np.array([_features(blank) for blank in problem.blanks])
+    quantities = np.array([blank.quantity for blank in problem.blanks])
+    first = np.concatenate([[0], np.cumsum(quantities)]).astype(np.int32)
+    none = np.empty((count, 0), dtype=np.int32)
+    kinds = Kinds(codes, n_codes, none, first, np.repeat(np.arange(count, dtype=np.int32), quantities))
+    shortest = min(form.length for form, use in zip(forms, usable, strict=True) if use)
+    longest = max(room.length for room in rooms)
+    capacity = int(min(2 * (longest // shortest + 1), max(int(first[-1]), 2)))
+    area = np.array([_area(form) for form in forms])
+    first_form = np.array([next(f for f, form in enumerate(forms) if form.blank == b) for b in range(count)])
+    return Model(tuple(forms), shapes_of(forms), stock, kinds, features, area[first_form], capacity)
+
+
+def stock_of(rooms: Sequence[Room]) -> Stock:
+    """Merge endless kinds of roll into widths, ascending: the longest room of each width."""
+    by_width: dict[int, tuple[int, float, int]] = {}
+    for room in rooms:
+        length, price, unit = by_width.get(room.width, (0, room.roll.width_mm / TICKS_PER_MM, room.length))
+        by_width[room.width] = max(length, room.length), price, min(unit, room.length)
+    widths = sorted(by_width)
+    return Stock(
+        np.array(widths, dtype=np.int64),
+        np.array([by_width[w][0] for w in widths], dtype=np.int64),
+        np.array([by_width[w][1] for w in widths], dtype=np.float64),
+        np.full(len(widths), _ENDLESS, dtype=np.int64),
+        np.array([by_width[w][2] for w in widths], dtype=np.int64),
+        np.zeros(len(widths), dtype=np.float64),
+    )
+
+
+def _area(form: Form) -> float:
+    t = form.trapezoids
+    return float(((t[:, 1] - t[:, 0]) * (t[:, 4] + t[:, 5] - t[:, 2] - t[:, 3]) / 2).sum())
+
+
+def _codes(forms: Sequence[Form], usable: Sequence[bool], count: int) -> tuple[NDArray[np.int32], NDArray[np.int32]]:
+    chosen: list[tuple[list[int], list[int]]] = [([], []) for _ in range(count)]
+    contact: dict[int, float] = {}
+    best: dict[tuple[int, int], float] = {}
+    for f, form in enumerate(forms):
+        t = form.trapezoids
+        low, high = t[:, 0].min(), t[:, 1].max()
+        contact[2 * f] = float((t[:, 4] - t[:, 2])[t[:, 0] <= low].sum())
+        contact[2 * f + 1] = float((t[:, 5] - t[:, 3])[t[:, 1] >= high].sum())
+        key = form.blank, form.length // (10 * TICKS_PER_MM)
+        best[key] = max(best.get(key, 0.0), contact[2 * f], contact[2 * f + 1])
+    for f, form in enumerate(forms):
+        if not usable[f]:
+            continue
+        flat = best[form.blank, form.length // (10 * TICKS_PER_MM)]
+        if flat * TICKS_PER_MM < _ROUND_SHARE * form.length:
+            flat = 0.0
+        for row in (0, 1):
+            if contact[2 * f + row] >= _FLAT_SHARE * flat:
+                chosen[form.blank][row].append(2 * f + row)
+    n_codes = np.array([[len(low), len(high)] for low, high in chosen], dtype=np.int32)
+    codes = np.full((count, 2, max(1, int(n_codes.max()))), NONE, dtype=np.int32)
+    for b, rows in enumerate(chosen):
+        for row in (0, 1):
+            codes[b, row, : len(rows[row])] = rows[row]
+    return codes, n_codes
+
+
+def _features(blank: Blank) -> tuple[float, ...]:
+    """Numbers that lie close together for blanks that go well together.
+
+    The fourfold angle of slanting sides turns by the pitch one way for right hands and the other way for left
+    hands, whatever the turn of the blank, and is the same for folds and plumb risers.
+    """
+    points = np.array(blank.outline)
+    sides = np.roll(points, -1, axis=0) - points
+    lengths = np.hypot(sides[:, 0], sides[:, 1])
+    angles = np.arctan2(sides[:, 1], sides[:, 0])
+    slant = np.abs(np.sin(2 * angles)) > 0.05
+    total = float(lengths.sum())
+    cos = float((lengths * np.cos(4 * angles))[slant].sum()) / total
+    sin = float((lengths * np.sin(4 * angles))[slant].sum()) / total
+    tooth = float(lengths[slant].mean()) if slant.sum() >= 4 else 0.0
+    width = float(np.ptp(points[:, 1]))
+    return 6 * cos, 6 * sin, tooth / 40.0, width / 200.0
+
+
+def chunk_order(model: Model) -> NDArray[np.int32]:
+    """Blanks in an order that keeps like ones together: plain shapes by width, then stepped ones by hand and pitch."""
+    f = model.likeness
+    slanting = np.hypot(f[:, 0], f[:, 1]) > 0.6
+    angle = np.round(np.arctan2(f[:, 1], f[:, 0]), 2)
+    return np.lexsort((f[:, 3], f[:, 2], np.where(slanting, angle, f[:, 3]), slanting)).astype(np.int32)
+
+
+def new_state(model: Model, seed: int, pieces: int) -> State:
+    """Give a state with no lanes, for so many pieces."""
+    n = pieces + 2
+    return State(
+        np.zeros(n, dtype=np.int32),
+        np.zeros((n, model.capacity), dtype=np.int32),
+        np.zeros((n, model.capacity), dtype=np.int32),
+        np.zeros((n, model.capacity), dtype=np.int32),
+        np.zeros(n, dtype=np.int64),
+        np.zeros(n, dtype=np.int64),
+        np.full(n, NONE, dtype=np.int32),
+        np.zeros(n, dtype=np.int32),
+        np.full((n, _MOST_LANES), NONE, dtype=np.int32),
+        np.zeros(n, dtype=np.int32),
+        np.zeros(n, dtype=np.int64),
+        np.zeros(len(model.stock.width), dtype=np.int64),
+        np.full(pieces, NONE, dtype=np.int32),
+        np.array([np.arange(n), np.arange(n)], dtype=np.int32),
+        np.array([n, n, (seed * 2654435761 + 12345) % (1 << 62), 0], dtype=np.int64),
+    )
+
+
+def new_scratch(model: Model) -> Scratch:
+    """Give scratch lanes."""
+    wide = model.capacity
+    return Scratch(
+        np.zeros((2, wide), dtype=np.int32),
+        np.zeros((2, wide), dtype=np.int32),
+        np.zeros((2, wide), dtype=np.int32),
+        np.zeros(wide, dtype=np.int32),
+        np.zeros(wide, dtype=np.int32),
+        np.zeros((2, 4), dtype=np.int64),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Lane:
+    """A lane outside the search's arrays; ``pieces`` by the numbers of the whole model."""
+
+    codes: NDArray[np.int32]
+    pieces: NDArray[np.int32]
+    xs: NDArray[np.int32]
+    height: int
+    length: int
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """Lanes across one roll width."""
+
+    lanes: tuple[Lane, ...]
+
+    @property
+    def across(self) -> int:
+        """Width of all lanes in ticks."""
+        return sum(lane.height for lane in self.lanes)
+
+    @property
+    def length(self) -> int:
+        """Length of the longest lane in ticks."""
+        return max(lane.length for lane in self.lanes)
+
+
+def lays_of(model: Model, section: Section) -> tuple[Lay, ...]:
+    """Give the place of each form, from the section's lower left corner."""
+    lays: list[Lay] = []
+    y = 0
+    for lane in section.lanes:
+        for code, x in zip(lane.codes.tolist(), lane.xs.tolist(), strict=True):
+            drop = lane.height - model.forms[code >> 1].width if code & 1 else 0
+            lays.append(Lay(code >> 1, x, y + drop))
+        y += lane.height
+    return tuple(lays)
+
+
+def single(model: Model, piece: int) -> Section:
+    """Give a piece by itself as a section."""
+    codes = model.kinds.codes[model.kinds.blank[piece]].ravel()
+    code = next(int(c) for c in codes if c != NONE)
+    form = model.forms[code >> 1]
+    one = np.array([code], dtype=np.int32)
+    lane = Lane(one, np.array([piece], dtype=np.int32), np.zeros(1, dtype=np.int32), form.width, form.length)
+    return Section((lane,))
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """Some sections in the search's arrays: kinds of the pieces in them, state, and the pieces' numbers."""
+
+    kinds: Kinds
+    state: State
+    pieces: NDArray[np.int32]
+
+
+def put_in(model: Model, sections: Sequence[Section], seed: int) -> Work:
+    """Load sections into the search's arrays."""
+    pieces = np.sort(np.concatenate([lane.pieces for section in sections for lane in section.lanes]))
+    state = new_state(model, seed, len(pieces))
+    for s, section in enumerate(sections):
+        for i, lane in enumerate(section.lanes):
+            state.count[0] -= 1
+            at, n = int(state.free[0, state.count[0]]), len(lane.codes)
+            own = np.searchsorted(pieces, lane.pieces)
+            state.lane_n[at] = n
+            state.lane_code[at, :n], state.lane_piece[at, :n], state.lane_x[at, :n] = lane.codes, own, lane.xs
+            state.lane_height[at], state.lane_length[at], state.lane_section[at] = lane.height, lane.length, s
+            state.piece_lane[own] = at
+            state.section_lane[s, i] = at
+        state.section_n[s] = len(section.lanes)
+        settle(state, model.stock, s)
+    left = len(state.section_n) - len(sections)
+    state.free[1, :left] = np.arange(len(sections), len(state.section_n))
+    state.count[1] = left
+    return Work(_kinds_of(model, pieces), state, pieces)
+
+
+def _kinds_of(model: Model, pieces: NDArray[np.int32]) -> Kinds:
+    blanks, first, counts = np.unique(model.kinds.blank[pieces], return_index=True, return_counts=True)
+    features = model.likeness[blanks]
+    near = np.empty((len(blanks), min(_MOST_NEAR, len(blanks))), dtype=np.int32)
+    for i in range(len(blanks)):
+        away = np.abs(features - features[i]).sum(axis=1)
+        near[i] = np.argsort(away, kind="stable")[: near.shape[1]]
+    return Kinds(
+        model.kinds.codes[blanks],
+        model.kinds.n_codes[blanks],
+        near,
+        np.append(first, len(pieces)).astype(np.int32),
+        np.repeat(np.arange(len(blanks), dtype=np.int32), counts),
+    )
+
+
+def take_out(work: Work) -> list[Section]:
+    """Copy the sections out of the search's arrays."""
+    state = work.state
+    return [
+        Section(
+            tuple(
+                Lane(
+                    state.lane_code[lane, : state.lane_n[lane]].copy(),
+                    work.pieces[state.lane_piece[lane, : state.lane_n[lane]]],
+                    state.lane_x[lane, : state.lane_n[lane]].copy(),
+                    int(state.lane_height[lane]),
+                    int(state.lane_length[lane]),
+                )
+                for lane in state.section_lane[s, : state.section_n[s]].tolist()
+            )
+        )
+        for s in np.flatnonzero(state.section_n > 0).tolist()
+    ]

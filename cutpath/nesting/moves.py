@@ -1,0 +1,364 @@
+"""Moves of the annealing: each plans one or two changed lanes in scratch, and changes nothing yet."""
+
+from __future__ import annotations
+
+from cutpath.nesting.compiled import compiled
+from cutpath.nesting.shifts import Shapes
+from cutpath.nesting.state import (
+    NONE,
+    Kinds,
+    Scratch,
+    Setting,
+    State,
+    Stock,
+    across_of,
+    below,
+    enter_section,
+    index_of,
+)
+
+
+@compiled
+def _copy_out(state: State, scratch: Scratch, which: int, lane: int, start: int, stop: int, at: int) -> int:
+    """Copy forms start..stop of a lane to scratch from place ``at``; give the place after the last."""
+    for i in range(start, stop):
+        scratch.code[which, at] = state.lane_code[lane, i]
+        scratch.piece[which, at] = state.lane_piece[lane, i]
+        scratch.x[which, at] = state.lane_x[lane, i]
+        at += 1
+    return at
+
+
+@compiled
+def _code_for(state: State, kinds: Kinds, piece: int, row: int) -> int:
+    """Give a code of the piece in ``row``; in the other row when it has none there."""
+    blank = kinds.blank[piece]
+    n = kinds.n_codes[blank, row]
+    if n == 0:
+        row = 1 - row
+        n = kinds.n_codes[blank, row]
+    return kinds.codes[blank, row, 0 if n == 1 else below(state, n)]
+
+
+@compiled
+def _needed(shapes: Shapes, scratch: Scratch, which: int, n: int) -> int:
+    most = 0
+    for i in range(n):
+        most = max(most, shapes.width[scratch.code[which, i] >> 1])
+    return most
+
+
+@compiled
+def _partner(state: State, kinds: Kinds, piece: int) -> int:
+    """Another piece, mostly one that is like ``piece``."""
+    blank = kinds.blank[piece]
+    most = kinds.near.shape[1]
+    for _ in range(4):
+        pick = min(below(state, most), below(state, most))
+        other = kinds.near[blank, pick]
+        first, stop = kinds.piece_at[other], kinds.piece_at[other + 1]
+        found = first + below(state, stop - first)
+        if found != piece:
+            return found
+    return below(state, kinds.blank.size)
+
+
+@compiled
+def _plan(scratch: Scratch, which: int, lane: int, n: int, kept: int, height: int) -> None:
+    scratch.plan[which, 0] = lane
+    scratch.plan[which, 1] = n
+    scratch.plan[which, 2] = kept
+    scratch.plan[which, 3] = height if n else 0
+
+
+@compiled
+def _room_for(state: State, stock: Stock, setting: Setting, lane: int, needed: int) -> int:
+    """Width of ``lane`` so that it holds ``needed``: as it is, or widened; 0 when its section has no room."""
+    height = state.lane_height[lane]
+    if needed <= height:
+        return height
+    most = stock.width.max() - across_of(state, state.lane_section[lane]) + height
+    if needed > most:
+        return 0
+    return min(most, _stepped_up(setting, needed))
+
+
+@compiled
+def _stepped_up(setting: Setting, height: int) -> int:
+    """Round a width up to the step, so that few different widths are about."""
+    return (height + setting.step - 1) // setting.step * setting.step
+
+
+@compiled
+def _move_piece(
+    shapes: Shapes, stock: Stock, kinds: Kinds, setting: Setting, state: State, scratch: Scratch,
+    piece: int, near: bool, count: int,
+) -> bool:  # fmt: skip
+    """Take ``count`` pieces from ``piece`` on out of their lane and put them elsewhere, beside a partner if asked."""
+    a = state.piece_lane[piece]
+    i = index_of(state, a, piece)
+    count = min(count, state.lane_n[a] - i)
+    target = _partner(state, kinds, piece) if near else below(state, kinds.blank.size)
+    b = state.piece_lane[target]
+    j = index_of(state, b, target)
+    if a == b and i <= j < i + count:
+        return False
+    row = 1 - (state.lane_code[b, j] & 1)
+    if not near or below(state, 8) == 0:
+        row = below(state, 2)
+    if not near or below(state, 2):
+        j += 1
+    if a == b:
+        if j > i:
+            j -= count
+        n = _copy_out(state, scratch, 0, a, 0, i, 0)
+        n = _copy_out(state, scratch, 0, a, i + count, state.lane_n[a], n)
+        for k in range(n - 1, j - 1, -1):
+            scratch.code[0, k + count] = scratch.code[0, k]
+            scratch.piece[0, k + count] = scratch.piece[0, k]
+            scratch.x[0, k + count] = scratch.x[0, k]
+        at, which = j, 0
+    else:
+        if state.lane_n[b] + count > scratch.code.shape[1]:
+            return False
+        na = _copy_out(state, scratch, 0, a, 0, i, 0)
+        na = _copy_out(state, scratch, 0, a, i + count, state.lane_n[a], na)
+        nb = _copy_out(state, scratch, 1, b, 0, j, 0)
+        nb = _copy_out(state, scratch, 1, b, j, state.lane_n[b], nb + count)
+        at, which = j, 1
+    for k in range(count):
+        moved = state.lane_piece[a, i + k]
+        code = state.lane_code[a, i + k]
+        if count == 1:
+            code = _code_for(state, kinds, moved, row)
+        scratch.code[which, at + k] = code
+        scratch.piece[which, at + k] = moved
+    if a == b:
+        height = state.lane_height[a]
+        if _needed(shapes, scratch, 0, state.lane_n[a]) > height:
+            return False
+        _plan(scratch, 0, a, state.lane_n[a], min(i, j), height)
+        _plan(scratch, 1, NONE, 0, 0, 0)
+        return True
+    hb = _room_for(state, stock, setting, b, _needed(shapes, scratch, 1, nb))
+    if hb == 0:
+        return False
+    kb = j if hb == state.lane_height[b] else 0
+    _plan(scratch, 0, a, na, i, state.lane_height[a])
+    _plan(scratch, 1, b, nb, kb, hb)
+    return True
+
+
+@compiled
+def _swap_pieces(
+    shapes: Shapes, stock: Stock, kinds: Kinds, setting: Setting, state: State, scratch: Scratch,
+    piece: int, other: int,
+) -> bool:  # fmt: skip
+    """Let two pieces change places."""
+    a, b = state.piece_lane[piece], state.piece_lane[other]
+    if kinds.blank[piece] == kinds.blank[other]:
+        return False
+    i, j = index_of(state, a, piece), index_of(state, b, other)
+    n = _copy_out(state, scratch, 0, a, 0, state.lane_n[a], 0)
+    code_there = _code_for(state, kinds, piece, state.lane_code[b, j] & 1)
+    code_here = _code_for(state, kinds, other, state.lane_code[a, i] & 1)
+    scratch.code[0, i] = code_here
+    scratch.piece[0, i] = other
+    if a == b:
+        scratch.code[0, j] = code_there
+        scratch.piece[0, j] = piece
+        if max(shapes.width[code_there >> 1], shapes.width[code_here >> 1]) > state.lane_height[a]:
+            return False
+        _plan(scratch, 0, a, n, min(i, j), state.lane_height[a])
+        _plan(scratch, 1, NONE, 0, 0, 0)
+        return True
+    m = _copy_out(state, scratch, 1, b, 0, state.lane_n[b], 0)
+    scratch.code[1, j] = code_there
+    scratch.piece[1, j] = piece
+    ha = _room_for(state, stock, setting, a, shapes.width[code_here >> 1])
+    hb = _room_for(state, stock, setting, b, shapes.width[code_there >> 1])
+    if ha == 0 or hb == 0:
+        return False
+    ka = i if ha == state.lane_height[a] else 0
+    kb = j if hb == state.lane_height[b] else 0
+    _plan(scratch, 0, a, n, ka, ha)
+    _plan(scratch, 1, b, m, kb, hb)
+    return True
+
+
+@compiled
+def _swap_tails(
+    shapes: Shapes, stock: Stock, setting: Setting, state: State, scratch: Scratch,
+    a: int, i: int, b: int, j: int,
+) -> bool:  # fmt: skip
+    """Let lanes a and b change what lies from place i and from place j on; j past the end joins the tail on."""
+    if a == b:
+        return False
+    na, nb = state.lane_n[a], state.lane_n[b]
+    if i + nb - j > scratch.code.shape[1] or j + na - i > scratch.code.shape[1]:
+        return False
+    n = _copy_out(state, scratch, 0, a, 0, i, 0)
+    n = _copy_out(state, scratch, 0, b, j, nb, n)
+    m = _copy_out(state, scratch, 1, b, 0, j, 0)
+    m = _copy_out(state, scratch, 1, a, i, na, m)
+    ha = _room_for(state, stock, setting, a, _needed(shapes, scratch, 0, n))
+    hb = _room_for(state, stock, setting, b, _needed(shapes, scratch, 1, m))
+    if (n and ha == 0) or (m and hb == 0):
+        return False
+    ka = i if ha == state.lane_height[a] else 0
+    kb = j if hb == state.lane_height[b] else 0
+    _plan(scratch, 0, a, n, ka, ha)
+    _plan(scratch, 1, b, m, kb, hb)
+    return True
+
+
+@compiled
+def _reverse(shapes: Shapes, kinds: Kinds, state: State, scratch: Scratch, a: int) -> bool:
+    """Turn the order of a stretch of a lane round, or let its forms change rows."""
+    n = state.lane_n[a]
+    i, j = below(state, n), below(state, n)
+    if i > j:
+        i, j = j, i
+    _copy_out(state, scratch, 0, a, 0, n, 0)
+    if i == j or below(state, 2):
+        j = min(j, i + 3)
+        for k in range(i, j + 1):
+            code = _code_for(state, kinds, scratch.piece[0, k], 1 - (scratch.code[0, k] & 1))
+            scratch.code[0, k] = code
+            if shapes.width[code >> 1] > state.lane_height[a]:
+                return False
+    else:
+        for k in range(i, j + 1):
+            scratch.code[0, k] = state.lane_code[a, i + j - k]
+            scratch.piece[0, k] = state.lane_piece[a, i + j - k]
+    _plan(scratch, 0, a, n, i, state.lane_height[a])
+    _plan(scratch, 1, NONE, 0, 0, 0)
+    return True
+
+
+@compiled
+def _change_height(
+    shapes: Shapes, stock: Stock, setting: Setting, state: State, scratch: Scratch, a: int,
+) -> bool:  # fmt: skip
+    """Make a lane wider or narrower: by steps, by all the slack of its section, or at a neighbour's cost."""
+    n = _copy_out(state, scratch, 0, a, 0, state.lane_n[a], 0)
+    section = state.lane_section[a]
+    height = state.lane_height[a]
+    needed = _needed(shapes, scratch, 0, n)
+    across = across_of(state, section)
+    kind = below(state, 4)
+    step = setting.step
+    if kind == 0:  # fill the roll's width, or the next one's
+        c = state.section_class[section] + below(state, 2)
+        if c >= stock.width.size or below(state, 4) == 0:
+            c = max(0, state.section_class[section] - 1)
+        new = height + stock.width[c] - across
+    elif kind == 1 and state.section_n[section] > 1:
+        b = state.section_lane[section, below(state, state.section_n[section])]
+        if b == a:
+            return False
+        m = _copy_out(state, scratch, 1, b, 0, state.lane_n[b], 0)
+        need_b = _needed(shapes, scratch, 1, m)
+        give = step * (1 + below(state, 12)) if below(state, 4) else state.lane_height[b] - need_b
+        give = min(give, state.lane_height[b] - need_b)
+        if give <= 0:
+            return False
+        _plan(scratch, 0, a, n, 0, height + give)
+        _plan(scratch, 1, b, m, 0, state.lane_height[b] - give)
+        return True
+    else:
+        change = step * (1 + below(state, 8) * below(state, 4))
+        new = _stepped_up(setting, height + change if below(state, 2) else height - change)
+        if below(state, 16) == 0:
+            new = needed
+    new = max(new, needed)
+    if new == height or across - height + new > stock.width.max():
+        return False
+    _plan(scratch, 0, a, n, 0, new)
+    _plan(scratch, 1, NONE, 0, 0, 0)
+    return True
+
+
+@compiled
+def _new_lane(
+    shapes: Shapes,
+    stock: Stock,
+    setting: Setting,
+    state: State,
+    scratch: Scratch,
+    a: int,
+    i: int,
+    j: int,
+    section: int,
+) -> bool:
+    """Give places i to j of lane a a lane of their own, in ``section`` or (`NONE`) in a new one."""
+    if state.count[0] == 0 or (section == NONE and state.count[1] == 0):
+        return False
+    if section != NONE and state.section_n[section] == state.section_lane.shape[1]:
+        return False
+    if section == NONE and i == 0 and j == state.lane_n[a] and state.section_n[state.lane_section[a]] == 1:
+        return False
+    na = _copy_out(state, scratch, 0, a, 0, i, 0)
+    na = _copy_out(state, scratch, 0, a, j, state.lane_n[a], na)
+    nb = _copy_out(state, scratch, 1, a, i, j, 0)
+    most = stock.width.max() - (0 if section == NONE else across_of(state, section))
+    hb = state.lane_height[a]
+    if na:
+        needed = _needed(shapes, scratch, 1, nb)
+        hb = max(needed, min(most, _stepped_up(setting, needed)))
+    if hb > most:
+        return False
+    fresh = section == NONE
+    if fresh:
+        state.count[1] -= 1
+        section = state.free[1, state.count[1]]
+        state.section_length[section] = 0
+        state.section_class[section] = 0
+    state.count[0] -= 1
+    b = state.free[0, state.count[0]]
+    state.lane_n[b] = 0
+    state.lane_height[b] = 0
+    state.lane_length[b] = 0
+    enter_section(state, b, section)
+    _plan(scratch, 0, a, na, i, state.lane_height[a])
+    _plan(scratch, 1, b, nb, nb if na == 0 else 0, hb)
+    return True
+
+
+@compiled
+def propose(shapes: Shapes, stock: Stock, kinds: Kinds, setting: Setting, state: State, scratch: Scratch) -> bool:
+    """Draw a move at random and plan it; False when what was drawn cannot be done."""
+    pieces = kinds.blank.size
+    piece = below(state, pieces)
+    a = state.piece_lane[piece]
+    kind = below(state, 95)
+    if kind < 35:
+        near = kind < 18 or kind >= 32
+        return _move_piece(shapes, stock, kinds, setting, state, scratch, piece, near, 1 if kind < 30 else 2)
+    if kind < 60:
+        other = _partner(state, kinds, piece) if kind < 52 else below(state, pieces)
+        if below(state, 3) == 0:  # next to a good partner rather than in its place
+            b = state.piece_lane[other]
+            j = index_of(state, b, other) + 2 * below(state, 2) - 1
+            if 0 <= j < state.lane_n[b]:
+                other = state.lane_piece[b, j]
+        return other != piece and _swap_pieces(shapes, stock, kinds, setting, state, scratch, piece, other)
+    if kind < 70:
+        other = below(state, pieces)
+        b = state.piece_lane[other]
+        j = state.lane_n[b] if kind == 60 else index_of(state, b, other)
+        return _swap_tails(shapes, stock, setting, state, scratch, a, index_of(state, a, piece), b, j)
+    if kind < 78:
+        return _reverse(shapes, kinds, state, scratch, a)
+    if kind < 90:
+        return _change_height(shapes, stock, setting, state, scratch, a)
+    section = NONE
+    if below(state, 3):
+        section = state.lane_section[state.piece_lane[below(state, pieces)]]
+    i, j = 0, state.lane_n[a]
+    way = below(state, 3)
+    if way < 2:
+        i = index_of(state, a, piece)
+    if way == 1:
+        j = i + 1
+    return _new_lane(shapes, stock, setting, state, scratch, a, i, j, section)

@@ -1,0 +1,237 @@
+"""The search: staged annealing on two threads, all of it counted in work, with wall time only as a guard.
+
+Pieces are annealed first in chunks of like ones (same hand and near pitch), where good partners meet soon. The
+chunks are then joined and cooled. While many pieces are about, the sections are dealt out to the workers anew in each
+round, so that both cores work on disjoint parts of one nest.
+
+Determinism: ``seconds`` is turned into a fixed amount of work by `WORK_PER_SECOND`, which ordinary machines surpass.
+The same problem, seconds, seed and workers then give the same nest. On a machine that is too slow or too busy for that,
+the guard ends the search when the seconds have passed; the nest is sound but may then differ from run to run.
+"""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from cutpath.nesting.anneal import anneal
+from cutpath.nesting.model import (
+    Model,
+    Section,
+    chunk_order,
+    new_scratch,
+    put_in,
+    single,
+    take_out,
+)
+from cutpath.nesting.shapes import TICKS_PER_MM
+from cutpath.nesting.shifts import Memory, new_memory
+from cutpath.nesting.state import Scratch, Setting, Stock, pick_class
+
+WORK_PER_SECOND = 1_000_000
+_SLICE = WORK_PER_SECOND // 8  # between two looks at the clock
+_WHOLE = 60  # up to so many pieces are annealed as one, from several starts
+
+
+@dataclass(slots=True)
+class Clock:
+    """Wall time from the start of the search, and the sign to stop."""
+
+    seconds: float
+    begun: float = field(default_factory=time.perf_counter)
+    stop: threading.Event = field(default_factory=threading.Event)
+
+    def share(self) -> float:
+        """Share of the seconds that has passed; 1 once the search is to stop."""
+        return 1.0 if self.stop.is_set() else (time.perf_counter() - self.begun) / self.seconds
+
+
+@dataclass(frozen=True, slots=True)
+class Span:
+    """Work for one worker, and the shares of the seconds between which it should be done."""
+
+    work: int
+    opens: float
+    closes: float
+
+    def part(self, before: float, after: float) -> Span:
+        """Give the stretch from share ``before`` to share ``after`` of this span."""
+        long = self.closes - self.opens
+        return Span(round(self.work * (after - before)), self.opens + long * before, self.opens + long * after)
+
+
+@dataclass(slots=True)
+class Worker:
+    """One thread's memory of intervals and its scratch lanes."""
+
+    memory: Memory
+    scratch: Scratch
+
+
+@dataclass(frozen=True, slots=True)
+class Stage:
+    """A stretch of annealing: from ``hot`` to ``cold`` in mm2, step of lane widths in mm, share of lane area."""
+
+    hot: float
+    cold: float
+    step_mm: float
+    share: float
+
+
+def cost_of(stock: Stock, sections: Sequence[Section]) -> float:
+    """Roll width x length of sections on their cheapest rolls, in mm2."""
+    used = np.zeros(len(stock.width), dtype=np.int64)
+    total = 0.0
+    for section in sections:
+        c = pick_class(stock, used, section.across, section.length)
+        total += float(stock.price[c]) * section.length
+    return total
+
+
+def run_stage(
+    model: Model, worker: Worker, sections: Sequence[Section], stage: Stage, span: Span, seed: int, clock: Clock
+) -> list[Section]:
+    """Anneal some sections among themselves.
+
+    Heat falls with the work done, or with the time passed where that is further on.
+    """
+    loaded = put_in(model, sections, seed)
+    setting = Setting(stage.share / TICKS_PER_MM**2, max(1, round(stage.step_mm * TICKS_PER_MM)))
+    slices = max(1, round(span.work / _SLICE))
+    done = 0.0
+    while done < 1.0:
+        here = clock.share()
+        if here > span.opens:
+            done = max(done, (here - span.opens) / (span.closes - span.opens))
+        if done >= 1.0:
+            break
+        then = min(1.0, done + 1.0 / slices)
+        hot, cold = (stage.hot * (stage.cold / stage.hot) ** at for at in (done, then))
+        anneal(
+            model.shapes, worker.memory, model.stock, loaded.kinds, setting, loaded.state,
+            worker.scratch, max(1, round(span.work * (then - done))), hot, cold,
+        )  # fmt: skip
+        done = then if then < 1.0 - 1e-9 else 1.0
+    return take_out(loaded)
+
+
+@dataclass(slots=True)
+class Search:
+    """The search for one problem."""
+
+    model: Model
+    seed: int
+    workers: int
+    clock: Clock
+    report: Callable[[list[Section]], None]
+    best: list[Section] = field(default_factory=list)
+    best_cost: float = float("inf")
+
+    def run(self, work: int) -> list[Section]:
+        """Spend ``work`` units in each worker; give the best sections found."""
+        crew = [Worker(new_memory(20), new_scratch(self.model)) for _ in range(self.workers)]
+        self._keep([single(self.model, p) for p in range(len(self.model.kinds.blank))])
+        whole = Span(work, 0.0, 1.0)
+        with ThreadPoolExecutor(self.workers) as pool:
+            try:
+                if len(self.model.kinds.blank) > _WHOLE:
+                    self._chunks_first(pool, crew, whole)
+                else:
+                    self._starts(pool, crew, whole)
+            except KeyboardInterrupt:
+                self.clock.stop.set()
+        return self.best
+
+    def _keep(self, sections: list[Section]) -> None:
+        cost = cost_of(self.model.stock, sections)
+        if cost < self.best_cost:
+            self.best, self.best_cost = sections, cost
+            self.report(sections)
+
+    def _chunks_first(self, pool: ThreadPoolExecutor, crew: list[Worker], whole: Span) -> None:
+        area = float(self.model.area[self.model.kinds.blank].mean())
+        t = TUNE
+        stage = Stage(t["hot"] * area, t["mid0"] * area, t["step0"], t["share"])
+        sections = self._in_parallel(pool, crew, self._chunks(), stage, whole.part(0.0, t["warm"]), 0)
+        self._keep(sections)
+        rounds = max(4, min(40, round(whole.work / WORK_PER_SECOND)))
+        hot, cold = t["mid"] * area, t["cold"] * area
+        for r in range(rounds):
+            stage = Stage(
+                hot * (cold / hot) ** (r / rounds), hot * (cold / hot) ** ((r + 1) / rounds),
+                t["step1"] if r < rounds // 2 else t["step2"], t["share"],
+            )  # fmt: skip
+            span = whole.part(t["warm"] + (1 - t["warm"]) * r / rounds, t["warm"] + (1 - t["warm"]) * (r + 1) / rounds)
+            sections = self._in_parallel(pool, crew, self._deal(sections, r), stage, span, r + 1)
+            self._keep(sections)
+
+    def _starts(self, pool: ThreadPoolExecutor, crew: list[Worker], whole: Span) -> None:
+        area = float(self.model.area[self.model.kinds.blank].mean())
+        first = self.best
+        t = TUNE
+        starts = max(1, min(int(t["starts"]), whole.work // (WORK_PER_SECOND * 2)))
+        for r in range(starts):
+            stage = Stage(t["hot"] * area, t["cold"] * area, t["step1"], t["share"])
+            span = whole.part(r / starts, (r + 1) / starts)
+            jobs = [
+                pool.submit(
+                    run_stage, self.model, worker, first, stage, span, self.seed * 1009 + 31 * r + w, self.clock
+                )
+                for w, worker in enumerate(crew)
+            ]
+            for job in jobs:
+                self._keep(job.result())
+
+    def _chunks(self) -> list[list[Section]]:
+        kinds = self.model.kinds
+        order = np.concatenate([np.arange(kinds.piece_at[b], kinds.piece_at[b + 1]) for b in chunk_order(self.model)])
+        count = max(1, round(len(order) / TUNE["chunk"]))
+        return [[single(self.model, int(p)) for p in part] for part in np.array_split(order, count)]
+
+    def _deal(self, sections: list[Section], turn: int) -> list[list[Section]]:
+        """Deal sections out to the workers, each time otherwise."""
+        rng = np.random.default_rng([self.seed, turn])
+        order = rng.permutation(len(sections))
+        return [[sections[i] for i in part] for part in np.array_split(order, self.workers) if len(part)]
+
+    def _in_parallel(
+        self, pool: ThreadPoolExecutor, crew: list[Worker], parts: list[list[Section]], stage: Stage, span: Span,
+        turn: int,
+    ) -> list[Section]:  # fmt: skip
+        """Anneal parts, each worker its share one after another; work is shared out by pieces."""
+        sizes = [sum(len(lane.codes) for section in part for lane in section.lanes) for part in parts]
+
+        def go(w: int) -> list[Section]:
+            mine = range(w, len(parts), len(crew))
+            total = sum(sizes[i] for i in mine)
+            out: list[Section] = []
+            done = 0
+            for i in mine:
+                seed = self.seed * 1009 + turn * 131 + i
+                mine_span = span.part(done / total, (done + sizes[i]) / total)
+                out += run_stage(self.model, crew[w], parts[i], stage, mine_span, seed, self.clock)
+                done += sizes[i]
+            return out
+
+        jobs = [pool.submit(go, w) for w in range(len(crew))]
+        return [section for job in jobs for section in job.result()]
+
+
+TUNE = dict(
+    hot=0.08,
+    mid0=0.008,
+    mid=0.015,
+    cold=0.0008,
+    warm=0.4,
+    step0=4.0,
+    step1=2.0,
+    step2=0.5,
+    share=0.05,
+    chunk=40,
+    starts=6,
+)

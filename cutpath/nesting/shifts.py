@@ -1,0 +1,156 @@
+"""Forbidden shifts: where two forms would overlap, as exact unions of open intervals.
+
+With form b raised by dy over form a, a shift s = x_b - x_a is forbidden when the forms overlap. Two trapezoids
+that share a range of heights forbid one open interval; the union over all pairs of trapezoids is kept whole, so
+that teeth find their way between teeth and under overhangs. Ends are rounded outwards to ticks.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from cutpath.nesting.compiled import compiled
+from cutpath.nesting.shapes import TICKS_PER_MM, Form
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+    from numpy.typing import NDArray
+
+_TICKS = float(TICKS_PER_MM)
+_THIN_MM = 1e-6  # trapezoids that share less height than this only touch
+_SLACK_TICKS = 0.01  # rounding of sums of coordinates must not cost a tick
+_MOST_INTERVALS = 512
+
+
+class Shapes(NamedTuple):
+    """All forms as arrays: trapezoids in mm one form after another, box sizes in ticks."""
+
+    trapezoids: NDArray[np.float64]
+    first: NDArray[np.int32]
+    length: NDArray[np.int32]
+    width: NDArray[np.int32]
+
+
+class Memory(NamedTuple):
+    """Remembered intervals: an open-addressed table of keys, and a pool of interval ends.
+
+    ``count`` holds keys in the table, numbers in the pool, look-ups answered and intervals worked out.
+    """
+
+    keys: NDArray[np.int64]
+    at: NDArray[np.int32]
+    size: NDArray[np.int32]
+    pool: NDArray[np.int32]
+    count: NDArray[np.int64]
+    work: NDArray[np.int32]
+
+
+def shapes_of(forms: Sequence[Form]) -> Shapes:
+    """Gather forms into arrays."""
+    counts = [len(form.trapezoids) for form in forms]
+    return Shapes(
+        np.concatenate([form.trapezoids for form in forms]),
+        np.concatenate([[0], np.cumsum(counts)]).astype(np.int32),
+        np.array([form.length for form in forms], dtype=np.int32),
+        np.array([form.width for form in forms], dtype=np.int32),
+    )
+
+
+def new_memory(bits: int = 19) -> Memory:
+    """Give an empty memory for about 2 ** (bits - 1) pairs."""
+    size = 1 << bits
+    return Memory(
+        np.full(size, -1, dtype=np.int64),
+        np.zeros(size, dtype=np.int32),
+        np.zeros(size, dtype=np.int32),
+        np.empty(size * 12, dtype=np.int32),
+        np.zeros(4, dtype=np.int64),
+        np.empty(2 * _MOST_INTERVALS + 4, dtype=np.int32),
+    )
+
+
+@compiled
+def work_out(shapes: Shapes, a: int, b: int, dy: int, work: NDArray[np.int32]) -> int:
+    """Fill ``work`` with the intervals (low, high, low, high, ...) in ticks, ascending; give how many there are."""
+    traps = shapes.trapezoids
+    rise = dy / _TICKS
+    n = 0
+    for i in range(shapes.first[a], shapes.first[a + 1]):
+        ay0, ay1, al0, al1, ar0, ar1 = traps[i, 0], traps[i, 1], traps[i, 2], traps[i, 3], traps[i, 4], traps[i, 5]
+        for j in range(shapes.first[b], shapes.first[b + 1]):
+            by0, by1 = traps[j, 0] + rise, traps[j, 1] + rise
+            y0, y1 = max(ay0, by0), min(ay1, by1)
+            if y1 - y0 <= _THIN_MM:
+                continue
+            ta0, ta1 = (y0 - ay0) / (ay1 - ay0), (y1 - ay0) / (ay1 - ay0)
+            tb0, tb1 = (y0 - by0) / (by1 - by0), (y1 - by0) / (by1 - by0)
+            low0 = al0 + (al1 - al0) * ta0 - traps[j, 4] - (traps[j, 5] - traps[j, 4]) * tb0
+            low1 = al0 + (al1 - al0) * ta1 - traps[j, 4] - (traps[j, 5] - traps[j, 4]) * tb1
+            high0 = ar0 + (ar1 - ar0) * ta0 - traps[j, 2] - (traps[j, 3] - traps[j, 2]) * tb0
+            high1 = ar0 + (ar1 - ar0) * ta1 - traps[j, 2] - (traps[j, 3] - traps[j, 2]) * tb1
+            low = int(np.floor(min(low0, low1) * _TICKS + _SLACK_TICKS))
+            high = int(np.ceil(max(high0, high1) * _TICKS - _SLACK_TICKS))
+            if high <= low:
+                continue
+            # Find the stored intervals that this one overlaps: p is the first, q one past the last.
+            p = 0
+            while p < n and work[2 * p + 1] <= low:
+                p += 1
+            q = p
+            while q < n and work[2 * q] < high:
+                q += 1
+            if q > p:
+                low = min(low, work[2 * p])
+                high = max(high, work[2 * q - 1])
+            if q == p:
+                if n == _MOST_INTERVALS:  # rather one wide interval than a lost one
+                    work[0] = min(low, work[0])
+                    work[1] = max(high, work[2 * n - 1])
+                    n = 1
+                    continue
+                for m in range(n - 1, p - 1, -1):
+                    work[2 * m + 2] = work[2 * m]
+                    work[2 * m + 3] = work[2 * m + 1]
+                n += 1
+            elif q > p + 1:
+                gone = q - p - 1
+                for m in range(q, n):
+                    work[2 * (m - gone)] = work[2 * m]
+                    work[2 * (m - gone) + 1] = work[2 * m + 1]
+                n -= gone
+            work[2 * p] = low
+            work[2 * p + 1] = high
+    return n
+
+
+@compiled
+def look_up(shapes: Shapes, memory: Memory, a: int, b: int, dy: int) -> int:
+    """Give the slot of the memory that holds the intervals of (a, b, dy), working them out when it is new."""
+    n_forms = shapes.length.size
+    key = ((np.int64(a) * n_forms + b) << 25) + dy + (1 << 24)
+    mask = memory.keys.size - 1
+    mixed = key * np.int64(-7046029254386353131)
+    slot = (mixed ^ (mixed >> 29)) & mask
+    while memory.keys[slot] != -1:
+        if memory.keys[slot] == key:
+            return slot
+        slot = (slot + 1) & mask
+    n = work_out(shapes, a, b, dy, memory.work)
+    memory.count[3] += 1
+    memory.count[2] += 4 + (shapes.first[a + 1] - shapes.first[a]) * (shapes.first[b + 1] - shapes.first[b]) // 30
+    if memory.count[0] * 2 > memory.keys.size or memory.count[1] + 2 * n > memory.pool.size:
+        memory.keys[:] = -1
+        memory.count[0] = 0
+        memory.count[1] = 0
+        slot = (mixed ^ (mixed >> 29)) & mask
+    memory.keys[slot] = key
+    memory.at[slot] = memory.count[1]
+    memory.size[slot] = n
+    for m in range(2 * n):
+        memory.pool[memory.count[1] + m] = memory.work[m]
+    memory.count[0] += 1
+    memory.count[1] += 2 * n
+    return slot

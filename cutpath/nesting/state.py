@@ -1,0 +1,289 @@
+"""The state of the search: lanes in sections, as arrays, and what can be asked of them.
+
+Terminology
+-----------
+Section: a stretch of one roll width with lanes across it; sections of one width follow each other on rolls.
+Cost of a section: roll width x length, in mm2, on the cheapest roll width that holds its lanes.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, NamedTuple
+
+import numpy as np
+
+from cutpath.nesting.compiled import compiled
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+NONE = -1
+NEVER = 1e300
+
+
+class Stock(NamedTuple):
+    """Roll widths to choose from.
+
+    Attributes
+    ----------
+    width, length : array of int
+        Room across and along, in ticks.
+    price : array of float
+        Cost of a tick of length, in mm2.
+    capacity : array of int
+        Ticks of length that there are in all.
+    unit : array of int
+        Ticks by which rolls are bought.
+    bought : array of float
+        For each width, the share of the cost that counts whole units bought; the rest counts what is drawn.
+    """
+
+    width: NDArray[np.int64]
+    length: NDArray[np.int64]
+    price: NDArray[np.float64]
+    capacity: NDArray[np.int64]
+    unit: NDArray[np.int64]
+    bought: NDArray[np.float64]
+
+
+class Kinds(NamedTuple):
+    """What is known of each blank: codes that make sense for it, by row, and blanks that are like it.
+
+    ``codes[b, r, i]`` for i < ``n_codes[b, r]``; ``near[b, i]`` ascending in unlikeness; ``piece_at[b]`` to
+    ``piece_at[b + 1]`` are the blank's copies among the pieces.
+    """
+
+    codes: NDArray[np.int32]
+    n_codes: NDArray[np.int32]
+    near: NDArray[np.int32]
+    piece_at: NDArray[np.int32]
+    blank: NDArray[np.int32]
+
+
+class State(NamedTuple):
+    """Lanes and sections as arrays; a free lane has no section, a free section no lanes.
+
+    ``used`` sums the lengths of the sections on each roll width. ``free`` stacks free lanes and sections; ``count``
+    holds how many of each are free, and the random state.
+    """
+
+    lane_n: NDArray[np.int32]
+    lane_code: NDArray[np.int32]
+    lane_piece: NDArray[np.int32]
+    lane_x: NDArray[np.int32]
+    lane_height: NDArray[np.int64]
+    lane_length: NDArray[np.int64]
+    lane_section: NDArray[np.int32]
+    section_n: NDArray[np.int32]
+    section_lane: NDArray[np.int32]
+    section_class: NDArray[np.int32]
+    section_length: NDArray[np.int64]
+    used: NDArray[np.int64]
+    piece_lane: NDArray[np.int32]
+    free: NDArray[np.int32]
+    count: NDArray[np.int64]
+
+
+class Scratch(NamedTuple):
+    """Two lanes in the making.
+
+    ``plan`` holds for each of them: the lane, forms in it, how many of the first keep their places, its width. The
+    second lane is `NONE` when only one changes.
+    """
+
+    code: NDArray[np.int32]
+    piece: NDArray[np.int32]
+    x: NDArray[np.int32]
+    before: NDArray[np.int32]
+    reach: NDArray[np.int32]
+    plan: NDArray[np.int64]
+
+
+class Setting(NamedTuple):
+    """How to anneal: share of lane area in the cost (per tick x tick), step of lane widths in ticks."""
+
+    share: float
+    step: int
+
+
+@compiled
+def below(state: State, n: int) -> int:
+    """Draw a whole number from 0 to n - 1."""
+    seed = state.count[2] * np.int64(6364136223846793005) + np.int64(1442695040888963407)
+    state.count[2] = seed
+    return int(((seed >> 33) & np.int64(0x7FFFFFFF)) % n)
+
+
+@compiled
+def chance(state: State) -> float:
+    """Draw a number between 0 and 1, never 0."""
+    return (below(state, 0x7FFFFFFF) + 0.5) / 2147483647.0
+
+
+@compiled
+def marginal(stock: Stock, c: int, used: int, along: int) -> float:
+    """Cost of ``along`` more ticks on roll width ``c`` when ``used`` are taken already; endless when there are none."""
+    if used + along > stock.capacity[c]:
+        return NEVER
+    cost = stock.price[c] * along
+    share = stock.bought[c]
+    if share > 0.0:
+        unit = stock.unit[c]
+        rolls = (used + along + unit - 1) // unit - (used + unit - 1) // unit
+        cost = (1.0 - share) * cost + share * stock.price[c] * rolls * unit
+    return cost
+
+
+@compiled
+def pick_class(stock: Stock, used: NDArray[np.int64], across: int, along: int) -> int:
+    """Give the roll width on which a section costs least; `NONE` when it goes on none."""
+    best = NONE
+    least = NEVER
+    for c in range(stock.width.size):
+        if across <= stock.width[c] and along <= stock.length[c]:
+            cost = marginal(stock, c, used[c], along)
+            if cost < least or (best == NONE and cost < NEVER):
+                best, least = c, cost
+    return best
+
+
+@compiled
+def index_of(state: State, lane: int, piece: int) -> int:
+    """Give the place of a piece in its lane."""
+    for i in range(state.lane_n[lane]):
+        if state.lane_piece[lane, i] == piece:
+            return i
+    return NONE
+
+
+@compiled
+def across_of(state: State, section: int) -> int:
+    """Sum the widths of a section's lanes."""
+    total = 0
+    for i in range(state.section_n[section]):
+        total += state.lane_height[state.section_lane[section, i]]
+    return total
+
+
+@compiled
+def size_with(state: State, section: int, a: int, ha: int, la: int, b: int, hb: int, lb: int) -> tuple[int, int]:
+    """Width and length of a section with lanes a and b changed to width h and length l; h = 0 takes one away."""
+    across, along = 0, 0
+    for i in range(state.section_n[section]):
+        lane = state.section_lane[section, i]
+        if lane == a:
+            across += ha
+            along = max(along, la if ha else 0)
+        elif lane == b:
+            across += hb
+            along = max(along, lb if hb else 0)
+        else:
+            across += state.lane_height[lane]
+            along = max(along, state.lane_length[lane])
+    return across, along
+
+
+@compiled
+def take_off(state: State, stock: Stock, section: int) -> float:
+    """Take a section's length off what is used; give what that saves."""
+    if state.section_n[section] == 0:
+        return 0.0
+    c, along = state.section_class[section], state.section_length[section]
+    state.used[c] -= along
+    return marginal(stock, c, state.used[c], along)
+
+
+@compiled
+def put_back(state: State, section: int) -> None:
+    """Add a section's length to what is used."""
+    if state.section_n[section] > 0:
+        state.used[state.section_class[section]] += state.section_length[section]
+
+
+@compiled
+def cost_with(
+    state: State, stock: Stock, one: int, other: int, a: int, ha: int, la: int, b: int, hb: int, lb: int
+) -> float:
+    """Cost of two sections (or one, when both are the same) that were taken off, with lanes a and b changed."""
+    across, along = size_with(state, one, a, ha, la, b, hb, lb)
+    c = NONE
+    cost = 0.0
+    if across:
+        c = pick_class(stock, state.used, across, along)
+        if c == NONE:
+            return NEVER
+        cost = marginal(stock, c, state.used[c], along)
+    if other != one:
+        across_2, along_2 = size_with(state, other, a, ha, la, b, hb, lb)
+        if across_2:
+            if c != NONE:
+                state.used[c] += along
+            d = pick_class(stock, state.used, across_2, along_2)
+            cost += NEVER if d == NONE else marginal(stock, d, state.used[d], along_2)
+            if c != NONE:
+                state.used[c] -= along
+    return cost
+
+
+@compiled
+def leave_section(state: State, lane: int) -> None:
+    """Take a lane out of its section; an empty section becomes free."""
+    section = state.lane_section[lane]
+    n = state.section_n[section] - 1
+    for i in range(n):
+        if state.section_lane[section, i] == lane:
+            state.section_lane[section, i] = state.section_lane[section, n]
+            break
+    state.section_n[section] = n
+    state.lane_section[lane] = NONE
+    if n == 0:
+        state.free[1, state.count[1]] = section
+        state.count[1] += 1
+
+
+@compiled
+def enter_section(state: State, lane: int, section: int) -> None:
+    """Put a lane into a section."""
+    state.section_lane[section, state.section_n[section]] = lane
+    state.section_n[section] += 1
+    state.lane_section[lane] = section
+
+
+@compiled
+def carry_over(state: State, scratch: Scratch, which: int, lane: int, n: int, height: int, length: int) -> None:
+    """Put scratch lane ``which`` in the place of ``lane``; an empty one frees the lane."""
+    state.lane_n[lane] = n
+    if n == 0:
+        leave_section(state, lane)
+        state.free[0, state.count[0]] = lane
+        state.count[0] += 1
+        return
+    for i in range(n):
+        state.lane_code[lane, i] = scratch.code[which, i]
+        piece = scratch.piece[which, i]
+        state.lane_piece[lane, i] = piece
+        state.lane_x[lane, i] = scratch.x[which, i]
+        state.piece_lane[piece] = lane
+    state.lane_height[lane] = height
+    state.lane_length[lane] = length
+
+
+@compiled
+def settle(state: State, stock: Stock, section: int) -> None:
+    """Choose a section's roll width and add its length to what is used."""
+    if state.section_n[section] == 0:
+        return
+    across, along = size_with(state, section, NONE, 0, 0, NONE, 0, 0)
+    c = pick_class(stock, state.used, across, along)
+    state.section_class[section] = c
+    state.section_length[section] = along
+    state.used[c] += along
+
+
+@compiled
+def total_cost(state: State, stock: Stock) -> float:
+    """Cost of all sections, in mm2."""
+    total = 0.0
+    for c in range(stock.width.size):
+        total += marginal(stock, c, 0, state.used[c])
+    return total

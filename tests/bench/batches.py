@@ -1,0 +1,187 @@
+"""Shop-like batches for the nesting benchmark: invented jobs, developed and split like any other.
+
+Pitches 20 to 50 degrees, courses of 75 to 86 mm (one wall in three measured joint by joint), both hands, corner
+returns, front aprons, back gutters, cover flashings and soakers. Everything comes from one seed.
+"""
+
+from __future__ import annotations
+
+import math
+import random
+from dataclasses import dataclass
+
+from cutpath.pieces import pieces_of
+from cutpath.values.nest import Blank, NestProblem, Roll
+from cutpath.values.piece import Piece
+from cutpath.values.survey import (
+    Apron,
+    BedJoint,
+    CornerKind,
+    CornerReturn,
+    CornerWork,
+    CoverFlashing,
+    Detail,
+    DetailHead,
+    EndCut,
+    Hand,
+    Job,
+    Lead,
+    Origin,
+    PlainOutline,
+    Soakers,
+    StepFlashing,
+)
+
+CODE_3 = Lead(3, 1.32, 14.97, "green")
+CODE_4 = Lead(4, 1.80, 20.41, "blue")
+WIDTHS_MM = tuple(float(w) for w in range(150, 601, 30))
+ROLLS = tuple(Roll(w, length) for w in WIDTHS_MM for length in (3000.0, 6000.0))
+
+
+@dataclass(frozen=True)
+class Made:
+    """A batch: its jobs, the pieces of the main code, and the soakers in their own."""
+
+    jobs: tuple[Job, ...]
+    pieces: tuple[Piece, ...]
+    soakers: tuple[Piece, ...]
+
+
+def blank_of(piece: Piece) -> Blank:
+    pattern = piece.pattern
+    return Blank(piece.id, piece.quantity, pattern.outline, pattern.holes, (0.0, 180.0), piece.may_flip)
+
+
+def problem_of(pieces: tuple[Piece, ...], rolls: tuple[Roll, ...] = ROLLS, gap_mm: float = 0.0) -> NestProblem:
+    return NestProblem(tuple(blank_of(p) for p in pieces), rolls, gap_mm)
+
+
+def batch(size: int, seed: int) -> Made:
+    """Jobs until at least ``size`` pieces of the main code are reached; the last job is shortened to meet it."""
+    rng = random.Random(f"{size}/{seed}")
+    jobs: list[Job] = []
+    pieces: list[Piece] = []
+    soakers: list[Piece] = []
+    while sum(p.quantity for p in pieces) < size:
+        job = _job(rng, len(jobs) + 1)
+        made, _ = pieces_of([job])
+        jobs.append(job)
+        pieces += [p for p in made if p.lead == CODE_4]
+        soakers += [p for p in made if p.lead == CODE_3]
+    while sum(p.quantity for p in pieces) > size and sum(p.quantity for p in pieces[:-1]) >= size:
+        pieces.pop()
+    return Made(tuple(jobs), tuple(pieces), tuple(soakers))
+
+
+def _job(rng: random.Random, number: int) -> Job:
+    pitch = rng.choice((rng.uniform(20.0, 50.0), rng.choice((22.5, 25.0, 30.0, 35.0, 40.0, 45.0, 47.5))))
+    course = rng.choice((75.0, 75.0, rng.uniform(75.0, 86.0)))
+    water = rng.choice((65.0, 65.0, rng.uniform(60.0, 80.0)))
+    turn_in = rng.choice((25.0, 25.0, 20.0, 30.0))
+    kind = rng.choice(("stack", "stack", "abutment", "order"))
+    details: list[Detail] = []
+
+    def head(label: str, lead: Lead = CODE_4, hands: tuple[Hand, ...] = (), quantity: int = 1) -> DetailHead:
+        limit = rng.choice((1200.0, 1500.0)) if lead is CODE_4 else 1000.0
+        return DetailHead(label, Origin("made.toml", label), lead, quantity, hands, limit, rng.choice((100.0, 150.0)))
+
+    def steps(label: str, slope: float, hands: tuple[Hand, ...], corner: CornerReturn) -> StepFlashing:
+        return StepFlashing(
+            head(label, hands=hands),
+            pitch,
+            slope,
+            _joints(rng, course, slope * math.sin(math.radians(pitch)) + 2 * water + 200.0),
+            water,
+            turn_in,
+            90.0,
+            None,
+            (150.0, 180.0, 210.0, 240.0),
+            0.0,
+            EndCut.PLUMB,
+            corner,
+            30.0,
+        )
+
+    plain = CornerReturn(CornerKind.NONE, 0.0, None, 0.0)
+    both = (Hand.RIGHT, Hand.LEFT)
+    if kind == "stack":
+        width, depth = rng.uniform(450.0, 1100.0), rng.uniform(500.0, 1300.0)
+        corner = rng.choice((plain, CornerReturn(rng.choice((CornerKind.INTEGRAL, CornerKind.SEPARATE)),
+                                                 rng.uniform(80.0, 200.0), None, 0.0)))  # fmt: skip
+        details.append(steps("S", depth / math.cos(math.radians(pitch)), both, corner))
+        details.append(
+            Apron(head("A"), pitch, width, rng.choice((0.0, 100.0, 150.0)), rng.uniform(75.0, 120.0),
+                  rng.choice((150.0, 200.0)), turn_in, CornerWork.BOSSED)
+        )  # fmt: skip
+        details.append(_gutter(head("G"), width, rng))
+        details.append(CoverFlashing(head("C"), width + 2 * rng.choice((0.0, 75.0)), 0.0, 75.0, turn_in))
+        details.append(Soakers(head("K", CODE_3, both), math.ceil(depth / math.cos(math.radians(pitch)) / 200.0),
+                               rng.choice((190.0, 315.0, 265.0)), 75.0, 100.0, 25.0))  # fmt: skip
+    elif kind == "abutment":
+        details.append(steps("S", rng.uniform(2000.0, 7000.0), (rng.choice(both),), plain))
+        if rng.random() < 0.5:
+            details.append(CoverFlashing(head("C"), rng.uniform(1000.0, 5000.0), 0.0, rng.choice((75.0, 125.0)), turn_in))
+    else:
+        details.append(CoverFlashing(head("C", quantity=rng.randint(1, 3)), rng.uniform(600.0, 1500.0), 0.0,
+                                     rng.choice((75.0, 100.0, 150.0)), turn_in))  # fmt: skip
+        if rng.random() < 0.5:
+            details.append(steps("S", rng.uniform(700.0, 2500.0), both, plain))
+    return Job(f"Made {number}", f"J{number}", "made.toml", "", "normal", tuple(details))
+
+
+def _joints(rng: random.Random, course: float, top: float) -> tuple[BedJoint, ...]:
+    measured = rng.random() < 1 / 3
+    out: list[BedJoint] = []
+    height = rng.uniform(60.0, 140.0)
+    while not out or out[-1].y_mm < top:
+        out.append(BedJoint(len(out) + 1, height))
+        height += course + (rng.gauss(0.0, 2.5) if measured else 0.0)
+    return tuple(out)
+
+
+def _gutter(head: DetailHead, width: float, rng: random.Random) -> PlainOutline:
+    """A back gutter with welded ends: sheet across the roof, upstand no wider than the stack."""
+    up, side = rng.choice((100.0, 125.0)), 150.0
+    deep = 150.0 + 225.0
+    points = (
+        (0.0, 0.0), (width + 2 * side, 0.0), (width + 2 * side, deep), (width + side, deep),
+        (width + side, deep + up), (side, deep + up), (side, deep), (0.0, deep),
+    )  # fmt: skip
+    return PlainOutline(head, points, (), (), (), False)
+
+
+def arbitrary(size: int, seed: int) -> tuple[Blank, ...]:
+    """Plain shapes of every kind: plates, wedges, stars, rings, brackets; any quarter turn allowed."""
+    rng = random.Random(f"shapes {size}/{seed}")
+    blanks: list[Blank] = []
+    count = 0
+    while count < size:
+        quantity = min(rng.choice((1, 1, 2, 3, 5)), size - count)
+        kind = rng.choice(("convex", "wedge", "star", "ring", "bracket", "cross"))
+        scale = rng.uniform(60.0, 260.0)
+        holes: tuple[tuple[tuple[float, float], ...], ...] = ()
+        if kind == "wedge":
+            points = ((0.0, 0.0), (scale * rng.uniform(1.0, 2.5), 0.0), (scale * rng.uniform(0.2, 0.8), scale))
+        elif kind == "bracket":
+            a, b = scale * 0.3, scale
+            points = ((0.0, 0.0), (b, 0.0), (b, a), (a, a), (a, b), (0.0, b))
+        elif kind == "cross":
+            a, b = scale / 3, scale
+            points = ((a, 0.0), (b - a, 0.0), (b - a, a), (b, a), (b, b - a), (b - a, b - a), (b - a, b), (a, b),
+                      (a, b - a), (0.0, b - a), (0.0, a), (a, a))  # fmt: skip
+        else:
+            corners = rng.randint(5, 9)
+            rough = 0.45 if kind == "star" else 0.0
+            points = tuple(
+                (scale * r * math.cos(2 * math.pi * i / corners), scale * r * math.sin(2 * math.pi * i / corners))
+                for i in range(corners)
+                for r in (0.5 * (1 - rng.uniform(0, 0.2) - (rough if i % 2 else 0.0)),)
+            )
+            if kind == "ring":
+                holes = (tuple((0.5 * x, 0.5 * y) for x, y in reversed(points)),)
+        x0, y0 = min(x for x, _ in points), min(y for _, y in points)
+        points = tuple((x - x0, y - y0) for x, y in points)
+        holes = tuple(tuple((x - x0, y - y0) for x, y in hole) for hole in holes)
+        blanks.append(Blank(f"P{len(blanks) + 1}", quantity, points, holes, (0.0, 90.0, 180.0, 270.0), True))
+        count += quantity
+    return tuple(blanks)
