@@ -10,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from cutpath.tolerances import POINT_MM
-from cutpath.values.pattern import Point, Polyline
+from cutpath.values.pattern import FlatPattern, Point, Polyline
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,3 +86,10 @@ def turned(points: Iterable[Point], turn_deg: float) -> Polyline:
     else:
         c, s = math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))  # type: ignore[assignment]
     return tuple((x * c - y * s, x * s + y * c) for x, y in points)
+
+
+def to_run_frame(pattern: FlatPattern, points: Polyline) -> Polyline:
+    """Carry points of the pattern frame back into the right-handed run frame."""
+    if pattern.mirrored:
+        points = moved(mirrored(points), bounds_mm(pattern.outline)[2], 0.0)
+    return moved(points, *pattern.run_offset)

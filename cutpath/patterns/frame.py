@@ -118,13 +118,6 @@ def mirror_image(pattern: FlatPattern) -> FlatPattern:
     )
 
 
-def to_run_frame(pattern: FlatPattern, points: Polyline) -> Polyline:
-    """Carry points of the pattern frame back into the right-handed run frame."""
-    if pattern.mirrored:
-        points = moved(mirrored(points), bounds_mm(pattern.outline)[2], 0.0)
-    return moved(points, *pattern.run_offset)
-
-
 def _box_end(box: LabelBox) -> Point:
     """Lower right corner of a label box as it is read."""
     turn = math.radians(box.turn_deg)
