@@ -423,21 +423,31 @@ def _report(frames: Sequence[Frame], machine: Machine, plain_mm: float, ordered_
         air_mm=air,
         order_mm=ordered_mm,
         nest_order_mm=plain_mm,
-        lifts=len(passes),
+        lifts=sum(_downs(frames, h.name) for h in machine.heads),
         changes=changes,
-        seconds=_seconds(passes, run, air, changes, machine),
+        seconds=_seconds(frames, run, air, changes, machine),
+    )
+
+
+def _downs(frames: Sequence[Frame], head: str) -> int:
+    """Count how often a head goes down."""
+    return sum(
+        p.head == head and not p.goes_on_from(before)
+        for frame in frames
+        for before, p in pairwise([None, *frame.passes])
+        if p is not None
     )
 
 
 def _seconds(
-    passes: Sequence[Pass], run: dict[str, float], air_mm: float, changes: int, machine: Machine
+    frames: Sequence[Frame], run: dict[str, float], air_mm: float, changes: int, machine: Machine
 ) -> float | None:
     """Estimate the time from the profile's speeds; starting and stopping are not counted, nor is feeding a roll on."""
     if machine.travel_mm_min is None:
         return None
     total = air_mm / machine.travel_mm_min * 60 + changes * machine.change_s
     for head in machine.heads:
-        lifts = sum(p.head == head.name for p in passes)
+        lifts = _downs(frames, head.name)
         if lifts and head.speed_mm_min is None:
             return None
         if lifts and head.speed_mm_min is not None:

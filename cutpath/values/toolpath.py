@@ -5,9 +5,11 @@ Sheet frame: mm, x along the roll, y across it and upwards, until a writer turns
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from cutpath.errors import Finding
+from cutpath.tolerances import POINT_MM
 from cutpath.values.drawing import Role
 from cutpath.values.pattern import Point, Polyline
 
@@ -23,7 +25,7 @@ class Step:
 
 @dataclass(frozen=True, slots=True)
 class Pass:
-    """One stretch from head down to head up.
+    """One line that is run with the head down.
 
     Attributes
     ----------
@@ -49,8 +51,12 @@ class Pass:
 
     @property
     def end(self) -> Point:
-        """Where the head is lifted."""
+        """Where the pass ends."""
         return self.steps[-1].to
+
+    def goes_on_from(self, before: Pass | None) -> bool:
+        """Tell whether this pass begins where ``before`` ended, with the same head, which then need not be lifted."""
+        return before is not None and before.head == self.head and math.dist(before.end, self.start) <= POINT_MM
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,6 +105,7 @@ class PathReport:
         From line to line with the head up, before tabs and swivels: as ordered, and piece after piece as they stand
         along the roll, each line whole and begun as it is drawn.
     lifts, changes : int
+        How often the head comes up, and how often heads are changed.
     seconds : float or None
         None where a speed is not known.
     """

@@ -30,21 +30,23 @@ def to_hpgl(frame: Frame, machine: Machine) -> str:
         raise ValueError(f"frame {frame.number}: there is nothing to run")
     place = on_bed(machine, frame)
     out = ["IN;PA;"]
-    pen = 0
+    pen, before = 0, None
     for p in frame.passes:
         head = machine.head(p.head)
         if head.number != pen:
-            pen = head.number
-            out.append(f"SP{pen};")
+            out += ["PU;"] * (before is not None) + [f"SP{head.number};"]
+            pen, before = head.number, None
         line = [place(point, head) for point in flattened(p.start, p.steps, machine.sagitta_mm)]
         units = [(round(x * UNITS_PER_MM), round(y * UNITS_PER_MM)) for x, y in line]
         for value in (v for point in units for v in point):
             if value < 0 or (machine.coordinate_limit is not None and value > machine.coordinate_limit):
                 raise ValueError(f"{p.piece} {p.name}: {value} units are beyond the device's numbers")
         rest = [b for a, b in pairwise(units) if a != b] or units[-1:]
-        out.append(f"PU{units[0][0]},{units[0][1]};")
+        if not p.goes_on_from(before):
+            out += ["PU;"] * (before is not None)
+            out.append(f"PU{units[0][0]},{units[0][1]};")
+        before = p
         lists = (rest[k : k + _POINTS_A_COMMAND] for k in range(0, len(rest), _POINTS_A_COMMAND))
         out += ["PD" + ",".join(f"{x},{y}" for x, y in points) + ";" for points in lists]
-        out.append("PU;")
-    out.append("SP0;")
+    out += ["PU;", "SP0;"]
     return "\n".join(out) + "\n"

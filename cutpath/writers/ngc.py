@@ -85,15 +85,22 @@ def _program(paths: ToolPaths, frame: Frame, machine: Machine) -> Iterator[str]:
     for at in frame.register:
         yield _comment(f"Set the sheet to the mark at {writer.xy(at, machine.heads[0])}")
     yield "G21 G17 G90 G94 G40 G49 G80"
-    name = ""
+    before: Pass | None = None
     for p in frame.passes:
         head = machine.head(p.head)
-        if head.name != name:
-            name = head.name
+        on = p.goes_on_from(before)
+        if before is not None and not on:
+            yield writer.up(machine.head(before.head))
+        if before is None or before.head != p.head:
             yield _comment(f"{head.name}, a {head.kind.value}")
             yield f"T{head.number} M6"
-            yield f"G0 Z{writer.number(head.up_mm)}"
-        yield from writer.one_pass(p, head)
+            yield writer.up(head)
+        if not on:
+            yield f"G0 {writer.xy(p.start, head)}"
+        yield from writer.one_pass(p, head, before if on else None)
+        before = p
+    if before is not None:
+        yield writer.up(machine.head(before.head))
     yield "M2"
     yield "%"
 
@@ -123,16 +130,19 @@ class _Writer:
         x, y = self.at(point, head)
         return f"X{self.number(x)} Y{self.number(y)}"
 
-    def one_pass(self, p: Pass, head: Head) -> Iterator[str]:
-        yield f"G0 {self.xy(p.start, head)}"
-        yield f"G1 Z{self.number(head.down_mm * p.number / p.of)} F{head.speed_mm_min:.1f}"
+    def up(self, head: Head) -> str:
+        return f"G0 Z{self.number(head.up_mm)}"
+
+    def one_pass(self, p: Pass, head: Head, before: Pass | None) -> Iterator[str]:
+        """Give the way down, unless the head is down there already, and the way along the line."""
+        if before is None or before.number != p.number:
+            yield f"G1 Z{self.number(head.down_mm * p.number / p.of)} F{head.speed_mm_min:.1f}"
         here = self.at(p.start, head)
         for step in p.steps:
             there = self.at(step.to, head)
             if there != here:
                 yield self._step(step, here, there, head)
                 here = there
-        yield f"G0 Z{self.number(head.up_mm)}"
 
     def _step(self, step: Step, here: Point, there: Point, head: Head) -> str:
         end = f"X{self.number(there[0])} Y{self.number(there[1])}"

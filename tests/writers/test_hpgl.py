@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 import shapely
@@ -87,19 +88,19 @@ def test_the_text_holds_whole_positive_numbers_and_few_commands() -> None:
 def test_rounding_does_not_add_up() -> None:
     marker = made("pen-marker", bed={"length_mm": 3000.0}, coordinate_limit=None, shared_once=False)
     (frame,) = tool_paths(FULL, marker).frames
-    text = to_hpgl(frame, marker)
-    points = iter(re.findall(r"P[UD](\d[\d,]*);", text))
-    for p in frame.passes:
-        x, y = (int(v) for v in next(points).split(","))
-        assert abs(x / 40 - p.start[0]) <= 0.0125 + 1e-9
-        assert abs(y / 40 - p.start[1]) <= 0.0125 + 1e-9
-        left = len(dict.fromkeys(p.steps))
-        while left > 0:
-            numbers = [int(v) for v in next(points).split(",")]
-            left -= len(numbers) // 2
-            if left <= 0 or len(numbers) < 100:
-                break
-        assert abs(numbers[-2] / 40 - p.end[0]) <= 0.0125 + 1e-9
+    written = []
+    for numbers in re.findall(r"P[UD](\d[\d,]*);", to_hpgl(frame, marker)):
+        values = [int(v) / 40 for v in numbers.split(",")]
+        written += zip(values[::2], values[1::2], strict=True)
+    wanted = []
+    for before, p in pairwise([None, *frame.passes]):
+        way = [p.start, *(s.to for s in p.steps)]
+        wanted += way[1:] if p.goes_on_from(before) else way
+    assert len(written) == len(wanted) > 900
+    assert (
+        max(abs(a - b) for w, v in zip(written, wanted, strict=True) for a, b in zip(w, v, strict=True))
+        <= 0.0125 + 1e-9
+    )
 
 
 def test_numbers_beyond_the_device_are_refused() -> None:
