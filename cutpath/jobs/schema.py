@@ -221,6 +221,11 @@ class LeadTable(Strict):
     apron: Code = Field(default=4, description="lead code of aprons; no unit")
     cover_flashing: Code = Field(default=4, description="lead code of cover flashings; no unit")
     back_gutter: Code = Field(default=4, description="lead code of back gutters; no unit")
+    saddle: Code = Field(default=4, description="lead code of ridge saddles; no unit")
+    abutment: Code = Field(default=4, description="lead code of abutment flashings; no unit")
+    valley_gutter: Code = Field(default=5, description="lead code of valley gutters; no unit")
+    abutment_gutter: Code = Field(default=4, description="lead code of gutters beside a wall; no unit")
+    pipe_slate: Code = Field(default=4, description="lead code of pipe slates; no unit")
     outline: Code = Field(default=4, description="lead code of plain outlines; no unit")
 
 
@@ -397,6 +402,89 @@ class BackGutterTable(DetailTable):
     corners: Literal["bossed", "welded"] = Field(default="bossed", description="how the corners are made; no unit")
 
 
+class RidgeSaddleTable(DetailTable):
+    """A saddle where a ridge runs into a wall."""
+
+    kind: Literal["ridge saddle"] = Field(description="ridge saddle; no unit")
+    pitch: Pitch | None = Field(
+        default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
+    )
+    width: Length | None = Field(default=None, description="across the ridge, mm; 450")
+    length: Length | None = Field(default=None, description="along the ridge and up the wall, mm; 450")
+    upstand: Length | None = Field(default=None, description="of the length, up the wall, mm; 150")
+    corners: Literal["bossed", "welded"] = Field(default="bossed", description="how the corner is made; no unit")
+
+
+class TopAbutmentTable(DetailTable):
+    """A flashing along a level wall over the top edge of a lean-to roof."""
+
+    kind: Literal["top abutment"] = Field(description="top abutment; no unit")
+    lap: Length | None = Field(default=None, description="lap between lengths, mm, instead of the rule's")
+    length: Length = Field(description="along the wall, mm")
+    pitch: Pitch | None = Field(
+        default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
+    )
+    upstand: Length | None = Field(default=None, description="up the wall, mm; 75, the least of the rule")
+    cover: Length | None = Field(default=None, description="down the roof, mm; 150, or 200 in severe exposure")
+    turn_in: Length | None = Field(default=None, description="depth turned into the bed joint, mm; 25")
+    stop_ends: Literal["none", "left", "right", "both"] = Field(
+        default="none", description="ends that are turned up against a wall across them, facing the wall; no unit"
+    )
+    stop_height: Length | None = Field(default=None, description="height of a stop end, square to the roof, mm; 75")
+    corners: Literal["bossed", "welded"] = Field(default="bossed", description="how stop ends are made; no unit")
+
+
+class ValleyGutterTable(DetailTable):
+    """A valley gutter between two roofs whose eaves meet square in plan, in lapped lengths."""
+
+    kind: Literal["valley gutter"] = Field(description="valley gutter; no unit")
+    lap: Length | None = Field(default=None, description="lap between lengths, mm, instead of the rule's")
+    length: Length = Field(description="along the valley, mm")
+    pitch: Pitch | None = Field(
+        default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
+    )
+    other_pitch: Pitch | None = Field(
+        default=None, description="pitch of the other roof, degrees or rise to run; the same if left out"
+    )
+    width: Length | None = Field(default=None, description="whole sheet, half on each roof, mm; 450")
+    fillet: Annotated[
+        Annotated[FilletTable, Tag("(table)")] | Annotated[bool, Tag("(value)")], Discriminator(_by_kind)
+    ] = Field(default=True, description="the tilting fillets, foot counted from the middle, in mm, or false for none")
+
+
+class AbutmentGutterTable(DetailTable):
+    """A gutter up the slope beside a wall, under the covering, in lapped lengths."""
+
+    kind: Literal["abutment gutter"] = Field(description="abutment gutter; no unit")
+    hands: HandWord = Field(
+        default="pair", description="which way the roof rises facing the wall: left, right or pair; no unit"
+    )
+    lap: Length | None = Field(default=None, description="lap between lengths, mm, instead of the rule's")
+    length: Length = Field(description="along the slope, mm")
+    pitch: Pitch | None = Field(
+        default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
+    )
+    upstand: Length | None = Field(default=None, description="up the wall, mm; 100")
+    sole: Length | None = Field(default=None, description="on the roof, from the wall to the turned-up edge, mm; 100")
+    edge: Length | None = Field(default=None, description="outer edge turned up, mm; 40")
+
+
+class PipeSlateTable(DetailTable):
+    """A slate of lead with a sleeve for a plumb pipe through the roof."""
+
+    kind: Literal["pipe slate"] = Field(description="pipe slate; no unit")
+    pipe: Length = Field(description="diameter of the pipe, outside, mm")
+    pitch: Pitch | None = Field(
+        default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
+    )
+    clearance: Length | None = Field(default=None, description="between pipe and sleeve, mm; 3")
+    sleeve: Length | None = Field(default=None, description="height above the roof on the upper side, mm; 150")
+    seam: Length | None = Field(default=None, description="lap of the sleeve's seam, mm; 25")
+    side: Length | None = Field(default=None, description="base beside the hole, mm; 150")
+    below: Length | None = Field(default=None, description="base below the hole, mm; 150")
+    above: Length | None = Field(default=None, description="base above the hole, mm; 200")
+
+
 class FoldTable(Strict):
     """A fold line of a plain outline."""
 
@@ -448,6 +536,11 @@ AnyDetail = Annotated[
     | ApronTable
     | CoverFlashingTable
     | BackGutterTable
+    | RidgeSaddleTable
+    | TopAbutmentTable
+    | ValleyGutterTable
+    | AbutmentGutterTable
+    | PipeSlateTable
     | OutlineTable,
     Field(discriminator="kind"),
 ]

@@ -12,6 +12,7 @@ from cutpath.intake import did_you_mean
 from cutpath.jobs.desk import Desk, LeftOutError
 from cutpath.jobs.outlines import survey_outline
 from cutpath.jobs.schema import (
+    AbutmentGutterTable,
     AnyDetail,
     ApronTable,
     BackGutterTable,
@@ -20,19 +21,25 @@ from cutpath.jobs.schema import (
     DetailTable,
     FilletTable,
     OutlineTable,
+    PipeSlateTable,
     ReturnTable,
+    RidgeSaddleTable,
     SoakersTable,
     SoakerTable,
     StepAndCoverTable,
     StepFlashingTable,
     StepTable,
+    TopAbutmentTable,
+    ValleyGutterTable,
 )
 from cutpath.jobs.walls import RunLine, check_walls, joints_for
 from cutpath.profiles import CoveringData, coverings
 from cutpath.trade.coverings import gauge_mm, headlap_mm, soaker_count, soaker_length_mm
 from cutpath.trade.limits import SEVERE, check_covering, lap_mm, longest_fact, longest_mm
+from cutpath.trade.physics import valley_pitch_deg
 from cutpath.units import deg_text, mm_text, written
 from cutpath.values.survey import (
+    AbutmentGutter,
     Apron,
     BackGutter,
     CornerKind,
@@ -46,10 +53,14 @@ from cutpath.values.survey import (
     Hand,
     Lead,
     Origin,
+    PipeSlate,
     PlainOutline,
+    RidgeSaddle,
     Soakers,
     StepFlashing,
     TiltingFillet,
+    TopAbutment,
+    ValleyGutter,
 )
 
 _HANDS: dict[str, tuple[Hand, ...]] = {
@@ -64,6 +75,11 @@ _LABEL_LETTERS = {
     "apron": "A",
     "cover flashing": "C",
     "back gutter": "G",
+    "ridge saddle": "R",
+    "top abutment": "T",
+    "valley gutter": "V",
+    "abutment gutter": "G",
+    "pipe slate": "P",
     "outline": "P",
 }
 _PLUMB_DEG = 90.0
@@ -104,25 +120,40 @@ def survey(desk: Desk, numbered: Sequence[tuple[int, AnyDetail]]) -> tuple[Detai
     out: list[Detail | None] = []
     for number, table in numbered:
         site = _Site(desk, f"detail[{number}]", labels[number, ""], covering)
-        match table:
-            case StepFlashingTable():
-                out.append(_attempt(partial(_step_flashing, site, table)))
-                if table.soakers is not False:
-                    below = _Site(desk, f"{site.path}.soakers", labels[number, "soakers"], covering)
-                    out.append(_attempt(partial(_soakers_below, below, table)))
-            case StepAndCoverTable():
-                out.append(_attempt(partial(_step_and_cover, site, table)))
-            case SoakersTable():
-                out.append(_attempt(partial(_soakers_alone, site, table)))
-            case ApronTable():
-                out.append(_attempt(partial(_apron, site, table)))
-            case CoverFlashingTable():
-                out.append(_attempt(partial(_cover_flashing, site, table)))
-            case BackGutterTable():
-                out.append(_attempt(partial(_back_gutter, site, table)))
-            case OutlineTable():
-                out.append(_attempt(partial(_outline, site, table)))
+        out.append(_attempt(partial(_one, site, table)))
+        if isinstance(table, StepFlashingTable) and table.soakers is not False:
+            below = _Site(desk, f"{site.path}.soakers", labels[number, "soakers"], covering)
+            out.append(_attempt(partial(_soakers_below, below, table)))
     return tuple(detail for detail in out if detail is not None)
+
+
+def _one(site: _Site, table: AnyDetail) -> Detail:  # noqa: C901 - one line to a kind
+    """Survey one table of a detail, whatever its kind."""
+    match table:
+        case StepFlashingTable():
+            return _step_flashing(site, table)
+        case StepAndCoverTable():
+            return _step_and_cover(site, table)
+        case SoakersTable():
+            return _soakers_alone(site, table)
+        case ApronTable():
+            return _apron(site, table)
+        case CoverFlashingTable():
+            return _cover_flashing(site, table)
+        case BackGutterTable():
+            return _back_gutter(site, table)
+        case RidgeSaddleTable():
+            return _ridge_saddle(site, table)
+        case TopAbutmentTable():
+            return _top_abutment(site, table)
+        case ValleyGutterTable():
+            return _valley_gutter(site, table)
+        case AbutmentGutterTable():
+            return _abutment_gutter(site, table)
+        case PipeSlateTable():
+            return _pipe_slate(site, table)
+        case OutlineTable():
+            return _outline(site, table)
 
 
 def _attempt(make: Callable[[], T]) -> T | None:
@@ -544,15 +575,6 @@ def _cover_flashing(site: _Site, table: CoverFlashingTable) -> CoverFlashing:
 
 def _back_gutter(site: _Site, table: BackGutterTable) -> BackGutter:
     fact = site.desk.fact
-    fillet = None
-    if table.fillet is not False:
-        own = table.fillet if isinstance(table.fillet, FilletTable) else FilletTable()
-        fillet = TiltingFillet(
-            foot_mm=own.foot or fact("gutter_fillet_foot"),
-            width_mm=own.width or fact("gutter_fillet_width"),
-            height_mm=own.height or fact("gutter_fillet_height"),
-            face_deg=own.face or fact("gutter_fillet_face"),
-        )
     return BackGutter(
         head=_head(site, table, "back_gutter", quantity=table.quantity, hands=()),
         pitch_deg=_pitch(site, table.pitch),
@@ -561,12 +583,108 @@ def _back_gutter(site: _Site, table: BackGutterTable) -> BackGutter:
         upstand_mm=table.upstand or fact("gutter_upstand"),
         sole_mm=table.sole or fact("gutter_sole"),
         up_roof_mm=table.up_roof or fact("gutter_up_roof"),
-        fillet=fillet,
+        fillet=_fillet(site, table, "gutter_fillet_foot"),
         turn_over_mm=fact("gutter_turn_over"),
         corners=CornerWork(table.corners),
         roll_core_mm=fact("roll_core"),
         roll_under_mm=fact("roll_undercloak"),
         roll_over_mm=fact("roll_overcloak"),
+    )
+
+
+def _fillet(site: _Site, table: BackGutterTable | ValleyGutterTable, foot: str) -> TiltingFillet | None:
+    desk, asked = site.desk, table.fillet
+    if asked is False:
+        return None
+    own = asked if isinstance(asked, FilletTable) else FilletTable()
+    return TiltingFillet(
+        foot_mm=own.foot or desk.fact(foot),
+        width_mm=own.width or desk.fact("gutter_fillet_width"),
+        height_mm=own.height or desk.fact("gutter_fillet_height"),
+        face_deg=own.face or desk.fact("gutter_fillet_face"),
+    )
+
+
+def _ridge_saddle(site: _Site, table: RidgeSaddleTable) -> RidgeSaddle:
+    fact = site.desk.fact
+    return RidgeSaddle(
+        head=_head(site, table, "saddle", quantity=table.quantity, hands=()),
+        pitch_deg=_pitch(site, table.pitch),
+        width_mm=table.width or fact("saddle_size"),
+        length_mm=table.length or fact("saddle_size"),
+        upstand_mm=table.upstand or fact("saddle_upstand"),
+        corners=CornerWork(table.corners),
+    )
+
+
+def _top_abutment(site: _Site, table: TopAbutmentTable) -> TopAbutment:
+    desk = site.desk
+    severe = desk.job.exposure == SEVERE
+    if table.stop_height is not None and table.stop_ends == "none":
+        raise desk.refuse(
+            "CP111",
+            f"{site.path}.stop_height",
+            "stop_height without stop_ends",
+            "accepted: the height of stop ends, where there are any",
+            'Add stop_ends = "left", "right" or "both", or take the line out.',
+        )
+    height = table.stop_height or desk.fact("stop_end")
+    return TopAbutment(
+        head=_head(site, table, "abutment", quantity=table.quantity, hands=()),
+        pitch_deg=_pitch(site, table.pitch),
+        length_mm=table.length,
+        upstand_mm=table.upstand or desk.fact("upstand"),
+        cover_mm=table.cover or desk.fact("apron_cover_severe" if severe else "apron_cover"),
+        turn_in_mm=table.turn_in or desk.fact("turn_in"),
+        stop_left_mm=height if table.stop_ends in ("left", "both") else 0.0,
+        stop_right_mm=height if table.stop_ends in ("right", "both") else 0.0,
+        corners=CornerWork(table.corners),
+    )
+
+
+def _valley_gutter(site: _Site, table: ValleyGutterTable) -> ValleyGutter:
+    desk = site.desk
+    pitch = _pitch(site, table.pitch)
+    other = table.other_pitch or pitch
+    true = valley_pitch_deg(pitch, other)
+    return ValleyGutter(
+        head=_head(site, table, "valley_gutter", quantity=table.quantity, hands=(), slope_deg=true),
+        pitch_deg=pitch,
+        other_pitch_deg=other,
+        true_pitch_deg=true,
+        length_mm=table.length,
+        width_mm=table.width or desk.fact("valley_width"),
+        fillet=_fillet(site, table, "valley_fillet_foot"),
+        turn_over_mm=desk.fact("gutter_turn_over"),
+    )
+
+
+def _abutment_gutter(site: _Site, table: AbutmentGutterTable) -> AbutmentGutter:
+    fact = site.desk.fact
+    pitch = _pitch(site, table.pitch)
+    hands = _HANDS[table.hands]
+    return AbutmentGutter(
+        head=_head(site, table, "abutment_gutter", quantity=table.quantity, hands=hands, slope_deg=pitch),
+        pitch_deg=pitch,
+        length_mm=table.length,
+        upstand_mm=table.upstand or fact("abutment_gutter_upstand"),
+        sole_mm=table.sole or fact("abutment_gutter_sole"),
+        edge_mm=table.edge or fact("abutment_gutter_edge"),
+    )
+
+
+def _pipe_slate(site: _Site, table: PipeSlateTable) -> PipeSlate:
+    fact = site.desk.fact
+    return PipeSlate(
+        head=_head(site, table, "pipe_slate", quantity=table.quantity, hands=()),
+        pitch_deg=_pitch(site, table.pitch),
+        pipe_mm=table.pipe,
+        clearance_mm=table.clearance or fact("pipe_clearance"),
+        sleeve_mm=table.sleeve or fact("pipe_sleeve"),
+        seam_mm=table.seam or fact("pipe_seam"),
+        side_mm=table.side or fact("pipe_base_side"),
+        below_mm=table.below or fact("pipe_base_below"),
+        above_mm=table.above or fact("pipe_base_above"),
     )
 
 

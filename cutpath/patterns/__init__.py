@@ -106,7 +106,9 @@ def develop(detail: Detail) -> tuple[Run | None, tuple[Finding, ...]]:
             cut = partial(abutment.abutment_length, detail)
             return FreeRun(-stops[0], detail.length_mm + stops[1], *stops, cut), ()
         case ValleyGutter():
-            return FreeRun(0.0, detail.length_mm, 0.0, 0.0, partial(strips.valley_length, detail)), ()
+            findings = strips.check_valley(detail)
+            strip = FreeRun(0.0, detail.length_mm, 0.0, 0.0, partial(strips.valley_length, detail))
+            return (None if faults(findings) else strip), findings
         case AbutmentGutter():
             return FreeRun(0.0, detail.length_mm, 0.0, 0.0, partial(strips.abutment_gutter_length, detail)), ()
         case PipeSlate():

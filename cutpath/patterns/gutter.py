@@ -23,7 +23,7 @@ from cutpath.patterns.frame import LABEL_CLEAR_MM, Shape, mirror_image, to_patte
 from cutpath.plane import turned
 from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import FlatPattern, Fold, FoldWay, LabelBox, Mark, MarkKind, Point, Snip, Station
-from cutpath.values.survey import BackGutter, CornerWork, TiltingFillet
+from cutpath.values.survey import BackGutter, CornerWork, DetailHead, TiltingFillet
 
 
 def lay_out(survey: BackGutter) -> tuple[tuple[tuple[FlatPattern, int], ...], tuple[Finding, ...]]:
@@ -34,7 +34,8 @@ def lay_out(survey: BackGutter) -> tuple[tuple[tuple[FlatPattern, int], ...], tu
     patterns, findings
         Patterns and how many of each a set needs; none when a finding is a fault.
     """
-    findings = [*_bad_fillet(survey), *_bad_length(survey)]
+    over = bad_fillet(survey.head, survey.fillet, survey.up_roof_mm, survey.turn_over_mm, "up_roof")
+    findings = [*over, *_bad_length(survey)]
     if findings:
         return (), tuple(findings)
     patterns = [_length(survey, start, end) for start, end in lengths_mm(survey)]
@@ -77,11 +78,13 @@ def fillet_bends(fillet: TiltingFillet, pitch_mm: float) -> list[tuple[str, floa
     return [bend for bend in bends if bend[1] < pitch_mm - POINT_MM]
 
 
-def _bad_fillet(survey: BackGutter) -> list[Finding]:
-    fillet = survey.fillet
+def bad_fillet(
+    head: DetailHead, fillet: TiltingFillet | None, reach_mm: float, turn_over_mm: float, key: str
+) -> list[Finding]:
+    """Find a fillet that is no triangle, or a sheet of ``reach_mm`` (its key is ``key``) that does not turn over it."""
     if fillet is None:
         return []
-    where = survey.head.origin.key
+    where = head.origin.key
     base = fillet.width_mm - fillet.height_mm / math.tan(math.radians(fillet.face_deg))
     if base <= POINT_MM:
         return [
@@ -95,15 +98,14 @@ def _bad_fillet(survey: BackGutter) -> list[Finding]:
             )
         ]
     crest = fillet_bends(fillet, math.inf)[1][1]
-    if crest + survey.turn_over_mm > survey.up_roof_mm + POINT_MM:
+    if crest + turn_over_mm > reach_mm + POINT_MM:
         return [
             Finding(
                 "CP412",
-                where("up_roof"),
-                f"{survey.up_roof_mm:g} mm up the roof does not reach over the fillet, whose crest is "
-                f"{crest:.0f} mm along the sheet",
-                f"at least {survey.turn_over_mm:g} mm beyond the crest",
-                f"take up_roof {math.ceil(crest + survey.turn_over_mm)}, or set the fillet lower",
+                where(key),
+                f"the lead reaches {reach_mm:g} mm, and the crest of the fillet lies {crest:.0f} mm along it",
+                f"at least {turn_over_mm:g} mm beyond the crest, which is {crest + turn_over_mm:.0f} mm",
+                "take a wider sheet, or set the fillet nearer",
             )
         ]
     return []

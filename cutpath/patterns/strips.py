@@ -9,9 +9,11 @@ roof below y = 0, the upstand above it, and the outer edge is turned up under th
 from __future__ import annotations
 
 import math
+from itertools import pairwise
 
+from cutpath.errors import Finding
 from cutpath.patterns.frame import LABEL_CLEAR_MM, Shape, lap_marks, to_pattern
-from cutpath.patterns.gutter import fillet_bends
+from cutpath.patterns.gutter import bad_fillet, fillet_bends
 from cutpath.values.pattern import FlatPattern, Fold, FoldWay, LabelBox, Station
 from cutpath.values.survey import AbutmentGutter, ValleyGutter
 
@@ -22,6 +24,11 @@ def valley_bend_deg(survey: ValleyGutter) -> float:
     """Give the bend of the valley's middle fold out of the flat."""
     one, other = math.radians(survey.pitch_deg), math.radians(survey.other_pitch_deg)
     return math.degrees(math.acos(math.cos(one) * math.cos(other)))
+
+
+def check_valley(survey: ValleyGutter) -> tuple[Finding, ...]:
+    """Find fillets over which the sheet does not reach."""
+    return tuple(bad_fillet(survey.head, survey.fillet, survey.width_mm / 2, survey.turn_over_mm, "width"))
 
 
 def valley_length(
@@ -59,7 +66,7 @@ def _strip(
     """Draw a rectangle with folds along it; a bend above 0 comes forward. Lettering goes between the widest folds."""
     (bottom, top), (start, end) = across, ends
     levels = [bottom, *(at for _, at, _ in bends), top]
-    low, high = max(zip(levels, levels[1:], strict=False), key=lambda pair: pair[1] - pair[0])
+    low, high = max(pairwise(levels), key=lambda pair: pair[1] - pair[0])
     left, right = laps[0] if laps[0] is not None else start, laps[1] if laps[1] is not None else end
     if right - left < 2 * (high - low):
         left, right = start, end

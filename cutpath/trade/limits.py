@@ -14,6 +14,7 @@ from cutpath.tolerances import POINT_MM
 from cutpath.units import deg_text, mm_text
 from cutpath.values.fact import Confidence, Fact
 from cutpath.values.survey import (
+    AbutmentGutter,
     Apron,
     BackGutter,
     CornerKind,
@@ -23,9 +24,13 @@ from cutpath.values.survey import (
     DetailHead,
     Job,
     Origin,
+    PipeSlate,
     PlainOutline,
+    RidgeSaddle,
     Soakers,
     StepFlashing,
+    TopAbutment,
+    ValleyGutter,
 )
 
 Practice = Mapping[str, Fact]
@@ -37,6 +42,11 @@ _LEAST_CODE: dict[type[Detail], str] = {
     Apron: "least_code_apron",
     CoverFlashing: "least_code_cover_flashing",
     BackGutter: "least_code_back_gutter",
+    RidgeSaddle: "least_code_saddle",
+    TopAbutment: "least_code_apron",
+    ValleyGutter: "least_code_valley_gutter",
+    AbutmentGutter: "least_code_abutment_gutter",
+    PipeSlate: "least_code_pipe_slate",
 }
 
 
@@ -112,22 +122,33 @@ def check_rules(job: Job, practice: Practice) -> tuple[Finding, ...]:
     for detail in job.details:
         out += _check_code(detail, practice)
         out += _check_lap(detail, practice)
-        match detail:
-            case StepFlashing():
-                out += _check_step(detail, practice)
-                out += _check_step_cover(detail, job, practice)
-            case Soakers():
-                out += _check_soakers(detail, job, practice)
-            case Apron():
-                out += _check_apron(detail, job, practice)
-            case CoverFlashing():
-                out += _check_turn_in(detail.head, detail.turn_in_mm, practice)
-                out += _least(detail.head, "cover", detail.cover_mm, practice["cover_flashing_cover"], "CP306")
-            case BackGutter():
-                out += _check_gutter(detail, practice)
-            case PlainOutline():
-                pass
+        out += _check_sizes(detail, job, practice)
     return tuple(out)
+
+
+def _check_sizes(detail: Detail, job: Job, practice: Practice) -> Iterator[Finding]:
+    match detail:
+        case StepFlashing():
+            yield from _check_step(detail, practice)
+            yield from _check_step_cover(detail, job, practice)
+        case Soakers():
+            yield from _check_soakers(detail, job, practice)
+        case Apron() | TopAbutment():
+            yield from _check_apron(detail, job, practice)
+        case CoverFlashing():
+            yield from _check_turn_in(detail.head, detail.turn_in_mm, practice)
+            yield from _least(detail.head, "cover", detail.cover_mm, practice["cover_flashing_cover"], "CP306")
+        case BackGutter():
+            yield from _check_gutter(detail, practice)
+        case RidgeSaddle():
+            yield from _check_saddle(detail, practice)
+        case AbutmentGutter():
+            yield from _least(detail.head, "upstand", detail.upstand_mm, practice["upstand"], "CP305")
+        case PipeSlate():
+            yield from _least(detail.head, "sleeve", detail.sleeve_mm, practice["pipe_sleeve"], "CP305")
+            yield from _least(detail.head, "below", detail.below_mm, practice["apron_cover"], "CP306")
+        case ValleyGutter() | PlainOutline():
+            pass
 
 
 def check_covering(
@@ -202,10 +223,12 @@ def _check_code(detail: Detail, practice: Practice) -> Iterator[Finding]:
 def _lap_slope_deg(detail: Detail) -> float | None:
     """Give the slope along which the laps of a detail run, None where it has no laps."""
     match detail:
-        case StepFlashing():
+        case StepFlashing() | AbutmentGutter():
             return detail.pitch_deg
-        case Apron():
+        case Apron() | TopAbutment():
             return 0.0
+        case ValleyGutter():
+            return detail.true_pitch_deg
         case CoverFlashing():
             return detail.slope_deg
         case _:
@@ -336,7 +359,7 @@ def _step_over(soakers: Soakers, job: Job) -> StepFlashing | None:
     return None
 
 
-def _check_apron(apron: Apron, job: Job, practice: Practice) -> Iterator[Finding]:
+def _check_apron(apron: Apron | TopAbutment, job: Job, practice: Practice) -> Iterator[Finding]:
     yield from _check_turn_in(apron.head, apron.turn_in_mm, practice)
     yield from _least(apron.head, "upstand", apron.upstand_mm, practice["upstand"], "CP305")
     cover = practice["apron_cover_severe" if job.exposure == SEVERE else "apron_cover"]
@@ -365,4 +388,30 @@ def _check_gutter(gutter: BackGutter, practice: Practice) -> Iterator[Finding]:
             f"Form a wood-cored roll {mm_text(roll.value)} wide across sole and roof at mid-length ({_words(roll)}); "
             "its foot is marked on both lengths, the overcloak goes on last.",
             Severity.NOTE,
+        )
+
+
+def _check_saddle(saddle: RidgeSaddle, practice: Practice) -> Iterator[Finding]:
+    """Hold a saddle to its published size; the size is given for steep ridges only, so a flat one is warned of."""
+    head, size, steep = saddle.head, practice["saddle_size"], practice["saddle_pitch"]
+    yield from _least(head, "width", saddle.width_mm, size, "CP306")
+    yield from _least(head, "length", saddle.length_mm, size, "CP306")
+    yield from _least(head, "upstand", saddle.upstand_mm, practice["upstand"], "CP305")
+    cover = practice["apron_cover"]
+    if saddle.upstand_mm > saddle.length_mm - cover.value + POINT_MM:
+        yield Finding(
+            "CP306",
+            head.origin.key("upstand"),
+            f"{mm_text(saddle.upstand_mm)} of {mm_text(saddle.length_mm)} up the wall",
+            f"at least {mm_text(cover.value)} left to lie on the ridge ({_words(cover)})",
+            "Take a longer sheet, or less of it up the wall.",
+        )
+    if saddle.pitch_deg <= steep.value:
+        yield Finding(
+            "CP306",
+            head.origin.key("pitch"),
+            f"a ridge at {deg_text(saddle.pitch_deg)}",
+            f"{mm_text(size.value)} square is given for pitches over {deg_text(steep.value)} ({_words(steep)})",
+            "Take a larger sheet on a flatter roof: water runs farther back under the covering.",
+            Severity.WARNING,
         )

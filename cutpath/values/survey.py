@@ -300,6 +300,90 @@ class BackGutter:
 
 
 @dataclass(frozen=True, slots=True)
+class RidgeSaddle:
+    """A saddle where a ridge of two equal slopes runs into a plumb wall.
+
+    ``width_mm`` across the ridge, ``length_mm`` along it with ``upstand_mm`` of that up the wall.
+    """
+
+    head: DetailHead
+    pitch_deg: float
+    width_mm: float
+    length_mm: float
+    upstand_mm: float
+    corners: CornerWork
+
+
+@dataclass(frozen=True, slots=True)
+class TopAbutment:
+    """A flashing along a level wall, ``length_mm``, over the top edge of a lean-to roof that falls away from it.
+
+    ``stop_left_mm`` and ``stop_right_mm``: height of the sheet turned up, square to the roof, against a wall that
+    stands across that end; 0 where the end is plain.
+    """
+
+    head: DetailHead
+    pitch_deg: float
+    length_mm: float
+    upstand_mm: float
+    cover_mm: float
+    turn_in_mm: float
+    stop_left_mm: float
+    stop_right_mm: float
+    corners: CornerWork
+
+
+@dataclass(frozen=True, slots=True)
+class ValleyGutter:
+    """A valley gutter, ``length_mm`` along the valley, between two roofs whose eaves meet square in plan.
+
+    ``true_pitch_deg`` is the valley's own; ``width_mm`` the whole sheet, half on each roof; the fillet's foot is
+    counted from the middle, the same on both roofs (None: no fillets), and
+    ``turn_over_mm`` is the least reach beyond its crest.
+    """
+
+    head: DetailHead
+    pitch_deg: float
+    other_pitch_deg: float
+    true_pitch_deg: float
+    length_mm: float
+    width_mm: float
+    fillet: TiltingFillet | None
+    turn_over_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class AbutmentGutter:
+    """A gutter up the slope beside a wall, right-handed: upstand, sole on the roof, outer edge turned up."""
+
+    head: DetailHead
+    pitch_deg: float
+    length_mm: float
+    upstand_mm: float
+    sole_mm: float
+    edge_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class PipeSlate:
+    """A slate of lead for a plumb pipe through the roof: a base with a hole, and a sleeve.
+
+    ``pipe_mm`` across the pipe, ``clearance_mm`` between pipe and sleeve; ``sleeve_mm`` from the roof to the top on
+    the upper side; ``seam_mm`` the lap of its seam; base: ``side_mm``, ``below_mm`` and ``above_mm`` beyond the hole.
+    """
+
+    head: DetailHead
+    pitch_deg: float
+    pipe_mm: float
+    clearance_mm: float
+    sleeve_mm: float
+    seam_mm: float
+    side_mm: float
+    below_mm: float
+    above_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class PlainOutline:
     """A shape of the user's own: closed outline and holes, open cuts and fold lines, all in mm."""
 
@@ -311,7 +395,19 @@ class PlainOutline:
     may_flip: bool
 
 
-Detail = StepFlashing | Soakers | Apron | CoverFlashing | BackGutter | PlainOutline
+Detail = (
+    StepFlashing
+    | Soakers
+    | Apron
+    | CoverFlashing
+    | BackGutter
+    | RidgeSaddle
+    | TopAbutment
+    | ValleyGutter
+    | AbutmentGutter
+    | PipeSlate
+    | PlainOutline
+)
 
 
 @dataclass(frozen=True, slots=True)

@@ -20,10 +20,14 @@ from cutpath.values.survey import (
     EndCut,
     Hand,
     Job,
+    PipeSlate,
     PlainOutline,
+    RidgeSaddle,
     Soakers,
     StepFlashing,
     TiltingFillet,
+    TopAbutment,
+    ValleyGutter,
 )
 
 GOOD = Path(__file__).resolve().parents[2] / "fixtures" / "jobs"
@@ -466,3 +470,26 @@ def test_a_level_cover_flashing_may_go_round_both_arrises(job_file) -> None:
     cover = loaded(job_file(text)).details[0]
     assert isinstance(cover, CoverFlashing)
     assert (cover.length_mm, cover.return_mm) == (900, 150)
+
+
+def test_saddles_valleys_and_pipes_take_their_sizes_from_practice(job_file) -> None:
+    text = 'name = "J"\npitch = 35\n[[detail]]\nkind = "{}"\n{}\n'
+    saddle = loaded(job_file(text.format("ridge saddle", ""))).details[0]
+    assert isinstance(saddle, RidgeSaddle)
+    assert (saddle.width_mm, saddle.length_mm, saddle.upstand_mm, saddle.pitch_deg) == (450, 450, 150, 35)
+    valley = loaded(job_file(text.format("valley gutter", "length = 3000\npitch = 15"))).details[0]
+    assert isinstance(valley, ValleyGutter)
+    assert (valley.other_pitch_deg, valley.true_pitch_deg) == (15, pytest.approx(10.7, abs=0.05))
+    assert valley.head.lap_mm == 395  # the lap of 11 degrees, the flattest for which one is printed
+    pipe = loaded(job_file(text.format("pipe slate", "pipe = 110"))).details[0]
+    assert isinstance(pipe, PipeSlate)
+    assert (pipe.clearance_mm, pipe.sleeve_mm, pipe.seam_mm, pipe.above_mm) == (3, 150, 25, 200)
+
+
+def test_stop_ends_are_said_by_the_side_facing_the_wall(job_file) -> None:
+    text = 'name = "J"\npitch = 20\n[[detail]]\nkind = "top abutment"\nlength = 3000\n{}\n'
+    for word, heights in (("none", (0, 0)), ("left", (75, 0)), ("right", (0, 75)), ("both", (75, 75))):
+        flashing = loaded(job_file(text.format(f'stop_ends = "{word}"'))).details[0]
+        assert isinstance(flashing, TopAbutment)
+        assert (flashing.stop_left_mm, flashing.stop_right_mm) == heights
+        assert (flashing.upstand_mm, flashing.cover_mm, flashing.head.lap_mm) == (75, 150, 100)

@@ -1,0 +1,114 @@
+"""The rules held against gutters, saddles, abutments, valleys, pipe slates, and step flashing with a cover."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from cutpath.errors import Severity
+from cutpath.profiles import lead_table, practice
+from cutpath.trade import check_rules
+from cutpath.values.survey import (
+    AbutmentGutter,
+    BackGutter,
+    BedJoint,
+    CornerKind,
+    CornerReturn,
+    CornerWork,
+    DetailHead,
+    EndCut,
+    Hand,
+    Job,
+    Origin,
+    PipeSlate,
+    RidgeSaddle,
+    StepFlashing,
+    TopAbutment,
+    ValleyGutter,
+)
+
+FAULT, WARNING, NOTE = Severity.FAULT, Severity.WARNING, Severity.NOTE
+HEAD = DetailHead("G1", Origin("j.toml", "detail[1]"), lead_table()[4], 1, (), 1500, 150)
+JOINTS = (BedJoint(1, 110), BedJoint(2, 185))
+STEP = StepFlashing(
+    replace(HEAD, hands=(Hand.RIGHT,)),
+    40,
+    1200,
+    JOINTS,
+    80,
+    25,
+    90,
+    None,
+    (300,),
+    0,
+    EndCut.PLUMB,
+    CornerReturn(CornerKind.NONE, 0, None, 0),
+    25,
+    150,
+)
+GUTTER = BackGutter(HEAD, 40, 900, 150, 100, 150, 225, None, 25, CornerWork.BOSSED, 45, 100, 175)
+SADDLE = RidgeSaddle(HEAD, 40, 450, 450, 150, CornerWork.BOSSED)
+ABUTMENT = TopAbutment(HEAD, 20, 3000, 75, 150, 25, 0, 75, CornerWork.WELDED)
+VALLEY = ValleyGutter(replace(HEAD, lap_mm=200), 30, 30, 22.2, 2000, 450, None, 25)
+BESIDE = AbutmentGutter(HEAD, 40, 2000, 100, 100, 40)
+PIPE = PipeSlate(HEAD, 40, 110, 3, 150, 25, 150, 150, 200)
+
+
+def rules(detail, exposure="moderate"):
+    found = check_rules(Job("J", "J", "j.toml", "", exposure, (detail,)), practice())
+    assert all(f.found and f.accepted and f.remedy for f in found)
+    return [(f.code, f.where.removeprefix("j.toml: "), f.severity) for f in found]
+
+
+@pytest.mark.parametrize("detail", [GUTTER, SADDLE, ABUTMENT, VALLEY, BESIDE, PIPE])
+def test_careful_work_gives_nothing_to_say(detail):
+    assert rules(detail) == []
+
+
+@pytest.mark.parametrize(
+    ("detail", "code", "key", "severity"),
+    [
+        (replace(GUTTER, upstand_mm=74), "CP305", "upstand", FAULT),
+        (replace(GUTTER, upstand_mm=99), "CP305", "upstand", WARNING),
+        (replace(GUTTER, sole_mm=149), "CP306", "sole", WARNING),
+        (replace(GUTTER, up_roof_mm=224), "CP306", "up_roof", WARNING),
+        (replace(GUTTER, side_mm=149), "CP306", "side", WARNING),
+        (replace(GUTTER, width_mm=1201), "CP313", "width", NOTE),
+        (replace(GUTTER, head=replace(HEAD, lead=lead_table()[3])), "CP301", "code", WARNING),
+        (replace(SADDLE, width_mm=449), "CP306", "width", FAULT),
+        (replace(SADDLE, length_mm=449), "CP306", "length", FAULT),
+        (replace(SADDLE, upstand_mm=74), "CP305", "upstand", FAULT),
+        (replace(SADDLE, upstand_mm=301), "CP306", "upstand", FAULT),
+        (replace(SADDLE, pitch_deg=30), "CP306", "pitch", WARNING),
+        (replace(SADDLE, head=replace(HEAD, lead=lead_table()[3])), "CP301", "code", FAULT),
+        (replace(ABUTMENT, cover_mm=149), "CP306", "cover", FAULT),
+        (replace(ABUTMENT, upstand_mm=74), "CP305", "upstand", FAULT),
+        (replace(ABUTMENT, turn_in_mm=14), "CP304", "turn_in", FAULT),
+        (replace(ABUTMENT, head=replace(HEAD, lap_mm=99)), "CP303", "lap", FAULT),
+        (replace(VALLEY, head=replace(HEAD, lap_mm=199)), "CP303", "lap", WARNING),
+        (replace(BESIDE, upstand_mm=74), "CP305", "upstand", FAULT),
+        (replace(BESIDE, head=replace(HEAD, lap_mm=149)), "CP303", "lap", WARNING),
+        (replace(PIPE, sleeve_mm=149), "CP305", "sleeve", WARNING),
+        (replace(PIPE, below_mm=149), "CP306", "below", FAULT),
+    ],
+)
+def test_each_rule(detail, code, key, severity):
+    assert rules(detail) == [(code, f"detail[1].{key}", severity)]
+
+
+def test_a_cover_on_the_roof_is_held_to_its_width_by_exposure_and_wants_clips():
+    clips = ("CP312", "detail[1]", NOTE)
+    assert rules(STEP) == [clips]
+    assert rules(replace(STEP, cover_mm=149)) == [("CP306", "detail[1].cover", FAULT), clips]
+    assert rules(STEP, "severe") == [("CP306", "detail[1].cover", FAULT), clips]
+    assert rules(replace(STEP, cover_mm=200), "severe") == [clips]
+    cornered = replace(STEP, corner=CornerReturn(CornerKind.INTEGRAL, 120, None, 0))
+    assert rules(cornered) == [clips, ("CP313", "detail[1].return", NOTE)]
+
+
+@pytest.mark.parametrize(("edge", "clips"), [(400, 2), (500, 2), (501, 3), (1200, 4), (1500, 4)])
+def test_clips_stand_no_farther_apart_than_the_greatest(edge, clips):
+    found = check_rules(Job("J", "J", "j.toml", "", "moderate", (replace(STEP, slope_mm=edge),)), practice())
+    assert f"Fix {clips} clips" in next(f.remedy for f in found if f.code == "CP312")
+    assert edge / (clips - 1) <= practice()["clip_spacing_most"].value
