@@ -13,10 +13,11 @@ from itertools import pairwise
 
 from cutpath.drawing.arcs import flattened
 from cutpath.drawing.paths import tool_paths
-from cutpath.errors import refuse_faults
+from cutpath.errors import Finding, refuse_faults
 from cutpath.values.drawing import Drawing, Note, Role, Stroke
-from cutpath.values.machine import FileFormat, Machine
+from cutpath.values.machine import FileFormat, HeadKind, Machine, Stuff
 from cutpath.values.toolpath import Frame, Pass, ToolPaths
+from cutpath.writers.bed import on_bed
 from cutpath.writers.dxf import to_dxf
 from cutpath.writers.hpgl import to_hpgl
 from cutpath.writers.ngc import to_ngc
@@ -43,7 +44,13 @@ class MachineFiles:
 
 
 def machine_files(
-    sheet_id: str, drawing: Drawing, machine: Machine, *, notes: Sequence[Note] = (), folder: str = "rolls"
+    sheet_id: str,
+    drawing: Drawing,
+    machine: Machine,
+    *,
+    notes: Sequence[Note] = (),
+    stuff: Stuff = Stuff.LEAD,
+    folder: str = "rolls",
 ) -> MachineFiles:
     """Make the files of one sheet for a machine.
 
@@ -55,6 +62,8 @@ def machine_files(
     machine : Machine
     notes : sequence of Note
         What stands beside the folds on paper (`cutpath.drawing.fold_notes.fold_notes`).
+    stuff : Stuff
+        What lies on the machine; a profile for card does not run on lead.
     folder : str
 
     Raises
@@ -63,7 +72,7 @@ def machine_files(
         With every finding, when one of them is a fault.
     """
     paths = tool_paths(drawing, machine)
-    refuse_faults(paths.findings)
+    refuse_faults((*_stuff_findings(drawing, machine, stuff), *paths.findings))
     files: dict[str, bytes] = {}
     entries: list[dict[str, object]] = []
     for frame in paths.frames:
@@ -74,6 +83,26 @@ def machine_files(
         files[path] = _written(paths, frame, drawing, machine, notes)
         entries.append(_entry(path, sheet_id, paths, frame, machine))
     return MachineFiles(files, tuple(entries), paths)
+
+
+def _stuff_findings(drawing: Drawing, machine: Machine, stuff: Stuff) -> list[Finding]:
+    """Refuse lead on a machine whose profile cuts folds or marks because it is for card."""
+    cutting = [
+        role.value
+        for role in (Role.MARK, Role.FOLD)
+        if (name := machine.task(role).head) is not None and machine.head(name).kind.cuts
+    ]
+    if stuff is not Stuff.LEAD or machine.stuff is Stuff.LEAD or not cutting:
+        return []
+    return [
+        Finding(
+            "CP604",
+            drawing.title,
+            f"{machine.name} is a profile for card and cuts along {' and '.join(cutting)} lines",
+            "a profile for lead, or card templates",
+            "Cut lead lets water in and a scored fold cracks. Take another machine, or make templates with this one.",
+        )
+    ]
 
 
 def _written(paths: ToolPaths, frame: Frame, drawing: Drawing, machine: Machine, notes: Sequence[Note]) -> bytes:
@@ -125,9 +154,19 @@ def _entry(path: str, sheet_id: str, paths: ToolPaths, frame: Frame, machine: Ma
         "units": "mm",
         "machine": machine.name,
         "frame": {"number": frame.number, "of": len(paths.frames), "start_mm": frame.start_mm, "end_mm": frame.end_mm},
+        "register_mm": _register(frame, machine),
         "roles": {role.value: _place_of(role, machine) for role in machine.roles_run()},
         "strokes": pass_facts(frame.passes),
     }
+
+
+def _register(frame: Frame, machine: Machine) -> list[list[float]]:
+    """Give, in the file's own numbers, the marks of the frame before to which the sheet is set."""
+    if machine.format in (FileFormat.HPGL, FileFormat.NGC):
+        place = on_bed(machine, frame)
+        pen = next((h for h in machine.heads if h.kind is HeadKind.PEN), machine.heads[0])
+        return [[round(v, 4) for v in place(at, pen)] for at in frame.register]
+    return [[round(x - frame.start_mm, 4), round(y, 4)] for x, y in frame.register]
 
 
 def _place_of(role: Role, machine: Machine) -> str:

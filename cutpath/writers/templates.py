@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from cutpath.drawing.template import fold_list, template, template_notes
 from cutpath.plane import bounds_mm
-from cutpath.values.machine import Machine, Paper
+from cutpath.values.machine import Machine, Paper, Stuff
 from cutpath.values.piece import Piece
 from cutpath.writers.dxf import ROLE_LAYERS, to_dxf
 from cutpath.writers.machine_files import machine_files, stroke_facts
@@ -81,7 +81,7 @@ def template_files(
                 }
             )
         if machine is not None:
-            made = machine_files(piece.id, drawing, machine, notes=notes, folder=folder)
+            made = machine_files(piece.id, drawing, machine, notes=notes, stuff=Stuff.CARD, folder=folder)
             files |= made.files
             entries += [{**entry, "roll": None, "piece": piece.id} for entry in made.entries]
     return TemplateFiles(files, tuple(entries))
