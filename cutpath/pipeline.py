@@ -25,9 +25,10 @@ from cutpath.nesting import NestProgress, nest, one_after_another
 from cutpath.nesting.fit import misfits
 from cutpath.nesting.shapes import forms, rooms
 from cutpath.pieces import pieces_of
-from cutpath.profiles import practice, rolls_list
+from cutpath.profiles import Practice, practice, rolls_list, shop_practice
 from cutpath.reports import account, cutting_list, page, setting_out
 from cutpath.trade import cautions, check_rules
+from cutpath.trade.rules import shop_findings
 from cutpath.values.batch import Batch, MaterialNest, Sheet
 from cutpath.values.drawing import Role
 from cutpath.values.nest import Blank, Nest, NestProblem, Objective, OffcutRule, Roll
@@ -70,13 +71,28 @@ class Planned:
     pieces: tuple[Piece, ...]
     problems: tuple[tuple[Lead, NestProblem], ...]
     findings: tuple[Finding, ...]
+    practice: Practice
 
 
 Report = Callable[[str, NestProgress], None]
 
 
-def plan(files: Sequence[str | Path], rolls: str | Path | None = None, settings: Settings | None = None) -> Planned:
+def plan(
+    files: Sequence[str | Path],
+    rolls: str | Path | None = None,
+    settings: Settings | None = None,
+    shop_rules: str | Path | None = None,
+) -> Planned:
     """Read job files, apply the rules, develop and split, and see that every piece fits a roll.
+
+    Parameters
+    ----------
+    files : sequence of str or Path
+    rolls : str or Path, optional
+        See `cutpath.profiles.rolls_list`.
+    settings : Settings, optional
+    shop_rules : str or Path, optional
+        File with the shop's own rules; those it does not name stay as published.
 
     Raises
     ------
@@ -85,9 +101,9 @@ def plan(files: Sequence[str | Path], rolls: str | Path | None = None, settings:
     """
     settings = settings or Settings()
     stock = rolls_list(rolls)
-    jobs, findings = read_jobs(files, rolls=stock)
-    limits = practice()
-    found = list(findings)
+    limits, found = _limits(shop_rules)
+    jobs, findings = read_jobs(files, stock, limits)
+    found += findings
     for job in jobs:
         found += check_rules(job, limits)
     pieces, more = pieces_of(jobs)
@@ -95,7 +111,18 @@ def plan(files: Sequence[str | Path], rolls: str | Path | None = None, settings:
     problems = tuple((lead, _problem(lead, pieces, stock, settings)) for lead in _leads(pieces))
     for _, problem in problems:
         found += _at_pieces(misfits(problem, forms(problem), rooms(problem)), pieces)
-    return Planned(jobs, pieces, problems, refuse_faults(found))
+    return Planned(jobs, pieces, problems, refuse_faults(found), limits)
+
+
+def _limits(shop_rules: str | Path | None) -> tuple[Practice, list[Finding]]:
+    """Give the rules in force, and what is to be said about the shop's own; those at fault do not count."""
+    if shop_rules is None:
+        return practice(), []
+    try:
+        own = shop_practice(shop_rules)
+    except Refused as refusal:
+        return practice(), list(refusal.findings)
+    return own, list(shop_findings(own, practice(), str(shop_rules)))
 
 
 def _leads(pieces: Sequence[Piece]) -> list[Lead]:
@@ -150,6 +177,7 @@ def nest_batch(planned: Planned, settings: Settings, report: Report | None = Non
         findings=planned.findings,
         seed=settings.seed,
         version=__version__,
+        practice=planned.practice,
     )
 
 

@@ -86,6 +86,17 @@ class _PracticeFile(Strict):
     fact: list[_FactRow]
 
 
+class _OwnRow(Strict):
+    name: Name
+    value: Annotated[float, Field(ge=0, le=100_000, allow_inf_nan=False)]
+    unit: Name | None = None
+    source: Annotated[str, Field(min_length=3, description="why the shop goes by it, in its own words")]
+
+
+class _OwnFile(Strict):
+    fact: Annotated[list[_OwnRow], Field(min_length=1)]
+
+
 class _CoveringRow(Strict):
     name: Name
     length_mm: Size
@@ -177,6 +188,72 @@ def practice() -> Practice:
         When the profile cannot be used.
     """
     return _facts(row for file in _profile_files("practice", _PracticeFile) for row in file.fact)
+
+
+def shop_practice(file: str | Path) -> Practice:
+    """Give the practice with a shop's own figures in it, each marked as the shop's, with its own words as source.
+
+    Parameters
+    ----------
+    file : str or Path
+        TOML in the form of ``profiles/practice``, with only the figures that the shop sets itself.
+
+    Returns
+    -------
+    mapping of str to Fact
+        In the order of `practice`.
+
+    Raises
+    ------
+    Refused
+        With every fault of the file (CP204).
+    """
+    text = read_text(file)
+    if isinstance(text, Finding):
+        raise Refused([replace(text, code="CP204")])
+    rows = _checked(_OwnFile, parse_toml(text, str(file)), str(file), "CP204").fact
+    known, own, faults = practice(), dict[str, Fact](), list[Finding]()
+    for number, row in enumerate(rows, start=1):
+        fault = _bad_own(row, known.get(row.name), row.name in own, f"{file}: fact[{number}]", known)
+        if fault is None:
+            own[row.name] = replace(known[row.name], value=row.value, source=row.source, confidence=Confidence.SHOP)
+        else:
+            faults.append(fault)
+    if faults:
+        raise Refused(faults)
+    return MappingProxyType({name: own.get(name, fact) for name, fact in known.items()})
+
+
+def _bad_own(row: _OwnRow, rule: Fact | None, twice: bool, where: str, known: Practice) -> Finding | None:  # noqa: FBT001
+    """Find what is wrong with one figure of a shop's own, None when nothing is."""
+    if rule is None:
+        meant = did_you_mean(row.name, known)
+        remedy = f"Did you mean {meant}?" if meant else "`cutpath explain` lists every rule by its name."
+        return Finding("CP204", f"{where}.name", f'unknown rule "{row.name}"', "accepted: the name of a rule", remedy)
+    if twice:
+        return Finding("CP204", f"{where}.name", f"{row.name} once more", "accepted: each rule once", "Take one out.")
+    if row.unit not in (None, rule.unit):
+        return Finding(
+            "CP204",
+            f"{where}.unit",
+            f"{row.unit}",
+            f"accepted: {rule.unit}",
+            f"Give {row.name} in {rule.unit}, or leave the unit out.",
+        )
+    upright = rule.unit == "deg" and row.value >= _UPRIGHT_DEG
+    if upright or (row.value == 0 and rule.value > 0):
+        most = f" and under {_UPRIGHT_DEG:g}" if rule.unit == "deg" else ""
+        return Finding(
+            "CP204",
+            f"{where}.value",
+            f"{row.value:g} {rule.unit} for {row.name}",
+            f"accepted: more than 0{most}",
+            "Correct the value, or take the rule out to go by the published one.",
+        )
+    return None
+
+
+_UPRIGHT_DEG = 90.0
 
 
 @cache

@@ -7,13 +7,14 @@ from typing import Any
 
 import click
 
-from cutpath.cli.options import jobs_argument, rolls_option, search_options
+from cutpath.cli.options import jobs_argument, practice_option, rolls_option, search_options
 from cutpath.cli.talk import ProgressLine, say, say_findings
 
 
 @click.command("make")
 @jobs_argument
 @rolls_option
+@practice_option
 @click.option(
     "--out",
     type=click.Path(path_type=Path, file_okay=False),
@@ -24,7 +25,15 @@ from cutpath.cli.talk import ProgressLine, say, say_findings
 )
 @click.option("--replace", is_flag=True, help="Put the result in the place of an earlier result in DIR.")
 @search_options
-def command(jobs: tuple[Path, ...], rolls: str | None, out: Path, *, replace: bool, **search: Any) -> None:  # noqa: ANN401
+def command(
+    jobs: tuple[Path, ...],
+    rolls: str | None,
+    shop_rules: str | None,
+    out: Path,
+    *,
+    replace: bool,
+    **search: Any,  # noqa: ANN401
+) -> None:
     """Do the whole job: develop, split, nest, draw, and account for every kilogram.
 
     Fills DIR, whole or not at all, with drawings of each roll (DXF and SVG), cutting list, setting-out, yield
@@ -37,7 +46,7 @@ def command(jobs: tuple[Path, ...], rolls: str | None, out: Path, *, replace: bo
 
     settings = settings_of(**search)
     pipeline.check_folder(out, replace_old=replace)
-    planned = pipeline.plan(jobs, rolls, settings)
+    planned = pipeline.plan(jobs, rolls, settings, shop_rules)
     line = ProgressLine()
     try:
         batch = pipeline.nest_batch(

@@ -44,6 +44,16 @@ def rolls_option(function: F) -> F:
     )(function)
 
 
+def practice_option(function: F) -> F:
+    """Take a shop's own rules."""
+    return click.option(
+        "shop_rules",
+        "--practice",
+        metavar="FILE",
+        help="The shop's own rules: a TOML file in the form of profiles/practice, with only the figures that differ.",
+    )(function)
+
+
 def json_option(function: F) -> F:
     """Ask for JSON instead of a table."""
     return click.option("as_json", "--json", is_flag=True, help="Print JSON on standard output.")(function)

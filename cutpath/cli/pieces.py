@@ -6,25 +6,34 @@ from pathlib import Path
 
 import click
 
-from cutpath.cli.options import jobs_argument, json_option, rolls_option
+from cutpath.cli.options import jobs_argument, json_option, practice_option, rolls_option
 from cutpath.cli.talk import print_json, say_findings
 
 
 @click.command("pieces")
 @jobs_argument
 @rolls_option
+@practice_option
 @json_option
 @click.option(
     "--outlines", is_flag=True, help="Print the pieces as plain outlines in JSON, as the nest command reads them."
 )
 @click.option("--code", type=int, help="Only pieces of this lead code.")
-def command(jobs: tuple[Path, ...], rolls: str | None, *, as_json: bool, outlines: bool, code: int | None) -> None:
+def command(
+    jobs: tuple[Path, ...],
+    rolls: str | None,
+    shop_rules: str | None,
+    *,
+    as_json: bool,
+    outlines: bool,
+    code: int | None,
+) -> None:
     """Print the cutting list: every piece with its number, size, lead and mass."""
     from cutpath import pipeline
     from cutpath.reports.cutting_list import cutting_list, cutting_list_table
     from cutpath.reports.outlines import outlines as plain_outlines
 
-    planned = pipeline.plan(jobs, rolls)
+    planned = pipeline.plan(jobs, rolls, shop_rules=shop_rules)
     pieces = [p for p in planned.pieces if code in (None, p.lead.code)]
     if outlines:
         print_json(plain_outlines(pieces))

@@ -20,7 +20,7 @@ from cutpath.intake import Keys, check, parse_toml, read_text
 from cutpath.jobs.desk import Desk
 from cutpath.jobs.schema import AnyDetail, JobFile
 from cutpath.jobs.surveying import survey
-from cutpath.profiles import lead_table, practice, rolls_list
+from cutpath.profiles import Practice, lead_table, practice, rolls_list
 from cutpath.values.nest import Roll
 from cutpath.values.survey import Job
 
@@ -77,7 +77,7 @@ def load_jobs(
 
 
 def read_jobs(
-    paths: Iterable[str | Path], rolls: Sequence[Roll] | None = None
+    paths: Iterable[str | Path], rolls: Sequence[Roll] | None = None, limits: Practice | None = None
 ) -> tuple[tuple[Job, ...], tuple[Finding, ...]]:
     """Read and survey job files as far as they go; faults are among the findings.
 
@@ -86,6 +86,8 @@ def read_jobs(
     paths : iterable of str or Path
     rolls : sequence of Roll, optional
         See `load_job`.
+    limits : mapping of str to Fact, optional
+        The practice that fills in what a file leaves out, such as a shop's own; the published one when left out.
 
     Returns
     -------
@@ -93,10 +95,11 @@ def read_jobs(
         Jobs without their faulty details, and every finding. Files that hold nothing usable give no job.
     """
     stock = tuple(rolls_list() if rolls is None else rolls)
+    limits = practice() if limits is None else limits
     found: list[Finding] = []
     jobs: list[tuple[Job, str | None]] = []
     for path in paths:
-        job, own_mark, findings = _read_job(Path(path), stock)
+        job, own_mark, findings = _read_job(Path(path), stock, limits)
         found += findings
         if job is not None:
             jobs.append((job, own_mark))
@@ -113,7 +116,7 @@ class _Usable:
     lost: frozenset[str]
 
 
-def _read_job(path: Path, rolls: tuple[Roll, ...]) -> tuple[Job | None, str | None, list[Finding]]:
+def _read_job(path: Path, rolls: tuple[Roll, ...], limits: Practice) -> tuple[Job | None, str | None, list[Finding]]:
     file = str(path)
     text = read_text(path)
     if isinstance(text, Finding):
@@ -124,7 +127,7 @@ def _read_job(path: Path, rolls: tuple[Roll, ...]) -> tuple[Job | None, str | No
     usable, findings = _usable(raw, file)
     if usable is None:
         return None, None, findings
-    desk = Desk(file, path.parent, usable.file, usable.lost, practice(), lead_table(), rolls)
+    desk = Desk(file, path.parent, usable.file, usable.lost, limits, lead_table(), rolls)
     details = survey(desk, usable.numbered)
     job = Job(
         name=usable.file.name,

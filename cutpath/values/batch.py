@@ -2,9 +2,11 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 from cutpath.errors import Finding
+from cutpath.values.fact import Fact
 from cutpath.values.nest import Nest, NestedRoll, NestProblem
 from cutpath.values.piece import Piece
 from cutpath.values.survey import Job, Lead
@@ -33,7 +35,8 @@ class Sheet:
 class Batch:
     """Everything that the reports and drawings of one run are made from.
 
-    ``sheets`` lists every roll of every material in ascending code and then in nest order.
+    ``sheets`` lists every roll of every material in ascending code and then in nest order; ``practice`` holds the
+    rules by which the jobs were judged, the shop's own among them.
     """
 
     jobs: tuple[Job, ...]
@@ -43,3 +46,4 @@ class Batch:
     findings: tuple[Finding, ...]
     seed: int
     version: str
+    practice: Mapping[str, Fact] = field(default_factory=dict)
