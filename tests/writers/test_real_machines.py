@@ -1,0 +1,102 @@
+"""Real jobs, from their files to machine files, read back by others against the pieces where the nest put them."""
+
+from __future__ import annotations
+
+import io
+from functools import cache
+from pathlib import Path
+
+import pytest
+import shapely
+
+from cutpath.drawing.fold_notes import fold_notes
+from cutpath.drawing.paths import tool_paths
+from cutpath.drawing.sheet import draw
+from cutpath.errors import faults
+from cutpath.nesting import one_after_another
+from cutpath.pipeline import plan
+from cutpath.values.batch import Sheet
+from cutpath.writers.hpgl import to_hpgl
+from cutpath.writers.machine_files import machine_files
+from cutpath.writers.ngc import to_ngc
+from cutpath.writers.templates import template_files
+from tests.drawing.machines import made
+from tests.drawing.test_sheet import moved
+from tests.writers.readers import read_hpgl, read_ngc
+
+JOBS = sorted((Path(__file__).parents[2] / "fixtures" / "jobs").glob("*.toml"))
+
+
+@cache
+def planned():
+    return plan(JOBS)
+
+
+@cache
+def rolls():
+    """The rolls of all jobs, nested in the plainest way."""
+    return tuple(
+        Sheet(f"code{lead.code}-{k}", lead, nested)
+        for lead, problem in planned().problems
+        for k, nested in enumerate(one_after_another(problem).rolls, 1)
+    )
+
+
+def pieces():
+    return {piece.id: piece for piece in planned().pieces}
+
+
+def outlines(sheet):
+    """Where the outlines of all pieces lie, by shapely's own moves."""
+    return [moved(shapely.LinearRing(pieces()[p.id].pattern.outline), p) for p in sheet.nested.placements]
+
+
+def covered(run, sheet):
+    """Every outline is run within 0.02 mm, all along it."""
+    return all(ring.difference(run.buffer(0.02)).length < 0.02 for ring in outlines(sheet))
+
+
+@pytest.mark.parametrize("name", ["pen-marker", "flatbed-drag-knife"])
+def test_every_roll_can_be_run_and_every_outline_is_cut(name) -> None:
+    for sheet in rolls():
+        paths = tool_paths(draw(sheet, pieces()), made(name))
+        assert not faults(paths.findings)
+        cuts = [shapely.LineString(p.line) for f in paths.frames for p in f.passes if p.role == "outer"]
+        assert covered(shapely.union_all(cuts), sheet)
+
+
+def test_hpgl_of_real_rolls_comes_back(tmp_path) -> None:
+    marker = made("pen-marker")
+    for sheet in rolls()[:4]:
+        run = []
+        for frame in tool_paths(draw(sheet, pieces()), marker).frames:
+            if frame.passes:
+                read = read_hpgl(to_hpgl(frame, marker), tmp_path)
+                run += [shapely.affinity.translate(read[2], frame.start_mm, 0)] if 2 in read else []
+        assert covered(shapely.union_all(run), sheet)
+
+
+def test_ngc_of_real_rolls_comes_back(tmp_path) -> None:
+    table = made("flatbed-knife")
+    for sheet in rolls()[:4]:
+        paths = tool_paths(draw(sheet, pieces()), table)
+        run = [
+            shapely.affinity.translate(shapely.LineString(points), frame.start_mm, 0)
+            for frame in paths.frames
+            if frame.passes
+            for tool, points in read_ngc(to_ngc(paths, frame, table), tmp_path)
+            if tool == 2
+        ]
+        assert covered(shapely.union_all(run), sheet)
+
+
+def test_long_rolls_print_on_paper_and_every_pattern_is_made() -> None:
+    import pikepdf
+
+    sheet = rolls()[0]
+    out = machine_files(sheet.id, draw(sheet, pieces()), made("wide-printer"), notes=fold_notes(sheet, pieces()))
+    for data in out.files.values():
+        with pikepdf.open(io.BytesIO(data)) as pdf:
+            assert len(pdf.pages) >= 2
+    every = template_files(planned().pieces, formats=("svg", "pdf"))
+    assert len(every.files) == 2 * len(planned().pieces)
