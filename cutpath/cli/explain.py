@@ -1,19 +1,44 @@
-"""``cutpath explain``: what a finding's code means."""
+"""``cutpath explain``: what a finding's code means, which rule stands behind it, and what to do."""
 
 from __future__ import annotations
 
 import click
 
+from cutpath.cli.options import json_option, practice_option
+from cutpath.cli.talk import print_json
 from cutpath.errors import CODES
 
 
 @click.command("explain")
-@click.argument("codes", nargs=-1, metavar="[CODE]...")
-def command(codes: tuple[str, ...]) -> None:
-    """Say what each CODE means; without one, list them all."""
-    wanted = [code.upper() for code in codes] or list(CODES)
-    unknown = [code for code in wanted if code not in CODES]
+@click.argument("words", nargs=-1, metavar="[CODE|RULE]...")
+@practice_option
+@json_option
+def command(words: tuple[str, ...], shop_rules: str | None, *, as_json: bool) -> None:
+    """Say what each CODE means, with the rules behind it, their sources and what to do; or where a RULE comes from.
+
+    Without either, list every code and then every rule by name, as it is written in a shop's own file.
+    """
+    from cutpath.profiles import practice, shop_practice
+    from cutpath.reports import guide
+
+    limits = practice() if shop_rules is None else shop_practice(shop_rules)
+    codes = [word.upper() for word in words if word.upper() in CODES] if words else list(CODES)
+    rules = [word.lower() for word in words if word.lower() in limits] if words else list(limits)
+    unknown = [word for word in words if word.upper() not in CODES and word.lower() not in limits]
     if unknown:
-        raise click.BadParameter(f"no such code: {', '.join(unknown)}", param_hint="CODE")
-    for code in wanted:
-        click.echo(f"{code}  {CODES[code]}")
+        raise click.BadParameter(f"no such code or rule: {', '.join(unknown)}", param_hint="CODE")
+    if as_json:
+        print_json(
+            {
+                "codes": [guide.explain_code(code, limits) for code in codes],
+                "rules": [guide.explain_rule(name, limits) for name in rules],
+            }
+        )
+    elif words:
+        click.echo(
+            "\n\n".join([guide.code_text(c, limits) for c in codes] + [guide.rule_text(r, limits) for r in rules])
+        )
+    else:
+        click.echo("\n".join(f"{code}  {CODES[code]}" for code in codes))
+        click.echo()
+        click.echo("\n".join(guide.rule_text(name, limits) for name in rules))

@@ -47,8 +47,10 @@ class Rule:
     severity: Severity | None = None
 
     def weight(self, fact: Fact) -> Severity | None:
-        """Give the severity of a finding by this rule, None where it makes none."""
-        return (self.severity or severity_of(fact)) if self.codes else None
+        """Give the severity of a finding by this rule, None where nothing can break it."""
+        if not self.codes or self.sense in {Sense.SIZE, Sense.TOLD}:
+            return None
+        return self.severity or severity_of(fact)
 
 
 def severity_of(fact: Fact) -> Severity:
@@ -68,9 +70,9 @@ _RULES: Final = (
     Rule("least_lap", _LEAST, ("CP303",)),
     Rule("slope_lap_head", _LEAST, ("CP303",), _WARNING),
     Rule("slope_lap_least", _LEAST, ("CP303",), _WARNING),
-    Rule("slope_lap_flattest", _SIZE, ("CP303",), _WARNING),
+    Rule("slope_lap_flattest", _SIZE, ("CP303",)),
     Rule("true_pitch_plain_tile_less", _TOLD),
-    Rule("laps_in_level_gutter_sole", _TOLD, ("CP313",), _NOTE),
+    Rule("laps_in_level_gutter_sole", _TOLD, ("CP313",)),
     Rule("turn_in", _LEAST, ("CP304",), _WARNING),
     Rule("turn_in_old_brickwork", _LEAST, ("CP304",), Severity.FAULT),
     Rule("upstand", _LEAST, ("CP305",)),
@@ -91,7 +93,7 @@ _RULES: Final = (
     Rule("gutter_up_roof", _LEAST, ("CP306",)),
     Rule("gutter_side", _LEAST, ("CP306",)),
     Rule("gutter_turn_over", _LEAST, ("CP412",), Severity.FAULT),
-    Rule("clip_spacing_least", _SIZE, ("CP312",), _NOTE),
+    Rule("clip_spacing_least", _SIZE, ("CP312",)),
     Rule("clip_spacing_most", _MOST, ("CP312",), _NOTE),
     Rule("wedge_spacing", _MOST),
     Rule("wedges_a_piece", _LEAST),
@@ -118,8 +120,11 @@ def rules_behind(code: str, practice: Practice) -> tuple[Rule, ...]:
 
 
 def figure(fact: Fact) -> str:
-    """Write a figure with its unit, such as ``75 mm`` or ``code 4``."""
-    return f"code {fact.value:g}" if fact.unit == "code" else f"{fact.value:g} {fact.unit}"
+    """Write a figure with its unit, such as ``75 mm``, ``code 4`` or ``1 wedge``."""
+    if fact.unit == "code":
+        return f"code {fact.value:g}"
+    unit = fact.unit.removesuffix("s") if fact.value == 1 else fact.unit
+    return f"{fact.value:g} {unit}"
 
 
 def relaxed(own: Fact, published: Fact) -> bool:

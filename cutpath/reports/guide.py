@@ -1,0 +1,299 @@
+"""What each finding's code means, the rules behind it with their sources, and what to do about it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Final, TypedDict
+
+from cutpath.errors import CODES
+from cutpath.trade.rules import Practice, figure, rule_of, rules_behind
+
+
+@dataclass(frozen=True, slots=True)
+class Guide:
+    """A code in plain words: what it means, and what to do."""
+
+    meaning: str
+    remedy: str
+
+
+class RuleRow(TypedDict):
+    """One rule: ``sense`` is at least, at most, usual size, or told; ``severity`` of a breach, None without one."""
+
+    name: str
+    sense: str
+    value: float
+    unit: str
+    severity: str | None
+    source: str
+    confidence: str
+    codes: list[str]
+
+
+class CodeRow(TypedDict):
+    """One code with its title, its meaning, what to do, and the rules behind it."""
+
+    code: str
+    title: str
+    meaning: str
+    remedy: str
+    rules: list[RuleRow]
+
+
+_MEASURE = "Measure again on site; if the figure is right, change the detail as the finding says."
+
+GUIDES: Final[dict[str, Guide]] = {
+    "CP101": Guide(
+        "A file that was named is not there, may not be read, or is no plain text.",
+        "Check its name and folder, and save it as UTF-8 text.",
+    ),
+    "CP102": Guide(
+        "The file breaks the rules of TOML at the line and column that are named.",
+        "Look for a missing quote, bracket or equals sign just before that place.",
+    ),
+    "CP103": Guide(
+        "A key is not one that its table may hold; most often it is misspelt.",
+        "Take the spelling that is offered, or take the line out.",
+    ),
+    "CP104": Guide("A key that cannot be done without is missing.", "Add it; the finding says what it is."),
+    "CP105": Guide(
+        "A length cannot be read. A bare number is millimetres; text carries its unit.",
+        'Write 1200, "1.2 m", "47 1/4 in" or "4 ft 6 in".',
+    ),
+    "CP106": Guide(
+        "A pitch or an angle cannot be read. A bare number is degrees from level.",
+        'Write 35, "35 deg", or rise to run as "7:12" or "2.1 m / 3 m".',
+    ),
+    "CP107": Guide("A value is of the wrong kind, or out of its range.", "Give it as the finding says."),
+    "CP108": Guide(
+        "A name refers to a coursing, covering, joint or lead that does not exist.",
+        "Take one of the names that are listed, or add what is missing.",
+    ),
+    "CP109": Guide(
+        "Two jobs or two details share one name, so that their pieces could not be told apart.",
+        "Rename one of them, or leave the labels out and have them numbered.",
+    ),
+    "CP110": Guide(
+        "A drawing to import has no closed outline, no unit, or shapes that cannot be cut.",
+        "Clean the drawing up, name its unit, and put cuts and folds on their layers.",
+    ),
+    "CP111": Guide("Two keys say the same thing in two ways.", "Keep the one that was measured."),
+    "CP201": Guide("A profile that comes with the tool is damaged.", "Install the tool again."),
+    "CP202": Guide(
+        "The list of rolls cannot be read or used.",
+        "Correct it as the finding says, or name a list that comes with it.",
+    ),
+    "CP203": Guide(
+        "The machine profile cannot be read or used, or is not known by that name.",
+        "Correct it as the finding says, or name a profile that comes with the tool.",
+    ),
+    "CP204": Guide(
+        "The file with the shop's own rules cannot be used: a name that is no rule, a wrong unit, a value that makes "
+        "no sense, or a figure that steers nothing.",
+        "Take the spelling that is offered; `cutpath explain` lists every rule by its name.",
+    ),
+    "CP301": Guide(
+        "The lead is thinner than its use allows; thin lead splits where it is dressed and lifts in the wind.",
+        "Take the code that is named or a thicker one.",
+    ),
+    "CP302": Guide(
+        "A piece is longer than lead of its code may be. Long lead cannot move with warmth and cracks.",
+        "Divide it into lengths with laps.",
+    ),
+    "CP303": Guide(
+        "The lap between two lengths is shorter than the rule, so that rain can be driven or drawn through it.",
+        "Lengthen the lap, or leave the key out and have it computed from the pitch.",
+    ),
+    "CP304": Guide(
+        "The turn-in into joint or chase is shallower than the rule and may pull out.",
+        "Rake the joint out deeper where the brick allows it; else wedge it at every step.",
+    ),
+    "CP305": Guide("The lead stands too low against the wall to keep water out.", "Raise the upstand."),
+    "CP306": Guide("The lead covers too little of what lies below it.", "Widen it to the figure of the rule."),
+    "CP307": Guide(
+        "The soakers stand so high that they would show below the steps or keep the flashing off the wall.",
+        "Raise the water line, or take lower upstands.",
+    ),
+    "CP308": Guide(
+        "The slates or tiles lie flatter than they are made for. Lead cannot cure that.",
+        "Measure the pitch again; if it is right, tell whoever answers for the roof.",
+    ),
+    "CP309": Guide(
+        "However the run is divided, one length stays over the limit or one lap under the rule.",
+        "Allow a longer length or a shorter lap, or take a separate corner piece.",
+    ),
+    "CP310": Guide(
+        "The lowest folds stand so near the roof that splash and snow reach the joint.",
+        "Raise the water line where the joints allow it.",
+    ),
+    "CP311": Guide("The lead is too thick for its use and would lift the slates or tiles.", "Take the thinner code."),
+    "CP312": Guide(
+        "A free edge lies open to the wind; clips hold it. How many, and where, stands in the finding.",
+        "Fix the clips before the edge is dressed down.",
+    ),
+    "CP313": Guide(
+        "The drawing stops short of a joint that is made by hand on the roof or the bench.",
+        "Make it as the finding says; nothing more is cut for it.",
+    ),
+    "CP320": Guide(
+        "The shop's own file asks less than the source does. The job is held to the shop's figure.",
+        "Say so to whoever answers for the roof, before the lead is cut; take the figure out to go by the source.",
+    ),
+    "CP321": Guide(
+        "The shop's own file sets this figure: tighter than the source, or a usual size of its own.",
+        "Nothing to do; it is listed so that everybody knows what the job was held to.",
+    ),
+    "CP322": Guide(
+        "A roll, or a job's pieces tied in one pack, weighs more than one person should lift without a closer look "
+        "at the load, the place and the person.",
+        "Lift with help or a trolley, cut the roll on the ground, or tie smaller packs.",
+    ),
+    "CP401": Guide(
+        "The bed joints are not in order from the bottom up over the whole run.",
+        "Check the order of the readings and the second reading.",
+    ),
+    "CP402": Guide(
+        "The joints that were measured stop below the upper end of the flashing.",
+        "Measure more joints, give a gauge, or shorten the run.",
+    ),
+    "CP403": Guide(
+        "The riser lies flatter than the roof and would never leave the water line.",
+        "Leave riser out for plumb risers, or give a steeper angle.",
+    ),
+    "CP404": Guide(
+        "The strip is too narrow for steps, turn-in and water line together.",
+        "Take the wider strip that is named, lower the water line, or rake the risers.",
+    ),
+    "CP405": Guide(
+        "A turn-in is as deep as the step above it is high, and would run into the next riser.",
+        "Skip that joint, or take a shallower turn-in.",
+    ),
+    "CP406": Guide(
+        "A fold is so short that it is hard to dress into its joint.",
+        "Skip the joint, move the end of the run, or dress it with care.",
+    ),
+    "CP407": Guide("A bed joint rises as steeply as the roof.", "Measure its second reading again."),
+    "CP408": Guide("A return round the arris does not meet the joint that it should fold into.", _MEASURE),
+    "CP409": Guide(
+        "An outline crosses or touches itself, or encloses nothing; it is never repaired in silence.",
+        "Correct the points.",
+    ),
+    "CP410": Guide("The run holds not one step.", "Check its length along the slope and the set back."),
+    "CP411": Guide(
+        "The piece is too small for its number to be written on it clear of cuts and folds.",
+        "Write the number on by hand, in pencil or chalk.",
+    ),
+    "CP412": Guide("Two parts of a detail do not go together as measured.", _MEASURE),
+    "CP413": Guide(
+        "The pattern, folded up on paper, does not lie where the survey says that wall and roof are.",
+        "Do not cut it. Measure again; if the job file is right, keep it and report it.",
+    ),
+    "CP414": Guide(
+        "The pattern, folded up on paper, passes through itself.",
+        "Do not cut it. Alter the detail as the finding says.",
+    ),
+    "CP415": Guide("An edge that its neighbour should cover lies bare.", "Lengthen the lap, or move the joint."),
+    "CP416": Guide("A fold as drawn cannot be bent out of the flat sheet.", "Alter the fold as the finding says."),
+    "CP501": Guide("A piece is larger than every roll on the list.", "Add a wider roll, or divide the piece."),
+    "CP502": Guide(
+        "The rolls on the list do not hold all pieces.", "Add rolls, or leave their quantity out if more can be had."
+    ),
+    "CP503": Guide(
+        "The nest failed the separate check of its own result.", "Nothing was written. Keep the job file and report it."
+    ),
+    "CP601": Guide(
+        "A drawing failed the check before it was written.", "Nothing was written. Keep the job file and report it."
+    ),
+    "CP602": Guide(
+        "Neighbours share a cut, which stands on both of them in the drawing.",
+        "Cut it once where the machine lets you choose.",
+    ),
+    "CP603": Guide(
+        "The sheet, or what the file needs to know, does not fit the machine.",
+        "Nest on rolls that it takes, or choose another machine.",
+    ),
+    "CP604": Guide(
+        "A fold line would be cut or scored. A scored fold in lead cracks.",
+        "Have folds drawn by a pen or left out.",
+    ),
+    "CP605": Guide(
+        "The cut is wider than a hole or notch, which would vanish.", "Take a finer cut, or cut it by hand."
+    ),
+    "CP606": Guide("A cut runs into a neighbouring piece.", "Nest with a gap as wide as the finding says."),
+    "CP607": Guide(
+        "There is no waste beside a cut in which the tool could start.", "Nest with a gap, or go without a lead-in."
+    ),
+    "CP608": Guide(
+        "No place for a holding tab is clear of corners, folds and snips.",
+        "Hold the piece down by hand-set weights or vacuum, or go without tabs.",
+    ),
+    "CP609": Guide(
+        "A piece is cut in two settings of the roll; how well its halves meet hangs on how the roll is set.",
+        "Set the roll to its marks with care, or ask for pieces kept inside a frame.",
+    ),
+    "CP610": Guide(
+        "A machine file failed the strict check of its format.", "Nothing was written. Keep the job file and report it."
+    ),
+    "CP611": Guide(
+        "The head melts or grinds the lead. Fume and dust of lead are poisonous.",
+        "Use knife or shears; if not, settle extraction, mask and medical watch with a competent person first.",
+    ),
+    "CP701": Guide(
+        "The output folder holds something that would be overwritten.",
+        "Name another folder, or give --replace to put the new result in the place of an earlier one.",
+    ),
+    "CP702": Guide("The output folder cannot be written.", "Choose a place where you may write, with room for it."),
+}
+"""Every code in plain words."""
+
+
+def explain_code(code: str, practice: Practice) -> CodeRow:
+    """Give a code with its title, its meaning, what to do, and the rules behind it.
+
+    Raises
+    ------
+    KeyError
+        When there is no such code.
+    """
+    guide = GUIDES[code]
+    rules = [explain_rule(rule.name, practice) for rule in rules_behind(code, practice)]
+    return {"code": code, "title": CODES[code], "meaning": guide.meaning, "remedy": guide.remedy, "rules": rules}
+
+
+def explain_rule(name: str, practice: Practice) -> RuleRow:
+    """Give a rule by the name of its figure.
+
+    Raises
+    ------
+    KeyError
+        When there is no such figure.
+    """
+    fact, rule = practice[name], rule_of(name)
+    weight = rule.weight(fact)
+    return {
+        "name": name,
+        "sense": rule.sense.value,
+        "value": fact.value,
+        "unit": fact.unit,
+        "severity": None if weight is None else weight.value,
+        "source": fact.source,
+        "confidence": fact.confidence.value,
+        "codes": list(rule.codes),
+    }
+
+
+def code_text(code: str, practice: Practice) -> str:
+    """Write a code for a terminal: title, meaning, what to do, and each rule on two lines."""
+    row = explain_code(code, practice)
+    lines = [f"{code}  {row['title']}", f"    {row['meaning']}", f"    What to do: {row['remedy']}"]
+    for rule in row["rules"]:
+        lines += [f"    {line}" for line in rule_text(rule["name"], practice).splitlines()]
+    return "\n".join(lines)
+
+
+def rule_text(name: str, practice: Practice) -> str:
+    """Write a rule for a terminal: name, figure and weight, then where the figure comes from."""
+    fact, row = practice[name], explain_rule(name, practice)
+    weight = f" ({row['severity']})" if row["severity"] else ""
+    grade = "" if fact.source.startswith(row["confidence"]) else f" [{row['confidence']}]"
+    return f"{name}: {row['sense']} {figure(fact)}{weight}\n    {fact.source}{grade}"
