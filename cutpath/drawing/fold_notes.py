@@ -19,7 +19,7 @@ from cutpath.values.piece import Piece
 def fold_words(fold: Fold, *, flipped: bool = False) -> str:
     """Say which way and how far a fold goes, such as ``down 90°``."""
     up = (fold.way is FoldWay.FORWARD) is not flipped
-    return f"{'up' if up else 'down'} {fold.angle_deg:g}°"
+    return f"{'up' if up else 'down'} {round(fold.angle_deg, 1):g}°"
 
 
 def fold_notes(sheet: Sheet, pieces: Mapping[str, Piece]) -> tuple[Note, ...]:

@@ -261,6 +261,8 @@ def _bars(canvas: Canvas, margin: float, below: float) -> None:
 
 
 _COVER_MM = (210.0, 297.0)
+_STRIP_GAP_MM = 4.0
+_LONGEST_STRIP = 8  # pages across that are still told apart when they stand in one row
 
 
 class _Cover:
@@ -333,37 +335,61 @@ class _Cover:
         self._y -= 6
 
     def _map(self, strokes: Sequence[Stroke]) -> None:
-        """Draw the whole drawing small, with the pages over it."""
-        from reportlab.lib.colors import HexColor
-
-        canvas, pages = self._canvas, self._pages
+        """Draw the whole drawing small, with the pages over it; a long one in strips below each other."""
+        pages = self._pages
         step = (pages.window_mm[0] - pages.overlap_mm, pages.window_mm[1] - pages.overlap_mm)
-        size = (step[0] * pages.columns + pages.overlap_mm, step[1] * pages.rows + pages.overlap_mm)
+        high = step[1] * pages.rows + pages.overlap_mm
         room = (_COVER_MM[0] - 2 * self._left - LEFT_MM, self._y - self._left - BELOW_MM - 4)
-        scale = min(room[0] / size[0], room[1] / size[1], 1.0)
-        first = pages.tiles[0]
-        x0, y0 = self._left + LEFT_MM, self._y - size[1] * scale
+
+        def scale(strips: int) -> float:
+            across = step[0] * -(-pages.columns // strips) + pages.overlap_mm
+            return min(room[0] / across, (room[1] / strips - _STRIP_GAP_MM) / high, 1.0)
+
+        strips = max(range(1, pages.columns + 1), key=scale) if pages.columns > _LONGEST_STRIP else 1
+        each = -(-pages.columns // strips)
+        for strip in range(-(-pages.columns // each)):
+            tiles = [t for t in pages.tiles if strip * each <= t.column < (strip + 1) * each]
+            top = self._y - strip * (high * scale(strips) + _STRIP_GAP_MM)
+            self._strip(strokes, tiles, top, scale(strips))
+
+    def _strip(self, strokes: Sequence[Stroke], tiles: Sequence[Tile], top: float, scale: float) -> None:
+        canvas, pages = self._canvas, self._pages
+        half, first = pages.overlap_mm / 2, tiles[0]
+        x0 = self._left + LEFT_MM
+        y0 = top - (max(t.y_mm for t in tiles) - first.y_mm + pages.window_mm[1]) * scale
         origin = (first.x_mm - x0 / scale, first.y_mm - y0 / scale)
+        boxes = []
+        for tile in tiles:
+            low = (tile.x_mm + half * (tile.column > 0), tile.y_mm + half * (tile.row > 0))
+            high = (
+                tile.x_mm + pages.window_mm[0] - half * (tile.column + 1 < pages.columns),
+                tile.y_mm + pages.window_mm[1] - half * (tile.row + 1 < pages.rows),
+            )
+            boxes.append([(v - o) * scale * MM for point in (low, high) for v, o in zip(point, origin, strict=True)])
+        canvas.saveState()
+        window = canvas.beginPath()
+        for x_low, y_low, x_high, y_high in boxes:
+            window.rect(x_low, y_low, x_high - x_low, y_high - y_low)
+        canvas.clipPath(window, stroke=0, fill=0)
         for stroke in strokes:
             if stroke.name != _LETTERS:
                 _look(canvas, stroke.role, _LETTERS, 0.4)
                 _stroke(canvas, stroke, origin, scale * MM)
+        canvas.restoreState()
+        self._page_boxes(tiles, boxes)
+
+    def _page_boxes(self, tiles: Sequence[Tile], boxes: Sequence[Sequence[float]]) -> None:
+        """Draw the pages' edges, and the names of those that are there."""
+        from reportlab.lib.colors import HexColor
+
+        canvas = self._canvas
         canvas.setStrokeColor(HexColor("#000000"))
         canvas.setLineWidth(0.15 * MM)
         canvas.setDash([])
         used = {t.name for t in self._used}
-        for tile in pages.tiles:
-            half = pages.overlap_mm / 2
-            x = x0 + (tile.x_mm - first.x_mm + (half if tile.column else 0)) * scale
-            y = y0 + (tile.y_mm - first.y_mm + (half if tile.row else 0)) * scale
-            ends = [
-                n - (half if k else 0) - (half if k + 1 < count else 0)
-                for n, k, count in zip(
-                    pages.window_mm, (tile.column, tile.row), (pages.columns, pages.rows), strict=True
-                )
-            ]
-            canvas.rect(x * MM, y * MM, ends[0] * scale * MM, ends[1] * scale * MM, stroke=1, fill=0)
-            middle = ((x + ends[0] * scale / 2) * MM, (y + ends[1] * scale / 2 - 1) * MM)
+        for tile, (left, low, right, high) in zip(tiles, boxes, strict=True):
+            canvas.rect(left, low, right - left, high - low, stroke=1, fill=0)
             if tile.name in used:
-                canvas.setFont("Helvetica-Bold", max(5, min(10, 12 * scale * 10)))
-                canvas.drawCentredString(*middle, tile.name)
+                size = max(4.0, min(10.0, 0.4 * (right - left)))
+                canvas.setFont("Helvetica-Bold", size)
+                canvas.drawCentredString((left + right) / 2, (low + high - 0.7 * size) / 2, tile.name)
