@@ -25,10 +25,32 @@ from cutpath.nesting.state import (
     chance,
     cost_with,
     leave_section,
+    pick_class,
     put_back,
     settle,
+    size_with,
     take_off,
 )
+
+
+@compiled
+def _longest_of_use(
+    state: State, stock: Stock, setting: Setting, section: int, most: float, longest: int,
+    a: int, ha: int, b: int, hb: int, height: int,
+) -> int:  # fmt: skip
+    """How long a lane of a section may get before the section by itself costs more than ``most``."""
+    across, along = size_with(state, section, a, ha, 0, b, hb, 0)
+    c = pick_class(stock, state.used, across, along)
+    if stock.bought[c] > 0.0:
+        return longest
+    share = setting.share * height
+    price = stock.price[c]
+    for d in range(stock.width.size):
+        price = min(price, stock.price[d]) if across <= stock.width[d] else price
+    limit = most / (price + share)
+    if share > 0.0:
+        limit = min(limit, (most - price * along) / share)
+    return int(max(0.0, min(limit + 1.0, float(longest))))
 
 
 @compiled
@@ -47,27 +69,26 @@ def _decide(
     if b != NONE:
         most += setting.share * state.lane_height[b] * state.lane_length[b]
     la, lb = 0, 0
-    accepted = True
-    for step in range(3):  # first as though both lanes were of no length, then with each as laid
-        if step:
-            which = step - 1
-            lane, n, kept, height = plan[which, 0], plan[which, 1], plan[which, 2], plan[which, 3]
-            if lane == NONE or n == 0:
-                continue
-            laid = lay_lane(
-                shapes, memory, scratch.code[which], n, kept, height, longest, scratch.x[which],
-                scratch.before, scratch.reach,
-            )  # fmt: skip
-            if which:
-                lb = laid
-            else:
-                la = laid
-        accepted = la != TOO_LONG and lb != TOO_LONG
-        if accepted:
-            cost = setting.share * (ha * la + hb * lb) + cost_with(state, stock, sa, sb, a, ha, la, b, hb, lb)
-            accepted = cost <= most
-        if not accepted:
-            break
+    accepted = cost_with(state, stock, sa, sb, a, ha, 0, b, hb, 0) <= most
+    for which in range(2):
+        lane, n, kept, height = plan[which, 0], plan[which, 1], plan[which, 2], plan[which, 3]
+        if not accepted or lane == NONE or n == 0:
+            continue
+        left = most - setting.share * (ha * la + hb * lb)
+        limit = _longest_of_use(state, stock, setting, sb if which else sa, left, longest, a, ha, b, hb, height)
+        laid = lay_lane(
+            shapes, memory, scratch.code[which], n, kept, height, limit, scratch.x[which],
+            scratch.before, scratch.reach,
+        )  # fmt: skip
+        if laid == TOO_LONG:
+            accepted = False
+            continue
+        if which:
+            lb = laid
+        else:
+            la = laid
+        cost = setting.share * (ha * la + hb * lb) + cost_with(state, stock, sa, sb, a, ha, la, b, hb, lb)
+        accepted = cost <= most
     if not accepted:
         put_back(state, sa)
         if sb != sa:

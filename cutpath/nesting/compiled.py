@@ -14,6 +14,8 @@ F = TypeVar("F", bound=Callable[..., Any])
 
 _MODULES = ("shifts", "lanes", "state", "moves", "anneal")  # whose functions call each other
 
+_HOW = {"nogil": True, "error_model": "numpy", "no_cfunc_wrapper": True}
+
 
 def _cache_folder() -> str:
     """Where compiled code is kept: one folder for each wording of the compiled modules.
@@ -37,9 +39,9 @@ def compiled(function: F) -> F:
     """
     kept, numba.config.CACHE_DIR = numba.config.CACHE_DIR, _FOLDER
     try:
-        fast = numba.njit(cache=True, nogil=True)(function)
+        fast = numba.njit(cache=True, **_HOW)(function)
     except RuntimeError:  # no folder to cache in
-        fast = numba.njit(nogil=True)(function)
+        fast = numba.njit(**_HOW)(function)
     finally:
         numba.config.CACHE_DIR = kept
     return cast("F", fast)

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from cutpath.nesting.compiled import compiled
-from cutpath.nesting.shifts import Memory, Shapes, look_up
+from cutpath.nesting.shifts import PLACE, Memory, Shapes, look_up
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -24,14 +24,14 @@ TOO_LONG = -1
 def lay_lane(
     shapes: Shapes,
     memory: Memory,
-    codes: NDArray[np.int32],
+    codes: NDArray[np.int64],
     n: int,
     kept: int,
     height: int,
     limit: int,
-    xs: NDArray[np.int32],
-    before: NDArray[np.int32],
-    reach: NDArray[np.int32],
+    xs: NDArray[np.int64],
+    before: NDArray[np.int64],
+    reach: NDArray[np.int64],
 ) -> int:
     """Lay ``codes[:n]``, of which the first ``kept`` already have their ``xs``; give the lane's length in ticks.
 
@@ -70,10 +70,10 @@ def lay_lane(
         j = own
         while j >= 0 and reach[j] > x:
             other = codes[j] >> 1
-            slot = look_up(shapes, memory, other, form, shapes.width[other] - wide if row else 0)
-            size = memory.size[slot]
+            place = look_up(shapes, memory, other, form, shapes.width[other] - wide if row else 0)
+            size = place % PLACE
             if size:
-                x = max(x, xs[j] + memory.pool[memory.at[slot] + 2 * size - 1])
+                x = max(x, xs[j] + memory.pool[place // PLACE + 2 * size - 1])
             j = before[j]
         facing = last0 if row else last1
         moved = True
@@ -86,8 +86,8 @@ def lay_lane(
                     if row:
                         dy = height - wide
                         if dy < shapes.width[other]:
-                            slot = look_up(shapes, memory, other, form, dy)
-                            at, size = memory.at[slot], memory.size[slot]
+                            place = look_up(shapes, memory, other, form, dy)
+                            at, size = place // PLACE, place % PLACE
                             s = x - xs[j]
                             for m in range(size):
                                 if s <= memory.pool[at + 2 * m]:
@@ -99,8 +99,8 @@ def lay_lane(
                     else:
                         dy = height - shapes.width[other]
                         if dy < wide:
-                            slot = look_up(shapes, memory, form, other, dy)
-                            at, size = memory.at[slot], memory.size[slot]
+                            place = look_up(shapes, memory, form, other, dy)
+                            at, size = place // PLACE, place % PLACE
                             s = xs[j] - x
                             for m in range(size - 1, -1, -1):
                                 if s >= memory.pool[at + 2 * m + 1]:
@@ -112,6 +112,7 @@ def lay_lane(
                 j = before[j]
         end = x + long
         if end > limit:
+            memory.count[2] += k - kept + 2
             return TOO_LONG
         xs[k] = x
         before[k] = own

@@ -49,9 +49,9 @@ def model_of(problem: NestProblem, forms: Sequence[Form], stock: Stock, rooms: S
     codes, n_codes = _codes(forms, usable, count)
     features = np.array([_features(blank) for blank in problem.blanks])
     quantities = np.array([blank.quantity for blank in problem.blanks])
-    first = np.concatenate([[0], np.cumsum(quantities)]).astype(np.int32)
-    none = np.empty((count, 0), dtype=np.int32)
-    kinds = Kinds(codes, n_codes, none, first, np.repeat(np.arange(count, dtype=np.int32), quantities))
+    first = np.concatenate([[0], np.cumsum(quantities)]).astype(np.int64)
+    none = np.empty((count, 0), dtype=np.int64)
+    kinds = Kinds(codes, n_codes, none, first, np.repeat(np.arange(count, dtype=np.int64), quantities))
     shortest = min(form.length for form, use in zip(forms, usable, strict=True) if use)
     longest = max(room.length for room in rooms)
     capacity = int(min(2 * (longest // shortest + 1), max(int(first[-1]), 2)))
@@ -74,6 +74,7 @@ def stock_of(rooms: Sequence[Room]) -> Stock:
         np.full(len(widths), _ENDLESS, dtype=np.int64),
         np.array([by_width[w][2] for w in widths], dtype=np.int64),
         np.zeros(len(widths), dtype=np.float64),
+        np.ones(len(widths), dtype=np.bool_),
     )
 
 
@@ -82,7 +83,7 @@ def _area(form: Form) -> float:
     return float(((t[:, 1] - t[:, 0]) * (t[:, 4] + t[:, 5] - t[:, 2] - t[:, 3]) / 2).sum())
 
 
-def _codes(forms: Sequence[Form], usable: Sequence[bool], count: int) -> tuple[NDArray[np.int32], NDArray[np.int32]]:
+def _codes(forms: Sequence[Form], usable: Sequence[bool], count: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
     chosen: list[tuple[list[int], list[int]]] = [([], []) for _ in range(count)]
     contact: dict[int, float] = {}
     best: dict[tuple[int, int], float] = {}
@@ -102,8 +103,8 @@ def _codes(forms: Sequence[Form], usable: Sequence[bool], count: int) -> tuple[N
         for row in (0, 1):
             if contact[2 * f + row] >= _FLAT_SHARE * flat:
                 chosen[form.blank][row].append(2 * f + row)
-    n_codes = np.array([[len(low), len(high)] for low, high in chosen], dtype=np.int32)
-    codes = np.full((count, 2, max(1, int(n_codes.max()))), NONE, dtype=np.int32)
+    n_codes = np.array([[len(low), len(high)] for low, high in chosen], dtype=np.int64)
+    codes = np.full((count, 2, max(1, int(n_codes.max()))), NONE, dtype=np.int64)
     for b, rows in enumerate(chosen):
         for row in (0, 1):
             codes[b, row, : len(rows[row])] = rows[row]
@@ -129,32 +130,32 @@ def _features(blank: Blank) -> tuple[float, ...]:
     return 6 * cos, 6 * sin, tooth / 40.0, width / 200.0
 
 
-def chunk_order(model: Model) -> NDArray[np.int32]:
+def chunk_order(model: Model) -> NDArray[np.int64]:
     """Blanks in an order that keeps like ones together: plain shapes by width, then stepped ones by hand and pitch."""
     f = model.likeness
     slanting = np.hypot(f[:, 0], f[:, 1]) > 0.6
     angle = np.round(np.arctan2(f[:, 1], f[:, 0]), 2)
-    return np.lexsort((f[:, 3], f[:, 2], np.where(slanting, angle, f[:, 3]), slanting)).astype(np.int32)
+    return np.lexsort((f[:, 3], f[:, 2], np.where(slanting, angle, f[:, 3]), slanting)).astype(np.int64)
 
 
 def new_state(model: Model, seed: int, pieces: int) -> State:
     """Give a state with no lanes, for so many pieces."""
     n = pieces + 2
     return State(
-        np.zeros(n, dtype=np.int32),
-        np.zeros((n, model.capacity), dtype=np.int32),
-        np.zeros((n, model.capacity), dtype=np.int32),
-        np.zeros((n, model.capacity), dtype=np.int32),
+        np.zeros(n, dtype=np.int64),
+        np.zeros((n, model.capacity), dtype=np.int64),
+        np.zeros((n, model.capacity), dtype=np.int64),
+        np.zeros((n, model.capacity), dtype=np.int64),
         np.zeros(n, dtype=np.int64),
         np.zeros(n, dtype=np.int64),
-        np.full(n, NONE, dtype=np.int32),
-        np.zeros(n, dtype=np.int32),
-        np.full((n, _MOST_LANES), NONE, dtype=np.int32),
-        np.zeros(n, dtype=np.int32),
+        np.full(n, NONE, dtype=np.int64),
+        np.zeros(n, dtype=np.int64),
+        np.full((n, _MOST_LANES), NONE, dtype=np.int64),
+        np.zeros(n, dtype=np.int64),
         np.zeros(n, dtype=np.int64),
         np.zeros(len(model.stock.width), dtype=np.int64),
-        np.full(pieces, NONE, dtype=np.int32),
-        np.array([np.arange(n), np.arange(n)], dtype=np.int32),
+        np.full(pieces, NONE, dtype=np.int64),
+        np.array([np.arange(n), np.arange(n)], dtype=np.int64),
         np.array([n, n, (seed * 2654435761 + 12345) % (1 << 62), 0], dtype=np.int64),
     )
 
@@ -163,11 +164,11 @@ def new_scratch(model: Model) -> Scratch:
     """Give scratch lanes."""
     wide = model.capacity
     return Scratch(
-        np.zeros((2, wide), dtype=np.int32),
-        np.zeros((2, wide), dtype=np.int32),
-        np.zeros((2, wide), dtype=np.int32),
-        np.zeros(wide, dtype=np.int32),
-        np.zeros(wide, dtype=np.int32),
+        np.zeros((2, wide), dtype=np.int64),
+        np.zeros((2, wide), dtype=np.int64),
+        np.zeros((2, wide), dtype=np.int64),
+        np.zeros(wide, dtype=np.int64),
+        np.zeros(wide, dtype=np.int64),
         np.zeros((2, 4), dtype=np.int64),
     )
 
@@ -176,9 +177,9 @@ def new_scratch(model: Model) -> Scratch:
 class Lane:
     """A lane outside the search's arrays; ``pieces`` by the numbers of the whole model."""
 
-    codes: NDArray[np.int32]
-    pieces: NDArray[np.int32]
-    xs: NDArray[np.int32]
+    codes: NDArray[np.int64]
+    pieces: NDArray[np.int64]
+    xs: NDArray[np.int64]
     height: int
     length: int
 
@@ -217,8 +218,8 @@ def single(model: Model, piece: int) -> Section:
     codes = model.kinds.codes[model.kinds.blank[piece]].ravel()
     code = next(int(c) for c in codes if c != NONE)
     form = model.forms[code >> 1]
-    one = np.array([code], dtype=np.int32)
-    lane = Lane(one, np.array([piece], dtype=np.int32), np.zeros(1, dtype=np.int32), form.width, form.length)
+    one = np.array([code], dtype=np.int64)
+    lane = Lane(one, np.array([piece], dtype=np.int64), np.zeros(1, dtype=np.int64), form.width, form.length)
     return Section((lane,))
 
 
@@ -228,7 +229,7 @@ class Work:
 
     kinds: Kinds
     state: State
-    pieces: NDArray[np.int32]
+    pieces: NDArray[np.int64]
 
 
 def put_in(model: Model, sections: Sequence[Section], seed: int) -> Work:
@@ -253,10 +254,10 @@ def put_in(model: Model, sections: Sequence[Section], seed: int) -> Work:
     return Work(_kinds_of(model, pieces), state, pieces)
 
 
-def _kinds_of(model: Model, pieces: NDArray[np.int32]) -> Kinds:
+def _kinds_of(model: Model, pieces: NDArray[np.int64]) -> Kinds:
     blanks, first, counts = np.unique(model.kinds.blank[pieces], return_index=True, return_counts=True)
     features = model.likeness[blanks]
-    near = np.empty((len(blanks), min(_MOST_NEAR, len(blanks))), dtype=np.int32)
+    near = np.empty((len(blanks), min(_MOST_NEAR, len(blanks))), dtype=np.int64)
     for i in range(len(blanks)):
         away = np.abs(features - features[i]).sum(axis=1)
         near[i] = np.argsort(away, kind="stable")[: near.shape[1]]
@@ -264,8 +265,8 @@ def _kinds_of(model: Model, pieces: NDArray[np.int32]) -> Kinds:
         model.kinds.codes[blanks],
         model.kinds.n_codes[blanks],
         near,
-        np.append(first, len(pieces)).astype(np.int32),
-        np.repeat(np.arange(len(blanks), dtype=np.int32), counts),
+        np.append(first, len(pieces)).astype(np.int64),
+        np.repeat(np.arange(len(blanks), dtype=np.int64), counts),
     )
 
 

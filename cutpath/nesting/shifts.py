@@ -23,29 +23,29 @@ _TICKS = float(TICKS_PER_MM)
 _THIN_MM = 1e-6  # trapezoids that share less height than this only touch
 _SLACK_TICKS = 0.01  # rounding of sums of coordinates must not cost a tick
 _MOST_INTERVALS = 512
+PLACE = 1024  # more than the most intervals
 
 
 class Shapes(NamedTuple):
     """All forms as arrays: trapezoids in mm one form after another, box sizes in ticks."""
 
     trapezoids: NDArray[np.float64]
-    first: NDArray[np.int32]
-    length: NDArray[np.int32]
-    width: NDArray[np.int32]
+    first: NDArray[np.int64]
+    length: NDArray[np.int64]
+    width: NDArray[np.int64]
 
 
 class Memory(NamedTuple):
-    """Remembered intervals: an open-addressed table of keys, and a pool of interval ends.
+    """Remembered intervals: an open-addressed table, and a pool of interval ends.
 
-    ``count`` holds keys in the table, numbers in the pool, look-ups answered and intervals worked out.
+    A row of ``slots`` is a key, and the place in the pool times `PLACE` plus the number of intervals. ``count`` holds
+    keys in the table, numbers in the pool, work done and intervals worked out.
     """
 
-    keys: NDArray[np.int64]
-    at: NDArray[np.int32]
-    size: NDArray[np.int32]
+    slots: NDArray[np.int64]
     pool: NDArray[np.int32]
     count: NDArray[np.int64]
-    work: NDArray[np.int32]
+    work: NDArray[np.int64]
 
 
 def shapes_of(forms: Sequence[Form]) -> Shapes:
@@ -53,9 +53,9 @@ def shapes_of(forms: Sequence[Form]) -> Shapes:
     counts = [len(form.trapezoids) for form in forms]
     return Shapes(
         np.concatenate([form.trapezoids for form in forms]),
-        np.concatenate([[0], np.cumsum(counts)]).astype(np.int32),
-        np.array([form.length for form in forms], dtype=np.int32),
-        np.array([form.width for form in forms], dtype=np.int32),
+        np.concatenate([[0], np.cumsum(counts)]).astype(np.int64),
+        np.array([form.length for form in forms], dtype=np.int64),
+        np.array([form.width for form in forms], dtype=np.int64),
     )
 
 
@@ -63,17 +63,15 @@ def new_memory(bits: int = 19) -> Memory:
     """Give an empty memory for about 2 ** (bits - 1) pairs."""
     size = 1 << bits
     return Memory(
-        np.full(size, -1, dtype=np.int64),
-        np.zeros(size, dtype=np.int32),
-        np.zeros(size, dtype=np.int32),
+        np.full((size, 2), -1, dtype=np.int64),
         np.empty(size * 12, dtype=np.int32),
         np.zeros(4, dtype=np.int64),
-        np.empty(2 * _MOST_INTERVALS + 4, dtype=np.int32),
+        np.empty(2 * _MOST_INTERVALS + 4, dtype=np.int64),
     )
 
 
 @compiled
-def work_out(shapes: Shapes, a: int, b: int, dy: int, work: NDArray[np.int32]) -> int:
+def work_out(shapes: Shapes, a: int, b: int, dy: int, work: NDArray[np.int64]) -> int:
     """Fill ``work`` with the intervals (low, high, low, high, ...) in ticks, ascending; give how many there are."""
     traps = shapes.trapezoids
     rise = dy / _TICKS
@@ -128,29 +126,29 @@ def work_out(shapes: Shapes, a: int, b: int, dy: int, work: NDArray[np.int32]) -
 
 @compiled
 def look_up(shapes: Shapes, memory: Memory, a: int, b: int, dy: int) -> int:
-    """Give the slot of the memory that holds the intervals of (a, b, dy), working them out when it is new."""
-    n_forms = shapes.length.size
-    key = ((np.int64(a) * n_forms + b) << 25) + dy + (1 << 24)
-    mask = memory.keys.size - 1
+    """Give the place of the intervals of (a, b, dy) as in ``slots``, working them out when they are new."""
+    slots = memory.slots
+    key = ((np.int64(a) * shapes.length.size + b) << 25) + dy + (1 << 24)
+    mask = slots.shape[0] - 1
     mixed = key * np.int64(-7046029254386353131)
     slot = (mixed ^ (mixed >> 29)) & mask
-    while memory.keys[slot] != -1:
-        if memory.keys[slot] == key:
-            return slot
+    while slots[slot, 0] != -1:
+        if slots[slot, 0] == key:
+            return slots[slot, 1]
         slot = (slot + 1) & mask
     n = work_out(shapes, a, b, dy, memory.work)
     memory.count[3] += 1
     memory.count[2] += 4 + (shapes.first[a + 1] - shapes.first[a]) * (shapes.first[b + 1] - shapes.first[b]) // 30
-    if memory.count[0] * 2 > memory.keys.size or memory.count[1] + 2 * n > memory.pool.size:
-        memory.keys[:] = -1
+    if memory.count[0] * 2 > slots.shape[0] or memory.count[1] + 2 * n > memory.pool.size:
+        slots[:, 0] = -1
         memory.count[0] = 0
         memory.count[1] = 0
         slot = (mixed ^ (mixed >> 29)) & mask
-    memory.keys[slot] = key
-    memory.at[slot] = memory.count[1]
-    memory.size[slot] = n
+    start = memory.count[1]
     for m in range(2 * n):
-        memory.pool[memory.count[1] + m] = memory.work[m]
+        memory.pool[start + m] = memory.work[m]
     memory.count[0] += 1
     memory.count[1] += 2 * n
-    return slot
+    slots[slot, 0] = key
+    slots[slot, 1] = start * PLACE + n
+    return slots[slot, 1]

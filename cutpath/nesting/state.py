@@ -36,6 +36,8 @@ class Stock(NamedTuple):
         Ticks by which rolls are bought.
     bought : array of float
         For each width, the share of the cost that counts whole units bought; the rest counts what is drawn.
+    endless : array of bool
+        There is no end of this width, only what is drawn counts, and no later width is cheaper.
     """
 
     width: NDArray[np.int64]
@@ -44,6 +46,7 @@ class Stock(NamedTuple):
     capacity: NDArray[np.int64]
     unit: NDArray[np.int64]
     bought: NDArray[np.float64]
+    endless: NDArray[np.bool_]
 
 
 class Kinds(NamedTuple):
@@ -53,11 +56,11 @@ class Kinds(NamedTuple):
     ``piece_at[b + 1]`` are the blank's copies among the pieces.
     """
 
-    codes: NDArray[np.int32]
-    n_codes: NDArray[np.int32]
-    near: NDArray[np.int32]
-    piece_at: NDArray[np.int32]
-    blank: NDArray[np.int32]
+    codes: NDArray[np.int64]
+    n_codes: NDArray[np.int64]
+    near: NDArray[np.int64]
+    piece_at: NDArray[np.int64]
+    blank: NDArray[np.int64]
 
 
 class State(NamedTuple):
@@ -67,20 +70,20 @@ class State(NamedTuple):
     holds how many of each are free, and the random state.
     """
 
-    lane_n: NDArray[np.int32]
-    lane_code: NDArray[np.int32]
-    lane_piece: NDArray[np.int32]
-    lane_x: NDArray[np.int32]
+    lane_n: NDArray[np.int64]
+    lane_code: NDArray[np.int64]
+    lane_piece: NDArray[np.int64]
+    lane_x: NDArray[np.int64]
     lane_height: NDArray[np.int64]
     lane_length: NDArray[np.int64]
-    lane_section: NDArray[np.int32]
-    section_n: NDArray[np.int32]
-    section_lane: NDArray[np.int32]
-    section_class: NDArray[np.int32]
+    lane_section: NDArray[np.int64]
+    section_n: NDArray[np.int64]
+    section_lane: NDArray[np.int64]
+    section_class: NDArray[np.int64]
     section_length: NDArray[np.int64]
     used: NDArray[np.int64]
-    piece_lane: NDArray[np.int32]
-    free: NDArray[np.int32]
+    piece_lane: NDArray[np.int64]
+    free: NDArray[np.int64]
     count: NDArray[np.int64]
 
 
@@ -91,11 +94,11 @@ class Scratch(NamedTuple):
     second lane is `NONE` when only one changes.
     """
 
-    code: NDArray[np.int32]
-    piece: NDArray[np.int32]
-    x: NDArray[np.int32]
-    before: NDArray[np.int32]
-    reach: NDArray[np.int32]
+    code: NDArray[np.int64]
+    piece: NDArray[np.int64]
+    x: NDArray[np.int64]
+    before: NDArray[np.int64]
+    reach: NDArray[np.int64]
     plan: NDArray[np.int64]
 
 
@@ -142,8 +145,10 @@ def pick_class(stock: Stock, used: NDArray[np.int64], across: int, along: int) -
     for c in range(stock.width.size):
         if across <= stock.width[c] and along <= stock.length[c]:
             cost = marginal(stock, c, used[c], along)
-            if cost < least or (best == NONE and cost < NEVER):
+            if cost < least:
                 best, least = c, cost
+                if stock.endless[c]:
+                    break  # widths ascend, so every later one costs more
     return best
 
 

@@ -78,7 +78,7 @@ def _job(rng: random.Random, number: int) -> Job:
     course = rng.choice((75.0, 75.0, rng.uniform(75.0, 86.0)))
     water = rng.choice((65.0, 65.0, rng.uniform(60.0, 80.0)))
     turn_in = rng.choice((25.0, 25.0, 20.0, 30.0))
-    kind = rng.choice(("stack", "stack", "abutment", "order"))
+    kind = rng.choice(("stack", "stack", "abutment", "abutment", "order"))
     details: list[Detail] = []
 
     def head(label: str, lead: Lead = CODE_4, hands: tuple[Hand, ...] = (), quantity: int = 1) -> DetailHead:
@@ -119,10 +119,10 @@ def _job(rng: random.Random, number: int) -> Job:
                                rng.choice((190.0, 315.0, 265.0)), 75.0, 100.0, 25.0))  # fmt: skip
     elif kind == "abutment":
         details.append(steps("S", rng.uniform(2000.0, 7000.0), (rng.choice(both),), plain))
-        if rng.random() < 0.5:
-            details.append(CoverFlashing(head("C"), rng.uniform(1000.0, 5000.0), 0.0, rng.choice((75.0, 125.0)), turn_in))
+        if rng.random() < 0.3:
+            details.append(CoverFlashing(head("C"), rng.uniform(1000.0, 3000.0), 0.0, rng.choice((75.0, 125.0)), turn_in))
     else:
-        details.append(CoverFlashing(head("C", quantity=rng.randint(1, 3)), rng.uniform(600.0, 1500.0), 0.0,
+        details.append(CoverFlashing(head("C", quantity=rng.randint(1, 2)), rng.uniform(600.0, 1500.0), 0.0,
                                      rng.choice((75.0, 100.0, 150.0)), turn_in))  # fmt: skip
         if rng.random() < 0.5:
             details.append(steps("S", rng.uniform(700.0, 2500.0), both, plain))
