@@ -98,6 +98,7 @@ class _Paper(Strict):
     margin_mm: Annotated[float, Field(ge=0, le=100)] = 10.0
     overlap_mm: Annotated[float, Field(ge=0, le=100)] = 10.0
     long: bool = False
+    chain_folds: bool = False
 
 
 class _Sheet(Strict):
@@ -121,6 +122,7 @@ class _MachineFile(Strict):
     coordinate_limit: Annotated[int, Field(ge=1000)] | None = None
     sagitta_mm: Annotated[float, Field(ge=0.0005, le=0.1)] = 0.005
     shared_once: bool = True
+    edge_cuts: bool = True
     cut_folds_in_lead: bool = False
     cautions: list[str] = Field(default_factory=list)
     bed: _Bed
@@ -369,6 +371,11 @@ def _extras(file: _MachineFile, where: str) -> Iterator[Finding]:
         yield _fault(
             where, "leads", "leads for heads without a kerf", "none: a knife begins on its line", "Take the table out.",
         )  # fmt: skip
+    if not file.edge_cuts and (max(kerfs) or not file.shared_once):
+        yield _fault(
+            where, "edge_cuts", "edges left uncut beside whole outlines", "edge_cuts = true, or shared_once",
+            "Take the line out.",
+        )  # fmt: skip
     if file.tabs is not None and file.shared_once:
         yield _fault(
             where, "shared_once", "tabs on lines that neighbours share", "shared_once = false",
@@ -440,12 +447,18 @@ def _frozen(file: _MachineFile, name: str) -> Machine:
         coordinate_limit=file.coordinate_limit,
         sagitta_mm=file.sagitta_mm,
         shared_once=file.shared_once,
+        edge_cuts=file.edge_cuts,
         cut_folds_in_lead=file.cut_folds_in_lead,
         leads=Leads(file.leads.in_mm, file.leads.out_mm) if file.leads else None,
         tabs=Tabs(file.tabs.width_mm, file.tabs.spacing_mm, file.tabs.clear_mm, file.tabs.least) if file.tabs else None,
         perforation=Perforation(file.perforation.cut_mm, file.perforation.bridge_mm) if file.perforation else None,
         paper=Paper(
-            file.paper.width_mm, file.paper.height_mm, file.paper.margin_mm, file.paper.overlap_mm, file.paper.long
+            width_mm=file.paper.width_mm,
+            height_mm=file.paper.height_mm,
+            margin_mm=file.paper.margin_mm,
+            overlap_mm=file.paper.overlap_mm,
+            long=file.paper.long,
+            chain_folds=file.paper.chain_folds,
         )
         if file.paper
         else None,

@@ -44,7 +44,8 @@ class _Layout:
     """What stands on a sheet.
 
     ``names`` lists the pieces along the roll; ``group`` gives for each the number of the outermost piece round it, or
-    its own; ``depth`` how many closed cuts lie round each stroke; ``clear`` where tabs may not be.
+    its own; ``depth`` how many closed cuts lie round each stroke; ``clear`` where tabs may not be;
+    ``edges`` the roll's long edges.
     """
 
     names: tuple[str, ...]
@@ -53,6 +54,7 @@ class _Layout:
     group: dict[str, int]
     depth: dict[int, int]
     clear: dict[str, tuple[Point, ...]]
+    edges: tuple[ToolLine, ...]
 
 
 def tool_paths(drawing: Drawing, machine: Machine) -> ToolPaths:
@@ -131,6 +133,10 @@ def _layout(drawing: Drawing) -> _Layout:
         group=group,
         depth=_depths(drawing.strokes),
         clear=clear,
+        edges=tuple(
+            ToolLine(Role.REFERENCE, "", "", "roll edge", ((0.0, y), (drawing.length_mm, y)), closed=False)
+            for y in (0.0, drawing.width_mm)
+        ),
     )
 
 
@@ -234,7 +240,8 @@ def _ordered(
         plain_at = _begun(own, plain)[-1].ring[-1]
         run = _begun(own, shortened(own, _groups(own, layout), _classes(own), at))
         if machine.shared_once and not head.kerf_mm:
-            parts = without_shared(run)
+            there = layout.edges if head.kind.cuts and not machine.edge_cuts else ()
+            parts = without_shared([*there, *run])[len(there) :]
             if len(parts) != len(run) or any(a is not b for a, b in zip(parts, run, strict=True)):
                 run = _begun(parts, shortened(parts, _groups(parts, layout), _classes(parts), at))
         ordered_mm += math.dist(at, run[0].points[0])

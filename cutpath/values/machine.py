@@ -186,13 +186,18 @@ class Perforation:
 
 @dataclass(frozen=True, slots=True)
 class Paper:
-    """Pages for 1:1 printing, in mm; ``long`` cuts a page to the drawing's length instead of tiling along it."""
+    """Pages for 1:1 printing, in mm.
+
+    ``long`` cuts a page to the drawing's length instead of tiling along it; ``chain_folds`` draws folds as chain lines
+    with double dashes, as older drawings have them, instead of continuous narrow lines.
+    """
 
     width_mm: float
     height_mm: float
     margin_mm: float
     overlap_mm: float
     long: bool
+    chain_folds: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,6 +231,8 @@ class Machine:
         How far a chord may leave its arc, where a format has no arcs.
     shared_once : bool
         A line that two neighbours share is cut once.
+    edge_cuts : bool
+        Cut also where a piece's edge is the roll's own long edge.
     cut_folds_in_lead : bool
         The user's own word that folds are to be cut or scored in lead.
     leads, tabs, perforation, paper
@@ -253,6 +260,7 @@ class Machine:
     coordinate_limit: int | None
     sagitta_mm: float
     shared_once: bool
+    edge_cuts: bool
     cut_folds_in_lead: bool
     leads: Leads | None
     tabs: Tabs | None

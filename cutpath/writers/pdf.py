@@ -38,10 +38,11 @@ LOOKS: dict[Role, tuple[str, float, tuple[float, ...]]] = {
 _SAID: dict[Role, str] = {
     Role.OUTER: "wide: cut, outside",
     Role.INNER: "wide: cut first (holes, snips)",
-    Role.FOLD: "narrow, continuous: fold, never score lead",
+    Role.FOLD: "narrow: fold, never score lead",
     Role.MARK: "dashed: mark, with pencil or chalk",
     Role.REFERENCE: "roll edge, kept offcuts",
 }
+_CHAIN_MM = (10.0, 1.5, 1.5, 1.5, 1.5, 1.5)
 _NOTE_PT = 8.0
 _LETTERS = "lettering"
 
@@ -131,10 +132,12 @@ def _crosses(a: Point, b: Point, low: Point, high: Point) -> bool:
     return first <= last
 
 
-def _look(canvas: Canvas, role: Role, name: str, scale: float = 1.0) -> None:
+def _look(canvas: Canvas, role: Role, name: str, paper: Paper, scale: float = 1.0) -> None:
     from reportlab.lib.colors import HexColor
 
     colour, width, dashes = LOOKS[role]
+    if role is Role.FOLD and paper.chain_folds:
+        dashes = _CHAIN_MM
     canvas.setStrokeColor(HexColor(colour))
     canvas.setLineWidth(width * MM * scale)
     canvas.setDash([d * MM for d in dashes] if name != _LETTERS else [])
@@ -168,7 +171,7 @@ def _page(
     canvas.clipPath(window, stroke=0, fill=0)
     for stroke in strokes:
         if _touches(stroke, tile, pages):
-            _look(canvas, stroke.role, stroke.name)
+            _look(canvas, stroke.role, stroke.name, paper)
             _stroke(canvas, stroke, origin)
     _write_notes(canvas, notes, tile, pages, origin)
     canvas.restoreState()
@@ -269,7 +272,7 @@ class _Cover:
     """The first page, of office size whatever the other pages are."""
 
     def __init__(self, canvas: Canvas, cover: Cover, pages: Pages, used: Sequence[Tile], paper: Paper) -> None:
-        self._canvas, self._cover, self._pages, self._used = canvas, cover, pages, used
+        self._canvas, self._cover, self._pages, self._used, self._paper = canvas, cover, pages, used, paper
         self._left = max(12.0, paper.margin_mm)
         self._y = _COVER_MM[1] - self._left - 8
 
@@ -323,7 +326,7 @@ class _Cover:
         x = self._left + LEFT_MM
         for role in LOOKS:
             if role in roles:
-                _look(self._canvas, role, "")
+                _look(self._canvas, role, "", self._paper)
                 self._canvas.line(x * MM, (self._y + 1) * MM, (x + 18) * MM, (self._y + 1) * MM)
                 self._canvas.setFont("Helvetica", 9)
                 self._canvas.drawString((x + 21) * MM, self._y * MM, _SAID[role])
@@ -373,7 +376,7 @@ class _Cover:
         canvas.clipPath(window, stroke=0, fill=0)
         for stroke in strokes:
             if stroke.name != _LETTERS:
-                _look(canvas, stroke.role, _LETTERS, 0.4)
+                _look(canvas, stroke.role, _LETTERS, self._paper, 0.4)
                 _stroke(canvas, stroke, origin, scale * MM)
         canvas.restoreState()
         self._page_boxes(tiles, boxes)

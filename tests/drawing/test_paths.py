@@ -62,6 +62,18 @@ def test_a_line_that_neighbours_share_is_cut_once() -> None:
     assert twice - shapely.union_all(outer).length == pytest.approx(shared, abs=0.01)
 
 
+def test_the_rolls_own_edges_are_left_uncut_where_asked() -> None:
+    left = tool_paths(FULL, made("flatbed-knife", bed=LONG_BED, edge_cuts=False))
+    cuts = shapely.union_all([shapely.LineString(p.line) for p in passes_of(left) if p.head == "knife"])
+    all_cuts = shapely.union_all([strokes_union(FULL, Role.INNER), strokes_union(FULL, Role.OUTER)])
+    edges = shapely.MultiLineString([((0, 0), (2650, 0)), ((0, 450), (2650, 450))])
+    assert all_cuts.intersection(edges).length > 2000
+    assert cuts.intersection(edges).length < 1e-6
+    assert same_lines(cuts, all_cuts.difference(edges.buffer(1e-6)))
+    marks = run_union(left, Role.MARK)
+    assert same_lines(marks, strokes_union(FULL, Role.MARK))
+
+
 def test_heads_follow_each_other_pens_first() -> None:
     paths = tool_paths(FULL, made("flatbed-knife"))
     for frame in paths.frames:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import subprocess
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -118,6 +119,22 @@ def test_closed_outlines_are_closed_paths() -> None:
     assert areas == pytest.approx(
         sorted(shapely.Polygon(s.points).area for s in FULL.strokes if s.role is Role.OUTER), abs=0.05
     )
+
+
+def test_folds_are_chain_lines_where_asked() -> None:
+    import pikepdf
+
+    chained = replace(ROLL, chain_folds=True)
+    dashes = {}
+    for paper in (ROLL, chained):
+        with opened(to_pdf(FULL, paper, COVER)) as pdf:
+            found = {
+                tuple(round(float(v) * MM, 3) for v in operands[0])
+                for operands, operator in pikepdf.parse_content_stream(pdf.pages[1])
+                if str(operator) == "d"
+            }
+        dashes[paper] = found
+    assert dashes[chained] - dashes[ROLL] == {(10.0, 1.5, 1.5, 1.5, 1.5, 1.5)}
 
 
 def test_every_page_has_both_bars_and_says_how_to_print() -> None:
