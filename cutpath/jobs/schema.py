@@ -243,15 +243,26 @@ class ReturnTable(Strict):
     foot: Height = Field(default=0.0, description="height of its lower edge above the lower corner, mm")
 
 
-class DetailTable(Strict):
-    """What every detail may have."""
+CoursingOrName = (
+    Annotated[Annotated[CoursingTable, Tag("(table)")] | Annotated[Words, Tag("(value)")], Discriminator(_by_kind)]
+    | None
+)
+
+
+class PartTable(Strict):
+    """What every detail may have, and every part of a chimney."""
 
     label: Label | None = Field(
         default=None, description="short name on the pieces, 1 to 4 capitals and digits; no unit"
     )
-    quantity: Quantity = Field(default=1, description="how many sets, per hand; a whole number")
     code: Code | None = Field(default=None, description="lead code, instead of the job's; no unit")
     longest: Length | None = Field(default=None, description="your own limit for one length, mm, under the rule's")
+
+
+class DetailTable(PartTable):
+    """What every detail may have."""
+
+    quantity: Quantity = Field(default=1, description="how many sets, per hand; a whole number")
 
 
 class SoakerTable(Strict):
@@ -269,21 +280,10 @@ class SoakerTable(Strict):
     count: Quantity | None = Field(default=None, description="soakers to the run; one to each course if left out")
 
 
-class StepTable(DetailTable):
-    """A run of steps turned into bed joints."""
+class StepSizes(PartTable):
+    """How steps are turned into bed joints."""
 
-    hands: HandWord = Field(
-        default="pair", description="which way the roof rises facing the wall: left, right or pair; no unit"
-    )
     lap: Length | None = Field(default=None, description="lap between lengths, mm, instead of the rule's")
-    length: Length = Field(description="along the slope, from the lower corner to the upper end, mm")
-    pitch: Pitch | None = Field(
-        default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
-    )
-    coursing: (
-        Annotated[Annotated[CoursingTable, Tag("(table)")] | Annotated[Words, Tag("(value)")], Discriminator(_by_kind)]
-        | None
-    ) = Field(default=None, description="name of a coursing of this job, or the joints themselves in mm")
     water_line: Length | None = Field(
         default=None, description="height of the water line above the roof, square to the roof, mm"
     )
@@ -302,6 +302,21 @@ class StepTable(DetailTable):
     )
     skip_joints: list[JointNumber] = Field(
         default=[], description="numbers of bed joints not to be used, counted from 1"
+    )
+
+
+class StepTable(StepSizes, DetailTable):
+    """A run of steps turned into bed joints."""
+
+    hands: HandWord = Field(
+        default="pair", description="which way the roof rises facing the wall: left, right or pair; no unit"
+    )
+    length: Length = Field(description="along the slope, from the lower corner to the upper end, mm")
+    pitch: Pitch | None = Field(
+        default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
+    )
+    coursing: CoursingOrName = Field(
+        default=None, description="name of a coursing of this job, or the joints themselves in mm"
     )
 
 
@@ -340,15 +355,10 @@ class SoakersTable(DetailTable):
     count: Quantity | None = Field(default=None, description="soakers to the run; one to each course if left out")
 
 
-class ApronTable(DetailTable):
-    """A front apron with its side returns."""
+class ApronSizes(PartTable):
+    """Sizes of an apron."""
 
-    kind: Literal["apron"] = Field(description="apron; no unit")
     lap: Length | None = Field(default=None, description="lap between lengths, mm, instead of the rule's")
-    width: Length = Field(description="along the face, arris to arris, mm")
-    pitch: Pitch | None = Field(
-        default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
-    )
     side: LengthOrNought | None = Field(default=None, description="past each arris, mm; 150")
     upstand: Length | None = Field(default=None, description="up the face, mm; 75, the least of the rule")
     cover: Length | None = Field(default=None, description="down the roof, mm; 150, or 200 in severe exposure")
@@ -356,14 +366,29 @@ class ApronTable(DetailTable):
     corners: Literal["bossed", "welded"] = Field(default="bossed", description="how the corners are made; no unit")
 
 
-class CoverFlashingTable(DetailTable):
+class ApronTable(ApronSizes, DetailTable):
+    """A front apron with its side returns."""
+
+    kind: Literal["apron"] = Field(description="apron; no unit")
+    width: Length = Field(description="along the face, arris to arris, mm")
+    pitch: Pitch | None = Field(
+        default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
+    )
+
+
+class CoverSizes(PartTable):
+    """Sizes of a cover flashing."""
+
+    lap: Length | None = Field(default=None, description="lap between lengths, mm, instead of the rule's")
+    cover: Length | None = Field(default=None, description="down over the upstand, mm; 75, the least of the rule")
+    turn_in: Length | None = Field(default=None, description="depth turned into the chase, mm; 25")
+
+
+class CoverFlashingTable(CoverSizes, DetailTable):
     """A cover flashing: turned into a chase, hanging over an upstand."""
 
     kind: Literal["cover flashing"] = Field(description="cover flashing; no unit")
-    lap: Length | None = Field(default=None, description="lap between lengths, mm, instead of the rule's")
     length: Length = Field(description="along the chase, mm")
-    cover: Length | None = Field(default=None, description="down over the upstand, mm; 75, the least of the rule")
-    turn_in: Length | None = Field(default=None, description="depth turned into the chase, mm; 25")
     slope: Rake = Field(default=0.0, description="rake of the chase, degrees or rise to run; level if left out")
     hands: HandWord | None = Field(
         default=None, description="which way a raking chase rises facing the wall: left, right or pair; no unit"
@@ -384,14 +409,9 @@ class FilletTable(Strict):
     )
 
 
-class BackGutterTable(DetailTable):
-    """A back gutter behind a stack, with the part up the roof over a tilting fillet."""
+class BackGutterSizes(PartTable):
+    """Sizes of a back gutter."""
 
-    kind: Literal["back gutter"] = Field(description="back gutter; no unit")
-    width: Length = Field(description="along the back face, arris to arris, mm")
-    pitch: Pitch | None = Field(
-        default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
-    )
     side: LengthOrNought | None = Field(default=None, description="past each arris, mm; 150")
     upstand: Length | None = Field(default=None, description="up the back face, mm; 100")
     sole: Length | None = Field(default=None, description="level, from the stack to the roof, mm; 150")
@@ -400,6 +420,16 @@ class BackGutterTable(DetailTable):
         Annotated[FilletTable, Tag("(table)")] | Annotated[bool, Tag("(value)")], Discriminator(_by_kind)
     ] = Field(default=True, description="the tilting fillet in mm, or false for none")
     corners: Literal["bossed", "welded"] = Field(default="bossed", description="how the corners are made; no unit")
+
+
+class BackGutterTable(BackGutterSizes, DetailTable):
+    """A back gutter behind a stack, with the part up the roof over a tilting fillet."""
+
+    kind: Literal["back gutter"] = Field(description="back gutter; no unit")
+    width: Length = Field(description="along the back face, arris to arris, mm")
+    pitch: Pitch | None = Field(
+        default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
+    )
 
 
 class RidgeSaddleTable(DetailTable):
@@ -485,6 +515,65 @@ class PipeSlateTable(DetailTable):
     above: Length | None = Field(default=None, description="base above the hole, mm; 200")
 
 
+class StepFlashingPart(StepSizes):
+    """The step flashings up both sides of a chimney."""
+
+    clearance: LengthOrNought | None = Field(
+        default=None, description="from the top of the soakers to the water line, mm; 5"
+    )
+    soakers: Annotated[
+        Annotated[SoakerTable, Tag("(table)")] | Annotated[bool, Tag("(value)")], Discriminator(_by_kind)
+    ] = Field(default=True, description="true for soakers by the covering, or their sizes in mm")
+
+
+class StepAndCoverPart(StepSizes):
+    """Step flashings with a cover up both sides of a chimney, for profiled tiles."""
+
+    cover: Length | None = Field(default=None, description="on the roof, mm; 150, or 200 in severe exposure")
+
+
+class CoverPart(CoverSizes):
+    """The cover flashing over the back gutter of a chimney."""
+
+    returns: Length | None = Field(default=None, description="round the arris at each end, mm; 150")
+
+
+class ChimneyTable(Strict):
+    """A whole chimney: soakers, both step flashings, apron, back gutter and cover flashing, made to go together."""
+
+    kind: Literal["chimney"] = Field(description="chimney; no unit")
+    quantity: Quantity = Field(default=1, description="how many chimneys alike; a whole number")
+    width: Length = Field(description="across the roof, arris to arris, mm")
+    depth: Length | None = Field(default=None, description="front to back, measured level, mm; or give slope_length")
+    slope_length: Length | None = Field(
+        default=None, description="front to back, measured along the slope of the roof, mm; or give depth"
+    )
+    pitch: Pitch | None = Field(
+        default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
+    )
+    coursing: CoursingOrName = Field(
+        default=None, description="name of a coursing of this job, or the joints themselves in mm, for all faces"
+    )
+    corners: Literal["bossed", "welded"] = Field(
+        default="bossed", description="how the corners of apron and back gutter are made; no unit"
+    )
+    step_flashing: Annotated[
+        Annotated[StepFlashingPart, Tag("(table)")] | Annotated[bool, Tag("(value)")], Discriminator(_by_kind)
+    ] = Field(default=True, description="the sides over soakers, their sizes in mm, or false for none")
+    step_and_cover: Annotated[
+        Annotated[StepAndCoverPart, Tag("(table)")] | Annotated[bool, Tag("(value)")], Discriminator(_by_kind)
+    ] = Field(default=False, description="the sides with a cover instead of soakers, true or their sizes in mm")
+    apron: Annotated[
+        Annotated[ApronSizes, Tag("(table)")] | Annotated[bool, Tag("(value)")], Discriminator(_by_kind)
+    ] = Field(default=True, description="the apron's sizes in mm, or false for none")
+    back_gutter: Annotated[
+        Annotated[BackGutterSizes, Tag("(table)")] | Annotated[bool, Tag("(value)")], Discriminator(_by_kind)
+    ] = Field(default=True, description="the back gutter's sizes in mm, or false for none")
+    cover_flashing: Annotated[
+        Annotated[CoverPart, Tag("(table)")] | Annotated[bool, Tag("(value)")], Discriminator(_by_kind)
+    ] = Field(default=True, description="the sizes of the cover flashing over the gutter in mm, or false for none")
+
+
 class FoldTable(Strict):
     """A fold line of a plain outline."""
 
@@ -529,7 +618,7 @@ class OutlineTable(DetailTable):
     )
 
 
-AnyDetail = Annotated[
+PlainDetail = (
     StepFlashingTable
     | StepAndCoverTable
     | SoakersTable
@@ -541,9 +630,9 @@ AnyDetail = Annotated[
     | ValleyGutterTable
     | AbutmentGutterTable
     | PipeSlateTable
-    | OutlineTable,
-    Field(discriminator="kind"),
-]
+    | OutlineTable
+)
+AnyDetail = Annotated[PlainDetail | ChimneyTable, Field(discriminator="kind")]
 
 
 class JobFile(Strict):

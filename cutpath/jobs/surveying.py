@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import itertools
+import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import TypeVar
 
 from cutpath.intake import did_you_mean
+from cutpath.jobs.chimney import KINDS, measured, own_table, parts, parts_wanted, side_table
 from cutpath.jobs.desk import Desk, LeftOutError
 from cutpath.jobs.outlines import survey_outline
 from cutpath.jobs.schema import (
@@ -16,12 +18,15 @@ from cutpath.jobs.schema import (
     AnyDetail,
     ApronTable,
     BackGutterTable,
+    ChimneyTable,
     CoverFlashingTable,
     CoveringTable,
     DetailTable,
     FilletTable,
     OutlineTable,
+    PartTable,
     PipeSlateTable,
+    PlainDetail,
     ReturnTable,
     RidgeSaddleTable,
     SoakersTable,
@@ -84,6 +89,8 @@ _LABEL_LETTERS = {
 }
 _PLUMB_DEG = 90.0
 _STEEPEST_RISER_DEG = 150.0
+_ABOVE_THE_SIDES_MM = 1000.0
+"""Joints by a gauge are given this far above the sides of a chimney: more than any gutter and its cover take up."""
 
 T = TypeVar("T")
 Place = tuple[int, str]
@@ -118,16 +125,44 @@ def survey(desk: Desk, numbered: Sequence[tuple[int, AnyDetail]]) -> tuple[Detai
     labels = _labels(desk, numbered)
     covering = _attempt(lambda: _job_covering(desk))
     out: list[Detail | None] = []
-    for number, table in numbered:
-        site = _Site(desk, f"detail[{number}]", labels[number, ""], covering)
-        out.append(_attempt(partial(_one, site, table)))
-        if isinstance(table, StepFlashingTable) and table.soakers is not False:
-            below = _Site(desk, f"{site.path}.soakers", labels[number, "soakers"], covering)
-            out.append(_attempt(partial(_soakers_below, below, table)))
+    for number, asked in numbered:
+        whole = _Site(desk, f"detail[{number}]", "", covering)
+        for inside, table in _tables(whole, asked):
+            site = replace(whole, path=_join(whole.path, inside), label=labels[number, inside])
+            out.append(_attempt(partial(_one, site, table)))
+            if isinstance(table, StepFlashingTable) and table.soakers is not False:
+                label = labels[number, _join(inside, "soakers")]
+                below = replace(site, path=f"{site.path}.soakers", label=label)
+                out.append(_attempt(partial(_soakers_below, below, table)))
     return tuple(detail for detail in out if detail is not None)
 
 
-def _one(site: _Site, table: AnyDetail) -> Detail:  # noqa: C901 - one line to a kind
+def _join(*keys: str) -> str:
+    return ".".join(key for key in keys if key)
+
+
+def _tables(site: _Site, asked: AnyDetail) -> list[tuple[str, PlainDetail]]:
+    """Give the tables that an entry of the file stands for, by their key inside it: one, or the parts of a chimney."""
+    if not isinstance(asked, ChimneyTable):
+        return [("", asked)]
+    return _attempt(partial(_chimney, site, asked)) or []
+
+
+def _chimney(site: _Site, asked: ChimneyTable) -> list[tuple[str, PlainDetail]]:
+    stack = measured(site.desk, site.path, asked, _pitch(site, asked.pitch))
+    key = "step_and_cover" if asked.step_and_cover is not False else "step_flashing"
+    side = side_table(stack, key)
+    if isinstance(side, StepFlashingTable):
+        water, _ = _water_line(replace(site, path=f"{site.path}.{key}"), side)
+    else:
+        water = side.water_line or site.desk.fact("step_water_line")
+    # A gauge has to give joints up to the cover flashing, well above the upper end of the sides.
+    run = RunLine(stack.pitch_deg, stack.slope_mm, water)
+    above = replace(run, slope_mm=stack.slope_mm + _ABOVE_THE_SIDES_MM / math.sin(math.radians(stack.pitch_deg)))
+    return parts(stack, side, water, joints_for(site.desk, f"{site.path}.coursing", asked.coursing, above))
+
+
+def _one(site: _Site, table: PlainDetail) -> Detail:  # noqa: C901 - one line to a kind
     """Survey one table of a detail, whatever its kind."""
     match table:
         case StepFlashingTable():
@@ -166,11 +201,16 @@ def _attempt(make: Callable[[], T]) -> T | None:
 def _labels(desk: Desk, numbered: Sequence[tuple[int, AnyDetail]]) -> dict[Place, str]:
     """Give every detail its label: the user's own, else the next free one of its kind."""
     wanted: list[tuple[Place, str, str | None]] = []
-    for number, table in numbered:
-        wanted.append(((number, ""), _LABEL_LETTERS[table.kind], table.label))
-        if isinstance(table, StepFlashingTable) and table.soakers is not False:
-            own = table.soakers.label if isinstance(table.soakers, SoakerTable) else None
-            wanted.append(((number, "soakers"), _LABEL_LETTERS["soakers"], own))
+    for number, asked in numbered:
+        tables: list[tuple[str, str, PartTable]] = [("", asked.kind, asked)] if isinstance(asked, PartTable) else []
+        if isinstance(asked, ChimneyTable):
+            tables = [(key, KINDS[key], own_table(asked, key)) for key in parts_wanted(asked)]
+        for inside, kind, table in tables:
+            wanted.append(((number, inside), _LABEL_LETTERS[kind], table.label))
+            soakers = getattr(table, "soakers", inside == "step_flashing")
+            if soakers is not False:
+                own = soakers.label if isinstance(soakers, SoakerTable) else None
+                wanted.append(((number, _join(inside, "soakers")), _LABEL_LETTERS["soakers"], own))
     taken: dict[str, str] = {}
     for (number, inside), _, own in wanted:
         path = ".".join(part for part in (f"detail[{number}]", inside, "label") if part)

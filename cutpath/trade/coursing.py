@@ -66,10 +66,10 @@ def joints_from_gauge(
     Returns
     -------
     tuple of BedJoint
-        Numbered from 1; the last but one meets the water line at or above the upper end of the run.
+        Numbered from 1; the last but one meets the water line at or above the upper end of the run, also where that end is plumb.
     """
     pitch = math.radians(pitch_deg)
-    top_mm = slope_mm * math.sin(pitch) + water_line_mm * math.cos(pitch)
+    top_mm = slope_mm * math.sin(pitch) + water_line_mm / math.cos(pitch)
     count = max(0, math.ceil((top_mm - first_mm) / gauge_mm - POINT_MM)) + 2
     return tuple(BedJoint(k + 1, first_mm + k * gauge_mm) for k in range(count))
 

@@ -1,0 +1,328 @@
+"""A whole chimney from one entry: the tables of its parts, with the sizes by which they go together.
+
+Frame of the sides: as every survey, x level up the slope from the lower arris, y plumb from the roof line there. The
+front face stands at x = 0, the back face at x = depth, and a course is level all round. So the parts share joints:
+
+* Front: the apron's upstand reaches the lowest joint that the rule for upstands allows; the returns of the side
+  flashings turn into the same joint, over the apron.
+* Back: the sole lies level with the roof where it meets it, sole x tan p above the roof line at the back arris. The
+  cover flashing turns into the lowest joint that leaves the gutter its upstand, goes round both arrises in that course,
+  and hangs down over the upstand by its rule.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import Any
+
+from cutpath.errors import Finding, Severity
+from cutpath.jobs.desk import Desk
+from cutpath.jobs.schema import (
+    ApronTable,
+    BackGutterTable,
+    ChimneyTable,
+    CoverFlashingTable,
+    PartTable,
+    PlainDetail,
+    ReturnTable,
+    StepAndCoverTable,
+    StepFlashingTable,
+)
+from cutpath.tolerances import POINT_MM
+from cutpath.units import mm_text
+from cutpath.values.survey import BedJoint
+
+Part = tuple[str, PlainDetail]
+"""The key of a part inside its chimney, and the table of the detail that it makes."""
+
+FITTING_ORDER = ("apron", "step_flashing", "step_and_cover", "back_gutter", "cover_flashing")
+KINDS = {
+    "apron": "apron",
+    "step_flashing": "step flashing",
+    "step_and_cover": "step and cover",
+    "back_gutter": "back gutter",
+    "cover_flashing": "cover flashing",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Stack:
+    """A chimney as measured: its place in the file, its table, pitch, length along the slope, and level depth."""
+
+    desk: Desk
+    path: str
+    table: ChimneyTable
+    pitch_deg: float
+    slope_mm: float
+
+    @property
+    def depth_mm(self) -> float:
+        """Front to back, level."""
+        return self.slope_mm * math.cos(math.radians(self.pitch_deg))
+
+    @property
+    def rise_mm(self) -> float:
+        """Height of the roof line at the back arris above that at the lower arris."""
+        return self.slope_mm * math.sin(math.radians(self.pitch_deg))
+
+
+def parts_wanted(table: ChimneyTable) -> list[str]:
+    """Give the keys of the parts that are to be made, in fitting order; a cover on the sides stands for soakers."""
+    wanted = [key for key in FITTING_ORDER if getattr(table, key) is not False]
+    if "step_and_cover" in wanted and "step_flashing" in wanted:
+        wanted.remove("step_flashing")
+    return wanted
+
+
+def own_table(table: ChimneyTable, key: str) -> PartTable:
+    """Give what the user wrote for a part; empty where it was only ``true`` or nothing."""
+    own = getattr(table, key)
+    return own if isinstance(own, PartTable) else PartTable()
+
+
+def measured(desk: Desk, path: str, table: ChimneyTable, pitch_deg: float) -> Stack:
+    """Take a chimney's length along the slope from whichever way it was measured.
+
+    Raises
+    ------
+    LeftOutError
+        When it was measured both ways or neither, or its sides are wanted in both ways.
+    """
+    if (table.depth is None) == (table.slope_length is None):
+        both = table.depth is not None
+        raise desk.refuse(
+            "CP111" if both else "CP104",
+            f"{path}.depth",
+            "depth beside slope_length" if both else "neither depth nor slope_length",
+            "needed: one of the two; depth is measured level, slope_length along the roof",
+            "Take one of the lines out." if both else "Measure the stack from front to back.",
+        )
+    if table.step_and_cover is not False and "step_flashing" in table.model_fields_set and table.step_flashing:
+        raise desk.refuse(
+            "CP111",
+            f"{path}.step_and_cover",
+            "step_and_cover beside step_flashing",
+            "accepted: one of the two up the sides",
+            "Keep step_flashing over soakers, or step_and_cover for profiled tiles.",
+        )
+    slope = table.slope_length or (table.depth or 0.0) / math.cos(math.radians(pitch_deg))
+    return Stack(desk, path, table, pitch_deg, slope)
+
+
+def side_table(stack: Stack, key: str, back: dict[str, Any] | None = None) -> StepFlashingTable | StepAndCoverTable:
+    """Make the table of the side flashings; ``back`` holds what follows from the other parts."""
+    sizes = {
+        "kind": KINDS[key],
+        "quantity": stack.table.quantity,
+        "hands": "pair",
+        "length": stack.slope_mm,
+        "pitch": stack.pitch_deg,
+        "coursing": stack.table.coursing,
+        **_given(own_table(stack.table, key)),
+        **(back or {}),
+    }
+    if key == "step_and_cover":
+        return StepAndCoverTable.model_construct(**sizes)
+    return StepFlashingTable.model_construct(**{"soakers": True, **sizes})
+
+
+def parts(
+    stack: Stack, side: StepFlashingTable | StepAndCoverTable, water_mm: float, joints: tuple[BedJoint, ...]
+) -> list[Part]:
+    """Make the tables of all parts in fitting order, and note at which joints they meet.
+
+    Parameters
+    ----------
+    side : table of the side flashings, before their return is settled
+    water_mm : float
+        Their water line.
+    joints : tuple of BedJoint
+        Of the stack, all round; those that the sides skip are left out of account at the front.
+
+    Raises
+    ------
+    LeftOutError
+        When no joint suits the front or the back; the findings say what to measure.
+    """
+    wanted = parts_wanted(stack.table)
+    out: list[Part] = []
+    notes: list[str] = []
+    front = _front_joint(stack, side, water_mm, joints)
+    if "apron" in wanted:
+        sizes = _sizes(stack, "apron", width=stack.table.width, upstand=front.y_mm, corners=stack.table.corners)
+        out.append(("apron", ApronTable.model_construct(**sizes)))
+        notes.append(f"apron and returns turn into joint {front.number}, {mm_text(front.y_mm)} above the roof")
+    around = {"return_": _return(stack, side, front)}
+    sides = [key for key in ("step_flashing", "step_and_cover") if key in wanted]
+    out += [(key, side_table(stack, key, around)) for key in sides]
+    if "back_gutter" in wanted or "cover_flashing" in wanted:
+        behind, found = _back(stack, joints, wanted)
+        out += behind
+        notes.append(found)
+    stack.desk.add(_short_overlaps(stack, out))
+    stack.desk.add([_note(stack, notes)] if notes else [])
+    return out
+
+
+def _given(own: PartTable) -> dict[str, Any]:
+    """Give what the user wrote, by the names of the fields."""
+    return {name: getattr(own, name) for name in own.model_fields_set}
+
+
+def _sizes(stack: Stack, key: str, **usual: object) -> dict[str, Any]:
+    """Give what follows for a part from the stack, and what the user wrote instead."""
+    fixed = {"kind": KINDS[key], "quantity": stack.table.quantity}
+    return {**fixed, **usual, **_given(own_table(stack.table, key))}
+
+
+def _front_joint(
+    stack: Stack, side: StepFlashingTable | StepAndCoverTable, water_mm: float, joints: tuple[BedJoint, ...]
+) -> BedJoint:
+    """Give the joint into which apron and returns turn: the user's own, else the lowest that the upstand allows.
+
+    It is never above the joint of the first step, into which the return would have to be turned up.
+    """
+    desk, p = stack.desk, math.radians(stack.pitch_deg)
+    usable = [joint for joint in joints if joint.number not in side.skip_joints]
+    if side.return_ is not None and side.return_.joint is not None:
+        own = next((joint for joint in usable if joint.number == side.return_.joint), None)
+        if own is not None:
+            return own
+    least = desk.fact("upstand")
+    first = next(
+        (
+            joint
+            for joint in usable
+            if (joint.y_mm - water_mm / math.cos(p)) / (math.tan(p) - joint.slope) > desk.fact("least_fold")
+        ),
+        None,
+    )
+    found = next((joint for joint in usable if joint.y_mm >= least - POINT_MM), None)
+    if found is None or first is None:
+        raise desk.refuse(
+            "CP402",
+            f"{stack.path}.coursing",
+            f"no joint stands {mm_text(least)} or more above the roof at the front",
+            "a joint there for the apron",
+            "Measure the joints farther up.",
+        )
+    return found if found.y_mm <= first.y_mm else first
+
+
+def _return(stack: Stack, side: StepFlashingTable | StepAndCoverTable, front: BedJoint) -> ReturnTable:
+    own = side.return_
+    if own is not None:
+        return own if own.joint is not None else own.model_copy(update={"joint": front.number})
+    length = stack.desk.fact("chimney_return")
+    return ReturnTable.model_construct(kind="separate", length=length, joint=front.number, foot=0.0)
+
+
+def _back(stack: Stack, joints: tuple[BedJoint, ...], wanted: list[str]) -> tuple[list[Part], str]:
+    """Make gutter and cover flashing: the joint they share, the gutter's upstand, how far the cover hangs down."""
+    desk = stack.desk
+    gutter, cover = _given(own_table(stack.table, "back_gutter")), _given(own_table(stack.table, "cover_flashing"))
+    sole = gutter.get("sole") or desk.fact("gutter_sole")
+    level = stack.rise_mm + sole * math.tan(math.radians(stack.pitch_deg))
+    least = gutter.get("upstand") or desk.fact("gutter_upstand")
+    joint = next((j for j in joints if j.height_mm(stack.depth_mm) >= level + least - POINT_MM), None)
+    if joint is None:
+        top = joints[-1].height_mm(stack.depth_mm)
+        raise desk.refuse(
+            "CP402",
+            f"{stack.path}.coursing",
+            f"the highest joint stands {mm_text(top)} up at the back, and the gutter's sole lies {mm_text(level)} up",
+            f"a joint at least {mm_text(level + least)} up, for the cover flashing over an upstand of {mm_text(least)}",
+            "Measure more joints at the back of the stack, or give a gauge.",
+        )
+    room = joint.height_mm(stack.depth_mm) - level
+    upstand = gutter.get("upstand") or min(float(math.floor(room)), desk.fact("gutter_upstand_most"))
+    hang = cover.get("cover") or float(math.ceil(room - upstand + desk.fact("cover_flashing_cover") - POINT_MM))
+    out: list[Part] = []
+    table = stack.table
+    if "back_gutter" in wanted:
+        sizes = _sizes(
+            stack,
+            "back_gutter",
+            width=table.width,
+            pitch=stack.pitch_deg,
+            sole=sole,
+            upstand=upstand,
+            corners=table.corners,
+        )
+        out.append(("back_gutter", BackGutterTable.model_construct(**sizes)))
+    if "cover_flashing" in wanted:
+        returns = desk.fact("chimney_return")
+        sizes = _sizes(stack, "cover_flashing", length=table.width, cover=hang, returns=returns)
+        out.append(("cover_flashing", CoverFlashingTable.model_construct(**sizes)))
+        desk.add(_bad_cover(stack, room, upstand, hang))
+    return out, (
+        f"cover flashing turns into joint {joint.number}, {mm_text(room)} above the gutter's sole, over an upstand of "
+        f"{mm_text(upstand)}"
+    )
+
+
+def _bad_cover(stack: Stack, room: float, upstand: float, hang: float) -> list[Finding]:
+    """Find a cover flashing that hangs on the sole, or one that does not cover the upstand by its rule."""
+    least = stack.desk.fact("cover_flashing_cover")
+    over = hang - (room - upstand)
+    key = f"{stack.path}.cover_flashing.cover"
+    if hang >= room - POINT_MM:
+        return [
+            stack.desk.finding(
+                "CP412",
+                key,
+                f"a cover flashing that hangs {mm_text(hang)} below its joint, which is {mm_text(room)} above the sole",
+                "a free edge clear of the sole",
+                "Let it hang down less, or take a lower upstand so that it turns into another joint.",
+            )
+        ]
+    if over < least - POINT_MM:
+        return [
+            stack.desk.finding(
+                "CP306",
+                key,
+                f"only {mm_text(over)} of it over the gutter's upstand",
+                f"at least {mm_text(least)} over it",
+                f"Let it hang down {mm_text(room - upstand + least)}, or make the upstand higher.",
+            )
+        ]
+    return []
+
+
+def _short_overlaps(stack: Stack, made: list[Part]) -> list[Finding]:
+    """Find parts that pass an arris by less than a level lap, so that they do not cover what lies under them."""
+    least = stack.desk.practice["least_lap"]
+    reaches: list[tuple[str, str, float, str]] = []
+    for key, table in made:
+        if isinstance(table, (StepFlashingTable, StepAndCoverTable)) and table.return_ is not None:
+            reaches.append((key, "return.length", table.return_.length, "over the apron on the front"))
+        if isinstance(table, ApronTable) and table.side is not None:
+            reaches.append((key, "side", table.side, "under the side flashings"))
+        if isinstance(table, BackGutterTable) and table.side is not None:
+            reaches.append((key, "side", table.side, "over the upper ends of the side flashings"))
+        if isinstance(table, CoverFlashingTable):
+            reaches.append((key, "returns", table.returns, "over the upper ends of the side flashings"))
+    return [
+        stack.desk.finding(
+            "CP303",
+            f"{stack.path}.{key}.{name}",
+            f"{mm_text(reach)} {where}",
+            f"at least a level lap of {mm_text(least.value)} ({least.source}; {least.confidence.value})",
+            f"Make it {mm_text(least.value)} or more, or leave the key out.",
+        )
+        for key, name, reach, where in reaches
+        if reach < least.value - POINT_MM
+    ]
+
+
+def _note(stack: Stack, notes: list[str]) -> Finding:
+    return stack.desk.finding(
+        "CP314",
+        stack.path,
+        "; ".join(notes),
+        "the parts share these joints",
+        "Fit apron first, then soakers with the covering and the side flashings, then the back gutter over their upper "
+        "ends, and the cover flashing last.",
+        Severity.NOTE,
+    )

@@ -1,0 +1,193 @@
+"""A chimney from one entry: its parts share joints, cover each other by their laps, and give way to the user."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from cutpath.errors import Finding, Refused, Severity, faults
+from cutpath.jobs import load_job, read_jobs
+from cutpath.values.survey import (
+    Apron,
+    BackGutter,
+    CornerKind,
+    CornerWork,
+    CoverFlashing,
+    Job,
+    Soakers,
+    StepFlashing,
+)
+
+TEXT = """
+name = "J"
+pitch = {pitch}
+covering = "plain tile 265"
+
+[[detail]]
+kind = "chimney"
+width = 900
+{size}
+coursing = {{ gauge = {gauge}, first_joint = {first} }}
+{more}
+"""
+
+
+def chimney(folder: Path, size="depth = 700", more="", pitch=40, gauge=75.0, first=60.0) -> Job:
+    job, findings = surveyed(folder, size, more, pitch, gauge, first)
+    assert not faults(findings)
+    return job
+
+
+def surveyed(folder: Path, size="depth = 700", more="", pitch=40, gauge=75.0, first=60.0):
+    path = folder / "chimney.toml"
+    path.write_text(TEXT.format(pitch=pitch, size=size, gauge=gauge, first=first, more=more), encoding="utf-8")
+    return load_job(path)
+
+
+def fault(folder: Path, **keys) -> Finding:
+    with pytest.raises(Refused) as refused:
+        surveyed(folder, **keys)
+    (found,) = faults(refused.value.findings)
+    return found
+
+
+def of_kind(job: Job, kind):
+    (found,) = [detail for detail in job.details if isinstance(detail, kind)]
+    return found
+
+
+def test_one_entry_gives_every_part_in_fitting_order(tmp_path: Path) -> None:
+    job = chimney(tmp_path)
+    assert [type(d) for d in job.details] == [Apron, StepFlashing, Soakers, BackGutter, CoverFlashing]
+    assert [d.head.label for d in job.details] == ["A1", "S1", "K1", "G1", "C1"]
+    assert job.details[2].head.origin.path == "detail[1].step_flashing.soakers"
+
+
+def test_depth_is_level_and_slope_length_along_the_roof(tmp_path: Path) -> None:
+    level = of_kind(chimney(tmp_path, "depth = 700"), StepFlashing)
+    assert level.slope_mm == pytest.approx(700 / math.cos(math.radians(40)))
+    along = of_kind(chimney(tmp_path, "slope_length = 700"), StepFlashing)
+    assert along.slope_mm == 700
+    assert fault(tmp_path, size="").code == "CP104"
+    assert fault(tmp_path, size="depth = 700\nslope_length = 900").code == "CP111"
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    st.integers(200, 550).map(lambda n: n / 10),
+    st.integers(60, 110),
+    st.integers(20, 120),
+    st.integers(300, 1500),
+)
+def test_the_parts_share_joints_and_cover_each_other(pitch, gauge, first, depth) -> None:
+    import tempfile
+
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "c.toml"
+        text = TEXT.format(pitch=pitch, size=f"depth = {depth}", gauge=gauge, first=first, more="")
+        path.write_text(text, encoding="utf-8")
+        (job,), findings = read_jobs([path])
+    assert not faults(findings)
+    p = math.radians(pitch)
+    heights = [first + k * gauge for k in range(200)]
+    apron, side, gutter, cover = (of_kind(job, kind) for kind in (Apron, StepFlashing, BackGutter, CoverFlashing))
+    # Front: apron and returns in one joint, the lowest at 75 or more unless the first step sits lower.
+    assert side.corner.joint is not None
+    assert apron.upstand_mm == pytest.approx(heights[side.corner.joint - 1])
+    lowest = next(h for h in heights if h >= 75)
+    assert apron.upstand_mm <= lowest
+    assert apron.width_mm == gutter.width_mm == cover.length_mm == 900
+    assert apron.pitch_deg == side.pitch_deg == gutter.pitch_deg == pitch
+    # Back: the cover flashing's joint, counted from the level of the sole.
+    sole = depth * math.tan(p) + gutter.sole_mm * math.tan(p)
+    joint = next(h for h in heights if h - sole >= 100 - 1e-6)
+    room = joint - sole
+    assert 100 - 1e-6 <= room < 100 + gauge
+    assert gutter.upstand_mm <= min(room, 150) + 1e-6
+    over = cover.cover_mm - (room - gutter.upstand_mm)
+    assert over >= 75 - 1e-6
+    assert cover.cover_mm < room
+    # Each passes its arris by a lap at least.
+    assert min(side.corner.length_mm, apron.side_mm, gutter.side_mm, cover.return_mm) >= 100
+    assert side.slope_mm * math.cos(p) == pytest.approx(depth)
+
+
+def test_parts_give_way_to_what_the_user_writes(tmp_path: Path) -> None:
+    job = chimney(
+        tmp_path,
+        more='corners = "welded"\n'
+        "apron = { cover = 200, upstand = 120, label = 'FR' }\n"
+        "step_flashing = { turn_in = 30, soakers = { upstand = 80 }, return = { kind = 'integral', length = 120 } }\n"
+        "back_gutter = { sole = 180, corners = 'bossed', code = 5 }\n"
+        "cover_flashing = { returns = 200 }",
+    )
+    apron, side, soakers, gutter, cover = job.details
+    assert isinstance(apron, Apron)
+    assert (apron.cover_mm, apron.upstand_mm, apron.head.label, apron.corners) == (200, 120, "FR", CornerWork.WELDED)
+    assert isinstance(side, StepFlashing)
+    assert (side.turn_in_mm, side.corner.kind, side.corner.length_mm) == (30, CornerKind.INTEGRAL, 120)
+    assert side.corner.joint == 2
+    assert isinstance(soakers, Soakers)
+    assert (soakers.upstand_mm, side.water_line_mm) == (80, 85)
+    assert isinstance(gutter, BackGutter)
+    assert (gutter.sole_mm, gutter.corners, gutter.head.lead.code) == (180, CornerWork.BOSSED, 5)
+    assert isinstance(cover, CoverFlashing)
+    assert cover.return_mm == 200
+
+
+def test_parts_may_be_left_out(tmp_path: Path) -> None:
+    job = chimney(tmp_path, more="apron = false\nback_gutter = false\ncover_flashing = false")
+    assert [type(d) for d in job.details] == [StepFlashing, Soakers]
+    job = chimney(tmp_path, more="step_flashing = false")
+    assert [type(d) for d in job.details] == [Apron, BackGutter, CoverFlashing]
+
+
+def test_profiled_tiles_get_step_and_cover_instead_of_soakers(tmp_path: Path) -> None:
+    job = chimney(tmp_path, more="step_and_cover = { water_line = 75 }")
+    side = of_kind(job, StepFlashing)
+    assert (side.cover_mm, side.water_line_mm) == (150, 75)
+    assert not [d for d in job.details if isinstance(d, Soakers)]
+    assert fault(tmp_path, more="step_and_cover = true\nstep_flashing = true").code == "CP111"
+
+
+def test_the_note_says_at_which_joints_the_parts_meet(tmp_path: Path) -> None:
+    _, findings = surveyed(tmp_path)
+    (note,) = [f for f in findings if f.code == "CP314"]
+    assert note.severity is Severity.NOTE
+    assert "joint 2, 135 mm above the roof" in note.found
+
+
+@pytest.mark.parametrize(
+    ("more", "code", "key"),
+    [
+        ("apron = { side = 90 }", "CP303", "apron.side"),
+        ("step_flashing = { return = { length = 90 } }", "CP303", "step_flashing.return.length"),
+        ("back_gutter = { side = 90 }", "CP303", "back_gutter.side"),
+        ("cover_flashing = { returns = 90 }", "CP303", "cover_flashing.returns"),
+        ("cover_flashing = { cover = 400 }", "CP412", "cover_flashing.cover"),
+        ("back_gutter = { upstand = 100 }\ncover_flashing = { cover = 60 }", "CP306", "cover_flashing.cover"),
+        ("back_gutter = { depth = 1 }", "CP103", "back_gutter.depth"),
+    ],
+)
+def test_what_would_not_meet_is_found(tmp_path: Path, more: str, code: str, key: str) -> None:
+    found = fault(tmp_path, more=more)
+    assert (found.code, found.where.rpartition("detail[1].")[2]) == (code, key)
+
+
+def test_joints_that_stop_below_the_cover_flashing_are_found(tmp_path: Path) -> None:
+    path = tmp_path / "c.toml"
+    joints = [60 + 75 * k for k in range(10)]
+    path.write_text(
+        'name = "J"\npitch = 40\ncovering = "plain tile 265"\n[[detail]]\nkind = "chimney"\nwidth = 900\ndepth = 700\n'
+        f"coursing = {{ joints = {joints} }}\n",
+        encoding="utf-8",
+    )
+    with pytest.raises(Refused) as refused:
+        load_job(path)
+    (found,) = faults(refused.value.findings)
+    assert (found.code, found.where) == ("CP402", f"{path}: detail[1].coursing")
+    assert "at the back" in found.remedy
