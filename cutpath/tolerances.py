@@ -20,6 +20,10 @@ LEAST_STROKE_MM = 0.01
 FOLD_DEVIATION_MM = 1e-3
 """A folded pattern may miss brick and roof by this: arithmetic only; site tolerance is not spent here."""
 
+NODE_MM = 1e-8
+"""Grid on which the lines of a pattern are made to meet before it is taken apart into faces: a hundredth of
+`POINT_MM`, and still ten thousand times the rounding of a coordinate of 6 m."""
+
 FILE_DECIMALS = 4
 """Decimals of a coordinate in files; 0.1 micrometre."""
 

@@ -1,0 +1,170 @@
+"""The proof that flat patterns fit: each is folded up in space and compared with what was surveyed.
+
+A flat pattern is taken apart into faces along its cuts and folds (`sheet`), the faces are turned about their folds
+to the stated angle and way as rigid parts (`space`), and every corner is held to the wall, the joints and the roof
+as they were measured (`fit`); consecutive lengths are held to their lap (`laps`). Nothing of the code that made the
+pattern is used. Thickness is neglected, as in the development.
+
+What is not proved: lead that is worked. Where folds end inside the sheet, as at the bossed corners of an apron, no
+flat part can follow; the parts beyond are named in `Proof.unproved`, and all others are proved.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import replace
+from itertools import groupby, pairwise
+
+import numpy as np
+
+from cutpath.errors import Finding, Severity
+from cutpath.folding.fit import Ends, Gap, gaps, run_to_space
+from cutpath.folding.laps import Lap, Length, lap
+from cutpath.folding.sheet import Sheet, open_sheet
+from cutpath.folding.space import STILL, Array, Folded, clashes, fold_up, still_face
+from cutpath.tolerances import FOLD_DEVIATION_MM
+from cutpath.values.pattern import FlatPattern
+from cutpath.values.piece import Piece
+from cutpath.values.proof import FoldedFace, Proof
+from cutpath.values.survey import Apron, CornerWork, Detail, Hand, Job, PlainOutline
+
+__all__ = ["prove"]
+
+LENGTHS = frozenset({"step flashing", "corner piece", "apron", "cover flashing"})
+"""Families that lap with their neighbours."""
+
+
+def prove(job: Job, pieces: Iterable[Piece]) -> tuple[tuple[Proof, ...], tuple[Finding, ...]]:
+    """Fold up every piece of a job and compare it with the survey.
+
+    Parameters
+    ----------
+    pieces : iterable of Piece
+        Those of other jobs are passed over; the lengths of a run are expected together, in fitting order.
+
+    Returns
+    -------
+    proofs, findings
+        One proof for each piece. A deviation over `FOLD_DEVIATION_MM`, a bare cut edge or parts that collide are
+        faults.
+    """
+    details = {detail.head.label: detail for detail in job.details}
+    mine = [piece for piece in pieces if piece.job == job.name]
+    proofs: list[Proof] = []
+    findings: list[Finding] = []
+    for (label, _), group in groupby(mine, key=lambda piece: (piece.detail, piece.hand)):
+        detail, run = details[label], list(group)
+        lengths = [piece for piece in run if piece.pattern.family in LENGTHS]
+        sheets = {piece.id: open_sheet(piece.pattern) for piece in run}
+        for piece in run:
+            ends = (piece is lengths[0], piece is lengths[-1]) if piece in lengths else (True, True)
+            proof, found = _proved(detail, piece, sheets[piece.id], ends)
+            proofs.append(proof)
+            findings += found
+        for low, high in pairwise(lengths):
+            measured = lap(detail, *(_length(piece, sheets[piece.id]) for piece in (low, high)))
+            findings += _lap_findings(detail, low, high, measured)
+    return tuple(proofs), tuple(findings)
+
+
+def _proved(detail: Detail, piece: Piece, sheet: Sheet, ends: Ends) -> tuple[Proof, list[Finding]]:
+    pattern = piece.pattern
+    at = run_to_space(detail) @ _to_run(pattern, piece.hand)
+    faces, rings = fold_up(sheet, at)
+    compared = [*gaps(detail, pattern.family, faces, _snips(pattern, at), ends=ends)]
+    compared += [Gap(mm, f"the folds round '{name}' do not close") for name, mm in rings]
+    worst = max(compared, key=lambda gap: gap.mm, default=Gap(0.0, ""))
+    bossed = isinstance(detail, Apron) and detail.corners is CornerWork.BOSSED
+    proof = Proof(
+        piece=piece.id,
+        deviation_mm=worst.mm,
+        worst=worst.what,
+        faces=tuple(FoldedFace(f.name, tuple(map(tuple, f.corners.tolist()))) for f in faces),
+        unproved=tuple(f"worked lead beyond the end of '{name}'" for name in sheet.loose),
+    )
+    findings = _misses(piece, compared)
+    findings += [_collides(piece, a, b) for a, b in clashes(faces, sheet.faces, sheet.seams)]
+    if not bossed:
+        findings += _cannot_fold(piece, sheet, faces)
+    if isinstance(detail, PlainOutline):
+        findings = [_own_shape(finding) for finding in findings]
+    return proof, findings
+
+
+def _to_run(pattern: FlatPattern, hand: Hand | None) -> Array:
+    """Carry the pattern frame into the right-handed run frame; a left-hand piece is seen in a mirror.
+
+    Which hand it is, is what the piece was ordered as, not what the pattern says of itself.
+    """
+    move = np.eye(4)
+    move[:2, 3] = pattern.run_offset
+    if hand is Hand.LEFT:
+        move[0, 0] = -1.0
+        move[0, 3] += max(x for x, _ in pattern.outline)
+    return move
+
+
+def _snips(pattern: FlatPattern, at: Array) -> Array:
+    flat = np.array([point for snip in pattern.snips for point in snip.points]).reshape(-1, 2)
+    placed: Array = flat @ at[:3, :2].T + at[:3, 3]
+    return placed
+
+
+def _length(piece: Piece, sheet: Sheet) -> Length:
+    move = _to_run(piece.pattern, piece.hand)
+
+    def carried(ring: Sequence[tuple[float, ...]]) -> Array:
+        placed: Array = np.array(ring) @ move[:2, :2].T + move[:2, 3]
+        return placed[::-1] if piece.hand is Hand.LEFT else placed
+
+    shown = sheet.faces[still_face(sheet)].exterior.coords[:-1]
+    return Length(carried(piece.pattern.outline), carried(shown))
+
+
+REMEDY = "do not cut it: the pattern is at fault, not your survey; report it with the job file"
+
+
+def _finding(piece: Piece, code: str, found: str, accepted: str) -> Finding:
+    return Finding(code, f"{piece.where} (piece {piece.id})", found, accepted, REMEDY)
+
+
+def _misses(piece: Piece, compared: Sequence[Gap]) -> list[Finding]:
+    """Give one finding for a piece: its worst miss, and how many more there are."""
+    over = sorted((gap for gap in compared if gap.mm > FOLD_DEVIATION_MM), key=lambda gap: -gap.mm)
+    if not over:
+        return []
+    more = f" (and {len(over) - 1} more)" if over[1:] else ""
+    found = f"folded up, {over[0].what}: out by {over[0].mm:.3f} mm{more}"
+    return [_finding(piece, "CP413", found, f"at most {FOLD_DEVIATION_MM:g} mm")]
+
+
+def _collides(piece: Piece, a: Folded, b: Folded) -> Finding:
+    names = [f"the part beyond '{face.name}'" if face.name != STILL else "the main face" for face in (a, b)]
+    return _finding(
+        piece, "CP414", f"folded up, {names[0]} runs into {names[1]}", "parts that keep clear of each other"
+    )
+
+
+def _cannot_fold(piece: Piece, sheet: Sheet, faces: Sequence[Folded]) -> list[Finding]:
+    """Find folds that end inside the sheet, and parts that hang on nothing."""
+    found = [f"the fold '{name}' ends inside the sheet" for name in sheet.loose]
+    if not found and len(faces) < len(sheet.faces):
+        found = [f"{len(sheet.faces) - len(faces)} part(s) of the sheet hang on no fold"]
+    return [_finding(piece, "CP416", words, "folds that run from cut to cut") for words in found]
+
+
+def _own_shape(finding: Finding) -> Finding:
+    """Soften a finding about a shape of the user's own: what is folded there, and when, is for the user to know."""
+    return replace(
+        finding, severity=Severity.WARNING, remedy="look at the folds again, cut the sheet there, or boss the lead"
+    )
+
+
+def _lap_findings(detail: Detail, low: Piece, high: Piece, measured: Lap) -> Iterator[Finding]:
+    wanted = detail.head.lap_mm
+    if measured.least_mm < wanted - FOLD_DEVIATION_MM:
+        found = f"it laps over piece {low.id} by {measured.least_mm:.1f} mm"
+        yield _finding(high, "CP415", found, f"at least {wanted:g} mm")
+    if measured.bare_mm > FOLD_DEVIATION_MM:
+        found = f"{measured.bare_mm:.1f} mm of a cut edge at its lap with piece {low.id} lie bare"
+        yield _finding(high, "CP415", found, "every cut edge covered by its neighbour")

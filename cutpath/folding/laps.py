@@ -1,0 +1,77 @@
+"""Laps between consecutive lengths: no cut edge may lie bare, and each must be covered by at least the lap."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from shapely import LineString, Polygon
+
+from cutpath.folding.space import Array
+from cutpath.tolerances import FOLD_DEVIATION_MM
+from cutpath.values.survey import Apron, CoverFlashing, Detail, StepFlashing
+
+
+@dataclass(frozen=True, slots=True)
+class Lap:
+    """The least lap of two lengths, and by how much a cut edge of one reaches out from the other."""
+
+    least_mm: float
+    bare_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class Length:
+    """A length in the right-handed run frame (x along the run, y square to it): rings (n x 2), counter-clockwise.
+
+    ``outline`` of the whole sheet, ``shown`` of the part that shows below its folds.
+    """
+
+    outline: Array
+    shown: Array
+
+
+def lap(detail: Detail, low: Length, high: Length) -> Lap:
+    """Measure the lap of two consecutive lengths, the lower or left one first."""
+    levels = _levels(detail)
+    least = min(_reach(low.outline, level, 1) - _reach(high.outline, level, -1) for level in levels)
+    upper_end, lower_end = _end(low.shown, levels[0], 1), _end(high.shown, levels[0], -1)
+    return Lap(least, max(_bare_mm(upper_end, high.outline), _bare_mm(lower_end, low.outline)))
+
+
+def _levels(detail: Detail) -> tuple[float, float]:
+    """Heights between which the ends of lengths are plain lines that have to lap."""
+    match detail:
+        case StepFlashing():
+            return 0.0, detail.water_line_mm
+        case CoverFlashing():
+            return 0.0, detail.cover_mm
+        case Apron():
+            return -detail.cover_mm, detail.upstand_mm
+        case _:
+            raise TypeError(f"{type(detail).__name__} is not cut into lengths")
+
+
+def _reach(ring: Array, level: float, side: int) -> float:
+    """Where a ring ends at a height, on its greatest (side 1) or least (side -1) x."""
+    found = []
+    for (x0, y0), (x1, y1) in pairwise(np.vstack([ring, ring[:1]]).tolist()):
+        low, high = min(y0, y1), max(y0, y1)
+        if low - FOLD_DEVIATION_MM <= level <= high + FOLD_DEVIATION_MM:
+            share = np.clip((level - y0) / (y1 - y0), 0.0, 1.0) if high - low > FOLD_DEVIATION_MM else 0.0
+            found += [x0 + (x1 - x0) * share] if high - low > FOLD_DEVIATION_MM else [x0, x1]
+    return float(max(x * side for x in found) * side)
+
+
+def _end(ring: Array, level: float, side: int) -> LineString:
+    """Give the cut edge that rises from the foot of a ring's end at ``level``."""
+    on_foot = np.flatnonzero(np.abs(ring[:, 1] - level) <= FOLD_DEVIATION_MM)
+    foot = on_foot[np.argmax(ring[on_foot, 0] * side)]
+    # The ring runs counter-clockwise: along the foot first, then up its greater end; down its lesser one.
+    return LineString([ring[foot], ring[(foot + side) % len(ring)]])
+
+
+def _bare_mm(edge: LineString, other: Array) -> float:
+    outside = edge.difference(Polygon(other).buffer(FOLD_DEVIATION_MM, join_style="mitre"))
+    return float(outside.length)

@@ -1,0 +1,171 @@
+"""Faces folded up in space about their hinges, as rigid parts.
+
+A place is a 4 x 4 matrix that carries a face from the flat pattern frame (z = 0, weather face towards +z) into space.
+"""
+
+from __future__ import annotations
+
+import math
+from collections import deque
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+import shapely
+from numpy.typing import NDArray
+from shapely import Polygon
+
+from cutpath.folding.sheet import Hinge, Sheet
+from cutpath.tolerances import AREA_MM2, FOLD_DEVIATION_MM
+from cutpath.values.pattern import Fold, FoldWay
+
+Array = NDArray[np.float64]
+
+STILL = "sheet"
+"""Name of the face that stays where it is while the others are folded."""
+
+
+@dataclass(frozen=True, slots=True)
+class Folded:
+    """A face in space.
+
+    ``corners`` (n x 3) in outline order; ``name`` of the fold it hangs on, ``parent`` the face beyond that, ``axis``
+    (2 x 3) the ends of that fold, none for the still face.
+    """
+
+    index: int
+    name: str
+    parent: str
+    place: Array
+    corners: Array
+    axis: Array
+
+
+def turn_about(hinge: Hinge, moving: int) -> Array:
+    """Give the matrix that folds the face ``moving`` about its hinge, in the pattern frame."""
+    (x, y), (x1, y1) = hinge.fold.start, hinge.fold.end
+    size = math.hypot(x1 - x, y1 - y)
+    dx, dy = (x1 - x) / size, (y1 - y) / size
+    # A turn about the fold's direction lifts what lies to the left of it: towards the viewer, forward.
+    forward = hinge.fold.way is FoldWay.FORWARD
+    angle = math.radians(hinge.fold.angle_deg) * (1 if forward == (moving == hinge.left) else -1)
+    c, s = math.cos(angle), math.sin(angle)
+    turn = np.array(
+        [
+            [c + dx * dx * (1 - c), dx * dy * (1 - c), dy * s, 0.0],
+            [dx * dy * (1 - c), c + dy * dy * (1 - c), -dx * s, 0.0],
+            [-dy * s, dx * s, c, 0.0],
+            [0.0, 0.0, 0.0, 1.0],
+        ]
+    )
+    turn[:3, 3] = np.array([x, y, 0.0]) - turn[:3, :3] @ [x, y, 0.0]
+    return turn
+
+
+def still_face(sheet: Sheet) -> int:
+    """Choose the face that stays: of those that hang on a fold, the one with most of the straight lower edge."""
+    hinged = {face for hinge in sheet.hinges for face in (hinge.left, hinge.right)} or range(len(sheet.faces))
+
+    def foot_mm(face: int) -> float:
+        ring = shapely.get_coordinates(sheet.faces[face].exterior)
+        low = (np.abs(ring[:-1, 1]) < FOLD_DEVIATION_MM) & (np.abs(ring[1:, 1]) < FOLD_DEVIATION_MM)
+        return float(np.abs(np.diff(ring[:, 0]))[low].sum())
+
+    return max(hinged, key=lambda face: (foot_mm(face), sheet.faces[face].area))
+
+
+def fold_up(sheet: Sheet, at: Array) -> tuple[list[Folded], list[tuple[str, float]]]:
+    """Fold every face that hangs, directly or through others, on the still face; that one is placed by ``at``.
+
+    Returns
+    -------
+    faces, gaps
+        ``gaps`` holds (name of fold, mm) for folds that close a ring of faces: how far the ring gapes.
+    """
+    hanging: dict[int, list[Hinge]] = {}
+    for hinge in sheet.hinges:
+        hanging.setdefault(hinge.left, []).append(hinge)
+        hanging.setdefault(hinge.right, []).append(hinge)
+    root = still_face(sheet)
+    folded = {root: _placed(sheet, root, None, "", at)}
+    used: set[Hinge] = set()
+    gaps = []
+    line = deque([root])
+    while line:
+        parent = line.popleft()
+        for hinge in hanging.get(parent, []):
+            if hinge in used:
+                continue
+            used.add(hinge)
+            child = hinge.right if hinge.left == parent else hinge.left
+            place = folded[parent].place @ turn_about(hinge, child)
+            face = _placed(sheet, child, hinge.fold, folded[parent].name, place)
+            if child in folded:
+                gap = np.linalg.norm(face.corners - folded[child].corners, axis=1).max()
+                gaps.append((hinge.fold.name, float(gap)))
+            else:
+                folded[child] = face
+                line.append(child)
+    return list(folded.values()), gaps
+
+
+def _placed(sheet: Sheet, index: int, fold: Fold | None, parent: str, place: Array) -> Folded:
+    def carried(flat: Array) -> Array:
+        return flat @ place[:3, :2].T + place[:3, 3]
+
+    corners = carried(shapely.get_coordinates(sheet.faces[index].exterior)[:-1])
+    axis = carried(np.array([fold.start, fold.end]) if fold else np.empty((0, 2)))
+    return Folded(index, fold.name if fold else STILL, parent, place, corners, axis)
+
+
+def clashes(
+    faces: Sequence[Folded], flat: Sequence[Polygon], apart: frozenset[tuple[int, int]]
+) -> Iterator[tuple[Folded, Folded]]:
+    """Find pairs of folded faces that pass through one another, or lie on one another.
+
+    Faces may touch along a line. Pairs of face numbers in ``apart`` are not compared.
+    """
+    if len(faces) < 2:
+        return
+    low = np.array([f.corners.min(axis=0) for f in faces]) - FOLD_DEVIATION_MM
+    high = np.array([f.corners.max(axis=0) for f in faces])
+    near: NDArray[np.bool_] = np.all(low[:, None] <= high[None], axis=2)
+    near &= near.T
+    for i, j in combinations(range(len(faces)), 2):
+        a, b = faces[i], faces[j]
+        if near[i, j] and (min(a.index, b.index), max(a.index, b.index)) not in apart and _clash(a, b, flat):
+            yield a, b
+
+
+def _clash(a: Folded, b: Folded, flat: Sequence[Polygon]) -> bool:
+    from_b, from_a = _heights(a, b), _heights(b, a)
+    if np.abs(from_b).max() <= FOLD_DEVIATION_MM:
+        back = np.linalg.inv(b.place)
+        upon = Polygon((a.corners @ back[:3, :3].T + back[:3, 3])[:, :2])
+        return float(upon.intersection(flat[b.index]).area) > AREA_MM2
+    if not (_both_sides(from_a) and _both_sides(from_b)):
+        return False
+    way = np.cross(a.place[:3, 2], b.place[:3, 2])
+    way /= np.linalg.norm(way)
+    spans_a, spans_b = _spans(a.corners @ way, from_b), _spans(b.corners @ way, from_a)
+    return any(min(a1, b1) - max(a0, b0) > FOLD_DEVIATION_MM for a0, a1 in spans_a for b0, b1 in spans_b)
+
+
+def _heights(face: Folded, plane: Folded) -> Array:
+    """Heights of a face's corners above the plane of another."""
+    heights: Array = (face.corners - plane.place[:3, 3]) @ plane.place[:3, 2]
+    return heights
+
+
+def _both_sides(heights: Array) -> bool:
+    return bool(heights.min() < -FOLD_DEVIATION_MM and heights.max() > FOLD_DEVIATION_MM)
+
+
+def _spans(along: Array, heights: Array) -> list[tuple[float, float]]:
+    """Stretches of the line of two planes that lie inside a face, from where its edges cross that line."""
+    after, above = np.roll(along, -1), heights >= 0
+    crossing = above != np.roll(above, -1)
+    share = heights[crossing] / (heights[crossing] - np.roll(heights, -1)[crossing])
+    at = np.sort(along[crossing] + share * (after[crossing] - along[crossing]))
+    return list(zip(at[::2].tolist(), at[1::2].tolist(), strict=True))

@@ -1,0 +1,46 @@
+"""What folding a flat pattern up in space has shown.
+
+Space: mm, right-handed axes of the survey; a left hand is shown in a mirror, so that both hands stand alike.
+Step and cover flashings: x level along the wall, y plumb, z out of the wall. Aprons: x along the front face,
+y plumb, z out of it. Soakers: x up the slope, y level towards the wall, z square out of the roof. Plain
+outlines: x and y of the pattern, z towards the viewer.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+SpacePoint = tuple[float, float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class FoldedFace:
+    """A flat part of the folded piece: ``name`` is the fold it hangs on, or ``sheet`` for the part that stays."""
+
+    name: str
+    corners: tuple[SpacePoint, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Proof:
+    """How far a folded piece misses what was surveyed.
+
+    Attributes
+    ----------
+    piece : str
+        Number of the piece.
+    deviation_mm : float
+        The worst miss of any corner of any face.
+    worst : str
+        What misses most, in words; empty when there was nothing to compare with.
+    faces : tuple of FoldedFace
+        Every part that stays flat, in space.
+    unproved : tuple of str
+        What the proof cannot speak for: lead that is worked, not folded.
+    """
+
+    piece: str
+    deviation_mm: float
+    worst: str
+    faces: tuple[FoldedFace, ...]
+    unproved: tuple[str, ...]

@@ -1,0 +1,309 @@
+"""Patterns made wrong on purpose: the proof must catch each of them, and say by how much."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import pytest
+
+from cutpath.errors import Severity
+from cutpath.folding import prove
+from cutpath.patterns import develop
+from cutpath.patterns.frame import mirror_image
+from cutpath.patterns.step import section
+from cutpath.pieces import split
+from cutpath.profiles import lead_table
+from cutpath.values.pattern import FoldWay, Snip
+from cutpath.values.survey import (
+    Apron,
+    BedJoint,
+    CornerKind,
+    CornerReturn,
+    CornerWork,
+    CoverFlashing,
+    DetailHead,
+    EndCut,
+    Hand,
+    Job,
+    Origin,
+    PlainOutline,
+    Soakers,
+    StepFlashing,
+)
+
+
+def head(*hands):
+    return DetailHead("S1", Origin("job.toml", "detail[1]"), lead_table()[4], 1, hands, 1500.0, 150.0)
+
+
+STEPS = StepFlashing(
+    head=head(Hand.RIGHT, Hand.LEFT),
+    pitch_deg=35.0,
+    slope_mm=2400.0,
+    joints=tuple(BedJoint(k, 75.0 * k + (2.0 if k % 3 else -3.0), 0.004) for k in range(1, 30)),
+    water_line_mm=65.0,
+    turn_in_mm=25.0,
+    riser_deg=90.0,
+    strip_width_mm=None,
+    stock_widths_mm=(150.0, 180.0),
+    set_back_mm=0.0,
+    upper_end=EndCut.PLUMB,
+    corner=CornerReturn(CornerKind.INTEGRAL, 150.0, None, 0.0),
+    least_fold_mm=25.0,
+)
+SOAKERS = Soakers(head(Hand.RIGHT), 9, 190.0, 75.0, 100.0, 25.0)
+COVER = CoverFlashing(head(), 3200.0, 0.0, 150.0, 25.0)
+APRON = Apron(head(), 35.0, 900.0, 150.0, 100.0, 150.0, 25.0, CornerWork.WELDED)
+
+
+def job_of(detail):
+    return Job("Test", "T", "job.toml", "", "moderate", (detail,))
+
+
+def pieces_of(detail):
+    run, _ = develop(detail)
+    pieces, _ = split(job_of(detail), detail, run)
+    assert pieces
+    return pieces
+
+
+def faults(detail, pieces):
+    _, findings = prove(job_of(detail), pieces)
+    return [f for f in findings if f.severity is Severity.FAULT]
+
+
+def spoilt(detail, change, number=0):
+    """Pieces of a detail, one of them with its pattern changed."""
+    pieces = list(pieces_of(detail))
+    pieces[number] = replace(pieces[number], pattern=change(pieces[number].pattern))
+    return pieces
+
+
+def with_fold(pattern, name, **changes):
+    at = next(i for i, f in enumerate(pattern.folds) if f.name == name)
+    fold = replace(pattern.folds[at], **changes)
+    return replace(pattern, folds=(*pattern.folds[:at], fold, *pattern.folds[at + 1 :]))
+
+
+def fold(pattern, name):
+    return next(f for f in pattern.folds if f.name == name)
+
+
+def shifted(pattern, name, dx, dy):
+    old = fold(pattern, name)
+    return with_fold(
+        pattern,
+        name,
+        start=(old.start[0] + dx, old.start[1] + dy),
+        end=(old.end[0] + dx, old.end[1] + dy),
+    )
+
+
+@pytest.mark.parametrize("detail", [STEPS, SOAKERS, COVER, APRON, replace(APRON, corners=CornerWork.BOSSED)])
+def test_the_right_patterns_pass(detail):
+    proofs, findings = prove(job_of(detail), pieces_of(detail))
+    assert not findings
+    assert max(p.deviation_mm for p in proofs) < 1e-6
+
+
+@pytest.mark.parametrize("number", [0, 1, 2, 3])
+def test_a_fold_moved_two_millimetres_up_the_riser(number):
+    p = math.radians(STEPS.pitch_deg)
+
+    def change(pattern):
+        name = pattern.folds[2].name
+        side = -1 if pattern.mirrored else 1
+        return shifted(pattern, name, side * 2 * math.sin(p), 2 * math.cos(p))
+
+    (found,) = faults(STEPS, spoilt(STEPS, change, number))
+    assert found.code == "CP413"
+    assert "out by 2.0" in found.found  # 2 mm plumb, the joint being nearly level
+
+
+@pytest.mark.parametrize("way", [1, -1])
+def test_a_fold_moved_two_millimetres_along_its_joint(way):
+    def change(pattern):
+        old = pattern.folds[2]
+        dx, dy = old.end[0] - old.start[0], old.end[1] - old.start[1]
+        unit = 2 * way / math.hypot(dx, dy)
+        return shifted(pattern, old.name, dx * unit, dy * unit)
+
+    assert "CP416" in {f.code for f in faults(STEPS, spoilt(STEPS, change, 1))}
+
+
+@pytest.mark.parametrize("detail", [STEPS, SOAKERS])
+def test_the_wrong_hand(detail):
+    found = faults(detail, spoilt(detail, mirror_image))
+    assert found
+    assert found[0].code == "CP413"
+
+
+def test_a_fold_the_wrong_way_comes_out_of_the_wall():
+    def change(pattern):
+        return with_fold(pattern, pattern.folds[1].name, way=FoldWay.FORWARD)
+
+    (found,) = faults(STEPS, spoilt(STEPS, change, 1))
+    assert "depth of the chase" in found.found
+    assert "out by 25.000 mm" in found.found
+
+
+def test_a_fold_at_the_wrong_angle():
+    def change(pattern):
+        return with_fold(pattern, pattern.folds[1].name, angle_deg=89.0)
+
+    (found,) = faults(STEPS, spoilt(STEPS, change, 1))
+    assert "lies off its joint: out by 0.436 mm" in found.found  # 25 sin 1 deg
+
+
+def test_a_fold_left_out_leaves_the_turn_in_on_the_wall():
+    def change(pattern):
+        return replace(pattern, folds=pattern.folds[:2] + pattern.folds[3:])
+
+    assert {f.code for f in faults(STEPS, spoilt(STEPS, change, 1))} == {"CP413"}
+
+
+def test_a_snip_left_out_ties_the_turn_in_to_the_wall():
+    def change(pattern):
+        return replace(pattern, snips=pattern.snips[:2] + pattern.snips[3:])
+
+    assert faults(STEPS, spoilt(STEPS, change, 1))
+
+
+def test_a_snip_run_on_below_the_water_line():
+    def change(pattern):
+        snip = pattern.snips[2]
+        (x0, y0), (x1, y1) = snip.points
+        unit = 2 / math.hypot(x1 - x0, y1 - y0)
+        longer = Snip(snip.name, (snip.points[0], (x1 + (x1 - x0) * unit, y1 + (y1 - y0) * unit)))
+        return replace(pattern, snips=(*pattern.snips[:2], longer, *pattern.snips[3:]))
+
+    (found,) = faults(STEPS, spoilt(STEPS, change, 1))
+    assert "a snip is cut away below the water line" in found.found
+
+
+def test_a_turn_in_two_millimetres_shallow():
+    def change(pattern):
+        joints = replace(STEPS, turn_in_mm=23.0)
+        return pieces_of(joints)[1].pattern
+
+    (found,) = faults(STEPS, spoilt(STEPS, change, 1))
+    assert "misses the depth of the chase (25 mm): out by 2.000 mm" in found.found
+
+
+def test_a_return_two_millimetres_short():
+    def change(pattern):
+        return pieces_of(replace(STEPS, corner=replace(STEPS.corner, length_mm=148.0)))[0].pattern
+
+    (found,) = faults(STEPS, spoilt(STEPS, change))
+    assert "out by 2.000 mm" in found.found
+
+
+def test_a_return_left_off():
+    def change(pattern):
+        return pieces_of(replace(STEPS, corner=CornerReturn(CornerKind.NONE, 0.0, None, 0.0)))[0].pattern
+
+    found = faults(STEPS, spoilt(STEPS, change))
+    assert "the return round the corner is missing" in found[0].found
+
+
+def test_a_mitre_left_off_makes_the_turn_ins_lie_on_each_other():
+    def change(pattern):
+        names = pattern.edges
+        first = names.index("mitre")  # from the step's mitre to the arris head, then to the return's mitre
+        ring = list(pattern.outline)
+        ring[first] = (ring[first + 1][0], ring[first][1])
+        return replace(pattern, outline=tuple(ring))
+
+    level = replace(STEPS, joints=tuple(replace(j, slope=0.0) for j in STEPS.joints))
+    assert not faults(level, pieces_of(level))
+    assert "CP414" in {f.code for f in faults(level, spoilt(level, change))}
+
+
+def test_a_lap_short_by_a_step():
+    run, _ = develop(STEPS)
+    pieces = [p for p in pieces_of(STEPS) if p.hand is Hand.RIGHT]
+    names = [f.name for f in pieces[1].pattern.folds if f.name.startswith("turn-in")]
+    first = next(i for i, s in enumerate(run.steps) if f"turn-in {s.joint.number}" == names[0])
+    short = section(run, first + 1, len(run.steps), lap_below=None, lap_above=None)
+    found = faults(STEPS, [pieces[0], replace(pieces[1], pattern=short)])
+    assert {f.code for f in found} == {"CP415"}
+    assert "at least 150 mm" in found[0].accepted
+
+
+def test_a_lap_two_millimetres_short():
+    run, _ = develop(COVER)
+    pieces = list(pieces_of(COVER))
+    assert len(pieces) == 3
+    start = pieces[1].pattern.run_offset[0]
+    short = run.cut(start + 2.0, start + pieces[1].pattern.length_mm, None, None)
+    found = faults(COVER, [pieces[0], replace(pieces[1], pattern=short), pieces[2]])
+    assert [f.found for f in found] == [f"it laps over piece {pieces[0].id} by 148.0 mm"]
+
+
+def test_a_piece_put_in_the_wrong_place():
+    def change(pattern):
+        return replace(pattern, run_offset=(pattern.run_offset[0] + 2.0, pattern.run_offset[1]))
+
+    found = faults(STEPS, spoilt(STEPS, change, 1))
+    assert "CP413" in {f.code for f in found}
+
+
+@pytest.mark.parametrize(("name", "dx", "dy"), [("upstand", 0.0, 2.0), ("turn-down", 2.0, 0.0)])
+def test_a_soaker_fold_moved_two_millimetres(name, dx, dy):
+    found = faults(SOAKERS, spoilt(SOAKERS, lambda pattern: shifted(pattern, name, dx, dy)))
+    assert found
+
+
+def test_an_apron_folded_to_the_pitch_instead_of_its_complement():
+    def change(pattern):
+        return with_fold(pattern, "front", angle_deg=APRON.pitch_deg)
+
+    found = faults(APRON, spoilt(APRON, change))
+    assert "CP413" in {f.code for f in found}
+
+
+def test_a_gusset_two_millimetres_narrow():
+    def change(pattern):
+        return replace(
+            pattern, outline=tuple((x, min(y, max(q for _, q in pattern.outline) - 2)) for x, y in pattern.outline)
+        )
+
+    (found,) = faults(APRON, spoilt(APRON, change, -1))
+    assert "the gusset misses its opening: out by 2.000 mm" in found.found
+
+
+def test_a_fold_that_ends_inside_a_shape_of_the_users_own_is_a_warning():
+    shape = ((0.0, 0.0), (300.0, 0.0), (300.0, 200.0), (0.0, 200.0))
+    detail = PlainOutline(head(), shape, (), (), (((0.0, 100.0), (150.0, 100.0), 90.0),), False)
+    proofs, findings = prove(job_of(detail), pieces_of(detail))
+    assert [(f.code, f.severity) for f in findings] == [("CP416", Severity.WARNING)]
+    assert proofs[0].unproved == ("worked lead beyond the end of 'fold 1'",)
+
+
+def warnings(detail):
+    _, findings = prove(job_of(detail), pieces_of(detail))
+    assert all(f.severity is Severity.WARNING for f in findings)
+    return {f.code for f in findings}
+
+
+def test_folds_of_the_users_own_that_run_the_sheet_into_itself():
+    """Two flaps of 120 mm on a back of 100 mm, each folded right over and a little down, cross in the middle."""
+    shape = ((0.0, 0.0), (340.0, 0.0), (340.0, 100.0), (0.0, 100.0))
+    folds = (((120.0, 0.0), (120.0, 100.0), 150.0), ((220.0, 0.0), (220.0, 100.0), 150.0))
+    detail = PlainOutline(head(), shape, (), (), folds, False)
+    assert warnings(detail) == {"CP414"}
+    apart = replace(detail, folds=tuple((a, b, 90.0) for a, b, _ in folds))
+    assert warnings(apart) == set()
+
+
+def test_a_box_corner_of_the_users_own_closes_only_when_it_is_cut():
+    """Across a corner that is not cut, the sheet would have to be in two places; cut, its flap laps the other side."""
+    shape = ((0.0, 0.0), (300.0, 0.0), (300.0, 300.0), (0.0, 300.0))
+    folds = (((100.0, 0.0), (100.0, 300.0), 90.0), ((0.0, 100.0), (300.0, 100.0), 90.0))
+    uncut = PlainOutline(head(), shape, (), (), folds, False)
+    assert "CP413" in warnings(uncut)
+    cut = replace(
+        uncut, cuts=(((0.0, 100.0), (100.0, 100.0)),), folds=(folds[0], ((100.0, 100.0), (300.0, 100.0), 90.0))
+    )
+    assert "CP413" not in warnings(cut)
