@@ -145,7 +145,7 @@ def test_every_way_of_writing_a_job_means_the_same(job_file) -> None:
 def test_joints_from_a_gauge_reach_past_the_end(job_file) -> None:
     flashing = step(loaded(job_file(MINIMAL)))
     pitch = math.radians(35)
-    top = 2400 * math.sin(pitch) + 80 * math.cos(pitch)
+    top = 2400 * math.sin(pitch) + 80 / math.cos(pitch)
     heights = [joint.y_mm for joint in flashing.joints]
     assert heights[0] == 110
     assert heights[-2] >= top > heights[-3]
