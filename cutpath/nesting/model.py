@@ -25,7 +25,6 @@ if TYPE_CHECKING:
 _FLAT_SHARE = 0.75  # a side that lies on the lane's edge for this share of the best such side is worth trying
 _ROUND_SHARE = 0.2  # under this share of the box no side is flat enough to prefer any turn
 _MOST_NEAR = 24
-_ENDLESS = 1 << 60
 _MOST_LANES = 16  # lanes across one section
 
 
@@ -58,24 +57,6 @@ def model_of(problem: NestProblem, forms: Sequence[Form], stock: Stock, rooms: S
     area = np.array([_area(form) for form in forms])
     first_form = np.array([next(f for f, form in enumerate(forms) if form.blank == b) for b in range(count)])
     return Model(tuple(forms), shapes_of(forms), stock, kinds, features, area[first_form], capacity)
-
-
-def stock_of(rooms: Sequence[Room]) -> Stock:
-    """Merge endless kinds of roll into widths, ascending: the longest room of each width."""
-    by_width: dict[int, tuple[int, float, int]] = {}
-    for room in rooms:
-        length, price, unit = by_width.get(room.width, (0, room.roll.width_mm / TICKS_PER_MM, room.length))
-        by_width[room.width] = max(length, room.length), price, min(unit, room.length)
-    widths = sorted(by_width)
-    return Stock(
-        np.array(widths, dtype=np.int64),
-        np.array([by_width[w][0] for w in widths], dtype=np.int64),
-        np.array([by_width[w][1] for w in widths], dtype=np.float64),
-        np.full(len(widths), _ENDLESS, dtype=np.int64),
-        np.array([by_width[w][2] for w in widths], dtype=np.int64),
-        np.zeros(len(widths), dtype=np.float64),
-        np.ones(len(widths), dtype=np.bool_),
-    )
 
 
 def _area(form: Form) -> float:
@@ -186,9 +167,10 @@ class Lane:
 
 @dataclass(frozen=True, slots=True)
 class Section:
-    """Lanes across one roll width."""
+    """Lanes across one roll width; ``roll`` is its place in `Stock`, `NONE` when that is still to be chosen."""
 
     lanes: tuple[Lane, ...]
+    roll: int = NONE
 
     @property
     def across(self) -> int:
@@ -232,10 +214,13 @@ class Work:
     pieces: NDArray[np.int64]
 
 
-def put_in(model: Model, sections: Sequence[Section], seed: int) -> Work:
-    """Load sections into the search's arrays."""
+def put_in(
+    model: Model, stock: Stock, sections: Sequence[Section], seed: int, used_elsewhere: NDArray[np.int64]
+) -> Work:
+    """Load sections into the search's arrays; ``used_elsewhere`` is what other sections use of the stock."""
     pieces = np.sort(np.concatenate([lane.pieces for section in sections for lane in section.lanes]))
     state = new_state(model, seed, len(pieces))
+    state.used[:] = used_elsewhere
     for s, section in enumerate(sections):
         for i, lane in enumerate(section.lanes):
             state.count[0] -= 1
@@ -247,7 +232,11 @@ def put_in(model: Model, sections: Sequence[Section], seed: int) -> Work:
             state.piece_lane[own] = at
             state.section_lane[s, i] = at
         state.section_n[s] = len(section.lanes)
-        settle(state, model.stock, s)
+        if section.roll == NONE:
+            settle(state, stock, s)
+        else:
+            state.section_class[s], state.section_length[s] = section.roll, section.length
+            state.used[section.roll] += section.length
     left = len(state.section_n) - len(sections)
     state.free[1, :left] = np.arange(len(sections), len(state.section_n))
     state.count[1] = left
@@ -284,7 +273,8 @@ def take_out(work: Work) -> list[Section]:
                     int(state.lane_length[lane]),
                 )
                 for lane in state.section_lane[s, : state.section_n[s]].tolist()
-            )
+            ),
+            int(state.section_class[s]),
         )
         for s in np.flatnonzero(state.section_n > 0).tolist()
     ]

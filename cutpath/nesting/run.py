@@ -89,11 +89,12 @@ def _searched(
     workers: int,
     tell: Callable[[float], None],
 ) -> list[CutRoll]:
-    from cutpath.nesting.model import model_of, stock_of
+    from cutpath.nesting.model import model_of
     from cutpath.nesting.rolls import onto_rolls
     from cutpath.nesting.search import WORK_PER_SECOND, Clock, Search, cost_of
+    from cutpath.nesting.stock import shelf_of
 
-    stock = stock_of(spaces)
-    model = model_of(problem, ways, stock, spaces)
-    search = Search(model, seed, workers, Clock(seconds), lambda sections: tell(cost_of(stock, sections)))
-    return onto_rolls(model, spaces, search.run(int(seconds * WORK_PER_SECOND)))
+    shelf = shelf_of(spaces, problem.objective)
+    model = model_of(problem, ways, shelf.stock, spaces)
+    search = Search(model, seed, workers, Clock(seconds), lambda sections: tell(cost_of(shelf.stock, sections)))
+    return onto_rolls(problem, model, shelf, spaces, search.run(int(seconds * WORK_PER_SECOND)))

@@ -1,12 +1,13 @@
 """The search: staged annealing on two threads, all of it counted in work, with wall time only as a guard.
 
 Pieces are annealed first in chunks of like ones (same hand and near pitch), where good partners meet soon. The
-chunks are then joined and cooled. While many pieces are about, the sections are dealt out to the workers anew in each
-round, so that both cores work on disjoint parts of one nest.
+chunks are then joined and cooled; in each round the sections are dealt out to the workers anew, so that all cores work
+on disjoint parts of one nest. A few pieces are annealed as one from several starts instead.
 
 Determinism: ``seconds`` is turned into a fixed amount of work by `WORK_PER_SECOND`, which ordinary machines surpass.
 The same problem, seconds, seed and workers then give the same nest. On a machine that is too slow or too busy for that,
-the guard ends the search when the seconds have passed; the nest is sound but may then differ from run to run.
+heat falls with the time that has passed, so that the search still ends cold and in time; the nest is sound, but may
+then differ from run to run.
 """
 
 from __future__ import annotations
@@ -14,28 +15,25 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable, Sequence
-from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, field
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass, field, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from cutpath.nesting.anneal import anneal
-from cutpath.nesting.model import (
-    Model,
-    Section,
-    chunk_order,
-    new_scratch,
-    put_in,
-    single,
-    take_out,
-)
+from cutpath.nesting.model import Model, Section, chunk_order, new_scratch, put_in, single, take_out
 from cutpath.nesting.shapes import TICKS_PER_MM
-from cutpath.nesting.shifts import Memory, new_memory
-from cutpath.nesting.state import Scratch, Setting, Stock, pick_class
+from cutpath.nesting.shifts import Memory, Shapes, new_memory
+from cutpath.nesting.state import NONE, Scratch, Setting, Stock, marginal, pick_class
 
-WORK_PER_SECOND = 1_000_000
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+WORK_PER_SECOND = 1_200_000
 _SLICE = WORK_PER_SECOND // 8  # between two looks at the clock
 _WHOLE = 60  # up to so many pieces are annealed as one, from several starts
+_QUICK = 3000  # work for each piece in the first quick answer
 
 
 @dataclass(slots=True)
@@ -43,8 +41,12 @@ class Clock:
     """Wall time from the start of the search, and the sign to stop."""
 
     seconds: float
-    begun: float = field(default_factory=time.perf_counter)
+    begun: float = 0.0
     stop: threading.Event = field(default_factory=threading.Event)
+
+    def begin(self) -> None:
+        """Start the clock."""
+        self.begun = time.perf_counter()
 
     def share(self) -> float:
         """Share of the seconds that has passed; 1 once the search is to stop."""
@@ -67,10 +69,19 @@ class Span:
 
 @dataclass(slots=True)
 class Worker:
-    """One thread's memory of intervals and its scratch lanes."""
+    """What one thread has for itself: memory of intervals, scratch lanes, and copies of what all read."""
 
     memory: Memory
     scratch: Scratch
+    shapes: Shapes
+    stock: Stock
+
+
+def new_worker(model: Model) -> Worker:
+    """Give a worker; copies keep threads from counting references on the same arrays."""
+    shapes = Shapes(*(array.copy() for array in model.shapes))
+    stock = Stock(*(array.copy() for array in model.stock))
+    return Worker(new_memory(20), new_scratch(model), shapes, stock)
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,24 +94,40 @@ class Stage:
     share: float
 
 
-def cost_of(stock: Stock, sections: Sequence[Section]) -> float:
-    """Roll width x length of sections on their cheapest rolls, in mm2."""
+def used_by(stock: Stock, sections: Sequence[Section]) -> NDArray[np.int64]:
+    """Sum the lengths of sections on each entry of the stock."""
     used = np.zeros(len(stock.width), dtype=np.int64)
-    total = 0.0
     for section in sections:
-        c = pick_class(stock, used, section.across, section.length)
-        total += float(stock.price[c]) * section.length
-    return total
+        used[section.roll] += section.length
+    return used
+
+
+def cost_of(stock: Stock, sections: Sequence[Section]) -> float:
+    """Cost of sections on their rolls, in mm2 of new lead."""
+    used = used_by(stock, sections)
+    return float(sum(marginal(stock, c, 0, int(used[c])) for c in range(len(used))))
+
+
+def choose_rolls(stock: Stock, sections: Sequence[Section]) -> list[Section]:
+    """Give sections with the cheapest roll for each, one after another."""
+    used = np.zeros(len(stock.width), dtype=np.int64)
+    out = []
+    for section in sections:
+        roll = int(pick_class(stock, used, section.across, section.length))
+        used[roll] += section.length
+        out.append(replace(section, roll=roll))
+    return out
 
 
 def run_stage(
-    model: Model, worker: Worker, sections: Sequence[Section], stage: Stage, span: Span, seed: int, clock: Clock
-) -> list[Section]:
+    model: Model, worker: Worker, sections: Sequence[Section], elsewhere: NDArray[np.int64], stage: Stage, span: Span,
+    seed: int, clock: Clock,
+) -> list[Section]:  # fmt: skip
     """Anneal some sections among themselves.
 
     Heat falls with the work done, or with the time passed where that is further on.
     """
-    loaded = put_in(model, sections, seed)
+    loaded = put_in(model, worker.stock, sections, seed, elsewhere)
     setting = Setting(stage.share / TICKS_PER_MM**2, max(1, round(stage.step_mm * TICKS_PER_MM)))
     slices = max(1, round(span.work / _SLICE))
     done = 0.0
@@ -113,7 +140,7 @@ def run_stage(
         then = min(1.0, done + 1.0 / slices)
         hot, cold = (stage.hot * (stage.cold / stage.hot) ** at for at in (done, then))
         anneal(
-            model.shapes, worker.memory, model.stock, loaded.kinds, setting, loaded.state,
+            worker.shapes, worker.memory, worker.stock, loaded.kinds, setting, loaded.state,
             worker.scratch, max(1, round(span.work * (then - done))), hot, cold,
         )  # fmt: skip
         done = then if then < 1.0 - 1e-9 else 1.0
@@ -134,17 +161,17 @@ class Search:
 
     def run(self, work: int) -> list[Section]:
         """Spend ``work`` units in each worker; give the best sections found."""
-        crew = [Worker(new_memory(20), new_scratch(self.model)) for _ in range(self.workers)]
-        self._keep([single(self.model, p) for p in range(len(self.model.kinds.blank))])
+        crew = [new_worker(self.model) for _ in range(self.workers)]
+        pieces = len(self.model.kinds.blank)
+        self._keep(choose_rolls(self.model.stock, [single(self.model, p) for p in range(pieces)]))
+        warm_up(self.model, crew[0], self.best)
+        self.clock.begin()
         whole = Span(work, 0.0, 1.0)
         with ThreadPoolExecutor(self.workers) as pool:
-            try:
-                if len(self.model.kinds.blank) > _WHOLE:
-                    self._chunks_first(pool, crew, whole)
-                else:
-                    self._starts(pool, crew, whole)
-            except KeyboardInterrupt:
-                self.clock.stop.set()
+            if pieces > _WHOLE and self._endless_suffices():
+                self._chunks_first(pool, crew, whole)
+            else:
+                self._starts(pool, crew, whole)
         return self.best
 
     def _keep(self, sections: list[Section]) -> None:
@@ -153,11 +180,25 @@ class Search:
             self.best, self.best_cost = sections, cost
             self.report(sections)
 
+    def _endless_suffices(self) -> bool:
+        """Tell whether every piece goes on a roll that there is no end of."""
+        return all(self.model.stock.capacity[section.roll] > 1 << 59 for section in self._alone(self.best))
+
+    def _alone(self, sections: list[Section]) -> list[Section]:
+        stock = self.model.stock
+        counted = stock.capacity < 1 << 59
+        endless = stock._replace(capacity=np.where(counted, 0, stock.capacity))
+        return choose_rolls(endless, [replace(section, roll=NONE) for section in sections])
+
     def _chunks_first(self, pool: ThreadPoolExecutor, crew: list[Worker], whole: Span) -> None:
         area = float(self.model.area[self.model.kinds.blank].mean())
         t = TUNE
+        chunks = self._chunks()
+        quick = min(0.05, _QUICK * len(self.model.kinds.blank) / len(crew) / whole.work)
+        stage = Stage(0.02 * area, 0.004 * area, t["step0"], t["share"])
+        self._keep(self._in_parallel(pool, crew, chunks, stage, whole.part(0.0, quick), 0))
         stage = Stage(t["hot"] * area, t["mid0"] * area, t["step0"], t["share"])
-        sections = self._in_parallel(pool, crew, self._chunks(), stage, whole.part(0.0, t["warm"]), 0)
+        sections = self._in_parallel(pool, crew, chunks, stage, whole.part(quick, t["warm"]), 1)
         self._keep(sections)
         rounds = max(4, min(40, round(whole.work / WORK_PER_SECOND)))
         hot, cold = t["mid"] * area, t["cold"] * area
@@ -167,31 +208,42 @@ class Search:
                 t["step1"] if r < rounds // 2 else t["step2"], t["share"],
             )  # fmt: skip
             span = whole.part(t["warm"] + (1 - t["warm"]) * r / rounds, t["warm"] + (1 - t["warm"]) * (r + 1) / rounds)
-            sections = self._in_parallel(pool, crew, self._deal(sections, r), stage, span, r + 1)
+            sections = self._in_parallel(pool, crew, self._deal(sections, r), stage, span, r + 2)
             self._keep(sections)
 
     def _starts(self, pool: ThreadPoolExecutor, crew: list[Worker], whole: Span) -> None:
         area = float(self.model.area[self.model.kinds.blank].mean())
         first = self.best
         t = TUNE
+        nothing = np.zeros(len(self.model.stock.width), dtype=np.int64)
         starts = max(1, min(int(t["starts"]), whole.work // (WORK_PER_SECOND * 2)))
         for r in range(starts):
             stage = Stage(t["hot"] * area, t["cold"] * area, t["step1"], t["share"])
             span = whole.part(r / starts, (r + 1) / starts)
             jobs = [
                 pool.submit(
-                    run_stage, self.model, worker, first, stage, span, self.seed * 1009 + 31 * r + w, self.clock
+                    run_stage, self.model, worker, first, nothing, stage, span,
+                    self.seed * 1009 + 31 * r + w, self.clock,
                 )
                 for w, worker in enumerate(crew)
-            ]
-            for job in jobs:
-                self._keep(job.result())
+            ]  # fmt: skip
+            for sections in self._gather(jobs):
+                self._keep(sections)
+
+    def _gather(self, jobs: list[Future[list[Section]]]) -> list[list[Section]]:
+        """Wait for jobs; an interruption ends them early, with what they have."""
+        try:
+            return [job.result() for job in jobs]
+        except KeyboardInterrupt:
+            self.clock.stop.set()
+            return [job.result() for job in jobs]
 
     def _chunks(self) -> list[list[Section]]:
         kinds = self.model.kinds
         order = np.concatenate([np.arange(kinds.piece_at[b], kinds.piece_at[b + 1]) for b in chunk_order(self.model)])
         count = max(1, round(len(order) / TUNE["chunk"]))
-        return [[single(self.model, int(p)) for p in part] for part in np.array_split(order, count)]
+        sections = self._alone([single(self.model, int(p)) for p in order])
+        return [[sections[int(i)] for i in part] for part in np.array_split(np.arange(len(sections)), count)]
 
     def _deal(self, sections: list[Section], turn: int) -> list[list[Section]]:
         """Deal sections out to the workers, each time otherwise."""
@@ -199,12 +251,25 @@ class Search:
         order = rng.permutation(len(sections))
         return [[sections[i] for i in part] for part in np.array_split(order, self.workers) if len(part)]
 
+    def _elsewhere(self, parts: list[list[Section]], turn: int) -> list[NDArray[np.int64]]:
+        """Give for each part what the others use of the stock; what is left of a counted roll goes to one part."""
+        stock = self.model.stock
+        each = [used_by(stock, part) for part in parts]
+        total = np.sum(each, axis=0)
+        entries = np.arange(len(total))
+        full = np.minimum(stock.capacity, 1 << 59)
+        counted = stock.capacity < 1 << 59
+        return [
+            np.where(counted & ((entries + turn) % len(parts) != i), full, total) - own for i, own in enumerate(each)
+        ]
+
     def _in_parallel(
         self, pool: ThreadPoolExecutor, crew: list[Worker], parts: list[list[Section]], stage: Stage, span: Span,
         turn: int,
     ) -> list[Section]:  # fmt: skip
         """Anneal parts, each worker its share one after another; work is shared out by pieces."""
         sizes = [sum(len(lane.codes) for section in part for lane in section.lanes) for part in parts]
+        elsewhere = self._elsewhere(parts, turn)
 
         def go(w: int) -> list[Section]:
             mine = range(w, len(parts), len(crew))
@@ -213,13 +278,23 @@ class Search:
             done = 0
             for i in mine:
                 seed = self.seed * 1009 + turn * 131 + i
-                mine_span = span.part(done / total, (done + sizes[i]) / total)
-                out += run_stage(self.model, crew[w], parts[i], stage, mine_span, seed, self.clock)
+                part = span.part(done / total, (done + sizes[i]) / total)
+                out += run_stage(self.model, crew[w], parts[i], elsewhere[i], stage, part, seed, self.clock)
                 done += sizes[i]
             return out
 
-        jobs = [pool.submit(go, w) for w in range(len(crew))]
-        return [section for job in jobs for section in job.result()]
+        results = self._gather([pool.submit(go, w) for w in range(len(crew))])
+        return [section for found in results for section in found]
+
+
+def warm_up(model: Model, worker: Worker, sections: list[Section]) -> None:
+    """Have everything compiled, or fetched from where compiled code is kept."""
+    nothing = np.zeros(len(model.stock.width), dtype=np.int64)
+    loaded = put_in(model, worker.stock, sections, 0, nothing)
+    anneal(
+        worker.shapes, worker.memory, worker.stock, loaded.kinds, Setting(0.0, 1), loaded.state,
+        worker.scratch, 1, 1.0, 1.0,
+    )  # fmt: skip
 
 
 TUNE = dict(
