@@ -12,9 +12,11 @@ from cutpath.errors import Finding, Severity
 from cutpath.plane import bounds_mm
 from cutpath.reports.account import Account, GroupTally, RollTally
 from cutpath.reports.cutting_list import CuttingRow, cutting_list
+from cutpath.reports.figures import wall_figures
 from cutpath.reports.markup import element, hatched, html_table, number, path, svg
 from cutpath.reports.page_style import STYLE
 from cutpath.reports.pattern_picture import fold_groups, pattern_picture
+from cutpath.reports.picture_style import PICTURE_STYLE
 from cutpath.reports.roll_picture import SCALE, roll_rows
 from cutpath.reports.text import kilograms, millimetres, percent, square_metres
 from cutpath.tolerances import FILE_DECIMALS
@@ -58,7 +60,7 @@ def report_html(batch: Batch, account: Account, cautions: Sequence[str] = ()) ->
         element("meta", charset="utf-8"),
         element("meta", name="viewport", content="width=device-width, initial-scale=1"),
         element("title", escape(title)),
-        element("style", STYLE),
+        element("style", STYLE + PICTURE_STYLE),
     )
     return "<!DOCTYPE html>\n" + element("html", element("head", *head), element("body", body), lang="en") + "\n"
 
@@ -329,6 +331,7 @@ def _job(job: Job, pieces: Sequence[Piece], rows: Sequence[CuttingRow], account:
         element("p", escape(" · ".join(facts)), class_="facts"),
         element("p", escape(job.notes), class_="notes") if job.notes else "",
         _job_list([row for row in rows if row["job"] == job.name]),
+        wall_figures(job, own),
         element("div", *_drawings(own), class_="drawings"),
         class_="job",
     )

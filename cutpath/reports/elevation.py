@@ -1,0 +1,410 @@
+"""The wall as a person sees it who faces it: courses, roof, and the lengths of lead in their places.
+
+Everything stands where it was measured. A return beyond the arris is drawn unrolled, in the plane of the wall. What is
+turned into a joint cannot be seen: its fold is a thick line along the joint.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from cutpath.plane import Line as Ray
+from cutpath.plane import bounds_mm, to_run_frame, turned
+from cutpath.reports.brickwork import SLATE_MM, View, bricks, joint_lines, points_of, roof_in_section, soakers_behind
+from cutpath.reports.dimensions import FIGURE, ROW, between, hatching, readable_deg, running, width_mm
+from cutpath.reports.ink import Ink, Line, Words, line, picture
+from cutpath.reports.lettering import CAPITAL_HEIGHT, best_place
+from cutpath.reports.markup import number
+from cutpath.reports.text import fixed, millimetres
+from cutpath.tolerances import POINT_MM
+from cutpath.values.pattern import FlatPattern, Fold, MarkKind, Point, Polyline
+from cutpath.values.piece import Piece
+from cutpath.values.survey import BedJoint, Detail, EndCut, Hand, Job, Soakers, StepFlashing
+
+if TYPE_CHECKING:
+    from shapely import LineString, Polygon
+
+SCALES = (1.0, 2.0, 5.0, 10.0, 20.0, 25.0, 50.0, 100.0)
+"""Scales that stand on a scale rule: millimetres of wall to one of paper."""
+
+WIDEST, TALLEST = 182.0, 190.0
+"""Room for a picture on paper, in mm: the width of an A4 page within its margins, and two thirds of its height."""
+
+_BESIDE_MM, _BEYOND_MM, _ABOVE_MM = 60.0, 110.0, 20.0  # wall beside the return, beyond the lead, above its joints
+_HATCH = 1.3
+_EDGE_MM = 0.05  # a hidden edge is one that lies further inside the sheet above it than this
+_OVERSHOOT_MM = 0.01  # folds are drawn out this far so that they part the sheet where they end on its edge
+
+
+@dataclass(frozen=True, slots=True)
+class Elevation:
+    """One picture of a wall: title, words about it, SVG, and notes for its key."""
+
+    title: str
+    words: str
+    picture: str
+    notes: tuple[str, ...]
+
+
+def elevations(job: Job, pieces: Sequence[Piece]) -> list[Elevation]:
+    """Draw every wall of a job that carries step flashing, one picture to each hand."""
+    found = []
+    for detail in job.details:
+        if isinstance(detail, StepFlashing):
+            for hand in detail.head.hands:
+                own = [p for p in pieces if p.job == job.name and p.detail == detail.head.label and p.hand is hand]
+                if own:
+                    found.append(step_elevation(detail, hand, own, _soakers_of(detail, hand, job.details)))
+    return found
+
+
+def _soakers_of(flashing: StepFlashing, hand: Hand, details: Iterable[Detail]) -> Soakers | None:
+    """Give the soakers under a step flashing: those that stand in the same entry of the job file."""
+
+    def entry(detail: Detail) -> tuple[str, str]:
+        origin = detail.head.origin
+        return origin.file, origin.path.split(".")[0]
+
+    beside = (d for d in details if isinstance(d, Soakers) and hand in d.head.hands)
+    return next((d for d in beside if entry(d) == entry(flashing)), None)
+
+
+@dataclass(frozen=True, slots=True)
+class _OnWall:
+    """One length in its place: what of it shows on the unrolled wall, and its reach along the roof line."""
+
+    piece: Piece
+    shown: Polygon
+    folds: tuple[Fold, ...]
+    start_mm: float
+    end_mm: float
+
+
+def step_elevation(survey: StepFlashing, hand: Hand, pieces: Sequence[Piece], soakers: Soakers | None) -> Elevation:
+    """Draw one run of step flashing on its wall, seen by a person who faces it.
+
+    Parameters
+    ----------
+    pieces : sequence of Piece
+        The lengths of this hand, in fitting order from the bottom up.
+    soakers : Soakers or None
+        Those under it, where known; their gauge also spaces the slates.
+    """
+    placed = [_on_wall(survey, piece) for piece in pieces]
+    return _Steps(survey, hand, placed, soakers).elevation()
+
+
+def _on_wall(survey: StepFlashing, piece: Piece) -> _OnWall:
+    pitch, pattern = survey.pitch_deg, piece.pattern
+
+    def wall(points: Polyline) -> Polyline:
+        return turned(to_run_frame(pattern, points), pitch)
+
+    folds = tuple(replace(f, start=ends[0], end=ends[1]) for f in pattern.folds for ends in [wall((f.start, f.end))])
+    middle = _below_water_line(survey, pattern)
+    shown = _face(wall(pattern.outline), folds, [wall(s.points) for s in pattern.snips], middle)
+    along = [u for u, v in turned(points_of(shown.exterior), -pitch) if abs(v) <= _EDGE_MM]
+    return _OnWall(piece, shown, folds, min(along), max(along))
+
+
+def _below_water_line(survey: StepFlashing, pattern: FlatPattern) -> Point:
+    """Give a point of the wall face: half-way up to the water line, in the middle of it."""
+    mark = next(m for m in pattern.marks if m.kind is MarkKind.WATER_LINE)
+    (u0, _), (u1, _) = to_run_frame(pattern, mark.points)
+    return turned((((u0 + u1) / 2, survey.water_line_mm / 2),), survey.pitch_deg)[0]
+
+
+def _face(outline: Polyline, folds: Sequence[Fold], cuts: Sequence[Polyline], inside: Point) -> Polygon:
+    """Give the part of a sheet that lies on the wall about a point of it, and on the next face over plumb folds."""
+    from shapely import LineString, Point, Polygon, unary_union
+    from shapely.ops import polygonize
+
+    lines = [LineString((*outline, outline[0]))]
+    lines += [_drawn_out((f.start, f.end)) for f in folds] + [_drawn_out(cut) for cut in cuts]
+    parts = list(polygonize(unary_union(lines, grid_size=POINT_MM)))
+    shown = [next(part for part in parts if part.covers(Point(inside)))]
+    for fold in folds:
+        (x0, y0), (x1, y1) = fold.start, fold.end
+        if abs(x1 - x0) <= POINT_MM:
+            beside = [Point(x0 + dx, (y0 + y1) / 2) for dx in (-_EDGE_MM, _EDGE_MM)]
+            shown += [part for part in parts if part not in shown and any(part.covers(at) for at in beside)]
+    whole = unary_union(shown)
+    assert isinstance(whole, Polygon)  # noqa: S101 - faces that share a fold are one shape
+    return whole
+
+
+def _whole(length_mm: float) -> str:
+    return fixed(length_mm, 0)
+
+
+def _beyond_arris(shape: Polygon) -> Polygon:
+    from shapely import box
+
+    x0, y0, _, y1 = shape.bounds
+    return box(x0, y0, 0.0, y1)
+
+
+def _drawn_out(points: Polyline) -> LineString:
+    from shapely import LineString
+
+    first, last = points[:2], points[-2:]
+
+    def beyond(a: Point, b: Point) -> Point:
+        size = math.hypot(b[0] - a[0], b[1] - a[1])
+        return Ray(b, (b[0] - a[0]) / size, (b[1] - a[1]) / size).point(_OVERSHOOT_MM)
+
+    return LineString((beyond(first[1], first[0]), *points[1:-1], beyond(last[0], last[1])))
+
+
+@dataclass(frozen=True, slots=True)
+class _Steps:
+    survey: StepFlashing
+    hand: Hand
+    placed: Sequence[_OnWall]
+    soakers: Soakers | None
+
+    def elevation(self) -> Elevation:
+        """Take the largest scale at which the whole picture fits on a page."""
+        for scale in SCALES:
+            view = View(scale, self.hand is Hand.LEFT)
+            inks = [*self._wall(view), *self._lead(view), *self._lines(view), *self._letters(view), *self._sizes(view)]
+            x0, y0, x1, y1 = bounds_mm(point for ink in inks for point in ink.points)
+            if x1 - x0 <= WIDEST and y1 - y0 <= TALLEST:
+                break
+        survey = self.survey
+        title = f"{survey.head.label}, {self.hand.value} hand: the wall with its lead"
+        words = (
+            f"facing the wall, roof rising to the {self.hand.value}, pitch {number(round(survey.pitch_deg, 1))}°, "
+            f"1 : {number(scale)}"
+        )
+        svg = picture(inks, title, scale=number(scale), hand=self.hand.value)
+        return Elevation(title, words, svg, tuple(self._notes()))
+
+    # Extents, all in mm in the wall frame.
+
+    @property
+    def _pitch(self) -> float:
+        return math.radians(self.survey.pitch_deg)
+
+    @property
+    def _return_mm(self) -> float:
+        return max(0.0, -min(p.shown.bounds[0] for p in self.placed))
+
+    @property
+    def _extents(self) -> tuple[float, float, float, float]:
+        boxes = [p.shown.bounds for p in self.placed]
+        return (
+            min(0.0, *(b[0] for b in boxes)),
+            min(0.0, *(b[1] for b in boxes)),
+            max(b[2] for b in boxes),
+            max(b[3] for b in boxes),
+        )
+
+    def _wall_shape(self) -> Polygon:
+        from shapely import Polygon
+
+        x0, _, x1, y1 = self._extents
+        right = x1 + _BEYOND_MM
+        top = max(y1 + _BEYOND_MM, right * math.tan(self._pitch) + _BEYOND_MM / 2)
+        foot = [(0.0, 0.0), (right, right * math.tan(self._pitch)), (right, top)]
+        if not x0:
+            return Polygon([*foot, (0.0, top)])
+        return Polygon([(x0 - _BESIDE_MM, 0.0), *foot, (x0 - _BESIDE_MM, top)])
+
+    def _strip(self, view: View, u: float, v: float) -> Point:
+        return view.at(turned(((u, v),), self.survey.pitch_deg)[0])
+
+    def _axes(self, view: View) -> tuple[Point, Point]:
+        """Give the directions on paper up the slope, and square to it away from the wall."""
+        c, s = math.cos(self._pitch), math.sin(self._pitch)
+        return view.way((c, s)), view.way((s, -c))
+
+    # What is drawn, from the back to the front.
+
+    def _wall(self, view: View) -> list[Ink]:
+        wall = self._wall_shape()
+        joints = self._joints()
+        end = max(p.end_mm for p in self.placed)
+        outer = end + _BEYOND_MM / math.cos(self._pitch)
+        gauge = self.soakers.gauge_mm if self.soakers else _BEYOND_MM
+        start = 0.0 if self._return_mm else -gauge
+        inks: list[Ink] = [
+            *bricks(view, joints, wall),
+            *joint_lines(view, joints, wall),
+            *roof_in_section(view, self.survey.pitch_deg, start, outer, self.soakers),
+        ]
+        if self._return_mm:
+            inks.append(line("roof-line", *view.all(((wall.bounds[0], 0.0), (0.0, 0.0)))))
+        inks.append(line("wall-edge", *view.all(((0.0, 0.0), (0.0, self._top)))))
+        return inks
+
+    def _lead(self, view: View) -> Iterable[Ink]:
+        from shapely import box
+
+        below = None
+        for place in self.placed:
+            known = (("piece", place.piece.id),)
+            yield Line((view.all(points_of(place.shown.exterior)[:-1]),), "lead", closed=True, data=known)
+            if below is not None:
+                lap = below.shown.intersection(place.shown)
+                lines = tuple(view.all(ends) for ends in hatching(lap, _HATCH * view.scale, -45.0))
+                hidden = below.shown.boundary.intersection(place.shown.buffer(-_EDGE_MM))
+                edges = tuple(view.all(points_of(part)) for part in getattr(hidden, "geoms", [hidden]) if part.length)
+                yield Line(lines, "lap-hatch")
+                if edges:
+                    yield Line(edges, "hidden")
+            below = place
+        if self.soakers is not None and self.soakers.gauge_mm:
+            cheek = box(0.0, 0.0, *self._extents[2:])
+            yield from soakers_behind(view, self.survey.pitch_deg, self.soakers, cheek)
+
+    def _lines(self, view: View) -> Iterable[Ink]:
+        seen = set()
+        for place in self.placed:
+            for fold in place.folds:
+                ends = view.all((fold.start, fold.end))
+                class_ = "arris" if abs(fold.start[0] - fold.end[0]) <= POINT_MM else "seam"
+                key = (class_, tuple((round(x, 3), round(y, 3)) for x, y in ends))
+                if key not in seen:
+                    seen.add(key)
+                    yield line(class_, *ends, fold=fold.name)
+        marks = [
+            turned(to_run_frame(p.piece.pattern, m.points), self.survey.pitch_deg)
+            for p in self.placed
+            for m in p.piece.pattern.marks
+            if m.kind is MarkKind.WATER_LINE
+        ]
+        points = sorted(point for mark in marks for point in mark)
+        yield line("mark water-line", *view.all((points[0], points[-1])), height=number(self.survey.water_line_mm))
+
+    def _letters(self, view: View) -> Iterable[Ink]:
+        along, _ = self._axes(view)
+        turn = readable_deg(math.degrees(math.atan2(along[1], along[0])))
+        size = max(1.9, min(3.2, 0.6 * self.survey.water_line_mm / view.scale))
+        for i, place in enumerate(self.placed):
+            start = max([place.start_mm, *(p.end_mm for p in self.placed[:i])])
+            end = min([place.end_mm, *(p.start_mm for p in self.placed[i + 1 :])])
+            if place.shown.bounds[0] < -POINT_MM:
+                yield from self._letters_on_return(view, place)
+                continue
+            if end <= start:
+                start, end = place.start_mm, place.end_mm
+            x, y = self._strip(view, (start + end) / 2, self.survey.water_line_mm / 2)
+            down = (-math.sin(math.radians(turn)) * 0.35 * size, math.cos(math.radians(turn)) * 0.35 * size)
+            yield Words(place.piece.id, (x + down[0], y + down[1]), "id", size, "middle", turn)
+        if self._return_mm:
+            top = view.at((0.0, self._top))
+            yield Words("arris", (top[0], top[1] - 0.8), "words soft", FIGURE)
+
+    def _letters_on_return(self, view: View, place: _OnWall) -> Iterable[Ink]:
+        x0, y0, x1, y1 = place.shown.intersection(_beyond_arris(place.shown)).bounds
+        corners = view.all(((x0, y0), (x1, y0), (x1, y1), (x0, y1)))
+        left, _, right, _ = bounds_mm(corners)
+        at = best_place(place.piece.id, corners, (), (), (left, right), always=True)
+        if at is not None:
+            turn = -90.0 if at.upwards else 0.0
+            shift = at.size_mm * CAPITAL_HEIGHT / 2
+            x, y = at.centre
+            spot = (x + shift, y) if at.upwards else (x, y + shift)
+            yield Words(place.piece.id, spot, "id", at.size_mm, "middle", turn)
+
+    def _sizes(self, view: View) -> Iterable[Ink]:
+        along, out = self._axes(view)
+        depth = 2.0
+        if self.soakers is not None and self.soakers.gauge_mm:
+            headlap = self.soakers.length_mm - self.soakers.turn_down_mm - self.soakers.gauge_mm
+            depth += SLATE_MM * (3 + headlap / self.soakers.gauge_mm) / view.scale
+
+        def off(by: float) -> Point:
+            return out[0] * by, out[1] * by
+
+        feet = [(view.at(at), _whole(u)) for u, at in self._feet()]
+        corner = self._strip(view, 0.0, 0.0)
+        row = off(depth)
+        yield from running((corner[0] + row[0], corner[1] + row[1]), along, out, feet)
+        depth += 5.0 + FIGURE + max(width_mm(figure) for _, figure in feet)
+        for low, high in pairwise(self.placed):
+            lap = low.end_mm - high.start_mm
+            ends = (self._strip(view, high.start_mm, 0.0), self._strip(view, low.end_mm, 0.0))
+            yield from between(*ends, off(depth), f"lap {_whole(lap)}")
+        depth += ROW if len(self.placed) > 1 else 0.0
+        for i, place in enumerate(self.placed):
+            ends = (self._strip(view, place.start_mm, 0.0), self._strip(view, place.end_mm, 0.0))
+            figure = f"{place.piece.id}: {_whole(place.end_mm - place.start_mm)}"
+            yield from between(*ends, off(depth + ROW * (i % 2)), figure)
+        end = max(p.end_mm for p in self.placed)
+        line_mm = self.survey.water_line_mm
+        beyond = end + (line_mm * math.tan(self._pitch) if self.survey.upper_end is EndCut.PLUMB else 0.0)
+        water = (self._strip(view, beyond, 0.0), self._strip(view, beyond, line_mm))
+        yield from between(*water, (along[0] * 4.0, along[1] * 4.0), millimetres(line_mm))
+        yield from self._heights(view)
+        if self._return_mm:
+            yield from between(
+                view.at((-self._return_mm, 0.0)), view.at((0.0, 0.0)), (0.0, ROW), millimetres(self._return_mm)
+            )
+
+    def _feet(self) -> list[tuple[float, Point]]:
+        """Give the feet of all risers along the roof line, and where they stand on the wall; last the upper end."""
+        found: dict[str, tuple[float, Point]] = {}
+        for place in self.placed:
+            for station in place.piece.pattern.stations:
+                (at,) = to_run_frame(place.piece.pattern, (station.at,))
+                if station.name.startswith("riser") or station.name.startswith("upper end at the roof"):
+                    found[station.name] = (at[0], turned((at,), self.survey.pitch_deg)[0])
+        return sorted(found.values())
+
+    def _heights(self, view: View) -> Iterable[Ink]:
+        x0, _, _, _ = self._wall_shape().bounds
+        joints = self._joints()
+        if len(joints) > 1:  # not all are figured where they lie too close on paper
+            apart = (joints[-1].y_mm - joints[0].y_mm) / (len(joints) - 1) / view.scale
+            joints = joints[:: max(1, math.ceil(1.1 * FIGURE / apart))]
+        marks = [(view.at((x0, j.y_mm)), f"{j.number}: {millimetres(j.y_mm)}") for j in joints]
+        side = view.way((-1.0, 0.0))
+        foot = view.at((x0, 0.0))
+        yield from running((foot[0] + 3.0 * side[0], foot[1]), (0.0, -1.0), side, marks)
+        head = (foot[0] + 5.0 * side[0], foot[1] + FIGURE + 1.5)
+        yield Words("joint: height", head, "figure soft", FIGURE, "start" if side[0] > 0 else "end")
+
+    def _joints(self) -> list[BedJoint]:
+        """Give the measured joints as far up as the wall is shown."""
+        top = self._wall_shape().bounds[3]
+        return [joint for joint in self.survey.joints if joint.y_mm < top]
+
+    @property
+    def _top(self) -> float:
+        """How high the wall's edge is drawn: a little above its highest joint or the lead."""
+        highest = max((joint.y_mm for joint in self._joints()), default=0.0)
+        return max(highest, self._extents[3]) + _ABOVE_MM
+
+    def _notes(self) -> Iterable[str]:
+        s = self.survey
+        yield f"thick line on a bed joint: fold, {millimetres(s.turn_in_mm)} mm turned into the wall behind it"
+        yield (
+            f"chain line: water line, {millimetres(s.water_line_mm)} mm above the roof, square to it; "
+            "below it nothing is cut"
+        )
+        if len(self.placed) > 1:
+            yield "hatched: laps, with the end of the length underneath dashed; the upper length goes over the lower"
+        if self.soakers is not None and self.soakers.gauge_mm:
+            yield (
+                f"dashed: upstands of {self.soakers.count} soakers behind the lead, "
+                f"{millimetres(self.soakers.upstand_mm)} mm high, one to each course "
+                f"of {millimetres(self.soakers.gauge_mm)} mm"
+            )
+        if s.cover_mm:
+            yield f"thick line on the roof: fold, a cover of {millimetres(s.cover_mm)} mm lies on the roof towards you"
+        if self._return_mm:
+            side = "right" if self.hand is Hand.LEFT else "left"
+            yield f"{side} of the arris: the return of {millimetres(self._return_mm)} mm on the next face, unrolled"
+        yield (
+            "figures along the slope run from the lower corner to the foot of each riser and to the upper end, "
+            "in whole mm; heights of joints are those at the lower corner"
+        )
+        if any(joint.slope for joint in s.joints):
+            yield "joints are out of level, drawn as measured"
+        yield "bricks and slates are suggested, bed joints are as measured"

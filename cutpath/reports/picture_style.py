@@ -1,0 +1,20 @@
+"""The style of elevations, folded pieces and dimensions; each line has a weight and a pattern of its own."""
+
+from __future__ import annotations
+
+PICTURE_STYLE = """
+.bed-joint{fill:none;stroke:#9a8f86;stroke-width:.18}
+.brick{fill:none;stroke:#c9c0b8;stroke-width:.13}
+.slate{fill:#fff;stroke:#5b646b;stroke-width:.13}
+.roof-line{fill:none;stroke:#000;stroke-width:.35}
+.wall-edge{fill:none;stroke:#000;stroke-width:.25}
+.lead{fill:#dde3e7;stroke:#000;stroke-width:.3;stroke-linejoin:round}
+.lap-hatch{fill:none;stroke:#CC79A7;stroke-width:.2}
+.hidden{fill:none;stroke:#000;stroke-width:.22;stroke-dasharray:1.2 .7}
+.soaker{fill:none;stroke:#5b646b;stroke-width:.16;stroke-dasharray:.9 .6}
+.seam{fill:none;stroke:#0072B2;stroke-width:.8;stroke-linecap:butt}
+.arris{fill:none;stroke:#0072B2;stroke-width:.5;stroke-dasharray:4 .8}
+.arrow{fill:#000;stroke:none}
+.origin{fill:#fff;stroke:#000;stroke-width:.16}
+.walls figure{margin:0 0 20px}
+"""
