@@ -2,12 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from math import fsum
 
 from cutpath.plane import mirrored, moved, signed_area_mm2, turned
+from cutpath.profiles import lead_facts
+from cutpath.tolerances import FILE_DECIMALS
+from cutpath.trade.physics import thermal_movement_mm
 from cutpath.units import MM2_PER_M2
 from cutpath.values.nest import Blank, Placement
-from cutpath.values.pattern import FlatPattern, Polyline
+from cutpath.values.pattern import FlatPattern, Point, Polyline
 from cutpath.values.survey import Lead
 
 
@@ -30,3 +34,35 @@ def placed(points: Polyline, placement: Placement) -> Polyline:
     """Carry points of a blank to the roll: flipped if asked, turned about (0, 0), then moved."""
     shape = mirrored(points) if placement.flipped else points
     return moved(turned(shape, placement.turn_deg), placement.x_mm, placement.y_mm)
+
+
+def movement_mm(pattern: FlatPattern) -> float:
+    """Give by how much the length of a piece grows from its coldest to its warmest.
+
+    Notes
+    -----
+    Expansion and temperatures are those of the worked example in Building Construction Handbook, 8th ed.
+    """
+    facts = lead_facts()
+    return thermal_movement_mm(
+        pattern.length_mm,
+        facts["movement_from"].value,
+        facts["movement_to"].value,
+        facts["linear_expansion"].value,
+    )
+
+
+def same_cut(pattern: FlatPattern) -> object:
+    """Give what two patterns must share to be drawn once: cuts, folds and marks, within the files' decimals."""
+
+    def near(points: Iterable[Point]) -> tuple[Point, ...]:
+        return tuple((round(x, FILE_DECIMALS) + 0.0, round(y, FILE_DECIMALS) + 0.0) for x, y in points)
+
+    return (
+        pattern.family,
+        near(pattern.outline),
+        tuple(near(hole) for hole in pattern.holes),
+        tuple(near(snip.points) for snip in pattern.snips),
+        tuple((near((f.start, f.end)), round(f.angle_deg, FILE_DECIMALS), f.way) for f in pattern.folds),
+        tuple((m.kind, near(m.points)) for m in pattern.marks),
+    )

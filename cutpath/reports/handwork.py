@@ -1,0 +1,153 @@
+"""Cutting and folding a piece by hand, in words: what comes first, and why.
+
+The order follows from the shape (derived): straight cuts while the sheet is still one stiff strip, short folds before
+those that stop the sheet lying flat on the bench. Who works otherwise loses nothing but ease.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from cutpath.reports.marking import LineKind, MarkedLine, Marking
+from cutpath.reports.pattern_picture import FoldGroup, fold_groups
+from cutpath.reports.ticket_picture import fold_end
+from cutpath.values.pattern import FlatPattern
+
+DASH = "–"
+"""Between the keys of a line."""
+
+_LAST = ("arris",)
+_ON_THE_ROOF = ("fillet",)
+
+
+def line_keys(line: MarkedLine) -> str:
+    """Write a line by its points; an outline or hole comes back to its first."""
+    closed = line.kind in {LineKind.OUTLINE, LineKind.HOLE}
+    return DASH.join((*line.keys, line.keys[0]) if closed else line.keys)
+
+
+def marking_order(pattern: FlatPattern, marking: Marking) -> list[str]:
+    """Say how the blank is laid and marked."""
+    side = marking.corner.removeprefix("lower ")
+    lines = [
+        (
+            f"Lay the blank weather face up, its straight edge towards you, and measure from the lower {side} corner: "
+            "along the edge, and up square to it."
+        ),
+    ]
+    if marking.steps:
+        first = marking.point(f"{marking.steps[0]}a")
+        n = marking.steps[0]
+        lines += [
+            (
+                f"Strike the water line {first.square_mm} up. On it prick off every a: the feet of the risers and the "
+                "ends of the folds."
+            ),
+            (
+                f"Set off every b, c and d. Join a{DASH}b{DASH}c for the riser, b to the next a for the fold, "
+                f"c{DASH}d for the top of the turn-in (step {n}: {n}a, {n}b, {n}c, {n}d)."
+            ),
+        ]
+        if any(fold.name == "arris" for fold in pattern.folds):
+            lines.append(f"Step {n} begins at the arris: {n}a{DASH}{n}b lies on the fold there and is not cut.")
+    else:
+        lines.append("Set off every point of the table and join them by the list of lines.")
+    if pattern.folds or pattern.marks:
+        lines.append("Pencil, chalk or crayon only. Never score a fold: a scored fold cracks.")
+    return lines
+
+
+def cutting_order(pattern: FlatPattern, marking: Marking) -> list[str]:
+    """Say which cut comes first."""
+    lines = _step_cuts(marking) if marking.steps else _plain_cuts(marking)
+    if any(line.kind is LineKind.SNIP for line in marking.lines) and not marking.steps:
+        ends = ", ".join(f"{line_keys(line)} ({line.name})" for line in marking.lines if line.kind is LineKind.SNIP)
+        lines.append(f"Snips last, from the edge inwards, stopping dead on the last point: {ends}.")
+    if any("weld" in name for name in pattern.edges):
+        lines.append("Edges to be welded butt; weld laps are for the welder to add.")
+    return lines
+
+
+def _step_cuts(marking: Marking) -> list[str]:
+    first, *later = marking.steps
+    last = marking.steps[-1]
+    outline = marking.lines[0].keys
+    own = {f"{n}{letter}" for n in marking.steps for letter in "cd"}
+    ends = [DASH.join(part) for part in _parts(outline, own) if len(part) > 1]
+    lines = []
+    if later:
+        snips = [f"{n}c{DASH}{n}a" for n in later]
+        lines.append(
+            f"Snips first, while the strip is stiff: straight down each riser from c to a, {_first_to_last(snips)}. "
+            "Stop dead on the water line; a nick below it lets water in. One cut makes the riser and frees the turn-in "
+            "of the step below."
+        )
+    lines.append(
+        f"Then along the top of each turn-in, c{DASH}d, from step {first} to step {last}; the waste drops out."
+    )
+    if ends:
+        lines.append(f"Then the ends: {', '.join(ends)}.")
+    snips = [s for s in marking.lines if s.kind is LineKind.SNIP and not s.keys[0].endswith("d")]
+    lines += [f"Last, {line_keys(s)} ({s.name}), stopping dead on {s.keys[-1]}." for s in snips]
+    return lines
+
+
+def _first_to_last(words: Sequence[str]) -> str:
+    return " to ".join(dict.fromkeys((words[0], words[-1])))
+
+
+def _parts(outline: Sequence[str], own: set[str]) -> list[list[str]]:
+    """Cut the outline into the stretches between two step points that hold other points."""
+    ring = [*outline, outline[0]]
+    parts: list[list[str]] = [[ring[0]]]
+    for key in ring[1:]:
+        parts[-1].append(key)
+        if key in own:
+            parts.append([key])
+    if parts[-1][-1] == ring[-1] and len(parts) > 1 and ring[-1] not in own:
+        tail = parts.pop()
+        parts[0] = tail[:-1] + parts[0]
+    return [part for part in parts if any(key not in own for key in part)]
+
+
+def _plain_cuts(marking: Marking) -> list[str]:
+    lines = [f"Round the outline: {line_keys(marking.lines[0])}."]
+    holes = [line for line in marking.lines if line.kind is LineKind.HOLE]
+    lines += [f"Then the {line.name}: {line_keys(line)}." for line in holes]
+    return lines
+
+
+def folding_order(pattern: FlatPattern) -> list[str]:
+    """Say which fold comes first, and which are left for the roof."""
+    groups = sorted(fold_groups(pattern), key=_rank)
+    lines = [f"{g.words[:1].upper()}{g.words[1:]}{_where(g)}." for g in groups]
+    if any(m.kind.value == "bossing" for m in pattern.marks):
+        lines.append("Boss the corners from the whole sheet by the marks; nothing is cut there.")
+    return lines
+
+
+def _rank(group: FoldGroup) -> int:
+    if any(word in group.name for word in _ON_THE_ROOF):
+        return 3
+    if any(word in group.name for word in _LAST):
+        return 2
+    return 0 if "turn-in" in group.name else 1
+
+
+def _where(group: FoldGroup) -> str:
+    return {
+        0: ", over a straight edge on the bench, from the lower end",
+        2: ", when the piece is offered up; after it the sheet no longer lies flat",
+        3: ", dressed down on the roof",
+    }.get(_rank(group), "")
+
+
+def fold_lines(marking: Marking) -> list[str]:
+    """List the folds of a piece by their points: those of the steps in one, the others one by one."""
+    folds = [line for line in marking.lines if line.kind is LineKind.FOLD]
+    pairs = {frozenset((f"{n}b", fold_end(marking, n).key)) for n in marking.steps}
+    others = [f"{line.name} {line_keys(line)}" for line in folds if frozenset(line.keys) not in pairs]
+    if not marking.steps:
+        return others
+    last = marking.steps[-1]
+    return [f"turn-ins, b to the next a ({last}b{DASH}{last}e the last)", *others]

@@ -1,0 +1,224 @@
+"""A piece marked out by hand: its points on a square blank in whole millimetres, and the lines that join them.
+
+Terminology
+-----------
+Along: in mm from the blank's corner at the lower end (left; right for a left hand), on the straight edge.
+Up: in mm square to that edge.
+Step points: of step n (its bed joint's number), ``na`` is the foot of the riser on the water line, ``nb`` its head,
+where the fold begins, ``nc`` and ``nd`` are the two top corners of the turn-in; the fold ends at the foot of the next
+riser, or at ``ne`` on the last step. All other points have capitals.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass
+from enum import StrEnum
+from math import floor
+
+from cutpath.plane import bounds_mm, distance_mm
+from cutpath.values.pattern import FlatPattern, Point, Polyline
+
+_ONE_POINT_MM = 1e-4
+"""Points nearer than this are one: far under a pencil line, far over what arithmetic leaves."""
+
+_STEP_STATIONS = (
+    ("a", "riser {n} foot"),
+    ("b", "fold {n} start, riser {n} head"),
+    ("c", "turn-in {n} top, start"),
+    ("d", "turn-in {n} top, end"),
+)
+_CAPITALS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+
+
+class LineKind(StrEnum):
+    """What is done along a line."""
+
+    OUTLINE = "outline"
+    HOLE = "hole"
+    SNIP = "snip"
+    FOLD = "fold"
+    MARK = "mark"
+
+
+@dataclass(frozen=True, slots=True)
+class MarkedPoint:
+    """A point with its short ``key``, its name, and its place; whole figures are a half rounded upwards."""
+
+    key: str
+    name: str
+    along_exact_mm: float
+    square_exact_mm: float
+
+    @property
+    def along_mm(self) -> int:
+        """Along, to the nearest whole millimetre."""
+        return floor(self.along_exact_mm + 0.5)
+
+    @property
+    def square_mm(self) -> int:
+        """Up, to the nearest whole millimetre."""
+        return floor(self.square_exact_mm + 0.5)
+
+    @property
+    def rounding_mm(self) -> float:
+        """The larger of its two roundings."""
+        return max(abs(self.along_mm - self.along_exact_mm), abs(self.square_mm - self.square_exact_mm))
+
+
+@dataclass(frozen=True, slots=True)
+class MarkedLine:
+    """A line through points by their keys; an outline or hole returns from its last point to its first."""
+
+    kind: LineKind
+    name: str
+    keys: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Marking:
+    """All points and lines of a piece.
+
+    Attributes
+    ----------
+    length_mm, width_mm : float
+        The square-cornered blank.
+    corner : str
+        ``lower left`` or ``lower right``: from where everything is measured.
+    steps : tuple of int
+        Numbers of the steps that have points a to d, from the lower end.
+    points : tuple of MarkedPoint
+        Step points first, then capitals in the order in which the outline meets them, then the rest.
+    lines : tuple of MarkedLine
+        Outline first; it runs from the corner's end along the straight edge.
+    """
+
+    length_mm: float
+    width_mm: float
+    corner: str
+    steps: tuple[int, ...]
+    points: tuple[MarkedPoint, ...]
+    lines: tuple[MarkedLine, ...]
+
+    @property
+    def worst(self) -> MarkedPoint:
+        """The point whose figures are rounded most."""
+        return max(self.points, key=lambda point: point.rounding_mm)
+
+    def point(self, key: str) -> MarkedPoint:
+        """Give a point by its key.
+
+        Raises
+        ------
+        KeyError
+            When there is none.
+        """
+        for point in self.points:
+            if point.key == key:
+                return point
+        raise KeyError(key)
+
+
+class _Points:
+    """Points while they are gathered: each place once, under the first name that it gets."""
+
+    def __init__(self, length_mm: float, *, mirrored: bool) -> None:
+        self._length, self._mirrored = length_mm, mirrored
+        self._capitals = 0
+        self.found: list[MarkedPoint] = []
+
+    def place(self, at: Point) -> Point:
+        return (self._length - at[0] if self._mirrored else at[0], at[1])
+
+    def key(self, at: Point, name: str, key: str | None = None) -> str:
+        """Give the key of the point at a place of the pattern, a new one where there is none yet."""
+        along, square = self.place(at)
+        for point in self.found:
+            if distance_mm((point.along_exact_mm, point.square_exact_mm), (along, square)) < _ONE_POINT_MM:
+                return point.key
+        if key is None:
+            key = _capital(self._capitals)
+            self._capitals += 1
+        self.found.append(MarkedPoint(key, name, along, square))
+        return key
+
+
+def marking(pattern: FlatPattern) -> Marking:
+    """Mark a pattern out: every corner, fold end, snip end and mark end, and every station of its own."""
+    _, _, length, width = bounds_mm(pattern.outline)
+    points = _Points(length, mirrored=pattern.mirrored)
+    steps = _steps(pattern)
+    named = {station.name: station.at for station in pattern.stations}
+    for n in steps:
+        for letter, words in _STEP_STATIONS:
+            name = words.format(n=n)
+            points.key(named[name], name, f"{n}{letter}")
+    if steps:
+        points.key(named[f"fold {steps[-1]} end"], f"fold {steps[-1]} end", f"{steps[-1]}e")
+    names = {points.place(at): name for name, at in named.items()}
+
+    def name_at(at: Point, otherwise: str) -> str:
+        place = points.place(at)
+        return next((name for p, name in names.items() if distance_mm(p, place) < _ONE_POINT_MM), otherwise)
+
+    lines = [
+        MarkedLine(
+            LineKind.OUTLINE,
+            "outline",
+            tuple(points.key(at, name_at(at, name)) for at, name in _ring(pattern, points)),
+        )
+    ]
+    for kind, name, ends in _inner(pattern):
+        lines.append(
+            MarkedLine(
+                kind,
+                name,
+                tuple(points.key(at, name_at(at, f"{name}, {_place(i, len(ends))}")) for i, at in enumerate(ends)),
+            )
+        )
+    for station in pattern.stations:
+        points.key(station.at, station.name)
+    corner = "lower right" if pattern.mirrored else "lower left"
+    return Marking(length, width, corner, steps, tuple(points.found), tuple(lines))
+
+
+def _capital(number: int) -> str:
+    first, last = divmod(number, len(_CAPITALS))
+    return (_CAPITALS[first - 1] if first else "") + _CAPITALS[last]
+
+
+def _place(number: int, count: int) -> str:
+    return ("start", "end")[number] if count == 2 else f"point {number + 1}"
+
+
+def _steps(pattern: FlatPattern) -> tuple[int, ...]:
+    """Give the numbers of the steps whose points all stand among the stations, from the lower end."""
+    names = {station.name for station in pattern.stations}
+    numbers = [int(m[1]) for s in pattern.stations if (m := re.fullmatch(r"riser (\d+) foot", s.name))]
+    whole = [n for n in numbers if {words.format(n=n) for _, words in _STEP_STATIONS} <= names]
+    return tuple(whole) if whole == numbers and all(f"fold {n} end" in names for n in numbers) else ()
+
+
+def _ring(pattern: FlatPattern, points: _Points) -> list[tuple[Point, str]]:
+    """Give the outline's corners from the lowest and nearest to the corner, along the straight edge first."""
+    ring = pattern.outline
+    before, after = (0, -1) if pattern.mirrored else (-1, 0)
+    names = [f"{pattern.edges[i + before]} / {pattern.edges[i + after]}" for i in range(len(ring))]
+    corners = list(zip(ring, names, strict=True))
+    if pattern.mirrored:
+        corners.reverse()
+    places = [points.place(at) for at, _ in corners]
+    first = min(range(len(corners)), key=lambda i: (round(places[i][1], 6), places[i][0]))
+    return corners[first:] + corners[:first]
+
+
+def _inner(pattern: FlatPattern) -> Iterable[tuple[LineKind, str, Polyline]]:
+    for number, hole in enumerate(pattern.holes, 1):
+        yield LineKind.HOLE, f"hole {number}" if len(pattern.holes) > 1 else "hole", hole
+    for snip in pattern.snips:
+        yield LineKind.SNIP, snip.name, snip.points
+    for fold in pattern.folds:
+        yield LineKind.FOLD, fold.name, (fold.start, fold.end)
+    for mark in pattern.marks:
+        yield LineKind.MARK, mark.name, mark.points

@@ -1,0 +1,55 @@
+"""The style of the tickets: A4 lying, a page to each; colours of the Okabe-Ito palette, each with a line style."""
+
+from __future__ import annotations
+
+STYLE = """
+:root{--zoom:1;--ink:#191c1f;--soft:#4b545b;--hair:#cfd5d9;
+--serif:"Iowan Old Style",Palatino,Georgia,"Liberation Serif",serif;
+--sans:"Liberation Sans",Arial,Helvetica,sans-serif}
+*{box-sizing:border-box}
+html{background:#e9ecee}
+body{margin:0;color:var(--ink);font:8.5pt/1.25 var(--sans);font-variant-numeric:tabular-nums lining-nums}
+.ticket{width:297mm;min-height:210mm;margin:6mm auto;padding:8mm 11mm 6mm;background:#fff;
+display:flex;flex-direction:column}
+header{display:flex;align-items:baseline;gap:7mm;border-bottom:.5mm solid var(--ink);padding-bottom:1mm}
+h1{font:600 17pt/1.1 var(--serif);margin:0}
+header p{margin:0}
+header strong{font-size:12pt}
+.facts{margin:1.2mm 0 1mm;color:var(--soft)}
+h2{font:600 9.5pt/1.2 var(--serif);margin:1.8mm 0 .6mm}
+section>h2:first-child{margin-top:0}
+.columns{display:grid;grid-template-columns:auto minmax(62mm,1fr) minmax(74mm,1.25fr);gap:6mm;flex:1}
+.beside{display:flex;gap:6mm;align-items:flex-start}
+ol,ul{margin:0;padding-left:4.5mm}
+ul.lines{list-style:none;padding:0}
+ul.lines li{overflow-wrap:anywhere}
+li{margin:0 0 .7mm}
+figure{margin:0 0 1mm}
+table{border-collapse:collapse;margin:0 0 2mm;font-size:8.5pt;line-height:1.2}
+th{font-weight:600;text-align:left;border-bottom:.25mm solid var(--ink);padding:.4mm 2mm .4mm 0;vertical-align:bottom}
+td{border-bottom:.15mm solid var(--hair);padding:.35mm 2mm .35mm 0}
+th.n,td.n{text-align:right;white-space:nowrap}
+td:first-child{font-weight:600;white-space:nowrap}
+.steps th:nth-child(even),.steps td:nth-child(even){padding-left:2.5mm}
+.points td:last-child{white-space:nowrap}
+footer{border-top:.25mm solid var(--ink);padding-top:1mm;margin-top:2mm;font-size:7.5pt;line-height:1.25}
+svg{display:block;max-width:100%;overflow:visible}
+svg text{font-family:var(--sans);fill:#000}
+.blank{fill:#f1f3f4;stroke:#5b646b;stroke-width:.2;stroke-dasharray:1.5 1}
+.piece{fill:#fff;stroke:#000;stroke-width:.35}
+.outline{fill:none;stroke:#000;stroke-width:.5}
+.snip{fill:none;stroke:#D55E00;stroke-width:.45}
+.fold{fill:none;stroke:#0072B2;stroke-width:.35;stroke-dasharray:2.2 .9}
+.fold.forward{stroke-dasharray:3 .7 .5 .7 .5 .7}
+.mark{fill:none;stroke:#009E73;stroke-width:.25;stroke-dasharray:4 .8 .6 .8}
+.mark.lap{stroke:#CC79A7;stroke-width:.4;stroke-dasharray:.3 .8;stroke-linecap:round}
+.mark.bossing,.mark.centre,.mark.wood-cored-roll{stroke:#000;stroke-width:.2;stroke-dasharray:1 1}
+.guide{stroke:#5b646b;stroke-width:.1;fill:none}
+.datum{fill:#D55E00}
+svg .figure{font-size:2.5px}
+svg .words{font-size:2.5px;fill:#D55E00}
+svg .key{font-size:2.6px;font-weight:600;paint-order:stroke;stroke:#fff;stroke-width:.7;stroke-linejoin:round}
+@page{size:A4 landscape;margin:0}
+@media print{html{background:#fff}.ticket{margin:0;min-height:209.5mm;break-after:page}
+.ticket:last-child{break-after:auto}}
+"""

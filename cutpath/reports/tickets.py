@@ -1,0 +1,186 @@
+"""Tickets: one page to each distinct piece, by which a roofer marks it out, cuts and folds it without a machine.
+
+One HTML file with its style and drawings inside; nothing is fetched, nothing runs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from html import escape
+
+from cutpath.profiles import lead_facts
+from cutpath.reports.handwork import cutting_order, fold_lines, folding_order, line_keys, marking_order
+from cutpath.reports.marking import LineKind, MarkedPoint, Marking, marking
+from cutpath.reports.markup import element, html_table, number
+from cutpath.reports.shape import movement_mm, pattern_kg, same_cut
+from cutpath.reports.text import fixed, kilograms, millimetres
+from cutpath.reports.ticket_picture import step_key, ticket_picture
+from cutpath.reports.ticket_style import STYLE
+from cutpath.trade import fixings
+from cutpath.trade.rules import Practice, figure
+from cutpath.values.batch import Batch
+from cutpath.values.piece import Piece
+
+_ROWS = 16
+"""Rows of a table of points before it goes on beside itself."""
+
+
+def tickets_html(batch: Batch, cautions: Sequence[str] = ()) -> str:
+    """Make the tickets of a batch: a page of A4, lying, to each piece that differs from the others of its job.
+
+    Parameters
+    ----------
+    batch : Batch
+    cautions : sequence of str
+        Plain sentences, printed on every ticket, since each goes to the bench alone.
+    """
+    title = "Tickets: " + ", ".join(job.name for job in batch.jobs)
+    pages = [_page(group, batch.practice, cautions) for group in alike(batch.pieces)]
+    head = (
+        element("meta", charset="utf-8"),
+        element("meta", name="viewport", content="width=device-width, initial-scale=1"),
+        element("title", escape(title)),
+        element("style", STYLE),
+    )
+    body = element("body", *pages)
+    return "<!DOCTYPE html>\n" + element("html", element("head", *head), body, lang="en") + "\n"
+
+
+def alike(pieces: Iterable[Piece]) -> list[list[Piece]]:
+    """Gather the pieces of a job that are cut, folded and marked alike from the same lead."""
+    groups: dict[object, list[Piece]] = {}
+    for piece in pieces:
+        groups.setdefault((piece.job, piece.lead, piece.hand, same_cut(piece.pattern)), []).append(piece)
+    return list(groups.values())
+
+
+def _page(group: Sequence[Piece], practice: Practice, cautions: Sequence[str]) -> str:
+    piece, marked = group[0], marking(group[0].pattern)
+    names = ", ".join(p.id for p in group)
+    picture, scale = ticket_picture(piece.pattern, marked, names)
+    return element(
+        "article",
+        _head(group, names),
+        _facts(group, marked, scale),
+        picture,
+        element(
+            "div",
+            element("section", *_tables(marked)),
+            element(
+                "section", *_lines(marked, mirrored=piece.pattern.mirrored), _list("Fix", fixing_lines(piece, practice))
+            ),
+            element(
+                "section",
+                _list("Mark", marking_order(piece.pattern, marked)),
+                _list("Cut", cutting_order(piece.pattern, marked)),
+                _list("Fold", folding_order(piece.pattern)),
+            ),
+            class_="columns",
+        ),
+        element("footer", escape(" ".join(cautions))),
+        class_="ticket",
+    )
+
+
+def _head(group: Sequence[Piece], names: str) -> str:
+    piece, quantity = group[0], sum(p.quantity for p in group)
+    order = ", ".join(f"{p.number} of {p.of}" for p in group)
+    return element(
+        "header",
+        element("h1", escape(names)),
+        element(
+            "p",
+            element("strong", f"cut {quantity}"),
+            escape(f" {piece.pattern.family}{f', {piece.hand.value} hand' if piece.hand else ''}"),
+        ),
+        element("p", escape(f"{piece.job}, detail {piece.detail}; fitting order {order}, from the bottom up")),
+    )
+
+
+def _facts(group: Sequence[Piece], marked: Marking, scale: float) -> str:
+    lead, pattern = group[0].lead, group[0].pattern
+    moves, span = movement_mm(pattern), movement_span()
+    facts = (
+        f"{lead.material}, {lead.colour}, {number(lead.thickness_mm)} mm",
+        f"blank {whole(marked.length_mm)} × {whole(marked.width_mm)} mm, corners square",
+        f"{kilograms(pattern_kg(pattern, lead))} kg each",
+        f"moves {fixed(moves, 1)} mm {span}",
+        f"worst rounding {fixed(marked.worst.rounding_mm, 2)} mm, at {marked.worst.key}",
+        f"drawn 1 : {number(scale)}",
+    )
+    return element("p", escape(" · ".join(facts)), class_="facts")
+
+
+def movement_span() -> str:
+    """Say between which temperatures the movement of a length is told."""
+    low, high = lead_facts()["movement_from"], lead_facts()["movement_to"]
+    return f"between {low.value:g} and {high.value:g} °C"
+
+
+def whole(length_mm: float) -> str:
+    """Give a length to the nearest whole millimetre, as a point at its end is given."""
+    return str(MarkedPoint("", "", length_mm, 0.0).along_mm)
+
+
+def _tables(marked: Marking) -> Iterable[str]:
+    if marked.steps:
+        head = ("step", "a along", "up", "b along", "up", "c along", "up", "d along", "up")
+        rows = [(str(n), *(cell for key in "abcd" for cell in _cells(marked.point(f"{n}{key}")))) for n in marked.steps]
+        last = marked.point(f"{marked.steps[-1]}e")
+        rows.append((f"{last.key}", *_cells(last), *[""] * 6))
+        yield html_table(head, rows, left=frozenset({0}), class_="steps")
+    others = [p for p in marked.points if p.key.isupper()]
+    tables = []
+    for start in range(0, len(others), _ROWS):
+        rows = [(p.key, *_cells(p), p.name) for p in others[start : start + _ROWS]]
+        tables.append(html_table(("point", "along", "up", ""), rows, left=frozenset({0, 3}), class_="points"))
+    yield element("div", *tables, class_="beside")
+
+
+def _cells(point: MarkedPoint) -> tuple[str, str]:
+    return str(point.along_mm), str(point.square_mm)
+
+
+def _lines(marked: Marking, *, mirrored: bool) -> Iterable[str]:
+    if marked.steps:
+        yield element("figure", step_key(marked, mirrored=mirrored))
+    items = [f"Outline: {line_keys(marked.lines[0])}"]
+    items += [f"Hole: {line_keys(line)}" for line in marked.lines if line.kind is LineKind.HOLE]
+    snips = [line_keys(line) for line in marked.lines if line.kind is LineKind.SNIP]
+    items += [f"Snips: {', '.join(snips)}"] if snips else []
+    folds = fold_lines(marked)
+    items += [f"Folds: {'; '.join(folds)}"] if folds else []
+    marks = [f"{line.name} {line_keys(line)}" for line in marked.lines if line.kind is LineKind.MARK]
+    items += [f"Marked only: {'; '.join(marks)}"] if marks else []
+    yield element("h2", "Lines, by their points")
+    yield element("ul", *(element("li", escape(item)) for item in items), class_="lines")
+
+
+def _list(title: str, lines: Sequence[str]) -> str:
+    if not lines:
+        return ""
+    return element("h2", title) + element("ol", *(element("li", escape(line)) for line in lines))
+
+
+def fixing_lines(piece: Piece, practice: Practice) -> list[str]:
+    """Say how many wedges and clips hold a piece, and by which rules."""
+    lines = []
+    count = fixings.wedges(piece.pattern, practice)
+    if count:
+        steps = any(fixings.is_step(fold) for fold in fixings.turn_ins(piece.pattern))
+        spacing = practice["wedge_spacing"]
+        each = f"one at every step ({practice['wedges_a_step'].source}), and " if steps else ""
+        lines.append(
+            f"{count} lead wedges: {each}at most {figure(spacing)} apart, at each change of direction, "
+            f"{practice['wedges_a_piece'].value:g} or more a piece ({spacing.source.partition(':')[0]}). At a lap one "
+            "holds both lengths."
+        )
+    edges = fixings.free_edges_mm(piece.pattern)
+    if edges:
+        least, most = practice["clip_spacing_least"], practice["clip_spacing_most"]
+        clips = sum(fixings.clips(edge, practice) for edge in edges)
+        lines.append(
+            f"{clips} clips under the free edge of {millimetres(sum(edges))} mm, one near each end, {least.value:g} "
+            f"to {figure(most)} apart ({most.source}); fixed before the edge is dressed down."
+        )
+    return lines
