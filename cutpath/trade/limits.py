@@ -221,16 +221,20 @@ def _check_code(detail: Detail, practice: Practice) -> Iterator[Finding]:
 
 
 def _lap_slope_deg(detail: Detail) -> float | None:
-    """Give the slope along which the laps of a detail run, None where it has no laps."""
+    """Give the slope along which laps lie on a roof; 0 where they stand on a wall, None where there are none.
+
+    The rule of the slope is for lead that lies in the way of the water; strips that stand on a wall keep the lap
+    between lengths, whichever way they run.
+    """
     match detail:
-        case StepFlashing() | AbutmentGutter():
+        case StepFlashing():
+            return detail.pitch_deg if detail.cover_mm else 0.0
+        case AbutmentGutter():
             return detail.pitch_deg
-        case Apron() | TopAbutment():
+        case Apron() | TopAbutment() | CoverFlashing():
             return 0.0
         case ValleyGutter():
             return detail.true_pitch_deg
-        case CoverFlashing():
-            return detail.slope_deg
         case _:
             return None
 

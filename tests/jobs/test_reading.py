@@ -95,7 +95,7 @@ def test_a_pair_of_step_flashings_with_soakers_takes_no_more_than_15_lines(job_f
     assert (flashing.head.label, soakers.head.label) == ("S1", "K1")
     assert (flashing.head.lead.code, soakers.head.lead.code) == (4, 3)
     assert flashing.head.longest_mm == 1500
-    assert flashing.head.lap_mm == 150
+    assert flashing.head.lap_mm == 100
     assert (flashing.pitch_deg, flashing.slope_mm) == (35, 2400)
     assert (flashing.water_line_mm, flashing.turn_in_mm, flashing.riser_deg) == (80, 25, 90)
     assert flashing.corner.kind is CornerKind.NONE

@@ -104,9 +104,8 @@ FAULT, WARNING = Severity.FAULT, Severity.WARNING
         (with_head(SOAKERS, lead=replace(CODE_3, code=2)), "CP301", "soakers.code", FAULT),
         (with_head(SOAKERS, lead=replace(CODE_4, code=5)), "CP311", "soakers.code", FAULT),
         (with_head(STEP, lap_mm=99), "CP303", "lap", FAULT),
-        (with_head(STEP, lap_mm=100), "CP303", "lap", WARNING),
         (with_head(APRON, lap_mm=99), "CP303", "lap", FAULT),
-        (replace(with_head(COVER, lap_mm=149), slope_deg=40), "CP303", "lap", WARNING),
+        (replace(with_head(COVER, lap_mm=99), slope_deg=40), "CP303", "lap", FAULT),
         (replace(STEP, turn_in_mm=24), "CP304", "turn_in", WARNING),
         (replace(STEP, turn_in_mm=15), "CP304", "turn_in", WARNING),
         (replace(STEP, turn_in_mm=14), "CP304", "turn_in", FAULT),
@@ -160,3 +159,10 @@ def test_a_flat_covering_is_warned_of() -> None:
     assert (found.code, found.where, found.severity) == ("CP308", "j.toml: pitch", WARNING)
     assert check_covering(tiles, 35, Origin("j.toml", "")) == ()
     assert check_covering(replace(tiles, least_pitch_deg=None), 5, Origin("j.toml", "")) == ()
+
+
+def test_strips_on_a_wall_keep_the_lap_between_lengths_and_lead_on_a_roof_that_of_its_slope() -> None:
+    on_wall = replace(with_head(STEP, lap_mm=100), pitch_deg=35)
+    assert rules(on_wall) == []
+    on_roof = replace(on_wall, cover_mm=150)
+    assert ("CP303", "detail[1].lap", WARNING) in rules(on_roof)
