@@ -14,30 +14,40 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 
 from cutpath import __version__
+from cutpath.drawing.fold_notes import fold_notes
 from cutpath.drawing.label import label_findings
 from cutpath.drawing.preflight import preflight, shared_cuts
 from cutpath.drawing.sheet import draw
 from cutpath.errors import Finding, Refused, refuse_faults
+from cutpath.folding import prove
 from cutpath.intake import read_text
 from cutpath.jobs import read_jobs
 from cutpath.jobs.blanks import parse_blanks
+from cutpath.machines import machine, machine_findings
 from cutpath.nesting import NestProgress, nest, one_after_another
 from cutpath.nesting.fit import misfits
+from cutpath.nesting.frames import in_frames, onto_whole_rolls
 from cutpath.nesting.shapes import forms, rooms
 from cutpath.pieces import pieces_of
 from cutpath.profiles import Practice, practice, rolls_list, shop_practice
-from cutpath.reports import account, cutting_list, page, setting_out
+from cutpath.reports import account, cutting_list, page, setting_out, tickets
 from cutpath.trade import cautions, check_rules
 from cutpath.trade.rules import shop_findings
 from cutpath.values.batch import Batch, MaterialNest, Sheet
-from cutpath.values.drawing import Role
+from cutpath.values.drawing import Drawing, Role
+from cutpath.values.machine import Machine, Stuff
 from cutpath.values.nest import Blank, Nest, NestProblem, Objective, OffcutRule, Roll
 from cutpath.values.piece import Piece
+from cutpath.values.proof import Proof
 from cutpath.values.survey import Job, Lead
 from cutpath.writers.dxf import ROLE_LAYERS, to_dxf
+from cutpath.writers.machine_files import machine_files
 from cutpath.writers.svg import ROLE_GROUPS, to_svg
+from cutpath.writers.templates import template_files
 
 MANIFEST = "manifest.json"
+TICKET_CAUTIONS = ("limits of this tool", "lead", "no scoring", "silica", "height")
+"""Cautions that go to the bench and the roof with every ticket."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,6 +63,8 @@ class Settings:
     seconds : float
         Ceiling for the search, over all materials.
     seed : int
+    frame_mm : float or None
+        No piece stands across two stretches of this length, for machines that feed the roll on; None: anywhere.
     """
 
     gap_mm: float = 0.0
@@ -61,6 +73,21 @@ class Settings:
     objective: Objective = Objective.DRAWN
     seconds: float = 20.0
     seed: int = 1
+    frame_mm: float | None = None
+
+    def on(self, tool: Machine, *, in_frames: bool) -> Settings:
+        """Give the settings with at least the machine's gap and trim, and its frame where that is asked.
+
+        A machine for card does not touch the rolls and changes nothing.
+        """
+        if tool.stuff is Stuff.CARD:
+            return self
+        return replace(
+            self,
+            gap_mm=max(self.gap_mm, tool.gap_mm),
+            edge_trim_mm=max(self.edge_trim_mm, tool.edge_trim_mm),
+            frame_mm=tool.bed.length_mm - tool.bed.overlap_mm if in_frames else None,
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,6 +97,7 @@ class Planned:
     jobs: tuple[Job, ...]
     pieces: tuple[Piece, ...]
     problems: tuple[tuple[Lead, NestProblem], ...]
+    proofs: tuple[Proof, ...]
     findings: tuple[Finding, ...]
     practice: Practice
 
@@ -83,7 +111,7 @@ def plan(
     settings: Settings | None = None,
     shop_rules: str | Path | None = None,
 ) -> Planned:
-    """Read job files, apply the rules, develop and split, and see that every piece fits a roll.
+    """Read job files, apply the rules, develop, split, prove that it folds up, and see that every piece fits a roll.
 
     Parameters
     ----------
@@ -108,10 +136,32 @@ def plan(
         found += check_rules(job, limits)
     pieces, more = pieces_of(jobs)
     found += more
+    proofs: list[Proof] = []
+    for job in jobs:
+        proved, more = prove(job, pieces)
+        proofs += proved
+        found += more
     problems = tuple((lead, _problem(lead, pieces, stock, settings)) for lead in _leads(pieces))
     for _, problem in problems:
-        found += _at_pieces(misfits(problem, forms(problem), rooms(problem)), pieces)
-    return Planned(jobs, pieces, problems, refuse_faults(found), limits)
+        found += _at_pieces(_misfits(problem, settings), pieces)
+    return Planned(jobs, pieces, problems, tuple(proofs), refuse_faults(found), limits)
+
+
+def _misfits(problem: NestProblem, settings: Settings) -> tuple[Finding, ...]:
+    if settings.frame_mm is not None:
+        problem = in_frames(problem, settings.frame_mm)
+    return misfits(problem, forms(problem), rooms(problem))
+
+
+def machine_of(name_or_file: str) -> Machine:
+    """Read a machine's profile by name or file.
+
+    Raises
+    ------
+    Refused
+        With every fault of the profile.
+    """
+    return machine(name_or_file)
 
 
 def _limits(shop_rules: str | Path | None) -> tuple[Practice, list[Finding]]:
@@ -162,7 +212,7 @@ def nest_batch(planned: Planned, settings: Settings, report: Report | None = Non
     materials = []
     for (lead, problem), share in zip(planned.problems, shares, strict=True):
         progress = None if report is None else (lambda p, lead=lead: report(lead.material, p))
-        result = nest(problem, seconds=settings.seconds * share / sum(shares), seed=settings.seed, progress=progress)
+        result = _nest(problem, replace(settings, seconds=settings.seconds * share / sum(shares)), progress)
         materials.append(MaterialNest(lead, problem, result, _usual(problem)))
     sheets = tuple(
         Sheet(f"code{m.lead.code}-{number:02d}", m.lead, nested)
@@ -178,7 +228,17 @@ def nest_batch(planned: Planned, settings: Settings, report: Report | None = Non
         seed=settings.seed,
         version=__version__,
         practice=planned.practice,
+        proofs=planned.proofs,
     )
+
+
+def _nest(problem: NestProblem, settings: Settings, progress: Callable[[NestProgress], None] | None) -> Nest:
+    if settings.frame_mm is None:
+        return nest(problem, seconds=settings.seconds, seed=settings.seed, progress=progress)
+    framed = nest(
+        in_frames(problem, settings.frame_mm), seconds=settings.seconds, seed=settings.seed, progress=progress
+    )
+    return onto_whole_rolls(problem, framed, settings.frame_mm)
 
 
 def _usual(problem: NestProblem) -> Nest | None:
@@ -213,13 +273,14 @@ def nest_outlines(
         objective=settings.objective,
     )
     progress = None if report is None else (lambda p: report("outlines", p))
-    return nest(problem, seconds=settings.seconds, seed=settings.seed, progress=progress)
+    return _nest(problem, settings, progress)
 
 
-def files_of(batch: Batch) -> tuple[dict[str, bytes], Batch]:
+def files_of(batch: Batch, tool: Machine | None = None, *, templates: bool = False) -> tuple[dict[str, bytes], Batch]:
     """Make every file of the output folder in memory: path inside the folder -> bytes.
 
-    The batch comes back with what the drawings found added to its findings.
+    The batch comes back with what the drawings found added to its findings. A machine for lead gets its files of
+    each roll; one for card gets the patterns of single pieces, which are also made when ``templates`` asks for them.
 
     Raises
     ------
@@ -232,33 +293,56 @@ def files_of(batch: Batch) -> tuple[dict[str, bytes], Batch]:
     refuse_faults(found)
     found += shared_cuts([drawing for _, drawing in drawings])
     found += [f for sheet in batch.sheets for f in label_findings(sheet, by_id)]
+    made = [file for sheet, drawing in drawings for file in _roll_files(sheet, drawing)]
+    card = tool is not None and tool.stuff is Stuff.CARD
+    if tool is not None:
+        found += machine_findings(tool)
+    if tool is not None and not card:
+        for sheet, drawing in drawings:
+            run = machine_files(sheet.id, drawing, tool, notes=fold_notes(sheet, by_id))
+            found += [f for f in run.paths.findings if f not in found]
+            made += [(entry, run.files[str(entry["path"])]) for entry in run.entries]
+    if templates or card:
+        patterns = template_files(batch.pieces, machine=tool if card else None)
+        made += [(entry, patterns.files[str(entry["path"])]) for entry in patterns.entries]
     batch = replace(batch, findings=(*batch.findings, *found))
-    totals = account.account(batch)
-    rows = cutting_list.cutting_list(batch)
-    texts = {
-        "yield.json": json_text(totals),
-        "yield.csv": account.yield_csv(totals),
-        "cutting-list.csv": cutting_list.cutting_list_csv(rows),
-        "setting-out.csv": setting_out.setting_out_csv(batch.pieces),
-        "report.html": page.report_html(batch, totals, cautions=cautions.texts()),
-    }
-    entries: list[dict[str, object]] = [{"path": p, "format": p.rsplit(".", 1)[1], "roll": None} for p in texts]
-    for sheet, drawing in drawings:
+    made = [*_report_files(batch), *made]
+    entries = [{"roles": {}, **entry, "sha256": hashlib.sha256(data).hexdigest()} for entry, data in made]
+    manifest = {"version": batch.version, "seed": batch.seed, "units": "mm", "files": entries}
+    files = {str(entry["path"]): data for entry, data in made}
+    return {**files, MANIFEST: json_text(manifest).encode()}, batch
+
+
+_File = tuple[dict[str, object], bytes]
+"""A manifest entry, yet without its hash, and the bytes of the file."""
+
+
+def _roll_files(sheet: Sheet, drawing: Drawing) -> list[_File]:
+    return [
+        (
+            {"path": f"rolls/{sheet.id}{suffix}", "format": form, "roll": sheet.id, "roles": _names(roles)},
+            text.encode(),
+        )
         for suffix, form, text, roles in (
             ("_mm.dxf", "dxf-r2000", to_dxf(drawing, release="R2000"), ROLE_LAYERS),
             ("_mm_r12.dxf", "dxf-r12", to_dxf(drawing, release="R12"), ROLE_LAYERS),
             ("_mm.svg", "svg", to_svg(drawing), ROLE_GROUPS),
-        ):
-            path = f"rolls/{sheet.id}{suffix}"
-            texts[path] = text
-            entries.append({"path": path, "format": form, "roll": sheet.id, "roles": _names(roles)})
-    files = {path: text.encode() for path, text in texts.items()}
-    for entry in entries:
-        entry["sha256"] = hashlib.sha256(files[str(entry["path"])]).hexdigest()
-        entry.setdefault("roles", {})
-    manifest = {"version": batch.version, "seed": batch.seed, "units": "mm", "files": entries}
-    files[MANIFEST] = json_text(manifest).encode()
-    return files, batch
+        )
+    ]
+
+
+def _report_files(batch: Batch) -> list[_File]:
+    totals = account.account(batch)
+    bench = [cautions.text_of(name) for name in TICKET_CAUTIONS]
+    texts = {
+        "yield.json": json_text(totals),
+        "yield.csv": account.yield_csv(totals),
+        "cutting-list.csv": cutting_list.cutting_list_csv(cutting_list.cutting_list(batch)),
+        "setting-out.csv": setting_out.setting_out_csv(batch.pieces),
+        "tickets.html": tickets.tickets_html(batch, cautions=bench),
+        "report.html": page.report_html(batch, totals, cautions=cautions.texts()),
+    }
+    return [({"path": p, "format": p.rsplit(".", 1)[1], "roll": None}, t.encode()) for p, t in texts.items()]
 
 
 def _names(roles: Mapping[Role, str]) -> dict[str, str]:

@@ -23,6 +23,11 @@ from cutpath.cli.talk import ProgressLine, say, say_findings
     metavar="DIR",
     help="New folder for everything that is written.",
 )
+@click.option(
+    "--machine", metavar="NAME", help="Also write files for a machine: a name from profiles/machines, or a TOML file."
+)
+@click.option("--in-frames", is_flag=True, help="With --machine: let no piece stand across two of its frames.")
+@click.option("--templates", is_flag=True, help="Also write each piece as a full-size pattern of its own.")
 @click.option("--replace", is_flag=True, help="Put the result in the place of an earlier result in DIR.")
 @search_options
 def command(
@@ -31,6 +36,9 @@ def command(
     shop_rules: str | None,
     out: Path,
     *,
+    machine: str | None,
+    in_frames: bool,
+    templates: bool,
     replace: bool,
     **search: Any,  # noqa: ANN401
 ) -> None:
@@ -45,6 +53,11 @@ def command(
     from cutpath.trade import cautions
 
     settings = settings_of(**search)
+    tool = pipeline.machine_of(machine) if machine else None
+    if tool is not None:
+        settings = settings.on(tool, in_frames=in_frames)
+    elif in_frames:
+        raise click.UsageError("--in-frames needs a --machine whose frames are meant")
     pipeline.check_folder(out, replace_old=replace)
     planned = pipeline.plan(jobs, rolls, settings, shop_rules)
     line = ProgressLine()
@@ -54,7 +67,7 @@ def command(
         )
     finally:
         line.close()
-    files, batch = pipeline.files_of(batch)
+    files, batch = pipeline.files_of(batch, tool, templates=templates)
     pipeline.write_folder(files, out, replace_old=replace)
     click.echo(account.yield_table(account.account(batch)))
     say_findings(batch.findings)

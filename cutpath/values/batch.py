@@ -9,6 +9,7 @@ from cutpath.errors import Finding
 from cutpath.values.fact import Fact
 from cutpath.values.nest import Nest, NestedRoll, NestProblem
 from cutpath.values.piece import Piece
+from cutpath.values.proof import Proof
 from cutpath.values.survey import Job, Lead
 
 
@@ -36,7 +37,7 @@ class Batch:
     """Everything that the reports and drawings of one run are made from.
 
     ``sheets`` lists every roll of every material in ascending code and then in nest order; ``practice`` holds the
-    rules by which the jobs were judged, the shop's own among them.
+    rules by which the jobs were judged, the shop's own among them; ``proofs`` what folding up each piece has shown.
     """
 
     jobs: tuple[Job, ...]
@@ -47,3 +48,4 @@ class Batch:
     seed: int
     version: str
     practice: Mapping[str, Fact] = field(default_factory=dict)
+    proofs: tuple[Proof, ...] = ()
