@@ -8,25 +8,24 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from cutpath.plane import Line as Ray
 from cutpath.plane import bounds_mm, to_run_frame, turned
-from cutpath.reports.brickwork import SLATE_MM, View, bricks, joint_lines, points_of, roof_in_section, soakers_behind
-from cutpath.reports.dimensions import FIGURE, ROW, between, hatching, readable_deg, running, width_mm
-from cutpath.reports.ink import Ink, Line, Words, line, picture
-from cutpath.reports.lettering import CAPITAL_HEIGHT, best_place
+from cutpath.reports.brickwork import SLATE_MM, View, bricks, joint_lines, roof_in_section, soakers_behind
+from cutpath.reports.dimensions import FIGURE, ROW, between, readable_deg, running, width_mm
+from cutpath.reports.in_place import OnWall, beyond_arris, lead_in_place, number_on, on_wall, seams
+from cutpath.reports.ink import Ink, Words, line, picture
 from cutpath.reports.markup import number
 from cutpath.reports.text import fixed, millimetres
 from cutpath.tolerances import POINT_MM
-from cutpath.values.pattern import FlatPattern, Fold, MarkKind, Point, Polyline
+from cutpath.values.pattern import FlatPattern, MarkKind, Point
 from cutpath.values.piece import Piece
 from cutpath.values.survey import BedJoint, Detail, EndCut, Hand, Job, Soakers, StepFlashing
 
 if TYPE_CHECKING:
-    from shapely import LineString, Polygon
+    from shapely import Polygon
 
 SCALES = (1.0, 2.0, 5.0, 10.0, 20.0, 25.0, 50.0, 100.0)
 """Scales that stand on a scale rule: millimetres of wall to one of paper."""
@@ -35,9 +34,6 @@ WIDEST, TALLEST = 182.0, 190.0
 """Room for a picture on paper, in mm: the width of an A4 page within its margins, and two thirds of its height."""
 
 _BESIDE_MM, _BEYOND_MM, _ABOVE_MM = 60.0, 110.0, 20.0  # wall beside the return, beyond the lead, above its joints
-_HATCH = 1.3
-_EDGE_MM = 0.05  # a hidden edge is one that lies further inside the sheet above it than this
-_OVERSHOOT_MM = 0.01  # folds are drawn out this far so that they part the sheet where they end on its edge
 
 
 @dataclass(frozen=True, slots=True)
@@ -73,17 +69,6 @@ def _soakers_of(flashing: StepFlashing, hand: Hand, details: Iterable[Detail]) -
     return next((d for d in beside if entry(d) == entry(flashing)), None)
 
 
-@dataclass(frozen=True, slots=True)
-class _OnWall:
-    """One length in its place: what of it shows on the unrolled wall, and its reach along the roof line."""
-
-    piece: Piece
-    shown: Polygon
-    folds: tuple[Fold, ...]
-    start_mm: float
-    end_mm: float
-
-
 def step_elevation(survey: StepFlashing, hand: Hand, pieces: Sequence[Piece], soakers: Soakers | None) -> Elevation:
     """Draw one run of step flashing on its wall, seen by a person who faces it.
 
@@ -98,17 +83,8 @@ def step_elevation(survey: StepFlashing, hand: Hand, pieces: Sequence[Piece], so
     return _Steps(survey, hand, placed, soakers).elevation()
 
 
-def _on_wall(survey: StepFlashing, piece: Piece) -> _OnWall:
-    pitch, pattern = survey.pitch_deg, piece.pattern
-
-    def wall(points: Polyline) -> Polyline:
-        return turned(to_run_frame(pattern, points), pitch)
-
-    folds = tuple(replace(f, start=ends[0], end=ends[1]) for f in pattern.folds for ends in [wall((f.start, f.end))])
-    middle = _below_water_line(survey, pattern)
-    shown = _face(wall(pattern.outline), folds, [wall(s.points) for s in pattern.snips], middle)
-    along = [u for u, v in turned(points_of(shown.exterior), -pitch) if abs(v) <= _EDGE_MM]
-    return _OnWall(piece, shown, folds, min(along), max(along))
+def _on_wall(survey: StepFlashing, piece: Piece) -> OnWall:
+    return on_wall(piece, survey.pitch_deg, _below_water_line(survey, piece.pattern))
 
 
 def _below_water_line(survey: StepFlashing, pattern: FlatPattern) -> Point:
@@ -118,53 +94,15 @@ def _below_water_line(survey: StepFlashing, pattern: FlatPattern) -> Point:
     return turned((((u0 + u1) / 2, survey.water_line_mm / 2),), survey.pitch_deg)[0]
 
 
-def _face(outline: Polyline, folds: Sequence[Fold], cuts: Sequence[Polyline], inside: Point) -> Polygon:
-    """Give the part of a sheet that lies on the wall about a point of it, and on the next face over plumb folds."""
-    from shapely import LineString, Point, Polygon, unary_union
-    from shapely.ops import polygonize
-
-    lines = [LineString((*outline, outline[0]))]
-    lines += [_drawn_out((f.start, f.end)) for f in folds] + [_drawn_out(cut) for cut in cuts]
-    parts = list(polygonize(unary_union(lines, grid_size=POINT_MM)))
-    shown = [next(part for part in parts if part.covers(Point(inside)))]
-    for fold in folds:
-        (x0, y0), (x1, y1) = fold.start, fold.end
-        if abs(x1 - x0) <= POINT_MM:
-            beside = [Point(x0 + dx, (y0 + y1) / 2) for dx in (-_EDGE_MM, _EDGE_MM)]
-            shown += [part for part in parts if part not in shown and any(part.covers(at) for at in beside)]
-    whole = unary_union(shown)
-    assert isinstance(whole, Polygon)  # noqa: S101 - faces that share a fold are one shape
-    return whole
-
-
 def _whole(length_mm: float) -> str:
     return fixed(length_mm, 0)
-
-
-def _beyond_arris(shape: Polygon) -> Polygon:
-    from shapely import box
-
-    x0, y0, _, y1 = shape.bounds
-    return box(x0, y0, 0.0, y1)
-
-
-def _drawn_out(points: Polyline) -> LineString:
-    from shapely import LineString
-
-    first, last = points[:2], points[-2:]
-
-    def beyond(a: Point, b: Point) -> Point:
-        size = math.hypot(b[0] - a[0], b[1] - a[1])
-        return Ray(b, (b[0] - a[0]) / size, (b[1] - a[1]) / size).point(_OVERSHOOT_MM)
-
-    return LineString((beyond(first[1], first[0]), *points[1:-1], beyond(last[0], last[1])))
 
 
 @dataclass(frozen=True, slots=True)
 class _Steps:
     survey: StepFlashing
     hand: Hand
-    placed: Sequence[_OnWall]
+    placed: Sequence[OnWall]
     soakers: Soakers | None
 
     def elevation(self) -> Elevation:
@@ -245,33 +183,13 @@ class _Steps:
     def _lead(self, view: View) -> Iterable[Ink]:
         from shapely import box
 
-        below = None
-        for place in self.placed:
-            known = (("piece", place.piece.id),)
-            yield Line((view.all(points_of(place.shown.exterior)[:-1]),), "lead", closed=True, data=known)
-            if below is not None:
-                lap = below.shown.intersection(place.shown)
-                lines = tuple(view.all(ends) for ends in hatching(lap, _HATCH * view.scale, -45.0))
-                hidden = below.shown.boundary.intersection(place.shown.buffer(-_EDGE_MM))
-                edges = tuple(view.all(points_of(part)) for part in getattr(hidden, "geoms", [hidden]) if part.length)
-                yield Line(lines, "lap-hatch")
-                if edges:
-                    yield Line(edges, "hidden")
-            below = place
+        yield from lead_in_place(view, self.placed)
         if self.soakers is not None and self.soakers.gauge_mm:
             cheek = box(0.0, 0.0, *self._extents[2:])
             yield from soakers_behind(view, self.survey.pitch_deg, self.soakers, cheek)
 
     def _lines(self, view: View) -> Iterable[Ink]:
-        seen = set()
-        for place in self.placed:
-            for fold in place.folds:
-                ends = view.all((fold.start, fold.end))
-                class_ = "arris" if abs(fold.start[0] - fold.end[0]) <= POINT_MM else "seam"
-                key = (class_, tuple((round(x, 3), round(y, 3)) for x, y in ends))
-                if key not in seen:
-                    seen.add(key)
-                    yield line(class_, *ends, fold=fold.name)
+        yield from seams(view, self.placed)
         marks = [
             turned(to_run_frame(p.piece.pattern, m.points), self.survey.pitch_deg)
             for p in self.placed
@@ -289,7 +207,7 @@ class _Steps:
             start = max([place.start_mm, *(p.end_mm for p in self.placed[:i])])
             end = min([place.end_mm, *(p.start_mm for p in self.placed[i + 1 :])])
             if place.shown.bounds[0] < -POINT_MM:
-                yield from self._letters_on_return(view, place)
+                yield from number_on(view, place.piece, beyond_arris(place.shown))
                 continue
             if end <= start:
                 start, end = place.start_mm, place.end_mm
@@ -299,18 +217,6 @@ class _Steps:
         if self._return_mm:
             top = view.at((0.0, self._top))
             yield Words("arris", (top[0], top[1] - 0.8), "words soft", FIGURE)
-
-    def _letters_on_return(self, view: View, place: _OnWall) -> Iterable[Ink]:
-        x0, y0, x1, y1 = place.shown.intersection(_beyond_arris(place.shown)).bounds
-        corners = view.all(((x0, y0), (x1, y0), (x1, y1), (x0, y1)))
-        left, _, right, _ = bounds_mm(corners)
-        at = best_place(place.piece.id, corners, (), (), (left, right), always=True)
-        if at is not None:
-            turn = -90.0 if at.upwards else 0.0
-            shift = at.size_mm * CAPITAL_HEIGHT / 2
-            x, y = at.centre
-            spot = (x + shift, y) if at.upwards else (x, y + shift)
-            yield Words(place.piece.id, spot, "id", at.size_mm, "middle", turn)
 
     def _sizes(self, view: View) -> Iterable[Ink]:
         along, out = self._axes(view)

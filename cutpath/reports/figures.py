@@ -6,8 +6,10 @@ from collections.abc import Iterable, Sequence
 from html import escape
 
 from cutpath.reports.elevation import Elevation, elevations
-from cutpath.reports.markup import element
+from cutpath.reports.isometric import folded_picture
+from cutpath.reports.markup import element, number
 from cutpath.values.piece import Piece
+from cutpath.values.proof import Proof
 from cutpath.values.survey import Job
 
 
@@ -15,6 +17,23 @@ def wall_figures(job: Job, pieces: Sequence[Piece]) -> str:
     """Give the walls of a job with their lead in place; empty where it has none."""
     walls = [_wall(elevation) for elevation in elevations(job, pieces)]
     return element("div", *walls, class_="walls") if walls else ""
+
+
+def folded_figure(piece: Piece, proof: Proof | None, names: str) -> str:
+    """Give the folded piece with its caption; empty where it is not known or nothing is folded.
+
+    Parameters
+    ----------
+    names : str
+        Numbers of all pieces that are alike.
+    """
+    drawn = folded_picture(piece, proof, names) if proof is not None else None
+    if drawn is None or proof is None:
+        return ""
+    picture, scale = drawn
+    worked = "; corners that are worked, not folded, are left out" if proof.unproved else ""
+    words = f"folded, isometric, 1 : {number(scale)} along each axis; the back of the sheet is hatched{worked}"
+    return element("div", picture, element("span", escape(words)), class_="in-space")
 
 
 def _wall(elevation: Elevation) -> str:

@@ -5,14 +5,14 @@ One HTML file with its style and pictures inside; nothing is fetched, nothing ru
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from html import escape
 
 from cutpath.errors import Finding, Severity
 from cutpath.plane import bounds_mm
 from cutpath.reports.account import Account, GroupTally, RollTally
 from cutpath.reports.cutting_list import CuttingRow, cutting_list
-from cutpath.reports.figures import wall_figures
+from cutpath.reports.figures import folded_figure, wall_figures
 from cutpath.reports.markup import element, hatched, html_table, number, path, svg
 from cutpath.reports.page_style import STYLE
 from cutpath.reports.pattern_picture import fold_groups, pattern_picture
@@ -23,6 +23,7 @@ from cutpath.tolerances import FILE_DECIMALS
 from cutpath.values.batch import Batch, Sheet
 from cutpath.values.pattern import FlatPattern
 from cutpath.values.piece import Piece
+from cutpath.values.proof import Proof
 from cutpath.values.survey import Job, Lead
 
 _PRACTICE = "one piece after another from the narrowest roll that holds it"
@@ -53,7 +54,7 @@ def report_html(batch: Batch, account: Account, cautions: Sequence[str] = ()) ->
             *(_roll(sheets, tallies[sheets[0].id], patterns) for sheets in _alike(batch.sheets)),
             class_="rolls",
         ),
-        *(_job(job, batch.pieces, rows, account) for job in batch.jobs),
+        *(_job(job, batch, rows, account) for job in batch.jobs),
         element("footer", escape(f"cutpath {batch.version}, seed {batch.seed}. Lengths in millimetres.")),
     )
     head = (
@@ -316,9 +317,9 @@ def _roll(sheets: Sequence[Sheet], tally: RollTally, patterns: dict[str, FlatPat
     )
 
 
-def _job(job: Job, pieces: Sequence[Piece], rows: Sequence[CuttingRow], account: Account) -> str:
+def _job(job: Job, batch: Batch, rows: Sequence[CuttingRow], account: Account) -> str:
     share = account["jobs"][job.name]
-    own = [piece for piece in pieces if piece.job == job.name]
+    own = [piece for piece in batch.pieces if piece.job == job.name]
     facts = (
         f"{_count(share['pieces'])}, {kilograms(share['pieces_kg'])} kg",
         f"share of the lead drawn {kilograms(share['share_kg'])} kg",
@@ -332,7 +333,7 @@ def _job(job: Job, pieces: Sequence[Piece], rows: Sequence[CuttingRow], account:
         element("p", escape(job.notes), class_="notes") if job.notes else "",
         _job_list([row for row in rows if row["job"] == job.name]),
         wall_figures(job, own),
-        element("div", *_drawings(own), class_="drawings"),
+        element("div", *_drawings(own, {proof.piece: proof for proof in batch.proofs}), class_="drawings"),
         class_="job",
     )
 
@@ -373,7 +374,7 @@ def _job_list(rows: Sequence[CuttingRow]) -> str:
     )
 
 
-def _drawings(pieces: Sequence[Piece]) -> Iterable[str]:
+def _drawings(pieces: Sequence[Piece], proofs: Mapping[str, Proof]) -> Iterable[str]:
     """One drawing to each distinct pattern, named after all pieces that share it."""
     alike: dict[object, list[Piece]] = {}
     for piece in pieces:
@@ -397,6 +398,7 @@ def _drawings(pieces: Sequence[Piece]) -> Iterable[str]:
             "figure",
             element("figcaption", element("b", escape(names)), element("span", escape(words))),
             picture,
+            folded_figure(first, proofs.get(first.id), names),
             element("ul", *legend, element("li", escape(f"Marked: {marks}")) if marks else "", class_="legend"),
         )
 

@@ -16,5 +16,9 @@ PICTURE_STYLE = """
 .arris{fill:none;stroke:#0072B2;stroke-width:.5;stroke-dasharray:4 .8}
 .arrow{fill:#000;stroke:none}
 .origin{fill:#fff;stroke:#000;stroke-width:.16}
+.folded{stroke:#000;stroke-width:.25;stroke-linejoin:round;fill:#f4f6f7}
+.folded.back{fill:#d3dade}
+.back-hatch{fill:none;stroke:#5b646b;stroke-width:.12}
+.in-space span{display:block;color:var(--soft);font-size:12px}
 .walls figure{margin:0 0 20px}
 """

@@ -11,8 +11,9 @@ import pytest
 import shapely
 from shapely import LineString
 
+from cutpath.jobs import read_jobs
 from cutpath.pieces import pieces_of
-from cutpath.pipeline import plan
+from cutpath.profiles import practice, rolls_list
 from cutpath.reports.elevation import WIDEST, elevations
 from cutpath.reports.markup import number
 from cutpath.values.survey import Hand, StepFlashing
@@ -33,16 +34,18 @@ each_wall = pytest.mark.parametrize(("file", "label", "hand"), WALLS, ids=str)
 
 @cache
 def planned(file):
-    return plan([JOBS / f"{file}.toml"])
+    """One job and its pieces."""
+    (job,), _ = read_jobs([JOBS / f"{file}.toml"], rolls_list(None), practice())
+    return job, pieces_of([job])[0]
 
 
 @cache
 def wall(file, label, hand):
     """The survey, its pieces in fitting order, and the picture."""
-    job = planned(file).jobs[0]
+    job, all_pieces = planned(file)
     survey = next(d for d in job.details if d.head.label == label)
-    pieces = [p for p in planned(file).pieces if p.detail == label and p.hand is hand]
-    found = [e for e in elevations(job, planned(file).pieces) if e.title.startswith(f"{label}, {hand.value}")]
+    pieces = [p for p in all_pieces if p.detail == label and p.hand is hand]
+    found = [e for e in elevations(job, all_pieces) if e.title.startswith(f"{label}, {hand.value}")]
     assert len(found) == 1
     return survey, pieces, found[0]
 
@@ -203,7 +206,7 @@ def test_a_return_is_unrolled_beyond_the_arris():
 
 def test_soakers_stand_under_the_water_line_one_to_a_course():
     survey, _, _ = wall("chimney", "S1", Hand.RIGHT)
-    soakers = next(d for d in planned("chimney").jobs[0].details if d.head.label == "K1")
+    soakers = next(d for d in planned("chimney")[0].details if d.head.label == "K1")
     (node, contours) = sheet("chimney", "S1", Hand.RIGHT).lines("soaker")[0]
     assert int(node.get("data-count")) == soakers.count
     p = math.radians(survey.pitch_deg)
@@ -214,8 +217,8 @@ def test_soakers_stand_under_the_water_line_one_to_a_course():
 
 def test_same_values_give_the_same_picture_and_other_values_another():
     survey, _, first = wall("abutment", "S1", Hand.LEFT)
-    job = planned("abutment").jobs[0]
-    assert elevations(job, planned("abutment").pieces)[0] == first
+    job, pieces = planned("abutment")
+    assert elevations(job, pieces)[0] == first
     lifted = replace(survey, joints=tuple(replace(j, y_mm=j.y_mm + 2.0) for j in survey.joints))
     other = replace(job, details=(lifted, *job.details[1:]))
     assert elevations(other, pieces_of([other])[0])[0].picture != first.picture
@@ -223,6 +226,6 @@ def test_same_values_give_the_same_picture_and_other_values_another():
 
 def test_walls_of_all_step_flashings_are_drawn():
     for file in ("chimney", "abutment", "barn-abutment", "counter-order"):
-        job = planned(file).jobs[0]
+        job, pieces = planned(file)
         hands = sum(len(d.head.hands) for d in job.details if isinstance(d, StepFlashing))
-        assert len(elevations(job, planned(file).pieces)) == hands
+        assert len([e for e in elevations(job, pieces) if "hand: the wall" in e.title]) == hands

@@ -1,0 +1,142 @@
+"""Lengths of lead in their places on an unrolled wall: what shows of them, their laps, folds and numbers."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from cutpath.plane import Line as Ray
+from cutpath.plane import bounds_mm, to_run_frame, turned
+from cutpath.reports.brickwork import View, points_of
+from cutpath.reports.dimensions import hatching
+from cutpath.reports.ink import Ink, Line, Words, line
+from cutpath.reports.lettering import CAPITAL_HEIGHT, best_place
+from cutpath.tolerances import POINT_MM
+from cutpath.values.pattern import Fold, Point, Polyline
+from cutpath.values.piece import Piece
+
+if TYPE_CHECKING:
+    from shapely import LineString, Polygon
+
+EDGE_MM = 0.05
+"""Points nearer than this to a line of the wall count as on it, far below what a picture shows."""
+
+_OVERSHOOT_MM = 0.01  # folds are drawn out this far so that they part the sheet where they end on its edge
+_HATCH = 1.3
+
+
+@dataclass(frozen=True, slots=True)
+class OnWall:
+    """One length in its place: what of it shows on the unrolled wall, and its reach along the edge at the bottom."""
+
+    piece: Piece
+    shown: Polygon
+    folds: tuple[Fold, ...]
+    start_mm: float
+    end_mm: float
+
+
+def on_wall(piece: Piece, turn_deg: float, inside: Point) -> OnWall:
+    """Put a length in its place.
+
+    Parameters
+    ----------
+    turn_deg : float
+        From the run frame to the wall frame: the pitch of the roof or the slope of the chase.
+    inside : Point
+        A point of the wall frame on the part that lies on the wall.
+    """
+    pattern = piece.pattern
+
+    def wall(points: Polyline) -> Polyline:
+        return turned(to_run_frame(pattern, points), turn_deg)
+
+    folds = tuple(replace(f, start=ends[0], end=ends[1]) for f in pattern.folds for ends in [wall((f.start, f.end))])
+    shown = _face(wall(pattern.outline), folds, [wall(s.points) for s in pattern.snips], inside)
+    along = [u for u, v in turned(points_of(shown.exterior), -turn_deg) if abs(v) <= EDGE_MM]
+    return OnWall(piece, shown, folds, min(along), max(along))
+
+
+def _face(outline: Polyline, folds: Sequence[Fold], cuts: Sequence[Polyline], inside: Point) -> Polygon:
+    """Give the part of a sheet that lies on the wall about a point of it, and on the next face over plumb folds."""
+    from shapely import LineString, Point, Polygon, unary_union
+    from shapely.ops import polygonize
+
+    lines = [LineString((*outline, outline[0]))]
+    lines += [_drawn_out((f.start, f.end)) for f in folds] + [_drawn_out(cut) for cut in cuts]
+    parts = list(polygonize(unary_union(lines, grid_size=POINT_MM)))
+    shown = [next(part for part in parts if part.covers(Point(inside)))]
+    for fold in folds:
+        (x0, y0), (x1, y1) = fold.start, fold.end
+        if abs(x1 - x0) <= POINT_MM:
+            beside = [Point(x0 + dx, (y0 + y1) / 2) for dx in (-EDGE_MM, EDGE_MM)]
+            shown += [part for part in parts if part not in shown and any(part.covers(at) for at in beside)]
+    whole = unary_union(shown)
+    assert isinstance(whole, Polygon)  # noqa: S101 - faces that share a fold are one shape
+    return whole
+
+
+def _drawn_out(points: Polyline) -> LineString:
+    from shapely import LineString
+
+    first, last = points[:2], points[-2:]
+
+    def beyond(a: Point, b: Point) -> Point:
+        size = math.hypot(b[0] - a[0], b[1] - a[1])
+        return Ray(b, (b[0] - a[0]) / size, (b[1] - a[1]) / size).point(_OVERSHOOT_MM)
+
+    return LineString((beyond(first[1], first[0]), *points[1:-1], beyond(last[0], last[1])))
+
+
+def beyond_arris(shape: Polygon) -> Polygon:
+    """Give the part of a shape on the face beyond the lower arris, x < 0."""
+    from shapely import Polygon, box
+
+    x0, y0, _, y1 = shape.bounds
+    part = shape.intersection(box(x0, y0, 0.0, y1))
+    assert isinstance(part, Polygon)  # noqa: S101 - a return is one rectangle
+    return part
+
+
+def lead_in_place(view: View, placed: Sequence[OnWall]) -> Iterable[Ink]:
+    """Draw lengths in fitting order, each over the one before, with their laps hatched."""
+    below = None
+    for place in placed:
+        known = (("piece", place.piece.id),)
+        yield Line((view.all(points_of(place.shown.exterior)[:-1]),), "lead", closed=True, data=known)
+        if below is not None:
+            lap = below.shown.intersection(place.shown)
+            lines = tuple(view.all(ends) for ends in hatching(lap, _HATCH * view.scale, -45.0))
+            hidden = below.shown.boundary.intersection(place.shown.buffer(-EDGE_MM))
+            edges = tuple(view.all(points_of(part)) for part in getattr(hidden, "geoms", [hidden]) if part.length)
+            yield Line(lines, "lap-hatch")
+            if edges:
+                yield Line(edges, "hidden")
+        below = place
+
+
+def seams(view: View, placed: Sequence[OnWall]) -> Iterable[Ink]:
+    """Draw every fold once: plumb ones as an arris, all others thick."""
+    seen = set()
+    for place in placed:
+        for fold in place.folds:
+            ends = view.all((fold.start, fold.end))
+            class_ = "arris" if abs(fold.start[0] - fold.end[0]) <= POINT_MM else "seam"
+            key = (class_, tuple((round(x, 3), round(y, 3)) for x, y in ends))
+            if key not in seen:
+                seen.add(key)
+                yield line(class_, *ends, fold=fold.name)
+
+
+def number_on(view: View, piece: Piece, shape: Polygon) -> Iterable[Ink]:
+    """Letter a piece's number where it stands best on a shape of the wall."""
+    outline = view.all(points_of(shape.exterior)[:-1])
+    left, _, right, _ = bounds_mm(outline)
+    at = best_place(piece.id, outline, (), (), (left, right), always=True)
+    if at is not None:
+        x, y = at.centre
+        shift = at.size_mm * CAPITAL_HEIGHT / 2
+        spot = (x + shift, y) if at.upwards else (x, y + shift)
+        yield Words(piece.id, spot, "id", at.size_mm, "middle", -90.0 if at.upwards else 0.0)

@@ -1,0 +1,194 @@
+"""The folded piece in an isometric view, from the faces that its proof has folded up in space.
+
+The three axes stand 120 degrees apart and are all drawn to the same scale (isometric axonometry, ISO 5456-3; the
+standard's own text was not read). Each face is plain where its weather face is towards the viewer, hatched where its
+back is. Faces further away are drawn first, so that nearer ones cover them. Thickness is neglected.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from graphlib import CycleError, TopologicalSorter
+from itertools import combinations
+from typing import TYPE_CHECKING
+
+from cutpath.plane import bounds_mm
+from cutpath.reports.dimensions import FIGURE, hatching
+from cutpath.reports.ink import Ink, Line, Words, line, picture
+from cutpath.reports.markup import number
+from cutpath.reports.pattern_picture import fold_groups
+from cutpath.tolerances import AREA_MM2, POINT_MM
+from cutpath.values.pattern import Point
+from cutpath.values.piece import Piece
+from cutpath.values.proof import FoldedFace, Proof, SpacePoint
+from cutpath.values.survey import Hand
+
+if TYPE_CHECKING:
+    from shapely import Polygon
+    from shapely.geometry.base import BaseGeometry
+
+WIDEST, TALLEST = 80.0, 105.0
+"""Room for a folded piece on paper, in mm; two stand side by side on an A4 page."""
+
+SCALES = (1.0, 2.0, 5.0, 8.0, 10.0, 12.5, 15.0, 20.0, 25.0, 50.0)
+"""Scales to choose from: millimetres along an axis to one of paper; the bar is there to measure by."""
+
+UPRIGHT = frozenset({"step flashing", "step and cover flashing", "corner piece", "cover flashing", "apron"})
+"""Families whose space has y plumb; in all others z stands up from the roof, or from the bench."""
+
+_COS, _SIN = math.cos(math.radians(30.0)), math.sin(math.radians(30.0))
+_HATCH = 1.0
+_LEAST_SHOWN = 0.25  # share of a face that must be seen for it to count as shown
+_LETTER = 2.2
+_BARS = (50.0, 100.0, 200.0, 500.0)
+
+
+@dataclass(frozen=True)
+class _Seen:
+    """A face as the viewer sees it, in mm on the picture plane, x to the right and y upwards.
+
+    ``plane`` gives the depth at (x, y) as a + b x + c y, greater towards the viewer; ``weather`` tells whether the
+    weather face is seen.
+    """
+
+    name: str
+    outline: tuple[Point, ...]
+    plane: tuple[float, float, float]
+    weather: bool
+
+    @cached_property
+    def shape(self) -> Polygon:
+        from shapely import Polygon
+
+        return Polygon(self.outline)
+
+    def depth(self, at: Point) -> float:
+        a, b, c = self.plane
+        return a + b * at[0] + c * at[1]
+
+
+def folded_picture(piece: Piece, proof: Proof, title: str) -> tuple[str, float] | None:
+    """Draw a folded piece with the letters of its folds and a scale bar; None where nothing is folded.
+
+    Of the two sides from which a piece may be seen, that one is taken which shows more of its faces; a step flashing
+    is seen from its lower end where both show as much.
+
+    Returns
+    -------
+    picture, scale
+        SVG, and millimetres along an axis to one of paper.
+    """
+    if len(proof.faces) < 2:
+        return None
+    views = [_in_order(_seen(piece, proof.faces, side)) for side in (-1, 1)]
+    if piece.hand is Hand.LEFT:
+        views.reverse()
+    faces = max(views, key=_shown)
+    x0, y0, x1, y1 = bounds_mm(point for face in faces for point in face.outline)
+    fit = max((x1 - x0) / WIDEST, (y1 - y0) / TALLEST)
+    scale = next((s for s in SCALES if s >= fit - POINT_MM), SCALES[-1])
+    letters = {fold.name: group.letter for group in fold_groups(piece.pattern) for fold in group.folds}
+    inks = [*_faces(faces, scale), *_letters(faces, letters, scale), *_bar((x0, y0, x1), scale, title)]
+    return picture(inks, f"{title}, folded", scale=number(scale)), scale
+
+
+def _axes(piece: Piece, point: SpacePoint) -> SpacePoint:
+    """Give right, plumb and towards the viewer as the piece is fitted; a left hand comes out of the proof's mirror."""
+    x, y, z = point
+    if piece.hand is Hand.LEFT:
+        x = -x
+    return (x, y, z) if piece.pattern.family in UPRIGHT else (x, z, -y)
+
+
+def _seen(piece: Piece, faces: Sequence[FoldedFace], side: int) -> list[_Seen]:
+    """Project faces for a viewer who stands in front, above, and to the right (``side`` 1) or left (-1)."""
+    found = []
+    for face in faces:
+        corners = [_axes(piece, corner) for corner in face.corners]
+        # To the viewer's right (side 1): x comes down to the right, z down to the left; turned over for the left.
+        flat = [(_COS * (x - side * z), y - _SIN * (side * x + z)) for x, y, z in corners]
+        depths = [(side * x + y + z) / math.sqrt(3) for x, y, z in corners]
+        area = sum(a[0] * b[1] - a[1] * b[0] for a, b in zip(flat, [*flat[1:], flat[0]], strict=True)) / 2
+        if abs(area) > AREA_MM2:
+            found.append(_Seen(face.name, tuple(flat), _plane(flat, depths), area > 0))
+    return found
+
+
+def _plane(flat: Sequence[Point], depths: Sequence[float]) -> tuple[float, float, float]:
+    """Give depth as a + b x + c y through the corners of a plane face."""
+    import numpy as np
+
+    rows = np.array([(1.0, x, y) for x, y in flat])
+    a, b, c = np.linalg.lstsq(rows, np.array(depths), rcond=None)[0]
+    return float(a), float(b), float(c)
+
+
+def _in_order(faces: Sequence[_Seen]) -> list[_Seen]:
+    """Order faces so that each comes after those that it covers."""
+    behind: dict[int, set[int]] = {i: set() for i in range(len(faces))}
+    for i, j in combinations(range(len(faces)), 2):
+        both = faces[i].shape.intersection(faces[j].shape)
+        if both.area > AREA_MM2:
+            at = both.representative_point()
+            ahead = faces[i].depth((at.x, at.y)) > faces[j].depth((at.x, at.y))
+            front, back = (i, j) if ahead else (j, i)
+            behind[front].add(back)
+    try:
+        order = list(TopologicalSorter(behind).static_order())
+    except CycleError:  # faces that cover each other in a ring: the mean depth must do
+        order = sorted(behind, key=lambda i: sum(faces[i].depth(p) for p in faces[i].outline) / len(faces[i].outline))
+    return [faces[i] for i in order]
+
+
+def _visible(faces: Sequence[_Seen]) -> list[BaseGeometry]:
+    """Give what is left of each face, in drawing order, once those after it are drawn."""
+    from shapely import union_all
+
+    return [face.shape.difference(union_all([f.shape for f in faces[i + 1 :]])) for i, face in enumerate(faces)]
+
+
+def _shown(faces: Sequence[_Seen]) -> int:
+    """Count the faces of which enough is seen."""
+    return sum(left.area >= _LEAST_SHOWN * face.shape.area for left, face in zip(_visible(faces), faces, strict=True))
+
+
+def _faces(faces: Sequence[_Seen], scale: float) -> Iterable[Ink]:
+    for face in faces:
+        points = tuple((x / scale, -y / scale) for x, y in face.outline)
+        data = (("face", face.name), ("side", "weather" if face.weather else "back"))
+        yield Line((points,), "folded weather" if face.weather else "folded back", closed=True, data=data)
+        if not face.weather:
+            from shapely import Polygon
+
+            yield Line(tuple(hatching(Polygon(points), _HATCH, 60.0)), "back-hatch")
+
+
+def _letters(faces: Sequence[_Seen], letters: dict[str, str], scale: float) -> Iterable[Ink]:
+    """Letter each folded part where there is room for its fold's letter on what is seen of it."""
+    from shapely import Polygon, maximum_inscribed_circle
+
+    for face, left in zip(faces, _visible(faces), strict=True):
+        parts = [part for part in getattr(left, "geoms", [left]) if isinstance(part, Polygon) and part.area]
+        if face.name not in letters or not parts:
+            continue
+        ray = maximum_inscribed_circle(max(parts, key=lambda part: part.area), tolerance=scale * 0.05)
+        (x, y), _ = ray.coords
+        if 2 * ray.length / scale >= _LETTER:
+            at = (x / scale, -y / scale + 0.35 * _LETTER)
+            yield Words(letters[face.name], at, "letter", _LETTER)
+
+
+def _bar(extent: tuple[float, float, float], scale: float, title: str) -> Iterable[Ink]:
+    """Draw a scale bar along an axis, below the piece, and the piece's number."""
+    x0, y0, x1 = extent
+    bar = max((b for b in _BARS if b <= 0.4 * max(x1 - x0, _BARS[0] / 0.4)), default=_BARS[0])
+    left, low = x0 / scale, -y0 / scale + 6.0
+    end = (left + bar / scale, low)
+    yield line("dimension", (left, low), end, bar=number(bar))
+    yield line("dimension", (left, low - 1.0), (left, low + 1.0))
+    yield line("dimension", (end[0], low - 1.0), (end[0], low + 1.0))
+    yield Words(f"{number(bar)} mm along each axis", (end[0] + 1.5, low + 0.35 * FIGURE), "figure", FIGURE, "start")
+    yield Words(title, (left, low + 5.0), "id", 2.7, "start")
