@@ -5,8 +5,9 @@ to the stated angle and way as rigid parts (`space`), and every corner is held t
 as they were measured (`fit`); consecutive lengths are held to their lap (`laps`). Nothing of the code that made the
 pattern is used. Thickness is neglected, as in the development.
 
-What is not proved: lead that is worked. Where folds end inside the sheet, as at the bossed corners of an apron, no
-flat part can follow; the parts beyond are named in `Proof.unproved`, and all others are proved.
+What is not proved: lead that is worked. Where folds end inside the sheet, as at bossed corners, no flat part can
+follow; the parts beyond are named in `Proof.unproved`, and all others are proved. Weld laps, sealant and the dressing
+of lead over a wood-cored roll or round a pipe's bead are beyond it too.
 """
 
 from __future__ import annotations
@@ -18,7 +19,8 @@ from itertools import groupby, pairwise
 import numpy as np
 
 from cutpath.errors import Finding, Severity
-from cutpath.folding.fit import Ends, Gap, gaps, run_to_space
+from cutpath.folding.fit import gaps, run_to_space, still_window
+from cutpath.folding.gap import Ends, Gap
 from cutpath.folding.laps import Lap, Length, lap
 from cutpath.folding.sheet import Sheet, open_sheet
 from cutpath.folding.space import STILL, Array, Folded, clashes, fold_up, still_face
@@ -26,12 +28,24 @@ from cutpath.tolerances import FOLD_DEVIATION_MM
 from cutpath.values.pattern import FlatPattern
 from cutpath.values.piece import Piece
 from cutpath.values.proof import FoldedFace, Proof
-from cutpath.values.survey import Apron, CornerWork, Detail, Hand, Job, PlainOutline
+from cutpath.values.survey import BackGutter, CornerWork, Detail, Hand, Job, PlainOutline
 
 __all__ = ["prove"]
 
-LENGTHS = frozenset({"step flashing", "corner piece", "apron", "cover flashing"})
-"""Families that lap with their neighbours."""
+LENGTHS = frozenset(
+    {
+        "step flashing",
+        "step and cover flashing",
+        "corner piece",
+        "apron",
+        "cover flashing",
+        "abutment flashing",
+        "valley gutter",
+        "abutment gutter",
+        "back gutter",
+    }
+)
+"""Families that are lengths of a run, in fitting order."""
 
 
 def prove(job: Job, pieces: Iterable[Piece]) -> tuple[tuple[Proof, ...], tuple[Finding, ...]]:
@@ -62,19 +76,22 @@ def prove(job: Job, pieces: Iterable[Piece]) -> tuple[tuple[Proof, ...], tuple[F
             proofs.append(proof)
             findings += found
         for low, high in pairwise(lengths):
-            measured = lap(detail, *(_length(piece, sheets[piece.id]) for piece in (low, high)))
+            if isinstance(detail, BackGutter):
+                continue  # a level sole is never lapped; its halves meet over a wood-cored roll
+            measured = lap(detail, *(_length(detail, piece, sheets[piece.id]) for piece in (low, high)))
             findings += _lap_findings(detail, low, high, measured)
     return tuple(proofs), tuple(findings)
 
 
 def _proved(detail: Detail, piece: Piece, sheet: Sheet, ends: Ends) -> tuple[Proof, list[Finding]]:
     pattern = piece.pattern
-    at = run_to_space(detail) @ _to_run(pattern, piece.hand)
-    faces, rings = fold_up(sheet, at)
-    compared = [*gaps(detail, pattern.family, faces, _snips(pattern, at), ends=ends)]
+    to_run = _to_run(piece)
+    at = run_to_space(detail, pattern.family) @ to_run
+    faces, rings = fold_up(sheet, still_face(sheet, to_run, still_window(detail)), at)
+    compared = [*gaps(detail, pattern.family, faces, _inner(pattern, at), ends=ends)]
     compared += [Gap(mm, f"the folds round '{name}' do not close") for name, mm in rings]
     worst = max(compared, key=lambda gap: gap.mm, default=Gap(0.0, ""))
-    bossed = isinstance(detail, Apron) and detail.corners is CornerWork.BOSSED
+    bossed = getattr(detail, "corners", None) is CornerWork.BOSSED
     proof = Proof(
         piece=piece.id,
         deviation_mm=worst.mm,
@@ -83,7 +100,7 @@ def _proved(detail: Detail, piece: Piece, sheet: Sheet, ends: Ends) -> tuple[Pro
         unproved=tuple(f"worked lead beyond the end of '{name}'" for name in sheet.loose),
     )
     findings = _misses(piece, compared)
-    findings += [_collides(piece, a, b) for a, b in clashes(faces, sheet.faces, sheet.seams)]
+    findings += [_collides(piece, a, b) for a, b in clashes(faces, sheet)]
     if not bossed:
         findings += _cannot_fold(piece, sheet, faces)
     if isinstance(detail, PlainOutline):
@@ -91,33 +108,41 @@ def _proved(detail: Detail, piece: Piece, sheet: Sheet, ends: Ends) -> tuple[Pro
     return proof, findings
 
 
-def _to_run(pattern: FlatPattern, hand: Hand | None) -> Array:
+def _to_run(piece: Piece) -> Array:
     """Carry the pattern frame into the right-handed run frame; a left-hand piece is seen in a mirror.
 
-    Which hand it is, is what the piece was ordered as, not what the pattern says of itself.
+    Which hand it is, is what the piece was ordered as, not what the pattern says of itself; only the two gussets of
+    a piece without a hand are told apart by their patterns.
     """
+    pattern = piece.pattern
     move = np.eye(4)
     move[:2, 3] = pattern.run_offset
-    if hand is Hand.LEFT:
+    if _left(piece):
         move[0, 0] = -1.0
         move[0, 3] += max(x for x, _ in pattern.outline)
     return move
 
 
-def _snips(pattern: FlatPattern, at: Array) -> Array:
-    flat = np.array([point for snip in pattern.snips for point in snip.points]).reshape(-1, 2)
+def _left(piece: Piece) -> bool:
+    return piece.pattern.mirrored if piece.hand is None else piece.hand is Hand.LEFT
+
+
+def _inner(pattern: FlatPattern, at: Array) -> Array:
+    """Corners of snips and holes in the space of the still face."""
+    cuts = (*(snip.points for snip in pattern.snips), *pattern.holes)
+    flat = np.array([point for cut in cuts for point in cut]).reshape(-1, 2)
     placed: Array = flat @ at[:3, :2].T + at[:3, 3]
     return placed
 
 
-def _length(piece: Piece, sheet: Sheet) -> Length:
-    move = _to_run(piece.pattern, piece.hand)
+def _length(detail: Detail, piece: Piece, sheet: Sheet) -> Length:
+    move = _to_run(piece)
 
     def carried(ring: Sequence[tuple[float, ...]]) -> Array:
         placed: Array = np.array(ring) @ move[:2, :2].T + move[:2, 3]
-        return placed[::-1] if piece.hand is Hand.LEFT else placed
+        return placed[::-1] if _left(piece) else placed
 
-    shown = sheet.faces[still_face(sheet)].exterior.coords[:-1]
+    shown = sheet.faces[still_face(sheet, move, still_window(detail))].exterior.coords[:-1]
     return Length(carried(piece.pattern.outline), carried(shown))
 
 

@@ -10,7 +10,7 @@ from shapely import LineString, Polygon
 
 from cutpath.folding.space import Array
 from cutpath.tolerances import FOLD_DEVIATION_MM
-from cutpath.values.survey import Apron, CoverFlashing, Detail, StepFlashing
+from cutpath.values.survey import AbutmentGutter, Apron, CoverFlashing, Detail, StepFlashing, TopAbutment, ValleyGutter
 
 
 @dataclass(frozen=True, slots=True)
@@ -25,7 +25,7 @@ class Lap:
 class Length:
     """A length in the right-handed run frame (x along the run, y square to it): rings (n x 2), counter-clockwise.
 
-    ``outline`` of the whole sheet, ``shown`` of the part that shows below its folds.
+    ``outline`` of the whole sheet, ``shown`` of the part that shows on the wall.
     """
 
     outline: Array
@@ -36,19 +36,23 @@ def lap(detail: Detail, low: Length, high: Length) -> Lap:
     """Measure the lap of two consecutive lengths, the lower or left one first."""
     levels = _levels(detail)
     least = min(_reach(low.outline, level, 1) - _reach(high.outline, level, -1) for level in levels)
-    upper_end, lower_end = _end(low.shown, levels[0], 1), _end(high.shown, levels[0], -1)
+    upper_end, lower_end = _end(low.shown, 1), _end(high.shown, -1)
     return Lap(least, max(_bare_mm(upper_end, high.outline), _bare_mm(lower_end, low.outline)))
 
 
-def _levels(detail: Detail) -> tuple[float, float]:
+def _levels(detail: Detail) -> tuple[float, ...]:
     """Heights between which the ends of lengths are plain lines that have to lap."""
     match detail:
         case StepFlashing():
-            return 0.0, detail.water_line_mm
+            return -detail.cover_mm, 0.0, detail.water_line_mm
         case CoverFlashing():
             return 0.0, detail.cover_mm
-        case Apron():
+        case Apron() | TopAbutment():
             return -detail.cover_mm, detail.upstand_mm
+        case ValleyGutter():
+            return -detail.width_mm / 2, detail.width_mm / 2
+        case AbutmentGutter():
+            return -detail.sole_mm - detail.edge_mm, detail.upstand_mm
         case _:
             raise TypeError(f"{type(detail).__name__} is not cut into lengths")
 
@@ -64,9 +68,9 @@ def _reach(ring: Array, level: float, side: int) -> float:
     return float(max(x * side for x in found) * side)
 
 
-def _end(ring: Array, level: float, side: int) -> LineString:
-    """Give the cut edge that rises from the foot of a ring's end at ``level``."""
-    on_foot = np.flatnonzero(np.abs(ring[:, 1] - level) <= FOLD_DEVIATION_MM)
+def _end(ring: Array, side: int) -> LineString:
+    """Give the cut edge that rises from the foot of a ring at its greatest (side 1) or least (side -1) x."""
+    on_foot = np.flatnonzero(ring[:, 1] <= ring[:, 1].min() + FOLD_DEVIATION_MM)
     foot = on_foot[np.argmax(ring[on_foot, 0] * side)]
     # The ring runs counter-clockwise: along the foot first, then up its greater end; down its lesser one.
     return LineString([ring[foot], ring[(foot + side) % len(ring)]])

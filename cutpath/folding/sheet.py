@@ -5,7 +5,7 @@ Terminology
 Face: a part of the sheet bounded by cuts and folds; it stays flat.
 Hinge: a fold between two faces.
 Loose end: an end of a fold inside the sheet, on no cut. Flat lead cannot be folded about such a point: it must be
-worked (bossed). The fold is drawn on from there to the nearest cut, as a seam.
+worked (bossed). The fold is drawn on from there to the nearest cut or fold, as a seam.
 Seam: a line between two faces that is neither cut nor folded, across which the lead is worked; the marks of bossed
 work are seams too.
 """
@@ -20,6 +20,7 @@ from itertools import pairwise
 import numpy as np
 import shapely
 from shapely import LineString, Polygon
+from shapely.geometry.base import BaseGeometry
 from shapely.geometry.polygon import orient
 
 from cutpath.tolerances import NODE_MM, POINT_MM
@@ -88,7 +89,8 @@ def _seams(pattern: FlatPattern, cuts: shapely.MultiLineString) -> tuple[list[Li
         for (a, b), far in zip(marked, _apart([b for _, b in marked], cuts), strict=True)
         if far > POINT_MM and not shapely.distance(shapely.Point(b), corners) <= POINT_MM
     ]
-    drawn_on = [_drawn_on(a, b, cuts) for a, b in (*loose, *free)]
+    lines = shapely.union(cuts, shapely.MultiLineString([(fold.start, fold.end) for fold in pattern.folds]))
+    drawn_on = [_drawn_on(a, b, lines) for a, b in (*loose, *free)]
     return [*(LineString(line) for line in bossing), *drawn_on], names
 
 
@@ -97,16 +99,16 @@ def _apart(points: Sequence[Point], cuts: shapely.MultiLineString) -> list[float
     return [float(d) for d in np.atleast_1d(shapely.distance(shapely.points(np.reshape(points, (-1, 2))), cuts))]
 
 
-def _drawn_on(start: Point, end: Point, cuts: shapely.MultiLineString) -> LineString:
-    """Draw the line from ``start`` to ``end`` on from ``end`` to the nearest cut."""
+def _drawn_on(start: Point, end: Point, lines: BaseGeometry) -> LineString:
+    """Draw the line from ``start`` to ``end`` on from ``end`` to where it next meets another."""
     size = math.hypot(end[0] - start[0], end[1] - start[1])
-    far = sum(b - a for a, b in zip(cuts.bounds[:2], cuts.bounds[2:], strict=True)) / size
+    x0, y0, x1, y1 = lines.bounds
+    far = (x1 - x0 + y1 - y0) / size
     beyond = (end[0] + (end[0] - start[0]) * far, end[1] + (end[1] - start[1]) * far)
-    met = shapely.get_coordinates(LineString((end, beyond)).intersection(cuts))
-    if not len(met):
-        return LineString((end, beyond))
-    nearest = met[np.argmin(np.hypot(*(met - end).T))]
-    return LineString((end, tuple(nearest)))
+    met = shapely.get_coordinates(LineString((end, beyond)).intersection(lines))
+    away = np.hypot(*(met - end).T)
+    away[away <= POINT_MM] = math.inf
+    return LineString((end, tuple(met[np.argmin(away)])))
 
 
 def _joined(

@@ -9,7 +9,6 @@ import math
 from collections import deque
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import combinations
 
 import numpy as np
 import shapely
@@ -63,20 +62,26 @@ def turn_about(hinge: Hinge, moving: int) -> Array:
     return turn
 
 
-def still_face(sheet: Sheet) -> int:
-    """Choose the face that stays: of those that hang on a fold, the one with most of the straight lower edge."""
+def still_face(sheet: Sheet, to_run: Array, window: tuple[float, float]) -> int:
+    """Choose the face that stays: of those that hang on a fold, the one that stands on most of y = 0.
+
+    ``to_run`` carries the pattern frame into the run frame; only the stretch ``window`` of x counts there.
+    """
     hinged = {face for hinge in sheet.hinges for face in (hinge.left, hinge.right)} or range(len(sheet.faces))
+    low, high = window
+    upright = 1.0 if to_run[0, 0] > 0 else -1.0  # a mirrored ring runs clockwise
 
     def foot_mm(face: int) -> float:
-        ring = shapely.get_coordinates(sheet.faces[face].exterior)
-        low = (np.abs(ring[:-1, 1]) < FOLD_DEVIATION_MM) & (np.abs(ring[1:, 1]) < FOLD_DEVIATION_MM)
-        return float(np.abs(np.diff(ring[:, 0]))[low].sum())
+        ring = shapely.get_coordinates(sheet.faces[face].exterior) @ to_run[:2, :2].T + to_run[:2, 3]
+        on_line = np.abs(ring[:, 1]) <= FOLD_DEVIATION_MM
+        ahead = np.diff(np.clip(ring[:, 0], low, high)) * upright
+        return float(ahead[on_line[:-1] & on_line[1:] & (ahead > 0)].sum())
 
     return max(hinged, key=lambda face: (foot_mm(face), sheet.faces[face].area))
 
 
-def fold_up(sheet: Sheet, at: Array) -> tuple[list[Folded], list[tuple[str, float]]]:
-    """Fold every face that hangs, directly or through others, on the still face; that one is placed by ``at``.
+def fold_up(sheet: Sheet, root: int, at: Array) -> tuple[list[Folded], list[tuple[str, float]]]:
+    """Fold every face that hangs, directly or through others, on the face ``root``; that one is placed by ``at``.
 
     Returns
     -------
@@ -87,7 +92,6 @@ def fold_up(sheet: Sheet, at: Array) -> tuple[list[Folded], list[tuple[str, floa
     for hinge in sheet.hinges:
         hanging.setdefault(hinge.left, []).append(hinge)
         hanging.setdefault(hinge.right, []).append(hinge)
-    root = still_face(sheet)
     folded = {root: _placed(sheet, root, None, "", at)}
     used: set[Hinge] = set()
     gaps = []
@@ -119,23 +123,30 @@ def _placed(sheet: Sheet, index: int, fold: Fold | None, parent: str, place: Arr
     return Folded(index, fold.name if fold else STILL, parent, place, corners, axis)
 
 
-def clashes(
-    faces: Sequence[Folded], flat: Sequence[Polygon], apart: frozenset[tuple[int, int]]
-) -> Iterator[tuple[Folded, Folded]]:
+def clashes(faces: Sequence[Folded], sheet: Sheet) -> Iterator[tuple[Folded, Folded]]:
     """Find pairs of folded faces that pass through one another, or lie on one another.
 
-    Faces may touch along a line. Pairs of face numbers in ``apart`` are not compared.
+    Faces may touch along a line. Faces joined by worked lead, directly or through others, are not compared.
     """
     if len(faces) < 2:
         return
     low = np.array([f.corners.min(axis=0) for f in faces]) - FOLD_DEVIATION_MM
     high = np.array([f.corners.max(axis=0) for f in faces])
     near: NDArray[np.bool_] = np.all(low[:, None] <= high[None], axis=2)
-    near &= near.T
-    for i, j in combinations(range(len(faces)), 2):
+    worked = _together(sheet)
+    for i, j in zip(*np.nonzero(np.triu(near & near.T, 1)), strict=True):
         a, b = faces[i], faces[j]
-        if near[i, j] and (min(a.index, b.index), max(a.index, b.index)) not in apart and _clash(a, b, flat):
+        if worked[a.index] != worked[b.index] and _clash(a, b, sheet.faces):
             yield a, b
+
+
+def _together(sheet: Sheet) -> list[int]:
+    """Give each face a number, so that those joined by seams, directly or through others, bear the same one."""
+    number = list(range(len(sheet.faces)))
+    for a, b in sheet.seams:
+        one, other = number[a], number[b]
+        number = [one if n == other else n for n in number]
+    return number
 
 
 def _clash(a: Folded, b: Folded, flat: Sequence[Polygon]) -> bool:

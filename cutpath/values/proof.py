@@ -1,9 +1,10 @@
 """What folding a flat pattern up in space has shown.
 
 Space: mm, right-handed axes of the survey; a left hand is shown in a mirror, so that both hands stand alike.
-Step and cover flashings: x level along the wall, y plumb, z out of the wall. Aprons: x along the front face,
-y plumb, z out of it. Soakers: x up the slope, y level towards the wall, z square out of the roof. Plain
-outlines: x and y of the pattern, z towards the viewer.
+Flashings, aprons, back gutters and saddles: x level along the wall or face, y plumb, z out of it. Gutters beside a
+wall: x up the slope, y square to it, z out of the wall. Soakers: x up the slope, y level towards the wall, z square
+out of the roof. Valley gutters: x up the valley, y across the second roof, z square out of that. Gussets, pipe slates
+and plain outlines: x and y of the pattern, z towards the viewer; a sleeve is shown flat.
 """
 
 from __future__ import annotations

@@ -1,0 +1,80 @@
+"""How far parts of a folded piece miss their places: the few comparisons that every family is held to."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from cutpath.folding.space import Array, Folded
+
+Ends = tuple[bool, bool]
+"""Whether a piece holds the lower (or left) and the upper (or right) end of its run."""
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """By how much something misses its place, and what it is, in words that follow "folded up, "."""
+
+    mm: float
+    what: str
+
+
+def cos_sin(angle_deg: float) -> tuple[float, float]:
+    """Give cosine and sine of an angle in degrees."""
+    return math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
+
+
+def on(values: Array, what: str, at: float = 0.0) -> Gap:
+    """Hold all values to ``at``."""
+    return Gap(float(np.abs(values - at).max(initial=0.0)), what)
+
+
+def from_to(values: Array, low: float, high: float, what: str) -> Gap:
+    """Hold values to span from ``low`` to ``high``, no more and no less."""
+    return Gap(max(abs(float(values.min()) - low), abs(float(values.max()) - high)), what)
+
+
+def within(values: Array, low: float, high: float, what: str) -> Gap:
+    """Hold every value between ``low`` and ``high``."""
+    return Gap(max(low - float(values.min()), float(values.max()) - high, 0.0), what)
+
+
+def corners_at(face: Folded, wanted: Sequence[tuple[float, float]], what: str) -> Gap:
+    """Hold the corners of a part, in x and y, to where they should be, in whatever order."""
+    apart = np.linalg.norm(face.corners[:, None, :2] - np.array(wanted)[None], axis=2)
+    return Gap(float(max(apart.min(axis=0).max(), apart.min(axis=1).max())), what)
+
+
+def in_joint(name: str, off: Array, depth: Array, turn_in_mm: float) -> list[Gap]:
+    """Hold a turn-in to its joint (``off`` is the height above it) and to the depth of the chase."""
+    return [
+        on(off, f"the {name} lies off its joint"),
+        from_to(depth, 0.0, turn_in_mm, f"the {name} misses the depth of the chase ({turn_in_mm:g} mm)"),
+    ]
+
+
+def upstand(face: Folded, up_mm: float) -> list[Gap]:
+    """Hold a part to the wall z = 0, from its foot at y = 0 up to its height."""
+    return [
+        on(face.corners[:, 2], "the upstand stands off the wall"),
+        from_to(face.corners[:, 1], 0.0, up_mm, f"the upstand is not {up_mm:g} mm high"),
+    ]
+
+
+def unknown(face: Folded) -> Gap:
+    """Give a part that nothing surveyed calls for; its size is what it is out by."""
+    return Gap(float(np.ptp(face.corners, axis=0).max()), f"the part beyond the fold '{face.name}' belongs nowhere")
+
+
+def missing(faces: Sequence[Folded], wanted: dict[str, float]) -> list[Gap]:
+    """Find parts that must be there, by name and size, and are not; the size is what a missing one is out by."""
+    there = {face.name for face in faces}
+    return [Gap(size, f"the {name} is missing") for name, size in wanted.items() if size and name not in there]
+
+
+def at_ends(name: str, sizes: tuple[float, float], ends: Ends) -> dict[str, float]:
+    """Name the parts that belong to the ends a piece holds, with their sizes, as `missing` takes them."""
+    return {f"{side} {name}": size for side, size, there in zip(("left", "right"), sizes, ends, strict=True) if there}

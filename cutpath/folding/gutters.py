@@ -1,0 +1,247 @@
+"""Gutters, saddles and pipe slates against the roof; frames of `cutpath.values.proof`."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+
+import numpy as np
+
+from cutpath.folding.gap import (
+    Ends,
+    Gap,
+    at_ends,
+    corners_at,
+    cos_sin,
+    from_to,
+    missing,
+    on,
+    unknown,
+    upstand,
+    within,
+)
+from cutpath.folding.space import STILL, Array, Folded
+from cutpath.tolerances import POINT_MM
+from cutpath.values.survey import (
+    AbutmentGutter,
+    BackGutter,
+    CornerWork,
+    PipeSlate,
+    RidgeSaddle,
+    TiltingFillet,
+    ValleyGutter,
+)
+
+OVER_FILLET = ("foot of the fillet", "crest of the fillet", "back of the fillet")
+
+
+def _section(fillet: TiltingFillet | None, reach_mm: float) -> list[tuple[float, float]]:
+    """Give the corners of the sheet in a section across the roof: (along the roof, square to it), as far as it goes.
+
+    It lies on the roof up to the fillet's foot, climbs the face to the crest, falls to the fillet's back, lies on.
+    """
+    corners = [(0.0, 0.0)]
+    if fillet is not None:
+        run = fillet.height_mm / math.tan(math.radians(fillet.face_deg))
+        corners += [
+            (fillet.foot_mm, 0.0),
+            (fillet.foot_mm + run, fillet.height_mm),
+            (fillet.foot_mm + fillet.width_mm, 0.0),
+        ]
+    corners.append((corners[-1][0] + reach_mm, 0.0))
+    kept, left = corners[:1], reach_mm
+    for (x0, y0), (x1, y1) in pairwise(corners):
+        size = math.hypot(x1 - x0, y1 - y0)
+        share = min(1.0, left / size)
+        kept.append((x0 + (x1 - x0) * share, y0 + (y1 - y0) * share))
+        left -= size
+        if left <= POINT_MM:
+            break
+    return kept
+
+
+def _up_roof(
+    parts: Sequence[tuple[str, Array, Array]], fillet: TiltingFillet | None, reach_mm: float, start_mm: float = 0.0
+) -> list[Gap]:
+    """Hold the parts up a roof, given by name and coordinates (along it, square to it), to roof and fillet.
+
+    ``start_mm`` is where the first part begins along the roof.
+    """
+    corners = _section(fillet, reach_mm)
+    found: list[Gap] = []
+    if len(parts) != len(corners) - 1:
+        found.append(Gap(reach_mm, f"{len(parts)} parts lie up the roof instead of {len(corners) - 1}"))
+    begins = [start_mm, *([0.0] * len(parts))]
+    for (name, along, square), ((x0, y0), (x1, y1)), begin in zip(parts, pairwise(corners), begins, strict=False):
+        size = math.hypot(x1 - x0, y1 - y0)
+        c, s = (x1 - x0) / size, (y1 - y0) / size
+        part = "the part on the roof" if name == STILL else f"the part beyond '{name}'"
+        found += [
+            on((square - y0) * c - (along - x0) * s, f"{part} stands off the roof or its fillet"),
+            from_to((along - x0) * c + (square - y0) * s, begin, size, f"{part} misses its length"),
+        ]
+    return found
+
+
+def back_gutter_gaps(survey: BackGutter, faces: Sequence[Folded], ends: Ends) -> list[Gap]:
+    """Compare a back gutter: upstand on the back face, level sole, up the roof over the fillet, returns."""
+    c, s = cos_sin(survey.pitch_deg)
+    up, width, sole, side = survey.upstand_mm, survey.width_mm, survey.sole_mm, survey.side_mm
+    arrises = {"left arris": 0.0, "right arris": width}
+    roof: dict[str, tuple[str, Array, Array]] = {}
+    found: list[Gap] = []
+    for face in faces:
+        x, y, z = face.corners.T
+        if face.name == STILL:
+            found += [*upstand(face, up), within(x, 0.0, width, "the upstand reaches past an arris")]
+        elif face.name == "wall":
+            found += [
+                on(y, "the sole is not level"),
+                from_to(z, 0.0, sole, f"the sole is not {sole:g} mm wide"),
+                within(x, 0.0, width, "the sole reaches past an arris"),
+            ]
+        elif face.name in arrises:
+            found += [
+                on(x, f"the return at the {face.name} stands off the side", arrises[face.name]),
+                from_to(z, -side, 0.0, f"the return at the {face.name} does not reach {side:g} mm"),
+                from_to(y, 0.0, up, f"the return at the {face.name} is not {up:g} mm high"),
+            ]
+        elif face.name in ("sole", *OVER_FILLET):
+            roof[face.name] = (face.name, (z - sole) * c + y * s, y * c - (z - sole) * s)
+        else:
+            found.append(unknown(face))
+    # A welded corner's wing lies on the roof beside the sole, in one with the part up the roof.
+    wing = sole if survey.corners is CornerWork.WELDED and side and any(ends) else 0.0
+    parts = [roof[name] for name in ("sole", *OVER_FILLET) if name in roof]
+    found += _up_roof(parts, survey.fillet, survey.up_roof_mm, -wing)
+    return [*found, *missing(faces, {"wall": sole, "sole": sole, **at_ends("arris", (side, side), ends)})]
+
+
+def back_gutter_gusset_gaps(survey: BackGutter, faces: Sequence[Folded]) -> list[Gap]:
+    """Hold a gusset to the side of the stack, between the level of the sole and the roof, and to the roof below.
+
+    Seen square to the stack's side: x down the roof from where sole and roof meet, y square to the roof.
+    """
+    c, s = cos_sin(survey.pitch_deg)
+    sole, level = survey.sole_mm, survey.sole_mm + survey.side_mm
+    on_side = [(0.0, 0.0), (sole, 0.0), (level / c, 0.0), (level * c, level * s), (sole * c, sole * s)]
+    found: list[Gap] = []
+    for face in faces:
+        x, y, z = face.corners.T
+        if face.name == STILL:
+            found += [
+                on(z, "the gusset stands off the side"),
+                corners_at(face, on_side, "the gusset misses its opening"),
+            ]
+        elif face.name == "roof line":
+            found += [
+                on(y, "the gusset's foot stands off the roof"),
+                from_to(z, 0.0, survey.side_mm, f"the gusset's foot is not {survey.side_mm:g} mm wide"),
+                from_to(x, sole, level / c, "the gusset's foot misses its length"),
+            ]
+        else:
+            found.append(unknown(face))
+    return [*found, *missing(faces, {"roof line": survey.side_mm})]
+
+
+def valley_gaps(survey: ValleyGutter, faces: Sequence[Folded]) -> list[Gap]:
+    """Hold a valley to its two roofs; the second lies in z = 0, the first beyond the angle between their normals."""
+    one, other = cos_sin(survey.pitch_deg), cos_sin(survey.other_pitch_deg)
+    bend = math.acos(float(np.dot((one[1], 0.0, one[0]), (0.0, other[1], other[0]))))
+    c, s = math.cos(bend), math.sin(bend)
+    there = {face.name: face for face in faces}
+    found: list[Gap] = []
+    for first, roof in (("middle", "first"), (STILL, "second")):
+        parts = []
+        for name in (first, *(f"{fold}, {roof} roof" for fold in OVER_FILLET)):
+            if (face := there.pop(name, None)) is not None:
+                _, y, z = face.corners.T
+                parts.append((name, y, z) if roof == "second" else (name, z * s - y * c, y * s + z * c))
+        found += _up_roof(parts, survey.fillet, survey.width_mm / 2)
+    return [*found, *(unknown(face) for face in there.values())]
+
+
+def abutment_gutter_gaps(survey: AbutmentGutter, faces: Sequence[Folded]) -> list[Gap]:
+    """Compare a gutter beside a wall, square to the slope: y square to the roof, z out of the wall."""
+    sole, edge = survey.sole_mm, survey.edge_mm
+    found: list[Gap] = []
+    for face in faces:
+        _, y, z = face.corners.T
+        if face.name == STILL:
+            found += upstand(face, survey.upstand_mm)
+        elif face.name == "wall":
+            found += [on(y, "the sole stands off the roof"), from_to(z, 0.0, sole, f"the sole is not {sole:g} mm wide")]
+        elif face.name == "outer edge":
+            found += [
+                on(z, "the outer edge is not square to the roof", sole),
+                from_to(y, 0.0, edge, f"the outer edge is not {edge:g} mm high"),
+            ]
+        else:
+            found.append(unknown(face))
+    return [*found, *missing(faces, {"wall": sole, "outer edge": edge})]
+
+
+def saddle_gaps(survey: RidgeSaddle, faces: Sequence[Folded]) -> list[Gap]:
+    """Hold a saddle to the wall (z = 0) and to both slopes, which run out from it (+z) and fall from the ridge."""
+    c, s = cos_sin(survey.pitch_deg)
+    half, up, down = survey.width_mm / 2, survey.upstand_mm, survey.length_mm - survey.upstand_mm
+    roofs = {"wall, right": 1.0, "ridge": -1.0}
+    walls = {STILL: 1.0, "wall, left": -1.0}
+    found: list[Gap] = []
+    for face in faces:
+        x, y, z = face.corners.T
+        x = x * (roofs | walls).get(face.name, 1.0)  # both slopes as though they fell to the right
+        off_roof, along = x * s + y * c, x * c - y * s
+        if face.name in roofs:
+            found += [
+                on(off_roof, "a slope of the saddle stands off its roof"),
+                from_to(z, 0.0, down, f"the saddle does not reach {down:g} mm along the ridge"),
+                from_to(along, 0.0, half, f"the saddle does not reach {half:g} mm down the slope"),
+            ]
+        elif face.name in walls:
+            found += [
+                on(z, "the upstand stands off the wall"),
+                within(off_roof, 0.0, up, f"the upstand is higher than {up:g} mm"),
+            ]
+        else:
+            found.append(unknown(face))
+    return [*found, *missing(faces, {"ridge": half, "wall, right": half, "wall, left": half})]
+
+
+def saddle_gusset_gaps(survey: RidgeSaddle, faces: Sequence[Folded]) -> list[Gap]:
+    """Hold a gusset to the opening over the ridge: as high as the upstand's edges beside it, opening by 2 p."""
+    c, s = cos_sin(survey.pitch_deg)
+    up = survey.upstand_mm
+    opening = [(-up * s, 0.0), (up * s, 0.0), (0.0, up * c)]
+    return [corners_at(face, opening, "the gusset misses its opening") for face in faces]
+
+
+def pipe_base_gaps(survey: PipeSlate, faces: Sequence[Folded], hole: Array) -> list[Gap]:
+    """Hold the hole to where a plumb sleeve meets the roof: seen in plan it is round."""
+    c, _ = cos_sin(survey.pitch_deg)
+    r = survey.pipe_mm / 2 + survey.clearance_mm
+    corners = np.vstack([face.corners for face in faces])
+    sides = (-r - survey.side_mm, r + survey.side_mm)
+    ends = (-r / c - survey.below_mm, r / c + survey.above_mm)
+    return [
+        *([] if len(hole) else [Gap(2 * r, "the hole is missing")]),
+        on(np.hypot(hole[:, 0], hole[:, 1] * c), "the hole does not fit the sleeve", r),
+        from_to(corners[:, 0], *sides, "the base misses its width"),
+        from_to(corners[:, 1], *ends, "the base misses its length"),
+    ]
+
+
+def sleeve_gaps(survey: PipeSlate, faces: Sequence[Folded]) -> list[Gap]:
+    """Roll a sleeve round its pipe and hold its foot to the roof; it is drawn upside down, its level top on y = 0."""
+    r, slope = survey.pipe_mm / 2 + survey.clearance_mm, math.tan(math.radians(survey.pitch_deg))
+    corners = np.vstack([face.corners for face in faces])
+    round_mm, down = corners[:, 0], corners[:, 1]
+    top = r * slope + survey.sleeve_mm  # above the roof at the pipe's middle
+    up_roof = r * np.cos(round_mm / r)  # in plan, from the pipe's middle; the seam stands on the upper side
+    foot = down > survey.sleeve_mm / 2
+    return [
+        on((top - down - up_roof * slope)[foot], "the sleeve's foot stands off the roof"),
+        on(down[~foot], "the sleeve's top is not level"),
+        from_to(round_mm, 0.0, 2 * math.pi * r + survey.seam_mm, "the sleeve misses its girth and seam"),
+    ]

@@ -1,0 +1,121 @@
+"""Step flashings against wall and roof: wall frame, x level, y plumb, z out of the wall."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from cutpath.folding.gap import Gap, cos_sin, from_to, in_joint, missing, on, unknown, within
+from cutpath.folding.space import STILL, Array, Folded
+from cutpath.tolerances import FOLD_DEVIATION_MM
+from cutpath.values.survey import BedJoint, CornerKind, EndCut, StepFlashing
+
+PlaneLine = tuple[tuple[float, ...], tuple[float, ...]]
+"""A point and a direction."""
+
+
+def step_gaps(survey: StepFlashing, faces: Sequence[Folded], snips: Array, *, lowest: bool) -> list[Gap]:
+    """Compare a length of step flashing; the ``lowest`` one carries the return, where there is one."""
+    joints = {f"turn-in {j.number}": j for j in survey.joints}
+    found: list[Gap] = []
+    for face in faces:
+        x, y, z = face.corners.T
+        if face.name == STILL:
+            found += [on(z, "the wall face stands off the wall"), *_wall_face(survey, face, faces, snips)]
+        elif (joint := joints.get(face.name)) is not None:
+            off = (y - joint.y_mm - joint.slope * x) / math.hypot(1.0, joint.slope)
+            found += in_joint(face.name, off, -z, survey.turn_in_mm)
+            # The lower end is cut plumb in the flat; folded into a joint that falls away from it, it splays by this.
+            start = survey.set_back_mm - survey.turn_in_mm * max(0.0, -joint.slope)
+            found.append(within(x, start, math.inf, f"the {face.name} reaches past the lower end"))
+        elif face.name == "roof line" and survey.cover_mm:
+            found += _cover(survey, face)
+        elif not (face.name == "arris" or face.name.startswith("return turn-in ")):
+            found.append(unknown(face))
+    return [*found, *missing(faces, {"roof line": survey.cover_mm}), *_return(survey, faces, wanted=lowest)]
+
+
+def _cover(survey: StepFlashing, face: Folded) -> list[Gap]:
+    """Hold a cover to the roof, which stands square to the wall along the slope; its ends are square to the fold."""
+    c, s = cos_sin(survey.pitch_deg)
+    x, y, z = face.corners.T
+    along = face.axis[:, 0] * c + face.axis[:, 1] * s
+    return [
+        on(y * c - x * s, "the cover stands off the roof"),
+        from_to(z, 0.0, survey.cover_mm, f"the cover is not {survey.cover_mm:g} mm wide"),
+        from_to(x * c + y * s, float(along.min()), float(along.max()), "an end of the cover is not square"),
+    ]
+
+
+def _wall_face(survey: StepFlashing, wall: Folded, faces: Sequence[Folded], snips: Array) -> list[Gap]:
+    """Hold the edges of the wall face to the survey, and see that nothing is cut away below the water line.
+
+    An edge that is no fold lies on the roof line, the lower or the upper end, or on a riser through the place where
+    a bed joint dips to the water line. A fold on a joint ends there too, unless the upper end cuts it off sooner.
+    """
+    c, s = cos_sin(survey.pitch_deg)
+    water = survey.water_line_mm
+    roof: PlaneLine = ((0.0, 0.0), (c, s))
+    lower: PlaneLine = ((survey.set_back_mm, 0.0), (0.0, 1.0))
+    end = (survey.slope_mm * c, survey.slope_mm * s)
+    upper: PlaneLine = (end, (0.0, 1.0) if survey.upper_end is EndCut.PLUMB else (-s, c))
+    risers: list[PlaneLine] = [(_toe(survey, joint), cos_sin(survey.riser_deg)) for joint in survey.joints]
+    hung = [f.axis[:, :2] for f in faces if f.parent == STILL]
+    folds: list[PlaneLine] = [(tuple(axis[0]), tuple(axis[1] - axis[0])) for axis in hung]
+    corners = wall.corners[:, :2]
+    apart = _from_lines(corners, [roof, lower, upper, *risers, *folds])
+    edges = np.maximum(apart, np.roll(apart, -1, axis=0)).min(axis=1)
+    found = [Gap(float(edges.max()), "an edge of the wall face follows no joint, riser, end or roof line")]
+
+    def height(points: Array) -> Array:
+        above: Array = points[:, 1] * c - points[:, 0] * s
+        return above
+
+    for points, what in ((corners, "lead"), (snips[:, :2], "a snip")):
+        above = height(points)
+        depth = np.minimum(above, water - above)
+        depth[_from_lines(points, [lower])[:, 0] <= FOLD_DEVIATION_MM] = 0.0
+        found.append(Gap(float(depth.max(initial=0.0)), f"{what} is cut away below the water line"))
+    toes = np.array([f.axis[np.argmin(height(f.axis)), :2] for f in faces if f.name.startswith("turn-in ")])
+    if len(toes):
+        short = np.minimum(np.abs(height(toes) - water), _from_lines(toes, [upper])[:, 0])
+        found.append(Gap(float(short.max()), "a fold ends away from the water line"))
+    return found
+
+
+def _toe(survey: StepFlashing, joint: BedJoint) -> tuple[float, float]:
+    """Where a joint y = y0 + s x dips to the water line y = x tan p + w / cos p."""
+    c, s = cos_sin(survey.pitch_deg)
+    x = (joint.y_mm - survey.water_line_mm / c) / (s / c - joint.slope)
+    return (x, joint.y_mm + joint.slope * x)
+
+
+def _from_lines(points: Array, lines: Sequence[PlaneLine]) -> Array:
+    """Distances (points x lines)."""
+    at, way = (np.array(part, dtype=float) for part in zip(*lines, strict=True))
+    square = np.column_stack([-way[:, 1], way[:, 0]]) / np.hypot(*way.T)[:, None]
+    apart: Array = np.abs(points @ square.T - (at * square).sum(axis=1))
+    return apart
+
+
+def _return(survey: StepFlashing, faces: Sequence[Folded], *, wanted: bool) -> list[Gap]:
+    """Hold a return to the next face (x = 0, z < 0), from its foot up to its joint, and its turn-in to that joint."""
+    corner = survey.corner
+    legs = [f for f in faces if f.name == "arris"]
+    tucks = [f for f in faces if f.name.startswith("return turn-in ")]
+    if not wanted or corner.kind is CornerKind.NONE:
+        return [unknown(face) for face in (*legs, *tucks)]
+    joints = {f"return turn-in {j.number}": j for j in survey.joints}
+    if len(legs) != 1 or len(tucks) != 1 or tucks[0].name not in joints:
+        return [Gap(corner.length_mm, "the return round the corner is missing")]
+    joint, reach = joints[tucks[0].name], corner.length_mm
+    (x, y, z), (in_x, in_y, in_z) = legs[0].corners.T, tucks[0].corners.T
+    return [
+        on(x, "the return stands off the next face"),
+        from_to(z, -reach, 0.0, f"the return does not reach {reach:g} mm"),
+        from_to(y, corner.foot_mm, joint.y_mm, "the return misses its foot or its joint"),
+        *in_joint(tucks[0].name, in_y - joint.y_mm, in_x, survey.turn_in_mm),
+        from_to(in_z, -reach, 0.0, f"the {tucks[0].name} is not as long as the return ({reach:g} mm)"),
+    ]

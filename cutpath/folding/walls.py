@@ -1,0 +1,169 @@
+"""Cover flashings, soakers, aprons and top abutments against wall and roof; frames of `cutpath.values.proof`."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from cutpath.folding.gap import (
+    Ends,
+    Gap,
+    at_ends,
+    cos_sin,
+    from_to,
+    in_joint,
+    missing,
+    on,
+    unknown,
+    upstand,
+    within,
+)
+from cutpath.folding.space import STILL, Folded
+from cutpath.values.survey import Apron, CoverFlashing, Soakers, TopAbutment
+
+
+def cover_gaps(survey: CoverFlashing, faces: Sequence[Folded], ends: Ends) -> list[Gap]:
+    """Compare a length of cover flashing, with its returns where it goes round the arrises."""
+    c, s = cos_sin(survey.slope_deg)
+    cover, length, reach = survey.cover_mm, survey.length_mm, survey.return_mm
+    arrises = {"left arris": 0.0, "right arris": length}
+    found: list[Gap] = []
+    for face in faces:
+        x, y, z = face.corners.T
+        up = y * c - x * s  # square to the chase
+        if face.name == STILL:
+            lean = np.minimum(np.abs(np.roll(x, -1) - x), np.abs(np.roll(up, -1) - up))
+            found += [
+                on(z, "the flashing stands off the wall"),
+                from_to(up, 0.0, cover, f"the flashing does not cover {cover:g} mm"),
+                on(lean, "an edge is neither plumb nor along the chase"),
+            ]
+            if reach:
+                found.append(within(x, 0.0, length, "the flashing reaches past an arris"))
+        elif face.name in arrises and reach:
+            found += [
+                on(x, f"the return at the {face.name} stands off the side", arrises[face.name]),
+                from_to(z, -reach, 0.0, f"the return at the {face.name} does not reach {reach:g} mm"),
+                from_to(up, 0.0, cover, f"the return at the {face.name} does not cover {cover:g} mm"),
+            ]
+        elif face.name.endswith("turn-in"):
+            depth = {"left arris": x, "right arris": length - x}.get(face.parent, -z)
+            found += in_joint(face.name, up - cover, depth, survey.turn_in_mm)
+        else:
+            found.append(unknown(face))
+    return [*found, *missing(faces, {"turn-in": survey.turn_in_mm, **at_ends("arris", (reach, reach), ends)})]
+
+
+def soaker_gaps(survey: Soakers, faces: Sequence[Folded]) -> list[Gap]:
+    """Compare a soaker: roof leg, upstand, and the head turned down square to the roof."""
+    roof, up, down = survey.roof_mm, survey.upstand_mm, survey.turn_down_mm
+    shoulder = survey.length_mm - down
+    found: list[Gap] = []
+    for face in faces:
+        x, y, z = face.corners.T
+        if face.name == STILL:
+            found += [
+                on(z, "the roof leg stands off the roof"),
+                from_to(x, 0.0, shoulder, f"the roof leg is not {shoulder:g} mm long"),
+                from_to(y, 0.0, roof, f"the roof leg is not {roof:g} mm wide"),
+            ]
+        elif face.name == "upstand":
+            found += [
+                on(y, "the upstand stands off the wall", roof),
+                from_to(x, 0.0, survey.length_mm, f"the upstand is not {survey.length_mm:g} mm long"),
+                from_to(z, 0.0, up, f"the upstand is not {up:g} mm high"),
+            ]
+        elif face.name == "turn-down":
+            found += [
+                on(x, "the turn-down is not square to the roof at the head", shoulder),
+                from_to(y, 0.0, roof, f"the turn-down is not {roof:g} mm wide"),
+                from_to(z, -down, 0.0, f"the turn-down is not {down:g} mm deep"),
+            ]
+        else:
+            found.append(unknown(face))
+    return [*found, *missing(faces, {"upstand": up, "turn-down": down})]
+
+
+def _on_falling_roof(face: Folded, pitch_deg: float, cover_mm: float) -> list[Gap]:
+    """Hold a cover to a roof that falls away from the foot of the wall."""
+    c, s = cos_sin(pitch_deg)
+    _, y, z = face.corners.T
+    return [
+        on(y * c + z * s, "the cover stands off the roof"),
+        from_to(z * c - y * s, 0.0, cover_mm, f"the cover is not {cover_mm:g} mm wide"),
+    ]
+
+
+def apron_gaps(survey: Apron, faces: Sequence[Folded], ends: Ends) -> list[Gap]:
+    """Compare a length of apron; its returns stand on the roof, which rises at the pitch beside the stack."""
+    c, s = cos_sin(survey.pitch_deg)
+    up, width, side = survey.upstand_mm, survey.width_mm, survey.side_mm
+    arrises = {"left arris": 0.0, "right arris": width}
+    found: list[Gap] = []
+    for face in faces:
+        x, y, z = face.corners.T
+        if face.name == STILL:
+            found += [*upstand(face, up), within(x, 0.0, width, "the upstand reaches past an arris")]
+        elif face.name == "front":
+            found += _on_falling_roof(face, survey.pitch_deg, survey.cover_mm)
+        elif face.name in arrises:
+            found += [
+                on(x, f"the return at the {face.name} stands off the side", arrises[face.name]),
+                within(z, -side, 0.0, f"the return at the {face.name} reaches past the side's end"),
+                within(y, 0.0, up, f"the return at the {face.name} reaches above its joint"),
+                from_to(y * c + z * s, 0.0, up * c, f"the return at the {face.name} does not stand on the roof"),
+            ]
+        elif face.name.endswith("turn-in"):
+            depth = {"left arris": x, "right arris": width - x}.get(face.parent, -z)
+            found += in_joint(face.name, y - up, depth, survey.turn_in_mm)
+        else:
+            found.append(unknown(face))
+    wanted = {"front": survey.cover_mm, "turn-in": survey.turn_in_mm, **at_ends("arris", (side, side), ends)}
+    return [*found, *missing(faces, wanted)]
+
+
+def apron_gusset_gaps(survey: Apron, faces: Sequence[Folded]) -> list[Gap]:
+    """Hold a gusset to the roof beside a return: a rectangle, the side's length by the return's reach up the slope."""
+    c, s = cos_sin(survey.pitch_deg)
+    reach = min(survey.side_mm / c, survey.upstand_mm / s)
+    found = []
+    for face in faces:
+        sides = np.linalg.norm(np.roll(face.corners, -1, axis=0) - face.corners, axis=1)
+        wanted = np.sort([survey.side_mm, reach] * 2)
+        off = reach
+        if len(sides) == len(wanted):
+            across = float(np.linalg.norm(face.corners[2] - face.corners[0]))
+            off = max(float(np.abs(np.sort(sides) - wanted).max()), abs(across - math.hypot(*sides[:2])))
+        found.append(Gap(off, "the gusset misses its opening"))
+    return found
+
+
+def abutment_gaps(survey: TopAbutment, faces: Sequence[Folded], ends: Ends) -> list[Gap]:
+    """Compare a length of a top abutment; its stop ends stand against the walls across its ends."""
+    c, s = cos_sin(survey.pitch_deg)
+    up, stops = survey.upstand_mm, (survey.stop_left_mm, survey.stop_right_mm)
+    walls = {"left stop end": (0.0, stops[0]), "right stop end": (survey.length_mm, stops[1])}
+    found: list[Gap] = []
+    for face in faces:
+        x, y, z = face.corners.T
+        if face.name == STILL:
+            found += [*upstand(face, up), within(x, 0.0, survey.length_mm, "the upstand reaches past a wall")]
+        elif face.name == "front":
+            found += _on_falling_roof(face, survey.pitch_deg, survey.cover_mm)
+        elif face.name in walls:
+            (wall, height), off_roof = walls[face.name], y * c + z * s
+            found += [
+                on(x, f"the {face.name} stands off its wall", wall),
+                within(z, 0.0, math.inf, f"the {face.name} runs into the wall behind"),
+                within(off_roof, 0.0, math.inf, f"the {face.name} runs into the roof"),
+            ]
+            if face.parent == "front":
+                found.append(from_to(off_roof, 0.0, height, f"the {face.name} is not {height:g} mm high"))
+        elif face.name == "turn-in":
+            found += in_joint(face.name, y - up, -z, survey.turn_in_mm)
+        else:
+            found.append(unknown(face))
+    wanted = {"front": survey.cover_mm, "turn-in": survey.turn_in_mm, **at_ends("stop end", stops, ends)}
+    return [*found, *missing(faces, wanted)]
