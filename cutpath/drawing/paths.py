@@ -23,7 +23,7 @@ from cutpath.drawing.shared import without_shared
 from cutpath.drawing.swivel import pivot_path, with_overcut
 from cutpath.drawing.tabs import with_tabs
 from cutpath.drawing.toolline import ToolLine, from_corner
-from cutpath.drawing.travel import Chosen, as_drawn, shortened, travel_mm
+from cutpath.drawing.travel import Chosen, as_drawn, polished, shortened, travel_mm
 from cutpath.errors import Finding, Severity
 from cutpath.tolerances import POINT_MM
 from cutpath.values.drawing import Drawing, Role, Stroke
@@ -243,7 +243,7 @@ def _ordered(
             there = layout.edges if head.kind.cuts and not machine.edge_cuts else ()
             parts = without_shared([*there, *run])[len(there) :]
             if len(parts) != len(run) or any(a is not b for a, b in zip(parts, run, strict=True)):
-                run = _begun(parts, shortened(parts, _groups(parts, layout), _classes(parts), at))
+                run = _begun(parts, polished(parts, _groups(parts, layout), _classes(parts), at))
         ordered_mm += math.dist(at, run[0].points[0])
         ordered_mm += math.fsum(math.dist(a.ring[-1], b.points[0]) for a, b in pairwise(run))
         at = run[-1].ring[-1]

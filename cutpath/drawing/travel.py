@@ -6,11 +6,13 @@ Group: the lines of one piece, and of the pieces that lie inside its holes; it i
 Class: the lines of a group that may be run in any order among each other; classes follow one another.
 Way in, way out: where the head goes down and comes up. An open line may be run from either end; a closed one from
 any of its corners, where it also ends. A choice is one such pair.
-Tour: one order of a group's lines, begun near one corner of the group.
+Unit: what is ordered: a line, or all the lettering of a piece, which is written as it is read.
+Tour: one order of a group's units, begun near one corner of the group.
 
-Method: for each group one tour from each of its four corners, by nearest neighbour; the order of groups and the
-tour of each by nearest neighbour, then exchanges (2-opt and moves of up to three groups), with an exact choice of
-tours between; then 2-opt inside each class; last the exact choice of every way in, by dynamic programming.
+Method: for each group one tour from each of its four corners, by nearest neighbour and exchanges; the order of
+groups and the tour of each by nearest neighbour, then exchanges (2-opt and moves of up to three groups), with an
+exact choice of tours between; then the same exchanges inside each class; last the exact choice of every way in, by
+dynamic programming.
 """
 
 from __future__ import annotations
@@ -18,11 +20,12 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import groupby, pairwise
 from typing import TYPE_CHECKING
 
 from cutpath.drawing.toolline import ToolLine
 from cutpath.tolerances import POINT_MM
+from cutpath.values.drawing import LETTERING
 from cutpath.values.pattern import Point
 
 if TYPE_CHECKING:
@@ -32,8 +35,9 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 _ROUNDS = 40  # of exchanges, at most; each round tries every exchange once
-_LONGEST_MOVE = 3  # groups moved together
-_TWO_OPT_MOST = 400  # lines of one class beyond which exchanges inside it are left out
+_SETTLE = 3
+_LONGEST_MOVE = 3  # groups, or lines of a class, moved together
+_LONGEST_CLASS = 400  # lines of one class beyond which exchanges inside it are left out
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,14 +50,14 @@ class Chosen:
 
 @dataclass(frozen=True, slots=True)
 class _Choices:
-    ins: list[Array]  # for each line the possible ways in, shape (n, 2)
+    ins: list[Array]  # for each unit the possible ways in, shape (n, 2)
     outs: list[Array]
     codes: list[tuple[int, ...]]  # what `Chosen.start` says for each
 
 
 @dataclass(frozen=True, slots=True)
 class _Tour:
-    lines: tuple[int, ...]
+    units: tuple[int, ...]
     picks: tuple[int, ...]
     inside_mm: float
 
@@ -94,59 +98,96 @@ def shortened(
     """
     if not lines:
         return []
-    choices = _choices(lines)
+    units = _units(lines, groups, classes)
+    of_group, of_class = [groups[u[0]] for u in units], [classes[u[0]] for u in units]
+    choices = _choices(lines, units)
     by_group: dict[int, dict[tuple[int, ...], list[int]]] = {}
-    for n, (group, cls) in enumerate(zip(groups, classes, strict=True)):
+    for n, (group, cls) in enumerate(zip(of_group, of_class, strict=True)):
         by_group.setdefault(group, {}).setdefault(cls, []).append(n)
     stacks = [[members[c] for c in sorted(members)] for _, members in sorted(by_group.items())]
-    tours = [_tours(stack, choices) for stack in stacks]
-    sequence = [n for group, tour in _order_groups(tours, choices, start) for n in tours[group][tour].lines]
-    plain = [c.line for c in as_drawn(lines, groups, classes)]
-    return min(
-        (_chosen(_exchanged(s, groups, classes, choices, start), choices, start) for s in (sequence, plain)),
-        key=lambda order: travel_mm(lines, order, start),
-    )
+    tours = [_tours(stack, of_group, of_class, choices) for stack in stacks]
+    sequence = [n for group, tour in _order_groups(tours, choices, start) for n in tours[group][tour].units]
+    found = _chosen(lines, units, _settled(sequence, of_group, of_class, choices, start), choices, start)
+    return min((found, as_drawn(lines, groups, classes)), key=lambda order: travel_mm(lines, order, start))
 
 
-def _choices(lines: Sequence[ToolLine]) -> _Choices:
+def polished(
+    lines: Sequence[ToolLine], groups: Sequence[int], classes: Sequence[tuple[int, ...]], start: Point
+) -> list[Chosen]:
+    """Shorten the way in the air without changing the order of groups and classes in which the lines are given."""
+    if not lines:
+        return []
+    units = _units(lines, groups, classes)
+    of_group, of_class = [groups[u[0]] for u in units], [classes[u[0]] for u in units]
+    choices = _choices(lines, units)
+    return _chosen(lines, units, _settled(list(range(len(units))), of_group, of_class, choices, start), choices, start)
+
+
+def _units(
+    lines: Sequence[ToolLine], groups: Sequence[int], classes: Sequence[tuple[int, ...]]
+) -> list[tuple[int, ...]]:
+    """Put the strokes of a piece's lettering together, to be written as they follow each other; all else is single."""
+    units: list[list[int]] = []
+    for n, line in enumerate(lines):
+        same = line.name == LETTERING and bool(units)
+        last = units[-1][-1] if units else 0
+        if same and lines[last].name == LETTERING and (groups[last], classes[last]) == (groups[n], classes[n]):
+            units[-1].append(n)
+        else:
+            units.append([n])
+    return [tuple(u) for u in units]
+
+
+def _choices(lines: Sequence[ToolLine], units: Sequence[tuple[int, ...]]) -> _Choices:
     import numpy as np
 
     ins, outs, codes = [], [], []
-    for line in lines:
-        points = np.asarray(line.points, dtype=float)
-        if line.closed:
-            own = line.starts or tuple(range(len(points)))
-            ins.append(points[list(own)])
+    for unit in units:
+        first, last = lines[unit[0]], lines[unit[-1]]
+        if len(unit) == 1 and first.closed:
+            own = first.starts or tuple(range(len(first.points)))
+            ins.append(np.asarray([first.points[k] for k in own], dtype=float))
             outs.append(ins[-1])
-            codes.append(own)
         else:
-            own = line.starts or (0, 1)
-            ends = points[[0, -1]]
+            own = (first.starts or (0, 1)) if len(unit) == 1 else (0, 1)
+            ends = np.asarray([first.points[0], last.ring[-1]], dtype=float)
             ins.append(ends[list(own)])
             outs.append(ends[::-1][list(own)])
-            codes.append(own)
+        codes.append(own)
     return _Choices(ins, outs, codes)
 
 
-def _tours(stack: Sequence[Sequence[int]], choices: _Choices) -> list[_Tour]:
+def _tours(
+    stack: Sequence[Sequence[int]], groups: Sequence[int], classes: Sequence[tuple[int, ...]], choices: _Choices
+) -> list[_Tour]:
     """Give a tour of a group from near each corner of its box."""
     import numpy as np
 
     every = np.concatenate([choices.ins[n] for members in stack for n in members])
-    (x0, y0), (x1, y1) = every.min(axis=0), every.max(axis=0)
+    (x0, y0), (x1, y1) = every.min(axis=0).tolist(), every.max(axis=0).tolist()
     found: dict[tuple[int, ...], _Tour] = {}
     for corner in ((x0, y0), (x1, y0), (x1, y1), (x0, y1)):
-        tour = _nearest(stack, choices, np.asarray(corner))
-        found.setdefault((*tour.lines, *tour.picks), tour)
+        near = _nearest(stack, choices, corner)
+        tour = _tour(_exchanged(near, groups, classes, choices, corner, anew=True), choices, corner)
+        found.setdefault((*tour.units, *tour.picks), tour)
     return list(found.values())
 
 
-def _nearest(stack: Sequence[Sequence[int]], choices: _Choices, at: Array) -> _Tour:
+def _tour(units: Sequence[int], choices: _Choices, corner: Point) -> _Tour:
+    import numpy as np
+
+    picks = _picks(units, choices, corner)
+    ins = np.asarray([choices.ins[n][p] for n, p in zip(units, picks, strict=True)])
+    outs = np.asarray([choices.outs[n][p] for n, p in zip(units, picks, strict=True)])
+    return _Tour(tuple(units), tuple(picks), float(np.hypot(*(ins[1:] - outs[:-1]).T).sum()))
+
+
+def _nearest(stack: Sequence[Sequence[int]], choices: _Choices, corner: Point) -> list[int]:
+    """Give the lines in the order in which each is the nearest to where the one before ended."""
     import numpy as np
 
     lines: list[int] = []
-    picks: list[int] = []
-    inside = 0.0
+    at = np.asarray(corner)
     for members in stack:
         ins = np.concatenate([choices.ins[n] for n in members])
         outs = np.concatenate([choices.outs[n] for n in members])
@@ -155,15 +196,12 @@ def _nearest(stack: Sequence[Sequence[int]], choices: _Choices, at: Array) -> _T
         owner = np.repeat(np.arange(len(members)), sizes)
         left = np.zeros(len(ins))
         for _ in members:
-            way = np.hypot(ins[:, 0] - at[0], ins[:, 1] - at[1]) + left
-            k = int(way.argmin())
+            k = int((np.hypot(ins[:, 0] - at[0], ins[:, 1] - at[1]) + left).argmin())
             m = int(owner[k])
-            inside += float(way[k]) if lines else 0.0
             lines.append(members[m])
-            picks.append(k - int(first[m]))
             left[first[m] : first[m + 1]] = np.inf
             at = outs[k]
-    return _Tour(tuple(lines), tuple(picks), inside)
+    return lines
 
 
 def _order_groups(tours: Sequence[Sequence[_Tour]], choices: _Choices, start: Point) -> list[tuple[int, int]]:
@@ -173,8 +211,8 @@ def _order_groups(tours: Sequence[Sequence[_Tour]], choices: _Choices, start: Po
     flat = [(g, t) for g, own in enumerate(tours) for t in range(len(own))]
     group = np.asarray([g for g, _ in flat])
     first = [tours[g][t] for g, t in flat]
-    ins = np.asarray([choices.ins[t.lines[0]][t.picks[0]] for t in first])
-    outs = np.asarray([choices.outs[t.lines[-1]][t.picks[-1]] for t in first])
+    ins = np.asarray([choices.ins[t.units[0]][t.picks[0]] for t in first])
+    outs = np.asarray([choices.outs[t.units[-1]][t.picks[-1]] for t in first])
     inside = np.asarray([t.inside_mm for t in first])
     # Row k + 1: from the end of tour k; row 0: from the start. Each step also pays for the tour that it leads to.
     ends = np.concatenate([[start], outs])
@@ -284,58 +322,154 @@ def _moved(sequence: list[int], back: NDArray[np.int64], step: Array) -> list[in
     return sequence
 
 
+def _settled(
+    sequence: list[int], groups: Sequence[int], classes: Sequence[tuple[int, ...]], choices: _Choices, start: Point
+) -> list[int]:
+    """Exchange and choose anew in turn, until nothing changes or `_SETTLE` rounds are over."""
+    for number in range(_SETTLE):
+        better = _exchanged(sequence, groups, classes, choices, start, anew=not number)
+        if better == sequence:
+            break
+        sequence = better
+    return sequence
+
+
 def _exchanged(
     sequence: Sequence[int],
     groups: Sequence[int],
     classes: Sequence[tuple[int, ...]],
     choices: _Choices,
     start: Point,
+    *,
+    anew: bool,
 ) -> list[int]:
-    """Turn stretches of one class round wherever that shortens the way; the ways in are those chosen exactly before."""
+    """Shorten the way inside each class; the ways in are those chosen exactly before.
+
+    With ``anew``, other orders are tried as well: as drawn, and from either end of the class by nearest neighbour.
+    """
     import numpy as np
 
     picked = _picks(sequence, choices, start)
-    out = list(sequence)
-    low = 0
-    while low < len(out):
-        high = low
-        key = (groups[out[low]], classes[out[low]])
-        while high < len(out) and (groups[out[high]], classes[out[high]]) == key:
-            high += 1
-        if 2 < high - low <= _TWO_OPT_MOST:
-            at = np.asarray(start) if not low else choices.outs[out[low - 1]][picked[low - 1]]
-            to = choices.ins[out[high]][picked[high]] if high < len(out) else None
-            ins = np.asarray([choices.ins[n][p] for n, p in zip(out[low:high], picked[low:high], strict=True)])
-            outs = np.asarray([choices.outs[n][p] for n, p in zip(out[low:high], picked[low:high], strict=True)])
-            order = _two_opt(ins, outs, at, to)
-            out[low:high] = [out[low + k] for k in order]
-        low = high
+    ways = [(choices.ins[n][p], choices.outs[n][p]) for n, p in zip(sequence, picked, strict=True)]
+    out: list[int] = []
+    at = np.asarray(start, dtype=float)
+    for _, run in groupby(range(len(sequence)), key=lambda k: (groups[sequence[k]], classes[sequence[k]])):
+        own = list(run)
+        best = list(range(len(own)))
+        last = ways[own[-1]][1]
+        if 1 < len(own) <= _LONGEST_CLASS:
+            ins, outs = (np.asarray([ways[k][side] for k in own]) for side in (0, 1))
+            to = ways[own[-1] + 1][0] if own[-1] + 1 < len(sequence) else None
+            firsts = [(best, [False] * len(own))]
+            if anew and len(own) > _LONGEST_MOVE:
+                drawn = sorted(best, key=lambda k: sequence[own[k]])
+                firsts += [(drawn, [False] * len(own)), *(_sweep(ins, outs, far) for far in _ends(ins, outs))]
+            found = [_shorter(ins, outs, order, turned, at, to) for order, turned in firsts]
+            _, best, last = min(found, key=lambda f: f[0])
+        out += [sequence[own[k]] for k in best]
+        at = last
     return out
 
 
-def _two_opt(ins: Array, outs: Array, at: Array, to: Array | None) -> list[int]:
+def _ends(ins: Array, outs: Array) -> list[Array]:
+    """Give the two ends of the longer way across a class."""
+    import numpy as np
+
+    every = np.concatenate([ins, outs])
+    axis = int(np.ptp(every, axis=0).argmax())
+    return [every[every[:, axis].argmin()], every[every[:, axis].argmax()]]
+
+
+def _sweep(ins: Array, outs: Array, at: Array) -> tuple[list[int], list[bool]]:
+    """Give the order by nearest neighbour from ``at`` on, and which lines are turned round in it."""
+    import numpy as np
+
+    ends = np.concatenate([ins, outs])
+    count = len(ins)
+    order: list[int] = []
+    turned: list[bool] = []
+    left = np.zeros(2 * count)
+    for _ in range(count):
+        k = int((np.hypot(ends[:, 0] - at[0], ends[:, 1] - at[1]) + left).argmin())
+        n = k % count
+        order.append(n)
+        turned.append(k >= count)
+        left[[n, n + count]] = np.inf
+        at = ends[(k + count) % (2 * count)]
+    return order, turned
+
+
+def _shorter(
+    ins: Array, outs: Array, order: Sequence[int], turned: Sequence[bool], at: Array, to: Array | None
+) -> tuple[float, list[int], Array]:
+    """Give the way, the order and the end of a shorter run between two fixed points.
+
+    The best exchange is made until none gains: a stretch turned round, else up to three lines moved elsewhere. A
+    line that is turned round swaps its ways in and out.
+    """
+    import numpy as np
+
+    order = list(order)
+    swap = np.asarray(turned)[:, None]
+    ins, outs = np.where(swap, outs[order], ins[order]), np.where(swap, ins[order], outs[order])
+    while True:
+        # Gap p lies before line p; behind the last line is the fixed end, or nothing to pay for.
+        before = np.concatenate([[at], outs])
+        after = np.concatenate([ins, [outs[-1] if to is None else to]])
+        paid = np.full((len(order) + 1, 1), 1.0)
+        paid[-1] = to is not None
+        gaps = np.hypot(*(before - after).T) * paid[:, 0]
+        gain, low, high, gap, back = _turn(ins, outs, before, after, paid, gaps)
+        if gain <= POINT_MM:
+            gain, low, high, gap, back = _move(ins, outs, before, after, paid, gaps)
+        if gain <= POINT_MM:
+            return float(gaps.sum()), order, outs[-1]
+        part = list(range(low, high + 1))[:: -1 if back else 1]
+        rest = [k for k in range(len(order)) if not low <= k <= high]
+        place = gap if gap <= low else gap - len(part)
+        new = [*rest[:place], *part, *rest[place:]]
+        order = [order[k] for k in new]
+        ins, outs = ins[new], outs[new]
+        if back:
+            span = slice(place, place + len(part))
+            ins[span], outs[span] = outs[span].copy(), ins[span].copy()
+
+
+_Exchange = tuple[float, int, int, int, bool]  # gain; lines from and to; gap to put them in; turned round
+
+
+def _turn(ins: Array, outs: Array, before: Array, after: Array, paid: Array, gaps: Array) -> _Exchange:
+    """Give the best stretch to turn round where it is."""
+    import numpy as np
+
+    new_in = np.hypot(*(before[:-1, None, :] - outs[None, :, :]).transpose(2, 0, 1))
+    new_out = np.hypot(*(ins[:, None, :] - after[None, 1:, :]).transpose(2, 0, 1)) * paid[1:, 0]
+    gain = np.triu(gaps[:-1, None] + gaps[None, 1:] - new_in - new_out)
+    i, j = divmod(int(gain.argmax()), len(ins))
+    return float(gain[i, j]), i, j, i, True
+
+
+def _move(ins: Array, outs: Array, before: Array, after: Array, paid: Array, gaps: Array) -> _Exchange:
+    """Give the best place for up to three lines to move to, either way round."""
     import numpy as np
 
     count = len(ins)
-    order = list(range(count))
-    ins, outs = ins.copy(), outs.copy()
-    for _ in range(4 * count):
-        before = np.concatenate([[at], outs[:-1]])
-        after = ins[1:] if to is None else np.concatenate([ins[1:], [to]])
-        old_in = np.hypot(*(before - ins).T)
-        old_out = np.zeros(count)
-        old_out[: len(after)] = np.hypot(*(outs[: len(after)] - after).T)
-        new_in = np.hypot(*(before[:, None, :] - outs[None, :, :]).transpose(2, 0, 1))
-        new_out = np.zeros((count, count))
-        new_out[:, : len(after)] = np.hypot(*(ins[:, None, :] - after[None, :, :]).transpose(2, 0, 1))
-        gain = np.triu(old_in[:, None] + old_out[None, :] - new_in - new_out)
-        i, j = divmod(int(gain.argmax()), count)
-        if gain[i, j] <= POINT_MM:
-            break
-        order[i : j + 1] = order[i : j + 1][::-1]
-        turned_ins, turned_outs = outs[i : j + 1][::-1].copy(), ins[i : j + 1][::-1].copy()
-        ins[i : j + 1], outs[i : j + 1] = turned_ins, turned_outs
-    return order
+    best: _Exchange = (0.0, 0, 0, 0, False)
+    to_in, to_out = (np.hypot(*(before[:, None, :] - w[None, :, :]).transpose(2, 0, 1)) for w in (ins, outs))
+    from_in, from_out = (np.hypot(*(after[:, None, :] - w[None, :, :]).transpose(2, 0, 1)) * paid for w in (ins, outs))
+    for size in range(1, min(_LONGEST_MOVE, count - 1) + 1):
+        first = np.arange(count - size + 1)
+        last = first + size - 1
+        bridge = np.hypot(*(before[first] - after[last + 1]).T) * paid[last + 1, 0]
+        freed = gaps[first] + gaps[last + 1] - bridge
+        for back in (False, True):
+            heads, tails = (to_out[:, last], from_in[:, first]) if back else (to_in[:, first], from_out[:, last])
+            gain = freed[None, :] - (heads + tails - gaps[:, None])
+            gap = np.arange(count + 1)[:, None]
+            gain[(gap >= first[None, :]) & (gap <= last[None, :] + 1)] = -np.inf
+            p, k = divmod(int(gain.argmax()), len(first))
+            best = max(best, (float(gain[p, k]), int(first[k]), int(last[k]), p, back))
+    return best
 
 
 def _picks(sequence: Sequence[int], choices: _Choices, start: Point) -> list[int]:
@@ -361,6 +495,20 @@ def _picks(sequence: Sequence[int], choices: _Choices, start: Point) -> list[int
     return picks[::-1]
 
 
-def _chosen(sequence: Sequence[int], choices: _Choices, start: Point) -> list[Chosen]:
-    picks = _picks(sequence, choices, start)
-    return [Chosen(n, choices.codes[n][p]) for n, p in zip(sequence, picks, strict=True)]
+def _chosen(
+    lines: Sequence[ToolLine],
+    units: Sequence[tuple[int, ...]],
+    sequence: Sequence[int],
+    choices: _Choices,
+    start: Point,
+) -> list[Chosen]:
+    """Choose the ways in exactly, and give the lines of the units."""
+    out: list[Chosen] = []
+    for n, pick in zip(sequence, _picks(sequence, choices, start), strict=True):
+        code = choices.codes[n][pick]
+        if len(units[n]) == 1:
+            out.append(Chosen(units[n][0], code))
+        else:
+            own = units[n][::-1] if code else units[n]
+            out += [Chosen(k, 0 if lines[k].closed else code) for k in own]
+    return out
