@@ -177,12 +177,23 @@ def test_a_spoilt_program_is_caught(name) -> None:
     assert any(re.search(words, f) for f in found), found
 
 
+QUARTER = """%
+G21 G17 G90 G94 G40 G49 G80
+T1 M6
+G0 Z5.0000
+G0 X10.0000 Y10.0000
+G1 Z-1.0000 F500.0
+G3 X20.0000 Y20.0000 I0.0000 J10.0000
+G0 Z5.0000
+M2
+%
+"""
+
+
 def test_an_arc_of_more_than_half_a_turn_is_caught() -> None:
-    text = good()
-    match = re.search(r"^(G[23])( X\S+ Y\S+ I\S+ J\S+)$", text, re.MULTILINE)
-    other = {"G2": "G3", "G3": "G2"}[match[1]]
-    found = faults_of(text.replace(match[0], other + match[2], 1), ROOM, safe_mm=5.0)
-    assert any("an arc of" in f for f in found)
+    assert faults_of(QUARTER, ROOM, safe_mm=5.0) == ()
+    (found,) = faults_of(QUARTER.replace("G3", "G2"), ROOM, safe_mm=5.0)
+    assert "line 7: an arc of 270.0 deg" in found
 
 
 def test_an_empty_frame_is_no_program() -> None:
