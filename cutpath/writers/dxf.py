@@ -12,7 +12,7 @@ import logging
 import os
 import sys
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
@@ -47,7 +47,7 @@ _NO_UNIT, _MILLIMETRES = 0, 4  # $INSUNITS
 _NO_FONTS = '{"version": 2, "font-faces": []}'  # what ezdxf keeps in its cache file when it found no fonts
 
 
-def to_dxf(drawing: Drawing, *, release: Release = "R2000") -> str:
+def to_dxf(drawing: Drawing, *, release: Release = "R2000", layers: Mapping[Role, str] = ROLE_LAYERS) -> str:
     """Write a drawing as DXF text; mm, x along the roll, y across it and upwards, z = 0.
 
     The same drawing always gives the same text: dates and identifiers are fixed.
@@ -56,6 +56,8 @@ def to_dxf(drawing: Drawing, *, release: Release = "R2000") -> str:
     ----------
     drawing : Drawing
     release : {"R2000", "R12"}
+    layers : mapping of Role to str
+        The layer of every role; capitals, digits, - and _, at most 31.
 
     Raises
     ------
@@ -70,11 +72,11 @@ def to_dxf(drawing: Drawing, *, release: Release = "R2000") -> str:
         doc = ezdxf.new(release, units=_MILLIMETRES if release == "R2000" else _NO_UNIT)
         if release == "R2000":
             doc.header["$MEASUREMENT"] = 1
-        for role, layer in ROLE_LAYERS.items():
+        for role, layer in layers.items():
             doc.layers.add(layer, color=ROLE_COLOUR_INDEX[role], linetype="CONTINUOUS")
         space = doc.modelspace()
         for stroke in drawing.strokes:
-            _add(space, stroke, release)
+            _add(space, stroke, release, layers[stroke.role])
         points = [p for stroke in drawing.strokes for p in stroke.points]
         low = (min(x for x, _ in points), min(y for _, y in points), 0.0)
         high = (max(x for x, _ in points), max(y for _, y in points), 0.0)
@@ -86,8 +88,8 @@ def to_dxf(drawing: Drawing, *, release: Release = "R2000") -> str:
     return text.getvalue()
 
 
-def _add(space: Modelspace, stroke: Stroke, release: Release) -> None:
-    on = {"layer": ROLE_LAYERS[stroke.role]}
+def _add(space: Modelspace, stroke: Stroke, release: Release, layer: str) -> None:
+    on = {"layer": layer}
     if len(stroke.points) == 2 and not stroke.closed:
         space.add_line(stroke.points[0], stroke.points[1], dxfattribs=on)
     elif release == "R12":

@@ -18,7 +18,7 @@ from cutpath.values.drawing import Drawing, Note, Role, Stroke
 from cutpath.values.machine import FileFormat, HeadKind, Machine, Stuff
 from cutpath.values.toolpath import Frame, Pass, ToolPaths
 from cutpath.writers.bed import on_bed
-from cutpath.writers.dxf import to_dxf
+from cutpath.writers.dxf import Release, to_dxf
 from cutpath.writers.hpgl import to_hpgl
 from cutpath.writers.ngc import to_ngc
 from cutpath.writers.pdf import Cover, to_pdf
@@ -115,10 +115,11 @@ def _written(paths: ToolPaths, frame: Frame, drawing: Drawing, machine: Machine,
             cover = Cover(drawing.title, (("Machine", machine.title),), machine.cautions)
             return to_pdf(run_drawing(paths, frame, drawing, machine), machine.paper, cover, notes)
         case FileFormat.SVG:
-            return to_svg(run_drawing(paths, frame, drawing, machine)).encode()
+            return to_svg(run_drawing(paths, frame, drawing, machine), groups=layers_of(machine)).encode()
         case _:
             made = run_drawing(paths, frame, drawing, machine)
-            return to_dxf(made, release="R12" if machine.format is FileFormat.DXF_R12 else "R2000").encode()
+            release: Release = "R12" if machine.format is FileFormat.DXF_R12 else "R2000"
+            return to_dxf(made, release=release, layers=layers_of(machine)).encode()
 
 
 def layers_of(machine: Machine) -> dict[Role, str]:

@@ -7,6 +7,8 @@ No real machine was tried; svgelements reads the files back in the tests.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from cutpath.tolerances import COORDINATE_DECIMALS
 from cutpath.values.drawing import LETTERING, Drawing, Role, Stroke
 
@@ -40,7 +42,7 @@ _THIN_MM = 0.3
 _CLEAR_MM = 5.0  # right of and above the strokes; left and below, the roll's corner is the page's corner
 
 
-def to_svg(drawing: Drawing, *, validate: bool = False) -> str:
+def to_svg(drawing: Drawing, *, validate: bool = False, groups: Mapping[Role, str] = ROLE_GROUPS) -> str:
     """Write a drawing as SVG text; mm, the lower left corner of the roll at the lower left of the page.
 
     The page covers every stroke. The same drawing always gives the same text.
@@ -50,6 +52,8 @@ def to_svg(drawing: Drawing, *, validate: bool = False) -> str:
     drawing : Drawing
     validate : bool
         Have svgwrite check every element and attribute; slow, for tests.
+    groups : mapping of Role to str
+        The id of the group of every role.
 
     Raises
     ------
@@ -69,7 +73,7 @@ def to_svg(drawing: Drawing, *, validate: bool = False) -> str:
     page.set_desc(title=drawing.title, desc="One user unit is one millimetre.")
     for role in Role:
         colour, dashes = _LOOKS[role]
-        group = page.g(id=ROLE_GROUPS[role], fill="none", stroke=colour, stroke_width=_LINE_MM.get(role, _THIN_MM))
+        group = page.g(id=groups[role], fill="none", stroke=colour, stroke_width=_LINE_MM.get(role, _THIN_MM))
         group.set_desc(title=_TITLES[role])
         for stroke in drawing.strokes:
             if stroke.role is role:

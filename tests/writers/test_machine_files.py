@@ -1,0 +1,196 @@
+"""The files of a sheet for each machine, what the manifest says of them, and patterns of single pieces."""
+
+from __future__ import annotations
+
+import io
+import math
+from itertools import pairwise
+
+import pytest
+import shapely
+
+from cutpath.drawing.fold_notes import fold_notes
+from cutpath.drawing.sheet import draw
+from cutpath.drawing.template import fold_list, template
+from cutpath.errors import Refused
+from cutpath.machines import machine, machine_names
+from cutpath.values.drawing import LETTERING, Role
+from cutpath.values.machine import FileFormat, Stuff
+from cutpath.writers.machine_files import machine_files, run_drawing, stroke_facts
+from cutpath.writers.templates import template_files
+from tests.drawing.machines import made
+from tests.drawing.specimens import PIECES, full_sheet, place, sheet
+
+SHEET = full_sheet()
+FULL = draw(SHEET, PIECES)
+NOTES = fold_notes(SHEET, PIECES)
+APART = draw(sheet([place("A-S1-R1", 1, left=20.0, low=20.0)], width=450.0, drawn=900.0), PIECES)
+
+RUNS = [n for n in machine_names() if not machine(n).opt_in and machine(n).stuff is Stuff.LEAD]
+
+
+@pytest.mark.parametrize("name", RUNS)
+def test_entries_tell_of_every_file(name) -> None:
+    out = machine_files("code4-01", FULL, machine(name), notes=NOTES)
+    assert [e["path"] for e in out.entries] == list(out.files)
+    assert all(path.startswith(f"rolls/code4-01_{name}") and "_mm." in path for path in out.files)
+    for entry in out.entries:
+        assert entry["units"] == "mm"
+        assert entry["format"] == machine(name).format.value
+        assert entry["frame"]["of"] == len(out.entries)
+        assert set(entry["roles"]) == {"mark", "fold", "inner", "outer"}
+        assert all(entry["roles"].values())
+    assert sum(e["strokes"]["outer"]["count"] for e in out.entries) >= 12
+    for role in (Role.MARK, Role.FOLD, Role.INNER, Role.OUTER):
+        run = sum(e["strokes"].get(role.value, {"length_mm": 0})["length_mm"] for e in out.entries)
+        ways = [p for f in out.paths.frames for p in f.passes if p.role is role]
+        assert run == pytest.approx(math.fsum(math.dist(a, b) for p in ways for a, b in pairwise(p.line)), abs=0.01)
+
+
+@pytest.mark.parametrize("name", RUNS)
+def test_the_same_sheet_gives_the_same_bytes(name) -> None:
+    assert machine_files("a", FULL, machine(name)).files == machine_files("a", FULL, machine(name)).files
+
+
+def test_marks_to_set_the_sheet_by_are_in_the_files_own_numbers() -> None:
+    out = machine_files("code4-01", FULL, machine("flatbed-knife"))
+    assert out.entries[0]["register_mm"] == []
+    for entry in out.entries[1:]:
+        text = out.files[entry["path"]].decode()
+        for x, y in entry["register_mm"]:
+            assert f"Set the sheet to the mark at X{x:.4f} Y{y:.4f}" in text
+
+
+def test_a_profile_for_card_does_not_run_on_lead() -> None:
+    with pytest.raises(Refused, match="CP604"):
+        machine_files("code4-01", FULL, machine("roll-plotter"))
+    assert machine_files("code4-01", FULL, machine("roll-plotter"), stuff=Stuff.CARD).files
+
+
+def test_a_fault_writes_nothing() -> None:
+    with pytest.raises(Refused, match="CP603"):
+        machine_files("code4-01", FULL, made("flatbed-knife", bed={"width_mm": 400.0}))
+    with pytest.raises(Refused, match="CP606"):
+        machine_files("code4-01", FULL, machine("jet-table"))
+    with pytest.raises(Refused, match="speed"):
+        machine_files("code4-01", APART, machine("spindle-table"))
+
+
+def gdal(data, folder, path="a.dxf"):
+    """Layer -> geometry, as GDAL reads a DXF."""
+    import pyogrio.raw
+
+    file = folder / path
+    file.write_bytes(data)
+    meta, _, shapes, fields = pyogrio.raw.read(file, CLOSED_LINE_AS_POLYGON="YES")
+    layers = fields[list(meta["fields"]).index("Layer")]
+    out = {}
+    for layer, shape in zip(layers, shapely.force_2d(shapely.from_wkb(shapes)), strict=True):
+        out.setdefault(layer, []).append(shape)
+    return out
+
+
+def test_plain_lines_of_a_drawing_table_are_the_drawing_in_order(tmp_path) -> None:
+    table = machine("drawing-table")
+    (data,) = machine_files("code4-01", FULL, table).files.values()
+    read = gdal(data, tmp_path)
+    assert len(read["OUTER"]) == 12
+    wanted = sorted(shapely.Polygon(s.points).area for s in FULL.strokes if s.role is Role.OUTER)
+    assert sorted(p.area for p in read["OUTER"]) == pytest.approx(wanted, abs=1e-3)
+    paths = machine_files("code4-01", FULL, table).paths
+    order = [(p.role, p.piece) for f in paths.frames for p in f.passes]
+    assert [(s.role, s.piece) for s in run_drawing(paths, paths.frames[0], FULL, table).strokes][: len(order)] == order
+
+
+def test_a_jets_drawing_holds_the_way_of_the_jet(tmp_path) -> None:
+    jet = made("jet-table", tabs=None, leads=None)
+    (data,) = machine_files("code4-01", APART, jet).files.values()
+    (grown,) = gdal(data, tmp_path)["OUTER"]
+    (stroke,) = [s for s in APART.strokes if s.role is Role.OUTER]
+    back = grown.buffer(-0.6, join_style="mitre")
+    assert back.symmetric_difference(shapely.Polygon(stroke.points)).area < 1e-3
+
+
+def test_layers_are_those_of_the_profile(tmp_path) -> None:
+    table = machine("drawing-table")
+    tasks = tuple(type(t)(t.role, t.head, "CUT_OUT" if t.role is Role.OUTER else t.layer) for t in table.tasks)
+    (data,) = machine_files("a", FULL, made("drawing-table", tasks=tasks)).files.values()
+    read = gdal(data, tmp_path)
+    assert len(read["CUT_OUT"]) == 12
+    assert "OUTER" not in read
+
+
+def test_svg_groups_are_those_of_the_profile() -> None:
+    from svgelements import SVG, Path
+
+    (data,) = machine_files("a", FULL, made("drawing-table", format=FileFormat.SVG)).files.values()
+    read = SVG.parse(io.BytesIO(data), ppi=25.4)
+    group = next(g for g in read.select() if getattr(g, "id", None) == "OUTER")
+    assert len([p for p in group if isinstance(p, Path)]) == 12
+
+
+def test_r12_takes_the_same_lines(tmp_path) -> None:
+    (data,) = machine_files("a", FULL, made("drawing-table", format=FileFormat.DXF_R12)).files.values()
+    assert b"AC1009" in data
+    assert len(gdal(data, tmp_path)["OUTER"]) == 12
+
+
+def test_facts_of_a_plain_drawing() -> None:
+    facts = stroke_facts(FULL)
+    assert facts["outer"]["count"] == 12
+    assert facts["outer"]["length_mm"] == pytest.approx(
+        math.fsum(shapely.LinearRing(s.points).length for s in FULL.strokes if s.role is Role.OUTER), abs=1e-3
+    )
+
+
+# Patterns
+
+
+@pytest.mark.parametrize("name", sorted(PIECES))
+def test_a_pattern_is_the_piece_with_its_folds_in_words(name, tmp_path) -> None:
+    piece = PIECES[name]
+    drawing = template(piece)
+    pattern = piece.pattern
+    sheet_ = shapely.Polygon(pattern.outline, pattern.holes)
+    letters = [s for s in drawing.strokes if s.name == LETTERING and s.role is Role.MARK]
+    for s in letters:
+        assert sheet_.contains(shapely.LineString(s.points))
+        for fold in pattern.folds:
+            assert shapely.LineString((fold.start, fold.end)).distance(shapely.LineString(s.points)) > 0.5
+    out = template_files([piece])
+    assert set(out.files) == {f"templates/{name}_mm.{form}" for form in ("dxf", "svg", "pdf")}
+    (outline,) = gdal(out.files[f"templates/{name}_mm.dxf"], tmp_path)["OUTER"]
+    assert outline.symmetric_difference(shapely.Polygon(pattern.outline)).area < 1e-3
+    assert {w for w, _ in fold_list(pattern)} == {
+        f"{'up' if f.way.value == 'forward' else 'down'} {round(f.angle_deg, 1):g}°" for f in pattern.folds
+    }
+
+
+def test_patterns_are_cut_by_a_plotter_too_with_their_folds_perforated() -> None:
+    out = template_files([PIECES["A-S1-R1"]], formats=("pdf",), machine=machine("roll-plotter"))
+    plots = [p for p in out.files if p.endswith(".plt")]
+    assert len(plots) == 2
+    assert len(out.entries) == 3
+    assert all(e["piece"] == "A-S1-R1" for e in out.entries)
+
+
+def test_a_pattern_has_its_hand_and_a_square_on_its_ticket_only() -> None:
+    import pikepdf
+
+    data = template_files([PIECES["A-S1-L1"]], formats=("pdf",)).files["templates/A-S1-L1_mm.pdf"]
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        squares = []
+        for page in pdf.pages:
+            ops = pikepdf.parse_content_stream(page)
+            squares.append(sum(str(op) in ("f", "f*") for _, op in ops))
+            texts = b" ".join(bytes(o[0]) for o, op in ops if str(op) == "Tj")
+            if page.index == 0:
+                assert b"Hand: left" in texts
+                assert b"never score" in texts.lower()
+        assert squares[0] > 200
+        assert set(squares[1:]) == {0}
+
+
+def test_an_unknown_format_is_refused() -> None:
+    with pytest.raises(ValueError, match="ply"):
+        template_files([PIECES["A-S1-L1"]], formats=("ply",))
