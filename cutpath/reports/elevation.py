@@ -12,61 +12,23 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from cutpath.plane import bounds_mm, to_run_frame, turned
+from cutpath.plane import to_run_frame, turned
 from cutpath.reports.brickwork import SLATE_MM, View, bricks, joint_lines, roof_in_section, soakers_behind
 from cutpath.reports.dimensions import FIGURE, ROW, between, readable_deg, running, width_mm
 from cutpath.reports.in_place import OnWall, beyond_arris, lead_in_place, number_on, on_wall, seams
-from cutpath.reports.ink import Ink, Words, line, picture
+from cutpath.reports.ink import Ink, Words, line
 from cutpath.reports.markup import number
-from cutpath.reports.text import fixed, millimetres
+from cutpath.reports.text import millimetres
+from cutpath.reports.wall_sheet import Elevation, fitted, whole_mm
 from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import FlatPattern, MarkKind, Point
 from cutpath.values.piece import Piece
-from cutpath.values.survey import BedJoint, Detail, EndCut, Hand, Job, Soakers, StepFlashing
+from cutpath.values.survey import BedJoint, EndCut, Hand, Soakers, StepFlashing
 
 if TYPE_CHECKING:
     from shapely import Polygon
 
-SCALES = (1.0, 2.0, 5.0, 10.0, 20.0, 25.0, 50.0, 100.0)
-"""Scales that stand on a scale rule: millimetres of wall to one of paper."""
-
-WIDEST, TALLEST = 182.0, 190.0
-"""Room for a picture on paper, in mm: the width of an A4 page within its margins, and two thirds of its height."""
-
 _BESIDE_MM, _BEYOND_MM, _ABOVE_MM = 60.0, 110.0, 20.0  # wall beside the return, beyond the lead, above its joints
-
-
-@dataclass(frozen=True, slots=True)
-class Elevation:
-    """One picture of a wall: title, words about it, SVG, and notes for its key."""
-
-    title: str
-    words: str
-    picture: str
-    notes: tuple[str, ...]
-
-
-def elevations(job: Job, pieces: Sequence[Piece]) -> list[Elevation]:
-    """Draw every wall of a job that carries step flashing, one picture to each hand."""
-    found = []
-    for detail in job.details:
-        if isinstance(detail, StepFlashing):
-            for hand in detail.head.hands:
-                own = [p for p in pieces if p.job == job.name and p.detail == detail.head.label and p.hand is hand]
-                if own:
-                    found.append(step_elevation(detail, hand, own, _soakers_of(detail, hand, job.details)))
-    return found
-
-
-def _soakers_of(flashing: StepFlashing, hand: Hand, details: Iterable[Detail]) -> Soakers | None:
-    """Give the soakers under a step flashing: those that stand in the same entry of the job file."""
-
-    def entry(detail: Detail) -> tuple[str, str]:
-        origin = detail.head.origin
-        return origin.file, origin.path.split(".")[0]
-
-    beside = (d for d in details if isinstance(d, Soakers) and hand in d.head.hands)
-    return next((d for d in beside if entry(d) == entry(flashing)), None)
 
 
 def step_elevation(survey: StepFlashing, hand: Hand, pieces: Sequence[Piece], soakers: Soakers | None) -> Elevation:
@@ -79,12 +41,12 @@ def step_elevation(survey: StepFlashing, hand: Hand, pieces: Sequence[Piece], so
     soakers : Soakers or None
         Those under it, where known; their gauge also spaces the slates.
     """
-    placed = [_on_wall(survey, piece) for piece in pieces]
-    return _Steps(survey, hand, placed, soakers).elevation()
+    return _Steps(survey, hand, place_steps(survey, pieces), soakers).elevation()
 
 
-def _on_wall(survey: StepFlashing, piece: Piece) -> OnWall:
-    return on_wall(piece, survey.pitch_deg, _below_water_line(survey, piece.pattern))
+def place_steps(survey: StepFlashing, pieces: Iterable[Piece]) -> list[OnWall]:
+    """Put lengths of step flashing in their places on the wall."""
+    return [on_wall(piece, survey.pitch_deg, _below_water_line(survey, piece.pattern)) for piece in pieces]
 
 
 def _below_water_line(survey: StepFlashing, pattern: FlatPattern) -> Point:
@@ -92,10 +54,6 @@ def _below_water_line(survey: StepFlashing, pattern: FlatPattern) -> Point:
     mark = next(m for m in pattern.marks if m.kind is MarkKind.WATER_LINE)
     (u0, _), (u1, _) = to_run_frame(pattern, mark.points)
     return turned((((u0 + u1) / 2, survey.water_line_mm / 2),), survey.pitch_deg)[0]
-
-
-def _whole(length_mm: float) -> str:
-    return fixed(length_mm, 0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -106,21 +64,17 @@ class _Steps:
     soakers: Soakers | None
 
     def elevation(self) -> Elevation:
-        """Take the largest scale at which the whole picture fits on a page."""
-        for scale in SCALES:
-            view = View(scale, self.hand is Hand.LEFT)
-            inks = [*self._wall(view), *self._lead(view), *self._lines(view), *self._letters(view), *self._sizes(view)]
-            x0, y0, x1, y1 = bounds_mm(point for ink in inks for point in ink.points)
-            if x1 - x0 <= WIDEST and y1 - y0 <= TALLEST:
-                break
-        survey = self.survey
-        title = f"{survey.head.label}, {self.hand.value} hand: the wall with its lead"
-        words = (
-            f"facing the wall, roof rising to the {self.hand.value}, pitch {number(round(survey.pitch_deg, 1))}°, "
-            f"1 : {number(scale)}"
+        survey, rises = self.survey, self.hand.value
+        return fitted(
+            self._inks,
+            mirrored=self.hand is Hand.LEFT,
+            title=f"{survey.head.label}, {rises} hand: the wall with its lead",
+            words=f"facing the wall, roof rising to the {rises}, pitch {number(round(survey.pitch_deg, 1))}°",
+            notes=self._notes(),
         )
-        svg = picture(inks, title, scale=number(scale), hand=self.hand.value)
-        return Elevation(title, words, svg, tuple(self._notes()))
+
+    def _inks(self, view: View) -> list[Ink]:
+        return [*self._wall(view), *self._lead(view), *self._lines(view), *self._letters(view), *self._sizes(view)]
 
     # Extents, all in mm in the wall frame.
 
@@ -228,7 +182,7 @@ class _Steps:
         def off(by: float) -> Point:
             return out[0] * by, out[1] * by
 
-        feet = [(view.at(at), _whole(u)) for u, at in self._feet()]
+        feet = [(view.at(at), whole_mm(u)) for u, at in self._feet()]
         corner = self._strip(view, 0.0, 0.0)
         row = off(depth)
         yield from running((corner[0] + row[0], corner[1] + row[1]), along, out, feet)
@@ -236,11 +190,11 @@ class _Steps:
         for low, high in pairwise(self.placed):
             lap = low.end_mm - high.start_mm
             ends = (self._strip(view, high.start_mm, 0.0), self._strip(view, low.end_mm, 0.0))
-            yield from between(*ends, off(depth), f"lap {_whole(lap)}")
+            yield from between(*ends, off(depth), f"lap {whole_mm(lap)}")
         depth += ROW if len(self.placed) > 1 else 0.0
         for i, place in enumerate(self.placed):
             ends = (self._strip(view, place.start_mm, 0.0), self._strip(view, place.end_mm, 0.0))
-            figure = f"{place.piece.id}: {_whole(place.end_mm - place.start_mm)}"
+            figure = f"{place.piece.id}: {whole_mm(place.end_mm - place.start_mm)}"
             yield from between(*ends, off(depth + ROW * (i % 2)), figure)
         end = max(p.end_mm for p in self.placed)
         line_mm = self.survey.water_line_mm

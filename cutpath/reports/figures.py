@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from html import escape
 
-from cutpath.reports.elevation import Elevation, elevations
 from cutpath.reports.isometric import folded_picture
 from cutpath.reports.markup import element, number
+from cutpath.reports.wall_sheet import Elevation
+from cutpath.reports.walls import elevations
 from cutpath.values.piece import Piece
 from cutpath.values.proof import Proof
 from cutpath.values.survey import Job

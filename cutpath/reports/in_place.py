@@ -19,6 +19,7 @@ from cutpath.values.piece import Piece
 
 if TYPE_CHECKING:
     from shapely import LineString, Polygon
+    from shapely.geometry.base import BaseGeometry
 
 EDGE_MM = 0.05
 """Points nearer than this to a line of the wall count as on it, far below what a picture shows."""
@@ -92,12 +93,17 @@ def _drawn_out(points: Polyline) -> LineString:
 
 def beyond_arris(shape: Polygon) -> Polygon:
     """Give the part of a shape on the face beyond the lower arris, x < 0."""
-    from shapely import Polygon, box
+    from shapely import box
 
     x0, y0, _, y1 = shape.bounds
-    part = shape.intersection(box(x0, y0, 0.0, y1))
-    assert isinstance(part, Polygon)  # noqa: S101 - a return is one rectangle
-    return part
+    return largest(shape.intersection(box(x0, y0, 0.0, y1)))
+
+
+def largest(shape: BaseGeometry) -> Polygon:
+    """Give the largest polygon among the parts of a shape; lines and points that cutting has left do not count."""
+    from shapely import Polygon
+
+    return max((part for part in getattr(shape, "geoms", [shape]) if isinstance(part, Polygon)), key=lambda p: p.area)
 
 
 def lead_in_place(view: View, placed: Sequence[OnWall]) -> Iterable[Ink]:

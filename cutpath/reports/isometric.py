@@ -36,8 +36,8 @@ WIDEST, TALLEST = 80.0, 105.0
 SCALES = (1.0, 2.0, 5.0, 8.0, 10.0, 12.5, 15.0, 20.0, 25.0, 50.0)
 """Scales to choose from: millimetres along an axis to one of paper; the bar is there to measure by."""
 
-UPRIGHT = frozenset({"step flashing", "step and cover flashing", "corner piece", "cover flashing", "apron"})
-"""Families whose space has y plumb; in all others z stands up from the roof, or from the bench."""
+LYING = frozenset({"soaker", "valley gutter", "pipe slate", "sleeve", "gusset", "outline"})
+"""Families whose space has z up from the roof, or from the bench; in all others y is plumb up a wall."""
 
 _COS, _SIN = math.cos(math.radians(30.0)), math.sin(math.radians(30.0))
 _HATCH = 1.0
@@ -100,7 +100,7 @@ def _axes(piece: Piece, point: SpacePoint) -> SpacePoint:
     x, y, z = point
     if piece.hand is Hand.LEFT:
         x = -x
-    return (x, y, z) if piece.pattern.family in UPRIGHT else (x, z, -y)
+    return (x, z, -y) if piece.pattern.family in LYING else (x, y, z)
 
 
 def _seen(piece: Piece, faces: Sequence[FoldedFace], side: int) -> list[_Seen]:
@@ -174,9 +174,15 @@ def _letters(faces: Sequence[_Seen], letters: dict[str, str], scale: float) -> I
         parts = [part for part in getattr(left, "geoms", [left]) if isinstance(part, Polygon) and part.area]
         if face.name not in letters or not parts:
             continue
-        ray = maximum_inscribed_circle(max(parts, key=lambda part: part.area), tolerance=scale * 0.05)
-        (x, y), _ = ray.coords
-        if 2 * ray.length / scale >= _LETTER:
+        part = max(parts, key=lambda part: part.area)
+        middle = part.centroid
+        room = part.boundary.distance(middle) if part.contains(middle) else 0.0
+        x, y = middle.x, middle.y
+        if 2 * room / scale < _LETTER:
+            ray = maximum_inscribed_circle(part, tolerance=scale * 0.05)
+            (x, y), _ = ray.coords
+            room = ray.length
+        if 2 * room / scale >= _LETTER:
             at = (x / scale, -y / scale + 0.35 * _LETTER)
             yield Words(letters[face.name], at, "letter", _LETTER)
 

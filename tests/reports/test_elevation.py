@@ -14,8 +14,9 @@ from shapely import LineString
 from cutpath.jobs import read_jobs
 from cutpath.pieces import pieces_of
 from cutpath.profiles import practice, rolls_list
-from cutpath.reports.elevation import WIDEST, elevations
 from cutpath.reports.markup import number
+from cutpath.reports.wall_sheet import WIDEST
+from cutpath.reports.walls import elevations
 from cutpath.values.survey import Hand, StepFlashing
 
 JOBS = Path(__file__).resolve().parents[2] / "fixtures" / "jobs"
