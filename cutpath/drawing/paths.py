@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 
 from cutpath.drawing import frames as fr
 from cutpath.drawing.arcs import length_mm
-from cutpath.drawing.containment import round_each
+from cutpath.drawing.containment import depths, round_each
 from cutpath.drawing.kerf import kerf_findings, offset_lines
 from cutpath.drawing.leads import Sheet, lead_points, lead_starts
 from cutpath.drawing.perforation import perforated
@@ -26,7 +26,7 @@ from cutpath.drawing.toolline import ToolLine, from_corner
 from cutpath.drawing.travel import Chosen, as_drawn, polished, shortened, travel_mm
 from cutpath.errors import Finding, Severity
 from cutpath.tolerances import POINT_MM
-from cutpath.values.drawing import Drawing, Role, Stroke
+from cutpath.values.drawing import Drawing, Role
 from cutpath.values.machine import Head, HeadKind, Machine
 from cutpath.values.pattern import Point, Polyline
 from cutpath.values.toolpath import Frame, Pass, PathReport, RoleTotal, Step, ToolPaths
@@ -131,22 +131,13 @@ def _layout(drawing: Drawing) -> _Layout:
         outlines=tuple((s.piece, shapely.Polygon(s.points, holes[s.piece])) for s in outer),
         spans={s.piece: (min(x for x, _ in s.points), max(x for x, _ in s.points)) for s in outer},
         group=group,
-        depth=_depths(drawing.strokes),
+        depth=depths(drawing.strokes),
         clear=clear,
         edges=tuple(
             ToolLine(Role.REFERENCE, "", "", "roll edge", ((0.0, y), (drawing.length_mm, y)), closed=False)
             for y in (0.0, drawing.width_mm)
         ),
     )
-
-
-def _depths(strokes: Sequence[Stroke]) -> dict[int, int]:
-    """Count for each cut the closed cuts round it; a snip belongs to the inside of its piece."""
-    cuts = [k for k, s in enumerate(strokes) if s.role in _CUTS]
-    rings = [k for k in cuts if strokes[k].closed]
-    depth = {k: len(around) for k, around in zip(rings, round_each([strokes[k].points for k in rings]), strict=True)}
-    of_piece = {strokes[k].piece: depth[k] for k in rings if strokes[k].role is Role.OUTER}
-    return {k: depth.get(k, of_piece.get(strokes[k].piece, 0) + 1) for k in cuts}
 
 
 def _lines(drawing: Drawing, machine: Machine, layout: _Layout) -> tuple[list[ToolLine], list[Finding]]:

@@ -15,6 +15,7 @@ import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 
+from cutpath.drawing.containment import depths
 from cutpath.drawing.label import LabelPlace, label_place, label_strokes
 from cutpath.drawing.lettering import letter, text_width_mm
 from cutpath.drawing.overlap import Segment, merged, overlaps, segments_of
@@ -199,29 +200,10 @@ def _written(points: Polyline, role: Role, piece: str) -> Stroke:
 def _in_order(placed: Sequence[_Placed]) -> list[Stroke]:
     everything = [(k, s) for k, p in enumerate(placed) for s in p.strokes]
     cuts = [(k, s) for k, s in everything if s.role in (Role.INNER, Role.OUTER)]
-    depth = _depths([s for _, s in cuts])
+    depth = depths([s for _, s in cuts])
     order = sorted(range(len(cuts)), key=lambda n: (-depth[n], _RANK[cuts[n][1].role], cuts[n][0], n))
     drawn = [s for role in (Role.MARK, Role.FOLD) for _, s in everything if s.role is role]
     return drawn + [cuts[n][1] for n in order]
-
-
-def _depths(strokes: Sequence[Stroke]) -> list[int]:
-    """Count for each cut how many closed contours lie round it; an open cut belongs to its piece's inside."""
-    import numpy as np
-    import shapely
-
-    rings = [n for n, s in enumerate(strokes) if s.closed]
-    polygons = np.array([shapely.Polygon(strokes[n].points) for n in rings], dtype=object)
-    depth = [0] * len(strokes)
-    inner, outer = shapely.STRtree(polygons).query(polygons, predicate="within")
-    counts = np.bincount(inner[inner != outer], minlength=len(rings))
-    for n, count in zip(rings, counts, strict=True):
-        depth[n] = int(count)
-    of_piece = {strokes[n].piece: depth[n] for n in rings if strokes[n].role is Role.OUTER}
-    for n, stroke in enumerate(strokes):
-        if not stroke.closed:
-            depth[n] = of_piece[stroke.piece] + 1
-    return depth
 
 
 def _beside(sheet: Sheet, caution: str) -> list[Stroke]:
