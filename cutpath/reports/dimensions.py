@@ -75,7 +75,7 @@ def between(a: Point, b: Point, off: Point, figure: str) -> list[Ink]:
         inks += [line("guide", _plus(end, o, GAP), _plus(end, o, reach + OVERRUN)) for end in (a, b)]
     wide = width_mm(figure)
     inside = size >= wide
-    arrows_inside = size >= 2.6 * _ARROW
+    arrows_inside = size >= 3.2 * _ARROW
     ends = (p, q) if arrows_inside else (_plus(p, d, -2 * _ARROW), _plus(q, d, 2 * _ARROW))
     ways = (-1.0, 1.0) if arrows_inside else (1.0, -1.0)
     turn = readable_deg(math.degrees(math.atan2(d[1], d[0])))

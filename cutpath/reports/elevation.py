@@ -14,8 +14,17 @@ from typing import TYPE_CHECKING
 
 from cutpath.plane import to_run_frame, turned
 from cutpath.reports.brickwork import SLATE_MM, View, bricks, joint_lines, roof_in_section, soakers_behind
-from cutpath.reports.dimensions import FIGURE, ROW, between, readable_deg, running, width_mm
-from cutpath.reports.in_place import OnWall, beyond_arris, lead_in_place, number_on, on_wall, seams
+from cutpath.reports.dimensions import FIGURE, ROW, between, running, width_mm
+from cutpath.reports.in_place import (
+    OnWall,
+    beyond_arris,
+    clear_of_laps,
+    lead_in_place,
+    number_along,
+    number_on,
+    on_wall,
+    seams,
+)
 from cutpath.reports.ink import Ink, Words, line
 from cutpath.reports.markup import number
 from cutpath.reports.text import millimetres
@@ -154,20 +163,13 @@ class _Steps:
         yield line("mark water-line", *view.all((points[0], points[-1])), height=number(self.survey.water_line_mm))
 
     def _letters(self, view: View) -> Iterable[Ink]:
-        along, _ = self._axes(view)
-        turn = readable_deg(math.degrees(math.atan2(along[1], along[0])))
-        size = max(1.9, min(3.2, 0.6 * self.survey.water_line_mm / view.scale))
         for i, place in enumerate(self.placed):
-            start = max([place.start_mm, *(p.end_mm for p in self.placed[:i])])
-            end = min([place.end_mm, *(p.start_mm for p in self.placed[i + 1 :])])
             if place.shown.bounds[0] < -POINT_MM:
                 yield from number_on(view, place.piece, beyond_arris(place.shown))
                 continue
-            if end <= start:
-                start, end = place.start_mm, place.end_mm
-            x, y = self._strip(view, (start + end) / 2, self.survey.water_line_mm / 2)
-            down = (-math.sin(math.radians(turn)) * 0.35 * size, math.cos(math.radians(turn)) * 0.35 * size)
-            yield Words(place.piece.id, (x + down[0], y + down[1]), "id", size, "middle", turn)
+            pitch, half = self.survey.pitch_deg, self.survey.water_line_mm / 2
+            middle = turned(((sum(clear_of_laps(self.placed, i)) / 2, half),), pitch)[0]
+            yield number_along(view, place.piece, middle, pitch, 2 * half)
         if self._return_mm:
             top = view.at((0.0, self._top))
             yield Words("arris", (top[0], top[1] - 0.8), "words soft", FIGURE)

@@ -14,9 +14,18 @@ from typing import TYPE_CHECKING
 
 from cutpath.plane import mirrored, moved, to_run_frame, turned
 from cutpath.reports.brickwork import BRICK_MM, View, bricks, joint_lines, points_of
-from cutpath.reports.dimensions import ROW, between, running
-from cutpath.reports.in_place import OnWall, beyond_arris, largest, lead_in_place, number_on, on_wall, seams
-from cutpath.reports.ink import Ink, Line, line
+from cutpath.reports.dimensions import FIGURE, ROW, between, running
+from cutpath.reports.in_place import (
+    OnWall,
+    beyond_arris,
+    clear_of_laps,
+    lead_in_place,
+    number_along,
+    number_on,
+    on_wall,
+    seams,
+)
+from cutpath.reports.ink import Ink, Line, Words, line
 from cutpath.reports.markup import number
 from cutpath.reports.text import millimetres
 from cutpath.reports.wall_sheet import Elevation, fitted, whole_mm
@@ -30,7 +39,7 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
 _AROUND_MM = 90.0  # roof and wall shown about the lead
-_ABOVE_MM = 110.0
+_ABOVE_MM, _BELOW_MM = 110.0, 35.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,7 +161,7 @@ class _Front:
 
         left, right = self._ends
         wall = box(0.0, 0.0, self._width, self._top)
-        roof = box(left - _AROUND_MM, -self._drop - _AROUND_MM, right + _AROUND_MM, self._top - _ABOVE_MM / 2)
+        roof = box(left - _AROUND_MM, -self._drop - _BELOW_MM, right + _AROUND_MM, self._top - _ABOVE_MM / 2)
         yield from self._slates(view, roof.difference(wall))
         joints = [joint for joint in self.joints if joint.y_mm < self._top]
         yield from bricks(view, joints, wall)
@@ -181,13 +190,15 @@ class _Front:
             rows += [LineString(((k * wide + shift, i * rise), (k * wide + shift, (i + 1) * rise))) for k in ups]
         cut = roof.intersection(MultiLineString(rows))
         parts = [view.all(points_of(part)) for part in getattr(cut, "geoms", [cut]) if part.length > POINT_MM]
-        yield Line(tuple(parts), "brick")
+        yield Line(tuple(parts), "tile")
+        yield Words("roof", view.at((x1 - _AROUND_MM / 3, y1)), "words soft", FIGURE)
 
     def _lead(self, view: View) -> Iterable[Ink]:
         yield from lead_in_place(view, self.placed)
         yield from seams(view, self.placed)
         for i, place in enumerate(self.placed):
-            yield from number_on(view, place.piece, _clear_of(place, self.placed[:i], self.placed[i + 1 :]))
+            middle = (sum(clear_of_laps(self.placed, i)) / 2, -self._drop / 2)
+            yield number_along(view, place.piece, middle, 0.0, self._drop)
         for turned_in in self.returns:
             known = (("piece", turned_in.piece.id),)
             ring = view.all(points_of(turned_in.shown.exterior)[:-1])
@@ -198,12 +209,8 @@ class _Front:
     def _sizes(self, view: View) -> Iterable[Ink]:
         left, right = self._ends
         bottom = -self._drop
-        row = ROW
         stops = sorted({left, 0.0, self._width, right})
-        for a, b in pairwise(stops):
-            yield from between(view.at((a, bottom)), view.at((b, bottom)), (0.0, row), millimetres(b - a))
-        row += ROW
-        yield from lengths_and_laps(view, self.placed, lambda x: (x, bottom), (0.0, 1.0), row)
+        yield from _rows(view, self.placed, [(x, bottom) for x in stops], lambda x: (x, bottom), (0.0, 1.0))
         up = self.survey.upstand_mm
         side = max(right, self._width)
         yield from between(view.at((side, 0.0)), view.at((side, up)), (8.0, 0.0), millimetres(up))
@@ -227,43 +234,42 @@ class _Front:
             yield "no courses were measured here: only the joint above the upstand is drawn"
 
 
-def _clear_of(place: OnWall, below: Sequence[OnWall], above: Sequence[OnWall]) -> Polygon:
-    """Give the part of a length that is no lap, for its number; all of it where little is left."""
-    from shapely import box
-
-    x0, y0, x1, y1 = place.shown.bounds
-    start, end = max([x0, *(p.end_mm for p in below)]), min([x1, *(p.start_mm for p in above)])
-    return largest(place.shown.intersection(box(start, y0, end, y1))) if end > start else place.shown
-
-
-def lengths_and_laps(
-    view: View, placed: Sequence[OnWall], edge: Callable[[float], Point], out: Point, row: float
+def _rows(
+    view: View, placed: Sequence[OnWall], stops: Sequence[Point], edge: Callable[[float], Point], out: Point
 ) -> Iterable[Ink]:
-    """Dimension laps in one row and lengths, with their numbers, in the two rows after it.
+    """Dimension laps, lengths with their numbers, and the faces between arrises, shorter ones nearer to the lead.
 
     Parameters
     ----------
+    stops : sequence of Point
+        Ends and arrises on the wall.
     edge : callable
         Place on the wall of a distance along the edge at the bottom.
     out : Point
         Unit vector on paper, away from the lead.
-    row : float
-        Distance of the first row from the edge, in mm on paper.
     """
 
-    def ends(start: float, end: float) -> tuple[Point, Point]:
-        return view.at(edge(start)), view.at(edge(end))
+    def off(row: int) -> Point:
+        return out[0] * row * ROW, out[1] * row * ROW
 
-    def off(by: float) -> Point:
-        return out[0] * by, out[1] * by
+    def faces(row: int) -> Iterable[Ink]:
+        for a, b in pairwise(stops):
+            if math.dist(a, b) > POINT_MM:
+                yield from between(view.at(a), view.at(b), off(row), millimetres(math.dist(a, b)))
 
+    single = len(placed) == 1
+    chain = len(stops) > 2 and math.dist(stops[0], stops[-1]) > math.dist(*stops[1:3]) + POINT_MM
+    if single and chain:
+        yield from faces(1)
     for low, high in pairwise(placed):
         lap = f"lap {whole_mm(low.end_mm - high.start_mm)}"
-        yield from between(*ends(high.start_mm, low.end_mm), off(row), lap)
-    row += ROW if len(placed) > 1 else 0.0
+        yield from between(view.at(edge(high.start_mm)), view.at(edge(low.end_mm)), off(1), lap)
     for i, place in enumerate(placed):
         figure = f"{place.piece.id}: {whole_mm(place.end_mm - place.start_mm)}"
-        yield from between(*ends(place.start_mm, place.end_mm), off(row + ROW * (i % 2)), figure)
+        ends = view.at(edge(place.start_mm)), view.at(edge(place.end_mm))
+        yield from between(*ends, off(1 + chain if single else 2 + i % 2), figure)
+    if not single:
+        yield from faces(4)
 
 
 def cover_elevation(survey: CoverFlashing, hand: Hand | None, pieces: Sequence[Piece]) -> Elevation:
@@ -307,13 +313,10 @@ class _Chase:
         inks: list[Ink] = [line("bed-joint", *view.all(chase))]
         inks += [*lead_in_place(view, self.placed), *seams(view, self.placed)]
         for i, place in enumerate(self.placed):
-            inks += number_on(view, place.piece, _clear_of(place, self.placed[:i], self.placed[i + 1 :]))
-        row = ROW
-        if s.return_mm:
-            for a, b in pairwise((start, 0.0, s.length_mm, end)):
-                inks += between(view.at((a, 0.0)), view.at((b, 0.0)), (0.0, row), millimetres(b - a))
-            row += ROW
-        inks += lengths_and_laps(view, self.placed, lambda u: self._at(u, 0.0), out, row)
+            middle = self._at(sum(clear_of_laps(self.placed, i)) / 2 + lean / 2, s.cover_mm / 2)
+            inks.append(number_along(view, place.piece, middle, s.slope_deg, s.cover_mm))
+        stops = [self._at(u, 0.0) for u in sorted({start, 0.0, s.length_mm, end})]
+        inks += _rows(view, self.placed, stops, lambda u: self._at(u, 0.0), out)
         far = end + lean
         off = (along[0] * 5.0, along[1] * 5.0)
         inks += between(view.at(self._at(far, 0.0)), view.at(self._at(far, s.cover_mm)), off, millimetres(s.cover_mm))

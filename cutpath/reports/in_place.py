@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from cutpath.plane import Line as Ray
 from cutpath.plane import bounds_mm, to_run_frame, turned
 from cutpath.reports.brickwork import View, points_of
-from cutpath.reports.dimensions import hatching
+from cutpath.reports.dimensions import hatching, readable_deg
 from cutpath.reports.ink import Ink, Line, Words, line
 from cutpath.reports.lettering import CAPITAL_HEIGHT, best_place
 from cutpath.tolerances import POINT_MM
@@ -26,6 +26,7 @@ EDGE_MM = 0.05
 
 _OVERSHOOT_MM = 0.01  # folds are drawn out this far so that they part the sheet where they end on its edge
 _HATCH = 1.3
+_SMALLEST, _LARGEST = 1.9, 3.2  # letters of a number on paper
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,6 +135,24 @@ def seams(view: View, placed: Sequence[OnWall]) -> Iterable[Ink]:
             if key not in seen:
                 seen.add(key)
                 yield line(class_, *ends, fold=fold.name)
+
+
+def number_along(view: View, piece: Piece, middle: Point, slope_deg: float, room_mm: float) -> Words:
+    """Letter a piece's number about a point of the wall, along a slope, no higher than ``room_mm`` of wall allows."""
+    way = view.way((math.cos(math.radians(slope_deg)), math.sin(math.radians(slope_deg))))
+    turn = readable_deg(math.degrees(math.atan2(way[1], way[0])))
+    size = max(_SMALLEST, min(_LARGEST, 0.6 * room_mm / view.scale))
+    down, (x, y) = 0.35 * size, view.at(middle)
+    spot = (x - math.sin(math.radians(turn)) * down, y + math.cos(math.radians(turn)) * down)
+    return Words(piece.id, spot, "id", size, "middle", turn)
+
+
+def clear_of_laps(placed: Sequence[OnWall], index: int) -> tuple[float, float]:
+    """Give the stretch of a length that is no lap; all of it where nothing is left."""
+    place = placed[index]
+    start = max([place.start_mm, *(p.end_mm for p in placed[:index])])
+    end = min([place.end_mm, *(p.start_mm for p in placed[index + 1 :])])
+    return (start, end) if end > start else (place.start_mm, place.end_mm)
 
 
 def number_on(view: View, piece: Piece, shape: Polygon) -> Iterable[Ink]:

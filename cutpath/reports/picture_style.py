@@ -5,6 +5,7 @@ from __future__ import annotations
 PICTURE_STYLE = """
 .bed-joint{fill:none;stroke:#9a8f86;stroke-width:.18}
 .brick{fill:none;stroke:#c9c0b8;stroke-width:.13}
+.tile{fill:none;stroke:#8b949a;stroke-width:.13;stroke-dasharray:1.6 .5}
 .slate{fill:#fff;stroke:#5b646b;stroke-width:.13}
 .roof-line{fill:none;stroke:#000;stroke-width:.35}
 .wall-edge{fill:none;stroke:#000;stroke-width:.25}
@@ -14,6 +15,7 @@ PICTURE_STYLE = """
 .soaker{fill:none;stroke:#5b646b;stroke-width:.16;stroke-dasharray:.9 .6}
 .seam{fill:none;stroke:#0072B2;stroke-width:.8;stroke-linecap:butt}
 .arris{fill:none;stroke:#0072B2;stroke-width:.5;stroke-dasharray:4 .8}
+svg .figure{paint-order:stroke;stroke:#fff;stroke-width:.6;stroke-linejoin:round}
 .arrow{fill:#000;stroke:none}
 .origin{fill:#fff;stroke:#000;stroke-width:.16}
 .folded{stroke:#000;stroke-width:.25;stroke-linejoin:round;fill:#f4f6f7}
