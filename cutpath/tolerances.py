@@ -33,3 +33,12 @@ COORDINATE_DECIMALS = 7
 
 CHORD_SAGITTA_MM = 0.05
 """Arcs of a drawing become chords that stand off by this at most: a tenth of a pencil line."""
+
+ONE_MARK_MM = 1e-4
+"""Points of a ticket nearer than this are one: far under a pencil line, far over what arithmetic leaves."""
+
+CURVE_MARK_MM = 0.4
+"""Points of a curve are left off a ticket while straight joints stand off by no more: under the rounding to 1 mm."""
+
+CURVE_TURN_DEG = 15.0
+"""A corner that turns by less may be a point of a curve; the coarsest chords of a circle of ours turn by 12."""

@@ -11,11 +11,13 @@ from collections.abc import Sequence
 from cutpath.reports.marking import LineKind, MarkedLine, Marking
 from cutpath.reports.pattern_picture import FoldGroup, fold_groups
 from cutpath.reports.ticket_picture import fold_end
+from cutpath.tolerances import CURVE_MARK_MM
 from cutpath.values.pattern import FlatPattern
 
 DASH = "–"
 """Between the keys of a line."""
 
+_LONG = 12
 _LAST = ("arris",)
 _ON_THE_ROOF = ("fillet",)
 
@@ -24,6 +26,12 @@ def line_keys(line: MarkedLine) -> str:
     """Write a line by its points; an outline or hole comes back to its first."""
     closed = line.kind in {LineKind.OUTLINE, LineKind.HOLE}
     return DASH.join((*line.keys, line.keys[0]) if closed else line.keys)
+
+
+def _short(line: MarkedLine) -> str:
+    """Write a line by its points, the middle of a long one left out."""
+    keys = line_keys(line).split(DASH)
+    return DASH.join(keys) if len(keys) <= _LONG else f"{DASH.join(keys[:3])} … {DASH.join(keys[-2:])}"
 
 
 def marking_order(pattern: FlatPattern, marking: Marking) -> list[str]:
@@ -52,6 +60,11 @@ def marking_order(pattern: FlatPattern, marking: Marking) -> list[str]:
             lines.append(f"Step {n} begins at the arris: {n}a{DASH}{n}b lies on the fold there and is not cut.")
     else:
         lines.append("Set off every point of the table and join them by the list of lines.")
+    if marking.curved:
+        lines.append(
+            "Where the points lie close they stand on a curve: bend a lath through them. Straight joints would stand "
+            f"off by no more than {CURVE_MARK_MM:g} mm."
+        )
     if pattern.folds or pattern.marks:
         lines.append("Pencil, chalk or crayon only. Never score a fold: a scored fold cracks.")
     return lines
@@ -111,9 +124,9 @@ def _parts(outline: Sequence[str], own: set[str]) -> list[list[str]]:
 
 
 def _plain_cuts(marking: Marking) -> list[str]:
-    lines = [f"Round the outline: {line_keys(marking.lines[0])}."]
+    lines = [f"Round the outline: {_short(marking.lines[0])}."]
     holes = [line for line in marking.lines if line.kind is LineKind.HOLE]
-    lines += [f"Then the {line.name}: {line_keys(line)}." for line in holes]
+    lines += [f"Then the {line.name}: {_short(line)}." for line in holes]
     return lines
 
 

@@ -7,21 +7,21 @@ Up: in mm square to that edge.
 Step points: of step n (its bed joint's number), ``na`` is the foot of the riser on the water line, ``nb`` its head,
 where the fold begins, ``nc`` and ``nd`` are the two top corners of the turn-in; the fold ends at the foot of the next
 riser, or at ``ne`` on the last step. All other points have capitals.
+Curve: short chords that turn little. Only so many of its points are marked that straight joints between them stand
+off by `CURVE_MARK_MM` at most.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from math import floor
+from math import atan2, degrees, floor
 
 from cutpath.plane import bounds_mm, distance_mm
+from cutpath.tolerances import CURVE_MARK_MM, CURVE_TURN_DEG, ONE_MARK_MM
 from cutpath.values.pattern import FlatPattern, Point, Polyline
-
-_ONE_POINT_MM = 1e-4
-"""Points nearer than this are one: far under a pencil line, far over what arithmetic leaves."""
 
 _STEP_STATIONS = (
     ("a", "riser {n} foot"),
@@ -92,6 +92,8 @@ class Marking:
         Step points first, then capitals in the order in which the outline meets them, then the rest.
     lines : tuple of MarkedLine
         Outline first; it runs from the corner's end along the straight edge.
+    curved : bool
+        Points of a curve were left out.
     """
 
     length_mm: float
@@ -100,6 +102,7 @@ class Marking:
     steps: tuple[int, ...]
     points: tuple[MarkedPoint, ...]
     lines: tuple[MarkedLine, ...]
+    curved: bool
 
     @property
     def worst(self) -> MarkedPoint:
@@ -135,7 +138,7 @@ class _Points:
         """Give the key of the point at a place of the pattern, a new one where there is none yet."""
         along, square = self.place(at)
         for point in self.found:
-            if distance_mm((point.along_exact_mm, point.square_exact_mm), (along, square)) < _ONE_POINT_MM:
+            if distance_mm((point.along_exact_mm, point.square_exact_mm), (along, square)) < ONE_MARK_MM:
                 return point.key
         if key is None:
             key = _capital(self._capitals)
@@ -157,19 +160,26 @@ def marking(pattern: FlatPattern) -> Marking:
     if steps:
         points.key(named[f"fold {steps[-1]} end"], f"fold {steps[-1]} end", f"{steps[-1]}e")
     names = {points.place(at): name for name, at in named.items()}
+    corners = _ring(pattern, points)
 
     def name_at(at: Point, otherwise: str) -> str:
         place = points.place(at)
-        return next((name for p, name in names.items() if distance_mm(p, place) < _ONE_POINT_MM), otherwise)
+        return next((name for p, name in names.items() if distance_mm(p, place) < ONE_MARK_MM), otherwise)
 
+    kept = _thinned([at for at, _ in corners], named.values())
     lines = [
         MarkedLine(
             LineKind.OUTLINE,
             "outline",
-            tuple(points.key(at, name_at(at, name)) for at, name in _ring(pattern, points)),
+            tuple(points.key(at, name_at(at, name)) for at, name in corners if at in kept),
         )
     ]
+    curved = len(kept) < len(corners)
     for kind, name, ends in _inner(pattern):
+        if kind is LineKind.HOLE:
+            kept = _thinned(ends, named.values())
+            curved = curved or len(kept) < len(ends)
+            ends = tuple(at for at in ends if at in kept)
         lines.append(
             MarkedLine(
                 kind,
@@ -180,7 +190,7 @@ def marking(pattern: FlatPattern) -> Marking:
     for station in pattern.stations:
         points.key(station.at, station.name)
     corner = "lower right" if pattern.mirrored else "lower left"
-    return Marking(length, width, corner, steps, tuple(points.found), tuple(lines))
+    return Marking(length, width, corner, steps, tuple(points.found), tuple(lines), curved)
 
 
 def _capital(number: int) -> str:
@@ -204,13 +214,49 @@ def _ring(pattern: FlatPattern, points: _Points) -> list[tuple[Point, str]]:
     """Give the outline's corners from the lowest and nearest to the corner, along the straight edge first."""
     ring = pattern.outline
     before, after = (0, -1) if pattern.mirrored else (-1, 0)
-    names = [f"{pattern.edges[i + before]} / {pattern.edges[i + after]}" for i in range(len(ring))]
+    meeting = [dict.fromkeys((pattern.edges[i + before], pattern.edges[i + after])) for i in range(len(ring))]
+    names = [" / ".join(edges) for edges in meeting]
     corners = list(zip(ring, names, strict=True))
     if pattern.mirrored:
         corners.reverse()
     places = [points.place(at) for at, _ in corners]
     first = min(range(len(corners)), key=lambda i: (round(places[i][1], 6), places[i][0]))
     return corners[first:] + corners[:first]
+
+
+def _thinned(ring: Sequence[Point], fixed: Iterable[Point]) -> frozenset[Point]:
+    """Give the points of a ring that are marked: every true corner and fixed point, and enough of each curve."""
+    held = list(fixed)
+    count = len(ring)
+    corner = [
+        abs(_turn_deg(ring[i - 1], ring[i], ring[(i + 1) % count])) >= CURVE_TURN_DEG
+        or any(distance_mm(ring[i], at) < ONE_MARK_MM for at in held)
+        for i in range(count)
+    ]
+    start = corner.index(True) if True in corner else 0
+    kept, here = [start], start
+    while here < start + count:
+        reach = here + 1
+        while reach < start + count and not corner[reach % count] and _stands_off(ring, here, reach + 1):
+            reach += 1
+        kept.append(reach)
+        here = reach
+    return frozenset(ring[i % count] for i in kept)
+
+
+def _turn_deg(a: Point, b: Point, c: Point) -> float:
+    (ux, uy), (vx, vy) = (b[0] - a[0], b[1] - a[1]), (c[0] - b[0], c[1] - b[1])
+    return degrees(atan2(ux * vy - uy * vx, ux * vx + uy * vy))
+
+
+def _stands_off(ring: Sequence[Point], first: int, last: int) -> bool:
+    """Tell whether a straight joint from one point of a ring to another keeps near all points between them."""
+    a, b = ring[first % len(ring)], ring[last % len(ring)]
+    size = distance_mm(a, b)
+    if size < ONE_MARK_MM:
+        return False
+    between = (ring[i % len(ring)] for i in range(first + 1, last))
+    return all(abs((b[0] - a[0]) * (y - a[1]) - (b[1] - a[1]) * (x - a[0])) / size <= CURVE_MARK_MM for x, y in between)
 
 
 def _inner(pattern: FlatPattern) -> Iterable[tuple[LineKind, str, Polyline]]:

@@ -19,7 +19,7 @@ from cutpath.values.pattern import FlatPattern, Point, Polyline
 SCALES = (1.0, 2.0, 2.5, 4.0, 5.0, 6.0, 7.5, 10.0, 12.5, 15.0, 20.0, 25.0, 50.0, 100.0)
 """Scales to choose from: millimetres of lead to one of paper."""
 
-LONGEST, TALLEST = 238.0, 56.0
+LONGEST, TALLEST = 238.0, 52.0
 """Room for the blank on paper, in mm, without its dimensions."""
 
 _FIGURE = 2.5  # letter size of a figure on paper, in mm

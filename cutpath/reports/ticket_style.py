@@ -8,8 +8,8 @@ STYLE = """
 --sans:"Liberation Sans",Arial,Helvetica,sans-serif}
 *{box-sizing:border-box}
 html{background:#e9ecee}
-body{margin:0;color:var(--ink);font:8.5pt/1.25 var(--sans);font-variant-numeric:tabular-nums lining-nums}
-.ticket{width:297mm;min-height:210mm;margin:6mm auto;padding:8mm 11mm 6mm;background:#fff;
+body{margin:0;color:var(--ink);font:8pt/1.22 var(--sans);font-variant-numeric:tabular-nums lining-nums}
+.ticket{width:297mm;min-height:210mm;margin:6mm auto;padding:7mm 11mm 5mm;background:#fff;
 display:flex;flex-direction:column}
 header{display:flex;align-items:baseline;gap:7mm;border-bottom:.5mm solid var(--ink);padding-bottom:1mm}
 h1{font:600 17pt/1.1 var(--serif);margin:0}
@@ -18,21 +18,21 @@ header strong{font-size:12pt}
 .facts{margin:1.2mm 0 1mm;color:var(--soft)}
 h2{font:600 9.5pt/1.2 var(--serif);margin:1.8mm 0 .6mm}
 section>h2:first-child{margin-top:0}
-.columns{display:grid;grid-template-columns:auto minmax(62mm,1fr) minmax(74mm,1.25fr);gap:6mm;flex:1}
-.beside{display:flex;gap:6mm;align-items:flex-start}
+.columns{display:grid;grid-template-columns:fit-content(130mm) minmax(62mm,1fr) minmax(74mm,1.25fr);gap:6mm;flex:1}
+.beside{display:flex;flex-wrap:wrap;gap:0 6mm;align-items:flex-start}
 ol,ul{margin:0;padding-left:4.5mm}
 ul.lines{list-style:none;padding:0}
 ul.lines li{overflow-wrap:anywhere}
 li{margin:0 0 .7mm}
 figure{margin:0 0 1mm}
-table{border-collapse:collapse;margin:0 0 2mm;font-size:8.5pt;line-height:1.2}
+table{border-collapse:collapse;margin:0 0 2mm;font-size:8pt;line-height:1.15}
 th{font-weight:600;text-align:left;border-bottom:.25mm solid var(--ink);padding:.4mm 2mm .4mm 0;vertical-align:bottom}
 td{border-bottom:.15mm solid var(--hair);padding:.35mm 2mm .35mm 0}
 th.n,td.n{text-align:right;white-space:nowrap}
 td:first-child{font-weight:600;white-space:nowrap}
 .steps th:nth-child(even),.steps td:nth-child(even){padding-left:2.5mm}
 .points td:last-child{white-space:nowrap}
-footer{border-top:.25mm solid var(--ink);padding-top:1mm;margin-top:2mm;font-size:7.5pt;line-height:1.25}
+footer{border-top:.25mm solid var(--ink);padding-top:1mm;margin-top:1.5mm;font-size:7pt;line-height:1.2}
 svg{display:block;max-width:100%;overflow:visible}
 svg text{font-family:var(--sans);fill:#000}
 .blank{fill:#f1f3f4;stroke:#5b646b;stroke-width:.2;stroke-dasharray:1.5 1}

@@ -21,7 +21,7 @@ from cutpath.trade.rules import Practice, figure
 from cutpath.values.batch import Batch
 from cutpath.values.piece import Piece
 
-_ROWS = 16
+_ROWS = 18
 """Rows of a table of points before it goes on beside itself."""
 
 
