@@ -68,6 +68,7 @@ CODES: dict[str, str] = {
     "CP414": "folded piece runs into itself",
     "CP415": "cut edge of a lap lies bare",
     "CP416": "fold cannot be made as drawn",
+    "CP417": "step dips below the water line",
     "CP501": "piece fits no roll",
     "CP502": "rolls run out",
     "CP503": "nest fails its judge",

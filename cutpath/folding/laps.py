@@ -36,7 +36,8 @@ def lap(detail: Detail, low: Length, high: Length) -> Lap:
     """Measure the lap of two consecutive lengths, the lower or left one first."""
     levels = _levels(detail)
     least = min(_reach(low.outline, level, 1) - _reach(high.outline, level, -1) for level in levels)
-    upper_end, lower_end = _end(low.shown, 1), _end(high.shown, -1)
+    foot = 0.0 if isinstance(detail, StepFlashing) else None  # a tongue may hang lower than the roof line of its strip
+    upper_end, lower_end = _end(low.shown, 1, foot), _end(high.shown, -1, foot)
     return Lap(least, max(_bare_mm(upper_end, high.outline), _bare_mm(lower_end, low.outline)))
 
 
@@ -68,9 +69,13 @@ def _reach(ring: Array, level: float, side: int) -> float:
     return float(max(x * side for x in found) * side)
 
 
-def _end(ring: Array, side: int) -> LineString:
-    """Give the cut edge that rises from the foot of a ring at its greatest (side 1) or least (side -1) x."""
-    on_foot = np.flatnonzero(ring[:, 1] <= ring[:, 1].min() + FOLD_DEVIATION_MM)
+def _end(ring: Array, side: int, foot_mm: float | None) -> LineString:
+    """Give the cut edge that rises from the foot of a ring at its greatest (side 1) or least (side -1) x.
+
+    The foot lies at height ``foot_mm``; None: it is the lowest of the ring.
+    """
+    level = float(ring[:, 1].min()) if foot_mm is None else foot_mm
+    on_foot = np.flatnonzero(np.abs(ring[:, 1] - level) <= FOLD_DEVIATION_MM)
     foot = on_foot[np.argmax(ring[on_foot, 0] * side)]
     # The ring runs counter-clockwise: along the foot first, then up its greater end; down its lesser one.
     return LineString([ring[foot], ring[(foot + side) % len(ring)]])

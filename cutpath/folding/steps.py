@@ -24,6 +24,8 @@ def step_gaps(survey: StepFlashing, faces: Sequence[Folded], snips: Array, *, lo
         x, y, z = face.corners.T
         if face.name == STILL:
             found += [on(z, "the wall face stands off the wall"), *_wall_face(survey, face, faces, snips)]
+            if lowest:
+                found += _tongue(survey, face)
         elif (joint := joints.get(face.name)) is not None:
             off = (y - joint.y_mm - joint.slope * x) / math.hypot(1.0, joint.slope)
             found += in_joint(face.name, off, -z, survey.turn_in_mm)
@@ -53,7 +55,8 @@ def _wall_face(survey: StepFlashing, wall: Folded, faces: Sequence[Folded], snip
     """Hold the edges of the wall face to the survey, and see that nothing is cut away below the water line.
 
     An edge that is no fold lies on the roof line, the lower or the upper end, or on a riser through the place where
-    a bed joint dips to the water line. A fold on a joint ends there too, unless the upper end cuts it off sooner.
+    a bed joint dips to the water line, or where the user ends the step on it. A fold on a joint ends there too, unless
+    the upper end cuts it off sooner. A tongue goes on below the lower end, on the roof beyond the change of pitch.
     """
     c, s = cos_sin(survey.pitch_deg)
     water = survey.water_line_mm
@@ -65,6 +68,7 @@ def _wall_face(survey: StepFlashing, wall: Folded, faces: Sequence[Folded], snip
     hung = [f.axis[:, :2] for f in faces if f.parent == STILL]
     folds: list[PlaneLine] = [(tuple(axis[0]), tuple(axis[1] - axis[0])) for axis in hung]
     corners = wall.corners[:, :2]
+    corners = corners[corners[:, 0] >= survey.set_back_mm - FOLD_DEVIATION_MM] if survey.tongue else corners
     apart = _from_lines(corners, [roof, lower, upper, *risers, *folds])
     edges = np.maximum(apart, np.roll(apart, -1, axis=0)).min(axis=1)
     found = [Gap(float(edges.max()), "an edge of the wall face follows no joint, riser, end or roof line")]
@@ -78,15 +82,41 @@ def _wall_face(survey: StepFlashing, wall: Folded, faces: Sequence[Folded], snip
         depth = np.minimum(above, water - above)
         depth[_from_lines(points, [lower])[:, 0] <= FOLD_DEVIATION_MM] = 0.0
         found.append(Gap(float(depth.max(initial=0.0)), f"{what} is cut away below the water line"))
-    toes = np.array([f.axis[np.argmin(height(f.axis)), :2] for f in faces if f.name.startswith("turn-in ")])
+    ends = {f.name: f.axis[np.argmax(f.axis[:, 0]), :2] for f in faces if f.name.startswith("turn-in ")}
+    toes = np.array(list(ends.values()))
     if len(toes):
-        short = np.minimum(np.abs(height(toes) - water), _from_lines(toes, [upper])[:, 0])
+        chosen = {f"turn-in {j.number}": j.end_x_mm for j in survey.joints if j.end_x_mm is not None}
+        off = [
+            abs(x - chosen[n]) if n in chosen else abs(height(np.array([[x, y]]))[0] - water)
+            for n, (x, y) in ends.items()
+        ]
+        short = np.minimum(off, _from_lines(toes, [upper])[:, 0])
         found.append(Gap(float(short.max()), "a fold ends away from the water line"))
     return found
 
 
+def _tongue(survey: StepFlashing, wall: Folded) -> list[Gap]:
+    """Hold a tongue to the roof below the change: a lap along it, and up to the lower of the two water lines."""
+    corners = wall.corners[:, :2]
+    beyond = corners[corners[:, 0] < survey.set_back_mm - FOLD_DEVIATION_MM]
+    if survey.tongue is None:
+        return [Gap(float(np.ptp(beyond, axis=0).max()), "lead reaches past the lower end")] if len(beyond) else []
+    c, s = cos_sin(survey.tongue.pitch_deg)
+    lap = survey.tongue.lap_mm
+    high = min(survey.water_line_mm, survey.water_line_mm * c / cos_sin(survey.pitch_deg)[0])
+    wanted = np.array([[0.0, 0.0], [-lap * c, -lap * s], [-lap * c - high * s, high * c - lap * s], [0.0, high / c]])
+    apart = np.linalg.norm(corners[:, None] - wanted[None], axis=2)
+    strays = np.linalg.norm(beyond[:, None] - wanted[None], axis=2).min(axis=1, initial=math.inf)
+    return [
+        Gap(float(apart.min(axis=0).max()), f"the tongue does not lie {lap:g} mm along the roof below the change"),
+        Gap(float(strays.max(initial=0.0)), "lead reaches past the tongue"),
+    ]
+
+
 def _toe(survey: StepFlashing, joint: BedJoint) -> tuple[float, float]:
-    """Where a joint y = y0 + s x dips to the water line y = x tan p + w / cos p."""
+    """Where a step ends: where the user chose, or where y = y0 + s x dips to the water line y = x tan p + w / cos p."""
+    if joint.end_x_mm is not None:
+        return (joint.end_x_mm, joint.y_mm + joint.slope * joint.end_x_mm)
     c, s = cos_sin(survey.pitch_deg)
     x = (joint.y_mm - survey.water_line_mm / c) / (s / c - joint.slope)
     return (x, joint.y_mm + joint.slope * x)

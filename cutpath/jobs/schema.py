@@ -165,8 +165,15 @@ class SecondLine(Strict):
     )
 
 
+class OwnStep(Strict):
+    """One step of your own choice, where beds do not run through: up from the last one, then level along its bed."""
+
+    rise: Length = Field(description="plumb up to this bed, from the one before or from the roof line, mm")
+    run: Length = Field(description="level along this bed to the next riser, mm")
+
+
 class CoursingTable(Strict):
-    """Bed joints of a wall, in one of three ways: measured heights, tape readings along the water line, or a gauge."""
+    """Bed joints of a wall, in one way: heights, readings along the water line, a gauge, or steps of your own."""
 
     joints: list[Height] | None = Field(
         default=None,
@@ -198,6 +205,17 @@ class CoursingTable(Strict):
     first_joint: Height | None = Field(
         default=None,
         description="height of the first bed joint at the lower corner above the roof line, mm; goes with gauge",
+    )
+
+    steps: list[OwnStep] | None = Field(
+        default=None,
+        min_length=1,
+        description="stone: each step by its rise and run in mm, from the lower corner up",
+    )
+    step_points: list[Point] | None = Field(
+        default=None,
+        min_length=1,
+        description="stone: where each step's bed ends, level and plumb from the lower corner in mm, bottom up",
     )
 
 
@@ -303,6 +321,9 @@ class StepSizes(PartTable):
     skip_joints: list[JointNumber] = Field(
         default=[], description="numbers of bed joints not to be used, counted from 1"
     )
+    short_steps: Literal["keep", "skip"] = Field(
+        default="keep", description="skip to leave out joints whose steps are too short to dress; no unit"
+    )
 
 
 class StepTable(StepSizes, DetailTable):
@@ -320,6 +341,13 @@ class StepTable(StepSizes, DetailTable):
     )
 
 
+class ReachTable(Strict):
+    """A part of a run above a change of pitch."""
+
+    length: Length = Field(description="along the slope, from the change upwards, mm")
+    pitch: Pitch = Field(description="pitch of the roof there, degrees or rise to run")
+
+
 class StepFlashingTable(StepTable):
     """A run of step flashing over soakers."""
 
@@ -330,6 +358,11 @@ class StepFlashingTable(StepTable):
     soakers: Annotated[
         Annotated[SoakerTable, Tag("(table)")] | Annotated[bool, Tag("(value)")], Discriminator(_by_kind)
     ] = Field(default=False, description="true for soakers by the covering, or their sizes in mm")
+    above: list[ReachTable] = Field(
+        default=[],
+        max_length=5,
+        description="where the roof changes its pitch, as over sprocketed eaves: the parts above, in mm, bottom up",
+    )
 
 
 class StepAndCoverTable(StepTable):

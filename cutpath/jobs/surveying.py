@@ -37,8 +37,9 @@ from cutpath.jobs.schema import (
     TopAbutmentTable,
     ValleyGutterTable,
 )
-from cutpath.jobs.walls import RunLine, check_walls, joints_for
+from cutpath.jobs.walls import RunLine, along_water_line, check_walls, joints_for
 from cutpath.profiles import CoveringData, coverings
+from cutpath.trade.coursing import seen_from
 from cutpath.trade.coverings import gauge_mm, headlap_mm, soaker_count, soaker_length_mm
 from cutpath.trade.limits import SEVERE, check_covering, lap_mm, longest_fact, longest_mm
 from cutpath.trade.physics import valley_pitch_deg
@@ -47,6 +48,7 @@ from cutpath.values.survey import (
     AbutmentGutter,
     Apron,
     BackGutter,
+    BedJoint,
     CornerKind,
     CornerReturn,
     CornerWork,
@@ -64,6 +66,7 @@ from cutpath.values.survey import (
     Soakers,
     StepFlashing,
     TiltingFillet,
+    Tongue,
     TopAbutment,
     ValleyGutter,
 )
@@ -130,11 +133,19 @@ def survey(desk: Desk, numbered: Sequence[tuple[int, AnyDetail]]) -> tuple[Detai
         for inside, table in _tables(whole, asked):
             site = replace(whole, path=_join(whole.path, inside), label=labels[number, inside])
             out.append(_attempt(partial(_one, site, table)))
+            if isinstance(table, StepFlashingTable):
+                keys = _reach_keys(inside, table)
+                sites = [replace(site, path=_join(whole.path, key), label=labels[number, key]) for key in keys]
+                out += _attempt(partial(_reaches_above, site, sites, table)) or []
             if isinstance(table, StepFlashingTable) and table.soakers is not False:
                 label = labels[number, _join(inside, "soakers")]
                 below = replace(site, path=f"{site.path}.soakers", label=label)
                 out.append(_attempt(partial(_soakers_below, below, table)))
     return tuple(detail for detail in out if detail is not None)
+
+
+def _reach_keys(inside: str, table: StepFlashingTable) -> list[str]:
+    return [_join(inside, f"above[{place}]") for place in range(1, len(table.above) + 1)]
 
 
 def _join(*keys: str) -> str:
@@ -207,6 +218,8 @@ def _labels(desk: Desk, numbered: Sequence[tuple[int, AnyDetail]]) -> dict[Place
             tables = [(key, KINDS[key], own_table(asked, key)) for key in parts_wanted(asked)]
         for inside, kind, table in tables:
             wanted.append(((number, inside), _LABEL_LETTERS[kind], table.label))
+            above = _reach_keys(inside, table) if isinstance(table, StepFlashingTable) else []
+            wanted += [((number, key), _LABEL_LETTERS[kind], None) for key in above]
             soakers = getattr(table, "soakers", inside == "step_flashing")
             if soakers is not False:
                 own = soakers.label if isinstance(soakers, SoakerTable) else None
@@ -434,6 +447,69 @@ def _step_flashing(site: _Site, table: StepFlashingTable) -> StepFlashing:
     return _steps(site, table, _water_line(site, table)[0], 0.0)
 
 
+def _reaches_above(site: _Site, sites: list[_Site], table: StepFlashingTable) -> list[Detail]:
+    """Survey the parts of a run above each change of pitch: each begins at a change, with a tongue over what is below.
+
+    A strip cannot be bent in its own plane, so it is cut at the change and laps there as any two lengths do.
+    """
+    below = _step_flashing(site, table)
+    out: list[Detail] = []
+    x, y = _end_of(below)
+    for above, reach in zip(sites, table.above, strict=True):
+        head = replace(
+            below.head,
+            label=above.label,
+            origin=Origin(above.desk.file, above.path),
+        )
+        joints = seen_from(_joints_of(site, table, below.water_line_mm), x, y)
+        here = replace(
+            below,
+            head=head,
+            pitch_deg=reach.pitch,
+            slope_mm=reach.length,
+            joints=tuple(joint for joint in joints if joint.number not in table.skip_joints),
+            riser_deg=_riser_deg(site, table, reach.pitch),
+            set_back_mm=0.0,
+            upper_end=EndCut(table.upper_end),
+            corner=_corner(None),
+            tongue=Tongue(below.pitch_deg, below.head.lap_mm),
+            lapped_mm=0.0,
+        )
+        last = above is sites[-1]
+        if not last:
+            here = replace(here, upper_end=EndCut.PLUMB, lapped_mm=head.lap_mm)
+        out.append(here)
+        dx, dy = _end_of(here)
+        x, y, below = x + dx, y + dy, here
+    return out
+
+
+def _end_of(run: StepFlashing) -> tuple[float, float]:
+    """Give the upper end on the roof line in the run's own wall frame."""
+    p = math.radians(run.pitch_deg)
+    return run.slope_mm * math.cos(p), run.slope_mm * math.sin(p)
+
+
+def _joints_of(site: _Site, table: StepTable, water_line_mm: float) -> tuple[BedJoint, ...]:
+    """Give the joints of a whole run, seen from its lower corner; enough of them for the steepest part of it."""
+    desk = site.desk
+    above = table.above if isinstance(table, StepFlashingTable) else []
+    asked = RunLine(_pitch(site, table.pitch), table.length, water_line_mm)
+    if above:
+        steepest = max(asked.pitch_deg, *(reach.pitch for reach in above))
+        asked = RunLine(steepest, table.length + sum(reach.length for reach in above), water_line_mm)
+        path = f"{site.path}.coursing"
+        if along_water_line(desk, path, table.coursing):
+            raise desk.refuse(
+                "CP111",
+                path,
+                "readings along the water line of a roof that changes its pitch",
+                "accepted: joints by their heights, a gauge, or steps of your own",
+                "Measure the heights of the joints at the lower corner.",
+            )
+    return joints_for(desk, f"{site.path}.coursing", table.coursing, asked)
+
+
 def _step_and_cover(site: _Site, table: StepAndCoverTable) -> StepFlashing:
     desk = site.desk
     usual = desk.fact("step_cover_on_roof_severe" if desk.job.exposure == SEVERE else "step_cover_on_roof")
@@ -443,9 +519,10 @@ def _step_and_cover(site: _Site, table: StepAndCoverTable) -> StepFlashing:
 def _steps(site: _Site, table: StepTable, water_line: float, cover: float) -> StepFlashing:
     desk = site.desk
     pitch = _pitch(site, table.pitch)
-    head = _head(site, table, "step_flashing", quantity=table.quantity, hands=_HANDS[table.hands], slope_deg=pitch)
+    on_roof = pitch if cover else 0.0
+    head = _head(site, table, "step_flashing", quantity=table.quantity, hands=_HANDS[table.hands], slope_deg=on_roof)
     riser = _riser_deg(site, table, pitch)
-    joints = joints_for(desk, f"{site.path}.coursing", table.coursing, RunLine(pitch, table.length, water_line))
+    joints = _joints_of(site, table, water_line)
     numbers = {joint.number for joint in joints}
     for place, number in enumerate(table.skip_joints, start=1):
         if number not in numbers:
@@ -456,6 +533,15 @@ def _steps(site: _Site, table: StepTable, water_line: float, cover: float) -> St
                 f"joints 1 to {len(joints)}",
                 "Count the joints from the bottom up, the first one is 1.",
             )
+    changes = isinstance(table, StepFlashingTable) and bool(table.above)
+    if changes and table.length < head.lap_mm:
+        raise desk.refuse(
+            "CP410",
+            f"{site.path}.length",
+            f"{mm_text(table.length)} below the change of pitch",
+            f"at least the lap of {mm_text(head.lap_mm)} that lies over it there",
+            "Check the length; a shorter piece is better left out.",
+        )
     return StepFlashing(
         head=head,
         pitch_deg=pitch,
@@ -467,10 +553,12 @@ def _steps(site: _Site, table: StepTable, water_line: float, cover: float) -> St
         strip_width_mm=table.strip_width,
         stock_widths_mm=_stock_widths_mm(desk, head.lead),
         set_back_mm=table.set_back,
-        upper_end=EndCut(table.upper_end),
+        upper_end=EndCut.PLUMB if changes else EndCut(table.upper_end),
         corner=_corner(table.return_),
         least_fold_mm=desk.fact("least_fold"),
         cover_mm=cover,
+        skip_short=table.short_steps == "skip",
+        lapped_mm=head.lap_mm if changes else 0.0,
     )
 
 
@@ -521,7 +609,8 @@ def _soakers_below(site: _Site, table: StepFlashingTable) -> Soakers:
     own = table.soakers if isinstance(table.soakers, SoakerTable) else SoakerTable()
     _, upstand = _water_line(replace(site, path=site.path.removesuffix(".soakers")), table)
     head = _head(site, own, "soakers", quantity=table.quantity, hands=_HANDS[table.hands])
-    return _soakers(site, own, head, table.length, upstand)
+    slope = table.length + sum(reach.length for reach in table.above)
+    return _soakers(site, own, head, slope, upstand)
 
 
 def _soakers_alone(site: _Site, table: SoakersTable) -> Soakers:
@@ -604,7 +693,7 @@ def _cover_flashing(site: _Site, table: CoverFlashingTable) -> CoverFlashing:
         )
     hands = _HANDS[table.hands] if table.hands else ()
     return CoverFlashing(
-        head=_head(site, table, "cover_flashing", quantity=table.quantity, hands=hands, slope_deg=table.slope),
+        head=_head(site, table, "cover_flashing", quantity=table.quantity, hands=hands),
         length_mm=table.length,
         slope_deg=table.slope,
         cover_mm=table.cover or desk.fact("cover_flashing_cover"),

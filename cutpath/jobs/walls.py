@@ -4,17 +4,25 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from itertools import pairwise
 
 from cutpath.errors import Finding
 from cutpath.intake import did_you_mean
 from cutpath.jobs.desk import Desk, LeftOutError
 from cutpath.jobs.schema import CoursingTable, SecondHeights, SecondLine
 from cutpath.profiles import masonry
-from cutpath.trade.coursing import joints_from_gauge, joints_from_heights, joints_from_line, out_of_order
+from cutpath.trade.coursing import (
+    joints_from_gauge,
+    joints_from_heights,
+    joints_from_line,
+    joints_from_points,
+    joints_from_steps,
+    out_of_order,
+)
 from cutpath.units import mm_text, written
 from cutpath.values.survey import BedJoint
 
-_WAYS = "joints, along_water_line, or gauge with first_joint"
+_WAYS = "joints, along_water_line, steps, step_points, or gauge with first_joint"
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,6 +85,18 @@ def joints_for(desk: Desk, path: str, asked: CoursingTable | str | None, run: Ru
     return joints
 
 
+def along_water_line(desk: Desk, path: str, asked: CoursingTable | str | None) -> bool:
+    """Tell whether the joints of a detail were read along its water line.
+
+    Raises
+    ------
+    LeftOutError
+        When the coursing cannot be found; the findings say why.
+    """
+    table, _ = _table(desk, path, asked)
+    return table.along_water_line is not None
+
+
 def _table(desk: Desk, path: str, asked: CoursingTable | str | None) -> tuple[CoursingTable, str]:
     named = desk.job.coursing
     lost = [name for name in desk.lost if name.startswith("coursing")]
@@ -111,7 +131,11 @@ def _table(desk: Desk, path: str, asked: CoursingTable | str | None) -> tuple[Co
 
 def _faults(desk: Desk, table: CoursingTable, base: str) -> list[Finding]:
     """Find what does not go together in one coursing."""
-    ways = [way for way in ("joints", "along_water_line", "gauge") if getattr(table, way) is not None]
+    ways = [
+        way
+        for way in ("joints", "along_water_line", "steps", "step_points", "gauge")
+        if getattr(table, way) is not None
+    ]
     if not ways:
         alone = table.first_joint is not None
         return [
@@ -128,6 +152,8 @@ def _faults(desk: Desk, table: CoursingTable, base: str) -> list[Finding]:
         return [desk.finding("CP111", base, both, f"accepted: one of {_WAYS}", "Keep the one you measured.")]
     if table.gauge is not None:
         return _gauge_faults(desk, table, base)
+    if table.step_points is not None:
+        return _point_faults(desk, table.step_points, base)
     out = _second_faults(desk, table, f"{base}.second_reading")
     if table.first_joint is not None:
         out.append(
@@ -140,6 +166,21 @@ def _faults(desk: Desk, table: CoursingTable, base: str) -> list[Finding]:
             )
         )
     return out
+
+
+def _point_faults(desk: Desk, points: list[tuple[float, float]], base: str) -> list[Finding]:
+    """Find a step that does not go on and up from the one before."""
+    return [
+        desk.finding(
+            "CP401",
+            f"{base}.step_points[{place}]",
+            f"{mm_text(high[0])} along and {mm_text(high[1])} up, after {mm_text(low[0])} and {mm_text(low[1])}",
+            "each step ends farther along and higher than the one before, from the lower corner up",
+            f"Measure steps {place - 1} and {place} again, or put them in order.",
+        )
+        for place, (low, high) in enumerate(pairwise(points), start=2)
+        if high[0] <= low[0] or high[1] <= low[1]
+    ]
 
 
 def _gauge_faults(desk: Desk, table: CoursingTable, base: str) -> list[Finding]:
@@ -171,6 +212,16 @@ def _second_faults(desk: Desk, table: CoursingTable, path: str) -> list[Finding]
     match table.second_reading:
         case None:
             return []
+        case _ if table.steps is not None:
+            return [
+                desk.finding(
+                    "CP111",
+                    path,
+                    "a second reading beside steps",
+                    "accepted: a second reading of measured joints",
+                    "Take the line out: the beds of your own steps are level.",
+                )
+            ]
         case SecondHeights(joints=again) if table.joints is not None:
             key, found, wanted = "joints", len(again), len(table.joints)
         case SecondLine(along=again) if table.along_water_line is not None:
@@ -228,6 +279,10 @@ def _gauge_mm(desk: Desk, gauge: float | str, base: str) -> float:
 def _measured(desk: Desk, table: CoursingTable, base: str, run: RunLine) -> tuple[tuple[BedJoint, ...], str]:
     """Give the joints as measured, and the key that holds the readings."""
     second = table.second_reading
+    if table.steps is not None:
+        return joints_from_steps([(step.run, step.rise) for step in table.steps]), "steps"
+    if table.step_points is not None:
+        return joints_from_points(table.step_points), "step_points"
     if table.joints is not None:
         if isinstance(second, SecondHeights):
             return joints_from_heights(table.joints, second.joints, second.at), "joints"

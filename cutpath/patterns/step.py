@@ -8,6 +8,9 @@ The turn-in lies beyond the fold and ends on the line of the next riser; a snip 
 Station: a line along which a length may begin or end: the lower end, each riser after the first, the upper end.
 Cover: for step and cover, the sheet goes on below the roof line and lies on the roof. The roof beside a plumb wall
 stands square to it along the slope, so the fold on the roof line is 90; ends of the cover are square to the fold.
+Tongue: where the roof changes its pitch, a straight strip cannot follow it. Lead is cut there: the strip of the
+upper roof begins at the change and carries a plain tongue, as high as the water line, that follows the lower roof
+and lies over the end of the strip there, so that water runs over the joint and no strip is bent in its own plane.
 
 All geometry is plane trigonometry (derived); frames are those of `cutpath.values.survey`. Work is done in the
 wall frame, where joints and risers are simple, and turned into the strip frame at the end.
@@ -16,7 +19,7 @@ wall frame, where joints and risers are simple, and turned into the strip frame 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from cutpath.errors import Finding, Severity, faults
@@ -92,13 +95,18 @@ class StepRun:
 
     def length_mm(self, first: int, last: int) -> float:
         """Developed length of a piece between two stations, with the return where it carries one."""
-        return self.along_mm(first, last) + (self.return_mm if first == 0 else 0.0)
+        return self.along_mm(first, last) + (self.return_mm + self.tongue_mm if first == 0 else 0.0)
 
     @property
     def return_mm(self) -> float:
         """Level reach of an integral return; 0 where the strip carries none."""
         corner = self.survey.corner
         return corner.length_mm if corner.kind is CornerKind.INTEGRAL else 0.0
+
+    @property
+    def tongue_mm(self) -> float:
+        """Reach of a tongue below a change of pitch; 0 without one."""
+        return self.survey.tongue.lap_mm if self.survey.tongue else 0.0
 
     def _distances(self, first: int, last: int) -> tuple[float, float]:
         low, high = (self._u(last, v) - self._u(first, v) for v in (0.0, self.strip_width_mm - self.survey.cover_mm))
@@ -135,12 +143,14 @@ def lay_out(survey: StepFlashing) -> tuple[StepRun | None, tuple[Finding, ...]]:
     findings = [*_bad_angles(survey)]
     if findings:
         return None, tuple(findings)
+    survey, notes = _without_short_steps(survey) if survey.skip_short else (survey, [])
     steps, stations, findings = _climb(survey)
     if faults(findings):
-        return None, tuple(findings)
-    findings += _short_folds(survey, steps)
+        return None, (*notes, *findings)
+    findings = [*notes, *findings, *_short_folds(survey, steps)]
     tops = [to_strip(point, survey.pitch_deg)[1] for step in steps for point in (step.tab_head, step.tab_toe)]
-    needed = survey.cover_mm + max(tops)
+    hang = min(to_strip(point, survey.pitch_deg)[1] for point in _tongue(survey)) if survey.tongue else 0.0
+    needed = max(survey.cover_mm, -hang) + max(tops)
     width, narrow = _strip_width(survey, steps, needed)
     run = StepRun(survey, steps, stations, width, needed)
     findings += [*narrow, *_bad_turn_ins(survey, steps), *_bad_corner(run)]
@@ -210,9 +220,15 @@ def _climb(
         line = _joint_line(joint)
         riser, head, toe = stations[-1], stations[-1].meet(line), line.meet(water)
         first = not steps
-        if toe[0] <= foot[0] + (survey.least_fold_mm if first else POINT_MM):
+        if joint.end_x_mm is not None:
+            toe = line.meet(Line((joint.end_x_mm, 0.0), 0.0, 1.0))
+            if to_strip(toe, pitch)[1] < survey.water_line_mm - POINT_MM and toe[0] < end_x:
+                return (), (), [_below_water(survey, joint, toe)]
+            last = toe[0] >= line.meet(upper)[0] - POINT_MM
+        elif toe[0] <= foot[0] + (survey.least_fold_mm if first else POINT_MM):
             continue  # not above the water line here, or too little above it for the first fold
-        last = toe[0] >= end_x - POINT_MM
+        else:
+            last = toe[0] >= end_x - POINT_MM
         after = upper if last else Line(toe, math.cos(r), math.sin(r))
         if last:
             toe = line.meet(upper)
@@ -223,6 +239,61 @@ def _climb(
         if last:
             return tuple(steps), tuple(stations), []
     return (), (), [_joints_stop(survey, end_x)]
+
+
+def _without_short_steps(survey: StepFlashing) -> tuple[StepFlashing, list[Finding]]:
+    """Leave out joints whose folds are too short or whose turn-ins run into the next riser, as long as that helps."""
+    notes: list[Finding] = []
+    steps, _, stopped = _climb(survey)
+    while not stopped:
+        bad = _joint_to_miss(survey, steps)
+        if bad is None:
+            break
+        joint, why = bad
+        fewer = replace(survey, joints=tuple(j for j in survey.joints if j is not joint))
+        steps, _, stopped = _climb(fewer)
+        if not stopped:
+            survey = fewer
+            notes.append(
+                Finding(
+                    "CP406",
+                    survey.head.origin.key("short_steps"),
+                    f"bed joint {joint.number} is left out: {why}",
+                    f"folds of {survey.least_fold_mm:g} mm or more, clear of the next riser",
+                    'nothing to do: the step goes on to the next joint; short_steps = "keep" takes the joint back in',
+                    Severity.NOTE,
+                )
+            )
+    return survey, notes
+
+
+def _joint_to_miss(survey: StepFlashing, steps: tuple[Step, ...]) -> tuple[BedJoint, str] | None:
+    """Give the lowest joint that is better missed out, and why; the joint of a return is never taken away."""
+    found: list[tuple[BedJoint, str]] = []
+    for i, step in enumerate(steps):
+        ahead, top = step.toe[0] - step.head[0], step.tab_toe[0] - step.tab_head[0]
+        if ahead < survey.least_fold_mm or top <= POINT_MM:
+            last = i == len(steps) - 1
+            # At the upper end the fold grows only if it begins farther down: the joint below makes room for it.
+            spare = (steps[i - 1].joint if i else None) if last else step.joint
+            if spare is not None:
+                why = f"the fold on joint {step.joint.number} would be {max(ahead, 0.0):.0f} mm long"
+                found.append((spare, why))
+    for low, high in pairwise(steps):
+        if distance_mm(low.toe, low.tab_toe) >= distance_mm(low.toe, high.head) - POINT_MM:
+            found.append((high.joint, f"the turn-in on joint {low.joint.number} would reach past it"))
+    return next((item for item in found if item[0].number != survey.corner.joint), None)
+
+
+def _below_water(survey: StepFlashing, joint: BedJoint, toe: Point) -> Finding:
+    plumb = to_strip(toe, survey.pitch_deg)[1]
+    return Finding(
+        "CP417",
+        survey.head.origin.key("coursing"),
+        f"step {joint.number} ends {plumb:.0f} mm above the roof line, square to it",
+        f"at least the water line's {survey.water_line_mm:g} mm",
+        f"end step {joint.number} farther down the slope, choose a higher bed for it, or lower the water line",
+    )
 
 
 def _too_short(survey: StepFlashing) -> Finding:
@@ -240,6 +311,15 @@ def _joints_stop(survey: StepFlashing, end_x_mm: float) -> Finding:
         math.radians(survey.pitch_deg)
     )
     top = survey.joints[-1].height_mm(end_x_mm) if survey.joints else 0.0
+    end = survey.joints[-1].end_x_mm if survey.joints else None
+    if end is not None:
+        return Finding(
+            "CP402",
+            survey.head.origin.key("coursing"),
+            f"the last step ends {end:.0f} mm level from the lower corner",
+            f"steps up to the upper end, {end_x_mm:.0f} mm from it",
+            "add steps, or shorten the run",
+        )
     return Finding(
         "CP402",
         survey.head.origin.key("coursing"),
@@ -444,11 +524,15 @@ def section(
     snips = [Snip(f"snip {s.joint.number}", (s.tab_toe, s.toe)) for s in steps[:-1]]
     if with_return:
         sides, folds, snips = _add_return(run, sides, folds, snips)
+    if first == 0 and run.survey.tongue:
+        *below, _ = _tongue(run.survey)
+        sides += [(below[0], "top of the tongue"), (below[1], "end of the tongue"), (below[2], "foot of the tongue")]
     if run.survey.cover_mm:
         sides.append((low, "lower end of the cover"))
         folds.append(Fold("roof line", low, high, 90.0, FoldWay.FORWARD))
     marks = _marks(run, first, last, lap_below, lap_above)
     length = run.along_mm(first, last) + (run.survey.corner.length_mm if with_return else 0.0)
+    length += run.tongue_mm if first == 0 else 0.0
 
     def strip(point: Point) -> Point:
         return to_strip(point, pitch)
@@ -465,6 +549,16 @@ def section(
             stations=tuple(Station(s.name, strip(s.at)) for s in _stations(run, first, last, with_return=with_return)),
         )
     )
+
+
+def _tongue(survey: StepFlashing) -> tuple[Point, Point, Point, Point]:
+    """Give the tongue's corners in the wall frame: at the lower end's top, its own end's top and foot, the change."""
+    assert survey.tongue is not None  # noqa: S101 - asked for only where there is one
+    below = survey.tongue.pitch_deg
+    high = survey.water_line_mm * min(1.0, math.cos(math.radians(below)) / math.cos(math.radians(survey.pitch_deg)))
+    plumb = high / math.cos(math.radians(below))
+    end_foot, end_top = turned(((-survey.tongue.lap_mm, 0.0), (-survey.tongue.lap_mm, high)), below)
+    return (0.0, plumb), end_top, end_foot, (0.0, 0.0)
 
 
 def _family(run: StepRun, *, with_return: bool) -> str:
@@ -527,7 +621,14 @@ def _marks(run: StepRun, first: int, last: int, lap_below: int | None, lap_above
         return (_cover_edge(run, station), *on_wall) if survey.cover_mm else on_wall
 
     water_line = Mark("water line", MarkKind.WATER_LINE, (low.meet(water), high.meet(water)))
-    return [water_line, *lap_marks(lap_below, lap_above, across)]
+    marks = [water_line, *lap_marks(lap_below, lap_above, across)]
+    if survey.lapped_mm and last == len(run.steps):
+        start = (survey.slope_mm - survey.lapped_mm, 0.0), (survey.slope_mm - survey.lapped_mm, survey.water_line_mm)
+        marks.append(Mark("lap: end of the tongue above", MarkKind.LAP, turned(start, survey.pitch_deg)))
+    if first == 0 and survey.tongue:
+        top, _, _, change = _tongue(survey)
+        marks.append(Mark("change of pitch", MarkKind.LAP, (change, top)))
+    return marks
 
 
 def _stations(run: StepRun, first: int, last: int, *, with_return: bool) -> list[Station]:
@@ -551,6 +652,13 @@ def _stations(run: StepRun, first: int, last: int, *, with_return: bool) -> list
         found += [
             Station("lower end at the cover edge", _cover_edge(run, first)),
             Station("upper end at the cover edge", _cover_edge(run, last)),
+        ]
+    if first == 0 and run.survey.tongue:
+        at_change, end_top, end_foot, _ = _tongue(run.survey)
+        found += [
+            Station("tongue, top at the change", at_change),
+            Station("tongue, top of its end", end_top),
+            Station("tongue, foot of its end", end_foot),
         ]
     if return_joint is not None:
         corner, top = run.survey.corner, return_joint.y_mm

@@ -11,7 +11,8 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from itertools import pairwise
+from dataclasses import replace
+from itertools import accumulate, pairwise
 
 from cutpath.tolerances import POINT_MM
 from cutpath.values.survey import BedJoint
@@ -66,7 +67,7 @@ def joints_from_gauge(
     Returns
     -------
     tuple of BedJoint
-        Numbered from 1; the last but one meets the water line at or above the upper end of the run, also where that end is plumb.
+        Numbered from 1; the last but one meets the water line at or above the run's upper end, plumb or square.
     """
     pitch = math.radians(pitch_deg)
     top_mm = slope_mm * math.sin(pitch) + water_line_mm / math.cos(pitch)
@@ -136,6 +137,29 @@ def joints_from_line(
         slope = (y2 - y1) / (x2 - x1)
         joints.append(BedJoint(number, y1 - slope * x1, slope))
     return tuple(joints)
+
+
+def joints_from_points(points_mm: Sequence[tuple[float, float]]) -> tuple[BedJoint, ...]:
+    """Give level beds from the points where steps of the user's own choice end, in the wall frame, bottom up."""
+    return tuple(BedJoint(number, y, 0.0, x) for number, (x, y) in enumerate(points_mm, start=1))
+
+
+def joints_from_steps(steps_mm: Sequence[tuple[float, float]]) -> tuple[BedJoint, ...]:
+    """Give level beds from the (run, rise) of each step of the user's own choice, from the lower corner up."""
+    runs, rises = zip(*steps_mm, strict=True)
+    return joints_from_points(list(zip(accumulate(runs), accumulate(rises), strict=True)))
+
+
+def seen_from(joints: Sequence[BedJoint], x_mm: float, y_mm: float) -> tuple[BedJoint, ...]:
+    """Give the same joints in a wall frame whose origin lies at ``(x_mm, y_mm)`` in the present one."""
+    return tuple(
+        replace(
+            joint,
+            y_mm=joint.height_mm(x_mm) - y_mm,
+            end_x_mm=None if joint.end_x_mm is None else joint.end_x_mm - x_mm,
+        )
+        for joint in joints
+    )
 
 
 def out_of_order(joints: Sequence[BedJoint], upto_mm: float) -> tuple[int, int] | None:

@@ -131,6 +131,7 @@ def _check_sizes(detail: Detail, job: Job, practice: Practice) -> Iterator[Findi
         case StepFlashing():
             yield from _check_step(detail, practice)
             yield from _check_step_cover(detail, job, practice)
+            yield from _check_change(detail)
         case Soakers():
             yield from _check_soakers(detail, job, practice)
         case Apron() | TopAbutment():
@@ -289,6 +290,20 @@ def _check_step(step: StepFlashing, practice: Practice) -> Iterator[Finding]:
             f"Raise the water line to {mm_text(math.ceil(needed))} where the joints allow it.",
             Severity.WARNING,  # the old model water line of 65 breaks this rule under 30 deg: the sources disagree
         )
+
+
+def _check_change(step: StepFlashing) -> Iterator[Finding]:
+    """Say why a strip ends where the roof changes its pitch, and how it is fitted there."""
+    if step.tongue is None:
+        return
+    yield Finding(
+        "CP313",
+        step.head.origin.key(""),
+        f"the roof changes from {deg_text(step.tongue.pitch_deg)} to {deg_text(step.pitch_deg)}",
+        f"a lap of {mm_text(step.tongue.lap_mm)} there: lead cannot be bent in its own plane, so the strip is cut",
+        "Fit the length below first; the tongue of this one follows the lower roof and lies over its marked end.",
+        Severity.NOTE,
+    )
 
 
 def _check_step_cover(step: StepFlashing, job: Job, practice: Practice) -> Iterator[Finding]:

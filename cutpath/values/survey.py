@@ -71,11 +71,16 @@ class Covering:
 
 @dataclass(frozen=True, slots=True)
 class BedJoint:
-    """A bed joint as the line y = y_mm + slope * x in the wall frame; ``number`` is the user's count from 1."""
+    """A bed joint as the line y = y_mm + slope * x in the wall frame; ``number`` is the user's count from 1.
+
+    ``end_x_mm`` is where the fold on it ends, level from the origin, for steps of the user's own choice; None: where
+    the joint dips to the water line.
+    """
 
     number: int
     y_mm: float
     slope: float = 0.0
+    end_x_mm: float | None = None
 
     def height_mm(self, x_mm: float) -> float:
         """Height of the joint above the origin at level distance ``x_mm``."""
@@ -155,6 +160,17 @@ class CornerReturn:
 
 
 @dataclass(frozen=True, slots=True)
+class Tongue:
+    """Where the roof changes its pitch: what goes on below the change, over the upper end of the length there.
+
+    ``pitch_deg`` of the roof below, ``lap_mm`` along it.
+    """
+
+    pitch_deg: float
+    lap_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class StepFlashing:
     """A run of step flashing, right-handed: over soakers, or with a cover of its own on the roof.
 
@@ -182,6 +198,12 @@ class StepFlashing:
         Shortest fold that can be dressed into a joint.
     cover_mm : float
         Width that goes on below the roof line and lies on the roof (step and cover); 0 over soakers.
+    skip_short : bool
+        Leave out joints whose steps cannot be dressed, instead of only saying so.
+    tongue : Tongue or None
+        At the lower end, where that is a change of pitch; None: no change there.
+    lapped_mm : float
+        How far a tongue lies over the upper end, along the roof; 0 without a change of pitch there.
     """
 
     head: DetailHead
@@ -198,6 +220,9 @@ class StepFlashing:
     corner: CornerReturn
     least_fold_mm: float
     cover_mm: float = 0.0
+    skip_short: bool = False
+    tongue: Tongue | None = None
+    lapped_mm: float = 0.0
 
 
 @dataclass(frozen=True, slots=True)
