@@ -1,8 +1,9 @@
 """Frames: a roll longer than the machine's reach is fed on, and set to marks that were drawn before.
 
 Window: the stretch of roll that the machine reaches, ``length`` long. Seam: the line across the roll up to which a
-window is worked; two windows that follow each other both reach half an overlap beyond it. Seams are laid where no
-piece stands, if there is such a place; else the piece's lines are cut off at the seam and taken up in the next window.
+window is worked; two windows that follow each other both reach half an overlap beyond it. A piece that a window holds
+whole is cut there, even beyond the seam; the seam is laid where the first piece begins that the window does not hold.
+A piece that no window holds is cut off at the seam and taken up in the next one.
 
 Registration marks stand at both edges of the roll, as far apart as they can be: two marks b apart, each met within
 e, turn the sheet by up to 2 e / b, which is 2 e r / b at a reach of r. Derived.
@@ -20,8 +21,6 @@ from cutpath.values.pattern import Point, Polyline
 
 MARK_ARM_MM = 5.0
 """Half the size of a registration cross."""
-
-_LEAST_SHARE = 0.1  # a clear seam is taken when at least this share of the reach is used: the roll has to get on
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,7 +48,7 @@ def registration_error_mm(apart_mm: float, each_mm: float, reach_mm: float) -> f
 def windows(
     long_mm: float, frame_mm: float, overlap_mm: float, spans: Sequence[tuple[float, float]]
 ) -> tuple[Window, ...]:
-    """Lay windows over a sheet.
+    """Lay windows over a sheet so that as many pieces as can be stand whole in one of them.
 
     Parameters
     ----------
@@ -61,22 +60,19 @@ def windows(
     start = from_ = 0.0
     while long_mm > start + frame_mm + POINT_MM:
         far = start + frame_mm - overlap_mm / 2
-        seam = _clear_line(spans, start + _LEAST_SHARE * frame_mm, far)
+        seam = _seam(spans, start + frame_mm, from_, far)
         out.append(Window(start, start + frame_mm, from_, seam))
         start, from_ = seam - overlap_mm / 2, seam
     out.append(Window(start, long_mm, from_, long_mm))
     return tuple(out)
 
 
-def _clear_line(spans: Sequence[tuple[float, float]], least: float, far: float) -> float:
-    """Give the furthest place up to ``far`` across which no piece stands, or ``far``."""
-    ends = sorted(
-        {far, *(high for _, high in spans if least <= high <= far), *(low for low, _ in spans if least <= low <= far)}
-    )
-    for x in reversed(ends):
-        if not any(low < x - POINT_MM and high > x + POINT_MM for low, high in spans):
-            return x
-    return far
+def _seam(spans: Sequence[tuple[float, float]], end: float, last: float, far: float) -> float:
+    """Give the seam after a window that ends at ``end``: where the first piece begins that the window does not hold.
+
+    Pieces that began before the ``last`` seam and still do not end here are held by no window.
+    """
+    return min((low for low, high in spans if high > end + POINT_MM and last + POINT_MM < low < far), default=far)
 
 
 def clipped(line: Polyline, low_mm: float, high_mm: float) -> list[Polyline]:

@@ -366,7 +366,7 @@ def _frame_findings(drawing: Drawing, machine: Machine, windows: Sequence[fr.Win
             f"{len(windows)} frames; marks {apart:.0f} mm apart, each met within {_MARK_WITHIN_MM:g} mm, leave up to "
             f"{error:.1f} mm at the far end of a frame",
             "the roll set to both marks of the frame before",
-            "Draw the roll on by the marks at both of its edges."
+            "Draw the roll on along a straight edge, to the marks at both of its edges."
             if pen
             else "There is no pen: mark the sheet by hand at the places that the file lists.",
             Severity.NOTE,

@@ -24,7 +24,7 @@ from tests.drawing.specimens import PIECES, full_sheet
 from tests.writers.readers import read_ngc
 
 FULL = draw(full_sheet(), PIECES)
-ROOM = Box((0.0, 0.0, -2.0), (1260.0, 660.0, 5.0))
+ROOM = Box((0.0, 0.0, -2.0), (1610.0, 660.0, 5.0))
 
 
 def programs(name, **changes):
@@ -156,7 +156,7 @@ SPOILT = {
     "bent arc": (first(r"^(G[23] X\S+ Y\S+ I)-?[\d.]+", r"\g<1>9.0000"), "radii"),
     "arc without centre": (first(r"^(G[23] X\S+ Y\S+) I\S+ J\S+", r"\1"), "without X, Y, I and J"),
     "radius arc": (first(r"^(G[23] X\S+ Y\S+) I\S+ J\S+", r"\1 R2.0000"), "with"),
-    "beyond the bed": (first(r"^G0 X\S+", "G0 X1300.0000"), "beyond the reach"),
+    "beyond the bed": (first(r"^G0 X\S+", "G0 X1700.0000"), "beyond the reach"),
     "too deep": (first(r"^G1 Z-2.0000", "G1 Z-3.0000"), "beyond the reach"),
     "no percent": (first(r"^%\n", ""), "%"),
     "truncated": (lambda t: t[: len(t) // 2], "M2"),
