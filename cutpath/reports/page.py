@@ -15,7 +15,7 @@ from cutpath.reports.cutting_list import CuttingRow, cutting_list
 from cutpath.reports.figures import folded_figure, wall_figures
 from cutpath.reports.markup import element, hatched, html_table, number, path, svg
 from cutpath.reports.page_style import STYLE
-from cutpath.reports.pattern_picture import fold_groups, pattern_picture
+from cutpath.reports.pattern_picture import angle_words, fold_groups, pattern_picture
 from cutpath.reports.picture_style import PICTURE_STYLE
 from cutpath.reports.roll_picture import SCALE, roll_rows
 from cutpath.reports.text import kilograms, millimetres, percent, square_metres
@@ -393,14 +393,22 @@ def _drawings(pieces: Sequence[Piece], proofs: Mapping[str, Proof]) -> Iterable[
             element("li", element("b", g.letter), escape(f" {g.words}"), class_=f"fold-{g.way}")
             for g in fold_groups(pattern)
         )
-        marks = "; ".join(dict.fromkeys(mark.name for mark in pattern.marks))
         yield element(
             "figure",
             element("figcaption", element("b", escape(names)), element("span", escape(words))),
             picture,
             folded_figure(first, proofs.get(first.id), names),
-            element("ul", *legend, element("li", escape(f"Marked: {marks}")) if marks else "", class_="legend"),
+            element("ul", *legend, *_notes(pattern), class_="legend"),
         )
+
+
+def _notes(pattern: FlatPattern) -> Iterable[str]:
+    angles = angle_words(pattern)
+    if angles:
+        yield element("li", escape(angles[:1].upper() + angles[1:]))
+    if pattern.marks:
+        marks = "; ".join(dict.fromkeys(mark.name for mark in pattern.marks))
+        yield element("li", escape(f"Marked: {marks}"))
 
 
 def _signature(pattern: FlatPattern) -> object:

@@ -1,32 +1,34 @@
 """A flat pattern as a dimensioned picture to scale, with a legend of its folds.
 
-Picture coordinates are millimetres on paper; the weather face is towards the viewer.
+The weather face is towards the viewer. Dimensions run from the straight edge and from the square corner at the piece's
+lower end, as a tape is held, so that roundings do not add up; no size is given twice.
 """
 
 from __future__ import annotations
 
+import math
 import re
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable
 from dataclasses import dataclass
-from html import escape
 from itertools import pairwise
 
 from cutpath.plane import bounds_mm
-from cutpath.reports.markup import element, number, path, svg
+from cutpath.reports.dimensions import between, running
+from cutpath.reports.ink import Ink, Line, Words, picture
+from cutpath.reports.markup import number
 from cutpath.reports.roll_picture import pattern_lines
 from cutpath.reports.setting_out import running_dimensions
 from cutpath.reports.text import millimetres
+from cutpath.reports.wall_sheet import SCALES
 from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import FlatPattern, Fold, MarkKind, Point, Polyline
-
-SCALES = (5.0, 8.0, 10.0, 12.5, 15.0, 20.0, 25.0, 50.0, 100.0)
-"""Scales to choose from: millimetres of lead to one of paper."""
 
 LONGEST, TALLEST = 150.0, 58.0
 """Room for the shape itself on paper, in mm, without its dimensions."""
 
-_FIGURE = 2.4  # letter size of a dimension on paper
-_GAP = 4.6  # distance between rows of dimensions
+_OFF, _OFF_TOP = 4.0, 9.0  # from the shape to a dimension line; at the top there is room for the depth of turn-ins
+_LETTER = 2.4
+_BELOW = r"^riser \d+ foot$| end at |^arris foot$"
 _LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 
@@ -79,11 +81,30 @@ def _depth_mm(pattern: FlatPattern, fold: Fold) -> float | None:
     i = pattern.edges.index(fold.name)
     ends = (pattern.outline[i], pattern.outline[(i + 1) % len(pattern.outline)])
     a, b = (abs((x1 - x0) * (y - y0) - (y1 - y0) * (x - x0)) / size for x, y in ends)
-    return a if abs(a - b) <= 0.05 else None
+    return a if abs(a - b) <= 0.05 < a else None
+
+
+def angle_words(pattern: FlatPattern) -> str:
+    """Say at what angles to the straight edge joints and risers stand; empty where a pattern has neither."""
+    folds = [(f.start, f.end) for f in pattern.folds if f.name.startswith("turn-in ")]
+    corners = (*pattern.outline, pattern.outline[0])
+    risers = [ends for name, ends in zip(pattern.edges, pairwise(corners), strict=True) if name.startswith("riser ")]
+    found = [(name, _angles(lines)) for name, lines in (("joints", folds), ("risers", risers)) if lines]
+    said = [f"{name} at {angles} to the straight edge" for name, angles in found if angles]
+    return ", ".join(said)
+
+
+def _angles(lines: Iterable[tuple[Point, Point]]) -> str:
+    """Give the acute angle of lines to the level, or the range of it; empty where all are level."""
+    found = {round(math.degrees(math.atan2(abs(b[1] - a[1]), abs(b[0] - a[0]))), 1) for a, b in lines}
+    low, high = min(found), max(found)
+    if high == 0.0:
+        return ""
+    return f"{number(low)}°" if low == high else f"{number(low)}° to {number(high)}°"
 
 
 def pattern_picture(pattern: FlatPattern, title: str) -> tuple[str, float]:
-    """Draw a pattern with its overall sizes, levels, running dimensions and fold letters.
+    """Draw a pattern with running dimensions along it and square to it, depths of turn-ins and fold letters.
 
     Returns
     -------
@@ -93,146 +114,115 @@ def pattern_picture(pattern: FlatPattern, title: str) -> tuple[str, float]:
     _, _, length, width = bounds_mm(pattern.outline)
     fit = max(length / LONGEST, width / TALLEST)
     scale = next((s for s in SCALES if s >= fit - POINT_MM), SCALES[-1])
-    return _Picture(pattern, length, width, scale).svg(title), scale
+    sheet = _Sheet(pattern, length, width, scale)
+    return picture(sheet.inks(), title, scale=number(scale)), scale
 
 
 @dataclass(frozen=True, slots=True)
-class _Picture:
+class _Sheet:
+    """A pattern on paper, its lower left corner at (0, 0)."""
+
     pattern: FlatPattern
     length: float
     width: float
     scale: float
 
-    _LEFT = 13.0  # paper mm beside the shape for its overall width
-    _RIGHT = 15.0
-    _TOP = 3.0
+    def _at(self, point: Point) -> Point:
+        return point[0] / self.scale, -point[1] / self.scale
 
-    def _x(self, x_mm: float) -> float:
-        return self._LEFT + x_mm / self.scale
+    def _all(self, points: Iterable[Point]) -> Polyline:
+        return tuple(self._at(point) for point in points)
 
-    def _y(self, y_mm: float) -> float:
-        return self._TOP + (self.width - y_mm) / self.scale
-
-    def _at(self, points: Iterable[Point]) -> Polyline:
-        return tuple((self._x(x), self._y(y)) for x, y in points)
-
-    def svg(self, title: str) -> str:
-        running = self._running()
-        runs = 0.0 if not running else 2.0 + 0.62 * _FIGURE * max(len(text) for _, _, text in running)
-        bottom = self._y(0.0)
-        contours = "".join(path(self._at(ring), closed=True) for ring in (self.pattern.outline, *self.pattern.holes))
-        return svg(
-            self._LEFT + self.length / self.scale + self._RIGHT,
-            bottom + 2.0 + runs + _GAP + 1.0,
-            element("path", d=contours, class_="piece", fill_rule="evenodd"),
-            *(
-                element("path", d=path(self._at(points)), class_=class_)
-                for class_, points in pattern_lines(self.pattern)
-            ),
+    def inks(self) -> list[Ink]:
+        """Give everything that is drawn, from the back to the front."""
+        rings = tuple(self._all(ring) for ring in (self.pattern.outline, *self.pattern.holes))
+        lines = (Line((self._all(points),), class_) for class_, points in pattern_lines(self.pattern))
+        return [
+            Line(rings, "piece", closed=True),
+            *lines,
+            *self._along(),
+            *self._square(),
+            *self._depths(),
+            *self._returns(),
             *self._letters(),
-            *self._running_marks(running, bottom + 2.0 + runs),
-            *self._level_marks(),
-            *_dimension_level(
-                self._x(0.0),
-                self._x(self.length),
-                bottom,
-                bottom + 2.0 + runs + _GAP,
-                millimetres(self.length),
-            ),
-            *self._width_mark(),
-            title=title,
-        )
+        ]
 
-    def _letters(self) -> Iterable[str]:
+    def _letters(self) -> Iterable[Ink]:
         for group in fold_groups(self.pattern):
             for fold in group.folds:
-                ((x0, y0), (x1, y1)) = self._at((fold.start, fold.end))
-                yield element(
-                    "text",
-                    group.letter,
-                    x=(x0 + x1) / 2,
-                    y=(y0 + y1) / 2 + 0.8,
-                    class_="letter",
-                    text_anchor="middle",
-                )
-
-    def _running(self) -> list[tuple[float, float, str]]:
-        """Give x, y and figure of what is dimensioned along the straight edge: riser feet, or every station."""
-        stations = running_dimensions(self.pattern)
-        feet = [item for item in stations if re.fullmatch(r"riser \d+ foot", item[0])]
-        found: list[tuple[float, float, str]] = []
-        for _, (along, square) in feet or stations:
-            near = found and abs(along - abs(found[-1][0] - self._datum)) < _FIGURE * self.scale
-            if along > POINT_MM and along < self.length - POINT_MM and not near:
-                found.append((abs(self._datum - along), square, millimetres(along)))
-        return found
+                (x0, y0), (x1, y1) = self._all((fold.start, fold.end))
+                middle = ((x0 + x1) / 2, (y0 + y1) / 2 + 0.35 * _LETTER)
+                yield Words(group.letter, middle, "letter", _LETTER)
 
     @property
     def _datum(self) -> float:
         """The x of the corner from which running dimensions are counted."""
         return self.length if self.pattern.mirrored else 0.0
 
-    def _running_marks(self, running: Sequence[tuple[float, float, str]], foot: float) -> Iterable[str]:
-        for x_mm, y_mm, figure in running:
-            x = self._x(x_mm)
-            yield element("path", d=path(((x, self._y(y_mm)), (x, foot))), class_="guide")
-            yield _figure(figure, x - 0.5, foot, upwards=True, anchor="start")
-        if running:
-            x, y = self._x(self._datum), self._y(0.0)
-            yield element("path", d=path(((x, y), (x, foot))), class_="guide")
-            yield _figure("0", x - 0.5, foot, upwards=True, anchor="start")
+    def _along(self) -> Iterable[Ink]:
+        """Dimension along the straight edge: below, ends and feet of risers, else every station; above, heads."""
+        stations = running_dimensions(self.pattern)
+        heads = [(along, square) for name, (along, square) in stations if re.fullmatch(r"fold \d+ start.*", name)]
+        stepped = any(re.fullmatch(r"riser \d+ foot", name) for name, _ in stations)
+        below = [at for name, at in stations if not stepped or re.search(_BELOW, name)]
+        marks = self._marks([*below, (self.length, 0.0)])
+        along = (-1.0 if self.pattern.mirrored else 1.0, 0.0)
+        corner = self._at((self._datum, 0.0))
+        yield from running((corner[0], corner[1] + _OFF), along, (0.0, 1.0), marks)
+        if heads:
+            top = self._at((self._datum, self.width))
+            yield from running((top[0], top[1] - _OFF_TOP), along, (0.0, -1.0), self._marks(heads))
+
+    def _marks(self, found: Iterable[tuple[float, float]]) -> list[tuple[Point, str]]:
+        """Give each distance along once, with the lowest point that stands there."""
+        lowest: dict[float, float] = {}
+        for along, square in found:
+            key = round(along, 1)
+            lowest[key] = min(square, lowest.get(key, square))
+        return [
+            (self._at((abs(self._datum - along), lowest[along])), millimetres(along))
+            for along in sorted(lowest)
+            if along > 0.0
+        ]
+
+    def _square(self) -> Iterable[Ink]:
+        """Dimension level edges, folds and the water line from the straight edge, on the side away from the datum."""
+        side = -1.0 if self.pattern.mirrored else 1.0
+        end = 0.0 if self.pattern.mirrored else self.length
+        marks = [(self._at((end, level)), millimetres(level)) for level in self._levels() if level > 0.0]
+        x, y = self._at((end, 0.0))
+        yield from running((x + side * _OFF, y), (0.0, -1.0), (side, 0.0), marks)
 
     def _levels(self) -> list[float]:
-        """Give the heights of level edges, folds and marks, from the lowest point to the highest."""
+        """Give the heights of level edges, folds and the water line, from the lowest point to the highest."""
         lines: list[tuple[Point, Point]] = [(f.start, f.end) for f in self.pattern.folds]
         lines += [(m.points[0], m.points[-1]) for m in self.pattern.marks if m.kind is MarkKind.WATER_LINE]
         lines += list(pairwise((*self.pattern.outline, self.pattern.outline[0])))
         level = {round(a[1], 1) for a, b in lines if abs(a[1] - b[1]) <= POINT_MM}
         return sorted({0.0, round(self.width, 1), *level})
 
-    def _level_marks(self) -> Iterable[str]:
-        levels = self._levels()
-        if len(levels) < 3:
-            return
-        x = self._x(self.length) + 4.0
-        yield element("path", d=path(((x, self._y(levels[0])), (x, self._y(levels[-1])))), class_="dimension")
-        last = float("inf")
-        for low, high in pairwise(levels):
-            middle = min((self._y(low) + self._y(high)) / 2 + 0.35 * _FIGURE, last - 1.05 * _FIGURE)
-            last = middle
-            yield _figure(millimetres(high - low), x + 1.2, middle, anchor="start")
-        for level in levels:
-            yield _slash(x, self._y(level))
-            yield element(
-                "path",
-                d=path(((self._x(self.length) + 1.0, self._y(level)), (x + 1.0, self._y(level)))),
-                class_="guide",
-            )
+    def _depths(self) -> Iterable[Ink]:
+        """Dimension the depth of turn-ins that lie askew, once to each depth."""
+        seen = set()
+        for group in fold_groups(self.pattern):
+            (x0, y0), (x1, y1) = group.folds[0].start, group.folds[0].end
+            if group.depth_mm is None or group.depth_mm in seen or abs(y0 - y1) <= POINT_MM:
+                continue
+            seen.add(group.depth_mm)
+            size = math.hypot(x1 - x0, y1 - y0)
+            # Square to the fold, to the side on which its edge lies: upwards, since turn-ins lie above their folds.
+            up = 1.0 if x1 > x0 else -1.0
+            square = (-(y1 - y0) / size * up, (x1 - x0) / size * up)
+            foot = (x0 + 0.3 * (x1 - x0), y0 + 0.3 * (y1 - y0))
+            edge = (foot[0] + square[0] * group.depth_mm, foot[1] + square[1] * group.depth_mm)
+            yield from between(self._at(foot), self._at(edge), (0.0, 0.0), millimetres(group.depth_mm))
 
-    def _width_mark(self) -> Iterable[str]:
-        x, top, bottom = 6.5, self._y(self.width), self._y(0.0)
-        yield element("path", d=path(((x, top), (x, bottom))), class_="dimension")
-        for y in (top, bottom):
-            yield _slash(x, y)
-            yield element("path", d=path(((x - 1.0, y), (self._x(0.0) - 1.0, y))), class_="guide")
-        yield _figure(millimetres(self.width), x - 1.0, (top + bottom) / 2, upwards=True, anchor="middle")
-
-
-def _dimension_level(x0: float, x1: float, edge: float, y: float, figure: str) -> Iterable[str]:
-    """Draw a level dimension at ``y`` with its extension lines down from ``edge``."""
-    yield element("path", d=path(((x0, y), (x1, y))), class_="dimension")
-    for x in (x0, x1):
-        yield _slash(x, y)
-        yield element("path", d=path(((x, edge + 1.0), (x, y + 1.0))), class_="guide")
-    yield _figure(figure, (x0 + x1) / 2, y - 0.8, anchor="middle")
-
-
-def _slash(x: float, y: float) -> str:
-    return element("path", d=path(((x - 0.8, y + 0.8), (x + 0.8, y - 0.8))), class_="dimension")
-
-
-def _figure(text: str, x: float, y: float, *, anchor: str, upwards: bool = False) -> str:
-    turn = f"rotate(-90 {number(x)} {number(y)})" if upwards else None
-    return element(
-        "text", escape(text), x=x, y=y, font_size=_FIGURE, class_="figure", text_anchor=anchor, transform=turn
-    )
+    def _returns(self) -> Iterable[Ink]:
+        """Dimension the free edges of a return, outside it."""
+        corners = (*self.pattern.outline, self.pattern.outline[0])
+        for name, (a, b) in zip(self.pattern.edges, pairwise(corners), strict=True):
+            size = math.hypot(b[0] - a[0], b[1] - a[1])
+            if name in ("return foot", "return end") and min(abs(a[0] - b[0]), abs(a[1] - b[1])) > POINT_MM:
+                # The outline runs counter-clockwise: outside is to the right, on paper with y downwards.
+                out = ((b[1] - a[1]) / size * _OFF, (b[0] - a[0]) / size * _OFF)
+                yield from between(self._at(a), self._at(b), out, millimetres(size))

@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from cutpath.patterns.frame import mirror_image
 from cutpath.reports.account import account
+from cutpath.reports.dimensions import FIGURE
 from cutpath.reports.page import report_html
 from cutpath.reports.pattern_picture import pattern_picture
 from cutpath.reports.roll_picture import ROW_MM, roll_rows, row_ends
@@ -223,11 +224,11 @@ def test_running_dimensions_stand_under_riser_feet_and_count_from_the_lower_end(
     picture = ET.fromstring(picture)  # noqa: S314
     xs = [x for x, _ in outlines_of(picture)[0]]
     figures = {
-        n.text: float(n.get("x")) + 0.5
+        n.text: float(n.get("x")) - 0.35 * FIGURE  # half a figure's height, to the middle of its extension line
         for n in picture.iter(f"{SVG}text")
-        if n.get("class") == "figure" and n.get("text-anchor") == "start" and n.get("transform")
+        if n.get("class") == "figure" and n.get("text-anchor") == "end" and n.get("transform")
     }
-    assert set(figures) == {"0", "250", "500", "750"}
+    assert set(figures) == {"0", "250", "500", "750", "1000"}
     for text, x in figures.items():
         expected = max(xs) - float(text) / scale if left_hand else min(xs) + float(text) / scale
         assert x == pytest.approx(expected, abs=0.01)
@@ -245,7 +246,7 @@ def test_drawings_are_dimensioned(page, two_codes):
     assert len(figures) == len({(p.job, p.pattern) for p in two_codes.pieces})
     figure = next(f for f in figures if "M-S1-R0" in f)  # 1100 x 150, water line at 90, three teeth
     texts = [node.text for node in pictures(figure)[0].iter(f"{SVG}text")]
-    for dimension in ("1100", "150", "90", "60", "366.7", "733.3"):
+    for dimension in ("1100", "150", "90", "366.7", "733.3"):
         assert dimension in texts
     assert "fold back 90°" in figure
     assert "fold forward 90°" in figure
