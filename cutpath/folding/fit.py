@@ -94,7 +94,7 @@ def gaps(detail: Detail, family: str, faces: Sequence[Folded], inner: Array, *, 
     """
     match detail:  # one line for each kind of detail
         case StepFlashing():
-            return step_gaps(detail, faces, inner, lowest=ends[0])
+            return step_gaps(detail, faces, inner, ends)
         case CoverFlashing():
             return cover_gaps(detail, faces, ends)
         case Soakers():
@@ -110,9 +110,9 @@ def gaps(detail: Detail, family: str, faces: Sequence[Folded], inner: Array, *, 
         case RidgeSaddle():
             return saddle_gusset_gaps(detail, faces) if family == "gusset" else saddle_gaps(detail, faces)
         case ValleyGutter():
-            return valley_gaps(detail, faces)
+            return valley_gaps(detail, faces, ends)
         case AbutmentGutter():
-            return abutment_gutter_gaps(detail, faces)
+            return abutment_gutter_gaps(detail, faces, ends)
         case PipeSlate():
             return sleeve_gaps(detail, faces) if family == "sleeve" else pipe_base_gaps(detail, faces, inner)
         case PlainOutline():

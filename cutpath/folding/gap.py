@@ -42,6 +42,18 @@ def within(values: Array, low: float, high: float, what: str) -> Gap:
     return Gap(max(low - float(values.min()), float(values.max()) - high, 0.0), what)
 
 
+def reach(values: Array, run: tuple[float, float], ends: Ends, what: str) -> Gap:
+    """Hold values to begin and end with the run, at those ends of it that the piece holds, and to go no further."""
+    low, high = float(values.min()) - run[0], run[1] - float(values.max())
+    return Gap(max(*(abs(end) if there else -end for end, there in zip((low, high), ends, strict=True)), 0.0), what)
+
+
+def square_ends(face: Folded, what: str) -> Gap:
+    """Hold every edge of a part either along x or square to it."""
+    edges = np.abs(np.roll(face.corners, -1, axis=0) - face.corners)
+    return on(np.minimum(edges[:, 0], np.hypot(edges[:, 1], edges[:, 2])), what)
+
+
 def corners_at(face: Folded, wanted: Sequence[tuple[float, float]], what: str) -> Gap:
     """Hold the corners of a part, in x and y, to where they should be, in whatever order."""
     apart = np.linalg.norm(face.corners[:, None, :2] - np.array(wanted)[None], axis=2)
@@ -61,6 +73,7 @@ def upstand(face: Folded, up_mm: float) -> list[Gap]:
     return [
         on(face.corners[:, 2], "the upstand stands off the wall"),
         from_to(face.corners[:, 1], 0.0, up_mm, f"the upstand is not {up_mm:g} mm high"),
+        square_ends(face, "an end of the upstand is not square"),
     ]
 
 

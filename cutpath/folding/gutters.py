@@ -17,6 +17,8 @@ from cutpath.folding.gap import (
     from_to,
     missing,
     on,
+    reach,
+    square_ends,
     unknown,
     upstand,
     within,
@@ -89,17 +91,21 @@ def back_gutter_gaps(survey: BackGutter, faces: Sequence[Folded], ends: Ends) ->
     c, s = cos_sin(survey.pitch_deg)
     up, width, sole, side = survey.upstand_mm, survey.width_mm, survey.sole_mm, survey.side_mm
     arrises = {"left arris": 0.0, "right arris": width}
+    # A welded corner's wing lies on the roof beside the sole, in one with the part up the roof.
+    wing = sole if survey.corners is CornerWork.WELDED and side and any(ends) else 0.0
+    back, whole = _run(survey, ends)
     roof: dict[str, tuple[str, Array, Array]] = {}
     found: list[Gap] = []
     for face in faces:
         x, y, z = face.corners.T
         if face.name == STILL:
-            found += [*upstand(face, up), within(x, 0.0, width, "the upstand reaches past an arris")]
+            found += [*upstand(face, up), from_to(x, *back, "the upstand does not reach from end to end")]
         elif face.name == "wall":
             found += [
                 on(y, "the sole is not level"),
                 from_to(z, 0.0, sole, f"the sole is not {sole:g} mm wide"),
-                within(x, 0.0, width, "the sole reaches past an arris"),
+                from_to(x, *back, "the sole does not reach from end to end"),
+                square_ends(face, "an end of the sole is not square"),
             ]
         elif face.name in arrises:
             found += [
@@ -109,13 +115,27 @@ def back_gutter_gaps(survey: BackGutter, faces: Sequence[Folded], ends: Ends) ->
             ]
         elif face.name in ("sole", *OVER_FILLET):
             roof[face.name] = (face.name, (z - sole) * c + y * s, y * c - (z - sole) * s)
+            found += [
+                from_to(x, *whole, "the part up the roof does not reach from end to end"),
+                square_ends(face, "an end up the roof is not square"),
+            ]
         else:
             found.append(unknown(face))
-    # A welded corner's wing lies on the roof beside the sole, in one with the part up the roof.
-    wing = sole if survey.corners is CornerWork.WELDED and side and any(ends) else 0.0
     parts = [roof[name] for name in ("sole", *OVER_FILLET) if name in roof]
     found += _up_roof(parts, survey.fillet, survey.up_roof_mm, -wing)
     return [*found, *missing(faces, {"wall": sole, "sole": sole, **at_ends("arris", (side, side), ends)})]
+
+
+def _run(survey: BackGutter, ends: Ends) -> tuple[tuple[float, float], tuple[float, float]]:
+    """Give the ends of a length, between the arrises and past them; two lengths meet over a roll in the middle.
+
+    The lower one goes on from its foot of the roll by the undercloak, the upper one from the other by the overcloak.
+    """
+    middle, half = survey.width_mm / 2, survey.roll_core_mm / 2
+    low = 0.0 if ends[0] else middle + half - survey.roll_over_mm
+    high = survey.width_mm if ends[1] else middle - half + survey.roll_under_mm
+    past = survey.side_mm
+    return (low, high), (low - past if ends[0] else low, high + past if ends[1] else high)
 
 
 def back_gutter_gusset_gaps(survey: BackGutter, faces: Sequence[Folded]) -> list[Gap]:
@@ -145,13 +165,13 @@ def back_gutter_gusset_gaps(survey: BackGutter, faces: Sequence[Folded]) -> list
     return [*found, *missing(faces, {"roof line": survey.side_mm})]
 
 
-def valley_gaps(survey: ValleyGutter, faces: Sequence[Folded]) -> list[Gap]:
+def valley_gaps(survey: ValleyGutter, faces: Sequence[Folded], ends: Ends) -> list[Gap]:
     """Hold a valley to its two roofs; the second lies in z = 0, the first beyond the angle between their normals."""
     one, other = cos_sin(survey.pitch_deg), cos_sin(survey.other_pitch_deg)
     bend = math.acos(float(np.dot((one[1], 0.0, one[0]), (0.0, other[1], other[0]))))
     c, s = math.cos(bend), math.sin(bend)
     there = {face.name: face for face in faces}
-    found: list[Gap] = []
+    found = _along(faces, survey.length_mm, ends)
     for first, roof in (("middle", "first"), (STILL, "second")):
         parts = []
         for name in (first, *(f"{fold}, {roof} roof" for fold in OVER_FILLET)):
@@ -162,10 +182,26 @@ def valley_gaps(survey: ValleyGutter, faces: Sequence[Folded]) -> list[Gap]:
     return [*found, *(unknown(face) for face in there.values())]
 
 
-def abutment_gutter_gaps(survey: AbutmentGutter, faces: Sequence[Folded]) -> list[Gap]:
+def _along(faces: Sequence[Folded], length_mm: float, ends: Ends) -> list[Gap]:
+    """Hold every part of a gutter that runs with the slope to the whole run, its ends square."""
+    found: list[Gap] = []
+    for face in faces:
+        found += [
+            reach(
+                face.corners[:, 0],
+                (0.0, length_mm),
+                ends,
+                f"the gutter does not reach from end to end ({length_mm:g} mm)",
+            ),
+            square_ends(face, "an end of the gutter is not square"),
+        ]
+    return found
+
+
+def abutment_gutter_gaps(survey: AbutmentGutter, faces: Sequence[Folded], ends: Ends) -> list[Gap]:
     """Compare a gutter beside a wall, square to the slope: y square to the roof, z out of the wall."""
     sole, edge = survey.sole_mm, survey.edge_mm
-    found: list[Gap] = []
+    found = _along(faces, survey.length_mm, ends)
     for face in faces:
         _, y, z = face.corners.T
         if face.name == STILL:

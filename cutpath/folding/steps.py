@@ -7,7 +7,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from cutpath.folding.gap import Gap, cos_sin, from_to, in_joint, missing, on, unknown, within
+from cutpath.folding.gap import Ends, Gap, cos_sin, from_to, in_joint, missing, on, unknown, within
 from cutpath.folding.space import STILL, Array, Folded
 from cutpath.tolerances import FOLD_DEVIATION_MM
 from cutpath.values.survey import BedJoint, CornerKind, EndCut, StepFlashing
@@ -16,15 +16,15 @@ PlaneLine = tuple[tuple[float, ...], tuple[float, ...]]
 """A point and a direction."""
 
 
-def step_gaps(survey: StepFlashing, faces: Sequence[Folded], snips: Array, *, lowest: bool) -> list[Gap]:
-    """Compare a length of step flashing; the ``lowest`` one carries the return, where there is one."""
+def step_gaps(survey: StepFlashing, faces: Sequence[Folded], snips: Array, ends: Ends) -> list[Gap]:
+    """Compare a length of step flashing; the lowest one carries the return, where there is one."""
     joints = {f"turn-in {j.number}": j for j in survey.joints}
     found: list[Gap] = []
     for face in faces:
         x, y, z = face.corners.T
         if face.name == STILL:
-            found += [on(z, "the wall face stands off the wall"), *_wall_face(survey, face, faces, snips)]
-            if lowest:
+            found += [on(z, "the wall face stands off the wall"), *_wall_face(survey, face, faces, snips, ends)]
+            if ends[0]:
                 found += _tongue(survey, face)
         elif (joint := joints.get(face.name)) is not None:
             off = (y - joint.y_mm - joint.slope * x) / math.hypot(1.0, joint.slope)
@@ -36,7 +36,7 @@ def step_gaps(survey: StepFlashing, faces: Sequence[Folded], snips: Array, *, lo
             found += _cover(survey, face)
         elif not (face.name == "arris" or face.name.startswith("return turn-in ")):
             found.append(unknown(face))
-    return [*found, *missing(faces, {"roof line": survey.cover_mm}), *_return(survey, faces, wanted=lowest)]
+    return [*found, *missing(faces, {"roof line": survey.cover_mm}), *_return(survey, faces, wanted=ends[0])]
 
 
 def _cover(survey: StepFlashing, face: Folded) -> list[Gap]:
@@ -51,7 +51,7 @@ def _cover(survey: StepFlashing, face: Folded) -> list[Gap]:
     ]
 
 
-def _wall_face(survey: StepFlashing, wall: Folded, faces: Sequence[Folded], snips: Array) -> list[Gap]:
+def _wall_face(survey: StepFlashing, wall: Folded, faces: Sequence[Folded], snips: Array, ends: Ends) -> list[Gap]:
     """Hold the edges of the wall face to the survey, and see that nothing is cut away below the water line.
 
     An edge that is no fold lies on the roof line, the lower or the upper end, or on a riser through the place where
@@ -72,6 +72,12 @@ def _wall_face(survey: StepFlashing, wall: Folded, faces: Sequence[Folded], snip
     apart = _from_lines(corners, [roof, lower, upper, *risers, *folds])
     edges = np.maximum(apart, np.roll(apart, -1, axis=0)).min(axis=1)
     found = [Gap(float(edges.max()), "an edge of the wall face follows no joint, riser, end or roof line")]
+    nearest = np.maximum(apart, np.roll(apart, -1, axis=0)).min(axis=0)[1:3]  # of all edges, from either end
+    found += [
+        Gap(float(far), f"the run does not reach its {name} end")
+        for far, there, name in zip(nearest, ends, ("lower", "upper"), strict=True)
+        if there
+    ]
 
     def height(points: Array) -> Array:
         above: Array = points[:, 1] * c - points[:, 0] * s
@@ -82,14 +88,12 @@ def _wall_face(survey: StepFlashing, wall: Folded, faces: Sequence[Folded], snip
         depth = np.minimum(above, water - above)
         depth[_from_lines(points, [lower])[:, 0] <= FOLD_DEVIATION_MM] = 0.0
         found.append(Gap(float(depth.max(initial=0.0)), f"{what} is cut away below the water line"))
-    ends = {f.name: f.axis[np.argmax(f.axis[:, 0]), :2] for f in faces if f.name.startswith("turn-in ")}
-    toes = np.array(list(ends.values()))
-    if len(toes):
-        chosen = {f"turn-in {j.number}": j.end_x_mm for j in survey.joints if j.end_x_mm is not None}
-        off = [
-            abs(x - chosen[n]) if n in chosen else abs(height(np.array([[x, y]]))[0] - water)
-            for n, (x, y) in ends.items()
-        ]
+    hung_at = [f for f in faces if f.name.startswith("turn-in ")]
+    if hung_at:
+        toes = np.array([f.axis[np.argmax(f.axis[:, 0]), :2] for f in hung_at])
+        chosen = {f"turn-in {j.number}": j.end_x_mm for j in survey.joints}
+        wanted = np.array([math.nan if (x := chosen.get(f.name)) is None else x for f in hung_at])
+        off = np.where(np.isnan(wanted), np.abs(height(toes) - water), np.abs(toes[:, 0] - wanted))
         short = np.minimum(off, _from_lines(toes, [upper])[:, 0])
         found.append(Gap(float(short.max()), "a fold ends away from the water line"))
     return found

@@ -16,18 +16,20 @@ from cutpath.folding.gap import (
     in_joint,
     missing,
     on,
+    reach,
+    square_ends,
     unknown,
     upstand,
     within,
 )
 from cutpath.folding.space import STILL, Folded
-from cutpath.values.survey import Apron, CoverFlashing, Soakers, TopAbutment
+from cutpath.values.survey import Apron, CornerWork, CoverFlashing, Soakers, TopAbutment
 
 
 def cover_gaps(survey: CoverFlashing, faces: Sequence[Folded], ends: Ends) -> list[Gap]:
     """Compare a length of cover flashing, with its returns where it goes round the arrises."""
     c, s = cos_sin(survey.slope_deg)
-    cover, length, reach = survey.cover_mm, survey.length_mm, survey.return_mm
+    cover, length, side = survey.cover_mm, survey.length_mm, survey.return_mm
     arrises = {"left arris": 0.0, "right arris": length}
     found: list[Gap] = []
     for face in faces:
@@ -39,13 +41,12 @@ def cover_gaps(survey: CoverFlashing, faces: Sequence[Folded], ends: Ends) -> li
                 on(z, "the flashing stands off the wall"),
                 from_to(up, 0.0, cover, f"the flashing does not cover {cover:g} mm"),
                 on(lean, "an edge is neither plumb nor along the chase"),
+                reach(x, (0.0, length * c), ends, f"the flashing does not reach from end to end ({length:g} mm)"),
             ]
-            if reach:
-                found.append(within(x, 0.0, length, "the flashing reaches past an arris"))
-        elif face.name in arrises and reach:
+        elif face.name in arrises and side:
             found += [
                 on(x, f"the return at the {face.name} stands off the side", arrises[face.name]),
-                from_to(z, -reach, 0.0, f"the return at the {face.name} does not reach {reach:g} mm"),
+                from_to(z, -side, 0.0, f"the return at the {face.name} does not reach {side:g} mm"),
                 from_to(up, 0.0, cover, f"the return at the {face.name} does not cover {cover:g} mm"),
             ]
         elif face.name.endswith("turn-in"):
@@ -53,7 +54,7 @@ def cover_gaps(survey: CoverFlashing, faces: Sequence[Folded], ends: Ends) -> li
             found += in_joint(face.name, up - cover, depth, survey.turn_in_mm)
         else:
             found.append(unknown(face))
-    return [*found, *missing(faces, {"turn-in": survey.turn_in_mm, **at_ends("arris", (reach, reach), ends)})]
+    return [*found, *missing(faces, {"turn-in": survey.turn_in_mm, **at_ends("arris", (side, side), ends)})]
 
 
 def soaker_gaps(survey: Soakers, faces: Sequence[Folded]) -> list[Gap]:
@@ -91,6 +92,7 @@ def _on_falling_roof(face: Folded, pitch_deg: float, cover_mm: float) -> list[Ga
     c, s = cos_sin(pitch_deg)
     _, y, z = face.corners.T
     return [
+        square_ends(face, "an end of the cover is not square"),
         on(y * c + z * s, "the cover stands off the roof"),
         from_to(z * c - y * s, 0.0, cover_mm, f"the cover is not {cover_mm:g} mm wide"),
     ]
@@ -105,9 +107,14 @@ def apron_gaps(survey: Apron, faces: Sequence[Folded], ends: Ends) -> list[Gap]:
     for face in faces:
         x, y, z = face.corners.T
         if face.name == STILL:
-            found += [*upstand(face, up), within(x, 0.0, width, "the upstand reaches past an arris")]
+            found += [
+                *upstand(face, up),
+                reach(x, (0.0, width), ends, "the upstand does not reach from arris to arris"),
+            ]
         elif face.name == "front":
             found += _on_falling_roof(face, survey.pitch_deg, survey.cover_mm)
+            past = side if survey.corners is CornerWork.WELDED else 0.0  # beside bossed corners the lead is worked
+            found.append(reach(x, (-past, width + past), ends, "the cover does not reach from end to end"))
         elif face.name in arrises:
             found += [
                 on(x, f"the return at the {face.name} stands off the side", arrises[face.name]),
@@ -127,12 +134,12 @@ def apron_gaps(survey: Apron, faces: Sequence[Folded], ends: Ends) -> list[Gap]:
 def apron_gusset_gaps(survey: Apron, faces: Sequence[Folded]) -> list[Gap]:
     """Hold a gusset to the roof beside a return: a rectangle, the side's length by the return's reach up the slope."""
     c, s = cos_sin(survey.pitch_deg)
-    reach = min(survey.side_mm / c, survey.upstand_mm / s)
+    up_slope = min(survey.side_mm / c, survey.upstand_mm / s)
     found = []
     for face in faces:
         sides = np.linalg.norm(np.roll(face.corners, -1, axis=0) - face.corners, axis=1)
-        wanted = np.sort([survey.side_mm, reach] * 2)
-        off = reach
+        wanted = np.sort([survey.side_mm, up_slope] * 2)
+        off = up_slope
         if len(sides) == len(wanted):
             across = float(np.linalg.norm(face.corners[2] - face.corners[0]))
             off = max(float(np.abs(np.sort(sides) - wanted).max()), abs(across - math.hypot(*sides[:2])))
@@ -144,14 +151,16 @@ def abutment_gaps(survey: TopAbutment, faces: Sequence[Folded], ends: Ends) -> l
     """Compare a length of a top abutment; its stop ends stand against the walls across its ends."""
     c, s = cos_sin(survey.pitch_deg)
     up, stops = survey.upstand_mm, (survey.stop_left_mm, survey.stop_right_mm)
-    walls = {"left stop end": (0.0, stops[0]), "right stop end": (survey.length_mm, stops[1])}
+    run = (0.0, survey.length_mm)
+    walls = {"left stop end": (run[0], stops[0]), "right stop end": (run[1], stops[1])}
     found: list[Gap] = []
     for face in faces:
         x, y, z = face.corners.T
         if face.name == STILL:
-            found += [*upstand(face, up), within(x, 0.0, survey.length_mm, "the upstand reaches past a wall")]
+            found += [*upstand(face, up), reach(x, run, ends, "the upstand does not reach from end to end")]
         elif face.name == "front":
             found += _on_falling_roof(face, survey.pitch_deg, survey.cover_mm)
+            found.append(reach(x, run, ends, "the cover does not reach from end to end"))
         elif face.name in walls:
             (wall, height), off_roof = walls[face.name], y * c + z * s
             found += [
