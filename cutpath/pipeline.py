@@ -30,7 +30,7 @@ from cutpath.nesting.frames import in_frames, onto_whole_rolls
 from cutpath.nesting.shapes import forms, rooms
 from cutpath.pieces import pieces_of
 from cutpath.profiles import Practice, practice, rolls_list, shop_practice
-from cutpath.reports import account, cutting_list, page, setting_out, tickets
+from cutpath.reports import account, cutting_list, lifting, page, quantities, setting_out, tickets
 from cutpath.trade import cautions, check_rules
 from cutpath.trade.rules import shop_findings
 from cutpath.values.batch import Batch, MaterialNest, Sheet
@@ -305,7 +305,7 @@ def files_of(batch: Batch, tool: Machine | None = None, *, templates: bool = Fal
     if templates or card:
         patterns = template_files(batch.pieces, machine=tool if card else None)
         made += [(entry, patterns.files[str(entry["path"])]) for entry in patterns.entries]
-    batch = replace(batch, findings=(*batch.findings, *found))
+    batch = replace(batch, findings=(*batch.findings, *found, *lifting.heavy(batch)))
     made = [*_report_files(batch), *made]
     entries = [{"roles": {}, **entry, "sha256": hashlib.sha256(data).hexdigest()} for entry, data in made]
     manifest = {"version": batch.version, "seed": batch.seed, "units": "mm", "files": entries}
@@ -338,6 +338,7 @@ def _report_files(batch: Batch) -> list[_File]:
         "yield.json": json_text(totals),
         "yield.csv": account.yield_csv(totals),
         "cutting-list.csv": cutting_list.cutting_list_csv(cutting_list.cutting_list(batch)),
+        "quantities.csv": quantities.quantities_csv(quantities.quantities(batch)),
         "setting-out.csv": setting_out.setting_out_csv(batch.pieces),
         "tickets.html": tickets.tickets_html(batch, cautions=bench),
         "report.html": page.report_html(batch, totals, cautions=cautions.texts()),

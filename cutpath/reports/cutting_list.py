@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from typing import TypedDict
 
 from cutpath.plane import bounds_mm
-from cutpath.reports.shape import pattern_kg
+from cutpath.reports.shape import movement_mm, movement_span, pattern_kg
 from cutpath.reports.text import csv_text, kilograms, millimetres, table
 from cutpath.values.batch import Batch
 from cutpath.values.piece import Piece
@@ -17,7 +17,8 @@ class CuttingRow(TypedDict):
 
     ``number`` of ``of`` is the place in fitting order from the bottom up; ``length_mm`` x ``width_mm`` is the
     rectangle that bounds the flat piece, along and square to its straight edge; ``developed_mm`` is the
-    length that the limits are held against; ``rolls`` names the rolls it is cut from, none before nesting.
+    length that the limits are held against, ``movement_mm`` how much that length grows from coldest to warmest, see
+    `movement_span`; ``rolls`` names the rolls it is cut from, none before nesting.
     """
 
     id: str
@@ -32,6 +33,7 @@ class CuttingRow(TypedDict):
     length_mm: float
     width_mm: float
     developed_mm: float
+    movement_mm: float
     each_kg: float
     total_kg: float
     rolls: list[str]
@@ -64,6 +66,7 @@ def _row(piece: Piece, rolls: list[str]) -> CuttingRow:
         "length_mm": x1 - x0,
         "width_mm": y1 - y0,
         "developed_mm": piece.pattern.length_mm,
+        "movement_mm": movement_mm(piece.pattern),
         "each_kg": each_kg,
         "total_kg": piece.quantity * each_kg,
         "rolls": rolls,
@@ -77,7 +80,7 @@ def cutting_list_csv(rows: Sequence[CuttingRow]) -> str:
         (
             {
                 **row,
-                **{key: f"{row[key]:.1f}" for key in ("length_mm", "width_mm", "developed_mm")},
+                **{key: f"{row[key]:.1f}" for key in ("length_mm", "width_mm", "developed_mm", "movement_mm")},
                 **{key: f"{row[key]:.3f}" for key in ("each_kg", "total_kg")},
                 "rolls": " ".join(row["rolls"]),
             }
@@ -89,14 +92,16 @@ def cutting_list_csv(rows: Sequence[CuttingRow]) -> str:
 def cutting_list_table(rows: Sequence[CuttingRow]) -> str:
     """Lay the list out for a terminal, job by job, with the number of pieces and their mass below."""
     head = (
-        "piece", "what", "hand", "n of m", "cut", "code", "length x width mm", "developed", "kg each", "kg",
-        "rolls",
+        "piece", "what", "hand", "n of m", "cut", "code", "length x width mm", "developed", "moves",
+        "kg each", "kg", "rolls",
     )  # fmt: skip
-    left = frozenset({0, 1, 2, 10})
+    left = frozenset({0, 1, 2, 11})
     jobs = dict.fromkeys(row["job"] for row in rows)
     parts = [f"{job}\n\n{table(head, [_cells(r) for r in rows if r['job'] == job], left=left)}\n" for job in jobs]
     count, mass = sum(row["quantity"] for row in rows), sum(row["total_kg"] for row in rows)
-    return "\n".join((*parts, f"{count} pieces, {kilograms(mass)} kg\n"))
+    return "\n".join(
+        (*parts, f"{count} pieces, {kilograms(mass)} kg; a length moves as told, in mm, {movement_span()}\n")
+    )
 
 
 def _cells(row: CuttingRow) -> tuple[str, ...]:
@@ -109,6 +114,7 @@ def _cells(row: CuttingRow) -> tuple[str, ...]:
         str(row["code"]),
         f"{millimetres(row['length_mm'])} x {millimetres(row['width_mm'])}",
         millimetres(row["developed_mm"]),
+        millimetres(row["movement_mm"]),
         kilograms(row["each_kg"]),
         kilograms(row["total_kg"]),
         " ".join(row["rolls"]) or "-",

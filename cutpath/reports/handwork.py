@@ -100,8 +100,8 @@ def _step_cuts(marking: Marking) -> list[str]:
     )
     if ends:
         lines.append(f"Then the ends: {', '.join(ends)}.")
-    snips = [s for s in marking.lines if s.kind is LineKind.SNIP and not s.keys[0].endswith("d")]
-    lines += [f"Last, {line_keys(s)} ({s.name}), stopping dead on {s.keys[-1]}." for s in snips]
+    other = [s for s in marking.lines if s.kind is LineKind.SNIP and not s.keys[0].endswith("d")]
+    lines += [f"Last, {line_keys(s)} ({s.name}), stopping dead on {s.keys[-1]}." for s in other]
     return lines
 
 

@@ -17,7 +17,10 @@ from cutpath.reports.markup import element, hatched, html_table, number, path, s
 from cutpath.reports.page_style import STYLE
 from cutpath.reports.pattern_picture import angle_words, fold_groups, pattern_picture
 from cutpath.reports.picture_style import PICTURE_STYLE
+from cutpath.reports.quantities import QuantityRow, quantities, quantities_html
 from cutpath.reports.roll_picture import SCALE, roll_rows
+from cutpath.reports.shape import movement_span, same_cut
+from cutpath.reports.shop_rules import shop_rules_html
 from cutpath.reports.text import kilograms, millimetres, percent, square_metres
 from cutpath.tolerances import FILE_DECIMALS
 from cutpath.values.batch import Batch, Sheet
@@ -38,7 +41,7 @@ def report_html(batch: Batch, account: Account, cautions: Sequence[str] = ()) ->
         Plain sentences, printed once, before anything is to be cut.
     """
     title = "Cutting report: " + ", ".join(job.name for job in batch.jobs)
-    rows = cutting_list(batch)
+    rows, needed = cutting_list(batch), quantities(batch)
     tallies = {tally["id"]: tally for tally in account["rolls"]}
     patterns = {piece.id: piece.pattern for piece in batch.pieces}
     body = element(
@@ -46,6 +49,7 @@ def report_html(batch: Batch, account: Account, cautions: Sequence[str] = ()) ->
         _headline(batch, account),
         _cautions(cautions),
         _by_code(account, [m.lead for m in batch.materials]),
+        shop_rules_html(batch.practice),
         _findings(batch.findings),
         element(
             "section",
@@ -54,7 +58,7 @@ def report_html(batch: Batch, account: Account, cautions: Sequence[str] = ()) ->
             *(_roll(sheets, tallies[sheets[0].id], patterns) for sheets in _alike(batch.sheets)),
             class_="rolls",
         ),
-        *(_job(job, batch, rows, account) for job in batch.jobs),
+        *(_job(job, batch, rows, needed, account) for job in batch.jobs),
         element("footer", escape(f"cutpath {batch.version}, seed {batch.seed}. Lengths in millimetres.")),
     )
     head = (
@@ -317,7 +321,7 @@ def _roll(sheets: Sequence[Sheet], tally: RollTally, patterns: dict[str, FlatPat
     )
 
 
-def _job(job: Job, batch: Batch, rows: Sequence[CuttingRow], account: Account) -> str:
+def _job(job: Job, batch: Batch, rows: Sequence[CuttingRow], needed: Sequence[QuantityRow], account: Account) -> str:
     share = account["jobs"][job.name]
     own = [piece for piece in batch.pieces if piece.job == job.name]
     facts = (
@@ -332,6 +336,7 @@ def _job(job: Job, batch: Batch, rows: Sequence[CuttingRow], account: Account) -
         element("p", escape(" · ".join(facts)), class_="facts"),
         element("p", escape(job.notes), class_="notes") if job.notes else "",
         _job_list([row for row in rows if row["job"] == job.name]),
+        quantities_html([row for row in needed if row["job"] == job.name]),
         wall_figures(job, own),
         element("div", *_drawings(own, {proof.piece: proof for proof in batch.proofs}), class_="drawings"),
         class_="job",
@@ -348,6 +353,7 @@ def _job_list(rows: Sequence[CuttingRow]) -> str:
         "code",
         "length × width",
         "developed",
+        "moves",
         "kg each",
         "kg",
         "roll",
@@ -364,21 +370,22 @@ def _job_list(rows: Sequence[CuttingRow]) -> str:
                 str(row["code"]),
                 f"{millimetres(row['length_mm'])} × {millimetres(row['width_mm'])}",
                 millimetres(row["developed_mm"]),
+                millimetres(row["movement_mm"]),
                 kilograms(row["each_kg"]),
                 kilograms(row["total_kg"]),
                 ", ".join(row["rolls"]),
             )
             for row in rows
         ],
-        left=frozenset({0, 1, 2, 3, 10}),
-    )
+        left=frozenset({0, 1, 2, 3, 11}),
+    ) + element("p", f"Moves: how much a length grows {movement_span()}, in mm.", class_="note")
 
 
 def _drawings(pieces: Sequence[Piece], proofs: Mapping[str, Proof]) -> Iterable[str]:
     """One drawing to each distinct pattern, named after all pieces that share it."""
     alike: dict[object, list[Piece]] = {}
     for piece in pieces:
-        alike.setdefault(_signature(piece.pattern), []).append(piece)
+        alike.setdefault(same_cut(piece.pattern), []).append(piece)
     for group in alike.values():
         pattern, first = group[0].pattern, group[0]
         names = ", ".join(f"{p.id} ({p.quantity} off)" if p.quantity > 1 else p.id for p in group)
@@ -409,19 +416,3 @@ def _notes(pattern: FlatPattern) -> Iterable[str]:
     if pattern.marks:
         marks = "; ".join(dict.fromkeys(mark.name for mark in pattern.marks))
         yield element("li", escape(f"Marked: {marks}"))
-
-
-def _signature(pattern: FlatPattern) -> object:
-    """Give what two patterns must share to be drawn once: cuts, folds and marks, within the files' decimals."""
-
-    def near(points: Iterable[tuple[float, float]]) -> tuple[tuple[float, float], ...]:
-        return tuple((round(x, FILE_DECIMALS) + 0.0, round(y, FILE_DECIMALS) + 0.0) for x, y in points)
-
-    return (
-        pattern.family,
-        near(pattern.outline),
-        tuple(near(hole) for hole in pattern.holes),
-        tuple(near(snip.points) for snip in pattern.snips),
-        tuple((near((f.start, f.end)), round(f.angle_deg, FILE_DECIMALS), f.way) for f in pattern.folds),
-        tuple((m.kind, near(m.points)) for m in pattern.marks),
-    )

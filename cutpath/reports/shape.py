@@ -52,6 +52,12 @@ def movement_mm(pattern: FlatPattern) -> float:
     )
 
 
+def movement_span() -> str:
+    """Say between which temperatures the movement of a length is told."""
+    low, high = lead_facts()["movement_from"], lead_facts()["movement_to"]
+    return f"between {low.value:g} and {high.value:g} °C"
+
+
 def same_cut(pattern: FlatPattern) -> object:
     """Give what two patterns must share to be drawn once: cuts, folds and marks, within the files' decimals."""
 

@@ -8,11 +8,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from html import escape
 
-from cutpath.profiles import lead_facts
 from cutpath.reports.handwork import cutting_order, fold_lines, folding_order, line_keys, marking_order
 from cutpath.reports.marking import LineKind, MarkedPoint, Marking, marking
 from cutpath.reports.markup import element, html_table, number
-from cutpath.reports.shape import movement_mm, pattern_kg, same_cut
+from cutpath.reports.shape import movement_mm, movement_span, pattern_kg, same_cut
 from cutpath.reports.text import fixed, kilograms, millimetres
 from cutpath.reports.ticket_picture import step_key, ticket_picture
 from cutpath.reports.ticket_style import STYLE
@@ -109,12 +108,6 @@ def _facts(group: Sequence[Piece], marked: Marking, scale: float) -> str:
         f"drawn 1 : {number(scale)}",
     )
     return element("p", escape(" · ".join(facts)), class_="facts")
-
-
-def movement_span() -> str:
-    """Say between which temperatures the movement of a length is told."""
-    low, high = lead_facts()["movement_from"], lead_facts()["movement_to"]
-    return f"between {low.value:g} and {high.value:g} °C"
 
 
 def whole(length_mm: float) -> str:

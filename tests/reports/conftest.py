@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from cutpath.errors import Finding, Severity
 from cutpath.plane import mirrored, moved, turned
+from cutpath.profiles import practice as published
 from cutpath.values.batch import Batch, MaterialNest, Sheet
 from cutpath.values.nest import Blank, Nest, NestedRoll, NestProblem, Offcut, OffcutRule, Placement, Roll
 from cutpath.values.pattern import (
@@ -130,7 +131,7 @@ def make_batch(specs, *, practice=True, findings=()):
     sheets = tuple(
         Sheet(f"code{m.lead.code}-{i:02d}", m.lead, r) for m in materials for i, r in enumerate(m.nest.rolls, 1)
     )
-    return Batch(JOBS, tuple(pieces), tuple(materials), sheets, tuple(findings), 1, "0.1.0")
+    return Batch(JOBS, tuple(pieces), tuple(materials), sheets, tuple(findings), 1, "0.1.0", practice=published())
 
 
 def stated(blanks, rolls):

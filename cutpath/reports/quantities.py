@@ -1,0 +1,137 @@
+"""What each job needs: lead by code, soakers by hand, wedges, clips, and joint to be raked out and pointed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from math import fsum
+from typing import TypedDict
+
+from cutpath.plane import bounds_mm
+from cutpath.reports.markup import html_table
+from cutpath.reports.shape import area_mm2, mass_kg
+from cutpath.reports.text import csv_text, fixed, kilograms, millimetres, square_metres
+from cutpath.trade import fixings
+from cutpath.trade.rules import Practice
+from cutpath.units import MM2_PER_M2, MM_PER_UNIT
+from cutpath.values.batch import Batch
+from cutpath.values.piece import Piece
+
+
+class QuantityRow(TypedDict):
+    """One item of one job: ``quantity`` in ``unit`` (m2, m, or pieces), its mass in kg where it is lead of the job.
+
+    ``by`` says by which rule or reckoning, with its source.
+    """
+
+    job: str
+    item: str
+    hand: str | None
+    quantity: float
+    unit: str
+    kg: float | None
+    by: str
+
+
+_PIECES, _M2, _M = "pieces", "m2", "m"
+_CUT = "area of the pieces, laps and turn-ins in it; what is drawn for them stands in the account"
+_JOINT = "derived: length of the folds that turn in, laps counted once"
+
+
+def quantities(batch: Batch) -> list[QuantityRow]:
+    """List what each job needs, in the order of the jobs; an item that a job does not need is left out."""
+    return [row for job in batch.jobs for row in _of_job(job.name, batch)]
+
+
+def _of_job(job: str, batch: Batch) -> Iterable[QuantityRow]:
+    pieces = [piece for piece in batch.pieces if piece.job == job]
+    for lead in dict.fromkeys(piece.lead for piece in sorted(pieces, key=lambda p: p.lead.code)):
+        area = fsum(p.quantity * area_mm2(p.pattern) for p in pieces if p.lead == lead)
+        yield _row(job, f"{lead.material}, {lead.colour}", area / MM2_PER_M2, _M2, _CUT, kg=mass_kg(area, lead))
+    yield from _soakers(job, [piece for piece in pieces if piece.pattern.family == "soaker"])
+    wedges = sum(p.quantity * fixings.wedges(p.pattern, batch.practice) for p in pieces)
+    if wedges:
+        yield _row(job, "lead wedges", wedges, _PIECES, wedge_rule(batch.practice))
+    edges = [(p.quantity, edge) for p in pieces for edge in fixings.free_edges_mm(p.pattern)]
+    if edges:
+        clips = sum(quantity * fixings.clips(edge, batch.practice) for quantity, edge in edges)
+        yield _row(job, "clips for free edges", clips, _PIECES, clip_rule(batch.practice))
+    joint = joint_mm(pieces)
+    if joint:
+        yield _row(job, "joint or chase to rake out and point", joint / MM_PER_UNIT["m"], _M, _JOINT)
+
+
+def wedge_rule(practice: Practice) -> str:
+    """Say by which rules wedges are counted."""
+    spacing, least, step = practice["wedge_spacing"], practice["wedges_a_piece"], practice["wedges_a_step"]
+    return (
+        f"{step.value:g} at every step ({step.source}); on straight runs at most {spacing.value:g} {spacing.unit} "
+        f"apart, at each change of direction, at least {least.value:g} a piece ({spacing.source.partition(':')[0]}); "
+        "counted piece by piece, so that a few are over at the laps"
+    )
+
+
+def clip_rule(practice: Practice) -> str:
+    """Say by which rule clips are counted."""
+    most = practice["clip_spacing_most"]
+    return f"at most {most.value:g} {most.unit} apart, one near each end ({most.source}); counted piece by piece"
+
+
+def joint_mm(pieces: Sequence[Piece]) -> float:
+    """Give the length of joint and chase of a job's pieces, in mm, every set and hand counted, every lap once."""
+    runs: dict[tuple[str, object, int], list[Piece]] = {}
+    for piece in pieces:
+        runs.setdefault((piece.detail, piece.hand, piece.quantity), []).append(piece)
+    return fsum(
+        quantity * fixings.joint_mm((p.pattern, bounds_mm(p.pattern.outline)[2]) for p in run)
+        for (_, _, quantity), run in runs.items()
+    )
+
+
+def _soakers(job: str, soakers: Sequence[Piece]) -> Iterable[QuantityRow]:
+    """Count soakers by code, size and hand."""
+    counts: dict[tuple[str, str | None], list[Piece]] = {}
+    for piece in soakers:
+        _, _, length, width = bounds_mm(piece.pattern.outline)
+        name = f"soakers {millimetres(length)} x {millimetres(width)} mm, code {piece.lead.code}"
+        counts.setdefault((name, piece.hand.value if piece.hand else None), []).append(piece)
+    for (name, hand), alike in counts.items():
+        mass = fsum(p.quantity * mass_kg(area_mm2(p.pattern), p.lead) for p in alike)
+        count = sum(p.quantity for p in alike)
+        yield _row(job, name, count, _PIECES, "one to each course that the run crosses", hand=hand, kg=mass)
+
+
+def _row(
+    job: str, item: str, quantity: float, unit: str, by: str, *, hand: str | None = None, kg: float | None = None
+) -> QuantityRow:
+    return {"job": job, "item": item, "hand": hand, "quantity": quantity, "unit": unit, "kg": kg, "by": by}
+
+
+def _figure(row: QuantityRow) -> str:
+    if row["unit"] == _M2:
+        return square_metres(row["quantity"] * MM2_PER_M2)
+    return fixed(row["quantity"], 2 if row["unit"] == _M else 0)
+
+
+def quantities_csv(rows: Sequence[QuantityRow]) -> str:
+    """Write the list as CSV: areas to a thousand mm2, lengths to 10 mm, masses to 10 g."""
+    return csv_text(
+        tuple(QuantityRow.__annotations__),
+        ({**row, "quantity": _figure(row), "kg": "" if row["kg"] is None else kilograms(row["kg"])} for row in rows),
+    )
+
+
+def quantities_html(rows: Sequence[QuantityRow]) -> str:
+    """Give the rows of one job as a table for the page."""
+    head = ("quantities", "hand", "", "", "kg", "by")
+    cells = (
+        (
+            row["item"],
+            row["hand"] or "",
+            _figure(row),
+            {_M2: "m²"}.get(row["unit"], row["unit"]),
+            "" if row["kg"] is None else kilograms(row["kg"]),
+            row["by"],
+        )
+        for row in rows
+    )
+    return html_table(head, cells, left=frozenset({0, 1, 3, 5}), class_="quantities")

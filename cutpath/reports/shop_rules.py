@@ -1,0 +1,31 @@
+"""The shop's own rules on the page: what the job was held to, and what the source says."""
+
+from __future__ import annotations
+
+from cutpath.profiles import practice as published
+from cutpath.reports.markup import element, html_table
+from cutpath.trade.rules import Practice, changed, figure, relaxed
+
+
+def shop_rules_html(practice: Practice) -> str:
+    """Give a section that lists every figure of the shop's own, nothing where there is none."""
+    rows = [
+        (
+            own.name.replace("_", " "),
+            f"the shop's own rule: {figure(own)}",
+            own.source,
+            f"instead of {figure(old)}",
+            f"{old.source}; {old.confidence.value}",
+            "looser" if relaxed(own, old) else "",
+        )
+        for own, old in changed(practice, published())
+    ]
+    if not rows:
+        return ""
+    head = ("rule", "held to", "in the shop's words", "", "source", "")
+    return element(
+        "section",
+        element("h2", "The shop's own rules"),
+        html_table(head, rows, left=frozenset(range(6))),
+        class_="shop-rules",
+    )
