@@ -99,9 +99,8 @@ def cutting_list_table(rows: Sequence[CuttingRow]) -> str:
     jobs = dict.fromkeys(row["job"] for row in rows)
     parts = [f"{job}\n\n{table(head, [_cells(r) for r in rows if r['job'] == job], left=left)}\n" for job in jobs]
     count, mass = sum(row["quantity"] for row in rows), sum(row["total_kg"] for row in rows)
-    return "\n".join(
-        (*parts, f"{count} pieces, {kilograms(mass)} kg; a length moves as told, in mm, {movement_span()}\n")
-    )
+    moves = f"moves: how much a length grows {movement_span()}, in mm"
+    return "\n".join((*parts, f"{moves}\n{count} pieces, {kilograms(mass)} kg\n"))
 
 
 def _cells(row: CuttingRow) -> tuple[str, ...]:

@@ -15,6 +15,7 @@ def test_a_row_says_what_where_and_how_heavy():
     assert row == {
         "id": "B-S0-R0", "job": batch.pieces[0].job, "detail": "S0", "family": "step flashing", "hand": "right",
         "number": 1, "of": 1, "quantity": 2, "code": 4, "length_mm": 600.0, "width_mm": 150.0, "developed_mm": 600.0,
+        "movement_mm": pytest.approx(600.0 * 45 * 29.7e-6),
         "each_kg": pytest.approx(0.072 * 20.41), "total_kg": pytest.approx(0.144 * 20.41), "rolls": ["code4-01"],
     }  # fmt: skip
 
@@ -41,3 +42,12 @@ def test_table_ends_with_count_and_mass(two_codes):
     rows = cutting_list(two_codes)
     last = cutting_list_table(rows).splitlines()[-1]
     assert last == f"{sum(p.quantity for p in two_codes.pieces)} pieces, {sum(r['total_kg'] for r in rows):.2f} kg"
+
+
+def test_a_length_of_2_m_moves_as_in_the_published_worked_example():
+    """Building Construction Handbook, 8th ed. (read): 29.7e-6, -10 to 35 C, 2 m -> 2.67 mm."""
+    (row,) = cutting_list(make_batch([Spec(4, 300.0, (Laid(0, 2000.0, 0.5),))]).pieces)
+    assert row["movement_mm"] == pytest.approx(2.67, abs=0.005)
+    assert "between -10 and 35 °C" in cutting_list_table([row])
+    (text,) = csv.DictReader(io.StringIO(cutting_list_csv([row])))
+    assert text["movement_mm"] == "2.7"
