@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from math import floor
 from typing import TypedDict
 
 from cutpath.plane import bounds_mm
+from cutpath.reports.marking import marking
 from cutpath.reports.text import csv_text, fixed
 from cutpath.tolerances import FILE_DECIMALS
 from cutpath.values.pattern import FlatPattern, Point
@@ -14,12 +14,15 @@ from cutpath.values.piece import Piece
 
 
 class SettingOutRow(TypedDict):
-    """One station of one piece.
+    """One point of one piece.
 
     The piece is set out on a square-cornered blank of ``blank_length_mm`` x ``blank_width_mm``, weather face up,
     straight edge towards the worker. ``along_mm`` runs along the straight edge from the blank's ``corner`` at
     the piece's lower end (left; right for a left hand), ``square_mm`` square to that edge. Both are rounded to
     whole millimetres and given exactly beside; ``worst_rounding_mm`` is the largest rounding on the piece.
+    ``point`` is its key on the ticket, ``station`` its name; ``outline`` counts the corners round the outline from 1,
+    along the straight edge first, and is empty for a point that is no corner. Of a curve only so many points are
+    given that straight joints stand off by `CURVE_MARK_MM`.
     """
 
     piece: str
@@ -27,7 +30,9 @@ class SettingOutRow(TypedDict):
     blank_length_mm: float
     blank_width_mm: float
     corner: str
+    point: str
     station: str
+    outline: int | None
     along_mm: int
     square_mm: int
     along_exact_mm: float
@@ -36,7 +41,7 @@ class SettingOutRow(TypedDict):
 
 
 def setting_out(pieces: Iterable[Piece]) -> list[SettingOutRow]:
-    """List the stations of every piece in running order from its lower end; a piece without any is left out."""
+    """List the points of every piece in running order from its lower end."""
     return [row for piece in pieces for row in _rows(piece)]
 
 
@@ -48,34 +53,30 @@ def running_dimensions(pattern: FlatPattern) -> list[tuple[str, Point]]:
 
 
 def _rows(piece: Piece) -> list[SettingOutRow]:
-    _, _, length_mm, width_mm = bounds_mm(piece.pattern.outline)
-    stations = running_dimensions(piece.pattern)
-    worst = max((abs(_whole(v) - v) for _, at in stations for v in at), default=0.0)
+    marked = marking(piece.pattern)
+    corners = {key: number for number, key in enumerate(marked.lines[0].keys, 1)}
     return [
         {
             "piece": piece.id,
             "job": piece.job,
-            "blank_length_mm": length_mm,
-            "blank_width_mm": width_mm,
-            "corner": "lower right" if piece.pattern.mirrored else "lower left",
-            "station": name,
-            "along_mm": _whole(along),
-            "square_mm": _whole(square),
-            "along_exact_mm": along,
-            "square_exact_mm": square,
-            "worst_rounding_mm": worst,
+            "blank_length_mm": marked.length_mm,
+            "blank_width_mm": marked.width_mm,
+            "corner": marked.corner,
+            "point": point.key,
+            "station": point.name,
+            "outline": corners.get(point.key),
+            "along_mm": point.along_mm,
+            "square_mm": point.square_mm,
+            "along_exact_mm": point.along_exact_mm,
+            "square_exact_mm": point.square_exact_mm,
+            "worst_rounding_mm": marked.worst.rounding_mm,
         }
-        for name, (along, square) in stations
+        for point in sorted(marked.points, key=lambda point: point.along_exact_mm)
     ]
 
 
-def _whole(length_mm: float) -> int:
-    """Round to the nearest whole millimetre, a half upwards."""
-    return floor(length_mm + 0.5)
-
-
 def setting_out_csv(pieces: Iterable[Piece]) -> str:
-    """Write the setting-out as CSV, a line to a station; exact figures to `FILE_DECIMALS`."""
+    """Write the setting-out as CSV, a line to a point; exact figures to `FILE_DECIMALS`."""
     return csv_text(
         tuple(SettingOutRow.__annotations__),
         (

@@ -8,6 +8,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cutpath.pieces import pieces_of
+from cutpath.reports.marking import marking
 from cutpath.reports.setting_out import running_dimensions, setting_out, setting_out_csv
 from cutpath.values.pattern import Station
 from cutpath.values.survey import (
@@ -31,8 +32,17 @@ def piece_with(*stations, mirrored=False):
     return replace(piece, pattern=pattern)
 
 
+def hundredths(most_mm):
+    return st.integers(0, 100 * most_mm).map(lambda n: n / 100)
+
+
+def named(rows, initials):
+    """Rows of stations whose names begin with one of these and end with a figure or nothing."""
+    return [r for r in rows if r["station"][0] in initials and (len(r["station"]) == 1 or r["station"][1:].isdigit())]
+
+
 def test_figures_run_from_the_lower_left_corner_in_order():
-    rows = setting_out([piece_with(("b", (200.4, 65.0)), ("a", (12.5, 90.2)))])
+    rows = named(setting_out([piece_with(("b", (200.4, 65.0)), ("a", (12.5, 90.2)))]), "ab")
     assert [(r["station"], r["along_mm"], r["square_mm"]) for r in rows] == [("a", 13, 90), ("b", 200, 65)]
     assert {r["corner"] for r in rows} == {"lower left"}
     assert {(r["blank_length_mm"], r["blank_width_mm"]) for r in rows} == {(600.0, 150.0)}
@@ -40,24 +50,29 @@ def test_figures_run_from_the_lower_left_corner_in_order():
 
 
 def test_a_left_hand_is_measured_from_the_right():
-    (row,) = setting_out([piece_with(("a", (590.0, 20.0)), mirrored=True)])
+    (row,) = named(setting_out([piece_with(("a", (590.0, 20.0)), mirrored=True)]), "a")
     assert (row["along_mm"], row["square_mm"], row["corner"]) == (10, 20, "lower right")
 
 
-def test_a_piece_without_stations_gives_no_rows():
-    assert setting_out([piece_with()]) == []
+def test_corners_are_listed_whether_or_not_they_have_a_station():
+    rows = setting_out([piece_with()])  # three saw teeth on 600 x 150, water line at 90
+    ring = [(r["along_mm"], r["square_mm"]) for r in sorted(rows, key=lambda r: r["outline"] or 99) if r["outline"]]
+    assert ring == [(0, 0), (600, 0), (600, 90), (500, 150), (400, 90), (300, 150), (200, 90), (100, 150), (0, 90)]
+    assert [r["along_exact_mm"] for r in rows] == sorted(r["along_exact_mm"] for r in rows)
+    assert len({r["point"] for r in rows}) == len(rows)
 
 
-@given(st.lists(st.tuples(st.floats(0, 600), st.floats(0, 150)), min_size=1, max_size=8), st.booleans())
+@given(st.lists(st.tuples(hundredths(600), hundredths(150)), min_size=1, max_size=8, unique=True), st.booleans())
 def test_rounding_stays_within_what_is_stated(points, mirrored):
     piece = piece_with(*((f"s{i}", p) for i, p in enumerate(points)), mirrored=mirrored)
     rows = setting_out([piece])
+    assert len(named(rows, "s")) == len(points)
     errors = [abs(r[f"{k}_mm"] - r[f"{k}_exact_mm"]) for r in rows for k in ("along", "square")]
     assert max(errors) == rows[0]["worst_rounding_mm"] <= 0.5 + 1e-9
-    for row in rows:
+    for row in named(rows, "s"):
         x, y = points[int(row["station"][1:])]
-        assert row["along_exact_mm"] == pytest.approx(600.0 - x if mirrored else x)
-        assert row["square_exact_mm"] == y
+        assert row["along_exact_mm"] == pytest.approx(600.0 - x if mirrored else x, abs=1e-6)
+        assert row["square_exact_mm"] == pytest.approx(y, abs=1e-6)
 
 
 def test_both_hands_of_a_run_are_set_out_by_the_same_figures():
@@ -82,11 +97,13 @@ def test_both_hands_of_a_run_are_set_out_by_the_same_figures():
 
 def test_csv_reads_back(two_codes):
     rows = list(csv.DictReader(io.StringIO(setting_out_csv(two_codes.pieces))))
-    assert len(rows) == sum(len(p.pattern.stations) for p in two_codes.pieces)
+    assert len(rows) == sum(len(marking(p.pattern).points) for p in two_codes.pieces)
     first = two_codes.pieces[0]
     own = [r for r in rows if r["piece"] == first.id]
-    expected = [at for _, at in running_dimensions(first.pattern)]
-    for row, (along, square) in zip(own, expected, strict=True):
+    expected = dict(running_dimensions(first.pattern))
+    assert expected
+    for name, (along, square) in expected.items():
+        (row,) = [r for r in own if r["station"] == name]
         assert float(row["along_exact_mm"]) == pytest.approx(along, abs=5.1e-5)
         assert float(row["square_exact_mm"]) == pytest.approx(square, abs=5.1e-5)
         assert abs(int(row["along_mm"]) - along) <= float(row["worst_rounding_mm"]) + 5.1e-5
