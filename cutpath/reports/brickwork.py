@@ -25,7 +25,9 @@ BRICK_MM = 225.0
 """A stretcher with its joint, to suggest the bond: 215 + 10 (metric brick, read); no brick was measured."""
 
 STONE_MM = 110.0
-"""A course higher than this is stone, or joints between were left out; no bond is suggested in it."""
+"""A course higher than this is stone, suggested twice as long as it is high."""
+
+_BED_MM = 30.0  # how far a bed that was chosen for one step is drawn beyond it
 
 SLATE_MM = 10.0
 """Thickness at which slates and tiles are suggested in section; common practice, no source."""
@@ -52,13 +54,26 @@ class View:
         return (-direction[0] if self.mirrored else direction[0]), -direction[1]
 
 
-def joint_lines(view: View, joints: Sequence[BedJoint], wall: BaseGeometry) -> list[Ink]:
-    """Draw each bed joint over the wall: on the face beyond the arris (x < 0) level, at its height at the arris."""
+def joint_lines(view: View, joints: Sequence[BedJoint], wall: BaseGeometry, *, unrolled: bool = True) -> list[Ink]:
+    """Draw each bed joint over the wall; a bed chosen for one step only along that step.
+
+    Parameters
+    ----------
+    unrolled : bool
+        What lies at x < 0 is the next face, where courses are level; else the wall goes on there.
+    """
     x0, _, x1, _ = wall.bounds
     inks: list[Ink] = []
+    start = 0.0
     for joint in joints:
-        course = ((min(x0, 0.0), joint.y_mm), (0.0, joint.y_mm), (x1, joint.height_mm(x1)))
-        contours = tuple(view.all(part) for part in _inside(course[1:] if x0 >= 0 else course, wall))
+        left, right = min(x0, 0.0), x1
+        if joint.end_x_mm is not None:
+            left, right, start = start - _BED_MM, joint.end_x_mm + _BED_MM, joint.end_x_mm
+        beyond = joint.y_mm if unrolled else joint.height_mm(left)
+        course = [(left, beyond if left < 0 else joint.height_mm(left)), (right, joint.height_mm(right))]
+        if left < 0.0 < right:
+            course.insert(1, (0.0, joint.y_mm))
+        contours = tuple(view.all(part) for part in _inside(course, wall))
         if contours:
             data = (("joint", str(joint.number)), ("height", millimetres(joint.y_mm)))
             inks.append(Line(contours, "bed-joint", data=data))
@@ -66,16 +81,21 @@ def joint_lines(view: View, joints: Sequence[BedJoint], wall: BaseGeometry) -> l
 
 
 def bricks(view: View, joints: Sequence[BedJoint], wall: BaseGeometry) -> list[Ink]:
-    """Suggest the bond: perpends at every stretcher, half a stretcher on in every other course."""
+    """Suggest the bond: perpends at every stretcher, half a stretcher on in every other course.
+
+    Where a joint between two is missing, or beds were chosen step by step, no bond is known and none is suggested.
+    """
     x0, y0, x1, _ = wall.bounds
     found: list[tuple[Point, ...]] = []
     for low, high in pairwise((None, *joints)):
         assert high is not None  # noqa: S101 - only the first of the pairs begins with nothing
-        if high.y_mm - (low.y_mm if low else 0.0) > STONE_MM:
+        if high.end_x_mm is not None or (low is not None and high.number != low.number + 1):
             continue
-        start = BRICK_MM / 2 if high.number % 2 else BRICK_MM
-        right = [start + i * BRICK_MM for i in range(math.ceil(max(x1, 0.0) / BRICK_MM))]
-        left = [-(1.5 * BRICK_MM - start) - i * BRICK_MM for i in range(math.ceil(max(-x0, 0.0) / BRICK_MM))]
+        rise = high.y_mm - (low.y_mm if low else 0.0)
+        brick = BRICK_MM if low is None or rise <= STONE_MM else 2 * rise
+        start = brick / 2 if high.number % 2 else brick
+        right = [start + i * brick for i in range(math.ceil(max(x1, 0.0) / brick))]
+        left = [-(1.5 * brick - start) - i * brick for i in range(math.ceil(max(-x0, 0.0) / brick))]
         for x in (*left, *right):
             across = max(x, 0.0)
             bottom = low.height_mm(across) if low else y0

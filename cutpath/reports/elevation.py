@@ -93,7 +93,12 @@ class _Steps:
 
     @property
     def _return_mm(self) -> float:
-        return max(0.0, -min(p.shown.bounds[0] for p in self.placed))
+        return 0.0 if self.survey.tongue else max(0.0, -self._extents[0])
+
+    @property
+    def _below(self) -> float:
+        """Rise in 1 of the roof line at x < 0: of the roof below a change of pitch, or level on the next face."""
+        return math.tan(math.radians(self.survey.tongue.pitch_deg)) if self.survey.tongue else 0.0
 
     @property
     def _extents(self) -> tuple[float, float, float, float]:
@@ -114,7 +119,8 @@ class _Steps:
         foot = [(0.0, 0.0), (right, right * math.tan(self._pitch)), (right, top)]
         if not x0:
             return Polygon([*foot, (0.0, top)])
-        return Polygon([(x0 - _BESIDE_MM, 0.0), *foot, (x0 - _BESIDE_MM, top)])
+        left = x0 - _BESIDE_MM
+        return Polygon([(left, left * self._below), *foot, (left, top)])
 
     def _strip(self, view: View, u: float, v: float) -> Point:
         return view.at(turned(((u, v),), self.survey.pitch_deg)[0])
@@ -132,15 +138,17 @@ class _Steps:
         end = max(p.end_mm for p in self.placed)
         outer = end + _BEYOND_MM / math.cos(self._pitch)
         gauge = self.soakers.gauge_mm if self.soakers else _BEYOND_MM
-        start = 0.0 if self._return_mm else -gauge
+        left = wall.bounds[0]
+        start = 0.0 if left < 0 else -gauge
         inks: list[Ink] = [
             *bricks(view, joints, wall),
-            *joint_lines(view, joints, wall),
+            *joint_lines(view, joints, wall, unrolled=self.survey.tongue is None),
             *roof_in_section(view, self.survey.pitch_deg, start, outer, self.soakers),
         ]
-        if self._return_mm:
-            inks.append(line("roof-line", *view.all(((wall.bounds[0], 0.0), (0.0, 0.0)))))
-        inks.append(line("wall-edge", *view.all(((0.0, 0.0), (0.0, self._top)))))
+        if left < 0:
+            inks.append(line("roof-line", *view.all(((left, left * self._below), (0.0, 0.0)))))
+        if self.survey.tongue is None:
+            inks.append(line("wall-edge", *view.all(((0.0, 0.0), (0.0, self._top)))))
         return inks
 
     def _lead(self, view: View) -> Iterable[Ink]:
@@ -164,7 +172,7 @@ class _Steps:
 
     def _letters(self, view: View) -> Iterable[Ink]:
         for i, place in enumerate(self.placed):
-            if place.shown.bounds[0] < -POINT_MM:
+            if self._return_mm and place.shown.bounds[0] < -POINT_MM:
                 yield from number_on(view, place.piece, beyond_arris(place.shown))
                 continue
             pitch, half = self.survey.pitch_deg, self.survey.water_line_mm / 2
@@ -208,6 +216,11 @@ class _Steps:
             yield from between(
                 view.at((-self._return_mm, 0.0)), view.at((0.0, 0.0)), (0.0, ROW), millimetres(self._return_mm)
             )
+        if self.survey.tongue:
+            slope = math.radians(self.survey.tongue.pitch_deg)
+            reach, down = self.survey.tongue.lap_mm, view.way((math.sin(slope), -math.cos(slope)))
+            tip = view.at((-reach * math.cos(slope), -reach * math.sin(slope)))
+            yield from between(tip, corner, (down[0] * ROW, down[1] * ROW), millimetres(reach))
 
     def _feet(self) -> list[tuple[float, Point]]:
         """Give the feet of all risers along the roof line, and where they stand on the wall; last the upper end."""
@@ -221,11 +234,15 @@ class _Steps:
 
     def _heights(self, view: View) -> Iterable[Ink]:
         x0, _, _, _ = self._wall_shape().bounds
-        joints = self._joints()
+        joints = [joint for joint in self._joints() if joint.y_mm > 0]
         if len(joints) > 1:  # not all are figured where they lie too close on paper
             apart = (joints[-1].y_mm - joints[0].y_mm) / (len(joints) - 1) / view.scale
             joints = joints[:: max(1, math.ceil(1.1 * FIGURE / apart))]
-        marks = [(view.at((x0, j.y_mm)), f"{j.number}: {millimetres(j.y_mm)}") for j in joints]
+        ends = [0.0, *(joint.end_x_mm or 0.0 for joint in joints)]
+        starts = [start or x0 for start in ends]  # a bed that was chosen for one step begins where the one below ends
+        marks = [
+            (view.at((x, j.y_mm)), f"{j.number}: {millimetres(j.y_mm)}") for x, j in zip(starts, joints, strict=False)
+        ]
         side = view.way((-1.0, 0.0))
         foot = view.at((x0, 0.0))
         yield from running((foot[0] + 3.0 * side[0], foot[1]), (0.0, -1.0), side, marks)
@@ -253,8 +270,9 @@ class _Steps:
         if len(self.placed) > 1:
             yield "hatched: laps, with the end of the length underneath dashed; the upper length goes over the lower"
         if self.soakers is not None and self.soakers.gauge_mm:
+            count = "" if s.tongue or s.lapped_mm else f"{self.soakers.count} "
             yield (
-                f"dashed: upstands of {self.soakers.count} soakers behind the lead, "
+                f"dashed: upstands of {count}soakers behind the lead, "
                 f"{millimetres(self.soakers.upstand_mm)} mm high, one to each course "
                 f"of {millimetres(self.soakers.gauge_mm)} mm"
             )
@@ -263,10 +281,18 @@ class _Steps:
         if self._return_mm:
             side = "right" if self.hand is Hand.LEFT else "left"
             yield f"{side} of the arris: the return of {millimetres(self._return_mm)} mm on the next face, unrolled"
+        if s.tongue:
+            yield (
+                f"below the change of pitch: a tongue, {millimetres(s.tongue.lap_mm)} mm along the lower roof, "
+                "over the upper end of the lead there"
+            )
+        if s.lapped_mm:
+            yield f"the tongue of the next length covers {millimetres(s.lapped_mm)} mm of the upper end"
+        corner = "change of pitch" if s.tongue else "lower corner"
         yield (
-            "figures along the slope run from the lower corner to the foot of each riser and to the upper end, "
-            "in whole mm; heights of joints are those at the lower corner"
+            f"figures along the slope run from the {corner} to the foot of each riser and to the upper end, "
+            f"in whole mm; heights of joints are those at the {corner}"
         )
         if any(joint.slope for joint in s.joints):
             yield "joints are out of level, drawn as measured"
-        yield "bricks and slates are suggested, bed joints are as measured"
+        yield "bond and slates are suggested, bed joints are as measured"
