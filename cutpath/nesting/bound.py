@@ -1,15 +1,158 @@
-"""A lower bound on lead drawn."""
+"""A lower bound on lead drawn, by the area of the blanks and by what the roll widths allow (derived).
+
+At every place along a roll, the blanks that are cut through there share the roll's width: the sum of their chords,
+each with the gap, is at most the width with one gap more. So every layout is a mix of cross-sections, each of which
+packs chords into one roll width. The cheapest mix that holds every chord of every blank is a linear program (the
+cutting-stock relaxation of Gilmore and Gomory, 1961), and no layout draws less. Chords are rounded down to a grid, so
+that the bound stays valid; it forgets that the chords of a blank hang together.
+"""
 
 from __future__ import annotations
 
-from cutpath.values.nest import NestProblem
+from collections.abc import Iterable, Sequence
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from cutpath.tolerances import POINT_MM
+from cutpath.values.nest import Blank, NestProblem
+from cutpath.values.pattern import Polyline
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+_GRID_MM = 0.5
+_MOST_SIZES = 48  # different chords that are kept apart; more are rounded down further
+_MOST_ROUNDS = 40
 
 
 def bound_mm2(problem: NestProblem) -> float:
-    """No arrangement of the blanks on the rolls of the list draws less than this, in mm2.
-
-    For now the area of the blanks (derived: blanks do not overlap).
-    """
+    """No arrangement of the blanks on the rolls of the list draws less than this, in mm2."""
     from shapely import Polygon
 
-    return float(sum(b.quantity * Polygon(b.outline, b.holes).area for b in problem.blanks))
+    area = float(sum(b.quantity * Polygon(b.outline, b.holes).area for b in problem.blanks))
+    return max(area, _by_widths(problem))
+
+
+def _by_widths(problem: NestProblem) -> float:
+    """Solve the relaxation; 0 where a blank may be turned otherwise than by half turns, which changes its chords."""
+    if any(turn % 180.0 > POINT_MM for blank in problem.blanks for turn in blank.turns_deg) or not problem.rolls:
+        return 0.0
+    spare = problem.gap_mm - 2 * problem.edge_trim_mm
+    wholes = sorted({(int((r.width_mm + spare + POINT_MM) / _GRID_MM), r.width_mm) for r in problem.rolls})
+    demand: dict[int, float] = {}
+    for blank in problem.blanks:
+        for size, along in _chords(blank, problem.gap_mm):
+            demand[size] = demand.get(size, 0.0) + along * blank.quantity
+    sizes, needs = _few(demand)
+    if not len(sizes) or sizes[-1] > wholes[-1][0]:
+        return 0.0
+    return _cheapest_mix(sizes, needs, wholes)
+
+
+def _chords(blank: Blank, gap_mm: float) -> Iterable[tuple[int, float]]:
+    """Give pairs of chord in grid steps, rounded down, and length along x over which the blank has it."""
+    rings = [blank.outline, *blank.holes]
+    levels = sorted({x for ring in rings for x, _ in ring})
+    for low, high in pairwise(levels):
+        if high - low <= POINT_MM:
+            continue
+        left, right = (_chord(rings, low, high, at) + gap_mm for at in (0.0, 1.0))
+        steps = sorted((int((left + POINT_MM) / _GRID_MM), int((right + POINT_MM) / _GRID_MM)))
+        if steps[0] == steps[1]:
+            yield steps[0], high - low
+            continue
+        slope = (high - low) / abs(right - left)
+        least, most = min(left, right), max(left, right)
+        for step in range(steps[0], steps[1] + 1):
+            from_mm, to_mm = max(least, step * _GRID_MM), min(most, (step + 1) * _GRID_MM)
+            if to_mm > from_mm:
+                yield step, (to_mm - from_mm) * slope
+
+
+def _chord(rings: Sequence[Polyline], low: float, high: float, share: float) -> float:
+    """Solid length of the cut through the rings at ``share`` of the way from ``low`` to ``high``."""
+    middle = (low + high) / 2
+    x = low + (high - low) * share
+    crossed: list[tuple[float, float]] = []
+    for ring in rings:
+        for (xa, ya), (xb, yb) in zip(ring, (*ring[1:], ring[0]), strict=True):
+            if min(xa, xb) < middle < max(xa, xb):
+                lean = (yb - ya) / (xb - xa)
+                crossed.append((ya + lean * (middle - xa), ya + lean * (x - xa)))
+    ys = [y for _, y in sorted(crossed)]
+    return sum(top - foot for foot, top in zip(ys[::2], ys[1::2], strict=True))
+
+
+def _few(demand: dict[int, float]) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    """Merge sizes, rounding down, until few are left."""
+    sizes = np.array(sorted(size for size in demand if size > 0), dtype=np.int64)
+    needs = np.array([demand[int(size)] for size in sizes])
+    if len(sizes) > _MOST_SIZES:
+        steps = np.searchsorted(np.cumsum(needs * sizes), np.linspace(0, float(needs @ sizes), _MOST_SIZES + 1)[:-1])
+        keep = np.unique(np.concatenate([[0], steps]))
+        keep = keep[keep < len(sizes)]
+        group = np.searchsorted(keep, np.arange(len(sizes)), side="right") - 1
+        sizes, needs = sizes[keep], np.bincount(group, weights=needs, minlength=len(keep))
+    return sizes, needs
+
+
+def _cheapest_mix(sizes: NDArray[np.int64], needs: NDArray[np.float64], wholes: Sequence[tuple[int, float]]) -> float:
+    """Column generation; what it proves is valid at every step, also when it stops early."""
+    from scipy.optimize import linprog
+
+    columns: list[NDArray[np.float64]] = []
+    costs: list[float] = []
+    for i, size in enumerate(sizes.tolist()):
+        fit, cost = min(((whole // size, cost) for whole, cost in wholes if whole >= size), key=lambda v: v[1] / v[0])
+        column = np.zeros(len(sizes))
+        column[i] = fit
+        columns.append(column)
+        costs.append(cost)
+    best = 0.0
+    for _ in range(_MOST_ROUNDS):
+        found = linprog(costs, A_ub=-np.column_stack(columns), b_ub=-needs, method="highs-ds")
+        if found.status != 0:
+            break
+        prices = np.maximum(-found.ineqlin.marginals, 0.0)
+        worth, held = _knapsack(sizes, prices, wholes[-1][0])
+        # Scaled down so that no cross-section is worth more than its roll width, the prices prove a bound.
+        excess = max(float(worth[whole]) / cost for whole, cost in wholes)
+        best = max(best, float(prices @ needs) / max(excess, 1.0))
+        if excess <= 1.0 + POINT_MM:
+            break
+        for whole, cost in wholes:
+            if worth[whole] > cost * (1.0 + POINT_MM):
+                columns.append(_unpack(sizes, held, whole))
+                costs.append(cost)
+    return best
+
+
+def _knapsack(
+    sizes: NDArray[np.int64], prices: NDArray[np.float64], room: int
+) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+    """Give the most that chords can be worth in every room up to ``room``, and the last size used (-1: none)."""
+    worth = np.zeros(room + 1)
+    held = np.full(room + 1, -1, dtype=np.int64)
+    for whole in range(int(sizes[0]), room + 1):
+        fits = sizes[: int(np.searchsorted(sizes, whole, side="right"))]
+        gains = worth[whole - fits] + prices[: len(fits)]
+        pick = int(gains.argmax())
+        if gains[pick] > worth[whole - 1]:
+            worth[whole], held[whole] = gains[pick], pick
+        else:
+            worth[whole] = worth[whole - 1]
+    return worth, held
+
+
+def _unpack(sizes: NDArray[np.int64], held: NDArray[np.int64], whole: int) -> NDArray[np.float64]:
+    column = np.zeros(len(sizes))
+    while whole > 0:
+        pick = int(held[whole])
+        if pick < 0:
+            whole -= 1
+            continue
+        column[pick] += 1
+        whole -= int(sizes[pick])
+    return column

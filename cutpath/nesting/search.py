@@ -32,6 +32,7 @@ if TYPE_CHECKING:
 
 WORK_PER_SECOND = 1_200_000
 _SLICE = WORK_PER_SECOND // 8  # between two looks at the clock
+_LATE = 0.1  # share of a stage by which time may run ahead of work before work is skipped
 _WHOLE = 60  # up to so many pieces are annealed as one, from several starts
 _QUICK = 3000  # work for each piece in the first quick answer
 
@@ -79,9 +80,10 @@ class Worker:
 
 def new_worker(model: Model) -> Worker:
     """Give a worker; copies keep threads from counting references on the same arrays."""
+    pieces = len(model.kinds.blank)
     shapes = Shapes(*(array.copy() for array in model.shapes))
     stock = Stock(*(array.copy() for array in model.stock))
-    return Worker(new_memory(20), new_scratch(model), shapes, stock)
+    return Worker(new_memory(min(20, 13 + pieces.bit_length())), new_scratch(model), shapes, stock)
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,9 +134,9 @@ def run_stage(
     slices = max(1, round(span.work / _SLICE))
     done = 0.0
     while done < 1.0:
-        here = clock.share()
-        if here > span.opens:
-            done = max(done, (here - span.opens) / (span.closes - span.opens))
+        passed = (clock.share() - span.opens) / (span.closes - span.opens)
+        if passed > done + max(_LATE, 1.0 / slices):
+            done = passed
         if done >= 1.0:
             break
         then = min(1.0, done + 1.0 / slices)
@@ -149,13 +151,14 @@ def run_stage(
 
 @dataclass(slots=True)
 class Search:
-    """The search for one problem."""
+    """The search for one problem; it stops early at a cost of ``enough``."""
 
     model: Model
     seed: int
     workers: int
     clock: Clock
     report: Callable[[list[Section]], None]
+    enough: float = 0.0
     best: list[Section] = field(default_factory=list)
     best_cost: float = float("inf")
 
@@ -163,15 +166,18 @@ class Search:
         """Spend ``work`` units in each worker; give the best sections found."""
         crew = [new_worker(self.model) for _ in range(self.workers)]
         pieces = len(self.model.kinds.blank)
-        self._keep(choose_rolls(self.model.stock, [single(self.model, p) for p in range(pieces)]))
-        warm_up(self.model, crew[0], self.best)
-        self.clock.begin()
-        whole = Span(work, 0.0, 1.0)
-        with ThreadPoolExecutor(self.workers) as pool:
-            if pieces > _WHOLE and self._endless_suffices():
-                self._chunks_first(pool, crew, whole)
-            else:
-                self._starts(pool, crew, whole)
+        try:
+            self._keep(choose_rolls(self.model.stock, [single(self.model, p) for p in range(pieces)]))
+            warm_up(self.model, crew[0], self.best)
+            self.clock.begin()
+            whole = Span(work, 0.0, 1.0)
+            with ThreadPoolExecutor(self.workers) as pool:
+                if pieces > _WHOLE and self._endless_suffices():
+                    self._chunks_first(pool, crew, whole)
+                else:
+                    self._starts(pool, crew, whole)
+        except KeyboardInterrupt:
+            self.clock.stop.set()
         return self.best
 
     def _keep(self, sections: list[Section]) -> None:
@@ -179,6 +185,8 @@ class Search:
         if cost < self.best_cost:
             self.best, self.best_cost = sections, cost
             self.report(sections)
+            if cost <= self.enough:
+                self.clock.stop.set()
 
     def _endless_suffices(self) -> bool:
         """Tell whether every piece goes on a roll that there is no end of."""

@@ -28,7 +28,8 @@ if TYPE_CHECKING:
     from shapely import Polygon
 
 TICKS_PER_MM: int = 10**FILE_DECIMALS
-_ARC_SEGMENTS = 16  # per quarter turn round a corner; the chord stands 1.2 % of half the gap outside the arc
+_ARC_SEGMENTS = 4  # per quarter turn round a corner
+_ARC_SPAN = 1.5  # a chord may span so many segments, since GEOS rounds their number for each corner
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,7 +181,7 @@ def _grown(shape: Polygon, allowance_mm: float) -> Polygon:
     if allowance_mm <= 0.0:
         return shape
     x0, y0, x1, y1 = shape.bounds
-    outside = allowance_mm / math.cos(math.pi / (4 * _ARC_SEGMENTS))
+    outside = allowance_mm / math.cos(_ARC_SPAN * math.pi / (4 * _ARC_SEGMENTS))
     grown = shape.buffer(outside, quad_segs=_ARC_SEGMENTS)
     limit = box(x0 - allowance_mm, y0 - allowance_mm, x1 + allowance_mm, y1 + allowance_mm)
     within = grown.intersection(limit)

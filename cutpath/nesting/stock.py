@@ -3,7 +3,7 @@
 Rolls without number are merged by width. Rolls that are counted, offcuts among them, stand each by itself, so that
 sections always go on them as planned; only where there are very many alike are they lumped together.
 
-Offcuts are owned already. They are priced at `OWNED_WORTH` of new lead when least drawn is wanted, so that they are
+Offcuts are owned already. They are priced at nine tenths of new lead when least drawn is wanted, so that they are
 used first where they serve about as well; when least bought is wanted they cost a token sum.
 """
 
@@ -18,7 +18,7 @@ from cutpath.nesting.shapes import TICKS_PER_MM, Room
 from cutpath.nesting.state import Stock
 from cutpath.values.nest import Objective
 
-OWNED_WORTH = 0.95
+_OWNED_WORTH = 0.9
 _OWNED_TOKEN = 0.2
 _BOUGHT_SHARE = 0.6  # of the cost, when least bought is wanted; the rest keeps a slope towards less drawn
 _ENDLESS = 1 << 60
@@ -45,6 +45,11 @@ class _Entry:
     bought: float
     endless: bool
     rooms: tuple[int, ...]
+
+
+def owned_worth(objective: Objective) -> float:
+    """What lead of an offcut counts for, as a share of new lead."""
+    return _OWNED_TOKEN if objective is Objective.BOUGHT else _OWNED_WORTH
 
 
 def shelf_of(rooms: Sequence[Room], objective: Objective) -> Shelf:
@@ -85,7 +90,7 @@ def _counted(index: int, room: Room, objective: Objective, bought: float, *, alo
     number = room.roll.quantity or 0
     price = room.roll.width_mm / TICKS_PER_MM
     if room.roll.offcut:
-        price *= _OWNED_TOKEN if objective is Objective.BOUGHT else OWNED_WORTH
+        price *= owned_worth(objective)
         bought = 0.0
     capacity, times = (room.length, number) if alone else (room.length * number, min(number, 1))
     return [

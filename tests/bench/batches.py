@@ -120,7 +120,9 @@ def _job(rng: random.Random, number: int) -> Job:
     elif kind == "abutment":
         details.append(steps("S", rng.uniform(2000.0, 7000.0), (rng.choice(both),), plain))
         if rng.random() < 0.3:
-            details.append(CoverFlashing(head("C"), rng.uniform(1000.0, 3000.0), 0.0, rng.choice((75.0, 125.0)), turn_in))
+            details.append(
+                CoverFlashing(head("C"), rng.uniform(1000.0, 3000.0), 0.0, rng.choice((75.0, 125.0)), turn_in)
+            )
     else:
         details.append(CoverFlashing(head("C", quantity=rng.randint(1, 2)), rng.uniform(600.0, 1500.0), 0.0,
                                      rng.choice((75.0, 100.0, 150.0)), turn_in))  # fmt: skip

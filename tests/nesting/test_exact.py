@@ -1,0 +1,69 @@
+"""Small cases that can be solved by trying everything."""
+
+import random
+from itertools import permutations, product
+
+import pytest
+from cutpath.nesting import nest
+from cutpath.values.nest import Roll
+from shapely import Polygon, affinity
+from tests.nesting.shapes import plate, problem, skyline, stepped
+
+
+def partitions(items: list[float]):
+    if not items:
+        yield []
+        return
+    head, rest = items[0], items[1:]
+    for part in partitions(rest):
+        yield [[head], *part]
+        for i in range(len(part)):
+            yield [*part[:i], [head, *part[i]], *part[i + 1 :]]
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_strips_of_one_length_are_grouped_as_well_as_trying_all_groups(seed):
+    rng = random.Random(seed)
+    widths = [200.0, 300.0, 450.0]
+    heights = [float(rng.randrange(60, 290, 10)) for _ in range(6)]
+    least = min(
+        sum(min((w for w in widths if w >= sum(group)), default=1e9) for group in part) for part in partitions(heights)
+    )
+    task = problem(
+        *(plate(f"P{i}", 1000.0, h) for i, h in enumerate(heights)), rolls=tuple(Roll(w, 6000.0) for w in widths)
+    )
+    assert nest(task, seconds=0.5, seed=seed).drawn_mm2 <= least * 1000.0 + 1.0
+
+
+def least_length(shapes: list[Polygon], width: float, step: float) -> float:
+    """Try every order, turn and side of the roll, each piece as far left as a sliding search finds."""
+    best = 1e9
+    for order in permutations(range(len(shapes))):
+        for sides in product((0, 1), repeat=len(shapes)):
+            laid: list[Polygon] = []
+            for i in order:
+                shape = shapes[i]
+                if sides[i]:
+                    shape = affinity.rotate(shape, 180.0, origin="center")
+                x0, y0, _, y1 = shape.bounds
+                shape = affinity.translate(shape, -x0, (width - y1) if sides[i] else -y0)
+                at = 0.0
+                while any(affinity.translate(shape, at, 0.0).intersection(o).area > 1e-6 for o in laid):
+                    at += step
+                laid.append(affinity.translate(shape, at, 0.0))
+                if max(s.bounds[2] for s in laid) >= best:
+                    break
+            else:
+                best = max(s.bounds[2] for s in laid)
+    return best
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_three_skylines_on_one_width_are_laid_as_short_as_trying_all(seed):
+    rng = random.Random(seed)
+    blanks = [skyline(rng, "A"), skyline(rng, "B"), stepped("S", 4)]
+    blanks = [type(b)(b.id, 1, b.outline) for b in blanks]
+    step = 2.0
+    tried = least_length([Polygon(b.outline) for b in blanks], 240.0, step)
+    found = nest(problem(*blanks, rolls=(Roll(240.0, 6000.0),)), seconds=0.5, seed=seed)
+    assert tried - 3 * step <= found.rolls[0].drawn_mm <= tried + 1e-3

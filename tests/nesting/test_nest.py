@@ -1,0 +1,179 @@
+"""The nest as a whole: sound, repeatable, no worse than it must be."""
+
+import random
+from dataclasses import replace
+
+import pytest
+from cutpath.errors import Refused
+from cutpath.nesting import bound_mm2, judge, nest, one_after_another
+from cutpath.values.nest import Blank, Objective, OffcutRule, Roll
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+from shapely import Polygon
+from tests.nesting.shapes import LADDER, plate, problem, skyline, stepped
+
+TOOTHED = problem(*(stepped(f"S{i}", 6 + i % 4, 30.0 + 5 * (i % 3), left=i % 2 == 1, quantity=2) for i in range(8)),
+                  plate("C", 800.0, 100.0, 4))  # fmt: skip
+
+
+@pytest.fixture(autouse=True)
+def _steady(monkeypatch):
+    """Do a tenth of the work for each second, so that the guard on time stays out of it on a busy machine."""
+    monkeypatch.setattr("cutpath.nesting.search.WORK_PER_SECOND", 120_000)
+
+
+def test_the_same_seed_gives_the_same_nest():
+    one, two = (nest(TOOTHED, seconds=3.0, seed=5) for _ in range(2))
+    assert one.rolls == two.rolls
+
+
+def test_teeth_go_into_teeth():
+    found = nest(TOOTHED, seconds=8.0, seed=1)
+    assert found.yield_ratio > 0.77
+    assert one_after_another(TOOTHED).yield_ratio < 0.70
+
+
+def test_progress_tells_better_and_better_yields():
+    told = []
+    found = nest(TOOTHED, seconds=5.0, seed=1, progress=told.append)
+    assert [p.yield_ratio for p in told] == sorted(p.yield_ratio for p in told)
+    assert told[-1].drawn_mm2 == pytest.approx(found.drawn_mm2, rel=1e-6)
+
+
+@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(
+    st.integers(0, 10**6),
+    st.sampled_from([(0.0, 0.0), (3.3, 0.0), (2.0, 4.0)]),
+    st.sampled_from([Objective.DRAWN, Objective.BOUGHT]),
+)
+def test_random_skylines_on_random_rolls_satisfy_the_judge(seed, spaces, objective):
+    rng = random.Random(seed)
+    blanks = [skyline(rng, f"K{i}") for i in range(rng.randint(1, 8))]
+    rolls = tuple(rng.sample(LADDER, 3)) + (Roll(600.0, 3000.0),)
+    rolls += (Roll(rng.uniform(200, 500), rng.uniform(1000, 2000), rng.randint(1, 2), offcut=True),)
+    task = replace(problem(*blanks, rolls=rolls, gap=spaces[0], trim=spaces[1]), objective=objective)
+    found = nest(task, seconds=1.0, seed=seed)
+    assert judge(task, found) == ()
+    assert sum(len(r.placements) for r in found.rolls) == sum(b.quantity for b in blanks)
+    assert found.bound_mm2 <= found.drawn_mm2 * (1 + 1e-9)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_mirrored_list_gives_about_the_same_yield(seed):
+    rng = random.Random(seed)
+    blanks = [skyline(rng, f"K{i}") for i in range(6)]
+    mirrored = [replace(b, outline=tuple((-x, y) for x, y in reversed(b.outline))) for b in blanks]
+    one, other = (nest(problem(*list_), seconds=8.0, seed=seed).yield_ratio for list_ in (blanks, mirrored))
+    assert one == pytest.approx(other, abs=0.02)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_one_more_width_does_not_draw_more(seed):
+    rng = random.Random(seed + 50)
+    blanks = [skyline(rng, f"K{i}") for i in range(5)]
+    few = tuple(roll for roll in LADDER if roll.width_mm in {300.0, 450.0})
+    narrow = nest(problem(*blanks, rolls=few), seconds=8.0, seed=1)
+    wide = nest(problem(*blanks, rolls=(*few, Roll(240.0, 6000.0))), seconds=8.0, seed=1)
+    assert wide.drawn_mm2 <= narrow.drawn_mm2 * 1.01
+
+
+def test_quarter_turns_and_flips_are_used_where_allowed():
+    tall = Blank("T", 4, ((0, 0), (140, 0), (140, 900), (0, 900)), turns_deg=(0.0, 90.0, 180.0, 270.0))
+    hook = Blank("F", 4, ((0, 0), (600, 0), (600, 60), (60, 60), (60, 140), (0, 140)), may_flip=True)
+    found = nest(problem(tall, hook), seconds=5.0, seed=2)
+    assert {p.turn_deg for r in found.rolls for p in r.placements if p.id == "T"} <= {90.0, 270.0}
+    assert found.yield_ratio > 0.8
+
+
+def test_holes_stay_holes():
+    ring = Blank("R", 3, ((0, 0), (200, 0), (200, 140), (0, 140)), (((50, 40), (50, 100), (150, 100), (150, 40)),))
+    found = nest(problem(ring), seconds=2.0, seed=2)
+    assert found.pieces_mm2 == pytest.approx(3 * (200 * 140 - 100 * 60))
+
+
+def test_a_piece_that_fits_no_roll_is_named_with_the_roll_it_needs():
+    task = problem(plate("BIG", 900.0, 610.0), plate("LONG", 6500.0, 100.0), plate("FINE", 100.0, 100.0), trim=5.0)
+    with pytest.raises(Refused) as refused:
+        nest(task, seconds=1.0, seed=0)
+    big, long = refused.value.findings
+    assert (big.code, big.where) == ("CP501", "BIG")
+    assert "620.0 mm wide" in big.found
+    assert "620.0 mm wide" in big.remedy
+    assert (long.code, long.where) == ("CP501", "LONG")
+    assert "6510.0 mm long" in long.remedy
+
+
+def test_rolls_that_run_out_are_a_finding():
+    task = problem(plate("A", 900.0, 150.0, 5), rolls=(Roll(150.0, 1000.0, 4),))
+    with pytest.raises(Refused) as refused:
+        nest(task, seconds=2.0, seed=0)
+    assert [f.code for f in refused.value.findings] == ["CP502"]
+    assert "A" in refused.value.findings[0].found
+
+
+def test_the_last_counted_roll_is_found():
+    task = problem(plate("A", 900.0, 150.0, 8), rolls=(Roll(300.0, 1800.0, 2),))
+    found = nest(task, seconds=3.0, seed=0)
+    assert found.optimal
+    assert len(found.rolls) == 2
+
+
+def test_an_offcut_that_serves_is_used_first():
+    task = problem(plate("A", 900.0, 150.0, 2), rolls=(*LADDER, Roll(160.0, 1850.0, 1, offcut=True)))
+    found = nest(task, seconds=3.0, seed=0)
+    assert [r.roll.offcut for r in found.rolls] == [True]
+
+
+def test_least_bought_opens_fewer_rolls_than_least_drawn():
+    drawn = nest(TOOTHED, seconds=8.0, seed=1)
+    bought = nest(replace(TOOTHED, objective=Objective.BOUGHT), seconds=8.0, seed=1)
+
+    def lead(found) -> float:
+        return sum(r.roll.width_mm * r.roll.length_mm for r in found.rolls)
+
+    assert lead(bought) < lead(drawn)
+
+
+def test_a_result_at_its_bound_says_optimal_and_stops_early():
+    found = nest(problem(plate("A", 1000.0, 150.0, 4)), seconds=60.0, seed=0)
+    assert found.optimal
+    assert found.drawn_mm2 == pytest.approx(found.bound_mm2)
+    assert found.seconds < 55.0
+
+
+def test_an_interrupted_nest_is_sound():
+    count = 0
+
+    def stop(_) -> None:
+        nonlocal count
+        count += 1
+        if count == 2:
+            raise KeyboardInterrupt
+
+    found = nest(TOOTHED, seconds=30.0, seed=1, progress=stop)
+    assert judge(TOOTHED, found) == ()
+
+
+def test_the_bound_knows_what_widths_allow():
+    task = problem(plate("A", 1000.0, 310.0, 3))
+    assert bound_mm2(task) == pytest.approx(3 * 330.0 * 1000.0)
+    assert Polygon(task.blanks[0].outline).area * 3 < bound_mm2(task)
+
+
+def test_kept_offcuts_meet_the_rule_and_are_found():
+    task = replace(problem(plate("A", 1000.0, 310.0), rolls=(Roll(600.0, 3000.0),)), offcuts=OffcutRule(300.0, 150.0))
+    found = nest(task, seconds=2.0, seed=0)
+    (offcut,) = found.rolls[0].offcuts
+    assert (offcut.length_mm, offcut.width_mm) == pytest.approx((1000.0, 290.0))
+    assert judge(task, found) == ()
+
+
+def test_published_nest_of_266_blanks():
+    """Sheet Metal Drafting p. 25: 266 trapezoids out of a sheet 30 x 96 in; all waste 220 in2 (derived)."""
+    inch = 25.4
+    points = ((0, 0), (4.5 * inch, 0), (4.0 * inch, 2.5 * inch), (0.5 * inch, 2.5 * inch))
+    task = problem(Blank("B", 266, points), rolls=(Roll(30 * inch, 96 * inch, 1),))
+    found = nest(task, seconds=3.0, seed=0)
+    assert sum(len(r.placements) for r in found.rolls) == 266
+    waste = (found.drawn_mm2 - found.pieces_mm2) / inch**2
+    assert waste <= 220.0
