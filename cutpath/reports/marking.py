@@ -20,7 +20,7 @@ from enum import StrEnum
 from math import atan2, degrees, floor
 
 from cutpath.plane import bounds_mm, distance_mm
-from cutpath.tolerances import CURVE_MARK_MM, CURVE_TURN_DEG, ONE_MARK_MM
+from cutpath.tolerances import CURVE_MARK_MM, CURVE_TURN_DEG, FILE_DECIMALS, ONE_MARK_MM
 from cutpath.values.pattern import FlatPattern, Point, Polyline
 
 _STEP_STATIONS = (
@@ -54,12 +54,12 @@ class MarkedPoint:
     @property
     def along_mm(self) -> int:
         """Along, to the nearest whole millimetre."""
-        return floor(self.along_exact_mm + 0.5)
+        return _whole(self.along_exact_mm)
 
     @property
     def square_mm(self) -> int:
         """Up, to the nearest whole millimetre."""
-        return floor(self.square_exact_mm + 0.5)
+        return _whole(self.square_exact_mm)
 
     @property
     def rounding_mm(self) -> float:
@@ -191,6 +191,11 @@ def marking(pattern: FlatPattern) -> Marking:
         points.key(station.at, station.name)
     corner = "lower right" if pattern.mirrored else "lower left"
     return Marking(length, width, corner, steps, tuple(points.found), tuple(lines), curved)
+
+
+def _whole(length_mm: float) -> int:
+    """Round a half upwards, as told by the files' decimals, so that both hands of a piece round alike."""
+    return floor(round(length_mm, FILE_DECIMALS) + 0.5)
 
 
 def _capital(number: int) -> str:
