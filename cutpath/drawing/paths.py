@@ -324,7 +324,7 @@ def _fit(drawing: Drawing, machine: Machine) -> list[Finding]:
                 drawing.title,
                 f"{drawing.width_mm:g} mm wide on a machine that reaches {bed.width_mm:g} mm across",
                 f"rolls up to {bed.width_mm:g} mm wide",
-                "Take the wider rolls off the list, or choose another machine.",
+                "Give a list of rolls that are no wider (--rolls), or choose another machine.",
             )
         )
     if drawing.length_mm > bed.length_mm + POINT_MM and not bed.roll_feed:
@@ -334,7 +334,7 @@ def _fit(drawing: Drawing, machine: Machine) -> list[Finding]:
                 drawing.title,
                 f"{drawing.length_mm:g} mm long on a machine that reaches {bed.length_mm:g} mm and feeds no roll",
                 f"sheets up to {bed.length_mm:g} mm long",
-                "Nest on shorter sheets, or choose another machine.",
+                "Give a list of rolls that are no longer (--rolls), or choose another machine.",
             )
         )
     return out
@@ -362,9 +362,9 @@ def _frame_findings(drawing: Drawing, machine: Machine, windows: Sequence[fr.Win
     out.append(
         Finding(
             "CP609",
-            drawing.title,
-            f"{len(windows)} frames; marks {apart:.0f} mm apart, each met within {_MARK_WITHIN_MM:g} mm, leave up to "
-            f"{error:.1f} mm at the far end of a frame",
+            machine.name,
+            f"rolls {drawing.width_mm:g} mm wide run in frames; marks {apart:.0f} mm apart, each met within "
+            f"{_MARK_WITHIN_MM:g} mm, leave up to {error:.1f} mm at the far end of a frame",
             "the roll set to both marks of the frame before",
             "Draw the roll on along a straight edge, to the marks at both of its edges."
             if pen

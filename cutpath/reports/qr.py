@@ -2,11 +2,16 @@
 
 from __future__ import annotations
 
+from cutpath.reports.markup import element, path, svg
+
+QUIET = 4
+"""Modules of clear border round a square (ISO/IEC 18004; from memory, unverified)."""
+
 
 def qr_rows(text: str) -> tuple[tuple[bool, ...], ...]:
     """Give the modules of a QR code of ``text``, True for dark, row by row from the top, without the clear border.
 
-    Four modules of clear border belong round it. Error correction M.
+    Error correction M.
 
     Raises
     ------
@@ -20,3 +25,24 @@ def qr_rows(text: str) -> tuple[tuple[bool, ...], ...]:
     except segno.DataOverflowError as error:
         raise ValueError(f"{len(text)} characters are too long for one code") from error
     return tuple(tuple(bool(module) for module in row) for row in code.matrix)
+
+
+def qr_svg(text: str, size_mm: float) -> str:
+    """Give the square as a picture of ``size_mm``, its clear border included.
+
+    Raises
+    ------
+    ValueError
+        As `qr_rows`.
+    """
+    rows = qr_rows(text)
+    module = size_mm / (len(rows) + 2 * QUIET)
+    contours = []
+    for r, row in enumerate(rows):
+        for c, dark in enumerate(row):
+            if dark:
+                x, y, far, low = (module * (k + QUIET) for k in (c, r, c + 1, r + 1))
+                contours.append(path(((x, y), (far, y), (far, low), (x, low)), closed=True))
+    ground = element("rect", width=size_mm, height=size_mm, fill="#fff")
+    modules = element("path", d="".join(contours), fill="#000", shape_rendering="crispEdges")
+    return svg(size_mm, size_mm, ground, modules, title=text)

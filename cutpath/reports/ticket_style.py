@@ -10,7 +10,8 @@ STYLE = """
 html{background:#e9ecee}
 body{margin:0;color:var(--ink);font:8pt/1.22 var(--sans);font-variant-numeric:tabular-nums lining-nums}
 .ticket{width:297mm;min-height:210mm;margin:6mm auto;padding:7mm 11mm 5mm;background:#fff;
-display:flex;flex-direction:column}
+display:flex;flex-direction:column;position:relative}
+.square{position:absolute;top:3mm;right:8mm;background:#fff}
 header{display:flex;align-items:baseline;gap:7mm;border-bottom:.5mm solid var(--ink);padding-bottom:1mm}
 h1{font:600 17pt/1.1 var(--serif);margin:0}
 header p{margin:0}

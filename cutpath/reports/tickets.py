@@ -11,6 +11,7 @@ from html import escape
 from cutpath.reports.handwork import cutting_order, fold_lines, folding_order, line_keys, marking_order
 from cutpath.reports.marking import LineKind, MarkedPoint, Marking, marking
 from cutpath.reports.markup import element, html_table, number
+from cutpath.reports.qr import qr_svg
 from cutpath.reports.shape import movement_mm, movement_span, pattern_kg, same_cut
 from cutpath.reports.text import fixed, kilograms, millimetres
 from cutpath.reports.ticket_picture import step_key, ticket_picture
@@ -22,6 +23,8 @@ from cutpath.values.piece import Piece
 
 _ROWS = 18
 """Rows of a table of points before it goes on beside itself."""
+
+_SQUARE_MM = 14.0
 
 
 def tickets_html(batch: Batch, cautions: Sequence[str] = ()) -> str:
@@ -93,6 +96,7 @@ def _head(group: Sequence[Piece], names: str) -> str:
             escape(f" {piece.pattern.family}{f', {piece.hand.value} hand' if piece.hand else ''}"),
         ),
         element("p", escape(f"{piece.job}, detail {piece.detail}; fitting order {order}, from the bottom up")),
+        element("div", qr_svg(names, _SQUARE_MM), class_="square"),
     )
 
 
