@@ -451,3 +451,14 @@ def _seconds(
         if lifts and head.speed_mm_min is not None:
             total += run[head.name] / head.speed_mm_min * 60 + lifts * head.lift_s
     return total
+
+
+def told(paths: ToolPaths) -> str:
+    """Say in one line what a machine has to do for a sheet."""
+    report = paths.report
+    frames = f"{len(paths.frames)} frames, " if len(paths.frames) > 1 else ""
+    time = "" if report.seconds is None else f", about {max(1, round(report.seconds / 60))} min"
+    return (
+        f"{paths.title}: {frames}{report.run_mm / 1000:.1f} m with the head down, {report.air_mm / 1000:.1f} m in the "
+        f"air ({report.saving:.0%} less than in nest order), {report.lifts} lifts{time}"
+    )

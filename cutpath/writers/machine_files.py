@@ -12,10 +12,12 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from cutpath.drawing.arcs import flattened
+from cutpath.drawing.lettering import letter
 from cutpath.drawing.paths import tool_paths
 from cutpath.errors import Finding, refuse_faults
-from cutpath.values.drawing import Drawing, Note, Role, Stroke
+from cutpath.values.drawing import LETTERING, Drawing, Note, Role, Stroke
 from cutpath.values.machine import FileFormat, HeadKind, Machine, Stuff
+from cutpath.values.pattern import Polyline
 from cutpath.values.toolpath import Frame, Pass, ToolPaths
 from cutpath.writers.bed import on_bed
 from cutpath.writers.dxf import Release, to_dxf
@@ -32,6 +34,9 @@ SUFFIXES: Mapping[FileFormat, str] = {
     FileFormat.NGC: ".ngc",
     FileFormat.PDF: ".pdf",
 }
+
+
+_WORDS_MM = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,14 +136,26 @@ def run_drawing(paths: ToolPaths, frame: Frame, drawing: Drawing, machine: Machi
     """Give what a frame runs as strokes, in order, for formats that hold drawings.
 
     The frame's start becomes x = 0. Of several passes over a line one is drawn. What is not for the machine comes
-    last, where the sheet has one frame only.
+    last: the sheet's own where it has one frame only, and the machine's cautions.
     """
     strokes = [_stroke(p, machine) for p in frame.passes if p.number == 1]
+    words = [_reference(line) for k, text in enumerate(machine.cautions, 1) for line in _beside(text, k)]
     if len(paths.frames) == 1:
         strokes += [s for s in drawing.strokes if s.role is Role.REFERENCE]
     else:
         strokes = [replace(s, points=tuple((x - frame.start_mm, y) for x, y in s.points)) for s in strokes]
-    return Drawing(drawing.title, frame.end_mm - frame.start_mm, drawing.width_mm, tuple(strokes))
+    return Drawing(drawing.title, frame.end_mm - frame.start_mm, drawing.width_mm, (*strokes, *words))
+
+
+def _beside(text: str, line: int) -> Sequence[Polyline]:
+    """Letter a caution below the sheet."""
+    at = -2 * _WORDS_MM * line
+    return [tuple((x, y + at) for x, y in stroke) for stroke in letter(text, _WORDS_MM)]
+
+
+def _reference(points: Polyline) -> Stroke:
+    closed = points[0] == points[-1]
+    return Stroke(Role.REFERENCE, points[:-1] if closed else points, closed, "", LETTERING)
 
 
 def _stroke(p: Pass, machine: Machine) -> Stroke:
@@ -158,6 +175,7 @@ def _entry(path: str, sheet_id: str, paths: ToolPaths, frame: Frame, machine: Ma
         "register_mm": _register(frame, machine),
         "roles": {role.value: _place_of(role, machine) for role in machine.roles_run()},
         "strokes": pass_facts(frame.passes),
+        "sheet_seconds": None if paths.report.seconds is None else round(paths.report.seconds),
     }
 
 

@@ -79,6 +79,9 @@ def _room(machine: Machine) -> Box:
 def _program(paths: ToolPaths, frame: Frame, machine: Machine) -> Iterator[str]:
     yield "%"
     yield _comment(f"{paths.title}. Millimetres. Frame {frame.number} of {len(paths.frames)} for {machine.name}")
+    if paths.report.seconds is not None:
+        minutes = max(1, round(paths.report.seconds / 60))
+        yield _comment(f"All frames about {minutes} min, starts, stops and setting the sheet not counted")
     for caution in machine.cautions:
         yield _comment(caution)
     writer = _Writer(machine, frame)

@@ -10,6 +10,7 @@ import pytest
 import shapely
 
 from cutpath.drawing.fold_notes import fold_notes
+from cutpath.drawing.paths import told
 from cutpath.drawing.sheet import draw
 from cutpath.drawing.template import fold_list, template
 from cutpath.errors import Refused
@@ -133,6 +134,26 @@ def test_r12_takes_the_same_lines(tmp_path) -> None:
     (data,) = machine_files("a", FULL, made("drawing-table", format=FileFormat.DXF_R12)).files.values()
     assert b"AC1009" in data
     assert len(gdal(data, tmp_path)["OUTER"]) == 12
+
+
+def test_cautions_stand_beside_a_drawing_for_a_jet(tmp_path) -> None:
+    jet = made("jet-table")
+    (data,) = machine_files("code4-01", APART, jet).files.values()
+    read = gdal(data, tmp_path)
+    below = [s for s in read["REFERENCE"] if s.bounds[3] < 0]
+    assert len(below) > 100
+    assert all(s.bounds[1] >= -1e-6 for layer in ("OUTER", "INNER", "MARK", "FOLD") for s in read[layer])
+
+
+def test_time_is_told_where_the_speeds_are_known() -> None:
+    knife = machine_files("code4-01", FULL, machine("flatbed-knife"))
+    assert {e["sheet_seconds"] for e in knife.entries} == {round(knife.paths.report.seconds)}
+    minutes = round(knife.paths.report.seconds / 60)
+    assert f"(All frames about {minutes} min," in next(iter(knife.files.values())).decode()
+    assert f"about {minutes} min" in told(knife.paths)
+    jet = machine_files("code4-01", APART, machine("jet-table"))
+    assert jet.entries[0]["sheet_seconds"] is None
+    assert " min" not in told(jet.paths)
 
 
 def test_facts_of_a_plain_drawing() -> None:
