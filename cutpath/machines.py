@@ -7,7 +7,7 @@ their figures are common practice without a source, and no real machine was trie
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -16,6 +16,7 @@ from pydantic import Field
 from cutpath.errors import Finding, Refused, Severity
 from cutpath.intake import Strict, check, did_you_mean, parse_toml, read_text
 from cutpath.profiles import profile_root
+from cutpath.tolerances import POINT_MM
 from cutpath.values.drawing import Role
 from cutpath.values.fact import Confidence
 from cutpath.values.machine import (
@@ -33,6 +34,7 @@ from cutpath.values.machine import (
     Stuff,
     Tabs,
 )
+from cutpath.values.nest import Roll
 
 _Size = Annotated[float, Field(gt=0, le=100_000, allow_inf_nan=False)]
 _Reach = Annotated[float, Field(ge=0, le=1_000, allow_inf_nan=False)]
@@ -465,4 +467,14 @@ def _frozen(file: _MachineFile, name: str) -> Machine:
         cautions=tuple(file.cautions),
         source=file.source,
         confidence=file.confidence,
+    )
+
+
+def rolls_within(rolls: Iterable[Roll], machine: Machine) -> tuple[Roll, ...]:
+    """Give those rolls that a machine takes: no wider than its bed, and no longer where it feeds no roll."""
+    bed = machine.bed
+    return tuple(
+        roll
+        for roll in rolls
+        if roll.width_mm <= bed.width_mm + POINT_MM and (bed.roll_feed or roll.length_mm <= bed.length_mm + POINT_MM)
     )

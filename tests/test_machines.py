@@ -7,10 +7,11 @@ import re
 import pytest
 
 from cutpath.errors import Refused, Severity
-from cutpath.machines import machine, machine_findings, machine_names, parse_machine
+from cutpath.machines import machine, machine_findings, machine_names, parse_machine, rolls_within
 from cutpath.profiles import profile_root
 from cutpath.values.drawing import Role
 from cutpath.values.machine import Corner, FileFormat, HeadKind, Stuff
+from cutpath.values.nest import Roll
 
 
 def text_of(name: str) -> str:
@@ -147,3 +148,9 @@ def test_an_unknown_name_says_what_was_meant() -> None:
 def test_text_that_is_no_toml_is_refused() -> None:
     with pytest.raises(Refused, match="CP203"):
         parse_machine("title = ", "shop.toml", "shop")
+
+
+def test_only_rolls_that_a_machine_takes_are_left() -> None:
+    rolls = (Roll(600.0, 6000.0), Roll(600.0, 3000.0), Roll(700.0, 3000.0))
+    assert rolls_within(rolls, machine("jet-table")) == rolls[1:]
+    assert rolls_within(rolls, machine("flatbed-knife")) == rolls[:2]
