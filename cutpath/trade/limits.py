@@ -1,18 +1,19 @@
 """The rules of leadwork held against a surveyed job.
 
-A published rule refuses the job; practice without a source warns. Where it is otherwise, the reason stands
-beside it. Figures come from ``profiles/practice`` with their sources.
+A published rule refuses the job, and so does a shop's own; practice without a source warns. Where it is otherwise, the
+reason stands beside it and in the list of `rules`. Figures come from ``profiles/practice`` with their sources.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 
 from cutpath.errors import Finding, Severity
 from cutpath.tolerances import POINT_MM
+from cutpath.trade.rules import Practice, severity_of
 from cutpath.units import deg_text, mm_text
-from cutpath.values.fact import Confidence, Fact
+from cutpath.values.fact import Fact
 from cutpath.values.survey import (
     AbutmentGutter,
     Apron,
@@ -32,8 +33,6 @@ from cutpath.values.survey import (
     TopAbutment,
     ValleyGutter,
 )
-
-Practice = Mapping[str, Fact]
 
 SEVERE = "severe"
 _LEAST_CODE: dict[type[Detail], str] = {
@@ -176,12 +175,6 @@ def _words(fact: Fact) -> str:
     return fact.source if fact.source.startswith(grade) else f"{fact.source}; {grade}"
 
 
-def _severity(fact: Fact) -> Severity:
-    """Refuse by a published rule, warn by what nobody can be shown."""
-    unsourced = fact.confidence in {Confidence.PRACTICE, Confidence.MEMORY}
-    return Severity.WARNING if unsourced else Severity.FAULT
-
-
 def _least(
     head: DetailHead, key: str, value_mm: float, fact: Fact, code: str, severity: Severity | None = None
 ) -> Iterator[Finding]:
@@ -193,7 +186,7 @@ def _least(
             mm_text(value_mm),
             f"at least {mm_text(fact.value)} ({_words(fact)})",
             f"Make it {mm_text(fact.value)} or more.",
-            severity or _severity(fact),
+            severity or severity_of(fact),
         )
 
 
@@ -208,7 +201,7 @@ def _check_code(detail: Detail, practice: Practice) -> Iterator[Finding]:
             f"code {head.lead.code}",
             f"code {fact.value:.0f} or thicker ({_words(fact)})",
             f"Use code {fact.value:.0f}.",
-            _severity(fact),
+            severity_of(fact),
         )
     most = practice["most_code_soakers"]
     if isinstance(detail, Soakers) and head.lead.code > most.value:
@@ -318,8 +311,8 @@ def _check_step_cover(step: StepFlashing, job: Job, practice: Practice) -> Itera
     yield Finding(
         "CP313",
         step.head.origin.key("return"),
-        "the return goes round the arris on the wall; the cover ends square there and does not",
-        f"the apron's side under it, up the roof by at least {mm_text(step.head.lap_mm)}",
+        "the return goes round the arris; the cover on the roof ends square there and does not go round",
+        f"an apron whose side lies under the cover, up the roof by at least {mm_text(step.head.lap_mm)}",
         "Fit the apron first, and dress the foot of the arris down over it; no lead is cut away there.",
         Severity.NOTE,
     )

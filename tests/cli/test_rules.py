@@ -1,0 +1,138 @@
+"""The shop's own rules and the explanation of codes, as a user meets them."""
+
+from __future__ import annotations
+
+import csv
+import json
+import subprocess
+import sys
+from html import unescape
+from pathlib import Path
+
+import pytest
+
+from cutpath.errors import CODES
+from cutpath.profiles import practice
+from cutpath.reports.guide import GUIDES
+
+ROOT = Path(__file__).parents[2]
+CHIMNEY = ROOT / "fixtures" / "jobs" / "chimney.toml"
+LOW = """
+name = "Low stack"
+pitch = 40
+
+[[detail]]
+kind = "apron"
+width = 700
+upstand = 60
+"""
+OWN = """
+[[fact]]
+name = "upstand"
+value = 60
+source = "low stacks in our street, agreed with the roofer"
+"""
+
+
+def run(*args: object) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "cutpath", *map(str, args)], capture_output=True, text=True, check=False, timeout=300
+    )
+
+
+@pytest.fixture
+def low(tmp_path: Path) -> tuple[Path, Path]:
+    job, own = tmp_path / "low.toml", tmp_path / "own.toml"
+    job.write_text(LOW)
+    own.write_text(OWN)
+    return job, own
+
+
+def test_a_shops_own_rule_lets_a_job_pass_and_says_so(low):
+    job, own = low
+    assert run("check", job).returncode == 1
+    done = run("check", job, "--practice", own)
+    assert done.returncode == 0, done.stdout
+    assert "the shop's own rule: 60 mm (low stacks in our street, agreed with the roofer)" in done.stdout
+    assert "instead of 75 mm" in done.stdout
+    assert "[CP320]" in done.stdout
+    listed = run("pieces", job, "--practice", own)
+    assert listed.returncode == 0
+    assert "CP320" in listed.stderr
+
+
+def test_make_writes_the_shops_rule_quantities_and_tickets(low, tmp_path):
+    job, own = low
+    out = tmp_path / "cut"
+    done = run("make", job, "--practice", own, "--out", out, "--seconds", 1)
+    assert done.returncode == 0, done.stderr
+    page = unescape((out / "report.html").read_text())
+    assert "The shop's own rules" in page
+    assert "the shop's own rule: 60 mm" in page
+    assert "instead of 75 mm" in page
+    rows = list(csv.DictReader((out / "quantities.csv").open()))
+    assert {"lead code 4, blue", "lead wedges"} <= {row["item"] for row in rows}
+    assert {row["job"] for row in rows} == {"Low stack"}
+    assert "LS-A1-1" in (out / "tickets.html").read_text()
+
+
+def test_without_a_file_nothing_is_said_of_the_shop(low, tmp_path):
+    out = tmp_path / "cut"
+    assert run("make", CHIMNEY, "--out", out, "--seconds", 1).returncode == 0
+    assert "own rule" not in (out / "report.html").read_text()
+
+
+def test_a_misspelt_rule_comes_with_the_faults_of_the_job(low):
+    job, own = low
+    own.write_text(OWN.replace("upstand", "upstnd"))
+    done = run("check", job, "--practice", own)
+    assert done.returncode == 1
+    assert "Did you mean upstand?" in done.stdout
+    assert "[CP305]" in done.stdout, "the job is held to the published rule none the less"
+    assert "Traceback" not in done.stderr
+
+
+def test_explain_gives_rule_value_unit_source_confidence_and_remedy():
+    done = run("explain", "cp303", "--json")
+    (code,) = json.loads(done.stdout)["codes"]
+    assert code["code"] == "CP303"
+    assert code["meaning"]
+    assert code["remedy"]
+    rules = {rule["name"]: rule for rule in code["rules"]}
+    lap = rules["least_lap"]
+    assert (lap["value"], lap["unit"], lap["sense"], lap["severity"]) == (100, "mm", "at least", "fault")
+    assert lap["confidence"] == "second-hand"
+    assert lap["source"] == practice()["least_lap"].source
+    words = run("explain", "CP303").stdout
+    for text in ("least_lap: at least 100 mm (fault)", "What to do:", lap["source"], "[second-hand]"):
+        assert text in words
+
+
+def test_explain_tells_a_rule_by_its_name_and_the_shops_own(low):
+    _, own = low
+    assert "at least 75 mm" in run("explain", "upstand").stdout
+    told = run("explain", "upstand", "--practice", own).stdout
+    assert "at least 60 mm" in told
+    assert "[shop's own]" in told
+
+
+def test_explain_lists_every_code_and_every_rule():
+    listed = json.loads(run("explain", "--json").stdout)
+    assert [row["code"] for row in listed["codes"]] == list(CODES)
+    assert [row["name"] for row in listed["rules"]] == list(practice())
+    words = run("explain").stdout
+    assert all(f"{code}  {title}" in words for code, title in CODES.items())
+    assert all(f"\n{name}: " in words for name in practice())
+
+
+def test_explain_refuses_what_is_neither():
+    done = run("explain", "CP999")
+    assert done.returncode == 2
+    assert "CP999" in done.stderr
+
+
+def test_every_code_is_explained_in_plain_words():
+    assert set(GUIDES) == set(CODES)
+    for code, guide in GUIDES.items():
+        assert guide.meaning.endswith("."), code
+        assert guide.remedy.endswith("."), code

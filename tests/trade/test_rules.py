@@ -1,0 +1,213 @@
+"""Every rule by its figure: what breaks it, how much that weighs, and what a shop may make of it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+
+from cutpath.errors import CODES, Refused, Severity
+from cutpath.profiles import practice, shop_practice
+from cutpath.trade import check_rules
+from cutpath.trade.rules import RULES, Sense, changed, figure, relaxed, rule_of, rules_behind, shop_findings
+from cutpath.values.fact import Confidence
+from cutpath.values.survey import Apron, BackGutter, CornerWork, CoverFlashing, Job, Soakers, StepFlashing
+
+from .test_limits import APRON, CODE_3, COVER, HEAD, SOAKERS, STEP
+
+STEP_COVER = replace(STEP, cover_mm=150)
+GUTTER = BackGutter(
+    replace(HEAD, label="G1", hands=()), 40, 890, 150, 100, 150, 225, None, 25, CornerWork.BOSSED, 45, 100, 175
+)
+
+
+def with_code(detail, lead):
+    return replace(detail, head=replace(detail.head, lead=lead))
+
+
+def with_lap(detail, lap_mm):
+    return replace(detail, head=replace(detail.head, lap_mm=lap_mm))
+
+
+LITTLE = 0.01
+BROKEN = [
+    ("least_code_step_flashing", with_code(STEP, CODE_3), "moderate"),
+    ("least_code_apron", with_code(APRON, CODE_3), "moderate"),
+    ("least_code_cover_flashing", with_code(COVER, CODE_3), "moderate"),
+    ("least_code_back_gutter", with_code(GUTTER, CODE_3), "moderate"),
+    ("most_code_soakers", with_code(SOAKERS, replace(CODE_3, code=5)), "moderate"),
+    ("least_lap", with_lap(APRON, 100 - LITTLE), "moderate"),
+    ("slope_lap_least", with_lap(STEP_COVER, 150 - LITTLE), "moderate"),
+    ("slope_lap_head", with_lap(replace(STEP_COVER, pitch_deg=20), 219), "moderate"),
+    ("turn_in", replace(APRON, turn_in_mm=25 - LITTLE), "moderate"),
+    ("turn_in_old_brickwork", replace(APRON, turn_in_mm=15 - LITTLE), "moderate"),
+    ("upstand", replace(APRON, upstand_mm=75 - LITTLE), "moderate"),
+    ("apron_cover", replace(APRON, cover_mm=150 - LITTLE), "moderate"),
+    ("apron_cover_severe", replace(APRON, cover_mm=200 - LITTLE), "severe"),
+    ("cover_flashing_cover", replace(COVER, cover_mm=75 - LITTLE), "moderate"),
+    ("step_joint_above_roof", replace(STEP, water_line_mm=57), "moderate"),
+    ("step_cover_on_roof", replace(STEP_COVER, cover_mm=150 - LITTLE), "moderate"),
+    ("step_cover_on_roof_severe", replace(STEP_COVER, cover_mm=200 - LITTLE), "severe"),
+    ("soaker_upstand", replace(SOAKERS, upstand_mm=75 - LITTLE), "moderate"),
+    ("soaker_roof", replace(SOAKERS, roof_mm=100 - LITTLE), "moderate"),
+    ("gutter_upstand", replace(GUTTER, upstand_mm=100 - LITTLE), "moderate"),
+    ("gutter_sole", replace(GUTTER, sole_mm=150 - LITTLE), "moderate"),
+    ("gutter_up_roof", replace(GUTTER, up_roof_mm=225 - LITTLE), "moderate"),
+    ("gutter_side", replace(GUTTER, side_mm=150 - LITTLE), "moderate"),
+    ("clip_spacing_most", STEP_COVER, "moderate"),
+]
+
+
+def found(detail: object, exposure: str, limits=None):
+    job = Job("J", "J", "j.toml", "", exposure, (detail,))
+    return {(f.code, f.severity) for f in check_rules(job, limits or practice())}
+
+
+@pytest.mark.parametrize(("name", "detail", "exposure"), BROKEN, ids=[name for name, _, _ in BROKEN])
+def test_a_rule_that_is_broken_makes_its_finding_with_the_weight_that_is_listed(name, detail, exposure):
+    rule = rule_of(name)
+    (code,) = rule.codes
+    assert (code, rule.weight(practice()[name])) in found(detail, exposure)
+
+
+@pytest.mark.parametrize("detail", [STEP, SOAKERS, APRON, COVER, GUTTER])
+def test_what_is_kept_to_the_hundredth_breaks_nothing(detail):
+    """So that every breach above comes from the one figure that was altered."""
+    assert found(detail, "moderate") == set()
+
+
+def test_every_rule_has_its_figure_and_every_code_exists():
+    assert set(RULES) <= set(practice())
+    for rule in RULES.values():
+        assert set(rule.codes) <= set(CODES)
+
+
+def test_every_code_of_the_trade_that_holds_a_figure_against_a_limit_has_a_rule():
+    """CP308 is held against the covering's own data; CP314, CP320 and CP321 only tell."""
+    told = {"CP308", "CP314", "CP320", "CP321"}
+    for code in CODES:
+        if code.startswith("CP3") and code not in told:
+            assert rules_behind(code, practice()), code
+
+
+def test_figures_read_as_they_are_spoken():
+    limits = practice()
+    assert figure(limits["upstand"]) == "75 mm"
+    assert figure(limits["least_code_apron"]) == "code 4"
+    assert figure(limits["wedges_a_step"]) == "1 wedge"
+    assert figure(limits["wedges_a_piece"]) == "2 wedges"
+
+
+def shop(tmp_path: Path, *rows: tuple[str, object]) -> Path:
+    file = tmp_path / "shop.toml"
+    file.write_text(
+        "".join(f'[[fact]]\nname = "{name}"\nvalue = {value}\nsource = "our own way"\n' for name, value in rows)
+    )
+    return file
+
+
+def test_a_shop_relaxes_and_tightens_and_both_are_said(tmp_path):
+    limits = shop_practice(shop(tmp_path, ("upstand", 60), ("cover_flashing_cover", 100), ("longest_code_4", 1800)))
+    assert list(limits) == list(practice())
+    assert limits["upstand"].confidence is Confidence.SHOP
+    assert limits["upstand"].source == "our own way"
+    assert limits["apron_cover"] is practice()["apron_cover"]
+    notes = shop_findings(limits, practice(), "shop.toml")
+    assert [(f.code, f.severity) for f in notes] == [
+        ("CP320", Severity.NOTE), ("CP320", Severity.NOTE), ("CP321", Severity.NOTE),
+    ]  # fmt: skip
+    upstand = next(f for f in notes if "upstand" in f.where)
+    assert upstand.found == "the shop's own rule: 60 mm (our own way)"
+    assert upstand.accepted.startswith("instead of 75 mm")
+    assert [(own.name, old.value) for own, old in changed(limits, practice())] == [
+        ("longest_code_4", 1500), ("upstand", 75), ("cover_flashing_cover", 75),
+    ]  # fmt: skip
+
+
+def test_the_shops_figure_is_what_the_job_is_held_to(tmp_path):
+    limits = shop_practice(shop(tmp_path, ("upstand", 60), ("cover_flashing_cover", 100)))
+    assert found(replace(APRON, upstand_mm=60), "moderate", limits) == set()
+    assert found(replace(APRON, upstand_mm=59), "moderate", limits) == {("CP305", Severity.FAULT)}
+    assert found(COVER, "moderate", limits) == {("CP306", Severity.FAULT)}
+    assert found(COVER, "moderate") == set()
+
+
+def test_a_rule_without_a_source_refuses_once_it_is_the_shops_own(tmp_path):
+    limits = shop_practice(shop(tmp_path, ("gutter_sole", 200)))
+    assert found(GUTTER, "moderate", limits) == {("CP306", Severity.FAULT)}
+
+
+@pytest.mark.parametrize("name", sorted(n for n, r in RULES.items() if r.sense in (Sense.LEAST, Sense.MOST)))
+def test_looser_is_lower_for_a_least_and_higher_for_a_most(name):
+    fact = practice()[name]
+    up = RULES[name].sense is Sense.MOST
+    assert relaxed(replace(fact, value=fact.value * (1.1 if up else 0.9)), fact)
+    assert not relaxed(replace(fact, value=fact.value * (0.9 if up else 1.1)), fact)
+    assert not relaxed(fact, fact)
+
+
+def test_a_figure_that_steers_nothing_cannot_be_set(tmp_path):
+    limits = shop_practice(shop(tmp_path, ("step_strip_width", 180)))
+    (fault,) = shop_findings(limits, practice(), "shop.toml")
+    assert (fault.code, fault.severity) == ("CP204", Severity.FAULT)
+
+
+@pytest.mark.parametrize(
+    ("text", "where", "words"),
+    [
+        ('[[fact]]\nname = "upstnd"\nvalue = 60\nsource = "own way"', "fact[1].name", "Did you mean upstand?"),
+        ('[[fact]]\nname = "zzzz"\nvalue = 60\nsource = "own way"', "fact[1].name", "cutpath explain"),
+        ('[[fact]]\nname = "upstand"\nvalue = 60\nunit = "in"\nsource = "own way"', "fact[1].unit", "in mm"),
+        ('[[fact]]\nname = "upstand"\nvalue = 0\nsource = "own way"', "fact[1].value", "published"),
+        ('[[fact]]\nname = "upstand"\nvalue = -5\nsource = "own way"', "fact[1].value", ""),
+        ('[[fact]]\nname = "upstand"\nvalue = nan\nsource = "own way"', "fact[1].value", ""),
+        ('[[fact]]\nname = "slope_lap_flattest"\nvalue = 90\nsource = "own way"', "fact[1].value", ""),
+        ('[[fact]]\nname = "lap_rounding"\nvalue = 0\nsource = "own way"', "fact[1].value", ""),
+        ('[[fact]]\nname = "upstand"\nvalue = 60', "fact[1].source", "Add source"),
+        ('[[fact]]\nname = "upstand"\nvalue = 60\nsource = "own way"\nreason = "x"', "fact[1].reason", ""),
+        ('[[fact]]\nname = "upstand"\nvalue = "sixty"\nsource = "own way"', "fact[1].value", ""),
+        ("", "fact", ""),
+        ("[[fact]", "", ""),
+    ],
+)
+def test_a_bad_file_is_refused_with_its_place(tmp_path, text, where, words):
+    file = tmp_path / "own.toml"
+    file.write_text(text)
+    with pytest.raises(Refused) as refused:
+        shop_practice(file)
+    (fault,) = refused.value.findings
+    assert fault.code == "CP204"
+    assert fault.where == (f"{file}: {where}" if where else str(file))
+    assert words in fault.remedy
+
+
+def test_every_fault_of_a_file_comes_at_once_and_one_rule_counts_once(tmp_path):
+    file = shop(tmp_path, ("upstand", 60), ("upstand", 70), ("lapp", 5), ("least_lap", 0))
+    with pytest.raises(Refused) as refused:
+        shop_practice(file)
+    assert [f.where.partition(": ")[2] for f in refused.value.findings] == [
+        "fact[2].name", "fact[3].name", "fact[4].value",
+    ]  # fmt: skip
+
+
+def test_a_file_that_is_not_there_is_refused(tmp_path):
+    with pytest.raises(Refused) as refused:
+        shop_practice(tmp_path / "none.toml")
+    assert refused.value.findings[0].code == "CP204"
+
+
+def test_details_of_the_trade_are_covered_by_the_breaches_above():
+    """Rules with a limit that no breach above tries are listed here, each held elsewhere."""
+    elsewhere = {
+        "longest_code_4": "tests of lengths", "longest_code_3": "tests of lengths",
+        "water_line_clearance_least": "test_limits", "least_fold": "tests of steps",
+        "gutter_turn_over": "tests of gutters",
+        "saddle_size": "tests of saddles", "saddle_pitch": "tests of saddles", "pipe_sleeve": "tests of pipe slates",
+        "wedge_spacing": "test_quantities", "wedges_a_piece": "test_quantities", "wedges_a_step": "test_quantities",
+        "lift_at_waist": "test_quantities", "lift_at_waist_lower_filter": "test_quantities",
+    }  # fmt: skip
+    tried = {name for name, _, _ in BROKEN}
+    limits = {n for n, r in RULES.items() if r.sense in (Sense.LEAST, Sense.MOST)}
+    assert limits <= tried | set(elsewhere)
+    assert {StepFlashing, Soakers, Apron, CoverFlashing, BackGutter} <= {type(detail) for _, detail, _ in BROKEN}
