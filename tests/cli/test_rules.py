@@ -70,7 +70,7 @@ def test_make_writes_the_shops_rule_quantities_and_tickets(low, tmp_path):
     assert "The shop's own rules" in page
     assert "the shop's own rule: 60 mm" in page
     assert "instead of 75 mm" in page
-    rows = list(csv.DictReader((out / "quantities.csv").open()))
+    rows = list(csv.DictReader((out / "quantities.csv").read_text().splitlines()))
     assert {"lead code 4, blue", "lead wedges"} <= {row["item"] for row in rows}
     assert {row["job"] for row in rows} == {"Low stack"}
     assert "LS-A1-1" in (out / "tickets.html").read_text()
