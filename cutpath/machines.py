@@ -20,6 +20,7 @@ from cutpath.tolerances import POINT_MM
 from cutpath.values.drawing import Role
 from cutpath.values.fact import Confidence
 from cutpath.values.machine import (
+    MARK_MM,
     Axis,
     Bed,
     Corner,
@@ -44,6 +45,7 @@ _Layer = Annotated[str, Field(pattern=r"^[A-Z0-9_-]{1,31}$")]
 _HPGL_PENS = 8
 _HPGL_UNITS_MM = 40
 _PDF_LONGEST_MM = 5080.0
+_NGC_DECIMALS = 4
 
 
 class _Bed(Strict):
@@ -309,6 +311,11 @@ def _file_format(file: _MachineFile, where: str) -> Iterator[Finding]:
             where, "bed.overlap_mm", f"{bed.overlap_mm:g} mm of {bed.length_mm:g} mm reach", "less than the reach",
             "Shorten it: 50 mm is usual.",
         )  # fmt: skip
+    if bed.roll_feed and bed.overlap_mm < MARK_MM:
+        yield _fault(
+            where, "bed.overlap_mm", f"{bed.overlap_mm:g} mm on a machine that feeds the roll on",
+            f"at least {MARK_MM:g} mm: the size of a registration mark, which two frames have in common", "Write 50.",
+        )  # fmt: skip
     if 2 * bed.mark_inset_mm >= bed.width_mm:
         yield _fault(
             where, "bed.mark_inset_mm", f"{bed.mark_inset_mm:g} mm from both edges of {bed.width_mm:g} mm",
@@ -331,6 +338,11 @@ def _file_format(file: _MachineFile, where: str) -> Iterator[Finding]:
         yield _fault(where, "paper", "nothing", "the paper's size", "Add [paper] with width_mm and height_mm.")
     if file.paper is not None:
         yield from _paper(file.paper, where)
+    if file.format is FileFormat.NGC and file.decimals < _NGC_DECIMALS:
+        yield _fault(
+            where, "decimals", f"{file.decimals}", f"at least {_NGC_DECIMALS}: with fewer, arcs miss their own radius",
+            "Write 4.",
+        )  # fmt: skip
     for i, head in enumerate(file.head, 1):
         lacking = file.format is FileFormat.NGC and head.speed_mm_min is None
         if lacking and (not head.kind.hazardous or not file.opt_in):

@@ -57,6 +57,7 @@ def changed(name: str, *edits: tuple[str, str]) -> str:
 
 BROKEN = [
     ("flatbed-knife", [(r"^decimals = 4", "decimal = 4")], "decimal", "CP203"),
+    ("flatbed-knife", [(r"^decimals = 4", "decimals = 3")], "decimals", "CP203"),
     ("flatbed-knife", [(r'^format = "ngc"', 'format = "gcode"')], "format", "CP203"),
     ("flatbed-knife", [(r"^length_mm = 1600", "length_mm = 0")], "bed.length_mm", "CP203"),
     ("flatbed-knife", [(r"^length_mm = 1600 .*\n", "")], "bed.length_mm", "CP203"),
@@ -64,6 +65,7 @@ BROKEN = [
     ("flatbed-knife", [(r"^length_mm = 1600", "length_mm = nan")], "bed.length_mm", "CP203"),
     ("flatbed-knife", [(r"^overlap_mm = 50", "overlap_mm = 1000"), (r"^length_mm = 1600", "length_mm = 900")],
      "bed.overlap_mm", "CP203"),
+    ("flatbed-knife", [(r"^overlap_mm = 50", "overlap_mm = 5")], "bed.overlap_mm", "CP203"),
     ("flatbed-knife", [(r"^mark_inset_mm = 15", "mark_inset_mm = 325")], "bed.mark_inset_mm", "CP203"),
     ("flatbed-knife", [(r'^name = "knife"', 'name = "pen"')], "head[2].name", "CP203"),
     ("flatbed-knife", [(r'inner = \{ head = "knife"', 'inner = { head = "knive"')], "roles.inner.head", "CP203"),

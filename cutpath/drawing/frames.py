@@ -17,10 +17,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from cutpath.tolerances import POINT_MM
+from cutpath.values.machine import MARK_MM
 from cutpath.values.pattern import Point, Polyline
-
-MARK_ARM_MM = 5.0
-"""Half the size of a registration cross."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,6 +107,6 @@ def _between(a: Point, b: Point, low: float, high: float) -> tuple[Point, Point]
 def marks_at(seam_mm: float, width_mm: float, inset_mm: float) -> tuple[tuple[Point, ...], tuple[Polyline, ...]]:
     """Give the two registration marks of a seam: their middles, and the strokes of their crosses."""
     middles = ((seam_mm, inset_mm), (seam_mm, width_mm - inset_mm))
-    arm = MARK_ARM_MM
+    arm = MARK_MM / 2
     strokes = [line for x, y in middles for line in (((x - arm, y), (x + arm, y)), ((x, y - arm), (x, y + arm)))]
     return middles, tuple(strokes)

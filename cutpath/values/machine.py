@@ -75,6 +75,10 @@ class Axis(StrEnum):
     Y = "y"
 
 
+MARK_MM = 10.0
+"""Size of a registration cross; two frames that follow each other both reach all of it."""
+
+
 @dataclass(frozen=True, slots=True)
 class Bed:
     """Reach and axes of a machine.
