@@ -30,13 +30,13 @@ if TYPE_CHECKING:
     from shapely import Polygon
     from shapely.geometry.base import BaseGeometry
 
-WIDEST, TALLEST = 80.0, 105.0
-"""Room for a folded piece on paper, in mm; two stand side by side on an A4 page."""
+WIDEST, TALLEST = 80.0, 72.0
+"""Room for a folded piece on paper, in mm; the legend of folds stands beside it."""
 
 SCALES = (1.0, 2.0, 5.0, 8.0, 10.0, 12.5, 15.0, 20.0, 25.0, 50.0)
 """Scales to choose from: millimetres along an axis to one of paper; the bar is there to measure by."""
 
-LYING = frozenset({"soaker", "valley gutter", "pipe slate", "sleeve", "gusset", "outline"})
+LYING = frozenset({"soaker", "valley gutter", "pipe slate", "sleeve", "outline"})
 """Families whose space has z up from the roof, or from the bench; in all others y is plumb up a wall."""
 
 _COS, _SIN = math.cos(math.radians(30.0)), math.sin(math.radians(30.0))

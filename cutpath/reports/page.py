@@ -403,9 +403,13 @@ def _drawings(pieces: Sequence[Piece], proofs: Mapping[str, Proof]) -> Iterable[
         yield element(
             "figure",
             element("figcaption", element("b", escape(names)), element("span", escape(words))),
-            picture,
-            folded_figure(first, proofs.get(first.id), names),
-            element("ul", *legend, *_notes(pattern), class_="legend"),
+            element(
+                "div",
+                picture,
+                folded_figure(first, proofs.get(first.id), names),
+                element("ul", *legend, *_notes(pattern), class_="legend"),
+                class_="folding",
+            ),
         )
 
 

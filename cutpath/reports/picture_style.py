@@ -21,6 +21,12 @@ svg .figure{paint-order:stroke;stroke:#fff;stroke-width:.6;stroke-linejoin:round
 .folded{stroke:#000;stroke-width:.25;stroke-linejoin:round;fill:#f4f6f7}
 .folded.back{fill:#d3dade}
 .back-hatch{fill:none;stroke:#5b646b;stroke-width:.12}
+.folding{display:flex;flex-wrap:wrap;align-items:flex-end;gap:8px 24px}
+.folding .legend{flex:1 1 calc(48mm * var(--zoom));min-width:0}
+.in-space{max-width:calc(100mm * var(--zoom))}
+.walls .legend{columns:2;column-gap:24px}
+.walls .legend li{break-inside:avoid}
 .in-space span{display:block;color:var(--soft);font-size:12px}
+@media print{.in-space span,.walls .legend{font-size:8pt}}
 .walls figure{margin:0 0 20px}
 """
