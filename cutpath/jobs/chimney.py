@@ -30,7 +30,8 @@ from cutpath.jobs.schema import (
     StepFlashingTable,
 )
 from cutpath.tolerances import POINT_MM
-from cutpath.units import mm_text
+from cutpath.trade.limits import lap_mm
+from cutpath.units import deg_text, mm_text
 from cutpath.values.survey import BedJoint
 
 Part = tuple[str, PlainDetail]
@@ -160,7 +161,7 @@ def parts(
         behind, found = _back(stack, joints, wanted)
         out += behind
         notes.append(found)
-    stack.desk.add(_short_overlaps(stack, out))
+    stack.desk.add([*_short_overlaps(stack, out), *_apron_under_cover(stack, out)])
     stack.desk.add([_note(stack, notes)] if notes else [])
     return out
 
@@ -313,6 +314,29 @@ def _short_overlaps(stack: Stack, made: list[Part]) -> list[Finding]:
         )
         for key, name, reach, where in reaches
         if reach < least.value - POINT_MM
+    ]
+
+
+def _apron_under_cover(stack: Stack, made: list[Part]) -> list[Finding]:
+    """Warn where the apron's side reaches too little up the roof under a cover; over soakers it lies below them."""
+    aprons = [table for _, table in made if isinstance(table, ApronTable)]
+    if not aprons or not any(isinstance(table, StepAndCoverTable) for _, table in made):
+        return []
+    desk, (apron,), p = stack.desk, aprons, math.radians(stack.pitch_deg)
+    side = desk.fact("apron_side") if apron.side is None else apron.side
+    reach = min(side, (apron.upstand or 0.0) / math.tan(p)) / math.cos(p)
+    least = lap_mm(stack.pitch_deg, desk.practice)
+    if reach >= least - POINT_MM:
+        return []
+    return [
+        desk.finding(
+            "CP303",
+            f"{stack.path}.apron.upstand",
+            f"the apron's side reaches {mm_text(reach)} up the roof under the cover of the side flashing",
+            f"at least {mm_text(least)} along a slope of {deg_text(stack.pitch_deg)}",
+            "Let the apron turn into a higher joint, or form its side farther up the roof.",
+            Severity.WARNING,
+        )
     ]
 
 

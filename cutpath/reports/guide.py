@@ -139,10 +139,6 @@ GUIDES: Final[dict[str, Guide]] = {
         "The parts of a set share joints and lie over each other; the finding says where and in what order.",
         "Fit them in that order, from the bottom up.",
     ),
-    "CP314": Guide(
-        "The parts of a chimney share joints and cover each other; this says at which joints, and in which order.",
-        "Check these joints on the stack before cutting.",
-    ),
     "CP320": Guide(
         "The shop's own file asks less than the source does. The job is held to the shop's figure.",
         "Say so to whoever answers for the roof, before the lead is cut; take the figure out to go by the source.",
@@ -206,7 +202,6 @@ GUIDES: Final[dict[str, Guide]] = {
         "A step ends so low that its turn-in would cut into the strip below the water line.",
         "End the step farther down the slope, choose a higher bed for it, or lower the water line.",
     ),
-    "CP417": Guide("A step of your own choice ends below the water line, where the lead has to stay whole.", _MEASURE),
     "CP501": Guide("A piece is larger than every roll on the list.", "Add a wider roll, or divide the piece."),
     "CP502": Guide(
         "The rolls on the list do not hold all pieces.", "Add rolls, or leave their quantity out if more can be had."

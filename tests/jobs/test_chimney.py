@@ -191,3 +191,15 @@ def test_joints_that_stop_below_the_cover_flashing_are_found(tmp_path: Path) -> 
     (found,) = faults(refused.value.findings)
     assert (found.code, found.where) == ("CP402", f"{path}: detail[1].coursing")
     assert "at the back" in found.remedy
+
+
+@pytest.mark.parametrize(("pitch", "upstand", "warned"), [(30, 92, False), (45, 92, True), (45, 110, False)])
+def test_an_apron_lies_far_enough_under_a_cover(tmp_path: Path, pitch: int, upstand: int, warned: bool) -> None:
+    """Its side reaches min(150, upstand / tan p) / cos p up the slope; the lap along a slope of 30 or more is 150."""
+    more = f"step_and_cover = true\napron = {{ upstand = {upstand} }}"
+    _, findings = surveyed(tmp_path, more=more, pitch=pitch)
+    found = [f for f in findings if f.code == "CP303"]
+    assert bool(found) is warned
+    assert all(f.severity is Severity.WARNING and f.where.endswith("apron.upstand") for f in found)
+    _, plain = surveyed(tmp_path, more=f"apron = {{ upstand = {upstand} }}", pitch=pitch)
+    assert not [f for f in plain if f.code == "CP303"]
