@@ -17,6 +17,7 @@ from dataclasses import replace
 from itertools import groupby, pairwise
 
 import numpy as np
+from shapely import Polygon
 
 from cutpath.errors import Finding, Severity
 from cutpath.folding.fit import gaps, run_to_space, still_window
@@ -67,7 +68,12 @@ def prove(job: Job, pieces: Iterable[Piece]) -> tuple[tuple[Proof, ...], tuple[F
     proofs: list[Proof] = []
     findings: list[Finding] = []
     for (label, _), group in groupby(mine, key=lambda piece: (piece.detail, piece.hand)):
-        detail, run = details[label], list(group)
+        detail, whole = details[label], list(group)
+        run = [piece for piece in whole if Polygon(piece.pattern.outline, piece.pattern.holes).is_valid]
+        for piece in whole:
+            if piece not in run:
+                proofs.append(Proof(piece.id, piece.pattern.length_mm, "the outline crosses itself", (), ()))
+                findings.append(_finding(piece, "CP409", "the outline crosses itself", "a simple outline"))
         lengths = [piece for piece in run if piece.pattern.family in LENGTHS]
         sheets = {piece.id: open_sheet(piece.pattern) for piece in run}
         for piece in run:
@@ -77,7 +83,7 @@ def prove(job: Job, pieces: Iterable[Piece]) -> tuple[tuple[Proof, ...], tuple[F
             findings += found
         for low, high in pairwise(lengths):
             if isinstance(detail, BackGutter):
-                continue  # a level sole is never lapped; its halves meet over a wood-cored roll
+                break  # a level sole is never lapped; its halves meet over a wood-cored roll
             measured = lap(detail, *(_length(detail, piece, sheets[piece.id]) for piece in (low, high)))
             findings += _lap_findings(detail, low, high, measured)
     return tuple(proofs), tuple(findings)
@@ -96,7 +102,7 @@ def _proved(detail: Detail, piece: Piece, sheet: Sheet, ends: Ends) -> tuple[Pro
         piece=piece.id,
         deviation_mm=worst.mm,
         worst=worst.what,
-        faces=tuple(FoldedFace(f.name, tuple(map(tuple, f.corners.tolist()))) for f in faces),
+        faces=tuple(_flat_part(face, sheet) for face in faces),
         unproved=tuple(f"worked lead beyond the end of '{name}'" for name in sheet.loose),
     )
     findings = _misses(piece, compared)
@@ -106,6 +112,16 @@ def _proved(detail: Detail, piece: Piece, sheet: Sheet, ends: Ends) -> tuple[Pro
     if isinstance(detail, PlainOutline):
         findings = [_own_shape(finding) for finding in findings]
     return proof, findings
+
+
+def _flat_part(face: Folded, sheet: Sheet) -> FoldedFace:
+    holes = [np.array(ring.coords)[:-1] for ring in sheet.faces[face.index].interiors]
+    carried = [hole @ face.place[:3, :2].T + face.place[:3, 3] for hole in holes]
+    return FoldedFace(
+        face.name,
+        tuple(map(tuple, face.corners.tolist())),
+        tuple(tuple(map(tuple, hole.tolist())) for hole in carried),
+    )
 
 
 def _to_run(piece: Piece) -> Array:

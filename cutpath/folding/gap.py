@@ -14,6 +14,10 @@ Ends = tuple[bool, bool]
 """Whether a piece holds the lower (or left) and the upper (or right) end of its run."""
 
 
+PlaneLine = tuple[tuple[float, ...], tuple[float, ...]]
+"""A point and a direction."""
+
+
 @dataclass(frozen=True, slots=True)
 class Gap:
     """By how much something misses its place, and what it is, in words that follow "folded up, "."""
@@ -52,6 +56,26 @@ def square_ends(face: Folded, what: str) -> Gap:
     """Hold every edge of a part either along x or square to it."""
     edges = np.abs(np.roll(face.corners, -1, axis=0) - face.corners)
     return on(np.minimum(edges[:, 0], np.hypot(edges[:, 1], edges[:, 2])), what)
+
+
+def boxed(face: Folded, what: str) -> Gap:
+    """Hold every edge of a part along an axis of space."""
+    edges = np.sort(np.abs(np.roll(face.corners, -1, axis=0) - face.corners), axis=1)
+    return on(np.hypot(edges[:, 0], edges[:, 1]), what)
+
+
+def from_lines(points: Array, lines: Sequence[PlaneLine]) -> Array:
+    """Give the distances (points x lines) of points of a plane from lines in it."""
+    at, way = (np.array(part, dtype=float) for part in zip(*lines, strict=True))
+    square = np.column_stack([-way[:, 1], way[:, 0]]) / np.hypot(*way.T)[:, None]
+    apart: Array = np.abs(points @ square.T - (at * square).sum(axis=1))
+    return apart
+
+
+def edges_on(corners: Array, lines: Sequence[PlaneLine], what: str) -> Gap:
+    """Hold every edge between consecutive corners, in a plane, to one of the lines."""
+    apart = from_lines(corners, lines)
+    return on(np.maximum(apart, np.roll(apart, -1, axis=0)).min(axis=1), what)
 
 
 def corners_at(face: Folded, wanted: Sequence[tuple[float, float]], what: str) -> Gap:

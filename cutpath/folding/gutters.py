@@ -12,6 +12,7 @@ from cutpath.folding.gap import (
     Ends,
     Gap,
     at_ends,
+    boxed,
     corners_at,
     cos_sin,
     from_to,
@@ -262,6 +263,7 @@ def pipe_base_gaps(survey: PipeSlate, faces: Sequence[Folded], hole: Array) -> l
     ends = (-r / c - survey.below_mm, r / c + survey.above_mm)
     return [
         *([] if len(hole) else [Gap(2 * r, "the hole is missing")]),
+        *(boxed(face, "an edge of the base is not square") for face in faces),
         on(np.hypot(hole[:, 0], hole[:, 1] * c), "the hole does not fit the sleeve", r),
         from_to(corners[:, 0], *sides, "the base misses its width"),
         from_to(corners[:, 1], *ends, "the base misses its length"),
@@ -279,5 +281,8 @@ def sleeve_gaps(survey: PipeSlate, faces: Sequence[Folded]) -> list[Gap]:
     return [
         on((top - down - up_roof * slope)[foot], "the sleeve's foot stands off the roof"),
         on(down[~foot], "the sleeve's top is not level"),
-        from_to(round_mm, 0.0, 2 * math.pi * r + survey.seam_mm, "the sleeve misses its girth and seam"),
+        *(
+            from_to(round_mm[at], 0.0, 2 * math.pi * r + survey.seam_mm, "the sleeve misses its girth and seam")
+            for at in (foot, ~foot)
+        ),
     ]

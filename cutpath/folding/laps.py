@@ -61,6 +61,7 @@ def _levels(detail: Detail) -> tuple[float, ...]:
 def _reach(ring: Array, level: float, side: int) -> float:
     """Where a ring ends at a height, on its greatest (side 1) or least (side -1) x."""
     found = []
+    level = min(max(level, float(ring[:, 1].min())), float(ring[:, 1].max()))
     for (x0, y0), (x1, y1) in pairwise(np.vstack([ring, ring[:1]]).tolist()):
         low, high = min(y0, y1), max(y0, y1)
         if low - FOLD_DEVIATION_MM <= level <= high + FOLD_DEVIATION_MM:
@@ -75,7 +76,8 @@ def _end(ring: Array, side: int, foot_mm: float | None) -> LineString:
     The foot lies at height ``foot_mm``; None: it is the lowest of the ring.
     """
     level = float(ring[:, 1].min()) if foot_mm is None else foot_mm
-    on_foot = np.flatnonzero(np.abs(ring[:, 1] - level) <= FOLD_DEVIATION_MM)
+    off = np.abs(ring[:, 1] - level)
+    on_foot = np.flatnonzero(off <= off.min() + FOLD_DEVIATION_MM)
     foot = on_foot[np.argmax(ring[on_foot, 0] * side)]
     # The ring runs counter-clockwise: along the foot first, then up its greater end; down its lesser one.
     return LineString([ring[foot], ring[(foot + side) % len(ring)]])

@@ -7,13 +7,22 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from cutpath.folding.gap import Ends, Gap, cos_sin, from_to, in_joint, missing, on, unknown, within
+from cutpath.folding.gap import (
+    Ends,
+    Gap,
+    PlaneLine,
+    cos_sin,
+    from_lines,
+    from_to,
+    in_joint,
+    missing,
+    on,
+    unknown,
+    within,
+)
 from cutpath.folding.space import STILL, Array, Folded
 from cutpath.tolerances import FOLD_DEVIATION_MM
 from cutpath.values.survey import BedJoint, CornerKind, EndCut, StepFlashing
-
-PlaneLine = tuple[tuple[float, ...], tuple[float, ...]]
-"""A point and a direction."""
 
 
 def step_gaps(survey: StepFlashing, faces: Sequence[Folded], snips: Array, ends: Ends) -> list[Gap]:
@@ -44,10 +53,13 @@ def _cover(survey: StepFlashing, face: Folded) -> list[Gap]:
     c, s = cos_sin(survey.pitch_deg)
     x, y, z = face.corners.T
     along = face.axis[:, 0] * c + face.axis[:, 1] * s
+    up_slope = x * c + y * s
+    ends = np.minimum(np.abs(np.roll(up_slope, -1) - up_slope), np.abs(np.roll(z, -1) - z))
     return [
+        on(ends, "an edge of the cover is not square"),
         on(y * c - x * s, "the cover stands off the roof"),
         from_to(z, 0.0, survey.cover_mm, f"the cover is not {survey.cover_mm:g} mm wide"),
-        from_to(x * c + y * s, float(along.min()), float(along.max()), "an end of the cover is not square"),
+        from_to(up_slope, float(along.min()), float(along.max()), "an end of the cover is not square"),
     ]
 
 
@@ -69,7 +81,7 @@ def _wall_face(survey: StepFlashing, wall: Folded, faces: Sequence[Folded], snip
     folds: list[PlaneLine] = [(tuple(axis[0]), tuple(axis[1] - axis[0])) for axis in hung]
     corners = wall.corners[:, :2]
     corners = corners[corners[:, 0] >= survey.set_back_mm - FOLD_DEVIATION_MM] if survey.tongue else corners
-    apart = _from_lines(corners, [roof, lower, upper, *risers, *folds])
+    apart = from_lines(corners, [roof, lower, upper, *risers, *folds])
     edges = np.maximum(apart, np.roll(apart, -1, axis=0)).min(axis=1)
     found = [Gap(float(edges.max()), "an edge of the wall face follows no joint, riser, end or roof line")]
     nearest = np.maximum(apart, np.roll(apart, -1, axis=0)).min(axis=0)[1:3]  # of all edges, from either end
@@ -86,7 +98,7 @@ def _wall_face(survey: StepFlashing, wall: Folded, faces: Sequence[Folded], snip
     for points, what in ((corners, "lead"), (snips[:, :2], "a snip")):
         above = height(points)
         depth = np.minimum(above, water - above)
-        depth[_from_lines(points, [lower])[:, 0] <= FOLD_DEVIATION_MM] = 0.0
+        depth[from_lines(points, [lower])[:, 0] <= FOLD_DEVIATION_MM] = 0.0
         found.append(Gap(float(depth.max(initial=0.0)), f"{what} is cut away below the water line"))
     hung_at = [f for f in faces if f.name.startswith("turn-in ")]
     if hung_at:
@@ -94,7 +106,7 @@ def _wall_face(survey: StepFlashing, wall: Folded, faces: Sequence[Folded], snip
         chosen = {f"turn-in {j.number}": j.end_x_mm for j in survey.joints}
         wanted = np.array([math.nan if (x := chosen.get(f.name)) is None else x for f in hung_at])
         off = np.where(np.isnan(wanted), np.abs(height(toes) - water), np.abs(toes[:, 0] - wanted))
-        short = np.minimum(off, _from_lines(toes, [upper])[:, 0])
+        short = np.minimum(off, from_lines(toes, [upper])[:, 0])
         found.append(Gap(float(short.max()), "a fold ends away from the water line"))
     return found
 
@@ -124,14 +136,6 @@ def _toe(survey: StepFlashing, joint: BedJoint) -> tuple[float, float]:
     c, s = cos_sin(survey.pitch_deg)
     x = (joint.y_mm - survey.water_line_mm / c) / (s / c - joint.slope)
     return (x, joint.y_mm + joint.slope * x)
-
-
-def _from_lines(points: Array, lines: Sequence[PlaneLine]) -> Array:
-    """Distances (points x lines)."""
-    at, way = (np.array(part, dtype=float) for part in zip(*lines, strict=True))
-    square = np.column_stack([-way[:, 1], way[:, 0]]) / np.hypot(*way.T)[:, None]
-    apart: Array = np.abs(points @ square.T - (at * square).sum(axis=1))
-    return apart
 
 
 def _return(survey: StepFlashing, faces: Sequence[Folded], *, wanted: bool) -> list[Gap]:

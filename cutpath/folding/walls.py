@@ -10,8 +10,11 @@ import numpy as np
 from cutpath.folding.gap import (
     Ends,
     Gap,
+    PlaneLine,
     at_ends,
+    boxed,
     cos_sin,
+    edges_on,
     from_to,
     in_joint,
     missing,
@@ -22,7 +25,7 @@ from cutpath.folding.gap import (
     upstand,
     within,
 )
-from cutpath.folding.space import STILL, Folded
+from cutpath.folding.space import STILL, Array, Folded
 from cutpath.values.survey import Apron, CornerWork, CoverFlashing, Soakers, TopAbutment
 
 
@@ -52,9 +55,28 @@ def cover_gaps(survey: CoverFlashing, faces: Sequence[Folded], ends: Ends) -> li
         elif face.name.endswith("turn-in"):
             depth = {"left arris": x, "right arris": length - x}.get(face.parent, -z)
             found += in_joint(face.name, up - cover, depth, survey.turn_in_mm)
+            if side:
+                found.append(_mitred(face, depth, survey.turn_in_mm, length, side))
         else:
             found.append(unknown(face))
     return [*found, *missing(faces, {"turn-in": survey.turn_in_mm, **at_ends("arris", (side, side), ends)})]
+
+
+def _mitred(face: Folded, depth: Array, turn_in_mm: float, width_mm: float, back_mm: float) -> Gap:
+    """Hold the edges of a turn-in between arrises x = 0 and x = width to its joint, its depth, its ends and mitres."""
+    along, lines = face.corners[:, 0], _depth_lines(turn_in_mm)
+    if face.parent == STILL:
+        ends = (0.0, width_mm)
+        mitres: list[PlaneLine] = [((0.0, 0.0), (1.0, 1.0)), ((width_mm, 0.0), (-1.0, 1.0))]
+        lines += [((end, 0.0), (0.0, 1.0)) for end in (float(along.min()), float(along.max())) if end not in ends]
+    else:
+        along, mitres = -face.corners[:, 2], [((0.0, 0.0), (1.0, 1.0))]
+        lines.append(((back_mm, 0.0), (0.0, 1.0)))
+    return edges_on(np.column_stack([along, depth]), [*lines, *mitres], f"the {face.name} has a stray edge or mitre")
+
+
+def _depth_lines(turn_in_mm: float) -> list[PlaneLine]:
+    return [((0.0, 0.0), (1.0, 0.0)), ((0.0, turn_in_mm), (1.0, 0.0))]
 
 
 def soaker_gaps(survey: Soakers, faces: Sequence[Folded]) -> list[Gap]:
@@ -64,6 +86,7 @@ def soaker_gaps(survey: Soakers, faces: Sequence[Folded]) -> list[Gap]:
     found: list[Gap] = []
     for face in faces:
         x, y, z = face.corners.T
+        found.append(boxed(face, "an edge of the soaker is not square"))
         if face.name == STILL:
             found += [
                 on(z, "the roof leg stands off the roof"),
@@ -103,6 +126,10 @@ def apron_gaps(survey: Apron, faces: Sequence[Folded], ends: Ends) -> list[Gap]:
     c, s = cos_sin(survey.pitch_deg)
     up, width, side = survey.upstand_mm, survey.width_mm, survey.side_mm
     arrises = {"left arris": 0.0, "right arris": width}
+    welded = survey.corners is CornerWork.WELDED and side > 0
+    back = min(side, up * c / s)  # a return ends where the roof beside the stack has risen to its joint
+    profile: list[PlaneLine] = [((0.0, 0.0), (c, s)), ((0.0, up), (1.0, 0.0)), ((0.0, 0.0), (0.0, 1.0))]
+    profile.append(((back, 0.0), (0.0, 1.0)))
     found: list[Gap] = []
     for face in faces:
         x, y, z = face.corners.T
@@ -118,13 +145,16 @@ def apron_gaps(survey: Apron, faces: Sequence[Folded], ends: Ends) -> list[Gap]:
         elif face.name in arrises:
             found += [
                 on(x, f"the return at the {face.name} stands off the side", arrises[face.name]),
-                within(z, -side, 0.0, f"the return at the {face.name} reaches past the side's end"),
+                from_to(z, -back, 0.0, f"the return at the {face.name} does not reach {back:.1f} mm"),
                 within(y, 0.0, up, f"the return at the {face.name} reaches above its joint"),
                 from_to(y * c + z * s, 0.0, up * c, f"the return at the {face.name} does not stand on the roof"),
+                edges_on(np.column_stack([-z, y]), profile, f"the return at the {face.name} has a stray edge"),
             ]
         elif face.name.endswith("turn-in"):
             depth = {"left arris": x, "right arris": width - x}.get(face.parent, -z)
             found += in_joint(face.name, y - up, depth, survey.turn_in_mm)
+            if welded:
+                found.append(_mitred(face, depth, survey.turn_in_mm, width, back))
         else:
             found.append(unknown(face))
     wanted = {"front": survey.cover_mm, "turn-in": survey.turn_in_mm, **at_ends("arris", (side, side), ends)}
@@ -162,7 +192,7 @@ def abutment_gaps(survey: TopAbutment, faces: Sequence[Folded], ends: Ends) -> l
             found += _on_falling_roof(face, survey.pitch_deg, survey.cover_mm)
             found.append(reach(x, run, ends, "the cover does not reach from end to end"))
         elif face.name in walls:
-            (wall, height), off_roof = walls[face.name], y * c + z * s
+            (wall, height), off_roof, down = walls[face.name], y * c + z * s, z * c - y * s
             found += [
                 on(x, f"the {face.name} stands off its wall", wall),
                 within(z, 0.0, math.inf, f"the {face.name} runs into the wall behind"),
@@ -170,9 +200,26 @@ def abutment_gaps(survey: TopAbutment, faces: Sequence[Folded], ends: Ends) -> l
             ]
             if face.parent == "front":
                 found.append(from_to(off_roof, 0.0, height, f"the {face.name} is not {height:g} mm high"))
+                if survey.corners is CornerWork.WELDED:
+                    profile = np.column_stack([down, off_roof])
+                    found.append(edges_on(profile, _stop_lines(survey, height), f"the {face.name} has a stray edge"))
         elif face.name == "turn-in":
             found += in_joint(face.name, y - up, -z, survey.turn_in_mm)
         else:
             found.append(unknown(face))
     wanted = {"front": survey.cover_mm, "turn-in": survey.turn_in_mm, **at_ends("stop end", stops, ends)}
     return [*found, *missing(faces, wanted)]
+
+
+def _stop_lines(survey: TopAbutment, height_mm: float) -> list[PlaneLine]:
+    """Give the lines that bound a welded stop end: (down the roof, square to it).
+
+    The roof, its top, the end of the cover, plumb in the corner, and down from the head of the upstand to the top
+    where the upstand's corner is lower than that.
+    """
+    c, s = cos_sin(survey.pitch_deg)
+    lines: list[PlaneLine] = [((0.0, 0.0), (1.0, 0.0)), ((0.0, height_mm), (1.0, 0.0))]
+    lines += [((survey.cover_mm, 0.0), (0.0, 1.0)), ((0.0, 0.0), (-s, c))]
+    if survey.upstand_mm * c < height_mm:
+        lines.append(((0.0, height_mm), (-survey.upstand_mm * s, survey.upstand_mm * c - height_mm)))
+    return lines
