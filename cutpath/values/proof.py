@@ -16,10 +16,14 @@ SpacePoint = tuple[float, float, float]
 
 @dataclass(frozen=True, slots=True)
 class FoldedFace:
-    """A flat part of the folded piece: ``name`` is the fold it hangs on, or ``sheet`` for the part that stays."""
+    """A flat part of the folded piece: ``name`` is the fold it hangs on, or ``sheet`` for the part that stays.
+
+    ``holes`` are rings of points in the same plane.
+    """
 
     name: str
     corners: tuple[SpacePoint, ...]
+    holes: tuple[tuple[SpacePoint, ...], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
