@@ -24,7 +24,6 @@ from cutpath.tolerances import AREA_MM2, POINT_MM
 from cutpath.values.pattern import Point
 from cutpath.values.piece import Piece
 from cutpath.values.proof import FoldedFace, Proof, SpacePoint
-from cutpath.values.survey import Hand
 
 if TYPE_CHECKING:
     from shapely import Polygon
@@ -56,6 +55,7 @@ class _Seen:
 
     name: str
     outline: tuple[Point, ...]
+    holes: tuple[tuple[Point, ...], ...]
     plane: tuple[float, float, float]
     weather: bool
 
@@ -63,7 +63,7 @@ class _Seen:
     def shape(self) -> Polygon:
         from shapely import Polygon
 
-        return Polygon(self.outline)
+        return Polygon(self.outline, self.holes)
 
     def depth(self, at: Point) -> float:
         a, b, c = self.plane
@@ -84,7 +84,7 @@ def folded_picture(piece: Piece, proof: Proof, title: str) -> tuple[str, float] 
     if len(proof.faces) < 2:
         return None
     views = [_in_order(_seen(piece, proof.faces, side)) for side in (-1, 1)]
-    if piece.hand is Hand.LEFT:
+    if piece.pattern.mirrored:
         views.reverse()
     faces = max(views, key=_shown)
     x0, y0, x1, y1 = bounds_mm(point for face in faces for point in face.outline)
@@ -98,7 +98,7 @@ def folded_picture(piece: Piece, proof: Proof, title: str) -> tuple[str, float] 
 def _axes(piece: Piece, point: SpacePoint) -> SpacePoint:
     """Give right, plumb and towards the viewer as the piece is fitted; a left hand comes out of the proof's mirror."""
     x, y, z = point
-    if piece.hand is Hand.LEFT:
+    if piece.pattern.mirrored:
         x = -x
     return (x, z, -y) if piece.pattern.family in LYING else (x, y, z)
 
@@ -106,14 +106,19 @@ def _axes(piece: Piece, point: SpacePoint) -> SpacePoint:
 def _seen(piece: Piece, faces: Sequence[FoldedFace], side: int) -> list[_Seen]:
     """Project faces for a viewer who stands in front, above, and to the right (``side`` 1) or left (-1)."""
     found = []
+
+    def projected(corners: Iterable[SpacePoint]) -> list[Point]:
+        # To the viewer's right (side 1): x comes down to the right, z down to the left; turned over for the left.
+        return [(_COS * (x - side * z), y - _SIN * (side * x + z)) for x, y, z in corners]
+
     for face in faces:
         corners = [_axes(piece, corner) for corner in face.corners]
-        # To the viewer's right (side 1): x comes down to the right, z down to the left; turned over for the left.
-        flat = [(_COS * (x - side * z), y - _SIN * (side * x + z)) for x, y, z in corners]
+        flat = projected(corners)
+        holes = tuple(tuple(projected(_axes(piece, corner) for corner in hole)) for hole in face.holes)
         depths = [(side * x + y + z) / math.sqrt(3) for x, y, z in corners]
         area = sum(a[0] * b[1] - a[1] * b[0] for a, b in zip(flat, [*flat[1:], flat[0]], strict=True)) / 2
         if abs(area) > AREA_MM2:
-            found.append(_Seen(face.name, tuple(flat), _plane(flat, depths), area > 0))
+            found.append(_Seen(face.name, tuple(flat), holes, _plane(flat, depths), area > 0))
     return found
 
 
@@ -157,13 +162,13 @@ def _shown(faces: Sequence[_Seen]) -> int:
 
 def _faces(faces: Sequence[_Seen], scale: float) -> Iterable[Ink]:
     for face in faces:
-        points = tuple((x / scale, -y / scale) for x, y in face.outline)
+        rings = tuple(tuple((x / scale, -y / scale) for x, y in ring) for ring in (face.outline, *face.holes))
         data = (("face", face.name), ("side", "weather" if face.weather else "back"))
-        yield Line((points,), "folded weather" if face.weather else "folded back", closed=True, data=data)
+        yield Line(rings, "folded weather" if face.weather else "folded back", closed=True, data=data)
         if not face.weather:
             from shapely import Polygon
 
-            yield Line(tuple(hatching(Polygon(points), _HATCH, 60.0)), "back-hatch")
+            yield Line(tuple(hatching(Polygon(rings[0], rings[1:]), _HATCH, 60.0)), "back-hatch")
 
 
 def _letters(faces: Sequence[_Seen], letters: dict[str, str], scale: float) -> Iterable[Ink]:

@@ -165,3 +165,16 @@ def test_hatching_stays_inside_and_is_evenly_spaced(width, height, apart, turn_d
     assert all(shape.buffer(1e-6).covers(line) for line in lines)
     total = sum(line.length for line in lines)
     assert total * apart == pytest.approx(shape.area, abs=2.5 * apart * (width + height))
+
+
+def test_holes_are_left_open():
+    piece, proof = next((p, f) for p, f in folded() if p.pattern.holes)
+    picture, scale = folded_picture(piece, proof, piece.id)
+    node = next(n for n in ET.fromstring(picture).iter() if n.get("data-face") == "sheet")  # noqa: S314
+    assert len(re.findall("M", node.get("d"))) == 1 + len(piece.pattern.holes)
+    assert node.get("fill-rule") == "evenodd"
+    _, hole = node.get("d").split("Z")[:2]
+    points = [tuple(map(float, p)) for p in re.findall(r"([\d.]+) ([\d.]+)", hole)]
+    # A level face is drawn with cos 30 x sin 30 x 2 of its area.
+    seen = Polygon(points).area * scale**2 / Polygon(piece.pattern.holes[0]).area
+    assert seen == pytest.approx(2 * math.cos(math.radians(30)) * math.sin(math.radians(30)), rel=1e-3)
