@@ -17,6 +17,7 @@ import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
+from itertools import pairwise
 from math import atan2, degrees, floor
 
 from cutpath.plane import bounds_mm, distance_mm
@@ -238,15 +239,20 @@ def _thinned(ring: Sequence[Point], fixed: Iterable[Point]) -> frozenset[Point]:
         or any(distance_mm(ring[i], at) < ONE_MARK_MM for at in held)
         for i in range(count)
     ]
-    start = corner.index(True) if True in corner else 0
-    kept, here = [start], start
-    while here < start + count:
-        reach = here + 1
-        while reach < start + count and not corner[reach % count] and _stands_off(ring, here, reach + 1):
-            reach += 1
-        kept.append(reach)
-        here = reach
+    stops = [i for i in range(count) if corner[i]] or [0]
+    kept: list[int] = []
+    for first, last in zip(stops, (*stops[1:], stops[0] + count), strict=True):
+        kept += _divided(ring, first, last)
     return frozenset(ring[i % count] for i in kept)
+
+
+def _divided(ring: Sequence[Point], first: int, last: int) -> list[int]:
+    """Divide a stretch of a ring evenly into the fewest straight joints that keep near it; its last end is left out."""
+    for parts in range(1, last - first):
+        stops = [first + round((last - first) * i / parts) for i in range(parts + 1)]
+        if all(_keeps_near(ring, a, b) for a, b in pairwise(stops)):
+            return stops[:-1]
+    return list(range(first, last))
 
 
 def _turn_deg(a: Point, b: Point, c: Point) -> float:
@@ -254,7 +260,7 @@ def _turn_deg(a: Point, b: Point, c: Point) -> float:
     return degrees(atan2(ux * vy - uy * vx, ux * vx + uy * vy))
 
 
-def _stands_off(ring: Sequence[Point], first: int, last: int) -> bool:
+def _keeps_near(ring: Sequence[Point], first: int, last: int) -> bool:
     """Tell whether a straight joint from one point of a ring to another keeps near all points between them."""
     a, b = ring[first % len(ring)], ring[last % len(ring)]
     size = distance_mm(a, b)

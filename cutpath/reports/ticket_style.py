@@ -19,8 +19,9 @@ header strong{font-size:12pt}
 .facts{margin:1.2mm 0 1mm;color:var(--soft)}
 h2{font:600 9.5pt/1.2 var(--serif);margin:1.8mm 0 .6mm}
 section>h2:first-child{margin-top:0}
-.columns{display:grid;grid-template-columns:fit-content(130mm) minmax(54mm,1fr) minmax(68mm,1.25fr);gap:6mm;flex:1}
-.beside{display:flex;flex-wrap:wrap;gap:0 6mm;align-items:flex-start}
+.columns{display:grid;grid-template-columns:auto minmax(54mm,1fr) minmax(68mm,1.25fr);gap:6mm;flex:1}
+.beside.many{flex-wrap:wrap;max-width:130mm}
+.beside{display:flex;gap:0 6mm;align-items:flex-start}
 ol,ul{margin:0;padding-left:4.5mm}
 ul.lines{list-style:none;padding:0}
 ul.lines li{overflow-wrap:anywhere}

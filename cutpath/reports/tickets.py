@@ -131,7 +131,7 @@ def _tables(marked: Marking) -> Iterable[str]:
     for start in range(0, len(others), _ROWS):
         rows = [(p.key, *_cells(p), p.name) for p in others[start : start + _ROWS]]
         tables.append(html_table(("point", "along", "up", ""), rows, left=frozenset({0, 3}), class_="points"))
-    yield element("div", *tables, class_="beside")
+    yield element("div", *tables, class_="beside" if len(tables) <= 2 else "beside many")
 
 
 def _cells(point: MarkedPoint) -> tuple[str, str]:
