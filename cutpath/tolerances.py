@@ -42,3 +42,6 @@ CURVE_MARK_MM = 0.4
 
 CURVE_TURN_DEG = 15.0
 """A corner that turns by less may be a point of a curve; the coarsest chords of a circle of ours turn by 12."""
+
+STRAIGHT_DEG = 1e-3
+"""A ring that turns by less at a point is straight there: over what arithmetic leaves, under any bend that shows."""

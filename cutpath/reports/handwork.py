@@ -95,11 +95,10 @@ def _step_cuts(marking: Marking) -> list[str]:
             "Stop dead on the water line; a nick below it lets water in. One cut makes the riser and frees the turn-in "
             "of the step below."
         )
-    lines.append(
-        f"Then along the top of each turn-in, c{DASH}d, from step {first} to step {last}; the waste drops out."
-    )
+    steps = f"step {first} to step {last}" if later else f"step {first}"
+    lines.append(f"Along the top of each turn-in, c{DASH}d, {steps}; the waste drops out.")
     if ends:
-        lines.append(f"Then the ends: {', '.join(ends)}.")
+        lines.append(f"The ends: {', '.join(ends)}.")
     other = [s for s in marking.lines if s.kind is LineKind.SNIP and not s.keys[0].endswith("d")]
     lines += [f"Last, {line_keys(s)} ({s.name}), stopping dead on {s.keys[-1]}." for s in other]
     return lines
@@ -149,8 +148,8 @@ def _rank(group: FoldGroup) -> int:
 
 def _where(group: FoldGroup) -> str:
     return {
-        0: ", over a straight edge on the bench, from the lower end",
-        2: ", when the piece is offered up; after it the sheet no longer lies flat",
+        0: ", over a straight edge on the bench" + (", from the lower end" if len(group.folds) > 1 else ""),
+        2: ", when the piece is offered up",
         3: ", dressed down on the roof",
     }.get(_rank(group), "")
 

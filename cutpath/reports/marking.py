@@ -21,7 +21,7 @@ from itertools import pairwise
 from math import atan2, degrees, floor
 
 from cutpath.plane import bounds_mm, distance_mm
-from cutpath.tolerances import CURVE_MARK_MM, CURVE_TURN_DEG, FILE_DECIMALS, ONE_MARK_MM
+from cutpath.tolerances import CURVE_MARK_MM, CURVE_TURN_DEG, FILE_DECIMALS, ONE_MARK_MM, STRAIGHT_DEG
 from cutpath.values.pattern import FlatPattern, Point, Polyline
 
 _STEP_STATIONS = (
@@ -167,7 +167,9 @@ def marking(pattern: FlatPattern) -> Marking:
         place = points.place(at)
         return next((name for p, name in names.items() if distance_mm(p, place) < ONE_MARK_MM), otherwise)
 
-    kept = _thinned([at for at, _ in corners], named.values())
+    fixed = [*named.values(), *(at for kind, _, ends in _inner(pattern) if kind is not LineKind.HOLE for at in ends)]
+    ring = [at for at, _ in corners]
+    kept = _thinned(ring, fixed)
     lines = [
         MarkedLine(
             LineKind.OUTLINE,
@@ -175,11 +177,11 @@ def marking(pattern: FlatPattern) -> Marking:
             tuple(points.key(at, name_at(at, name)) for at, name in corners if at in kept),
         )
     ]
-    curved = len(kept) < len(corners)
+    curved = _bends(ring, kept)
     for kind, name, ends in _inner(pattern):
         if kind is LineKind.HOLE:
-            kept = _thinned(ends, named.values())
-            curved = curved or len(kept) < len(ends)
+            kept = _thinned(ends, fixed)
+            curved = curved or _bends(ends, kept)
             ends = tuple(at for at in ends if at in kept)
         lines.append(
             MarkedLine(
@@ -253,6 +255,15 @@ def _divided(ring: Sequence[Point], first: int, last: int) -> list[int]:
         if all(_keeps_near(ring, a, b) for a, b in pairwise(stops)):
             return stops[:-1]
     return list(range(first, last))
+
+
+def _bends(ring: Sequence[Point], kept: frozenset[Point]) -> bool:
+    """Tell whether points were left out at which the ring turns, which makes it a curve."""
+    count = len(ring)
+    return any(
+        ring[i] not in kept and abs(_turn_deg(ring[i - 1], ring[i], ring[(i + 1) % count])) > STRAIGHT_DEG
+        for i in range(count)
+    )
 
 
 def _turn_deg(a: Point, b: Point, c: Point) -> float:

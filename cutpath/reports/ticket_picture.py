@@ -23,6 +23,7 @@ LONGEST, TALLEST = 238.0, 52.0
 """Room for the blank on paper, in mm, without its dimensions."""
 
 _FIGURE = 2.5  # letter size of a figure on paper, in mm
+_CLEAR = 3.6  # points nearer than this share the key of the first; the table has them all
 _APART = 2.9  # figures of one row stand at least this far from each other
 _SIDE, _FOOT = 12.0, 11.0
 
@@ -141,12 +142,16 @@ class _Picture:
     def _keys(self) -> Iterable[str]:
         """Letter the capitals beside their points, and number each step in its middle."""
         centre = self._at(((self.marking.length_mm / 2, self.marking.width_mm / 2),))[0]
+        taken: list[Point] = []
         for point in self.marking.points:
             x, y = self._on_paper(point)
             if point.key.isupper():
+                yield element("circle", cx=x, cy=y, r=0.5, class_="datum")
+                if any(distance_mm((x, y), other) < _CLEAR for other in taken):
+                    continue
+                taken.append((x, y))
                 dx = 1.9 if x < centre[0] else -1.9
                 dy = -1.2 if point.square_exact_mm < 0.25 * self.marking.width_mm else 2.9
-                yield element("circle", cx=x, cy=y, r=0.5, class_="datum")
                 yield element("text", point.key, x=x + dx, y=y + dy, class_="letter key", text_anchor="middle")
         for n in self.marking.steps:
             a, b = self._on_paper(self.marking.point(f"{n}a")), self._on_paper(self.marking.point(f"{n}b"))

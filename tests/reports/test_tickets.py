@@ -216,7 +216,7 @@ def test_a_step_flashing_is_cut_snips_first_and_folded_turn_ins_first_arris_last
     cuts = cutting_order(piece.pattern, marked)
     assert cuts[0].startswith("Snips first")
     assert "2c–2a to 6c–6a" in cuts[0]
-    assert [line.split()[0] for line in cuts[1:3]] == ["Then", "Then"]
+    assert [line.split()[0] for line in cuts[1:3]] == ["Along", "The"]
     folds = folding_order(piece.pattern)
     assert "turn-in" in folds[0]
     assert folds[-1].startswith("Arris")
@@ -269,3 +269,16 @@ def test_random_pieces_can_be_drawn_again_within_their_rounding(detail):
         reach = math.sqrt(2) * marked.worst.rounding_mm + (CURVE_MARK_MM if marked.curved else 0.0)
         assert shapely.hausdorff_distance(redrawn.exterior, true.exterior) <= reach + 1e-6
         assert abs(redrawn.area - true.area) <= reach * true.length + 4 * len(points) * reach**2
+
+
+def test_only_curves_are_called_curves(demo):
+    batch, reader = demo
+    for page, group in zip(reader.pages, alike(batch.pieces), strict=True):
+        turns = len(group[0].pattern.outline) + sum(map(len, group[0].pattern.holes))
+        marked = marking(group[0].pattern)
+        corners = sum(len(line.keys) for line in marked.lines if line.kind in (LineKind.OUTLINE, LineKind.HOLE))
+        told = any("bend a lath" in item for item in page["items"])
+        assert told == marked.curved
+        assert corners < turns if told else corners == turns
+    families = {p.pattern.family for p in batch.pieces if marking(p.pattern).curved}
+    assert families == {"pipe slate", "sleeve"}
