@@ -1,0 +1,88 @@
+"""Pictures of random surveys: nothing that can be made may stop its picture, and what is drawn is what was measured."""
+
+import math
+import re
+from xml.etree import ElementTree as ET
+
+import pytest
+from hypothesis import strategies as st
+
+from cutpath.folding import prove
+from cutpath.reports.isometric import folded_picture
+from cutpath.reports.pattern_picture import pattern_picture
+from cutpath.reports.wall_sheet import TALLEST, WIDEST
+from cutpath.reports.walls import elevations
+from cutpath.values.survey import StepFlashing
+from tests.patterns.families import (
+    abutment_gutters,
+    back_gutters,
+    pipe_slates,
+    returned_covers,
+    saddles,
+    step_and_covers,
+    top_abutments,
+    valleys,
+)
+from tests.patterns.test_uneven_walls import own_steps, upper_reaches
+from tests.properties.surveys import (
+    aprons,
+    cover_flashings,
+    for_all,
+    job_of,
+    outlines,
+    pieces_of,
+    soakers,
+    step_flashings,
+)
+
+from .test_elevation import NEAR_MM, Sheet
+
+WALLS = st.one_of(
+    step_flashings(), step_and_covers(), upper_reaches(), own_steps(), cover_flashings(), returned_covers(), aprons(),
+    top_abutments(),
+)  # fmt: skip
+OTHERS = st.one_of(soakers(), outlines(), back_gutters(), saddles(), valleys(), abutment_gutters(), pipe_slates())
+
+
+def inside(svg):
+    root = ET.fromstring(svg)  # noqa: S314 - our own text
+    _, _, width, height = map(float, root.get("viewBox").split())
+    pairs = [p for n in root.iter() if n.get("d") for p in re.findall(r"(-?[\d.]+) (-?[\d.]+)", n.get("d"))]
+    assert pairs
+    assert all(0 <= float(x) <= width and 0 <= float(y) <= height for x, y in pairs)
+    return root
+
+
+@for_all(WALLS)
+def test_every_wall_is_drawn_with_all_its_lengths(detail):
+    pieces, job = pieces_of(detail), job_of(detail)
+    found = elevations(job, pieces)
+    assert len(found) == len({piece.hand for piece in pieces})
+    drawn = "".join(elevation.picture for elevation in found)
+    for piece in pieces:
+        if piece.pattern.family != "gusset":
+            assert drawn.count(f'data-piece="{piece.id}"') == 1
+    for elevation in found:
+        inside(elevation.picture)
+        page = Sheet(elevation.picture)
+        _, _, width, height = map(float, page.root.get("viewBox").split())
+        assert page.scale == 100.0 or (width <= WIDEST + 4 and height <= TALLEST + 4)
+        if isinstance(detail, StepFlashing):
+            p = math.radians(detail.pitch_deg)
+            ((_, (ends,)),) = page.lines("mark water-line")
+            for x, y in ends:
+                assert y * math.cos(p) - x * math.sin(p) == pytest.approx(
+                    detail.water_line_mm, abs=max(NEAR_MM, 0.002 * page.scale)
+                )
+
+
+@for_all(st.one_of(WALLS, OTHERS))
+def test_every_piece_has_its_flat_and_its_folded_picture(detail):
+    pieces, job = pieces_of(detail), job_of(detail)
+    proofs, _ = prove(job, pieces)
+    for piece, proof in list(zip(pieces, proofs, strict=True))[:3]:
+        inside(pattern_picture(piece.pattern, piece.id)[0])
+        folded = folded_picture(piece, proof, piece.id)
+        assert (folded is None) == (len(proof.faces) < 2)
+        if folded is not None:
+            assert piece.id in inside(folded[0]).itertext()
