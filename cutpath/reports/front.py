@@ -62,7 +62,8 @@ def returns_on_front(cheeks: Iterable[tuple[Hand, OnWall]], width_mm: float) -> 
     for hand, place in cheeks:
         if place.shown.bounds[0] > -POINT_MM:
             continue
-        folds = [f for f in place.folds if max(f.start[0], f.end[0]) <= POINT_MM and f.start[0] != f.end[0]]
+        beyond = (f for f in place.folds if max(f.start[0], f.end[0]) <= POINT_MM)
+        folds = [f for f in beyond if abs(f.start[0] - f.end[0]) > POINT_MM]
 
         def carried(points: Polyline, hand: Hand = hand) -> Polyline:
             return mirrored(points) if hand is Hand.LEFT else moved(points, width_mm, 0.0)

@@ -4,16 +4,18 @@ import math
 import re
 from dataclasses import replace
 from functools import cache
+from itertools import combinations
 from pathlib import Path
 from xml.etree import ElementTree as ET
 
 import pytest
 import shapely
-from shapely import LineString
+from shapely import LineString, Polygon
 
 from cutpath.jobs import read_jobs
 from cutpath.pieces import pieces_of
 from cutpath.profiles import practice, rolls_list
+from cutpath.reports.ink import Words
 from cutpath.reports.markup import number
 from cutpath.reports.wall_sheet import WIDEST
 from cutpath.reports.walls import elevations
@@ -53,6 +55,14 @@ def wall(file, label, hand):
     found = [e for e in elevations(job, all_pieces) if e.title.startswith(f"{label}, {hand.value}")]
     assert len(found) == 1
     return survey, pieces, found[0]
+
+
+def filled(node):
+    """The box that the letters of a text fill, about."""
+    turn = node.get("transform")
+    angle = float(re.match(r"rotate\((-?[\d.]+)", turn).group(1)) if turn else 0.0
+    at = (float(node.get("x")), float(node.get("y")))
+    return Polygon(Words(node.text, at, "", float(node.get("font-size")), node.get("text-anchor"), angle).points)
 
 
 class Sheet:
@@ -263,3 +273,13 @@ def test_beds_chosen_step_by_step_are_not_drawn_across_the_wall():
         for x, _ in (point for contour in contours for point in contour):
             assert x <= ends[int(node.get("data-joint"))] + 50
     assert not page.lines("brick")
+
+
+@pytest.mark.parametrize("file", sorted(path.stem for path in JOBS.glob("*.toml")))
+def test_words_keep_clear_of_each_other(file):
+    job, pieces = planned(file)
+    for elevation in elevations(job, pieces):
+        group = Sheet(elevation.picture).group
+        boxes = [(node.text, filled(node)) for node in group if node.tag.endswith("text")]
+        for (a, first), (b, second) in combinations(boxes, 2):
+            assert first.intersection(second).area < 2.0, (elevation.title, a, b)

@@ -47,6 +47,7 @@ def test_returns_of_the_sides_stand_at_their_own_arris_and_turn_into_the_aprons_
     survey, _, _, page = front("whole-chimney", "A1")
     sides = next(d for d in planned("whole-chimney")[0].details if d.head.label == "S1")
     rings = {node.get("data-piece"): ring for node, (ring,) in page.lines("lead")}
+    assert len(page.lines("lead")) == len(rings) == 3
     left, right = (next(ring for name, ring in rings.items() if f"-S1-{hand}" in name) for hand in "LR")
     reach = sides.corner.length_mm
     assert (min(x for x, _ in left), max(x for x, _ in left)) == pytest.approx((0.0, reach), abs=NEAR_MM)

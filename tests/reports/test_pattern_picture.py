@@ -20,7 +20,7 @@ from cutpath.reports.setting_out import running_dimensions
 from cutpath.reports.text import millimetres
 from cutpath.values.survey import Hand
 
-from .test_elevation import planned
+from .test_elevation import filled, planned
 
 FILES = ("chimney", "abutment", "barn-abutment", "whole-chimney", "garden-room", "counter-order", "twin-stack")
 
@@ -36,15 +36,6 @@ def read(piece):
     group = next(node for node in root if node.get("data-origin"))
     origin = tuple(map(float, group.get("data-origin").split()))
     return root, group, origin, scale
-
-
-def box(node):
-    """The box that a text fills, about."""
-    turn = node.get("transform")
-    angle = float(re.match(r"rotate\((-?[\d.]+)", turn).group(1)) if turn else 0.0
-    at = (float(node.get("x")), float(node.get("y")))
-    size = float(node.get("font-size"))
-    return Polygon(Words(node.text, at, "", size, node.get("text-anchor"), angle).points)
 
 
 @pytest.mark.parametrize("file", FILES)
@@ -70,7 +61,7 @@ def test_outline_is_true_to_scale_and_dimensions_reach_the_whole_blank(file):
 def test_figures_keep_clear_of_each_other(file):
     for piece in planned(file)[1]:
         _, group, _, _ = read(piece)
-        boxes = [(n.text, box(n)) for n in group if n.get("class") == "figure"]
+        boxes = [(n.text, filled(n)) for n in group if n.get("class") == "figure"]
         assert boxes
         for (a, first), (b, second) in combinations(boxes, 2):
             assert first.intersection(second).area < 0.35 * FIGURE**2, (piece.id, a, b)
