@@ -192,6 +192,7 @@ def _length(survey: BackGutter, start: float, end: float) -> FlatPattern:
                 Station("sole fold, left", (left, -sole)),
                 Station("wall fold, left", (left, 0.0)),
                 *(Station(f"{side} arris at the top of the upstand", (x, up)) for side, x in arrises),
+                *(Station("foot of the roll", m.points[0]) for m in marks if m.kind is MarkKind.ROLL),
                 Station("sole fold, right", (right, -sole)),
                 Station("wall fold, right", (right, 0.0)),
                 Station("free edge, right end", (end, bottom)),

@@ -127,6 +127,7 @@ def test_a_sole_too_long_is_divided_once_at_a_roll_in_the_middle(survey):
     if len(sheets) == 2:
         for sheet, reach in zip(sheets, (survey.roll_under_mm, -survey.roll_over_mm), strict=True):
             (roll,) = [m for m in sheet.marks if m.kind is MarkKind.ROLL]
+            assert roll.points[0] in [s.at for s in sheet.stations if s.name == "foot of the roll"]
             foot = to_run(sheet, roll.points)[0][0]
             assert abs(foot - survey.width_mm / 2) == pytest.approx(survey.roll_core_mm / 2, abs=NEAR_MM)
             ends = [x for x, _ in to_run(sheet, sheet.outline)]
