@@ -44,8 +44,8 @@ def command(
 ) -> None:
     """Do the whole job: develop, split, nest, draw, and account for every kilogram.
 
-    Fills DIR, whole or not at all, with drawings of each roll (DXF and SVG), cutting list, setting-out, yield
-    and a report to print. Several jobs are cut from shared rolls.
+    Fills DIR, whole or not at all, with drawings of each roll (DXF and SVG), cutting list, quantities, yield,
+    tickets to mark out from by hand, and a report to print. Several jobs are cut from shared rolls.
     """
     from cutpath import pipeline
     from cutpath.cli.settings import settings_of
