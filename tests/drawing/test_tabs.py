@@ -59,6 +59,17 @@ def test_tabs_keep_off_corners_folds_and_each_other(keep_off, kerf) -> None:
     assert all(b - a >= TABS.width_mm + kerf + 2 * TABS.clear_mm - 1e-9 for a, b in pairwise(places))
 
 
+@pytest.mark.parametrize("kerf", [0.0, 1.2])
+def test_a_tab_makes_way_for_a_fold(kerf) -> None:
+    ring = line(PLATE).ring
+    usual = tab_places(ring, TABS, kerf, [])
+    folds = [at(ring, s) for s in usual]
+    moved = tab_places(ring, TABS, kerf, folds)
+    assert len(moved) == len(usual)
+    keep = (TABS.width_mm + kerf) / 2 + TABS.clear_mm
+    assert all(math.dist(at(ring, s), p) >= keep - 1e-6 for s in moved for p in folds)
+
+
 def test_a_piece_without_room_is_reported() -> None:
     small = ((0.0, 0.0), (12.0, 0.0), (12.0, 12.0), (0.0, 12.0))
     parts, (found,) = with_tabs(line(small), TABS, 1.2, [])
