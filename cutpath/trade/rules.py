@@ -164,8 +164,8 @@ def shop_findings(practice: Practice, published: Practice, file: str) -> tuple[F
     out = []
     for own, old in changed(practice, published):
         where = f"{file}: {own.name}"
-        instead = f"{figure(old)} ({old.source}; {old.confidence.value})"
-        words = f"the shop's own rule: {figure(own)} ({own.source})"
+        source = f"by its source {figure(old)} ({old.source}; {old.confidence.value})"
+        words = f"the shop's own rule: {figure(own)} instead of {figure(old)} ({own.source})"
         if rule_of(own.name).sense is Sense.TOLD:
             out.append(
                 Finding(
@@ -182,7 +182,7 @@ def shop_findings(practice: Practice, published: Practice, file: str) -> tuple[F
                     "CP320",
                     where,
                     words,
-                    f"instead of {instead}",
+                    source,
                     "It is looser than its source: say so to whoever answers for the roof, before the lead is cut.",
                     Severity.NOTE,
                 )
@@ -193,7 +193,7 @@ def shop_findings(practice: Practice, published: Practice, file: str) -> tuple[F
                     "CP321",
                     where,
                     words,
-                    f"instead of {instead}",
+                    source,
                     "Nothing to do; it is listed so that everybody knows what the job was held to.",
                     Severity.NOTE,
                 )

@@ -53,7 +53,9 @@ def test_a_shops_own_rule_lets_a_job_pass_and_says_so(low):
     assert run("check", job).returncode == 1
     done = run("check", job, "--practice", own)
     assert done.returncode == 0, done.stdout
-    assert "the shop's own rule: 60 mm (low stacks in our street, agreed with the roofer)" in done.stdout
+    assert (
+        "the shop's own rule: 60 mm instead of 75 mm (low stacks in our street, agreed with the roofer)" in done.stdout
+    )
     assert "instead of 75 mm" in done.stdout
     assert "[CP320]" in done.stdout
     listed = run("pieces", job, "--practice", own)
