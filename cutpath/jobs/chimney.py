@@ -151,7 +151,14 @@ def parts(
     notes: list[str] = []
     front = _front_joint(stack, side, water_mm, joints)
     if "apron" in wanted:
-        sizes = _sizes(stack, "apron", width=stack.table.width, upstand=front.y_mm, corners=stack.table.corners)
+        sizes = _sizes(
+            stack,
+            "apron",
+            width=stack.table.width,
+            pitch=stack.pitch_deg,
+            upstand=front.y_mm,
+            corners=stack.table.corners,
+        )
         out.append(("apron", ApronTable.model_construct(**sizes)))
         notes.append(f"apron and returns turn into joint {front.number}, {mm_text(front.y_mm)} above the roof")
     around = {"return_": _return(stack, side, front)}
@@ -182,7 +189,8 @@ def _front_joint(
 ) -> BedJoint:
     """Give the joint into which apron and returns turn: the user's own, else the lowest that the upstand allows.
 
-    It is never above the joint of the first step, into which the return would have to be turned up.
+    It is never above the joint of the first step, into which the return would have to be turned up, nor below the
+    water line at the arris, under which nothing is cut.
     """
     desk, p = stack.desk, math.radians(stack.pitch_deg)
     usable = [joint for joint in joints if joint.number not in side.skip_joints]
@@ -190,7 +198,7 @@ def _front_joint(
         own = next((joint for joint in usable if joint.number == side.return_.joint), None)
         if own is not None:
             return own
-    least = desk.fact("upstand")
+    least = max(desk.fact("upstand"), water_mm / math.cos(p))
     first = next(
         (
             joint

@@ -324,7 +324,7 @@ def _joints_stop(survey: StepFlashing, end_x_mm: float) -> Finding:
         "CP402",
         survey.head.origin.key("coursing"),
         f"the highest bed joint stands {top:.0f} mm up at the upper end, below the water line there",
-        f"a joint at least {needed:.0f} mm above the lower corner's level",
+        f"needed: a joint at least {needed:.0f} mm above the lower corner's level",
         "measure more joints, give a gauge, or shorten the run",
     )
 
@@ -443,6 +443,17 @@ def _bad_corner(run: StepRun) -> list[Finding]:
                 f"the return's foot at {corner.foot_mm:g} mm lies below the roof line at the arris",
                 "0 mm or more",
                 "measure the foot upwards from the roof line; lead below it would run into the roof",
+            )
+        ]
+    water_mm = run.stations[0].meet(_slope_line(survey.pitch_deg, survey.water_line_mm))[1]
+    if joint.y_mm < water_mm - POINT_MM:
+        return [
+            Finding(
+                "CP408",
+                where("return.joint"),
+                f"the return's joint {joint.number} stands {joint.y_mm:.0f} mm up, below the water line at the arris",
+                f"needed: a joint at least {water_mm:.0f} mm up, since nothing is cut below the water line",
+                f"choose joint {first.number}, or lower the water line",
             )
         ]
     if joint.y_mm - corner.foot_mm <= 0:

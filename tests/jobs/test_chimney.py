@@ -76,7 +76,20 @@ def test_depth_is_level_and_slope_length_along_the_roof(tmp_path: Path) -> None:
     assert fault(tmp_path, size="depth = 700\nslope_length = 900").code == "CP111"
 
 
-@settings(max_examples=60, deadline=None)
+def test_every_part_takes_the_pitch_of_its_own_stack(tmp_path: Path) -> None:
+    job = chimney(tmp_path, more="pitch = 30")
+    assert of_kind(job, Apron).pitch_deg == of_kind(job, BackGutter).pitch_deg == 30
+    assert of_kind(job, StepFlashing).pitch_deg == 30
+
+
+def test_the_front_joint_is_not_below_the_water_line_at_the_arris(tmp_path: Path) -> None:
+    job = chimney(tmp_path, first=98.0)  # joint 1 stands above the least upstand, but below 80 / cos 40 = 104
+    step = of_kind(job, StepFlashing)
+    assert step.corner.joint == 2
+    assert of_kind(job, Apron).upstand_mm == pytest.approx(173)
+
+
+@settings(max_examples=50, deadline=None)
 @given(
     st.integers(200, 550).map(lambda n: n / 10),
     st.integers(60, 110),
@@ -95,10 +108,11 @@ def test_the_parts_share_joints_and_cover_each_other(pitch, gauge, first, depth)
     p = math.radians(pitch)
     heights = [first + k * gauge for k in range(200)]
     apron, side, gutter, cover = (of_kind(job, kind) for kind in (Apron, StepFlashing, BackGutter, CoverFlashing))
-    # Front: apron and returns in one joint, the lowest at 75 or more unless the first step sits lower.
+    # Front: apron and returns in one joint, the lowest at 75 or more that the water line leaves whole at the arris,
+    # unless the first step sits lower.
     assert side.corner.joint is not None
     assert apron.upstand_mm == pytest.approx(heights[side.corner.joint - 1])
-    lowest = next(h for h in heights if h >= 75)
+    lowest = next(h for h in heights if h >= max(75, side.water_line_mm / math.cos(p)) - 1e-6)
     assert apron.upstand_mm <= lowest
     assert apron.width_mm == gutter.width_mm == cover.length_mm == 900
     assert apron.pitch_deg == side.pitch_deg == gutter.pitch_deg == pitch
@@ -137,6 +151,12 @@ def test_parts_give_way_to_what_the_user_writes(tmp_path: Path) -> None:
     assert (gutter.sole_mm, gutter.corners, gutter.head.lead.code) == (180, CornerWork.BOSSED, 5)
     assert isinstance(cover, CoverFlashing)
     assert cover.return_mm == 200
+
+
+def test_all_parts_take_the_chimney_s_own_pitch(tmp_path: Path) -> None:
+    job = chimney(tmp_path, more="pitch = 25", pitch=40)
+    pitches = {detail.pitch_deg for detail in job.details if isinstance(detail, (Apron, StepFlashing, BackGutter))}
+    assert pitches == {25}
 
 
 def test_parts_may_be_left_out(tmp_path: Path) -> None:

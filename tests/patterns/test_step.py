@@ -69,10 +69,17 @@ def test_setting_out_names_the_mitred_corner_where_the_return_shares_the_joint()
 
 
 def test_the_top_of_a_lower_return_starts_at_the_arris():
-    run, _ = develop(replace(RUN, corner=replace(RUN.corner, joint=1)))
+    low = tuple(BedJoint(k, 10 + 75.0 * k) for k in range(1, 20))  # joint 1 leaves a fold of 8 mm: no step
+    run, _ = develop(replace(RUN, joints=low, corner=replace(RUN.corner, joint=1)))
+    assert run.steps[0].joint.number == 2
     pattern = whole(run)
     places = {s.name: s.at for s in pattern.stations}
     assert places["return turn-in top, inner"] == pytest.approx(pattern.snips[0].points[0])
+
+
+def test_a_return_is_not_turned_in_below_the_water_line():
+    """At the arris the water line stands 65 / cos 35 = 79 mm up, above joint 1 at 75."""
+    assert codes(replace(RUN, corner=replace(RUN.corner, joint=1))) == {"CP408"}
 
 
 def test_a_return_foot_below_the_roof_is_refused():
