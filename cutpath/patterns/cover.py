@@ -60,7 +60,9 @@ def cover_length(
     faces = [start_mm, *(x for _, x in arrises), end_mm]
     left, right = max(left, 0.0), min(right, survey.length_mm)
     clear = LABEL_CLEAR_MM
-    corner = at(left, 0.0)[0] + (cover - clear) * max(lean, 0.0) + clear
+    room, height = right - left - 2 * clear, cover - 2 * clear
+    if lean:
+        height = min(height, room / (2 * lean))  # the ends lean away from lettering that stands too high
     return to_pattern(
         Shape(
             family="cover flashing",
@@ -77,7 +79,7 @@ def cover_length(
                 *(Fold(f"{side} arris", at(x, 0.0), at(x, cover), 90.0, FoldWay.BACK) for side, x in arrises),
             ),
             label=LabelBox(
-                (corner, clear), 0.0, max(at(right, clear)[0] - clear - corner, 1.0), max(cover - 2 * clear, 1.0)
+                (left + (clear + height) * lean + clear, clear), 0.0, max(room - height * lean, 1.0), max(height, 1.0)
             ),
             length_mm=end_mm - start_mm,
             marks=tuple(lap_marks(lap_below_mm, lap_above_mm, lambda x: (at(x, 0.0), at(x, cover)))),
