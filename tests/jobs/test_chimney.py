@@ -153,12 +153,6 @@ def test_parts_give_way_to_what_the_user_writes(tmp_path: Path) -> None:
     assert cover.return_mm == 200
 
 
-def test_all_parts_take_the_chimney_s_own_pitch(tmp_path: Path) -> None:
-    job = chimney(tmp_path, more="pitch = 25", pitch=40)
-    pitches = {detail.pitch_deg for detail in job.details if isinstance(detail, (Apron, StepFlashing, BackGutter))}
-    assert pitches == {25}
-
-
 def test_parts_may_be_left_out(tmp_path: Path) -> None:
     job = chimney(tmp_path, more="apron = false\nback_gutter = false\ncover_flashing = false")
     assert [type(d) for d in job.details] == [StepFlashing, Soakers]
