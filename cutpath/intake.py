@@ -9,8 +9,11 @@ Raw data: what the TOML or JSON parser gave, before any check.
 from __future__ import annotations
 
 import difflib
+import errno
+import io
 import json
 import re
+import sys
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from pathlib import Path
@@ -67,16 +70,28 @@ def did_you_mean(word: str, known: Iterable[str]) -> str | None:
     return folded[close[0]] if close else None
 
 
+def file_name(path: Path | str) -> str:
+    """Name a file for a person; ``-`` is standard input."""
+    return "standard input" if str(path) == "-" else str(path)
+
+
 def read_text(path: Path | str) -> str | Finding:
-    """Read a text file, or give the finding why it cannot be read."""
+    """Read a text file, standard input for ``-``, or give the finding why it cannot be read."""
     try:
-        return Path(path).read_text(encoding="utf-8")
+        return _standard_input() if str(path) == "-" else Path(path).read_text(encoding="utf-8")
     except UnicodeDecodeError as error:
         found, remedy = f"not UTF-8 text at byte {error.start + 1}", "Save the file as UTF-8."
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
         found, remedy = reason.lower(), "Check the name of the file and whether you may read it."
-    return Finding("CP101", str(path), found, "a readable text file is needed", remedy)
+    return Finding("CP101", file_name(path), found, "a readable text file is needed", remedy)
+
+
+def _standard_input() -> str:
+    """Read standard input as UTF-8, whatever the terminal speaks, with line ends as in a text file."""
+    if sys.stdin is None:
+        raise OSError(errno.EBADF, "standard input is closed")
+    return io.TextIOWrapper(io.BytesIO(sys.stdin.buffer.read()), encoding="utf-8").read()
 
 
 def parse_toml(text: str, file: str) -> dict[str, object] | Finding:
@@ -98,13 +113,24 @@ def parse_toml(text: str, file: str) -> dict[str, object] | Finding:
 
 def parse_json(text: str, file: str, code: str) -> dict[str, object] | Finding:
     """Parse a JSON object, or give the finding (with ``code``) where it is broken."""
+    twice: list[str] = []
+
+    def table(pairs: list[tuple[str, object]]) -> dict[str, object]:
+        out = dict(pairs)
+        if len(out) < len(pairs):
+            twice.extend(key for number, (key, _) in enumerate(pairs) if key in [k for k, _ in pairs[:number]])
+        return out
+
     try:
-        data = json.loads(text)
+        data = json.loads(text, object_pairs_hook=table)
     except json.JSONDecodeError as error:
         found = f"{error.msg.lower()} at line {error.lineno}, column {error.colno}"
     except (RecursionError, ValueError):
         found = "nesting too deep or a number too long"
     else:
+        if twice:
+            found = f"the key {written(twice[0])} stands twice in one object"
+            return Finding(code, file, found, "each key is needed once", "Take one of the two out.")
         if isinstance(data, dict):
             return data
         found = written(data)

@@ -7,6 +7,7 @@ from __future__ import annotations
 
 import hashlib
 import json
+import os
 import sys
 import tempfile
 from collections.abc import Callable, Mapping, Sequence
@@ -20,7 +21,7 @@ from cutpath.drawing.preflight import preflight, shared_cuts
 from cutpath.drawing.sheet import draw
 from cutpath.errors import Finding, Refused, refuse_faults
 from cutpath.folding import prove
-from cutpath.intake import read_text
+from cutpath.intake import file_name, read_text
 from cutpath.jobs import read_jobs
 from cutpath.jobs.blanks import parse_blanks
 from cutpath.machines import machine, machine_findings
@@ -148,9 +149,18 @@ def plan(
 
 
 def _misfits(problem: NestProblem, settings: Settings) -> tuple[Finding, ...]:
-    if settings.frame_mm is not None:
-        problem = in_frames(problem, settings.frame_mm)
-    return misfits(problem, forms(problem), rooms(problem))
+    found = misfits(problem, forms(problem), rooms(problem))
+    if settings.frame_mm is None or found:
+        return found
+    framed = in_frames(problem, settings.frame_mm)
+    return tuple(
+        replace(
+            f,
+            accepted=f"needed: pieces within a frame of {settings.frame_mm:g} mm",
+            remedy="Leave --in-frames out, so that the roll is fed on within a piece, or divide it (longest).",
+        )
+        for f in misfits(framed, forms(framed), rooms(framed))
+    )
 
 
 def machine_of(name_or_file: str) -> Machine:
@@ -248,22 +258,18 @@ def _usual(problem: NestProblem) -> Nest | None:
         return None
 
 
-def nest_outlines(
-    file: str, text: str | None, rolls: str | Path | None, settings: Settings, report: Report | None = None
-) -> Nest:
-    """Nest the plain outlines of ``file`` (or of ``text``, when given) on the rolls of one list.
+def nest_outlines(file: str, rolls: str | Path | None, settings: Settings, report: Report | None = None) -> Nest:
+    """Nest the plain outlines of ``file`` (``-``: standard input) on the rolls of one list.
 
     Raises
     ------
     Refused
         When the file or the list is at fault, a piece fits no roll, or rolls run out.
     """
-    if text is None:
-        read = read_text(file)
-        if isinstance(read, Finding):
-            raise Refused([read])
-        text = read
-    asked = parse_blanks(text, "standard input" if file == "-" else file)
+    text = read_text(file)
+    if isinstance(text, Finding):
+        raise Refused([text])
+    asked = parse_blanks(text, file_name(file))
     problem = NestProblem(
         blanks=asked.blanks,
         rolls=rolls_list(rolls),
@@ -273,7 +279,11 @@ def nest_outlines(
         objective=settings.objective,
     )
     progress = None if report is None else (lambda p: report("outlines", p))
-    return _nest(problem, settings, progress)
+    where = {b.id: f"{file_name(file)}: pieces[{n}] ({b.id})" for n, b in enumerate(asked.blanks, 1)}
+    try:
+        return _nest(problem, settings, progress)
+    except Refused as refusal:
+        raise Refused(replace(f, where=where.get(f.where, f.where)) for f in refusal.findings) from None
 
 
 def files_of(batch: Batch, tool: Machine | None = None, *, templates: bool = False) -> tuple[dict[str, bytes], Batch]:
@@ -356,12 +366,22 @@ def check_folder(out: Path, *, replace_old: bool) -> None:
     Raises
     ------
     Refused
-        When it holds anything, unless that is an earlier output of cutpath and ``replace_old`` is set.
+        When it holds anything (CP701), unless that is an earlier output of cutpath and ``replace_old`` is set, or
+        when it cannot be written (CP702).
     """
-    if not out.exists() or (out.is_dir() and not any(out.iterdir())):
-        return
+    try:
+        free = not out.exists() or (out.is_dir() and not any(out.iterdir()))
+        beside = next(p for p in out.absolute().parents if p.exists())
+    except OSError as error:
+        raise _unwritable(out, error.strerror) from error
     ours = out.is_dir() and (out / MANIFEST).is_file()
-    if ours and replace_old:
+    if free or (ours and replace_old):
+        if not beside.is_dir():
+            raise _unwritable(out, f"{beside} is a file")
+        if not os.access(beside, os.W_OK | os.X_OK):
+            raise _unwritable(out, f"{beside} is closed to you")
+        if Path.cwd().is_relative_to(out.resolve()):
+            raise _unwritable(out, "you stand in it, and it is put in place whole")
         return
     raise Refused(
         [
@@ -435,14 +455,18 @@ def write_folder(files: Mapping[str, bytes], out: Path, *, replace_old: bool = F
                     old.rename(out)
                 raise
     except OSError as error:
-        raise Refused(
-            [
-                Finding(
-                    "CP702",
-                    str(out),
-                    f"the folder cannot be written ({error.strerror})",
-                    "a place where you may write, with room for it",
-                    "choose another folder with --out",
-                )
-            ]
-        ) from error
+        raise _unwritable(out, error.strerror) from error
+
+
+def _unwritable(out: Path, reason: str | None) -> Refused:
+    return Refused(
+        [
+            Finding(
+                "CP702",
+                str(out),
+                f"the folder cannot be written ({reason})",
+                "a place where you may write, with room for it",
+                "choose another folder with --out",
+            )
+        ]
+    )

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import sys
 from pathlib import Path
 from typing import Any
 
@@ -29,12 +28,10 @@ def command(pieces: str, rolls: str | None, out: str, *, replace: bool, **search
     from cutpath.cli.settings import settings_of
     from cutpath.reports.outlines import nest_result
 
-    text = sys.stdin.read() if pieces == "-" else None
     line = ProgressLine()
     try:
         nested = pipeline.nest_outlines(
             pieces,
-            text,
             rolls,
             settings_of(**search),
             lambda name, p: line(name, p.seconds, p.drawn_mm2, p.yield_ratio),

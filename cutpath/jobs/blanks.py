@@ -9,9 +9,16 @@ from pydantic import Field, FiniteFloat
 
 from cutpath.errors import Finding, Refused
 from cutpath.intake import Strict, check, parse_json
+from cutpath.tolerances import LEAST_STROKE_MM
+from cutpath.units import written
 from cutpath.values.nest import Blank
 
-Coordinate = Annotated[FiniteFloat, Field(strict=False)]
+FARTHEST_MM = 1e6
+"""Coordinates and gaps reach this far at most, ten times the longest roll that a list may hold: beyond it the points
+of a piece are no longer told apart finely enough."""
+
+Degrees = Annotated[FiniteFloat, Field(strict=False)]
+Coordinate = Annotated[FiniteFloat, Field(strict=False, ge=-FARTHEST_MM, le=FARTHEST_MM)]
 PointRow = Annotated[list[Coordinate], Field(min_length=2, max_length=2)]
 RingRow = Annotated[list[PointRow], Field(min_length=3)]
 
@@ -23,7 +30,7 @@ class _Row(Strict):
     quantity: int = Field(1, ge=1, description="how many, 1 or more")
     outline: RingRow = Field(description="a list of points [x, y] in mm")
     holes: list[RingRow] = Field(default_factory=list, description="lists of points [x, y] in mm")
-    turns_deg: list[Coordinate] = Field(default=[0.0, 180.0], min_length=1, description="allowed turns in degrees")
+    turns_deg: list[Degrees] = Field(default=[0.0, 180.0], min_length=1, description="allowed turns in degrees")
     may_flip: bool = Field(default=False, description="true when it may be cut face down")
 
 
@@ -64,6 +71,18 @@ def parse_blanks(text: str, file: str) -> Blanks:
             Finding("CP109", f"{file}: pieces", f"the id {name} stands more than once", "each id once", "Rename one.")
             for name in twice
         )
+    specks = [number for number, row in enumerate(value.pieces, 1) if _speck(row.outline)]
+    if specks:
+        raise Refused(
+            Finding(
+                "CP409",
+                f"{file}: pieces[{number}].outline",
+                f"the outline of {written(value.pieces[number - 1].id)} is less than {LEAST_STROKE_MM} mm across",
+                f"a shape at least {LEAST_STROKE_MM} mm long and wide is wanted",
+                "Give the points in mm.",
+            )
+            for number in specks
+        )
     return Blanks(
         tuple(
             Blank(
@@ -78,6 +97,11 @@ def parse_blanks(text: str, file: str) -> Blanks:
         ),
         value.gap_mm,
     )
+
+
+def _speck(points: list[PointRow]) -> bool:
+    """Tell whether a shape is too short or narrow for any stroke of a machine to be made of it."""
+    return min(max(p[axis] for p in points) - min(p[axis] for p in points) for axis in (0, 1)) < LEAST_STROKE_MM
 
 
 def _ring(points: list[PointRow]) -> tuple[tuple[float, float], ...]:

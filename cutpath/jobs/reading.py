@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from cutpath.errors import Finding, refuse_faults
-from cutpath.intake import Keys, check, parse_toml, read_text
+from cutpath.intake import Keys, check, file_name, parse_toml, read_text
 from cutpath.jobs.desk import Desk
 from cutpath.jobs.schema import AnyDetail, JobFile
 from cutpath.jobs.surveying import survey
@@ -117,7 +117,7 @@ class _Usable:
 
 
 def _read_job(path: Path, rolls: tuple[Roll, ...], limits: Practice) -> tuple[Job | None, str | None, list[Finding]]:
-    file = str(path)
+    file = file_name(path)
     text = read_text(path)
     if isinstance(text, Finding):
         return None, None, [text]

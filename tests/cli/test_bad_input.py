@@ -1,0 +1,103 @@
+"""What users get wrong: closed folders, standard input, doubled keys, figures that nobody means."""
+
+from __future__ import annotations
+
+import json
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from cutpath.cli import cutpath
+from cutpath.errors import Finding, Refused
+from cutpath.intake import parse_json, read_text
+from cutpath.pipeline import check_folder
+
+ROOT = Path(__file__).parents[2]
+CHIMNEY = ROOT / "fixtures" / "jobs" / "chimney.toml"
+SQUARE = [[0, 0], [100, 0], [100, 50], [0, 50]]
+
+
+def refused(folder: Path, *, replace_old: bool = False) -> Finding:
+    with pytest.raises(Refused) as caught:
+        check_folder(folder, replace_old=replace_old)
+    (finding,) = caught.value.findings
+    return finding
+
+
+def nest_refused(pieces: object, tmp_path: Path) -> tuple[Finding, ...]:
+    file = tmp_path / "pieces.json"
+    file.write_text(pieces if isinstance(pieces, str) else json.dumps(pieces))
+    done = CliRunner().invoke(cutpath, ["nest", str(file)])
+    assert isinstance(done.exception, Refused), done.exception
+    return done.exception.findings
+
+
+def test_folders_that_cannot_be_written_are_found_before_the_nest(tmp_path, monkeypatch):
+    (tmp_path / "file").write_text("x")
+    below_a_file = refused(tmp_path / "file" / "cut")
+    assert below_a_file.code == "CP702"
+    assert "is a file" in below_a_file.found
+    assert refused(tmp_path / ("x" * 300)).code == "CP702"
+    (tmp_path / "stand").mkdir()
+    monkeypatch.chdir(tmp_path / "stand")
+    here = refused(Path())
+    assert (here.code, "you stand in it" in here.found) == ("CP702", True)
+    check_folder(tmp_path / "new" / "deeper", replace_old=False)
+    assert not (tmp_path / "new").exists()
+
+
+def test_a_folder_closed_to_the_user_is_found_before_the_nest(tmp_path, monkeypatch):
+    monkeypatch.setattr("os.access", lambda path, _mode: Path(path) != tmp_path)
+    assert "closed to you" in refused(tmp_path / "new" / "cut").found
+
+
+def test_jobs_come_from_standard_input_as_utf_8_in_any_locale():
+    job = CHIMNEY.read_text().replace("Thornley Row", "Küferstraße")
+    done = subprocess.run(
+        [sys.executable, "-m", "cutpath", "pieces", "-", "--json"],
+        input=job.encode(),
+        capture_output=True,
+        env={"LANG": "C", "LC_ALL": "C", "PYTHONUTF8": "0", "PYTHONPATH": str(ROOT), "PYTHONIOENCODING": "utf-8"},
+        check=False,
+        timeout=120,
+    )
+    assert done.returncode == 0, done.stderr
+    assert "Küferstraße" in done.stdout.decode()
+
+
+def test_closed_standard_input_is_a_finding(monkeypatch):
+    monkeypatch.setattr("sys.stdin", None)
+    finding = read_text("-")
+    assert isinstance(finding, Finding)
+    assert (finding.code, finding.where, finding.found) == ("CP101", "standard input", "standard input is closed")
+
+
+@pytest.mark.parametrize("text", ['{"a": 1, "a": 2}', '{"b": [{"a": 1, "a": 2}]}'])
+def test_a_key_that_stands_twice_in_json_is_not_passed_over(text):
+    finding = parse_json(text, "f.json", "CP202")
+    assert isinstance(finding, Finding)
+    assert (finding.code, '"a" stands twice' in finding.found) == ("CP202", True)
+
+
+@pytest.mark.parametrize(
+    ("pieces", "where"),
+    [
+        ({"outline": [[0, 0], [1e9, 0], [0, 9]]}, "pieces[1].outline[2][1]"),
+        ({"outline": [[0, 0], [1e-9, 0], [0, 1e-9]]}, "pieces[1].outline"),
+        ({"outline": [[0, 0], [100, 100], [100, 0], [0, 100]]}, "pieces[1] (a)"),
+        ({"outline": SQUARE, "holes": [[[150, 0], [160, 0], [160, 10]]]}, "pieces[1] (a)"),
+        ({"outline": [[0, 0], [9000, 0], [9000, 9000]]}, "pieces[1] (a)"),
+    ],
+)
+def test_findings_about_outlines_name_file_and_place(pieces, where, tmp_path):
+    findings = nest_refused({"units": "mm", "pieces": [{"id": "a", **pieces}]}, tmp_path)
+    assert {f.where for f in findings} == {f"{tmp_path / 'pieces.json'}: {where}"}
+
+
+def test_a_gap_beyond_every_roll_is_refused_at_once(tmp_path):
+    pieces = {"units": "mm", "gap_mm": 1e9, "pieces": [{"id": "a", "outline": SQUARE, "quantity": 3}]}
+    (finding,) = nest_refused(pieces, tmp_path)
+    assert finding.where.endswith("gap_mm")
