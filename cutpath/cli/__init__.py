@@ -5,6 +5,7 @@ Exit 0: done; 1: refused, with findings; 2: misused. Results go to standard outp
 
 from __future__ import annotations
 
+import errno
 import importlib
 import sys
 
@@ -12,7 +13,7 @@ import click
 
 from cutpath import __version__
 from cutpath.cli.talk import say_findings
-from cutpath.errors import Refused
+from cutpath.errors import Finding, Refused
 
 COMMANDS = {
     "make": "Do the whole job: job files to cut files, tickets and yield.",
@@ -54,9 +55,16 @@ def cutpath() -> None:
 
 
 def main() -> None:
-    """Run the command line and turn a refusal into findings and exit code 1."""
+    """Run the command line and turn a refusal, or an output without room, into findings and exit code 1."""
     try:
         cutpath(prog_name="cutpath")
     except Refused as refusal:
         say_findings(refusal.findings)
+        sys.exit(1)
+    except OSError as error:
+        if error.errno != errno.ENOSPC:
+            raise
+        sys.stdout = None  # nothing more can be written there, not even on leaving
+        place, wanted = "standard output", "a place with room for the result"
+        say_findings([Finding("CP702", place, f"it cannot be written ({error.strerror})", wanted, "Make room.")])
         sys.exit(1)

@@ -101,3 +101,20 @@ def test_a_gap_beyond_every_roll_is_refused_at_once(tmp_path):
     pieces = {"units": "mm", "gap_mm": 1e9, "pieces": [{"id": "a", "outline": SQUARE, "quantity": 3}]}
     (finding,) = nest_refused(pieces, tmp_path)
     assert finding.where.endswith("gap_mm")
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
+def test_standard_output_without_room_is_a_finding():
+    with Path("/dev/full").open("w") as full:
+        done = subprocess.run(
+            [sys.executable, "-m", "cutpath", "schema"],
+            stdout=full,
+            stderr=subprocess.PIPE,
+            text=True,
+            cwd=ROOT,
+            check=False,
+            timeout=60,
+        )
+    assert done.returncode == 1
+    assert "standard output: it cannot be written" in done.stderr
+    assert "Traceback" not in done.stderr
