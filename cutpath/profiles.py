@@ -126,7 +126,7 @@ class _MasonryFile(Strict):
 class _RollRow(Strict):
     width_mm: Size
     length_mm: Size
-    quantity: Annotated[int, Field(ge=0)] | None = None
+    quantity: Annotated[int, Field(ge=0, le=1_000_000)] | None = None
     material: str = ""
     code: Annotated[int, Field(ge=1, le=99)] | None = None
     offcut: bool = False

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any, TypeVar
@@ -22,10 +23,23 @@ class _Length(click.ParamType[float]):
         except ValueError:
             number = value
         try:
-            return length_mm(number)
+            length = length_mm(number)
         except NotUnderstoodError as error:
             self.fail(str(error), param, ctx)
+        if not 0 <= length <= _MOST_MM:
+            self.fail(f"{length:g} mm, accepted: 0 to {_MOST_MM:.0f} mm", param, ctx)
+        return length
 
+
+class _Seconds(click.FloatRange):
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:  # noqa: ANN401
+        seconds = float(super().convert(value, param, ctx))
+        if math.isnan(seconds):
+            self.fail(f"{value} is no number", param, ctx)
+        return seconds
+
+
+_MOST_MM = 100_000.0  # as long as the longest roll that a list may hold
 
 LENGTH = _Length()
 
@@ -88,7 +102,7 @@ def search_options(function: F) -> F:
             ),
             click.option(
                 "--seconds",
-                type=click.FloatRange(min=0.0),
+                type=_Seconds(min=0.0, max=86_400.0),
                 default=20.0,
                 show_default=True,
                 help="Ceiling for the search.",

@@ -17,7 +17,7 @@ FARTHEST_MM = 1e6
 """Coordinates and gaps reach this far at most, ten times the longest roll that a list may hold: beyond it the points
 of a piece are no longer told apart finely enough."""
 
-Degrees = Annotated[FiniteFloat, Field(strict=False)]
+Degrees = Annotated[FiniteFloat, Field(strict=False, ge=-36_000, le=36_000)]
 Coordinate = Annotated[FiniteFloat, Field(strict=False, ge=-FARTHEST_MM, le=FARTHEST_MM)]
 PointRow = Annotated[list[Coordinate], Field(min_length=2, max_length=2)]
 RingRow = Annotated[list[PointRow], Field(min_length=3)]

@@ -14,6 +14,7 @@ from cutpath.cli import cutpath
 from cutpath.errors import Finding, Refused
 from cutpath.intake import parse_json, read_text
 from cutpath.pipeline import check_folder
+from cutpath.profiles import parse_rolls
 
 ROOT = Path(__file__).parents[2]
 CHIMNEY = ROOT / "fixtures" / "jobs" / "chimney.toml"
@@ -97,6 +98,17 @@ def test_findings_about_outlines_name_file_and_place(pieces, where, tmp_path):
     assert {f.where for f in findings} == {f"{tmp_path / 'pieces.json'}: {where}"}
 
 
+def test_more_rolls_than_are_counted_are_refused():
+    with pytest.raises(Refused) as caught:
+        parse_rolls('{"rolls": [{"width_mm": 300, "length_mm": 3000, "quantity": 1000000000000000000}]}', "r.json")
+    assert [f.where for f in caught.value.findings] == ["r.json: rolls[1].quantity"]
+
+
+def test_turns_too_large_to_mean_an_angle_are_refused(tmp_path):
+    pieces = {"units": "mm", "pieces": [{"id": "a", "outline": SQUARE, "turns_deg": [1e300]}]}
+    assert [f.code for f in nest_refused(pieces, tmp_path)] == ["CP107"]
+
+
 def test_a_gap_beyond_every_roll_is_refused_at_once(tmp_path):
     pieces = {"units": "mm", "gap_mm": 1e9, "pieces": [{"id": "a", "outline": SQUARE, "quantity": 3}]}
     (finding,) = nest_refused(pieces, tmp_path)
@@ -118,3 +130,22 @@ def test_standard_output_without_room_is_a_finding():
     assert done.returncode == 1
     assert "standard output: it cannot be written" in done.stderr
     assert "Traceback" not in done.stderr
+
+
+@pytest.mark.parametrize(
+    "options",
+    [
+        ["--gap", "-5"],
+        ["--gap", "1e300"],
+        ["--gap", "nan"],
+        ["--edge-trim", "-1 in"],
+        ["--keep", "300", "-150"],
+        ["--seconds", "nan"],
+        ["--seconds", "inf"],
+    ],
+)
+def test_figures_of_options_that_nobody_means_are_misuse(options, tmp_path):
+    out = tmp_path / "cut"
+    done = CliRunner().invoke(cutpath, ["make", str(CHIMNEY), "--out", str(out), *options])
+    assert done.exit_code == 2, done.output
+    assert not out.exists()
