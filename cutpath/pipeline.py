@@ -17,6 +17,7 @@ from pathlib import Path
 from cutpath import __version__
 from cutpath.drawing.fold_notes import fold_notes
 from cutpath.drawing.label import label_findings
+from cutpath.drawing.paths import told
 from cutpath.drawing.preflight import preflight, shared_cuts
 from cutpath.drawing.sheet import draw
 from cutpath.errors import Finding, Refused, refuse_faults
@@ -24,7 +25,7 @@ from cutpath.folding import prove
 from cutpath.intake import file_name, read_text
 from cutpath.jobs import read_jobs
 from cutpath.jobs.blanks import parse_blanks
-from cutpath.machines import machine, machine_findings
+from cutpath.machines import machine, machine_findings, rolls_within
 from cutpath.nesting import NestProgress, nest, one_after_another
 from cutpath.nesting.fit import misfits
 from cutpath.nesting.frames import in_frames, onto_whole_rolls
@@ -42,7 +43,7 @@ from cutpath.values.piece import Piece
 from cutpath.values.proof import Proof
 from cutpath.values.survey import Job, Lead
 from cutpath.writers.dxf import ROLE_LAYERS, to_dxf
-from cutpath.writers.machine_files import machine_files
+from cutpath.writers.machine_files import machine_files, stroke_facts
 from cutpath.writers.svg import ROLE_GROUPS, to_svg
 from cutpath.writers.templates import template_files
 
@@ -79,7 +80,7 @@ class Settings:
     def on(self, tool: Machine, *, in_frames: bool) -> Settings:
         """Give the settings with at least the machine's gap and trim, and its frame where that is asked.
 
-        A machine for card does not touch the rolls and changes nothing.
+        A profile may ask for frames by itself. A machine for card does not touch the rolls and changes nothing.
         """
         if tool.stuff is Stuff.CARD:
             return self
@@ -87,7 +88,7 @@ class Settings:
             self,
             gap_mm=max(self.gap_mm, tool.gap_mm),
             edge_trim_mm=max(self.edge_trim_mm, tool.edge_trim_mm),
-            frame_mm=tool.bed.length_mm - tool.bed.overlap_mm if in_frames else None,
+            frame_mm=tool.bed.length_mm - tool.bed.overlap_mm if in_frames or tool.keep_in_frame else None,
         )
 
 
@@ -111,6 +112,7 @@ def plan(
     rolls: str | Path | None = None,
     settings: Settings | None = None,
     shop_rules: str | Path | None = None,
+    tool: Machine | None = None,
 ) -> Planned:
     """Read job files, apply the rules, develop, split, prove that it folds up, and see that every piece fits a roll.
 
@@ -122,6 +124,8 @@ def plan(
     settings : Settings, optional
     shop_rules : str or Path, optional
         File with the shop's own rules; those it does not name stay as published.
+    tool : Machine, optional
+        Only rolls that it takes are used, unless it is for card.
 
     Raises
     ------
@@ -130,6 +134,8 @@ def plan(
     """
     settings = settings or Settings()
     stock = rolls_list(rolls)
+    if tool is not None and tool.stuff is not Stuff.CARD:
+        stock = rolls_within(stock, tool)
     limits, found = _limits(shop_rules)
     jobs, findings = read_jobs(files, stock, limits)
     found += findings
@@ -286,7 +292,7 @@ def nest_outlines(file: str, rolls: str | Path | None, settings: Settings, repor
         raise Refused(replace(f, where=where.get(f.where, f.where)) for f in refusal.findings) from None
 
 
-def files_of(batch: Batch, tool: Machine | None = None, *, templates: bool = False) -> tuple[dict[str, bytes], Batch]:
+def files_of(batch: Batch, tool: Machine | None = None, *, templates: bool = False) -> Made:
     """Make every file of the output folder in memory: path inside the folder -> bytes.
 
     The batch comes back with what the drawings found added to its findings. A machine for lead gets its files of
@@ -303,6 +309,7 @@ def files_of(batch: Batch, tool: Machine | None = None, *, templates: bool = Fal
     refuse_faults(found)
     found += shared_cuts([drawing for _, drawing in drawings])
     found += [f for sheet in batch.sheets for f in label_findings(sheet, by_id)]
+    words: list[str] = []
     made = [file for sheet, drawing in drawings for file in _roll_files(sheet, drawing)]
     card = tool is not None and tool.stuff is Stuff.CARD
     if tool is not None:
@@ -311,6 +318,7 @@ def files_of(batch: Batch, tool: Machine | None = None, *, templates: bool = Fal
         for sheet, drawing in drawings:
             run = machine_files(sheet.id, drawing, tool, notes=fold_notes(sheet, by_id))
             found += [f for f in run.paths.findings if f not in found]
+            words.append(told(run.paths))
             made += [(entry, run.files[str(entry["path"])]) for entry in run.entries]
     if templates or card:
         patterns = template_files(batch.pieces, machine=tool if card else None)
@@ -320,7 +328,16 @@ def files_of(batch: Batch, tool: Machine | None = None, *, templates: bool = Fal
     entries = [{"roles": {}, **entry, "sha256": hashlib.sha256(data).hexdigest()} for entry, data in made]
     manifest = {"version": batch.version, "seed": batch.seed, "units": "mm", "files": entries}
     files = {str(entry["path"]): data for entry, data in made}
-    return {**files, MANIFEST: json_text(manifest).encode()}, batch
+    return Made({**files, MANIFEST: json_text(manifest).encode()}, batch, tuple(words))
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """Every file by its path in the folder, the batch with all findings, and a line on each sheet's machine work."""
+
+    files: dict[str, bytes]
+    batch: Batch
+    machine_words: tuple[str, ...]
 
 
 _File = tuple[dict[str, object], bytes]
@@ -328,17 +345,16 @@ _File = tuple[dict[str, object], bytes]
 
 
 def _roll_files(sheet: Sheet, drawing: Drawing) -> list[_File]:
-    return [
-        (
-            {"path": f"rolls/{sheet.id}{suffix}", "format": form, "roll": sheet.id, "roles": _names(roles)},
-            text.encode(),
-        )
-        for suffix, form, text, roles in (
-            ("_mm.dxf", "dxf-r2000", to_dxf(drawing, release="R2000"), ROLE_LAYERS),
-            ("_mm_r12.dxf", "dxf-r12", to_dxf(drawing, release="R12"), ROLE_LAYERS),
-            ("_mm.svg", "svg", to_svg(drawing), ROLE_GROUPS),
-        )
-    ]
+    strokes = stroke_facts(drawing)
+    out: list[_File] = []
+    for suffix, form, text, roles in (
+        ("_mm.dxf", "dxf-r2000", to_dxf(drawing, release="R2000"), ROLE_LAYERS),
+        ("_mm_r12.dxf", "dxf-r12", to_dxf(drawing, release="R12"), ROLE_LAYERS),
+        ("_mm.svg", "svg", to_svg(drawing), ROLE_GROUPS),
+    ):
+        entry: dict[str, object] = {"path": f"rolls/{sheet.id}{suffix}", "format": form, "roll": sheet.id}
+        out.append(({**entry, "roles": _names(roles), "units": "mm", "strokes": strokes}, text.encode()))
+    return out
 
 
 def _report_files(batch: Batch) -> list[_File]:

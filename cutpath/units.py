@@ -265,8 +265,8 @@ def _terms(text: str, value: str) -> list[tuple[float, str]]:
 
 
 def _pitch_of_parts(rise: str, run: str, value: str) -> float:
-    if _PLAIN.fullmatch(rise) and _PLAIN.fullmatch(run):
-        return _pitch(float(rise), float(run), value)
+    if re.fullmatch(_NUMBER, rise) and re.fullmatch(_NUMBER, run):
+        return _pitch(_amount(rise, value), _amount(run, value), value)
     try:
         return _pitch(length_mm(rise), length_mm(run), value)
     except LengthError as error:

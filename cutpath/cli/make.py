@@ -59,7 +59,7 @@ def command(
     elif in_frames:
         raise click.UsageError("--in-frames needs a --machine whose frames are meant")
     pipeline.check_folder(out, replace_old=replace)
-    planned = pipeline.plan(jobs, rolls, settings, shop_rules)
+    planned = pipeline.plan(jobs, rolls, settings, shop_rules, tool)
     line = ProgressLine()
     try:
         batch = pipeline.nest_batch(
@@ -67,11 +67,13 @@ def command(
         )
     finally:
         line.close()
-    files, batch = pipeline.files_of(batch, tool, templates=templates)
-    pipeline.write_folder(files, out, replace_old=replace)
-    click.echo(account.yield_table(account.account(batch)))
-    say_findings(batch.findings)
-    say(f"{len(files)} files in {out}/ ; open {out / 'report.html'} first")
+    made = pipeline.files_of(batch, tool, templates=templates)
+    pipeline.write_folder(made.files, out, replace_old=replace)
+    click.echo(account.yield_table(account.account(made.batch)))
+    say_findings(made.batch.findings)
+    for line_of_work in made.machine_words:
+        say(line_of_work)
+    say(f"{len(made.files)} files in {out}/ ; open {out / 'report.html'} first")
     say()
     for text in cautions.texts():
         say(text)
