@@ -243,7 +243,7 @@ def _words(error: ErrorDetails, keys: Keys, known: Mapping[str, str]) -> tuple[s
         return "CP107", written(shown), f"accepted: {expected.replace(chr(39), chr(34))}", remedy
     meaning = known.get(name)
     remedy = f"Correct it: {meaning}." if meaning else "Correct the value."
-    if kind == "list_type" and isinstance(value, dict):
+    if kind == "list_type" and isinstance(value, dict) and isinstance(keys[-1], str):
         remedy = f"Write [[{name}]] with two brackets above each table."
     return "CP107", written(value), f"accepted: {_accepted(error)}", remedy
 

@@ -149,3 +149,14 @@ def test_figures_of_options_that_nobody_means_are_misuse(options, tmp_path):
     done = CliRunner().invoke(cutpath, ["make", str(CHIMNEY), "--out", str(out), *options])
     assert done.exit_code == 2, done.output
     assert not out.exists()
+
+
+def test_no_table_is_called_by_its_place(tmp_path):
+    job = tmp_path / "job.toml"
+    job.write_text(
+        'name = "Cuts"\n[[detail]]\nkind = "outline"\npoints = [[0, 0], [90, 0], [90, 90]]\n'
+        "cuts = [{ from = [0, 0], to = [9, 9] }]\n"
+    )
+    said = CliRunner().invoke(cutpath, ["check", str(job)]).output
+    assert "cuts[1]" in said
+    assert "[[0]]" not in said
