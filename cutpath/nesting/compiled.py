@@ -1,3 +1,5 @@
+# mypy: disable-error-code="attr-defined, call-overload"
+# Reason: numba types neither its settings nor all options of its decorator.
 """Compilation of the search's inner loops by numba, with its results kept on disk where that is allowed."""
 
 from __future__ import annotations

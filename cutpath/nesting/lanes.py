@@ -5,6 +5,9 @@ from its upper line. In order, each form goes to the leftmost x behind its own r
 facing row; so it may slip back under forms that reach further. All places are whole ticks.
 """
 
+# mypy: disable-error-code="no-any-return, return-value, assignment, arg-type"
+# Reason: inside compiled code, whole numbers of arrays and of Python are one type.
+
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
@@ -21,7 +24,7 @@ TOO_LONG = -1
 
 
 @compiled
-def lay_lane(
+def lay_lane(  # noqa: C901 - one loop without calls, for speed
     shapes: Shapes,
     memory: Memory,
     codes: NDArray[np.int64],

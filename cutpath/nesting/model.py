@@ -53,7 +53,7 @@ def model_of(problem: NestProblem, forms: Sequence[Form], stock: Stock, rooms: S
     kinds = Kinds(codes, n_codes, none, first, np.repeat(np.arange(count, dtype=np.int64), quantities))
     shortest = min(form.length for form, use in zip(forms, usable, strict=True) if use)
     longest = max(room.length for room in rooms)
-    capacity = int(min(2 * (longest // shortest + 1), max(int(first[-1]), 2)))
+    capacity = int(min(2 * (longest // shortest + 2), max(int(first[-1]), 4)))
     area = np.array([_area(form) for form in forms])
     first_form = np.array([next(f for f, form in enumerate(forms) if form.blank == b) for b in range(count)])
     return Model(tuple(forms), shapes_of(forms), stock, kinds, features, area[first_form], capacity)
@@ -88,6 +88,7 @@ def _codes(forms: Sequence[Form], usable: Sequence[bool], count: int) -> tuple[N
     codes = np.full((count, 2, max(1, int(n_codes.max()))), NONE, dtype=np.int64)
     for b, rows in enumerate(chosen):
         for row in (0, 1):
+            rows[row].sort(key=lambda code: -contact[code])
             codes[b, row, : len(rows[row])] = rows[row]
     return codes, n_codes
 

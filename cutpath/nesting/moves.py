@@ -1,5 +1,8 @@
 """Moves of the annealing: each plans one or two changed lanes in scratch, and changes nothing yet."""
 
+# mypy: disable-error-code="no-any-return, return-value, assignment, arg-type"
+# Reason: inside compiled code, whole numbers of arrays and of Python are one type.
+
 from __future__ import annotations
 
 from cutpath.nesting.compiled import compiled
@@ -90,9 +93,9 @@ def _stepped_up(setting: Setting, height: int) -> int:
 
 
 @compiled
-def _move_piece(
+def _move_piece(  # noqa: C901 - compiled; its cases share their arrays
     shapes: Shapes, stock: Stock, kinds: Kinds, setting: Setting, state: State, scratch: Scratch,
-    piece: int, near: bool, count: int,
+    piece: int, near: int, count: int,
 ) -> bool:  # fmt: skip
     """Take ``count`` pieces from ``piece`` on out of their lane and put them elsewhere, beside a partner if asked."""
     a = state.piece_lane[piece]
@@ -334,7 +337,7 @@ def propose(shapes: Shapes, stock: Stock, kinds: Kinds, setting: Setting, state:
     kind = below(state, 95)
     if kind < 35:
         near = kind < 18 or kind >= 32
-        return _move_piece(shapes, stock, kinds, setting, state, scratch, piece, near, 1 if kind < 30 else 2)
+        return _move_piece(shapes, stock, kinds, setting, state, scratch, piece, int(near), 1 if kind < 30 else 2)
     if kind < 60:
         other = _partner(state, kinds, piece) if kind < 52 else below(state, pieces)
         if below(state, 3) == 0:  # next to a good partner rather than in its place

@@ -7,10 +7,10 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from cutpath.errors import Refused
-from cutpath.nesting.assemble import CutRoll, assemble
+from cutpath.nesting.assemble import assemble
 from cutpath.nesting.bound import bound_mm2
 from cutpath.nesting.common_practice import in_turn
-from cutpath.nesting.fit import refuse_misfits
+from cutpath.nesting.fit import fits, refuse_misfits
 from cutpath.nesting.judge import judge
 from cutpath.nesting.shapes import Form, Room, forms, rooms
 from cutpath.tolerances import CLOSE_RATIO
@@ -69,8 +69,7 @@ def nest(
     if not pieces:
         return plain or assemble(problem, ways, spaces, [], bound_mm2=0.0, seconds=0.0)
     try:
-        cuts = _searched(problem, ways, spaces, seconds, seed, workers, tell, least)
-        found = assemble(problem, ways, spaces, cuts, bound_mm2=least, seconds=0.0)
+        found = _searched(_Given(problem, ways, spaces, seed, workers, least, tell), seconds)
     except Refused:
         if plain is None:
             raise
@@ -110,23 +109,73 @@ def _area_mm2(blank: Blank) -> float:
     return float(Polygon(blank.outline, blank.holes).area)
 
 
-def _searched(
-    problem: NestProblem,
-    ways: tuple[Form, ...],
-    spaces: tuple[Room, ...],
-    seconds: float,
-    seed: int,
-    workers: int,
-    tell: Callable[[float], None],
-    least: float,
-) -> list[CutRoll]:
-    from cutpath.nesting.model import model_of
+@dataclass(frozen=True, slots=True)
+class _Given:
+    """What a search needs to know, gathered once."""
+
+    problem: NestProblem
+    forms: tuple[Form, ...]
+    rooms: tuple[Room, ...]
+    seed: int
+    workers: int
+    least_mm2: float
+    tell: Callable[[float], None]
+
+
+def _searched(given: _Given, seconds: float) -> Nest:
+    """Give the best nest by the problem's objective.
+
+    Whole rolls cost in leaps, which annealing crosses badly. So for least bought the seconds are shared between a
+    search that counts them and searches for least drawn, on all endless widths and on the few that those use most.
+    """
+    if given.problem.objective is Objective.DRAWN:
+        return _one_search(given, Objective.DRAWN, None, seconds)
+    found = [_one_search(given, objective, None, seconds / 4) for objective in (Objective.BOUGHT, Objective.DRAWN)]
+    for many in (3, 1):
+        widths = _most_used(min(found, key=lambda nest: _lead(given.problem, nest)), many)
+        found.append(_one_search(given, Objective.DRAWN, widths, seconds / 4))
+    return min(found, key=lambda nest: _lead(given.problem, nest))
+
+
+def _most_used(found: Nest, many: int) -> frozenset[float]:
+    used: dict[float, float] = {}
+    for nested in found.rolls:
+        width = nested.roll.width_mm
+        used[width] = used.get(width, 0.0) + width * nested.drawn_mm
+    return frozenset(sorted(used, key=lambda width: (-used[width], width))[:many])
+
+
+def _one_search(given: _Given, objective: Objective, widths: frozenset[float] | None, seconds: float) -> Nest:
+    from cutpath.nesting.model import Section, model_of
     from cutpath.nesting.rolls import onto_rolls
-    from cutpath.nesting.search import WORK_PER_SECOND, Clock, Search, cost_of
+    from cutpath.nesting.search import WORK_PER_SECOND, Clock, Search
     from cutpath.nesting.stock import shelf_of
 
-    shelf = shelf_of(spaces, problem.objective)
-    model = model_of(problem, ways, shelf.stock, spaces)
-    enough = least * (1 + CLOSE_RATIO) if problem.objective is Objective.DRAWN and shelf.lacking is None else 0.0
-    search = Search(model, seed, workers, Clock(seconds), lambda found: tell(cost_of(shelf.stock, found)), enough)
-    return onto_rolls(problem, model, shelf, spaces, search.run(int(seconds * WORK_PER_SECOND)))
+    problem, rooms = given.problem, given.rooms
+    shelf = shelf_of(rooms, objective, _with_room(given, widths))
+    model = model_of(problem, given.forms, shelf.stock, rooms)
+    enough = given.least_mm2 * (1 + CLOSE_RATIO)
+    if problem.objective is Objective.BOUGHT or shelf.lacking is not None:
+        enough = 0.0
+
+    def better(found: list[Section]) -> None:
+        if all(section.roll != shelf.lacking for section in found):
+            given.tell(sum(section.length * rooms[shelf.rooms[section.roll][0]].tick_mm2 for section in found))
+
+    search = Search(model, given.seed, given.workers, Clock(seconds), better, enough)
+    cuts = onto_rolls(problem, model, shelf, rooms, search.run(int(seconds * WORK_PER_SECOND)))
+    return assemble(problem, given.forms, rooms, cuts, bound_mm2=given.least_mm2, seconds=0.0)
+
+
+def _with_room(given: _Given, widths: frozenset[float] | None) -> frozenset[float] | None:
+    """Add to ``widths`` the narrowest ones that blanks need which go on none of them."""
+    if widths is None:
+        return None
+    kept = set(widths)
+    endless = sorted((r for r in given.rooms if r.roll.quantity is None), key=lambda r: r.roll.width_mm)
+    for index in range(len(given.problem.blanks)):
+        ways = [form for form in given.forms if form.blank == index]
+        homes = [room.roll.width_mm for room in endless if any(fits(form, room) for form in ways)]
+        if homes and not kept.intersection(homes):
+            kept.add(homes[0])
+    return frozenset(kept)

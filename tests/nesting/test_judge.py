@@ -3,6 +3,7 @@
 from dataclasses import replace
 
 import pytest
+
 from cutpath.nesting import judge, one_after_another
 from cutpath.values.nest import NestedRoll, Offcut, Placement, Roll
 from tests.nesting.shapes import plate, problem, stepped
@@ -17,9 +18,10 @@ def changed(index: int, **parts: object):
     return replace(SOUND, rolls=tuple(rolls))
 
 
-def moved(by: float, along: bool = True):
-    """The last piece of the first roll, elsewhere."""
-    *others, p = SOUND.rolls[0].placements
+def moved(by: float, along: bool = True, index: int = -1):
+    """A piece of the first roll, the last one, elsewhere."""
+    others = list(SOUND.rolls[0].placements)
+    p = others.pop(index)
     there = replace(p, x_mm=p.x_mm + by) if along else replace(p, y_mm=p.y_mm + by)
     return changed(0, placements=(*others, there))
 
@@ -35,7 +37,7 @@ def test_a_sound_nest_has_no_fault():
 @pytest.mark.parametrize(
     ("nest", "words"),
     [
-        (moved(-0.01), "comes too near"),
+        (moved(-0.01, index=1), "comes too near"),
         (moved(-900.0), "comes too near"),
         (moved(0.01), "must keep 2 mm inside"),
         (moved(-0.01, along=False), "must keep 2 mm inside"),

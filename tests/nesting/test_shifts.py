@@ -1,13 +1,16 @@
 """Forbidden shifts against plain geometry."""
 
+# ruff: noqa: S311 - chance here makes cases, not secrets
+
 import random
 
 import numpy as np
 import pytest
+from shapely import Polygon, affinity
+
 from cutpath.nesting.shapes import TICKS_PER_MM, forms
 from cutpath.nesting.shifts import new_memory, shapes_of, work_out
 from cutpath.values.nest import Blank
-from shapely import Polygon, affinity
 from tests.nesting.shapes import problem, skyline, stepped
 
 HOOK = Blank("H", 1, ((0, 0), (300, 0), (300, 120), (180, 120), (180, 90), (260, 90), (260, 40), (0, 40)))
@@ -58,4 +61,4 @@ def test_a_gap_keeps_forms_apart_by_the_gap():
                 laid(ways[b], blanks[ways[b].blank]), work[2 * n - 1] / TICKS_PER_MM, dy / TICKS_PER_MM
             )
             apart = laid(ways[a], blanks[ways[a].blank]).distance(other)
-            assert 5.0 - 1e-6 <= apart <= 5.2
+            assert 5.0 - 1e-6 <= apart <= 5.25  # chords round corners stand up to 4.6 % outside

@@ -1,0 +1,176 @@
+"""Benchmark of the nest: ``python tests/bench/nesting.py`` prints a table and writes a plot.
+
+Every way of cutting gets the same batches, rolls and seconds, and its result goes to the same judge:
+
+* cutpath: the nest of this program;
+* one after another: common practice, from the narrowest roll that holds each piece;
+* bounding rectangles: rectpack (offline, best of its bin choices) on each roll width, the best width;
+* free outlines: spyrrow on a strip of each of a few roll widths, the best width; the strip is endless, which no roll
+  is, so this peer is given more than the others.
+
+Sizes, seeds and the share of the full seconds are options; the README's table names what it was run with.
+"""
+
+# ruff: noqa: T201 - a table on the terminal is what it is for
+
+from __future__ import annotations
+
+import argparse
+import multiprocessing
+import resource
+import statistics
+import sys
+import time
+from collections.abc import Callable
+from pathlib import Path
+
+sys.path.insert(0, str(Path(__file__).parent))
+
+from batches import ROLLS, WIDTHS_MM, arbitrary, batch, problem_of
+from shapely import Polygon
+
+from cutpath.nesting import NestProgress, judge, nest, one_after_another
+from cutpath.values.nest import NestProblem
+
+SECONDS = {20: 20.0, 60: 40.0, 200: 60.0, 600: 60.0, 1000: 90.0, 2000: 120.0}
+Row = tuple[float, float, float]  # yield, seconds, seconds to within 1 % of the final yield
+
+
+def ours(problem: NestProblem, seconds: float, seed: int) -> tuple[Row, float, list[NestProgress]]:
+    told: list[NestProgress] = []
+    found = nest(problem, seconds=seconds, seed=seed, progress=told.append)
+    assert judge(problem, found) == ()
+    near = next((p.seconds for p in told if p.yield_ratio >= 0.99 * found.yield_ratio), found.seconds)
+    return (found.yield_ratio, found.seconds, near), found.pieces_mm2 / found.bound_mm2, told
+
+
+def in_turn(problem: NestProblem, seconds: float, seed: int) -> Row:
+    started = time.perf_counter()
+    found = one_after_another(problem)
+    assert judge(problem, found) == ()
+    return found.yield_ratio, time.perf_counter() - started, 0.0
+
+
+def rectangles(problem: NestProblem, seconds: float, seed: int) -> Row:
+    """Pack boxes on 6 m rolls of each width with rectpack, several of its rules, until the seconds are over."""
+    import rectpack
+
+    started = time.perf_counter()
+    boxes = [(Polygon(b.outline).bounds, b.quantity) for b in problem.blanks]
+    pieces = sum(Polygon(b.outline, b.holes).area * b.quantity for b in problem.blanks)
+    best = 0.0
+    rules = (rectpack.MaxRectsBssf, rectpack.MaxRectsBaf, rectpack.SkylineMwfl, rectpack.GuillotineBssfSas)
+    for width in sorted(WIDTHS_MM, reverse=True):
+        for rule in rules:
+            if time.perf_counter() - started > seconds:
+                break
+            packer = rectpack.newPacker(pack_algo=rule, rotation=False)
+            for (x0, y0, x1, y1), quantity in boxes:
+                for _ in range(quantity):
+                    packer.add_rect(rectpack.float2dec(x1 - x0, 3), rectpack.float2dec(y1 - y0, 3))
+            packer.add_bin(6000, int(width), float("inf"))
+            packer.pack()
+            if sum(len(roll) for roll in packer) < sum(quantity for _, quantity in boxes):
+                continue
+            drawn = sum(float(max(r.x + r.width for r in roll)) * width for roll in packer)
+            best = max(best, pieces / drawn)
+    return best, time.perf_counter() - started, 0.0
+
+
+def _strip(task: tuple[NestProblem, float, float, int, object]) -> None:
+    problem, width, seconds, seed, out = task
+    import spyrrow
+
+    items = [
+        spyrrow.Item(b.id, list(b.outline), demand=b.quantity, allowed_orientations=list(b.turns_deg))
+        for b in problem.blanks
+    ]
+    strip = spyrrow.StripPackingInstance("batch", strip_height=width, items=items)
+    config = spyrrow.StripPackingConfig(
+        early_termination=False, total_computation_time=max(1, round(seconds)), seed=seed
+    )
+    out.put(strip.solve(config).width)  # type: ignore[attr-defined]
+
+
+def outlines(problem: NestProblem, seconds: float, seed: int) -> Row:
+    """Pack outlines on an endless strip of four widths, each with its share of the seconds."""
+    started = time.perf_counter()
+    pieces = sum(Polygon(b.outline, b.holes).area * b.quantity for b in problem.blanks)
+    tallest = max(Polygon(b.outline).bounds[3] for b in problem.blanks)
+    widths = [w for w in (600.0, 480.0, 360.0, 300.0) if w >= tallest]
+    best = 0.0
+    for width in widths:
+        context = multiprocessing.get_context("spawn")
+        out = context.Queue()
+        child = context.Process(target=_strip, args=((problem, width, seconds / len(widths), seed, out),))
+        child.start()
+        child.join(seconds / len(widths) + 60.0)
+        if not out.empty():
+            best = max(best, pieces / (float(out.get()) * width))
+        if child.is_alive():
+            child.terminate()
+    return best, time.perf_counter() - started, 0.0
+
+
+PEERS: dict[str, Callable[[NestProblem, float, int], Row]] = {
+    "one after another": in_turn,
+    "bounding rectangles": rectangles,
+    "free outlines": outlines,
+}
+
+
+def main() -> None:
+    options = argparse.ArgumentParser(description=__doc__)
+    options.add_argument("--sizes", default="20,60,200,600,2000")
+    options.add_argument("--seeds", default="1,2,3")
+    options.add_argument("--share", type=float, default=1.0, help="of the full seconds")
+    options.add_argument("--shapes", action="store_true", help="arbitrary outlines instead of leadwork")
+    options.add_argument("--no-peers", action="store_true")
+    options.add_argument("--plot", type=Path)
+    chosen = options.parse_args()
+    curves: dict[int, list[NestProgress]] = {}
+    sizes = [int(s) for s in chosen.sizes.split(",")]
+    nest(problem_of(batch(20, 0).pieces), seconds=0.1, seed=0)  # compile, which is kept on disk
+    print("| pieces | way | yield (median) | gap to bound | seconds | to within 1 % | memory MB |")
+    print("|---|---|---|---|---|---|---|")
+    for size in sizes:
+        seconds = chosen.share * SECONDS.get(size, 60.0)
+        rows: dict[str, list[Row]] = {}
+        bounds: list[float] = []
+        for seed in (int(s) for s in chosen.seeds.split(",")):
+            problem = (
+                NestProblem(arbitrary(size, seed), ROLLS) if chosen.shapes else problem_of(batch(size, seed).pieces)
+            )
+            row, bound, curves[size] = ours(problem, seconds, seed)
+            rows.setdefault("cutpath", []).append(row)
+            bounds.append(bound - row[0])
+            for name, peer in {} if chosen.no_peers else PEERS.items():
+                rows.setdefault(name, []).append(peer(problem, seconds, seed))
+        for name, found in rows.items():
+            middle = [statistics.median(column) for column in zip(*found, strict=True)]
+            gap = f"{statistics.median(bounds):.3f}" if name == "cutpath" else ""
+            memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024 if name == "cutpath" else 0
+            own = f"{middle[2]:.1f} | {memory:.0f}" if name == "cutpath" else " | "
+            print(f"| {size} | {name} | {middle[0]:.4f} | {gap} | {middle[1]:.1f} | {own} |", flush=True)
+    if chosen.plot:
+        _plot(curves, chosen.plot)
+
+
+def _plot(curves: dict[int, list[NestProgress]], path: Path) -> None:
+    import matplotlib as mpl
+
+    mpl.use("svg")
+    from matplotlib import pyplot as plt
+
+    colours = ("#0072B2", "#E69F00", "#009E73", "#D55E00", "#CC79A7", "#56B4E9")
+    figure, axes = plt.subplots(figsize=(7, 4))
+    for (size, told), colour, style in zip(curves.items(), colours, ("-", "--", "-.", ":", "-", "--"), strict=False):
+        axes.step([p.seconds for p in told], [p.yield_ratio for p in told], style, where="post", color=colour,
+                  label=f"{size} pieces")  # fmt: skip
+    axes.set(xlabel="seconds", ylabel="yield", xscale="symlog")
+    axes.legend()
+    figure.savefig(path)
+
+
+if __name__ == "__main__":
+    main()
