@@ -1,5 +1,71 @@
-"""cutpath: from site measurements to cut sheet lead."""
+"""cutpath: from site measurements to cut sheet lead.
+
+The verbs of the command line as functions over frozen values, in the order in which they are used::
+
+    job, findings = cutpath.load_job("job.toml")
+    run, findings = cutpath.develop(job.details[0])
+    pieces, findings = cutpath.split(job, job.details[0], run)
+    proofs, findings = cutpath.prove(job, pieces)
+    planned = cutpath.plan(["job.toml"])
+    batch = cutpath.nest_batch(planned, cutpath.Settings())
+    made = cutpath.make(batch)
+    cutpath.write(made.files, Path("cut"))
+
+Names are fetched when they are first used, so that importing the package costs nothing.
+"""
 
 from __future__ import annotations
 
+import importlib
+from typing import TYPE_CHECKING
+
+if TYPE_CHECKING:
+    from cutpath.drawing.sheet import draw as draw
+    from cutpath.errors import CutpathError as CutpathError
+    from cutpath.errors import Finding as Finding
+    from cutpath.errors import Refused as Refused
+    from cutpath.folding import prove as prove
+    from cutpath.jobs import load_job as load_job
+    from cutpath.jobs import load_jobs as load_jobs
+    from cutpath.nesting import nest as nest
+    from cutpath.patterns import develop as develop
+    from cutpath.pieces import split as split
+    from cutpath.pipeline import Settings as Settings
+    from cutpath.pipeline import files_of as make  # noqa: F401 - a public name
+    from cutpath.pipeline import nest_batch as nest_batch
+    from cutpath.pipeline import plan as plan
+    from cutpath.pipeline import write_folder as write  # noqa: F401 - a public name
+
 __version__ = "0.1.0"
+
+_HOMES = {
+    "CutpathError": ("cutpath.errors", "CutpathError"),
+    "Finding": ("cutpath.errors", "Finding"),
+    "Refused": ("cutpath.errors", "Refused"),
+    "Settings": ("cutpath.pipeline", "Settings"),
+    "develop": ("cutpath.patterns", "develop"),
+    "draw": ("cutpath.drawing.sheet", "draw"),
+    "load_job": ("cutpath.jobs", "load_job"),
+    "load_jobs": ("cutpath.jobs", "load_jobs"),
+    "make": ("cutpath.pipeline", "files_of"),
+    "nest": ("cutpath.nesting", "nest"),
+    "nest_batch": ("cutpath.pipeline", "nest_batch"),
+    "plan": ("cutpath.pipeline", "plan"),
+    "prove": ("cutpath.folding", "prove"),
+    "split": ("cutpath.pieces", "split"),
+    "write": ("cutpath.pipeline", "write_folder"),
+}
+"""Public name -> module and name there."""
+
+__all__ = ["__version__", *_HOMES]  # noqa: PLE0604 - names of the table above
+
+
+def __getattr__(name: str) -> object:
+    if name not in _HOMES:
+        raise AttributeError(f"module {__name__!r} has no attribute {name!r}")
+    module, home = _HOMES[name]
+    return getattr(importlib.import_module(module), home)
+
+
+def __dir__() -> list[str]:
+    return sorted(__all__)
