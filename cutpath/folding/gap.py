@@ -85,11 +85,10 @@ def corners_at(face: Folded, wanted: Sequence[tuple[float, float]], what: str) -
 
 
 def in_joint(name: str, off: Array, depth: Array, turn_in_mm: float) -> list[Gap]:
-    """Hold a turn-in to its joint (``off`` is the height above it) and to the depth of the chase."""
-    return [
-        on(off, f"the {name} lies off its joint"),
-        from_to(depth, 0.0, turn_in_mm, f"the {name} misses the depth of the chase ({turn_in_mm:g} mm)"),
-    ]
+    """Hold a turn-in to its joint (``off`` is the height above it) and to the depth of the chase, corner by corner."""
+    span = from_to(depth, 0.0, turn_in_mm, f"the {name} misses the depth of the chase ({turn_in_mm:g} mm)")
+    uneven = on(np.minimum(np.abs(depth), np.abs(depth - turn_in_mm)), span.what)
+    return [on(off, f"the {name} lies off its joint"), max(span, uneven, key=lambda gap: gap.mm)]
 
 
 def upstand(face: Folded, up_mm: float) -> list[Gap]:

@@ -158,6 +158,7 @@ def back_gutter_gusset_gaps(survey: BackGutter, faces: Sequence[Folded]) -> list
         elif face.name == "roof line":
             found += [
                 on(y, "the gusset's foot stands off the roof"),
+                square_ends(face, "an end of the gusset's foot is not square"),
                 from_to(z, 0.0, survey.side_mm, f"the gusset's foot is not {survey.side_mm:g} mm wide"),
                 from_to(x, sole, level / c, "the gusset's foot misses its length"),
             ]

@@ -205,6 +205,7 @@ def abutment_gaps(survey: TopAbutment, faces: Sequence[Folded], ends: Ends) -> l
                     found.append(edges_on(profile, _stop_lines(survey, height), f"the {face.name} has a stray edge"))
         elif face.name == "turn-in":
             found += in_joint(face.name, y - up, -z, survey.turn_in_mm)
+            found.append(square_ends(face, "an end of the turn-in is not square"))
         else:
             found.append(unknown(face))
     wanted = {"front": survey.cover_mm, "turn-in": survey.turn_in_mm, **at_ends("stop end", stops, ends)}
