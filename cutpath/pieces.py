@@ -154,25 +154,24 @@ def divide_at_stations(
     slack = POINT_MM
     best: dict[tuple[int, int], tuple[int, float, tuple[int, int] | None]] = {}
 
-    def consider(piece: tuple[int, int], before: tuple[int, int] | None) -> None:
-        size = length_mm(*piece)
-        if size > longest_mm + slack:
-            return
+    def reach(first: int, ends: range, before: tuple[int, int] | None) -> None:
+        """Note the pieces from ``first`` that are short enough, on top of the best way to get there."""
         count, squares = (best[before][0], best[before][1]) if before else (0, 0.0)
-        score = (count + 1, squares + size * size)
-        if piece not in best or score < best[piece][:2]:
-            best[piece] = (*score, before)
+        for last in ends:
+            size = length_mm(first, last)
+            if size > longest_mm + slack:
+                return
+            best[first, last] = (count + 1, squares + size * size, before)
 
-    for last in range(1, steps + 1):
-        consider((0, last), None)
+    reach(0, range(1, steps + 1), None)
     for first in range(1, steps):
         if overlap_mm(0, first) <= slack:
             continue  # a riser raked so far that its foot would lie below the lower end of the run
         # A piece from `first` laps over one that ends at the nearest station at least a lap further on.
         end = next((j for j in range(first + 1, steps + 1) if overlap_mm(first, j) >= lap_mm - slack), steps)
-        for before in [b for b in best if b[1] == end and b[0] < first]:
-            for last in range(end + 1, steps + 1):
-                consider((first, last), before)
+        befores = [b for b in ((start, end) for start in range(first)) if b in best]
+        if befores:
+            reach(first, range(end + 1, steps + 1), min(befores, key=lambda b: best[b][:2]))
     finals = [b for b in best if b[1] == steps]
     if not finals:
         return None

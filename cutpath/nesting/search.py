@@ -58,7 +58,9 @@ class Clock:
 
     def share(self) -> float:
         """Share of the seconds that has passed; 1 once the search is to stop."""
-        return 1.0 if self.stop.is_set() else (time.perf_counter() - self.begun) / self.seconds
+        if self.stop.is_set() or self.seconds <= 0:
+            return 1.0
+        return (time.perf_counter() - self.begun) / self.seconds
 
 
 @dataclass(frozen=True, slots=True)
