@@ -78,7 +78,7 @@ def file_name(path: Path | str) -> str:
 def read_text(path: Path | str) -> str | Finding:
     """Read a text file, standard input for ``-``, or give the finding why it cannot be read."""
     try:
-        return _standard_input() if str(path) == "-" else Path(path).read_text(encoding="utf-8")
+        return _standard_input() if str(path) == "-" else Path(path).read_text(encoding="utf-8-sig")
     except UnicodeDecodeError as error:
         found, remedy = f"not UTF-8 text at byte {error.start + 1}", "Save the file as UTF-8."
     except (OSError, ValueError) as error:
@@ -91,7 +91,7 @@ def _standard_input() -> str:
     """Read standard input as UTF-8, whatever the terminal speaks, with line ends as in a text file."""
     if sys.stdin is None:
         raise OSError(errno.EBADF, "standard input is closed")
-    return io.TextIOWrapper(io.BytesIO(sys.stdin.buffer.read()), encoding="utf-8").read()
+    return io.TextIOWrapper(io.BytesIO(sys.stdin.buffer.read()), encoding="utf-8-sig").read()
 
 
 def parse_toml(text: str, file: str) -> dict[str, object] | Finding:

@@ -6,7 +6,7 @@ import pytest
 from pydantic import Field
 
 from cutpath.errors import Finding
-from cutpath.intake import Strict, check, did_you_mean, key_path, parse_json, parse_toml, where
+from cutpath.intake import Strict, check, did_you_mean, key_path, parse_json, parse_toml, read_text, where
 
 
 class Inner(Strict):
@@ -118,3 +118,9 @@ def test_what_is_accepted_is_said_in_plain_words(key: str, value: object, accept
 def test_one_bracket_in_place_of_two_is_hinted_at() -> None:
     _, ((_, finding),) = check(Every, {"many": {"x": 1}}, "f")
     assert "[[many]]" in finding.remedy
+
+
+def test_a_byte_order_mark_at_the_head_is_no_part_of_the_text(tmp_path):
+    file = tmp_path / "job.toml"
+    file.write_bytes(b'\xef\xbb\xbfname = "A"\n')
+    assert read_text(file) == 'name = "A"\n'
