@@ -1,4 +1,25 @@
-"""Nesting: blanks of one lead code on rolls, with least lead drawn or bought."""
+"""Nesting: blanks of one lead code on rolls, with least lead drawn or bought.
+
+The problem
+-----------
+Given are blanks (outlines with holes, a quantity, allowed turns, flips where allowed), kinds of rolls and offcuts
+(width, length, a number or as many as wanted), the gap between blanks, the edge trim, and the least offcut worth
+keeping. Each roll is cut from one end; what lies beyond the square cross-cut stays on it as stock.
+
+Objective, the user's choice: least *drawn* (roll width x length up to the cross-cut, summed; the default) or least
+*bought* (whole rolls; offcuts in stock count for little). A result carries what both can be read from, the area of the
+pieces, and a lower bound on lead drawn.
+
+How it is solved
+----------------
+A roll is a row of sections; a section has lanes across it; a lane has two facing rows of blanks, one on its lower edge,
+one hanging from its upper edge, which slip into each other as far as their outlines let them (`lanes`, `shifts`).
+Annealing in compiled code decides which blanks lie where, in what order, how wide lanes are and which rolls are taken
+(`search`, `anneal`, `moves`). The judge shares no code with the search and looks at every nest before it is handed out.
+
+The first nest on a machine compiles the search, about half a minute of one core, on top of its seconds; compiled
+code is then kept. How far a nest is the same from run to run stands in `search`.
+"""
 
 from __future__ import annotations
 

@@ -69,7 +69,9 @@ def nest(
     if not pieces:
         return plain or assemble(problem, ways, spaces, [], bound_mm2=0.0, seconds=0.0)
     try:
-        found = _searched(_Given(problem, ways, spaces, seed, workers, least, tell), seconds)
+        # What was spent so far comes once more at the end, for assembling and judging.
+        guard = max(0.5, 1.0 - 2 * (time.perf_counter() - started) / seconds)
+        found = _searched(_Given(problem, ways, spaces, seed, workers, least, guard, tell), seconds)
     except Refused:
         if plain is None:
             raise
@@ -111,7 +113,7 @@ def _area_mm2(blank: Blank) -> float:
 
 @dataclass(frozen=True, slots=True)
 class _Given:
-    """What a search needs to know, gathered once."""
+    """What a search needs to know, gathered once; ``guard`` is the share of the seconds that it may take."""
 
     problem: NestProblem
     forms: tuple[Form, ...]
@@ -119,6 +121,7 @@ class _Given:
     seed: int
     workers: int
     least_mm2: float
+    guard: float
     tell: Callable[[float], None]
 
 
@@ -162,7 +165,7 @@ def _one_search(given: _Given, objective: Objective, widths: frozenset[float] | 
         if all(section.roll != shelf.lacking for section in found):
             given.tell(sum(section.length * rooms[shelf.rooms[section.roll][0]].tick_mm2 for section in found))
 
-    search = Search(model, given.seed, given.workers, Clock(seconds), better, enough)
+    search = Search(model, given.seed, given.workers, Clock(seconds * given.guard), better, enough)
     cuts = onto_rolls(problem, model, shelf, rooms, search.run(int(seconds * WORK_PER_SECOND)))
     return assemble(problem, given.forms, rooms, cuts, bound_mm2=given.least_mm2, seconds=0.0)
 
