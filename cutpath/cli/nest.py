@@ -23,7 +23,12 @@ def command(pieces: str, rolls: str | None, out: str, *, replace: bool, **search
     """Nest plain outlines, in millimetres, on rolls with the least lead drawn.
 
     PIECES.json, or - for standard input, holds the outlines; the result names roll, turn and place of each copy.
-    """
+
+    \b
+    {"units": "mm", "gap_mm": 0, "pieces": [
+        {"id": "A1", "quantity": 2, "outline": [[0, 0], [300, 0], [300, 120], [0, 120]],
+         "holes": [], "turns_deg": [0, 180], "may_flip": false}]}
+    """  # noqa: D301 - click reads the escape
     from cutpath import pipeline
     from cutpath.cli.settings import settings_of
     from cutpath.reports.outlines import nest_result
