@@ -382,22 +382,28 @@ def _strip_width(survey: StepFlashing, steps: tuple[Step, ...], needed_mm: float
 
 
 def _bad_turn_ins(survey: StepFlashing, steps: tuple[Step, ...]) -> list[Finding]:
-    """Find turn-ins so deep that they would reach past the head of the next riser."""
-    found = []
-    for low, high in pairwise(steps):
-        rise = distance_mm(low.toe, high.head)
-        reach = distance_mm(low.toe, low.tab_toe)
-        if reach >= rise - POINT_MM:
-            found.append(
-                Finding(
-                    "CP405",
-                    survey.head.origin.key("turn_in"),
-                    f"the turn-in on bed joint {low.joint.number} reaches {reach:.0f} mm up a riser of {rise:.0f} mm",
-                    "a turn-in that ends below the next joint",
-                    f"skip joint {high.joint.number} (skip_joints) or take a shallower turn-in",
-                )
-            )
-    return found
+    """Find turn-ins so deep that they would reach past the head of the next riser; one finding names them all."""
+    deep = [
+        (distance_mm(low.toe, low.tab_toe), distance_mm(low.toe, high.head), low.joint.number, high.joint.number)
+        for low, high in pairwise(steps)
+        if distance_mm(low.toe, low.tab_toe) >= distance_mm(low.toe, high.head) - POINT_MM
+    ]
+    if not deep:
+        return []
+    reach, rise, joint, above = max(deep, key=lambda d: d[0] - d[1])
+    others = [str(low) for *_, low, _ in deep if low != joint]
+    more = f", and so do those on {', '.join(others)}" if others else ""
+    return [
+        Finding(
+            "CP405",
+            survey.head.origin.key("turn_in"),
+            f"the turn-in on bed joint {joint} reaches {reach:.0f} mm up a riser of {rise:.0f} mm{more}",
+            "needed: a turn-in that ends below the next joint",
+            "take a shallower turn-in, or skip joints so that the risers are taller"
+            if others
+            else f"skip joint {above} (skip_joints) or take a shallower turn-in",
+        )
+    ]
 
 
 def _return_joint(run: StepRun) -> BedJoint | None:
