@@ -20,7 +20,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import groupby, pairwise
+from itertools import groupby, pairwise, permutations, product
 from typing import TYPE_CHECKING
 
 from cutpath.drawing.toolline import ToolLine
@@ -34,6 +34,7 @@ if TYPE_CHECKING:
 
     Array = NDArray[np.float64]
 
+_FEW = 5  # units whose orders are all tried: 120 at most
 _ROUNDS = 40  # of exchanges, at most; each round tries every exchange once
 _SETTLE = 3
 _LONGEST_MOVE = 3  # groups, or lines of a class, moved together
@@ -95,6 +96,10 @@ def shortened(
     classes : sequence of tuple of int
         The class of each line; lower ones first, within the group.
     start : Point
+
+    Notes
+    -----
+    For a few units the order is the best there is; for more it is the best that exchanges find.
     """
     if not lines:
         return []
@@ -105,10 +110,34 @@ def shortened(
     for n, (group, cls) in enumerate(zip(of_group, of_class, strict=True)):
         by_group.setdefault(group, {}).setdefault(cls, []).append(n)
     stacks = [[members[c] for c in sorted(members)] for _, members in sorted(by_group.items())]
+    if len(units) <= _FEW:
+        return _chosen(lines, units, _best_of_all(stacks, choices, start), choices, start)
     tours = [_tours(stack, of_group, of_class, choices) for stack in stacks]
     sequence = [n for group, tour in _order_groups(tours, choices, start) for n in tours[group][tour].units]
     found = _chosen(lines, units, _settled(sequence, of_group, of_class, choices, start), choices, start)
     return min((found, as_drawn(lines, groups, classes)), key=lambda order: travel_mm(lines, order, start))
+
+
+def _best_of_all(stacks: Sequence[Sequence[Sequence[int]]], choices: _Choices, start: Point) -> list[int]:
+    """Give the best of all orders of a few units, by trying each with its best ways in."""
+    classes = [[list(permutations(members)) for members in stack] for stack in stacks]
+    orders = (
+        [n for g in order for members in inner[g] for n in members]
+        for order in permutations(range(len(stacks)))
+        for inner in product(*(product(*stack) for stack in classes))
+    )
+    return min(orders, key=lambda order: _least_mm(order, choices, start))
+
+
+def _least_mm(sequence: Sequence[int], choices: _Choices, start: Point) -> float:
+    """Give the way in the air through units in a given order, with the best ways in."""
+    picks = _picks(sequence, choices, start)
+    total, at = 0.0, start
+    for n, pick in zip(sequence, picks, strict=True):
+        (x0, y0), (x1, y1) = choices.ins[n][pick], choices.outs[n][pick]
+        total += math.dist(at, (x0, y0))
+        at = (x1, y1)
+    return total
 
 
 def polished(

@@ -59,10 +59,10 @@ def place_steps(survey: StepFlashing, pieces: Iterable[Piece]) -> list[OnWall]:
 
 
 def _below_water_line(survey: StepFlashing, pattern: FlatPattern) -> Point:
-    """Give a point of the wall face: half-way up to the water line, in the middle of it."""
+    """Give a point of the wall face: plumb below the middle of the water line, since the ends of a length are plumb."""
     mark = next(m for m in pattern.marks if m.kind is MarkKind.WATER_LINE)
-    (u0, _), (u1, _) = to_run_frame(pattern, mark.points)
-    return turned((((u0 + u1) / 2, survey.water_line_mm / 2),), survey.pitch_deg)[0]
+    (x0, y0), (x1, y1) = turned(to_run_frame(pattern, mark.points), survey.pitch_deg)
+    return ((x0 + x1) / 2, (y0 + y1) / 2 - survey.water_line_mm / 8)
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import itertools
 import math
+import random
 
 import pytest
 from hypothesis import given, settings
@@ -45,9 +46,9 @@ def every_order(lines, groups, classes):
             yield [Chosen(n, s) for n, s in zip(order, starts, strict=True)]
 
 
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(some, st.data())
-def test_little_is_lost_against_the_best_order_of_all(lines, data) -> None:
+def test_of_a_few_lines_the_order_is_the_best_of_all(lines, data) -> None:
     count = len(lines)
     groups = data.draw(st.lists(st.integers(0, 2), min_size=count, max_size=count))
     classes = [(c,) for c in data.draw(st.lists(st.integers(0, 1), min_size=count, max_size=count))]
@@ -59,9 +60,26 @@ def test_little_is_lost_against_the_best_order_of_all(lines, data) -> None:
     )
     best = min(travel_mm(lines, o, START) for o in every_order(lines, groups, classes))
     ours = travel_mm(lines, found, START)
-    assert ours >= best - 1e-6
-    assert ours <= 1.35 * best + 5
+    assert ours == pytest.approx(best, abs=1e-6)
     assert ours <= travel_mm(lines, as_drawn(lines, groups, classes), START) + 1e-6
+
+
+def test_exchanges_lose_little_against_the_best_order_of_all(monkeypatch) -> None:
+    """Over forty drawn sheets of five lines, with the exact way for a few lines switched off."""
+    rng = random.Random(5)  # noqa: S311 - drawn sheets, no secrets
+
+    def place() -> tuple[float, float]:
+        return (float(rng.randint(0, 50)), float(rng.randint(0, 50)))
+
+    total = least = 0.0
+    for _ in range(40):
+        lines = [ToolLine(Role.MARK, "pen", "A", "line", (place(), place()), closed=False) for _ in range(5)]
+        groups, classes = [rng.randint(0, 2) for _ in lines], [(rng.randint(0, 1),) for _ in lines]
+        least += travel_mm(lines, shortened(lines, groups, classes, START), START)
+        with monkeypatch.context() as few:
+            few.setattr("cutpath.drawing.travel._FEW", 0)
+            total += travel_mm(lines, shortened(lines, groups, classes, START), START)
+    assert least <= total <= 1.1 * least
 
 
 @given(some, st.data())
