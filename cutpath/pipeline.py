@@ -22,7 +22,7 @@ from cutpath.drawing.preflight import preflight, shared_cuts
 from cutpath.drawing.sheet import draw
 from cutpath.errors import Finding, Refused, refuse_faults
 from cutpath.folding import prove
-from cutpath.intake import file_name, read_text
+from cutpath.intake import did_you_mean, file_name, read_text
 from cutpath.jobs import read_jobs
 from cutpath.jobs.blanks import parse_blanks
 from cutpath.machines import machine, machine_findings, rolls_within
@@ -216,6 +216,26 @@ def _at_pieces(findings: Sequence[Finding], pieces: Sequence[Piece]) -> list[Fin
     return [replace(f, where=where.get(f.where, f.where)) for f in findings]
 
 
+def check_templates(planned: Planned, templates: Sequence[str] | None) -> None:
+    """See that every piece of which a pattern is wanted is there.
+
+    Raises
+    ------
+    Refused
+        With a finding for each number that no piece bears.
+    """
+    known = [piece.id for piece in planned.pieces]
+    found = []
+    for name in templates or ():
+        if name not in known:
+            meant = did_you_mean(name, known)
+            remedy = f"Did you mean {meant}?" if meant else "The cutting list (cutpath pieces) has the numbers."
+            found.append(
+                Finding("CP108", "--template", f"no piece bears the number {name}", "needed: a piece's number", remedy)
+            )
+    refuse_faults(found)
+
+
 def nest_batch(planned: Planned, settings: Settings, report: Report | None = None) -> Batch:
     """Nest every material of a plan; the budget is shared by the area of the pieces.
 
@@ -292,11 +312,12 @@ def nest_outlines(file: str, rolls: str | Path | None, settings: Settings, repor
         raise Refused(replace(f, where=where.get(f.where, f.where)) for f in refusal.findings) from None
 
 
-def files_of(batch: Batch, tool: Machine | None = None, *, templates: bool = False) -> Made:
+def files_of(batch: Batch, tool: Machine | None = None, *, templates: Sequence[str] | None = None) -> Made:
     """Make every file of the output folder in memory: path inside the folder -> bytes.
 
     The batch comes back with what the drawings found added to its findings. A machine for lead gets its files of
-    each roll; one for card gets the patterns of single pieces, which are also made when ``templates`` asks for them.
+    each roll; one for card gets the patterns of single pieces. These are also made of the pieces that ``templates``
+    names, of all where it is empty, of none where it is None.
 
     Raises
     ------
@@ -320,8 +341,9 @@ def files_of(batch: Batch, tool: Machine | None = None, *, templates: bool = Fal
             found += [f for f in run.paths.findings if f not in found]
             words.append(told(run.paths))
             made += [(entry, run.files[str(entry["path"])]) for entry in run.entries]
-    if templates or card:
-        patterns = template_files(batch.pieces, machine=tool if card else None)
+    if templates is not None or card:
+        chosen = [piece for piece in batch.pieces if not templates or piece.id in templates]
+        patterns = template_files(chosen, machine=tool if card else None)
         made += [(entry, patterns.files[str(entry["path"])]) for entry in patterns.entries]
     batch = replace(batch, findings=(*batch.findings, *found, *lifting.heavy(batch)))
     made = [*_report_files(batch), *made]

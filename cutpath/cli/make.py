@@ -27,7 +27,10 @@ from cutpath.cli.talk import ProgressLine, say, say_findings
     "--machine", metavar="NAME", help="Also write files for a machine: a name from profiles/machines, or a TOML file."
 )
 @click.option("--in-frames", is_flag=True, help="With --machine: let no piece stand across two of its frames.")
-@click.option("--templates", is_flag=True, help="Also write each piece as a full-size pattern of its own.")
+@click.option("--templates", is_flag=True, help="Also write every piece as a full-size pattern of its own.")
+@click.option(
+    "--template", "some", multiple=True, metavar="PIECE", help="Also write this piece as a pattern; may be repeated."
+)
 @click.option("--replace", is_flag=True, help="Put the result in the place of an earlier result in DIR.")
 @search_options
 def command(
@@ -39,6 +42,7 @@ def command(
     machine: str | None,
     in_frames: bool,
     templates: bool,
+    some: tuple[str, ...],
     replace: bool,
     **search: Any,  # noqa: ANN401
 ) -> None:
@@ -60,6 +64,8 @@ def command(
         raise click.UsageError("--in-frames needs a --machine whose frames are meant")
     pipeline.check_folder(out, replace_old=replace)
     planned = pipeline.plan(jobs, rolls, settings, shop_rules, tool)
+    wanted = () if templates else some or None
+    pipeline.check_templates(planned, wanted)
     line = ProgressLine()
     try:
         batch = pipeline.nest_batch(
@@ -67,7 +73,7 @@ def command(
         )
     finally:
         line.close()
-    made = pipeline.files_of(batch, tool, templates=templates)
+    made = pipeline.files_of(batch, tool, templates=wanted)
     pipeline.write_folder(made.files, out, replace_old=replace)
     click.echo(account.yield_table(account.account(made.batch)))
     say_findings(made.batch.findings)

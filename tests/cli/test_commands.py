@@ -252,3 +252,15 @@ def test_cutting_list_csv_agrees_with_the_yield(made):
     rows = list(csv.DictReader(io.StringIO((out / "cutting-list.csv").read_text())))
     account = json.loads((out / "yield.json").read_text())
     assert sum(int(r["quantity"]) for r in rows) == sum(j["pieces"] for j in account["jobs"].values())
+
+
+def test_patterns_of_single_pieces_are_made_when_asked(tmp_path):
+    out = tmp_path / "cut"
+    done = run("make", CHIMNEY, "--out", out, "--seconds", 0, "--template", "TR-A1-1")
+    assert done.returncode == 0, done.stderr
+    assert sorted(p.name for p in (out / "templates").iterdir()) == [f"TR-A1-1_mm.{f}" for f in ("dxf", "pdf", "svg")]
+    done = run("make", CHIMNEY, "--out", tmp_path / "no", "--template", "TR-A1-7")
+    assert done.returncode == 1
+    assert "[CP108]" in done.stderr
+    assert "TR-A1-1" in done.stderr
+    assert not (tmp_path / "no").exists()

@@ -12,7 +12,7 @@ from shapely import Polygon
 
 from cutpath.errors import Refused
 from cutpath.nesting import bound_mm2, judge, nest, one_after_another
-from cutpath.values.nest import Blank, Objective, OffcutRule, Roll
+from cutpath.values.nest import Blank, NestProblem, Objective, OffcutRule, Roll
 from tests.nesting.shapes import LADDER, plate, problem, skyline, stepped
 
 TOOTHED = problem(*(stepped(f"S{i}", 6 + i % 4, 30.0 + 5 * (i % 3), left=i % 2 == 1, quantity=2) for i in range(8)),
@@ -181,3 +181,9 @@ def test_published_nest_of_266_blanks():
     assert sum(len(r.placements) for r in found.rolls) == 266
     waste = (found.drawn_mm2 - found.pieces_mm2) / inch**2
     assert waste <= 220.0
+
+
+def test_no_seconds_still_give_a_nest() -> None:
+    square = Blank("a", 3, ((0.0, 0.0), (100.0, 0.0), (100.0, 100.0), (0.0, 100.0)))
+    found = nest(NestProblem((square,), (Roll(150.0, 3000.0),)), seconds=0, seed=1)
+    assert sum(len(r.placements) for r in found.rolls) == 3
