@@ -70,7 +70,7 @@ def nest(
         return plain or assemble(problem, ways, spaces, [], bound_mm2=0.0, seconds=0.0)
     try:
         # What was spent so far comes once more at the end, for assembling and judging.
-        guard = max(0.5, 1.0 - 2 * (time.perf_counter() - started) / seconds) if seconds else 0.5
+        guard = max(0.9, 1.0 - 2 * (time.perf_counter() - started) / seconds) if seconds else 1.0
         found = _searched(_Given(problem, ways, spaces, seed, workers, least, guard, tell), seconds)
     except Refused:
         if plain is None:
