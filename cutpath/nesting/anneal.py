@@ -145,7 +145,7 @@ def anneal(
 ) -> int:  # fmt: skip
     """Anneal for ``work`` units, cooling from ``hot`` to ``cold`` mm2 in even ratios; give the moves accepted."""
     start = memory.count[2]
-    pieces = kinds.blank.size
+    pieces = kinds.group.size
     longest = 0
     for c in range(stock.length.size):
         longest = max(longest, stock.length[c])

@@ -9,7 +9,7 @@ from dataclasses import dataclass
 from cutpath.nesting.offcuts import free_rectangles
 from cutpath.nesting.shapes import Form, Room, drawn_mm, place_mm
 from cutpath.tolerances import AREA_MM2, CLOSE_RATIO
-from cutpath.values.nest import Nest, NestedRoll, NestProblem, Placement
+from cutpath.values.nest import Division, Nest, NestedRoll, NestProblem, Placement
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,6 +46,7 @@ def assemble(
     """Give the `Nest` of ``cuts``: copies numbered in order of rolls and along them, offcuts kept by the rule."""
     from shapely import Polygon
 
+    shapes = problem.shapes
     copies: Counter[int] = Counter()
     rolls: list[NestedRoll] = []
     for cut in cuts:
@@ -54,7 +55,7 @@ def assemble(
             form = forms[lay.form]
             copies[form.blank] += 1
             x, y = place_mm(form, lay.x, lay.y, problem)
-            name = problem.blanks[form.blank].id
+            name = shapes[form.blank].id
             placements.append(Placement(name, copies[form.blank], form.turn_deg, form.flipped, x, y))
         length = drawn_mm(extent(forms, cut.lays), problem)
         kept = free_rectangles(problem, rooms[cut.room].roll, length, [(forms[v.form], v.x, v.y) for v in cut.lays])
@@ -62,10 +63,22 @@ def assemble(
     drawn = sum((nested.roll.width_mm * nested.drawn_mm for nested in rolls), start=0.0)
     return Nest(
         rolls=tuple(rolls),
-        pieces_mm2=sum(b.quantity * Polygon(b.outline, b.holes).area for b in problem.blanks),
+        pieces_mm2=sum(n * Polygon(shapes[b].outline, shapes[b].holes).area for b, n in sorted(copies.items())),
         drawn_mm2=drawn,
         offcuts_mm2=sum((offcut.area_mm2 for nested in rolls for offcut in nested.offcuts), start=0.0),
         bound_mm2=bound_mm2,
         optimal=drawn <= bound_mm2 + AREA_MM2 + CLOSE_RATIO * drawn,
         seconds=seconds,
+        divisions=_divisions(problem, copies),
     )
+
+
+def _divisions(problem: NestProblem, copies: Counter[int]) -> tuple[Division, ...]:
+    """Read from what was laid how each run is divided."""
+    out: list[Division] = []
+    at = len(problem.blanks)
+    for run in problem.runs:
+        laid = [section for i, section in enumerate(run.sections, at) if copies[i]]
+        out.append((*sorted(section.first for section in laid), run.even[-1]))
+        at += len(run.sections)
+    return tuple(out)

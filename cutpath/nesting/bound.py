@@ -4,19 +4,21 @@ At every place along a roll, the blanks that are cut through there share the rol
 each with the gap, is at most the width with one gap more. So every layout is a mix of cross-sections, each of which
 packs chords into one roll width. The cheapest mix that holds every chord of every blank is a linear program (the
 cutting-stock relaxation of Gilmore and Gomory, 1961), and no layout draws less. Chords are rounded down to a grid, so
-that the bound stays valid; it forgets that the chords of a blank hang together.
+that the bound stays valid; it forgets that the chords of a blank hang together. A run that the nest may divide counts
+with the division that is worth least at the prices of the program, which keeps the bound valid for all divisions.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import math
+from collections.abc import Callable, Iterable, Sequence
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from cutpath.tolerances import POINT_MM
-from cutpath.values.nest import Blank, NestProblem
+from cutpath.values.nest import Blank, NestProblem, RunChoice
 from cutpath.values.pattern import Polyline
 
 if TYPE_CHECKING:
@@ -29,26 +31,56 @@ _MOST_ROUNDS = 40
 
 def bound_mm2(problem: NestProblem) -> float:
     """No arrangement of the blanks on the rolls of the list draws less than this, in mm2."""
+    return max(_least_sum(problem, _area_mm2), _by_widths(problem))
+
+
+def _area_mm2(blank: Blank) -> float:
     from shapely import Polygon
 
-    area = float(sum(b.quantity * Polygon(b.outline, b.holes).area for b in problem.blanks))
-    return max(area, _by_widths(problem))
+    return float(Polygon(blank.outline, blank.holes).area)
+
+
+def _least_sum(problem: NestProblem, worth: Callable[[Blank], float]) -> float:
+    """Sum what each blank that is cut is worth; a run counts as divided so that it is worth least."""
+    return math.fsum(worth(blank) * blank.quantity for blank in problem.blanks) + math.fsum(
+        _least_run(run, worth) for run in problem.runs
+    )
+
+
+def _least_run(run: RunChoice, worth: Callable[[Blank], float]) -> float:
+    least = {run.even[0]: 0.0}
+    for section in sorted(run.sections, key=lambda s: (s.first, s.last)):
+        if section.first in least:
+            sum_ = least[section.first] + worth(section.blank)
+            least[section.last] = min(sum_, least.get(section.last, math.inf))
+    return least[run.even[-1]]
 
 
 def _by_widths(problem: NestProblem) -> float:
     """Solve the relaxation; 0 where a blank may be turned otherwise than by half turns, which changes its chords."""
-    if any(turn % 180.0 > POINT_MM for blank in problem.blanks for turn in blank.turns_deg) or not problem.rolls:
+    if any(turn % 180.0 > POINT_MM for blank in problem.shapes for turn in blank.turns_deg) or not problem.rolls:
         return 0.0
     spare = problem.gap_mm - 2 * problem.edge_trim_mm
     wholes = sorted({(int((r.width_mm + spare + POINT_MM) / _GRID_MM), r.width_mm) for r in problem.rolls})
+    chords = {blank.id: tuple(_chords(blank, problem.gap_mm)) for blank in problem.shapes}
     demand: dict[int, float] = {}
-    for blank in problem.blanks:
-        for size, along in _chords(blank, problem.gap_mm):
+    for blank in problem.divided().blanks:
+        for size, along in chords[blank.id]:
             demand[size] = demand.get(size, 0.0) + along * blank.quantity
     sizes, needs = _few(demand)
     if not len(sizes) or sizes[-1] > wholes[-1][0]:
         return 0.0
-    return _cheapest_mix(sizes, needs, wholes)
+    prices, proved = _cheapest_mix(sizes, needs, wholes)
+    if not problem.runs:
+        return proved
+    # The prices hold for chords of any division: what each chord is worth at least is that of the size below it.
+    worths = np.concatenate([[0.0], prices])
+
+    def worth(blank: Blank) -> float:
+        below = np.searchsorted(sizes, [size for size, _ in chords[blank.id]], side="right")
+        return float(worths[below] @ np.array([along for _, along in chords[blank.id]]))
+
+    return _least_sum(problem, worth)
 
 
 def _chords(blank: Blank, gap_mm: float) -> Iterable[tuple[int, float]]:
@@ -98,8 +130,13 @@ def _few(demand: dict[int, float]) -> tuple[NDArray[np.int64], NDArray[np.float6
     return sizes, needs
 
 
-def _cheapest_mix(sizes: NDArray[np.int64], needs: NDArray[np.float64], wholes: Sequence[tuple[int, float]]) -> float:
-    """Column generation; what it proves is valid at every step, also when it stops early."""
+def _cheapest_mix(
+    sizes: NDArray[np.int64], needs: NDArray[np.float64], wholes: Sequence[tuple[int, float]]
+) -> tuple[NDArray[np.float64], float]:
+    """Give prices of chords that no cross-section can beat, and the lead that they prove for ``needs``.
+
+    Column generation; what it proves is valid at every step, also when it stops early.
+    """
     from scipy.optimize import linprog
 
     columns: list[NDArray[np.float64]] = []
@@ -110,7 +147,7 @@ def _cheapest_mix(sizes: NDArray[np.int64], needs: NDArray[np.float64], wholes: 
         column[i] = fit
         columns.append(column)
         costs.append(cost)
-    best = 0.0
+    best, best_prices = 0.0, np.zeros(len(sizes))
     for _ in range(_MOST_ROUNDS):
         found = linprog(costs, A_ub=-np.column_stack(columns), b_ub=-needs, method="highs-ds")
         if found.status != 0:
@@ -119,14 +156,16 @@ def _cheapest_mix(sizes: NDArray[np.int64], needs: NDArray[np.float64], wholes: 
         worth, held = _knapsack(sizes, prices, wholes[-1][0])
         # Scaled down so that no cross-section is worth more than its roll width, the prices prove a bound.
         excess = max(float(worth[whole]) / cost for whole, cost in wholes)
-        best = max(best, float(prices @ needs) / max(excess, 1.0))
+        proved = float(prices @ needs) / max(excess, 1.0)
+        if proved > best:
+            best, best_prices = proved, prices / max(excess, 1.0)
         if excess <= 1.0 + POINT_MM:
             break
         for whole, cost in wholes:
             if worth[whole] > cost * (1.0 + POINT_MM):
                 columns.append(_unpack(sizes, held, whole))
                 costs.append(cost)
-    return best
+    return best_prices, best
 
 
 def _knapsack(

@@ -16,12 +16,14 @@ def fits(form: Form, room: Room) -> bool:
 
 def misfits(problem: NestProblem, forms: Sequence[Form], rooms: Sequence[Room]) -> tuple[Finding, ...]:
     """Give a CP501 finding for each blank that goes on no roll of the list, with the roll that it needs."""
-    found: list[Finding] = []
-    for index, blank in enumerate(problem.blanks):
-        ways = [form for form in forms if form.blank == index]
-        if blank.quantity > 0 and not any(fits(form, room) for form in ways for room in rooms):
-            found.append(_misfit(problem, blank.id, ways, rooms))
-    return tuple(found)
+    by_blank: dict[int, list[Form]] = {}
+    for form in forms:
+        by_blank.setdefault(form.blank, []).append(form)
+    return tuple(
+        _misfit(problem, problem.shapes[index].id, by_blank[index], rooms)
+        for index, quantity in problem.to_cut()
+        if quantity > 0 and not any(fits(form, room) for form in by_blank[index] for room in rooms)
+    )
 
 
 def refuse_misfits(problem: NestProblem, forms: Sequence[Form], rooms: Sequence[Room]) -> None:

@@ -64,7 +64,7 @@ class _Lanes:
         )  # fmt: skip
 
     def _code(self, piece: int, row: int) -> int:
-        codes = self.model.kinds.codes[self.model.kinds.blank[piece]]
+        codes = self.model.kinds.codes[self.model.start[piece]]
         return next(int(c) for c in (*codes[row], *codes[1 - row]) if c != NONE)
 
     def _width(self, code: int) -> int:

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections import Counter
 from collections.abc import Iterator
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from cutpath.errors import Finding
@@ -30,9 +31,13 @@ def judge(problem: NestProblem, nest: Nest) -> tuple[Finding, ...]:
     Checks: each copy exactly once; allowed turns and flips only; inside the roll less edge trim and inside
     the drawn length; apart by the gap; drawn length within the roll; no more rolls than there are; kept
     offcuts inside the drawn part, clear of pieces by the gap, clear of one another and not under the rule;
-    areas add up; the bound not above what was drawn.
+    areas add up; the bound not above what was drawn. Of a run that the nest was free to divide: its lengths are
+    some that may be cut, follow each other from end to end, and are as many as asked.
     """
-    found: list[Finding] = []
+    found = [*_divided(problem, nest)]
+    if found:
+        return tuple(found)
+    problem = problem.divided(nest.divisions)
     found += _copies(problem, nest)
     found += _roll_counts(problem, nest)
     blanks = {blank.id: blank for blank in problem.blanks}
@@ -47,6 +52,21 @@ def judge(problem: NestProblem, nest: Nest) -> tuple[Finding, ...]:
 
 def _fault(where: str, found: str, accepted: str) -> Finding:
     return Finding("CP503", where, found, accepted, "Do not cut this nest; nest again and report the fault.")
+
+
+def _divided(problem: NestProblem, nest: Nest) -> Iterator[Finding]:
+    if len(nest.divisions) != len(problem.runs):
+        yield _fault("runs", f"{len(nest.divisions)} are divided", f"there are {len(problem.runs)}")
+        return
+    for run, joints in zip(problem.runs, nest.divisions, strict=True):
+        known = {(s.first, s.last) for s in run.sections}
+        if len(joints) < 2 or (joints[0], joints[-1]) != (run.even[0], run.even[-1]):
+            yield _fault(run.id, f"is divided at {joints}", f"from {run.even[0]} to {run.even[-1]}")
+        elif len(joints) != len(run.even):
+            yield _fault(run.id, f"is cut in {len(joints) - 1} lengths", f"{len(run.even) - 1} are wanted")
+        for ends in pairwise(joints):
+            if ends not in known:
+                yield _fault(run.id, f"is cut from joint {ends[0]} to {ends[1]}", "no such length may be cut")
 
 
 def _copies(problem: NestProblem, nest: Nest) -> Iterator[Finding]:
@@ -96,7 +116,11 @@ def _laid(blank: Blank, p: Placement) -> Polygon:
 
 
 def _places(
-    problem: NestProblem, nested: NestedRoll, where: str, blanks: dict[str, Blank], placements: list[Placement]
+    problem: NestProblem,
+    nested: NestedRoll,
+    where: str,
+    blanks: dict[str, Blank],
+    placements: list[Placement],
 ) -> Iterator[Finding]:
     import numpy as np
     import shapely

@@ -1,7 +1,8 @@
 """From a problem to the arrays of the search, and from a state of the search back to lays.
 
-Pieces are the copies of blanks, numbered blank by blank. Likeness of blanks is judged by their slanting sides (which
-tell pitch and hand of a step flashing), the size of their steps, and their width.
+Pieces are the copies of blanks, numbered blank by blank, then the lengths of each run from its first joint up. Which
+blank a piece of a run is at present can be read from its code. Likeness of groups of pieces is judged by their
+slanting sides (which tell pitch and hand of a step flashing), the size of their steps, and their width.
 """
 
 from __future__ import annotations
@@ -30,7 +31,18 @@ _MOST_LANES = 16  # lanes across one section
 
 @dataclass(frozen=True, slots=True)
 class Model:
-    """A problem as the search sees it."""
+    """A problem as the search sees it.
+
+    Attributes
+    ----------
+    kinds : Kinds
+        With ``near`` still empty.
+    likeness : array, shape (groups, features)
+    area : array
+        Of each blank, in mm2.
+    start : array
+        Blank of each piece while runs are divided evenly.
+    """
 
     forms: tuple[Form, ...]
     shapes: Shapes
@@ -38,25 +50,65 @@ class Model:
     kinds: Kinds
     likeness: NDArray[np.float64]
     area: NDArray[np.float64]
+    start: NDArray[np.int64]
     capacity: int
+
+    @property
+    def mean_area(self) -> float:
+        """Mean area of a piece in mm2."""
+        return float(self.area[self.start].mean())
 
 
 def model_of(problem: NestProblem, forms: Sequence[Form], stock: Stock, rooms: Sequence[Room]) -> Model:
     """Gather what the search needs to know of a problem, once."""
-    count = len(problem.blanks)
+    blanks = problem.shapes
     usable = [any(fits(form, room) for room in rooms) for form in forms]
-    codes, n_codes = _codes(forms, usable, count)
-    features = np.array([_features(blank) for blank in problem.blanks])
-    quantities = np.array([blank.quantity for blank in problem.blanks])
-    first = np.concatenate([[0], np.cumsum(quantities)]).astype(np.int64)
-    none = np.empty((count, 0), dtype=np.int64)
-    kinds = Kinds(codes, n_codes, none, first, np.repeat(np.arange(count, dtype=np.int64), quantities))
+    codes, n_codes = _codes(forms, usable, len(blanks))
+    to_cut = np.array(problem.to_cut(), dtype=np.int64)
+    start = np.repeat(to_cut[:, 0], to_cut[:, 1])
+    group, follows = _groups(problem)
+    first = np.searchsorted(group, np.arange(group[-1] + 2)).astype(np.int64)
+    none = np.empty((len(first) - 1, 0), dtype=np.int64)
+    form_blank = np.array([form.blank for form in forms], dtype=np.int64)
+    kinds = Kinds(codes, n_codes, form_blank, none, first, group, follows, *_joints(problem, n_codes))
+    features = np.array([_features(blanks[b]) for b in start[first[:-1]].tolist()])
     shortest = min(form.length for form, use in zip(forms, usable, strict=True) if use)
     longest = max(room.length for room in rooms)
-    capacity = int(min(2 * (longest // shortest + 2), max(int(first[-1]), 4)))
-    area = np.array([_area(form) for form in forms])
-    first_form = np.array([next(f for f, form in enumerate(forms) if form.blank == b) for b in range(count)])
-    return Model(tuple(forms), shapes_of(forms), stock, kinds, features, area[first_form], capacity)
+    capacity = int(min(2 * (longest // shortest + 2), max(len(start), 4)))
+    area = np.array([_area(form) for form in forms])[np.searchsorted(form_blank, np.arange(len(blanks)))]
+    return Model(tuple(forms), shapes_of(forms), stock, kinds, features, area, start, capacity)
+
+
+def _groups(problem: NestProblem) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
+    """Give the group of each piece (copies of a blank, or lengths of a run) and the next length of its run."""
+    sizes = [blank.quantity for blank in problem.blanks] + [len(run.even) - 1 for run in problem.runs]
+    filled = [size for size in sizes if size]
+    group = np.repeat(np.arange(len(filled), dtype=np.int64), filled)
+    follows = np.full(len(group), NONE, dtype=np.int64)
+    runs = np.arange(sum(sizes[: len(problem.blanks)]), len(group) - 1)
+    joined = runs[group[runs] == group[runs + 1]]
+    follows[joined] = joined + 1
+    return group, follows
+
+
+def _joints(problem: NestProblem, n_codes: NDArray[np.int64]) -> tuple[NDArray[np.int64], ...]:
+    """Give the joints of each blank, where its run's part of the table begins, joints of a run, and the table."""
+    count = len(problem.shapes)
+    ends = np.full((count, 2), NONE, dtype=np.int64)
+    at, stride = np.full(count, NONE, dtype=np.int64), np.zeros(count, dtype=np.int64)
+    tables: list[NDArray[np.int64]] = []
+    blank, size = len(problem.blanks), 0
+    for run in problem.runs:
+        joints = run.even[-1] + 1
+        table = np.full((joints, joints), NONE, dtype=np.int64)
+        stop = blank + len(run.sections)
+        ends[blank:stop] = [(section.first, section.last) for section in run.sections]
+        at[blank:stop], stride[blank:stop] = size, joints
+        usable = np.flatnonzero(n_codes[blank:stop].sum(axis=1)) + blank
+        table[ends[usable, 0], ends[usable, 1]] = usable
+        tables.append(table.ravel())
+        blank, size = stop, size + joints * joints
+    return ends, at, stride, np.concatenate([np.empty(0, dtype=np.int64), *tables])
 
 
 def _area(form: Form) -> float:
@@ -113,7 +165,7 @@ def _features(blank: Blank) -> tuple[float, ...]:
 
 
 def chunk_order(model: Model) -> NDArray[np.int64]:
-    """Blanks in an order that keeps like ones together: plain shapes by width, then stepped ones by hand and pitch."""
+    """Order groups so that like ones are together: plain shapes by width, then stepped ones by hand and pitch."""
     f = model.likeness
     slanting = np.hypot(f[:, 0], f[:, 1]) > 0.6
     angle = np.round(np.arctan2(f[:, 1], f[:, 0]), 2)
@@ -198,7 +250,7 @@ def lays_of(model: Model, section: Section) -> tuple[Lay, ...]:
 
 def single(model: Model, piece: int) -> Section:
     """Give a piece by itself as a section."""
-    codes = model.kinds.codes[model.kinds.blank[piece]].ravel()
+    codes = model.kinds.codes[model.start[piece]].ravel()
     code = next(int(c) for c in codes if c != NONE)
     form = model.forms[code >> 1]
     one = np.array([code], dtype=np.int64)
@@ -245,18 +297,22 @@ def put_in(
 
 
 def _kinds_of(model: Model, pieces: NDArray[np.int64]) -> Kinds:
-    blanks, first, counts = np.unique(model.kinds.blank[pieces], return_index=True, return_counts=True)
-    features = model.likeness[blanks]
-    near = np.empty((len(blanks), min(_MOST_NEAR, len(blanks))), dtype=np.int64)
-    for i in range(len(blanks)):
+    """Cut down what is known of pieces to some of them; pieces and groups are numbered anew."""
+    whole = model.kinds
+    groups, first, own = np.unique(whole.group[pieces], return_index=True, return_inverse=True)
+    features = model.likeness[groups]
+    near = np.empty((len(groups), min(_MOST_NEAR, len(groups))), dtype=np.int64)
+    for i in range(len(groups)):
         away = np.abs(features - features[i]).sum(axis=1)
         near[i] = np.argsort(away, kind="stable")[: near.shape[1]]
-    return Kinds(
-        model.kinds.codes[blanks],
-        model.kinds.n_codes[blanks],
-        near,
-        np.append(first, len(pieces)).astype(np.int64),
-        np.repeat(np.arange(len(blanks), dtype=np.int64), counts),
+    after = whole.follows[pieces]
+    place = np.minimum(np.searchsorted(pieces, after), len(pieces) - 1)
+    follows = np.where((after != NONE) & (pieces[place] == after), place, NONE)
+    return whole._replace(
+        near=near,
+        piece_at=np.append(first, len(pieces)).astype(np.int64),
+        group=own.astype(np.int64),
+        follows=follows.astype(np.int64),
     )
 
 

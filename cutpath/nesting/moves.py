@@ -20,6 +20,9 @@ from cutpath.nesting.state import (
     index_of,
 )
 
+_FAR = 4  # most places by which a joint of a run moves at once
+_JOINTS_EVERY = 8  # moves of joints among all moves, where there are runs
+
 
 @compiled
 def _copy_out(state: State, scratch: Scratch, which: int, lane: int, start: int, stop: int, at: int) -> int:
@@ -33,9 +36,13 @@ def _copy_out(state: State, scratch: Scratch, which: int, lane: int, start: int,
 
 
 @compiled
-def _code_for(state: State, kinds: Kinds, piece: int, row: int) -> int:
-    """Give a code of the piece in ``row``; in the other row when it has none there."""
-    blank = kinds.blank[piece]
+def _blank_of(kinds: Kinds, code: int) -> int:
+    return kinds.form_blank[code >> 1]
+
+
+@compiled
+def _code_for(state: State, kinds: Kinds, blank: int, row: int) -> int:
+    """Give a code of the blank in ``row``; in the other row when it has none there."""
     n = kinds.n_codes[blank, row]
     if n == 0:
         row = 1 - row
@@ -54,16 +61,16 @@ def _needed(shapes: Shapes, scratch: Scratch, which: int, n: int) -> int:
 @compiled
 def _partner(state: State, kinds: Kinds, piece: int) -> int:
     """Another piece, mostly one that is like ``piece``."""
-    blank = kinds.blank[piece]
+    group = kinds.group[piece]
     most = kinds.near.shape[1]
     for _ in range(4):
         pick = min(below(state, most), below(state, most))
-        other = kinds.near[blank, pick]
+        other = kinds.near[group, pick]
         first, stop = kinds.piece_at[other], kinds.piece_at[other + 1]
         found = first + below(state, stop - first)
         if found != piece:
             return found
-    return below(state, kinds.blank.size)
+    return below(state, kinds.group.size)
 
 
 @compiled
@@ -101,7 +108,7 @@ def _move_piece(  # noqa: C901 - compiled; its cases share their arrays
     a = state.piece_lane[piece]
     i = index_of(state, a, piece)
     count = min(count, state.lane_n[a] - i)
-    target = _partner(state, kinds, piece) if near else below(state, kinds.blank.size)
+    target = _partner(state, kinds, piece) if near else below(state, kinds.group.size)
     b = state.piece_lane[target]
     j = index_of(state, b, target)
     if a == b and i <= j < i + count:
@@ -133,7 +140,7 @@ def _move_piece(  # noqa: C901 - compiled; its cases share their arrays
         moved = state.lane_piece[a, i + k]
         code = state.lane_code[a, i + k]
         if count == 1:
-            code = _code_for(state, kinds, moved, row)
+            code = _code_for(state, kinds, _blank_of(kinds, code), row)
         scratch.code[which, at + k] = code
         scratch.piece[which, at + k] = moved
     if a == b:
@@ -159,27 +166,40 @@ def _swap_pieces(
 ) -> bool:  # fmt: skip
     """Let two pieces change places."""
     a, b = state.piece_lane[piece], state.piece_lane[other]
-    if kinds.blank[piece] == kinds.blank[other]:
-        return False
     i, j = index_of(state, a, piece), index_of(state, b, other)
+    code_a, code_b = state.lane_code[a, i], state.lane_code[b, j]
+    blank_a, blank_b = _blank_of(kinds, code_a), _blank_of(kinds, code_b)
+    if blank_a == blank_b:
+        return False
+    code_there = _code_for(state, kinds, blank_a, code_b & 1)
+    code_here = _code_for(state, kinds, blank_b, code_a & 1)
+    return _put_two(
+        shapes, stock, setting, state, scratch, a, i, other, code_here, b, j, piece, code_there
+    )  # fmt: skip
+
+
+@compiled
+def _put_two(
+    shapes: Shapes, stock: Stock, setting: Setting, state: State, scratch: Scratch,
+    a: int, i: int, piece_a: int, code_a: int, b: int, j: int, piece_b: int, code_b: int,
+) -> bool:  # fmt: skip
+    """Put one piece in place i of lane a and another in place j of lane b, instead of what lies there."""
     n = _copy_out(state, scratch, 0, a, 0, state.lane_n[a], 0)
-    code_there = _code_for(state, kinds, piece, state.lane_code[b, j] & 1)
-    code_here = _code_for(state, kinds, other, state.lane_code[a, i] & 1)
-    scratch.code[0, i] = code_here
-    scratch.piece[0, i] = other
+    scratch.code[0, i] = code_a
+    scratch.piece[0, i] = piece_a
     if a == b:
-        scratch.code[0, j] = code_there
-        scratch.piece[0, j] = piece
-        if max(shapes.width[code_there >> 1], shapes.width[code_here >> 1]) > state.lane_height[a]:
+        scratch.code[0, j] = code_b
+        scratch.piece[0, j] = piece_b
+        if max(shapes.width[code_a >> 1], shapes.width[code_b >> 1]) > state.lane_height[a]:
             return False
         _plan(scratch, 0, a, n, min(i, j), state.lane_height[a])
         _plan(scratch, 1, NONE, 0, 0, 0)
         return True
     m = _copy_out(state, scratch, 1, b, 0, state.lane_n[b], 0)
-    scratch.code[1, j] = code_there
-    scratch.piece[1, j] = piece
-    ha = _room_for(state, stock, setting, a, shapes.width[code_here >> 1])
-    hb = _room_for(state, stock, setting, b, shapes.width[code_there >> 1])
+    scratch.code[1, j] = code_b
+    scratch.piece[1, j] = piece_b
+    ha = _room_for(state, stock, setting, a, shapes.width[code_a >> 1])
+    hb = _room_for(state, stock, setting, b, shapes.width[code_b >> 1])
     if ha == 0 or hb == 0:
         return False
     ka = i if ha == state.lane_height[a] else 0
@@ -187,6 +207,31 @@ def _swap_pieces(
     _plan(scratch, 0, a, n, ka, ha)
     _plan(scratch, 1, b, m, kb, hb)
     return True
+
+
+@compiled
+def _shift_joint(
+    shapes: Shapes, stock: Stock, kinds: Kinds, setting: Setting, state: State, scratch: Scratch, piece: int,
+) -> bool:  # fmt: skip
+    """Make a length of a run longer or shorter at the cost of the next one."""
+    after = kinds.follows[piece]
+    if after == NONE:
+        return False
+    a, b = state.piece_lane[piece], state.piece_lane[after]
+    i, j = index_of(state, a, piece), index_of(state, b, after)
+    code_a, code_b = state.lane_code[a, i], state.lane_code[b, j]
+    low, high = _blank_of(kinds, code_a), _blank_of(kinds, code_b)
+    change = 1 + min(below(state, _FAR), below(state, _FAR))
+    joint = kinds.joints[low, 1] + (change if below(state, 2) else -change)
+    first, last = kinds.joints[low, 0], kinds.joints[high, 1]
+    if not first < joint < last:
+        return False
+    at, stride = kinds.table_at[low], kinds.stride[low]
+    low, high = kinds.table[at + first * stride + joint], kinds.table[at + joint * stride + last]
+    if low == NONE or high == NONE:
+        return False
+    code_a, code_b = _code_for(state, kinds, low, code_a & 1), _code_for(state, kinds, high, code_b & 1)
+    return _put_two(shapes, stock, setting, state, scratch, a, i, piece, code_a, b, j, after, code_b)
 
 
 @compiled
@@ -226,7 +271,8 @@ def _reverse(shapes: Shapes, kinds: Kinds, state: State, scratch: Scratch, a: in
     if i == j or below(state, 2):
         j = min(j, i + 3)
         for k in range(i, j + 1):
-            code = _code_for(state, kinds, scratch.piece[0, k], 1 - (scratch.code[0, k] & 1))
+            code = scratch.code[0, k]
+            code = _code_for(state, kinds, _blank_of(kinds, code), 1 - (code & 1))
             scratch.code[0, k] = code
             if shapes.width[code >> 1] > state.lane_height[a]:
                 return False
@@ -331,8 +377,10 @@ def _new_lane(
 @compiled
 def propose(shapes: Shapes, stock: Stock, kinds: Kinds, setting: Setting, state: State, scratch: Scratch) -> bool:
     """Draw a move at random and plan it; False when what was drawn cannot be done."""
-    pieces = kinds.blank.size
+    pieces = kinds.group.size
     piece = below(state, pieces)
+    if kinds.table.size and below(state, _JOINTS_EVERY) == 0:
+        return _shift_joint(shapes, stock, kinds, setting, state, scratch, piece)
     a = state.piece_lane[piece]
     kind = below(state, 95)
     if kind < 35:

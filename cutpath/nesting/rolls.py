@@ -62,5 +62,6 @@ def _in_a_row(model: Model, sections: Sequence[Section]) -> list[Lay]:
 
 
 def _names(problem: NestProblem, model: Model, sections: Sequence[Section]) -> list[str]:
-    pieces = sorted(int(p) for section in sections for lane in section.lanes for p in lane.pieces)
-    return [problem.blanks[int(model.kinds.blank[p])].id for p in pieces]
+    codes = [int(code) for section in sections for lane in section.lanes for code in lane.codes]
+    shapes = problem.shapes
+    return [shapes[blank].id for blank in sorted(model.forms[code >> 1].blank for code in codes)]

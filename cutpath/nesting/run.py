@@ -36,6 +36,8 @@ def nest(
 ) -> Nest:
     """Lay every copy of every blank on rolls of the list with the least lead drawn (or bought) that is found.
 
+    Runs of the problem are divided on the way, so that their lengths suit the rolls and each other.
+
     Parameters
     ----------
     seconds : float
@@ -57,7 +59,7 @@ def nest(
     ways, spaces = forms(problem), rooms(problem)
     refuse_misfits(problem, ways, spaces)
     least = bound_mm2(problem)
-    pieces = sum(_area_mm2(blank) * blank.quantity for blank in problem.blanks)
+    pieces = sum(_area_mm2(problem.shapes[index]) * quantity for index, quantity in problem.to_cut())
 
     def tell(drawn: float) -> None:
         if progress is not None:
@@ -176,7 +178,7 @@ def _with_room(given: _Given, widths: frozenset[float] | None) -> frozenset[floa
         return None
     kept = set(widths)
     endless = sorted((r for r in given.rooms if r.roll.quantity is None), key=lambda r: r.roll.width_mm)
-    for index in range(len(given.problem.blanks)):
+    for index, _ in given.problem.to_cut():
         ways = [form for form in given.forms if form.blank == index]
         homes = [room.roll.width_mm for room in endless if any(fits(form, room) for form in ways)]
         if homes and not kept.intersection(homes):

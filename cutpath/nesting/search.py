@@ -89,7 +89,7 @@ class Worker:
 
 def new_worker(model: Model) -> Worker:
     """Give a worker; copies keep threads from counting references on the same arrays."""
-    pieces = len(model.kinds.blank)
+    pieces = len(model.start)
     shapes = Shapes._make(array.copy() for array in model.shapes)
     stock = Stock._make(array.copy() for array in model.stock)
     return Worker(new_memory(min(20, 13 + pieces.bit_length())), new_scratch(model), shapes, stock)
@@ -176,7 +176,7 @@ class Search:
     def run(self, work: int) -> list[Section]:
         """Spend ``work`` units in each worker; give the best sections found."""
         crew = [new_worker(self.model) for _ in range(self.workers)]
-        pieces = len(self.model.kinds.blank)
+        pieces = len(self.model.start)
         try:
             self.alone = choose_rolls(self.model.stock, [single(self.model, p) for p in range(pieces)])
             self._keep(self.alone)
@@ -213,9 +213,9 @@ class Search:
         return choose_rolls(endless, [replace(section, roll=NONE) for section in sections])
 
     def _chunks_first(self, pool: ThreadPoolExecutor, crew: list[Worker], whole: Span) -> None:
-        area = float(self.model.area[self.model.kinds.blank].mean())
+        area = self.model.mean_area
         chunks = self._chunks()
-        quick = min(0.05, _QUICK * len(self.model.kinds.blank) / len(crew) / whole.work)
+        quick = min(0.05, _QUICK * len(self.model.start) / len(crew) / whole.work)
         stage = Stage(0.02 * area, 0.004 * area, _STEPS_MM[0], _LANE_SHARE)
         self._keep(self._in_parallel(pool, crew, chunks, stage, whole.part(0.0, quick), 0))
         stage = Stage(_HOT * area, _CHUNK_COLD * area, _STEPS_MM[0], _LANE_SHARE)
@@ -229,13 +229,14 @@ class Search:
                 _STEPS_MM[1] if r < rounds // 2 else _STEPS_MM[2], _LANE_SHARE,
             )  # fmt: skip
             span = whole.part(
-                _CHUNK_SHARE + (1 - _CHUNK_SHARE) * r / rounds, _CHUNK_SHARE + (1 - _CHUNK_SHARE) * (r + 1) / rounds
+                _CHUNK_SHARE + (1 - _CHUNK_SHARE) * r / rounds,
+                _CHUNK_SHARE + (1 - _CHUNK_SHARE) * (r + 1) / rounds,
             )
             sections = self._in_parallel(pool, crew, self._deal(sections, r), stage, span, r + 2)
             self._keep(sections)
 
     def _starts(self, pool: ThreadPoolExecutor, crew: list[Worker], whole: Span) -> None:
-        area = float(self.model.area[self.model.kinds.blank].mean())
+        area = self.model.mean_area
         nothing = np.zeros(len(self.model.stock.width), dtype=np.int64)
         starts = max(1, min(_STARTS, whole.work // (WORK_PER_SECOND * 2)))
         for r in range(starts):

@@ -28,6 +28,8 @@ if TYPE_CHECKING:
     from shapely import Polygon
 
 TICKS_PER_MM: int = 10**FILE_DECIMALS
+_Rings = tuple[Polyline, ...]
+_ALIKE_DECIMALS = 9  # of mm
 _ARC_SEGMENTS = 4  # per quarter turn round a corner
 _ARC_SPAN = 1.5  # a chord may span so many segments, since GEOS rounds their number for each corner
 
@@ -47,7 +49,8 @@ class Form:
     length, width : int
         Box along x and y with the allowance, in ticks, rounded up.
     trapezoids : array of float, shape (n, 6)
-        y0, y1, left x at y0, left x at y1, right x at y0, right x at y1 in mm, with the allowance.
+        y0, y1, left x at y0, left x at y1, right x at y0, right x at y1 in mm, with the allowance. Forms that are
+        alike share one array.
     """
 
     blank: int
@@ -114,9 +117,10 @@ def forms(problem: NestProblem) -> tuple[Form, ...]:
     """
     out: list[Form] = []
     broken: list[Finding] = []
-    for index, blank in enumerate(problem.blanks):
+    known: dict[_Rings, _Shape] = {}
+    for index, blank in enumerate(problem.shapes):
         try:
-            out += _blank_forms(index, blank, problem.gap_mm / 2)
+            out += _blank_forms(index, blank, problem.gap_mm / 2, known)
         except ValueError as error:
             broken.append(
                 Finding(
@@ -130,23 +134,55 @@ def forms(problem: NestProblem) -> tuple[Form, ...]:
     return tuple(out)
 
 
-def _blank_forms(index: int, blank: Blank, allowance_mm: float) -> list[Form]:
+@dataclass(frozen=True, slots=True)
+class _Shape:
+    """What forms that are alike have in common."""
+
+    length: int
+    width: int
+    grown: Polygon
+    trapezoids: NDArray[np.float64]
+
+
+def _blank_forms(index: int, blank: Blank, allowance_mm: float, known: dict[_Rings, _Shape]) -> list[Form]:
     found: list[Form] = []
-    seen: list[tuple[int, int, Polygon]] = []
+    seen: list[_Shape] = []
     for flipped in (False, True) if blank.may_flip else (False,):
         for turn in blank.turns_deg:
-            shape, corner = _laid(blank, turn, flipped=flipped)
-            grown = _grown(shape, allowance_mm)
-            length, width = (ticks_up(edge) for edge in grown.bounds[2:])
-            twin = any(
-                abs(length - l_) <= 1 and abs(width - w_) <= 1
-                and grown.symmetric_difference(other).area < POINT_MM * grown.length
-                for l_, w_, other in seen
-            )  # fmt: skip
-            if not twin:
-                seen.append((length, width, grown))
-                found.append(Form(index, turn % 360.0, flipped, corner, length, width, trapezoids(grown)))
+            rings, corner = _laid(blank, turn, flipped=flipped)
+            shape = known.get(rings)
+            if shape is None:
+                shape = known[rings] = _shape(rings, allowance_mm)
+            if not any(_alike(shape, other) for other in seen):
+                seen.append(shape)
+                found.append(Form(index, turn % 360.0, flipped, corner, shape.length, shape.width, shape.trapezoids))
     return found
+
+
+def _alike(one: _Shape, other: _Shape) -> bool:
+    return one is other or (
+        abs(one.length - other.length) <= 1
+        and abs(one.width - other.width) <= 1
+        and one.grown.symmetric_difference(other.grown).area < POINT_MM * one.grown.length
+    )
+
+
+def _shape(rings: _Rings, allowance_mm: float) -> _Shape:
+    """Make ready what was laid with its corner at (0, 0).
+
+    Raises
+    ------
+    ValueError
+        The outline is not valid.
+    """
+    from shapely import Polygon, is_valid_reason
+
+    shape = Polygon(rings[0], rings[1:])
+    if not shape.is_valid or shape.is_empty:
+        raise ValueError(is_valid_reason(shape).lower())
+    grown = _grown(shape, allowance_mm)
+    length, width = (ticks_up(edge) for edge in grown.bounds[2:])
+    return _Shape(length, width, grown, trapezoids(grown))
 
 
 def _turned(line: Iterable[Point], turn_deg: float, *, flipped: bool) -> list[Point]:
@@ -157,26 +193,18 @@ def _turned(line: Iterable[Point], turn_deg: float, *, flipped: bool) -> list[Po
     return [(hand * x * cos - y * sin, hand * x * sin + y * cos) for x, y in line]
 
 
-def _laid(blank: Blank, turn_deg: float, *, flipped: bool) -> tuple[Polygon, Point]:
-    """Flip and turn the blank and move it to its corner; give it and where that corner was.
+def _laid(blank: Blank, turn_deg: float, *, flipped: bool) -> tuple[_Rings, Point]:
+    """Flip and turn the blank and move it to its corner; give its rings and where that corner was.
 
-    Raises
-    ------
-    ValueError
-        The outline is not valid.
+    Rings are rounded so far below `POINT_MM` that it matters to nothing but telling what is alike.
     """
-    from shapely import Polygon, is_valid_reason
-
     outline = _turned(blank.outline, turn_deg, flipped=flipped)
     x0, y0 = min(x for x, _ in outline), min(y for _, y in outline)
 
     def home(line: Sequence[Point]) -> Polyline:
-        return tuple((x - x0, y - y0) for x, y in line)
+        return tuple((round(x - x0, _ALIKE_DECIMALS), round(y - y0, _ALIKE_DECIMALS)) for x, y in line)
 
-    shape = Polygon(home(outline), [home(_turned(h, turn_deg, flipped=flipped)) for h in blank.holes])
-    if not shape.is_valid or shape.is_empty:
-        raise ValueError(is_valid_reason(shape).lower())
-    return shape, (x0, y0)
+    return (home(outline), *(home(_turned(h, turn_deg, flipped=flipped)) for h in blank.holes)), (x0, y0)
 
 
 def _grown(shape: Polygon, allowance_mm: float) -> Polygon:

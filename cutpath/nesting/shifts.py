@@ -30,12 +30,16 @@ PLACE = 1024  # more than the most intervals
 
 
 class Shapes(NamedTuple):
-    """All forms as arrays: trapezoids in mm one form after another, box sizes in ticks."""
+    """All forms as arrays: trapezoids in mm one form after another, box sizes in ticks.
+
+    ``twin`` is for each form the first one that has the same trapezoids; those of the others are left out.
+    """
 
     trapezoids: NDArray[np.float64]
     first: NDArray[np.int64]
     length: NDArray[np.int64]
     width: NDArray[np.int64]
+    twin: NDArray[np.int64]
 
 
 class Memory(NamedTuple):
@@ -53,12 +57,15 @@ class Memory(NamedTuple):
 
 def shapes_of(forms: Sequence[Form]) -> Shapes:
     """Gather forms into arrays."""
-    counts = [len(form.trapezoids) for form in forms]
+    known: dict[int, int] = {}
+    twin = [known.setdefault(id(form.trapezoids), f) for f, form in enumerate(forms)]
+    counts = [len(form.trapezoids) if f == t else 0 for f, (form, t) in enumerate(zip(forms, twin, strict=True))]
     return Shapes(
-        np.concatenate([form.trapezoids for form in forms]),
+        np.concatenate([forms[f].trapezoids for f in sorted(known.values())]),
         np.concatenate([[0], np.cumsum(counts)]).astype(np.int64),
         np.array([form.length for form in forms], dtype=np.int64),
         np.array([form.width for form in forms], dtype=np.int64),
+        np.array(twin, dtype=np.int64),
     )
 
 
@@ -82,7 +89,14 @@ def work_out(  # noqa: C901 - one loop without calls, for speed
     rise = dy / _TICKS
     n = 0
     for i in range(shapes.first[a], shapes.first[a + 1]):
-        ay0, ay1, al0, al1, ar0, ar1 = traps[i, 0], traps[i, 1], traps[i, 2], traps[i, 3], traps[i, 4], traps[i, 5]
+        ay0, ay1, al0, al1, ar0, ar1 = (
+            traps[i, 0],
+            traps[i, 1],
+            traps[i, 2],
+            traps[i, 3],
+            traps[i, 4],
+            traps[i, 5],
+        )
         for j in range(shapes.first[b], shapes.first[b + 1]):
             by0, by1 = traps[j, 0] + rise, traps[j, 1] + rise
             y0, y1 = max(ay0, by0), min(ay1, by1)
@@ -133,6 +147,7 @@ def work_out(  # noqa: C901 - one loop without calls, for speed
 def look_up(shapes: Shapes, memory: Memory, a: int, b: int, dy: int) -> int:
     """Give the place of the intervals of (a, b, dy) as in ``slots``, working them out when they are new."""
     slots = memory.slots
+    a, b = shapes.twin[a], shapes.twin[b]
     key = ((np.int64(a) * shapes.length.size + b) << 25) + dy + (1 << 24)
     mask = slots.shape[0] - 1
     mixed = key * np.int64(-7046029254386353131)

@@ -53,17 +53,38 @@ class Stock(NamedTuple):
 
 
 class Kinds(NamedTuple):
-    """What is known of each blank: codes that make sense for it, by row, and blanks that are like it.
+    """What is known of blanks, and of pieces and their groups: the copies of a blank, or the lengths of a run.
 
-    ``codes[b, r, i]`` for i < ``n_codes[b, r]``; ``near[b, i]`` ascending in unlikeness; ``piece_at[b]`` to
-    ``piece_at[b + 1]`` are the blank's copies among the pieces.
+    Attributes
+    ----------
+    codes, n_codes : array of int
+        ``codes[b, r, i]`` for i < ``n_codes[b, r]`` are those that make sense for blank b in row r.
+    form_blank : array of int
+        Blank of each form.
+    near : array of int
+        ``near[g, i]`` are groups like g, ascending in unlikeness.
+    piece_at : array of int
+        ``piece_at[g]`` to ``piece_at[g + 1]`` are the pieces of group g.
+    group, follows : array of int
+        For each piece, its group, and the next length of its run; `NONE` at the end of a run.
+    joints : array of int
+        First and last joint of each blank that is a section of a run.
+    table_at, stride, table : array of int
+        Section from joint i to joint j of the run of blank b: ``table[table_at[b] + i * stride[b] + j]``; `NONE` where
+        there is no such section.
     """
 
     codes: NDArray[np.int64]
     n_codes: NDArray[np.int64]
+    form_blank: NDArray[np.int64]
     near: NDArray[np.int64]
     piece_at: NDArray[np.int64]
-    blank: NDArray[np.int64]
+    group: NDArray[np.int64]
+    follows: NDArray[np.int64]
+    joints: NDArray[np.int64]
+    table_at: NDArray[np.int64]
+    stride: NDArray[np.int64]
+    table: NDArray[np.int64]
 
 
 class State(NamedTuple):

@@ -7,8 +7,10 @@ Blanks keep ``gap_mm`` from each other and ``edge_trim_mm`` from the roll's long
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
 from enum import StrEnum
+from itertools import chain, pairwise
 
 from cutpath.values.pattern import Polyline
 
@@ -56,6 +58,49 @@ class OffcutRule:
     worth: float = 0.5
 
 
+Division = tuple[int, ...]
+"""The joints at which a run is divided, ascending, with both of its ends: (0, ..., last)."""
+
+
+@dataclass(frozen=True, slots=True)
+class RunSection:
+    """A length of a run from joint ``first`` to joint ``last``, laps included in the blank's outline."""
+
+    first: int
+    last: int
+    blank: Blank
+
+
+@dataclass(frozen=True, slots=True)
+class RunChoice:
+    """A run whose lengths the nest may choose.
+
+    Attributes
+    ----------
+    id : str
+    sections : tuple of RunSection
+        Every length that may be cut. A division is sound when each two joints that follow each other in it are the
+        ends of one of these.
+    even : Division
+        The division that would be cut without a choice. A chosen one has as many lengths.
+    """
+
+    id: str
+    sections: tuple[RunSection, ...]
+    even: Division
+
+    def blanks(self, division: Division) -> tuple[Blank, ...]:
+        """Give the lengths of a division, from the first joint up.
+
+        Raises
+        ------
+        KeyError
+            Two joints that follow each other are not the ends of a section.
+        """
+        by_ends = {(s.first, s.last): s.blank for s in self.sections}
+        return tuple(by_ends[ends] for ends in pairwise(division))
+
+
 @dataclass(frozen=True, slots=True)
 class NestProblem:
     """Everything a nest needs, for one material.
@@ -64,6 +109,8 @@ class NestProblem:
     ----------
     blanks : tuple of Blank
     rolls : tuple of Roll
+    runs : tuple of RunChoice
+        Runs that the nest divides as suits the rolls, on top of the blanks.
     gap_mm, edge_trim_mm : float
     offcuts : OffcutRule
     objective : Objective
@@ -75,6 +122,28 @@ class NestProblem:
     edge_trim_mm: float = 0.0
     offcuts: OffcutRule = OffcutRule()
     objective: Objective = Objective.DRAWN
+    runs: tuple[RunChoice, ...] = ()
+
+    @property
+    def shapes(self) -> tuple[Blank, ...]:
+        """Every blank that may lie on a roll: those given, then the sections of each run."""
+        return self.blanks + tuple(section.blank for run in self.runs for section in run.sections)
+
+    def to_cut(self) -> tuple[tuple[int, int], ...]:
+        """Index in `shapes` and quantity of everything to be cut while every run is divided evenly."""
+        out = [(index, blank.quantity) for index, blank in enumerate(self.blanks)]
+        at = len(self.blanks)
+        for run in self.runs:
+            index = {(s.first, s.last): at + i for i, s in enumerate(run.sections)}
+            out += [(index[ends], 1) for ends in pairwise(run.even)]
+            at += len(run.sections)
+        return tuple(out)
+
+    def divided(self, divisions: Sequence[Division] | None = None) -> NestProblem:
+        """Give the problem with its runs divided (None: evenly), so that only blanks are left."""
+        chosen = [run.even for run in self.runs] if divisions is None else divisions
+        lengths = [run.blanks(joints) for run, joints in zip(self.runs, chosen, strict=True)]
+        return replace(self, blanks=self.blanks + tuple(chain.from_iterable(lengths)), runs=())
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,6 +198,8 @@ class Nest:
         The bound was met.
     seconds : float
         Time spent; not part of any file.
+    divisions : tuple of Division
+        How each run of the problem was divided.
     """
 
     rolls: tuple[NestedRoll, ...]
@@ -138,6 +209,7 @@ class Nest:
     bound_mm2: float
     optimal: bool
     seconds: float
+    divisions: tuple[Division, ...] = ()
 
     @property
     def yield_ratio(self) -> float:
