@@ -126,7 +126,6 @@ def apron_gaps(survey: Apron, faces: Sequence[Folded], ends: Ends) -> list[Gap]:
     c, s = cos_sin(survey.pitch_deg)
     up, width, side = survey.upstand_mm, survey.width_mm, survey.side_mm
     arrises = {"left arris": 0.0, "right arris": width}
-    welded = survey.corners is CornerWork.WELDED and side > 0
     back = min(side, up * c / s)  # a return ends where the roof beside the stack has risen to its joint
     profile: list[PlaneLine] = [((0.0, 0.0), (c, s)), ((0.0, up), (1.0, 0.0)), ((0.0, 0.0), (0.0, 1.0))]
     profile.append(((back, 0.0), (0.0, 1.0)))
@@ -153,7 +152,7 @@ def apron_gaps(survey: Apron, faces: Sequence[Folded], ends: Ends) -> list[Gap]:
         elif face.name.endswith("turn-in"):
             depth = {"left arris": x, "right arris": width - x}.get(face.parent, -z)
             found += in_joint(face.name, y - up, depth, survey.turn_in_mm)
-            if welded:
+            if side:
                 found.append(_mitred(face, depth, survey.turn_in_mm, width, back))
         else:
             found.append(unknown(face))

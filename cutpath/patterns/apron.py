@@ -4,8 +4,14 @@ Run frame: x level along the front face from the left arris (x = 0) to the right
 the cover lies below the front fold at y = 0, the upstand above it, the turn-in beyond the upstand. The angle
 between a vertical face and the roof falling away is 90 + p, so the front fold bends 90 - p out of the flat (derived).
 
-Bossed corners are worked from the uncut sheet: fold lines are drawn, nothing is cut. For a welded corner the side
-return is cut to the roof line, which rises at the pitch from the arris, and a gusset fills the roof beside it.
+Turn-ins. Each face has its own, folded into the same bed joint, and at each arris a notch of 45 degrees either way
+keeps the two from lying in the same place behind it: one straight fold cannot be turned round a corner. On the side
+the turn-in ends where the roof has risen to the joint; there is no wall above the roof beyond that. Both are derived.
+
+Bossed corners (common practice, no source): about the foot of the arris, face, side and roof need 90 + (90 - p) + 270
+degrees of sheet that has 360, so lead is worked in along the roof line, which is marked and not cut. What lies beyond
+the roof line is dressed down on the roof under the covering; the strip of the turn-in is cut off square there. For a
+welded corner the side is cut to the roof line instead, and a gusset fills the roof beside it.
 """
 
 from __future__ import annotations
@@ -27,22 +33,24 @@ def run_ends_mm(survey: Apron) -> tuple[float, float]:
 
 
 def return_reach_mm(survey: Apron) -> float:
-    """Level reach of a welded side return: to the side's end, or to where the roof line meets the joint."""
+    """Level reach of a side return: to the side's end, or to where the roof line meets the joint."""
     return min(survey.side_mm, survey.upstand_mm / math.tan(math.radians(survey.pitch_deg)))
 
 
 def check(survey: Apron) -> tuple[Finding, ...]:
-    """Find what cannot be made: a welded corner whose turn-ins have no room to be mitred."""
-    tight = min(return_reach_mm(survey), survey.width_mm / 2)
-    if survey.corners is CornerWork.BOSSED or survey.side_mm == 0 or tight > survey.turn_in_mm:
+    """Find corners whose turn-ins have no room to be mitred at the arris."""
+    reach, half = return_reach_mm(survey), survey.width_mm / 2
+    if survey.side_mm == 0 or min(reach, half) > survey.turn_in_mm:
         return ()
+    side = f"a side return reaches only {reach:.0f} mm along its joint before it ends"
     return (
         Finding(
             "CP408",
             survey.head.origin.key("side"),
-            f"a side return reaches only {tight:.0f} mm along its joint before the roof meets it",
-            f"more than the turn-in of {survey.turn_in_mm:g} mm, so that the turn-ins can be mitred at the arris",
-            "raise the upstand, lengthen the side, or have the corners bossed",
+            side if reach <= survey.turn_in_mm else f"the front is only {survey.width_mm:g} mm wide",
+            f"more than the turn-in of {survey.turn_in_mm:g} mm on either side, so that the turn-ins can be mitred at "
+            "the arris",
+            "raise the upstand, lengthen the side, or take a shallower turn-in",
         ),
     )
 
@@ -57,31 +65,21 @@ def apron_length(
     lap_left_mm, lap_right_mm : float or None
         Where a neighbouring length ends under or over this one.
     """
-    welded = survey.corners is CornerWork.WELDED and survey.side_mm > 0
     left_corner, right_corner = start_mm < 0.0, end_mm > survey.width_mm
     cover, up, top = survey.cover_mm, survey.upstand_mm, survey.upstand_mm + survey.turn_in_mm
     inner_left, inner_right = max(start_mm, 0.0), min(end_mm, survey.width_mm)
     sides: list[tuple[Point, str]] = [((start_mm, -cover), "cover edge"), ((end_mm, -cover), "right end")]
-    if welded and right_corner:
-        sides += _welded_right(survey)
-    else:
-        sides.append(((end_mm, top), "turn-in"))
-    if welded and left_corner:
-        sides += _welded_left(survey)
-    else:
-        sides.append(((start_mm, top), "left end"))
+    sides += _right_corner(survey) if right_corner else [((end_mm, top), "turn-in")]
+    sides += _left_corner(survey) if left_corner else [((start_mm, top), "left end")]
     bend = 90.0 - survey.pitch_deg
     reach = return_reach_mm(survey)
-    turn_in_ends = (
-        max(start_mm, -reach) if welded else start_mm,
-        min(end_mm, survey.width_mm + reach) if welded else end_mm,
-    )
+    turn_in_ends = max(start_mm, -reach), min(end_mm, survey.width_mm + reach)
     folds = [Fold("front", (inner_left, 0.0), (inner_right, 0.0), bend, FoldWay.FORWARD)]
-    folds += _turn_in_folds(survey, turn_in_ends, welded=welded)
+    folds += _turn_in_folds(survey, turn_in_ends)
     arrises = [("left arris", 0.0)] * left_corner + [("right arris", survey.width_mm)] * right_corner
     folds += [Fold(name, (x, 0.0), (x, up), 90.0, FoldWay.BACK) for name, x in arrises]
     marks = lap_marks(lap_left_mm, lap_right_mm, lambda x: ((x, -cover), (x, up)))
-    if not welded:
+    if survey.corners is CornerWork.BOSSED:
         marks += _bossing_marks(survey, left=left_corner, right=right_corner)
     clear = LABEL_CLEAR_MM
     box_left = (lap_left_mm if lap_left_mm is not None else inner_left) + clear
@@ -110,11 +108,9 @@ def apron_length(
     )
 
 
-def _turn_in_folds(survey: Apron, ends: tuple[float, float], *, welded: bool) -> list[Fold]:
-    """Turn-in folds: one across a bossed sheet, one to each face where the turn-ins are mitred at an arris."""
+def _turn_in_folds(survey: Apron, ends: tuple[float, float]) -> list[Fold]:
+    """Give the turn-in folds, one to each face."""
     up = survey.upstand_mm
-    if not welded:
-        return [Fold("turn-in", (ends[0], up), (ends[1], up), 90.0, FoldWay.BACK)]
     cuts = [ends[0], *(x for x in (0.0, survey.width_mm) if ends[0] < x < ends[1]), ends[1]]
     names = {True: "turn-in", False: "return turn-in"}
     return [
@@ -122,17 +118,20 @@ def _turn_in_folds(survey: Apron, ends: tuple[float, float], *, welded: bool) ->
     ]
 
 
-def _welded_right(survey: Apron) -> list[tuple[Point, str]]:
-    """Outline from the cover's right upper corner round the return to the front turn-in's right end."""
+def _right_corner(survey: Apron) -> list[tuple[Point, str]]:
+    """Outline from the cover's right end round the return to the front turn-in's right end."""
     w, side, up, t = survey.width_mm, survey.side_mm, survey.upstand_mm, survey.turn_in_mm
     reach = return_reach_mm(survey)
     rise = reach * math.tan(math.radians(survey.pitch_deg))
-    end: list[tuple[Point, str]] = [((w + reach, rise), "return end")] if rise < up - POINT_MM else []
+    to_joint: list[tuple[Point, str]] = []
+    if survey.corners is CornerWork.WELDED:
+        to_joint = [((w + side, 0.0), "weld to gusset"), ((w, 0.0), "weld to gusset, return")]
+        to_joint += [((w + reach, rise), "return end")] if rise < up - POINT_MM else []
+        to_joint.append(((w + reach, up), "return end"))
+    elif reach < side - POINT_MM:
+        to_joint = [((w + side, up), "top of the side"), ((w + reach, up), "end of the return turn-in")]
     return [
-        ((w + side, 0.0), "weld to gusset"),
-        ((w, 0.0), "weld to gusset, return"),
-        *end,
-        ((w + reach, up), "return end"),
+        *to_joint,
         ((w + reach, up + t), "return turn-in"),
         ((w + t, up + t), "mitre"),
         ((w, up), "mitre"),
@@ -140,9 +139,9 @@ def _welded_right(survey: Apron) -> list[tuple[Point, str]]:
     ]
 
 
-def _welded_left(survey: Apron) -> list[tuple[Point, str]]:
+def _left_corner(survey: Apron) -> list[tuple[Point, str]]:
     """Mirror image of the right corner, in outline order."""
-    right = _welded_right(survey)
+    right = _right_corner(survey)
     points = [((survey.width_mm - x), y) for (x, y), _ in reversed(right)]
     names = [name for _, name in reversed(right)][1:]
     return list(zip(points, [*names, "left end"], strict=True))
@@ -153,8 +152,6 @@ def _bossing_marks(survey: Apron, *, left: bool, right: bool) -> list[Mark]:
     reach = return_reach_mm(survey)
     rise = reach * math.tan(math.radians(survey.pitch_deg))
     marks = []
-    if survey.side_mm == 0:
-        return []
     if left:
         marks.append(Mark("roof line, left", MarkKind.BOSSING, ((0.0, 0.0), (-reach, rise))))
     if right:

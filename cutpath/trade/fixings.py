@@ -2,7 +2,8 @@
 
 Terminology
 -----------
-Turn-in: the fold by which lead enters a joint or chase; wedges of lead hold it there until the joint is pointed.
+Turn-in: the fold, one to each face, by which lead enters a joint or chase; wedges of lead hold it there until the
+joint is pointed.
 Free edge: an edge that lies open on the roof; clips under it keep the wind from lifting it.
 Two sources speak of wedges. The building specification asks for one at each change of direction, none farther apart
 than its spacing, and no fewer than two to a piece; the fitting guide asks for one at every step. Each step is a
@@ -63,7 +64,7 @@ def wedges(pattern: FlatPattern, practice: Practice) -> int:
     if not folds:
         return 0
     steps = [max(math.ceil(each), _spaces(_long(fold), spacing)) for fold in folds if is_step(fold)]
-    runs = [_spaces(face, spacing) for fold in folds if not is_step(fold) for face in _faces_mm(pattern, fold)]
+    runs = [_spaces(_long(fold), spacing) for fold in folds if not is_step(fold)]
     # A run beside steps begins at their arris, where the first step's wedge is; alone, it has one more than spaces.
     straight = sum(runs) + (1 if runs and not steps else 0)
     return max(sum(steps) + straight, math.ceil(practice["wedges_a_piece"].value))
@@ -128,19 +129,6 @@ def _in_run(pattern: FlatPattern, extent_mm: float, point: Point) -> Point:
     """Carry a point back into the right-handed frame that the lengths of a run share."""
     x = extent_mm - point[0] if pattern.mirrored else point[0]
     return (x + pattern.run_offset[0], point[1] + pattern.run_offset[1])
-
-
-def _faces_mm(pattern: FlatPattern, turn_in: Fold) -> list[float]:
-    """Divide a turn-in at the arrises that it goes round: lengths in mm from its start."""
-    size = _long(turn_in)
-    ends = [end for fold in pattern.folds if "arris" in fold.name for end in (fold.start, fold.end)]
-    cuts = sorted(
-        distance_mm(turn_in.start, at)
-        for at in ends
-        if abs(distance_mm(turn_in.start, at) + distance_mm(at, turn_in.end) - size) <= POINT_MM
-    )
-    stops = [0.0, *(cut for cut in cuts if POINT_MM < cut < size - POINT_MM), size]
-    return [b - a for a, b in pairwise(stops)]
 
 
 def _long(fold: Fold) -> float:
