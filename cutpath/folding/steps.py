@@ -12,6 +12,7 @@ from cutpath.folding.gap import (
     Gap,
     PlaneLine,
     cos_sin,
+    edges_on,
     from_lines,
     from_to,
     in_joint,
@@ -28,6 +29,7 @@ from cutpath.values.survey import BedJoint, CornerKind, EndCut, StepFlashing
 def step_gaps(survey: StepFlashing, faces: Sequence[Folded], snips: Array, ends: Ends) -> list[Gap]:
     """Compare a length of step flashing; the lowest one carries the return, where there is one."""
     joints = {f"turn-in {j.number}": j for j in survey.joints}
+    round_corner = {face.name.removeprefix("return ") for face in faces if face.name.startswith("return turn-in ")}
     found: list[Gap] = []
     for face in faces:
         x, y, z = face.corners.T
@@ -38,6 +40,7 @@ def step_gaps(survey: StepFlashing, faces: Sequence[Folded], snips: Array, ends:
         elif (joint := joints.get(face.name)) is not None:
             off = (y - joint.y_mm - joint.slope * x) / math.hypot(1.0, joint.slope)
             found += in_joint(face.name, off, -z, survey.turn_in_mm)
+            found.append(_turn_in_edges(survey, joint, face, mitred=face.name in round_corner))
             # The lower end is cut plumb in the flat; folded into a joint that falls away from it, it splays by this.
             start = survey.set_back_mm - survey.turn_in_mm * max(0.0, -joint.slope)
             found.append(within(x, start, math.inf, f"the {face.name} reaches past the lower end"))
@@ -46,6 +49,36 @@ def step_gaps(survey: StepFlashing, faces: Sequence[Folded], snips: Array, ends:
         elif not (face.name == "arris" or face.name.startswith("return turn-in ")):
             found.append(unknown(face))
     return [*found, *missing(faces, {"roof line": survey.cover_mm}), *_return(survey, faces, wanted=ends[0])]
+
+
+def _turn_in_edges(survey: StepFlashing, joint: BedJoint, face: Folded, *, mitred: bool) -> Gap:
+    """Hold the edges of a step's turn-in, seen in its joint, to the lines on which the sheet was cut there.
+
+    It begins on its riser or the lower end, drawn on past the joint, or on the mitre with a return in the same joint;
+    it ends on the next riser or the upper end. So neighbours neither gape nor lie on each other.
+    """
+    size = math.hypot(1.0, joint.slope)
+    c, s = 1.0 / size, joint.slope / size
+    head, toe = (face.axis[at(face.axis[:, 0]), :2] for at in (np.argmin, np.argmax))
+    end = (survey.slope_mm * cos_sin(survey.pitch_deg)[0], survey.slope_mm * cos_sin(survey.pitch_deg)[1])
+    riser, plumb = cos_sin(survey.riser_deg), (0.0, 1.0)
+    square = cos_sin(survey.pitch_deg + 90.0)
+    upper = plumb if survey.upper_end is EndCut.PLUMB else square
+
+    def folded(way: tuple[float, float]) -> tuple[float, float]:
+        return (way[0] * c + way[1] * s, way[1] * c - way[0] * s)
+
+    at_lower = abs(head[0] - survey.set_back_mm) <= FOLD_DEVIATION_MM
+    at_upper = from_lines(toe[None], [(end, upper)])[0, 0] <= FOLD_DEVIATION_MM
+    start = (1.0, 1.0) if mitred else folded(plumb if at_lower else riser)
+    stop = folded(upper if at_upper else riser)
+    length = float((toe - head) @ (c, s))
+    lines: list[PlaneLine] = [((0.0, 0.0), (1.0, 0.0)), ((0.0, survey.turn_in_mm), (1.0, 0.0))]
+    lines += [((0.0, 0.0), start), ((length, 0.0), stop)]
+    along = (face.corners[:, :2] - head) @ np.array([c, s])
+    return edges_on(
+        np.column_stack([along, -face.corners[:, 2]]), lines, f"an end of the {face.name} stands off its neighbour"
+    )
 
 
 def _cover(survey: StepFlashing, face: Folded) -> list[Gap]:
@@ -149,6 +182,7 @@ def _return(survey: StepFlashing, faces: Sequence[Folded], *, wanted: bool) -> l
     if len(legs) != 1 or len(tucks) != 1 or tucks[0].name not in joints:
         return [Gap(corner.length_mm, "the return round the corner is missing")]
     joint, reach = joints[tucks[0].name], corner.length_mm
+    first = any(face.name == f"turn-in {joint.number}" for face in faces)
     (x, y, z), (in_x, in_y, in_z) = legs[0].corners.T, tucks[0].corners.T
     return [
         on(x, "the return stands off the next face"),
@@ -156,4 +190,14 @@ def _return(survey: StepFlashing, faces: Sequence[Folded], *, wanted: bool) -> l
         from_to(y, corner.foot_mm, joint.y_mm, "the return misses its foot or its joint"),
         *in_joint(tucks[0].name, in_y - joint.y_mm, in_x, survey.turn_in_mm),
         from_to(in_z, -reach, 0.0, f"the {tucks[0].name} is not as long as the return ({reach:g} mm)"),
+        edges_on(
+            np.column_stack([-in_z, in_x]),
+            [
+                ((0.0, 0.0), (1.0, 0.0)),
+                ((0.0, survey.turn_in_mm), (1.0, 0.0)),
+                ((reach, 0.0), (0.0, 1.0)),
+                ((0.0, 0.0), (1.0, 1.0) if first else (0.0, 1.0)),  # a mitre where the first step is in the same joint
+            ],
+            f"an end of the {tucks[0].name} stands off its neighbour",
+        ),
     ]

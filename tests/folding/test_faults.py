@@ -220,6 +220,49 @@ def test_a_mitre_left_off_makes_the_turn_ins_lie_on_each_other():
     assert "CP414" in {f.code for f in faults(level, spoilt(level, change))}
 
 
+def moved_corner(pattern, at, dx, dy):
+    ring = list(pattern.outline)
+    ring[at] = (ring[at][0] + dx, ring[at][1] + dy)
+    return replace(pattern, outline=tuple(ring))
+
+
+@pytest.mark.parametrize("side", [0, 2])
+def test_a_mitre_that_gapes_at_the_arris(side):
+    """The top corner of either turn-in at the arris is cut 2 mm farther from it along its joint than 45 degrees ask."""
+
+    def change(pattern):
+        first = pattern.edges.index("mitre")
+        ring = pattern.outline
+        a, b = (ring[first - 1], ring[first]) if side == 0 else (ring[first + 3], ring[first + 2])
+        unit = 2.0 / math.dist(a, b)
+        return moved_corner(pattern, first + side, (a[0] - b[0]) * unit, (a[1] - b[1]) * unit)
+
+    (found,) = faults(STEPS, spoilt(STEPS, change))
+    assert found.code == "CP413"
+    assert "stands off its neighbour: out by 1." in found.found  # square to the mitre: 2 sin 45 or less
+
+
+def test_a_turn_in_that_stands_off_the_next_riser():
+    """Its top corner is cut back by 2 mm, so that the joint lies open beside the next riser."""
+
+    def change(pattern):
+        snip = pattern.snips[2]
+        at = pattern.outline.index(snip.points[0])
+        after, here = pattern.outline[at + 1], pattern.outline[at]
+        unit = 2.0 / math.dist(after, here)
+        gone = (here[0] + (after[0] - here[0]) * unit, here[1] + (after[1] - here[1]) * unit)
+        ring = (*pattern.outline[:at], snip.points[1], gone, *pattern.outline[at + 1 :])
+        return replace(
+            pattern,
+            outline=ring,
+            edges=(*pattern.edges[:at], "cut", *pattern.edges[at:]),
+            snips=(*pattern.snips[:2], *pattern.snips[3:]),
+        )
+
+    (found,) = faults(STEPS, spoilt(STEPS, change, 1))
+    assert "stands off its neighbour: out by 2.0" in found.found
+
+
 def test_a_lap_short_by_a_step():
     run, _ = develop(STEPS)
     pieces = [p for p in pieces_of(STEPS) if p.hand is Hand.RIGHT]
