@@ -27,8 +27,8 @@ from cutpath.reports.in_place import (
 )
 from cutpath.reports.ink import Ink, Words, line
 from cutpath.reports.markup import number
-from cutpath.reports.text import millimetres
-from cutpath.reports.wall_sheet import Elevation, fitted, whole_mm
+from cutpath.reports.text import millimetres, whole_mm
+from cutpath.reports.wall_sheet import Elevation, fitted
 from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import FlatPattern, MarkKind, Point
 from cutpath.values.piece import Piece

@@ -7,14 +7,13 @@ towards the viewer and is drawn as it is seen, foreshortened. Returns beyond the
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from cutpath.plane import mirrored, moved, to_run_frame, turned
 from cutpath.reports.brickwork import BRICK_MM, View, bricks, joint_lines, points_of
-from cutpath.reports.dimensions import FIGURE, ROW, between, running
+from cutpath.reports.dimensions import FIGURE, between, running
 from cutpath.reports.in_place import (
     OnWall,
     beyond_arris,
@@ -23,12 +22,13 @@ from cutpath.reports.in_place import (
     number_along,
     number_on,
     on_wall,
+    rows,
     seams,
 )
 from cutpath.reports.ink import Ink, Line, Words, line
 from cutpath.reports.markup import number
 from cutpath.reports.text import millimetres
-from cutpath.reports.wall_sheet import Elevation, fitted, whole_mm
+from cutpath.reports.wall_sheet import Elevation, fitted
 from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import Point, Polyline
 from cutpath.values.piece import Piece
@@ -211,7 +211,7 @@ class _Front:
         left, right = self._ends
         bottom = -self._drop
         stops = sorted({left, 0.0, self._width, right})
-        yield from _rows(view, self.placed, [(x, bottom) for x in stops], lambda x: (x, bottom), (0.0, 1.0))
+        yield from rows(view, self.placed, [(x, bottom) for x in stops], lambda x: (x, bottom), (0.0, 1.0))
         up = self.survey.upstand_mm
         side = max(right, self._width)
         yield from between(view.at((side, 0.0)), view.at((side, up)), (8.0, 0.0), millimetres(up))
@@ -235,48 +235,10 @@ class _Front:
             yield "no courses were measured here: only the joint above the upstand is drawn"
 
 
-def _rows(
-    view: View, placed: Sequence[OnWall], stops: Sequence[Point], edge: Callable[[float], Point], out: Point
-) -> Iterable[Ink]:
-    """Dimension laps, lengths with their numbers, and the faces between arrises, shorter ones nearer to the lead.
-
-    Parameters
-    ----------
-    stops : sequence of Point
-        Ends and arrises on the wall.
-    edge : callable
-        Place on the wall of a distance along the edge at the bottom.
-    out : Point
-        Unit vector on paper, away from the lead.
-    """
-
-    def off(row: int) -> Point:
-        return out[0] * row * ROW, out[1] * row * ROW
-
-    def faces(row: int) -> Iterable[Ink]:
-        for a, b in pairwise(stops):
-            if math.dist(a, b) > POINT_MM:
-                yield from between(view.at(a), view.at(b), off(row), millimetres(math.dist(a, b)))
-
-    single = len(placed) == 1
-    chain = len(stops) > 2 and math.dist(stops[0], stops[-1]) > math.dist(*stops[1:3]) + POINT_MM
-    if single and chain:
-        yield from faces(1)
-    for low, high in pairwise(placed):
-        lap = f"lap {whole_mm(low.end_mm - high.start_mm)}"
-        yield from between(view.at(edge(high.start_mm)), view.at(edge(low.end_mm)), off(1), lap)
-    for i, place in enumerate(placed):
-        figure = f"{place.piece.id}: {whole_mm(place.end_mm - place.start_mm)}"
-        ends = view.at(edge(place.start_mm)), view.at(edge(place.end_mm))
-        yield from between(*ends, off(1 + chain if single else 2 + i % 2), figure)
-    if not single:
-        yield from faces(4)
-
-
 def cover_elevation(survey: CoverFlashing, hand: Hand | None, pieces: Sequence[Piece]) -> Elevation:
     """Draw a cover flashing in its chase, level or raking, from in front; returns are unrolled."""
     slope = survey.slope_deg
-    chase = _Chase(survey, [on_wall(piece, slope, _on_cover(survey, piece)) for piece in pieces])
+    chase = _Chase(survey, place_cover(survey, pieces))
     rises = f", chase rising to the {hand.value} at {number(round(slope, 1))}°" if hand else ", level chase"
     return fitted(
         chase.inks,
@@ -285,6 +247,11 @@ def cover_elevation(survey: CoverFlashing, hand: Hand | None, pieces: Sequence[P
         words=f"facing the wall{rises}",
         notes=chase.notes(),
     )
+
+
+def place_cover(survey: CoverFlashing, pieces: Iterable[Piece]) -> list[OnWall]:
+    """Put lengths of a cover flashing in their places; the free edge of a level one lies on y = 0."""
+    return [on_wall(piece, survey.slope_deg, _on_cover(survey, piece)) for piece in pieces]
 
 
 def _on_cover(survey: CoverFlashing, piece: Piece) -> Point:
@@ -317,7 +284,7 @@ class _Chase:
             middle = self._at(sum(clear_of_laps(self.placed, i)) / 2 + lean / 2, s.cover_mm / 2)
             inks.append(number_along(view, place.piece, middle, s.slope_deg, s.cover_mm))
         stops = [self._at(u, 0.0) for u in sorted({start, 0.0, s.length_mm, end})]
-        inks += _rows(view, self.placed, stops, lambda u: self._at(u, 0.0), out)
+        inks += rows(view, self.placed, stops, lambda u: self._at(u, 0.0), out)
         far = end + lean
         off = (along[0] * 5.0, along[1] * 5.0)
         inks += between(view.at(self._at(far, 0.0)), view.at(self._at(far, s.cover_mm)), off, millimetres(s.cover_mm))

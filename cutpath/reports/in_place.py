@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from cutpath.plane import Line as Ray
 from cutpath.plane import bounds_mm, to_run_frame, turned
 from cutpath.reports.brickwork import View, points_of
-from cutpath.reports.dimensions import hatching, readable_deg
+from cutpath.reports.dimensions import ROW, between, hatching, readable_deg
 from cutpath.reports.ink import Ink, Line, Words, line
 from cutpath.reports.lettering import CAPITAL_HEIGHT, best_place
+from cutpath.reports.text import millimetres, whole_mm
 from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import Fold, Point, Polyline
 from cutpath.values.piece import Piece
@@ -165,3 +167,41 @@ def number_on(view: View, piece: Piece, shape: Polygon) -> Iterable[Ink]:
         shift = at.size_mm * CAPITAL_HEIGHT / 2
         spot = (x + shift, y) if at.upwards else (x, y + shift)
         yield Words(piece.id, spot, "id", at.size_mm, "middle", -90.0 if at.upwards else 0.0)
+
+
+def rows(
+    view: View, placed: Sequence[OnWall], stops: Sequence[Point], edge: Callable[[float], Point], out: Point
+) -> Iterable[Ink]:
+    """Dimension laps, lengths with their numbers, and the faces between arrises, shorter ones nearer to the lead.
+
+    Parameters
+    ----------
+    stops : sequence of Point
+        Ends and arrises on the wall.
+    edge : callable
+        Place on the wall of a distance along the edge at the bottom.
+    out : Point
+        Unit vector on paper, away from the lead.
+    """
+
+    def off(row: int) -> Point:
+        return out[0] * row * ROW, out[1] * row * ROW
+
+    def faces(row: int) -> Iterable[Ink]:
+        for a, b in pairwise(stops):
+            if math.dist(a, b) > POINT_MM:
+                yield from between(view.at(a), view.at(b), off(row), millimetres(math.dist(a, b)))
+
+    single = len(placed) == 1
+    chain = len(stops) > 2 and math.dist(stops[0], stops[-1]) > math.dist(*stops[1:3]) + POINT_MM
+    if single and chain:
+        yield from faces(1)
+    for low, high in pairwise(placed):
+        lap = f"lap {whole_mm(low.end_mm - high.start_mm)}"
+        yield from between(view.at(edge(high.start_mm)), view.at(edge(low.end_mm)), off(1), lap)
+    for i, place in enumerate(placed):
+        figure = f"{place.piece.id}: {whole_mm(place.end_mm - place.start_mm)}"
+        ends = view.at(edge(place.start_mm)), view.at(edge(place.end_mm))
+        yield from between(*ends, off(1 + chain if single else 2 + i % 2), figure)
+    if not single:
+        yield from faces(4 if placed else 2)

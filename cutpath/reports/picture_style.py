@@ -15,6 +15,11 @@ PICTURE_STYLE = """
 .soaker{fill:none;stroke:#5b646b;stroke-width:.16;stroke-dasharray:.9 .6}
 .seam{fill:none;stroke:#0072B2;stroke-width:.8;stroke-linecap:butt}
 .arris{fill:none;stroke:#0072B2;stroke-width:.5;stroke-dasharray:4 .8}
+.section-lead{fill:none;stroke:#000;stroke-width:.9;stroke-linejoin:round;stroke-linecap:round}
+.wood{fill:#efe6d8;stroke:#5b646b;stroke-width:.2}
+.roll-band{fill:#efe6d8;stroke:#000;stroke-width:.3}
+.seam.thin{stroke-width:.45}
+.bossed-hatch{fill:none;stroke:#5b646b;stroke-width:.16}
 svg .figure{paint-order:stroke;stroke:#fff;stroke-width:.6;stroke-linejoin:round}
 .arrow{fill:#000;stroke:none}
 .origin{fill:#fff;stroke:#000;stroke-width:.16}

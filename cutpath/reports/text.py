@@ -19,6 +19,11 @@ def millimetres(length_mm: float) -> str:
     return fixed(length_mm, 1).removesuffix(".0")
 
 
+def whole_mm(length_mm: float) -> str:
+    """Give a length in whole millimetres, as far as a tape can be read."""
+    return fixed(length_mm, 0)
+
+
 def square_metres(area_mm2: float) -> str:
     """Give an area in m2 to a thousand mm2."""
     return fixed(area_mm2 / MM2_PER_M2, 3)

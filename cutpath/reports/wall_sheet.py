@@ -9,7 +9,6 @@ from cutpath.plane import bounds_mm
 from cutpath.reports.brickwork import View
 from cutpath.reports.ink import Ink, picture
 from cutpath.reports.markup import number
-from cutpath.reports.text import fixed
 
 SCALES = (1.0, 2.0, 5.0, 10.0, 20.0, 25.0, 50.0, 100.0)
 """Scales that stand on a scale rule: millimetres of wall to one of paper."""
@@ -29,7 +28,13 @@ class Elevation:
 
 
 def fitted(
-    draw: Callable[[View], Sequence[Ink]], *, mirrored: bool, title: str, words: str, notes: Iterable[str]
+    draw: Callable[[View], Sequence[Ink]],
+    *,
+    mirrored: bool,
+    title: str,
+    words: str,
+    notes: Iterable[str],
+    room: tuple[float, float] = (WIDEST, TALLEST),
 ) -> Elevation:
     """Draw a wall at the largest scale at which the whole picture fits on a page; the scale is added to the words.
 
@@ -39,16 +44,13 @@ def fitted(
         Gives the picture in a view.
     mirrored : bool
         True for a left hand.
+    room : tuple of float
+        Greatest width and height on paper, in mm.
     """
     for scale in SCALES:
         inks = draw(View(scale, mirrored))
         x0, y0, x1, y1 = bounds_mm(point for ink in inks for point in ink.points)
-        if x1 - x0 <= WIDEST and y1 - y0 <= TALLEST:
+        if x1 - x0 <= room[0] and y1 - y0 <= room[1]:
             break
     drawn = picture(inks, title, scale=number(scale), hand="left" if mirrored else "right")
     return Elevation(title, f"{words}, 1 : {number(scale)}", drawn, tuple(notes))
-
-
-def whole_mm(length_mm: float) -> str:
-    """Give a length in whole millimetres, as far as a tape can be read."""
-    return fixed(length_mm, 0)

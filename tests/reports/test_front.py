@@ -71,7 +71,6 @@ def test_courses_of_a_chimneys_front_are_those_of_its_sides():
 
 
 CHASES = [
-    ("whole-chimney", "C1", None),
     ("counter-order", "C1", None),
     ("counter-order", "C2", Hand.RIGHT),
     ("counter-order", "C2", Hand.LEFT),
