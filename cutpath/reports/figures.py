@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from html import escape
 
 from cutpath.reports.isometric import folded_picture
-from cutpath.reports.markup import element, number
+from cutpath.reports.markup import element
 from cutpath.reports.wall_sheet import Elevation
 from cutpath.reports.walls import elevations
 from cutpath.values.piece import Piece
@@ -29,12 +29,9 @@ def folded_figure(piece: Piece, proof: Proof | None, names: str) -> str:
         Numbers of all pieces that are alike.
     """
     drawn = folded_picture(piece, proof, names) if proof is not None else None
-    if drawn is None or proof is None:
+    if drawn is None:
         return ""
-    picture, scale = drawn
-    worked = "; corners that are worked, not folded, are left out" if proof.unproved else ""
-    words = f"folded, isometric, 1 : {number(scale)} along each axis; the back of the sheet is hatched{worked}"
-    return element("div", picture, element("span", escape(words)), class_="in-space")
+    return element("div", drawn.picture, element("span", escape(drawn.words)), class_="in-space")
 
 
 def _wall(elevation: Elevation) -> str:

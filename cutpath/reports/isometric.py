@@ -1,8 +1,10 @@
-"""The folded piece in an isometric view, from the faces that its proof has folded up in space.
+"""The folded piece as it is seen from in front and above, from the faces that its proof has folded up in space.
 
 The three axes stand 120 degrees apart and are all drawn to the same scale (isometric axonometry, ISO 5456-3; the
-standard's own text was not read). Each face is plain where its weather face is towards the viewer, hatched where its
-back is. Faces further away are drawn first, so that nearer ones cover them. Thickness is neglected.
+standard's own text was not read). Back gutters and saddles, whose roofs would be seen edge-on there, are looked at
+from higher up; then only lengths along the wall are to scale. Each face is plain where its weather face is towards
+the viewer, hatched where its back is; what is bossed is hatched crosswise. Faces further away are drawn first, so
+that nearer ones cover them. Thickness is neglected.
 """
 
 from __future__ import annotations
@@ -16,6 +18,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 from cutpath.plane import bounds_mm
+from cutpath.reports.bossing import BOSSED, worked_parts
 from cutpath.reports.dimensions import FIGURE, hatching
 from cutpath.reports.ink import Ink, Line, Words, line, picture
 from cutpath.reports.markup import number
@@ -38,11 +41,46 @@ SCALES = (1.0, 2.0, 5.0, 8.0, 10.0, 12.5, 15.0, 20.0, 25.0, 50.0)
 LYING = frozenset({"soaker", "valley gutter", "pipe slate", "sleeve", "outline"})
 """Families whose space has z up from the roof, or from the bench; in all others y is plumb up a wall."""
 
-_COS, _SIN = math.cos(math.radians(30.0)), math.sin(math.radians(30.0))
+FROM_HIGH_UP = frozenset({"back gutter", "ridge saddle"})
+"""Families that are looked at from higher up."""
+
 _HATCH = 1.0
 _LEAST_SHOWN = 0.25  # share of a face that must be seen for it to count as shown
 _LETTER = 2.2
 _BARS = (50.0, 100.0, 200.0, 500.0)
+
+
+@dataclass(frozen=True, slots=True)
+class _Camera:
+    """Parallel projection square to the picture, for a viewer in front, above and to the right (left: x turned over).
+
+    ``aside_deg`` from straight in front, ``high_deg`` above level; the x axis is drawn true.
+    """
+
+    aside_deg: float
+    high_deg: float
+    along: str
+
+    def seen(self, point: SpacePoint) -> tuple[Point, float]:
+        """Give the place on the picture plane, and the depth, greater towards the viewer."""
+        x, y, z = point
+        ca, sa = math.cos(math.radians(self.aside_deg)), math.sin(math.radians(self.aside_deg))
+        ch, sh = math.cos(math.radians(self.high_deg)), math.sin(math.radians(self.high_deg))
+        true = math.hypot(ca, sa * sh)
+        away = x * sa + z * ca
+        return ((x * ca - z * sa) / true, (y * ch - away * sh) / true), (away * ch + y * sh) / true
+
+
+_ISOMETRIC = _Camera(45.0, math.degrees(math.asin(math.tan(math.radians(30.0)))), "each axis")
+_HIGH_UP = _Camera(32.0, 55.0, "the wall")
+
+
+@dataclass(frozen=True, slots=True)
+class FoldedPicture:
+    """A folded piece: SVG, and words for its caption."""
+
+    picture: str
+    words: str
 
 
 @dataclass(frozen=True)
@@ -70,20 +108,17 @@ class _Seen:
         return a + b * at[0] + c * at[1]
 
 
-def folded_picture(piece: Piece, proof: Proof, title: str) -> tuple[str, float] | None:
+def folded_picture(piece: Piece, proof: Proof, title: str) -> FoldedPicture | None:
     """Draw a folded piece with the letters of its folds and a scale bar; None where nothing is folded.
 
     Of the two sides from which a piece may be seen, that one is taken which shows more of its faces; a step flashing
     is seen from its lower end where both show as much.
-
-    Returns
-    -------
-    picture, scale
-        SVG, and millimetres along an axis to one of paper.
     """
     if len(proof.faces) < 2:
         return None
-    views = [_in_order(_seen(piece, proof.faces, side)) for side in (-1, 1)]
+    camera = _HIGH_UP if piece.pattern.family in FROM_HIGH_UP else _ISOMETRIC
+    worked = worked_parts(piece.pattern, proof.faces)
+    views = [_in_order(_seen(piece, (*proof.faces, *worked), side, camera)) for side in (-1, 1)]
     if piece.pattern.mirrored:
         views.reverse()
     faces = max(views, key=_shown)
@@ -91,8 +126,15 @@ def folded_picture(piece: Piece, proof: Proof, title: str) -> tuple[str, float] 
     fit = max((x1 - x0) / WIDEST, (y1 - y0) / TALLEST)
     scale = next((s for s in SCALES if s >= fit - POINT_MM), SCALES[-1])
     letters = {fold.name: group.letter for group in fold_groups(piece.pattern) for fold in group.folds}
-    inks = [*_faces(faces, scale), *_letters(faces, letters, scale), *_bar((x0, y0, x1), scale, title)]
-    return picture(inks, f"{title}, folded", scale=number(scale)), scale
+    inks = [*_faces(faces, scale), *_letters(faces, letters, scale), *_bar((x0, y0, x1), scale, title, camera)]
+    high = camera is _HIGH_UP
+    said = ["folded, seen from high up" if high else "folded, isometric", f"1 : {number(scale)} along {camera.along}"]
+    said += ["back of the sheet hatched"] if any(not f.weather and f.name != BOSSED for f in faces) else []
+    if worked:
+        said.append("bossed lead hatched crosswise, its form suggested")
+    elif proof.unproved:
+        said.append("worked corners left out")
+    return FoldedPicture(picture(inks, f"{title}, folded", scale=number(scale)), ", ".join(said))
 
 
 def _axes(piece: Piece, point: SpacePoint) -> SpacePoint:
@@ -103,19 +145,17 @@ def _axes(piece: Piece, point: SpacePoint) -> SpacePoint:
     return (x, z, -y) if piece.pattern.family in LYING else (x, y, z)
 
 
-def _seen(piece: Piece, faces: Sequence[FoldedFace], side: int) -> list[_Seen]:
+def _seen(piece: Piece, faces: Sequence[FoldedFace], side: int, camera: _Camera) -> list[_Seen]:
     """Project faces for a viewer who stands in front, above, and to the right (``side`` 1) or left (-1)."""
     found = []
 
-    def projected(corners: Iterable[SpacePoint]) -> list[Point]:
-        # To the viewer's right (side 1): x comes down to the right, z down to the left; turned over for the left.
-        return [(_COS * (x - side * z), y - _SIN * (side * x + z)) for x, y, z in corners]
+    def projected(ring: Iterable[SpacePoint]) -> tuple[list[Point], list[float]]:
+        placed = [camera.seen((side * x, y, z)) for x, y, z in (_axes(piece, corner) for corner in ring)]
+        return [(side * at[0], at[1]) for at, _ in placed], [depth for _, depth in placed]
 
     for face in faces:
-        corners = [_axes(piece, corner) for corner in face.corners]
-        flat = projected(corners)
-        holes = tuple(tuple(projected(_axes(piece, corner) for corner in hole)) for hole in face.holes)
-        depths = [(side * x + y + z) / math.sqrt(3) for x, y, z in corners]
+        flat, depths = projected(face.corners)
+        holes = tuple(tuple(projected(hole)[0]) for hole in face.holes)
         area = sum(a[0] * b[1] - a[1] * b[0] for a, b in zip(flat, [*flat[1:], flat[0]], strict=True)) / 2
         if abs(area) > AREA_MM2:
             found.append(_Seen(face.name, tuple(flat), holes, _plane(flat, depths), area > 0))
@@ -161,14 +201,15 @@ def _shown(faces: Sequence[_Seen]) -> int:
 
 
 def _faces(faces: Sequence[_Seen], scale: float) -> Iterable[Ink]:
+    from shapely import Polygon
+
     for face in faces:
         rings = tuple(tuple((x / scale, -y / scale) for x, y in ring) for ring in (face.outline, *face.holes))
-        data = (("face", face.name), ("side", "weather" if face.weather else "back"))
-        yield Line(rings, "folded weather" if face.weather else "folded back", closed=True, data=data)
-        if not face.weather:
-            from shapely import Polygon
-
-            yield Line(tuple(hatching(Polygon(rings[0], rings[1:]), _HATCH, 60.0)), "back-hatch")
+        side = "weather" if face.weather else "back"
+        look = face.name if face.name == BOSSED else side
+        yield Line(rings, f"folded {look}", closed=True, data=(("face", face.name), ("side", side)))
+        for turn in {"weather": (), "back": (60.0,), BOSSED: (30.0, -30.0)}[look]:
+            yield Line(tuple(hatching(Polygon(rings[0], rings[1:]), _HATCH, turn)), "back-hatch")
 
 
 def _letters(faces: Sequence[_Seen], letters: dict[str, str], scale: float) -> Iterable[Ink]:
@@ -192,8 +233,8 @@ def _letters(faces: Sequence[_Seen], letters: dict[str, str], scale: float) -> I
             yield Words(letters[face.name], at, "letter", _LETTER)
 
 
-def _bar(extent: tuple[float, float, float], scale: float, title: str) -> Iterable[Ink]:
-    """Draw a scale bar along an axis, below the piece, and the piece's number."""
+def _bar(extent: tuple[float, float, float], scale: float, title: str, camera: _Camera) -> Iterable[Ink]:
+    """Draw a scale bar, below the piece, and the piece's number."""
     x0, y0, x1 = extent
     bar = max((b for b in _BARS if b <= 0.4 * max(x1 - x0, _BARS[0] / 0.4)), default=_BARS[0])
     left, low = x0 / scale, -y0 / scale + 6.0
@@ -201,5 +242,7 @@ def _bar(extent: tuple[float, float, float], scale: float, title: str) -> Iterab
     yield line("dimension", (left, low), end, bar=number(bar))
     yield line("dimension", (left, low - 1.0), (left, low + 1.0))
     yield line("dimension", (end[0], low - 1.0), (end[0], low + 1.0))
-    yield Words(f"{number(bar)} mm along each axis", (end[0] + 1.5, low + 0.35 * FIGURE), "figure", FIGURE, "start")
+    yield Words(
+        f"{number(bar)} mm along {camera.along}", (end[0] + 1.5, low + 0.35 * FIGURE), "figure", FIGURE, "start"
+    )
     yield Words(title, (left, low + 5.0), "id", 2.7, "start")

@@ -25,6 +25,7 @@ svg .figure{paint-order:stroke;stroke:#fff;stroke-width:.6;stroke-linejoin:round
 .origin{fill:#fff;stroke:#000;stroke-width:.16}
 .folded{stroke:#000;stroke-width:.25;stroke-linejoin:round;fill:#f4f6f7}
 .folded.back{fill:#d3dade}
+.folded.bossed{fill:#f3ecdf;stroke-width:.15}
 .back-hatch{fill:none;stroke:#5b646b;stroke-width:.12}
 .folding{display:flex;flex-wrap:wrap;align-items:flex-end;gap:8px 24px}
 .folding .legend{flex:1 1 calc(48mm * var(--zoom));min-width:0}

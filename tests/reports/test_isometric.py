@@ -17,6 +17,7 @@ from cutpath.folding import prove
 from cutpath.jobs import read_jobs
 from cutpath.pieces import pieces_of
 from cutpath.profiles import practice, rolls_list
+from cutpath.reports.bossing import BOSSED, worked_parts
 from cutpath.reports.dimensions import hatching
 from cutpath.reports.isometric import TALLEST, WIDEST, folded_picture
 from cutpath.reports.pattern_picture import fold_groups
@@ -30,18 +31,19 @@ JOBS = Path(__file__).resolve().parents[2] / "fixtures" / "jobs"
 def folded():
     """Every piece of the good jobs with its proof."""
     found = []
-    for file in ("chimney", "counter-order", "abutment"):
+    for file in ("chimney", "counter-order", "abutment", "whole-chimney", "twin-stack", "mill-lane"):
         jobs, _ = read_jobs([JOBS / f"{file}.toml"], rolls_list(None), practice())
         pieces, _ = pieces_of(jobs)
         proofs, _ = prove(jobs[0], pieces)
-        found += list(zip(pieces, proofs, strict=True))
+        by_piece = {proof.piece: proof for proof in proofs}
+        found += [(piece, by_piece[piece.id]) for piece in pieces]
     return [(piece, proof) for piece, proof in found if len(proof.faces) > 1]
 
 
 def drawn(piece, proof):
-    picture, scale = folded_picture(piece, proof, piece.id)
-    root = ET.fromstring(picture)  # noqa: S314 - our own text
+    root = ET.fromstring(folded_picture(piece, proof, piece.id).picture)  # noqa: S314 - our own text
     group = next(node for node in root if node.get("data-origin"))
+    scale = float(group.get("data-scale"))
     faces = []
     for node in group:
         if node.get("data-face"):
@@ -75,7 +77,7 @@ def test_no_part_is_left_out_but_those_seen_edge_on():
     for piece, proof in folded():
         _, _, faces, _ = drawn(piece, proof)
         assert len(faces) >= len(proof.faces) - 1
-        assert {name for name, _, _ in faces} <= {face.name for face in proof.faces}
+        assert {name for name, _, _ in faces} <= {BOSSED, *(face.name for face in proof.faces)}
 
 
 def test_level_and_plumb_edges_keep_their_length():
@@ -169,8 +171,8 @@ def test_hatching_stays_inside_and_is_evenly_spaced(width, height, apart, turn_d
 
 def test_holes_are_left_open():
     piece, proof = next((p, f) for p, f in folded() if p.pattern.holes)
-    picture, scale = folded_picture(piece, proof, piece.id)
-    node = next(n for n in ET.fromstring(picture).iter() if n.get("data-face") == "sheet")  # noqa: S314
+    _, group, _, scale = drawn(piece, proof)
+    node = next(n for n in group if n.get("data-face") == "sheet")
     assert len(re.findall("M", node.get("d"))) == 1 + len(piece.pattern.holes)
     assert node.get("fill-rule") == "evenodd"
     _, hole = node.get("d").split("Z")[:2]
@@ -178,3 +180,67 @@ def test_holes_are_left_open():
     # A level face is drawn with cos 30 x sin 30 x 2 of its area.
     seen = Polygon(points).area * scale**2 / Polygon(piece.pattern.holes[0]).area
     assert seen == pytest.approx(2 * math.cos(math.radians(30)) * math.sin(math.radians(30)), rel=1e-3)
+
+
+BOSSED_PIECES = ("apron", "back gutter", "ridge saddle")
+
+
+def bossed(family):
+    return next((p, f) for p, f in folded() if p.pattern.family == family and f.unproved and "welded" not in p.where)
+
+
+def flat(corners):
+    """How far corners stand off one plane."""
+    import numpy as np
+
+    points = np.array(corners)
+    return float(np.linalg.svd(points - points.mean(axis=0))[1][2])
+
+
+@pytest.mark.parametrize("family", BOSSED_PIECES)
+def test_worked_lead_closes_the_corner_between_the_folded_parts(family):
+    """Every edge of a worked face is an edge of a folded part, of a wing, or of another worked face, or runs free."""
+    piece, proof = bossed(family)
+    worked = worked_parts(piece.pattern, proof.faces)
+    assert {f.name for f in worked} <= {BOSSED, "sole", "front"}
+    assert any(f.name == BOSSED for f in worked)
+    folded_corners = [c for f in (*proof.faces, *(w for w in worked if w.name != BOSSED)) for c in f.corners]
+    for face in worked:
+        assert flat(face.corners) < 1e-6
+        held = [c for c in face.corners if min(math.dist(c, at) for at in folded_corners) < 0.01]
+        assert len(held) >= 3
+    _, group, _, _ = drawn(piece, proof)
+    assert [n for n in group if n.get("class") == "folded bossed"]
+
+
+def test_a_wing_has_the_sheets_own_area_and_lies_in_the_plane_of_the_roof():
+    piece, proof = bossed("back gutter")
+    wings = [f for f in worked_parts(piece.pattern, proof.faces) if f.name == "sole"]
+    roof = next(f for f in proof.faces if f.name == "sole")
+    arris = next(f.start[0] for f in piece.pattern.folds if f.name == "left arris")
+    levels = {f.name: f.start[1] for f in piece.pattern.folds}
+    assert len(wings) == 2
+    for wing in wings:
+        assert flat((*wing.corners, *roof.corners)) < 1e-6
+        a, b, c, _ = wing.corners
+        assert math.dist(a, b) * math.dist(b, c) == pytest.approx(arris * (levels["wall"] - levels["sole"]))
+
+
+@pytest.mark.parametrize("family", ["back gutter", "ridge saddle"])
+def test_what_is_seen_from_high_up_is_true_along_the_wall(family):
+    piece, proof = bossed(family)
+    _, group, faces, scale = drawn(piece, proof)
+    name = {"back gutter": "wall", "ridge saddle": "ridge"}[family]
+    part = next(f for f in proof.faces if f.name == name)
+    points = next(points for n, _, points in faces if n == name)
+    along = max(abs(a[0] - b[0]) for a in part.corners for b in part.corners)
+    level = [
+        math.dist(points[i], points[i - 1])
+        for i in range(len(points))
+        if abs(part.corners[i][1] - part.corners[i - 1][1]) + abs(part.corners[i][2] - part.corners[i - 1][2]) < 1e-6
+    ]
+    if family == "back gutter":
+        assert level
+        assert max(level) * scale == pytest.approx(along, abs=0.1)
+    assert {side for _, side, _ in faces if side} >= {"weather"}
+    assert any("along the wall" in (n.text or "") for n in group)
