@@ -21,10 +21,11 @@ from shapely import Polygon
 
 from cutpath.errors import Finding, Severity
 from cutpath.folding.fit import gaps, run_to_space, still_window
-from cutpath.folding.gap import Ends, Gap
+from cutpath.folding.gap import AT_FAULT, Ends, Gap, misses
 from cutpath.folding.laps import Lap, Length, lap
 from cutpath.folding.sheet import Sheet, open_sheet
 from cutpath.folding.space import STILL, Array, Folded, clashes, fold_up, still_face
+from cutpath.folding.stack import Part, prove_together
 from cutpath.tolerances import FOLD_DEVIATION_MM
 from cutpath.values.pattern import FlatPattern
 from cutpath.values.piece import Piece
@@ -60,13 +61,14 @@ def prove(job: Job, pieces: Iterable[Piece]) -> tuple[tuple[Proof, ...], tuple[F
     Returns
     -------
     proofs, findings
-        One proof for each piece. A deviation over `FOLD_DEVIATION_MM`, a bare cut edge or parts that collide are
-        faults.
+        One proof for each piece, and after them one for each chimney. A deviation over `FOLD_DEVIATION_MM`, a bare cut
+        edge or parts that collide are faults.
     """
     details = {detail.head.label: detail for detail in job.details}
     mine = [piece for piece in pieces if piece.job == job.name]
     proofs: list[Proof] = []
     findings: list[Finding] = []
+    parts: list[Part] = []
     for (label, _), group in groupby(mine, key=lambda piece: (piece.detail, piece.hand)):
         detail, whole = details[label], list(group)
         run = [piece for piece in whole if Polygon(piece.pattern.outline, piece.pattern.holes).is_valid]
@@ -78,18 +80,24 @@ def prove(job: Job, pieces: Iterable[Piece]) -> tuple[tuple[Proof, ...], tuple[F
         sheets = {piece.id: open_sheet(piece.pattern) for piece in run}
         for piece in run:
             ends = (piece is lengths[0], piece is lengths[-1]) if piece in lengths else (True, True)
-            proof, found = _proved(detail, piece, sheets[piece.id], ends)
+            proof, faces, found = _proved(detail, piece, sheets[piece.id], ends)
             proofs.append(proof)
+            parts.append(Part(detail, piece, faces))
             findings += found
         for low, high in pairwise(lengths):
             if isinstance(detail, BackGutter):
                 break  # a level sole is never lapped; its halves meet over a wood-cored roll
             measured = lap(detail, *(_length(detail, piece, sheets[piece.id]) for piece in (low, high)))
             findings += _lap_findings(detail, low, high, measured)
+    for number, chimney in enumerate(job.chimneys, 1):
+        round_it = [part for part in parts if part.detail.head.label in chimney.parts]
+        proof, found = prove_together(f"{job.name}, chimney {number}", chimney, round_it)
+        proofs.append(proof)
+        findings += found
     return tuple(proofs), tuple(findings)
 
 
-def _proved(detail: Detail, piece: Piece, sheet: Sheet, ends: Ends) -> tuple[Proof, list[Finding]]:
+def _proved(detail: Detail, piece: Piece, sheet: Sheet, ends: Ends) -> tuple[Proof, Sequence[Folded], list[Finding]]:
     pattern = piece.pattern
     to_run = _to_run(piece)
     at = run_to_space(detail, pattern.family) @ to_run
@@ -105,13 +113,13 @@ def _proved(detail: Detail, piece: Piece, sheet: Sheet, ends: Ends) -> tuple[Pro
         faces=tuple(_flat_part(face, sheet) for face in faces),
         unproved=tuple(f"worked lead beyond the end of '{name}'" for name in sheet.loose),
     )
-    findings = _misses(piece, compared)
+    findings = misses(_at(piece), "folded up", compared)
     findings += [_collides(piece, a, b) for a, b in clashes(faces, sheet)]
     if not bossed:
         findings += _cannot_fold(piece, sheet, faces)
     if isinstance(detail, PlainOutline):
         findings = [_own_shape(finding) for finding in findings]
-    return proof, findings
+    return proof, faces, findings
 
 
 def _flat_part(face: Folded, sheet: Sheet) -> FoldedFace:
@@ -162,21 +170,12 @@ def _length(detail: Detail, piece: Piece, sheet: Sheet) -> Length:
     return Length(carried(piece.pattern.outline), carried(shown))
 
 
-REMEDY = "do not cut it: the pattern is at fault, not your survey; report it with the job file"
-
-
 def _finding(piece: Piece, code: str, found: str, accepted: str) -> Finding:
-    return Finding(code, f"{piece.where} (piece {piece.id})", found, accepted, REMEDY)
+    return Finding(code, _at(piece), found, accepted, AT_FAULT)
 
 
-def _misses(piece: Piece, compared: Sequence[Gap]) -> list[Finding]:
-    """Give one finding for a piece: its worst miss, and how many more there are."""
-    over = sorted((gap for gap in compared if gap.mm > FOLD_DEVIATION_MM), key=lambda gap: -gap.mm)
-    if not over:
-        return []
-    more = f" (and {len(over) - 1} more)" if over[1:] else ""
-    found = f"folded up, {over[0].what}: out by {over[0].mm:.3f} mm{more}"
-    return [_finding(piece, "CP413", found, f"at most {FOLD_DEVIATION_MM:g} mm")]
+def _at(piece: Piece) -> str:
+    return f"{piece.where} (piece {piece.id})"
 
 
 def _collides(piece: Piece, a: Folded, b: Folded) -> Finding:

@@ -8,7 +8,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from cutpath.errors import Finding
 from cutpath.folding.space import Array, Folded
+from cutpath.tolerances import FOLD_DEVIATION_MM
 
 Ends = tuple[bool, bool]
 """Whether a piece holds the lower (or left) and the upper (or right) end of its run."""
@@ -20,10 +22,27 @@ PlaneLine = tuple[tuple[float, ...], tuple[float, ...]]
 
 @dataclass(frozen=True, slots=True)
 class Gap:
-    """By how much something misses its place, and what it is, in words that follow "folded up, "."""
+    """By how much something misses its place, and what it is, in words that go on after how it came there."""
 
     mm: float
     what: str
+
+
+AT_FAULT = "do not cut it: the pattern is at fault, not your survey; report it with the job file"
+"""What to do where lead misses what was surveyed."""
+
+
+def misses(where: str, how: str, compared: Sequence[Gap]) -> list[Finding]:
+    """Give one finding for all that misses its place: the worst, and how many more there are.
+
+    ``how`` it came there opens the finding, such as "folded up".
+    """
+    over = sorted((gap for gap in compared if gap.mm > FOLD_DEVIATION_MM), key=lambda gap: -gap.mm)
+    if not over:
+        return []
+    more = f" (and {len(over) - 1} more)" if over[1:] else ""
+    found = f"{how}, {over[0].what}: out by {over[0].mm:.3f} mm{more}"
+    return [Finding("CP413", where, found, f"at most {FOLD_DEVIATION_MM:g} mm", AT_FAULT)]
 
 
 def cos_sin(angle_deg: float) -> tuple[float, float]:

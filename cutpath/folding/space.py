@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from collections import deque
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import shapely
@@ -114,6 +114,15 @@ def fold_up(sheet: Sheet, root: int, at: Array) -> tuple[list[Folded], list[tupl
     return list(folded.values()), gaps
 
 
+def carried(face: Folded, move: Array) -> Folded:
+    """Give the face carried into another space by a 4 x 4 matrix."""
+
+    def moved(points: Array) -> Array:
+        return points @ move[:3, :3].T + move[:3, 3]
+
+    return replace(face, place=move @ face.place, corners=moved(face.corners), axis=moved(face.axis))
+
+
 def _placed(sheet: Sheet, index: int, fold: Fold | None, parent: str, place: Array) -> Folded:
     def carried(flat: Array) -> Array:
         return flat @ place[:3, :2].T + place[:3, 3]
@@ -150,11 +159,16 @@ def _together(sheet: Sheet) -> list[int]:
 
 
 def _clash(a: Folded, b: Folded, flat: Sequence[Polygon]) -> bool:
-    from_b, from_a = _heights(a, b), _heights(b, a)
-    if np.abs(from_b).max() <= FOLD_DEVIATION_MM:
+    if np.abs(_heights(a, b)).max() <= FOLD_DEVIATION_MM:
         back = np.linalg.inv(b.place)
         upon = Polygon((a.corners @ back[:3, :3].T + back[:3, 3])[:, :2])
         return float(upon.intersection(flat[b.index]).area) > AREA_MM2
+    return crosses(a, b)
+
+
+def crosses(a: Folded, b: Folded) -> bool:
+    """Tell whether two faces pass through one another; they may touch along a line, or lie on one another."""
+    from_b, from_a = _heights(a, b), _heights(b, a)
     if not (_both_sides(from_a) and _both_sides(from_b)):
         return False
     way = np.cross(a.place[:3, 2], b.place[:3, 2])

@@ -32,10 +32,13 @@ from cutpath.jobs.schema import (
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.limits import lap_mm
 from cutpath.units import deg_text, mm_text
-from cutpath.values.survey import BedJoint
+from cutpath.values.survey import BedJoint, Chimney, Origin
 
 Part = tuple[str, PlainDetail]
 """The key of a part inside its chimney, and the table of the detail that it makes."""
+
+Meeting = tuple[BedJoint, BedJoint | None]
+"""The joints at which parts meet, at the front and at the back; None where nothing is made there."""
 
 FITTING_ORDER = ("apron", "step_flashing", "step_and_cover", "back_gutter", "cover_flashing")
 KINDS = {
@@ -130,7 +133,7 @@ def side_table(stack: Stack, key: str, back: dict[str, Any] | None = None) -> St
 
 def parts(
     stack: Stack, side: StepFlashingTable | StepAndCoverTable, water_mm: float, joints: tuple[BedJoint, ...]
-) -> list[Part]:
+) -> tuple[list[Part], Meeting]:
     """Make the tables of all parts in fitting order, and note at which joints they meet.
 
     Parameters
@@ -164,13 +167,29 @@ def parts(
     around = {"return_": _return(stack, side, front)}
     sides = [key for key in ("step_flashing", "step_and_cover") if key in wanted]
     out += [(key, side_table(stack, key, around)) for key in sides]
+    back: BedJoint | None = None
     if "back_gutter" in wanted or "cover_flashing" in wanted:
-        behind, found = _back(stack, joints, wanted)
+        behind, back, found = _back(stack, joints, wanted)
         out += behind
         notes.append(found)
     stack.desk.add([*_short_overlaps(stack, out), *_apron_under_cover(stack, out)])
     stack.desk.add([_note(stack, notes)] if notes else [])
-    return out
+    return out, (front, back)
+
+
+def surveyed(stack: Stack, meeting: Meeting, labels: tuple[str, ...]) -> Chimney:
+    """Give the stack as what its parts have to fit, with the labels of their details."""
+    return Chimney(
+        origin=Origin(stack.desk.file, stack.path),
+        parts=labels,
+        pitch_deg=stack.pitch_deg,
+        width_mm=stack.table.width,
+        depth_mm=stack.depth_mm,
+        front=meeting[0],
+        back=meeting[1],
+        lap_mm=stack.desk.fact("least_lap"),
+        cover_mm=stack.desk.fact("cover_flashing_cover"),
+    )
 
 
 def _given(own: PartTable) -> dict[str, Any]:
@@ -227,7 +246,7 @@ def _return(stack: Stack, side: StepFlashingTable | StepAndCoverTable, front: Be
     return ReturnTable.model_construct(kind="separate", length=length, joint=front.number, foot=0.0)
 
 
-def _back(stack: Stack, joints: tuple[BedJoint, ...], wanted: list[str]) -> tuple[list[Part], str]:
+def _back(stack: Stack, joints: tuple[BedJoint, ...], wanted: list[str]) -> tuple[list[Part], BedJoint, str]:
     """Make gutter and cover flashing: the joint they share, the gutter's upstand, how far the cover hangs down."""
     desk = stack.desk
     gutter, cover = _given(own_table(stack.table, "back_gutter")), _given(own_table(stack.table, "cover_flashing"))
@@ -261,14 +280,16 @@ def _back(stack: Stack, joints: tuple[BedJoint, ...], wanted: list[str]) -> tupl
         )
         out.append(("back_gutter", BackGutterTable.model_construct(**sizes)))
     if "cover_flashing" in wanted:
-        returns = desk.fact("chimney_return")
+        # The gutter's sides stand under it as far as they go.
+        returns = max(desk.fact("chimney_return"), gutter.get("side") or 0.0)
         sizes = _sizes(stack, "cover_flashing", length=table.width, cover=hang, returns=returns)
         out.append(("cover_flashing", CoverFlashingTable.model_construct(**sizes)))
         desk.add(_bad_cover(stack, room, upstand, hang))
-    return out, (
+    note = (
         f"cover flashing turns into joint {joint.number}, {mm_text(room)} above the gutter's sole, over an upstand of "
         f"{mm_text(upstand)}"
     )
+    return out, joint, note
 
 
 def _bad_cover(stack: Stack, room: float, upstand: float, hang: float) -> list[Finding]:

@@ -128,7 +128,7 @@ def _read_job(path: Path, rolls: tuple[Roll, ...], limits: Practice) -> tuple[Jo
     if usable is None:
         return None, None, findings
     desk = Desk(file, path.parent, usable.file, usable.lost, limits, lead_table(), rolls)
-    details = survey(desk, usable.numbered)
+    details, chimneys = survey(desk, usable.numbered)
     job = Job(
         name=usable.file.name,
         mark="",
@@ -136,6 +136,7 @@ def _read_job(path: Path, rolls: tuple[Roll, ...], limits: Practice) -> tuple[Jo
         notes=usable.file.notes,
         exposure=usable.file.exposure,
         details=details,
+        chimneys=chimneys,
     )
     return job, usable.file.mark, [*findings, *desk.findings]
 

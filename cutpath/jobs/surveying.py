@@ -9,8 +9,9 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import TypeVar
 
+from cutpath.errors import faults
 from cutpath.intake import did_you_mean
-from cutpath.jobs.chimney import KINDS, measured, own_table, parts, parts_wanted, side_table
+from cutpath.jobs.chimney import KINDS, measured, own_table, parts, parts_wanted, side_table, surveyed
 from cutpath.jobs.desk import Desk, LeftOutError
 from cutpath.jobs.outlines import survey_outline
 from cutpath.jobs.schema import (
@@ -49,6 +50,7 @@ from cutpath.values.survey import (
     Apron,
     BackGutter,
     BedJoint,
+    Chimney,
     CornerKind,
     CornerReturn,
     CornerWork,
@@ -96,6 +98,7 @@ _ABOVE_THE_SIDES_MM = 1000.0
 """Joints by a gauge are given this far above the sides of a chimney: more than any gutter and its cover take up."""
 
 T = TypeVar("T")
+_Tables = tuple[list[tuple[str, PlainDetail]], Callable[[tuple[str, ...]], Chimney] | None]
 Place = tuple[int, str]
 """A detail's number in the file, and the key of a table inside it that makes a detail of its own."""
 
@@ -110,7 +113,7 @@ class _Site:
     covering: Covering | None
 
 
-def survey(desk: Desk, numbered: Sequence[tuple[int, AnyDetail]]) -> tuple[Detail, ...]:
+def survey(desk: Desk, numbered: Sequence[tuple[int, AnyDetail]]) -> tuple[tuple[Detail, ...], tuple[Chimney, ...]]:
     """Survey every detail that can be; what cannot is left out, and the desk's findings say why.
 
     Parameters
@@ -121,16 +124,20 @@ def survey(desk: Desk, numbered: Sequence[tuple[int, AnyDetail]]) -> tuple[Detai
 
     Returns
     -------
-    tuple of Detail
-        In the order of the file; soakers follow the step flashing in whose table they stand.
+    details, chimneys
+        In the order of the file; soakers follow the step flashing in whose table they stand. A chimney with a fault
+        gives its details, but is not given as a whole.
     """
     check_walls(desk)
     labels = _labels(desk, numbered)
     covering = _attempt(lambda: _job_covering(desk))
     out: list[Detail | None] = []
+    chimneys: list[Chimney] = []
     for number, asked in numbered:
         whole = _Site(desk, f"detail[{number}]", "", covering)
-        for inside, table in _tables(whole, asked):
+        before, found = len(out), len(desk.findings)
+        tables, stack = _tables(whole, asked)
+        for inside, table in tables:
             site = replace(whole, path=_join(whole.path, inside), label=labels[number, inside])
             out.append(_attempt(partial(_one, site, table)))
             if isinstance(table, StepFlashingTable):
@@ -141,7 +148,9 @@ def survey(desk: Desk, numbered: Sequence[tuple[int, AnyDetail]]) -> tuple[Detai
                 label = labels[number, _join(inside, "soakers")]
                 below = replace(site, path=f"{site.path}.soakers", label=label)
                 out.append(_attempt(partial(_soakers_below, below, table)))
-    return tuple(detail for detail in out if detail is not None)
+        if stack is not None and not faults(desk.findings[found:]):
+            chimneys.append(stack(tuple(part.head.label for part in out[before:] if part is not None)))
+    return tuple(detail for detail in out if detail is not None), tuple(chimneys)
 
 
 def _reach_keys(inside: str, table: StepFlashingTable) -> list[str]:
@@ -152,14 +161,17 @@ def _join(*keys: str) -> str:
     return ".".join(key for key in keys if key)
 
 
-def _tables(site: _Site, asked: AnyDetail) -> list[tuple[str, PlainDetail]]:
-    """Give the tables that an entry of the file stands for, by their key inside it: one, or the parts of a chimney."""
+def _tables(site: _Site, asked: AnyDetail) -> _Tables:
+    """Give the tables that an entry of the file stands for, by their key inside it: one, or the parts of a chimney.
+
+    With those of a chimney comes what gives its survey, once the labels of its parts are known.
+    """
     if not isinstance(asked, ChimneyTable):
-        return [("", asked)]
-    return _attempt(partial(_chimney, site, asked)) or []
+        return [("", asked)], None
+    return _attempt(partial(_chimney, site, asked)) or ([], None)
 
 
-def _chimney(site: _Site, asked: ChimneyTable) -> list[tuple[str, PlainDetail]]:
+def _chimney(site: _Site, asked: ChimneyTable) -> _Tables:
     stack = measured(site.desk, site.path, asked, _pitch(site, asked.pitch))
     key = "step_and_cover" if asked.step_and_cover is not False else "step_flashing"
     side = side_table(stack, key)
@@ -170,7 +182,9 @@ def _chimney(site: _Site, asked: ChimneyTable) -> list[tuple[str, PlainDetail]]:
     # A gauge has to give joints up to the cover flashing, well above the upper end of the sides.
     run = RunLine(stack.pitch_deg, stack.slope_mm, water)
     above = replace(run, slope_mm=stack.slope_mm + _ABOVE_THE_SIDES_MM / math.sin(math.radians(stack.pitch_deg)))
-    return parts(stack, side, water, joints_for(site.desk, f"{site.path}.coursing", asked.coursing, above))
+    joints = joints_for(site.desk, f"{site.path}.coursing", asked.coursing, above)
+    made, meeting = parts(stack, side, water, joints)
+    return made, partial(surveyed, stack, meeting)
 
 
 def _one(site: _Site, table: PlainDetail) -> Detail:  # noqa: C901 - one line to a kind

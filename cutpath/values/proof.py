@@ -4,7 +4,8 @@ Space: mm, right-handed axes of the survey; a left hand is shown in a mirror, so
 Flashings, aprons, back gutters and saddles: x level along the wall or face, y plumb, z out of it. Gutters beside a
 wall: x up the slope, y square to it, z out of the wall. Soakers: x up the slope, y level towards the wall, z square
 out of the roof. Valley gutters: x up the valley, y across the second roof, z square out of that. Gussets, pipe slates
-and plain outlines: x and y of the pattern, z towards the viewer; a sleeve is shown flat.
+and plain outlines: x and y of the pattern, z towards the viewer; a sleeve is shown flat. The parts of a chimney brought
+together: the frame of `cutpath.values.survey.Chimney`, each hand on its own side.
 """
 
 from __future__ import annotations
@@ -28,18 +29,18 @@ class FoldedFace:
 
 @dataclass(frozen=True, slots=True)
 class Proof:
-    """How far a folded piece misses what was surveyed.
+    """How far a folded piece, or the parts of a chimney brought together, miss what was surveyed.
 
     Attributes
     ----------
     piece : str
-        Number of the piece.
+        Number of the piece; of a chimney, the job's name and which of its chimneys it is.
     deviation_mm : float
         The worst miss of any corner of any face.
     worst : str
         What misses most, in words; empty when there was nothing to compare with.
     faces : tuple of FoldedFace
-        Every part that stays flat, in space.
+        Every part that stays flat, in space; those of a chimney bear the number of their piece.
     unproved : tuple of str
         What the proof cannot speak for: lead that is worked, not folded.
     """

@@ -436,8 +436,42 @@ Detail = (
 
 
 @dataclass(frozen=True, slots=True)
+class Chimney:
+    """A stack, and the details of the job that go together round it.
+
+    Frame of the stack: facing its front from below, x level along the front from the left arris, y plumb from the roof
+    line there, z out of the front, so that the roof is y = -z tan(pitch) and the back face stands at z = -depth.
+
+    Attributes
+    ----------
+    parts : tuple of str
+        Labels of the details.
+    width_mm, depth_mm : float
+        Arris to arris across the roof, and level from front to back.
+    front : BedJoint
+        Apron and returns of the side flashings turn into it.
+    back : BedJoint or None
+        The cover flashing over the back gutter turns into it, at its height at the back; None without either.
+    lap_mm : float
+        Least lap of parts that pass an arris over or under another.
+    cover_mm : float
+        Least cover over the back gutter's upstand.
+    """
+
+    origin: Origin
+    parts: tuple[str, ...]
+    pitch_deg: float
+    width_mm: float
+    depth_mm: float
+    front: BedJoint
+    back: BedJoint | None
+    lap_mm: float
+    cover_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class Job:
-    """One job: its name, short ``mark`` for piece numbers, notes, exposure, and surveyed details."""
+    """One job: its name, short ``mark`` for piece numbers, notes, exposure, surveyed details, and which go together."""
 
     name: str
     mark: str
@@ -445,3 +479,4 @@ class Job:
     notes: str
     exposure: str
     details: tuple[Detail, ...]
+    chimneys: tuple[Chimney, ...] = ()

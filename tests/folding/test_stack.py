@@ -1,0 +1,238 @@
+"""The parts of a chimney meet on their stack; parts made or measured to miss each other are caught."""
+
+from __future__ import annotations
+
+import tempfile
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from hypothesis import strategies as st
+
+from cutpath.errors import Severity, faults
+from cutpath.folding import prove
+from cutpath.jobs import read_jobs
+from cutpath.patterns import develop
+from cutpath.pieces import pieces_of, split
+from cutpath.tolerances import FOLD_DEVIATION_MM
+from cutpath.values.survey import Apron, BackGutter, CornerKind, CoverFlashing, EndCut, Hand, Soakers, StepFlashing
+from tests.properties.surveys import for_all
+
+TEXT = """
+name = "J"
+pitch = {pitch}
+covering = "{covering}"
+
+[[detail]]
+kind = "chimney"
+width = {width}
+depth = {depth}
+coursing = {{ gauge = {gauge}, first_joint = {first} }}
+corners = "{corners}"
+{more}
+"""
+
+
+def job_of(pitch=30.0, covering="plain tile 265", width=900, depth=700, gauge=75, first=30, corners="welded", more=""):
+    text = TEXT.format(
+        pitch=pitch, covering=covering, width=width, depth=depth, gauge=gauge, first=first, corners=corners, more=more
+    )
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "c.toml"
+        path.write_text(text, encoding="utf-8")
+        (job,), findings = read_jobs([path])
+    assert not faults(findings)
+    return job
+
+
+def made(job):
+    pieces, findings = pieces_of([job])
+    assert not faults(findings)
+    return list(pieces)
+
+
+def of_kind(job, kind):
+    return next(detail for detail in job.details if isinstance(detail, kind))
+
+
+def with_detail(job, kind, **changes):
+    """The job with one detail measured otherwise, as though it were for another stack."""
+    return replace(job, details=tuple(replace(d, **changes) if isinstance(d, kind) else d for d in job.details))
+
+
+def patterns_of(job, detail):
+    run, _ = develop(detail)
+    pieces, _ = split(job, detail, run)
+    return {piece.id: piece.pattern for piece in pieces}
+
+
+def remade(job, kind, **changes):
+    """The pieces of a job, those of one detail with the patterns of a detail that is otherwise."""
+    wrong = patterns_of(job, replace(of_kind(job, kind), **changes))
+    return [replace(p, pattern=wrong.get(p.id, p.pattern)) for p in made(job)]
+
+
+def at_the_stack(job, pieces):
+    """Faults that the meeting of the parts has shown, beside those of single pieces."""
+    _, findings = prove(job, pieces)
+    return [f for f in faults(findings) if f.where.endswith("detail[1]")]
+
+
+@st.composite
+def chimneys(draw):
+    side = st.sampled_from(
+        ["", "step_and_cover = true", 'step_flashing = { return = { kind = "integral", length = 130 } }']
+    )
+    return job_of(
+        pitch=draw(st.integers(200, 600)) / 10,
+        covering=draw(st.sampled_from(["plain tile 265", "slate 500"])),
+        width=draw(st.integers(450, 2000)),
+        depth=draw(st.integers(300, 1800)),
+        gauge=draw(st.integers(60, 110)),
+        first=draw(st.integers(20, 120)),
+        corners=draw(st.sampled_from(["bossed", "welded"])),
+        more=draw(side),
+    )
+
+
+@for_all(chimneys())
+def test_the_parts_of_any_chimney_meet(job):
+    pieces = made(job)
+    proofs, findings = prove(job, pieces)
+    assert [str(f) for f in findings] == []
+    (whole,) = proofs[len(pieces) :]
+    assert whole.worst
+    assert whole.deviation_mm <= FOLD_DEVIATION_MM
+    shown = {face.name for face in whole.faces}
+    gussets = {p.id for p in pieces if p.pattern.family == "gusset" and p.detail == of_kind(job, Apron).head.label}
+    assert shown == {p.id for p in pieces} - gussets
+    assert bool(whole.unproved) == (of_kind(job, Apron).corners.value == "bossed")
+
+
+@pytest.mark.parametrize("corners", ["bossed", "welded"])
+def test_an_apron_side_short_by_10_mm(corners):
+    job = job_of(first=60, corners=corners)  # its upstand of 135 would reach 234 mm back: the side ends it at 150
+    assert not at_the_stack(job, made(job))
+    found = at_the_stack(job, remade(job, Apron, side_mm=140.0))
+    assert {f.code for f in found} == {"CP415"}
+    assert len(found) == 2
+    assert found[0].found == "the apron's right side lies 140.0 mm past the arris under the side flashing"
+    assert found[0].accepted.startswith("150.0 mm")
+
+
+def test_side_flashings_that_stop_short_of_the_back_arris():
+    job = job_of(more="back_gutter = false\ncover_flashing = false")
+    short = of_kind(job, StepFlashing).slope_mm - 30.0
+    found = at_the_stack(job, remade(job, StepFlashing, slope_mm=short))
+    assert {f.code for f in found} == {"CP415"}
+    assert "of the right side of the stack lie bare below the water line" in found[0].found
+
+
+def test_a_square_upper_end_leaves_wall_bare_where_no_gutter_covers_it():
+    alone = job_of(more="back_gutter = false\ncover_flashing = false\nstep_flashing = { upper_end = 'square' }")
+    assert of_kind(alone, StepFlashing).upper_end is EndCut.SQUARE
+    assert {f.code for f in at_the_stack(alone, made(alone))} == {"CP415"}
+    with_gutter = job_of(more="step_flashing = { upper_end = 'square' }")
+    assert not at_the_stack(with_gutter, made(with_gutter))
+
+
+def test_an_apron_for_another_width_of_stack():
+    job = with_detail(job_of(), Apron, width_mm=910.0)
+    (found,) = [f for f in at_the_stack(job, made(job)) if f.code == "CP413"]
+    assert found.found == (
+        "brought together, the apron's side stands off the right side of the stack: out by 10.000 mm (and 1 more)"
+    )
+
+
+def test_a_gutter_for_another_pitch():
+    job = with_detail(job_of(), BackGutter, pitch_deg=31.0)
+    assert "CP413" in {f.code for f in at_the_stack(job, made(job))}
+
+
+def test_returns_that_turn_into_another_joint_than_the_apron():
+    job = job_of(first=20)
+    lower = replace(job.chimneys[0], front=of_kind(job, StepFlashing).joints[0])
+    found = at_the_stack(replace(job, chimneys=(lower,)), made(job))
+    assert {f.code for f in found} == set()  # the apron's own upstand is warned of; its turn-in belongs to no joint
+    _, all_found = prove(replace(job, chimneys=(lower,)), made(job))
+    assert [(f.code, f.severity) for f in all_found] == [("CP412", Severity.WARNING)]
+
+
+def test_an_upstand_of_the_users_own_is_warned_of():
+    job = job_of(first=60, more="apron = { upstand = 120 }")
+    _, findings = prove(job, made(job))
+    (found,) = findings
+    assert (found.code, found.severity) == ("CP412", Severity.WARNING)
+    assert found.where.endswith("detail[1].apron.upstand")
+    assert "joint 2 stands 135 mm up" in found.found
+
+
+def test_an_apron_higher_than_its_flashings_shows_beyond_them():
+    job = job_of(more="apron = { upstand = 250 }")
+    assert "show beyond the side flashing" in at_the_stack(job, made(job))[0].found
+
+
+def test_a_return_too_short_over_the_apron():
+    job = job_of()
+    corner = replace(of_kind(job, StepFlashing).corner, length_mm=90.0)
+    found = at_the_stack(job, remade(job, StepFlashing, corner=corner))
+    assert [f.found for f in found] == [
+        f"the return of the {side} side flashing lies 90.0 mm over the apron" for side in ("right", "left")
+    ]
+
+
+def test_side_flashings_without_a_return_need_none():
+    job = job_of()
+    corner = replace(of_kind(job, StepFlashing).corner, kind=CornerKind.NONE, length_mm=0.0)
+    plain = with_detail(job, StepFlashing, corner=corner)
+    assert not at_the_stack(plain, made(plain))
+
+
+def test_a_cover_that_hangs_too_little_over_the_gutter():
+    job = job_of()
+    cover = of_kind(job, CoverFlashing)
+    short = with_detail(job, CoverFlashing, cover_mm=cover.cover_mm - 5.0)
+    found = at_the_stack(short, made(short))
+    assert [f.code for f in found] == ["CP415"] * 3
+    # It hangs by whole millimetres, rounded up: less than 1 mm more than it must.
+    assert "900.0 x 4." in found[0].found
+    assert "mm of the top of the back gutter's upstand behind the stack lie bare" in found[0].found
+
+
+def test_returns_of_the_cover_shorter_than_the_gutters_sides():
+    job = job_of(more="cover_flashing = { returns = 110 }")
+    found = at_the_stack(job, made(job))
+    assert [f.found.partition(" mm of")[0] for f in found] == ["40.0 x 75.0"] * 2
+    longer = job_of(more="back_gutter = { side = 200 }")
+    assert of_kind(longer, CoverFlashing).return_mm == 200
+    assert not at_the_stack(longer, made(longer))
+
+
+def test_a_gutter_that_passes_its_arris_too_little():
+    job = with_detail(job_of(), BackGutter, side_mm=80.0)
+    found = at_the_stack(job, made(job))
+    assert [f.found for f in found] == [
+        f"the back gutter's {side} side lies 80.0 mm over the side flashing" for side in ("right", "left")
+    ]
+
+
+def test_soakers_that_stand_out_behind_their_flashing():
+    job = with_detail(job_of(), Soakers, upstand_mm=130.0)
+    assert "of the soakers' upstands on the right side show" in at_the_stack(job, made(job))[0].found
+
+
+def test_a_stack_less_deep_than_its_flashings_brings_the_gutter_through_them():
+    job = job_of()
+    stack = replace(job.chimneys[0], depth_mm=job.chimneys[0].depth_mm - 400.0)
+    found = at_the_stack(replace(job, chimneys=(stack,)), made(job))
+    through = [f.found for f in found if f.code == "CP414"]
+    assert any("passes through piece" in words and "-G1-" in words and "-S1-" in words for words in through)
+
+
+def test_each_side_gets_its_own_hand():
+    """With the left-hand lengths gone, the left side of the stack is bare and the right one is not."""
+    job = job_of()
+    right = [p for p in made(job) if p.detail != of_kind(job, StepFlashing).head.label or p.hand is Hand.RIGHT]
+    words = [f.found for f in at_the_stack(job, right)]
+    assert any("left side" in w for w in words)
+    assert not any("right side" in w for w in words)
