@@ -26,11 +26,11 @@ from cutpath.intake import did_you_mean, file_name, read_text
 from cutpath.jobs import read_jobs
 from cutpath.jobs.blanks import parse_blanks
 from cutpath.machines import machine, machine_findings, rolls_within
-from cutpath.nesting import NestProgress, nest, one_after_another
+from cutpath.nesting import NestProgress, judge, nest, one_after_another
 from cutpath.nesting.fit import misfits
 from cutpath.nesting.frames import in_frames, onto_whole_rolls
 from cutpath.nesting.shapes import forms, rooms
-from cutpath.pieces import pieces_of
+from cutpath.pieces import length_ids, pieces_of, run_choices
 from cutpath.profiles import Practice, practice, rolls_list, shop_practice
 from cutpath.reports import account, cutting_list, lifting, page, quantities, setting_out, tickets
 from cutpath.trade import cautions, check_rules
@@ -38,7 +38,7 @@ from cutpath.trade.rules import shop_findings
 from cutpath.values.batch import Batch, MaterialNest, Sheet
 from cutpath.values.drawing import Drawing, Role
 from cutpath.values.machine import Machine, Stuff
-from cutpath.values.nest import Blank, Nest, NestProblem, Objective, OffcutRule, Roll
+from cutpath.values.nest import Blank, Nest, NestProblem, Objective, OffcutRule, Roll, RunChoice
 from cutpath.values.piece import Piece
 from cutpath.values.proof import Proof
 from cutpath.values.survey import Job, Lead
@@ -67,6 +67,8 @@ class Settings:
     seed : int
     frame_mm : float or None
         No piece stands across two stretches of this length, for machines that feed the roll on; None: anywhere.
+    choose_lengths : bool
+        Runs are divided as suits the rolls; else evenly.
     """
 
     gap_mm: float = 0.0
@@ -76,6 +78,7 @@ class Settings:
     seconds: float = 20.0
     seed: int = 1
     frame_mm: float | None = None
+    choose_lengths: bool = True
 
     def on(self, tool: Machine, *, in_frames: bool) -> Settings:
         """Give the settings with at least the machine's gap and trim, and its frame where that is asked.
@@ -94,7 +97,10 @@ class Settings:
 
 @dataclass(frozen=True, slots=True)
 class Planned:
-    """Jobs developed and split, ready for the nest: no fault stands in the way."""
+    """Jobs developed and split evenly, ready for the nest: no fault stands in the way.
+
+    ``choices`` are the runs that the nest may divide otherwise, each with its lead.
+    """
 
     jobs: tuple[Job, ...]
     pieces: tuple[Piece, ...]
@@ -102,6 +108,7 @@ class Planned:
     proofs: tuple[Proof, ...]
     findings: tuple[Finding, ...]
     practice: Practice
+    choices: tuple[tuple[Lead, RunChoice], ...] = ()
 
 
 Report = Callable[[str, NestProgress], None]
@@ -143,15 +150,24 @@ def plan(
         found += check_rules(job, limits)
     pieces, more = pieces_of(jobs)
     found += more
+    proofs, doubts = _proved(jobs, pieces)
+    found += doubts
+    problems = tuple((lead, _problem(lead, pieces, stock, settings)) for lead in _leads(pieces))
+    for _, problem in problems:
+        found += _at_pieces(_misfits(problem, settings), pieces)
+    findings = refuse_faults(found)
+    choices = run_choices(jobs) if settings.choose_lengths else ()
+    return Planned(jobs, pieces, problems, tuple(proofs), findings, limits, choices)
+
+
+def _proved(jobs: Sequence[Job], pieces: Sequence[Piece]) -> tuple[tuple[Proof, ...], list[Finding]]:
     proofs: list[Proof] = []
+    found: list[Finding] = []
     for job in jobs:
         proved, more = prove(job, pieces)
         proofs += proved
         found += more
-    problems = tuple((lead, _problem(lead, pieces, stock, settings)) for lead in _leads(pieces))
-    for _, problem in problems:
-        found += _at_pieces(_misfits(problem, settings), pieces)
-    return Planned(jobs, pieces, problems, tuple(proofs), refuse_faults(found), limits)
+    return tuple(proofs), found
 
 
 def _misfits(problem: NestProblem, settings: Settings) -> tuple[Finding, ...]:
@@ -197,16 +213,20 @@ def _leads(pieces: Sequence[Piece]) -> list[Lead]:
 
 def _problem(lead: Lead, pieces: Sequence[Piece], stock: Sequence[Roll], settings: Settings) -> NestProblem:
     return NestProblem(
-        blanks=tuple(
-            Blank(p.id, p.quantity, p.pattern.outline, p.pattern.holes, may_flip=p.may_flip)
-            for p in pieces
-            if p.lead == lead
-        ),
+        blanks=_blanks(lead, pieces),
         rolls=tuple(r for r in stock if r.material in ("", lead.material)),
         gap_mm=settings.gap_mm,
         edge_trim_mm=settings.edge_trim_mm,
         offcuts=settings.offcuts,
         objective=settings.objective,
+    )
+
+
+def _blanks(lead: Lead, pieces: Sequence[Piece]) -> tuple[Blank, ...]:
+    return tuple(
+        Blank(p.id, p.quantity, p.pattern.outline, p.pattern.holes, may_flip=p.may_flip)
+        for p in pieces
+        if p.lead == lead
     )
 
 
@@ -237,19 +257,30 @@ def check_templates(planned: Planned, templates: Sequence[str] | None) -> None:
 
 
 def nest_batch(planned: Planned, settings: Settings, report: Report | None = None) -> Batch:
-    """Nest every material of a plan; the budget is shared by the area of the pieces.
+    """Nest every material of a plan; the budget is shared by the number of pieces.
+
+    Runs are divided on the way where the plan leaves that to the nest. The lengths that it chose are developed, proved
+    and judged like any others.
 
     Raises
     ------
     Refused
-        When rolls run out, or a nest fails its judge.
+        When rolls run out, a nest fails its judge, or a piece its proof.
     """
     shares = [sum(p.quantity for p in planned.pieces if p.lead == lead) for lead, _ in planned.problems]
-    materials = []
+    asked: list[NestProblem] = []
+    found: list[Nest] = []
     for (lead, problem), share in zip(planned.problems, shares, strict=True):
         progress = None if report is None else (lambda p, lead=lead: report(lead.material, p))
-        result = _nest(problem, replace(settings, seconds=settings.seconds * share / sum(shares)), progress)
-        materials.append(MaterialNest(lead, problem, result, _usual(problem)))
+        asked.append(_with_choices(lead, problem, planned))
+        own = replace(settings, seconds=settings.seconds * share / sum(shares))
+        found.append(_nest(asked[-1], own, progress))
+    usual = [_usual(problem) for _, problem in planned.problems]
+    planned = _divided(planned, asked, found)
+    materials = [
+        MaterialNest(lead, problem, _named(task, nested, problem, planned.pieces), practice)
+        for (lead, problem), task, nested, practice in zip(planned.problems, asked, found, usual, strict=True)
+    ]
     sheets = tuple(
         Sheet(f"code{m.lead.code}-{number:02d}", m.lead, nested)
         for m in materials
@@ -275,6 +306,64 @@ def _nest(problem: NestProblem, settings: Settings, progress: Callable[[NestProg
         in_frames(problem, settings.frame_mm), seconds=settings.seconds, seed=settings.seed, progress=progress
     )
     return onto_whole_rolls(problem, framed, settings.frame_mm)
+
+
+def _with_choices(lead: Lead, problem: NestProblem, planned: Planned) -> NestProblem:
+    """Give the problem with its runs undivided, in place of the blanks of their even lengths."""
+    runs = tuple(choice for own, choice in planned.choices if own == lead)
+    gone = {name for choice in runs for name in length_ids(choice, planned.pieces)}
+    return replace(problem, blanks=tuple(b for b in problem.blanks if b.id not in gone), runs=runs)
+
+
+def _divided(planned: Planned, asked: Sequence[NestProblem], found: Sequence[Nest]) -> Planned:
+    """Give the plan with its runs divided as the nests have them, proved anew.
+
+    Raises
+    ------
+    Refused
+        When a piece fails its proof.
+    """
+    divisions = {
+        run.id: joints
+        for problem, nested in zip(asked, found, strict=True)
+        for run, joints in zip(problem.runs, nested.divisions, strict=True)
+        if joints != run.even
+    }
+    if not divisions:
+        return planned
+    pieces, _ = pieces_of(planned.jobs, divisions)
+    proofs, findings = _proved(planned.jobs, pieces)
+    more = [f for f in refuse_faults(findings) if f not in planned.findings]
+    return replace(
+        planned,
+        pieces=pieces,
+        problems=tuple((lead, replace(problem, blanks=_blanks(lead, pieces))) for lead, problem in planned.problems),
+        proofs=proofs,
+        findings=(*planned.findings, *more),
+    )
+
+
+def _named(asked: NestProblem, found: Nest, problem: NestProblem, pieces: Sequence[Piece]) -> Nest:
+    """Give a nest with its lengths of runs under the numbers of their pieces.
+
+    Raises
+    ------
+    Refused
+        CP503 when the judge finds that it does not answer ``problem``, which asks for these pieces.
+    """
+    names = {
+        blank.id: name
+        for run, joints in zip(asked.runs, found.divisions, strict=True)
+        for blank, name in zip(run.blanks(joints), length_ids(run, pieces), strict=True)
+    }
+    rolls = tuple(
+        replace(roll, placements=tuple(replace(p, id=names.get(p.id, p.id)) for p in roll.placements))
+        for roll in found.rolls
+    )
+    named = replace(found, rolls=rolls, divisions=())
+    if asked.runs and (faults := judge(problem, named)):
+        raise Refused(faults)
+    return named
 
 
 def _usual(problem: NestProblem) -> Nest | None:

@@ -27,6 +27,9 @@ from cutpath.cli.talk import ProgressLine, say, say_findings
     "--machine", metavar="NAME", help="Also write files for a machine: a name from profiles/machines, or a TOML file."
 )
 @click.option("--in-frames", is_flag=True, help="With --machine: let no piece stand across two of its frames.")
+@click.option(
+    "--even-lengths", is_flag=True, help="Divide every run evenly, not at the joints that suit the rolls best."
+)
 @click.option("--templates", is_flag=True, help="Also write every piece as a full-size pattern of its own.")
 @click.option(
     "--template", "some", multiple=True, metavar="PIECE", help="Also write this piece as a pattern; may be repeated."
@@ -41,6 +44,7 @@ def command(
     *,
     machine: str | None,
     in_frames: bool,
+    even_lengths: bool,
     templates: bool,
     some: tuple[str, ...],
     replace: bool,
@@ -51,12 +55,14 @@ def command(
     Fills DIR, whole or not at all, with drawings of each roll (DXF and SVG), cutting list, quantities, yield,
     tickets to mark out from by hand, and a report to print. Several jobs are cut from shared rolls.
     """
+    import dataclasses
+
     from cutpath import pipeline
     from cutpath.cli.settings import settings_of
     from cutpath.reports import account
     from cutpath.trade import cautions
 
-    settings = settings_of(**search)
+    settings = dataclasses.replace(settings_of(**search), choose_lengths=not even_lengths)
     tool = pipeline.machine_of(machine) if machine else None
     if tool is not None:
         settings = settings.on(tool, in_frames=in_frames)

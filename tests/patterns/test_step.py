@@ -12,7 +12,8 @@ from cutpath.errors import faults
 from cutpath.patterns import develop
 from cutpath.patterns.apron import apron_length, return_reach_mm
 from cutpath.patterns.step import section, whole
-from cutpath.pieces import divide_evenly, split
+from cutpath.pieces import split
+from cutpath.pieces.division import divide_evenly
 from cutpath.profiles import lead_table
 from cutpath.values.pattern import MarkKind
 from cutpath.values.survey import (

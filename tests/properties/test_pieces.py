@@ -10,7 +10,7 @@ from shapely import union_all
 
 from cutpath.patterns import FreeRun, StepRun
 from cutpath.patterns.step import whole
-from cutpath.pieces import divide_at_stations, divide_evenly
+from cutpath.pieces.division import divide_at_stations, divide_evenly
 from cutpath.values.pattern import MarkKind
 from cutpath.values.survey import CornerKind, StepFlashing
 from tests.properties.measure import AREA_MM2, NEAR_MM, across_slope, along_slope, shape_on_run, to_run, to_wall

@@ -1,0 +1,207 @@
+"""Runs to pieces: lengths that lead can stand, laps between them, hands, numbers in fitting order.
+
+Where a run may be divided stands in `cutpath.pieces.division`. A run is divided evenly unless a nest chose otherwise; the
+number of lengths, and so the numbers of the pieces, are the same either way.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+
+from cutpath.errors import Finding, Severity
+from cutpath.patterns import FreeRun, PatternSet, Run, SinglePattern, StepRun, develop
+from cutpath.patterns.frame import mirror_image
+from cutpath.patterns.step import section
+from cutpath.pieces.division import Lengths, free_lengths, lap_end, step_lengths
+from cutpath.tolerances import POINT_MM
+from cutpath.values.nest import Blank, Division, RunChoice, RunSection
+from cutpath.values.pattern import FlatPattern
+from cutpath.values.piece import Piece
+from cutpath.values.survey import CornerKind, Detail, DetailHead, Hand, Job, Lead, PlainOutline
+
+Pieces = tuple[Piece, ...]
+Findings = tuple[Finding, ...]
+
+
+def pieces_of(jobs: Iterable[Job], divisions: Mapping[str, Division] | None = None) -> tuple[Pieces, Findings]:
+    """Develop and split every detail of every job.
+
+    Parameters
+    ----------
+    divisions : mapping, optional
+        Divisions of runs by the numbers of `run_choices`; runs that are not named are divided evenly.
+
+    Returns
+    -------
+    pieces, findings
+        Details with a fault give no pieces; all findings of all jobs come at once.
+    """
+    pieces: list[Piece] = []
+    findings: list[Finding] = []
+    for job in jobs:
+        for detail in job.details:
+            run, found = develop(detail)
+            findings += found
+            if run is not None:
+                cut, found = split(job, detail, run, divisions)
+                pieces += cut
+                findings += found
+    return tuple(pieces), tuple(findings)
+
+
+def run_choices(jobs: Iterable[Job]) -> tuple[tuple[Lead, RunChoice], ...]:
+    """Give every run that may be divided in more than one way, with its lead, for the nest to choose from.
+
+    Sets that are made several times alike are divided evenly, so that all sets of a job are the same.
+    """
+    out = []
+    for job in jobs:
+        for detail in job.details:
+            run = develop(detail)[0] if detail.head.quantity == 1 else None
+            lengths = _lengths(run, detail.head) if isinstance(run, StepRun | FreeRun) else None
+            sections = list(lengths.sections()) if lengths is not None and len(lengths.even) > 2 else []
+            if lengths is None or len(sections) < len(lengths.even):
+                continue
+            patterns = [lengths.outline(*ends) for ends in sections]
+            for hand in detail.head.hands or (None,):
+                name = _run_id(job, detail, hand)
+                blanks = [
+                    Blank(f"{name}:{first}-{last}", 1, _of_hand(pattern, hand).outline)
+                    for (first, last), pattern in zip(sections, patterns, strict=True)
+                ]
+                out.append(
+                    (
+                        detail.head.lead,
+                        RunChoice(
+                            name,
+                            tuple(RunSection(*ends, blank) for ends, blank in zip(sections, blanks, strict=True)),
+                            lengths.even,
+                        ),
+                    )
+                )
+    return tuple(out)
+
+
+def _run_id(job: Job, detail: Detail, hand: Hand | None) -> str:
+    return f"{job.mark}-{detail.head.label}-{hand.letter if hand else ''}"
+
+
+def _of_hand(pattern: FlatPattern, hand: Hand | None) -> FlatPattern:
+    return mirror_image(pattern) if hand is Hand.LEFT else pattern
+
+
+def split(
+    job: Job, detail: Detail, run: Run, divisions: Mapping[str, Division] | None = None
+) -> tuple[Pieces, Findings]:
+    """Cut one run into numbered pieces for each hand; see `pieces_of` for ``divisions``."""
+    head = detail.head
+    findings: Findings = ()
+    match run:
+        case StepRun() | FreeRun():
+            before, findings = _corner_piece(run, head) if isinstance(run, StepRun) else ([], ())
+            lengths = None if findings else _lengths(run, head)
+            if lengths is None:
+                return (), findings or _no_length(head, run)
+            extras = run.extras if isinstance(run, FreeRun) else ()
+        case SinglePattern():
+            lengths, before, extras = None, [], ((run.pattern, run.count),)
+            findings = _too_long(run.pattern, detail)
+        case PatternSet():
+            lengths, before, extras = None, [], run.patterns
+    pieces: list[Piece] = []
+    for hand in head.hands or (None,):
+        run_id = _run_id(job, detail, hand)
+        patterns = [(pattern, 1) for pattern in before]
+        if lengths is not None:
+            division = (divisions or {}).get(run_id, lengths.even)
+            patterns += [(pattern, 1) for pattern in lengths.patterns(division)]
+        patterns += extras
+        pieces += [
+            Piece(
+                id=f"{run_id}{number}",
+                job=job.name,
+                detail=head.label,
+                number=number,
+                of=len(patterns),
+                hand=hand,
+                quantity=head.quantity * count,
+                lead=head.lead,
+                pattern=_of_hand(pattern, hand),
+                where=head.origin.key(""),
+                may_flip=isinstance(detail, PlainOutline) and detail.may_flip,
+            )
+            for number, (pattern, count) in enumerate(patterns, 1)
+        ]
+    return tuple(pieces), findings
+
+
+def length_ids(choice: RunChoice, pieces: Sequence[Piece]) -> list[str]:
+    """Numbers of the pieces that are the lengths of a run, from its first joint up."""
+    mine = [p for p in pieces if p.id.removeprefix(choice.id).isdigit()]
+    count = len(choice.even) - 1
+    first = 1 if mine[0].pattern.family == "corner piece" else 0
+    return [p.id for p in mine[first : first + count]]
+
+
+def _too_long(pattern: FlatPattern, detail: Detail) -> Findings:
+    limit = detail.head.longest_mm
+    if not isinstance(detail, PlainOutline) or pattern.length_mm <= limit + POINT_MM:
+        return ()
+    return (
+        Finding(
+            "CP302",
+            detail.head.origin.key(""),
+            f"a shape of your own is {pattern.length_mm:.0f} mm long",
+            f"at most {limit:.0f} mm in {detail.head.lead.material}",
+            "divide it into lengths with laps; long lead cracks as it warms and cools",
+            Severity.WARNING,
+        ),
+    )
+
+
+def _no_length(head: DetailHead, run: StepRun | FreeRun) -> Findings:
+    whole = (
+        "a lap of whole steps and at least one step more"
+        if isinstance(run, StepRun)
+        else "their corner whole and a lap"
+    )
+    return _cannot_be_held(head, whole)
+
+
+def _cannot_be_held(head: DetailHead, why: str) -> Findings:
+    return (
+        Finding(
+            "CP309",
+            head.origin.key("longest"),
+            f"no division keeps every length within {head.longest_mm:.0f} mm with laps of {head.lap_mm:.0f} mm",
+            "lengths that hold " + why,
+            "allow a longer length, a shorter lap, or a separate corner piece",
+        ),
+    )
+
+
+def _lengths(run: StepRun | FreeRun, head: DetailHead) -> Lengths | None:
+    if isinstance(run, FreeRun):
+        return free_lengths(run, head.longest_mm, head.lap_mm)
+    return step_lengths(run, head.longest_mm, head.lap_mm, _corner_end(run, head))
+
+
+def _corner_end(run: StepRun, head: DetailHead) -> int | None:
+    """Station where a separate corner piece ends under the run; None without one, or where none is far enough."""
+    steps = len(run.steps)
+    if run.survey.corner.kind is not CornerKind.SEPARATE:
+        return None
+    end = lap_end(0, steps, run.lap_mm, head.lap_mm)
+    return end if run.lap_mm(0, end) >= head.lap_mm - POINT_MM else None
+
+
+def _corner_piece(run: StepRun, head: DetailHead) -> tuple[list[FlatPattern], Findings]:
+    if run.survey.corner.kind is not CornerKind.SEPARATE:
+        return [], ()
+    end = _corner_end(run, head)
+    if end is None:
+        return [], _cannot_be_held(head, "a corner piece that laps under the run")
+    corner = section(run, 0, end, lap_below=None, lap_above=None, with_return=True)
+    if corner.length_mm > head.longest_mm + POINT_MM:
+        return [], _cannot_be_held(head, "the return and its lap in one corner piece")
+    return [corner], ()
