@@ -1,7 +1,7 @@
 """Runs to pieces: lengths that lead can stand, laps between them, hands, numbers in fitting order.
 
-Where a run may be divided stands in `cutpath.pieces.division`. A run is divided evenly unless a nest chose otherwise; the
-number of lengths, and so the numbers of the pieces, are the same either way.
+Where a run may be divided stands in `cutpath.pieces.division`. A run is divided evenly unless a nest chose otherwise;
+the number of lengths, and so the numbers of the pieces, are the same either way.
 """
 
 from __future__ import annotations
