@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -35,15 +35,23 @@ SLATE_MM = 10.0
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """Wall frame to paper at one to ``scale``; ``mirrored`` for a left hand, which rises to the left."""
+    """Wall frame to paper at one to ``scale``; ``mirrored`` for a left hand, which rises to the left.
+
+    ``origin`` is the point of the wall from which coordinates are counted.
+    """
 
     scale: float
     mirrored: bool
+    origin: Point = (0.0, 0.0)
+
+    def shifted(self, origin: Point) -> View:
+        """Give the view of a frame whose origin stands at a point of this one."""
+        return replace(self, origin=(self.origin[0] + origin[0], self.origin[1] + origin[1]))
 
     def at(self, point: Point) -> Point:
         """Give the place on paper of a point of the wall."""
-        x = point[0] / self.scale
-        return (-x if self.mirrored else x), -point[1] / self.scale
+        x = (point[0] + self.origin[0]) / self.scale
+        return (-x if self.mirrored else x), -(point[1] + self.origin[1]) / self.scale
 
     def all(self, points: Iterable[Point]) -> tuple[Point, ...]:
         """Give the places on paper of several points."""
@@ -54,14 +62,8 @@ class View:
         return (-direction[0] if self.mirrored else direction[0]), -direction[1]
 
 
-def joint_lines(view: View, joints: Sequence[BedJoint], wall: BaseGeometry, *, unrolled: bool = True) -> list[Ink]:
-    """Draw each bed joint over the wall; a bed chosen for one step only along that step.
-
-    Parameters
-    ----------
-    unrolled : bool
-        What lies at x < 0 is the next face, where courses are level; else the wall goes on there.
-    """
+def joint_lines(view: View, joints: Sequence[BedJoint], wall: BaseGeometry) -> list[Ink]:
+    """Draw each bed joint over the wall, level on the next face at x < 0; a bed chosen for one step only along it."""
     x0, _, x1, _ = wall.bounds
     inks: list[Ink] = []
     start = 0.0
@@ -69,14 +71,28 @@ def joint_lines(view: View, joints: Sequence[BedJoint], wall: BaseGeometry, *, u
         left, right = min(x0, 0.0), x1
         if joint.end_x_mm is not None:
             left, right, start = start - _BED_MM, joint.end_x_mm + _BED_MM, joint.end_x_mm
-        beyond = joint.y_mm if unrolled else joint.height_mm(left)
-        course = [(left, beyond if left < 0 else joint.height_mm(left)), (right, joint.height_mm(right))]
+        course = [(left, joint.height_mm(max(left, 0.0))), (right, joint.height_mm(right))]
         if left < 0.0 < right:
             course.insert(1, (0.0, joint.y_mm))
         contours = tuple(view.all(part) for part in _inside(course, wall))
         if contours:
             data = (("joint", str(joint.number)), ("height", millimetres(joint.y_mm)))
             inks.append(Line(contours, "bed-joint", data=data))
+    return inks
+
+
+def left_out_joints(view: View, joints: Sequence[BedJoint], wall: BaseGeometry) -> list[Ink]:
+    """Dash the joints whose numbers are missing among the measured ones, evenly spaced between their neighbours."""
+    x0, _, x1, _ = wall.bounds
+    inks: list[Ink] = []
+    for low, high in pairwise(joints):
+        count = high.number - low.number
+        for n in range(1, count):
+            share = n / count
+            ends = [(x, low.height_mm(x) * (1 - share) + high.height_mm(x) * share) for x in (max(x0, 0.0), x1)]
+            parts = tuple(view.all(part) for part in _inside(ends, wall))
+            if parts:
+                inks.append(Line(parts, "bed-joint left-out", data=(("left-out", str(low.number + n)),)))
     return inks
 
 

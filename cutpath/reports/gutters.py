@@ -11,10 +11,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from cutpath.plane import moved, to_run_frame, turned
+from cutpath.plane import to_run_frame, turned
 from cutpath.reports.brickwork import View, bricks, joint_lines, points_of
 from cutpath.reports.dimensions import FIGURE, ROW, angle, between, hatching, running
-from cutpath.reports.in_place import OnWall, clear_of_laps, largest, lead_in_place, number_along, rows, seams
+from cutpath.reports.in_place import OnWall, carried, clear_of_laps, largest, lead_in_place, number_along, rows, seams
 from cutpath.reports.ink import Ink, Line, Words, line
 from cutpath.reports.markup import number
 from cutpath.reports.section import abutment_section, back_section, valley_section
@@ -132,7 +132,7 @@ class _Back:
         if self.cover is None:
             return []
         by = self.chase_mm - self.cover.survey.cover_mm
-        return [_lifted(place, by) for place in self.cover.placed]
+        return [carried(place, 0.0, by) for place in self.cover.placed]
 
     def inks(self, view: View) -> list[Ink]:
         return [*self._ground(view), *self._lead(view), *self._sizes(view)]
@@ -253,13 +253,6 @@ class _Back:
             yield "figures beside the joints: height above the sole"
         elif self.cover:
             yield "no courses were measured here: the cover's joint is drawn at the top of the upstand"
-
-
-def _lifted(place: OnWall, by_mm: float) -> OnWall:
-    from shapely.affinity import translate
-
-    folds = tuple(replace(f, start=a, end=b) for f in place.folds for a, b in [moved((f.start, f.end), 0.0, by_mm)])
-    return replace(place, shown=translate(place.shown, 0.0, by_mm), folds=folds)
 
 
 def slope_gutter_elevations(

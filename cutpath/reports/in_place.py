@@ -9,7 +9,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from cutpath.plane import Line as Ray
-from cutpath.plane import bounds_mm, to_run_frame, turned
+from cutpath.plane import bounds_mm, moved, to_run_frame, turned
 from cutpath.reports.brickwork import View, points_of
 from cutpath.reports.dimensions import ROW, between, hatching, readable_deg
 from cutpath.reports.ink import Ink, Line, Words, line
@@ -61,6 +61,14 @@ def on_wall(piece: Piece, turn_deg: float, inside: Point) -> OnWall:
     shown = _face(wall(pattern.outline), folds, [wall(s.points) for s in pattern.snips], inside)
     along = [u for u, v in turned(points_of(shown.exterior), -turn_deg) if abs(v) <= EDGE_MM]
     return OnWall(piece, shown, folds, min(along), max(along))
+
+
+def carried(place: OnWall, dx_mm: float, dy_mm: float) -> OnWall:
+    """Give a length moved on the wall; its reach along the edge stays as it was counted."""
+    from shapely.affinity import translate
+
+    folds = tuple(replace(f, start=a, end=b) for f in place.folds for a, b in [moved((f.start, f.end), dx_mm, dy_mm)])
+    return replace(place, shown=translate(place.shown, dx_mm, dy_mm), folds=folds)
 
 
 def _face(outline: Polyline, folds: Sequence[Fold], cuts: Sequence[Polyline], inside: Point) -> Polygon:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 PICTURE_STYLE = """
 .bed-joint{fill:none;stroke:#9a8f86;stroke-width:.18}
+.bed-joint.left-out{stroke-dasharray:2 1.4}
 .brick{fill:none;stroke:#c9c0b8;stroke-width:.13}
 .tile{fill:none;stroke:#8b949a;stroke-width:.13;stroke-dasharray:1.6 .5}
 .slate{fill:#fff;stroke:#5b646b;stroke-width:.13}

@@ -31,10 +31,11 @@ from cutpath.values.survey import (
 
 
 def elevations(job: Job, pieces: Sequence[Piece]) -> list[Elevation]:
-    """Draw every wall of a job that carries lead: a picture to each hand of each detail that lies on a wall.
+    """Draw every wall of a job that carries lead: to each hand of each detail that lies on a wall or roof its pictures.
 
-    Details of one entry of the job file belong together: soakers stand behind their step flashing, and the returns of
-    a chimney's sides go over its apron.
+    Details of one entry of the job file belong together: soakers stand behind their step flashing, flashings above a
+    change of pitch over those below, and the returns of a chimney's sides go over its apron. A cover flashing over a
+    back gutter is drawn with that.
     """
     own = [piece for piece in pieces if piece.job == job.name]
     return [picture for detail in job.details for picture in _of(detail, job.details, own)]
@@ -49,7 +50,10 @@ def _of(detail: Detail, details: Sequence[Detail], pieces: Sequence[Piece]) -> I
         match detail:
             case StepFlashing() if hand is not None:
                 soakers = (d for d in beside if isinstance(d, Soakers) and hand in d.head.hands)
-                yield step_elevation(detail, hand, lengths, next(soakers, None))
+                reaches = [d for d in beside if isinstance(d, StepFlashing)]
+                if detail is reaches[0]:
+                    placed = [(d, _lengths(d.head, hand, pieces)) for d in reaches]
+                    yield step_elevation(placed, hand, next(soakers, None))
             case Apron() | TopAbutment():
                 sides = [d for d in beside if isinstance(d, StepFlashing)]
                 joints = sides[0].joints if sides else ()

@@ -2,6 +2,7 @@
 
 import math
 import re
+from itertools import pairwise
 from xml.etree import ElementTree as ET
 
 import pytest
@@ -12,7 +13,7 @@ from cutpath.reports.isometric import folded_picture
 from cutpath.reports.pattern_picture import pattern_picture
 from cutpath.reports.wall_sheet import TALLEST, WIDEST
 from cutpath.reports.walls import elevations
-from cutpath.values.survey import StepFlashing
+from cutpath.values.survey import RidgeSaddle, StepFlashing
 from tests.patterns.families import (
     abutment_gutters,
     back_gutters,
@@ -76,13 +77,35 @@ def test_every_wall_is_drawn_with_all_its_lengths(detail):
                 )
 
 
+@for_all(st.one_of(back_gutters(), saddles(), valleys(), abutment_gutters()))
+def test_every_gutter_and_saddle_is_drawn_in_its_place(detail):
+    pieces, job = pieces_of(detail), job_of(detail)
+    found = elevations(job, pieces)
+    drawn = [Sheet(elevation.picture) for elevation in found]
+    words = [word for page in drawn for word in page.words]
+    for piece in pieces:
+        if piece.pattern.family != "gusset":
+            assert piece.id in words
+    for elevation in found:
+        inside(elevation.picture)
+    if not isinstance(detail, RidgeSaddle):
+        (section,) = [e for e in found if "section" in e.title]
+        ((_, (lead,)),) = Sheet(section.picture).lines("section-lead")
+        girth = sum(math.dist(a, b) for a, b in pairwise(lead))
+        pattern = next(p.pattern for p in pieces if p.pattern.family != "gusset")
+        width = max(y for _, y in pattern.outline)
+        assert girth == pytest.approx(width, rel=1e-3, abs=2.0)
+
+
 @for_all(st.one_of(WALLS, OTHERS))
 def test_every_piece_has_its_flat_and_its_folded_picture(detail):
     pieces, job = pieces_of(detail), job_of(detail)
     proofs, _ = prove(job, pieces)
-    for piece, proof in list(zip(pieces, proofs, strict=True))[:3]:
+    by_piece = {proof.piece: proof for proof in proofs}
+    for piece in pieces[:3]:
+        proof = by_piece[piece.id]
         inside(pattern_picture(piece.pattern, piece.id)[0])
         folded = folded_picture(piece, proof, piece.id)
         assert (folded is None) == (len(proof.faces) < 2)
         if folded is not None:
-            assert piece.id in inside(folded[0]).itertext()
+            assert piece.id in inside(folded.picture).itertext()

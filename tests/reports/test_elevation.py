@@ -32,8 +32,6 @@ WALLS = [
     ("barn-abutment", "S1", Hand.LEFT),
     ("barn-abutment", "S2", Hand.RIGHT),
     ("whole-chimney", "S1", Hand.RIGHT),
-    ("chapel", "S1", Hand.LEFT),
-    ("chapel", "S2", Hand.LEFT),
     ("chapel", "S3", Hand.RIGHT),
 ]
 each_wall = pytest.mark.parametrize(("file", "label", "hand"), WALLS, ids=str)
@@ -254,15 +252,50 @@ def test_walls_of_all_step_flashings_are_drawn():
         assert len([e for e in elevations(job, pieces) if "hand: the wall" in e.title]) == hands
 
 
-def test_a_tongue_lies_on_the_lower_roof():
-    survey, _, found = wall("chapel", "S2", Hand.LEFT)
-    (_, (points,)) = sheet("chapel", "S2", Hand.LEFT).lines("lead")[0]
-    p = math.radians(survey.tongue.pitch_deg)
-    along = [x * math.cos(p) + y * math.sin(p) for x, y in points if x < 0]
-    assert min(along) == pytest.approx(-survey.tongue.lap_mm, abs=NEAR_MM)
-    lower = [n for n, _ in sheet("chapel", "S2", Hand.LEFT).lines("roof-line")]
-    assert len(lower) == 2
+def test_a_wall_whose_roof_changes_its_pitch_is_one_picture():
+    """Every part of the upper reach stands as far along and up as the lower roof reaches, its folds on the joints."""
+    job, pieces = planned("chapel")
+    lower, upper = (next(d for d in job.details if d.head.label == label) for label in ("S1", "S2"))
+    (found,) = [e for e in elevations(job, pieces) if "S2" in e.title]
+    assert found.title.startswith("S1 and S2, left hand")
+    assert "28°, then 45°" in found.words
+    page = Sheet(found.picture)
+    p, q = math.radians(28), math.radians(45)
+    change = (lower.slope_mm * math.cos(p), lower.slope_mm * math.sin(p))
+    roofs = {float(n.get("data-pitch")): ends for n, (ends,) in page.lines("roof-line") if n.get("data-pitch")}
+    assert set(roofs) == {28.0, 45.0}
+    assert max(roofs[28.0]) == pytest.approx(change, abs=NEAR_MM)
+    assert min(roofs[45.0]) == pytest.approx(change, abs=NEAR_MM)
+    lead = {n.get("data-piece"): ring for n, (ring,) in page.lines("lead")}
+    assert list(lead) == ["NB-S1-L1", "NB-S2-L1"]
+    tongue = [(x - change[0], y - change[1]) for x, y in lead["NB-S2-L1"] if x < change[0] - 1]
+    reach = [x * math.cos(p) + y * math.sin(p) for x, y in tongue]
+    assert min(reach) == pytest.approx(-upper.tongue.lap_mm, abs=NEAR_MM)
+    for x, y in lead["NB-S2-L1"]:
+        roof = (x - change[0]) * math.tan(q if x > change[0] else p) + change[1]
+        assert y >= roof - NEAR_MM
+    heights = {j.number: j.y_mm for j in lower.joints}
+    seams = [(n, ends) for n, (ends,) in page.lines("seam") if "turn-in" in n.get("data-fold")]
+    assert len(seams) >= 10
+    for node, ends in seams:
+        for _, y in ends:
+            assert y == pytest.approx(heights[int(node.get("data-fold").split()[-1])], abs=NEAR_MM)
+    assert {"NB-S1-L1", "NB-S2-L1", "lap 100"} <= set(page.words)
     assert any("tongue" in note for note in found.notes)
+
+
+def test_joints_that_are_passed_by_are_dashed_and_named():
+    survey, _, found = wall("mill-lane", "S1", Hand.RIGHT)
+    page = sheet("mill-lane", "S1", Hand.RIGHT)
+    heights = {joint.number: joint.y_mm for joint in survey.joints}
+    drawn = {int(n.get("data-left-out")): c for n, c in page.lines("bed-joint left-out")}
+    assert set(drawn) == {9, 10}
+    for joint, contours in drawn.items():
+        for _, y in (p for contour in contours for p in contour):
+            expected = heights[8] + (heights[11] - heights[8]) * (joint - 8) / 3
+            assert y == pytest.approx(expected, abs=NEAR_MM)
+    assert any("joints 9 and 10 not to be used" in note for note in found.notes)
+    assert any("no step on joint 3" in note for note in found.notes)
 
 
 def test_beds_chosen_step_by_step_are_not_drawn_across_the_wall():
