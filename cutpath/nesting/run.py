@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
@@ -15,6 +16,8 @@ from cutpath.nesting.judge import judge
 from cutpath.nesting.shapes import Form, Room, forms, rooms
 from cutpath.tolerances import CLOSE_RATIO
 from cutpath.values.nest import Blank, Nest, NestProblem, Objective
+
+_LANES_SHARE = 0.1  # of the seconds, where blanks are not lane-like
 
 
 @dataclass(frozen=True, slots=True)
@@ -55,6 +58,8 @@ def nest(
         CP409 for outlines that are not simple shapes, CP501 for each blank that fits no roll, CP502 when the
         rolls run out, CP503 when the judge finds a fault.
     """
+    from cutpath.nesting.free import Free, lane_like
+
     started = time.perf_counter()
     ways, spaces = forms(problem), rooms(problem)
     refuse_misfits(problem, ways, spaces)
@@ -70,16 +75,21 @@ def nest(
         tell(plain.drawn_mm2)
     if not pieces:
         return plain or assemble(problem, ways, spaces, [], bound_mm2=0.0, seconds=0.0)
+    # What was spent so far comes once more at the end, for assembling and judging.
+    guard = max(0.9, 1.0 - 2 * (time.perf_counter() - started) / seconds) if seconds else 1.0
+    given = _Given(problem, ways, spaces, seed, workers, least, guard, tell, threading.Event())
+    free = not lane_like(problem, ways)
     try:
-        # What was spent so far comes once more at the end, for assembling and judging.
-        guard = max(0.9, 1.0 - 2 * (time.perf_counter() - started) / seconds) if seconds else 1.0
-        found = _searched(_Given(problem, ways, spaces, seed, workers, least, guard, tell), seconds)
+        found = _searched(given, seconds * (_LANES_SHARE if free else 1.0))
     except Refused:
         if plain is None:
             raise
         found = plain
     if plain is not None and _lead(problem, plain) < _lead(problem, found):
         found = plain
+    if free and not given.over.is_set():
+        placing = Free(problem, ways, spaces, seed, workers)
+        found = placing.improve(found, seconds * (1.0 - _LANES_SHARE), guard, given.over, tell)
     found = replace(found, seconds=time.perf_counter() - started)
     faults = judge(problem, found)
     if faults:
@@ -115,7 +125,10 @@ def _area_mm2(blank: Blank) -> float:
 
 @dataclass(frozen=True, slots=True)
 class _Given:
-    """What a search needs to know, gathered once; ``guard`` is the share of the seconds that it may take."""
+    """What a search needs to know, gathered once; ``guard`` is the share of the seconds that it may take.
+
+    ``over`` is set once nothing better can be found, or by an interruption.
+    """
 
     problem: NestProblem
     forms: tuple[Form, ...]
@@ -125,6 +138,7 @@ class _Given:
     least_mm2: float
     guard: float
     tell: Callable[[float], None]
+    over: threading.Event
 
 
 def _searched(given: _Given, seconds: float) -> Nest:
@@ -167,7 +181,7 @@ def _one_search(given: _Given, objective: Objective, widths: frozenset[float] | 
         if all(section.roll != shelf.lacking for section in found):
             given.tell(sum(section.length * rooms[shelf.rooms[section.roll][0]].tick_mm2 for section in found))
 
-    search = Search(model, given.seed, given.workers, Clock(seconds * given.guard), better, enough)
+    search = Search(model, given.seed, given.workers, Clock(seconds * given.guard, stop=given.over), better, enough)
     cuts = onto_rolls(problem, model, shelf, rooms, search.run(int(seconds * WORK_PER_SECOND)))
     return assemble(problem, given.forms, rooms, cuts, bound_mm2=given.least_mm2, seconds=0.0)
 

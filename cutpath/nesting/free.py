@@ -1,0 +1,321 @@
+"""Free placement of blanks that are not lane-like: which of them share a strip, and on which roll.
+
+Lanes want blanks with a straight side to lie on. Where such sides are rare, the blanks of the endless rolls are put
+together and dealt out to few strips, each no longer than a roll and no fuller than the search copes with. Every strip
+is tried on several roll widths, a little on all and longer on those that do best (`strip`). Blanks on counted rolls and
+offcuts stay with their kind of roll, are pressed together there, and need fewer rolls where that works out.
+
+Determinism: work is counted, as in `search`; time is a guard only.
+"""
+
+from __future__ import annotations
+
+import math
+import threading
+import time
+from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from cutpath.nesting.assemble import CutRoll, Lay, assemble, extent
+from cutpath.nesting.fit import fits
+from cutpath.nesting.shapes import TICKS_PER_MM, Form, Room, drawn_mm
+from cutpath.nesting.shifts import Memory, Shapes, new_memory, shapes_of
+from cutpath.nesting.strip import Strip, first_layout, new_bench, press
+from cutpath.values.nest import Nest, NestProblem, Objective
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+_LANE_LIKE = 0.85  # share of straight sides: leadwork stood at 0.94 and more, plain shapes of every kind under 0.72
+_WORK_PER_SECOND = 4_000_000
+_GRID_MM = 1.0  # of places across a strip
+_LOOK_MM = 800.0  # along a strip, to each side of a place
+_MOST_ON_STRIP = 100
+_LIKELY_YIELD = 0.72
+_ROUNDS = ((8, 0.0, 0.2), (4, 0.2, 0.45), (2, 0.45, 1.0))  # rolls tried for a strip, and from when to when
+_DRAWN_TOO = 1e-3  # weight of lead drawn beside rolls bought
+
+
+def lane_like(problem: NestProblem, forms: Sequence[Form]) -> bool:
+    """Tell whether blanks, by the area of their boxes, mostly have a straight side on which to lie in a lane."""
+    flat: dict[int, float] = {}
+    box: dict[int, float] = {}
+    for form in forms:
+        t = form.trapezoids
+        low = float((t[:, 4] - t[:, 2])[t[:, 0] <= t[:, 0].min()].sum())
+        high = float((t[:, 5] - t[:, 3])[t[:, 1] >= t[:, 1].max()].sum())
+        flat[form.blank] = max(flat.get(form.blank, 0.0), max(low, high) * TICKS_PER_MM / form.length)
+        box[form.blank] = float(form.length) * form.width
+    boxes = [(flat[blank], box[blank] * quantity) for blank, quantity in problem.to_cut()]
+    return sum(share * area for share, area in boxes) >= _LANE_LIKE * sum(area for _, area in boxes)
+
+
+@dataclass(frozen=True, slots=True)
+class _Pool:
+    """Rolls whose blanks may be laid anew on rolls of the same kind.
+
+    ``homes`` holds a choice of rooms for each width, the widest first and the longest of a width first. ``most`` is
+    the number of rolls that may be taken.
+    """
+
+    cuts: tuple[CutRoll, ...]
+    homes: tuple[tuple[int, ...], ...]
+    most: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Trial:
+    """A strip in a choice of rooms of one width; ``layout`` is None before the first round."""
+
+    pool: int
+    group: int
+    blanks: tuple[int, ...]
+    rooms: tuple[int, ...]
+    seed: int
+    layout: NDArray[np.int64] | None
+
+
+@dataclass(slots=True)
+class _Worker:
+    shapes: Shapes
+    memory: Memory
+
+
+@dataclass(frozen=True, slots=True)
+class Free:
+    """Free placement for one problem."""
+
+    problem: NestProblem
+    forms: tuple[Form, ...]
+    rooms: tuple[Room, ...]
+    seed: int
+    workers: int
+
+    def improve(
+        self, found: Nest, seconds: float, guard: float, over: threading.Event, better: Callable[[float], None]
+    ) -> Nest:
+        """Lay the blanks of ``found`` anew; what comes out dearer by the objective stays as it was.
+
+        Parameters
+        ----------
+        seconds : float
+            What the work is counted for; the first call on a machine compiles on top of it.
+        guard : float
+            Share of the seconds after which work is skipped.
+        over : Event
+            Ends the search with the best so far; an interruption sets it.
+        better : callable
+            Called with the lead drawn, in mm2, each time less is drawn.
+        """
+        pools = self._pools(found)
+        trials = [trial for number, pool in enumerate(pools) for trial in self._trials(number, pool)]
+        if not trials or seconds <= 0:
+            return found
+        best = found
+        try:
+            shapes = shapes_of(self.forms)
+            crew = [_Worker(Shapes._make(a.copy() for a in shapes), new_memory(20)) for _ in range(self.workers)]
+            self._pressed(trials[0], crew[0], 0, np.ones(1, dtype=np.bool_))  # compiles, or fetches compiled code
+            begun = time.perf_counter()
+            for many, opens, closes in _ROUNDS:
+                trials = self._leading(trials, many)
+                work = int(seconds * (closes - opens) * _WORK_PER_SECOND)
+                trials = self._round(crew, trials, work, begun + seconds * guard * closes, over)
+                now = self._nest(found, pools, trials)
+                if now.drawn_mm2 < best.drawn_mm2:
+                    better(now.drawn_mm2)
+                best = now
+                if over.is_set():
+                    break
+        except KeyboardInterrupt:
+            over.set()
+        return best
+
+    def _pools(self, found: Nest) -> list[_Pool]:
+        """Gather the rolls of ``found``: the endless ones in one pool, the others by their kind."""
+        endless = [i for i, room in enumerate(self.rooms) if room.roll.quantity is None]
+        widths = sorted({self.rooms[i].width for i in endless}, reverse=True)
+        homes = tuple(
+            tuple(sorted((i for i in endless if self.rooms[i].width == width), key=lambda i: -self.rooms[i].length))
+            for width in widths
+        )
+        by_kind: dict[tuple[tuple[int, ...], ...], list[CutRoll]] = {}
+        for cut in self._cuts(found):
+            kind: tuple[tuple[int, ...], ...] = ((cut.room,),)
+            if cut.room in endless and self._all_fit([self.forms[v.form].blank for v in cut.lays], homes[0][0]):
+                kind = homes
+            by_kind.setdefault(kind, []).append(cut)
+        return [
+            _Pool(tuple(cuts), kind, math.inf if self.rooms[kind[0][0]].roll.quantity is None else len(cuts))
+            for kind, cuts in by_kind.items()
+        ]
+
+    def _cuts(self, found: Nest) -> list[CutRoll]:
+        """Read from a nest which forms lie where."""
+        blanks = {shape.id: number for number, shape in enumerate(self.problem.shapes)}
+        numbers = {(form.blank, form.turn_deg, form.flipped): i for i, form in enumerate(self.forms)}
+        rolls = [room.roll for room in self.rooms]
+        cuts = []
+        for nested in found.rolls:
+            lays = []
+            for p in nested.placements:
+                form = numbers[blanks[p.id], p.turn_deg, p.flipped]
+                x0, y0 = self.forms[form].corner
+                trim = self.problem.edge_trim_mm
+                ticks = (round((at + low - trim) * TICKS_PER_MM) for at, low in ((p.x_mm, x0), (p.y_mm, y0)))
+                lays.append(Lay(form, *ticks))
+            cuts.append(CutRoll(rolls.index(nested.roll), tuple(lays)))
+        return cuts
+
+    def _ways(self, blank: int, room: int) -> list[int]:
+        return [i for i, form in enumerate(self.forms) if form.blank == blank and fits(form, self.rooms[room])]
+
+    def _all_fit(self, blanks: Sequence[int], room: int) -> bool:
+        return all(self._ways(blank, room) for blank in set(blanks))
+
+    def _area(self, blank: int) -> float:
+        """Area of a blank with its allowance, in square ticks."""
+        t = next(form.trapezoids for form in self.forms if form.blank == blank)
+        return float(((t[:, 1] - t[:, 0]) * (t[:, 4] + t[:, 5] - t[:, 2] - t[:, 3]) / 2).sum()) * TICKS_PER_MM**2
+
+    def _trials(self, number: int, pool: _Pool) -> list[_Trial]:
+        """Deal the blanks of a pool out to groups, and give each group its trials."""
+        blanks = [self.forms[lay.form].blank for cut in pool.cuts for lay in cut.lays]
+        areas = {blank: self._area(blank) for blank in set(blanks)}
+        largest = pool.homes[0][0]
+        room = _LIKELY_YIELD * self.rooms[largest].width * self.rooms[largest].length
+        groups = max(math.ceil(sum(areas[b] for b in blanks) / room), math.ceil(len(blanks) / _MOST_ON_STRIP))
+        if groups >= pool.most or len(pool.cuts) == 1 == groups == len(pool.homes):
+            return [
+                self._trial(number, group, [self.forms[v.form].blank for v in cut.lays], (cut.room,), cut)
+                for group, cut in enumerate(pool.cuts)
+            ]
+        blanks.sort(key=lambda blank: (-areas[blank], blank))
+        trials = []
+        for group in range(groups):
+            mine = blanks[group::groups]
+            needed = sum(areas[b] for b in mine) / _LIKELY_YIELD
+            homes = [
+                home
+                for home in pool.homes
+                if home is pool.homes[0]
+                or (needed <= self.rooms[home[0]].width * self.rooms[home[0]].length and self._all_fit(mine, home[0]))
+            ]
+            trials += [self._trial(number, group, mine, home) for home in homes[: max(2, _ROUNDS[0][0] // groups)]]
+        return trials
+
+    def _trial(
+        self, pool: int, group: int, blanks: Sequence[int], rooms: tuple[int, ...], start: CutRoll | None = None
+    ) -> _Trial:
+        layout = None if start is None else np.array([(v.form, v.x, v.y) for v in start.lays], dtype=np.int64).T.copy()
+        return _Trial(pool, group, tuple(blanks), rooms, self.seed, layout)
+
+    def _leading(self, trials: Sequence[_Trial], many: int) -> list[_Trial]:
+        """Give the best few trials of each group, and where there is but one, one more with another seed."""
+        groups: dict[tuple[int, int], list[_Trial]] = {}
+        for trial in trials:
+            groups.setdefault((trial.pool, trial.group), []).append(trial)
+        out = []
+        for group in groups.values():
+            best = sorted(group, key=lambda trial: self._cost(self._cut(trial)))[:many]
+            out += best if len(best) > 1 else [best[0], replace(best[0], seed=best[0].seed + 1)]
+        return out
+
+    def _round(
+        self, crew: Sequence[_Worker], trials: Sequence[_Trial], work: int, ends: float, over: threading.Event
+    ) -> list[_Trial]:
+        """Press every trial, each worker its share one after another; ``work`` is for each worker.
+
+        Work goes to groups by their pieces, and evenly to the trials of a group.
+        """
+        alike = [sum((t.pool, t.group) == (u.pool, u.group) for u in trials) for t in trials]
+        heft = [len(trial.blanks) / count for trial, count in zip(trials, alike, strict=True)]
+        order = sorted(range(len(trials)), key=lambda i: -heft[i])
+        stops: list[NDArray[np.bool_]] = []
+
+        def go(w: int) -> list[_Trial]:
+            mine = order[w :: len(crew)]
+            total = sum(heft[i] for i in mine)
+            out = []
+            for k, i in enumerate(mine):
+                stops.append(stop := np.full(1, over.is_set(), dtype=np.bool_))
+                left = (ends - time.perf_counter()) * heft[i] / sum(heft[j] for j in mine[k:])
+                timer = threading.Timer(max(0.0, left), stop.fill, (True,))
+                timer.start()
+                out.append(self._pressed(trials[i], crew[w], int(work * heft[i] / total), stop))
+                timer.cancel()
+            return out
+
+        with ThreadPoolExecutor(len(crew)) as pool:
+            jobs = [pool.submit(go, w) for w in range(len(crew))]
+            try:
+                done = [job.result() for job in jobs]
+            except KeyboardInterrupt:
+                over.set()
+                for stop in stops:
+                    stop[0] = True
+                done = [job.result() for job in jobs]
+        return [trial for part in done for trial in part]
+
+    def _pressed(self, trial: _Trial, worker: _Worker, work: int, stop: NDArray[np.bool_]) -> _Trial:
+        """Give a trial after so much work on it."""
+        room = self.rooms[trial.rooms[0]]
+        ways = [self._ways(blank, trial.rooms[0]) for blank in trial.blanks]
+        padded = np.zeros((len(ways), max(map(len, ways))), dtype=np.int64)
+        for i, mine in enumerate(ways):
+            padded[i, : len(mine)] = mine
+        areas = np.array([self._area(blank) for blank in trial.blanks])
+        heft = np.sqrt(np.sqrt(areas / areas.mean()))
+        strip = Strip(
+            padded,
+            np.array([len(mine) for mine in ways], dtype=np.int64),
+            np.outer(heft, heft),
+            np.array([room.width, _GRID_MM * TICKS_PER_MM, _LOOK_MM * TICKS_PER_MM], dtype=np.int64),
+        )
+        bench = new_bench(len(ways))
+        if trial.layout is None:
+            order = np.argsort(-areas, kind="stable")
+            layout = first_layout(worker.shapes, worker.memory, strip, bench, order)
+        else:
+            layout = trial.layout.copy()
+        press(worker.shapes, worker.memory, strip, bench, layout, work, trial.seed, stop)
+        return replace(trial, layout=layout, seed=trial.seed + 2)
+
+    def _cut(self, trial: _Trial) -> CutRoll | None:
+        """Give a trial on the shortest roll that holds it; None when none does."""
+        if trial.layout is None:
+            return None
+        lays = tuple(Lay(int(form), int(x), int(y)) for form, x, y in trial.layout.T)
+        long = extent(self.forms, lays)
+        room = min(
+            (r for r in trial.rooms if long <= self.rooms[r].length), key=lambda r: self.rooms[r].length, default=None
+        )
+        return None if room is None else CutRoll(room, lays)
+
+    def _cost(self, cut: CutRoll | None) -> float:
+        if cut is None:
+            return math.inf
+        roll = self.rooms[cut.room].roll
+        drawn = drawn_mm(extent(self.forms, cut.lays), self.problem)
+        if self.problem.objective is Objective.DRAWN:
+            return roll.width_mm * drawn
+        return roll.width_mm * (roll.length_mm + _DRAWN_TOO * drawn)
+
+    def _nest(self, found: Nest, pools: Sequence[_Pool], trials: Sequence[_Trial]) -> Nest:
+        """Give the nest with the best trial of each group, in those pools where that comes out cheaper."""
+        cuts: list[CutRoll] = []
+        for number, pool in enumerate(pools):
+            best: dict[int, CutRoll | None] = {}
+            for trial in trials:
+                cut = self._cut(trial)
+                if trial.pool == number and self._cost(cut) <= self._cost(best.get(trial.group)):
+                    best[trial.group] = cut
+            anew = [cut for cut in best.values() if cut is not None]
+            whole = len(anew) == len({trial.group for trial in trials if trial.pool == number}) > 0
+            cheaper = sum(map(self._cost, anew)) < sum(map(self._cost, pool.cuts))
+            cuts += anew if whole and cheaper else pool.cuts
+        return assemble(self.problem, self.forms, self.rooms, cuts, bound_mm2=found.bound_mm2, seconds=found.seconds)
