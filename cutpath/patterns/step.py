@@ -344,7 +344,7 @@ def _short_folds(survey: StepFlashing, steps: tuple[Step, ...]) -> list[Finding]
                     else f"the turn-in on bed joint {step.joint.number} runs out to nothing above a fold "
                     f"of {step.fold_mm:.0f} mm",
                     f"at least {survey.least_fold_mm:g} mm to dress",
-                    f"skip joint {step.joint.number} (skip_joints), end the run plumb, or alter its length",
+                    _ways_out(survey, steps),
                 )
             )
         elif ahead < survey.least_fold_mm:
@@ -360,6 +360,45 @@ def _short_folds(survey: StepFlashing, steps: tuple[Step, ...]) -> list[Finding]
                 )
             )
     return found
+
+
+def _ways_out(survey: StepFlashing, steps: tuple[Step, ...]) -> str:
+    """Say what would give every fold a length: each way has been tried on the run.
+
+    An end that is cut square leans back over the steps, on a steep roof by more than one of them; then only a step that
+    begins farther down reaches it.
+    """
+    *below, last = steps
+    plumb = replace(survey, upper_end=EndCut.PLUMB)
+    tries = [('end the run plumb (upper_end = "plumb")', plumb)] if survey.upper_end is EndCut.SQUARE else []
+    for step in (*below[-1:], last):
+        fewer = tuple(joint for joint in survey.joints if joint is not step.joint)
+        tries.append((f"skip joint {step.joint.number} (skip_joints)", replace(survey, joints=fewer)))
+    if below:
+        words, shorter = _ended_at(survey, below[-1])
+        tries.append((f"end it {words}", shorter))
+    ways = [words for words, changed in tries if _all_folds(changed)]
+    if not ways and below:
+        words, shorter = _ended_at(plumb, below[-1])
+        ways = [f"end it plumb and {words}"] if _all_folds(shorter) else []
+    return "; or ".join(ways) or "measure the joints and the length of the run again"
+
+
+def _ended_at(survey: StepFlashing, step: Step) -> tuple[str, StepFlashing]:
+    """Give the run ended where a step of it does, by whole millimetres, and how to say so."""
+    square = survey.upper_end is EndCut.SQUARE
+    along = (
+        to_strip(step.toe, survey.pitch_deg)[0] if square else step.toe[0] / math.cos(math.radians(survey.pitch_deg))
+    )
+    lower = math.ceil(survey.slope_mm - along)
+    words = f"{lower} mm farther down the slope, where joint {step.joint.number} dips to the water line"
+    return words, replace(survey, slope_mm=survey.slope_mm - lower)
+
+
+def _all_folds(survey: StepFlashing) -> bool:
+    """Tell whether a run could be laid out with a fold and a turn-in on every step."""
+    steps, _, stopped = _climb(survey)
+    return not stopped and all(min(s.toe[0] - s.head[0], s.tab_toe[0] - s.tab_head[0]) > POINT_MM for s in steps)
 
 
 def _strip_width(survey: StepFlashing, steps: tuple[Step, ...], needed_mm: float) -> tuple[float, list[Finding]]:
