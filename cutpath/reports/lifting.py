@@ -13,6 +13,8 @@ from cutpath.trade.rules import Practice
 from cutpath.values.batch import Batch
 from cutpath.values.fact import Fact
 
+_NAMED = 3  # loads named in one sentence
+
 Load = tuple[str, float]
 """What is lifted at once, in words, and the mass of each in kg."""
 
@@ -51,11 +53,12 @@ def _rolls(batch: Batch) -> list[Load]:
 
 def _finding(where: str, loads: Sequence[Load], practice: Practice, remedy: str) -> Finding | None:
     upper, lower = practice["lift_at_waist"], practice["lift_at_waist_lower_filter"]
-    over = [load for load in loads if load[1] > upper.value]
-    between = [load for load in loads if lower.value < load[1] <= upper.value]
+    heaviest = sorted(loads, key=lambda load: -load[1])
+    over = [load for load in heaviest if load[1] > upper.value]
+    between = [load for load in heaviest if lower.value < load[1] <= upper.value]
     if not over and not between:
         return None
-    packs = ", ".join(f"{ceil(mass / upper.value)} for {name}" for name, mass in over)
+    packs = _named([f"{ceil(mass / upper.value)} for {name}" for name, mass in over])
     fallback = "Lift them with help where the load is held away from the body."
     return Finding(
         "CP322",
@@ -68,5 +71,11 @@ def _finding(where: str, loads: Sequence[Load], practice: Practice, remedy: str)
 
 
 def _over(fact: Fact, loads: Sequence[Load]) -> str:
-    named = ", ".join(f"{name} at {fixed(mass, 1)} kg" for name, mass in loads)
+    named = _named([f"{name} at {fixed(mass, 1)} kg" for name, mass in loads])
     return f"over {fact.value:g} kg: {named}" if loads else ""
+
+
+def _named(loads: Sequence[str]) -> str:
+    """Name the first few, and count the rest: the list of rolls has every mass."""
+    rest = len(loads) - _NAMED
+    return ", ".join(loads[:_NAMED]) + (f" and {rest} more" if rest > 0 else "")

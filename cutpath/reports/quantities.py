@@ -1,8 +1,8 @@
-"""What each job needs: lead by code, soakers by hand, wedges, clips, and joint to be raked out and pointed."""
+"""What each job needs: lead by code, soakers by hand, wedges, clips, joint to point, seams, and wood under the lead."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from math import fsum
 from typing import TypedDict
 
@@ -14,6 +14,7 @@ from cutpath.trade import fixings
 from cutpath.trade.rules import Practice
 from cutpath.units import MM2_PER_M2, MM_PER_UNIT
 from cutpath.values.batch import Batch
+from cutpath.values.pattern import FlatPattern, Fold
 from cutpath.values.piece import Piece
 
 
@@ -35,6 +36,9 @@ class QuantityRow(TypedDict):
 _PIECES, _M2, _M = "pieces", "m2", "m"
 _CUT = "area of the pieces, laps and turn-ins in it; what is drawn for them stands in the account"
 _JOINT = "derived: length of the folds that turn in, laps counted once"
+_WELDS = "derived: the welded edges of the gussets; weld laps are not in the lead above"
+_ROLLS = "derived: as long as the sheet is wide"
+_FILLETS = "derived: length of the folds over its crest, laps counted once"
 
 
 def quantities(batch: Batch) -> list[QuantityRow]:
@@ -51,13 +55,27 @@ def _of_job(job: str, batch: Batch) -> Iterable[QuantityRow]:
     wedges = sum(p.quantity * fixings.wedges(p.pattern, batch.practice) for p in pieces)
     if wedges:
         yield _row(job, "lead wedges", wedges, _PIECES, wedge_rule(batch.practice))
-    edges = [(p.quantity, edge) for p in pieces for edge in fixings.free_edges_mm(p.pattern)]
-    if edges:
-        clips = sum(quantity * fixings.clips(edge, batch.practice) for quantity, edge in edges)
-        yield _row(job, "clips for free edges", clips, _PIECES, clip_rule(batch.practice))
-    joint = joint_mm(pieces)
-    if joint:
-        yield _row(job, "joint or chase to rake out and point", joint / MM_PER_UNIT["m"], _M, _JOINT)
+    clips = {
+        family: sum(
+            p.quantity * fixings.clips(edge, batch.practice)
+            for p in pieces
+            if p.pattern.family == family
+            for _, edge in fixings.free_edges(p.pattern)
+        )
+        for family in dict.fromkeys(p.pattern.family for p in pieces)
+    }
+    if any(clips.values()):
+        shares = ", ".join(f"{family} {count}" for family, count in clips.items() if count)
+        by = f"{shares}; {clip_rule(batch.practice)}"
+        yield _row(job, "clips for free edges", sum(clips.values()), _PIECES, by)
+    for item, length, rule in (
+        ("joint or chase to rake out and point", joint_mm(pieces), _JOINT),
+        ("seams to weld", fsum(p.quantity * fixings.weld_mm(p.pattern) for p in pieces), _WELDS),
+        ("core for wood-cored rolls", fsum(p.quantity * fixings.roll_mm(p.pattern) for p in pieces), _ROLLS),
+        ("tilting fillet", along_runs_mm(pieces, fixings.crests), _FILLETS),
+    ):
+        if length:
+            yield _row(job, item, length / MM_PER_UNIT["m"], _M, rule)
 
 
 def wedge_rule(practice: Practice) -> str:
@@ -73,16 +91,24 @@ def wedge_rule(practice: Practice) -> str:
 def clip_rule(practice: Practice) -> str:
     """Say by which rule clips are counted."""
     most = practice["clip_spacing_most"]
-    return f"at most {most.value:g} {most.unit} apart, one near each end ({most.source}); counted piece by piece"
+    return (
+        f"at most {most.value:g} {most.unit} apart, one near each end ({most.source}); "
+        "which edges lie open: common practice, no source"
+    )
 
 
 def joint_mm(pieces: Sequence[Piece]) -> float:
     """Give the length of joint and chase of a job's pieces, in mm, every set and hand counted, every lap once."""
+    return along_runs_mm(pieces, fixings.turn_ins)
+
+
+def along_runs_mm(pieces: Sequence[Piece], chosen: Callable[[FlatPattern], tuple[Fold, ...]]) -> float:
+    """Give the length along chosen folds of a job's pieces, in mm, every set and hand counted, every lap once."""
     runs: dict[tuple[str, object, int], list[Piece]] = {}
     for piece in pieces:
         runs.setdefault((piece.detail, piece.hand, piece.quantity), []).append(piece)
     return fsum(
-        quantity * fixings.joint_mm((p.pattern, bounds_mm(p.pattern.outline)[2]) for p in run)
+        quantity * fixings.run_mm(((p.pattern, bounds_mm(p.pattern.outline)[2]) for p in run), chosen)
         for (_, _, quantity), run in runs.items()
     )
 

@@ -19,6 +19,7 @@ from cutpath.reports.ticket_style import STYLE
 from cutpath.trade import fixings
 from cutpath.trade.rules import Practice, figure
 from cutpath.values.batch import Batch
+from cutpath.values.pattern import MarkKind
 from cutpath.values.piece import Piece
 
 _ROWS = 18
@@ -167,17 +168,21 @@ def fixing_lines(piece: Piece, practice: Practice) -> list[str]:
         steps = any(fixings.is_step(fold) for fold in fixings.turn_ins(piece.pattern))
         spacing = practice["wedge_spacing"]
         each = f"one at every step ({practice['wedges_a_step'].source}), and " if steps else ""
+        lapped = any(mark.kind is MarkKind.LAP for mark in piece.pattern.marks)
         lines.append(
             f"{count} lead wedges: {each}at most {figure(spacing)} apart, at each change of direction, "
-            f"{practice['wedges_a_piece'].value:g} or more a piece ({spacing.source.partition(':')[0]}). At a lap one "
-            "holds both lengths."
+            f"{practice['wedges_a_piece'].value:g} or more a piece ({spacing.source.partition(':')[0]})."
+            + (" At a lap one wedge holds both lengths." if lapped else "")
         )
-    edges = fixings.free_edges_mm(piece.pattern)
+    edges = fixings.free_edges(piece.pattern)
     if edges:
         least, most = practice["clip_spacing_least"], practice["clip_spacing_most"]
-        clips = sum(fixings.clips(edge, practice) for edge in edges)
+        counts = [(fixings.clips(edge, practice), name, edge) for name, edge in edges]
+        under = ", ".join(f"{clips} under the {name} of {millimetres(edge)} mm" for clips, name, edge in counts)
+        total = f"{sum(clips for clips, _, _ in counts)} clips: " if len(counts) > 1 else ""
+        each = under if total else under.replace(" under", " clips under", 1)
         lines.append(
-            f"{clips} clips under the free edge of {millimetres(sum(edges))} mm, one near each end, {least.value:g} "
-            f"to {figure(most)} apart ({most.source}); fixed before the edge is dressed down."
+            f"{total}{each}, one near each end, {least.value:g} to {figure(most)} apart ({most.source}); "
+            "fixed before the edge is dressed down."
         )
     return lines

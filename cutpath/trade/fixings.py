@@ -1,10 +1,12 @@
-"""How many wedges and clips hold a piece, and what of its lead moves with warmth, by the rules of the practice.
+"""How many wedges and clips hold a piece, and what else its making wants, by the rules of the practice.
 
 Terminology
 -----------
 Turn-in: the fold, one to each face, by which lead enters a joint or chase; wedges of lead hold it there until the
 joint is pointed.
-Free edge: an edge that lies open on the roof; clips under it keep the wind from lifting it.
+Free edge: an edge that lies open, on the roof, on the length below, or hanging over an upstand; clips under it keep the
+wind from lifting it. Which edges lie open is common practice, no source; edges under the covering and turned over
+fillets are held by it.
 Two sources speak of wedges. The building specification asks for one at each change of direction, none farther apart
 than its spacing, and no fewer than two to a piece; the fitting guide asks for one at every step. Each step is a
 stretch of its own and is counted by both; straight runs are counted by the specification.
@@ -14,19 +16,25 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from itertools import pairwise
 
 from cutpath.plane import distance_mm
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.rules import Practice
-from cutpath.values.pattern import FlatPattern, Fold, Point
+from cutpath.values.pattern import FlatPattern, Fold, MarkKind, Point
 
-CLIPPED_EDGES = frozenset({"cover edge"})
-"""Edges that lie open on the roof, whatever the family."""
+FREE_EDGES: dict[str, tuple[frozenset[str], str]] = {
+    "cover flashing": (frozenset({"free edge"}), ""),
+    "ridge saddle": (frozenset({"lower edge", "left edge", "right edge"}), "wall, left"),
+    "valley gutter": (frozenset({"lower end"}), ""),
+    "abutment gutter": (frozenset({"lower end"}), "wall"),
+    "back gutter": (frozenset({"left end", "right end"}), "wall"),
+}
+"""Edges of a family that lie open beside `COVER_EDGE`, and the fold above which they stand on the wall instead."""
 
-HANGING = frozenset({"cover flashing"})
-"""Families whose free edge hangs open over an upstand."""
+COVER_EDGE = "cover edge"
+"""An edge that lies open on the roof, whatever the family."""
 
 _STEP_TURN_IN = re.compile(r"turn-in \d+")
 
@@ -80,30 +88,73 @@ def clips(edge_mm: float, practice: Practice) -> int:
     return _spaces(edge_mm, practice["clip_spacing_most"].value) + 1 if edge_mm > POINT_MM else 0
 
 
-def free_edges_mm(pattern: FlatPattern) -> tuple[float, ...]:
-    """Give the length of each edge of a piece that wants clips: covers on the roof, and what hangs over an upstand."""
+def free_edges(pattern: FlatPattern) -> tuple[tuple[str, float], ...]:
+    """Give name and length in mm of each edge of a piece that wants clips, as far as it does not stand on a wall.
+
+    The ends of a back gutter that meet at a wood-cored roll are held by that and want none.
+    """
+    names, fold_name = FREE_EDGES.get(pattern.family, (frozenset(), ""))
+    top = next((fold.start[1] for fold in pattern.folds if fold.name == fold_name), math.inf)
+    if pattern.family == "back gutter":
+        names = frozenset(f"{side} end" for side in ("left", "right") if _has_fold(pattern, f"{side} arris"))
+    found = []
+    for name, (a, b) in zip(pattern.edges, pairwise((*pattern.outline, pattern.outline[0])), strict=True):
+        if name == COVER_EDGE or name in names:
+            rise, low = abs(b[1] - a[1]), min(a[1], b[1])
+            share = 1.0 if rise <= POINT_MM else max(0.0, min(1.0, (top - low) / rise))
+            if share * distance_mm(a, b) > POINT_MM:
+                found.append((name, share * distance_mm(a, b)))
+    return tuple(found)
+
+
+def _has_fold(pattern: FlatPattern, name: str) -> bool:
+    return any(fold.name == name for fold in pattern.folds)
+
+
+def weld_mm(pattern: FlatPattern) -> float:
+    """Give the length of seam that a gusset is welded along; the sheets round it are not counted again.
+
+    Notes
+    -----
+    Derived: its edges named as welds.
+    """
+    if pattern.family != "gusset":
+        return 0.0
     ring = pairwise((*pattern.outline, pattern.outline[0]))
-    named = [(name, distance_mm(a, b)) for name, (a, b) in zip(pattern.edges, ring, strict=True)]
-    hanging = pattern.family in HANGING
-    return tuple(length for name, length in named if name in CLIPPED_EDGES or (hanging and name == "free edge"))
+    return math.fsum(distance_mm(a, b) for name, (a, b) in zip(pattern.edges, ring, strict=True) if "weld" in name)
 
 
-def joint_mm(pieces: Iterable[tuple[FlatPattern, float]]) -> float:
-    """Give the length of joint or chase that the turn-ins of one run fill, laps counted once.
+def roll_mm(pattern: FlatPattern) -> float:
+    """Give the length of the core of a wood-cored roll, which the undercloak of a piece is formed over; 0 without.
+
+    Notes
+    -----
+    Derived: the length of its mark; the overcloak lies over the same core.
+    """
+    marks = (m for m in pattern.marks if m.kind is MarkKind.ROLL and "undercloak" in m.name)
+    return math.fsum(distance_mm(m.points[0], m.points[-1]) for m in marks)
+
+
+def crests(pattern: FlatPattern) -> tuple[Fold, ...]:
+    """Give the folds over the crests of tilting fillets."""
+    return tuple(fold for fold in pattern.folds if fold.name.startswith("crest of the fillet"))
+
+
+def run_mm(
+    pieces: Iterable[tuple[FlatPattern, float]], chosen: Callable[[FlatPattern], tuple[Fold, ...]] = turn_ins
+) -> float:
+    """Give the length of joint, or of what else lies along chosen folds of one run, laps counted once.
 
     Parameters
     ----------
     pieces : iterable of (FlatPattern, float)
         The lengths of one run and one hand, each with its extent along x, by which a left hand is mirrored back.
-
-    Returns
-    -------
-    float
-        mm, to be raked out before and pointed after.
+    chosen : callable
+        Gives the folds of a pattern that count; turn-ins, whose joint is raked out before and pointed after.
     """
     lines: dict[tuple[float, float], list[tuple[float, float]]] = {}
     for pattern, extent_mm in pieces:
-        for fold in turn_ins(pattern):
+        for fold in chosen(pattern):
             a, b = (_in_run(pattern, extent_mm, point) for point in (fold.start, fold.end))
             size = distance_mm(a, b)
             if size <= POINT_MM:

@@ -5,14 +5,16 @@ from __future__ import annotations
 import csv
 import io
 import math
+from pathlib import Path
 
 import pytest
 import shapely
 from hypothesis import strategies as st
 
+from cutpath.jobs import read_jobs
 from cutpath.pieces import pieces_of
 from cutpath.plane import bounds_mm
-from cutpath.profiles import lead_table, practice
+from cutpath.profiles import lead_table, practice, rolls_list
 from cutpath.reports.lifting import heavy
 from cutpath.reports.quantities import joint_mm, quantities, quantities_csv, quantities_html
 from cutpath.trade import fixings
@@ -37,6 +39,7 @@ from tests.properties.surveys import pieces_of as random_pieces
 
 from .conftest import Laid, Spec, make_batch
 
+JOB_OF_STACKS = Path(__file__).resolve().parents[2] / "fixtures" / "jobs" / "twin-stack.toml"
 HEAD = DetailHead("C1", Origin("j.toml", "detail[1]"), lead_table()[4], 1, (), 1500.0, 100.0)
 PAIR = DetailHead("S1", Origin("j.toml", "detail[2]"), lead_table()[4], 2, (Hand.RIGHT, Hand.LEFT), 1200.0, 150.0)
 COVER = CoverFlashing(HEAD, 4200.0, 0.0, 100.0, 25.0)
@@ -108,7 +111,7 @@ def test_laps_of_steps_turn_into_one_joint_and_are_counted_once():
     folds = joint_mm(batch.pieces) / 4
     assert folds == pytest.approx(level, abs=2 * first)
     one_hand = [p for p in batch.pieces if p.hand is Hand.RIGHT]
-    assert sum(fixings.joint_mm([(p.pattern, bounds_mm(p.pattern.outline)[2])]) for p in one_hand) > folds + 100
+    assert sum(fixings.run_mm([(p.pattern, bounds_mm(p.pattern.outline)[2])]) for p in one_hand) > folds + 100
 
 
 @for_all(step_flashings(corners=(CornerKind.NONE, CornerKind.SEPARATE)))
@@ -135,6 +138,50 @@ def test_both_hands_need_as_much_joint(detail):
     if all(by_hand.values()):
         right, left = (joint_mm(own) for own in by_hand.values())
         assert right == pytest.approx(left, abs=1e-3)
+
+
+def of_job(file, item):
+    """One item of a fixture's job."""
+    jobs, _ = read_jobs([JOB_OF_STACKS.with_stem(file)], rolls_list(None), practice())
+    pieces, _ = pieces_of(jobs)
+    batch = Batch(jobs, pieces, (), (), (), 1, "0", practice=practice())
+    return next(row for row in quantities(batch) if row["item"] == item)
+
+
+def test_open_edges_of_gutters_and_saddles_are_clipped():
+    """Valleys 450 wide: 2 clips at each of 2 lengths, 2 sets; gutter 100 + 40 on the roof: 2 to a length; saddle 450 x
+    300 on the roof: 2 at its lower edge and 2 up each side; the flashing's covers of 1262.5: 4 to each of 4 lengths."""
+    by = of_job("garden-room", "clips for free edges")["by"]
+    assert "valley gutter 8;" in by
+    assert "abutment gutter 4," in by
+    assert "ridge saddle 6," in by
+    assert "abutment flashing 16," in by
+    assert "no source" in by
+
+
+def test_a_back_gutters_wings_are_clipped_but_not_its_roll():
+    """Sole and roof reach 375 at each end: 2 clips; of two halves each has one end; covers: 4 to 3 lengths of 860+."""
+    row = of_job("twin-stack", "clips for free edges")
+    assert "back gutter 8," in row["by"]
+    assert row["quantity"] == 8 + 3 * 3
+
+
+def test_core_fillet_and_seams_are_measured_once():
+    """Core as long as the sheet is wide; fillets 1720 and 860 along the gutters, less the cloaks over the roll."""
+    assert of_job("twin-stack", "core for wood-cored rolls")["quantity"] == pytest.approx(0.475)
+    assert of_job("twin-stack", "tilting fillet")["quantity"] == pytest.approx(1.720 + 0.860)
+    assert of_job("low-roofs", "tilting fillet")["quantity"] == pytest.approx(2 * 2 * 3.1)
+    jobs, _ = read_jobs([JOB_OF_STACKS], rolls_list(None), practice())
+    pieces, _ = pieces_of(jobs)
+    rings = [(p.quantity, p.pattern) for p in pieces if p.pattern.family == "gusset"]
+    edges = [
+        n * math.dist(g.outline[i], g.outline[(i + 1) % len(g.outline)])
+        for n, g in rings
+        for i, name in enumerate(g.edges)
+        if name.startswith("weld")
+    ]
+    assert len(edges) == 8
+    assert of_job("twin-stack", "seams to weld")["quantity"] == pytest.approx(sum(edges) / 1000)
 
 
 def test_soakers_are_counted_by_hand():
@@ -179,6 +226,14 @@ def test_heavy_rolls_and_packs_are_told_once_each():
     # 6 strips of 1500 x 270 with saw teeth from 162 up: 216 on average, so 39.7 kg in one pack
     assert "at 39.7 kg" in packs.found
     assert packs.remedy == "Tie smaller packs: 2 for Mill cottage, lead code 4 of at most 25 kg."
+
+
+def test_of_many_heavy_loads_the_heaviest_are_named_and_the_rest_counted():
+    specs = [Spec(4, float(width), (Laid(0, 1500.0, 0.9),), spare_mm=4500.0) for width in (300, 330, 360, 390, 420)]
+    rolls, _ = heavy(make_batch(specs))
+    assert rolls.found.startswith("over 25 kg: 1 of lead code 4, 420 x 6000 mm")
+    assert rolls.found.endswith(" and 2 more")
+    assert "300 x 6000" not in rolls.found
 
 
 def test_between_the_two_filters_help_is_advised_and_below_them_nothing_is_said():

@@ -232,7 +232,7 @@ def test_wedges_and_clips_are_told_with_their_sources(demo):
     (wedges,) = fixing_lines(by_id["TR-S1-R2"], practice())
     assert wedges.startswith(f"{len(marking(by_id['TR-S1-R2'].pattern).steps)} lead wedges: one at every step")
     assert "H71 cl. 770" in wedges
-    assert any("clips under the free edge" in line for line in fixing_lines(by_id["TR-A1-1"], practice()))
+    assert any("clips under the cover edge" in line for line in fixing_lines(by_id["TR-A1-1"], practice()))
     assert fixing_lines(by_id["TR-K1-R1"], practice()) == []
 
 
