@@ -222,7 +222,7 @@ class CoursingTable(Strict):
 class CoveringTable(Strict):
     """Slates or plain tiles: a name from the list, or a length with headlap or gauge."""
 
-    name: Words | None = Field(default=None, description="name of a listed covering, or of your own; no unit")
+    name: Words | None = Field(default=None, description="name of a listed covering, or of your own")
     length: Length | None = Field(default=None, description="length of the slate or tile, mm")
     headlap: LengthOrNought | None = Field(default=None, description="headlap, mm")
     gauge: Length | None = Field(default=None, description="gauge, mm; instead of the headlap")
@@ -234,24 +234,24 @@ class CoveringTable(Strict):
 class LeadTable(Strict):
     """Lead code by use."""
 
-    step_flashing: Code = Field(default=4, description="lead code of step flashings; no unit")
-    soakers: Code = Field(default=3, description="lead code of soakers; no unit")
-    apron: Code = Field(default=4, description="lead code of aprons; no unit")
-    cover_flashing: Code = Field(default=4, description="lead code of cover flashings; no unit")
-    back_gutter: Code = Field(default=4, description="lead code of back gutters; no unit")
-    saddle: Code = Field(default=4, description="lead code of ridge saddles; no unit")
-    abutment: Code = Field(default=4, description="lead code of abutment flashings; no unit")
-    valley_gutter: Code = Field(default=5, description="lead code of valley gutters; no unit")
-    abutment_gutter: Code = Field(default=4, description="lead code of gutters beside a wall; no unit")
-    pipe_slate: Code = Field(default=4, description="lead code of pipe slates; no unit")
-    outline: Code = Field(default=4, description="lead code of plain outlines; no unit")
+    step_flashing: Code = Field(default=4, description="lead code of step flashings")
+    soakers: Code = Field(default=3, description="lead code of soakers")
+    apron: Code = Field(default=4, description="lead code of aprons")
+    cover_flashing: Code = Field(default=4, description="lead code of cover flashings")
+    back_gutter: Code = Field(default=4, description="lead code of back gutters")
+    saddle: Code = Field(default=4, description="lead code of ridge saddles")
+    abutment: Code = Field(default=4, description="lead code of abutment flashings")
+    valley_gutter: Code = Field(default=5, description="lead code of valley gutters")
+    abutment_gutter: Code = Field(default=4, description="lead code of gutters beside a wall")
+    pipe_slate: Code = Field(default=4, description="lead code of pipe slates")
+    outline: Code = Field(default=4, description="lead code of plain outlines")
 
 
 class ReturnTable(Strict):
     """A return round the arris at the lower end."""
 
     kind: Literal["integral", "separate"] = Field(
-        default="integral", description="in one sheet with the strip, or a lapped piece of its own; no unit"
+        default="integral", description="in one sheet with the strip, or a lapped piece of its own"
     )
     length: Length = Field(description="level reach on the next face, mm")
     joint: JointNumber | None = Field(
@@ -270,10 +270,8 @@ CoursingOrName = (
 class PartTable(Strict):
     """What every detail may have, and every part of a chimney."""
 
-    label: Label | None = Field(
-        default=None, description="short name on the pieces, 1 to 4 capitals and digits; no unit"
-    )
-    code: Code | None = Field(default=None, description="lead code, instead of the job's; no unit")
+    label: Label | None = Field(default=None, description="short name on the pieces, 1 to 4 capitals and digits")
+    code: Code | None = Field(default=None, description="lead code, instead of the job's")
     longest: Length | None = Field(default=None, description="your own limit for one length, mm, under the rule's")
 
 
@@ -286,10 +284,8 @@ class DetailTable(PartTable):
 class SoakerTable(Strict):
     """Soakers to the step flashing in which they stand."""
 
-    label: Label | None = Field(
-        default=None, description="short name on the pieces, 1 to 4 capitals and digits; no unit"
-    )
-    code: Code | None = Field(default=None, description="lead code, instead of the job's; no unit")
+    label: Label | None = Field(default=None, description="short name on the pieces, 1 to 4 capitals and digits")
+    code: Code | None = Field(default=None, description="lead code, instead of the job's")
     upstand: Length | None = Field(default=None, description="up the wall, mm; 75, or what the water line leaves")
     roof: Length | None = Field(default=None, description="under the covering, mm; 100")
     headlap: LengthOrNought | None = Field(
@@ -308,13 +304,15 @@ class StepSizes(PartTable):
     turn_in: Length | None = Field(default=None, description="depth turned into the bed joints, mm; 25")
     riser: Riser = Field(default=None, description="plumb if left out, or the angle of the risers in degrees")
     riser_from: Literal["level", "water line"] = Field(
-        default="level", description="the line from which the riser's angle is counted; no unit"
+        default="level", description="the line from which the riser's angle is counted"
     )
     strip_width: Length | None = Field(
-        default=None, description="width of the strip, mm; the narrowest stock width if left out"
+        default=None,
+        description="width of the whole strip, mm, any cover on the roof and the turn-ins included; if left out, the "
+        "narrowest roll that holds the steps",
     )
     set_back: LengthOrNought = Field(default=0.0, description="level distance from the arris to the lower end, mm")
-    upper_end: Literal["plumb", "square"] = Field(default="plumb", description="how the upper end is cut; no unit")
+    upper_end: Literal["plumb", "square"] = Field(default="plumb", description="how the upper end is cut")
     return_: ReturnTable | None = Field(
         default=None, alias="return", description="return round the arris, lengths in mm"
     )
@@ -322,22 +320,7 @@ class StepSizes(PartTable):
         default=[], description="numbers of bed joints not to be used, counted from 1"
     )
     short_steps: Literal["keep", "skip"] = Field(
-        default="keep", description="skip to leave out joints whose steps are too short to dress; no unit"
-    )
-
-
-class StepTable(StepSizes, DetailTable):
-    """A run of steps turned into bed joints."""
-
-    hands: HandWord = Field(
-        default="pair", description="which way the roof rises facing the wall: left, right or pair; no unit"
-    )
-    length: Length = Field(description="along the slope, from the lower corner to the upper end, mm")
-    pitch: Pitch | None = Field(
-        default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
-    )
-    coursing: CoursingOrName = Field(
-        default=None, description="name of a coursing of this job, or the joints themselves in mm"
+        default="keep", description="skip to leave out joints whose steps are too short to dress"
     )
 
 
@@ -348,16 +331,17 @@ class ReachTable(Strict):
     pitch: Pitch = Field(description="pitch of the roof there, degrees or rise to run")
 
 
-class StepFlashingTable(StepTable):
-    """A run of step flashing over soakers."""
+class StepTable(StepSizes, DetailTable):
+    """A run of steps turned into bed joints."""
 
-    kind: Literal["step flashing"] = Field(description="step flashing; no unit")
-    clearance: LengthOrNought | None = Field(
-        default=None, description="from the top of the soakers to the water line, mm; 5"
+    hands: HandWord = Field(default="pair", description="which way the roof rises facing the wall: left, right or pair")
+    length: Length = Field(description="along the slope, from the lower corner to the upper end, mm")
+    pitch: Pitch | None = Field(
+        default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
     )
-    soakers: Annotated[
-        Annotated[SoakerTable, Tag("(table)")] | Annotated[bool, Tag("(value)")], Discriminator(_by_kind)
-    ] = Field(default=False, description="true for soakers by the covering, or their sizes in mm")
+    coursing: CoursingOrName = Field(
+        default=None, description="name of a coursing of this job, or the joints themselves in mm"
+    )
     above: list[ReachTable] = Field(
         default=[],
         max_length=5,
@@ -365,20 +349,30 @@ class StepFlashingTable(StepTable):
     )
 
 
+class StepFlashingTable(StepTable):
+    """A run of step flashing over soakers."""
+
+    kind: Literal["step flashing"] = Field(description="step flashing")
+    clearance: LengthOrNought | None = Field(
+        default=None, description="from the top of the soakers to the water line, mm; 5"
+    )
+    soakers: Annotated[
+        Annotated[SoakerTable, Tag("(table)")] | Annotated[bool, Tag("(value)")], Discriminator(_by_kind)
+    ] = Field(default=False, description="true for soakers by the covering, or their sizes in mm")
+
+
 class StepAndCoverTable(StepTable):
     """A run of step flashing that goes on over the roof in one sheet: for profiled tiles, without soakers."""
 
-    kind: Literal["step and cover"] = Field(description="step and cover; no unit")
+    kind: Literal["step and cover"] = Field(description="step and cover")
     cover: Length | None = Field(default=None, description="on the roof, mm; 150, or 200 in severe exposure")
 
 
 class SoakersTable(DetailTable):
     """Soakers on their own."""
 
-    kind: Literal["soakers"] = Field(description="soakers; no unit")
-    hands: HandWord = Field(
-        default="pair", description="which way the roof rises facing the wall: left, right or pair; no unit"
-    )
+    kind: Literal["soakers"] = Field(description="soakers")
+    hands: HandWord = Field(default="pair", description="which way the roof rises facing the wall: left, right or pair")
     length: Length = Field(description="along the slope, mm")
     upstand: Length | None = Field(default=None, description="up the wall, mm; 75")
     roof: Length | None = Field(default=None, description="under the covering, mm; 100")
@@ -396,13 +390,13 @@ class ApronSizes(PartTable):
     upstand: Length | None = Field(default=None, description="up the face, mm; 75, the least of the rule")
     cover: Length | None = Field(default=None, description="down the roof, mm; 150, or 200 in severe exposure")
     turn_in: Length | None = Field(default=None, description="depth turned into the bed joint, mm; 25")
-    corners: Literal["bossed", "welded"] = Field(default="bossed", description="how the corners are made; no unit")
+    corners: Literal["bossed", "welded"] = Field(default="bossed", description="how the corners are made")
 
 
 class ApronTable(ApronSizes, DetailTable):
     """A front apron with its side returns."""
 
-    kind: Literal["apron"] = Field(description="apron; no unit")
+    kind: Literal["apron"] = Field(description="apron")
     width: Length = Field(description="along the face, arris to arris, mm")
     pitch: Pitch | None = Field(
         default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
@@ -420,11 +414,11 @@ class CoverSizes(PartTable):
 class CoverFlashingTable(CoverSizes, DetailTable):
     """A cover flashing: turned into a chase, hanging over an upstand."""
 
-    kind: Literal["cover flashing"] = Field(description="cover flashing; no unit")
+    kind: Literal["cover flashing"] = Field(description="cover flashing")
     length: Length = Field(description="along the chase, mm")
     slope: Rake = Field(default=0.0, description="rake of the chase, degrees or rise to run; level if left out")
     hands: HandWord | None = Field(
-        default=None, description="which way a raking chase rises facing the wall: left, right or pair; no unit"
+        default=None, description="which way a raking chase rises facing the wall: left, right or pair"
     )
     returns: LengthOrNought = Field(
         default=0.0, description="round the arris at each end of a level chase, mm; none if left out"
@@ -452,13 +446,13 @@ class BackGutterSizes(PartTable):
     fillet: Annotated[
         Annotated[FilletTable, Tag("(table)")] | Annotated[bool, Tag("(value)")], Discriminator(_by_kind)
     ] = Field(default=True, description="the tilting fillet in mm, or false for none")
-    corners: Literal["bossed", "welded"] = Field(default="bossed", description="how the corners are made; no unit")
+    corners: Literal["bossed", "welded"] = Field(default="bossed", description="how the corners are made")
 
 
 class BackGutterTable(BackGutterSizes, DetailTable):
     """A back gutter behind a stack, with the part up the roof over a tilting fillet."""
 
-    kind: Literal["back gutter"] = Field(description="back gutter; no unit")
+    kind: Literal["back gutter"] = Field(description="back gutter")
     width: Length = Field(description="along the back face, arris to arris, mm")
     pitch: Pitch | None = Field(
         default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
@@ -468,20 +462,20 @@ class BackGutterTable(BackGutterSizes, DetailTable):
 class RidgeSaddleTable(DetailTable):
     """A saddle where a ridge runs into a wall."""
 
-    kind: Literal["ridge saddle"] = Field(description="ridge saddle; no unit")
+    kind: Literal["ridge saddle"] = Field(description="ridge saddle")
     pitch: Pitch | None = Field(
         default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
     )
     width: Length | None = Field(default=None, description="across the ridge, mm; 450")
     length: Length | None = Field(default=None, description="along the ridge and up the wall, mm; 450")
     upstand: Length | None = Field(default=None, description="of the length, up the wall, mm; 150")
-    corners: Literal["bossed", "welded"] = Field(default="bossed", description="how the corner is made; no unit")
+    corners: Literal["bossed", "welded"] = Field(default="bossed", description="how the corner is made")
 
 
 class TopAbutmentTable(DetailTable):
     """A flashing along a level wall over the top edge of a lean-to roof."""
 
-    kind: Literal["top abutment"] = Field(description="top abutment; no unit")
+    kind: Literal["top abutment"] = Field(description="top abutment")
     lap: Length | None = Field(default=None, description="lap between lengths, mm, instead of the rule's")
     length: Length = Field(description="along the wall, mm")
     pitch: Pitch | None = Field(
@@ -491,16 +485,16 @@ class TopAbutmentTable(DetailTable):
     cover: Length | None = Field(default=None, description="down the roof, mm; 150, or 200 in severe exposure")
     turn_in: Length | None = Field(default=None, description="depth turned into the bed joint, mm; 25")
     stop_ends: Literal["none", "left", "right", "both"] = Field(
-        default="none", description="ends that are turned up against a wall across them, facing the wall; no unit"
+        default="none", description="ends that are turned up against a wall across them, facing the wall"
     )
     stop_height: Length | None = Field(default=None, description="height of a stop end, square to the roof, mm; 75")
-    corners: Literal["bossed", "welded"] = Field(default="bossed", description="how stop ends are made; no unit")
+    corners: Literal["bossed", "welded"] = Field(default="bossed", description="how stop ends are made")
 
 
 class ValleyGutterTable(DetailTable):
     """A valley gutter between two roofs whose eaves meet square in plan, in lapped lengths."""
 
-    kind: Literal["valley gutter"] = Field(description="valley gutter; no unit")
+    kind: Literal["valley gutter"] = Field(description="valley gutter")
     lap: Length | None = Field(default=None, description="lap between lengths, mm, instead of the rule's")
     length: Length = Field(description="along the valley, mm")
     pitch: Pitch | None = Field(
@@ -518,10 +512,8 @@ class ValleyGutterTable(DetailTable):
 class AbutmentGutterTable(DetailTable):
     """A gutter up the slope beside a wall, under the covering, in lapped lengths."""
 
-    kind: Literal["abutment gutter"] = Field(description="abutment gutter; no unit")
-    hands: HandWord = Field(
-        default="pair", description="which way the roof rises facing the wall: left, right or pair; no unit"
-    )
+    kind: Literal["abutment gutter"] = Field(description="abutment gutter")
+    hands: HandWord = Field(default="pair", description="which way the roof rises facing the wall: left, right or pair")
     lap: Length | None = Field(default=None, description="lap between lengths, mm, instead of the rule's")
     length: Length = Field(description="along the slope, mm")
     pitch: Pitch | None = Field(
@@ -535,7 +527,7 @@ class AbutmentGutterTable(DetailTable):
 class PipeSlateTable(DetailTable):
     """A slate of lead with a sleeve for a plumb pipe through the roof."""
 
-    kind: Literal["pipe slate"] = Field(description="pipe slate; no unit")
+    kind: Literal["pipe slate"] = Field(description="pipe slate")
     pipe: Length = Field(description="diameter of the pipe, outside, mm")
     pitch: Pitch | None = Field(
         default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
@@ -574,7 +566,7 @@ class CoverPart(CoverSizes):
 class ChimneyTable(Strict):
     """A whole chimney: soakers, both step flashings, apron, back gutter and cover flashing, made to go together."""
 
-    kind: Literal["chimney"] = Field(description="chimney; no unit")
+    kind: Literal["chimney"] = Field(description="chimney")
     quantity: Quantity = Field(default=1, description="how many chimneys alike; a whole number")
     width: Length = Field(description="across the roof, arris to arris, mm")
     depth: Length | None = Field(default=None, description="front to back, measured level, mm; or give slope_length")
@@ -588,7 +580,7 @@ class ChimneyTable(Strict):
         default=None, description="name of a coursing of this job, or the joints themselves in mm, for all faces"
     )
     corners: Literal["bossed", "welded"] = Field(
-        default="bossed", description="how the corners of apron and back gutter are made; no unit"
+        default="bossed", description="how the corners of apron and back gutter are made"
     )
     step_flashing: Annotated[
         Annotated[StepFlashingPart, Tag("(table)")] | Annotated[bool, Tag("(value)")], Discriminator(_by_kind)
@@ -621,15 +613,15 @@ class FoldTable(Strict):
 class LayersTable(Strict):
     """Layers of the drawing."""
 
-    outline: Words = Field(default="OUTER", description="layer of the closed outline; no unit")
-    cut: Words = Field(default="INNER", description="layer of holes and open cuts; no unit")
-    fold: Words = Field(default="FOLD", description="layer of fold lines; no unit")
+    outline: Words = Field(default="OUTER", description="layer of the closed outline")
+    cut: Words = Field(default="INNER", description="layer of holes and open cuts")
+    fold: Words = Field(default="FOLD", description="layer of fold lines")
 
 
 class OutlineTable(DetailTable):
     """A plain shape: points in the file, or a drawing beside it."""
 
-    kind: Literal["outline"] = Field(description="outline; no unit")
+    kind: Literal["outline"] = Field(description="outline")
     points: list[Point] | None = Field(
         default=None, min_length=3, max_length=5000, description="corners of the outline, x and y in mm"
     )
@@ -640,9 +632,9 @@ class OutlineTable(DetailTable):
         default=[], description="points of each open cut, x and y in mm"
     )
     folds: list[FoldTable] = Field(default=[], description="fold lines, ends in mm and angle in degrees")
-    may_flip: bool = Field(default=False, description="true when it may be cut face down; no unit")
-    dxf: Words | None = Field(default=None, description="a DXF drawing beside the job file, instead of points; no unit")
-    layers: LayersTable = Field(default=LayersTable(), description="layers of the drawing; no unit")
+    may_flip: bool = Field(default=False, description="true when it may be cut face down")
+    dxf: Words | None = Field(default=None, description="a DXF drawing beside the job file, instead of points")
+    layers: LayersTable = Field(default=LayersTable(), description="layers of the drawing")
     unit: Literal["mm", "cm", "m", "in", "ft"] | None = Field(
         default=None, description="unit of the drawing, when the drawing does not say"
     )
@@ -671,20 +663,18 @@ AnyDetail = Annotated[PlainDetail | ChimneyTable, Field(discriminator="kind")]
 class JobFile(Strict):
     """One job: what was measured, and what is to be cut."""
 
-    name: Words = Field(description="your own name for the job; no unit")
-    mark: Mark | None = Field(
-        default=None, description="short mark on every piece, 1 to 3 capitals and digits; no unit"
-    )
-    notes: str = Field(default="", max_length=5000, description="site notes; no unit")
+    name: Words = Field(description="your own name for the job")
+    mark: Mark | None = Field(default=None, description="short mark on every piece, 1 to 3 capitals and digits")
+    notes: str = Field(default="", max_length=5000, description="site notes")
     exposure: Literal["sheltered", "moderate", "severe"] = Field(
-        default="moderate", description="exposure to wind and rain; no unit"
+        default="moderate", description="exposure to wind and rain"
     )
     pitch: Pitch | None = Field(default=None, description="pitch of the roof, degrees or rise to run")
     covering: (
         Annotated[Annotated[CoveringTable, Tag("(table)")] | Annotated[Words, Tag("(value)")], Discriminator(_by_kind)]
         | None
     ) = Field(default=None, description="name of a listed covering, or its length with headlap or gauge in mm")
-    lead: LeadTable = Field(default=LeadTable(), description="lead code by use; no unit")
+    lead: LeadTable = Field(default=LeadTable(), description="lead code by use")
     longest: Length | None = Field(default=None, description="your own limit for one length, mm, under the rule's")
     coursing: dict[str, CoursingTable] = Field(default={}, description="bed joints by the name of the wall, mm")
     detail: list[AnyDetail] = Field(
