@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Sequence
 
 from cutpath.errors import Finding, Refused
@@ -63,7 +64,9 @@ def _misfit(problem: NestProblem, name: str, ways: Sequence[Form], rooms: Sequen
 
 def rolls_run_out(names: Sequence[str]) -> Refused:
     """Give the refusal for blanks that are left when the rolls of the list are used up."""
-    shown = ", ".join(names[:5]) + (f" and {len(names) - 5} more" if len(names) > 5 else "")
+    counts = Counter(names)
+    kinds = [name if count == 1 else f"{count} of {name}" for name, count in counts.items()]
+    shown = ", ".join(kinds[:5]) + (f" and {len(kinds) - 5} more kinds" if len(kinds) > 5 else "")
     return Refused(
         [
             Finding(

@@ -59,6 +59,7 @@ def cover_length(
     arrises = [("left", 0.0)] * (start_mm < 0.0) + [("right", survey.length_mm)] * (end_mm > survey.length_mm)
     faces = [start_mm, *(x for _, x in arrises), end_mm]
     left, right = max(left, 0.0), min(right, survey.length_mm)
+    low, high = ("lower", "upper") if survey.slope_deg else ("left", "right")
     clear = LABEL_CLEAR_MM
     room, height = right - left - 2 * clear, cover - 2 * clear
     if lean:
@@ -68,7 +69,7 @@ def cover_length(
             family="cover flashing",
             sides=(
                 (at(start_mm, 0.0), "free edge"),
-                (at(end_mm, 0.0), "upper end"),
+                (at(end_mm, 0.0), f"{high} end"),
                 *_top_edge(survey, start_mm, end_mm, at),
             ),
             folds=(
@@ -84,12 +85,12 @@ def cover_length(
             length_mm=end_mm - start_mm,
             marks=tuple(lap_marks(lap_below_mm, lap_above_mm, lambda x: (at(x, 0.0), at(x, cover)))),
             stations=(
-                Station("lower end at the free edge", at(start_mm, 0.0)),
-                Station("turn-in fold start", at(start_mm, cover)),
+                Station(f"{low} end at the free edge", at(start_mm, 0.0)),
+                Station(f"turn-in fold, {low} end", at(start_mm, cover)),
                 *(Station(f"{side} arris at the free edge", at(x, 0.0)) for side, x in arrises),
                 *(Station(f"{side} arris at the turn-in fold", at(x, cover)) for side, x in arrises),
-                Station("turn-in fold end", at(end_mm, cover)),
-                Station("upper end at the free edge", at(end_mm, 0.0)),
+                Station(f"turn-in fold, {high} end", at(end_mm, cover)),
+                Station(f"{high} end at the free edge", at(end_mm, 0.0)),
             ),
         )
     )
@@ -111,4 +112,4 @@ def _top_edge(
         edge += [(at(w + t, top), "mitre"), (at(w, cover), "mitre"), (at(w - t, top), "turn-in")]
     if start_mm < 0.0:
         edge += [(at(t, top), "mitre"), (at(0.0, cover), "mitre"), (at(-t, top), "return turn-in")]
-    return [*edge, (at(start_mm, top), "lower end")]
+    return [*edge, (at(start_mm, top), "lower end" if survey.slope_deg else "left end")]

@@ -180,7 +180,7 @@ def _by_code(account: Account, leads: Sequence[Lead]) -> str:
             f"Common practice: {_PRACTICE}.",
             class_="note",
         ),
-        class_="lead",
+        class_="account",
     )
 
 

@@ -88,7 +88,7 @@ h1{font-size:21pt}h2{font-size:15pt;break-after:avoid}.key{break-after:avoid}h3{
 .figures strong{font-size:20pt}
 table,.note,.facts,.key,.legend,figcaption span{font-size:8pt}
 .together,.cautions,.finding{break-inside:avoid}
-.lead{break-inside:avoid}
+.account{break-inside:avoid}
 .job{break-before:page}
 .cautions,.finding{font-size:8.5pt}
 }

@@ -87,7 +87,9 @@ def _page(group: Sequence[Piece], practice: Practice, cautions: Sequence[str]) -
 
 def _head(group: Sequence[Piece], names: str) -> str:
     piece, quantity = group[0], sum(p.quantity for p in group)
-    order = ", ".join(f"{p.number} of {p.of}" for p in group)
+    details = dict.fromkeys(p.detail for p in group)
+    way = "from the bottom up" if piece.hand else "from the left"
+    order = ", ".join(dict.fromkeys(f"{p.number} of {p.of}" for p in group if p.of > 1))
     return element(
         "header",
         element("h1", escape(names)),
@@ -96,7 +98,13 @@ def _head(group: Sequence[Piece], names: str) -> str:
             element("strong", f"cut {quantity}"),
             escape(f" {piece.pattern.family}{f', {piece.hand.value} hand' if piece.hand else ''}"),
         ),
-        element("p", escape(f"{piece.job}, detail {piece.detail}; fitting order {order}, from the bottom up")),
+        element(
+            "p",
+            escape(
+                f"{piece.job}, detail{'s' if len(details) > 1 else ''} {', '.join(details)}"
+                + (f"; fitting order {order}, {way}" if order else "")
+            ),
+        ),
         element("div", qr_svg(names, _SQUARE_MM), class_="square"),
     )
 

@@ -112,6 +112,7 @@ def test_rolls_that_run_out_are_a_finding():
         nest(task, seconds=2.0, seed=0)
     assert [f.code for f in refused.value.findings] == ["CP502"]
     assert "A" in refused.value.findings[0].found
+    assert ", A" not in refused.value.findings[0].found  # one name, however many copies
 
 
 def test_the_last_counted_roll_is_found():
