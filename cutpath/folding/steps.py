@@ -23,7 +23,7 @@ from cutpath.folding.gap import (
 )
 from cutpath.folding.space import STILL, Array, Folded
 from cutpath.tolerances import FOLD_DEVIATION_MM
-from cutpath.values.survey import BedJoint, CornerKind, EndCut, StepFlashing
+from cutpath.values.survey import BedJoint, CornerKind, EndCut, StepFlashing, Tongue
 
 
 def step_gaps(survey: StepFlashing, faces: Sequence[Folded], snips: Array, ends: Ends) -> list[Gap]:
@@ -46,9 +46,14 @@ def step_gaps(survey: StepFlashing, faces: Sequence[Folded], snips: Array, ends:
             found.append(within(x, start, math.inf, f"the {face.name} reaches past the lower end"))
         elif face.name == "roof line" and survey.cover_mm:
             found += _cover(survey, face)
+        elif face.name == "change of pitch" and survey.cover_mm and survey.tongue and ends[0]:
+            found += _tongue_cover(survey, survey.tongue, face)
         elif not (face.name == "arris" or face.name.startswith("return turn-in ")):
             found.append(unknown(face))
-    return [*found, *missing(faces, {"roof line": survey.cover_mm}), *_return(survey, faces, wanted=ends[0])]
+    wanted = {"roof line": survey.cover_mm}
+    if survey.tongue and ends[0]:
+        wanted["change of pitch"] = survey.cover_mm
+    return [*found, *missing(faces, wanted), *_return(survey, faces, wanted=ends[0])]
 
 
 def _turn_in_edges(survey: StepFlashing, joint: BedJoint, face: Folded, *, mitred: bool) -> Gap:
@@ -93,6 +98,20 @@ def _cover(survey: StepFlashing, face: Folded) -> list[Gap]:
         on(y * c - x * s, "the cover stands off the roof"),
         from_to(z, 0.0, survey.cover_mm, f"the cover is not {survey.cover_mm:g} mm wide"),
         from_to(up_slope, float(along.min()), float(along.max()), "an end of the cover is not square"),
+    ]
+
+
+def _tongue_cover(survey: StepFlashing, tongue: Tongue, face: Folded) -> list[Gap]:
+    """Hold the cover of a tongue to the roof below the change, beside the wall, for the length of the lap."""
+    c, s = cos_sin(tongue.pitch_deg)
+    x, y, z = face.corners.T
+    up_slope = x * c + y * s
+    off = np.minimum(np.abs(np.roll(up_slope, -1) - up_slope), np.abs(np.roll(z, -1) - z))
+    return [
+        on(y * c - x * s, "the tongue's cover stands off the roof below the change"),
+        from_to(up_slope, -tongue.lap_mm, 0.0, f"the tongue's cover does not lie {tongue.lap_mm:g} mm down the roof"),
+        from_to(z, 0.0, survey.cover_mm, f"the tongue's cover is not {survey.cover_mm:g} mm wide"),
+        on(off, "an edge of the tongue's cover is not square"),
     ]
 
 

@@ -140,7 +140,7 @@ def survey(desk: Desk, numbered: Sequence[tuple[int, AnyDetail]]) -> tuple[tuple
         for inside, table in tables:
             site = replace(whole, path=_join(whole.path, inside), label=labels[number, inside])
             out.append(_attempt(partial(_one, site, table)))
-            if isinstance(table, StepFlashingTable):
+            if isinstance(table, StepTable):
                 keys = _reach_keys(inside, table)
                 sites = [replace(site, path=_join(whole.path, key), label=labels[number, key]) for key in keys]
                 out += _attempt(partial(_reaches_above, site, sites, table)) or []
@@ -153,7 +153,7 @@ def survey(desk: Desk, numbered: Sequence[tuple[int, AnyDetail]]) -> tuple[tuple
     return tuple(detail for detail in out if detail is not None), tuple(chimneys)
 
 
-def _reach_keys(inside: str, table: StepFlashingTable) -> list[str]:
+def _reach_keys(inside: str, table: StepTable) -> list[str]:
     return [_join(inside, f"above[{place}]") for place in range(1, len(table.above) + 1)]
 
 
@@ -232,7 +232,7 @@ def _labels(desk: Desk, numbered: Sequence[tuple[int, AnyDetail]]) -> dict[Place
             tables = [(key, KINDS[key], own_table(asked, key)) for key in parts_wanted(asked)]
         for inside, kind, table in tables:
             wanted.append(((number, inside), _LABEL_LETTERS[kind], table.label))
-            above = _reach_keys(inside, table) if isinstance(table, StepFlashingTable) else []
+            above = _reach_keys(inside, table) if isinstance(table, StepTable) else []
             wanted += [((number, key), _LABEL_LETTERS[kind], None) for key in above]
             soakers = getattr(table, "soakers", inside == "step_flashing")
             if soakers is not False:
@@ -461,12 +461,13 @@ def _step_flashing(site: _Site, table: StepFlashingTable) -> StepFlashing:
     return _steps(site, table, _water_line(site, table)[0], 0.0)
 
 
-def _reaches_above(site: _Site, sites: list[_Site], table: StepFlashingTable) -> list[Detail]:
+def _reaches_above(site: _Site, sites: list[_Site], table: StepFlashingTable | StepAndCoverTable) -> list[Detail]:
     """Survey the parts of a run above each change of pitch: each begins at a change, with a tongue over what is below.
 
     A strip cannot be bent in its own plane, so it is cut at the change and laps there as any two lengths do.
     """
-    below = _step_flashing(site, table)
+    below = _one(site, table)
+    assert isinstance(below, StepFlashing)  # noqa: S101 - that is what every table of steps makes
     out: list[Detail] = []
     x, y = _end_of(below)
     for above, reach in zip(sites, table.above, strict=True):
@@ -507,11 +508,10 @@ def _end_of(run: StepFlashing) -> tuple[float, float]:
 def _joints_of(site: _Site, table: StepTable, water_line_mm: float) -> tuple[BedJoint, ...]:
     """Give the joints of a whole run, seen from its lower corner; enough of them for the steepest part of it."""
     desk = site.desk
-    above = table.above if isinstance(table, StepFlashingTable) else []
     asked = RunLine(_pitch(site, table.pitch), table.length, water_line_mm)
-    if above:
-        steepest = max(asked.pitch_deg, *(reach.pitch for reach in above))
-        asked = RunLine(steepest, table.length + sum(reach.length for reach in above), water_line_mm)
+    if table.above:
+        steepest = max(asked.pitch_deg, *(reach.pitch for reach in table.above))
+        asked = RunLine(steepest, table.length + sum(reach.length for reach in table.above), water_line_mm)
         path = f"{site.path}.coursing"
         if along_water_line(desk, path, table.coursing):
             raise desk.refuse(
@@ -547,7 +547,7 @@ def _steps(site: _Site, table: StepTable, water_line: float, cover: float) -> St
                 f"joints 1 to {len(joints)}",
                 "Count the joints from the bottom up, the first one is 1.",
             )
-    changes = isinstance(table, StepFlashingTable) and bool(table.above)
+    changes = bool(table.above)
     if changes and table.length < head.lap_mm:
         raise desk.refuse(
             "CP410",

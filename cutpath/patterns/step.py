@@ -11,6 +11,10 @@ stands square to it along the slope, so the fold on the roof line is 90; ends of
 Tongue: where the roof changes its pitch, a straight strip cannot follow it. Lead is cut there: the strip of the
 upper roof begins at the change and carries a plain tongue, as high as the water line, that follows the lower roof
 and lies over the end of the strip there, so that water runs over the joint and no strip is bent in its own plane.
+With a cover the tongue has one too: it goes straight on, is folded where the roof changes, and parts from the wall's
+part along the roof line, which leaves a notch as wide as the change of pitch. Folded, the notch closes, to be welded
+(derived; that it is welded is common practice, no source). Over a roof that is flatter above the change both parts
+would want the same lead, so that is refused.
 
 All geometry is plane trigonometry (derived); frames are those of `cutpath.values.survey`. Work is done in the
 wall frame, where joints and risers are simple, and turned into the strip frame at the end.
@@ -140,7 +144,7 @@ def lay_out(survey: StepFlashing) -> tuple[StepRun | None, tuple[Finding, ...]]:
     run, findings
         ``run`` is None when a fault stands in the way.
     """
-    findings = [*_bad_angles(survey)]
+    findings = [*_bad_angles(survey), *_bad_tongue(survey)]
     if findings:
         return None, tuple(findings)
     survey, notes = _without_short_steps(survey) if survey.skip_short else (survey, [])
@@ -148,9 +152,9 @@ def lay_out(survey: StepFlashing) -> tuple[StepRun | None, tuple[Finding, ...]]:
     if faults(findings):
         return None, (*notes, *findings)
     findings = [*notes, *findings, *_short_folds(survey, steps)]
-    tops = [to_strip(point, survey.pitch_deg)[1] for step in steps for point in (step.tab_head, step.tab_toe)]
-    hang = min(to_strip(point, survey.pitch_deg)[1] for point in _tongue(survey)) if survey.tongue else 0.0
-    needed = max(survey.cover_mm, -hang) + max(tops)
+    corners = [point for step in steps for point in (step.tab_head, step.tab_toe)]
+    heights = [to_strip(at, survey.pitch_deg)[1] for at in (*corners, *(_tongue(survey) if survey.tongue else ()))]
+    needed = max(survey.cover_mm, -min(heights)) + max(heights)
     width, narrow = _strip_width(survey, steps, needed)
     run = StepRun(survey, steps, stations, width, needed)
     findings += [*narrow, *_bad_turn_ins(survey, steps), *_bad_corner(run)]
@@ -196,6 +200,20 @@ def _bad_angles(survey: StepFlashing) -> list[Finding]:
                 )
             )
     return found
+
+
+def _bad_tongue(survey: StepFlashing) -> list[Finding]:
+    if survey.tongue is None or not survey.cover_mm or survey.pitch_deg > survey.tongue.pitch_deg:
+        return []
+    return [
+        Finding(
+            "CP412",
+            survey.head.origin.key("pitch"),
+            f"{survey.pitch_deg:g} degrees above a change of pitch, {survey.tongue.pitch_deg:g} below, under a cover",
+            "a roof that is steeper above the change: otherwise the sheet has no lead for wall and cover both",
+            "end the run at the change and order the part above as a run of its own, with a piece welded in between",
+        )
+    ]
 
 
 def _climb(
@@ -580,12 +598,19 @@ def section(
     snips = [Snip(f"snip {s.joint.number}", (s.tab_toe, s.toe)) for s in steps[:-1]]
     if with_return:
         sides, folds, snips = _add_return(run, sides, folds, snips)
-    if first == 0 and run.survey.tongue:
+    tongue = run.survey.tongue if first == 0 else None
+    if tongue:
         *below, _ = _tongue(run.survey)
-        sides += [(below[0], "top of the tongue"), (below[1], "end of the tongue"), (below[2], "foot of the tongue")]
+        foot = "weld to the tongue's cover" if run.survey.cover_mm else "foot of the tongue"
+        sides += [(below[0], "top of the tongue"), (below[1], "end of the tongue"), (below[2], foot)]
     if run.survey.cover_mm:
-        sides.append((low, "lower end of the cover"))
         folds.append(Fold("roof line", low, high, 90.0, FoldWay.FORWARD))
+        sides.append((low, "weld to the tongue" if tongue else "lower end of the cover"))
+    if tongue and run.survey.cover_mm:
+        inner, outer = _tongue_cover(run.survey)
+        bend = pitch - tongue.pitch_deg
+        folds.append(Fold("change of pitch", low, _cover_edge(run, 0), bend, FoldWay.FORWARD))
+        sides = [(outer, "cover edge"), *sides[1:], (inner, "end of the tongue's cover")]
     marks = _marks(run, first, last, lap_below, lap_above)
     length = run.along_mm(first, last) + (run.survey.corner.length_mm if with_return else 0.0)
     length += run.tongue_mm if first == 0 else 0.0
@@ -615,6 +640,14 @@ def _tongue(survey: StepFlashing) -> tuple[Point, Point, Point, Point]:
     plumb = high / math.cos(math.radians(below))
     end_foot, end_top = turned(((-survey.tongue.lap_mm, 0.0), (-survey.tongue.lap_mm, high)), below)
     return (0.0, plumb), end_top, end_foot, (0.0, 0.0)
+
+
+def _tongue_cover(survey: StepFlashing) -> tuple[Point, Point]:
+    """Give the lower corners of a tongue's cover in the wall frame of the flat sheet: at the wall, at its free edge."""
+    assert survey.tongue is not None  # noqa: S101 - asked for only where there is one
+    lap = survey.tongue.lap_mm
+    inner, outer = turned(((-lap, 0.0), (-lap, -survey.cover_mm)), survey.pitch_deg)
+    return inner, outer
 
 
 def _family(run: StepRun, *, with_return: bool) -> str:
@@ -679,8 +712,9 @@ def _marks(run: StepRun, first: int, last: int, lap_below: int | None, lap_above
     water_line = Mark("water line", MarkKind.WATER_LINE, (low.meet(water), high.meet(water)))
     marks = [water_line, *lap_marks(lap_below, lap_above, across)]
     if survey.lapped_mm and last == len(run.steps):
-        start = (survey.slope_mm - survey.lapped_mm, 0.0), (survey.slope_mm - survey.lapped_mm, survey.water_line_mm)
-        marks.append(Mark("lap: end of the tongue above", MarkKind.LAP, turned(start, survey.pitch_deg)))
+        at = survey.slope_mm - survey.lapped_mm
+        ends = [(at, -survey.cover_mm)] * (survey.cover_mm > 0) + [(at, 0.0), (at, survey.water_line_mm)]
+        marks.append(Mark("lap: end of the tongue above", MarkKind.LAP, turned(ends, survey.pitch_deg)))
     if first == 0 and survey.tongue:
         top, _, _, change = _tongue(survey)
         marks.append(Mark("change of pitch", MarkKind.LAP, (change, top)))
@@ -716,6 +750,9 @@ def _stations(run: StepRun, first: int, last: int, *, with_return: bool) -> list
             Station("tongue, top of its end", end_top),
             Station("tongue, foot of its end", end_foot),
         ]
+    if first == 0 and run.survey.tongue and run.survey.cover_mm:
+        names = ("tongue's cover, end at the roof line", "tongue's cover, end at the cover edge")
+        found += [Station(name, at) for name, at in zip(names, _tongue_cover(run.survey), strict=True)]
     if return_joint is not None:
         corner, top = run.survey.corner, return_joint.y_mm
         inner = -t if return_joint is run.steps[0].joint else 0.0

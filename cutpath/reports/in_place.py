@@ -52,6 +52,8 @@ def on_wall(piece: Piece, turn_deg: float, inside: Point) -> OnWall:
     inside : Point
         A point of the wall frame on the part that lies on the wall.
     """
+    from shapely import LineString
+
     pattern = piece.pattern
 
     def wall(points: Polyline) -> Polyline:
@@ -60,6 +62,8 @@ def on_wall(piece: Piece, turn_deg: float, inside: Point) -> OnWall:
     folds = tuple(replace(f, start=ends[0], end=ends[1]) for f in pattern.folds for ends in [wall((f.start, f.end))])
     shown = _face(wall(pattern.outline), folds, [wall(s.points) for s in pattern.snips], inside)
     along = [u for u, v in turned(points_of(shown.exterior), -turn_deg) if abs(v) <= EDGE_MM]
+    near = shown.buffer(EDGE_MM)  # a fold across a cover lies on the roof and is not seen on the wall
+    folds = tuple(fold for fold in folds if near.covers(LineString((fold.start, fold.end))))
     return OnWall(piece, shown, folds, min(along), max(along))
 
 

@@ -112,16 +112,21 @@ def _has_fold(pattern: FlatPattern, name: str) -> bool:
 
 
 def weld_mm(pattern: FlatPattern) -> float:
-    """Give the length of seam that a gusset is welded along; the sheets round it are not counted again.
+    """Give the length of seam that a gusset is welded along, or that closes a sheet's own notch at a change of pitch.
+
+    The sheets round a gusset, and the other side of a notch, are not counted again.
 
     Notes
     -----
     Derived: its edges named as welds.
     """
-    if pattern.family != "gusset":
-        return 0.0
+    gusset = pattern.family == "gusset"
     ring = pairwise((*pattern.outline, pattern.outline[0]))
-    return math.fsum(distance_mm(a, b) for name, (a, b) in zip(pattern.edges, ring, strict=True) if "weld" in name)
+    return math.fsum(
+        distance_mm(a, b)
+        for name, (a, b) in zip(pattern.edges, ring, strict=True)
+        if name == "weld to the tongue" or (gusset and "weld" in name)
+    )
 
 
 def roll_mm(pattern: FlatPattern) -> float:

@@ -97,3 +97,19 @@ def test_short_steps_are_kept_unless_asked(tmp_path: Path) -> None:
 )
 def test_what_does_not_go_together(tmp_path: Path, text: str, code: str, key: str) -> None:
     assert fault(tmp_path, text + "\n") == (code, key)
+
+
+def test_a_cover_goes_over_a_change_of_pitch_by_the_lap_of_the_flatter_roof(tmp_path: Path) -> None:
+    path = tmp_path / "cover.toml"
+    path.write_text(
+        'name = "J"\npitch = 25\n[[detail]]\nkind = "step and cover"\nlength = 700\n'
+        "coursing = { gauge = 75, first_joint = 110 }\nabove = [{ length = 900, pitch = 40 }]\n",
+        encoding="utf-8",
+    )
+    job, _ = load_job(path)
+    low, top = job.details
+    assert isinstance(low, StepFlashing)
+    assert isinstance(top, StepFlashing)
+    assert low.cover_mm == top.cover_mm == 150
+    assert top.tongue is not None
+    assert top.tongue.lap_mm == low.lapped_mm == low.head.lap_mm >= 75 / math.sin(math.radians(25))
