@@ -113,7 +113,7 @@ def prove_together(name: str, chimney: Chimney, parts: Sequence[Part]) -> tuple[
     findings = misses(where, "brought together", compared)
     findings += [
         Finding(
-            "CP414",
+            "CP412",
             where,
             f"brought together, piece {one} passes through piece {other}",
             "parts that keep clear of each other",
