@@ -128,7 +128,7 @@ def prove_together(name: str, chimney: Chimney, parts: Sequence[Part]) -> tuple[
 def _own_upstand(chimney: Chimney, parts: Sequence[Part]) -> Iterator[Finding]:
     """Warn of an apron whose upstand the user chose, so that it ends at no joint."""
     joint = chimney.front
-    for apron in {part.detail for part in parts if isinstance(part.detail, Apron)}:
+    for apron in dict.fromkeys(part.detail for part in parts if isinstance(part.detail, Apron)):
         if abs(apron.upstand_mm - joint.y_mm) > FOLD_DEVIATION_MM:
             yield Finding(
                 "CP412",
@@ -261,7 +261,7 @@ class _Stack:
                 for face in faces:
                     yield on(face.corners[:, 0], f"{what} stands off the {side.name} side of the stack", side.x_mm)
         apron = self._survey(Apron)
-        tucked = [f for f in self._faces(StepFlashing, f"return turn-in {front.number}") if f.parent == "arris"]
+        tucked = [placed.face for placed in self.placed if placed.face.name.startswith("return turn-in ")]
         if apron is not None and abs(apron.upstand_mm - front.y_mm) <= FOLD_DEVIATION_MM:
             tucked += self._faces(Apron, "turn-in", "return turn-in")
         for face in tucked:

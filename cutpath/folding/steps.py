@@ -197,9 +197,14 @@ def _return(survey: StepFlashing, faces: Sequence[Folded], *, wanted: bool) -> l
     tucks = [f for f in faces if f.name.startswith("return turn-in ")]
     if not wanted or corner.kind is CornerKind.NONE:
         return [unknown(face) for face in (*legs, *tucks)]
-    joints = {f"return turn-in {j.number}": j for j in survey.joints}
-    if len(legs) != 1 or len(tucks) != 1 or tucks[0].name not in joints:
+    # It turns into the joint of the user's choice, else into that of the first step.
+    steps = [j for j in survey.joints if any(face.name == f"turn-in {j.number}" for face in faces)]
+    chosen = [j for j in survey.joints if j.number == corner.joint] if corner.joint is not None else steps[:1]
+    joints = {f"return turn-in {j.number}": j for j in chosen}
+    if len(legs) != 1 or len(tucks) != 1:
         return [Gap(corner.length_mm, "the return round the corner is missing")]
+    if tucks[0].name not in joints:
+        return [Gap(corner.length_mm, f"the {tucks[0].name} is not in the joint of the return")]
     joint, reach = joints[tucks[0].name], corner.length_mm
     first = any(face.name == f"turn-in {joint.number}" for face in faces)
     (x, y, z), (in_x, in_y, in_z) = legs[0].corners.T, tucks[0].corners.T

@@ -199,6 +199,19 @@ def test_a_return_two_millimetres_short():
     assert "out by 2.000 mm" in found.found
 
 
+def test_a_return_in_another_joint():
+    """Joint 1 is too near the water line for a step, and the return is to turn into it all the same."""
+    joints = (BedJoint(1, 60.0), *STEPS.joints[1:])
+    low = replace(STEPS, water_line_mm=40.0, joints=joints, corner=replace(STEPS.corner, joint=1))
+
+    def change(pattern):
+        return pieces_of(replace(low, corner=replace(low.corner, joint=2)))[0].pattern
+
+    assert not faults(low, pieces_of(low))
+    found = faults(low, spoilt(low, change))
+    assert "the return turn-in 2 is not in the joint of the return" in found[0].found
+
+
 def test_a_return_left_off():
     def change(pattern):
         return pieces_of(replace(STEPS, corner=CornerReturn(CornerKind.NONE, 0.0, None, 0.0)))[0].pattern

@@ -150,12 +150,12 @@ def test_a_gutter_for_another_pitch():
 
 
 def test_returns_that_turn_into_another_joint_than_the_apron():
-    job = job_of(first=20)
-    lower = replace(job.chimneys[0], front=of_kind(job, StepFlashing).joints[0])
-    found = at_the_stack(replace(job, chimneys=(lower,)), made(job))
-    assert {f.code for f in found} == set()  # the apron's own upstand is warned of; its turn-in belongs to no joint
-    _, all_found = prove(replace(job, chimneys=(lower,)), made(job))
-    assert [(f.code, f.severity) for f in all_found] == [("CP412", Severity.WARNING)]
+    job = job_of(first=60)
+    joints = of_kind(job, StepFlashing).joints
+    assert job.chimneys[0].front == joints[1]
+    higher = replace(job, chimneys=(replace(job.chimneys[0], front=joints[2]),))
+    (found,) = [f for f in at_the_stack(higher, made(higher)) if f.code == "CP413"]
+    assert "a turn-in of apron or returns lies off joint 3: out by 75.000 mm" in found.found
 
 
 def test_an_upstand_of_the_users_own_is_warned_of():
