@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from html import escape
 
+from cutpath.reports.ink import MARGIN
 from cutpath.reports.isometric import folded_picture
-from cutpath.reports.markup import element
-from cutpath.reports.wall_sheet import Elevation
+from cutpath.reports.markup import element, number
+from cutpath.reports.wall_sheet import BESIDE, Elevation
 from cutpath.reports.walls import elevations
 from cutpath.values.piece import Piece
 from cutpath.values.proof import Proof
@@ -15,9 +17,17 @@ from cutpath.values.survey import Job
 
 
 def wall_figures(job: Job, pieces: Sequence[Piece]) -> str:
-    """Give the walls of a job with their lead in place; empty where it has none."""
-    walls = [_wall(elevation) for elevation in elevations(job, pieces)]
-    return element("div", *walls, class_="walls") if walls else ""
+    """Give the walls of a job with their lead in place; empty where it has none.
+
+    What holds for more than one of the pictures is said once, below them.
+    """
+    walls = elevations(job, pieces)
+    if not walls:
+        return ""
+    counts = Counter(note for wall in walls for note in wall.notes)
+    shared = [note for note, count in counts.items() if count > 1]
+    key = element("div", element("b", "In these pictures"), _legend(shared), class_="shared") if shared else ""
+    return element("div", *(_wall(wall, shared) for wall in walls), key, class_="walls")
 
 
 def folded_figure(piece: Piece, proof: Proof | None, names: str) -> str:
@@ -34,12 +44,16 @@ def folded_figure(piece: Piece, proof: Proof | None, names: str) -> str:
     return element("div", drawn.picture, element("span", escape(drawn.words)), class_="in-space")
 
 
-def _wall(elevation: Elevation) -> str:
-    notes: Iterable[str] = (element("li", escape(note)) for note in elevation.notes)
+def _wall(elevation: Elevation, shared: Sequence[str]) -> str:
     caption = element("b", escape(elevation.title)), element("span", escape(elevation.words))
     return element(
         "figure",
         element("figcaption", *caption),
         elevation.picture,
-        element("ul", *notes, class_="legend"),
+        _legend([note for note in elevation.notes if note not in shared]),
+        style=f"width:calc({number(max(elevation.width_mm + 2 * MARGIN, BESIDE))}mm * var(--zoom))",
     )
+
+
+def _legend(notes: Iterable[str]) -> str:
+    return element("ul", *(element("li", escape(note)) for note in notes), class_="legend")

@@ -40,6 +40,7 @@ if TYPE_CHECKING:
 
 _AROUND_MM = 90.0  # roof and wall shown about the lead
 _ABOVE_MM, _BELOW_MM = 110.0, 35.0
+_STRIP = 25.0  # smallest scale for a plain strip
 
 
 @dataclass(frozen=True, slots=True)
@@ -246,6 +247,7 @@ def cover_elevation(survey: CoverFlashing, hand: Hand | None, pieces: Sequence[P
         title=f"{survey.head.label}{f', {hand.value} hand' if hand else ''}: the chase with its lead",
         words=f"facing the wall{rises}",
         notes=chase.notes(),
+        smallest=_STRIP,
     )
 
 

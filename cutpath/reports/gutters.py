@@ -272,9 +272,7 @@ def slope_gutter_elevations(
         words = f"facing the wall, roof rising to the {hand.value if hand else 'right'} at {number(round(pitch, 1))}°; "
         words += "sole laid open"
         section = abutment_section(survey, pieces[0].pattern)
-    whole = fitted(
-        gutter.inks, mirrored=hand is Hand.LEFT, title=title, words=words, notes=gutter.notes(), room=(182.0, 130.0)
-    )
+    whole = fitted(gutter.inks, mirrored=hand is Hand.LEFT, title=title, words=words, notes=gutter.notes())
     return [whole, section] if hand is next(iter(survey.head.hands), None) else [whole]
 
 
@@ -342,7 +340,6 @@ def saddle_elevation(survey: RidgeSaddle, pieces: Sequence[Piece], gussets: Sequ
         title=f"{survey.head.label}: the ridge with its saddle",
         words=f"above facing the wall, below from above; both roofs at {number(round(survey.pitch_deg, 1))}°",
         notes=drawn.notes(),
-        room=(140.0, 120.0),
     )
 
 

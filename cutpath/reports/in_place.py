@@ -28,7 +28,7 @@ EDGE_MM = 0.05
 
 _OVERSHOOT_MM = 0.01  # folds are drawn out this far so that they part the sheet where they end on its edge
 _HATCH = 1.3
-_SMALLEST, _LARGEST = 1.9, 3.2  # letters of a number on paper
+_SMALLEST, _READABLE, _LARGEST = 1.9, 2.4, 3.2  # letters of a number on paper
 
 
 @dataclass(frozen=True, slots=True)
@@ -170,15 +170,19 @@ def clear_of_laps(placed: Sequence[OnWall], index: int) -> tuple[float, float]:
 
 
 def number_on(view: View, piece: Piece, shape: Polygon) -> Iterable[Ink]:
-    """Letter a piece's number where it stands best on a shape of the wall."""
+    """Letter a piece's number where it stands best on a shape of the wall; above it where it would be too small."""
     outline = view.all(points_of(shape.exterior)[:-1])
-    left, _, right, _ = bounds_mm(outline)
-    at = best_place(piece.id, outline, (), (), (left, right), always=True)
-    if at is not None:
-        x, y = at.centre
-        shift = at.size_mm * CAPITAL_HEIGHT / 2
-        spot = (x + shift, y) if at.upwards else (x, y + shift)
-        yield Words(piece.id, spot, "id", at.size_mm, "middle", -90.0 if at.upwards else 0.0)
+    left, top, right, _ = bounds_mm(outline)
+    at = best_place(piece.id, outline, (), (), (left, right), always=False)
+    if at is None or at.size_mm < _READABLE:
+        middle = (left + right) / 2
+        yield line("guide", (middle, top - 2.6), (middle, top + 1.2))
+        yield Words(piece.id, (middle, top - 3.0), "id", _READABLE, "middle")
+        return
+    x, y = at.centre
+    shift = at.size_mm * CAPITAL_HEIGHT / 2
+    spot = (x + shift, y) if at.upwards else (x, y + shift)
+    yield Words(piece.id, spot, "id", at.size_mm, "middle", -90.0 if at.upwards else 0.0)
 
 
 def rows(

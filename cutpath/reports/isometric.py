@@ -32,10 +32,10 @@ if TYPE_CHECKING:
     from shapely import Polygon
     from shapely.geometry.base import BaseGeometry
 
-WIDEST, TALLEST = 80.0, 72.0
+WIDEST, TALLEST = 74.0, 50.0
 """Room for a folded piece on paper, in mm; the legend of folds stands beside it."""
 
-SCALES = (1.0, 2.0, 5.0, 8.0, 10.0, 12.5, 15.0, 20.0, 25.0, 50.0)
+SCALES = (1.0, 2.0, 5.0, 8.0, 10.0, 12.5, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0)
 """Scales to choose from: millimetres along an axis to one of paper; the bar is there to measure by."""
 
 LYING = frozenset({"soaker", "valley gutter", "pipe slate", "sleeve", "outline"})
@@ -126,7 +126,7 @@ def folded_picture(piece: Piece, proof: Proof, title: str) -> FoldedPicture | No
     fit = max((x1 - x0) / WIDEST, (y1 - y0) / TALLEST)
     scale = next((s for s in SCALES if s >= fit - POINT_MM), SCALES[-1])
     letters = {fold.name: group.letter for group in fold_groups(piece.pattern) for fold in group.folds}
-    inks = [*_faces(faces, scale), *_letters(faces, letters, scale), *_bar((x0, y0, x1), scale, title, camera)]
+    inks = [*_faces(faces, scale), *_letters(faces, letters, scale), *_bar((x0, y0, x1), scale, camera)]
     high = camera is _HIGH_UP
     said = ["folded, seen from high up" if high else "folded, isometric", f"1 : {number(scale)} along {camera.along}"]
     said += ["back of the sheet hatched"] if any(not f.weather and f.name != BOSSED for f in faces) else []
@@ -233,11 +233,11 @@ def _letters(faces: Sequence[_Seen], letters: dict[str, str], scale: float) -> I
             yield Words(letters[face.name], at, "letter", _LETTER)
 
 
-def _bar(extent: tuple[float, float, float], scale: float, title: str, camera: _Camera) -> Iterable[Ink]:
-    """Draw a scale bar, below the piece, and the piece's number."""
+def _bar(extent: tuple[float, float, float], scale: float, camera: _Camera) -> Iterable[Ink]:
+    """Draw a scale bar below the piece."""
     x0, y0, x1 = extent
     bar = max((b for b in _BARS if b <= 0.4 * max(x1 - x0, _BARS[0] / 0.4)), default=_BARS[0])
-    left, low = x0 / scale, -y0 / scale + 6.0
+    left, low = x0 / scale, -y0 / scale + 4.0
     end = (left + bar / scale, low)
     yield line("dimension", (left, low), end, bar=number(bar))
     yield line("dimension", (left, low - 1.0), (left, low + 1.0))
@@ -245,4 +245,3 @@ def _bar(extent: tuple[float, float, float], scale: float, title: str, camera: _
     yield Words(
         f"{number(bar)} mm along {camera.along}", (end[0] + 1.5, low + 0.35 * FIGURE), "figure", FIGURE, "start"
     )
-    yield Words(title, (left, low + 5.0), "id", 2.7, "start")

@@ -338,7 +338,7 @@ def _job(job: Job, batch: Batch, rows: Sequence[CuttingRow], needed: Sequence[Qu
         _job_list([row for row in rows if row["job"] == job.name]),
         quantities_html([row for row in needed if row["job"] == job.name]),
         wall_figures(job, own),
-        element("div", *_drawings(own, {proof.piece: proof for proof in batch.proofs}), class_="drawings"),
+        element("div", *drawings(own, {proof.piece: proof for proof in batch.proofs}), class_="drawings"),
         class_="job",
     )
 
@@ -365,7 +365,7 @@ def _job_list(rows: Sequence[CuttingRow]) -> str:
                 row["id"],
                 row["family"],
                 row["hand"] or "",
-                f"{row['number']} of {row['of']}",
+                f"{row['number']} of {row['of']}" if row["of"] > 1 else "",
                 str(row["quantity"]),
                 str(row["code"]),
                 f"{millimetres(row['length_mm'])} × {millimetres(row['width_mm'])}",
@@ -381,11 +381,12 @@ def _job_list(rows: Sequence[CuttingRow]) -> str:
     ) + element("p", f"Moves: how much a length grows {movement_span()}, in mm.", class_="note")
 
 
-def _drawings(pieces: Sequence[Piece], proofs: Mapping[str, Proof]) -> Iterable[str]:
+def drawings(pieces: Sequence[Piece], proofs: Mapping[str, Proof]) -> Iterable[str]:
     """One drawing to each distinct pattern, named after all pieces that share it."""
     alike: dict[object, list[Piece]] = {}
     for piece in pieces:
         alike.setdefault(same_cut(piece.pattern), []).append(piece)
+    shown: dict[object, str] = {}
     for group in alike.values():
         pattern, first = group[0].pattern, group[0]
         names = ", ".join(f"{p.id} ({p.quantity} off)" if p.quantity > 1 else p.id for p in group)
@@ -396,21 +397,30 @@ def _drawings(pieces: Sequence[Piece], proofs: Mapping[str, Proof]) -> Iterable[
             f"{pattern.family}, {hand}{first.lead.material}, {millimetres(x1 - x0)} × {millimetres(y1 - y0)} mm, "
             f"1 : {number(scale)}"
         )
-        legend = (
+        legend = [
             element("li", element("b", g.letter), escape(f" {g.words}"), class_=f"fold-{g.way}")
             for g in fold_groups(pattern)
-        )
+        ]
+        like = shown.setdefault(_looks(first), first.id)
+        if like != first.id:
+            legend.append(element("li", escape(f"Folded like {like}")))
         yield element(
             "figure",
             element("figcaption", element("b", escape(names)), element("span", escape(words))),
             element(
                 "div",
                 picture,
-                folded_figure(first, proofs.get(first.id), names),
+                folded_figure(first, proofs.get(first.id), names) if like == first.id else "",
                 element("ul", *legend, *_notes(pattern), class_="legend"),
                 class_="folding",
             ),
         )
+
+
+def _looks(piece: Piece) -> object:
+    """Give what pieces share that look alike when they are folded, longer or shorter."""
+    folds = frozenset((g.name, g.way, round(g.angle_deg)) for g in fold_groups(piece.pattern))
+    return (piece.pattern.family, piece.hand, piece.pattern.mirrored, folds) if folds else piece.id
 
 
 def _notes(pattern: FlatPattern) -> Iterable[str]:

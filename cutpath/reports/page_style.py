@@ -86,7 +86,8 @@ body{font-size:9.5pt}
 main{padding:0;width:auto}
 h1{font-size:21pt}h2{font-size:15pt;break-after:avoid}.key{break-after:avoid}h3{font-size:12pt}
 .figures strong{font-size:20pt}
-table,.note,.facts,.key,.legend,figcaption span{font-size:8pt}
+table,.note,.facts,.key,.legend,figcaption span{font-size:8pt;line-height:1.3}
+.drawings{gap:14px 18px}.roll{margin:0 0 12px}td,th{padding-top:2px;padding-bottom:2px}h2{margin:22px 0 8px}
 .together,.cautions,.finding{break-inside:avoid}
 .account{break-inside:avoid}
 .job{break-before:page}

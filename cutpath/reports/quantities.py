@@ -34,7 +34,7 @@ class QuantityRow(TypedDict):
 
 
 _PIECES, _M2, _M = "pieces", "m2", "m"
-_CUT = "area of the pieces, laps and turn-ins in it; what is drawn for them stands in the account"
+_CUT = "area of the pieces, laps and turn-ins in it"
 _JOINT = "derived: length of the folds that turn in, laps counted once"
 _WELDS = "derived: the welded edges of gussets and notches; weld laps are not in the lead above"
 _ROLLS = "derived: as long as the sheet is wide"

@@ -20,13 +20,13 @@ from cutpath.values.batch import Sheet
 from cutpath.values.nest import Offcut, Placement
 from cutpath.values.pattern import FlatPattern, Point, Polyline
 
-SCALE = 10.0
+SCALE = 12.5
 """Millimetres of lead to one millimetre of paper."""
 
-ROW_MM = 1700.0
+ROW_MM = 2100.0
 """Longest stretch of roll in one row."""
 
-REST_MM = 100.0
+REST_MM = 120.0
 """How much of the rest of a roll is shown beyond the cross-cut, at most; a row and this fill an A4 sheet."""
 
 RULE_MM = 100.0

@@ -22,7 +22,7 @@ from cutpath.values.pattern import FlatPattern, FoldWay, Point, Polyline
 from cutpath.values.survey import AbutmentGutter, BackGutter, CoverFlashing, TiltingFillet, ValleyGutter
 
 _WALL_MM, _BEYOND_MM, _BELOW_MM = 75.0, 60.0, 25.0  # wall shown, roof beyond the lead, wall below it
-_ROOM = (92.0, 95.0)  # on paper
+_ROOM = (88.0, 80.0)  # on paper
 _HATCH = 1.6
 _OVER = 0.9  # on paper, between a cover and the upstand behind it
 

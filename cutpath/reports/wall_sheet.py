@@ -10,21 +10,25 @@ from cutpath.reports.brickwork import View
 from cutpath.reports.ink import Ink, picture
 from cutpath.reports.markup import number
 
-SCALES = (1.0, 2.0, 5.0, 10.0, 20.0, 25.0, 50.0, 100.0)
+SCALES = (1.0, 2.0, 5.0, 10.0, 12.5, 20.0, 25.0, 50.0, 100.0)
 """Scales that stand on a scale rule: millimetres of wall to one of paper."""
 
-WIDEST, TALLEST = 182.0, 190.0
-"""Room for a picture on paper, in mm: the width of an A4 page within its margins, and two thirds of its height."""
+WIDEST, TALLEST = 182.0, 125.0
+"""Room for a picture on paper, in mm: the width of an A4 page within its margins, and not half its height."""
+
+BESIDE, SMALLEST = 88.0, 20.0
+"""Width at which two pictures stand beside each other, in mm, and the smallest scale at which one is made so narrow."""
 
 
 @dataclass(frozen=True, slots=True)
 class Elevation:
-    """One picture of a wall: title, words about it, SVG, and notes for its key."""
+    """One picture of a wall: title, words about it, SVG, notes for its key, and its width on paper."""
 
     title: str
     words: str
     picture: str
     notes: tuple[str, ...]
+    width_mm: float
 
 
 def fitted(
@@ -35,8 +39,11 @@ def fitted(
     words: str,
     notes: Iterable[str],
     room: tuple[float, float] = (WIDEST, TALLEST),
+    smallest: float = SMALLEST,
 ) -> Elevation:
-    """Draw a wall at the largest scale at which the whole picture fits on a page; the scale is added to the words.
+    """Draw a wall at the largest scale at which it fits: beside another picture, else alone across the page.
+
+    The scale is added to the words.
 
     Parameters
     ----------
@@ -46,11 +53,18 @@ def fitted(
         True for a left hand.
     room : tuple of float
         Greatest width and height on paper, in mm.
+    smallest : float
+        Smallest scale at which it is made narrow enough to stand beside another.
     """
-    for scale in SCALES:
-        inks = draw(View(scale, mirrored))
-        x0, y0, x1, y1 = bounds_mm(point for ink in inks for point in ink.points)
-        if x1 - x0 <= room[0] and y1 - y0 <= room[1]:
-            break
+    tries = [(scale, draw(View(scale, mirrored))) for scale in SCALES]
+    widths = (min(BESIDE, room[0]), smallest), (room[0], SCALES[-1])
+    fits = (t for width, last in widths for t in tries if t[0] <= last and _fits(t[1], (width, room[1])))
+    scale, inks = next(fits, tries[-1])
+    x0, _, x1, _ = bounds_mm(point for ink in inks for point in ink.points)
     drawn = picture(inks, title, scale=number(scale), hand="left" if mirrored else "right")
-    return Elevation(title, f"{words}, 1 : {number(scale)}", drawn, tuple(notes))
+    return Elevation(title, f"{words}, 1 : {number(scale)}", drawn, tuple(notes), x1 - x0)
+
+
+def _fits(inks: Sequence[Ink], room: tuple[float, float]) -> bool:
+    x0, y0, x1, y1 = bounds_mm(point for ink in inks for point in ink.points)
+    return x1 - x0 <= room[0] and y1 - y0 <= room[1]

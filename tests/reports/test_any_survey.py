@@ -108,4 +108,4 @@ def test_every_piece_has_its_flat_and_its_folded_picture(detail):
         folded = folded_picture(piece, proof, piece.id)
         assert (folded is None) == (len(proof.faces) < 2)
         if folded is not None:
-            assert piece.id in inside(folded.picture).itertext()
+            assert f"{piece.id}, folded" in inside(folded.picture).itertext()

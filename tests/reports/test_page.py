@@ -1,7 +1,8 @@
 import math
 import re
+from collections import Counter
 from dataclasses import replace
-from html import unescape
+from html import escape, unescape
 from html.parser import HTMLParser
 from xml.etree import ElementTree as ET
 
@@ -9,16 +10,20 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from cutpath.folding import prove
 from cutpath.patterns.frame import mirror_image
 from cutpath.reports.account import account
 from cutpath.reports.dimensions import FIGURE
-from cutpath.reports.page import report_html
+from cutpath.reports.figures import wall_figures
+from cutpath.reports.page import drawings, report_html
 from cutpath.reports.pattern_picture import pattern_picture
-from cutpath.reports.roll_picture import ROW_MM, roll_rows, row_ends
+from cutpath.reports.roll_picture import ROW_MM, SCALE, roll_rows, row_ends
+from cutpath.reports.walls import elevations
 from cutpath.values.pattern import Station
 from cutpath.values.survey import Job
 
 from .conftest import Laid, Spec, make_batch, specs, strip
+from .test_elevation import planned
 
 SVG = "{http://www.w3.org/2000/svg}"
 CAUTIONS = ("Lead is toxic & heavy.", "Never score a fold.")
@@ -165,10 +170,10 @@ def test_pieces_are_drawn_to_scale_where_they_lie():
     ]
     scrap = next(node for node in row.iter(f"{SVG}rect") if node.get("class") == "scrap")
     left, top, tall = (float(scrap.get(k)) for k in ("x", "y", "height"))
-    assert (float(scrap.get("width")), tall) == (120.0, 30.0)
+    assert (float(scrap.get("width")), tall) == (1200 / SCALE, 300 / SCALE)
     first, second = ([(x - left, top + tall - y) for x, y in shape] for shape in shapes)
-    assert [v for p in first[:2] for v in p] == pytest.approx([0, 0, 60, 0])
-    assert [v for p in second[:2] for v in p] == pytest.approx([120, 15, 60, 15])
+    assert [v for p in first[:2] for v in p] == pytest.approx([0, 0, 600 / SCALE, 0])
+    assert [v for p in second[:2] for v in p] == pytest.approx([1200 / SCALE, 150 / SCALE, 600 / SCALE, 150 / SCALE])
 
 
 def outlines_of(picture, class_="piece"):
@@ -194,7 +199,7 @@ def test_every_row_shows_its_own_stretch_of_the_roll(two_codes):
             assert max(xs) > left
         figures = {n.text: float(n.get("x")) for n in row.iter(f"{SVG}text") if n.get("class") == "figure"}
         start = float(row.findtext(f"{SVG}title").split(", ")[1].split(" to ")[0])
-        assert all(x == pytest.approx(left + (float(t) - start) / 10, abs=0.01) for t, x in figures.items())
+        assert all(x == pytest.approx(left + (float(t) - start) / SCALE, abs=0.01) for t, x in figures.items())
         assert figures
         assert (start == 0) is (i == 0)
 
@@ -211,7 +216,9 @@ def test_a_flipped_piece_is_drawn_face_down():
         for s in (sheet, over)
     )
     x0 = plain[0][0]
-    assert [v for p in turned_over for v in p] == pytest.approx([v for x, y in plain for v in (2 * x0 + 60 - x, y)])
+    assert [v for p in turned_over for v in p] == pytest.approx(
+        [v for x, y in plain for v in (2 * x0 + 600 / SCALE - x, y)]
+    )
 
 
 @pytest.mark.parametrize("left_hand", [False, True])
@@ -308,3 +315,25 @@ def test_rolls_cut_alike_are_shown_once():
         twice, materials=(replace(material, nest=nest),), sheets=(sheet, replace(sheet, id="code4-02", nested=other))
     )
     assert report_html(unlike, account(unlike)).count('<article class="roll">') == 2
+
+
+def test_what_several_walls_share_is_said_once():
+    """Of both hands of a chimney's side the notes are the same but for where the return lies."""
+    job, pieces = planned("chimney")
+    html = wall_figures(job, pieces)
+    walls = elevations(job, pieces)
+    counts = Counter(note for wall in walls for note in wall.notes)
+    assert max(counts.values()) >= 3
+    for note in counts:
+        assert html.count(f"<li>{escape(note)}</li>") == 1
+
+
+def test_lengths_that_fold_alike_are_drawn_folded_once():
+    job, pieces = planned("counter-order")
+    proofs = {proof.piece: proof for proof in prove(job, pieces)[0]}
+    figures = "".join(drawings(pieces, proofs))
+    own = [p.id for p in pieces if p.pattern.family == "cover flashing" and p.hand is None]
+    assert len(own) == 3
+    assert f"{own[0]}, folded" in figures
+    assert figures.count(f"Folded like {own[0]}") == 2
+    assert f"{own[1]}, folded" not in figures
