@@ -7,6 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from hypothesis import assume
 from hypothesis import strategies as st
 
 from cutpath.errors import Severity, faults
@@ -107,6 +108,35 @@ def test_the_parts_of_any_chimney_meet(job):
     gussets = {p.id for p in pieces if p.pattern.family == "gusset" and p.detail == of_kind(job, Apron).head.label}
     assert shown == {p.id for p in pieces} - gussets
     assert bool(whole.unproved) == (of_kind(job, Apron).corners.value == "bossed")
+
+
+MISFITS = {
+    "apron wider": (Apron, lambda d: {"width_mm": d.width_mm + 2.0}),
+    "apron for another pitch": (Apron, lambda d: {"pitch_deg": d.pitch_deg - 1.0}),
+    "gutter narrower": (BackGutter, lambda d: {"width_mm": d.width_mm - 2.0}),
+    "gutter for another pitch": (BackGutter, lambda d: {"pitch_deg": d.pitch_deg + 1.0}),
+    "gutter with a lower upstand": (BackGutter, lambda d: {"upstand_mm": d.upstand_mm - 2.0}),
+    "cover longer": (CoverFlashing, lambda d: {"length_mm": d.length_mm + 2.0}),
+    "cover hanging less": (CoverFlashing, lambda d: {"cover_mm": d.cover_mm - 2.0}),
+    "cover with short returns": (CoverFlashing, lambda d: {"return_mm": d.return_mm - 2.0}),
+    "returns too short": (StepFlashing, lambda d: {"corner": replace(d.corner, length_mm=98.0)}),
+    "sides begun off the arris": (
+        StepFlashing,
+        lambda d: {"set_back_mm": 2.0, "corner": replace(d.corner, kind=CornerKind.NONE, length_mm=0.0)},
+    ),
+}
+
+
+@for_all(chimneys(), st.sampled_from(sorted(MISFITS)))
+def test_parts_measured_to_miss_each_other_are_caught(job, misfit):
+    """Each part fits its own survey; only together do they miss, by 2 mm or by a degree."""
+    kind, change = MISFITS[misfit]
+    wrong = with_detail(job, kind, **change(of_kind(job, kind)))
+    pieces, findings = pieces_of([wrong])
+    assume(not faults(findings))
+    proofs, _ = prove(wrong, pieces)
+    assert max(p.deviation_mm for p in proofs[: len(pieces)]) <= FOLD_DEVIATION_MM
+    assert at_the_stack(wrong, pieces)
 
 
 @pytest.mark.parametrize("corners", ["bossed", "welded"])
