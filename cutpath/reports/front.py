@@ -199,8 +199,9 @@ class _Front:
         yield from lead_in_place(view, self.placed)
         yield from seams(view, self.placed)
         for i, place in enumerate(self.placed):
-            middle = (sum(clear_of_laps(self.placed, i)) / 2, -self._drop / 2)
-            yield number_along(view, place.piece, middle, 0.0, self._drop)
+            up = self.survey.upstand_mm
+            level, room = (-self._drop / 2, self._drop) if self._drop >= up else (up / 2, up)
+            yield number_along(view, place.piece, (sum(clear_of_laps(self.placed, i)) / 2, level), 0.0, room)
         for turned_in in self.returns:
             known = (("piece", turned_in.piece.id),)
             ring = view.all(points_of(turned_in.shown.exterior)[:-1])

@@ -36,6 +36,7 @@ from cutpath.values.survey import (
 
 _ABOVE_MM, _AROUND_MM = 110.0, 90.0  # wall above the lead, roof about it
 _HATCH = 1.3
+_STRIP = 25.0  # smallest scale for a plain strip
 
 
 @dataclass(frozen=True, slots=True)
@@ -272,7 +273,9 @@ def slope_gutter_elevations(
         words = f"facing the wall, roof rising to the {hand.value if hand else 'right'} at {number(round(pitch, 1))}°; "
         words += "sole laid open"
         section = abutment_section(survey, pieces[0].pattern)
-    whole = fitted(gutter.inks, mirrored=hand is Hand.LEFT, title=title, words=words, notes=gutter.notes())
+    whole = fitted(
+        gutter.inks, mirrored=hand is Hand.LEFT, title=title, words=words, notes=gutter.notes(), smallest=_STRIP
+    )
     return [whole, section] if hand is next(iter(survey.head.hands), None) else [whole]
 
 

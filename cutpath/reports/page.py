@@ -373,7 +373,7 @@ def _job_list(rows: Sequence[CuttingRow]) -> str:
                 millimetres(row["movement_mm"]),
                 kilograms(row["each_kg"]),
                 kilograms(row["total_kg"]),
-                ", ".join(row["rolls"]),
+                ", ".join(row["rolls"]).replace("-", "\u2011"),  # a roll's name is not broken at its hyphen
             )
             for row in rows
         ],

@@ -22,7 +22,8 @@ from cutpath.values.pattern import FlatPattern, FoldWay, Point, Polyline
 from cutpath.values.survey import AbutmentGutter, BackGutter, CoverFlashing, TiltingFillet, ValleyGutter
 
 _WALL_MM, _BEYOND_MM, _BELOW_MM = 75.0, 60.0, 25.0  # wall shown, roof beyond the lead, wall below it
-_ROOM = (88.0, 80.0)  # on paper
+_ROOM = (150.0, 110.0)  # on paper
+_SMALLEST = 5.0  # scale at which a section is made narrow enough to stand beside another picture
 _HATCH = 1.6
 _OVER = 0.9  # on paper, between a cover and the upstand behind it
 
@@ -106,6 +107,7 @@ def back_section(
         words="wall to the left, roof rising to the right",
         notes=_back_notes(survey, cover, measured=measured),
         room=_ROOM,
+        smallest=_SMALLEST,
     )
 
 
@@ -173,7 +175,8 @@ def valley_section(survey: ValleyGutter, pattern: FlatPattern) -> Elevation:
         title=f"{survey.head.label}: section square to the valley",
         words="looking up the valley",
         notes=notes,
-        room=(150.0, _ROOM[1]),
+        room=_ROOM,
+        smallest=_SMALLEST,
     )
 
 
@@ -212,6 +215,7 @@ def abutment_section(survey: AbutmentGutter, pattern: FlatPattern) -> Elevation:
         words="wall to the left, sole on the roof",
         notes=["the outer edge is turned up under the covering", "a cover flashing over the upstand is not part of it"],
         room=_ROOM,
+        smallest=_SMALLEST,
     )
 
 

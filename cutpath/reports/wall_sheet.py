@@ -10,8 +10,8 @@ from cutpath.reports.brickwork import View
 from cutpath.reports.ink import Ink, picture
 from cutpath.reports.markup import number
 
-SCALES = (1.0, 2.0, 5.0, 10.0, 12.5, 20.0, 25.0, 50.0, 100.0)
-"""Scales that stand on a scale rule: millimetres of wall to one of paper."""
+SCALES = (1.0, 2.0, 5.0, 10.0, 12.5, 20.0, 25.0, 30.0, 40.0, 50.0, 100.0)
+"""Scales to choose from: millimetres of wall to one of paper; every size that matters is figured."""
 
 WIDEST, TALLEST = 182.0, 125.0
 """Room for a picture on paper, in mm: the width of an A4 page within its margins, and not half its height."""
