@@ -126,9 +126,9 @@ class Free:
                 work = int(seconds * (closes - opens) * _WORK_PER_SECOND)
                 trials = self._round(crew, trials, work, begun + seconds * guard * closes, over)
                 now = self._nest(found, pools, trials)
-                if now.drawn_mm2 < best.drawn_mm2:
-                    better(now.drawn_mm2)
-                best = now
+                less, best = now.drawn_mm2 < best.drawn_mm2, now
+                if less:
+                    better(best.drawn_mm2)
                 if over.is_set():
                     break
         except KeyboardInterrupt:

@@ -30,7 +30,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 _MOST_ENDS = 4096  # intervals looked at on one line
-_SAMPLES = 12
+_SAMPLES = 6
 _KEPT = 3
 _NOT_YET = -1
 _STALE = 60  # passes without less overlap
