@@ -172,7 +172,7 @@ def parts(
         behind, back, found = _back(stack, joints, wanted)
         out += behind
         notes.append(found)
-    stack.desk.add([*_short_overlaps(stack, out), *_apron_under_cover(stack, out)])
+    stack.desk.add([*_short_overlaps(stack, out), *_laps_on_the_roof(stack, out)])
     stack.desk.add([_note(stack, notes)] if notes else [])
     return out, (front, back)
 
@@ -346,26 +346,49 @@ def _short_overlaps(stack: Stack, made: list[Part]) -> list[Finding]:
     ]
 
 
-def _apron_under_cover(stack: Stack, made: list[Part]) -> list[Finding]:
-    """Warn where the apron's side reaches too little up the roof under a cover; over soakers it lies below them."""
-    aprons = [table for _, table in made if isinstance(table, ApronTable)]
-    if not aprons or not any(isinstance(table, StepAndCoverTable) for _, table in made):
+def _laps_on_the_roof(stack: Stack, made: list[Part]) -> list[Finding]:
+    """Warn where apron and cover, or cover and back gutter, lie too little over each other down the slope.
+
+    Over soakers neither does: they lie in the courses between.
+    """
+    tables = [table for _, table in made]
+    if not any(isinstance(table, StepAndCoverTable) for table in tables):
         return []
-    desk, (apron,), p = stack.desk, aprons, math.radians(stack.pitch_deg)
-    side = desk.fact("apron_side") if apron.side is None else apron.side
-    reach = min(side, (apron.upstand or 0.0) / math.tan(p)) / math.cos(p)
+    desk, p = stack.desk, math.radians(stack.pitch_deg)
     least = lap_mm(stack.pitch_deg, desk.practice)
-    if reach >= least - POINT_MM:
-        return []
+    laps: list[tuple[str, float, str, str]] = []
+    for table in tables:
+        if isinstance(table, ApronTable):
+            side = desk.fact("apron_side") if table.side is None else table.side
+            laps.append(
+                (
+                    "apron.upstand",
+                    min(side, (table.upstand or 0.0) / math.tan(p)) / math.cos(p),
+                    "the apron's side reaches {} up the roof under the cover of the side flashing",
+                    "Let the apron turn into a higher joint, or form its side farther up the roof.",
+                )
+            )
+        elif isinstance(table, BackGutterTable):
+            side = desk.fact("gutter_side") if table.side is None else table.side
+            laps.append(
+                (
+                    "back_gutter.side",
+                    side / math.cos(p),
+                    "the back gutter's side reaches {} down the roof over the cover of the side flashing",
+                    f"Take it {mm_text(math.ceil(least * math.cos(p)))} past the arrises.",
+                )
+            )
     return [
         desk.finding(
             "CP303",
-            f"{stack.path}.apron.upstand",
-            f"the apron's side reaches {mm_text(reach)} up the roof under the cover of the side flashing",
+            f"{stack.path}.{key}",
+            words.format(mm_text(lap)),
             f"at least {mm_text(least)} along a slope of {deg_text(stack.pitch_deg)}",
-            "Let the apron turn into a higher joint, or form its side farther up the roof.",
+            remedy,
             Severity.WARNING,
         )
+        for key, lap, words, remedy in laps
+        if lap < least - POINT_MM
     ]
 
 

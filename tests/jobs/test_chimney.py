@@ -6,7 +6,6 @@ import math
 from pathlib import Path
 
 import pytest
-from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cutpath.errors import Finding, Refused, Severity, faults
@@ -21,6 +20,7 @@ from cutpath.values.survey import (
     Soakers,
     StepFlashing,
 )
+from tests.properties.surveys import for_all
 
 TEXT = """
 name = "J"
@@ -89,8 +89,7 @@ def test_the_front_joint_is_not_below_the_water_line_at_the_arris(tmp_path: Path
     assert of_kind(job, Apron).upstand_mm == pytest.approx(173)
 
 
-@settings(max_examples=50, deadline=None)
-@given(
+@for_all(
     st.integers(200, 550).map(lambda n: n / 10),
     st.integers(60, 110),
     st.integers(20, 120),
@@ -216,4 +215,17 @@ def test_an_apron_lies_far_enough_under_a_cover(tmp_path: Path, pitch: int, upst
     assert bool(found) is warned
     assert all(f.severity is Severity.WARNING and f.where.endswith("apron.upstand") for f in found)
     _, plain = surveyed(tmp_path, more=f"apron = {{ upstand = {upstand} }}", pitch=pitch)
+    assert not [f for f in plain if f.code == "CP303"]
+
+
+@pytest.mark.parametrize(
+    ("pitch", "side", "warned"), [(20, 206, True), (20, 207, False), (40, 114, True), (40, 115, False)]
+)
+def test_a_gutter_lies_far_enough_over_a_cover(tmp_path: Path, pitch: int, side: int, warned: bool) -> None:
+    """Its side reaches side / cos p down the slope; wanted are 75 / sin 20 = 219.3, so 220, and 150 from 30 degrees."""
+    more = f"step_and_cover = true\nback_gutter = {{ side = {side} }}"
+    _, findings = surveyed(tmp_path, more=more, pitch=pitch)
+    found = [f for f in findings if f.where.endswith("back_gutter.side")]
+    assert [(f.code, f.severity) for f in found] == [("CP303", Severity.WARNING)] * warned
+    _, plain = surveyed(tmp_path, more=f"back_gutter = {{ side = {side} }}", pitch=pitch)
     assert not [f for f in plain if f.code == "CP303"]
