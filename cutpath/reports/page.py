@@ -17,6 +17,7 @@ from cutpath.reports.markup import element, hatched, html_table, number, path, s
 from cutpath.reports.page_style import STYLE
 from cutpath.reports.pattern_picture import angle_words, fold_groups, pattern_picture
 from cutpath.reports.picture_style import PICTURE_STYLE
+from cutpath.reports.proofs import proof_words
 from cutpath.reports.quantities import QuantityRow, quantities, quantities_html
 from cutpath.reports.roll_picture import SCALE, roll_rows
 from cutpath.reports.shape import movement_span, same_cut
@@ -338,6 +339,7 @@ def _job(job: Job, batch: Batch, rows: Sequence[CuttingRow], needed: Sequence[Qu
         _job_list([row for row in rows if row["job"] == job.name]),
         quantities_html([row for row in needed if row["job"] == job.name]),
         wall_figures(job, own),
+        element("p", escape(words), class_="facts") if (words := proof_words(job, own, batch.proofs)) else "",
         element("div", *drawings(own, {proof.piece: proof for proof in batch.proofs}), class_="drawings"),
         class_="job",
     )

@@ -1,0 +1,46 @@
+"""What folding up the pieces of a job has shown, in a sentence or two for its page."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+
+from cutpath.tolerances import FOLD_DEVIATION_MM
+from cutpath.values.piece import Piece
+from cutpath.values.proof import Proof
+from cutpath.values.survey import Job
+
+
+def proof_words(job: Job, pieces: Sequence[Piece], proofs: Iterable[Proof]) -> str:
+    """Say how many pieces were folded up, by how much the worst corner misses, and what could not be proved.
+
+    Parameters
+    ----------
+    pieces : sequence of Piece
+        Those of the job.
+    proofs : iterable of Proof
+        Of all jobs; empty words where none is of this one.
+    """
+    mine = {piece.id for piece in pieces}
+    stacks = [f"{job.name}, chimney {number}" for number in range(1, len(job.chimneys) + 1)]
+    kept = list(proofs)
+    folded = [proof for proof in kept if proof.piece in mine]
+    together = [proof for proof in kept if proof.piece in stacks]
+    if not folded:
+        return ""
+    words = [
+        f"Folded up on paper and held to wall, joints and roof: {len(folded)} patterns, worst miss {_miss(folded)}."
+    ]
+    if together:
+        words.append(
+            f"Chimneys brought together from their parts: {len(together)}, worst miss {_miss(together)}; "
+            "every part lies under or over its neighbour by its lap, none runs through another."
+        )
+    worked = [proof.piece for proof in folded if proof.unproved]
+    if worked:
+        words.append(f"Worked lead cannot be proved: the bossed corners of {', '.join(worked)}.")
+    return " ".join(words)
+
+
+def _miss(proofs: Sequence[Proof]) -> str:
+    worst = max(proof.deviation_mm for proof in proofs)
+    return f"{worst:.3f} mm" if worst >= FOLD_DEVIATION_MM else f"less than {FOLD_DEVIATION_MM:g} mm"
