@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tempfile
 from dataclasses import replace
+from itertools import combinations
 from pathlib import Path
 
 import pytest
@@ -266,3 +267,14 @@ def test_each_side_gets_its_own_hand():
     words = [f.found for f in at_the_stack(job, right)]
     assert any("left side" in w for w in words)
     assert not any("right side" in w for w in words)
+
+
+PARTS = ("apron", "step_flashing", "back_gutter", "cover_flashing")
+
+
+@pytest.mark.parametrize("corners", ["bossed", "welded"])
+@pytest.mark.parametrize("left_out", [c for n in (1, 2, 3) for c in combinations(PARTS, n)], ids=" ".join)
+def test_parts_that_are_not_wanted_are_not_missed(left_out, corners):
+    job = job_of(corners=corners, more="\n".join(f"{part} = false" for part in left_out))
+    _, findings = prove(job, made(job))
+    assert [str(f) for f in findings] == []
