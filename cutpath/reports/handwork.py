@@ -12,6 +12,7 @@ from cutpath.reports.marking import LineKind, MarkedLine, Marking
 from cutpath.reports.pattern_picture import FoldGroup, fold_groups
 from cutpath.reports.ticket_picture import fold_end
 from cutpath.tolerances import CURVE_MARK_MM
+from cutpath.trade.fixings import is_step
 from cutpath.values.pattern import FlatPattern
 
 DASH = "–"
@@ -146,9 +147,13 @@ def _rank(group: FoldGroup) -> int:
     return 0 if "turn-in" in group.name else 1
 
 
+def _steps(group: FoldGroup) -> bool:
+    return len(group.folds) > 1 and all(is_step(fold) for fold in group.folds)
+
+
 def _where(group: FoldGroup) -> str:
     return {
-        0: ", over a straight edge on the bench" + (", from the lower end" if len(group.folds) > 1 else ""),
+        0: ", over a straight edge on the bench" + (", from the lower end" if _steps(group) else ""),
         2: ", when the piece is offered up",
         3: ", dressed down on the roof",
     }.get(_rank(group), "")

@@ -108,8 +108,8 @@ class _Seen:
         return a + b * at[0] + c * at[1]
 
 
-def folded_picture(piece: Piece, proof: Proof, title: str) -> FoldedPicture | None:
-    """Draw a folded piece with the letters of its folds and a scale bar; None where nothing is folded.
+def folded_picture(piece: Piece, proof: Proof, title: str, *, lettered: bool = True) -> FoldedPicture | None:
+    """Draw a folded piece with the letters of its folds (``lettered``) and a scale bar; None where nothing is folded.
 
     Of the two sides from which a piece may be seen, that one is taken which shows more of its faces; a step flashing
     is seen from its lower end where both show as much.
@@ -125,7 +125,8 @@ def folded_picture(piece: Piece, proof: Proof, title: str) -> FoldedPicture | No
     x0, y0, x1, y1 = bounds_mm(point for face in faces for point in face.outline)
     fit = max((x1 - x0) / WIDEST, (y1 - y0) / TALLEST)
     scale = next((s for s in SCALES if s >= fit - POINT_MM), SCALES[-1])
-    letters = {fold.name: group.letter for group in fold_groups(piece.pattern) for fold in group.folds}
+    groups = fold_groups(piece.pattern) if lettered else []
+    letters = {fold.name: group.letter for group in groups for fold in group.folds}
     inks = [*_faces(faces, scale), *_letters(faces, letters, scale), *_bar((x0, y0, x1), scale, camera)]
     high = camera is _HIGH_UP
     said = ["folded, seen from high up" if high else "folded, isometric", f"1 : {number(scale)} along {camera.along}"]

@@ -5,11 +5,13 @@ Picture coordinates are millimetres on paper; the weather face is towards the vi
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+import math
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
 
 from cutpath.plane import bounds_mm, distance_mm
+from cutpath.reports.dimensions import spread
 from cutpath.reports.marking import MarkedPoint, Marking
 from cutpath.reports.markup import element, number, path, svg
 from cutpath.reports.roll_picture import pattern_lines
@@ -19,7 +21,7 @@ from cutpath.values.pattern import FlatPattern, Point, Polyline
 SCALES = (1.0, 2.0, 2.5, 4.0, 5.0, 6.0, 7.5, 10.0, 12.5, 15.0, 20.0, 25.0, 50.0, 100.0)
 """Scales to choose from: millimetres of lead to one of paper."""
 
-LONGEST, TALLEST = 238.0, 52.0
+LONGEST, TALLEST = 238.0, 47.0
 """Room for the blank on paper, in mm, without its dimensions."""
 
 _FIGURE = 2.5  # letter size of a figure on paper, in mm
@@ -115,29 +117,32 @@ class _Picture:
 
     def _heights(self) -> Iterable[str]:
         """Write the heights of points at the side of the corner, those of the far half at the far side."""
-        taken: dict[bool, list[float]] = {True: [], False: []}
-        order = sorted(self.marking.points, key=lambda p: (p.square_exact_mm, p.key))
-        extremes = (order[-1], order[0])
-        for point in (*extremes, *order[1:-1]):
-            x, y = self._on_paper(point)
-            near = x < _SIDE + self._length / 2
-            sides = (near,) if point not in extremes else (True, False)
-            if point.key[-1].islower() and point.key[-1] != "a":
-                continue
-            for left in sides:
-                if any(abs(y - other) < _APART for other in taken[left]):
-                    continue
-                taken[left].append(y)
-                edge = _SIDE - 1.5 if left else _SIDE + self._length + 1.5
-                yield element("path", d=path(((x, y), (edge, y))), class_="guide")
-                yield element(
-                    "text",
-                    str(point.square_mm),
-                    x=edge + (-0.6 if left else 0.6),
-                    y=y + 0.35 * _FIGURE,
-                    class_="figure",
-                    text_anchor="end" if left else "start",
-                )
+        shown = [p for p in self.marking.points if not p.key[-1].islower() or p.key[-1] == "a"]
+        levels = sorted(shown, key=lambda p: p.square_exact_mm)
+        extremes = (levels[0], levels[-1])
+        for left in (True, False):
+            own: dict[int, Point] = {}
+            for point in levels:
+                x, y = self._on_paper(point)
+                if point in extremes or left == (x < _SIDE + self._length / 2):
+                    own.setdefault(point.square_mm, (x, y))
+            edge = _SIDE - 1.5 if left else _SIDE + self._length + 1.5
+            yield from self._heights_beside(own, edge, -1.0 if left else 1.0)
+
+    def _heights_beside(self, own: Mapping[int, Point], edge: float, way: float) -> Iterable[str]:
+        """Write heights at one side, apart from each other as far as they can be read; too many are thinned out."""
+        kept = own
+        if len(own) > 1 and (len(own) - 1) * _APART > self._bottom - self._head + 2 * _APART:
+            every = math.ceil(len(own) * _APART / (self._bottom - self._head))
+            kept = {h: at for i, (h, at) in enumerate(own.items()) if i % every == 0}
+        # Up the sheet is down in y, so that they are spread by their distance from the foot.
+        rises = spread([self._bottom - y for _, y in kept.values()], _APART)
+        for (height, (x, y)), rise in zip(kept.items(), rises, strict=True):
+            at = self._bottom - rise
+            yield element("path", d=path(((x, y), (edge, y), (edge + way * 1.8, at))), class_="guide")
+            anchor = "end" if way < 0 else "start"
+            place = {"x": edge + way * 2.2, "y": at + 0.35 * _FIGURE}
+            yield element("text", str(height), **place, class_="figure", text_anchor=anchor)
 
     def _keys(self) -> Iterable[str]:
         """Letter the capitals beside their points, and number each step in its middle."""

@@ -19,9 +19,13 @@ header strong{font-size:12pt}
 .facts{margin:1.2mm 0 1mm;color:var(--soft)}
 h2{font:600 9.5pt/1.2 var(--serif);margin:1.8mm 0 .6mm}
 section>h2:first-child{margin-top:0}
-.columns{display:grid;grid-template-columns:auto minmax(54mm,1fr) minmax(68mm,1.25fr);gap:6mm;flex:1}
+.columns{display:grid;grid-template-columns:auto minmax(54mm,1fr) minmax(72mm,1.35fr);gap:6mm;flex:1}
 .beside.many{flex-wrap:wrap;max-width:130mm}
 .beside{display:flex;gap:0 6mm;align-items:flex-start}
+.roomy .columns,.roomy table{font-size:9.5pt}
+.roomy h2{font-size:11pt}
+.pictures{display:flex;align-items:flex-end;gap:8mm}
+.pictures span{display:block;color:var(--soft);margin-top:.5mm}
 ol,ul{margin:0;padding-left:4.5mm}
 ul.lines{list-style:none;padding:0}
 ul.lines li{overflow-wrap:anywhere}
@@ -49,6 +53,7 @@ svg text{font-family:var(--sans);fill:#000}
 .guide{stroke:#5b646b;stroke-width:.1;fill:none}
 .datum{fill:#D55E00}
 svg .figure{font-size:2.5px}
+.dimension{stroke:#000;stroke-width:.16;fill:none}
 svg .words{font-size:2.5px;fill:#D55E00}
 svg .key{font-size:2.6px;font-weight:600;paint-order:stroke;stroke:#fff;stroke-width:.7;stroke-linejoin:round}
 @page{size:A4 landscape;margin:0}

@@ -9,8 +9,10 @@ from collections.abc import Iterable, Sequence
 from html import escape
 
 from cutpath.reports.handwork import cutting_order, fold_lines, folding_order, line_keys, marking_order
+from cutpath.reports.isometric import folded_picture
 from cutpath.reports.marking import LineKind, MarkedPoint, Marking, marking
 from cutpath.reports.markup import element, html_table, number
+from cutpath.reports.picture_style import PICTURE_STYLE
 from cutpath.reports.qr import qr_svg
 from cutpath.reports.shape import movement_mm, movement_span, pattern_kg, same_cut
 from cutpath.reports.text import fixed, kilograms, millimetres
@@ -21,11 +23,22 @@ from cutpath.trade.rules import Practice, figure
 from cutpath.values.batch import Batch
 from cutpath.values.pattern import MarkKind
 from cutpath.values.piece import Piece
+from cutpath.values.proof import Proof
 
 _ROWS = 18
 """Rows of a table of points before it goes on beside itself."""
 
+_ROOMY, _LOW_MM = 18, 30.0
+"""With no more rows than this there is room for larger letters; over a step's key, where the drawing is no taller."""
+
+_BESIDE_MM = 135.0
+"""Longest drawing on paper beside which there is room for the folded piece."""
+
 _SQUARE_MM = 14.0
+
+LEVEL = frozenset({"apron", "cover flashing", "abutment flashing", "back gutter"})
+RISING = frozenset({"valley gutter"})
+"""Families without a hand whose lengths follow each other from the left, and from the bottom up."""
 
 
 def tickets_html(batch: Batch, cautions: Sequence[str] = ()) -> str:
@@ -38,12 +51,13 @@ def tickets_html(batch: Batch, cautions: Sequence[str] = ()) -> str:
         Plain sentences, printed on every ticket, since each goes to the bench alone.
     """
     title = "Tickets: " + ", ".join(job.name for job in batch.jobs)
-    pages = [_page(group, batch.practice, cautions) for group in alike(batch.pieces)]
+    proofs = {proof.piece: proof for proof in batch.proofs}
+    pages = [_page(group, batch.practice, cautions, proofs.get(group[0].id)) for group in alike(batch.pieces)]
     head = (
         element("meta", charset="utf-8"),
         element("meta", name="viewport", content="width=device-width, initial-scale=1"),
         element("title", escape(title)),
-        element("style", STYLE),
+        element("style", PICTURE_STYLE + STYLE),
     )
     body = element("body", *pages)
     return "<!DOCTYPE html>\n" + element("html", element("head", *head), body, lang="en") + "\n"
@@ -57,7 +71,7 @@ def alike(pieces: Iterable[Piece]) -> list[list[Piece]]:
     return list(groups.values())
 
 
-def _page(group: Sequence[Piece], practice: Practice, cautions: Sequence[str]) -> str:
+def _page(group: Sequence[Piece], practice: Practice, cautions: Sequence[str], proof: Proof | None) -> str:
     piece, marked = group[0], marking(group[0].pattern)
     names = ", ".join(p.id for p in group)
     picture, scale = ticket_picture(piece.pattern, marked, names)
@@ -65,7 +79,7 @@ def _page(group: Sequence[Piece], practice: Practice, cautions: Sequence[str]) -
         "article",
         _head(group, names),
         _facts(group, marked, scale),
-        picture,
+        element("div", picture, _folded(piece, proof, marked.length_mm / scale), class_="pictures"),
         element(
             "div",
             element("section", *_tables(marked)),
@@ -81,14 +95,30 @@ def _page(group: Sequence[Piece], practice: Practice, cautions: Sequence[str]) -
             class_="columns",
         ),
         element("footer", escape(" ".join(cautions))),
-        class_="ticket",
+        class_="ticket roomy" if _roomy(marked, scale) else "ticket",
     )
+
+
+def _roomy(marked: Marking, scale: float) -> bool:
+    """Tell whether a ticket has room for larger letters: few rows, and with a step's key no tall drawing above it."""
+    others = sum(p.key.isupper() for p in marked.points)
+    rows = (len(marked.steps) + 1 if marked.steps else 0) + min(others, _ROWS + 1)
+    return rows <= _ROOMY and (not marked.steps or marked.width_mm / scale <= _LOW_MM)
+
+
+def _folded(piece: Piece, proof: Proof | None, length_mm: float) -> str:
+    """Give the folded piece beside the drawing of a short one, empty where there is no room or nothing is folded."""
+    if proof is None or length_mm > _BESIDE_MM:
+        return ""
+    drawn = folded_picture(piece, proof, piece.id, lettered=False)
+    return "" if drawn is None else element("div", drawn.picture, element("span", escape(drawn.words)))
 
 
 def _head(group: Sequence[Piece], names: str) -> str:
     piece, quantity = group[0], sum(p.quantity for p in group)
     details = dict.fromkeys(p.detail for p in group)
-    way = "from the bottom up" if piece.hand else "from the left"
+    way = ", from the bottom up" if piece.hand or piece.pattern.family in RISING else ""
+    way = ", from the left" if piece.pattern.family in LEVEL and not piece.hand else way
     order = ", ".join(dict.fromkeys(f"{p.number} of {p.of}" for p in group if p.of > 1))
     return element(
         "header",
@@ -102,7 +132,7 @@ def _head(group: Sequence[Piece], names: str) -> str:
             "p",
             escape(
                 f"{piece.job}, detail{'s' if len(details) > 1 else ''} {', '.join(details)}"
-                + (f"; fitting order {order}, {way}" if order else "")
+                + (f"; fitting order {order}{way}" if order else "")
             ),
         ),
         element("div", qr_svg(names, _SQUARE_MM), class_="square"),
