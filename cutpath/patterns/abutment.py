@@ -47,7 +47,7 @@ def abutment_length(
         Fold("turn-in", (left, up), (right, up), 90.0, FoldWay.BACK),
         *(Fold(f"{side} stop end", (x, -cover), (x, fold_top), 90.0, FoldWay.FORWARD) for side, x, _ in stops),
     ]
-    marks = lap_marks(lap_left_mm, lap_right_mm, lambda x: ((x, -cover), (x, up)))
+    marks = lap_marks(lap_left_mm, lap_right_mm, lambda x: ((x, -cover), (x, up)), level=True)
     if survey.corners is not CornerWork.WELDED:
         marks += [_plumb_mark(survey, side, x, way) for side, x, way in stops]
     clear = LABEL_CLEAR_MM

@@ -78,7 +78,7 @@ def apron_length(
     folds += _turn_in_folds(survey, turn_in_ends)
     arrises = [("left arris", 0.0)] * left_corner + [("right arris", survey.width_mm)] * right_corner
     folds += [Fold(name, (x, 0.0), (x, up), 90.0, FoldWay.BACK) for name, x in arrises]
-    marks = lap_marks(lap_left_mm, lap_right_mm, lambda x: ((x, -cover), (x, up)))
+    marks = lap_marks(lap_left_mm, lap_right_mm, lambda x: ((x, -cover), (x, up)), level=True)
     if survey.corners is CornerWork.BOSSED:
         marks += _bossing_marks(survey, left=left_corner, right=right_corner)
     clear = LABEL_CLEAR_MM

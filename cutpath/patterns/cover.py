@@ -83,7 +83,9 @@ def cover_length(
                 (left + (clear + height) * lean + clear, clear), 0.0, max(room - height * lean, 1.0), max(height, 1.0)
             ),
             length_mm=end_mm - start_mm,
-            marks=tuple(lap_marks(lap_below_mm, lap_above_mm, lambda x: (at(x, 0.0), at(x, cover)))),
+            marks=tuple(
+                lap_marks(lap_below_mm, lap_above_mm, lambda x: (at(x, 0.0), at(x, cover)), level=not survey.slope_deg)
+            ),
             stations=(
                 Station(f"{low} end at the free edge", at(start_mm, 0.0)),
                 Station(f"turn-in fold, {low} end", at(start_mm, cover)),

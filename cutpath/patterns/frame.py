@@ -65,7 +65,7 @@ def to_pattern(shape: Shape) -> FlatPattern:
     return replace(_shifted(pattern, -x0, -y0), run_offset=(x0, y0))
 
 
-def lap_marks(below: T | None, above: T | None, line: Callable[[T], Polyline]) -> list[Mark]:
+def lap_marks(below: T | None, above: T | None, line: Callable[[T], Polyline], *, level: bool = False) -> list[Mark]:
     """Mark where the next lower length ends and the next higher one begins; one mark where both do so.
 
     Parameters
@@ -73,8 +73,11 @@ def lap_marks(below: T | None, above: T | None, line: Callable[[T], Polyline]) -
     below, above : place along the run, or None without a neighbour
     line : callable
         The line across the sheet at such a place.
+    level : bool
+        The lengths follow each other from left to right instead of upwards.
     """
-    end, start = "end of the length below", "start of the length above"
+    before, after = ("on the left", "on the right") if level else ("below", "above")
+    end, start = f"end of the length {before}", f"start of the length {after}"
     if below is not None and above is not None:
         a, b = line(below), line(above)
         if all(same_point(p, q) for p, q in zip(a, b, strict=True)):

@@ -16,7 +16,8 @@ from cutpath.values.survey import CornerKind, StepFlashing
 from tests.properties.measure import AREA_MM2, NEAR_MM, across_slope, along_slope, shape_on_run, to_run, to_wall
 from tests.properties.surveys import aprons, cover_flashings, for_all, pieces_of, run_of, step_flashings
 
-BELOW, ABOVE = "end of the length below", "start of the length above"
+BELOW, ABOVE = "end of the length", "start of the length"
+"""Below and above on a slope; on the left and on the right of a level run."""
 
 
 def lengths_of(detail, family):
