@@ -63,7 +63,9 @@ def _finding(where: str, loads: Sequence[Load], practice: Practice, remedy: str)
     return Finding(
         "CP322",
         where,
-        "; ".join(words for fact, part in ((upper, over), (lower, between)) if (words := _over(fact, part))),
+        _over(upper, over) + (f"; {len(between)} more over {lower.value:g} kg" if between else "")
+        if over
+        else _over(lower, between),
         f"at most {upper.value:g} kg, or {lower.value:g} kg by the lower filter ({upper.source})",
         remedy.format(packs=packs, most=upper.value) if over else fallback,
         Severity.NOTE,
@@ -72,7 +74,7 @@ def _finding(where: str, loads: Sequence[Load], practice: Practice, remedy: str)
 
 def _over(fact: Fact, loads: Sequence[Load]) -> str:
     named = _named([f"{name} at {fixed(mass, 1)} kg" for name, mass in loads])
-    return f"over {fact.value:g} kg: {named}" if loads else ""
+    return f"over {fact.value:g} kg: {named}"
 
 
 def _named(loads: Sequence[str]) -> str:
