@@ -160,11 +160,13 @@ class _Reach:
         def off(by: float) -> Point:
             return out[0] * by, out[1] * by
 
-        feet = [(here.at(at), whole_mm(u)) for u, at in self._feet()]
+        # Where another reach goes on, the length's own figure gives the end, and there is no room for one more.
+        found = self._feet() if last else self._feet()[:-1]
+        feet = [(here.at(at), whole_mm(u)) for u, at in found]
         corner = self.strip(here, 0.0, 0.0)
         row = off(depth)
         yield from running((corner[0] + row[0], corner[1] + row[1]), along, out, feet)
-        depth += 5.0 + FIGURE + max(width_mm(figure) for _, figure in feet)
+        depth += 5.0 + FIGURE + max((width_mm(figure) for _, figure in feet), default=0.0)
         for low, high in pairwise(self.placed):
             lap = low.end_mm - high.start_mm
             ends = (self.strip(here, high.start_mm, 0.0), self.strip(here, low.end_mm, 0.0))

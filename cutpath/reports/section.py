@@ -1,4 +1,4 @@
-"""Gutters cut square across: how upstand, sole and roof stand to each other, and what hangs over the upstand.
+"""Flashings and gutters cut square across: how their parts stand to each other, to wall and to roof.
 
 Frame: x out of the wall, or to the right of a valley's middle, y plumb from the sole or the middle; of a gutter
 beside a wall, whose section stands square to the slope, y is square to the roof.
@@ -17,9 +17,17 @@ from cutpath.reports.ink import Ink, Line, Words, line
 from cutpath.reports.markup import number
 from cutpath.reports.text import millimetres
 from cutpath.reports.wall_sheet import Elevation, fitted
-from cutpath.tolerances import POINT_MM
+from cutpath.tolerances import FILE_DECIMALS, POINT_MM
 from cutpath.values.pattern import FlatPattern, FoldWay, Point, Polyline
-from cutpath.values.survey import AbutmentGutter, BackGutter, CoverFlashing, TiltingFillet, ValleyGutter
+from cutpath.values.survey import (
+    AbutmentGutter,
+    Apron,
+    BackGutter,
+    CoverFlashing,
+    TiltingFillet,
+    TopAbutment,
+    ValleyGutter,
+)
 
 _WALL_MM, _BEYOND_MM, _BELOW_MM = 75.0, 60.0, 25.0  # wall shown, roof beyond the lead, wall below it
 _ROOM = (150.0, 110.0)  # on paper
@@ -42,13 +50,13 @@ def profile(pattern: FlatPattern, from_deg: float) -> tuple[Point, ...]:
         From (0, 0) on: the upper edge, each fold, the lower edge.
     """
     _, low, _, top = bounds_mm(to_run_frame(pattern, pattern.outline))
-    folds = []
+    folds: dict[float, float] = {}  # several folds may lie on one level, as turn-ins on three faces
     for fold in pattern.folds:
         (_, y0), (_, y1) = to_run_frame(pattern, (fold.start, fold.end))
         if abs(y0 - y1) <= POINT_MM:
-            folds.append((y0, fold.angle_deg if fold.way is FoldWay.FORWARD else -fold.angle_deg))
+            folds[round(y0, FILE_DECIMALS)] = fold.angle_deg if fold.way is FoldWay.FORWARD else -fold.angle_deg
     corners, way = [(0.0, 0.0)], from_deg
-    for (above, _), (below, bend) in pairwise([(top, 0.0), *sorted(folds, reverse=True), (low, 0.0)]):
+    for (above, _), (below, bend) in pairwise([(top, 0.0), *sorted(folds.items(), reverse=True), (low, 0.0)]):
         x, y = corners[-1]
         reach = above - below
         corners.append((x + reach * math.cos(math.radians(way)), y + reach * math.sin(math.radians(way))))
@@ -130,6 +138,41 @@ def _back_notes(survey: BackGutter, cover: CoverFlashing | None, *, measured: bo
         f"up the roof: {_mm(survey.up_roof_mm)} mm of sheet, measured over the fillet"
         if survey.fillet
         else (f"up the roof: {_mm(survey.up_roof_mm)} mm")
+    )
+
+
+def flashing_section(survey: Apron | TopAbutment, pattern: FlatPattern) -> Elevation:
+    """Cut an apron, or a flashing over the top of a lean-to, square to the wall."""
+    corners = profile(pattern, 0.0)
+    lead = moved(corners, -corners[1][0], survey.upstand_mm - corners[1][1])
+    pitch, up, cover = survey.pitch_deg, survey.upstand_mm, survey.cover_mm
+    far = lead[-1][0] + _BEYOND_MM
+    drop = far * math.tan(math.radians(pitch))
+
+    def draw(view: View) -> list[Ink]:
+        inks: list[Ink] = [*_cut_wall(view, -_BELOW_MM, up + _BEYOND_MM)]
+        inks.append(line("bed-joint", *view.all(((-_WALL_MM, up), (0.0, up)))))
+        inks.append(line("roof-line", *view.all(((0.0, 0.0), (far, -drop)))))
+        inks.append(line("section-lead", *view.all(lead), piece="flashing"))
+        inks += between(view.at((0.0, 0.0)), view.at((0.0, up)), (6.0, 0.0), _mm(up))
+        inks += between(view.at((-survey.turn_in_mm, up)), view.at((0.0, up)), (0.0, -5.0), _mm(survey.turn_in_mm))
+        end = view.at((cover * math.cos(math.radians(pitch)), -cover * math.sin(math.radians(pitch))))
+        off = (-math.sin(math.radians(pitch)) * 5.0, math.cos(math.radians(pitch)) * 5.0)
+        inks += between(view.at((0.0, 0.0)), end, off, _mm(cover))
+        corner = view.at((0.0, 0.0))
+        inks.append(line("guide", corner, (corner[0] + 22.0, corner[1])))
+        inks += angle(corner, 0.0, pitch, 19.0, f"{number(round(pitch, 1))}°")
+        return inks
+
+    stack = isinstance(survey, Apron)
+    return fitted(
+        draw,
+        mirrored=False,
+        title=f"{survey.head.label}: section through the {'apron' if stack else 'flashing'}",
+        words=f"{'stack' if stack else 'wall'} to the left, roof falling to the right",
+        notes=(),
+        room=_ROOM,
+        smallest=_SMALLEST,
     )
 
 

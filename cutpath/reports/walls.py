@@ -9,6 +9,7 @@ from itertools import pairwise
 from cutpath.reports.elevation import place_steps, step_elevation
 from cutpath.reports.front import Return, cover_elevation, front_elevation, place_cover, returns_on_front
 from cutpath.reports.gutters import Cover, back_elevations, saddle_elevation, slope_gutter_elevations
+from cutpath.reports.section import flashing_section
 from cutpath.reports.wall_sheet import Elevation
 from cutpath.tolerances import POINT_MM
 from cutpath.values.piece import Piece
@@ -59,6 +60,7 @@ def _of(detail: Detail, details: Sequence[Detail], pieces: Sequence[Piece]) -> I
                 joints = sides[0].joints if sides else ()
                 returns = _returns(detail, sides, pieces) if isinstance(detail, Apron) else []
                 yield front_elevation(detail, lengths, joints, returns, _gauge_mm(details))
+                yield flashing_section(detail, lengths[0].pattern)
             case CoverFlashing() if _gutter_under(detail, details) is None:
                 yield cover_elevation(detail, hand, lengths)
             case BackGutter():

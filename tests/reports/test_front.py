@@ -19,7 +19,7 @@ def front(file, label, hand=None):
     job, pieces = planned(file)
     survey = next(d for d in job.details if d.head.label == label)
     start = f"{label}, {hand.value} hand:" if hand else f"{label}:"
-    (found,) = [e for e in elevations(job, pieces) if e.title.startswith(start)]
+    (found,) = [e for e in elevations(job, pieces) if e.title.startswith(start) and "section" not in e.title]
     return survey, [p for p in pieces if p.detail == label and p.hand is hand], found, Sheet(found.picture)
 
 
@@ -106,3 +106,16 @@ def test_every_number_and_length_is_lettered_inside_the_picture(file, label, han
     pairs = [p for n in page.group if n.get("d") for p in re.findall(r"(-?[\d.]+) (-?[\d.]+)", n.get("d"))]
     assert all(0 <= float(x) <= width and 0 <= float(y) <= height for x, y in pairs)
     assert "0" not in [w for w in page.words if not found.title.startswith("A")]
+
+
+@pytest.mark.parametrize(("file", "label"), FRONTS)
+def test_a_section_turns_in_stands_up_and_falls_with_the_roof(file, label):
+    job, pieces = planned(file)
+    survey = next(d for d in job.details if d.head.label == label)
+    (found,) = [e for e in elevations(job, pieces) if e.title.startswith(f"{label}: section")]
+    ((_, (lead,)),) = Sheet(found.picture).lines("section-lead")
+    p = math.radians(survey.pitch_deg)
+    up, cover = survey.upstand_mm, survey.cover_mm
+    expected = [(-survey.turn_in_mm, up), (0, up), (0, 0), (cover * math.cos(p), -cover * math.sin(p))]
+    for corner, at in zip(lead, expected, strict=True):
+        assert corner == pytest.approx(at, abs=NEAR_MM)
