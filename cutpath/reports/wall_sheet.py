@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
+from functools import cache
 
 from cutpath.plane import bounds_mm
 from cutpath.reports.brickwork import View
@@ -56,13 +57,14 @@ def fitted(
     smallest : float
         Smallest scale at which it is made narrow enough to stand beside another.
     """
-    tries = [(scale, draw(View(scale, mirrored))) for scale in SCALES]
+    drawn = cache(lambda scale: draw(View(scale, mirrored)))
     widths = (min(BESIDE, room[0]), smallest), (room[0], SCALES[-1])
-    fits = (t for width, last in widths for t in tries if t[0] <= last and _fits(t[1], (width, room[1])))
-    scale, inks = next(fits, tries[-1])
+    fits = (s for width, last in widths for s in SCALES if s <= last and _fits(drawn(s), (width, room[1])))
+    scale = next(fits, SCALES[-1])
+    inks = drawn(scale)
     x0, _, x1, _ = bounds_mm(point for ink in inks for point in ink.points)
-    drawn = picture(inks, title, scale=number(scale), hand="left" if mirrored else "right")
-    return Elevation(title, f"{words}, 1 : {number(scale)}", drawn, tuple(notes), x1 - x0)
+    svg = picture(inks, title, scale=number(scale), hand="left" if mirrored else "right")
+    return Elevation(title, f"{words}, 1 : {number(scale)}", svg, tuple(notes), x1 - x0)
 
 
 def _fits(inks: Sequence[Ink], room: tuple[float, float]) -> bool:
