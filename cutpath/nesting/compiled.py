@@ -14,7 +14,7 @@ import numba
 
 F = TypeVar("F", bound=Callable[..., Any])
 
-_MODULES = ("shifts", "lanes", "state", "moves", "anneal")  # whose functions call each other
+_MODULES = ("shifts", "lanes", "state", "moves", "anneal", "strip")  # whose functions call each other
 
 _HOW = {"nogil": True, "error_model": "numpy", "no_cfunc_wrapper": True}
 

@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 _LANE_LIKE = 0.85  # share of straight sides: leadwork stood at 0.94 and more, plain shapes of every kind under 0.72
-_WORK_PER_SECOND = 4_000_000
+_WORK_PER_SECOND = 5_000_000
 _GRID_MM = 1.0  # of places across a strip
 _LOOK_MM = 800.0  # along a strip, to each side of a place
 _MOST_ON_STRIP = 100
@@ -96,7 +96,7 @@ class Free:
     workers: int
 
     def improve(
-        self, found: Nest, seconds: float, guard: float, over: threading.Event, better: Callable[[float], None]
+        self, found: Nest, seconds: float, wall_s: float, over: threading.Event, better: Callable[[float], None]
     ) -> Nest:
         """Lay the blanks of ``found`` anew; what comes out dearer by the objective stays as it was.
 
@@ -104,8 +104,8 @@ class Free:
         ----------
         seconds : float
             What the work is counted for; the first call on a machine compiles on top of it.
-        guard : float
-            Share of the seconds after which work is skipped.
+        wall_s : float
+            Time after which work is skipped.
         over : Event
             Ends the search with the best so far; an interruption sets it.
         better : callable
@@ -124,7 +124,7 @@ class Free:
             for many, opens, closes in _ROUNDS:
                 trials = self._leading(trials, many)
                 work = int(seconds * (closes - opens) * _WORK_PER_SECOND)
-                trials = self._round(crew, trials, work, begun + seconds * guard * closes, over)
+                trials = self._round(crew, trials, work, begun + wall_s * closes, over)
                 now = self._nest(found, pools, trials)
                 less, best = now.drawn_mm2 < best.drawn_mm2, now
                 if less:

@@ -18,6 +18,7 @@ from cutpath.tolerances import CLOSE_RATIO
 from cutpath.values.nest import Blank, Nest, NestProblem, Objective
 
 _LANES_SHARE = 0.1  # of the seconds, where blanks are not lane-like
+_LEAST_GUARD = 0.8  # of its seconds are left to free placement, however late it begins
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,8 +89,10 @@ def nest(
     if plain is not None and _lead(problem, plain) < _lead(problem, found):
         found = plain
     if free and not given.over.is_set():
+        share = seconds * (1.0 - _LANES_SHARE)
+        left = guard * seconds - (time.perf_counter() - started)
         placing = Free(problem, ways, spaces, seed, workers)
-        found = placing.improve(found, seconds * (1.0 - _LANES_SHARE), guard, given.over, tell)
+        found = placing.improve(found, share, max(_LEAST_GUARD * share, left), given.over, tell)
     found = replace(found, seconds=time.perf_counter() - started)
     faults = judge(problem, found)
     if faults:

@@ -33,6 +33,7 @@ _MOST_ENDS = 4096  # intervals looked at on one line
 _SAMPLES = 6
 _KEPT = 3
 _NOT_YET = -1
+_TRIED_ACROSS = 20  # places across the strip for the first layout
 _STALE = 60  # passes without less overlap
 _STRIKES = 2
 _BETTER = 0.98
@@ -389,9 +390,8 @@ def first_layout(
         for w in range(strip.n_ways[piece]):
             form = strip.ways[piece, w]
             room = strip.size[0] - shapes.width[form]
-            steps = max(1, room // (10 * strip.size[1]))
-            for s in range(steps + 1):
-                y = room * s // steps // strip.size[1] * strip.size[1]
+            for k in range(_TRIED_ACROSS + 1):
+                y = room * k // _TRIED_ACROSS // strip.size[1] * strip.size[1]
                 x = _leftmost(shapes, memory, bench, lay, form, y)
                 if x + shapes.length[form] < best:
                     best, best_form, best_x, best_y = x + shapes.length[form], form, x, y

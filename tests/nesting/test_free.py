@@ -54,7 +54,7 @@ def disc(name: str, across: float, hole: float = 0.0) -> Blank:
 
 def placed(task: NestProblem, start: Nest, seconds: float = 1.0, seed: int = 1) -> Nest:
     free = Free(task, forms(task), rooms(task), seed, 2)
-    return free.improve(start, seconds, 10.0, threading.Event(), lambda _: None)
+    return free.improve(start, seconds, 60.0, threading.Event(), lambda _: None)
 
 
 @settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -137,7 +137,7 @@ def test_an_interruption_gives_the_best_so_far():
         raise KeyboardInterrupt
 
     over = threading.Event()
-    found = Free(task, forms(task), rooms(task), 1, 2).improve(start, 3.0, 10.0, over, better)
+    found = Free(task, forms(task), rooms(task), 1, 2).improve(start, 3.0, 60.0, over, better)
     assert over.is_set()
     assert judge(task, found) == ()
     assert [found.drawn_mm2] == told
