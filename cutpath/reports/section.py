@@ -7,7 +7,7 @@ beside a wall, whose section stands square to the slope, y is square to the roof
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
 from cutpath.plane import bounds_mm, moved, to_run_frame, turned
@@ -19,11 +19,13 @@ from cutpath.reports.text import millimetres
 from cutpath.reports.wall_sheet import Elevation, fitted
 from cutpath.tolerances import FILE_DECIMALS, POINT_MM
 from cutpath.values.pattern import FlatPattern, FoldWay, Point, Polyline
+from cutpath.values.piece import Piece
 from cutpath.values.survey import (
     AbutmentGutter,
     Apron,
     BackGutter,
     CoverFlashing,
+    PipeSlate,
     TiltingFillet,
     TopAbutment,
     ValleyGutter,
@@ -259,6 +261,53 @@ def abutment_section(survey: AbutmentGutter, pattern: FlatPattern) -> Elevation:
         notes=["the outer edge is turned up under the covering", "a cover flashing over the upstand is not part of it"],
         room=_ROOM,
         smallest=_SMALLEST,
+    )
+
+
+def pipe_section(survey: PipeSlate, pieces: Sequence[Piece]) -> Elevation:
+    """Cut a pipe slate up the roof through the middle of the pipe; x = 0 is its axis."""
+    p = math.radians(survey.pitch_deg)
+    bore, sleeve = survey.pipe_mm / 2, survey.pipe_mm / 2 + survey.clearance_mm
+    top = sleeve * math.tan(p) + survey.sleeve_mm
+    low, high = (
+        _up(way * (sleeve / math.cos(p) + reach), survey.pitch_deg)
+        for way, reach in ((-1, survey.below_mm), (1, survey.above_mm))
+    )
+    feet = [(-sleeve, -sleeve * math.tan(p)), (sleeve, sleeve * math.tan(p))]
+    base, tube = (next((q.id for q in pieces if q.pattern.family == name), "") for name in ("pipe slate", "sleeve"))
+
+    def draw(view: View) -> list[Ink]:
+        beyond = _BEYOND_MM * math.cos(p), _BEYOND_MM * math.sin(p)
+        ends = (low[0] - beyond[0], low[1] - beyond[1]), (high[0] + beyond[0], high[1] + beyond[1])
+        inks: list[Ink] = [line("roof-line", *view.all(ends))]
+        pipe = (((x, -_BEYOND_MM), (x, top + _BEYOND_MM / 2)) for x in (-bore, bore))
+        inks += (line("wall-edge", *view.all(side)) for side in pipe)
+        for end, foot in zip((low, high), feet, strict=True):
+            inks.append(line("section-lead", *view.all((end, foot)), piece=base))
+            inks.append(line("section-lead", *view.all((foot, (foot[0], top))), piece=tube))
+        off = (math.sin(p) * 5.0, math.cos(p) * 5.0)
+        inks += between(view.at(low), view.at(feet[0]), off, _mm(survey.below_mm))
+        inks += between(view.at(feet[1]), view.at(high), off, _mm(survey.above_mm))
+        inks += between(view.at(feet[1]), view.at((sleeve, top)), (8.0, 0.0), _mm(survey.sleeve_mm))
+        lower = survey.sleeve_mm + feet[1][1] - feet[0][1]
+        inks += between(view.at(feet[0]), view.at((-sleeve, top)), (-8.0, 0.0), _mm(lower))
+        inks += between(view.at((-bore, top)), view.at((bore, top)), (0.0, -7.0), _mm(survey.pipe_mm))
+        inks.append(Words(tube, view.at((0.0, top / 2)), "id", FIGURE))
+        x, y = view.at(high)
+        inks.append(Words(base, (x, y - 3.0), "id", FIGURE))
+        return inks
+
+    return fitted(
+        draw,
+        mirrored=False,
+        title=f"{survey.head.label}: section through the pipe slate",
+        words=f"through the middle of the pipe, roof rising to the right at {number(round(survey.pitch_deg, 1))}°",
+        notes=(
+            f"the sleeve stands {_mm(survey.clearance_mm)} mm clear of the pipe all round and is welded to the base",
+            f"the base reaches {_mm(survey.side_mm)} mm to either side of the sleeve",
+        ),
+        room=_ROOM,
+        smallest=10.0,
     )
 
 

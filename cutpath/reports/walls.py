@@ -9,7 +9,7 @@ from itertools import pairwise
 from cutpath.reports.elevation import place_steps, step_elevation
 from cutpath.reports.front import Return, cover_elevation, front_elevation, place_cover, returns_on_front
 from cutpath.reports.gutters import Cover, back_elevations, saddle_elevation, slope_gutter_elevations
-from cutpath.reports.section import flashing_section
+from cutpath.reports.section import flashing_section, pipe_section
 from cutpath.reports.wall_sheet import Elevation
 from cutpath.tolerances import POINT_MM
 from cutpath.values.piece import Piece
@@ -23,6 +23,7 @@ from cutpath.values.survey import (
     DetailHead,
     Hand,
     Job,
+    PipeSlate,
     RidgeSaddle,
     Soakers,
     StepFlashing,
@@ -67,6 +68,8 @@ def _of(detail: Detail, details: Sequence[Detail], pieces: Sequence[Piece]) -> I
                 yield from _back(detail, details, pieces)
             case ValleyGutter() | AbutmentGutter():
                 yield from slope_gutter_elevations(detail, hand, lengths)
+            case PipeSlate():
+                yield pipe_section(detail, lengths)
             case RidgeSaddle():
                 yield saddle_elevation(detail, lengths, _gussets(detail.head, pieces))
             case _:

@@ -13,7 +13,7 @@ from cutpath.reports.isometric import folded_picture
 from cutpath.reports.pattern_picture import pattern_picture
 from cutpath.reports.wall_sheet import TALLEST, WIDEST
 from cutpath.reports.walls import elevations
-from cutpath.values.survey import Apron, RidgeSaddle, StepFlashing, TopAbutment
+from cutpath.values.survey import Apron, PipeSlate, RidgeSaddle, StepFlashing, TopAbutment
 from tests.patterns.families import (
     abutment_gutters,
     back_gutters,
@@ -79,7 +79,7 @@ def test_every_wall_is_drawn_with_all_its_lengths(detail):
                 )
 
 
-@for_all(st.one_of(back_gutters(), saddles(), valleys(), abutment_gutters()))
+@for_all(st.one_of(back_gutters(), saddles(), valleys(), abutment_gutters(), pipe_slates()))
 def test_every_gutter_and_saddle_is_drawn_in_its_place(detail):
     pieces, job = pieces_of(detail), job_of(detail)
     found = elevations(job, pieces)
@@ -90,7 +90,7 @@ def test_every_gutter_and_saddle_is_drawn_in_its_place(detail):
             assert piece.id in words
     for elevation in found:
         inside(elevation.picture)
-    if not isinstance(detail, RidgeSaddle):
+    if not isinstance(detail, RidgeSaddle | PipeSlate):
         (section,) = [e for e in found if "section" in e.title]
         ((_, (lead,)),) = Sheet(section.picture).lines("section-lead")
         girth = sum(math.dist(a, b) for a, b in pairwise(lead))

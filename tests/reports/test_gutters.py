@@ -145,3 +145,22 @@ def test_a_profile_follows_the_folds_of_its_sheet():
     ]
     for corner, at in zip(corners, expected, strict=True):
         assert corner == pytest.approx(at, abs=1e-6)
+
+
+@pytest.mark.parametrize(("file", "label"), [("garden-room", "P1"), ("low-roofs", "P2")])
+def test_a_pipe_slates_sleeve_stands_on_the_roof_and_its_top_is_level(file, label):
+    """The sleeve's shortest and longest sides are those of its flat pattern, and the base is as long as its own."""
+    survey, pieces, ((_, page),) = drawn(file, label)
+    base, sleeve = (next(p for p in pieces if p.pattern.family == name) for name in ("pipe slate", "sleeve"))
+    ends = [(n.get("data-piece"), line) for n, (line,) in page.lines("section-lead")]
+    p = math.radians(survey.pitch_deg)
+    tubes = [line for name, line in ends if name == sleeve.id]
+    assert tubes[0][1][1] == pytest.approx(tubes[1][1][1], abs=NEAR_MM)
+    heights = sorted(math.dist(a, b) for a, b in tubes)
+    flat = [y for _, y in sleeve.pattern.outline]
+    assert heights[1] == pytest.approx(max(flat) - min(flat), abs=0.5)
+    assert heights[0] == pytest.approx(survey.sleeve_mm, abs=NEAR_MM)
+    points = [at for name, line in ends if name == base.id for at in line]
+    assert all(y == pytest.approx(x * math.tan(p), abs=NEAR_MM) for x, y in points)
+    reach = math.dist(min(points), max(points))
+    assert reach == pytest.approx(max(y for _, y in base.pattern.outline), abs=NEAR_MM)
