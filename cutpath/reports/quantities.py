@@ -36,7 +36,7 @@ class QuantityRow(TypedDict):
 _PIECES, _M2, _M = "pieces", "m2", "m"
 _CUT = "area of the pieces, laps and turn-ins in it"
 _JOINT = "derived: length of the folds that turn in, laps counted once"
-_WELDS = "derived: the welded edges of gussets and notches; weld laps are not in the lead above"
+_WELDS = "derived: the welded edges of gussets, sleeves and notches; weld laps are not in the lead above"
 _ROLLS = "derived: as long as the sheet is wide"
 _FILLETS = "derived: length of the folds over its crest, laps counted once"
 

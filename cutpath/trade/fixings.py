@@ -112,20 +112,20 @@ def _has_fold(pattern: FlatPattern, name: str) -> bool:
 
 
 def weld_mm(pattern: FlatPattern) -> float:
-    """Give the length of seam that a gusset is welded along, or that closes a sheet's own notch at a change of pitch.
+    """Give the length of seam along which a piece is welded: a gusset, a sleeve, a notch at a change of pitch.
 
-    The sheets round a gusset, and the other side of a notch, are not counted again.
+    The sheets round a gusset or a sleeve, and the other side of a notch, are not counted again.
 
     Notes
     -----
-    Derived: its edges named as welds.
+    Derived: its edges named as welds, and of a sleeve the edge of its own seam that lies over.
     """
-    gusset = pattern.family == "gusset"
+    fitted_in = pattern.family in {"gusset", "sleeve"}
     ring = pairwise((*pattern.outline, pattern.outline[0]))
     return math.fsum(
         distance_mm(a, b)
         for name, (a, b) in zip(pattern.edges, ring, strict=True)
-        if name == "weld to the tongue" or (gusset and "weld" in name)
+        if name in {"weld to the tongue", "seam, over"} or (fitted_in and "weld" in name)
     )
 
 

@@ -5,8 +5,10 @@ from __future__ import annotations
 import csv
 import io
 import math
+from itertools import pairwise
 from pathlib import Path
 
+import numpy as np
 import pytest
 import shapely
 from hypothesis import strategies as st
@@ -31,6 +33,7 @@ from cutpath.values.survey import (
     Hand,
     Job,
     Origin,
+    PipeSlate,
     Soakers,
     StepFlashing,
 )
@@ -182,6 +185,22 @@ def test_core_fillet_and_seams_are_measured_once():
     ]
     assert len(edges) == 8
     assert of_job("twin-stack", "seams to weld")["quantity"] == pytest.approx(sum(edges) / 1000)
+
+
+def test_a_sleeve_is_welded_round_its_foot_and_down_its_seam():
+    """110 + 3 each side on 22.5 deg: an ellipse about 365 + 25 of seam lap, and the seam's own height at its end."""
+    welded = of_job("garden-room", "seams to weld")["quantity"]
+    r, p = 58.0, math.radians(22.5)
+    around = [
+        (r * math.cos(a), r * math.sin(a), r * math.cos(a) * math.tan(p)) for a in np.linspace(0, 2 * np.pi, 2000)
+    ]
+    ellipse = sum(math.dist(a, b) for a, b in pairwise(around))
+    jobs, _ = read_jobs([JOB_OF_STACKS.with_stem("garden-room")], rolls_list(None), practice())
+    survey = next(d for d in jobs[0].details if isinstance(d, PipeSlate))
+    pieces, _ = pieces_of(jobs)
+    gussets = sum(p.quantity * fixings.weld_mm(p.pattern) for p in pieces if p.pattern.family == "gusset")
+    least, most = (ellipse + survey.sleeve_mm + k * survey.seam_mm for k in (0.9, 1.3))
+    assert least < welded * 1000 - gussets < most
 
 
 def test_soakers_are_counted_by_hand():
