@@ -30,13 +30,13 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 _MOST_ENDS = 4096  # intervals looked at on one line
-_SAMPLES = 6
-_KEPT = 3
+_SAMPLES = 6  # lines tried for a piece; 12, 4 and 3 gave less in the same time
+_KEPT = 3  # best places that are looked at more closely
 _NOT_YET = -1
 _TRIED_ACROSS = 20  # places across the strip for the first layout
 _STALE = 60  # passes without less overlap
-_STRIKES = 2
-_BETTER = 0.98
+_STRIKES = 2  # times it is then tried again, with weights as at first
+_BETTER = 0.98  # less overlap than this share counts as less
 _GROWTH, _DEEP_GROWTH, _DECAY = 1.2, 0.8, 0.95  # of weights in each pass
 _STEP, _LEAST_STEP = 0.01, 0.0005  # by which a strip is made shorter, as a share of its length
 _TRIES = 3  # at one length before the step is halved
@@ -113,10 +113,11 @@ def _line(  # noqa: C901 - one loop without calls, for speed
 ) -> tuple[float, int]:  # fmt: skip
     """Give the least weighted depth below ``limit`` along a level line near ``centre``, and its x (-1: none)."""
     last = long - shapes.length[form]
+    if last < 0:
+        return limit, -1
     left = max(0, min(centre - strip.size[2], last))
     right = min(last, centre + strip.size[2])
-    if right < left:
-        right = left
+    right = max(left, right)
     wide = shapes.width[form]
     n = 0
     for j in range(lay.shape[1]):
@@ -185,10 +186,10 @@ def _lay_again(
     kept = bench.kept
     form, centre = lay[0, piece], lay[1, piece]
     cost, x = _line(shapes, memory, strip, bench, lay, piece, form, lay[2, piece], centre, long, 1e300)
-    kept[0, 0], kept[0, 1], kept[0, 2], kept[0, 3] = cost, form, x, lay[2, piece]
+    kept[0, 0], kept[0, 1], kept[0, 2], kept[0, 3] = cost, form, max(x, 0), lay[2, piece]
     n = 1
     for sample in range(_SAMPLES):
-        if kept[0, 0] == 0.0 and n > 0:
+        if kept[0, 0] == 0.0:
             break
         form = strip.ways[piece, np.random.randint(0, strip.n_ways[piece])]
         room = strip.size[0] - shapes.width[form]
@@ -243,11 +244,12 @@ def _refine(
 
 
 @compiled
-def _overlaps(shapes: Shapes, memory: Memory, lay: NDArray[np.int64], out: NDArray[np.int64]) -> float:
-    """Fill ``out`` with the depth of each pair (upper half); give their sum."""
+def _overlaps(shapes: Shapes, memory: Memory, lay: NDArray[np.int64], out: NDArray[np.int64], long: int) -> float:
+    """Fill ``out`` with the depth of each pair (upper half); give their sum, and by how much forms stick out."""
     total = 0.0
     n = lay.shape[1]
     for i in range(n):
+        total += max(0, lay[1, i] + shapes.length[lay[0, i]] - long)
         for j in range(i + 1, n):
             d = depth(shapes, memory, lay[0, i], lay[1, i], lay[2, i], lay[0, j], lay[1, j], lay[2, j])
             out[i, j] = d
@@ -268,7 +270,7 @@ def _separate(
     least = np.inf
     stale = strikes = 0
     while True:
-        total = _overlaps(shapes, memory, lay, pairs)
+        total = _overlaps(shapes, memory, lay, pairs, long)
         stale = 0 if total < _BETTER * least else stale + 1
         if total < least:
             least = total
@@ -280,13 +282,13 @@ def _separate(
             stale = 0
             lay[:, :] = bench.least
             bench.pair[:, :] = strip.base
-            _overlaps(shapes, memory, lay, pairs)
+            _overlaps(shapes, memory, lay, pairs, long)
         if strikes > _STRIKES or memory.count[2] >= work or stop[0]:
             lay[:, :] = bench.least
             return False
         _weigh(strip, bench, pairs)
         for i in np.random.permutation(n):
-            if _touches(shapes, memory, lay, i):
+            if _touches(shapes, memory, lay, i, long):
                 _lay_again(shapes, memory, strip, bench, lay, i, long)
 
 
@@ -305,7 +307,10 @@ def _weigh(strip: Strip, bench: Bench, pairs: NDArray[np.int64]) -> None:
 
 
 @compiled
-def _touches(shapes: Shapes, memory: Memory, lay: NDArray[np.int64], i: int) -> bool:
+def _touches(shapes: Shapes, memory: Memory, lay: NDArray[np.int64], i: int, long: int) -> bool:
+    """Tell whether a piece overlaps another or sticks out of the strip."""
+    if lay[1, i] + shapes.length[lay[0, i]] > long:
+        return True
     for j in range(lay.shape[1]):
         if j != i and depth(shapes, memory, lay[0, i], lay[1, i], lay[2, i], lay[0, j], lay[1, j], lay[2, j]) > 0:
             return True
@@ -358,9 +363,10 @@ def press(
     trial = lay.copy()
     step = _STEP
     tries = 0
-    long = int(reach(shapes, lay) * (1.0 - step))
+    least = _least(shapes, strip)
+    long = max(least, int(reach(shapes, lay) * (1.0 - step)))
     _shorten(shapes, trial, long)
-    while memory.count[2] < work and not stop[0]:
+    while memory.count[2] < work and reach(shapes, lay) > least and not stop[0]:
         if _separate(shapes, memory, strip, bench, trial, long, work, stop):
             lay[:, :] = trial
             tries = 0
@@ -373,8 +379,17 @@ def press(
             step = max(_LEAST_STEP, step / 2)
             tries = 0
             trial[:, :] = lay
-        long = int(reach(shapes, lay) * (1.0 - step))
+        long = max(least, int(reach(shapes, lay) * (1.0 - step)))
         _shorten(shapes, trial, long)
+
+
+@compiled
+def _least(shapes: Shapes, strip: Strip) -> int:
+    """Give the length without which some piece finds no room."""
+    least = 0
+    for i in range(len(strip.ways)):
+        least = max(least, min([shapes.length[way] for way in strip.ways[i, : strip.n_ways[i]]]))
+    return least
 
 
 @compiled
@@ -401,8 +416,11 @@ def first_layout(
 
 @compiled
 def _leftmost(shapes: Shapes, memory: Memory, bench: Bench, lay: NDArray[np.int64], form: int, y: int) -> int:
-    """Give the least x at height ``y`` where a form overlaps nothing."""
-    n = 0
+    """Give the least x at height ``y`` where a form overlaps nothing; where too much lies there, the end of all."""
+    n = beyond = 0
+    for j in range(lay.shape[1]):
+        if lay[0, j] != _NOT_YET:
+            beyond = max(beyond, lay[1, j] + shapes.length[lay[0, j]])
     for j in range(lay.shape[1]):
         other, xj, yj = lay[0, j], lay[1, j], lay[2, j]
         if other == _NOT_YET or yj >= y + shapes.width[form] or y >= yj + shapes.width[other]:
@@ -410,9 +428,10 @@ def _leftmost(shapes: Shapes, memory: Memory, bench: Bench, lay: NDArray[np.int6
         place = look_up(shapes, memory, other, form, y - yj)
         at, many = place // PLACE, place % PLACE
         for k in range(many):
-            if n < _MOST_ENDS:
-                bench.lines[n, 0], bench.lines[n, 1] = memory.pool[at + 2 * k] + xj, memory.pool[at + 2 * k + 1] + xj
-                n += 1
+            if n == _MOST_ENDS:
+                return beyond
+            bench.lines[n, 0], bench.lines[n, 1] = memory.pool[at + 2 * k] + xj, memory.pool[at + 2 * k + 1] + xj
+            n += 1
     x = 0
     moved = True
     while moved:
