@@ -15,7 +15,12 @@ How it is solved
 A roll is a row of sections; a section has lanes across it; a lane has two facing rows of blanks, one on its lower edge,
 one hanging from its upper edge, which slip into each other as far as their outlines let them (`lanes`, `shifts`).
 Annealing in compiled code decides which blanks lie where, in what order, how wide lanes are and which rolls are taken
-(`search`, `anneal`, `moves`). The judge shares no code with the search and looks at every nest before it is handed out.
+(`search`, `anneal`, `moves`).
+
+Where blanks mostly lack a straight side to lie on, lanes get only a start of the seconds. The rest goes to free
+placement (`free`): blanks share strips, and are pressed together with overlaps that are then taken out (`strip`).
+
+The judge shares no code with the search and looks at every nest before it is handed out.
 
 The first nest on a machine compiles the search, about half a minute of one core, on top of its seconds; compiled
 code is then kept. How far a nest is the same from run to run stands in `search`.
