@@ -174,9 +174,11 @@ def _plane(flat: Sequence[Point], depths: Sequence[float]) -> tuple[float, float
 
 def _in_order(faces: Sequence[_Seen]) -> list[_Seen]:
     """Order faces so that each comes after those that it covers."""
+    from shapely import intersection
+
     behind: dict[int, set[int]] = {i: set() for i in range(len(faces))}
     for i, j in combinations(range(len(faces)), 2):
-        both = faces[i].shape.intersection(faces[j].shape)
+        both = intersection(faces[i].shape, faces[j].shape, grid_size=POINT_MM)
         if both.area > AREA_MM2:
             at = both.representative_point()
             ahead = faces[i].depth((at.x, at.y)) > faces[j].depth((at.x, at.y))
@@ -191,9 +193,11 @@ def _in_order(faces: Sequence[_Seen]) -> list[_Seen]:
 
 def _visible(faces: Sequence[_Seen]) -> list[BaseGeometry]:
     """Give what is left of each face, in drawing order, once those after it are drawn."""
-    from shapely import union_all
+    from shapely import difference, union_all
 
-    return [face.shape.difference(union_all([f.shape for f in faces[i + 1 :]])) for i, face in enumerate(faces)]
+    # On a grid, since faces of worked lead may be seen all but edge-on, and share edges in space with others.
+    over = [union_all([f.shape for f in faces[i + 1 :]], grid_size=POINT_MM) for i in range(len(faces))]
+    return [difference(face.shape, cover, grid_size=POINT_MM) for face, cover in zip(faces, over, strict=True)]
 
 
 def _shown(faces: Sequence[_Seen]) -> int:

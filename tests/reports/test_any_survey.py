@@ -9,11 +9,24 @@ import pytest
 from hypothesis import strategies as st
 
 from cutpath.folding import prove
+from cutpath.pieces import pieces_of as split
+from cutpath.profiles import lead_table
 from cutpath.reports.isometric import folded_picture
 from cutpath.reports.pattern_picture import pattern_picture
 from cutpath.reports.wall_sheet import TALLEST, WIDEST
 from cutpath.reports.walls import elevations
-from cutpath.values.survey import Apron, PipeSlate, RidgeSaddle, StepFlashing, TopAbutment
+from cutpath.values.survey import (
+    Apron,
+    BackGutter,
+    CornerWork,
+    DetailHead,
+    Origin,
+    PipeSlate,
+    RidgeSaddle,
+    StepFlashing,
+    TiltingFillet,
+    TopAbutment,
+)
 from tests.patterns.families import (
     abutment_gutters,
     back_gutters,
@@ -111,3 +124,18 @@ def test_every_piece_has_its_flat_and_its_folded_picture(detail):
         assert (folded is None) == (len(proof.faces) < 2)
         if folded is not None:
             assert f"{piece.id}, folded" in inside(folded.picture).itertext()
+
+
+def test_worked_lead_seen_all_but_edge_on_is_drawn():
+    """Found by chance: its faces share edges in space, and the overlay of their pictures broke down."""
+    head = DetailHead("D1", Origin("random.toml", "detail[1]"), lead_table()[4], 1, (), 900.0, 100.0)
+    fillet = TiltingFillet(50.0, 60.0, 15.0, 40.0)
+    gutter = BackGutter(
+        head, 17.5, 578.0, 163.5, 77.5, 176.0, 209.0, fillet, 25.0, CornerWork.BOSSED, 43.0, 120.0, 184.5
+    )
+    job = job_of(gutter)
+    pieces, _ = split([job])
+    proofs = {proof.piece: proof for proof in prove(job, pieces)[0]}
+    assert len(pieces) == 2
+    for piece in pieces:
+        inside(folded_picture(piece, proofs[piece.id], piece.id).picture)
