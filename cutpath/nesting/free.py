@@ -36,7 +36,9 @@ _GRID_MM = 1.0  # of places across a strip
 _LOOK_MM = 800.0  # along a strip, to each side of a place
 _MOST_ON_STRIP = 100
 _LIKELY_YIELD = 0.72
-_ROUNDS = ((8, 0.0, 0.2), (4, 0.2, 0.45), (2, 0.45, 1.0))  # rolls tried for a strip, and from when to when
+_ROUNDS = ((8, 0.0, 0.4), (4, 0.4, 0.7), (2, 0.7, 1.0))  # trials of all strips, and from when to when
+_LEAST_TRIALS = 2  # of each strip
+_SEED_STEP = 101  # between trials that differ in nothing else
 _DRAWN_TOO = 1e-3  # weight of lead drawn beside rolls bought
 
 
@@ -205,7 +207,9 @@ class Free:
                 if home is pool.homes[0]
                 or (needed <= self.rooms[home[0]].width * self.rooms[home[0]].length and self._all_fit(mine, home[0]))
             ]
-            trials += [self._trial(number, group, mine, home) for home in homes[: max(2, _ROUNDS[0][0] // groups)]]
+            trials += [
+                self._trial(number, group, mine, home) for home in homes[: max(_LEAST_TRIALS, _ROUNDS[0][0] // groups)]
+            ]
         return trials
 
     def _trial(
@@ -215,14 +219,18 @@ class Free:
         return _Trial(pool, group, tuple(blanks), rooms, self.seed, layout)
 
     def _leading(self, trials: Sequence[_Trial], many: int) -> list[_Trial]:
-        """Give the best few trials of each group, and where there is but one, one more with another seed."""
+        """Give the best trials of each group, and where there are too few, some again with other seeds."""
         groups: dict[tuple[int, int], list[_Trial]] = {}
         for trial in trials:
             groups.setdefault((trial.pool, trial.group), []).append(trial)
+        each = max(_LEAST_TRIALS, many // len(groups))
         out = []
         for group in groups.values():
-            best = sorted(group, key=lambda trial: self._cost(self._cut(trial)))[:many]
-            out += best if len(best) > 1 else [best[0], replace(best[0], seed=best[0].seed + 1)]
+            best = sorted(group, key=lambda trial: self._cost(self._cut(trial)))[:each]
+            more = [
+                replace(best[k % len(best)], seed=self.seed + _SEED_STEP * (k + 1)) for k in range(each - len(best))
+            ]
+            out += best + more
         return out
 
     def _round(
