@@ -195,6 +195,7 @@ def _length(survey: BackGutter, start: float, end: float) -> FlatPattern:
                 *(Station("foot of the roll", m.points[0]) for m in marks if m.kind is MarkKind.ROLL),
                 Station("sole fold, right", (right, -sole)),
                 Station("wall fold, right", (right, 0.0)),
+                *(Station(f"{name}, right end", (end, -sole - at)) for name, at, _ in bends),
                 Station("free edge, right end", (end, bottom)),
             ),
         )
