@@ -8,7 +8,7 @@ slanting sides (which tell pitch and hand of a step flashing), the size of their
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -17,7 +17,7 @@ from cutpath.nesting.assemble import Lay
 from cutpath.nesting.fit import fits
 from cutpath.nesting.shapes import TICKS_PER_MM, Form, Room
 from cutpath.nesting.shifts import Shapes, shapes_of
-from cutpath.nesting.state import NONE, Kinds, Scratch, State, Stock, settle
+from cutpath.nesting.state import NONE, Kinds, Scratch, State, Stock, marginal, pick_class, settle
 from cutpath.values.nest import Blank, NestProblem
 
 if TYPE_CHECKING:
@@ -248,14 +248,39 @@ def lays_of(model: Model, section: Section) -> tuple[Lay, ...]:
     return tuple(lays)
 
 
-def single(model: Model, piece: int) -> Section:
-    """Give a piece by itself as a section."""
-    codes = model.kinds.codes[model.start[piece]].ravel()
+def single(model: Model, piece: int, blank: int) -> Section:
+    """Give a piece, which is ``blank`` at present, by itself as a section."""
+    codes = model.kinds.codes[blank].ravel()
     code = next(int(c) for c in codes if c != NONE)
     form = model.forms[code >> 1]
     one = np.array([code], dtype=np.int64)
     lane = Lane(one, np.array([piece], dtype=np.int64), np.zeros(1, dtype=np.int64), form.width, form.length)
     return Section((lane,))
+
+
+def used_by(stock: Stock, sections: Sequence[Section]) -> NDArray[np.int64]:
+    """Sum the lengths of sections on each entry of the stock."""
+    used = np.zeros(len(stock.width), dtype=np.int64)
+    for section in sections:
+        used[section.roll] += section.length
+    return used
+
+
+def cost_of(stock: Stock, sections: Sequence[Section]) -> float:
+    """Cost of sections on their rolls, in mm2 of new lead."""
+    used = used_by(stock, sections)
+    return float(sum(marginal(stock, c, 0, int(used[c])) for c in range(len(used))))
+
+
+def choose_rolls(stock: Stock, sections: Sequence[Section]) -> list[Section]:
+    """Give sections with the cheapest roll for each, one after another."""
+    used = np.zeros(len(stock.width), dtype=np.int64)
+    out = []
+    for section in sections:
+        roll = int(pick_class(stock, used, section.across, section.length))
+        used[roll] += section.length
+        out.append(replace(section, roll=roll))
+    return out
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,28 +17,50 @@ import time
 from collections.abc import Callable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
 from cutpath.nesting.anneal import anneal
+from cutpath.nesting.finish import Pool, finish
 from cutpath.nesting.greedy import first_sections
-from cutpath.nesting.model import Model, Section, chunk_order, new_scratch, put_in, single, take_out
+from cutpath.nesting.model import (
+    Model,
+    Section,
+    choose_rolls,
+    chunk_order,
+    cost_of,
+    new_scratch,
+    put_in,
+    single,
+    take_out,
+    used_by,
+)
 from cutpath.nesting.shapes import TICKS_PER_MM
 from cutpath.nesting.shifts import Memory, Shapes, new_memory
-from cutpath.nesting.state import NONE, Scratch, Setting, Stock, marginal, pick_class
+from cutpath.nesting.state import NONE, Scratch, Setting, Stock
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+T = TypeVar("T")
+
 WORK_PER_SECOND = 1_200_000
 _SLICE = WORK_PER_SECOND // 8  # between two looks at the clock
 _LATE = 0.1  # share of a stage by which time may run ahead of work before work is skipped
-_WHOLE = 60  # up to so many pieces are annealed as one, from several starts
+_WHOLE = 80  # up to so many pieces are annealed as one, from many starts
 _CHUNK = 40  # pieces annealed together at first
 _CHUNK_SHARE = 0.4  # of the work
-_STARTS = 6
 _HOT, _CHUNK_COLD, _JOINED, _COLD = 0.08, 0.008, 0.015, 0.0008  # heat as a share of the mean area of a piece
+_START_WORK = 2_500  # in one of many starts, times the square of the number of pieces
+_HOTTEST, _WARM = 0.5, 0.05  # heat of a start from nothing, and from the best so far
+_START_STEP_MM = 6.0  # of lane widths
+_AGAIN = 4  # every so many starts one from the best so far, or from the first lanes
+_LOOKS, _LOOKS_FROM = 120, 0.4  # at the lanes of one start, from this share of it on
+_FINISH_SHARE = 0.1  # of the seconds, for putting lanes of all starts together
+_GROUPS_SHARE = 0.4  # of the work, for taking groups of sections apart
+_GROUP, _GROUP_STARTS = 24, 6  # pieces in a group, starts for each
+_GROUP_SECONDS = 5.0  # guard
 _STEPS_MM = (4.0, 2.0, 0.5)  # of lane widths: hot, cooler, cold
 _LANE_SHARE = 0.05  # of lane area in the cost; less and more measured no better on batches of 200
 _QUICK = 3000  # work for each piece in the first quick answer
@@ -105,42 +127,18 @@ class Stage:
     share: float
 
 
-def used_by(stock: Stock, sections: Sequence[Section]) -> NDArray[np.int64]:
-    """Sum the lengths of sections on each entry of the stock."""
-    used = np.zeros(len(stock.width), dtype=np.int64)
-    for section in sections:
-        used[section.roll] += section.length
-    return used
-
-
-def cost_of(stock: Stock, sections: Sequence[Section]) -> float:
-    """Cost of sections on their rolls, in mm2 of new lead."""
-    used = used_by(stock, sections)
-    return float(sum(marginal(stock, c, 0, int(used[c])) for c in range(len(used))))
-
-
-def choose_rolls(stock: Stock, sections: Sequence[Section]) -> list[Section]:
-    """Give sections with the cheapest roll for each, one after another."""
-    used = np.zeros(len(stock.width), dtype=np.int64)
-    out = []
-    for section in sections:
-        roll = int(pick_class(stock, used, section.across, section.length))
-        used[roll] += section.length
-        out.append(replace(section, roll=roll))
-    return out
-
-
 def run_stage(
     model: Model, worker: Worker, sections: Sequence[Section], elsewhere: NDArray[np.int64], stage: Stage, span: Span,
-    seed: int, clock: Clock,
+    seed: int, clock: Clock, pool: Pool | None = None,
 ) -> list[Section]:  # fmt: skip
     """Anneal some sections among themselves.
 
-    Heat falls with the work done, or with the time passed where that is further on.
+    Heat falls with the work done, or with the time passed where that is further on. ``pool`` receives the lanes that
+    are about while it is no longer hot.
     """
     loaded = put_in(model, worker.stock, sections, seed, elsewhere)
     setting = Setting(stage.share / TICKS_PER_MM**2, max(1, round(stage.step_mm * TICKS_PER_MM)))
-    slices = max(1, round(span.work / _SLICE))
+    slices = max(1, round(span.work / _SLICE), 0 if pool is None else _LOOKS)
     done = 0.0
     while done < 1.0:
         passed = (clock.share() - span.opens) / (span.closes - span.opens)
@@ -155,6 +153,8 @@ def run_stage(
             worker.scratch, max(1, round(span.work * (then - done))), hot, cold,
         )  # fmt: skip
         done = then if then < 1.0 - 1e-9 else 1.0
+        if pool is not None and done > _LOOKS_FROM:
+            pool.add(take_out(loaded))
     return take_out(loaded)
 
 
@@ -178,7 +178,9 @@ class Search:
         crew = [new_worker(self.model) for _ in range(self.workers)]
         pieces = len(self.model.start)
         try:
-            self.alone = choose_rolls(self.model.stock, [single(self.model, p) for p in range(pieces)])
+            self.alone = choose_rolls(
+                self.model.stock, [single(self.model, p, int(b)) for p, b in enumerate(self.model.start)]
+            )
             self._keep(self.alone)
             warm_up(self.model, crew[0], self.best)
             self.clock.begin()
@@ -186,10 +188,15 @@ class Search:
             self._keep(self.in_lanes)
             whole = Span(work, 0.0, 1.0)
             with ThreadPoolExecutor(self.workers) as pool:
-                if pieces > _WHOLE and self._endless_suffices():
-                    self._chunks_first(pool, crew, whole)
+                endless = self._endless_suffices()
+                apart = endless and pieces > _GROUP and not self.model.stock.bought.any()
+                first = whole.part(0.0, 1 - _GROUPS_SHARE) if apart else whole
+                if pieces <= _WHOLE or not endless:
+                    self._starts(pool, crew, first)
                 else:
-                    self._starts(pool, crew, whole)
+                    self._chunks_first(pool, crew, first)
+                if apart:
+                    self._groups(pool, crew, whole.part(1 - _GROUPS_SHARE, 1.0))
         except KeyboardInterrupt:
             self.clock.stop.set()
         return self.best
@@ -235,24 +242,106 @@ class Search:
             sections = self._in_parallel(pool, crew, self._deal(sections, r), stage, span, r + 2)
             self._keep(sections)
 
-    def _starts(self, pool: ThreadPoolExecutor, crew: list[Worker], whole: Span) -> None:
-        area = self.model.mean_area
-        nothing = np.zeros(len(self.model.stock.width), dtype=np.int64)
-        starts = max(1, min(_STARTS, whole.work // (WORK_PER_SECOND * 2)))
-        for r in range(starts):
-            stage = Stage(_HOT * area, _COLD * area, _STEPS_MM[1], _LANE_SHARE)
-            span = whole.part(r / starts, (r + 1) / starts)
-            jobs = [
-                pool.submit(
-                    run_stage, self.model, worker, self.in_lanes if (r + w) % 2 else self.alone, nothing, stage, span,
-                    self.seed * 1009 + 31 * r + w, self.clock,
-                )
-                for w, worker in enumerate(crew)
-            ]  # fmt: skip
-            for sections in self._gather(jobs):
+    def _starts(self, threads: ThreadPoolExecutor, crew: list[Worker], whole: Span) -> None:
+        """Start often from nothing, and put the best together from the lanes of all starts."""
+        last = 1 - _FINISH_SHARE
+        rounds = max(1, round(last * whole.work / (_START_WORK * len(self.model.start) ** 2)))
+        pool = Pool(self.model)
+        for r in range(rounds):
+            span = whole.part(last * r / rounds, last * (r + 1) / rounds)
+            jobs = [threads.submit(self._start, crew[w], self.best, r, w, span) for w in range(len(crew))]
+            for sections, lanes in self._gather(jobs):
                 self._keep(sections)
+                pool.join(lanes)
+            if r + 1 in (rounds // 2, rounds):
+                self._finish(pool, whole)
 
-    def _gather(self, jobs: list[Future[list[Section]]]) -> list[list[Section]]:
+    def _start(self, worker: Worker, best: list[Section], r: int, w: int, span: Span) -> tuple[list[Section], Pool]:
+        """Anneal everything from nothing; in one of `_AGAIN` rounds from the best so far, less hot."""
+        area = self.model.mean_area
+        again = r % _AGAIN == _AGAIN - 1
+        stage = Stage((_WARM if again else _HOTTEST) * area, _COLD * area, _START_STEP_MM, _LANE_SHARE)
+        start = best if again else self.in_lanes if (r + w) % _AGAIN == 0 else self.alone
+        pool = Pool(self.model)
+        nothing = np.zeros(len(self.model.stock.width), dtype=np.int64)
+        seed = self.seed * 1009 + 31 * r + w
+        return run_stage(self.model, worker, start, nothing, stage, span, seed, self.clock, pool), pool
+
+    def _finish(self, pool: Pool, whole: Span) -> None:
+        """Put the best together from a pool, in what time there is."""
+        share = min(whole.closes - self.clock.share(), _FINISH_SHARE * (whole.closes - whole.opens))
+        if share > 0.0 and (found := finish(self.model, pool, self.best, share * self.clock.seconds)) is not None:
+            self._keep(found)
+
+    def _groups(self, threads: ThreadPoolExecutor, crew: list[Worker], whole: Span) -> None:
+        """Take some sections apart at a time, and put their pieces together anew like a small nest."""
+        each = _GROUP**2 * _START_WORK * _GROUP_STARTS
+        rounds = max(1, round(whole.work / each))
+        for r in range(rounds):
+            span = whole.part(r / rounds, (r + 1) / rounds)
+            groups = self._related(r, len(crew))
+            rest = [section for i, section in enumerate(self.best) if not any(i in group for group in groups)]
+            jobs = [
+                threads.submit(self._anew, crew[w], [self.best[i] for i in group], r, w, span)
+                for w, group in enumerate(groups)
+            ]
+            self._keep(rest + [section for part in self._gather(jobs) for section in part])
+
+    def _related(self, r: int, many: int) -> list[list[int]]:
+        """Choose disjoint groups of sections by chance, each of sections that hold like pieces."""
+        rng = np.random.default_rng([self.seed, 7919, r])
+        kinds = self.model.kinds
+        likeness = np.array(
+            [
+                self.model.likeness[kinds.group[np.concatenate([lane.pieces for lane in s.lanes])]].mean(axis=0)
+                for s in self.best
+            ]
+        )
+        sizes = [sum(len(lane.pieces) for lane in s.lanes) for s in self.best]
+        free = list(range(len(self.best)))
+        groups: list[list[int]] = []
+        for _ in range(many):
+            if not free:
+                break
+            first = free[int(rng.integers(len(free)))]
+            away = np.abs(likeness[free] - likeness[first]).sum(axis=1) * rng.uniform(0.3, 1.0, len(free))
+            away[free.index(first)] = -1.0
+            group: list[int] = []
+            for i in (free[k] for k in np.argsort(away, kind="stable").tolist()):
+                if group and sum(sizes[j] for j in group) + sizes[i] > _GROUP:
+                    continue
+                group.append(i)
+            groups.append(group)
+            free = [i for i in free if i not in group]
+        return groups
+
+    def _anew(self, worker: Worker, sections: list[Section], r: int, w: int, span: Span) -> list[Section]:
+        """Put the pieces of some sections together anew; give the best found, at worst the sections as they are."""
+        model, area = self.model, self.model.mean_area
+        nothing = np.zeros(len(model.stock.width), dtype=np.int64)
+        blanks = model.kinds.form_blank
+        alone = choose_rolls(
+            model.stock,
+            [
+                single(model, int(piece), int(blanks[code >> 1]))
+                for section in sections
+                for lane in section.lanes
+                for piece, code in zip(lane.pieces, lane.codes, strict=True)
+            ],
+        )
+        pool = Pool(model)
+        pool.add(sections)
+        best = sections
+        for k in range(_GROUP_STARTS):
+            again = k == _GROUP_STARTS - 1
+            stage = Stage((_WARM if again else _HOTTEST) * area, _COLD * area, _START_STEP_MM, _LANE_SHARE)
+            part = span.part(k / _GROUP_STARTS, (k + 1) / _GROUP_STARTS)
+            seed = self.seed * 1009 + 524287 * r + 31 * k + w
+            found = run_stage(model, worker, best if again else alone, nothing, stage, part, seed, self.clock, pool)
+            best = min(best, found, key=lambda sections: cost_of(model.stock, sections))
+        return finish(model, pool, best, _GROUP_SECONDS) or best
+
+    def _gather(self, jobs: list[Future[T]]) -> list[T]:
         """Wait for jobs; an interruption ends them early, with what they have."""
         try:
             return [job.result() for job in jobs]
@@ -276,7 +365,7 @@ class Search:
     def _chunks(self) -> list[list[Section]]:
         order = self._order()
         count = max(1, round(len(order) / _CHUNK))
-        sections = self._alone([single(self.model, int(p)) for p in order])
+        sections = self._alone([single(self.model, int(p), int(self.model.start[p])) for p in order])
         return [[sections[int(i)] for i in part] for part in np.array_split(np.arange(len(sections)), count)]
 
     def _deal(self, sections: list[Section], turn: int) -> list[list[Section]]:

@@ -1,0 +1,376 @@
+"""The exact finish: the cheapest choice of sections that can be put together from a pool of lanes.
+
+The search leaves behind many good lanes. Which of them go side by side, and on which roll widths, so that every blank
+is cut and every run is divided soundly, is a set partitioning problem: a column is a section (lanes across one roll
+width); a row is a blank to be cut, or a joint of a run at which as many lengths end as begin. Its linear relaxation is
+solved by column generation (Gilmore and Gomory, 1961): the best section at given prices is a knapsack of lanes, of
+which the longest sets the length. The columns found then go to HiGHS as an integer program, with those of the best
+nest so far.
+
+HiGHS comes with scipy. Its limit of nodes keeps the result the same from run to run; seconds are a guard only.
+"""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from cutpath.nesting.model import Lane, Model, Section, cost_of
+from cutpath.nesting.shapes import TICKS_PER_MM
+from cutpath.nesting.state import NONE
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+    from scipy.sparse import csr_array
+
+_GRID = TICKS_PER_MM // 2  # on which widths of lanes are added up
+_MOST_LANES = 2500  # in the pool; those that waste least are kept
+_MOST_ROUNDS = 40
+_EACH_ROUND = 100  # columns
+_MOST_COLUMNS = 4000  # in the integer program
+_MOST_NODES = 2000
+_GAIN_MM2 = 1.0  # less is not worth a column, nor another nest
+_NO_LIMIT = 1 << 59  # ticks
+
+
+@dataclass(slots=True)
+class Pool:
+    """Lanes that the search has come across: of each set of blanks those that are narrow or short."""
+
+    model: Model
+    lanes: dict[tuple[int, ...], list[Lane]] = field(default_factory=dict)
+
+    def add(self, sections: Iterable[Section]) -> None:
+        """Remember the lanes of ``sections``."""
+        for lane in (lane for section in sections for lane in section.lanes):
+            known = self.lanes.setdefault(tuple(sorted(_blanks(self.model, lane).tolist())), [])
+            if not any(o.height <= lane.height and o.length <= lane.length for o in known):
+                known[:] = [o for o in known if o.height < lane.height or o.length < lane.length]
+                known.append(lane)
+
+    def join(self, other: Pool) -> None:
+        """Take over the lanes of another pool."""
+        self.add(Section((lane,)) for known in other.lanes.values() for lane in known)
+
+    def best(self) -> list[Lane]:
+        """Give the lanes that waste least."""
+
+        def use(lane: Lane) -> float:
+            return float(self.model.area[_blanks(self.model, lane)].sum()) / (float(lane.height) * lane.length)
+
+        return sorted((lane for known in self.lanes.values() for lane in known), key=use, reverse=True)[:_MOST_LANES]
+
+
+def finish(model: Model, pool: Pool, best: Sequence[Section], seconds: float) -> list[Section] | None:
+    """Give the cheapest sections for the pieces of ``best`` that the pool allows; None when they save nothing."""
+    return _Program(model, pool, best).solve(seconds)
+
+
+def _blanks(model: Model, lane: Lane) -> NDArray[np.int64]:
+    blanks: NDArray[np.int64] = model.kinds.form_blank[lane.codes >> 1]
+    return blanks
+
+
+@dataclass(frozen=True, slots=True)
+class _Column:
+    """Lanes by their index, the longest last, on one entry of the stock."""
+
+    lanes: tuple[int, ...]
+    roll: int
+
+
+class _Program:
+    """The set partitioning problem over the lanes of a pool."""
+
+    def __init__(self, model: Model, pool: Pool, best: Sequence[Section]) -> None:
+        self.model, self.stock = model, model.stock
+        given = [lane for section in best for lane in section.lanes]
+        known = {id(lane) for lane in given}
+        self.lanes = sorted([*given, *(o for o in pool.best() if id(o) not in known)], key=lambda lane: lane.length)
+        self.length = np.array([lane.length for lane in self.lanes], dtype=np.float64)
+        self.height = [-(-lane.height // _GRID) for lane in self.lanes]
+        blanks = [_blanks(model, lane) for lane in self.lanes]
+        self.asked = _asked(model, best)
+        self.rows, self.least, self.most = _rows(model, self.asked)
+        self.cover = _counts(blanks, len(model.area)) @ self.rows.T
+        self.taken = _taken(model, self.asked, blanks)
+        at = {id(lane): i for i, lane in enumerate(self.lanes)}
+        self.columns = [_Column(tuple(sorted(at[id(lane)] for lane in s.lanes)), s.roll) for s in best]
+        self.seen = set(self.columns)
+        self.limit = cost_of(self.stock, best)
+
+    def solve(self, seconds: float) -> list[Section] | None:
+        """Give the best sections, or None when they save nothing."""
+        until = time.perf_counter() + seconds
+        relaxed = self._relax(until - 0.6 * seconds)
+        if relaxed is None:
+            return None
+        value, row, length = relaxed
+        gap = self.limit - value
+        if gap < _GAIN_MM2:
+            return None
+        near = sorted(self._sections_under(gap, row, length), key=lambda found: found[0])
+        self._take(column for _, column in near)
+        kept = self.columns[:_MOST_COLUMNS]
+        chosen = self._whole(kept, until - time.perf_counter())
+        return None if chosen is None else self._built(chosen)
+
+    def _take(self, columns: Iterable[_Column]) -> int:
+        fresh = [column for column in columns if column not in self.seen]
+        self.columns += fresh
+        self.seen.update(fresh)
+        return len(fresh)
+
+    def _costs(self, columns: Sequence[_Column]) -> tuple[NDArray[np.float64], csr_array, NDArray[np.float64]]:
+        """Give what columns cost without whole rolls, what rows they serve, and their lengths on entries of stock."""
+        from scipy.sparse import csr_array
+
+        inside = csr_array(
+            (
+                np.ones(sum(len(c.lanes) for c in columns)),
+                (
+                    np.repeat(np.arange(len(columns)), [len(c.lanes) for c in columns]),
+                    np.concatenate([c.lanes for c in columns]),
+                ),
+            ),
+            shape=(len(columns), len(self.lanes)),
+        )
+        rolls = np.array([c.roll for c in columns])
+        along = self.length[[c.lanes[-1] for c in columns]]
+        use = np.zeros((len(columns), len(self.stock.width)))
+        use[np.arange(len(columns)), rolls] = along
+        return (1.0 - self.stock.bought[rolls]) * self.stock.price[rolls] * along, inside @ self.cover, use
+
+    def _matrix(
+        self, columns: Sequence[_Column]
+    ) -> tuple[NDArray[np.float64], csr_array, NDArray[np.float64], NDArray[np.float64], NDArray[np.int64]]:
+        """Give costs, rows, their least and most, and the entries of stock whose length is a row.
+
+        Variables are the columns, then the units bought of each entry that counts them.
+        """
+        from scipy.sparse import block_array, csr_array
+
+        cost, serves, use = self._costs(columns)
+        stock = self.stock
+        counted = np.flatnonzero((stock.capacity < _NO_LIMIT) | (stock.bought > 0.0))
+        bought = np.flatnonzero(stock.bought > 0.0)
+        units = np.zeros((len(counted), len(bought)))
+        units[np.searchsorted(counted, bought), np.arange(len(bought))] = -stock.unit[bought]
+        rows = block_array(
+            [[serves.T, None], [csr_array(use[:, counted].T), csr_array(units)]] if len(counted) else [[serves.T]],
+            format="csr",
+        )
+        room = np.where(stock.bought[counted] > 0.0, 0.0, stock.capacity[counted])
+        cost = np.concatenate([cost, stock.bought[bought] * stock.price[bought] * stock.unit[bought]])
+        least = np.concatenate([self.least, np.full(len(counted), -np.inf)])
+        return cost, rows, least, np.concatenate([self.most, room]), counted
+
+    def _relax(self, until: float) -> tuple[float, NDArray[np.float64], NDArray[np.float64]] | None:
+        """Generate columns until none is missing; give the value, and prices of rows and of length on each entry."""
+        from scipy.optimize import linprog
+
+        relaxed = None
+        for _ in range(_MOST_ROUNDS):
+            cost, rows, least, most, counted = self._matrix(self.columns)
+            equal = least == most
+            signs = np.where(np.isfinite(most), 1.0, -1.0)[~equal]
+            found = linprog(
+                cost,
+                A_ub=rows[~equal].multiply(signs[:, None]).tocsr(),
+                b_ub=np.where(signs > 0, most[~equal], -least[~equal]),
+                A_eq=rows[equal] if equal.any() else None,
+                b_eq=least[equal] if equal.any() else None,
+                method="highs",
+            )
+            if found.status != 0:
+                break
+            dual = np.zeros(len(least))
+            dual[~equal] = found.ineqlin.marginals * signs
+            dual[equal] = found.eqlin.marginals if equal.any() else 0.0
+            length = (1.0 - self.stock.bought) * self.stock.price
+            length[counted] -= dual[len(self.least) :]
+            relaxed = float(found.fun or 0.0), dual[: len(self.least)], length
+            better = sorted(self._sections_under(-_GAIN_MM2, *relaxed[1:]), key=lambda found: found[0])
+            if not self._take(column for _, column in better[:_EACH_ROUND]) or time.perf_counter() > until:
+                break
+        return relaxed
+
+    def _sections_under(
+        self, limit: float, row: NDArray[np.float64], length: NDArray[np.float64]
+    ) -> list[tuple[float, _Column]]:
+        """Give for each longest lane and roll the best section there, when its reduced cost is under ``limit``.
+
+        One pass over the lanes from short to long: ``best[w]`` is the most that lanes so far are worth on exactly w
+        steps of width, ``path[w]`` which lanes these are. Two lanes that hold the same piece do not go together.
+        """
+        worth = self.cover @ row
+        stock = self.stock
+        rooms = np.minimum(stock.width // _GRID, stock.width.max() // _GRID)
+        wide = int(rooms.max())
+        best = np.full(wide + 1, -np.inf)
+        best[0] = 0.0
+        held = np.zeros((wide + 1, self.taken.shape[1]), dtype=np.uint64)
+        path: list[tuple[int, ...]] = [()] * (wide + 1)
+        found: list[tuple[float, _Column]] = []
+        for i, high in enumerate(self.height):
+            clear = (held & self.taken[i]).max(axis=1) == 0
+            base = np.where(clear, best, -np.inf)
+            top = np.maximum.accumulate(base)
+            where = np.maximum.accumulate(np.where(base == top, np.arange(wide + 1), 0))
+            for c, room in enumerate(rooms.tolist()):
+                if high <= room and self.length[i] <= stock.length[c]:
+                    reduced = length[c] * self.length[i] - worth[i] - top[room - high]
+                    if reduced < limit:
+                        found.append((float(reduced), _Column((*path[where[room - high]], i), c)))
+            gains = np.flatnonzero(base[: wide + 1 - high] + worth[i] > best[high:])
+            fresh = [(int(w) + high, (*path[w], i), best[w] + worth[i], held[w] | self.taken[i]) for w in gains]
+            for w, lanes, value, pieces in fresh:
+                best[w], path[w], held[w] = value, lanes, pieces
+        return found
+
+    def _whole(self, columns: Sequence[_Column], seconds: float) -> list[tuple[_Column, int]] | None:
+        """Solve the integer program; None when nothing better than before was found."""
+        from scipy.optimize import Bounds, LinearConstraint, milp
+
+        if seconds <= 0.0:
+            return None
+        cost, rows, least, most, _ = self._matrix(columns)
+        found = milp(
+            cost,
+            constraints=LinearConstraint(rows, least, most),
+            bounds=Bounds(0, np.inf),
+            integrality=np.ones(len(cost), dtype=np.int64),
+            options={"time_limit": seconds, "node_limit": _MOST_NODES},
+        )
+        if found.x is None or found.fun > self.limit - _GAIN_MM2:
+            return None
+        times = np.round(found.x[: len(columns)]).astype(np.int64)
+        return [(columns[j], int(times[j])) for j in np.flatnonzero(times).tolist()]
+
+    def _built(self, chosen: Sequence[tuple[_Column, int]]) -> list[Section]:
+        """Give each form its piece; copies beyond those wanted are left out."""
+        lanes = [self.lanes[i] for column, times in chosen for i in column.lanes * times]
+        pieces = _pieces(self.model, self.asked, lanes)
+        sections = []
+        for column, times in chosen:
+            for _ in range(times):
+                kept = [own for i in column.lanes if (own := self._filled(self.lanes[i], pieces)) is not None]
+                if kept:
+                    sections.append(Section(tuple(kept), column.roll))
+        return sections
+
+    def _filled(self, lane: Lane, pieces: dict[int, list[int]]) -> Lane | None:
+        """Give a lane pieces for its forms; those that there are none for are left out."""
+        own = np.array([pieces[b].pop() if pieces[b] else NONE for b in _blanks(self.model, lane).tolist()])
+        kept = own != NONE
+        if not kept.any():
+            return None
+        ends = lane.xs[kept] + self.model.shapes.length[lane.codes[kept] >> 1]
+        return Lane(lane.codes[kept], own[kept], lane.xs[kept], lane.height, int(ends.max()))
+
+
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """What is to be cut: pieces of each blank that is given, and stretches of runs as (pieces, first, last joint)."""
+
+    given: dict[int, list[int]]
+    stretches: tuple[tuple[list[int], int, int], ...]
+    table_at: tuple[int, ...]
+
+
+def _asked(model: Model, best: Sequence[Section]) -> _Asked:
+    """Read from sections what they are to cut; lengths of a run that follow each other make one stretch."""
+    kinds = model.kinds
+    laid = sorted(
+        (piece, blank)
+        for section in best
+        for lane in section.lanes
+        for piece, blank in zip(lane.pieces.tolist(), _blanks(model, lane).tolist(), strict=True)
+    )
+    given: dict[int, list[int]] = {}
+    stretches: list[tuple[list[int], int, int]] = []
+    tables: list[int] = []
+    for piece, blank in laid:
+        first, last = kinds.joints[blank].tolist()
+        if first == NONE:
+            given.setdefault(blank, []).append(piece)
+        elif stretches and kinds.follows[stretches[-1][0][-1]] == piece:
+            pieces, start, _ = stretches[-1]
+            stretches[-1] = [*pieces, piece], start, last
+        else:
+            stretches.append(([piece], first, last))
+            tables.append(int(kinds.table_at[blank]))
+    return _Asked(given, tuple(stretches), tuple(tables))
+
+
+def _sections_of(model: Model, asked: _Asked) -> list[NDArray[np.int64]]:
+    """Give the sections (blanks) that each stretch may be made of."""
+    kinds = model.kinds
+    return [
+        np.flatnonzero((kinds.table_at == at) & (kinds.joints[:, 0] >= first) & (kinds.joints[:, 1] <= last))
+        for (_, first, last), at in zip(asked.stretches, asked.table_at, strict=True)
+    ]
+
+
+def _rows(model: Model, asked: _Asked) -> tuple[csr_array, NDArray[np.float64], NDArray[np.float64]]:
+    """Give what a blank adds to each row, and the least and the most of each row."""
+    from scipy.sparse import csr_array
+
+    entries = [(row, blank, 1.0) for row, blank in enumerate(asked.given)]
+    least = [float(len(pieces)) for pieces in asked.given.values()]
+    most = [np.inf] * len(least)
+    for (pieces, _, _), sections in zip(asked.stretches, _sections_of(model, asked), strict=True):
+        joints, places = np.unique(model.kinds.joints[sections], return_inverse=True)
+        for blank, (low, high) in zip(sections.tolist(), (places.reshape(-1, 2) + len(least)).tolist(), strict=True):
+            entries += [(low, blank, -1.0), (high, blank, 1.0), (len(least) + len(joints), blank, 1.0)]
+        exact = [-1.0, *([0.0] * (len(joints) - 2)), 1.0, float(len(pieces))]
+        least += exact
+        most += exact
+    row, blank, value = (np.array(part) for part in zip(*entries, strict=True))
+    rows = csr_array((value, (row, blank)), shape=(len(least), len(model.area)))
+    return rows, np.array(least), np.array(most)
+
+
+def _counts(blanks: Sequence[NDArray[np.int64]], count: int) -> csr_array:
+    """How often each blank lies in each lane."""
+    from scipy.sparse import csr_array
+
+    sizes = [len(own) for own in blanks]
+    at = np.repeat(np.arange(len(blanks)), sizes), np.concatenate(blanks)
+    return csr_array((np.ones(sum(sizes)), at), shape=(len(blanks), count))
+
+
+def _taken(model: Model, asked: _Asked, blanks: Sequence[NDArray[np.int64]]) -> NDArray[np.uint64]:
+    """Bits of what only one lane can hold: blanks wanted once, and the steps between two joints of a run."""
+    bits: dict[int, range] = {}
+    size = 0
+    for blank, pieces in asked.given.items():
+        if len(pieces) == 1:
+            bits[blank] = range(size, size + 1)
+            size += 1
+    for (_, first, last), sections in zip(asked.stretches, _sections_of(model, asked), strict=True):
+        for blank, (low, high) in zip(sections.tolist(), model.kinds.joints[sections].tolist(), strict=True):
+            bits[blank] = range(size + low - first, size + high - first)
+        size += last - first
+    out = np.zeros((len(blanks), size // 64 + 1), dtype=np.uint64)
+    for i, own in enumerate(blanks):
+        for bit in (bit for blank in own.tolist() for bit in bits.get(blank, ())):
+            out[i, bit // 64] |= np.uint64(1) << np.uint64(bit % 64)
+    return out
+
+
+def _pieces(model: Model, asked: _Asked, lanes: Sequence[Lane]) -> dict[int, list[int]]:
+    """Give the pieces that may be taken for each blank laid: its copies, or its place in its run."""
+    laid = np.concatenate([_blanks(model, lane) for lane in lanes])
+    out: dict[int, list[int]] = {blank: [] for blank in laid.tolist()}
+    for blank, pieces in asked.given.items():
+        out[blank] = list(pieces)
+    for (pieces, _, _), sections in zip(asked.stretches, _sections_of(model, asked), strict=True):
+        chosen = np.intersect1d(sections, laid)
+        for blank, piece in zip(chosen[np.argsort(model.kinds.joints[chosen, 0])].tolist(), pieces, strict=True):
+            out[blank].append(piece)
+    return out
