@@ -30,8 +30,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 _MOST_ENDS = 4096  # intervals looked at on one line
-_SAMPLES = 6  # lines tried for a piece; 12, 4 and 3 gave less in the same time
-_KEPT = 3  # best places that are looked at more closely
+_SAMPLES = 8  # lines tried for a piece before the best place is looked at more closely
+_KEPT = 1  # best places that are looked at more closely; 3 gave less in the same time
 _NOT_YET = -1
 _TRIED_ACROSS = 20  # places across the strip for the first layout
 _STALE = 60  # passes without less overlap
