@@ -2,28 +2,56 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
+from hypothesis import assume
 from hypothesis import strategies as st
 from shapely import union_all
 
 from cutpath.patterns import FreeRun, StepRun
 from cutpath.patterns.step import whole
+from cutpath.pieces import length_ids, run_choices, split
 from cutpath.pieces.division import divide_at_stations, divide_evenly
 from cutpath.values.pattern import MarkKind
 from cutpath.values.survey import CornerKind, StepFlashing
 from tests.properties.measure import AREA_MM2, NEAR_MM, across_slope, along_slope, shape_on_run, to_run, to_wall
-from tests.properties.surveys import aprons, cover_flashings, for_all, pieces_of, run_of, step_flashings
+from tests.properties.surveys import aprons, cover_flashings, for_all, job_of, pieces_of, run_of, step_flashings
 
 BELOW, ABOVE = "end of the length", "start of the length"
 """Below and above on a slope; on the left and on the right of a level run."""
 
 
-def lengths_of(detail, family):
-    """Pieces of the first hand in fitting order, without corner pieces and gussets."""
-    pieces = pieces_of(detail)
+def lengths_of(detail, family, pick=None):
+    """Pieces of the first hand in fitting order, without corner pieces and gussets.
+
+    Divided evenly, or by ``pick`` at joints that the nest may choose.
+    """
+    pieces = pieces_of(detail) if pick is None else chosen_pieces(detail, pick)
     return [p.pattern for p in pieces if p.hand is pieces[0].hand and p.pattern.family == family]
+
+
+def chosen_pieces(detail, pick):
+    """The pieces with every run divided by chance, the way a nest may divide it."""
+    one = replace(detail, head=replace(detail.head, quantity=1))
+    job = job_of(one)
+    choices = [choice for _, choice in run_choices([job])]
+    assume(choices)
+    pieces, _ = split(job, one, run_of(one), {choice.id: division_of(choice, pick) for choice in choices})
+    return pieces
+
+
+def division_of(choice, pick):
+    """A sound division by chance: joints from the last end down, each with a way on to the first."""
+    reached = {(0, 0)}  # joints, and with how many lengths
+    for count in range(1, len(choice.even)):
+        reached |= {(s.last, count) for s in choice.sections if (s.first, count - 1) in reached}
+    joints = [choice.even[-1]]
+    for count in range(len(choice.even) - 2, -1, -1):
+        ways = sorted(s.first for s in choice.sections if s.last == joints[0] and (s.first, count) in reached)
+        joints.insert(0, ways[pick % len(ways)])
+    return tuple(joints)
 
 
 def whole_of(detail):
@@ -56,12 +84,13 @@ FAMILIES = st.one_of(
     cover_flashings().map(lambda d: (d, "cover flashing")),
     aprons().map(lambda d: (d, "apron")),
 )
+PICKS = st.one_of(st.none(), st.integers(0, 10**6))
 
 
-@for_all(FAMILIES)
-def test_lengths_put_together_are_the_run(case):
+@for_all(FAMILIES, PICKS)
+def test_lengths_put_together_are_the_run(case, pick):
     detail, family = case
-    shapes = [shape_on_run(p) for p in lengths_of(detail, family)]
+    shapes = [shape_on_run(p) for p in lengths_of(detail, family, pick)]
     run = shape_on_run(whole_of(detail))
     assert union_all(shapes).symmetric_difference(run).area < AREA_MM2
     laps = sum(a.intersection(b).area for a, b in pairwise(shapes))
@@ -70,19 +99,19 @@ def test_lengths_put_together_are_the_run(case):
         assert sum(s.area for s in shapes) - laps == pytest.approx(run.area, abs=AREA_MM2)
 
 
-@for_all(FAMILIES)
-def test_neighbours_lap_by_what_is_asked_at_every_height(case):
+@for_all(FAMILIES, PICKS)
+def test_neighbours_lap_by_what_is_asked_at_every_height(case, pick):
     detail, family = case
-    for low, high in pairwise(lengths_of(detail, family)):
+    for low, high in pairwise(lengths_of(detail, family, pick)):
         for level in levels_of(detail):
             lap = end_at(shape_on_run(low), level, +1) - end_at(shape_on_run(high), level, -1)
             assert lap >= detail.head.lap_mm - NEAR_MM
 
 
-@for_all(FAMILIES)
-def test_lap_marks_show_where_the_neighbour_ends(case):
+@for_all(FAMILIES, PICKS)
+def test_lap_marks_show_where_the_neighbour_ends(case, pick):
     detail, family = case
-    patterns = lengths_of(detail, family)
+    patterns = lengths_of(detail, family, pick)
     for low, high in pairwise(patterns):
         for mine, name, other, side in ((low, ABOVE, high, -1), (high, BELOW, low, +1)):
             mark = next(m for m in mine.marks if name in m.name)
@@ -98,15 +127,29 @@ def detail_corner(detail):
     return detail.corner.kind if isinstance(detail, StepFlashing) else None
 
 
-@for_all(FAMILIES)
-def test_no_length_is_longer_than_allowed(case):
+@for_all(FAMILIES, PICKS)
+def test_no_length_is_longer_than_allowed(case, pick):
     detail, family = case
-    for pattern in lengths_of(detail, family):
+    for pattern in lengths_of(detail, family, pick):
         assert pattern.length_mm <= detail.head.longest_mm + NEAR_MM
         shape = shape_on_run(pattern)
         for level in levels_of(detail):
             if detail_corner(detail) is not CornerKind.INTEGRAL:  # there the return leg reaches below the slope
                 assert end_at(shape, level, +1) - end_at(shape, level, -1) <= pattern.length_mm + NEAR_MM
+
+
+@for_all(FAMILIES, st.integers(0, 10**6))
+def test_lengths_of_a_choice_are_the_outlines_that_were_nested(case, pick):
+    detail, _ = case
+    one = replace(detail, head=replace(detail.head, quantity=1))
+    pieces = {p.id: p for p in chosen_pieces(detail, pick)}
+    for _, choice in run_choices([job_of(one)]):
+        division = division_of(choice, pick)
+        names = length_ids(choice, tuple(pieces.values()))
+        assert [pieces[n].pattern.outline for n in names] == [b.outline for b in choice.blanks(division)]
+        assert len(division) == len(choice.even)
+        even = length_ids(choice, pieces_of(one))
+        assert names == even
 
 
 @for_all(step_flashings(corners=(CornerKind.SEPARATE,)))
