@@ -21,7 +21,6 @@ from cutpath.nesting.state import (
 )
 
 _FAR = 4  # most places by which a joint of a run moves at once
-_JOINTS_EVERY = 8  # moves of joints among all moves, where there are runs
 
 
 @compiled
@@ -379,7 +378,7 @@ def propose(shapes: Shapes, stock: Stock, kinds: Kinds, setting: Setting, state:
     """Draw a move at random and plan it; False when what was drawn cannot be done."""
     pieces = kinds.group.size
     piece = below(state, pieces)
-    if kinds.table.size and below(state, _JOINTS_EVERY) == 0:
+    if setting.joints and below(state, setting.joints) == 0:
         return _shift_joint(shapes, stock, kinds, setting, state, scratch, piece)
     a = state.piece_lane[piece]
     kind = below(state, 95)

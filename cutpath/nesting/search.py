@@ -45,7 +45,7 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 
-WORK_PER_SECOND = 1_200_000
+WORK_PER_SECOND = 1_400_000
 _SLICE = WORK_PER_SECOND // 8  # between two looks at the clock
 _LATE = 0.1  # share of a stage by which time may run ahead of work before work is skipped
 _WHOLE = 80  # up to so many pieces are annealed as one, from many starts
@@ -57,9 +57,10 @@ _HOTTEST, _WARM = 0.5, 0.05  # heat of a start from nothing, and from the best s
 _START_STEP_MM = 6.0  # of lane widths
 _AGAIN = 4  # every so many starts one from the best so far, or from the first lanes
 _LOOKS, _LOOKS_FROM = 120, 0.4  # at the lanes of one start, from this share of it on
+_JOINTS_EVERY = 8  # moves of joints among all moves, where there are runs
 _FINISH_SHARE = 0.1  # of the seconds, for putting lanes of all starts together
-_GROUPS_SHARE = 0.4  # of the work, for taking groups of sections apart
-_GROUP, _GROUP_STARTS = 24, 6  # pieces in a group, starts for each
+_GROUPS_SHARE = 0.25  # of the work, for taking groups of sections apart
+_GROUP, _GROUP_STARTS = 16, 5  # pieces in a group, starts for each
 _GROUP_SECONDS = 5.0  # guard
 _STEPS_MM = (4.0, 2.0, 0.5)  # of lane widths: hot, cooler, cold
 _LANE_SHARE = 0.05  # of lane area in the cost; less and more measured no better on batches of 200
@@ -119,12 +120,12 @@ def new_worker(model: Model) -> Worker:
 
 @dataclass(frozen=True, slots=True)
 class Stage:
-    """A stretch of annealing: from ``hot`` to ``cold`` in mm2, step of lane widths in mm, share of lane area."""
+    """A stretch of annealing: from ``hot`` to ``cold`` in mm2, step of lane widths in mm, and whether joints move."""
 
     hot: float
     cold: float
     step_mm: float
-    share: float
+    joints: bool
 
 
 def run_stage(
@@ -137,7 +138,8 @@ def run_stage(
     are about while it is no longer hot.
     """
     loaded = put_in(model, worker.stock, sections, seed, elsewhere)
-    setting = Setting(stage.share / TICKS_PER_MM**2, max(1, round(stage.step_mm * TICKS_PER_MM)))
+    every = _JOINTS_EVERY if stage.joints and model.kinds.table.size else 0
+    setting = Setting(_LANE_SHARE / TICKS_PER_MM**2, max(1, round(stage.step_mm * TICKS_PER_MM)), every)
     slices = max(1, round(span.work / _SLICE), 0 if pool is None else _LOOKS)
     done = 0.0
     while done < 1.0:
@@ -187,16 +189,16 @@ class Search:
             self.in_lanes = self._greedy()
             self._keep(self.in_lanes)
             whole = Span(work, 0.0, 1.0)
-            with ThreadPoolExecutor(self.workers) as pool:
+            with ThreadPoolExecutor(self.workers) as threads:
                 endless = self._endless_suffices()
-                apart = endless and pieces > _GROUP and not self.model.stock.bought.any()
+                apart = endless and _GROUP < pieces <= _WHOLE and not self.model.stock.bought.any()
                 first = whole.part(0.0, 1 - _GROUPS_SHARE) if apart else whole
                 if pieces <= _WHOLE or not endless:
-                    self._starts(pool, crew, first)
+                    self._starts(threads, crew, first)
                 else:
-                    self._chunks_first(pool, crew, first)
+                    self._chunks_first(threads, crew, first)
                 if apart:
-                    self._groups(pool, crew, whole.part(1 - _GROUPS_SHARE, 1.0))
+                    self._groups(threads, crew, whole.part(1 - _GROUPS_SHARE, 1.0))
         except KeyboardInterrupt:
             self.clock.stop.set()
         return self.best
@@ -219,28 +221,32 @@ class Search:
         endless = stock._replace(capacity=np.where(counted, 0, stock.capacity))
         return choose_rolls(endless, [replace(section, roll=NONE) for section in sections])
 
-    def _chunks_first(self, pool: ThreadPoolExecutor, crew: list[Worker], whole: Span) -> None:
+    def _chunks_first(self, threads: ThreadPoolExecutor, crew: list[Worker], whole: Span) -> None:
         area = self.model.mean_area
+        lanes = Pool(self.model)
         chunks = self._chunks()
         quick = min(0.05, _QUICK * len(self.model.start) / len(crew) / whole.work)
-        stage = Stage(0.02 * area, 0.004 * area, _STEPS_MM[0], _LANE_SHARE)
-        self._keep(self._in_parallel(pool, crew, chunks, stage, whole.part(0.0, quick), 0))
-        stage = Stage(_HOT * area, _CHUNK_COLD * area, _STEPS_MM[0], _LANE_SHARE)
-        sections = self._in_parallel(pool, crew, chunks, stage, whole.part(quick, _CHUNK_SHARE), 1)
+        stage = Stage(0.02 * area, 0.004 * area, _STEPS_MM[0], joints=False)
+        self._keep(self._in_parallel(threads, crew, chunks, stage, whole.part(0.0, quick), 0))
+        stage = Stage(_HOT * area, _CHUNK_COLD * area, _STEPS_MM[0], joints=False)
+        sections = self._in_parallel(threads, crew, chunks, stage, whole.part(quick, _CHUNK_SHARE), 1)
         self._keep(sections)
         rounds = max(4, min(40, round(whole.work / WORK_PER_SECOND)))
         hot, cold = _JOINED * area, _COLD * area
         for r in range(rounds):
             stage = Stage(
                 hot * (cold / hot) ** (r / rounds), hot * (cold / hot) ** ((r + 1) / rounds),
-                _STEPS_MM[1] if r < rounds // 2 else _STEPS_MM[2], _LANE_SHARE,
+                _STEPS_MM[1] if r < rounds // 2 else _STEPS_MM[2], joints=r >= rounds // 2,
             )  # fmt: skip
             span = whole.part(
                 _CHUNK_SHARE + (1 - _CHUNK_SHARE) * r / rounds,
                 _CHUNK_SHARE + (1 - _CHUNK_SHARE) * (r + 1) / rounds,
             )
-            sections = self._in_parallel(pool, crew, self._deal(sections, r), stage, span, r + 2)
+            sections = self._in_parallel(threads, crew, self._deal(sections, r), stage, span, r + 2)
             self._keep(sections)
+            if r >= rounds * 2 // 3:
+                lanes.add(sections)
+        self._finish(lanes, whole)
 
     def _starts(self, threads: ThreadPoolExecutor, crew: list[Worker], whole: Span) -> None:
         """Start often from nothing, and put the best together from the lanes of all starts."""
@@ -249,18 +255,25 @@ class Search:
         pool = Pool(self.model)
         for r in range(rounds):
             span = whole.part(last * r / rounds, last * (r + 1) / rounds)
-            jobs = [threads.submit(self._start, crew[w], self.best, r, w, span) for w in range(len(crew))]
+            late = r >= rounds // 2
+            jobs = [threads.submit(self._start, crew[w], self.best, r, w, span, late=late) for w in range(len(crew))]
             for sections, lanes in self._gather(jobs):
                 self._keep(sections)
                 pool.join(lanes)
             if r + 1 in (rounds // 2, rounds):
                 self._finish(pool, whole)
 
-    def _start(self, worker: Worker, best: list[Section], r: int, w: int, span: Span) -> tuple[list[Section], Pool]:
-        """Anneal everything from nothing; in one of `_AGAIN` rounds from the best so far, less hot."""
+    def _start(
+        self, worker: Worker, best: list[Section], r: int, w: int, span: Span, *, late: bool
+    ) -> tuple[list[Section], Pool]:
+        """Anneal everything from nothing; in one of `_AGAIN` rounds from the best so far, less hot.
+
+        Joints of runs stay where they are at first; late, they move, and half of the starts are from the best so far.
+        """
         area = self.model.mean_area
-        again = r % _AGAIN == _AGAIN - 1
-        stage = Stage((_WARM if again else _HOTTEST) * area, _COLD * area, _START_STEP_MM, _LANE_SHARE)
+        joints = late and self.model.kinds.table.size > 0
+        again = r % _AGAIN == _AGAIN - 1 or (joints and r % 2 == 1)
+        stage = Stage((_WARM if again else _HOTTEST) * area, _COLD * area, _START_STEP_MM, joints)
         start = best if again else self.in_lanes if (r + w) % _AGAIN == 0 else self.alone
         pool = Pool(self.model)
         nothing = np.zeros(len(self.model.stock.width), dtype=np.int64)
@@ -334,7 +347,7 @@ class Search:
         best = sections
         for k in range(_GROUP_STARTS):
             again = k == _GROUP_STARTS - 1
-            stage = Stage((_WARM if again else _HOTTEST) * area, _COLD * area, _START_STEP_MM, _LANE_SHARE)
+            stage = Stage((_WARM if again else _HOTTEST) * area, _COLD * area, _START_STEP_MM, joints=True)
             part = span.part(k / _GROUP_STARTS, (k + 1) / _GROUP_STARTS)
             seed = self.seed * 1009 + 524287 * r + 31 * k + w
             found = run_stage(model, worker, best if again else alone, nothing, stage, part, seed, self.clock, pool)
@@ -387,7 +400,7 @@ class Search:
         ]
 
     def _in_parallel(
-        self, pool: ThreadPoolExecutor, crew: list[Worker], parts: list[list[Section]], stage: Stage, span: Span,
+        self, threads: ThreadPoolExecutor, crew: list[Worker], parts: list[list[Section]], stage: Stage, span: Span,
         turn: int,
     ) -> list[Section]:  # fmt: skip
         """Anneal parts, each worker its share one after another; work is shared out by pieces."""
@@ -406,7 +419,7 @@ class Search:
                 done += sizes[i]
             return out
 
-        results = self._gather([pool.submit(go, w) for w in range(len(crew))])
+        results = self._gather([threads.submit(go, w) for w in range(len(crew))])
         return [section for found in results for section in found]
 
 
@@ -415,6 +428,6 @@ def warm_up(model: Model, worker: Worker, sections: list[Section]) -> None:
     nothing = np.zeros(len(model.stock.width), dtype=np.int64)
     loaded = put_in(model, worker.stock, sections, 0, nothing)
     anneal(
-        worker.shapes, worker.memory, worker.stock, loaded.kinds, Setting(0.0, 1), loaded.state,
+        worker.shapes, worker.memory, worker.stock, loaded.kinds, Setting(0.0, 1, 0), loaded.state,
         worker.scratch, 1, 1.0, 1.0,
     )  # fmt: skip

@@ -127,10 +127,14 @@ class Scratch(NamedTuple):
 
 
 class Setting(NamedTuple):
-    """How to anneal: share of lane area in the cost (per tick x tick), step of lane widths in ticks."""
+    """How to anneal: share of lane area in the cost (per tick x tick), and step of lane widths in ticks.
+
+    One in ``joints`` moves shifts a joint of a run; none when it is 0.
+    """
 
     share: float
     step: int
+    joints: int
 
 
 @compiled
