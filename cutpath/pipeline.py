@@ -99,7 +99,7 @@ class Settings:
 class Planned:
     """Jobs developed and split evenly, ready for the nest: no fault stands in the way.
 
-    ``choices`` are the runs that the nest may divide otherwise, each with its lead.
+    ``choices`` are the runs that the nest may divide otherwise, each with its lead; ``divided`` those that it did.
     """
 
     jobs: tuple[Job, ...]
@@ -109,6 +109,7 @@ class Planned:
     findings: tuple[Finding, ...]
     practice: Practice
     choices: tuple[tuple[Lead, RunChoice], ...] = ()
+    divided: tuple[str, ...] = ()
 
 
 Report = Callable[[str, NestProgress], None]
@@ -296,6 +297,7 @@ def nest_batch(planned: Planned, settings: Settings, report: Report | None = Non
         version=__version__,
         practice=planned.practice,
         proofs=planned.proofs,
+        divided=planned.divided,
     )
 
 
@@ -340,6 +342,7 @@ def _divided(planned: Planned, asked: Sequence[NestProblem], found: Sequence[Nes
         problems=tuple((lead, replace(problem, blanks=_blanks(lead, pieces))) for lead, problem in planned.problems),
         proofs=proofs,
         findings=(*planned.findings, *more),
+        divided=tuple(divisions),
     )
 
 

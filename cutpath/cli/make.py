@@ -83,6 +83,9 @@ def command(
     pipeline.write_folder(made.files, out, replace_old=replace)
     click.echo(account.yield_table(account.account(made.batch)))
     say_findings(made.batch.findings)
+    if batch.divided:
+        runs = ", ".join(name.rstrip("-") for name in batch.divided)
+        say(f"divided into lengths as suits the rolls, not evenly: {runs}")
     for line_of_work in made.machine_words:
         say(line_of_work)
     say(f"{len(made.files)} files in {out}/ ; open {out / 'report.html'} first")

@@ -28,7 +28,10 @@ def command(
     outlines: bool,
     code: int | None,
 ) -> None:
-    """Print the cutting list: every piece with its number, size, lead and mass."""
+    """Print the cutting list: every piece with its number, size, lead and mass.
+
+    Runs are divided evenly here; `make` may move the joints between lengths to suit the rolls.
+    """
     from cutpath import pipeline
     from cutpath.reports.cutting_list import cutting_list, cutting_list_table
     from cutpath.reports.outlines import outlines as plain_outlines

@@ -5,7 +5,7 @@ One HTML file with its style and pictures inside; nothing is fetched, nothing ru
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from html import escape
 
 from cutpath.errors import Finding, Severity
@@ -117,7 +117,14 @@ def _headline(batch: Batch, account: Account) -> str:
             ),
             class_="figures",
         ),
+        *_divided(batch),
     )
+
+
+def _divided(batch: Batch) -> Iterator[str]:
+    if batch.divided:
+        runs = ", ".join(name.rstrip("-") for name in batch.divided)
+        yield element("p", escape(f"Divided into lengths as suits the rolls, not evenly: {runs}."))
 
 
 def _cautions(cautions: Sequence[str]) -> str:

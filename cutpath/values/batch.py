@@ -37,7 +37,8 @@ class Batch:
     """Everything that the reports and drawings of one run are made from.
 
     ``sheets`` lists every roll of every material in ascending code and then in nest order; ``practice`` holds the
-    rules by which the jobs were judged, the shop's own among them; ``proofs`` what folding up each piece has shown.
+    rules by which the jobs were judged, the shop's own among them; ``proofs`` what folding up each piece has shown;
+    ``divided`` the numbers of runs that the nest divided otherwise than evenly.
     """
 
     jobs: tuple[Job, ...]
@@ -49,3 +50,4 @@ class Batch:
     version: str
     practice: Mapping[str, Fact] = field(default_factory=dict)
     proofs: tuple[Proof, ...] = ()
+    divided: tuple[str, ...] = ()

@@ -10,9 +10,9 @@ from __future__ import annotations
 
 import math
 import random
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
-from cutpath.pieces import pieces_of
+from cutpath.pieces import length_ids, pieces_of, run_choices
 from cutpath.values.nest import Blank, NestProblem, Roll
 from cutpath.values.piece import Piece
 from cutpath.values.survey import (
@@ -36,6 +36,7 @@ from cutpath.values.survey import (
 
 CODE_3 = Lead(3, 1.32, 14.97, "green")
 CODE_4 = Lead(4, 1.80, 20.41, "blue")
+KINDS = ("stack", "stack", "abutment", "abutment", "order")
 WIDTHS_MM = tuple(float(w) for w in range(150, 601, 30))
 ROLLS = tuple(Roll(w, length) for w in WIDTHS_MM for length in (3000.0, 6000.0))
 
@@ -58,14 +59,27 @@ def problem_of(pieces: tuple[Piece, ...], rolls: tuple[Roll, ...] = ROLLS, gap_m
     return NestProblem(tuple(blank_of(p) for p in pieces), rolls, gap_mm)
 
 
-def batch(size: int, seed: int) -> Made:
+def undivided(made: Made) -> NestProblem:
+    """The same pieces with their runs left whole, for the nest to divide; runs that were shortened stay as they are."""
+    mine = {p.id for p in made.pieces}
+    runs = []
+    for lead, choice in run_choices(made.jobs):
+        if lead == CODE_4 and any(name.startswith(choice.id) for name in mine):
+            names = length_ids(choice, made.pieces)
+            if len(names) == len(choice.even) - 1:
+                runs.append(choice)
+                mine -= set(names)
+    return replace(problem_of(tuple(p for p in made.pieces if p.id in mine)), runs=tuple(runs))
+
+
+def batch(size: int, seed: int, kinds: tuple[str, ...] = KINDS) -> Made:
     """Jobs until at least ``size`` pieces of the main code are reached; the last job is shortened to meet it."""
     rng = random.Random(f"{size}/{seed}")
     jobs: list[Job] = []
     pieces: list[Piece] = []
     soakers: list[Piece] = []
     while sum(p.quantity for p in pieces) < size:
-        job = _job(rng, len(jobs) + 1)
+        job = _job(rng, len(jobs) + 1, kinds)
         made, _ = pieces_of([job])
         jobs.append(job)
         pieces += [p for p in made if p.lead == CODE_4]
@@ -75,12 +89,12 @@ def batch(size: int, seed: int) -> Made:
     return Made(tuple(jobs), tuple(pieces), tuple(soakers))
 
 
-def _job(rng: random.Random, number: int) -> Job:
+def _job(rng: random.Random, number: int, kinds: tuple[str, ...]) -> Job:
     pitch = rng.choice((rng.uniform(20.0, 50.0), rng.choice((22.5, 25.0, 30.0, 35.0, 40.0, 45.0, 47.5))))
     course = rng.choice((75.0, 75.0, rng.uniform(75.0, 86.0)))
     water = rng.choice((65.0, 65.0, rng.uniform(60.0, 80.0)))
     turn_in = rng.choice((25.0, 25.0, 20.0, 30.0))
-    kind = rng.choice(("stack", "stack", "abutment", "abutment", "order"))
+    kind = rng.choice(kinds)
     details: list[Detail] = []
 
     def head(label: str, lead: Lead = CODE_4, hands: tuple[Hand, ...] = (), quantity: int = 1) -> DetailHead:

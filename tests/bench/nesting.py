@@ -2,7 +2,8 @@
 
 Every way of cutting gets the same batches, rolls and seconds, and its result goes to the same judge:
 
-* cutpath: the nest of this program;
+* cutpath: the nest of this program, pieces given;
+* lengths chosen: the same batch with its runs left whole, which the nest divides (not with ``--shapes``);
 * one after another: common practice, from the narrowest roll that holds each piece;
 * bounding rectangles: rectpack (offline, best of its bin choices) on each roll width, the best width;
 * free outlines: spyrrow on a strip of each of a few roll widths, the best width; the strip is endless, which no roll
@@ -26,14 +27,14 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from batches import ROLLS, WIDTHS_MM, arbitrary, batch, problem_of
+from batches import KINDS, ROLLS, WIDTHS_MM, arbitrary, batch, problem_of, undivided
 from shapely import Polygon
 
 from cutpath.nesting import NestProgress, judge, nest, one_after_another
 from cutpath.values.nest import NestProblem
 
 SECONDS = {20: 20.0, 60: 40.0, 200: 60.0, 600: 60.0, 1000: 90.0, 2000: 120.0}
-Row = tuple[float, float, float]  # yield, seconds, seconds to within 1 % of the final yield
+Row = tuple[float, float, float, float]  # yield, seconds, seconds to within 1 % of the final yield, lead drawn in mm2
 
 
 def ours(problem: NestProblem, seconds: float, seed: int) -> tuple[Row, float, list[NestProgress]]:
@@ -41,14 +42,15 @@ def ours(problem: NestProblem, seconds: float, seed: int) -> tuple[Row, float, l
     found = nest(problem, seconds=seconds, seed=seed, progress=told.append)
     assert judge(problem, found) == ()
     near = next((p.seconds for p in told if p.yield_ratio >= 0.99 * found.yield_ratio), found.seconds)
-    return (found.yield_ratio, found.seconds, near), found.pieces_mm2 / found.bound_mm2, told
+    row = found.yield_ratio, found.seconds, near, found.drawn_mm2
+    return row, found.pieces_mm2 / found.bound_mm2, told
 
 
 def in_turn(problem: NestProblem, seconds: float, seed: int) -> Row:
     started = time.perf_counter()
     found = one_after_another(problem)
     assert judge(problem, found) == ()
-    return found.yield_ratio, time.perf_counter() - started, 0.0
+    return found.yield_ratio, time.perf_counter() - started, 0.0, found.drawn_mm2
 
 
 def rectangles(problem: NestProblem, seconds: float, seed: int) -> Row:
@@ -74,7 +76,7 @@ def rectangles(problem: NestProblem, seconds: float, seed: int) -> Row:
                 continue
             drawn = sum(float(max(r.x + r.width for r in roll)) * width for roll in packer)
             best = max(best, pieces / drawn)
-    return best, time.perf_counter() - started, 0.0
+    return best, time.perf_counter() - started, 0.0, pieces / best if best else 0.0
 
 
 def _strip(task: tuple[NestProblem, float, float, int, object]) -> None:
@@ -109,7 +111,7 @@ def outlines(problem: NestProblem, seconds: float, seed: int) -> Row:
             best = max(best, pieces / (float(out.get()) * width))
         if child.is_alive():
             child.terminate()
-    return best, time.perf_counter() - started, 0.0
+    return best, time.perf_counter() - started, 0.0, pieces / best if best else 0.0
 
 
 PEERS: dict[str, Callable[[NestProblem, float, int], Row]] = {
@@ -127,31 +129,43 @@ def main() -> None:
     options.add_argument("--shapes", action="store_true", help="arbitrary outlines instead of leadwork")
     options.add_argument("--no-peers", action="store_true")
     options.add_argument("--plot", type=Path)
+    options.add_argument("--walls", action="store_true", help="long abutments only")
     chosen = options.parse_args()
     curves: dict[int, list[NestProgress]] = {}
     sizes = [int(s) for s in chosen.sizes.split(",")]
+    kinds = ("abutment",) if chosen.walls else KINDS
     nest(problem_of(batch(20, 0).pieces), seconds=0.1, seed=0)  # compile, which is kept on disk
-    print("| pieces | way | yield (median) | gap to bound | seconds | to within 1 % | memory MB |")
-    print("|---|---|---|---|---|---|---|")
+    print(
+        "| pieces | way | yield (median) | least | drawn / given | gap to bound | seconds | to within 1 % | memory MB |"
+    )
+    print("|---|---|---|---|---|---|---|---|---|")
     for size in sizes:
         seconds = chosen.share * SECONDS.get(size, 60.0)
         rows: dict[str, list[Row]] = {}
-        bounds: list[float] = []
+        gaps: dict[str, list[float]] = {}
         for seed in (int(s) for s in chosen.seeds.split(",")):
-            problem = (
-                NestProblem(arbitrary(size, seed), ROLLS) if chosen.shapes else problem_of(batch(size, seed).pieces)
-            )
-            row, bound, curves[size] = ours(problem, seconds, seed)
-            rows.setdefault("cutpath", []).append(row)
-            bounds.append(bound - row[0])
+            made = batch(size, seed, kinds)
+            problem = NestProblem(arbitrary(size, seed), ROLLS) if chosen.shapes else problem_of(made.pieces)
+            tasks = {"cutpath": problem} if chosen.shapes else {"cutpath": problem, "lengths chosen": undivided(made)}
+            for name, task in tasks.items():
+                row, bound, told = ours(task, seconds, seed)
+                rows.setdefault(name, []).append(row)
+                gaps.setdefault(name, []).append(bound - row[0])
+                if name == "cutpath":
+                    curves[size] = told
             for name, peer in {} if chosen.no_peers else PEERS.items():
                 rows.setdefault(name, []).append(peer(problem, seconds, seed))
         for name, found in rows.items():
             middle = [statistics.median(column) for column in zip(*found, strict=True)]
-            gap = f"{statistics.median(bounds):.3f}" if name == "cutpath" else ""
-            memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024 if name == "cutpath" else 0
-            own = f"{middle[2]:.1f} | {memory:.0f}" if name == "cutpath" else " | "
-            print(f"| {size} | {name} | {middle[0]:.4f} | {gap} | {middle[1]:.1f} | {own} |", flush=True)
+            drawn = statistics.median(row[3] / given[3] for row, given in zip(found, rows["cutpath"], strict=True))
+            gap = f"{statistics.median(gaps[name]):.3f}" if name in gaps else ""
+            memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+            own = f"{middle[2]:.1f} | {memory:.0f}" if name in gaps else " | "
+            least = min(row[0] for row in found)
+            print(
+                f"| {size} | {name} | {middle[0]:.4f} | {least:.4f} | {drawn:.4f} | {gap} | {middle[1]:.1f} | {own} |",
+                flush=True,
+            )
     if chosen.plot:
         _plot(curves, chosen.plot)
 
