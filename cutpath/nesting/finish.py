@@ -28,7 +28,9 @@ if TYPE_CHECKING:
     from scipy.sparse import csr_array
 
 _GRID = TICKS_PER_MM // 2  # on which widths of lanes are added up
-_MOST_LANES = 2500  # in the pool; those that waste least are kept
+_MOST_LANES = 2500  # that are put together; those that waste least are kept
+_LANES_PER_SECOND = 250  # a quarter of what was measured, so that the guard on time stays out of it
+_LEAST_LANES = 40  # with fewer there is nothing to put together
 _MOST_ROUNDS = 40
 _EACH_ROUND = 100  # columns
 _MOST_COLUMNS = 4000  # in the integer program
@@ -56,18 +58,29 @@ class Pool:
         """Take over the lanes of another pool."""
         self.add(Section((lane,)) for known in other.lanes.values() for lane in known)
 
-    def best(self) -> list[Lane]:
-        """Give the lanes that waste least."""
+    def best(self, most: int) -> list[Lane]:
+        """Give the ``most`` lanes that waste least."""
 
         def use(lane: Lane) -> float:
             return float(self.model.area[_blanks(self.model, lane)].sum()) / (float(lane.height) * lane.length)
 
-        return sorted((lane for known in self.lanes.values() for lane in known), key=use, reverse=True)[:_MOST_LANES]
+        return sorted((lane for known in self.lanes.values() for lane in known), key=use, reverse=True)[:most]
 
 
-def finish(model: Model, pool: Pool, best: Sequence[Section], seconds: float) -> list[Section] | None:
-    """Give the cheapest sections for the pieces of ``best`` that the pool allows; None when they save nothing."""
-    return _Program(model, pool, best).solve(seconds)
+def finish(model: Model, pool: Pool, best: Sequence[Section], planned_s: float, guard_s: float) -> list[Section] | None:
+    """Give the cheapest sections for the pieces of ``best`` that the pool allows; None when they save nothing.
+
+    Parameters
+    ----------
+    planned_s : float
+        Seconds that this may take; they decide how many lanes are looked at, the same in every run.
+    guard_s : float
+        Seconds after which it ends in any case.
+    """
+    most = min(_MOST_LANES, int(_LANES_PER_SECOND * planned_s))
+    if most < _LEAST_LANES or guard_s <= 0.0:
+        return None
+    return _Program(model, pool.best(most), best).solve(guard_s)
 
 
 def _blanks(model: Model, lane: Lane) -> NDArray[np.int64]:
@@ -86,11 +99,11 @@ class _Column:
 class _Program:
     """The set partitioning problem over the lanes of a pool."""
 
-    def __init__(self, model: Model, pool: Pool, best: Sequence[Section]) -> None:
+    def __init__(self, model: Model, lanes: Sequence[Lane], best: Sequence[Section]) -> None:
         self.model, self.stock = model, model.stock
         given = [lane for section in best for lane in section.lanes]
         known = {id(lane) for lane in given}
-        self.lanes = sorted([*given, *(o for o in pool.best() if id(o) not in known)], key=lambda lane: lane.length)
+        self.lanes = sorted([*given, *(o for o in lanes if id(o) not in known)], key=lambda lane: lane.length)
         self.length = np.array([lane.length for lane in self.lanes], dtype=np.float64)
         self.height = [-(-lane.height // _GRID) for lane in self.lanes]
         blanks = [_blanks(model, lane) for lane in self.lanes]

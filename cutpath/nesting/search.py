@@ -45,7 +45,7 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 
-WORK_PER_SECOND = 1_400_000
+WORK_PER_SECOND = 1_100_000
 _SLICE = WORK_PER_SECOND // 8  # between two looks at the clock
 _LATE = 0.1  # share of a stage by which time may run ahead of work before work is skipped
 _WHOLE = 80  # up to so many pieces are annealed as one, from many starts
@@ -53,10 +53,12 @@ _CHUNK = 40  # pieces annealed together at first
 _CHUNK_SHARE = 0.4  # of the work
 _HOT, _CHUNK_COLD, _JOINED, _COLD = 0.08, 0.008, 0.015, 0.0008  # heat as a share of the mean area of a piece
 _START_WORK = 2_500  # in one of many starts, times the square of the number of pieces
+_LEAST_START = 500_000
 _HOTTEST, _WARM = 0.5, 0.05  # heat of a start from nothing, and from the best so far
 _START_STEP_MM = 6.0  # of lane widths
 _AGAIN = 4  # every so many starts one from the best so far, or from the first lanes
-_LOOKS, _LOOKS_FROM = 120, 0.4  # at the lanes of one start, from this share of it on
+_LOOKS, _LOOKS_FROM = 80, 0.4  # at the lanes of one start, from this share of it on
+_LOOK_WORK = 10_000  # at least, between two looks, so that looking takes little of the time
 _JOINTS_EVERY = 8  # moves of joints among all moves, where there are runs
 _FINISH_SHARE = 0.1  # of the seconds, for putting lanes of all starts together
 _GROUPS_SHARE = 0.25  # of the work, for taking groups of sections apart
@@ -140,7 +142,7 @@ def run_stage(
     loaded = put_in(model, worker.stock, sections, seed, elsewhere)
     every = _JOINTS_EVERY if stage.joints and model.kinds.table.size else 0
     setting = Setting(_LANE_SHARE / TICKS_PER_MM**2, max(1, round(stage.step_mm * TICKS_PER_MM)), every)
-    slices = max(1, round(span.work / _SLICE), 0 if pool is None else _LOOKS)
+    slices = max(1, round(span.work / _SLICE), 0 if pool is None else min(_LOOKS, span.work // _LOOK_WORK))
     done = 0.0
     while done < 1.0:
         passed = (clock.share() - span.opens) / (span.closes - span.opens)
@@ -251,7 +253,8 @@ class Search:
     def _starts(self, threads: ThreadPoolExecutor, crew: list[Worker], whole: Span) -> None:
         """Start often from nothing, and put the best together from the lanes of all starts."""
         last = 1 - _FINISH_SHARE
-        rounds = max(1, round(last * whole.work / (_START_WORK * len(self.model.start) ** 2)))
+        each = max(_LEAST_START, _START_WORK * len(self.model.start) ** 2)
+        rounds = max(1, round(last * whole.work / each))
         pool = Pool(self.model)
         for r in range(rounds):
             span = whole.part(last * r / rounds, last * (r + 1) / rounds)
@@ -282,13 +285,15 @@ class Search:
 
     def _finish(self, pool: Pool, whole: Span) -> None:
         """Put the best together from a pool, in what time there is."""
-        share = min(whole.closes - self.clock.share(), _FINISH_SHARE * (whole.closes - whole.opens))
-        if share > 0.0 and (found := finish(self.model, pool, self.best, share * self.clock.seconds)) is not None:
+        planned = _FINISH_SHARE * whole.work / WORK_PER_SECOND
+        left = (whole.closes - self.clock.share()) * self.clock.seconds
+        found = finish(self.model, pool, self.best, planned, min(left, 2 * planned))
+        if found is not None:
             self._keep(found)
 
     def _groups(self, threads: ThreadPoolExecutor, crew: list[Worker], whole: Span) -> None:
         """Take some sections apart at a time, and put their pieces together anew like a small nest."""
-        each = _GROUP**2 * _START_WORK * _GROUP_STARTS
+        each = max(_LEAST_START, _START_WORK * _GROUP**2) * _GROUP_STARTS
         rounds = max(1, round(whole.work / each))
         for r in range(rounds):
             span = whole.part(r / rounds, (r + 1) / rounds)
@@ -352,7 +357,7 @@ class Search:
             seed = self.seed * 1009 + 524287 * r + 31 * k + w
             found = run_stage(model, worker, best if again else alone, nothing, stage, part, seed, self.clock, pool)
             best = min(best, found, key=lambda sections: cost_of(model.stock, sections))
-        return finish(model, pool, best, _GROUP_SECONDS) or best
+        return finish(model, pool, best, _GROUP_SECONDS, _GROUP_SECONDS) or best
 
     def _gather(self, jobs: list[Future[T]]) -> list[T]:
         """Wait for jobs; an interruption ends them early, with what they have."""
