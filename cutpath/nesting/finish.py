@@ -30,7 +30,8 @@ if TYPE_CHECKING:
 _GRID = TICKS_PER_MM // 2  # on which widths of lanes are added up
 _MOST_LANES = 2500  # that are put together; those that waste least are kept
 _LANES_PER_SECOND = 250  # a quarter of what was measured, so that the guard on time stays out of it
-_LEAST_LANES = 40  # with fewer there is nothing to put together
+_LEAST_LANES = 100  # which take about a tenth of a second
+_LEAST_GUARD_S = 0.5
 _MOST_ROUNDS = 40
 _EACH_ROUND = 100  # columns
 _MOST_COLUMNS = 4000  # in the integer program
@@ -77,10 +78,10 @@ def finish(model: Model, pool: Pool, best: Sequence[Section], planned_s: float, 
     guard_s : float
         Seconds after which it ends in any case.
     """
-    most = min(_MOST_LANES, int(_LANES_PER_SECOND * planned_s))
-    if most < _LEAST_LANES or guard_s <= 0.0:
+    if guard_s <= 0.0:
         return None
-    return _Program(model, pool.best(most), best).solve(guard_s)
+    most = max(_LEAST_LANES, min(_MOST_LANES, int(_LANES_PER_SECOND * planned_s)))
+    return _Program(model, pool.best(most), best).solve(max(guard_s, _LEAST_GUARD_S))
 
 
 def _blanks(model: Model, lane: Lane) -> NDArray[np.int64]:
