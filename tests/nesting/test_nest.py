@@ -67,7 +67,7 @@ def test_a_mirrored_list_gives_about_the_same_yield(seed):
     blanks = [skyline(rng, f"K{i}") for i in range(6)]
     mirrored = [replace(b, outline=tuple((-x, y) for x, y in reversed(b.outline))) for b in blanks]
     one, other = (nest(problem(*list_), seconds=8.0, seed=seed).yield_ratio for list_ in (blanks, mirrored))
-    assert one == pytest.approx(other, abs=0.02)
+    assert one == pytest.approx(other, abs=0.005)
 
 
 @pytest.mark.parametrize("seed", range(3))
@@ -77,7 +77,7 @@ def test_one_more_width_does_not_draw_more(seed):
     few = tuple(roll for roll in LADDER if roll.width_mm in {300.0, 450.0})
     narrow = nest(problem(*blanks, rolls=few), seconds=16.0, seed=1)
     wide = nest(problem(*blanks, rolls=(*few, Roll(240.0, 6000.0))), seconds=16.0, seed=1)
-    assert wide.drawn_mm2 <= narrow.drawn_mm2 * 1.02
+    assert wide.drawn_mm2 <= narrow.drawn_mm2 * 1.01
 
 
 def test_quarter_turns_and_flips_are_used_where_allowed():
