@@ -62,10 +62,9 @@ def _by_widths(problem: NestProblem) -> float:
         return 0.0
     spare = problem.gap_mm - 2 * problem.edge_trim_mm
     wholes = sorted({(int((r.width_mm + spare + POINT_MM) / _GRID_MM), r.width_mm) for r in problem.rolls})
-    chords = {blank.id: tuple(_chords(blank, problem.gap_mm)) for blank in problem.shapes}
     demand: dict[int, float] = {}
     for blank in problem.divided().blanks:
-        for size, along in chords[blank.id]:
+        for size, along in _chords(blank, problem.gap_mm):
             demand[size] = demand.get(size, 0.0) + along * blank.quantity
     sizes, needs = _few(demand)
     if not len(sizes) or sizes[-1] > wholes[-1][0]:
@@ -75,10 +74,15 @@ def _by_widths(problem: NestProblem) -> float:
         return proved
     # The prices hold for chords of any division: what each chord is worth at least is that of the size below it.
     worths = np.concatenate([[0.0], prices])
+    known: dict[tuple[Polyline, ...], float] = {}
 
     def worth(blank: Blank) -> float:
-        below = np.searchsorted(sizes, [size for size, _ in chords[blank.id]], side="right")
-        return float(worths[below] @ np.array([along for _, along in chords[blank.id]]))
+        # Lengths of a run on even courses are alike, whichever joints they begin at.
+        alike = tuple(tuple((round(x, 6), round(y, 6)) for x, y in ring) for ring in (blank.outline, *blank.holes))
+        if alike not in known:
+            found = np.array(list(_chords(blank, problem.gap_mm)))
+            known[alike] = float(worths[np.searchsorted(sizes, found[:, 0], side="right")] @ found[:, 1])
+        return known[alike]
 
     return _least_sum(problem, worth)
 
