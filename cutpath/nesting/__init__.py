@@ -4,7 +4,9 @@ The problem
 -----------
 Given are blanks (outlines with holes, a quantity, allowed turns, flips where allowed), kinds of rolls and offcuts
 (width, length, a number or as many as wanted), the gap between blanks, the edge trim, and the least offcut worth
-keeping. Each roll is cut from one end; what lies beyond the square cross-cut stays on it as stock.
+keeping. Each roll is cut from one end; what lies beyond the square cross-cut stays on it as stock. Runs may be given
+undivided, each with every length that may be cut of it (longest length, lap and least length are kept by those): the
+nest then chooses the joints, as many lengths as an even division has.
 
 Objective, the user's choice: least *drawn* (roll width x length up to the cross-cut, summed; the default) or least
 *bought* (whole rolls; offcuts in stock count for little). A result carries what both can be read from, the area of the
@@ -15,7 +17,7 @@ How it is solved
 A roll is a row of sections; a section has lanes across it; a lane has two facing rows of blanks, one on its lower edge,
 one hanging from its upper edge, which slip into each other as far as their outlines let them (`lanes`, `shifts`).
 Annealing in compiled code decides which blanks lie where, in what order, how wide lanes are and which rolls are taken
-(`search`, `anneal`, `moves`).
+(`search`, `anneal`, `moves`), and where runs are divided. What lanes it leaves are put together exactly (`finish`).
 
 Where blanks mostly lack a straight side to lie on, lanes get only a start of the seconds. The rest goes to free
 placement (`free`): blanks share strips, and are pressed together with overlaps that are then taken out (`strip`).

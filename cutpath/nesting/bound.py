@@ -31,10 +31,11 @@ _MOST_ROUNDS = 40
 
 def bound_mm2(problem: NestProblem) -> float:
     """No arrangement of the blanks on the rolls of the list draws less than this, in mm2."""
-    return max(_least_sum(problem, _area_mm2), _by_widths(problem))
+    return max(_least_sum(problem, area_mm2), _by_widths(problem))
 
 
-def _area_mm2(blank: Blank) -> float:
+def area_mm2(blank: Blank) -> float:
+    """Area of one copy of a blank, less its holes."""
     from shapely import Polygon
 
     return float(Polygon(blank.outline, blank.holes).area)

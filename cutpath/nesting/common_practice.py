@@ -46,9 +46,10 @@ def in_turn(problem: NestProblem, ways: Sequence[Form], spaces: Sequence[Room]) 
     opened: list[_OpenRoll] = []
     current: dict[int, _OpenRoll] = {}
     left: list[str] = []
+    shapes = problem.shapes
     for index, quantity in problem.to_cut():
         left += [
-            problem.shapes[index].id
+            shapes[index].id
             for _ in range(quantity)
             if not _lay_next(by_blank[index], ways, spaces, order, opened, current)
         ]

@@ -181,8 +181,7 @@ class Free:
 
     def _area(self, blank: int) -> float:
         """Area of a blank with its allowance, in square ticks."""
-        t = next(form.trapezoids for form in self.forms if form.blank == blank)
-        return float(((t[:, 1] - t[:, 0]) * (t[:, 4] + t[:, 5] - t[:, 2] - t[:, 3]) / 2).sum()) * TICKS_PER_MM**2
+        return next(form.area_mm2 for form in self.forms if form.blank == blank) * TICKS_PER_MM**2
 
     def _trials(self, number: int, pool: _Pool) -> list[_Trial]:
         """Deal the blanks of a pool out to groups, and give each group its trials."""

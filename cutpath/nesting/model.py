@@ -75,7 +75,7 @@ def model_of(problem: NestProblem, forms: Sequence[Form], stock: Stock, rooms: S
     shortest = min(form.length for form, use in zip(forms, usable, strict=True) if use)
     longest = max(room.length for room in rooms)
     capacity = int(min(2 * (longest // shortest + 2), max(len(start), 4)))
-    area = np.array([_area(form) for form in forms])[np.searchsorted(form_blank, np.arange(len(blanks)))]
+    area = np.array([form.area_mm2 for form in forms])[np.searchsorted(form_blank, np.arange(len(blanks)))]
     return Model(tuple(forms), shapes_of(forms), stock, kinds, features, area, start, capacity)
 
 
@@ -109,11 +109,6 @@ def _joints(problem: NestProblem, n_codes: NDArray[np.int64]) -> tuple[NDArray[n
         tables.append(table.ravel())
         blank, size = stop, size + joints * joints
     return ends, at, stride, np.concatenate([np.empty(0, dtype=np.int64), *tables])
-
-
-def _area(form: Form) -> float:
-    t = form.trapezoids
-    return float(((t[:, 1] - t[:, 0]) * (t[:, 4] + t[:, 5] - t[:, 2] - t[:, 3]) / 2).sum())
 
 
 def _codes(forms: Sequence[Form], usable: Sequence[bool], count: int) -> tuple[NDArray[np.int64], NDArray[np.int64]]:

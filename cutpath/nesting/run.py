@@ -9,13 +9,13 @@ from dataclasses import dataclass, replace
 
 from cutpath.errors import Refused
 from cutpath.nesting.assemble import assemble
-from cutpath.nesting.bound import bound_mm2
+from cutpath.nesting.bound import area_mm2, bound_mm2
 from cutpath.nesting.common_practice import in_turn
 from cutpath.nesting.fit import fits, refuse_misfits
 from cutpath.nesting.judge import judge
 from cutpath.nesting.shapes import Form, Room, forms, rooms
 from cutpath.tolerances import CLOSE_RATIO
-from cutpath.values.nest import Blank, Nest, NestProblem, Objective
+from cutpath.values.nest import Nest, NestProblem, Objective
 
 _LANES_SHARE = 0.1  # of the seconds, where blanks are not lane-like
 _LEAST_GUARD = 0.8  # of its seconds are left to free placement, however late it begins
@@ -65,7 +65,8 @@ def nest(
     ways, spaces = forms(problem), rooms(problem)
     refuse_misfits(problem, ways, spaces)
     least = bound_mm2(problem)
-    pieces = sum(_area_mm2(problem.shapes[index]) * quantity for index, quantity in problem.to_cut())
+    shapes = problem.shapes
+    pieces = sum(area_mm2(shapes[index]) * quantity for index, quantity in problem.to_cut())
 
     def tell(drawn: float) -> None:
         if progress is not None:
@@ -118,12 +119,6 @@ def _lead(problem: NestProblem, found: Nest) -> float:
         length = nested.drawn_mm if problem.objective is Objective.DRAWN else nested.roll.length_mm
         total += nested.roll.width_mm * length * (owned_worth(problem.objective) if nested.roll.offcut else 1.0)
     return total
-
-
-def _area_mm2(blank: Blank) -> float:
-    from shapely import Polygon
-
-    return float(Polygon(blank.outline, blank.holes).area)
 
 
 @dataclass(frozen=True, slots=True)

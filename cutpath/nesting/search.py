@@ -2,7 +2,9 @@
 
 Pieces are annealed first in chunks of like ones (same hand and near pitch), where good partners meet soon. The
 chunks are then joined and cooled; in each round the sections are dealt out to the workers anew, so that all cores work
-on disjoint parts of one nest. A few pieces are annealed as one from several starts instead.
+on disjoint parts of one nest. Fewer pieces are annealed as one from many short starts instead, and then some sections
+at a time. The lanes that were about are put together exactly in the end (`finish`). Joints of runs move once the even
+division is well nested.
 
 Determinism: ``seconds`` is turned into a fixed amount of work by `WORK_PER_SECOND`, which ordinary machines surpass.
 The same problem, seconds, seed and workers then give the same nest. On a machine that is too slow or too busy for that,

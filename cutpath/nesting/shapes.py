@@ -61,6 +61,12 @@ class Form:
     width: int
     trapezoids: NDArray[np.float64]
 
+    @property
+    def area_mm2(self) -> float:
+        """Area with the allowance."""
+        t = self.trapezoids
+        return float(((t[:, 1] - t[:, 0]) * (t[:, 4] + t[:, 5] - t[:, 2] - t[:, 3]) / 2).sum())
+
 
 @dataclass(frozen=True, slots=True)
 class Room:

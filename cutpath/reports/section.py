@@ -232,10 +232,11 @@ def valley_slopes_deg(survey: ValleyGutter) -> tuple[float, float]:
     the normal of the slope of the valley (derived).
     """
     t = math.radians(survey.true_pitch_deg)
-    return tuple(  # type: ignore[return-value]
-        math.degrees(math.acos(min(1.0, math.cos(math.radians(pitch)) / math.cos(t))))
-        for pitch in (survey.pitch_deg, survey.other_pitch_deg)
-    )
+
+    def across(pitch_deg: float) -> float:
+        return math.degrees(math.acos(min(1.0, math.cos(math.radians(pitch_deg)) / math.cos(t))))
+
+    return across(survey.pitch_deg), across(survey.other_pitch_deg)
 
 
 def abutment_section(survey: AbutmentGutter, pattern: FlatPattern) -> Elevation:
