@@ -38,7 +38,7 @@ from cutpath.trade.rules import shop_findings
 from cutpath.values.batch import Batch, MaterialNest, Sheet
 from cutpath.values.drawing import Drawing, Role
 from cutpath.values.machine import Machine, Stuff
-from cutpath.values.nest import Blank, Nest, NestProblem, Objective, OffcutRule, Roll, RunChoice
+from cutpath.values.nest import Blank, Division, Nest, NestProblem, Objective, OffcutRule, Roll, RunChoice
 from cutpath.values.piece import Piece
 from cutpath.values.proof import Proof
 from cutpath.values.survey import Job, Lead
@@ -69,6 +69,8 @@ class Settings:
         No piece stands across two stretches of this length, for machines that feed the roll on; None: anywhere.
     choose_lengths : bool
         Runs are divided as suits the rolls; else evenly.
+    either_face : bool
+        Pieces may lie face down on the roll, for lead with two faces alike.
     """
 
     gap_mm: float = 0.0
@@ -79,6 +81,7 @@ class Settings:
     seed: int = 1
     frame_mm: float | None = None
     choose_lengths: bool = True
+    either_face: bool = False
 
     def on(self, tool: Machine, *, in_frames: bool) -> Settings:
         """Give the settings with at least the machine's gap and trim, and its frame where that is asked.
@@ -110,6 +113,7 @@ class Planned:
     practice: Practice
     choices: tuple[tuple[Lead, RunChoice], ...] = ()
     divided: tuple[str, ...] = ()
+    either_face: bool = False
 
 
 Report = Callable[[str, NestProgress], None]
@@ -149,7 +153,7 @@ def plan(
     found += findings
     for job in jobs:
         found += check_rules(job, limits)
-    pieces, more = pieces_of(jobs)
+    pieces, more = _pieces(jobs, {}, either_face=settings.either_face)
     found += more
     proofs, doubts = _proved(jobs, pieces)
     found += doubts
@@ -158,7 +162,14 @@ def plan(
         found += _at_pieces(_misfits(problem, settings), pieces)
     findings = refuse_faults(found)
     choices = run_choices(jobs) if settings.choose_lengths else ()
-    return Planned(jobs, pieces, problems, tuple(proofs), findings, limits, choices)
+    return Planned(jobs, pieces, problems, tuple(proofs), findings, limits, choices, either_face=settings.either_face)
+
+
+def _pieces(
+    jobs: Sequence[Job], divisions: Mapping[str, Division], *, either_face: bool
+) -> tuple[tuple[Piece, ...], tuple[Finding, ...]]:
+    pieces, findings = pieces_of(jobs, divisions)
+    return tuple(replace(p, may_flip=p.may_flip or either_face) for p in pieces), findings
 
 
 def _proved(jobs: Sequence[Job], pieces: Sequence[Piece]) -> tuple[tuple[Proof, ...], list[Finding]]:
@@ -312,9 +323,16 @@ def _nest(problem: NestProblem, settings: Settings, progress: Callable[[NestProg
 
 def _with_choices(lead: Lead, problem: NestProblem, planned: Planned) -> NestProblem:
     """Give the problem with its runs undivided, in place of the blanks of their even lengths."""
-    runs = tuple(choice for own, choice in planned.choices if own == lead)
+    runs = tuple(_choice(run, planned) for own, run in planned.choices if own == lead)
     gone = {name for choice in runs for name in length_ids(choice, planned.pieces)}
     return replace(problem, blanks=tuple(b for b in problem.blanks if b.id not in gone), runs=runs)
+
+
+def _choice(run: RunChoice, planned: Planned) -> RunChoice:
+    sections = tuple(
+        replace(section, blank=replace(section.blank, may_flip=planned.either_face)) for section in run.sections
+    )
+    return replace(run, sections=sections)
 
 
 def _divided(planned: Planned, asked: Sequence[NestProblem], found: Sequence[Nest]) -> Planned:
@@ -333,7 +351,7 @@ def _divided(planned: Planned, asked: Sequence[NestProblem], found: Sequence[Nes
     }
     if not divisions:
         return planned
-    pieces, _ = pieces_of(planned.jobs, divisions)
+    pieces, _ = _pieces(planned.jobs, divisions, either_face=planned.either_face)
     proofs, findings = _proved(planned.jobs, pieces)
     more = [f for f in refuse_faults(findings) if f not in planned.findings]
     return replace(

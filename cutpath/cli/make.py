@@ -30,6 +30,11 @@ from cutpath.cli.talk import ProgressLine, say, say_findings
 @click.option(
     "--even-lengths", is_flag=True, help="Divide every run evenly, not at the joints that suit the rolls best."
 )
+@click.option(
+    "--either-face",
+    is_flag=True,
+    help="Let pieces lie face down on the roll too: for milled lead, whose faces are alike, not for cast lead.",
+)
 @click.option("--templates", is_flag=True, help="Also write every piece as a full-size pattern of its own.")
 @click.option(
     "--template", "some", multiple=True, metavar="PIECE", help="Also write this piece as a pattern; may be repeated."
@@ -45,6 +50,7 @@ def command(
     machine: str | None,
     in_frames: bool,
     even_lengths: bool,
+    either_face: bool,
     templates: bool,
     some: tuple[str, ...],
     replace: bool,
@@ -62,7 +68,7 @@ def command(
     from cutpath.reports import account
     from cutpath.trade import cautions
 
-    settings = dataclasses.replace(settings_of(**search), choose_lengths=not even_lengths)
+    settings = dataclasses.replace(settings_of(**search), choose_lengths=not even_lengths, either_face=either_face)
     tool = pipeline.machine_of(machine) if machine else None
     if tool is not None:
         settings = settings.on(tool, in_frames=in_frames)

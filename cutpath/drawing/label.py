@@ -11,7 +11,7 @@ from cutpath.drawing.lettering import GRID, LINE_PITCH, letter, text_width_mm
 from cutpath.errors import Finding, Severity
 from cutpath.values.batch import Sheet
 from cutpath.values.pattern import LabelBox, Point, Polyline
-from cutpath.values.piece import Piece
+from cutpath.values.piece import Piece, has_face
 
 if TYPE_CHECKING:
     from shapely import Geometry
@@ -33,11 +33,16 @@ class LabelPlace:
     lines: int
 
 
-def label_words(piece: Piece, copy: int) -> tuple[str, ...]:
-    """Give the words on one copy: the piece's id, its hand, and ``copy/quantity`` when there are several."""
+def label_words(piece: Piece, copy: int, *, flipped: bool = False) -> tuple[str, ...]:
+    """Give the words on one copy: its id, its hand, that it lies face down, ``copy/quantity`` when there are several.
+
+    A flat piece without hand may be ``flipped`` and nobody need know.
+    """
     words = [piece.id]
     if piece.hand is not None:
         words.append(piece.hand.value)
+    if flipped and has_face(piece):
+        words.append("face down")
     if piece.quantity > 1:
         words.append(f"{copy}/{piece.quantity}")
     return tuple(words)
@@ -46,7 +51,7 @@ def label_words(piece: Piece, copy: int) -> tuple[str, ...]:
 def label_place(piece: Piece) -> LabelPlace | None:
     """Find the largest lettering, on the fewest lines, that stands clear inside the label box; None when none does.
 
-    The last copy has the longest words, so what holds for it holds for every copy.
+    The last copy has the longest words, face down where it may be, so what holds for it holds for every copy.
     """
     import shapely
 
@@ -54,7 +59,7 @@ def label_place(piece: Piece) -> LabelPlace | None:
     sheet = shapely.Polygon(pattern.outline, pattern.holes)
     lines = [s.points for s in pattern.snips] + [(f.start, f.end) for f in pattern.folds]
     avoid = shapely.MultiLineString([*lines, *(m.points for m in pattern.marks)])
-    words = label_words(piece, piece.quantity)
+    words = label_words(piece, piece.quantity, flipped=piece.may_flip)
     for height in HEIGHTS_MM:
         for count in range(1, len(words) + 1):
             size = _block(_arranged(words, count), height)
@@ -70,7 +75,7 @@ def label_strokes(piece: Piece, copy: int, place: LabelPlace, *, flipped: bool) 
     A piece that will be ``flipped`` gets its letters mirrored here, so that they read right on the lead.
     """
     strokes: list[Polyline] = []
-    for k, text in enumerate(_arranged(label_words(piece, copy), place.lines)):
+    for k, text in enumerate(_arranged(label_words(piece, copy, flipped=flipped), place.lines)):
         base = LINE_PITCH * (place.lines - 1 - k) * place.height_mm / GRID
         indent = (place.box.width_mm - text_width_mm(text, place.height_mm)) / 2
         strokes += [
@@ -98,7 +103,7 @@ def label_findings(sheet: Sheet, pieces: Mapping[str, Piece]) -> tuple[Finding, 
 
 
 def _least(piece: Piece) -> str:
-    words = label_words(piece, piece.quantity)
+    words = label_words(piece, piece.quantity, flipped=piece.may_flip)
     wide, high = _block(_arranged(words, len(words)), HEIGHTS_MM[-1])
     return f"{wide:.0f} × {high:.0f} mm"
 

@@ -11,8 +11,7 @@ with the division that is worth least at the prices of the program, which keeps 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Sequence
-from itertools import pairwise
+from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -25,6 +24,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 _GRID_MM = 0.5
+_EVEN = POINT_MM / _GRID_MM
 _MOST_SIZES = 48  # different chords that are kept apart; more are rounded down further
 _MOST_ROUNDS = 40
 
@@ -63,10 +63,11 @@ def _by_widths(problem: NestProblem) -> float:
         return 0.0
     spare = problem.gap_mm - 2 * problem.edge_trim_mm
     wholes = sorted({(int((r.width_mm + spare + POINT_MM) / _GRID_MM), r.width_mm) for r in problem.rolls})
-    demand: dict[int, float] = {}
-    for blank in problem.divided().blanks:
-        for size, along in _chords(blank, problem.gap_mm):
-            demand[size] = demand.get(size, 0.0) + along * blank.quantity
+    blanks = problem.divided().blanks
+    stretches = [_stretches(blank, problem.gap_mm) for blank in blanks]
+    demand = np.zeros(int(max((found[:, 1].max() for found in stretches), default=0.0)) + 2)
+    for blank, found in zip(blanks, stretches, strict=True):
+        _count_in(demand, found, blank.quantity)
     sizes, needs = _few(demand)
     if not len(sizes) or sizes[-1] > wholes[-1][0]:
         return 0.0
@@ -74,64 +75,81 @@ def _by_widths(problem: NestProblem) -> float:
     if not problem.runs:
         return proved
     # The prices hold for chords of any division: what each chord is worth at least is that of the size below it.
-    worths = np.concatenate([[0.0], prices])
+    cells = np.arange(wholes[-1][0] + 2)
+    worths = np.concatenate([[0.0], prices])[np.searchsorted(sizes, cells, side="right")]
+    summed = np.concatenate([[0.0], np.cumsum(worths)])
     known: dict[tuple[Polyline, ...], float] = {}
 
     def worth(blank: Blank) -> float:
         # Lengths of a run on even courses are alike, whichever joints they begin at.
         alike = tuple(tuple((round(x, 6), round(y, 6)) for x, y in ring) for ring in (blank.outline, *blank.holes))
         if alike not in known:
-            found = np.array(list(_chords(blank, problem.gap_mm)))
-            known[alike] = float(worths[np.searchsorted(sizes, found[:, 0], side="right")] @ found[:, 1])
+            least, most, along = _stretches(blank, problem.gap_mm).T
+            known[alike] = float(_mean_worth(least, most, worths, summed) @ along)
         return known[alike]
 
     return _least_sum(problem, worth)
 
 
-def _chords(blank: Blank, gap_mm: float) -> Iterable[tuple[int, float]]:
-    """Give pairs of chord in grid steps, rounded down, and length along x over which the blank has it."""
-    rings = [blank.outline, *blank.holes]
-    levels = sorted({x for ring in rings for x, _ in ring})
-    for low, high in pairwise(levels):
-        if high - low <= POINT_MM:
-            continue
-        left, right = (_chord(rings, low, high, at) + gap_mm for at in (0.0, 1.0))
-        steps = sorted((int((left + POINT_MM) / _GRID_MM), int((right + POINT_MM) / _GRID_MM)))
-        if steps[0] == steps[1]:
-            yield steps[0], high - low
-            continue
-        slope = (high - low) / abs(right - left)
-        least, most = min(left, right), max(left, right)
-        for step in range(steps[0], steps[1] + 1):
-            from_mm, to_mm = max(least, step * _GRID_MM), min(most, (step + 1) * _GRID_MM)
-            if to_mm > from_mm:
-                yield step, (to_mm - from_mm) * slope
+def _mean_worth(
+    least: NDArray[np.float64], most: NDArray[np.float64], worths: NDArray[np.float64], summed: NDArray[np.float64]
+) -> NDArray[np.float64]:
+    """Mean worth of chords that grow evenly from ``least`` to ``most`` grid steps.
+
+    ``worths`` has the worth of each whole number of steps, ``summed`` what those below it are worth together.
+    """
+    even = most - least <= _EVEN
+    at = np.arange(len(summed), dtype=np.float64)
+    grown = (np.interp(most, at, summed) - np.interp(least, at, summed)) / np.where(even, 1.0, most - least)
+    return np.where(even, worths[np.minimum((least + _EVEN).astype(np.int64), len(worths) - 1)], grown)
 
 
-def _chord(rings: Sequence[Polyline], low: float, high: float, share: float) -> float:
-    """Solid length of the cut through the rings at ``share`` of the way from ``low`` to ``high``."""
+def _stretches(blank: Blank, gap_mm: float) -> NDArray[np.float64]:
+    """Cut a blank across at each of its points; a row is the least and most chord in grid steps, and length along x.
+
+    A chord is what is solid across the blank, and the gap once. Between two points it grows or shrinks evenly.
+    """
+    from shapely import LinearRing
+
+    sides: list[tuple[float, float, float, float]] = []
+    for n, ring in enumerate((blank.outline, *blank.holes)):
+        round_left = LinearRing(ring).is_ccw is (n == 0)  # so that a side that runs to the left has lead below it
+        ends = zip(ring, (*ring[1:], ring[0]), strict=True)
+        sides += [(*a, *b) if round_left else (*b, *a) for a, b in ends if a[0] != b[0]]
+    xa, ya, xb, yb = np.array(sides).T
+    levels = np.unique(np.concatenate([xa, xb]))
+    low, high = levels[:-1], levels[1:]
+    wide = high - low > POINT_MM
+    low, high = low[wide, None], high[wide, None]
     middle = (low + high) / 2
-    x = low + (high - low) * share
-    crossed: list[tuple[float, float]] = []
-    for ring in rings:
-        for (xa, ya), (xb, yb) in zip(ring, (*ring[1:], ring[0]), strict=True):
-            if min(xa, xb) < middle < max(xa, xb):
-                lean = (yb - ya) / (xb - xa)
-                crossed.append((ya + lean * (middle - xa), ya + lean * (x - xa)))
-    ys = [y for _, y in sorted(crossed)]
-    return sum(top - foot for foot, top in zip(ys[::2], ys[1::2], strict=True))
+    crossed = (np.minimum(xa, xb) < middle) & (middle < np.maximum(xa, xb))
+    sign = np.where(crossed, np.where(xb < xa, 1.0, -1.0), 0.0)
+    lean = (yb - ya) / (xb - xa)
+    left, right = ((sign * (ya + lean * (x - xa))).sum(axis=1) + gap_mm for x in (low, high))
+    return np.column_stack([np.minimum(left, right) / _GRID_MM, np.maximum(left, right) / _GRID_MM, (high - low)[:, 0]])
 
 
-def _few(demand: dict[int, float]) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
-    """Merge sizes, rounding down, until few are left."""
-    sizes = np.array(sorted(size for size in demand if size > 0), dtype=np.int64)
-    needs = np.array([demand[int(size)] for size in sizes])
+def _count_in(demand: NDArray[np.float64], stretches: NDArray[np.float64], quantity: int) -> None:
+    """Add to ``demand`` the length along x over which chords are so many whole grid steps long."""
+    least, most, along = stretches.T
+    even = most - least <= _EVEN
+    np.add.at(demand, (least[even] + _EVEN).astype(np.int64), along[even] * quantity)
+    for low, high, long in stretches[~even].tolist():
+        cells = np.arange(int(low), int(high) + 1)
+        share = np.minimum(high + _EVEN, cells + 1) - np.maximum(low + _EVEN, cells)
+        demand[cells] += np.maximum(share, 0.0) * (long / (high - low) * quantity)
+
+
+def _few(demand: NDArray[np.float64]) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
+    """Give the sizes that are wanted and how much of each, sizes merged, rounding down, until few are left."""
+    sizes = np.flatnonzero(demand[1:] > POINT_MM) + 1
+    needs = demand[sizes]
     if len(sizes) > _MOST_SIZES:
         steps = np.searchsorted(np.cumsum(needs * sizes), np.linspace(0, float(needs @ sizes), _MOST_SIZES + 1)[:-1])
         keep = np.unique(np.concatenate([[0], steps]))
         keep = keep[keep < len(sizes)]
         group = np.searchsorted(keep, np.arange(len(sizes)), side="right") - 1
-        sizes, needs = sizes[keep], np.bincount(group, weights=needs, minlength=len(keep))
+        sizes, needs = sizes[keep], np.bincount(group, weights=needs, minlength=len(keep)).astype(np.float64)
     return sizes, needs
 
 

@@ -20,6 +20,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from cutpath.nesting.model import Lane, Model, Section, cost_of
+from cutpath.nesting.quiet import no_output
 from cutpath.nesting.shapes import TICKS_PER_MM
 from cutpath.nesting.state import NONE
 
@@ -253,13 +254,14 @@ class _Program:
         if seconds <= 0.0:
             return None
         cost, rows, least, most, _ = self._matrix(columns)
-        found = milp(
-            cost,
-            constraints=LinearConstraint(rows, least, most),
-            bounds=Bounds(0, np.inf),
-            integrality=np.ones(len(cost), dtype=np.int64),
-            options={"time_limit": seconds, "node_limit": _MOST_NODES},
-        )
+        with no_output():
+            found = milp(
+                cost,
+                constraints=LinearConstraint(rows, least, most),
+                bounds=Bounds(0, np.inf),
+                integrality=np.ones(len(cost), dtype=np.int64),
+                options={"time_limit": seconds, "node_limit": _MOST_NODES},
+            )
         if found.x is None or found.fun > self.limit - _GAIN_MM2:
             return None
         times = np.round(found.x[: len(columns)]).astype(np.int64)

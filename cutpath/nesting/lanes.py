@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from cutpath.nesting.compiled import compiled
-from cutpath.nesting.shifts import PLACE, Memory, Shapes, look_up
+from cutpath.nesting.shifts import Memory, Shapes, high_of, look_up, low_of, many
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -74,9 +74,9 @@ def lay_lane(  # noqa: C901 - one loop without calls, for speed
         while j >= 0 and reach[j] > x:
             other = codes[j] >> 1
             place = look_up(shapes, memory, other, form, shapes.width[other] - wide if row else 0)
-            size = place % PLACE
+            size = many(place)
             if size:
-                x = max(x, xs[j] + memory.pool[place // PLACE + 2 * size - 1])
+                x = max(x, xs[j] + high_of(memory, place, size - 1))
             j = before[j]
         facing = last0 if row else last1
         moved = True
@@ -90,27 +90,25 @@ def lay_lane(  # noqa: C901 - one loop without calls, for speed
                         dy = height - wide
                         if dy < shapes.width[other]:
                             place = look_up(shapes, memory, other, form, dy)
-                            at, size = place // PLACE, place % PLACE
                             s = x - xs[j]
-                            for m in range(size):
-                                if s <= memory.pool[at + 2 * m]:
+                            for m in range(many(place)):
+                                if s <= low_of(memory, place, m):
                                     break
-                                if s < memory.pool[at + 2 * m + 1]:
-                                    x = xs[j] + memory.pool[at + 2 * m + 1]
+                                if s < high_of(memory, place, m):
+                                    x = xs[j] + high_of(memory, place, m)
                                     s = x - xs[j]
                                     moved = True
                     else:
                         dy = height - shapes.width[other]
                         if dy < wide:
                             place = look_up(shapes, memory, form, other, dy)
-                            at, size = place // PLACE, place % PLACE
                             s = xs[j] - x
-                            for m in range(size - 1, -1, -1):
-                                if s >= memory.pool[at + 2 * m + 1]:
+                            for m in range(many(place) - 1, -1, -1):
+                                if s >= high_of(memory, place, m):
                                     break
-                                if s > memory.pool[at + 2 * m]:
-                                    x = xs[j] - memory.pool[at + 2 * m]
-                                    s = memory.pool[at + 2 * m]
+                                if s > low_of(memory, place, m):
+                                    s = low_of(memory, place, m)
+                                    x = xs[j] - s
                                     moved = True
                 j = before[j]
         end = x + long

@@ -156,7 +156,7 @@ def _features(blank: Blank) -> tuple[float, ...]:
     sin = float((lengths * np.sin(4 * angles))[slant].sum()) / total
     tooth = float(lengths[slant].mean()) if slant.sum() >= 4 else 0.0
     width = float(np.ptp(points[:, 1]))
-    return 6 * cos, 6 * sin, tooth / 40.0, width / 200.0
+    return 6 * cos, 6 * (abs(sin) if blank.may_flip else sin), tooth / 40.0, width / 200.0
 
 
 def chunk_order(model: Model) -> NDArray[np.int64]:
@@ -232,10 +232,14 @@ class Section:
 
 
 def lays_of(model: Model, section: Section) -> tuple[Lay, ...]:
-    """Give the place of each form, from the section's lower left corner."""
+    """Give the place of each form, from the section's lower left corner.
+
+    Lanes lie in order of their lengths, the longest first, so that what is left at their ends and beside the last one
+    hangs together, and more of it is worth keeping.
+    """
     lays: list[Lay] = []
     y = 0
-    for lane in section.lanes:
+    for lane in sorted(section.lanes, key=lambda lane: -lane.length):
         for code, x in zip(lane.codes.tolist(), lane.xs.tolist(), strict=True):
             drop = lane.height - model.forms[code >> 1].width if code & 1 else 0
             lays.append(Lay(code >> 1, x, y + drop))

@@ -18,6 +18,7 @@ from cutpath.nesting.state import (
     below,
     enter_section,
     index_of,
+    widest,
 )
 
 _FAR = 4  # most places by which a joint of a run moves at once
@@ -86,7 +87,7 @@ def _room_for(state: State, stock: Stock, setting: Setting, lane: int, needed: i
     height = state.lane_height[lane]
     if needed <= height:
         return height
-    most = stock.width.max() - across_of(state, state.lane_section[lane]) + height
+    most = widest(stock) - across_of(state, state.lane_section[lane]) + height
     if needed > most:
         return 0
     return min(most, _stepped_up(setting, needed))
@@ -320,7 +321,7 @@ def _change_height(
         if below(state, 16) == 0:
             new = needed
     new = max(new, needed)
-    if new == height or across - height + new > stock.width.max():
+    if new == height or across - height + new > widest(stock):
         return False
     _plan(scratch, 0, a, n, 0, new)
     _plan(scratch, 1, NONE, 0, 0, 0)
@@ -349,7 +350,7 @@ def _new_lane(
     na = _copy_out(state, scratch, 0, a, 0, i, 0)
     na = _copy_out(state, scratch, 0, a, j, state.lane_n[a], na)
     nb = _copy_out(state, scratch, 1, a, i, j, 0)
-    most = stock.width.max() - (0 if section == NONE else across_of(state, section))
+    most = widest(stock) - (0 if section == NONE else across_of(state, section))
     hb = state.lane_height[a]
     if na:
         needed = _needed(shapes, scratch, 1, nb)

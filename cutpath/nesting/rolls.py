@@ -1,4 +1,4 @@
-"""Sections onto rolls: one behind another, on few rolls, or on rolls that cost least to buy."""
+"""Sections onto rolls: one behind another, on as few rolls as can be."""
 
 from __future__ import annotations
 
@@ -11,11 +11,14 @@ from cutpath.nesting.shapes import Room
 from cutpath.nesting.stock import Shelf
 from cutpath.values.nest import NestProblem
 
+_MOST_TRIES = 20_000
+_MOST_SEARCHED = 200
+
 
 def onto_rolls(
     problem: NestProblem, model: Model, shelf: Shelf, rooms: Sequence[Room], sections: Sequence[Section]
 ) -> list[CutRoll]:
-    """Lay sections on rolls by first fit decreasing; each roll is then the shortest of its width that holds them.
+    """Lay sections on the fewest rolls; each roll is then the shortest of its width that holds them.
 
     Raises
     ------
@@ -30,12 +33,7 @@ def onto_rolls(
             left += mine
             continue
         longest = max(rooms[r].length for r in choices)
-        bins: list[list[Section]] = []
-        for section in mine:
-            home = next((b for b in bins if _long(b) + section.length <= longest), None)
-            if home is None:
-                bins.append(home := [])
-            home.append(section)
+        bins = [[mine[i] for i in held] for held in fewest_bins([s.length for s in mine], longest)]
         number = rooms[choices[0]].roll.quantity
         if number is not None and len(bins) > number:
             left += [section for lost in bins[number:] for section in lost]
@@ -46,6 +44,49 @@ def onto_rolls(
     if left:
         raise rolls_run_out(_names(problem, model, left))
     return cuts
+
+
+def fewest_bins(lengths: Sequence[int], most: int) -> list[list[int]]:
+    """Give the indices of ``lengths``, which descend, in the fewest bins that hold ``most`` each.
+
+    First fit decreasing, and where that takes more bins than the sum of lengths asks for, a search for one bin less
+    at a time. The search gives up after `_MOST_TRIES`, and leaves more than `_MOST_SEARCHED` lengths as they are.
+    """
+    bins: list[list[int]] = []
+    for i, length in enumerate(lengths):
+        home = next((b for b in bins if sum(lengths[k] for k in b) + length <= most), None)
+        if home is None:
+            bins.append(home := [])
+        home.append(i)
+    while len(lengths) <= _MOST_SEARCHED and len(bins) > -(-sum(lengths) // most):
+        fewer = _in_bins(lengths, most, len(bins) - 1)
+        if fewer is None:
+            break
+        bins = fewer
+    return bins
+
+
+def _in_bins(lengths: Sequence[int], most: int, count: int) -> list[list[int]] | None:
+    """Put lengths in ``count`` bins; None when that cannot be done, or was not found in time."""
+    left = [most] * count
+    bins: list[list[int]] = [[] for _ in range(count)]
+    tries = 0
+
+    def put(i: int) -> bool:
+        nonlocal tries
+        if i == len(lengths):
+            return True
+        tries += 1
+        for b in sorted({room: b for b, room in enumerate(left) if room >= lengths[i]}.values(), key=lambda b: left[b]):
+            left[b] -= lengths[i]
+            bins[b].append(i)
+            if tries <= _MOST_TRIES and put(i + 1):
+                return True
+            left[b] += lengths[i]
+            bins[b].pop()
+        return False
+
+    return bins if put(0) else None
 
 
 def _long(sections: Sequence[Section]) -> int:

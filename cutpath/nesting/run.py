@@ -87,8 +87,8 @@ def nest(
         if plain is None:
             raise
         found = plain
-    if plain is not None and _lead(problem, plain) < _lead(problem, found):
-        found = plain
+    if plain is not None:
+        found = min(found, plain, key=lambda nest: _rank(problem, nest))
     if free and not given.over.is_set():
         share = seconds * (1.0 - _LANES_SHARE)
         left = guard * seconds - (time.perf_counter() - started)
@@ -110,11 +110,20 @@ def _in_turn(problem: NestProblem, ways: tuple[Form, ...], spaces: tuple[Room, .
     return assemble(problem, ways, spaces, cuts, bound_mm2=least, seconds=0.0)
 
 
+def _rank(problem: NestProblem, found: Nest) -> tuple[int, int, int, float]:
+    """Rank a nest, the least first: less lead, then fewer rolls, fewer widths, shorter cross-cuts."""
+    widths = [nested.roll.width_mm for nested in found.rolls]
+    return round(_lead(problem, found)), len(widths), len(set(widths)), sum(widths)
+
+
 def _lead(problem: NestProblem, found: Nest) -> float:
-    """Lead that the objective counts, in mm2: what is drawn, or rolls opened; of offcuts only a share."""
+    """Lead that the objective counts, in mm2: drawn less the worth of what is kept, or rolls opened.
+
+    Of offcuts that are cut from, only a share counts.
+    """
     from cutpath.nesting.stock import owned_worth
 
-    total = 0.0
+    total = 0.0 if problem.objective is Objective.BOUGHT else -problem.offcuts.worth * found.offcuts_mm2
     for nested in found.rolls:
         length = nested.drawn_mm if problem.objective is Objective.DRAWN else nested.roll.length_mm
         total += nested.roll.width_mm * length * (owned_worth(problem.objective) if nested.roll.offcut else 1.0)
@@ -149,9 +158,9 @@ def _searched(given: _Given, seconds: float) -> Nest:
         return _one_search(given, Objective.DRAWN, None, seconds)
     found = [_one_search(given, objective, None, seconds / 4) for objective in (Objective.BOUGHT, Objective.DRAWN)]
     for many in (3, 1):
-        widths = _most_used(min(found, key=lambda nest: _lead(given.problem, nest)), many)
+        widths = _most_used(min(found, key=lambda nest: _rank(given.problem, nest)), many)
         found.append(_one_search(given, Objective.DRAWN, widths, seconds / 4))
-    return min(found, key=lambda nest: _lead(given.problem, nest))
+    return min(found, key=lambda nest: _rank(given.problem, nest))
 
 
 def _most_used(found: Nest, many: int) -> frozenset[float]:

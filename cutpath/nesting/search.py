@@ -47,16 +47,17 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 
-WORK_PER_SECOND = 1_100_000
+WORK_PER_SECOND = 2_000_000
 _SLICE = WORK_PER_SECOND // 8  # between two looks at the clock
 _LATE = 0.1  # share of a stage by which time may run ahead of work before work is skipped
 _WHOLE = 80  # up to so many pieces are annealed as one, from many starts
-_CHUNK = 40  # pieces annealed together at first
+_CHUNK = 66  # pieces annealed together at first
 _CHUNK_SHARE = 0.4  # of the work
-_HOT, _CHUNK_COLD, _JOINED, _COLD = 0.08, 0.008, 0.015, 0.0008  # heat as a share of the mean area of a piece
+_HOT, _CHUNK_COLD = 0.08, 0.008  # heat as a share of the mean area of a piece
+_JOINED, _JOINED_COLD = 0.03, 0.007  # below that, 200 pieces and more hardly change
 _START_WORK = 1_500  # in one of many starts, times the square of the number of pieces
 _LEAST_START = 100_000
-_HOTTEST, _WARM = 0.5, 0.05  # heat of a start from nothing, and from the best so far
+_HOTTEST, _WARM, _COLD = 0.5, 0.05, 0.0008  # heat of a start from nothing, from the best so far, and at the end
 _START_STEP_MM = 6.0  # of lane widths
 _AGAIN = 4  # every so many starts one from the best so far, or from the first lanes
 _LOOKS, _LOOKS_FROM = 80, 0.4  # at the lanes of one start, from this share of it on
@@ -236,7 +237,7 @@ class Search:
         sections = self._in_parallel(threads, crew, chunks, stage, whole.part(quick, _CHUNK_SHARE), 1)
         self._keep(sections)
         rounds = max(4, min(40, round(whole.work / WORK_PER_SECOND)))
-        hot, cold = _JOINED * area, _COLD * area
+        hot, cold = _JOINED * area, _JOINED_COLD * area
         for r in range(rounds):
             stage = Stage(
                 hot * (cold / hot) ** (r / rounds), hot * (cold / hot) ** ((r + 1) / rounds),

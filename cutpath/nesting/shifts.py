@@ -26,7 +26,11 @@ _TICKS = float(TICKS_PER_MM)
 _THIN_MM = 1e-6  # trapezoids that share less height than this only touch
 _SLACK_TICKS = 0.01  # rounding of sums of coordinates must not cost a tick
 _MOST_INTERVALS = 512
-PLACE = 1024  # more than the most intervals
+_RISE_BITS = 27  # hold how far one form is raised over another, either way
+_SIZE_BITS = 10  # hold the number of intervals
+_ALONE = np.int64(1) << 62  # marks a place that is itself the only interval
+_END_BITS = 30  # hold an end of it
+_END = np.int64(1) << (_END_BITS - 1)
 
 
 class Shapes(NamedTuple):
@@ -45,8 +49,9 @@ class Shapes(NamedTuple):
 class Memory(NamedTuple):
     """Remembered intervals: an open-addressed table, and a pool of interval ends.
 
-    A row of ``slots`` is a key, and the place in the pool times `PLACE` plus the number of intervals. ``count`` holds
-    keys in the table, numbers in the pool, work done and intervals worked out.
+    A row of ``slots`` is a key and a place, which `many`, `low_of` and `high_of` read: mostly there is one interval,
+    and its ends are in the place itself. ``count`` holds keys in the table, numbers in the pool, work done and
+    intervals worked out.
     """
 
     slots: NDArray[np.int64]
@@ -145,13 +150,14 @@ def work_out(  # noqa: C901 - one loop without calls, for speed
 
 @compiled
 def look_up(shapes: Shapes, memory: Memory, a: int, b: int, dy: int) -> int:
-    """Give the place of the intervals of (a, b, dy) as in ``slots``, working them out when they are new."""
+    """Give the place of the intervals of (a, b, dy), working them out when they are new."""
     slots = memory.slots
     a, b = shapes.twin[a], shapes.twin[b]
-    key = ((np.int64(a) * shapes.length.size + b) << 25) + dy + (1 << 24)
+    key = ((np.int64(a) * shapes.length.size + b) << _RISE_BITS) + dy + (1 << (_RISE_BITS - 1))
     mask = slots.shape[0] - 1
-    mixed = key * np.int64(-7046029254386353131)
-    slot = (mixed ^ (mixed >> 29)) & mask
+    mixed = np.uint64(key) * np.uint64(11400714819323198485)
+    home = np.int64(mixed ^ (mixed >> np.uint64(29))) & mask
+    slot = home
     while slots[slot, 0] != -1:
         if slots[slot, 0] == key:
             return slots[slot, 1]
@@ -163,12 +169,38 @@ def look_up(shapes: Shapes, memory: Memory, a: int, b: int, dy: int) -> int:
         slots[:, 0] = -1
         memory.count[0] = 0
         memory.count[1] = 0
-        slot = (mixed ^ (mixed >> 29)) & mask
-    start = memory.count[1]
-    for m in range(2 * n):
-        memory.pool[start + m] = memory.work[m]
+        slot = home
+    if n == 1 and memory.work[0] >= -_END and memory.work[1] < _END:
+        place = _ALONE + ((memory.work[0] + _END) << _END_BITS) + memory.work[1] + _END
+    else:
+        start = memory.count[1]
+        for m in range(2 * n):
+            memory.pool[start + m] = memory.work[m]
+        memory.count[1] += 2 * n
+        place = (start << _SIZE_BITS) + n
     memory.count[0] += 1
-    memory.count[1] += 2 * n
     slots[slot, 0] = key
-    slots[slot, 1] = start * PLACE + n
-    return slots[slot, 1]
+    slots[slot, 1] = place
+    return place
+
+
+@compiled
+def many(place: int) -> int:
+    """Give the number of intervals at a place."""
+    return 1 if place >= _ALONE else place & ((1 << _SIZE_BITS) - 1)
+
+
+@compiled
+def low_of(memory: Memory, place: int, k: int) -> int:
+    """Give the lower end of interval k."""
+    if place >= _ALONE:
+        return ((place >> _END_BITS) & ((1 << _END_BITS) - 1)) - _END
+    return memory.pool[(place >> _SIZE_BITS) + 2 * k]
+
+
+@compiled
+def high_of(memory: Memory, place: int, k: int) -> int:
+    """Give the upper end of interval k."""
+    if place >= _ALONE:
+        return (place & ((1 << _END_BITS) - 1)) - _END
+    return memory.pool[(place >> _SIZE_BITS) + 2 * k + 1]

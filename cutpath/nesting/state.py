@@ -140,9 +140,9 @@ class Setting(NamedTuple):
 @compiled
 def below(state: State, n: int) -> int:
     """Draw a whole number from 0 to n - 1."""
-    seed = state.count[2] * np.int64(6364136223846793005) + np.int64(1442695040888963407)
-    state.count[2] = seed
-    return int(((seed >> 33) & np.int64(0x7FFFFFFF)) % n)
+    seed = np.uint64(state.count[2]) * np.uint64(6364136223846793005) + np.uint64(1442695040888963407)
+    state.count[2] = np.int64(seed)
+    return (np.int64(seed >> np.uint64(33)) * n) >> 31
 
 
 @compiled
@@ -163,6 +163,15 @@ def marginal(stock: Stock, c: int, used: int, along: int) -> float:
         rolls = (used + along + unit - 1) // unit - (used + unit - 1) // unit
         cost = (1.0 - share) * cost + share * stock.price[c] * rolls * unit
     return cost
+
+
+@compiled
+def widest(stock: Stock) -> int:
+    """Give the greatest roll width."""
+    most = 0
+    for c in range(stock.width.size):
+        most = max(most, stock.width[c])
+    return most
 
 
 @compiled

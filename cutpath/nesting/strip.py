@@ -23,8 +23,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from cutpath.nesting.compiled import compiled
-from cutpath.nesting.shifts import PLACE, Memory, Shapes, look_up
+from cutpath.nesting.compiled import allocating, compiled
+from cutpath.nesting.shifts import Memory, Shapes, high_of, look_up, low_of, many
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -95,10 +95,9 @@ def depth(shapes: Shapes, memory: Memory, a: int, xa: int, ya: int, b: int, xb: 
     ):  # fmt: skip
         return 0
     place = look_up(shapes, memory, a, b, yb - ya)
-    at, n = place // PLACE, place % PLACE
     s = xb - xa
-    for k in range(n):
-        low, high = memory.pool[at + 2 * k], memory.pool[at + 2 * k + 1]
+    for k in range(many(place)):
+        low, high = low_of(memory, place, k), high_of(memory, place, k)
         if low < s < high:
             across = min(ya + shapes.width[a] - yb, yb + shapes.width[b] - ya)
             return max(1, min(s - low, high - s, across))
@@ -128,11 +127,10 @@ def _line(  # noqa: C901 - one loop without calls, for speed
         if xj >= right + shapes.length[form] or xj + shapes.length[other] <= left:
             continue
         place = look_up(shapes, memory, other, form, y - yj)
-        at, many = place // PLACE, place % PLACE
         across = min(yj + shapes.width[other] - y, y + wide - yj)
         memory.count[2] += 1
-        for k in range(many):
-            low, high = memory.pool[at + 2 * k] + xj, memory.pool[at + 2 * k + 1] + xj
+        for k in range(many(place)):
+            low, high = low_of(memory, place, k) + xj, high_of(memory, place, k) + xj
             if high <= left or low >= right or n == _MOST_ENDS:
                 continue
             bench.lines[n, 0], bench.lines[n, 1], bench.lines[n, 2] = low, high, across
@@ -246,7 +244,7 @@ def _overlaps(shapes: Shapes, memory: Memory, lay: NDArray[np.int64], out: NDArr
     return total
 
 
-@compiled
+@allocating
 def _separate(
     shapes: Shapes, memory: Memory, strip: Strip, bench: Bench, lay: NDArray[np.int64], long: int, work: int,
     stop: NDArray[np.bool_],
@@ -280,7 +278,7 @@ def _separate(
                 _lay_again(shapes, memory, strip, bench, lay, i, long)
 
 
-@compiled
+@allocating
 def _weigh(strip: Strip, bench: Bench, pairs: NDArray[np.int64]) -> None:
     """Let the weights of pairs that overlap grow, by their depth, and the others fall."""
     deepest = max(1, pairs.max())
@@ -337,7 +335,7 @@ def _swap(shapes: Shapes, strip: Strip, lay: NDArray[np.int64], long: int) -> No
         lay[2, k] = max(0, min(y, strip.size[0] - shapes.width[lay[0, k]]))
 
 
-@compiled
+@allocating
 def press(
     shapes: Shapes, memory: Memory, strip: Strip, bench: Bench, lay: NDArray[np.int64], work: int, seed: int,
     stop: NDArray[np.bool_],
@@ -371,7 +369,7 @@ def press(
         _shorten(shapes, trial, long)
 
 
-@compiled
+@allocating
 def _least(shapes: Shapes, strip: Strip) -> int:
     """Give the length without which some piece finds no room."""
     least = 0
@@ -380,7 +378,7 @@ def _least(shapes: Shapes, strip: Strip) -> int:
     return least
 
 
-@compiled
+@allocating
 def first_layout(
     shapes: Shapes, memory: Memory, strip: Strip, bench: Bench, order: NDArray[np.int64]
 ) -> NDArray[np.int64]:
@@ -414,11 +412,10 @@ def _leftmost(shapes: Shapes, memory: Memory, bench: Bench, lay: NDArray[np.int6
         if other == _NOT_YET or yj >= y + shapes.width[form] or y >= yj + shapes.width[other]:
             continue
         place = look_up(shapes, memory, other, form, y - yj)
-        at, many = place // PLACE, place % PLACE
-        for k in range(many):
+        for k in range(many(place)):
             if n == _MOST_ENDS:
                 return beyond
-            bench.lines[n, 0], bench.lines[n, 1] = memory.pool[at + 2 * k] + xj, memory.pool[at + 2 * k + 1] + xj
+            bench.lines[n, 0], bench.lines[n, 1] = low_of(memory, place, k) + xj, high_of(memory, place, k) + xj
             n += 1
     x = 0
     moved = True

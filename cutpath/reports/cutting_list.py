@@ -9,7 +9,7 @@ from cutpath.plane import bounds_mm
 from cutpath.reports.shape import movement_mm, movement_span, pattern_kg
 from cutpath.reports.text import csv_text, kilograms, millimetres, table
 from cutpath.values.batch import Batch
-from cutpath.values.piece import Piece
+from cutpath.values.piece import Piece, has_face
 
 
 class CuttingRow(TypedDict):
@@ -18,7 +18,8 @@ class CuttingRow(TypedDict):
     ``number`` of ``of`` is the place in fitting order from the bottom up; ``length_mm`` x ``width_mm`` is the
     rectangle that bounds the flat piece, along and square to its straight edge; ``developed_mm`` is the
     length that the limits are held against, ``movement_mm`` how much that length grows from coldest to warmest, see
-    `movement_span`; ``rolls`` names the rolls it is cut from, none before nesting.
+    `movement_span`; ``rolls`` names the rolls it is cut from, none before nesting, and ``face_down`` says how many
+    copies lie there with their weather face down, where that matters.
     """
 
     id: str
@@ -37,6 +38,7 @@ class CuttingRow(TypedDict):
     each_kg: float
     total_kg: float
     rolls: list[str]
+    face_down: int
 
 
 def cutting_list(source: Batch | Sequence[Piece]) -> list[CuttingRow]:
@@ -47,10 +49,22 @@ def cutting_list(source: Batch | Sequence[Piece]) -> list[CuttingRow]:
     for sheet in sheets:
         for id_ in dict.fromkeys(p.id for p in sheet.nested.placements):
             cut_from[id_].append(sheet.id)
-    return [_row(piece, cut_from[piece.id]) for piece in pieces]
+    down = face_down(source) if isinstance(source, Batch) else {}
+    return [_row(piece, cut_from[piece.id], len(down.get(piece.id, ()))) for piece in pieces]
 
 
-def _row(piece: Piece, rolls: list[str]) -> CuttingRow:
+def face_down(batch: Batch) -> dict[str, list[str]]:
+    """Give for each piece whose faces differ the rolls on which it lies face down, once for each copy."""
+    faced = {piece.id for piece in batch.pieces if has_face(piece)}
+    found: dict[str, list[str]] = {}
+    for sheet in batch.sheets:
+        for placement in sheet.nested.placements:
+            if placement.flipped and placement.id in faced:
+                found.setdefault(placement.id, []).append(sheet.id)
+    return found
+
+
+def _row(piece: Piece, rolls: list[str], down: int) -> CuttingRow:
     x0, y0, x1, y1 = bounds_mm(piece.pattern.outline)
     each_kg = pattern_kg(piece.pattern, piece.lead)
     return {
@@ -70,6 +84,7 @@ def _row(piece: Piece, rolls: list[str]) -> CuttingRow:
         "each_kg": each_kg,
         "total_kg": piece.quantity * each_kg,
         "rolls": rolls,
+        "face_down": down,
     }
 
 

@@ -382,7 +382,8 @@ def _job_list(rows: Sequence[CuttingRow]) -> str:
                 millimetres(row["movement_mm"]),
                 kilograms(row["each_kg"]),
                 kilograms(row["total_kg"]),
-                ", ".join(row["rolls"]).replace("-", "\u2011"),  # a roll's name is not broken at its hyphen
+                ", ".join(row["rolls"]).replace("-", "\u2011")  # a roll's name is not broken at its hyphen
+                + (f" ({row['face_down']} face down)" if row["face_down"] else ""),
             )
             for row in rows
         ],

@@ -44,9 +44,9 @@ _HEAD, _HEAD_LAST = 2.0, 7.0  # above it; the last row bears the words at the cr
 
 @dataclass(frozen=True, slots=True)
 class _Laid:
-    """One copy of a piece on its roll, in roll coordinates."""
+    """One copy of a piece on its roll, in roll coordinates; ``words`` are its id, and that it lies face down."""
 
-    id: str
+    words: str
     outline: Polyline
     holes: tuple[Polyline, ...]
     lines: tuple[tuple[str, Polyline], ...]
@@ -99,7 +99,7 @@ def _laid(pattern: FlatPattern, placement: Placement) -> _Laid:
         return placed(points, placement)
 
     return _Laid(
-        placement.id,
+        f"{placement.id} face down" if placement.flipped and pattern.folds else placement.id,
         at(pattern.outline),
         tuple(at(hole) for hole in pattern.holes),
         tuple((class_, at(points)) for class_, points in pattern_lines(pattern)),
@@ -175,14 +175,14 @@ class _Row:
 
     def _label(self, piece: _Laid) -> str:
         place = best_place(
-            piece.id,
+            piece.words,
             self._at(piece.outline),
             [self._at(hole) for hole in piece.holes],
             [self._at(points) for _, points in piece.lines],
             (self._x(self.start), self._x(self.end)),
             always=self.start <= sum(piece.span) / 2 <= self.end,
         )
-        return "" if place is None else lettering(piece.id, place, "id")
+        return "" if place is None else lettering(piece.words, place, "id")
 
     def _offcut(self, offcut: Offcut) -> str:
         def corners(inset: float) -> Polyline:

@@ -5,9 +5,10 @@ One HTML file with its style and drawings inside; nothing is fetched, nothing ru
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from html import escape
 
+from cutpath.reports.cutting_list import face_down
 from cutpath.reports.handwork import cutting_order, fold_lines, folding_order, line_keys, marking_order
 from cutpath.reports.isometric import folded_picture
 from cutpath.reports.marking import LineKind, MarkedPoint, Marking, marking
@@ -52,7 +53,8 @@ def tickets_html(batch: Batch, cautions: Sequence[str] = ()) -> str:
     """
     title = "Tickets: " + ", ".join(job.name for job in batch.jobs)
     proofs = {proof.piece: proof for proof in batch.proofs}
-    pages = [_page(group, batch.practice, cautions, proofs.get(group[0].id)) for group in alike(batch.pieces)]
+    down = face_down(batch)
+    pages = [_page(group, batch.practice, cautions, proofs.get(group[0].id), down) for group in alike(batch.pieces)]
     head = (
         element("meta", charset="utf-8"),
         element("meta", name="viewport", content="width=device-width, initial-scale=1"),
@@ -71,7 +73,13 @@ def alike(pieces: Iterable[Piece]) -> list[list[Piece]]:
     return list(groups.values())
 
 
-def _page(group: Sequence[Piece], practice: Practice, cautions: Sequence[str], proof: Proof | None) -> str:
+def _page(
+    group: Sequence[Piece],
+    practice: Practice,
+    cautions: Sequence[str],
+    proof: Proof | None,
+    down: Mapping[str, Sequence[str]],
+) -> str:
     piece, marked = group[0], marking(group[0].pattern)
     names = ", ".join(p.id for p in group)
     picture, scale = ticket_picture(piece.pattern, marked, names)
@@ -79,6 +87,7 @@ def _page(group: Sequence[Piece], practice: Practice, cautions: Sequence[str], p
         "article",
         _head(group, names),
         _facts(group, marked, scale),
+        _turned(group, down),
         element("div", picture, _folded(piece, proof, marked.length_mm / scale), class_="pictures"),
         element(
             "div",
@@ -151,6 +160,15 @@ def _facts(group: Sequence[Piece], marked: Marking, scale: float) -> str:
         f"drawn 1 : {number(scale)}",
     )
     return element("p", escape(" · ".join(facts)), class_="facts")
+
+
+def _turned(group: Sequence[Piece], down: Mapping[str, Sequence[str]]) -> str:
+    """Say which pieces lie face down on their rolls; empty when none does."""
+    rolls = [f"{piece.id} on {', '.join(dict.fromkeys(down[piece.id]))}" for piece in group if piece.id in down]
+    if not rolls:
+        return ""
+    words = f"Face down on the roll: {'; '.join(rolls)}. Cut it out as it lies there, turn it over, then mark and fold."
+    return element("p", element("strong", escape(words)), class_="facts")
 
 
 def whole(length_mm: float) -> str:

@@ -27,7 +27,7 @@ class Piece:
     where : str
         ``<file>: <key path>`` of the detail, for findings.
     may_flip : bool
-        True when the piece has no weather face or hand and may be cut face down.
+        True when the piece may be cut face down.
     """
 
     id: str
@@ -41,3 +41,8 @@ class Piece:
     pattern: FlatPattern
     where: str
     may_flip: bool
+
+
+def has_face(piece: Piece) -> bool:
+    """Tell whether it matters which face of the sheet is up: the piece has a hand, or folds."""
+    return piece.hand is not None or bool(piece.pattern.folds)

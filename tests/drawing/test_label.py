@@ -34,7 +34,9 @@ def with_box(pattern, **box):
 
 def test_the_words_are_number_hand_and_copy():
     assert label_words(piece(soaker(), "A-1", 3, Hand.LEFT), 2) == ("A-1", "left", "2/3")
+    assert label_words(piece(soaker(), "A-1", 3, Hand.LEFT), 2, flipped=True) == ("A-1", "left", "face down", "2/3")
     assert label_words(piece(soaker(), "A-1"), 1) == ("A-1",)
+    assert label_words(piece(replace(soaker(), folds=()), "A-1"), 1, flipped=True) == ("A-1",)
 
 
 def test_one_line_of_full_height_where_there_is_room():

@@ -24,7 +24,7 @@ QUARTERS = (0.0, 90.0, 180.0, 270.0)
 def _steady(monkeypatch):
     """Do a tenth of the work for each second, so that the guard on time stays out of it on a busy machine."""
     monkeypatch.setattr("cutpath.nesting.free._WORK_PER_SECOND", 400_000)
-    monkeypatch.setattr("cutpath.nesting.search.WORK_PER_SECOND", 120_000)
+    monkeypatch.setattr("cutpath.nesting.search.WORK_PER_SECOND", 300_000)
 
 
 def star(rng: random.Random, name: str, *, turns: tuple[float, ...] = QUARTERS, flip: bool = True) -> Blank:

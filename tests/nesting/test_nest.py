@@ -21,8 +21,8 @@ TOOTHED = problem(*(stepped(f"S{i}", 6 + i % 4, 30.0 + 5 * (i % 3), left=i % 2 =
 
 @pytest.fixture(autouse=True)
 def _steady(monkeypatch):
-    """Do a tenth of the work for each second, so that the guard on time stays out of it on a busy machine."""
-    monkeypatch.setattr("cutpath.nesting.search.WORK_PER_SECOND", 120_000)
+    """Do a fraction of the work for each second, so that the guard on time stays out of it on a busy machine."""
+    monkeypatch.setattr("cutpath.nesting.search.WORK_PER_SECOND", 300_000)
 
 
 def test_the_same_seed_gives_the_same_nest():

@@ -18,8 +18,8 @@ LAP = 100.0
 
 @pytest.fixture(autouse=True)
 def _steady(monkeypatch):
-    """Do a tenth of the work for each second, so that the guard on time stays out of it on a busy machine."""
-    monkeypatch.setattr("cutpath.nesting.search.WORK_PER_SECOND", 120_000)
+    """Do a fraction of the work for each second, so that the guard on time stays out of it on a busy machine."""
+    monkeypatch.setattr("cutpath.nesting.search.WORK_PER_SECOND", 300_000)
 
 
 def strip(

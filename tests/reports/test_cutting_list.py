@@ -17,6 +17,7 @@ def test_a_row_says_what_where_and_how_heavy():
         "number": 1, "of": 1, "quantity": 2, "code": 4, "length_mm": 600.0, "width_mm": 150.0, "developed_mm": 600.0,
         "movement_mm": pytest.approx(600.0 * 45 * 29.7e-6),
         "each_kg": pytest.approx(0.072 * 20.41), "total_kg": pytest.approx(0.144 * 20.41), "rolls": ["code4-01"],
+        "face_down": 0,
     }  # fmt: skip
 
 
