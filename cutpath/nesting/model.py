@@ -26,6 +26,7 @@ if TYPE_CHECKING:
 _FLAT_SHARE = 0.75  # a side that lies on the lane's edge for this share of the best such side is worth trying
 _ROUND_SHARE = 0.2  # under this share of the box no side is flat enough to prefer any turn
 _MOST_NEAR = 24
+_UPRIGHT = 0.05  # under this share no hand is seen in the sides
 _MOST_LANES = 16  # lanes across one section
 
 
@@ -62,9 +63,9 @@ class Model:
 def model_of(problem: NestProblem, forms: Sequence[Form], stock: Stock, rooms: Sequence[Room]) -> Model:
     """Gather what the search needs to know of a problem, once."""
     blanks = problem.shapes
-    usable = [any(fits(form, room) for room in rooms) for form in forms]
-    codes, n_codes = _codes(forms, usable, len(blanks))
     to_cut = np.array(problem.to_cut(), dtype=np.int64)
+    usable = _leaning_alike(problem, forms, [any(fits(form, room) for room in rooms) for form in forms])
+    codes, n_codes = _codes(forms, usable, len(blanks))
     start = np.repeat(to_cut[:, 0], to_cut[:, 1])
     group, follows = _groups(problem)
     first = np.searchsorted(group, np.arange(group[-1] + 2)).astype(np.int64)
@@ -141,10 +142,41 @@ def _codes(forms: Sequence[Form], usable: Sequence[bool], count: int) -> tuple[N
 
 
 def _features(blank: Blank) -> tuple[float, ...]:
-    """Numbers that lie close together for blanks that go well together.
+    """Give numbers that lie close together for blanks that go well together.
 
-    The fourfold angle of slanting sides turns by the pitch one way for right hands and the other way for left
-    hands, whatever the turn of the blank, and is the same for folds and plumb risers.
+    Hands count where a blank may not be flipped.
+    """
+    cos, sin, tooth = _slant(blank)
+    width = float(np.ptp([y for _, y in blank.outline]))
+    return 6 * cos, 6 * (abs(sin) if blank.may_flip else sin), tooth / 40.0, width / 200.0
+
+
+def _leaning_alike(problem: NestProblem, forms: Sequence[Form], usable: Sequence[bool]) -> list[bool]:
+    """Tell which forms to use: of blanks that may be flipped, and lean, only those that lean as most of the list does.
+
+    Teeth face teeth of the same lean, so the other half would only be in the search's way.
+    """
+    blanks = problem.shapes
+    leans = [_lean(blank) for blank in blanks]
+    most = sum(leans[index] * quantity for index, quantity in problem.to_cut())
+    out = list(usable)
+    for f, form in enumerate(forms):
+        lean = -leans[form.blank] if form.flipped else leans[form.blank]
+        out[f] = usable[f] and not (blanks[form.blank].may_flip and lean and (lean > 0) is not (most >= 0))
+    return out
+
+
+def _lean(blank: Blank) -> int:
+    """Tell which way slanting sides lean: 1 or -1 for the hands of a step flashing, 0 where neither prevails."""
+    sin = _slant(blank)[1]
+    return 0 if abs(sin) < _UPRIGHT else int(np.sign(sin))
+
+
+def _slant(blank: Blank) -> tuple[float, float, float]:
+    """Give cosine and sine of the fourfold angle of slanting sides, weighted by length, and their mean length in mm.
+
+    That angle turns by the pitch one way for right hands and the other way for left hands, whatever the turn of the
+    blank, and is the same for folds and plumb risers.
     """
     points = np.array(blank.outline)
     sides = np.roll(points, -1, axis=0) - points
@@ -154,9 +186,7 @@ def _features(blank: Blank) -> tuple[float, ...]:
     total = float(lengths.sum())
     cos = float((lengths * np.cos(4 * angles))[slant].sum()) / total
     sin = float((lengths * np.sin(4 * angles))[slant].sum()) / total
-    tooth = float(lengths[slant].mean()) if slant.sum() >= 4 else 0.0
-    width = float(np.ptp(points[:, 1]))
-    return 6 * cos, 6 * (abs(sin) if blank.may_flip else sin), tooth / 40.0, width / 200.0
+    return cos, sin, float(lengths[slant].mean()) if slant.sum() >= 4 else 0.0
 
 
 def chunk_order(model: Model) -> NDArray[np.int64]:
@@ -325,10 +355,11 @@ def _kinds_of(model: Model, pieces: NDArray[np.int64]) -> Kinds:
     whole = model.kinds
     groups, first, own = np.unique(whole.group[pieces], return_index=True, return_inverse=True)
     features = model.likeness[groups]
-    near = np.empty((len(groups), min(_MOST_NEAR, len(groups))), dtype=np.int64)
+    near = np.empty((len(groups), min(_MOST_NEAR, len(pieces))), dtype=np.int64)
+    sizes = np.diff(np.append(first, len(pieces)))
     for i in range(len(groups)):
-        away = np.abs(features - features[i]).sum(axis=1)
-        near[i] = np.argsort(away, kind="stable")[: near.shape[1]]
+        alike = np.argsort(np.abs(features - features[i]).sum(axis=1), kind="stable")[: near.shape[1]]
+        near[i] = np.repeat(alike, sizes[alike])[: near.shape[1]]
     after = whole.follows[pieces]
     place = np.minimum(np.searchsorted(pieces, after), len(pieces) - 1)
     follows = np.where((after != NONE) & (pieces[place] == after), place, NONE)

@@ -18,7 +18,10 @@ from cutpath.tolerances import CLOSE_RATIO
 from cutpath.values.nest import Nest, NestProblem, Objective
 
 _LANES_SHARE = 0.1  # of the seconds, where blanks are not lane-like
-_LEAST_GUARD = 0.8  # of its seconds are left to free placement, however late it begins
+_LEAST_FREE = 0.8  # of its seconds are left to free placement, however late it begins
+_LEAST_GUARD = 0.9  # of what is planned is left to the search, however late it begins
+_READY_FORM_S, _READY_PIECE_S = 0.7e-3, 1.5e-3  # to make a form, and a piece, ready for the search (measured)
+_LEAST_SEARCH = 0.25  # of the seconds go to the search, however much there is to make ready
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,12 +80,13 @@ def nest(
         tell(plain.drawn_mm2)
     if not pieces:
         return plain or assemble(problem, ways, spaces, [], bound_mm2=0.0, seconds=0.0)
+    planned = _left_s(seconds, len(ways), sum(quantity for _, quantity in problem.to_cut()))
     # What was spent so far comes once more at the end, for assembling and judging.
-    guard = max(0.9, 1.0 - 2 * (time.perf_counter() - started) / seconds) if seconds else 1.0
+    guard = max(_LEAST_GUARD, (seconds - 2 * (time.perf_counter() - started)) / planned) if planned else 1.0
     given = _Given(problem, ways, spaces, seed, workers, least, guard, tell, threading.Event())
     free = not lane_like(problem, ways)
     try:
-        found = _searched(given, seconds * (_LANES_SHARE if free else 1.0))
+        found = _searched(given, planned * (_LANES_SHARE if free else 1.0))
     except Refused:
         if plain is None:
             raise
@@ -90,15 +94,20 @@ def nest(
     if plain is not None:
         found = min(found, plain, key=lambda nest: _rank(problem, nest))
     if free and not given.over.is_set():
-        share = seconds * (1.0 - _LANES_SHARE)
-        left = guard * seconds - (time.perf_counter() - started)
+        share = planned * (1.0 - _LANES_SHARE)
+        left = guard * planned - (time.perf_counter() - started)
         placing = Free(problem, ways, spaces, seed, workers)
-        found = placing.improve(found, share, max(_LEAST_GUARD * share, left), given.over, tell)
+        found = placing.improve(found, share, max(_LEAST_FREE * share, left), given.over, tell)
     found = replace(found, seconds=time.perf_counter() - started)
     faults = judge(problem, found)
     if faults:
         raise Refused(faults)
     return found
+
+
+def _left_s(seconds: float, ways: int, pieces: int) -> float:
+    """Seconds for the search once forms, bound and first answer are made; the same for a problem in every run."""
+    return max(_LEAST_SEARCH * seconds, seconds - _READY_FORM_S * ways - _READY_PIECE_S * pieces)
 
 
 def _in_turn(problem: NestProblem, ways: tuple[Form, ...], spaces: tuple[Room, ...], least: float) -> Nest | None:

@@ -62,7 +62,7 @@ class Kinds(NamedTuple):
     form_blank : array of int
         Blank of each form.
     near : array of int
-        ``near[g, i]`` are groups like g, ascending in unlikeness.
+        ``near[g, i]`` are groups like g, ascending in unlikeness, each as often as it has pieces.
     piece_at : array of int
         ``piece_at[g]`` to ``piece_at[g + 1]`` are the pieces of group g.
     group, follows : array of int

@@ -72,6 +72,18 @@ def undivided(made: Made) -> NestProblem:
     return replace(problem_of(tuple(p for p in made.pieces if p.id in mine)), runs=tuple(runs))
 
 
+def either_face(problem: NestProblem) -> NestProblem:
+    """The same pieces, which may lie face down as well."""
+    return replace(
+        problem,
+        blanks=tuple(replace(blank, may_flip=True) for blank in problem.blanks),
+        runs=tuple(
+            replace(run, sections=tuple(replace(s, blank=replace(s.blank, may_flip=True)) for s in run.sections))
+            for run in problem.runs
+        ),
+    )
+
+
 def batch(size: int, seed: int, kinds: tuple[str, ...] = KINDS) -> Made:
     """Jobs until at least ``size`` pieces of the main code are reached; the last job is shortened to meet it."""
     rng = random.Random(f"{size}/{seed}")

@@ -4,6 +4,7 @@ Every way of cutting gets the same batches, rolls and seconds, and its result go
 
 * cutpath: the nest of this program, pieces given;
 * lengths chosen: the same batch with its runs left whole, which the nest divides (not with ``--shapes``);
+* either face: with lengths chosen, and pieces may lie face down too (``make --either-face``);
 * one after another: common practice, from the narrowest roll that holds each piece;
 * bounding rectangles: rectpack (offline, best of its bin choices) on each roll width, the best width;
 * free outlines: spyrrow on a strip of each of a few roll widths, the best width; the strip is endless, which no roll
@@ -27,7 +28,7 @@ from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from batches import KINDS, ROLLS, WIDTHS_MM, arbitrary, batch, problem_of, undivided
+from batches import KINDS, ROLLS, WIDTHS_MM, arbitrary, batch, either_face, problem_of, undivided
 from shapely import Polygon
 
 from cutpath.nesting import NestProgress, judge, nest, one_after_another
@@ -146,7 +147,10 @@ def main() -> None:
         for seed in (int(s) for s in chosen.seeds.split(",")):
             made = batch(size, seed, kinds)
             problem = NestProblem(arbitrary(size, seed), ROLLS) if chosen.shapes else problem_of(made.pieces)
-            tasks = {"cutpath": problem} if chosen.shapes else {"cutpath": problem, "lengths chosen": undivided(made)}
+            tasks = {"cutpath": problem}
+            if not chosen.shapes:
+                tasks["lengths chosen"] = undivided(made)
+                tasks["either face"] = either_face(tasks["lengths chosen"])
             for name, task in tasks.items():
                 row, bound, told = ours(task, seconds, seed)
                 rows.setdefault(name, []).append(row)

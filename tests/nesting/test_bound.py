@@ -1,0 +1,55 @@
+"""The lower bound: chords add up to the blank, and what is proved is what can be worked out by hand."""
+
+# ruff: noqa: S311 - chance here makes cases, not secrets
+
+import random
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from shapely import LineString, Polygon
+
+from cutpath.nesting.bound import _count_in, _stretches, bound_mm2
+from cutpath.values.nest import Blank, NestProblem, Roll
+from tests.nesting.shapes import plate, skyline
+
+GRID = 0.5
+
+
+@settings(deadline=None)
+@given(st.integers(0, 10**6), st.sampled_from([0.0, 2.5]))
+def test_chords_sum_up_to_the_area_and_the_gap(seed, gap):
+    blank = skyline(random.Random(seed), "K")
+    least, most, along = _stretches(blank, gap).T
+    area = float(((least + most) / 2 * GRID) @ along)
+    assert area == pytest.approx(Polygon(blank.outline).area + gap * along.sum(), rel=1e-9)
+    assert along.sum() == pytest.approx(np.ptp([x for x, _ in blank.outline]), rel=1e-9)
+
+
+@pytest.mark.parametrize("turned", [False, True])
+def test_a_chord_leaves_holes_out_whichever_way_rings_run(turned):
+    outline = ((0.0, 0.0), (300.0, 0.0), (340.0, 200.0), (40.0, 200.0))
+    hole = ((100.0, 50.0), (150.0, 50.0), (140.0, 120.0))
+    blank = Blank("H", 1, outline[::-1] if turned else outline, (hole[::-1] if turned else hole,))
+    solid = Polygon(outline, (hole,))
+    at = 0.0
+    for low, high, along in _stretches(blank, 0.0):
+        middle = at + along / 2
+        cut = LineString([(middle, -1.0), (middle, 201.0)]).intersection(solid).length
+        assert (low + high) / 2 * GRID == pytest.approx(cut, rel=1e-9)
+        at += along
+
+
+def test_what_is_wanted_of_each_size_is_the_whole_length_once_for_each_copy():
+    wedge = Blank("W", 3, ((0.0, 0.0), (400.0, 0.0), (400.0, 100.0), (0.0, 50.0)))
+    demand = np.zeros(300)
+    _count_in(demand, _stretches(wedge, 0.0), wedge.quantity)
+    assert demand.sum() == pytest.approx(1200.0)
+    assert demand[100:200] == pytest.approx(12.0, abs=1e-3)  # 50 to 100 mm in steps of half a millimetre, each 4 mm long
+    assert demand[:100].sum() + demand[201:].sum() == pytest.approx(0.0, abs=1e-3)
+
+
+def test_plates_too_wide_to_lie_beside_each_other_need_a_whole_width_each():
+    task = NestProblem((plate("P", 1000.0, 160.0, 4),), (Roll(300.0, 6000.0),))
+    assert bound_mm2(task) == pytest.approx(4 * 1000.0 * 300.0)
