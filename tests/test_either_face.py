@@ -7,8 +7,10 @@ from dataclasses import replace
 import ezdxf
 import pytest
 import shapely
+from click.testing import CliRunner
 
 from cutpath import pipeline
+from cutpath.cli import cutpath
 from cutpath.drawing.fold_notes import fold_notes
 from cutpath.reports.cutting_list import cutting_list, face_down
 from cutpath.reports.tickets import tickets_html
@@ -116,3 +118,13 @@ def test_paper_says_which_lie_face_down(batches):
     listed = csv.DictReader(io.StringIO(made["cutting-list.csv"].decode()))
     assert {row["id"]: int(row["face_down"]) for row in listed} == rows
     assert f"{next(iter(down))} face down" in made["report.html"].decode()
+
+
+def test_the_command_names_them(job, tmp_path):
+    out = tmp_path / "cut"
+    done = CliRunner().invoke(cutpath, ["make", str(job), "--out", str(out), "--either-face", "--seconds", "1"])
+    assert done.exit_code == 0
+    with (out / "cutting-list.csv").open(encoding="utf-8") as listed:
+        down = [row["id"] for row in csv.DictReader(listed) if int(row["face_down"])]
+    assert down
+    assert f"face down on the roll: {', '.join(down)}; " in done.stderr

@@ -66,6 +66,7 @@ def command(
     from cutpath import pipeline
     from cutpath.cli.settings import settings_of
     from cutpath.reports import account
+    from cutpath.reports.cutting_list import face_down
     from cutpath.trade import cautions
 
     settings = dataclasses.replace(settings_of(**search), choose_lengths=not even_lengths, either_face=either_face)
@@ -92,6 +93,8 @@ def command(
     if batch.divided:
         runs = ", ".join(name.rstrip("-") for name in batch.divided)
         say(f"divided into lengths as suits the rolls, not evenly: {runs}")
+    if down := face_down(made.batch):
+        say(f"face down on the roll: {', '.join(down)}; cut out, turn over, then mark and fold")
     for line_of_work in made.machine_words:
         say(line_of_work)
     say(f"{len(made.files)} files in {out}/ ; open {out / 'report.html'} first")

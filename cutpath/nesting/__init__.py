@@ -8,9 +8,11 @@ keeping. Each roll is cut from one end; what lies beyond the square cross-cut st
 undivided, each with every length that may be cut of it (longest length, lap and least length are kept by those): the
 nest then chooses the joints, as many lengths as an even division has.
 
-Objective, the user's choice: least *drawn* (roll width x length up to the cross-cut, summed; the default) or least
-*bought* (whole rolls; offcuts in stock count for little). A result carries what both can be read from, the area of the
-pieces, and a lower bound on lead drawn.
+Objective, the user's choice: least *drawn* (roll width x length up to the cross-cut, summed, less the worth of kept
+offcuts; the default) or least *bought* (whole rolls; offcuts in stock count for little). Where two nests are as good,
+fewer rolls win, then fewer widths, then shorter cross-cuts. The search itself weighs what is drawn; the worth of what
+is kept decides between whole answers. A result carries what both objectives can be read from, the area of the pieces,
+and a lower bound on lead drawn.
 
 How it is solved
 ----------------
@@ -24,7 +26,7 @@ placement (`free`): blanks share strips, and are pressed together with overlaps 
 
 The judge shares no code with the search and looks at every nest before it is handed out.
 
-The first nest on a machine compiles the search, about half a minute of one core, on top of its seconds; compiled
+The first nest on a machine compiles the search, half a minute to a minute of one core, on top of its seconds; compiled
 code is then kept. How far a nest is the same from run to run stands in `search`.
 """
 

@@ -46,7 +46,8 @@ def test_what_is_wanted_of_each_size_is_the_whole_length_once_for_each_copy():
     demand = np.zeros(300)
     _count_in(demand, _stretches(wedge, 0.0), wedge.quantity)
     assert demand.sum() == pytest.approx(1200.0)
-    assert demand[100:200] == pytest.approx(12.0, abs=1e-3)  # 50 to 100 mm in steps of half a millimetre, each 4 mm long
+    # from 50 to 100 mm in steps of half a millimetre, each over 4 mm of three copies
+    assert demand[100:200] == pytest.approx(12.0, abs=1e-3)
     assert demand[:100].sum() + demand[201:].sum() == pytest.approx(0.0, abs=1e-3)
 
 

@@ -61,6 +61,25 @@ def test_random_skylines_on_random_rolls_satisfy_the_judge(seed, spaces, objecti
     assert found.bound_mm2 <= found.drawn_mm2 * (1 + 1e-9)
 
 
+@pytest.mark.parametrize("left", [False, True])
+def test_of_hands_that_may_be_flipped_the_fewer_lie_face_down(left):
+    most = [replace(stepped(f"M{i}", 8 + i, left=left), may_flip=True) for i in range(3)]
+    one = replace(stepped("O", 9, left=not left), may_flip=True)
+    task = problem(*most, one, plate("C", 900.0, 110.0))
+    found = nest(task, seconds=2.0, seed=1)
+    assert judge(task, found) == ()
+    assert {p.id for roll in found.rolls for p in roll.placements if p.flipped} == {"O"}
+
+
+def test_turned_over_a_pair_takes_less_lead():
+    pair = [stepped("R", 12), stepped("L", 12, left=True)]
+    plain = nest(problem(*pair), seconds=4.0, seed=1)
+    turned = nest(problem(*(replace(blank, may_flip=True) for blank in pair)), seconds=4.0, seed=1)
+    twice = nest(problem(replace(pair[0], quantity=2)), seconds=4.0, seed=1)
+    assert turned.drawn_mm2 < 0.97 * plain.drawn_mm2
+    assert turned.drawn_mm2 == pytest.approx(twice.drawn_mm2, rel=1e-3)
+
+
 @pytest.mark.parametrize("seed", range(3))
 def test_a_mirrored_list_gives_about_the_same_yield(seed):
     rng = random.Random(seed)
