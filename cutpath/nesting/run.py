@@ -21,6 +21,7 @@ _LANES_SHARE = 0.1  # of the seconds, where blanks are not lane-like
 _LEAST_FREE = 0.8  # of its seconds are left to free placement, however late it begins
 _LEAST_GUARD = 0.9  # of what is planned is left to the search, however late it begins
 _READY_FORM_S, _READY_PIECE_S = 0.7e-3, 1.5e-3  # to make a form, and a piece, ready for the search (measured)
+_SLACK_S = 0.5  # by which very short seconds may be passed, so that starting the search does not cost it work
 _LEAST_SEARCH = 0.25  # of the seconds go to the search, however much there is to make ready
 
 
@@ -82,7 +83,8 @@ def nest(
         return plain or assemble(problem, ways, spaces, [], bound_mm2=0.0, seconds=0.0)
     planned = _left_s(seconds, len(ways), sum(quantity for _, quantity in problem.to_cut()))
     # What was spent so far comes once more at the end, for assembling and judging.
-    guard = max(_LEAST_GUARD, (seconds - 2 * (time.perf_counter() - started)) / planned) if planned else 1.0
+    left = max(_LEAST_GUARD * planned, seconds - 2 * (time.perf_counter() - started)) + _SLACK_S
+    guard = left / planned if planned else 1.0
     given = _Given(problem, ways, spaces, seed, workers, least, guard, tell, threading.Event())
     free = not lane_like(problem, ways)
     try:

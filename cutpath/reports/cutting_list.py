@@ -55,13 +55,12 @@ def cutting_list(source: Batch | Sequence[Piece]) -> list[CuttingRow]:
 
 def face_down(batch: Batch) -> dict[str, list[str]]:
     """Give for each piece whose faces differ the rolls on which it lies face down, once for each copy."""
-    faced = {piece.id for piece in batch.pieces if has_face(piece)}
-    found: dict[str, list[str]] = {}
+    found: dict[str, list[str]] = {piece.id: [] for piece in batch.pieces if has_face(piece)}
     for sheet in batch.sheets:
         for placement in sheet.nested.placements:
-            if placement.flipped and placement.id in faced:
-                found.setdefault(placement.id, []).append(sheet.id)
-    return found
+            if placement.flipped and placement.id in found:
+                found[placement.id].append(sheet.id)
+    return {piece: rolls for piece, rolls in found.items() if rolls}
 
 
 def _row(piece: Piece, rolls: list[str], down: int) -> CuttingRow:
