@@ -50,7 +50,8 @@ def free_rectangles(
         kept.append(offcut)
         edges = np.array([[offcut.x_mm, offcut.y_mm, offcut.x_mm + offcut.length_mm, offcut.y_mm + offcut.width_mm]])
         boxes = np.concatenate([boxes, edges])
-        solid = np.concatenate([solid, edges[:, [1, 3, 0, 0, 2, 2]]])
+        # Half the gap is added to what is solid, but offcuts lie side by side without one.
+        solid = np.concatenate([solid, edges[:, [1, 3, 0, 0, 2, 2]] + half * np.array([1, -1, 1, 1, -1, -1])])
         _take(taken, *edges[0])
     return tuple(kept)
 

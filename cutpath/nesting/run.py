@@ -12,6 +12,7 @@ from cutpath.nesting.assemble import assemble
 from cutpath.nesting.bound import area_mm2, bound_mm2
 from cutpath.nesting.common_practice import in_turn
 from cutpath.nesting.fit import fits, refuse_misfits
+from cutpath.nesting.home import at_home
 from cutpath.nesting.judge import judge
 from cutpath.nesting.shapes import Form, Room, forms, rooms
 from cutpath.tolerances import CLOSE_RATIO
@@ -63,6 +64,18 @@ def nest(
         CP409 for outlines that are not simple shapes, CP501 for each blank that fits no roll, CP502 when the
         rolls run out, CP503 when the judge finds a fault.
     """
+    home = at_home(problem)
+    found = home.back(_nest(home.problem, seconds, seed, progress, workers))
+    faults = judge(problem, found)
+    if faults:
+        raise Refused(faults)
+    return found
+
+
+def _nest(
+    problem: NestProblem, seconds: float, seed: int, progress: Callable[[NestProgress], None] | None, workers: int
+) -> Nest:
+    """Nest a problem that is brought home; nobody has judged the result."""
     from cutpath.nesting.free import Free, lane_like
 
     started = time.perf_counter()
@@ -100,11 +113,7 @@ def nest(
         left = guard * planned - (time.perf_counter() - started)
         placing = Free(problem, ways, spaces, seed, workers)
         found = placing.improve(found, share, max(_LEAST_FREE * share, left), given.over, tell)
-    found = replace(found, seconds=time.perf_counter() - started)
-    faults = judge(problem, found)
-    if faults:
-        raise Refused(faults)
-    return found
+    return replace(found, seconds=time.perf_counter() - started)
 
 
 def _left_s(seconds: float, ways: int, pieces: int) -> float:

@@ -59,6 +59,7 @@ _START_WORK = 1_500  # in one of many starts, times the square of the number of 
 _LEAST_START = 100_000
 _HOTTEST, _WARM, _COLD = 0.5, 0.05, 0.0008  # heat of a start from nothing, from the best so far, and at the end
 _START_STEP_MM = 6.0  # of lane widths
+_FEW_HOTTEST, _FEW_STEP_MM = 0.2, 1.0  # the same for up to `_GROUP` pieces, which were then nested up to 2 % better
 _AGAIN = 4  # every so many starts one from the best so far, or from the first lanes
 _LOOKS, _LOOKS_FROM = 80, 0.4  # at the lanes of one start, from this share of it on
 _LOOK_WORK = 10_000  # at least, between two looks, so that looking takes little of the time
@@ -279,7 +280,10 @@ class Search:
         area = self.model.mean_area
         joints = late and self.model.kinds.table.size > 0
         again = r % _AGAIN == _AGAIN - 1 or (joints and r % 2 == 1)
-        stage = Stage((_WARM if again else _HOTTEST) * area, _COLD * area, _START_STEP_MM, joints)
+        hottest, step = (
+            (_FEW_HOTTEST, _FEW_STEP_MM) if len(self.model.start) <= _GROUP else (_HOTTEST, _START_STEP_MM)
+        )
+        stage = Stage((_WARM if again else hottest) * area, _COLD * area, step, joints)
         start = best if again else self.in_lanes if (r + w) % _AGAIN == 0 else self.alone
         pool = Pool(self.model)
         nothing = np.zeros(len(self.model.stock.width), dtype=np.int64)

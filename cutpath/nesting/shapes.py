@@ -191,7 +191,8 @@ def _shape(rings: _Rings, allowance_mm: float) -> _Shape:
     return _Shape(length, width, grown, trapezoids(grown))
 
 
-def _turned(line: Iterable[Point], turn_deg: float, *, flipped: bool) -> list[Point]:
+def turned(line: Iterable[Point], turn_deg: float, *, flipped: bool) -> list[Point]:
+    """Flip points (x -> -x) if asked and turn them about (0, 0) counter-clockwise, quarter turns exactly."""
     exact = {0.0: (1.0, 0.0), 90.0: (0.0, 1.0), 180.0: (-1.0, 0.0), 270.0: (0.0, -1.0)}
     angle = math.radians(turn_deg)
     cos, sin = exact.get(turn_deg % 360.0, (math.cos(angle), math.sin(angle)))
@@ -204,13 +205,13 @@ def _laid(blank: Blank, turn_deg: float, *, flipped: bool) -> tuple[_Rings, Poin
 
     Rings are rounded so far below `POINT_MM` that it matters to nothing but telling what is alike.
     """
-    outline = _turned(blank.outline, turn_deg, flipped=flipped)
+    outline = turned(blank.outline, turn_deg, flipped=flipped)
     x0, y0 = min(x for x, _ in outline), min(y for _, y in outline)
 
     def home(line: Sequence[Point]) -> Polyline:
         return tuple((round(x - x0, _ALIKE_DECIMALS), round(y - y0, _ALIKE_DECIMALS)) for x, y in line)
 
-    return (home(outline), *(home(_turned(h, turn_deg, flipped=flipped)) for h in blank.holes)), (x0, y0)
+    return (home(outline), *(home(turned(h, turn_deg, flipped=flipped)) for h in blank.holes)), (x0, y0)
 
 
 def _grown(shape: Polygon, allowance_mm: float) -> Polygon:

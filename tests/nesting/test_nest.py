@@ -81,22 +81,25 @@ def test_turned_over_a_pair_takes_less_lead():
 
 
 @pytest.mark.parametrize("seed", range(3))
-def test_a_mirrored_list_gives_about_the_same_yield(seed):
+def test_a_mirrored_list_gives_the_same_yield(seed):
     rng = random.Random(seed)
     blanks = [skyline(rng, f"K{i}") for i in range(6)]
     mirrored = [replace(b, outline=tuple((-x, y) for x, y in reversed(b.outline))) for b in blanks]
-    one, other = (nest(problem(*list_), seconds=8.0, seed=seed).yield_ratio for list_ in (blanks, mirrored))
-    assert one == pytest.approx(other, abs=0.005)
+    one, other = (nest(problem(*list_), seconds=3.0, seed=seed) for list_ in (blanks, mirrored))
+    assert one.drawn_mm2 == other.drawn_mm2
+    assert one.yield_ratio == pytest.approx(other.yield_ratio, rel=1e-12)
+    assert [r.roll for r in one.rolls] == [r.roll for r in other.rolls]
 
 
 @pytest.mark.parametrize("seed", range(3))
-def test_one_more_width_does_not_draw_more(seed):
+def test_one_more_width_does_not_draw_more(seed, monkeypatch):
+    monkeypatch.setattr("cutpath.nesting.search.WORK_PER_SECOND", 1_000_000)
     rng = random.Random(seed + 50)
     blanks = [skyline(rng, f"K{i}") for i in range(5)]
     few = tuple(roll for roll in LADDER if roll.width_mm in {300.0, 450.0})
-    narrow = nest(problem(*blanks, rolls=few), seconds=16.0, seed=1)
-    wide = nest(problem(*blanks, rolls=(*few, Roll(240.0, 6000.0))), seconds=16.0, seed=1)
-    assert wide.drawn_mm2 <= narrow.drawn_mm2 * 1.01
+    narrow = nest(problem(*blanks, rolls=few), seconds=10.0, seed=1)
+    wide = nest(problem(*blanks, rolls=(*few, Roll(240.0, 6000.0))), seconds=10.0, seed=1)
+    assert wide.drawn_mm2 <= narrow.drawn_mm2
 
 
 def test_quarter_turns_and_flips_are_used_where_allowed():
