@@ -36,9 +36,14 @@ def bound_mm2(problem: NestProblem) -> float:
 
 def area_mm2(blank: Blank) -> float:
     """Area of one copy of a blank, less its holes."""
-    from shapely import Polygon
+    outline, *holes = (_ring_area_mm2(ring) for ring in (blank.outline, *blank.holes))
+    return outline - sum(holes)
 
-    return float(Polygon(blank.outline, blank.holes).area)
+
+def _ring_area_mm2(ring: Polyline) -> float:
+    x0, y0 = ring[0]
+    ends = zip(ring, (*ring[1:], ring[0]), strict=True)
+    return abs(sum((xa - x0) * (yb - y0) - (xb - x0) * (ya - y0) for (xa, ya), (xb, yb) in ends)) / 2
 
 
 def _least_sum(problem: NestProblem, worth: Callable[[Blank], float]) -> float:
@@ -81,8 +86,7 @@ def _by_widths(problem: NestProblem) -> float:
     known: dict[tuple[Polyline, ...], float] = {}
 
     def worth(blank: Blank) -> float:
-        # Lengths of a run on even courses are alike, whichever joints they begin at.
-        alike = tuple(tuple((round(x, 6), round(y, 6)) for x, y in ring) for ring in (blank.outline, *blank.holes))
+        alike = blank.outline, *blank.holes
         if alike not in known:
             least, most, along = _stretches(blank, problem.gap_mm).T
             known[alike] = float(_mean_worth(least, most, worths, summed) @ along)

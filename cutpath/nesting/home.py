@@ -14,9 +14,10 @@ from dataclasses import dataclass, replace
 from cutpath.nesting.shapes import turned
 from cutpath.tolerances import COORDINATE_DECIMALS, FILE_DECIMALS
 from cutpath.values.nest import Blank, Nest, NestedRoll, NestProblem, Placement
-from cutpath.values.pattern import Point, Polyline
+from cutpath.values.pattern import Point
 
-_Rings = tuple[Polyline, ...]
+_Ring = tuple[tuple[int, int], ...]
+_STEPS_PER_MM = 10**COORDINATE_DECIMALS
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,9 +64,13 @@ def at_home(problem: NestProblem) -> Home:
     """Bring a problem home; give it as it is where the turns of some blank leave no way back."""
     if not all(_closed(blank, -1.0) for blank in problem.shapes):
         return Home(problem, mirrored=False, moves={})
-    as_given, mirrored = (_brought_home(problem, mirrored=mirrored) for mirrored in (False, True))
-    first = [[(blank.outline, blank.holes) for blank in home.problem.shapes] for home in (as_given, mirrored)]
-    return mirrored if first[1] < first[0] else as_given
+    mirrored = False
+    for blank in problem.shapes:
+        as_given, other = (_first(blank, mirrored=hand).rings for hand in (False, True))
+        if as_given != other:
+            mirrored = other < as_given
+            break
+    return _brought_home(problem, mirrored=mirrored)
 
 
 def _closed(blank: Blank, sign: float) -> bool:
@@ -78,9 +83,10 @@ def _brought_home(problem: NestProblem, *, mirrored: bool) -> Home:
     moves: dict[str, tuple[float, Point]] = {}
 
     def home(blank: Blank) -> Blank:
-        rings, turn, corner = _first(blank, mirrored=mirrored)
-        moves[blank.id] = turn, corner
-        return replace(blank, outline=rings[0], holes=rings[1:])
+        first = _first(blank, mirrored=mirrored)
+        moves[blank.id] = first.turn_deg, first.corner
+        outline, *holes = (tuple((x / _STEPS_PER_MM, y / _STEPS_PER_MM) for x, y in ring) for ring in first.rings)
+        return replace(blank, outline=outline, holes=tuple(holes))
 
     blanks = tuple(home(blank) for blank in problem.blanks)
     runs = tuple(
@@ -90,22 +96,38 @@ def _brought_home(problem: NestProblem, *, mirrored: bool) -> Home:
     return Home(replace(problem, blanks=blanks, runs=runs), mirrored, moves)
 
 
-def _first(blank: Blank, *, mirrored: bool) -> tuple[_Rings, float, Point]:
-    """Give the rings of a blank at home, the turn that brought it there, and where its corner was then."""
-    ways: list[tuple[_Rings, float, Point]] = []
-    for turn in (0.0, 180.0) if _closed(blank, 1.0) else (0.0,):
-        rings = [turned(ring, turn, flipped=mirrored) for ring in (blank.outline, *blank.holes)]
-        x0, y0 = min(x for x, _ in rings[0]), min(y for _, y in rings[0])
-        outline, *holes = (_ring([(x - x0, y - y0) for x, y in ring]) for ring in rings)
-        ways.append(((outline, *sorted(holes)), turn, (x0, y0)))
-    return min(ways)
+@dataclass(frozen=True, slots=True)
+class _First:
+    """Rings at home in steps of the grid of drawings, the turn that brought them there, and their corner then."""
+
+    rings: tuple[_Ring, ...]
+    turn_deg: float
+    corner: Point
 
 
-def _ring(points: Sequence[Point]) -> Polyline:
-    """Give a ring counter-clockwise from its least point, on the grid of drawings."""
-    grid = [(round(x, COORDINATE_DECIMALS), round(y, COORDINATE_DECIMALS)) for x, y in points]
-    area = sum(xa * yb - xb * ya for (xa, ya), (xb, yb) in zip(grid, (*grid[1:], grid[0]), strict=True))
-    if area < 0.0:
-        grid.reverse()
-    least = grid.index(min(grid))
-    return tuple(grid[least:] + grid[:least])
+def _first(blank: Blank, *, mirrored: bool) -> _First:
+    """Bring a blank home; of the two half turns, that one whose rings come first."""
+    hand = -1.0 if mirrored else 1.0
+    rings = [[(hand * x, y) for x, y in ring] for ring in (blank.outline, *blank.holes)]
+    x0, y0 = min(x for x, _ in rings[0]), min(y for _, y in rings[0])
+    x1, y1 = max(x for x, _ in rings[0]), max(y for _, y in rings[0])
+    steps = [[(round((x - x0) * _STEPS_PER_MM), round((y - y0) * _STEPS_PER_MM)) for x, y in r] for r in rings]
+    as_given = _First(_in_order(steps), 0.0, (x0, y0))
+    if not _closed(blank, 1.0):
+        return as_given
+    long, wide = round((x1 - x0) * _STEPS_PER_MM), round((y1 - y0) * _STEPS_PER_MM)
+    turned_over = _in_order([[(long - x, wide - y) for x, y in ring] for ring in steps])
+    return as_given if as_given.rings <= turned_over else _First(turned_over, 180.0, (-x1, -y1))
+
+
+def _in_order(rings: Sequence[Sequence[tuple[int, int]]]) -> tuple[_Ring, ...]:
+    """Give rings counter-clockwise, each from its least point, holes sorted."""
+    outline, *holes = (_begun_at_least(ring) for ring in rings)
+    return (outline, *sorted(holes))
+
+
+def _begun_at_least(ring: Sequence[tuple[int, int]]) -> _Ring:
+    double_area = sum(xa * yb - xb * ya for (xa, ya), (xb, yb) in zip(ring, (*ring[1:], ring[0]), strict=True))
+    points = tuple(ring) if double_area >= 0 else tuple(reversed(ring))
+    least = points.index(min(points))
+    return points[least:] + points[:least]

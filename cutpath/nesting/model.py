@@ -157,6 +157,8 @@ def _leaning_alike(problem: NestProblem, forms: Sequence[Form], usable: Sequence
     Teeth face teeth of the same lean, so the other half would only be in the search's way.
     """
     blanks = problem.shapes
+    if not any(blank.may_flip for blank in blanks):
+        return list(usable)
     leans = [_lean(blank) for blank in blanks]
     most = sum(leans[index] * quantity for index, quantity in problem.to_cut())
     out = list(usable)

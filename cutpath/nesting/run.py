@@ -8,22 +8,22 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 
 from cutpath.errors import Refused
-from cutpath.nesting.assemble import assemble
+from cutpath.nesting.assemble import CutRoll, assemble, extent
 from cutpath.nesting.bound import area_mm2, bound_mm2
 from cutpath.nesting.common_practice import in_turn
 from cutpath.nesting.fit import fits, refuse_misfits
 from cutpath.nesting.home import at_home
 from cutpath.nesting.judge import judge
-from cutpath.nesting.shapes import Form, Room, forms, rooms
+from cutpath.nesting.shapes import Form, Room, drawn_mm, forms, rooms
 from cutpath.tolerances import CLOSE_RATIO
 from cutpath.values.nest import Nest, NestProblem, Objective
 
 _LANES_SHARE = 0.1  # of the seconds, where blanks are not lane-like
 _LEAST_FREE = 0.8  # of its seconds are left to free placement, however late it begins
 _LEAST_GUARD = 0.9  # of what is planned is left to the search, however late it begins
-_READY_FORM_S, _READY_PIECE_S = 0.7e-3, 1.5e-3  # to make a form, and a piece, ready for the search (measured)
+_READY_FORM_S, _READY_PIECE_S = 0.3e-3, 1.5e-3  # to make a form, and a piece, ready for the search (measured)
 _SLACK_S = 0.5  # by which very short seconds may be passed, so that starting the search does not cost it work
-_LEAST_SEARCH = 0.25  # of the seconds go to the search, however much there is to make ready
+_LEAST_SEARCH = 0.1  # of the seconds go to the search, however much there is to make ready
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,25 +89,27 @@ def _nest(
         if progress is not None:
             progress(NestProgress(time.perf_counter() - started, drawn, pieces / drawn if drawn else 1.0))
 
-    plain = _in_turn(problem, ways, spaces, least)
-    if plain is not None:
-        tell(plain.drawn_mm2)
     if not pieces:
-        return plain or assemble(problem, ways, spaces, [], bound_mm2=0.0, seconds=0.0)
+        return assemble(problem, ways, spaces, [], bound_mm2=0.0, seconds=0.0)
+    plain = _in_turn(problem, ways, spaces)
+    plain_mm2 = sum(spaces[cut.room].roll.width_mm * drawn_mm(extent(ways, cut.lays), problem) for cut in plain)
+    if plain:
+        tell(plain_mm2)
     planned = _left_s(seconds, len(ways), sum(quantity for _, quantity in problem.to_cut()))
     # What was spent so far comes once more at the end, for assembling and judging.
     left = max(_LEAST_GUARD * planned, seconds - 2 * (time.perf_counter() - started)) + _SLACK_S
     guard = left / planned if planned else 1.0
     given = _Given(problem, ways, spaces, seed, workers, least, guard, tell, threading.Event())
     free = not lane_like(problem, ways)
+    found: Nest | None = None
     try:
         found = _searched(given, planned * (_LANES_SHARE if free else 1.0))
     except Refused:
-        if plain is None:
+        if not plain:
             raise
-        found = plain
-    if plain is not None:
-        found = min(found, plain, key=lambda nest: _rank(problem, nest))
+    if found is None or (plain and _may_be_less(problem, plain_mm2, pieces, found)):
+        laid = assemble(problem, ways, spaces, plain, bound_mm2=least, seconds=0.0)
+        found = laid if found is None else min(found, laid, key=lambda nest: _rank(problem, nest))
     if free and not given.over.is_set():
         share = planned * (1.0 - _LANES_SHARE)
         left = guard * planned - (time.perf_counter() - started)
@@ -121,13 +123,18 @@ def _left_s(seconds: float, ways: int, pieces: int) -> float:
     return max(_LEAST_SEARCH * seconds, seconds - _READY_FORM_S * ways - _READY_PIECE_S * pieces)
 
 
-def _in_turn(problem: NestProblem, ways: tuple[Form, ...], spaces: tuple[Room, ...], least: float) -> Nest | None:
-    """Lay one after another, the first answer; None when the rolls run out that way."""
+def _in_turn(problem: NestProblem, ways: tuple[Form, ...], spaces: tuple[Room, ...]) -> list[CutRoll]:
+    """Lay one after another, the first answer; give nothing when the rolls run out that way."""
     try:
-        cuts = in_turn(problem, ways, spaces)
+        return in_turn(problem, ways, spaces)
     except Refused:
-        return None
-    return assemble(problem, ways, spaces, cuts, bound_mm2=least, seconds=0.0)
+        return []
+
+
+def _may_be_less(problem: NestProblem, drawn_mm2: float, pieces_mm2: float, found: Nest) -> bool:
+    """Tell whether a nest that draws so much may be less lead than ``found``, if all that is no piece were kept."""
+    bought = problem.objective is Objective.BOUGHT
+    return bought or drawn_mm2 - problem.offcuts.worth * (drawn_mm2 - pieces_mm2) < _lead(problem, found)
 
 
 def _rank(problem: NestProblem, found: Nest) -> tuple[int, int, int, float]:

@@ -123,7 +123,7 @@ def forms(problem: NestProblem) -> tuple[Form, ...]:
     """
     out: list[Form] = []
     broken: list[Finding] = []
-    known: dict[_Rings, _Shape] = {}
+    known: dict[_Rings, tuple[_Shape, _Shape]] = {}  # with its half turn
     for index, blank in enumerate(problem.shapes):
         try:
             out += _blank_forms(index, blank, problem.gap_mm / 2, known)
@@ -142,35 +142,51 @@ def forms(problem: NestProblem) -> tuple[Form, ...]:
 
 @dataclass(frozen=True, slots=True)
 class _Shape:
-    """What forms that are alike have in common."""
+    """What forms that are alike have in common: the box with the allowance, in mm and in ticks, and trapezoids."""
 
+    box: Point
     length: int
     width: int
-    grown: Polygon
     trapezoids: NDArray[np.float64]
 
+    def turned_over(self) -> _Shape:
+        """Give the shape turned by 180 deg."""
+        import numpy as np
 
-def _blank_forms(index: int, blank: Blank, allowance_mm: float, known: dict[_Rings, _Shape]) -> list[Form]:
+        long, wide = self.box
+        y0, y1, left0, left1, right0, right1 = self.trapezoids.T
+        turned = np.column_stack([wide - y1, wide - y0, long - right1, long - right0, long - left1, long - left0])
+        return _Shape(self.box, self.length, self.width, turned[np.lexsort((turned[:, 2], turned[:, 1], turned[:, 0]))])
+
+    def like(self, other: _Shape) -> bool:
+        """Tell whether two shapes are the same to within `POINT_MM`."""
+        import numpy as np
+
+        return self is other or (
+            self.trapezoids.shape == other.trapezoids.shape
+            and float(np.abs(self.trapezoids - other.trapezoids).max()) <= POINT_MM
+        )
+
+
+def _blank_forms(index: int, blank: Blank, allowance_mm: float, known: dict[_Rings, tuple[_Shape, _Shape]]) -> list[Form]:
     found: list[Form] = []
     seen: list[_Shape] = []
     for flipped in (False, True) if blank.may_flip else (False,):
-        for turn in blank.turns_deg:
-            rings, corner = _laid(blank, turn, flipped=flipped)
-            shape = known.get(rings)
-            if shape is None:
-                shape = known[rings] = _shape(rings, allowance_mm)
-            if not any(_alike(shape, other) for other in seen):
+        over: dict[float, tuple[_Shape, Point]] = {}
+        for turn in (turn % 360.0 for turn in blank.turns_deg):
+            if turn in over:
+                shape, corner = over[turn]
+            else:
+                rings, corner, (x1, y1) = _laid(blank, turn, flipped=flipped)
+                if rings not in known:
+                    made = _shape(rings, allowance_mm)
+                    known[rings] = made, made.turned_over()
+                shape, half = known[rings]
+                over[turn + 180.0] = half, (-x1, -y1)
+            if not any(shape.like(other) for other in seen):
                 seen.append(shape)
-                found.append(Form(index, turn % 360.0, flipped, corner, shape.length, shape.width, shape.trapezoids))
+                found.append(Form(index, turn, flipped, corner, shape.length, shape.width, shape.trapezoids))
     return found
-
-
-def _alike(one: _Shape, other: _Shape) -> bool:
-    return one is other or (
-        abs(one.length - other.length) <= 1
-        and abs(one.width - other.width) <= 1
-        and one.grown.symmetric_difference(other.grown).area < POINT_MM * one.grown.length
-    )
 
 
 def _shape(rings: _Rings, allowance_mm: float) -> _Shape:
@@ -187,8 +203,8 @@ def _shape(rings: _Rings, allowance_mm: float) -> _Shape:
     if not shape.is_valid or shape.is_empty:
         raise ValueError(is_valid_reason(shape).lower())
     grown = _grown(shape, allowance_mm)
-    length, width = (ticks_up(edge) for edge in grown.bounds[2:])
-    return _Shape(length, width, grown, trapezoids(grown))
+    box = grown.bounds[2], grown.bounds[3]
+    return _Shape(box, ticks_up(box[0]), ticks_up(box[1]), trapezoids(grown))
 
 
 def turned(line: Iterable[Point], turn_deg: float, *, flipped: bool) -> list[Point]:
@@ -200,18 +216,20 @@ def turned(line: Iterable[Point], turn_deg: float, *, flipped: bool) -> list[Poi
     return [(hand * x * cos - y * sin, hand * x * sin + y * cos) for x, y in line]
 
 
-def _laid(blank: Blank, turn_deg: float, *, flipped: bool) -> tuple[_Rings, Point]:
-    """Flip and turn the blank and move it to its corner; give its rings and where that corner was.
+def _laid(blank: Blank, turn_deg: float, *, flipped: bool) -> tuple[_Rings, Point, Point]:
+    """Flip and turn the blank and move it to its corner; give its rings, and where that corner was and the far one.
 
     Rings are rounded so far below `POINT_MM` that it matters to nothing but telling what is alike.
     """
     outline = turned(blank.outline, turn_deg, flipped=flipped)
-    x0, y0 = min(x for x, _ in outline), min(y for _, y in outline)
+    xs, ys = zip(*outline, strict=True)
+    x0, y0 = min(xs), min(ys)
 
     def home(line: Sequence[Point]) -> Polyline:
         return tuple((round(x - x0, _ALIKE_DECIMALS), round(y - y0, _ALIKE_DECIMALS)) for x, y in line)
 
-    return (home(outline), *(home(turned(h, turn_deg, flipped=flipped)) for h in blank.holes)), (x0, y0)
+    holes = (home(turned(hole, turn_deg, flipped=flipped)) for hole in blank.holes)
+    return (home(outline), *holes), (x0, y0), (max(xs), max(ys))
 
 
 def _grown(shape: Polygon, allowance_mm: float) -> Polygon:
