@@ -31,12 +31,12 @@ class _Length(click.ParamType[float]):
         return length
 
 
-class _Seconds(click.FloatRange):
+class _Number(click.FloatRange):
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:  # noqa: ANN401
-        seconds = float(super().convert(value, param, ctx))
-        if math.isnan(seconds):
+        number = float(super().convert(value, param, ctx))
+        if math.isnan(number):
             self.fail(f"{value} is no number", param, ctx)
-        return seconds
+        return number
 
 
 _MOST_MM = 100_000.0  # as long as the longest roll that a list may hold
@@ -74,7 +74,7 @@ def json_option(function: F) -> F:
 
 
 def search_options(function: F) -> F:
-    """Take what steers the nest: gap, trim, kept offcuts, aim, seconds, seed."""
+    """Take what steers the nest: gap, trim, kept offcuts and their worth, aim, seconds, seed."""
     for option in reversed(
         [
             click.option("--gap", type=LENGTH, default=0.0, show_default="0", help="Least gap between pieces."),
@@ -94,6 +94,13 @@ def search_options(function: F) -> F:
                 help="Smallest offcut that is kept.",
             ),
             click.option(
+                "--worth",
+                type=_Number(min=0.0, max=1.0),
+                default=0.5,
+                show_default=True,
+                help="What a kept offcut is worth, as a share of new lead.",
+            ),
+            click.option(
                 "--least",
                 type=click.Choice(["drawn", "bought"]),
                 default="drawn",
@@ -102,7 +109,7 @@ def search_options(function: F) -> F:
             ),
             click.option(
                 "--seconds",
-                type=_Seconds(min=0.0, max=86_400.0),
+                type=_Number(min=0.0, max=86_400.0),
                 default=20.0,
                 show_default=True,
                 help="Ceiling for the search.",

@@ -7,13 +7,13 @@ from cutpath.values.nest import Objective, OffcutRule
 
 
 def settings_of(
-    *, gap: float, edge_trim: float, keep: tuple[float, float], least: str, seconds: float, seed: int
+    *, gap: float, edge_trim: float, keep: tuple[float, float], worth: float, least: str, seconds: float, seed: int
 ) -> Settings:
     """Gather the shared search options."""
     return Settings(
         gap_mm=gap,
         edge_trim_mm=edge_trim,
-        offcuts=OffcutRule(keep[0], keep[1]),
+        offcuts=OffcutRule(keep[0], keep[1], worth),
         objective=Objective(least),
         seconds=seconds,
         seed=seed,

@@ -1,8 +1,8 @@
 """Annealing of lanes and sections, compiled.
 
-The cost is roll width x section length, summed, plus a small share of lane width x lane length. The share rewards
-slack that later moves can use. Moves change at most two lanes; they are worked out in scratch lanes and carried over
-only when accepted.
+The cost is roll width x section length less the worth of what is kept, summed, plus a small share of lane width x lane
+length. The share rewards slack that later moves can use. Moves change at most two lanes; they are worked out in scratch
+lanes and carried over only when accepted.
 """
 
 # mypy: disable-error-code="no-any-return, return-value, assignment, arg-type"
@@ -33,6 +33,7 @@ from cutpath.nesting.state import (
     settle,
     size_with,
     take_off,
+    worth_kept,
 )
 
 
@@ -41,7 +42,7 @@ def _longest_of_use(
     state: State, stock: Stock, setting: Setting, section: int, most: float, longest: int,
     a: int, ha: int, b: int, hb: int, height: int,
 ) -> int:  # fmt: skip
-    """How long a lane of a section may get before the section by itself costs more than ``most``."""
+    """How long a lane of a section may get before its section, nothing kept, costs more than ``most``."""
     across, along = size_with(state, section, a, ha, 0, b, hb, 0)
     c = pick_class(stock, state.used, across, along)
     if stock.bought[c] > 0.0:
@@ -66,6 +67,9 @@ def _decide(
     a, ha, b, hb = plan[0, 0], plan[0, 3], plan[1, 0], plan[1, 3]
     sa = state.lane_section[a]
     sb = state.lane_section[b] if b != NONE else sa
+    kept = 0.0
+    if stock.worth[0] > 0.0:
+        kept = worth_kept(state, stock, sa) + (worth_kept(state, stock, sb) if sb != sa else 0.0)
     most = threshold + setting.share * state.lane_height[a] * state.lane_length[a] + take_off(state, stock, sa)
     if sb != sa:
         most += take_off(state, stock, sb)
@@ -77,7 +81,7 @@ def _decide(
         lane, n, kept, height = plan[which, 0], plan[which, 1], plan[which, 2], plan[which, 3]
         if not accepted or lane == NONE or n == 0:
             continue
-        left = most - setting.share * (ha * la + hb * lb)
+        left = most + kept - setting.share * (ha * la + hb * lb)
         limit = _longest_of_use(state, stock, setting, sb if which else sa, left, longest, a, ha, b, hb, height)
         laid = lay_lane(
             shapes, memory, scratch.code[which], n, kept, height, limit, scratch.x[which],

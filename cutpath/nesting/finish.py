@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from cutpath.nesting.model import Lane, Model, Section, cost_of
+from cutpath.nesting.model import Lane, Model, Section, cost_of, kept_of
 from cutpath.nesting.quiet import no_output
 from cutpath.nesting.shapes import TICKS_PER_MM
 from cutpath.nesting.state import NONE
@@ -85,6 +85,12 @@ def finish(model: Model, pool: Pool, best: Sequence[Section], planned_s: float, 
     return _Program(model, pool.best(most), best).solve(max(guard_s, _LEAST_GUARD_S))
 
 
+def _best_up_to(values: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
+    """Give for each place the largest of the values up to it, and where that stands."""
+    top = np.maximum.accumulate(values)
+    return top, np.maximum.accumulate(np.where(values == top, np.arange(len(values)), 0))
+
+
 def _blanks(model: Model, lane: Lane) -> NDArray[np.int64]:
     blanks: NDArray[np.int64] = model.kinds.form_blank[lane.codes >> 1]
     return blanks
@@ -141,7 +147,7 @@ class _Program:
         return len(fresh)
 
     def _costs(self, columns: Sequence[_Column]) -> tuple[NDArray[np.float64], csr_array, NDArray[np.float64]]:
-        """Give what columns cost without whole rolls, what rows they serve, and their lengths on entries of stock."""
+        """Give what columns cost without whole rolls, less what they keep; what rows they serve; lengths on stock."""
         from scipy.sparse import csr_array
 
         inside = csr_array(
@@ -158,7 +164,9 @@ class _Program:
         along = self.length[[c.lanes[-1] for c in columns]]
         use = np.zeros((len(columns), len(self.stock.width)))
         use[np.arange(len(columns)), rolls] = along
-        return (1.0 - self.stock.bought[rolls]) * self.stock.price[rolls] * along, inside @ self.cover, use
+        cost = (1.0 - self.stock.bought[rolls]) * self.stock.price[rolls] * along
+        cost -= [kept_of(self.stock, [Section(tuple(self.lanes[i] for i in c.lanes), c.roll)]) for c in columns]
+        return cost, inside @ self.cover, use
 
     def _matrix(
         self, columns: Sequence[_Column]
@@ -221,6 +229,7 @@ class _Program:
 
         One pass over the lanes from short to long: ``best[w]`` is the most that lanes so far are worth on exactly w
         steps of width, ``path[w]`` which lanes these are. Two lanes that hold the same piece do not go together.
+        What is kept beside the lanes counts; what is kept behind them only tells once a column is priced.
         """
         worth = self.cover @ row
         stock = self.stock
@@ -234,18 +243,33 @@ class _Program:
         for i, high in enumerate(self.height):
             clear = (held & self.taken[i]).max(axis=1) == 0
             base = np.where(clear, best, -np.inf)
-            top = np.maximum.accumulate(base)
-            where = np.maximum.accumulate(np.where(base == top, np.arange(wide + 1), 0))
+            top, where = _best_up_to(base)
+            slope, need = self._strip(float(self.length[i]))
+            top_beside, where_beside = _best_up_to(base - slope * np.arange(wide + 1)) if slope else (top, where)
             for c, room in enumerate(rooms.tolist()):
                 if high <= room and self.length[i] <= stock.length[c]:
-                    reduced = length[c] * self.length[i] - worth[i] - top[room - high]
+                    left = room - high
+                    most, width = top[left], where[left]
+                    if slope and left >= need:
+                        beside = top_beside[left - need] + slope * (left - stock.kept[2] / _GRID)
+                        if beside > most:
+                            most, width = beside, where_beside[left - need]
+                    reduced = length[c] * self.length[i] - worth[i] - most
                     if reduced < limit:
-                        found.append((float(reduced), _Column((*path[where[room - high]], i), c)))
+                        found.append((float(reduced), _Column((*path[width], i), c)))
             gains = np.flatnonzero(base[: wide + 1 - high] + worth[i] > best[high:])
             fresh = [(int(w) + high, (*path[w], i), best[w] + worth[i], held[w] | self.taken[i]) for w in gains]
             for w, lanes, value, pieces in fresh:
                 best[w], path[w], held[w] = value, lanes, pieces
         return found
+
+    def _strip(self, along: float) -> tuple[float, int]:
+        """Give what a step of width of a kept strip beside lanes is worth, 0 where none is, and its least width."""
+        long, short, gap = self.stock.kept.tolist()
+        if along - gap < short:
+            return 0.0, 0
+        least = short if along - gap >= long else long
+        return float(self.stock.worth[0]) * (along - gap) * _GRID, -(-(least + gap) // _GRID)
 
     def _whole(self, columns: Sequence[_Column], seconds: float) -> list[tuple[_Column, int]] | None:
         """Solve the integer program; None when nothing better than before was found."""

@@ -45,9 +45,7 @@ class Home:
         offcuts = nested.offcuts
         if self.mirrored:
             offcuts = tuple(replace(o, y_mm=width - o.y_mm - o.width_mm) for o in offcuts)
-        return replace(
-            nested, placements=tuple(self._placement(p, width) for p in nested.placements), offcuts=offcuts
-        )
+        return replace(nested, placements=tuple(self._placement(p, width) for p in nested.placements), offcuts=offcuts)
 
     def _placement(self, placed: Placement, width_mm: float) -> Placement:
         turn, corner = self.moves[placed.id]

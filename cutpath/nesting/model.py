@@ -17,7 +17,7 @@ from cutpath.nesting.assemble import Lay
 from cutpath.nesting.fit import fits
 from cutpath.nesting.shapes import TICKS_PER_MM, Form, Room
 from cutpath.nesting.shifts import Shapes, shapes_of
-from cutpath.nesting.state import NONE, Kinds, Scratch, State, Stock, marginal, pick_class, settle
+from cutpath.nesting.state import NONE, Kinds, Scratch, State, Stock, marginal, pick_class, settle, worth_of
 from cutpath.values.nest import Blank, NestProblem
 
 if TYPE_CHECKING:
@@ -297,10 +297,26 @@ def used_by(stock: Stock, sections: Sequence[Section]) -> NDArray[np.int64]:
     return used
 
 
-def cost_of(stock: Stock, sections: Sequence[Section]) -> float:
-    """Cost of sections on their rolls, in mm2 of new lead."""
+def drawn_of(stock: Stock, sections: Sequence[Section]) -> float:
+    """Cost of sections on their rolls, in mm2 of new lead, before what is kept."""
     used = used_by(stock, sections)
     return float(sum(marginal(stock, c, 0, int(used[c])) for c in range(len(used))))
+
+
+def kept_of(stock: Stock, sections: Sequence[Section]) -> float:
+    """Worth of what sections keep, in mm2 of new lead."""
+    if stock.worth[0] == 0.0:
+        return 0.0
+    total = 0.0
+    for section in sections:
+        total += worth_of(stock, int(stock.width[section.roll]) - section.across, section.length)
+        total += sum(worth_of(stock, lane.height, section.length - lane.length) for lane in section.lanes)
+    return float(total)
+
+
+def cost_of(stock: Stock, sections: Sequence[Section]) -> float:
+    """Cost of sections on their rolls, in mm2 of new lead, less the worth of what they keep."""
+    return drawn_of(stock, sections) - kept_of(stock, sections)
 
 
 def choose_rolls(stock: Stock, sections: Sequence[Section]) -> list[Section]:

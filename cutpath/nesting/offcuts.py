@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 from cutpath.nesting.shapes import TICKS_PER_MM, Form
 from cutpath.tolerances import POINT_MM
-from cutpath.values.nest import NestProblem, Offcut, OffcutRule, Roll
+from cutpath.values.nest import NestProblem, Offcut, Roll
 
 if TYPE_CHECKING:
     import numpy as np
@@ -24,7 +24,7 @@ _CELL_MM = 10.0  # side of the grid's cells: coarse, since sides are pushed out 
 def free_rectangles(
     problem: NestProblem, roll: Roll, drawn_mm: float, laid: Sequence[tuple[Form, int, int]]
 ) -> tuple[Offcut, ...]:
-    """Give the rectangles worth keeping, largest first, disjoint and apart from every blank by the gap.
+    """Give the rectangles worth keeping, disjoint and apart from every blank by the gap.
 
     Parameters
     ----------
@@ -34,7 +34,7 @@ def free_rectangles(
     import numpy as np
 
     rule = problem.offcuts
-    if not _worth_looking(rule, roll, drawn_mm):
+    if not rule.holds(roll.width_mm, drawn_mm):
         return ()
     home = problem.edge_trim_mm - problem.gap_mm / 2
     parts = [form.trapezoids + np.array([y, y, x, x, x, x]) / TICKS_PER_MM + home for form, x, y in laid]
@@ -45,21 +45,21 @@ def free_rectangles(
     ) + np.array([-half, -half, half, half])
     taken = _grid(solid, half, roll.width_mm, drawn_mm)
     kept: list[Offcut] = []
-    while (cells := _largest(taken, rule)) is not None:
-        offcut = _pushed_out(cells, boxes, solid, half, roll.width_mm, drawn_mm)
-        kept.append(offcut)
-        edges = np.array([[offcut.x_mm, offcut.y_mm, offcut.x_mm + offcut.length_mm, offcut.y_mm + offcut.width_mm]])
-        boxes = np.concatenate([boxes, edges])
-        # Half the gap is added to what is solid, but offcuts lie side by side without one.
-        solid = np.concatenate([solid, edges[:, [1, 3, 0, 0, 2, 2]] + half * np.array([1, -1, 1, 1, -1, -1])])
-        _take(taken, *edges[0])
+    # First what is sure to be large enough, then what holds as many cells as the least offcut may hold at worst.
+    for spare in (0, 1):
+        sides = [max(1, math.ceil(side / _CELL_MM) if not spare else int(side // _CELL_MM) - 1) for side in rule.sides_mm]
+        while (cells := _largest(taken, *sides)) is not None:
+            offcut = _pushed_out(cells, boxes, solid, half, roll.width_mm, drawn_mm)
+            if not rule.holds(offcut.length_mm, offcut.width_mm):
+                taken[cells[0] : cells[1], cells[2] : cells[3]] = True
+                continue
+            kept.append(offcut)
+            edges = np.array([[offcut.x_mm, offcut.y_mm, offcut.x_mm + offcut.length_mm, offcut.y_mm + offcut.width_mm]])
+            boxes = np.concatenate([boxes, edges])
+            # Half the gap is added to what is solid, but offcuts lie side by side without one.
+            solid = np.concatenate([solid, edges[:, [1, 3, 0, 0, 2, 2]] + half * np.array([1, -1, 1, 1, -1, -1])])
+            _take(taken, *edges[0])
     return tuple(kept)
-
-
-def _worth_looking(rule: OffcutRule, roll: Roll, drawn_mm: float) -> bool:
-    long = max(roll.width_mm, drawn_mm)
-    short = min(roll.width_mm, drawn_mm)
-    return long >= rule.least_length_mm and short >= rule.least_width_mm and drawn_mm > 0
 
 
 def _grid(solid: NDArray[np.float64], half: float, width_mm: float, drawn_mm: float) -> NDArray[np.bool_]:
@@ -97,9 +97,8 @@ def _take(taken: NDArray[np.bool_], x0: float, y0: float, x1: float, y1: float) 
     taken[rows, max(0, int(x0 // _CELL_MM)) : math.ceil(x1 / _CELL_MM)] = True
 
 
-def _largest(taken: NDArray[np.bool_], rule: OffcutRule) -> tuple[int, int, int, int] | None:
-    """Give the largest free block of cells that meets the rule: rows first to last + 1, columns likewise."""
-    long, short = (max(1, math.ceil(v / _CELL_MM)) for v in _sides(rule))
+def _largest(taken: NDArray[np.bool_], long: int, short: int) -> tuple[int, int, int, int] | None:
+    """Give the largest free block of at least so many cells: rows first to last + 1, columns likewise."""
     best: tuple[int, int, int, int] | None = None
     best_area = 0
     rows = taken.shape[0]
@@ -117,10 +116,6 @@ def _largest(taken: NDArray[np.bool_], rule: OffcutRule) -> tuple[int, int, int,
             if length >= need and length * high > best_area:
                 best, best_area = (first, last, start, start + length), length * high
     return best
-
-
-def _sides(rule: OffcutRule) -> tuple[float, float]:
-    return max(rule.least_length_mm, rule.least_width_mm), min(rule.least_length_mm, rule.least_width_mm)
 
 
 def _longest_run(held: NDArray[np.bool_]) -> tuple[int, int]:

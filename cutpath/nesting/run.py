@@ -205,7 +205,7 @@ def _one_search(given: _Given, objective: Objective, widths: frozenset[float] | 
     from cutpath.nesting.stock import shelf_of
 
     problem, rooms = given.problem, given.rooms
-    shelf = shelf_of(rooms, objective, _with_room(given, widths))
+    shelf = shelf_of(problem, rooms, objective, _with_room(given, widths))
     model = model_of(problem, given.forms, shelf.stock, rooms)
     enough = given.least_mm2 * (1 + CLOSE_RATIO)
     if problem.objective is Objective.BOUGHT or shelf.lacking is not None:

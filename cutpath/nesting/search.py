@@ -32,6 +32,7 @@ from cutpath.nesting.model import (
     choose_rolls,
     chunk_order,
     cost_of,
+    drawn_of,
     new_scratch,
     put_in,
     single,
@@ -59,7 +60,7 @@ _START_WORK = 1_500  # in one of many starts, times the square of the number of 
 _LEAST_START = 100_000
 _HOTTEST, _WARM, _COLD = 0.5, 0.05, 0.0008  # heat of a start from nothing, from the best so far, and at the end
 _START_STEP_MM = 6.0  # of lane widths
-_FEW_HOTTEST, _FEW_STEP_MM = 0.2, 1.0  # the same for up to `_GROUP` pieces, which were then nested up to 2 % better
+_FEW_HOTTEST, _FEW_STEP_MM = 0.2, 1.0  # in every other start where there are up to `_GROUP` pieces
 _AGAIN = 4  # every so many starts one from the best so far, or from the first lanes
 _LOOKS, _LOOKS_FROM = 80, 0.4  # at the lanes of one start, from this share of it on
 _LOOK_WORK = 10_000  # at least, between two looks, so that looking takes little of the time
@@ -168,7 +169,7 @@ def run_stage(
 
 @dataclass(slots=True)
 class Search:
-    """The search for one problem; it stops early at a cost of ``enough``."""
+    """The search for one problem; it stops early when no more than ``enough`` is drawn, in mm2."""
 
     model: Model
     seed: int
@@ -214,7 +215,7 @@ class Search:
         if cost < self.best_cost:
             self.best, self.best_cost = sections, cost
             self.report(sections)
-            if cost <= self.enough:
+            if drawn_of(self.model.stock, sections) <= self.enough:
                 self.clock.stop.set()
 
     def _endless_suffices(self) -> bool:
@@ -260,6 +261,7 @@ class Search:
         each = max(_LEAST_START, _START_WORK * len(self.model.start) ** 2)
         rounds = max(1, round(last * whole.work / each))
         pool = Pool(self.model)
+        pool.add(self.alone)
         for r in range(rounds):
             span = whole.part(last * r / rounds, last * (r + 1) / rounds)
             late = r >= rounds // 2
@@ -280,9 +282,8 @@ class Search:
         area = self.model.mean_area
         joints = late and self.model.kinds.table.size > 0
         again = r % _AGAIN == _AGAIN - 1 or (joints and r % 2 == 1)
-        hottest, step = (
-            (_FEW_HOTTEST, _FEW_STEP_MM) if len(self.model.start) <= _GROUP else (_HOTTEST, _START_STEP_MM)
-        )
+        few = len(self.model.start) <= _GROUP and (r + w) % 3 != 2
+        hottest, step = (_FEW_HOTTEST, _FEW_STEP_MM) if few else (_HOTTEST, _START_STEP_MM)
         stage = Stage((_WARM if again else hottest) * area, _COLD * area, step, joints)
         start = best if again else self.in_lanes if (r + w) % _AGAIN == 0 else self.alone
         pool = Pool(self.model)

@@ -123,7 +123,7 @@ def forms(problem: NestProblem) -> tuple[Form, ...]:
     """
     out: list[Form] = []
     broken: list[Finding] = []
-    known: dict[_Rings, tuple[_Shape, _Shape]] = {}  # with its half turn
+    known: dict[_Rings, _Halves] = {}
     for index, blank in enumerate(problem.shapes):
         try:
             out += _blank_forms(index, blank, problem.gap_mm / 2, known)
@@ -168,7 +168,10 @@ class _Shape:
         )
 
 
-def _blank_forms(index: int, blank: Blank, allowance_mm: float, known: dict[_Rings, tuple[_Shape, _Shape]]) -> list[Form]:
+_Halves = tuple[_Shape, _Shape]  # as laid, and turned over
+
+
+def _blank_forms(index: int, blank: Blank, allowance_mm: float, known: dict[_Rings, _Halves]) -> list[Form]:
     found: list[Form] = []
     seen: list[_Shape] = []
     for flipped in (False, True) if blank.may_flip else (False,):

@@ -3,7 +3,8 @@
 Terminology
 -----------
 Section: a stretch of one roll width with lanes across it; sections of one width follow each other on rolls.
-Cost of a section: roll width x length, in mm2, on the cheapest roll width that holds its lanes.
+Cost of a section: roll width x length, in mm2, on the cheapest roll width that holds its lanes, less the worth of what
+is kept: the strip beside its lanes, and what is free behind the shorter of them.
 """
 
 # mypy: disable-error-code="no-any-return, return-value, assignment, arg-type"
@@ -41,6 +42,11 @@ class Stock(NamedTuple):
         For each width, the share of the cost that counts whole units bought; the rest counts what is drawn.
     endless : array of bool
         There is no end of this width, only what is drawn counts, and no later width is cheaper.
+    worth : array of float
+        Of a square tick of a kept offcut, in mm2 of new lead; and the width of a free strip up to which no wider roll
+        pays for the strip that it would keep.
+    kept : array of int
+        Least sides of a kept offcut in ticks, the longer first, and what a side loses to the gap.
     """
 
     width: NDArray[np.int64]
@@ -50,6 +56,8 @@ class Stock(NamedTuple):
     unit: NDArray[np.int64]
     bought: NDArray[np.float64]
     endless: NDArray[np.bool_]
+    worth: NDArray[np.float64]
+    kept: NDArray[np.int64]
 
 
 class Kinds(NamedTuple):
@@ -175,17 +183,28 @@ def widest(stock: Stock) -> int:
 
 
 @compiled
+def worth_of(stock: Stock, across: int, along: int) -> float:
+    """Give what a free rectangle is worth as an offcut, in mm2 of new lead."""
+    across -= stock.kept[2]
+    along -= stock.kept[2]
+    if min(across, along) < stock.kept[1] or max(across, along) < stock.kept[0]:
+        return 0.0
+    return stock.worth[0] * across * along
+
+
+@compiled
 def pick_class(stock: Stock, used: NDArray[np.int64], across: int, along: int) -> int:
     """Give the roll width on which a section costs least; `NONE` when it goes on none."""
     best = NONE
     least = NEVER
     for c in range(stock.width.size):
         if across <= stock.width[c] and along <= stock.length[c]:
-            cost = marginal(stock, c, used[c], along)
+            strip = worth_of(stock, stock.width[c] - across, along)
+            cost = marginal(stock, c, used[c], along) - strip
             if cost < least:
                 best, least = c, cost
-                if stock.endless[c]:
-                    break  # widths ascend, so every later one costs more
+            if stock.endless[c] and (strip > 0.0 or stock.width[c] - across <= stock.worth[1]):
+                break  # widths ascend, so every later one costs more
     return best
 
 
@@ -226,13 +245,41 @@ def size_with(state: State, section: int, a: int, ha: int, la: int, b: int, hb: 
 
 
 @compiled
+def ends_with(
+    state: State, stock: Stock, section: int, along: int, a: int, ha: int, la: int, b: int, hb: int, lb: int
+) -> float:
+    """Worth of what is free behind the lanes of a section of length ``along``; lanes a and b as in `size_with`."""
+    if stock.worth[0] == 0.0:
+        return 0.0
+    total = 0.0
+    for i in range(state.section_n[section]):
+        lane = state.section_lane[section, i]
+        if lane == a:
+            total += worth_of(stock, ha, along - la)
+        elif lane == b:
+            total += worth_of(stock, hb, along - lb)
+        else:
+            total += worth_of(stock, state.lane_height[lane], along - state.lane_length[lane])
+    return total
+
+
+@compiled
+def worth_kept(state: State, stock: Stock, section: int) -> float:
+    """Worth of what a section keeps, as it is."""
+    across, along = size_with(state, section, NONE, 0, 0, NONE, 0, 0)
+    strip = worth_of(stock, stock.width[state.section_class[section]] - across, along)
+    return strip + ends_with(state, stock, section, along, NONE, 0, 0, NONE, 0, 0)
+
+
+@compiled
 def take_off(state: State, stock: Stock, section: int) -> float:
     """Take a section's length off what is used; give what that saves."""
     if state.section_n[section] == 0:
         return 0.0
     c, along = state.section_class[section], state.section_length[section]
     state.used[c] -= along
-    return marginal(stock, c, state.used[c], along)
+    saved = marginal(stock, c, state.used[c], along)
+    return saved - worth_kept(state, stock, section) if stock.worth[0] > 0.0 else saved
 
 
 @compiled
@@ -254,14 +301,20 @@ def cost_with(
         c = pick_class(stock, state.used, across, along)
         if c == NONE:
             return NEVER
-        cost = marginal(stock, c, state.used[c], along)
+        cost = marginal(stock, c, state.used[c], along) - worth_of(stock, stock.width[c] - across, along)
+        cost -= ends_with(state, stock, one, along, a, ha, la, b, hb, lb)
     if other != one:
         across_2, along_2 = size_with(state, other, a, ha, la, b, hb, lb)
         if across_2:
             if c != NONE:
                 state.used[c] += along
             d = pick_class(stock, state.used, across_2, along_2)
-            cost += NEVER if d == NONE else marginal(stock, d, state.used[d], along_2)
+            if d == NONE:
+                cost = NEVER
+            else:
+                cost += marginal(stock, d, state.used[d], along_2)
+                cost -= worth_of(stock, stock.width[d] - across_2, along_2)
+                cost -= ends_with(state, stock, other, along_2, a, ha, la, b, hb, lb)
             if c != NONE:
                 state.used[c] -= along
     return cost
@@ -320,12 +373,3 @@ def settle(state: State, stock: Stock, section: int) -> None:
     state.section_class[section] = c
     state.section_length[section] = along
     state.used[c] += along
-
-
-@compiled
-def total_cost(state: State, stock: Stock) -> float:
-    """Cost of all sections, in mm2."""
-    total = 0.0
-    for c in range(stock.width.size):
-        total += marginal(stock, c, 0, state.used[c])
-    return total

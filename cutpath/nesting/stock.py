@@ -14,9 +14,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from cutpath.nesting.shapes import TICKS_PER_MM, Room
+from cutpath.nesting.shapes import TICKS_PER_MM, Room, ticks_up
 from cutpath.nesting.state import Stock
-from cutpath.values.nest import Objective
+from cutpath.values.nest import NestProblem, Objective
 
 _OWNED_WORTH = 0.9
 _OWNED_TOKEN = 0.2
@@ -52,8 +52,17 @@ def owned_worth(objective: Objective) -> float:
     return _OWNED_TOKEN if objective is Objective.BOUGHT else _OWNED_WORTH
 
 
-def shelf_of(rooms: Sequence[Room], objective: Objective, widths_mm: frozenset[float] | None = None) -> Shelf:
-    """Gather rooms into the search's stock: counted rolls first, then endless widths (those given) ascending."""
+def shelf_of(
+    problem: NestProblem, rooms: Sequence[Room], objective: Objective, widths_mm: frozenset[float] | None = None
+) -> Shelf:
+    """Gather rooms into the search's stock: counted rolls first, then endless widths (those given) ascending.
+
+    ``objective`` is what the search weighs. Offcuts kept are worth something only where the problem asks for least
+    drawn.
+    """
+    rule = problem.offcuts
+    worth = rule.worth if problem.objective is Objective.DRAWN else 0.0
+    sides_mm = (*rule.sides_mm, problem.gap_mm)
     bought = _BOUGHT_SHARE if objective is Objective.BOUGHT else 0.0
     counted = [i for i, room in enumerate(rooms) if room.roll.quantity is not None]
     entries: list[_Entry] = []
@@ -76,6 +85,8 @@ def shelf_of(rooms: Sequence[Room], objective: Objective, widths_mm: frozenset[f
             np.array([e.unit for e in entries], dtype=np.int64),
             np.array([e.bought for e in entries], dtype=np.float64),
             np.array([e.endless for e in entries], dtype=np.bool_),
+            np.array([worth / TICKS_PER_MM**2, (1.0 - worth) * sum(sides_mm[1:]) * TICKS_PER_MM]),
+            np.array([ticks_up(side) for side in sides_mm], dtype=np.int64),
         ),
         tuple(e.rooms for e in entries),
         lacking,

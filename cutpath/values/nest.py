@@ -12,6 +12,7 @@ from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import chain, pairwise
 
+from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import Polyline
 
 
@@ -56,6 +57,17 @@ class OffcutRule:
     least_length_mm: float = 300.0
     least_width_mm: float = 150.0
     worth: float = 0.5
+
+    @property
+    def sides_mm(self) -> tuple[float, float]:
+        """Least sides, the longer first."""
+        sides = self.least_length_mm, self.least_width_mm
+        return max(sides), min(sides)
+
+    def holds(self, one_mm: float, other_mm: float) -> bool:
+        """Tell whether a rectangle with these sides is worth keeping."""
+        long, short = self.sides_mm
+        return max(one_mm, other_mm) >= long - POINT_MM and min(one_mm, other_mm) >= short - POINT_MM
 
 
 Division = tuple[int, ...]

@@ -18,6 +18,7 @@ Sizes, seeds and the share of the full seconds are options; the README's table n
 from __future__ import annotations
 
 import argparse
+import math
 import multiprocessing
 import resource
 import statistics
@@ -35,7 +36,13 @@ from cutpath.nesting import NestProgress, judge, nest, one_after_another
 from cutpath.values.nest import NestProblem
 
 SECONDS = {20: 20.0, 60: 40.0, 200: 60.0, 600: 60.0, 1000: 90.0, 2000: 120.0}
-Row = tuple[float, float, float, float]  # yield, seconds, seconds to within 1 % of the final yield, lead drawn in mm2
+Row = tuple[float, float, float, float]
+"""Yield, seconds, seconds to within 1 % of the final yield, lead drawn in mm2."""
+
+
+def first_s(told: list[NestProgress]) -> float:
+    """Seconds to the first answer in which pieces face each other: the first that is better than one after another."""
+    return next((p.seconds for p in told if p.yield_ratio > told[0].yield_ratio), math.inf)
 
 
 def ours(problem: NestProblem, seconds: float, seed: int) -> tuple[Row, float, list[NestProgress]]:
@@ -129,6 +136,7 @@ def main() -> None:
     options.add_argument("--share", type=float, default=1.0, help="of the full seconds")
     options.add_argument("--shapes", action="store_true", help="arbitrary outlines instead of leadwork")
     options.add_argument("--no-peers", action="store_true")
+    options.add_argument("--given", action="store_true", help="cutpath with pieces given only, beside the peers")
     options.add_argument("--plot", type=Path)
     options.add_argument("--walls", action="store_true", help="long abutments only")
     chosen = options.parse_args()
@@ -137,39 +145,47 @@ def main() -> None:
     kinds = ("abutment",) if chosen.walls else KINDS
     nest(problem_of(batch(20, 0).pieces), seconds=0.1, seed=0)  # compile, which is kept on disk
     print(
-        "| pieces | way | yield (median) | least | drawn / given | gap to bound | seconds | to within 1 % | memory MB |"
+        "| pieces | way | yield (median) | least | drawn / given | gap to bound | seconds | first answer "
+        "| to within 1 % | memory MB |"
     )
-    print("|---|---|---|---|---|---|---|---|---|")
+    print("|---|---|---|---|---|---|---|---|---|---|")
+    below: list[str] = []
     for size in sizes:
         seconds = chosen.share * SECONDS.get(size, 60.0)
         rows: dict[str, list[Row]] = {}
         gaps: dict[str, list[float]] = {}
+        firsts: dict[str, list[float]] = {}
         for seed in (int(s) for s in chosen.seeds.split(",")):
             made = batch(size, seed, kinds)
             problem = NestProblem(arbitrary(size, seed), ROLLS) if chosen.shapes else problem_of(made.pieces)
             tasks = {"cutpath": problem}
-            if not chosen.shapes:
+            if not (chosen.shapes or chosen.given):
                 tasks["lengths chosen"] = undivided(made)
                 tasks["either face"] = either_face(tasks["lengths chosen"])
             for name, task in tasks.items():
                 row, bound, told = ours(task, seconds, seed)
                 rows.setdefault(name, []).append(row)
                 gaps.setdefault(name, []).append(bound - row[0])
+                firsts.setdefault(name, []).append(first_s(told))
                 if name == "cutpath":
                     curves[size] = told
             for name, peer in {} if chosen.no_peers else PEERS.items():
                 rows.setdefault(name, []).append(peer(problem, seconds, seed))
+                if rows[name][-1][0] > rows["cutpath"][-1][0]:
+                    below.append(f"{size} pieces, seed {seed}: {name} {rows[name][-1][0]:.4f}")
         for name, found in rows.items():
             middle = [statistics.median(column) for column in zip(*found, strict=True)]
             drawn = statistics.median(row[3] / given[3] for row, given in zip(found, rows["cutpath"], strict=True))
             gap = f"{statistics.median(gaps[name]):.3f}" if name in gaps else ""
             memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
-            own = f"{middle[2]:.1f} | {memory:.0f}" if name in gaps else " | "
+            first = statistics.median(firsts[name]) if name in gaps else 0.0
+            own = f"{first:.1f} | {middle[2]:.1f} | {memory:.0f}" if name in gaps else " |  | "
             least = min(row[0] for row in found)
             print(
                 f"| {size} | {name} | {middle[0]:.4f} | {least:.4f} | {drawn:.4f} | {gap} | {middle[1]:.1f} | {own} |",
                 flush=True,
             )
+    print(f"cases in which a peer is better: {'; '.join(below) or 'none'}")
     if chosen.plot:
         _plot(curves, chosen.plot)
 

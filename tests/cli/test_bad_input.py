@@ -140,6 +140,8 @@ def test_standard_output_without_room_is_a_finding():
         ["--gap", "nan"],
         ["--edge-trim", "-1 in"],
         ["--keep", "300", "-150"],
+        ["--worth", "1.5"],
+        ["--worth", "nan"],
         ["--seconds", "nan"],
         ["--seconds", "inf"],
     ],

@@ -3,13 +3,14 @@
 # ruff: noqa: S311 - chance here makes cases, not secrets
 
 import random
+from dataclasses import replace
 from itertools import permutations, product
 
 import pytest
 from shapely import Polygon, affinity
 
 from cutpath.nesting import nest
-from cutpath.values.nest import Roll
+from cutpath.values.nest import OffcutRule, Roll
 from tests.nesting.shapes import plate, problem, skyline, stepped
 
 
@@ -70,3 +71,50 @@ def test_three_skylines_on_one_width_are_laid_as_short_as_trying_all(seed):
     tried = least_length([Polygon(b.outline) for b in blanks], 240.0, step)
     found = nest(problem(*blanks, rolls=(Roll(240.0, 6000.0),)), seconds=0.5, seed=seed)
     assert tried - 3 * step <= found.rolls[0].drawn_mm <= tried + 1e-3
+
+
+def kept(rule: OffcutRule, across: float, along: float) -> float:
+    """Area of a free rectangle where it is worth keeping."""
+    long, short = max(across, along), min(across, along)
+    return across * along if long >= rule.least_length_mm and short >= rule.least_width_mm else 0.0
+
+
+@pytest.mark.parametrize("seed", range(4))
+def test_strips_are_grouped_for_the_least_lead_less_the_worth_of_what_is_kept(seed):
+    """Widths are far apart, so that a wider roll may cost less for the strip that is kept beside the pieces."""
+    rng = random.Random(seed)
+    rule = OffcutRule(300.0, 100.0, worth=0.8)
+    widths = [200.0, 320.0, 450.0, 600.0]
+    heights = [float(rng.randrange(60, 190, 10)) for _ in range(5)]
+    least = min(
+        sum(
+            min(w - rule.worth * kept(rule, w - sum(group), 1000.0) / 1000.0 for w in widths if w >= sum(group))
+            for group in part
+        )
+        for part in partitions(heights)
+        if all(sum(group) <= widths[-1] for group in part)
+    )
+    task = problem(
+        *(plate(f"P{i}", 1000.0, h) for i, h in enumerate(heights)), rolls=tuple(Roll(w, 6000.0) for w in widths)
+    )
+    found = nest(replace(task, offcuts=rule), seconds=1.0, seed=seed)
+    assert found.drawn_mm2 - rule.worth * found.offcuts_mm2 <= least * 1000.0 + 1.0
+
+
+def test_a_wider_roll_is_taken_for_what_it_keeps():
+    task = problem(plate("A", 1000.0, 310.0), rolls=(Roll(330.0, 6000.0), Roll(480.0, 6000.0)))
+    narrow, wide = (nest(replace(task, offcuts=OffcutRule(300.0, 150.0, w)), seconds=0.5, seed=1) for w in (0.5, 0.95))
+    assert [nested.roll.width_mm for nested in narrow.rolls] == [330.0]
+    assert [nested.roll.width_mm for nested in wide.rolls] == [480.0]
+    assert wide.offcuts_mm2 == pytest.approx(170.0 * 1000.0)
+
+
+def test_what_is_free_behind_a_short_lane_counts():
+    """Two lanes on one roll: the short one goes where its end is kept, unless nothing is worth keeping."""
+    task = problem(
+        plate("A", 1000.0, 200.0), plate("B", 500.0, 200.0), rolls=(Roll(250.0, 6000.0), Roll(400.0, 6000.0))
+    )
+    apart, beside = (nest(replace(task, offcuts=OffcutRule(300.0, 150.0, w)), seconds=0.5, seed=1) for w in (0.0, 0.9))
+    assert apart.drawn_mm2 == pytest.approx(1500.0 * 250.0)
+    assert beside.drawn_mm2 == pytest.approx(1000.0 * 400.0)
+    assert beside.offcuts_mm2 == pytest.approx(500.0 * 200.0)

@@ -21,7 +21,7 @@ WIDTHS = (200.0, 300.0, 450.0)
 
 def model(task):
     ways, spaces = forms(task), rooms(task)
-    return model_of(task, ways, shelf_of(spaces, task.objective).stock, spaces)
+    return model_of(task, ways, shelf_of(task, spaces, task.objective).stock, spaces)
 
 
 def alone(known):
