@@ -10,9 +10,8 @@ nest then chooses the joints, as many lengths as an even division has.
 
 Objective, the user's choice: least *drawn* (roll width x length up to the cross-cut, summed, less the worth of kept
 offcuts; the default) or least *bought* (whole rolls; offcuts in stock count for little). Where two nests are as good,
-fewer rolls win, then fewer widths, then shorter cross-cuts. The search itself weighs what is drawn; the worth of what
-is kept decides between whole answers. A result carries what both objectives can be read from, the area of the pieces,
-and a lower bound on lead drawn.
+fewer rolls win, then fewer widths, then shorter cross-cuts. A result carries what both objectives can be read from, the
+area of the pieces, and a lower bound on lead drawn.
 
 How it is solved
 ----------------
@@ -24,7 +23,8 @@ Annealing in compiled code decides which blanks lie where, in what order, how wi
 Where blanks mostly lack a straight side to lie on, lanes get only a start of the seconds. The rest goes to free
 placement (`free`): blanks share strips, and are pressed together with overlaps that are then taken out (`strip`).
 
-The judge shares no code with the search and looks at every nest before it is handed out.
+A list and its mirror image are nested as one (`home`). The judge shares no code with the search and looks at every nest
+before it is handed out.
 
 The first nest on a machine compiles the search, half a minute to a minute of one core, on top of its seconds; compiled
 code is then kept. How far a nest is the same from run to run stands in `search`.

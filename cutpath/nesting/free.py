@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 _LANE_LIKE = 0.8  # share of straight sides: leadwork stood at 0.82 and more, most batches of plain shapes under 0.76
-_WORK_PER_SECOND = 5_000_000
+_WORK_PER_SECOND = 7_000_000
 _GRID_MM = 1.0  # of places across a strip
 _LOOK_MM = 800.0  # along a strip, to each side of a place
 _MOST_ON_STRIP = 100

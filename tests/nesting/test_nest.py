@@ -93,13 +93,15 @@ def test_a_mirrored_list_gives_the_same_yield(seed):
 
 @pytest.mark.parametrize("seed", range(3))
 def test_one_more_width_does_not_draw_more(seed, monkeypatch):
+    """What a search finds in so much work may stand that little above the least, with either list."""
     monkeypatch.setattr("cutpath.nesting.search.WORK_PER_SECOND", 1_000_000)
     rng = random.Random(seed + 50)
-    blanks = [skyline(rng, f"K{i}") for i in range(5)]
+    blanks = [replace(skyline(rng, f"K{i}"), quantity=1) for i in range(6)]
     few = tuple(roll for roll in LADDER if roll.width_mm in {300.0, 450.0})
-    narrow = nest(problem(*blanks, rolls=few), seconds=10.0, seed=1)
-    wide = nest(problem(*blanks, rolls=(*few, Roll(240.0, 6000.0))), seconds=10.0, seed=1)
-    assert wide.drawn_mm2 <= narrow.drawn_mm2
+    task = replace(problem(*blanks, rolls=few), offcuts=OffcutRule(worth=0.0))
+    narrow = nest(task, seconds=8.0, seed=1)
+    wide = nest(replace(task, rolls=(*few, Roll(240.0, 6000.0))), seconds=8.0, seed=1)
+    assert wide.drawn_mm2 <= narrow.drawn_mm2 * 1.001
 
 
 def test_quarter_turns_and_flips_are_used_where_allowed():
