@@ -47,14 +47,18 @@ def free_rectangles(
     kept: list[Offcut] = []
     # First what is sure to be large enough, then what holds as many cells as the least offcut may hold at worst.
     for spare in (0, 1):
-        sides = [max(1, math.ceil(side / _CELL_MM) if not spare else int(side // _CELL_MM) - 1) for side in rule.sides_mm]
+        sides = [
+            max(1, math.ceil(side / _CELL_MM) if not spare else int(side // _CELL_MM) - 1) for side in rule.sides_mm
+        ]
         while (cells := _largest(taken, *sides)) is not None:
             offcut = _pushed_out(cells, boxes, solid, half, roll.width_mm, drawn_mm)
             if not rule.holds(offcut.length_mm, offcut.width_mm):
                 taken[cells[0] : cells[1], cells[2] : cells[3]] = True
                 continue
             kept.append(offcut)
-            edges = np.array([[offcut.x_mm, offcut.y_mm, offcut.x_mm + offcut.length_mm, offcut.y_mm + offcut.width_mm]])
+            edges = np.array(
+                [[offcut.x_mm, offcut.y_mm, offcut.x_mm + offcut.length_mm, offcut.y_mm + offcut.width_mm]]
+            )
             boxes = np.concatenate([boxes, edges])
             # Half the gap is added to what is solid, but offcuts lie side by side without one.
             solid = np.concatenate([solid, edges[:, [1, 3, 0, 0, 2, 2]] + half * np.array([1, -1, 1, 1, -1, -1])])

@@ -60,7 +60,8 @@ _START_WORK = 1_500  # in one of many starts, times the square of the number of 
 _LEAST_START = 100_000
 _HOTTEST, _WARM, _COLD = 0.5, 0.05, 0.0008  # heat of a start from nothing, from the best so far, and at the end
 _START_STEP_MM = 6.0  # of lane widths
-_FEW_HOTTEST, _FEW_STEP_MM = 0.2, 1.0  # in every other start where there are up to `_GROUP` pieces
+_FEW = 16  # up to so many pieces are also started less hot with finer widths, and on some of the widths only
+_FEW_HOTTEST, _FEW_STEP_MM, _WIDTHS_SHARE = 0.2, 1.0, 0.4
 _AGAIN = 4  # every so many starts one from the best so far, or from the first lanes
 _LOOKS, _LOOKS_FROM = 80, 0.4  # at the lanes of one start, from this share of it on
 _LOOK_WORK = 10_000  # at least, between two looks, so that looking takes little of the time
@@ -137,14 +138,15 @@ class Stage:
 
 def run_stage(
     model: Model, worker: Worker, sections: Sequence[Section], elsewhere: NDArray[np.int64], stage: Stage, span: Span,
-    seed: int, clock: Clock, pool: Pool | None = None,
+    seed: int, clock: Clock, pool: Pool | None = None, stock: Stock | None = None,
 ) -> list[Section]:  # fmt: skip
-    """Anneal some sections among themselves.
+    """Anneal some sections among themselves; on ``stock`` where it is given, instead of all that there is.
 
     Heat falls with the work done, or with the time passed where that is further on. ``pool`` receives the lanes that
     are about while it is no longer hot.
     """
-    loaded = put_in(model, worker.stock, sections, seed, elsewhere)
+    stock = stock or worker.stock
+    loaded = put_in(model, stock, sections, seed, elsewhere)
     every = _JOINTS_EVERY if stage.joints and model.kinds.table.size else 0
     setting = Setting(_LANE_SHARE / TICKS_PER_MM**2, max(1, round(stage.step_mm * TICKS_PER_MM)), every)
     slices = max(1, round(span.work / _SLICE), 0 if pool is None else min(_LOOKS, span.work // _LOOK_WORK))
@@ -158,7 +160,7 @@ def run_stage(
         then = min(1.0, done + 1.0 / slices)
         hot, cold = (stage.hot * (stage.cold / stage.hot) ** at for at in (done, then))
         anneal(
-            worker.shapes, worker.memory, worker.stock, loaded.kinds, setting, loaded.state,
+            worker.shapes, worker.memory, stock, loaded.kinds, setting, loaded.state,
             worker.scratch, max(1, round(span.work * (then - done))), hot, cold,
         )  # fmt: skip
         done = then if then < 1.0 - 1e-9 else 1.0
@@ -282,14 +284,32 @@ class Search:
         area = self.model.mean_area
         joints = late and self.model.kinds.table.size > 0
         again = r % _AGAIN == _AGAIN - 1 or (joints and r % 2 == 1)
-        few = len(self.model.start) <= _GROUP and (r + w) % 3 != 2
-        hottest, step = (_FEW_HOTTEST, _FEW_STEP_MM) if few else (_HOTTEST, _START_STEP_MM)
+        few = len(self.model.start) <= _FEW
+        hottest, step = (_FEW_HOTTEST, _FEW_STEP_MM) if few and (r + w) % 3 != 2 else (_HOTTEST, _START_STEP_MM)
         stage = Stage((_WARM if again else hottest) * area, _COLD * area, step, joints)
         start = best if again else self.in_lanes if (r + w) % _AGAIN == 0 else self.alone
         pool = Pool(self.model)
         nothing = np.zeros(len(self.model.stock.width), dtype=np.int64)
         seed = self.seed * 1009 + 31 * r + w
-        return run_stage(self.model, worker, start, nothing, stage, span, seed, self.clock, pool), pool
+        stock = None
+        if few and not again and self._endless_suffices() and (r + w) % 2:
+            stock = self._some_widths(r, w)
+            start = choose_rolls(stock, [replace(section, roll=NONE) for section in start])
+        found = run_stage(self.model, worker, start, nothing, stage, span, seed, self.clock, pool, stock)
+        if stock is not None:
+            found = choose_rolls(self.model.stock, [replace(section, roll=NONE) for section in found])
+        return found, pool
+
+    def _some_widths(self, r: int, w: int) -> Stock:
+        """Give the stock with some of its widths by chance, the widest among them.
+
+        A width that most pieces suit keeps the search from others, which may do better once all pieces are on them.
+        """
+        stock = self.model.stock
+        kept = np.random.default_rng([self.seed, 4243, r, w]).random(len(stock.width)) < _WIDTHS_SHARE
+        kept |= stock.width == stock.width.max()
+        kept |= stock.length > stock.length[stock.width == stock.width.max()].max()
+        return stock._replace(capacity=np.where(kept, stock.capacity, 0), endless=stock.endless & kept)
 
     def _finish(self, pool: Pool, whole: Span) -> None:
         """Put the best together from a pool, in what time there is."""

@@ -91,9 +91,9 @@ def test_a_mirrored_list_gives_the_same_yield(seed):
     assert [r.roll for r in one.rolls] == [r.roll for r in other.rolls]
 
 
-@pytest.mark.parametrize("seed", range(3))
+@pytest.mark.parametrize("seed", [0, 6, 10])
 def test_one_more_width_does_not_draw_more(seed, monkeypatch):
-    """What a search finds in so much work may stand that little above the least, with either list."""
+    """In list 6 nearly all pieces suit the width that is added, and yet lie better together on a wider one."""
     monkeypatch.setattr("cutpath.nesting.search.WORK_PER_SECOND", 1_000_000)
     rng = random.Random(seed + 50)
     blanks = [replace(skyline(rng, f"K{i}"), quantity=1) for i in range(6)]
@@ -101,7 +101,7 @@ def test_one_more_width_does_not_draw_more(seed, monkeypatch):
     task = replace(problem(*blanks, rolls=few), offcuts=OffcutRule(worth=0.0))
     narrow = nest(task, seconds=8.0, seed=1)
     wide = nest(replace(task, rolls=(*few, Roll(240.0, 6000.0))), seconds=8.0, seed=1)
-    assert wide.drawn_mm2 <= narrow.drawn_mm2 * 1.001
+    assert wide.drawn_mm2 <= narrow.drawn_mm2 + 1.0
 
 
 def test_quarter_turns_and_flips_are_used_where_allowed():
