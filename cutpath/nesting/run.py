@@ -28,7 +28,10 @@ _LEAST_SEARCH = 0.1  # of the seconds go to the search, however much there is to
 
 @dataclass(frozen=True, slots=True)
 class NestProgress:
-    """How far a nest has come: seconds spent, lead drawn by the best so far, and its yield."""
+    """How far a nest has come: seconds spent, lead drawn by the best so far, and its yield.
+
+    The best may draw a little more than one before it where it keeps more.
+    """
 
     seconds: float
     drawn_mm2: float
@@ -133,8 +136,9 @@ def _in_turn(problem: NestProblem, ways: tuple[Form, ...], spaces: tuple[Room, .
 
 def _may_be_less(problem: NestProblem, drawn_mm2: float, pieces_mm2: float, found: Nest) -> bool:
     """Tell whether a nest that draws so much may be less lead than ``found``, if all that is no piece were kept."""
-    bought = problem.objective is Objective.BOUGHT
-    return bought or drawn_mm2 - problem.offcuts.worth * (drawn_mm2 - pieces_mm2) < _lead(problem, found)
+    if problem.objective is Objective.BOUGHT or any(roll.offcut for roll in problem.rolls):
+        return True
+    return drawn_mm2 - problem.offcuts.worth * (drawn_mm2 - pieces_mm2) < _lead(problem, found)
 
 
 def _rank(problem: NestProblem, found: Nest) -> tuple[int, int, int, float]:

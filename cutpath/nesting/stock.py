@@ -9,6 +9,7 @@ used first where they serve about as well; when least bought is wanted they cost
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 
@@ -63,6 +64,7 @@ def shelf_of(
     rule = problem.offcuts
     worth = rule.worth if problem.objective is Objective.DRAWN else 0.0
     sides_mm = (*rule.sides_mm, problem.gap_mm)
+    no_matter_mm = (1.0 - worth) * sum(sides_mm[1:]) if worth else math.inf
     bought = _BOUGHT_SHARE if objective is Objective.BOUGHT else 0.0
     counted = [i for i, room in enumerate(rooms) if room.roll.quantity is not None]
     entries: list[_Entry] = []
@@ -85,7 +87,7 @@ def shelf_of(
             np.array([e.unit for e in entries], dtype=np.int64),
             np.array([e.bought for e in entries], dtype=np.float64),
             np.array([e.endless for e in entries], dtype=np.bool_),
-            np.array([worth / TICKS_PER_MM**2, (1.0 - worth) * sum(sides_mm[1:]) * TICKS_PER_MM]),
+            np.array([worth / TICKS_PER_MM**2, no_matter_mm * TICKS_PER_MM]),
             np.array([ticks_up(side) for side in sides_mm], dtype=np.int64),
         ),
         tuple(e.rooms for e in entries),

@@ -197,6 +197,16 @@ def test_kept_offcuts_meet_the_rule_and_are_found():
     assert judge(task, found) == ()
 
 
+@pytest.mark.parametrize("gap", [0.0, 3.0])
+@pytest.mark.parametrize("high", [323.7, 318.0, 300.0, 301.1])
+def test_an_offcut_of_just_the_least_size_is_found_wherever_it_lies(high, gap):
+    roll = Roll(high + gap + 150.0, 1000.0)
+    task = problem(plate("A", 700.0 - gap, high), plate("B", 700.0 - gap, high), rolls=(roll,), gap=gap)
+    found = one_after_another(replace(task, offcuts=OffcutRule(300.0, 150.0)))
+    sizes = [sorted((o.length_mm, o.width_mm)) for nested in found.rolls for o in nested.offcuts]
+    assert sizes == [pytest.approx([150.0, 700.0 - gap])] * 2
+
+
 def test_published_nest_of_266_blanks():
     """Sheet Metal Drafting p. 25: 266 trapezoids out of a sheet 30 x 96 in; all waste 220 in2 (derived)."""
     inch = 25.4
