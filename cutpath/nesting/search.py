@@ -128,12 +128,16 @@ def new_worker(model: Model) -> Worker:
 
 @dataclass(frozen=True, slots=True)
 class Stage:
-    """A stretch of annealing: from ``hot`` to ``cold`` in mm2, step of lane widths in mm, and whether joints move."""
+    """A stretch of annealing: from ``hot`` to ``cold`` in mm2, and the step of lane widths in mm.
+
+    ``joints`` tells whether joints of runs move, ``kept`` whether what is kept is worth anything.
+    """
 
     hot: float
     cold: float
     step_mm: float
     joints: bool
+    kept: bool = True
 
 
 def run_stage(
@@ -146,6 +150,8 @@ def run_stage(
     are about while it is no longer hot.
     """
     stock = stock or worker.stock
+    if not stage.kept:
+        stock = stock._replace(worth=np.array([0.0, np.inf]))
     loaded = put_in(model, stock, sections, seed, elsewhere)
     every = _JOINTS_EVERY if stage.joints and model.kinds.table.size else 0
     setting = Setting(_LANE_SHARE / TICKS_PER_MM**2, max(1, round(stage.step_mm * TICKS_PER_MM)), every)
@@ -235,9 +241,9 @@ class Search:
         lanes = Pool(self.model)
         chunks = self._chunks()
         quick = min(0.05, _QUICK * len(self.model.start) / len(crew) / whole.work)
-        stage = Stage(0.02 * area, 0.004 * area, _STEPS_MM[0], joints=False)
+        stage = Stage(0.02 * area, 0.004 * area, _STEPS_MM[0], joints=False, kept=False)
         self._keep(self._in_parallel(threads, crew, chunks, stage, whole.part(0.0, quick), 0))
-        stage = Stage(_HOT * area, _CHUNK_COLD * area, _STEPS_MM[0], joints=False)
+        stage = Stage(_HOT * area, _CHUNK_COLD * area, _STEPS_MM[0], joints=False, kept=False)
         sections = self._in_parallel(threads, crew, chunks, stage, whole.part(quick, _CHUNK_SHARE), 1)
         self._keep(sections)
         rounds = max(4, min(40, round(whole.work / WORK_PER_SECOND)))
@@ -246,6 +252,7 @@ class Search:
             stage = Stage(
                 hot * (cold / hot) ** (r / rounds), hot * (cold / hot) ** ((r + 1) / rounds),
                 _STEPS_MM[1] if r < rounds // 2 else _STEPS_MM[2], joints=r >= rounds // 2,
+                kept=r >= rounds * 3 // 4,
             )  # fmt: skip
             span = whole.part(
                 _CHUNK_SHARE + (1 - _CHUNK_SHARE) * r / rounds,
