@@ -112,7 +112,7 @@ def search_options(function: F) -> F:
                 type=_Number(min=0.0, max=86_400.0),
                 default=20.0,
                 show_default=True,
-                help="Ceiling for the search.",
+                help="Ceiling for the search; runs keep even lengths where it is too low to look at others.",
             ),
             click.option(
                 "--seed", type=click.IntRange(min=0), default=1, show_default=True, help="Same seed, same result."

@@ -17,6 +17,7 @@ from cutpath.nesting.shifts import new_memory
 from cutpath.nesting.state import NONE
 
 _WIDTHS_TRIED = 12
+_MOST_ABREAST = 12
 
 
 def first_sections(model: Model, pieces: Sequence[int], widest: int, longest: int) -> list[Section]:
@@ -104,12 +105,15 @@ class _Lanes:
 
 def _across(lanes: Sequence[Lane], widest: int) -> list[Section]:
     """Put lanes of near lengths side by side: longest first, each into the first section with room."""
-    open_sections: list[list[Lane]] = []
+    held: list[list[Lane]] = []
+    room = np.empty(len(lanes), dtype=np.int64)
     for lane in sorted(lanes, key=lambda lane: -lane.length):
-        for held in open_sections:
-            if len(held) < 12 and sum(other.height for other in held) + lane.height <= widest:
-                held.append(lane)
-                break
+        enough = np.flatnonzero(room[: len(held)] >= lane.height)
+        if len(enough):
+            first = int(enough[0])
+            held[first].append(lane)
+            room[first] = room[first] - lane.height if len(held[first]) < _MOST_ABREAST else 0
         else:
-            open_sections.append([lane])
-    return [Section(tuple(held)) for held in open_sections]
+            room[len(held)] = widest - lane.height
+            held.append([lane])
+    return [Section(tuple(lanes)) for lanes in held]

@@ -70,13 +70,19 @@ def _grid(solid: NDArray[np.float64], half: float, width_mm: float, drawn_mm: fl
     """Cells (across, along) that a trapezoid with half the gap round it touches."""
     import numpy as np
 
-    taken = np.zeros((max(1, math.ceil(width_mm / _CELL_MM)), max(1, math.ceil(drawn_mm / _CELL_MM))), dtype=bool)
-    for row in range(taken.shape[0]):
-        low, high = row * _CELL_MM, (row + 1) * _CELL_MM
-        left, right = _reach(solid, low - half, high + half)
-        for a, b in zip(left - half, right + half, strict=True):
-            if b > a:
-                taken[row, max(0, int(a // _CELL_MM)) : max(0, math.ceil(b / _CELL_MM))] = True
+    rows, columns = max(1, math.ceil(width_mm / _CELL_MM)), max(1, math.ceil(drawn_mm / _CELL_MM))
+    first = np.clip(np.floor((solid[:, 0] - half) / _CELL_MM), 0, rows).astype(np.int64)
+    last = np.clip(np.ceil((solid[:, 1] + half) / _CELL_MM), first, rows).astype(np.int64)
+    # One entry for each row of cells and each trapezoid that reaches into it.
+    which = np.repeat(np.arange(len(solid)), last - first)
+    row = np.arange(len(which)) + np.repeat(first - np.concatenate([[0], np.cumsum(last - first)])[:-1], last - first)
+    left, right = _between(solid[which], row * _CELL_MM - half, (row + 1) * _CELL_MM + half)
+    start = np.clip(np.floor((left - half) / _CELL_MM), 0, columns).astype(np.int64)
+    stop = np.clip(np.ceil((right + half) / _CELL_MM), start, columns).astype(np.int64)
+    edges = np.zeros((rows, columns + 1), dtype=np.int64)
+    np.add.at(edges, (row, start), 1)
+    np.add.at(edges, (row, stop), -1)
+    taken = np.cumsum(edges, axis=1)[:, :-1] > 0
     if width_mm % _CELL_MM:
         taken[-1] = True
     if drawn_mm % _CELL_MM:
@@ -89,10 +95,19 @@ def _reach(solid: NDArray[np.float64], low: float, high: float) -> tuple[NDArray
     import numpy as np
 
     rows = solid[(solid[:, 0] < high) & (solid[:, 1] > low)]
-    y0, y1 = rows[:, 0], rows[:, 1]
-    at0, at1 = ((np.clip(level, y0, y1) - y0) / (y1 - y0) for level in (low, high))
-    lefts = rows[:, 2:3] + np.column_stack([at0, at1]) * (rows[:, 3:4] - rows[:, 2:3])
-    rights = rows[:, 4:5] + np.column_stack([at0, at1]) * (rows[:, 5:6] - rows[:, 4:5])
+    return _between(rows, np.full(len(rows), low), np.full(len(rows), high))
+
+
+def _between(
+    solid: NDArray[np.float64], low: NDArray[np.float64], high: NDArray[np.float64]
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Left and right ends of trapezoids, each cut to levels of its own."""
+    import numpy as np
+
+    y0, y1 = solid[:, 0], solid[:, 1]
+    at = np.column_stack([(np.clip(level, y0, y1) - y0) / (y1 - y0) for level in (low, high)])
+    lefts = solid[:, 2:3] + at * (solid[:, 3:4] - solid[:, 2:3])
+    rights = solid[:, 4:5] + at * (solid[:, 5:6] - solid[:, 4:5])
     return lefts.min(axis=1, initial=math.inf), rights.max(axis=1, initial=-math.inf)
 
 

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 
 from cutpath.errors import Refused
 from cutpath.nesting.assemble import CutRoll, assemble, extent
-from cutpath.nesting.bound import area_mm2, bound_mm2
+from cutpath.nesting.bound import area_mm2, bound_mm2, least_area_mm2
 from cutpath.nesting.common_practice import in_turn
 from cutpath.nesting.fit import fits, refuse_misfits
 from cutpath.nesting.home import at_home
@@ -22,6 +22,7 @@ _LANES_SHARE = 0.1  # of the seconds, where blanks are not lane-like
 _LEAST_FREE = 0.8  # of its seconds are left to free placement, however late it begins
 _LEAST_GUARD = 0.9  # of what is planned is left to the search, however late it begins
 _READY_FORM_S, _READY_PIECE_S = 0.3e-3, 1.5e-3  # to make a form, and a piece, ready for the search (measured)
+_MOST_READY = 0.5  # of the seconds may go to making forms ready; with more, runs stay evenly divided
 _SLACK_S = 0.5  # by which very short seconds may be passed, so that starting the search does not cost it work
 _LEAST_SEARCH = 0.1  # of the seconds go to the search, however much there is to make ready
 
@@ -48,7 +49,8 @@ def nest(
 ) -> Nest:
     """Lay every copy of every blank on rolls of the list with the least lead drawn (or bought) that is found.
 
-    Runs of the problem are divided on the way, so that their lengths suit the rolls and each other.
+    Runs of the problem are divided on the way, so that their lengths suit the rolls and each other. They stay evenly
+    divided where ``seconds`` are too few even to look at all their lengths.
 
     Parameters
     ----------
@@ -67,12 +69,23 @@ def nest(
         CP409 for outlines that are not simple shapes, CP501 for each blank that fits no roll, CP502 when the
         rolls run out, CP503 when the judge finds a fault.
     """
-    home = at_home(problem)
+    given = _divisible_in(problem, seconds)
+    home = at_home(given)
     found = home.back(_nest(home.problem, seconds, seed, progress, workers))
+    if given is not problem:
+        found = replace(found, bound_mm2=min(found.bound_mm2, least_area_mm2(problem)), optimal=False)
     faults = judge(problem, found)
     if faults:
         raise Refused(faults)
     return found
+
+
+def _divisible_in(problem: NestProblem, seconds: float) -> NestProblem:
+    """Give the problem, with its runs evenly divided where making all their lengths ready takes too long."""
+    ways = sum(len(blank.turns_deg) * (2 if blank.may_flip else 1) for blank in problem.shapes)
+    if not problem.runs or _READY_FORM_S * ways <= _MOST_READY * seconds:
+        return problem
+    return replace(problem, runs=tuple(run.evenly() for run in problem.runs))
 
 
 def _nest(

@@ -112,6 +112,11 @@ class RunChoice:
         by_ends = {(s.first, s.last): s.blank for s in self.sections}
         return tuple(by_ends[ends] for ends in pairwise(division))
 
+    def evenly(self) -> RunChoice:
+        """Give the run with its even lengths only, so that nothing is left to choose."""
+        ends = set(pairwise(self.even))
+        return replace(self, sections=tuple(s for s in self.sections if (s.first, s.last) in ends))
+
 
 @dataclass(frozen=True, slots=True)
 class NestProblem:

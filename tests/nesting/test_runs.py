@@ -106,3 +106,13 @@ def test_the_judge_sees_wrong_divisions():
     assert judge(task, replace(found, divisions=()))
     moved = (0, found.divisions[0][1] + 1, *found.divisions[0][2:])
     assert any("is on no roll" in f.found for f in judge(task, replace(found, divisions=(moved,))))
+
+
+def test_runs_stay_even_where_the_seconds_do_not_suffice_to_look_at_their_lengths(monkeypatch):
+    runs = tuple(steps(f"R{i}", 18, (0, 13, 18), 5, 13, left=i == 1) for i in range(2))
+    task = NestProblem((), LADDER, runs=runs)
+    monkeypatch.setattr("cutpath.nesting.run._READY_FORM_S", 1.0)
+    found = nest(task, seconds=6.0, seed=3)
+    assert found.divisions == tuple(run.even for run in runs)
+    assert judge(task, found) == ()
+    assert found.bound_mm2 <= bound_mm2(task)  # other divisions may draw less
