@@ -38,12 +38,30 @@ from cutpath.nesting.state import (
 
 
 @compiled
+def _least_length(shapes: Shapes, scratch: Scratch, which: int) -> int:
+    """Give a length under which no lane is that holds the planned forms: their area over its width."""
+    lane, n, height = scratch.plan[which, 0], scratch.plan[which, 1], scratch.plan[which, 3]
+    if lane == NONE or n == 0:
+        return 0
+    total = 0.0
+    for i in range(n):
+        total += shapes.area[scratch.code[which, i] >> 1]
+    return int(total / height)
+
+
+@compiled
 def _longest_of_use(
-    state: State, stock: Stock, setting: Setting, section: int, most: float, longest: int,
-    a: int, ha: int, b: int, hb: int, height: int,
+    state: State, stock: Stock, setting: Setting, longest: int, most: float, which: int,
+    sa: int, sb: int, a: int, ha: int, la: int, b: int, hb: int, lb: int,
 ) -> int:  # fmt: skip
-    """How long a lane of a section may get before its section, nothing kept, costs more than ``most``."""
-    across, along = size_with(state, section, a, ha, 0, b, hb, 0)
+    """How long lane a or b (``which`` 0 or 1) may get before sections sa and sb cost more than ``most``."""
+    section, other, height = (sb, sa, hb) if which else (sa, sb, ha)
+    most -= setting.share * (ha * la if which else hb * lb)
+    if section != other:
+        most -= cost_with(state, stock, other, other, a, ha, la, b, hb, lb)
+    if stock.worth[0] > 0.0:
+        most += worth_kept(state, stock, section)
+    across, along = size_with(state, section, a, ha, la, b, hb, lb)
     c = pick_class(stock, state.used, across, along)
     if stock.bought[c] > 0.0:
         return longest
@@ -62,29 +80,31 @@ def _decide(
     shapes: Shapes, memory: Memory, stock: Stock, setting: Setting, state: State, scratch: Scratch,
     longest: int, threshold: float,
 ) -> bool:  # fmt: skip
-    """Lay the planned lanes; carry them over when the cost rises by no more than ``threshold``."""
+    """Lay the planned lanes; carry them over when the cost rises by no more than ``threshold``.
+
+    Each lane counts with the least that it can be until it is laid. The second is laid first: it is the one that gains
+    a piece, and so the one for which a move is mostly turned down.
+    """
     plan = scratch.plan
     a, ha, b, hb = plan[0, 0], plan[0, 3], plan[1, 0], plan[1, 3]
     sa = state.lane_section[a]
     sb = state.lane_section[b] if b != NONE else sa
-    kept = 0.0
-    if stock.worth[0] > 0.0:
-        kept = worth_kept(state, stock, sa) + (worth_kept(state, stock, sb) if sb != sa else 0.0)
     most = threshold + setting.share * state.lane_height[a] * state.lane_length[a] + take_off(state, stock, sa)
     if sb != sa:
         most += take_off(state, stock, sb)
     if b != NONE:
         most += setting.share * state.lane_height[b] * state.lane_length[b]
-    la, lb = 0, 0
-    accepted = cost_with(state, stock, sa, sb, a, ha, 0, b, hb, 0) <= most
-    for which in range(2):
-        lane, n, kept, height = plan[which, 0], plan[which, 1], plan[which, 2], plan[which, 3]
+    la, lb = _least_length(shapes, scratch, 0), _least_length(shapes, scratch, 1)
+    cost = setting.share * (ha * la + hb * lb) + cost_with(state, stock, sa, sb, a, ha, la, b, hb, lb)
+    accepted = cost <= most
+    for turn in range(2):
+        which = 1 - turn
+        lane, n, height = plan[which, 0], plan[which, 1], plan[which, 3]
         if not accepted or lane == NONE or n == 0:
             continue
-        left = most + kept - setting.share * (ha * la + hb * lb)
-        limit = _longest_of_use(state, stock, setting, sb if which else sa, left, longest, a, ha, b, hb, height)
+        limit = _longest_of_use(state, stock, setting, longest, most, which, sa, sb, a, ha, la, b, hb, lb)
         laid = lay_lane(
-            shapes, memory, scratch.code[which], n, kept, height, limit, scratch.x[which],
+            shapes, memory, scratch.code[which], n, plan[which, 2], height, limit, scratch.x[which],
             scratch.before, scratch.reach,
         )  # fmt: skip
         if laid == TOO_LONG:

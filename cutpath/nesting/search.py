@@ -71,7 +71,7 @@ _GROUPS_SHARE = 0.25  # of the work, for taking groups of sections apart
 _GROUP, _GROUP_STARTS = 16, 5  # pieces in a group, starts for each
 _GROUP_SECONDS = 5.0  # guard
 _STEPS_MM = (4.0, 2.0, 0.5)  # of lane widths: hot, cooler, cold
-_LANE_SHARE = 0.05  # of lane area in the cost; less and more measured no better on batches of 200
+_EVERY_LANE, _LANE_SHARE = 1.0, 0.05  # of the area of every lane in the cost, at first and at the end
 _QUICK = 3000  # work for each piece in the first quick answer
 
 
@@ -130,7 +130,9 @@ def new_worker(model: Model) -> Worker:
 class Stage:
     """A stretch of annealing: from ``hot`` to ``cold`` in mm2, and the step of lane widths in mm.
 
-    ``joints`` tells whether joints of runs move, ``kept`` whether what is kept is worth anything.
+    ``joints`` tells whether joints of runs move, ``kept`` whether what is kept is worth anything. ``lanes`` is the
+    share of lane area in the cost at first and at the end: were it small from the start, only the longest lane of a
+    section would count, and lanes beside it would stay badly filled.
     """
 
     hot: float
@@ -138,6 +140,12 @@ class Stage:
     step_mm: float
     joints: bool
     kept: bool = True
+    lanes: tuple[float, float] = (_LANE_SHARE, _LANE_SHARE)
+
+    def at(self, done: float) -> tuple[float, float]:
+        """Give the heat and the share of lane area when a share ``done`` of the stage is over."""
+        first, last = self.lanes
+        return self.hot * (self.cold / self.hot) ** done, first * (last / first) ** done
 
 
 def run_stage(
@@ -154,7 +162,7 @@ def run_stage(
         stock = stock._replace(worth=np.array([0.0, np.inf]))
     loaded = put_in(model, stock, sections, seed, elsewhere)
     every = _JOINTS_EVERY if stage.joints and model.kinds.table.size else 0
-    setting = Setting(_LANE_SHARE / TICKS_PER_MM**2, max(1, round(stage.step_mm * TICKS_PER_MM)), every)
+    step = max(1, round(stage.step_mm * TICKS_PER_MM))
     slices = max(1, round(span.work / _SLICE), 0 if pool is None else min(_LOOKS, span.work // _LOOK_WORK))
     done = 0.0
     while done < 1.0:
@@ -164,10 +172,10 @@ def run_stage(
         if done >= 1.0:
             break
         then = min(1.0, done + 1.0 / slices)
-        hot, cold = (stage.hot * (stage.cold / stage.hot) ** at for at in (done, then))
+        (hot, share), (cold, _) = stage.at(done), stage.at(then)
         anneal(
-            worker.shapes, worker.memory, stock, loaded.kinds, setting, loaded.state,
-            worker.scratch, max(1, round(span.work * (then - done))), hot, cold,
+            worker.shapes, worker.memory, stock, loaded.kinds, Setting(share / TICKS_PER_MM**2, step, every),
+            loaded.state, worker.scratch, max(1, round(span.work * (then - done))), hot, cold,
         )  # fmt: skip
         done = then if then < 1.0 - 1e-9 else 1.0
         if pool is not None and done > _LOOKS_FROM:
@@ -238,12 +246,13 @@ class Search:
 
     def _chunks_first(self, threads: ThreadPoolExecutor, crew: list[Worker], whole: Span) -> None:
         area = self.model.mean_area
-        lanes = Pool(self.model)
+        pool = Pool(self.model)
         chunks = self._chunks()
         quick = min(0.05, _QUICK * len(self.model.start) / len(crew) / whole.work)
         stage = Stage(0.02 * area, 0.004 * area, _STEPS_MM[0], joints=False, kept=False)
         self._keep(self._in_parallel(threads, crew, chunks, stage, whole.part(0.0, quick), 0))
-        stage = Stage(_HOT * area, _CHUNK_COLD * area, _STEPS_MM[0], joints=False, kept=False)
+        lanes = _EVERY_LANE, _EVERY_LANE
+        stage = Stage(_HOT * area, _CHUNK_COLD * area, _STEPS_MM[0], joints=False, kept=False, lanes=lanes)
         sections = self._in_parallel(threads, crew, chunks, stage, whole.part(quick, _CHUNK_SHARE), 1)
         self._keep(sections)
         rounds = max(4, min(40, round(whole.work / WORK_PER_SECOND)))
@@ -251,7 +260,7 @@ class Search:
         for r in range(rounds):
             stage = Stage(
                 hot * (cold / hot) ** (r / rounds), hot * (cold / hot) ** ((r + 1) / rounds),
-                _STEPS_MM[1] if r < rounds // 2 else _STEPS_MM[2], joints=r >= rounds // 2,
+                _STEPS_MM[1] if r < rounds // 2 else _STEPS_MM[2], joints=True,
                 kept=r >= rounds * 3 // 4,
             )  # fmt: skip
             span = whole.part(
@@ -261,8 +270,8 @@ class Search:
             sections = self._in_parallel(threads, crew, self._deal(sections, r), stage, span, r + 2)
             self._keep(sections)
             if r >= rounds * 2 // 3:
-                lanes.add(sections)
-        self._finish(lanes, whole)
+                pool.add(sections)
+        self._finish(pool, whole)
 
     def _starts(self, threads: ThreadPoolExecutor, crew: list[Worker], whole: Span) -> None:
         """Start often from nothing, and put the best together from the lanes of all starts."""
@@ -293,7 +302,8 @@ class Search:
         again = r % _AGAIN == _AGAIN - 1 or (joints and r % 2 == 1)
         few = len(self.model.start) <= _FEW
         hottest, step = (_FEW_HOTTEST, _FEW_STEP_MM) if few and (r + w) % 3 != 2 else (_HOTTEST, _START_STEP_MM)
-        stage = Stage((_WARM if again else hottest) * area, _COLD * area, step, joints)
+        lanes = _LANE_SHARE if again else _EVERY_LANE, _LANE_SHARE
+        stage = Stage((_WARM if again else hottest) * area, _COLD * area, step, joints, lanes=lanes)
         start = best if again else self.in_lanes if (r + w) % _AGAIN == 0 else self.alone
         pool = Pool(self.model)
         nothing = np.zeros(len(self.model.stock.width), dtype=np.int64)
@@ -387,7 +397,10 @@ class Search:
         best = sections
         for k in range(_GROUP_STARTS):
             again = k == _GROUP_STARTS - 1
-            stage = Stage((_WARM if again else _HOTTEST) * area, _COLD * area, _START_STEP_MM, joints=True)
+            lanes = _LANE_SHARE if again else _EVERY_LANE, _LANE_SHARE
+            stage = Stage(
+                (_WARM if again else _HOTTEST) * area, _COLD * area, _START_STEP_MM, joints=True, lanes=lanes
+            )  # fmt: skip
             part = span.part(k / _GROUP_STARTS, (k + 1) / _GROUP_STARTS)
             seed = self.seed * 1009 + 524287 * r + 31 * k + w
             found = run_stage(model, worker, best if again else alone, nothing, stage, part, seed, self.clock, pool)

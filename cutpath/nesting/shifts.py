@@ -34,7 +34,7 @@ _END = np.int64(1) << (_END_BITS - 1)
 
 
 class Shapes(NamedTuple):
-    """All forms as arrays: trapezoids in mm one form after another, box sizes in ticks.
+    """All forms as arrays: trapezoids in mm one form after another, box sizes in ticks, areas in square ticks.
 
     ``twin`` is for each form the first one that has the same trapezoids; those of the others are left out.
     """
@@ -43,6 +43,7 @@ class Shapes(NamedTuple):
     first: NDArray[np.int64]
     length: NDArray[np.int64]
     width: NDArray[np.int64]
+    area: NDArray[np.float64]
     twin: NDArray[np.int64]
 
 
@@ -70,6 +71,7 @@ def shapes_of(forms: Sequence[Form]) -> Shapes:
         np.concatenate([[0], np.cumsum(counts)]).astype(np.int64),
         np.array([form.length for form in forms], dtype=np.int64),
         np.array([form.width for form in forms], dtype=np.int64),
+        np.array([form.area_mm2 * TICKS_PER_MM**2 for form in forms]),
         np.array(twin, dtype=np.int64),
     )
 
