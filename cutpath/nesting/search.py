@@ -6,6 +6,9 @@ on disjoint parts of one nest. Fewer pieces are annealed as one from many short 
 at a time. The lanes that were about are put together exactly in the end (`finish`). Joints of runs move once the even
 division is well nested.
 
+At first the area of every lane counts. In the cost proper only the longest lane of a section does, so that a badly
+filled lane beside it, which is most of what is lost, would stay as it is; full lanes go together well enough later.
+
 Determinism: ``seconds`` is turned into a fixed amount of work by `WORK_PER_SECOND`, which ordinary machines surpass.
 The same problem, seconds, seed and workers then give the same nest. On a machine that is too slow or too busy for that,
 heat falls with the time that has passed, so that the search still ends cold and in time; the nest is sound, but may
@@ -54,7 +57,7 @@ _LATE = 0.1  # share of a stage by which time may run ahead of work before work 
 _WHOLE = 80  # up to so many pieces are annealed as one, from many starts
 _CHUNK = 66  # pieces annealed together at first
 _CHUNK_SHARE = 0.4  # of the work
-_HOT, _CHUNK_COLD = 0.08, 0.008  # heat as a share of the mean area of a piece
+_HOT, _CHUNK_COLD = 1.3, 0.1  # heat as a share of the mean area of a piece, where every lane counts in full
 _JOINED, _JOINED_COLD = 0.03, 0.007  # below that, 200 pieces and more hardly change
 _START_WORK = 1_500  # in one of many starts, times the square of the number of pieces
 _LEAST_START = 100_000
@@ -71,7 +74,9 @@ _GROUPS_SHARE = 0.25  # of the work, for taking groups of sections apart
 _GROUP, _GROUP_STARTS = 16, 5  # pieces in a group, starts for each
 _GROUP_SECONDS = 5.0  # guard
 _STEPS_MM = (4.0, 2.0, 0.5)  # of lane widths: hot, cooler, cold
-_EVERY_LANE, _LANE_SHARE = 1.0, 0.05  # of the area of every lane in the cost, at first and at the end
+_LANE_SHARE = 0.05  # of the area of every lane in the cost
+_LANES_FIRST = 10.0  # the same while chunks are annealed
+_STARTS = ((1.0, 1.0), (3.0, 2.0))  # the same where starts begin, and how much hotter they are for it, in turn
 _QUICK = 3000  # work for each piece in the first quick answer
 
 
@@ -251,7 +256,7 @@ class Search:
         quick = min(0.05, _QUICK * len(self.model.start) / len(crew) / whole.work)
         stage = Stage(0.02 * area, 0.004 * area, _STEPS_MM[0], joints=False, kept=False)
         self._keep(self._in_parallel(threads, crew, chunks, stage, whole.part(0.0, quick), 0))
-        lanes = _EVERY_LANE, _EVERY_LANE
+        lanes = _LANES_FIRST, _LANES_FIRST
         stage = Stage(_HOT * area, _CHUNK_COLD * area, _STEPS_MM[0], joints=False, kept=False, lanes=lanes)
         sections = self._in_parallel(threads, crew, chunks, stage, whole.part(quick, _CHUNK_SHARE), 1)
         self._keep(sections)
@@ -297,13 +302,11 @@ class Search:
 
         Joints of runs stay where they are at first; late, they move, and half of the starts are from the best so far.
         """
-        area = self.model.mean_area
         joints = late and self.model.kinds.table.size > 0
         again = r % _AGAIN == _AGAIN - 1 or (joints and r % 2 == 1)
         few = len(self.model.start) <= _FEW
         hottest, step = (_FEW_HOTTEST, _FEW_STEP_MM) if few and (r + w) % 3 != 2 else (_HOTTEST, _START_STEP_MM)
-        lanes = _LANE_SHARE if again else _EVERY_LANE, _LANE_SHARE
-        stage = Stage((_WARM if again else hottest) * area, _COLD * area, step, joints, lanes=lanes)
+        stage = self._one_start(_WARM if again else hottest, step, r // 2 + w, joints=joints, again=again)
         start = best if again else self.in_lanes if (r + w) % _AGAIN == 0 else self.alone
         pool = Pool(self.model)
         nothing = np.zeros(len(self.model.stock.width), dtype=np.int64)
@@ -316,6 +319,12 @@ class Search:
         if stock is not None:
             found = choose_rolls(self.model.stock, [replace(section, roll=NONE) for section in found])
         return found, pool
+
+    def _one_start(self, hottest: float, step_mm: float, turn: int, *, joints: bool, again: bool) -> Stage:
+        """Give a start from nothing, of the kind whose turn it is, or (``again``) from the best so far."""
+        lanes, hotter = (_LANE_SHARE, 1.0) if again else _STARTS[turn % len(_STARTS)]
+        area = self.model.mean_area
+        return Stage(hottest * hotter * area, _COLD * area, step_mm, joints, lanes=(lanes, _LANE_SHARE))
 
     def _some_widths(self, r: int, w: int) -> Stock:
         """Give the stock with some of its widths by chance, the widest among them.
@@ -380,7 +389,7 @@ class Search:
 
     def _anew(self, worker: Worker, sections: list[Section], r: int, w: int, span: Span) -> list[Section]:
         """Put the pieces of some sections together anew; give the best found, at worst the sections as they are."""
-        model, area = self.model, self.model.mean_area
+        model = self.model
         nothing = np.zeros(len(model.stock.width), dtype=np.int64)
         blanks = model.kinds.form_blank
         alone = choose_rolls(
@@ -397,10 +406,7 @@ class Search:
         best = sections
         for k in range(_GROUP_STARTS):
             again = k == _GROUP_STARTS - 1
-            lanes = _LANE_SHARE if again else _EVERY_LANE, _LANE_SHARE
-            stage = Stage(
-                (_WARM if again else _HOTTEST) * area, _COLD * area, _START_STEP_MM, joints=True, lanes=lanes
-            )  # fmt: skip
+            stage = self._one_start(_WARM if again else _HOTTEST, _START_STEP_MM, k, joints=True, again=again)
             part = span.part(k / _GROUP_STARTS, (k + 1) / _GROUP_STARTS)
             seed = self.seed * 1009 + 524287 * r + 31 * k + w
             found = run_stage(model, worker, best if again else alone, nothing, stage, part, seed, self.clock, pool)
