@@ -1,9 +1,9 @@
 """Annealing of lanes and sections, compiled.
 
-The cost is roll width x section length less the worth of what is kept, summed, plus a share of lane width x lane length.
-The share makes every lane count, not only the longest of its section, and rewards slack that later moves can use. It is
-large at first and small at the end (`search`). Moves change at most two lanes; they are worked out in scratch
-lanes and carried over only when accepted.
+The cost is roll width x section length less the worth of what is kept, summed, plus a share of lane width x lane
+length. The share makes every lane count, not only the longest of its section, and rewards slack that later moves can
+use; it is large at first and small at the end (`search`). Moves change at most two lanes; they are worked out in
+scratch lanes and carried over only when accepted.
 """
 
 # mypy: disable-error-code="no-any-return, return-value, assignment, arg-type"
