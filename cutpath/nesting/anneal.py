@@ -98,8 +98,7 @@ def _decide(
     la, lb = _least_length(shapes, scratch, 0), _least_length(shapes, scratch, 1)
     cost = setting.share * (ha * la + hb * lb) + cost_with(state, stock, sa, sb, a, ha, la, b, hb, lb)
     accepted = cost <= most
-    for turn in range(2):
-        which = 1 - turn
+    for which in range(1, -1, -1):
         lane, n, height = plan[which, 0], plan[which, 1], plan[which, 3]
         if not accepted or lane == NONE or n == 0:
             continue

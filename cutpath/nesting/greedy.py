@@ -17,7 +17,7 @@ from cutpath.nesting.shifts import new_memory
 from cutpath.nesting.state import NONE
 
 _WIDTHS_TRIED = 12
-_MOST_ABREAST = 12
+_MOST_ABREAST = 12  # lanes of a section
 
 
 def first_sections(model: Model, pieces: Sequence[int], widest: int, longest: int) -> list[Section]:
