@@ -282,9 +282,12 @@ class Search:
         """Start often from nothing, and put the best together from the lanes of all starts."""
         last = 1 - _FINISH_SHARE
         each = max(_LEAST_START, _START_WORK * len(self.model.start) ** 2)
-        rounds = max(1, round(last * whole.work / each))
         pool = Pool(self.model)
         pool.add(self.alone)
+        quick = min(0.05, _QUICK * len(self.model.start) / whole.work)
+        self._keep(self._quickly(crew[0], whole.part(0.0, quick)))
+        whole = whole.part(quick, 1.0)
+        rounds = max(1, round(last * whole.work / each))
         for r in range(rounds):
             span = whole.part(last * r / rounds, last * (r + 1) / rounds)
             late = r >= rounds // 2
@@ -294,6 +297,13 @@ class Search:
                 pool.join(lanes)
             if r + 1 in (rounds // 2, rounds):
                 self._finish(pool, whole)
+
+    def _quickly(self, worker: Worker, span: Span) -> list[Section]:
+        """Give a first answer in a moment, in which pieces face each other; a start takes its time."""
+        area = self.model.mean_area
+        stage = Stage(_WARM * area, _COLD * area, _START_STEP_MM, joints=False)
+        nothing = np.zeros(len(self.model.stock.width), dtype=np.int64)
+        return run_stage(self.model, worker, self.in_lanes, nothing, stage, span, self.seed, self.clock)
 
     def _start(
         self, worker: Worker, best: list[Section], r: int, w: int, span: Span, *, late: bool

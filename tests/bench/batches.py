@@ -84,8 +84,11 @@ def either_face(problem: NestProblem) -> NestProblem:
     )
 
 
-def batch(size: int, seed: int, kinds: tuple[str, ...] = KINDS) -> Made:
-    """Jobs until at least ``size`` pieces of the main code are reached; the last job is shortened to meet it."""
+def batch(size: int, seed: int, kinds: tuple[str, ...] = KINDS, *, whole: bool = False) -> Made:
+    """Jobs until at least ``size`` pieces of the main code are reached.
+
+    The last job is shortened to meet the size, or kept ``whole``, so that each of its runs can be divided anew.
+    """
     rng = random.Random(f"{size}/{seed}")
     jobs: list[Job] = []
     pieces: list[Piece] = []
@@ -96,7 +99,7 @@ def batch(size: int, seed: int, kinds: tuple[str, ...] = KINDS) -> Made:
         jobs.append(job)
         pieces += [p for p in made if p.lead == CODE_4]
         soakers += [p for p in made if p.lead == CODE_3]
-    while sum(p.quantity for p in pieces) > size and sum(p.quantity for p in pieces[:-1]) >= size:
+    while not whole and sum(p.quantity for p in pieces) > size and sum(p.quantity for p in pieces[:-1]) >= size:
         pieces.pop()
     return Made(tuple(jobs), tuple(pieces), tuple(soakers))
 

@@ -138,17 +138,19 @@ def main() -> None:
     options.add_argument("--no-peers", action="store_true")
     options.add_argument("--given", action="store_true", help="cutpath with pieces given only, beside the peers")
     options.add_argument("--plot", type=Path)
-    options.add_argument("--walls", action="store_true", help="long abutments only")
+    options.add_argument(
+        "--walls", action="store_true", help="runs only: whole long abutments, given and with lengths chosen"
+    )
     chosen = options.parse_args()
     curves: dict[int, list[NestProgress]] = {}
     sizes = [int(s) for s in chosen.sizes.split(",")]
     kinds = ("abutment",) if chosen.walls else KINDS
     nest(problem_of(batch(20, 0).pieces), seconds=0.1, seed=0)  # compile, which is kept on disk
     print(
-        "| pieces | way | yield (median) | least | drawn / given | gap to bound | seconds | first answer "
-        "| to within 1 % | memory MB |"
+        "| pieces | way | yield (median) | least | drawn / given (median) | all drawn / all given | gap to bound "
+        "| seconds | first answer | to within 1 % | memory MB |"
     )
-    print("|---|---|---|---|---|---|---|---|---|---|")
+    print("|---|---|---|---|---|---|---|---|---|---|---|")
     below: list[str] = []
     for size in sizes:
         seconds = chosen.share * SECONDS.get(size, 60.0)
@@ -156,11 +158,12 @@ def main() -> None:
         gaps: dict[str, list[float]] = {}
         firsts: dict[str, list[float]] = {}
         for seed in (int(s) for s in chosen.seeds.split(",")):
-            made = batch(size, seed, kinds)
+            made = batch(size, seed, kinds, whole=chosen.walls)
             problem = NestProblem(arbitrary(size, seed), ROLLS) if chosen.shapes else problem_of(made.pieces)
             tasks = {"cutpath": problem}
             if not (chosen.shapes or chosen.given):
                 tasks["lengths chosen"] = undivided(made)
+            if "lengths chosen" in tasks and not chosen.walls:
                 tasks["either face"] = either_face(tasks["lengths chosen"])
             for name, task in tasks.items():
                 row, bound, told = ours(task, seconds, seed)
@@ -176,13 +179,15 @@ def main() -> None:
         for name, found in rows.items():
             middle = [statistics.median(column) for column in zip(*found, strict=True)]
             drawn = statistics.median(row[3] / given[3] for row, given in zip(found, rows["cutpath"], strict=True))
+            whole = sum(row[3] for row in found) / sum(given[3] for given in rows["cutpath"])
             gap = f"{statistics.median(gaps[name]):.3f}" if name in gaps else ""
             memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
             first = statistics.median(firsts[name]) if name in gaps else 0.0
             own = f"{first:.1f} | {middle[2]:.1f} | {memory:.0f}" if name in gaps else " |  | "
             least = min(row[0] for row in found)
             print(
-                f"| {size} | {name} | {middle[0]:.4f} | {least:.4f} | {drawn:.4f} | {gap} | {middle[1]:.1f} | {own} |",
+                f"| {size} | {name} | {middle[0]:.4f} | {least:.4f} | {drawn:.4f} | {whole:.4f} | {gap} "
+                f"| {middle[1]:.1f} | {own} |",
                 flush=True,
             )
     print(f"cases in which a peer is better: {'; '.join(below) or 'none'}")
