@@ -17,7 +17,7 @@ from cutpath.nesting.assemble import Lay
 from cutpath.nesting.fit import fits
 from cutpath.nesting.shapes import TICKS_PER_MM, Form, Room
 from cutpath.nesting.shifts import Shapes, shapes_of
-from cutpath.nesting.state import NONE, Kinds, Scratch, State, Stock, marginal, pick_class, settle, worth_of
+from cutpath.nesting.state import NONE, Kinds, Scratch, State, Stock, marginal, pick_class, settle, worth_of_all
 from cutpath.values.nest import Blank, NestProblem
 
 if TYPE_CHECKING:
@@ -307,11 +307,17 @@ def kept_of(stock: Stock, sections: Sequence[Section]) -> float:
     """Worth of what sections keep, in mm2 of new lead."""
     if stock.worth[0] == 0.0:
         return 0.0
-    total = 0.0
-    for section in sections:
-        total += worth_of(stock, int(stock.width[section.roll]) - section.across, section.length)
-        total += sum(worth_of(stock, lane.height, section.length - lane.length) for lane in section.lanes)
-    return float(total)
+    free = [
+        (across, along)
+        for section in sections
+        for long in (section.length,)
+        for across, along in (
+            (int(stock.width[section.roll]) - section.across, long),
+            *((lane.height, long - lane.length) for lane in section.lanes),
+        )
+    ]
+    across, along = np.array(free, dtype=np.int64).reshape(-1, 2).T.copy()
+    return float(worth_of_all(stock, across, along))
 
 
 def cost_of(stock: Stock, sections: Sequence[Section]) -> float:

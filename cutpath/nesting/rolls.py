@@ -47,17 +47,21 @@ def onto_rolls(
 
 
 def fewest_bins(lengths: Sequence[int], most: int) -> list[list[int]]:
-    """Give the indices of ``lengths``, which descend, in the fewest bins that hold ``most`` each.
+    """Give the indices of ``lengths``, which descend, in the fewest bins that hold ``most`` each; none is longer.
 
     First fit decreasing, and where that takes more bins than the sum of lengths asks for, a search for one bin less
     at a time. The search gives up after `_MOST_TRIES`, and leaves more than `_MOST_SEARCHED` lengths as they are.
     """
+    import numpy as np
+
     bins: list[list[int]] = []
+    left = np.full(len(lengths), most, dtype=np.int64)
     for i, length in enumerate(lengths):
-        home = next((b for b in bins if sum(lengths[k] for k in b) + length <= most), None)
-        if home is None:
-            bins.append(home := [])
-        home.append(i)
+        home = int(np.argmax(left >= length))
+        left[home] -= length
+        if home == len(bins):
+            bins.append([])
+        bins[home].append(i)
     while len(lengths) <= _MOST_SEARCHED and len(bins) > -(-sum(lengths) // most):
         fewer = _in_bins(lengths, most, len(bins) - 1)
         if fewer is None:

@@ -284,7 +284,7 @@ class Search:
         each = max(_LEAST_START, _START_WORK * len(self.model.start) ** 2)
         pool = Pool(self.model)
         pool.add(self.alone)
-        quick = min(0.05, _QUICK * len(self.model.start) / whole.work)
+        quick = min(0.05, _QUICK * len(self.model.start) / max(1, whole.work))
         self._keep(self._quickly(crew[0], whole.part(0.0, quick)))
         whole = whole.part(quick, 1.0)
         rounds = max(1, round(last * whole.work / each))

@@ -193,6 +193,15 @@ def worth_of(stock: Stock, across: int, along: int) -> float:
 
 
 @compiled
+def worth_of_all(stock: Stock, across: NDArray[np.int64], along: NDArray[np.int64]) -> float:
+    """Give what free rectangles, shape (n,), are worth together."""
+    total = 0.0
+    for i in range(across.size):
+        total += worth_of(stock, across[i], along[i])
+    return total
+
+
+@compiled
 def pick_class(stock: Stock, used: NDArray[np.int64], across: int, along: int) -> int:
     """Give the roll width on which a section costs least; `NONE` when it goes on none."""
     best = NONE
