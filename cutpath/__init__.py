@@ -28,13 +28,13 @@ if TYPE_CHECKING:
     from cutpath.jobs import load_job as load_job
     from cutpath.jobs import load_jobs as load_jobs
     from cutpath.nesting import nest as nest
+    from cutpath.output import write_folder as write  # noqa: F401 - a public name
     from cutpath.patterns import develop as develop
     from cutpath.pieces import split as split
     from cutpath.pipeline import Settings as Settings
     from cutpath.pipeline import files_of as make  # noqa: F401 - a public name
     from cutpath.pipeline import nest_batch as nest_batch
     from cutpath.pipeline import plan as plan
-    from cutpath.pipeline import write_folder as write  # noqa: F401 - a public name
 
 __version__ = "0.1.0"
 
@@ -53,7 +53,7 @@ _HOMES = {
     "plan": ("cutpath.pipeline", "plan"),
     "prove": ("cutpath.folding", "prove"),
     "split": ("cutpath.pieces", "split"),
-    "write": ("cutpath.pipeline", "write_folder"),
+    "write": ("cutpath.output", "write_folder"),
 }
 """Public name -> module and name there."""
 

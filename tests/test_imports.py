@@ -42,6 +42,7 @@ RANK = {
     "reports": 4,
     "stock": 4,
     "writers": 5,
+    "output": 4,
     "pipeline": 6,
     "cli": 7,
     "__main__": 8,

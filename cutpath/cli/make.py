@@ -63,7 +63,7 @@ def command(
     """
     import dataclasses
 
-    from cutpath import pipeline
+    from cutpath import output, pipeline
     from cutpath.cli.settings import settings_of
     from cutpath.reports import account
     from cutpath.reports.cutting_list import face_down
@@ -75,7 +75,7 @@ def command(
         settings = settings.on(tool, in_frames=in_frames)
     elif in_frames:
         raise click.UsageError("--in-frames needs a --machine whose frames are meant")
-    pipeline.check_folder(out, replace_old=replace)
+    output.check_folder(out, replace_old=replace)
     planned = pipeline.plan(jobs, rolls, settings, shop_rules, tool)
     wanted = () if templates else some or None
     pipeline.check_templates(planned, wanted)
@@ -87,7 +87,7 @@ def command(
     finally:
         line.close()
     made = pipeline.files_of(batch, tool, templates=wanted)
-    pipeline.write_folder(made.files, out, replace_old=replace)
+    output.write_folder(made.files, out, replace_old=replace)
     click.echo(account.yield_table(account.account(made.batch)))
     say_findings(made.batch.findings)
     if batch.divided:

@@ -29,7 +29,7 @@ def command(pieces: str, rolls: str | None, out: str, *, replace: bool, **search
         {"id": "A1", "quantity": 2, "outline": [[0, 0], [300, 0], [300, 120], [0, 120]],
          "holes": [], "turns_deg": [0, 180], "may_flip": false}]}
     """  # noqa: D301 - click reads the escape
-    from cutpath import pipeline
+    from cutpath import output, pipeline
     from cutpath.cli.settings import settings_of
     from cutpath.reports.outlines import nest_result
 
@@ -43,7 +43,7 @@ def command(pieces: str, rolls: str | None, out: str, *, replace: bool, **search
         )
     finally:
         line.close()
-    pipeline.write_text(pipeline.json_text(nest_result(nested)), None if out == "-" else Path(out), replace_old=replace)
+    output.write_text(output.json_text(nest_result(nested)), None if out == "-" else Path(out), replace_old=replace)
     say(
         f"{len(nested.rolls)} rolls, {nested.drawn_mm2 / 1e6:.3f} m2 drawn, yield {nested.yield_ratio:.1%}, "
         f"at best {min(1.0, nested.pieces_mm2 / nested.bound_mm2 if nested.bound_mm2 else 1.0):.1%}"

@@ -13,7 +13,7 @@ from click.testing import CliRunner
 from cutpath.cli import cutpath
 from cutpath.errors import Finding, Refused
 from cutpath.intake import parse_json, read_text
-from cutpath.pipeline import check_folder
+from cutpath.output import check_folder
 from cutpath.profiles import parse_rolls
 
 ROOT = Path(__file__).parents[2]
