@@ -64,13 +64,13 @@ def prove(job: Job, pieces: Iterable[Piece]) -> tuple[tuple[Proof, ...], tuple[F
         One proof for each piece, and after them one for each chimney. A deviation over `FOLD_DEVIATION_MM`, a bare cut
         edge or parts that collide are faults.
     """
-    details = {detail.head.label: detail for detail in job.details}
-    mine = [piece for piece in pieces if piece.job == job.name]
+    details = {(detail.head.label, detail.head.origin.key("")): detail for detail in job.details}
+    mine = [piece for piece in pieces if piece.job == job.name and (piece.detail, piece.where) in details]
     proofs: list[Proof] = []
     findings: list[Finding] = []
     parts: list[Part] = []
-    for (label, _), group in groupby(mine, key=lambda piece: (piece.detail, piece.hand)):
-        detail, whole = details[label], list(group)
+    for (label, where, _), group in groupby(mine, key=lambda piece: (piece.detail, piece.where, piece.hand)):
+        detail, whole = details[label, where], list(group)
         run = [piece for piece in whole if Polygon(piece.pattern.outline, piece.pattern.holes).is_valid]
         for piece in whole:
             if piece not in run:

@@ -15,7 +15,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from cutpath.errors import Finding, refuse_faults
+from cutpath.errors import Finding, Severity, refuse_faults
 from cutpath.intake import Keys, check, file_name, parse_toml, read_text
 from cutpath.jobs.desk import Desk
 from cutpath.jobs.schema import AnyDetail, JobFile
@@ -96,15 +96,15 @@ def read_jobs(
     """
     stock = tuple(rolls_list() if rolls is None else rolls)
     limits = practice() if limits is None else limits
-    found: list[Finding] = []
     jobs: list[tuple[Job, str | None]] = []
-    for path in paths:
-        job, own_mark, findings = _read_job(Path(path), stock, limits)
+    files, found = _given_twice(paths)
+    for path in files:
+        job, own_mark, findings = _read_job(path, stock, limits)
         found += findings
         if job is not None:
             jobs.append((job, own_mark))
-    found += _same_names(jobs)
-    return _marked(jobs), tuple(found)
+    told_apart, notes = _told_apart(jobs)
+    return told_apart, (*found, *notes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,47 +193,88 @@ def _forget(data: object, parents: Keys, key: str | int) -> None:
         data.pop(str(key), None)
 
 
-def _same_names(jobs: Sequence[tuple[Job, str | None]]) -> list[Finding]:
-    """Find jobs of one name or one mark: pieces and the account of lead are listed by them."""
+def _given_twice(paths: Iterable[str | Path]) -> tuple[list[Path], list[Finding]]:
+    """Give each file once, and a fault for each that is given again: a second set is ordered by its quantity."""
+    first: dict[Path, Path] = {}
     found = []
-    for what, key in (("name", lambda job, _: job.name), ("mark", lambda _, mark: mark)):
-        first: dict[str, str] = {}
-        for job, mark in jobs:
-            value = key(job, mark)
-            if value is None or value == _UNNAMED:
-                continue
-            if value in first:
-                found.append(
-                    Finding(
-                        "CP109",
-                        f"{job.file}: {what}",
-                        f'{what} "{value}" once more',
-                        f"it is the {what} of {first[value]} already",
-                        f"Give each job a {what} of its own.",
-                    )
+    for path in map(Path, paths):
+        at = path if str(path) == "-" else path.resolve()
+        if at in first:
+            found.append(
+                Finding(
+                    "CP109",
+                    file_name(path),
+                    "the file is given twice",
+                    f"it was read as {file_name(first[at])} already",
+                    "Give it once. For a second set, give quantity in its details; for a second job like it, copy "
+                    "the file.",
                 )
-            first.setdefault(value, job.file)
-    return found
+            )
+        else:
+            first[at] = path
+    return list(first.values()), found
 
 
-def _marked(jobs: Sequence[tuple[Job, str | None]]) -> tuple[Job, ...]:
-    """Give every job its mark: the user's own, else the initials of its name made unique."""
-    taken = {mark for _, mark in jobs if mark}
-    out = []
+def _told_apart(jobs: Sequence[tuple[Job, str | None]]) -> tuple[tuple[Job, ...], list[Finding]]:
+    """Give every job a mark and a name that no other one has: pieces and the account of lead are listed by them.
+
+    The mark is the user's own, else the initials of the name; where it is taken, a figure is put to it. Jobs of one
+    name bear their marks behind it.
+    """
+    first: dict[str, str] = {}
     for job, own in jobs:
-        mark = own or _free_mark(job.name, taken)
+        first.setdefault(own or "", job.file)
+    taken = {own for _, own in jobs if own}
+    marks: list[str] = []
+    found = []
+    for job, own in jobs:
+        again = own is not None and first[own] != job.file
+        mark = own if own and not again else _free_mark(own or _initials(job.name), taken)
         taken.add(mark)
-        out.append(replace(job, mark=mark))
-    return tuple(out)
+        marks.append(mark)
+        if own and again:
+            found.append(_once_more(job, "mark", own, first[own], f"its pieces bear the mark {mark}"))
+    names = [job.name for job, _ in jobs]
+    used = set(names)
+    out = []
+    for (job, _), mark in zip(jobs, marks, strict=True):
+        name = job.name
+        if names.count(name) > 1:
+            name = _free_name(name, mark, used)
+            used.add(name)
+            before = next(other.file for other, _ in jobs if other.name == job.name)
+            if before != job.file and job.name != _UNNAMED:
+                found.append(_once_more(job, "name", job.name, before, f'it is listed as "{name}"'))
+        out.append(replace(job, name=name, mark=mark))
+    return tuple(out), found
 
 
-def _free_mark(name: str, taken: set[str]) -> str:
+def _once_more(job: Job, what: str, value: str, before: str, told: str) -> Finding:
+    return Finding(
+        "CP109",
+        f"{job.file}: {what}",
+        f'{what} "{value}" once more',
+        f"it is the {what} of {before} already",
+        f"Nothing to do: they are two jobs, and {told}. Give it a {what} of its own to have it otherwise.",
+        Severity.NOTE,
+    )
+
+
+def _free_name(name: str, mark: str, used: set[str]) -> str:
+    tries = (f"{name} ({mark}{', ' + str(number) if number else ''})" for number in itertools.count())
+    return next(free for free in tries if free not in used)
+
+
+def _initials(name: str) -> str:
     plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
-    initials = "".join(word[0].upper() for word in re.findall(r"[A-Za-z0-9]+", plain))[:_MARK_LENGTH] or "J"
-    if initials not in taken:
-        return initials
+    return "".join(word[0].upper() for word in re.findall(r"[A-Za-z0-9]+", plain))[:_MARK_LENGTH] or "J"
+
+
+def _free_mark(wanted: str, taken: set[str]) -> str:
+    if wanted not in taken:
+        return wanted
     for number in range(2, 10 ** (_MARK_LENGTH - 1)):
-        mark = f"{initials[: _MARK_LENGTH - len(str(number))]}{number}"
+        mark = f"{wanted[: _MARK_LENGTH - len(str(number))]}{number}"
         if mark not in taken:
             return mark
     letters = string.ascii_uppercase + string.digits

@@ -70,8 +70,9 @@ GUIDES: Final[dict[str, Guide]] = {
         "Take one of the names that are listed, or add what is missing.",
     ),
     "CP109": Guide(
-        "Two jobs or two details share one name, so that their pieces could not be told apart.",
-        "Rename one of them, or leave the labels out and have them numbered.",
+        "Two details share one label, a file is given twice, or two jobs share one name or mark. Jobs are told apart: "
+        "a figure is put to the mark of the later one, and jobs of one name bear their marks behind it.",
+        "Rename one of them, or leave the labels out and have them numbered; a file is given once.",
     ),
     "CP110": Guide(
         "A drawing to import has no closed outline, no unit, or shapes that cannot be cut.",

@@ -17,6 +17,7 @@ from cutpath.profiles import lead_table
 from cutpath.values.pattern import FoldWay, Snip
 from cutpath.values.survey import (
     Apron,
+    BackGutter,
     BedJoint,
     CornerKind,
     CornerReturn,
@@ -30,6 +31,7 @@ from cutpath.values.survey import (
     PlainOutline,
     Soakers,
     StepFlashing,
+    TiltingFillet,
 )
 
 
@@ -55,6 +57,11 @@ STEPS = StepFlashing(
 SOAKERS = Soakers(head(Hand.RIGHT), 9, 190.0, 75.0, 100.0, 25.0)
 COVER = CoverFlashing(head(), 3200.0, 0.0, 150.0, 25.0)
 APRON = Apron(head(), 35.0, 900.0, 150.0, 100.0, 150.0, 25.0, CornerWork.WELDED)
+
+FILLET = TiltingFillet(150.0, 75.0, 25.0, 45.0)
+GUTTER = BackGutter(
+    head(), 35.0, 700.0, 150.0, 100.0, 150.0, 300.0, FILLET, 25.0, CornerWork.WELDED, 45.0, 100.0, 150.0
+)
 
 
 def job_of(detail):
@@ -100,7 +107,7 @@ def shifted(pattern, name, dx, dy):
     )
 
 
-@pytest.mark.parametrize("detail", [STEPS, SOAKERS, COVER, APRON, replace(APRON, corners=CornerWork.BOSSED)])
+@pytest.mark.parametrize("detail", [STEPS, SOAKERS, COVER, APRON, replace(APRON, corners=CornerWork.BOSSED), GUTTER])
 def test_the_right_patterns_pass(detail):
     proofs, findings = prove(job_of(detail), pieces_of(detail))
     assert not findings
@@ -327,6 +334,28 @@ def test_a_gusset_two_millimetres_narrow():
 
     (found,) = faults(APRON, spoilt(APRON, change, -1))
     assert "the gusset misses its opening: out by 2.000 mm" in found.found
+
+
+@pytest.mark.parametrize("number", [1, 2])
+@pytest.mark.parametrize("corner", range(7))
+@pytest.mark.parametrize("by", [(2.0, 0.0), (0.0, 2.0)])
+def test_a_corner_of_a_back_gutters_gusset_two_millimetres_out(number, corner, by):
+    found = faults(GUTTER, spoilt(GUTTER, lambda p: moved_corner(p, corner, *by), number))
+    assert "CP413" in {f.code for f in found}
+    assert all(f"T-S1-{number + 1}" in f.where for f in found)
+
+
+@pytest.mark.parametrize("number", [1, 2])
+@pytest.mark.parametrize("changes", [{"angle_deg": 89.0}, {"way": FoldWay.BACK}])
+def test_the_foot_of_a_back_gutters_gusset_folded_wrong(number, changes):
+    (found,) = faults(GUTTER, spoilt(GUTTER, lambda p: with_fold(p, "roof line", **changes), number))
+    assert "the gusset's foot" in found.found
+
+
+@pytest.mark.parametrize("number", [1, 2])
+def test_a_back_gutters_gusset_without_its_foot(number):
+    (found,) = faults(GUTTER, spoilt(GUTTER, lambda p: replace(p, folds=()), number))
+    assert "the roof line is missing" in found.found or "misses its opening" in found.found
 
 
 def test_a_fold_that_ends_inside_a_shape_of_the_users_own_is_a_warning():

@@ -323,15 +323,39 @@ def test_marks_are_made_from_the_name_and_unlike(job_file) -> None:
     assert [job.mark for job in jobs] == ["ML", "ML2", "MUL", "M2", "J", "M"]
 
 
-def test_jobs_of_one_name_or_mark_are_refused_together(job_file) -> None:
+def test_jobs_of_one_name_or_mark_are_two_jobs(job_file) -> None:
     first = job_file('mark = "A1"\n' + MINIMAL, "first.toml")
     second = job_file('mark = "A1"\n' + MINIMAL, "second.toml")
-    with pytest.raises(Refused) as refused:
-        load_jobs([first, second])
-    assert [(f.code, f.where) for f in refused.value.findings] == [
-        ("CP109", f"{second}: name"),
-        ("CP109", f"{second}: mark"),
+    jobs, findings = load_jobs([first, second])
+    assert [(job.name, job.mark) for job in jobs] == [("Back addition (A1)", "A1"), ("Back addition (A12)", "A12")]
+    notes = [f for f in findings if f.code == "CP109"]
+    assert [(f.where, f.severity) for f in notes] == [
+        (f"{second}: mark", Severity.NOTE),
+        (f"{second}: name", Severity.NOTE),
     ]
+    assert "Back addition (A12)" in notes[1].remedy
+
+
+def test_jobs_of_one_name_get_unlike_marks(job_file, tmp_path) -> None:
+    """Two folders with a file of the same name, made by copying one of them."""
+    (tmp_path / "other").mkdir()
+    files = [job_file(MINIMAL), job_file(MINIMAL, "other/job.toml")]
+    files.append(job_file(MINIMAL.replace("Back addition", "Back addition (BA2)"), "third.toml"))
+    jobs, _ = load_jobs(files)
+    assert [job.mark for job in jobs] == ["BA", "BA2", "BAB"]
+    assert [job.name for job in jobs] == ["Back addition (BA)", "Back addition (BA2, 1)", "Back addition (BA2)"]
+    assert load_jobs(files)[0] == jobs
+
+
+def test_a_file_given_twice_is_a_fault(job_file, tmp_path) -> None:
+    path = job_file(MINIMAL)
+    (tmp_path / "link.toml").symlink_to(path)
+    for again in (path, tmp_path / "." / "job.toml", tmp_path / "link.toml"):
+        with pytest.raises(Refused) as refused:
+            load_jobs([path, again])
+        (fault,) = refused.value.findings
+        assert (fault.code, fault.where) == ("CP109", str(again))
+        assert "quantity" in fault.remedy
 
 
 def test_faults_of_every_file_come_at_once_and_the_rest_is_surveyed(job_file) -> None:

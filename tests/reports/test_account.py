@@ -96,6 +96,11 @@ def test_bound_of_a_roll_counts_its_trims():
     assert account(trimmed)["rolls"][0]["bound_mm2"] == pytest.approx(300 * (8 * 72_000 / 280 + 20))
 
 
+def test_bound_of_a_roll_is_as_long_as_its_longest_piece():
+    batch = make_batch([Spec(4, 300.0, (Laid(0, 600.0), Laid(0, 200.0)))])
+    assert account(batch)["rolls"][0]["bound_mm2"] == 300 * 600  # by area it would be 300 x 320
+
+
 def test_a_roll_owned_already_is_not_bought():
     result = account(make_batch([Spec(owned=True), Spec(width_mm=240.0)]))
     owned, new = result["rolls"]
