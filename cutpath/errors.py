@@ -69,6 +69,8 @@ CODES: dict[str, str] = {
     "CP415": "cut edge of a lap lies bare",
     "CP416": "fold cannot be made as drawn",
     "CP417": "step dips below the water line",
+    "CP418": "mark, point or sheet is not as surveyed",
+    "CP419": "worked out again, it comes out otherwise",
     "CP501": "piece fits no roll",
     "CP502": "rolls run out",
     "CP503": "nest fails its judge",

@@ -12,6 +12,7 @@ of lead over a wood-cored roll or round a pipe's bead are beyond it too.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import replace
 from itertools import groupby, pairwise
@@ -19,18 +20,23 @@ from itertools import groupby, pairwise
 import numpy as np
 from shapely import Polygon
 
-from cutpath.errors import Finding, Severity
+from cutpath.errors import Finding, Severity, faults
 from cutpath.folding.fit import gaps, run_to_space, still_window
+from cutpath.folding.flat import Flat, lay_flat, ring, to_run
 from cutpath.folding.gap import AT_FAULT, Ends, Gap, misses
+from cutpath.folding.hands import hand_gaps, mirror_gaps
 from cutpath.folding.laps import Lap, Length, lap
+from cutpath.folding.marks import mark_gaps
+from cutpath.folding.points import point_gaps
 from cutpath.folding.sheet import Sheet, open_sheet
 from cutpath.folding.space import STILL, Array, Folded, clashes, fold_up, still_face
-from cutpath.folding.stack import Part, prove_together
+from cutpath.folding.stack import GUSSET, Part, prove_together
+from cutpath.folding.worked import worked_gaps
 from cutpath.tolerances import FOLD_DEVIATION_MM
 from cutpath.values.pattern import FlatPattern
 from cutpath.values.piece import Piece
 from cutpath.values.proof import FoldedFace, Proof
-from cutpath.values.survey import BackGutter, CornerWork, Detail, Hand, Job, PlainOutline
+from cutpath.values.survey import BackGutter, CornerWork, Detail, Hand, Job, PlainOutline, StepFlashing
 
 __all__ = ["prove"]
 
@@ -69,6 +75,7 @@ def prove(job: Job, pieces: Iterable[Piece]) -> tuple[tuple[Proof, ...], tuple[F
     proofs: list[Proof] = []
     findings: list[Finding] = []
     parts: list[Part] = []
+    sound: list[Piece] = []
     for (label, where, _), group in groupby(mine, key=lambda piece: (piece.detail, piece.where, piece.hand)):
         detail, whole = details[label, where], list(group)
         run = [piece for piece in whole if Polygon(piece.pattern.outline, piece.pattern.holes).is_valid]
@@ -76,19 +83,15 @@ def prove(job: Job, pieces: Iterable[Piece]) -> tuple[tuple[Proof, ...], tuple[F
             if piece not in run:
                 proofs.append(Proof(piece.id, piece.pattern.length_mm, "the outline crosses itself", (), ()))
                 findings.append(_finding(piece, "CP409", "the outline crosses itself", "a simple outline"))
-        lengths = [piece for piece in run if piece.pattern.family in LENGTHS]
-        sheets = {piece.id: open_sheet(piece.pattern) for piece in run}
-        for piece in run:
-            ends = (piece is lengths[0], piece is lengths[-1]) if piece in lengths else (True, True)
-            proof, faces, found = _proved(detail, piece, sheets[piece.id], ends)
-            proofs.append(proof)
-            parts.append(Part(detail, piece, faces))
-            findings += found
-        for low, high in pairwise(lengths):
-            if isinstance(detail, BackGutter):
-                break  # a level sole is never lapped; its halves meet over a wood-cored roll
-            measured = lap(detail, *(_length(detail, piece, sheets[piece.id]) for piece in (low, high)))
-            findings += _lap_findings(detail, low, high, measured)
+        proved, flats, found = _run_proved(detail, run)
+        proofs += proved
+        parts += [Part(detail, flat.piece, flat.faces) for flat in flats]
+        if run == whole and not faults(found):
+            # What is drawn is held to folds and edges, so these have to be right.
+            found += _drawn(job, detail, flats)
+            sound += run
+        findings += found
+    findings += _mirror_images(sound)
     for number, chimney in enumerate(job.chimneys, 1):
         round_it = [part for part in parts if part.detail.head.label in chimney.parts]
         proof, found = prove_together(f"{job.name}, chimney {number}", chimney, round_it)
@@ -97,11 +100,32 @@ def prove(job: Job, pieces: Iterable[Piece]) -> tuple[tuple[Proof, ...], tuple[F
     return tuple(proofs), tuple(findings)
 
 
+def _run_proved(detail: Detail, run: Sequence[Piece]) -> tuple[list[Proof], list[Flat], list[Finding]]:
+    """Fold up the pieces of one hand, and hold consecutive lengths to their laps."""
+    lengths = [piece for piece in run if piece.pattern.family in LENGTHS]
+    sheets = {piece.id: open_sheet(piece.pattern) for piece in run}
+    proofs: list[Proof] = []
+    flats: list[Flat] = []
+    findings: list[Finding] = []
+    for piece in run:
+        ends = (piece is lengths[0], piece is lengths[-1]) if piece in lengths else (True, True)
+        proof, faces, found = _proved(detail, piece, sheets[piece.id], ends)
+        proofs.append(proof)
+        flats.append(lay_flat(piece, sheets[piece.id], faces, ends))
+        findings += found
+    for low, high in pairwise(lengths):
+        if isinstance(detail, BackGutter):
+            break  # a level sole is never lapped; its halves meet over a wood-cored roll
+        measured = lap(detail, *(_length(detail, piece, sheets[piece.id]) for piece in (low, high)))
+        findings += _lap_findings(detail, low, high, measured)
+    return proofs, flats, findings
+
+
 def _proved(detail: Detail, piece: Piece, sheet: Sheet, ends: Ends) -> tuple[Proof, Sequence[Folded], list[Finding]]:
     pattern = piece.pattern
-    to_run = _to_run(piece)
-    at = run_to_space(detail, pattern.family) @ to_run
-    faces, rings = fold_up(sheet, still_face(sheet, to_run, still_window(detail)), at)
+    move = to_run(piece)
+    at = run_to_space(detail, pattern.family) @ move
+    faces, rings = fold_up(sheet, still_face(sheet, move, still_window(detail)), at)
     compared = [*gaps(detail, pattern.family, faces, _inner(pattern, at), ends=ends)]
     compared += [Gap(mm, f"the folds round '{name}' do not close") for name, mm in rings]
     worst = max(compared, key=lambda gap: gap.mm, default=Gap(0.0, ""))
@@ -132,25 +156,6 @@ def _flat_part(face: Folded, sheet: Sheet) -> FoldedFace:
     )
 
 
-def _to_run(piece: Piece) -> Array:
-    """Carry the pattern frame into the right-handed run frame; a left-hand piece is seen in a mirror.
-
-    Which hand it is, is what the piece was ordered as, not what the pattern says of itself; only the two gussets of
-    a piece without a hand are told apart by their patterns.
-    """
-    pattern = piece.pattern
-    move = np.eye(4)
-    move[:2, 3] = pattern.run_offset
-    if _left(piece):
-        move[0, 0] = -1.0
-        move[0, 3] += max(x for x, _ in pattern.outline)
-    return move
-
-
-def _left(piece: Piece) -> bool:
-    return piece.pattern.mirrored if piece.hand is None else piece.hand is Hand.LEFT
-
-
 def _inner(pattern: FlatPattern, at: Array) -> Array:
     """Corners of snips and holes in the space of the still face."""
     cuts = (*(snip.points for snip in pattern.snips), *pattern.holes)
@@ -160,14 +165,56 @@ def _inner(pattern: FlatPattern, at: Array) -> Array:
 
 
 def _length(detail: Detail, piece: Piece, sheet: Sheet) -> Length:
-    move = _to_run(piece)
+    shown = sheet.faces[still_face(sheet, to_run(piece), still_window(detail))].exterior.coords[:-1]
+    return Length(ring(piece.pattern.outline, piece), ring(shown, piece))
 
-    def carried(ring: Sequence[tuple[float, ...]]) -> Array:
-        placed: Array = np.array(ring) @ move[:2, :2].T + move[:2, 3]
-        return placed[::-1] if _left(piece) else placed
 
-    shown = sheet.faces[still_face(sheet, move, still_window(detail))].exterior.coords[:-1]
-    return Length(carried(piece.pattern.outline), carried(shown))
+def _drawn(job: Job, detail: Detail, flats: Sequence[Flat]) -> list[Finding]:
+    """Hold what is drawn on the pieces of one hand, and what folding says nothing of, to their places."""
+    lengths = [flat for flat in flats if flat.family in LENGTHS and not isinstance(detail, BackGutter)]
+    folded = {name for flat in flats for name, _ in flat.folds}
+    joints = detail.joints if isinstance(detail, StepFlashing) else ()
+    used = [joint for joint in joints if f"turn-in {joint.number}" in folded]
+    above = _above(job, detail) if isinstance(detail, StepFlashing) and detail.lapped_mm else None
+    found: list[Finding] = []
+    for flat in flats:
+        low, high = _neighbours(flat, lengths)
+        other = isinstance(detail, BackGutter) and flat.family == GUSSET and flat is flats[-1]
+        compared = [
+            *mark_gaps(detail, flat, low, high, above),
+            *point_gaps(detail, flat, used),
+            *worked_gaps(detail, flat),
+            *hand_gaps(flat.piece, second_gusset=other),
+        ]
+        found += misses(_at(flat.piece), "laid out flat", compared, "CP418")
+    return found
+
+
+def _neighbours(flat: Flat, lengths: Sequence[Flat]) -> tuple[Flat | None, Flat | None]:
+    at = next((place for place, other in enumerate(lengths) if other is flat), None)
+    if at is None:
+        return None, None
+    return lengths[at - 1] if at else None, lengths[at + 1] if at + 1 < len(lengths) else None
+
+
+def _above(job: Job, detail: Detail) -> StepFlashing | None:
+    """Give the part of a run that goes on over this one from the change of pitch at its upper end."""
+    place = next((at for at, other in enumerate(job.details) if other is detail), len(job.details))
+    after = job.details[place + 1 : place + 2]
+    return next((d for d in after if isinstance(d, StepFlashing) and d.tongue is not None), None)
+
+
+def _mirror_images(pieces: Sequence[Piece]) -> Iterator[Finding]:
+    """Hold the two hands of a length to each other, where both runs are divided there alike."""
+    rights = {(piece.detail, piece.number): piece for piece in pieces if piece.hand is Hand.RIGHT}
+    for left in pieces:
+        right = rights.get((left.detail, left.number)) if left.hand is Hand.LEFT else None
+        if right is None:
+            continue
+        one, other = right.pattern, left.pattern
+        apart = math.dist((*one.run_offset, one.length_mm), (*other.run_offset, other.length_mm))
+        if one.family == other.family and apart <= FOLD_DEVIATION_MM:
+            yield from misses(_at(left), "beside the right hand", mirror_gaps(one, other), "CP418")
 
 
 def _finding(piece: Piece, code: str, found: str, accepted: str) -> Finding:

@@ -32,7 +32,7 @@ AT_FAULT = "do not cut it: the pattern is at fault, not your survey; report it w
 """What to do where lead misses what was surveyed."""
 
 
-def misses(where: str, how: str, compared: Sequence[Gap]) -> list[Finding]:
+def misses(where: str, how: str, compared: Sequence[Gap], code: str = "CP413") -> list[Finding]:
     """Give one finding for all that misses its place: the worst, and how many more there are.
 
     ``how`` it came there opens the finding, such as "folded up".
@@ -42,7 +42,7 @@ def misses(where: str, how: str, compared: Sequence[Gap]) -> list[Finding]:
         return []
     more = f" (and {len(over) - 1} more)" if over[1:] else ""
     found = f"{how}, {over[0].what}: out by {over[0].mm:.3f} mm{more}"
-    return [Finding("CP413", where, found, f"at most {FOLD_DEVIATION_MM:g} mm", AT_FAULT)]
+    return [Finding(code, where, found, f"at most {FOLD_DEVIATION_MM:g} mm", AT_FAULT)]
 
 
 def cos_sin(angle_deg: float) -> tuple[float, float]:

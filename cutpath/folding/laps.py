@@ -34,15 +34,14 @@ class Length:
 
 def lap(detail: Detail, low: Length, high: Length) -> Lap:
     """Measure the lap of two consecutive lengths, the lower or left one first."""
-    levels = _levels(detail)
-    least = min(_reach(low.outline, level, 1) - _reach(high.outline, level, -1) for level in levels)
+    least = min(reach_mm(low.outline, level, 1) - reach_mm(high.outline, level, -1) for level in levels(detail))
     foot = 0.0 if isinstance(detail, StepFlashing) else None  # a tongue may hang lower than the roof line of its strip
     upper_end, lower_end = _end(low.shown, 1, foot), _end(high.shown, -1, foot)
     return Lap(least, max(_bare_mm(upper_end, high.outline), _bare_mm(lower_end, low.outline)))
 
 
-def _levels(detail: Detail) -> tuple[float, ...]:
-    """Heights between which the ends of lengths are plain lines that have to lap."""
+def levels(detail: Detail) -> tuple[float, ...]:
+    """Give the heights between which the ends of lengths are plain lines that have to lap."""
     match detail:
         case StepFlashing():
             return -detail.cover_mm, 0.0, detail.water_line_mm
@@ -58,8 +57,8 @@ def _levels(detail: Detail) -> tuple[float, ...]:
             raise TypeError(f"{type(detail).__name__} is not cut into lengths")
 
 
-def _reach(ring: Array, level: float, side: int) -> float:
-    """Where a ring ends at a height, on its greatest (side 1) or least (side -1) x."""
+def reach_mm(ring: Array, level: float, side: int) -> float:
+    """Give where a ring ends at a height, on its greatest (side 1) or least (side -1) x."""
     found = []
     level = min(max(level, float(ring[:, 1].min())), float(ring[:, 1].max()))
     for (x0, y0), (x1, y1) in pairwise(np.vstack([ring, ring[:1]]).tolist()):

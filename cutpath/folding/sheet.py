@@ -90,8 +90,8 @@ def _seams(pattern: FlatPattern, cuts: shapely.MultiLineString) -> tuple[list[Li
         if far > POINT_MM and not shapely.distance(shapely.Point(b), corners) <= POINT_MM
     ]
     lines = shapely.union(cuts, shapely.MultiLineString([(fold.start, fold.end) for fold in pattern.folds]))
-    drawn_on = [_drawn_on(a, b, lines) for a, b in (*loose, *free)]
-    return [*(LineString(line) for line in bossing), *drawn_on], names
+    drawn_on = (_drawn_on(a, b, lines) for a, b in (*loose, *free))
+    return [*(LineString(line) for line in bossing), *(line for line in drawn_on if line is not None)], names
 
 
 def _square_to(folds: Sequence[Fold], start: Point, end: Point) -> Point:
@@ -109,8 +109,8 @@ def _apart(points: Sequence[Point], cuts: shapely.MultiLineString) -> list[float
     return [float(d) for d in np.atleast_1d(shapely.distance(shapely.points(np.reshape(points, (-1, 2))), cuts))]
 
 
-def _drawn_on(start: Point, end: Point, lines: BaseGeometry) -> LineString:
-    """Draw the line from ``start`` to ``end`` on from ``end`` to where it next meets another."""
+def _drawn_on(start: Point, end: Point, lines: BaseGeometry) -> LineString | None:
+    """Draw the line from ``start`` to ``end`` on from ``end`` to where it next meets another; None: it never does."""
     size = math.hypot(end[0] - start[0], end[1] - start[1])
     x0, y0, x1, y1 = lines.bounds
     far = (x1 - x0 + y1 - y0) / size
@@ -118,6 +118,8 @@ def _drawn_on(start: Point, end: Point, lines: BaseGeometry) -> LineString:
     met = shapely.get_coordinates(LineString((end, beyond)).intersection(lines))
     away = np.hypot(*(met - end).T)
     away[away <= POINT_MM] = math.inf
+    if not np.isfinite(away).any():
+        return None
     return LineString((end, tuple(met[np.argmin(away)])))
 
 

@@ -128,7 +128,7 @@ def _wall_face(survey: StepFlashing, wall: Folded, faces: Sequence[Folded], snip
     lower: PlaneLine = ((survey.set_back_mm, 0.0), (0.0, 1.0))
     end = (survey.slope_mm * c, survey.slope_mm * s)
     upper: PlaneLine = (end, (0.0, 1.0) if survey.upper_end is EndCut.PLUMB else (-s, c))
-    risers: list[PlaneLine] = [(_toe(survey, joint), cos_sin(survey.riser_deg)) for joint in survey.joints]
+    risers: list[PlaneLine] = [(toe(survey, joint), cos_sin(survey.riser_deg)) for joint in survey.joints]
     hung = [f.axis[:, :2] for f in faces if f.parent == STILL]
     folds: list[PlaneLine] = [(tuple(axis[0]), tuple(axis[1] - axis[0])) for axis in hung]
     corners = wall.corners[:, :2]
@@ -181,8 +181,11 @@ def _tongue(survey: StepFlashing, wall: Folded) -> list[Gap]:
     ]
 
 
-def _toe(survey: StepFlashing, joint: BedJoint) -> tuple[float, float]:
-    """Where a step ends: where the user chose, or where y = y0 + s x dips to the water line y = x tan p + w / cos p."""
+def toe(survey: StepFlashing, joint: BedJoint) -> tuple[float, float]:
+    """Give where a step ends: at the user's choice, or where y = y0 + s x dips to the water line.
+
+    That is y = x tan p + w / cos p.
+    """
     if joint.end_x_mm is not None:
         return (joint.end_x_mm, joint.y_mm + joint.slope * joint.end_x_mm)
     c, s = cos_sin(survey.pitch_deg)

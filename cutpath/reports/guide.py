@@ -203,6 +203,14 @@ GUIDES: Final[dict[str, Guide]] = {
         "A step ends so low that its turn-in would cut into the strip below the water line.",
         "End the step farther down the slope, choose a higher bed for it, or lower the water line.",
     ),
+    "CP418": Guide(
+        "A mark, a setting-out point, lettering or the uncut sheet at a worked corner is not where the survey has it.",
+        "Do not cut it. If the job file is right, keep it and report it.",
+    ),
+    "CP419": Guide(
+        "A figure between what was measured and the pattern comes out otherwise when it is worked out a second time.",
+        "Do not cut it. If the job file is right, keep it and report it.",
+    ),
     "CP501": Guide("A piece is larger than every roll on the list.", "Add a wider roll, or divide the piece."),
     "CP502": Guide(
         "The rolls on the list do not hold all pieces.", "Add rolls, or leave their quantity out if more can be had."

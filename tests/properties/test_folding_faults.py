@@ -13,7 +13,6 @@ from cutpath.errors import Severity
 from cutpath.folding import prove
 from cutpath.patterns.frame import mirror_image
 from cutpath.values.pattern import FoldWay
-from cutpath.values.survey import CornerWork
 from tests.patterns.families import families
 from tests.properties.surveys import aprons, cover_flashings, for_all, job_of, pieces_of, soakers, step_flashings
 
@@ -56,8 +55,6 @@ def test_a_fold_made_wrong_is_caught(detail, data):
 
 @for_all(surveyed, st.data())
 def test_a_corner_two_millimetres_out_is_caught(detail, data):
-    """Where nothing is worked; a corner of worked lead is the leadworker's to shape."""
-    assume(getattr(detail, "corners", None) is not CornerWork.BOSSED)
     pieces = pieces_of(detail)
     number = data.draw(st.integers(0, len(pieces) - 1), label="piece")
     pattern = pieces[number].pattern
@@ -87,3 +84,57 @@ def test_a_piece_left_out_of_a_run_is_caught(detail):
     for gone in lengths:
         _, findings = prove(job_of(detail), [p for p in lengths if p is not gone])
         assert [f for f in findings if f.severity is Severity.FAULT]
+
+
+def moved(points, turn_deg):
+    """Points moved 2 mm."""
+    x, y = 2 * math.cos(math.radians(turn_deg)), 2 * math.sin(math.radians(turn_deg))
+    return tuple((at[0] + x, at[1] + y) for at in points)
+
+
+def stretched(points):
+    """The first point of a line moved 2 mm along it."""
+    (x0, y0), (x1, y1) = points[:2]
+    share = 2 / math.dist(points[0], points[1])
+    return ((x0 + (x1 - x0) * share, y0 + (y1 - y0) * share), *points[1:])
+
+
+@for_all(surveyed, st.data())
+def test_a_mark_out_of_its_place_is_caught(detail, data):
+    pieces = pieces_of(detail)
+    number = data.draw(st.integers(0, len(pieces) - 1), label="piece")
+    pattern = pieces[number].pattern
+    assume(pattern.marks)
+    at = data.draw(st.integers(0, len(pattern.marks) - 1), label="mark")
+    mark = pattern.marks[at]
+    turn = data.draw(st.integers(0, 359), label="direction")
+    wrong = data.draw(st.sampled_from([moved(mark.points, turn), stretched(mark.points), None]), label="points")
+    changed = (replace(mark, points=wrong),) if wrong else ()
+    marks = (*pattern.marks[:at], *changed, *pattern.marks[at + 1 :])
+    assert caught(detail, pieces, number, replace(pattern, marks=marks))
+
+
+@for_all(surveyed, st.data())
+def test_a_setting_out_point_out_of_its_place_is_caught(detail, data):
+    pieces = pieces_of(detail)
+    number = data.draw(st.integers(0, len(pieces) - 1), label="piece")
+    pattern = pieces[number].pattern
+    assume(pattern.stations)
+    at = data.draw(st.integers(0, len(pattern.stations) - 1), label="point")
+    station = pattern.stations[at]
+    other = data.draw(st.sampled_from(pattern.outline), label="another corner")
+    turn = data.draw(st.integers(0, 359), label="direction")
+    place = data.draw(st.sampled_from([moved((station.at,), turn)[0], other]), label="place")
+    assume(math.dist(place, station.at) > 0.01)
+    stations = (*pattern.stations[:at], replace(station, at=place), *pattern.stations[at + 1 :])
+    assert caught(detail, pieces, number, replace(pattern, stations=stations))
+
+
+@for_all(surveyed, st.data())
+def test_lettering_off_the_lead_is_caught(detail, data):
+    pieces = pieces_of(detail)
+    number = data.draw(st.integers(0, len(pieces) - 1), label="piece")
+    pattern = pieces[number].pattern
+    x, y = pattern.label.corner
+    wrong = replace(pattern.label, corner=(x - pattern.label.width_mm - max(a for a, _ in pattern.outline), y))
+    assert caught(detail, pieces, number, replace(pattern, label=wrong))

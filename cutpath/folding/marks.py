@@ -1,0 +1,202 @@
+"""Marks against the survey and the neighbours: a line in the wrong place sends lead to the wrong place.
+
+A water line stands at its height over the whole length; a lap mark lies where the neighbour really ends; the lines
+of bossed work, of a wood-cored roll and of a seam lie where wall, roof and roll have them. Each mark must be one of
+these, bear its words, and none may be missing.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from shapely import LineString, hausdorff_distance
+
+from cutpath.folding.flat import Flat
+from cutpath.folding.gap import Gap, cos_sin
+from cutpath.folding.laps import levels, reach_mm
+from cutpath.folding.space import Array
+from cutpath.tolerances import FOLD_DEVIATION_MM
+from cutpath.values.pattern import MarkKind
+from cutpath.values.survey import (
+    Apron,
+    BackGutter,
+    CornerWork,
+    CoverFlashing,
+    Detail,
+    PipeSlate,
+    RidgeSaddle,
+    StepFlashing,
+    TopAbutment,
+)
+
+HELD = frozenset({MarkKind.WATER_LINE, MarkKind.LAP, MarkKind.BOSSING, MarkKind.ROLL, MarkKind.CENTRE})
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """A mark that must be there (or may, where ``needed`` is not set): its kind, words of its name, its points."""
+
+    kind: MarkKind
+    words: tuple[str, ...]
+    points: Array
+    needed: bool = True
+
+
+def mark_gaps(detail: Detail, flat: Flat, low: Flat | None, high: Flat | None, above: StepFlashing | None) -> list[Gap]:
+    """Hold the marks of a piece to their places.
+
+    Parameters
+    ----------
+    low, high : Flat or None
+        The neighbours in its run.
+    above : StepFlashing or None
+        The part of the run above a change of pitch, whose tongue lies over this one.
+    """
+    wanted = [*_own(detail, flat), *_laps(detail, flat, low, high), *_change(detail, flat, high, above)]
+    size = float(np.ptp(flat.ring, axis=0).max())
+    found: list[Gap] = []
+    met: set[int] = set()
+    for mark, points in flat.marks:
+        if mark.kind not in HELD:
+            continue
+        alike = [at for at, line in enumerate(wanted) if line.kind is mark.kind and _named(mark.name, line)]
+        apart = {at: _apart(points, wanted[at].points) for at in alike}
+        met |= {at for at, mm in apart.items() if mm <= FOLD_DEVIATION_MM}
+        found.append(Gap(min(apart.values(), default=size), f"the mark '{mark.name}' lies in the wrong place"))
+    found += [
+        Gap(size, f"the mark of the {line.words[0]} is missing")
+        for at, line in enumerate(wanted)
+        if line.needed and at not in met
+    ]
+    return found
+
+
+def _named(name: str, line: _Line) -> bool:
+    return all(word in name for word in line.words)
+
+
+def _apart(one: Array, other: Array) -> float:
+    return float(hausdorff_distance(LineString(one), LineString(other)))
+
+
+def _own(detail: Detail, flat: Flat) -> Iterator[_Line]:
+    """Give the marks that follow from the survey alone."""
+    match detail:
+        case StepFlashing():
+            yield _water_line(detail, flat)
+        case Apron() if detail.corners is CornerWork.BOSSED:
+            yield from _apron_roof_line(detail, flat)
+        case TopAbutment() if detail.corners is CornerWork.BOSSED:
+            yield from _plumb_in_the_corner(detail, flat)
+        case BackGutter() if flat.family != "gusset":
+            yield from _gutter(detail, flat)
+        case RidgeSaddle() if detail.corners is CornerWork.BOSSED:
+            yield from _saddle(detail)
+        case PipeSlate() if flat.family == "sleeve":
+            girth = 2 * math.pi * (detail.pipe_mm / 2 + detail.clearance_mm)
+            yield _Line(MarkKind.LAP, ("seam",), np.array([[girth, 0.0], [girth, detail.sleeve_mm]]))
+        case PipeSlate():
+            top = (detail.pipe_mm / 2 + detail.clearance_mm) / cos_sin(detail.pitch_deg)[0]
+            yield _Line(MarkKind.CENTRE, ("up the roof",), np.array([[0.0, top], [0.0, top + detail.above_mm]]))
+        case _:
+            pass
+
+
+def lower_end(survey: StepFlashing, height_mm: float) -> tuple[float, float]:
+    """Give the point of the strip frame at a height, square to the roof, on the plumb lower end of a run."""
+    c, s = cos_sin(survey.pitch_deg)
+    return (survey.set_back_mm + height_mm * s) / c, height_mm
+
+
+def _water_line(survey: StepFlashing, flat: Flat) -> _Line:
+    water = survey.water_line_mm
+    start = lower_end(survey, water)[0] if flat.ends[0] else reach_mm(flat.ring, water, -1)
+    points = [[start, water], [reach_mm(flat.ring, water, 1), water]]
+    return _Line(MarkKind.WATER_LINE, ("water line",), np.array(points))
+
+
+def _laps(detail: Detail, flat: Flat, low: Flat | None, high: Flat | None) -> Iterator[_Line]:
+    """Give the real ends of the neighbours, as far as they lie on this piece.
+
+    A corner piece lies whole under the run, which begins at its own lower end: nothing is marked on it.
+    """
+    if flat.family == "corner piece":
+        return
+    level = isinstance(detail, Apron | TopAbutment) or (isinstance(detail, CoverFlashing) and not detail.slope_deg)
+    before, after = ("left", "right") if level else ("below", "above")
+    for other, words, end in (
+        (low, ("end of the length", before), 1),
+        (high, ("start of the length", after), -1),
+    ):
+        if other is None:
+            continue
+        lines = [[reach_mm(other.ring, height, end), height] for height in sorted(set(levels(detail)))]
+        inside = all((reach_mm(flat.ring, height, end) - x) * end > FOLD_DEVIATION_MM for x, height in lines)
+        yield _Line(MarkKind.LAP, words, np.array(lines), needed=inside)
+
+
+def _change(detail: Detail, flat: Flat, high: Flat | None, above: StepFlashing | None) -> Iterator[_Line]:
+    """Give the marks at a change of pitch: where the tongue above ends, and where a tongue of one's own begins."""
+    if not isinstance(detail, StepFlashing):
+        return
+    if above is not None and above.tongue is not None and high is None:
+        at = detail.slope_mm - above.tongue.lap_mm
+        points = [[at, height] for height in sorted({-detail.cover_mm, 0.0, detail.water_line_mm})]
+        yield _Line(MarkKind.LAP, ("end of the tongue above",), np.array(points))
+    if detail.tongue is not None and flat.ends[0]:
+        own, below = (cos_sin(pitch)[0] for pitch in (detail.pitch_deg, detail.tongue.pitch_deg))
+        plumb = min(detail.water_line_mm / below, detail.water_line_mm / own)
+        c, s = cos_sin(detail.pitch_deg)
+        yield _Line(MarkKind.LAP, ("change of pitch",), np.array([[0.0, 0.0], [plumb * s, plumb * c]]))
+
+
+def _arrises(width_mm: float, flat: Flat) -> list[tuple[str, float, float]]:
+    """Give name, place and outward way of the arrises that a piece goes round."""
+    sides = [("left", 0.0, -1.0, flat.ends[0]), ("right", width_mm, 1.0, flat.ends[1])]
+    return [(name, x, out) for name, x, out, there in sides if there]
+
+
+def _apron_roof_line(survey: Apron, flat: Flat) -> Iterator[_Line]:
+    """On the side of the stack the roof rises from the foot of the arris, to the joint or the side's end."""
+    if not survey.side_mm:
+        return
+    c, s = cos_sin(survey.pitch_deg)
+    reach = min(survey.side_mm, survey.upstand_mm * c / s)
+    for name, x, out in _arrises(survey.width_mm, flat):
+        yield _Line(MarkKind.BOSSING, ("roof line", name), np.array([[x, 0.0], [x + out * reach, reach * s / c]]))
+
+
+def _plumb_in_the_corner(survey: TopAbutment, flat: Flat) -> Iterator[_Line]:
+    """Give the plumb line seen on the stop end: it leans up the roof, as far as upstand and stop end go."""
+    c, s = cos_sin(survey.pitch_deg)
+    for name, x, out in _arrises(survey.length_mm, flat):
+        height = survey.stop_left_mm if out < 0 else survey.stop_right_mm
+        if height:
+            plumb = min(survey.upstand_mm, height / c)
+            far = [x + out * plumb * c, plumb * s]
+            yield _Line(MarkKind.BOSSING, ("plumb in the corner", name), np.array([[x, 0.0], far]))
+
+
+def _gutter(survey: BackGutter, flat: Flat) -> Iterator[_Line]:
+    if survey.corners is CornerWork.BOSSED and survey.side_mm:
+        for name, x, _ in _arrises(survey.width_mm, flat):
+            yield _Line(MarkKind.BOSSING, ("end of the sole", name), np.array([[x, 0.0], [x, -survey.sole_mm]]))
+    if flat.ends == (True, True):
+        return
+    half = survey.roll_core_mm / 2
+    x = survey.width_mm / 2 + (-half if flat.ends[0] else half)
+    name = "undercloak" if flat.ends[0] else "overcloak"
+    points = [[x, -survey.sole_mm - survey.up_roof_mm], [x, survey.upstand_mm]]
+    yield _Line(MarkKind.ROLL, ("foot of the roll", name), np.array(points))
+
+
+def _saddle(survey: RidgeSaddle) -> Iterator[_Line]:
+    """Give the lines that come plumb over the ridge, as far off plumb in the flat as the roof is pitched."""
+    c, s = cos_sin(survey.pitch_deg)
+    far = min(survey.upstand_mm / c, survey.width_mm / 2 / s)
+    for name, way in (("left", -1.0), ("right", 1.0)):
+        points = [[0.0, 0.0], [way * far * s, far * c]]
+        yield _Line(MarkKind.BOSSING, ("bossing", name), np.array(points))
