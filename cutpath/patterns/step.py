@@ -90,12 +90,23 @@ class StepRun:
     needed_width_mm: float
 
     def along_mm(self, first: int, last: int) -> float:
-        """Greatest distance along the slope between two stations, over the height of the strip."""
-        return max(self._distances(first, last))
+        """Most that the lead between two stations reaches along the slope at one height."""
+        tops = [self._top_mm(step) for step in self.steps[first:last]]
+        reaches = []
+        for v in {0.0, *(v for pair in tops for v in pair)}:
+            low = next((i for i, (head, _) in enumerate(tops) if head >= v), None)
+            high = next((i for i in reversed(range(len(tops))) if tops[i][1] >= v), None)
+            if low is not None and high is not None:
+                reaches.append(self._u(first + high + 1, v) - self._u(first + low, v))
+        return max(reaches)
 
     def lap_mm(self, first: int, last: int) -> float:
-        """Least distance along the slope between two stations: the lap of a length that ends at ``last``."""
-        return min(self._distances(first, last))
+        """Least distance along the slope between two stations: the lap of a length that ends at ``last``.
+
+        Over the heights where both have lead: up to the top of the turn-in that begins at the one, or ends at the other.
+        """
+        top = min(self._top_mm(self.steps[first])[0], self._top_mm(self.steps[last - 1])[1])
+        return min(self._u(last, v) - self._u(first, v) for v in (0.0, top))
 
     def length_mm(self, first: int, last: int) -> float:
         """Developed length of a piece between two stations, with the return where it carries one."""
@@ -112,9 +123,10 @@ class StepRun:
         """Reach of a tongue below a change of pitch; 0 without one."""
         return self.survey.tongue.lap_mm if self.survey.tongue else 0.0
 
-    def _distances(self, first: int, last: int) -> tuple[float, float]:
-        low, high = (self._u(last, v) - self._u(first, v) for v in (0.0, self.strip_width_mm - self.survey.cover_mm))
-        return low, high
+    def _top_mm(self, step: Step) -> tuple[float, float]:
+        """Heights square to the roof at which the turn-in of a step begins and ends."""
+        head, toe = turned((step.tab_head, step.tab_toe), -self.survey.pitch_deg)
+        return head[1], toe[1]
 
     def _u(self, station: int, v_mm: float) -> float:
         level = _slope_line(self.survey.pitch_deg, v_mm)

@@ -17,7 +17,16 @@ from cutpath.pieces.division import divide_at_stations, divide_evenly
 from cutpath.values.pattern import MarkKind
 from cutpath.values.survey import CornerKind, StepFlashing
 from tests.properties.measure import AREA_MM2, NEAR_MM, across_slope, along_slope, shape_on_run, to_run, to_wall
-from tests.properties.surveys import aprons, cover_flashings, for_all, job_of, pieces_of, run_of, step_flashings
+from tests.properties.surveys import (
+    aprons,
+    cover_flashings,
+    figures,
+    for_all,
+    job_of,
+    pieces_of,
+    run_of,
+    step_flashings,
+)
 
 BELOW, ABOVE = "end of the length", "start of the length"
 """Below and above on a slope; on the left and on the right of a level run."""
@@ -136,6 +145,27 @@ def test_no_length_is_longer_than_allowed(case, pick):
         for level in levels_of(detail):
             if detail_corner(detail) is not CornerKind.INTEGRAL:  # there the return leg reaches below the slope
                 assert end_at(shape, level, +1) - end_at(shape, level, -1) <= pattern.length_mm + NEAR_MM
+
+
+def longest_chord(shape):
+    """The most that a shape reaches along the run at one height; its sides are straight between its corners."""
+    levels = {y for _, y in shape.exterior.coords}
+    return max(end_at(shape, level, +1) - end_at(shape, level, -1) for level in levels)
+
+
+@for_all(step_flashings(corners=(CornerKind.NONE,)), figures(0, 450), st.booleans(), PICKS)
+def test_a_wider_strip_than_needed_changes_no_piece(survey, spare, cover, pick):
+    """The lead ends at the highest turn-in; what a wider roll has beyond it is waste, not length."""
+    survey = replace(survey, cover_mm=200.0 * cover)
+    run = run_of(survey)
+    narrow = replace(survey, strip_width_mm=run.needed_width_mm)
+    wide = replace(survey, strip_width_mm=run.needed_width_mm + spare)
+    made = [[p.pattern for p in pieces_of(one)] for one in (survey, narrow, wide)]
+    assert made[0] == made[1] == made[2]
+    assert run_choices([job_of(narrow)]) == run_choices([job_of(wide)]) == run_choices([job_of(survey)])
+    family = "step and cover flashing" if cover else "step flashing"
+    for pattern in lengths_of(wide, family, pick):
+        assert pattern.length_mm == pytest.approx(longest_chord(shape_on_run(pattern)), abs=NEAR_MM)
 
 
 @for_all(FAMILIES, st.integers(0, 10**6))
