@@ -32,7 +32,7 @@ def lengths(tmp_path, **values):
     [(1385, 70, 40), (1385, 70, 30), (1385, 80, 35), (1460, 65, 42.5), (2275, 70, 45), (2870, 75, 30), (3640, 60, 35)],
 )
 def test_a_strip_of_600_is_divided_like_the_narrowest(tmp_path, length_mm, riser, pitch):
-    """A run of 1385 in a strip of 600 made two pieces, one of 632 said to be 885: its length was taken beyond the lead."""
+    """A run of 1385 in a strip of 600 made two pieces, one of 632 said to be 885: it was measured beyond the lead."""
     one, other = (
         lengths(tmp_path, length=length_mm, riser=riser, pitch=pitch, width=width)
         for width in ("", "strip_width = 600")

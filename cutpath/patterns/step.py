@@ -103,7 +103,7 @@ class StepRun:
     def lap_mm(self, first: int, last: int) -> float:
         """Least distance along the slope between two stations: the lap of a length that ends at ``last``.
 
-        Over the heights where both have lead: up to the top of the turn-in that begins at the one, or ends at the other.
+        Over the heights where both have lead: up to the lower top of the turn-ins that begin and end there.
         """
         top = min(self._top_mm(self.steps[first])[0], self._top_mm(self.steps[last - 1])[1])
         return min(self._u(last, v) - self._u(first, v) for v in (0.0, top))
@@ -159,7 +159,7 @@ def lay_out(survey: StepFlashing) -> tuple[StepRun | None, tuple[Finding, ...]]:
     findings = [*_bad_angles(survey), *_bad_tongue(survey)]
     if findings:
         return None, tuple(findings)
-    survey, notes = _without_short_steps(survey) if survey.skip_short else (survey, [])
+    survey, notes = _without_short_steps(survey) if survey.skip_short else _ended_below_the_last_bed(survey)
     steps, stations, findings = _climb(survey)
     if faults(findings):
         return None, (*notes, *findings)
@@ -297,6 +297,36 @@ def _without_short_steps(survey: StepFlashing) -> tuple[StepFlashing, list[Findi
     return survey, notes
 
 
+def _ended_below_the_last_bed(survey: StepFlashing) -> tuple[StepFlashing, list[Finding]]:
+    """Leave out beds below the last one, where that lies so far beyond the end that the fold on it has no length.
+
+    The last riser then begins farther down and reaches the last bed before the end. Nothing is left out where that
+    helps nothing.
+    """
+    steps, _, stopped = _climb(survey)
+    fewer, climbed, left_out = survey, steps, list[int]()
+    while not stopped and len(climbed) > 1 and not _has_fold(climbed[-1]):
+        joint = climbed[-2].joint
+        if joint.number == survey.corner.joint or (len(climbed) == 2 and survey.corner.kind is not CornerKind.NONE):
+            break
+        fewer = replace(fewer, joints=tuple(j for j in fewer.joints if j is not joint))
+        left_out.insert(0, joint.number)
+        climbed, _, stopped = _climb(fewer)
+    if not left_out or not _all_folds(fewer):
+        return survey, []
+    last = steps[-1].joint.number
+    note = Finding(
+        "CP406",
+        survey.head.origin.key("upper_end"),
+        f"bed joint {' and '.join(map(str, left_out))} left out: joint {last} lies beyond the end, and the fold on it "
+        "would have no length",
+        "a fold on every step",
+        "; or ".join([f"Nothing to do: the last riser goes up to joint {last}", *_other_ends(survey, steps)]),
+        Severity.NOTE,
+    )
+    return fewer, [note]
+
+
 def _joint_to_miss(survey: StepFlashing, steps: tuple[Step, ...]) -> tuple[BedJoint, str] | None:
     """Give the lowest joint that is better missed out, and why; the joint of a return is never taken away."""
     found: list[tuple[BedJoint, str]] = []
@@ -363,8 +393,7 @@ def _short_folds(survey: StepFlashing, steps: tuple[Step, ...]) -> list[Finding]
     found = []
     for step in steps:
         ahead = step.toe[0] - step.head[0]
-        top = step.tab_toe[0] - step.tab_head[0]
-        if min(ahead, top) <= POINT_MM:
+        if not _has_fold(step):
             found.append(
                 Finding(
                     "CP406",
@@ -399,11 +428,19 @@ def _ways_out(survey: StepFlashing, steps: tuple[Step, ...]) -> str:
     begins farther down reaches it.
     """
     *below, last = steps
-    plumb = replace(survey, upper_end=EndCut.PLUMB)
-    tries = [('end the run plumb (upper_end = "plumb")', plumb)] if survey.upper_end is EndCut.SQUARE else []
+    skips = []
     for step in (*below[-1:], last):
         fewer = tuple(joint for joint in survey.joints if joint is not step.joint)
-        tries.append((f"skip joint {step.joint.number} (skip_joints)", replace(survey, joints=fewer)))
+        skips.append((f"skip joint {step.joint.number} (skip_joints)", replace(survey, joints=fewer)))
+    ways = [*(words for words, changed in skips if _all_folds(changed)), *_other_ends(survey, steps)]
+    return "; or ".join(ways) or "measure the joints and the length of the run again"
+
+
+def _other_ends(survey: StepFlashing, steps: tuple[Step, ...]) -> list[str]:
+    """Say where else, or how else, the run could end so that every fold has a length: each way has been tried."""
+    *below, _ = steps
+    plumb = replace(survey, upper_end=EndCut.PLUMB)
+    tries = [('end the run plumb (upper_end = "plumb")', plumb)] if survey.upper_end is EndCut.SQUARE else []
     if below:
         words, shorter = _ended_at(survey, below[-1])
         tries.append((f"end it {words}", shorter))
@@ -411,7 +448,7 @@ def _ways_out(survey: StepFlashing, steps: tuple[Step, ...]) -> str:
     if not ways and below:
         words, shorter = _ended_at(plumb, below[-1])
         ways = [f"end it plumb and {words}"] if _all_folds(shorter) else []
-    return "; or ".join(ways) or "measure the joints and the length of the run again"
+    return ways
 
 
 def _ended_at(survey: StepFlashing, step: Step) -> tuple[str, StepFlashing]:
@@ -428,7 +465,12 @@ def _ended_at(survey: StepFlashing, step: Step) -> tuple[str, StepFlashing]:
 def _all_folds(survey: StepFlashing) -> bool:
     """Tell whether a run could be laid out with a fold and a turn-in on every step."""
     steps, _, stopped = _climb(survey)
-    return not stopped and all(min(s.toe[0] - s.head[0], s.tab_toe[0] - s.tab_head[0]) > POINT_MM for s in steps)
+    return not stopped and all(_has_fold(step) for step in steps)
+
+
+def _has_fold(step: Step) -> bool:
+    """Tell whether both the fold of a step and the top of its turn-in have a length."""
+    return min(step.toe[0] - step.head[0], step.tab_toe[0] - step.tab_head[0]) > POINT_MM
 
 
 def _strip_width(survey: StepFlashing, steps: tuple[Step, ...], needed_mm: float) -> tuple[float, list[Finding]]:

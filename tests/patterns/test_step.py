@@ -92,10 +92,13 @@ def steep_and_square(slope_mm):
     return replace(RUN, pitch_deg=55.0, slope_mm=slope_mm, upper_end=EndCut.SQUARE, corner=plain)
 
 
-def test_a_turn_in_that_runs_out_under_a_square_end_is_refused():
+def test_no_turn_in_runs_out_under_a_square_end():
     """At 55 degrees a square end leans back by 25 tan 55 = 36 mm over the turn-in, more than the last fold has."""
-    _, findings = develop(steep_and_square(1580.0))
-    assert "the turn-in on bed joint 18 runs out to nothing" in faults(findings)[0].found
+    run, findings = develop(steep_and_square(1580.0))
+    assert "joint 18 lies beyond the end" in findings[0].found
+    assert run.steps[-1].tab_toe[0] > run.steps[-1].tab_head[0]
+    only = steep_and_square(150.0)  # one step, and no bed below it to leave out
+    assert codes(only) == {"CP406"}
     assert codes(steep_and_square(1600.0)) == set()
 
 
