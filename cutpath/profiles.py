@@ -160,7 +160,7 @@ def lead_table() -> Mapping[int, Lead]:
 
     Notes
     -----
-    Source: texts restating BS EN 12588, second-hand; see ``profiles/lead``.
+    Source: BS EN 12588 as other texts restate it, second-hand; see ``profiles/lead``.
     """
     rows = [row for file in _profile_files("lead", _LeadFile) for row in file.sheet]
     return MappingProxyType({row.code: Lead(row.code, row.thickness_mm, row.mass_kg_m2, row.colour) for row in rows})

@@ -341,10 +341,10 @@ class _Stack:
                 )
         if steps is not None and gutter is not None and gutter.side_mm:
             lapped = _level_reach(flashing.intersection(behind))
-            if lapped < self.chimney.lap_mm - FOLD_DEVIATION_MM:
+            if lapped < self.chimney.back_lap_mm - FOLD_DEVIATION_MM:
                 yield (
                     f"the back gutter's {side.name} side lies {lapped:.1f} mm over the side flashing",
-                    f"at least {self.chimney.lap_mm:g} mm",
+                    f"at least {self.chimney.back_lap_mm:g} mm",
                     "take the gutter farther past the arris, and the side flashing up to the back of the stack",
                 )
 

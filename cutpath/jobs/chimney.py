@@ -31,14 +31,28 @@ from cutpath.jobs.schema import (
 )
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.limits import lap_mm
+from cutpath.trade.rules import severity_of
 from cutpath.units import deg_text, mm_text
 from cutpath.values.survey import BedJoint, Chimney, Origin
 
 Part = tuple[str, PlainDetail]
 """The key of a part inside its chimney, and the table of the detail that it makes."""
 
-Meeting = tuple[BedJoint, BedJoint | None]
-"""The joints at which parts meet, at the front and at the back; None where nothing is made there."""
+
+@dataclass(frozen=True, slots=True)
+class Meeting:
+    """At which joints the parts meet at front and back, and by how much they are asked to lie over each other.
+
+    ``lap_mm`` is that of the returns over the apron, ``back_lap_mm`` of the gutter over the side flashings, and
+    ``cover_mm`` of the cover flashing over the gutter: as the rules say, or less where the user wrote less.
+    """
+
+    front: BedJoint
+    back: BedJoint | None
+    lap_mm: float
+    back_lap_mm: float
+    cover_mm: float
+
 
 FITTING_ORDER = ("apron", "step_flashing", "step_and_cover", "back_gutter", "cover_flashing")
 KINDS = {
@@ -168,13 +182,19 @@ def parts(
     sides = [key for key in ("step_flashing", "step_and_cover") if key in wanted]
     out += [(key, side_table(stack, key, around)) for key in sides]
     back: BedJoint | None = None
+    cover_mm = stack.desk.fact("cover_flashing_cover")
     if "back_gutter" in wanted or "cover_flashing" in wanted:
-        behind, back, found = _back(stack, joints, wanted)
+        behind, back, over_mm, found = _back(stack, joints, wanted)
         out += behind
+        cover_mm = min(cover_mm, over_mm)
         notes.append(found)
     stack.desk.add([*_short_overlaps(stack, out), *_laps_on_the_roof(stack, out)])
     stack.desk.add([_note(stack, notes)] if notes else [])
-    return out, (front, back)
+    least = stack.desk.fact("least_lap")
+    reach = {(key, name): reach for key, name, reach, _ in _reaches(out)}
+    lap_mm = min([least, *(mm for (_, name), mm in reach.items() if name == "return.length")])
+    back_lap_mm = min(least, reach.get(("back_gutter", "side"), least))
+    return out, Meeting(front, back, lap_mm, back_lap_mm, cover_mm)
 
 
 def surveyed(stack: Stack, meeting: Meeting, labels: tuple[str, ...]) -> Chimney:
@@ -185,10 +205,11 @@ def surveyed(stack: Stack, meeting: Meeting, labels: tuple[str, ...]) -> Chimney
         pitch_deg=stack.pitch_deg,
         width_mm=stack.table.width,
         depth_mm=stack.depth_mm,
-        front=meeting[0],
-        back=meeting[1],
-        lap_mm=stack.desk.fact("least_lap"),
-        cover_mm=stack.desk.fact("cover_flashing_cover"),
+        front=meeting.front,
+        back=meeting.back,
+        lap_mm=meeting.lap_mm,
+        back_lap_mm=meeting.back_lap_mm,
+        cover_mm=meeting.cover_mm,
     )
 
 
@@ -246,8 +267,8 @@ def _return(stack: Stack, side: StepFlashingTable | StepAndCoverTable, front: Be
     return ReturnTable.model_construct(kind="separate", length=length, joint=front.number, foot=0.0)
 
 
-def _back(stack: Stack, joints: tuple[BedJoint, ...], wanted: list[str]) -> tuple[list[Part], BedJoint, str]:
-    """Make gutter and cover flashing: the joint they share, the gutter's upstand, how far the cover hangs down."""
+def _back(stack: Stack, joints: tuple[BedJoint, ...], wanted: list[str]) -> tuple[list[Part], BedJoint, float, str]:
+    """Make gutter and cover flashing: the joint they share, how far the cover hangs over the upstand, and a note."""
     desk = stack.desk
     gutter, cover = _given(own_table(stack.table, "back_gutter")), _given(own_table(stack.table, "cover_flashing"))
     sole = gutter.get("sole") or desk.fact("gutter_sole")
@@ -289,12 +310,13 @@ def _back(stack: Stack, joints: tuple[BedJoint, ...], wanted: list[str]) -> tupl
         f"cover flashing turns into joint {joint.number}, {mm_text(room)} above the gutter's sole, over an upstand of "
         f"{mm_text(upstand)}"
     )
-    return out, joint, note
+    return out, joint, hang - (room - upstand), note
 
 
 def _bad_cover(stack: Stack, room: float, upstand: float, hang: float) -> list[Finding]:
-    """Find a cover flashing that hangs on the sole, or one that does not cover the upstand by its rule."""
-    least = stack.desk.fact("cover_flashing_cover")
+    """Find a cover flashing that hangs on the sole, that ends above the upstand, or covers it by less than its rule."""
+    rule = stack.desk.practice["cover_flashing_cover"]
+    least = rule.value
     over = hang - (room - upstand)
     key = f"{stack.path}.cover_flashing.cover"
     if hang >= room - POINT_MM:
@@ -313,16 +335,16 @@ def _bad_cover(stack: Stack, room: float, upstand: float, hang: float) -> list[F
                 "CP306",
                 key,
                 f"only {mm_text(over)} of it over the gutter's upstand",
-                f"at least {mm_text(least)} over it",
+                f"at least {mm_text(least)} over it ({rule.founded_on})",
                 f"Let it hang down {mm_text(room - upstand + least)}, or make the upstand higher.",
+                severity_of(rule) if over > POINT_MM else Severity.FAULT,
             )
         ]
     return []
 
 
-def _short_overlaps(stack: Stack, made: list[Part]) -> list[Finding]:
-    """Find parts that pass an arris by less than a level lap, so that they do not cover what lies under them."""
-    least = stack.desk.practice["least_lap"]
+def _reaches(made: list[Part]) -> list[tuple[str, str, float, str]]:
+    """Return how far parts pass an arris: part, key, mm, and over or under what."""
     reaches: list[tuple[str, str, float, str]] = []
     for key, table in made:
         if isinstance(table, (StepFlashingTable, StepAndCoverTable)) and table.return_ is not None:
@@ -333,15 +355,22 @@ def _short_overlaps(stack: Stack, made: list[Part]) -> list[Finding]:
             reaches.append((key, "side", table.side, "over the upper ends of the side flashings"))
         if isinstance(table, CoverFlashingTable):
             reaches.append((key, "returns", table.returns, "over the upper ends of the side flashings"))
+    return reaches
+
+
+def _short_overlaps(stack: Stack, made: list[Part]) -> list[Finding]:
+    """Find parts that pass an arris by less than a level lap, so that they do not cover what lies under them."""
+    least = stack.desk.practice["least_lap"]
     return [
         stack.desk.finding(
             "CP303",
             f"{stack.path}.{key}.{name}",
             f"{mm_text(reach)} {where}",
-            f"at least a level lap of {mm_text(least.value)} ({least.source}; {least.confidence.value})",
+            f"at least a level lap of {mm_text(least.value)} ({least.founded_on})",
             f"Make it {mm_text(least.value)} or more, or leave the key out.",
+            severity_of(least),
         )
-        for key, name, reach, where in reaches
+        for key, name, reach, where in _reaches(made)
         if reach < least.value - POINT_MM
     ]
 

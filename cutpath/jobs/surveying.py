@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from functools import partial
 from typing import TypeVar
 
-from cutpath.errors import faults
+from cutpath.errors import Finding, Severity, faults
 from cutpath.intake import did_you_mean
 from cutpath.jobs.chimney import KINDS, measured, own_table, parts, parts_wanted, side_table, surveyed
 from cutpath.jobs.desk import Desk, LeftOutError
@@ -44,7 +44,9 @@ from cutpath.trade.coursing import seen_from
 from cutpath.trade.coverings import gauge_mm, headlap_mm, soaker_count, soaker_length_mm
 from cutpath.trade.limits import SEVERE, check_covering, lap_mm, longest_fact, longest_mm
 from cutpath.trade.physics import valley_pitch_deg
+from cutpath.trade.rules import severity_of
 from cutpath.units import deg_text, mm_text, written
+from cutpath.values.fact import Fact
 from cutpath.values.survey import (
     AbutmentGutter,
     Apron,
@@ -369,24 +371,33 @@ def _lead(site: _Site, code: int | None, use: str) -> Lead:
 
 
 def _longest(site: _Site, code: int, own_mm: float | None) -> float:
-    """Give the limit for one length; the user's own may be less than the rule's, not more.
+    """Return the limit for one length: the user's own where no rule refuses it.
 
-    The job's limit is meant for every lead in it, so it is at fault only where no lead would allow it.
+    The job's limit is meant for every lead in it, so it is at fault only where no lead would allow it, and does not
+    lengthen any. A detail's own limit may pass a rule that only warns, but not the one for the thickest lead.
     """
     desk = site.desk
     job_mm = desk.job.longest
     rule = longest_fact(code, desk.practice)
     most = max((longest_fact(known, desk.practice) for known in desk.lead), key=lambda fact: fact.value)
-    for user, path, fact in ((own_mm, f"{site.path}.longest", rule), (job_mm, "longest", most)):
+    own_rule = most if own_mm is not None and own_mm > most.value else rule
+    for user, path, fact in ((own_mm, f"{site.path}.longest", own_rule), (job_mm, "longest", most)):
         if user is not None and user > fact.value:
-            desk.refuse(
-                "CP302",
-                path,
-                mm_text(user),
-                f"at most {mm_text(fact.value)} ({fact.source}; {fact.confidence.value})",
-                f"Make it {mm_text(fact.value)} or less, or leave it out.",
-            )
-    return longest_mm(code, desk.practice, job_mm if own_mm is None else own_mm)
+            desk.add([_too_long(desk, path, user, fact)])
+    if own_mm is None or severity_of(own_rule) is Severity.FAULT:
+        return longest_mm(code, desk.practice, job_mm if own_mm is None else own_mm)
+    return own_mm
+
+
+def _too_long(desk: Desk, path: str, user_mm: float, fact: Fact) -> Finding:
+    return desk.finding(
+        "CP302",
+        path,
+        mm_text(user_mm),
+        f"at most {mm_text(fact.value)} ({fact.founded_on})",
+        f"Make it {mm_text(fact.value)} or less, or leave it out.",
+        severity_of(fact),
+    )
 
 
 def _head(

@@ -20,6 +20,7 @@ from cutpath.trade.coursing import (
     out_of_order,
 )
 from cutpath.units import mm_text, written
+from cutpath.values.fact import graded
 from cutpath.values.survey import BedJoint
 
 _WAYS = "joints, along_water_line, steps, step_points, or gauge with first_joint"
@@ -270,7 +271,7 @@ def _gauge_mm(desk: Desk, gauge: float | str, base: str) -> float:
             f"{base}.gauge",
             written(gauge),
             f"its courses vary from {mm_text(brick.course_least_mm)} to {mm_text(brick.course_most_mm)} "
-            f"({brick.source}; {brick.confidence.value})",
+            f"({graded(brick.source, brick.confidence)})",
             "Measure the joints, or give the course that you measured in mm.",
         )
     return brick.course_least_mm

@@ -18,7 +18,7 @@ from __future__ import annotations
 
 import math
 
-from cutpath.errors import Finding
+from cutpath.errors import Finding, Severity, faults
 from cutpath.patterns.frame import LABEL_CLEAR_MM, Shape, mirror_image, to_pattern
 from cutpath.plane import turned
 from cutpath.tolerances import POINT_MM
@@ -35,13 +35,13 @@ def lay_out(survey: BackGutter) -> tuple[tuple[tuple[FlatPattern, int], ...], tu
         Patterns and how many of each a set needs; none when a finding is a fault.
     """
     over = bad_fillet(survey.head, survey.fillet, survey.up_roof_mm, survey.turn_over_mm, "up_roof")
-    findings = [*over, *_bad_length(survey)]
-    if findings:
-        return (), tuple(findings)
+    findings = (*over, *_bad_length(survey))
+    if faults(findings):
+        return (), findings
     patterns = [_length(survey, start, end) for start, end in lengths_mm(survey)]
     right = gusset(survey)
     gussets = [right, mirror_image(right)] if right else []
-    return tuple((pattern, 1) for pattern in [*patterns, *gussets]), ()
+    return tuple((pattern, 1) for pattern in [*patterns, *gussets]), findings
 
 
 def lengths_mm(survey: BackGutter) -> list[tuple[float, float]]:
@@ -81,7 +81,10 @@ def fillet_bends(fillet: TiltingFillet, pitch_mm: float) -> list[tuple[str, floa
 def bad_fillet(
     head: DetailHead, fillet: TiltingFillet | None, reach_mm: float, turn_over_mm: float, key: str
 ) -> list[Finding]:
-    """Find a fillet that is no triangle, or a sheet of ``reach_mm`` (its key is ``key``) that does not turn over it."""
+    """Find a fillet that is no triangle, or a sheet of ``reach_mm`` (its key is ``key``) that does not turn over it.
+
+    A sheet that ends before the crest is a fault; how far it should reach beyond it is from memory, and only warns.
+    """
     if fillet is None:
         return []
     where = head.origin.key
@@ -94,7 +97,7 @@ def bad_fillet(
                 f"a fillet {fillet.height_mm:g} mm high whose face rises at {fillet.face_deg:g} degrees is wider than "
                 f"{fillet.width_mm:g} mm",
                 "a crest that stands above the fillet's base",
-                "measure the fillet's section again: width, height and the angle of its face to the roof",
+                "Measure the fillet's section again: width, height and the angle of its face to the roof.",
             )
         ]
     crest = fillet_bends(fillet, math.inf)[1][1]
@@ -105,7 +108,8 @@ def bad_fillet(
                 where(key),
                 f"the lead reaches {reach_mm:g} mm, and the crest of the fillet lies {crest:.0f} mm along it",
                 f"at least {turn_over_mm:g} mm beyond the crest, which is {crest + turn_over_mm:.0f} mm",
-                "take a wider sheet, or set the fillet nearer",
+                "Take a wider sheet, or set the fillet nearer.",
+                Severity.WARNING if reach_mm > crest + POINT_MM else Severity.FAULT,
             )
         ]
     return []

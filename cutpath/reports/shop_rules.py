@@ -15,7 +15,7 @@ def shop_rules_html(practice: Practice) -> str:
             f"the shop's own rule: {figure(own)}",
             own.source,
             f"instead of {figure(old)}",
-            f"{old.source}; {old.confidence.value}",
+            old.founded_on,
             "looser" if relaxed(own, old) else "",
         )
         for own, old in changed(practice, published())

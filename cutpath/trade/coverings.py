@@ -27,7 +27,7 @@ def soaker_length_mm(gauge_mm: float, headlap_mm: float, turn_down_mm: float) ->
 
     Notes
     -----
-    Source: published soaker guidance whose name is not recorded (read).
+    Source: common practice, no source.
     """
     return gauge_mm + headlap_mm + turn_down_mm
 

@@ -7,9 +7,9 @@ joint is pointed.
 Free edge: an edge that lies open, on the roof, on the length below, or hanging over an upstand; clips under it keep the
 wind from lifting it. Which edges lie open is common practice, no source; edges under the covering and turned over
 fillets are held by it.
-Two sources speak of wedges. The building specification asks for one at each change of direction, none farther apart
-than its spacing, and no fewer than two to a piece; the fitting guide asks for one at every step. Each step is a
-stretch of its own and is counted by both; straight runs are counted by the specification.
+Two rules speak of wedges. The building specification (work section H71) asks for one at each change of direction, none
+farther apart than its spacing, and no fewer than two to a piece; common practice sets one at every step. Each step is
+a stretch of its own and is counted by both; straight runs are counted by the specification.
 """
 
 from __future__ import annotations
@@ -65,7 +65,7 @@ def wedges(pattern: FlatPattern, practice: Practice) -> int:
 
     Notes
     -----
-    Sources: H71 cl. 770 (spacing, changes of direction, least to a piece); a published fitting guide (every step).
+    Sources: work section H71 (spacing, changes of direction, least to a piece); common practice (every step).
     """
     spacing, each = practice["wedge_spacing"].value, practice["wedges_a_step"].value
     folds = turn_ins(pattern)
@@ -83,7 +83,7 @@ def clips(edge_mm: float, practice: Practice) -> int:
 
     Notes
     -----
-    Source: a published fitting guide.
+    Source: common practice, no source.
     """
     return _spaces(edge_mm, practice["clip_spacing_most"].value) + 1 if edge_mm > POINT_MM else 0
 

@@ -1,6 +1,6 @@
 """The rules of leadwork held against a surveyed job.
 
-A published rule refuses the job, and so does a shop's own; practice without a source warns. Where it is otherwise, the
+A published figure that was read refuses the job, and so does a shop's own; all others warn. Where it is otherwise, the
 reason stands beside it and in the list of `rules`. Figures come from ``profiles/practice`` with their sources.
 """
 
@@ -71,7 +71,7 @@ def longest_mm(code: int, practice: Practice, user_mm: float | None = None) -> f
 
     Notes
     -----
-    Sources: NHBC Standards 7.2.20 Table 22 (code 4 and up); a study text restating BS EN 12588 (code 3).
+    Sources: NHBC Standards 7.2.20 Table 22 (code 4 and up); common practice, no source (code 3).
     """
     rule = longest_fact(code, practice).value
     return rule if user_mm is None else min(rule, user_mm)
@@ -94,7 +94,7 @@ def lap_mm(slope_deg: float, practice: Practice) -> float:
 
     Notes
     -----
-    Source: independent consultancy guidance, read; the level lap second-hand.
+    Source: Roofconsult, "Tips 4"; the level lap is common practice, no source.
     """
     if slope_deg < POINT_MM:
         return practice["least_lap"].value
@@ -170,11 +170,6 @@ def check_covering(
     )
 
 
-def _words(fact: Fact) -> str:
-    grade = fact.confidence.value
-    return fact.source if fact.source.startswith(grade) else f"{fact.source}; {grade}"
-
-
 def _least(
     head: DetailHead, key: str, value_mm: float, fact: Fact, code: str, severity: Severity | None = None
 ) -> Iterator[Finding]:
@@ -184,7 +179,7 @@ def _least(
             code,
             head.origin.key(key),
             mm_text(value_mm),
-            f"at least {mm_text(fact.value)} ({_words(fact)})",
+            f"at least {mm_text(fact.value)} ({fact.founded_on})",
             f"Make it {mm_text(fact.value)} or more.",
             severity or severity_of(fact),
         )
@@ -199,7 +194,7 @@ def _check_code(detail: Detail, practice: Practice) -> Iterator[Finding]:
             "CP301",
             head.origin.key("code"),
             f"code {head.lead.code}",
-            f"code {fact.value:.0f} or thicker ({_words(fact)})",
+            f"code {fact.value:.0f} or thicker ({fact.founded_on})",
             f"Use code {fact.value:.0f}.",
             severity_of(fact),
         )
@@ -209,8 +204,9 @@ def _check_code(detail: Detail, practice: Practice) -> Iterator[Finding]:
             "CP311",
             head.origin.key("code"),
             f"code {head.lead.code} for soakers",
-            f"code {most.value:.0f} or thinner ({_words(most)})",
+            f"code {most.value:.0f} or thinner ({most.founded_on})",
             "Use code 3: thicker soakers lift the slates or tiles.",
+            severity_of(most),
         )
 
 
@@ -234,11 +230,11 @@ def _lap_slope_deg(detail: Detail) -> float | None:
 
 
 def _check_lap(detail: Detail, practice: Practice) -> Iterator[Finding]:
-    """Find a lap under the level rule (a fault), or under the rule of its slope alone (a warning)."""
+    """Find a lap under the level rule, or under the rule of its slope alone (a warning)."""
     slope_deg = _lap_slope_deg(detail)
     if slope_deg is None:
         return
-    head, level = detail.head, practice["least_lap"]
+    head, level, rule = detail.head, practice["least_lap"], practice["slope_lap_head"]
     least = lap_mm(slope_deg, practice)
     if head.lap_mm < level.value - POINT_MM:
         yield from _least(head, "lap", head.lap_mm, level, "CP303")
@@ -247,21 +243,21 @@ def _check_lap(detail: Detail, practice: Practice) -> Iterator[Finding]:
             "CP303",
             head.origin.key("lap"),
             mm_text(head.lap_mm),
-            f"at least {mm_text(least)} along a slope of {deg_text(slope_deg)} ({_words(practice['slope_lap_head'])})",
+            f"at least {mm_text(least)} along a slope of {deg_text(slope_deg)} ({rule.founded_on})",
             f"Make it {mm_text(least)}, or leave the key out.",
             Severity.WARNING,
         )
 
 
 def _check_turn_in(head: DetailHead, turn_in_mm: float, practice: Practice) -> Iterator[Finding]:
-    """Shallow but met on old brickwork: a warning. Shallower still: a fault."""
+    """Find a shallow turn-in: a warning as deep as old brickwork allows, shallower still by the rule's own weight."""
     today, old = practice["turn_in"], practice["turn_in_old_brickwork"]
     if old.value - POINT_MM <= turn_in_mm < today.value - POINT_MM:
         yield Finding(
             "CP304",
             head.origin.key("turn_in"),
             mm_text(turn_in_mm),
-            f"at least {mm_text(today.value)} today ({_words(today)}); {_words(old)}",
+            f"at least {mm_text(today.value)} ({today.founded_on}); {old.founded_on}",
             "Rake the joint out deeper where the brick allows it; else hold it with wedges at every step.",
             Severity.WARNING,
         )
@@ -279,7 +275,7 @@ def _check_step(step: StepFlashing, practice: Practice) -> Iterator[Finding]:
             "CP310",
             step.head.origin.key("water_line"),
             f"folds begin {mm_text(plumb_mm)} plumb above the roof",
-            f"at least {mm_text(fact.value)} ({_words(fact)})",
+            f"at least {mm_text(fact.value)} ({fact.founded_on})",
             f"Raise the water line to {mm_text(math.ceil(needed))} where the joints allow it.",
             Severity.WARNING,  # the old model water line of 65 breaks this rule under 30 deg: the sources disagree
         )
@@ -331,7 +327,7 @@ def _clips(head: DetailHead, edge_mm: float, practice: Practice) -> Finding:
         "CP312",
         head.origin.key(""),
         f"a free edge of {mm_text(edge_mm)} on the roof",
-        f"clips {least.value:g} to {mm_text(most.value)} apart ({_words(most)})",
+        f"clips {least.value:g} to {mm_text(most.value)} apart ({most.founded_on})",
         f"Fix {count} clips under it before it is dressed down, one near each end.",
         Severity.NOTE,
     )
@@ -345,7 +341,7 @@ def _check_soakers(soakers: Soakers, job: Job, practice: Practice) -> Iterator[F
             "CP305",
             head.origin.key("upstand"),
             f"soakers stand {mm_text(soakers.upstand_mm)} up the wall",
-            f"at least {mm_text(fact.value)} ({_words(fact)})",
+            f"at least {mm_text(fact.value)} ({fact.founded_on})",
             f"Raise the water line to {mm_text(fact.value + clear.value)} where the joints allow it.",
             Severity.WARNING,  # a water line of 65, which old specifications have, leaves soakers no more than 60
         )
@@ -361,7 +357,7 @@ def _check_soakers(soakers: Soakers, job: Job, practice: Practice) -> Iterator[F
             "CP307",
             head.origin.key("upstand"),
             f"{mm_text(soakers.upstand_mm)} under a water line at {mm_text(step.water_line_mm)}",
-            f"at least {mm_text(fact.value)} below the water line ({_words(fact)})",
+            f"at least {mm_text(fact.value)} below the water line ({fact.founded_on})",
             f"Raise the water line to {mm_text(soakers.upstand_mm + fact.value)}, or lower the upstand.",
             Severity.FAULT if above else Severity.WARNING,
         )
@@ -401,9 +397,9 @@ def _check_gutter(gutter: BackGutter, practice: Practice) -> Iterator[Finding]:
             "CP313",
             head.origin.key("width"),
             f"{mm_text(total)} of gutter in two lengths",
-            f"at most {mm_text(head.longest_mm)} each, and no lap in a level sole ({_words(level)})",
-            f"Form a wood-cored roll {mm_text(roll.value)} wide across sole and roof at mid-length ({_words(roll)}); "
-            "its foot is marked on both lengths, the overcloak goes on last.",
+            f"at most {mm_text(head.longest_mm)} each, and no lap in a level sole ({level.founded_on})",
+            f"Form a wood-cored roll {mm_text(roll.value)} wide across sole and roof at mid-length "
+            f"({roll.founded_on}); its foot is marked on both lengths, the overcloak goes on last.",
             Severity.NOTE,
         )
 
@@ -420,15 +416,16 @@ def _check_saddle(saddle: RidgeSaddle, practice: Practice) -> Iterator[Finding]:
             "CP306",
             head.origin.key("upstand"),
             f"{mm_text(saddle.upstand_mm)} of {mm_text(saddle.length_mm)} up the wall",
-            f"at least {mm_text(cover.value)} left to lie on the ridge ({_words(cover)})",
+            f"at least {mm_text(cover.value)} left to lie on the ridge ({cover.founded_on})",
             "Take a longer sheet, or less of it up the wall.",
+            severity_of(cover),
         )
     if saddle.pitch_deg <= steep.value:
         yield Finding(
             "CP306",
             head.origin.key("pitch"),
             f"a ridge at {deg_text(saddle.pitch_deg)}",
-            f"{mm_text(size.value)} square is given for pitches over {deg_text(steep.value)} ({_words(steep)})",
+            f"{mm_text(size.value)} square is given for pitches over {deg_text(steep.value)} ({steep.founded_on})",
             "Take a larger sheet on a flatter roof: water runs farther back under the covering.",
             Severity.WARNING,
         )

@@ -22,8 +22,9 @@ class Sense(StrEnum):
 
     LEAST = "at least"
     MOST = "at most"
+    EASES = "only warned of from"
     SIZE = "usual size"
-    TOLD = "told, not held against anything"
+    TOLD = "for information"
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,16 +48,16 @@ class Rule:
     severity: Severity | None = None
 
     def weight(self, fact: Fact) -> Severity | None:
-        """Give the severity of a finding by this rule, None where nothing can break it."""
-        if not self.codes or self.sense in {Sense.SIZE, Sense.TOLD}:
+        """Return the severity of a finding by this rule, None where nothing can break it."""
+        if not self.codes or self.sense not in {Sense.LEAST, Sense.MOST}:
             return None
         return self.severity or severity_of(fact)
 
 
 def severity_of(fact: Fact) -> Severity:
-    """Refuse by a published rule and by the shop's own; warn by what nobody can be shown."""
-    unsourced = fact.confidence in {Confidence.PRACTICE, Confidence.MEMORY}
-    return Severity.WARNING if unsourced else Severity.FAULT
+    """Refuse by a published figure that was read, by arithmetic and by the shop's own rule; warn by all else."""
+    refuses = fact.confidence in {Confidence.READ, Confidence.DERIVED, Confidence.SHOP}
+    return Severity.FAULT if refuses else Severity.WARNING
 
 
 _LEAST, _MOST, _SIZE, _TOLD = Sense.LEAST, Sense.MOST, Sense.SIZE, Sense.TOLD
@@ -73,8 +74,8 @@ _RULES: Final = (
     Rule("slope_lap_flattest", _SIZE, ("CP303",)),
     Rule("true_pitch_plain_tile_less", _TOLD),
     Rule("laps_in_level_gutter_sole", _TOLD, ("CP313",)),
-    Rule("turn_in", _LEAST, ("CP304",), _WARNING),
-    Rule("turn_in_old_brickwork", _LEAST, ("CP304",), Severity.FAULT),
+    Rule("turn_in", _LEAST, ("CP304",)),
+    Rule("turn_in_old_brickwork", Sense.EASES, ("CP304",)),
     Rule("upstand", _LEAST, ("CP305",)),
     Rule("apron_cover", _LEAST, ("CP306",)),
     Rule("apron_cover_severe", _LEAST, ("CP306",)),
@@ -92,7 +93,7 @@ _RULES: Final = (
     Rule("gutter_sole", _LEAST, ("CP306",)),
     Rule("gutter_up_roof", _LEAST, ("CP306",)),
     Rule("gutter_side", _LEAST, ("CP306",)),
-    Rule("gutter_turn_over", _LEAST, ("CP412",), Severity.FAULT),
+    Rule("gutter_turn_over", _LEAST, ("CP412",)),
     Rule("clip_spacing_least", _SIZE, ("CP312",)),
     Rule("clip_spacing_most", _MOST, ("CP312",), _NOTE),
     Rule("saddle_size", _LEAST, ("CP306",)),
@@ -133,7 +134,7 @@ def figure(fact: Fact) -> str:
 def relaxed(own: Fact, published: Fact) -> bool:
     """Tell whether a shop's own figure asks less than the one in whose place it stands."""
     match rule_of(own.name).sense:
-        case Sense.LEAST:
+        case Sense.LEAST | Sense.EASES:
             return own.value < published.value
         case Sense.MOST:
             return own.value > published.value
@@ -164,14 +165,14 @@ def shop_findings(practice: Practice, published: Practice, file: str) -> tuple[F
     out = []
     for own, old in changed(practice, published):
         where = f"{file}: {own.name}"
-        source = f"by its source {figure(old)} ({old.source}; {old.confidence.value})"
+        source = f"by its source {figure(old)} ({old.founded_on})"
         words = f"the shop's own rule: {figure(own)} instead of {figure(old)} ({own.source})"
         if rule_of(own.name).sense is Sense.TOLD:
             out.append(
                 Finding(
                     "CP204",
                     where,
-                    f"{figure(own)} for a figure that is told but steers nothing",
+                    f"{figure(own)} for a figure that steers nothing",
                     "accepted: a rule or a usual size",
                     "Take it out; `cutpath explain` lists what can be set.",
                 )

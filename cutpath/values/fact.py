@@ -17,6 +17,11 @@ class Confidence(StrEnum):
     SHOP = "shop's own"  # set by the user
 
 
+def graded(source: str, confidence: Confidence) -> str:
+    """Return where a figure comes from and how well that founds it, each said once."""
+    return source if source.startswith(confidence.value) else f"{source}; {confidence.value}"
+
+
 @dataclass(frozen=True, slots=True)
 class Fact:
     """One figure: ``value`` in ``unit``, ``source`` in words, and its ``confidence``."""
@@ -26,3 +31,8 @@ class Fact:
     unit: str
     source: str
     confidence: Confidence
+
+    @property
+    def founded_on(self) -> str:
+        """Source and confidence in words."""
+        return graded(self.source, self.confidence)

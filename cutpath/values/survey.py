@@ -452,8 +452,8 @@ class Chimney:
         Apron and returns of the side flashings turn into it.
     back : BedJoint or None
         The cover flashing over the back gutter turns into it, at its height at the back; None without either.
-    lap_mm : float
-        Least lap of parts that pass an arris over or under another.
+    lap_mm, back_lap_mm : float
+        Least lap of the returns over the apron, and of the back gutter over the side flashings.
     cover_mm : float
         Least cover over the back gutter's upstand.
     """
@@ -466,6 +466,7 @@ class Chimney:
     front: BedJoint
     back: BedJoint | None
     lap_mm: float
+    back_lap_mm: float
     cover_mm: float
 
 

@@ -24,13 +24,13 @@ pitch = 40
 [[detail]]
 kind = "apron"
 width = 700
-upstand = 60
+turn_in = 12
 """
 OWN = """
 [[fact]]
-name = "upstand"
-value = 60
-source = "low stacks in our street, agreed with the roofer"
+name = "turn_in"
+value = 12
+source = "shallow joints in our street, agreed with the roofer"
 """
 
 
@@ -54,9 +54,10 @@ def test_a_shops_own_rule_lets_a_job_pass_and_says_so(low):
     done = run("check", job, "--practice", own)
     assert done.returncode == 0, done.stdout
     assert (
-        "the shop's own rule: 60 mm instead of 75 mm (low stacks in our street, agreed with the roofer)" in done.stdout
+        "the shop's own rule: 12 mm instead of 25 mm (shallow joints in our street, agreed with the roofer)"
+        in done.stdout
     )
-    assert "instead of 75 mm" in done.stdout
+    assert "instead of 25 mm" in done.stdout
     assert "[CP320]" in done.stdout
     listed = run("pieces", job, "--practice", own)
     assert listed.returncode == 0
@@ -70,8 +71,8 @@ def test_make_writes_the_shops_rule_quantities_and_tickets(low, tmp_path):
     assert done.returncode == 0, done.stderr
     page = unescape((out / "report.html").read_text())
     assert "The shop's own rules" in page
-    assert "the shop's own rule: 60 mm" in page
-    assert "instead of 75 mm" in page
+    assert "the shop's own rule: 12 mm" in page
+    assert "instead of 25 mm" in page
     rows = list(csv.DictReader((out / "quantities.csv").read_text().splitlines()))
     assert {"lead code 4, blue", "lead wedges"} <= {row["item"] for row in rows}
     assert {row["job"] for row in rows} == {"Low stack"}
@@ -86,11 +87,11 @@ def test_without_a_file_nothing_is_said_of_the_shop(low, tmp_path):
 
 def test_a_misspelt_rule_comes_with_the_faults_of_the_job(low):
     job, own = low
-    own.write_text(OWN.replace("upstand", "upstnd"))
+    own.write_text(OWN.replace("turn_in", "turn_inn"))
     done = run("check", job, "--practice", own)
     assert done.returncode == 1
-    assert "Did you mean upstand?" in done.stdout
-    assert "[CP305]" in done.stdout, "the job is held to the published rule none the less"
+    assert "Did you mean turn_in?" in done.stdout
+    assert "[CP304]" in done.stdout, "the job is held to the published rule none the less"
     assert "Traceback" not in done.stderr
 
 
@@ -102,19 +103,19 @@ def test_explain_gives_rule_value_unit_source_confidence_and_remedy():
     assert code["remedy"]
     rules = {rule["name"]: rule for rule in code["rules"]}
     lap = rules["least_lap"]
-    assert (lap["value"], lap["unit"], lap["sense"], lap["severity"]) == (100, "mm", "at least", "fault")
-    assert lap["confidence"] == "second-hand"
+    assert (lap["value"], lap["unit"], lap["sense"], lap["severity"]) == (100, "mm", "at least", "warning")
+    assert lap["confidence"] == "common practice, no source"
     assert lap["source"] == practice()["least_lap"].source
     words = run("explain", "CP303").stdout
-    for text in ("least_lap: at least 100 mm (fault)", "What to do:", lap["source"], "[second-hand]"):
+    for text in ("least_lap: at least 100 mm (warning)", "What to do:", lap["source"], "Roofconsult", "[read]"):
         assert text in words
 
 
 def test_explain_tells_a_rule_by_its_name_and_the_shops_own(low):
     _, own = low
-    assert "at least 75 mm" in run("explain", "upstand").stdout
-    told = run("explain", "upstand", "--practice", own).stdout
-    assert "at least 60 mm" in told
+    assert "at least 25 mm (fault)" in run("explain", "turn_in").stdout
+    told = run("explain", "turn_in", "--practice", own).stdout
+    assert "at least 12 mm" in told
     assert "[shop's own]" in told
 
 

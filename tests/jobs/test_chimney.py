@@ -177,10 +177,6 @@ def test_the_note_says_at_which_joints_the_parts_meet(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("more", "code", "key"),
     [
-        ("apron = { side = 90 }", "CP303", "apron.side"),
-        ("step_flashing = { return = { length = 90 } }", "CP303", "step_flashing.return.length"),
-        ("back_gutter = { side = 90 }", "CP303", "back_gutter.side"),
-        ("cover_flashing = { returns = 90 }", "CP303", "cover_flashing.returns"),
         ("cover_flashing = { cover = 400 }", "CP412", "cover_flashing.cover"),
         ("back_gutter = { upstand = 100 }\ncover_flashing = { cover = 60 }", "CP306", "cover_flashing.cover"),
         ("back_gutter = { depth = 1 }", "CP103", "back_gutter.depth"),
@@ -189,6 +185,25 @@ def test_the_note_says_at_which_joints_the_parts_meet(tmp_path: Path) -> None:
 def test_what_would_not_meet_is_found(tmp_path: Path, more: str, code: str, key: str) -> None:
     found = fault(tmp_path, more=more)
     assert (found.code, found.where.rpartition("detail[1].")[2]) == (code, key)
+
+
+@pytest.mark.parametrize(
+    ("more", "code", "key"),
+    [
+        ("apron = { side = 90 }", "CP303", "apron.side"),
+        ("step_flashing = { return = { length = 90 } }", "CP303", "step_flashing.return.length"),
+        ("back_gutter = { side = 90 }", "CP303", "back_gutter.side"),
+        ("cover_flashing = { returns = 90 }", "CP303", "cover_flashing.returns"),
+        ("back_gutter = { upstand = 100 }\ncover_flashing = { cover = 130 }", "CP306", "cover_flashing.cover"),
+    ],
+)
+def test_parts_that_meet_by_less_than_practice_has_it_are_warned_of(
+    tmp_path: Path, more: str, code: str, key: str
+) -> None:
+    _, findings = surveyed(tmp_path, more=more)
+    (found,) = [f for f in findings if f.severity is Severity.WARNING]
+    assert (found.code, found.where.rpartition("detail[1].")[2]) == (code, key)
+    assert "common practice, no source" in found.accepted
 
 
 def test_joints_that_stop_below_the_cover_flashing_are_found(tmp_path: Path) -> None:

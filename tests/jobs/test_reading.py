@@ -236,7 +236,11 @@ def test_limits_and_laps_of_the_users_own(job_file) -> None:
     assert (head.lap_mm, head.longest_mm, head.lead.code) == (200, 1200, 5)
     text = with_step(GAUGE + "soakers = true\ncode = 3\n", 'longest = "1.2 m"')
     assert step(loaded(job_file(text))).head.longest_mm == 1000
-    assert fault(job_file(with_step(GAUGE + "code = 3\nlongest = 1200\n"))).code == "CP302"
+    own = job_file(with_step(GAUGE + "code = 3\nlongest = 1200\n"))
+    job, found = load_job(own)
+    assert step(job).head.longest_mm == 1200, "that code 3 is held to 1 m has no published source"
+    assert [(f.code, f.severity) for f in found] == [("CP302", Severity.WARNING)]
+    assert fault(job_file(with_step(GAUGE + "code = 3\nlongest = 1501\n"))).code == "CP302"
 
 
 def test_aprons_take_the_least_that_the_rules_allow(job_file) -> None:

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import assume
 from shapely import LineString, Polygon
 
+from cutpath.errors import Severity, faults
 from cutpath.patterns import PatternSet, develop
 from cutpath.patterns.gutter import fillet_bends, lengths_mm
 from cutpath.values.pattern import FoldWay, MarkKind
@@ -146,6 +147,10 @@ def test_a_fillet_that_is_no_triangle_or_out_of_reach_is_refused(survey):
         assert run is None
         assert "CP412" in {f.code for f in findings}
     crest = fillet_bends(survey.fillet, math.inf)[1][1]
-    run, findings = develop(replace(survey, up_roof_mm=crest + survey.turn_over_mm - 1))
+    run, findings = develop(replace(survey, up_roof_mm=crest - 1))
     assert run is None
-    assert "CP412" in {f.code for f in findings}
+    assert "CP412" in {f.code for f in faults(findings)}
+    assume(isinstance(develop(survey)[0], PatternSet))
+    run, findings = develop(replace(survey, up_roof_mm=crest + survey.turn_over_mm - 1))
+    assert isinstance(run, PatternSet)
+    assert [(f.code, f.severity) for f in findings] == [("CP412", Severity.WARNING)]

@@ -15,7 +15,7 @@ PRINTED = {11.0: 390.0, 15.0: 290.0, 17.5: 250.0, 22.0: 200.0, 30.0: 150.0}
 
 @pytest.mark.parametrize(("slope_deg", "printed_mm"), PRINTED.items())
 def test_laps_are_those_printed_rounded_up(slope_deg: float, printed_mm: float) -> None:
-    """Source: independent consultancy tips on lead flashings, printed table and rule 75 / sin(true pitch).
+    """Source: Roofconsult, "Tips 4", printed table and rule 75 / sin(true pitch).
 
     The printed figures are the rule's to the nearest ten, so that at 11 and 22 degrees they fall short of the rule
     itself (393.1 and 200.2). A lap is never to fall short: ours is the next five millimetres up.
@@ -28,17 +28,17 @@ def test_laps_are_those_printed_rounded_up(slope_deg: float, printed_mm: float) 
 
 
 def test_laps_are_never_under_150_on_steep_slopes() -> None:
-    """Source: independent consultancy tips on lead flashings."""
+    """Source: Roofconsult, "Tips 4"."""
     assert {lap_mm(slope, practice()) for slope in (30.0, 35.0, 45.0, 60.0, 89.0)} == {150.0}
 
 
 def test_a_level_lap_is_100() -> None:
-    """Source: a text that restates a standard (the standard itself was not read)."""
+    """Source: common practice, no source."""
     assert lap_mm(0.0, practice()) == 100.0
 
 
 def test_true_pitch_of_a_valley_between_two_roofs_of_15() -> None:
-    """Source: independent consultancy tips on lead flashings, printed as 11; 10.7 is derived."""
+    """Source: Roofconsult, "Tips 4", printed as 11; 10.7 is derived."""
     valley = valley_pitch_deg(15.0, 15.0)
     assert valley == pytest.approx(10.7, abs=0.05)
     assert round(valley) == 11
@@ -51,6 +51,6 @@ def test_a_valley_lies_flatter_than_the_flatter_roof_and_hardly_when_the_other_i
 
 
 def test_true_pitch_of_plain_tiles_is_10_less_than_the_rafter() -> None:
-    """Source: independent consultancy tips on lead flashings."""
+    """Source: Roofconsult, "Tips 4"."""
     fact = practice()["true_pitch_plain_tile_less"]
     assert (fact.value, fact.unit) == (10.0, "deg")

@@ -28,7 +28,7 @@ MILLED = {
 
 
 def test_table_of_milled_sheet() -> None:
-    """Source: texts restating BS EN 12588, second-hand (the standard itself was not read)."""
+    """Source: BS EN 12588 as other texts restate it, second-hand (the standard itself was not read)."""
     table = {code: (lead.thickness_mm, lead.mass_kg_m2, lead.colour) for code, lead in lead_table().items()}
     assert table == MILLED
 

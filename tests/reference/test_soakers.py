@@ -43,7 +43,7 @@ TABLE = [
 
 @pytest.mark.parametrize(("covering", "length_mm", "mass_kg"), [(row[0], row[2], row[3]) for row in TABLE])
 def test_size_and_mass_of_a_soaker(develop_job: Develop, covering: str, length_mm: float, mass_kg: float) -> None:
-    """Source: published soaker guidance, read, its name not recorded (gauge + headlap + 25; 75 + 100); mass derived."""
+    """Source: common practice, no source (gauge + headlap + 25; 75 + 100); mass derived."""
     row = soaker_row(develop_job, covering)
     assert (row["length_mm"], row["width_mm"]) == pytest.approx((length_mm, 175.0), abs=1e-9)
     assert row["each_kg"] == pytest.approx(mass_kg, abs=0.0005)
@@ -51,7 +51,7 @@ def test_size_and_mass_of_a_soaker(develop_job: Develop, covering: str, length_m
 
 @pytest.mark.parametrize(("covering", "gauge_mm"), [row[:2] for row in TABLE])
 def test_one_soaker_to_each_course(develop_job: Develop, covering: str, gauge_mm: float) -> None:
-    """Source: published soaker guidance, read, its name not recorded; gauge = (length - headlap) / 2, derived."""
+    """Source: common practice, no source; gauge = (length - headlap) / 2, derived."""
     row = soaker_row(develop_job, covering)
     assert row["quantity"] * gauge_mm >= 1200 > (row["quantity"] - 1) * gauge_mm
     assert row["total_kg"] == pytest.approx(row["quantity"] * row["each_kg"], rel=1e-12)
@@ -65,7 +65,7 @@ def test_gauge_and_headlap_are_two_ways_to_say_the_same(develop_job: Develop) ->
 
 
 def test_plain_tiles_in_severe_exposure_lap_75(develop_job: Develop) -> None:
-    """Source: published plain-tile data, read, its name not recorded (headlap 75 in severe exposure); rest derived.
+    """Source: common practice, no source (headlap 75 in severe exposure); rest derived.
 
     Gauge 95, so 95 + 75 + 25 = 195 long and 13 to 1.2 m of slope.
     """

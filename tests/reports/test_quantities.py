@@ -101,8 +101,8 @@ def test_one_wedge_to_every_step():
     steps = sum(p.quantity * sum(f.name.startswith("turn-in") for f in p.pattern.folds) for p in batch.pieces)
     row = items(batch)["lead wedges", None]
     assert row["quantity"] == steps
-    assert "a published fitting guide" in row["by"]
-    assert "H71 cl. 770" in row["by"]
+    assert "common practice, no source" in row["by"]
+    assert "work section H71" in row["by"]
 
 
 def test_laps_of_steps_turn_into_one_joint_and_are_counted_once():

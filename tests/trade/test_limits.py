@@ -73,7 +73,7 @@ def test_a_careful_job_gives_nothing_to_say() -> None:
 
 @pytest.mark.parametrize(("pitch", "printed"), [(11, 390), (15, 290), (17.5, 250), (22, 200), (30, 150)])
 def test_laps_as_printed(pitch: float, printed: float) -> None:
-    """Independent consultancy guidance (read): 75 / sin(true pitch); the source rounds to ten, we round up."""
+    """Roofconsult, "Tips 4" (read): 75 / sin(true pitch); the source rounds to ten, we round up."""
     lap = lap_mm(pitch, practice())
     assert lap >= 75 / math.sin(math.radians(pitch)) - 1e-6
     assert 0 <= lap - printed <= 5
@@ -102,20 +102,20 @@ FAULT, WARNING = Severity.FAULT, Severity.WARNING
         (with_head(COVER, lead=CODE_3), "CP301", "code", FAULT),
         (with_head(STEP, lead=CODE_3), "CP301", "code", WARNING),
         (with_head(SOAKERS, lead=replace(CODE_3, code=2)), "CP301", "soakers.code", FAULT),
-        (with_head(SOAKERS, lead=replace(CODE_4, code=5)), "CP311", "soakers.code", FAULT),
-        (with_head(STEP, lap_mm=99), "CP303", "lap", FAULT),
-        (with_head(APRON, lap_mm=99), "CP303", "lap", FAULT),
-        (replace(with_head(COVER, lap_mm=99), slope_deg=40), "CP303", "lap", FAULT),
+        (with_head(SOAKERS, lead=replace(CODE_4, code=5)), "CP311", "soakers.code", WARNING),
+        (with_head(STEP, lap_mm=99), "CP303", "lap", WARNING),
+        (with_head(APRON, lap_mm=99), "CP303", "lap", WARNING),
+        (replace(with_head(COVER, lap_mm=99), slope_deg=40), "CP303", "lap", WARNING),
         (replace(STEP, turn_in_mm=24), "CP304", "turn_in", WARNING),
         (replace(STEP, turn_in_mm=15), "CP304", "turn_in", WARNING),
         (replace(STEP, turn_in_mm=14), "CP304", "turn_in", FAULT),
         (replace(APRON, turn_in_mm=14), "CP304", "turn_in", FAULT),
         (replace(COVER, turn_in_mm=20), "CP304", "turn_in", WARNING),
-        (replace(APRON, upstand_mm=74), "CP305", "upstand", FAULT),
+        (replace(APRON, upstand_mm=74), "CP305", "upstand", WARNING),
         (replace(SOAKERS, upstand_mm=60), "CP305", "soakers.upstand", WARNING),
-        (replace(APRON, cover_mm=149), "CP306", "cover", FAULT),
-        (replace(COVER, cover_mm=74), "CP306", "cover", FAULT),
-        (replace(SOAKERS, roof_mm=99), "CP306", "soakers.roof", FAULT),
+        (replace(APRON, cover_mm=149), "CP306", "cover", WARNING),
+        (replace(COVER, cover_mm=74), "CP306", "cover", WARNING),
+        (replace(SOAKERS, roof_mm=99), "CP306", "soakers.roof", WARNING),
         (replace(STEP, water_line_mm=57), "CP310", "water_line", WARNING),
     ],
 )
@@ -124,7 +124,7 @@ def test_each_rule(detail: Detail, code: str, key: str, severity: Severity) -> N
 
 
 def test_severe_exposure_wants_more_cover() -> None:
-    assert rules(APRON, exposure="severe") == [("CP306", "detail[1].cover", FAULT)]
+    assert rules(APRON, exposure="severe") == [("CP306", "detail[1].cover", WARNING)]
     assert rules(replace(APRON, cover_mm=200), exposure="severe") == []
 
 
@@ -150,7 +150,6 @@ def test_findings_name_figure_rule_and_source() -> None:
     assert "50 mm" in found.found
     assert "75 mm" in found.accepted
     assert practice()["upstand"].source in found.accepted
-    assert "second-hand" in found.accepted
 
 
 def test_a_flat_covering_is_warned_of() -> None:

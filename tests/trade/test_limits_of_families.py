@@ -69,28 +69,28 @@ def test_careful_work_gives_nothing_to_say(detail):
 @pytest.mark.parametrize(
     ("detail", "code", "key", "severity"),
     [
-        (replace(GUTTER, upstand_mm=74), "CP305", "upstand", FAULT),
+        (replace(GUTTER, upstand_mm=74), "CP305", "upstand", WARNING),
         (replace(GUTTER, upstand_mm=99), "CP305", "upstand", WARNING),
         (replace(GUTTER, sole_mm=149), "CP306", "sole", WARNING),
         (replace(GUTTER, up_roof_mm=224), "CP306", "up_roof", WARNING),
         (replace(GUTTER, side_mm=149), "CP306", "side", WARNING),
         (replace(GUTTER, width_mm=1201), "CP313", "width", NOTE),
         (replace(GUTTER, head=replace(HEAD, lead=lead_table()[3])), "CP301", "code", WARNING),
-        (replace(SADDLE, width_mm=449), "CP306", "width", FAULT),
-        (replace(SADDLE, length_mm=449), "CP306", "length", FAULT),
-        (replace(SADDLE, upstand_mm=74), "CP305", "upstand", FAULT),
-        (replace(SADDLE, upstand_mm=301), "CP306", "upstand", FAULT),
+        (replace(SADDLE, width_mm=449), "CP306", "width", WARNING),
+        (replace(SADDLE, length_mm=449), "CP306", "length", WARNING),
+        (replace(SADDLE, upstand_mm=74), "CP305", "upstand", WARNING),
+        (replace(SADDLE, upstand_mm=301), "CP306", "upstand", WARNING),
         (replace(SADDLE, pitch_deg=30), "CP306", "pitch", WARNING),
         (replace(SADDLE, head=replace(HEAD, lead=lead_table()[3])), "CP301", "code", FAULT),
-        (replace(ABUTMENT, cover_mm=149), "CP306", "cover", FAULT),
-        (replace(ABUTMENT, upstand_mm=74), "CP305", "upstand", FAULT),
+        (replace(ABUTMENT, cover_mm=149), "CP306", "cover", WARNING),
+        (replace(ABUTMENT, upstand_mm=74), "CP305", "upstand", WARNING),
         (replace(ABUTMENT, turn_in_mm=14), "CP304", "turn_in", FAULT),
-        (replace(ABUTMENT, head=replace(HEAD, lap_mm=99)), "CP303", "lap", FAULT),
+        (replace(ABUTMENT, head=replace(HEAD, lap_mm=99)), "CP303", "lap", WARNING),
         (replace(VALLEY, head=replace(HEAD, lap_mm=199)), "CP303", "lap", WARNING),
-        (replace(BESIDE, upstand_mm=74), "CP305", "upstand", FAULT),
+        (replace(BESIDE, upstand_mm=74), "CP305", "upstand", WARNING),
         (replace(BESIDE, head=replace(HEAD, lap_mm=149)), "CP303", "lap", WARNING),
         (replace(PIPE, sleeve_mm=149), "CP305", "sleeve", WARNING),
-        (replace(PIPE, below_mm=149), "CP306", "below", FAULT),
+        (replace(PIPE, below_mm=149), "CP306", "below", WARNING),
     ],
 )
 def test_each_rule(detail, code, key, severity):
@@ -100,8 +100,8 @@ def test_each_rule(detail, code, key, severity):
 def test_a_cover_on_the_roof_is_held_to_its_width_by_exposure_and_wants_clips():
     clips = ("CP312", "detail[1]", NOTE)
     assert rules(STEP) == [clips]
-    assert rules(replace(STEP, cover_mm=149)) == [("CP306", "detail[1].cover", FAULT), clips]
-    assert rules(STEP, "severe") == [("CP306", "detail[1].cover", FAULT), clips]
+    assert rules(replace(STEP, cover_mm=149)) == [("CP306", "detail[1].cover", WARNING), clips]
+    assert rules(STEP, "severe") == [("CP306", "detail[1].cover", WARNING), clips]
     assert rules(replace(STEP, cover_mm=200), "severe") == [clips]
     cornered = replace(STEP, corner=CornerReturn(CornerKind.INTEGRAL, 120, None, 0))
     assert rules(cornered) == [clips, ("CP313", "detail[1].return", NOTE)]
