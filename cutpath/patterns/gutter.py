@@ -18,7 +18,7 @@ from __future__ import annotations
 
 import math
 
-from cutpath.errors import Finding, Severity, faults
+from cutpath.errors import Finding
 from cutpath.patterns.frame import LABEL_CLEAR_MM, Shape, mirror_image, to_pattern
 from cutpath.plane import turned
 from cutpath.tolerances import POINT_MM
@@ -34,14 +34,14 @@ def lay_out(survey: BackGutter) -> tuple[tuple[tuple[FlatPattern, int], ...], tu
     patterns, findings
         Patterns and how many of each a set needs; none when a finding is a fault.
     """
-    over = bad_fillet(survey.head, survey.fillet, survey.up_roof_mm, survey.turn_over_mm, "up_roof")
-    findings = (*over, *_bad_length(survey))
-    if faults(findings):
-        return (), findings
+    over = bad_fillet(survey.head, survey.fillet, survey.up_roof_mm, "up_roof")
+    findings = [*over, *_bad_length(survey)]
+    if findings:
+        return (), tuple(findings)
     patterns = [_length(survey, start, end) for start, end in lengths_mm(survey)]
     right = gusset(survey)
     gussets = [right, mirror_image(right)] if right else []
-    return tuple((pattern, 1) for pattern in [*patterns, *gussets]), findings
+    return tuple((pattern, 1) for pattern in [*patterns, *gussets]), ()
 
 
 def lengths_mm(survey: BackGutter) -> list[tuple[float, float]]:
@@ -68,7 +68,7 @@ def fillet_bends(fillet: TiltingFillet, pitch_mm: float) -> list[tuple[str, floa
     face = math.radians(fillet.face_deg)
     base = fillet.width_mm - fillet.height_mm / math.tan(face)
     top = math.atan2(fillet.height_mm, base)
-    crest = fillet.foot_mm + fillet.height_mm / math.sin(face)
+    crest = fillet.crest_mm
     back = crest + math.hypot(fillet.height_mm, base)
     bends = [
         ("foot of the fillet", fillet.foot_mm, fillet.face_deg),
@@ -78,13 +78,8 @@ def fillet_bends(fillet: TiltingFillet, pitch_mm: float) -> list[tuple[str, floa
     return [bend for bend in bends if bend[1] < pitch_mm - POINT_MM]
 
 
-def bad_fillet(
-    head: DetailHead, fillet: TiltingFillet | None, reach_mm: float, turn_over_mm: float, key: str
-) -> list[Finding]:
-    """Find a fillet that is no triangle, or a sheet of ``reach_mm`` (its key is ``key``) that does not turn over it.
-
-    A sheet that ends before the crest is a fault; how far it should reach beyond it is from memory, and only warns.
-    """
+def bad_fillet(head: DetailHead, fillet: TiltingFillet | None, reach_mm: float, key: str) -> list[Finding]:
+    """Find a fillet that is no triangle, or a sheet of ``reach_mm`` (its key is ``key``) that ends before its crest."""
     if fillet is None:
         return []
     where = head.origin.key
@@ -100,16 +95,14 @@ def bad_fillet(
                 "Measure the fillet's section again: width, height and the angle of its face to the roof.",
             )
         ]
-    crest = fillet_bends(fillet, math.inf)[1][1]
-    if crest + turn_over_mm > reach_mm + POINT_MM:
+    if reach_mm <= fillet.crest_mm + POINT_MM:
         return [
             Finding(
                 "CP412",
                 where(key),
-                f"the lead reaches {reach_mm:g} mm, and the crest of the fillet lies {crest:.0f} mm along it",
-                f"at least {turn_over_mm:g} mm beyond the crest, which is {crest + turn_over_mm:.0f} mm",
+                f"the lead reaches {reach_mm:g} mm, and the crest of the fillet lies {fillet.crest_mm:.0f} mm along it",
+                "lead that turns over the crest",
                 "Take a wider sheet, or set the fillet nearer.",
-                Severity.WARNING if reach_mm > crest + POINT_MM else Severity.FAULT,
             )
         ]
     return []

@@ -28,7 +28,7 @@ def valley_bend_deg(survey: ValleyGutter) -> float:
 
 def check_valley(survey: ValleyGutter) -> tuple[Finding, ...]:
     """Find fillets over which the sheet does not reach."""
-    return tuple(bad_fillet(survey.head, survey.fillet, survey.width_mm / 2, survey.turn_over_mm, "width"))
+    return tuple(bad_fillet(survey.head, survey.fillet, survey.width_mm / 2, "width"))
 
 
 def valley_length(

@@ -147,7 +147,9 @@ def _check_sizes(detail: Detail, job: Job, practice: Practice) -> Iterator[Findi
         case PipeSlate():
             yield from _least(detail.head, "sleeve", detail.sleeve_mm, practice["pipe_sleeve"], "CP305")
             yield from _least(detail.head, "below", detail.below_mm, practice["apron_cover"], "CP306")
-        case ValleyGutter() | PlainOutline():
+        case ValleyGutter():
+            yield from _check_fillet(detail, detail.width_mm / 2, "width", practice)
+        case PlainOutline():
             pass
 
 
@@ -390,6 +392,7 @@ def _check_gutter(gutter: BackGutter, practice: Practice) -> Iterator[Finding]:
         yield from _least(head, key, found, practice[f"gutter_{key}"], "CP306")
     if gutter.side_mm:
         yield from _least(head, "side", gutter.side_mm, practice["gutter_side"], "CP306")
+    yield from _check_fillet(gutter, gutter.up_roof_mm, "up_roof", practice)
     total = gutter.width_mm + 2 * gutter.side_mm
     if total > head.longest_mm + POINT_MM:
         level, roll = practice["laps_in_level_gutter_sole"], practice["roll_core"]
@@ -401,6 +404,24 @@ def _check_gutter(gutter: BackGutter, practice: Practice) -> Iterator[Finding]:
             f"Form a wood-cored roll {mm_text(roll.value)} wide across sole and roof at mid-length "
             f"({roll.founded_on}); its foot is marked on both lengths, the overcloak goes on last.",
             Severity.NOTE,
+        )
+
+
+def _check_fillet(
+    gutter: BackGutter | ValleyGutter, reach_mm: float, key: str, practice: Practice
+) -> Iterator[Finding]:
+    """Find lead that reaches over the crest of a fillet, but not far enough; short of it there is no pattern at all."""
+    if gutter.fillet is None:
+        return
+    crest, fact = gutter.fillet.crest_mm, practice["gutter_turn_over"]
+    if crest + POINT_MM < reach_mm < crest + gutter.turn_over_mm - POINT_MM:
+        yield Finding(
+            "CP412",
+            gutter.head.origin.key(key),
+            f"the lead reaches {mm_text(reach_mm)}, and the crest of the fillet lies {mm_text(crest)} along it",
+            f"at least {mm_text(gutter.turn_over_mm)} beyond the crest ({fact.founded_on})",
+            "Take a wider sheet, or set the fillet nearer.",
+            severity_of(fact),
         )
 
 

@@ -14,6 +14,7 @@ line is v = ``water_line_mm``.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from enum import StrEnum
 
@@ -287,6 +288,11 @@ class TiltingFillet:
     width_mm: float
     height_mm: float
     face_deg: float
+
+    @property
+    def crest_mm(self) -> float:
+        """How far along the sheet, from the foot of the roof, the crest lies."""
+        return self.foot_mm + self.height_mm / math.sin(math.radians(self.face_deg))
 
 
 @dataclass(frozen=True, slots=True)

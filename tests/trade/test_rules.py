@@ -12,7 +12,16 @@ from cutpath.profiles import practice, shop_practice
 from cutpath.trade import check_rules
 from cutpath.trade.rules import RULES, Sense, changed, figure, relaxed, rule_of, rules_behind, shop_findings
 from cutpath.values.fact import Confidence
-from cutpath.values.survey import Apron, BackGutter, CornerWork, CoverFlashing, Job, Soakers, StepFlashing
+from cutpath.values.survey import (
+    Apron,
+    BackGutter,
+    CornerWork,
+    CoverFlashing,
+    Job,
+    Soakers,
+    StepFlashing,
+    TiltingFillet,
+)
 
 from .test_limits import APRON, CODE_3, COVER, HEAD, SOAKERS, STEP
 
@@ -54,6 +63,7 @@ BROKEN = [
     ("gutter_sole", replace(GUTTER, sole_mm=150 - LITTLE), "moderate"),
     ("gutter_up_roof", replace(GUTTER, up_roof_mm=225 - LITTLE), "moderate"),
     ("gutter_side", replace(GUTTER, side_mm=150 - LITTLE), "moderate"),
+    ("gutter_turn_over", replace(GUTTER, fillet=TiltingFillet(170, 75, 25, 45)), "moderate"),
     ("clip_spacing_most", STEP_COVER, "moderate"),
 ]
 
@@ -201,7 +211,6 @@ def test_details_of_the_trade_are_covered_by_the_breaches_above():
     elsewhere = {
         "longest_code_4": "tests of lengths", "longest_code_3": "tests of lengths",
         "water_line_clearance_least": "test_limits", "least_fold": "tests of steps",
-        "gutter_turn_over": "tests of gutters",
         "saddle_size": "tests of saddles", "saddle_pitch": "tests of saddles", "pipe_sleeve": "tests of pipe slates",
         "wedge_spacing": "test_quantities", "wedges_a_piece": "test_quantities", "wedges_a_step": "test_quantities",
         "lift_at_waist": "test_quantities", "lift_at_waist_lower_filter": "test_quantities",
