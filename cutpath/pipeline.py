@@ -35,7 +35,7 @@ from cutpath.trade.rules import shop_findings
 from cutpath.values.batch import Batch, MaterialNest, Sheet
 from cutpath.values.drawing import Drawing, Role
 from cutpath.values.machine import Machine, Stuff
-from cutpath.values.nest import Blank, Division, Nest, NestProblem, Objective, OffcutRule, Roll, RunChoice
+from cutpath.values.nest import QUARTER_TURNS, Blank, Division, Nest, NestProblem, Objective, OffcutRule, Roll, RunChoice
 from cutpath.values.piece import Piece
 from cutpath.values.proof import Proof
 from cutpath.values.survey import Job, Lead
@@ -232,7 +232,7 @@ def _problem(lead: Lead, pieces: Sequence[Piece], stock: Sequence[Roll], setting
 
 def _blanks(lead: Lead, pieces: Sequence[Piece]) -> tuple[Blank, ...]:
     return tuple(
-        Blank(p.id, p.quantity, p.pattern.outline, p.pattern.holes, may_flip=p.may_flip)
+        Blank(p.id, p.quantity, p.pattern.outline, p.pattern.holes, QUARTER_TURNS, p.may_flip)
         for p in pieces
         if p.lead == lead
     )

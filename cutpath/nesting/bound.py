@@ -4,18 +4,22 @@ At every place along a roll, the blanks that are cut through there share the rol
 each with the gap, is at most the width with one gap more. So every layout is a mix of cross-sections, each of which
 packs chords into one roll width. The cheapest mix that holds every chord of every blank is a linear program (the
 cutting-stock relaxation of Gilmore and Gomory, 1961), and no layout draws less. Chords are rounded down to a grid, so
-that the bound stays valid; it forgets that the chords of a blank hang together. A run that the nest may divide counts
+that the bound stays valid; it forgets that the chords of a blank hang together. A blank that may lie in several ways,
+such as crosswise, lies in the program as is cheapest, in parts even, so that the bound holds for all its turns. A run that the nest may divide counts
 with the division that is worth least at the prices of the program, which keeps the bound valid for all divisions.
 """
 
 from __future__ import annotations
 
 import math
+from collections import Counter
 from collections.abc import Callable, Sequence
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from cutpath.nesting.shapes import Room, rooms, turned, ways_that_serve
 from cutpath.tolerances import POINT_MM
 from cutpath.values.nest import Blank, NestProblem, RunChoice
 from cutpath.values.pattern import Polyline
@@ -27,6 +31,8 @@ _GRID_MM = 0.5
 _EVEN = POINT_MM / _GRID_MM
 _MOST_SIZES = 48  # different chords that are kept apart; more are rounded down further
 _MOST_ROUNDS = 40
+_MOST_FREE = 100  # blanks whose way to lie is part of the program
+_Outlines = tuple[tuple[Polyline, ...], tuple[float, ...], bool]
 
 
 def bound_mm2(problem: NestProblem) -> float:
@@ -68,36 +74,67 @@ def _least_run(run: RunChoice, worth: Callable[[Blank], float]) -> float:
 
 
 def _by_widths(problem: NestProblem) -> float:
-    """Solve the relaxation; 0 where a blank may be turned otherwise than by half turns, which changes its chords."""
-    if any(turn % 180.0 > POINT_MM for blank in problem.shapes for turn in blank.turns_deg) or not problem.rolls:
+    """Solve the relaxation; 0 where a blank goes on no roll."""
+    if not problem.rolls:
         return 0.0
     spare = problem.gap_mm - 2 * problem.edge_trim_mm
     wholes = sorted({(int((r.width_mm + spare + POINT_MM) / _GRID_MM), r.width_mm) for r in problem.rolls})
-    blanks = problem.divided().blanks
-    stretches = [_stretches(blank, problem.gap_mm) for blank in blanks]
-    demand = np.zeros(int(max((found[:, 1].max() for found in stretches), default=0.0)) + 2)
-    for blank, found in zip(blanks, stretches, strict=True):
-        _count_in(demand, found, blank.quantity)
-    sizes, needs = _few(demand)
-    if not len(sizes) or sizes[-1] > wholes[-1][0]:
-        return 0.0
-    prices, proved = _cheapest_mix(sizes, needs, wholes)
-    if not problem.runs:
-        return proved
-    # The prices hold for chords of any division: what each chord is worth at least is that of the size below it.
-    cells = np.arange(wholes[-1][0] + 2)
-    worths = np.concatenate([[0.0], prices])[np.searchsorted(sizes, cells, side="right")]
-    summed = np.concatenate([[0.0], np.cumsum(worths)])
-    known: dict[tuple[Polyline, ...], float] = {}
+    spaces = rooms(problem)
+    known: dict[_Outlines, list[NDArray[np.float64]]] = {}
 
-    def worth(blank: Blank) -> float:
-        alike = blank.outline, *blank.holes
+    def ways(blank: Blank) -> list[NDArray[np.float64]]:
+        """Return the stretches of a blank for each turn that serves."""
+        alike = (blank.outline, *blank.holes), blank.turns_deg, blank.may_flip
         if alike not in known:
-            least, most, along = _stretches(blank, problem.gap_mm).T
-            known[alike] = float(_mean_worth(least, most, worths, summed) @ along)
+            known[alike] = [_stretches(rings, problem.gap_mm) for rings in _attitudes(problem, blank, spaces)]
         return known[alike]
 
+    quantities: Counter[int] = Counter()
+    asked: dict[int, list[NDArray[np.float64]]] = {}
+    for blank in (blank for blank in problem.divided().blanks if blank.quantity):
+        quantities[id(ways(blank))] += blank.quantity
+        asked[id(ways(blank))] = ways(blank)
+    if not asked:
+        return 0.0
+    cells = int(max(found[:, 1].max() for choice in asked.values() for found in choice)) + 2
+    if cells - 2 > wholes[-1][0]:
+        return 0.0
+    wanted = [
+        _Wanted(quantities[key], np.array([_demand(found, cells) for found in choice]))
+        for key, choice in asked.items()
+    ]
+    prices, proved = _cheapest_mix(wanted, wholes)
+    if not problem.runs:
+        return proved
+    # The prices hold for chords of any division.
+    worths = np.concatenate([prices, np.full(max(0, wholes[-1][0] + 2 - cells), prices[-1])])
+    summed = np.concatenate([[0.0], np.cumsum(worths)])
+
+    def worth(blank: Blank) -> float:
+        return min(
+            float(_mean_worth(least, most, worths, summed) @ along)
+            for least, most, along in (found.T for found in ways(blank))
+        )
+
     return _least_sum(problem, worth)
+
+
+def _attitudes(problem: NestProblem, blank: Blank, spaces: Sequence[Room]) -> list[tuple[Polyline, ...]]:
+    """Return the rings of a blank in each turn that serves; a half turn changes no chord, nor does a flip across."""
+    turns = {(-t if flipped else t) % 180.0 for t, flipped in ways_that_serve(blank, problem.gap_mm, spaces)}
+    rings = blank.outline, *blank.holes
+    return [tuple(tuple(turned(ring, turn, flipped=False)) for ring in rings) for turn in sorted(turns)]
+
+
+@dataclass(frozen=True, slots=True)
+class _Wanted:
+    """Copies of a blank, and for each way to lay one the length along x over which each chord is wanted.
+
+    ``ways`` has the shape (ways, cells); a chord of so many whole grid steps is in the cell of that number.
+    """
+
+    quantity: int
+    ways: NDArray[np.float64]
 
 
 def _mean_worth(
@@ -113,15 +150,15 @@ def _mean_worth(
     return np.where(even, worths[np.minimum((least + _EVEN).astype(np.int64), len(worths) - 1)], grown)
 
 
-def _stretches(blank: Blank, gap_mm: float) -> NDArray[np.float64]:
-    """Cut a blank across at each of its points; a row is the least and most chord in grid steps, and length along x.
+def _stretches(rings: Sequence[Polyline], gap_mm: float) -> NDArray[np.float64]:
+    """Cut an outline and its holes across at each of their points; a row is the least and most chord in grid steps, and length along x.
 
     A chord is what is solid across the blank, and the gap once. Between two points it grows or shrinks evenly.
     """
     from shapely import LinearRing
 
     sides: list[tuple[float, float, float, float]] = []
-    for n, ring in enumerate((blank.outline, *blank.holes)):
+    for n, ring in enumerate(rings):
         round_left = LinearRing(ring).is_ccw is (n == 0)  # so that a side that runs to the left has lead below it
         ends = zip(ring, (*ring[1:], ring[0]), strict=True)
         sides += [(*a, *b) if round_left else (*b, *a) for a, b in ends if a[0] != b[0]]
@@ -138,39 +175,58 @@ def _stretches(blank: Blank, gap_mm: float) -> NDArray[np.float64]:
     return np.column_stack([np.minimum(left, right) / _GRID_MM, np.maximum(left, right) / _GRID_MM, (high - low)[:, 0]])
 
 
-def _count_in(demand: NDArray[np.float64], stretches: NDArray[np.float64], quantity: int) -> None:
-    """Add to ``demand`` the length along x over which chords are so many whole grid steps long."""
+def _demand(stretches: NDArray[np.float64], cells: int) -> NDArray[np.float64]:
+    """Return the length along x over which chords are so many whole grid steps long, up to ``cells`` - 1."""
+    demand = np.zeros(cells)
     least, most, along = stretches.T
     even = most - least <= _EVEN
-    np.add.at(demand, (least[even] + _EVEN).astype(np.int64), along[even] * quantity)
+    np.add.at(demand, (least[even] + _EVEN).astype(np.int64), along[even])
     for low, high, long in stretches[~even].tolist():
-        cells = np.arange(int(low), int(high) + 1)
-        share = np.minimum(high + _EVEN, cells + 1) - np.maximum(low + _EVEN, cells)
-        demand[cells] += np.maximum(share, 0.0) * (long / (high - low) * quantity)
+        steps = np.arange(int(low), int(high) + 1)
+        share = np.minimum(high + _EVEN, steps + 1) - np.maximum(low + _EVEN, steps)
+        demand[steps] += np.maximum(share, 0.0) * (long / (high - low))
+    return demand
 
 
-def _few(demand: NDArray[np.float64]) -> tuple[NDArray[np.int64], NDArray[np.float64]]:
-    """Give the sizes that are wanted and how much of each, sizes merged, rounding down, until few are left."""
+def _few(demand: NDArray[np.float64]) -> NDArray[np.int64]:
+    """Return the sizes that are wanted; where they are many, some that stand for those above them."""
     sizes = np.flatnonzero(demand[1:] > POINT_MM) + 1
-    needs = demand[sizes]
     if len(sizes) > _MOST_SIZES:
-        steps = np.searchsorted(np.cumsum(needs * sizes), np.linspace(0, float(needs @ sizes), _MOST_SIZES + 1)[:-1])
-        keep = np.unique(np.concatenate([[0], steps]))
-        keep = keep[keep < len(sizes)]
-        group = np.searchsorted(keep, np.arange(len(sizes)), side="right") - 1
-        sizes, needs = sizes[keep], np.bincount(group, weights=needs, minlength=len(keep)).astype(np.float64)
-    return sizes, needs
+        lead = np.cumsum(demand[sizes] * sizes)
+        steps = np.searchsorted(lead, np.linspace(0, float(lead[-1]), _MOST_SIZES + 1)[:-1])
+        sizes = sizes[np.unique(np.concatenate([[0], np.minimum(steps, len(sizes) - 1)]))]
+    return sizes
+
+
+def _rounded_down(demand: NDArray[np.float64], sizes: NDArray[np.int64]) -> NDArray[np.float64]:
+    """Return how much of each size is wanted at least; ``demand`` has the shape (..., cells)."""
+    size_of = np.searchsorted(sizes, np.arange(demand.shape[-1]), side="right") - 1
+    held = size_of >= 0
+    return demand[..., held] @ (size_of[held, None] == np.arange(len(sizes))).astype(np.float64)
 
 
 def _cheapest_mix(
-    sizes: NDArray[np.int64], needs: NDArray[np.float64], wholes: Sequence[tuple[int, float]]
+    wanted: Sequence[_Wanted], wholes: Sequence[tuple[int, float]]
 ) -> tuple[NDArray[np.float64], float]:
-    """Give prices of chords that no cross-section can beat, and the lead that they prove for ``needs``.
+    """Return the price of a chord in each cell that no cross-section can beat, and the lead that they prove.
 
-    Column generation; what it proves is valid at every step, also when it stops early.
+    Column generation; what it proves is valid at every step, also when it stops early. How a blank lies is part of the
+    program for the largest of those that may lie in several ways; of the others each counts with the way that is worth
+    least at the prices found, which is valid for any prices.
     """
     from scipy.optimize import linprog
+    from scipy.sparse import csr_array
 
+    total = sum(w.quantity * w.ways.mean(axis=0) for w in wanted)
+    sizes = _few(np.asarray(total))
+    if not len(sizes):
+        return np.zeros(len(total)), 0.0
+    needs = [_rounded_down(w.ways, sizes) for w in wanted]
+    heft = [w.quantity * float(need[0] @ sizes) if len(need) > 1 else 0.0 for w, need in zip(wanted, needs, strict=True)]
+    free = [i for i in sorted(range(len(wanted)), key=lambda i: (-heft[i], i))[:_MOST_FREE] if heft[i] > 0.0]
+    fixed = sum(wanted[i].quantity * needs[i].mean(axis=0) for i in set(range(len(wanted))) - set(free)) + np.zeros(len(sizes))
+    ways = np.concatenate([needs[i] for i in free]) if free else np.empty((0, len(sizes)))
+    owner = np.repeat(np.arange(len(free)), [len(needs[i]) for i in free])
     columns: list[NDArray[np.float64]] = []
     costs: list[float] = []
     for i, size in enumerate(sizes.tolist()):
@@ -181,14 +237,24 @@ def _cheapest_mix(
         costs.append(cost)
     best, best_prices = 0.0, np.zeros(len(sizes))
     for _ in range(_MOST_ROUNDS):
-        found = linprog(costs, A_ub=-np.column_stack(columns), b_ub=-needs, method="highs-ds")
+        each_once = csr_array((np.ones(len(owner)), (owner, np.arange(len(owner)) + len(costs))),
+                              shape=(len(free), len(costs) + len(owner)))  # fmt: skip
+        found = linprog(
+            [*costs, *([0.0] * len(owner))],
+            A_ub=np.column_stack([-np.column_stack(columns), ways.T]),
+            b_ub=-fixed,
+            A_eq=each_once if free else None,
+            b_eq=[wanted[i].quantity for i in free] if free else None,
+            method="highs-ds",
+        )
         if found.status != 0:
             break
         prices = np.maximum(-found.ineqlin.marginals, 0.0)
         worth, held = _knapsack(sizes, prices, wholes[-1][0])
         # Scaled down so that no cross-section is worth more than its roll width, the prices prove a bound.
         excess = max(float(worth[whole]) / cost for whole, cost in wholes)
-        proved = float(prices @ needs) / max(excess, 1.0)
+        least = math.fsum(w.quantity * float((need @ prices).min()) for w, need in zip(wanted, needs, strict=True))
+        proved = least / max(excess, 1.0)
         if proved > best:
             best, best_prices = proved, prices / max(excess, 1.0)
         if excess <= 1.0 + POINT_MM:
@@ -197,7 +263,8 @@ def _cheapest_mix(
             if worth[whole] > cost * (1.0 + POINT_MM):
                 columns.append(_unpack(sizes, held, whole))
                 costs.append(cost)
-    return best_prices, best
+    size_of = np.searchsorted(sizes, np.arange(len(total)), side="right")
+    return np.concatenate([[0.0], best_prices])[size_of], best
 
 
 def _knapsack(

@@ -67,7 +67,7 @@ def _lay_next(
     current: dict[int, _OpenRoll],
 ) -> bool:
     for room in order:
-        for choice in choices:
+        for choice in sorted(choices, key=lambda choice: ways[choice].length):
             form = ways[choice]
             if not fits(form, spaces[room]):
                 continue

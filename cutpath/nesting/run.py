@@ -14,7 +14,7 @@ from cutpath.nesting.common_practice import in_turn
 from cutpath.nesting.fit import fits, refuse_misfits
 from cutpath.nesting.home import at_home
 from cutpath.nesting.judge import judge
-from cutpath.nesting.shapes import Form, Room, drawn_mm, forms, rooms
+from cutpath.nesting.shapes import Form, Room, drawn_mm, forms, rooms, ways_that_serve
 from cutpath.tolerances import CLOSE_RATIO
 from cutpath.values.nest import Nest, NestProblem, Objective
 
@@ -82,8 +82,11 @@ def nest(
 
 def _divisible_in(problem: NestProblem, seconds: float) -> NestProblem:
     """Give the problem, with its runs evenly divided where making all their lengths ready takes too long."""
-    ways = sum(len(blank.turns_deg) * (2 if blank.may_flip else 1) for blank in problem.shapes)
-    if not problem.runs or _READY_FORM_S * ways <= _MOST_READY * seconds:
+    if not problem.runs:
+        return problem
+    spaces = rooms(problem)
+    ways = sum(len(ways_that_serve(blank, problem.gap_mm, spaces)) for blank in problem.shapes)
+    if _READY_FORM_S * ways <= _MOST_READY * seconds:
         return problem
     return replace(problem, runs=tuple(run.evenly() for run in problem.runs))
 

@@ -29,6 +29,8 @@ if TYPE_CHECKING:
 
 TICKS_PER_MM: int = 10**FILE_DECIMALS
 _Rings = tuple[Polyline, ...]
+Way = tuple[float, bool]
+"""A turn in degrees, and whether the blank is flipped."""
 _ALIKE_DECIMALS = 9  # of mm
 _ARC_SEGMENTS = 4  # per quarter turn round a corner
 _ARC_SPAN = 1.5  # a chord may span so many segments, since GEOS rounds their number for each corner
@@ -113,8 +115,23 @@ def drawn_mm(extent: int, problem: NestProblem) -> float:
     return round(extent / TICKS_PER_MM - problem.gap_mm + 2 * problem.edge_trim_mm, FILE_DECIMALS + 2)
 
 
+def ways_that_serve(blank: Blank, gap_mm: float, spaces: Sequence[Room]) -> list[Way]:
+    """Return the allowed turns, with flips, in which a blank lies inside some room; all of them where none does.
+
+    Long pieces go on no roll crosswise, and what cannot serve would only cost the search its time.
+    """
+    flips = (False, True) if blank.may_flip else (False,)
+    ways = [(turn % 360.0, flipped) for flipped in flips for turn in blank.turns_deg]
+    serves: dict[Way, bool] = {}
+    for half, flipped in {(turn % 180.0, flipped) for turn, flipped in ways}:
+        xs, ys = zip(*turned(blank.outline, half, flipped=flipped), strict=True)
+        length, width = (ticks_up(max(along) - min(along) + gap_mm) for along in (xs, ys))
+        serves[half, flipped] = any(length <= room.length and width <= room.width for room in spaces)
+    return [(turn, flipped) for turn, flipped in ways if serves[turn % 180.0, flipped]] or ways
+
+
 def forms(problem: NestProblem) -> tuple[Form, ...]:
-    """Give every distinct form of every blank, in the order of blanks and of their turns.
+    """Return every distinct form of every blank that may serve, in the order of blanks and of their turns.
 
     Raises
     ------
@@ -124,9 +141,10 @@ def forms(problem: NestProblem) -> tuple[Form, ...]:
     out: list[Form] = []
     broken: list[Finding] = []
     known: dict[_Rings, _Halves] = {}
+    spaces = rooms(problem)
     for index, blank in enumerate(problem.shapes):
         try:
-            out += _blank_forms(index, blank, problem.gap_mm / 2, known)
+            out += _blank_forms(index, blank, ways_that_serve(blank, problem.gap_mm, spaces), problem.gap_mm / 2, known)
         except ValueError as error:
             broken.append(
                 Finding(
@@ -171,24 +189,25 @@ class _Shape:
 _Halves = tuple[_Shape, _Shape]  # as laid, and turned over
 
 
-def _blank_forms(index: int, blank: Blank, allowance_mm: float, known: dict[_Rings, _Halves]) -> list[Form]:
+def _blank_forms(
+    index: int, blank: Blank, ways: Sequence[Way], allowance_mm: float, known: dict[_Rings, _Halves]
+) -> list[Form]:
     found: list[Form] = []
     seen: list[_Shape] = []
-    for flipped in (False, True) if blank.may_flip else (False,):
-        over: dict[float, tuple[_Shape, Point]] = {}
-        for turn in (turn % 360.0 for turn in blank.turns_deg):
-            if turn in over:
-                shape, corner = over[turn]
-            else:
-                rings, corner, (x1, y1) = _laid(blank, turn, flipped=flipped)
-                if rings not in known:
-                    made = _shape(rings, allowance_mm)
-                    known[rings] = made, made.turned_over()
-                shape, half = known[rings]
-                over[turn + 180.0] = half, (-x1, -y1)
-            if not any(shape.like(other) for other in seen):
-                seen.append(shape)
-                found.append(Form(index, turn, flipped, corner, shape.length, shape.width, shape.trapezoids))
+    over: dict[Way, tuple[_Shape, Point]] = {}
+    for turn, flipped in ways:
+        if (turn, flipped) in over:
+            shape, corner = over[turn, flipped]
+        else:
+            rings, corner, (x1, y1) = _laid(blank, turn, flipped=flipped)
+            if rings not in known:
+                made = _shape(rings, allowance_mm)
+                known[rings] = made, made.turned_over()
+            shape, half = known[rings]
+            over[turn + 180.0, flipped] = half, (-x1, -y1)
+        if not any(shape.like(other) for other in seen):
+            seen.append(shape)
+            found.append(Form(index, turn, flipped, corner, shape.length, shape.width, shape.trapezoids))
     return found
 
 

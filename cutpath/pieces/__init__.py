@@ -14,7 +14,7 @@ from cutpath.patterns.frame import mirror_image
 from cutpath.patterns.step import section
 from cutpath.pieces.division import Lengths, free_lengths, lap_end, step_lengths
 from cutpath.tolerances import POINT_MM
-from cutpath.values.nest import Blank, Division, RunChoice, RunSection
+from cutpath.values.nest import QUARTER_TURNS, Blank, Division, RunChoice, RunSection
 from cutpath.values.pattern import FlatPattern
 from cutpath.values.piece import Piece
 from cutpath.values.survey import CornerKind, Detail, DetailHead, Hand, Job, Lead, PlainOutline
@@ -66,7 +66,7 @@ def run_choices(jobs: Iterable[Job]) -> tuple[tuple[Lead, RunChoice], ...]:
             for hand in detail.head.hands or (None,):
                 name = _run_id(job, detail, hand)
                 blanks = [
-                    Blank(f"{name}:{first}-{last}", 1, _of_hand(pattern, hand).outline)
+                    Blank(f"{name}:{first}-{last}", 1, _of_hand(pattern, hand).outline, turns_deg=QUARTER_TURNS)
                     for (first, last), pattern in zip(sections, patterns, strict=True)
                 ]
                 out.append(

@@ -16,6 +16,10 @@ from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import Polyline
 
 
+QUARTER_TURNS = (0.0, 90.0, 180.0, 270.0)
+"""How a piece of a job may lie: plain lead sheet is alike along the roll and across it."""
+
+
 class Objective(StrEnum):
     """What the nest makes least: lead drawn less the worth of kept offcuts, or whole rolls bought."""
 

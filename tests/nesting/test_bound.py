@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import LineString, Polygon
 
-from cutpath.nesting.bound import _count_in, _stretches, bound_mm2
+from cutpath.nesting.bound import _demand, _stretches, bound_mm2
 from cutpath.values.nest import Blank, NestProblem, Roll
 from tests.nesting.shapes import plate, skyline
 
@@ -21,7 +21,7 @@ GRID = 0.5
 @given(st.integers(0, 10**6), st.sampled_from([0.0, 2.5]))
 def test_chords_sum_up_to_the_area_and_the_gap(seed, gap):
     blank = skyline(random.Random(seed), "K")
-    least, most, along = _stretches(blank, gap).T
+    least, most, along = _stretches((blank.outline,), gap).T
     area = float(((least + most) / 2 * GRID) @ along)
     assert area == pytest.approx(Polygon(blank.outline).area + gap * along.sum(), rel=1e-9)
     assert along.sum() == pytest.approx(np.ptp([x for x, _ in blank.outline]), rel=1e-9)
@@ -34,7 +34,7 @@ def test_a_chord_leaves_holes_out_whichever_way_rings_run(turned):
     blank = Blank("H", 1, outline[::-1] if turned else outline, (hole[::-1] if turned else hole,))
     solid = Polygon(outline, (hole,))
     at = 0.0
-    for low, high, along in _stretches(blank, 0.0):
+    for low, high, along in _stretches((blank.outline, *blank.holes), 0.0):
         middle = at + along / 2
         cut = LineString([(middle, -1.0), (middle, 201.0)]).intersection(solid).length
         assert (low + high) / 2 * GRID == pytest.approx(cut, rel=1e-9)
@@ -43,8 +43,7 @@ def test_a_chord_leaves_holes_out_whichever_way_rings_run(turned):
 
 def test_what_is_wanted_of_each_size_is_the_whole_length_once_for_each_copy():
     wedge = Blank("W", 3, ((0.0, 0.0), (400.0, 0.0), (400.0, 100.0), (0.0, 50.0)))
-    demand = np.zeros(300)
-    _count_in(demand, _stretches(wedge, 0.0), wedge.quantity)
+    demand = wedge.quantity * _demand(_stretches((wedge.outline,), 0.0), 300)
     assert demand.sum() == pytest.approx(1200.0)
     # from 50 to 100 mm in steps of half a millimetre, each over 4 mm of three copies
     assert demand[100:200] == pytest.approx(12.0, abs=1e-3)
