@@ -35,7 +35,17 @@ from cutpath.trade.rules import shop_findings
 from cutpath.values.batch import Batch, MaterialNest, Sheet
 from cutpath.values.drawing import Drawing, Role
 from cutpath.values.machine import Machine, Stuff
-from cutpath.values.nest import QUARTER_TURNS, Blank, Division, Nest, NestProblem, Objective, OffcutRule, Roll, RunChoice
+from cutpath.values.nest import (
+    QUARTER_TURNS,
+    Blank,
+    Division,
+    Nest,
+    NestProblem,
+    Objective,
+    OffcutRule,
+    Roll,
+    RunChoice,
+)
 from cutpath.values.piece import Piece
 from cutpath.values.proof import Proof
 from cutpath.values.survey import Job, Lead

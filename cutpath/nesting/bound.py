@@ -5,8 +5,9 @@ each with the gap, is at most the width with one gap more. So every layout is a 
 packs chords into one roll width. The cheapest mix that holds every chord of every blank is a linear program (the
 cutting-stock relaxation of Gilmore and Gomory, 1961), and no layout draws less. Chords are rounded down to a grid, so
 that the bound stays valid; it forgets that the chords of a blank hang together. A blank that may lie in several ways,
-such as crosswise, lies in the program as is cheapest, in parts even, so that the bound holds for all its turns. A run that the nest may divide counts
-with the division that is worth least at the prices of the program, which keeps the bound valid for all divisions.
+such as crosswise, lies in the program as is cheapest, in parts even, so that the bound holds for all its turns. A run
+that the nest may divide counts with the division that is worth least at the prices of the program, which keeps the
+bound valid for all divisions.
 """
 
 from __future__ import annotations
@@ -100,8 +101,7 @@ def _by_widths(problem: NestProblem) -> float:
     if cells - 2 > wholes[-1][0]:
         return 0.0
     wanted = [
-        _Wanted(quantities[key], np.array([_demand(found, cells) for found in choice]))
-        for key, choice in asked.items()
+        _Wanted(quantities[key], np.array([_demand(found, cells) for found in choice])) for key, choice in asked.items()
     ]
     prices, proved = _cheapest_mix(wanted, wholes)
     if not problem.runs:
@@ -151,7 +151,9 @@ def _mean_worth(
 
 
 def _stretches(rings: Sequence[Polyline], gap_mm: float) -> NDArray[np.float64]:
-    """Cut an outline and its holes across at each of their points; a row is the least and most chord in grid steps, and length along x.
+    """Cut an outline and its holes across at each of their points.
+
+    A row is the least and the most chord in grid steps, and the length along x between two points.
 
     A chord is what is solid across the blank, and the gap once. Between two points it grows or shrinks evenly.
     """
@@ -202,59 +204,77 @@ def _rounded_down(demand: NDArray[np.float64], sizes: NDArray[np.int64]) -> NDAr
     """Return how much of each size is wanted at least; ``demand`` has the shape (..., cells)."""
     size_of = np.searchsorted(sizes, np.arange(demand.shape[-1]), side="right") - 1
     held = size_of >= 0
-    return demand[..., held] @ (size_of[held, None] == np.arange(len(sizes))).astype(np.float64)
+    needs: NDArray[np.float64] = demand[..., held] @ (size_of[held, None] == np.arange(len(sizes))).astype(np.float64)
+    return needs
 
 
-def _cheapest_mix(
-    wanted: Sequence[_Wanted], wholes: Sequence[tuple[int, float]]
-) -> tuple[NDArray[np.float64], float]:
+class _Program:
+    """The relaxation for some cross-sections: how often each is cut, and how much of each blank lies in which way.
+
+    The way to lie is part of the program for the largest of those blanks that have a choice. The others count as lying
+    in all their ways alike, which only makes the prices less good.
+    """
+
+    def __init__(self, wanted: Sequence[_Wanted], sizes: NDArray[np.int64]) -> None:
+        self.wanted = wanted
+        self.needs = [_rounded_down(w.ways, sizes) for w in wanted]
+        heft = [w.quantity * float(need[0] @ sizes) for w, need in zip(wanted, self.needs, strict=True)]
+        choosing = [i for i, need in enumerate(self.needs) if len(need) > 1]
+        free = sorted(choosing, key=lambda i: (-heft[i], i))[:_MOST_FREE]
+        self.fixed = np.zeros(len(sizes))
+        for i in set(range(len(wanted))).difference(free):
+            self.fixed += wanted[i].quantity * self.needs[i].mean(axis=0)
+        self.ways = np.concatenate([np.empty((0, len(sizes))), *(self.needs[i] for i in free)])
+        self.owner = np.repeat(np.arange(len(free)), [len(self.needs[i]) for i in free])
+        self.quantities = np.array([wanted[i].quantity for i in free], dtype=np.float64)
+
+    def prices(self, columns: Sequence[NDArray[np.float64]], costs: Sequence[float]) -> NDArray[np.float64] | None:
+        """Return what each size is worth when these cross-sections may be cut; None when it cannot be told."""
+        from scipy.optimize import linprog
+
+        each_once = self.owner == np.arange(len(self.quantities))[:, None]
+        found = linprog(
+            np.concatenate([costs, np.zeros(len(self.owner))]),
+            A_ub=np.column_stack([-np.column_stack(columns), self.ways.T]),
+            b_ub=-self.fixed,
+            A_eq=np.column_stack([np.zeros((len(self.quantities), len(costs))), each_once]),
+            b_eq=self.quantities,
+            method="highs-ds",
+        )
+        return np.maximum(-found.ineqlin.marginals, 0.0) if found.status == 0 else None
+
+    def worth(self, prices: NDArray[np.float64]) -> float:
+        """Return what all blanks are worth, each in the way in which it is worth least: valid for any prices."""
+        return math.fsum(
+            w.quantity * float((need @ prices).min()) for w, need in zip(self.wanted, self.needs, strict=True)
+        )
+
+
+def _cheapest_mix(wanted: Sequence[_Wanted], wholes: Sequence[tuple[int, float]]) -> tuple[NDArray[np.float64], float]:
     """Return the price of a chord in each cell that no cross-section can beat, and the lead that they prove.
 
-    Column generation; what it proves is valid at every step, also when it stops early. How a blank lies is part of the
-    program for the largest of those that may lie in several ways; of the others each counts with the way that is worth
-    least at the prices found, which is valid for any prices.
+    Column generation; what it proves is valid at every step, also when it stops early.
     """
-    from scipy.optimize import linprog
-    from scipy.sparse import csr_array
-
-    total = sum(w.quantity * w.ways.mean(axis=0) for w in wanted)
-    sizes = _few(np.asarray(total))
+    total = np.sum([w.quantity * w.ways.mean(axis=0) for w in wanted], axis=0)
+    sizes = _few(total)
     if not len(sizes):
         return np.zeros(len(total)), 0.0
-    needs = [_rounded_down(w.ways, sizes) for w in wanted]
-    heft = [w.quantity * float(need[0] @ sizes) if len(need) > 1 else 0.0 for w, need in zip(wanted, needs, strict=True)]
-    free = [i for i in sorted(range(len(wanted)), key=lambda i: (-heft[i], i))[:_MOST_FREE] if heft[i] > 0.0]
-    fixed = sum(wanted[i].quantity * needs[i].mean(axis=0) for i in set(range(len(wanted))) - set(free)) + np.zeros(len(sizes))
-    ways = np.concatenate([needs[i] for i in free]) if free else np.empty((0, len(sizes)))
-    owner = np.repeat(np.arange(len(free)), [len(needs[i]) for i in free])
+    program = _Program(wanted, sizes)
     columns: list[NDArray[np.float64]] = []
     costs: list[float] = []
     for i, size in enumerate(sizes.tolist()):
         fit, cost = min(((whole // size, cost) for whole, cost in wholes if whole >= size), key=lambda v: v[1] / v[0])
-        column = np.zeros(len(sizes))
-        column[i] = fit
-        columns.append(column)
+        columns.append(fit * (np.arange(len(sizes)) == i))
         costs.append(cost)
     best, best_prices = 0.0, np.zeros(len(sizes))
     for _ in range(_MOST_ROUNDS):
-        each_once = csr_array((np.ones(len(owner)), (owner, np.arange(len(owner)) + len(costs))),
-                              shape=(len(free), len(costs) + len(owner)))  # fmt: skip
-        found = linprog(
-            [*costs, *([0.0] * len(owner))],
-            A_ub=np.column_stack([-np.column_stack(columns), ways.T]),
-            b_ub=-fixed,
-            A_eq=each_once if free else None,
-            b_eq=[wanted[i].quantity for i in free] if free else None,
-            method="highs-ds",
-        )
-        if found.status != 0:
+        prices = program.prices(columns, costs)
+        if prices is None:
             break
-        prices = np.maximum(-found.ineqlin.marginals, 0.0)
         worth, held = _knapsack(sizes, prices, wholes[-1][0])
         # Scaled down so that no cross-section is worth more than its roll width, the prices prove a bound.
         excess = max(float(worth[whole]) / cost for whole, cost in wholes)
-        least = math.fsum(w.quantity * float((need @ prices).min()) for w, need in zip(wanted, needs, strict=True))
-        proved = least / max(excess, 1.0)
+        proved = program.worth(prices) / max(excess, 1.0)
         if proved > best:
             best, best_prices = proved, prices / max(excess, 1.0)
         if excess <= 1.0 + POINT_MM:

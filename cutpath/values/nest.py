@@ -15,7 +15,6 @@ from itertools import chain, pairwise
 from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import Polyline
 
-
 QUARTER_TURNS = (0.0, 90.0, 180.0, 270.0)
 """How a piece of a job may lie: plain lead sheet is alike along the roll and across it."""
 

@@ -13,7 +13,7 @@ import random
 from dataclasses import dataclass, replace
 
 from cutpath.pieces import length_ids, pieces_of, run_choices
-from cutpath.values.nest import Blank, NestProblem, Roll
+from cutpath.values.nest import QUARTER_TURNS, Blank, NestProblem, Roll
 from cutpath.values.piece import Piece
 from cutpath.values.survey import (
     Apron,
@@ -52,7 +52,7 @@ class Made:
 
 def blank_of(piece: Piece) -> Blank:
     pattern = piece.pattern
-    return Blank(piece.id, piece.quantity, pattern.outline, pattern.holes, (0.0, 180.0), piece.may_flip)
+    return Blank(piece.id, piece.quantity, pattern.outline, pattern.holes, QUARTER_TURNS, piece.may_flip)
 
 
 def problem_of(pieces: tuple[Piece, ...], rolls: tuple[Roll, ...] = ROLLS, gap_mm: float = 0.0) -> NestProblem:

@@ -44,8 +44,10 @@ def test_the_ceiling_of_yield_holds_for_every_turn_that_is_allowed():
 @pytest.mark.parametrize("seed", range(12))
 def test_no_nest_of_turned_plates_draws_less_than_the_bound(seed):
     rng = random.Random(seed)
-    blanks = [any_way(plate(f"P{i}", rng.uniform(120, 590), rng.uniform(100, 400), rng.randint(1, 4))) for i in range(3)]
-    task = problem(*blanks, rolls=tuple(rng.sample(LADDER, 3)) + (Roll(600.0, 3000.0),))
+    blanks = [
+        any_way(plate(f"P{i}", rng.uniform(120, 590), rng.uniform(100, 400), rng.randint(1, 4))) for i in range(3)
+    ]
+    task = problem(*blanks, rolls=(*rng.sample(LADDER, 3), Roll(600.0, 3000.0)))
     found = nest(task, seconds=0.5, seed=seed)
     assert judge(task, found) == ()
     least = bound_mm2(task)
