@@ -16,7 +16,7 @@ from cutpath.drawing.label import label_findings
 from cutpath.drawing.paths import told
 from cutpath.drawing.preflight import preflight, shared_cuts
 from cutpath.drawing.sheet import draw
-from cutpath.errors import Finding, Refused, refuse_faults
+from cutpath.errors import Finding, Refused, faults, refuse_faults
 from cutpath.folding import prove
 from cutpath.intake import did_you_mean, file_name, read_text
 from cutpath.jobs import read_jobs
@@ -29,6 +29,7 @@ from cutpath.nesting.shapes import forms, rooms
 from cutpath.output import MANIFEST, json_text
 from cutpath.pieces import length_ids, pieces_of, run_choices
 from cutpath.profiles import Practice, practice, rolls_list, shop_practice
+from cutpath.recheck import recheck
 from cutpath.reports import account, cutting_list, lifting, page, quantities, setting_out, tickets
 from cutpath.trade import cautions, check_rules
 from cutpath.trade.rules import shop_findings
@@ -161,7 +162,7 @@ def plan(
         found += check_rules(job, limits)
     pieces, more = _pieces(jobs, {}, either_face=settings.either_face)
     found += more
-    proofs, doubts = _proved(jobs, pieces)
+    proofs, doubts = _proved(jobs, pieces, limits, complete=not faults(found))
     found += doubts
     problems = tuple((lead, _problem(lead, pieces, stock, settings)) for lead in _leads(pieces))
     for _, problem in problems:
@@ -178,13 +179,17 @@ def _pieces(
     return tuple(replace(p, may_flip=p.may_flip or either_face) for p in pieces), findings
 
 
-def _proved(jobs: Sequence[Job], pieces: Sequence[Piece]) -> tuple[tuple[Proof, ...], list[Finding]]:
+def _proved(
+    jobs: Sequence[Job], pieces: Sequence[Piece], limits: Practice, *, complete: bool = True
+) -> tuple[tuple[Proof, ...], list[Finding]]:
+    """Fold every piece up, and work out a second time what lies before the pieces."""
     proofs: list[Proof] = []
     found: list[Finding] = []
     for job in jobs:
         proved, more = prove(job, pieces)
         proofs += proved
         found += more
+        found += recheck(job, pieces, limits, complete=complete)
     return tuple(proofs), found
 
 
@@ -358,7 +363,7 @@ def _divided(planned: Planned, asked: Sequence[NestProblem], found: Sequence[Nes
     if not divisions:
         return planned
     pieces, _ = _pieces(planned.jobs, divisions, either_face=planned.either_face)
-    proofs, findings = _proved(planned.jobs, pieces)
+    proofs, findings = _proved(planned.jobs, pieces, planned.practice)
     more = [f for f in refuse_faults(findings) if f not in planned.findings]
     return replace(
         planned,

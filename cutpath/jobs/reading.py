@@ -137,6 +137,10 @@ def _read_job(path: Path, rolls: tuple[Roll, ...], limits: Practice) -> tuple[Jo
         exposure=usable.file.exposure,
         details=details,
         chimneys=chimneys,
+        written={
+            **usable.file.model_dump(warnings=False),
+            "detail": {number: table.model_dump(warnings=False) for number, table in usable.numbered},
+        },
     )
     return job, usable.file.mark, [*findings, *desk.findings]
 

@@ -15,8 +15,10 @@ line is v = ``water_line_mm``.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from enum import StrEnum
+from typing import Any
 
 
 @dataclass(frozen=True, slots=True)
@@ -478,7 +480,11 @@ class Chimney:
 
 @dataclass(frozen=True, slots=True)
 class Job:
-    """One job: its name, short ``mark`` for piece numbers, notes, exposure, surveyed details, and which go together."""
+    """One job: its name, short ``mark`` for piece numbers, notes, exposure, surveyed details, and which go together.
+
+    ``written`` is the file as it was checked, lengths in mm and pitches in degrees, its details by their numbers: what
+    the survey is held to when it is worked out a second time. Empty for a job from no file.
+    """
 
     name: str
     mark: str
@@ -487,3 +493,4 @@ class Job:
     exposure: str
     details: tuple[Detail, ...]
     chimneys: tuple[Chimney, ...] = ()
+    written: Mapping[str, Any] = field(default_factory=dict, repr=False, compare=False)

@@ -1,0 +1,179 @@
+"""Pieces against the survey by number: hands, sets, lead, lengths to a run, and what each of them measures."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+
+from cutpath.errors import Finding
+from cutpath.recheck.written import AT_FAULT, NEAR, Asked
+from cutpath.values.piece import Piece
+from cutpath.values.survey import (
+    AbutmentGutter,
+    Apron,
+    BackGutter,
+    CornerKind,
+    CornerWork,
+    CoverFlashing,
+    Detail,
+    Hand,
+    PipeSlate,
+    RidgeSaddle,
+    Soakers,
+    StepFlashing,
+    TopAbutment,
+    ValleyGutter,
+)
+
+_HANDS = {"left": {Hand.LEFT}, "right": {Hand.RIGHT}, "pair": {Hand.LEFT, Hand.RIGHT}}
+
+_USES: dict[type[Detail], str] = {
+    StepFlashing: "step_flashing",
+    Soakers: "soakers",
+    Apron: "apron",
+    CoverFlashing: "cover_flashing",
+    BackGutter: "back_gutter",
+    RidgeSaddle: "saddle",
+    TopAbutment: "abutment",
+    ValleyGutter: "valley_gutter",
+    AbutmentGutter: "abutment_gutter",
+    PipeSlate: "pipe_slate",
+}
+
+
+def check_orders(asked: Asked) -> Iterator[Finding]:
+    """Hold lead, sets and hands of a detail, and its longest length, to what was written."""
+    head, table = asked.detail.head, asked.step_table()
+    own = asked.own.get("code") if asked.own.get("code") is not None else None
+    if own is None and asked.own is not table and not isinstance(asked.detail, Soakers):
+        own = table.get("code")
+    uses = asked.job.get("lead") or {}
+    use = _USES.get(type(asked.detail), "outline")
+    code = uses.get(use) if own is None else own
+    if code is not None and head.lead.code != code:
+        yield asked.wrong("code", f"lead code {head.lead.code}", f"lead code {code}, as written")
+    quantity = asked.entry.get("quantity") or 1
+    if head.quantity != quantity:
+        yield asked.wrong("quantity", f"{head.quantity} sets", f"{quantity}, as written")
+    hands = "pair" if asked.of_chimney else table.get("hands")
+    if hands is not None and isinstance(asked.detail, StepFlashing | Soakers | AbutmentGutter | CoverFlashing):
+        wanted = _HANDS[hands] if not isinstance(asked.detail, CoverFlashing) or asked.detail.slope_deg else set()
+        if set(head.hands) != wanted:
+            found = ", ".join(hand.value for hand in head.hands) or "none"
+            yield asked.wrong("hands", f"hands: {found}", f'"{hands}", as written')
+    rule = asked.fact("longest_code_3" if head.lead.code <= 3 else "longest_code_4")
+    limits = [rule, *(float(limit) for limit in (table.get("longest"),) if limit is not None)]
+    if len(limits) == 1 and asked.job.get("longest") is not None:
+        limits.append(float(asked.job["longest"]))
+    if not isinstance(asked.detail, Soakers):
+        yield from asked.differs("longest", head.longest_mm, min(limits))
+
+
+def check_pieces(detail: Detail, pieces: Sequence[Piece], *, complete: bool) -> Iterator[Finding]:
+    """Hold the pieces of a detail to its survey by number.
+
+    ``complete`` tells that nothing refused the detail, so that it must have pieces.
+    """
+    if not pieces and not complete:
+        return
+    for hand in detail.head.hands or (None,):
+        mine = [piece for piece in pieces if piece.hand is hand]
+        words = f"{hand.value} hand, " if hand else ""
+        if not mine:
+            yield _wrong(detail, f"{words}no pieces", "pieces for every hand that was ordered")
+            continue
+        if [piece.number for piece in mine] != list(range(1, len(mine) + 1)) or {p.of for p in mine} != {len(mine)}:
+            yield _wrong(detail, f"{words}pieces numbered otherwise", f"numbers from 1 to {len(mine)}")
+        yield from _families(detail, mine, words)
+        yield from _measures(detail, mine)
+    if strange := [piece for piece in pieces if piece.hand not in (detail.head.hands or (None,))]:
+        yield _wrong(detail, f"piece {strange[0].id} of a hand that was not ordered", "pieces of the hands ordered")
+
+
+def _wrong(detail: Detail, found: str, accepted: str) -> Finding:
+    return Finding("CP419", detail.head.origin.key(""), found, accepted, AT_FAULT)
+
+
+def _families(detail: Detail, mine: Sequence[Piece], words: str) -> Iterator[Finding]:
+    """See that each set has as many pieces of each sort as the detail asks for, in the lead ordered."""
+    sets = detail.head.quantity
+    there: dict[str, int] = {}
+    for piece in mine:
+        there[piece.pattern.family] = there.get(piece.pattern.family, 0) + piece.quantity
+    for family, count in _wanted(detail).items():
+        if there.get(family, 0) != count * sets:
+            yield _wrong(
+                detail,
+                f"{words}{there.get(family, 0)} of family '{family}'",
+                f"{count * sets}: {count} to each of {sets} sets",
+            )
+    single = [p for p in mine if p.pattern.family not in _wanted(detail)]
+    if odd := [piece for piece in single if piece.quantity != sets]:
+        yield _wrong(detail, f"{odd[0].quantity} of piece {odd[0].id}", f"{sets}, one to each set")
+    if odd := [piece for piece in mine if piece.lead != detail.head.lead]:
+        yield _wrong(detail, f"piece {odd[0].id} in {odd[0].lead.material}", detail.head.lead.material)
+
+
+def _wanted(detail: Detail) -> dict[str, int]:
+    welded = getattr(detail, "corners", None) is CornerWork.WELDED
+    match detail:
+        case Soakers():
+            return {"soaker": detail.count}
+        case StepFlashing():
+            return {"corner piece": int(detail.corner.kind is CornerKind.SEPARATE)}
+        case Apron() | BackGutter():
+            return {"gusset": 2 if welded and detail.side_mm else 0}
+        case RidgeSaddle():
+            return {"gusset": int(welded), "ridge saddle": 1}
+        case PipeSlate():
+            return {"pipe slate": 1, "sleeve": 1}
+        case _:
+            return {}
+
+
+def _run_mm(detail: Detail) -> float | None:
+    """Give the whole length of a run that may be divided anywhere."""
+    match detail:
+        case Apron():
+            return detail.width_mm + 2 * detail.side_mm
+        case TopAbutment():
+            return detail.length_mm + detail.stop_left_mm + detail.stop_right_mm
+        case CoverFlashing():
+            return detail.length_mm + 2 * detail.return_mm
+        case ValleyGutter() | AbutmentGutter():
+            return detail.length_mm
+        case _:
+            return None
+
+
+def _measures(detail: Detail, mine: Sequence[Piece]) -> Iterator[Finding]:
+    """Hold lengths to the limit; those of a plain run to their outlines, their number, and the run less its laps."""
+    run, longest, lap = _run_mm(detail), detail.head.longest_mm, detail.head.lap_mm
+    lengths = [piece for piece in mine if piece.pattern.family != "gusset"]
+    if run is None:
+        return
+    for piece in lengths:
+        edge = _lower_edge_mm(piece)
+        if abs(edge - piece.pattern.length_mm) > NEAR * run:
+            found = f"piece {piece.id} said to be {piece.pattern.length_mm:.3f} mm long"
+            yield _wrong(detail, found, f"its lower edge measures {edge:.3f} mm")
+        if edge > longest + NEAR * run:
+            yield _wrong(detail, f"piece {piece.id} is {edge:.3f} mm long", f"at most {longest:g} mm")
+    covered = sum(_lower_edge_mm(piece) for piece in lengths) - lap * (len(lengths) - 1)
+    if covered < run - NEAR * run or (len(lengths) > 1 and covered > run + NEAR * run):
+        yield _wrong(
+            detail,
+            f"{len(lengths)} lengths of {covered:.3f} mm together, less {len(lengths) - 1} laps of {lap:g} mm",
+            f"the run of {run:g} mm",
+        )
+    fewest = 1
+    while fewest * longest - (fewest - 1) * lap < run - NEAR * run and longest > lap:
+        fewest += 1
+    if len(lengths) != fewest:
+        yield _wrong(detail, f"{len(lengths)} lengths", f"{fewest}: the fewest of at most {longest:g} mm")
+
+
+def _lower_edge_mm(piece: Piece) -> float:
+    outline = piece.pattern.outline
+    foot = min(y for _, y in outline)
+    along = [x for x, y in outline if y <= foot + NEAR]
+    return max(along) - min(along)

@@ -1,0 +1,203 @@
+"""Sizes of a detail against what was written, or against the figure of practice for what was left out."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from cutpath.errors import Finding
+from cutpath.recheck.written import Asked, Table
+from cutpath.values.survey import (
+    AbutmentGutter,
+    Apron,
+    BackGutter,
+    CoverFlashing,
+    Detail,
+    PipeSlate,
+    RidgeSaddle,
+    Soakers,
+    StepFlashing,
+    TiltingFillet,
+    TopAbutment,
+    ValleyGutter,
+)
+
+_SEVERE = {"apron_cover": "apron_cover_severe", "step_cover_on_roof": "step_cover_on_roof_severe"}
+
+_SIZES: dict[type[Detail], tuple[tuple[str, str, str], ...]] = {
+    Apron: (
+        ("width", "width_mm", ""),
+        ("side", "side_mm", "apron_side"),
+        ("upstand", "upstand_mm", "upstand"),
+        ("cover", "cover_mm", "apron_cover"),
+        ("turn_in", "turn_in_mm", "turn_in"),
+    ),
+    TopAbutment: (
+        ("length", "length_mm", ""),
+        ("upstand", "upstand_mm", "upstand"),
+        ("cover", "cover_mm", "apron_cover"),
+        ("turn_in", "turn_in_mm", "turn_in"),
+    ),
+    CoverFlashing: (
+        ("length", "length_mm", ""),
+        ("cover", "cover_mm", "cover_flashing_cover"),
+        ("turn_in", "turn_in_mm", "turn_in"),
+        ("slope", "slope_deg", ""),
+        ("returns", "return_mm", ""),
+    ),
+    BackGutter: (
+        ("width", "width_mm", ""),
+        ("side", "side_mm", "gutter_side"),
+        ("upstand", "upstand_mm", "gutter_upstand"),
+        ("sole", "sole_mm", "gutter_sole"),
+        ("up_roof", "up_roof_mm", "gutter_up_roof"),
+    ),
+    RidgeSaddle: (
+        ("width", "width_mm", "saddle_size"),
+        ("length", "length_mm", "saddle_size"),
+        ("upstand", "upstand_mm", "saddle_upstand"),
+    ),
+    ValleyGutter: (("length", "length_mm", ""), ("width", "width_mm", "valley_width")),
+    AbutmentGutter: (
+        ("length", "length_mm", ""),
+        ("upstand", "upstand_mm", "abutment_gutter_upstand"),
+        ("sole", "sole_mm", "abutment_gutter_sole"),
+        ("edge", "edge_mm", "abutment_gutter_edge"),
+    ),
+    PipeSlate: (
+        ("pipe", "pipe_mm", ""),
+        ("clearance", "clearance_mm", "pipe_clearance"),
+        ("sleeve", "sleeve_mm", "pipe_sleeve"),
+        ("seam", "seam_mm", "pipe_seam"),
+        ("side", "side_mm", "pipe_base_side"),
+        ("below", "below_mm", "pipe_base_below"),
+        ("above", "above_mm", "pipe_base_above"),
+    ),
+    StepFlashing: (("length", "slope_mm", ""), ("turn_in", "turn_in_mm", "turn_in")),
+    Soakers: (("roof", "roof_mm", "soaker_roof"),),
+}
+"""By kind of detail: key, name in the survey, and the figure of practice; none where the user has to write it."""
+
+_SETTLED = {(Apron, "upstand"), (BackGutter, "upstand"), (CoverFlashing, "cover")}
+"""What follows for the parts of a chimney from the joints at which they meet."""
+
+
+def check_sizes(asked: Asked) -> Iterator[Finding]:
+    """Hold the sizes of a detail to what was written; what a chimney settles for its parts is held elsewhere."""
+    detail = asked.detail
+    severe = asked.job.get("exposure") == "severe"
+    for key, name, usual in _SIZES.get(type(detail), ()):
+        written = asked.own.get(key)
+        if written is None and key == "turn_in":
+            written = asked.step_table().get(key)
+        if written is None and usual and not (asked.of_chimney and (type(detail), key) in _SETTLED):
+            written = asked.fact(_SEVERE.get(usual, usual) if severe else usual)
+        if written is not None:
+            yield from asked.differs(key, getattr(detail, name), float(written), "deg" if key == "slope" else "mm")
+    pitch = getattr(detail, "pitch_deg", None)
+    if pitch is not None and (wanted := asked.pitch_deg()) is not None:
+        yield from asked.differs("pitch", pitch, wanted, "deg")
+    match detail:
+        case StepFlashing():
+            yield from _steps(asked, detail, severe=severe)
+        case TopAbutment():
+            yield from _stop_ends(asked, detail)
+        case BackGutter():
+            yield from _fillet(asked, detail.fillet, "gutter_fillet_foot")
+        case ValleyGutter():
+            yield from _fillet(asked, detail.fillet, "valley_fillet_foot")
+        case _:
+            pass
+
+
+def _steps(asked: Asked, steps: StepFlashing, *, severe: bool) -> Iterator[Finding]:
+    table = asked.step_table()
+    if not asked.inside or not asked.inside[-1].startswith("above["):
+        yield from asked.differs("set_back", steps.set_back_mm, float(table.get("set_back") or 0.0))
+    if "step and cover" in (asked.entry.get("kind"), asked.inside[0].replace("_", " ") if asked.inside else ""):
+        usual = "step_cover_on_roof_severe" if severe else "step_cover_on_roof"
+        written = table.get("cover")
+        yield from asked.differs("cover", steps.cover_mm, asked.fact(usual) if written is None else float(written))
+    riser = table.get("riser")
+    if riser is None:
+        yield from asked.differs("riser", steps.riser_deg, 90.0, "deg")
+    else:
+        from_level = float(riser) + (steps.pitch_deg if table.get("riser_from") == "water line" else 0.0)
+        yield from asked.differs("riser", steps.riser_deg, from_level, "deg")
+    yield from _water_line(asked, steps, table)
+    corner = table.get("return_")
+    if corner is not None and asked.own is table:
+        yield from asked.differs("return.length", steps.corner.length_mm, float(corner["length"]))
+        yield from asked.differs("return.foot", steps.corner.foot_mm, float(corner.get("foot") or 0.0))
+
+
+def _water_line(asked: Asked, steps: StepFlashing, table: Table) -> Iterator[Finding]:
+    """Hold a water line to what was written, else clear of the soakers behind it, else to the old specification."""
+    if table.get("water_line") is not None:
+        yield from asked.differs("water_line", steps.water_line_mm, float(table["water_line"]))
+        return
+    soakers = table.get("soakers", asked.of_chimney and not steps.cover_mm)
+    if soakers is False or steps.cover_mm:
+        yield from asked.differs("water_line", steps.water_line_mm, asked.fact("step_water_line"))
+        return
+    own = soakers.get("upstand") if isinstance(soakers, dict) else None
+    upstand = asked.fact("soaker_upstand") if own is None else float(own)
+    clearance = table.get("clearance")
+    over = asked.fact("water_line_clearance_least") if clearance is None else float(clearance)
+    yield from asked.differs("water_line", steps.water_line_mm - upstand, over)
+
+
+def _stop_ends(asked: Asked, abutment: TopAbutment) -> Iterator[Finding]:
+    height = asked.own_or("stop_height", "stop_end")
+    for side, found in (("left", abutment.stop_left_mm), ("right", abutment.stop_right_mm)):
+        there = asked.own.get("stop_ends") in {side, "both"}
+        yield from asked.differs("stop_ends", found, height if there else 0.0)
+
+
+def _fillet(asked: Asked, fillet: TiltingFillet | None, foot: str) -> Iterator[Finding]:
+    written = asked.own.get("fillet", True)
+    if (fillet is None) is not (written is False):
+        yield asked.wrong("fillet", "a fillet" if fillet else "no fillet", f"fillet = {str(written).lower()}")
+    if fillet is None:
+        return
+    table = written if isinstance(written, dict) else {}
+    for key, found, usual, unit in (
+        ("foot", fillet.foot_mm, foot, "mm"),
+        ("width", fillet.width_mm, "gutter_fillet_width", "mm"),
+        ("height", fillet.height_mm, "gutter_fillet_height", "mm"),
+        ("face", fillet.face_deg, "gutter_fillet_face", "deg"),
+    ):
+        own = table.get(key)
+        yield from asked.differs(f"fillet.{key}", found, asked.fact(usual) if own is None else float(own), unit)
+
+
+def upstand_of_soakers(asked: Asked, soakers: Soakers) -> Iterator[Finding]:
+    """Hold an upstand to what was written, else to the rule's or to what a water line of the user's own leaves."""
+    table = asked.step_table()
+    own, water = asked.own.get("upstand"), table.get("water_line") if asked.own is not table else None
+    wanted = asked.fact("soaker_upstand") if own is None else float(own)
+    if own is None and water is not None:
+        clearance = table.get("clearance")
+        left = float(water) - (asked.fact("water_line_clearance_least") if clearance is None else float(clearance))
+        wanted = min(wanted, left)
+    yield from asked.differs("upstand", soakers.upstand_mm, wanted)
+
+
+def check_chimney_sizes(asked: Asked) -> Iterator[Finding]:
+    """Hold the sizes that a chimney settles for its parts to the stack as it was measured."""
+    entry, detail = asked.entry, asked.detail
+    match detail:
+        case Apron() | BackGutter():
+            if asked.own.get("width") is None:
+                yield from asked.differs("width", detail.width_mm, float(entry["width"]))
+        case CoverFlashing():
+            yield from asked.differs("width", detail.length_mm, float(entry["width"]))
+        case StepFlashing():
+            # Walked down the slope again, its level and plumb parts have to give the stack's depth.
+            if entry.get("depth") is not None:
+                level = detail.slope_mm * math.sin(math.radians(90.0 - detail.pitch_deg))
+                yield from asked.differs("depth", level, float(entry["depth"]))
+            else:
+                yield from asked.differs("slope_length", detail.slope_mm, float(entry["slope_length"]))
+        case _:
+            pass

@@ -1,0 +1,77 @@
+"""Soakers against their covering, by laying its courses up the roof one by one."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+
+from cutpath.errors import Finding
+from cutpath.profiles import coverings
+from cutpath.recheck.sizes import upstand_of_soakers
+from cutpath.recheck.written import NEAR, Asked
+from cutpath.values.survey import Soakers
+
+
+def check_soakers(asked: Asked, soakers: Soakers) -> Iterator[Finding]:
+    """Hold size and number of soakers to the covering and the run."""
+    yield from upstand_of_soakers(asked, soakers)
+    yield from asked.differs("turn_down", soakers.turn_down_mm, asked.fact("soaker_turn_down"))
+    laid = _covering(asked)
+    if laid is None:
+        return
+    length, headlap = laid
+    gauge = soakers.gauge_mm
+    # Two courses up lies the tail of the next slate but one, which laps over this one's head by the headlap.
+    yield from asked.differs("covering, two courses and the headlap", 2 * gauge + headlap, length)
+    under = soakers.length_mm - soakers.turn_down_mm
+    yield from asked.differs("covering, a soaker and one course", under + gauge, length)
+    run = _run_mm(asked)
+    if run is None or gauge <= NEAR:
+        return
+    courses, up = 0, 0.0
+    while up < run - NEAR * gauge:
+        courses, up = courses + 1, up + gauge
+    written = asked.own.get("count")
+    wanted = courses if written is None else int(written)
+    if soakers.count != wanted:
+        yield asked.wrong(
+            "count", f"{soakers.count} soakers to a run", f"worked out a second time: {wanted}, one to each course"
+        )
+
+
+def _covering(asked: Asked) -> tuple[float, float] | None:
+    """Give the covering's length and headlap."""
+    written = asked.job.get("covering")
+    table: Mapping[str, object] = written if isinstance(written, Mapping) else {"name": written}
+    name = table.get("name")
+    listed = {known.casefold(): data for known, data in coverings().items()}.get(str(name or "").casefold())
+    length = table.get("length") or (listed.length_mm if listed else None)
+    if length is None:
+        return None
+    own, lap, gauge = asked.own.get("headlap"), table.get("headlap"), table.get("gauge")
+    if own is not None:
+        return _figure(length), _figure(own)
+    if lap is not None:
+        return _figure(length), _figure(lap)
+    if gauge is not None:
+        return _figure(length), _figure(length) - 2 * _figure(gauge)
+    if listed is None:
+        return None
+    severe = asked.job.get("exposure") == "severe"
+    return _figure(length), listed.headlap_severe_mm if severe else listed.headlap_mm
+
+
+def _figure(value: object) -> float:
+    return float(str(value))
+
+
+def _run_mm(asked: Asked) -> float | None:
+    """Give the length of the run along the slope, over every pitch of it."""
+    if asked.of_chimney:
+        depth, pitch = asked.entry.get("depth"), asked.pitch_deg()
+        if depth is None or pitch is None:
+            return float(asked.entry["slope_length"])
+        return math.hypot(float(depth), float(depth) * math.tan(math.radians(pitch)))
+    table = asked.step_table()
+    above = table.get("above") or ()
+    return float(table["length"]) + sum(float(part["length"]) for part in above)
