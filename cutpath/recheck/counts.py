@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 
 from cutpath.errors import Finding
 from cutpath.recheck.written import AT_FAULT, NEAR, Asked
+from cutpath.values.fact import Confidence
 from cutpath.values.piece import Piece
 from cutpath.values.survey import (
     AbutmentGutter,
@@ -60,12 +61,23 @@ def check_orders(asked: Asked) -> Iterator[Finding]:
         if set(head.hands) != wanted:
             found = ", ".join(hand.value for hand in head.hands) or "none"
             yield asked.wrong("hands", f"hands: {found}", f'"{hands}", as written')
-    rule = asked.fact("longest_code_3" if head.lead.code <= 3 else "longest_code_4")
-    limits = [rule, *(float(limit) for limit in (table.get("longest"),) if limit is not None)]
-    if len(limits) == 1 and asked.job.get("longest") is not None:
-        limits.append(float(asked.job["longest"]))
-    if not isinstance(asked.detail, Soakers):
-        yield from asked.differs("longest", head.longest_mm, min(limits))
+    yield from _longest(asked, table.get("longest"))
+
+
+def _longest(asked: Asked, own: float | None) -> Iterator[Finding]:
+    """Hold the limit of a length to the rule, or to the user's own that is less, or past a rule that only warns."""
+    head = asked.detail.head
+    if isinstance(asked.detail, Soakers):
+        return
+    rule = asked.practice["longest_code_3" if head.lead.code <= 3 else "longest_code_4"]
+    warns = rule.confidence in {Confidence.PRACTICE, Confidence.MEMORY}
+    wanted = [rule.value]
+    if own is not None:
+        wanted = [float(own)] if warns else [rule.value, float(own)]
+    elif asked.job.get("longest") is not None:
+        wanted.append(float(asked.job["longest"]))
+    if own is None or own <= asked.fact("longest_code_4"):
+        yield from asked.differs("longest", head.longest_mm, min(wanted))
 
 
 def check_pieces(detail: Detail, pieces: Sequence[Piece], *, complete: bool) -> Iterator[Finding]:

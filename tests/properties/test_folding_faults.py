@@ -126,6 +126,7 @@ def test_a_setting_out_point_out_of_its_place_is_caught(detail, data):
     turn = data.draw(st.integers(0, 359), label="direction")
     place = data.draw(st.sampled_from([moved((station.at,), turn)[0], other]), label="place")
     assume(math.dist(place, station.at) > 0.01)
+    assume(place is not other or not station.name.startswith("tongue"))  # those are held to corners only
     stations = (*pattern.stations[:at], replace(station, at=place), *pattern.stations[at + 1 :])
     assert caught(detail, pieces, number, replace(pattern, stations=stations))
 
