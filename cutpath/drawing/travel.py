@@ -1,18 +1,18 @@
-"""The order in which lines are run: as the work demands, and with little way made in the air.
+"""The order in which lines are run: as the work demands, and with little rapid travel.
 
 Terminology
 -----------
 Group: the lines of one piece, and of the pieces that lie inside its holes; it is finished before the next is begun.
 Class: the lines of a group that may be run in any order among each other; classes follow one another.
-Way in, way out: where the head goes down and comes up. An open line may be run from either end; a closed one from
-any of its corners, where it also ends. A choice is one such pair.
+Entry point, exit point: where the head goes down and comes up. An open line may be run from either end; a closed one
+from any of its corners, where it also ends. A choice is one such pair.
 Unit: what is ordered: a line, or all the lettering of a piece, which is written as it is read.
 Tour: one order of a group's units, begun near one corner of the group.
+Rapid travel: the way made with the head up.
 
-Method: for each group one tour from each of its four corners, by nearest neighbour and exchanges; the order of
-groups and the tour of each by nearest neighbour, then exchanges (2-opt and moves of up to three groups), with an
-exact choice of tours between; then the same exchanges inside each class; last the exact choice of every way in, by
-dynamic programming.
+Method: for each group one tour from each of its four corners; the order of groups and the tour of each; then each
+class once more, between its fixed neighbours; last the exact choice of every entry point, by dynamic programming. The
+local search, 2-opt and Or-opt, is that of `cutpath.drawing.route` for groups and classes alike.
 """
 
 from __future__ import annotations
@@ -23,8 +23,8 @@ from dataclasses import dataclass
 from itertools import groupby, pairwise, permutations, product
 from typing import TYPE_CHECKING
 
+from cutpath.drawing import route
 from cutpath.drawing.toolline import ToolLine
-from cutpath.tolerances import POINT_MM
 from cutpath.values.drawing import LETTERING
 from cutpath.values.pattern import Point
 
@@ -35,10 +35,14 @@ if TYPE_CHECKING:
     Array = NDArray[np.float64]
 
 _FEW = 5  # units whose orders are all tried: 120 at most
-_ROUNDS = 40  # of exchanges, at most; each round tries every exchange once
 _SETTLE = 3
-_LONGEST_MOVE = 3  # groups, or lines of a class, moved together
+_ANEW_FROM = 4  # units of a class from which other orders than the given one are tried as well
+_MOST_VARIANTS = 600  # entry points of one class that are all looked at
+_BEST_STARTS = 2  # orders of a class that are improved, the shortest first
 _LONGEST_CLASS = 400  # lines of one class beyond which exchanges inside it are left out
+
+Keys = Sequence[tuple[int, tuple[int, ...]]]
+"""Group and class of each unit."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,9 +55,10 @@ class Chosen:
 
 @dataclass(frozen=True, slots=True)
 class _Choices:
-    ins: list[Array]  # for each unit the possible ways in, shape (n, 2)
+    ins: list[Array]  # for each unit its possible entry points, shape (n, 2)
     outs: list[Array]
     codes: list[tuple[int, ...]]  # what `Chosen.start` says for each
+    open: list[bool]  # whether a unit is no closed line
 
 
 @dataclass(frozen=True, slots=True)
@@ -104,17 +109,17 @@ def shortened(
     if not lines:
         return []
     units = _units(lines, groups, classes)
-    of_group, of_class = [groups[u[0]] for u in units], [classes[u[0]] for u in units]
+    keys = [(groups[u[0]], classes[u[0]]) for u in units]
     choices = _choices(lines, units)
     by_group: dict[int, dict[tuple[int, ...], list[int]]] = {}
-    for n, (group, cls) in enumerate(zip(of_group, of_class, strict=True)):
+    for n, (group, cls) in enumerate(keys):
         by_group.setdefault(group, {}).setdefault(cls, []).append(n)
     stacks = [[members[c] for c in sorted(members)] for _, members in sorted(by_group.items())]
     if len(units) <= _FEW:
         return _chosen(lines, units, _best_of_all(stacks, choices, start), choices, start)
-    tours = [_tours(stack, of_group, of_class, choices) for stack in stacks]
-    sequence = [n for group, tour in _order_groups(tours, choices, start) for n in tours[group][tour].units]
-    found = _chosen(lines, units, _settled(sequence, of_group, of_class, choices, start), choices, start)
+    tours = [_tours(stack, keys, choices) for stack in stacks]
+    sequence = [n for tour in _order_groups(tours, choices, start) for n in tour.units]
+    found = _chosen(lines, units, _settled(sequence, keys, choices, start), choices, start)
     return min((found, as_drawn(lines, groups, classes)), key=lambda order: travel_mm(lines, order, start))
 
 
@@ -147,9 +152,9 @@ def polished(
     if not lines:
         return []
     units = _units(lines, groups, classes)
-    of_group, of_class = [groups[u[0]] for u in units], [classes[u[0]] for u in units]
+    keys = [(groups[u[0]], classes[u[0]]) for u in units]
     choices = _choices(lines, units)
-    return _chosen(lines, units, _settled(list(range(len(units))), of_group, of_class, choices, start), choices, start)
+    return _chosen(lines, units, _settled(list(range(len(units))), keys, choices, start), choices, start)
 
 
 def _units(
@@ -170,10 +175,11 @@ def _units(
 def _choices(lines: Sequence[ToolLine], units: Sequence[tuple[int, ...]]) -> _Choices:
     import numpy as np
 
-    ins, outs, codes = [], [], []
+    ins, outs, codes, is_open = [], [], [], []
     for unit in units:
         first, last = lines[unit[0]], lines[unit[-1]]
-        if len(unit) == 1 and first.closed:
+        is_open.append(len(unit) > 1 or not first.closed)
+        if not is_open[-1]:
             own = first.starts or tuple(range(len(first.points)))
             ins.append(np.asarray([first.points[k] for k in own], dtype=float))
             outs.append(ins[-1])
@@ -183,13 +189,11 @@ def _choices(lines: Sequence[ToolLine], units: Sequence[tuple[int, ...]]) -> _Ch
             ins.append(ends[list(own)])
             outs.append(ends[::-1][list(own)])
         codes.append(own)
-    return _Choices(ins, outs, codes)
+    return _Choices(ins, outs, codes, is_open)
 
 
-def _tours(
-    stack: Sequence[Sequence[int]], groups: Sequence[int], classes: Sequence[tuple[int, ...]], choices: _Choices
-) -> list[_Tour]:
-    """Give a tour of a group from near each corner of its box."""
+def _tours(stack: Sequence[Sequence[int]], keys: Keys, choices: _Choices) -> list[_Tour]:
+    """Return a tour of a group from near each corner of its box."""
     import numpy as np
 
     every = np.concatenate([choices.ins[n] for members in stack for n in members])
@@ -197,9 +201,33 @@ def _tours(
     found: dict[tuple[int, ...], _Tour] = {}
     for corner in ((x0, y0), (x1, y0), (x1, y1), (x0, y1)):
         near = _nearest(stack, choices, corner)
-        tour = _tour(_exchanged(near, groups, classes, choices, corner, anew=True), choices, corner)
+        tour = _tour(_exchanged(near, keys, choices, corner, anew=True), choices, corner)
         found.setdefault((*tour.units, *tour.picks), tour)
     return list(found.values())
+
+
+def _nearest(stack: Sequence[Sequence[int]], choices: _Choices, corner: Point) -> list[int]:
+    """Return the units, class by class, in the order in which each is the nearest to where the one before ended."""
+    import numpy as np
+
+    out: list[int] = []
+    at = np.asarray(corner, dtype=float)
+    for members in stack:
+        variants = [(unit, code) for unit in members for code in range(len(choices.ins[unit]))]
+        tour = route.nearest_neighbour(_between(variants, choices, at, None))
+        out += [variants[k][0] for k in tour]
+        unit, code = variants[tour[-1]]
+        at = choices.outs[unit][code]
+    return out
+
+
+def _between(variants: Sequence[tuple[int, int]], choices: _Choices, at: Array, to: Array | None) -> route.Network:
+    """Return the network of units by their choices, between two points."""
+    import numpy as np
+
+    ins, outs = (np.asarray([side[unit][code] for unit, code in variants]) for side in (choices.ins, choices.outs))
+    stop = np.asarray([unit for unit, _ in variants])
+    return route.network(ins, outs, stop, start=at, end=to, inside=np.zeros(len(variants)))
 
 
 def _tour(units: Sequence[int], choices: _Choices, corner: Point) -> _Tour:
@@ -211,294 +239,92 @@ def _tour(units: Sequence[int], choices: _Choices, corner: Point) -> _Tour:
     return _Tour(tuple(units), tuple(picks), float(np.hypot(*(ins[1:] - outs[:-1]).T).sum()))
 
 
-def _nearest(stack: Sequence[Sequence[int]], choices: _Choices, corner: Point) -> list[int]:
-    """Give the lines in the order in which each is the nearest to where the one before ended."""
+def _order_groups(tours: Sequence[Sequence[_Tour]], choices: _Choices, start: Point) -> list[_Tour]:
+    """Return one tour of every group, in order."""
     import numpy as np
 
-    lines: list[int] = []
-    at = np.asarray(corner)
-    for members in stack:
-        ins = np.concatenate([choices.ins[n] for n in members])
-        outs = np.concatenate([choices.outs[n] for n in members])
-        sizes = [len(choices.ins[n]) for n in members]
-        first = np.concatenate([[0], np.cumsum(sizes)])
-        owner = np.repeat(np.arange(len(members)), sizes)
-        left = np.zeros(len(ins))
-        for _ in members:
-            k = int((np.hypot(ins[:, 0] - at[0], ins[:, 1] - at[1]) + left).argmin())
-            m = int(owner[k])
-            lines.append(members[m])
-            left[first[m] : first[m + 1]] = np.inf
-            at = outs[k]
-    return lines
+    flat = [tour for own in tours for tour in own]
+    net = route.network(
+        np.asarray([choices.ins[t.units[0]][t.picks[0]] for t in flat]),
+        np.asarray([choices.outs[t.units[-1]][t.picks[-1]] for t in flat]),
+        np.asarray([g for g, own in enumerate(tours) for _ in own]),
+        start=np.asarray(start),
+        end=None,
+        inside=np.asarray([t.inside_mm for t in flat]),
+    )
+    return [flat[k] for k in route.improved(net, route.nearest_neighbour(net))]
 
 
-def _order_groups(tours: Sequence[Sequence[_Tour]], choices: _Choices, start: Point) -> list[tuple[int, int]]:
-    """Give the order of groups, each with one of its tours."""
-    import numpy as np
-
-    flat = [(g, t) for g, own in enumerate(tours) for t in range(len(own))]
-    group = np.asarray([g for g, _ in flat])
-    first = [tours[g][t] for g, t in flat]
-    ins = np.asarray([choices.ins[t.units[0]][t.picks[0]] for t in first])
-    outs = np.asarray([choices.outs[t.units[-1]][t.picks[-1]] for t in first])
-    inside = np.asarray([t.inside_mm for t in first])
-    # Row k + 1: from the end of tour k; row 0: from the start. Each step also pays for the tour that it leads to.
-    ends = np.concatenate([[start], outs])
-    step = np.hypot(*(ends[:, None, :] - ins[None, :, :]).transpose(2, 0, 1)) + inside
-    # The tour of the same group that begins nearest to where this one ends: what reversal makes of it.
-    back = np.asarray([_turned_round(k, group, ins, outs) for k in range(len(flat))])
-    of_group = [np.flatnonzero(group == g) for g in range(len(tours))]
-
-    at, taken, sequence = 0, np.zeros(len(flat)), []
-    for _ in tours:
-        k = int((step[at] + taken).argmin())
-        sequence.append(k)
-        taken[group == group[k]] = np.inf
-        at = k + 1
-    best = _best_tours(sequence, group, of_group, step)
-    for _ in range(_ROUNDS):
-        improved = _moved(_reversed(best, back, step), back, step)
-        improved = _best_tours(improved, group, of_group, step)
-        if _cost(improved, step) > _cost(best, step) - POINT_MM:
-            break
-        best = improved
-    return [flat[k] for k in best]
-
-
-def _turned_round(k: int, group: NDArray[np.int64], ins: Array, outs: Array) -> int:
-    import numpy as np
-
-    own = np.flatnonzero(group == group[k])
-    return int(own[np.hypot(*(ins[own] - outs[k]).T).argmin()])
-
-
-def _cost(sequence: Sequence[int], step: Array) -> float:
-    return float(sum(step[a, b] for a, b in zip([0, *(k + 1 for k in sequence)], sequence, strict=False)))
-
-
-def _best_tours(
-    sequence: Sequence[int], group: NDArray[np.int64], of_group: Sequence[NDArray[np.int64]], step: Array
-) -> list[int]:
-    """Choose the tour of every group exactly, the order of groups being given."""
-    import numpy as np
-
-    rows = [of_group[int(group[k])] for k in sequence]
-    costs = step[0, rows[0]]
-    came: list[NDArray[np.int64]] = []
-    for before, here in pairwise(rows):
-        through = costs[:, None] + step[np.ix_(before + 1, here)]
-        came.append(through.argmin(axis=0))
-        costs = through.min(axis=0)
-    pick = int(costs.argmin())
-    chosen = [int(rows[-1][pick])]
-    for n in range(len(came) - 1, -1, -1):
-        pick = int(came[n][pick])
-        chosen.append(int(rows[n][pick]))
-    return chosen[::-1]
-
-
-def _reversed(sequence: list[int], back: NDArray[np.int64], step: Array) -> list[int]:
-    """Turn stretches round wherever that shortens the way (2-opt), each tour becoming the one from its other end."""
-    import numpy as np
-
-    n = len(sequence)
-    for i in range(n - 1):
-        s = np.asarray(sequence)
-        r = back[s]
-        before = s[i - 1] + 1 if i else 0
-        forward = np.concatenate([[0.0], np.cumsum(step[s[i:-1] + 1, s[i + 1 :]])])
-        backward = np.concatenate([[0.0], np.cumsum(step[r[i + 1 :] + 1, r[i:-1]])])
-        old = step[before, s[i]] + forward
-        new = step[before, r[i:]] + backward
-        old[:-1] += step[s[i:-1] + 1, s[i + 1 :]]
-        new[:-1] += step[r[i] + 1, s[i + 1 :]]
-        gain = old - new
-        j = int(gain.argmax())
-        if gain[j] > POINT_MM:
-            sequence = [*sequence[:i], *r[i : i + j + 1][::-1].tolist(), *sequence[i + j + 1 :]]
-    return sequence
-
-
-def _moved(sequence: list[int], back: NDArray[np.int64], step: Array) -> list[int]:
-    """Move up to three groups together to wherever that shortens the way, either way round."""
-    import numpy as np
-
-    n = len(sequence)
-    for size in range(1, min(_LONGEST_MOVE, n - 1) + 1):
-        for i in range(n - size + 1):
-            part, rest = sequence[i : i + size], np.asarray([*sequence[:i], *sequence[i + size :]])
-            ends = np.concatenate([[0], rest + 1])
-            joined = np.append(step[ends[:-1], rest], 0.0)
-            after = ends[i]
-            left = step[after, part[0]]
-            if i + size < n:
-                left += step[part[-1] + 1, sequence[i + size]] - step[after, sequence[i + size]]
-            inner = sum(step[a + 1, b] for a, b in pairwise(part))
-            turned = back[np.asarray(part)][::-1].tolist()
-            inner_turned = sum(step[a + 1, b] for a, b in pairwise(turned))
-            best: tuple[float, int, list[int]] | None = None
-            for body, own in ((part, inner), (turned, inner_turned)):
-                paid = step[ends, body[0]] + own - joined
-                paid[:-1] += step[body[-1] + 1, rest]
-                k = int(paid.argmin())
-                if best is None or paid[k] < best[0]:
-                    best = (float(paid[k]), k, body)
-            assert best is not None  # noqa: S101 - the loop ran twice
-            if best[0] < left + inner - POINT_MM:
-                kept = rest.tolist()
-                sequence = [*kept[: best[1]], *best[2], *kept[best[1] :]]
-    return sequence
-
-
-def _settled(
-    sequence: list[int], groups: Sequence[int], classes: Sequence[tuple[int, ...]], choices: _Choices, start: Point
-) -> list[int]:
+def _settled(sequence: list[int], keys: Keys, choices: _Choices, start: Point) -> list[int]:
     """Exchange and choose anew in turn, until nothing changes or `_SETTLE` rounds are over."""
     for number in range(_SETTLE):
-        better = _exchanged(sequence, groups, classes, choices, start, anew=not number)
+        better = _exchanged(sequence, keys, choices, start, anew=not number)
         if better == sequence:
             break
         sequence = better
     return sequence
 
 
-def _exchanged(
-    sequence: Sequence[int],
-    groups: Sequence[int],
-    classes: Sequence[tuple[int, ...]],
-    choices: _Choices,
-    start: Point,
-    *,
-    anew: bool,
-) -> list[int]:
-    """Shorten the way inside each class; the ways in are those chosen exactly before.
+def _exchanged(sequence: Sequence[int], keys: Keys, choices: _Choices, start: Point, *, anew: bool) -> list[int]:
+    """Shorten the way inside each class; entry points of closed lines are those chosen exactly before.
 
-    With ``anew``, other orders are tried as well: as drawn, and from either end of the class by nearest neighbour.
+    With ``anew``, other orders are tried as well: as drawn, and by nearest neighbour from either end of the class.
     """
     import numpy as np
 
-    picked = _picks(sequence, choices, start)
-    ways = [(choices.ins[n][p], choices.outs[n][p]) for n, p in zip(sequence, picked, strict=True)]
+    picks = _picks(sequence, choices, start)
     out: list[int] = []
     at = np.asarray(start, dtype=float)
-    for _, run in groupby(range(len(sequence)), key=lambda k: (groups[sequence[k]], classes[sequence[k]])):
+    for _, run in groupby(range(len(sequence)), key=lambda k: keys[sequence[k]]):
         own = list(run)
-        best = list(range(len(own)))
-        last = ways[own[-1]][1]
+        after = own[-1] + 1
+        to = choices.ins[sequence[after]][picks[after]] if after < len(sequence) else None
+        found = [(sequence[k], picks[k]) for k in own]
         if 1 < len(own) <= _LONGEST_CLASS:
-            ins, outs = (np.asarray([ways[k][side] for k in own]) for side in (0, 1))
-            to = ways[own[-1] + 1][0] if own[-1] + 1 < len(sequence) else None
-            firsts = [(best, [False] * len(own))]
-            if anew and len(own) > _LONGEST_MOVE:
-                drawn = sorted(best, key=lambda k: sequence[own[k]])
-                firsts += [(drawn, [False] * len(own)), *(_sweep(ins, outs, far) for far in _ends(ins, outs))]
-            found = [_shorter(ins, outs, order, turned, at, to) for order, turned in firsts]
-            _, best, last = min(found, key=lambda f: f[0])
-        out += [sequence[own[k]] for k in best]
-        at = last
+            found = _shorter(found, choices, at, to, anew=anew and len(own) >= _ANEW_FROM)
+        out += [unit for unit, _ in found]
+        at = choices.outs[found[-1][0]][found[-1][1]]
     return out
 
 
-def _ends(ins: Array, outs: Array) -> list[Array]:
-    """Give the two ends of the longer way across a class."""
+def _shorter(
+    run: Sequence[tuple[int, int]], choices: _Choices, at: Array, to: Array | None, *, anew: bool
+) -> list[tuple[int, int]]:
+    """Return the units of a class, each with its choice, in a shorter order between two fixed points."""
+    every = [(unit, code) for unit, _ in run for code in range(len(choices.ins[unit]))]
+    # With very many entry points a closed line keeps its own until all are chosen exactly again.
+    variants = (
+        every
+        if len(every) <= _MOST_VARIANTS
+        else [
+            (unit, code)
+            for unit, pick in run
+            for code in ((pick, 1 - pick) if _may_be_turned(choices, unit) else (pick,))
+        ]
+    )
+    net = _between(variants, choices, at, to)
+    node = {variant: k for k, variant in enumerate(variants)}
+    given = [node[variant] for variant in run]
+    tours = [given]
+    if anew:
+        tours.append(sorted(given, key=lambda k: variants[k][0]))
+        tours += [route.nearest_neighbour(_between(variants, choices, s, to)) for s in _ends(variants, choices)]
+    best = sorted(tours, key=net.cost_mm)[:_BEST_STARTS]
+    return [variants[k] for k in min((route.improved(net, tour) for tour in best), key=net.cost_mm)]
+
+
+def _may_be_turned(choices: _Choices, unit: int) -> bool:
+    """Tell whether a unit is open and may be run from either end."""
+    return choices.open[unit] and len(choices.ins[unit]) == 2
+
+
+def _ends(variants: Sequence[tuple[int, int]], choices: _Choices) -> list[Array]:
+    """Return the two ends of the longer way across a class."""
     import numpy as np
 
-    every = np.concatenate([ins, outs])
+    every = np.asarray([side[unit][code] for unit, code in variants for side in (choices.ins, choices.outs)])
     axis = int(np.ptp(every, axis=0).argmax())
     return [every[every[:, axis].argmin()], every[every[:, axis].argmax()]]
-
-
-def _sweep(ins: Array, outs: Array, at: Array) -> tuple[list[int], list[bool]]:
-    """Give the order by nearest neighbour from ``at`` on, and which lines are turned round in it."""
-    import numpy as np
-
-    ends = np.concatenate([ins, outs])
-    count = len(ins)
-    order: list[int] = []
-    turned: list[bool] = []
-    left = np.zeros(2 * count)
-    for _ in range(count):
-        k = int((np.hypot(ends[:, 0] - at[0], ends[:, 1] - at[1]) + left).argmin())
-        n = k % count
-        order.append(n)
-        turned.append(k >= count)
-        left[[n, n + count]] = np.inf
-        at = ends[(k + count) % (2 * count)]
-    return order, turned
-
-
-def _shorter(
-    ins: Array, outs: Array, order: Sequence[int], turned: Sequence[bool], at: Array, to: Array | None
-) -> tuple[float, list[int], Array]:
-    """Give the way, the order and the end of a shorter run between two fixed points.
-
-    The best exchange is made until none gains: a stretch turned round, else up to three lines moved elsewhere. A
-    line that is turned round swaps its ways in and out.
-    """
-    import numpy as np
-
-    order = list(order)
-    swap = np.asarray(turned)[:, None]
-    ins, outs = np.where(swap, outs[order], ins[order]), np.where(swap, ins[order], outs[order])
-    while True:
-        # Gap p lies before line p; behind the last line is the fixed end, or nothing to pay for.
-        before = np.concatenate([[at], outs])
-        after = np.concatenate([ins, [outs[-1] if to is None else to]])
-        paid = np.full((len(order) + 1, 1), 1.0)
-        paid[-1] = to is not None
-        gaps = np.hypot(*(before - after).T) * paid[:, 0]
-        gain, low, high, gap, back = _turn(ins, outs, before, after, paid, gaps)
-        if gain <= POINT_MM:
-            gain, low, high, gap, back = _move(ins, outs, before, after, paid, gaps)
-        if gain <= POINT_MM:
-            return float(gaps.sum()), order, outs[-1]
-        part = list(range(low, high + 1))[:: -1 if back else 1]
-        rest = [k for k in range(len(order)) if not low <= k <= high]
-        place = gap if gap <= low else gap - len(part)
-        new = [*rest[:place], *part, *rest[place:]]
-        order = [order[k] for k in new]
-        ins, outs = ins[new], outs[new]
-        if back:
-            span = slice(place, place + len(part))
-            ins[span], outs[span] = outs[span].copy(), ins[span].copy()
-
-
-_Exchange = tuple[float, int, int, int, bool]  # gain; lines from and to; gap to put them in; turned round
-
-
-def _turn(ins: Array, outs: Array, before: Array, after: Array, paid: Array, gaps: Array) -> _Exchange:
-    """Give the best stretch to turn round where it is."""
-    import numpy as np
-
-    new_in = np.hypot(*(before[:-1, None, :] - outs[None, :, :]).transpose(2, 0, 1))
-    new_out = np.hypot(*(ins[:, None, :] - after[None, 1:, :]).transpose(2, 0, 1)) * paid[1:, 0]
-    gain = np.triu(gaps[:-1, None] + gaps[None, 1:] - new_in - new_out)
-    i, j = divmod(int(gain.argmax()), len(ins))
-    return float(gain[i, j]), i, j, i, True
-
-
-def _move(ins: Array, outs: Array, before: Array, after: Array, paid: Array, gaps: Array) -> _Exchange:
-    """Give the best place for up to three lines to move to, either way round."""
-    import numpy as np
-
-    count = len(ins)
-    best: _Exchange = (0.0, 0, 0, 0, False)
-    to_in, to_out = (np.hypot(*(before[:, None, :] - w[None, :, :]).transpose(2, 0, 1)) for w in (ins, outs))
-    from_in, from_out = (np.hypot(*(after[:, None, :] - w[None, :, :]).transpose(2, 0, 1)) * paid for w in (ins, outs))
-    for size in range(1, min(_LONGEST_MOVE, count - 1) + 1):
-        first = np.arange(count - size + 1)
-        last = first + size - 1
-        bridge = np.hypot(*(before[first] - after[last + 1]).T) * paid[last + 1, 0]
-        freed = gaps[first] + gaps[last + 1] - bridge
-        for back in (False, True):
-            heads, tails = (to_out[:, last], from_in[:, first]) if back else (to_in[:, first], from_out[:, last])
-            gain = freed[None, :] - (heads + tails - gaps[:, None])
-            gap = np.arange(count + 1)[:, None]
-            gain[(gap >= first[None, :]) & (gap <= last[None, :] + 1)] = -np.inf
-            p, k = divmod(int(gain.argmax()), len(first))
-            best = max(best, (float(gain[p, k]), int(first[k]), int(last[k]), p, back))
-    return best
 
 
 def _picks(sequence: Sequence[int], choices: _Choices, start: Point) -> list[int]:
