@@ -13,7 +13,7 @@ from pathlib import Path
 from cutpath import __version__
 from cutpath.drawing.fold_notes import fold_notes
 from cutpath.drawing.label import label_findings
-from cutpath.drawing.paths import told
+from cutpath.drawing.path_report import told
 from cutpath.drawing.preflight import preflight, shared_cuts
 from cutpath.drawing.sheet import draw
 from cutpath.errors import Finding, Refused, faults, refuse_faults

@@ -1,24 +1,25 @@
-"""Frames: a roll longer than the machine's reach is fed on, and set to marks that were drawn before.
+"""Frames: a roll longer than the machine's reach is fed on, and worked window by window.
 
 Window: the stretch of roll that the machine reaches, ``length`` long. Seam: the line across the roll up to which a
-window is worked; two windows that follow each other both reach half an overlap beyond it. A piece that a window holds
-whole is cut there, even beyond the seam; the seam is laid where the first piece begins that the window does not hold.
-A piece that no window holds is cut off at the seam and taken up in the next one.
-
-Registration marks stand at both edges of the roll, as far apart as they can be: two marks b apart, each met within
-e, turn the sheet by up to 2 e / b, which is 2 e r / b at a reach of r. Derived.
+window is worked; two windows that follow each other both reach half an overlap beyond it. A piece that begins before
+the seam and that the window holds whole is cut there, even beyond the seam; the seam is laid where the first piece
+begins that the window does not hold. A piece that no window holds is cut off at the seam and taken up in the next one.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 from cutpath.tolerances import POINT_MM
-from cutpath.values.machine import MARK_MM
 from cutpath.values.pattern import Point, Polyline
+
+Span = tuple[float, float]
+"""Where a piece stands along the roll, from and to, in mm."""
+
+_MOST_SEAMS = 24  # other places for a seam that are looked at
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,6 +31,10 @@ class Window:
     from_mm: float
     to_mm: float
 
+    def holds(self, span: Span) -> bool:
+        """Tell whether a piece stands in it whole."""
+        return self.start_mm - POINT_MM <= span[0] and span[1] <= self.end_mm + POINT_MM
+
 
 def frame_count(long_mm: float, frame_mm: float, overlap_mm: float) -> int:
     """Count frames of a fixed step over a length: 1, or ceil((L - V) / (F - V)). Derived."""
@@ -38,13 +43,12 @@ def frame_count(long_mm: float, frame_mm: float, overlap_mm: float) -> int:
     return math.ceil((long_mm - overlap_mm) / (frame_mm - overlap_mm) - POINT_MM)
 
 
-def registration_error_mm(apart_mm: float, each_mm: float, reach_mm: float) -> float:
-    """Give how far a line ``reach_mm`` away may miss: two marks ``apart_mm`` apart, each met within ``each_mm``."""
-    return 2 * each_mm * reach_mm / apart_mm
-
-
 def windows(
-    long_mm: float, frame_mm: float, overlap_mm: float, spans: Sequence[tuple[float, float]]
+    long_mm: float,
+    frame_mm: float,
+    overlap_mm: float,
+    spans: Sequence[Span],
+    sound: Callable[[Window], bool] = lambda _: True,
 ) -> tuple[Window, ...]:
     """Lay windows over a sheet so that as many pieces as can be stand whole in one of them.
 
@@ -53,20 +57,34 @@ def windows(
     long_mm, frame_mm, overlap_mm : float
     spans : sequence of (low, high)
         Where along the roll each piece stands.
+    sound : callable
+        Tells whether the roll may be fed on after a window with such a seam; where it may not, the seam is laid where
+        another piece begins, the last that will do. Where none will do the seam stays.
     """
     out: list[Window] = []
     start = from_ = 0.0
     while long_mm > start + frame_mm + POINT_MM:
-        far = start + frame_mm - overlap_mm / 2
-        seam = _seam(spans, start + frame_mm, from_, far)
-        out.append(Window(start, start + frame_mm, from_, seam))
-        start, from_ = seam - overlap_mm / 2, seam
+        end = start + frame_mm
+        seam = _seam(spans, end, from_, end - overlap_mm / 2)
+        others = sorted({low for low, _ in spans if from_ + overlap_mm < low < seam}, reverse=True)
+        laid = [Window(start, end, from_, place) for place in (seam, *others[:_MOST_SEAMS])]
+        out.append(next((window for window in laid if sound(window)), laid[0]))
+        from_ = out[-1].to_mm
+        start = from_ - overlap_mm / 2
     out.append(Window(start, long_mm, from_, long_mm))
     return tuple(out)
 
 
-def _seam(spans: Sequence[tuple[float, float]], end: float, last: float, far: float) -> float:
-    """Give the seam after a window that ends at ``end``: where the first piece begins that the window does not hold.
+def home(span: Span, laid: Sequence[Window]) -> int | None:
+    """Return the window in which a piece is cut whole, by its number from 0; None where no window holds it."""
+    last = len(laid) - 1
+    return next(
+        (k for k, window in enumerate(laid) if window.holds(span) and (k == last or span[0] < window.to_mm)), None
+    )
+
+
+def _seam(spans: Sequence[Span], end: float, last: float, far: float) -> float:
+    """Return the seam after a window that ends at ``end``: where the first piece begins that the window does not hold.
 
     Pieces that began before the ``last`` seam and still do not end here are held by no window.
     """
@@ -74,7 +92,7 @@ def _seam(spans: Sequence[tuple[float, float]], end: float, last: float, far: fl
 
 
 def clipped(line: Polyline, low_mm: float, high_mm: float) -> list[Polyline]:
-    """Give the parts of an open polyline between two lines across the roll."""
+    """Return the parts of an open polyline between two lines across the roll."""
     parts: list[list[Point]] = []
     for a, b in pairwise(line):
         cut = _between(a, b, low_mm, high_mm)
@@ -102,11 +120,3 @@ def _between(a: Point, b: Point, low: float, high: float) -> tuple[Point, Point]
         return a if t == 0 else b if t == 1 else (a[0] + run * t, a[1] + (b[1] - a[1]) * t)
 
     return at(t0), at(t1)
-
-
-def marks_at(seam_mm: float, width_mm: float, inset_mm: float) -> tuple[tuple[Point, ...], tuple[Polyline, ...]]:
-    """Give the two registration marks of a seam: their middles, and the strokes of their crosses."""
-    middles = ((seam_mm, inset_mm), (seam_mm, width_mm - inset_mm))
-    arm = MARK_MM / 2
-    strokes = [line for x, y in middles for line in (((x - arm, y), (x + arm, y)), ((x, y - arm), (x, y + arm)))]
-    return middles, tuple(strokes)

@@ -9,7 +9,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cutpath.drawing.frames import clipped, frame_count, marks_at, windows
+from cutpath.drawing.frames import clipped, frame_count, windows
 
 
 def endless(length):
@@ -67,9 +67,3 @@ def test_an_edge_on_the_seam_is_taken_once() -> None:
     ring = ((0.0, 0.0), (60.0, 0.0), (60.0, 50.0), (0.0, 50.0), (0.0, 0.0))
     assert clipped(ring, float("-inf"), 60.0) != [ring]
     assert clipped(ring, 60.0, float("inf")) == [((60.0, 0.0), (60.0, 50.0))]
-
-
-def test_marks_stand_across_the_whole_width() -> None:
-    middles, strokes = marks_at(1000.0, 600.0, 15.0)
-    assert middles == ((1000.0, 15.0), (1000.0, 585.0))
-    assert len(strokes) == 4

@@ -11,8 +11,9 @@ import pytest
 import shapely
 
 from cutpath.drawing.arcs import chords, flattened, length_mm
-from cutpath.drawing.frames import frame_count, registration_error_mm, windows
+from cutpath.drawing.frames import frame_count, windows
 from cutpath.drawing.kerf import MITRE_LIMIT, widened
+from cutpath.drawing.registration import error_mm
 from cutpath.drawing.swivel import pivot_path
 from cutpath.drawing.tabs import with_tabs
 from cutpath.drawing.toolline import ToolLine
@@ -79,8 +80,8 @@ def test_frames(long_mm, frame_mm, overlap_mm, count) -> None:
 
 def test_registration() -> None:
     """Marks 500 mm apart, each met within 0.25 mm, can still give 1 mm at 1 m; 570 mm apart 0.88 mm."""
-    assert registration_error_mm(500, 0.25, 1000) == pytest.approx(1.0)
-    assert registration_error_mm(570, 0.25, 1000) == pytest.approx(0.877, abs=1e-3)
+    assert error_mm(500, 0.25, 1000) == pytest.approx(1.0)
+    assert error_mm(570, 0.25, 1000) == pytest.approx(0.877, abs=1e-3)
 
 
 def test_tab_gap() -> None:

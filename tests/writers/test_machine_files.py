@@ -10,7 +10,7 @@ import pytest
 import shapely
 
 from cutpath.drawing.fold_notes import fold_notes
-from cutpath.drawing.paths import told
+from cutpath.drawing.path_report import told
 from cutpath.drawing.sheet import draw
 from cutpath.drawing.template import fold_list, template
 from cutpath.errors import Refused

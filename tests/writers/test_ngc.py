@@ -115,9 +115,14 @@ def test_three_decimals_can_fail_the_check_and_then_nothing_is_written() -> None
 
 
 def test_marks_to_set_the_sheet_by_are_named() -> None:
-    texts = programs("flatbed-knife")[2]
+    _, paths, texts = programs("flatbed-knife")
     assert texts[0].count("Set the sheet to the mark") == 0
-    assert texts[1].count("Set the sheet to the mark at X25.0000 Y15.0000") == 1
+    named = re.findall(r"Set the sheet to the mark at X(\S+) Y(\S+?)\)?$", texts[1], re.MULTILINE)
+    frame = paths.frames[1]
+    assert [(float(x) + frame.start_mm, float(y)) for x, y in named] == [
+        pytest.approx(mark, abs=1e-4) for mark in frame.register
+    ]
+    assert len(named) == 2
 
 
 def good():

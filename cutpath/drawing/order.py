@@ -1,0 +1,64 @@
+"""The order of the lines of every setting, and each line begun where it is run from.
+
+Head by head, pens before knives; with each head piece by piece, a piece finished before the next is begun; in a piece
+marks, folds, inner cuts, outer cut, and among cuts the deepest nested first. Within these rules rapid travel is
+shortened (`cutpath.drawing.travel`).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+
+from cutpath.drawing import heads
+from cutpath.drawing.toolline import ToolLine, from_corner
+from cutpath.drawing.travel import Chosen, as_drawn, polished, shortened, travel_mm
+from cutpath.drawing.work import CUTS, Layout, Setting, Work
+from cutpath.values.pattern import Point
+
+
+def ordered(work: Work) -> Work:
+    """Return the work with the lines of every setting in order, and the rapid travel of the nest's own order."""
+    settings: list[Setting] = []
+    plain_mm = 0.0
+    for setting in work.settings:
+        at = plain_at = (setting.window.start_mm, 0.0)
+        out: list[ToolLine] = []
+        for head in heads.in_order(work.machine):
+            own = [n for n in setting.lines if n.head == head.name]
+            if not own:
+                continue
+            keys = groups(own, work.layout), classes(own)
+            plain = as_drawn(own, *keys)
+            plain_mm += travel_mm(own, plain, plain_at)
+            plain_at = _begun(own, plain)[-1].ring[-1]
+            out += _begun(own, shortened(own, *keys, at))
+            at = out[-1].ring[-1]
+        settings.append(replace(setting, lines=tuple(out)))
+    return replace(work, settings=tuple(settings), nest_order_mm=plain_mm)
+
+
+def polished_lines(lines: Sequence[ToolLine], layout: Layout, start: Point) -> list[ToolLine]:
+    """Return the lines of one head with less rapid travel, groups and classes in the order in which they are given."""
+    return _begun(lines, polished(lines, groups(lines, layout), classes(lines), start))
+
+
+def groups(lines: Sequence[ToolLine], layout: Layout) -> list[int]:
+    """Return the group of each line; what belongs to no piece is a group of its own."""
+    return [layout.group.get(n.piece, len(layout.names) + k) for k, n in enumerate(lines)]
+
+
+def classes(lines: Sequence[ToolLine]) -> list[tuple[int, ...]]:
+    """Return the class of each line: by role, and cuts by their depth first."""
+    return [(9, -n.depth, heads.RANK[n.role]) if n.role in CUTS else (heads.RANK[n.role],) for n in lines]
+
+
+def _begun(lines: Sequence[ToolLine], order: Sequence[Chosen]) -> list[ToolLine]:
+    out = []
+    for chosen in order:
+        line = lines[chosen.line]
+        if line.closed:
+            out.append(replace(line, points=from_corner(line.points, chosen.start)))
+        else:
+            out.append(replace(line, points=line.points[::-1]) if chosen.start else line)
+    return out

@@ -1,0 +1,96 @@
+"""Lengths and time of what a machine runs."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from itertools import pairwise
+
+from cutpath.drawing.arcs import length_mm
+from cutpath.drawing.work import Work
+from cutpath.values.drawing import Role
+from cutpath.values.machine import Machine
+from cutpath.values.pattern import Point
+from cutpath.values.toolpath import Frame, PathReport, RoleTotal, ToolPaths
+
+
+def report(work: Work, frames: Sequence[Frame]) -> PathReport:
+    """Return the figures of a sheet's tool paths."""
+    machine = work.machine
+    passes = [p for f in frames for p in f.passes]
+    totals = []
+    for role in Role:
+        first = [p for p in passes if p.role is role and p.number == 1]
+        if first:
+            size = math.fsum(math.dist(a, b) for p in first for a, b in pairwise(p.line))
+            totals.append(RoleTotal(role, len(first), size))
+    run = {h.name: math.fsum(length_mm(p.start, p.steps) for p in passes if p.head == h.name) for h in machine.heads}
+    air = math.fsum(
+        math.dist(at, p.start)
+        for frame in frames
+        for at, p in zip([_begin(frame.start_mm), *(p.end for p in frame.passes)], frame.passes, strict=False)
+    )
+    changes = sum(a.head != b.head for a, b in pairwise(passes))
+    return PathReport(
+        totals=tuple(totals),
+        run_mm=math.fsum(run.values()),
+        air_mm=air,
+        order_mm=_order_mm(work),
+        nest_order_mm=work.nest_order_mm,
+        lifts=sum(_downs(frames, h.name) for h in machine.heads),
+        changes=changes,
+        seconds=_seconds(frames, run, air, changes, machine),
+    )
+
+
+def _begin(start_mm: float) -> Point:
+    return (start_mm, 0.0)
+
+
+def _order_mm(work: Work) -> float:
+    """Rapid travel from line to line as ordered, before tabs and swivels."""
+    return math.fsum(
+        math.dist(at, line.points[0])
+        for setting in work.settings
+        for at, line in zip(
+            [_begin(setting.window.start_mm), *(n.ring[-1] for n in setting.lines)], setting.lines, strict=False
+        )
+    )
+
+
+def _downs(frames: Sequence[Frame], head: str) -> int:
+    """Count how often a head goes down."""
+    return sum(
+        p.head == head and not p.goes_on_from(before)
+        for frame in frames
+        for before, p in pairwise([None, *frame.passes])
+        if p is not None
+    )
+
+
+def _seconds(
+    frames: Sequence[Frame], run: dict[str, float], air_mm: float, changes: int, machine: Machine
+) -> float | None:
+    """Estimate the time from the profile's speeds; starting and stopping are not counted, nor is feeding a roll on."""
+    if machine.travel_mm_min is None:
+        return None
+    total = air_mm / machine.travel_mm_min * 60 + changes * machine.change_s
+    for head in machine.heads:
+        lifts = _downs(frames, head.name)
+        if lifts and head.speed_mm_min is None:
+            return None
+        if lifts and head.speed_mm_min is not None:
+            total += run[head.name] / head.speed_mm_min * 60 + lifts * head.lift_s
+    return total
+
+
+def told(paths: ToolPaths) -> str:
+    """Say in one line what a machine has to do for a sheet."""
+    figures = paths.report
+    frames = f"{len(paths.frames)} frames, " if len(paths.frames) > 1 else ""
+    time = "" if figures.seconds is None else f", about {max(1, round(figures.seconds / 60))} min"
+    down, up = figures.run_mm / 1000, figures.air_mm / 1000
+    return (
+        f"{paths.title}: {frames}{down:.1f} m with the head down, {up:.1f} m of travel with the head up "
+        f"({figures.saving:.0%} less than in the order of the nest), {figures.lifts} lifts{time}"
+    )

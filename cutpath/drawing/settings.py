@@ -1,0 +1,130 @@
+"""Lines given to the settings of a long roll, with the marks by which each setting is found."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from typing import TYPE_CHECKING
+
+from cutpath.drawing import registration
+from cutpath.drawing.frames import Window, clipped, home, windows
+from cutpath.drawing.toolline import ToolLine
+from cutpath.drawing.work import Setting, Work
+from cutpath.errors import Finding, Severity
+from cutpath.values.drawing import Role
+from cutpath.values.machine import HeadKind, Machine
+from cutpath.values.pattern import Point
+
+if TYPE_CHECKING:
+    from shapely import Polygon
+
+_MARK_WITHIN_MM = 0.25  # how well a mark is met by eye; common practice, no source
+
+Homes = Mapping[str, int | None]
+"""The setting in which each piece is cut whole; None: no window holds it, so that it is cut at the seams."""
+
+
+def in_settings(work: Work) -> Work:
+    """Return the work with its lines in settings, each with the marks to which it is set.
+
+    Seams are laid so that enough sheet is left whole beside them for the marks of the next setting.
+    """
+    drawing, bed = work.drawing, work.machine.bed
+    spans = work.layout.spans
+
+    def marks_of(window: Window) -> tuple[Point, ...]:
+        return _marks(work, window)
+
+    laid = windows(
+        drawing.length_mm, bed.length_mm, bed.overlap_mm, tuple(spans.values()), lambda window: bool(marks_of(window))
+    )
+    homes: Homes = {name: home(span, laid) for name, span in spans.items()}
+    marks = [*(marks_of(window) for window in laid[:-1]), ()]
+    settings = tuple(
+        Setting(window, (*_own(work, laid, k, homes), *_crosses(marks[k], work.machine)), marks[k - 1] if k else ())
+        for k, window in enumerate(laid)
+    )
+    return replace(work, settings=settings).found(_findings(work, laid, homes, marks[:-1]))
+
+
+def _marks(work: Work, here: Window) -> tuple[Point, ...]:
+    """Return the marks of a window's seam, in what both it and the next one reach."""
+    bed = work.machine.bed
+    after_mm = here.to_mm - bed.overlap_mm / 2
+    cut: list[Polygon] = []
+    whole: list[Polygon] = []
+    for name, shape in work.layout.outlines:
+        low, high = work.layout.spans[name]
+        if high >= after_mm and low <= here.end_mm:
+            waits = low >= here.to_mm or (high > here.end_mm and low >= after_mm)
+            (whole if waits else cut).append(shape)
+    return registration.placed((after_mm, here.end_mm), work.drawing.width_mm, bed.mark_inset_mm, cut, whole)
+
+
+def _own(work: Work, laid: Sequence[Window], number: int, homes: Homes) -> Iterator[ToolLine]:
+    """Yield the lines of one setting: pieces at home there, and those that no window holds as far as its seams."""
+    low = laid[number].from_mm if number else -math.inf
+    high = laid[number].to_mm if number + 1 < len(laid) else math.inf
+    for line in work.lines:
+        own = homes[line.piece]
+        if own == number:
+            yield line
+        elif own is None:
+            parts = clipped(line.ring, low, high)
+            whole = len(parts) == 1 and parts[0] == line.ring
+            yield from [line] if whole else [replace(line, points=p, closed=False, starts=None) for p in parts]
+
+
+def _crosses(marks: Sequence[Point], machine: Machine) -> Iterator[ToolLine]:
+    pen = _pen(machine)
+    if pen is not None:
+        for stroke in (stroke for middle in marks for stroke in registration.cross(middle)):
+            yield ToolLine(Role.MARK, pen, "", "registration mark", stroke, closed=False)
+
+
+def _pen(machine: Machine) -> str | None:
+    return next((h.name for h in machine.heads if h.kind is HeadKind.PEN), None)
+
+
+def _findings(
+    work: Work, laid: Sequence[Window], homes: Homes, marks: Sequence[tuple[Point, ...]]
+) -> Iterator[Finding]:
+    if len(laid) < 2:
+        return
+    drawing, machine = work.drawing, work.machine
+    across = [name for name, own in homes.items() if own is None]
+    if across:
+        yield Finding(
+            "CP609",
+            drawing.title,
+            f"{len(across)} pieces are cut in two settings: {', '.join(across[:5])}{' ...' if across[5:] else ''}",
+            f"pieces that stand inside one frame of {machine.bed.length_mm:g} mm",
+            "Set the roll to its marks with care, or ask for pieces kept inside a frame.",
+            Severity.WARNING,
+        )
+    bare = [window.to_mm for window, own in zip(laid, marks, strict=False) if not own]
+    if bare:
+        yield Finding(
+            "CP609",
+            drawing.title,
+            f"at {', '.join(f'{x:.0f}' for x in bare)} mm along the roll nothing is left whole for registration marks",
+            "waste or uncut sheet at both edges, for two marks well apart",
+            f"Leave an edge trim of {machine.bed.mark_inset_mm:g} mm (--edge-trim), or ask for pieces kept inside a "
+            "frame (--in-frames); else mark the sheet by hand before it is fed on.",
+            Severity.WARNING,
+        )
+    apart = min((math.dist(*own) for own in marks if own), default=None)
+    if apart is not None:
+        error = registration.error_mm(apart, _MARK_WITHIN_MM, machine.bed.length_mm)
+        yield Finding(
+            "CP609",
+            drawing.title,
+            f"runs in {len(laid)} frames; marks {apart:.0f} mm apart or more, each met within {_MARK_WITHIN_MM:g} mm, "
+            f"leave up to {error:.1f} mm at the far end of a frame",
+            "the roll set to both marks of the frame before",
+            "Draw the roll on along a straight edge, to the marks of the frame before."
+            if _pen(machine)
+            else "There is no pen: mark the sheet by hand at the places that the file lists.",
+            Severity.NOTE,
+        )
