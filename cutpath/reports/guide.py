@@ -245,7 +245,7 @@ GUIDES: Final[dict[str, Guide]] = {
         "Hold the piece down by hand-set weights or vacuum, or go without tabs.",
     ),
     "CP609": Guide(
-        "A piece is cut in two settings of the roll; how well its halves meet hangs on how the roll is set.",
+        "The roll is fed on: how well pieces and frames meet depends on how the roll is set to its marks.",
         "Set the roll to its marks with care, or ask for pieces kept inside a frame.",
     ),
     "CP610": Guide(
