@@ -6,8 +6,8 @@ The verbs of the command line as functions over frozen values, in the order in w
     run, findings = cutpath.develop(job.details[0])
     pieces, findings = cutpath.split(job, job.details[0], run)
     proofs, findings = cutpath.prove(job, pieces)
-    planned = cutpath.plan(["job.toml"])
-    batch = cutpath.nest_batch(planned, cutpath.Settings())
+    planned = cutpath.plan(["job.toml"], settings=cutpath.Settings(budget=cutpath.Budget(seconds=20)))
+    batch = cutpath.nest_batch(planned)
     made = cutpath.make(batch)
     cutpath.write(made.files, Path("cut"))
 
@@ -35,10 +35,12 @@ if TYPE_CHECKING:
     from cutpath.pipeline import files_of as make  # noqa: F401 - a public name
     from cutpath.pipeline import nest_batch as nest_batch
     from cutpath.pipeline import plan as plan
+    from cutpath.values.nest import Budget as Budget
 
 __version__ = "0.1.0"
 
 _HOMES = {
+    "Budget": ("cutpath.values.nest", "Budget"),
     "CutpathError": ("cutpath.errors", "CutpathError"),
     "Finding": ("cutpath.errors", "Finding"),
     "Refused": ("cutpath.errors", "Refused"),

@@ -8,6 +8,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from functools import partial
 from pathlib import Path
 
 from cutpath import __version__
@@ -39,6 +40,7 @@ from cutpath.values.machine import Machine, Stuff
 from cutpath.values.nest import (
     QUARTER_TURNS,
     Blank,
+    Budget,
     Division,
     Nest,
     NestProblem,
@@ -69,8 +71,8 @@ class Settings:
         Between pieces, and along the roll's edges and cross-cuts.
     offcuts : OffcutRule
     objective : Objective
-    seconds : float
-        Ceiling for the search, over all materials.
+    budget : Budget
+        Work, or a ceiling on the seconds, of the search over all materials.
     seed : int
     frame_mm : float or None
         No piece stands across two stretches of this length, for machines that feed the roll on; None: anywhere.
@@ -84,7 +86,7 @@ class Settings:
     edge_trim_mm: float = 0.0
     offcuts: OffcutRule = field(default_factory=OffcutRule)
     objective: Objective = Objective.DRAWN
-    seconds: float = 20.0
+    budget: Budget = field(default_factory=partial(Budget, seconds=20.0))
     seed: int = 1
     frame_mm: float | None = None
     choose_lengths: bool = True
@@ -109,7 +111,8 @@ class Settings:
 class Planned:
     """Jobs developed and split evenly, ready for the nest: no fault stands in the way.
 
-    ``choices`` are the runs that the nest may divide otherwise, each with its lead; ``divided`` those that it did.
+    ``settings`` are those that it was planned with, and is nested with. ``choices`` are the runs that the nest may
+    divide otherwise, each with its lead; ``divided`` those that it did.
     """
 
     jobs: tuple[Job, ...]
@@ -118,9 +121,9 @@ class Planned:
     proofs: tuple[Proof, ...]
     findings: tuple[Finding, ...]
     practice: Practice
+    settings: Settings
     choices: tuple[tuple[Lead, RunChoice], ...] = ()
     divided: tuple[str, ...] = ()
-    either_face: bool = False
 
 
 Report = Callable[[str, NestProgress], None]
@@ -169,7 +172,7 @@ def plan(
         found += _at_pieces(_misfits(problem, settings), pieces)
     findings = refuse_faults(found)
     choices = run_choices(jobs) if settings.choose_lengths else ()
-    return Planned(jobs, pieces, problems, tuple(proofs), findings, limits, choices, either_face=settings.either_face)
+    return Planned(jobs, pieces, problems, tuple(proofs), findings, limits, settings, choices)
 
 
 def _pieces(
@@ -279,24 +282,37 @@ def check_templates(planned: Planned, templates: Sequence[str] | None) -> None:
     refuse_faults(found)
 
 
-def nest_batch(planned: Planned, settings: Settings, report: Report | None = None) -> Batch:
-    """Nest every material of a plan; the budget is shared by the number of pieces.
+def nest_batch(
+    planned: Planned, report: Report | None = None, *, budget: Budget | None = None, seed: int | None = None
+) -> Batch:
+    """Nest every material of a plan as it was planned; the budget is shared by the number of pieces.
 
     Runs are divided on the way where the plan leaves that to the nest. The lengths that it chose are developed, proved
     and judged like any others.
+
+    Parameters
+    ----------
+    planned : Planned
+    report : callable, optional
+        Called with a material and a `NestProgress` each time a better nest of it is found.
+    budget : Budget, optional
+    seed : int, optional
+        In the place of those that it was planned with; a plan does not hang on them.
 
     Raises
     ------
     Refused
         When rolls run out, a nest fails its judge, or a piece its proof.
     """
+    settings = planned.settings
+    settings = replace(settings, budget=budget or settings.budget, seed=settings.seed if seed is None else seed)
     shares = [sum(p.quantity for p in planned.pieces if p.lead == lead) for lead, _ in planned.problems]
     asked: list[NestProblem] = []
     found: list[Nest] = []
     for (lead, problem), share in zip(planned.problems, shares, strict=True):
         progress = None if report is None else (lambda p, lead=lead: report(lead.material, p))
         asked.append(_with_choices(lead, problem, planned))
-        own = replace(settings, seconds=settings.seconds * share / sum(shares))
+        own = replace(settings, budget=settings.budget.part(share / sum(shares)))
         found.append(_nest(asked[-1], own, progress))
     usual = [_usual(problem) for _, problem in planned.problems]
     planned = _divided(planned, asked, found)
@@ -325,10 +341,8 @@ def nest_batch(planned: Planned, settings: Settings, report: Report | None = Non
 
 def _nest(problem: NestProblem, settings: Settings, progress: Callable[[NestProgress], None] | None) -> Nest:
     if settings.frame_mm is None:
-        return nest(problem, seconds=settings.seconds, seed=settings.seed, progress=progress)
-    framed = nest(
-        in_frames(problem, settings.frame_mm), seconds=settings.seconds, seed=settings.seed, progress=progress
-    )
+        return nest(problem, settings.budget, seed=settings.seed, progress=progress)
+    framed = nest(in_frames(problem, settings.frame_mm), settings.budget, seed=settings.seed, progress=progress)
     return onto_whole_rolls(problem, framed, settings.frame_mm)
 
 
@@ -340,9 +354,8 @@ def _with_choices(lead: Lead, problem: NestProblem, planned: Planned) -> NestPro
 
 
 def _choice(run: RunChoice, planned: Planned) -> RunChoice:
-    sections = tuple(
-        replace(section, blank=replace(section.blank, may_flip=planned.either_face)) for section in run.sections
-    )
+    either = planned.settings.either_face
+    sections = tuple(replace(section, blank=replace(section.blank, may_flip=either)) for section in run.sections)
     return replace(run, sections=sections)
 
 
@@ -362,7 +375,7 @@ def _divided(planned: Planned, asked: Sequence[NestProblem], found: Sequence[Nes
     }
     if not divisions:
         return planned
-    pieces, _ = _pieces(planned.jobs, divisions, either_face=planned.either_face)
+    pieces, _ = _pieces(planned.jobs, divisions, either_face=planned.settings.either_face)
     proofs, findings = _proved(planned.jobs, pieces, planned.practice)
     more = [f for f in refuse_faults(findings) if f not in planned.findings]
     return replace(

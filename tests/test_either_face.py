@@ -14,6 +14,7 @@ from cutpath.cli import cutpath
 from cutpath.drawing.fold_notes import fold_notes
 from cutpath.reports.cutting_list import cutting_list, face_down
 from cutpath.reports.tickets import tickets_html
+from cutpath.values.nest import Budget
 from cutpath.values.piece import has_face
 
 PAIR = """
@@ -40,8 +41,8 @@ def job(tmp_path_factory):
 def batches(job):
     out = {}
     for either in (False, True):
-        settings = pipeline.Settings(seconds=3.0, either_face=either)
-        out[either] = pipeline.nest_batch(pipeline.plan([job], None, settings), settings)
+        settings = pipeline.Settings(budget=Budget(work=2_000_000), either_face=either)
+        out[either] = pipeline.nest_batch(pipeline.plan([job], None, settings))
     return out
 
 
@@ -122,7 +123,7 @@ def test_paper_says_which_lie_face_down(batches):
 
 def test_the_command_names_them(job, tmp_path):
     out = tmp_path / "cut"
-    done = CliRunner().invoke(cutpath, ["make", str(job), "--out", str(out), "--either-face", "--seconds", "1"])
+    done = CliRunner().invoke(cutpath, ["make", str(job), "--out", str(out), "--either-face", "--work", "500000"])
     assert done.exit_code == 0
     with (out / "cutting-list.csv").open(encoding="utf-8") as listed:
         down = [row["id"] for row in csv.DictReader(listed) if int(row["face_down"])]

@@ -9,6 +9,7 @@ import pytest
 from cutpath import pipeline
 from cutpath.errors import Refused
 from cutpath.pieces import run_choices
+from cutpath.values.nest import Budget
 
 JOB = """
 name = "Link wall"
@@ -51,7 +52,7 @@ def planned(files):
 
 @pytest.fixture(scope="module")
 def batch(planned):
-    return pipeline.nest_batch(planned, pipeline.Settings(seconds=2.0))
+    return pipeline.nest_batch(planned, budget=Budget(work=1_000_000))
 
 
 def test_lengths_differ_from_even_ones_and_carry_the_same_numbers(planned, batch):
@@ -87,7 +88,7 @@ def test_even_lengths_stay_even(files):
     even = pipeline.Settings(choose_lengths=False)
     plain = pipeline.plan(*files, settings=even)
     with pytest.raises(Refused) as refused:
-        pipeline.nest_batch(plain, replace(even, seconds=1.0))
+        pipeline.nest_batch(plain, budget=Budget(work=100_000))
     assert [f.code for f in refused.value.findings] == ["CP502"]
 
 

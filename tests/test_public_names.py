@@ -28,8 +28,8 @@ def test_the_verbs_do_the_job_one_by_one(tmp_path):
     proofs, faults = cutpath.prove(job, pieces)
     assert not [f for f in (*findings, *more, *faults) if f.severity == "fault"]
     assert max(p.deviation_mm for p in proofs) < 1e-3
-    planned = cutpath.plan([CHIMNEY])
-    batch = cutpath.nest_batch(planned, cutpath.Settings(seconds=0.5))
+    planned = cutpath.plan([CHIMNEY], settings=cutpath.Settings(budget=cutpath.Budget(work=100_000)))
+    batch = cutpath.nest_batch(planned)
     out = tmp_path / "cut"
     cutpath.write(cutpath.make(batch).files, out)
     assert {r["id"] for r in json.loads((out / "yield.json").read_text())["rolls"]} == {s.id for s in batch.sheets}

@@ -8,7 +8,7 @@ import pytest
 
 from cutpath import pipeline
 from cutpath.reports.outlines import outlines
-from cutpath.values.nest import QUARTER_TURNS
+from cutpath.values.nest import QUARTER_TURNS, Budget
 
 SOAKERS = """
 name = "Terrace"
@@ -39,7 +39,7 @@ def planned(tmp_path, job: str, width_mm: float):
 
 
 def test_soakers_are_laid_crosswise_where_that_draws_less(tmp_path):
-    batch = pipeline.nest_batch(planned(tmp_path, SOAKERS, 600), pipeline.Settings(seconds=1.0))
+    batch = pipeline.nest_batch(planned(tmp_path, SOAKERS, 600), budget=Budget(work=300_000))
     (material,) = batch.materials
     assert material.nest.drawn_mm2 == pytest.approx(600.0 * 2800.0)
     assert material.nest.bound_mm2 == pytest.approx(600.0 * 2800.0)

@@ -11,6 +11,7 @@ from cutpath.errors import Refused
 from cutpath.folding import prove
 from cutpath.jobs import load_job
 from cutpath.pieces import pieces_of
+from cutpath.values.nest import Budget
 
 STEPS = """
 name = "Back addition"
@@ -45,8 +46,7 @@ def test_they_are_planned_and_proved_as_two_jobs(files):
 
 
 def test_they_are_told_apart_in_every_file(files):
-    settings = pipeline.Settings(seconds=0.5)
-    made = pipeline.files_of(pipeline.nest_batch(pipeline.plan(files, None, settings), settings), templates=[])
+    made = pipeline.files_of(pipeline.nest_batch(pipeline.plan(files), budget=Budget(work=100_000)), templates=[])
     names = [f"Back addition ({mark})" for mark in ("BA", "BA2", "BA3")]
     assert list(json.loads(made.files["yield.json"])["jobs"]) == names
     for path in ("cutting-list.csv", "quantities.csv", "setting-out.csv"):

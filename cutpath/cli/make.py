@@ -81,9 +81,7 @@ def command(
     pipeline.check_templates(planned, wanted)
     line = ProgressLine()
     try:
-        batch = pipeline.nest_batch(
-            planned, settings, lambda name, p: line(name, p.seconds, p.drawn_mm2, p.yield_ratio)
-        )
+        batch = pipeline.nest_batch(planned, lambda name, p: line(name, p.drawn_mm2, p.yield_ratio))
     finally:
         line.close()
     made = pipeline.files_of(batch, tool, templates=wanted)

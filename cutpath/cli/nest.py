@@ -39,7 +39,7 @@ def command(pieces: str, rolls: str | None, out: str, *, replace: bool, **search
             pieces,
             rolls,
             settings_of(**search),
-            lambda name, p: line(name, p.seconds, p.drawn_mm2, p.yield_ratio),
+            lambda name, p: line(name, p.drawn_mm2, p.yield_ratio),
         )
     finally:
         line.close()

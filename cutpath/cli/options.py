@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 import click
 
 from cutpath.units import NotUnderstoodError, length_mm
+from cutpath.values.nest import STEPS_PER_SECOND
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -40,6 +41,9 @@ class _Number(click.FloatRange):
 
 
 _MOST_MM = 100_000.0  # as long as the longest roll that a list may hold
+
+_MOST_SECONDS = 86_400.0
+_MOST_WORK = int(_MOST_SECONDS) * STEPS_PER_SECOND
 
 LENGTH = _Length()
 
@@ -74,7 +78,7 @@ def json_option(function: F) -> F:
 
 
 def search_options(function: F) -> F:
-    """Take what steers the nest: gap, trim, kept offcuts and their worth, aim, seconds, seed."""
+    """Take what steers the nest: gap, trim, kept offcuts and their worth, aim, seconds or work, seed."""
     for option in reversed(
         [
             click.option("--gap", type=LENGTH, default=0.0, show_default="0", help="Least gap between pieces."),
@@ -109,10 +113,15 @@ def search_options(function: F) -> F:
             ),
             click.option(
                 "--seconds",
-                type=_Number(min=0.0, max=86_400.0),
-                default=20.0,
-                show_default=True,
+                type=_Number(min=0.0, max=_MOST_SECONDS),
+                show_default="20",
                 help="Ceiling for the search; runs keep even lengths where it is too low to look at others.",
+            ),
+            click.option(
+                "--work",
+                type=click.IntRange(min=0, max=_MOST_WORK),
+                metavar="STEPS",
+                help=f"Steps of the search in place of seconds, {STEPS_PER_SECOND} to each: same nest on any machine.",
             ),
             click.option(
                 "--seed", type=click.IntRange(min=0), default=1, show_default=True, help="Same seed, same result."

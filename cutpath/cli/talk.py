@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import sys
+import time
 from collections.abc import Sequence
 from dataclasses import asdict
 
@@ -44,10 +45,12 @@ class ProgressLine:
     def __init__(self) -> None:
         self._open = False
         self._live = sys.stderr.isatty()
+        self._begun = time.perf_counter()
 
-    def __call__(self, material: str, seconds: float, drawn_mm2: float, yield_ratio: float) -> None:
+    def __call__(self, material: str, drawn_mm2: float, yield_ratio: float) -> None:
         """Show the state of one material's nest."""
         if self._live:
+            seconds = time.perf_counter() - self._begun
             text = f"{material}: {drawn_mm2 / 1e6:.3f} m2 drawn, yield {yield_ratio:.1%}, {seconds:.0f} s"
             click.echo(f"\r{text:<70}", nl=False, err=True)
             self._open = True

@@ -20,13 +20,13 @@ one hanging from its upper edge, which slip into each other as far as their outl
 Annealing in compiled code decides which blanks lie where, in what order, how wide lanes are and which rolls are taken
 (`search`, `anneal`, `moves`), and where runs are divided. What lanes it leaves are put together exactly (`finish`).
 
-Where blanks mostly lack a straight side to lie on, lanes get only a start of the seconds. The rest goes to free
+Where blanks mostly lack a straight side to lie on, lanes get only a start of the work. The rest goes to free
 placement (`free`): blanks share strips, and are pressed together with overlaps that are then taken out (`strip`).
 
 A list and its mirror image are nested as one (`home`). The judge shares no code with the search and looks at every nest
 before it is handed out.
 
-The first nest on a machine compiles the search, half a minute to a minute of one core, on top of its seconds; compiled
+The first nest on a machine compiles the search, half a minute to a minute of one core, on top of its budget; compiled
 code is then kept. How far a nest is the same from run to run stands in `search`.
 """
 

@@ -41,7 +41,6 @@ def assemble(
     cuts: Sequence[CutRoll],
     *,
     bound_mm2: float,
-    seconds: float,
 ) -> Nest:
     """Give the `Nest` of ``cuts``: copies numbered in order of rolls and along them, offcuts kept by the rule."""
     from shapely import Polygon
@@ -68,7 +67,6 @@ def assemble(
         offcuts_mm2=sum((offcut.area_mm2 for nested in rolls for offcut in nested.offcuts), start=0.0),
         bound_mm2=bound_mm2,
         optimal=drawn <= bound_mm2 + AREA_MM2 + CLOSE_RATIO * drawn,
-        seconds=seconds,
         divisions=_divisions(problem, copies),
     )
 

@@ -34,7 +34,7 @@ def one_after_another(problem: NestProblem) -> Nest:
     ways, spaces = forms(problem), rooms(problem)
     refuse_misfits(problem, ways, spaces)
     cuts = in_turn(problem, ways, spaces)
-    return assemble(problem, ways, spaces, cuts, bound_mm2=bound_mm2(problem), seconds=0.0)
+    return assemble(problem, ways, spaces, cuts, bound_mm2=bound_mm2(problem))
 
 
 def in_turn(problem: NestProblem, ways: Sequence[Form], spaces: Sequence[Room]) -> list[CutRoll]:

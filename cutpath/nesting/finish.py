@@ -7,18 +7,19 @@ solved by column generation (Gilmore and Gomory, 1961): the best section at give
 which the longest sets the length. The columns found then go to HiGHS as an integer program, with those of the best
 nest so far.
 
-HiGHS comes with scipy. Its limit of nodes keeps the result the same from run to run; seconds are a guard only.
+HiGHS comes with scipy. How many lanes and nodes it gets to look at is counted; the guard's seconds, where it has any,
+are only for machines that are too slow for that.
 """
 
 from __future__ import annotations
 
-import time
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
 
+from cutpath.nesting.guard import Guard
 from cutpath.nesting.model import Lane, Model, Section, cost_of, kept_of
 from cutpath.nesting.quiet import no_output
 from cutpath.nesting.shapes import TICKS_PER_MM
@@ -30,9 +31,10 @@ if TYPE_CHECKING:
 
 _GRID = TICKS_PER_MM // 2  # on which widths of lanes are added up
 _MOST_LANES = 2500  # that are put together; those that waste least are kept
-_LANES_PER_SECOND = 250  # a quarter of what was measured, so that the guard on time stays out of it
+_WORK_PER_LANE = 8_000  # four times of what was measured, so that a guard on time stays out of it
 _LEAST_LANES = 100  # which take about a tenth of a second
 _LEAST_GUARD_S = 0.5
+_RELAX_SHARE = 0.4  # of the guard's seconds, for the relaxation
 _MOST_ROUNDS = 40
 _EACH_ROUND = 100  # columns
 _MOST_COLUMNS = 4000  # in the integer program
@@ -69,20 +71,20 @@ class Pool:
         return sorted((lane for known in self.lanes.values() for lane in known), key=use, reverse=True)[:most]
 
 
-def finish(model: Model, pool: Pool, best: Sequence[Section], planned_s: float, guard_s: float) -> list[Section] | None:
+def finish(model: Model, pool: Pool, best: Sequence[Section], work: int, guard: Guard) -> list[Section] | None:
     """Give the cheapest sections for the pieces of ``best`` that the pool allows; None when they save nothing.
 
     Parameters
     ----------
-    planned_s : float
-        Seconds that this may take; they decide how many lanes are looked at, the same in every run.
-    guard_s : float
-        Seconds after which it ends in any case.
+    work : int
+        Steps of the search in whose place this is done; they decide how many lanes are looked at.
+    guard : Guard
+        Ends it in any case.
     """
-    if guard_s <= 0.0:
+    if guard.left_s() <= 0.0:
         return None
-    most = max(_LEAST_LANES, min(_MOST_LANES, int(_LANES_PER_SECOND * planned_s)))
-    return _Program(model, pool.best(most), best).solve(max(guard_s, _LEAST_GUARD_S))
+    most = max(_LEAST_LANES, min(_MOST_LANES, work // _WORK_PER_LANE))
+    return _Program(model, pool.best(most), best).solve(guard.at_least(_LEAST_GUARD_S))
 
 
 def _best_up_to(values: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
@@ -124,10 +126,9 @@ class _Program:
         self.seen = set(self.columns)
         self.limit = cost_of(self.stock, best)
 
-    def solve(self, seconds: float) -> list[Section] | None:
+    def solve(self, guard: Guard) -> list[Section] | None:
         """Give the best sections, or None when they save nothing."""
-        until = time.perf_counter() + seconds
-        relaxed = self._relax(until - 0.6 * seconds)
+        relaxed = self._relax(guard)
         if relaxed is None:
             return None
         value, row, length = relaxed
@@ -137,7 +138,7 @@ class _Program:
         near = sorted(self._sections_under(gap, row, length), key=lambda found: found[0])
         self._take(column for _, column in near)
         kept = self.columns[:_MOST_COLUMNS]
-        chosen = self._whole(kept, until - time.perf_counter())
+        chosen = self._whole(kept, guard.left_s())
         return None if chosen is None else self._built(chosen)
 
     def _take(self, columns: Iterable[_Column]) -> int:
@@ -192,7 +193,7 @@ class _Program:
         least = np.concatenate([self.least, np.full(len(counted), -np.inf)])
         return cost, rows, least, np.concatenate([self.most, room]), counted
 
-    def _relax(self, until: float) -> tuple[float, NDArray[np.float64], NDArray[np.float64]] | None:
+    def _relax(self, guard: Guard) -> tuple[float, NDArray[np.float64], NDArray[np.float64]] | None:
         """Generate columns until none is missing; give the value, and prices of rows and of length on each entry."""
         from scipy.optimize import linprog
 
@@ -218,7 +219,7 @@ class _Program:
             length[counted] -= dual[len(self.least) :]
             relaxed = float(found.fun or 0.0), dual[: len(self.least)], length
             better = sorted(self._sections_under(-_GAIN_MM2, *relaxed[1:]), key=lambda found: found[0])
-            if not self._take(column for _, column in better[:_EACH_ROUND]) or time.perf_counter() > until:
+            if not self._take(column for _, column in better[:_EACH_ROUND]) or guard.share() > _RELAX_SHARE:
                 break
         return relaxed
 

@@ -5,23 +5,23 @@ together and dealt out to few strips, each no longer than a roll and no fuller t
 is tried on several roll widths, a little on all and longer on those that do best (`strip`). Blanks on counted rolls and
 offcuts stay with their kind of roll, are pressed together there, and need fewer rolls where that works out.
 
-Determinism: work is counted, as in `search`; time is a guard only.
+Determinism: work is counted, as in `search`; time is at most a guard.
 """
 
 from __future__ import annotations
 
 import math
-import threading
-import time
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from cutpath.nesting.assemble import CutRoll, Lay, assemble, extent
 from cutpath.nesting.fit import fits
+from cutpath.nesting.guard import Guard
 from cutpath.nesting.shapes import TICKS_PER_MM, Form, Room, drawn_mm
 from cutpath.nesting.shifts import Memory, Shapes, new_memory, shapes_of
 from cutpath.nesting.strip import Strip, first_layout, new_bench, press
@@ -31,7 +31,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 _LANE_LIKE = 0.8  # share of straight sides: leadwork stood at 0.82 and more, most batches of plain shapes under 0.76
-_WORK_PER_SECOND = 7_000_000
+FREE_STEPS = 3.5  # of free placement in the time of one of the search
 _GRID_MM = 1.0  # of places across a strip
 _LOOK_MM = 800.0  # along a strip, to each side of a place
 _MOST_ON_STRIP = 100
@@ -97,44 +97,39 @@ class Free:
     seed: int
     workers: int
 
-    def improve(
-        self, found: Nest, seconds: float, wall_s: float, over: threading.Event, better: Callable[[float], None]
-    ) -> Nest:
+    def improve(self, found: Nest, work: int, guard: Guard, better: Callable[[float], None]) -> Nest:
         """Lay the blanks of ``found`` anew; what comes out dearer by the objective stays as it was.
 
         Parameters
         ----------
-        seconds : float
-            What the work is counted for; the first call on a machine compiles on top of it.
-        wall_s : float
-            Time after which work is skipped.
-        over : Event
-            Ends the search with the best so far; an interruption sets it.
+        work : int
+            Steps for each thread, `FREE_STEPS` to one of the search; the first call on a machine compiles on top of it.
+        guard : Guard
+            Ends it with the best so far; its clock starts with the first round.
         better : callable
             Called with the lead drawn, in mm2, each time less is drawn.
         """
         pools = self._pools(found)
         trials = [trial for number, pool in enumerate(pools) for trial in self._trials(number, pool)]
-        if not trials or seconds <= 0:
+        if not trials or work <= 0:
             return found
         best = found
         try:
             shapes = shapes_of(self.forms)
             crew = [_Worker(Shapes._make(a.copy() for a in shapes), new_memory(20)) for _ in range(self.workers)]
             self._pressed(trials[0], crew[0], 0, np.ones(1, dtype=np.bool_))  # compiles, or fetches compiled code
-            begun = time.perf_counter()
+            guard.begin()
             for many, opens, closes in _ROUNDS:
                 trials = self._leading(trials, many)
-                work = int(seconds * (closes - opens) * _WORK_PER_SECOND)
-                trials = self._round(crew, trials, work, begun + wall_s * closes, over)
+                trials = self._round(crew, trials, int(work * (closes - opens)), guard, closes)
                 now = self._nest(found, pools, trials)
                 less, best = now.drawn_mm2 < best.drawn_mm2, now
                 if less:
                     better(best.drawn_mm2)
-                if over.is_set():
+                if guard.stop.is_set():
                     break
         except KeyboardInterrupt:
-            over.set()
+            guard.stop.set()
         return best
 
     def _pools(self, found: Nest) -> list[_Pool]:
@@ -233,11 +228,12 @@ class Free:
         return out
 
     def _round(
-        self, crew: Sequence[_Worker], trials: Sequence[_Trial], work: int, ends: float, over: threading.Event
+        self, crew: Sequence[_Worker], trials: Sequence[_Trial], work: int, guard: Guard, closes: float
     ) -> list[_Trial]:
         """Press every trial, each worker its share one after another; ``work`` is for each worker.
 
-        Work goes to groups by their pieces, and evenly to the trials of a group.
+        ``closes`` is the share of the guard's seconds at which the round should be over. Work goes to groups by their
+        pieces, and evenly to the trials of a group.
         """
         alike = [sum((t.pool, t.group) == (u.pool, u.group) for u in trials) for t in trials]
         heft = [len(trial.blanks) / count for trial, count in zip(trials, alike, strict=True)]
@@ -249,12 +245,10 @@ class Free:
             total = sum(heft[i] for i in mine)
             out = []
             for k, i in enumerate(mine):
-                stops.append(stop := np.full(1, over.is_set(), dtype=np.bool_))
-                left = (ends - time.perf_counter()) * heft[i] / sum(heft[j] for j in mine[k:])
-                timer = threading.Timer(max(0.0, left), stop.fill, (True,))
-                timer.start()
-                out.append(self._pressed(trials[i], crew[w], int(work * heft[i] / total), stop))
-                timer.cancel()
+                stops.append(stop := np.full(1, guard.stop.is_set(), dtype=np.bool_))
+                share = heft[i] / sum(heft[j] for j in mine[k:])
+                with guard.rings(share * guard.left_s(closes), partial(stop.fill, 1)):
+                    out.append(self._pressed(trials[i], crew[w], int(work * heft[i] / total), stop))
             return out
 
         with ThreadPoolExecutor(len(crew)) as pool:
@@ -262,7 +256,7 @@ class Free:
             try:
                 done = [job.result() for job in jobs]
             except KeyboardInterrupt:
-                over.set()
+                guard.stop.set()
                 for stop in stops:
                     stop[0] = True
                 done = [job.result() for job in jobs]
@@ -325,4 +319,4 @@ class Free:
             whole = len(anew) == len({trial.group for trial in trials if trial.pool == number}) > 0
             cheaper = sum(map(self._cost, anew)) < sum(map(self._cost, pool.cuts))
             cuts += anew if whole and cheaper else pool.cuts
-        return assemble(self.problem, self.forms, self.rooms, cuts, bound_mm2=found.bound_mm2, seconds=found.seconds)
+        return assemble(self.problem, self.forms, self.rooms, cuts, bound_mm2=found.bound_mm2)

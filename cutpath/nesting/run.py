@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import threading
-import time
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 
@@ -12,52 +10,52 @@ from cutpath.nesting.assemble import CutRoll, assemble, extent
 from cutpath.nesting.bound import area_mm2, bound_mm2, least_area_mm2
 from cutpath.nesting.common_practice import in_turn
 from cutpath.nesting.fit import fits, refuse_misfits
+from cutpath.nesting.guard import Guard
 from cutpath.nesting.home import at_home
 from cutpath.nesting.judge import judge
 from cutpath.nesting.shapes import Form, Room, drawn_mm, forms, rooms, ways_that_serve
 from cutpath.tolerances import CLOSE_RATIO
-from cutpath.values.nest import Nest, NestProblem, Objective
+from cutpath.values.nest import STEPS_PER_SECOND, Budget, Nest, NestProblem, Objective
 
-_LANES_SHARE = 0.1  # of the seconds, where blanks are not lane-like
-_LEAST_FREE = 0.8  # of its seconds are left to free placement, however late it begins
+_LANES_SHARE = 0.1  # of the work, where blanks are not lane-like
+_LEAST_FREE = 0.8  # of its time is left to free placement, however late it begins
 _LEAST_GUARD = 0.9  # of what is planned is left to the search, however late it begins
 _READY_FORM_S, _READY_PIECE_S = 0.3e-3, 1.5e-3  # to make a form, and a piece, ready for the search (measured)
 _MOST_READY = 0.5  # of the seconds may go to making forms ready; with more, runs stay evenly divided
 _SLACK_S = 0.5  # by which very short seconds may be passed, so that starting the search does not cost it work
-_LEAST_SEARCH = 0.1  # of the seconds go to the search, however much there is to make ready
+_LEAST_SEARCH = 0.1  # of the budget goes to the search, however much there is to make ready
 
 
 @dataclass(frozen=True, slots=True)
 class NestProgress:
-    """How far a nest has come: seconds spent, lead drawn by the best so far, and its yield.
+    """How far a nest has come: lead drawn by the best so far, and its yield.
 
     The best may draw a little more than one before it where it keeps more.
     """
 
-    seconds: float
     drawn_mm2: float
     yield_ratio: float
 
 
 def nest(
     problem: NestProblem,
+    budget: Budget,
     *,
-    seconds: float,
-    seed: int,
+    seed: int = 1,
     progress: Callable[[NestProgress], None] | None = None,
     workers: int = 2,
 ) -> Nest:
     """Lay every copy of every blank on rolls of the list with the least lead drawn (or bought) that is found.
 
     Runs of the problem are divided on the way, so that their lengths suit the rolls and each other. They stay evenly
-    divided where ``seconds`` are too few even to look at all their lengths.
+    divided where seconds are given that are too few even to look at all their lengths.
 
     Parameters
     ----------
-    seconds : float
-        Ceiling on the time of the search.
+    budget : Budget
+        Work, or a ceiling on the time of the search.
     seed : int
-        Same problem, seconds, seed and workers give the same nest.
+        Same problem, work, seed and workers give the same nest.
     progress : callable, optional
         Called with a `NestProgress` each time a better nest is found.
     workers : int
@@ -69,9 +67,9 @@ def nest(
         CP409 for outlines that are not simple shapes, CP501 for each blank that fits no roll, CP502 when the
         rolls run out, CP503 when the judge finds a fault.
     """
-    given = _divisible_in(problem, seconds)
+    given = _divisible_in(problem, budget)
     home = at_home(given)
-    found = home.back(_nest(home.problem, seconds, seed, progress, workers))
+    found = home.back(_nest(home.problem, budget, seed, progress, workers))
     if given is not problem:
         found = replace(found, bound_mm2=min(found.bound_mm2, least_area_mm2(problem)), optimal=False)
     faults = judge(problem, found)
@@ -80,24 +78,24 @@ def nest(
     return found
 
 
-def _divisible_in(problem: NestProblem, seconds: float) -> NestProblem:
-    """Give the problem, with its runs evenly divided where making all their lengths ready takes too long."""
-    if not problem.runs:
+def _divisible_in(problem: NestProblem, budget: Budget) -> NestProblem:
+    """Return the problem, with its runs evenly divided where making all their lengths ready takes too long."""
+    if not problem.runs or budget.seconds is None:
         return problem
     spaces = rooms(problem)
     ways = sum(len(ways_that_serve(blank, problem.gap_mm, spaces)) for blank in problem.shapes)
-    if _READY_FORM_S * ways <= _MOST_READY * seconds:
+    if _READY_FORM_S * ways <= _MOST_READY * budget.seconds:
         return problem
     return replace(problem, runs=tuple(run.evenly() for run in problem.runs))
 
 
 def _nest(
-    problem: NestProblem, seconds: float, seed: int, progress: Callable[[NestProgress], None] | None, workers: int
+    problem: NestProblem, budget: Budget, seed: int, progress: Callable[[NestProgress], None] | None, workers: int
 ) -> Nest:
     """Nest a problem that is brought home; nobody has judged the result."""
-    from cutpath.nesting.free import Free, lane_like
+    from cutpath.nesting.free import FREE_STEPS, Free, lane_like
 
-    started = time.perf_counter()
+    whole = Guard.of(budget)
     ways, spaces = forms(problem), rooms(problem)
     refuse_misfits(problem, ways, spaces)
     least = bound_mm2(problem)
@@ -106,40 +104,45 @@ def _nest(
 
     def tell(drawn: float) -> None:
         if progress is not None:
-            progress(NestProgress(time.perf_counter() - started, drawn, pieces / drawn if drawn else 1.0))
+            progress(NestProgress(drawn, pieces / drawn if drawn else 1.0))
 
     if not pieces:
-        return assemble(problem, ways, spaces, [], bound_mm2=0.0, seconds=0.0)
+        return assemble(problem, ways, spaces, [], bound_mm2=0.0)
     plain = _in_turn(problem, ways, spaces)
     plain_mm2 = sum(spaces[cut.room].roll.width_mm * drawn_mm(extent(ways, cut.lays), problem) for cut in plain)
     if plain:
         tell(plain_mm2)
-    planned = _left_s(seconds, len(ways), sum(quantity for _, quantity in problem.to_cut()))
+    work = _search_work(budget, len(ways), sum(quantity for _, quantity in problem.to_cut()))
     # What was spent so far comes once more at the end, for assembling and judging.
-    left = max(_LEAST_GUARD * planned, seconds - 2 * (time.perf_counter() - started)) + _SLACK_S
-    guard = left / planned if planned else 1.0
-    given = _Given(problem, ways, spaces, seed, workers, least, guard, tell, threading.Event())
+    left = max(_LEAST_GUARD * work / STEPS_PER_SECOND, whole.left_s() - whole.passed_s()) + _SLACK_S
+    given = _Given(problem, ways, spaces, seed, workers, least, whole, left / max(1, work), tell)
     free = not lane_like(problem, ways)
     found: Nest | None = None
     try:
-        found = _searched(given, planned * (_LANES_SHARE if free else 1.0))
+        found = _searched(given, round(work * (_LANES_SHARE if free else 1.0)))
     except Refused:
         if not plain:
             raise
     if found is None or (plain and _may_be_less(problem, plain_mm2, pieces, found)):
-        laid = assemble(problem, ways, spaces, plain, bound_mm2=least, seconds=0.0)
+        laid = assemble(problem, ways, spaces, plain, bound_mm2=least)
         found = laid if found is None else min(found, laid, key=lambda nest: _rank(problem, nest))
-    if free and not given.over.is_set():
-        share = planned * (1.0 - _LANES_SHARE)
-        left = guard * planned - (time.perf_counter() - started)
+    if free and not whole.stop.is_set():
+        share = work * (1.0 - _LANES_SHARE)
+        seconds = max(_LEAST_FREE * share / STEPS_PER_SECOND, left - whole.passed_s())
         placing = Free(problem, ways, spaces, seed, workers)
-        found = placing.improve(found, share, max(_LEAST_FREE * share, left), given.over, tell)
-    return replace(found, seconds=time.perf_counter() - started)
+        found = placing.improve(found, int(share * FREE_STEPS), whole.within(seconds), tell)
+    return found
 
 
-def _left_s(seconds: float, ways: int, pieces: int) -> float:
-    """Seconds for the search once forms, bound and first answer are made; the same for a problem in every run."""
-    return max(_LEAST_SEARCH * seconds, seconds - _READY_FORM_S * ways - _READY_PIECE_S * pieces)
+def _search_work(budget: Budget, ways: int, pieces: int) -> int:
+    """Return the steps for the search; of seconds, those that forms, bound and first answer take are taken off.
+
+    They are taken off by an estimate, so that a problem gets the same work in every run.
+    """
+    if budget.work is not None:
+        return budget.work
+    ready = (_READY_FORM_S * ways + _READY_PIECE_S * pieces) * STEPS_PER_SECOND
+    return round(max(_LEAST_SEARCH * budget.steps, budget.steps - ready))
 
 
 def _in_turn(problem: NestProblem, ways: tuple[Form, ...], spaces: tuple[Room, ...]) -> list[CutRoll]:
@@ -179,10 +182,7 @@ def _lead(problem: NestProblem, found: Nest) -> float:
 
 @dataclass(frozen=True, slots=True)
 class _Given:
-    """What a search needs to know, gathered once; ``guard`` is the share of the seconds that it may take.
-
-    ``over`` is set once nothing better can be found, or by an interruption.
-    """
+    """What a search needs to know, gathered once; ``step_s`` is what a step of its work may take by the guard."""
 
     problem: NestProblem
     forms: tuple[Form, ...]
@@ -190,23 +190,23 @@ class _Given:
     seed: int
     workers: int
     least_mm2: float
-    guard: float
+    guard: Guard
+    step_s: float
     tell: Callable[[float], None]
-    over: threading.Event
 
 
-def _searched(given: _Given, seconds: float) -> Nest:
+def _searched(given: _Given, work: int) -> Nest:
     """Give the best nest by the problem's objective.
 
-    Whole rolls cost in leaps, which annealing crosses badly. So for least bought the seconds are shared between a
+    Whole rolls cost in leaps, which annealing crosses badly. So for least bought the work is shared between a
     search that counts them and searches for least drawn, on all endless widths and on the few that those use most.
     """
     if given.problem.objective is Objective.DRAWN:
-        return _one_search(given, Objective.DRAWN, None, seconds)
-    found = [_one_search(given, objective, None, seconds / 4) for objective in (Objective.BOUGHT, Objective.DRAWN)]
+        return _one_search(given, Objective.DRAWN, None, work)
+    found = [_one_search(given, objective, None, work // 4) for objective in (Objective.BOUGHT, Objective.DRAWN)]
     for many in (3, 1):
         widths = _most_used(min(found, key=lambda nest: _rank(given.problem, nest)), many)
-        found.append(_one_search(given, Objective.DRAWN, widths, seconds / 4))
+        found.append(_one_search(given, Objective.DRAWN, widths, work // 4))
     return min(found, key=lambda nest: _rank(given.problem, nest))
 
 
@@ -218,10 +218,10 @@ def _most_used(found: Nest, many: int) -> frozenset[float]:
     return frozenset(sorted(used, key=lambda width: (-used[width], width))[:many])
 
 
-def _one_search(given: _Given, objective: Objective, widths: frozenset[float] | None, seconds: float) -> Nest:
+def _one_search(given: _Given, objective: Objective, widths: frozenset[float] | None, work: int) -> Nest:
     from cutpath.nesting.model import Section, model_of
     from cutpath.nesting.rolls import onto_rolls
-    from cutpath.nesting.search import WORK_PER_SECOND, Clock, Search
+    from cutpath.nesting.search import Search
     from cutpath.nesting.stock import shelf_of
 
     problem, rooms = given.problem, given.rooms
@@ -235,9 +235,9 @@ def _one_search(given: _Given, objective: Objective, widths: frozenset[float] | 
         if all(section.roll != shelf.lacking for section in found):
             given.tell(sum(section.length * rooms[shelf.rooms[section.roll][0]].tick_mm2 for section in found))
 
-    search = Search(model, given.seed, given.workers, Clock(seconds * given.guard, stop=given.over), better, enough)
-    cuts = onto_rolls(problem, model, shelf, rooms, search.run(int(seconds * WORK_PER_SECOND)))
-    return assemble(problem, given.forms, rooms, cuts, bound_mm2=given.least_mm2, seconds=0.0)
+    search = Search(model, given.seed, given.workers, given.guard.within(work * given.step_s), better, enough)
+    cuts = onto_rolls(problem, model, shelf, rooms, search.run(work))
+    return assemble(problem, given.forms, rooms, cuts, bound_mm2=given.least_mm2)
 
 
 def _with_room(given: _Given, widths: frozenset[float] | None) -> frozenset[float] | None:

@@ -1,4 +1,4 @@
-"""The search: staged annealing on two threads, all of it counted in work, with wall time only as a guard.
+"""The search: staged annealing on two threads, all of it counted in work; time is at most a guard.
 
 Pieces are annealed first in chunks of like ones (same hand and near pitch), where good partners meet soon. The
 chunks are then joined and cooled; in each round the sections are dealt out to the workers anew, so that all cores work
@@ -9,16 +9,15 @@ division is well nested.
 At first the area of every lane counts. In the cost proper only the longest lane of a section does, so that a badly
 filled lane beside it, which is most of what is lost, would stay as it is; full lanes go together well enough later.
 
-Determinism: ``seconds`` is turned into a fixed amount of work by `WORK_PER_SECOND`, which ordinary machines surpass.
-The same problem, seconds, seed and workers then give the same nest. On a machine that is too slow or too busy for that,
-heat falls with the time that has passed, so that the search still ends cold and in time; the nest is sound, but may
-then differ from run to run.
+Determinism: the same problem, work, seed and workers give the same nest. What the threads found is merged in a fixed
+order, each with a memory of its own, and no clock is read. Where the budget is seconds, they are turned into work by
+`STEPS_PER_SECOND`, which ordinary machines surpass. On a machine that is too slow or too busy for that, heat falls with
+the time that has passed, so that the search still ends cold and in time; the nest is sound, but may then differ from
+run to run.
 """
 
 from __future__ import annotations
 
-import threading
-import time
 from collections.abc import Callable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
@@ -29,6 +28,7 @@ import numpy as np
 from cutpath.nesting.anneal import anneal
 from cutpath.nesting.finish import Pool, finish
 from cutpath.nesting.greedy import first_sections
+from cutpath.nesting.guard import Guard
 from cutpath.nesting.model import (
     Model,
     Section,
@@ -45,14 +45,14 @@ from cutpath.nesting.model import (
 from cutpath.nesting.shapes import TICKS_PER_MM
 from cutpath.nesting.shifts import Memory, Shapes, new_memory
 from cutpath.nesting.state import NONE, Scratch, Setting, Stock
+from cutpath.values.nest import STEPS_PER_SECOND
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 T = TypeVar("T")
 
-WORK_PER_SECOND = 2_000_000
-_SLICE = WORK_PER_SECOND // 8  # between two looks at the clock
+_SLICE = STEPS_PER_SECOND // 8  # between two looks at the guard
 _LATE = 0.1  # share of a stage by which time may run ahead of work before work is skipped
 _WHOLE = 80  # up to so many pieces are annealed as one, from many starts
 _CHUNK = 66  # pieces annealed together at first
@@ -69,10 +69,10 @@ _AGAIN = 4  # every so many starts one from the best so far, or from the first l
 _LOOKS, _LOOKS_FROM = 80, 0.4  # at the lanes of one start, from this share of it on
 _LOOK_WORK = 10_000  # at least, between two looks, so that looking takes little of the time
 _JOINTS_EVERY = 8  # moves of joints among all moves, where there are runs
-_FINISH_SHARE = 0.1  # of the seconds, for putting lanes of all starts together
+_FINISH_SHARE = 0.1  # of the work, for putting lanes of all starts together
 _GROUPS_SHARE = 0.25  # of the work, for taking groups of sections apart
 _GROUP, _GROUP_STARTS = 16, 5  # pieces in a group, starts for each
-_GROUP_SECONDS = 5.0  # guard
+_GROUP_FINISH, _GROUP_SECONDS = 10_000_000, 5.0  # for putting the lanes of a group together: work, and the guard
 _STEPS_MM = (4.0, 2.0, 0.5)  # of lane widths: hot, cooler, cold
 _LANE_SHARE = 0.05  # of the area of every lane in the cost
 _LANES_FIRST = 10.0  # the same while chunks are annealed
@@ -80,28 +80,9 @@ _STARTS = ((1.0, 1.0), (3.0, 2.0))  # the same where starts begin, and how much 
 _QUICK = 3000  # work for each piece in the first quick answer
 
 
-@dataclass(slots=True)
-class Clock:
-    """Wall time from the start of the search, and the sign to stop."""
-
-    seconds: float
-    begun: float = 0.0
-    stop: threading.Event = field(default_factory=threading.Event)
-
-    def begin(self) -> None:
-        """Start the clock."""
-        self.begun = time.perf_counter()
-
-    def share(self) -> float:
-        """Share of the seconds that has passed; 1 once the search is to stop."""
-        if self.stop.is_set() or self.seconds <= 0:
-            return 1.0
-        return (time.perf_counter() - self.begun) / self.seconds
-
-
 @dataclass(frozen=True, slots=True)
 class Span:
-    """Work for one worker, and the shares of the seconds between which it should be done."""
+    """Work for one worker, and the shares of the guard's seconds between which it should be done."""
 
     work: int
     opens: float
@@ -155,7 +136,7 @@ class Stage:
 
 def run_stage(
     model: Model, worker: Worker, sections: Sequence[Section], elsewhere: NDArray[np.int64], stage: Stage, span: Span,
-    seed: int, clock: Clock, pool: Pool | None = None, stock: Stock | None = None,
+    seed: int, guard: Guard, pool: Pool | None = None, stock: Stock | None = None,
 ) -> list[Section]:  # fmt: skip
     """Anneal some sections among themselves; on ``stock`` where it is given, instead of all that there is.
 
@@ -171,7 +152,7 @@ def run_stage(
     slices = max(1, round(span.work / _SLICE), 0 if pool is None else min(_LOOKS, span.work // _LOOK_WORK))
     done = 0.0
     while done < 1.0:
-        passed = (clock.share() - span.opens) / (span.closes - span.opens)
+        passed = (guard.share() - span.opens) / (span.closes - span.opens)
         if passed > done + max(_LATE, 1.0 / slices):
             done = passed
         if done >= 1.0:
@@ -195,7 +176,7 @@ class Search:
     model: Model
     seed: int
     workers: int
-    clock: Clock
+    guard: Guard
     report: Callable[[list[Section]], None]
     enough: float = 0.0
     alone: list[Section] = field(default_factory=list)
@@ -213,7 +194,7 @@ class Search:
             )
             self._keep(self.alone)
             warm_up(self.model, crew[0], self.best)
-            self.clock.begin()
+            self.guard.begin()
             self.in_lanes = self._greedy()
             self._keep(self.in_lanes)
             whole = Span(work, 0.0, 1.0)
@@ -228,7 +209,7 @@ class Search:
                 if apart:
                     self._groups(threads, crew, whole.part(1 - _GROUPS_SHARE, 1.0))
         except KeyboardInterrupt:
-            self.clock.stop.set()
+            self.guard.stop.set()
         return self.best
 
     def _keep(self, sections: list[Section]) -> None:
@@ -237,7 +218,7 @@ class Search:
             self.best, self.best_cost = sections, cost
             self.report(sections)
             if drawn_of(self.model.stock, sections) <= self.enough:
-                self.clock.stop.set()
+                self.guard.stop.set()
 
     def _endless_suffices(self) -> bool:
         """Tell whether every piece goes on a roll that there is no end of."""
@@ -253,14 +234,14 @@ class Search:
         area = self.model.mean_area
         pool = Pool(self.model)
         chunks = self._chunks()
-        quick = min(0.05, _QUICK * len(self.model.start) / len(crew) / whole.work)
+        quick = min(0.05, _QUICK * len(self.model.start) / len(crew) / max(1, whole.work))
         stage = Stage(0.02 * area, 0.004 * area, _STEPS_MM[0], joints=False, kept=False)
         self._keep(self._in_parallel(threads, crew, chunks, stage, whole.part(0.0, quick), 0))
         lanes = _LANES_FIRST, _LANES_FIRST
         stage = Stage(_HOT * area, _CHUNK_COLD * area, _STEPS_MM[0], joints=False, kept=False, lanes=lanes)
         sections = self._in_parallel(threads, crew, chunks, stage, whole.part(quick, _CHUNK_SHARE), 1)
         self._keep(sections)
-        rounds = max(4, min(40, round(whole.work / WORK_PER_SECOND)))
+        rounds = max(4, min(40, round(whole.work / STEPS_PER_SECOND)))
         hot, cold = _JOINED * area, _JOINED_COLD * area
         for r in range(rounds):
             stage = Stage(
@@ -303,7 +284,7 @@ class Search:
         area = self.model.mean_area
         stage = Stage(_WARM * area, _COLD * area, _START_STEP_MM, joints=False)
         nothing = np.zeros(len(self.model.stock.width), dtype=np.int64)
-        return run_stage(self.model, worker, self.in_lanes, nothing, stage, span, self.seed, self.clock)
+        return run_stage(self.model, worker, self.in_lanes, nothing, stage, span, self.seed, self.guard)
 
     def _start(
         self, worker: Worker, best: list[Section], r: int, w: int, span: Span, *, late: bool
@@ -325,7 +306,7 @@ class Search:
         if few and not again and self._endless_suffices() and (r + w) % 2:
             stock = self._some_widths(r, w)
             start = choose_rolls(stock, [replace(section, roll=NONE) for section in start])
-        found = run_stage(self.model, worker, start, nothing, stage, span, seed, self.clock, pool, stock)
+        found = run_stage(self.model, worker, start, nothing, stage, span, seed, self.guard, pool, stock)
         if stock is not None:
             found = choose_rolls(self.model.stock, [replace(section, roll=NONE) for section in found])
         return found, pool
@@ -348,10 +329,10 @@ class Search:
         return stock._replace(capacity=np.where(kept, stock.capacity, 0), endless=stock.endless & kept)
 
     def _finish(self, pool: Pool, whole: Span) -> None:
-        """Put the best together from a pool, in what time there is."""
-        planned = _FINISH_SHARE * whole.work / WORK_PER_SECOND
-        left = (whole.closes - self.clock.share()) * self.clock.seconds
-        found = finish(self.model, pool, self.best, planned, min(left, 2 * planned))
+        """Put the best together from a pool, as far as its share of the work goes."""
+        work = round(_FINISH_SHARE * whole.work)
+        left = self.guard.left_s(whole.closes)
+        found = finish(self.model, pool, self.best, work, self.guard.within(min(left, 2 * work / STEPS_PER_SECOND)))
         if found is not None:
             self._keep(found)
 
@@ -419,16 +400,16 @@ class Search:
             stage = self._one_start(_WARM if again else _HOTTEST, _START_STEP_MM, k, joints=True, again=again)
             part = span.part(k / _GROUP_STARTS, (k + 1) / _GROUP_STARTS)
             seed = self.seed * 1009 + 524287 * r + 31 * k + w
-            found = run_stage(model, worker, best if again else alone, nothing, stage, part, seed, self.clock, pool)
+            found = run_stage(model, worker, best if again else alone, nothing, stage, part, seed, self.guard, pool)
             best = min(best, found, key=lambda sections: cost_of(model.stock, sections))
-        return finish(model, pool, best, _GROUP_SECONDS, _GROUP_SECONDS) or best
+        return finish(model, pool, best, _GROUP_FINISH, self.guard.within(_GROUP_SECONDS)) or best
 
     def _gather(self, jobs: list[Future[T]]) -> list[T]:
         """Wait for jobs; an interruption ends them early, with what they have."""
         try:
             return [job.result() for job in jobs]
         except KeyboardInterrupt:
-            self.clock.stop.set()
+            self.guard.stop.set()
             return [job.result() for job in jobs]
 
     def _order(self) -> NDArray[np.int64]:
@@ -484,7 +465,7 @@ class Search:
             for i in mine:
                 seed = self.seed * 1009 + turn * 131 + i
                 part = span.part(done / total, (done + sizes[i]) / total)
-                out += run_stage(self.model, crew[w], parts[i], elsewhere[i], stage, part, seed, self.clock)
+                out += run_stage(self.model, crew[w], parts[i], elsewhere[i], stage, part, seed, self.guard)
                 done += sizes[i]
             return out
 

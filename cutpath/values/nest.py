@@ -26,6 +26,39 @@ class Objective(StrEnum):
     BOUGHT = "bought"
 
 
+STEPS_PER_SECOND = 2_000_000
+"""Steps of the search for each second of a budget; ordinary machines take more."""
+
+
+@dataclass(frozen=True, slots=True)
+class Budget:
+    """What a search may spend: either work or seconds.
+
+    Attributes
+    ----------
+    work : int or None
+        Steps for each thread. They are counted, and no clock is read, so that the same problem, work, seed and threads
+        give the same nest on any machine, however busy.
+    seconds : float or None
+        Counted as `STEPS_PER_SECOND`, less what it takes to make the search ready. A clock sees that a machine which
+        is too slow or too busy for that ends in time; the nest is sound, but may then differ from run to run.
+    """
+
+    work: int | None = None
+    seconds: float | None = None
+
+    @property
+    def steps(self) -> int:
+        """Steps for each thread, before anything is taken off for making ready."""
+        return self.work if self.work is not None else round((self.seconds or 0.0) * STEPS_PER_SECOND)
+
+    def part(self, share: float) -> Budget:
+        """Return a share of the budget."""
+        if self.work is not None:
+            return Budget(work=round(self.work * share))
+        return Budget(seconds=(self.seconds or 0.0) * share)
+
+
 @dataclass(frozen=True, slots=True)
 class Blank:
     """A plain shape to be cut ``quantity`` times; ``turns_deg`` lists the allowed turns."""
@@ -216,8 +249,6 @@ class Nest:
         No arrangement of these blanks on these rolls draws less than this.
     optimal : bool
         The bound was met.
-    seconds : float
-        Time spent; not part of any file.
     divisions : tuple of Division
         How each run of the problem was divided.
     """
@@ -228,7 +259,6 @@ class Nest:
     offcuts_mm2: float
     bound_mm2: float
     optimal: bool
-    seconds: float
     divisions: tuple[Division, ...] = ()
 
     @property

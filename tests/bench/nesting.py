@@ -33,24 +33,34 @@ from batches import KINDS, ROLLS, WIDTHS_MM, arbitrary, batch, either_face, prob
 from shapely import Polygon
 
 from cutpath.nesting import NestProgress, judge, nest, one_after_another
-from cutpath.values.nest import NestProblem
+from cutpath.values.nest import Budget, NestProblem
 
 SECONDS = {20: 20.0, 60: 40.0, 200: 60.0, 600: 60.0, 1000: 90.0, 2000: 120.0}
 Row = tuple[float, float, float, float]
 """Yield, seconds, seconds to within 1 % of the final yield, lead drawn in mm2."""
 
 
-def first_s(told: list[NestProgress]) -> float:
+Told = list[tuple[float, float]]
+"""Seconds and yield of every better nest."""
+
+
+def first_s(told: Told) -> float:
     """Seconds to the first answer in which pieces face each other: the first that is better than one after another."""
-    return next((p.seconds for p in told if p.yield_ratio > told[0].yield_ratio), math.inf)
+    return next((at for at, ratio in told if ratio > told[0][1]), math.inf)
 
 
-def ours(problem: NestProblem, seconds: float, seed: int) -> tuple[Row, float, list[NestProgress]]:
-    told: list[NestProgress] = []
-    found = nest(problem, seconds=seconds, seed=seed, progress=told.append)
+def ours(problem: NestProblem, seconds: float, seed: int) -> tuple[Row, float, Told]:
+    told: Told = []
+    started = time.perf_counter()
+
+    def tell(progress: NestProgress) -> None:
+        told.append((time.perf_counter() - started, progress.yield_ratio))
+
+    found = nest(problem, Budget(seconds=seconds), seed=seed, progress=tell)
+    taken = time.perf_counter() - started
     assert judge(problem, found) == ()
-    near = next((p.seconds for p in told if p.yield_ratio >= 0.99 * found.yield_ratio), found.seconds)
-    row = found.yield_ratio, found.seconds, near, found.drawn_mm2
+    near = next((at for at, ratio in told if ratio >= 0.99 * found.yield_ratio), taken)
+    row = found.yield_ratio, taken, near, found.drawn_mm2
     return row, found.pieces_mm2 / found.bound_mm2, told
 
 
@@ -142,10 +152,10 @@ def main() -> None:
         "--walls", action="store_true", help="runs only: whole long abutments, given and with lengths chosen"
     )
     chosen = options.parse_args()
-    curves: dict[int, list[NestProgress]] = {}
+    curves: dict[int, Told] = {}
     sizes = [int(s) for s in chosen.sizes.split(",")]
     kinds = ("abutment",) if chosen.walls else KINDS
-    nest(problem_of(batch(20, 0).pieces), seconds=0.1, seed=0)  # compile, which is kept on disk
+    nest(problem_of(batch(20, 0).pieces), Budget(work=0), seed=0)  # compile, which is kept on disk
     print(
         "| pieces | way | yield (median) | least | drawn / given (median) | all drawn / all given | gap to bound "
         "| seconds | first answer | to within 1 % | memory MB |"
@@ -195,7 +205,7 @@ def main() -> None:
         _plot(curves, chosen.plot)
 
 
-def _plot(curves: dict[int, list[NestProgress]], path: Path) -> None:
+def _plot(curves: dict[int, Told], path: Path) -> None:
     import matplotlib as mpl
 
     mpl.use("svg")
@@ -204,7 +214,7 @@ def _plot(curves: dict[int, list[NestProgress]], path: Path) -> None:
     colours = ("#0072B2", "#E69F00", "#009E73", "#D55E00", "#CC79A7", "#56B4E9")
     figure, axes = plt.subplots(figsize=(7, 4))
     for (size, told), colour, style in zip(curves.items(), colours, ("-", "--", "-.", ":", "-", "--"), strict=False):
-        axes.step([p.seconds for p in told], [p.yield_ratio for p in told], style, where="post", color=colour,
+        axes.step(*zip(*told, strict=True), style, where="post", color=colour,
                   label=f"{size} pieces")  # fmt: skip
     axes.set(xlabel="seconds", ylabel="yield", xscale="symlog")
     axes.legend()

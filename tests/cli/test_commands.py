@@ -12,6 +12,7 @@ import pytest
 
 ROOT = Path(__file__).parents[2]
 CHIMNEY = ROOT / "fixtures" / "jobs" / "chimney.toml"
+WORK = 200_000  # steps of a nest that need not be a good one
 
 FAULTY = """
 name = "All at once"
@@ -70,7 +71,7 @@ def run(*args: object, stdin: str | None = None, cwd: Path | None = None) -> sub
 @pytest.fixture(scope="module")
 def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, subprocess.CompletedProcess[str]]:
     out = tmp_path_factory.mktemp("made") / "cut"
-    return out, run("make", CHIMNEY, "--out", out, "--seconds", 2)
+    return out, run("make", CHIMNEY, "--out", out, "--work", WORK)
 
 
 def test_make_fills_the_folder_that_its_manifest_lists(made):
@@ -111,10 +112,10 @@ def test_cautions_are_said_once(made):
     assert (out / "report.html").read_text().count("Lead is poisonous") == 1
 
 
-def test_same_job_seed_and_seconds_give_the_same_bytes(made, tmp_path):
+def test_same_job_seed_and_work_give_the_same_bytes(made, tmp_path):
     out, _ = made
     again = tmp_path / "again"
-    assert run("make", CHIMNEY, "--out", again, "--seconds", 2).returncode == 0
+    assert run("make", CHIMNEY, "--out", again, "--work", WORK).returncode == 0
     for path in sorted(p.relative_to(out) for p in out.rglob("*") if p.is_file()):
         assert (out / path).read_bytes() == (again / path).read_bytes(), path
 
@@ -122,23 +123,23 @@ def test_same_job_seed_and_seconds_give_the_same_bytes(made, tmp_path):
 def test_a_filled_folder_is_not_touched_unless_asked(made, tmp_path):
     out, _ = made
     before = {p: p.read_bytes() for p in out.rglob("*") if p.is_file()}
-    done = run("make", CHIMNEY, "--out", out, "--seconds", 1)
+    done = run("make", CHIMNEY, "--out", out, "--work", WORK)
     assert done.returncode == 1
     assert "CP701" in done.stderr
     assert {p: p.read_bytes() for p in out.rglob("*") if p.is_file()} == before
     strange = tmp_path / "strange"
     strange.mkdir()
     (strange / "letter.txt").write_text("mine")
-    done = run("make", CHIMNEY, "--out", strange, "--seconds", 1, "--replace")
+    done = run("make", CHIMNEY, "--out", strange, "--work", WORK, "--replace")
     assert done.returncode == 1
     assert [p.name for p in strange.iterdir()] == ["letter.txt"]
 
 
 def test_an_earlier_result_is_replaced_when_asked(tmp_path):
     out = tmp_path / "cut"
-    assert run("make", CHIMNEY, "--out", out, "--seconds", 1).returncode == 0
+    assert run("make", CHIMNEY, "--out", out, "--work", WORK).returncode == 0
     (out / "rolls" / "old.svg").write_text("<svg/>")
-    done = run("make", CHIMNEY, "--out", out, "--seconds", 1, "--replace")
+    done = run("make", CHIMNEY, "--out", out, "--work", WORK, "--replace")
     assert done.returncode == 0, done.stderr
     assert not (out / "rolls" / "old.svg").exists()
     assert [p.name for p in tmp_path.iterdir()] == ["cut"]
@@ -191,7 +192,7 @@ def test_pieces_lists_what_is_cut_as_table_and_json():
 def test_outlines_go_through_a_pipe_into_the_nest():
     outlines = run("pieces", CHIMNEY, "--outlines", "--code", 4)
     pieces = json.loads(outlines.stdout)["pieces"]
-    done = run("nest", "-", "--seconds", 1, stdin=outlines.stdout)
+    done = run("nest", "-", "--work", WORK, stdin=outlines.stdout)
     assert done.returncode == 0, done.stderr
     result = json.loads(done.stdout)
     placed = [(p["id"], p["copy"]) for roll in result["rolls"] for p in roll["placements"]]
@@ -234,6 +235,9 @@ def test_misuse_exits_2():
     assert run("make").returncode == 2
     assert run("polish").returncode == 2
     assert run("make", CHIMNEY, "--seconds", "soon").returncode == 2
+    assert run("make", CHIMNEY, "--work", "1.5").returncode == 2
+    both = run("make", CHIMNEY, "--work", 1, "--seconds", 1)
+    assert (both.returncode, "give one of them" in both.stderr) == (2, True)
 
 
 def test_schema_is_json_schema_that_knows_the_details():
@@ -256,7 +260,7 @@ def test_cutting_list_csv_agrees_with_the_yield(made):
 
 def test_patterns_of_single_pieces_are_made_when_asked(tmp_path):
     out = tmp_path / "cut"
-    done = run("make", CHIMNEY, "--out", out, "--seconds", 0, "--template", "TR-A1-1")
+    done = run("make", CHIMNEY, "--out", out, "--work", 0, "--template", "TR-A1-1")
     assert done.returncode == 0, done.stderr
     assert sorted(p.name for p in (out / "templates").iterdir()) == [f"TR-A1-1_mm.{f}" for f in ("dxf", "pdf", "svg")]
     done = run("make", CHIMNEY, "--out", tmp_path / "no", "--template", "TR-A1-7")

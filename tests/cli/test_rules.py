@@ -67,7 +67,7 @@ def test_a_shops_own_rule_lets_a_job_pass_and_says_so(low):
 def test_make_writes_the_shops_rule_quantities_and_tickets(low, tmp_path):
     job, own = low
     out = tmp_path / "cut"
-    done = run("make", job, "--practice", own, "--out", out, "--seconds", 1)
+    done = run("make", job, "--practice", own, "--out", out, "--work", 0)
     assert done.returncode == 0, done.stderr
     page = unescape((out / "report.html").read_text())
     assert "The shop's own rules" in page
@@ -81,7 +81,7 @@ def test_make_writes_the_shops_rule_quantities_and_tickets(low, tmp_path):
 
 def test_without_a_file_nothing_is_said_of_the_shop(low, tmp_path):
     out = tmp_path / "cut"
-    assert run("make", CHIMNEY, "--out", out, "--seconds", 1).returncode == 0
+    assert run("make", CHIMNEY, "--out", out, "--work", 0).returncode == 0
     assert "own rule" not in (out / "report.html").read_text()
 
 

@@ -10,7 +10,7 @@ import pytest
 from shapely import Polygon, affinity
 
 from cutpath.nesting import nest
-from cutpath.values.nest import OffcutRule, Roll
+from cutpath.values.nest import Budget, Nest, NestProblem, OffcutRule, Roll
 from tests.nesting.shapes import plate, problem, skyline, stepped
 
 
@@ -36,7 +36,7 @@ def test_strips_of_one_length_are_grouped_as_well_as_trying_all_groups(seed):
     task = problem(
         *(plate(f"P{i}", 1000.0, h) for i, h in enumerate(heights)), rolls=tuple(Roll(w, 6000.0) for w in widths)
     )
-    assert nest(task, seconds=0.5, seed=seed).drawn_mm2 <= least * 1000.0 + 1.0
+    assert nest(task, Budget(work=1_000_000), seed=seed).drawn_mm2 <= least * 1000.0 + 1.0
 
 
 def least_length(shapes: list[Polygon], width: float, step: float) -> float:
@@ -69,7 +69,7 @@ def test_three_skylines_on_one_width_are_laid_as_short_as_trying_all(seed):
     blanks = [type(b)(b.id, 1, b.outline) for b in blanks]
     step = 2.0
     tried = least_length([Polygon(b.outline) for b in blanks], 240.0, step)
-    found = nest(problem(*blanks, rolls=(Roll(240.0, 6000.0),)), seconds=0.5, seed=seed)
+    found = nest(problem(*blanks, rolls=(Roll(240.0, 6000.0),)), Budget(work=1_000_000), seed=seed)
     assert tried - 3 * step <= found.rolls[0].drawn_mm <= tried + 1e-3
 
 
@@ -97,13 +97,19 @@ def test_strips_are_grouped_for_the_least_lead_less_the_worth_of_what_is_kept(se
     task = problem(
         *(plate(f"P{i}", 1000.0, h) for i, h in enumerate(heights)), rolls=tuple(Roll(w, 6000.0) for w in widths)
     )
-    found = nest(replace(task, offcuts=rule), seconds=2.0, seed=seed)
+    found = nest(replace(task, offcuts=rule), Budget(work=4_000_000), seed=seed)
     assert found.drawn_mm2 - rule.worth * found.offcuts_mm2 <= least * 1000.0 + 1.0
+
+
+def with_worth(task: NestProblem, worth: float) -> Nest:
+    return nest(replace(task, offcuts=OffcutRule(300.0, 150.0, worth)), Budget(work=1_000_000), seed=1)
 
 
 def test_a_wider_roll_is_taken_for_what_it_keeps():
     task = problem(plate("A", 1000.0, 310.0), rolls=(Roll(330.0, 6000.0), Roll(480.0, 6000.0)))
-    narrow, wide = (nest(replace(task, offcuts=OffcutRule(300.0, 150.0, w)), seconds=0.5, seed=1) for w in (0.5, 0.95))
+    narrow, wide = (
+        nest(replace(task, offcuts=OffcutRule(300.0, 150.0, w)), Budget(work=1_000_000), seed=1) for w in (0.5, 0.95)
+    )
     assert [nested.roll.width_mm for nested in narrow.rolls] == [330.0]
     assert [nested.roll.width_mm for nested in wide.rolls] == [480.0]
     assert wide.offcuts_mm2 == pytest.approx(170.0 * 1000.0)
@@ -114,7 +120,9 @@ def test_what_is_free_behind_a_short_lane_counts():
     task = problem(
         plate("A", 1000.0, 200.0), plate("B", 500.0, 200.0), rolls=(Roll(250.0, 6000.0), Roll(400.0, 6000.0))
     )
-    apart, beside = (nest(replace(task, offcuts=OffcutRule(300.0, 150.0, w)), seconds=0.5, seed=1) for w in (0.0, 0.9))
+    apart, beside = (
+        nest(replace(task, offcuts=OffcutRule(300.0, 150.0, w)), Budget(work=1_000_000), seed=1) for w in (0.0, 0.9)
+    )
     assert apart.drawn_mm2 == pytest.approx(1500.0 * 250.0)
     assert beside.drawn_mm2 == pytest.approx(1000.0 * 400.0)
     assert beside.offcuts_mm2 == pytest.approx(500.0 * 200.0)

@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from cutpath.nesting.finish import Pool, finish
+from cutpath.nesting.guard import Guard
 from cutpath.nesting.model import Lane, Section, choose_rolls, cost_of, model_of, single
 from cutpath.nesting.shapes import forms, rooms
 from cutpath.nesting.stock import shelf_of
@@ -58,7 +59,7 @@ def test_lanes_are_put_side_by_side_as_cheaply_as_trying_all(seed):
         for part in partitions(list(range(7)))
     )
     best = alone(known)
-    found = finish(known, Pool(known), best, 20.0, 20.0) or best
+    found = finish(known, Pool(known), best, 40_000_000, Guard()) or best
     assert cost_of(known.stock, found) == pytest.approx(least)
     assert sorted(int(p) for s in found for lane in s.lanes for p in lane.pieces) == list(range(7))
 
@@ -70,7 +71,7 @@ def test_copies_beyond_those_wanted_are_left_out():
     two = Lane(np.repeat(one.codes, 2), np.array([0, 1]), np.array([0, one.length]), one.height, 2 * one.length)
     pool = Pool(known)
     pool.add([Section((two,))])
-    found = finish(known, pool, alone(known), 20.0, 20.0)
+    found = finish(known, pool, alone(known), 40_000_000, Guard())
     assert found is not None
     assert cost_of(known.stock, found) == pytest.approx(200.0 * 1600.0)
     assert sorted(int(p) for s in found for lane in s.lanes for p in lane.pieces) == [0, 1, 2]
@@ -79,13 +80,13 @@ def test_copies_beyond_those_wanted_are_left_out():
 def test_nothing_better_is_none():
     task = problem(plate("A", 800.0, 200.0, 2), rolls=(Roll(200.0, 6000.0),))
     known = model(task)
-    assert finish(known, Pool(known), alone(known), 20.0, 20.0) is None
+    assert finish(known, Pool(known), alone(known), 40_000_000, Guard()) is None
 
 
 def test_whole_rolls_are_counted_where_least_bought_is_wanted():
     task = problem(plate("A", 1000.0, 150.0, 4), rolls=(Roll(200.0, 3000.0), Roll(300.0, 3000.0)))
     known = model(replace(task, objective=Objective.BOUGHT))
-    found = finish(known, Pool(known), alone(known), 20.0, 20.0)
+    found = finish(known, Pool(known), alone(known), 40_000_000, Guard())
     assert found is not None
     assert len({s.roll for s in found}) == 1
     assert cost_of(known.stock, found) < cost_of(known.stock, alone(known))
@@ -94,7 +95,7 @@ def test_whole_rolls_are_counted_where_least_bought_is_wanted():
 def test_rolls_that_are_counted_are_not_overdrawn():
     task = problem(plate("A", 1000.0, 150.0, 4), rolls=(Roll(300.0, 2500.0, 1), Roll(150.0, 6000.0)))
     known = model(task)
-    found = finish(known, Pool(known), alone(known), 20.0, 20.0)
+    found = finish(known, Pool(known), alone(known), 40_000_000, Guard())
     used = np.zeros(len(known.stock.width))
     for s in found or alone(known):
         used[s.roll] += s.length

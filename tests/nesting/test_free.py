@@ -4,7 +4,6 @@
 
 import math
 import random
-import threading
 from dataclasses import replace
 
 import pytest
@@ -13,18 +12,12 @@ from hypothesis import strategies as st
 
 from cutpath.nesting import judge, nest, one_after_another
 from cutpath.nesting.free import Free, lane_like
+from cutpath.nesting.guard import Guard
 from cutpath.nesting.shapes import forms, rooms
-from cutpath.values.nest import Blank, Nest, NestProblem, Objective, Roll
+from cutpath.values.nest import Blank, Budget, Nest, NestProblem, Objective, Roll
 from tests.nesting.shapes import LADDER, plate, problem, stepped
 
 QUARTERS = (0.0, 90.0, 180.0, 270.0)
-
-
-@pytest.fixture(autouse=True)
-def _steady(monkeypatch):
-    """Do a tenth of the work for each second, so that the guard on time stays out of it on a busy machine."""
-    monkeypatch.setattr("cutpath.nesting.free._WORK_PER_SECOND", 400_000)
-    monkeypatch.setattr("cutpath.nesting.search.WORK_PER_SECOND", 300_000)
 
 
 def star(rng: random.Random, name: str, *, turns: tuple[float, ...] = QUARTERS, flip: bool = True) -> Blank:
@@ -52,9 +45,8 @@ def disc(name: str, across: float, hole: float = 0.0) -> Blank:
     return Blank(name, 1, ring(across), (tuple(reversed(ring(hole))),) if hole else (), (0.0,))
 
 
-def placed(task: NestProblem, start: Nest, seconds: float = 1.0, seed: int = 1) -> Nest:
-    free = Free(task, forms(task), rooms(task), seed, 2)
-    return free.improve(start, seconds, 60.0, threading.Event(), lambda _: None)
+def placed(task: NestProblem, start: Nest, work: int = 400_000, seed: int = 1) -> Nest:
+    return Free(task, forms(task), rooms(task), seed, 2).improve(start, work, Guard(), lambda _: None)
 
 
 @settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
@@ -71,7 +63,7 @@ def test_random_outlines_on_random_rolls_satisfy_the_judge(seed, spaces, turns, 
     rolls = (*rng.sample(LADDER, 2), Roll(600.0, 3000.0))
     rolls += (Roll(rng.uniform(250, 500), rng.uniform(600, 2000), rng.randint(1, 3), offcut=rng.random() < 0.5),)
     task = replace(problem(*blanks, rolls=rolls, gap=spaces[0], trim=spaces[1]), objective=objective)
-    found = nest(task, seconds=1.0, seed=seed)
+    found = nest(task, Budget(work=300_000), seed=seed)
     assert judge(task, found) == ()
     assert sum(len(r.placements) for r in found.rolls) == sum(b.quantity for b in blanks)
 
@@ -85,7 +77,7 @@ def test_what_it_starts_from_is_never_made_dearer(seed, objective):
     assert judge(task, found) == ()
     unturned = replace(task, blanks=tuple(replace(b, turns_deg=b.turns_deg[:1], may_flip=False) for b in task.blanks))
     assert found.drawn_mm2 < 0.8 * one_after_another(unturned).drawn_mm2
-    again = placed(task, found, seconds=0.2, seed=2)
+    again = placed(task, found, work=80_000, seed=2)
     assert again.drawn_mm2 <= found.drawn_mm2
 
 
@@ -117,7 +109,7 @@ def test_a_small_piece_lies_in_the_hole_of_a_large_one():
 
 def test_the_same_seed_gives_the_same_nest():
     task = problem(*stars(7, 8), gap=1.0)
-    one, two = (nest(task, seconds=3.0, seed=5) for _ in range(2))
+    one, two = (nest(task, Budget(work=900_000), seed=5) for _ in range(2))
     assert one.rolls == two.rolls
 
 
@@ -137,8 +129,8 @@ def test_an_interruption_gives_the_best_so_far():
         told.append(drawn_mm2)
         raise KeyboardInterrupt
 
-    over = threading.Event()
-    found = Free(task, forms(task), rooms(task), 1, 2).improve(start, 3.0, 60.0, over, better)
-    assert over.is_set()
+    guard = Guard()
+    found = Free(task, forms(task), rooms(task), 1, 2).improve(start, 1_200_000, guard, better)
+    assert guard.stop.is_set()
     assert judge(task, found) == ()
     assert [found.drawn_mm2] == told

@@ -10,16 +10,10 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cutpath.nesting import bound_mm2, judge, nest, one_after_another
-from cutpath.values.nest import NestProblem, Roll, RunChoice, RunSection
+from cutpath.values.nest import Budget, NestProblem, Roll, RunChoice, RunSection
 from tests.nesting.shapes import LADDER, plate, stepped
 
 LAP = 100.0
-
-
-@pytest.fixture(autouse=True)
-def _steady(monkeypatch):
-    """Do a fraction of the work for each second, so that the guard on time stays out of it on a busy machine."""
-    monkeypatch.setattr("cutpath.nesting.search.WORK_PER_SECOND", 300_000)
 
 
 def strip(
@@ -50,7 +44,7 @@ def test_the_only_division_that_fits_the_rolls_is_found():
     joints = [50.0 * i for i in range(61)]
     run = strip("R", joints, 150.0, 900.0, 2200.0, (0, 30, 60))
     task = NestProblem((), (Roll(150.0, 1150.0, 1), Roll(150.0, 1950.0, 1)), runs=(run,))
-    found = nest(task, seconds=3.0, seed=1)
+    found = nest(task, Budget(work=900_000), seed=1)
     assert found.divisions in {((0, 21, 60),), ((0, 37, 60),)}
     assert sorted(r.drawn_mm for r in found.rolls) == [1150.0, 1950.0]
     assert judge(task, found) == ()
@@ -59,7 +53,7 @@ def test_the_only_division_that_fits_the_rolls_is_found():
 def test_lengths_of_steps_are_matched_so_that_less_is_drawn():
     runs = tuple(steps(f"R{i}", 18, (0, 13, 18), 5, 13, left=i == 1) for i in range(2))
     task = NestProblem((), LADDER, runs=runs)
-    chosen, even = nest(task, seconds=6.0, seed=3), nest(task.divided(), seconds=6.0, seed=3)
+    chosen, even = nest(task, Budget(work=1_800_000), seed=3), nest(task.divided(), Budget(work=1_800_000), seed=3)
     assert judge(task, chosen) == ()
     assert chosen.pieces_mm2 == pytest.approx(even.pieces_mm2)
     assert chosen.drawn_mm2 < 0.95 * even.drawn_mm2  # halves face each other, where a long and a short length cannot
@@ -81,7 +75,7 @@ def test_random_runs_satisfy_the_judge_and_their_bound(seed):
     task = NestProblem(
         (plate("C", 500.0, 90.0, rng.randint(0, 3)),), LADDER, gap_mm=rng.choice((0.0, 3.0)), runs=tuple(runs)
     )
-    found = nest(task, seconds=1.5, seed=seed)
+    found = nest(task, Budget(work=450_000), seed=seed)
     assert judge(task, found) == ()
     assert found.bound_mm2 <= found.drawn_mm2
     assert [len(joints) for joints in found.divisions] == [len(run.even) for run in runs]
@@ -94,12 +88,12 @@ def test_the_bound_holds_for_the_division_with_least_lead():
     long = RunSection(0, 2, plate("R:0-2", 800.0, 150.0)), RunSection(2, 3, plate("R:2-3", 800.0, 150.0))
     task = NestProblem((), (Roll(150.0, 6000.0),), runs=(RunChoice("R", (*short, *long), (0, 2, 3)),))
     assert bound_mm2(task) == pytest.approx(1400.0 * 150.0)
-    assert nest(task, seconds=1.0, seed=0).optimal
+    assert nest(task, Budget(work=300_000), seed=0).optimal
 
 
 def test_the_judge_sees_wrong_divisions():
     task = NestProblem((), LADDER, runs=(steps("S", 18, (0, 6, 12, 18), 4, 8),))
-    found = nest(task, seconds=1.0, seed=1)
+    found = nest(task, Budget(work=300_000), seed=1)
     assert judge(task, found) == ()
     for wrong in ((0, 2, 12, 18), (0, 9, 18), (0, 6, 12), (1, 6, 12, 18)):
         assert judge(task, replace(found, divisions=(wrong,)))
@@ -112,7 +106,7 @@ def test_runs_stay_even_where_the_seconds_do_not_suffice_to_look_at_their_length
     runs = tuple(steps(f"R{i}", 18, (0, 13, 18), 5, 13, left=i == 1) for i in range(2))
     task = NestProblem((), LADDER, runs=runs)
     monkeypatch.setattr("cutpath.nesting.run._READY_FORM_S", 1.0)
-    found = nest(task, seconds=6.0, seed=3)
+    found = nest(task, Budget(seconds=1.0), seed=3)
     assert found.divisions == tuple(run.even for run in runs)
     assert judge(task, found) == ()
     assert found.bound_mm2 <= bound_mm2(task)  # other divisions may draw less

@@ -10,13 +10,8 @@ import pytest
 from cutpath.nesting import bound_mm2, judge, nest, one_after_another
 from cutpath.nesting.frames import in_frames, onto_whole_rolls
 from cutpath.nesting.shapes import forms
-from cutpath.values.nest import QUARTER_TURNS, Blank, NestProblem, Roll
+from cutpath.values.nest import QUARTER_TURNS, Blank, Budget, NestProblem, Roll
 from tests.nesting.shapes import LADDER, plate, problem, skyline, stepped
-
-
-@pytest.fixture(autouse=True)
-def _steady(monkeypatch):
-    monkeypatch.setattr("cutpath.nesting.search.WORK_PER_SECOND", 300_000)
 
 
 def any_way(blank: Blank) -> Blank:
@@ -28,11 +23,11 @@ def soakers(quantity: int = 48) -> NestProblem:
 
 
 def test_soakers_lie_whichever_way_draws_less():
-    found = nest(soakers(), seconds=1.0, seed=1)
+    found = nest(soakers(), Budget(work=300_000), seed=1)
     assert found.drawn_mm2 == pytest.approx(600.0 * 2800.0)
     assert found.optimal
     straight = replace(soakers(), blanks=(plate("K", 190.0, 175.0, 48),))
-    assert nest(straight, seconds=1.0, seed=1).drawn_mm2 == pytest.approx(600.0 * 3040.0)
+    assert nest(straight, Budget(work=300_000), seed=1).drawn_mm2 == pytest.approx(600.0 * 3040.0)
 
 
 def test_the_ceiling_of_yield_holds_for_every_turn_that_is_allowed():
@@ -48,7 +43,7 @@ def test_no_nest_of_turned_plates_draws_less_than_the_bound(seed):
         any_way(plate(f"P{i}", rng.uniform(120, 590), rng.uniform(100, 400), rng.randint(1, 4))) for i in range(3)
     ]
     task = problem(*blanks, rolls=(*rng.sample(LADDER, 3), Roll(600.0, 3000.0)))
-    found = nest(task, seconds=0.5, seed=seed)
+    found = nest(task, Budget(work=150_000), seed=seed)
     assert judge(task, found) == ()
     least = bound_mm2(task)
     assert least <= found.drawn_mm2 * (1 + 1e-9)
@@ -64,7 +59,7 @@ def test_a_plate_that_goes_across_the_roll_only_keeps_its_bound():
 
 def test_a_slate_is_not_refused_for_a_width_that_a_quarter_turn_does_without():
     task = problem(any_way(plate("F", 470.0, 646.0)), rolls=(Roll(480.0, 6000.0),))
-    assert nest(task, seconds=0.5, seed=1).drawn_mm2 == pytest.approx(480.0 * 646.0)
+    assert nest(task, Budget(work=150_000), seed=1).drawn_mm2 == pytest.approx(480.0 * 646.0)
     assert one_after_another(task).drawn_mm2 == pytest.approx(480.0 * 646.0)
 
 
@@ -81,7 +76,7 @@ def test_no_forms_are_made_that_go_on_no_roll():
 
 def test_a_long_piece_stands_across_where_frames_are_short():
     task = problem(any_way(plate("L", 550.0, 100.0, 4)), rolls=(Roll(600.0, 6000.0),))
-    framed = nest(in_frames(task, 420.0), seconds=0.5, seed=1)
+    framed = nest(in_frames(task, 420.0), Budget(work=150_000), seed=1)
     found = onto_whole_rolls(task, framed, 420.0)
     assert {p.turn_deg % 180.0 for roll in found.rolls for p in roll.placements} == {90.0}
 
@@ -91,5 +86,5 @@ def test_mixed_lists_in_all_turns_satisfy_the_judge(seed):
     rng = random.Random(seed)
     blanks = [any_way(skyline(rng, f"K{i}")) for i in range(5)] + [any_way(stepped("S", 7, quantity=2))]
     task = problem(*blanks, gap=2.0, trim=4.0)
-    found = nest(task, seconds=1.0, seed=seed)
+    found = nest(task, Budget(work=300_000), seed=seed)
     assert judge(task, found) == ()

@@ -13,7 +13,7 @@ from cutpath.reports.account import account
 from cutpath.tolerances import AREA_MM2
 from cutpath.units import length_mm
 from cutpath.values.batch import Batch, MaterialNest, Sheet
-from cutpath.values.nest import Blank, Nest, NestedRoll, NestProblem, Offcut, OffcutRule, Placement, Roll
+from cutpath.values.nest import Blank, Budget, Nest, NestedRoll, NestProblem, Offcut, OffcutRule, Placement, Roll
 from cutpath.values.survey import DetailHead, Job, Origin, PlainOutline
 
 IN = length_mm("1 in")
@@ -61,7 +61,7 @@ def published() -> Nest:
             places.append(Placement(blank.id, row * ACROSS + column + 1, turn, False, *corner))
     strip = Offcut(0.0, 28.5 * IN, 95 * IN, 1.5 * IN)
     rolls = (NestedRoll(replace(SHEET, quantity=1), 95 * IN, tuple(places), (strip,)),)
-    return Nest(rolls, 2660 * IN**2, 30 * 95 * IN**2, strip.area_mm2, 2660 * IN**2, optimal=False, seconds=0.0)
+    return Nest(rolls, 2660 * IN**2, 30 * 95 * IN**2, strip.area_mm2, 2660 * IN**2, optimal=False)
 
 
 def batch(result: Nest, *, turns_deg: tuple[float, ...] = (0.0, 180.0)) -> Batch:
@@ -104,7 +104,7 @@ def test_waste_of_the_published_layout() -> None:
 def our_own(quantity: int | None) -> Nest:
     """What our search makes of the blanks, free to turn by quarters; sound in any case."""
     asked = replace(problem((0.0, 90.0, 180.0, 270.0)), rolls=(replace(SHEET, quantity=quantity),))
-    result = nest(asked, seconds=4.0, seed=1)
+    result = nest(asked, Budget(work=8_000_000), seed=1)
     assert judge(asked, result) == ()
     assert sum(len(roll.placements) for roll in result.rolls) == ACROSS * ALONG
     return result

@@ -139,7 +139,7 @@ def stated(blanks, rolls):
     area = math.fsum(by_id[p.id] for r in rolls for p in r.placements)
     drawn = math.fsum(r.roll.width_mm * r.drawn_mm for r in rolls)
     kept = math.fsum(o.length_mm * o.width_mm for r in rolls for o in r.offcuts)
-    return Nest(tuple(rolls), area, drawn, kept, area, False, 1.0)
+    return Nest(tuple(rolls), area, drawn, kept, area, False)
 
 
 def scrap_shape(sheet, problem):
