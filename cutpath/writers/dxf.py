@@ -14,10 +14,13 @@ import sys
 import tempfile
 from collections.abc import Iterator, Mapping
 from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Literal
 
+from cutpath.tolerances import FILE_DECIMALS
 from cutpath.values.drawing import Drawing, Role, Stroke
+from cutpath.values.pattern import Point
 
 if TYPE_CHECKING:
     from ezdxf.layouts.layout import Modelspace
@@ -43,6 +46,8 @@ ROLE_COLOUR_INDEX: dict[Role, int] = {
 """Colour index of each layer, from the few that every program shows alike: cyan, green, blue, red, grey. These
 releases have no true colour; the layer, not the colour, tells the role."""
 
+_DECIMALS = 6  # of a coordinate, in mm
+_PLAIN_FROM = 1e-4  # smaller figures would be written with an exponent; they keep `FILE_DECIMALS`
 _NO_UNIT, _MILLIMETRES = 0, 4  # $INSUNITS
 _NO_FONTS = '{"version": 2, "font-faces": []}'  # what ezdxf keeps in its cache file when it found no fonts
 
@@ -75,17 +80,28 @@ def to_dxf(drawing: Drawing, *, release: Release = "R2000", layers: Mapping[Role
         for role, layer in layers.items():
             doc.layers.add(layer, color=ROLE_COLOUR_INDEX[role], linetype="CONTINUOUS")
         space = doc.modelspace()
-        for stroke in drawing.strokes:
+        strokes = [replace(stroke, points=tuple(map(_fixed, stroke.points))) for stroke in drawing.strokes]
+        for stroke in strokes:
             _add(space, stroke, release, layers[stroke.role])
-        points = [p for stroke in drawing.strokes for p in stroke.points]
+        points = [p for stroke in strokes for p in stroke.points]
         low = (min(x for x, _ in points), min(y for _, y in points), 0.0)
         high = (max(x for x, _ in points), max(y for _, y in points), 0.0)
         space.reset_extents(low, high)
-        space.reset_limits((0.0, 0.0), (drawing.length_mm, drawing.width_mm))
+        space.reset_limits((0.0, 0.0), _fixed((drawing.length_mm, drawing.width_mm)))
         doc.header["$EXTMIN"], doc.header["$EXTMAX"] = low, high
+        for paper in doc.layouts:  # what is left in them as "nothing yet" would be written as 1e+20
+            if paper.is_any_paperspace:
+                paper.reset_extents((0.0, 0.0, 0.0), (0.0, 0.0, 0.0))
+                doc.header["$PEXTMIN"] = doc.header["$PEXTMAX"] = (0.0, 0.0, 0.0)
         text = io.StringIO()
         doc.write(text)
     return text.getvalue()
+
+
+def _fixed(point: Point) -> Point:
+    """Round a point once, to figures that need no exponent: old controllers read 3e-07 as 3."""
+    x, y = (round(v, _DECIMALS if abs(v) >= _PLAIN_FROM else FILE_DECIMALS) + 0.0 for v in point)
+    return x, y
 
 
 def _add(space: Modelspace, stroke: Stroke, release: Release, layer: str) -> None:

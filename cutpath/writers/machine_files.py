@@ -83,7 +83,8 @@ def machine_files(
     for frame in paths.frames:
         if not frame.passes:
             continue
-        part = f"_{frame.number}of{len(paths.frames)}" if len(paths.frames) > 1 else ""
+        count = str(len(paths.frames))
+        part = f"_{frame.number:0{len(count)}}of{count}" if len(paths.frames) > 1 else ""  # so that names sort
         path = f"{folder}/{sheet_id}_{machine.name}{part}_mm{SUFFIXES[machine.format]}"
         files[path] = _written(paths, frame, drawing, machine, notes)
         entries.append(_entry(path, sheet_id, paths, frame, machine))
