@@ -7,7 +7,7 @@ their figures are common practice without a source, and no real machine was trie
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -17,6 +17,7 @@ from cutpath.errors import Finding, Refused, Severity
 from cutpath.intake import Strict, check, did_you_mean, parse_toml, read_text
 from cutpath.profiles import profile_root
 from cutpath.tolerances import POINT_MM
+from cutpath.trade import cautions
 from cutpath.values.drawing import Role
 from cutpath.values.fact import Confidence
 from cutpath.values.machine import (
@@ -71,6 +72,9 @@ class _Head(Strict):
     lift_s: Annotated[float, Field(ge=0, le=60, allow_inf_nan=False)] = 0.0
     up_mm: Annotated[float, Field(gt=0, le=200, allow_inf_nan=False)] = 5.0
     down_mm: Annotated[float, Field(ge=-50, le=0, allow_inf_nan=False)] = 0.0
+    mat_mm: (
+        Annotated[float, Field(gt=0, le=20, allow_inf_nan=False, description="into the mat, below the sheet")] | None
+    ) = None
     at_mm: Annotated[list[float], Field(min_length=2, max_length=2)] = Field(default_factory=lambda: [0.0, 0.0])
 
 
@@ -127,7 +131,7 @@ class _MachineFile(Strict):
     sagitta_mm: Annotated[float, Field(ge=0.0005, le=0.1)] = 0.005
     shared_once: bool = True
     edge_cuts: bool = True
-    cut_folds_in_lead: bool = False
+    card_mm: _Size | None = None
     cautions: list[str] = Field(default_factory=list)
     bed: _Bed
     sheet: _Sheet = _Sheet()
@@ -151,7 +155,7 @@ def machine(name_or_file: str | Path) -> Machine:
     Raises
     ------
     Refused
-        With every fault of the profile (CP203), or when a fold would be cut in lead unasked (CP604).
+        With every fault of the profile (CP203), or when a fold would be cut or scored in lead (CP604).
     """
     name = str(name_or_file)
     if name in machine_names():
@@ -186,33 +190,20 @@ def parse_machine(text: str, where: str, name: str) -> Machine:
 
 
 def machine_findings(machine: Machine) -> tuple[Finding, ...]:
-    """Give what the user of a machine has to be told once: heads that make fume or dust, folds cut at his own word."""
-    out = [
+    """Return what the user of a machine has to be told once of heads that make fume or dust."""
+    return tuple(
         Finding(
             "CP611",
             machine.name,
             f"the {head.kind.value} heats or grinds lead: fume or dust",
             "knife and shears give neither",
             "Only with extraction, health surveillance and the say of a competent person: Control of Lead at Work "
-            "Regulations 2002 (L132), the machine's own instructions and local codes come first. No speeds are given.",
+            "Regulations 2002 (L132) and the machine's own instructions come first. No speeds are given.",
             Severity.WARNING,
         )
         for head in machine.heads
         if head.kind.hazardous and machine.stuff is Stuff.LEAD
-    ]
-    task = machine.task(Role.FOLD).head
-    if machine.stuff is Stuff.LEAD and task is not None and machine.head(task).kind.cuts:
-        out.append(
-            Finding(
-                "CP604",
-                machine.name,
-                f"the {task} runs along fold lines, as this profile asks",
-                "lead is marked with pencil, chalk or crayon",
-                "A scored fold cracks. Take cut_folds_in_lead out of the profile unless you are sure.",
-                Severity.WARNING,
-            )
-        )
-    return tuple(out)
+    )
 
 
 def _fault(where: str, key: str, found: str, accepted: str, remedy: str, code: str = "CP203") -> Finding:
@@ -245,6 +236,7 @@ def _heads(file: _MachineFile, where: str) -> Iterator[Finding]:
                 where, "bed.inset_mm", f"{file.bed.inset_mm:g} mm with a blade offset of {head.offset_mm:g} mm",
                 f"at least {head.offset_mm:g} mm", "Lay the sheet further in: the pivot runs beyond its edge.",
             )  # fmt: skip
+        yield from _depth(file, head, where, key)
         if head.kind.hazardous and not head.kerf_mm:
             yield _fault(
                 where, f"{key}.kerf_mm", f"a {head.kind.value} without a kerf", "over 0 mm",
@@ -262,6 +254,30 @@ def _heads(file: _MachineFile, where: str) -> Iterator[Finding]:
                 where, f"{key}.at_mm", "a head beside the carriage's point", "[0, 0] in HP-GL",
                 "Pens of a plotter stand in the same place; take the line out.",
             )  # fmt: skip
+
+
+def _depth(file: _MachineFile, head: _Head, where: str, key: str) -> Iterator[Finding]:
+    """See that what cuts by height takes its depth from the sheet, and nothing else has one."""
+    by_height = file.format is FileFormat.NGC and head.kind.cuts and head.kind is not HeadKind.JET
+    if by_height and head.mat_mm is None:
+        yield _fault(
+            where, f"{key}.mat_mm", f"a {head.kind.value} that is not told how far to run into the mat", "over 0 mm",
+            "Write mat_mm: a knife runs through the sheet, whatever its thickness, and so far into the mat.",
+        )  # fmt: skip
+    if head.mat_mm is not None and not by_height:
+        yield _fault(
+            where, f"{key}.mat_mm", f"{head.mat_mm:g} mm into the mat for a {head.kind.value} in {file.format.value}",
+            "a knife or spindle in ngc, which alone carries heights", "Take the line out.",
+        )  # fmt: skip
+    if head.down_mm and head.kind.cuts:
+        yield _fault(
+            where, f"{key}.down_mm", f"{head.down_mm:g} mm for a {head.kind.value}",
+            "no depth here: it follows from the thickness of the sheet", "Take the line out, and write mat_mm.",
+        )  # fmt: skip
+    if by_height and file.stuff is Stuff.CARD and file.card_mm is None:
+        yield _fault(
+            where, "card_mm", "no thickness of the card", "over 0 mm", "Write how thick the card, ply or film is.",
+        )  # fmt: skip
 
 
 def _roles(file: _MachineFile, where: str) -> Iterator[Finding]:
@@ -290,11 +306,10 @@ def _roles(file: _MachineFile, where: str) -> Iterator[Finding]:
                 where, f"{key}.head", f"marks with a {head.kind.value}", "a pen, or no head",
                 "A water line or a number that is cut opens the roof; give marks to a pen.",
             )  # fmt: skip
-        scored = role == "fold" and head is not None and head.kind.cuts and file.stuff is Stuff.LEAD
-        if scored and not file.cut_folds_in_lead:
+        if role == "fold" and head is not None and head.kind.cuts and file.stuff is Stuff.LEAD:
             yield _fault(
-                where, f"{key}.head", f"folds with a {names[str(task.head)].kind.value}", "a pen, or no head",
-                "A scored fold cracks: never score lead. If you must, say cut_folds_in_lead = true.", "CP604",
+                where, f"{key}.head", f"folds with a {head.kind.value}", "a pen, or no head",
+                "Lead is never cut or scored on a fold: it cracks there. Give folds to a pen, or fold = {}.", "CP604",
             )  # fmt: skip
         layer = task.layer or role.upper()
         if layers.setdefault(layer, role) != role:
@@ -447,6 +462,7 @@ def _frozen(file: _MachineFile, name: str) -> Machine:
                 lift_s=h.lift_s,
                 up_mm=h.up_mm,
                 down_mm=h.down_mm,
+                mat_mm=h.mat_mm or 0.0,
                 at_mm=(h.at_mm[0], h.at_mm[1]),
             )
             for h in file.head
@@ -462,7 +478,7 @@ def _frozen(file: _MachineFile, name: str) -> Machine:
         sagitta_mm=file.sagitta_mm,
         shared_once=file.shared_once,
         edge_cuts=file.edge_cuts,
-        cut_folds_in_lead=file.cut_folds_in_lead,
+        card_mm=file.card_mm,
         leads=Leads(file.leads.in_mm, file.leads.out_mm) if file.leads else None,
         tabs=Tabs(file.tabs.width_mm, file.tabs.spacing_mm, file.tabs.clear_mm, file.tabs.least) if file.tabs else None,
         perforation=Perforation(file.perforation.cut_mm, file.perforation.bridge_mm) if file.perforation else None,
@@ -476,17 +492,88 @@ def _frozen(file: _MachineFile, name: str) -> Machine:
         )
         if file.paper
         else None,
-        cautions=tuple(file.cautions),
+        cautions=(cautions.set_up(paper=file.paper is not None), *file.cautions),
         source=file.source,
         confidence=file.confidence,
     )
 
 
-def rolls_within(rolls: Iterable[Roll], machine: Machine) -> tuple[Roll, ...]:
-    """Give those rolls that a machine takes: no wider than its bed, and no longer where it feeds no roll."""
-    bed = machine.bed
-    return tuple(
-        roll
-        for roll in rolls
-        if roll.width_mm <= bed.width_mm + POINT_MM and (bed.roll_feed or roll.length_mm <= bed.length_mm + POINT_MM)
-    )
+def machines(names: Iterable[str | Path]) -> tuple[Machine, ...]:
+    """Read several machines, each once however often it is named.
+
+    Raises
+    ------
+    Refused
+        With every fault of every profile, or when two that differ bear one name, which their files would share.
+    """
+    read: dict[str, Machine] = {}
+    found: list[Finding] = []
+    for name in names:
+        try:
+            made = machine(name)
+        except Refused as refusal:
+            found += refusal.findings
+            continue
+        if read.setdefault(made.name, made) != made:
+            found.append(
+                Finding(
+                    "CP203",
+                    str(name),
+                    f'a second machine named "{made.name}"',
+                    "a name of its own to each machine",
+                    "Give one of the two files another name: a machine is called after its file.",
+                )
+            )
+    if found:
+        raise Refused(found)
+    return tuple(read.values())
+
+
+def rolls_within(rolls: Iterable[Roll], machines: Iterable[Machine]) -> tuple[Roll, ...]:
+    """Return those rolls that every one of the machines takes; one for card does not touch them."""
+    beds = [machine.bed for machine in machines if machine.stuff is not Stuff.CARD]
+    return tuple(roll for roll in rolls if all(_lies_on(roll, bed) for bed in beds))
+
+
+def _lies_on(roll: Roll, bed: Bed) -> bool:
+    """Tell whether a roll is no wider than a bed, and no longer where that feeds no roll."""
+    long_enough = bed.roll_feed or roll.length_mm <= bed.length_mm + POINT_MM
+    return long_enough and roll.width_mm <= bed.width_mm + POINT_MM
+
+
+def off_the_bed(
+    machines: Iterable[Machine], what: str, rolls: Sequence[Roll], lists: Sequence[str]
+) -> tuple[Finding, ...]:
+    """Return a finding for each machine whose bed is why pieces find no roll, though the list has rolls for them.
+
+    Parameters
+    ----------
+    machines : iterable of Machine
+    what : str
+        The pieces in words.
+    rolls : sequence of Roll
+        The whole list.
+    lists : sequence of str
+        Names of lists on which the pieces find their rolls.
+    """
+    found = []
+    for tool in machines:
+        gone = [roll for roll in rolls if roll not in rolls_within(rolls, [tool])]
+        if not gone:
+            continue
+        bed = tool.bed
+        most = f"up to {bed.width_mm:g} mm wide" + ("" if bed.roll_feed else f" and {bed.length_mm:g} mm long")
+        taken = "none" if len(gone) == len(rolls) else f"{len(rolls) - len(gone)} of {len(rolls)}"
+        size = f"{bed.length_mm:g} × {bed.width_mm:g} mm {'with' if bed.roll_feed else 'without'} a roll feed"
+        found.append(
+            Finding(
+                "CP603",
+                tool.name,
+                f"its bed of {size} takes {taken} of the listed rolls, so that there is no roll for {what}",
+                f"rolls, or lengths cut off them, {most}",
+                f"Take --rolls {lists[0]}."
+                if lists
+                else "List such rolls in a file of your own, and name it with --rolls.",
+            )
+        )
+    return tuple(found)

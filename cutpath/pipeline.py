@@ -22,14 +22,14 @@ from cutpath.folding import prove
 from cutpath.intake import did_you_mean, file_name, read_text
 from cutpath.jobs import read_jobs
 from cutpath.jobs.blanks import parse_blanks
-from cutpath.machines import machine, machine_findings, rolls_within
+from cutpath.machines import machine_findings, off_the_bed, rolls_within
 from cutpath.nesting import NestProgress, judge, nest, one_after_another
 from cutpath.nesting.fit import misfits
 from cutpath.nesting.frames import in_frames, onto_whole_rolls
 from cutpath.nesting.shapes import forms, rooms
 from cutpath.output import MANIFEST, json_text
 from cutpath.pieces import length_ids, pieces_of, run_choices
-from cutpath.profiles import Practice, practice, rolls_list, shop_practice
+from cutpath.profiles import Practice, practice, rolls_list, rolls_names, shop_practice
 from cutpath.recheck import recheck
 from cutpath.reports import account, cutting_list, lifting, page, quantities, setting_out, tickets
 from cutpath.trade import cautions, check_rules
@@ -99,11 +99,12 @@ class Settings:
         """
         if tool.stuff is Stuff.CARD:
             return self
+        frame_mm = tool.bed.length_mm - tool.bed.overlap_mm if in_frames or tool.keep_in_frame else None
         return replace(
             self,
             gap_mm=max(self.gap_mm, tool.gap_mm),
             edge_trim_mm=max(self.edge_trim_mm, tool.edge_trim_mm),
-            frame_mm=tool.bed.length_mm - tool.bed.overlap_mm if in_frames or tool.keep_in_frame else None,
+            frame_mm=min((mm for mm in (self.frame_mm, frame_mm) if mm is not None), default=None),
         )
 
 
@@ -134,7 +135,7 @@ def plan(
     rolls: str | Path | None = None,
     settings: Settings | None = None,
     shop_rules: str | Path | None = None,
-    tool: Machine | None = None,
+    tools: Sequence[Machine] = (),
 ) -> Planned:
     """Read job files, apply the rules, develop, split, prove that it folds up, and see that every piece fits a roll.
 
@@ -146,8 +147,8 @@ def plan(
     settings : Settings, optional
     shop_rules : str or Path, optional
         File with the shop's own rules; those it does not name stay as published.
-    tool : Machine, optional
-        Only rolls that it takes are used, unless it is for card.
+    tools : sequence of Machine
+        Only rolls that all of them take are used; those for card do not count.
 
     Raises
     ------
@@ -155,11 +156,10 @@ def plan(
         With every finding of every file and stage at once, when one of them is a fault.
     """
     settings = settings or Settings()
-    stock = rolls_list(rolls)
-    if tool is not None and tool.stuff is not Stuff.CARD:
-        stock = rolls_within(stock, tool)
+    listed = rolls_list(rolls)
+    stock = rolls_within(listed, tools)
     limits, found = _limits(shop_rules)
-    jobs, findings = read_jobs(files, stock, limits)
+    jobs, findings = read_jobs(files, stock or listed, limits)
     found += findings
     for job in jobs:
         found += check_rules(job, limits)
@@ -168,11 +168,34 @@ def plan(
     proofs, doubts = _proved(jobs, pieces, limits, complete=not faults(found))
     found += doubts
     problems = tuple((lead, _problem(lead, pieces, stock, settings)) for lead in _leads(pieces))
-    for _, problem in problems:
-        found += _at_pieces(_misfits(problem, settings), pieces)
+    for lead, problem in problems:
+        unfit = _misfits(problem, settings)
+        beds = _beds_at_fault(lead, pieces, unfit, (listed, tools, settings))
+        found += beds or _at_pieces(unfit, pieces)
     findings = refuse_faults(found)
     choices = run_choices(jobs) if settings.choose_lengths else ()
     return Planned(jobs, pieces, problems, tuple(proofs), findings, limits, settings, choices)
+
+
+def _beds_at_fault(
+    lead: Lead,
+    pieces: Sequence[Piece],
+    unfit: Sequence[Finding],
+    asked: tuple[Sequence[Roll], Sequence[Machine], Settings],
+) -> tuple[Finding, ...]:
+    """Return findings on the machines whose beds leave no roll for pieces for which the list has one."""
+    listed, tools, settings = asked
+    if not unfit or not tools:
+        return ()
+
+    def fit_on(rolls: Sequence[Roll]) -> bool:
+        return not _misfits(_problem(lead, pieces, rolls, settings), settings)
+
+    if not fit_on(listed):
+        return ()
+    lists = [name for name in rolls_names() if fit_on(rolls_within(rolls_list(name), tools))]
+    names = ", ".join(f.where for f in unfit[:3]) + (f" and {len(unfit) - 3} more" if len(unfit) > 3 else "")
+    return off_the_bed(tools, f"{names} in {lead.material}", listed, lists)
 
 
 def _pieces(
@@ -209,17 +232,6 @@ def _misfits(problem: NestProblem, settings: Settings) -> tuple[Finding, ...]:
         )
         for f in misfits(framed, forms(framed), rooms(framed))
     )
-
-
-def machine_of(name_or_file: str) -> Machine:
-    """Read a machine's profile by name or file.
-
-    Raises
-    ------
-    Refused
-        With every fault of the profile.
-    """
-    return machine(name_or_file)
 
 
 def _limits(shop_rules: str | Path | None) -> tuple[Practice, list[Finding]]:
@@ -446,10 +458,10 @@ def nest_outlines(file: str, rolls: str | Path | None, settings: Settings, repor
         raise Refused(replace(f, where=where.get(f.where, f.where)) for f in refusal.findings) from None
 
 
-def files_of(batch: Batch, tool: Machine | None = None, *, templates: Sequence[str] | None = None) -> Made:
+def files_of(batch: Batch, tools: Sequence[Machine] = (), *, templates: Sequence[str] | None = None) -> Made:
     """Make every file of the output folder in memory: path inside the folder -> bytes.
 
-    The batch comes back with what the drawings found added to its findings. A machine for lead gets its files of
+    The batch comes back with what the drawings found added to its findings. Every machine for lead gets its files of
     each roll; one for card gets the patterns of single pieces. These are also made of the pieces that ``templates``
     names, of all where it is empty, of none where it is None.
 
@@ -466,18 +478,19 @@ def files_of(batch: Batch, tool: Machine | None = None, *, templates: Sequence[s
     found += [f for sheet in batch.sheets for f in label_findings(sheet, by_id)]
     words: list[str] = []
     made = [file for sheet, drawing in drawings for file in _roll_files(sheet, drawing)]
-    card = tool is not None and tool.stuff is Stuff.CARD
-    if tool is not None:
+    for tool in tools:
         found += machine_findings(tool)
-    if tool is not None and not card:
-        for sheet, drawing in drawings:
-            run = machine_files(sheet.id, drawing, tool, notes=fold_notes(sheet, by_id))
+        words += [f"{tool.name}: {caution}" for caution in tool.cautions[:1]]
+        for sheet, drawing in drawings if tool.stuff is Stuff.LEAD else ():
+            thick = sheet.lead.thickness_mm
+            run = machine_files(sheet.id, drawing, tool, thickness_mm=thick, notes=fold_notes(sheet, by_id))
             found += [f for f in run.paths.findings if f not in found]
-            words.append(told(run.paths))
+            words.append(f"{tool.name}: {told(run.paths)}")
             made += [(entry, run.files[str(entry["path"])]) for entry in run.entries]
-    if templates is not None or card:
+    cutters = [tool for tool in tools if tool.stuff is Stuff.CARD]
+    if templates is not None or cutters:
         chosen = [piece for piece in batch.pieces if not templates or piece.id in templates]
-        patterns = template_files(chosen, machine=tool if card else None)
+        patterns = template_files(chosen, machines=cutters)
         made += [(entry, patterns.files[str(entry["path"])]) for entry in patterns.entries]
     batch = replace(batch, findings=(*batch.findings, *found, *lifting.heavy(batch)))
     made = [*_report_files(batch), *made]

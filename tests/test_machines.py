@@ -43,7 +43,7 @@ def test_fume_and_dust_are_opt_in_without_speeds_and_with_a_caution(name: str) -
     hot = [h for h in made.heads if h.kind.hazardous]
     assert made.opt_in is bool(hot)
     assert all(h.speed_mm_min is None for h in hot)
-    assert bool(made.cautions) is bool(hot)
+    assert len(made.cautions) == 1 + len(hot)
     assert [f.code for f in machine_findings(made)] == ["CP611"] * len(hot)
 
 
@@ -78,6 +78,11 @@ BROKEN = [
      "roles.reference.head", "CP203"),
     ("flatbed-knife", [(r'kind = "tangential knife"', 'kind = "drag knife"')], "head[2].offset_mm", "CP203"),
     ("flatbed-knife", [(r"^overcut_mm = 0.5", "offset_mm = 1")], "head[2].offset_mm", "CP203"),
+    ("flatbed-knife", [(r"^mat_mm = .*\n", "")], "head[2].mat_mm", "CP203"),
+    ("flatbed-knife", [(r"^mat_mm = 0.5", "mat_mm = 0.5\ndown_mm = -2")], "head[2].down_mm", "CP203"),
+    ("flatbed-knife", [(r"^down_mm = 0", "mat_mm = 0.5")], "head[1].mat_mm", "CP203"),
+    ("flatbed-knife", [(r'^stuff = "lead"', 'stuff = "card"')], "card_mm", "CP203"),
+    ("roll-plotter", [(r"^offset_mm = 0.9", "offset_mm = 0.9\nmat_mm = 0.1")], "head[2].mat_mm", "CP203"),
     ("flatbed-knife", [(r"^overcut_mm = 0.5", "kerf_mm = 1")], "head[2].kerf_mm", "CP203"),
     ("flatbed-knife", [(r'kind = "tangential knife"', 'kind = "jet"\nkerf_mm = 1')], "head[2].kind", "CP203"),
     ("flatbed-knife", [(r"^speed_mm_min = 4000\n", "")], "head[2].speed_mm_min", "CP203"),
@@ -124,14 +129,25 @@ def test_all_faults_come_at_once() -> None:
     assert len(refused.value.findings) >= 3
 
 
-def test_folds_in_lead_are_cut_at_the_users_own_word_only_and_with_the_caution() -> None:
+def test_no_key_lets_a_head_that_cuts_run_on_a_fold_in_lead() -> None:
     edit = (r'fold = \{ head = "pen"', 'fold = { head = "knife"')
-    made = parse_machine(
-        changed("flatbed-knife", edit, (r"^shared_once", "cut_folds_in_lead = true\nshared_once")), "shop.toml", "shop"
-    )
-    (told,) = machine_findings(made)
-    assert (told.code, told.severity) == ("CP604", Severity.WARNING)
-    assert "cracks" in told.remedy
+    with pytest.raises(Refused) as refused:
+        parse_machine(changed("flatbed-knife", edit), "shop.toml", "shop")
+    (fault,) = refused.value.findings
+    assert (fault.code, fault.severity) == ("CP604", Severity.FAULT)
+    assert "If you must" not in fault.remedy
+    assert "never cut or scored" in fault.remedy
+    asked = changed("flatbed-knife", edit, (r"^shared_once", "cut_folds_in_lead = true\nshared_once"))
+    with pytest.raises(Refused, match="cut_folds_in_lead"):
+        parse_machine(asked, "shop.toml", "shop")
+
+
+@pytest.mark.parametrize("name", machine_names())
+def test_every_machine_tells_hands_clear_and_a_dry_run_first(name: str) -> None:
+    first = machine(name).cautions[0]
+    assert "hands clear" in first
+    assert "PUWER 1998" in first
+    assert ("measure its bar first" if machine(name).paper else "run the file dry first") in first
 
 
 def test_a_profile_of_the_shops_own_is_read_from_its_file(tmp_path) -> None:
@@ -154,5 +170,5 @@ def test_text_that_is_no_toml_is_refused() -> None:
 
 def test_only_rolls_that_a_machine_takes_are_left() -> None:
     rolls = (Roll(600.0, 6000.0), Roll(600.0, 3000.0), Roll(700.0, 3000.0))
-    assert rolls_within(rolls, machine("jet-table")) == rolls[1:]
-    assert rolls_within(rolls, machine("flatbed-knife")) == rolls[:2]
+    assert rolls_within(rolls, [machine("jet-table")]) == rolls[1:]
+    assert rolls_within(rolls, [machine("flatbed-knife")]) == rolls[:2]

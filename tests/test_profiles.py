@@ -82,7 +82,7 @@ def test_coverings_and_masonry() -> None:
 
 
 def test_lists_of_rolls() -> None:
-    assert rolls_names() == ("ladder-30", "ladder-75")
+    assert rolls_names() == ("cut-lengths", "ladder-30", "ladder-75")
     default = rolls_list()
     assert sorted({roll.width_mm for roll in default}) == list(range(150, 601, 30))
     assert {roll.length_mm for roll in default} == {3000, 6000}

@@ -24,7 +24,11 @@ from cutpath.cli.talk import ProgressLine, say, say_findings
     help="New folder for everything that is written.",
 )
 @click.option(
-    "--machine", metavar="NAME", help="Also write files for a machine: a name from profiles/machines, or a TOML file."
+    "names",
+    "--machine",
+    multiple=True,
+    metavar="NAME",
+    help="Also write files for a machine: a name from profiles/machines, or a TOML file; may be repeated.",
 )
 @click.option("--in-frames", is_flag=True, help="With --machine: let no piece stand across two of its frames.")
 @click.option(
@@ -47,7 +51,7 @@ def command(
     shop_rules: str | None,
     out: Path,
     *,
-    machine: str | None,
+    names: tuple[str, ...],
     in_frames: bool,
     even_lengths: bool,
     either_face: bool,
@@ -65,18 +69,19 @@ def command(
 
     from cutpath import output, pipeline
     from cutpath.cli.settings import settings_of
+    from cutpath.machines import machines
     from cutpath.reports import account
     from cutpath.reports.cutting_list import face_down
     from cutpath.trade import cautions
 
     settings = dataclasses.replace(settings_of(**search), choose_lengths=not even_lengths, either_face=either_face)
-    tool = pipeline.machine_of(machine) if machine else None
-    if tool is not None:
+    tools = machines(names)
+    for tool in tools:
         settings = settings.on(tool, in_frames=in_frames)
-    elif in_frames:
+    if in_frames and not tools:
         raise click.UsageError("--in-frames needs a --machine whose frames are meant")
     output.check_folder(out, replace_old=replace)
-    planned = pipeline.plan(jobs, rolls, settings, shop_rules, tool)
+    planned = pipeline.plan(jobs, rolls, settings, shop_rules, tools)
     wanted = () if templates else some or None
     pipeline.check_templates(planned, wanted)
     line = ProgressLine()
@@ -84,7 +89,7 @@ def command(
         batch = pipeline.nest_batch(planned, lambda name, p: line(name, p.drawn_mm2, p.yield_ratio))
     finally:
         line.close()
-    made = pipeline.files_of(batch, tool, templates=wanted)
+    made = pipeline.files_of(batch, tools, templates=wanted)
     output.write_folder(made.files, out, replace_old=replace)
     click.echo(account.yield_table(account.account(made.batch)))
     say_findings(made.batch.findings)

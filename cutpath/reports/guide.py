@@ -227,10 +227,10 @@ GUIDES: Final[dict[str, Guide]] = {
     ),
     "CP603": Guide(
         "The sheet, or what the file needs to know, does not fit the machine.",
-        "Nest on rolls that it takes, or choose another machine.",
+        "Cut lengths that its bed takes off the rolls and list those (`--rolls cut-lengths`), or take another machine.",
     ),
     "CP604": Guide(
-        "A fold line would be cut or scored. A scored fold in lead cracks.",
+        "A fold line would be cut or scored. Lead is never cut or scored on a fold: it cracks there.",
         "Have folds drawn by a pen or left out.",
     ),
     "CP605": Guide(

@@ -79,6 +79,12 @@ def texts() -> tuple[str, ...]:
     )
 
 
+def set_up(*, paper: bool) -> str:
+    """Return what every machine's user is told before a file is run; ``paper``: it prints, and works on no sheet."""
+    dry = "print one page and measure its bar first" if paper else "run the file dry first, head up and without a sheet"
+    return f"Keep hands clear of what moves, guards on; {dry}. (See: PUWER 1998.)"
+
+
 def text_of(name: str) -> str:
     """Give the words of one caution by its name."""
     return next(caution.text for caution in CAUTIONS if caution.name == name)

@@ -14,7 +14,7 @@ Along the roll is x of the sheet, across it is y.
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 
 from cutpath.values.drawing import Role
@@ -131,7 +131,10 @@ class Head:
     lift_s : float
         Time to lower and lift once.
     up_mm, down_mm : float
-        Heights above the sheet's upper face, for formats that carry them; the cutting height is below it.
+        Heights above the sheet's upper face, for formats that carry them. That of what cuts through is below it, and
+        is set for a sheet by `Machine.over`.
+    mat_mm : float
+        How far below the sheet a knife or spindle runs, in the mat; 0 for all that does not cut through by height.
     at_mm : tuple of float
         Where the head sits on the carriage, seen from the point that the machine steers.
     """
@@ -147,6 +150,7 @@ class Head:
     lift_s: float
     up_mm: float
     down_mm: float
+    mat_mm: float
     at_mm: tuple[float, float]
 
 
@@ -237,8 +241,8 @@ class Machine:
         A line that two neighbours share is cut once.
     edge_cuts : bool
         Cut also where a piece's edge is the roll's own long edge.
-    cut_folds_in_lead : bool
-        The user's own word that folds are to be cut or scored in lead.
+    card_mm : float or None
+        Thickness of the card, ply or film of a template, for formats that carry heights.
     leads, tabs, perforation, paper
         None: not used.
     cautions : tuple of str
@@ -265,7 +269,7 @@ class Machine:
     sagitta_mm: float
     shared_once: bool
     edge_cuts: bool
-    cut_folds_in_lead: bool
+    card_mm: float | None
     leads: Leads | None
     tabs: Tabs | None
     perforation: Perforation | None
@@ -286,6 +290,11 @@ class Machine:
             if head.name == name:
                 return head
         raise KeyError(name)
+
+    def over(self, thickness_mm: float) -> Machine:
+        """Return the machine set for a sheet: what cuts goes through it and as far into the mat as the profile says."""
+        heads = (replace(h, down_mm=-(thickness_mm + h.mat_mm)) if h.mat_mm else h for h in self.heads)
+        return replace(self, heads=tuple(heads))
 
     def task(self, role: Role) -> RoleTask:
         """Give what is done with a role; a role that the profile leaves out is not for the machine."""

@@ -53,6 +53,7 @@ def machine_files(
     drawing: Drawing,
     machine: Machine,
     *,
+    thickness_mm: float,
     notes: Sequence[Note] = (),
     stuff: Stuff = Stuff.LEAD,
     folder: str = "rolls",
@@ -65,6 +66,8 @@ def machine_files(
         Names the files, with the machine's name and ``_mm``.
     drawing : Drawing
     machine : Machine
+    thickness_mm : float
+        Of what lies on the machine; a knife's depth follows from it.
     notes : sequence of Note
         What stands beside the folds on paper (`cutpath.drawing.fold_notes.fold_notes`).
     stuff : Stuff
@@ -76,6 +79,7 @@ def machine_files(
     Refused
         With every finding, when one of them is a fault.
     """
+    machine = machine.over(thickness_mm)
     paths = tool_paths(drawing, machine)
     refuse_faults((*_stuff_findings(drawing, machine, stuff), *paths.findings))
     files: dict[str, bytes] = {}
@@ -172,6 +176,7 @@ def _entry(path: str, sheet_id: str, paths: ToolPaths, frame: Frame, machine: Ma
         "roll": sheet_id,
         "units": "mm",
         "machine": machine.name,
+        "set_up": list(machine.cautions),
         "frame": {"number": frame.number, "of": len(paths.frames), "start_mm": frame.start_mm, "end_mm": frame.end_mm},
         "register_mm": _register(frame, machine),
         "roles": {role.value: _place_of(role, machine) for role in machine.roles_run()},

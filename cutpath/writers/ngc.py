@@ -29,13 +29,15 @@ def to_ngc(paths: ToolPaths, frame: Frame, machine: Machine) -> str:
     Raises
     ------
     ValueError
-        For a frame without passes.
+        For a frame without passes, or a machine that is not set for a sheet.
     Refused
         When a head has no speed (CP603), or the strict check finds a fault (CP610).
     """
     if not frame.passes:
         raise ValueError(f"frame {frame.number}: there is nothing to run")
     used = {p.head for p in frame.passes}
+    if any(h.name in used and h.mat_mm and h.down_mm >= 0 for h in machine.heads):
+        raise ValueError(f"{machine.name} has not been set for a sheet: Machine.over")
     slow = [h.name for h in machine.heads if h.name in used and h.speed_mm_min is None]
     if slow:
         raise Refused(
@@ -95,7 +97,7 @@ def _program(paths: ToolPaths, frame: Frame, machine: Machine) -> Iterator[str]:
         if before is not None and not on:
             yield writer.up(machine.head(before.head))
         if before is None or before.head != p.head:
-            yield _comment(f"{head.name}, a {head.kind.value}")
+            yield _comment(f"{head.name}, a {head.kind.value}{_depth(head)}")
             yield f"T{head.number} M6"
             yield writer.up(head)
         if not on:
@@ -106,6 +108,12 @@ def _program(paths: ToolPaths, frame: Frame, machine: Machine) -> Iterator[str]:
         yield writer.up(machine.head(before.head))
     yield "M2"
     yield "%"
+
+
+def _depth(head: Head) -> str:
+    return (
+        f", {-head.down_mm:.2f} mm down: through the sheet and {head.mat_mm:g} mm into the mat" if head.mat_mm else ""
+    )
 
 
 def _comment(text: str) -> str:

@@ -31,7 +31,7 @@ def template_files(
     *,
     formats: Sequence[str] = ("dxf", "svg", "pdf"),
     paper: Paper = OFFICE_PAPER,
-    machine: Machine | None = None,
+    machines: Sequence[Machine] = (),
     folder: str = "templates",
 ) -> TemplateFiles:
     """Make the patterns of pieces, one of each however often it is cut.
@@ -42,8 +42,8 @@ def template_files(
     formats : sequence of {"dxf", "svg", "pdf"}
     paper : Paper
         For PDF.
-    machine : Machine, optional
-        Cuts the patterns too; its own file of each is added.
+    machines : sequence of Machine
+        Each cuts the patterns too; its own file of each is added.
     folder : str
 
     Raises
@@ -80,8 +80,16 @@ def template_files(
                     "strokes": stroke_facts(drawing),
                 }
             )
-        if machine is not None:
-            made = machine_files(piece.id, drawing, machine, notes=notes, stuff=Stuff.CARD, folder=folder)
+        for machine in machines:
+            made = machine_files(
+                piece.id,
+                drawing,
+                machine,
+                thickness_mm=machine.card_mm or 0.0,
+                notes=notes,
+                stuff=Stuff.CARD,
+                folder=folder,
+            )
             files |= made.files
             entries += [{**entry, "roll": None, "piece": piece.id} for entry in made.entries]
     return TemplateFiles(files, tuple(entries))

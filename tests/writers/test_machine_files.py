@@ -32,7 +32,7 @@ RUNS = [n for n in machine_names() if not machine(n).opt_in and machine(n).stuff
 
 @pytest.mark.parametrize("name", RUNS)
 def test_entries_tell_of_every_file(name) -> None:
-    out = machine_files("code4-01", FULL, machine(name), notes=NOTES)
+    out = machine_files("code4-01", FULL, machine(name), notes=NOTES, thickness_mm=1.8)
     assert [e["path"] for e in out.entries] == list(out.files)
     assert all(path.startswith(f"rolls/code4-01_{name}") and "_mm." in path for path in out.files)
     for entry in out.entries:
@@ -50,11 +50,14 @@ def test_entries_tell_of_every_file(name) -> None:
 
 @pytest.mark.parametrize("name", RUNS)
 def test_the_same_sheet_gives_the_same_bytes(name) -> None:
-    assert machine_files("a", FULL, machine(name)).files == machine_files("a", FULL, machine(name)).files
+    assert (
+        machine_files("a", FULL, machine(name), thickness_mm=1.8).files
+        == machine_files("a", FULL, machine(name), thickness_mm=1.8).files
+    )
 
 
 def test_marks_to_set_the_sheet_by_are_in_the_files_own_numbers() -> None:
-    out = machine_files("code4-01", FULL, machine("flatbed-knife"))
+    out = machine_files("code4-01", FULL, machine("flatbed-knife"), thickness_mm=1.8)
     assert out.entries[0]["register_mm"] == []
     for entry in out.entries[1:]:
         text = out.files[entry["path"]].decode()
@@ -64,17 +67,17 @@ def test_marks_to_set_the_sheet_by_are_in_the_files_own_numbers() -> None:
 
 def test_a_profile_for_card_does_not_run_on_lead() -> None:
     with pytest.raises(Refused, match="CP604"):
-        machine_files("code4-01", FULL, machine("roll-plotter"))
-    assert machine_files("code4-01", FULL, machine("roll-plotter"), stuff=Stuff.CARD).files
+        machine_files("code4-01", FULL, machine("roll-plotter"), thickness_mm=1.8)
+    assert machine_files("code4-01", FULL, machine("roll-plotter"), stuff=Stuff.CARD, thickness_mm=1.8).files
 
 
 def test_a_fault_writes_nothing() -> None:
     with pytest.raises(Refused, match="CP603"):
-        machine_files("code4-01", FULL, made("flatbed-knife", bed={"width_mm": 400.0}))
+        machine_files("code4-01", FULL, made("flatbed-knife", bed={"width_mm": 400.0}), thickness_mm=1.8)
     with pytest.raises(Refused, match="CP606"):
-        machine_files("code4-01", FULL, machine("jet-table"))
+        machine_files("code4-01", FULL, machine("jet-table"), thickness_mm=1.8)
     with pytest.raises(Refused, match="speed"):
-        machine_files("code4-01", APART, machine("spindle-table"))
+        machine_files("code4-01", APART, machine("spindle-table"), thickness_mm=1.8)
 
 
 def gdal(data, folder, path="a.dxf"):
@@ -93,19 +96,19 @@ def gdal(data, folder, path="a.dxf"):
 
 def test_plain_lines_of_a_drawing_table_are_the_drawing_in_order(tmp_path) -> None:
     table = machine("drawing-table")
-    (data,) = machine_files("code4-01", FULL, table).files.values()
+    (data,) = machine_files("code4-01", FULL, table, thickness_mm=1.8).files.values()
     read = gdal(data, tmp_path)
     assert len(read["OUTER"]) == 12
     wanted = sorted(shapely.Polygon(s.points).area for s in FULL.strokes if s.role is Role.OUTER)
     assert sorted(p.area for p in read["OUTER"]) == pytest.approx(wanted, abs=1e-3)
-    paths = machine_files("code4-01", FULL, table).paths
+    paths = machine_files("code4-01", FULL, table, thickness_mm=1.8).paths
     order = [(p.role, p.piece) for f in paths.frames for p in f.passes]
     assert [(s.role, s.piece) for s in run_drawing(paths, paths.frames[0], FULL, table).strokes][: len(order)] == order
 
 
 def test_a_jets_drawing_holds_the_way_of_the_jet(tmp_path) -> None:
     jet = made("jet-table", tabs=None, leads=None)
-    (data,) = machine_files("code4-01", APART, jet).files.values()
+    (data,) = machine_files("code4-01", APART, jet, thickness_mm=1.8).files.values()
     (grown,) = gdal(data, tmp_path)["OUTER"]
     (stroke,) = [s for s in APART.strokes if s.role is Role.OUTER]
     back = grown.buffer(-0.6, join_style="mitre")
@@ -115,7 +118,7 @@ def test_a_jets_drawing_holds_the_way_of_the_jet(tmp_path) -> None:
 def test_layers_are_those_of_the_profile(tmp_path) -> None:
     table = machine("drawing-table")
     tasks = tuple(type(t)(t.role, t.head, "CUT_OUT" if t.role is Role.OUTER else t.layer) for t in table.tasks)
-    (data,) = machine_files("a", FULL, made("drawing-table", tasks=tasks)).files.values()
+    (data,) = machine_files("a", FULL, made("drawing-table", tasks=tasks), thickness_mm=1.8).files.values()
     read = gdal(data, tmp_path)
     assert len(read["CUT_OUT"]) == 12
     assert "OUTER" not in read
@@ -124,21 +127,23 @@ def test_layers_are_those_of_the_profile(tmp_path) -> None:
 def test_svg_groups_are_those_of_the_profile() -> None:
     from svgelements import SVG, Path
 
-    (data,) = machine_files("a", FULL, made("drawing-table", format=FileFormat.SVG)).files.values()
+    (data,) = machine_files("a", FULL, made("drawing-table", format=FileFormat.SVG), thickness_mm=1.8).files.values()
     read = SVG.parse(io.BytesIO(data), ppi=25.4)
     group = next(g for g in read.select() if getattr(g, "id", None) == "OUTER")
     assert len([p for p in group if isinstance(p, Path)]) == 12
 
 
 def test_r12_takes_the_same_lines(tmp_path) -> None:
-    (data,) = machine_files("a", FULL, made("drawing-table", format=FileFormat.DXF_R12)).files.values()
+    (data,) = machine_files(
+        "a", FULL, made("drawing-table", format=FileFormat.DXF_R12), thickness_mm=1.8
+    ).files.values()
     assert b"AC1009" in data
     assert len(gdal(data, tmp_path)["OUTER"]) == 12
 
 
 def test_cautions_stand_beside_a_drawing_for_a_jet(tmp_path) -> None:
     jet = made("jet-table")
-    (data,) = machine_files("code4-01", APART, jet).files.values()
+    (data,) = machine_files("code4-01", APART, jet, thickness_mm=1.8).files.values()
     read = gdal(data, tmp_path)
     below = [s for s in read["REFERENCE"] if s.bounds[3] < 0]
     assert len(below) > 100
@@ -146,12 +151,12 @@ def test_cautions_stand_beside_a_drawing_for_a_jet(tmp_path) -> None:
 
 
 def test_time_is_told_where_the_speeds_are_known() -> None:
-    knife = machine_files("code4-01", FULL, machine("flatbed-knife"))
+    knife = machine_files("code4-01", FULL, machine("flatbed-knife"), thickness_mm=1.8)
     assert {e["sheet_seconds"] for e in knife.entries} == {round(knife.paths.report.seconds)}
     minutes = round(knife.paths.report.seconds / 60)
     assert f"(All frames about {minutes} min," in next(iter(knife.files.values())).decode()
     assert f"about {minutes} min" in told(knife.paths)
-    jet = machine_files("code4-01", APART, machine("jet-table"))
+    jet = machine_files("code4-01", APART, machine("jet-table"), thickness_mm=1.8)
     assert jet.entries[0]["sheet_seconds"] is None
     assert " min" not in told(jet.paths)
 
@@ -188,7 +193,7 @@ def test_a_pattern_is_the_piece_with_its_folds_in_words(name, tmp_path) -> None:
 
 
 def test_patterns_are_cut_by_a_plotter_too_with_their_folds_perforated() -> None:
-    out = template_files([PIECES["A-S1-R1"]], formats=("pdf",), machine=machine("roll-plotter"))
+    out = template_files([PIECES["A-S1-R1"]], formats=("pdf",), machines=[machine("roll-plotter")])
     plots = [p for p in out.files if p.endswith(".plt")]
     assert len(plots) == 2
     assert len(out.entries) == 3

@@ -14,9 +14,11 @@ from cutpath.drawing.arcs import flattened
 from cutpath.drawing.paths import tool_paths
 from cutpath.drawing.sheet import draw
 from cutpath.errors import Refused
+from cutpath.profiles import lead_table
 from cutpath.values.drawing import Role
 from cutpath.values.machine import Axis, Corner
 from cutpath.writers.bed import limits_mm
+from cutpath.writers.machine_files import machine_files
 from cutpath.writers.ngc import to_ngc
 from cutpath.writers.ngc_check import Box, faults_of
 from tests.drawing.machines import made
@@ -28,7 +30,7 @@ ROOM = Box((0.0, 0.0, -2.0), (1610.0, 660.0, 5.0))
 
 
 def programs(name, **changes):
-    machine = made(name, **changes)
+    machine = made(name, **changes).over(1.5)
     paths = tool_paths(FULL, machine)
     return machine, paths, [to_ngc(paths, f, machine) for f in paths.frames]
 
@@ -97,15 +99,35 @@ def test_heads_beside_each_other_on_the_carriage_reach_the_same_place() -> None:
             for p, q in zip(a, b, strict=True)} == {(30.0, -10.0)}  # fmt: skip
 
 
+@pytest.mark.parametrize("name", ["flatbed-knife", "flatbed-drag-knife"])
+@pytest.mark.parametrize("code", [3, 5, 8])
+def test_the_knife_goes_through_the_sheet_of_its_code_and_half_a_millimetre_into_the_mat(name, code) -> None:
+    thickness_mm = lead_table()[code].thickness_mm
+    machine = made(name)
+    assert machine.heads[-1].mat_mm == 0.5
+    (data, *_) = machine_files("a", FULL, machine, thickness_mm=thickness_mm).files.values()
+    pen, knife = data.decode().split("T2 M6")
+    assert {float(z) for z in re.findall(r"G1 Z(\S+)", pen)} == {0.0}
+    assert {float(z) for z in re.findall(r"G1 Z(\S+)", knife)} == {-round(thickness_mm + 0.5, 4)}
+    assert f"{thickness_mm + 0.5:.2f} mm down" in pen
+
+
+def test_a_machine_that_is_set_for_no_sheet_writes_nothing() -> None:
+    machine = made("flatbed-knife")
+    paths = tool_paths(FULL, machine)
+    with pytest.raises(ValueError, match="set for a sheet"):
+        to_ngc(paths, paths.frames[0], machine)
+
+
 def test_a_head_without_a_speed_is_refused_until_the_shop_gives_its_own() -> None:
-    spindle = made("spindle-table", bed={"length_mm": 3000.0})
+    spindle = made("spindle-table", bed={"length_mm": 3000.0}).over(1.8)
     paths = tool_paths(FULL, spindle)
     with pytest.raises(Refused, match="speed_mm_min of your own"):
         to_ngc(paths, paths.frames[0], spindle)
-    own = made("spindle-table", bed={"length_mm": 3000.0}, head={"speed_mm_min": 600.0})
+    own = made("spindle-table", bed={"length_mm": 3000.0}, head={"speed_mm_min": 600.0}).over(1.8)
     text = to_ngc(tool_paths(FULL, own), tool_paths(FULL, own).frames[0], own)
     assert "poison" in text
-    assert set(re.findall(r"G1 Z(\S+)", text)) == {"-1.0000", "-2.0000"}
+    assert set(re.findall(r"G1 Z(\S+)", text)) == {"-1.1500", "-2.3000"}
 
 
 def test_three_decimals_can_fail_the_check_and_then_nothing_is_written() -> None:

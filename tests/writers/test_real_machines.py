@@ -79,12 +79,13 @@ def test_hpgl_of_real_rolls_comes_back(tmp_path) -> None:
 def test_ngc_of_real_rolls_comes_back(tmp_path) -> None:
     table = made("flatbed-knife")
     for sheet in rolls()[:4]:
-        paths = tool_paths(draw(sheet, pieces()), table)
+        set_up = table.over(sheet.lead.thickness_mm)
+        paths = tool_paths(draw(sheet, pieces()), set_up)
         run = [
             shapely.affinity.translate(shapely.LineString(points), frame.start_mm, 0)
             for frame in paths.frames
             if frame.passes
-            for tool, points in read_ngc(to_ngc(paths, frame, table), tmp_path)
+            for tool, points in read_ngc(to_ngc(paths, frame, set_up), tmp_path)
             if tool == 2
         ]
         assert covered(shapely.union_all(run), sheet)
@@ -94,7 +95,9 @@ def test_long_rolls_print_on_paper_and_every_pattern_is_made() -> None:
     import pikepdf
 
     sheet = rolls()[0]
-    out = machine_files(sheet.id, draw(sheet, pieces()), made("wide-printer"), notes=fold_notes(sheet, pieces()))
+    out = machine_files(
+        sheet.id, draw(sheet, pieces()), made("wide-printer"), notes=fold_notes(sheet, pieces()), thickness_mm=1.8
+    )
     for data in out.files.values():
         with pikepdf.open(io.BytesIO(data)) as pdf:
             assert len(pdf.pages) >= 2
