@@ -23,14 +23,15 @@ from shapely import Polygon
 from cutpath.errors import Finding, Severity, faults
 from cutpath.folding.fit import gaps, run_to_space, still_window
 from cutpath.folding.flat import Flat, lay_flat, ring, to_run
-from cutpath.folding.gap import AT_FAULT, Ends, Gap, misses
+from cutpath.folding.gap import AT_FAULT, Ends, Gap, cos_sin, misses
 from cutpath.folding.hands import hand_gaps, mirror_gaps
-from cutpath.folding.laps import Lap, Length, lap
+from cutpath.folding.laps import Lap, Length, bare_at_change, lap
 from cutpath.folding.marks import mark_gaps
 from cutpath.folding.points import point_gaps
 from cutpath.folding.sheet import Sheet, open_sheet
 from cutpath.folding.space import STILL, Array, Folded, clashes, fold_up, still_face
 from cutpath.folding.stack import GUSSET, Part, prove_together
+from cutpath.folding.tongue import TongueEnd, tongue_end
 from cutpath.folding.worked import worked_gaps
 from cutpath.tolerances import FOLD_DEVIATION_MM
 from cutpath.values.pattern import FlatPattern
@@ -75,7 +76,8 @@ def prove(job: Job, pieces: Iterable[Piece]) -> tuple[tuple[Proof, ...], tuple[F
     proofs: list[Proof] = []
     findings: list[Finding] = []
     parts: list[Part] = []
-    sound: list[Piece] = []
+    runs: list[tuple[Detail, list[Flat]]] = []
+    sound: list[tuple[Detail, list[Flat]]] = []
     for (label, where, _), group in groupby(mine, key=lambda piece: (piece.detail, piece.where, piece.hand)):
         detail, whole = details[label, where], list(group)
         run = [piece for piece in whole if Polygon(piece.pattern.outline, piece.pattern.holes).is_valid]
@@ -86,12 +88,14 @@ def prove(job: Job, pieces: Iterable[Piece]) -> tuple[tuple[Proof, ...], tuple[F
         proved, flats, found = _run_proved(detail, run)
         proofs += proved
         parts += [Part(detail, flat.piece, flat.faces) for flat in flats]
+        runs.append((detail, flats))
         if run == whole and not faults(found):
-            # What is drawn is held to folds and edges, so these have to be right.
-            found += _drawn(job, detail, flats)
-            sound += run
+            sound.append((detail, flats))
         findings += found
-    findings += _mirror_images(sound)
+    for detail, flats in sound:  # what is drawn is held to folds and edges, so these have to be right
+        findings += _drawn(detail, flats, _over_a_change(detail, flats, runs))
+    findings += _mirror_images([flat.piece for _, flats in sound for flat in flats])
+    findings += _changes_of_pitch(parts)
     for number, chimney in enumerate(job.chimneys, 1):
         round_it = [part for part in parts if part.detail.head.label in chimney.parts]
         proof, found = prove_together(f"{job.name}, chimney {number}", chimney, round_it)
@@ -146,6 +150,27 @@ def _proved(detail: Detail, piece: Piece, sheet: Sheet, ends: Ends) -> tuple[Pro
     return proof, faces, findings
 
 
+def _changes_of_pitch(parts: Sequence[Part]) -> Iterator[Finding]:
+    """Find where a run above a change of pitch leaves a tooth of the run below, or a part of its lap, open."""
+    for hand, upper in {(p.piece.hand, p.detail.head.label): p for p in reversed(parts)}.items():
+        if not isinstance(upper.detail, StepFlashing) or upper.detail.tongue is None:
+            continue
+        below = upper.detail.tongue.below
+        under = [p for p in parts if p.detail.head.label == below.head.label and p.piece.hand is hand[0]]
+        walls = [face.corners[:, :2] for part in (*under, upper) for face in part.faces if face.name == STILL]
+        teeth = [f.axis[:, :2] for part in under for f in part.faces if f.name.startswith("turn-in ")]
+        if not teeth:
+            continue  # refused already, or not among the pieces
+        *low, high = walls
+        change = below.slope_mm * np.array(cos_sin(below.pitch_deg))
+        width, height = bare_at_change(below, low, teeth, high + change)
+        if max(width, height) > FOLD_DEVIATION_MM:
+            found = (
+                f"at the change of pitch {width:.0f} x {height:.0f} mm of {below.head.label}'s tooth and lap lie bare"
+            )
+            yield _finding(upper.piece, "CP415", found, f"its last tooth covered, and a lap of {below.lapped_mm:g} mm")
+
+
 def _flat_part(face: Folded, sheet: Sheet) -> FoldedFace:
     holes = [np.array(ring.coords)[:-1] for ring in sheet.faces[face.index].interiors]
     carried = [hole @ face.place[:3, :2].T + face.place[:3, 3] for hole in holes]
@@ -169,19 +194,18 @@ def _length(detail: Detail, piece: Piece, sheet: Sheet) -> Length:
     return Length(ring(piece.pattern.outline, piece), ring(shown, piece))
 
 
-def _drawn(job: Job, detail: Detail, flats: Sequence[Flat]) -> list[Finding]:
+def _drawn(detail: Detail, flats: Sequence[Flat], over: TongueEnd | None) -> list[Finding]:
     """Hold what is drawn on the pieces of one hand, and what folding says nothing of, to their places."""
     lengths = [flat for flat in flats if flat.family in LENGTHS and not isinstance(detail, BackGutter)]
     folded = {name for flat in flats for name, _ in flat.folds}
     joints = detail.joints if isinstance(detail, StepFlashing) else ()
     used = [joint for joint in joints if f"turn-in {joint.number}" in folded]
-    above = _above(job, detail) if isinstance(detail, StepFlashing) and detail.lapped_mm else None
     found: list[Finding] = []
     for flat in flats:
         low, high = _neighbours(flat, lengths)
         other = isinstance(detail, BackGutter) and flat.family == GUSSET and flat is flats[-1]
         compared = [
-            *mark_gaps(detail, flat, low, high, above),
+            *mark_gaps(detail, flat, low, high, over),
             *point_gaps(detail, flat, used),
             *worked_gaps(detail, flat),
             *hand_gaps(flat.piece, second_gusset=other),
@@ -197,11 +221,18 @@ def _neighbours(flat: Flat, lengths: Sequence[Flat]) -> tuple[Flat | None, Flat 
     return lengths[at - 1] if at else None, lengths[at + 1] if at + 1 < len(lengths) else None
 
 
-def _above(job: Job, detail: Detail) -> StepFlashing | None:
-    """Give the part of a run that goes on over this one from the change of pitch at its upper end."""
-    place = next((at for at, other in enumerate(job.details) if other is detail), len(job.details))
-    after = job.details[place + 1 : place + 2]
-    return next((d for d in after if isinstance(d, StepFlashing) and d.tongue is not None), None)
+def _over_a_change(
+    detail: Detail, flats: Sequence[Flat], runs: Sequence[tuple[Detail, Sequence[Flat]]]
+) -> TongueEnd | None:
+    """Find where the tongue of the run above a change of pitch ends on this one, for the same hand."""
+    if not isinstance(detail, StepFlashing) or not flats:
+        return None
+    for above, pieces in runs:
+        if isinstance(above, StepFlashing) and above.tongue is not None and above.tongue.below == detail:
+            for flat in pieces:
+                if flat.ends[0] and flat.piece.hand is flats[0].piece.hand:
+                    return tongue_end(above, flat)
+    return None
 
 
 def _mirror_images(pieces: Sequence[Piece]) -> Iterator[Finding]:

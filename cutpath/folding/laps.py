@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 import numpy as np
+import shapely
 from shapely import LineString, Polygon
 
+from cutpath.folding.gap import cos_sin
 from cutpath.folding.space import Array
-from cutpath.tolerances import FOLD_DEVIATION_MM
+from cutpath.tolerances import AREA_MM2, FOLD_DEVIATION_MM
 from cutpath.values.survey import AbutmentGutter, Apron, CoverFlashing, Detail, StepFlashing, TopAbutment, ValleyGutter
 
 
@@ -38,6 +41,47 @@ def lap(detail: Detail, low: Length, high: Length) -> Lap:
     foot = 0.0 if isinstance(detail, StepFlashing) else None  # a tongue may hang lower than the roof line of its strip
     upper_end, lower_end = _end(low.shown, 1, foot), _end(high.shown, -1, foot)
     return Lap(least, max(_bare_mm(upper_end, high.outline), _bare_mm(lower_end, low.outline)))
+
+
+def bare_at_change(
+    below: StepFlashing, low: Sequence[Array], teeth: Sequence[Array], high: Array
+) -> tuple[float, float]:
+    """Measure what a length above a change of pitch leaves open of the run below, seen on the wall.
+
+    The last tooth of that run must be covered whole, and all of its lead within the lap of the change.
+
+    Parameters
+    ----------
+    low : sequence of array
+        Rings (n x 2) of the wall faces of the lengths below, in their wall frame.
+    teeth : sequence of array
+        Their folds on bed joints (2 x 2).
+    high : array
+        Ring of the wall face above, in the frame of the run below.
+
+    Returns
+    -------
+    width_mm, height_mm
+        Level and plumb size of what lies open.
+    """
+    (c, s), (rise_x, rise_y) = cos_sin(below.pitch_deg), cos_sin(below.riser_deg)
+    lead = shapely.union_all([Polygon(ring) for ring in low])
+    x0, y0, x1, y1 = lead.buffer(1.0).bounds
+    last = max(teeth, key=lambda axis: float(axis[:, 0].max()))
+    head = last[np.argmin(last[:, 0])]
+    slant = (y1 - y0) / rise_y
+    foot, top = head - slant * np.array([rise_x, rise_y]), head + slant * np.array([rise_x, rise_y])
+    beyond_riser = Polygon([foot, (x1 + abs(slant), foot[1]), (x1 + abs(slant), top[1]), top])
+    far = (below.slope_mm - below.lapped_mm) * c
+    left, right = ((x, x * s / c + below.water_line_mm / c) for x in (x0, x1))
+    above_water = Polygon([left, right, (x1, max(y1, right[1]) + 1.0), (x0, max(y1, right[1]) + 1.0)])
+    tooth = lead.intersection(beyond_riser).intersection(above_water)
+    wanted = shapely.union_all([tooth, lead.intersection(shapely.box(far, y0, x1, y1))])
+    bare = wanted.difference(Polygon(high).buffer(FOLD_DEVIATION_MM, join_style="mitre"))
+    if bare.area <= AREA_MM2:
+        return 0.0, 0.0
+    x0, y0, x1, y1 = bare.bounds
+    return x1 - x0, y1 - y0
 
 
 def levels(detail: Detail) -> tuple[float, ...]:

@@ -18,6 +18,7 @@ from cutpath.folding.flat import Flat
 from cutpath.folding.gap import Gap, cos_sin
 from cutpath.folding.laps import levels, reach_mm
 from cutpath.folding.space import Array
+from cutpath.folding.tongue import TongueEnd, to_wall, tooth_at_change
 from cutpath.tolerances import FOLD_DEVIATION_MM
 from cutpath.values.pattern import MarkKind
 from cutpath.values.survey import (
@@ -45,17 +46,17 @@ class _Line:
     needed: bool = True
 
 
-def mark_gaps(detail: Detail, flat: Flat, low: Flat | None, high: Flat | None, above: StepFlashing | None) -> list[Gap]:
+def mark_gaps(detail: Detail, flat: Flat, low: Flat | None, high: Flat | None, over: TongueEnd | None) -> list[Gap]:
     """Hold the marks of a piece to their places.
 
     Parameters
     ----------
     low, high : Flat or None
         The neighbours in its run.
-    above : StepFlashing or None
-        The part of the run above a change of pitch, whose tongue lies over this one.
+    over : TongueEnd or None
+        Where a tongue from above a change of pitch ends on this run.
     """
-    wanted = [*_own(detail, flat), *_laps(detail, flat, low, high), *_change(detail, flat, high, above)]
+    wanted = [*_own(detail, flat), *_laps(detail, flat, low, high), *_change(detail, flat, high, over)]
     size = float(np.ptp(flat.ring, axis=0).max())
     found: list[Gap] = []
     met: set[int] = set()
@@ -138,19 +139,18 @@ def _laps(detail: Detail, flat: Flat, low: Flat | None, high: Flat | None) -> It
         yield _Line(MarkKind.LAP, words, np.array(lines), needed=inside)
 
 
-def _change(detail: Detail, flat: Flat, high: Flat | None, above: StepFlashing | None) -> Iterator[_Line]:
+def _change(detail: Detail, flat: Flat, high: Flat | None, over: TongueEnd | None) -> Iterator[_Line]:
     """Give the marks at a change of pitch: where the tongue above ends, and where a tongue of one's own begins."""
     if not isinstance(detail, StepFlashing):
         return
-    if above is not None and above.tongue is not None and high is None:
-        at = detail.slope_mm - above.tongue.lap_mm
-        points = [[at, height] for height in sorted({-detail.cover_mm, 0.0, detail.water_line_mm})]
-        yield _Line(MarkKind.LAP, ("end of the tongue above",), np.array(points))
-    if detail.tongue is not None and flat.ends[0]:
-        own, below = (cos_sin(pitch)[0] for pitch in (detail.pitch_deg, detail.tongue.pitch_deg))
-        plumb = min(detail.water_line_mm / below, detail.water_line_mm / own)
-        c, s = cos_sin(detail.pitch_deg)
-        yield _Line(MarkKind.LAP, ("change of pitch",), np.array([[0.0, 0.0], [plumb * s, plumb * c]]))
+    mine, next_up = ({name for name, _ in other.folds} if other else set[str]() for other in (flat, high))
+    if over is not None and over.fold in mine - next_up:  # where it shows
+        at_cover = [[over.foot[0], -detail.cover_mm]] if detail.cover_mm else []
+        yield _Line(MarkKind.LAP, ("end of the tongue above",), np.array([*at_cover, over.foot, over.head]))
+    tooth = tooth_at_change(detail, flat) if detail.tongue is not None and flat.ends[0] else None
+    if tooth is not None:
+        points = np.array([[0.0, 0.0], [0.0, tooth.y_mm]]) @ to_wall(detail)
+        yield _Line(MarkKind.LAP, ("change of pitch",), points)
 
 
 def _arrises(width_mm: float, flat: Flat) -> list[tuple[str, float, float]]:

@@ -18,6 +18,7 @@ from cutpath.folding.laps import reach_mm
 from cutpath.folding.marks import lower_end
 from cutpath.folding.space import Array
 from cutpath.folding.steps import toe
+from cutpath.folding.tongue import to_wall, tongue_end
 from cutpath.tolerances import FOLD_DEVIATION_MM
 from cutpath.values.pattern import MarkKind
 from cutpath.values.survey import (
@@ -134,10 +135,12 @@ def _steps(survey: StepFlashing, flat: Flat, used: Sequence[BedJoint]) -> _Point
         tops = tops[np.argsort(tops @ way)]
         before = numbers.index(n) - 1
         first = before < 0
-        yield (
-            f"riser {n} foot",
-            lower_end(survey, survey.water_line_mm) if first else carry @ toe(survey, used[before]),
-        )
+        foot: Sequence[float] | Array = carry @ toe(survey, used[before])
+        if survey.tongue is not None and flat.ends[0]:
+            foot = _foot_on_a_tongue(survey, flat, numbers[before] if not first else None)
+        elif first:
+            foot = lower_end(survey, survey.water_line_mm)
+        yield f"riser {n} foot", foot
         yield f"fold {n} start, riser {n} head", head
         yield f"fold {n} end", end
         yield f"turn-in {n} top, start", tops[0]
@@ -145,11 +148,36 @@ def _steps(survey: StepFlashing, flat: Flat, used: Sequence[BedJoint]) -> _Point
     edge = "roof line" if survey.cover_mm else "roof edge"
     lower = lower_end(survey, 0.0) if flat.ends[0] else _edge(flat, 0.0, -1)
     upper = _edge(flat, 0.0, 1)
-    yield f"lower end at the {edge}", lower
+    if survey.tongue is not None and flat.ends[0]:
+        yield f"change of pitch at the {edge}", (0.0, 0.0)
+        end = tongue_end(survey, flat)
+        yield "tongue, foot of its end", (math.inf, math.inf) if end is None else _on_own_strip(survey, end.foot)
+    else:
+        yield f"lower end at the {edge}", lower
     yield f"upper end at the {edge}", upper
     if survey.cover_mm:
         yield "lower end at the cover edge", (lower[0], -survey.cover_mm)
         yield "upper end at the cover edge", (upper[0], -survey.cover_mm)
+
+
+def _foot_on_a_tongue(survey: StepFlashing, flat: Flat, before: int | None) -> Array:
+    """Give the foot of a riser where the fold ``before`` ends; the first is on the end, at the lower water line."""
+    if before is not None:
+        end_of_fold: Array = _fold(flat, f"turn-in {before}")[1]
+        return end_of_fold
+    end = tongue_end(survey, flat)
+    if survey.tongue is None or end is None:
+        return np.full(2, math.inf)
+    share = survey.tongue.below.water_line_mm / float(end.head[1])
+    return _on_own_strip(survey, end.foot + (end.head - end.foot) * share)
+
+
+def _on_own_strip(survey: StepFlashing, at: Array) -> Array:
+    """Carry a point from the strip frame of the run below a change of pitch into that of the run above it."""
+    assert survey.tongue is not None  # noqa: S101 - asked for only where there is one
+    below = survey.tongue.below
+    placed: Array = to_wall(survey).T @ to_wall(below) @ (at - np.array([below.slope_mm, 0.0]))
+    return placed
 
 
 def _return(survey: StepFlashing, flat: Flat) -> _Points:

@@ -35,19 +35,19 @@ def step_gaps(survey: StepFlashing, faces: Sequence[Folded], snips: Array, ends:
         x, y, z = face.corners.T
         if face.name == STILL:
             found += [on(z, "the wall face stands off the wall"), *_wall_face(survey, face, faces, snips, ends)]
-            if ends[0]:
-                found += _tongue(survey, face)
         elif (joint := joints.get(face.name)) is not None:
             off = (y - joint.y_mm - joint.slope * x) / math.hypot(1.0, joint.slope)
             found += in_joint(face.name, off, -z, survey.turn_in_mm)
-            found.append(_turn_in_edges(survey, joint, face, mitred=face.name in round_corner))
+            begun = _begun_on(survey, joint, faces) if ends[0] else survey
+            found.append(_turn_in_edges((begun, survey), joint, face, mitred=face.name in round_corner))
             # The lower end is cut plumb in the flat; folded into a joint that falls away from it, it splays by this.
             start = survey.set_back_mm - survey.turn_in_mm * max(0.0, -joint.slope)
-            found.append(within(x, start, math.inf, f"the {face.name} reaches past the lower end"))
+            if not (survey.tongue and ends[0]):
+                found.append(within(x, start, math.inf, f"the {face.name} reaches past the lower end"))
         elif face.name == "roof line" and survey.cover_mm:
             found += _cover(survey, face)
         elif face.name == "change of pitch" and survey.cover_mm and survey.tongue and ends[0]:
-            found += _tongue_cover(survey, survey.tongue, face)
+            found += _tongue_cover(survey, survey.tongue, face, faces)
         elif not (face.name == "arris" or face.name.startswith("return turn-in ")):
             found.append(unknown(face))
     wanted = {"roof line": survey.cover_mm}
@@ -56,27 +56,32 @@ def step_gaps(survey: StepFlashing, faces: Sequence[Folded], snips: Array, ends:
     return [*found, *missing(faces, wanted), *_return(survey, faces, wanted=ends[0])]
 
 
-def _turn_in_edges(survey: StepFlashing, joint: BedJoint, face: Folded, *, mitred: bool) -> Gap:
+def _begun_on(survey: StepFlashing, joint: BedJoint, faces: Sequence[Folded]) -> StepFlashing:
+    """Give the run on which the fold in a joint begins: that below a change of pitch for teeth that a tongue covers."""
+    if survey.tongue is None:
+        return survey
+    reaching = {f.name for f in faces if f.axis.size and f.axis[:, 0].max() > -FOLD_DEVIATION_MM}
+    tooth = min((j.number for j in survey.joints if f"turn-in {j.number}" in reaching), default=0)
+    return survey.tongue.below if joint.number <= tooth else survey
+
+
+def _turn_in_edges(runs: tuple[StepFlashing, StepFlashing], joint: BedJoint, face: Folded, *, mitred: bool) -> Gap:
     """Hold the edges of a step's turn-in, seen in its joint, to the lines on which the sheet was cut there.
 
     It begins on its riser or the lower end, drawn on past the joint, or on the mitre with a return in the same joint;
-    it ends on the next riser or the upper end. So neighbours neither gape nor lie on each other.
+    it ends on the next riser or the upper end. So neighbours neither gape nor lie on each other. ``runs`` are those on
+    which it begins and to which it belongs.
     """
+    begun, survey = runs
     size = math.hypot(1.0, joint.slope)
     c, s = 1.0 / size, joint.slope / size
     head, toe = (face.axis[at(face.axis[:, 0]), :2] for at in (np.argmin, np.argmax))
-    end = (survey.slope_mm * cos_sin(survey.pitch_deg)[0], survey.slope_mm * cos_sin(survey.pitch_deg)[1])
-    riser, plumb = cos_sin(survey.riser_deg), (0.0, 1.0)
-    square = cos_sin(survey.pitch_deg + 90.0)
-    upper = plumb if survey.upper_end is EndCut.PLUMB else square
 
     def folded(way: tuple[float, float]) -> tuple[float, float]:
         return (way[0] * c + way[1] * s, way[1] * c - way[0] * s)
 
-    at_lower = abs(head[0] - survey.set_back_mm) <= FOLD_DEVIATION_MM
-    at_upper = from_lines(toe[None], [(end, upper)])[0, 0] <= FOLD_DEVIATION_MM
-    start = (1.0, 1.0) if mitred else folded(plumb if at_lower else riser)
-    stop = folded(upper if at_upper else riser)
+    start = (1.0, 1.0) if mitred else folded(_start_way(begun, head + (0.0 if begun is survey else _end_of(begun))))
+    stop = folded(_stop_way(survey, toe))
     length = float((toe - head) @ (c, s))
     lines: list[PlaneLine] = [((0.0, 0.0), (1.0, 0.0)), ((0.0, survey.turn_in_mm), (1.0, 0.0))]
     lines += [((0.0, 0.0), start), ((length, 0.0), stop)]
@@ -84,6 +89,29 @@ def _turn_in_edges(survey: StepFlashing, joint: BedJoint, face: Folded, *, mitre
     return edges_on(
         np.column_stack([along, -face.corners[:, 2]]), lines, f"an end of the {face.name} stands off its neighbour"
     )
+
+
+def _start_way(survey: StepFlashing, head: Array) -> tuple[float, float]:
+    """Give the way of the line on which a step was cut at the start of its fold: the lower end, or a riser."""
+    at_lower = abs(head[0] - survey.set_back_mm) <= FOLD_DEVIATION_MM
+    return (0.0, 1.0) if at_lower else cos_sin(survey.riser_deg)
+
+
+def _stop_way(survey: StepFlashing, toe: Array) -> tuple[float, float]:
+    """Give the way of the line on which a step was cut at the end of its fold: a riser, or the upper end.
+
+    Below a change of pitch, and at it, that is as on the run below.
+    """
+    if survey.tongue and toe[0] < FOLD_DEVIATION_MM:
+        return _stop_way(survey.tongue.below, toe + _end_of(survey.tongue.below))
+    upper = (0.0, 1.0) if survey.upper_end is EndCut.PLUMB else cos_sin(survey.pitch_deg + 90.0)
+    at_upper = from_lines(toe[None], [(tuple(_end_of(survey)), upper)])[0, 0] <= FOLD_DEVIATION_MM
+    return upper if at_upper else cos_sin(survey.riser_deg)
+
+
+def _end_of(survey: StepFlashing) -> Array:
+    """Give the upper end on the roof line."""
+    return survey.slope_mm * np.array(cos_sin(survey.pitch_deg))
 
 
 def _cover(survey: StepFlashing, face: Folded) -> list[Gap]:
@@ -101,39 +129,104 @@ def _cover(survey: StepFlashing, face: Folded) -> list[Gap]:
     ]
 
 
-def _tongue_cover(survey: StepFlashing, tongue: Tongue, face: Folded) -> list[Gap]:
-    """Hold the cover of a tongue to the roof below the change, beside the wall, for the length of the lap."""
+def _tongue_cover(survey: StepFlashing, tongue: Tongue, face: Folded, faces: Sequence[Folded]) -> list[Gap]:
+    """Hold the cover of a tongue to the roof below the change, beside the wall, as far as its part on the wall goes."""
     c, s = cos_sin(tongue.pitch_deg)
+    wall = next(f for f in faces if f.name == STILL).corners
+    reach = float((-wall[np.abs(wall[:, 1] * c - wall[:, 0] * s) <= FOLD_DEVIATION_MM][:, :2] @ (c, s)).max(initial=0))
     x, y, z = face.corners.T
     up_slope = x * c + y * s
     off = np.minimum(np.abs(np.roll(up_slope, -1) - up_slope), np.abs(np.roll(z, -1) - z))
     return [
         on(y * c - x * s, "the tongue's cover stands off the roof below the change"),
-        from_to(up_slope, -tongue.lap_mm, 0.0, f"the tongue's cover does not lie {tongue.lap_mm:g} mm down the roof"),
+        from_to(up_slope, -reach, 0.0, f"the tongue's cover does not lie {reach:.1f} mm down the roof, as on the wall"),
         from_to(z, 0.0, survey.cover_mm, f"the tongue's cover is not {survey.cover_mm:g} mm wide"),
         on(off, "an edge of the tongue's cover is not square"),
     ]
 
 
 def _wall_face(survey: StepFlashing, wall: Folded, faces: Sequence[Folded], snips: Array, ends: Ends) -> list[Gap]:
-    """Hold the edges of the wall face to the survey, and see that nothing is cut away below the water line.
+    """Hold the wall face to the run, and what goes on beyond a change of pitch to the run below."""
+    ring, cuts = wall.corners[:, :2], snips[:, :2]
+    axes = {f.name: f.axis[:, :2] for f in faces if f.parent == STILL}
+    lower: PlaneLine = ((survey.set_back_mm, 0.0), (0.0, 1.0))
+    if survey.tongue is None or not ends[0]:
+        past = Gap(max(survey.set_back_mm - float(ring[:, 0].min()), 0.0), "lead reaches past the lower end")
+        return [past, *_teeth(survey, ring, axes, cuts, ends, [lower])]
+    here, there = _parted(ring, 1), _parted(ring, -1)
+    if not len(there):
+        return [Gap(survey.tongue.lap_mm, "the tongue is missing")]
+    above = {name: axis for name, axis in axes.items() if axis[:, 0].max() > FOLD_DEVIATION_MM}
+    found = _teeth(survey, here, above, cuts[cuts[:, 0] > FOLD_DEVIATION_MM], ends, [lower])
+    shift, below = _end_of(survey.tongue.below), survey.tongue.below
+    beyond = {name: axis + shift for name, axis in axes.items() if axis[:, 0].min() < -FOLD_DEVIATION_MM}
+    cuts = cuts[cuts[:, 0] < -FOLD_DEVIATION_MM]
+    lines = _tongue_ends(below, beyond)
+    leaning = cos_sin(survey.riser_deg)  # a riser that leans back may cross the change above the tongue
+    lines += [(tuple(toe(survey, joint) + shift), leaning) for joint in survey.joints]
+    found += _teeth(below, there + shift, beyond, cuts + shift, (False, True), lines)
+    c, s = cos_sin(below.pitch_deg)
+    on_roof = there[np.abs(there[:, 1] * c - there[:, 0] * s) <= FOLD_DEVIATION_MM]
+    short = below.lapped_mm - float((-on_roof @ (c, s)).max(initial=0.0))
+    return [
+        *found,
+        Gap(max(short, 0.0), f"the tongue does not lie {below.lapped_mm:g} mm along the roof below the change"),
+    ]
+
+
+def _parted(ring: Array, side: int) -> Array:
+    """Give the part of a ring on one side of x = 0, 1 for x > 0; where it falls apart it is joined along that line."""
+    out = []
+    for a, b in zip(ring, np.roll(ring, -1, axis=0), strict=True):
+        if a[0] * side >= -FOLD_DEVIATION_MM:
+            out.append(a)
+        if min(a[0], b[0]) < -FOLD_DEVIATION_MM and max(a[0], b[0]) > FOLD_DEVIATION_MM:
+            out.append(a + (b - a) * (a[0] / (a[0] - b[0])))
+    part = np.array(out).reshape(-1, 2)
+    return part if np.abs(part[:, 0]).max(initial=0.0) > FOLD_DEVIATION_MM else part[:0]
+
+
+def _tongue_ends(below: StepFlashing, axes: dict[str, Array]) -> list[PlaneLine]:
+    """Give the lines on which a tongue may end, besides the risers of the run below: its lower end, or on a tooth.
+
+    On a tooth it ends a lap from the change, along a riser's way, or sooner by what leaves a fold to dress.
+    """
+    lines: list[PlaneLine] = [((below.set_back_mm, 0.0), (0.0, 1.0))]
+    (c, s), (rise_x, rise_y) = cos_sin(below.pitch_deg), cos_sin(below.riser_deg)
+    for joint in below.joints:
+        if f"turn-in {joint.number}" not in axes:
+            continue
+        far = (below.slope_mm - below.lapped_mm) * c
+        up = (joint.y_mm + joint.slope * far - far * s / c) / (rise_y - joint.slope * rise_x)
+        x = min(far, far + up * rise_x, toe(below, joint)[0] - below.least_fold_mm)
+        return [*lines, ((x, joint.y_mm + joint.slope * x), (rise_x, rise_y))]
+    return lines
+
+
+def _teeth(
+    survey: StepFlashing, corners: Array, axes: dict[str, Array], snips: Array, ends: Ends, lower: Sequence[PlaneLine]
+) -> list[Gap]:
+    """Hold the edges of a wall face to the survey, and see that nothing is cut away below the water line.
 
     An edge that is no fold lies on the roof line, the lower or the upper end, or on a riser through the place where
     a bed joint dips to the water line, or where the user ends the step on it. A fold on a joint ends there too, unless
-    the upper end cuts it off sooner. A tongue goes on below the lower end, on the roof beyond the change of pitch.
+    the upper end cuts it off sooner.
+
+    Parameters
+    ----------
+    corners, axes, snips
+        The ring, the folds by name and the corners of cuts, in the run's own wall frame.
+    lower
+        Lines of the lower end; only the first is held to be reached.
     """
     c, s = cos_sin(survey.pitch_deg)
     water = survey.water_line_mm
     roof: PlaneLine = ((0.0, 0.0), (c, s))
-    lower: PlaneLine = ((survey.set_back_mm, 0.0), (0.0, 1.0))
-    end = (survey.slope_mm * c, survey.slope_mm * s)
-    upper: PlaneLine = (end, (0.0, 1.0) if survey.upper_end is EndCut.PLUMB else (-s, c))
+    square = (-s, c)
+    upper: PlaneLine = (tuple(_end_of(survey)), (0.0, 1.0) if survey.upper_end is EndCut.PLUMB else square)
     risers: list[PlaneLine] = [(toe(survey, joint), cos_sin(survey.riser_deg)) for joint in survey.joints]
-    hung = [f.axis[:, :2] for f in faces if f.parent == STILL]
-    folds: list[PlaneLine] = [(tuple(axis[0]), tuple(axis[1] - axis[0])) for axis in hung]
-    corners = wall.corners[:, :2]
-    corners = corners[corners[:, 0] >= survey.set_back_mm - FOLD_DEVIATION_MM] if survey.tongue else corners
-    apart = from_lines(corners, [roof, lower, upper, *risers, *folds])
+    folds: list[PlaneLine] = [(tuple(axis[0]), tuple(axis[1] - axis[0])) for axis in axes.values()]
+    apart = from_lines(corners, [roof, lower[0], upper, *lower[1:], *risers, *folds])
     edges = np.maximum(apart, np.roll(apart, -1, axis=0)).min(axis=1)
     found = [Gap(float(edges.max()), "an edge of the wall face follows no joint, riser, end or roof line")]
     nearest = np.maximum(apart, np.roll(apart, -1, axis=0)).min(axis=0)[1:3]  # of all edges, from either end
@@ -147,38 +240,21 @@ def _wall_face(survey: StepFlashing, wall: Folded, faces: Sequence[Folded], snip
         above: Array = points[:, 1] * c - points[:, 0] * s
         return above
 
-    for points, what in ((corners, "lead"), (snips[:, :2], "a snip")):
+    for points, what in ((corners, "lead"), (snips, "a snip")):
         above = height(points)
         depth = np.minimum(above, water - above)
-        depth[from_lines(points, [lower])[:, 0] <= FOLD_DEVIATION_MM] = 0.0
+        depth[from_lines(points, lower).min(axis=1) <= FOLD_DEVIATION_MM] = 0.0
         found.append(Gap(float(depth.max(initial=0.0)), f"{what} is cut away below the water line"))
-    hung_at = [f for f in faces if f.name.startswith("turn-in ")]
-    if hung_at:
-        toes = np.array([f.axis[np.argmax(f.axis[:, 0]), :2] for f in hung_at])
+    turned_in = {name: axis for name, axis in axes.items() if name.startswith("turn-in ")}
+    if turned_in:
+        toes = np.array([axis[np.argmax(axis[:, 0])] for axis in turned_in.values()])
         chosen = {f"turn-in {j.number}": j.end_x_mm for j in survey.joints}
-        wanted = np.array([math.nan if (x := chosen.get(f.name)) is None else x for f in hung_at])
+        wanted = np.array([math.nan if (x := chosen.get(name)) is None else x for name in turned_in])
         off = np.where(np.isnan(wanted), np.abs(height(toes) - water), np.abs(toes[:, 0] - wanted))
         short = np.minimum(off, from_lines(toes, [upper])[:, 0])
+        short[toes[:, 0] > _end_of(survey)[0]] = 0.0  # a fold that goes on beyond a change of pitch
         found.append(Gap(float(short.max()), "a fold ends away from the water line"))
     return found
-
-
-def _tongue(survey: StepFlashing, wall: Folded) -> list[Gap]:
-    """Hold a tongue to the roof below the change: a lap along it, and up to the lower of the two water lines."""
-    corners = wall.corners[:, :2]
-    beyond = corners[corners[:, 0] < survey.set_back_mm - FOLD_DEVIATION_MM]
-    if survey.tongue is None:
-        return [Gap(float(np.ptp(beyond, axis=0).max()), "lead reaches past the lower end")] if len(beyond) else []
-    c, s = cos_sin(survey.tongue.pitch_deg)
-    lap = survey.tongue.lap_mm
-    high = min(survey.water_line_mm, survey.water_line_mm * c / cos_sin(survey.pitch_deg)[0])
-    wanted = np.array([[0.0, 0.0], [-lap * c, -lap * s], [-lap * c - high * s, high * c - lap * s], [0.0, high / c]])
-    apart = np.linalg.norm(corners[:, None] - wanted[None], axis=2)
-    strays = np.linalg.norm(beyond[:, None] - wanted[None], axis=2).min(axis=1, initial=math.inf)
-    return [
-        Gap(float(apart.min(axis=0).max()), f"the tongue does not lie {lap:g} mm along the roof below the change"),
-        Gap(float(strays.max(initial=0.0)), "lead reaches past the tongue"),
-    ]
 
 
 def toe(survey: StepFlashing, joint: BedJoint) -> tuple[float, float]:

@@ -498,11 +498,11 @@ def _reaches_above(site: _Site, sites: list[_Site], table: StepFlashingTable | S
             set_back_mm=0.0,
             upper_end=EndCut(table.upper_end),
             corner=_corner(None),
-            tongue=Tongue(below.pitch_deg, below.head.lap_mm),
+            tongue=Tongue(below),
             lapped_mm=0.0,
         )
-        last = above is sites[-1]
-        if not last:
+        if above is not sites[-1]:
+            _holds_a_lap(above, reach.length, head.lap_mm)
             here = replace(here, upper_end=EndCut.PLUMB, lapped_mm=head.lap_mm)
         out.append(here)
         dx, dy = _end_of(here)
@@ -559,14 +559,9 @@ def _steps(site: _Site, table: StepTable, water_line: float, cover: float) -> St
                 "Count the joints from the bottom up, the first one is 1.",
             )
     changes = bool(table.above)
-    if changes and table.length < head.lap_mm:
-        raise desk.refuse(
-            "CP410",
-            f"{site.path}.length",
-            f"{mm_text(table.length)} below the change of pitch",
-            f"at least the lap of {mm_text(head.lap_mm)} that lies over it there",
-            "Check the length; a shorter piece is better left out.",
-        )
+    if changes:
+        set_back = table.set_back / math.cos(math.radians(pitch))
+        _holds_a_lap(site, table.length - set_back, head.lap_mm)
     return StepFlashing(
         head=head,
         pitch_deg=pitch,
@@ -585,6 +580,18 @@ def _steps(site: _Site, table: StepTable, water_line: float, cover: float) -> St
         skip_short=table.short_steps == "skip",
         lapped_mm=head.lap_mm if changes else 0.0,
     )
+
+
+def _holds_a_lap(site: _Site, length_mm: float, lap_mm: float) -> None:
+    """Refuse lead below a change of pitch that is shorter than the lap over it there."""
+    if length_mm < lap_mm:
+        raise site.desk.refuse(
+            "CP410",
+            f"{site.path}.length",
+            f"{mm_text(length_mm)} of lead below the change of pitch",
+            f"at least the lap of {mm_text(lap_mm)} that lies over it there",
+            "Check the length; a shorter piece is better left out.",
+        )
 
 
 def _pitch_origin(site: _Site, own_deg: float | None) -> Origin:

@@ -9,8 +9,12 @@ Station: a line along which a length may begin or end: the lower end, each riser
 Cover: for step and cover, the sheet goes on below the roof line and lies on the roof. The roof beside a plumb wall
 stands square to it along the slope, so the fold on the roof line is 90; ends of the cover are square to the fold.
 Tongue: where the roof changes its pitch, a straight strip cannot follow it. Lead is cut there: the strip of the
-upper roof begins at the change and carries a plain tongue, as high as the water line, that follows the lower roof
-and lies over the end of the strip there, so that water runs over the joint and no strip is bent in its own plane.
+upper roof begins at the change and carries a tongue that follows the lower roof and lies over the end of the strip
+there. The tongue has the teeth of that strip once more, and turns into the same joints over them: it covers the last
+tooth whole, up to its joint, and goes back by the lap at every height. It ends on a riser of the strip below; or, where
+the last tooth is narrower than the lap, along a line parallel to the risers on the next tooth that is wide enough for
+a fold on either side of it. No step of the upper strip is lower than the last tooth: in that joint both are one fold
+where the joint stands above the upper water line at the change, else a riser goes up at the change to the next joint.
 With a cover the tongue has one too: it goes straight on, is folded where the roof changes, and parts from the wall's
 part along the roof line, which leaves a notch as wide as the change of pitch. Folded, the notch closes, to be welded
 (derived; that it is welded is common practice, no source). Over a roof that is flatter above the change both parts
@@ -24,6 +28,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import pairwise
 
 from cutpath.errors import Finding, Severity, faults
@@ -66,6 +71,20 @@ class Step:
 
 
 @dataclass(frozen=True, slots=True)
+class TongueEnd:
+    """What a tongue covers of the run below a change of pitch.
+
+    ``line`` is its end, pointing up, from ``foot`` on that run's roof line; ``steps`` are the teeth from there to the
+    change, the first of them cut off at the line; ``reach_mm`` the greatest distance along that roof to the change.
+    """
+
+    line: Line
+    foot: Point
+    steps: tuple[Step, ...]
+    reach_mm: float
+
+
+@dataclass(frozen=True, slots=True)
 class StepRun:
     """A whole run laid out on the wall.
 
@@ -81,6 +100,8 @@ class StepRun:
         Width of strip that holds all steps and the cover: as given, or rounded up to a stock width.
     needed_width_mm : float
         Least width that would do.
+    tongue : TongueEnd or None
+        In this run's wall frame, where the run begins at a change of pitch.
     """
 
     survey: StepFlashing
@@ -88,6 +109,7 @@ class StepRun:
     stations: tuple[Line, ...]
     strip_width_mm: float
     needed_width_mm: float
+    tongue: TongueEnd | None = None
 
     def along_mm(self, first: int, last: int) -> float:
         """Most that the lead between two stations reaches along the slope at one height."""
@@ -121,7 +143,7 @@ class StepRun:
     @property
     def tongue_mm(self) -> float:
         """Reach of a tongue below a change of pitch; 0 without one."""
-        return self.survey.tongue.lap_mm if self.survey.tongue else 0.0
+        return self.tongue.reach_mm if self.tongue else 0.0
 
     def _top_mm(self, step: Step) -> tuple[float, float]:
         """Heights square to the roof at which the turn-in of a step begins and ends."""
@@ -159,17 +181,22 @@ def lay_out(survey: StepFlashing) -> tuple[StepRun | None, tuple[Finding, ...]]:
     findings = [*_bad_angles(survey), *_bad_tongue(survey)]
     if findings:
         return None, tuple(findings)
+    tongue = _tongue(survey)
+    if survey.tongue and tongue is None:
+        return None, ()  # the run below has a fault of its own, which says all
     survey, notes = _without_short_steps(survey) if survey.skip_short else _ended_below_the_last_bed(survey)
     steps, stations, findings = _climb(survey)
     if faults(findings):
         return None, (*notes, *findings)
-    findings = [*notes, *findings, *_short_folds(survey, steps)]
-    corners = [point for step in steps for point in (step.tab_head, step.tab_toe)]
-    heights = [to_strip(at, survey.pitch_deg)[1] for at in (*corners, *(_tongue(survey) if survey.tongue else ()))]
+    whole_steps = _joined(tongue, steps)
+    new = whole_steps[len(tongue.steps) - 1 :] if tongue else steps  # the others are those of the run below
+    findings = [*notes, *findings, *_short_folds(survey, new)]
+    corners = [point for step in whole_steps for point in (step.tab_head, step.tab_toe)]
+    heights = [to_strip(at, survey.pitch_deg)[1] for at in (*corners, *((tongue.foot,) if tongue else ()))]
     needed = max(survey.cover_mm, -min(heights)) + max(heights)
     width, narrow = _strip_width(survey, steps, needed)
-    run = StepRun(survey, steps, stations, width, needed)
-    findings += [*narrow, *_bad_turn_ins(survey, steps), *_bad_corner(run)]
+    run = StepRun(survey, steps, stations, width, needed, tongue)
+    findings += [*narrow, *_bad_turn_ins(survey, new), *_bad_corner(run)]
     return (None if faults(findings) else run), tuple(findings)
 
 
@@ -244,18 +271,25 @@ def _climb(
     steps: list[Step] = []
     stations = [lower]
     foot = lower.meet(water)
+    tongue = _tongue(survey)
+    tooth = tongue.steps[-1].joint.number if tongue else None
     if end_x - foot[0] < survey.least_fold_mm:
         return (), (), [_too_short(survey)]
     for joint in survey.joints:
+        if tooth is not None and joint.number < tooth:
+            continue  # the tongue goes up to the last tooth below the change
         line = _joint_line(joint)
         riser, head, toe = stations[-1], stations[-1].meet(line), line.meet(water)
-        first = not steps
+        # Beyond the joint of the last tooth below a change of pitch, its fold goes on: any length of it will do.
+        least = survey.least_fold_mm if not steps and joint.number != tooth else POINT_MM
         if joint.end_x_mm is not None:
             toe = line.meet(Line((joint.end_x_mm, 0.0), 0.0, 1.0))
+            if joint.number == tooth and toe[0] <= foot[0] + POINT_MM:
+                continue  # the step was ended at the change
             if to_strip(toe, pitch)[1] < survey.water_line_mm - POINT_MM and toe[0] < end_x:
                 return (), (), [_below_water(survey, joint, toe)]
             last = toe[0] >= line.meet(upper)[0] - POINT_MM
-        elif toe[0] <= foot[0] + (survey.least_fold_mm if first else POINT_MM):
+        elif toe[0] <= foot[0] + least:
             continue  # not above the water line here, or too little above it for the first fold
         else:
             last = toe[0] >= end_x - POINT_MM
@@ -274,13 +308,14 @@ def _climb(
 def _without_short_steps(survey: StepFlashing) -> tuple[StepFlashing, list[Finding]]:
     """Leave out joints whose folds are too short or whose turn-ins run into the next riser, as long as that helps."""
     notes: list[Finding] = []
+    tongue = _tongue(survey)
     steps, _, stopped = _climb(survey)
     while not stopped:
-        bad = _joint_to_miss(survey, steps)
+        bad = _joint_to_miss(survey, _joined(tongue, steps))
         if bad is None:
             break
         joint, why = bad
-        fewer = replace(survey, joints=tuple(j for j in survey.joints if j is not joint))
+        fewer = replace(survey, joints=tuple(j for j in survey.joints if j.number != joint.number))
         steps, _, stopped = _climb(fewer)
         if not stopped:
             survey = fewer
@@ -342,7 +377,8 @@ def _joint_to_miss(survey: StepFlashing, steps: tuple[Step, ...]) -> tuple[BedJo
     for low, high in pairwise(steps):
         if distance_mm(low.toe, low.tab_toe) >= distance_mm(low.toe, high.head) - POINT_MM:
             found.append((high.joint, f"the turn-in on joint {low.joint.number} would reach past it"))
-    return next((item for item in found if item[0].number != survey.corner.joint), None)
+    free = {joint.number for joint in survey.joints} - {survey.corner.joint}
+    return next((item for item in found if item[0].number in free), None)
 
 
 def _below_water(survey: StepFlashing, joint: BedJoint, toe: Point) -> Finding:
@@ -471,6 +507,83 @@ def _all_folds(survey: StepFlashing) -> bool:
 def _has_fold(step: Step) -> bool:
     """Tell whether both the fold of a step and the top of its turn-in have a length."""
     return min(step.toe[0] - step.head[0], step.tab_toe[0] - step.tab_head[0]) > POINT_MM
+
+
+def _tongue(survey: StepFlashing) -> TongueEnd | None:
+    """Give what the tongue covers of the run below, in this run's wall frame; None without one, or where that fails."""
+    return _tongue_over(survey.tongue.below) if survey.tongue else None
+
+
+@lru_cache(maxsize=64)
+def _tongue_over(below: StepFlashing) -> TongueEnd | None:
+    run, _ = lay_out(below)
+    if run is None:
+        return None
+    end, (x, y) = tongue_end(run), _slope_line(below.pitch_deg, 0.0).point(below.slope_mm)
+
+    def here(point: Point) -> Point:
+        return (point[0] - x, point[1] - y)
+
+    steps = tuple(
+        Step(
+            replace(step.joint, y_mm=step.joint.height_mm(x) - y, end_x_mm=None),
+            *(here(at) for at in (step.foot, step.head, step.toe, step.tab_head, step.tab_toe)),
+        )
+        for step in end.steps
+    )
+    return TongueEnd(replace(end.line, at=here(end.line.at)), here(end.foot), steps, end.reach_mm)
+
+
+def tongue_end(run: StepRun) -> TongueEnd:
+    """Find where the tongue of the run above ends on this one, in this run's wall frame.
+
+    The last tooth is covered whole; at every height there is the lap to the upper end, which is plumb, or all the lead
+    that this run has. A fold that the end leaves is no shorter on either side than can be dressed.
+    """
+    survey = run.survey
+    p, r = math.radians(survey.pitch_deg), math.radians(survey.riser_deg)
+    roof, water = (_slope_line(survey.pitch_deg, v) for v in (0.0, survey.water_line_mm))
+    far = (survey.slope_mm - survey.lapped_mm) * math.cos(p)  # the farthest up that the end may stand anywhere
+
+    def ends(line: Line, place: int) -> TongueEnd:
+        first = run.steps[place]
+        joint = _joint_line(first.joint)
+        foot, head, tab = line.meet(roof), line.meet(joint), line.meet(joint.moved_left(survey.turn_in_mm))
+        cut_off = replace(first, foot=line.meet(water), head=head, tab_head=tab)
+        reach = survey.slope_mm - min(foot[0], head[0]) / math.cos(p)
+        return TongueEnd(line, foot, (cut_off, *run.steps[place + 1 :]), reach)
+
+    last = len(run.steps) - 1
+    for place in range(last, -1, -1):
+        tooth, joint = run.steps[place], _joint_line(run.steps[place].joint)
+        tries = [(run.stations[place], water)]  # above the water line a riser has no lead behind it
+        if place < last:
+            on_roof = Line((far, far * math.tan(p)), math.cos(r), math.sin(r)).meet(joint)[0]
+            x = min(far, on_roof, tooth.toe[0] - survey.least_fold_mm)
+            inside = Line((x, tooth.joint.height_mm(x)), math.cos(r), math.sin(r))
+            tries = [(inside, joint), *tries] if x - tooth.head[0] >= survey.least_fold_mm else tries
+        for line, top in tries:
+            low, high = line.meet(roof)[0], line.meet(top)[0]
+            if low < survey.set_back_mm - POINT_MM:
+                break  # its foot would lie below the lower end
+            if max(low, high) <= far + POINT_MM:
+                return ends(line, place)
+    return ends(run.stations[0], 0)
+
+
+def _joined(tongue: TongueEnd | None, steps: tuple[Step, ...]) -> tuple[Step, ...]:
+    """Give the steps of a length that begins at a change of pitch, from the end of its tongue up.
+
+    Two in one joint are one; otherwise the riser at the change goes up from the last tooth.
+    """
+    if tongue is None:
+        return steps
+    *under, tooth = tongue.steps
+    first, *above = steps
+    if first.joint.number == tooth.joint.number:
+        one = replace(first, foot=tooth.foot, head=tooth.head, tab_head=tooth.tab_head)
+        return (*under, one, *above)
+    return (*under, tooth, replace(first, foot=tooth.toe), *above)
 
 
 def _strip_width(survey: StepFlashing, steps: tuple[Step, ...], needed_mm: float) -> tuple[float, list[Finding]]:
@@ -630,7 +743,8 @@ def section(
         Whether the piece carries the return leg; None: as the survey says for the lowest length.
     """
     pitch = run.survey.pitch_deg
-    steps = run.steps[first:last]
+    tongue = run.tongue if first == 0 else None
+    steps = _joined(tongue, run.steps[first:last])
     roof = _slope_line(pitch, 0.0)
     if with_return is None:
         with_return = first == 0 and run.survey.corner.kind is CornerKind.INTEGRAL
@@ -652,17 +766,15 @@ def section(
     snips = [Snip(f"snip {s.joint.number}", (s.tab_toe, s.toe)) for s in steps[:-1]]
     if with_return:
         sides, folds, snips = _add_return(run, sides, folds, snips)
-    tongue = run.survey.tongue if first == 0 else None
     if tongue:
-        *below, _ = _tongue(run.survey)
         foot = "weld to the tongue's cover" if run.survey.cover_mm else "foot of the tongue"
-        sides += [(below[0], "top of the tongue"), (below[1], "end of the tongue"), (below[2], foot)]
+        sides += [(sides.pop()[0], "end of the tongue"), (tongue.foot, foot)]
     if run.survey.cover_mm:
         folds.append(Fold("roof line", low, high, 90.0, FoldWay.FORWARD))
         sides.append((low, "weld to the tongue" if tongue else "lower end of the cover"))
-    if tongue and run.survey.cover_mm:
-        inner, outer = _tongue_cover(run.survey)
-        bend = pitch - tongue.pitch_deg
+    if tongue and run.survey.tongue and run.survey.cover_mm:
+        inner, outer = _tongue_cover(run.survey, tongue)
+        bend = pitch - run.survey.tongue.pitch_deg
         folds.append(Fold("change of pitch", low, _cover_edge(run, 0), bend, FoldWay.FORWARD))
         sides = [(outer, "cover edge"), *sides[1:], (inner, "end of the tongue's cover")]
     marks = _marks(run, first, last, lap_below, lap_above)
@@ -686,21 +798,13 @@ def section(
     )
 
 
-def _tongue(survey: StepFlashing) -> tuple[Point, Point, Point, Point]:
-    """Give the tongue's corners in the wall frame: at the lower end's top, its own end's top and foot, the change."""
-    assert survey.tongue is not None  # noqa: S101 - asked for only where there is one
-    below = survey.tongue.pitch_deg
-    high = survey.water_line_mm * min(1.0, math.cos(math.radians(below)) / math.cos(math.radians(survey.pitch_deg)))
-    plumb = high / math.cos(math.radians(below))
-    end_foot, end_top = turned(((-survey.tongue.lap_mm, 0.0), (-survey.tongue.lap_mm, high)), below)
-    return (0.0, plumb), end_top, end_foot, (0.0, 0.0)
+def _tongue_cover(survey: StepFlashing, tongue: TongueEnd) -> tuple[Point, Point]:
+    """Give the lower corners of a tongue's cover in the wall frame of the flat sheet: at the wall, at its free edge.
 
-
-def _tongue_cover(survey: StepFlashing) -> tuple[Point, Point]:
-    """Give the lower corners of a tongue's cover in the wall frame of the flat sheet: at the wall, at its free edge."""
-    assert survey.tongue is not None  # noqa: S101 - asked for only where there is one
-    lap = survey.tongue.lap_mm
-    inner, outer = turned(((-lap, 0.0), (-lap, -survey.cover_mm)), survey.pitch_deg)
+    On the roof below it reaches as far as the tongue on the wall.
+    """
+    back = math.hypot(*tongue.foot)
+    inner, outer = turned(((-back, 0.0), (-back, -survey.cover_mm)), survey.pitch_deg)
     return inner, outer
 
 
@@ -712,9 +816,13 @@ def _family(run: StepRun, *, with_return: bool) -> str:
 
 def _cover_edge(run: StepRun, station: int) -> Point:
     """Give the free corner of the cover square below where a station meets the roof line; on it without a cover."""
-    pitch = run.survey.pitch_deg
-    u, _ = to_strip(run.stations[station].meet(_slope_line(pitch, 0.0)), pitch)
-    return turned(((u, -run.survey.cover_mm),), pitch)[0]
+    return _square_below(run.stations[station].meet(_slope_line(run.survey.pitch_deg, 0.0)), run.survey)
+
+
+def _square_below(at: Point, survey: StepFlashing) -> Point:
+    """Give the free edge of the cover square below a point of the roof line; that point itself without a cover."""
+    u, _ = to_strip(at, survey.pitch_deg)
+    return turned(((u, -survey.cover_mm),), survey.pitch_deg)[0]
 
 
 def _add_return(
@@ -765,14 +873,21 @@ def _marks(run: StepRun, first: int, last: int, lap_below: int | None, lap_above
 
     water_line = Mark("water line", MarkKind.WATER_LINE, (low.meet(water), high.meet(water)))
     marks = [water_line, *lap_marks(lap_below, lap_above, across)]
-    if survey.lapped_mm and last == len(run.steps):
-        at = survey.slope_mm - survey.lapped_mm
-        ends = [(at, -survey.cover_mm)] * (survey.cover_mm > 0) + [(at, 0.0), (at, survey.water_line_mm)]
-        marks.append(Mark("lap: end of the tongue above", MarkKind.LAP, turned(ends, survey.pitch_deg)))
-    if first == 0 and survey.tongue:
-        top, _, _, change = _tongue(survey)
-        marks.append(Mark("change of pitch", MarkKind.LAP, (change, top)))
+    if survey.lapped_mm:
+        end = tongue_end(run)
+        place = len(run.steps) - len(end.steps)
+        if first <= place < (last if lap_above is None else lap_above):  # where the sheet shows
+            on_wall = (end.foot, end.steps[0].head)
+            at_cover = (_square_below(end.foot, survey),) if survey.cover_mm else ()
+            marks.append(Mark("lap: end of the tongue above", MarkKind.LAP, (*at_cover, *on_wall)))
+    if first == 0 and run.tongue:
+        marks.append(Mark("change of pitch", MarkKind.LAP, ((0.0, 0.0), (0.0, _tooth_at_change(run.tongue)))))
     return marks
+
+
+def _tooth_at_change(tongue: TongueEnd) -> float:
+    """Height at the change of pitch of the joint into which the last tooth below turns."""
+    return tongue.steps[-1].joint.y_mm
 
 
 def _stations(run: StepRun, first: int, last: int, *, with_return: bool) -> list[Station]:
@@ -780,8 +895,9 @@ def _stations(run: StepRun, first: int, last: int, *, with_return: bool) -> list
     t = run.survey.turn_in_mm
     return_joint = _return_joint(run) if with_return else None
     edge = "roof line" if run.survey.cover_mm else "roof edge"
-    found = [Station(f"lower end at the {edge}", run.stations[first].meet(roof))]
-    for step in run.steps[first:last]:
+    tongue = run.tongue if first == 0 else None
+    found = [Station(f"{'change of pitch' if tongue else 'lower end'} at the {edge}", run.stations[first].meet(roof))]
+    for step in _joined(tongue, run.steps[first:last]):
         n = step.joint.number
         mitred = step.joint is return_joint
         found += [
@@ -797,16 +913,14 @@ def _stations(run: StepRun, first: int, last: int, *, with_return: bool) -> list
             Station("lower end at the cover edge", _cover_edge(run, first)),
             Station("upper end at the cover edge", _cover_edge(run, last)),
         ]
-    if first == 0 and run.survey.tongue:
-        at_change, end_top, end_foot, _ = _tongue(run.survey)
+    if tongue:
         found += [
-            Station("tongue, top at the change", at_change),
-            Station("tongue, top of its end", end_top),
-            Station("tongue, foot of its end", end_foot),
+            Station("tongue, foot of its end", tongue.foot),
+            Station("tongue, tooth at the change", (0.0, _tooth_at_change(tongue))),
         ]
-    if first == 0 and run.survey.tongue and run.survey.cover_mm:
+    if tongue and run.survey.cover_mm:
         names = ("tongue's cover, end at the roof line", "tongue's cover, end at the cover edge")
-        found += [Station(name, at) for name, at in zip(names, _tongue_cover(run.survey), strict=True)]
+        found += [Station(name, at) for name, at in zip(names, _tongue_cover(run.survey, tongue), strict=True)]
     if return_joint is not None:
         corner, top = run.survey.corner, return_joint.y_mm
         inner = -t if return_joint is run.steps[0].joint else 0.0

@@ -184,21 +184,31 @@ class _Reach:
             yield from between(*water, (along[0] * 4.0, along[1] * 4.0), millimetres(line_mm))
         if self.survey.tongue:
             slope = math.radians(self.survey.tongue.pitch_deg)
-            reach = self.survey.tongue.lap_mm
-            tip = here.at((-reach * math.cos(slope), -reach * math.sin(slope)))
+            foot = self._stations()["tongue, foot of its end"]
+            reach, tip = math.hypot(*foot), here.at(foot)
             up = view.way((-math.sin(slope), math.cos(slope)))
             above = (self.survey.water_line_mm / view.scale + 3.0) / math.hypot(*up)
             yield from between(tip, corner, (up[0] * above, up[1] * above), f"lap {whole_mm(reach)}")
 
     def _feet(self) -> list[tuple[float, Point]]:
-        """Give the feet of all risers along the roof line, and where they stand on the wall; last the upper end."""
-        found: dict[str, tuple[float, Point]] = {}
-        for place in self.placed:
-            for station in place.piece.pattern.stations:
-                (at,) = to_run_frame(place.piece.pattern, (station.at,))
-                if station.name.startswith("riser") or station.name.startswith("upper end at the roof"):
-                    found[station.name] = (at[0], turned((at,), self.survey.pitch_deg)[0])
-        return sorted(found.values())
+        """Give the feet of all risers along the roof line, and where they stand on the wall; last the upper end.
+
+        Those of a tongue are figured where they belong to the reach below.
+        """
+        feet = (
+            (turned((at,), -self.survey.pitch_deg)[0][0], at)
+            for name, at in self._stations().items()
+            if name.startswith(("riser", "upper end at the roof"))
+        )
+        return sorted((along, at) for along, at in feet if not self.survey.tongue or at[0] > POINT_MM)
+
+    def _stations(self) -> dict[str, Point]:
+        """Give all stations of the lengths by name, where they stand on the wall, in the reach's own frame."""
+        return {
+            station.name: turned(to_run_frame(place.piece.pattern, (station.at,)), self.survey.pitch_deg)[0]
+            for place in self.placed
+            for station in place.piece.pattern.stations
+        }
 
 
 @dataclass(frozen=True, slots=True)
@@ -382,8 +392,8 @@ class _Wall:
             yield f"no step on {_joints_words(without)}: the one below goes on to the next joint"
         if len(self.reaches) > 1:
             yield (
-                "at a change of pitch a tongue of the upper length follows the lower roof, over the end of the "
-                "length there"
+                "at a change of pitch a tongue of the upper length follows the lower roof, over the last tooth of the "
+                "length there and into the same joints"
             )
         corner = "lower corner, and from each change of pitch," if len(self.reaches) > 1 else "lower corner"
         yield (

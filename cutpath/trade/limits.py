@@ -292,7 +292,8 @@ def _check_change(step: StepFlashing) -> Iterator[Finding]:
         step.head.origin.key(""),
         f"the roof changes from {deg_text(step.tongue.pitch_deg)} to {deg_text(step.pitch_deg)}",
         f"a lap of {mm_text(step.tongue.lap_mm)} there: lead cannot be bent in its own plane, so the strip is cut",
-        "Fit the length below first; the tongue of this one follows the lower roof and lies over its marked end."
+        "Fit the length below first; the tongue of this one follows the lower roof, over its last tooth up to the "
+        "mark, and turns into the same joints."
         + (
             " Fold its cover where the roof changes, and weld the notch between wall and cover."
             if step.cover_mm

@@ -164,13 +164,22 @@ class CornerReturn:
 
 @dataclass(frozen=True, slots=True)
 class Tongue:
-    """Where the roof changes its pitch: what goes on below the change, over the upper end of the length there.
+    """Where the roof changes its pitch: the run goes on down over the upper end of the one ``below``, by its lap.
 
-    ``pitch_deg`` of the roof below, ``lap_mm`` along it.
+    The wall frame of the run below has its origin at that run's own lower corner; the change is its upper end.
     """
 
-    pitch_deg: float
-    lap_mm: float
+    below: StepFlashing
+
+    @property
+    def pitch_deg(self) -> float:
+        """Pitch of the roof below the change."""
+        return self.below.pitch_deg
+
+    @property
+    def lap_mm(self) -> float:
+        """Least lap over the run below, along its roof line."""
+        return self.below.lapped_mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -206,7 +215,7 @@ class StepFlashing:
     tongue : Tongue or None
         At the lower end, where that is a change of pitch; None: no change there.
     lapped_mm : float
-        How far a tongue lies over the upper end, along the roof; 0 without a change of pitch there.
+        How far a tongue lies over the upper end at least, along the roof; 0 without a change of pitch there.
     """
 
     head: DetailHead

@@ -13,6 +13,8 @@ from cutpath.values.survey import EndCut, Soakers, StepFlashing
 
 HEAD = 'name = "J"\npitch = 30\ncovering = "slate 500"\n[[detail]]\nkind = "step flashing"\nwater_line = 80\n'
 
+COURSES = "coursing = { gauge = 75, first_joint = 110 }"
+
 
 def loaded(folder: Path, text: str):
     path = folder / "job.toml"
@@ -87,6 +89,16 @@ def test_short_steps_are_kept_unless_asked(tmp_path: Path) -> None:
             "length = 90\ncoursing = { gauge = 75, first_joint = 110 }\nabove = [{ length = 500, pitch = 45 }]",
             "CP410",
             "length",
+        ),
+        (
+            f"length = 150\nset_back = 60\n{COURSES}\nabove = [{{ length = 500, pitch = 45 }}]",
+            "CP410",
+            "length",
+        ),
+        (
+            f"length = 700\n{COURSES}\nabove = [{{ length = 90, pitch = 45 }}, {{ length = 500, pitch = 50 }}]",
+            "CP410",
+            "above[1].length",
         ),
         (
             "length = 700\ncoursing = { gauge = 75, first_joint = 110 }\nabove = [{ length = 500 }]",

@@ -4,23 +4,21 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from hypothesis import assume
 from hypothesis import strategies as st
 
 from cutpath.trade.physics import valley_pitch_deg
 from cutpath.values.survey import (
     AbutmentGutter,
     BackGutter,
-    CornerKind,
     CornerWork,
     CoverFlashing,
     PipeSlate,
     RidgeSaddle,
     TiltingFillet,
-    Tongue,
     TopAbutment,
     ValleyGutter,
 )
+from tests.patterns.changes import upper_reaches
 from tests.properties.surveys import figures, heads, step_flashings
 
 
@@ -28,21 +26,6 @@ from tests.properties.surveys import figures, heads, step_flashings
 def step_and_covers(draw):
     survey = draw(step_flashings())
     return replace(survey, cover_mm=draw(figures(150, 250)), stock_widths_mm=(300.0, 330.0, 360.0, 390.0, 450.0))
-
-
-@st.composite
-def upper_covers(draw):
-    """Step and cover above a change of pitch: steeper than the roof below, which it goes down over with a tongue."""
-    survey = draw(step_flashings(corners=(CornerKind.NONE,)))
-    below = survey.pitch_deg - draw(st.integers(1, 20))
-    assume(below >= 12)
-    return replace(
-        survey,
-        cover_mm=draw(figures(150, 250)),
-        stock_widths_mm=(300.0, 330.0, 360.0, 390.0, 450.0),
-        set_back_mm=0.0,
-        tongue=Tongue(below, draw(figures(100, 250))),
-    )
 
 
 @st.composite
@@ -157,7 +140,7 @@ def pipe_slates(draw):
 
 families = st.one_of(
     step_and_covers(),
-    upper_covers(),
+    upper_reaches(cover=True),
     returned_covers(),
     back_gutters(),
     saddles(),

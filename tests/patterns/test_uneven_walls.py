@@ -5,20 +5,27 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 from hypothesis import assume
 from hypothesis import strategies as st
-from shapely import Polygon
+from shapely import LinearRing, Point, Polygon
+from shapely.affinity import translate
 
 from cutpath.errors import Severity, faults
+from cutpath.jobs import load_job
 from cutpath.patterns import develop
 from cutpath.patterns.step import whole
+from cutpath.pieces import pieces_of as cut_up
 from cutpath.trade.coursing import joints_from_points, joints_from_steps, seen_from
 from cutpath.values.pattern import MarkKind
-from cutpath.values.survey import BedJoint, CornerKind, EndCut, Tongue
+from cutpath.values.survey import BedJoint, CornerKind, EndCut
+from tests.patterns.changes import change_of, face_on_wall, last_tooth, must_be_covered, of_one_hand, upper_reaches
 from tests.properties.measure import NEAR_MM, across_slope, gap, to_wall
-from tests.properties.surveys import figures, for_all, pieces_of, run_of, step_flashings
+from tests.properties.surveys import figures, for_all, run_of, step_flashings
+
+JOBS = Path(__file__).resolve().parents[2] / "fixtures" / "jobs"
 
 
 @st.composite
@@ -85,49 +92,69 @@ def test_joints_seen_from_elsewhere_are_the_same_lines(survey):
 # --- change of pitch -------------------------------------------------------------------------------------------------
 
 
-@st.composite
-def upper_reaches(draw):
-    survey = draw(step_flashings(corners=(CornerKind.NONE,)))
-    below = draw(st.integers(150, 600)) / 10
-    return replace(survey, set_back_mm=0.0, tongue=Tongue(below, draw(figures(100, 250))))
+@for_all(st.one_of(upper_reaches(), upper_reaches(cover=True)))
+def test_a_tongue_covers_the_last_tooth_below_and_laps_at_every_height(survey):
+    low, hand = survey.tongue.below, survey.head.hands[0]
+    under = of_one_hand(low, hand)
+    (x, y), first = change_of(low), of_one_hand(survey, hand)[0]
+    high = translate(face_on_wall(survey, first), x, y)
+    faces = [face_on_wall(low, piece) for piece in under]
+    for wanted in (must_be_covered(low, faces), last_tooth(low, under[-1])):
+        assert wanted.area > 0
+        assert wanted.difference(high.buffer(NEAR_MM)).area <= 1e-3
+    assert first.pattern.length_mm <= survey.head.longest_mm + NEAR_MM
+    turned_in = {f.name for f in first.pattern.folds}
+    assert {f.name for f in under[-1].pattern.folds if f.name.startswith("turn-in ")} & turned_in
+
+
+@for_all(st.one_of(upper_reaches(), upper_reaches(cover=True)))
+def test_a_tongue_has_no_fold_too_short_to_dress_that_the_run_below_has_not(survey):
+    low, hand = survey.tongue.below, survey.head.hands[0]
+    first, under = of_one_hand(survey, hand)[0].pattern, of_one_hand(low, hand)
+    below = {f.name: gap(f.start, f.end) for piece in under for f in piece.pattern.folds}
+    for fold in first.folds:
+        if min(x for x, _ in to_wall(first, (fold.start, fold.end), survey.pitch_deg)) < -NEAR_MM:
+            shortest = min(survey.least_fold_mm, below.get(fold.name, math.inf))
+            assert gap(fold.start, fold.end) >= shortest - NEAR_MM
 
 
 @for_all(upper_reaches())
-def test_a_tongue_follows_the_lower_roof_and_is_no_higher_than_either_water_line(survey):
-    first = pieces_of(survey)[0].pattern
-    plain = whole(run_of(replace(survey, tongue=None)))
-    wall = Polygon(to_wall(first, first.outline, survey.pitch_deg))
-    beyond = wall.difference(Polygon([(0, -1e4), (1e4, -1e4), (1e4, 1e4), (0, 1e4)]))
-    below, lap = math.radians(survey.tongue.pitch_deg), survey.tongue.lap_mm
-    corners = [(x, y) for x, y in to_wall(first, first.outline, survey.pitch_deg) if x < -NEAR_MM]
-    assert len(corners) == 2
-    feet = [(x * math.cos(below) + y * math.sin(below), y * math.cos(below) - x * math.sin(below)) for x, y in corners]
-    assert sorted(u for u, _ in feet) == pytest.approx([-lap, -lap], abs=NEAR_MM)
-    heights = sorted(v for _, v in feet)
-    assert heights[0] == pytest.approx(0.0, abs=NEAR_MM)
-    at_change = heights[1] / math.cos(below)
-    lower = survey.water_line_mm / math.cos(below)
-    upper = survey.water_line_mm / math.cos(math.radians(survey.pitch_deg))
-    assert at_change == pytest.approx(min(lower, upper), abs=NEAR_MM)
-    # A parallelogram with one end square: lap at the foot, more at the top.
-    area = heights[1] * (lap + lap + heights[1] * math.tan(below)) / 2
-    assert beyond.area == pytest.approx(area, abs=1e-2)
-    assert len(first.folds) <= len(plain.folds)
-    assert first.length_mm <= survey.head.longest_mm + NEAR_MM
+def test_the_length_under_a_tongue_is_marked_where_it_ends(survey):
+    low, hand = survey.tongue.below, survey.head.hands[0]
+    x, y = change_of(low)
+    first = of_one_hand(survey, hand)[0].pattern
+    ring = [(a + x, b + y) for a, b in to_wall(first, first.outline, survey.pitch_deg)]
+    marks = [
+        (piece, mark)
+        for piece in of_one_hand(low, hand)
+        for mark in piece.pattern.marks
+        if mark.name == "lap: end of the tongue above"
+    ]
+    assert marks
+    for piece, mark in marks:
+        assert mark.kind is MarkKind.LAP
+        foot, head = to_wall(piece.pattern, mark.points, low.pitch_deg)
+        assert across_slope(foot, low.pitch_deg) == pytest.approx(0.0, abs=NEAR_MM)
+        for at in (foot, head):
+            assert LinearRing(ring).distance(Point(at)) <= NEAR_MM or at is head  # the head is a fold's end
+        assert min(foot[0], head[0]) <= (low.slope_mm - low.lapped_mm) * math.cos(math.radians(low.pitch_deg)) + NEAR_MM
 
 
-@for_all(step_flashings(corners=(CornerKind.NONE,)))
-def test_the_length_under_a_tongue_is_marked_by_the_lap(survey):
-    survey = replace(survey, upper_end=EndCut.PLUMB, lapped_mm=min(150.0, survey.slope_mm))
-    last = [p for p in pieces_of(survey) if p.hand is pieces_of(survey)[0].hand][-1].pattern
-    (mark,) = [m for m in last.marks if m.name == "lap: end of the tongue above"]
-    assert mark.kind is MarkKind.LAP
-    (x0, y0), (x1, y1) = sorted(
-        to_wall(last, mark.points, survey.pitch_deg), key=lambda q: across_slope(q, survey.pitch_deg)
-    )
-    assert math.hypot(x0, y0) == pytest.approx(survey.slope_mm - survey.lapped_mm, abs=NEAR_MM)
-    assert gap((x0, y0), (x1, y1)) == pytest.approx(survey.water_line_mm, abs=NEAR_MM)
-    assert across_slope((x1, y1), survey.pitch_deg) == pytest.approx(survey.water_line_mm, abs=NEAR_MM)
+def test_at_the_chapel_the_upper_length_covers_the_tooth_below_it():
+    """Both turned into joint 4 and met there plumb, over 83 mm of bare brick."""
+    job, _ = load_job(JOBS / "chapel.toml")
+    low, top = job.details[0], job.details[1]
+    pieces, _ = cut_up([job])
+    under, first = (next(p for p in pieces if p.detail == detail.head.label) for detail in (low, top))
+    (x, y), joint = change_of(low), low.joints[3]
+    assert joint.y_mm - low.water_line_mm / math.cos(math.radians(28)) - y == pytest.approx(83, abs=0.5)
+    ring = Polygon([(a + x, b + y) for a, b in to_wall(first.pattern, first.pattern.outline, 45)])
+    assert last_tooth(low, under).difference(ring).area <= 1e-3
+    (fold,) = [f for f in first.pattern.folds if f.name == "turn-in 4"]
+    (x0, _), (x1, _) = sorted(to_wall(first.pattern, (fold.start, fold.end), 45))
+    riser_4 = (low.joints[2].y_mm - low.water_line_mm / math.cos(math.radians(28))) / math.tan(math.radians(28))
+    assert x0 + x == pytest.approx(riser_4, abs=NEAR_MM)
+    assert x1 > 0  # one fold on both sides of the change
 
 
 # --- steps too short -------------------------------------------------------------------------------------------------

@@ -1,0 +1,54 @@
+"""Where the tongue of a run above a change of pitch really ends, read off the flat piece."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from cutpath.folding.flat import Flat
+from cutpath.folding.gap import cos_sin
+from cutpath.folding.space import Array
+from cutpath.tolerances import FOLD_DEVIATION_MM
+from cutpath.values.survey import BedJoint, StepFlashing
+
+
+@dataclass(frozen=True, slots=True)
+class TongueEnd:
+    """The end of a tongue in the strip frame of the run below: at its roof line and at the fold that begins there.
+
+    ``fold`` is the name of that fold.
+    """
+
+    foot: Array
+    head: Array
+    fold: str
+
+
+def tongue_end(above: StepFlashing, flat: Flat) -> TongueEnd | None:
+    """Read the end off the lowest length above a change; None where there is nothing of a tongue."""
+    if above.tongue is None:
+        return None
+    folds = {name: ends @ to_wall(above).T for name, ends in flat.folds if name.startswith("turn-in ")}
+    c, s = cos_sin(above.tongue.pitch_deg)
+    ring = flat.ring @ to_wall(above).T
+    on_roof = ring[np.abs(ring[:, 1] * c - ring[:, 0] * s) <= FOLD_DEVIATION_MM]
+    if not folds or not len(on_roof):
+        return None
+    first = min(folds, key=lambda name: float(folds[name][:, 1].min()))
+    foot, head = on_roof[np.argmin(on_roof[:, 0])], folds[first][np.argmin(folds[first][:, 0])]
+    below = above.tongue.below
+    change = np.array([below.slope_mm, 0.0])
+    return TongueEnd(foot @ to_wall(below) + change, head @ to_wall(below) + change, first)
+
+
+def to_wall(survey: StepFlashing) -> Array:
+    """Give the matrix that turns points of the strip frame into the wall frame."""
+    c, s = cos_sin(survey.pitch_deg)
+    return np.array([[c, -s], [s, c]])
+
+
+def tooth_at_change(survey: StepFlashing, flat: Flat) -> BedJoint | None:
+    """Give the joint of the last tooth below a change: the lowest whose fold reaches the change."""
+    reaching = {name for name, ends in flat.folds if float((ends @ to_wall(survey).T)[:, 0].max()) > -FOLD_DEVIATION_MM}
+    return next((joint for joint in survey.joints if f"turn-in {joint.number}" in reaching), None)
