@@ -6,6 +6,7 @@ import subprocess
 import sys
 from collections import Counter
 
+import ezdxf
 import numpy as np
 import pyogrio.raw
 import pytest
@@ -218,3 +219,62 @@ def test_no_figure_is_written_with_an_exponent(release) -> None:
     assert len(figures) > 500
     assert [value for value in figures if not re.fullmatch(r"\s*-?\d+(\.\d+)?", value)] == []
     assert "-0.0" not in {value.strip() for value in figures}
+
+
+def entities_by_ezdxf(drawing, release):
+    """The entities section that ezdxf writes of the same strokes through its own entities."""
+    doc = ezdxf.new(release)
+    for stroke in drawing.strokes:
+        on = {"layer": ROLE_LAYERS[stroke.role]}
+        if len(stroke.points) == 2 and not stroke.closed:
+            doc.modelspace().add_line(*stroke.points, dxfattribs=on)
+        elif release == "R12":
+            doc.modelspace().add_polyline2d(stroke.points, close=stroke.closed, dxfattribs=on)
+        else:
+            doc.modelspace().add_lwpolyline(stroke.points, close=stroke.closed, dxfattribs=on)
+    text = io.StringIO()
+    doc.write(text)
+    return without_handles(text.getvalue())
+
+
+def without_handles(text):
+    section = text[text.index("ENTITIES") :]
+    found = tags(section[section.index("\n") + 1 : section.index("ENDSEC")].rstrip().removesuffix("0").rstrip() + "\n")
+    return [(code, value.strip()) for code, value in found if code not in (5, 330)]
+
+
+coordinates = st.integers(-10_000_000, 90_000_000).map(lambda k: k / 10_000)
+strokes = st.builds(
+    Stroke,
+    st.sampled_from(list(Role)),
+    st.lists(st.tuples(coordinates, coordinates), min_size=2, max_size=9, unique=True).map(tuple),
+    st.booleans(),
+    st.just("A"),
+    st.just("line"),
+)
+
+
+@settings(max_examples=40, deadline=None)
+@given(st.lists(strokes, min_size=1, max_size=8), st.sampled_from(RELEASES))
+def test_entities_read_as_ezdxf_writes_them(some, release):
+    drawing = Drawing("roll", 1200.0, 450.0, tuple(some))
+    assert without_handles(to_dxf(drawing, release=release)) == entities_by_ezdxf(drawing, release)
+
+
+@pytest.mark.parametrize("release", RELEASES)
+def test_handles_are_unique_and_below_the_seed(full, release):
+    text = to_dxf(full, release=release)
+    beyond_header = tags(text[text.index("TABLES") :].partition("\n")[2])
+    # In the dimension styles of R12 code 5 is the name of a block, here none.
+    handles = [int(value, 16) for code, value in beyond_header if code == 5 and value.strip()]
+    assert len(handles) == len(set(handles))
+    assert max(handles) < int(header(text, "$HANDSEED")[0], 16)
+
+
+@pytest.mark.parametrize("release", RELEASES)
+def test_ezdxf_reads_the_file_back_and_its_audit_finds_nothing(full, release):
+    doc = ezdxf.read(io.StringIO(to_dxf(full, release=release)))
+    auditor = doc.audit()
+    assert not auditor.errors
+    assert not auditor.fixes
+    assert len(doc.modelspace()) == len(full.strokes)
