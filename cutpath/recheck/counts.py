@@ -161,6 +161,8 @@ def _measures(detail: Detail, mine: Sequence[Piece]) -> Iterator[Finding]:
     """Hold lengths to the limit; those of a plain run to their outlines, their number, and the run less its laps."""
     run, longest, lap = _run_mm(detail), detail.head.longest_mm, detail.head.lap_mm
     lengths = [piece for piece in mine if piece.pattern.family != "gusset"]
+    if isinstance(detail, StepFlashing):
+        yield from _step_lengths(detail, mine)
     if run is None:
         return
     for piece in lengths:
@@ -182,6 +184,35 @@ def _measures(detail: Detail, mine: Sequence[Piece]) -> Iterator[Finding]:
         fewest += 1
     if len(lengths) != fewest:
         yield _wrong(detail, f"{len(lengths)} lengths", f"{fewest}: the fewest of at most {longest:g} mm")
+
+
+def _step_lengths(detail: StepFlashing, mine: Sequence[Piece]) -> Iterator[Finding]:
+    """Hold lengths of steps to the limit, and those that carry no return or tongue to what their lead reaches."""
+    for piece in mine:
+        told, longest = piece.pattern.length_mm, detail.head.longest_mm
+        if told > longest + NEAR * longest:
+            yield _wrong(detail, f"piece {piece.id} is {told:.3f} mm long", f"at most {longest:g} mm")
+        alone = piece.number > 1 or (detail.corner.kind is CornerKind.NONE and detail.tongue is None)
+        if alone and abs(told - (reach := _reach_mm(piece))) > NEAR * longest:
+            yield _wrong(
+                detail,
+                f"piece {piece.id} said to be {told:.3f} mm long",
+                f"its lead reaches {reach:.3f} mm along the roof",
+            )
+
+
+def _reach_mm(piece: Piece) -> float:
+    """Measure the most that a piece reaches along the roof at one height, at the heights of all its corners."""
+    ring = piece.pattern.outline
+    edges = list(zip(ring, (*ring[1:], ring[0]), strict=True))
+    reaches = []
+    for level in {y for _, y in ring}:
+        met = [x for x, y in ring if abs(y - level) <= NEAR]
+        for (x0, y0), (x1, y1) in edges:
+            if min(y0, y1) + NEAR < level < max(y0, y1) - NEAR:
+                met.append(x0 + (x1 - x0) * (level - y0) / (y1 - y0))
+        reaches.append(max(met) - min(met))
+    return max(reaches)
 
 
 def _lower_edge_mm(piece: Piece) -> float:

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from cutpath.errors import Finding
-from cutpath.recheck.written import Asked, Table
+from cutpath.recheck.written import NEAR, Asked, Table
 from cutpath.values.survey import (
     AbutmentGutter,
     Apron,
@@ -14,6 +14,7 @@ from cutpath.values.survey import (
     CoverFlashing,
     Detail,
     PipeSlate,
+    PlainOutline,
     RidgeSaddle,
     Soakers,
     StepFlashing,
@@ -102,6 +103,8 @@ def check_sizes(asked: Asked) -> Iterator[Finding]:
             yield from _steps(asked, detail, severe=severe)
         case TopAbutment():
             yield from _stop_ends(asked, detail)
+        case PlainOutline():
+            yield from _outline(asked, detail)
         case BackGutter():
             yield from _fillet(asked, detail.fillet, "gutter_fillet_foot")
         case ValleyGutter():
@@ -169,6 +172,26 @@ def _fillet(asked: Asked, fillet: TiltingFillet | None, foot: str) -> Iterator[F
     ):
         own = table.get(key)
         yield from asked.differs(f"fillet.{key}", found, asked.fact(usual) if own is None else float(own), unit)
+
+
+def _outline(asked: Asked, outline: PlainOutline) -> Iterator[Finding]:
+    """Hold a shape to the points that were written; one that was drawn is read from its drawing alone."""
+    if asked.own.get("points") is None:
+        return
+    folds = [(*fold["from_"], *fold["to"], fold["angle"]) for fold in asked.own["folds"]]
+    for key, found, wanted in (
+        ("points", _figures(outline.outline), _figures(asked.own["points"])),
+        ("holes", _figures(*outline.holes), _figures(*asked.own["holes"])),
+        ("cuts", _figures(*outline.cuts), _figures(*asked.own["cuts"])),
+        ("folds", [x for a, b, angle in outline.folds for x in (*a, *b, angle)], [x for fold in folds for x in fold]),
+    ):
+        off = [abs(a - b) for a, b in zip(found, wanted, strict=False)]
+        if len(found) != len(wanted) or max(off, default=0.0) > NEAR:
+            yield asked.wrong(key, f"{key} otherwise than written", f"{key} as written")
+
+
+def _figures(*lines: Sequence[Sequence[float]]) -> list[float]:
+    return [float(figure) for line in lines for point in line for figure in point]
 
 
 def upstand_of_soakers(asked: Asked, soakers: Soakers) -> Iterator[Finding]:

@@ -1,0 +1,65 @@
+"""Which bed joints a run turns into: every one that it can, so that no riser is needlessly tall."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+
+from cutpath.folding.gap import Gap, cos_sin
+from cutpath.folding.space import Array
+from cutpath.folding.steps import toe
+from cutpath.tolerances import FOLD_DEVIATION_MM, POINT_MM
+from cutpath.values.survey import BedJoint, EndCut, StepFlashing
+
+
+def passed_over(survey: StepFlashing, used: Sequence[BedJoint]) -> list[Gap]:
+    """Find joints between the steps of a run, or before its first one, that it passes over.
+
+    It may pass over those whose steps are too short to dress where the user said so; before the first step those whose
+    fold would be too short; and before the last one those with which its fold would have no length.
+    """
+    if not used or survey.skip_short:
+        return []
+    numbers = [joint.number for joint in used]
+    last = used[-1]
+    found = []
+    for joint in survey.joints:
+        if joint.number in numbers or joint.number > last.number:
+            continue
+        x = toe(survey, joint)[0]
+        if survey.tongue is not None and x <= survey.least_fold_mm:
+            continue  # on the tongue, whose steps are those of the run below
+        if joint.number < numbers[0]:
+            ahead = x - survey.set_back_mm - survey.least_fold_mm
+            if survey.tongue is None and joint.end_x_mm is None and ahead > FOLD_DEVIATION_MM:
+                found.append(Gap(x - survey.set_back_mm, f"the steps pass over joint {joint.number}"))
+            continue
+        before_last = not any(joint.number < n < last.number for n in numbers)
+        room = _fold_after(survey, joint, last)
+        if not before_last or room > POINT_MM:
+            found.append(Gap(abs(last.y_mm - joint.y_mm), f"the steps pass over joint {joint.number}"))
+    return found
+
+
+def _fold_after(survey: StepFlashing, joint: BedJoint, last: BedJoint) -> float:
+    """Give how long the fold of the last step, or its turn-in, would be with its riser where ``joint`` ends."""
+    c, s = cos_sin(survey.pitch_deg)
+    end = np.array([survey.slope_mm * c, survey.slope_mm * s])
+    upper = np.array([0.0, 1.0] if survey.upper_end is EndCut.PLUMB else [-s, c])
+    riser = np.array(cos_sin(survey.riser_deg))
+    along = np.array([1.0, last.slope]) / np.hypot(1.0, last.slope)
+    rooms = []
+    for up in (0.0, survey.turn_in_mm):
+        at = np.array([0.0, last.y_mm]) + up * np.array([-along[1], along[0]])
+        start, stop = (
+            _met(at, along, line, way) for line, way in ((np.array(toe(survey, joint)), riser), (end, upper))
+        )
+        rooms.append(stop - start)
+    return min(rooms)
+
+
+def _met(at: Array, along: Array, on: Array, way: Array) -> float:
+    """Give how far along a line through ``at`` it meets another one."""
+    share, _ = np.linalg.solve(np.column_stack([along, -way]), on - at)
+    return float(share)

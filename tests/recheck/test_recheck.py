@@ -1,0 +1,136 @@
+"""What was written, worked out a second time: right jobs pass in every way of writing them, wrong figures are named."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from hypothesis import assume
+from hypothesis import strategies as st
+
+from cutpath.jobs import load_job
+from cutpath.pieces import pieces_of as developed
+from cutpath.profiles import practice
+from cutpath.recheck import recheck
+from cutpath.recheck.slopes import valley_rise
+from cutpath.values.survey import Soakers, StepFlashing
+from tests.faulty.jobs import JOBS, job_text
+from tests.patterns.families import families
+from tests.properties.surveys import (
+    aprons,
+    cover_flashings,
+    for_all,
+    job_of,
+    outlines,
+    pieces_of,
+    soakers,
+    step_flashings,
+)
+
+ROOT = Path(__file__).resolve().parents[2]
+GOOD = sorted((ROOT / "fixtures" / "jobs").glob("*.toml"))
+STEPS = 'name = "J"\npitch = 35\n[[detail]]\nkind = "step flashing"\nlength = 2400\nwater_line = 80\nhands = "right"\n'
+
+
+def read(tmp_path, text):
+    path = tmp_path / "job.toml"
+    path.write_text(text, encoding="utf-8")
+    return load_job(path)[0]
+
+
+def found(job, **changed):
+    """What is said of a job, with figures of the survey of its details changed."""
+    wrong = replace(
+        job, details=tuple(replace(d, **{k: v for k, v in changed.items() if hasattr(d, k)}) for d in job.details)
+    )
+    pieces, _ = developed([job])
+    return recheck(wrong, pieces, practice())
+
+
+@pytest.mark.parametrize("path", GOOD, ids=lambda path: path.stem)
+def test_the_demonstration_jobs_come_out_the_same(path):
+    job, _ = load_job(path)
+    assert not found(job)
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_every_family_comes_out_the_same(tmp_path, name):
+    assert not found(read(tmp_path, job_text(name)))
+
+
+@pytest.mark.parametrize(
+    "keys",
+    [
+        "water_line = 90\nsoakers = { upstand = 70 }\n",
+        "clearance = 8\nsoakers = true\n",
+        "soakers = { upstand = 60 }\nclearance = 10\n",
+        "soakers = { headlap = 75, count = 7, roof = 120 }\n",
+        'riser = 50\nriser_from = "water line"\n',
+        "skip_joints = [4, 9]\nquantity = 3\ncode = 5\n",
+        "longest = 1100\nlap = 120\nset_back = 30\nturn_in = 20\n",
+        'return = { length = 140, foot = 5 }\nupper_end = "square"\n',
+    ],
+)
+def test_whatever_is_written_counts(tmp_path, keys):
+    text = STEPS if "water_line" not in keys and "clearance" not in keys else STEPS.replace("water_line = 80\n", "")
+    text = text.replace("pitch = 35\n", 'pitch = 35\ncovering = "plain tile 265"\n')
+    assert not found(read(tmp_path, text + "coursing = { gauge = 75, first_joint = 120 }\n" + keys))
+
+
+def test_a_shops_own_figures_count(tmp_path):
+    job = read(tmp_path, 'name = "J"\npitch = 35\n[[detail]]\nkind = "apron"\nwidth = 900\n')
+    pieces, _ = developed([job])
+    own = practice()
+    shop = {**own, "apron_cover": replace(own["apron_cover"], value=180.0)}
+    assert not recheck(job, pieces, own)
+    (fault,) = recheck(job, pieces, shop)
+    assert (fault.code, fault.where.rpartition(": ")[2]) == ("CP419", "detail[1].cover")
+    assert "180" in fault.accepted
+
+
+@for_all(step_flashings() | cover_flashings() | aprons() | soakers() | outlines() | families)
+def test_pieces_of_any_survey_come_out_the_same(detail):
+    """Numbers, hands, lengths and runs; a job from no file has nothing written to be held to."""
+    assert not recheck(job_of(detail), pieces_of(detail), practice())
+
+
+@for_all(step_flashings() | families, st.data())
+def test_a_piece_left_out_is_missed(detail, data):
+    pieces = pieces_of(detail)
+    assume(len(pieces) > 1)
+    gone = data.draw(st.integers(0, len(pieces) - 1))
+    assert recheck(job_of(detail), [*pieces[:gone], *pieces[gone + 1 :]], practice())
+
+
+@pytest.mark.parametrize(("one", "other", "printed"), [(15, 15, 10.7), (12, 12, 8.55), (30, 42, 25.92)])
+def test_the_pitch_of_a_valley_by_the_normals_of_its_roofs(one, other, printed):
+    """10.7 is printed for two roofs of 15; the others by 1 / hypot(1 / tan p, 1 / tan q)."""
+    assert math.degrees(math.asin(valley_rise(one, other))) == pytest.approx(printed, abs=0.06)
+
+
+def test_a_wrong_number_of_soakers_is_said_with_the_right_one(tmp_path):
+    job = read(tmp_path, job_text("soakers"))
+    (soaker,) = job.details
+    assert isinstance(soaker, Soakers)
+    said = [f.accepted for f in found(job, count=soaker.count - 1) if f.where.endswith("count")]
+    assert said == [f"worked out a second time: {soaker.count}, one to each course"]
+
+
+def test_a_wrong_joint_is_named(tmp_path):
+    job = read(tmp_path, job_text("steps, read twice"))
+    (steps,) = job.details
+    assert isinstance(steps, StepFlashing)
+    joints = tuple(replace(j, y_mm=j.y_mm + 10 * (j.number == 7)) for j in steps.joints)
+    said = [f.where.rpartition(": ")[2] for f in found(job, joints=joints)]
+    assert said == [
+        "detail[1].coursing, joint 7 at the corner",
+        "detail[1].coursing, joint 7 at its second reading",
+    ]
+
+
+def test_a_job_with_faults_is_not_said_to_lack_pieces(tmp_path):
+    job = read(tmp_path, job_text("apron"))
+    assert recheck(job, (), practice())
+    assert not recheck(job, (), practice(), complete=False)
