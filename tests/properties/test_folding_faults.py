@@ -137,5 +137,6 @@ def test_lettering_off_the_lead_is_caught(detail, data):
     number = data.draw(st.integers(0, len(pieces) - 1), label="piece")
     pattern = pieces[number].pattern
     x, y = pattern.label.corner
+    assume(min(pattern.label.width_mm, pattern.label.height_mm) > 1.0)  # there is room
     wrong = replace(pattern.label, corner=(x - pattern.label.width_mm - max(a for a, _ in pattern.outline), y))
     assert caught(detail, pieces, number, replace(pattern, label=wrong))
