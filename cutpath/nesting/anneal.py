@@ -170,8 +170,8 @@ def anneal(
     """Anneal for ``work`` units, cooling from ``hot`` to ``cold`` mm2 in even ratios; give the moves accepted."""
     start = memory.count[2]
     pieces = kinds.group.size
-    longest = 0
-    for c in range(stock.length.size):
+    longest = stock.length[0]  # a plain 0 here would have callees compiled once more, for that number
+    for c in range(1, stock.length.size):
         longest = max(longest, stock.length[c])
     accepted = 0
     tries = 0

@@ -4,30 +4,63 @@
 
 from __future__ import annotations
 
+import ast
 import hashlib
 import os
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
 import numba
+import numpy as np
 
 F = TypeVar("F", bound=Callable[..., Any])
-
-_MODULES = ("shifts", "lanes", "state", "moves", "anneal", "strip", "compiled")  # whose functions call each other
 
 _HOW = {"nogil": True, "error_model": "numpy", "no_cfunc_wrapper": True}
 
 
-def _cache_folder() -> str:
-    """Where compiled code is kept: one folder for each wording of the compiled modules.
+def frozen_sources(package: Path) -> tuple[Path, ...]:
+    """Return the files of the package that compiled code may have something frozen of.
 
-    numba looks at the file of the function alone, so a change in one module would leave stale code in another.
+    These are the modules of the nest that compile functions and, from there on, every module of the package that one
+    of them imports: numbers of a module are constants in the code compiled of another. Imports for types alone do not
+    count.
     """
-    here = Path(__file__).parent
-    digest = hashlib.sha256()
-    for name in _MODULES:
-        digest.update((here / f"{name}.py").read_bytes())
+    waiting = [file for file in (package / "nesting").glob("*.py") if b"cutpath.nesting.compiled" in file.read_bytes()]
+    found: set[Path] = set()
+    while waiting:
+        file = waiting.pop()
+        if file not in found:
+            found.add(file)
+            waiting += _imported(file)
+    return tuple(sorted(found))
+
+
+def _imported(file: Path) -> Iterator[Path]:
+    """Yield the files of the package that one of its files imports as it is read."""
+    package = next(parent for parent in file.parents if parent.name == "cutpath")
+    for node in ast.parse(file.read_bytes()).body:
+        if isinstance(node, ast.ImportFrom) and node.module:
+            names = [node.module, *(f"{node.module}.{alias.name}" for alias in node.names)]
+        elif isinstance(node, ast.Import):
+            names = [alias.name for alias in node.names]
+        else:
+            continue
+        for name in names:
+            module = package.parent / Path(*name.split("."))
+            yield from (f for f in (module.with_suffix(".py"), module / "__init__.py") if f.is_file())
+
+
+def cache_folder(package: Path) -> str:
+    """Return where compiled code is kept: one folder for each wording of what it was made of.
+
+    numba looks at the file of the function alone, so a change in one module would leave stale code in another. The
+    versions of numba, Python and processor it keeps apart by itself.
+    """
+    here = package / "nesting"
+    digest = hashlib.sha256(np.__version__.encode())
+    for file in frozen_sources(package):
+        digest.update(file.relative_to(package).as_posix().encode() + b"\0" + file.read_bytes())
     base = here / "__pycache__"
     if not os.access(base if base.exists() else here, os.W_OK):
         base = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "cutpath"
@@ -59,4 +92,4 @@ def _compiled(function: F, **how: bool) -> F:
     return cast("F", fast)
 
 
-_FOLDER = _cache_folder()
+_FOLDER = cache_folder(Path(__file__).parents[1])

@@ -22,8 +22,8 @@ import numpy as np
 from cutpath.nesting.guard import Guard
 from cutpath.nesting.model import Lane, Model, Section, cost_of, kept_of
 from cutpath.nesting.quiet import no_output
-from cutpath.nesting.shapes import TICKS_PER_MM
 from cutpath.nesting.state import NONE
+from cutpath.nesting.ticks import TICKS_PER_MM
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray

@@ -6,7 +6,8 @@ from collections import Counter
 from collections.abc import Sequence
 
 from cutpath.errors import Finding, Refused
-from cutpath.nesting.shapes import TICKS_PER_MM, Form, Room
+from cutpath.nesting.shapes import Form, Room
+from cutpath.nesting.ticks import TICKS_PER_MM
 from cutpath.values.nest import NestProblem
 
 

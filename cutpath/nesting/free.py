@@ -22,9 +22,10 @@ import numpy as np
 from cutpath.nesting.assemble import CutRoll, Lay, assemble, extent
 from cutpath.nesting.fit import fits
 from cutpath.nesting.guard import Guard
-from cutpath.nesting.shapes import TICKS_PER_MM, Form, Room, drawn_mm
+from cutpath.nesting.shapes import Form, Room, drawn_mm
 from cutpath.nesting.shifts import Memory, Shapes, new_memory, shapes_of
 from cutpath.nesting.strip import Strip, first_layout, new_bench, press
+from cutpath.nesting.ticks import TICKS_PER_MM
 from cutpath.values.nest import Nest, NestProblem, Objective
 
 if TYPE_CHECKING:

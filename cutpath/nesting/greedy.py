@@ -12,9 +12,9 @@ import numpy as np
 
 from cutpath.nesting.lanes import TOO_LONG, lay_lane
 from cutpath.nesting.model import Lane, Model, Section, new_scratch
-from cutpath.nesting.shapes import TICKS_PER_MM
 from cutpath.nesting.shifts import new_memory
 from cutpath.nesting.state import NONE
+from cutpath.nesting.ticks import TICKS_PER_MM
 
 _WIDTHS_TRIED = 12
 _MOST_ABREAST = 12  # lanes of a section

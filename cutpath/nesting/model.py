@@ -15,9 +15,10 @@ import numpy as np
 
 from cutpath.nesting.assemble import Lay
 from cutpath.nesting.fit import fits
-from cutpath.nesting.shapes import TICKS_PER_MM, Form, Room
+from cutpath.nesting.shapes import Form, Room
 from cutpath.nesting.shifts import Shapes, shapes_of
 from cutpath.nesting.state import NONE, Kinds, Scratch, State, Stock, marginal, pick_class, settle, worth_of_all
+from cutpath.nesting.ticks import TICKS_PER_MM
 from cutpath.values.nest import Blank, NestProblem
 
 if TYPE_CHECKING:

@@ -10,7 +10,8 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from cutpath.nesting.shapes import TICKS_PER_MM, Form
+from cutpath.nesting.shapes import Form
+from cutpath.nesting.ticks import TICKS_PER_MM
 from cutpath.tolerances import POINT_MM
 from cutpath.values.nest import NestProblem, Offcut, Roll
 

@@ -42,9 +42,9 @@ from cutpath.nesting.model import (
     take_out,
     used_by,
 )
-from cutpath.nesting.shapes import TICKS_PER_MM
 from cutpath.nesting.shifts import Memory, Shapes, new_memory
 from cutpath.nesting.state import NONE, Scratch, Setting, Stock
+from cutpath.nesting.ticks import TICKS_PER_MM
 from cutpath.values.nest import STEPS_PER_SECOND
 
 if TYPE_CHECKING:

@@ -18,6 +18,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from cutpath.errors import Finding, Refused
+from cutpath.nesting.ticks import TICKS_PER_MM
 from cutpath.tolerances import FILE_DECIMALS, POINT_MM
 from cutpath.values.nest import Blank, NestProblem, Roll
 from cutpath.values.pattern import Point, Polyline
@@ -27,7 +28,6 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
     from shapely import Polygon
 
-TICKS_PER_MM: int = 10**FILE_DECIMALS
 _Rings = tuple[Polyline, ...]
 Way = tuple[float, bool]
 """A turn in degrees, and whether the blank is flipped."""

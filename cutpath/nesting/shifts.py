@@ -15,12 +15,14 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from cutpath.nesting.compiled import compiled
-from cutpath.nesting.shapes import TICKS_PER_MM, Form
+from cutpath.nesting.ticks import TICKS_PER_MM
 
 if TYPE_CHECKING:
     from collections.abc import Sequence
 
     from numpy.typing import NDArray
+
+    from cutpath.nesting.shapes import Form
 
 _TICKS = float(TICKS_PER_MM)
 _THIN_MM = 1e-6  # trapezoids that share less height than this only touch

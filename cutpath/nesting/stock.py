@@ -15,8 +15,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from cutpath.nesting.shapes import TICKS_PER_MM, Room, ticks_up
+from cutpath.nesting.shapes import Room, ticks_up
 from cutpath.nesting.state import Stock
+from cutpath.nesting.ticks import TICKS_PER_MM
 from cutpath.values.nest import NestProblem, Objective
 
 _OWNED_WORTH = 0.9

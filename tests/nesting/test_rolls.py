@@ -7,8 +7,9 @@ from hypothesis import strategies as st
 
 from cutpath.nesting.model import Section, lays_of, model_of, single
 from cutpath.nesting.rolls import fewest_bins
-from cutpath.nesting.shapes import TICKS_PER_MM, forms, rooms
+from cutpath.nesting.shapes import forms, rooms
 from cutpath.nesting.stock import shelf_of
+from cutpath.nesting.ticks import TICKS_PER_MM
 from cutpath.values.nest import Blank, NestProblem, Roll
 
 lengths = st.lists(st.integers(1, 60), min_size=1, max_size=6).map(lambda found: sorted(found, reverse=True))

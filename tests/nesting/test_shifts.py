@@ -8,8 +8,9 @@ import numpy as np
 import pytest
 from shapely import Polygon, affinity
 
-from cutpath.nesting.shapes import TICKS_PER_MM, forms
+from cutpath.nesting.shapes import forms
 from cutpath.nesting.shifts import new_memory, shapes_of, work_out
+from cutpath.nesting.ticks import TICKS_PER_MM
 from cutpath.values.nest import Blank
 from tests.nesting.shapes import problem, skyline, stepped
 
