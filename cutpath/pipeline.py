@@ -57,9 +57,6 @@ from cutpath.writers.machine_files import machine_files, stroke_facts
 from cutpath.writers.svg import ROLE_GROUPS, to_svg
 from cutpath.writers.templates import template_files
 
-TICKET_CAUTIONS = ("limits of this tool", "lead", "no scoring", "silica", "height")
-"""Cautions that go to the bench and the roof with every ticket."""
-
 
 @dataclass(frozen=True, slots=True)
 class Settings:
@@ -528,14 +525,13 @@ def _roll_files(sheet: Sheet, drawing: Drawing) -> list[_File]:
 
 def _report_files(batch: Batch) -> list[_File]:
     totals = account.account(batch)
-    bench = [cautions.text_of(name) for name in TICKET_CAUTIONS]
     texts = {
         "yield.json": json_text(totals),
         "yield.csv": account.yield_csv(totals),
         "cutting-list.csv": cutting_list.cutting_list_csv(cutting_list.cutting_list(batch)),
         "quantities.csv": quantities.quantities_csv(quantities.quantities(batch)),
         "setting-out.csv": setting_out.setting_out_csv(batch.pieces),
-        "tickets.html": tickets.tickets_html(batch, cautions=bench),
+        "tickets.html": tickets.tickets_html(batch),
         "report.html": page.report_html(batch, totals, cautions=cautions.texts()),
     }
     return [({"path": p, "format": p.rsplit(".", 1)[1], "roll": None}, t.encode()) for p, t in texts.items()]

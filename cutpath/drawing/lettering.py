@@ -1,4 +1,4 @@
-"""Single-stroke lettering, drawn for this project, for a pencil, a pen or a scriber.
+"""Single-stroke lettering, drawn for this project, for a pencil or a pen.
 
 Letters stand on a grid of ten units to the capital height. Proportions follow the idea of ISO 3098 type B (line 1,
 clear space between letters 2, between words 6 units; from memory, unverified: the standard was not read in its own

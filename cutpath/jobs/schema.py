@@ -113,7 +113,7 @@ def _capitals(longest: int) -> Callable[[str], str]:
         plain = value.isascii() and value.isalnum() and value == value.upper()
         if not plain or len(value) > longest:
             raise NotUnderstoodError(
-                written(value), f"1 to {longest} capitals and digits", "It is scribed on every piece: keep it short."
+                written(value), f"1 to {longest} capitals and digits", "It is written on every piece: keep it short."
             )
         return value
 

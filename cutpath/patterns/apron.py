@@ -164,7 +164,7 @@ def gusset(survey: Apron) -> FlatPattern | None:
     """Develop the gusset of a welded corner: it lies on the roof beside the return; None where none is needed.
 
     One side is welded to the cover (the side's length), the other to the foot of the return (its reach up the
-    slope). Edges butt: weld laps are for the welder to add. It serves either hand.
+    slope). Edges butt: the leadwelder adds laps for a lapped seam. It serves either hand.
     """
     if survey.corners is not CornerWork.WELDED or survey.side_mm == 0:
         return None

@@ -215,7 +215,7 @@ def gusset(survey: BackGutter) -> FlatPattern | None:
 
     Seen from beside the stack, the roof rising to the left: a triangle under the level line of sole and return, as
     long as both, down to the roof; and the part that turns out on to the roof from the end of the wing. Edges butt:
-    weld laps are for the welder to add.
+    the leadwelder adds laps for a lapped seam.
     """
     if survey.corners is not CornerWork.WELDED or survey.side_mm == 0:
         return None

@@ -60,7 +60,7 @@ def saddle(survey: RidgeSaddle) -> FlatPattern:
 def gusset(survey: RidgeSaddle) -> FlatPattern | None:
     """Develop the gusset of a welded saddle: it stands on the ridge and opens by twice the pitch; None if bossed.
 
-    Drawn point up, its upper edge along x. Edges butt: weld laps are for the welder to add.
+    Drawn point up, its upper edge along x. Edges butt: the leadwelder adds laps for a lapped seam.
     """
     if survey.corners is not CornerWork.WELDED:
         return None

@@ -253,7 +253,7 @@ GUIDES: Final[dict[str, Guide]] = {
     ),
     "CP611": Guide(
         "The head melts or grinds the lead. Fume and dust of lead are poisonous.",
-        "Use knife or shears; if not, settle extraction, mask and medical watch with a competent person first.",
+        "Use knife or shears; if not, settle extraction, mask and health surveillance with a competent person first.",
     ),
     "CP701": Guide(
         "The output folder holds something that would be overwritten.",

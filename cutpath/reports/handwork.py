@@ -49,25 +49,25 @@ def marking_order(pattern: FlatPattern, marking: Marking) -> list[str]:
         n = marking.steps[0]
         lines += [
             (
-                f"Strike the water line {first.square_mm} up. On it prick off every a: the feet of the risers and the "
+                f"Strike the water line {first.square_mm} up. On it mark off every a: the feet of the risers and the "
                 "ends of the folds."
             ),
             (
-                f"Set off every b, c and d. Join a{DASH}b{DASH}c for the riser, b to the next a for the fold, "
+                f"Set out every b, c and d. Join a{DASH}b{DASH}c for the riser, b to the next a for the fold, "
                 f"c{DASH}d for the top of the turn-in (step {n}: {n}a, {n}b, {n}c, {n}d)."
             ),
         ]
         if any(fold.name == "arris" for fold in pattern.folds):
             lines.append(f"Step {n} begins at the arris: {n}a{DASH}{n}b lies on the fold there and is not cut.")
     else:
-        lines.append("Set off every point of the table and join them by the list of lines.")
+        lines.append("Set out every point of the table and join them by the list of lines.")
     if marking.curved:
         lines.append(
             "Where the points lie close they stand on a curve: bend a lath through them. Straight joints would stand "
             f"off by no more than {CURVE_MARK_MM:g} mm."
         )
     if pattern.folds or pattern.marks:
-        lines.append("Pencil, chalk or crayon only. Never score a fold: a scored fold cracks.")
+        lines.append("Pencil, chalk or crayon only. Never cut or score a fold: it cracks there.")
     return lines
 
 
@@ -78,7 +78,9 @@ def cutting_order(pattern: FlatPattern, marking: Marking) -> list[str]:
         ends = ", ".join(f"{line_keys(line)} ({line.name})" for line in marking.lines if line.kind is LineKind.SNIP)
         lines.append(f"Snips last, from the edge inwards, stopping dead on the last point: {ends}.")
     if any("weld" in name for name in pattern.edges):
-        lines.append("Edges to be welded butt; weld laps are for the welder to add.")
+        lines.append(
+            "Edges marked weld meet edge to edge, for the leadwelder. For a lapped seam add the lap before cutting."
+        )
     return lines
 
 
@@ -135,7 +137,7 @@ def folding_order(pattern: FlatPattern) -> list[str]:
     groups = sorted(fold_groups(pattern), key=_rank)
     lines = [f"{g.words[:1].upper()}{g.words[1:]}{_where(g)}." for g in groups]
     if any(m.kind.value == "bossing" for m in pattern.marks):
-        lines.append("Boss the corners from the whole sheet by the marks; nothing is cut there.")
+        lines.append("Boss the corners to the marks; do not cut them.")
     return lines
 
 

@@ -20,11 +20,11 @@ Load = tuple[str, float]
 
 
 def heavy(batch: Batch) -> tuple[Finding, ...]:
-    """Give one note for all rolls and one for all packs that weigh more than the lifting filter, none where none does.
+    """Return one note for all rolls and one for all packs over the guideline figures for lifting, none where none is.
 
     Notes
     -----
-    Source of the filter: HSE INDG143, from memory, unverified; see ``profiles/practice``.
+    Source of the figures: HSE INDG143, from memory, unverified; see ``profiles/practice``.
     """
     packs = (
         (f"{job.name}, {lead.material}", fsum(p.quantity * pattern_kg(p.pattern, lead) for p in own))
@@ -66,7 +66,7 @@ def _finding(where: str, loads: Sequence[Load], practice: Practice, remedy: str)
         _over(upper, over) + (f"; {len(between)} more over {lower.value:g} kg" if between else "")
         if over
         else _over(lower, between),
-        f"at most {upper.value:g} kg, or {lower.value:g} kg by the lower filter ({upper.source})",
+        f"at most {upper.value:g} kg, or {lower.value:g} kg by the lower guideline figure ({upper.source})",
         remedy.format(packs=packs, most=upper.value) if over else fallback,
         Severity.NOTE,
     )

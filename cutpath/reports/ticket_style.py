@@ -38,7 +38,8 @@ th.n,td.n{text-align:right;white-space:nowrap}
 td:first-child{font-weight:600;white-space:nowrap}
 .steps th:nth-child(even),.steps td:nth-child(even){padding-left:2.5mm}
 .points td:last-child{white-space:nowrap}
-footer{border-top:.25mm solid var(--ink);padding-top:1mm;margin-top:1.5mm;font-size:7pt;line-height:1.2}
+footer{border-top:.25mm solid var(--ink);padding-top:1mm;margin-top:1.5mm;font-size:8pt;line-height:1.2}
+footer p{margin:0}
 svg{display:block;max-width:100%;overflow:visible}
 svg text{font-family:var(--sans);fill:#000}
 .blank{fill:#f1f3f4;stroke:#5b646b;stroke-width:.2;stroke-dasharray:1.5 1}

@@ -5,6 +5,7 @@ One HTML file with its style and drawings inside; nothing is fetched, nothing ru
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from html import escape
 
@@ -19,12 +20,14 @@ from cutpath.reports.shape import movement_mm, movement_span, pattern_kg, same_c
 from cutpath.reports.text import fixed, kilograms, millimetres
 from cutpath.reports.ticket_picture import step_key, ticket_picture
 from cutpath.reports.ticket_style import STYLE
-from cutpath.trade import fixings
+from cutpath.trade import cautions, fixings
 from cutpath.trade.rules import Practice, figure
 from cutpath.values.batch import Batch
 from cutpath.values.pattern import MarkKind
 from cutpath.values.piece import Piece
 from cutpath.values.proof import Proof
+
+_WELDED = re.compile(r"\bweld\b|\bseam\b")
 
 _ROWS = 18
 """Rows of a table of points before it goes on beside itself."""
@@ -42,19 +45,18 @@ RISING = frozenset({"valley gutter"})
 """Families without a hand whose lengths follow each other from the left, and from the bottom up."""
 
 
-def tickets_html(batch: Batch, cautions: Sequence[str] = ()) -> str:
+def tickets_html(batch: Batch) -> str:
     """Make the tickets of a batch: a page of A4, lying, to each piece that differs from the others of its job.
 
-    Parameters
-    ----------
-    batch : Batch
-    cautions : sequence of str
-        Plain sentences, printed on every ticket, since each goes to the bench alone.
+    Each goes to the bench alone, so that each bears the cautions of its own piece.
     """
     title = "Tickets: " + ", ".join(job.name for job in batch.jobs)
     proofs = {proof.piece: proof for proof in batch.proofs}
     down = face_down(batch)
-    pages = [_page(group, batch.practice, cautions, proofs.get(group[0].id), down) for group in alike(batch.pieces)]
+    pages = [
+        _page(group, batch.practice, _cautions(group[0], batch), proofs.get(group[0].id), down)
+        for group in alike(batch.pieces)
+    ]
     head = (
         element("meta", charset="utf-8"),
         element("meta", name="viewport", content="width=device-width, initial-scale=1"),
@@ -76,7 +78,7 @@ def alike(pieces: Iterable[Piece]) -> list[list[Piece]]:
 def _page(
     group: Sequence[Piece],
     practice: Practice,
-    cautions: Sequence[str],
+    minded: Sequence[str],
     proof: Proof | None,
     down: Mapping[str, Sequence[str]],
 ) -> str:
@@ -103,9 +105,27 @@ def _page(
             ),
             class_="columns",
         ),
-        element("footer", escape(" ".join(cautions))),
+        element("footer", *(element("p", escape(caution)) for caution in minded)),
         class_="ticket roomy" if _roomy(marked, scale) else "ticket",
     )
+
+
+def _cautions(piece: Piece, batch: Batch) -> tuple[str, ...]:
+    """Choose what to mind with one piece."""
+    return cautions.for_piece(
+        welded=is_welded(piece, batch.pieces),
+        turned_in=bool(fixings.turn_ins(piece.pattern)),
+        heavy=pattern_kg(piece.pattern, piece.lead) > batch.practice["lift_at_waist_lower_filter"].value,
+    )
+
+
+def is_welded(piece: Piece, pieces: Iterable[Piece]) -> bool:
+    """Tell whether a piece is leadwelded: at edges of its own, or where a cut or hole takes another of its detail."""
+    own = any(_WELDED.search(edge) for edge in piece.pattern.edges)
+    if own or not (piece.pattern.snips or piece.pattern.holes):
+        return own
+    others = (other for other in pieces if (other.job, other.detail) == (piece.job, piece.detail))
+    return any(_WELDED.search(edge) for other in others for edge in other.pattern.edges)
 
 
 def _roomy(marked: Marking, scale: float) -> bool:

@@ -1,6 +1,7 @@
 """What can hurt, in few words, to be shown once with every output.
 
-The regulations are named, not quoted; local codes, the site's own rules and licensed practice come first.
+The regulations (Great Britain) are named, not quoted; they, the Building Regulations, the standards, the site's own
+rules and the judgement of a competent leadworker come first.
 """
 
 from __future__ import annotations
@@ -18,33 +19,53 @@ class Caution:
     defers_to: tuple[str, ...]
 
 
+_LEAD = "Control of Lead at Work Regulations 2002, L132"
+
 CAUTIONS: Final[tuple[Caution, ...]] = (
     Caution(
         "limits of this tool",
-        "Check every pattern against the wall before cutting. Local codes, the maker's instructions and the "
-        "judgement of a competent leadworker come before anything printed here.",
+        "Check every pattern against the wall before cutting. The Building Regulations and the standards, the maker's "
+        "instructions and the judgement of a competent leadworker come before anything printed here.",
         (),
     ),
     Caution(
         "lead",
-        "Lead is poisonous when swallowed or breathed: gloves, no food or smoking at work, wash before eating, keep it "
-        "from children.",
-        ("Control of Lead at Work Regulations 2002, L132",),
+        "Lead is poisonous when swallowed or breathed: gloves, work clothes that stay at work, no food or smoking, "
+        "wash before eating, keep it from children.",
+        (_LEAD,),
+    ),
+    Caution(
+        "old lead",
+        "The white dust on old lead is poisonous: damp it down, never brush or blow it off dry.",
+        (_LEAD,),
+    ),
+    Caution(
+        "who may work",
+        "The lead regulations bar young people from some work and protect women of child-bearing age, above all in "
+        "pregnancy (from memory, unverified).",
+        (_LEAD,),
     ),
     Caution(
         "no scoring",
-        "Mark lead with pencil, chalk or crayon. Never score a fold: a scored fold cracks.",
+        "Mark lead with pencil, chalk or crayon. Never cut or score a fold: it cracks there.",
         (),
     ),
     Caution(
+        "leadwelding",
+        "Leadwelding is hot work and gives fume: clear away what burns, an extinguisher at hand, watch the place when "
+        "you have done, and extract the fume.",
+        (_LEAD,),
+    ),
+    Caution(
         "heat and machines",
-        "Lead melts at 327 C: hot cutting and welding give fume, sawing and routing give dust. Knife and shears "
-        "give neither.",
-        ("Control of Lead at Work Regulations 2002, L132",),
+        "Lead melts at 327 C: hot cutting gives fume, sawing and routing dust; knife and shears neither. Hands clear "
+        "of every machine, and a dry run first.",
+        (_LEAD, "PUWER 1998"),
     ),
     Caution(
         "silica",
-        "Raking out mortar gives silica dust: water or extraction, guard on, eye protection, FFP3-class mask.",
+        "Raking out mortar gives silica dust: water or extraction, guard on, eye protection, FFP3 mask, face-fit "
+        "tested.",
         ("COSHH 2002",),
     ),
     Caution(
@@ -59,12 +80,9 @@ CAUTIONS: Final[tuple[Caution, ...]] = (
     ),
     Caution(
         "waste",
-        "Keep offcuts and old lead apart, and pass them only to a licensed dealer or carrier, with the paper for it.",
-        (
-            "Environmental Protection Act 1990 s. 34",
-            "Hazardous Waste Regulations 2005",
-            "Scrap Metal Dealers Act 2013",
-        ),
+        "Old lead and offcuts: to a licensed scrap metal dealer or registered waste carrier, with a waste transfer "
+        "note; clean sheet is normally not hazardous (from memory).",
+        ("Environmental Protection Act 1990 s. 34", "Scrap Metal Dealers Act 2013"),
     ),
 )
 """The cautions in the order in which they are shown."""
@@ -77,6 +95,37 @@ def texts() -> tuple[str, ...]:
         + (f" (See: {'; '.join(caution.defers_to)}.)" if caution.defers_to else "")
         for caution in CAUTIONS
     )
+
+
+MOST_ON_A_TICKET: Final = 3
+
+_ON_TICKETS: Final = (
+    (
+        "Lead is poisonous: gloves and work clothes, no food or smoking, wash before eating (L132). "
+        "Check against the wall first."
+    ),
+    "Leadwelding: fire and fume. Clear what burns, extinguisher at hand, watch the place after, extract fume (L132).",
+    "Raking out: silica dust. Water or extraction, guard on, eye protection, FFP3 mask, face-fit tested (COSHH 2002).",
+    "Heavy: lift it with help (Manual Handling Operations Regulations 1992).",
+    "Fit it from a proper scaffold or roof access (Work at Height Regulations 2005).",
+)
+
+
+def for_piece(*, welded: bool, turned_in: bool, heavy: bool) -> tuple[str, ...]:
+    """Return the cautions that go to the bench with one piece, the gravest first: three short lines at most.
+
+    Parameters
+    ----------
+    welded : bool
+        Some of its edges are leadwelded.
+    turned_in : bool
+        It enters a joint or chase, which is raked or cut out for it.
+    heavy : bool
+        It is over the lower guideline figure for lifting.
+    """
+    wanted = (True, welded, turned_in, heavy, True)
+    chosen = tuple(text for text, holds in zip(_ON_TICKETS, wanted, strict=True) if holds)
+    return chosen[:MOST_ON_A_TICKET]
 
 
 def set_up(*, paper: bool) -> str:

@@ -105,6 +105,6 @@ def _cover(piece: Piece) -> Cover:
         ("Size", f"{long:.0f} × {wide:.0f} mm; the weather face is up"),
         *((f"Fold {way}", names) for way, names in fold_list(piece.pattern)),
     ]
-    caution = "Mark lead from the pattern with pencil, chalk or crayon. Never score a fold: a scored fold cracks."
+    caution = "Mark lead from the pattern with pencil, chalk or crayon. Never cut or score a fold: it cracks there."
     code = f"{piece.id}\n{piece.job}\n{piece.lead.material}\n{long:.0f} x {wide:.0f} mm"
     return Cover(f"Pattern {piece.id}", tuple(facts), (caution,), code)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import replace
+from html import unescape
 from html.parser import HTMLParser
 from pathlib import Path
 
@@ -19,8 +20,9 @@ from cutpath.plane import mirrored, moved
 from cutpath.profiles import practice, shop_practice
 from cutpath.reports.handwork import cutting_order, folding_order
 from cutpath.reports.marking import LineKind, marking
-from cutpath.reports.tickets import alike, fixing_lines, tickets_html
+from cutpath.reports.tickets import alike, fixing_lines, is_welded, tickets_html
 from cutpath.tolerances import CURVE_MARK_MM
+from cutpath.trade import cautions
 from cutpath.values.batch import Batch
 from tests.properties.surveys import aprons, cover_flashings, for_all, soakers, step_flashings
 from tests.properties.surveys import pieces_of as random_pieces
@@ -117,7 +119,7 @@ def ring_of(page, points, word):
 @pytest.fixture(scope="module")
 def demo():
     batch = batch_of(FILES)
-    reader = Ticket(tickets_html(batch, ("Lead is toxic & heavy.",)))
+    reader = Ticket(tickets_html(batch))
     return batch, reader
 
 
@@ -231,7 +233,7 @@ def test_wedges_and_clips_are_told_with_their_sources(demo):
     by_id = {p.id: p for p in batch.pieces}
     (wedges,) = fixing_lines(by_id["TR-S1-R2"], practice())
     assert wedges.startswith(f"{len(marking(by_id['TR-S1-R2'].pattern).steps)} lead wedges: one at every step")
-    assert "H71 cl. 770" in wedges
+    assert "work section H71" in wedges
     assert any("clips under the cover edge" in line for line in fixing_lines(by_id["TR-A1-1"], practice()))
     assert fixing_lines(by_id["TR-K1-R1"], practice()) == []
 
@@ -246,11 +248,73 @@ def test_a_shop_that_wedges_closer_gets_more_wedges(demo, tmp_path):
     assert (usual, own) == (5, 8)
 
 
-def test_cautions_stand_on_every_ticket_escaped(demo):
+def footers(html):
+    return [
+        [unescape(line) for line in re.findall(r"<p>(.*?)</p>", foot)]
+        for foot in re.findall(r"<footer>(.*?)</footer>", html, re.DOTALL)
+    ]
+
+
+def test_every_ticket_has_three_short_cautions_at_most_chosen_for_its_piece(demo):
     batch, reader = demo
-    html = tickets_html(batch, ("Lead is toxic & heavy.",))
-    assert html.count("Lead is toxic &amp; heavy.") == len(reader.pages)
+    html = tickets_html(batch)
+    feet = footers(html)
+    assert len(feet) == len(reader.pages)
+    for foot, group in zip(feet, alike(batch.pieces), strict=True):
+        assert 1 <= len(foot) <= 3
+        assert all(len(line) <= 130 for line in foot)
+        assert foot[0].startswith("Lead is poisonous")
+        text, piece = " ".join(foot), group[0]
+        assert ("silica" in text) == any("turn-in" in fold.name for fold in piece.pattern.folds)
+        assert ("fire and fume" in text) == is_welded(piece, batch.pieces)
+    assert len({tuple(foot) for foot in feet}) > 1
     assert "://" not in html.replace("http://www.w3.org/2000/svg", "")
+
+
+WELDED = """
+name = "Welded corners"
+pitch = 40
+
+[[detail]]
+kind = "apron"
+width = 2600
+corners = "welded"
+
+[[detail]]
+kind = "ridge saddle"
+corners = "welded"
+
+[[detail]]
+kind = "pipe slate"
+pipe = 110
+
+[[detail]]
+kind = "apron"
+width = 700
+corners = "bossed"
+"""
+
+
+def test_a_ticket_with_welding_carries_fire_and_fume(tmp_path):
+    path = tmp_path / "welded.toml"
+    path.write_text(WELDED, encoding="utf-8")
+    pieces = pieces_of(read_jobs([path])[0])[0]
+    welded = {piece.id for piece in pieces if is_welded(piece, pieces)}
+    assert {piece.pattern.family for piece in pieces if piece.id in welded} == {
+        "apron", "gusset", "ridge saddle", "pipe slate", "sleeve",
+    }  # fmt: skip
+    long, bossed = ([p for p in pieces if p.detail == name and p.pattern.family == "apron"] for name in ("A1", "A2"))
+    assert len(long) == 2
+    assert {p.id for p in long} <= welded
+    assert not {p.id for p in bossed} & welded
+    assert len(cautions.for_piece(welded=True, turned_in=True, heavy=True)) == 3
+    assert any("fire and fume" in line for line in cautions.for_piece(welded=True, turned_in=True, heavy=True))
+
+
+def test_nothing_pricks_or_scribes_lead(demo):
+    words = unescape(tickets_html(demo[0])).lower()
+    assert not re.search(r"\bprick|\bscribe|set off every", words)
+    assert "mark off every a" in words
 
 
 def test_same_batch_same_bytes(demo):

@@ -21,7 +21,7 @@ def test_each_regulation_is_named() -> None:
         "Manual Handling Operations Regulations 1992",
         "CDM 2015",
         "Environmental Protection Act 1990 s. 34",
-        "Hazardous Waste Regulations 2005",
+        "PUWER 1998",
         "Scrap Metal Dealers Act 2013",
     ):
         assert name in text
@@ -29,6 +29,26 @@ def test_each_regulation_is_named() -> None:
 
 def test_marking_and_deference_are_said() -> None:
     text = " ".join(cautions.texts())
-    assert "Never score a fold" in text
-    assert "Local codes" in text
-    assert "FFP3" in text
+    assert "Never cut or score a fold" in text
+    assert "Building Regulations" in text
+    assert "competent leadworker" in text
+    assert "FFP3 mask, face-fit tested" in text
+
+
+def test_waste_and_those_whom_lead_harms_most_are_told_as_they_are() -> None:
+    said = {caution.name: caution for caution in cautions.CAUTIONS}
+    waste = said["waste"].text
+    for words in (
+        "licensed scrap metal dealer",
+        "registered waste carrier",
+        "waste transfer note",
+        "normally not hazardous",
+    ):
+        assert words in waste
+    assert "from memory" in waste
+    assert "work clothes" in said["lead"].text
+    assert "white dust" in said["old lead"].text
+    assert "young people" in said["who may work"].text
+    assert "pregnancy" in said["who may work"].text
+    assert all("L132" in " ".join(said[name].defers_to) for name in ("lead", "old lead", "who may work", "leadwelding"))
+    assert "fire" in cautions.for_piece(welded=True, turned_in=False, heavy=False)[1]
