@@ -67,7 +67,7 @@ def marking_order(pattern: FlatPattern, marking: Marking) -> list[str]:
             f"off by no more than {CURVE_MARK_MM:g} mm."
         )
     if pattern.folds or pattern.marks:
-        lines.append("Pencil, chalk or crayon only. Never cut or score a fold: it cracks there.")
+        lines.append("Pencil, chalk or crayon only. Never score a fold: it cracks.")
     return lines
 
 

@@ -38,7 +38,8 @@ th.n,td.n{text-align:right;white-space:nowrap}
 td:first-child{font-weight:600;white-space:nowrap}
 .steps th:nth-child(even),.steps td:nth-child(even){padding-left:2.5mm}
 .points td:last-child{white-space:nowrap}
-footer{border-top:.25mm solid var(--ink);padding-top:1mm;margin-top:1.5mm;font-size:8pt;line-height:1.2}
+footer{border-top:.25mm solid var(--ink);padding-top:1mm;margin-top:1.5mm;font-size:7.5pt;line-height:1.2;display:flex;
+flex-wrap:wrap;gap:0 5mm}
 footer p{margin:0}
 svg{display:block;max-width:100%;overflow:visible}
 svg text{font-family:var(--sans);fill:#000}

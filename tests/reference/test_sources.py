@@ -17,7 +17,7 @@ from cutpath.values.fact import Confidence
 
 WORKS = (
     "NHBC Standards 7.2.20 Table 22",
-    "published project specification, work section H71",
+    "work section H71: wedge fixing in a published project specification",
     'Roofconsult, "Tips 4"',
     "RCI magazine, May 2017, p. 76",
     "Building Construction Handbook, 8th ed.",
