@@ -49,6 +49,8 @@ CODES: dict[str, str] = {
     "CP312": "free edge wants clips",
     "CP313": "joint to be made by hand",
     "CP314": "how the parts of a set meet",
+    "CP315": "roof too flat for a lap",
+    "CP316": "pitch that laps follow",
     "CP320": "rule relaxed by the shop",
     "CP321": "figure set by the shop",
     "CP322": "heavy to lift",

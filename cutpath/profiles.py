@@ -32,13 +32,18 @@ DEFAULT_ROLLS = "ladder-30"
 
 @dataclass(frozen=True, slots=True)
 class CoveringData:
-    """A double-lap covering as tabled: lengths in mm, least pitch in degrees (None: not known)."""
+    """A covering as tabled: lengths in mm (0 in single lap), least pitch in degrees (None: not known).
+
+    ``flatter`` names the figure of the practice by which its surface lies flatter than the rafters.
+    """
 
     name: str
     length_mm: float
     headlap_mm: float
     headlap_severe_mm: float
     least_pitch_deg: float | None
+    flatter: str
+    single_lap: bool
     source: str
     confidence: Confidence
 
@@ -99,10 +104,11 @@ class _OwnFile(Strict):
 
 class _CoveringRow(Strict):
     name: Name
-    length_mm: Size
-    headlap_mm: Size
+    length_mm: Size | None = None
+    headlap_mm: Size | None = None
     headlap_severe_mm: Size | None = None
     least_pitch_deg: Size | None = None
+    flatter: Name
     source: str
     confidence: Grade
 
@@ -258,7 +264,7 @@ _UPRIGHT_DEG = 90.0
 
 @cache
 def coverings() -> Mapping[str, CoveringData]:
-    """Give the tabled double-lap coverings by name; lengths in mm.
+    """Return the tabled coverings by name; lengths in mm. Those without a length are laid in single lap.
 
     Raises
     ------
@@ -270,10 +276,12 @@ def coverings() -> Mapping[str, CoveringData]:
         {
             row.name: CoveringData(
                 row.name,
-                row.length_mm,
-                row.headlap_mm,
-                row.headlap_severe_mm or row.headlap_mm,
+                row.length_mm or 0.0,
+                row.headlap_mm or 0.0,
+                row.headlap_severe_mm or row.headlap_mm or 0.0,
                 row.least_pitch_deg,
+                row.flatter,
+                row.length_mm is None,
                 row.source,
                 row.confidence,
             )

@@ -146,7 +146,11 @@ def side_table(stack: Stack, key: str, back: dict[str, Any] | None = None) -> St
 
 
 def parts(
-    stack: Stack, side: StepFlashingTable | StepAndCoverTable, water_mm: float, joints: tuple[BedJoint, ...]
+    stack: Stack,
+    side: StepFlashingTable | StepAndCoverTable,
+    water_mm: float,
+    joints: tuple[BedJoint, ...],
+    on_roof_deg: float | None,
 ) -> tuple[list[Part], Meeting]:
     """Make the tables of all parts in fitting order, and note at which joints they meet.
 
@@ -157,6 +161,8 @@ def parts(
         Their water line.
     joints : tuple of BedJoint
         Of the stack, all round; those that the sides skip are left out of account at the front.
+    on_roof_deg : float or None
+        True pitch of what a cover up the sides lies on; None over soakers.
 
     Raises
     ------
@@ -188,7 +194,7 @@ def parts(
         out += behind
         cover_mm = min(cover_mm, over_mm)
         notes.append(found)
-    stack.desk.add([*_short_overlaps(stack, out), *_laps_on_the_roof(stack, out)])
+    stack.desk.add([*_short_overlaps(stack, out), *_laps_on_the_roof(stack, out, on_roof_deg)])
     stack.desk.add([_note(stack, notes)] if notes else [])
     least = stack.desk.fact("least_lap")
     reach = {(key, name): reach for key, name, reach, _ in _reaches(out)}
@@ -375,16 +381,18 @@ def _short_overlaps(stack: Stack, made: list[Part]) -> list[Finding]:
     ]
 
 
-def _laps_on_the_roof(stack: Stack, made: list[Part]) -> list[Finding]:
+def _laps_on_the_roof(stack: Stack, made: list[Part], on_roof_deg: float | None) -> list[Finding]:
     """Warn where apron and cover, or cover and back gutter, lie too little over each other down the slope.
 
     Over soakers neither does: they lie in the courses between.
     """
-    tables = [table for _, table in made]
-    if not any(isinstance(table, StepAndCoverTable) for table in tables):
+    tables = [table for _, table in made if isinstance(table, ApronTable | BackGutterTable)]
+    if on_roof_deg is None or not tables:
         return []
     desk, p = stack.desk, math.radians(stack.pitch_deg)
-    least = lap_mm(stack.pitch_deg, desk.practice)
+    least = lap_mm(on_roof_deg, desk.practice)
+    if math.isinf(least):
+        return []  # refused with the returns of the sides, which lap over the apron
     laps: list[tuple[str, float, str, str]] = []
     for table in tables:
         if isinstance(table, ApronTable):
@@ -412,7 +420,7 @@ def _laps_on_the_roof(stack: Stack, made: list[Part]) -> list[Finding]:
             "CP303",
             f"{stack.path}.{key}",
             words.format(mm_text(lap)),
-            f"at least {mm_text(least)} along a slope of {deg_text(stack.pitch_deg)}",
+            f"at least {mm_text(least)} along a slope of {deg_text(on_roof_deg)}",
             remedy,
             Severity.WARNING,
         )

@@ -80,6 +80,14 @@ def _fold_angle(value: float) -> float:
     return value
 
 
+FlatterBy = Annotated[
+    float,
+    _within(0, 15, deg_text, open_low=False),
+    BeforeValidator(angle_deg),
+    _json(ANGLE_WORDS, "number", "string"),
+]
+
+
 FilletFace = Annotated[
     float,
     _within(20, 90, deg_text, open_low=False),
@@ -220,7 +228,7 @@ class CoursingTable(Strict):
 
 
 class CoveringTable(Strict):
-    """Slates or plain tiles: a name from the list, or a length with headlap or gauge."""
+    """Slates or tiles: a name from the list, or a length with headlap or gauge; in single lap, flatter_by alone."""
 
     name: Words | None = Field(default=None, description="name of a listed covering, or of your own")
     length: Length | None = Field(default=None, description="length of the slate or tile, mm")
@@ -229,6 +237,16 @@ class CoveringTable(Strict):
     least_pitch: Pitch | None = Field(
         default=None, description="flattest pitch that its maker allows, degrees or rise to run"
     )
+    flatter_by: FlatterBy | None = Field(
+        default=None,
+        description="how much flatter than the pitch of the roof its surface lies, degrees, for lead that laps on it; "
+        "0 where the pitch was measured on the surface",
+    )
+
+
+CoveringOrName = Annotated[
+    Annotated[CoveringTable, Tag("(table)")] | Annotated[Words, Tag("(value)")], Discriminator(_by_kind)
+]
 
 
 class LeadTable(Strict):
@@ -366,6 +384,7 @@ class StepAndCoverTable(StepTable):
 
     kind: Literal["step and cover"] = Field(description="step and cover")
     cover: Length | None = Field(default=None, description="on the roof, mm; 150, or 200 in severe exposure")
+    covering: CoveringOrName | None = Field(default=None, description="what it lies on, instead of the job's covering")
 
 
 class SoakersTable(DetailTable):
@@ -555,6 +574,7 @@ class StepAndCoverPart(StepSizes):
     """Step flashings with a cover up both sides of a chimney, for profiled tiles."""
 
     cover: Length | None = Field(default=None, description="on the roof, mm; 150, or 200 in severe exposure")
+    covering: CoveringOrName | None = Field(default=None, description="what it lies on, instead of the job's covering")
 
 
 class CoverPart(CoverSizes):
@@ -670,10 +690,9 @@ class JobFile(Strict):
         default="moderate", description="exposure to wind and rain"
     )
     pitch: Pitch | None = Field(default=None, description="pitch of the roof, degrees or rise to run")
-    covering: (
-        Annotated[Annotated[CoveringTable, Tag("(table)")] | Annotated[Words, Tag("(value)")], Discriminator(_by_kind)]
-        | None
-    ) = Field(default=None, description="name of a listed covering, or its length with headlap or gauge in mm")
+    covering: CoveringOrName | None = Field(
+        default=None, description="name of a listed covering, or its length with headlap or gauge in mm"
+    )
     lead: LeadTable = Field(default=LeadTable(), description="lead code by use")
     longest: Length | None = Field(default=None, description="your own limit for one length, mm, under the rule's")
     coursing: dict[str, CoursingTable] = Field(default={}, description="bed joints by the name of the wall, mm")

@@ -41,8 +41,8 @@ from cutpath.jobs.schema import (
 from cutpath.jobs.walls import RunLine, along_water_line, check_walls, joints_for
 from cutpath.profiles import CoveringData, coverings
 from cutpath.trade.coursing import seen_from
-from cutpath.trade.coverings import gauge_mm, headlap_mm, soaker_count, soaker_length_mm
-from cutpath.trade.limits import SEVERE, check_covering, lap_mm, longest_fact, longest_mm
+from cutpath.trade.coverings import gauge_mm, headlap_mm, soaker_count, soaker_length_mm, surface_deg
+from cutpath.trade.limits import SEVERE, check_covering, free_lap_mm, lap_mm, longest_fact, longest_mm, too_flat
 from cutpath.trade.physics import valley_pitch_deg
 from cutpath.trade.rules import severity_of
 from cutpath.units import deg_text, mm_text, written
@@ -132,7 +132,7 @@ def survey(desk: Desk, numbered: Sequence[tuple[int, AnyDetail]]) -> tuple[tuple
     """
     check_walls(desk)
     labels = _labels(desk, numbered)
-    covering = _attempt(lambda: _job_covering(desk))
+    covering = _attempt(lambda: _covering_of(desk, desk.job.covering, "covering"))
     out: list[Detail | None] = []
     chimneys: list[Chimney] = []
     for number, asked in numbered:
@@ -177,15 +177,18 @@ def _chimney(site: _Site, asked: ChimneyTable) -> _Tables:
     stack = measured(site.desk, site.path, asked, _pitch(site, asked.pitch))
     key = "step_and_cover" if asked.step_and_cover is not False else "step_flashing"
     side = side_table(stack, key)
+    on_roof = None
     if isinstance(side, StepFlashingTable):
         water, _ = _water_line(replace(site, path=f"{site.path}.{key}"), side)
     else:
         water = side.water_line or site.desk.fact("step_water_line")
+        covering = _covering_under(replace(site, path=f"{site.path}.{key}"), side)
+        on_roof = surface_deg(stack.pitch_deg, covering)
     # A gauge has to give joints up to the cover flashing, well above the upper end of the sides.
     run = RunLine(stack.pitch_deg, stack.slope_mm, water)
     above = replace(run, slope_mm=stack.slope_mm + _ABOVE_THE_SIDES_MM / math.sin(math.radians(stack.pitch_deg)))
     joints = joints_for(site.desk, f"{site.path}.coursing", asked.coursing, above)
-    made, meeting = parts(stack, side, water, joints)
+    made, meeting = parts(stack, side, water, joints, on_roof)
     return made, partial(surveyed, stack, meeting)
 
 
@@ -265,23 +268,27 @@ def _labels(desk: Desk, numbered: Sequence[tuple[int, AnyDetail]]) -> dict[Place
     return labels
 
 
-def _job_covering(desk: Desk) -> Covering | None:
-    """Give the covering of the job, None where none is named."""
-    asked = desk.job.covering
+def _covering_of(desk: Desk, asked: str | CoveringTable | None, path: str) -> Covering | None:
+    """Return a covering by its name or its sizes, None where none is named; ``path`` is the key that names it."""
     if asked is None:
         return None
     if isinstance(asked, str):
         asked = CoveringTable(name=asked)
-        name_path = "covering"
+        name_path = path
     else:
-        name_path = "covering.name"
+        name_path = f"{path}.name"
     listed = _listed(asked.name)
-    if listed is None and asked.length is None:
-        raise _unknown_covering(desk, asked.name, name_path)
+    if listed is None and asked.length is None and (asked.name is None or asked.flatter_by is None):
+        raise _unknown_covering(desk, asked.name, path, name_path)
+    least = asked.least_pitch if asked.least_pitch is not None else listed.least_pitch_deg if listed else None
+    flatter = desk.fact(listed.flatter if listed else "true_pitch_less_most")
+    flatter = flatter if asked.flatter_by is None else asked.flatter_by
+    if listed.single_lap if listed else asked.length is None:
+        return _single_lap(desk, path, asked, least, flatter)
     if asked.headlap is not None and asked.gauge is not None:
         raise desk.refuse(
             "CP111",
-            "covering.gauge",
+            f"{path}.gauge",
             "gauge beside headlap",
             "accepted: one of the two; the other follows from the length",
             "Take one of the lines out.",
@@ -296,13 +303,25 @@ def _job_covering(desk: Desk) -> Covering | None:
     else:
         headlap = None
     if headlap is None:
-        raise desk.refuse(
-            "CP104", "covering", "neither headlap nor gauge", "needed: one of the two", "Add headlap or gauge."
-        )
-    least = asked.least_pitch if asked.least_pitch is not None else listed.least_pitch_deg if listed else None
+        raise desk.refuse("CP104", path, "neither headlap nor gauge", "needed: one of the two", "Add headlap or gauge.")
     name = asked.name or f"covering {mm_text(length)} long"
-    path = "covering.gauge" if asked.gauge is not None else "covering.headlap"
-    return _covering(desk, path, Covering(name, length, headlap, gauge_mm(length, headlap), least))
+    size_path = f"{path}.gauge" if asked.gauge is not None else f"{path}.headlap"
+    return _covering(desk, size_path, Covering(name, length, headlap, gauge_mm(length, headlap), least, flatter))
+
+
+def _single_lap(
+    desk: Desk, path: str, asked: CoveringTable, least_pitch_deg: float | None, flatter_deg: float
+) -> Covering:
+    sizes = [key for key in ("length", "headlap", "gauge") if getattr(asked, key) is not None]
+    if sizes:
+        raise desk.refuse(
+            "CP111",
+            f"{path}.{sizes[0]}",
+            f"{sizes[0]} of {asked.name}",
+            "accepted: sizes of double-lap coverings; one in single lap takes no soakers, so its sizes do nothing",
+            f"Take {' and '.join(sizes)} out, or give a covering of your own another name.",
+        )
+    return Covering(asked.name or "", 0.0, 0.0, 0.0, least_pitch_deg, flatter_deg, single_lap=True)
 
 
 def _covering(desk: Desk, path: str, covering: Covering) -> Covering:
@@ -323,18 +342,16 @@ def _listed(name: str | None) -> CoveringData | None:
     return known.get(name.casefold()) if name else None
 
 
-def _unknown_covering(desk: Desk, name: str | None, path: str) -> LeftOutError:
+def _unknown_covering(desk: Desk, name: str | None, path: str, name_path: str) -> LeftOutError:
     if name is None:
-        return desk.refuse(
-            "CP104", "covering", "neither name nor length", "needed: one of the two", "Add name or length."
-        )
+        return desk.refuse("CP104", path, "neither name nor length", "needed: one of the two", "Add name or length.")
     meant = did_you_mean(name, coverings())
     return desk.refuse(
         "CP108",
-        path,
+        name_path,
         f"no covering named {written(name)}",
-        f"one of {', '.join(sorted(coverings()))}, or a table with length and headlap or gauge",
-        f"Did you mean {meant}?" if meant else "Give its length with headlap or gauge.",
+        f"one of {', '.join(sorted(coverings()))}, or a table with length and headlap or gauge, or with flatter_by",
+        f"Did you mean {meant}?" if meant else "Give its length with headlap or gauge; in single lap, flatter_by.",
     )
 
 
@@ -407,11 +424,13 @@ def _head(
     *,
     quantity: int,
     hands: tuple[Hand, ...],
-    slope_deg: float = 0.0,
+    roof_deg: float | None = None,
+    whole_steps: bool = False,
 ) -> DetailHead:
+    """Make a head; ``roof_deg`` is the true pitch of the roof on which laps lie, None where they lie on none."""
     lead = _lead(site, table.code, use)
     own_longest = None if isinstance(table, SoakerTable) else table.longest
-    own_lap = getattr(table, "lap", None)
+    lap, no_lap = _lap(site, getattr(table, "lap", None), roof_deg, whole_steps=whole_steps)
     return DetailHead(
         label=site.label,
         origin=Origin(site.desk.file, site.path),
@@ -419,8 +438,22 @@ def _head(
         quantity=quantity,
         hands=hands,
         longest_mm=_longest(site, lead.code, own_longest),
-        lap_mm=lap_mm(slope_deg, site.desk.practice) if own_lap is None else own_lap,
+        lap_mm=lap,
+        no_lap=no_lap,
     )
+
+
+def _lap(site: _Site, own_mm: float | None, roof_deg: float | None, *, whole_steps: bool = False) -> tuple[float, str]:
+    """Return the least lap, the user's own or the rule's, and why there may be none; the user's own mends nothing."""
+    practice = site.desk.practice
+    if roof_deg is None:
+        return (site.desk.fact("least_lap") if own_mm is None else own_mm), ""
+    rule = lap_mm(roof_deg, practice)
+    if math.isinf(rule):
+        return rule, too_flat(roof_deg, practice)
+    if own_mm is not None:
+        return own_mm, ""
+    return (rule if whole_steps else free_lap_mm(rule, practice)), ""
 
 
 def _water_line(site: _Site, table: StepFlashingTable) -> tuple[float, float]:
@@ -482,10 +515,14 @@ def _reaches_above(site: _Site, sites: list[_Site], table: StepFlashingTable | S
     out: list[Detail] = []
     x, y = _end_of(below)
     for above, reach in zip(sites, table.above, strict=True):
+        surface = surface_deg(reach.pitch, below.covering) if below.cover_mm else None
+        lap, no_lap = _lap(site, table.lap, surface, whole_steps=True)
         head = replace(
             below.head,
             label=above.label,
             origin=Origin(above.desk.file, above.path),
+            lap_mm=lap,
+            no_lap=no_lap,
         )
         joints = seen_from(_joints_of(site, table, below.water_line_mm), x, y)
         here = replace(
@@ -502,8 +539,7 @@ def _reaches_above(site: _Site, sites: list[_Site], table: StepFlashingTable | S
             lapped_mm=0.0,
         )
         if above is not sites[-1]:
-            _holds_a_lap(above, reach.length, head.lap_mm)
-            here = replace(here, upper_end=EndCut.PLUMB, lapped_mm=head.lap_mm)
+            here = replace(here, upper_end=EndCut.PLUMB, lapped_mm=_lap_at_change(above, table, surface, reach.length))
         out.append(here)
         dx, dy = _end_of(here)
         x, y, below = x + dx, y + dy, here
@@ -544,8 +580,10 @@ def _step_and_cover(site: _Site, table: StepAndCoverTable) -> StepFlashing:
 def _steps(site: _Site, table: StepTable, water_line: float, cover: float) -> StepFlashing:
     desk = site.desk
     pitch = _pitch(site, table.pitch)
-    on_roof = pitch if cover else 0.0
-    head = _head(site, table, "step_flashing", quantity=table.quantity, hands=_HANDS[table.hands], slope_deg=on_roof)
+    covering = _covering_under(site, table) if cover else None
+    surface = surface_deg(pitch, covering) if cover else None
+    hands = _HANDS[table.hands]
+    head = _head(site, table, "step_flashing", quantity=table.quantity, hands=hands, roof_deg=surface, whole_steps=True)
     riser = _riser_deg(site, table, pitch)
     joints = _joints_of(site, table, water_line)
     numbers = {joint.number for joint in joints}
@@ -559,9 +597,8 @@ def _steps(site: _Site, table: StepTable, water_line: float, cover: float) -> St
                 "Count the joints from the bottom up, the first one is 1.",
             )
     changes = bool(table.above)
-    if changes:
-        set_back = table.set_back / math.cos(math.radians(pitch))
-        _holds_a_lap(site, table.length - set_back, head.lap_mm)
+    set_back = table.set_back / math.cos(math.radians(pitch))
+    lapped = _lap_at_change(site, table, surface, table.length - set_back) if changes else 0.0
     return StepFlashing(
         head=head,
         pitch_deg=pitch,
@@ -578,20 +615,37 @@ def _steps(site: _Site, table: StepTable, water_line: float, cover: float) -> St
         least_fold_mm=desk.fact("least_fold"),
         cover_mm=cover,
         skip_short=table.short_steps == "skip",
-        lapped_mm=head.lap_mm if changes else 0.0,
+        lapped_mm=lapped,
+        covering=covering,
     )
 
 
-def _holds_a_lap(site: _Site, length_mm: float, lap_mm: float) -> None:
-    """Refuse lead below a change of pitch that is shorter than the lap over it there."""
-    if length_mm < lap_mm:
+def _covering_under(site: _Site, table: StepTable) -> Covering | None:
+    """Return what a cover lies on: its own covering, else the job's."""
+    own = getattr(table, "covering", None)
+    return site.covering if own is None else _covering_of(site.desk, own, f"{site.path}.covering")
+
+
+def _lap_at_change(site: _Site, table: StepTable, roof_deg: float | None, length_mm: float) -> float:
+    """Return the lap over ``length_mm`` of lead below a change of pitch, where the part above may end anywhere."""
+    lap, no_lap = _lap(site, table.lap, roof_deg)
+    if no_lap:
+        raise site.desk.refuse(
+            "CP315",
+            f"{site.path}.pitch",
+            "a change of pitch, where the part above laps over the one below",
+            no_lap,
+            "Have a drip formed at the change, and order each part as a run of its own; ask a competent leadworker.",
+        )
+    if length_mm < lap:
         raise site.desk.refuse(
             "CP410",
             f"{site.path}.length",
             f"{mm_text(length_mm)} of lead below the change of pitch",
-            f"at least the lap of {mm_text(lap_mm)} that lies over it there",
+            f"at least the lap of {mm_text(lap)} that lies over it there",
             "Check the length; a shorter piece is better left out.",
         )
+    return lap
 
 
 def _pitch_origin(site: _Site, own_deg: float | None) -> Origin:
@@ -668,6 +722,14 @@ def _soakers(
     if table.headlap is not None:
         gauge = gauge_mm(covering.length_mm, table.headlap)
         covering = _covering(desk, f"{site.path}.headlap", replace(covering, headlap_mm=table.headlap, gauge_mm=gauge))
+    if covering.single_lap:
+        raise desk.refuse(
+            "CP412",
+            site.path,
+            f"soakers under {covering.name}",
+            "soakers to a double-lap covering: one to each course of slates or plain tiles",
+            'Over a covering in single lap use kind = "step and cover" (step_and_cover on a chimney).',
+        )
     turn_down = desk.fact("soaker_turn_down")
     return Soakers(
         head=head,
@@ -809,7 +871,7 @@ def _valley_gutter(site: _Site, table: ValleyGutterTable) -> ValleyGutter:
     other = table.other_pitch or pitch
     true = valley_pitch_deg(pitch, other)
     return ValleyGutter(
-        head=_head(site, table, "valley_gutter", quantity=table.quantity, hands=(), slope_deg=true),
+        head=_head(site, table, "valley_gutter", quantity=table.quantity, hands=(), roof_deg=true),
         pitch_deg=pitch,
         other_pitch_deg=other,
         true_pitch_deg=true,
@@ -825,7 +887,7 @@ def _abutment_gutter(site: _Site, table: AbutmentGutterTable) -> AbutmentGutter:
     pitch = _pitch(site, table.pitch)
     hands = _HANDS[table.hands]
     return AbutmentGutter(
-        head=_head(site, table, "abutment_gutter", quantity=table.quantity, hands=hands, slope_deg=pitch),
+        head=_head(site, table, "abutment_gutter", quantity=table.quantity, hands=hands, roof_deg=pitch),
         pitch_deg=pitch,
         length_mm=table.length,
         upstand_mm=table.upstand or fact("abutment_gutter_upstand"),

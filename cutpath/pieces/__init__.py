@@ -102,6 +102,7 @@ def split(
             lengths = None if findings else _lengths(run, head)
             if lengths is None:
                 return (), findings or _no_length(head, run)
+            findings = _kept_whole(head)
             extras = run.extras if isinstance(run, FreeRun) else ()
         case SinglePattern():
             lengths, before, extras = None, [], ((run.pattern, run.count),)
@@ -168,7 +169,27 @@ def _no_length(head: DetailHead, run: StepRun | FreeRun) -> Findings:
     return _cannot_be_held(head, whole)
 
 
+def _kept_whole(head: DetailHead) -> Findings:
+    """Say of a run in one length that it must stay so, where the roof is too flat for a lap."""
+    if not head.no_lap:
+        return ()
+    found = f"one length on a roof at {head.no_lap}"
+    remedy = "Keep it whole: do not divide it on site, and do not lap it over or under other lead down the slope."
+    return (Finding("CP315", head.origin.key(""), found, "a run that needs no lap there", remedy, Severity.NOTE),)
+
+
 def _cannot_be_held(head: DetailHead, why: str) -> Findings:
+    if head.no_lap:
+        return (
+            Finding(
+                "CP315",
+                head.origin.key(""),
+                f"a run that needs a lap, on a roof at {head.no_lap}",
+                f"one length of {head.longest_mm:.0f} mm at most, without a joint",
+                "Have drips formed across the fall and order each length between them as a run of its own; ask a "
+                "competent leadworker. A longer lap mends nothing.",
+            ),
+        )
     return (
         Finding(
             "CP309",

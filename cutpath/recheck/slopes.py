@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 
 from cutpath.errors import Finding
+from cutpath.profiles import coverings
 from cutpath.recheck.written import NEAR, Asked
 from cutpath.values.survey import (
     AbutmentGutter,
@@ -46,21 +47,24 @@ def check_valley(asked: Asked, valley: ValleyGutter) -> Iterator[Finding]:
 def check_lap(asked: Asked) -> Iterator[Finding]:
     """Hold the lap to what was written, else to the rule.
 
-    On a roof a lap has to climb a height, and is never under a least one; on a wall it is level. It may be rounded up
-    to a mark of the tape.
+    On a roof a lap has to climb a height, and is never under a least one; where the roof rises too little there is
+    none. On a wall it is level. It may be rounded up to a mark of the tape.
     """
-    detail = asked.detail
-    rise = _rise(asked)
-    if rise is None:
+    rise, lap = _rise(asked), asked.detail.head.lap_mm
+    least, climbs = asked.fact("least_lap"), 0.0
+    if rise is not None:
+        least, climbs = asked.fact("slope_lap_least"), asked.fact("slope_lap_head")
+        if rise < math.sin(math.radians(asked.fact("slope_lap_flattest"))) - NEAR:
+            if math.isfinite(lap):
+                yield asked.wrong("lap", f"a lap of {lap:.6g} mm on a roof that rises {rise:.4f} in 1", "no lap there")
+            return
+    elif not isinstance(asked.detail, StepFlashing | Apron | TopAbutment | CoverFlashing):
         return
     written = asked.step_table().get("lap")
     if written is not None:
-        yield from asked.differs("lap", detail.head.lap_mm, float(written))
+        yield from asked.differs("lap", lap, float(written))
         return
-    least, climbs = asked.fact("least_lap"), 0.0
-    if rise > NEAR:
-        least, climbs = asked.fact("slope_lap_least"), asked.fact("slope_lap_head")
-    lap, mark = detail.head.lap_mm, asked.fact("lap_rounding")
+    rise, mark = rise or 0.0, asked.fact("lap_rounding")
     short = lap < least - NEAR or lap * rise < climbs - NEAR
     shorter = lap - mark
     long = shorter > least + NEAR and (rise <= NEAR or shorter * rise > climbs + NEAR)
@@ -74,7 +78,7 @@ def check_lap(asked: Asked) -> Iterator[Finding]:
 
 
 def _rise(asked: Asked) -> float | None:
-    """Give what the line rises along which lengths lap, for each unit of its length; None where nothing laps."""
+    """Return what a roof rises on which lengths lap, for each unit of its length; None where they lie on none."""
     detail = asked.detail
     match detail:
         case ValleyGutter():
@@ -82,11 +86,24 @@ def _rise(asked: Asked) -> float | None:
         case AbutmentGutter():
             return math.sin(math.radians(detail.pitch_deg))
         case StepFlashing() if detail.cover_mm:
-            # A lap above a change of pitch is that of the lowest part.
-            pitch = asked.step_table().get("pitch", asked.job.get("pitch"))
-            lowest = detail.pitch_deg if asked.own is asked.step_table() or pitch is None else float(pitch)
-            return math.sin(math.radians(lowest))
-        case StepFlashing() | Apron() | TopAbutment() | CoverFlashing():
-            return 0.0
+            # A unit up the rafters, turned down by as much as the covering lies flatter, and never below the level.
+            up, down = math.radians(detail.pitch_deg), math.radians(_flatter_deg(asked))
+            return max(0.0, math.sin(up) * math.cos(down) - math.cos(up) * math.sin(down))
         case _:
             return None
+
+
+def _flatter_deg(asked: Asked) -> float:
+    """Return how much flatter than the roof its covering lies, by what was written for the run, else for the job."""
+    own = asked.step_table().get("covering")
+    written = asked.job.get("covering") if own is None else own
+    if written is None:
+        return 0.0
+    table: Mapping[str, object] = written if isinstance(written, Mapping) else {"name": written}
+    told = table.get("flatter_by")
+    if isinstance(told, int | float):
+        return float(told)
+    listed = {known.casefold(): data for known, data in coverings().items()}.get(
+        str(table.get("name") or "").casefold()
+    )
+    return asked.fact(listed.flatter if listed else "true_pitch_less_most")

@@ -140,6 +140,17 @@ GUIDES: Final[dict[str, Guide]] = {
         "The parts of a set share joints and lie over each other; the finding says where and in what order.",
         "Fit them in that order, from the bottom up.",
     ),
+    "CP315": Guide(
+        "The lead lies on a roof too flat for lengths to lap: water would stand over the joint and creep through. The "
+        "finding names the slope, the flattest that is lapped, and the source.",
+        "Lay it in one length, or have drips formed across the fall and order each length between them as a run of its "
+        "own. No lap is long enough there, whatever is written in the job.",
+    ),
+    "CP316": Guide(
+        "Laps down a roof follow the slope of what they lie on. Tiles lie flatter than the rafters under them, and the "
+        "finding says by how much.",
+        "Name the covering, so that the laps follow its surface; give flatter_by where it was measured on the tiles.",
+    ),
     "CP320": Guide(
         "The shop's own file asks less than the source does. The job is held to the shop's figure.",
         "Say so to whoever answers for the roof, before the lead is cut; take the figure out to go by the source.",

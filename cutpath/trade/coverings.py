@@ -1,10 +1,28 @@
-"""Double-lap coverings and the soakers that go with them, in mm."""
+"""Coverings: double lap and the soakers that go with it, in mm; how flat a surface lies, in degrees."""
 
 from __future__ import annotations
 
 import math
 
 from cutpath.tolerances import POINT_MM
+from cutpath.values.survey import Covering
+
+
+def surface_deg(pitch_deg: float, covering: Covering | None) -> float:
+    """Return the true pitch of what lead on a roof lies on: tiles lie flatter than the rafters under them.
+
+    Parameters
+    ----------
+    pitch_deg : float
+        Of the roof.
+    covering : Covering or None
+        None where it is not known; the pitch is then taken for the surface's own.
+
+    Notes
+    -----
+    Source: Roofconsult, "Tips 4".
+    """
+    return max(0.0, pitch_deg - covering.flatter_deg) if covering else pitch_deg
 
 
 def gauge_mm(length_mm: float, headlap_mm: float) -> float:

@@ -11,6 +11,7 @@ from collections.abc import Iterator
 
 from cutpath.errors import Finding, Severity
 from cutpath.tolerances import POINT_MM
+from cutpath.trade.coverings import surface_deg
 from cutpath.trade.rules import Practice, severity_of
 from cutpath.units import deg_text, mm_text
 from cutpath.values.fact import Fact
@@ -35,6 +36,7 @@ from cutpath.values.survey import (
 )
 
 SEVERE = "severe"
+_LAPPED = (StepFlashing, AbutmentGutter, Apron, TopAbutment, CoverFlashing, ValleyGutter)
 _LEAST_CODE: dict[type[Detail], str] = {
     StepFlashing: "least_code_step_flashing",
     Soakers: "least_code_soakers",
@@ -78,30 +80,45 @@ def longest_mm(code: int, practice: Practice, user_mm: float | None = None) -> f
 
 
 def lap_mm(slope_deg: float, practice: Practice) -> float:
-    """Give the least lap between two lengths, rounded up to a mark that is easy to read on a tape.
+    """Return the least lap between two lengths that lie on a roof, one over the other down the slope.
 
     Parameters
     ----------
     slope_deg : float
-        True pitch of the line along which the lap runs; 0 is level.
+        True pitch of what they lie on.
     practice : mapping of str to Fact
 
     Returns
     -------
     float
-        mm; level 100, else 75 / sin(slope) and never under 150. Flatter than the flattest pitch of the source
-        (11 deg) the lap of that pitch is kept.
+        mm; 75 / sin(slope) and never under 150. Infinite where the slope is flatter than 11 deg: no lap will do there,
+        joints across the fall are drips.
 
     Notes
     -----
     Source: Roofconsult, "Tips 4"; the level lap is common practice, no source.
     """
-    if slope_deg < POINT_MM:
-        return practice["least_lap"].value
-    slope = math.radians(max(slope_deg, practice["slope_lap_flattest"].value))
-    lap = max(practice["slope_lap_head"].value / math.sin(slope), practice["slope_lap_least"].value)
+    if slope_deg < practice["slope_lap_flattest"].value - POINT_MM:
+        return math.inf
+    return max(practice["slope_lap_head"].value / math.sin(math.radians(slope_deg)), practice["slope_lap_least"].value)
+
+
+def free_lap_mm(lap_mm: float, practice: Practice) -> float:
+    """Return a lap of lengths that may be cut anywhere: rounded up to a mark that is easy to read on a tape.
+
+    Laps of whole steps are not rounded: they are as long as the courses make them.
+    """
     step = practice["lap_rounding"].value
-    return step * math.ceil(lap / step - POINT_MM)
+    return lap_mm if math.isinf(lap_mm) else step * math.ceil(lap_mm / step - POINT_MM)
+
+
+def too_flat(slope_deg: float, practice: Practice) -> str:
+    """Return why lengths on a roof of this slope may not lap: the slope, the rule and its source."""
+    fact = practice["slope_lap_flattest"]
+    return (
+        f"a true pitch of {slope_deg:.4g} deg: lead is lapped from {deg_text(fact.value)} on, below that joints across "
+        f"the fall are drips ({fact.founded_on})"
+    )
 
 
 def check_rules(job: Job, practice: Practice) -> tuple[Finding, ...]:
@@ -212,19 +229,17 @@ def _check_code(detail: Detail, practice: Practice) -> Iterator[Finding]:
         )
 
 
-def _lap_slope_deg(detail: Detail) -> float | None:
-    """Give the slope along which laps lie on a roof; 0 where they stand on a wall, None where there are none.
+def _roof_slope_deg(detail: Detail) -> float | None:
+    """Return the true pitch of the roof on which laps of a detail lie; None where they stand on a wall or are level.
 
     The rule of the slope is for lead that lies in the way of the water; strips that stand on a wall keep the lap
     between lengths, whichever way they run.
     """
     match detail:
         case StepFlashing():
-            return detail.pitch_deg if detail.cover_mm else 0.0
+            return surface_deg(detail.pitch_deg, detail.covering) if detail.cover_mm else None
         case AbutmentGutter():
             return detail.pitch_deg
-        case Apron() | TopAbutment() | CoverFlashing():
-            return 0.0
         case ValleyGutter():
             return detail.true_pitch_deg
         case _:
@@ -232,22 +247,25 @@ def _lap_slope_deg(detail: Detail) -> float | None:
 
 
 def _check_lap(detail: Detail, practice: Practice) -> Iterator[Finding]:
-    """Find a lap under the level rule, or under the rule of its slope alone (a warning)."""
-    slope_deg = _lap_slope_deg(detail)
-    if slope_deg is None:
+    """Find a lap under the rule of the slope on which it lies, or under the level rule where it lies on none.
+
+    Where no lap may be made, whether one is needed shows when the run is divided.
+    """
+    if not isinstance(detail, _LAPPED) or detail.head.no_lap:
         return
-    head, level, rule = detail.head, practice["least_lap"], practice["slope_lap_head"]
+    head, rule, slope_deg = detail.head, practice["slope_lap_head"], _roof_slope_deg(detail)
+    if slope_deg is None:
+        yield from _least(head, "lap", head.lap_mm, practice["least_lap"], "CP303")
+        return
     least = lap_mm(slope_deg, practice)
-    if head.lap_mm < level.value - POINT_MM:
-        yield from _least(head, "lap", head.lap_mm, level, "CP303")
-    elif head.lap_mm < least - POINT_MM:
+    if head.lap_mm < least - POINT_MM:
         yield Finding(
             "CP303",
             head.origin.key("lap"),
             mm_text(head.lap_mm),
             f"at least {mm_text(least)} along a slope of {deg_text(slope_deg)} ({rule.founded_on})",
-            f"Make it {mm_text(least)}, or leave the key out.",
-            Severity.WARNING,
+            f"Make it {mm_text(free_lap_mm(least, practice))}, or leave the key out.",
+            severity_of(rule),
         )
 
 
@@ -310,16 +328,52 @@ def _check_step_cover(step: StepFlashing, job: Job, practice: Practice) -> Itera
     least = practice["step_cover_on_roof_severe" if job.exposure == SEVERE else "step_cover_on_roof"]
     yield from _least(step.head, "cover", step.cover_mm, least, "CP306")
     yield _clips(step.head, step.slope_mm, practice)
+    yield from _surface(step, practice)
     if step.corner.kind is CornerKind.NONE:
         return
+    if step.head.no_lap:
+        yield Finding(
+            "CP315",
+            step.head.origin.key("return"),
+            f"a cover that laps over the apron at the arris, on a roof at {step.head.no_lap}",
+            "parts that meet without a lap down the slope",
+            "Have apron and cover welded into one, or a drip formed between them; ask a competent leadworker.",
+        )
+        return
+    lap = mm_text(free_lap_mm(step.head.lap_mm, practice))
     yield Finding(
         "CP313",
         step.head.origin.key("return"),
         "the return goes round the arris; the cover on the roof ends square there and does not go round",
-        f"an apron whose side lies under the cover, up the roof by at least {mm_text(step.head.lap_mm)}",
+        f"an apron whose side lies under the cover, up the roof by at least {lap}",
         "Fit the apron first, and dress the foot of the arris down over it; no lead is cut away there.",
         Severity.NOTE,
     )
+
+
+def _surface(step: StepFlashing, practice: Practice) -> Iterator[Finding]:
+    """Say which slope laps on the roof follow; warn where lengths lap on a surface that is not known."""
+    pitch, covering = deg_text(step.pitch_deg), step.covering
+    if covering is not None and covering.flatter_deg > 0:
+        yield Finding(
+            "CP316",
+            step.head.origin.key("pitch"),
+            f"laps on {covering.name} at {deg_text(surface_deg(step.pitch_deg, covering))}: its surface lies "
+            f"{deg_text(covering.flatter_deg)} flatter than the roof at {pitch}",
+            "laps by the pitch of what they lie on",
+            "Nothing to do; give flatter_by in the covering where it was measured on the tiles.",
+            Severity.NOTE,
+        )
+    elif covering is None and step.slope_mm > step.head.longest_mm:
+        least, most = practice["true_pitch_less_least"], practice["true_pitch_less_most"]
+        yield Finding(
+            "CP316",
+            step.head.origin.key("covering"),
+            f"no covering is named, so laps hold for a surface at {pitch}",
+            f"tiles lie {least.value:g} to {deg_text(most.value)} flatter than the rafters ({most.founded_on})",
+            'Name the covering, such as covering = "interlocking tile", or give its flatter_by.',
+            Severity.WARNING,
+        )
 
 
 def _clips(head: DetailHead, edge_mm: float, practice: Practice) -> Finding:

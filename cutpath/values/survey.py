@@ -63,13 +63,19 @@ class Lead:
 
 @dataclass(frozen=True, slots=True)
 class Covering:
-    """Slates or plain tiles: length, headlap, gauge in mm; least pitch in degrees (None: not known)."""
+    """Slates or tiles: length, headlap, gauge in mm; least pitch in degrees (None: not known).
+
+    ``flatter_deg`` is how much flatter than the rafters their surface lies. A ``single_lap`` covering takes no soakers:
+    its length, headlap and gauge are 0.
+    """
 
     name: str
     length_mm: float
     headlap_mm: float
     gauge_mm: float
     least_pitch_deg: float | None
+    flatter_deg: float = 0.0
+    single_lap: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -136,7 +142,9 @@ class DetailHead:
     longest_mm : float
         No length may be longer; the rule's or the user's own, whichever is less.
     lap_mm : float
-        Least lap between lengths.
+        Least lap between lengths; infinite where none may be made.
+    no_lap : str
+        Why no lap may be made: the slope and the rule with its source; empty where one may.
     """
 
     label: str
@@ -146,6 +154,7 @@ class DetailHead:
     hands: tuple[Hand, ...]
     longest_mm: float
     lap_mm: float
+    no_lap: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -210,6 +219,8 @@ class StepFlashing:
         Shortest fold that can be dressed into a joint.
     cover_mm : float
         Width that goes on below the roof line and lies on the roof (step and cover); 0 over soakers.
+    covering : Covering or None
+        What the cover lies on; None without a cover, or where it is not known.
     skip_short : bool
         Leave out joints whose steps cannot be dressed, instead of only saying so.
     tongue : Tongue or None
@@ -235,6 +246,7 @@ class StepFlashing:
     skip_short: bool = False
     tongue: Tongue | None = None
     lapped_mm: float = 0.0
+    covering: Covering | None = None
 
 
 @dataclass(frozen=True, slots=True)

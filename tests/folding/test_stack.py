@@ -83,7 +83,11 @@ def at_the_stack(job, pieces):
 @st.composite
 def chimneys(draw):
     side = st.sampled_from(
-        ["", "step_and_cover = true", 'step_flashing = { return = { kind = "integral", length = 130 } }']
+        [
+            "",
+            'step_and_cover = { covering = "interlocking tile" }',
+            'step_flashing = { return = { kind = "integral", length = 130 } }',
+        ]
     )
     return job_of(
         pitch=draw(st.integers(200, 600)) / 10,

@@ -221,10 +221,13 @@ def test_joints_that_stop_below_the_cover_flashing_are_found(tmp_path: Path) -> 
     assert "at the back" in found.remedy
 
 
+ON_SHEET = 'step_and_cover = { covering = { name = "profiled sheet", flatter_by = 0 } }'
+
+
 @pytest.mark.parametrize(("pitch", "upstand", "warned"), [(30, 92, False), (45, 92, True), (45, 110, False)])
 def test_an_apron_lies_far_enough_under_a_cover(tmp_path: Path, pitch: int, upstand: int, warned: bool) -> None:
     """Its side reaches min(150, upstand / tan p) / cos p up the slope; the lap along a slope of 30 or more is 150."""
-    more = f"step_and_cover = true\napron = {{ upstand = {upstand} }}"
+    more = f"{ON_SHEET}\napron = {{ upstand = {upstand} }}"
     _, findings = surveyed(tmp_path, more=more, pitch=pitch)
     found = [f for f in findings if f.code == "CP303"]
     assert bool(found) is warned
@@ -237,10 +240,20 @@ def test_an_apron_lies_far_enough_under_a_cover(tmp_path: Path, pitch: int, upst
     ("pitch", "side", "warned"), [(20, 206, True), (20, 207, False), (40, 114, True), (40, 115, False)]
 )
 def test_a_gutter_lies_far_enough_over_a_cover(tmp_path: Path, pitch: int, side: int, warned: bool) -> None:
-    """Its side reaches side / cos p down the slope; wanted are 75 / sin 20 = 219.3, so 220, and 150 from 30 degrees."""
-    more = f"step_and_cover = true\nback_gutter = {{ side = {side} }}"
+    """Its side reaches side / cos p down the slope; wanted are 75 / sin 20 = 219.3, and 150 from 30 degrees."""
+    more = f"{ON_SHEET}\nback_gutter = {{ side = {side} }}"
     _, findings = surveyed(tmp_path, more=more, pitch=pitch)
     found = [f for f in findings if f.where.endswith("back_gutter.side")]
     assert [(f.code, f.severity) for f in found] == [("CP303", Severity.WARNING)] * warned
     _, plain = surveyed(tmp_path, more=f"back_gutter = {{ side = {side} }}", pitch=pitch)
     assert not [f for f in plain if f.code == "CP303"]
+
+
+@pytest.mark.parametrize(("side", "warned"), [(169, True), (170, False)])
+def test_parts_on_tiles_lap_by_the_pitch_of_their_surface(tmp_path: Path, side: int, warned: bool) -> None:
+    """Interlocking tiles on a roof at 28 degrees lie at 23: 75 / sin 23 is 191.9, and 169.5 / cos 28 reaches as far."""
+    more = f'step_and_cover = {{ covering = "interlocking tile" }}\nback_gutter = {{ side = {side} }}'
+    _, findings = surveyed(tmp_path, more=more, pitch=28)
+    found = [f for f in findings if f.where.endswith("back_gutter.side")]
+    assert bool(found) is warned
+    assert all("along a slope of 23 deg" in f.accepted for f in found)

@@ -508,7 +508,10 @@ def test_saddles_valleys_and_pipes_take_their_sizes_from_practice(job_file) -> N
     valley = loaded(job_file(text.format("valley gutter", "length = 3000\npitch = 15"))).details[0]
     assert isinstance(valley, ValleyGutter)
     assert (valley.other_pitch_deg, valley.true_pitch_deg) == (15, pytest.approx(10.7, abs=0.05))
-    assert valley.head.lap_mm == 395  # the lap of 11 degrees, the flattest for which one is printed
+    assert valley.head.lap_mm == math.inf  # under 11 degrees no lap will do
+    assert "10.73 deg" in valley.head.no_lap
+    steeper = loaded(job_file(text.format("valley gutter", "length = 3000\npitch = 20"))).details[0]
+    assert (steeper.head.lap_mm, steeper.head.no_lap) == (305, "")  # 75 / sin 14.43 is 300.9
     pipe = loaded(job_file(text.format("pipe slate", "pipe = 110"))).details[0]
     assert isinstance(pipe, PipeSlate)
     assert (pipe.clearance_mm, pipe.sleeve_mm, pipe.seam_mm, pipe.above_mm) == (3, 150, 25, 200)

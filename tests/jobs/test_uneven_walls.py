@@ -124,4 +124,6 @@ def test_a_cover_goes_over_a_change_of_pitch_by_the_lap_of_the_flatter_roof(tmp_
     assert isinstance(top, StepFlashing)
     assert low.cover_mm == top.cover_mm == 150
     assert top.tongue is not None
-    assert top.tongue.lap_mm == low.lapped_mm == low.head.lap_mm >= 75 / math.sin(math.radians(25))
+    assert low.head.lap_mm == pytest.approx(75 / math.sin(math.radians(25)))  # lengths lap by whole steps
+    assert top.tongue.lap_mm == low.lapped_mm == 180  # a tongue ends anywhere: 177.5, rounded up
+    assert top.head.lap_mm == 150  # between lengths of the steeper roof

@@ -9,8 +9,6 @@ import numpy as np
 import pytest
 
 from cutpath.patterns import develop
-from cutpath.profiles import practice
-from cutpath.trade.limits import lap_mm
 from cutpath.values.pattern import FoldWay
 from tests.patterns.families import abutment_gutters, valleys
 from tests.properties.measure import NEAR_MM, gap, to_run
@@ -57,11 +55,6 @@ def test_fillets_out_of_reach_are_refused(survey):
         run, findings = develop(far)
         assert run is None
         assert {f.code for f in findings} == {"CP412"}
-
-
-def test_the_lap_of_a_valley_follows_its_true_pitch():
-    """Published (read): 75 / sin(true pitch); a valley of two 15 degree roofs lies at 10.7, printed 11: lap 390."""
-    assert lap_mm(10.7, practice()) == lap_mm(11, practice()) == pytest.approx(395, abs=5)
 
 
 @for_all(abutment_gutters())

@@ -6,9 +6,11 @@ import math
 
 import pytest
 
-from cutpath.profiles import practice
-from cutpath.trade.limits import lap_mm
+from cutpath.profiles import coverings, practice
+from cutpath.trade.coverings import surface_deg
+from cutpath.trade.limits import free_lap_mm, lap_mm
 from cutpath.trade.physics import valley_pitch_deg
+from cutpath.values.survey import Covering
 
 PRINTED = {11.0: 390.0, 15.0: 290.0, 17.5: 250.0, 22.0: 200.0, 30.0: 150.0}
 
@@ -18,23 +20,34 @@ def test_laps_are_those_printed_rounded_up(slope_deg: float, printed_mm: float) 
     """Source: Roofconsult, "Tips 4", printed table and rule 75 / sin(true pitch).
 
     The printed figures are the rule's to the nearest ten, so that at 11 and 22 degrees they fall short of the rule
-    itself (393.1 and 200.2). A lap is never to fall short: ours is the next five millimetres up.
+    itself (393.1 and 200.2). A lap is never to fall short: laps of whole steps are held to the rule itself, and free
+    ones to the next five millimetres up.
     """
     rule_mm = 75.0 / math.sin(math.radians(slope_deg))
     assert round(rule_mm, -1) == printed_mm
     lap = lap_mm(slope_deg, practice())
-    assert rule_mm - 1e-9 <= lap <= rule_mm + 5.0
-    assert printed_mm <= lap <= printed_mm + 5.0
+    assert lap == pytest.approx(rule_mm, abs=1e-9)
+    assert rule_mm - 1e-9 <= free_lap_mm(lap, practice()) <= rule_mm + 5.0
+    assert printed_mm <= free_lap_mm(lap, practice()) <= printed_mm + 5.0
 
 
 def test_laps_are_never_under_150_on_steep_slopes() -> None:
     """Source: Roofconsult, "Tips 4"."""
-    assert {lap_mm(slope, practice()) for slope in (30.0, 35.0, 45.0, 60.0, 89.0)} == {150.0}
+    laps = [lap_mm(slope, practice()) for slope in (30.0, 35.0, 45.0, 60.0, 89.0)]
+    assert laps == pytest.approx([150.0] * 5)
+    assert {free_lap_mm(lap, practice()) for lap in laps} == {150.0}
 
 
 def test_a_level_lap_is_100() -> None:
     """Source: common practice, no source."""
-    assert lap_mm(0.0, practice()) == 100.0
+    assert practice()["least_lap"].value == 100.0
+
+
+@pytest.mark.parametrize("slope_deg", [0.0, 2.0, 8.0, 8.55, 10.7, 10.99])
+def test_no_lap_is_long_enough_under_11_degrees(slope_deg: float) -> None:
+    """Source: RCI magazine, May 2017, p. 76: lead is lapped from 11 degrees on, below that joints are drips."""
+    assert lap_mm(slope_deg, practice()) == free_lap_mm(lap_mm(slope_deg, practice()), practice()) == math.inf
+    assert lap_mm(11.0, practice()) == pytest.approx(393.06, abs=0.01)
 
 
 def test_true_pitch_of_a_valley_between_two_roofs_of_15() -> None:
@@ -50,7 +63,15 @@ def test_a_valley_lies_flatter_than_the_flatter_roof_and_hardly_when_the_other_i
     assert valley_pitch_deg(20.0, 89.99) == pytest.approx(20.0, abs=1e-4)
 
 
-def test_true_pitch_of_plain_tiles_is_10_less_than_the_rafter() -> None:
-    """Source: Roofconsult, "Tips 4"."""
-    fact = practice()["true_pitch_plain_tile_less"]
-    assert (fact.value, fact.unit) == (10.0, "deg")
+@pytest.mark.parametrize(
+    ("name", "less_deg"),
+    [("plain tile 265", 10.0), ("interlocking tile", 5.0), ("single-lap tile", 10.0), ("slate 500", 3.0)],
+)
+def test_the_surface_of_a_covering_is_flatter_than_the_rafter(name: str, less_deg: float) -> None:
+    """Source: Roofconsult, "Tips 4": plain tiles 10, interlocking 5, 3 to 10 in all."""
+    listed = coverings()[name]
+    fact = practice()[listed.flatter]
+    assert (fact.value, fact.unit) == (less_deg, "deg")
+    assert surface_deg(35.0, Covering(name, 0, 0, 0, None, fact.value)) == 35.0 - less_deg
+    assert surface_deg(2.0, Covering(name, 0, 0, 0, None, fact.value)) == 0.0
+    assert surface_deg(35.0, None) == 35.0

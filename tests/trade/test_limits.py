@@ -10,7 +10,7 @@ import pytest
 from cutpath.errors import Severity
 from cutpath.profiles import practice
 from cutpath.trade import check_rules
-from cutpath.trade.limits import check_covering, lap_mm, longest_mm
+from cutpath.trade.limits import check_covering, free_lap_mm, lap_mm, longest_mm
 from cutpath.values.survey import (
     Apron,
     BedJoint,
@@ -74,15 +74,16 @@ def test_a_careful_job_gives_nothing_to_say() -> None:
 @pytest.mark.parametrize(("pitch", "printed"), [(11, 390), (15, 290), (17.5, 250), (22, 200), (30, 150)])
 def test_laps_as_printed(pitch: float, printed: float) -> None:
     """Roofconsult, "Tips 4" (read): 75 / sin(true pitch); the source rounds to ten, we round up."""
-    lap = lap_mm(pitch, practice())
+    lap = free_lap_mm(lap_mm(pitch, practice()), practice())
     assert lap >= 75 / math.sin(math.radians(pitch)) - 1e-6
     assert 0 <= lap - printed <= 5
 
 
-def test_laps_level_steep_and_nearly_level() -> None:
-    assert lap_mm(0, practice()) == 100
-    assert lap_mm(45, practice()) == lap_mm(30, practice()) == 150
-    assert lap_mm(2, practice()) == lap_mm(11, practice()) == 395
+def test_laps_steep_and_nearly_level() -> None:
+    assert [lap_mm(45, practice()), lap_mm(30, practice())] == pytest.approx([150, 150])
+    assert lap_mm(24, practice()) == pytest.approx(184.39, abs=0.01)
+    assert free_lap_mm(lap_mm(24, practice()), practice()) == 185
+    assert lap_mm(2, practice()) == lap_mm(10.99, practice()) == math.inf
 
 
 def test_the_longest_length_is_the_lesser_of_rule_and_user() -> None:
@@ -164,4 +165,4 @@ def test_strips_on_a_wall_keep_the_lap_between_lengths_and_lead_on_a_roof_that_o
     on_wall = replace(with_head(STEP, lap_mm=100), pitch_deg=35)
     assert rules(on_wall) == []
     on_roof = replace(on_wall, cover_mm=150)
-    assert ("CP303", "detail[1].lap", WARNING) in rules(on_roof)
+    assert ("CP303", "detail[1].lap", FAULT) in rules(on_roof)
