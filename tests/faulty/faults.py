@@ -418,7 +418,9 @@ FAULTS: tuple[Fault, ...] = (
         "steps, steep",
         instead("cutpath.pieces.division.lap_end", lambda right: lambda joint, *rest: joint + 1),
     ),
-    Fault(STEP, "level lap of 75", "steps", _lap_by(lambda slope: 75.0)),
+    Fault(
+        STEP, "level lap of 75", "steps", instead("cutpath.jobs.surveying._lap", lambda right: lambda *r, **n: (75, ""))
+    ),
     Fault(
         STEP,
         "lengths longer than the limit",
@@ -459,6 +461,18 @@ FAULTS: tuple[Fault, ...] = (
         _lap_by(lambda slope: max(75 / math.cos(math.radians(slope)), 150.0)),
     ),
     Fault("step and cover", "level lap on a roof", "step and cover", _lap_by(lambda slope: 100.0)),
+    Fault(
+        "step and cover",
+        "lap by the rafters on tiles",
+        "step and cover on tiles",
+        instead("cutpath.trade.coverings.surface_deg", lambda right: lambda pitch, covering: pitch),
+    ),
+    Fault(
+        "step and cover",
+        "lap kept at 11 degrees on a flatter roof",
+        "step and cover on a flat roof",
+        _lap_by(lambda slope: 75 / math.sin(math.radians(max(slope, 11.0)))),
+    ),
     Fault(
         "step and cover",
         "lap marks off the cover's end",

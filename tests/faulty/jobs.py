@@ -44,6 +44,15 @@ JOBS: dict[str, str] = {
         'pitch = 24\n[[detail]]\nkind = "step and cover"\nlength = 3100\nwater_line = 80\n'
         "coursing = { gauge = 75, first_joint = 120 }\n"
     ),
+    "step and cover on tiles": (
+        'pitch = 30\ncovering = "interlocking tile"\n[[detail]]\nkind = "step and cover"\nlength = 3100\n'
+        "water_line = 80\n"
+        "coursing = { gauge = 75, first_joint = 120 }\n"
+    ),
+    "step and cover on a flat roof": (
+        'pitch = 8\n[[detail]]\nkind = "step and cover"\nlength = 1400\nwater_line = 80\n'
+        "coursing = { gauge = 75, first_joint = 120 }\n"
+    ),
     "change of pitch": (
         'pitch = 28\n[[detail]]\nkind = "step flashing"\nlength = 640\nhands = "left"\nwater_line = 80\n'
         "coursing = { joints = [118, 239, 351, 474, 590, 706, 838, 951, 1077, 1190, 1316, 1428, 1547, 1661] }\n"
