@@ -17,6 +17,8 @@ from cutpath.reports.tickets import tickets_html
 from cutpath.values.nest import Budget
 from cutpath.values.piece import has_face
 
+pytestmark = pytest.mark.nests
+
 PAIR = """
 name = "Ridge end"
 pitch = "35 deg"

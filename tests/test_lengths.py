@@ -11,6 +11,8 @@ from cutpath.errors import Refused
 from cutpath.pieces import run_choices
 from cutpath.values.nest import Budget
 
+pytestmark = pytest.mark.nests
+
 JOB = """
 name = "Link wall"
 mark = "LW"

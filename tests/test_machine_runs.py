@@ -13,6 +13,9 @@ from cutpath.errors import Refused
 from cutpath.machines import machine, machines
 from cutpath.profiles import lead_table, profile_root
 from cutpath.values.machine import FileFormat
+from cutpath.values.nest import Budget
+
+pytestmark = pytest.mark.nests
 
 JOB = """
 name = "Invented job"
@@ -45,11 +48,11 @@ def job(tmp_path: Path) -> Path:
 
 def made(job: Path, *names: str | Path, rolls: str | None = None) -> dict[str, bytes]:
     tools = machines(names)
-    settings = pipeline.Settings(seconds=0.5)
+    settings = pipeline.Settings(budget=Budget(work=100_000))
     for tool in tools:
         settings = settings.on(tool, in_frames=False)
     planned = pipeline.plan([job], rolls, settings, None, tools)
-    return pipeline.files_of(pipeline.nest_batch(planned, settings), tools).files
+    return pipeline.files_of(pipeline.nest_batch(planned), tools).files
 
 
 def profile(name: str, folder: Path, **changes: str) -> Path:

@@ -7,6 +7,8 @@ import pytest
 
 import cutpath
 
+pytestmark = pytest.mark.nests
+
 CHIMNEY = Path(__file__).parents[1] / "fixtures" / "jobs" / "chimney.toml"
 
 

@@ -10,6 +10,8 @@ from cutpath import pipeline
 from cutpath.reports.outlines import outlines
 from cutpath.values.nest import QUARTER_TURNS, Budget
 
+pytestmark = pytest.mark.nests
+
 SOAKERS = """
 name = "Terrace"
 mark = "TE"

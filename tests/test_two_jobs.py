@@ -13,6 +13,8 @@ from cutpath.jobs import load_job
 from cutpath.pieces import pieces_of
 from cutpath.values.nest import Budget
 
+pytestmark = pytest.mark.nests
+
 STEPS = """
 name = "Back addition"
 pitch = 35

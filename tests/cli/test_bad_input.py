@@ -16,6 +16,8 @@ from cutpath.intake import parse_json, read_text
 from cutpath.output import check_folder
 from cutpath.profiles import parse_rolls
 
+pytestmark = pytest.mark.nests
+
 ROOT = Path(__file__).parents[2]
 CHIMNEY = ROOT / "fixtures" / "jobs" / "chimney.toml"
 SQUARE = [[0, 0], [100, 0], [100, 50], [0, 50]]

@@ -10,6 +10,8 @@ from pathlib import Path
 
 import pytest
 
+pytestmark = pytest.mark.nests
+
 ROOT = Path(__file__).parents[2]
 CHIMNEY = ROOT / "fixtures" / "jobs" / "chimney.toml"
 WORK = 200_000  # steps of a nest that need not be a good one

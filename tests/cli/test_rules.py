@@ -15,6 +15,8 @@ from cutpath.errors import CODES
 from cutpath.profiles import practice
 from cutpath.reports.guide import GUIDES
 
+pytestmark = pytest.mark.nests
+
 ROOT = Path(__file__).parents[2]
 CHIMNEY = ROOT / "fixtures" / "jobs" / "chimney.toml"
 LOW = """

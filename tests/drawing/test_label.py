@@ -72,7 +72,7 @@ def test_nothing_fits_and_a_note_says_so_once():
 
 
 @given(sheets())
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 def test_lettering_lies_in_its_box_clear_of_every_line(roll):
     drawing = draw(roll, PIECES)
     for placement in roll.nested.placements:

@@ -8,7 +8,7 @@ from itertools import groupby, pairwise
 
 import pytest
 import shapely
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 
 from cutpath.drawing.arcs import flattened
 from cutpath.drawing.paths import tool_paths
@@ -120,7 +120,7 @@ def test_what_lies_deepest_is_cut_first() -> None:
     assert position in (0, 5)
 
 
-@settings(max_examples=15, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=15)
 @given(sheets())
 def test_any_sheet_is_run_whole(cut) -> None:
     drawing = draw(cut, PIECES)

@@ -117,7 +117,7 @@ def test_the_full_sheet_passes():
 
 
 @given(sheets())
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 def test_every_roll_of_specimens_passes_and_none_passes_when_a_piece_sticks_out(roll):
     made = draw(roll, PIECES)
     assert faults(preflight(made)) == ()

@@ -46,7 +46,7 @@ def test_half_turns_are_exact():
 
 
 @given(sheets())
-@settings(max_examples=25, deadline=None)
+@settings(max_examples=25)
 def test_every_outline_and_hole_is_where_it_belongs(roll):
     drawing = draw(roll, PIECES)
     for placement in roll.nested.placements:
@@ -61,7 +61,7 @@ def test_every_outline_and_hole_is_where_it_belongs(roll):
 
 
 @given(sheets())
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 def test_folds_snips_and_marks_move_with_their_piece(roll):
     drawing = draw(roll, PIECES)
     for placement in roll.nested.placements:
@@ -121,7 +121,7 @@ def test_closed_contours_stay_whole_even_where_they_meet():
 
 
 @given(sheets())
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 def test_no_line_of_a_piece_is_drawn_twice(roll):
     drawing = draw(roll, PIECES)
     for name in {s.piece for s in drawing.strokes}:

@@ -46,7 +46,7 @@ def every_order(lines, groups, classes):
             yield [Chosen(n, s) for n, s in zip(order, starts, strict=True)]
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 @given(some, st.data())
 def test_of_a_few_lines_the_order_is_the_best_of_all(lines, data) -> None:
     count = len(lines)

@@ -94,7 +94,7 @@ def work(path: Path) -> None:
         load_jobs([path])
 
 
-QUICK = settings(max_examples=150, deadline=None, suppress_health_check=[HealthCheck.function_scoped_fixture])
+QUICK = settings(max_examples=150, suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture])
 
 
 @QUICK

@@ -6,7 +6,7 @@ import random
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 from shapely import LineString, Polygon
 
@@ -17,7 +17,6 @@ from tests.nesting.shapes import plate, skyline
 GRID = 0.5
 
 
-@settings(deadline=None)
 @given(st.integers(0, 10**6), st.sampled_from([0.0, 2.5]))
 def test_chords_sum_up_to_the_area_and_the_gap(seed, gap):
     blank = skyline(random.Random(seed), "K")

@@ -11,6 +11,8 @@ import pytest
 import cutpath
 from cutpath.nesting.compiled import cache_folder, frozen_sources
 
+pytestmark = pytest.mark.nests
+
 PACKAGE = Path(cutpath.__file__).parent
 
 

@@ -13,6 +13,8 @@ from cutpath.nesting import nest
 from cutpath.values.nest import Budget, Nest, NestProblem, OffcutRule, Roll
 from tests.nesting.shapes import plate, problem, skyline, stepped
 
+pytestmark = pytest.mark.nests
+
 
 def partitions(items: list[float]):
     if not items:

@@ -13,6 +13,8 @@ from cutpath.nesting.frames import in_frames, onto_whole_rolls
 from cutpath.nesting.judge import judge
 from cutpath.values.nest import Blank, NestProblem, Roll
 
+pytestmark = pytest.mark.nests
+
 FRAME, OVERLAP = 1250.0, 50.0
 
 
@@ -28,7 +30,7 @@ def nested(problem):
 sizes = st.lists(st.tuples(st.floats(50, 1150), st.floats(50, 300)), min_size=1, max_size=12)
 
 
-@settings(max_examples=20, deadline=None)
+@settings(max_examples=20)
 @given(sizes, st.sampled_from([0.0, 4.0, 12.0]), st.sampled_from([0.0, 3.0]))
 def test_no_piece_stands_across_two_frames(sizes, gap, trim) -> None:
     blanks = tuple(plate(f"p{k}", long, wide) for k, (long, wide) in enumerate(sizes))

@@ -7,7 +7,7 @@ import random
 from dataclasses import replace
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cutpath.nesting import judge, nest, one_after_another
@@ -16,6 +16,8 @@ from cutpath.nesting.guard import Guard
 from cutpath.nesting.shapes import forms, rooms
 from cutpath.values.nest import Blank, Budget, Nest, NestProblem, Objective, Roll
 from tests.nesting.shapes import LADDER, plate, problem, stepped
+
+pytestmark = pytest.mark.nests
 
 QUARTERS = (0.0, 90.0, 180.0, 270.0)
 
@@ -49,7 +51,7 @@ def placed(task: NestProblem, start: Nest, work: int = 400_000, seed: int = 1) -
     return Free(task, forms(task), rooms(task), seed, 2).improve(start, work, Guard(), lambda _: None)
 
 
-@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=12)
 @given(
     st.integers(0, 10**6),
     st.sampled_from([(0.0, 0.0), (3.3, 0.0), (2.0, 4.0)]),

@@ -14,6 +14,8 @@ from cutpath.nesting.home import at_home
 from cutpath.values.nest import Blank, OffcutRule
 from tests.nesting.shapes import plate, problem, skyline, stepped
 
+pytestmark = pytest.mark.nests
+
 QUARTERS = (0.0, 90.0, 180.0, 270.0)
 
 
@@ -32,7 +34,7 @@ def some(seed: int) -> list[Blank]:
     return rng.sample(turned, len(turned))
 
 
-@settings(max_examples=100, deadline=None)
+@settings(max_examples=100)
 @given(st.integers(0, 10**6), st.sampled_from([0.0, 17.3, -400.1]))
 def test_a_list_and_its_mirror_image_are_one_problem(seed, shift):
     blanks = some(seed)
@@ -41,7 +43,7 @@ def test_a_list_and_its_mirror_image_are_one_problem(seed, shift):
     assert one.problem == other.problem
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(st.integers(0, 10**6), st.sampled_from([(0.0, 0.0), (3.0, 4.0)]))
 def test_what_comes_back_is_judged_like_what_was_found_at_home(seed, spaces):
     blanks = some(seed)

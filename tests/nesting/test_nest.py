@@ -10,7 +10,7 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, given, settings
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from shapely import Polygon
 
@@ -20,6 +20,8 @@ from cutpath.nesting import bound_mm2, judge, nest, one_after_another
 from cutpath.nesting.anneal import anneal
 from cutpath.values.nest import Blank, Budget, Objective, OffcutRule, Roll
 from tests.nesting.shapes import LADDER, plate, problem, skyline, stepped
+
+pytestmark = pytest.mark.nests
 
 TOOTHED = problem(*(stepped(f"S{i}", 6 + i % 4, 30.0 + 5 * (i % 3), left=i % 2 == 1, quantity=2) for i in range(8)),
                   plate("C", 800.0, 100.0, 4))  # fmt: skip
@@ -46,7 +48,7 @@ def test_progress_tells_better_and_better_yields():
     assert told[-1].drawn_mm2 == pytest.approx(found.drawn_mm2, rel=1e-6)
 
 
-@settings(max_examples=10, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=10)
 @given(
     st.integers(0, 10**6),
     st.sampled_from([(0.0, 0.0), (3.3, 0.0), (2.0, 4.0)]),

@@ -2,7 +2,7 @@
 
 from itertools import product
 
-from hypothesis import given, settings
+from hypothesis import given
 from hypothesis import strategies as st
 
 from cutpath.nesting.model import Section, lays_of, model_of, single
@@ -15,7 +15,6 @@ from cutpath.values.nest import Blank, NestProblem, Roll
 lengths = st.lists(st.integers(1, 60), min_size=1, max_size=6).map(lambda found: sorted(found, reverse=True))
 
 
-@settings(deadline=None)  # trying every way is slow
 @given(lengths)
 def test_no_way_to_share_lengths_out_takes_fewer_bins(found):
     bins = fewest_bins(found, 60)

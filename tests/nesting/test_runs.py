@@ -13,6 +13,8 @@ from cutpath.nesting import bound_mm2, judge, nest, one_after_another
 from cutpath.values.nest import Budget, NestProblem, Roll, RunChoice, RunSection
 from tests.nesting.shapes import LADDER, plate, stepped
 
+pytestmark = pytest.mark.nests
+
 LAP = 100.0
 
 
@@ -59,7 +61,7 @@ def test_lengths_of_steps_are_matched_so_that_less_is_drawn():
     assert chosen.drawn_mm2 < 0.95 * even.drawn_mm2  # halves face each other, where a long and a short length cannot
 
 
-@settings(max_examples=8, deadline=None)
+@settings(max_examples=8)
 @given(st.integers(0, 10**6))
 def test_random_runs_satisfy_the_judge_and_their_bound(seed):
     rng = random.Random(seed)  # noqa: S311 - chance here makes cases, not secrets

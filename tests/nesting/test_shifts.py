@@ -14,6 +14,8 @@ from cutpath.nesting.ticks import TICKS_PER_MM
 from cutpath.values.nest import Blank
 from tests.nesting.shapes import problem, skyline, stepped
 
+pytestmark = pytest.mark.nests
+
 HOOK = Blank("H", 1, ((0, 0), (300, 0), (300, 120), (180, 120), (180, 90), (260, 90), (260, 40), (0, 40)))
 RING = Blank("R", 1, ((0, 0), (200, 0), (200, 140), (0, 140)), (((50, 40), (50, 100), (150, 100), (150, 40)),))
 

@@ -13,6 +13,8 @@ from cutpath.nesting.shapes import forms
 from cutpath.values.nest import QUARTER_TURNS, Blank, Budget, NestProblem, Roll
 from tests.nesting.shapes import LADDER, plate, problem, skyline, stepped
 
+pytestmark = pytest.mark.nests
+
 
 def any_way(blank: Blank) -> Blank:
     return replace(blank, turns_deg=QUARTER_TURNS)

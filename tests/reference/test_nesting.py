@@ -16,6 +16,8 @@ from cutpath.values.batch import Batch, MaterialNest, Sheet
 from cutpath.values.nest import Blank, Budget, Nest, NestedRoll, NestProblem, Offcut, OffcutRule, Placement, Roll
 from cutpath.values.survey import DetailHead, Job, Origin, PlainOutline
 
+pytestmark = pytest.mark.nests
+
 IN = length_mm("1 in")
 ACROSS, ALONG = 7, 38
 LEAD = lead_table()[4]

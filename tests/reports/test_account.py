@@ -24,7 +24,7 @@ def close(a, b, whole):
     return math.isclose(a, b, rel_tol=CLOSE_RATIO, abs_tol=CLOSE_RATIO * whole)
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=60)
 @given(specs())
 def test_account_closes_by_roll_material_total_and_job(given_specs):
     batch = make_batch(given_specs)

@@ -259,7 +259,7 @@ def test_drawings_are_dimensioned(page, two_codes):
     assert "fold forward 90°" in figure
 
 
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 @given(specs())
 def test_any_batch_makes_a_sound_page_with_every_copy_labelled(given_specs):
     batch = make_batch(given_specs)

@@ -77,7 +77,7 @@ def assert_outlines_come_back(roll, layers, shapes):
 
 
 @given(sheets(), st.sampled_from(RELEASES))
-@settings(max_examples=15, deadline=None)
+@settings(max_examples=15)
 def test_gdal_reads_back_every_outline(folder, roll, release):
     layers, shapes = read(to_dxf(draw(roll, PIECES), release=release), folder)
     assert_outlines_come_back(roll, layers, shapes)
@@ -254,7 +254,7 @@ strokes = st.builds(
 )
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=40)
 @given(st.lists(strokes, min_size=1, max_size=8), st.sampled_from(RELEASES))
 def test_entities_read_as_ezdxf_writes_them(some, release):
     drawing = Drawing("roll", 1200.0, 450.0, tuple(some))

@@ -1,0 +1,53 @@
+"""What every test stands on: the same random cases in each run of the gate, no deadlines, and one compiled search."""
+
+from __future__ import annotations
+
+import importlib.util
+import subprocess
+import sys
+from pathlib import Path
+
+from hypothesis import HealthCheck, settings
+
+ROOT = Path(__file__).parents[1]
+
+# How long an example takes says nothing on a busy machine. The gate has the same cases in each run; `for_all` has
+# others in the long runs.
+settings.register_profile(
+    "gate", deadline=None, derandomize=True, database=None, suppress_health_check=[HealthCheck.too_slow]
+)
+settings.load_profile("gate")
+
+COMPILE = """
+from cutpath.nesting import nest
+from cutpath.values.nest import Blank, Budget, NestProblem, Roll
+for corner in (0.0, 40.0):  # a rectangle for lanes, and one without straight sides for free placement
+    ring = ((corner, 0.0), (100.0, corner), (100.0 - corner, 100.0), (0.0, 100.0 - corner))
+    nest(NestProblem((Blank("A", 3, ring),), (Roll(300.0, 3000.0),)), Budget(work=1))
+"""
+_compiling: list[subprocess.Popen[bytes]] = []
+
+
+def pytest_sessionstart(session):
+    """Where several workers run, compile the search beside them, so that they do not each do so."""
+    if getattr(session.config.option, "numprocesses", None) and not hasattr(session.config, "workerinput"):
+        _compiling.append(subprocess.Popen([sys.executable, "-c", COMPILE], cwd=ROOT))
+
+
+def pytest_sessionfinish():
+    for process in _compiling:
+        process.wait()
+
+
+def pytest_collection_modifyitems(items):
+    """Put what nests last: by then the search is compiled."""
+    items.sort(key=lambda item: item.get_closest_marker("nests") is not None)
+
+
+if importlib.util.find_spec("xdist"):
+    from xdist.scheduler import LoadFileScheduling
+
+    def pytest_xdist_make_scheduler(config, log):
+        """Give a file of tests to one worker, so that what they share is made once; files as they are collected."""
+        config.option.loadscopereorder = False
+        return LoadFileScheduling(config, log)
