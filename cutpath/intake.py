@@ -15,9 +15,11 @@ import json
 import re
 import sys
 import tomllib
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from pathlib import Path
-from typing import TypeVar
+from types import UnionType
+from typing import Annotated, TypeVar, Union, get_args, get_origin
 
 from pydantic import BaseModel, ConfigDict, ValidationError, ValidationInfo, model_validator
 from pydantic_core import ErrorDetails
@@ -97,7 +99,10 @@ def _standard_input() -> str:
 def parse_toml(text: str, file: str) -> dict[str, object] | Finding:
     """Parse TOML, or give the finding where it is broken, with line and column."""
     try:
-        return tomllib.loads(text)
+        data = tomllib.loads(text)
+        if not _too_deep(data):
+            return data
+        found = f"tables more than {_DEEPEST} deep inside each other"
     except tomllib.TOMLDecodeError as error:
         match = re.fullmatch(r"(.*) \(at (?:line (\d+), column (\d+)|end of document)\)", str(error), re.DOTALL)
         reason, line, column = match.groups() if match else (str(error), None, None)
@@ -109,6 +114,23 @@ def parse_toml(text: str, file: str) -> dict[str, object] | Finding:
     return Finding(
         "CP102", file, found, "valid TOML is needed", "Look for a missing quote, bracket or equals sign just before it."
     )
+
+
+_DEEPEST = 30
+"""Tables and lists inside each other: four levels are enough for every file that is read here."""
+
+
+def _too_deep(data: object) -> bool:
+    """Tell whether tables and lists stand deeper inside each other than any file needs, without going down as deep."""
+    level: list[object] = [data]
+    for _ in range(_DEEPEST):
+        level = [
+            item
+            for value in level
+            if isinstance(value, (dict, list))
+            for item in (value.values() if isinstance(value, dict) else value)
+        ]
+    return bool(level)
 
 
 def parse_json(text: str, file: str, code: str) -> dict[str, object] | Finding:
@@ -131,10 +153,36 @@ def parse_json(text: str, file: str, code: str) -> dict[str, object] | Finding:
         if twice:
             found = f"the key {written(twice[0])} stands twice in one object"
             return Finding(code, file, found, "each key is needed once", "Take one of the two out.")
-        if isinstance(data, dict):
+        if isinstance(data, dict) and not _too_deep(data):
             return data
-        found = written(data)
+        found = "tables too deep inside each other" if isinstance(data, dict) else written(data)
     return Finding(code, file, found, "one JSON object is needed", "Correct the file.")
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """The keys that a table may hold, with what each of them is, and the model of the table."""
+
+    keys: Mapping[str, str]
+    model: type[BaseModel] | None = None
+
+    def holders(self, name: str) -> list[str]:
+        """Return the keys whose own tables may hold ``name``."""
+        fields = self.model.model_fields.items() if self.model else ()
+        return [
+            field.alias or key
+            for key, field in fields
+            if any(name in {f.alias or k for k, f in inner.model_fields.items()} for inner in _tables(field.annotation))
+        ]
+
+
+def _tables(annotation: object) -> Iterator[type[BaseModel]]:
+    """Give the tables that may stand under a key itself, not in a list or under a name of the user's own."""
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        yield annotation
+    elif get_origin(annotation) in (Annotated, Union, UnionType):
+        for part in get_args(annotation):
+            yield from _tables(part)
 
 
 class Strict(BaseModel):
@@ -147,9 +195,9 @@ class Strict(BaseModel):
     def _note_keys(cls, data: object, info: ValidationInfo) -> object:
         """Note for the findings which keys this table of the raw data may hold, and what each of them is."""
         if isinstance(info.context, dict):
-            info.context[id(data)] = {
-                field.alias or name: field.description or "" for name, field in cls.model_fields.items()
-            }
+            info.context[id(data)] = Known(
+                {field.alias or name: field.description or "" for name, field in cls.model_fields.items()}, cls
+            )
         return data
 
 
@@ -176,7 +224,7 @@ def check(
     tuple
         The value and no findings, or None and at least one finding, one to a place.
     """
-    known: dict[int, Mapping[str, str]] = {}
+    known: dict[int, Known] = {}
     try:
         return model.model_validate(raw, context=known), []
     except ValidationError as refused:
@@ -186,7 +234,7 @@ def check(
         keys, table = _place(raw, error["loc"], missing=error["type"] == "missing")
         if error["type"].startswith("union_tag"):
             keys = (*keys, _discriminator(error))
-        own_code, found, accepted, remedy = _words(error, keys, known.get(id(table), {}))
+        own_code, found, accepted, remedy = _words(error, keys, known.get(id(table), Known({})))
         out.setdefault(keys, Finding(code or own_code, where(file, keys), found, accepted, remedy))
     return None, list(out.items())
 
@@ -216,9 +264,9 @@ def _discriminator(error: ErrorDetails) -> str:
     return str(error.get("ctx", {}).get("discriminator", "kind")).strip("'")
 
 
-def _words(error: ErrorDetails, keys: Keys, known: Mapping[str, str]) -> tuple[str, str, str, str]:
+def _words(error: ErrorDetails, keys: Keys, table: Known) -> tuple[str, str, str, str]:
     """Give code, found, accepted and remedy of one error."""
-    name = str(keys[-1]) if keys else "the file"
+    name, known = str(keys[-1]) if keys else "the file", table.keys
     kind = error["type"]
     context = error.get("ctx", {})
     cause = context.get("error")
@@ -228,6 +276,9 @@ def _words(error: ErrorDetails, keys: Keys, known: Mapping[str, str]) -> tuple[s
     if kind == "extra_forbidden":
         meant = did_you_mean(name, known)
         remedy = f"Did you mean {meant}?" if meant else "Take the line out, or correct the key."
+        holders = table.holders(name)
+        if holders:
+            remedy = f"It belongs in {' or '.join(holders)}: write {holders[0]} = {{ {name} = ... }}."
         listed = ", ".join(sorted(known)) or "no keys"
         return "CP103", f'unknown key "{name}"', f"accepted: {listed}", remedy
     if kind == "missing":

@@ -29,10 +29,12 @@ from cutpath.nesting.frames import in_frames, onto_whole_rolls
 from cutpath.nesting.shapes import forms, rooms
 from cutpath.output import MANIFEST, json_text
 from cutpath.pieces import length_ids, pieces_of, run_choices
-from cutpath.profiles import Practice, practice, rolls_list, rolls_names, shop_practice
+from cutpath.profiles import Practice, Sizes, plausible, practice, rolls_list, rolls_names, shop_figures
 from cutpath.recheck import recheck
 from cutpath.reports import account, cutting_list, lifting, page, quantities, setting_out, tickets
+from cutpath.reports.totals import check_totals
 from cutpath.trade import cautions, check_rules
+from cutpath.trade.plausible import own_sizes
 from cutpath.trade.rules import shop_findings
 from cutpath.values.batch import Batch, MaterialNest, Sheet
 from cutpath.values.drawing import Drawing, Role
@@ -155,14 +157,15 @@ def plan(
     settings = settings or Settings()
     listed = rolls_list(rolls)
     stock = rolls_within(listed, tools)
-    limits, found = _limits(shop_rules)
-    jobs, findings = read_jobs(files, stock or listed, limits)
+    limits, sizes, found = _limits(shop_rules)
+    jobs, findings = read_jobs(files, stock or listed, limits, sizes)
     found += findings
     for job in jobs:
         found += check_rules(job, limits)
     pieces, more = _pieces(jobs, {}, either_face=settings.either_face)
     found += more
     proofs, doubts = _proved(jobs, pieces, limits, complete=not faults(found))
+    doubts += check_totals(jobs, pieces, sizes)
     found += doubts
     problems = tuple((lead, _problem(lead, pieces, stock, settings)) for lead in _leads(pieces))
     for lead, problem in problems:
@@ -231,15 +234,16 @@ def _misfits(problem: NestProblem, settings: Settings) -> tuple[Finding, ...]:
     )
 
 
-def _limits(shop_rules: str | Path | None) -> tuple[Practice, list[Finding]]:
-    """Give the rules in force, and what is to be said about the shop's own; those at fault do not count."""
+def _limits(shop_rules: str | Path | None) -> tuple[Practice, Sizes, list[Finding]]:
+    """Return the rules and sizes in force, and what is to be said of the shop's own; those at fault do not count."""
     if shop_rules is None:
-        return practice(), []
+        return practice(), plausible(), []
     try:
-        own = shop_practice(shop_rules)
+        own, sizes = shop_figures(shop_rules)
     except Refused as refusal:
-        return practice(), list(refusal.findings)
-    return own, list(shop_findings(own, practice(), str(shop_rules)))
+        return practice(), plausible(), list(refusal.findings)
+    file = str(shop_rules)
+    return own, sizes, [*shop_findings(own, practice(), file), *own_sizes(sizes, plausible(), file)]
 
 
 def _leads(pieces: Sequence[Piece]) -> list[Lead]:

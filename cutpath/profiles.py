@@ -19,12 +19,15 @@ from pydantic import Field
 
 from cutpath.errors import Finding, Refused
 from cutpath.intake import Strict, check, did_you_mean, parse_json, parse_toml, read_text
-from cutpath.values.fact import Confidence, Fact
+from cutpath.values.fact import Confidence, Fact, Plausible
 from cutpath.values.nest import Roll
 from cutpath.values.survey import Lead
 
 Practice = Mapping[str, Fact]
 """Limits and laps by name, such as ``practice["turn_in"]``."""
+
+Sizes = Mapping[str, Plausible]
+"""What sizes usually are and can be, by name, such as ``sizes["run"]``."""
 
 DEFAULT_ROLLS = "ladder-30"
 """The list of rolls that is used when none is named."""
@@ -98,8 +101,34 @@ class _OwnRow(Strict):
     source: Annotated[str, Field(min_length=3, description="why the shop goes by it, in its own words")]
 
 
+_Span = Annotated[list[Annotated[float, Field(allow_inf_nan=False)]], Field(min_length=2, max_length=2)]
+
+
+class _OwnRange(Strict):
+    name: Name
+    usual: _Span
+    possible: _Span
+    source: Annotated[str, Field(min_length=3, description="why the shop goes by it, in its own words")]
+
+
 class _OwnFile(Strict):
-    fact: Annotated[list[_OwnRow], Field(min_length=1)]
+    fact: Annotated[list[_OwnRow], Field(default=[])]
+    range: Annotated[list[_OwnRange], Field(default=[])]
+
+
+class _RangeRow(Strict):
+    name: Name
+    of: Name
+    unit: Name
+    usual: _Span
+    possible: _Span
+    confirmable: bool
+    source: Annotated[str, Field(min_length=1)]
+    confidence: Grade
+
+
+class _RangeFile(Strict):
+    range: list[_RangeRow]
 
 
 class _CoveringRow(Strict):
@@ -196,18 +225,45 @@ def practice() -> Practice:
     return _facts(row for file in _profile_files("practice", _PracticeFile) for row in file.fact)
 
 
-def shop_practice(file: str | Path) -> Practice:
-    """Give the practice with a shop's own figures in it, each marked as the shop's, with its own words as source.
+@cache
+def plausible() -> Sizes:
+    """Return what each size usually is and can be, by name, with unit, source and confidence.
+
+    Raises
+    ------
+    Refused
+        When the profile cannot be used.
+    """
+    rows = [row for file in _profile_files("plausible", _RangeFile) for row in file.range]
+    return MappingProxyType(
+        {
+            row.name: Plausible(
+                row.name,
+                row.of,
+                row.unit,
+                (row.usual[0], row.usual[1]),
+                (row.possible[0], row.possible[1]),
+                row.confirmable,
+                row.source,
+                row.confidence,
+            )
+            for row in rows
+        }
+    )
+
+
+def shop_figures(file: str | Path) -> tuple[Practice, Sizes]:
+    """Return practice and plausible sizes with a shop's own in them, each with the shop's own words as source.
 
     Parameters
     ----------
     file : str or Path
-        TOML in the form of ``profiles/practice``, with only the figures that the shop sets itself.
+        TOML in the form of ``profiles/practice`` and ``profiles/plausible``, with only what the shop sets itself.
 
     Returns
     -------
-    mapping of str to Fact
-        In the order of `practice`.
+    practice, sizes
+        In the order of `practice` and `plausible`.
 
     Raises
     ------
@@ -217,17 +273,73 @@ def shop_practice(file: str | Path) -> Practice:
     text = read_text(file)
     if isinstance(text, Finding):
         raise Refused([replace(text, code="CP204")])
-    rows = _checked(_OwnFile, parse_toml(text, str(file)), str(file), "CP204").fact
+    whole = _checked(_OwnFile, parse_toml(text, str(file)), str(file), "CP204")
+    if not whole.fact and not whole.range:
+        raise Refused([_nothing_set(str(file))])
     known, own, faults = practice(), dict[str, Fact](), list[Finding]()
-    for number, row in enumerate(rows, start=1):
+    for number, row in enumerate(whole.fact, start=1):
         fault = _bad_own(row, known.get(row.name), row.name in own, f"{file}: fact[{number}]", known)
         if fault is None:
             own[row.name] = replace(known[row.name], value=row.value, source=row.source, confidence=Confidence.SHOP)
         else:
             faults.append(fault)
+    sizes = dict(plausible())
+    for number, asked in enumerate(whole.range, start=1):
+        at_fault = _bad_range(asked, sizes.get(asked.name), f"{file}: range[{number}]", sizes)
+        faults += at_fault
+        if not at_fault:
+            sizes[asked.name] = replace(
+                sizes[asked.name],
+                usual=(asked.usual[0], asked.usual[1]),
+                possible=(asked.possible[0], asked.possible[1]),
+                source=asked.source,
+                confidence=Confidence.SHOP,
+            )
     if faults:
         raise Refused(faults)
-    return MappingProxyType({name: own.get(name, fact) for name, fact in known.items()})
+    return MappingProxyType({name: own.get(name, fact) for name, fact in known.items()}), MappingProxyType(sizes)
+
+
+def shop_practice(file: str | Path) -> Practice:
+    """Return the practice with a shop's own figures in it; see `shop_figures`.
+
+    Raises
+    ------
+    Refused
+        With every fault of the file (CP204).
+    """
+    return shop_figures(file)[0]
+
+
+def _nothing_set(file: str) -> Finding:
+    return Finding(
+        "CP204",
+        f"{file}: fact",
+        "neither fact nor range",
+        "needed: at least one [[fact]] or [[range]] that the shop sets itself",
+        "Add one, or leave --practice out.",
+    )
+
+
+def _bad_range(row: _OwnRange, known: Plausible | None, where: str, names: Sizes) -> list[Finding]:
+    """Find what is wrong with one range of a shop's own."""
+    if known is None:
+        meant = did_you_mean(row.name, names)
+        remedy = f"Did you mean {meant}?" if meant else f"Choose one of {', '.join(names)}."
+        return [Finding("CP204", f"{where}.name", f'unknown size "{row.name}"', "accepted: a size by name", remedy)]
+    if known.confidence is Confidence.SHOP:
+        return [Finding("CP204", f"{where}.name", f"{row.name} once more", "accepted: each size once", "Take one out.")]
+    if not row.possible[0] <= row.usual[0] <= row.usual[1] <= row.possible[1]:
+        return [
+            Finding(
+                "CP204",
+                f"{where}.usual",
+                f"{row.usual[0]:g} to {row.usual[1]:g} usual, {row.possible[0]:g} to {row.possible[1]:g} possible",
+                "accepted: from least to most, what is usual within what is possible",
+                "Correct the figures.",
+            )
+        ]
+    return []
 
 
 def _bad_own(row: _OwnRow, rule: Fact | None, twice: bool, where: str, known: Practice) -> Finding | None:  # noqa: FBT001

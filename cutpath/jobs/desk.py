@@ -8,7 +8,7 @@ from pathlib import Path
 
 from cutpath.errors import Finding, Severity
 from cutpath.jobs.schema import JobFile
-from cutpath.profiles import Practice
+from cutpath.profiles import Practice, Sizes
 from cutpath.values.nest import Roll
 from cutpath.values.survey import Lead
 
@@ -30,7 +30,7 @@ class Desk:
     job : JobFile
     lost : frozenset of str
         Keys such as ``pitch`` or ``coursing.front`` that were left out because they are at fault already.
-    practice, lead, rolls
+    practice, lead, rolls, sizes
         The data of the trade.
     findings : list of Finding
         Grows while the job is surveyed.
@@ -43,6 +43,7 @@ class Desk:
     practice: Practice
     lead: Mapping[int, Lead]
     rolls: tuple[Roll, ...]
+    sizes: Sizes
     findings: list[Finding] = field(default_factory=list)
 
     def finding(

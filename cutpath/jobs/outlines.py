@@ -8,6 +8,7 @@ from cutpath.errors import Finding
 from cutpath.jobs.desk import Desk
 from cutpath.jobs.schema import FoldTable, OutlineTable
 from cutpath.tolerances import POINT_MM
+from cutpath.trade.plausible import Written, check_size
 from cutpath.values.survey import DetailHead, PlainOutline
 
 _WITH_POINTS = ("holes", "cuts", "folds")
@@ -45,7 +46,7 @@ def survey_outline(desk: Desk, path: str, head: DetailHead, table: OutlineTable)
         from cutpath.jobs.dxf_outline import read_outline
 
         drawn = read_outline(desk, f"{path}.dxf", head, table)
-        desk.add(_stray(desk, path, drawn, drawing=True))
+        desk.add([*_odd_shape(desk, path, drawn, table), *_stray(desk, path, drawn, drawing=True)])
         return drawn
     written = PlainOutline(
         head=head,
@@ -55,8 +56,17 @@ def survey_outline(desk: Desk, path: str, head: DetailHead, table: OutlineTable)
         folds=tuple(_fold(fold) for fold in table.folds),
         may_flip=table.may_flip,
     )
-    desk.add(_stray(desk, path, written, drawing=False))
+    desk.add([*_odd_shape(desk, path, written, table), *_stray(desk, path, written, drawing=False)])
     return written
+
+
+def _odd_shape(desk: Desk, path: str, shape: PlainOutline, table: OutlineTable) -> list[Finding]:
+    """Hold the longer side of a shape against what it can be: metres as bare numbers, a drawing in another unit."""
+    key = "points" if table.dxf is None else "dxf"
+    sides = [max(values) - min(values) for values in zip(*shape.outline, strict=True)]
+    side = Written(f"{desk.file}: {path}.{key}", max(sides), None, f'confirmed = ["{key}"]', key in table.confirmed)
+    finding = check_size(desk.sizes["shape"], side)
+    return [finding] if finding else []
 
 
 def _stray(desk: Desk, path: str, outline: PlainOutline, *, drawing: bool) -> Iterator[Finding]:

@@ -19,8 +19,9 @@ from cutpath.errors import Finding, Severity, refuse_faults
 from cutpath.intake import Keys, check, file_name, parse_toml, read_text
 from cutpath.jobs.desk import Desk
 from cutpath.jobs.schema import AnyDetail, JobFile
+from cutpath.jobs.sizes import odd_sizes
 from cutpath.jobs.surveying import survey
-from cutpath.profiles import Practice, lead_table, practice, rolls_list
+from cutpath.profiles import Practice, Sizes, lead_table, plausible, practice, rolls_list
 from cutpath.values.nest import Roll
 from cutpath.values.survey import Job
 
@@ -77,7 +78,10 @@ def load_jobs(
 
 
 def read_jobs(
-    paths: Iterable[str | Path], rolls: Sequence[Roll] | None = None, limits: Practice | None = None
+    paths: Iterable[str | Path],
+    rolls: Sequence[Roll] | None = None,
+    limits: Practice | None = None,
+    sizes: Sizes | None = None,
 ) -> tuple[tuple[Job, ...], tuple[Finding, ...]]:
     """Read and survey job files as far as they go; faults are among the findings.
 
@@ -88,6 +92,8 @@ def read_jobs(
         See `load_job`.
     limits : mapping of str to Fact, optional
         The practice that fills in what a file leaves out, such as a shop's own; the published one when left out.
+    sizes : mapping of str to Plausible, optional
+        What sizes can be; those that come with the tool when left out.
 
     Returns
     -------
@@ -95,16 +101,25 @@ def read_jobs(
         Jobs without their faulty details, and every finding. Files that hold nothing usable give no job.
     """
     stock = tuple(rolls_list() if rolls is None else rolls)
-    limits = practice() if limits is None else limits
+    trade = _Trade(stock, practice() if limits is None else limits, plausible() if sizes is None else sizes)
     jobs: list[tuple[Job, str | None]] = []
     files, found = _given_twice(paths)
     for path in files:
-        job, own_mark, findings = _read_job(path, stock, limits)
+        job, own_mark, findings = _read_job(path, trade)
         found += findings
         if job is not None:
             jobs.append((job, own_mark))
     told_apart, notes = _told_apart(jobs)
     return told_apart, (*found, *notes)
+
+
+@dataclass(frozen=True, slots=True)
+class _Trade:
+    """The data of the trade that every file is held against."""
+
+    rolls: tuple[Roll, ...]
+    limits: Practice
+    sizes: Sizes
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +131,7 @@ class _Usable:
     lost: frozenset[str]
 
 
-def _read_job(path: Path, rolls: tuple[Roll, ...], limits: Practice) -> tuple[Job | None, str | None, list[Finding]]:
+def _read_job(path: Path, trade: _Trade) -> tuple[Job | None, str | None, list[Finding]]:
     file = file_name(path)
     text = read_text(path)
     if isinstance(text, Finding):
@@ -124,10 +139,10 @@ def _read_job(path: Path, rolls: tuple[Roll, ...], limits: Practice) -> tuple[Jo
     raw = parse_toml(text, file)
     if isinstance(raw, Finding):
         return None, None, [raw]
-    usable, findings = _usable(raw, file)
+    usable, findings = _usable(raw, file, trade.sizes)
     if usable is None:
         return None, None, findings
-    desk = Desk(file, path.parent, usable.file, usable.lost, limits, lead_table(), rolls)
+    desk = Desk(file, path.parent, usable.file, usable.lost, trade.limits, lead_table(), trade.rolls, trade.sizes)
     details, chimneys = survey(desk, usable.numbered)
     job = Job(
         name=usable.file.name,
@@ -145,14 +160,24 @@ def _read_job(path: Path, rolls: tuple[Roll, ...], limits: Practice) -> tuple[Jo
     return job, usable.file.mark, [*findings, *desk.findings]
 
 
-def _usable(raw: dict[str, object], file: str) -> tuple[_Usable | None, list[Finding]]:
-    """Check a file whole; where it has faults, check once more what is left without them."""
+def _usable(raw: dict[str, object], file: str, sizes: Sizes) -> tuple[_Usable | None, list[Finding]]:
+    """Check a file whole, then its sizes; where it has faults, go on with what is left without them."""
     checked, placed = check(JobFile, raw, file)
     findings = [finding for _, finding in placed]
-    if checked is not None:
-        return _Usable(checked, tuple(enumerate(checked.detail, start=1)), frozenset()), findings
-    left, kept, lost = _without(raw, placed)
-    checked, _ = check(JobFile, left, file)
+    kept = list(range(1, len(checked.detail) + 1)) if checked else []
+    lost: frozenset[str] = frozenset()
+    if checked is None:
+        raw, kept, lost = _without(raw, placed)
+        checked, _ = check(JobFile, raw, file)
+    if checked is None:
+        return None, findings
+    odd = odd_sizes(checked, raw, file, sizes, kept)
+    findings += [finding for _, finding in odd]
+    bad = [(keys, finding) for keys, finding in odd if finding.severity is Severity.FAULT]
+    if bad:
+        raw, left, more = _without(raw, bad)
+        lost, kept = lost | more, [kept[number - 1] for number in left]
+        checked, _ = check(JobFile, raw, file)
     if checked is None:
         return None, findings
     return _Usable(checked, tuple(zip(kept, checked.detail, strict=True)), lost), findings

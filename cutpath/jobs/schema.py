@@ -7,6 +7,7 @@ a name or a table is told apart by what is written there.
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Annotated, Any, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Discriminator, Field, Tag, WithJsonSchema
@@ -29,6 +30,24 @@ LONGEST_RUN_MM = 100_000.0
 """No run of flashing on a building is longer than 100 m: a figure beyond is a slip of the unit."""
 
 
+FARTHEST_MM = 1e9
+"""A thousand kilometres: a figure beyond is no slip that could be guessed."""
+
+
+@dataclass(frozen=True, slots=True)
+class Means:
+    """What a number stands for: the name of its range in ``profiles/plausible``."""
+
+    size: str
+
+
+@dataclass(frozen=True, slots=True)
+class Counts:
+    """A number that names something and is no size: ``held`` says against what it is checked."""
+
+    held: str
+
+
 def _within(low: float, high: float, say: Callable[[float], str], *, open_low: bool) -> AfterValidator:
     """Refuse a figure outside ``low`` to ``high``; ``open_low`` shuts ``low`` itself out."""
     accepted = f"more than {say(low)} and at most {say(high)}" if open_low else f"{say(low)} to {say(high)}"
@@ -46,31 +65,36 @@ def _json(words: str, *types: str) -> WithJsonSchema:
 
 
 _LENGTH_JSON = _json(LENGTH_WORDS, "number", "string")
-Length = Annotated[float, _within(0, LONGEST_RUN_MM, mm_text, open_low=True), BeforeValidator(length_mm), _LENGTH_JSON]
+Length = Annotated[float, _within(0, FARTHEST_MM, mm_text, open_low=True), BeforeValidator(length_mm), _LENGTH_JSON]
 LengthOrNought = Annotated[
-    float, _within(0, LONGEST_RUN_MM, mm_text, open_low=False), BeforeValidator(length_mm), _LENGTH_JSON
+    float, _within(0, FARTHEST_MM, mm_text, open_low=False), BeforeValidator(length_mm), _LENGTH_JSON
 ]
 Coordinate = Annotated[
     float,
-    _within(-LONGEST_RUN_MM, LONGEST_RUN_MM, mm_text, open_low=False),
+    _within(-FARTHEST_MM, FARTHEST_MM, mm_text, open_low=False),
     BeforeValidator(length_mm),
     _LENGTH_JSON,
+    Means("coordinate"),
 ]
 Height = Annotated[
-    float, _within(-1000, LONGEST_RUN_MM, mm_text, open_low=False), BeforeValidator(length_mm), _LENGTH_JSON
+    float, _within(-FARTHEST_MM, FARTHEST_MM, mm_text, open_low=False), BeforeValidator(length_mm), _LENGTH_JSON
 ]
-Course = Annotated[float, _within(20, 2000, mm_text, open_low=False), BeforeValidator(length_mm), _LENGTH_JSON]
+Course = Annotated[
+    float, _within(0, 2000, mm_text, open_low=True), BeforeValidator(length_mm), _LENGTH_JSON, Means("course")
+]
 Pitch = Annotated[
     float,
     _within(1, 85, deg_text, open_low=False),
     BeforeValidator(pitch_deg),
     _json(PITCH_WORDS, "number", "string", "object"),
+    Means("pitch"),
 ]
 Rake = Annotated[
     float,
     _within(0, 85, deg_text, open_low=False),
     BeforeValidator(pitch_deg),
     _json(PITCH_WORDS, "number", "string", "object"),
+    Means("rake"),
 ]
 
 
@@ -85,6 +109,7 @@ FlatterBy = Annotated[
     _within(0, 15, deg_text, open_low=False),
     BeforeValidator(angle_deg),
     _json(ANGLE_WORDS, "number", "string"),
+    Means("flatter by"),
 ]
 
 
@@ -93,11 +118,16 @@ FilletFace = Annotated[
     _within(20, 90, deg_text, open_low=False),
     BeforeValidator(angle_deg),
     _json(ANGLE_WORDS, "number", "string"),
+    Means("fillet face"),
 ]
 
 
 FoldAngle = Annotated[
-    float, AfterValidator(_fold_angle), BeforeValidator(angle_deg), _json(ANGLE_WORDS, "number", "string")
+    float,
+    AfterValidator(_fold_angle),
+    BeforeValidator(angle_deg),
+    _json(ANGLE_WORDS, "number", "string"),
+    Means("fold angle"),
 ]
 
 
@@ -113,6 +143,7 @@ Riser = Annotated[
     Annotated[float, _riser_within] | None,
     BeforeValidator(_riser),
     _json('"plumb", or an angle: ' + ANGLE_WORDS, "number", "string"),
+    Means("riser"),
 ]
 
 
@@ -131,9 +162,10 @@ def _capitals(longest: int) -> Callable[[str], str]:
 Mark = Annotated[str, AfterValidator(_capitals(3)), Field(json_schema_extra={"pattern": "^[A-Z0-9]{1,3}$"})]
 Label = Annotated[str, AfterValidator(_capitals(4)), Field(json_schema_extra={"pattern": "^[A-Z0-9]{1,4}$"})]
 Words = Annotated[str, Field(min_length=1, max_length=80)]
-Code = Annotated[int, Field(ge=1, le=99)]
-Quantity = Annotated[int, Field(ge=1, le=1000)]
-JointNumber = Annotated[int, Field(ge=1)]
+Code = Annotated[int, Field(ge=1, le=99), Counts("codes of the lead table")]
+Quantity = Annotated[int, Field(ge=1, le=1000), Means("quantity")]
+Count = Annotated[int, Field(ge=1, le=2000), Means("count")]
+JointNumber = Annotated[int, Field(ge=1), Counts("joints of the coursing")]
 HandWord = Literal["left", "right", "pair"]
 
 
@@ -155,40 +187,63 @@ def _by_kind(value: object) -> str:
     return "(table)" if isinstance(value, dict) else "(value)"
 
 
-class SecondHeights(Strict):
+class Sized(Strict):
+    """A table with sizes, which whoever measured them can confirm where they look like a slip."""
+
+    confirmed: list[Words] = Field(
+        default=[], description="keys of this table whose size looks like a slip and has been measured again"
+    )
+
+
+class SecondReading(Sized):
+    """A second reading of the joints, or of those that can be reached."""
+
+    from_joint: JointNumber | None = Field(
+        default=None,
+        description="number of the joint at which this reading begins, where lower ones cannot be reached; 1",
+    )
+
+
+class SecondHeights(SecondReading):
     """Heights of the same joints farther up the wall, where they run out of level."""
 
-    at: Length = Field(description="level distance from the corner to this reading, mm")
-    joints: list[Height] = Field(
+    at: Annotated[Length, Means("second reading")] = Field(
+        description="level distance from the corner to this reading, mm"
+    )
+    joints: list[Annotated[Height, Means("second height")]] = Field(
         min_length=1, description="heights there above the same level line through the corner, mm, bottom up"
     )
 
 
-class SecondLine(Strict):
+class SecondLine(SecondReading):
     """Tape readings of the same joints along another line parallel to the roof."""
 
-    line: LengthOrNought = Field(description="height of that line above the roof, square to the roof, mm")
-    along: list[LengthOrNought] = Field(
+    line: Annotated[LengthOrNought, Means("second line")] = Field(
+        description="height of that line above the roof, square to the roof, mm"
+    )
+    along: list[Annotated[LengthOrNought, Means("tape reading")]] = Field(
         min_length=1, description="tape readings from the corner along that line, mm, bottom up"
     )
 
 
-class OwnStep(Strict):
+class OwnStep(Sized):
     """One step of your own choice, where beds do not run through: up from the last one, then level along its bed."""
 
-    rise: Length = Field(description="plumb up to this bed, from the one before or from the roof line, mm")
-    run: Length = Field(description="level along this bed to the next riser, mm")
+    rise: Annotated[Length, Means("step rise")] = Field(
+        description="plumb up to this bed, from the one before or from the roof line, mm"
+    )
+    run: Annotated[Length, Means("step run")] = Field(description="level along this bed to the next riser, mm")
 
 
-class CoursingTable(Strict):
+class CoursingTable(Sized):
     """Bed joints of a wall, in one way: heights, readings along the water line, a gauge, or steps of your own."""
 
-    joints: list[Height] | None = Field(
+    joints: list[Annotated[Height, Means("joint height")]] | None = Field(
         default=None,
         min_length=1,
         description="heights of the bed joints at the lower corner above the roof line, mm, bottom up",
     )
-    along_water_line: list[LengthOrNought] | None = Field(
+    along_water_line: list[Annotated[LengthOrNought, Means("tape reading")]] | None = Field(
         default=None,
         min_length=1,
         description="tape readings from the lower corner along the water line to each bed joint, mm, bottom up",
@@ -210,7 +265,7 @@ class CoursingTable(Strict):
         default=None,
         description='constant course, brick and bed joint together, mm, or the name of brickwork as "metric brick"',
     )
-    first_joint: Height | None = Field(
+    first_joint: Annotated[Height, Means("first joint")] | None = Field(
         default=None,
         description="height of the first bed joint at the lower corner above the roof line, mm; goes with gauge",
     )
@@ -225,15 +280,26 @@ class CoursingTable(Strict):
         min_length=1,
         description="stone: where each step's bed ends, level and plumb from the lower corner in mm, bottom up",
     )
+    masonry: Words | None = Field(
+        default=None,
+        description='what the wall is of, such as "metric brick" or "squared stone", to which its courses are held',
+    )
+    odd_joints: list[JointNumber] = Field(
+        default=[], description="numbers of joints that look like slips and have been measured again, counted from 1"
+    )
 
 
-class CoveringTable(Strict):
+class CoveringTable(Sized):
     """Slates or tiles: a name from the list, or a length with headlap or gauge; in single lap, flatter_by alone."""
 
     name: Words | None = Field(default=None, description="name of a listed covering, or of your own")
-    length: Length | None = Field(default=None, description="length of the slate or tile, mm")
-    headlap: LengthOrNought | None = Field(default=None, description="headlap, mm")
-    gauge: Length | None = Field(default=None, description="gauge, mm; instead of the headlap")
+    length: Annotated[Length, Means("covering length")] | None = Field(
+        default=None, description="length of the slate or tile, mm"
+    )
+    headlap: Annotated[LengthOrNought, Means("headlap")] | None = Field(default=None, description="headlap, mm")
+    gauge: Annotated[Length, Means("covering gauge")] | None = Field(
+        default=None, description="gauge, mm; instead of the headlap"
+    )
     least_pitch: Pitch | None = Field(
         default=None, description="flattest pitch that its maker allows, degrees or rise to run"
     )
@@ -265,18 +331,20 @@ class LeadTable(Strict):
     outline: Code = Field(default=4, description="lead code of plain outlines")
 
 
-class ReturnTable(Strict):
+class ReturnTable(Sized):
     """A return round the arris at the lower end."""
 
     kind: Literal["integral", "separate"] = Field(
         default="integral", description="in one sheet with the strip, or a lapped piece of its own"
     )
-    length: Length = Field(description="level reach on the next face, mm")
+    length: Annotated[Length, Means("return")] = Field(description="level reach on the next face, mm")
     joint: JointNumber | None = Field(
         default=None,
         description="number of the bed joint its top folds into, counted from 1; the first step's if left out",
     )
-    foot: Height = Field(default=0.0, description="height of its lower edge above the lower corner, mm")
+    foot: Annotated[Height, Means("return foot")] = Field(
+        default=0.0, description="height of its lower edge above the lower corner, mm"
+    )
 
 
 CoursingOrName = (
@@ -285,12 +353,14 @@ CoursingOrName = (
 )
 
 
-class PartTable(Strict):
+class PartTable(Sized):
     """What every detail may have, and every part of a chimney."""
 
     label: Label | None = Field(default=None, description="short name on the pieces, 1 to 4 capitals and digits")
     code: Code | None = Field(default=None, description="lead code, instead of the job's")
-    longest: Length | None = Field(default=None, description="your own limit for one length, mm, under the rule's")
+    longest: Annotated[Length, Means("longest")] | None = Field(
+        default=None, description="your own limit for one length, mm, under the rule's"
+    )
 
 
 class DetailTable(PartTable):
@@ -299,37 +369,47 @@ class DetailTable(PartTable):
     quantity: Quantity = Field(default=1, description="how many sets, per hand; a whole number")
 
 
-class SoakerTable(Strict):
+class SoakerTable(Sized):
     """Soakers to the step flashing in which they stand."""
 
     label: Label | None = Field(default=None, description="short name on the pieces, 1 to 4 capitals and digits")
     code: Code | None = Field(default=None, description="lead code, instead of the job's")
-    upstand: Length | None = Field(default=None, description="up the wall, mm; 75, or what the water line leaves")
-    roof: Length | None = Field(default=None, description="under the covering, mm; 100")
-    headlap: LengthOrNought | None = Field(
+    upstand: Annotated[Length, Means("upstand")] | None = Field(
+        default=None, description="up the wall, mm; 75, or what the water line leaves"
+    )
+    roof: Annotated[Length, Means("on the roof")] | None = Field(
+        default=None, description="under the covering, mm; 100"
+    )
+    headlap: Annotated[LengthOrNought, Means("headlap")] | None = Field(
         default=None, description="headlap of the covering here, mm, instead of the job's"
     )
-    count: Quantity | None = Field(default=None, description="soakers to the run; one to each course if left out")
+    count: Count | None = Field(default=None, description="soakers to the run; one to each course if left out")
 
 
 class StepSizes(PartTable):
     """How steps are turned into bed joints."""
 
-    lap: Length | None = Field(default=None, description="lap between lengths, mm, instead of the rule's")
-    water_line: Length | None = Field(
+    lap: Annotated[Length, Means("lap")] | None = Field(
+        default=None, description="lap between lengths, mm, instead of the rule's"
+    )
+    water_line: Annotated[Length, Means("water line")] | None = Field(
         default=None, description="height of the water line above the roof, square to the roof, mm"
     )
-    turn_in: Length | None = Field(default=None, description="depth turned into the bed joints, mm; 25")
+    turn_in: Annotated[Length, Means("turn in")] | None = Field(
+        default=None, description="depth turned into the bed joints, mm; 25"
+    )
     riser: Riser = Field(default=None, description="plumb if left out, or the angle of the risers in degrees")
     riser_from: Literal["level", "water line"] = Field(
         default="level", description="the line from which the riser's angle is counted"
     )
-    strip_width: Length | None = Field(
+    strip_width: Annotated[Length, Means("strip width")] | None = Field(
         default=None,
         description="width of the whole strip, mm, any cover on the roof and the turn-ins included; if left out, the "
         "narrowest roll that holds the steps",
     )
-    set_back: LengthOrNought = Field(default=0.0, description="level distance from the arris to the lower end, mm")
+    set_back: Annotated[LengthOrNought, Means("set back")] = Field(
+        default=0.0, description="level distance from the arris to the lower end, mm"
+    )
     upper_end: Literal["plumb", "square"] = Field(default="plumb", description="how the upper end is cut")
     return_: ReturnTable | None = Field(
         default=None, alias="return", description="return round the arris, lengths in mm"
@@ -342,10 +422,10 @@ class StepSizes(PartTable):
     )
 
 
-class ReachTable(Strict):
+class ReachTable(Sized):
     """A part of a run above a change of pitch."""
 
-    length: Length = Field(description="along the slope, from the change upwards, mm")
+    length: Annotated[Length, Means("run")] = Field(description="along the slope, from the change upwards, mm")
     pitch: Pitch = Field(description="pitch of the roof there, degrees or rise to run")
 
 
@@ -353,7 +433,9 @@ class StepTable(StepSizes, DetailTable):
     """A run of steps turned into bed joints."""
 
     hands: HandWord = Field(default="pair", description="which way the roof rises facing the wall: left, right or pair")
-    length: Length = Field(description="along the slope, from the lower corner to the upper end, mm")
+    length: Annotated[Length, Means("run")] = Field(
+        description="along the slope, from the lower corner to the upper end, mm"
+    )
     pitch: Pitch | None = Field(
         default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
     )
@@ -371,7 +453,7 @@ class StepFlashingTable(StepTable):
     """A run of step flashing over soakers."""
 
     kind: Literal["step flashing"] = Field(description="step flashing")
-    clearance: LengthOrNought | None = Field(
+    clearance: Annotated[LengthOrNought, Means("clearance")] | None = Field(
         default=None, description="from the top of the soakers to the water line, mm; 5"
     )
     soakers: Annotated[
@@ -383,7 +465,9 @@ class StepAndCoverTable(StepTable):
     """A run of step flashing that goes on over the roof in one sheet: for profiled tiles, without soakers."""
 
     kind: Literal["step and cover"] = Field(description="step and cover")
-    cover: Length | None = Field(default=None, description="on the roof, mm; 150, or 200 in severe exposure")
+    cover: Annotated[Length, Means("cover")] | None = Field(
+        default=None, description="on the roof, mm; 150, or 200 in severe exposure"
+    )
     covering: CoveringOrName | None = Field(default=None, description="what it lies on, instead of the job's covering")
 
 
@@ -392,23 +476,40 @@ class SoakersTable(DetailTable):
 
     kind: Literal["soakers"] = Field(description="soakers")
     hands: HandWord = Field(default="pair", description="which way the roof rises facing the wall: left, right or pair")
-    length: Length = Field(description="along the slope, mm")
-    upstand: Length | None = Field(default=None, description="up the wall, mm; 75")
-    roof: Length | None = Field(default=None, description="under the covering, mm; 100")
-    headlap: LengthOrNought | None = Field(
+    length: Annotated[Length, Means("run")] | None = Field(
+        default=None, description="along the slope, mm; may be left out where count is given"
+    )
+    upstand: Annotated[Length, Means("upstand")] | None = Field(default=None, description="up the wall, mm; 75")
+    roof: Annotated[Length, Means("on the roof")] | None = Field(
+        default=None, description="under the covering, mm; 100"
+    )
+    headlap: Annotated[LengthOrNought, Means("headlap")] | None = Field(
         default=None, description="headlap of the covering here, mm, instead of the job's"
     )
-    count: Quantity | None = Field(default=None, description="soakers to the run; one to each course if left out")
+    count: Count | None = Field(
+        default=None,
+        description="how many to cut, to each run where hands is given; one to each course if left out",
+    )
 
 
 class ApronSizes(PartTable):
     """Sizes of an apron."""
 
-    lap: Length | None = Field(default=None, description="lap between lengths, mm, instead of the rule's")
-    side: LengthOrNought | None = Field(default=None, description="past each arris, mm; 150")
-    upstand: Length | None = Field(default=None, description="up the face, mm; 75, the least of the rule")
-    cover: Length | None = Field(default=None, description="down the roof, mm; 150, or 200 in severe exposure")
-    turn_in: Length | None = Field(default=None, description="depth turned into the bed joint, mm; 25")
+    lap: Annotated[Length, Means("lap")] | None = Field(
+        default=None, description="lap between lengths, mm, instead of the rule's"
+    )
+    side: Annotated[LengthOrNought, Means("past the arris")] | None = Field(
+        default=None, description="past each arris, mm; 150"
+    )
+    upstand: Annotated[Length, Means("upstand")] | None = Field(
+        default=None, description="up the face, mm; 75, the least of the rule"
+    )
+    cover: Annotated[Length, Means("cover")] | None = Field(
+        default=None, description="down the roof, mm; 150, or 200 in severe exposure"
+    )
+    turn_in: Annotated[Length, Means("turn in")] | None = Field(
+        default=None, description="depth turned into the bed joint, mm; 25"
+    )
     corners: Literal["bossed", "welded"] = Field(default="bossed", description="how the corners are made")
 
 
@@ -416,7 +517,7 @@ class ApronTable(ApronSizes, DetailTable):
     """A front apron with its side returns."""
 
     kind: Literal["apron"] = Field(description="apron")
-    width: Length = Field(description="along the face, arris to arris, mm")
+    width: Annotated[Length, Means("run")] = Field(description="along the face, arris to arris, mm")
     pitch: Pitch | None = Field(
         default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
     )
@@ -425,31 +526,43 @@ class ApronTable(ApronSizes, DetailTable):
 class CoverSizes(PartTable):
     """Sizes of a cover flashing."""
 
-    lap: Length | None = Field(default=None, description="lap between lengths, mm, instead of the rule's")
-    cover: Length | None = Field(default=None, description="down over the upstand, mm; 75, the least of the rule")
-    turn_in: Length | None = Field(default=None, description="depth turned into the chase, mm; 25")
+    lap: Annotated[Length, Means("lap")] | None = Field(
+        default=None, description="lap between lengths, mm, instead of the rule's"
+    )
+    cover: Annotated[Length, Means("cover")] | None = Field(
+        default=None, description="down over the upstand, mm; 75, the least of the rule"
+    )
+    turn_in: Annotated[Length, Means("turn in")] | None = Field(
+        default=None, description="depth turned into the chase, mm; 25"
+    )
 
 
 class CoverFlashingTable(CoverSizes, DetailTable):
     """A cover flashing: turned into a chase, hanging over an upstand."""
 
     kind: Literal["cover flashing"] = Field(description="cover flashing")
-    length: Length = Field(description="along the chase, mm")
+    length: Annotated[Length, Means("run")] = Field(description="along the chase, mm")
     slope: Rake = Field(default=0.0, description="rake of the chase, degrees or rise to run; level if left out")
     hands: HandWord | None = Field(
         default=None, description="which way a raking chase rises facing the wall: left, right or pair"
     )
-    returns: LengthOrNought = Field(
+    returns: Annotated[LengthOrNought, Means("return")] = Field(
         default=0.0, description="round the arris at each end of a level chase, mm; none if left out"
     )
 
 
-class FilletTable(Strict):
+class FilletTable(Sized):
     """The tilting fillet above a back gutter: a triangle in section, its thick side towards the gutter."""
 
-    foot: Length | None = Field(default=None, description="up the roof from the sole to the fillet, mm; 150")
-    width: Length | None = Field(default=None, description="its base along the roof, mm; 75")
-    height: Length | None = Field(default=None, description="its thick side, square to the roof, mm; 25")
+    foot: Annotated[Length, Means("fillet foot")] | None = Field(
+        default=None, description="up the roof from the sole to the fillet, mm; 150"
+    )
+    width: Annotated[Length, Means("fillet width")] | None = Field(
+        default=None, description="its base along the roof, mm; 75"
+    )
+    height: Annotated[Length, Means("fillet height")] | None = Field(
+        default=None, description="its thick side, square to the roof, mm; 25"
+    )
     face: FilletFace | None = Field(
         default=None, description="angle of its thick side against the roof, degrees; 45, 90 is square"
     )
@@ -458,10 +571,16 @@ class FilletTable(Strict):
 class BackGutterSizes(PartTable):
     """Sizes of a back gutter."""
 
-    side: LengthOrNought | None = Field(default=None, description="past each arris, mm; 150")
-    upstand: Length | None = Field(default=None, description="up the back face, mm; 100")
-    sole: Length | None = Field(default=None, description="level, from the stack to the roof, mm; 150")
-    up_roof: Length | None = Field(default=None, description="up the roof along the lead, over the fillet, mm; 225")
+    side: Annotated[LengthOrNought, Means("past the arris")] | None = Field(
+        default=None, description="past each arris, mm; 150"
+    )
+    upstand: Annotated[Length, Means("upstand")] | None = Field(default=None, description="up the back face, mm; 100")
+    sole: Annotated[Length, Means("sole")] | None = Field(
+        default=None, description="level, from the stack to the roof, mm; 150"
+    )
+    up_roof: Annotated[Length, Means("up the roof")] | None = Field(
+        default=None, description="up the roof along the lead, over the fillet, mm; 225"
+    )
     fillet: Annotated[
         Annotated[FilletTable, Tag("(table)")] | Annotated[bool, Tag("(value)")], Discriminator(_by_kind)
     ] = Field(default=True, description="the tilting fillet in mm, or false for none")
@@ -472,7 +591,7 @@ class BackGutterTable(BackGutterSizes, DetailTable):
     """A back gutter behind a stack, with the part up the roof over a tilting fillet."""
 
     kind: Literal["back gutter"] = Field(description="back gutter")
-    width: Length = Field(description="along the back face, arris to arris, mm")
+    width: Annotated[Length, Means("chimney width")] = Field(description="along the back face, arris to arris, mm")
     pitch: Pitch | None = Field(
         default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
     )
@@ -485,9 +604,13 @@ class RidgeSaddleTable(DetailTable):
     pitch: Pitch | None = Field(
         default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
     )
-    width: Length | None = Field(default=None, description="across the ridge, mm; 450")
-    length: Length | None = Field(default=None, description="along the ridge and up the wall, mm; 450")
-    upstand: Length | None = Field(default=None, description="of the length, up the wall, mm; 150")
+    width: Annotated[Length, Means("sheet")] | None = Field(default=None, description="across the ridge, mm; 450")
+    length: Annotated[Length, Means("sheet")] | None = Field(
+        default=None, description="along the ridge and up the wall, mm; 450"
+    )
+    upstand: Annotated[Length, Means("upstand")] | None = Field(
+        default=None, description="of the length, up the wall, mm; 150"
+    )
     corners: Literal["bossed", "welded"] = Field(default="bossed", description="how the corner is made")
 
 
@@ -495,18 +618,28 @@ class TopAbutmentTable(DetailTable):
     """A flashing along a level wall over the top edge of a lean-to roof."""
 
     kind: Literal["top abutment"] = Field(description="top abutment")
-    lap: Length | None = Field(default=None, description="lap between lengths, mm, instead of the rule's")
-    length: Length = Field(description="along the wall, mm")
+    lap: Annotated[Length, Means("lap")] | None = Field(
+        default=None, description="lap between lengths, mm, instead of the rule's"
+    )
+    length: Annotated[Length, Means("run")] = Field(description="along the wall, mm")
     pitch: Pitch | None = Field(
         default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
     )
-    upstand: Length | None = Field(default=None, description="up the wall, mm; 75, the least of the rule")
-    cover: Length | None = Field(default=None, description="down the roof, mm; 150, or 200 in severe exposure")
-    turn_in: Length | None = Field(default=None, description="depth turned into the bed joint, mm; 25")
+    upstand: Annotated[Length, Means("upstand")] | None = Field(
+        default=None, description="up the wall, mm; 75, the least of the rule"
+    )
+    cover: Annotated[Length, Means("cover")] | None = Field(
+        default=None, description="down the roof, mm; 150, or 200 in severe exposure"
+    )
+    turn_in: Annotated[Length, Means("turn in")] | None = Field(
+        default=None, description="depth turned into the bed joint, mm; 25"
+    )
     stop_ends: Literal["none", "left", "right", "both"] = Field(
         default="none", description="ends that are turned up against a wall across them, facing the wall"
     )
-    stop_height: Length | None = Field(default=None, description="height of a stop end, square to the roof, mm; 75")
+    stop_height: Annotated[Length, Means("upstand")] | None = Field(
+        default=None, description="height of a stop end, square to the roof, mm; 75"
+    )
     corners: Literal["bossed", "welded"] = Field(default="bossed", description="how stop ends are made")
 
 
@@ -514,15 +647,19 @@ class ValleyGutterTable(DetailTable):
     """A valley gutter between two roofs whose eaves meet square in plan, in lapped lengths."""
 
     kind: Literal["valley gutter"] = Field(description="valley gutter")
-    lap: Length | None = Field(default=None, description="lap between lengths, mm, instead of the rule's")
-    length: Length = Field(description="along the valley, mm")
+    lap: Annotated[Length, Means("lap")] | None = Field(
+        default=None, description="lap between lengths, mm, instead of the rule's"
+    )
+    length: Annotated[Length, Means("run")] = Field(description="along the valley, mm")
     pitch: Pitch | None = Field(
         default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
     )
     other_pitch: Pitch | None = Field(
         default=None, description="pitch of the other roof, degrees or rise to run; the same if left out"
     )
-    width: Length | None = Field(default=None, description="whole sheet, half on each roof, mm; 450")
+    width: Annotated[Length, Means("sheet")] | None = Field(
+        default=None, description="whole sheet, half on each roof, mm; 450"
+    )
     fillet: Annotated[
         Annotated[FilletTable, Tag("(table)")] | Annotated[bool, Tag("(value)")], Discriminator(_by_kind)
     ] = Field(default=True, description="the tilting fillets, foot counted from the middle, in mm, or false for none")
@@ -533,36 +670,50 @@ class AbutmentGutterTable(DetailTable):
 
     kind: Literal["abutment gutter"] = Field(description="abutment gutter")
     hands: HandWord = Field(default="pair", description="which way the roof rises facing the wall: left, right or pair")
-    lap: Length | None = Field(default=None, description="lap between lengths, mm, instead of the rule's")
-    length: Length = Field(description="along the slope, mm")
+    lap: Annotated[Length, Means("lap")] | None = Field(
+        default=None, description="lap between lengths, mm, instead of the rule's"
+    )
+    length: Annotated[Length, Means("run")] = Field(description="along the slope, mm")
     pitch: Pitch | None = Field(
         default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
     )
-    upstand: Length | None = Field(default=None, description="up the wall, mm; 100")
-    sole: Length | None = Field(default=None, description="on the roof, from the wall to the turned-up edge, mm; 100")
-    edge: Length | None = Field(default=None, description="outer edge turned up, mm; 40")
+    upstand: Annotated[Length, Means("upstand")] | None = Field(default=None, description="up the wall, mm; 100")
+    sole: Annotated[Length, Means("sole")] | None = Field(
+        default=None, description="on the roof, from the wall to the turned-up edge, mm; 100"
+    )
+    edge: Annotated[Length, Means("edge")] | None = Field(default=None, description="outer edge turned up, mm; 40")
 
 
 class PipeSlateTable(DetailTable):
     """A slate of lead with a sleeve for a plumb pipe through the roof."""
 
     kind: Literal["pipe slate"] = Field(description="pipe slate")
-    pipe: Length = Field(description="diameter of the pipe, outside, mm")
+    pipe: Annotated[Length, Means("pipe")] = Field(description="diameter of the pipe, outside, mm")
     pitch: Pitch | None = Field(
         default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
     )
-    clearance: Length | None = Field(default=None, description="between pipe and sleeve, mm; 3")
-    sleeve: Length | None = Field(default=None, description="height above the roof on the upper side, mm; 150")
-    seam: Length | None = Field(default=None, description="lap of the sleeve's seam, mm; 25")
-    side: Length | None = Field(default=None, description="base beside the hole, mm; 150")
-    below: Length | None = Field(default=None, description="base below the hole, mm; 150")
-    above: Length | None = Field(default=None, description="base above the hole, mm; 200")
+    clearance: Annotated[Length, Means("pipe clearance")] | None = Field(
+        default=None, description="between pipe and sleeve, mm; 3"
+    )
+    sleeve: Annotated[Length, Means("sleeve")] | None = Field(
+        default=None, description="height above the roof on the upper side, mm; 150"
+    )
+    seam: Annotated[Length, Means("seam")] | None = Field(default=None, description="lap of the sleeve's seam, mm; 25")
+    side: Annotated[Length, Means("pipe base")] | None = Field(
+        default=None, description="base beside the hole, mm; 150"
+    )
+    below: Annotated[Length, Means("pipe base")] | None = Field(
+        default=None, description="base below the hole, mm; 150"
+    )
+    above: Annotated[Length, Means("pipe base")] | None = Field(
+        default=None, description="base above the hole, mm; 200"
+    )
 
 
 class StepFlashingPart(StepSizes):
     """The step flashings up both sides of a chimney."""
 
-    clearance: LengthOrNought | None = Field(
+    clearance: Annotated[LengthOrNought, Means("clearance")] | None = Field(
         default=None, description="from the top of the soakers to the water line, mm; 5"
     )
     soakers: Annotated[
@@ -573,24 +724,30 @@ class StepFlashingPart(StepSizes):
 class StepAndCoverPart(StepSizes):
     """Step flashings with a cover up both sides of a chimney, for profiled tiles."""
 
-    cover: Length | None = Field(default=None, description="on the roof, mm; 150, or 200 in severe exposure")
+    cover: Annotated[Length, Means("cover")] | None = Field(
+        default=None, description="on the roof, mm; 150, or 200 in severe exposure"
+    )
     covering: CoveringOrName | None = Field(default=None, description="what it lies on, instead of the job's covering")
 
 
 class CoverPart(CoverSizes):
     """The cover flashing over the back gutter of a chimney."""
 
-    returns: Length | None = Field(default=None, description="round the arris at each end, mm; 150")
+    returns: Annotated[Length, Means("return")] | None = Field(
+        default=None, description="round the arris at each end, mm; 150"
+    )
 
 
-class ChimneyTable(Strict):
+class ChimneyTable(Sized):
     """A whole chimney: soakers, both step flashings, apron, back gutter and cover flashing, made to go together."""
 
     kind: Literal["chimney"] = Field(description="chimney")
     quantity: Quantity = Field(default=1, description="how many chimneys alike; a whole number")
-    width: Length = Field(description="across the roof, arris to arris, mm")
-    depth: Length | None = Field(default=None, description="front to back, measured level, mm; or give slope_length")
-    slope_length: Length | None = Field(
+    width: Annotated[Length, Means("chimney width")] = Field(description="across the roof, arris to arris, mm")
+    depth: Annotated[Length, Means("chimney depth")] | None = Field(
+        default=None, description="front to back, measured level, mm; or give slope_length"
+    )
+    slope_length: Annotated[Length, Means("chimney depth")] | None = Field(
         default=None, description="front to back, measured along the slope of the roof, mm; or give depth"
     )
     pitch: Pitch | None = Field(
@@ -619,7 +776,7 @@ class ChimneyTable(Strict):
     ] = Field(default=True, description="the sizes of the cover flashing over the gutter in mm, or false for none")
 
 
-class FoldTable(Strict):
+class FoldTable(Sized):
     """A fold line of a plain outline."""
 
     from_: Point = Field(alias="from", description="one end, x and y in mm")
@@ -653,7 +810,9 @@ class OutlineTable(DetailTable):
     )
     folds: list[FoldTable] = Field(default=[], description="fold lines, ends in mm and angle in degrees")
     may_flip: bool = Field(default=False, description="true when it may be cut face down")
-    dxf: Words | None = Field(default=None, description="a DXF drawing beside the job file, instead of points")
+    dxf: Annotated[Words, Means("shape")] | None = Field(
+        default=None, description="a DXF drawing beside the job file, instead of points"
+    )
     layers: LayersTable = Field(default=LayersTable(), description="layers of the drawing")
     unit: Literal["mm", "cm", "m", "in", "ft"] | None = Field(
         default=None, description="unit of the drawing, when the drawing does not say"
@@ -680,7 +839,7 @@ PlainDetail = (
 AnyDetail = Annotated[PlainDetail | ChimneyTable, Field(discriminator="kind")]
 
 
-class JobFile(Strict):
+class JobFile(Sized):
     """One job: what was measured, and what is to be cut."""
 
     name: Words = Field(description="your own name for the job")
@@ -694,7 +853,9 @@ class JobFile(Strict):
         default=None, description="name of a listed covering, or its length with headlap or gauge in mm"
     )
     lead: LeadTable = Field(default=LeadTable(), description="lead code by use")
-    longest: Length | None = Field(default=None, description="your own limit for one length, mm, under the rule's")
+    longest: Annotated[Length, Means("longest")] | None = Field(
+        default=None, description="your own limit for one length, mm, under the rule's"
+    )
     coursing: dict[str, CoursingTable] = Field(default={}, description="bed joints by the name of the wall, mm")
     detail: list[AnyDetail] = Field(
         min_length=1, max_length=500, description="what is to be made, one [[detail]] table to each; lengths in mm"

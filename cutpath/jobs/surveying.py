@@ -12,6 +12,7 @@ from typing import TypeVar
 from cutpath.errors import Finding, Severity, faults
 from cutpath.intake import did_you_mean
 from cutpath.jobs.chimney import KINDS, measured, own_table, parts, parts_wanted, side_table, surveyed
+from cutpath.jobs.courses import RunLine
 from cutpath.jobs.desk import Desk, LeftOutError
 from cutpath.jobs.outlines import survey_outline
 from cutpath.jobs.schema import (
@@ -38,12 +39,13 @@ from cutpath.jobs.schema import (
     TopAbutmentTable,
     ValleyGutterTable,
 )
-from cutpath.jobs.walls import RunLine, along_water_line, check_walls, joints_for
+from cutpath.jobs.walls import along_water_line, check_walls, joints_for
 from cutpath.profiles import CoveringData, coverings
 from cutpath.trade.coursing import seen_from
 from cutpath.trade.coverings import gauge_mm, headlap_mm, soaker_count, soaker_length_mm, surface_deg
 from cutpath.trade.limits import SEVERE, check_covering, free_lap_mm, lap_mm, longest_fact, longest_mm, too_flat
 from cutpath.trade.physics import valley_pitch_deg
+from cutpath.trade.plausible import Written, check_size
 from cutpath.trade.rules import severity_of
 from cutpath.units import deg_text, mm_text, written
 from cutpath.values.fact import Fact
@@ -96,6 +98,8 @@ _LABEL_LETTERS = {
 }
 _PLUMB_DEG = 90.0
 _STEEPEST_RISER_DEG = 150.0
+_COUNT_OFF = 0.2
+"""A count of soakers this part away from the courses of the run asks for a second look."""
 _ABOVE_THE_SIDES_MM = 1000.0
 """Joints by a gauge are given this far above the sides of a chimney: more than any gutter and its cover take up."""
 
@@ -127,8 +131,8 @@ def survey(desk: Desk, numbered: Sequence[tuple[int, AnyDetail]]) -> tuple[tuple
     Returns
     -------
     details, chimneys
-        In the order of the file; soakers follow the step flashing in whose table they stand. A chimney with a fault
-        gives its details, but is not given as a whole.
+        In the order of the file; soakers follow the step flashing in whose table they stand. A chimney with a fault, or
+        with a part left out, gives its details, but is not given as a whole.
     """
     check_walls(desk)
     labels = _labels(desk, numbered)
@@ -150,7 +154,7 @@ def survey(desk: Desk, numbered: Sequence[tuple[int, AnyDetail]]) -> tuple[tuple
                 label = labels[number, _join(inside, "soakers")]
                 below = replace(site, path=f"{site.path}.soakers", label=label)
                 out.append(_attempt(partial(_soakers_below, below, table)))
-        if stack is not None and not faults(desk.findings[found:]):
+        if stack is not None and None not in out[before:] and not faults(desk.findings[found:]):
             chimneys.append(stack(tuple(part.head.label for part in out[before:] if part is not None)))
     return tuple(detail for detail in out if detail is not None), tuple(chimneys)
 
@@ -327,6 +331,7 @@ def _single_lap(
 def _covering(desk: Desk, path: str, covering: Covering) -> Covering:
     """Let a covering pass when its headlap can be laid in double lap."""
     if 0 <= covering.headlap_mm < covering.length_mm:
+        desk.add(_odd_covering(desk, path, covering))
         return covering
     raise desk.refuse(
         "CP107",
@@ -335,6 +340,13 @@ def _covering(desk: Desk, path: str, covering: Covering) -> Covering:
         "a headlap from 0 to less than the length; gauge = (length - headlap) / 2",
         "Check length, headlap and gauge.",
     )
+
+
+def _odd_covering(desk: Desk, path: str, covering: Covering) -> list[Finding]:
+    """Hold gauge and headlap against what they can be, where one follows from the other."""
+    follows = ("headlap", covering.headlap_mm) if path.endswith("gauge") else ("covering gauge", covering.gauge_mm)
+    finding = check_size(desk.sizes[follows[0]], Written(f"{desk.file}: {path}", follows[1], None))
+    return [finding] if finding else []
 
 
 def _listed(name: str | None) -> CoveringData | None:
@@ -555,10 +567,11 @@ def _end_of(run: StepFlashing) -> tuple[float, float]:
 def _joints_of(site: _Site, table: StepTable, water_line_mm: float) -> tuple[BedJoint, ...]:
     """Give the joints of a whole run, seen from its lower corner; enough of them for the steepest part of it."""
     desk = site.desk
-    asked = RunLine(_pitch(site, table.pitch), table.length, water_line_mm)
+    asked = RunLine(_pitch(site, table.pitch), table.length, water_line_mm, table.set_back)
     if table.above:
         steepest = max(asked.pitch_deg, *(reach.pitch for reach in table.above))
-        asked = RunLine(steepest, table.length + sum(reach.length for reach in table.above), water_line_mm)
+        whole = table.length + sum(reach.length for reach in table.above)
+        asked = replace(asked, pitch_deg=steepest, slope_mm=whole)
         path = f"{site.path}.coursing"
         if along_water_line(desk, path, table.coursing):
             raise desk.refuse(
@@ -582,7 +595,7 @@ def _steps(site: _Site, table: StepTable, water_line: float, cover: float) -> St
     pitch = _pitch(site, table.pitch)
     covering = _covering_under(site, table) if cover else None
     surface = surface_deg(pitch, covering) if cover else None
-    hands = _HANDS[table.hands]
+    hands = _sets(site, table)
     head = _head(site, table, "step_flashing", quantity=table.quantity, hands=hands, roof_deg=surface, whole_steps=True)
     riser = _riser_deg(site, table, pitch)
     joints = _joints_of(site, table, water_line)
@@ -699,13 +712,57 @@ def _soakers_below(site: _Site, table: StepFlashingTable) -> Soakers:
     return _soakers(site, own, head, slope, upstand)
 
 
+def _sets(site: _Site, table: StepTable | SoakersTable | AbutmentGutterTable) -> tuple[Hand, ...]:
+    """Return the hands of a set, and note what is made of a quantity where nothing was said of hands."""
+    desk, n = site.desk, table.quantity
+    inside_chimney = site.path.count(".") > 0
+    if n > 1 and "hands" not in table.model_fields_set and not inside_chimney:
+        desk.add(
+            [
+                desk.finding(
+                    "CP113",
+                    f"{site.path}.quantity",
+                    f"{n} sets, and nothing said of hands: {n} pairs, {n} right and {n} left",
+                    "hands = left or right for sets of one hand",
+                    f"Nothing to do for {n} pairs; else add hands.",
+                    Severity.NOTE,
+                )
+            ]
+        )
+    return _HANDS[table.hands]
+
+
 def _soakers_alone(site: _Site, table: SoakersTable) -> Soakers:
-    head = _head(site, table, "soakers", quantity=table.quantity, hands=_HANDS[table.hands])
-    return _soakers(site, table, head, table.length, table.upstand or site.desk.fact("soaker_upstand"))
+    desk = site.desk
+    if table.length is None and table.count is None:
+        raise desk.refuse(
+            "CP104",
+            f"{site.path}.length",
+            "neither length nor count",
+            "needed: the length of the run, which is divided by the gauge, or the number of soakers",
+            "Add length = ... or count = ...",
+        )
+    plain = table.count is not None and "hands" not in table.model_fields_set
+    hands = () if plain else _sets(site, table)
+    if plain:
+        desk.add(
+            [
+                desk.finding(
+                    "CP113",
+                    f"{site.path}.count",
+                    f"{table.count} soakers, and nothing said of hands: {table.count} blanks are cut",
+                    "hands = left, right or pair: then count is that of one run, and a pair is two",
+                    "Nothing to do: a blank folds up for either hand; it is drawn for a roof that rises to the right.",
+                    Severity.NOTE,
+                )
+            ]
+        )
+    head = _head(site, table, "soakers", quantity=table.quantity, hands=hands)
+    return _soakers(site, table, head, table.length, table.upstand or desk.fact("soaker_upstand"))
 
 
 def _soakers(
-    site: _Site, table: SoakersTable | SoakerTable, head: DetailHead, slope_mm: float, upstand_mm: float
+    site: _Site, table: SoakersTable | SoakerTable, head: DetailHead, slope_mm: float | None, upstand_mm: float
 ) -> Soakers:
     desk = site.desk
     covering = site.covering
@@ -730,16 +787,37 @@ def _soakers(
             "soakers to a double-lap covering: one to each course of slates or plain tiles",
             'Over a covering in single lap use kind = "step and cover" (step_and_cover on a chimney).',
         )
+    courses = soaker_count(slope_mm, covering.gauge_mm) if slope_mm is not None else None
+    desk.add(_odd_count(site, table, courses))
     turn_down = desk.fact("soaker_turn_down")
     return Soakers(
         head=head,
-        count=table.count or soaker_count(slope_mm, covering.gauge_mm),
+        count=table.count or courses or 1,
         length_mm=soaker_length_mm(covering.gauge_mm, covering.headlap_mm, turn_down),
         upstand_mm=upstand_mm,
         roof_mm=table.roof or desk.fact("soaker_roof"),
         turn_down_mm=turn_down,
         gauge_mm=covering.gauge_mm,
     )
+
+
+def _odd_count(site: _Site, table: SoakersTable | SoakerTable, courses: int | None) -> list[Finding]:
+    """Warn of a count that is far from the courses that the run crosses."""
+    count = table.count
+    if count is None or courses is None or "count" in table.confirmed:
+        return []
+    if abs(count - courses) <= max(_COUNT_OFF * courses, 2):
+        return []
+    return [
+        site.desk.finding(
+            "CP112",
+            f"{site.path}.count",
+            f"{count} soakers to a run that crosses {courses} courses",
+            "one to each course",
+            'Check count, length and gauge. If it is right, add confirmed = ["count"] to the same table.',
+            Severity.WARNING,
+        )
+    ]
 
 
 def _apron(site: _Site, table: ApronTable) -> Apron:
@@ -885,7 +963,7 @@ def _valley_gutter(site: _Site, table: ValleyGutterTable) -> ValleyGutter:
 def _abutment_gutter(site: _Site, table: AbutmentGutterTable) -> AbutmentGutter:
     fact = site.desk.fact
     pitch = _pitch(site, table.pitch)
-    hands = _HANDS[table.hands]
+    hands = _sets(site, table)
     return AbutmentGutter(
         head=_head(site, table, "abutment_gutter", quantity=table.quantity, hands=hands, roof_deg=pitch),
         pitch_deg=pitch,

@@ -3,14 +3,23 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Sequence
 from itertools import pairwise
 
-from cutpath.errors import Finding
+from cutpath.errors import Finding, faults
 from cutpath.intake import did_you_mean
+from cutpath.jobs.courses import (
+    RunLine,
+    Wall,
+    find_masonry,
+    first_read_twice,
+    odd_courses,
+    read_in_part,
+    second_fits,
+)
 from cutpath.jobs.desk import Desk, LeftOutError
 from cutpath.jobs.schema import CoursingTable, SecondHeights, SecondLine
-from cutpath.profiles import masonry
+from cutpath.trade.courses import slip_out_of_order
 from cutpath.trade.coursing import (
     joints_from_gauge,
     joints_from_heights,
@@ -24,15 +33,6 @@ from cutpath.values.fact import graded
 from cutpath.values.survey import BedJoint
 
 _WAYS = "joints, along_water_line, steps, step_points, or gauge with first_joint"
-
-
-@dataclass(frozen=True, slots=True)
-class RunLine:
-    """The run for which joints are wanted: pitch in degrees, length along the slope, water line square to it."""
-
-    pitch_deg: float
-    slope_mm: float
-    water_line_mm: float
 
 
 def check_walls(desk: Desk) -> None:
@@ -64,26 +64,68 @@ def joints_for(desk: Desk, path: str, asked: CoursingTable | str | None, run: Ru
     if bad:
         raise LeftOutError(base)
     if table.gauge is not None and table.first_joint is not None:
-        gauge = _gauge_mm(desk, table.gauge, base)
-        return joints_from_gauge(
-            table.first_joint,
-            gauge,
-            pitch_deg=run.pitch_deg,
-            slope_mm=run.slope_mm,
-            water_line_mm=run.water_line_mm,
-        )
-    joints, readings = _measured(desk, table, base, run)
-    crossed = out_of_order(joints, run.slope_mm * math.cos(math.radians(run.pitch_deg)))
-    if crossed:
-        low, high = crossed
-        raise desk.refuse(
-            "CP401",
-            f"{base}.{readings}[{high}]",
-            f"joint {high} does not lie above joint {low} all along the run",
-            "each joint lies above the one before it, from the bottom up",
-            f"Measure joints {low} and {high} again, or put them in order.",
-        )
+        joints, readings = _by_gauge(desk, table.gauge, table.first_joint, base, run), "gauge"
+    else:
+        joints, readings = _measured(desk, table, base, run)
+        _check_order(Wall(desk, table, base, readings, joints), run)
+    if table.steps is None and table.step_points is None:
+        wall = Wall(desk, table, base, readings, joints)
+        odd = [*odd_courses(wall, run), *read_in_part(wall)]
+        desk.add(odd)
+        if faults(odd):
+            raise LeftOutError(base)
     return joints
+
+
+def _by_gauge(desk: Desk, gauge: float | str, first_mm: float, base: str, run: RunLine) -> tuple[BedJoint, ...]:
+    """Return the joints of a constant gauge, unless they are more than any run has."""
+    course = _gauge_mm(desk, gauge, base)
+    most = desk.sizes["joints of a run"]
+    top = run.slope_mm * math.sin(math.radians(run.pitch_deg))
+    if top / course > most.possible[1]:
+        raise desk.refuse(
+            "CP112",
+            f"{base}.gauge",
+            f"a gauge of {course:.6g} mm makes {top / course:,.0f} joints in this run",
+            f"at most {most.possible[1]:g} ({most.founded_on})",
+            "Check the gauge and the length of the run.",
+        )
+    return joints_from_gauge(
+        first_mm,
+        course,
+        pitch_deg=run.pitch_deg,
+        slope_mm=run.slope_mm,
+        water_line_mm=run.water_line_mm,
+    )
+
+
+def _falling(heights_mm: Sequence[float]) -> bool:
+    return len(heights_mm) > 1 and list(heights_mm) == sorted(heights_mm, reverse=True)
+
+
+def _check_order(wall: Wall, run: RunLine) -> None:
+    """Refuse joints that are not in order all along the run, and say what they look like."""
+    joints, second = wall.joints, wall.table.second_reading
+    crossed = out_of_order(joints, run.slope_mm * math.cos(math.radians(run.pitch_deg)))
+    if crossed is None:
+        return
+    low, high = crossed
+    remedy = f"Measure joints {low} and {high} again, or put them in order."
+    heights = [joint.y_mm for joint in joints]
+    if _falling(heights):
+        remedy = "They stand from the top down: write them from the bottom up."
+    elif isinstance(second, SecondHeights) and heights == sorted(heights) and _falling(second.joints):
+        remedy = "The second readings stand from the top down: write them from the bottom up."
+    elif guess := slip_out_of_order(heights, high - 1):
+        number, slip = guess
+        remedy = f"Joint {number} looks like a slip of a digit: {slip}? Measure joints {low} and {high} again."
+    raise wall.desk.refuse(
+        "CP401",
+        f"{wall.base}.{wall.readings}[{high}]",
+        f"joint {high} does not lie above joint {low} all along the run",
+        "each joint lies above the one before it, from the bottom up",
+        remedy,
+    )
 
 
 def along_water_line(desk: Desk, path: str, asked: CoursingTable | str | None) -> bool:
@@ -148,6 +190,9 @@ def _faults(desk: Desk, table: CoursingTable, base: str) -> list[Finding]:
                 "Add gauge." if alone else "Add the joints as measured.",
             )
         ]
+    unknown = find_masonry(desk, table.masonry, f"{base}.masonry") if table.masonry is not None else None
+    if isinstance(unknown, Finding):
+        return [unknown]
     if len(ways) > 1:
         both = " beside ".join(ways)
         return [desk.finding("CP111", base, both, f"accepted: one of {_WAYS}", "Keep the one you measured.")]
@@ -238,15 +283,32 @@ def _second_faults(desk: Desk, table: CoursingTable, path: str) -> list[Finding]
                     "Take both readings in the same way.",
                 )
             ]
-    if found == wanted:
+    return _partly_read(desk, table, f"{path}.{key}", found, wanted)
+
+
+def _partly_read(desk: Desk, table: CoursingTable, path: str, found: int, wanted: int) -> list[Finding]:
+    """Find a second reading that leaves open which joints it holds."""
+    second = table.second_reading
+    given = second.from_joint if second is not None else None
+    fits = second_fits(table)
+    certain = fits == [wanted - found + 1]
+    if (given is None and (found == wanted or certain)) or (given is not None and given + found - 1 <= wanted):
         return []
+    if given is not None:
+        remedy = (
+            f"Begin it at joint {wanted - found + 1}, or leave readings out." if found <= wanted else "Count again."
+        )
+    elif len(fits) == 1:
+        remedy = f"They look like joints {fits[0]} to {fits[0] + found - 1}: if so, add from_joint = {fits[0]} there."
+    else:
+        remedy = "Give both readings of every joint, or say with from_joint = ... at which joint the second begins."
     return [
         desk.finding(
             "CP107",
-            f"{path}.{key}",
-            f"{found} readings",
-            f"needed: {wanted}, one for each joint of the first reading",
-            "Give both readings of every joint.",
+            path,
+            f"{found} readings" + (f" from joint {given} on" if given is not None else ""),
+            f"needed: {wanted}, one for each joint of the first reading, or from_joint and no more than there are",
+            remedy,
         )
     ]
 
@@ -254,17 +316,10 @@ def _second_faults(desk: Desk, table: CoursingTable, path: str) -> list[Finding]
 def _gauge_mm(desk: Desk, gauge: float | str, base: str) -> float:
     if not isinstance(gauge, str):
         return gauge
-    known = {name.casefold(): brick for name, brick in masonry().items()}
-    brick = known.get(gauge.casefold())
-    if brick is None:
-        meant = did_you_mean(gauge, masonry())
-        raise desk.refuse(
-            "CP108",
-            f"{base}.gauge",
-            f"no brickwork named {written(gauge)}",
-            f"one of {', '.join(sorted(masonry()))}, or the course in mm",
-            f"Did you mean {meant}?" if meant else "Give the course in mm.",
-        )
+    brick = find_masonry(desk, gauge, f"{base}.gauge")
+    if isinstance(brick, Finding):
+        desk.add([brick])
+        raise LeftOutError(base)
     if brick.course_least_mm != brick.course_most_mm:
         raise desk.refuse(
             "CP107",
@@ -286,12 +341,13 @@ def _measured(desk: Desk, table: CoursingTable, base: str, run: RunLine) -> tupl
         return joints_from_points(table.step_points), "step_points"
     if table.joints is not None:
         if isinstance(second, SecondHeights):
-            return joints_from_heights(table.joints, second.joints, second.at), "joints"
+            return joints_from_heights(table.joints, second.joints, second.at, first_read_twice(table)), "joints"
         return joints_from_heights(table.joints), "joints"
     along = table.along_water_line or []
     try:
         if isinstance(second, SecondLine):
-            joints = joints_from_line(along, run.water_line_mm, run.pitch_deg, second.along, second.line)
+            first = first_read_twice(table)
+            joints = joints_from_line(along, run.water_line_mm, run.pitch_deg, second.along, second.line, first)
         else:
             joints = joints_from_line(along, run.water_line_mm, run.pitch_deg)
     except ValueError as error:

@@ -325,7 +325,9 @@ def _without_short_steps(survey: StepFlashing) -> tuple[StepFlashing, list[Findi
                     survey.head.origin.key("short_steps"),
                     f"bed joint {joint.number} is left out: {why}",
                     f"folds of {survey.least_fold_mm:g} mm or more, clear of the next riser",
-                    'nothing to do: the step goes on to the next joint; short_steps = "keep" takes the joint back in',
+                    "nothing to do: the step goes on to the next joint; "
+                    + survey.head.origin.advice('short_steps = "keep"')
+                    + " takes the joint back in",
                     Severity.NOTE,
                 )
             )
@@ -449,12 +451,21 @@ def _short_folds(survey: StepFlashing, steps: tuple[Step, ...]) -> list[Finding]
                     survey.head.origin.key("coursing"),
                     f"the fold on bed joint {step.joint.number} is {step.fold_mm:.0f} mm long",
                     f"at least {survey.least_fold_mm:g} mm dresses well (common practice, no source)",
-                    f"dress it with care, skip a joint (skip_joints), or let the run end "
+                    f"dress it with care, skip a joint ({_skip(survey, '...')}), or let the run end "
                     f"{survey.least_fold_mm - ahead:.0f} mm further on",
                     Severity.WARNING,
                 )
             )
     return found
+
+
+def _upright(survey: StepFlashing) -> str:
+    return survey.head.origin.advice('upper_end = "plumb"')
+
+
+def _skip(survey: StepFlashing, joint: object) -> str:
+    """Return the line that leaves a joint out, as it is to be written for this detail."""
+    return survey.head.origin.advice(f"skip_joints = [{joint}]")
 
 
 def _ways_out(survey: StepFlashing, steps: tuple[Step, ...]) -> str:
@@ -467,7 +478,9 @@ def _ways_out(survey: StepFlashing, steps: tuple[Step, ...]) -> str:
     skips = []
     for step in (*below[-1:], last):
         fewer = tuple(joint for joint in survey.joints if joint is not step.joint)
-        skips.append((f"skip joint {step.joint.number} (skip_joints)", replace(survey, joints=fewer)))
+        skips.append(
+            (f"skip joint {step.joint.number} ({_skip(survey, step.joint.number)})", replace(survey, joints=fewer))
+        )
     ways = [*(words for words, changed in skips if _all_folds(changed)), *_other_ends(survey, steps)]
     return "; or ".join(ways) or "measure the joints and the length of the run again"
 
@@ -476,7 +489,7 @@ def _other_ends(survey: StepFlashing, steps: tuple[Step, ...]) -> list[str]:
     """Say where else, or how else, the run could end so that every fold has a length: each way has been tried."""
     *below, _ = steps
     plumb = replace(survey, upper_end=EndCut.PLUMB)
-    tries = [('end the run plumb (upper_end = "plumb")', plumb)] if survey.upper_end is EndCut.SQUARE else []
+    tries = [(f"end the run plumb ({_upright(survey)})", plumb)] if survey.upper_end is EndCut.SQUARE else []
     if below:
         words, shorter = _ended_at(survey, below[-1])
         tries.append((f"end it {words}", shorter))
@@ -625,7 +638,7 @@ def _bad_turn_ins(survey: StepFlashing, steps: tuple[Step, ...]) -> list[Finding
             "needed: a turn-in that ends below the next joint",
             "take a shallower turn-in, or skip joints so that the risers are taller"
             if others
-            else f"skip joint {above} (skip_joints) or take a shallower turn-in",
+            else f"skip joint {above} ({_skip(survey, above)}) or take a shallower turn-in",
         )
     ]
 

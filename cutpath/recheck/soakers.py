@@ -25,18 +25,22 @@ def check_soakers(asked: Asked, soakers: Soakers) -> Iterator[Finding]:
     yield from asked.differs("covering, two courses and the headlap", 2 * gauge + headlap, length)
     under = soakers.length_mm - soakers.turn_down_mm
     yield from asked.differs("covering, a soaker and one course", under + gauge, length)
-    run = _run_mm(asked)
-    if run is None or gauge <= NEAR:
-        return
-    courses, up = 0, 0.0
-    while up < run - NEAR * gauge:
-        courses, up = courses + 1, up + gauge
     written = asked.own.get("count")
-    wanted = courses if written is None else int(written)
-    if soakers.count != wanted:
+    wanted = int(written) if written is not None else _courses(_run_mm(asked), gauge)
+    if wanted is not None and soakers.count != wanted:
         yield asked.wrong(
             "count", f"{soakers.count} soakers to a run", f"worked out a second time: {wanted}, one to each course"
         )
+
+
+def _courses(run_mm: float, gauge_mm: float) -> int | None:
+    """Lay the courses of a run one by one, None where there is nothing to lay."""
+    if gauge_mm <= NEAR:
+        return None
+    courses, up = 0, 0.0
+    while up < run_mm - NEAR * gauge_mm:
+        courses, up = courses + 1, up + gauge_mm
+    return courses
 
 
 def _covering(asked: Asked) -> tuple[float, float] | None:
@@ -65,7 +69,7 @@ def _figure(value: object) -> float:
     return float(str(value))
 
 
-def _run_mm(asked: Asked) -> float | None:
+def _run_mm(asked: Asked) -> float:
     """Give the length of the run along the slope, over every pitch of it."""
     if asked.of_chimney:
         depth, pitch = asked.entry.get("depth"), asked.pitch_deg()

@@ -79,6 +79,16 @@ GUIDES: Final[dict[str, Guide]] = {
         "Clean the drawing up, name its unit, and put cuts and folds on their layers.",
     ),
     "CP111": Guide("Two keys say the same thing in two ways.", "Keep the one that was measured."),
+    "CP112": Guide(
+        "A size, a quantity or a total is not what it usually is, or not what it can be: metres written as bare "
+        "numbers, centimetres, a digit too many or too few. The ranges stand in profiles/plausible with reasons.",
+        'Correct it as the finding guesses. If it is so, the table that holds the size takes confirmed = ["key"], and '
+        "the job passes with a note; a shop may set ranges of its own with [[range]] in its --practice file.",
+    ),
+    "CP113": Guide(
+        "A quantity or a count is given and nothing is said of hands; the finding says how many are cut.",
+        "Nothing to do where that is meant; else add hands = left, right or pair.",
+    ),
     "CP201": Guide("A profile that comes with the tool is damaged.", "Install the tool again."),
     "CP202": Guide(
         "The list of rolls cannot be read or used.",
@@ -209,6 +219,16 @@ GUIDES: Final[dict[str, Guide]] = {
         "Do not cut it. Alter the detail as the finding says.",
     ),
     "CP415": Guide("An edge that its neighbour should cover lies bare.", "Lengthen the lap, or move the joint."),
+    "CP420": Guide(
+        "A bed joint does not suit the masonry, its neighbours, the gauge or its second reading: a joint left out, a "
+        "slip of a digit, a reading from the wrong end or of another joint.",
+        "Measure that joint again. If it is so, put its number into odd_joints beside the joints: it passes, noted.",
+    ),
+    "CP421": Guide(
+        "A second reading holds only some of the joints, as where the roof hides the lower ones. The others are taken "
+        "to run as the nearest joint does that was read twice.",
+        "Nothing to do; say with from_joint at which joint the second reading begins.",
+    ),
     "CP416": Guide("A fold as drawn cannot be bent out of the flat sheet.", "Alter the fold as the finding says."),
     "CP417": Guide(
         "A step ends so low that its turn-in would cut into the strip below the water line.",

@@ -10,27 +10,33 @@ Reading along a line: the tape runs parallel to the roof from the corner, and sh
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
 from itertools import accumulate, pairwise
+from typing import TypeVar
 
 from cutpath.tolerances import POINT_MM
 from cutpath.values.survey import BedJoint
 
+T = TypeVar("T")
+
 
 def joints_from_heights(
-    heights_mm: Sequence[float], second_mm: Sequence[float] | None = None, at_mm: float = 0.0
+    heights_mm: Sequence[float], second_mm: Sequence[float] | None = None, at_mm: float = 0.0, first: int = 1
 ) -> tuple[BedJoint, ...]:
-    """Give joints from their heights at the corner, and at level distance ``at_mm`` where they run out of level.
+    """Return joints from their heights at the corner, and at level distance ``at_mm`` where they run out of level.
 
     Parameters
     ----------
     heights_mm : sequence of float
         Plumb heights above the roof line at the corner, from the bottom up.
     second_mm : sequence of float, optional
-        Heights of the same joints above the same level line, ``at_mm`` up the slope from the corner.
+        Heights of the same joints above the same level line, ``at_mm`` up the slope from the corner. Joints that
+        cannot be reached there are left out of it, and fall as the nearest joint does that was read twice.
     at_mm : float
         Level distance of the second reading, in mm; not nought where there is one.
+    first : int
+        Number of the joint at which the second reading begins.
 
     Returns
     -------
@@ -40,14 +46,25 @@ def joints_from_heights(
     Raises
     ------
     ValueError
-        When the two readings differ in number.
+        When the second reading holds joints that the first one does not.
     """
     if second_mm is None:
         return tuple(BedJoint(number, y) for number, y in enumerate(heights_mm, start=1))
-    return tuple(
-        BedJoint(number, y, (second - y) / at_mm)
-        for number, (y, second) in enumerate(zip(heights_mm, second_mm, strict=True), start=1)
-    )
+    pairs = _read_twice(heights_mm, second_mm, first)
+    slopes = {number: (second - y) / at_mm for number, (y, second) in pairs.items()}
+    return tuple(BedJoint(number, y, _nearest(slopes, number)) for number, y in enumerate(heights_mm, start=1))
+
+
+def _read_twice(once: Sequence[T], again: Sequence[T], first: int) -> dict[int, tuple[T, T]]:
+    """Return both readings of each joint that was read twice, by its number."""
+    if not 1 <= first <= len(once) - len(again) + 1:
+        raise ValueError(f"the second reading holds joints {first} to {first + len(again) - 1} of {len(once)}")
+    return {first + place: (once[first - 1 + place], second) for place, second in enumerate(again)}
+
+
+def _nearest(slopes: Mapping[int, float], number: int) -> float:
+    """Return the slope of the joint nearest to one, its own where it was read twice."""
+    return slopes[min(slopes, key=lambda known: abs(known - number))]
 
 
 def joints_from_gauge(
@@ -101,8 +118,9 @@ def joints_from_line(
     pitch_deg: float,
     second_mm: Sequence[float] | None = None,
     second_line_mm: float = 0.0,
+    first: int = 1,
 ) -> tuple[BedJoint, ...]:
-    """Give joints from tape readings where they meet a line parallel to the roof, such as the water line.
+    """Return joints from tape readings where they meet a line parallel to the roof, such as the water line.
 
     Parameters
     ----------
@@ -112,9 +130,12 @@ def joints_from_line(
         Height of that line, square to the roof.
     pitch_deg : float
     second_mm : sequence of float, optional
-        Readings of the same joints along a second line, where they run out of level; without it they are level.
+        Readings of the same joints along a second line, where they run out of level; without it they are level. Joints
+        that it leaves out run as the nearest joint does that was read twice.
     second_line_mm : float
         Height of the second line, square to the roof.
+    first : int
+        Number of the joint at which the second reading begins.
 
     Returns
     -------
@@ -124,18 +145,22 @@ def joints_from_line(
     Raises
     ------
     ValueError
-        When the two readings differ in number, or the two points of a joint lie plumb above each other.
+        When the second reading holds joints that the first one does not, or the two points of a joint lie plumb above
+        each other.
     """
-    first = [point_on_line(tape, line_mm, pitch_deg) for tape in along_mm]
+    points = [point_on_line(tape, line_mm, pitch_deg) for tape in along_mm]
     if second_mm is None:
-        return joints_from_heights([y for _, y in first])
-    second = [point_on_line(tape, second_line_mm, pitch_deg) for tape in second_mm]
-    joints = []
-    for number, ((x1, y1), (x2, y2)) in enumerate(zip(first, second, strict=True), start=1):
+        return joints_from_heights([y for _, y in points])
+    again = [point_on_line(tape, second_line_mm, pitch_deg) for tape in second_mm]
+    slopes = {}
+    for number, ((x1, y1), (x2, y2)) in _read_twice(points, again, first).items():
         if abs(x2 - x1) < POINT_MM:
             raise ValueError(f"the two readings of joint {number} lie plumb above each other")
-        slope = (y2 - y1) / (x2 - x1)
-        joints.append(BedJoint(number, y1 - slope * x1, slope))
+        slopes[number] = (y2 - y1) / (x2 - x1)
+    joints = []
+    for number, (x, y) in enumerate(points, start=1):
+        slope = _nearest(slopes, number)
+        joints.append(BedJoint(number, y - slope * x, slope))
     return tuple(joints)
 
 

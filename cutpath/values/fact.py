@@ -36,3 +36,36 @@ class Fact:
     def founded_on(self) -> str:
         """Source and confidence in words."""
         return graded(self.source, self.confidence)
+
+
+@dataclass(frozen=True, slots=True)
+class Plausible:
+    """What a size usually is, and what it can be.
+
+    Attributes
+    ----------
+    name : str
+    of : str
+        What has that size, in words.
+    unit : str
+    usual, possible : tuple of float
+        From least to most; outside ``usual`` a size asks for a second look, outside ``possible`` it is a slip.
+    confirmable : bool
+        True where a size outside ``possible`` may be let pass by who measured it.
+    source : str
+    confidence : Confidence
+    """
+
+    name: str
+    of: str
+    unit: str
+    usual: tuple[float, float]
+    possible: tuple[float, float]
+    confirmable: bool
+    source: str
+    confidence: Confidence
+
+    @property
+    def founded_on(self) -> str:
+        """Source and confidence in words."""
+        return graded(self.source, self.confidence)

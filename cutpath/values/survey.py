@@ -33,6 +33,13 @@ class Origin:
         path = ".".join(part for part in (self.path, name) if part)
         return f"{self.file}: {path}" if path else self.file
 
+    def advice(self, line: str) -> str:
+        """Return a line such as ``skip_joints = [4]`` as it is to be written under the ``[[detail]]`` of this entry.
+
+        A part of a detail takes it under its own key: ``step_flashing.skip_joints = [4]``.
+        """
+        return ".".join((*self.path.split(".")[1:], line))
+
 
 class Hand(StrEnum):
     """Which way the roof rises for a person who faces the wall: right-hand rises to the right."""

@@ -101,7 +101,17 @@ def test_the_unit_of_the_drawing_is_honoured(job_of, code: int, factor: float) -
     def fill(space: Any) -> None:
         space.add_lwpolyline([(0, 0), (1, 0), (1, 1)], close=True, dxfattribs={"layer": "OUTER"})
 
-    assert outline(job_of(drawing(fill, units=code))).outline[1][0] == pytest.approx(factor)
+    job = job_of(drawing(fill, units=code), 'confirmed = ["dxf"]')
+    assert outline(job).outline[1][0] == pytest.approx(factor)
+
+
+def test_a_drawing_in_metres_that_says_millimetres_is_a_slip(job_of) -> None:
+    def fill(space: Any) -> None:
+        space.add_lwpolyline([(0, 0), (0.45, 0), (0.45, 0.4)], close=True, dxfattribs={"layer": "OUTER"})
+
+    found = fault(job_of(drawing(fill, units=4)))
+    assert (found.code, found.where.rpartition(": ")[2]) == ("CP112", "detail[1].dxf")
+    assert '"0.45 m"' in found.remedy
 
 
 @pytest.mark.parametrize(("code", "keys"), [(0, ""), (3, ""), (4, 'unit = "in"')])

@@ -384,7 +384,7 @@ def test_faults_of_every_file_come_at_once_and_the_rest_is_surveyed(job_file) ->
 
 def test_a_lost_value_is_complained_of_once(job_file) -> None:
     text = MINIMAL.replace("pitch = 35", 'pitch = "35"').replace(
-        '"plain tile 265"', "{ length = 3, gauge = 4, headlap = 2 }"
+        '"plain tile 265"', "{ length = 265, gauge = 100, headlap = 65 }"
     )
     _, findings = read_jobs([job_file(text)])
     assert [f.code for f in findings] == ["CP106", "CP111"]
@@ -398,7 +398,7 @@ def test_a_lost_value_is_complained_of_once(job_file) -> None:
     [
         (with_step(GAUGE + "clearance = 5\n"), "CP111", "clearance"),
         (with_step(GAUGE + "clearance = 5\nwater_line = 90\nsoakers = { upstand = 80 }\n"), "CP111", "clearance"),
-        (with_step(GAUGE + "water_line = 4\nsoakers = true\n"), "CP107", "water_line"),
+        (with_step(GAUGE + "water_line = 20\nclearance = 20\nsoakers = true\n"), "CP107", "water_line"),
         (with_step(GAUGE + 'riser_from = "water line"\n'), "CP104", "riser"),
         (with_step(GAUGE + 'riser = 115\nriser_from = "water line"\n'), "CP107", "riser"),
         (with_step(""), "CP104", "coursing"),
@@ -406,7 +406,7 @@ def test_a_lost_value_is_complained_of_once(job_file) -> None:
         (with_step("coursing = { first_joint = 110 }\n"), "CP104", "coursing"),
         (with_step("coursing = { first_joint = 110, joints = [3] }\n"), "CP111", "coursing.first_joint"),
         (
-            with_step("coursing = { first_joint = 90, gauge = 75, second_reading = { at = 9, joints = [3] } }\n"),
+            with_step("coursing = { first_joint = 90, gauge = 75, second_reading = { at = 900, joints = [3] } }\n"),
             "CP111",
             "coursing.second_reading",
         ),
@@ -416,7 +416,7 @@ def test_a_lost_value_is_complained_of_once(job_file) -> None:
             "coursing.second_reading",
         ),
         (
-            with_step("coursing = { along_water_line = [110], second_reading = { at = 9, joints = [3] } }\n"),
+            with_step("coursing = { along_water_line = [110], second_reading = { at = 900, joints = [3] } }\n"),
             "CP111",
             "coursing.second_reading",
         ),
@@ -435,7 +435,7 @@ def test_a_lost_value_is_complained_of_once(job_file) -> None:
         (with_step(GAUGE + 'label = "long label"\n'), "CP107", "label"),
         (with_step(GAUGE + "quantity = true\n"), "CP107", "quantity"),
         (with_step(GAUGE).replace("1200", "'1.2 km'"), "CP105", "length"),
-        (with_step(GAUGE).replace("1200", "'1200 m'"), "CP107", "length"),
+        (with_step(GAUGE).replace("1200", "'1200 m'"), "CP112", "length"),
     ],
 )
 def test_what_does_not_go_together(job_file, text: str, code: str, key: str) -> None:

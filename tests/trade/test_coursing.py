@@ -39,8 +39,15 @@ def test_a_second_reading_gives_the_fall() -> None:
 
 
 def test_readings_must_match() -> None:
-    with pytest.raises(ValueError, match="shorter"):
-        joints_from_heights([110, 190], [90], 1000)
+    with pytest.raises(ValueError, match="joints 2 to 3 of 2"):
+        joints_from_heights([110, 190], [90, 170], 1000, 2)
+
+
+def test_joints_that_are_read_once_run_as_the_nearest_that_was_read_twice() -> None:
+    low, second, third, top = joints_from_heights([110, 190, 270, 350], [200, 275], 1000, 2)
+    assert (second.slope, third.slope) == (pytest.approx(0.010), pytest.approx(0.005))
+    assert (low.slope, top.slope) == (second.slope, third.slope)
+    assert (low.y_mm, top.y_mm) == (110, 350)
 
 
 @given(PITCHES, st.floats(0, 3000), st.floats(0, 200))

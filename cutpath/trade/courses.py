@@ -1,0 +1,329 @@
+"""Courses as measured, held against the masonry, against each other and against what lies below the first one.
+
+A slip of the tape shows in the gaps: about twice the usual gap is a joint left out, one gap too long and the next too
+short is a joint misread; a second reading that tilts every joint alike was taken from another line, or another joint.
+
+Terminology
+-----------
+Gap: from a joint up to the next one, at the corner. Course: the gap that the wall keeps, by its masonry where that can
+be told, else the median.
+"""
+
+from __future__ import annotations
+
+import itertools
+import math
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from statistics import median, median_low
+from typing import Final
+
+from cutpath.errors import Severity
+from cutpath.units import mm_text
+from cutpath.values.survey import BedJoint
+
+_REGULAR: Final = 1.25
+"""Masonry whose highest course is at most this many times its lowest is laid to a gauge: bricks and blocks."""
+_NARROW: Final = 1.15
+"""Only of masonry with courses as like as this can a course be told to be two or three."""
+_FIT: Final = 0.07
+"""A gap within this part of a masonry's courses belongs to it: what joints of uneven thickness make."""
+_COURSED: Final = (0.65, 1.5)
+"""Gaps of bricks and blocks outside these parts of the course are no course: half one, or two."""
+_STONE: Final = (0.5, 1.8)
+"""The same for stone, whose courses differ."""
+_UNEVEN: Final = 0.2
+"""A course of brick this much off asks for a second look."""
+_MISREAD: Final = 0.13
+"""So does a joint with one gap this much too long and the other as much too short."""
+_BELOW: Final = 1.25
+"""So many courses may lie between the water line and the first joint: one, and a bit for uneven work."""
+_MOST_LEFT_OUT: Final = 6
+"""More joints than these are not left out at once: the figure is wrong."""
+_TAPE_MM: Final = 3.0
+"""As near as a tape is read: a digit swapped or changed has to come out within this of what was expected."""
+_OFF_LINE: Final = (0.2, 0.35)
+"""Parts of a course by which a second reading may stray from those of the other joints, before a look and a fault."""
+
+
+@dataclass(frozen=True, slots=True)
+class Band:
+    """Masonry by its lowest and highest course in mm."""
+
+    name: str
+    least_mm: float
+    most_mm: float
+
+    @property
+    def regular(self) -> bool:
+        """True of what is laid to a gauge."""
+        return self.most_mm <= _REGULAR * self.least_mm
+
+    def holds(self, gap_mm: float) -> bool:
+        """Tell whether a gap is one of its courses, give or take its joints."""
+        return self.least_mm * (1 - _FIT) <= gap_mm <= self.most_mm * (1 + _FIT)
+
+
+@dataclass(frozen=True, slots=True)
+class Odd:
+    """A joint that looks like a slip: its number, what was found, what would be usual, what it looks like."""
+
+    joint: int
+    found: str
+    usual: str
+    looks: str
+    severity: Severity = Severity.FAULT
+
+
+@dataclass(frozen=True, slots=True)
+class Course:
+    """The course that a wall keeps, in mm, and the masonry that it fits, None where that cannot be told."""
+
+    mm: float
+    band: Band | None
+
+    @property
+    def limits(self) -> tuple[float, float]:
+        """Return the parts of the course between which a gap may be a course at all."""
+        return _COURSED if self.band is not None and self.band.regular else _STONE
+
+    def __str__(self) -> str:
+        kind = f" ({self.band.name})" if self.band else ""
+        return f"courses of about {mm_text(self.mm)}{kind}"
+
+
+def course_of(gaps_mm: Sequence[float], bands: Iterable[Band], named: Band | None = None) -> Course:
+    """Return the course of a wall from its gaps: by the masonry that most of them fit, else their median.
+
+    Parameters
+    ----------
+    gaps_mm : sequence of float
+        At least one, unless the masonry is named.
+    bands : iterable of Band
+        The masonry that is known.
+    named : Band, optional
+        What the wall was said to be.
+    """
+    if named is not None:
+        own = [gap for gap in gaps_mm if named.holds(gap)]
+        return Course(median(own) if own else (named.least_mm + named.most_mm) / 2, named)
+    regular = [band for band in bands if band.regular]
+    best = max(regular, key=lambda band: sum(map(band.holds, gaps_mm)), default=None)
+    if best is not None:
+        own = [gap for gap in gaps_mm if best.holds(gap)]
+        if 2 * len(own) >= len(gaps_mm):
+            return Course(median(own), best)
+    return Course(median_low(gaps_mm), None)
+
+
+def gaps_of(joints: Sequence[BedJoint]) -> list[float]:
+    """Return the gaps between neighbours at the corner, from the bottom up."""
+    return [high.y_mm - low.y_mm for low, high in itertools.pairwise(joints)]
+
+
+def odd_gaps(joints: Sequence[BedJoint], course: Course) -> Iterator[Odd]:
+    """Find joints that are too far from the one below or too near it: left out, misread, or read twice."""
+    gaps = gaps_of(joints)
+    misread = False
+    for place, gap in enumerate(gaps):
+        joint, after = joints[place + 1], gaps[place + 1] if place + 1 < len(gaps) else None
+        if misread:
+            misread = False  # the gap above a misread joint is wrong with it
+            continue
+        part = gap / course.mm
+        low, high = course.limits
+        misread = after is not None and _misread(gap, after, course)
+        if misread and after is not None:
+            severity = Severity.WARNING if low <= part <= high and low <= after / course.mm <= high else Severity.FAULT
+            yield _between(joints[place], joint, gap, after, severity)
+        elif part > high or part < low:
+            misread = part < low and after is not None and course.limits[0] <= (gap + after) / course.mm <= 1 + _UNEVEN
+            yield (
+                _twice(joints[place], joint, gap, course) if misread else _no_course(joints[place], joint, gap, course)
+            )
+        elif course.band is not None and course.band.regular and abs(part - 1) > _UNEVEN:
+            yield _no_course(joints[place], joint, gap, course, Severity.WARNING)
+
+
+def _misread(gap: float, after: float, course: Course) -> bool:
+    """Tell whether a joint stands at the wrong height between two right ones."""
+    if course.band is None or not course.band.regular:
+        return False
+    both = abs(gap + after - 2 * course.mm) <= _FIT * 2 * course.mm
+    return both and min(abs(gap - course.mm), abs(after - course.mm)) > _MISREAD * course.mm
+
+
+def _between(below: BedJoint, joint: BedJoint, gap: float, after: float, severity: Severity) -> Odd:
+    middle = below.y_mm + (gap + after) / 2
+    slip = digit_slip(joint.y_mm, middle, abs(gap + after) / 15)
+    return Odd(
+        joint.number,
+        f"joint {joint.number} stands {mm_text(gap)} above joint {below.number} and {mm_text(after)} below the next",
+        f"about {mm_text(middle)}, midway between them",
+        f"It looks misread{f': {slip}?' if slip else '.'}",
+        severity,
+    )
+
+
+def _twice(below: BedJoint, joint: BedJoint, gap: float, course: Course) -> Odd:
+    return Odd(
+        joint.number,
+        f"joint {joint.number} stands {mm_text(gap)} above joint {below.number}, inside one course",
+        str(course),
+        "It looks as if a joint was read twice: take one of the two out.",
+    )
+
+
+def _no_course(
+    below: BedJoint, joint: BedJoint, gap: float, course: Course, severity: Severity = Severity.FAULT
+) -> Odd:
+    times = round(gap / course.mm)
+    slip = digit_slip(joint.y_mm, below.y_mm + course.mm, _OFF_LINE[0] * course.mm)
+    missing = times - 1 if abs(gap / course.mm - times) <= _MISREAD * times else 0
+    if 1 <= missing <= _MOST_LEFT_OUT:
+        left_out = "a joint was" if missing == 1 else f"{missing} joints were"
+        looks = f"It looks as if {left_out} left out below it{f', or like a slip: {slip}?' if slip else '.'}"
+    elif slip and severity is Severity.FAULT:
+        looks = f"It looks like a slip of a digit: {slip}?"
+    elif severity is Severity.WARNING:
+        looks = "It looks like a course made up, or a slip of the tape."
+    else:
+        looks = "It looks misread."
+    return Odd(
+        joint.number,
+        f"joint {joint.number} stands {mm_text(gap)} above joint {below.number}",
+        str(course),
+        looks,
+        severity,
+    )
+
+
+def odd_start(joints: Sequence[BedJoint], course: Course, water_mm: float) -> Iterator[Odd]:
+    """Find a first joint so high that others must lie between it and the water line, which would stay open.
+
+    Parameters
+    ----------
+    water_mm : float
+        Height of the water line at the lower end of the run, plumb above the corner's level.
+    """
+    first = joints[0]
+    missing = math.floor((first.y_mm - water_mm) / course.mm + 1e-9)
+    if first.y_mm - water_mm <= _BELOW * course.mm or missing < 1:
+        return
+    lower = [first.y_mm - course.mm * n for n in range(1, missing + 1)]
+    usual = first.y_mm - missing * course.mm
+    slip = digit_slip(first.y_mm, usual, course.mm / 2)
+    shown = " and ".join(mm_text(y) for y in lower[:3]) + (" and so on down" if len(lower) > 3 else "")
+    yield Odd(
+        first.number,
+        f"the first joint stands {mm_text(first.y_mm)} up, and the water line {mm_text(water_mm)}",
+        f"the first joint above the water line, or one below it; in {course} others must lie at {shown}",
+        f"It looks as if joints were left out at the bottom{f', or like a slip of a digit: {slip}?' if slip else '.'}",
+    )
+
+
+def odd_multiple(course: Course, bands: Iterable[Band]) -> str:
+    """Return the name of the brickwork of which a course is two or three, empty where it is not: joints left out."""
+    if course.band is not None:
+        return ""
+    for band, times in itertools.product(bands, (2, 3)):
+        if band.most_mm <= _NARROW * band.least_mm and band.least_mm * (
+            1 - _FIT / 2
+        ) <= course.mm / times <= band.most_mm * (1 + _FIT / 2):
+            return f"{times} courses of {band.name}"
+    return ""
+
+
+def odd_tilt(joints: Sequence[BedJoint], reach_mm: float, course_mm: float) -> Iterator[Odd]:
+    """Find joints whose second reading strays from what the others say of the wall.
+
+    Parameters
+    ----------
+    joints : sequence of BedJoint
+        Those that were read twice.
+    reach_mm : float
+        Level distance between the two readings.
+    """
+    usual = median(joint.slope for joint in joints)
+    for joint in joints:
+        off = (joint.slope - usual) * reach_mm
+        if abs(off) > _OFF_LINE[0] * course_mm:
+            there = joint.height_mm(reach_mm)
+            slip = digit_slip(there, there - off, _OFF_LINE[0] * course_mm)
+            yield Odd(
+                joint.number,
+                f"the second reading of joint {joint.number} is {mm_text(abs(off))} too {'high' if off > 0 else 'low'}",
+                "joints that run as their neighbours do",
+                f"It looks misread{f': {slip}?' if slip else '.'}",
+                Severity.FAULT if abs(off) > _OFF_LINE[1] * course_mm else Severity.WARNING,
+            )
+
+
+def tilt_looks(first_mm: Sequence[float], second_mm: Sequence[float], roof_mm: float, course_mm: float) -> str | None:
+    """Say what second heights look like whose joints tilt as no wall does; None when it cannot be told.
+
+    Parameters
+    ----------
+    first_mm, second_mm : sequence of float
+        Heights of the same joints at the corner and at the second reading.
+    roof_mm : float
+        Height of the roof line at the second reading, above the corner.
+    """
+    near = course_mm / 3
+    risen = [second - first for first, second in zip(first_mm, second_mm, strict=True)]
+    turned = [second - first for first, second in zip(first_mm, reversed(second_mm), strict=True)]
+    if len(risen) > 1 and max(map(abs, turned)) < near:
+        return "They look as if they were written from the top down: write them from the bottom up."
+    if abs(median(risen) + roof_mm) < near:
+        return (
+            "They look as if they were measured from the roof there, not from the level line through the corner: add "
+            f"{mm_text(roof_mm)} to each."
+        )
+    times = round(median(risen) / course_mm)
+    if times and abs(median(risen) - times * course_mm) < near:
+        away = f"{abs(times)} joint{'s' if abs(times) > 1 else ''} farther {'up' if times > 0 else 'down'}"
+        return f"They look like readings of other joints, {away}: count them again from the corner."
+    return None
+
+
+def matched(first_mm: Sequence[float], second_mm: Sequence[float], course_mm: float) -> list[int]:
+    """Return at which joints, counted from 1, a shorter second reading may begin: every height near that joint's."""
+    return [
+        start + 1
+        for start in range(len(first_mm) - len(second_mm) + 1)
+        if all(abs(second - first) < course_mm / 2 for first, second in zip(first_mm[start:], second_mm, strict=False))
+    ]
+
+
+def slip_out_of_order(heights_mm: Sequence[float], place: int) -> tuple[int, str] | None:
+    """Return the number of the joint, of two out of order, that one slip of a digit explains, and the slip.
+
+    ``place`` is that of the upper of the two, counted from 0.
+    """
+    for wrong in (place - 1, place):
+        below = heights_mm[wrong - 1] if wrong else None
+        above = heights_mm[wrong + 1] if wrong + 1 < len(heights_mm) else None
+        if below is not None and above is not None and above > below:
+            slip = digit_slip(heights_mm[wrong], (below + above) / 2, (above - below) / 4)
+            if slip:
+                return wrong + 1, slip
+    return None
+
+
+def digit_slip(value_mm: float, wanted_mm: float, near_mm: float) -> str:
+    """Return the reading that was probably meant, where one slip of a digit explains it; empty where none does."""
+    if value_mm != round(value_mm) or value_mm <= 0:
+        return ""
+    digits = str(round(value_mm))
+    dropped = (digits[:i] + digits[i + 1 :] for i in range(len(digits)))
+    swapped = (digits[:i] + digits[i + 1] + digits[i] + digits[i + 2 :] for i in range(len(digits) - 1))
+    added = (f"{digits[:i]}{d}{digits[i:]}" for i in range(len(digits) + 1) for d in range(10))
+    changed = (f"{digits[:i]}{d}{digits[i + 1 :]}" for i in range(len(digits)) for d in range(10))
+    for ways, within_mm in (
+        (dropped, near_mm),
+        *((ways, min(near_mm, _TAPE_MM)) for ways in (swapped, added, changed)),
+    ):
+        near = [int(way) for way in ways if way and way != digits and abs(int(way) - wanted_mm) <= within_mm]
+        if near:
+            return f"{min(near, key=lambda way: abs(way - wanted_mm))} for {digits}"
+    return ""

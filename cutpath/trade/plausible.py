@@ -1,0 +1,194 @@
+"""Sizes against what they usually are and can be: a slip of the tape or of the unit is found, and guessed.
+
+The ranges are data (``profiles/plausible``). Outside what is usual a warning asks for a second look; outside what is
+possible the job is refused, unless whoever measured the size confirms it and it can be true at all.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Final
+
+from cutpath.errors import Finding, Severity
+from cutpath.units import MM_PER_UNIT
+from cutpath.values.fact import Plausible
+
+Sizes = Mapping[str, Plausible]
+
+_LEAST_MM: Final = 0.5
+"""No tape reads less: a length below this is a slip however often it is confirmed."""
+
+_MOST_MM: Final = 100_000.0
+"""No run of flashing on a building is longer than 100 m, whoever confirms it."""
+
+_UNITS: Final = ("m", "cm", "in", "ft")
+"""What a bare number may have been meant in, the likeliest first."""
+
+_SIZED_TEXT: Final = re.compile(r"\s*(\d+(?:\.\d+)?|\.\d+)\s*(mm|cm|m|in|ft)\s*", re.IGNORECASE)
+_MOST_GUESSES: Final = 2
+_COUNTED: Final = ("sets", "soakers")
+_SAID: Final = {
+    Severity.FAULT: "cannot be",
+    Severity.WARNING: "is seldom",
+    Severity.NOTE: "is confirmed as",
+}
+_KEPT: Final = {Severity.FAULT: "possible", Severity.WARNING: "usual", Severity.NOTE: "usual"}
+
+
+@dataclass(frozen=True, slots=True)
+class Written:
+    """A size as it stands in a file: its place there, its value, what was written, and how it may be confirmed.
+
+    ``confirm`` is the line that lets it pass, such as ``confirmed = ["length"]``; empty where there is none.
+    """
+
+    where: str
+    value: float
+    text: object
+    confirm: str = ""
+    confirmed: bool = False
+
+
+def check_size(size: Plausible, given: Written) -> Finding | None:
+    """Hold one size against its range.
+
+    Returns
+    -------
+    Finding or None
+        CP112: a fault outside what is possible, a warning outside what is usual, a note where it was confirmed; None
+        where nothing is odd about it.
+    """
+    severity = _weight(size, given)
+    if severity is None:
+        return None
+    low, high = size.possible if severity is Severity.FAULT else size.usual
+    said = _SAID[severity]
+    return Finding(
+        "CP112",
+        given.where,
+        f"{_amount(given.value, size.unit)}{_bare(given, size)} {said} the {size.of}",
+        f"{_KEPT[severity]}: {low:g} to {_amount(high, size.unit)} ({size.founded_on})",
+        _remedy(size, given, severity),
+        severity,
+    )
+
+
+def _weight(size: Plausible, given: Written) -> Severity | None:
+    if _within(given.value, size.usual):
+        return None
+    if _within(given.value, size.possible):
+        return Severity.NOTE if given.confirmed else Severity.WARNING
+    return Severity.NOTE if given.confirmed and _can_be(size, given.value) else Severity.FAULT
+
+
+def _can_be(size: Plausible, value: float) -> bool:
+    """Tell whether a size outside what is possible may be true all the same."""
+    in_reach = value == 0 or _LEAST_MM <= abs(value) <= _MOST_MM
+    return size.confirmable and (in_reach or size.unit != "mm")
+
+
+def _within(value: float, span: tuple[float, float]) -> bool:
+    return span[0] <= value <= span[1]
+
+
+def _amount(value: float, unit: str) -> str:
+    return f"{value:.6g} {unit}"
+
+
+def _bare(given: Written, size: Plausible) -> str:
+    """Say how a length was written, where that may be the slip."""
+    if size.unit != "mm":
+        return ""
+    if isinstance(given.text, str):
+        return f', written "{given.text}",'
+    return ", a bare number," if given.text is not None else ""
+
+
+def _remedy(size: Plausible, given: Written, severity: Severity) -> str:
+    if severity is Severity.NOTE:
+        return "Nothing to do: it is confirmed, and listed so that whoever cuts knows."
+    guesses = meant(size, given)
+    asked = f"Did you mean {' or '.join(guesses)}? " if guesses else "Measure again, and check the unit. "
+    if not given.confirm or not (severity is Severity.WARNING or _can_be(size, given.value)):
+        return asked.strip()
+    right = _amount(given.value, size.unit)
+    return f"{asked}If {right} is right, add {given.confirm} to the same table."
+
+
+def meant(size: Plausible, given: Written) -> list[str]:
+    """Return what was probably meant, as it should be written: at most two guesses, all of them usual."""
+    if size.unit != "mm":
+        fewer = (10, 100, 1000) if size.unit in _COUNTED and given.value > size.usual[1] else ()
+        values = [given.value / factor for factor in fewer]
+        return [f"{value:g}" for value in values if _within(value, size.usual) and value == int(value)][:1]
+    out = [
+        words
+        for words, value in _guesses(given)
+        if _within(value, size.usual) and (value > given.value) == (given.value < size.usual[0])
+    ]
+    return out[:1] if out[:1] and out[0].endswith(' m"') else out[:_MOST_GUESSES]
+
+
+def _guesses(given: Written) -> Iterable[tuple[str, float]]:
+    """Other readings of what was written, each with its millimetres: first other units, then digits."""
+    text = _SIZED_TEXT.fullmatch(given.text) if isinstance(given.text, str) else None
+    if isinstance(given.text, str) and text is None:
+        return
+    number = float(text[1]) if text else given.value
+    own = text[2].lower() if text else "mm"
+    for unit in ("mm", *_UNITS):
+        if unit != own:
+            yield f'"{number:.6g} {unit}"', number * MM_PER_UNIT[unit]
+    for factor in (0.1, 10, 0.01, 100, 0.001):
+        moved = number * factor
+        yield (f'"{moved:.6g} {own}"' if text else f"{moved:.6g}"), moved * MM_PER_UNIT[own]
+
+
+def check_total(size: Plausible, where: str, value: float, most: str, advice: str) -> Finding | None:
+    """Hold a total against its range; ``most`` says what makes up the most of it, ``advice`` what to do."""
+    given = Written(where, value, None)
+    severity = _weight(size, given)
+    if severity is None:
+        return None
+    limit = size.possible[1] if severity is Severity.FAULT else size.usual[1]
+    return Finding(
+        "CP112",
+        where,
+        f"{value:,.0f} {size.unit} {_SAID[severity]} the {size.of}; {most}",
+        f"{_KEPT[severity]}: up to {limit:,.0f} {size.unit} ({size.founded_on})",
+        advice,
+        severity,
+    )
+
+
+def own_sizes(sizes: Sizes, usual: Sizes, file: str) -> list[Finding]:
+    """Say which ranges of sizes a shop has set itself; ``usual`` are those that come with the tool.
+
+    Returns
+    -------
+    list of Finding
+        A note to each: CP320 where it lets more pass, CP321 otherwise.
+    """
+    out = []
+    for name, own in sizes.items():
+        old = usual[name]
+        if own != old:
+            wider = own.possible[0] < old.possible[0] or own.possible[1] > old.possible[1]
+            out.append(
+                Finding(
+                    "CP320" if wider else "CP321",
+                    f"{file}: {name}",
+                    f"the shop's own range for the {own.of}: {_span(own)} ({own.source})",
+                    f"with the tool comes {_span(old)} ({old.founded_on})",
+                    "Nothing to do; it is listed so that everybody knows what sizes were let pass.",
+                    Severity.NOTE,
+                )
+            )
+    return out
+
+
+def _span(size: Plausible) -> str:
+    usual, possible = (f"{low:g} to {_amount(high, size.unit)}" for low, high in (size.usual, size.possible))
+    return f"{usual} usual, {possible} possible"

@@ -1,0 +1,221 @@
+"""Joints as measured, held against the masonry, their neighbours, the gauge and a second reading."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import pytest
+
+from cutpath.errors import Finding, Severity, faults
+from cutpath.jobs import load_job, read_jobs
+from cutpath.values.survey import StepFlashing
+
+EVEN = [120 + 75 * course for course in range(22)]
+ROOF = math.tan(math.radians(40))
+
+
+def changed(joints: list[float], place: int, value: float) -> list[float]:
+    """Return joints with one of them, counted from 1, at another height."""
+    return [value if number == place else joint for number, joint in enumerate(joints, start=1)]
+
+
+def without(*heights: int) -> list[int]:
+    return [joint for joint in EVEN if joint not in heights]
+
+
+def tape(joints: list[int], line: float) -> list[float]:
+    """Readings along a line parallel to the roof, ``line`` above it square to it: y = line / cos p + tape sin p."""
+    p = math.radians(40)
+    return [round((y - line / math.cos(p)) / math.sin(p), 1) for y in joints]
+
+
+def second(at: int, joints: list[float], more: str = "") -> str:
+    return f"joints = {EVEN}, second_reading = {{ at = {at}, joints = {joints}{more} }}"
+
+
+@pytest.fixture
+def wall(tmp_path: Path):
+    """Write a run on a wall and give its path."""
+
+    def write(coursing: str, keys: str = "", length: int = 1500) -> Path:
+        path = tmp_path / "job.toml"
+        path.write_text(
+            f'name = "J"\npitch = 40\n[[detail]]\nkind = "step flashing"\nlength = {length}\n'
+            f"coursing = {{ {coursing} }}\n{keys}\n",
+            encoding="utf-8",
+        )
+        return path
+
+    return write
+
+
+def found_in(path: Path) -> tuple[Finding, ...]:
+    return read_jobs([path])[1]
+
+
+@pytest.mark.parametrize(
+    ("coursing", "code", "key", "words"),
+    [
+        pytest.param(f"joints = {without(495)}", "CP420", "joints[6]", "a joint was left out", id="one-left-out"),
+        pytest.param(
+            f"joints = {without(495, 570, 645, 720)}", "CP420", "joints[6]", "4 joints were left out", id="430-to-805"
+        ),
+        pytest.param("joints = [120, 195, 270, 2805]", "CP420", "joints[4]", "", id="far-beyond"),
+        pytest.param("joints = [130, 205, 2805]", "CP420", "joints[3]", "280 for 2805", id="2805-at-the-end"),
+        pytest.param(
+            f"joints = {changed(EVEN, 3, 2805)}", "CP401", "joints[4]", "Joint 3 looks like a slip", id="2805-for-280"
+        ),
+        pytest.param(f"joints = {changed(EVEN, 6, 450)}", "CP420", "joints[6]", "misread", id="too-low"),
+        pytest.param(f"joints = {changed(EVEN, 6, 459)}", "CP420", "joints[6]", "misread: 495 for 459", id="swapped"),
+        pytest.param(f"joints = {sorted([*EVEN, 203])}", "CP420", "joints[3]", "read twice", id="read-twice"),
+        pytest.param(f"joints = {EVEN[::-1]}", "CP401", "joints[2]", "from the bottom up", id="top-down"),
+        pytest.param(f"joints = {[y / 1000 for y in EVEN]}", "CP112", "joints", '"0.075 m"', id="metres"),
+        pytest.param(f"joints = {[y / 10 for y in EVEN]}", "CP112", "joints", '"7.5 cm"', id="centimetres"),
+        pytest.param("gauge = 75, first_joint = 420", "CP420", "first_joint", "120 for 420", id="first-joint-420"),
+        pytest.param(f"joints = {EVEN[4:]}", "CP420", "joints[1]", "left out at the bottom", id="lower-ones-missing"),
+        pytest.param("gauge = 30, first_joint = 110", "CP112", "gauge", "confirmed", id="gauge-30"),
+        pytest.param("gauge = 0.075, first_joint = 110", "CP112", "gauge", '"0.075 m"', id="gauge-in-metres"),
+        pytest.param("gauge = 75, first_joint = 0.12", None, "", "", id="first-joint-in-metres-does-no-harm"),
+        pytest.param(
+            second(1000, [y - 1000 * ROOF for y in EVEN]),
+            "CP112",
+            "second_reading.joints",
+            "add 839.1 mm to each",
+            id="second-from-the-roof",
+        ),
+        pytest.param(
+            second(1500, EVEN[::-1]), "CP401", "joints[2]", "second readings stand from the top down", id="wrong-end"
+        ),
+        pytest.param(
+            second(1500, [y + 75 for y in EVEN]),
+            "CP112",
+            "second_reading.joints",
+            "1 joint farther up",
+            id="second-a-course-out",
+        ),
+        pytest.param(
+            second(1500, changed(EVEN, 6, 525)), "CP420", "second_reading.joints[6]", "misread", id="one-second-misread"
+        ),
+        pytest.param(
+            f"along_water_line = {tape(without(495), 80)}",
+            "CP420",
+            "along_water_line[6]",
+            "a joint was left out",
+            id="tape-along-the-water-line",
+        ),
+        pytest.param(f'joints = {EVEN}, masonry = "metrik brick"', "CP108", "masonry", "metric brick", id="no-masonry"),
+        pytest.param(f"joints = {EVEN}, odd_joints = [23]", "CP108", "odd_joints", "Count the joints", id="no-joint"),
+    ],
+)
+def test_a_slip_in_the_joints_is_told(wall, coursing: str, code: str | None, key: str, words: str) -> None:
+    found = faults(found_in(wall(coursing, "water_line = 80")))
+    if code is None:
+        assert found == ()
+        return
+    (fault,) = found
+    assert (fault.code, fault.where.rpartition(": ")[2]) == (code, f"detail[1].coursing.{key}")
+    assert words in fault.remedy
+
+
+@pytest.mark.parametrize(
+    ("coursing", "confirm"),
+    [
+        (f"joints = {without(495)}", "odd_joints = [6]"),
+        (f"joints = {without(495, 720)}", "odd_joints = [6, 8]"),
+        ("gauge = 75, first_joint = 420", "odd_joints = [1]"),
+        (f"joints = {[10 + y / 2 for y in EVEN] * 1}", 'confirmed = ["joints"]'),
+        ("gauge = 30, first_joint = 110", 'confirmed = ["gauge"]'),
+        (f"joints = {sorted([*EVEN, 203])}", "odd_joints = [3]"),
+    ],
+)
+def test_what_is_odd_can_be_confirmed_as_the_remedy_says(wall, coursing: str, confirm: str) -> None:
+    found = faults(found_in(wall(coursing)))
+    assert found
+    assert confirm.partition(" =")[0] in " ".join(fault.remedy for fault in found)
+    after = found_in(wall(f"{coursing}, {confirm}"))
+    assert faults(after) == ()
+    notes = [f for f in after if f.code in ("CP112", "CP420")]
+    assert notes
+    assert {f.severity for f in notes} == {Severity.NOTE}
+
+
+@pytest.mark.parametrize(
+    "coursing",
+    [
+        f"joints = {EVEN}",
+        "gauge = 116, first_joint = 140",
+        'gauge = 225, first_joint = 140, masonry = "concrete block"',
+        "joints = [118, 239, 351, 474, 590, 706, 838, 951, 1077, 1190, 1316]",
+        'joints = [150, 320, 430, 640, 780, 960, 1200], masonry = "squared stone"',
+        f"joints = {EVEN}, second_reading = {{ at = 1500, joints = {[y - 20 for y in EVEN]} }}",
+    ],
+)
+def test_sound_walls_are_not_doubted(wall, coursing: str) -> None:
+    assert found_in(wall(coursing)) == ()
+
+
+@pytest.mark.parametrize(
+    ("coursing", "words"),
+    [
+        (f"joints = {EVEN[::2]}", "squared stone"),
+        ("gauge = 150, first_joint = 120", "squared stone"),
+        (f"joints = {changed(EVEN, 6, 510)}", "odd_joints = [6]"),
+    ],
+)
+def test_what_may_be_a_slip_is_warned_of(wall, coursing: str, words: str) -> None:
+    (warning,) = found_in(wall(coursing))
+    assert (warning.code, warning.severity) == ("CP420", Severity.WARNING)
+    assert words in warning.remedy
+
+
+def test_a_run_that_begins_up_the_roof_needs_no_lower_joints(wall) -> None:
+    """Derived: set back by 300 the water line stands 300 tan 40 higher."""
+    assert found_in(wall(f"joints = {EVEN[4:]}", "set_back = 300", 1900)) == ()
+
+
+def slopes(path: Path) -> list[float]:
+    (run,) = [detail for detail in load_job(path)[0].details if isinstance(detail, StepFlashing)]
+    return [joint.slope for joint in run.joints]
+
+
+@pytest.mark.parametrize("said", ["", ", from_joint = 13"])
+def test_ten_second_readings_up_the_roof_will_do(wall, said: str) -> None:
+    """Derived: 1.8 m along, the roof hides what stands lower than 1510 up, and ten joints can be reached."""
+    path = wall(second(1800, [y - 9 for y in EVEN[-10:]], said), length=1700)
+    (note,) = [f for f in found_in(path) if f.code == "CP421"]
+    assert "joints 13 to 22 of 22" in note.found
+    assert ("from_joint" in note.remedy) == (not said)
+    assert slopes(path) == [-9 / 1800] * 22
+
+
+def test_joints_that_were_read_once_run_as_their_nearest_neighbour(wall) -> None:
+    falls = [0, 3, 6, 9, 12]
+    path = wall(second(1500, [y - fall for y, fall in zip(EVEN[5:10], falls, strict=True)], ", from_joint = 6"))
+    per_mm = [slope * -1500 for slope in slopes(path)]
+    assert per_mm == pytest.approx([0] * 5 + falls + [12] * 12)
+
+
+def test_second_readings_along_a_line_may_begin_at_a_joint(wall) -> None:
+    tapes, again = tape(EVEN, 80), tape(EVEN, 300)
+    path = wall(
+        f"along_water_line = {tapes}, second_reading = {{ line = 300, from_joint = 6, along = {again[5:]} }}",
+        "water_line = 80",
+    )
+    assert slopes(path) == pytest.approx([0] * 22, abs=1e-3)
+
+
+@pytest.mark.parametrize(
+    ("reading", "words"),
+    [
+        (second(1800, [y - 9 for y in EVEN[5:10]]), "add from_joint = 6"),
+        (second(1800, [y - 9 for y in EVEN[:21]]), "add from_joint = 1"),
+        (second(1800, EVEN[-10:], ", from_joint = 14"), "Begin it at joint 13"),
+        (second(1800, [*EVEN, 1800]), "Give both readings"),
+        (second(1800, [*EVEN[-10:-5], *EVEN[-4:]]), "from_joint"),
+    ],
+)
+def test_a_short_second_reading_that_leaves_open_which_joints_it_holds_is_refused(wall, reading, words) -> None:
+    (fault,) = faults(found_in(wall(reading)))
+    assert fault.code == "CP107"
+    assert words in fault.remedy

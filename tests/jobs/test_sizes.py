@@ -1,0 +1,268 @@
+"""Every size of a job file is held against what it can be: slips are found, guessed, and can be confirmed."""
+
+from __future__ import annotations
+
+import time
+import types
+from pathlib import Path
+from typing import Annotated, Any, Union, get_args, get_origin
+
+import pytest
+from pydantic import BaseModel
+
+from cutpath.errors import Finding, Refused, Severity, faults
+from cutpath.jobs import read_jobs
+from cutpath.jobs.schema import Counts, JobFile, Means
+from cutpath.jobs.sizes import marks_of
+from cutpath.pipeline import plan
+from cutpath.profiles import plausible, shop_figures
+
+TOP = 'name = "J"\npitch = 40\ncovering = "plain tile 265"\n'
+TOTALS = {"pieces of a job", "mass of a job", "pieces of a batch", "mass of a batch", "joints of a run", "tilt"}
+"""Ranges of what is worked out, for which no key stands in a job file."""
+
+
+def models() -> list[type[BaseModel]]:
+    """Every table of a job file."""
+    found: list[type[BaseModel]] = []
+    waiting: list[type[BaseModel]] = [JobFile]
+    while waiting:
+        model = waiting.pop()
+        if model not in found:
+            found.append(model)
+            waiting += [inner for field in model.model_fields.values() for inner in inner_models(field.annotation)]
+    return found
+
+
+def inner_models(annotation: Any) -> list[type[BaseModel]]:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return [annotation]
+    return [model for part in get_args(annotation) for model in inner_models(part)]
+
+
+def holds_numbers(annotation: Any) -> bool:
+    if get_origin(annotation) in (Annotated, Union, types.UnionType, list, tuple, dict):
+        return any(holds_numbers(part) for part in get_args(annotation))
+    return annotation in (int, float)
+
+
+def test_every_number_of_a_job_file_has_a_range() -> None:
+    ranges, used = plausible(), set()
+    for model in models():
+        for name, field in model.model_fields.items():
+            marks = marks_of(field)
+            assert marks or not holds_numbers(field.annotation), f"{model.__name__}.{name}"
+            assert len(set(marks)) <= 1, f"{model.__name__}.{name}"
+            used |= {mark.size for mark in marks if isinstance(mark, Means)}
+            assert all(mark.held for mark in marks if isinstance(mark, Counts))
+    assert used | TOTALS == set(ranges)
+
+
+def test_every_table_with_a_size_that_can_be_confirmed_takes_the_confirmation() -> None:
+    for model in models():
+        sizes = [m for field in model.model_fields.values() for m in marks_of(field) if isinstance(m, Means)]
+        assert "confirmed" in model.model_fields or not sizes, model.__name__
+
+
+def test_every_range_says_why() -> None:
+    for size in plausible().values():
+        assert size.possible[0] <= size.usual[0] < size.usual[1] <= size.possible[1], size.name
+        assert len(size.source) > len("common practice, no source: "), size.name
+
+
+@pytest.fixture
+def findings_of(tmp_path: Path):
+    """Read a job and give its findings."""
+
+    def read(text: str) -> tuple[Finding, ...]:
+        path = tmp_path / "job.toml"
+        path.write_text(TOP + text, encoding="utf-8")
+        return read_jobs([path])[1]
+
+    return read
+
+
+DEEP = "back_gutter = { fillet = { foot = 1 } }\n"
+WALL = "coursing = { gauge = 75, first_joint = 110 }\n"
+
+
+@pytest.mark.parametrize(
+    ("text", "key", "guess"),
+    [
+        ('[[detail]]\nkind = "cover flashing"\nlength = 4.2\n', "detail[1].length", '"4.2 m"'),
+        ('[[detail]]\nkind = "valley gutter"\nlength = 3.1\n', "detail[1].length", '"3.1 m"'),
+        ('[[detail]]\nkind = "back gutter"\nwidth = 0.9\n', "detail[1].width", '"0.9 m"'),
+        ('[[detail]]\nkind = "pipe slate"\npipe = 0.11\n', "detail[1].pipe", '"0.11 m"'),
+        ('[[detail]]\nkind = "pipe slate"\npipe = 11\n', "detail[1].pipe", '"11 cm"'),
+        ('[[detail]]\nkind = "pipe slate"\npipe = 1100\n', "detail[1].pipe", "110"),
+        ('[[detail]]\nkind = "pipe slate"\npipe = "110 cm"\n', "detail[1].pipe", '"110 mm"'),
+        ('[[detail]]\nkind = "ridge saddle"\nwidth = 0.45\nlength = 450\n', "detail[1].width", '"0.45 m"'),
+        ('[[detail]]\nkind = "top abutment"\nlength = 4.65\n', "detail[1].length", '"4.65 m"'),
+        ('[[detail]]\nkind = "abutment gutter"\nlength = 2.7\n', "detail[1].length", '"2.7 m"'),
+        (f'[[detail]]\nkind = "step flashing"\nlength = 2.86\n{WALL}', "detail[1].length", '"2.86 m"'),
+        (f'[[detail]]\nkind = "step and cover"\nlength = "286 m"\n{WALL}', "detail[1].length", "286"),
+        (f'[[detail]]\nkind = "step flashing"\nlength = 2860\nlap = 10\n{WALL}', "detail[1].lap", '"10 cm"'),
+        (
+            f'[[detail]]\nkind = "step flashing"\nlength = 2860\nsoakers = {{ roof = 1 }}\n{WALL}',
+            "detail[1].soakers.roof",
+            "100",
+        ),
+        (
+            '[[detail]]\nkind = "step flashing"\nlength = 2860\ncoursing = { gauge = 7.5, first_joint = 110 }\n',
+            "detail[1].coursing.gauge",
+            '"7.5 cm"',
+        ),
+        (
+            '[[detail]]\nkind = "step flashing"\nlength = 2860\ncoursing = { gauge = 30, first_joint = 110 }\n',
+            "detail[1].coursing.gauge",
+            "",
+        ),
+        (
+            f'[[detail]]\nkind = "step flashing"\nlength = 900\n{WALL}above = [{{ length = 1.35, pitch = 45 }}]\n',
+            "detail[1].above[1].length",
+            '"1.35 m"',
+        ),
+        (f'[[detail]]\nkind = "chimney"\nwidth = 0.6\ndepth = 600\n{WALL}', "detail[1].width", '"0.6 m"'),
+        (f'[[detail]]\nkind = "chimney"\nwidth = 600\ndepth = 0.6\n{WALL}', "detail[1].depth", '"0.6 m"'),
+        (
+            f'[[detail]]\nkind = "chimney"\nwidth = 600\ndepth = 600\n{WALL}apron = {{ cover = 15 }}\n',
+            "detail[1].apron.cover",
+            '"15 cm"',
+        ),
+        (
+            f'[[detail]]\nkind = "chimney"\nwidth = 600\ndepth = 600\n{WALL}{DEEP}',
+            "detail[1].back_gutter.fillet.foot",
+            "100",
+        ),
+        ('longest = 1.2\n[[detail]]\nkind = "cover flashing"\nlength = 900\n', "longest", '"1.2 m"'),
+        ('[[detail]]\nkind = "outline"\npoints = [[0, 0], [0.45, 0], [0, 0.4]]\n', "detail[1].points", '"0.45 m"'),
+    ],
+)
+def test_a_slip_is_a_fault_that_guesses_what_was_meant(findings_of, text: str, key: str, guess: str) -> None:
+    (fault,) = faults(findings_of(text))
+    assert fault.code == "CP112"
+    assert fault.where.endswith(f"job.toml: {key}")
+    assert guess in fault.remedy
+    assert ("Did you mean" in fault.remedy) == bool(guess)
+    assert "possible: " in fault.accepted
+
+
+@pytest.mark.parametrize("gauge", ["0.2", "1e-5", "1e-300", "'0.2 mm'"])
+def test_a_gauge_that_cannot_be_is_refused_before_anything_is_made(tmp_path: Path, gauge: str) -> None:
+    path = tmp_path / "job.toml"
+    text = f'name = "J"\npitch = 40\ncovering = {{ length = 500, gauge = {gauge}, confirmed = ["gauge"] }}\n'
+    path.write_text(text + '[[detail]]\nkind = "soakers"\nlength = "2.4 m"\n', encoding="utf-8")
+    began = time.process_time()
+    with pytest.raises(Refused) as refused:
+        plan([path])
+    assert time.process_time() - began < 5
+    (fault,) = faults(refused.value.findings)
+    assert (fault.code, fault.where) == ("CP112", f"{path}: covering.gauge")
+
+
+@pytest.mark.parametrize("headlap", [499, 495])
+def test_a_gauge_that_follows_from_the_headlap_is_held_to_the_same(tmp_path: Path, headlap: int) -> None:
+    path = tmp_path / "job.toml"
+    path.write_text(
+        f'name = "J"\npitch = 40\ncovering = {{ length = 500, headlap = 90 }}\n'
+        f'[[detail]]\nkind = "soakers"\nlength = "2.4 m"\nheadlap = {headlap}\n',
+        encoding="utf-8",
+    )
+    assert "CP112" in {f.code for f in faults(read_jobs([path])[1])}
+
+
+def test_what_is_confirmed_passes_with_a_note(findings_of) -> None:
+    text = '[[detail]]\nkind = "pipe slate"\npipe = 11\nconfirmed = ["pipe"]\n'
+    (note,) = findings_of(text)
+    assert (note.code, note.severity) == ("CP112", Severity.NOTE)
+    assert "confirmed" in note.found
+
+
+def test_what_cannot_be_true_cannot_be_confirmed(findings_of) -> None:
+    text = '[[detail]]\nkind = "pipe slate"\npipe = 0.11\nconfirmed = ["pipe"]\n'
+    (fault,) = faults(findings_of(text))
+    assert "confirmed" not in fault.remedy
+
+
+def test_the_edge_of_a_range_is_a_warning_that_can_be_confirmed(findings_of) -> None:
+    text = '[[detail]]\nkind = "cover flashing"\nlength = "21 m"\n'
+    (warning,) = findings_of(text)
+    assert (warning.code, warning.severity) == ("CP112", Severity.WARNING)
+    assert 'confirmed = ["length"]' in warning.remedy
+    (note,) = findings_of(text + 'confirmed = ["length"]\n')
+    assert note.severity is Severity.NOTE
+
+
+def test_only_sizes_of_the_table_can_be_confirmed(findings_of) -> None:
+    (fault,) = faults(findings_of('[[detail]]\nkind = "cover flashing"\nlength = 900\nconfirmed = ["lenght"]\n'))
+    assert (fault.code, fault.where.rpartition(": ")[2]) == ("CP108", "detail[1].confirmed[1]")
+    assert '"length"' in fault.remedy
+
+
+def test_the_other_details_are_still_looked_at(findings_of) -> None:
+    text = '[[detail]]\nkind = "cover flashing"\nlength = 4.2\n[[detail]]\nkind = "apron"\nwidth = 900\nupstand = 1\n'
+    found = faults(findings_of(f'[[detail]]\nkind = "apron"\nwidth = "x"\n{text}'))
+    assert {f.where.rpartition(": ")[2] for f in found} == {"detail[1].width", "detail[2].length", "detail[3].upstand"}
+
+
+@pytest.mark.parametrize(
+    ("text", "unit"),
+    [
+        ('[[detail]]\nkind = "soakers"\nlength = "36 m"\nquantity = 100\n', "pieces"),
+        ('[[detail]]\nkind = "soakers"\ncount = 2000\nquantity = 1000\n', "pieces"),
+        ('[[detail]]\nkind = "ridge saddle"\nwidth = 2000\nlength = 2000\nquantity = 500\nlongest = 1500\n', "kg"),
+    ],
+)
+def test_what_a_job_comes_to_is_held_to_a_range(tmp_path: Path, text: str, unit: str) -> None:
+    path = tmp_path / "job.toml"
+    path.write_text(TOP + text, encoding="utf-8")
+    with pytest.raises(Refused) as refused:
+        plan([path])
+    totals = [f for f in faults(refused.value.findings) if f.where == str(path)]
+    assert unit in {f.found.split()[1] for f in totals}
+    assert all("detail[1]" in f.found and f.remedy for f in totals)
+
+
+def test_what_all_jobs_together_come_to_is_held_to_a_range(tmp_path: Path) -> None:
+    paths = [tmp_path / f"{name}.toml" for name in "abc"]
+    for path in paths:
+        path.write_text(
+            f'name = "{path.stem}"\npitch = 40\ncovering = "plain tile 265"\n'
+            '[[detail]]\nkind = "soakers"\ncount = 900\nquantity = 5\nhands = "left"\n',
+            encoding="utf-8",
+        )
+    with pytest.raises(Refused) as refused:
+        plan(paths)
+    (fault,) = faults(refused.value.findings)
+    assert (fault.code, fault.where) == ("CP112", "all jobs together")
+    assert "13,500 pieces" in fault.found
+
+
+def shop(tmp_path: Path, text: str) -> Path:
+    path = tmp_path / "own.toml"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_a_shop_may_set_ranges_of_its_own(tmp_path: Path) -> None:
+    job = tmp_path / "job.toml"
+    job.write_text(TOP + '[[detail]]\nkind = "pipe slate"\npipe = 11\n', encoding="utf-8")
+    own = shop(tmp_path, '[[range]]\nname = "pipe"\nusual = [8, 300]\npossible = [6, 800]\nsource = "steel tube"\n')
+    found = plan([job], shop_rules=own).findings
+    assert [f.code for f in found if f.where.startswith(str(own))] == ["CP320"]
+    assert not [f for f in found if f.code == "CP112"]
+
+
+@pytest.mark.parametrize(
+    ("text", "key"),
+    [
+        ('name = "pipes"\nusual = [8, 300]\npossible = [6, 800]\nsource = "own"', "range[1].name"),
+        ('name = "pipe"\nusual = [8, 900]\npossible = [6, 800]\nsource = "own"', "range[1].usual"),
+        ('name = "pipe"\nusual = [8]\npossible = [6, 800]\nsource = "own"', "range[1].usual"),
+    ],
+)
+def test_a_bad_range_of_a_shop_is_refused(tmp_path: Path, text: str, key: str) -> None:
+    with pytest.raises(Refused) as refused:
+        shop_figures(shop(tmp_path, f"[[range]]\n{text}\n"))
+    (fault,) = refused.value.findings
+    assert (fault.code, fault.where.rpartition(": ")[2]) == ("CP204", key)
