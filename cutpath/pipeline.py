@@ -34,6 +34,7 @@ from cutpath.recheck import recheck
 from cutpath.reports import account, cutting_list, lifting, page, quantities, setting_out, tickets
 from cutpath.reports.totals import check_totals
 from cutpath.trade import cautions, check_rules
+from cutpath.trade.fixings import with_fixings
 from cutpath.trade.plausible import own_sizes
 from cutpath.trade.rules import shop_findings
 from cutpath.values.batch import Batch, MaterialNest, Sheet
@@ -162,7 +163,7 @@ def plan(
     found += findings
     for job in jobs:
         found += check_rules(job, limits)
-    pieces, more = _pieces(jobs, {}, either_face=settings.either_face)
+    pieces, more = _pieces(jobs, {}, limits, either_face=settings.either_face)
     found += more
     proofs, doubts = _proved(jobs, pieces, limits, complete=not faults(found))
     doubts += check_totals(jobs, pieces, sizes)
@@ -199,10 +200,10 @@ def _beds_at_fault(
 
 
 def _pieces(
-    jobs: Sequence[Job], divisions: Mapping[str, Division], *, either_face: bool
+    jobs: Sequence[Job], divisions: Mapping[str, Division], limits: Practice, *, either_face: bool
 ) -> tuple[tuple[Piece, ...], tuple[Finding, ...]]:
     pieces, findings = pieces_of(jobs, divisions)
-    return tuple(replace(p, may_flip=p.may_flip or either_face) for p in pieces), findings
+    return with_fixings((replace(p, may_flip=p.may_flip or either_face) for p in pieces), limits), findings
 
 
 def _proved(
@@ -388,7 +389,7 @@ def _divided(planned: Planned, asked: Sequence[NestProblem], found: Sequence[Nes
     }
     if not divisions:
         return planned
-    pieces, _ = _pieces(planned.jobs, divisions, either_face=planned.settings.either_face)
+    pieces, _ = _pieces(planned.jobs, divisions, planned.practice, either_face=planned.settings.either_face)
     proofs, findings = _proved(planned.jobs, pieces, planned.practice)
     more = [f for f in refuse_faults(findings) if f not in planned.findings]
     return replace(

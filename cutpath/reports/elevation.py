@@ -29,6 +29,8 @@ from cutpath.reports.in_place import (
     beyond_arris,
     carried,
     clear_of_laps,
+    fixing_note,
+    fixings_in_place,
     lead_in_place,
     number_along,
     number_on,
@@ -135,6 +137,14 @@ class _Reach:
         points = sorted(point for mark in marks for point in mark)
         ends = view.shifted(self.at).all((points[0], points[-1]))
         yield line("mark water-line", *ends, height=number(self.survey.water_line_mm))
+
+    def fixings(self, view: View) -> list[Ink]:
+        """Draw what holds the lengths on the wall."""
+
+        def seen(point: Point) -> Point:
+            return turned((point,), self.survey.pitch_deg)[0]
+
+        return fixings_in_place(view.shifted(self.at), self.placed, seen)
 
     def letters(self, view: View, *, returns: bool) -> Iterable[Ink]:
         """Write the lengths' numbers: with ``returns``, of those that go round the arris on their return."""
@@ -308,6 +318,7 @@ class _Wall:
         yield from seams(view, self._placed)
         for reach in self.reaches:
             yield from reach.water_line(view)
+            yield from reach.fixings(view)
 
     def _letters(self, view: View) -> Iterable[Ink]:
         returns = bool(self._return_mm)
@@ -402,6 +413,7 @@ class _Wall:
         )
         if any(joint.slope for joint in s.joints):
             yield "joints are out of level, drawn as measured"
+        yield from fixing_note(self._placed)
         yield "bond and slates are suggested, bed joints are as measured"
 
 

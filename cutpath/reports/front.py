@@ -18,6 +18,8 @@ from cutpath.reports.in_place import (
     OnWall,
     beyond_arris,
     clear_of_laps,
+    fixing_note,
+    fixings_in_place,
     lead_in_place,
     number_along,
     number_on,
@@ -198,6 +200,8 @@ class _Front:
     def _lead(self, view: View) -> Iterable[Ink]:
         yield from lead_in_place(view, self.placed)
         yield from seams(view, self.placed)
+        fall = math.sin(math.radians(self.survey.pitch_deg))
+        yield from fixings_in_place(view, self.placed, lambda at: (at[0], at[1] * (fall if at[1] < 0 else 1.0)))
         for i, place in enumerate(self.placed):
             up = self.survey.upstand_mm
             level, room = (-self._drop / 2, self._drop) if self._drop >= up else (up / 2, up)
@@ -233,6 +237,7 @@ class _Front:
             yield "the returns of the side flashings go over the upstand and turn into the same joint"
         if isinstance(s, Apron) and s.side_mm:
             yield f"beyond the arrises {millimetres(s.side_mm)} mm lie on the roof; what turns up the sides is not seen"
+        yield from fixing_note(self.placed)
         if not self.joints:
             yield "no courses were measured here: only the joint above the upstand is drawn"
 
@@ -283,6 +288,7 @@ class _Chase:
         along = view.way((math.cos(slope), math.sin(slope)))
         inks: list[Ink] = [line("bed-joint", *view.all(chase))]
         inks += [*lead_in_place(view, self.placed), *seams(view, self.placed)]
+        inks += fixings_in_place(view, self.placed, lambda at: self._at(*at))
         for i, place in enumerate(self.placed):
             middle = self._at(sum(clear_of_laps(self.placed, i)) / 2 + lean / 2, s.cover_mm / 2)
             inks.append(number_along(view, place.piece, middle, s.slope_deg, s.cover_mm))
@@ -300,4 +306,5 @@ class _Chase:
             yield "hatched: laps, with the end of the length underneath dashed"
         if s.return_mm:
             yield f"beyond the arrises: returns of {millimetres(s.return_mm)} mm on the next faces, unrolled"
+        yield from fixing_note(self.placed)
         yield "no courses were measured here: only the chase is drawn"

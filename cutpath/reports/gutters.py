@@ -14,7 +14,18 @@ from itertools import pairwise
 from cutpath.plane import to_run_frame, turned
 from cutpath.reports.brickwork import View, bricks, joint_lines, points_of
 from cutpath.reports.dimensions import FIGURE, ROW, angle, between, hatching, running
-from cutpath.reports.in_place import OnWall, carried, clear_of_laps, largest, lead_in_place, number_along, rows, seams
+from cutpath.reports.in_place import (
+    OnWall,
+    carried,
+    clear_of_laps,
+    fixing_note,
+    fixings_in_place,
+    largest,
+    lead_in_place,
+    number_along,
+    rows,
+    seams,
+)
 from cutpath.reports.ink import Ink, Line, Words, line
 from cutpath.reports.markup import number
 from cutpath.reports.section import abutment_section, back_section, valley_section
@@ -306,6 +317,7 @@ class _Slope:
             line_ends = self._at(start - _AROUND_MM, 0.0), self._at(end + _AROUND_MM, 0.0)
             inks.append(line("roof-line", *view.all(line_ends)))
         inks += [*lead_in_place(view, self.placed), *self._folds(view)]
+        inks += fixings_in_place(view, self.placed, lambda at: self._at(*at))
         for i, place in enumerate(self.placed):
             room = self.survey.sole_mm if isinstance(self.survey, AbutmentGutter) else high / 2
             v = -room / 2 if isinstance(self.survey, AbutmentGutter) else high / 4
@@ -332,6 +344,7 @@ class _Slope:
             yield f"blue lines: folds along {folds}; one roof lies above, the other below"
         else:
             yield "black line: where wall and roof meet; upstand above it, sole and the turned-up edge below"
+        yield from fixing_note(self.placed)
 
 
 def saddle_elevation(survey: RidgeSaddle, pieces: Sequence[Piece], gussets: Sequence[Piece]) -> Elevation:

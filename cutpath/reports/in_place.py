@@ -12,10 +12,12 @@ from cutpath.plane import Line as Ray
 from cutpath.plane import bounds_mm, moved, to_run_frame, turned
 from cutpath.reports.brickwork import View, points_of
 from cutpath.reports.dimensions import ROW, between, hatching, readable_deg
+from cutpath.reports.fixing_marks import fixing_key, fixing_signs
 from cutpath.reports.ink import Ink, Line, Words, line
 from cutpath.reports.lettering import CAPITAL_HEIGHT, best_place
 from cutpath.reports.text import millimetres, whole_mm
 from cutpath.tolerances import POINT_MM
+from cutpath.values.fixing import Fixing
 from cutpath.values.pattern import Fold, Point, Polyline
 from cutpath.values.piece import Piece
 
@@ -136,6 +138,32 @@ def lead_in_place(view: View, placed: Sequence[OnWall]) -> Iterable[Ink]:
             if edges:
                 yield Line(edges, "hidden")
         below = place
+
+
+def fixings_in_place(view: View, placed: Sequence[OnWall], seen: Callable[[Point], Point]) -> list[Ink]:
+    """Draw what holds the lengths, as far as its place shows; what holds two lengths at a lap is drawn once.
+
+    Parameters
+    ----------
+    seen : callable
+        Place on the wall of a point of the run frame.
+    """
+    from shapely import Point as Spot
+
+    shown: dict[tuple[str, int, int], Fixing] = {}
+    for place in placed:
+        near = place.shown.buffer(EDGE_MM)
+        for fixing in place.piece.fixings:
+            at = seen(to_run_frame(place.piece.pattern, (fixing.at,))[0])
+            if near.covers(Spot(at)):
+                shown.setdefault((fixing.kind.value, round(at[0]), round(at[1])), replace(fixing, at=at))
+    return list(fixing_signs(shown.values(), view.at))
+
+
+def fixing_note(placed: Sequence[OnWall]) -> list[str]:
+    """Return the note that says what the signs of fixings mean, if there are any."""
+    key = fixing_key(fixing for place in placed for fixing in place.piece.fixings)
+    return [f"{key}; places by the rules that the ticket names"] if key else []
 
 
 def seams(view: View, placed: Sequence[OnWall]) -> Iterable[Ink]:

@@ -400,7 +400,7 @@ def drawings(pieces: Sequence[Piece], proofs: Mapping[str, Proof]) -> Iterable[s
     for group in alike.values():
         pattern, first = group[0].pattern, group[0]
         names = ", ".join(f"{p.id} ({p.quantity} off)" if p.quantity > 1 else p.id for p in group)
-        picture, scale = pattern_picture(pattern, names)
+        picture, scale = pattern_picture(pattern, names, first.fixings)
         hand = f"{first.hand.value} hand, " if first.hand else ""
         x0, y0, x1, y1 = bounds_mm(pattern.outline)
         words = (

@@ -8,12 +8,13 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
 from cutpath.plane import bounds_mm
 from cutpath.reports.dimensions import between, running
+from cutpath.reports.fixing_marks import fixing_signs
 from cutpath.reports.ink import Ink, Line, Words, picture
 from cutpath.reports.markup import number
 from cutpath.reports.roll_picture import pattern_lines
@@ -21,6 +22,7 @@ from cutpath.reports.setting_out import running_dimensions
 from cutpath.reports.text import millimetres
 from cutpath.reports.wall_sheet import SCALES
 from cutpath.tolerances import POINT_MM
+from cutpath.values.fixing import Fixing
 from cutpath.values.pattern import FlatPattern, Fold, MarkKind, Point, Polyline
 
 LONGEST, TALLEST = 150.0, 58.0
@@ -103,8 +105,8 @@ def _angles(lines: Iterable[tuple[Point, Point]]) -> str:
     return f"{number(low)}°" if low == high else f"{number(low)}° to {number(high)}°"
 
 
-def pattern_picture(pattern: FlatPattern, title: str) -> tuple[str, float]:
-    """Draw a pattern with running dimensions along it and square to it, depths of turn-ins and fold letters.
+def pattern_picture(pattern: FlatPattern, title: str, fixings: Sequence[Fixing] = ()) -> tuple[str, float]:
+    """Draw a pattern with running dimensions along it and square to it, depths of turn-ins, fold letters and fixings.
 
     Returns
     -------
@@ -114,7 +116,7 @@ def pattern_picture(pattern: FlatPattern, title: str) -> tuple[str, float]:
     _, _, length, width = bounds_mm(pattern.outline)
     fit = max(length / LONGEST, width / TALLEST)
     scale = next((s for s in SCALES if s >= fit - POINT_MM), SCALES[-1])
-    sheet = _Sheet(pattern, length, width, scale)
+    sheet = _Sheet(pattern, fixings, length, width, scale)
     return picture(sheet.inks(), title, scale=number(scale)), scale
 
 
@@ -123,6 +125,7 @@ class _Sheet:
     """A pattern on paper, its lower left corner at (0, 0)."""
 
     pattern: FlatPattern
+    fixings: Sequence[Fixing]
     length: float
     width: float
     scale: float
@@ -144,6 +147,7 @@ class _Sheet:
             *self._square(),
             *self._depths(),
             *self._returns(),
+            *fixing_signs(self.fixings, self._at),
             *self._letters(),
         ]
 

@@ -15,6 +15,7 @@ PICTURE_STYLE = """
 .hidden{fill:none;stroke:#000;stroke-width:.22;stroke-dasharray:1.2 .7}
 .soaker{fill:none;stroke:#5b646b;stroke-width:.16;stroke-dasharray:.9 .6}
 .seam{fill:none;stroke:#0072B2;stroke-width:.8;stroke-linecap:butt}
+.fixing{fill:#fff;stroke:#000;stroke-width:.15}
 .arris{fill:none;stroke:#0072B2;stroke-width:.5;stroke-dasharray:4 .8}
 .section-lead{fill:none;stroke:#000;stroke-width:.9;stroke-linejoin:round;stroke-linecap:round}
 .wood{fill:#efe6d8;stroke:#5b646b;stroke-width:.2}

@@ -14,8 +14,9 @@ from cutpath.trade import fixings
 from cutpath.trade.rules import Practice
 from cutpath.units import MM2_PER_M2, MM_PER_UNIT
 from cutpath.values.batch import Batch
+from cutpath.values.fixing import FixingKind
 from cutpath.values.pattern import FlatPattern, Fold
-from cutpath.values.piece import Piece
+from cutpath.values.piece import Piece, fixed_by
 
 
 class QuantityRow(TypedDict):
@@ -52,22 +53,7 @@ def _of_job(job: str, batch: Batch) -> Iterable[QuantityRow]:
         area = fsum(p.quantity * area_mm2(p.pattern) for p in pieces if p.lead == lead)
         yield _row(job, f"{lead.material}, {lead.colour}", area / MM2_PER_M2, _M2, _CUT, kg=mass_kg(area, lead))
     yield from _soakers(job, [piece for piece in pieces if piece.pattern.family == "soaker"])
-    wedges = sum(p.quantity * fixings.wedges(p.pattern, batch.practice) for p in pieces)
-    if wedges:
-        yield _row(job, "lead wedges", wedges, _PIECES, wedge_rule(batch.practice))
-    clips = {
-        family: sum(
-            p.quantity * fixings.clips(edge, batch.practice)
-            for p in pieces
-            if p.pattern.family == family
-            for _, edge in fixings.free_edges(p.pattern)
-        )
-        for family in dict.fromkeys(p.pattern.family for p in pieces)
-    }
-    if any(clips.values()):
-        shares = ", ".join(f"{family} {count}" for family, count in clips.items() if count)
-        by = f"{shares}; {clip_rule(batch.practice)}"
-        yield _row(job, "clips for free edges", sum(clips.values()), _PIECES, by)
+    yield from _fixings(job, pieces, batch.practice)
     for item, length, rule in (
         ("joint or chase to rake out and point", joint_mm(pieces), _JOINT),
         ("seams to weld", fsum(p.quantity * fixings.weld_mm(p.pattern) for p in pieces), _WELDS),
@@ -76,6 +62,23 @@ def _of_job(job: str, batch: Batch) -> Iterable[QuantityRow]:
     ):
         if length:
             yield _row(job, item, length / MM_PER_UNIT["m"], _M, rule)
+
+
+def _fixings(job: str, pieces: Sequence[Piece], practice: Practice) -> Iterable[QuantityRow]:
+    """Count what holds the pieces, place by place."""
+    for kind, item, rule in (
+        (FixingKind.WEDGE, "lead wedges", wedge_rule(practice)),
+        (FixingKind.CLIP, "clips for free edges", clip_rule(practice)),
+        (FixingKind.NAIL, "copper nails through heads", nail_rule(practice)),
+    ):
+        counts: dict[str, int] = {}
+        for piece in pieces:
+            family, count = piece.pattern.family, piece.quantity * len(fixed_by(piece, kind))
+            counts[family] = counts.get(family, 0) + count
+        shares = ", ".join(f"{family} {count}" for family, count in counts.items() if count)
+        if shares:
+            by = rule if kind is FixingKind.WEDGE else f"{shares}; {rule}"
+            yield _row(job, item, sum(counts.values()), _PIECES, by)
 
 
 def wedge_rule(practice: Practice) -> str:
@@ -95,6 +98,12 @@ def clip_rule(practice: Practice) -> str:
         f"at most {most.value:g} {most.unit} apart, one near each end ({most.source}); "
         "which edges lie open: common practice, no source"
     )
+
+
+def nail_rule(practice: Practice) -> str:
+    """Say by which rules nails are counted."""
+    spacing = practice["nail_spacing"]
+    return f"at most {spacing.value:g} {spacing.unit} apart ({spacing.source}); sides are left free to move"
 
 
 def joint_mm(pieces: Sequence[Piece]) -> float:

@@ -12,10 +12,12 @@ from html import escape
 
 from cutpath.plane import bounds_mm, distance_mm
 from cutpath.reports.dimensions import spread
+from cutpath.reports.fixing_marks import fixing_signs
 from cutpath.reports.marking import MarkedPoint, Marking
 from cutpath.reports.markup import element, number, path, svg
 from cutpath.reports.roll_picture import pattern_lines
 from cutpath.tolerances import POINT_MM
+from cutpath.values.fixing import Fixing
 from cutpath.values.pattern import FlatPattern, Point, Polyline
 
 SCALES = (1.0, 2.0, 2.5, 4.0, 5.0, 6.0, 7.5, 10.0, 12.5, 15.0, 20.0, 25.0, 50.0, 100.0)
@@ -30,7 +32,9 @@ _APART = 2.9  # figures of one row stand at least this far from each other
 _SIDE, _FOOT = 12.0, 11.0
 
 
-def ticket_picture(pattern: FlatPattern, marking: Marking, title: str) -> tuple[str, float]:
+def ticket_picture(
+    pattern: FlatPattern, marking: Marking, title: str, fixings: Sequence[Fixing] = ()
+) -> tuple[str, float]:
     """Draw a piece on its blank: every line, the keys of its points, and how far they lie from the corner.
 
     Below the straight edge stand the distances along it: of a piece with steps the feet of the risers and the ends of
@@ -43,13 +47,14 @@ def ticket_picture(pattern: FlatPattern, marking: Marking, title: str) -> tuple[
     """
     fit = max(marking.length_mm / LONGEST, marking.width_mm / TALLEST)
     scale = next((s for s in SCALES if s >= fit - POINT_MM), SCALES[-1])
-    return _Picture(pattern, marking, scale).svg(title), scale
+    return _Picture(pattern, marking, fixings, scale).svg(title), scale
 
 
 @dataclass(frozen=True, slots=True)
 class _Picture:
     pattern: FlatPattern
     marking: Marking
+    fixings: Sequence[Fixing]
     scale: float
 
     @property
@@ -82,6 +87,10 @@ class _Picture:
             element("rect", x=left, y=self._head, width=self._length, height=self._bottom - self._head, class_="blank"),
             element("path", d=outline, class_="piece", fill_rule="evenodd"),
             *(element("path", d=path(self._at(line)), class_=class_) for class_, line in pattern_lines(self.pattern)),
+            *(
+                element("path", d="".join(path(c, closed=sign.closed) for c in sign.contours), class_=sign.class_)
+                for sign in fixing_signs(self.fixings, lambda point: self._at((point,))[0])
+            ),
             *self._along(below=True),
             *self._along(below=False),
             *self._heights(),

@@ -6,10 +6,13 @@ One HTML file with its style and drawings inside; nothing is fetched, nothing ru
 from __future__ import annotations
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from html import escape
 
+from cutpath.plane import distance_mm
 from cutpath.reports.cutting_list import face_down
+from cutpath.reports.fixing_marks import SIGNS
 from cutpath.reports.handwork import cutting_order, fold_lines, folding_order, line_keys, marking_order
 from cutpath.reports.isometric import folded_picture
 from cutpath.reports.marking import LineKind, MarkedPoint, Marking, marking
@@ -23,8 +26,9 @@ from cutpath.reports.ticket_style import STYLE
 from cutpath.trade import cautions, fixings
 from cutpath.trade.rules import Practice, figure
 from cutpath.values.batch import Batch
+from cutpath.values.fixing import FixingKind
 from cutpath.values.pattern import MarkKind
-from cutpath.values.piece import Piece
+from cutpath.values.piece import Piece, fixed_by
 from cutpath.values.proof import Proof
 
 _WELDED = re.compile(r"\bweld\b|\bseam\b")
@@ -84,7 +88,7 @@ def _page(
 ) -> str:
     piece, marked = group[0], marking(group[0].pattern)
     names = ", ".join(p.id for p in group)
-    picture, scale = ticket_picture(piece.pattern, marked, names)
+    picture, scale = ticket_picture(piece.pattern, marked, names, piece.fixings)
     return element(
         "article",
         _head(group, names),
@@ -239,26 +243,36 @@ def _list(title: str, lines: Sequence[str]) -> str:
 def fixing_lines(piece: Piece, practice: Practice) -> list[str]:
     """Say how many wedges and clips hold a piece, and by which rules."""
     lines = []
-    count = fixings.wedges(piece.pattern, practice)
+    count = len(fixed_by(piece, FixingKind.WEDGE))
     if count:
         steps = any(fixings.is_step(fold) for fold in fixings.turn_ins(piece.pattern))
         spacing = practice["wedge_spacing"]
         each = f"one at every step ({practice['wedges_a_step'].source}), and " if steps else ""
         lapped = any(mark.kind is MarkKind.LAP for mark in piece.pattern.marks)
         lines.append(
-            f"{count} lead wedges: {each}at most {figure(spacing)} apart, at each change of direction, "
+            f"{count} lead wedges ({SIGNS[FixingKind.WEDGE]}s): {each}at most {figure(spacing)} apart, at each change of direction, "
             f"{practice['wedges_a_piece'].value:g} or more a piece ({spacing.source.partition(':')[0]})."
             + (" At a lap one wedge holds both lengths." if lapped else "")
         )
     edges = fixings.free_edges(piece.pattern)
     if edges:
         least, most = practice["clip_spacing_least"], practice["clip_spacing_most"]
-        counts = [(fixings.clips(edge, practice), name, edge) for name, edge in edges]
-        under = ", ".join(f"{clips} under the {name} of {millimetres(edge)} mm" for clips, name, edge in counts)
-        total = f"{sum(clips for clips, _, _ in counts)} clips: " if len(counts) > 1 else ""
+        counts = Counter(fixing.on for fixing in fixed_by(piece, FixingKind.CLIP))
+        sizes: dict[str, float] = {}
+        for name, line in edges:
+            sizes[name] = sizes.get(name, 0.0) + distance_mm(*line)
+        under = ", ".join(f"{counts[name]} under the {name} of {millimetres(size)} mm" for name, size in sizes.items())
+        total = f"{counts.total()} clips: " if len(sizes) > 1 else ""
         each = under if total else under.replace(" under", " clips under", 1)
         lines.append(
-            f"{total}{each}, one near each end, {least.value:g} to {figure(most)} apart ({most.source}); "
+            f"{total}{each} ({SIGNS[FixingKind.CLIP]}s), one near each end, {least.value:g} to {figure(most)} apart ({most.source}); "
             "fixed before the edge is dressed down."
+        )
+    nails = fixed_by(piece, FixingKind.NAIL)
+    if nails:
+        spacing = practice["nail_spacing"]
+        lines.append(
+            f"{len(nails)} copper nails ({SIGNS[FixingKind.NAIL]}es) in a row below the {nails[0].on}, at most {figure(spacing)} apart "
+            f"({spacing.confidence.value}); leave the sides free to move."
         )
     return lines

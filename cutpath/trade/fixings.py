@@ -1,4 +1,4 @@
-"""How many wedges and clips hold a piece, and what else its making wants, by the rules of the practice.
+"""Where wedges, clips and nails hold a piece, and what else its making wants, by the rules of the practice.
 
 Terminology
 -----------
@@ -7,6 +7,8 @@ joint is pointed.
 Free edge: an edge that lies open, on the roof, on the length below, or hanging over an upstand; clips under it keep the
 wind from lifting it. Which edges lie open is common practice, no source; edges under the covering and turned over
 fillets are held by it.
+Head: the upper edge of a length that runs with the slope, under the next one or the covering; it is nailed, and the
+rest is free to move. Gutters across the slope are held by their upstand and their fillet, and are not nailed here.
 Two rules speak of wedges. The building specification (work section H71) asks for one at each change of direction, none
 farther apart than its spacing, and no fewer than two to a piece; common practice sets one at every step. Each step is
 a stretch of its own and is counted by both; straight runs are counted by the specification.
@@ -16,13 +18,18 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
-from cutpath.plane import distance_mm
+from cutpath.plane import distance_mm, same_point
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.rules import Practice
+from cutpath.values.fixing import Fixing, FixingKind
 from cutpath.values.pattern import FlatPattern, Fold, MarkKind, Point
+from cutpath.values.piece import Piece
+
+Edge = tuple[Point, Point]
 
 FREE_EDGES: dict[str, tuple[frozenset[str], str]] = {
     "cover flashing": (frozenset({"free edge"}), ""),
@@ -32,6 +39,13 @@ FREE_EDGES: dict[str, tuple[frozenset[str], str]] = {
     "back gutter": (frozenset({"left end", "right end"}), "wall"),
 }
 """Edges of a family that lie open beside `COVER_EDGE`, and the fold above which they stand on the wall instead."""
+
+HEADS: dict[str, tuple[str, tuple[str, ...]]] = {
+    "valley gutter": ("upper end", ("foot of the fillet, first roof", "foot of the fillet, second roof")),
+    "abutment gutter": ("upper end", ("outer edge", "wall")),
+    "pipe slate": ("upper edge", ()),
+}
+"""Edge of a family that is nailed, and the folds between which it lies flat on the roof; all of it without them."""
 
 COVER_EDGE = "cover edge"
 """An edge that lies open on the roof, whatever the family."""
@@ -49,47 +63,96 @@ def is_step(fold: Fold) -> bool:
     return _STEP_TURN_IN.fullmatch(fold.name) is not None
 
 
-def wedges(pattern: FlatPattern, practice: Practice) -> int:
-    """Give how many wedges hold one piece, 0 where nothing turns in.
+def with_fixings(pieces: Iterable[Piece], practice: Practice) -> tuple[Piece, ...]:
+    """Return the pieces with everything that holds them in its place."""
+    return tuple(
+        replace(p, fixings=(*wedges(p.pattern, practice), *clips(p.pattern, practice), *nails(p.pattern, practice)))
+        for p in pieces
+    )
 
-    Parameters
-    ----------
-    pattern : FlatPattern
-    practice : mapping of str to Fact
 
-    Returns
-    -------
-    int
-        One to each step, more where its fold is longer than the spacing; along straight runs one near each end,
-        at each arris and between them by the spacing; no fewer than the least to a piece.
+def wedges(pattern: FlatPattern, practice: Practice) -> tuple[Fixing, ...]:
+    """Place the wedges that hold one piece, each on the fold of its turn-in; none where nothing turns in.
+
+    One in the middle of each step, more where its fold is longer than the spacing; along straight runs one near each
+    end, at each arris and between them by the spacing; no fewer than the least to a piece.
 
     Notes
     -----
     Sources: work section H71 (spacing, changes of direction, least to a piece); common practice (every step).
     """
     spacing, each = practice["wedge_spacing"].value, practice["wedges_a_step"].value
-    folds = turn_ins(pattern)
+    folds = [fold for fold in turn_ins(pattern) if _long(fold) > POINT_MM]
     if not folds:
-        return 0
-    steps = [max(math.ceil(each), _spaces(_long(fold), spacing)) for fold in folds if is_step(fold)]
-    runs = [_spaces(_long(fold), spacing) for fold in folds if not is_step(fold)]
-    # A run beside steps begins at their arris, where the first step's wedge is; alone, it has one more than spaces.
-    straight = sum(runs) + (1 if runs and not steps else 0)
-    return max(sum(steps) + straight, math.ceil(practice["wedges_a_piece"].value))
+        return ()
+    steps = [fold for fold in folds if is_step(fold)]
+    counts = [_spaces(_long(fold), spacing) for fold in folds]
+    counts = [max(math.ceil(each), n) if fold in steps else n for fold, n in zip(folds, counts, strict=True)]
+    runs = _chained([fold for fold in folds if fold not in steps], steps)
+    met = {n for line, n in runs if n is not None}  # the steps that turn a corner into a run: their wedge stands there
+    starts = sum(1 for place, (_, step) in enumerate(runs) if step is None and not place)
+    short = math.ceil(practice["wedges_a_piece"].value) - sum(counts) - starts
+    if short > 0:
+        longest = max(range(len(folds)), key=lambda i: _long(folds[i]) / counts[i])
+        counts[longest] += short
+    out = []
+    for fold, n in zip(folds, counts, strict=True):
+        if fold in steps:
+            line = (fold.start, fold.end) if fold not in met else _from_corner(fold, runs)
+            near = _near(_long(fold), practice) / _long(fold)
+            shares = [near + i * (1 - near) / n if fold in met else (i + 0.5) / n for i in range(n)]
+            rule = "wedges_a_step"
+        else:
+            place = next(i for i, (ends, _) in enumerate(runs) if set(ends) == {fold.start, fold.end})
+            line, step = runs[place]
+            near = _near(_long(fold), practice) / _long(fold)
+            first, last = place == 0 and step is None, place == len(runs) - 1
+            shares = [i / n for i in range(0 if first else 1, n + 1)]
+            shares = [min(max(share, near if first else 0.0), 1 - near if last else 1.0) for share in shares]
+            rule = "wedge_spacing"
+        out += [Fixing(FixingKind.WEDGE, _along(line, share), fold.name, rule) for share in shares]
+    return tuple(out)
 
 
-def clips(edge_mm: float, practice: Practice) -> int:
-    """Give how many clips hold one free edge: one near each end, the rest no farther apart than the greatest spacing.
+def clips(pattern: FlatPattern, practice: Practice) -> tuple[Fixing, ...]:
+    """Place the clips that hold the free edges: one near each end, the rest no farther apart than the greatest spacing.
 
     Notes
     -----
     Source: common practice, no source.
     """
-    return _spaces(edge_mm, practice["clip_spacing_most"].value) + 1 if edge_mm > POINT_MM else 0
+    most = practice["clip_spacing_most"].value
+    return tuple(
+        Fixing(FixingKind.CLIP, at, name, "clip_spacing_most")
+        for name, line in free_edges(pattern)
+        for at in _evenly(line, most, practice["fixing_from_end"].value)
+    )
 
 
-def free_edges(pattern: FlatPattern) -> tuple[tuple[str, float], ...]:
-    """Give name and length in mm of each edge of a piece that wants clips, as far as it does not stand on a wall.
+def nails(pattern: FlatPattern, practice: Practice) -> tuple[Fixing, ...]:
+    """Place the nails through the head of a piece, in one row beside its upper edge where that lies on the roof.
+
+    Notes
+    -----
+    Source: from memory, unverified.
+    """
+    name, folds = HEADS.get(pattern.family, ("", ()))
+    inside = practice["nail_from_edge"].value
+    out: list[Fixing] = []
+    for edge, line in _edges(pattern):
+        if edge == name:
+            a, b = _between(line, [f for f in pattern.folds if f.name in folds])
+            size = distance_mm(a, b)
+            # The outline runs counter-clockwise: the sheet lies to the left of its edge.
+            dx, dy = -(b[1] - a[1]) / size * inside, (b[0] - a[0]) / size * inside
+            row = ((a[0] + dx, a[1] + dy), (b[0] + dx, b[1] + dy))
+            places = _evenly(row, practice["nail_spacing"].value, inside)
+            out += [Fixing(FixingKind.NAIL, at, edge, "nail_spacing") for at in places]
+    return tuple(out)
+
+
+def free_edges(pattern: FlatPattern) -> tuple[tuple[str, Edge], ...]:
+    """Return name and ends of each edge of a piece that wants clips, as far as it does not stand on a wall.
 
     The ends of a back gutter that meet at a wood-cored roll are held by that and want none.
     """
@@ -98,13 +161,69 @@ def free_edges(pattern: FlatPattern) -> tuple[tuple[str, float], ...]:
     if pattern.family == "back gutter":
         names = frozenset(f"{side} end" for side in ("left", "right") if _has_fold(pattern, f"{side} arris"))
     found = []
-    for name, (a, b) in zip(pattern.edges, pairwise((*pattern.outline, pattern.outline[0])), strict=True):
+    for name, (a, b) in _edges(pattern):
         if name == COVER_EDGE or name in names:
             rise, low = abs(b[1] - a[1]), min(a[1], b[1])
             share = 1.0 if rise <= POINT_MM else max(0.0, min(1.0, (top - low) / rise))
             if share * distance_mm(a, b) > POINT_MM:
-                found.append((name, share * distance_mm(a, b)))
+                found.append((name, (a, _along((a, b), share)) if a[1] <= b[1] else (_along((b, a), share), b)))
     return tuple(found)
+
+
+def _edges(pattern: FlatPattern) -> Iterable[tuple[str, Edge]]:
+    return zip(pattern.edges, pairwise((*pattern.outline, pattern.outline[0])), strict=True)
+
+
+def _between(line: Edge, folds: Sequence[Fold]) -> Edge:
+    """Return the part of an edge between folds that end on it; all of it where there are none."""
+    a, b = line
+    size = distance_mm(a, b)
+
+    def along(point: Point) -> float:
+        return ((point[0] - a[0]) * (b[0] - a[0]) + (point[1] - a[1]) * (b[1] - a[1])) / size / size
+
+    ends = [min((f.start, f.end), key=lambda at: min(distance_mm(at, a), distance_mm(at, b))) for f in folds]
+    shares = sorted(along(at) for at in ends) or [0.0, 1.0]
+    return _along(line, shares[0]), _along(line, shares[-1])
+
+
+def _chained(runs: Sequence[Fold], steps: Sequence[Fold]) -> list[tuple[Edge, Fold | None]]:
+    """Return straight turn-ins as lines that follow each other round arrises, each with the step it begins beside.
+
+    The first begins at the arris where a step turns in at the same place, or at its free end.
+    """
+    out: list[tuple[Edge, Fold | None]] = []
+    for fold in sorted(runs, key=lambda f: min(f.start[0], f.end[0])):
+        ends = (fold.start, fold.end) if fold.start[0] <= fold.end[0] else (fold.end, fold.start)
+        beside = next((s for s in steps for at in (s.start, s.end) for end in ends if same_point(at, end)), None)
+        corner = next((at for s in steps for at in (s.start, s.end)), None)
+        if corner is not None and distance_mm(ends[1], corner) < distance_mm(ends[0], corner):
+            ends = ends[::-1]
+        out.append((ends, beside))
+    return out
+
+
+def _from_corner(step: Fold, runs: Sequence[tuple[Edge, Fold | None]]) -> Edge:
+    """Return a step's fold from the arris on at which a run begins beside it."""
+    corner = next(line[0] for line, beside in runs if beside is step)
+    return (step.start, step.end) if same_point(step.start, corner) else (step.end, step.start)
+
+
+def _evenly(line: Edge, spacing_mm: float, from_end_mm: float) -> list[Point]:
+    """Return places along a line, one near each end, the others between them by the spacing."""
+    size = distance_mm(*line)
+    near = min(from_end_mm, size / 4) / size
+    spaces = _spaces(size, spacing_mm)
+    return [_along(line, near + i * (1 - 2 * near) / spaces) for i in range(spaces + 1)]
+
+
+def _near(length_mm: float, practice: Practice) -> float:
+    return min(practice["fixing_from_end"].value, length_mm / 4)
+
+
+def _along(line: Edge, share: float) -> Point:
+    (x0, y0), (x1, y1) = line
+    return (x0 + (x1 - x0) * share, y0 + (y1 - y0) * share)
 
 
 def _has_fold(pattern: FlatPattern, name: str) -> bool:

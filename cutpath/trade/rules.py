@@ -105,6 +105,7 @@ _RULES: Final = (
     Rule("wedge_spacing", _MOST),
     Rule("wedges_a_piece", _LEAST),
     Rule("wedges_a_step", _LEAST),
+    Rule("nail_spacing", _MOST),
     Rule("lift_at_waist", _MOST, ("CP322",), _NOTE),
     Rule("lift_at_waist_lower_filter", _MOST, ("CP322",), _NOTE),
 )

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from cutpath.values.fixing import Fixing, FixingKind
 from cutpath.values.pattern import FlatPattern
 from cutpath.values.survey import Hand, Lead
 
@@ -28,6 +29,8 @@ class Piece:
         ``<file>: <key path>`` of the detail, for findings.
     may_flip : bool
         True when the piece may be cut face down.
+    fixings : tuple of Fixing
+        What holds it; empty until it has been worked out by the practice in force.
     """
 
     id: str
@@ -41,8 +44,14 @@ class Piece:
     pattern: FlatPattern
     where: str
     may_flip: bool
+    fixings: tuple[Fixing, ...] = ()
 
 
 def has_face(piece: Piece) -> bool:
     """Tell whether it matters which face of the sheet is up: the piece has a hand, or folds."""
     return piece.hand is not None or bool(piece.pattern.folds)
+
+
+def fixed_by(piece: Piece, kind: FixingKind) -> tuple[Fixing, ...]:
+    """Return the fixings of one kind that hold a piece."""
+    return tuple(fixing for fixing in piece.fixings if fixing.kind is kind)

@@ -19,6 +19,7 @@ from cutpath.reports.ink import Words
 from cutpath.reports.markup import number
 from cutpath.reports.wall_sheet import WIDEST
 from cutpath.reports.walls import elevations
+from cutpath.trade.fixings import with_fixings
 from cutpath.values.survey import Hand, StepFlashing
 
 JOBS = Path(__file__).resolve().parents[2] / "fixtures" / "jobs"
@@ -41,7 +42,7 @@ each_wall = pytest.mark.parametrize(("file", "label", "hand"), WALLS, ids=str)
 def planned(file):
     """One job and its pieces."""
     (job,), _ = read_jobs([JOBS / f"{file}.toml"], rolls_list(None), practice())
-    return job, pieces_of([job])[0]
+    return job, with_fixings(pieces_of([job])[0], practice())
 
 
 @cache

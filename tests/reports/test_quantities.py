@@ -20,6 +20,7 @@ from cutpath.profiles import lead_table, practice, rolls_list
 from cutpath.reports.lifting import heavy
 from cutpath.reports.quantities import joint_mm, quantities, quantities_csv, quantities_html
 from cutpath.trade import fixings
+from cutpath.trade.fixings import with_fixings
 from cutpath.values.batch import Batch
 from cutpath.values.survey import (
     Apron,
@@ -57,7 +58,14 @@ def batch_of(*details):
     pieces, _ = pieces_of(jobs)
     assert pieces
     return Batch(
-        jobs=jobs, pieces=pieces, materials=(), sheets=(), findings=(), seed=1, version="0", practice=practice()
+        jobs=jobs,
+        pieces=with_fixings(pieces, practice()),
+        materials=(),
+        sheets=(),
+        findings=(),
+        seed=1,
+        version="0",
+        practice=practice(),
     )
 
 
@@ -80,7 +88,7 @@ def test_a_cover_flashing_of_4_2_m_by_hand():
 def test_a_short_piece_has_two_wedges_at_least():
     head = DetailHead("A1", Origin("j.toml", "d"), lead_table()[4], 1, (), 1500.0, 100.0)
     (piece,) = batch_of(CoverFlashing(head, 60.0, 0.0, 100.0, 25.0)).pieces
-    assert fixings.wedges(piece.pattern, practice()) == 2
+    assert len(fixings.wedges(piece.pattern, practice())) == 2
 
 
 def test_a_piece_that_turns_into_nothing_has_no_wedges():
@@ -93,7 +101,7 @@ def test_a_piece_that_turns_into_nothing_has_no_wedges():
 def test_an_apron_is_wedged_at_each_arris_whatever_its_corners(corners, wedges):
     """Faces of 890 and two sides: 2 spaces and 1 each, and one wedge more than spaces."""
     batch = batch_of(Apron(HEAD, 40.0, 890.0, 150.0, 150.0, 150.0, 25.0, corners))
-    assert fixings.wedges(batch.pieces[0].pattern, practice()) == wedges
+    assert len(fixings.wedges(batch.pieces[0].pattern, practice())) == wedges
 
 
 def test_one_wedge_to_every_step():
@@ -147,7 +155,7 @@ def of_job(file, item):
     """One item of a fixture's job."""
     jobs, _ = read_jobs([JOB_OF_STACKS.with_stem(file)], rolls_list(None), practice())
     pieces, _ = pieces_of(jobs)
-    batch = Batch(jobs, pieces, (), (), (), 1, "0", practice=practice())
+    batch = Batch(jobs, with_fixings(pieces, practice()), (), (), (), 1, "0", practice=practice())
     return next(row for row in quantities(batch) if row["item"] == item)
 
 

@@ -23,6 +23,7 @@ from cutpath.reports.marking import LineKind, marking
 from cutpath.reports.tickets import alike, fixing_lines, is_welded, tickets_html
 from cutpath.tolerances import CURVE_MARK_MM
 from cutpath.trade import cautions
+from cutpath.trade.fixings import with_fixings
 from cutpath.values.batch import Batch
 from tests.properties.surveys import aprons, cover_flashings, for_all, soakers, step_flashings
 from tests.properties.surveys import pieces_of as random_pieces
@@ -34,7 +35,7 @@ VOID = {"meta", "br", "path", "line", "rect", "circle"}
 
 def batch_of(files):
     jobs, _ = read_jobs(files)
-    pieces, _ = pieces_of(jobs)
+    pieces = with_fixings(pieces_of(jobs)[0], practice())
     return Batch(
         jobs=jobs, pieces=pieces, materials=(), sheets=(), findings=(), seed=1, version="0", practice=practice()
     )
@@ -232,7 +233,9 @@ def test_wedges_and_clips_are_told_with_their_sources(demo):
     batch, _ = demo
     by_id = {p.id: p for p in batch.pieces}
     (wedges,) = fixing_lines(by_id["TR-S1-R2"], practice())
-    assert wedges.startswith(f"{len(marking(by_id['TR-S1-R2'].pattern).steps)} lead wedges: one at every step")
+    assert wedges.startswith(
+        f"{len(marking(by_id['TR-S1-R2'].pattern).steps)} lead wedges (triangles): one at every step"
+    )
     assert "work section H71" in wedges
     assert any("clips under the cover edge" in line for line in fixing_lines(by_id["TR-A1-1"], practice()))
     assert fixing_lines(by_id["TR-K1-R1"], practice()) == []
@@ -243,7 +246,10 @@ def test_a_shop_that_wedges_closer_gets_more_wedges(demo, tmp_path):
     file.write_text('[[fact]]\nname = "wedge_spacing"\nvalue = 200\nsource = "windy hill"\n')
     batch, _ = demo
     apron = next(p for p in batch.pieces if p.id == "TR-A1-1")
-    usual, own = (int(fixing_lines(apron, limits)[0].split()[0]) for limits in (practice(), shop_practice(file)))
+    usual, own = (
+        int(fixing_lines(with_fixings([apron], limits)[0], limits)[0].split()[0])
+        for limits in (practice(), shop_practice(file))
+    )
     # faces of 150, 890 and 150: 1 + 2 + 1 spaces of 450 or less, 1 + 5 + 1 of 200 or less, and one wedge more
     assert (usual, own) == (5, 8)
 
