@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from cutpath.reports.marking import LineKind, MarkedLine, Marking
 from cutpath.reports.pattern_picture import FoldGroup, fold_groups
 from cutpath.reports.ticket_picture import fold_end
-from cutpath.tolerances import CURVE_MARK_MM
+from cutpath.tolerances import CURVE_MARK_MM, ONE_MARK_MM
 from cutpath.trade.fixings import is_step
 from cutpath.values.pattern import FlatPattern
 
@@ -45,13 +45,9 @@ def marking_order(pattern: FlatPattern, marking: Marking) -> list[str]:
         ),
     ]
     if marking.steps:
-        first = marking.point(f"{marking.steps[0]}a")
         n = marking.steps[0]
         lines += [
-            (
-                f"Strike the water line {first.square_mm} up. On it mark off every a: the feet of the risers and the "
-                "ends of the folds."
-            ),
+            _water_line(marking),
             (
                 f"Set out every b, c and d. Join a{DASH}b{DASH}c for the riser, b to the next a for the fold, "
                 f"c{DASH}d for the top of the turn-in (step {n}: {n}a, {n}b, {n}c, {n}d)."
@@ -69,6 +65,20 @@ def marking_order(pattern: FlatPattern, marking: Marking) -> list[str]:
     if pattern.folds or pattern.marks:
         lines.append("Pencil, chalk or crayon only. Never score a fold: it cracks.")
     return lines
+
+
+def _water_line(marking: Marking) -> str:
+    """Say where the water line is struck, and which feet of risers do not stand on it."""
+    (line,) = (line for line in marking.lines if line.kind is LineKind.MARK and line.name == "water line")
+    level = marking.point(line.keys[0])
+    feet = [marking.point(f"{n}a") for n in marking.steps]
+    off = [foot.key for foot in feet if abs(foot.square_exact_mm - level.square_exact_mm) > ONE_MARK_MM]
+    but = f" but {', '.join(off[:-1])}{' and ' if off[1:] else ''}{off[-1]}" if off else ""
+    there = " Those are set out by the table." if off else ""
+    return (
+        f"Strike the water line {level.square_mm} up. On it mark off every a{but}: the feet of the risers and the ends "
+        f"of the folds.{there}"
+    )
 
 
 def cutting_order(pattern: FlatPattern, marking: Marking) -> list[str]:
@@ -95,7 +105,7 @@ def _step_cuts(marking: Marking) -> list[str]:
         snips = [f"{n}c{DASH}{n}a" for n in later]
         lines.append(
             f"Snips first, while the strip is stiff: straight down each riser from c to a, {_first_to_last(snips)}. "
-            "Stop dead on the water line; a nick below it lets water in. One cut makes the riser and frees the turn-in "
+            "Stop dead on a; a nick below it lets water in. One cut makes the riser and frees the turn-in "
             "of the step below."
         )
     steps = f"step {first} to step {last}" if later else f"step {first}"

@@ -250,9 +250,9 @@ def fixing_lines(piece: Piece, practice: Practice) -> list[str]:
         each = f"one at every step ({practice['wedges_a_step'].source}), and " if steps else ""
         lapped = any(mark.kind is MarkKind.LAP for mark in piece.pattern.marks)
         lines.append(
-            f"{count} lead wedges ({SIGNS[FixingKind.WEDGE]}s): {each}at most {figure(spacing)} apart, at each change of direction, "
-            f"{practice['wedges_a_piece'].value:g} or more a piece ({spacing.source.partition(':')[0]})."
-            + (" At a lap one wedge holds both lengths." if lapped else "")
+            f"{count} lead wedges ({SIGNS[FixingKind.WEDGE]}s): {each}at most {figure(spacing)} apart, "
+            f"at each change of direction, {practice['wedges_a_piece'].value:g} or more a piece "
+            f"({spacing.source.partition(':')[0]})." + (" At a lap one wedge holds both lengths." if lapped else "")
         )
     edges = fixings.free_edges(piece.pattern)
     if edges:
@@ -265,14 +265,14 @@ def fixing_lines(piece: Piece, practice: Practice) -> list[str]:
         total = f"{counts.total()} clips: " if len(sizes) > 1 else ""
         each = under if total else under.replace(" under", " clips under", 1)
         lines.append(
-            f"{total}{each} ({SIGNS[FixingKind.CLIP]}s), one near each end, {least.value:g} to {figure(most)} apart ({most.source}); "
-            "fixed before the edge is dressed down."
+            f"{total}{each} ({SIGNS[FixingKind.CLIP]}s), one near each end, {least.value:g} to {figure(most)} apart "
+            f"({most.source}); fixed before the edge is dressed down."
         )
     nails = fixed_by(piece, FixingKind.NAIL)
     if nails:
         spacing = practice["nail_spacing"]
         lines.append(
-            f"{len(nails)} copper nails ({SIGNS[FixingKind.NAIL]}es) in a row below the {nails[0].on}, at most {figure(spacing)} apart "
-            f"({spacing.confidence.value}); leave the sides free to move."
+            f"{len(nails)} copper nails ({SIGNS[FixingKind.NAIL]}es) in a row below the {nails[0].on}, at most "
+            f"{figure(spacing)} apart ({spacing.confidence.value}); leave the sides free to move."
         )
     return lines

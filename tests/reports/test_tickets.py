@@ -18,7 +18,7 @@ from cutpath.patterns.frame import mirror_image
 from cutpath.pieces import pieces_of
 from cutpath.plane import mirrored, moved
 from cutpath.profiles import practice, shop_practice
-from cutpath.reports.handwork import cutting_order, folding_order
+from cutpath.reports.handwork import cutting_order, folding_order, marking_order
 from cutpath.reports.marking import LineKind, marking
 from cutpath.reports.tickets import alike, fixing_lines, is_welded, tickets_html
 from cutpath.tolerances import CURVE_MARK_MM
@@ -352,3 +352,13 @@ def test_only_curves_are_called_curves(demo):
         assert corners < turns if told else corners == turns
     families = {p.pattern.family for p in batch.pieces if marking(p.pattern).curved}
     assert families == {"pipe slate", "sleeve"}
+
+
+def test_feet_of_risers_that_stand_off_the_water_line_are_named():
+    """Steps on a tongue have feet of their own, and so have steps whose ends were chosen on the wall."""
+    batch = batch_of([path for path in FILES if path.stem == "chapel"])
+    by_label = {p.detail: p for p in batch.pieces}
+    upper = marking_order(by_label["S2"].pattern, marking(by_label["S2"].pattern))[1]
+    assert upper.startswith("Strike the water line 80 up. On it mark off every a but 3a and 4a:")
+    lower = marking_order(by_label["S1"].pattern, marking(by_label["S1"].pattern))[1]
+    assert lower.startswith("Strike the water line 80 up. On it mark off every a:")
