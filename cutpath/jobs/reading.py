@@ -154,7 +154,7 @@ def _read_job(path: Path, trade: _Trade) -> tuple[Job | None, str | None, list[F
         chimneys=chimneys,
         written={
             **usable.file.model_dump(warnings=False),
-            "detail": {number: table.model_dump(warnings=False) for number, table in usable.numbered},
+            "detail": {n: table.model_dump(exclude_unset=True, warnings=False) for n, table in usable.numbered},
         },
     )
     return job, usable.file.mark, [*findings, *desk.findings]

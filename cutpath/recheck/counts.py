@@ -55,13 +55,24 @@ def check_orders(asked: Asked) -> Iterator[Finding]:
     quantity = asked.entry.get("quantity") or 1
     if head.quantity != quantity:
         yield asked.wrong("quantity", f"{head.quantity} sets", f"{quantity}, as written")
-    hands = "pair" if asked.of_chimney else table.get("hands")
-    if hands is not None and isinstance(asked.detail, StepFlashing | Soakers | AbutmentGutter | CoverFlashing):
-        wanted = _HANDS[hands] if not isinstance(asked.detail, CoverFlashing) or asked.detail.slope_deg else set()
-        if set(head.hands) != wanted:
-            found = ", ".join(hand.value for hand in head.hands) or "none"
-            yield asked.wrong("hands", f"hands: {found}", f'"{hands}", as written')
+    wanted = _hands(asked)
+    if set(head.hands) != wanted:
+        found = ", ".join(hand.value for hand in head.hands) or "none"
+        yield asked.wrong("hands", f"hands: {found}", ", ".join(sorted(wanted)) or "none")
     yield from _longest(asked, table.get("longest"))
+
+
+def _hands(asked: Asked) -> set[Hand]:
+    """Give the hands that are wanted: as written, else a pair; none where a number of soakers is all that was said."""
+    match asked.detail:
+        case CoverFlashing() if not asked.detail.slope_deg:
+            return set()
+        case Soakers() if asked.own.get("count") is not None and asked.own is asked.entry and "hands" not in asked.own:
+            return set()
+        case StepFlashing() | Soakers() | AbutmentGutter() | CoverFlashing():
+            return _HANDS["pair" if asked.of_chimney else asked.step_table().get("hands", "pair")]
+        case _:
+            return set()
 
 
 def _longest(asked: Asked, own: float | None) -> Iterator[Finding]:

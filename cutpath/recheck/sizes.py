@@ -98,6 +98,9 @@ def check_sizes(asked: Asked) -> Iterator[Finding]:
     pitch = getattr(detail, "pitch_deg", None)
     if pitch is not None and (wanted := asked.pitch_deg()) is not None:
         yield from asked.differs("pitch", pitch, wanted, "deg")
+    corners = getattr(detail, "corners", None)
+    if corners is not None and corners.value != (wanted_work := asked.own_or_entry("corners") or "bossed"):
+        yield asked.wrong("corners", f"corners {corners.value}", f"{wanted_work}, as written or as usual")
     match detail:
         case StepFlashing():
             yield from _steps(asked, detail, severe=severe)
@@ -178,11 +181,11 @@ def _outline(asked: Asked, outline: PlainOutline) -> Iterator[Finding]:
     """Hold a shape to the points that were written; one that was drawn is read from its drawing alone."""
     if asked.own.get("points") is None:
         return
-    folds = [(*fold["from_"], *fold["to"], fold["angle"]) for fold in asked.own["folds"]]
+    folds = [(*fold["from_"], *fold["to"], fold.get("angle", 90.0)) for fold in asked.own.get("folds", ())]
     for key, found, wanted in (
         ("points", _figures(outline.outline), _figures(asked.own["points"])),
-        ("holes", _figures(*outline.holes), _figures(*asked.own["holes"])),
-        ("cuts", _figures(*outline.cuts), _figures(*asked.own["cuts"])),
+        ("holes", _figures(*outline.holes), _figures(*asked.own.get("holes", ()))),
+        ("cuts", _figures(*outline.cuts), _figures(*asked.own.get("cuts", ()))),
         ("folds", [x for a, b, angle in outline.folds for x in (*a, *b, angle)], [x for fold in folds for x in fold]),
     ):
         off = [abs(a - b) for a, b in zip(found, wanted, strict=False)]

@@ -25,7 +25,7 @@ class Asked:
     Attributes
     ----------
     job : table
-        The whole file, as checked: lengths in mm, pitches in degrees, None for what was left out.
+        The whole file, as checked: lengths in mm, pitches in degrees; of details only what was written.
     entry : table
         The entry of the file in which the detail stands: its own table, or that of a chimney.
     own : table

@@ -510,8 +510,9 @@ class Chimney:
 class Job:
     """One job: its name, short ``mark`` for piece numbers, notes, exposure, surveyed details, and which go together.
 
-    ``written`` is the file as it was checked, lengths in mm and pitches in degrees, its details by their numbers: what
-    the survey is held to when it is worked out a second time. Empty for a job from no file.
+    ``written`` is the file as it was checked, lengths in mm and pitches in degrees, with its details by their numbers,
+    less what was left out of them: what the survey is held to when it is worked out a second time. Empty for a job from
+    no file.
     """
 
     name: str
