@@ -2,12 +2,14 @@
 
 A flat pattern is taken apart into faces along its cuts and folds (`sheet`), the faces are turned about their folds
 to the stated angle and way as rigid parts (`space`), and every corner is held to the wall, the joints and the roof
-as they were measured (`fit`); consecutive lengths are held to their lap (`laps`). Nothing of the code that made the
-pattern is used. Thickness is neglected, as in the development.
+as they were measured (`fit`); consecutive lengths are held to their lap (`laps`). What is drawn besides is held to its
+place in the flat: marks (`marks`), setting-out points (`points`), lettering and hands (`hands`). Nothing of the code
+that made the pattern is used. Thickness is neglected, as in the development.
 
-What is not proved: lead that is worked. Where folds end inside the sheet, as at bossed corners, no flat part can
-follow; the parts beyond are named in `Proof.unproved`, and all others are proved. Weld laps, sealant and the dressing
-of lead over a wood-cored roll or round a pipe's bead are beyond it too.
+What is not proved: the form of lead that is worked. Where folds end inside the sheet, as at bossed corners, no flat
+part can follow; only the sizes of the uncut sheet there are held (`worked`). The parts beyond are named in
+`Proof.unproved`, and all others are proved. Weld laps, sealant and the dressing of lead over a wood-cored roll or round
+a pipe's bead are beyond it too.
 """
 
 from __future__ import annotations

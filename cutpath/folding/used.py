@@ -27,17 +27,11 @@ def passed_over(survey: StepFlashing, used: Sequence[BedJoint]) -> list[Gap]:
     for joint in survey.joints:
         if joint.number in numbers or joint.number > last.number:
             continue
-        x = toe(survey, joint)[0]
-        if survey.tongue is not None and x <= survey.least_fold_mm:
-            continue  # on the tongue, whose steps are those of the run below
-        if joint.number < numbers[0]:
-            ahead = x - survey.set_back_mm - survey.least_fold_mm
-            if survey.tongue is None and joint.end_x_mm is None and ahead > FOLD_DEVIATION_MM:
-                found.append(Gap(x - survey.set_back_mm, f"the steps pass over joint {joint.number}"))
-            continue
+        ahead = toe(survey, joint)[0] - survey.set_back_mm - survey.least_fold_mm
+        if ahead <= FOLD_DEVIATION_MM and (survey.tongue is not None or joint.number < numbers[0]):
+            continue  # too short to dress; or on a tongue, whose steps are those of the run below
         before_last = not any(joint.number < n < last.number for n in numbers)
-        room = _fold_after(survey, joint, last)
-        if not before_last or room > POINT_MM:
+        if not before_last or _fold_after(survey, joint, last) > POINT_MM:
             found.append(Gap(abs(last.y_mm - joint.y_mm), f"the steps pass over joint {joint.number}"))
     return found
 

@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
-from shapely import Polygon, box, hausdorff_distance
+from shapely import Point, Polygon, box, hausdorff_distance
 from shapely.geometry.base import BaseGeometry
 
 from cutpath.folding.flat import Flat, carried, to_run
 from cutpath.folding.gap import Gap, cos_sin
-from cutpath.tolerances import AREA_MM2
+from cutpath.tolerances import AREA_MM2, FOLD_DEVIATION_MM
 from cutpath.values.pattern import FoldWay
 from cutpath.values.survey import Apron, BackGutter, CornerWork, Detail, PlainOutline, RidgeSaddle, TopAbutment
 
@@ -25,7 +25,29 @@ def worked_gaps(detail: Detail, flat: Flat) -> list[Gap]:
     if getattr(detail, "corners", None) is not CornerWork.BOSSED:
         return []
     wanted = _sheet(detail, flat)
-    return [] if wanted is None else [_misfit(flat, wanted, "the sheet about its worked corners misses its sizes")]
+    found = [] if wanted is None else [_misfit(flat, wanted, "the sheet about its worked corners misses its sizes")]
+    return [*found, *_inner_ends(detail, flat)]
+
+
+def _inner_ends(detail: Detail, flat: Flat) -> list[Gap]:
+    """Hold the folds that end inside the sheet to the corners about which it is worked."""
+    match detail:
+        case Apron():
+            corners = [(0.0, 0.0), (detail.width_mm, 0.0)]
+        case TopAbutment():
+            corners = [(0.0, 0.0), (detail.length_mm, 0.0)]
+        case BackGutter():
+            corners = [(x, y) for x in (0.0, detail.width_mm) for y in (0.0, -detail.sole_mm)]
+        case _:
+            corners = [(0.0, 0.0)]
+    edge = Polygon(flat.ring).boundary
+    found = []
+    for name, ends in flat.folds:
+        for end in ends:
+            if edge.distance(Point(*end)) > FOLD_DEVIATION_MM:
+                off = float(np.linalg.norm(np.array(corners) - end, axis=1).min())
+                found.append(Gap(off, f"the fold '{name}' ends away from the corner about which the lead is worked"))
+    return found
 
 
 def _misfit(flat: Flat, wanted: BaseGeometry, what: str) -> Gap:
