@@ -60,9 +60,10 @@ def mark_gaps(detail: Detail, flat: Flat, low: Flat | None, high: Flat | None, o
     size = float(np.ptp(flat.ring, axis=0).max())
     found: list[Gap] = []
     met: set[int] = set()
+    alone = isinstance(detail, StepFlashing) and detail.lapped_mm > 0 and over is None
     for mark, points in flat.marks:
-        if mark.kind not in HELD:
-            continue
+        if mark.kind not in HELD or (alone and "end of the tongue above" in mark.name):
+            continue  # the run above a change of pitch was refused: it says itself why
         alike = [at for at, line in enumerate(wanted) if line.kind is mark.kind and _named(mark.name, line)]
         apart = {at: _apart(points, wanted[at].points) for at in alike}
         met |= {at for at, mm in apart.items() if mm <= FOLD_DEVIATION_MM}
