@@ -68,7 +68,7 @@ def _hands(asked: Asked) -> set[Hand]:
         case CoverFlashing() if not asked.detail.slope_deg:
             return set()
         case Soakers() if asked.own.get("count") is not None and asked.own is asked.entry and "hands" not in asked.own:
-            return set(asked.detail.head.hands)
+            return set()
         case StepFlashing() | Soakers() | AbutmentGutter() | CoverFlashing():
             return _HANDS["pair" if asked.of_chimney else asked.step_table().get("hands", "pair")]
         case _:

@@ -315,20 +315,15 @@ FAULTS: tuple[Fault, ...] = (
     ),
     Fault(
         STEP,
-        "gauge begins a course too high",
+        "gauge begins 20 mm too high",
         "steps",
-        instead(
-            f"{COURSING}.joints_from_gauge", lambda right: lambda first, gauge, **n: right(first + gauge, gauge, **n)
-        ),
+        instead(f"{COURSING}.joints_from_gauge", lambda right: lambda first, gauge, **n: right(first + 20, gauge, **n)),
     ),
     Fault(
         STEP,
-        "gauge leaves a course out",
+        "gauge stops courses short of the upper end",
         "steps",
-        instead(
-            f"{COURSING}.joints_from_gauge",
-            lambda right: lambda *g, **n: tuple(j for j in right(*g, **n) if j.number != 4),
-        ),
+        surveyed(StepFlashing, lambda survey: replace(survey, joints=survey.joints[:-2])),
     ),
     Fault(
         STEP,

@@ -2,10 +2,17 @@
 
 from __future__ import annotations
 
+import math
+
 JOINTS = [131, 206, 281, 357, 432, 508, 583, 659, 734, 810, 885, 961, 1036, 1112, 1187, 1263, 1338, 1414, 1489, 1565]
 SECOND = [round(y + 12 - 0.5 * n, 1) for n, y in enumerate(JOINTS)]
-ALONG = [round(72 + 131.5 * n + 2 * (n % 3), 1) for n in range(20)]
-ALONG_AGAIN = [round(t + 106 + 0.4 * n, 1) for n, t in enumerate(ALONG)]
+
+
+def _along(line_mm: float) -> list[float]:
+    """Give tape readings along a line parallel to a roof at 35 degrees, of courses of 75.4 that rise 6 in 1000."""
+    c, s = math.cos(math.radians(35)), math.sin(math.radians(35))
+    return [round((131 + 75.4 * n - line_mm / c) / (s - 0.006 * c), 1) for n in range(20)]
+
 
 _STEPS = '[[detail]]\nkind = "step flashing"\nlength = 2150\nhands = "{hands}"\nwater_line = 80\n'
 
@@ -21,9 +28,9 @@ JOBS: dict[str, str] = {
     ),
     "steps, heights": _steps(f"joints = {JOINTS}", "right"),
     "steps, read twice": _steps(f"joints = {JOINTS}, second_reading = {{ at = 1700, joints = {SECOND} }}"),
-    "steps, along the water line": _steps(f"along_water_line = {ALONG}", "left"),
+    "steps, along the water line": _steps(f"along_water_line = {_along(80)}", "left"),
     "steps, along two lines": _steps(
-        f"along_water_line = {ALONG}, second_reading = {{ line = 30, along = {ALONG_AGAIN} }}", "right"
+        f"along_water_line = {_along(80)}, second_reading = {{ line = 30, along = {_along(30)} }}", "right"
     ),
     "steps, own": (
         'pitch = 40\n[[detail]]\nkind = "step flashing"\nlength = 1240\nhands = "right"\nwater_line = 80\n'
