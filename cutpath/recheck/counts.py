@@ -170,7 +170,8 @@ def _run_mm(detail: Detail) -> float | None:
 
 def _measures(detail: Detail, mine: Sequence[Piece]) -> Iterator[Finding]:
     """Hold lengths to the limit; those of a plain run to their outlines, their number, and the run less its laps."""
-    run, longest, lap = _run_mm(detail), detail.head.longest_mm, detail.head.lap_mm
+    run, longest = _run_mm(detail), detail.head.longest_mm
+    lap = min(detail.head.lap_mm, longest)  # where none may be made it is infinite, and one length has none
     lengths = [piece for piece in mine if piece.pattern.family != "gusset"]
     if isinstance(detail, StepFlashing):
         yield from _step_lengths(detail, mine)
