@@ -93,6 +93,9 @@ CODES: dict[str, str] = {
     "CP611": "head makes fume or dust of lead",
     "CP701": "output folder is not empty",
     "CP702": "output folder cannot be written",
+    "CP703": "output would replace what is not its own",
+    "CP704": "another run writes there",
+    "CP705": "an earlier run was broken off",
 }
 """Every code in use and its short title."""
 

@@ -5,7 +5,6 @@ Files are read at the beginning and written at the end; everything between is a 
 
 from __future__ import annotations
 
-import hashlib
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from functools import partial
@@ -27,7 +26,7 @@ from cutpath.nesting import NestProgress, judge, nest, one_after_another
 from cutpath.nesting.fit import misfits
 from cutpath.nesting.frames import in_frames, onto_whole_rolls
 from cutpath.nesting.shapes import forms, rooms
-from cutpath.output import MANIFEST, json_text
+from cutpath.output import MANIFEST, Manifest, entry_of, json_text
 from cutpath.pieces import length_ids, pieces_of, run_choices
 from cutpath.profiles import Practice, Sizes, plausible, practice, rolls_list, rolls_names, shop_figures
 from cutpath.recheck import recheck
@@ -496,10 +495,10 @@ def files_of(batch: Batch, tools: Sequence[Machine] = (), *, templates: Sequence
         made += [(entry, patterns.files[str(entry["path"])]) for entry in patterns.entries]
     batch = replace(batch, findings=(*batch.findings, *found, *lifting.heavy(batch)))
     made = [*_report_files(batch), *made]
-    entries = [{"roles": {}, **entry, "sha256": hashlib.sha256(data).hexdigest()} for entry, data in made]
-    manifest = {"version": batch.version, "seed": batch.seed, "units": "mm", "files": entries}
+    entries = tuple(entry_of(str(entry["path"]), data, {"roles": {}, **entry}) for entry, data in made)
     files = {str(entry["path"]): data for entry, data in made}
-    return Made({**files, MANIFEST: json_text(manifest).encode()}, batch, tuple(words))
+    manifest = Manifest(batch.version, batch.seed, entries)
+    return Made({**files, MANIFEST: manifest.text().encode()}, batch, tuple(words))
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,15 +5,15 @@ Exit 0: done; 1: refused, with findings; 2: misused. Results go to standard outp
 
 from __future__ import annotations
 
-import errno
 import importlib
 import sys
 
 import click
 
 from cutpath import __version__
+from cutpath.cli.streams import end_in_order, guard_streams
 from cutpath.cli.talk import say_findings
-from cutpath.errors import Finding, Refused
+from cutpath.errors import Refused
 
 COMMANDS = {
     "make": "Do the whole job: job files to cut files, tickets and yield.",
@@ -55,16 +55,13 @@ def cutpath() -> None:
 
 
 def main() -> None:
-    """Run the command line and turn a refusal, or an output without room, into findings and exit code 1."""
+    """Run the command line: a refusal becomes findings and exit code 1, and so does being broken off."""
     try:
+        guard_streams()
+        end_in_order()
         cutpath(prog_name="cutpath")
     except Refused as refusal:
         say_findings(refusal.findings)
         sys.exit(1)
-    except OSError as error:
-        if error.errno != errno.ENOSPC:
-            raise
-        sys.stdout = None  # nothing more can be written there, not even on leaving
-        place, wanted = "standard output", "a place with room for the result"
-        say_findings([Finding("CP702", place, f"it cannot be written ({error.strerror})", wanted, "Make room.")])
+    except KeyboardInterrupt:
         sys.exit(1)

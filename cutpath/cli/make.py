@@ -80,7 +80,9 @@ def command(
         settings = settings.on(tool, in_frames=in_frames)
     if in_frames and not tools:
         raise click.UsageError("--in-frames needs a --machine whose frames are meant")
-    output.check_folder(out, replace_old=replace)
+    read: list[str | Path] = [*jobs, *(name for name in (rolls, shop_rules, *names) if name)]
+    place = click.get_current_context().with_resource(output.claim_folder(out, replace_old=replace, reads=read))
+    say_findings(place.findings)
     planned = pipeline.plan(jobs, rolls, settings, shop_rules, tools)
     wanted = () if templates else some or None
     pipeline.check_templates(planned, wanted)
@@ -90,9 +92,9 @@ def command(
     finally:
         line.close()
     made = pipeline.files_of(batch, tools, templates=wanted)
-    output.write_folder(made.files, out, replace_old=replace)
+    written = place.put(made.files)
     click.echo(account.yield_table(account.account(made.batch)))
-    say_findings(made.batch.findings)
+    say_findings((*made.batch.findings, *written.findings))
     if batch.divided:
         runs = ", ".join(name.rstrip("-") for name in batch.divided)
         say(f"divided into lengths as suits the rolls, not evenly: {runs}")
@@ -100,7 +102,7 @@ def command(
         say(f"face down on the roll: {', '.join(down)}; cut out, turn over, then mark and fold")
     for line_of_work in made.machine_words:
         say(line_of_work)
-    say(f"{len(made.files)} files in {out}/ ; open {out / 'report.html'} first")
+    say(f"{len(made.files)} files in {written.path}/ ; open {written.path / 'report.html'} first")
     say()
     for text in cautions.texts():
         say(text)

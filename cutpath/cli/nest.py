@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from cutpath.cli.options import rolls_option, search_options
-from cutpath.cli.talk import ProgressLine, say
+from cutpath.cli.talk import ProgressLine, say, say_findings
 
 
 @click.command("nest")
@@ -33,6 +33,11 @@ def command(pieces: str, rolls: str | None, out: str, *, replace: bool, **search
     from cutpath.cli.settings import settings_of
     from cutpath.reports.outlines import nest_result
 
+    sink = click.get_current_context().with_resource(
+        output.claim_text(
+            None if out == "-" else Path(out), replace_old=replace, reads=[pieces, *([rolls] if rolls else [])]
+        )
+    )
     line = ProgressLine()
     try:
         nested = pipeline.nest_outlines(
@@ -43,7 +48,7 @@ def command(pieces: str, rolls: str | None, out: str, *, replace: bool, **search
         )
     finally:
         line.close()
-    output.write_text(output.json_text(nest_result(nested)), None if out == "-" else Path(out), replace_old=replace)
+    say_findings(sink(output.json_text(nest_result(nested))).findings)
     say(
         f"{len(nested.rolls)} rolls, {nested.drawn_mm2 / 1e6:.3f} m2 drawn, yield {nested.yield_ratio:.1%}, "
         f"at best {min(1.0, nested.pieces_mm2 / nested.bound_mm2 if nested.bound_mm2 else 1.0):.1%}"

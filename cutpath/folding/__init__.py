@@ -40,7 +40,7 @@ from cutpath.tolerances import FOLD_DEVIATION_MM
 from cutpath.values.pattern import FlatPattern
 from cutpath.values.piece import Piece
 from cutpath.values.proof import FoldedFace, Proof
-from cutpath.values.survey import BackGutter, CornerWork, Detail, Hand, Job, PlainOutline, StepFlashing
+from cutpath.values.survey import BackGutter, Chimney, CornerWork, Detail, Hand, Job, PlainOutline, StepFlashing
 
 __all__ = ["prove"]
 
@@ -99,12 +99,23 @@ def prove(job: Job, pieces: Iterable[Piece]) -> tuple[tuple[Proof, ...], tuple[F
         findings += _drawn(detail, flats, _over_a_change(detail, flats, runs))
     findings += _mirror_images([flat.piece for _, flats in sound for flat in flats])
     findings += _changes_of_pitch(parts)
+    stacks, found = _brought_together(job, parts)
+    return (*proofs, *stacks), (*findings, *found)
+
+
+def _brought_together(job: Job, parts: Sequence[Part]) -> tuple[list[Proof], list[Finding]]:
+    """Prove that the parts of each chimney meet; one of which a part is missing is refused without that."""
+    proofs: list[Proof] = []
+    findings: list[Finding] = []
     for number, chimney in enumerate(job.chimneys, 1):
         round_it = [part for part in parts if part.detail.head.label in chimney.parts]
+        if missing := set(chimney.parts) - {part.detail.head.label for part in round_it}:
+            findings.append(_incomplete(chimney, sorted(missing)))
+            continue
         proof, found = prove_together(f"{job.name}, chimney {number}", chimney, round_it)
         proofs.append(proof)
         findings += found
-    return tuple(proofs), tuple(findings)
+    return proofs, findings
 
 
 def _run_proved(detail: Detail, run: Sequence[Piece]) -> tuple[list[Proof], list[Flat], list[Finding]]:
@@ -126,6 +137,17 @@ def _run_proved(detail: Detail, run: Sequence[Piece]) -> tuple[list[Proof], list
         measured = lap(detail, *(_length(detail, piece, sheets[piece.id]) for piece in (low, high)))
         findings += _lap_findings(detail, low, high, measured)
     return proofs, flats, findings
+
+
+def _incomplete(chimney: Chimney, missing: Sequence[str]) -> Finding:
+    """Refuse a chimney of which a part has no piece: the others would be blamed for what is not there."""
+    return Finding(
+        "CP412",
+        chimney.origin.key(""),
+        f"no piece of {', '.join(missing)} to bring together with the other parts",
+        "a piece of every part",
+        "Mend what was found wrong with these parts first.",
+    )
 
 
 def _proved(detail: Detail, piece: Piece, sheet: Sheet, ends: Ends) -> tuple[Proof, Sequence[Folded], list[Finding]]:

@@ -291,6 +291,20 @@ GUIDES: Final[dict[str, Guide]] = {
         "Name another folder, or give --replace to put the new result in the place of an earlier one.",
     ),
     "CP702": Guide("The output folder cannot be written.", "Choose a place where you may write, with room for it."),
+    "CP703": Guide(
+        "The output folder holds something that the earlier result there did not put in it, or a file of it that was "
+        "changed by hand, or a file that this run reads. None of these is ever replaced.",
+        "Name another folder, or move these files out of it.",
+    ),
+    "CP704": Guide(
+        "Two runs were given the same output. The first one there goes on.",
+        "Wait for the other run, or name another folder.",
+    ),
+    "CP705": Guide(
+        "A run into the same place was broken off. What it left in a hidden folder beside the output was cleared away, "
+        "and an earlier result is in its place again; nothing of it was lost.",
+        "Nothing to do, unless the finding names a folder to look into.",
+    ),
 }
 """Every code in plain words."""
 

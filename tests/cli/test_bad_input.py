@@ -13,7 +13,6 @@ from click.testing import CliRunner
 from cutpath.cli import cutpath
 from cutpath.errors import Finding, Refused
 from cutpath.intake import parse_json, read_text
-from cutpath.output import check_folder
 from cutpath.profiles import parse_rolls
 
 pytestmark = pytest.mark.nests
@@ -23,38 +22,12 @@ CHIMNEY = ROOT / "fixtures" / "jobs" / "chimney.toml"
 SQUARE = [[0, 0], [100, 0], [100, 50], [0, 50]]
 
 
-def refused(folder: Path, *, replace_old: bool = False) -> Finding:
-    with pytest.raises(Refused) as caught:
-        check_folder(folder, replace_old=replace_old)
-    (finding,) = caught.value.findings
-    return finding
-
-
 def nest_refused(pieces: object, tmp_path: Path) -> tuple[Finding, ...]:
     file = tmp_path / "pieces.json"
     file.write_text(pieces if isinstance(pieces, str) else json.dumps(pieces))
     done = CliRunner().invoke(cutpath, ["nest", str(file)])
     assert isinstance(done.exception, Refused), done.exception
     return done.exception.findings
-
-
-def test_folders_that_cannot_be_written_are_found_before_the_nest(tmp_path, monkeypatch):
-    (tmp_path / "file").write_text("x")
-    below_a_file = refused(tmp_path / "file" / "cut")
-    assert below_a_file.code == "CP702"
-    assert "is a file" in below_a_file.found
-    assert refused(tmp_path / ("x" * 300)).code == "CP702"
-    (tmp_path / "stand").mkdir()
-    monkeypatch.chdir(tmp_path / "stand")
-    here = refused(Path())
-    assert (here.code, "you stand in it" in here.found) == ("CP702", True)
-    check_folder(tmp_path / "new" / "deeper", replace_old=False)
-    assert not (tmp_path / "new").exists()
-
-
-def test_a_folder_closed_to_the_user_is_found_before_the_nest(tmp_path, monkeypatch):
-    monkeypatch.setattr("os.access", lambda path, _mode: Path(path) != tmp_path)
-    assert "closed to you" in refused(tmp_path / "new" / "cut").found
 
 
 def test_jobs_come_from_standard_input_as_utf_8_in_any_locale():
@@ -115,23 +88,6 @@ def test_a_gap_beyond_every_roll_is_refused_at_once(tmp_path):
     pieces = {"units": "mm", "gap_mm": 1e9, "pieces": [{"id": "a", "outline": SQUARE, "quantity": 3}]}
     (finding,) = nest_refused(pieces, tmp_path)
     assert finding.where.endswith("gap_mm")
-
-
-@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no device that is always full")
-def test_standard_output_without_room_is_a_finding():
-    with Path("/dev/full").open("w") as full:
-        done = subprocess.run(
-            [sys.executable, "-m", "cutpath", "schema"],
-            stdout=full,
-            stderr=subprocess.PIPE,
-            text=True,
-            cwd=ROOT,
-            check=False,
-            timeout=60,
-        )
-    assert done.returncode == 1
-    assert "standard output: it cannot be written" in done.stderr
-    assert "Traceback" not in done.stderr
 
 
 @pytest.mark.parametrize(

@@ -97,6 +97,18 @@ def test_a_misspelt_rule_comes_with_the_faults_of_the_job(low):
     assert "Traceback" not in done.stderr
 
 
+def test_a_rule_under_which_no_part_of_a_chimney_can_be_cut_is_a_finding(tmp_path):
+    """An empty stack once broke the proof instead of saying which lengths cannot be kept."""
+    own = tmp_path / "own.toml"
+    own.write_text('[[fact]]\nname = "longest_code_4"\nvalue = 25\nunit = "mm"\nsource = "the van"\n')
+    done = run("check", ROOT / "fixtures" / "jobs" / "whole-chimney.toml", "--practice", own)
+    assert done.returncode == 1
+    assert "Traceback" not in done.stderr
+    assert "[CP309]" in done.stdout
+    assert "to bring together with the other parts" in done.stdout
+    assert "lie bare" not in done.stdout, "parts are not blamed for those that are missing"
+
+
 def test_explain_gives_rule_value_unit_source_confidence_and_remedy():
     done = run("explain", "cp303", "--json")
     (code,) = json.loads(done.stdout)["codes"]

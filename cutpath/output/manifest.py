@@ -1,0 +1,173 @@
+"""What a folder of output says of itself, and whether that still holds.
+
+The manifest lists every other file with its SHA-256 and carries a seal: the SHA-256 of its own text without the seal.
+So a folder can be told from any other that holds a file of the same name, and from one that was changed by hand.
+"""
+
+from __future__ import annotations
+
+import hashlib
+import json
+import os
+import re
+import stat
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path, PurePosixPath
+
+MANIFEST = "manifest.json"
+_SEAL = "seal"
+_VERSION = re.compile(r"\d+\.\d+(\.\d+)?([.+a-z0-9-]*)")
+_SHA256 = re.compile(r"[0-9a-f]{64}")
+_LARGEST_BYTES = 64_000_000
+"""No manifest comes near this size; a larger file of its name is somebody else's and is not read."""
+
+
+def json_text(value: object) -> str:
+    """Write one JSON document with a line end."""
+    return json.dumps(value, indent=2, ensure_ascii=False) + "\n"
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """One file of the folder: its path there (parts joined by ``/``), its SHA-256, and what else is told of it."""
+
+    path: str
+    sha256: str
+    told: Mapping[str, object]
+
+
+@dataclass(frozen=True, slots=True)
+class Manifest:
+    """The version and seed that made a folder, and every file in it but the manifest."""
+
+    version: str
+    seed: int
+    entries: tuple[Entry, ...]
+
+    def text(self) -> str:
+        """Return the manifest as it is written, sealed."""
+        files = [{"path": e.path, "sha256": e.sha256, **e.told} for e in self.entries]
+        return _sealed({"version": self.version, "seed": self.seed, "units": "mm", "files": files})
+
+
+def entry_of(path: str, data: bytes, told: Mapping[str, object]) -> Entry:
+    """Return the entry of a file that holds ``data``."""
+    return Entry(path, hashlib.sha256(data).hexdigest(), {k: v for k, v in told.items() if k != "path"})
+
+
+def read_manifest(data: bytes) -> Manifest | None:
+    """Read a manifest back, or return None where it is not one of ours or was changed by hand."""
+    try:
+        told = json.loads(data)
+        if not isinstance(told, dict) or told.pop(_SEAL, None) is None or _sealed(told).encode() != data:
+            return None
+    except (ValueError, RecursionError):
+        return None
+    version, seed, files = told.get("version"), told.get("seed"), told.get("files")
+    if not isinstance(version, str) or not _VERSION.fullmatch(version) or not isinstance(seed, int):
+        return None
+    if told.get("units") != "mm" or not isinstance(files, list):
+        return None
+    entries = [_entry(file) for file in files]
+    known = [e for e in entries if e is not None]
+    whole = len(known) == len(entries) == len({e.path for e in known})
+    return Manifest(version, seed, tuple(known)) if whole else None
+
+
+def _sealed(told: Mapping[str, object]) -> str:
+    return json_text({**told, _SEAL: hashlib.sha256(json_text(told).encode()).hexdigest()})
+
+
+def _entry(told: object) -> Entry | None:
+    if not isinstance(told, dict):
+        return None
+    path, digest = told.get("path"), told.get("sha256")
+    if not isinstance(path, str) or not isinstance(digest, str) or not _SHA256.fullmatch(digest):
+        return None
+    pure = PurePosixPath(path)
+    if pure.is_absolute() or str(pure) != path or ".." in pure.parts or path in {".", MANIFEST}:
+        return None
+    return Entry(path, digest, {k: v for k, v in told.items() if k not in {"path", "sha256"}})
+
+
+@dataclass(frozen=True, slots=True)
+class Contents:
+    """What a folder holds, held against its manifest.
+
+    Attributes
+    ----------
+    manifest : Manifest or None
+        None where the folder holds none of ours; then nothing else was looked at.
+    strange : tuple of str
+        Files, folders and links that the manifest does not list; a folder ends with ``/``.
+    changed : tuple of str
+        Listed files that are not as they were written.
+    folders : tuple of Path
+        The folder and every folder in it that belongs to a listed file.
+    """
+
+    manifest: Manifest | None
+    strange: tuple[str, ...] = ()
+    changed: tuple[str, ...] = ()
+    folders: tuple[Path, ...] = ()
+
+    @property
+    def is_ours(self) -> bool:
+        """Whether it holds a whole result of ours, as it was written (a listed file may be gone), and nothing else."""
+        return self.manifest is not None and not self.strange and not self.changed
+
+
+def contents(folder: Path) -> Contents:
+    """Hold a folder against its manifest.
+
+    Raises
+    ------
+    OSError
+        When something in it cannot be read.
+    """
+    manifest = _manifest_in(folder)
+    if manifest is None:
+        return Contents(None)
+    digests = {e.path: e.sha256 for e in manifest.entries}
+    homes = {str(parent) for path in digests for parent in PurePosixPath(path).parents}
+    strange: list[str] = []
+    changed: list[str] = []
+    folders = [folder]
+    for inside in folders:
+        for entry in sorted(os.scandir(inside), key=lambda e: e.name):
+            path = Path(entry.path).relative_to(folder).as_posix()
+            if entry.is_dir(follow_symlinks=False):
+                if path in homes:
+                    folders.append(Path(entry.path))
+                else:
+                    strange.append(f"{path}/")
+            elif path in digests:
+                if not entry.is_file(follow_symlinks=False) or _digest(Path(entry.path)) != digests[path]:
+                    changed.append(path)
+            elif path != MANIFEST:
+                strange.append(path)
+    return Contents(manifest, tuple(strange), tuple(changed), tuple(folders))
+
+
+def _manifest_in(folder: Path) -> Manifest | None:
+    file = folder / MANIFEST
+    try:
+        about = file.lstat()
+    except FileNotFoundError:
+        return None
+    if not stat.S_ISREG(about.st_mode) or about.st_size > _LARGEST_BYTES:
+        return None
+    return read_manifest(file.read_bytes())
+
+
+def _digest(file: Path) -> str:
+    with file.open("rb") as opened:
+        return hashlib.file_digest(opened, "sha256").hexdigest()
+
+
+def names_in_words(names: Sequence[str], most: int = 8) -> str:
+    """Name files for a person: the first few, and how many more there are; odd characters are written as escapes."""
+    shown = ["".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in n) for n in names[:most]]
+    more = len(names) - len(shown)
+    return ", ".join(shown) + (f" and {more} more" if more else "")

@@ -1,0 +1,98 @@
+"""Closed, full and broken standard streams, and signals: an exit code of ours, and never a traceback."""
+
+from __future__ import annotations
+
+import os
+import signal
+import subprocess
+import sys
+import time
+from pathlib import Path
+
+import pytest
+
+ROOT = Path(__file__).parents[2]
+GOOD, FAULTY, MISUSED = ["schema"], ["check", "nowhere.toml"], ["polish"]
+
+
+def command(*arguments: str, unbuffered: bool = False) -> list[str]:
+    return [sys.executable, *(["-u"] if unbuffered else []), "-m", "cutpath", *arguments]
+
+
+def ended(redirected: str, arguments: list[str], **more: object) -> tuple[int, str]:
+    """Run a command in a shell with its streams redirected: exit code, and everything that could still be said."""
+    line = f'"$@" {redirected}'
+    done = subprocess.run(
+        ["/bin/sh", "-c", line, "sh", *command(*arguments, **more)],
+        capture_output=True,
+        text=True,
+        cwd=ROOT,
+        check=False,
+        timeout=120,
+    )
+    return done.returncode, done.stdout + done.stderr
+
+
+@pytest.mark.parametrize("unbuffered", [False, True])
+@pytest.mark.parametrize("redirected", [">&-", ">/dev/full", ">&- <&-"])
+def test_standard_output_that_cannot_be_written_is_a_finding(redirected, unbuffered):
+    code, said = ended(redirected, GOOD, unbuffered=unbuffered)
+    assert code == 1
+    assert "standard output: it cannot be written" in said
+    assert "Traceback" not in said
+
+
+@pytest.mark.parametrize("unbuffered", [False, True])
+@pytest.mark.parametrize("redirected", ["2>&-", "2>/dev/full", "2>&- <&-"])
+@pytest.mark.parametrize(("arguments", "wanted"), [(GOOD, 0), (FAULTY, 1), (MISUSED, 2), (["--version"], 0)])
+def test_talk_that_nobody_hears_does_not_change_the_end(redirected, arguments, wanted, unbuffered):
+    code, said = ended(redirected, arguments, unbuffered=unbuffered)
+    assert code == wanted
+    assert "Traceback" not in said
+
+
+@pytest.mark.parametrize(("arguments", "wanted"), [(GOOD, 1), (FAULTY, 1), (MISUSED, 2)])
+def test_with_every_stream_closed_the_exit_code_still_tells(arguments, wanted):
+    assert ended(">&- 2>&- <&-", arguments) == (wanted, "")
+
+
+@pytest.mark.parametrize("unbuffered", [False, True])
+def test_a_reader_who_has_had_enough_ends_the_command_quietly(unbuffered):
+    read, write = os.pipe()
+    os.close(read)
+    try:
+        done = subprocess.run(
+            command("schema", unbuffered=unbuffered),
+            stdout=write,
+            stderr=subprocess.PIPE,
+            cwd=ROOT,
+            check=False,
+            timeout=120,
+        )
+    finally:
+        os.close(write)
+    assert (done.returncode, done.stderr) == (1, b"")
+
+
+@pytest.mark.parametrize("name", ["SIGINT", "SIGTERM", "SIGHUP"])
+def test_a_run_that_is_told_to_end_leaves_nothing_behind(name, tmp_path):
+    """The job comes through a pipe that is never closed, so the run waits there with its place claimed."""
+    number = getattr(signal, name)
+    before = signal.signal(number, signal.default_int_handler)  # else a signal that is ignored here is ignored there
+    try:
+        running = subprocess.Popen(
+            command("make", "-", "--out", str(tmp_path / "new" / "cut")),
+            stdin=subprocess.PIPE,
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            cwd=ROOT,
+        )
+    finally:
+        signal.signal(number, before)
+    lock = tmp_path / "new" / ".cut.cutpath" / "lock"
+    while not lock.exists() and running.poll() is None:
+        time.sleep(0.01)
+    running.send_signal(number)
+    _, said = running.communicate(timeout=120)
+    assert (running.returncode, b"Traceback" in said) == (1, False), said
+    assert list(tmp_path.iterdir()) == []
