@@ -69,7 +69,7 @@ def _guarded(stream: Any, number: int, kind: type[_Stream]) -> Any:  # noqa: ANN
     stream.flush()
     guarded = kind(raw.fileno(), "w", closefd=False)
     return io.TextIOWrapper(
-        guarded if raw is buffer else io.BufferedWriter(guarded),  # type: ignore[arg-type]  # as Python itself does it
+        guarded if raw is buffer else io.BufferedWriter(guarded),  # as Python itself does it
         encoding=stream.encoding,
         errors=stream.errors,
         line_buffering=stream.line_buffering,
