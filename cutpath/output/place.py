@@ -133,11 +133,20 @@ class Place:
         try:
             yield
         except OSError as error:
-            told: list[Finding] = []
-            with suppress(OSError):
+            try:
                 told = self.workspace.settle()
+            except OSError:
+                told = self._left_lying()
             failed = unwritable(self.out, self.kind, error.strerror or str(error))
             raise Refused([failed, *told]) from error
+
+    def _left_lying(self) -> list[Finding]:
+        """Say where the earlier result is, when even putting it back went wrong."""
+        old = self.workspace.old
+        if not os.path.lexists(old) or os.path.lexists(self.target):
+            return []
+        remedy = "The next run into the same place puts it back; or move it there by hand."
+        return [broken_off(self.out, f"the earlier result lies in {old}", remedy, Severity.WARNING)]
 
     def _moved_in(self, ready: Path) -> Written:
         if self.hindrance():

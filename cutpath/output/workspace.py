@@ -28,6 +28,7 @@ from cutpath.output.standing import free_name
 
 _TRIES = 20
 """How often a workspace that its run is just leaving is asked for again."""
+_OPENED = os.O_RDWR | getattr(os, "O_NOFOLLOW", 0)
 
 
 @dataclass(slots=True)
@@ -46,6 +47,7 @@ class Workspace:
     out: Path
     target: Path
     _lock: int | None = None
+    _mine: bool = False
 
     @property
     def path(self) -> Path:  # noqa: D102 - an attribute
@@ -62,6 +64,10 @@ class Workspace:
     @property
     def old(self) -> Path:  # noqa: D102
         return self.path / "old"
+
+    @property
+    def _lock_file(self) -> Path:
+        return self.path / "lock"
 
     @property
     def _gone(self) -> Path:
@@ -84,19 +90,18 @@ class Workspace:
                 os.mkdir(self.path, 0o700)  # noqa: PTH102 - one effect, as the tests count them
             if self.path.is_symlink() or not self.path.is_dir():
                 raise FileExistsError(0, f"{self.path} is in the way")
-            lock = self.path / "lock"
-            left = lock.exists()
+            left = self._lock_file.exists()
             try:
-                handle = os.open(lock, os.O_RDWR | os.O_CREAT | getattr(os, "O_NOFOLLOW", 0), 0o600)
+                self._lock = os.open(self._lock_file, _OPENED | os.O_CREAT, 0o600)
             except FileNotFoundError:
                 continue  # its run has just left it
-            if not _held(handle):
-                os.close(handle)
+            if not _held(self._lock):
                 return None
-            if _bears(handle, lock):
-                self._lock = handle
+            if _bears(self._lock, self._lock_file):
+                self._mine = True
                 return self._found() if left else []
-            os.close(handle)
+            os.close(self._lock)
+            self._lock = None
         return None
 
     def _found(self) -> list[Finding]:
@@ -104,20 +109,30 @@ class Workspace:
         return told or [broken_off(self.out, "an earlier run was broken off; what it left was cleared")]
 
     def let_go(self) -> None:
-        """Take the workspace away; what could not be cleared stays and is found by the next run."""
-        handle, self._lock = self._lock, None
-        if handle is None:
+        """Take the workspace away, however far `hold` came; what cannot be cleared is found by the next run."""
+        if self.path.is_symlink():
             return
+        try:
+            with suppress(OSError):
+                if self._lock is None:  # nobody knows of it where `hold` was broken off just there
+                    self._lock = os.open(self._lock_file, _OPENED)
+                if (self._mine or _held(self._lock)) and _bears(self._lock, self._lock_file):
+                    self._clear()
+        finally:
+            handle, self._lock, self._mine = self._lock, None, False
+            with suppress(OSError):
+                if handle is not None:
+                    os.close(handle)
+                os.rmdir(self.path)  # noqa: PTH106
+
+    def _clear(self) -> None:
         with suppress(OSError):
             self.settle()
-        if sys.platform == "win32":  # where an open file cannot be removed
-            os.close(handle)
-        with suppress(OSError):
-            if [entry.name for entry in self.path.iterdir()] == ["lock"]:
-                os.unlink(self.path / "lock")  # noqa: PTH108
-                os.rmdir(self.path)  # noqa: PTH106
-        if sys.platform != "win32":
-            os.close(handle)
+        if [entry.name for entry in self.path.iterdir()] == ["lock"]:
+            if sys.platform == "win32" and self._lock is not None:  # where an open file cannot be removed
+                os.close(self._lock)
+                self._lock = None
+            os.unlink(self._lock_file)  # noqa: PTH108
 
     def settle(self) -> list[Finding]:
         """Bring the workspace to its end from whatever state it is in, and say what was more than clearing up.
