@@ -98,7 +98,7 @@ def test_folds_of_a_piece_face_down_go_the_other_way(batches):
     sheet, placement = next((s, p) for s, p in flipped(batch) if pieces[p.id].pattern.folds)
     alone = replace(sheet, nested=replace(sheet.nested, placements=(placement,)))
     upright = replace(alone, nested=replace(sheet.nested, placements=(replace(placement, flipped=False),)))
-    turned = {"up": "down", "down": "up"}
+    turned = {"back": "forward", "forward": "back"}
 
     def words(sheet):
         return [note.text.split() for note in fold_notes(sheet, pieces)]

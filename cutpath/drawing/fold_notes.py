@@ -1,6 +1,6 @@
 """Which way and how far each fold goes, in words for paper.
 
-Seen from above on the sheet: ``up`` comes towards the viewer, ``down`` goes away. A piece that lies face down has its
+Seen from above on the sheet: forward comes towards the viewer, back goes away. A piece that lies face down has its
 folds the other way round.
 """
 
@@ -17,9 +17,10 @@ from cutpath.values.piece import Piece
 
 
 def fold_words(fold: Fold, *, flipped: bool = False) -> str:
-    """Say which way and how far a fold goes, such as ``down 90°``."""
-    up = (fold.way is FoldWay.FORWARD) is not flipped
-    return f"{'up' if up else 'down'} {round(fold.angle_deg, 1):g}°"
+    """Say which way and how far a fold goes, such as ``back 90°``."""
+    forward = (fold.way is FoldWay.FORWARD) is not flipped
+    way = FoldWay.FORWARD if forward else FoldWay.BACK
+    return f"{way.value} {round(fold.angle_deg, 1):g}°"
 
 
 def fold_notes(sheet: Sheet, pieces: Mapping[str, Piece]) -> tuple[Note, ...]:

@@ -22,7 +22,7 @@ p{margin:0 0 8px}
 .figures strong{display:block;font-size:30px;white-space:nowrap}
 .figures span{display:block;font-weight:600}
 .figures small{color:var(--soft);font-size:12px;line-height:1.35;display:block}
-.cautions{border:1px solid var(--ink);border-left:6px solid #D55E00;padding:10px 18px 10px;margin-top:22px}
+.cautions{border:1px solid var(--ink);border-left:6px solid var(--ink);padding:10px 18px 10px;margin-top:22px}
 .cautions h2{border:0;margin:0 0 4px;padding:0;font-size:17px}
 .cautions ul{margin:0;padding-left:18px}
 .cautions li{margin:2px 0}
@@ -52,17 +52,9 @@ figcaption span{color:var(--soft);font-size:12px}
 .legend b{color:#0072B2;font-family:var(--sans)}
 footer{margin-top:36px;padding-top:6px;border-top:1px solid var(--hair);color:var(--soft);font-size:11px}
 svg text{font-family:var(--sans);fill:#000}
-.piece{fill:#fff;stroke:#000;stroke-width:.28}
-.snip{fill:none;stroke:#D55E00;stroke-width:.35}
-.fold{fill:none;stroke:#0072B2;stroke-width:.3;stroke-dasharray:2.2 .9}
-.fold.forward{stroke-dasharray:3 .7 .5 .7 .5 .7}
-.mark{fill:none;stroke:#009E73;stroke-width:.22;stroke-dasharray:4 .8 .6 .8}
-.mark.lap{stroke:#CC79A7;stroke-width:.3;stroke-dasharray:.3 .8;stroke-linecap:round}
-.mark.bossing,.mark.centre{stroke:#000;stroke-width:.18;stroke-dasharray:1 1}
 .scrap{fill:#f1f3f4;stroke:none}
 .hatch{fill:none;stroke:#8b949a;stroke-width:.2}
 .ground{fill:#fff;stroke:none}
-.kept{fill:#fff;stroke:#E69F00;stroke-width:.5;stroke-dasharray:3.2 1}
 .bar{fill:#5b646b}
 .edge{stroke:#000;stroke-width:.5;fill:none}
 .break{stroke:#000;stroke-width:.25;stroke-dasharray:.8 .8;fill:none}

@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
-PICTURE_STYLE = """
+from cutpath.reports.line_style import LINE_STYLE
+
+PICTURE_STYLE = (
+    LINE_STYLE
+    + """
 .bed-joint{fill:none;stroke:#9a8f86;stroke-width:.18}
 .bed-joint.left-out{stroke-dasharray:2 1.4}
 .brick{fill:none;stroke:#c9c0b8;stroke-width:.13}
@@ -14,13 +18,11 @@ PICTURE_STYLE = """
 .lap-hatch{fill:none;stroke:#CC79A7;stroke-width:.2}
 .hidden{fill:none;stroke:#000;stroke-width:.22;stroke-dasharray:1.2 .7}
 .soaker{fill:none;stroke:#5b646b;stroke-width:.16;stroke-dasharray:.9 .6}
-.seam{fill:none;stroke:#0072B2;stroke-width:.8;stroke-linecap:butt}
 .fixing{fill:#fff;stroke:#000;stroke-width:.15}
-.arris{fill:none;stroke:#0072B2;stroke-width:.5;stroke-dasharray:4 .8}
 .section-lead{fill:none;stroke:#000;stroke-width:.9;stroke-linejoin:round;stroke-linecap:round}
 .wood{fill:#efe6d8;stroke:#5b646b;stroke-width:.2}
 .roll-band{fill:#efe6d8;stroke:#000;stroke-width:.3}
-.seam.thin{stroke-width:.45}
+.seam.thin{stroke-width:.4}
 .bossed-hatch{fill:none;stroke:#5b646b;stroke-width:.16}
 svg .figure{paint-order:stroke;stroke:#fff;stroke-width:.6;stroke-linejoin:round}
 .arrow{fill:#000;stroke:none}
@@ -41,3 +43,4 @@ svg .figure{paint-order:stroke;stroke:#fff;stroke-width:.6;stroke-linejoin:round
 @media print{.in-space span,.walls .legend,.walls .shared{font-size:8pt;line-height:1.3}
 .walls{gap:10px 12px}}
 """
+)

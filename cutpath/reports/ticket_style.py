@@ -44,19 +44,11 @@ footer p{margin:0}
 svg{display:block;max-width:100%;overflow:visible}
 svg text{font-family:var(--sans);fill:#000}
 .blank{fill:#f1f3f4;stroke:#5b646b;stroke-width:.2;stroke-dasharray:1.5 1}
-.piece{fill:#fff;stroke:#000;stroke-width:.35}
-.outline{fill:none;stroke:#000;stroke-width:.5}
-.snip{fill:none;stroke:#D55E00;stroke-width:.45}
-.fold{fill:none;stroke:#0072B2;stroke-width:.35;stroke-dasharray:2.2 .9}
-.fold.forward{stroke-dasharray:3 .7 .5 .7 .5 .7}
-.mark{fill:none;stroke:#009E73;stroke-width:.25;stroke-dasharray:4 .8 .6 .8}
-.mark.lap{stroke:#CC79A7;stroke-width:.4;stroke-dasharray:.3 .8;stroke-linecap:round}
-.mark.bossing,.mark.centre,.mark.wood-cored-roll{stroke:#000;stroke-width:.2;stroke-dasharray:1 1}
 .guide{stroke:#5b646b;stroke-width:.1;fill:none}
-.datum{fill:#D55E00}
+.datum{fill:#000}
 svg .figure{font-size:2.5px}
 .dimension{stroke:#000;stroke-width:.16;fill:none}
-svg .words{font-size:2.5px;fill:#D55E00}
+svg .words{font-size:2.5px}
 svg .key{font-size:2.6px;font-weight:600;paint-order:stroke;stroke:#fff;stroke-width:.7;stroke-linejoin:round}
 @page{size:A4 landscape;margin:0}
 @media print{html{background:#fff}.ticket{margin:0;min-height:209.5mm;break-after:page}

@@ -2,8 +2,9 @@
 
 ezdxf writes header, tables and objects. The entities, which are many and of three kinds, are put in as text of the
 same wording; a test holds them to what ezdxf writes of them. Machine layers carry continuous lines only: a cutter
-follows the whole of a dashed line. R12 knows neither unit nor LWPOLYLINE: there a drawing rests on its name and on the
-100 mm bar on its reference layer. No real machine was tried; GDAL reads the files back in the tests.
+follows the whole of a dashed line. Colours and, but for R12, line weights are those of the table of looks. R12 knows
+neither unit nor LWPOLYLINE: there a drawing rests on its name and on the 100 mm bar on its reference layer. No real
+machine was tried; GDAL reads the files back in the tests.
 """
 
 from __future__ import annotations
@@ -22,6 +23,7 @@ from typing import Any, Literal
 
 from cutpath.tolerances import FILE_DECIMALS
 from cutpath.values.drawing import Drawing, Role, Stroke
+from cutpath.values.looks import OF_ROLE
 from cutpath.values.pattern import Point
 
 Release = Literal["R2000", "R12"]
@@ -34,16 +36,6 @@ ROLE_LAYERS: dict[Role, str] = {
     Role.REFERENCE: "REFERENCE",
 }
 """Layer of each role."""
-
-ROLE_COLOUR_INDEX: dict[Role, int] = {
-    Role.MARK: 4,
-    Role.FOLD: 3,
-    Role.INNER: 5,
-    Role.OUTER: 1,
-    Role.REFERENCE: 8,
-}
-"""Colour index of each layer, from the few that every program shows alike: cyan, green, blue, red, grey. These
-releases have no true colour; the layer, not the colour, tells the role."""
 
 _ENTITIES = "  2\nENTITIES\n"
 _DECIMALS = 6  # of a coordinate, in mm
@@ -78,7 +70,9 @@ def to_dxf(drawing: Drawing, *, release: Release = "R2000", layers: Mapping[Role
         if release == "R2000":
             doc.header["$MEASUREMENT"] = 1
         for role, layer in layers.items():
-            doc.layers.add(layer, color=ROLE_COLOUR_INDEX[role], linetype="CONTINUOUS")
+            made = doc.layers.add(layer, color=OF_ROLE[role].index, linetype="CONTINUOUS")
+            if release == "R2000":
+                made.dxf.lineweight = round(100 * OF_ROLE[role].width_mm)
         space = doc.modelspace()
         strokes = [replace(stroke, points=tuple(map(_fixed, stroke.points))) for stroke in drawing.strokes]
         points = [p for stroke in strokes for p in stroke.points]

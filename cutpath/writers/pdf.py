@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING
 
 from cutpath.reports.qr import qr_rows
 from cutpath.values.drawing import Drawing, Note, Role, Stroke
+from cutpath.values.looks import CHAIN, GREY, OF_ROLE, Look
 from cutpath.values.machine import Paper
 from cutpath.values.pattern import Point
 from cutpath.writers.pages import BAR_MM, BELOW_MM, LEFT_MM, Pages, Tile, lay_pages
@@ -27,22 +28,6 @@ MM = 72 / 25.4
 
 HOW_TO_PRINT = "Print at 100 %, measure both bars, discard the page if either is not 100 ± 0.5 mm."
 
-# The Okabe-Ito palette with width and dashes in mm; folds are continuous narrow lines, as on drawings of sheet work.
-LOOKS: dict[Role, tuple[str, float, tuple[float, ...]]] = {
-    Role.OUTER: ("#D55E00", 0.5, ()),
-    Role.INNER: ("#0072B2", 0.5, ()),
-    Role.FOLD: ("#009E73", 0.25, ()),
-    Role.MARK: ("#000000", 0.2, (4.0, 1.5)),
-    Role.REFERENCE: ("#56B4E9", 0.2, (3.0, 1.5, 0.5, 1.5)),
-}
-_SAID: dict[Role, str] = {
-    Role.OUTER: "wide: cut, outside",
-    Role.INNER: "wide: cut first (holes, snips)",
-    Role.FOLD: "narrow: fold, never score lead",
-    Role.MARK: "dashed: mark, with pencil or chalk",
-    Role.REFERENCE: "roll edge, kept offcuts",
-}
-_CHAIN_MM = (10.0, 1.5, 1.5, 1.5, 1.5, 1.5)
 _NOTE_PT = 8.0
 _LETTERS = "lettering"
 
@@ -135,12 +120,14 @@ def _crosses(a: Point, b: Point, low: Point, high: Point) -> bool:
 def _look(canvas: Canvas, role: Role, name: str, paper: Paper, scale: float = 1.0) -> None:
     from reportlab.lib.colors import HexColor
 
-    colour, width, dashes = LOOKS[role]
-    if role is Role.FOLD and paper.chain_folds:
-        dashes = _CHAIN_MM
-    canvas.setStrokeColor(HexColor(colour))
-    canvas.setLineWidth(width * MM * scale)
-    canvas.setDash([d * MM for d in dashes] if name != _LETTERS else [])
+    look = _look_of(role, paper)
+    canvas.setStrokeColor(HexColor(look.colour))
+    canvas.setLineWidth(look.width_mm * MM * scale)
+    canvas.setDash([d * MM for d in look.dashes_mm] if name != _LETTERS else [])
+
+
+def _look_of(role: Role, paper: Paper) -> Look:
+    return CHAIN if role is Role.FOLD and paper.chain_folds else OF_ROLE[role]
 
 
 def _stroke(canvas: Canvas, stroke: Stroke, origin: Point, scale: float = MM) -> None:
@@ -324,16 +311,18 @@ class _Cover:
 
     def _legend(self, roles: set[Role]) -> None:
         x = self._left + LEFT_MM
-        for role in LOOKS:
+        for role in OF_ROLE:
             if role in roles:
                 _look(self._canvas, role, "", self._paper)
                 self._canvas.line(x * MM, (self._y + 1) * MM, (x + 18) * MM, (self._y + 1) * MM)
                 self._canvas.setFont("Helvetica", 9)
-                self._canvas.drawString((x + 21) * MM, self._y * MM, _SAID[role])
+                self._canvas.drawString((x + 21) * MM, self._y * MM, _look_of(role, self._paper).says)
                 self._y -= 5
         self._canvas.setFont("Helvetica", 9)
         self._canvas.drawString(
-            x * MM, self._y * MM, "Beside a fold: which way it goes, seen from above, and how far out of the flat."
+            x * MM,
+            self._y * MM,
+            "Beside a fold: back goes away from you, forward comes towards you; and how far out of the flat.",
         )
         self._y -= 6
 
@@ -386,9 +375,9 @@ class _Cover:
         from reportlab.lib.colors import HexColor
 
         canvas = self._canvas
-        canvas.setStrokeColor(HexColor("#000000"))
+        canvas.setStrokeColor(HexColor(GREY))
         canvas.setLineWidth(0.15 * MM)
-        canvas.setDash([])
+        canvas.setDash([0.5 * MM, 0.5 * MM])
         used = {t.name for t in self._used}
         for tile, (left, low, right, high) in zip(tiles, boxes, strict=True):
             canvas.rect(left, low, right - left, high - low, stroke=1, fill=0)

@@ -11,6 +11,7 @@ from collections.abc import Mapping
 
 from cutpath.tolerances import COORDINATE_DECIMALS
 from cutpath.values.drawing import LETTERING, Drawing, Role, Stroke
+from cutpath.values.looks import OF_ROLE
 
 ROLE_GROUPS: dict[Role, str] = {
     Role.MARK: "mark",
@@ -29,16 +30,6 @@ _TITLES: dict[Role, str] = {
     Role.REFERENCE: "For reference, not for the machine",
 }
 
-# The Okabe-Ito palette and a line style (dashes in mm), so that colour alone tells nothing.
-_LOOKS: dict[Role, tuple[str, str]] = {
-    Role.MARK: ("#000000", ""),
-    Role.FOLD: ("#009E73", "8,2"),
-    Role.INNER: ("#0072B2", ""),
-    Role.OUTER: ("#D55E00", ""),
-    Role.REFERENCE: ("#56B4E9", "3,1.5,0.5,1.5"),
-}
-_LINE_MM = {Role.OUTER: 0.5, Role.INNER: 0.5}
-_THIN_MM = 0.3
 _CLEAR_MM = 5.0  # right of and above the strokes; left and below, the roll's corner is the page's corner
 
 
@@ -72,8 +63,9 @@ def to_svg(drawing: Drawing, *, validate: bool = False, groups: Mapping[Role, st
     page = Document(size=(f"{wide}mm", f"{high}mm"), viewBox=f"0 0 {wide} {high}", debug=validate)
     page.set_desc(title=drawing.title, desc="One user unit is one millimetre.")
     for role in Role:
-        colour, dashes = _LOOKS[role]
-        group = page.g(id=groups[role], fill="none", stroke=colour, stroke_width=_LINE_MM.get(role, _THIN_MM))
+        look = OF_ROLE[role]
+        dashes = ",".join(map(_plain, look.dashes_mm))
+        group = page.g(id=groups[role], fill="none", stroke=look.colour, stroke_width=look.width_mm)
         group.set_desc(title=_TITLES[role])
         for stroke in drawing.strokes:
             if stroke.role is role:

@@ -16,7 +16,8 @@ from hypothesis import strategies as st
 
 from cutpath.drawing.sheet import copy_name, draw
 from cutpath.values.drawing import Drawing, Role, Stroke
-from cutpath.writers.dxf import ROLE_COLOUR_INDEX, ROLE_LAYERS, to_dxf
+from cutpath.values.looks import OF_ROLE
+from cutpath.writers.dxf import ROLE_LAYERS, to_dxf
 from tests.drawing.specimens import PIECES, full_sheet, sheets
 from tests.drawing.test_sheet import moved
 
@@ -132,12 +133,12 @@ def test_only_lines_and_polylines_and_no_line_type(full, release, kinds):
 
 
 def test_layers_are_continuous_and_told_apart(full):
-    assert len(set(ROLE_LAYERS.values())) == len(Role) == len(set(ROLE_COLOUR_INDEX.values()))
+    assert len(set(ROLE_LAYERS.values())) == len(Role) == len({look.index for look in OF_ROLE.values()})
     doc = reread(to_dxf(full))
     for role, name in ROLE_LAYERS.items():
         layer = doc.layers.get(name)
         assert layer.dxf.linetype.upper() == "CONTINUOUS"
-        assert layer.color == ROLE_COLOUR_INDEX[role]
+        assert layer.color == OF_ROLE[role].index
     assert not doc.audit().errors
 
 

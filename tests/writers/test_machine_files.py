@@ -187,9 +187,7 @@ def test_a_pattern_is_the_piece_with_its_folds_in_words(name, tmp_path) -> None:
     assert set(out.files) == {f"templates/{name}_mm.{form}" for form in ("dxf", "svg", "pdf")}
     (outline,) = gdal(out.files[f"templates/{name}_mm.dxf"], tmp_path)["OUTER"]
     assert outline.symmetric_difference(shapely.Polygon(pattern.outline)).area < 1e-3
-    assert {w for w, _ in fold_list(pattern)} == {
-        f"{'up' if f.way.value == 'forward' else 'down'} {round(f.angle_deg, 1):g}°" for f in pattern.folds
-    }
+    assert {w for w, _ in fold_list(pattern)} == {f"{f.way.value} {round(f.angle_deg, 1):g}°" for f in pattern.folds}
 
 
 def test_patterns_are_cut_by_a_plotter_too_with_their_folds_perforated() -> None:
@@ -212,7 +210,7 @@ def test_a_pattern_has_its_hand_and_a_square_on_its_ticket_only() -> None:
             texts = b" ".join(bytes(o[0]) for o, op in ops if str(op) == "Tj")
             if page.index == 0:
                 assert b"Hand: left" in texts
-                assert b"never score" in texts.lower()
+                assert b"never cut or score" in texts.lower()
         assert squares[0] > 200
         assert set(squares[1:]) == {0}
 

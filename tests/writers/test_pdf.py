@@ -17,10 +17,11 @@ from cutpath.drawing.sheet import draw
 from cutpath.machines import machine
 from cutpath.reports.qr import qr_rows
 from cutpath.values.drawing import Drawing, Role, Stroke
+from cutpath.values.looks import OF_ROLE
 from cutpath.values.machine import Paper
 from cutpath.values.pattern import Fold, FoldWay
 from cutpath.writers.pages import BELOW_MM, LEFT_MM, lay_pages, row_name
-from cutpath.writers.pdf import HOW_TO_PRINT, LOOKS, Cover, to_pdf
+from cutpath.writers.pdf import HOW_TO_PRINT, Cover, to_pdf
 from tests.drawing.specimens import PIECES, full_sheet
 from tests.writers.readers import need
 
@@ -39,21 +40,23 @@ def opened(data):
 
 
 def lines_of(page):
-    """Every stroked path of a page: colour, points in mm from the lower left corner, closed or not."""
+    """Every stroked path of a page: colour and width, points in mm from the lower left corner, closed or not."""
     import pikepdf
 
-    found, path, colour, matrix, kept = [], [], None, pikepdf.Matrix(), []
+    found, path, colour, width, matrix, kept = [], [], None, None, pikepdf.Matrix(), []
     for operands, operator in pikepdf.parse_content_stream(page):
         op = str(operator)
-        values = [float(v) for v in operands] if op in ("m", "l", "cm", "RG") else []
+        values = [float(v) for v in operands] if op in ("m", "l", "cm", "RG", "w") else []
         if op == "q":
-            kept.append((matrix, colour))
+            kept.append((matrix, colour, width))
         elif op == "Q":
-            matrix, colour = kept.pop()
+            matrix, colour, width = kept.pop()
         elif op == "cm":
             matrix = pikepdf.Matrix(*values) @ matrix
         elif op == "RG":
             colour = tuple(round(v * 255) for v in values)
+        elif op == "w":
+            width = round(values[0] * MM, 3)
         elif op == "m":
             path.append([[matrix.transform(values)], False])
         elif op == "l":
@@ -62,14 +65,14 @@ def lines_of(page):
             path[-1][1] = True
         elif op in ("S", "s", "n", "f"):
             if op == "S":
-                found += [(colour, [(x * MM, y * MM) for x, y in points], closed) for points, closed in path]
+                found += [((*colour, width), [(x * MM, y * MM) for x, y in points], closed) for points, closed in path]
             path = []
     return found
 
 
 def colour_of(role):
-    text = LOOKS[role][0]
-    return tuple(int(text[k : k + 2], 16) for k in (1, 3, 5))
+    look = OF_ROLE[role]
+    return (*(int(look.colour[k : k + 2], 16) for k in (1, 3, 5)), look.width_mm)
 
 
 def words_of(page):
@@ -170,7 +173,7 @@ def test_neighbouring_pages_have_their_crosses_in_the_same_place() -> None:
         for page in list(pdf.pages)[1:]:
             tile = next(tiles[w] for w in words_of(page) if w in tiles)
             for colour, points, _ in lines_of(page):
-                if colour == (0, 0, 0) and len(points) == 2 and abs(abs(points[1][0] - points[0][0]) - 8) < 1e-3:
+                if colour[:3] == (0, 0, 0) and len(points) == 2 and abs(abs(points[1][0] - points[0][0]) - 8) < 1e-3:
                     x = (points[0][0] + points[1][0]) / 2 - A4.margin_mm - LEFT_MM + tile.x_mm
                     y = points[0][1] - A4.margin_mm - BELOW_MM + tile.y_mm
                     middles.setdefault((round(x, 2), round(y, 2)), []).append(tile.name)
@@ -229,8 +232,8 @@ def test_nothing_to_draw_is_refused() -> None:
 
 def test_folds_say_which_way_they_go_as_the_piece_lies() -> None:
     fold = Fold("joint 1", (0.0, 0.0), (50.0, 0.0), 90.0, FoldWay.BACK)
-    assert fold_words(fold) == "down 90°"
-    assert fold_words(fold, flipped=True) == "up 90°"
+    assert fold_words(fold) == "back 90°"
+    assert fold_words(fold, flipped=True) == "forward 90°"
     notes = fold_notes(SHEET, PIECES)
     assert len(notes) == sum(len(PIECES[p.id].pattern.folds) for p in SHEET.nested.placements)
     strokes = [shapely.LineString(s.points) for s in FULL.strokes if s.role is Role.FOLD]
@@ -238,7 +241,7 @@ def test_folds_say_which_way_they_go_as_the_piece_lies() -> None:
         assert min(line.distance(shapely.Point(note.at)) for line in strokes) < 1e-6
         assert -90 <= note.turn_deg <= 90
     with opened(to_pdf(FULL, ROLL, COVER, notes)) as pdf:
-        written = [w for w in words_of(pdf.pages[1]) if w.startswith(("up ", "down "))]
+        written = [w for w in words_of(pdf.pages[1]) if w.startswith(("forward ", "back "))]
     assert len(written) == len(notes)
 
 
