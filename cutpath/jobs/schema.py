@@ -475,7 +475,11 @@ class SoakersTable(DetailTable):
     """Soakers on their own."""
 
     kind: Literal["soakers"] = Field(description="soakers")
-    hands: HandWord = Field(default="pair", description="which way the roof rises facing the wall: left, right or pair")
+    hands: HandWord | None = Field(
+        default=None,
+        description="which way the roof rises facing the wall: left, right or pair; a pair if left out, or blanks for "
+        "either hand where count is given",
+    )
     length: Annotated[Length, Means("run")] | None = Field(
         default=None, description="along the slope, mm; may be left out where count is given"
     )

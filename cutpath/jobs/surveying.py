@@ -729,7 +729,7 @@ def _sets(site: _Site, table: StepTable | SoakersTable | AbutmentGutterTable) ->
                 )
             ]
         )
-    return _HANDS[table.hands]
+    return _HANDS[table.hands or "pair"]
 
 
 def _soakers_alone(site: _Site, table: SoakersTable) -> Soakers:
@@ -742,7 +742,7 @@ def _soakers_alone(site: _Site, table: SoakersTable) -> Soakers:
             "needed: the length of the run, which is divided by the gauge, or the number of soakers",
             "Add length = ... or count = ...",
         )
-    plain = table.count is not None and "hands" not in table.model_fields_set
+    plain = table.count is not None and table.hands is None
     hands = () if plain else _sets(site, table)
     if plain:
         desk.add(

@@ -238,6 +238,39 @@ def test_what_all_jobs_together_come_to_is_held_to_a_range(tmp_path: Path) -> No
     assert "13,500 pieces" in fault.found
 
 
+@pytest.mark.parametrize(
+    ("keys", "wanted"),
+    [
+        ("count = 40\n", {"": 40}),
+        ("count = 40\nlength = 4000\n", {"": 40}),
+        ("count = 40\nquantity = 2\n", {"": 80}),
+        ('count = 40\nhands = "left"\n', {"L": 40}),
+        ('count = 40\nhands = "pair"\n', {"L": 40, "R": 40}),
+        ("length = 4000\n", {"L": 40, "R": 40}),
+        ("length = 4000\nquantity = 2\n", {"L": 80, "R": 80}),
+    ],
+)
+def test_a_count_of_soakers_is_what_is_cut(tmp_path: Path, keys: str, wanted: dict[str, int]) -> None:
+    path = tmp_path / "job.toml"
+    path.write_text(f'{TOP}[[detail]]\nkind = "soakers"\n{keys}', encoding="utf-8")
+    planned = plan([path])
+    assert {p.hand.letter if p.hand else "": p.quantity for p in planned.pieces} == wanted
+    told = "hands" not in keys and ("count" in keys or "quantity" in keys)
+    assert [f.code for f in planned.findings] == ["CP113"] * told
+
+
+def test_soakers_need_a_length_or_a_count(findings_of) -> None:
+    (fault,) = faults(findings_of('[[detail]]\nkind = "soakers"\n'))
+    assert (fault.code, fault.where.rpartition(": ")[2]) == ("CP104", "detail[1].length")
+
+
+def test_a_count_far_from_the_courses_is_warned_of(findings_of) -> None:
+    text = '[[detail]]\nkind = "soakers"\nlength = 4000\nhands = "left"\ncount = 4\n'
+    (warning,) = findings_of(text)
+    assert (warning.code, warning.severity) == ("CP112", Severity.WARNING)
+    assert findings_of(text + 'confirmed = ["count"]\n') == ()
+
+
 def shop(tmp_path: Path, text: str) -> Path:
     path = tmp_path / "own.toml"
     path.write_text(text, encoding="utf-8")
