@@ -8,6 +8,9 @@ from cutpath.cli.options import json_option, practice_option
 from cutpath.cli.talk import print_json
 from cutpath.errors import CODES
 
+SIZES = "CP112"
+"""The code that stands for the ranges of sizes: they are listed with it."""
+
 
 @click.command("explain")
 @click.argument("words", nargs=-1, metavar="[CODE|RULE]...")
@@ -16,12 +19,13 @@ from cutpath.errors import CODES
 def command(words: tuple[str, ...], shop_rules: str | None, *, as_json: bool) -> None:
     """Say what each CODE means, with the rules behind it, their sources and what to do; or where a RULE comes from.
 
-    Without either, list every code and then every rule by name, as it is written in a shop's own file.
+    Without either, list every code and then every rule by name, as it is written in a shop's own file. The ranges of
+    sizes come with CP112.
     """
-    from cutpath.profiles import practice, shop_practice
+    from cutpath.profiles import plausible, practice, shop_figures
     from cutpath.reports import guide
 
-    limits = practice() if shop_rules is None else shop_practice(shop_rules)
+    limits, sizes = (practice(), plausible()) if shop_rules is None else shop_figures(shop_rules)
     codes = [word.upper() for word in words if word.upper() in CODES] if words else list(CODES)
     rules = [word.lower() for word in words if word.lower() in limits] if words else list(limits)
     unknown = [word for word in words if word.upper() not in CODES and word.lower() not in limits]
@@ -32,12 +36,13 @@ def command(words: tuple[str, ...], shop_rules: str | None, *, as_json: bool) ->
             {
                 "codes": [guide.explain_code(code, limits) for code in codes],
                 "rules": [guide.explain_rule(name, limits) for name in rules],
+                "sizes": [guide.explain_size(size) for size in sizes.values()] if SIZES in codes else [],
             }
         )
     elif words:
-        click.echo(
-            "\n\n".join([guide.code_text(c, limits) for c in codes] + [guide.rule_text(r, limits) for r in rules])
-        )
+        told = [guide.code_text(c, limits) for c in codes] + [guide.rule_text(r, limits) for r in rules]
+        told += ["\n".join(map(guide.size_text, sizes.values()))] if SIZES in codes else []
+        click.echo("\n\n".join(told))
     else:
         click.echo("\n".join(f"{code}  {CODES[code]}" for code in codes))
         click.echo()

@@ -6,7 +6,9 @@ from dataclasses import dataclass
 from typing import Final, TypedDict
 
 from cutpath.errors import CODES
+from cutpath.trade.plausible import span_text
 from cutpath.trade.rules import Practice, figure, rule_of, rules_behind
+from cutpath.values.fact import Plausible
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +30,19 @@ class RuleRow(TypedDict):
     source: str
     confidence: str
     codes: list[str]
+
+
+class SizeRow(TypedDict):
+    """One size: what has it, from least to most what is usual and possible, and why."""
+
+    name: str
+    of: str
+    unit: str
+    usual: tuple[float, float]
+    possible: tuple[float, float]
+    confirmable: bool
+    source: str
+    confidence: str
 
 
 class CodeRow(TypedDict):
@@ -81,7 +96,7 @@ GUIDES: Final[dict[str, Guide]] = {
     "CP111": Guide("Two keys say the same thing in two ways.", "Keep the one that was measured."),
     "CP112": Guide(
         "A size, a quantity or a total is not what it usually is, or not what it can be: metres written as bare "
-        "numbers, centimetres, a digit too many or too few. The ranges stand in profiles/plausible with reasons.",
+        "numbers, centimetres, a digit too many or too few. The ranges stand below and in profiles/plausible.",
         'Correct it as the finding guesses. If it is so, the table that holds the size takes confirmed = ["key"], and '
         "the job passes with a note; a shop may set ranges of its own with [[range]] in its --practice file.",
     ),
@@ -359,3 +374,22 @@ def rule_text(name: str, practice: Practice) -> str:
     weight = f" ({row['severity']})" if row["severity"] else ""
     grade = "" if fact.source.startswith(row["confidence"]) else f" [{row['confidence']}]"
     return f"{name}: {row['sense']} {figure(fact)}{weight}\n    {fact.source}{grade}"
+
+
+def explain_size(size: Plausible) -> SizeRow:
+    """Return what a size usually is and can be."""
+    return {
+        "name": size.name,
+        "of": size.of,
+        "unit": size.unit,
+        "usual": size.usual,
+        "possible": size.possible,
+        "confirmable": size.confirmable,
+        "source": size.source,
+        "confidence": size.confidence.value,
+    }
+
+
+def size_text(size: Plausible) -> str:
+    """Write a size for a terminal: name, ranges, then why."""
+    return f"{size.name}: {span_text(size)}\n    {size.of}; {size.founded_on}"

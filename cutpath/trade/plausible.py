@@ -180,8 +180,8 @@ def own_sizes(sizes: Sizes, usual: Sizes, file: str) -> list[Finding]:
                 Finding(
                     "CP320" if wider else "CP321",
                     f"{file}: {name}",
-                    f"the shop's own range for the {own.of}: {_span(own)} ({own.source})",
-                    f"with the tool comes {_span(old)} ({old.founded_on})",
+                    f"the shop's own range for the {own.of}: {span_text(own)} ({own.source})",
+                    f"with the tool comes {span_text(old)} ({old.founded_on})",
                     "Nothing to do; it is listed so that everybody knows what sizes were let pass.",
                     Severity.NOTE,
                 )
@@ -189,6 +189,7 @@ def own_sizes(sizes: Sizes, usual: Sizes, file: str) -> list[Finding]:
     return out
 
 
-def _span(size: Plausible) -> str:
+def span_text(size: Plausible) -> str:
+    """Write what a size usually is and can be."""
     usual, possible = (f"{low:g} to {_amount(high, size.unit)}" for low, high in (size.usual, size.possible))
     return f"{usual} usual, {possible} possible"

@@ -142,6 +142,16 @@ def test_explain_lists_every_code_and_every_rule():
     assert all(f"\n{name}: " in words for name in practice())
 
 
+def test_explain_lists_the_ranges_of_sizes_with_their_code(tmp_path):
+    sizes = {row["name"]: row for row in json.loads(run("explain", "CP112", "--json").stdout)["sizes"]}
+    assert sizes["pipe"]["usual"][0] <= 110 <= sizes["pipe"]["usual"][1]
+    assert all(row["unit"] and row["source"] for row in sizes.values())
+    assert json.loads(run("explain", "CP303", "--json").stdout)["sizes"] == []
+    own = tmp_path / "own.toml"
+    own.write_text('[[range]]\nname = "pipe"\nusual = [8, 300]\npossible = [6, 800]\nsource = "steel tube"\n')
+    assert "pipe: 8 to 300 mm usual, 6 to 800 mm possible" in run("explain", "CP112", "--practice", str(own)).stdout
+
+
 def test_explain_refuses_what_is_neither():
     done = run("explain", "CP999")
     assert done.returncode == 2
