@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 
 import numpy as np
-from shapely import Polygon
+from shapely import MultiLineString, Polygon
 
 from cutpath.folding.gap import Gap
 from cutpath.folding.space import Array
@@ -26,10 +26,13 @@ def hand_gaps(piece: Piece, *, second_gusset: bool) -> list[Gap]:
     wrong = pattern.mirrored is not (second_gusset if piece.hand is None else piece.hand is Hand.LEFT)
     lead = Polygon(pattern.outline, pattern.holes).buffer(FOLD_DEVIATION_MM, join_style="mitre")
     outside = Polygon(box_corners(pattern.label)).difference(lead)
+    folds = MultiLineString([(fold.start, fold.end) for fold in pattern.folds])
+    crossed = Polygon(box_corners(pattern.label)).buffer(-FOLD_DEVIATION_MM).intersection(folds).length
     room = min(pattern.label.width_mm, pattern.label.height_mm)
     return [
         Gap(size * wrong, "it is made for the other hand"),
         # Where there is no room, the box is a bare point of 1 mm, and a finding of the drawing says so.
+        Gap(float(crossed) if room > 1.0 else 0.0, "its lettering stands on a fold"),
         Gap(math.sqrt(outside.area) if room > 1.0 else 0.0, "its lettering stands off the lead"),
     ]
 

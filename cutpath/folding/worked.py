@@ -8,12 +8,12 @@ from __future__ import annotations
 
 import numpy as np
 import shapely
-from shapely import Point, Polygon, box, hausdorff_distance
+from shapely import LineString, Point, Polygon, box, hausdorff_distance
 from shapely.geometry.base import BaseGeometry
 
 from cutpath.folding.flat import Flat, carried, to_run
 from cutpath.folding.gap import Gap, cos_sin
-from cutpath.tolerances import AREA_MM2, FOLD_DEVIATION_MM
+from cutpath.tolerances import AREA_MM2, FOLD_DEVIATION_MM, POINT_MM
 from cutpath.values.pattern import FoldWay
 from cutpath.values.survey import Apron, BackGutter, CornerWork, Detail, PlainOutline, RidgeSaddle, TopAbutment
 
@@ -22,11 +22,23 @@ def worked_gaps(detail: Detail, flat: Flat) -> list[Gap]:
     """Hold the outline of a sheet with worked corners to what was surveyed, up to the turn-ins."""
     if isinstance(detail, PlainOutline):
         return _as_given(detail, flat)
+    found = _along_the_edge(flat)
     if getattr(detail, "corners", None) is not CornerWork.BOSSED:
-        return []
+        return found
     wanted = _sheet(detail, flat)
-    found = [] if wanted is None else [_misfit(flat, wanted, "the sheet about its worked corners misses its sizes")]
+    if wanted is not None:
+        found.append(_misfit(flat, wanted, "the sheet about its worked corners misses its sizes"))
     return [*found, *_inner_ends(detail, flat)]
+
+
+def _along_the_edge(flat: Flat) -> list[Gap]:
+    """Hold folds to the inside of the sheet: one that runs on along a cut edge is drawn too long."""
+    edge = Polygon(flat.ring).boundary.buffer(POINT_MM)
+    return [
+        Gap(float(length), f"the fold '{name}' runs on along a cut edge")
+        for name, ends in flat.folds
+        if (length := LineString(ends).intersection(edge).length) > FOLD_DEVIATION_MM
+    ]
 
 
 def _inner_ends(detail: Detail, flat: Flat) -> list[Gap]:
