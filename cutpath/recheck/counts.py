@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
 
 from cutpath.errors import Finding
@@ -199,13 +200,16 @@ def _measures(detail: Detail, mine: Sequence[Piece]) -> Iterator[Finding]:
 
 
 def _step_lengths(detail: StepFlashing, mine: Sequence[Piece]) -> Iterator[Finding]:
-    """Hold lengths of steps to the limit, and those that carry no return or tongue to what their lead reaches."""
+    """Hold lengths of steps to the limit, and to what their lead reaches, round the arris too; but not a tongue's."""
     for piece in mine:
         told, longest = piece.pattern.length_mm, detail.head.longest_mm
         if told > longest + NEAR * longest:
             yield _wrong(detail, f"piece {piece.id} is {told:.3f} mm long", f"at most {longest:g} mm")
-        alone = piece.number > 1 or (detail.corner.kind is CornerKind.NONE and detail.tongue is None)
-        if alone and abs(told - (reach := _reach_mm(piece))) > NEAR * longest:
+        if piece.number == 1 and detail.tongue is not None:
+            continue
+        reach = _reach_mm(_on_the_wall(detail, piece))
+        reach += detail.corner.length_mm if piece.number == 1 and detail.corner.kind is not CornerKind.NONE else 0.0
+        if abs(told - reach) > NEAR * longest:
             yield _wrong(
                 detail,
                 f"piece {piece.id} said to be {told:.3f} mm long",
@@ -213,9 +217,26 @@ def _step_lengths(detail: StepFlashing, mine: Sequence[Piece]) -> Iterator[Findi
             )
 
 
-def _reach_mm(piece: Piece) -> float:
-    """Measure the most that a piece reaches along the roof at one height, at the heights of all its corners."""
-    ring = piece.pattern.outline
+def _on_the_wall(detail: StepFlashing, piece: Piece) -> list[tuple[float, float]]:
+    """Give a piece's outline in the strip frame, less the return that goes on beyond the plumb arris."""
+    pattern = piece.pattern
+    width = max(x for x, _ in pattern.outline)
+    at_x, at_y = pattern.run_offset
+    ring = [((width - x if piece.hand is Hand.LEFT else x) + at_x, y + at_y) for x, y in pattern.outline]
+    c, s = math.cos(math.radians(detail.pitch_deg)), math.sin(math.radians(detail.pitch_deg))
+    kept = []
+    for (u0, v0), (u1, v1) in zip(ring, (*ring[1:], ring[0]), strict=True):
+        x0, x1 = u0 * c - v0 * s, u1 * c - v1 * s  # level from the lower corner
+        if x0 >= -NEAR:
+            kept.append((u0, v0))
+        if min(x0, x1) < -NEAR and max(x0, x1) > NEAR:
+            share = x0 / (x0 - x1)
+            kept.append((u0 + (u1 - u0) * share, v0 + (v1 - v0) * share))
+    return kept
+
+
+def _reach_mm(ring: Sequence[tuple[float, float]]) -> float:
+    """Measure the most that lead reaches along the roof at one height, at the heights of all its corners."""
     edges = list(zip(ring, (*ring[1:], ring[0]), strict=True))
     reaches = []
     for level in {y for _, y in ring}:
