@@ -35,9 +35,15 @@ def proof_words(job: Job, pieces: Sequence[Piece], proofs: Iterable[Proof]) -> s
             f"Chimneys brought together from their parts: {len(together)}, worst miss {_miss(together)}; "
             "every part lies under or over its neighbour by its lap, none runs through another."
         )
+    words.append("Marks, setting-out points and lettering are in their places.")
+    if job.written:
+        words.append(
+            "Sizes, pitches, laps, joints and numbers of pieces, worked out a second time from the job file, come out "
+            "the same."
+        )
     worked = [proof.piece for proof in folded if proof.unproved]
     if worked:
-        words.append(f"Worked lead cannot be proved: the bossed corners of {', '.join(worked)}.")
+        words.append(f"The form of worked lead cannot be proved: the bossed corners of {', '.join(worked)}.")
     return " ".join(words)
 
 

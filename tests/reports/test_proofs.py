@@ -22,7 +22,8 @@ def test_the_worst_miss_of_pieces_and_of_chimneys_is_said():
     words = proof_words(job, pieces, proofs)
     assert f"{len(pieces)} patterns, worst miss less than 0.001 mm." in words
     assert "Chimneys brought together from their parts: 2, worst miss less than 0.001 mm" in words
-    assert words.endswith("Worked lead cannot be proved: the bossed corners of RY-A1-1, RY-G1-1.")
+    assert "worked out a second time from the job file, come out the same." in words
+    assert words.endswith("The form of worked lead cannot be proved: the bossed corners of RY-A1-1, RY-G1-1.")
 
 
 def test_a_miss_is_said_in_figures():
