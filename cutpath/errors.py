@@ -53,6 +53,8 @@ CODES: dict[str, str] = {
     "CP314": "how the parts of a set meet",
     "CP315": "roof too flat for a lap",
     "CP316": "pitch that laps follow",
+    "CP317": "turn-in to be painted",
+    "CP318": "lead no thicker for severe exposure",
     "CP320": "rule relaxed by the shop",
     "CP321": "figure set by the shop",
     "CP322": "heavy to lift",

@@ -176,6 +176,14 @@ GUIDES: Final[dict[str, Guide]] = {
         "finding says by how much.",
         "Name the covering, so that the laps follow its surface; give flatter_by where it was measured on the tiles.",
     ),
+    "CP317": Guide(
+        "Lead that goes deep into a joint lies in wet mortar, which attacks it.",
+        "Paint both sides of the turn-in with bitumen before it goes into the joint.",
+    ),
+    "CP318": Guide(
+        "In severe exposure wind and rain pull at the lead more than the least code is made for.",
+        "Take the code that is named or a thicker one, or ask whoever answers for the roof.",
+    ),
     "CP320": Guide(
         "The shop's own file asks less than the source does. The job is held to the shop's figure.",
         "Say so to whoever answers for the roof, before the lead is cut; take the figure out to go by the source.",

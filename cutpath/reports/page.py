@@ -13,6 +13,7 @@ from cutpath.plane import bounds_mm
 from cutpath.reports.account import Account, GroupTally, RollTally
 from cutpath.reports.cutting_list import CuttingRow, cutting_list
 from cutpath.reports.figures import folded_figure, wall_figures
+from cutpath.reports.fixing_marks import fixing_key
 from cutpath.reports.markup import element, hatched, html_table, number, path, svg
 from cutpath.reports.page_style import STYLE
 from cutpath.reports.pattern_picture import angle_words, fold_groups, pattern_picture
@@ -411,6 +412,7 @@ def drawings(pieces: Sequence[Piece], proofs: Mapping[str, Proof]) -> Iterable[s
             element("li", element("b", g.letter), escape(f" {g.words}"), class_=f"fold-{g.way}")
             for g in fold_groups(pattern)
         ]
+        legend += [element("li", escape(fixing_key(first.fixings)))] if first.fixings else []
         like = shown.setdefault(_looks(first), first.id)
         if like != first.id:
             legend.append(element("li", escape(f"Folded like {like}")))

@@ -50,6 +50,9 @@ _LEAST_CODE: dict[type[Detail], str] = {
     PipeSlate: "least_code_pipe_slate",
 }
 
+_THICKER_IN_SEVERE = (StepFlashing, Apron, TopAbutment, CoverFlashing, RidgeSaddle)
+"""What NHBC Standards 7.2.20 Table 22 lists: flashing, apron, cover flashing and saddle."""
+
 
 def longest_fact(code: int, practice: Practice) -> Fact:
     """Give the rule for the longest length in lead of ``code``."""
@@ -137,6 +140,7 @@ def check_rules(job: Job, practice: Practice) -> tuple[Finding, ...]:
     out: list[Finding] = []
     for detail in job.details:
         out += _check_code(detail, practice)
+        out += _check_exposure(detail, job, practice)
         out += _check_lap(detail, practice)
         out += _check_sizes(detail, job, practice)
     return tuple(out)
@@ -229,6 +233,23 @@ def _check_code(detail: Detail, practice: Practice) -> Iterator[Finding]:
         )
 
 
+def _check_exposure(detail: Detail, job: Job, practice: Practice) -> Iterator[Finding]:
+    """Find the least code where a severe exposure asks for a thicker one; thinner still is a finding of its own."""
+    if job.exposure != SEVERE or not isinstance(detail, _THICKER_IN_SEVERE):
+        return
+    least, fact = practice[_LEAST_CODE[type(detail)]].value, practice["codes_more_in_severe_exposure"]
+    head = detail.head
+    if least <= head.lead.code < least + fact.value:
+        yield Finding(
+            "CP318",
+            head.origin.key("code"),
+            f"code {head.lead.code} in severe exposure",
+            f"code {least + fact.value:.0f} or thicker ({fact.founded_on})",
+            f"Use code {least + fact.value:.0f}, or ask whoever answers for the roof.",
+            Severity.WARNING,
+        )
+
+
 def _roof_slope_deg(detail: Detail) -> float | None:
     """Return the true pitch of the roof on which laps of a detail lie; None where they stand on a wall or are level.
 
@@ -270,7 +291,10 @@ def _check_lap(detail: Detail, practice: Practice) -> Iterator[Finding]:
 
 
 def _check_turn_in(head: DetailHead, turn_in_mm: float, practice: Practice) -> Iterator[Finding]:
-    """Find a shallow turn-in: a warning as deep as old brickwork allows, shallower still by the rule's own weight."""
+    """Find a turn-in that is shallow, or so deep that it is painted.
+
+    As deep as old brickwork allows is a warning, shallower still goes by the rule's own weight.
+    """
     today, old = practice["turn_in"], practice["turn_in_old_brickwork"]
     if old.value - POINT_MM <= turn_in_mm < today.value - POINT_MM:
         yield Finding(
@@ -283,6 +307,16 @@ def _check_turn_in(head: DetailHead, turn_in_mm: float, practice: Practice) -> I
         )
     elif turn_in_mm < today.value - POINT_MM:
         yield from _least(head, "turn_in", turn_in_mm, today, "CP304")
+    bare = practice["turn_in_unpainted"]
+    if turn_in_mm > bare.value + POINT_MM:
+        yield Finding(
+            "CP317",
+            head.origin.key("turn_in"),
+            f"{mm_text(turn_in_mm)} into the joint",
+            f"bitumen paint on both sides beyond {mm_text(bare.value)} ({bare.founded_on})",
+            "Paint both sides of the turn-in with bitumen before it goes into the joint.",
+            Severity.NOTE,
+        )
 
 
 def _check_step(step: StepFlashing, practice: Practice) -> Iterator[Finding]:

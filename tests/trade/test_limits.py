@@ -8,7 +8,7 @@ from dataclasses import replace
 import pytest
 
 from cutpath.errors import Severity
-from cutpath.profiles import practice
+from cutpath.profiles import lead_table, practice
 from cutpath.trade import check_rules
 from cutpath.trade.limits import check_covering, free_lap_mm, lap_mm, longest_mm
 from cutpath.values.survey import (
@@ -125,8 +125,9 @@ def test_each_rule(detail: Detail, code: str, key: str, severity: Severity) -> N
 
 
 def test_severe_exposure_wants_more_cover() -> None:
-    assert rules(APRON, exposure="severe") == [("CP306", "detail[1].cover", WARNING)]
-    assert rules(replace(APRON, cover_mm=200), exposure="severe") == []
+    thicker = with_head(APRON, lead=lead_table()[5])
+    assert rules(thicker, exposure="severe") == [("CP306", "detail[1].cover", WARNING)]
+    assert rules(replace(thicker, cover_mm=200), exposure="severe") == []
 
 
 @pytest.mark.parametrize(("upstand", "severity"), [(75, None), (76, WARNING), (80, WARNING), (81, FAULT)])

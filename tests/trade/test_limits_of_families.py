@@ -101,8 +101,9 @@ def test_a_cover_on_the_roof_is_held_to_its_width_by_exposure_and_wants_clips():
     clips = ("CP312", "detail[1]", NOTE)
     assert rules(STEP) == [clips]
     assert rules(replace(STEP, cover_mm=149)) == [("CP306", "detail[1].cover", WARNING), clips]
-    assert rules(STEP, "severe") == [("CP306", "detail[1].cover", WARNING), clips]
-    assert rules(replace(STEP, cover_mm=200), "severe") == [clips]
+    thicker = ("CP318", "detail[1].code", WARNING)
+    assert rules(STEP, "severe") == [thicker, ("CP306", "detail[1].cover", WARNING), clips]
+    assert rules(replace(STEP, cover_mm=200), "severe") == [thicker, clips]
     cornered = replace(STEP, corner=CornerReturn(CornerKind.INTEGRAL, 120, None, 0))
     assert rules(cornered) == [clips, ("CP313", "detail[1].return", NOTE)]
 
@@ -112,3 +113,21 @@ def test_clips_stand_no_farther_apart_than_the_greatest(edge, clips):
     found = check_rules(Job("J", "J", "j.toml", "", "moderate", (replace(STEP, slope_mm=edge),)), practice())
     assert f"Fix {clips} clips" in next(f.remedy for f in found if f.code == "CP312")
     assert edge / (clips - 1) <= practice()["clip_spacing_most"].value
+
+
+def test_severe_exposure_wants_the_next_code_of_what_the_table_lists():
+    """Source: NHBC Standards 7.2.20 Table 22, notes 1 and 2. Thinner than the least is a finding of its own."""
+
+    def codes(detail, code, exposure="severe"):
+        leaded = replace(detail, head=replace(detail.head, lead=lead_table()[code]))
+        return [code for code, _, _ in rules(leaded, exposure)]
+
+    for detail in (ABUTMENT, SADDLE, STEP):
+        assert codes(detail, 4).count("CP318") == 1
+        assert "CP318" not in codes(detail, 5) + codes(detail, 3) + codes(detail, 4, "moderate")
+    assert "CP318" not in codes(VALLEY, 4) + codes(GUTTER, 4)  # the table says nothing of gutters
+
+
+def test_a_deep_turn_in_is_to_be_painted_on_both_sides():
+    assert rules(replace(ABUTMENT, turn_in_mm=50)) == []
+    assert rules(replace(ABUTMENT, turn_in_mm=50.5)) == [("CP317", "detail[1].turn_in", NOTE)]

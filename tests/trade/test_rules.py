@@ -45,6 +45,8 @@ BROKEN = [
     ("least_code_apron", with_code(APRON, CODE_3), "moderate"),
     ("least_code_cover_flashing", with_code(COVER, CODE_3), "moderate"),
     ("least_code_back_gutter", with_code(GUTTER, CODE_3), "moderate"),
+    ("codes_more_in_severe_exposure", STEP, "severe"),
+    ("turn_in_unpainted", replace(COVER, turn_in_mm=50 + LITTLE), "moderate"),
     ("most_code_soakers", with_code(SOAKERS, replace(CODE_3, code=5)), "moderate"),
     ("least_lap", with_lap(APRON, 100 - LITTLE), "moderate"),
     ("slope_lap_least", with_lap(STEP_COVER, 150 - LITTLE), "moderate"),
