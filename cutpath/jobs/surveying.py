@@ -752,7 +752,8 @@ def _soakers_alone(site: _Site, table: SoakersTable) -> Soakers:
                     f"{site.path}.count",
                     f"{table.count} soakers, and nothing said of hands: {table.count} blanks are cut",
                     "hands = left, right or pair: then count is that of one run, and a pair is two",
-                    "Nothing to do: a blank folds up for either hand; it is drawn for a roof that rises to the right.",
+                    "Nothing to do: it is drawn for a roof that rises to the right; for the other hand turn the blank "
+                    "over before it is marked and folded.",
                     Severity.NOTE,
                 )
             ]

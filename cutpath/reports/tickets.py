@@ -147,6 +147,14 @@ def _folded(piece: Piece, proof: Proof | None, length_mm: float) -> str:
     return "" if drawn is None else element("div", drawn.picture, element("span", escape(drawn.words)))
 
 
+def _hand(piece: Piece) -> str:
+    if piece.hand is None:
+        return (
+            ", right hand; for a left one turn the blank over, then mark it" if piece.pattern.family == "soaker" else ""
+        )
+    return f", {piece.hand.value} hand"
+
+
 def _head(group: Sequence[Piece], names: str) -> str:
     piece, quantity = group[0], sum(p.quantity for p in group)
     details = dict.fromkeys(p.detail for p in group)
@@ -159,7 +167,7 @@ def _head(group: Sequence[Piece], names: str) -> str:
         element(
             "p",
             element("strong", f"cut {quantity}"),
-            escape(f" {piece.pattern.family}{f', {piece.hand.value} hand' if piece.hand else ''}"),
+            escape(f" {piece.pattern.family}{_hand(piece)}"),
         ),
         element(
             "p",
