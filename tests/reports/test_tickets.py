@@ -362,3 +362,12 @@ def test_feet_of_risers_that_stand_off_the_water_line_are_named():
     assert upper.startswith("Strike the water line 80 up. On it mark off every a but 3a and 4a:")
     lower = marking_order(by_label["S1"].pattern, marking(by_label["S1"].pattern))[1]
     assert lower.startswith("Strike the water line 80 up. On it mark off every a:")
+
+
+def test_soakers_of_no_hand_say_how_the_other_hand_is_made(tmp_path):
+    job = 'name = "J"\npitch = 40\ncovering = "plain tile 265"\n[[detail]]\nkind = "soakers"\ncount = 40\n'
+    path = tmp_path / "job.toml"
+    path.write_text(job)
+    assert "for a left one turn the blank over" in tickets_html(batch_of([path]))
+    path.write_text(f'{job}hands = "pair"\n')
+    assert "turn the blank over" not in tickets_html(batch_of([path]))
