@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from statistics import median
 
 from cutpath.errors import Finding, Severity
 from cutpath.intake import did_you_mean
@@ -164,7 +165,6 @@ def _second(wall: Wall, run: RunLine, course: Course) -> Iterator[Finding]:
     again = second.joints if isinstance(second, SecondHeights) else second.along
     first = first_read_twice(wall.table)
     twice = wall.joints[first - 1 : first - 1 + len(again)]
-    reach = second.at if isinstance(second, SecondHeights) else run.slope_mm * math.cos(math.radians(run.pitch_deg))
     tilts = sorted(joint.slope for joint in twice)
     key = "joints" if isinstance(second, SecondHeights) else "along"
     whole = check_size(
@@ -185,8 +185,19 @@ def _second(wall: Wall, run: RunLine, course: Course) -> Iterator[Finding]:
         yield whole if looks is None else replace(whole, remedy=f"{looks} {whole.remedy}", severity=Severity.FAULT)
         if looks is not None:
             return
-    for odd in odd_tilt(twice, reach, course.mm):
+    heights_read = isinstance(second, SecondHeights)
+    for odd in odd_tilt(twice, _apart_mm(wall.table, run), course.mm, heights=heights_read):
         yield _at_joint(wall, odd, wall.second_key, odd.joint - first + 1)
+
+
+def _apart_mm(table: CoursingTable, run: RunLine) -> float:
+    """Return the level distance between the two readings of a joint."""
+    second = table.second_reading
+    if not isinstance(second, SecondLine):
+        return second.at if second is not None else 0.0
+    once = (table.along_water_line or [])[first_read_twice(table) - 1 :]
+    apart = median(abs(again - tape) for tape, again in zip(once, second.along, strict=False))
+    return apart * math.cos(math.radians(run.pitch_deg))
 
 
 def first_read_twice(table: CoursingTable) -> int:

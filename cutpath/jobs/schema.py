@@ -50,7 +50,9 @@ class Counts:
 
 def _within(low: float, high: float, say: Callable[[float], str], *, open_low: bool) -> AfterValidator:
     """Refuse a figure outside ``low`` to ``high``; ``open_low`` shuts ``low`` itself out."""
-    accepted = f"more than {say(low)} and at most {say(high)}" if open_low else f"{say(low)} to {say(high)}"
+    least = f"more than {say(low)}" if open_low else say(low)
+    most = "and up" if high == FARTHEST_MM else f"and at most {say(high)}" if open_low else f"to {say(high)}"
+    accepted = f"{least} {most}"
 
     def check(value: float) -> float:
         if value > high or value < low or (open_low and value == low):

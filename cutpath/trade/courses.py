@@ -234,7 +234,7 @@ def odd_multiple(course: Course, bands: Iterable[Band]) -> str:
     return ""
 
 
-def odd_tilt(joints: Sequence[BedJoint], reach_mm: float, course_mm: float) -> Iterator[Odd]:
+def odd_tilt(joints: Sequence[BedJoint], reach_mm: float, course_mm: float, *, heights: bool = True) -> Iterator[Odd]:
     """Find joints whose second reading strays from what the others say of the wall.
 
     Parameters
@@ -243,13 +243,15 @@ def odd_tilt(joints: Sequence[BedJoint], reach_mm: float, course_mm: float) -> I
         Those that were read twice.
     reach_mm : float
         Level distance between the two readings.
+    heights : bool
+        Whether the second readings are heights, in which a slip of a digit can be told.
     """
     usual = median(joint.slope for joint in joints)
     for joint in joints:
         off = (joint.slope - usual) * reach_mm
         if abs(off) > _OFF_LINE[0] * course_mm:
             there = joint.height_mm(reach_mm)
-            slip = digit_slip(there, there - off, _OFF_LINE[0] * course_mm)
+            slip = digit_slip(there, there - off, _OFF_LINE[0] * course_mm) if heights else ""
             yield Odd(
                 joint.number,
                 f"the second reading of joint {joint.number} is {mm_text(abs(off))} too {'high' if off > 0 else 'low'}",

@@ -205,6 +205,15 @@ def test_second_readings_along_a_line_may_begin_at_a_joint(wall) -> None:
     assert slopes(path) == pytest.approx([0] * 22, abs=1e-3)
 
 
+def test_a_tape_is_read_to_a_few_millimetres(wall) -> None:
+    """Two lines lie near each other, so that 2 mm on the tape tilts a joint by much more than the wall does."""
+    off = [2 if number % 2 else -2 for number in range(22)]
+    again = [reading + error for reading, error in zip(tape(EVEN, 300), off, strict=True)][5:]
+    second_line = f"{{ line = 300, from_joint = 6, along = {again} }}"
+    coursing = f"along_water_line = {tape(EVEN, 80)}, second_reading = {second_line}"
+    assert faults(found_in(wall(coursing, "water_line = 80", 1000))) == ()
+
+
 @pytest.mark.parametrize(
     ("reading", "words"),
     [
