@@ -1,4 +1,4 @@
-"""Other people's readers of machine files, for reading back; a test whose reader is absent is skipped and says so."""
+"""Readers of machine files for reading back: other people's for HP-GL, our own interpreter for RS-274/NGC."""
 
 from __future__ import annotations
 
@@ -9,8 +9,7 @@ import subprocess
 import pytest
 import shapely
 
-from cutpath.drawing.arcs import flattened
-from cutpath.values.toolpath import Step
+from tests.writers.rs274ngc import interpret
 
 
 def need(tool: str) -> str:
@@ -44,43 +43,17 @@ def read_hpgl(text: str, folder):
     return {pen: shapely.multilinestrings(own) for pen, own in lines.items()}
 
 
-def read_ngc(text: str, folder):
-    """What the interpreter would have a machine do: a list of (tool, points with the head down)."""
-    tool = need("rs274")
-    program, table, parameters = folder / "in.ngc", folder / "t.tbl", folder / "v.var"
-    program.write_text(text, encoding="ascii")
-    table.write_text("".join(f"T{n} P{n} Z0 D0\n" for n in range(1, 9)), encoding="ascii")
-    parameters.write_text("", encoding="ascii")
-    run = subprocess.run(
-        [tool, "-g", "-n", "2", "-t", str(table), "-v", str(parameters), str(program)],
-        capture_output=True, text=True, check=True, timeout=120, stdin=subprocess.DEVNULL,
-    )  # fmt: skip
-    assert "PROGRAM_END()" in run.stdout
-    number = re.compile(r"-?\d+\.\d+|-?\d+")
-    runs, at, head, down = [], (0.0, 0.0, 0.0), 0, False
-    for line in run.stdout.splitlines():
-        if "SELECT_TOOL" in line:
-            head = int(number.findall(line[line.index("(") :])[0])
-        if not re.search(r"STRAIGHT_(TRAVERSE|FEED)|ARC_FEED", line):
-            continue
-        values = [float(v) for v in number.findall(line[line.index("(") :])]
-        if "ARC_FEED" in line:
-            x, y, cx, cy, turns = values[:5]
-            assert abs(turns) == 1
-            step = Step((x, y), (cx, cy), turns > 0)
-            runs[-1][1].extend(flattened(at[:2], [step], 1e-4)[1:])
-            at = (x, y, at[2])
-            continue
-        to = tuple(values[:3])
-        if "FEED" in line:
-            if not down:
-                assert to[:2] == at[:2]
-                runs.append((head, [to[:2]]))
-                down = True
-            else:
-                runs[-1][1].append(to[:2])
-        else:
-            assert to[:2] == at[:2] or not down
+def read_ngc(text: str):
+    """What our interpreter would have a machine do: a list of (tool, points with the head down)."""
+    runs, down = [], False
+    for move in interpret(text).moves:
+        if move.rapid:
             down = False
-        at = to
+            continue
+        if not down:
+            assert move.start[:2] == move.end[:2], "it goes down where it stands"
+            runs.append((move.tool, [move.end[:2]]))
+            down = True
+            continue
+        runs[-1][1].extend(move.points()[1:])
     return runs

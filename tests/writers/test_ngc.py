@@ -24,6 +24,7 @@ from cutpath.writers.ngc_check import Box, faults_of
 from tests.drawing.machines import made
 from tests.drawing.specimens import PIECES, full_sheet
 from tests.writers.readers import read_ngc
+from tests.writers.rs274ngc import held, interpret
 
 FULL = draw(full_sheet(), PIECES)
 ROOM = Box((0.0, 0.0, -2.0), (1610.0, 660.0, 5.0))
@@ -48,11 +49,11 @@ def joined(passes):
 
 
 @pytest.mark.parametrize("name", ["flatbed-knife", "flatbed-drag-knife"])
-def test_an_interpreter_runs_every_pass_where_it_should(name, tmp_path) -> None:
+def test_an_interpreter_runs_every_pass_where_it_should(name) -> None:
     machine, paths, texts = programs(name)
     inset = machine.bed.inset_mm
     for frame, text in zip(paths.frames, texts, strict=True):
-        runs = read_ngc(text, tmp_path)
+        runs = read_ngc(text)
         wanted_runs = joined(frame.passes)
         assert len(runs) == len(wanted_runs)
         for (tool, points), (head, way) in zip(runs, wanted_runs, strict=True):
@@ -61,9 +62,17 @@ def test_an_interpreter_runs_every_pass_where_it_should(name, tmp_path) -> None:
             assert shapely.hausdorff_distance(shapely.LineString(points), wanted, densify=0.1) < 0.005
 
 
-def test_knife_cuts_of_the_interpreter_make_the_outlines(tmp_path) -> None:
+@pytest.mark.parametrize("name", ["flatbed-knife", "flatbed-drag-knife"])
+def test_an_operator_would_stand_for_every_move(name) -> None:
+    machine, _, texts = programs(name)
+    (x0, y0), (x1, y1) = limits_mm(machine)
+    for text in texts:
+        assert held(interpret(text), (x0, y0, -2.0), (x1, y1, 5.0), clear_mm=5.0) == ()
+
+
+def test_knife_cuts_of_the_interpreter_make_the_outlines() -> None:
     (text,) = programs("flatbed-knife", bed={"length_mm": 3000.0}, shared_once=False)[2]
-    runs = shapely.union_all([shapely.LineString(points) for tool, points in read_ngc(text, tmp_path) if tool == 2])
+    runs = shapely.union_all([shapely.LineString(points) for tool, points in read_ngc(text) if tool == 2])
     for stroke in FULL.strokes:
         if stroke.name == "outline":
             wanted = shapely.LinearRing(stroke.points)

@@ -76,7 +76,7 @@ def test_hpgl_of_real_rolls_comes_back(tmp_path) -> None:
         assert covered(shapely.union_all(run), sheet)
 
 
-def test_ngc_of_real_rolls_comes_back(tmp_path) -> None:
+def test_ngc_of_real_rolls_comes_back() -> None:
     table = made("flatbed-knife")
     for sheet in rolls()[:4]:
         set_up = table.over(sheet.lead.thickness_mm)
@@ -85,7 +85,7 @@ def test_ngc_of_real_rolls_comes_back(tmp_path) -> None:
             shapely.affinity.translate(shapely.LineString(points), frame.start_mm, 0)
             for frame in paths.frames
             if frame.passes
-            for tool, points in read_ngc(to_ngc(paths, frame, set_up), tmp_path)
+            for tool, points in read_ngc(to_ngc(paths, frame, set_up))
             if tool == 2
         ]
         assert covered(shapely.union_all(run), sheet)
