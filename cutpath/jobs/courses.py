@@ -116,7 +116,8 @@ def odd_courses(wall: Wall, run: RunLine) -> list[Finding]:
             return [size]
     found = [size] if size else []
     found += _multiple(wall, course, bands)
-    odd = [*odd_start(joints, course, run.lowest_mm), *odd_gaps(joints, course)]
+    fold = wall.desk.fact("least_fold") * math.tan(math.radians(run.pitch_deg))
+    odd = [*odd_start(joints, course, run.lowest_mm, fold), *odd_gaps(joints, course)]
     found += [_at_joint(wall, item, f"{wall.base}.{wall.readings}") for item in odd]
     return found + list(_second(wall, run, course))
 

@@ -198,17 +198,20 @@ def _no_course(
     )
 
 
-def odd_start(joints: Sequence[BedJoint], course: Course, water_mm: float) -> Iterator[Odd]:
+def odd_start(joints: Sequence[BedJoint], course: Course, water_mm: float, fold_mm: float = 0.0) -> Iterator[Odd]:
     """Find a first joint so high that others must lie between it and the water line, which would stay open.
 
     Parameters
     ----------
     water_mm : float
         Height of the water line at the lower end of the run, plumb above the corner's level.
+    fold_mm : float
+        How far a joint has to stand above it there for the shortest fold that can be dressed.
     """
     first = joints[0]
     missing = math.floor((first.y_mm - water_mm) / course.mm + 1e-9)
-    if first.y_mm - water_mm <= _BELOW * course.mm or missing < 1:
+    fair = max(_BELOW * course.mm, (1 + _FIT) * course.mm + fold_mm)
+    if first.y_mm - water_mm <= fair or missing < 1:
         return
     lower = [first.y_mm - course.mm * n for n in range(1, missing + 1)]
     usual = first.y_mm - missing * course.mm

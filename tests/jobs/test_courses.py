@@ -174,6 +174,13 @@ def test_a_run_that_begins_up_the_roof_needs_no_lower_joints(wall) -> None:
     assert found_in(wall(f"joints = {EVEN[4:]}", "set_back = 300", 1900)) == ()
 
 
+def test_the_lowest_joint_may_be_left_out_where_its_fold_could_not_be_dressed(wall) -> None:
+    """Derived: at 40 deg a fold of 25 needs 21 above the water line, which stands 104.4 up: 124 is too low by a mm."""
+    assert found_in(wall("gauge = 75, first_joint = 199", "water_line = 80")) == ()
+    (fault,) = found_in(wall("gauge = 75, first_joint = 210", "water_line = 80"))
+    assert "135 mm" in fault.accepted
+
+
 def slopes(path: Path) -> list[float]:
     (run,) = [detail for detail in load_job(path)[0].details if isinstance(detail, StepFlashing)]
     return [joint.slope for joint in run.joints]
