@@ -17,15 +17,17 @@ def passed_over(survey: StepFlashing, used: Sequence[BedJoint]) -> list[Gap]:
     """Find joints between the steps of a run, or before its first one, that it passes over.
 
     It may pass over those whose steps are too short to dress where the user said so; before the first step those whose
-    fold would be too short; and before the last one those with which its fold would have no length.
+    fold would be too short; and before the last one those with which its fold would have no length. Above a change of
+    pitch it begins in the joint of the last tooth below.
     """
     if not used or survey.skip_short:
         return []
     numbers = [joint.number for joint in used]
     last = used[-1]
+    lowest = _last_tooth_below(survey.tongue.below, numbers) if survey.tongue else 0
     found = []
     for joint in survey.joints:
-        if joint.number in numbers or joint.number > last.number:
+        if joint.number in numbers or not lowest <= joint.number <= last.number:
             continue
         ahead = toe(survey, joint)[0] - survey.set_back_mm - survey.least_fold_mm
         if ahead <= FOLD_DEVIATION_MM and (survey.tongue is not None or joint.number < numbers[0]):
@@ -34,6 +36,13 @@ def passed_over(survey: StepFlashing, used: Sequence[BedJoint]) -> list[Gap]:
         if not before_last or _fold_after(survey, joint, last) > POINT_MM:
             found.append(Gap(abs(last.y_mm - joint.y_mm), f"the steps pass over joint {joint.number}"))
     return found
+
+
+def _last_tooth_below(below: StepFlashing, numbers: Sequence[int]) -> int:
+    """Give the lowest joint used whose step on the run below a change of pitch would go on past that."""
+    end = below.slope_mm * cos_sin(below.pitch_deg)[0] - FOLD_DEVIATION_MM
+    past = (joint.number for joint in below.joints if joint.number in numbers and toe(below, joint)[0] >= end)
+    return next(past, numbers[0])
 
 
 def _fold_after(survey: StepFlashing, joint: BedJoint, last: BedJoint) -> float:

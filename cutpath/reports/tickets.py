@@ -17,12 +17,14 @@ from cutpath.reports.handwork import cutting_order, fold_lines, folding_order, l
 from cutpath.reports.isometric import folded_picture
 from cutpath.reports.marking import LineKind, MarkedPoint, Marking, marking
 from cutpath.reports.markup import element, html_table, number
+from cutpath.reports.pattern_picture import fold_groups
 from cutpath.reports.picture_style import PICTURE_STYLE
 from cutpath.reports.qr import qr_svg
 from cutpath.reports.shape import movement_mm, movement_span, pattern_kg, same_cut
 from cutpath.reports.text import fixed, kilograms, millimetres
 from cutpath.reports.ticket_picture import step_key, ticket_picture
 from cutpath.reports.ticket_style import STYLE
+from cutpath.tolerances import POINT_MM
 from cutpath.trade import cautions, fixings
 from cutpath.trade.rules import Practice, figure
 from cutpath.values.batch import Batch
@@ -249,7 +251,7 @@ def _list(title: str, lines: Sequence[str]) -> str:
 
 
 def fixing_lines(piece: Piece, practice: Practice) -> list[str]:
-    """Say how many wedges and clips hold a piece, and by which rules."""
+    """Say how many wedges, clips and nails hold a piece, by which rules, and when its turn-in is painted."""
     lines = []
     count = len(fixed_by(piece, FixingKind.WEDGE))
     if count:
@@ -275,6 +277,13 @@ def fixing_lines(piece: Piece, practice: Practice) -> list[str]:
         lines.append(
             f"{total}{each} ({SIGNS[FixingKind.CLIP]}s), one near each end, {least.value:g} to {figure(most)} apart "
             f"({most.source}); fixed before the edge is dressed down."
+        )
+    depths = [g.depth_mm for g in fold_groups(piece.pattern) if "turn-in" in g.name and g.depth_mm is not None]
+    bare = practice["turn_in_unpainted"]
+    if max(depths, default=0.0) > bare.value + POINT_MM:
+        lines.append(
+            f"Bitumen paint on both sides of what goes more than {figure(bare)} into a joint "
+            f"({bare.source.partition(':')[0]})."
         )
     nails = fixed_by(piece, FixingKind.NAIL)
     if nails:

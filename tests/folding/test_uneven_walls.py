@@ -12,7 +12,9 @@ from shapely import LineString, Polygon
 from shapely.geometry.polygon import orient
 
 from cutpath.folding import prove
+from cutpath.jobs import load_job
 from cutpath.patterns.step import tongue_end
+from cutpath.pieces import pieces_of as cut_up
 from cutpath.tolerances import FOLD_DEVIATION_MM
 from cutpath.values.survey import Tongue
 from tests.patterns.changes import both_reaches, upper_reaches
@@ -64,6 +66,22 @@ def test_tongues_lie_on_the_roof_below_the_change(survey):
     job, pieces = both_reaches(survey)
     proofs, findings = prove(job, pieces)
     assert max(p.deviation_mm for p in proofs) <= FOLD_DEVIATION_MM
+    assert findings == ()
+
+
+def test_no_joint_is_missed_above_a_change_to_a_flatter_roof(tmp_path):
+    """Joint 16 is left out below the change, and stands above the lower water line of the flatter roof beyond it."""
+    path = tmp_path / "flatter.toml"
+    path.write_text(
+        'name = "J"\npitch = 34.35\n[[detail]]\nkind = "step flashing"\nlength = 1892.7\nhands = "right"\n'
+        "riser = 85\nwater_line = 90\ncoursing = { gauge = 75, first_joint = 48 }\n"
+        "above = [{ length = 1569.6, pitch = 15.85 }]\n",
+        encoding="utf-8",
+    )
+    job, _ = load_job(path)
+    pieces, _ = cut_up([job])
+    assert any(piece.detail == "S2" for piece in pieces)
+    _, findings = prove(job, pieces)
     assert findings == ()
 
 

@@ -17,7 +17,7 @@ from cutpath.jobs import read_jobs
 from cutpath.patterns.frame import mirror_image
 from cutpath.pieces import pieces_of
 from cutpath.plane import mirrored, moved
-from cutpath.profiles import practice, shop_practice
+from cutpath.profiles import lead_table, practice, shop_practice
 from cutpath.reports.handwork import cutting_order, folding_order, marking_order
 from cutpath.reports.marking import LineKind, marking
 from cutpath.reports.tickets import alike, fixing_lines, is_welded, tickets_html
@@ -25,6 +25,7 @@ from cutpath.tolerances import CURVE_MARK_MM
 from cutpath.trade import cautions
 from cutpath.trade.fixings import with_fixings
 from cutpath.values.batch import Batch
+from cutpath.values.survey import CoverFlashing, DetailHead, Job, Origin
 from tests.properties.surveys import aprons, cover_flashings, for_all, soakers, step_flashings
 from tests.properties.surveys import pieces_of as random_pieces
 
@@ -371,3 +372,12 @@ def test_soakers_of_no_hand_say_how_the_other_hand_is_made(tmp_path):
     assert "for a left one turn the blank over" in tickets_html(batch_of([path]))
     path.write_text(f'{job}hands = "pair"\n')
     assert "turn the blank over" not in tickets_html(batch_of([path]))
+
+
+@pytest.mark.parametrize(("depth", "painted"), [(25.0, False), (50.0, False), (51.0, True)])
+def test_a_ticket_asks_for_paint_on_a_deep_turn_in(depth, painted):
+    """Source: NHBC Standards 7.2.20 Table 22 note 2."""
+    head = DetailHead("C1", Origin("j.toml", "detail[1]"), lead_table()[4], 1, (), 1500.0, 100.0)
+    pieces, _ = pieces_of([Job("J", "J", "j.toml", "", "moderate", (CoverFlashing(head, 900.0, 0.0, 100.0, depth),))])
+    lines = fixing_lines(pieces[0], practice())
+    assert any("Bitumen paint on both sides" in line and "note 2" in line for line in lines) is painted
