@@ -46,6 +46,7 @@ class FileFormat(StrEnum):
 
     DXF_R2000 = "dxf-r2000"
     DXF_R12 = "dxf-r12"
+    DXF_R12_BARE = "dxf-r12-bare"  # header, tables and entities only, for old controllers
     SVG = "svg"
     HPGL = "hpgl"
     NGC = "ngc"

@@ -14,7 +14,7 @@ import logging
 import os
 import sys
 import tempfile
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import replace
 from itertools import count
@@ -54,7 +54,7 @@ def to_dxf(drawing: Drawing, *, release: Release = "R2000", layers: Mapping[Role
     drawing : Drawing
     release : {"R2000", "R12"}
     layers : mapping of Role to str
-        The layer of every role; capitals, digits, - and _, at most 31.
+        The layer of every role that the drawing has; capitals, digits, - and _, at most 31.
 
     Raises
     ------
@@ -69,15 +69,14 @@ def to_dxf(drawing: Drawing, *, release: Release = "R2000", layers: Mapping[Role
         doc = ezdxf.new(release, units=_MILLIMETRES if release == "R2000" else _NO_UNIT)
         if release == "R2000":
             doc.header["$MEASUREMENT"] = 1
+        doc.layers.remove("Defpoints")  # empty, and of no use without dimensions
         for role, layer in layers.items():
             made = doc.layers.add(layer, color=OF_ROLE[role].index, linetype="CONTINUOUS")
             if release == "R2000":
                 made.dxf.lineweight = round(100 * OF_ROLE[role].width_mm)
         space = doc.modelspace()
-        strokes = [replace(stroke, points=tuple(map(_fixed, stroke.points))) for stroke in drawing.strokes]
-        points = [p for stroke in strokes for p in stroke.points]
-        low = (min(x for x, _ in points), min(y for _, y in points), 0.0)
-        high = (max(x for x, _ in points), max(y for _, y in points), 0.0)
+        strokes = [fixed(stroke) for stroke in drawing.strokes]
+        low, high = ((*corner, 0.0) for corner in extents(strokes))
         space.reset_extents(low, high)
         space.reset_limits((0.0, 0.0), _fixed((drawing.length_mm, drawing.width_mm)))
         doc.header["$EXTMIN"], doc.header["$EXTMAX"] = low, high
@@ -86,13 +85,26 @@ def to_dxf(drawing: Drawing, *, release: Release = "R2000", layers: Mapping[Role
                 paper.reset_extents((0.0, 0.0, 0.0), (0.0, 0.0, 0.0))
                 doc.header["$PEXTMIN"] = doc.header["$PEXTMAX"] = (0.0, 0.0, 0.0)
         handles = count(int(str(doc.entitydb.handles), 16))
-        entity = _r12_entity if release == "R12" else _entity
-        entities = "".join(entity(stroke, layers[stroke.role], space.layout_key, handles) for stroke in strokes)
+        if release == "R12":
+            entities = "".join(r12_entity(s, layers[s.role], lambda: f"  5\n{next(handles):X}\n") for s in strokes)
+        else:
+            entities = "".join(_entity(s, layers[s.role], space.layout_key, handles) for s in strokes)
         doc.entitydb.handles.reset(f"{next(handles):X}")
         text = io.StringIO()
         doc.write(text)
     head, section, tail = text.getvalue().partition(_ENTITIES)
     return head + section + entities + tail
+
+
+def fixed(stroke: Stroke) -> Stroke:
+    """Return a stroke with its points rounded once, as a file bears them."""
+    return replace(stroke, points=tuple(map(_fixed, stroke.points)))
+
+
+def extents(strokes: Iterable[Stroke]) -> tuple[Point, Point]:
+    """Return the least and greatest x and y of strokes."""
+    xs, ys = zip(*(p for stroke in strokes for p in stroke.points), strict=True)
+    return (min(xs), min(ys)), (max(xs), max(ys))
 
 
 def _fixed(point: Point) -> Point:
@@ -110,18 +122,17 @@ def _entity(stroke: Stroke, layer: str, owner: str, handles: Iterator[int]) -> s
     return f"  0\nLWPOLYLINE\n{head}AcDbPolyline\n 90\n{len(stroke.points)}\n 70\n{stroke.closed:d}\n{corners}"
 
 
-def _r12_entity(stroke: Stroke, layer: str, _: str, handles: Iterator[int]) -> str:
-    """Write one entity of R12, as `_entity` does."""
+def r12_entity(stroke: Stroke, layer: str, handle: Callable[[], str]) -> str:
+    """Return one entity of R12, in the wording of ezdxf; ``handle`` gives the lines that number each record."""
 
     def head() -> str:
-        return f"  5\n{next(handles):X}\n  8\n{layer}\n"
+        return f"{handle()}  8\n{layer}\n"
 
     if len(stroke.points) == 2 and not stroke.closed:
         return f"  0\nLINE\n{head()}{_ends(stroke)}"
     line = f"  0\nPOLYLINE\n{head()} 66\n1\n 10\n0.0\n 20\n0.0\n 30\n0.0\n 70\n{stroke.closed:d}\n"
-    last = f"  0\nSEQEND\n{head()}"
     corners = (f"  0\nVERTEX\n{head()} 10\n{x}\n 20\n{y}\n 30\n0.0\n 70\n0\n" for x, y in stroke.points)
-    return f"{line}{''.join(corners)}{last}"
+    return f"{line}{''.join(corners)}  0\nSEQEND\n{head()}"
 
 
 def _ends(stroke: Stroke) -> str:

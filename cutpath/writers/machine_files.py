@@ -12,13 +12,12 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 
 from cutpath.drawing.arcs import flattened
-from cutpath.drawing.lettering import letter
 from cutpath.drawing.paths import tool_paths
 from cutpath.errors import Finding, refuse_faults
-from cutpath.values.drawing import LETTERING, Drawing, Note, Role, Stroke
+from cutpath.values.drawing import Drawing, Note, Role, Stroke
 from cutpath.values.machine import FileFormat, HeadKind, Machine, Stuff
-from cutpath.values.pattern import Polyline
 from cutpath.values.toolpath import Frame, Pass, ToolPaths
+from cutpath.writers.bare_dxf import to_bare_dxf
 from cutpath.writers.bed import on_bed
 from cutpath.writers.dxf import Release, to_dxf
 from cutpath.writers.hpgl import to_hpgl
@@ -29,14 +28,12 @@ from cutpath.writers.svg import to_svg
 SUFFIXES: Mapping[FileFormat, str] = {
     FileFormat.DXF_R2000: ".dxf",
     FileFormat.DXF_R12: ".dxf",
+    FileFormat.DXF_R12_BARE: ".dxf",
     FileFormat.SVG: ".svg",
     FileFormat.HPGL: ".plt",
     FileFormat.NGC: ".ngc",
     FileFormat.PDF: ".pdf",
 }
-
-
-_WORDS_MM = 10.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,9 +120,11 @@ def _written(paths: ToolPaths, frame: Frame, drawing: Drawing, machine: Machine,
             return to_ngc(paths, frame, machine).encode("ascii")
         case FileFormat.PDF if machine.paper is not None:
             cover = Cover(drawing.title, (("Machine", machine.title),), machine.cautions)
-            return to_pdf(run_drawing(paths, frame, drawing, machine), machine.paper, cover, notes)
+            return to_pdf(_for_paper(paths, frame, drawing, machine), machine.paper, cover, notes)
         case FileFormat.SVG:
             return to_svg(run_drawing(paths, frame, drawing, machine), groups=layers_of(machine)).encode()
+        case FileFormat.DXF_R12_BARE:
+            return to_bare_dxf(run_drawing(paths, frame, drawing, machine), layers_of(machine))
         case _:
             made = run_drawing(paths, frame, drawing, machine)
             release: Release = "R12" if machine.format is FileFormat.DXF_R12 else "R2000"
@@ -133,34 +132,25 @@ def _written(paths: ToolPaths, frame: Frame, drawing: Drawing, machine: Machine,
 
 
 def layers_of(machine: Machine) -> dict[Role, str]:
-    """Give the layer or group of every role."""
-    return {role: machine.task(role).layer for role in Role}
+    """Return the layer or group of every role that is run."""
+    return {role: machine.task(role).layer for role in machine.roles_run()}
 
 
 def run_drawing(paths: ToolPaths, frame: Frame, drawing: Drawing, machine: Machine) -> Drawing:
-    """Give what a frame runs as strokes, in order, for formats that hold drawings.
+    """Return what a frame runs as strokes, in order, and nothing else, for formats that hold drawings.
 
-    The frame's start becomes x = 0. Of several passes over a line one is drawn. What is not for the machine comes
-    last: the sheet's own where it has one frame only, and the machine's cautions.
+    The frame's start becomes x = 0. Of several passes over a line one is drawn.
     """
     strokes = [_stroke(p, machine) for p in frame.passes if p.number == 1]
-    words = [_reference(line) for k, text in enumerate(machine.cautions, 1) for line in _beside(text, k)]
-    if len(paths.frames) == 1:
-        strokes += [s for s in drawing.strokes if s.role is Role.REFERENCE]
-    else:
+    if len(paths.frames) > 1:
         strokes = [replace(s, points=tuple((x - frame.start_mm, y) for x, y in s.points)) for s in strokes]
-    return Drawing(drawing.title, frame.end_mm - frame.start_mm, drawing.width_mm, (*strokes, *words))
+    return Drawing(drawing.title, frame.end_mm - frame.start_mm, drawing.width_mm, tuple(strokes))
 
 
-def _beside(text: str, line: int) -> Sequence[Polyline]:
-    """Letter a caution below the sheet."""
-    at = -2 * _WORDS_MM * line
-    return [tuple((x, y + at) for x, y in stroke) for stroke in letter(text, _WORDS_MM)]
-
-
-def _reference(points: Polyline) -> Stroke:
-    closed = points[0] == points[-1]
-    return Stroke(Role.REFERENCE, points[:-1] if closed else points, closed, "", LETTERING)
+def _for_paper(paths: ToolPaths, frame: Frame, drawing: Drawing, machine: Machine) -> Drawing:
+    """Return what a frame runs together with the sheet's own reference strokes, which only paper bears."""
+    run = run_drawing(paths, frame, drawing, machine)
+    return replace(run, strokes=(*run.strokes, *(s for s in drawing.strokes if s.role is Role.REFERENCE)))
 
 
 def _stroke(p: Pass, machine: Machine) -> Stroke:

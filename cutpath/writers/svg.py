@@ -44,7 +44,7 @@ def to_svg(drawing: Drawing, *, validate: bool = False, groups: Mapping[Role, st
     validate : bool
         Have svgwrite check every element and attribute; slow, for tests.
     groups : mapping of Role to str
-        The id of the group of every role.
+        The id of the group of every role that the drawing has.
 
     Raises
     ------
@@ -62,10 +62,10 @@ def to_svg(drawing: Drawing, *, validate: bool = False, groups: Mapping[Role, st
     wide, high = _plain(right - left), _plain(top - low)
     page = Document(size=(f"{wide}mm", f"{high}mm"), viewBox=f"0 0 {wide} {high}", debug=validate)
     page.set_desc(title=drawing.title, desc="One user unit is one millimetre.")
-    for role in Role:
+    for role, name in groups.items():
         look = OF_ROLE[role]
         dashes = ",".join(map(_plain, look.dashes_mm))
-        group = page.g(id=groups[role], fill="none", stroke=look.colour, stroke_width=look.width_mm)
+        group = page.g(id=name, fill="none", stroke=look.colour, stroke_width=look.width_mm)
         group.set_desc(title=_TITLES[role])
         for stroke in drawing.strokes:
             if stroke.role is role:

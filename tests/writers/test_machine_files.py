@@ -133,21 +133,63 @@ def test_svg_groups_are_those_of_the_profile() -> None:
     assert len([p for p in group if isinstance(p, Path)]) == 12
 
 
-def test_r12_takes_the_same_lines(tmp_path) -> None:
-    (data,) = machine_files(
-        "a", FULL, made("drawing-table", format=FileFormat.DXF_R12), thickness_mm=1.8
-    ).files.values()
-    assert b"AC1009" in data
+@pytest.mark.parametrize(("form", "release"), [(FileFormat.DXF_R12, b"AC1009"), (FileFormat.DXF_R12_BARE, b"AC1009")])
+def test_r12_takes_the_same_lines(form, release, tmp_path) -> None:
+    (data,) = machine_files("a", FULL, made("drawing-table", format=form), thickness_mm=1.8).files.values()
+    assert release in data
     assert len(gdal(data, tmp_path)["OUTER"]) == 12
 
 
-def test_cautions_stand_beside_a_drawing_for_a_jet(tmp_path) -> None:
-    jet = made("jet-table")
-    (data,) = machine_files("code4-01", APART, jet, thickness_mm=1.8).files.values()
+DRAWN = (FileFormat.DXF_R2000, FileFormat.DXF_R12, FileFormat.DXF_R12_BARE)
+
+
+@pytest.mark.parametrize("form", DRAWN)
+@pytest.mark.parametrize(("name", "drawing"), [("drawing-table", FULL), ("jet-table", APART)])
+def test_a_machines_drawing_holds_what_is_run_and_nothing_else(form, name, drawing, tmp_path) -> None:
+    """A controller runs whatever it finds: no check bar, no words beside the roll, no cautions, no spare layer."""
+    import ezdxf
+
+    out = machine_files("code4-01", drawing, made(name, format=form), thickness_mm=1.8)
+    (data,) = out.files.values()
+    doc = ezdxf.read(io.StringIO(data.decode().replace("\r\n", "\n")))
+    assert {layer.dxf.name for layer in doc.layers} - {"0", "DEFPOINTS", "Defpoints"} == {
+        "MARK",
+        "FOLD",
+        "INNER",
+        "OUTER",
+    }
+    assert b"efpoints" not in data
+    runs = {p.role.value.upper() for f in out.paths.frames for p in f.passes}
     read = gdal(data, tmp_path)
-    below = [s for s in read["REFERENCE"] if s.bounds[3] < 0]
-    assert len(below) > 100
-    assert all(s.bounds[1] >= -1e-6 for layer in ("OUTER", "INNER", "MARK", "FOLD") for s in read[layer])
+    assert set(read) == runs
+    assert sum(map(len, read.values())) == len([p for f in out.paths.frames for p in f.passes if p.number == 1])
+    room = shapely.box(0.0, 0.0, out.paths.frames[0].end_mm, drawing.width_mm).buffer(12.0)
+    assert all(room.contains(shape) for own in read.values() for shape in own)
+    (entry,) = out.entries
+    assert entry["set_up"] == list(made(name).cautions)
+
+
+def test_a_machines_svg_holds_what_is_run_and_nothing_else() -> None:
+    (data,) = machine_files("a", FULL, made("drawing-table", format=FileFormat.SVG), thickness_mm=1.8).files.values()
+    assert b'id="REFERENCE"' not in data
+    assert b"check bar" not in data
+
+
+def test_paper_keeps_the_edges_of_the_roll() -> None:
+    import pikepdf
+
+    (data,) = machine_files("a", FULL, machine("wide-printer"), notes=NOTES, thickness_mm=1.8).files.values()
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        words = b" ".join(bytes(o[0]) for o, op in pikepdf.parse_content_stream(pdf.pages[0]) if str(op) == "Tj")
+    assert b"roll edge" in words
+
+
+@pytest.mark.parametrize("name", machine_names())
+def test_every_name_says_the_unit(name) -> None:
+    out = machine_files(
+        "a", APART, made(name, head={"speed_mm_min": 900.0}), thickness_mm=1.8, stuff=machine(name).stuff
+    )
+    assert all("_mm." in path for path in out.files)
 
 
 def test_time_is_told_where_the_speeds_are_known() -> None:
