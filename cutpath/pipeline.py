@@ -30,8 +30,9 @@ from cutpath.output import MANIFEST, Manifest, entry_of, json_text
 from cutpath.pieces import length_ids, pieces_of, run_choices
 from cutpath.profiles import Practice, Sizes, plausible, practice, rolls_list, rolls_names, shop_figures
 from cutpath.recheck import recheck
-from cutpath.reports import account, cutting_list, lifting, page, quantities, setting_out, tickets
-from cutpath.reports.totals import check_totals
+from cutpath.reports.account import cutting_list, lifting, quantities, setting_out, yields
+from cutpath.reports.account.totals import check_totals
+from cutpath.reports.words import page, tickets
 from cutpath.trade import cautions, check_rules
 from cutpath.trade.fixings import with_fixings
 from cutpath.trade.plausible import own_sizes
@@ -528,10 +529,10 @@ def _roll_files(sheet: Sheet, drawing: Drawing) -> list[_File]:
 
 
 def _report_files(batch: Batch) -> list[_File]:
-    totals = account.account(batch)
+    totals = yields.account(batch)
     texts = {
         "yield.json": json_text(totals),
-        "yield.csv": account.yield_csv(totals),
+        "yield.csv": yields.yield_csv(totals),
         "cutting-list.csv": cutting_list.cutting_list_csv(cutting_list.cutting_list(batch)),
         "quantities.csv": quantities.quantities_csv(quantities.quantities(batch)),
         "setting-out.csv": setting_out.setting_out_csv(batch.pieces),

@@ -12,8 +12,8 @@ from click.testing import CliRunner
 from cutpath import pipeline
 from cutpath.cli import cutpath
 from cutpath.drawing.fold_notes import fold_notes
-from cutpath.reports.cutting_list import cutting_list, face_down
-from cutpath.reports.tickets import tickets_html
+from cutpath.reports.account.cutting_list import cutting_list, face_down
+from cutpath.reports.words.tickets import tickets_html
 from cutpath.values.nest import Budget
 from cutpath.values.piece import has_face
 

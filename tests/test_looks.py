@@ -13,11 +13,11 @@ import pytest
 from cutpath.drawing.fold_notes import fold_notes
 from cutpath.drawing.sheet import draw
 from cutpath.drawing.template import fold_list, template_notes
-from cutpath.reports.line_style import CLASSES, LINE_STYLE
-from cutpath.reports.page_style import STYLE as PAGE_STYLE
-from cutpath.reports.pattern_picture import fold_groups
-from cutpath.reports.picture_style import PICTURE_STYLE
-from cutpath.reports.ticket_style import STYLE as TICKET_STYLE
+from cutpath.reports.pictures.line_style import CLASSES, LINE_STYLE
+from cutpath.reports.pictures.pattern_picture import fold_groups
+from cutpath.reports.pictures.picture_style import PICTURE_STYLE
+from cutpath.reports.words.page_style import STYLE as PAGE_STYLE
+from cutpath.reports.words.ticket_style import STYLE as TICKET_STYLE
 from cutpath.values import looks
 from cutpath.values.drawing import LETTERING, Role
 from cutpath.values.looks import LOOKS, OF_ROLE, PICTURE_SHARE

@@ -7,7 +7,7 @@ import json
 import pytest
 
 from cutpath import pipeline
-from cutpath.reports.outlines import outlines
+from cutpath.reports.account.outlines import outlines
 from cutpath.values.nest import QUARTER_TURNS, Budget
 
 pytestmark = pytest.mark.nests

@@ -23,7 +23,7 @@ def command(words: tuple[str, ...], shop_rules: str | None, *, as_json: bool) ->
     sizes come with CP112.
     """
     from cutpath.profiles import plausible, practice, shop_figures
-    from cutpath.reports import guide
+    from cutpath.reports.words import guide
 
     limits, sizes = (practice(), plausible()) if shop_rules is None else shop_figures(shop_rules)
     codes = [word.upper() for word in words if word.upper() in CODES] if words else list(CODES)

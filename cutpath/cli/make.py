@@ -70,8 +70,8 @@ def command(
     from cutpath import output, pipeline
     from cutpath.cli.settings import settings_of
     from cutpath.machines import machines
-    from cutpath.reports import account
-    from cutpath.reports.cutting_list import face_down
+    from cutpath.reports.account import yields
+    from cutpath.reports.account.cutting_list import face_down
     from cutpath.trade import cautions
 
     settings = dataclasses.replace(settings_of(**search), choose_lengths=not even_lengths, either_face=either_face)
@@ -93,7 +93,7 @@ def command(
         line.close()
     made = pipeline.files_of(batch, tools, templates=wanted)
     written = place.put(made.files)
-    click.echo(account.yield_table(account.account(made.batch)))
+    click.echo(yields.yield_table(yields.account(made.batch)))
     say_findings((*made.batch.findings, *written.findings))
     if batch.divided:
         runs = ", ".join(name.rstrip("-") for name in batch.divided)

@@ -31,7 +31,7 @@ def command(pieces: str, rolls: str | None, out: str, *, replace: bool, **search
     """  # noqa: D301 - click reads the escape
     from cutpath import output, pipeline
     from cutpath.cli.settings import settings_of
-    from cutpath.reports.outlines import nest_result
+    from cutpath.reports.account.outlines import nest_result
 
     sink = click.get_current_context().with_resource(
         output.claim_text(

@@ -33,8 +33,8 @@ def command(
     Runs are divided evenly here; `make` may move the joints between lengths to suit the rolls.
     """
     from cutpath import pipeline
-    from cutpath.reports.cutting_list import cutting_list, cutting_list_table
-    from cutpath.reports.outlines import outlines as plain_outlines
+    from cutpath.reports.account.cutting_list import cutting_list, cutting_list_table
+    from cutpath.reports.account.outlines import outlines as plain_outlines
 
     planned = pipeline.plan(jobs, rolls, shop_rules=shop_rules)
     pieces = [p for p in planned.pieces if code in (None, p.lead.code)]

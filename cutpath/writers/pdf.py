@@ -13,7 +13,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from cutpath.reports.qr import qr_rows
+from cutpath.reports.pictures.qr import qr_rows
 from cutpath.values.drawing import Drawing, Note, Role, Stroke
 from cutpath.values.looks import CHAIN, GREY, OF_ROLE, Look
 from cutpath.values.machine import Paper

@@ -13,7 +13,7 @@ import pytest
 
 from cutpath.errors import CODES
 from cutpath.profiles import practice
-from cutpath.reports.guide import GUIDES
+from cutpath.reports.words.guide import GUIDES
 
 pytestmark = pytest.mark.nests
 

@@ -10,7 +10,7 @@ from typing import Any
 import pytest
 
 from cutpath.profiles import lead_facts, lead_table
-from cutpath.reports.shape import mass_kg, pattern_kg
+from cutpath.reports.account.shape import mass_kg, pattern_kg
 from cutpath.trade.physics import thermal_movement_mm
 from cutpath.units import length_mm
 

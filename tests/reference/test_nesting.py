@@ -9,7 +9,7 @@ import pytest
 from cutpath.nesting import judge, nest, one_after_another
 from cutpath.pieces import pieces_of
 from cutpath.profiles import lead_table
-from cutpath.reports.account import account
+from cutpath.reports.account.yields import account
 from cutpath.tolerances import AREA_MM2
 from cutpath.units import length_mm
 from cutpath.values.batch import Batch, MaterialNest, Sheet

@@ -7,7 +7,7 @@ from typing import Any
 
 import pytest
 
-from cutpath.reports.cutting_list import CuttingRow, cutting_list
+from cutpath.reports.account.cutting_list import CuttingRow, cutting_list
 
 Develop = Callable[[str], Any]
 

@@ -11,10 +11,10 @@ from hypothesis import strategies as st
 from cutpath.folding import prove
 from cutpath.pieces import pieces_of as split
 from cutpath.profiles import lead_table
-from cutpath.reports.isometric import folded_picture
-from cutpath.reports.pattern_picture import pattern_picture
-from cutpath.reports.wall_sheet import TALLEST, WIDEST
-from cutpath.reports.walls import elevations
+from cutpath.reports.pictures.isometric import folded_picture
+from cutpath.reports.pictures.pattern_picture import pattern_picture
+from cutpath.reports.pictures.wall_sheet import TALLEST, WIDEST
+from cutpath.reports.pictures.walls import elevations
 from cutpath.values.survey import (
     Apron,
     BackGutter,
@@ -48,8 +48,7 @@ from tests.properties.surveys import (
     soakers,
     step_flashings,
 )
-
-from .test_elevation import NEAR_MM, Sheet
+from tests.reports.pictures.test_elevation import NEAR_MM, Sheet
 
 WALLS = st.one_of(
     step_flashings(), step_and_covers(), upper_reaches(), own_steps(), cover_flashings(), returned_covers(), aprons(),

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from cutpath.drawing.fold_notes import fold_notes, fold_words
 from cutpath.drawing.sheet import draw
 from cutpath.machines import machine
-from cutpath.reports.qr import qr_rows
+from cutpath.reports.pictures.qr import qr_rows
 from cutpath.values.drawing import Drawing, Role, Stroke
 from cutpath.values.looks import OF_ROLE
 from cutpath.values.machine import Paper

@@ -1,0 +1,484 @@
+"""The yield account: what was bought, drawn, cut into pieces, kept and scrapped, in mm2 and kg.
+
+Terminology
+-----------
+Bought: whole rolls, for which money was paid; an offcut already owned is not bought.
+Drawn: roll width x length drawn off the roll up to its square cross-cut.
+Kept offcuts: rectangles out of what was drawn that are worth keeping.
+Scrap: drawn less pieces less kept offcuts, for the recycling pile.
+Rest: what stays on the roll beyond the cross-cut.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from math import fsum, isclose
+from typing import TypedDict
+
+from cutpath.errors import CutpathError
+from cutpath.plane import bounds_mm, mirrored, turned
+from cutpath.reports.account.shape import area_mm2, mass_kg
+from cutpath.reports.text import csv_text, kilograms, millimetres, percent, square_metres, table
+from cutpath.tolerances import CLOSE_RATIO
+from cutpath.values.batch import Batch, MaterialNest, Sheet
+from cutpath.values.nest import Blank, Nest
+from cutpath.values.survey import Lead
+
+_Yield = TypedDict("_Yield", {"yield": float})  # a word of the language, so not a class body
+
+
+class Practice(_Yield):
+    """What common practice would have drawn for the same pieces, and how much less was drawn now.
+
+    Common practice: one piece after another from the narrowest roll that holds it.
+    """
+
+    drawn_mm2: float
+    drawn_kg: float
+    scrap_mm2: float
+    scrap_kg: float
+    saved_mm2: float
+    saved_kg: float
+
+
+class Tally(_Yield):
+    """Areas in mm2 and masses in kg of one roll, one material or the whole batch.
+
+    ``yield`` is pieces / drawn; ``yield_bought`` pieces / bought, None when nothing was bought;
+    ``bound_mm2`` says that no arrangement draws less.
+    """
+
+    drawn_mm2: float
+    pieces_mm2: float
+    offcuts_mm2: float
+    scrap_mm2: float
+    drawn_kg: float
+    pieces_kg: float
+    offcuts_kg: float
+    scrap_kg: float
+    bound_mm2: float
+    bought_mm2: float
+    bought_kg: float
+    rest_mm2: float
+    rest_kg: float
+    yield_bought: float | None
+
+
+class GroupTally(Tally):
+    """`Tally` of several rolls; ``common_practice`` is None where common practice cannot cut the pieces."""
+
+    rolls: int
+    pieces: int
+    common_practice: Practice | None
+
+
+class RollTally(Tally):
+    """`Tally` of one roll; ``offcut`` tells that it was owned already."""
+
+    id: str
+    material: str
+    width_mm: float
+    length_mm: float
+    drawn_mm: float
+    pieces: int
+    offcut: bool
+
+
+class JobShare(TypedDict):
+    """One job's pieces, and its share of what was drawn less kept offcuts; scrap is share less pieces."""
+
+    pieces: int
+    pieces_mm2: float
+    pieces_kg: float
+    share_mm2: float
+    share_kg: float
+    scrap_mm2: float
+    scrap_kg: float
+
+
+class JobTally(JobShare):
+    """`JobShare` over all materials, and material by material."""
+
+    materials: dict[str, JobShare]
+
+
+class Account(TypedDict):
+    """The whole account, the content of ``yield.json``."""
+
+    totals: GroupTally
+    materials: dict[str, GroupTally]
+    rolls: list[RollTally]
+    jobs: dict[str, JobTally]
+
+
+def account(batch: Batch) -> Account:
+    """Draw up the account of a batch, closed roll by roll, by material, in total and job by job.
+
+    A roll's drawn lead less its kept offcuts is shared among jobs by the area of their pieces on that roll.
+    ``bound_mm2`` of a material is the nest's own, of the total the sum of those; of a roll it is the least
+    that a roll of that width can be drawn for the pieces it carries: their area over the usable width, or the
+    longest of them if that is more, with the trims. So the rolls' bounds need not add up to the material's.
+
+    Raises
+    ------
+    CutpathError
+        When the figures of a nest and the shapes on its rolls disagree, so that the account cannot close.
+    """
+    blanks = {m.lead.material: {b.id: b for b in m.problem.blanks} for m in batch.materials}
+    trims = {m.lead.material: m.problem.edge_trim_mm for m in batch.materials}
+    rolls = [_roll_tally(s, blanks.get(s.lead.material, {}), trims.get(s.lead.material, 0.0)) for s in batch.sheets]
+    materials = {m.lead.material: _material_tally(m, rolls) for m in batch.materials}
+    return {
+        "totals": _totals(tuple(materials.values()), rolls),
+        "materials": materials,
+        "rolls": rolls,
+        "jobs": _job_tallies(batch, blanks, rolls),
+    }
+
+
+def _ratio(part: float, whole: float) -> float:
+    return part / whole if whole else 1.0
+
+
+def _roll_tally(sheet: Sheet, blanks: dict[str, Blank], edge_trim_mm: float) -> RollTally:
+    nested, roll = sheet.nested, sheet.nested.roll
+    carried = [blanks[p.id] for p in nested.placements]
+    drawn = roll.width_mm * nested.drawn_mm
+    pieces = fsum(area_mm2(b) for b in carried)
+    offcuts = fsum(o.area_mm2 for o in nested.offcuts)
+    scrap = drawn - pieces - offcuts
+    if scrap < -CLOSE_RATIO * drawn:
+        raise CutpathError(
+            f"{sheet.id}: pieces of {pieces:.1f} mm2 and offcuts of {offcuts:.1f} mm2 are more than the "
+            f"{drawn:.1f} mm2 drawn; the account cannot close"
+        )
+    whole = roll.width_mm * roll.length_mm
+    bought = 0.0 if roll.offcut else whole
+    return {
+        "id": sheet.id,
+        "material": sheet.lead.material,
+        "width_mm": roll.width_mm,
+        "length_mm": roll.length_mm,
+        "drawn_mm": nested.drawn_mm,
+        "offcut": roll.offcut,
+        "pieces": len(carried),
+        "drawn_mm2": drawn,
+        "pieces_mm2": pieces,
+        "offcuts_mm2": offcuts,
+        "scrap_mm2": scrap,
+        "drawn_kg": mass_kg(drawn, sheet.lead),
+        "pieces_kg": mass_kg(pieces, sheet.lead),
+        "offcuts_kg": mass_kg(offcuts, sheet.lead),
+        "scrap_kg": mass_kg(scrap, sheet.lead),
+        "yield": _ratio(pieces, drawn),
+        "bound_mm2": _roll_bound_mm2(carried, roll.width_mm, edge_trim_mm),
+        "bought_mm2": bought,
+        "bought_kg": mass_kg(bought, sheet.lead),
+        "rest_mm2": whole - drawn,
+        "rest_kg": mass_kg(whole - drawn, sheet.lead),
+        "yield_bought": pieces / bought if bought else None,
+    }
+
+
+def _roll_bound_mm2(carried: Sequence[Blank], width_mm: float, edge_trim_mm: float) -> float:
+    if not carried:
+        return 0.0
+    by_area = fsum(area_mm2(b) for b in carried) / (width_mm - 2 * edge_trim_mm)
+    by_length = max(_least_extent_mm(b) for b in set(carried))
+    return width_mm * (max(by_area, by_length) + 2 * edge_trim_mm)
+
+
+def _least_extent_mm(blank: Blank) -> float:
+    """Give the shortest extent along the roll over the turns that a blank may take."""
+    shapes = (blank.outline, mirrored(blank.outline)) if blank.may_flip else (blank.outline,)
+    extents = []
+    for shape in shapes:
+        for turn_deg in blank.turns_deg:
+            x0, _, x1, _ = bounds_mm(turned(shape, turn_deg))
+            extents.append(x1 - x0)
+    return min(extents)
+
+
+def _group(parts: Sequence[Tally], rolls: int, pieces: int, bound_mm2: float) -> GroupTally:
+    pieces_mm2, drawn_mm2 = fsum(p["pieces_mm2"] for p in parts), fsum(p["drawn_mm2"] for p in parts)
+    bought_mm2 = fsum(p["bought_mm2"] for p in parts)
+    return {
+        "drawn_mm2": drawn_mm2,
+        "pieces_mm2": pieces_mm2,
+        "offcuts_mm2": fsum(p["offcuts_mm2"] for p in parts),
+        "scrap_mm2": fsum(p["scrap_mm2"] for p in parts),
+        "drawn_kg": fsum(p["drawn_kg"] for p in parts),
+        "pieces_kg": fsum(p["pieces_kg"] for p in parts),
+        "offcuts_kg": fsum(p["offcuts_kg"] for p in parts),
+        "scrap_kg": fsum(p["scrap_kg"] for p in parts),
+        "yield": _ratio(pieces_mm2, drawn_mm2),
+        "bound_mm2": bound_mm2,
+        "bought_mm2": bought_mm2,
+        "bought_kg": fsum(p["bought_kg"] for p in parts),
+        "rest_mm2": fsum(p["rest_mm2"] for p in parts),
+        "rest_kg": fsum(p["rest_kg"] for p in parts),
+        "yield_bought": pieces_mm2 / bought_mm2 if bought_mm2 else None,
+        "rolls": rolls,
+        "pieces": pieces,
+        "common_practice": None,
+    }
+
+
+def _material_tally(material: MaterialNest, rolls: Sequence[RollTally]) -> GroupTally:
+    nest, lead = material.nest, material.lead
+    own = [r for r in rolls if r["material"] == lead.material]
+    count = sum(r["pieces"] for r in own)
+    group = _group(own, len(own), count, nest.bound_mm2)
+    for name, counted, stated in (
+        ("drawn", group["drawn_mm2"], nest.drawn_mm2),
+        ("pieces", group["pieces_mm2"], nest.pieces_mm2),
+        ("kept offcuts", group["offcuts_mm2"], nest.offcuts_mm2),
+    ):
+        if not isclose(counted, stated, rel_tol=CLOSE_RATIO, abs_tol=CLOSE_RATIO * group["drawn_mm2"]):
+            raise CutpathError(
+                f"{lead.material}: {name} comes to {counted:.3f} mm2 over the rolls, but the nest states "
+                f"{stated:.3f} mm2; the account cannot close"
+            )
+    if material.common_practice is not None:
+        group["common_practice"] = _practice(material.common_practice, group, lead)
+    return group
+
+
+def _practice(practice: Nest, now: Tally, lead: Lead) -> Practice:
+    drawn = practice.drawn_mm2
+    scrap = drawn - practice.pieces_mm2 - practice.offcuts_mm2
+    return {
+        "drawn_mm2": drawn,
+        "drawn_kg": mass_kg(drawn, lead),
+        "scrap_mm2": scrap,
+        "scrap_kg": mass_kg(scrap, lead),
+        "yield": practice.yield_ratio,
+        "saved_mm2": drawn - now["drawn_mm2"],
+        "saved_kg": mass_kg(drawn - now["drawn_mm2"], lead),
+    }
+
+
+def _totals(materials: Sequence[GroupTally], rolls: Sequence[RollTally]) -> GroupTally:
+    bound = fsum(m["bound_mm2"] for m in materials)
+    group = _group(materials, len(rolls), sum(m["pieces"] for m in materials), bound)
+    practices = [m["common_practice"] for m in materials]
+    known = [p for p in practices if p is not None]
+    if known and len(known) == len(practices):
+        drawn = fsum(p["drawn_mm2"] for p in known)
+        group["common_practice"] = {
+            "drawn_mm2": drawn,
+            "drawn_kg": fsum(p["drawn_kg"] for p in known),
+            "scrap_mm2": fsum(p["scrap_mm2"] for p in known),
+            "scrap_kg": fsum(p["scrap_kg"] for p in known),
+            "yield": _ratio(group["pieces_mm2"], drawn),
+            "saved_mm2": fsum(p["saved_mm2"] for p in known),
+            "saved_kg": fsum(p["saved_kg"] for p in known),
+        }
+    return group
+
+
+def _job_tallies(batch: Batch, blanks: dict[str, dict[str, Blank]], rolls: Sequence[RollTally]) -> dict[str, JobTally]:
+    job_of = {p.id: p.job for p in batch.pieces}
+    leads = {m.lead.material: m.lead for m in batch.materials}
+    areas: dict[tuple[str, str], list[float]] = {}
+    shares: dict[tuple[str, str], list[float]] = {}
+    for sheet, tally in zip(batch.sheets, rolls, strict=True):
+        own: dict[str, list[float]] = {}
+        for placement in sheet.nested.placements:
+            area = area_mm2(blanks[tally["material"]][placement.id])
+            own.setdefault(job_of[placement.id], []).append(area)
+        used_mm2 = tally["drawn_mm2"] - tally["offcuts_mm2"]
+        for name, pieces in own.items():
+            key = (name, tally["material"])
+            areas.setdefault(key, []).extend(pieces)
+            shares.setdefault(key, []).append(used_mm2 * fsum(pieces) / tally["pieces_mm2"])
+
+    tallies: dict[str, JobTally] = {}
+    for job in batch.jobs:
+        by_material: dict[str, JobShare] = {
+            material: _share(areas[job.name, material], shares[job.name, material], lead)
+            for material, lead in leads.items()
+            if (job.name, material) in areas
+        }
+        tallies[job.name] = {**_share_sum(by_material.values()), "materials": by_material}
+    return tallies
+
+
+def _share(areas_mm2: Sequence[float], shares_mm2: Sequence[float], lead: Lead) -> JobShare:
+    pieces, share = fsum(areas_mm2), fsum(shares_mm2)
+    return {
+        "pieces": len(areas_mm2),
+        "pieces_mm2": pieces,
+        "pieces_kg": mass_kg(pieces, lead),
+        "share_mm2": share,
+        "share_kg": mass_kg(share, lead),
+        "scrap_mm2": share - pieces,
+        "scrap_kg": mass_kg(share - pieces, lead),
+    }
+
+
+def _share_sum(parts: Iterable[JobShare]) -> JobShare:
+    shares = tuple(parts)
+    return {
+        "pieces": sum(s["pieces"] for s in shares),
+        "pieces_mm2": fsum(s["pieces_mm2"] for s in shares),
+        "pieces_kg": fsum(s["pieces_kg"] for s in shares),
+        "share_mm2": fsum(s["share_mm2"] for s in shares),
+        "share_kg": fsum(s["share_kg"] for s in shares),
+        "scrap_mm2": fsum(s["scrap_mm2"] for s in shares),
+        "scrap_kg": fsum(s["scrap_kg"] for s in shares),
+    }
+
+
+_CSV_KEYS = (
+    "width_mm", "length_mm", "drawn_mm", "rolls", "pieces",
+    "bought_mm2", "drawn_mm2", "pieces_mm2", "offcuts_mm2", "scrap_mm2", "rest_mm2",
+    "bought_kg", "drawn_kg", "pieces_kg", "offcuts_kg", "scrap_kg", "rest_kg",
+    "yield", "yield_bought", "bound_mm2", "share_mm2", "share_kg",
+)  # fmt: skip
+_CSV_PRACTICE_KEYS = ("drawn_mm2", "drawn_kg", "scrap_mm2", "scrap_kg", "yield", "saved_mm2", "saved_kg")
+
+
+def yield_csv(account: Account) -> str:
+    """Write the account as CSV: a line for the total, each material, roll, job and job's material.
+
+    The column ``level`` tells which. Figures are unrounded, so that the columns add up as they do in
+    ``yield.json``. Columns that begin with ``common_practice`` stand beside total and materials only.
+    """
+    rows: list[dict[str, object]] = []
+    groups = [("total", "", account["totals"])]
+    groups += [("material", name, group) for name, group in account["materials"].items()]
+    for level, name, group in groups:
+        practice: Mapping[str, object] = group["common_practice"] or {}
+        beside = {f"common_practice_{key}": value for key, value in practice.items()}
+        rows.append({"level": level, "name": name, "material": name, **group, **beside})
+    rows += [{"level": "roll", "name": roll["id"], **roll} for roll in account["rolls"]]
+    for name, job in account["jobs"].items():
+        rows.append({"level": "job", "name": name, **job, "materials": None})
+        rows += [
+            {"level": "job material", "name": name, "material": material, **share}
+            for material, share in job["materials"].items()
+        ]
+    beside_columns = (f"common_practice_{key}" for key in _CSV_PRACTICE_KEYS)
+    return csv_text(("level", "name", "material", *_CSV_KEYS, *beside_columns), rows)
+
+
+def yield_table(account: Account) -> str:
+    """Lay the account out for a terminal: by code, against common practice, roll by roll and job by job.
+
+    Masses are in kg, areas in m2; the lines have some 100 characters.
+    """
+    groups = [*account["materials"].items(), ("total", account["totals"])]
+    parts = (
+        ("Lead by code; the scrap goes to the recycling pile", _codes_table(groups)),
+        (
+            "Beside common practice: one piece after another from the narrowest roll that holds it",
+            _practice_table(groups),
+        ),
+        ("Roll by roll", _rolls_table(account["rolls"])),
+        (
+            "Job by job; its share of a roll's drawn lead less kept offcuts goes by area of pieces",
+            _jobs_table(account["jobs"]),
+        ),
+    )
+    return "\n".join(f"{title}\n\n{body}\n" for title, body in parts)
+
+
+def _codes_table(groups: Sequence[tuple[str, GroupTally]]) -> str:
+    head = (
+        "",
+        "bought m2",
+        "kg",
+        "drawn m2",
+        "kg",
+        "pieces m2",
+        "kg",
+        "kept m2",
+        "kg",
+        "scrap m2",
+        "kg",
+        "yield",
+    )
+    rows = [
+        (
+            name,
+            square_metres(g["bought_mm2"]), kilograms(g["bought_kg"]),
+            square_metres(g["drawn_mm2"]), kilograms(g["drawn_kg"]),
+            square_metres(g["pieces_mm2"]), kilograms(g["pieces_kg"]),
+            square_metres(g["offcuts_mm2"]), kilograms(g["offcuts_kg"]),
+            square_metres(g["scrap_mm2"]), kilograms(g["scrap_kg"]),
+            percent(g["yield"]),
+        )
+        for name, g in groups
+    ]  # fmt: skip
+    return table(head, rows, total=True)
+
+
+def _practice_table(groups: Sequence[tuple[str, GroupTally]]) -> str:
+    head = ("", "drawn kg", "yield", "at best", "practice: drawn kg", "yield", "saved kg")
+    rows = []
+    for name, group in groups:
+        practice = group["common_practice"]
+        beside = (
+            ("-", "-", "-")
+            if practice is None
+            else (
+                kilograms(practice["drawn_kg"]),
+                percent(practice["yield"]),
+                kilograms(practice["saved_kg"]),
+            )
+        )
+        best = _ratio(group["pieces_mm2"], group["bound_mm2"])
+        rows.append((name, kilograms(group["drawn_kg"]), percent(group["yield"]), percent(best), *beside))
+    return table(head, rows, total=True)
+
+
+def _rolls_table(rolls: Sequence[RollTally]) -> str:
+    head = (
+        "roll",
+        "width x length",
+        "drawn mm",
+        "pieces",
+        "kg",
+        "pieces kg",
+        "kept kg",
+        "scrap kg",
+        "m2",
+        "yield",
+    )
+    rows = [
+        (
+            r["id"],
+            f"{millimetres(r['width_mm'])} x {millimetres(r['length_mm'])}",
+            millimetres(r["drawn_mm"]),
+            str(r["pieces"]),
+            kilograms(r["drawn_kg"]),
+            kilograms(r["pieces_kg"]),
+            kilograms(r["offcuts_kg"]),
+            kilograms(r["scrap_kg"]),
+            square_metres(r["scrap_mm2"]),
+            percent(r["yield"]),
+        )
+        for r in rolls
+    ]
+    return table(head, rows)
+
+
+def _jobs_table(jobs: Mapping[str, JobTally]) -> str:
+    head = ("job", "lead", "pieces", "pieces kg", "share kg", "scrap kg", "scrap m2")
+    rows = []
+    for job_name, job in jobs.items():
+        lines: list[tuple[str, str, JobShare]] = [("", material, s) for material, s in job["materials"].items()]
+        for name, material, share in ((job_name, "all", job), *lines):
+            rows.append(
+                (
+                    name,
+                    material,
+                    str(share["pieces"]),
+                    kilograms(share["pieces_kg"]),
+                    kilograms(share["share_kg"]),
+                    kilograms(share["scrap_kg"]),
+                    square_metres(share["scrap_mm2"]),
+                )
+            )
+    return table(head, rows, left=frozenset({0, 1}))

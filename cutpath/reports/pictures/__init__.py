@@ -1,0 +1,1 @@
+"""Pictures to scale: walls, sections, folded pieces, patterns, rolls, and what they are drawn with."""

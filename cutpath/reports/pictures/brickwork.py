@@ -1,0 +1,167 @@
+"""A wall and the roof that meets it, as lines: bed joints as measured, bricks and slates only suggested.
+
+Lines stand in the wall frame of `cutpath.values.survey`; a `View` carries them to paper.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+from cutpath.plane import turned
+from cutpath.reports.markup import number
+from cutpath.reports.pictures.ink import Ink, Line, line
+from cutpath.reports.text import millimetres
+from cutpath.values.pattern import Point, Polyline
+from cutpath.values.survey import BedJoint, Soakers
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
+BRICK_MM = 225.0
+"""A stretcher with its joint, to suggest the bond: 215 + 10 (metric brick, read); no brick was measured."""
+
+STONE_MM = 110.0
+"""A course higher than this is stone, suggested twice as long as it is high."""
+
+_BED_MM = 30.0  # how far a bed that was chosen for one step is drawn beyond it
+
+SLATE_MM = 10.0
+"""Thickness at which slates and tiles are suggested in section; common practice, no source."""
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """Wall frame to paper at one to ``scale``; ``mirrored`` for a left hand, which rises to the left.
+
+    ``origin`` is the point of the wall from which coordinates are counted.
+    """
+
+    scale: float
+    mirrored: bool
+    origin: Point = (0.0, 0.0)
+
+    def shifted(self, origin: Point) -> View:
+        """Give the view of a frame whose origin stands at a point of this one."""
+        return replace(self, origin=(self.origin[0] + origin[0], self.origin[1] + origin[1]))
+
+    def at(self, point: Point) -> Point:
+        """Give the place on paper of a point of the wall."""
+        x = (point[0] + self.origin[0]) / self.scale
+        return (-x if self.mirrored else x), -(point[1] + self.origin[1]) / self.scale
+
+    def all(self, points: Iterable[Point]) -> tuple[Point, ...]:
+        """Give the places on paper of several points."""
+        return tuple(self.at(point) for point in points)
+
+    def way(self, direction: Point) -> Point:
+        """Give the direction on paper of a direction on the wall."""
+        return (-direction[0] if self.mirrored else direction[0]), -direction[1]
+
+
+def joint_lines(view: View, joints: Sequence[BedJoint], wall: BaseGeometry) -> list[Ink]:
+    """Draw each bed joint over the wall, level on the next face at x < 0; a bed chosen for one step only along it."""
+    x0, _, x1, _ = wall.bounds
+    inks: list[Ink] = []
+    start = 0.0
+    for joint in joints:
+        left, right = min(x0, 0.0), x1
+        if joint.end_x_mm is not None:
+            left, right, start = start - _BED_MM, joint.end_x_mm + _BED_MM, joint.end_x_mm
+        course = [(left, joint.height_mm(max(left, 0.0))), (right, joint.height_mm(right))]
+        if left < 0.0 < right:
+            course.insert(1, (0.0, joint.y_mm))
+        contours = tuple(view.all(part) for part in _inside(course, wall))
+        if contours:
+            data = (("joint", str(joint.number)), ("height", millimetres(joint.y_mm)))
+            inks.append(Line(contours, "bed-joint", data=data))
+    return inks
+
+
+def left_out_joints(view: View, joints: Sequence[BedJoint], wall: BaseGeometry) -> list[Ink]:
+    """Dash the joints whose numbers are missing among the measured ones, evenly spaced between their neighbours."""
+    x0, _, x1, _ = wall.bounds
+    inks: list[Ink] = []
+    for low, high in pairwise(joints):
+        count = high.number - low.number
+        for n in range(1, count):
+            share = n / count
+            ends = [(x, low.height_mm(x) * (1 - share) + high.height_mm(x) * share) for x in (max(x0, 0.0), x1)]
+            parts = tuple(view.all(part) for part in _inside(ends, wall))
+            if parts:
+                inks.append(Line(parts, "bed-joint left-out", data=(("left-out", str(low.number + n)),)))
+    return inks
+
+
+def bricks(view: View, joints: Sequence[BedJoint], wall: BaseGeometry) -> list[Ink]:
+    """Suggest the bond: perpends at every stretcher, half a stretcher on in every other course.
+
+    Where a joint between two is missing, or beds were chosen step by step, no bond is known and none is suggested.
+    """
+    x0, y0, x1, _ = wall.bounds
+    found: list[tuple[Point, ...]] = []
+    for low, high in pairwise((None, *joints)):
+        assert high is not None  # noqa: S101 - only the first of the pairs begins with nothing
+        if high.end_x_mm is not None or (low is not None and high.number != low.number + 1):
+            continue
+        rise = high.y_mm - (low.y_mm if low else 0.0)
+        brick = BRICK_MM if low is None or rise <= STONE_MM else 2 * rise
+        start = brick / 2 if high.number % 2 else brick
+        right = [start + i * brick for i in range(math.ceil(max(x1, 0.0) / brick))]
+        left = [-(1.5 * brick - start) - i * brick for i in range(math.ceil(max(-x0, 0.0) / brick))]
+        for x in (*left, *right):
+            across = max(x, 0.0)
+            bottom = low.height_mm(across) if low else y0
+            found += _inside(((x, bottom), (x, high.height_mm(across))), wall)
+    return [Line(tuple(view.all(part) for part in found), "brick")] if found else []
+
+
+def roof_in_section(view: View, pitch_deg: float, start_mm: float, end_mm: float, soakers: Soakers | None) -> list[Ink]:
+    """Draw the roof line between two distances along the slope, and slates below it at the gauge of the soakers."""
+
+    def at(u: float, v: float) -> Point:
+        return view.at(turned(((u, v),), pitch_deg)[0])
+
+    inks: list[Ink] = []
+    if soakers is not None and soakers.gauge_mm:
+        gauge = soakers.gauge_mm
+        headlap = soakers.length_mm - soakers.turn_down_mm - gauge
+        reach, fall = 2 * gauge + headlap, SLATE_MM * (2 + headlap / gauge)
+        for i in range(math.floor((end_mm - start_mm) / gauge) + 1):
+            tail = start_mm + i * gauge
+            shown = min(reach, end_mm - tail)
+            dip = fall * shown / reach
+            quad = (at(tail, -SLATE_MM), at(tail, 0.0), at(tail + shown, -dip), at(tail + shown, -dip - SLATE_MM))
+            inks.append(line("slate", *quad, closed=True))
+    roof = (at(start_mm, 0.0), at(end_mm, 0.0))
+    inks.append(line("roof-line", *roof, pitch=number(pitch_deg)))
+    return inks
+
+
+def soakers_behind(view: View, pitch_deg: float, soakers: Soakers, wall: BaseGeometry) -> list[Ink]:
+    """Draw the upstands of the soakers on the wall, which the flashing hides: each from its tail to its head."""
+    found = []
+    top = soakers.upstand_mm
+    for i in range(soakers.count):
+        tail = i * soakers.gauge_mm
+        head = tail + soakers.length_mm - soakers.turn_down_mm
+        box = turned(((tail, 0.0), (tail, top), (head, top), (head, 0.0)), pitch_deg)
+        found += [view.all(part) for part in _inside(box, wall)]
+    data = (("count", str(soakers.count)), ("upstand", number(top)))
+    return [Line(tuple(found), "soaker", data=data)] if found else []
+
+
+def _inside(points: Sequence[Point], wall: BaseGeometry) -> list[tuple[Point, ...]]:
+    from shapely import LineString
+
+    cut = wall.intersection(LineString(points))
+    parts = getattr(cut, "geoms", [cut])
+    return [points_of(part) for part in parts if isinstance(part, LineString) and part.length > 0]
+
+
+def points_of(part: BaseGeometry) -> Polyline:
+    """Give the points of a line or a ring of shapely's."""
+    return tuple((x, y) for x, y in part.coords)

@@ -1,0 +1,59 @@
+"""Pictures of walls and folded pieces with their captions and keys, ready for the page."""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from html import escape
+
+from cutpath.reports.markup import element, number
+from cutpath.reports.pictures.ink import MARGIN
+from cutpath.reports.pictures.isometric import folded_picture
+from cutpath.reports.pictures.wall_sheet import BESIDE, Elevation
+from cutpath.reports.pictures.walls import elevations
+from cutpath.values.piece import Piece
+from cutpath.values.proof import Proof
+from cutpath.values.survey import Job
+
+
+def wall_figures(job: Job, pieces: Sequence[Piece]) -> str:
+    """Give the walls of a job with their lead in place; empty where it has none.
+
+    What holds for more than one of the pictures is said once, below them.
+    """
+    walls = elevations(job, pieces)
+    if not walls:
+        return ""
+    counts = Counter(note for wall in walls for note in wall.notes)
+    shared = [note for note, count in counts.items() if count > 1]
+    key = element("div", element("b", "In these pictures"), _legend(shared), class_="shared") if shared else ""
+    return element("div", *(_wall(wall, shared) for wall in walls), key, class_="walls")
+
+
+def folded_figure(piece: Piece, proof: Proof | None, names: str) -> str:
+    """Give the folded piece with its caption; empty where it is not known or nothing is folded.
+
+    Parameters
+    ----------
+    names : str
+        Numbers of all pieces that are alike.
+    """
+    drawn = folded_picture(piece, proof, names) if proof is not None else None
+    if drawn is None:
+        return ""
+    return element("div", drawn.picture, element("span", escape(drawn.words)), class_="in-space")
+
+
+def _wall(elevation: Elevation, shared: Sequence[str]) -> str:
+    caption = element("b", escape(elevation.title)), element("span", escape(elevation.words))
+    return element(
+        "figure",
+        element("figcaption", *caption),
+        elevation.picture,
+        _legend([note for note in elevation.notes if note not in shared]),
+        style=f"width:calc({number(max(elevation.width_mm + 2 * MARGIN, BESIDE))}mm * var(--zoom))",
+    )
+
+
+def _legend(notes: Iterable[str]) -> str:
+    return element("ul", *(element("li", escape(note)) for note in notes), class_="legend")

@@ -1,0 +1,310 @@
+"""Level flashings as a person sees them who faces the wall, and the cover flashings of raking chases.
+
+Frame: x along the face from its left arris or end, y plumb from the roof line there. What lies on the roof falls
+towards the viewer and is drawn as it is seen, foreshortened. Returns beyond the arrises of a chase are drawn unrolled.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+from cutpath.plane import mirrored, moved, to_run_frame, turned
+from cutpath.reports.markup import number
+from cutpath.reports.pictures.brickwork import BRICK_MM, View, bricks, joint_lines, points_of
+from cutpath.reports.pictures.dimensions import FIGURE, between, running
+from cutpath.reports.pictures.in_place import (
+    OnWall,
+    beyond_arris,
+    clear_of_laps,
+    fixing_note,
+    fixings_in_place,
+    lead_in_place,
+    number_along,
+    number_on,
+    on_wall,
+    rows,
+    seams,
+)
+from cutpath.reports.pictures.ink import Ink, Line, Words, line
+from cutpath.reports.pictures.wall_sheet import Elevation, fitted
+from cutpath.reports.text import millimetres
+from cutpath.tolerances import POINT_MM
+from cutpath.values.pattern import Point, Polyline
+from cutpath.values.piece import Piece
+from cutpath.values.survey import Apron, BedJoint, CoverFlashing, Hand, TopAbutment
+
+if TYPE_CHECKING:
+    from shapely import Polygon
+    from shapely.geometry.base import BaseGeometry
+
+_AROUND_MM = 90.0  # roof and wall shown about the lead
+_ABOVE_MM, _BELOW_MM = 110.0, 35.0
+_STRIP = 25.0  # smallest scale for a plain strip
+
+
+@dataclass(frozen=True, slots=True)
+class Return:
+    """The return of a side flashing on the front: its number, its shape there and the fold in its joint."""
+
+    piece: Piece
+    shown: Polygon
+    fold: Polyline
+
+
+def returns_on_front(cheeks: Iterable[tuple[Hand, OnWall]], width_mm: float) -> list[Return]:
+    """Carry the returns of the lowest lengths of both cheeks to the front face.
+
+    The right-hand cheek's arris is the right one of the front (x = ``width_mm``), the left-hand cheek's the left one.
+    """
+    from shapely import Polygon
+
+    found = []
+    for hand, place in cheeks:
+        if place.shown.bounds[0] > -POINT_MM:
+            continue
+        beyond = (f for f in place.folds if max(f.start[0], f.end[0]) <= POINT_MM)
+        folds = [f for f in beyond if abs(f.start[0] - f.end[0]) > POINT_MM]
+
+        def carried(points: Polyline, hand: Hand = hand) -> Polyline:
+            return mirrored(points) if hand is Hand.LEFT else moved(points, width_mm, 0.0)
+
+        shape = Polygon(carried(points_of(beyond_arris(place.shown).exterior)))
+        found += [Return(place.piece, shape, carried((f.start, f.end))) for f in folds]
+    return found
+
+
+def front_elevation(
+    survey: Apron | TopAbutment,
+    pieces: Sequence[Piece],
+    joints: Sequence[BedJoint] = (),
+    returns: Sequence[Return] = (),
+    gauge_mm: float = 0.0,
+) -> Elevation:
+    """Draw an apron on the front of a stack, or the flashing over the top of a lean-to, from in front.
+
+    Parameters
+    ----------
+    joints : sequence of BedJoint
+        Of the face, where measured.
+    returns : sequence of Return
+        Of the side flashings, which go over the apron.
+    gauge_mm : float
+        Of the covering, to suggest its courses; 0 where it is not known.
+    """
+    placed = [_from_in_front(survey, piece) for piece in pieces]
+    front = _Front(survey, placed, joints, returns, gauge_mm)
+    return fitted(
+        front.inks,
+        mirrored=False,
+        title=f"{survey.head.label}: the {'front' if isinstance(survey, Apron) else 'wall'} with its lead",
+        words=f"facing the wall, roof falling towards you at {number(round(survey.pitch_deg, 1))}°",
+        notes=front.notes(),
+    )
+
+
+def _width_mm(survey: Apron | TopAbutment) -> float:
+    return survey.width_mm if isinstance(survey, Apron) else survey.length_mm
+
+
+def _from_in_front(survey: Apron | TopAbutment, piece: Piece) -> OnWall:
+    """Give what is seen of a length: its upstand on the face and, foreshortened, its cover on the roof."""
+    from shapely import LineString, Polygon, box
+    from shapely.affinity import scale
+
+    width, up = _width_mm(survey), survey.upstand_mm
+    sheet = Polygon(to_run_frame(piece.pattern, piece.pattern.outline))
+    x0, _, x1, _ = sheet.bounds
+    ends = (x0, x1) if isinstance(survey, Apron) else (max(x0, 0.0), min(x1, width))
+    cover = sheet.intersection(box(ends[0], -survey.cover_mm, ends[1], 0.0))
+    seen = scale(cover, 1.0, math.sin(math.radians(survey.pitch_deg)), origin=(0.0, 0.0))
+    shown = sheet.intersection(box(0.0, 0.0, width, up)).union(seen)
+    face = box(0.0, -POINT_MM, width, up + POINT_MM)
+    folds = []
+    for fold in piece.pattern.folds:
+        cut = face.intersection(LineString(to_run_frame(piece.pattern, (fold.start, fold.end))))
+        if cut.length > POINT_MM:
+            a, b = points_of(cut)
+            folds.append(replace(fold, start=a, end=b))
+    assert isinstance(shown, Polygon)  # noqa: S101 - upstand and cover meet along the roof line
+    return OnWall(piece, shown, tuple(folds), *ends)
+
+
+@dataclass(frozen=True, slots=True)
+class _Front:
+    survey: Apron | TopAbutment
+    placed: Sequence[OnWall]
+    joints: Sequence[BedJoint]
+    returns: Sequence[Return]
+    gauge_mm: float
+
+    @property
+    def _width(self) -> float:
+        return _width_mm(self.survey)
+
+    @property
+    def _drop(self) -> float:
+        """How far the cover reaches below the roof line, as it is seen."""
+        return self.survey.cover_mm * math.sin(math.radians(self.survey.pitch_deg))
+
+    @property
+    def _ends(self) -> tuple[float, float]:
+        return min(p.start_mm for p in self.placed), max(p.end_mm for p in self.placed)
+
+    @property
+    def _top(self) -> float:
+        return max(self.survey.upstand_mm, *(r.shown.bounds[3] for r in self.returns), 0.0) + _ABOVE_MM
+
+    def inks(self, view: View) -> list[Ink]:
+        return [*self._ground(view), *self._lead(view), *self._sizes(view)]
+
+    def _ground(self, view: View) -> Iterable[Ink]:
+        from shapely import box
+
+        left, right = self._ends
+        wall = box(0.0, 0.0, self._width, self._top)
+        roof = box(left - _AROUND_MM, -self._drop - _BELOW_MM, right + _AROUND_MM, self._top - _ABOVE_MM / 2)
+        yield from self._slates(view, roof.difference(wall))
+        joints = [joint for joint in self.joints if joint.y_mm < self._top]
+        yield from bricks(view, joints, wall)
+        yield from joint_lines(view, joints, wall)
+        if not joints:
+            level = self.survey.upstand_mm
+            yield line("bed-joint", *view.all(((0.0, level), (self._width, level))), height=millimetres(level))
+        for x in (0.0, self._width):
+            yield line("wall-edge", *view.all(((x, 0.0), (x, self._top))))
+        yield line("roof-line", *view.all(((0.0, 0.0), (self._width, 0.0))))
+
+    def _slates(self, view: View, roof: BaseGeometry) -> Iterable[Ink]:
+        """Suggest the courses of the roof as they are seen, and their joints at a brick's length."""
+        from shapely import LineString, MultiLineString
+
+        if not self.gauge_mm:
+            return
+        x0, y0, x1, y1 = roof.bounds
+        rise = self.gauge_mm * math.sin(math.radians(self.survey.pitch_deg))
+        wide = max(BRICK_MM, 1.2 * self.gauge_mm) if self.gauge_mm > 120.0 else 165.0
+        first, last = math.floor(y0 / rise), math.ceil(y1 / rise)
+        rows = [LineString(((x0, i * rise), (x1, i * rise))) for i in range(first, last + 1)]
+        for i in range(first, last):
+            shift = wide / 2 * (i % 2)
+            ups = range(math.floor((x0 - shift) / wide), math.ceil((x1 - shift) / wide) + 1)
+            rows += [LineString(((k * wide + shift, i * rise), (k * wide + shift, (i + 1) * rise))) for k in ups]
+        cut = roof.intersection(MultiLineString(rows))
+        parts = [view.all(points_of(part)) for part in getattr(cut, "geoms", [cut]) if part.length > POINT_MM]
+        yield Line(tuple(parts), "tile")
+        yield Words("roof", view.at((x1 - _AROUND_MM / 3, y1)), "words soft", FIGURE)
+
+    def _lead(self, view: View) -> Iterable[Ink]:
+        yield from lead_in_place(view, self.placed)
+        yield from seams(view, self.placed)
+        fall = math.sin(math.radians(self.survey.pitch_deg))
+        yield from fixings_in_place(view, self.placed, lambda at: (at[0], at[1] * (fall if at[1] < 0 else 1.0)))
+        for i, place in enumerate(self.placed):
+            up = self.survey.upstand_mm
+            level, room = (-self._drop / 2, self._drop) if self._drop >= up else (up / 2, up)
+            yield number_along(view, place.piece, (sum(clear_of_laps(self.placed, i)) / 2, level), 0.0, room)
+        for turned_in in self.returns:
+            known = (("piece", turned_in.piece.id),)
+            ring = view.all(points_of(turned_in.shown.exterior)[:-1])
+            yield Line((ring,), "lead", closed=True, data=known)
+            yield line("seam", *view.all(turned_in.fold), fold="return turn-in")
+            yield from number_on(view, turned_in.piece, turned_in.shown)
+
+    def _sizes(self, view: View) -> Iterable[Ink]:
+        left, right = self._ends
+        bottom = -self._drop
+        stops = sorted({left, 0.0, self._width, right})
+        yield from rows(view, self.placed, [(x, bottom) for x in stops], lambda x: (x, bottom), (0.0, 1.0))
+        up = self.survey.upstand_mm
+        side = max(right, self._width)
+        yield from between(view.at((side, 0.0)), view.at((side, up)), (8.0, 0.0), millimetres(up))
+        joints = [joint for joint in self.joints if joint.y_mm < self._top]
+        foot = view.at((left - _AROUND_MM, 0.0))
+        marks = [(view.at((left - _AROUND_MM, j.y_mm)), f"{j.number}: {millimetres(j.y_mm)}") for j in joints]
+        if marks:
+            yield from running((foot[0] - 3.0, foot[1]), (0.0, -1.0), (-1.0, 0.0), marks)
+
+    def notes(self) -> Iterable[str]:
+        s = self.survey
+        yield f"thick line on the joint: fold, {millimetres(s.turn_in_mm)} mm turned into the wall behind it"
+        yield f"thick line on the roof: fold; the cover reaches {millimetres(s.cover_mm)} mm down it, foreshortened"
+        if len(self.placed) > 1:
+            yield "hatched: laps, with the end of the length underneath dashed"
+        if self.returns:
+            yield "the returns of the side flashings go over the upstand and turn into the same joint"
+        if isinstance(s, Apron) and s.side_mm:
+            yield f"beyond the arrises {millimetres(s.side_mm)} mm lie on the roof; what turns up the sides is not seen"
+        yield from fixing_note(self.placed)
+        if not self.joints:
+            yield "no courses were measured here: only the joint above the upstand is drawn"
+
+
+def cover_elevation(survey: CoverFlashing, hand: Hand | None, pieces: Sequence[Piece]) -> Elevation:
+    """Draw a cover flashing in its chase, level or raking, from in front; returns are unrolled."""
+    slope = survey.slope_deg
+    chase = _Chase(survey, place_cover(survey, pieces))
+    rises = f", chase rising to the {hand.value} at {number(round(slope, 1))}°" if hand else ", level chase"
+    return fitted(
+        chase.inks,
+        mirrored=hand is Hand.LEFT,
+        title=f"{survey.head.label}{f', {hand.value} hand' if hand else ''}: the chase with its lead",
+        words=f"facing the wall{rises}",
+        notes=chase.notes(),
+        smallest=_STRIP,
+    )
+
+
+def place_cover(survey: CoverFlashing, pieces: Iterable[Piece]) -> list[OnWall]:
+    """Put lengths of a cover flashing in their places; the free edge of a level one lies on y = 0."""
+    return [on_wall(piece, survey.slope_deg, _on_cover(survey, piece)) for piece in pieces]
+
+
+def _on_cover(survey: CoverFlashing, piece: Piece) -> Point:
+    """Give a point of the wall face: the middle of the lettering, which stands on it."""
+    label = piece.pattern.label
+    (at,) = to_run_frame(
+        piece.pattern, ((label.corner[0] + label.width_mm / 2, label.corner[1] + label.height_mm / 2),)
+    )
+    return turned((at,), survey.slope_deg)[0]
+
+
+@dataclass(frozen=True, slots=True)
+class _Chase:
+    survey: CoverFlashing
+    placed: Sequence[OnWall]
+
+    def _at(self, u: float, v: float) -> Point:
+        return turned(((u, v),), self.survey.slope_deg)[0]
+
+    def inks(self, view: View) -> list[Ink]:
+        s, slope = self.survey, math.radians(self.survey.slope_deg)
+        start, end = min(p.start_mm for p in self.placed), max(p.end_mm for p in self.placed)
+        lean = s.cover_mm * math.tan(slope)
+        chase = (self._at(start - _AROUND_MM, s.cover_mm), self._at(end + lean + _AROUND_MM, s.cover_mm))
+        out = view.way((math.sin(slope), -math.cos(slope)))
+        along = view.way((math.cos(slope), math.sin(slope)))
+        inks: list[Ink] = [line("bed-joint", *view.all(chase))]
+        inks += [*lead_in_place(view, self.placed), *seams(view, self.placed)]
+        inks += fixings_in_place(view, self.placed, lambda at: self._at(*at))
+        for i, place in enumerate(self.placed):
+            middle = self._at(sum(clear_of_laps(self.placed, i)) / 2 + lean / 2, s.cover_mm / 2)
+            inks.append(number_along(view, place.piece, middle, s.slope_deg, s.cover_mm))
+        stops = [self._at(u, 0.0) for u in sorted({start, 0.0, s.length_mm, end})]
+        inks += rows(view, self.placed, stops, lambda u: self._at(u, 0.0), out)
+        far = end + lean
+        off = (along[0] * 5.0, along[1] * 5.0)
+        inks += between(view.at(self._at(far, 0.0)), view.at(self._at(far, s.cover_mm)), off, millimetres(s.cover_mm))
+        return inks
+
+    def notes(self) -> Iterable[str]:
+        s = self.survey
+        yield f"thick line: fold along the chase, {millimetres(s.turn_in_mm)} mm turned into the wall behind it"
+        if len(self.placed) > 1:
+            yield "hatched: laps, with the end of the length underneath dashed"
+        if s.return_mm:
+            yield f"beyond the arrises: returns of {millimetres(s.return_mm)} mm on the next faces, unrolled"
+        yield from fixing_note(self.placed)
+        yield "no courses were measured here: only the chase is drawn"

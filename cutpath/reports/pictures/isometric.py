@@ -1,0 +1,252 @@
+"""The folded piece as it is seen from in front and above, from the faces that its proof has folded up in space.
+
+The three axes stand 120 degrees apart and are all drawn to the same scale (isometric axonometry, ISO 5456-3; the
+standard's own text was not read). Back gutters and saddles, whose roofs would be seen edge-on there, are looked at
+from higher up; then only lengths along the wall are to scale. Each face is plain where its weather face is towards
+the viewer, hatched where its back is; what is bossed is hatched crosswise. Faces further away are drawn first, so
+that nearer ones cover them. Thickness is neglected.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from graphlib import CycleError, TopologicalSorter
+from itertools import combinations
+from typing import TYPE_CHECKING
+
+from cutpath.plane import bounds_mm
+from cutpath.reports.markup import number
+from cutpath.reports.pictures.bossing import BOSSED, worked_parts
+from cutpath.reports.pictures.dimensions import FIGURE, hatching
+from cutpath.reports.pictures.ink import Ink, Line, Words, line, picture
+from cutpath.reports.pictures.pattern_picture import fold_groups
+from cutpath.tolerances import AREA_MM2, POINT_MM
+from cutpath.values.pattern import Point
+from cutpath.values.piece import Piece
+from cutpath.values.proof import FoldedFace, Proof, SpacePoint
+
+if TYPE_CHECKING:
+    from shapely import Polygon
+    from shapely.geometry.base import BaseGeometry
+
+WIDEST, TALLEST = 74.0, 50.0
+"""Room for a folded piece on paper, in mm; the legend of folds stands beside it."""
+
+SCALES = (1.0, 2.0, 5.0, 8.0, 10.0, 12.5, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0)
+"""Scales to choose from: millimetres along an axis to one of paper; the bar is there to measure by."""
+
+LYING = frozenset({"soaker", "valley gutter", "pipe slate", "sleeve", "outline"})
+"""Families whose space has z up from the roof, or from the bench; in all others y is plumb up a wall."""
+
+FROM_HIGH_UP = frozenset({"back gutter", "ridge saddle"})
+"""Families that are looked at from higher up."""
+
+_HATCH = 1.0
+_LEAST_SHOWN = 0.25  # share of a face that must be seen for it to count as shown
+_LETTER = 2.2
+_BARS = (50.0, 100.0, 200.0, 500.0)
+
+
+@dataclass(frozen=True, slots=True)
+class _Camera:
+    """Parallel projection square to the picture, for a viewer in front, above and to the right (left: x turned over).
+
+    ``aside_deg`` from straight in front, ``high_deg`` above level; the x axis is drawn true.
+    """
+
+    aside_deg: float
+    high_deg: float
+    along: str
+
+    def seen(self, point: SpacePoint) -> tuple[Point, float]:
+        """Give the place on the picture plane, and the depth, greater towards the viewer."""
+        x, y, z = point
+        ca, sa = math.cos(math.radians(self.aside_deg)), math.sin(math.radians(self.aside_deg))
+        ch, sh = math.cos(math.radians(self.high_deg)), math.sin(math.radians(self.high_deg))
+        true = math.hypot(ca, sa * sh)
+        away = x * sa + z * ca
+        return ((x * ca - z * sa) / true, (y * ch - away * sh) / true), (away * ch + y * sh) / true
+
+
+_ISOMETRIC = _Camera(45.0, math.degrees(math.asin(math.tan(math.radians(30.0)))), "each axis")
+_HIGH_UP = _Camera(32.0, 55.0, "the wall")
+
+
+@dataclass(frozen=True, slots=True)
+class FoldedPicture:
+    """A folded piece: SVG, and words for its caption."""
+
+    picture: str
+    words: str
+
+
+@dataclass(frozen=True)
+class _Seen:
+    """A face as the viewer sees it, in mm on the picture plane, x to the right and y upwards.
+
+    ``plane`` gives the depth at (x, y) as a + b x + c y, greater towards the viewer; ``weather`` tells whether the
+    weather face is seen.
+    """
+
+    name: str
+    outline: tuple[Point, ...]
+    holes: tuple[tuple[Point, ...], ...]
+    plane: tuple[float, float, float]
+    weather: bool
+
+    @cached_property
+    def shape(self) -> Polygon:
+        from shapely import Polygon
+
+        return Polygon(self.outline, self.holes)
+
+    def depth(self, at: Point) -> float:
+        a, b, c = self.plane
+        return a + b * at[0] + c * at[1]
+
+
+def folded_picture(piece: Piece, proof: Proof, title: str, *, lettered: bool = True) -> FoldedPicture | None:
+    """Draw a folded piece with the letters of its folds (``lettered``) and a scale bar; None where nothing is folded.
+
+    Of the two sides from which a piece may be seen, that one is taken which shows more of its faces; a step flashing
+    is seen from its lower end where both show as much.
+    """
+    if len(proof.faces) < 2:
+        return None
+    camera = _HIGH_UP if piece.pattern.family in FROM_HIGH_UP else _ISOMETRIC
+    worked = worked_parts(piece.pattern, proof.faces)
+    views = [_in_order(_seen(piece, (*proof.faces, *worked), side, camera)) for side in (-1, 1)]
+    if piece.pattern.mirrored:
+        views.reverse()
+    faces = max(views, key=_shown)
+    x0, y0, x1, y1 = bounds_mm(point for face in faces for point in face.outline)
+    fit = max((x1 - x0) / WIDEST, (y1 - y0) / TALLEST)
+    scale = next((s for s in SCALES if s >= fit - POINT_MM), SCALES[-1])
+    groups = fold_groups(piece.pattern) if lettered else []
+    letters = {fold.name: group.letter for group in groups for fold in group.folds}
+    inks = [*_faces(faces, scale), *_letters(faces, letters, scale), *_bar((x0, y0, x1), scale, camera)]
+    high = camera is _HIGH_UP
+    said = ["folded, seen from high up" if high else "folded, isometric", f"1 : {number(scale)} along {camera.along}"]
+    said += ["back of the sheet hatched"] if any(not f.weather and f.name != BOSSED for f in faces) else []
+    if worked:
+        said.append("bossed lead hatched crosswise, its form suggested")
+    elif proof.unproved:
+        said.append("worked corners left out")
+    return FoldedPicture(picture(inks, f"{title}, folded", scale=number(scale)), ", ".join(said))
+
+
+def _axes(piece: Piece, point: SpacePoint) -> SpacePoint:
+    """Give right, plumb and towards the viewer as the piece is fitted; a left hand comes out of the proof's mirror."""
+    x, y, z = point
+    if piece.pattern.mirrored:
+        x = -x
+    return (x, z, -y) if piece.pattern.family in LYING else (x, y, z)
+
+
+def _seen(piece: Piece, faces: Sequence[FoldedFace], side: int, camera: _Camera) -> list[_Seen]:
+    """Project faces for a viewer who stands in front, above, and to the right (``side`` 1) or left (-1)."""
+    found = []
+
+    def projected(ring: Iterable[SpacePoint]) -> tuple[list[Point], list[float]]:
+        placed = [camera.seen((side * x, y, z)) for x, y, z in (_axes(piece, corner) for corner in ring)]
+        return [(side * at[0], at[1]) for at, _ in placed], [depth for _, depth in placed]
+
+    for face in faces:
+        flat, depths = projected(face.corners)
+        holes = tuple(tuple(projected(hole)[0]) for hole in face.holes)
+        area = sum(a[0] * b[1] - a[1] * b[0] for a, b in zip(flat, [*flat[1:], flat[0]], strict=True)) / 2
+        if abs(area) > AREA_MM2:
+            found.append(_Seen(face.name, tuple(flat), holes, _plane(flat, depths), area > 0))
+    return found
+
+
+def _plane(flat: Sequence[Point], depths: Sequence[float]) -> tuple[float, float, float]:
+    """Give depth as a + b x + c y through the corners of a plane face."""
+    import numpy as np
+
+    rows = np.array([(1.0, x, y) for x, y in flat])
+    a, b, c = np.linalg.lstsq(rows, np.array(depths), rcond=None)[0]
+    return float(a), float(b), float(c)
+
+
+def _in_order(faces: Sequence[_Seen]) -> list[_Seen]:
+    """Order faces so that each comes after those that it covers."""
+    from shapely import intersection
+
+    behind: dict[int, set[int]] = {i: set() for i in range(len(faces))}
+    for i, j in combinations(range(len(faces)), 2):
+        both = intersection(faces[i].shape, faces[j].shape, grid_size=POINT_MM)
+        if both.area > AREA_MM2:
+            at = both.representative_point()
+            ahead = faces[i].depth((at.x, at.y)) > faces[j].depth((at.x, at.y))
+            front, back = (i, j) if ahead else (j, i)
+            behind[front].add(back)
+    try:
+        order = list(TopologicalSorter(behind).static_order())
+    except CycleError:  # faces that cover each other in a ring: the mean depth must do
+        order = sorted(behind, key=lambda i: sum(faces[i].depth(p) for p in faces[i].outline) / len(faces[i].outline))
+    return [faces[i] for i in order]
+
+
+def _visible(faces: Sequence[_Seen]) -> list[BaseGeometry]:
+    """Give what is left of each face, in drawing order, once those after it are drawn."""
+    from shapely import difference, union_all
+
+    # On a grid, since faces of worked lead may be seen all but edge-on, and share edges in space with others.
+    over = [union_all([f.shape for f in faces[i + 1 :]], grid_size=POINT_MM) for i in range(len(faces))]
+    return [difference(face.shape, cover, grid_size=POINT_MM) for face, cover in zip(faces, over, strict=True)]
+
+
+def _shown(faces: Sequence[_Seen]) -> int:
+    """Count the faces of which enough is seen."""
+    return sum(left.area >= _LEAST_SHOWN * face.shape.area for left, face in zip(_visible(faces), faces, strict=True))
+
+
+def _faces(faces: Sequence[_Seen], scale: float) -> Iterable[Ink]:
+    from shapely import Polygon
+
+    for face in faces:
+        rings = tuple(tuple((x / scale, -y / scale) for x, y in ring) for ring in (face.outline, *face.holes))
+        side = "weather" if face.weather else "back"
+        look = face.name if face.name == BOSSED else side
+        yield Line(rings, f"folded {look}", closed=True, data=(("face", face.name), ("side", side)))
+        for turn in {"weather": (), "back": (60.0,), BOSSED: (30.0, -30.0)}[look]:
+            yield Line(tuple(hatching(Polygon(rings[0], rings[1:]), _HATCH, turn)), "back-hatch")
+
+
+def _letters(faces: Sequence[_Seen], letters: dict[str, str], scale: float) -> Iterable[Ink]:
+    """Letter each folded part where there is room for its fold's letter on what is seen of it."""
+    from shapely import Polygon, maximum_inscribed_circle
+
+    for face, left in zip(faces, _visible(faces), strict=True):
+        parts = [part for part in getattr(left, "geoms", [left]) if isinstance(part, Polygon) and part.area]
+        if face.name not in letters or not parts:
+            continue
+        part = max(parts, key=lambda part: part.area)
+        middle = part.centroid
+        room = part.boundary.distance(middle) if part.contains(middle) else 0.0
+        x, y = middle.x, middle.y
+        if 2 * room / scale < _LETTER:
+            ray = maximum_inscribed_circle(part, tolerance=scale * 0.05)
+            (x, y), _ = ray.coords
+            room = ray.length
+        if 2 * room / scale >= _LETTER:
+            at = (x / scale, -y / scale + 0.35 * _LETTER)
+            yield Words(letters[face.name], at, "letter", _LETTER)
+
+
+def _bar(extent: tuple[float, float, float], scale: float, camera: _Camera) -> Iterable[Ink]:
+    """Draw a scale bar below the piece."""
+    x0, y0, x1 = extent
+    bar = max((b for b in _BARS if b <= 0.4 * max(x1 - x0, _BARS[0] / 0.4)), default=_BARS[0])
+    left, low = x0 / scale, -y0 / scale + 4.0
+    end = (left + bar / scale, low)
+    yield line("dimension", (left, low), end, bar=number(bar))
+    yield line("dimension", (left, low - 1.0), (left, low + 1.0))
+    yield line("dimension", (end[0], low - 1.0), (end[0], low + 1.0))
+    yield Words(
+        f"{number(bar)} mm along {camera.along}", (end[0] + 1.5, low + 0.35 * FIGURE), "figure", FIGURE, "start"
+    )

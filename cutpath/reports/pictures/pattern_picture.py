@@ -1,0 +1,232 @@
+"""A flat pattern as a dimensioned picture to scale, with a legend of its folds.
+
+The weather face is towards the viewer. Dimensions run from the straight edge and from the square corner at the piece's
+lower end, as a tape is held, so that roundings do not add up; no size is given twice.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from itertools import pairwise
+
+from cutpath.plane import bounds_mm
+from cutpath.reports.account.setting_out import running_dimensions
+from cutpath.reports.markup import number
+from cutpath.reports.pictures.dimensions import between, running
+from cutpath.reports.pictures.fixing_marks import fixing_signs
+from cutpath.reports.pictures.ink import Ink, Line, Words, picture
+from cutpath.reports.pictures.roll_picture import pattern_lines
+from cutpath.reports.pictures.wall_sheet import SCALES
+from cutpath.reports.text import millimetres
+from cutpath.tolerances import POINT_MM
+from cutpath.values.fixing import Fixing
+from cutpath.values.pattern import FlatPattern, Fold, MarkKind, Point, Polyline
+
+LONGEST, TALLEST = 150.0, 58.0
+"""Room for the shape itself on paper, in mm, without its dimensions."""
+
+_OFF, _OFF_TOP = 4.0, 9.0  # from the shape to a dimension line; at the top there is room for the depth of turn-ins
+_LETTER = 2.4
+_BELOW = r"^riser \d+ foot$| end at |^arris foot$"
+_LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+
+
+@dataclass(frozen=True, slots=True)
+class FoldGroup:
+    """Folds of a pattern that are alike: a letter in the picture, a name, way, angle, count and depth in mm.
+
+    ``depth_mm`` is how far the folded part reaches beyond the fold, None where no edge bears the fold's name.
+    """
+
+    letter: str
+    name: str
+    way: str
+    angle_deg: float
+    folds: tuple[Fold, ...]
+    depth_mm: float | None
+
+    @property
+    def words(self) -> str:
+        """The legend's line, without the letter."""
+        times = f"{len(self.folds)} × " if len(self.folds) > 1 else ""
+        depth = "" if self.depth_mm is None else f", {millimetres(self.depth_mm)} mm deep"
+        return f"{times}{self.name}: fold {self.way} {number(round(self.angle_deg, 1))}°{depth}"
+
+
+def fold_groups(pattern: FlatPattern) -> list[FoldGroup]:
+    """Gather a pattern's folds by name (less its number), way, angle and depth, in the order they first occur."""
+    found: dict[tuple[str, str, float, float | None], list[Fold]] = {}
+    for fold in pattern.folds:
+        depth = _depth_mm(pattern, fold)
+        key = (
+            re.sub(r"\s*\d+$", "", fold.name),
+            fold.way.value,
+            round(fold.angle_deg, 1),
+            None if depth is None else round(depth, 1),
+        )
+        found.setdefault(key, []).append(fold)
+    return [
+        FoldGroup(_LETTERS[i % len(_LETTERS)], name, way, angle, tuple(folds), depth)
+        for i, ((name, way, angle, depth), folds) in enumerate(found.items())
+    ]
+
+
+def _depth_mm(pattern: FlatPattern, fold: Fold) -> float | None:
+    """Give the distance from a fold to the edge of the same name, where that is parallel to it."""
+    (x0, y0), (x1, y1) = fold.start, fold.end
+    size = ((x1 - x0) ** 2 + (y1 - y0) ** 2) ** 0.5
+    if fold.name not in pattern.edges or size <= POINT_MM:
+        return None
+    i = pattern.edges.index(fold.name)
+    ends = (pattern.outline[i], pattern.outline[(i + 1) % len(pattern.outline)])
+    a, b = (abs((x1 - x0) * (y - y0) - (y1 - y0) * (x - x0)) / size for x, y in ends)
+    return a if abs(a - b) <= 0.05 < a else None
+
+
+def angle_words(pattern: FlatPattern) -> str:
+    """Say at what angles to the straight edge joints and risers stand; empty where a pattern has neither."""
+    folds = [(f.start, f.end) for f in pattern.folds if f.name.startswith("turn-in ")]
+    corners = (*pattern.outline, pattern.outline[0])
+    risers = [ends for name, ends in zip(pattern.edges, pairwise(corners), strict=True) if name.startswith("riser ")]
+    found = [(name, _angles(lines)) for name, lines in (("joints", folds), ("risers", risers)) if lines]
+    said = [f"{name} at {angles} to the straight edge" for name, angles in found if angles]
+    return ", ".join(said)
+
+
+def _angles(lines: Iterable[tuple[Point, Point]]) -> str:
+    """Give the acute angle of lines to the level, or the range of it; empty where all are level."""
+    found = {round(math.degrees(math.atan2(abs(b[1] - a[1]), abs(b[0] - a[0]))), 1) for a, b in lines}
+    low, high = min(found), max(found)
+    if high == 0.0:
+        return ""
+    return f"{number(low)}°" if low == high else f"{number(low)}° to {number(high)}°"
+
+
+def pattern_picture(pattern: FlatPattern, title: str, fixings: Sequence[Fixing] = ()) -> tuple[str, float]:
+    """Draw a pattern with running dimensions along it and square to it, depths of turn-ins, fold letters and fixings.
+
+    Returns
+    -------
+    picture, scale
+        SVG, and millimetres of lead to one of paper.
+    """
+    _, _, length, width = bounds_mm(pattern.outline)
+    fit = max(length / LONGEST, width / TALLEST)
+    scale = next((s for s in SCALES if s >= fit - POINT_MM), SCALES[-1])
+    sheet = _Sheet(pattern, fixings, length, width, scale)
+    return picture(sheet.inks(), title, scale=number(scale)), scale
+
+
+@dataclass(frozen=True, slots=True)
+class _Sheet:
+    """A pattern on paper, its lower left corner at (0, 0)."""
+
+    pattern: FlatPattern
+    fixings: Sequence[Fixing]
+    length: float
+    width: float
+    scale: float
+
+    def _at(self, point: Point) -> Point:
+        return point[0] / self.scale, -point[1] / self.scale
+
+    def _all(self, points: Iterable[Point]) -> Polyline:
+        return tuple(self._at(point) for point in points)
+
+    def inks(self) -> list[Ink]:
+        """Give everything that is drawn, from the back to the front."""
+        rings = tuple(self._all(ring) for ring in (self.pattern.outline, *self.pattern.holes))
+        lines = (Line((self._all(points),), class_) for class_, points in pattern_lines(self.pattern))
+        return [
+            Line(rings, "piece", closed=True),
+            *lines,
+            *self._along(),
+            *self._square(),
+            *self._depths(),
+            *self._returns(),
+            *fixing_signs(self.fixings, self._at),
+            *self._letters(),
+        ]
+
+    def _letters(self) -> Iterable[Ink]:
+        for group in fold_groups(self.pattern):
+            for fold in group.folds:
+                (x0, y0), (x1, y1) = self._all((fold.start, fold.end))
+                middle = ((x0 + x1) / 2, (y0 + y1) / 2 + 0.35 * _LETTER)
+                yield Words(group.letter, middle, "letter", _LETTER)
+
+    @property
+    def _datum(self) -> float:
+        """The x of the corner from which running dimensions are counted."""
+        return self.length if self.pattern.mirrored else 0.0
+
+    def _along(self) -> Iterable[Ink]:
+        """Dimension along the straight edge: below, ends and feet of risers, else every station; above, heads."""
+        stations = running_dimensions(self.pattern)
+        heads = [(along, square) for name, (along, square) in stations if re.fullmatch(r"fold \d+ start.*", name)]
+        stepped = any(re.fullmatch(r"riser \d+ foot", name) for name, _ in stations)
+        below = [at for name, at in stations if not stepped or re.search(_BELOW, name)]
+        marks = self._marks([*below, (self.length, 0.0)])
+        along = (-1.0 if self.pattern.mirrored else 1.0, 0.0)
+        corner = self._at((self._datum, 0.0))
+        yield from running((corner[0], corner[1] + _OFF), along, (0.0, 1.0), marks)
+        if heads:
+            top = self._at((self._datum, self.width))
+            yield from running((top[0], top[1] - _OFF_TOP), along, (0.0, -1.0), self._marks(heads))
+
+    def _marks(self, found: Iterable[tuple[float, float]]) -> list[tuple[Point, str]]:
+        """Give each distance along once, with the lowest point that stands there."""
+        lowest: dict[float, float] = {}
+        for along, square in found:
+            key = round(along, 1)
+            lowest[key] = min(square, lowest.get(key, square))
+        return [
+            (self._at((abs(self._datum - along), lowest[along])), millimetres(along))
+            for along in sorted(lowest)
+            if along > 0.0
+        ]
+
+    def _square(self) -> Iterable[Ink]:
+        """Dimension level edges, folds and the water line from the straight edge, on the side away from the datum."""
+        side = -1.0 if self.pattern.mirrored else 1.0
+        end = 0.0 if self.pattern.mirrored else self.length
+        marks = [(self._at((end, level)), millimetres(level)) for level in self._levels() if level > 0.0]
+        x, y = self._at((end, 0.0))
+        yield from running((x + side * _OFF, y), (0.0, -1.0), (side, 0.0), marks)
+
+    def _levels(self) -> list[float]:
+        """Give the heights of level edges, folds and the water line, from the lowest point to the highest."""
+        lines: list[tuple[Point, Point]] = [(f.start, f.end) for f in self.pattern.folds]
+        lines += [(m.points[0], m.points[-1]) for m in self.pattern.marks if m.kind is MarkKind.WATER_LINE]
+        lines += list(pairwise((*self.pattern.outline, self.pattern.outline[0])))
+        level = {round(a[1], 1) for a, b in lines if abs(a[1] - b[1]) <= POINT_MM}
+        return sorted({0.0, round(self.width, 1), *level})
+
+    def _depths(self) -> Iterable[Ink]:
+        """Dimension the depth of turn-ins that lie askew, once to each depth."""
+        seen = set()
+        for group in fold_groups(self.pattern):
+            (x0, y0), (x1, y1) = group.folds[0].start, group.folds[0].end
+            if group.depth_mm is None or group.depth_mm in seen or abs(y0 - y1) <= POINT_MM:
+                continue
+            seen.add(group.depth_mm)
+            size = math.hypot(x1 - x0, y1 - y0)
+            # Square to the fold, to the side on which its edge lies: upwards, since turn-ins lie above their folds.
+            up = 1.0 if x1 > x0 else -1.0
+            square = (-(y1 - y0) / size * up, (x1 - x0) / size * up)
+            foot = (x0 + 0.3 * (x1 - x0), y0 + 0.3 * (y1 - y0))
+            edge = (foot[0] + square[0] * group.depth_mm, foot[1] + square[1] * group.depth_mm)
+            yield from between(self._at(foot), self._at(edge), (0.0, 0.0), millimetres(group.depth_mm))
+
+    def _returns(self) -> Iterable[Ink]:
+        """Dimension the free edges of a return, outside it."""
+        corners = (*self.pattern.outline, self.pattern.outline[0])
+        for name, (a, b) in zip(self.pattern.edges, pairwise(corners), strict=True):
+            size = math.hypot(b[0] - a[0], b[1] - a[1])
+            if name in ("return foot", "return end") and min(abs(a[0] - b[0]), abs(a[1] - b[1])) > POINT_MM:
+                # The outline runs counter-clockwise: outside is to the right, on paper with y downwards.
+                out = ((b[1] - a[1]) / size * _OFF, (b[0] - a[0]) / size * _OFF)
+                yield from between(self._at(a), self._at(b), out, millimetres(size))

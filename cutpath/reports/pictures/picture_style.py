@@ -1,0 +1,46 @@
+"""The style of elevations, folded pieces and dimensions; each line has a weight and a pattern of its own."""
+
+from __future__ import annotations
+
+from cutpath.reports.pictures.line_style import LINE_STYLE
+
+PICTURE_STYLE = (
+    LINE_STYLE
+    + """
+.bed-joint{fill:none;stroke:#9a8f86;stroke-width:.18}
+.bed-joint.left-out{stroke-dasharray:2 1.4}
+.brick{fill:none;stroke:#c9c0b8;stroke-width:.13}
+.tile{fill:none;stroke:#8b949a;stroke-width:.13;stroke-dasharray:1.6 .5}
+.slate{fill:#fff;stroke:#5b646b;stroke-width:.13}
+.roof-line{fill:none;stroke:#000;stroke-width:.35}
+.wall-edge{fill:none;stroke:#000;stroke-width:.25}
+.lead{fill:#dde3e7;stroke:#000;stroke-width:.3;stroke-linejoin:round}
+.lap-hatch{fill:none;stroke:#CC79A7;stroke-width:.2}
+.hidden{fill:none;stroke:#000;stroke-width:.22;stroke-dasharray:1.2 .7}
+.soaker{fill:none;stroke:#5b646b;stroke-width:.16;stroke-dasharray:.9 .6}
+.fixing{fill:#fff;stroke:#000;stroke-width:.15}
+.section-lead{fill:none;stroke:#000;stroke-width:.9;stroke-linejoin:round;stroke-linecap:round}
+.wood{fill:#efe6d8;stroke:#5b646b;stroke-width:.2}
+.roll-band{fill:#efe6d8;stroke:#000;stroke-width:.3}
+.seam.thin{stroke-width:.4}
+.bossed-hatch{fill:none;stroke:#5b646b;stroke-width:.16}
+svg .figure{paint-order:stroke;stroke:#fff;stroke-width:.6;stroke-linejoin:round}
+.arrow{fill:#000;stroke:none}
+.origin{fill:#fff;stroke:#000;stroke-width:.16}
+.folded{stroke:#000;stroke-width:.25;stroke-linejoin:round;fill:#f4f6f7}
+.folded.back{fill:#d3dade}
+.folded.bossed{fill:#f3ecdf;stroke-width:.15}
+.back-hatch{fill:none;stroke:#5b646b;stroke-width:.12}
+.folding{display:flex;flex-wrap:wrap;align-items:flex-end;gap:8px 24px}
+.folding .legend{flex:1 1 calc(48mm * var(--zoom));min-width:0}
+.in-space{max-width:calc(100mm * var(--zoom))}
+.in-space span{display:block;color:var(--soft);font-size:12px}
+.walls{display:flex;flex-wrap:wrap;align-items:flex-start;gap:16px 20px;margin-bottom:18px}
+.walls .legend li{padding-left:8px;text-indent:-8px}
+.walls .shared{flex:1 1 100%;font-size:12px;break-inside:avoid}
+.walls .shared .legend{columns:2;column-gap:24px}
+.walls .shared b{font-weight:600}
+@media print{.in-space span,.walls .legend,.walls .shared{font-size:8pt;line-height:1.3}
+.walls{gap:10px 12px}}
+"""
+)

@@ -1,0 +1,240 @@
+"""A roll as a picture to scale, in rows that fit a sheet of paper.
+
+Picture coordinates are millimetres on paper, x along the roll to the right, y downwards.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from html import escape
+from math import ceil, floor
+
+from cutpath.plane import bounds_mm
+from cutpath.reports.account.shape import placed
+from cutpath.reports.markup import element, hatched, path, svg
+from cutpath.reports.pictures.lettering import best_place, lettering
+from cutpath.reports.text import millimetres
+from cutpath.tolerances import POINT_MM
+from cutpath.values.batch import Sheet
+from cutpath.values.nest import Offcut, Placement
+from cutpath.values.pattern import FlatPattern, Point, Polyline
+
+SCALE = 12.5
+"""Millimetres of lead to one millimetre of paper."""
+
+ROW_MM = 2100.0
+"""Longest stretch of roll in one row."""
+
+REST_MM = 120.0
+"""How much of the rest of a roll is shown beyond the cross-cut, at most; a row and this fill an A4 sheet."""
+
+RULE_MM = 100.0
+"""Spacing of the rule's ticks."""
+
+RULE_NUMBERED = 5
+"""Every so many ticks there is a figure."""
+
+KEPT_INSET = 0.5
+"""Distance on paper between a kept offcut's true edge and its dashed outline."""
+
+_EDGE, _FOOT = 3.0, 6.5  # paper mm beside and below the roll
+_HEAD, _HEAD_LAST = 2.0, 7.0  # above it; the last row bears the words at the cross-cut
+
+
+@dataclass(frozen=True, slots=True)
+class _Laid:
+    """One copy of a piece on its roll, in roll coordinates; ``words`` are its id, and that it lies face down."""
+
+    words: str
+    outline: Polyline
+    holes: tuple[Polyline, ...]
+    lines: tuple[tuple[str, Polyline], ...]
+
+    @property
+    def span(self) -> tuple[float, float]:
+        x0, _, x1, _ = bounds_mm(self.outline)
+        return x0, x1
+
+
+def roll_rows(sheet: Sheet, patterns: Mapping[str, FlatPattern]) -> list[str]:
+    """Draw what is cut from a roll as one SVG picture per row, at one to `SCALE`.
+
+    Scrap is hatched; pieces are white with their id, folds dashed; kept offcuts carry their size; the last
+    row ends with the cross-cut and the beginning of what stays on the roll.
+    """
+    laid = [_laid(patterns[p.id], p) for p in sheet.nested.placements]
+    ends = row_ends(sheet.nested.drawn_mm, [piece.span for piece in laid])
+    return [
+        _Row(sheet, f"{sheet.id}-row-{i}", start, end).picture(laid)
+        for i, (start, end) in enumerate(zip((0.0, *ends), ends, strict=False), 1)
+    ]
+
+
+def row_ends(drawn_mm: float, spans: Sequence[tuple[float, float]], row_mm: float = ROW_MM) -> list[float]:
+    """Give where each row ends: the fewest rows, none longer than ``row_mm``, that part the fewest pieces.
+
+    Rows break at ends of pieces, at whole rows or at equal parts; of two ways that part as many pieces, the one
+    whose longest row is the shorter is taken.
+    """
+    count = max(1, ceil((drawn_mm - POINT_MM) / row_mm))
+    places = {x1 for _, x1 in spans} | {drawn_mm * i / count for i in range(1, count)}
+    places |= {i * row_mm for i in range(1, count)} | {drawn_mm - i * row_mm for i in range(1, count)}
+    parted = {x: sum(x0 + POINT_MM < x < x1 - POINT_MM for x0, x1 in spans) for x in places if 0 < x < drawn_mm}
+    parted[drawn_mm] = 0
+    ways: dict[float, tuple[int, float, list[float]]] = {0.0: (0, 0.0, [])}
+    for _ in range(count):
+        longer: dict[float, tuple[int, float, list[float]]] = {}
+        for start, (pieces, longest, ends) in ways.items():
+            for end in sorted(parted):
+                if start < end <= start + row_mm + POINT_MM:
+                    way = (pieces + parted[end], max(longest, end - start), [*ends, end])
+                    longer[end] = min(longer.get(end, way), way)
+        ways = longer
+    return ways[drawn_mm][2]
+
+
+def _laid(pattern: FlatPattern, placement: Placement) -> _Laid:
+    def at(points: Polyline) -> Polyline:
+        return placed(points, placement)
+
+    return _Laid(
+        f"{placement.id} face down" if placement.flipped and pattern.folds else placement.id,
+        at(pattern.outline),
+        tuple(at(hole) for hole in pattern.holes),
+        tuple((class_, at(points)) for class_, points in pattern_lines(pattern)),
+    )
+
+
+def pattern_lines(pattern: FlatPattern) -> Iterable[tuple[str, Polyline]]:
+    """Give every snip, fold and mark of a pattern with the class that the page's style draws it by."""
+    for snip in pattern.snips:
+        yield "snip", snip.points
+    for fold in pattern.folds:
+        yield f"fold {fold.way.value}", (fold.start, fold.end)
+    for mark in pattern.marks:
+        yield f"mark {mark.kind.value.replace(' ', '-')}", mark.points
+
+
+@dataclass(frozen=True, slots=True)
+class _Row:
+    """The stretch of a roll from ``start`` to ``end`` mm."""
+
+    sheet: Sheet
+    id: str
+    start: float
+    end: float
+
+    @property
+    def _head(self) -> float:
+        return _HEAD if self.end < self.sheet.nested.drawn_mm else _HEAD_LAST
+
+    @property
+    def _width(self) -> float:
+        return self.sheet.nested.roll.width_mm
+
+    def _x(self, x_mm: float) -> float:
+        return _EDGE + (x_mm - self.start) / SCALE
+
+    def _y(self, y_mm: float) -> float:
+        return self._head + (self._width - y_mm) / SCALE
+
+    def _at(self, points: Iterable[Point]) -> Polyline:
+        return tuple((self._x(x), self._y(y)) for x, y in points)
+
+    def picture(self, laid: Sequence[_Laid]) -> str:
+        shown = [p for p in laid if p.span[0] < self.end - POINT_MM and p.span[1] > self.start + POINT_MM]
+        kept = [o for o in self.sheet.nested.offcuts if o.x_mm < self.end and o.x_mm + o.length_mm > self.start]
+        window = element(
+            "rect",
+            x=self._x(self.start),
+            y=self._head,
+            width=(self.end - self.start) / SCALE,
+            height=self._width / SCALE,
+        )
+        return svg(
+            2 * _EDGE + (ROW_MM + REST_MM) / SCALE,
+            self._head + self._width / SCALE + _FOOT,
+            element("clipPath", window, id=self.id),
+            hatched(self._x(self.start), self._head, (self.end - self.start) / SCALE, self._width / SCALE),
+            element("g", *map(self._piece, shown), *map(self._offcut, kept), clip_path=f"url(#{self.id})"),
+            *self._borders(),
+            *map(self._label, shown),
+            *map(self._offcut_label, kept),
+            *self._rule(),
+            title=f"{self.sheet.id}, {millimetres(self.start)} to {millimetres(self.end)} mm",
+        )
+
+    def _line(self, x0: float, y0: float, x1: float, y1: float, class_: str) -> str:
+        return element("path", d=path(((x0, y0), (x1, y1))), class_=class_)
+
+    def _piece(self, piece: _Laid) -> str:
+        contours = "".join(path(self._at(ring), closed=True) for ring in (piece.outline, *piece.holes))
+        lines = (element("path", d=path(self._at(points)), class_=class_) for class_, points in piece.lines)
+        return element("path", d=contours, class_="piece", fill_rule="evenodd") + "".join(lines)
+
+    def _label(self, piece: _Laid) -> str:
+        place = best_place(
+            piece.words,
+            self._at(piece.outline),
+            [self._at(hole) for hole in piece.holes],
+            [self._at(points) for _, points in piece.lines],
+            (self._x(self.start), self._x(self.end)),
+            always=self.start <= sum(piece.span) / 2 <= self.end,
+        )
+        return "" if place is None else lettering(piece.words, place, "id")
+
+    def _offcut(self, offcut: Offcut) -> str:
+        def corners(inset: float) -> Polyline:
+            left, right = offcut.x_mm + inset, offcut.x_mm + offcut.length_mm - inset
+            low, high = offcut.y_mm + inset, offcut.y_mm + offcut.width_mm - inset
+            return self._at(((left, low), (right, low), (right, high), (left, high)))
+
+        ground = element("path", d=path(corners(0.0), closed=True), class_="ground")
+        return ground + element("path", d=path(corners(KEPT_INSET * SCALE), closed=True), class_="kept")
+
+    def _offcut_label(self, offcut: Offcut) -> str:
+        left = max(offcut.x_mm, self.start)
+        right = min(offcut.x_mm + offcut.length_mm, self.end)
+        low, high = offcut.y_mm, offcut.y_mm + offcut.width_mm
+        box = self._at(((left, low), (right, low), (right, high), (left, high)))
+        text = f"keep {millimetres(offcut.length_mm)} × {millimetres(offcut.width_mm)}"
+        place = best_place(text, box, (), (), (box[0][0], box[1][0]), always=False)
+        return "" if place is None else lettering(text, place, "keep")
+
+    def _borders(self) -> Iterable[str]:
+        """Long edges, the roll's end or the break at either side, the cross-cut and what stays on the roll."""
+        left, right, bottom = self._x(self.start), self._x(self.end), self._head + self._width / SCALE
+        yield from (self._line(left, y, right, y, "edge") for y in (self._head, bottom))
+        yield self._line(left, self._head, left, bottom, "edge" if self.start == 0 else "break")
+        nested = self.sheet.nested
+        if self.end < nested.drawn_mm:
+            yield self._line(right, self._head, right, bottom, "break")
+            return
+        rest = nested.roll.length_mm - nested.drawn_mm
+        if rest > POINT_MM:
+            stub = self._x(self.end + min(rest, REST_MM))
+            yield from (self._line(right, y, stub, y, "rest") for y in (self._head, bottom))
+            yield self._line(stub, self._head, stub, bottom, "rest")
+        yield self._line(right, self._head - 2.0, right, bottom + 2.0, "cross-cut")
+        stays = f"; {millimetres(rest)} mm stays on the roll" if rest > POINT_MM else "; the whole roll"
+        words = f"cross-cut at {millimetres(nested.drawn_mm)} mm{stays}"
+        to_the_left = self.end - self.start > ROW_MM / 2
+        yield element(
+            "text",
+            escape(words),
+            x=right + (1.0 if to_the_left else -1.0),
+            y=self._head - 3.0,
+            class_="words",
+            text_anchor="end" if to_the_left else "start",
+        )
+
+    def _rule(self) -> Iterable[str]:
+        """Draw a rule along the lower edge, in mm from the roll's end."""
+        top = self._head + self._width / SCALE + 1.0
+        first, last = ceil(self.start / RULE_MM), floor(self.end / RULE_MM)
+        for i in range(first, last + 1):
+            x, numbered = self._x(i * RULE_MM), i % RULE_NUMBERED == 0
+            yield self._line(x, top, x, top + (1.8 if numbered else 1.0), "tick")
+            if numbered:
+                yield element("text", millimetres(i * RULE_MM), x=x, y=top + 4.4, class_="figure", text_anchor="middle")

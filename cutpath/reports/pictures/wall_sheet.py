@@ -1,0 +1,72 @@
+"""A picture of a wall on a page: the scales to choose from, and the largest at which a picture fits."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass
+from functools import cache
+
+from cutpath.plane import bounds_mm
+from cutpath.reports.markup import number
+from cutpath.reports.pictures.brickwork import View
+from cutpath.reports.pictures.ink import Ink, picture
+
+SCALES = (1.0, 2.0, 5.0, 10.0, 12.5, 20.0, 25.0, 30.0, 40.0, 50.0, 100.0)
+"""Scales to choose from: millimetres of wall to one of paper; every size that matters is figured."""
+
+WIDEST, TALLEST = 182.0, 125.0
+"""Room for a picture on paper, in mm: the width of an A4 page within its margins, and not half its height."""
+
+BESIDE, SMALLEST = 88.0, 20.0
+"""Width at which two pictures stand beside each other, in mm, and the smallest scale at which one is made so narrow."""
+
+
+@dataclass(frozen=True, slots=True)
+class Elevation:
+    """One picture of a wall: title, words about it, SVG, notes for its key, and its width on paper."""
+
+    title: str
+    words: str
+    picture: str
+    notes: tuple[str, ...]
+    width_mm: float
+
+
+def fitted(
+    draw: Callable[[View], Sequence[Ink]],
+    *,
+    mirrored: bool,
+    title: str,
+    words: str,
+    notes: Iterable[str],
+    room: tuple[float, float] = (WIDEST, TALLEST),
+    smallest: float = SMALLEST,
+) -> Elevation:
+    """Draw a wall at the largest scale at which it fits: beside another picture, else alone across the page.
+
+    The scale is added to the words.
+
+    Parameters
+    ----------
+    draw : callable
+        Gives the picture in a view.
+    mirrored : bool
+        True for a left hand.
+    room : tuple of float
+        Greatest width and height on paper, in mm.
+    smallest : float
+        Smallest scale at which it is made narrow enough to stand beside another.
+    """
+    drawn = cache(lambda scale: draw(View(scale, mirrored)))
+    widths = (min(BESIDE, room[0]), smallest), (room[0], SCALES[-1])
+    fits = (s for width, last in widths for s in SCALES if s <= last and _fits(drawn(s), (width, room[1])))
+    scale = next(fits, SCALES[-1])
+    inks = drawn(scale)
+    x0, _, x1, _ = bounds_mm(point for ink in inks for point in ink.points)
+    svg = picture(inks, title, scale=number(scale), hand="left" if mirrored else "right")
+    return Elevation(title, f"{words}, 1 : {number(scale)}", svg, tuple(notes), x1 - x0)
+
+
+def _fits(inks: Sequence[Ink], room: tuple[float, float]) -> bool:
+    x0, y0, x1, y1 = bounds_mm(point for ink in inks for point in ink.points)
+    return x1 - x0 <= room[0] and y1 - y0 <= room[1]

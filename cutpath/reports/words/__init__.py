@@ -1,0 +1,1 @@
+"""What people read: the page, the tickets, and what each finding means."""

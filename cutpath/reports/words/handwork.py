@@ -1,0 +1,182 @@
+"""Cutting and folding a piece by hand, in words: what comes first, and why.
+
+The order follows from the shape (derived): straight cuts while the sheet is still one stiff strip, short folds before
+those that stop the sheet lying flat on the bench. Who works otherwise loses nothing but ease.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from cutpath.reports.account.marking import LineKind, MarkedLine, Marking
+from cutpath.reports.pictures.pattern_picture import FoldGroup, fold_groups
+from cutpath.reports.pictures.ticket_picture import fold_end
+from cutpath.tolerances import CURVE_MARK_MM, ONE_MARK_MM
+from cutpath.trade.fixings import is_step
+from cutpath.values.pattern import FlatPattern
+
+DASH = "–"
+"""Between the keys of a line."""
+
+_LONG = 12
+_LAST = ("arris",)
+_ON_THE_ROOF = ("fillet",)
+
+
+def line_keys(line: MarkedLine) -> str:
+    """Write a line by its points; an outline or hole comes back to its first."""
+    closed = line.kind in {LineKind.OUTLINE, LineKind.HOLE}
+    return DASH.join((*line.keys, line.keys[0]) if closed else line.keys)
+
+
+def _short(line: MarkedLine) -> str:
+    """Write a line by its points, the middle of a long one left out."""
+    keys = line_keys(line).split(DASH)
+    return DASH.join(keys) if len(keys) <= _LONG else f"{DASH.join(keys[:3])} … {DASH.join(keys[-2:])}"
+
+
+def marking_order(pattern: FlatPattern, marking: Marking) -> list[str]:
+    """Say how the blank is laid and marked."""
+    side = marking.corner.removeprefix("lower ")
+    lines = [
+        (
+            f"Lay the blank weather face up, its straight edge towards you, and measure from the lower {side} corner: "
+            "along the edge, and up square to it."
+        ),
+    ]
+    if marking.steps:
+        n = marking.steps[0]
+        lines += [
+            _water_line(marking),
+            (
+                f"Set out every b, c and d. Join a{DASH}b{DASH}c for the riser, b to the next a for the fold, "
+                f"c{DASH}d for the top of the turn-in (step {n}: {n}a, {n}b, {n}c, {n}d)."
+            ),
+        ]
+        if any(fold.name == "arris" for fold in pattern.folds):
+            lines.append(f"Step {n} begins at the arris: {n}a{DASH}{n}b lies on the fold there and is not cut.")
+    else:
+        lines.append("Set out every point of the table and join them by the list of lines.")
+    if marking.curved:
+        lines.append(
+            "Where the points lie close they stand on a curve: bend a lath through them. Straight joints would stand "
+            f"off by no more than {CURVE_MARK_MM:g} mm."
+        )
+    if pattern.folds or pattern.marks:
+        lines.append("Pencil, chalk or crayon only. Never score a fold: it cracks.")
+    return lines
+
+
+def _water_line(marking: Marking) -> str:
+    """Say where the water line is struck, and which feet of risers do not stand on it."""
+    (line,) = (line for line in marking.lines if line.kind is LineKind.MARK and line.name == "water line")
+    level = marking.point(line.keys[0])
+    feet = [marking.point(f"{n}a") for n in marking.steps]
+    off = [foot.key for foot in feet if abs(foot.square_exact_mm - level.square_exact_mm) > ONE_MARK_MM]
+    but = f" but {', '.join(off[:-1])}{' and ' if off[1:] else ''}{off[-1]}" if off else ""
+    there = " Those are set out by the table." if off else ""
+    return (
+        f"Strike the water line {level.square_mm} up. On it mark off every a{but}: the feet of the risers and the ends "
+        f"of the folds.{there}"
+    )
+
+
+def cutting_order(pattern: FlatPattern, marking: Marking) -> list[str]:
+    """Say which cut comes first."""
+    lines = _step_cuts(marking) if marking.steps else _plain_cuts(marking)
+    if any(line.kind is LineKind.SNIP for line in marking.lines) and not marking.steps:
+        ends = ", ".join(f"{line_keys(line)} ({line.name})" for line in marking.lines if line.kind is LineKind.SNIP)
+        lines.append(f"Snips last, from the edge inwards, stopping dead on the last point: {ends}.")
+    if any("weld" in name for name in pattern.edges):
+        lines.append(
+            "Edges marked weld meet edge to edge, for the leadwelder. For a lapped seam add the lap before cutting."
+        )
+    return lines
+
+
+def _step_cuts(marking: Marking) -> list[str]:
+    first, *later = marking.steps
+    last = marking.steps[-1]
+    outline = marking.lines[0].keys
+    own = {f"{n}{letter}" for n in marking.steps for letter in "cd"}
+    ends = [DASH.join(part) for part in _parts(outline, own) if len(part) > 1]
+    lines = []
+    if later:
+        snips = [f"{n}c{DASH}{n}a" for n in later]
+        lines.append(
+            f"Snips first, while the strip is stiff: straight down each riser from c to a, {_first_to_last(snips)}. "
+            "Stop dead on a; a nick below it lets water in. One cut makes the riser and frees the turn-in "
+            "of the step below."
+        )
+    steps = f"step {first} to step {last}" if later else f"step {first}"
+    lines.append(f"Along the top of each turn-in, c{DASH}d, {steps}; the waste drops out.")
+    if ends:
+        lines.append(f"The ends: {', '.join(ends)}.")
+    other = [s for s in marking.lines if s.kind is LineKind.SNIP and not s.keys[0].endswith("d")]
+    lines += [f"Last, {line_keys(s)} ({s.name}), stopping dead on {s.keys[-1]}." for s in other]
+    return lines
+
+
+def _first_to_last(words: Sequence[str]) -> str:
+    return " to ".join(dict.fromkeys((words[0], words[-1])))
+
+
+def _parts(outline: Sequence[str], own: set[str]) -> list[list[str]]:
+    """Cut the outline into the stretches between two step points that hold other points."""
+    ring = [*outline, outline[0]]
+    parts: list[list[str]] = [[ring[0]]]
+    for key in ring[1:]:
+        parts[-1].append(key)
+        if key in own:
+            parts.append([key])
+    if parts[-1][-1] == ring[-1] and len(parts) > 1 and ring[-1] not in own:
+        tail = parts.pop()
+        parts[0] = tail[:-1] + parts[0]
+    return [part for part in parts if any(key not in own for key in part)]
+
+
+def _plain_cuts(marking: Marking) -> list[str]:
+    lines = [f"Round the outline: {_short(marking.lines[0])}."]
+    holes = [line for line in marking.lines if line.kind is LineKind.HOLE]
+    lines += [f"Then the {line.name}: {_short(line)}." for line in holes]
+    return lines
+
+
+def folding_order(pattern: FlatPattern) -> list[str]:
+    """Say which fold comes first, and which are left for the roof."""
+    groups = sorted(fold_groups(pattern), key=_rank)
+    lines = [f"{g.words[:1].upper()}{g.words[1:]}{_where(g)}." for g in groups]
+    if any(m.kind.value == "bossing" for m in pattern.marks):
+        lines.append("Boss the corners to the marks; do not cut them.")
+    return lines
+
+
+def _rank(group: FoldGroup) -> int:
+    if any(word in group.name for word in _ON_THE_ROOF):
+        return 3
+    if any(word in group.name for word in _LAST):
+        return 2
+    return 0 if "turn-in" in group.name else 1
+
+
+def _steps(group: FoldGroup) -> bool:
+    return len(group.folds) > 1 and all(is_step(fold) for fold in group.folds)
+
+
+def _where(group: FoldGroup) -> str:
+    return {
+        0: ", over a straight edge on the bench" + (", from the lower end" if _steps(group) else ""),
+        2: ", when the piece is offered up",
+        3: ", dressed down on the roof",
+    }.get(_rank(group), "")
+
+
+def fold_lines(marking: Marking) -> list[str]:
+    """List the folds of a piece by their points: those of the steps in one, the others one by one."""
+    folds = [line for line in marking.lines if line.kind is LineKind.FOLD]
+    pairs = {frozenset((f"{n}b", fold_end(marking, n).key)) for n in marking.steps}
+    others = [f"{line.name} {line_keys(line)}" for line in folds if frozenset(line.keys) not in pairs]
+    if not marking.steps:
+        return others
+    last = marking.steps[-1]
+    return [f"turn-ins, b to the next a ({last}b{DASH}{last}e the last)", *others]

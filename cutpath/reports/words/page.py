@@ -1,0 +1,444 @@
+"""The page to print: what was drawn and what for, every roll as a picture, every job's cutting list.
+
+One HTML file with its style and pictures inside; nothing is fetched, nothing runs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from html import escape
+
+from cutpath.errors import Finding, Severity
+from cutpath.plane import bounds_mm
+from cutpath.reports.account.cutting_list import CuttingRow, cutting_list
+from cutpath.reports.account.quantities import QuantityRow, quantities, quantities_html
+from cutpath.reports.account.shape import movement_span, same_cut
+from cutpath.reports.account.yields import Account, GroupTally, RollTally
+from cutpath.reports.markup import element, hatched, html_table, number, path, svg
+from cutpath.reports.pictures.figures import folded_figure, wall_figures
+from cutpath.reports.pictures.fixing_marks import fixing_key
+from cutpath.reports.pictures.pattern_picture import angle_words, fold_groups, pattern_picture
+from cutpath.reports.pictures.picture_style import PICTURE_STYLE
+from cutpath.reports.pictures.roll_picture import SCALE, roll_rows
+from cutpath.reports.text import kilograms, millimetres, percent, square_metres
+from cutpath.reports.words.page_style import STYLE
+from cutpath.reports.words.proofs import proof_words
+from cutpath.reports.words.shop_rules import shop_rules_html
+from cutpath.tolerances import FILE_DECIMALS
+from cutpath.values.batch import Batch, Sheet
+from cutpath.values.pattern import FlatPattern
+from cutpath.values.piece import Piece
+from cutpath.values.proof import Proof
+from cutpath.values.survey import Job, Lead
+
+_PRACTICE = "one piece after another from the narrowest roll that holds it"
+
+
+def report_html(batch: Batch, account: Account, cautions: Sequence[str] = ()) -> str:
+    """Make the whole page for a batch and its account; the same bytes for the same values.
+
+    Parameters
+    ----------
+    cautions : sequence of str
+        Plain sentences, printed once, before anything is to be cut.
+    """
+    title = "Cutting report: " + ", ".join(job.name for job in batch.jobs)
+    rows, needed = cutting_list(batch), quantities(batch)
+    tallies = {tally["id"]: tally for tally in account["rolls"]}
+    patterns = {piece.id: piece.pattern for piece in batch.pieces}
+    body = element(
+        "main",
+        _headline(batch, account),
+        _cautions(cautions),
+        _by_code(account, [m.lead for m in batch.materials]),
+        shop_rules_html(batch.practice),
+        _findings(batch.findings),
+        element(
+            "section",
+            element("h2", "Rolls"),
+            _key(),
+            *(_roll(sheets, tallies[sheets[0].id], patterns) for sheets in _alike(batch.sheets)),
+            class_="rolls",
+        ),
+        *(_job(job, batch, rows, needed, account) for job in batch.jobs),
+        element("footer", escape(f"cutpath {batch.version}, seed {batch.seed}. Lengths in millimetres.")),
+    )
+    head = (
+        element("meta", charset="utf-8"),
+        element("meta", name="viewport", content="width=device-width, initial-scale=1"),
+        element("title", escape(title)),
+        element("style", STYLE + PICTURE_STYLE),
+    )
+    return "<!DOCTYPE html>\n" + element("html", element("head", *head), element("body", body), lang="en") + "\n"
+
+
+def _count(pieces: int) -> str:
+    return f"{pieces} piece" if pieces == 1 else f"{pieces} pieces"
+
+
+def _headline(batch: Batch, account: Account) -> str:
+    totals = account["totals"]
+    practice = totals["common_practice"]
+    figures = [
+        (f"{kilograms(totals['drawn_kg'])} kg", "lead drawn", f"{square_metres(totals['drawn_mm2'])} m²"),
+        (
+            percent(totals["yield"]),
+            "yield",
+            f"{kilograms(totals['pieces_kg'])} kg in {_count(totals['pieces'])}",
+        ),
+        (
+            f"{kilograms(totals['scrap_kg'])} kg",
+            "scrap to recycle",
+            f"{kilograms(totals['offcuts_kg'])} kg more kept as offcuts",
+        ),
+    ]
+    if practice is not None:
+        saved = kilograms(practice["saved_kg"])
+        figures.append(
+            (
+                f"{saved.removeprefix('-')} kg",
+                f"{'more' if saved.startswith('-') else 'less'} than usual",
+                f"common practice draws {kilograms(practice['drawn_kg'])} kg at {percent(practice['yield'])}",
+            )
+        )
+    return element(
+        "header",
+        element("p", "Cutting report", class_="kind"),
+        element("h1", escape(", ".join(job.name for job in batch.jobs))),
+        element(
+            "div",
+            *(
+                element(
+                    "div",
+                    element("strong", escape(value)),
+                    element("span", escape(name)),
+                    element("small", escape(note)),
+                )
+                for value, name, note in figures
+            ),
+            class_="figures",
+        ),
+        *_divided(batch),
+    )
+
+
+def _divided(batch: Batch) -> Iterator[str]:
+    if batch.divided:
+        runs = ", ".join(name.rstrip("-") for name in batch.divided)
+        yield element("p", escape(f"Divided into lengths as suits the rolls, not evenly: {runs}."))
+
+
+def _cautions(cautions: Sequence[str]) -> str:
+    if not cautions:
+        return ""
+    items = (element("li", escape(caution)) for caution in cautions)
+    return element("section", element("h2", "Before you start"), element("ul", *items), class_="cautions")
+
+
+def _findings(findings: Sequence[Finding]) -> str:
+    if not findings:
+        return ""
+    order = list(Severity)
+    return element(
+        "section",
+        element("h2", "To look at"),
+        *(
+            element(
+                "p",
+                element("b", escape(f"{f.severity.value.capitalize()} {f.code}.")),
+                escape(f" {f.where}: {f.found}; accepted: {f.accepted}. "),
+                element("i", escape(f.remedy[:1].upper() + f.remedy[1:])),
+                class_="finding",
+            )
+            for f in sorted(findings, key=lambda f: order.index(f.severity))
+        ),
+    )
+
+
+def _by_code(account: Account, leads: Sequence[Lead]) -> str:
+    head = ("", "bought kg", "drawn kg", "m²", "pieces kg", "kept kg", "scrap kg", "m²", "yield", "at best")
+    names = {lead.material: f"{lead.material}, {lead.colour}" for lead in leads}
+    groups = [
+        *((names[material], group) for material, group in account["materials"].items()),
+        ("total", account["totals"]),
+    ]
+    rows = [
+        (
+            name,
+            kilograms(g["bought_kg"]),
+            kilograms(g["drawn_kg"]),
+            square_metres(g["drawn_mm2"]),
+            kilograms(g["pieces_kg"]),
+            kilograms(g["offcuts_kg"]),
+            kilograms(g["scrap_kg"]),
+            square_metres(g["scrap_mm2"]),
+            percent(g["yield"]),
+            percent(g["pieces_mm2"] / g["bound_mm2"] if g["bound_mm2"] else None),
+        )
+        for name, g in groups
+    ]
+    return element(
+        "section",
+        element("h2", "Lead"),
+        html_table(head, rows, left=frozenset({0}), total=True),
+        _bars(groups),
+        element(
+            "p",
+            "Bought: whole rolls. Drawn: off the roll up to the square cross-cut; the rest stays on the roll. "
+            "Yield: pieces over drawn. At best: no arrangement can yield more. "
+            f"Common practice: {_PRACTICE}.",
+            class_="note",
+        ),
+        class_="account",
+    )
+
+
+def _bars(groups: Sequence[tuple[str, GroupTally]]) -> str:
+    """Bars of drawn lead to one scale: pieces grey, kept offcuts outlined, scrap hatched."""
+    practices = [g["common_practice"] for _, g in groups]
+    longest = max([g["drawn_kg"] for _, g in groups] + [p["drawn_kg"] for p in practices if p is not None])
+    if longest <= 0:
+        return ""
+    left, full, height = 42.0, 118.0, 3.6
+    parts: list[str] = []
+    y = 2.0
+    for name, group in groups:
+        practice = group["common_practice"]
+        bars = [(name, group["pieces_kg"], group["offcuts_kg"], group["scrap_kg"])]
+        if practice is not None:
+            kept = practice["drawn_kg"] - practice["scrap_kg"] - group["pieces_kg"]
+            bars.append(("common practice", group["pieces_kg"], kept, practice["scrap_kg"]))
+        for i, (words, pieces, offcuts, scrap) in enumerate(bars):
+            x = left
+            parts.append(
+                element(
+                    "text",
+                    escape(words),
+                    x=left - 2.0,
+                    y=y + 2.8,
+                    text_anchor="end",
+                    class_="words soft" if i else "words",
+                )
+            )
+            for class_, mass in (("bar", pieces), ("kept", offcuts), ("scrap", scrap)):
+                w = mass / longest * full
+                if w > 0:
+                    box = (x, y, w, height)
+                    parts.append(hatched(*box) if class_ == "scrap" else _box(class_, *box))
+                x += w
+            parts.append(
+                element("text", f"{kilograms(pieces + offcuts + scrap)} kg", x=x + 1.5, y=y + 2.8, class_="words")
+            )
+            y += height + 0.8
+        y += 2.2
+    return svg(186.0, y, *parts, title="Drawn lead: pieces, kept offcuts and scrap, beside common practice")
+
+
+def _key() -> str:
+    """Say what the lines and hatchings of the pictures mean."""
+    entries = (
+        ("piece", "outer cut"),
+        ("snip", "snip or inner cut"),
+        ("fold back", "fold back, away from you"),
+        ("fold forward", "fold forward, towards you"),
+        ("mark water-line", "water line, marked only"),
+        ("mark lap", "lap, marked only"),
+        ("mark bossing", "roof line on a bossed corner"),
+        ("scrap", "scrap"),
+        ("kept", "kept offcut"),
+        ("cross-cut", "square cross-cut"),
+    )
+    return element(
+        "p",
+        *(
+            element(
+                "span",
+                element(
+                    "svg",
+                    _sample(class_),
+                    xmlns="http://www.w3.org/2000/svg",
+                    viewBox="0 0 10 4",
+                    style="width:calc(10mm * var(--zoom))",
+                ),
+                escape(words),
+            )
+            for class_, words in entries
+        ),
+        element(
+            "span",
+            f"Scale 1 : {number(SCALE)} when printed at 100 %. Pieces lie with their weather face up. "
+            "Figures below a roll count from the end that is drawn first.",
+        ),
+        class_="key",
+    )
+
+
+def _sample(class_: str) -> str:
+    if class_ == "scrap":
+        return hatched(0.5, 0.5, 9.0, 3.0)
+    if class_ in ("piece", "kept"):
+        return _box(class_, 0.5, 0.5, 9.0, 3.0)
+    return element("path", d=path(((0.0, 2.0), (10.0, 2.0))), class_=class_)
+
+
+def _box(class_: str, x: float, y: float, width: float, height: float) -> str:
+    return element("rect", x=x, y=y, width=width, height=height, class_=class_)
+
+
+def _alike(sheets: Sequence[Sheet]) -> list[list[Sheet]]:
+    """Gather rolls that are cut alike, within the files' decimals, in the order of the first of each."""
+    found: dict[object, list[Sheet]] = {}
+    for sheet in sheets:
+        nested = sheet.nested
+        laid = tuple(
+            (p.id, p.turn_deg, p.flipped, round(p.x_mm, FILE_DECIMALS), round(p.y_mm, FILE_DECIMALS))
+            for p in nested.placements
+        )
+        key = (sheet.lead, nested.roll, round(nested.drawn_mm, FILE_DECIMALS), laid, nested.offcuts)
+        found.setdefault(key, []).append(sheet)
+    return list(found.values())
+
+
+def _roll(sheets: Sequence[Sheet], tally: RollTally, patterns: dict[str, FlatPattern]) -> str:
+    """Show a roll, or several that are cut alike."""
+    sheet = sheets[0]
+    roll, lead = sheet.nested.roll, sheet.lead
+    alike = f"{len(sheets)} rolls cut alike, each: " if len(sheets) > 1 else ""
+    owned = "offcut in stock" if roll.offcut else "roll"
+    facts = (
+        f"{lead.material}, {lead.colour}",
+        f"{owned} {millimetres(roll.width_mm)} × {millimetres(roll.length_mm)} mm"
+        + (f" ({roll.name})" if roll.name else ""),
+        f"{kilograms(tally['drawn_kg'] + tally['rest_kg'])} kg whole",
+        f"draw {millimetres(tally['drawn_mm'])} mm",
+        _count(tally["pieces"]),
+        f"yield {percent(tally['yield'])}",
+        f"scrap {kilograms(tally['scrap_kg'])} kg",
+    )
+    first, *others = roll_rows(sheet, patterns)
+    return element(
+        "article",
+        element(
+            "div",
+            element("h3", escape(", ".join(s.id for s in sheets))),
+            element("p", escape(alike + " · ".join(facts)), class_="facts"),
+            first,
+            class_="together",
+        ),
+        *others,
+        class_="roll",
+    )
+
+
+def _job(job: Job, batch: Batch, rows: Sequence[CuttingRow], needed: Sequence[QuantityRow], account: Account) -> str:
+    share = account["jobs"][job.name]
+    own = [piece for piece in batch.pieces if piece.job == job.name]
+    facts = (
+        f"{_count(share['pieces'])}, {kilograms(share['pieces_kg'])} kg",
+        f"share of the lead drawn {kilograms(share['share_kg'])} kg",
+        f"of it scrap {kilograms(share['scrap_kg'])} kg",
+        *([f"exposure {job.exposure}"] if job.exposure else []),
+    )
+    return element(
+        "section",
+        element("h2", escape(job.name)),
+        element("p", escape(" · ".join(facts)), class_="facts"),
+        element("p", escape(job.notes), class_="notes") if job.notes else "",
+        _job_list([row for row in rows if row["job"] == job.name]),
+        quantities_html([row for row in needed if row["job"] == job.name]),
+        wall_figures(job, own),
+        element("p", escape(words), class_="facts") if (words := proof_words(job, own, batch.proofs)) else "",
+        element("div", *drawings(own, {proof.piece: proof for proof in batch.proofs}), class_="drawings"),
+        class_="job",
+    )
+
+
+def _job_list(rows: Sequence[CuttingRow]) -> str:
+    head = (
+        "piece",
+        "what",
+        "hand",
+        "fitting order",
+        "cut",
+        "code",
+        "length × width",
+        "developed",
+        "moves",
+        "kg each",
+        "kg",
+        "roll",
+    )
+    return html_table(
+        head,
+        [
+            (
+                row["id"],
+                row["family"],
+                row["hand"] or "",
+                f"{row['number']} of {row['of']}" if row["of"] > 1 else "",
+                str(row["quantity"]),
+                str(row["code"]),
+                f"{millimetres(row['length_mm'])} × {millimetres(row['width_mm'])}",
+                millimetres(row["developed_mm"]),
+                millimetres(row["movement_mm"]),
+                kilograms(row["each_kg"]),
+                kilograms(row["total_kg"]),
+                ", ".join(row["rolls"]).replace("-", "\u2011")  # a roll's name is not broken at its hyphen
+                + (f" ({row['face_down']} face down)" if row["face_down"] else ""),
+            )
+            for row in rows
+        ],
+        left=frozenset({0, 1, 2, 3, 11}),
+    ) + element("p", f"Moves: how much a length grows {movement_span()}, in mm.", class_="note")
+
+
+def drawings(pieces: Sequence[Piece], proofs: Mapping[str, Proof]) -> Iterable[str]:
+    """One drawing to each distinct pattern, named after all pieces that share it."""
+    alike: dict[object, list[Piece]] = {}
+    for piece in pieces:
+        alike.setdefault(same_cut(piece.pattern), []).append(piece)
+    shown: dict[object, str] = {}
+    for group in alike.values():
+        pattern, first = group[0].pattern, group[0]
+        names = ", ".join(f"{p.id} ({p.quantity} off)" if p.quantity > 1 else p.id for p in group)
+        picture, scale = pattern_picture(pattern, names, first.fixings)
+        hand = f"{first.hand.value} hand, " if first.hand else ""
+        x0, y0, x1, y1 = bounds_mm(pattern.outline)
+        words = (
+            f"{pattern.family}, {hand}{first.lead.material}, {millimetres(x1 - x0)} × {millimetres(y1 - y0)} mm, "
+            f"1 : {number(scale)}"
+        )
+        legend = [
+            element("li", element("b", g.letter), escape(f" {g.words}"), class_=f"fold-{g.way}")
+            for g in fold_groups(pattern)
+        ]
+        legend += [element("li", escape(fixing_key(first.fixings)))] if first.fixings else []
+        like = shown.setdefault(_looks(first), first.id)
+        if like != first.id:
+            legend.append(element("li", escape(f"Folded like {like}")))
+        yield element(
+            "figure",
+            element("figcaption", element("b", escape(names)), element("span", escape(words))),
+            element(
+                "div",
+                picture,
+                folded_figure(first, proofs.get(first.id), names) if like == first.id else "",
+                element("ul", *legend, *_notes(pattern), class_="legend"),
+                class_="folding",
+            ),
+        )
+
+
+def _looks(piece: Piece) -> object:
+    """Give what pieces share that look alike when they are folded, longer or shorter."""
+    folds = frozenset((g.name, g.way, round(g.angle_deg)) for g in fold_groups(piece.pattern))
+    return (piece.pattern.family, piece.hand, piece.pattern.mirrored, folds) if folds else piece.id
+
+
+def _notes(pattern: FlatPattern) -> Iterable[str]:
+    angles = angle_words(pattern)
+    if angles:
+        yield element("li", escape(angles[:1].upper() + angles[1:]))
+    if pattern.marks:
+        marks = "; ".join(dict.fromkeys(mark.name for mark in pattern.marks))
+        yield element("li", escape(f"Marked: {marks}"))

@@ -1,0 +1,164 @@
+import csv
+import io
+import json
+import math
+from dataclasses import replace
+
+import pytest
+from hypothesis import given, settings
+
+from cutpath.errors import CutpathError
+from cutpath.reports.account.yields import account, yield_csv, yield_table
+from cutpath.tolerances import AREA_MM2, CLOSE_RATIO
+from tests.reports.conftest import Laid, Spec, make_batch, scrap_shape, specs
+
+TALLY = {
+    "drawn_mm2", "pieces_mm2", "offcuts_mm2", "scrap_mm2", "drawn_kg", "pieces_kg", "offcuts_kg", "scrap_kg", "yield",
+    "bound_mm2",
+}  # fmt: skip
+ADDING = sorted((TALLY - {"yield", "bound_mm2"}) | {"bought_mm2", "bought_kg", "rest_mm2", "rest_kg"})
+
+
+def close(a, b, whole):
+    return math.isclose(a, b, rel_tol=CLOSE_RATIO, abs_tol=CLOSE_RATIO * whole)
+
+
+@settings(max_examples=60)
+@given(specs())
+def test_account_closes_by_roll_material_total_and_job(given_specs):
+    batch = make_batch(given_specs)
+    result = account(batch)
+    problems = {m.lead.material: m.problem for m in batch.materials}
+    masses = {m.lead.material: m.lead.mass_kg_m2 for m in batch.materials}
+    for sheet, roll in zip(batch.sheets, result["rolls"], strict=True):
+        for unit in ("mm2", "kg"):
+            parts = roll[f"pieces_{unit}"] + roll[f"offcuts_{unit}"] + roll[f"scrap_{unit}"]
+            assert close(parts, roll[f"drawn_{unit}"], roll[f"drawn_{unit}"])
+        assert roll["scrap_mm2"] == pytest.approx(scrap_shape(sheet, problems[roll["material"]]).area, abs=AREA_MM2)
+        for part in ("drawn", "pieces", "offcuts", "scrap", "bought", "rest"):
+            kg = roll[f"{part}_mm2"] * 1e-6 * masses[roll["material"]]
+            assert close(roll[f"{part}_kg"], kg, roll["drawn_kg"])
+        assert roll["pieces_mm2"] <= roll["bound_mm2"] * (1 + CLOSE_RATIO)
+        assert roll["bound_mm2"] <= roll["drawn_mm2"] * (1 + CLOSE_RATIO)
+        assert roll["yield"] == pytest.approx(roll["pieces_mm2"] / roll["drawn_mm2"], rel=CLOSE_RATIO)
+    for name, group in result["materials"].items():
+        own = [roll for roll in result["rolls"] if roll["material"] == name]
+        assert group["rolls"] == len(own)
+        for key in ADDING:
+            assert close(group[key], sum(roll[key] for roll in own), group["drawn_mm2"])
+    totals = result["totals"]
+    for key in [*ADDING, "bound_mm2", "rolls", "pieces"]:
+        assert close(totals[key], sum(g[key] for g in result["materials"].values()), totals["drawn_mm2"])
+    for unit in ("mm2", "kg"):
+        used = totals[f"drawn_{unit}"] - totals[f"offcuts_{unit}"]
+        assert close(sum(job[f"share_{unit}"] for job in result["jobs"].values()), used, used)
+        for part in ("pieces", "scrap"):
+            whole = sum(job[f"{part}_{unit}"] for job in result["jobs"].values())
+            assert close(whole, totals[f"{part}_{unit}"], totals[f"drawn_{unit}"])
+    assert sum(job["pieces"] for job in result["jobs"].values()) == sum(p.quantity for p in batch.pieces)
+
+
+def test_keys_are_those_of_the_contract(two_codes):
+    result = json.loads(json.dumps(account(two_codes), allow_nan=False))
+    assert set(result) == {"totals", "materials", "rolls", "jobs"}
+    assert set(result["materials"]) == {"lead code 3", "lead code 4"}
+    for tally in (result["totals"], *result["materials"].values(), *result["rolls"]):
+        assert set(tally) >= TALLY
+    for roll in result["rolls"]:
+        assert set(roll) >= {"id", "material", "width_mm", "length_mm", "drawn_mm"}
+    for job in result["jobs"].values():
+        assert set(job) >= {"pieces", "pieces_kg", "share_kg"}
+    assert [roll["id"] for roll in result["rolls"]] == ["code3-01", "code4-01", "code4-02"]
+
+
+def test_figures_of_one_roll_reckoned_by_hand():
+    # A strip 600 x 150 with its teeth: 600 x 90 and half of 600 x 60 is 72 000 mm2; twice; on 300 mm of roll.
+    result = account(make_batch([Spec(4, 300.0, (Laid(0, 600.0, 0.5, 2),), keep=True)]))
+    roll = result["rolls"][0]
+    assert roll["drawn_mm2"] == 300 * 1200
+    assert roll["pieces_mm2"] == 144_000
+    assert roll["offcuts_mm2"] == 1200 * 150
+    assert roll["scrap_mm2"] == 36_000
+    assert roll["drawn_kg"] == pytest.approx(0.36 * 20.41)
+    assert roll["bought_mm2"] == 300 * 1700
+    assert roll["rest_mm2"] == 300 * 500
+    assert roll["bound_mm2"] == 300 * 600  # the longest piece says more than the area, 300 x 480
+    assert result["jobs"]["Mill cottage"]["share_kg"] == pytest.approx(0.18 * 20.41)
+    assert result["jobs"]["Idle"] == {**dict.fromkeys(result["jobs"]["Idle"], 0), "materials": {}}
+    assert result["totals"]["common_practice"]["saved_mm2"] == pytest.approx(0.2 * 360_000)
+
+
+def test_bound_of_a_roll_counts_its_trims():
+    batch = make_batch([Spec(4, 300.0, (Laid(0, 600.0, 0.5, 8),))])
+    material = batch.materials[0]
+    trimmed = replace(batch, materials=(replace(material, problem=replace(material.problem, edge_trim_mm=10.0)),))
+    assert account(trimmed)["rolls"][0]["bound_mm2"] == pytest.approx(300 * (8 * 72_000 / 280 + 20))
+
+
+def test_bound_of_a_roll_is_as_long_as_its_longest_piece():
+    batch = make_batch([Spec(4, 300.0, (Laid(0, 600.0), Laid(0, 200.0)))])
+    assert account(batch)["rolls"][0]["bound_mm2"] == 300 * 600  # by area it would be 300 x 320
+
+
+def test_a_roll_owned_already_is_not_bought():
+    result = account(make_batch([Spec(owned=True), Spec(width_mm=240.0)]))
+    owned, new = result["rolls"]
+    assert (owned["bought_mm2"], owned["yield_bought"]) == (0.0, None)
+    assert result["totals"]["bought_mm2"] == new["bought_mm2"] == 240 * 1100
+
+
+def test_common_practice_is_left_out_of_a_total_it_does_not_cover():
+    batch = make_batch([Spec(code=3), Spec(code=4)])
+    first, second = batch.materials
+    result = account(replace(batch, materials=(replace(first, common_practice=None), second)))
+    assert result["totals"]["common_practice"] is None
+    assert result["materials"]["lead code 3"]["common_practice"] is None
+    assert result["materials"]["lead code 4"]["common_practice"] is not None
+    assert "-" in yield_table(result)
+
+
+@pytest.mark.parametrize("figure", ["drawn_mm2", "pieces_mm2", "offcuts_mm2"])
+def test_a_nest_that_misstates_its_figures_is_refused(figure):
+    batch = make_batch([Spec(keep=True)])
+    material = batch.materials[0]
+    wrong = replace(material.nest, **{figure: getattr(material.nest, figure) + 1.0})
+    with pytest.raises(CutpathError, match="cannot close"):
+        account(replace(batch, materials=(replace(material, nest=wrong),)))
+
+
+def test_more_cut_than_drawn_is_refused():
+    batch = make_batch([Spec()])
+    sheet = batch.sheets[0]
+    short = replace(sheet, nested=replace(sheet.nested, drawn_mm=100.0))
+    with pytest.raises(CutpathError, match="more than the"):
+        account(replace(batch, sheets=(short,)))
+
+
+def test_csv_reads_back_with_the_same_sums(two_codes):
+    result = account(two_codes)
+    rows = list(csv.DictReader(io.StringIO(yield_csv(result))))
+    by_level = {level: [r for r in rows if r["level"] == level] for level in {r["level"] for r in rows}}
+    (total,) = by_level["total"]
+    for key in ADDING:
+        assert float(total[key]) == result["totals"][key]
+        for level in ("material", "roll"):
+            assert math.isclose(sum(float(r[key]) for r in by_level[level]), float(total[key]), rel_tol=1e-9)
+    assert [r["name"] for r in by_level["job"]] == [job.name for job in two_codes.jobs]
+    shares = sum(float(r["share_kg"]) for r in by_level["job"])
+    assert shares == pytest.approx(float(total["drawn_kg"]) - float(total["offcuts_kg"]))
+    assert sum(float(r["share_kg"]) for r in by_level["job material"]) == pytest.approx(shares)
+    assert float(total["common_practice_drawn_kg"]) == result["totals"]["common_practice"]["drawn_kg"]
+
+
+def test_table_gives_figures_by_code_roll_and_job_in_narrow_lines(two_codes):
+    result = account(two_codes)
+    text = yield_table(result)
+    assert max(map(len, text.splitlines())) <= 110
+    for name in ("lead code 3", "lead code 4", "total", "code4-02", "Mill cottage", "recycling pile"):
+        assert name in text
+    totals = result["totals"]
+    line = next(line for line in text.splitlines() if line.startswith("total"))
+    for part in ("bought", "drawn", "pieces", "offcuts", "scrap"):
+        assert f"{totals[f'{part}_kg']:.2f}" in line.split()
+        assert f"{totals[f'{part}_mm2'] / 1e6:.3f}" in line.split()
+    assert f"{totals['common_practice']['drawn_kg']:.2f}" in text

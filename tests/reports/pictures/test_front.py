@@ -1,0 +1,120 @@
+"""Faces seen from in front are read back and held against what was measured."""
+
+import math
+import re
+from itertools import pairwise
+
+import pytest
+import shapely
+from shapely import Polygon
+
+from cutpath.reports.pictures.walls import elevations
+from cutpath.values.survey import Apron, CoverFlashing, Hand
+from tests.reports.pictures.test_elevation import NEAR_MM, Sheet, planned
+
+
+def front(file, label, hand=None):
+    """A survey, its pieces and its picture read back."""
+    job, pieces = planned(file)
+    survey = next(d for d in job.details if d.head.label == label)
+    start = f"{label}, {hand.value} hand:" if hand else f"{label}:"
+    (found,) = [e for e in elevations(job, pieces) if e.title.startswith(start) and "section" not in e.title]
+    return survey, [p for p in pieces if p.detail == label and p.hand is hand], found, Sheet(found.picture)
+
+
+FRONTS = [("whole-chimney", "A1"), ("whole-chimney", "A2"), ("counter-order", "A1"), ("garden-room", "T1")]
+
+
+@pytest.mark.parametrize(("file", "label"), FRONTS)
+def test_upstand_and_foreshortened_cover_are_as_measured(file, label):
+    survey, pieces, _, page = front(file, label)
+    own = {p.id for p in pieces}
+    points = [p for node, (ring,) in page.lines("lead") if node.get("data-piece") in own for p in ring]
+    width, side = (survey.width_mm, survey.side_mm) if isinstance(survey, Apron) else (survey.length_mm, 0.0)
+    drop = survey.cover_mm * math.sin(math.radians(survey.pitch_deg))
+    assert max(y for _, y in points) == pytest.approx(survey.upstand_mm, abs=NEAR_MM)
+    assert min(y for _, y in points) == pytest.approx(-drop, abs=NEAR_MM)
+    assert min(x for x, _ in points) == pytest.approx(-side, abs=NEAR_MM)
+    assert max(x for x, _ in points) == pytest.approx(width + side, abs=NEAR_MM)
+    above = [x for x, y in points if y > NEAR_MM]
+    assert min(above) >= -NEAR_MM
+    assert max(above) <= width + NEAR_MM
+
+
+def test_returns_of_the_sides_stand_at_their_own_arris_and_turn_into_the_aprons_joint():
+    """The right-hand cheek, with the roof rising to the right of a person who faces it, is the right one in front."""
+    survey, _, _, page = front("whole-chimney", "A1")
+    sides = next(d for d in planned("whole-chimney")[0].details if d.head.label == "S1")
+    rings = {node.get("data-piece"): ring for node, (ring,) in page.lines("lead")}
+    assert len(page.lines("lead")) == len(rings) == 3
+    left, right = (next(ring for name, ring in rings.items() if f"-S1-{hand}" in name) for hand in "LR")
+    reach = sides.corner.length_mm
+    assert (min(x for x, _ in left), max(x for x, _ in left)) == pytest.approx((0.0, reach), abs=NEAR_MM)
+    assert min(x for x, _ in right) == pytest.approx(survey.width_mm - reach, abs=NEAR_MM)
+    assert max(x for x, _ in right) == pytest.approx(survey.width_mm, abs=NEAR_MM)
+    for ring in (left, right):
+        assert max(y for _, y in ring) == pytest.approx(survey.upstand_mm, abs=NEAR_MM)
+    joint = next(j for j in sides.joints if j.number == sides.corner.joint)
+    assert joint.y_mm == pytest.approx(survey.upstand_mm)
+
+
+def test_courses_of_a_chimneys_front_are_those_of_its_sides():
+    _, _, _, page = front("whole-chimney", "A1")
+    sides = next(d for d in planned("whole-chimney")[0].details if d.head.label == "S1")
+    heights = {j.number: j.y_mm for j in sides.joints}
+    drawn = page.lines("bed-joint")
+    assert len(drawn) >= 2
+    for node, contours in drawn:
+        for _, y in (p for contour in contours for p in contour):
+            assert y == pytest.approx(heights[int(node.get("data-joint"))], abs=NEAR_MM)
+
+
+CHASES = [
+    ("counter-order", "C1", None),
+    ("counter-order", "C2", Hand.RIGHT),
+    ("counter-order", "C2", Hand.LEFT),
+]
+
+
+@pytest.mark.parametrize(("file", "label", "hand"), CHASES)
+def test_cover_flashings_hang_from_their_chase(file, label, hand):
+    survey, pieces, _, page = front(file, label, hand)
+    assert isinstance(survey, CoverFlashing)
+    s = math.radians(survey.slope_deg)
+    for node, contours in page.lines("seam"):
+        assert "turn-in" in node.get("data-fold")
+        for x, y in (p for contour in contours for p in contour):
+            assert -x * math.sin(s) + y * math.cos(s) == pytest.approx(survey.cover_mm, abs=NEAR_MM)
+    rings = [Polygon(ring) for _, (ring,) in page.lines("lead")]
+    whole = shapely.union_all([ring.buffer(0.01) for ring in rings])
+    assert whole.area == pytest.approx((survey.length_mm + 2 * survey.return_mm) * survey.cover_mm, rel=1e-3)
+    laps = [a.intersection(b).area / survey.cover_mm for a, b in pairwise(rings)]
+    figures = [float(w.split()[1]) for w in page.words if w.startswith("lap ")]
+    assert figures == pytest.approx(laps, abs=0.6)
+    assert len(figures) == len(pieces) - 1
+
+
+@pytest.mark.parametrize(("file", "label", "hand"), [*((f, n, None) for f, n in FRONTS), *CHASES])
+def test_every_number_and_length_is_lettered_inside_the_picture(file, label, hand):
+    _, pieces, found, page = front(file, label, hand)
+    for piece in pieces:
+        if piece.pattern.family != "gusset":
+            assert piece.id in page.words
+            assert any(word.startswith(f"{piece.id}: ") for word in page.words)
+    _, _, width, height = map(float, page.root.get("viewBox").split())
+    pairs = [p for n in page.group if n.get("d") for p in re.findall(r"(-?[\d.]+) (-?[\d.]+)", n.get("d"))]
+    assert all(0 <= float(x) <= width and 0 <= float(y) <= height for x, y in pairs)
+    assert "0" not in [w for w in page.words if not found.title.startswith("A")]
+
+
+@pytest.mark.parametrize(("file", "label"), FRONTS)
+def test_a_section_turns_in_stands_up_and_falls_with_the_roof(file, label):
+    job, pieces = planned(file)
+    survey = next(d for d in job.details if d.head.label == label)
+    (found,) = [e for e in elevations(job, pieces) if e.title.startswith(f"{label}: section")]
+    ((_, (lead,)),) = Sheet(found.picture).lines("section-lead")
+    p = math.radians(survey.pitch_deg)
+    up, cover = survey.upstand_mm, survey.cover_mm
+    expected = [(-survey.turn_in_mm, up), (0, up), (0, 0), (cover * math.cos(p), -cover * math.sin(p))]
+    for corner, at in zip(lead, expected, strict=True):
+        assert corner == pytest.approx(at, abs=NEAR_MM)

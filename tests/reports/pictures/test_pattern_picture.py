@@ -1,0 +1,143 @@
+"""Flat patterns as drawn: true to scale, every size given once and where it belongs, figures clear of each other."""
+
+import math
+import re
+from functools import cache
+from itertools import combinations, pairwise
+from xml.etree import ElementTree as ET
+
+import pytest
+import shapely
+from hypothesis import given
+from hypothesis import strategies as st
+from shapely import Polygon
+
+from cutpath.plane import bounds_mm
+from cutpath.reports.account.setting_out import running_dimensions
+from cutpath.reports.pictures.dimensions import FIGURE, between, readable_deg, running, spread
+from cutpath.reports.pictures.ink import Line, Words
+from cutpath.reports.pictures.pattern_picture import angle_words, fold_groups, pattern_picture
+from cutpath.reports.text import millimetres
+from cutpath.values.survey import Hand
+from tests.reports.pictures.test_elevation import filled, planned
+
+FILES = ("chimney", "abutment", "barn-abutment", "whole-chimney", "garden-room", "counter-order", "twin-stack")
+
+
+@cache
+def pieces():
+    return [piece for file in FILES for piece in planned(file)[1]]
+
+
+def read(piece):
+    svg, scale = pattern_picture(piece.pattern, piece.id)
+    root = ET.fromstring(svg)  # noqa: S314 - our own text
+    group = next(node for node in root if node.get("data-origin"))
+    origin = tuple(map(float, group.get("data-origin").split()))
+    return root, group, origin, scale
+
+
+@pytest.mark.parametrize("file", FILES)
+def test_outline_is_true_to_scale_and_dimensions_reach_the_whole_blank(file):
+    for piece in planned(file)[1]:
+        root, group, (x0, y0), scale = read(piece)
+        outline = next(node for node in group if node.get("class") == "piece")
+        contour = re.findall(r"M([^MZ]*)", outline.get("d"))[0]
+        drawn = [tuple(map(float, p.split())) for p in contour.split("L")]
+        for (x, y), (px, py) in zip(drawn, piece.pattern.outline, strict=True):
+            assert ((x - x0) * scale, (y0 - y) * scale) == pytest.approx((px, py), abs=0.1)
+        _, _, length, width = bounds_mm(piece.pattern.outline)
+        words = [node.text for node in group if node.tag.endswith("text")]
+        assert millimetres(length) in words
+        assert millimetres(width) in words
+        _, _, wide, high = map(float, root.get("viewBox").split())
+        pairs = [p for n in group if n.get("d") for p in re.findall(r"(-?[\d.]+) (-?[\d.]+)", n.get("d"))]
+        assert all(0 <= float(x) <= wide and 0 <= float(y) <= high for x, y in pairs)
+        assert wide <= 186.0
+
+
+@pytest.mark.parametrize("file", FILES)
+def test_figures_keep_clear_of_each_other(file):
+    for piece in planned(file)[1]:
+        _, group, _, _ = read(piece)
+        boxes = [(n.text, filled(n)) for n in group if n.get("class") == "figure"]
+        assert boxes
+        for (a, first), (b, second) in combinations(boxes, 2):
+            assert first.intersection(second).area < 0.35 * FIGURE**2, (piece.id, a, b)
+
+
+def test_feet_below_and_heads_above_run_from_the_lower_end():
+    for piece in pieces():
+        if piece.pattern.family != "step flashing":
+            continue
+        _, group, _, _ = read(piece)
+        upright = [
+            n for n in group if n.get("class") == "figure" and (n.get("transform") or "").startswith("rotate(-90")
+        ]
+        below = {n.text for n in upright if n.get("text-anchor") == "end"}
+        above = {n.text for n in upright if n.get("text-anchor") == "start"}
+        stations = running_dimensions(piece.pattern)
+        assert {millimetres(at[0]) for name, at in stations if re.fullmatch(r"riser \d+ foot", name)} <= below
+        assert {millimetres(at[0]) for name, at in stations if name.startswith("fold") and "start" in name} <= above
+
+
+def test_depth_of_askew_turn_ins_is_given_and_joints_and_risers_have_their_angles():
+    """Joints stand at the pitch to the straight edge, plumb risers at 90 less the pitch."""
+    piece = next(p for p in planned("chimney")[1] if p.pattern.family == "step flashing" and p.hand is Hand.RIGHT)
+    words = [n.text for n in read(piece)[1] if n.get("class") == "figure"]
+    assert "25" in words
+    assert angle_words(piece.pattern) == "joints at 40° to the straight edge, risers at 50° to the straight edge"
+    apron = next(p for p in planned("chimney")[1] if p.pattern.family == "apron")
+    assert angle_words(apron.pattern) == ""
+    uneven = next(p for p in planned("abutment")[1] if p.pattern.family == "step flashing")
+    assert re.match(r"joints at [\d.]+° to [\d.]+° to", angle_words(uneven.pattern))
+
+
+def test_every_fold_carries_the_letter_of_its_legend():
+    for piece in pieces():
+        letters = [n.text for n in read(piece)[1] if n.get("class") == "letter"]
+        groups = fold_groups(piece.pattern)
+        assert sorted(letters) == sorted(g.letter for g in groups for _ in g.folds)
+        assert all(f"{g.way} " in g.words for g in groups)
+
+
+@given(st.lists(st.floats(0, 100), min_size=1, max_size=20), st.floats(0.5, 5))
+def test_spread_keeps_apart_in_order_and_moves_nothing_without_need(places, apart):
+    places = sorted(places)
+    moved = spread(places, apart)
+    assert all(b - a >= apart - 1e-6 for a, b in pairwise(moved))
+    assert sum(moved) == pytest.approx(sum(places), abs=1e-6)
+    if all(b - a >= apart for a, b in pairwise(places)):
+        assert moved == pytest.approx(places, abs=1e-6)
+
+
+@given(st.floats(-360, 360))
+def test_figures_are_never_upside_down(turn):
+    shown = readable_deg(turn)
+    assert -90.0 - 1e-6 <= shown < 90.0
+    assert math.isclose(math.sin(math.radians(2 * (shown - turn))), 0.0, abs_tol=1e-6)
+
+
+@given(st.floats(2, 80), st.floats(-180, 180))
+def test_a_dimension_stands_off_and_ends_at_its_points(size, turn):
+    a = (10.0, 20.0)
+    d = (math.cos(math.radians(turn)), math.sin(math.radians(turn)))
+    b = (a[0] + size * d[0], a[1] + size * d[1])
+    off = (-d[1] * 6.0, d[0] * 6.0)
+    inks = between(a, b, off, "123")
+    tips = [ink.points[0] for ink in inks if isinstance(ink, Line) and ink.class_ == "arrow"]
+    assert tips == [pytest.approx((p[0] + off[0], p[1] + off[1])) for p in (a, b)]
+    (dimension,) = [ink for ink in inks if isinstance(ink, Line) and ink.class_ == "dimension"]
+    line = shapely.LineString(dimension.points)
+    assert all(line.distance(shapely.Point(tip)) < 1e-6 for tip in tips)
+    (figure,) = [ink for ink in inks if isinstance(ink, Words)]
+    assert not Polygon(figure.points).buffer(-0.05).intersects(line)
+
+
+def test_running_dimensions_begin_with_a_circle_and_point_away_from_it():
+    inks = running((0.0, 0.0), (1.0, 0.0), (0.0, 1.0), [((10.0, -5.0), "100"), ((30.0, -8.0), "300")])
+    assert sum(isinstance(i, Line) and i.class_ == "origin" for i in inks) == 1
+    arrows = [i.points for i in inks if isinstance(i, Line) and i.class_ == "arrow"]
+    assert [points[0] for points in arrows] == [(10.0, 0.0), (30.0, 0.0)]
+    assert all(points[1][0] < points[0][0] for points in arrows)
+    assert [i.text for i in inks if isinstance(i, Words)] == ["0", "100", "300"]

@@ -1,0 +1,338 @@
+import math
+import re
+from collections import Counter
+from dataclasses import replace
+from html import escape, unescape
+from html.parser import HTMLParser
+from xml.etree import ElementTree as ET
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from cutpath.folding import prove
+from cutpath.patterns.frame import mirror_image
+from cutpath.reports.account.yields import account
+from cutpath.reports.pictures.dimensions import FIGURE
+from cutpath.reports.pictures.figures import wall_figures
+from cutpath.reports.pictures.pattern_picture import pattern_picture
+from cutpath.reports.pictures.roll_picture import ROW_MM, SCALE, roll_rows, row_ends
+from cutpath.reports.pictures.walls import elevations
+from cutpath.reports.words.page import drawings, report_html
+from cutpath.values.pattern import Station
+from cutpath.values.survey import Job
+from tests.reports.conftest import Laid, Spec, make_batch, specs, strip
+from tests.reports.pictures.test_elevation import planned
+
+SVG = "{http://www.w3.org/2000/svg}"
+CAUTIONS = ("Lead is toxic & heavy.", "Never score a fold.")
+VOID = {"meta", "br", "path", "line", "rect", "circle"}
+
+
+class Reader(HTMLParser):
+    """Sees that tags are balanced, and gathers text, tags and attributes."""
+
+    def __init__(self):
+        super().__init__()
+        self.open, self.text, self.tags, self.attributes = [], [], [], []
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.append(tag)
+        self.attributes += attrs
+        if tag not in VOID:
+            self.open.append(tag)
+
+    def handle_startendtag(self, tag, attrs):
+        self.tags.append(tag)
+        self.attributes += attrs
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag
+
+    def handle_data(self, data):
+        if self.open and self.open[-1] != "style":
+            self.text.append(data)
+
+
+def read(html):
+    reader = Reader()
+    reader.feed(html)
+    reader.close()
+    assert reader.open == []
+    return reader
+
+
+def pictures(html):
+    return [ET.fromstring(s) for s in re.findall(r"<svg.*?</svg>", html, re.DOTALL)]  # noqa: S314 - our own text
+
+
+@pytest.fixture(scope="module")
+def page(two_codes):
+    return report_html(two_codes, account(two_codes), CAUTIONS)
+
+
+def test_page_is_balanced_and_stands_alone(page):
+    reader = read(page)
+    assert page.startswith("<!DOCTYPE html>")
+    assert not {"script", "link", "img", "iframe", "object"} & set(reader.tags)
+    assert not [v for k, v in reader.attributes if k in ("src", "href")]
+    assert set(re.findall(r"https?://[^\"' )]+", page)) == {"http://www.w3.org/2000/svg"}
+    assert "@import" not in page
+
+
+def test_every_picture_is_sound_xml_and_every_reference_has_its_target(page):
+    found = pictures(page)
+    ids = [node.get("id") for picture in found for node in picture.iter() if node.get("id")]
+    assert len(ids) == len(set(ids))
+    assert set(re.findall(r"url\(#([^)]*)\)", page)) <= set(ids)
+    for picture in found:
+        assert picture.tag == f"{SVG}svg"
+        for node in picture.iter():
+            for name in ("x", "y", "width", "height", "d"):
+                assert not re.search(r"nan|inf|e-|-0(?![.\d])", node.get(name, ""))
+
+
+def test_headline_figures_are_those_of_the_account(page, two_codes):
+    totals = account(two_codes)["totals"]
+    header = page[page.index("<header") : page.index("</header>") + 9]
+    text = " ".join(read(header).text)
+    for figure in (
+        f"{totals['drawn_kg']:.2f} kg",
+        f"{totals['scrap_kg']:.2f} kg",
+        f"{100 * totals['yield']:.1f} %",
+        f"{totals['offcuts_kg']:.2f} kg",
+        f"{totals['common_practice']['drawn_kg']:.2f} kg",
+        f"{totals['common_practice']['saved_kg']:.2f} kg",
+        f"{totals['pieces']} pieces",
+    ):
+        assert figure in text
+    total_row = re.search(r'<tr class="total">(.*?)</tr>', page).group(1)
+    cells = re.findall(r"<td[^>]*>(.*?)</td>", total_row)
+    assert cells[1:3] == [f"{totals['bought_kg']:.2f}", f"{totals['drawn_kg']:.2f}"]
+
+
+def test_a_nest_that_draws_more_than_common_practice_says_so():
+    batch = make_batch([Spec()])
+    material = batch.materials[0]
+    less = replace(material.common_practice, drawn_mm2=material.nest.drawn_mm2 * 0.9)
+    batch = replace(batch, materials=(replace(material, common_practice=less),))
+    text = " ".join(read(report_html(batch, account(batch))).text)
+    assert "more than usual" in text
+    assert "less than usual" not in text
+
+
+def test_cautions_stand_once_and_findings_are_told(page):
+    text = unescape(page)
+    for caution in CAUTIONS:
+        assert text.count(caution) == 1
+    assert "the fold on bed joint &lt;7&gt; is 17 mm long" in page
+    assert "CP406" in page
+
+
+def test_what_users_write_is_never_markup():
+    bad = "<script>alert(1)</script>"
+    batch = make_batch([Spec(laid=(Laid(0),))])
+    job = Job(bad, "M", "m.toml", f"{bad}\nsecond line", bad, ())
+    batch = replace(batch, jobs=(job,), pieces=tuple(replace(p, job=bad) for p in batch.pieces))
+    html = report_html(batch, account(batch), [bad])
+    reader = read(html)
+    assert "script" not in reader.tags
+    assert bad in " ".join(reader.text)
+
+
+def test_same_values_give_the_same_bytes(two_codes, page):
+    assert report_html(two_codes, account(two_codes), CAUTIONS) == page
+
+
+def test_every_copy_is_labelled_and_drawn(page, two_codes):
+    rows = [p for p in pictures(page) if re.match(r"code\d-\d\d, ", p.findtext(f"{SVG}title") or "")]
+    labels = [node.text for row in rows for node in row.iter(f"{SVG}text") if node.get("class") == "id"]
+    for piece in two_codes.pieces:
+        assert labels.count(piece.id) >= piece.quantity
+    assert set(labels) == {p.id for p in two_codes.pieces}
+    texts = [node.text for row in rows for node in row.iter(f"{SVG}text")]
+    for sheet in two_codes.sheets:
+        drawn = f"{sheet.nested.drawn_mm:.1f}".removesuffix(".0")
+        assert sum(f"cross-cut at {drawn} mm; 500 mm stays on the roll" in t for t in texts) == 1
+    kept = next(o for s in two_codes.sheets for o in s.nested.offcuts)
+    assert f"keep {kept.length_mm:g} × {kept.width_mm:g}" in texts
+
+
+def test_pieces_are_drawn_to_scale_where_they_lie():
+    batch = make_batch([Spec(4, 300.0, (Laid(0, 600.0, 0.5, 2),))])
+    html = report_html(batch, account(batch))
+    row = next(p for p in pictures(html) if (p.findtext(f"{SVG}title") or "").startswith("code4-01,"))
+    shapes = [
+        [tuple(map(float, xy.split())) for xy in node.get("d").strip("MZ").split("L")]
+        for node in row.iter(f"{SVG}path")
+        if node.get("class") == "piece"
+    ]
+    scrap = next(node for node in row.iter(f"{SVG}rect") if node.get("class") == "scrap")
+    left, top, tall = (float(scrap.get(k)) for k in ("x", "y", "height"))
+    assert (float(scrap.get("width")), tall) == (1200 / SCALE, 300 / SCALE)
+    first, second = ([(x - left, top + tall - y) for x, y in shape] for shape in shapes)
+    assert [v for p in first[:2] for v in p] == pytest.approx([0, 0, 600 / SCALE, 0])
+    assert [v for p in second[:2] for v in p] == pytest.approx([1200 / SCALE, 150 / SCALE, 600 / SCALE, 150 / SCALE])
+
+
+def outlines_of(picture, class_="piece"):
+    return [
+        [tuple(map(float, xy.split())) for xy in node.get("d").split("Z")[0].strip("M").split("L")]
+        for node in picture.iter(f"{SVG}path")
+        if node.get("class") == class_
+    ]
+
+
+def test_every_row_shows_its_own_stretch_of_the_roll(two_codes):
+    sheet = two_codes.sheets[1]
+    rows = [ET.fromstring(row) for row in roll_rows(sheet, {p.id: p.pattern for p in two_codes.pieces})]  # noqa: S314
+    assert len(rows) > 2
+    for i, row in enumerate(rows):
+        clip = next(row.iter(f"{SVG}clipPath")).find(f"{SVG}rect")
+        left = float(clip.get("x"))
+        right = left + float(clip.get("width"))
+        assert 0 < left < right < float(row.get("viewBox").split()[2])
+        for outline in outlines_of(row):
+            xs = [x for x, _ in outline]
+            assert min(xs) < right
+            assert max(xs) > left
+        figures = {n.text: float(n.get("x")) for n in row.iter(f"{SVG}text") if n.get("class") == "figure"}
+        start = float(row.findtext(f"{SVG}title").split(", ")[1].split(" to ")[0])
+        assert all(x == pytest.approx(left + (float(t) - start) / SCALE, abs=0.01) for t, x in figures.items())
+        assert figures
+        assert (start == 0) is (i == 0)
+
+
+def test_a_flipped_piece_is_drawn_face_down():
+    batch = make_batch([Spec(4, 300.0, (Laid(0, 600.0, 0.5),))])
+    sheet, piece = batch.sheets[0], batch.pieces[0]
+    (lay,) = sheet.nested.placements
+    corner = ((0.0, 0.0), (600.0, 0.0), (0.0, 150.0))
+    patterns = {piece.id: replace(piece.pattern, outline=corner, folds=(), marks=(), snips=())}
+    over = replace(sheet, nested=replace(sheet.nested, placements=(replace(lay, flipped=True, x_mm=600.0),)))
+    plain, turned_over = (
+        outlines_of(ET.fromstring(roll_rows(s, patterns)[0]))[0]  # noqa: S314
+        for s in (sheet, over)
+    )
+    x0 = plain[0][0]
+    assert [v for p in turned_over for v in p] == pytest.approx(
+        [v for x, y in plain for v in (2 * x0 + 600 / SCALE - x, y)]
+    )
+
+
+@pytest.mark.parametrize("left_hand", [False, True])
+def test_running_dimensions_stand_under_riser_feet_and_count_from_the_lower_end(left_hand):
+    pattern = strip(1000.0, 150.0, teeth=4)
+    pattern = replace(pattern, stations=(*pattern.stations, Station("fold 1 end", (400.0, 90.0))))
+    if left_hand:
+        pattern = mirror_image(pattern)
+    picture, scale = pattern_picture(pattern, "A")
+    picture = ET.fromstring(picture)  # noqa: S314
+    xs = [x for x, _ in outlines_of(picture)[0]]
+    figures = {
+        n.text: float(n.get("x")) - 0.35 * FIGURE  # half a figure's height, to the middle of its extension line
+        for n in picture.iter(f"{SVG}text")
+        if n.get("class") == "figure" and n.get("text-anchor") == "end" and n.get("transform")
+    }
+    assert set(figures) == {"0", "250", "500", "750", "1000"}
+    for text, x in figures.items():
+        expected = max(xs) - float(text) / scale if left_hand else min(xs) + float(text) / scale
+        assert x == pytest.approx(expected, abs=0.01)
+
+
+def test_pictures_are_as_wide_on_paper_as_their_frames_say(page):
+    frames = re.findall(r'viewBox="0 0 ([\d.]+) [\d.]+" role="img" style="width:calc\(([\d.]+)mm ', page)
+    assert len(frames) > 10
+    assert all(width == paper for width, paper in frames)
+    assert max(float(width) for width, _ in frames) <= 210 - 2 * 12  # A4 less its margins
+
+
+def test_drawings_are_dimensioned(page, two_codes):
+    figures = re.findall(r"<figure>.*?</figure>", page, re.DOTALL)
+    assert len(figures) == len({(p.job, p.pattern) for p in two_codes.pieces})
+    figure = next(f for f in figures if "M-S1-R0" in f)  # 1100 x 150, water line at 90, three teeth
+    texts = [node.text for node in pictures(figure)[0].iter(f"{SVG}text")]
+    for dimension in ("1100", "150", "90", "366.7", "733.3"):
+        assert dimension in texts
+    assert "fold back 90°" in figure
+    assert "fold forward 90°" in figure
+
+
+@settings(max_examples=15)
+@given(specs())
+def test_any_batch_makes_a_sound_page_with_every_copy_labelled(given_specs):
+    batch = make_batch(given_specs)
+    html = report_html(batch, account(batch))
+    read(html)
+    labels = [n.text for p in pictures(html) for n in p.iter(f"{SVG}text") if n.get("class") == "id"]
+    for piece in batch.pieces:  # each lies on a roll of its own kind, so no two rolls are alike
+        assert labels.count(piece.id) >= piece.quantity
+
+
+spans = st.lists(
+    st.tuples(st.floats(0, 6000), st.floats(50, 1500)).map(lambda t: (t[0], min(t[0] + t[1], 6000.0))), max_size=20
+)
+
+
+@given(st.floats(10.0, 6000.0), spans)
+def test_rows_cover_a_roll_in_order_and_fit_the_paper(drawn, pieces):
+    ends = row_ends(drawn, pieces)
+    starts = [0.0, *ends[:-1]]
+    assert ends[-1] == drawn
+    assert all(0 < end - start <= ROW_MM + 1e-6 for start, end in zip(starts, ends, strict=True))
+    assert len(ends) == max(1, math.ceil((drawn - 1e-6) / ROW_MM))
+
+
+def test_a_row_breaks_between_pieces_where_it_can():
+    assert row_ends(3000.0, [(0, 800), (800, 1500), (1500, 2400), (2400, 3000)]) == [1500, 3000.0]
+    assert row_ends(3000.0, [(0, 1600), (1600, 3000)]) == [1600, 3000.0]
+
+
+def test_rows_that_part_as_many_pieces_are_even():
+    assert row_ends(3000.0, [(0, 3000)]) == [1500, 3000.0]
+
+
+def test_rolls_cut_alike_are_shown_once():
+    batch = make_batch([Spec()])
+    material, sheet = batch.materials[0], batch.sheets[0]
+    nest = material.nest
+    again = replace(sheet.nested, placements=tuple(replace(p, copy=2) for p in sheet.nested.placements))
+    doubled = {f"{k}_mm2": 2 * getattr(nest, f"{k}_mm2") for k in ("pieces", "drawn", "offcuts")}
+    twice = replace(
+        batch,
+        pieces=tuple(replace(p, quantity=2) for p in batch.pieces),
+        materials=(replace(material, nest=replace(nest, rolls=(sheet.nested, again), **doubled)),),
+        sheets=(sheet, replace(sheet, id="code4-02", nested=again)),
+    )
+    html = report_html(twice, account(twice))
+    assert "<h3>code4-01, code4-02</h3>" in html
+    assert "2 rolls cut alike" in html
+    assert html.count('<article class="roll">') == 1
+    other = replace(again, drawn_mm=again.drawn_mm + 0.5)
+    nest = replace(nest, rolls=(sheet.nested, other), **(doubled | {"drawn_mm2": 600.0 * 300 + 600.5 * 300}))
+    unlike = replace(
+        twice, materials=(replace(material, nest=nest),), sheets=(sheet, replace(sheet, id="code4-02", nested=other))
+    )
+    assert report_html(unlike, account(unlike)).count('<article class="roll">') == 2
+
+
+def test_what_several_walls_share_is_said_once():
+    """Of both hands of a chimney's side the notes are the same but for where the return lies."""
+    job, pieces = planned("chimney")
+    html = wall_figures(job, pieces)
+    walls = elevations(job, pieces)
+    counts = Counter(note for wall in walls for note in wall.notes)
+    assert max(counts.values()) >= 3
+    for note in counts:
+        assert html.count(f"<li>{escape(note)}</li>") == 1
+
+
+def test_lengths_that_fold_alike_are_drawn_folded_once():
+    job, pieces = planned("counter-order")
+    proofs = {proof.piece: proof for proof in prove(job, pieces)[0]}
+    figures = "".join(drawings(pieces, proofs))
+    own = [p.id for p in pieces if p.pattern.family == "cover flashing" and p.hand is None]
+    assert len(own) == 3
+    assert f"{own[0]}, folded" in figures
+    assert figures.count(f"Folded like {own[0]}") == 2
+    assert f"{own[1]}, folded" not in figures

@@ -1,0 +1,39 @@
+"""What the page says of the proof: how many patterns, the worst miss, and what is worked and so not proved."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from cutpath.pipeline import plan
+from cutpath.reports.words.proofs import proof_words
+from cutpath.values.proof import Proof
+
+JOBS = Path(__file__).resolve().parents[3] / "fixtures" / "jobs"
+
+
+def planned(name):
+    made = plan([JOBS / f"{name}.toml"])
+    (job,) = made.jobs
+    return job, made.pieces, made.proofs
+
+
+def test_the_worst_miss_of_pieces_and_of_chimneys_is_said():
+    job, pieces, proofs = planned("whole-chimney")
+    words = proof_words(job, pieces, proofs)
+    assert f"{len(pieces)} patterns, worst miss less than 0.001 mm." in words
+    assert "Chimneys brought together from their parts: 2, worst miss less than 0.001 mm" in words
+    assert "worked out a second time from the job file, come out the same." in words
+    assert words.endswith("The form of worked lead cannot be proved: the bossed corners of RY-A1-1, RY-G1-1.")
+
+
+def test_a_miss_is_said_in_figures():
+    job, pieces, proofs = planned("whole-chimney")
+    off = Proof(pieces[0].id, 1.25, "the upstand stands off the wall", (), ())
+    assert "worst miss 1.250 mm." in proof_words(job, pieces, (off, *proofs[1:]))
+
+
+def test_nothing_is_said_of_other_jobs():
+    job, pieces, proofs = planned("mill-lane")
+    _, _, others = planned("whole-chimney")
+    assert proof_words(job, pieces, others) == ""
+    assert "Chimneys" not in proof_words(job, pieces, (*proofs, *others))

@@ -1,0 +1,383 @@
+"""Tickets as a roofer reads them: what stands on the page is enough to draw the piece again, and to cut and fold it."""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import replace
+from html import unescape
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+import shapely
+from hypothesis import strategies as st
+
+from cutpath.jobs import read_jobs
+from cutpath.patterns.frame import mirror_image
+from cutpath.pieces import pieces_of
+from cutpath.plane import mirrored, moved
+from cutpath.profiles import lead_table, practice, shop_practice
+from cutpath.reports.account.marking import LineKind, marking
+from cutpath.reports.words.handwork import cutting_order, folding_order, marking_order
+from cutpath.reports.words.tickets import alike, fixing_lines, is_welded, tickets_html
+from cutpath.tolerances import CURVE_MARK_MM
+from cutpath.trade import cautions
+from cutpath.trade.fixings import with_fixings
+from cutpath.values.batch import Batch
+from cutpath.values.survey import CoverFlashing, DetailHead, Job, Origin
+from tests.properties.surveys import aprons, cover_flashings, for_all, soakers, step_flashings
+from tests.properties.surveys import pieces_of as random_pieces
+
+ROOT = Path(__file__).parents[3]
+FILES = sorted((ROOT / "fixtures" / "jobs").glob("*.toml"))
+VOID = {"meta", "br", "path", "line", "rect", "circle"}
+
+
+def batch_of(files):
+    jobs, _ = read_jobs(files)
+    pieces = with_fixings(pieces_of(jobs)[0], practice())
+    return Batch(
+        jobs=jobs, pieces=pieces, materials=(), sheets=(), findings=(), seed=1, version="0", practice=practice()
+    )
+
+
+class Ticket(HTMLParser):
+    """Reads the tickets: tables as rows of cells, list items and headings as text, page by page."""
+
+    def __init__(self, html):
+        super().__init__()
+        self.pages, self.open = [], []
+        self.feed(html)
+        self.close()
+        assert self.open == []
+
+    def handle_starttag(self, tag, _):
+        if tag not in VOID:
+            self.open.append(tag)
+        if tag == "article":
+            self.pages.append({"tables": [], "items": [], "title": "", "facts": ""})
+        if not self.pages:
+            return
+        page = self.pages[-1]
+        if tag == "table":
+            page["tables"].append([])
+        elif tag == "tr":
+            page["tables"][-1].append([])
+        elif tag in ("td", "th"):
+            page["tables"][-1][-1].append("")
+        elif tag == "li":
+            page["items"].append("")
+        elif tag == "p":
+            page["facts"] += "\n"
+
+    def handle_startendtag(self, tag, _):
+        pass
+
+    def handle_endtag(self, tag):
+        assert self.open.pop() == tag
+
+    def handle_data(self, data):
+        if not self.pages:
+            return
+        page = self.pages[-1]
+        if "td" in self.open or "th" in self.open:
+            page["tables"][-1][-1][-1] += data
+        elif "li" in self.open:
+            page["items"][-1] += data
+        elif "h1" in self.open:
+            page["title"] += data
+        elif "p" in self.open:
+            page["facts"] += data
+
+    def points_of(self, page):
+        """Key -> (along, up) as they stand in the tables."""
+        points = {}
+        for head, *rows in page["tables"]:
+            for row in rows:
+                if head[0] == "point":
+                    points[row[0]] = (int(row[1]), int(row[2]))
+                else:
+                    assert head == ["step", "a along", "up", "b along", "up", "c along", "up", "d along", "up"]
+                    whole = len([cell for cell in row if cell]) > 3
+                    for i, letter in enumerate("abcd" if whole else ""):
+                        points[row[0] + letter] = (int(row[1 + 2 * i]), int(row[2 + 2 * i]))
+                    if not whole:
+                        points[row[0]] = (int(row[1]), int(row[2]))
+        return points
+
+
+def ring_of(page, points, word):
+    """The rings that an item such as ``Outline: A–B–C–A`` lists."""
+    rings = []
+    for item in page["items"]:
+        if item.startswith(f"{word}: ") and "–" in item:
+            keys = item.removeprefix(f"{word}: ").split("–")
+            assert keys[0] == keys[-1]
+            rings.append([points[key] for key in keys[:-1]])
+    return rings
+
+
+@pytest.fixture(scope="module")
+def demo():
+    batch = batch_of(FILES)
+    reader = Ticket(tickets_html(batch))
+    return batch, reader
+
+
+def test_every_piece_has_its_page_and_like_pieces_share_one(demo):
+    batch, reader = demo
+    titles = [page["title"] for page in reader.pages]
+    assert sorted(name for title in titles for name in title.split(", ")) == sorted(p.id for p in batch.pieces)
+    for title, group in zip(titles, alike(batch.pieces), strict=True):
+        assert title == ", ".join(p.id for p in group)
+        assert len({(p.lead, p.hand, p.job, p.pattern.family) for p in group}) == 1
+
+
+def test_the_outline_can_be_drawn_again_from_the_figures_of_the_page(demo):
+    """Straight edge towards the worker, along from the lower corner: the redrawn shape lies within the rounding."""
+    batch, reader = demo
+    for page, group in zip(reader.pages, alike(batch.pieces), strict=True):
+        pattern = group[0].pattern
+        points = reader.points_of(page)
+        (outline,) = ring_of(page, points, "Outline")
+        redrawn = shapely.Polygon(outline, ring_of(page, points, "Hole"))
+        length = max(x for x, _ in pattern.outline)
+        rings = [pattern.outline, *pattern.holes]
+        if pattern.mirrored:
+            rings = [moved(mirrored(ring), length, 0.0) for ring in rings]
+        true = shapely.Polygon(rings[0], rings[1:])
+        stated = float(re.search(r"worst rounding ([\d.]+) mm", page["facts"])[1])
+        assert stated <= 0.5
+        reach = math.hypot(stated + 0.005, stated + 0.005) + (CURVE_MARK_MM if "curve" in str(page["items"]) else 0.0)
+        assert redrawn.is_valid, page["title"]
+        missed = shapely.symmetric_difference(redrawn, true).area
+        assert missed <= reach * true.length + 4 * len(outline) * reach**2, page["title"]
+        assert shapely.hausdorff_distance(redrawn.boundary, true.boundary) <= reach + 1e-6, page["title"]
+
+
+def test_figures_on_the_page_are_the_exact_ones_rounded(demo):
+    batch, reader = demo
+    for page, group in zip(reader.pages, alike(batch.pieces), strict=True):
+        points = reader.points_of(page)
+        marked = marking(group[0].pattern)
+        assert points == {p.key: (p.along_mm, p.square_mm) for p in marked.points}
+        for p in marked.points:
+            assert abs(p.along_mm - p.along_exact_mm) <= marked.worst.rounding_mm <= 0.5 + 1e-4
+            assert abs(p.square_mm - p.square_exact_mm) <= marked.worst.rounding_mm
+
+
+def test_every_fold_snip_and_mark_of_the_pattern_is_among_the_lines(demo):
+    batch, _ = demo
+    kinds = {LineKind.FOLD: "folds", LineKind.SNIP: "snips", LineKind.MARK: "marks"}
+    for piece in batch.pieces:
+        marked = marking(piece.pattern)
+        length = max(x for x, _ in piece.pattern.outline)
+        for kind, name in kinds.items():
+            lines = [line for line in marked.lines if line.kind is kind]
+            wanted = getattr(piece.pattern, name)
+            assert [line.name for line in lines] == [w.name for w in wanted]
+            for line, own in zip(lines, wanted, strict=True):
+                ends = (own.start, own.end) if kind is LineKind.FOLD else own.points
+                for key, (x, y) in zip(line.keys, ends, strict=True):
+                    p = marked.point(key)
+                    assert p.along_exact_mm == pytest.approx(length - x if piece.pattern.mirrored else x, abs=1e-3)
+                    assert p.square_exact_mm == pytest.approx(y, abs=1e-3)
+
+
+def test_both_hands_are_marked_out_by_one_set_of_figures(demo):
+    batch, _ = demo
+    for piece in batch.pieces:
+        one, other = marking(piece.pattern), marking(mirror_image(piece.pattern))
+        assert {one.corner, other.corner} == {"lower left", "lower right"}
+        ring = [[(m.point(k).along_mm, m.point(k).square_mm) for k in m.lines[0].keys] for m in (one, other)]
+        if not one.curved:  # a curve may be thinned from either end
+            assert ring[0] == ring[1]
+
+
+def test_risers_of_a_ticket_are_one_straight_cut_from_c_to_a(demo):
+    """The words say: one snip from c to a; so c, b, the d of the step below and a must lie on one line."""
+    batch, _ = demo
+    told = 0
+    for piece in batch.pieces:
+        marked = marking(piece.pattern)
+        for below, n in zip(marked.steps, marked.steps[1:], strict=False):
+            a, b, c = (marked.point(f"{n}{letter}") for letter in "abc")
+            d = marked.point(f"{below}d")
+            for p in (b, d):
+                cross = (c.along_exact_mm - a.along_exact_mm) * (p.square_exact_mm - a.square_exact_mm) - (
+                    c.square_exact_mm - a.square_exact_mm
+                ) * (p.along_exact_mm - a.along_exact_mm)
+                assert abs(cross) < 1e-3, (piece.id, n)
+            told += 1
+    assert told > 50
+
+
+def test_a_step_flashing_is_cut_snips_first_and_folded_turn_ins_first_arris_last(demo):
+    batch, _ = demo
+    piece = next(p for p in batch.pieces if p.id == "TR-V1-L1")
+    marked = marking(piece.pattern)
+    cuts = cutting_order(piece.pattern, marked)
+    assert cuts[0].startswith("Snips first")
+    assert "2c–2a to 6c–6a" in cuts[0]
+    assert [line.split()[0] for line in cuts[1:3]] == ["Along", "The"]
+    folds = folding_order(piece.pattern)
+    assert "turn-in" in folds[0]
+    assert folds[-1].startswith("Arris")
+    edges = "".join(cuts)
+    for key in marked.lines[0].keys:
+        if key.isupper():
+            assert key in edges, "every corner of the return is named among the cuts"
+
+
+def test_wedges_and_clips_are_told_with_their_sources(demo):
+    batch, _ = demo
+    by_id = {p.id: p for p in batch.pieces}
+    (wedges,) = fixing_lines(by_id["TR-S1-R2"], practice())
+    assert wedges.startswith(
+        f"{len(marking(by_id['TR-S1-R2'].pattern).steps)} lead wedges (triangles): one at every step"
+    )
+    assert "work section H71" in wedges
+    assert any("clips under the cover edge" in line for line in fixing_lines(by_id["TR-A1-1"], practice()))
+    assert fixing_lines(by_id["TR-K1-R1"], practice()) == []
+
+
+def test_a_shop_that_wedges_closer_gets_more_wedges(demo, tmp_path):
+    file = tmp_path / "shop.toml"
+    file.write_text('[[fact]]\nname = "wedge_spacing"\nvalue = 200\nsource = "windy hill"\n')
+    batch, _ = demo
+    apron = next(p for p in batch.pieces if p.id == "TR-A1-1")
+    usual, own = (
+        int(fixing_lines(with_fixings([apron], limits)[0], limits)[0].split()[0])
+        for limits in (practice(), shop_practice(file))
+    )
+    # faces of 150, 890 and 150: 1 + 2 + 1 spaces of 450 or less, 1 + 5 + 1 of 200 or less, and one wedge more
+    assert (usual, own) == (5, 8)
+
+
+def footers(html):
+    return [
+        [unescape(line) for line in re.findall(r"<p>(.*?)</p>", foot)]
+        for foot in re.findall(r"<footer>(.*?)</footer>", html, re.DOTALL)
+    ]
+
+
+def test_every_ticket_has_three_short_cautions_at_most_chosen_for_its_piece(demo):
+    batch, reader = demo
+    html = tickets_html(batch)
+    feet = footers(html)
+    assert len(feet) == len(reader.pages)
+    for foot, group in zip(feet, alike(batch.pieces), strict=True):
+        assert 1 <= len(foot) <= 3
+        assert all(len(line) <= 130 for line in foot)
+        assert foot[0].startswith("Lead is poisonous")
+        text, piece = " ".join(foot), group[0]
+        assert ("silica" in text) == any("turn-in" in fold.name for fold in piece.pattern.folds)
+        assert ("fire and fume" in text) == is_welded(piece, batch.pieces)
+    assert len({tuple(foot) for foot in feet}) > 1
+    assert "://" not in html.replace("http://www.w3.org/2000/svg", "")
+
+
+WELDED = """
+name = "Welded corners"
+pitch = 40
+
+[[detail]]
+kind = "apron"
+width = 2600
+corners = "welded"
+
+[[detail]]
+kind = "ridge saddle"
+corners = "welded"
+
+[[detail]]
+kind = "pipe slate"
+pipe = 110
+
+[[detail]]
+kind = "apron"
+width = 700
+corners = "bossed"
+"""
+
+
+def test_a_ticket_with_welding_carries_fire_and_fume(tmp_path):
+    path = tmp_path / "welded.toml"
+    path.write_text(WELDED, encoding="utf-8")
+    pieces = pieces_of(read_jobs([path])[0])[0]
+    welded = {piece.id for piece in pieces if is_welded(piece, pieces)}
+    assert {piece.pattern.family for piece in pieces if piece.id in welded} == {
+        "apron", "gusset", "ridge saddle", "pipe slate", "sleeve",
+    }  # fmt: skip
+    long, bossed = ([p for p in pieces if p.detail == name and p.pattern.family == "apron"] for name in ("A1", "A2"))
+    assert len(long) == 2
+    assert {p.id for p in long} <= welded
+    assert not {p.id for p in bossed} & welded
+    assert len(cautions.for_piece(welded=True, turned_in=True, heavy=True)) == 3
+    assert any("fire and fume" in line for line in cautions.for_piece(welded=True, turned_in=True, heavy=True))
+
+
+def test_nothing_pricks_or_scribes_lead(demo):
+    words = unescape(tickets_html(demo[0])).lower()
+    assert not re.search(r"\bprick|\bscribe|set off every", words)
+    assert "mark off every a" in words
+
+
+def test_same_batch_same_bytes(demo):
+    batch, _ = demo
+    assert tickets_html(batch) == tickets_html(replace(batch))
+
+
+@for_all(st.one_of(step_flashings(), aprons(), cover_flashings(), soakers()))
+def test_random_pieces_can_be_drawn_again_within_their_rounding(detail):
+    for piece in random_pieces(detail):
+        marked = marking(piece.pattern)
+        points = {p.key: (p.along_mm, p.square_mm) for p in marked.points}
+        redrawn = shapely.Polygon([points[key] for key in marked.lines[0].keys])
+        x1 = max(x for x, _ in piece.pattern.outline)
+        true = shapely.Polygon([(x1 - x if piece.pattern.mirrored else x, y) for x, y in piece.pattern.outline])
+        reach = math.sqrt(2) * marked.worst.rounding_mm + (CURVE_MARK_MM if marked.curved else 0.0)
+        assert shapely.hausdorff_distance(redrawn.exterior, true.exterior) <= reach + 1e-6
+        assert abs(redrawn.area - true.area) <= reach * true.length + 4 * len(points) * reach**2
+
+
+def test_only_curves_are_called_curves(demo):
+    batch, reader = demo
+    for page, group in zip(reader.pages, alike(batch.pieces), strict=True):
+        turns = len(group[0].pattern.outline) + sum(map(len, group[0].pattern.holes))
+        marked = marking(group[0].pattern)
+        corners = sum(len(line.keys) for line in marked.lines if line.kind in (LineKind.OUTLINE, LineKind.HOLE))
+        told = any("bend a lath" in item for item in page["items"])
+        assert told == marked.curved
+        assert corners < turns if told else corners == turns
+    families = {p.pattern.family for p in batch.pieces if marking(p.pattern).curved}
+    assert families == {"pipe slate", "sleeve"}
+
+
+def test_feet_of_risers_that_stand_off_the_water_line_are_named():
+    """Steps on a tongue have feet of their own, and so have steps whose ends were chosen on the wall."""
+    batch = batch_of([path for path in FILES if path.stem == "chapel"])
+    by_label = {p.detail: p for p in batch.pieces}
+    upper = marking_order(by_label["S2"].pattern, marking(by_label["S2"].pattern))[1]
+    assert upper.startswith("Strike the water line 80 up. On it mark off every a but 3a and 4a:")
+    lower = marking_order(by_label["S1"].pattern, marking(by_label["S1"].pattern))[1]
+    assert lower.startswith("Strike the water line 80 up. On it mark off every a:")
+
+
+def test_soakers_of_no_hand_say_how_the_other_hand_is_made(tmp_path):
+    job = 'name = "J"\npitch = 40\ncovering = "plain tile 265"\n[[detail]]\nkind = "soakers"\ncount = 40\n'
+    path = tmp_path / "job.toml"
+    path.write_text(job)
+    assert "for a left one turn the blank over" in tickets_html(batch_of([path]))
+    path.write_text(f'{job}hands = "pair"\n')
+    assert "turn the blank over" not in tickets_html(batch_of([path]))
+
+
+@pytest.mark.parametrize(("depth", "painted"), [(25.0, False), (50.0, False), (51.0, True)])
+def test_a_ticket_asks_for_paint_on_a_deep_turn_in(depth, painted):
+    """Source: NHBC Standards 7.2.20 Table 22 note 2."""
+    head = DetailHead("C1", Origin("j.toml", "detail[1]"), lead_table()[4], 1, (), 1500.0, 100.0)
+    pieces, _ = pieces_of([Job("J", "J", "j.toml", "", "moderate", (CoverFlashing(head, 900.0, 0.0, 100.0, depth),))])
+    lines = fixing_lines(pieces[0], practice())
+    assert any("Bitumen paint on both sides" in line and "note 2" in line for line in lines) is painted
