@@ -34,7 +34,7 @@ from cutpath.folding.sheet import Sheet, open_sheet
 from cutpath.folding.space import STILL, Array, Folded, clashes, fold_up, still_face
 from cutpath.folding.stack import GUSSET, Part, prove_together
 from cutpath.folding.tongue import TongueEnd, tongue_end
-from cutpath.folding.used import passed_over
+from cutpath.folding.used import passed_over, spare_lap
 from cutpath.folding.worked import worked_gaps
 from cutpath.tolerances import FOLD_DEVIATION_MM
 from cutpath.values.pattern import FlatPattern
@@ -231,6 +231,7 @@ def _drawn(detail: Detail, flats: Sequence[Flat], over: TongueEnd | None) -> lis
         other = isinstance(detail, BackGutter) and flat.family == GUSSET and flat is flats[-1]
         compared = [
             *(passed_over(detail, used) if isinstance(detail, StepFlashing) and flat is flats[0] else ()),
+            *(spare_lap(detail, used, low, flat) if isinstance(detail, StepFlashing) and low is not None else ()),
             *mark_gaps(detail, flat, low, high, over),
             *point_gaps(detail, flat, used),
             *worked_gaps(detail, flat),

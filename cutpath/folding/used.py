@@ -1,4 +1,4 @@
-"""Which bed joints a run turns into: every one that it can, so that no riser is needlessly tall."""
+"""Which bed joints a run turns into: every one that it can, and twice only where lengths have to lap."""
 
 from __future__ import annotations
 
@@ -6,11 +6,15 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from cutpath.folding.flat import Flat
 from cutpath.folding.gap import Gap, cos_sin
+from cutpath.folding.laps import levels, reach_mm
 from cutpath.folding.space import Array
 from cutpath.folding.steps import toe
 from cutpath.tolerances import FOLD_DEVIATION_MM, POINT_MM
 from cutpath.values.survey import BedJoint, EndCut, StepFlashing
+
+PLUMB_DEG = 90.0
 
 
 def passed_over(survey: StepFlashing, used: Sequence[BedJoint]) -> list[Gap]:
@@ -43,6 +47,22 @@ def _last_tooth_below(below: StepFlashing, numbers: Sequence[int]) -> int:
     end = below.slope_mm * cos_sin(below.pitch_deg)[0] - FOLD_DEVIATION_MM
     past = (joint.number for joint in below.joints if joint.number in numbers and toe(below, joint)[0] >= end)
     return next(past, numbers[0])
+
+
+def spare_lap(survey: StepFlashing, used: Sequence[BedJoint], low: Flat, high: Flat) -> list[Gap]:
+    """Find a lap of whole steps that would be long enough with its last step left away."""
+    both = {name for name, _ in low.folds} & {name for name, _ in high.folds}
+    shared = [joint for joint in used if f"turn-in {joint.number}" in both]
+    splayed = low.family == "corner piece" and survey.riser_deg != PLUMB_DEG  # its lap is not the same at every height
+    if low.ends[1] or len(shared) < 2 or splayed:
+        return []
+    lap = min(reach_mm(low.ring, level, 1) - reach_mm(high.ring, level, -1) for level in levels(survey))
+    ends = {name: points[1] for name, points in low.folds}
+    along, up = ends[f"turn-in {shared[-1].number}"] - ends[f"turn-in {shared[-2].number}"]
+    c, s = cos_sin(survey.riser_deg - survey.pitch_deg)
+    step = float(along - up * c / s)  # between two risers, which are parallel, along the slope
+    spare = lap - step >= survey.head.lap_mm + FOLD_DEVIATION_MM
+    return [Gap(step, f"it lies over piece {low.piece.id} by a step more than it has to")] if spare else []
 
 
 def _fold_after(survey: StepFlashing, joint: BedJoint, last: BedJoint) -> float:

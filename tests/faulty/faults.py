@@ -409,6 +409,15 @@ FAULTS: tuple[Fault, ...] = (
     ),
     Fault(
         STEP,
+        "laps a step long",
+        "steps, heights",
+        instead(
+            "cutpath.pieces.division.lap_end",
+            lambda right: lambda joint, steps, *rest: min(right(joint, steps, *rest) + 1, steps),
+        ),
+    ),
+    Fault(
+        STEP,
         "laps a step short",
         "steps, steep",
         instead("cutpath.pieces.division.lap_end", lambda right: lambda joint, *rest: joint + 1),
