@@ -24,12 +24,12 @@ if TYPE_CHECKING:
     from cutpath.errors import CutpathError as CutpathError
     from cutpath.errors import Finding as Finding
     from cutpath.errors import Refused as Refused
+    from cutpath.families.registry import develop as develop
     from cutpath.folding import prove as prove
     from cutpath.jobs import load_job as load_job
     from cutpath.jobs import load_jobs as load_jobs
     from cutpath.nesting import nest as nest
     from cutpath.output import write_folder as write  # noqa: F401 - a public name
-    from cutpath.patterns import develop as develop
     from cutpath.pieces import split as split
     from cutpath.pipeline import Settings as Settings
     from cutpath.pipeline import files_of as make  # noqa: F401 - a public name
@@ -45,7 +45,7 @@ _HOMES = {
     "Finding": ("cutpath.errors", "Finding"),
     "Refused": ("cutpath.errors", "Refused"),
     "Settings": ("cutpath.pipeline", "Settings"),
-    "develop": ("cutpath.patterns", "develop"),
+    "develop": ("cutpath.families.registry", "develop"),
     "draw": ("cutpath.drawing.sheet", "draw"),
     "load_job": ("cutpath.jobs", "load_job"),
     "load_jobs": ("cutpath.jobs", "load_jobs"),

@@ -17,6 +17,7 @@ from cutpath.drawing.path_report import told
 from cutpath.drawing.preflight import preflight, shared_cuts
 from cutpath.drawing.sheet import draw
 from cutpath.errors import Finding, Refused, faults, refuse_faults
+from cutpath.families.checking import check_rules
 from cutpath.folding import prove
 from cutpath.intake import did_you_mean, file_name, read_text
 from cutpath.jobs import read_jobs
@@ -33,7 +34,7 @@ from cutpath.recheck import recheck
 from cutpath.reports.account import cutting_list, lifting, quantities, setting_out, yields
 from cutpath.reports.account.totals import check_totals
 from cutpath.reports.words import page, tickets
-from cutpath.trade import cautions, check_rules
+from cutpath.trade import cautions
 from cutpath.trade.fixings import with_fixings
 from cutpath.trade.plausible import own_sizes
 from cutpath.trade.rules import shop_findings

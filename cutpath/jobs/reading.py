@@ -16,8 +16,8 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from cutpath.errors import Finding, Severity, refuse_faults
+from cutpath.families.desk import Desk
 from cutpath.intake import Keys, check, file_name, parse_toml, read_text
-from cutpath.jobs.desk import Desk
 from cutpath.jobs.schema import AnyDetail, JobFile
 from cutpath.jobs.sizes import odd_sizes
 from cutpath.jobs.surveying import survey

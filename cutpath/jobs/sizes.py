@@ -10,8 +10,8 @@ from pydantic import BaseModel
 from pydantic.fields import FieldInfo
 
 from cutpath.errors import Finding
+from cutpath.families.tables import Counts, Means
 from cutpath.intake import Keys, did_you_mean, where
-from cutpath.jobs.schema import Counts, Means
 from cutpath.trade.plausible import Sizes, Written, check_size
 from cutpath.units import written
 

@@ -9,9 +9,10 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 
 from cutpath.errors import Finding, Severity
-from cutpath.patterns import FreeRun, PatternSet, Run, SinglePattern, StepRun, develop
-from cutpath.patterns.frame import mirror_image
-from cutpath.patterns.step import section
+from cutpath.families.frame import mirror_image
+from cutpath.families.registry import develop
+from cutpath.families.runs import FreeRun, PatternSet, Run, SinglePattern
+from cutpath.families.step_flashing.pattern import StepRun, section
 from cutpath.pieces.division import Lengths, free_lengths, lap_end, step_lengths
 from cutpath.tolerances import POINT_MM
 from cutpath.values.nest import QUARTER_TURNS, Blank, Division, RunChoice, RunSection

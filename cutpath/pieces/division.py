@@ -22,8 +22,8 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import Protocol
 
-from cutpath.patterns import FreeRun, StepRun
-from cutpath.patterns.step import section
+from cutpath.families.runs import FreeRun
+from cutpath.families.step_flashing.pattern import StepRun, section
 from cutpath.tolerances import POINT_MM
 from cutpath.values.nest import Division
 from cutpath.values.pattern import FlatPattern

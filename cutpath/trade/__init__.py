@@ -4,7 +4,3 @@ The stages stand on it: it imports values only.
 """
 
 from __future__ import annotations
-
-from cutpath.trade.limits import check_rules
-
-__all__ = ["check_rules"]

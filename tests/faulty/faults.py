@@ -16,7 +16,7 @@ from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass, replace
 from unittest.mock import patch
 
-from cutpath.patterns.frame import Shape
+from cutpath.families.frame import Shape
 from cutpath.values.pattern import FoldWay
 from cutpath.values.survey import (
     AbutmentGutter,
@@ -81,7 +81,7 @@ def drawn(module: str, change: Callable[[Shape], Shape]) -> Change:
     """Change what one module of patterns draws."""
 
     def put(stack: ExitStack) -> None:
-        where = importlib.import_module(f"cutpath.patterns.{module}")
+        where = importlib.import_module(f"cutpath.families.{module}")
         right = where.to_pattern
         stack.enter_context(patch.object(where, "to_pattern", lambda shape: right(change(shape))))
 
@@ -91,7 +91,7 @@ def drawn(module: str, change: Callable[[Shape], Shape]) -> Change:
 def misread(kind: type, change: Callable) -> Change:
     """Have patterns of one kind of detail made as though their survey were another."""
     return instead(
-        "cutpath.patterns.develop",
+        "cutpath.families.registry.develop",
         lambda right: lambda detail: right(change(detail) if isinstance(detail, kind) else detail),
     )
 
@@ -246,18 +246,31 @@ def _scaled(factor: float) -> Callable:
     return lambda survey: replace(survey, outline=tuple((x * factor, y * factor) for x, y in survey.outline))
 
 
-PATTERN = "cutpath.patterns.frame.mirror_image"
+PATTERN = "cutpath.families.frame.mirror_image"
 COURSING = "cutpath.trade.coursing"
 STEP = "step flashing"
 
 FAULTS: tuple[Fault, ...] = (
     # Step flashing: the pattern
     Fault(
-        STEP, "turn-ins folded to 80 degrees", "steps", drawn("step", every("folds", bend(lambda _: 80.0), "turn-in"))
+        STEP,
+        "turn-ins folded to 80 degrees",
+        "steps",
+        drawn("step_flashing.pattern", every("folds", bend(lambda _: 80.0), "turn-in")),
     ),
-    Fault(STEP, "turn-ins folded forward", "steps, heights", drawn("step", every("folds", other_way, "turn-in"))),
-    Fault(STEP, "a fold 2 mm off its joint", "steps, heights", drawn("step", every("folds", by(0, 2), "turn-in 6"))),
-    Fault(STEP, "snips left out", "steps, heights", drawn("step", lambda s: replace(s, snips=()))),
+    Fault(
+        STEP,
+        "turn-ins folded forward",
+        "steps, heights",
+        drawn("step_flashing.pattern", every("folds", other_way, "turn-in")),
+    ),
+    Fault(
+        STEP,
+        "a fold 2 mm off its joint",
+        "steps, heights",
+        drawn("step_flashing.pattern", every("folds", by(0, 2), "turn-in 6")),
+    ),
+    Fault(STEP, "snips left out", "steps, heights", drawn("step_flashing.pattern", lambda s: replace(s, snips=()))),
     Fault(STEP, "turn-ins 3 mm shallow", "steps, heights", misread(StepFlashing, plus(turn_in_mm=-3.0))),
     Fault(STEP, "risers 2 degrees off", "steps, heights", misread(StepFlashing, plus(riser_deg=-2.0))),
     Fault(STEP, "set back left out", "steps, raked", misread(StepFlashing, plus(set_back_mm=-20.0))),
@@ -274,38 +287,61 @@ FAULTS: tuple[Fault, ...] = (
         "steps",
         misread(StepFlashing, lambda d: replace(d, corner=replace(d.corner, length_mm=145.0))),
     ),
-    Fault(STEP, "the arris folded forward", "steps", drawn("step", every("folds", other_way, "arris"))),
+    Fault(
+        STEP, "the arris folded forward", "steps", drawn("step_flashing.pattern", every("folds", other_way, "arris"))
+    ),
     Fault(STEP, "a corner piece left out", "steps, separate corner", cut(_without_family("corner piece"))),
     Fault(STEP, "a left hand made as a right one", "steps", instead(PATTERN, unmirrored)),
     Fault(STEP, "lettering of a left hand not mirrored", "steps", instead(PATTERN, label_left_behind)),
     Fault(STEP, "marks of a left hand not mirrored", "steps", instead(PATTERN, marks_left_behind)),
     Fault(STEP, "points of a left hand not mirrored", "steps", instead(PATTERN, stations_left_behind)),
     # Step flashing: marks and points
-    Fault(STEP, "water line 10 mm low", "steps", drawn("step", every("marks", by(0, -10), "water line"))),
+    Fault(
+        STEP, "water line 10 mm low", "steps", drawn("step_flashing.pattern", every("marks", by(0, -10), "water line"))
+    ),
     Fault(
         STEP,
         "water line begins 50 mm late",
         "steps, heights",
-        drawn("step", every("marks", first_by(50, 0), "water line")),
+        drawn("step_flashing.pattern", every("marks", first_by(50, 0), "water line")),
     ),
-    Fault(STEP, "no water line", "steps, heights", drawn("step", every("marks", lambda m: None, "water line"))),
-    Fault(STEP, "lap marks 40 mm off", "steps, heights", drawn("step", every("marks", by(40, 0), "lap"))),
-    Fault(STEP, "no lap marks", "steps", drawn("step", every("marks", lambda m: None, "lap"))),
+    Fault(
+        STEP,
+        "no water line",
+        "steps, heights",
+        drawn("step_flashing.pattern", every("marks", lambda m: None, "water line")),
+    ),
+    Fault(
+        STEP, "lap marks 40 mm off", "steps, heights", drawn("step_flashing.pattern", every("marks", by(40, 0), "lap"))
+    ),
+    Fault(STEP, "no lap marks", "steps", drawn("step_flashing.pattern", every("marks", lambda m: None, "lap"))),
     Fault(
         STEP,
         "lap marks with each other's words",
         "steps, heights",
-        instead("cutpath.patterns.frame.lap_marks", lambda right: lambda a, b, *r, **n: right(b, a, *r, **n)),
+        instead("cutpath.families.frame.lap_marks", lambda right: lambda a, b, *r, **n: right(b, a, *r, **n)),
     ),
-    Fault(STEP, "foot of a riser 3 mm off", "steps", drawn("step", every("stations", by(3, 0), "riser"))),
+    Fault(
+        STEP, "foot of a riser 3 mm off", "steps", drawn("step_flashing.pattern", every("stations", by(3, 0), "riser"))
+    ),
     Fault(
         STEP,
         "ends of a fold mixed up",
         "steps, heights",
-        drawn("step", swapped_stations("fold 6 end", "fold 6 start, riser 6 head")),
+        drawn("step_flashing.pattern", swapped_stations("fold 6 end", "fold 6 start, riser 6 head")),
     ),
-    Fault(STEP, "a point of the return off", "steps", drawn("step", every("stations", by(0, 4), "return fold"))),
-    Fault(STEP, "points left out", "steps, heights", drawn("step", every("stations", lambda s: None, "turn-in"))),
+    Fault(
+        STEP,
+        "a point of the return off",
+        "steps",
+        drawn("step_flashing.pattern", every("stations", by(0, 4), "return fold")),
+    ),
+    Fault(
+        STEP,
+        "points left out",
+        "steps, heights",
+        drawn("step_flashing.pattern", every("stations", lambda s: None, "turn-in")),
+    ),
     # Step flashing: before the survey
     Fault(
         STEP,
@@ -423,7 +459,10 @@ FAULTS: tuple[Fault, ...] = (
         instead("cutpath.pieces.division.lap_end", lambda right: lambda joint, *rest: joint + 1),
     ),
     Fault(
-        STEP, "level lap of 75", "steps", instead("cutpath.jobs.surveying._lap", lambda right: lambda *r, **n: (75, ""))
+        STEP,
+        "level lap of 75",
+        "steps",
+        instead("cutpath.families.site.lap_of", lambda right: lambda *r, **n: (75, "")),
     ),
     Fault(
         STEP,
@@ -437,7 +476,7 @@ FAULTS: tuple[Fault, ...] = (
         STEP,
         "lengths said to be shorter than they are",
         "steps, heights",
-        drawn("step", lambda s: replace(s, length_mm=s.length_mm - 12.0)),
+        drawn("step_flashing.pattern", lambda s: replace(s, length_mm=s.length_mm - 12.0)),
     ),
     Fault(STEP, "one hand of a pair", "steps", surveyed(StepFlashing, only(Hand.RIGHT))),
     Fault(STEP, "one hand of a pair not cut", "steps", cut(lambda pieces: [p for p in pieces if p.hand is Hand.RIGHT])),
@@ -452,7 +491,7 @@ FAULTS: tuple[Fault, ...] = (
         "step and cover",
         "cover folded 4 degrees less",
         "step and cover",
-        drawn("step", every("folds", bend(lambda a: a - 4), "roof line")),
+        drawn("step_flashing.pattern", every("folds", bend(lambda a: a - 4), "roof line")),
     ),
     Fault("step and cover", "cover 10 mm narrow", "step and cover", misread(StepFlashing, plus(cover_mm=-10.0))),
     Fault(
@@ -481,13 +520,13 @@ FAULTS: tuple[Fault, ...] = (
         "step and cover",
         "lap marks off the cover's end",
         "step and cover",
-        drawn("step", every("marks", first_by(25, 0), "lap")),
+        drawn("step_flashing.pattern", every("marks", first_by(25, 0), "lap")),
     ),
     Fault(
         "step and cover",
         "points of the cover edge off",
         "step and cover",
-        drawn("step", every("stations", by(0, 6), "upper end at the cover")),
+        drawn("step_flashing.pattern", every("stations", by(0, 6), "upper end at the cover")),
     ),
     # Change of pitch
     Fault(
@@ -506,19 +545,19 @@ FAULTS: tuple[Fault, ...] = (
         "change of pitch",
         "mark of the tongue's end 15 mm off",
         "change of pitch",
-        drawn("step", every("marks", by(15, 0), "lap: end of the tongue")),
+        drawn("step_flashing.pattern", every("marks", by(15, 0), "lap: end of the tongue")),
     ),
     Fault(
         "change of pitch",
         "no mark of the tongue's end",
         "change of pitch",
-        drawn("step", every("marks", lambda m: None, "lap: end of the tongue")),
+        drawn("step_flashing.pattern", every("marks", lambda m: None, "lap: end of the tongue")),
     ),
     Fault(
         "change of pitch",
         "mark of the change 6 mm off",
         "change of pitch",
-        drawn("step", every("marks", by(6, 0), "change of pitch")),
+        drawn("step_flashing.pattern", every("marks", by(6, 0), "change of pitch")),
     ),
     # Soakers
     Fault(
@@ -558,9 +597,16 @@ FAULTS: tuple[Fault, ...] = (
         instead("cutpath.trade.coverings.headlap_mm", lambda right: lambda length, gauge: length - gauge),
     ),
     Fault("soakers", "upstand 5 mm low", "soakers", surveyed(Soakers, plus(upstand_mm=-5.0))),
-    Fault("soakers", "upstand folded 3 mm off", "soakers", drawn("soaker", every("folds", by(0, 3), "upstand"))),
-    Fault("soakers", "head turned up", "soakers", drawn("soaker", every("folds", other_way, "turn-down"))),
-    Fault("soakers", "a point 3 mm off", "soakers", drawn("soaker", every("stations", by(3, 0), "upstand fold, head"))),
+    Fault(
+        "soakers", "upstand folded 3 mm off", "soakers", drawn("soakers.pattern", every("folds", by(0, 3), "upstand"))
+    ),
+    Fault("soakers", "head turned up", "soakers", drawn("soakers.pattern", every("folds", other_way, "turn-down"))),
+    Fault(
+        "soakers",
+        "a point 3 mm off",
+        "soakers",
+        drawn("soakers.pattern", every("stations", by(3, 0), "upstand fold, head")),
+    ),
     Fault(
         "soakers",
         "one set cut for two",
@@ -575,19 +621,27 @@ FAULTS: tuple[Fault, ...] = (
     ),
     # Apron
     Fault(
-        "apron", "front folded to the pitch", "apron", drawn("apron", every("folds", bend(lambda a: 90 - a), "front"))
+        "apron",
+        "front folded to the pitch",
+        "apron",
+        drawn("apron.pattern", every("folds", bend(lambda a: 90 - a), "front")),
     ),
     Fault("apron", "bossed sides 10 mm narrow", "apron", misread(Apron, plus(side_mm=-10.0))),
     Fault(
-        "apron", "uncut sheet cut away at a bossed corner", "apron", drawn("apron", side_moved("right end", -20.0, 0.0))
+        "apron",
+        "uncut sheet cut away at a bossed corner",
+        "apron",
+        drawn("apron.pattern", side_moved("right end", -20.0, 0.0)),
     ),
-    Fault("apron", "bossed side's top 8 mm low", "apron", drawn("apron", side_moved("top of the side", 0.0, -8.0))),
+    Fault(
+        "apron", "bossed side's top 8 mm low", "apron", drawn("apron.pattern", side_moved("top of the side", 0.0, -8.0))
+    ),
     Fault(
         "apron",
         "bossing lines at the slope's cosine",
         "apron",
         drawn(
-            "apron",
+            "apron.pattern",
             every(
                 "marks", lambda m: replace(m, points=(m.points[0], (m.points[1][0], m.points[1][1] * 0.9))), "roof line"
             ),
@@ -597,14 +651,14 @@ FAULTS: tuple[Fault, ...] = (
         "apron",
         "return turn-ins 6 mm long",
         "apron",
-        instead("cutpath.patterns.apron.return_reach_mm", lambda right: lambda survey: right(survey) + 6.0),
+        instead("cutpath.families.apron.pattern.return_reach_mm", lambda right: lambda survey: right(survey) + 6.0),
     ),
     Fault(
         "apron",
         "gussets 5 mm narrow",
         "apron, welded",
         drawn(
-            "apron",
+            "apron.pattern",
             family(
                 "gusset", lambda s: replace(s, sides=tuple(((min(x, s.length_mm - 5), y), n) for (x, y), n in s.sides))
             ),
@@ -613,12 +667,12 @@ FAULTS: tuple[Fault, ...] = (
     Fault(
         "apron", "one gusset to a set", "apron, welded", cut(lambda pieces: [replace(p, quantity=2) for p in pieces])
     ),
-    Fault("apron", "lap marks 30 mm off", "apron, long", drawn("apron", every("marks", by(30, 0), "lap"))),
+    Fault("apron", "lap marks 30 mm off", "apron, long", drawn("apron.pattern", every("marks", by(30, 0), "lap"))),
     Fault(
         "apron",
         "a point on the wrong arris",
         "apron",
-        drawn("apron", swapped_stations("left arris at the front fold", "right arris at the front fold")),
+        drawn("apron.pattern", swapped_stations("left arris at the front fold", "right arris at the front fold")),
     ),
     Fault("apron", "cover by the wrong exposure", "apron", surveyed(Apron, plus(cover_mm=50.0))),
     Fault(
@@ -635,22 +689,27 @@ FAULTS: tuple[Fault, ...] = (
         "back gutter",
         "roof folded to the complement",
         "back gutter",
-        drawn("gutter", every("folds", bend(lambda a: 90 - a), "sole")),
+        drawn("back_gutter.pattern", every("folds", bend(lambda a: 90 - a), "sole")),
     ),
-    Fault("back gutter", "fillet's foot 10 mm off", "back gutter", drawn("gutter", every("folds", by(0, 10), "foot"))),
+    Fault(
+        "back gutter",
+        "fillet's foot 10 mm off",
+        "back gutter",
+        drawn("back_gutter.pattern", every("folds", by(0, 10), "foot")),
+    ),
     Fault("back gutter", "bossed sides 15 mm narrow", "back gutter", misread(BackGutter, plus(side_mm=-15.0))),
     Fault(
         "back gutter",
         "uncut sheet 12 mm low at a side",
         "back gutter",
-        drawn("gutter", side_moved("top of upstand", 0.0, -12.0)),
+        drawn("back_gutter.pattern", side_moved("top of upstand", 0.0, -12.0)),
     ),
     Fault(
         "back gutter",
         "bossing lines past the sole",
         "back gutter",
         drawn(
-            "gutter",
+            "back_gutter.pattern",
             every(
                 "marks", lambda m: replace(m, points=(m.points[0], (m.points[1][0], m.points[1][1] - 20))), "left end"
             ),
@@ -660,7 +719,7 @@ FAULTS: tuple[Fault, ...] = (
         "back gutter",
         "foot of the roll marked in the middle",
         "back gutter, two",
-        drawn("gutter", every("marks", by(22.5, 0), "foot of the roll")),
+        drawn("back_gutter.pattern", every("marks", by(22.5, 0), "foot of the roll")),
     ),
     Fault("back gutter", "undercloak short", "back gutter, two", misread(BackGutter, plus(roll_under_mm=-10.0))),
     Fault(
@@ -673,14 +732,14 @@ FAULTS: tuple[Fault, ...] = (
         "back gutter",
         "gussets at the slope's length",
         "back gutter, welded",
-        drawn("gutter", family("gusset", side_moved("weld to sole", 3.0, 0.0))),
+        drawn("back_gutter.pattern", family("gusset", side_moved("weld to sole", 3.0, 0.0))),
     ),
     Fault("back gutter", "one gusset left out", "back gutter, welded", cut(lambda pieces: pieces[:-1])),
     Fault(
         "back gutter",
         "points of the sole on the wall fold",
         "back gutter",
-        drawn("gutter", swapped_stations("sole fold, left", "wall fold, left")),
+        drawn("back_gutter.pattern", swapped_stations("sole fold, left", "wall fold, left")),
     ),
     # Cover flashing
     Fault(
@@ -706,9 +765,17 @@ FAULTS: tuple[Fault, ...] = (
             lambda right: lambda run, longest, lap: right(run, longest * 0.7, lap),
         ),
     ),
-    Fault("cover flashing", "lap marks 25 mm off", "cover flashing", drawn("cover", every("marks", by(25, 0), "lap"))),
     Fault(
-        "cover flashing", "mitres left out", "cover flashing, returns", drawn("cover", side_moved("mitre", 5.0, 0.0))
+        "cover flashing",
+        "lap marks 25 mm off",
+        "cover flashing",
+        drawn("cover_flashing.pattern", every("marks", by(25, 0), "lap")),
+    ),
+    Fault(
+        "cover flashing",
+        "mitres left out",
+        "cover flashing, returns",
+        drawn("cover_flashing.pattern", side_moved("mitre", 5.0, 0.0)),
     ),
     Fault(
         "cover flashing",
@@ -720,7 +787,7 @@ FAULTS: tuple[Fault, ...] = (
         "cover flashing",
         "a point off the free edge",
         "cover flashing",
-        drawn("cover", every("stations", by(0, 5), "left end at the free edge")),
+        drawn("cover_flashing.pattern", every("stations", by(0, 5), "left end at the free edge")),
     ),
     Fault("cover flashing", "hangs down 25 mm less", "cover flashing", surveyed(CoverFlashing, plus(cover_mm=-25.0))),
     # Ridge saddle
@@ -728,14 +795,14 @@ FAULTS: tuple[Fault, ...] = (
         "ridge saddle",
         "ridge folded once the pitch",
         "ridge saddle",
-        drawn("saddle", every("folds", bend(lambda a: a / 2), "ridge")),
+        drawn("ridge_saddle.pattern", every("folds", bend(lambda a: a / 2), "ridge")),
     ),
     Fault(
         "ridge saddle",
         "bossing lines at the pitch from level",
         "ridge saddle",
         drawn(
-            "saddle",
+            "ridge_saddle.pattern",
             every(
                 "marks", lambda m: replace(m, points=(m.points[0], (m.points[1][0] * 0.8, m.points[1][1]))), "bossing"
             ),
@@ -745,20 +812,23 @@ FAULTS: tuple[Fault, ...] = (
         "ridge saddle",
         "uncut sheet 15 mm narrow",
         "ridge saddle",
-        drawn("saddle", family("ridge saddle", side_moved("top of upstand", -15.0, 0.0))),
+        drawn("ridge_saddle.pattern", family("ridge saddle", side_moved("top of upstand", -15.0, 0.0))),
     ),
     Fault(
         "ridge saddle",
         "gusset opens by once the pitch",
         "ridge saddle, welded",
-        drawn("saddle", family("gusset", lambda s: replace(s, sides=tuple(((x / 2, y), n) for (x, y), n in s.sides)))),
+        drawn(
+            "ridge_saddle.pattern",
+            family("gusset", lambda s: replace(s, sides=tuple(((x / 2, y), n) for (x, y), n in s.sides))),
+        ),
     ),
     Fault("ridge saddle", "gusset left out", "ridge saddle, welded", cut(_without_family("gusset"))),
     Fault(
         "ridge saddle",
         "points of ridge and wall mixed up",
         "ridge saddle",
-        drawn("saddle", swapped_stations("ridge at the wall", "wall fold, left")),
+        drawn("ridge_saddle.pattern", swapped_stations("ridge at the wall", "wall fold, left")),
     ),
     # Top-edge abutment
     Fault("top abutment", "stop ends 10 mm low", "top abutment", misread(TopAbutment, plus(stop_left_mm=-10.0))),
@@ -766,14 +836,14 @@ FAULTS: tuple[Fault, ...] = (
         "top abutment",
         "stop end's sheet cut short at its top",
         "top abutment",
-        drawn("abutment", side_moved("top of stop end", -12.0, 0.0)),
+        drawn("top_abutment.pattern", side_moved("top of stop end", -12.0, 0.0)),
     ),
     Fault(
         "top abutment",
         "plumb line leans the wrong way",
         "top abutment",
         drawn(
-            "abutment",
+            "top_abutment.pattern",
             every("marks", lambda m: replace(m, points=(m.points[0], (m.points[1][0], -m.points[1][1]))), "plumb"),
         ),
     ),
@@ -781,7 +851,7 @@ FAULTS: tuple[Fault, ...] = (
         "top abutment",
         "front folded to the pitch",
         "top abutment",
-        drawn("abutment", every("folds", bend(lambda a: 90 - a), "front")),
+        drawn("top_abutment.pattern", every("folds", bend(lambda a: 90 - a), "front")),
     ),
     Fault(
         "top abutment",
@@ -789,12 +859,17 @@ FAULTS: tuple[Fault, ...] = (
         "top abutment",
         surveyed(TopAbutment, lambda d: replace(d, stop_left_mm=0.0)),
     ),
-    Fault("top abutment", "lap marks 18 mm off", "top abutment", drawn("abutment", every("marks", by(18, 0), "lap"))),
+    Fault(
+        "top abutment",
+        "lap marks 18 mm off",
+        "top abutment",
+        drawn("top_abutment.pattern", every("marks", by(18, 0), "lap")),
+    ),
     Fault(
         "top abutment",
         "points of the stop end off",
         "top abutment",
-        drawn("abutment", every("stations", by(4, 0), "left stop end")),
+        drawn("top_abutment.pattern", every("stations", by(4, 0), "left stop end")),
     ),
     # Valley gutter
     Fault(
@@ -857,7 +932,7 @@ FAULTS: tuple[Fault, ...] = (
         "round hole",
         "pipe slate",
         drawn(
-            "pipe",
+            "pipe_slate.pattern",
             lambda s: replace(
                 s, holes=tuple(tuple((x, y * math.cos(math.radians(30))) for x, y in hole) for hole in s.holes)
             ),
@@ -867,25 +942,33 @@ FAULTS: tuple[Fault, ...] = (
         "pipe slate",
         "sleeve cut square",
         "pipe slate",
-        instead("cutpath.patterns.pipe.foot_mm", lambda right: lambda survey, round_mm: survey.sleeve_mm),
+        instead("cutpath.families.pipe_slate.pattern.foot_mm", lambda right: lambda survey, round_mm: survey.sleeve_mm),
     ),
     Fault("pipe slate", "seam's lap 10 mm short", "pipe slate", misread(PipeSlate, plus(seam_mm=-10.0))),
-    Fault("pipe slate", "seam marked at its end", "pipe slate", drawn("pipe", every("marks", by(25, 0), "lap"))),
+    Fault(
+        "pipe slate",
+        "seam marked at its end",
+        "pipe slate",
+        drawn("pipe_slate.pattern", every("marks", by(25, 0), "lap")),
+    ),
     Fault(
         "pipe slate",
         "middle line beside the hole",
         "pipe slate",
-        drawn("pipe", every("marks", by(55, 0), "up the roof")),
+        drawn("pipe_slate.pattern", every("marks", by(55, 0), "up the roof")),
     ),
     Fault(
-        "pipe slate", "a point of the foot off", "pipe slate", drawn("pipe", every("stations", by(0, 8), "foot, lower"))
+        "pipe slate",
+        "a point of the foot off",
+        "pipe slate",
+        drawn("pipe_slate.pattern", every("stations", by(0, 8), "foot, lower")),
     ),
     Fault("pipe slate", "sleeve left out", "pipe slate", cut(_without_family("sleeve"))),
     # Plain outline
-    Fault("plain outline", "a corner 2 mm off", "outline", drawn("outline", side_moved("edge 3", 2.0, 0.0))),
-    Fault("plain outline", "fold the wrong way", "outline", drawn("outline", every("folds", other_way))),
-    Fault("plain outline", "fold 3 mm off", "outline", drawn("outline", every("folds", by(0, 3)))),
-    Fault("plain outline", "hole left out", "outline", drawn("outline", lambda s: replace(s, holes=()))),
+    Fault("plain outline", "a corner 2 mm off", "outline", drawn("outline.pattern", side_moved("edge 3", 2.0, 0.0))),
+    Fault("plain outline", "fold the wrong way", "outline", drawn("outline.pattern", every("folds", other_way))),
+    Fault("plain outline", "fold 3 mm off", "outline", drawn("outline.pattern", every("folds", by(0, 3)))),
+    Fault("plain outline", "hole left out", "outline", drawn("outline.pattern", lambda s: replace(s, holes=()))),
     Fault("plain outline", "a hundredth too large", "outline", surveyed(PlainOutline, _scaled(1.01))),
     Fault("plain outline", "one cut of three", "outline", cut(lambda pieces: [replace(p, quantity=1) for p in pieces])),
     # Chimney
@@ -895,7 +978,7 @@ FAULTS: tuple[Fault, ...] = (
         "sides as long as the stack is deep",
         "chimney",
         instead(
-            "cutpath.jobs.chimney.measured",
+            "cutpath.families.chimney.job.measured",
             lambda right: lambda desk, path, table, pitch: right(desk, path, table, 0.0001),
         ),
     ),

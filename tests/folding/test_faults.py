@@ -8,10 +8,10 @@ from dataclasses import replace
 import pytest
 
 from cutpath.errors import Severity
+from cutpath.families.frame import mirror_image
+from cutpath.families.registry import develop
+from cutpath.families.step_flashing.pattern import section
 from cutpath.folding import prove
-from cutpath.patterns import develop
-from cutpath.patterns.frame import mirror_image
-from cutpath.patterns.step import section
 from cutpath.pieces import split
 from cutpath.profiles import lead_table
 from cutpath.values.pattern import FoldWay, Snip

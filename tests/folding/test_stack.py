@@ -12,9 +12,9 @@ from hypothesis import assume
 from hypothesis import strategies as st
 
 from cutpath.errors import Severity, faults
+from cutpath.families.registry import develop
 from cutpath.folding import prove
 from cutpath.jobs import read_jobs
-from cutpath.patterns import develop
 from cutpath.pieces import pieces_of, split
 from cutpath.tolerances import FOLD_DEVIATION_MM
 from cutpath.values.survey import Apron, BackGutter, CornerKind, CoverFlashing, EndCut, Hand, Soakers, StepFlashing

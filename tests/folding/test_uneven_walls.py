@@ -11,14 +11,14 @@ from hypothesis import strategies as st
 from shapely import LineString, Polygon
 from shapely.geometry.polygon import orient
 
+from cutpath.families.step_flashing.pattern import tongue_end
 from cutpath.folding import prove
 from cutpath.jobs import load_job
-from cutpath.patterns.step import tongue_end
 from cutpath.pieces import pieces_of as cut_up
 from cutpath.tolerances import FOLD_DEVIATION_MM
 from cutpath.values.survey import Tongue
-from tests.patterns.changes import both_reaches, upper_reaches
-from tests.patterns.test_uneven_walls import own_steps
+from tests.families.changes import both_reaches, upper_reaches
+from tests.families.test_uneven_walls import own_steps
 from tests.properties.measure import gap, to_wall
 from tests.properties.surveys import for_all, job_of, pieces_of, run_of
 

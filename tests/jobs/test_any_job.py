@@ -12,9 +12,9 @@ from hypothesis import HealthCheck, example, given, settings
 from hypothesis import strategies as st
 
 from cutpath.errors import CODES, Refused, faults
+from cutpath.families.checking import check_rules
 from cutpath.jobs import load_jobs, read_jobs
 from cutpath.profiles import practice
-from cutpath.trade import check_rules
 
 GOOD = Path(__file__).resolve().parents[2] / "fixtures" / "jobs"
 JOBS = [tomllib.loads(path.read_text(encoding="utf-8")) for path in sorted(GOOD.glob("*.toml"))]

@@ -11,9 +11,9 @@ from pathlib import Path
 import pytest
 
 from cutpath.errors import CODES, Finding, Refused, faults
+from cutpath.families.checking import check_rules
 from cutpath.jobs import load_jobs, read_jobs
 from cutpath.profiles import practice
-from cutpath.trade import check_rules
 
 BROKEN = Path(__file__).resolve().parents[2] / "fixtures" / "broken"
 CASES = sorted(path.stem for path in BROKEN.glob("*.toml"))

@@ -8,9 +8,9 @@ from pathlib import Path
 import pytest
 
 from cutpath.errors import Finding, Refused, Severity, faults
+from cutpath.families.checking import check_rules
 from cutpath.jobs import load_job, load_jobs, read_jobs
 from cutpath.profiles import parse_rolls, practice
-from cutpath.trade import check_rules
 from cutpath.values.survey import (
     Apron,
     BackGutter,

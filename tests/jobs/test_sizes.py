@@ -11,8 +11,9 @@ import pytest
 from pydantic import BaseModel
 
 from cutpath.errors import Finding, Refused, Severity, faults
+from cutpath.families.tables import Counts, Means
 from cutpath.jobs import read_jobs
-from cutpath.jobs.schema import Counts, JobFile, Means
+from cutpath.jobs.schema import JobFile
 from cutpath.jobs.sizes import marks_of
 from cutpath.pipeline import plan
 from cutpath.profiles import plausible, shop_figures

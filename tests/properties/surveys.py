@@ -12,7 +12,7 @@ import pytest
 from hypothesis import HealthCheck, assume, given, settings
 from hypothesis import strategies as st
 
-from cutpath.patterns import develop
+from cutpath.families.registry import develop
 from cutpath.pieces import split
 from cutpath.profiles import lead_table
 from cutpath.values.survey import (

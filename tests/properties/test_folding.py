@@ -11,7 +11,7 @@ from cutpath.errors import Severity
 from cutpath.folding import prove
 from cutpath.tolerances import FOLD_DEVIATION_MM
 from cutpath.values.survey import CornerWork, PlainOutline
-from tests.patterns.families import (
+from tests.families.families import (
     abutment_gutters,
     back_gutters,
     families,

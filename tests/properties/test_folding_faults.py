@@ -10,10 +10,10 @@ from hypothesis import strategies as st
 from shapely import LineString, Point
 
 from cutpath.errors import Severity
+from cutpath.families.frame import mirror_image
 from cutpath.folding import prove
-from cutpath.patterns.frame import mirror_image
 from cutpath.values.pattern import FoldWay
-from tests.patterns.families import families
+from tests.families.families import families
 from tests.properties.surveys import aprons, cover_flashings, for_all, job_of, pieces_of, soakers, step_flashings
 
 surveyed = step_flashings() | cover_flashings() | aprons() | soakers() | families

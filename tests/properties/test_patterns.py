@@ -9,7 +9,7 @@ import pytest
 from shapely import LineString, Point, Polygon
 from shapely.geometry import LinearRing
 
-from cutpath.patterns.frame import mirror_image
+from cutpath.families.frame import mirror_image
 from cutpath.values.pattern import MarkKind
 from cutpath.values.survey import CornerKind, EndCut, Hand
 from tests.properties.measure import (

@@ -10,8 +10,8 @@ from hypothesis import assume
 from hypothesis import strategies as st
 from shapely import union_all
 
-from cutpath.patterns import FreeRun, StepRun
-from cutpath.patterns.step import whole
+from cutpath.families.runs import FreeRun
+from cutpath.families.step_flashing.pattern import StepRun, whole
 from cutpath.pieces import length_ids, run_choices, split
 from cutpath.pieces.division import divide_at_stations, divide_evenly
 from cutpath.values.pattern import MarkKind

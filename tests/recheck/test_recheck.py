@@ -16,8 +16,8 @@ from cutpath.profiles import practice
 from cutpath.recheck import recheck
 from cutpath.recheck.slopes import valley_rise
 from cutpath.values.survey import Soakers, StepFlashing
+from tests.families.families import families
 from tests.faulty.jobs import JOBS, job_text
-from tests.patterns.families import families
 from tests.properties.surveys import (
     aprons,
     cover_flashings,

@@ -9,10 +9,10 @@ from pathlib import Path
 import pytest
 
 from cutpath.errors import Finding
+from cutpath.families.checking import check_rules
 from cutpath.jobs import read_jobs
 from cutpath.pieces import pieces_of
 from cutpath.profiles import practice, rolls_list
-from cutpath.trade import check_rules
 from cutpath.values.piece import Piece
 from cutpath.values.survey import Job
 

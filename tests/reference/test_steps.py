@@ -6,7 +6,7 @@ import math
 
 import pytest
 
-from cutpath.patterns.step import StepRun, lay_out, to_strip
+from cutpath.families.step_flashing.pattern import StepRun, lay_out, to_strip
 from cutpath.plane import distance_mm
 from cutpath.profiles import lead_table
 from cutpath.values.survey import (

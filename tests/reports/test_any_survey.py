@@ -27,7 +27,7 @@ from cutpath.values.survey import (
     TiltingFillet,
     TopAbutment,
 )
-from tests.patterns.families import (
+from tests.families.families import (
     abutment_gutters,
     back_gutters,
     pipe_slates,
@@ -37,7 +37,7 @@ from tests.patterns.families import (
     top_abutments,
     valleys,
 )
-from tests.patterns.test_uneven_walls import own_steps, upper_reaches
+from tests.families.test_uneven_walls import own_steps, upper_reaches
 from tests.properties.surveys import (
     aprons,
     cover_flashings,

@@ -23,8 +23,8 @@ from cutpath.trade.fixings import is_step, turn_ins, with_fixings
 from cutpath.values.batch import Batch
 from cutpath.values.fixing import FixingKind
 from cutpath.values.piece import fixed_by
-from tests.patterns.changes import upper_reaches
-from tests.patterns.families import families
+from tests.families.changes import upper_reaches
+from tests.families.families import families
 from tests.properties.surveys import details, for_all
 from tests.properties.surveys import pieces_of as random_pieces
 

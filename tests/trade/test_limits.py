@@ -8,8 +8,8 @@ from dataclasses import replace
 import pytest
 
 from cutpath.errors import Severity
+from cutpath.families.checking import check_rules
 from cutpath.profiles import lead_table, practice
-from cutpath.trade import check_rules
 from cutpath.trade.limits import check_covering, free_lap_mm, lap_mm, longest_mm
 from cutpath.values.survey import (
     Apron,

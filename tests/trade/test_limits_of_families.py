@@ -7,8 +7,8 @@ from dataclasses import replace
 import pytest
 
 from cutpath.errors import Severity
+from cutpath.families.checking import check_rules
 from cutpath.profiles import lead_table, practice
-from cutpath.trade import check_rules
 from cutpath.values.survey import (
     AbutmentGutter,
     BackGutter,

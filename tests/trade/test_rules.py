@@ -8,8 +8,8 @@ from pathlib import Path
 import pytest
 
 from cutpath.errors import CODES, Refused, Severity
+from cutpath.families.checking import check_rules
 from cutpath.profiles import practice, shop_practice
-from cutpath.trade import check_rules
 from cutpath.trade.rules import RULES, Sense, changed, figure, relaxed, rule_of, rules_behind, shop_findings
 from cutpath.values.fact import Confidence
 from cutpath.values.survey import (

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from cutpath.families.frame import mirror_image
 from cutpath.folding import prove
-from cutpath.patterns.frame import mirror_image
 from cutpath.reports.account.yields import account
 from cutpath.reports.pictures.dimensions import FIGURE
 from cutpath.reports.pictures.figures import wall_figures

@@ -13,8 +13,8 @@ import pytest
 import shapely
 from hypothesis import strategies as st
 
+from cutpath.families.frame import mirror_image
 from cutpath.jobs import read_jobs
-from cutpath.patterns.frame import mirror_image
 from cutpath.pieces import pieces_of
 from cutpath.plane import mirrored, moved
 from cutpath.profiles import lead_table, practice, shop_practice

@@ -1,0 +1,76 @@
+"""Aprons in the job file, and their survey."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from cutpath.families.site import (
+    Site,
+    head_of,
+    pitch_of,
+)
+from cutpath.families.tables import (
+    DetailTable,
+    Length,
+    LengthOrNought,
+    Means,
+    PartTable,
+    Pitch,
+)
+from cutpath.trade.limits import (
+    SEVERE,
+)
+from cutpath.values.survey import (
+    Apron,
+    CornerWork,
+)
+
+
+class ApronSizes(PartTable):
+    """Sizes of an apron."""
+
+    lap: Annotated[Length, Means("lap")] | None = Field(
+        default=None, description="lap between lengths, mm, instead of the rule's"
+    )
+    side: Annotated[LengthOrNought, Means("past the arris")] | None = Field(
+        default=None, description="past each arris, mm; 150"
+    )
+    upstand: Annotated[Length, Means("upstand")] | None = Field(
+        default=None, description="up the face, mm; 75, the least of the rule"
+    )
+    cover: Annotated[Length, Means("cover")] | None = Field(
+        default=None, description="down the roof, mm; 150, or 200 in severe exposure"
+    )
+    turn_in: Annotated[Length, Means("turn in")] | None = Field(
+        default=None, description="depth turned into the bed joint, mm; 25"
+    )
+    corners: Literal["bossed", "welded"] = Field(default="bossed", description="how the corners are made")
+
+
+class ApronTable(ApronSizes, DetailTable):
+    """A front apron with its side returns."""
+
+    kind: Literal["apron"] = Field(description="apron")
+    width: Annotated[Length, Means("run")] = Field(description="along the face, arris to arris, mm")
+    pitch: Pitch | None = Field(
+        default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
+    )
+
+
+def survey(site: Site, table: ApronTable) -> Apron:
+    """Survey one detail from its table."""
+    desk = site.desk
+    pitch = pitch_of(site, table.pitch)
+    severe = desk.job.exposure == SEVERE
+    return Apron(
+        head=head_of(site, table, "apron", quantity=table.quantity, hands=()),
+        pitch_deg=pitch,
+        width_mm=table.width,
+        side_mm=desk.fact("apron_side") if table.side is None else table.side,
+        upstand_mm=table.upstand or desk.fact("upstand"),
+        cover_mm=table.cover or desk.fact("apron_cover_severe" if severe else "apron_cover"),
+        turn_in_mm=table.turn_in or desk.fact("turn_in"),
+        corners=CornerWork(table.corners),
+    )

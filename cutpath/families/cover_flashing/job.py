@@ -1,0 +1,93 @@
+"""Cover flashings in the job file, and their survey."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from cutpath.families.site import (
+    HANDS,
+    Site,
+    head_of,
+)
+from cutpath.families.tables import (
+    DetailTable,
+    HandWord,
+    Length,
+    LengthOrNought,
+    Means,
+    PartTable,
+    Rake,
+)
+from cutpath.units import written
+from cutpath.values.survey import (
+    CoverFlashing,
+)
+
+
+class CoverSizes(PartTable):
+    """Sizes of a cover flashing."""
+
+    lap: Annotated[Length, Means("lap")] | None = Field(
+        default=None, description="lap between lengths, mm, instead of the rule's"
+    )
+    cover: Annotated[Length, Means("cover")] | None = Field(
+        default=None, description="down over the upstand, mm; 75, the least of the rule"
+    )
+    turn_in: Annotated[Length, Means("turn in")] | None = Field(
+        default=None, description="depth turned into the chase, mm; 25"
+    )
+
+
+class CoverFlashingTable(CoverSizes, DetailTable):
+    """A cover flashing: turned into a chase, hanging over an upstand."""
+
+    kind: Literal["cover flashing"] = Field(description="cover flashing")
+    length: Annotated[Length, Means("run")] = Field(description="along the chase, mm")
+    slope: Rake = Field(default=0.0, description="rake of the chase, degrees or rise to run; level if left out")
+    hands: HandWord | None = Field(
+        default=None, description="which way a raking chase rises facing the wall: left, right or pair"
+    )
+    returns: Annotated[LengthOrNought, Means("return")] = Field(
+        default=0.0, description="round the arris at each end of a level chase, mm; none if left out"
+    )
+
+
+def survey(site: Site, table: CoverFlashingTable) -> CoverFlashing:
+    """Survey one detail from its table."""
+    desk = site.desk
+    raking = table.slope > 0
+    if raking and table.hands is None:
+        raise desk.refuse(
+            "CP104",
+            f"{site.path}.hands",
+            "nothing",
+            "needed on a raking chase: left, right or pair, as the chase rises facing the wall",
+            "Add hands = ...",
+        )
+    if not raking and table.hands is not None:
+        raise desk.refuse(
+            "CP111",
+            f"{site.path}.hands",
+            f"hands {written(table.hands)} on a level chase",
+            "accepted: hands with slope; a level cover flashing has none",
+            "Take the line out, or add slope = ...",
+        )
+    if raking and table.returns:
+        raise desk.refuse(
+            "CP111",
+            f"{site.path}.returns",
+            "returns on a raking chase",
+            "accepted: returns round both arrises of a level chase",
+            "Take one of the lines out.",
+        )
+    hands = HANDS[table.hands] if table.hands else ()
+    return CoverFlashing(
+        head=head_of(site, table, "cover_flashing", quantity=table.quantity, hands=hands),
+        length_mm=table.length,
+        slope_deg=table.slope,
+        cover_mm=table.cover or desk.fact("cover_flashing_cover"),
+        turn_in_mm=table.turn_in or desk.fact("turn_in"),
+        return_mm=table.returns,
+    )

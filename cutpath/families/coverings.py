@@ -1,0 +1,111 @@
+"""What lies on the roof: coverings by name or by their sizes."""
+
+from __future__ import annotations
+
+from cutpath.errors import Finding
+from cutpath.families.desk import Desk, LeftOutError
+from cutpath.families.tables import CoveringTable
+from cutpath.intake import did_you_mean
+from cutpath.profiles import CoveringData, coverings
+from cutpath.trade.coverings import gauge_mm, headlap_mm
+from cutpath.trade.limits import SEVERE
+from cutpath.trade.plausible import Written, check_size
+from cutpath.units import mm_text, written
+from cutpath.values.survey import (
+    Covering,
+)
+
+
+def covering_of(desk: Desk, asked: str | CoveringTable | None, path: str) -> Covering | None:
+    """Return a covering by its name or its sizes, None where none is named; ``path`` is the key that names it."""
+    if asked is None:
+        return None
+    if isinstance(asked, str):
+        asked = CoveringTable(name=asked)
+        name_path = path
+    else:
+        name_path = f"{path}.name"
+    listed = _listed(asked.name)
+    if listed is None and asked.length is None and (asked.name is None or asked.flatter_by is None):
+        raise _unknown_covering(desk, asked.name, path, name_path)
+    least = asked.least_pitch if asked.least_pitch is not None else listed.least_pitch_deg if listed else None
+    flatter = desk.fact(listed.flatter if listed else "true_pitch_less_most")
+    flatter = flatter if asked.flatter_by is None else asked.flatter_by
+    if listed.single_lap if listed else asked.length is None:
+        return _single_lap(desk, path, asked, least, flatter)
+    if asked.headlap is not None and asked.gauge is not None:
+        raise desk.refuse(
+            "CP111",
+            f"{path}.gauge",
+            "gauge beside headlap",
+            "accepted: one of the two; the other follows from the length",
+            "Take one of the lines out.",
+        )
+    length = asked.length or (listed.length_mm if listed else 0.0)
+    if asked.gauge is not None:
+        headlap: float | None = headlap_mm(length, asked.gauge)
+    elif asked.headlap is not None:
+        headlap = asked.headlap
+    elif listed:
+        headlap = listed.headlap_severe_mm if desk.job.exposure == SEVERE else listed.headlap_mm
+    else:
+        headlap = None
+    if headlap is None:
+        raise desk.refuse("CP104", path, "neither headlap nor gauge", "needed: one of the two", "Add headlap or gauge.")
+    name = asked.name or f"covering {mm_text(length)} long"
+    size_path = f"{path}.gauge" if asked.gauge is not None else f"{path}.headlap"
+    return double_lap(desk, size_path, Covering(name, length, headlap, gauge_mm(length, headlap), least, flatter))
+
+
+def _single_lap(
+    desk: Desk, path: str, asked: CoveringTable, least_pitch_deg: float | None, flatter_deg: float
+) -> Covering:
+    sizes = [key for key in ("length", "headlap", "gauge") if getattr(asked, key) is not None]
+    if sizes:
+        raise desk.refuse(
+            "CP111",
+            f"{path}.{sizes[0]}",
+            f"{sizes[0]} of {asked.name}",
+            "accepted: sizes of double-lap coverings; one in single lap takes no soakers, so its sizes do nothing",
+            f"Take {' and '.join(sizes)} out, or give a covering of your own another name.",
+        )
+    return Covering(asked.name or "", 0.0, 0.0, 0.0, least_pitch_deg, flatter_deg, single_lap=True)
+
+
+def double_lap(desk: Desk, path: str, covering: Covering) -> Covering:
+    """Let a covering pass when its headlap can be laid in double lap."""
+    if 0 <= covering.headlap_mm < covering.length_mm:
+        desk.add(_odd_covering(desk, path, covering))
+        return covering
+    raise desk.refuse(
+        "CP107",
+        path,
+        f"a headlap of {mm_text(covering.headlap_mm)} on {mm_text(covering.length_mm)}",
+        "a headlap from 0 to less than the length; gauge = (length - headlap) / 2",
+        "Check length, headlap and gauge.",
+    )
+
+
+def _odd_covering(desk: Desk, path: str, covering: Covering) -> list[Finding]:
+    """Hold gauge and headlap against what they can be, where one follows from the other."""
+    follows = ("headlap", covering.headlap_mm) if path.endswith("gauge") else ("covering gauge", covering.gauge_mm)
+    finding = check_size(desk.sizes[follows[0]], Written(f"{desk.file}: {path}", follows[1], None))
+    return [finding] if finding else []
+
+
+def _listed(name: str | None) -> CoveringData | None:
+    known = {listed.casefold(): data for listed, data in coverings().items()}
+    return known.get(name.casefold()) if name else None
+
+
+def _unknown_covering(desk: Desk, name: str | None, path: str, name_path: str) -> LeftOutError:
+    if name is None:
+        return desk.refuse("CP104", path, "neither name nor length", "needed: one of the two", "Add name or length.")
+    meant = did_you_mean(name, coverings())
+    return desk.refuse(
+        "CP108",
+        name_path,
+        f"no covering named {written(name)}",
+        f"one of {', '.join(sorted(coverings()))}, or a table with length and headlap or gauge, or with flatter_by",
+        f"Did you mean {meant}?" if meant else "Give its length with headlap or gauge; in single lap, flatter_by.",
+    )

@@ -1,0 +1,25 @@
+"""Plain shapes of the user's own."""
+
+from __future__ import annotations
+
+from cutpath.errors import faults
+from cutpath.families.family import Developed, Family, Use, one
+from cutpath.families.outline import job, pattern
+from cutpath.families.runs import SinglePattern
+from cutpath.values.survey import PlainOutline
+
+
+def _develop(shape: PlainOutline) -> Developed:
+    findings = pattern.check(shape)
+    return (None if faults(findings) else SinglePattern(pattern.outline(shape), 1)), findings
+
+
+FAMILY = Family(
+    kind="outline",
+    letter="P",
+    use=Use("outline", 4, "plain outlines"),
+    table=job.OutlineTable,
+    value=PlainOutline,
+    survey=one(job.survey),
+    develop=_develop,
+)

@@ -1,0 +1,170 @@
+"""Plain outlines in the job file: points, or a drawing that lies beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from cutpath.errors import Finding
+from cutpath.families.desk import Desk
+from cutpath.families.site import (
+    Site,
+    head_of,
+)
+from cutpath.families.tables import (
+    DetailTable,
+    FoldAngle,
+    Means,
+    Point,
+    Sized,
+    Words,
+)
+from cutpath.intake import Strict
+from cutpath.tolerances import POINT_MM
+from cutpath.trade.plausible import Written, check_size
+from cutpath.values.survey import (
+    DetailHead,
+    PlainOutline,
+)
+
+
+class FoldTable(Sized):
+    """A fold line of a plain outline."""
+
+    from_: Point = Field(alias="from", description="one end, x and y in mm")
+    to: Point = Field(description="the other end, x and y in mm")
+    angle: FoldAngle = Field(
+        default=90.0,
+        description="degrees out of the flat; above 0 towards a person who sees the weather face, below 0 away",
+    )
+
+
+class LayersTable(Strict):
+    """Layers of the drawing."""
+
+    outline: Words = Field(default="OUTER", description="layer of the closed outline")
+    cut: Words = Field(default="INNER", description="layer of holes and open cuts")
+    fold: Words = Field(default="FOLD", description="layer of fold lines")
+
+
+class OutlineTable(DetailTable):
+    """A plain shape: points in the file, or a drawing beside it."""
+
+    kind: Literal["outline"] = Field(description="outline")
+    points: list[Point] | None = Field(
+        default=None, min_length=3, max_length=5000, description="corners of the outline, x and y in mm"
+    )
+    holes: list[Annotated[list[Point], Field(min_length=3, max_length=5000)]] = Field(
+        default=[], description="corners of each hole, x and y in mm"
+    )
+    cuts: list[Annotated[list[Point], Field(min_length=2, max_length=5000)]] = Field(
+        default=[], description="points of each open cut, x and y in mm"
+    )
+    folds: list[FoldTable] = Field(default=[], description="fold lines, ends in mm and angle in degrees")
+    may_flip: bool = Field(default=False, description="true when it may be cut face down")
+    dxf: Annotated[Words, Means("shape")] | None = Field(
+        default=None, description="a DXF drawing beside the job file, instead of points"
+    )
+    layers: LayersTable = Field(default=LayersTable(), description="layers of the drawing")
+    unit: Literal["mm", "cm", "m", "in", "ft"] | None = Field(
+        default=None, description="unit of the drawing, when the drawing does not say"
+    )
+    fold_angle: FoldAngle = Field(
+        default=90.0, description="angle of the folds of the drawing, degrees out of the flat"
+    )
+
+
+def survey(site: Site, table: OutlineTable) -> PlainOutline:
+    """Survey one detail from its table."""
+    head = head_of(site, table, "outline", quantity=table.quantity, hands=())
+    return survey_outline(site.desk, site.path, head, table)
+
+
+_WITH_POINTS = ("holes", "cuts", "folds")
+
+
+_WITH_DRAWING = ("layers", "unit", "fold_angle")
+
+
+def survey_outline(desk: Desk, path: str, head: DetailHead, table: OutlineTable) -> PlainOutline:
+    """Survey a plain outline as written or drawn; nothing is turned, closed or repaired.
+
+    Raises
+    ------
+    LeftOutError
+        When keys do not go together or the drawing cannot be used; the findings say why.
+    """
+    if (table.points is None) == (table.dxf is None):
+        both = table.points is not None
+        raise desk.refuse(
+            "CP111" if both else "CP104",
+            f"{path}.dxf" if both else f"{path}.points",
+            "dxf beside points" if both else "neither points nor dxf",
+            "needed: points written here, or a drawing",
+            "Take one of the two out." if both else "Add points = [[x, y], ...] or dxf = ...",
+        )
+    for key in _WITH_POINTS if table.dxf is not None else _WITH_DRAWING:
+        if key in table.model_fields_set:
+            with_key = "points" if key in _WITH_POINTS else "dxf"
+            raise desk.refuse(
+                "CP111",
+                f"{path}.{key}",
+                f"{key} without {with_key}",
+                f"accepted: {key} with {with_key}",
+                "Take the line out.",
+            )
+    if table.dxf is not None:
+        from cutpath.families.outline.drawing import read_outline
+
+        drawn = read_outline(desk, f"{path}.dxf", head, table)
+        desk.add([*_odd_shape(desk, path, drawn, table), *_stray(desk, path, drawn, drawing=True)])
+        return drawn
+    written = PlainOutline(
+        head=head,
+        outline=tuple(table.points or ()),
+        holes=tuple(tuple(hole) for hole in table.holes),
+        cuts=tuple(tuple(cut) for cut in table.cuts),
+        folds=tuple(_fold(fold) for fold in table.folds),
+        may_flip=table.may_flip,
+    )
+    desk.add([*_odd_shape(desk, path, written, table), *_stray(desk, path, written, drawing=False)])
+    return written
+
+
+def _odd_shape(desk: Desk, path: str, shape: PlainOutline, table: OutlineTable) -> list[Finding]:
+    """Hold the longer side of a shape against what it can be: metres as bare numbers, a drawing in another unit."""
+    key = "points" if table.dxf is None else "dxf"
+    sides = [max(values) - min(values) for values in zip(*shape.outline, strict=True)]
+    side = Written(f"{desk.file}: {path}.{key}", max(sides), None, f'confirmed = ["{key}"]', key in table.confirmed)
+    finding = check_size(desk.sizes["shape"], side)
+    return [finding] if finding else []
+
+
+def _stray(desk: Desk, path: str, outline: PlainOutline, *, drawing: bool) -> Iterator[Finding]:
+    """Find cuts and folds that leave the shape or have no length; the shape itself is judged when it is developed."""
+    lines = [(f"cuts[{place}]", cut) for place, cut in enumerate(outline.cuts, start=1)]
+    lines += [(f"folds[{place}]", (start, end)) for place, (start, end, _) in enumerate(outline.folds, start=1)]
+    if not lines:
+        return
+    from shapely import LineString, Polygon
+
+    shape = Polygon(outline.outline, outline.holes)
+    room = shape.buffer(POINT_MM) if shape.is_valid else None
+    for key, points in lines:
+        line = LineString(points)
+        if line.length > POINT_MM and (room is None or room.covers(line)):
+            continue
+        what = key.partition("[")[0].removesuffix("s")
+        yield desk.finding(
+            "CP409",
+            f"{path}.dxf" if drawing else f"{path}.{key}",
+            f"a {what} that leaves the shape" if line.length > POINT_MM else f"a {what} without length",
+            "cuts and folds from edge to edge or inside the shape",
+            "Correct its ends; nothing is trimmed for you.",
+        )
+
+
+def _fold(fold: FoldTable) -> tuple[tuple[float, float], tuple[float, float], float]:
+    return fold.from_, fold.to, fold.angle

@@ -1,0 +1,25 @@
+"""Slates of lead with a sleeve for a pipe."""
+
+from __future__ import annotations
+
+from cutpath.families.family import Developed, Family, Use, one
+from cutpath.families.pipe_slate import job, pattern, rules
+from cutpath.families.runs import PatternSet
+from cutpath.values.survey import PipeSlate
+
+
+def _develop(slate: PipeSlate) -> Developed:
+    return PatternSet(((pattern.base(slate), 1), (pattern.sleeve(slate), 1))), ()
+
+
+FAMILY = Family(
+    kind="pipe slate",
+    letter="P",
+    use=Use("pipe_slate", 4, "pipe slates"),
+    table=job.PipeSlateTable,
+    value=PipeSlate,
+    survey=one(job.survey),
+    develop=_develop,
+    check=rules.check,
+    least_code="least_code_pipe_slate",
+)

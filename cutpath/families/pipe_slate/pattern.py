@@ -1,0 +1,119 @@
+"""Pipe slates: a flat base on the roof with a hole, and a sleeve that stands plumb round the pipe.
+
+The sleeve is a cylinder cut by the roof. Counted round from the seam on the upper side, its foot drops by
+r tan p (1 - cos a) to the lower side (derived); the hole is the same curve seen in the roof, an ellipse 2r wide and
+2r / cos p long. Curves become chords that stand off by `CHORD_SAGITTA_MM` at most, with corners at the same places
+on hole and sleeve, so that the two meet corner to corner. Thickness is neglected: the clearance has to hold it.
+"""
+
+from __future__ import annotations
+
+import math
+
+from cutpath.families.frame import LABEL_CLEAR_MM, Shape, to_pattern
+from cutpath.tolerances import CHORD_SAGITTA_MM, POINT_MM
+from cutpath.values.pattern import FlatPattern, LabelBox, Mark, MarkKind, Point, Station
+from cutpath.values.survey import PipeSlate
+
+
+def radius_mm(survey: PipeSlate) -> float:
+    """Give the sleeve's radius: the pipe's, and the clearance round it."""
+    return survey.pipe_mm / 2 + survey.clearance_mm
+
+
+def chords(survey: PipeSlate) -> int:
+    """Give the number of chords round the pipe, a multiple of 8, for which neither curve stands off too far.
+
+    Chords of the ellipse stand off by a circle's figure, stretched by 1 / cos p at most; those of the developed
+    edge by s^2 tan p / 8r for a step s round the pipe.
+    """
+    r, p = radius_mm(survey), math.radians(survey.pitch_deg)
+    round_hole = math.pi / math.acos(1 - min(CHORD_SAGITTA_MM * math.cos(p) / r, 1.0))
+    along_edge = 2 * math.pi * r / math.sqrt(8 * r * CHORD_SAGITTA_MM / math.tan(p))
+    return 8 * math.ceil(max(round_hole, along_edge) / 8)
+
+
+def base(survey: PipeSlate) -> FlatPattern:
+    """Develop the base: seen from above, the lower edge along x, the hole's middle at the run frame's origin."""
+    r, p, n = radius_mm(survey), math.radians(survey.pitch_deg), chords(survey)
+    half_long = r / math.cos(p)
+    side, low, high = r + survey.side_mm, -half_long - survey.below_mm, half_long + survey.above_mm
+    hole = tuple(
+        (r * math.sin(a), half_long * math.cos(a)) for a in (2 * math.pi * k / n for k in range(n))
+    )  # clockwise from the upper end
+    clear = LABEL_CLEAR_MM
+    return to_pattern(
+        Shape(
+            family="pipe slate",
+            sides=(
+                ((-side, low), "lower edge"),
+                ((side, low), "right edge"),
+                ((side, high), "upper edge"),
+                ((-side, high), "left edge"),
+            ),
+            folds=(),
+            label=LabelBox(
+                (-side + clear, low + clear), 0.0, max(2 * (side - clear), 1.0), max(survey.below_mm - 2 * clear, 1.0)
+            ),
+            length_mm=max(2 * side, high - low),
+            marks=(Mark("up the roof", MarkKind.CENTRE, ((0.0, half_long), (0.0, high))),),
+            stations=(
+                Station("hole, left", (-r, 0.0)),
+                Station("hole, lower end", (0.0, -half_long)),
+                Station("hole, upper end", (0.0, half_long)),
+                Station("hole, right", (r, 0.0)),
+            ),
+            holes=(hole,),
+        )
+    )
+
+
+def foot_mm(survey: PipeSlate, round_mm: float) -> float:
+    """Give the sleeve's length at a distance round the pipe from the seam's line on the upper side."""
+    r, p = radius_mm(survey), math.radians(survey.pitch_deg)
+    return survey.sleeve_mm + r * math.tan(p) * (1 - math.cos(round_mm / r))
+
+
+def sleeve(survey: PipeSlate) -> FlatPattern:
+    """Develop the sleeve, seen from outside and turned over: its level top along x, its foot above.
+
+    The seam is on the upper side of the pipe, where it is shortest; the lap goes on beyond the full girth.
+    """
+    r, n = radius_mm(survey), chords(survey)
+    girth = 2 * math.pi * r
+    end = girth + survey.seam_mm
+    step = girth / n
+    stops = [*(step * k for k in range(math.ceil(end / step - POINT_MM))), end]
+    foot: list[Point] = [(x, foot_mm(survey, x)) for x in reversed(stops)]
+    names = ["weld to base"] * (len(foot) - 1)
+    clear = LABEL_CLEAR_MM
+    return to_pattern(
+        Shape(
+            family="sleeve",
+            sides=(
+                ((0.0, 0.0), "top"),
+                ((end, 0.0), "seam, over"),
+                *zip(foot, [*names, "seam, under"], strict=True),
+            ),
+            folds=(),
+            label=LabelBox((clear, clear), 0.0, max(girth - 2 * clear, 1.0), max(survey.sleeve_mm - 2 * clear, 1.0)),
+            length_mm=end,
+            marks=(Mark("lap: the seam's other edge", MarkKind.LAP, ((girth, 0.0), (girth, foot_mm(survey, girth)))),),
+            stations=tuple(
+                Station(f"foot, {name}", (girth * k / 8, foot_mm(survey, girth * k / 8)))
+                for k, name in enumerate(
+                    (
+                        "seam",
+                        "1/8 round",
+                        "1/4 round",
+                        "3/8 round",
+                        "lower side",
+                        "5/8 round",
+                        "3/4 round",
+                        "7/8 round",
+                        "seam again",
+                    )
+                )
+            ),
+        )
+    )

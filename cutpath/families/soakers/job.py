@@ -1,0 +1,170 @@
+"""Soakers in the job file, on their own or in the table of a step flashing, and their survey."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from cutpath.errors import Finding, Severity
+from cutpath.families.coverings import double_lap
+from cutpath.families.desk import LeftOutError
+from cutpath.families.site import (
+    Site,
+    head_of,
+    sets_of,
+)
+from cutpath.families.tables import (
+    Code,
+    Count,
+    DetailTable,
+    HandWord,
+    Label,
+    Length,
+    LengthOrNought,
+    Means,
+    Sized,
+)
+from cutpath.trade.coverings import gauge_mm, soaker_count, soaker_length_mm
+from cutpath.values.survey import (
+    DetailHead,
+    Soakers,
+)
+
+
+class SoakerTable(Sized):
+    """Soakers to the step flashing in which they stand."""
+
+    label: Label | None = Field(default=None, description="short name on the pieces, 1 to 4 capitals and digits")
+    code: Code | None = Field(default=None, description="lead code, instead of the job's")
+    upstand: Annotated[Length, Means("upstand")] | None = Field(
+        default=None, description="up the wall, mm; 75, or what the water line leaves"
+    )
+    roof: Annotated[Length, Means("on the roof")] | None = Field(
+        default=None, description="under the covering, mm; 100"
+    )
+    headlap: Annotated[LengthOrNought, Means("headlap")] | None = Field(
+        default=None, description="headlap of the covering here, mm, instead of the job's"
+    )
+    count: Count | None = Field(default=None, description="soakers to the run; one to each course if left out")
+
+
+class SoakersTable(DetailTable):
+    """Soakers on their own."""
+
+    kind: Literal["soakers"] = Field(description="soakers")
+    hands: HandWord | None = Field(
+        default=None,
+        description="which way the roof rises facing the wall: left, right or pair; a pair if left out, or blanks for "
+        "either hand where count is given",
+    )
+    length: Annotated[Length, Means("run")] | None = Field(
+        default=None, description="along the slope, mm; may be left out where count is given"
+    )
+    upstand: Annotated[Length, Means("upstand")] | None = Field(default=None, description="up the wall, mm; 75")
+    roof: Annotated[Length, Means("on the roof")] | None = Field(
+        default=None, description="under the covering, mm; 100"
+    )
+    headlap: Annotated[LengthOrNought, Means("headlap")] | None = Field(
+        default=None, description="headlap of the covering here, mm, instead of the job's"
+    )
+    count: Count | None = Field(
+        default=None,
+        description="how many to cut, to each run where hands is given; one to each course if left out",
+    )
+
+
+_COUNT_OFF = 0.2
+"""A count of soakers this part away from the courses of the run asks for a second look."""
+
+
+def soakers_alone(site: Site, table: SoakersTable) -> Soakers:
+    """Survey soakers that stand in a table of their own."""
+    desk = site.desk
+    if table.length is None and table.count is None:
+        raise desk.refuse(
+            "CP104",
+            f"{site.path}.length",
+            "neither length nor count",
+            "needed: the length of the run, which is divided by the gauge, or the number of soakers",
+            "Add length = ... or count = ...",
+        )
+    plain = table.count is not None and table.hands is None
+    hands = () if plain else sets_of(site, table)
+    if plain:
+        desk.add(
+            [
+                desk.finding(
+                    "CP113",
+                    f"{site.path}.count",
+                    f"{table.count} soakers, and nothing said of hands: {table.count} blanks are cut",
+                    "hands = left, right or pair: then count is that of one run, and a pair is two",
+                    "Nothing to do: it is drawn for a roof that rises to the right; for the other hand turn the blank "
+                    "over before it is marked and folded.",
+                    Severity.NOTE,
+                )
+            ]
+        )
+    head = head_of(site, table, "soakers", quantity=table.quantity, hands=hands)
+    return soakers_of(site, table, head, table.length, table.upstand or desk.fact("soaker_upstand"))
+
+
+def soakers_of(
+    site: Site, table: SoakersTable | SoakerTable, head: DetailHead, slope_mm: float | None, upstand_mm: float
+) -> Soakers:
+    """Survey soakers from their table, for a run ``slope_mm`` long or by their count alone."""
+    desk = site.desk
+    covering = site.covering
+    if covering is None:
+        if desk.job.covering is not None or "covering" in desk.lost:
+            raise LeftOutError(site.path)
+        raise desk.refuse(
+            "CP104",
+            "covering",
+            "nothing",
+            "needed for soakers: slates or plain tiles, by name or by length with headlap or gauge",
+            "Add covering = ... at the top of the file.",
+        )
+    if table.headlap is not None:
+        gauge = gauge_mm(covering.length_mm, table.headlap)
+        covering = double_lap(desk, f"{site.path}.headlap", replace(covering, headlap_mm=table.headlap, gauge_mm=gauge))
+    if covering.single_lap:
+        raise desk.refuse(
+            "CP412",
+            site.path,
+            f"soakers under {covering.name}",
+            "soakers to a double-lap covering: one to each course of slates or plain tiles",
+            'Over a covering in single lap use kind = "step and cover" (step_and_cover on a chimney).',
+        )
+    courses = soaker_count(slope_mm, covering.gauge_mm) if slope_mm is not None else None
+    desk.add(_odd_count(site, table, courses))
+    turn_down = desk.fact("soaker_turn_down")
+    return Soakers(
+        head=head,
+        count=table.count or courses or 1,
+        length_mm=soaker_length_mm(covering.gauge_mm, covering.headlap_mm, turn_down),
+        upstand_mm=upstand_mm,
+        roof_mm=table.roof or desk.fact("soaker_roof"),
+        turn_down_mm=turn_down,
+        gauge_mm=covering.gauge_mm,
+    )
+
+
+def _odd_count(site: Site, table: SoakersTable | SoakerTable, courses: int | None) -> list[Finding]:
+    """Warn of a count that is far from the courses that the run crosses."""
+    count = table.count
+    if count is None or courses is None or "count" in table.confirmed:
+        return []
+    if abs(count - courses) <= max(_COUNT_OFF * courses, 2):
+        return []
+    return [
+        site.desk.finding(
+            "CP112",
+            f"{site.path}.count",
+            f"{count} soakers to a run that crosses {courses} courses",
+            "one to each course",
+            'Check count, length and gauge. If it is right, add confirmed = ["count"] to the same table.',
+            Severity.WARNING,
+        )
+    ]

@@ -1,0 +1,32 @@
+"""Step flashings: over soakers, or with a cover of their own on the roof."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from cutpath.families.family import Developed, Family, Use
+from cutpath.families.step_flashing import job, pattern, rules
+from cutpath.values.survey import StepFlashing
+
+
+def _develop(run: StepFlashing) -> Developed:
+    return pattern.lay_out(run)
+
+
+_USE = Use("step_flashing", 4, "step flashings")
+FAMILY = Family(
+    kind="step flashing",
+    letter="S",
+    use=_USE,
+    table=job.StepFlashingTable,
+    value=StepFlashing,
+    survey=job.surveyed,
+    develop=_develop,
+    further=job.further_over_soakers,
+    check=rules.check,
+    least_code="least_code_step_flashing",
+    thicker_if_severe=True,
+    lapped=True,
+    roof_deg=rules.roof_deg,
+)
+WITH_COVER = replace(FAMILY, kind="step and cover", table=job.StepAndCoverTable, further=job.further)

@@ -1,0 +1,967 @@
+"""Step flashing: the run laid out on measured bed joints, and any length of it as a flat pattern.
+
+Terminology
+-----------
+Foot of a riser: where it leaves the water line. Head: where it meets the bed joint of its step. A fold runs
+along the joint from the head to where the joint dips to the water line, which is the foot of the next riser.
+The turn-in lies beyond the fold and ends on the line of the next riser; a snip down that riser frees it.
+Station: a line along which a length may begin or end: the lower end, each riser after the first, the upper end.
+Cover: for step and cover, the sheet goes on below the roof line and lies on the roof. The roof beside a plumb wall
+stands square to it along the slope, so the fold on the roof line is 90; ends of the cover are square to the fold.
+Tongue: where the roof changes its pitch, a straight strip cannot follow it. Lead is cut there: the strip of the
+upper roof begins at the change and carries a tongue that follows the lower roof and lies over the end of the strip
+there. The tongue has the teeth of that strip once more, and turns into the same joints over them: it covers the last
+tooth whole, up to its joint, and goes back by the lap at every height. It ends on a riser of the strip below; or, where
+the last tooth is narrower than the lap, along a line parallel to the risers on the next tooth that is wide enough for
+a fold on either side of it. No step of the upper strip is lower than the last tooth: in that joint both are one fold
+where the joint stands above the upper water line at the change, else a riser goes up at the change to the next joint.
+With a cover the tongue has one too: it goes straight on, is folded where the roof changes, and parts from the wall's
+part along the roof line, which leaves a notch as wide as the change of pitch. Folded, the notch closes, to be welded
+(derived; that it is welded is common practice, no source). Over a roof that is flatter above the change both parts
+would want the same lead, so that is refused.
+
+All geometry is plane trigonometry (derived); frames are those of `cutpath.values.survey`. Work is done in the
+wall frame, where joints and risers are simple, and turned into the strip frame at the end.
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from itertools import pairwise
+
+from cutpath.errors import Finding, Severity, faults
+from cutpath.families.frame import LABEL_CLEAR_MM, Shape, lap_marks, to_pattern
+from cutpath.families.runs import Run
+from cutpath.plane import Line, distance_mm, turned
+from cutpath.tolerances import POINT_MM
+from cutpath.values.pattern import (
+    FlatPattern,
+    Fold,
+    FoldWay,
+    LabelBox,
+    Mark,
+    MarkKind,
+    Point,
+    Polyline,
+    Snip,
+    Station,
+)
+from cutpath.values.survey import BedJoint, CornerKind, EndCut, StepFlashing
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step in the wall frame: riser from ``foot`` to ``head``, fold from ``head`` to ``toe`` along ``joint``.
+
+    ``tab_head`` and ``tab_toe`` are the top corners of the turn-in beyond the head and the toe.
+    """
+
+    joint: BedJoint
+    foot: Point
+    head: Point
+    toe: Point
+    tab_head: Point
+    tab_toe: Point
+
+    @property
+    def fold_mm(self) -> float:
+        """Length of the fold along the joint."""
+        return distance_mm(self.head, self.toe)
+
+
+@dataclass(frozen=True, slots=True)
+class TongueEnd:
+    """What a tongue covers of the run below a change of pitch.
+
+    ``line`` is its end, pointing up, from ``foot`` on that run's roof line; ``steps`` are the teeth from there to the
+    change, the first of them cut off at the line; ``reach_mm`` the greatest distance along that roof to the change.
+    """
+
+    line: Line
+    foot: Point
+    steps: tuple[Step, ...]
+    reach_mm: float
+
+
+@dataclass(frozen=True, slots=True)
+class StepRun(Run):
+    """A whole run laid out on the wall.
+
+    Attributes
+    ----------
+    survey : StepFlashing
+    steps : tuple of Step
+        From the bottom up.
+    stations : tuple of Line
+        ``len(steps) + 1`` lines in the wall frame, pointing up: a length runs from station i to station j and
+        holds steps i to j - 1.
+    strip_width_mm : float
+        Width of strip that holds all steps and the cover: as given, or rounded up to a stock width.
+    needed_width_mm : float
+        Least width that would do.
+    tongue : TongueEnd or None
+        In this run's wall frame, where the run begins at a change of pitch.
+    """
+
+    survey: StepFlashing
+    steps: tuple[Step, ...]
+    stations: tuple[Line, ...]
+    strip_width_mm: float
+    needed_width_mm: float
+    tongue: TongueEnd | None = None
+
+    def along_mm(self, first: int, last: int) -> float:
+        """Most that the lead between two stations reaches along the slope at one height."""
+        tops = [self._top_mm(step) for step in self.steps[first:last]]
+        reaches = []
+        for v in {0.0, *(v for pair in tops for v in pair)}:
+            low = next((i for i, (head, _) in enumerate(tops) if head >= v), None)
+            high = next((i for i in reversed(range(len(tops))) if tops[i][1] >= v), None)
+            if low is not None and high is not None:
+                reaches.append(self._u(first + high + 1, v) - self._u(first + low, v))
+        return max(reaches)
+
+    def lap_mm(self, first: int, last: int) -> float:
+        """Least distance along the slope between two stations: the lap of a length that ends at ``last``.
+
+        Over the heights where both have lead: up to the lower top of the turn-ins that begin and end there.
+        """
+        top = min(self._top_mm(self.steps[first])[0], self._top_mm(self.steps[last - 1])[1])
+        return min(self._u(last, v) - self._u(first, v) for v in (0.0, top))
+
+    def length_mm(self, first: int, last: int) -> float:
+        """Developed length of a piece between two stations, with the return where it carries one."""
+        return self.along_mm(first, last) + (self.return_mm + self.tongue_mm if first == 0 else 0.0)
+
+    @property
+    def return_mm(self) -> float:
+        """Level reach of an integral return; 0 where the strip carries none."""
+        corner = self.survey.corner
+        return corner.length_mm if corner.kind is CornerKind.INTEGRAL else 0.0
+
+    @property
+    def tongue_mm(self) -> float:
+        """Reach of a tongue below a change of pitch; 0 without one."""
+        return self.tongue.reach_mm if self.tongue else 0.0
+
+    def _top_mm(self, step: Step) -> tuple[float, float]:
+        """Heights square to the roof at which the turn-in of a step begins and ends."""
+        head, toe = turned((step.tab_head, step.tab_toe), -self.survey.pitch_deg)
+        return head[1], toe[1]
+
+    def _u(self, station: int, v_mm: float) -> float:
+        level = _slope_line(self.survey.pitch_deg, v_mm)
+        return to_strip(self.stations[station].meet(level), self.survey.pitch_deg)[0]
+
+
+def to_strip(point: Point, pitch_deg: float) -> Point:
+    """Carry a point of the wall frame into the strip frame (u along the roof line, v square to it)."""
+    return turned((point,), -pitch_deg)[0]
+
+
+def _slope_line(pitch_deg: float, v_mm: float) -> Line:
+    """Line v = ``v_mm`` in the wall frame, pointing up the slope."""
+    p = math.radians(pitch_deg)
+    return Line((-v_mm * math.sin(p), v_mm * math.cos(p)), math.cos(p), math.sin(p))
+
+
+def _joint_line(joint: BedJoint) -> Line:
+    return Line((0.0, joint.y_mm), 1.0, joint.slope)
+
+
+def lay_out(survey: StepFlashing) -> tuple[StepRun | None, tuple[Finding, ...]]:
+    """Lay a run of step flashing out on its joints.
+
+    Returns
+    -------
+    run, findings
+        ``run`` is None when a fault stands in the way.
+    """
+    findings = [*_bad_angles(survey), *_bad_tongue(survey)]
+    if findings:
+        return None, tuple(findings)
+    tongue = _tongue(survey)
+    if survey.tongue and tongue is None:
+        return None, ()  # the run below has a fault of its own, which says all
+    survey, notes = _without_short_steps(survey) if survey.skip_short else _ended_below_the_last_bed(survey)
+    steps, stations, findings = _climb(survey)
+    if faults(findings):
+        return None, (*notes, *findings)
+    whole_steps = _joined(tongue, steps)
+    new = whole_steps[len(tongue.steps) - 1 :] if tongue else steps  # the others are those of the run below
+    findings = [*notes, *findings, *_short_folds(survey, new)]
+    corners = [point for step in whole_steps for point in (step.tab_head, step.tab_toe)]
+    heights = [to_strip(at, survey.pitch_deg)[1] for at in (*corners, *((tongue.foot,) if tongue else ()))]
+    needed = max(survey.cover_mm, -min(heights)) + max(heights)
+    width, narrow = _strip_width(survey, steps, needed)
+    run = StepRun(survey, steps, stations, width, needed, tongue)
+    findings += [*narrow, *_bad_turn_ins(survey, new), *_bad_corner(run)]
+    return (None if faults(findings) else run), tuple(findings)
+
+
+def _bad_angles(survey: StepFlashing) -> list[Finding]:
+    where = survey.head.origin.key
+    pitch = survey.pitch_deg
+    found = []
+    if survey.riser_deg <= pitch:
+        found.append(
+            Finding(
+                "CP403",
+                where("riser"),
+                f"a riser at {survey.riser_deg:g} degrees from level lies flatter than the roof at {pitch:g}",
+                f"more than {pitch:g} degrees from level, 90 is plumb",
+                "leave riser out for plumb risers, or give a steeper angle",
+            )
+        )
+    tan_p = math.tan(math.radians(pitch))
+    found += [
+        Finding(
+            "CP407",
+            where("coursing"),
+            f"bed joint {j.number} rises {j.slope:.3f} in 1, as steep as the roof or steeper",
+            f"less than the roof's {tan_p:.3f} in 1",
+            "measure the joint's second reading again",
+        )
+        for j in survey.joints
+        if j.slope >= tan_p
+    ]
+    for low, high in pairwise(survey.joints):
+        end_mm = survey.slope_mm * math.cos(math.radians(pitch))
+        if high.y_mm <= low.y_mm or high.height_mm(end_mm) <= low.height_mm(end_mm):
+            found.append(
+                Finding(
+                    "CP401",
+                    where("coursing"),
+                    f"bed joint {high.number} does not lie above joint {low.number} over the whole run",
+                    "each joint above the one before it",
+                    "check the order of the joints and the second readings",
+                )
+            )
+    return found
+
+
+def _bad_tongue(survey: StepFlashing) -> list[Finding]:
+    if survey.tongue is None or not survey.cover_mm or survey.pitch_deg > survey.tongue.pitch_deg:
+        return []
+    return [
+        Finding(
+            "CP412",
+            survey.head.origin.key("pitch"),
+            f"{survey.pitch_deg:g} degrees above a change of pitch, {survey.tongue.pitch_deg:g} below, under a cover",
+            "a roof that is steeper above the change: otherwise the sheet has no lead for wall and cover both",
+            "end the run at the change and order the part above as a run of its own, with a piece welded in between",
+        )
+    ]
+
+
+def _climb(
+    survey: StepFlashing,
+) -> tuple[tuple[Step, ...], tuple[Line, ...], list[Finding]]:
+    """Go up the run step by step until the upper end is reached."""
+    pitch = survey.pitch_deg
+    p = math.radians(pitch)
+    water = _slope_line(pitch, survey.water_line_mm)
+    roof = _slope_line(pitch, 0.0)
+    lower = Line((survey.set_back_mm, 0.0), 0.0, 1.0)
+    end_at = roof.point(survey.slope_mm)
+    upper = Line(end_at, *((0.0, 1.0) if survey.upper_end is EndCut.PLUMB else (-math.sin(p), math.cos(p))))
+    r = math.radians(survey.riser_deg)
+    end_x = upper.meet(water)[0]
+    steps: list[Step] = []
+    stations = [lower]
+    foot = lower.meet(water)
+    tongue = _tongue(survey)
+    tooth = tongue.steps[-1].joint.number if tongue else None
+    if end_x - foot[0] < survey.least_fold_mm:
+        return (), (), [_too_short(survey)]
+    for joint in survey.joints:
+        if tooth is not None and joint.number < tooth:
+            continue  # the tongue goes up to the last tooth below the change
+        line = _joint_line(joint)
+        riser, head, toe = stations[-1], stations[-1].meet(line), line.meet(water)
+        # Beyond the joint of the last tooth below a change of pitch, its fold goes on: any length of it will do.
+        least = survey.least_fold_mm if not steps and joint.number != tooth else POINT_MM
+        if joint.end_x_mm is not None:
+            toe = line.meet(Line((joint.end_x_mm, 0.0), 0.0, 1.0))
+            if joint.number == tooth and toe[0] <= foot[0] + POINT_MM:
+                continue  # the step was ended at the change
+            if to_strip(toe, pitch)[1] < survey.water_line_mm - POINT_MM and toe[0] < end_x:
+                return (), (), [_below_water(survey, joint, toe)]
+            last = toe[0] >= line.meet(upper)[0] - POINT_MM
+        elif toe[0] <= foot[0] + least:
+            continue  # not above the water line here, or too little above it for the first fold
+        else:
+            last = toe[0] >= end_x - POINT_MM
+        after = upper if last else Line(toe, math.cos(r), math.sin(r))
+        if last:
+            toe = line.meet(upper)
+        top = line.moved_left(survey.turn_in_mm)
+        steps.append(Step(joint, foot, head, toe, top.meet(riser), top.meet(after)))
+        stations.append(after)
+        foot = toe
+        if last:
+            return tuple(steps), tuple(stations), []
+    return (), (), [_joints_stop(survey, end_x)]
+
+
+def _without_short_steps(survey: StepFlashing) -> tuple[StepFlashing, list[Finding]]:
+    """Leave out joints whose folds are too short or whose turn-ins run into the next riser, as long as that helps."""
+    notes: list[Finding] = []
+    tongue = _tongue(survey)
+    steps, _, stopped = _climb(survey)
+    while not stopped:
+        bad = _joint_to_miss(survey, _joined(tongue, steps))
+        if bad is None:
+            break
+        joint, why = bad
+        fewer = replace(survey, joints=tuple(j for j in survey.joints if j.number != joint.number))
+        steps, _, stopped = _climb(fewer)
+        if not stopped:
+            survey = fewer
+            notes.append(
+                Finding(
+                    "CP406",
+                    survey.head.origin.key("short_steps"),
+                    f"bed joint {joint.number} is left out: {why}",
+                    f"folds of {survey.least_fold_mm:g} mm or more, clear of the next riser",
+                    "nothing to do: the step goes on to the next joint; "
+                    + survey.head.origin.advice('short_steps = "keep"')
+                    + " takes the joint back in",
+                    Severity.NOTE,
+                )
+            )
+    return survey, notes
+
+
+def _ended_below_the_last_bed(survey: StepFlashing) -> tuple[StepFlashing, list[Finding]]:
+    """Leave out beds below the last one, where that lies so far beyond the end that the fold on it has no length.
+
+    The last riser then begins farther down and reaches the last bed before the end. Nothing is left out where that
+    helps nothing.
+    """
+    steps, _, stopped = _climb(survey)
+    fewer, climbed, left_out = survey, steps, list[int]()
+    while not stopped and len(climbed) > 1 and not _has_fold(climbed[-1]):
+        joint = climbed[-2].joint
+        if joint.number == survey.corner.joint or (len(climbed) == 2 and survey.corner.kind is not CornerKind.NONE):
+            break
+        fewer = replace(fewer, joints=tuple(j for j in fewer.joints if j is not joint))
+        left_out.insert(0, joint.number)
+        climbed, _, stopped = _climb(fewer)
+    if not left_out or not _all_folds(fewer):
+        return survey, []
+    last = steps[-1].joint.number
+    note = Finding(
+        "CP406",
+        survey.head.origin.key("upper_end"),
+        f"bed joint {' and '.join(map(str, left_out))} left out: joint {last} lies beyond the end, and the fold on it "
+        "would have no length",
+        "a fold on every step",
+        "; or ".join([f"Nothing to do: the last riser goes up to joint {last}", *_other_ends(survey, steps)]),
+        Severity.NOTE,
+    )
+    return fewer, [note]
+
+
+def _joint_to_miss(survey: StepFlashing, steps: tuple[Step, ...]) -> tuple[BedJoint, str] | None:
+    """Give the lowest joint that is better missed out, and why; the joint of a return is never taken away."""
+    found: list[tuple[BedJoint, str]] = []
+    for i, step in enumerate(steps):
+        ahead, top = step.toe[0] - step.head[0], step.tab_toe[0] - step.tab_head[0]
+        if ahead < survey.least_fold_mm or top <= POINT_MM:
+            last = i == len(steps) - 1
+            # At the upper end the fold grows only if it begins farther down: the joint below makes room for it.
+            spare = (steps[i - 1].joint if i else None) if last else step.joint
+            if spare is not None:
+                why = f"the fold on joint {step.joint.number} would be {max(ahead, 0.0):.0f} mm long"
+                found.append((spare, why))
+    for low, high in pairwise(steps):
+        if distance_mm(low.toe, low.tab_toe) >= distance_mm(low.toe, high.head) - POINT_MM:
+            found.append((high.joint, f"the turn-in on joint {low.joint.number} would reach past it"))
+    free = {joint.number for joint in survey.joints} - {survey.corner.joint}
+    return next((item for item in found if item[0].number in free), None)
+
+
+def _below_water(survey: StepFlashing, joint: BedJoint, toe: Point) -> Finding:
+    plumb = to_strip(toe, survey.pitch_deg)[1]
+    return Finding(
+        "CP417",
+        survey.head.origin.key("coursing"),
+        f"step {joint.number} ends {plumb:.0f} mm above the roof line, square to it",
+        f"at least the water line's {survey.water_line_mm:g} mm",
+        f"end step {joint.number} farther down the slope, choose a higher bed for it, or lower the water line",
+    )
+
+
+def _too_short(survey: StepFlashing) -> Finding:
+    return Finding(
+        "CP410",
+        survey.head.origin.key("length"),
+        f"a run of {survey.slope_mm:g} mm up the slope, set back {survey.set_back_mm:g} mm, holds no step",
+        f"room for a fold of {survey.least_fold_mm:g} mm",
+        "check the length along the slope and the set back",
+    )
+
+
+def _joints_stop(survey: StepFlashing, end_x_mm: float) -> Finding:
+    needed = end_x_mm * math.tan(math.radians(survey.pitch_deg)) + survey.water_line_mm / math.cos(
+        math.radians(survey.pitch_deg)
+    )
+    top = survey.joints[-1].height_mm(end_x_mm) if survey.joints else 0.0
+    end = survey.joints[-1].end_x_mm if survey.joints else None
+    if end is not None:
+        return Finding(
+            "CP402",
+            survey.head.origin.key("coursing"),
+            f"the last step ends {end:.0f} mm level from the lower corner",
+            f"steps up to the upper end, {end_x_mm:.0f} mm from it",
+            "add steps, or shorten the run",
+        )
+    return Finding(
+        "CP402",
+        survey.head.origin.key("coursing"),
+        f"the highest bed joint stands {top:.0f} mm up at the upper end, below the water line there",
+        f"needed: a joint at least {needed:.0f} mm above the lower corner's level",
+        "measure more joints, give a gauge, or shorten the run",
+    )
+
+
+def _short_folds(survey: StepFlashing, steps: tuple[Step, ...]) -> list[Finding]:
+    found = []
+    for step in steps:
+        ahead = step.toe[0] - step.head[0]
+        if not _has_fold(step):
+            found.append(
+                Finding(
+                    "CP406",
+                    survey.head.origin.key("coursing"),
+                    f"the fold on bed joint {step.joint.number} has no length"
+                    if ahead <= POINT_MM
+                    else f"the turn-in on bed joint {step.joint.number} runs out to nothing above a fold "
+                    f"of {step.fold_mm:.0f} mm",
+                    f"at least {survey.least_fold_mm:g} mm to dress",
+                    _ways_out(survey, steps),
+                )
+            )
+        elif ahead < survey.least_fold_mm:
+            found.append(
+                Finding(
+                    "CP406",
+                    survey.head.origin.key("coursing"),
+                    f"the fold on bed joint {step.joint.number} is {step.fold_mm:.0f} mm long",
+                    f"at least {survey.least_fold_mm:g} mm dresses well (common practice, no source)",
+                    f"dress it with care, skip a joint ({_skip(survey, '...')}), or let the run end "
+                    f"{survey.least_fold_mm - ahead:.0f} mm further on",
+                    Severity.WARNING,
+                )
+            )
+    return found
+
+
+def _upright(survey: StepFlashing) -> str:
+    return survey.head.origin.advice('upper_end = "plumb"')
+
+
+def _skip(survey: StepFlashing, joint: object) -> str:
+    """Return the line that leaves a joint out, as it is to be written for this detail."""
+    return survey.head.origin.advice(f"skip_joints = [{joint}]")
+
+
+def _ways_out(survey: StepFlashing, steps: tuple[Step, ...]) -> str:
+    """Say what would give every fold a length: each way has been tried on the run.
+
+    An end that is cut square leans back over the steps, on a steep roof by more than one of them; then only a step that
+    begins farther down reaches it.
+    """
+    *below, last = steps
+    skips = []
+    for step in (*below[-1:], last):
+        fewer = tuple(joint for joint in survey.joints if joint is not step.joint)
+        skips.append(
+            (f"skip joint {step.joint.number} ({_skip(survey, step.joint.number)})", replace(survey, joints=fewer))
+        )
+    ways = [*(words for words, changed in skips if _all_folds(changed)), *_other_ends(survey, steps)]
+    return "; or ".join(ways) or "measure the joints and the length of the run again"
+
+
+def _other_ends(survey: StepFlashing, steps: tuple[Step, ...]) -> list[str]:
+    """Say where else, or how else, the run could end so that every fold has a length: each way has been tried."""
+    *below, _ = steps
+    plumb = replace(survey, upper_end=EndCut.PLUMB)
+    tries = [(f"end the run plumb ({_upright(survey)})", plumb)] if survey.upper_end is EndCut.SQUARE else []
+    if below:
+        words, shorter = _ended_at(survey, below[-1])
+        tries.append((f"end it {words}", shorter))
+    ways = [words for words, changed in tries if _all_folds(changed)]
+    if not ways and below:
+        words, shorter = _ended_at(plumb, below[-1])
+        ways = [f"end it plumb and {words}"] if _all_folds(shorter) else []
+    return ways
+
+
+def _ended_at(survey: StepFlashing, step: Step) -> tuple[str, StepFlashing]:
+    """Give the run ended where a step of it does, by whole millimetres, and how to say so."""
+    square = survey.upper_end is EndCut.SQUARE
+    along = (
+        to_strip(step.toe, survey.pitch_deg)[0] if square else step.toe[0] / math.cos(math.radians(survey.pitch_deg))
+    )
+    lower = math.ceil(survey.slope_mm - along)
+    words = f"{lower} mm farther down the slope, where joint {step.joint.number} dips to the water line"
+    return words, replace(survey, slope_mm=survey.slope_mm - lower)
+
+
+def _all_folds(survey: StepFlashing) -> bool:
+    """Tell whether a run could be laid out with a fold and a turn-in on every step."""
+    steps, _, stopped = _climb(survey)
+    return not stopped and all(_has_fold(step) for step in steps)
+
+
+def _has_fold(step: Step) -> bool:
+    """Tell whether both the fold of a step and the top of its turn-in have a length."""
+    return min(step.toe[0] - step.head[0], step.tab_toe[0] - step.tab_head[0]) > POINT_MM
+
+
+def _tongue(survey: StepFlashing) -> TongueEnd | None:
+    """Give what the tongue covers of the run below, in this run's wall frame; None without one, or where that fails."""
+    return _tongue_over(survey.tongue.below) if survey.tongue else None
+
+
+@lru_cache(maxsize=64)
+def _tongue_over(below: StepFlashing) -> TongueEnd | None:
+    run, _ = lay_out(below)
+    if run is None:
+        return None
+    end, (x, y) = tongue_end(run), _slope_line(below.pitch_deg, 0.0).point(below.slope_mm)
+
+    def here(point: Point) -> Point:
+        return (point[0] - x, point[1] - y)
+
+    steps = tuple(
+        Step(
+            replace(step.joint, y_mm=step.joint.height_mm(x) - y, end_x_mm=None),
+            *(here(at) for at in (step.foot, step.head, step.toe, step.tab_head, step.tab_toe)),
+        )
+        for step in end.steps
+    )
+    return TongueEnd(replace(end.line, at=here(end.line.at)), here(end.foot), steps, end.reach_mm)
+
+
+def tongue_end(run: StepRun) -> TongueEnd:
+    """Find where the tongue of the run above ends on this one, in this run's wall frame.
+
+    The last tooth is covered whole; at every height there is the lap to the upper end, which is plumb, or all the lead
+    that this run has. A fold that the end leaves is no shorter on either side than can be dressed.
+    """
+    survey = run.survey
+    p, r = math.radians(survey.pitch_deg), math.radians(survey.riser_deg)
+    roof, water = (_slope_line(survey.pitch_deg, v) for v in (0.0, survey.water_line_mm))
+    far = (survey.slope_mm - survey.lapped_mm) * math.cos(p)  # the farthest up that the end may stand anywhere
+
+    def ends(line: Line, place: int) -> TongueEnd:
+        first = run.steps[place]
+        joint = _joint_line(first.joint)
+        foot, head, tab = line.meet(roof), line.meet(joint), line.meet(joint.moved_left(survey.turn_in_mm))
+        cut_off = replace(first, foot=line.meet(water), head=head, tab_head=tab)
+        reach = survey.slope_mm - min(foot[0], head[0]) / math.cos(p)
+        return TongueEnd(line, foot, (cut_off, *run.steps[place + 1 :]), reach)
+
+    last = len(run.steps) - 1
+    for place in range(last, -1, -1):
+        tooth, joint = run.steps[place], _joint_line(run.steps[place].joint)
+        tries = [(run.stations[place], water)]  # above the water line a riser has no lead behind it
+        if place < last:
+            on_roof = Line((far, far * math.tan(p)), math.cos(r), math.sin(r)).meet(joint)[0]
+            x = min(far, on_roof, tooth.toe[0] - survey.least_fold_mm)
+            inside = Line((x, tooth.joint.height_mm(x)), math.cos(r), math.sin(r))
+            tries = [(inside, joint), *tries] if x - tooth.head[0] >= survey.least_fold_mm else tries
+        for line, top in tries:
+            low, high = line.meet(roof)[0], line.meet(top)[0]
+            if low < survey.set_back_mm - POINT_MM:
+                break  # its foot would lie below the lower end
+            if max(low, high) <= far + POINT_MM:
+                return ends(line, place)
+    return ends(run.stations[0], 0)
+
+
+def _joined(tongue: TongueEnd | None, steps: tuple[Step, ...]) -> tuple[Step, ...]:
+    """Give the steps of a length that begins at a change of pitch, from the end of its tongue up.
+
+    Two in one joint are one; otherwise the riser at the change goes up from the last tooth.
+    """
+    if tongue is None:
+        return steps
+    *under, tooth = tongue.steps
+    first, *above = steps
+    if first.joint.number == tooth.joint.number:
+        one = replace(first, foot=tooth.foot, head=tooth.head, tab_head=tooth.tab_head)
+        return (*under, one, *above)
+    return (*under, tooth, replace(first, foot=tooth.toe), *above)
+
+
+def _strip_width(survey: StepFlashing, steps: tuple[Step, ...], needed_mm: float) -> tuple[float, list[Finding]]:
+    stock = next((w for w in survey.stock_widths_mm if w >= needed_mm - POINT_MM), None)
+    if survey.strip_width_mm is None:
+        return stock if stock is not None else needed_mm, []
+    if survey.strip_width_mm >= needed_mm - POINT_MM:
+        return survey.strip_width_mm, []
+    worst = max(steps, key=lambda s: to_strip(s.tab_head, survey.pitch_deg)[1])
+    wider = f"take a strip {stock:g} mm wide" if stock else "take a wider strip"
+    return needed_mm, [
+        Finding(
+            "CP404",
+            survey.head.origin.key("strip_width"),
+            f"a strip {survey.strip_width_mm:g} mm wide does not hold the step on bed joint {worst.joint.number}",
+            f"at least {needed_mm:.1f} mm",
+            f"{wider}, or lower the water line, or rake the risers",
+        )
+    ]
+
+
+def _bad_turn_ins(survey: StepFlashing, steps: tuple[Step, ...]) -> list[Finding]:
+    """Find turn-ins so deep that they would reach past the head of the next riser; one finding names them all."""
+    deep = [
+        (distance_mm(low.toe, low.tab_toe), distance_mm(low.toe, high.head), low.joint.number, high.joint.number)
+        for low, high in pairwise(steps)
+        if distance_mm(low.toe, low.tab_toe) >= distance_mm(low.toe, high.head) - POINT_MM
+    ]
+    if not deep:
+        return []
+    reach, rise, joint, above = max(deep, key=lambda d: d[0] - d[1])
+    others = [str(low) for *_, low, _ in deep if low != joint]
+    more = f", and so do those on {', '.join(others)}" if others else ""
+    return [
+        Finding(
+            "CP405",
+            survey.head.origin.key("turn_in"),
+            f"the turn-in on bed joint {joint} reaches {reach:.0f} mm up a riser of {rise:.0f} mm{more}",
+            "needed: a turn-in that ends below the next joint",
+            "take a shallower turn-in, or skip joints so that the risers are taller"
+            if others
+            else f"skip joint {above} ({_skip(survey, above)}) or take a shallower turn-in",
+        )
+    ]
+
+
+def _return_joint(run: StepRun) -> BedJoint | None:
+    number = run.survey.corner.joint
+    if number is None:
+        return run.steps[0].joint
+    return next((j for j in run.survey.joints if j.number == number), None)
+
+
+def _bad_corner(run: StepRun) -> list[Finding]:
+    survey, corner = run.survey, run.survey.corner
+    if corner.kind is CornerKind.NONE:
+        return []
+    first = run.steps[0].joint
+    joint = _return_joint(run)
+    where = survey.head.origin.key
+    if survey.set_back_mm > POINT_MM:
+        return [
+            Finding(
+                "CP408",
+                where("set_back"),
+                f"a lower end set back {survey.set_back_mm:g} mm from the arris cannot carry a return",
+                "set_back 0 with a return",
+                "leave out set_back or the return",
+            )
+        ]
+    if joint is None or joint.y_mm > first.y_mm + POINT_MM:
+        given = f"joint {corner.joint}"
+        return [
+            Finding(
+                "CP408",
+                where("return.joint"),
+                f"the return folds into {given}, which is not among the joints at or below the first step",
+                f"joint {first.number} or a lower one",
+                f"choose joint {first.number}, or skip joints so that the first step reaches higher",
+            )
+        ]
+    if corner.foot_mm < 0:
+        return [
+            Finding(
+                "CP408",
+                where("return.foot"),
+                f"the return's foot at {corner.foot_mm:g} mm lies below the roof line at the arris",
+                "0 mm or more",
+                "measure the foot upwards from the roof line; lead below it would run into the roof",
+            )
+        ]
+    water_mm = run.stations[0].meet(_slope_line(survey.pitch_deg, survey.water_line_mm))[1]
+    if joint.y_mm < water_mm - POINT_MM:
+        return [
+            Finding(
+                "CP408",
+                where("return.joint"),
+                f"the return's joint {joint.number} stands {joint.y_mm:.0f} mm up, below the water line at the arris",
+                f"needed: a joint at least {water_mm:.0f} mm up, since nothing is cut below the water line",
+                f"choose joint {first.number}, or lower the water line",
+            )
+        ]
+    if joint.y_mm - corner.foot_mm <= 0:
+        return [
+            Finding(
+                "CP408",
+                where("return.foot"),
+                f"the return's foot at {corner.foot_mm:g} mm is not below its joint at {joint.y_mm:g} mm",
+                "a foot below the joint",
+                "lower the foot or choose a higher joint",
+            )
+        ]
+    tight = min(run.steps[0].fold_mm, corner.length_mm)
+    room = min(tight - survey.turn_in_mm, run.steps[0].tab_toe[0] - _mitre(first, survey.turn_in_mm)[0])
+    if joint is first and room <= POINT_MM:
+        return [
+            Finding(
+                "CP408",
+                where("return"),
+                f"at the arris a fold of {tight:.0f} mm is too short for the mitre of its turn-in",
+                f"more than the turn-in of {survey.turn_in_mm:g} mm",
+                "lengthen the return, skip the first joint, or take a shallower turn-in",
+            )
+        ]
+    return []
+
+
+def _mitre(joint: BedJoint, turn_in_mm: float) -> Point:
+    """Give the top corner of the first step's turn-in where it is mitred at the arris: as far along as it is deep."""
+    unit = turn_in_mm / math.hypot(1.0, joint.slope)
+    return (unit * (1 - joint.slope), joint.y_mm + unit * (1 + joint.slope))
+
+
+def whole(run: StepRun) -> FlatPattern:
+    """Give the run as though it were one length, with its return where that is in one sheet."""
+    return section(run, 0, len(run.steps), lap_below=None, lap_above=None)
+
+
+def section(
+    run: StepRun,
+    first: int,
+    last: int,
+    *,
+    lap_below: int | None,
+    lap_above: int | None,
+    with_return: bool | None = None,
+) -> FlatPattern:
+    """Give the piece between stations ``first`` and ``last`` as a right-handed flat pattern.
+
+    Parameters
+    ----------
+    lap_below : int or None
+        Station where the next lower length ends under this one; None at the bottom.
+    lap_above : int or None
+        Station where the next higher length begins over this one; None at the top.
+    with_return : bool or None
+        Whether the piece carries the return leg; None: as the survey says for the lowest length.
+    """
+    pitch = run.survey.pitch_deg
+    tongue = run.tongue if first == 0 else None
+    steps = _joined(tongue, run.steps[first:last])
+    roof = _slope_line(pitch, 0.0)
+    if with_return is None:
+        with_return = first == 0 and run.survey.corner.kind is CornerKind.INTEGRAL
+    low, high = run.stations[first].meet(roof), run.stations[last].meet(roof)
+    sides: list[tuple[Point, str]] = [(low, "roof edge"), (high, "upper end")]
+    if run.survey.cover_mm:
+        sides = [
+            (_cover_edge(run, first), "cover edge"),
+            (_cover_edge(run, last), "upper end of the cover"),
+            (high, "upper end"),
+        ]
+    for step in reversed(steps):
+        sides += [
+            (step.tab_toe, f"turn-in {step.joint.number}"),
+            (step.tab_head, f"riser {step.joint.number}"),
+        ]
+    sides[-1] = (sides[-1][0], "lower end")
+    folds = [Fold(f"turn-in {s.joint.number}", s.head, s.toe, 90.0, FoldWay.BACK) for s in steps]
+    snips = [Snip(f"snip {s.joint.number}", (s.tab_toe, s.toe)) for s in steps[:-1]]
+    if with_return:
+        sides, folds, snips = _add_return(run, sides, folds, snips)
+    if tongue:
+        foot = "weld to the tongue's cover" if run.survey.cover_mm else "foot of the tongue"
+        sides += [(sides.pop()[0], "end of the tongue"), (tongue.foot, foot)]
+    if run.survey.cover_mm:
+        folds.append(Fold("roof line", low, high, 90.0, FoldWay.FORWARD))
+        sides.append((low, "weld to the tongue" if tongue else "lower end of the cover"))
+    if tongue and run.survey.tongue and run.survey.cover_mm:
+        inner, outer = _tongue_cover(run.survey, tongue)
+        bend = pitch - run.survey.tongue.pitch_deg
+        folds.append(Fold("change of pitch", low, _cover_edge(run, 0), bend, FoldWay.FORWARD))
+        sides = [(outer, "cover edge"), *sides[1:], (inner, "end of the tongue's cover")]
+    marks = _marks(run, first, last, lap_below, lap_above)
+    length = run.along_mm(first, last) + (run.survey.corner.length_mm if with_return else 0.0)
+    length += run.tongue_mm if first == 0 else 0.0
+
+    def strip(point: Point) -> Point:
+        return to_strip(point, pitch)
+
+    return to_pattern(
+        Shape(
+            family=_family(run, with_return=with_return),
+            sides=tuple((strip(at), name) for at, name in sides),
+            folds=tuple(Fold(f.name, strip(f.start), strip(f.end), f.angle_deg, f.way) for f in folds),
+            label=_label(run, first, last, lap_below, lap_above),
+            length_mm=length,
+            snips=tuple(Snip(s.name, tuple(strip(pt) for pt in s.points)) for s in snips),
+            marks=tuple(Mark(m.name, m.kind, tuple(strip(pt) for pt in m.points)) for m in marks),
+            stations=tuple(Station(s.name, strip(s.at)) for s in _stations(run, first, last, with_return=with_return)),
+        )
+    )
+
+
+def _tongue_cover(survey: StepFlashing, tongue: TongueEnd) -> tuple[Point, Point]:
+    """Give the lower corners of a tongue's cover in the wall frame of the flat sheet: at the wall, at its free edge.
+
+    On the roof below it reaches as far as the tongue on the wall.
+    """
+    back = math.hypot(*tongue.foot)
+    inner, outer = turned(((-back, 0.0), (-back, -survey.cover_mm)), survey.pitch_deg)
+    return inner, outer
+
+
+def _family(run: StepRun, *, with_return: bool) -> str:
+    if with_return and run.survey.corner.kind is CornerKind.SEPARATE:
+        return "corner piece"
+    return "step and cover flashing" if run.survey.cover_mm else "step flashing"
+
+
+def _cover_edge(run: StepRun, station: int) -> Point:
+    """Give the free corner of the cover square below where a station meets the roof line; on it without a cover."""
+    return _square_below(run.stations[station].meet(_slope_line(run.survey.pitch_deg, 0.0)), run.survey)
+
+
+def _square_below(at: Point, survey: StepFlashing) -> Point:
+    """Give the free edge of the cover square below a point of the roof line; that point itself without a cover."""
+    u, _ = to_strip(at, survey.pitch_deg)
+    return turned(((u, -survey.cover_mm),), survey.pitch_deg)[0]
+
+
+def _add_return(
+    run: StepRun,
+    sides: list[tuple[Point, str]],
+    folds: list[Fold],
+    snips: list[Snip],
+) -> tuple[list[tuple[Point, str]], list[Fold], list[Snip]]:
+    """Join the return leg to the lower end: the sheet is the union of strip and leg, with a plumb fold at the arris.
+
+    Where leg and first step turn into the same joint, their turn-ins meet in the wall behind the arris, so both
+    are mitred at 45 degrees there. A leg that turns into a lower joint has its turn-in freed by a snip.
+    """
+    corner, t = run.survey.corner, run.survey.turn_in_mm
+    reach, foot = corner.length_mm, corner.foot_mm
+    joint = _return_joint(run)
+    assert joint is not None  # noqa: S101 - lay_out refused a return without its joint
+    step, top = run.steps[0], joint.y_mm
+    *upper, (tab_head, _) = sides
+    leg_foot: list[tuple[Point, str]] = [((-reach, foot), "return foot")]
+    if foot > POINT_MM:
+        leg_foot.append(((0.0, foot), "lower end"))
+    name = f"return turn-in {joint.number}"
+    outer: tuple[Point, str] = ((-reach, top + t), "return end")
+    if joint is step.joint:
+        sides = [*upper, (_mitre(joint, t), "mitre"), ((0.0, top), "mitre"), ((-t, top + t), name), outer, *leg_foot]
+    else:
+        sides = [*upper, (tab_head, "arris"), ((0.0, top + t), name), outer, *leg_foot]
+        snips = [Snip("snip at the arris", ((0.0, top + t), (0.0, top))), *snips]
+    folds = [
+        *folds,
+        Fold(name, (-reach, top), (0.0, top), 90.0, FoldWay.BACK),
+        Fold("arris", (0.0, foot), (0.0, top), 90.0, FoldWay.BACK),
+    ]
+    return sides, folds, snips
+
+
+def _marks(run: StepRun, first: int, last: int, lap_below: int | None, lap_above: int | None) -> list[Mark]:
+    survey = run.survey
+    water = _slope_line(survey.pitch_deg, survey.water_line_mm)
+    roof = _slope_line(survey.pitch_deg, 0.0)
+    low, high = run.stations[first], run.stations[last]
+
+    def across(station: int) -> Polyline:
+        line = run.stations[station]
+        on_wall = (line.meet(roof), line.meet(water))
+        return (_cover_edge(run, station), *on_wall) if survey.cover_mm else on_wall
+
+    water_line = Mark("water line", MarkKind.WATER_LINE, (low.meet(water), high.meet(water)))
+    marks = [water_line, *lap_marks(lap_below, lap_above, across)]
+    if survey.lapped_mm:
+        end = tongue_end(run)
+        place = len(run.steps) - len(end.steps)
+        if first <= place < (last if lap_above is None else lap_above):  # where the sheet shows
+            on_wall = (end.foot, end.steps[0].head)
+            at_cover = (_square_below(end.foot, survey),) if survey.cover_mm else ()
+            marks.append(Mark("lap: end of the tongue above", MarkKind.LAP, (*at_cover, *on_wall)))
+    if first == 0 and run.tongue:
+        marks.append(Mark("change of pitch", MarkKind.LAP, ((0.0, 0.0), (0.0, _tooth_at_change(run.tongue)))))
+    return marks
+
+
+def _tooth_at_change(tongue: TongueEnd) -> float:
+    """Height at the change of pitch of the joint into which the last tooth below turns."""
+    return tongue.steps[-1].joint.y_mm
+
+
+def _stations(run: StepRun, first: int, last: int, *, with_return: bool) -> list[Station]:
+    roof = _slope_line(run.survey.pitch_deg, 0.0)
+    t = run.survey.turn_in_mm
+    return_joint = _return_joint(run) if with_return else None
+    edge = "roof line" if run.survey.cover_mm else "roof edge"
+    tongue = run.tongue if first == 0 else None
+    found = [Station(f"{'change of pitch' if tongue else 'lower end'} at the {edge}", run.stations[first].meet(roof))]
+    for step in _joined(tongue, run.steps[first:last]):
+        n = step.joint.number
+        mitred = step.joint is return_joint
+        found += [
+            Station(f"riser {n} foot", step.foot),
+            Station(f"fold {n} start, riser {n} head", step.head),
+            Station(f"fold {n} end", step.toe),
+            Station(f"turn-in {n} top, start", _mitre(step.joint, t) if mitred else step.tab_head),
+            Station(f"turn-in {n} top, end", step.tab_toe),
+        ]
+    found.append(Station(f"upper end at the {edge}", run.stations[last].meet(roof)))
+    if run.survey.cover_mm:
+        found += [
+            Station("lower end at the cover edge", _cover_edge(run, first)),
+            Station("upper end at the cover edge", _cover_edge(run, last)),
+        ]
+    if tongue:
+        found += [
+            Station("tongue, foot of its end", tongue.foot),
+            Station("tongue, tooth at the change", (0.0, _tooth_at_change(tongue))),
+        ]
+    if tongue and run.survey.cover_mm:
+        names = ("tongue's cover, end at the roof line", "tongue's cover, end at the cover edge")
+        found += [Station(name, at) for name, at in zip(names, _tongue_cover(run.survey, tongue), strict=True)]
+    if return_joint is not None:
+        corner, top = run.survey.corner, return_joint.y_mm
+        inner = -t if return_joint is run.steps[0].joint else 0.0
+        found += [
+            Station("arris foot", (0.0, corner.foot_mm)),
+            Station("arris head", (0.0, top)),
+            Station("return foot, outer", (-corner.length_mm, corner.foot_mm)),
+            Station("return fold, outer", (-corner.length_mm, top)),
+            Station("return turn-in top, inner", (inner, top + t)),
+            Station("return turn-in top, outer", (-corner.length_mm, top + t)),
+        ]
+    return found
+
+
+def _label(run: StepRun, first: int, last: int, lap_below: int | None, lap_above: int | None) -> LabelBox:
+    """Find room for lettering on the cover or below the water line, between the lap marks if they leave enough."""
+    survey = run.survey
+    bottom, top = (-survey.cover_mm, 0.0) if survey.cover_mm else (0.0, survey.water_line_mm)
+    levels = [_slope_line(survey.pitch_deg, v) for v in {0.0, top}]
+
+    def span(low: int, high: int) -> tuple[float, float]:
+        left = max(to_strip(run.stations[low].meet(line), survey.pitch_deg)[0] for line in levels)
+        right = min(to_strip(run.stations[high].meet(line), survey.pitch_deg)[0] for line in levels)
+        return left + LABEL_CLEAR_MM, right - LABEL_CLEAR_MM
+
+    left, right = span(lap_below if lap_below is not None else first, lap_above if lap_above is not None else last)
+    if right - left < 2 * (top - bottom):
+        left, right = span(first, last)
+    height = max(top - bottom - 2 * LABEL_CLEAR_MM, 1.0)
+    return LabelBox((left, bottom + LABEL_CLEAR_MM), 0.0, max(right - left, 1.0), height)

@@ -1,0 +1,43 @@
+"""Valley gutters, in lapped lengths.
+
+Run frame: x up along the gutter, y across the sheet; the middle fold lies on y = 0. Between two roofs that meet square
+in plan it bends by the angle between them, whose cosine is cos p x cos q (derived); the folds over the tilting fillets
+follow on either side.
+"""
+
+from __future__ import annotations
+
+import math
+
+from cutpath.errors import Finding
+from cutpath.families.fillets import bad_fillet, fillet_bends
+from cutpath.families.strips import Bend, strip
+from cutpath.values.pattern import FlatPattern
+from cutpath.values.survey import (
+    ValleyGutter,
+)
+
+
+def valley_bend_deg(survey: ValleyGutter) -> float:
+    """Give the bend of the valley's middle fold out of the flat."""
+    one, other = math.radians(survey.pitch_deg), math.radians(survey.other_pitch_deg)
+    return math.degrees(math.acos(math.cos(one) * math.cos(other)))
+
+
+def check_valley(survey: ValleyGutter) -> tuple[Finding, ...]:
+    """Find fillets over which the sheet does not reach."""
+    return tuple(bad_fillet(survey.head, survey.fillet, survey.width_mm / 2, "width"))
+
+
+def valley_length(
+    survey: ValleyGutter, start_mm: float, end_mm: float, lap_below_mm: float | None, lap_above_mm: float | None
+) -> FlatPattern:
+    """Develop the length of a valley gutter between two distances up the valley."""
+    half = survey.width_mm / 2
+    over = fillet_bends(survey.fillet, half) if survey.fillet else []
+    bends: list[Bend] = [
+        *((f"{name}, first roof", -at, bend) for name, at, bend in reversed(over)),
+        ("middle", 0.0, valley_bend_deg(survey)),
+        *((f"{name}, second roof", at, bend) for name, at, bend in over),
+    ]
+    return strip("valley gutter", (-half, half), bends, (start_mm, end_mm), (lap_below_mm, lap_above_mm))

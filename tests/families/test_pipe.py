@@ -1,0 +1,73 @@
+"""Pipe slates: the rolled sleeve stands with its foot on the edge of the hole, and chords stay within their sagitta."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+from shapely import Point, Polygon
+
+from cutpath.tolerances import CHORD_SAGITTA_MM
+from tests.families.families import pipe_slates
+from tests.properties.measure import NEAR_MM, edges_of, gap, to_run
+from tests.properties.surveys import for_all, run_of
+
+
+def parts(survey):
+    (base, _), (sleeve, _) = run_of(survey).patterns
+    r = survey.pipe_mm / 2 + survey.clearance_mm
+    return base, sleeve, r, math.radians(survey.pitch_deg)
+
+
+@for_all(pipe_slates())
+def test_the_rolled_sleeve_meets_the_hole_corner_to_corner(survey):
+    base, sleeve, r, p = parts(survey)
+    (hole,) = [to_run(base, h) for h in base.holes]
+    top = r * math.tan(p) + survey.sleeve_mm
+    foot = [q for q in to_run(sleeve, sleeve.outline) if q[1] > 0 and q[0] < 2 * math.pi * r - NEAR_MM]
+    rolled = sorted((s, (r * math.sin(s / r), r * math.cos(s / r), top - h)) for s, h in foot)
+    assert len(rolled) == len(hole)
+    for (x, y), (_, at) in zip(hole, rolled, strict=True):
+        on_roof = (x, y * math.cos(p), y * math.sin(p))
+        assert at == pytest.approx(on_roof, abs=NEAR_MM)
+
+
+@for_all(pipe_slates())
+def test_chords_stand_off_by_no_more_than_the_tolerance(survey):
+    base, sleeve, r, p = parts(survey)
+    ring = Polygon(to_run(base, base.holes[0])).exterior
+    for k in range(720):
+        a = math.radians(k / 2)
+        assert ring.distance(Point(r * math.sin(a), r * math.cos(a) / math.cos(p))) <= CHORD_SAGITTA_MM + 1e-9
+    edge = Polygon(sleeve.outline).exterior
+    for k in range(360):
+        s = 2 * math.pi * r * k / 360
+        foot = survey.sleeve_mm + r * math.tan(p) * (1 - math.cos(s / r))
+        assert edge.distance(Point(s, foot)) <= CHORD_SAGITTA_MM + 1e-9
+
+
+@for_all(pipe_slates())
+def test_areas_and_sizes(survey):
+    base, sleeve, r, p = parts(survey)
+    sheet = Polygon(base.outline, base.holes)
+    wide, long = 2 * (r + survey.side_mm), 2 * r / math.cos(p) + survey.below_mm + survey.above_mm
+    ellipse = math.pi * r * r / math.cos(p)
+    girth = 2 * math.pi * r
+    assert sheet.area == pytest.approx(wide * long - ellipse, abs=CHORD_SAGITTA_MM * 2 * girth / math.cos(p))
+    assert sleeve.length_mm == pytest.approx(girth + survey.seam_mm, abs=NEAR_MM)
+    end = girth + survey.seam_mm
+    # The integral of sleeve + r tan p (1 - cos(s / r)) from 0 to the end.
+    full = (survey.sleeve_mm + r * math.tan(p)) * end - r * r * math.tan(p) * math.sin(end / r)
+    assert Polygon(sleeve.outline).area == pytest.approx(full, abs=CHORD_SAGITTA_MM * end)
+
+
+@for_all(pipe_slates())
+def test_the_seam_laps_on_itself_and_is_on_the_shortest_side(survey):
+    _, sleeve, r, p = parts(survey)
+    (mark,) = sleeve.marks
+    run = to_run(sleeve, mark.points)
+    assert {round(x, 6) for x, _ in run} == {round(2 * math.pi * r, 6)}
+    edges = dict(zip(sleeve.edges, edges_of(to_run(sleeve, sleeve.outline)), strict=False))
+    assert gap(*edges["seam, under"]) == pytest.approx(survey.sleeve_mm, abs=NEAR_MM)
+    longest = max(y for _, y in to_run(sleeve, sleeve.outline))
+    assert longest == pytest.approx(survey.sleeve_mm + 2 * r * math.tan(p), abs=CHORD_SAGITTA_MM)

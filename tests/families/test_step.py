@@ -1,0 +1,164 @@
+"""Corners of step flashings that random trials found: each was once let through, or drawn wrong."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+from itertools import pairwise
+
+import pytest
+
+from cutpath.errors import faults
+from cutpath.families.apron.pattern import apron_length, return_reach_mm
+from cutpath.families.registry import develop
+from cutpath.families.step_flashing.pattern import section, whole
+from cutpath.pieces import split
+from cutpath.pieces.division import divide_evenly
+from cutpath.profiles import lead_table
+from cutpath.values.pattern import MarkKind
+from cutpath.values.survey import (
+    Apron,
+    BedJoint,
+    CornerKind,
+    CornerReturn,
+    CornerWork,
+    CoverFlashing,
+    DetailHead,
+    EndCut,
+    Hand,
+    Job,
+    Origin,
+    StepFlashing,
+)
+
+HEAD = DetailHead("S1", Origin("job.toml", "detail[1]"), lead_table()[4], 1, (Hand.RIGHT,), 1500.0, 150.0)
+RUN = StepFlashing(
+    head=HEAD,
+    pitch_deg=35.0,
+    slope_mm=1500.0,
+    joints=tuple(BedJoint(k, 75.0 * k) for k in range(1, 20)),
+    water_line_mm=65.0,
+    turn_in_mm=25.0,
+    riser_deg=90.0,
+    strip_width_mm=None,
+    stock_widths_mm=(150.0, 180.0),
+    set_back_mm=0.0,
+    upper_end=EndCut.PLUMB,
+    corner=CornerReturn(CornerKind.INTEGRAL, 150.0, None, 0.0),
+    least_fold_mm=25.0,
+)
+
+
+def codes(survey):
+    run, findings = develop(survey)
+    assert (run is None) == bool(faults(findings))
+    return {f.code for f in faults(findings)}
+
+
+def test_setting_out_names_the_mitred_corner_where_the_return_shares_the_joint():
+    run, _ = develop(RUN)
+    pattern = whole(run)
+    number = run.steps[0].joint.number
+    places = {s.name: s.at for s in pattern.stations}
+    mitres = [
+        at
+        for at, before, after in zip(pattern.outline, ("", *pattern.edges), pattern.edges, strict=False)
+        if "mitre" in (before, after)
+    ]
+    assert places[f"turn-in {number} top, start"] in mitres
+    assert places["return turn-in top, inner"] in mitres
+
+
+def test_the_top_of_a_lower_return_starts_at_the_arris():
+    low = tuple(BedJoint(k, 10 + 75.0 * k) for k in range(1, 20))  # joint 1 leaves a fold of 8 mm: no step
+    run, _ = develop(replace(RUN, joints=low, corner=replace(RUN.corner, joint=1)))
+    assert run.steps[0].joint.number == 2
+    pattern = whole(run)
+    places = {s.name: s.at for s in pattern.stations}
+    assert places["return turn-in top, inner"] == pytest.approx(pattern.snips[0].points[0])
+
+
+def test_a_return_is_not_turned_in_below_the_water_line():
+    """At the arris the water line stands 65 / cos 35 = 79 mm up, above joint 1 at 75."""
+    assert codes(replace(RUN, corner=replace(RUN.corner, joint=1))) == {"CP408"}
+
+
+def test_a_return_foot_below_the_roof_is_refused():
+    assert codes(replace(RUN, corner=replace(RUN.corner, foot_mm=-5.0))) == {"CP408"}
+
+
+def steep_and_square(slope_mm):
+    plain = CornerReturn(CornerKind.NONE, 0.0, None, 0.0)
+    return replace(RUN, pitch_deg=55.0, slope_mm=slope_mm, upper_end=EndCut.SQUARE, corner=plain)
+
+
+def test_no_turn_in_runs_out_under_a_square_end():
+    """At 55 degrees a square end leans back by 25 tan 55 = 36 mm over the turn-in, more than the last fold has."""
+    run, findings = develop(steep_and_square(1580.0))
+    assert "joint 18 lies beyond the end" in findings[0].found
+    assert run.steps[-1].tab_toe[0] > run.steps[-1].tab_head[0]
+    only = steep_and_square(150.0)  # one step, and no bed below it to leave out
+    assert codes(only) == {"CP406"}
+    assert codes(steep_and_square(1600.0)) == set()
+
+
+@pytest.mark.parametrize("riser", [60.0, 90.0, 100.0])
+def test_a_corner_piece_laps_by_its_least_distance(riser):
+    """Raked risers lean away from the plumb arris: at the roof edge they stand nearer to it."""
+    run, _ = develop(replace(RUN, riser_deg=riser, slope_mm=1550.0))
+    for last in range(1, len(run.steps)):
+        ring = section(run, 0, last, lap_below=None, lap_above=None, with_return=False).outline
+        roof = sorted(x for x, y in ring if abs(y) < 1e-9)
+        assert run.lap_mm(0, last) <= min(roof[-1] - roof[0], run.along_mm(0, last)) + 1e-9
+    assert (run.lap_mm(0, 3) < run.along_mm(0, 3) - 1) == (riser != 90.0)
+    assert run.lap_mm(2, 4) == pytest.approx(run.along_mm(2, 4))
+
+
+def test_one_mark_where_the_length_below_ends_and_the_length_above_begins():
+    run, _ = develop(replace(RUN, corner=CornerReturn(CornerKind.NONE, 0.0, None, 0.0)))
+    both = section(run, 2, 8, lap_below=5, lap_above=5)
+    apart = section(run, 2, 8, lap_below=4, lap_above=6)
+    assert [m.name for m in both.marks if m.kind is MarkKind.LAP] == [
+        "lap: end of the length below, start of the length above"
+    ]
+    assert len([m for m in apart.marks if m.kind is MarkKind.LAP]) == 2
+
+
+def test_a_return_that_just_meets_its_joint_has_no_corner_twice():
+    for pitch in (20.0, 25.0, 33.5, 41.0, 52.0):
+        detail = Apron(HEAD, pitch, 600.0, 0.0, 100.0, 150.0, 25.0, CornerWork.WELDED)
+        detail = replace(detail, side_mm=100.0 / math.tan(math.radians(pitch)))
+        assert return_reach_mm(detail) == pytest.approx(detail.side_mm)
+        ring = apron_length(detail, -detail.side_mm, 600.0 + detail.side_mm, None, None).outline
+        assert min(math.dist(a, b) for a, b in zip(ring, (*ring[1:], ring[0]), strict=True)) > 1.0
+
+
+def test_even_lengths_never_exceed_the_limit_by_rounding_the_count():
+    """Half a thousandth of a millimetre too long for two lengths makes three."""
+    total = 2 * 1500.0 - 100.0
+    assert len(divide_evenly(0.0, total, 1500.0, 100.0)) == 2
+    cuts = divide_evenly(0.0, total + 5e-4, 1500.0, 100.0)
+    assert len(cuts) == 3
+    assert max(b - a for a, b in cuts) <= 1500.0
+
+
+def test_lengths_never_begin_on_a_riser_whose_foot_lies_below_the_lower_end():
+    survey = replace(
+        RUN,
+        head=replace(HEAD, longest_mm=620.0, lap_mm=100.0),
+        riser_deg=62.0,
+        corner=CornerReturn(CornerKind.NONE, 0.0, None, 0.0),
+    )
+    run, _ = develop(survey)
+    pieces, _ = split(Job("J", "J", "job.toml", "", "moderate", (survey,)), survey, run)
+    assert len(pieces) > 1
+    assert all(p.pattern.run_offset[0] > 0 for p in pieces[1:])
+
+
+def test_a_raking_cover_is_cut_into_lengths_that_lap_square_to_nothing():
+    """Plumb ends keep the lap at every height, since all of them lean alike."""
+    detail = CoverFlashing(replace(HEAD, lap_mm=100.0), 3200.0, 30.0, 150.0, 25.0)
+    run, _ = develop(detail)
+    pieces, _ = split(Job("J", "J", "job.toml", "", "moderate", (detail,)), detail, run)
+    starts = [p.pattern.run_offset[0] for p in pieces]
+    assert [b - a for a, b in pairwise(starts)] == pytest.approx([(3200 - 100) / 3] * 2)

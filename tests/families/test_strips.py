@@ -1,0 +1,72 @@
+"""Valley gutters and gutters beside a wall: bends that suit the roofs, laps that suit the true pitch."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from cutpath.families.registry import develop
+from cutpath.values.pattern import FoldWay
+from tests.families.families import abutment_gutters, valleys
+from tests.properties.measure import NEAR_MM, gap, to_run
+from tests.properties.surveys import for_all, pieces_of
+
+
+def rising(pitch_deg):
+    return math.tan(math.radians(pitch_deg))
+
+
+@for_all(valleys())
+def test_the_middle_of_a_valley_bends_by_the_angle_between_the_two_roofs(survey):
+    """In space: one roof rises along x, the other along y; the valley runs where both are equally high."""
+    a, b = rising(survey.pitch_deg), rising(survey.other_pitch_deg)
+    valley = np.array([1 / a, 1 / b, 1.0])
+    valley /= np.linalg.norm(valley)
+    assert math.degrees(math.asin(valley[2])) == pytest.approx(survey.true_pitch_deg, abs=1e-9)
+    sides = []
+    for level in ([0.0, 1.0, 0.0], [1.0, 0.0, 0.0]):  # a level line lies in each roof
+        line = np.array(level)
+        out = line - valley * (line @ valley)
+        sides.append(out / np.linalg.norm(out))
+    between = math.degrees(math.acos(np.clip(sides[0] @ sides[1], -1, 1)))
+    for piece in pieces_of(survey):
+        (middle,) = [f for f in piece.pattern.folds if f.name == "middle"]
+        assert middle.way is FoldWay.FORWARD
+        # Both lines point off their own roof, so the angle between them is that between the roofs.
+        assert 180 - middle.angle_deg == pytest.approx(between, abs=1e-6)
+        for point in to_run(piece.pattern, (middle.start, middle.end)):
+            assert point[1] == pytest.approx(0.0, abs=NEAR_MM)
+
+
+@for_all(valleys())
+def test_a_valley_is_the_same_on_both_roofs(survey):
+    for piece in pieces_of(survey):
+        found = [(round(to_run(piece.pattern, (f.start,))[0][1], 6), f.angle_deg, f.way) for f in piece.pattern.folds]
+        assert {(-y, angle, way) for y, angle, way in found} == set(found)
+
+
+@for_all(valleys())
+def test_fillets_out_of_reach_are_refused(survey):
+    if survey.fillet is not None:
+        far = replace(survey, fillet=replace(survey.fillet, foot_mm=survey.width_mm / 2))
+        run, findings = develop(far)
+        assert run is None
+        assert {f.code for f in findings} == {"CP412"}
+
+
+@for_all(abutment_gutters())
+def test_a_gutter_beside_a_wall_is_folded_up_on_both_sides_for_each_hand(survey):
+    for piece in pieces_of(survey):
+        folds = {f.name: f for f in piece.pattern.folds}
+        assert set(folds) == {"wall", "outer edge"}
+        assert {(f.angle_deg, f.way) for f in folds.values()} == {(90.0, FoldWay.FORWARD)}
+        wall = to_run(piece.pattern, (folds["wall"].start,))[0][1]
+        edge = to_run(piece.pattern, (folds["outer edge"].start,))[0][1]
+        assert wall - edge == pytest.approx(survey.sole_mm, abs=NEAR_MM)
+        ys = [y for _, y in to_run(piece.pattern, piece.pattern.outline)]
+        assert max(ys) - wall == pytest.approx(survey.upstand_mm, abs=NEAR_MM)
+        assert edge - min(ys) == pytest.approx(survey.edge_mm, abs=NEAR_MM)
+        assert gap(folds["wall"].start, folds["wall"].end) == pytest.approx(piece.pattern.length_mm, abs=NEAR_MM)
