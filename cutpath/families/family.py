@@ -72,7 +72,8 @@ class Family:
     least_code : str
         Name of the figure for its thinnest lead; empty where there is none.
     thicker_if_severe : bool
-        Severe exposure asks for a code more: flashing, apron, cover flashing and saddle (NHBC Standards 7.2.20 Table 22).
+        Severe exposure asks for a code more: NHBC Standards 7.2.20 Table 22 lists flashing, apron, cover flashing and
+        saddle.
     lapped : bool
         Its lengths lap, so that their lap is held to its rule.
     roof_deg : callable or None
