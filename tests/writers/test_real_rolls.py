@@ -38,19 +38,25 @@ def planned():
     return plan(JOBS)
 
 
-@pytest.mark.parametrize("form", WRITERS)
-def test_every_piece_of_every_roll_comes_back(planned, tmp_path, form):
+@pytest.fixture(scope="module")
+def drawn(planned):
+    """Every roll with its drawing, which passes its preflight."""
     pieces = {piece.id: piece for piece in planned.pieces}
-    patterns = {name: piece.pattern for name, piece in pieces.items()}
     sheets = [
         Sheet(f"code{lead.code}-{k}", lead, nested)
         for lead, problem in planned.problems
         for k, nested in enumerate(one_after_another(problem).rolls, 1)
     ]
+    drawings = [(sheet, draw(sheet, pieces)) for sheet in sheets]
+    assert not [fault for _, drawing in drawings for fault in faults(preflight(drawing))]
+    return drawings
+
+
+@pytest.mark.parametrize("form", WRITERS)
+def test_every_piece_of_every_roll_comes_back(planned, drawn, tmp_path, form):
+    patterns = {piece.id: piece.pattern for piece in planned.pieces}
     read_back = 0
-    for sheet in sheets:
-        drawing = draw(sheet, pieces)
-        assert faults(preflight(drawing)) == ()
+    for sheet, drawing in drawn:
         layers, shapes = WRITERS[form](drawing, tmp_path)
         outer = shapes[layers == "OUTER"]
         assert len(outer) == len(sheet.nested.placements)
