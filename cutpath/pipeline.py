@@ -40,6 +40,7 @@ from cutpath.trade.plausible import own_sizes
 from cutpath.trade.rules import shop_findings
 from cutpath.values.batch import Batch, MaterialNest, Sheet
 from cutpath.values.drawing import Drawing, Role
+from cutpath.values.held import Held
 from cutpath.values.machine import Machine, Stuff
 from cutpath.values.nest import (
     QUARTER_TURNS,
@@ -63,7 +64,7 @@ from cutpath.writers.templates import template_files
 
 
 @dataclass(frozen=True, slots=True)
-class Settings:
+class Settings(Held):
     """What a shop chooses for one nest, apart from its rolls.
 
     Attributes
@@ -92,6 +93,8 @@ class Settings:
     frame_mm: float | None = None
     choose_lengths: bool = True
     either_face: bool = False
+
+    _over_zero = frozenset({"frame_mm"})
 
     def on(self, tool: Machine, *, in_frames: bool) -> Settings:
         """Give the settings with at least the machine's gap and trim, and its frame where that is asked.

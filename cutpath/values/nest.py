@@ -7,12 +7,14 @@ Blanks keep ``gap_mm`` from each other and ``edge_trim_mm`` from the roll's long
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import chain, pairwise
 
 from cutpath.tolerances import POINT_MM
+from cutpath.values.held import Held
 from cutpath.values.pattern import Polyline
 
 QUARTER_TURNS = (0.0, 90.0, 180.0, 270.0)
@@ -31,7 +33,7 @@ STEPS_PER_SECOND = 2_000_000
 
 
 @dataclass(frozen=True, slots=True)
-class Budget:
+class Budget(Held):
     """What a search may spend: either work or seconds.
 
     Attributes
@@ -47,6 +49,14 @@ class Budget:
     work: int | None = None
     seconds: float | None = None
 
+    def __post_init__(self) -> None:
+        wrong = []
+        if (self.work is None) == (self.seconds is None):
+            wrong.append(self.wrong("work, seconds", (self.work, self.seconds), "one of the two"))
+        if self.seconds is not None and self.seconds < 0:
+            wrong.append(self.wrong("seconds", self.seconds, "0 or more"))
+        self.hold(wrong)
+
     @property
     def steps(self) -> int:
         """Steps for each thread, before anything is taken off for making ready."""
@@ -60,7 +70,7 @@ class Budget:
 
 
 @dataclass(frozen=True, slots=True)
-class Blank:
+class Blank(Held):
     """A plain shape to be cut ``quantity`` times; ``turns_deg`` lists the allowed turns."""
 
     id: str
@@ -70,9 +80,20 @@ class Blank:
     turns_deg: tuple[float, ...] = (0.0, 180.0)
     may_flip: bool = False
 
+    def __post_init__(self) -> None:
+        wrong = [
+            self.wrong(name, ring, "three points or more, two numbers each")
+            for name, rings in (("outline", (self.outline,)), ("holes", self.holes))
+            for ring in rings
+            if len(ring) < 3 or not all(len(point) == 2 and all(map(math.isfinite, point)) for point in ring)
+        ]
+        if not self.turns_deg or not all(map(math.isfinite, self.turns_deg)):
+            wrong.append(self.wrong("turns_deg", self.turns_deg, "one turn or more, in degrees"))
+        self.hold(wrong)
+
 
 @dataclass(frozen=True, slots=True)
-class Roll:
+class Roll(Held):
     """A kind of roll on the list; ``quantity`` None means as many as wanted.
 
     ``material`` empty fits every lead. ``offcut`` marks a piece already owned, which is used first when it serves.
@@ -85,14 +106,20 @@ class Roll:
     offcut: bool = False
     name: str = ""
 
+    _over_zero = frozenset({"width_mm", "length_mm"})
+    _from_zero = frozenset({"quantity"})
+
 
 @dataclass(frozen=True, slots=True)
-class OffcutRule:
+class OffcutRule(Held):
     """Which rectangles are worth keeping: least sides in mm, and worth as a share of new lead (0 to 1)."""
 
     least_length_mm: float = 300.0
     least_width_mm: float = 150.0
     worth: float = 0.5
+
+    def __post_init__(self) -> None:
+        self.hold(() if 0.0 <= self.worth <= 1.0 else [self.wrong("worth", self.worth, "from 0 to 1")])
 
     @property
     def sides_mm(self) -> tuple[float, float]:
@@ -155,7 +182,7 @@ class RunChoice:
 
 
 @dataclass(frozen=True, slots=True)
-class NestProblem:
+class NestProblem(Held):
     """Everything a nest needs, for one material.
 
     Attributes

@@ -4,13 +4,17 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+<<<<<<< HEAD
 from cutpath.values.fixing import Fixing, FixingKind
+=======
+from cutpath.values.held import Held
+>>>>>>> 71048be (Let every value refuse figures that nothing can be made of, with findings)
 from cutpath.values.pattern import FlatPattern
 from cutpath.values.survey import Hand, Lead
 
 
 @dataclass(frozen=True, slots=True)
-class Piece:
+class Piece(Held):
     """One piece of a job, cut ``quantity`` times alike.
 
     Attributes

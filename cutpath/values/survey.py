@@ -20,9 +20,11 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any
 
+from cutpath.values.held import Held
+
 
 @dataclass(frozen=True, slots=True)
-class Origin:
+class Origin(Held):
     """Where in a user's file a value came from: ``file`` and ``path`` such as ``detail[2]``."""
 
     file: str
@@ -54,7 +56,7 @@ class Hand(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Lead:
+class Lead(Held):
     """One code of milled lead sheet: thickness in mm, mass in kg/m2, identification colour in words."""
 
     code: int
@@ -69,7 +71,7 @@ class Lead:
 
 
 @dataclass(frozen=True, slots=True)
-class Covering:
+class Covering(Held):
     """Slates or tiles: length, headlap, gauge in mm; least pitch in degrees (None: not known).
 
     ``flatter_deg`` is how much flatter than the rafters their surface lies. A ``single_lap`` covering takes no soakers:
@@ -86,7 +88,7 @@ class Covering:
 
 
 @dataclass(frozen=True, slots=True)
-class BedJoint:
+class BedJoint(Held):
     """A bed joint as the line y = y_mm + slope * x in the wall frame; ``number`` is the user's count from 1.
 
     ``end_x_mm`` is where the fold on it ends, level from the origin, for steps of the user's own choice; None: where
@@ -133,7 +135,7 @@ class RiserFrom(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class DetailHead:
+class DetailHead(Held):
     """What every detail has, whatever its family.
 
     Attributes
@@ -165,7 +167,7 @@ class DetailHead:
 
 
 @dataclass(frozen=True, slots=True)
-class CornerReturn:
+class CornerReturn(Held):
     """A return round an external arris at the lower end.
 
     ``length_mm`` is its level reach on the next face; ``joint`` the number of the bed joint its top folds
@@ -179,7 +181,7 @@ class CornerReturn:
 
 
 @dataclass(frozen=True, slots=True)
-class Tongue:
+class Tongue(Held):
     """Where the roof changes its pitch: the run goes on down over the upper end of the one ``below``, by its lap.
 
     The wall frame of the run below has its origin at that run's own lower corner; the change is its upper end.
@@ -199,7 +201,7 @@ class Tongue:
 
 
 @dataclass(frozen=True, slots=True)
-class StepFlashing:
+class StepFlashing(Held):
     """A run of step flashing, right-handed: over soakers, or with a cover of its own on the roof.
 
     Attributes
@@ -257,7 +259,7 @@ class StepFlashing:
 
 
 @dataclass(frozen=True, slots=True)
-class Soakers:
+class Soakers(Held):
     """Soakers to one run: one for each course that the run crosses.
 
     ``count`` per hand and set; ``length_mm`` includes ``turn_down_mm`` over the head; ``upstand_mm`` up the
@@ -274,7 +276,7 @@ class Soakers:
 
 
 @dataclass(frozen=True, slots=True)
-class Apron:
+class Apron(Held):
     """A front apron: ``width_mm`` along the face, ``side_mm`` past each arris, upstand, cover and turn-in.
 
     The upstand stands on a vertical face; the cover lies on a roof that falls away at ``pitch_deg``.
@@ -291,7 +293,7 @@ class Apron:
 
 
 @dataclass(frozen=True, slots=True)
-class CoverFlashing:
+class CoverFlashing(Held):
     """A strip turned into a chase and hanging over an upstand.
 
     ``length_mm`` along the chase; ``slope_deg`` 0 for a level chase, else the rake of the chase; ends plumb.
@@ -307,7 +309,7 @@ class CoverFlashing:
 
 
 @dataclass(frozen=True, slots=True)
-class TiltingFillet:
+class TiltingFillet(Held):
     """A tilting fillet across the roof: a triangle in section, its thick side towards the gutter.
 
     ``foot_mm`` up the roof from the sole's edge to its lower side; ``width_mm`` along the roof, ``height_mm`` square
@@ -326,7 +328,7 @@ class TiltingFillet:
 
 
 @dataclass(frozen=True, slots=True)
-class BackGutter:
+class BackGutter(Held):
     """A back gutter: along the back face of a stack, past each arris, and up the roof behind it.
 
     Attributes
@@ -361,7 +363,7 @@ class BackGutter:
 
 
 @dataclass(frozen=True, slots=True)
-class RidgeSaddle:
+class RidgeSaddle(Held):
     """A saddle where a ridge of two equal slopes runs into a plumb wall.
 
     ``width_mm`` across the ridge, ``length_mm`` along it with ``upstand_mm`` of that up the wall.
@@ -376,7 +378,7 @@ class RidgeSaddle:
 
 
 @dataclass(frozen=True, slots=True)
-class TopAbutment:
+class TopAbutment(Held):
     """A flashing along a level wall, ``length_mm``, over the top edge of a lean-to roof that falls away from it.
 
     ``stop_left_mm`` and ``stop_right_mm``: height of the sheet turned up, square to the roof, against a wall that
@@ -395,7 +397,7 @@ class TopAbutment:
 
 
 @dataclass(frozen=True, slots=True)
-class ValleyGutter:
+class ValleyGutter(Held):
     """A valley gutter, ``length_mm`` along the valley, between two roofs whose eaves meet square in plan.
 
     ``true_pitch_deg`` is the valley's own; ``width_mm`` the whole sheet, half on each roof; the fillet's foot is
@@ -414,7 +416,7 @@ class ValleyGutter:
 
 
 @dataclass(frozen=True, slots=True)
-class AbutmentGutter:
+class AbutmentGutter(Held):
     """A gutter up the slope beside a wall, right-handed: upstand, sole on the roof, outer edge turned up."""
 
     head: DetailHead
@@ -426,7 +428,7 @@ class AbutmentGutter:
 
 
 @dataclass(frozen=True, slots=True)
-class PipeSlate:
+class PipeSlate(Held):
     """A slate of lead for a plumb pipe through the roof: a base with a hole, and a sleeve.
 
     ``pipe_mm`` across the pipe, ``clearance_mm`` between pipe and sleeve; ``sleeve_mm`` from the roof to the top on
@@ -445,7 +447,7 @@ class PipeSlate:
 
 
 @dataclass(frozen=True, slots=True)
-class PlainOutline:
+class PlainOutline(Held):
     """A shape of the user's own: closed outline and holes, open cuts and fold lines, all in mm."""
 
     head: DetailHead
@@ -472,7 +474,7 @@ Detail = (
 
 
 @dataclass(frozen=True, slots=True)
-class Chimney:
+class Chimney(Held):
     """A stack, and the details of the job that go together round it.
 
     Frame of the stack: facing its front from below, x level along the front from the left arris, y plumb from the roof
@@ -507,7 +509,7 @@ class Chimney:
 
 
 @dataclass(frozen=True, slots=True)
-class Job:
+class Job(Held):
     """One job: its name, short ``mark`` for piece numbers, notes, exposure, surveyed details, and which go together.
 
     ``written`` is the file as it was checked, lengths in mm and pitches in degrees, with its details by their numbers,

@@ -81,12 +81,6 @@ def test_make_writes_the_shops_rule_quantities_and_tickets(low, tmp_path):
     assert "LS-A1-1" in (out / "tickets.html").read_text()
 
 
-def test_without_a_file_nothing_is_said_of_the_shop(low, tmp_path):
-    out = tmp_path / "cut"
-    assert run("make", CHIMNEY, "--out", out, "--work", 0).returncode == 0
-    assert "own rule" not in (out / "report.html").read_text()
-
-
 def test_a_misspelt_rule_comes_with_the_faults_of_the_job(low):
     job, own = low
     own.write_text(OWN.replace("turn_in", "turn_inn"))

@@ -74,9 +74,9 @@ def test_random_runs_satisfy_the_judge_and_their_bound(seed):
     known = {(s.first, s.last) for s in runs[-1].sections}
     if not {(0, 5), (5, 10)} <= known:
         runs.pop()
-    task = NestProblem(
-        (plate("C", 500.0, 90.0, rng.randint(0, 3)),), LADDER, gap_mm=rng.choice((0.0, 3.0)), runs=tuple(runs)
-    )
+    copies = rng.randint(0, 3)
+    blanks = (plate("C", 500.0, 90.0, copies),) if copies else ()
+    task = NestProblem(blanks, LADDER, gap_mm=rng.choice((0.0, 3.0)), runs=tuple(runs))
     found = nest(task, Budget(work=450_000), seed=seed)
     assert judge(task, found) == ()
     assert found.bound_mm2 <= found.drawn_mm2
