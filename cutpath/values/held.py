@@ -13,12 +13,15 @@ _FROM_ONE = {"quantity", "count"}
 _BELOW_ZERO = {"x_mm", "y_mm", "end_x_mm", "set_back_mm", "foot_mm"}
 """Places and not sizes: these may lie on either side of where they are measured from."""
 
+_ENDLESS = {"lap_mm"}
+"""Without end where no lap is long enough, which the rules then say of the detail."""
+
 
 class Held:
     """A dataclass whose figures are numbers in their range, by what their names say.
 
-    Every number is finite. Sizes (``..._mm``) are 0 or more, unless they are places; `_over_zero` names those that
-    must be more. Counts are whole, and ``quantity`` and ``count`` 1 or more; `_from_zero` names those that may be 0.
+    Every number is finite, but for a lap. Sizes (``..._mm``) are 0 or more, unless they are places; `_over_zero` names
+    those that must be more. Counts are whole, and ``quantity`` and ``count`` 1 or more; `_from_zero` names those that may be 0.
     None stands for a figure that is not given.
     """
 
@@ -56,7 +59,7 @@ class Held:
                 if not isinstance(value, int) or isinstance(value, bool) or value < least:
                     yield self.wrong(name, value, f"a whole number, {least} or more")
             elif isinstance(value, float | int) and not isinstance(value, bool):
-                if not math.isfinite(value):
+                if math.isnan(value) or (math.isinf(value) and name not in _ENDLESS):
                     yield self.wrong(name, value, "a number")
                 elif name in self._over_zero and value <= 0:
                     yield self.wrong(name, value, "more than 0")

@@ -4,11 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-<<<<<<< HEAD
 from cutpath.values.fixing import Fixing, FixingKind
-=======
 from cutpath.values.held import Held
->>>>>>> 71048be (Let every value refuse figures that nothing can be made of, with findings)
 from cutpath.values.pattern import FlatPattern
 from cutpath.values.survey import Hand, Lead
 
