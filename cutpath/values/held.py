@@ -21,8 +21,8 @@ class Held:
     """A dataclass whose figures are numbers in their range, by what their names say.
 
     Every number is finite, but for a lap. Sizes (``..._mm``) are 0 or more, unless they are places; `_over_zero` names
-    those that must be more. Counts are whole, and ``quantity`` and ``count`` 1 or more; `_from_zero` names those that may be 0.
-    None stands for a figure that is not given.
+    those that must be more. Counts are whole, and ``quantity`` and ``count`` 1 or more; `_from_zero` names those that
+    may be 0. None stands for a figure that is not given.
     """
 
     __slots__ = ()

@@ -147,7 +147,7 @@ def test_an_earlier_result_is_replaced_when_asked(tmp_path):
     (out / "notes.txt").write_text("mine")
     (out / "yield.csv").write_text("my own figures")
     before = {p: p.read_bytes() for p in tmp_path.rglob("*") if p.is_file()}
-    done = run("make", CHIMNEY, "--out", out, "--seconds", 1, "--replace")
+    done = run("make", CHIMNEY, "--out", out, "--work", WORK, "--replace")
     assert done.returncode == 1
     assert "[CP703]" in done.stderr
     assert "notes.txt; changed since it was written: yield.csv" in done.stderr
@@ -161,7 +161,7 @@ def test_the_job_that_is_read_is_not_replaced(tmp_path):
     (out / "manifest.json").write_text('{"name": "a page of the web", "files": []}')
     job = out / "job.toml"
     job.write_text(CHIMNEY.read_text())
-    done = run("make", job, "--out", out, "--seconds", 1, "--replace")
+    done = run("make", job, "--out", out, "--work", WORK, "--replace")
     assert done.returncode == 1
     assert f"this run reads {job}" in done.stderr
     assert sorted(p.name for p in out.iterdir()) == ["job.toml", "manifest.json"]
@@ -229,9 +229,9 @@ def test_nest_keeps_its_hands_off_an_existing_file(tmp_path):
     pieces.write_text(json.dumps({"units": "mm", "gap_mm": 0, "pieces": [square]}))
     out = tmp_path / "nest.json"
     out.write_text("mine")
-    done = run("nest", pieces, "--out", out, "--seconds", 86_400)
+    done = run("nest", pieces, "--out", out, "--work", 10**11)
     assert (done.returncode, out.read_text()) == (1, "mine"), "it is seen before the search"
-    done = run("nest", pieces, "--out", pieces, "--replace", "--seconds", 86_400)
+    done = run("nest", pieces, "--out", pieces, "--replace", "--work", 10**11)
     assert (done.returncode, "[CP703]" in done.stderr) == (1, True)
     assert run("nest", pieces, "--out", out, "--replace").returncode == 0
     assert json.loads(out.read_text())["rolls"][0]["placements"][0]["id"] == "a"

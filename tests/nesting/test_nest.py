@@ -162,7 +162,7 @@ def test_least_bought_buys_less_than_least_drawn():
         rng = random.Random(seed)
         task = problem(*(skyline(rng, f"K{i}") for i in range(7)))
         for objective in lead:
-            found = nest(replace(task, objective=objective), Budget(work=1_800_000), seed=1)
+            found = nest(replace(task, objective=objective), Budget(work=800_000), seed=1)
             lead[objective] += sum(r.roll.width_mm * r.roll.length_mm for r in found.rolls)
     assert lead[Objective.BOUGHT] < lead[Objective.DRAWN]
 
