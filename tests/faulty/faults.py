@@ -17,6 +17,7 @@ from dataclasses import dataclass, replace
 from unittest.mock import patch
 
 from cutpath.families.frame import Shape
+from cutpath.plane import Line
 from cutpath.values.pattern import FoldWay
 from cutpath.values.survey import (
     AbutmentGutter,
@@ -249,6 +250,26 @@ def _scaled(factor: float) -> Callable:
 PATTERN = "cutpath.families.frame.mirror_image"
 COURSING = "cutpath.trade.coursing"
 STEP = "step flashing"
+
+
+def _last_tooth_only(end, run):
+    line = run.stations[-2]
+    foot = line.meet(
+        Line((0.0, 0.0), math.cos(math.radians(run.survey.pitch_deg)), math.sin(math.radians(run.survey.pitch_deg)))
+    )
+    return replace(end, line=line, foot=foot, steps=end.steps[-1:])
+
+
+def _lowered(tongue, by_mm):
+    def low(at):
+        return (at[0], at[1] - by_mm)
+
+    steps = tuple(
+        replace(s, head=low(s.head), toe=low(s.toe), tab_head=low(s.tab_head), tab_toe=low(s.tab_toe))
+        for s in tongue.steps
+    )
+    return replace(tongue, steps=steps)
+
 
 FAULTS: tuple[Fault, ...] = (
     # Step flashing: the pattern
@@ -558,6 +579,36 @@ FAULTS: tuple[Fault, ...] = (
         "mark of the change 6 mm off",
         "change of pitch",
         drawn("step_flashing.pattern", every("marks", by(6, 0), "change of pitch")),
+    ),
+    Fault(
+        "change of pitch",
+        "tongue by half of the lap",
+        "change of pitch",
+        instead(
+            "cutpath.families.step_flashing.pattern.tongue_end",
+            lambda right: lambda run: right(replace(run, survey=plus(lapped_mm=-50.0)(run.survey))),
+        ),
+    ),
+    Fault(
+        "change of pitch",
+        "tongue over the last tooth only",
+        "change of pitch",
+        instead("cutpath.families.step_flashing.pattern.tongue_end", lambda right: lambda run: _last_tooth_only(right(run), run)),
+    ),
+    Fault(
+        "change of pitch",
+        "teeth of the tongue 4 mm low",
+        "change of pitch",
+        instead(
+            "cutpath.families.step_flashing.pattern._joined",
+            lambda right: lambda tongue, steps: right(tongue and _lowered(tongue, 4.0), steps),
+        ),
+    ),
+    Fault(
+        "change of pitch",
+        "turn-ins of the tongue not freed",
+        "change of pitch",
+        drawn("step_flashing.pattern", every("snips", lambda snip: None, "snip 3")),
     ),
     # Soakers
     Fault(

@@ -28,7 +28,6 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from functools import lru_cache
 from itertools import pairwise
 
 from cutpath.errors import Finding, Severity, faults
@@ -185,13 +184,15 @@ def lay_out(survey: StepFlashing) -> tuple[StepRun | None, tuple[Finding, ...]]:
     tongue = _tongue(survey)
     if survey.tongue and tongue is None:
         return None, ()  # the run below has a fault of its own, which says all
-    survey, notes = _without_short_steps(survey) if survey.skip_short else _ended_below_the_last_bed(survey)
-    steps, stations, findings = _climb(survey)
+    survey, notes = (
+        _without_short_steps(survey, tongue) if survey.skip_short else _ended_below_the_last_bed(survey, tongue)
+    )
+    steps, stations, findings = _climb(survey, tongue)
     if faults(findings):
         return None, (*notes, *findings)
     whole_steps = _joined(tongue, steps)
     new = whole_steps[len(tongue.steps) - 1 :] if tongue else steps  # the others are those of the run below
-    findings = [*notes, *findings, *_short_folds(survey, new)]
+    findings = [*notes, *findings, *_short_folds(survey, new, tongue)]
     corners = [point for step in whole_steps for point in (step.tab_head, step.tab_toe)]
     heights = [to_strip(at, survey.pitch_deg)[1] for at in (*corners, *((tongue.foot,) if tongue else ()))]
     needed = max(survey.cover_mm, -min(heights)) + max(heights)
@@ -258,6 +259,7 @@ def _bad_tongue(survey: StepFlashing) -> list[Finding]:
 
 def _climb(
     survey: StepFlashing,
+    tongue: TongueEnd | None,
 ) -> tuple[tuple[Step, ...], tuple[Line, ...], list[Finding]]:
     """Go up the run step by step until the upper end is reached."""
     pitch = survey.pitch_deg
@@ -272,7 +274,6 @@ def _climb(
     steps: list[Step] = []
     stations = [lower]
     foot = lower.meet(water)
-    tongue = _tongue(survey)
     tooth = tongue.steps[-1].joint.number if tongue else None
     if end_x - foot[0] < survey.least_fold_mm:
         return (), (), [_too_short(survey)]
@@ -306,18 +307,17 @@ def _climb(
     return (), (), [_joints_stop(survey, end_x)]
 
 
-def _without_short_steps(survey: StepFlashing) -> tuple[StepFlashing, list[Finding]]:
+def _without_short_steps(survey: StepFlashing, tongue: TongueEnd | None) -> tuple[StepFlashing, list[Finding]]:
     """Leave out joints whose folds are too short or whose turn-ins run into the next riser, as long as that helps."""
     notes: list[Finding] = []
-    tongue = _tongue(survey)
-    steps, _, stopped = _climb(survey)
+    steps, _, stopped = _climb(survey, tongue)
     while not stopped:
         bad = _joint_to_miss(survey, _joined(tongue, steps))
         if bad is None:
             break
         joint, why = bad
         fewer = replace(survey, joints=tuple(j for j in survey.joints if j.number != joint.number))
-        steps, _, stopped = _climb(fewer)
+        steps, _, stopped = _climb(fewer, tongue)
         if not stopped:
             survey = fewer
             notes.append(
@@ -335,13 +335,13 @@ def _without_short_steps(survey: StepFlashing) -> tuple[StepFlashing, list[Findi
     return survey, notes
 
 
-def _ended_below_the_last_bed(survey: StepFlashing) -> tuple[StepFlashing, list[Finding]]:
+def _ended_below_the_last_bed(survey: StepFlashing, tongue: TongueEnd | None) -> tuple[StepFlashing, list[Finding]]:
     """Leave out beds below the last one, where that lies so far beyond the end that the fold on it has no length.
 
     The last riser then begins farther down and reaches the last bed before the end. Nothing is left out where that
     helps nothing.
     """
-    steps, _, stopped = _climb(survey)
+    steps, _, stopped = _climb(survey, tongue)
     fewer, climbed, left_out = survey, steps, list[int]()
     while not stopped and len(climbed) > 1 and not _has_fold(climbed[-1]):
         joint = climbed[-2].joint
@@ -349,8 +349,8 @@ def _ended_below_the_last_bed(survey: StepFlashing) -> tuple[StepFlashing, list[
             break
         fewer = replace(fewer, joints=tuple(j for j in fewer.joints if j is not joint))
         left_out.insert(0, joint.number)
-        climbed, _, stopped = _climb(fewer)
-    if not left_out or not _all_folds(fewer):
+        climbed, _, stopped = _climb(fewer, tongue)
+    if not left_out or not _all_folds(fewer, tongue):
         return survey, []
     last = steps[-1].joint.number
     note = Finding(
@@ -359,7 +359,7 @@ def _ended_below_the_last_bed(survey: StepFlashing) -> tuple[StepFlashing, list[
         f"bed joint {' and '.join(map(str, left_out))} left out: joint {last} lies beyond the end, and the fold on it "
         "would have no length",
         "a fold on every step",
-        "; or ".join([f"Nothing to do: the last riser goes up to joint {last}", *_other_ends(survey, steps)]),
+        "; or ".join([f"Nothing to do: the last riser goes up to joint {last}", *_other_ends(survey, steps, tongue)]),
         Severity.NOTE,
     )
     return fewer, [note]
@@ -428,7 +428,7 @@ def _joints_stop(survey: StepFlashing, end_x_mm: float) -> Finding:
     )
 
 
-def _short_folds(survey: StepFlashing, steps: tuple[Step, ...]) -> list[Finding]:
+def _short_folds(survey: StepFlashing, steps: tuple[Step, ...], tongue: TongueEnd | None) -> list[Finding]:
     found = []
     for step in steps:
         ahead = step.toe[0] - step.head[0]
@@ -442,7 +442,7 @@ def _short_folds(survey: StepFlashing, steps: tuple[Step, ...]) -> list[Finding]
                     else f"the turn-in on bed joint {step.joint.number} runs out to nothing above a fold "
                     f"of {step.fold_mm:.0f} mm",
                     f"at least {survey.least_fold_mm:g} mm to dress",
-                    _ways_out(survey, steps),
+                    _ways_out(survey, steps, tongue),
                 )
             )
         elif ahead < survey.least_fold_mm:
@@ -469,7 +469,7 @@ def _skip(survey: StepFlashing, joint: object) -> str:
     return survey.head.origin.advice(f"skip_joints = [{joint}]")
 
 
-def _ways_out(survey: StepFlashing, steps: tuple[Step, ...]) -> str:
+def _ways_out(survey: StepFlashing, steps: tuple[Step, ...], tongue: TongueEnd | None) -> str:
     """Say what would give every fold a length: each way has been tried on the run.
 
     An end that is cut square leans back over the steps, on a steep roof by more than one of them; then only a step that
@@ -482,11 +482,11 @@ def _ways_out(survey: StepFlashing, steps: tuple[Step, ...]) -> str:
         skips.append(
             (f"skip joint {step.joint.number} ({_skip(survey, step.joint.number)})", replace(survey, joints=fewer))
         )
-    ways = [*(words for words, changed in skips if _all_folds(changed)), *_other_ends(survey, steps)]
+    ways = [*(words for words, changed in skips if _all_folds(changed, tongue)), *_other_ends(survey, steps, tongue)]
     return "; or ".join(ways) or "measure the joints and the length of the run again"
 
 
-def _other_ends(survey: StepFlashing, steps: tuple[Step, ...]) -> list[str]:
+def _other_ends(survey: StepFlashing, steps: tuple[Step, ...], tongue: TongueEnd | None) -> list[str]:
     """Say where else, or how else, the run could end so that every fold has a length: each way has been tried."""
     *below, _ = steps
     plumb = replace(survey, upper_end=EndCut.PLUMB)
@@ -494,10 +494,10 @@ def _other_ends(survey: StepFlashing, steps: tuple[Step, ...]) -> list[str]:
     if below:
         words, shorter = _ended_at(survey, below[-1])
         tries.append((f"end it {words}", shorter))
-    ways = [words for words, changed in tries if _all_folds(changed)]
+    ways = [words for words, changed in tries if _all_folds(changed, tongue)]
     if not ways and below:
         words, shorter = _ended_at(plumb, below[-1])
-        ways = [f"end it plumb and {words}"] if _all_folds(shorter) else []
+        ways = [f"end it plumb and {words}"] if _all_folds(shorter, tongue) else []
     return ways
 
 
@@ -512,9 +512,9 @@ def _ended_at(survey: StepFlashing, step: Step) -> tuple[str, StepFlashing]:
     return words, replace(survey, slope_mm=survey.slope_mm - lower)
 
 
-def _all_folds(survey: StepFlashing) -> bool:
+def _all_folds(survey: StepFlashing, tongue: TongueEnd | None) -> bool:
     """Tell whether a run could be laid out with a fold and a turn-in on every step."""
-    steps, _, stopped = _climb(survey)
+    steps, _, stopped = _climb(survey, tongue)
     return not stopped and all(_has_fold(step) for step in steps)
 
 
@@ -525,13 +525,9 @@ def _has_fold(step: Step) -> bool:
 
 def _tongue(survey: StepFlashing) -> TongueEnd | None:
     """Give what the tongue covers of the run below, in this run's wall frame; None without one, or where that fails."""
-    return _tongue_over(survey.tongue.below) if survey.tongue else None
-
-
-@lru_cache(maxsize=64)
-def _tongue_over(below: StepFlashing) -> TongueEnd | None:
-    run, _ = lay_out(below)
-    if run is None:
+    below = survey.tongue.below if survey.tongue else None
+    run = lay_out(below)[0] if below else None
+    if below is None or run is None:
         return None
     end, (x, y) = tongue_end(run), _slope_line(below.pitch_deg, 0.0).point(below.slope_mm)
 
