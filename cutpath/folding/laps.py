@@ -48,7 +48,8 @@ def bare_at_change(
 ) -> tuple[float, float]:
     """Measure what a length above a change of pitch leaves open of the run below, seen on the wall.
 
-    The last tooth of that run must be covered whole, and all of its lead within the lap of the change.
+    The last tooth of that run must be covered whole, down to its lower end, and all of its lead within the lap of the
+    change.
 
     Parameters
     ----------
@@ -75,7 +76,8 @@ def bare_at_change(
     far = (below.slope_mm - below.lapped_mm) * c
     left, right = ((x, x * s / c + below.water_line_mm / c) for x in (x0, x1))
     above_water = Polygon([left, right, (x1, max(y1, right[1]) + 1.0), (x0, max(y1, right[1]) + 1.0)])
-    tooth = lead.intersection(beyond_riser).intersection(above_water)
+    own = shapely.box(below.set_back_mm, y0, x1, y1)  # a tooth that goes on below another change belongs to that run
+    tooth = lead.intersection(beyond_riser).intersection(above_water).intersection(own)
     wanted = shapely.union_all([tooth, lead.intersection(shapely.box(far, y0, x1, y1))])
     bare = wanted.difference(Polygon(high).buffer(FOLD_DEVIATION_MM, join_style="mitre"))
     if bare.area <= AREA_MM2:

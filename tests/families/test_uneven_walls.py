@@ -157,6 +157,21 @@ def test_at_the_chapel_the_upper_length_covers_the_tooth_below_it():
     assert x1 > 0  # one fold on both sides of the change
 
 
+def test_a_tongue_over_a_short_part_has_a_fold_where_it_begins(tmp_path):
+    """Risers that lean back leave no turn-in on the first step of the middle part, which its own sheet begins lower."""
+    path = tmp_path / "leaning.toml"
+    path.write_text(
+        'name = "J"\npitch = 38.46\n[[detail]]\nkind = "step flashing"\nlength = 649.6\nhands = "right"\n'
+        'water_line = 80\nriser = 70\nriser_from = "water line"\ncoursing = { gauge = 75.5, first_joint = 73 }\n'
+        "above = [{ length = 158.8, pitch = 44.81 }, { length = 854.5, pitch = 49.82 }]\n",
+        encoding="utf-8",
+    )
+    job, _ = load_job(path)
+    found = [develop(detail)[1] for detail in job.details]
+    assert [[(f.code, f.where.partition(": ")[2]) for f in faults(findings)] for findings in found[:2]] == [[], []]
+    assert [(f.code, f.where.partition(": ")[2]) for f in faults(found[2])] == [("CP406", "detail[1].above[2].pitch")]
+
+
 # --- steps too short -------------------------------------------------------------------------------------------------
 
 

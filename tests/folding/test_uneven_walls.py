@@ -11,9 +11,10 @@ from hypothesis import strategies as st
 from shapely import LineString, Polygon
 from shapely.geometry.polygon import orient
 
+from cutpath.errors import faults
 from cutpath.families.step_flashing.pattern import tongue_end
 from cutpath.folding import prove
-from cutpath.jobs import load_job
+from cutpath.jobs import load_job, read_jobs
 from cutpath.pieces import pieces_of as cut_up
 from cutpath.tolerances import FOLD_DEVIATION_MM
 from cutpath.values.survey import Tongue
@@ -83,6 +84,24 @@ def test_no_joint_is_missed_above_a_change_to_a_flatter_roof(tmp_path):
     assert any(piece.detail == "S2" for piece in pieces)
     _, findings = prove(job, pieces)
     assert findings == ()
+
+
+@pytest.mark.parametrize("first", range(60, 135, 5))
+@pytest.mark.parametrize("riser", [80, 90])
+def test_a_short_part_between_two_changes_is_covered_whole(tmp_path, first, riser):
+    """Its only tooth goes on below the lower change, over the part there; the tongue above it ends at that change."""
+    path = tmp_path / "changes.toml"
+    path.write_text(
+        'name = "J"\npitch = 22\n[[detail]]\nkind = "step flashing"\nlength = 250\nhands = "left"\nwater_line = 90\n'
+        f'riser = {riser}\nshort_steps = "skip"\ncoursing = {{ gauge = 75, first_joint = {first} }}\n'
+        "above = [{ length = 1468, pitch = 28.8 }, { length = 134, pitch = 19 }, { length = 1577, pitch = 15 }]\n",
+        encoding="utf-8",
+    )
+    (job,), _ = read_jobs([path])
+    pieces, found = cut_up([job])
+    if not faults(found):
+        assert {piece.detail for piece in pieces} == {"S1", "S2", "S3", "S4"}
+        assert prove(job, pieces)[1] == ()
 
 
 @for_all(own_steps())

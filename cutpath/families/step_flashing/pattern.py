@@ -184,6 +184,8 @@ def lay_out(survey: StepFlashing) -> tuple[StepRun | None, tuple[Finding, ...]]:
     tongue = _tongue(survey)
     if survey.tongue and tongue is None:
         return None, ()  # the run below has a fault of its own, which says all
+    if tongue and not all(map(_has_fold, tongue.steps)):
+        return None, (_no_fold_on_tongue(survey, tongue),)
     survey, notes = (
         _without_short_steps(survey, tongue) if survey.skip_short else _ended_below_the_last_bed(survey, tongue)
     )
@@ -255,6 +257,21 @@ def _bad_tongue(survey: StepFlashing) -> list[Finding]:
             "end the run at the change and order the part above as a run of its own, with a piece welded in between",
         )
     ]
+
+
+def _no_fold_on_tongue(survey: StepFlashing, tongue: TongueEnd) -> Finding:
+    """Say of a short part between two changes of pitch that a tongue over all of it has no fold where it begins.
+
+    There the part's own sheet goes on below the lower change; the tongue does not.
+    """
+    number = next(step.joint.number for step in tongue.steps if not _has_fold(step))
+    return Finding(
+        "CP406",
+        survey.head.origin.key("pitch"),
+        f"the tongue over the part below ends at another change of pitch, and its fold on joint {number} has no length",
+        f"at least {survey.least_fold_mm:g} mm to dress",
+        f"Skip joint {number} (skip_joints), or take plumb risers (riser = 90 counted from level).",
+    )
 
 
 def _climb(
