@@ -593,7 +593,10 @@ FAULTS: tuple[Fault, ...] = (
         "change of pitch",
         "tongue over the last tooth only",
         "change of pitch",
-        instead("cutpath.families.step_flashing.pattern.tongue_end", lambda right: lambda run: _last_tooth_only(right(run), run)),
+        instead(
+            "cutpath.families.step_flashing.pattern.tongue_end",
+            lambda right: lambda run: _last_tooth_only(right(run), run),
+        ),
     ),
     Fault(
         "change of pitch",
