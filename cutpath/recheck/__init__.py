@@ -11,6 +11,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 
 from cutpath.errors import Finding
+from cutpath.recheck.chimneys import check_meeting
 from cutpath.recheck.counts import check_orders, check_pieces
 from cutpath.recheck.joints import check_joints
 from cutpath.recheck.sizes import check_chimney_sizes, check_sizes
@@ -52,6 +53,9 @@ def recheck(
         written = asked(job, detail, practice)
         if written is not None:
             found += _survey(written)
+    for chimney in job.chimneys:
+        parts = (asked(job, detail, practice) for detail in job.details if detail.head.label in chimney.parts)
+        found += check_meeting(chimney, [part for part in parts if part is not None])
     return (*found, *(_numbers(mine) if complete else ()))
 
 

@@ -1053,6 +1053,8 @@ FAULTS: tuple[Fault, ...] = (
         "chimney",
         misread(StepFlashing, lambda d: replace(d, corner=replace(d.corner, foot_mm=d.corner.foot_mm + 10))),
     ),
+    Fault("chimney", "cover flashing hangs 5 mm lower", "chimney", surveyed(CoverFlashing, plus(cover_mm=5.0))),
+    Fault("chimney", "gutter's upstand 4 mm low", "chimney", surveyed(BackGutter, plus(upstand_mm=-4.0))),
     Fault("chimney", "gutter's sole 20 mm narrow", "chimney, severe", surveyed(BackGutter, plus(sole_mm=-20.0))),
     Fault("chimney", "apron's gussets left out", "chimney, severe", cut(_without_family("gusset"))),
     Fault(

@@ -18,6 +18,7 @@ from cutpath.recheck.slopes import valley_rise
 from cutpath.values.survey import Soakers, StepFlashing
 from tests.families.families import families
 from tests.faulty.jobs import JOBS, job_text
+from tests.folding.test_stack import chimneys
 from tests.properties.surveys import (
     aprons,
     cover_flashings,
@@ -94,6 +95,12 @@ def test_a_shops_own_figures_count(tmp_path):
 def test_pieces_of_any_survey_come_out_the_same(detail):
     """Numbers, hands, lengths and runs; a job from no file has nothing written to be held to."""
     assert not recheck(job_of(detail), pieces_of(detail), practice())
+
+
+@for_all(chimneys())
+def test_any_chimney_comes_out_the_same(job):
+    pieces, _ = developed([job])
+    assert not recheck(job, pieces, practice())
 
 
 @for_all(step_flashings() | families, st.data())
