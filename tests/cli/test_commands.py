@@ -194,7 +194,7 @@ def test_check_says_the_same_as_make_and_nothing_else(tmp_path):
     done = run("check", job)
     assert done.returncode == 1
     codes = [f["code"] for f in json.loads(run("check", job, "--json").stdout)]
-    assert sorted(set(codes)) == sorted({"CP103", "CP403", "CP404", "CP401", "CP501", "CP105"})
+    assert sorted(set(codes)) == sorted({"CP103", "CP403", "CP404", "CP401", "CP501", "CP105", "CP112"})
     for code in codes:
         assert f"[{code}]" in done.stdout
 
