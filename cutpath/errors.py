@@ -6,6 +6,7 @@ trade; 4xx geometry of patterns; 5xx nesting; 6xx drawing and writing; 7xx the o
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
@@ -127,9 +128,40 @@ class Finding:
     def __post_init__(self) -> None:
         if self.code not in CODES:
             raise ValueError(f"no such finding code: {self.code}")
+        object.__setattr__(self, "remedy", self.remedy[:1].upper() + self.remedy[1:])
+
+    @property
+    def sentence(self) -> str:
+        """What was found and what is accepted, in one sentence.
+
+        Examples
+        --------
+        >>> Finding("CP306", "job.toml: detail[1].cover", "70 mm", "at least 75 mm", "Make it wider.").sentence
+        'cover is 70 mm; it must be at least 75 mm'
+        >>> Finding("CP104", "job.toml: detail[1].pitch", "nothing", "needed: pitch", "Add pitch.").sentence
+        'pitch is missing'
+        """
+        key = _NUMBERED.sub("", self.where.rpartition(": ")[2]).rpartition(".")[2]
+        if self.found == "nothing":
+            return f"{key} is missing"
+        accepted = self.accepted.removeprefix("needed: ").removeprefix("accepted: ")
+        bare = _BARE.match(self.found) is not None
+        found = f"{key} is {self.found}" if bare else self.found
+        if self.severity is Severity.NOTE or _LABELLED.match(accepted):
+            return f"{found}; {accepted}"
+        must = "it must be" if bare and _BOUND.match(accepted) else "needed:"
+        return f"{found}; {must} {accepted}"
 
     def __str__(self) -> str:
-        return f"{self.where}: {self.found}, {self.accepted} [{self.code}]\n    {self.remedy}"
+        return f"{self.where}: {self.sentence}. [{self.code}]\n    {self.remedy}"
+
+
+_NUMBERED = re.compile(r"\[\d+\]")
+_BARE = re.compile(r"(-?[\d.]+( ?(mm|cm|m|kg|deg|degrees|%))?|\"[^\"]*\")$")
+"""A value by itself, which says nothing without its key."""
+
+_LABELLED = re.compile(r"(usual|possible|the judge says)\b.*?: ")
+_BOUND = re.compile(r"(at least|at most|more than|less than|over|under|up to|from|between|one of|\d)\b")
 
 
 class CutpathError(Exception):

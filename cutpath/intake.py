@@ -86,7 +86,7 @@ def read_text(path: Path | str) -> str | Finding:
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
         found, remedy = reason.lower(), "Check the name of the file and whether you may read it."
-    return Finding("CP101", file_name(path), found, "a readable text file is needed", remedy)
+    return Finding("CP101", file_name(path), found, "a readable text file", remedy)
 
 
 def _standard_input() -> str:
@@ -112,7 +112,7 @@ def parse_toml(text: str, file: str) -> dict[str, object] | Finding:
     except (RecursionError, ValueError):
         found = "nesting too deep or a number too long"
     return Finding(
-        "CP102", file, found, "valid TOML is needed", "Look for a missing quote, bracket or equals sign just before it."
+        "CP102", file, found, "valid TOML", "Look for a missing quote, bracket or equals sign just before it."
     )
 
 
@@ -152,11 +152,11 @@ def parse_json(text: str, file: str, code: str) -> dict[str, object] | Finding:
     else:
         if twice:
             found = f"the key {written(twice[0])} stands twice in one object"
-            return Finding(code, file, found, "each key is needed once", "Take one of the two out.")
+            return Finding(code, file, found, "each key once", "Take one of the two out.")
         if isinstance(data, dict) and not _too_deep(data):
             return data
         found = "tables too deep inside each other" if isinstance(data, dict) else written(data)
-    return Finding(code, file, found, "one JSON object is needed", "Correct the file.")
+    return Finding(code, file, found, "one JSON object", "Correct the file.")
 
 
 @dataclass(frozen=True, slots=True)

@@ -166,7 +166,7 @@ def machine(name_or_file: str | Path) -> Machine:
         return parse_machine(read, name, Path(name_or_file).stem)
     meant = did_you_mean(name, machine_names())
     remedy = f"Did you mean {meant}?" if meant else f"Name a file, or one of {', '.join(machine_names())}."
-    raise Refused([Finding("CP203", read.where, read.found, "a readable machine profile is needed", remedy)])
+    raise Refused([Finding("CP203", read.where, read.found, "a readable machine profile", remedy)])
 
 
 def parse_machine(text: str, where: str, name: str) -> Machine:

@@ -451,7 +451,7 @@ def rolls_list(name_or_file: str | Path | None = None) -> tuple[Roll, ...]:
         return parse_rolls(text, name)
     meant = did_you_mean(name, rolls_names())
     remedy = f"Did you mean {meant}?" if meant else f"Name a file, or one of {', '.join(rolls_names())}."
-    raise Refused([Finding("CP202", text.where, text.found, "a readable list of rolls is needed", remedy)])
+    raise Refused([Finding("CP202", text.where, text.found, "a readable list of rolls", remedy)])
 
 
 def parse_rolls(text: str, where: str) -> tuple[Roll, ...]:

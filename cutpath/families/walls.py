@@ -123,7 +123,7 @@ def _check_order(wall: Wall, run: RunLine) -> None:
         "CP401",
         f"{wall.base}.{wall.readings}[{high}]",
         f"joint {high} does not lie above joint {low} all along the run",
-        "each joint lies above the one before it, from the bottom up",
+        "each joint above the one before it, from the bottom up",
         remedy,
     )
 
@@ -221,7 +221,7 @@ def _point_faults(desk: Desk, points: list[tuple[float, float]], base: str) -> l
             "CP401",
             f"{base}.step_points[{place}]",
             f"{mm_text(high[0])} along and {mm_text(high[1])} up, after {mm_text(low[0])} and {mm_text(low[1])}",
-            "each step ends farther along and higher than the one before, from the lower corner up",
+            "steps of which each ends farther along and higher than the one before, from the lower corner up",
             f"Measure steps {place - 1} and {place} again, or put them in order.",
         )
         for place, (low, high) in enumerate(pairwise(points), start=2)
@@ -325,7 +325,8 @@ def _gauge_mm(desk: Desk, gauge: float | str, base: str) -> float:
             "CP107",
             f"{base}.gauge",
             written(gauge),
-            f"its courses vary from {mm_text(brick.course_least_mm)} to {mm_text(brick.course_most_mm)} "
+            "a course that was measured; those of old brick vary "
+            f"from {mm_text(brick.course_least_mm)} to {mm_text(brick.course_most_mm)} "
             f"({graded(brick.source, brick.confidence)})",
             "Measure the joints, or give the course that you measured in mm.",
         )

@@ -78,7 +78,7 @@ def parse_blanks(text: str, file: str) -> Blanks:
                 "CP409",
                 f"{file}: pieces[{number}].outline",
                 f"the outline of {written(value.pieces[number - 1].id)} is less than {LEAST_STROKE_MM} mm across",
-                f"a shape at least {LEAST_STROKE_MM} mm long and wide is wanted",
+                f"a shape at least {LEAST_STROKE_MM} mm long and wide",
                 "Give the points in mm.",
             )
             for number in specks

@@ -92,7 +92,7 @@ def _labels(desk: Desk, numbered: Sequence[tuple[int, Any]]) -> dict[Place, str]
                         "CP109",
                         path,
                         f"label {own} once more",
-                        f"it is the label of {taken[own]} already",
+                        f"a label of its own: it is that of {taken[own]} already",
                         "Give each detail a label of its own, or leave the labels out.",
                     )
                 ]

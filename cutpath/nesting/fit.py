@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
+from math import ceil
 
 from cutpath.errors import Finding, Refused
 from cutpath.nesting.shapes import Form, Room
@@ -47,19 +48,20 @@ def _misfit(problem: NestProblem, name: str, ways: Sequence[Form], rooms: Sequen
     width, length = (side / TICKS_PER_MM + spare for side in (best.width, best.length))
     trim = f" with {problem.edge_trim_mm:g} mm trimmed off each edge" if problem.edge_trim_mm else ""
     if not rooms:
-        accepted = "there are no rolls for it"
+        accepted = "rolls for it; there are none"
     elif all(best.width > room.width for room in rooms):
         widest = max(room.roll.width_mm for room in rooms)
-        accepted = f"the widest roll is {widest:g} mm"
+        accepted = f"a roll that wide; the widest is {widest:g} mm"
     else:
         longest = max(room.roll.length_mm for room in rooms if room.width >= best.width)
-        accepted = f"rolls that wide are {longest:g} mm long"
+        accepted = f"a roll that long; those as wide are {longest:g} mm long"
+    size = f"{ceil(width)} mm wide and {ceil(length)} mm long"
     return Finding(
         "CP501",
         name,
-        f"needs a roll {width:.1f} mm wide and {length:.1f} mm long{trim}",
+        f"the piece needs a roll {size}{trim}",
         accepted,
-        f"Put a roll at least {width:.1f} mm wide and {length:.1f} mm long on the list, or make the piece in parts.",
+        f"Put a roll at least {size} on the list, or make the piece in parts.",
     )
 
 
@@ -73,8 +75,8 @@ def rolls_run_out(names: Sequence[str]) -> Refused:
             Finding(
                 "CP502",
                 "rolls",
-                f"are used up with {len(names)} pieces still to cut: {shown}",
-                "every piece needs its place",
+                f"the rolls are used up with {len(names)} pieces still to cut: {shown}",
+                "a place for every piece",
                 "Put more rolls on the list, or take pieces out of this batch.",
             )
         ]

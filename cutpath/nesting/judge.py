@@ -51,7 +51,9 @@ def judge(problem: NestProblem, nest: Nest) -> tuple[Finding, ...]:
 
 
 def _fault(where: str, found: str, accepted: str) -> Finding:
-    return Finding("CP503", where, found, accepted, "Do not cut this nest; nest again and report the fault.")
+    return Finding(
+        "CP503", where, found, f"the judge says: {accepted}", "Do not cut this nest; nest again and report the fault."
+    )
 
 
 def _divided(problem: NestProblem, nest: Nest) -> Iterator[Finding]:

@@ -149,7 +149,7 @@ def forms(problem: NestProblem) -> tuple[Form, ...]:
             broken.append(
                 Finding(
                     "CP409", blank.id, f"the outline is not a simple shape ({error})",
-                    "a closed line that does not cross itself and holds area is wanted",
+                    "a closed line that does not cross itself and holds area",
                     "Draw the outline again; holes must lie inside it and apart.",
                 )
             )  # fmt: skip

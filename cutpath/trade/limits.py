@@ -180,18 +180,18 @@ def check_turn_in(head: DetailHead, turn_in_mm: float, practice: Practice) -> It
 
     As deep as old brickwork allows is a warning, shallower still goes by the rule's own weight.
     """
-    today, old = practice["turn_in"], practice["turn_in_old_brickwork"]
-    if old.value - POINT_MM <= turn_in_mm < today.value - POINT_MM:
+    least, old = practice["turn_in"], practice["turn_in_old_brickwork"]
+    if old.value - POINT_MM <= turn_in_mm < least.value - POINT_MM:
         yield Finding(
             "CP304",
             head.origin.key("turn_in"),
             mm_text(turn_in_mm),
-            f"at least {mm_text(today.value)} ({today.founded_on}); {old.founded_on}",
+            f"at least {mm_text(least.value)} ({least.founded_on}); {old.founded_on}",
             "Rake the joint out deeper where the brick allows it; else hold it with wedges at every step.",
             Severity.WARNING,
         )
-    elif turn_in_mm < today.value - POINT_MM:
-        yield from under_least(head, "turn_in", turn_in_mm, today, "CP304")
+    elif turn_in_mm < least.value - POINT_MM:
+        yield from under_least(head, "turn_in", turn_in_mm, least, "CP304")
     bare = practice["turn_in_unpainted"]
     if turn_in_mm > bare.value + POINT_MM:
         yield Finding(

@@ -82,4 +82,4 @@ def test_counted_rolls_are_counted():
     nest = one_after_another(task)
     short = replace(task, rolls=(roll,))
     nest = replace(nest, rolls=tuple(replace(r, roll=roll) for r in nest.rolls))
-    assert [f.accepted for f in judge(short, nest)] == ["there are 1"]
+    assert [f.accepted for f in judge(short, nest)] == ["the judge says: there are 1"]

@@ -93,7 +93,7 @@ def read_outline(desk: Desk, path: str, head: DetailHead, table: OutlineTable) -
             "Save it again as DXF.",
         ) from error
     if len(found.outlines) != 1:
-        found.wrong.append(f"{len(found.outlines)} closed outlines on layer {table.layers.outline}, one is needed")
+        found.wrong.append(f"{len(found.outlines)} closed outlines on layer {table.layers.outline}; one is needed")
     if found.wrong:
         desk.add(_unusable(desk, path, wrong) for wrong in found.wrong)
         raise LeftOutError(path)

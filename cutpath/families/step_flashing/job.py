@@ -351,7 +351,7 @@ def _lap_at_change(site: Site, table: StepTable, roof_deg: float | None, length_
             "CP315",
             f"{site.path}.pitch",
             "a change of pitch, where the part above laps over the one below",
-            no_lap,
+            f"a roof on which lead may lap; this one is at {no_lap}",
             "Have a drip formed at the change, and order each part as a run of its own; ask a competent leadworker.",
         )
     if length_mm < lap:

@@ -468,7 +468,7 @@ def _short_folds(survey: StepFlashing, steps: tuple[Step, ...], tongue: TongueEn
                     "CP406",
                     survey.head.origin.key("coursing"),
                     f"the fold on bed joint {step.joint.number} is {step.fold_mm:.0f} mm long",
-                    f"at least {survey.least_fold_mm:g} mm dresses well (common practice, no source)",
+                    f"at least {survey.least_fold_mm:g} mm, to dress it well (common practice, no source)",
                     f"dress it with care, skip a joint ({_skip(survey, '...')}), or let the run end "
                     f"{survey.least_fold_mm - ahead:.0f} mm further on",
                     Severity.WARNING,

@@ -109,7 +109,8 @@ def _surface(step: StepFlashing, practice: Practice) -> Iterator[Finding]:
             "CP316",
             step.head.origin.key("covering"),
             f"no covering is named, so laps hold for a surface at {pitch}",
-            f"tiles lie {least.value:g} to {deg_text(most.value)} flatter than the rafters ({most.founded_on})",
+            f"the covering by name; tiles lie {least.value:g} to {deg_text(most.value)} flatter than the rafters "
+            f"({most.founded_on})",
             'Name the covering, such as covering = "interlocking tile", or give its flatter_by.',
             Severity.WARNING,
         )
