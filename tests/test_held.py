@@ -17,7 +17,7 @@ from cutpath.values.held import Held
 from cutpath.values.nest import Blank, Budget, NestProblem, OffcutRule, Roll
 from cutpath.values.survey import BedJoint
 from tests.nesting.shapes import plate, problem
-from tests.reports.test_proofs import JOBS
+from tests.reports.words.test_proofs import JOBS
 
 RING = ((0.0, 0.0), (100.0, 0.0), (100.0, 50.0))
 NUMBERS = st.floats() | st.integers(-3, 3)
