@@ -1,17 +1,26 @@
 """cutpath: from site measurements to cut sheet lead.
 
-The verbs of the command line as functions over frozen values, in the order in which they are used::
+A job is read from a file, or built in code with the same keys; what it leaves out is filled in from the trade's data.
+Five lines take it to drawings:
 
-    job, findings = cutpath.load_job("job.toml")
+>>> import cutpath
+>>> wall = {"kind": "step flashing", "length": 2450, "coursing": {"gauge": 75, "first_joint": 120}}
+>>> planned = cutpath.plan([{"name": "Back addition", "pitch": 35, "detail": [wall]}])
+>>> batch = cutpath.nest_batch(planned, budget=cutpath.Budget(work=50_000))
+>>> files = {sheet.id: cutpath.dxf(cutpath.draw(sheet, batch)) for sheet in batch.sheets}
+
+Step by step, in the order in which the verbs are used::
+
+    job, findings = cutpath.load_job("job.toml")           # or cutpath.job(name=..., detail=[...])
     run, findings = cutpath.develop(job.details[0])
     pieces, findings = cutpath.split(job, job.details[0], run)
     proofs, findings = cutpath.prove(job, pieces)
-    planned = cutpath.plan(["job.toml"], settings=cutpath.Settings(budget=cutpath.Budget(seconds=20)))
-    batch = cutpath.nest_batch(planned)
-    made = cutpath.make(batch)
+    shape = cutpath.polygon(pieces[0])                      # a shapely.Polygon
+    made = cutpath.make(batch)                              # every file of `cutpath make`, as bytes
     cutpath.write(made.files, Path("cut"))
 
-Names are fetched when they are first used, so that importing the package costs nothing.
+What refuses raises `Refused`, with every finding. Names are fetched when they are first used, so that importing the
+package costs nothing; ``__all__`` is what other programs may rely on.
 """
 
 from __future__ import annotations
@@ -20,14 +29,18 @@ import importlib
 from typing import TYPE_CHECKING
 
 if TYPE_CHECKING:
-    from cutpath.drawing.sheet import draw as draw
     from cutpath.errors import CutpathError as CutpathError
     from cutpath.errors import Finding as Finding
     from cutpath.errors import Refused as Refused
     from cutpath.families.registry import develop as develop
     from cutpath.folding import prove as prove
+    from cutpath.jobs import job as job
     from cutpath.jobs import load_job as load_job
     from cutpath.jobs import load_jobs as load_jobs
+    from cutpath.library import draw as draw
+    from cutpath.library import dxf as dxf
+    from cutpath.library import polygon as polygon
+    from cutpath.library import svg as svg
     from cutpath.nesting import nest as nest
     from cutpath.output import write_folder as write  # noqa: F401 - a public name
     from cutpath.pieces import split as split
@@ -46,15 +59,19 @@ _HOMES = {
     "Refused": ("cutpath.errors", "Refused"),
     "Settings": ("cutpath.pipeline", "Settings"),
     "develop": ("cutpath.families.registry", "develop"),
-    "draw": ("cutpath.drawing.sheet", "draw"),
+    "draw": ("cutpath.library", "draw"),
+    "dxf": ("cutpath.library", "dxf"),
+    "job": ("cutpath.jobs", "job"),
     "load_job": ("cutpath.jobs", "load_job"),
     "load_jobs": ("cutpath.jobs", "load_jobs"),
     "make": ("cutpath.pipeline", "files_of"),
     "nest": ("cutpath.nesting", "nest"),
     "nest_batch": ("cutpath.pipeline", "nest_batch"),
     "plan": ("cutpath.pipeline", "plan"),
+    "polygon": ("cutpath.library", "polygon"),
     "prove": ("cutpath.folding", "prove"),
     "split": ("cutpath.pieces", "split"),
+    "svg": ("cutpath.library", "svg"),
     "write": ("cutpath.output", "write_folder"),
 }
 """Public name -> module and name there."""

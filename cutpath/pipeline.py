@@ -20,7 +20,7 @@ from cutpath.errors import Finding, Refused, faults, refuse_faults
 from cutpath.families.checking import check_rules
 from cutpath.folding import prove
 from cutpath.intake import did_you_mean, file_name, read_text
-from cutpath.jobs import read_jobs
+from cutpath.jobs import Source, read_jobs
 from cutpath.jobs.blanks import parse_blanks
 from cutpath.machines import machine_findings, off_the_bed, rolls_within
 from cutpath.nesting import NestProgress, judge, nest, one_after_another
@@ -135,17 +135,18 @@ Report = Callable[[str, NestProgress], None]
 
 
 def plan(
-    files: Sequence[str | Path],
+    sources: Sequence[Source],
     rolls: str | Path | None = None,
     settings: Settings | None = None,
     shop_rules: str | Path | None = None,
     tools: Sequence[Machine] = (),
 ) -> Planned:
-    """Read job files, apply the rules, develop, split, prove that it folds up, and see that every piece fits a roll.
+    """Read jobs, apply the rules, develop, split, prove that it folds up, and see that every piece fits a roll.
 
     Parameters
     ----------
-    files : sequence of str or Path
+    sources : sequence of str, Path or mapping
+        Job files, or jobs as mappings of the same keys.
     rolls : str or Path, optional
         See `cutpath.profiles.rolls_list`.
     settings : Settings, optional
@@ -163,7 +164,7 @@ def plan(
     listed = rolls_list(rolls)
     stock = rolls_within(listed, tools)
     limits, sizes, found = _limits(shop_rules)
-    jobs, findings = read_jobs(files, stock or listed, limits, sizes)
+    jobs, findings = read_jobs(sources, stock or listed, limits, sizes)
     found += findings
     for job in jobs:
         found += check_rules(job, limits)

@@ -46,6 +46,7 @@ RANK = {
     "output": 5,
     "writers": 6,
     "pipeline": 7,
+    "library": 7,
     "cli": 8,
     "__main__": 9,
 }
@@ -72,7 +73,7 @@ ROOMS: dict[str, frozenset[str]] = {
     "numba": frozenset({"nesting"}),
     "scipy": frozenset({"nesting"}),
     "numpy": STAGES | {"families"},
-    "shapely": STAGES | {"families"},
+    "shapely": STAGES | {"families", "library"},
 }
 """Where each third-party package may be imported: a part of the package, or one module of it."""
 

@@ -1,6 +1,9 @@
 """The library's public names are there, and do the whole job from a job file to a folder."""
 
+import doctest
+import importlib
 import json
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -10,6 +13,18 @@ import cutpath
 pytestmark = pytest.mark.nests
 
 CHIMNEY = Path(__file__).parents[1] / "fixtures" / "jobs" / "chimney.toml"
+
+
+CONTRACT = {
+    "Budget", "CutpathError", "Finding", "Refused", "Settings", "__version__", "develop", "draw", "dxf",
+    "job",
+    "load_job", "load_jobs", "make", "nest", "nest_batch", "plan", "polygon", "prove", "split", "svg", "write",
+}  # fmt: skip
+
+
+def test_the_contract_is_what_all_says():
+    """A name that goes breaks other programs; one that comes is promised to them. Both want a decision."""
+    assert set(cutpath.__all__) == CONTRACT
 
 
 @pytest.mark.parametrize("name", cutpath.__all__)
@@ -35,3 +50,46 @@ def test_the_verbs_do_the_job_one_by_one(tmp_path):
     out = tmp_path / "cut"
     cutpath.write(cutpath.make(batch).files, out)
     assert {r["id"] for r in json.loads((out / "yield.json").read_text())["rolls"]} == {s.id for s in batch.sheets}
+
+
+WALL = {"kind": "step flashing", "length": 2450, "coursing": {"gauge": 75, "first_joint": 120}}
+
+
+def test_a_job_built_in_code_is_the_same_as_from_a_file(tmp_path):
+    """With its defaults filled in from four figures."""
+    file = tmp_path / "job.toml"
+    file.write_text(
+        'name = "Back addition"\npitch = 35\n[[detail]]\nkind = "step flashing"\nlength = 2450\n'
+        "coursing = { gauge = 75, first_joint = 120 }\n"
+    )
+    (read,) = cutpath.load_job(file)[0].details
+    (built,) = cutpath.job(name="Back addition", pitch=35, detail=[WALL]).details
+    assert replace(built, head=read.head) == read
+
+
+def test_a_fault_of_a_job_built_in_code_says_where():
+    with pytest.raises(cutpath.Refused) as refusal:
+        cutpath.job(name="Back addition", detail=[WALL])
+    assert refusal.value.findings[0].where == "job: detail[1].pitch"
+
+
+def test_pieces_are_polygons_and_drawings_are_bytes():
+    planned = cutpath.plan([{"name": "Back addition", "pitch": 35, "detail": [WALL]}])
+    batch = cutpath.nest_batch(planned, budget=cutpath.Budget(work=50_000))
+    hole = cutpath.polygon(planned.pieces[0])
+    assert hole.is_valid
+    assert hole.area > 10_000
+    drawn = cutpath.draw(batch.sheets[0], batch)
+    assert b"LWPOLYLINE" in cutpath.dxf(drawn)
+    assert b"AC1009" in cutpath.dxf(drawn, r12=True)
+    assert cutpath.svg(drawn).startswith(b"<?xml")
+
+
+DOCUMENTED = ("cutpath", "cutpath.jobs.reading", "cutpath.library")
+
+
+@pytest.mark.parametrize("module", DOCUMENTED)
+def test_examples_in_docstrings_run(module):
+    found = doctest.testmod(importlib.import_module(module), optionflags=doctest.ELLIPSIS)
+    assert found.attempted > 0
+    assert found.failed == 0

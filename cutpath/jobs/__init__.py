@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from cutpath.jobs.reading import load_job, load_jobs, read_jobs
+from cutpath.jobs.reading import Source, job, load_job, load_jobs, read_jobs
 from cutpath.jobs.schema import job_schema
 
-__all__ = ["job_schema", "load_job", "load_jobs", "read_jobs"]
+__all__ = ["Source", "job", "job_schema", "load_job", "load_jobs", "read_jobs"]

@@ -11,7 +11,7 @@ import itertools
 import re
 import string
 import unicodedata
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
@@ -27,6 +27,9 @@ from cutpath.values.survey import Job
 
 _UNNAMED = "?"
 _MARK_LENGTH = 3
+_IN_CODE = "job"  # what findings call a job that came as a mapping
+Source = str | Path | Mapping[str, object]
+"""A job file, or a job as a mapping."""
 
 
 def load_job(path: str | Path, rolls: Sequence[Roll] | None = None) -> tuple[Job, tuple[Finding, ...]]:
@@ -50,6 +53,41 @@ def load_job(path: str | Path, rolls: Sequence[Roll] | None = None) -> tuple[Job
     """
     jobs, findings = load_jobs([path], rolls)
     return jobs[0], findings
+
+
+def job(rolls: Sequence[Roll] | None = None, **keys: object) -> Job:
+    """Survey one job that is built in code, with every default filled in.
+
+    Parameters
+    ----------
+    rolls : sequence of Roll, optional
+        See `load_job`.
+    **keys
+        The keys of a job file, such as ``name``, ``pitch`` in degrees and ``detail``, a list of mappings.
+
+    Returns
+    -------
+    Job
+
+    Raises
+    ------
+    Refused
+        With every finding, when one of them is a fault.
+
+    Examples
+    --------
+    >>> import cutpath
+    >>> lean_to = cutpath.job(
+    ...     name="Lean-to",
+    ...     pitch=35,
+    ...     detail=[{"kind": "step flashing", "length": 1200, "coursing": {"gauge": 75, "first_joint": 120}}],
+    ... )
+    >>> lean_to.details[0].water_line_mm
+    65.0
+    """
+    jobs, findings = read_jobs([keys], rolls)
+    refuse_faults(findings)
+    return jobs[0]
 
 
 def load_jobs(
@@ -78,16 +116,17 @@ def load_jobs(
 
 
 def read_jobs(
-    paths: Iterable[str | Path],
+    sources: Iterable[Source],
     rolls: Sequence[Roll] | None = None,
     limits: Practice | None = None,
     sizes: Sizes | None = None,
 ) -> tuple[tuple[Job, ...], tuple[Finding, ...]]:
-    """Read and survey job files as far as they go; faults are among the findings.
+    """Read and survey jobs as far as they go; faults are among the findings.
 
     Parameters
     ----------
-    paths : iterable of str or Path
+    sources : iterable of str, Path or mapping
+        Job files, or the same keys and values as a mapping.
     rolls : sequence of Roll, optional
         See `load_job`.
     limits : mapping of str to Fact, optional
@@ -103,9 +142,15 @@ def read_jobs(
     stock = tuple(rolls_list() if rolls is None else rolls)
     trade = _Trade(stock, practice() if limits is None else limits, plausible() if sizes is None else sizes)
     jobs: list[tuple[Job, str | None]] = []
-    files, found = _given_twice(paths)
-    for path in files:
-        job, own_mark, findings = _read_job(path, trade)
+    once, found = _given_twice(sources)
+    for source in once:
+        raw = dict(source) if isinstance(source, Mapping) else _read(source)
+        if isinstance(raw, Finding):
+            found.append(raw)
+            continue
+        place = Path() if isinstance(source, Mapping) else source
+        file = _IN_CODE if isinstance(source, Mapping) else file_name(source)
+        job, own_mark, findings = _surveyed(raw, file, place.parent, trade)
         found += findings
         if job is not None:
             jobs.append((job, own_mark))
@@ -131,18 +176,19 @@ class _Usable:
     lost: frozenset[str]
 
 
-def _read_job(path: Path, trade: _Trade) -> tuple[Job | None, str | None, list[Finding]]:
-    file = file_name(path)
+def _read(path: Path) -> dict[str, object] | Finding:
     text = read_text(path)
-    if isinstance(text, Finding):
-        return None, None, [text]
-    raw = parse_toml(text, file)
-    if isinstance(raw, Finding):
-        return None, None, [raw]
+    return text if isinstance(text, Finding) else parse_toml(text, file_name(path))
+
+
+def _surveyed(
+    raw: dict[str, object], file: str, folder: Path, trade: _Trade
+) -> tuple[Job | None, str | None, list[Finding]]:
+    """Survey one job; drawings that it names are looked for in ``folder``."""
     usable, findings = _usable(raw, file, trade.sizes)
     if usable is None:
         return None, None, findings
-    desk = Desk(file, path.parent, usable.file, usable.lost, trade.limits, lead_table(), trade.rolls, trade.sizes)
+    desk = Desk(file, folder, usable.file, usable.lost, trade.limits, lead_table(), trade.rolls, trade.sizes)
     details, chimneys = survey(desk, usable.numbered)
     job = Job(
         name=usable.file.name,
@@ -222,11 +268,16 @@ def _forget(data: object, parents: Keys, key: str | int) -> None:
         data.pop(str(key), None)
 
 
-def _given_twice(paths: Iterable[str | Path]) -> tuple[list[Path], list[Finding]]:
+def _given_twice(sources: Iterable[Source]) -> tuple[list[Path | Mapping[str, object]], list[Finding]]:
     """Give each file once, and a fault for each that is given again: a second set is ordered by its quantity."""
     first: dict[Path, Path] = {}
+    once: list[Path | Mapping[str, object]] = []
     found = []
-    for path in map(Path, paths):
+    for source in sources:
+        if isinstance(source, Mapping):
+            once.append(source)
+            continue
+        path = Path(source)
         at = path if str(path) == "-" else path.resolve()
         if at in first:
             found.append(
@@ -241,7 +292,8 @@ def _given_twice(paths: Iterable[str | Path]) -> tuple[list[Path], list[Finding]
             )
         else:
             first[at] = path
-    return list(first.values()), found
+            once.append(path)
+    return once, found
 
 
 def _told_apart(jobs: Sequence[tuple[Job, str | None]]) -> tuple[tuple[Job, ...], list[Finding]]:
