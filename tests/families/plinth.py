@@ -1,0 +1,102 @@
+"""A family that the package does not know, made by the recipe of DEVELOPERS.md: a plain plate under a post.
+
+Run by itself, it joins the registry and takes a job of it from words to pieces, rules and a DXF file.
+"""
+
+from __future__ import annotations
+
+import json
+import sys
+from collections.abc import Iterator
+from dataclasses import dataclass
+from typing import Annotated, Literal
+
+from pydantic import Field
+
+from cutpath.errors import Finding
+from cutpath.families import registry
+from cutpath.families.family import Developed, Family, Use, one
+from cutpath.families.frame import Shape, to_pattern
+from cutpath.families.runs import SinglePattern
+from cutpath.families.site import Site, head_of
+from cutpath.families.tables import DetailTable, Length, Means
+from cutpath.trade.limits import under_least
+from cutpath.trade.rules import Practice
+from cutpath.values.pattern import LabelBox
+from cutpath.values.survey import DetailHead, Job
+
+
+@dataclass(frozen=True, slots=True)
+class Plinth:
+    """Its survey: ``side_mm`` each way."""
+
+    head: DetailHead
+    side_mm: float
+
+
+class PlinthTable(DetailTable):
+    """A plate under a post."""
+
+    kind: Literal["plinth"] = Field(description="plinth")
+    side: Annotated[Length, Means("shape")] = Field(description="each side, mm")
+
+
+def survey(site: Site, table: PlinthTable) -> Plinth:
+    """Survey one from its table."""
+    return Plinth(head_of(site, table, "plinth", quantity=table.quantity, hands=()), table.side)
+
+
+def develop(plinth: Plinth) -> Developed:
+    """Develop a square with its lower left corner at the origin."""
+    a = plinth.side_mm
+    sides = tuple(zip(((0.0, 0.0), (a, 0.0), (a, a), (0.0, a)), ("lower", "right", "upper", "left"), strict=True))
+    shape = Shape("plinth", sides, (), LabelBox((8.0, 8.0), 0.0, a - 16.0, a - 16.0), a)
+    return SinglePattern(to_pattern(shape), 1), ()
+
+
+def check(plinth: Plinth, _: Job, limits: Practice) -> Iterator[Finding]:
+    """Hold its side to a rule of the trade."""
+    yield from under_least(plinth.head, "side", plinth.side_mm, limits["saddle_size"], "CP306")
+
+
+FAMILY = Family(
+    kind="plinth",
+    letter="Z",
+    use=Use("plinth", 5, "plinths"),
+    table=PlinthTable,
+    value=Plinth,
+    survey=one(survey),
+    develop=develop,
+    check=check,
+    least_code="least_code_apron",
+)
+
+
+def main() -> None:
+    """Take a job with two plinths all the way, and print what came of it."""
+    registry.FAMILIES += (FAMILY,)
+    import cutpath
+    from cutpath.families.checking import check_rules
+    from cutpath.jobs import job_schema
+    from cutpath.pieces import pieces_of
+    from cutpath.profiles import practice
+    from cutpath.values.drawing import Drawing, Role, Stroke
+
+    job = cutpath.job(name="Porch", lead={"plinth": 4}, detail=[{"kind": "plinth", "side": 300, "quantity": 2}])
+    pieces, _ = pieces_of([job])
+    shape = cutpath.polygon(pieces[0])
+    stroke = Stroke(Role.OUTER, pieces[0].pattern.outline, True, pieces[0].id, "outline")
+    found = {
+        "id": pieces[0].id,
+        "quantity": pieces[0].quantity,
+        "code": pieces[0].lead.code,
+        "area": shape.area,
+        "findings": [f.code for f in check_rules(job, practice())],
+        "schema": "plinth" in json.dumps(job_schema()),
+        "dxf": b"LWPOLYLINE" in cutpath.dxf(Drawing("plinth", 300.0, 300.0, (stroke,))),
+    }
+    sys.stdout.write(json.dumps(found))
+
+
+if __name__ == "__main__":
+    main()
