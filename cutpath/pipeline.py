@@ -28,6 +28,7 @@ from cutpath.nesting.fit import misfits
 from cutpath.nesting.frames import in_frames, onto_whole_rolls
 from cutpath.nesting.shapes import forms, rooms
 from cutpath.output import MANIFEST, Manifest, entry_of, json_text
+from cutpath.output.index import INDEX, index_text
 from cutpath.pieces import length_ids, pieces_of, run_choices
 from cutpath.profiles import Practice, Sizes, plausible, practice, rolls_list, rolls_names, shop_figures
 from cutpath.recheck import recheck
@@ -58,7 +59,8 @@ from cutpath.values.piece import Piece
 from cutpath.values.proof import Proof
 from cutpath.values.survey import Job, Lead
 from cutpath.writers.dxf import ROLE_LAYERS, to_dxf
-from cutpath.writers.machine_files import machine_files, stroke_facts
+from cutpath.writers.machine_files import machine_files, set_up_files, stroke_facts
+from cutpath.writers.set_up import set_up
 from cutpath.writers.svg import ROLE_GROUPS, to_svg
 from cutpath.writers.templates import template_files
 
@@ -494,6 +496,9 @@ def files_of(batch: Batch, tools: Sequence[Machine] = (), *, templates: Sequence
             found += [f for f in run.paths.findings if f not in found]
             words.append(f"{tool.name}: {told(run.paths)}")
             made += [(entry, run.files[str(entry["path"])]) for entry in run.entries]
+            if tool.paper is None and run.files:
+                own = set_up(sheet, by_id, drawing, tool, (run.paths, tuple(run.files)))
+                made += set_up_files(sheet.id, own, tool, roll=sheet.id, folder="rolls")
     cutters = [tool for tool in tools if tool.stuff is Stuff.CARD]
     if templates is not None or cutters:
         chosen = [piece for piece in batch.pieces if not templates or piece.id in templates]
@@ -501,6 +506,7 @@ def files_of(batch: Batch, tools: Sequence[Machine] = (), *, templates: Sequence
         made += [(entry, patterns.files[str(entry["path"])]) for entry in patterns.entries]
     batch = replace(batch, findings=(*batch.findings, *found, *lifting.heavy(batch)))
     made = [*_report_files(batch), *made]
+    made.append(({"path": INDEX, "format": "txt", "roll": None}, index_text([entry for entry, _ in made]).encode()))
     entries = tuple(entry_of(str(entry["path"]), data, {"roles": {}, **entry}) for entry, data in made)
     files = {str(entry["path"]): data for entry, data in made}
     manifest = Manifest(batch.version, batch.seed, entries)

@@ -67,7 +67,7 @@ ROOMS: dict[str, frozenset[str]] = {
     "pydantic": frozenset({"families", "jobs", "profiles", "machines", "intake"}),
     "ezdxf": frozenset({"writers.dxf", "families.outline.drawing"}),
     "svgwrite": frozenset({"writers.svg"}),
-    "reportlab": frozenset({"writers.pdf"}),
+    "reportlab": frozenset({"writers.pdf", "writers.set_up_page"}),
     "segno": frozenset({"reports.pictures.qr"}),
     "click": frozenset({"cli"}),
     "numba": frozenset({"nesting"}),

@@ -68,8 +68,11 @@ def profile(name: str, folder: Path, **changes: str) -> Path:
 
 def test_every_machine_that_is_named_gets_its_files(job: Path) -> None:
     files = made(job, "flatbed-knife", "drawing-table", "pen-marker", "flatbed-knife")
+    index = files["index.txt"].decode()
+    assert all(index.count(path) == 1 for path in files if path not in {"index.txt", "manifest.json"})
     for name, suffix in (("flatbed-knife", "ngc"), ("drawing-table", "dxf"), ("pen-marker", "plt")):
         for code in (3, 5, 8):
+            assert {f"rolls/code{code}-01_{name}_set-up.{form}" for form in ("txt", "pdf")} <= set(files)
             assert any(re.fullmatch(rf"rolls/code{code}-01_{name}(_\dof\d)?_mm\.{suffix}", path) for path in files)
     alone = made(job, "drawing-table")
     assert {path for path in alone if "drawing-table" in path} <= set(files)

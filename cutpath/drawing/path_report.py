@@ -9,7 +9,7 @@ from itertools import pairwise
 from cutpath.drawing.arcs import length_mm
 from cutpath.drawing.work import Work
 from cutpath.values.drawing import Role
-from cutpath.values.machine import Machine
+from cutpath.values.machine import Head, Machine
 from cutpath.values.pattern import Point
 from cutpath.values.toolpath import Frame, PathReport, RoleTotal, ToolPaths
 
@@ -24,22 +24,15 @@ def report(work: Work, frames: Sequence[Frame]) -> PathReport:
         if first:
             size = math.fsum(math.dist(a, b) for p in first for a, b in pairwise(p.line))
             totals.append(RoleTotal(role, len(first), size))
-    run = {h.name: math.fsum(length_mm(p.start, p.steps) for p in passes if p.head == h.name) for h in machine.heads}
-    air = math.fsum(
-        math.dist(at, p.start)
-        for frame in frames
-        for at, p in zip([_begin(frame.start_mm), *(p.end for p in frame.passes)], frame.passes, strict=False)
-    )
-    changes = sum(a.head != b.head for a, b in pairwise(passes))
     return PathReport(
         totals=tuple(totals),
-        run_mm=math.fsum(run.values()),
-        air_mm=air,
+        run_mm=math.fsum(_run_mm(frames, h) for h in machine.heads),
+        air_mm=_air_mm(frames),
         order_mm=_order_mm(work),
         nest_order_mm=work.nest_order_mm,
         lifts=sum(_downs(frames, h.name) for h in machine.heads),
-        changes=changes,
-        seconds=_seconds(frames, run, air, changes, machine),
+        changes=_changes(frames),
+        seconds=seconds(frames, machine),
     )
 
 
@@ -68,19 +61,38 @@ def _downs(frames: Sequence[Frame], head: str) -> int:
     )
 
 
-def _seconds(
-    frames: Sequence[Frame], run: dict[str, float], air_mm: float, changes: int, machine: Machine
-) -> float | None:
-    """Estimate the time from the profile's speeds; starting and stopping are not counted, nor is feeding a roll on."""
+def _run_mm(frames: Sequence[Frame], head: Head) -> float:
+    """Return how far a head runs while it is down."""
+    return math.fsum(length_mm(p.start, p.steps) for f in frames for p in f.passes if p.head == head.name)
+
+
+def _air_mm(frames: Sequence[Frame]) -> float:
+    """Return how far heads travel while they are up."""
+    return math.fsum(
+        math.dist(at, p.start)
+        for frame in frames
+        for at, p in zip([_begin(frame.start_mm), *(p.end for p in frame.passes)], frame.passes, strict=False)
+    )
+
+
+def _changes(frames: Sequence[Frame]) -> int:
+    return sum(a.head != b.head for a, b in pairwise(p for f in frames for p in f.passes))
+
+
+def seconds(frames: Sequence[Frame], machine: Machine) -> float | None:
+    """Estimate the time of some frames from the profile's speeds; None where one is not known.
+
+    Starting and stopping are not counted, nor is feeding a roll on.
+    """
     if machine.travel_mm_min is None:
         return None
-    total = air_mm / machine.travel_mm_min * 60 + changes * machine.change_s
+    total = _air_mm(frames) / machine.travel_mm_min * 60 + _changes(frames) * machine.change_s
     for head in machine.heads:
         lifts = _downs(frames, head.name)
         if lifts and head.speed_mm_min is None:
             return None
         if lifts and head.speed_mm_min is not None:
-            total += run[head.name] / head.speed_mm_min * 60 + lifts * head.lift_s
+            total += _run_mm(frames, head) / head.speed_mm_min * 60 + lifts * head.lift_s
     return total
 
 

@@ -15,14 +15,15 @@ from cutpath.drawing.arcs import flattened
 from cutpath.drawing.paths import tool_paths
 from cutpath.errors import Finding, refuse_faults
 from cutpath.values.drawing import Drawing, Note, Role, Stroke
-from cutpath.values.machine import FileFormat, HeadKind, Machine, Stuff
+from cutpath.values.machine import FileFormat, Machine, Stuff
 from cutpath.values.toolpath import Frame, Pass, ToolPaths
 from cutpath.writers.bare_dxf import to_bare_dxf
-from cutpath.writers.bed import on_bed
 from cutpath.writers.dxf import Release, to_dxf
 from cutpath.writers.hpgl import to_hpgl
 from cutpath.writers.ngc import to_ngc
 from cutpath.writers.pdf import Cover, to_pdf
+from cutpath.writers.set_up import SetUp, register_mm, set_up_text
+from cutpath.writers.set_up_page import set_up_page
 from cutpath.writers.svg import to_svg
 
 SUFFIXES: Mapping[FileFormat, str] = {
@@ -34,6 +35,10 @@ SUFFIXES: Mapping[FileFormat, str] = {
     FileFormat.NGC: ".ngc",
     FileFormat.PDF: ".pdf",
 }
+
+
+MadeFiles = list[tuple[dict[str, object], bytes]]
+"""Manifest entries, yet without hashes, and the bytes of their files."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,6 +95,15 @@ def machine_files(
         files[path] = _written(paths, frame, drawing, machine, notes)
         entries.append(_entry(path, sheet_id, paths, frame, machine))
     return MachineFiles(files, tuple(entries), paths)
+
+
+def set_up_files(name: str, made: SetUp, machine: Machine, *, roll: str | None, folder: str) -> MadeFiles:
+    """Return a set-up sheet as text and as a page, with their manifest entries; ``name`` begins the files' names."""
+    stem = f"{folder}/{name}_{machine.name}_set-up"
+    files = ((f"{stem}.txt", "txt", set_up_text(made).encode()), (f"{stem}.pdf", "pdf", set_up_page(made)))
+    return [
+        ({"path": path, "format": form, "roll": roll, "set_up_of": machine.name}, data) for path, form, data in files
+    ]
 
 
 def _stuff_findings(drawing: Drawing, machine: Machine, stuff: Stuff) -> list[Finding]:
@@ -168,20 +182,11 @@ def _entry(path: str, sheet_id: str, paths: ToolPaths, frame: Frame, machine: Ma
         "machine": machine.name,
         "set_up": list(machine.cautions),
         "frame": {"number": frame.number, "of": len(paths.frames), "start_mm": frame.start_mm, "end_mm": frame.end_mm},
-        "register_mm": _register(frame, machine),
+        "register_mm": [list(at) for at in register_mm(frame, machine)],
         "roles": {role.value: _place_of(role, machine) for role in machine.roles_run()},
         "strokes": pass_facts(frame.passes),
         "sheet_seconds": None if paths.report.seconds is None else round(paths.report.seconds),
     }
-
-
-def _register(frame: Frame, machine: Machine) -> list[list[float]]:
-    """Give, in the file's own numbers, the marks of the frame before to which the sheet is set."""
-    if machine.format in (FileFormat.HPGL, FileFormat.NGC):
-        place = on_bed(machine, frame)
-        pen = next((h for h in machine.heads if h.kind is HeadKind.PEN), machine.heads[0])
-        return [[round(v, 4) for v in place(at, pen)] for at in frame.register]
-    return [[round(x - frame.start_mm, 4), round(y, 4)] for x, y in frame.register]
 
 
 def _place_of(role: Role, machine: Machine) -> str:

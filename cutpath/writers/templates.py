@@ -9,9 +9,11 @@ from cutpath.drawing.template import fold_list, template, template_notes
 from cutpath.plane import bounds_mm
 from cutpath.values.machine import Machine, Paper, Stuff
 from cutpath.values.piece import Piece
+from cutpath.values.toolpath import ToolPaths
 from cutpath.writers.dxf import ROLE_LAYERS, to_dxf
-from cutpath.writers.machine_files import machine_files, stroke_facts
+from cutpath.writers.machine_files import machine_files, set_up_files, stroke_facts
 from cutpath.writers.pdf import Cover, to_pdf
+from cutpath.writers.set_up import patterns_set_up
 from cutpath.writers.svg import ROLE_GROUPS, to_svg
 
 OFFICE_PAPER = Paper(width_mm=210.0, height_mm=297.0, margin_mm=10.0, overlap_mm=10.0, long=False)
@@ -58,6 +60,7 @@ def template_files(
         raise ValueError(f"no such format for patterns: {', '.join(sorted(unknown))}")
     files: dict[str, bytes] = {}
     entries: list[dict[str, object]] = []
+    runs: dict[str, list[tuple[ToolPaths, tuple[str, ...]]]] = {machine.name: [] for machine in machines}
     for piece in pieces:
         drawing = template(piece)
         notes = template_notes(piece)
@@ -92,6 +95,14 @@ def template_files(
             )
             files |= made.files
             entries += [{**entry, "roll": None, "piece": piece.id} for entry in made.entries]
+            runs[machine.name].append((made.paths, tuple(made.files)))
+    for machine in machines:
+        if runs[machine.name]:
+            own = set_up_files(
+                "patterns", patterns_set_up(machine, runs[machine.name]), machine, roll=None, folder=folder
+            )
+            files |= {str(entry["path"]): data for entry, data in own}
+            entries += [entry for entry, _ in own]
     return TemplateFiles(files, tuple(entries))
 
 

@@ -1,0 +1,143 @@
+"""The set-up sheet: what an operator reads before the first file is run, and that it fits one page."""
+
+from __future__ import annotations
+
+import io
+from dataclasses import replace
+
+import pikepdf
+import pytest
+
+from cutpath.drawing.sheet import draw
+from cutpath.machines import machine, machine_names
+from cutpath.values.batch import Sheet
+from cutpath.values.machine import Axis, Corner, Stuff
+from cutpath.values.nest import NestedRoll, Roll
+from cutpath.writers.machine_files import machine_files, set_up_files
+from cutpath.writers.set_up import UNTRIED, set_up, set_up_text
+from cutpath.writers.set_up_page import set_up_page
+from cutpath.writers.templates import template_files
+from tests.drawing.machines import made
+from tests.drawing.specimens import LEAD, PIECES, full_sheet, place, sheet
+
+APART = sheet([place("A-S1-R1", 1, left=20.0, low=20.0)], width=450.0, drawn=900.0)
+
+
+def told(name, on=None, **changes):
+    on = on or full_sheet()
+    tool = made(name, **changes)
+    drawing = draw(on, PIECES)
+    run = machine_files(on.id, drawing, tool, thickness_mm=on.lead.thickness_mm)
+    return set_up(on, PIECES, drawing, tool, (run.paths, tuple(run.files))), run
+
+
+def words(data):
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        (page,) = pdf.pages
+        ops = pikepdf.parse_content_stream(page)
+    shown = " ".join(bytes(o[0]).decode("cp1252") for o, op in ops if str(op) == "Tj")
+    heights = [float(o[5]) for o, op in ops if str(op) == "Tm"]
+    return shown, heights
+
+
+LEAD_TOOLS = [n for n in machine_names() if machine(n).stuff is Stuff.LEAD and machine(n).paper is None]
+
+
+@pytest.mark.parametrize("name", [n for n in LEAD_TOOLS if not machine(n).opt_in])
+def test_it_says_what_to_load_where_zero_is_and_in_which_order(name) -> None:
+    sheet_, run = told(name)
+    text = set_up_text(sheet_)
+    flat = " ".join(text.split())
+    assert "lead code 4, 1.8 mm thick: roll 450 × 6000 mm" in flat
+    assert "free end" in flat
+    assert "weather face up" in flat
+    for head in machine(name).heads:
+        assert f"T{head.number} {head.name}: {head.kind.value}" in flat
+        assert f"{head.speed_mm_min:g} mm/min" in flat
+    places = [flat.index(path.rpartition("/")[2]) for path in run.files]
+    assert places == sorted(places)
+    assert UNTRIED in flat
+    assert "hands clear" in flat.lower()
+    assert "run the file dry first" in flat
+    assert "poisonous" in flat
+    for frame in run.paths.frames[1:]:
+        assert f"{frame.start_mm:.0f} to {frame.end_mm:.0f} mm of the roll" in flat
+
+
+@pytest.mark.parametrize("name", [n for n in LEAD_TOOLS if not machine(n).opt_in])
+def test_the_page_says_the_same_and_is_one(name) -> None:
+    sheet_, _ = told(name)
+    shown, heights = words(set_up_page(sheet_))
+    flat = " ".join(shown.split())
+    for block in (*sheet_.blocks, sheet_.files):
+        for line in block.lines:
+            assert " ".join(line.split()) in flat
+    assert min(heights) > 30
+    assert set_up_page(sheet_) == set_up_page(told(name)[0])
+
+
+def test_what_a_long_roll_has_to_say_still_fits_one_page() -> None:
+    """Two dozen frames: the page names the first of them, the text all."""
+    on = replace(full_sheet(), nested=replace(full_sheet().nested, drawn_mm=5900.0))
+    sheet_, run = told("pen-marker", on, bed={"length_mm": 240.0, "mark_inset_mm": 15.0})
+    assert len(run.files) > 16
+    text = set_up_text(sheet_)
+    assert all(path.rpartition("/")[2] in text for path in run.files)
+    shown, heights = words(set_up_page(sheet_))
+    assert min(heights) > 30
+    assert f"and {len(run.files) - 16} more" in shown
+    assert "Untried" in shown
+
+
+def test_an_offcut_is_named_with_its_place_and_what_lies_face_down_is_listed() -> None:
+    on = Sheet("code4-01", LEAD, NestedRoll(Roll(450, 900, 1, "", True, "behind the van"), 900.0,
+               (place("A-S1-R1", 1, flipped=True, left=10, low=10),), ()))  # fmt: skip
+    text = " ".join(set_up_text(told("flatbed-knife", on)[0]).split())
+    assert "offcut 450 × 900 mm" in text
+    assert "Find it: behind the van." in text
+    assert "except for what lies face down: A-S1-R1." in text
+
+
+@pytest.mark.parametrize(
+    ("bed", "words_"),
+    [
+        ({}, ("lower left corner of the bed", "runs along X", "near edge lies at X0 Y0")),
+        ({"origin": Corner.UPPER_RIGHT}, ("upper right corner", "X -1600 to 0", "near edge lies at X-1600 Y-650")),
+        ({"along": Axis.Y}, ("runs along Y", "right-hand edge lies at X650 Y0", "near side of the bed")),
+    ],
+)
+def test_zero_is_told_in_the_machines_own_axes(bed, words_) -> None:
+    text = " ".join(set_up_text(told("flatbed-knife", bed=bed)[0]).split())
+    assert all(w in text for w in words_)
+
+
+@pytest.mark.parametrize(("thickness", "depth"), [(1.32, "1.82"), (1.8, "2.30"), (3.55, "4.05")])
+def test_the_depth_is_that_of_the_code(thickness, depth) -> None:
+    on = replace(full_sheet(), lead=replace(LEAD, thickness_mm=thickness))
+    assert f"{depth} mm down ({thickness:g} mm of sheet, 0.5 mm into the mat)" in set_up_text(
+        told("flatbed-knife", on)[0]
+    ).replace("\n  ", " ")
+
+
+def test_a_jet_has_its_own_caution_and_no_feed_of_ours() -> None:
+    text = " ".join(set_up_text(told("jet-table", APART)[0]).split())
+    assert "no feed in the profile" in text
+    assert "fume and dust, which poison" in text
+    assert "Not known: the profile lacks a speed." in text
+
+
+def test_a_machine_for_card_has_one_sheet_for_all_its_patterns() -> None:
+    out = template_files([PIECES["A-S1-R1"], PIECES["A-K1-1"]], formats=("svg",), machines=[machine("roll-plotter")])
+    (path,) = [p for p in out.files if p.endswith("_set-up.txt")]
+    text = out.files[path].decode()
+    plots = [p.rpartition("/")[2] for p in out.files if p.endswith(".plt")]
+    assert len(plots) == 3
+    assert all(p in text for p in plots)
+    assert {e["path"] for e in out.entries} == set(out.files)
+
+
+def test_files_and_entries_go_together() -> None:
+    sheet_, _ = told("flatbed-knife")
+    out = set_up_files("code4-01", sheet_, machine("flatbed-knife"), roll="code4-01", folder="rolls")
+    assert [e["path"] for e, _ in out] == [f"rolls/code4-01_flatbed-knife_set-up.{f}" for f in ("txt", "pdf")]
+    assert {e["set_up_of"] for e, _ in out} == {"flatbed-knife"}
