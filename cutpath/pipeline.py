@@ -304,7 +304,7 @@ def check_templates(planned: Planned, templates: Sequence[str] | None) -> None:
 
 
 def nest_batch(
-    planned: Planned, report: Report | None = None, *, budget: Budget | None = None, seed: int | None = None
+    planned: Planned, *, budget: Budget | None = None, seed: int | None = None, report: Report | None = None
 ) -> Batch:
     """Nest every material of a plan as it was planned; the budget is shared by the number of pieces.
 
@@ -314,11 +314,11 @@ def nest_batch(
     Parameters
     ----------
     planned : Planned
-    report : callable, optional
-        Called with a material and a `NestProgress` each time a better nest of it is found.
     budget : Budget, optional
     seed : int, optional
         In the place of those that it was planned with; a plan does not hang on them.
+    report : callable, optional
+        Called with a material and a `NestProgress` each time a better nest of it is found.
 
     Raises
     ------

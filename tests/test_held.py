@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -17,8 +18,8 @@ from cutpath.values.held import Held
 from cutpath.values.nest import Blank, Budget, NestProblem, OffcutRule, Roll
 from cutpath.values.survey import BedJoint
 from tests.nesting.shapes import plate, problem
-from tests.reports.words.test_proofs import JOBS
 
+JOBS = Path(__file__).parents[1] / "fixtures" / "jobs"
 RING = ((0.0, 0.0), (100.0, 0.0), (100.0, 50.0))
 NUMBERS = st.floats() | st.integers(-3, 3)
 

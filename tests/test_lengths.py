@@ -86,6 +86,17 @@ def test_the_report_and_the_drawings_follow(batch):
         assert f"{piece.pattern.length_mm:.1f}" in listed
 
 
+def test_what_was_planned_with_is_what_is_nested_with(files):
+    settings = pipeline.Settings(gap_mm=3.0, seed=4, budget=Budget(work=0))
+    planned = pipeline.plan(files[0], settings=settings)
+    batch = pipeline.nest_batch(planned)
+    assert {m.problem.gap_mm for m in batch.materials} == {3.0}
+    assert batch.seed == 4
+    assert pipeline.nest_batch(planned, seed=9).seed == 9
+    with pytest.raises(TypeError):
+        pipeline.nest_batch(planned, replace(settings, gap_mm=0.0))
+
+
 def test_even_lengths_stay_even(files):
     even = pipeline.Settings(choose_lengths=False)
     plain = pipeline.plan(*files, settings=even)

@@ -88,7 +88,7 @@ def command(
     pipeline.check_templates(planned, wanted)
     line = ProgressLine()
     try:
-        batch = pipeline.nest_batch(planned, lambda name, p: line(name, p.drawn_mm2, p.yield_ratio))
+        batch = pipeline.nest_batch(planned, report=lambda name, p: line(name, p.drawn_mm2, p.yield_ratio))
     finally:
         line.close()
     made = pipeline.files_of(batch, tools, templates=wanted)
