@@ -335,6 +335,29 @@ def nest_batch(
         asked.append(_with_choices(lead, problem, planned))
         own = replace(settings, budget=settings.budget.part(share / sum(shares)))
         found.append(_nest(asked[-1], own, progress))
+    return _batch(planned, asked, found, settings.seed)
+
+
+def batch_of(planned: Planned, nests: Sequence[Nest]) -> Batch:
+    """Return the batch of a plan that is nested already, its runs divided evenly.
+
+    Parameters
+    ----------
+    planned : Planned
+    nests : sequence of Nest
+        One for each of its problems, in their order.
+
+    Raises
+    ------
+    Refused
+        When the judge finds a fault.
+    """
+    asked = [problem for _, problem in planned.problems]
+    refuse_faults(f for problem, found in zip(asked, nests, strict=True) for f in judge(problem, found))
+    return _batch(planned, asked, nests, planned.settings.seed)
+
+
+def _batch(planned: Planned, asked: Sequence[NestProblem], found: Sequence[Nest], seed: int) -> Batch:
     usual = [_usual(problem) for _, problem in planned.problems]
     planned = _divided(planned, asked, found)
     materials = [
@@ -352,7 +375,7 @@ def nest_batch(
         materials=tuple(materials),
         sheets=sheets,
         findings=planned.findings,
-        seed=settings.seed,
+        seed=seed,
         version=__version__,
         practice=planned.practice,
         proofs=planned.proofs,
