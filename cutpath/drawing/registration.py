@@ -22,6 +22,9 @@ if TYPE_CHECKING:
     from shapely import Polygon
     from shapely.geometry.base import BaseGeometry
 
+MARK_WITHIN_MM = 0.25
+"""How well a mark is met by eye; common practice, no source."""
+
 _CLEAR_MM = 2.0  # from the end of a mark's arm to a cut; common practice, no source
 _LEAST_APART = 1 / 3  # of the roll's width; nearer marks would set nothing
 _WASTE_WORTH = 0.8  # marks in waste are taken where they stand so far apart, against those anywhere

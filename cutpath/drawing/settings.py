@@ -19,8 +19,6 @@ from cutpath.values.pattern import Point
 if TYPE_CHECKING:
     from shapely import Polygon
 
-_MARK_WITHIN_MM = 0.25  # how well a mark is met by eye; common practice, no source
-
 Homes = Mapping[str, int | None]
 """The setting in which each piece is cut whole; None: no window holds it, so that it is cut at the seams."""
 
@@ -114,15 +112,12 @@ def _findings(
             "frame (--in-frames); else mark the sheet by hand before it is fed on.",
             Severity.WARNING,
         )
-    apart = min((math.dist(*own) for own in marks if own), default=None)
-    if apart is not None:
-        error = registration.error_mm(apart, _MARK_WITHIN_MM, machine.bed.length_mm)
+    if any(marks):
         yield Finding(
             "CP609",
-            drawing.title,
-            f"runs in {len(laid)} frames; marks {apart:.0f} mm apart or more, each met within {_MARK_WITHIN_MM:g} mm, "
-            f"leave up to {error:.1f} mm at the far end of a frame",
-            "the roll set to both marks of the frame before",
+            machine.name,
+            f"rolls are fed on, {machine.bed.length_mm:g} mm at a time, each frame set to two marks of the one before",
+            "the roll set to both marks; the set-up sheet says how well the far end of a frame then meets",
             "Draw the roll on along a straight edge, to the marks of the frame before."
             if _pen(machine)
             else "There is no pen: mark the sheet by hand at the places that the file lists.",

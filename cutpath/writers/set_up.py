@@ -6,11 +6,13 @@ own and no set-up sheet.
 
 from __future__ import annotations
 
+import math
 import textwrap
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from cutpath.drawing.path_report import seconds
+from cutpath.drawing.registration import MARK_WITHIN_MM, error_mm
 from cutpath.trade import cautions
 from cutpath.values.batch import Sheet
 from cutpath.values.drawing import Drawing, Role
@@ -204,6 +206,8 @@ def _files(frames: Sequence[Frame], files: Sequence[str], machine: Machine, of: 
             facts.append(f"{frame.start_mm:.0f} to {frame.end_mm:.0f} mm of the roll")
         if frame.register:
             facts.append("set to marks " + ", ".join(f"X{x:g} Y{y:g}" for x, y in register_mm(frame, machine)))
+            apart, reach = math.dist(*frame.register), frame.end_mm - frame.start_mm
+            facts.append(f"its far end meets within {error_mm(apart, MARK_WITHIN_MM, reach):.1f} mm")
         elif frame.number > 1:
             facts.append("no marks: set to marks of your own")
         took = seconds([frame], machine)
