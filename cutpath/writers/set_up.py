@@ -81,7 +81,7 @@ def set_up(
     return SetUp(
         title=f"Set-up: {sheet.id} on {machine.name}",
         blocks=(
-            Block("Load", tuple(_load(sheet, pieces, machine))),
+            Block("Load", (*_load(sheet, pieces, machine), *_fed_on(paths.frames))),
             Block("Zero", tuple(_zero(machine, frames[0]))),
             Block("Tools", tuple(_tools(frames, machine, sheet.lead.thickness_mm))),
             Block("Time", (_time(paths.frames, machine),)),
@@ -139,8 +139,19 @@ def _load(sheet: Sheet, pieces: Mapping[str, Piece], machine: Machine) -> Iterat
         if down
         else "Face: the weather face up."
     )
-    if machine.bed.roll_feed and sheet.nested.drawn_mm > machine.bed.length_mm:
-        yield "Draw the roll on for each further frame, and set it to the two marks named with that file."
+
+
+def _fed_on(frames: Sequence[Frame]) -> Iterator[str]:
+    """Say how a roll is fed on, and how well the far end of a frame meets what was cut before."""
+    off = [
+        error_mm(math.dist(*frame.register), MARK_WITHIN_MM, frame.end_mm - frame.start_mm)
+        for frame in frames
+        if frame.register
+    ]
+    if len(frames) > 1:
+        yield "Draw the roll on for each further frame, and set it to the two marks named with that file." + (
+            f" Met within {MARK_WITHIN_MM:g} mm, they leave up to {max(off):.1f} mm at its far end." if off else ""
+        )
 
 
 def _zero(machine: Machine, frame: Frame) -> Iterator[str]:
@@ -206,8 +217,6 @@ def _files(frames: Sequence[Frame], files: Sequence[str], machine: Machine, of: 
             facts.append(f"{frame.start_mm:.0f} to {frame.end_mm:.0f} mm of the roll")
         if frame.register:
             facts.append("set to marks " + ", ".join(f"X{x:g} Y{y:g}" for x, y in register_mm(frame, machine)))
-            apart, reach = math.dist(*frame.register), frame.end_mm - frame.start_mm
-            facts.append(f"its far end meets within {error_mm(apart, MARK_WITHIN_MM, reach):.1f} mm")
         elif frame.number > 1:
             facts.append("no marks: set to marks of your own")
         took = seconds([frame], machine)
