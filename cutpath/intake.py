@@ -25,6 +25,7 @@ from pydantic import BaseModel, ConfigDict, ValidationError, ValidationInfo, mod
 from pydantic_core import ErrorDetails
 
 from cutpath.errors import Finding
+from cutpath.plain import is_unseen, seen
 from cutpath.units import NotUnderstoodError, written
 
 _PLAIN_WORDS = {
@@ -56,7 +57,7 @@ def key_path(keys: Keys) -> str:
     """Write ``keys`` for a person, places counted from 1: ``detail[2].riser``."""
     out = ""
     for key in keys:
-        out += f"[{key + 1}]" if isinstance(key, int) else f".{key}" if out else key
+        out += f"[{key + 1}]" if isinstance(key, int) else f".{seen(key)}" if out else seen(key)
     return out
 
 
@@ -204,6 +205,21 @@ class Strict(BaseModel):
 M = TypeVar("M", bound=BaseModel)
 
 
+def _unseen(data: object, at: Keys) -> Iterator[tuple[Keys, str]]:
+    """Yield the path of every text that holds what cannot be seen, with the first such character; lines may end."""
+    if isinstance(data, str):
+        found = next((c for c in data if is_unseen(c) and c not in "\n\t\r"), None)
+        if found is not None:
+            yield at, found
+    elif isinstance(data, Mapping):
+        for key, value in data.items():
+            yield from ((((*at, key), c) for _, c in _unseen(key, at)))
+            yield from _unseen(value, (*at, key))
+    elif isinstance(data, list | tuple):
+        for place, value in enumerate(data):
+            yield from _unseen(value, (*at, place))
+
+
 def check(
     model: type[M], raw: Mapping[str, object], file: str, *, code: str | None = None
 ) -> tuple[M | None, list[tuple[Keys, Finding]]]:
@@ -225,11 +241,21 @@ def check(
         The value and no findings, or None and at least one finding, one to a place.
     """
     known: dict[int, Known] = {}
+    out: dict[Keys, Finding] = {
+        keys: Finding(
+            code or "CP107",
+            where(file, keys),
+            f"a character that cannot be seen ({seen(character)})",
+            "letters, figures and signs that print",
+            "Type the text again by hand; it was copied with something hidden in it.",
+        )
+        for keys, character in _unseen(raw, ())
+    }
     try:
-        return model.model_validate(raw, context=known), []
+        value = model.model_validate(raw, context=known)
+        return (None, list(out.items())) if out else (value, [])
     except ValidationError as refused:
         errors = refused.errors()
-    out: dict[Keys, Finding] = {}
     for error in errors:
         keys, table = _place(raw, error["loc"], missing=error["type"] == "missing")
         if error["type"].startswith("union_tag"):

@@ -25,6 +25,7 @@ RANK = {
     "errors": 0,
     "units": 0,
     "tolerances": 0,
+    "plain": 0,
     "values": 1,
     # What the stages share: plane geometry, reading with findings, the profiles' figures, rules of the trade.
     "plane": 2,

@@ -11,18 +11,19 @@ from dataclasses import asdict
 import click
 
 from cutpath.errors import Finding, Severity
+from cutpath.plain import seen
 
 
 def say(text: str = "") -> None:
     """Say one line to the person at the terminal."""
-    click.echo(text, err=True)
+    click.echo(seen(text), err=True)
 
 
 def say_findings(findings: Sequence[Finding], *, err: bool = True) -> None:
     """Print every finding, faults first, and how many there are."""
     order = {Severity.FAULT: 0, Severity.WARNING: 1, Severity.NOTE: 2}
     for finding in sorted(findings, key=lambda f: order[f.severity]):
-        click.echo(f"{finding.severity.value}: {finding}", err=err)
+        click.echo(seen(f"{finding.severity.value}: {finding}"), err=err)
     counts = [(s, sum(f.severity is s for f in findings)) for s in Severity]
     words = [f"{n} {s.value}{'s' if n > 1 else ''}" for s, n in counts if n]
     if words:

@@ -28,8 +28,6 @@ from cutpath.units import (
 
 LONGEST_RUN_MM = 100_000.0
 """No run of flashing on a building is longer than 100 m: a figure beyond is a slip of the unit."""
-
-
 FARTHEST_MM = 1e9
 """A thousand kilometres: a figure beyond is no slip that could be guessed."""
 
@@ -67,16 +65,10 @@ def _json(words: str, *types: str) -> WithJsonSchema:
 
 
 _LENGTH_JSON = _json(LENGTH_WORDS, "number", "string")
-
-
 Length = Annotated[float, _within(0, FARTHEST_MM, mm_text, open_low=True), BeforeValidator(length_mm), _LENGTH_JSON]
-
-
 LengthOrNought = Annotated[
     float, _within(0, FARTHEST_MM, mm_text, open_low=False), BeforeValidator(length_mm), _LENGTH_JSON
 ]
-
-
 Coordinate = Annotated[
     float,
     _within(-FARTHEST_MM, FARTHEST_MM, mm_text, open_low=False),
@@ -84,18 +76,12 @@ Coordinate = Annotated[
     _LENGTH_JSON,
     Means("coordinate"),
 ]
-
-
 Height = Annotated[
     float, _within(-FARTHEST_MM, FARTHEST_MM, mm_text, open_low=False), BeforeValidator(length_mm), _LENGTH_JSON
 ]
-
-
 Course = Annotated[
     float, _within(0, 2000, mm_text, open_low=True), BeforeValidator(length_mm), _LENGTH_JSON, Means("course")
 ]
-
-
 Pitch = Annotated[
     float,
     _within(1, 85, deg_text, open_low=False),
@@ -103,8 +89,6 @@ Pitch = Annotated[
     _json(PITCH_WORDS, "number", "string", "object"),
     Means("pitch"),
 ]
-
-
 Rake = Annotated[
     float,
     _within(0, 85, deg_text, open_low=False),
@@ -127,8 +111,6 @@ FlatterBy = Annotated[
     _json(ANGLE_WORDS, "number", "string"),
     Means("flatter by"),
 ]
-
-
 FilletFace = Annotated[
     float,
     _within(20, 90, deg_text, open_low=False),
@@ -136,8 +118,6 @@ FilletFace = Annotated[
     _json(ANGLE_WORDS, "number", "string"),
     Means("fillet face"),
 ]
-
-
 FoldAngle = Annotated[
     float,
     AfterValidator(_fold_angle),
@@ -145,8 +125,6 @@ FoldAngle = Annotated[
     _json(ANGLE_WORDS, "number", "string"),
     Means("fold angle"),
 ]
-
-
 _riser_within = _within(0, 120, deg_text, open_low=True)
 
 
@@ -176,26 +154,12 @@ def _capitals(longest: int) -> Callable[[str], str]:
 
 
 Mark = Annotated[str, AfterValidator(_capitals(3)), Field(json_schema_extra={"pattern": "^[A-Z0-9]{1,3}$"})]
-
-
 Label = Annotated[str, AfterValidator(_capitals(4)), Field(json_schema_extra={"pattern": "^[A-Z0-9]{1,4}$"})]
-
-
 Words = Annotated[str, Field(min_length=1, max_length=80)]
-
-
 Code = Annotated[int, Field(ge=1, le=99), Counts("codes of the lead table")]
-
-
 Quantity = Annotated[int, Field(ge=1, le=1000), Means("quantity")]
-
-
 Count = Annotated[int, Field(ge=1, le=2000), Means("count")]
-
-
 JointNumber = Annotated[int, Field(ge=1), Counts("joints of the coursing")]
-
-
 HandWord = Literal["left", "right", "pair"]
 
 

@@ -8,6 +8,9 @@ from collections.abc import Iterable, Mapping, Sequence
 
 from cutpath.units import MM2_PER_M2
 
+_FORMULA = ("=", "+", "-", "@", "\t", "\r")
+"""What a spreadsheet takes for the beginning of a formula (OWASP, CSV injection)."""
+
 
 def fixed(value: float, decimals: int) -> str:
     """Give a figure with so many decimals and never a minus before nought."""
@@ -67,10 +70,25 @@ def table(
     return "\n".join(lines)
 
 
+def _cell(value: object) -> object:
+    """Return a value that no spreadsheet takes for a formula; figures stay figures."""
+    if not isinstance(value, str) or not value.startswith(_FORMULA) or _is_figure(value):
+        return value
+    return f"'{value}"
+
+
+def _is_figure(text: str) -> bool:
+    try:
+        float(text)
+    except ValueError:
+        return False
+    return True
+
+
 def csv_text(columns: Sequence[str], rows: Iterable[Mapping[str, object]]) -> str:
     """Write rows as CSV with a head line; keys that are no column are left out, missing ones are empty."""
     out = io.StringIO()
     writer = csv.DictWriter(out, columns, restval="", extrasaction="ignore", lineterminator="\n")
     writer.writeheader()
-    writer.writerows(rows)
+    writer.writerows({key: _cell(value) for key, value in row.items()} for row in rows)
     return out.getvalue()

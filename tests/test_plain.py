@@ -1,0 +1,78 @@
+"""Nothing hidden gets in by a name, or out to a terminal, a page or a spreadsheet."""
+
+from __future__ import annotations
+
+import csv
+import io
+import subprocess
+import sys
+from pathlib import Path
+
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from cutpath.jobs import read_jobs
+from cutpath.plain import is_unseen, seen
+from cutpath.reports.text import csv_text
+
+ROOT = Path(__file__).parents[1]
+JOB = """name = "{name}"
+[[detail]]
+kind = "outline"
+points = [[0, 0], [325, 0], [325, 175], [0, 175]]
+"""
+HIDDEN = {
+    "escape of a terminal": "\\u001b[31mred",
+    "bell": "ring\\u0007",
+    "text turned round": "plates\\u202etxt.exe",
+    "private": "\\ue000",
+    "null": "a\\u0000b",
+    "isolate": "\\u2066a",
+}
+
+
+@pytest.mark.parametrize("name", HIDDEN.values(), ids=HIDDEN)
+def test_a_name_with_something_hidden_is_refused_with_its_key(name, tmp_path) -> None:
+    file = tmp_path / "job.toml"
+    file.write_text(JOB.format(name=name))
+    _, findings = read_jobs([file])
+    found = [f for f in findings if "cannot be seen" in f.found]
+    assert [f.where.rpartition(": ")[2] for f in found] == ["name"]
+    assert all(not is_unseen(c) for f in findings for c in str(f).replace("\n", ""))
+
+
+@pytest.mark.parametrize("name", ["Küferstraße 7", "Ty Nôl", "Ολυμπία", "मंदिर", "O'Neil & Sons, no. 4"])
+def test_names_of_every_tongue_pass(name, tmp_path) -> None:
+    file = tmp_path / "job.toml"
+    file.write_text(JOB.format(name=name), encoding="utf-8")
+    assert not [f for f in read_jobs([file])[1] if "cannot be seen" in f.found]
+
+
+def test_a_hidden_key_reaches_no_terminal(tmp_path) -> None:
+    file = tmp_path / "job.toml"
+    file.write_text('name = "J"\n"\\u001b[2J" = 1\n' + JOB.partition("\n")[2])
+    run = subprocess.run(
+        [sys.executable, "-m", "cutpath", "check", str(file)], capture_output=True, text=True, cwd=ROOT, check=False
+    )
+    assert run.returncode == 1
+    assert "\x1b" not in run.stdout + run.stderr
+    assert "\\u001b[2J" in run.stdout + run.stderr
+
+
+@given(st.text())
+def test_what_is_seen_holds_nothing_hidden(text) -> None:
+    assert not any(is_unseen(c) for c in seen(text).replace("\n", ""))
+
+
+@given(st.text(st.characters(exclude_categories=["Cs"], exclude_characters="\x00\r"), max_size=20))
+def test_no_cell_is_taken_for_a_formula(text) -> None:
+    (row,) = csv.DictReader(io.StringIO(csv_text(("a",), [{"a": text}]), newline=""))
+    cell = row["a"]
+    assert cell.removeprefix("'") == text.removeprefix("'")
+    if cell[:1] in {"=", "+", "-", "@", "\t"}:
+        assert float(cell) is not None
+
+
+def test_figures_stay_figures() -> None:
+    assert csv_text(("a", "b"), [{"a": -5.25, "b": "-3.1"}]) == "a,b\n-5.25,-3.1\n"
