@@ -93,16 +93,17 @@ def command(
         line.close()
     made = pipeline.files_of(batch, tools, templates=wanted)
     written = place.put(made.files)
-    click.echo(yields.yield_table(yields.account(made.batch)))
+    totals = yields.account(made.batch)
+    click.echo(yields.summary(totals))
+    click.echo(f"Open {written.path / 'report.html'} first.\n")
+    click.echo(yields.yield_table(totals))
     say_findings((*made.batch.findings, *written.findings))
     if batch.divided:
         runs = ", ".join(name.rstrip("-") for name in batch.divided)
-        say(f"divided into lengths as suits the rolls, not evenly: {runs}")
+        say(f"Divided into lengths as suits the rolls, not evenly: {runs}")
     if down := face_down(made.batch):
-        say(f"face down on the roll: {', '.join(down)}; cut out, turn over, then mark and fold")
+        say(f"Face down on the roll: {', '.join(down)}; cut out, turn over, then mark and fold")
     for line_of_work in made.machine_words:
         say(line_of_work)
-    say(f"{len(made.files)} files in {written.path}/ ; open {written.path / 'report.html'} first")
-    say()
-    for text in cautions.texts():
-        say(text)
+    say(f"{len(made.files)} files are in {written.path}/")
+    say(f"\n{cautions.in_short()}")

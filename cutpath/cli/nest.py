@@ -51,5 +51,5 @@ def command(pieces: str, rolls: str | None, out: str, *, replace: bool, **search
     say_findings(sink(output.json_text(nest_result(nested))).findings)
     say(
         f"{len(nested.rolls)} rolls, {nested.drawn_mm2 / 1e6:.3f} m2 drawn, yield {nested.yield_ratio:.1%}, "
-        f"at best {min(1.0, nested.pieces_mm2 / nested.bound_mm2 if nested.bound_mm2 else 1.0):.1%}"
+        f"ceiling {min(1.0, nested.pieces_mm2 / nested.bound_mm2 if nested.bound_mm2 else 1.0):.1%}"
     )

@@ -115,7 +115,7 @@ def search_options(function: F) -> F:
                 "--seconds",
                 type=_Number(min=0.0, max=_MOST_SECONDS),
                 show_default="20",
-                help="Ceiling for the search; runs keep even lengths where it is too low to look at others.",
+                help="Most seconds to search; with too few, runs are divided evenly.",
             ),
             click.option(
                 "--work",

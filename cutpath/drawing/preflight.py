@@ -55,7 +55,8 @@ def shared_cuts(drawings: Sequence[Drawing]) -> tuple[Finding, ...]:
         Finding(
             "CP602",
             next(iter(found)) if len(found) == 1 else f"{len(found)} rolls",
-            f"{pairs} pair(s) of neighbours share {length_mm / 1000:.1f} m of cut, which is in the file once for each",
+            f"{length_mm / 1000:.1f} m of cut where {pairs} pairs of pieces touch stand twice in the file, "
+            "once for each piece",
             "one pass of the knife frees both",
             "Let the second pass run in the open cut, or nest with a gap to keep the cuts apart.",
             Severity.NOTE,

@@ -97,6 +97,14 @@ def texts() -> tuple[str, ...]:
     )
 
 
+def in_short() -> str:
+    """Return what is said at the end of a run at the terminal; the report has every caution."""
+    return (
+        f"{_ON_TICKETS[0]} The Building Regulations, the standards and a competent leadworker have the last word. "
+        "Every caution stands in the report."
+    )
+
+
 MOST_ON_A_TICKET: Final = 3
 
 _ON_TICKETS: Final = (

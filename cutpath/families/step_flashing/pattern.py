@@ -416,7 +416,8 @@ def _too_short(survey: StepFlashing) -> Finding:
     return Finding(
         "CP410",
         survey.head.origin.key("length"),
-        f"a run of {survey.slope_mm:g} mm up the slope, set back {survey.set_back_mm:g} mm, holds no step",
+        f"a run of {survey.slope_mm:g} mm up the slope, set back {survey.set_back_mm:g} mm, "
+        "is too short for a single step",
         f"room for a fold of {survey.least_fold_mm:g} mm",
         "check the length along the slope and the set back",
     )

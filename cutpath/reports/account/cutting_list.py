@@ -106,14 +106,14 @@ def cutting_list_csv(rows: Sequence[CuttingRow]) -> str:
 def cutting_list_table(rows: Sequence[CuttingRow]) -> str:
     """Lay the list out for a terminal, job by job, with the number of pieces and their mass below."""
     head = (
-        "piece", "what", "hand", "n of m", "cut", "code", "length x width mm", "developed", "moves",
+        "piece", "what", "hand", "n of m", "cut", "code", "length x width mm", "developed", "thermal mm",
         "kg each", "kg", "rolls",
     )  # fmt: skip
     left = frozenset({0, 1, 2, 11})
     jobs = dict.fromkeys(row["job"] for row in rows)
     parts = [f"{job}\n\n{table(head, [_cells(r) for r in rows if r['job'] == job], left=left)}\n" for job in jobs]
     count, mass = sum(row["quantity"] for row in rows), sum(row["total_kg"] for row in rows)
-    moves = f"moves: how much a length grows {movement_span()}, in mm"
+    moves = f"thermal: thermal movement of a length {movement_span()}, in mm"
     return "\n".join((*parts, f"{moves}\n{count} pieces, {kilograms(mass)} kg\n"))
 
 

@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from math import ceil, fsum
 
 from cutpath.errors import Finding, Severity
 from cutpath.reports.account.shape import mass_kg, pattern_kg
 from cutpath.reports.text import fixed, millimetres
-from cutpath.trade.rules import Practice
 from cutpath.values.batch import Batch
 from cutpath.values.fact import Fact
 
@@ -20,23 +19,40 @@ Load = tuple[str, float]
 
 
 def heavy(batch: Batch) -> tuple[Finding, ...]:
-    """Return one note for all rolls and one for all packs over the guideline figures for lifting, none where none is.
+    """Return one note for everything over the guideline figures for lifting, none where nothing is.
 
     Notes
     -----
     Source of the figures: HSE INDG143, from memory, unverified; see ``profiles/practice``.
     """
-    packs = (
-        (f"{job.name}, {lead.material}", fsum(p.quantity * pattern_kg(p.pattern, lead) for p in own))
+    upper, lower = batch.practice["lift_at_waist"], batch.practice["lift_at_waist_lower_filter"]
+    rolls = _rolls(batch)
+    packs = {
+        (job.name, lead.material): fsum(p.quantity * pattern_kg(p.pattern, lead) for p in own)
         for job in batch.jobs
         for lead in dict.fromkeys(m.lead for m in batch.materials)
         if (own := [p for p in batch.pieces if p.job == job.name and p.lead == lead])
+    }
+    tied = [(f"{lead} for {job}", mass) for (job, lead), mass in packs.items()]
+    found = [
+        words for what, loads in (("rolls", rolls), ("packs", tied)) if (words := _over(what, loads, upper, lower))
+    ]
+    if not found:
+        return ()
+    remedies = ["Lift with help or a trolley, or cut the roll on the ground."]
+    if split := _split(packs, upper.value):
+        remedies.append(f"Tie packs of {upper.value:g} kg or less: {split}.")
+    return (
+        Finding(
+            "CP322",
+            "lifting",
+            "; ".join(found),
+            f"one person lifts at most {upper.value:g} kg, or {lower.value:g} kg by the lower guideline figure "
+            f"({upper.source})",
+            " ".join(remedies),
+            Severity.NOTE,
+        ),
     )
-    remedies = (
-        ("rolls", _rolls(batch), "Lift with help or a trolley, or cut them on the ground."),
-        ("packs of pieces", list(packs), "Tie smaller packs: {packs} of at most {most:g} kg."),
-    )
-    return tuple(f for where, loads, remedy in remedies if (f := _finding(where, loads, batch.practice, remedy)))
 
 
 def _rolls(batch: Batch) -> list[Load]:
@@ -51,30 +67,26 @@ def _rolls(batch: Batch) -> list[Load]:
     ]
 
 
-def _finding(where: str, loads: Sequence[Load], practice: Practice, remedy: str) -> Finding | None:
-    upper, lower = practice["lift_at_waist"], practice["lift_at_waist_lower_filter"]
+def _over(what: str, loads: Sequence[Load], upper: Fact, lower: Fact) -> str:
+    """Name the loads over the upper figure, those over the lower one where there are none, and count the rest."""
     heaviest = sorted(loads, key=lambda load: -load[1])
     over = [load for load in heaviest if load[1] > upper.value]
     between = [load for load in heaviest if lower.value < load[1] <= upper.value]
     if not over and not between:
-        return None
-    packs = _named([f"{ceil(mass / upper.value)} for {name}" for name, mass in over])
-    fallback = "Lift them with help where the load is held away from the body."
-    return Finding(
-        "CP322",
-        where,
-        _over(upper, over) + (f"; {len(between)} more over {lower.value:g} kg" if between else "")
-        if over
-        else _over(lower, between),
-        f"at most {upper.value:g} kg, or {lower.value:g} kg by the lower guideline figure ({upper.source})",
-        remedy.format(packs=packs, most=upper.value) if over else fallback,
-        Severity.NOTE,
-    )
+        return ""
+    limit, shown = (upper, over) if over else (lower, between)
+    named = _named([f"{name} at {fixed(mass, 1)} kg" for name, mass in shown])
+    more = f" and {len(between)} more over {lower.value:g} kg" if over and between else ""
+    return f"{what} over {limit.value:g} kg: {named}{more}"
 
 
-def _over(fact: Fact, loads: Sequence[Load]) -> str:
-    named = _named([f"{name} at {fixed(mass, 1)} kg" for name, mass in loads])
-    return f"over {fact.value:g} kg: {named}"
+def _split(packs: Mapping[tuple[str, str], float], most_kg: float) -> str:
+    """Say into how many packs the heavy ones are split, job by job."""
+    parts: dict[str, list[str]] = {}
+    for (job, lead), mass in packs.items():
+        if mass > most_kg:
+            parts.setdefault(job, []).append(f"{ceil(mass / most_kg)} of {lead.removeprefix('lead ')}")
+    return "; ".join(f"{' and '.join(own)} for {job}" for job, own in parts.items())
 
 
 def _named(loads: Sequence[str]) -> str:

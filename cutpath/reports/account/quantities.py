@@ -37,7 +37,7 @@ class QuantityRow(TypedDict):
 _PIECES, _M2, _M = "pieces", "m2", "m"
 _CUT = "area of the pieces, laps and turn-ins in it"
 _JOINT = "derived: length of the folds that turn in, laps counted once"
-_WELDS = "derived: the welded edges of gussets, sleeves and notches; weld laps are not in the lead above"
+_WELDS = "derived: the edges of gussets, sleeves and notches that are leadwelded; laps are not in the lead above"
 _ROLLS = "derived: as long as the sheet is wide"
 _FILLETS = "derived: length of the folds over its crest, laps counted once"
 
@@ -56,7 +56,7 @@ def _of_job(job: str, batch: Batch) -> Iterable[QuantityRow]:
     yield from _fixings(job, pieces, batch.practice)
     for item, length, rule in (
         ("joint or chase to rake out and point", joint_mm(pieces), _JOINT),
-        ("seams to weld", fsum(p.quantity * fixings.weld_mm(p.pattern) for p in pieces), _WELDS),
+        ("seams to leadweld", fsum(p.quantity * fixings.weld_mm(p.pattern) for p in pieces), _WELDS),
         ("core for wood-cored rolls", fsum(p.quantity * fixings.roll_mm(p.pattern) for p in pieces), _ROLLS),
         ("tilting fillet", along_runs_mm(pieces, fixings.crests), _FILLETS),
     ):
@@ -157,7 +157,7 @@ def quantities_csv(rows: Sequence[QuantityRow]) -> str:
 
 def quantities_html(rows: Sequence[QuantityRow]) -> str:
     """Give the rows of one job as a table for the page."""
-    head = ("quantities", "hand", "", "", "kg", "by")
+    head = ("quantities", "hand", "how much", "unit", "kg", "by")
     cells = (
         (
             row["item"],

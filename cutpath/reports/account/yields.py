@@ -414,8 +414,23 @@ def _codes_table(groups: Sequence[tuple[str, GroupTally]]) -> str:
     return table(head, rows, total=True)
 
 
+def summary(account: Account) -> str:
+    """Say in a sentence or two what was cut, from how much lead, and what that saves."""
+    totals, rolls = account["totals"], len(account["rolls"])
+    words = (
+        f"{totals['pieces']} {'piece' if totals['pieces'] == 1 else 'pieces'} from {rolls} "
+        f"{'roll' if rolls == 1 else 'rolls'}: {kilograms(totals['drawn_kg'])} kg of lead drawn, "
+        f"yield {percent(totals['yield'])}."
+    )
+    practice = totals["common_practice"]
+    if practice is None:
+        return words
+    way = "more" if practice["saved_kg"] < 0 else "less"
+    return f"{words} {kilograms(abs(practice['saved_kg']))} kg {way} than cutting one piece after another."
+
+
 def _practice_table(groups: Sequence[tuple[str, GroupTally]]) -> str:
-    head = ("", "drawn kg", "yield", "at best", "practice: drawn kg", "yield", "saved kg")
+    head = ("", "drawn kg", "yield", "ceiling", "practice: drawn kg", "yield", "saved kg")
     rows = []
     for name, group in groups:
         practice = group["common_practice"]
@@ -428,8 +443,8 @@ def _practice_table(groups: Sequence[tuple[str, GroupTally]]) -> str:
                 kilograms(practice["saved_kg"]),
             )
         )
-        best = _ratio(group["pieces_mm2"], group["bound_mm2"])
-        rows.append((name, kilograms(group["drawn_kg"]), percent(group["yield"]), percent(best), *beside))
+        ceiling = _ratio(group["pieces_mm2"], group["bound_mm2"])
+        rows.append((name, kilograms(group["drawn_kg"]), percent(group["yield"]), percent(ceiling), *beside))
     return table(head, rows, total=True)
 
 

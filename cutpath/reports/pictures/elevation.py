@@ -374,7 +374,7 @@ class _Wall:
 
     def _notes(self) -> Iterable[str]:
         s = self._survey
-        yield f"thick line on a bed joint: fold, {millimetres(s.turn_in_mm)} mm turned into the wall behind it"
+        yield f"thick line on a bed joint: fold; {millimetres(s.turn_in_mm)} mm turns into the joint"
         yield (
             f"chain line: water line, {millimetres(s.water_line_mm)} mm above the roof, square to it; "
             "below it nothing is cut"

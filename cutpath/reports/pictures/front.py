@@ -229,7 +229,7 @@ class _Front:
 
     def notes(self) -> Iterable[str]:
         s = self.survey
-        yield f"thick line on the joint: fold, {millimetres(s.turn_in_mm)} mm turned into the wall behind it"
+        yield f"thick line on the joint: fold; {millimetres(s.turn_in_mm)} mm turns into the joint"
         yield f"thick line on the roof: fold; the cover reaches {millimetres(s.cover_mm)} mm down it, foreshortened"
         if len(self.placed) > 1:
             yield "hatched: laps, with the end of the length underneath dashed"
@@ -301,7 +301,7 @@ class _Chase:
 
     def notes(self) -> Iterable[str]:
         s = self.survey
-        yield f"thick line: fold along the chase, {millimetres(s.turn_in_mm)} mm turned into the wall behind it"
+        yield f"thick line: fold along the chase; {millimetres(s.turn_in_mm)} mm turns into the chase"
         if len(self.placed) > 1:
             yield "hatched: laps, with the end of the length underneath dashed"
         if s.return_mm:

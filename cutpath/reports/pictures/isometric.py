@@ -3,7 +3,7 @@
 The three axes stand 120 degrees apart and are all drawn to the same scale (isometric axonometry, ISO 5456-3; the
 standard's own text was not read). Back gutters and saddles, whose roofs would be seen edge-on there, are looked at
 from higher up; then only lengths along the wall are to scale. Each face is plain where its weather face is towards
-the viewer, hatched where its back is; what is bossed is hatched crosswise. Faces further away are drawn first, so
+the viewer, hatched where its back is; what is bossed is cross-hatched. Faces further away are drawn first, so
 that nearer ones cover them. Thickness is neglected.
 """
 
@@ -132,7 +132,7 @@ def folded_picture(piece: Piece, proof: Proof, title: str, *, lettered: bool = T
     said = ["folded, seen from high up" if high else "folded, isometric", f"1 : {number(scale)} along {camera.along}"]
     said += ["back of the sheet hatched"] if any(not f.weather and f.name != BOSSED for f in faces) else []
     if worked:
-        said.append("bossed lead hatched crosswise, its form suggested")
+        said.append("bossed lead cross-hatched; shape only indicated")
     elif proof.unproved:
         said.append("worked corners left out")
     return FoldedPicture(picture(inks, f"{title}, folded", scale=number(scale)), ", ".join(said))

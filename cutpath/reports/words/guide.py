@@ -195,7 +195,7 @@ GUIDES: Final[dict[str, Guide]] = {
     "CP322": Guide(
         "A roll, or a job's pieces tied in one pack, weighs more than one person should lift without a closer look "
         "at the load, the place and the person.",
-        "Lift with help or a trolley, cut the roll on the ground, or tie smaller packs.",
+        "Lift with help or a trolley, cut the roll on the ground, and tie packs no heavier than that.",
     ),
     "CP401": Guide(
         "The bed joints are not in order from the bottom up over the whole run.",
@@ -227,18 +227,18 @@ GUIDES: Final[dict[str, Guide]] = {
         "An outline crosses or touches itself, or encloses nothing; it is never repaired in silence.",
         "Correct the points.",
     ),
-    "CP410": Guide("The run holds not one step.", "Check its length along the slope and the set back."),
+    "CP410": Guide("The run is too short for a single step.", "Check its length along the slope and the set back."),
     "CP411": Guide(
         "The piece is too small for its number to be written on it clear of cuts and folds.",
         "Write the number on by hand, in pencil or chalk.",
     ),
     "CP412": Guide("Two parts of a detail do not go together as measured.", _MEASURE),
     "CP413": Guide(
-        "The pattern, folded up on paper, does not lie where the survey says that wall and roof are.",
+        "The pattern, folded up by calculation, does not lie where the survey says that wall and roof are.",
         "Do not cut it. Measure again; if the job file is right, keep it and report it.",
     ),
     "CP414": Guide(
-        "The pattern, folded up on paper, passes through itself.",
+        "The pattern, folded up by calculation, passes through itself.",
         "Do not cut it. Alter the detail as the finding says.",
     ),
     "CP415": Guide("An edge that its neighbour should cover lies bare.", "Lengthen the lap, or move the joint."),
@@ -276,7 +276,7 @@ GUIDES: Final[dict[str, Guide]] = {
         "A drawing failed the check before it was written.", "Nothing was written. Keep the job file and report it."
     ),
     "CP602": Guide(
-        "Neighbours share a cut, which stands on both of them in the drawing.",
+        "Where two pieces touch, the cut between them stands in the drawing twice, once for each.",
         "Cut it once where the machine lets you choose.",
     ),
     "CP603": Guide(

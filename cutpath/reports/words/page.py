@@ -97,8 +97,8 @@ def _headline(batch: Batch, account: Account) -> str:
         figures.append(
             (
                 f"{saved.removeprefix('-')} kg",
-                f"{'more' if saved.startswith('-') else 'less'} than usual",
-                f"common practice draws {kilograms(practice['drawn_kg'])} kg at {percent(practice['yield'])}",
+                f"{'more' if saved.startswith('-') else 'less'} than cutting one piece after another",
+                f"which takes {kilograms(practice['drawn_kg'])} kg, a yield of {percent(practice['yield'])}",
             )
         )
     return element(
@@ -141,7 +141,7 @@ def _findings(findings: Sequence[Finding]) -> str:
     order = list(Severity)
     return element(
         "section",
-        element("h2", "To look at"),
+        element("h2", "Check these"),
         *(
             element(
                 "p",
@@ -156,7 +156,7 @@ def _findings(findings: Sequence[Finding]) -> str:
 
 
 def _by_code(account: Account, leads: Sequence[Lead]) -> str:
-    head = ("", "bought kg", "drawn kg", "m²", "pieces kg", "kept kg", "scrap kg", "m²", "yield", "at best")
+    head = ("", "bought kg", "drawn kg", "m²", "pieces kg", "kept kg", "scrap kg", "m²", "yield", "ceiling")
     names = {lead.material: f"{lead.material}, {lead.colour}" for lead in leads}
     groups = [
         *((names[material], group) for material, group in account["materials"].items()),
@@ -173,7 +173,7 @@ def _by_code(account: Account, leads: Sequence[Lead]) -> str:
             kilograms(g["scrap_kg"]),
             square_metres(g["scrap_mm2"]),
             percent(g["yield"]),
-            percent(g["pieces_mm2"] / g["bound_mm2"] if g["bound_mm2"] else None),
+            percent(min(1.0, g["pieces_mm2"] / g["bound_mm2"]) if g["bound_mm2"] else None),
         )
         for name, g in groups
     ]
@@ -185,7 +185,7 @@ def _by_code(account: Account, leads: Sequence[Lead]) -> str:
         element(
             "p",
             "Bought: whole rolls. Drawn: off the roll up to the square cross-cut; the rest stays on the roll. "
-            "Yield: pieces over drawn. At best: no arrangement can yield more. "
+            "Yield: pieces over drawn. Ceiling: the most that any layout could yield. "
             f"Common practice: {_PRACTICE}.",
             class_="note",
         ),
@@ -267,7 +267,7 @@ def _key() -> str:
         element(
             "span",
             f"Scale 1 : {number(SCALE)} when printed at 100 %. Pieces lie with their weather face up. "
-            "Figures below a roll count from the end that is drawn first.",
+            "Figures below each roll are measured from the end that comes off first.",
         ),
         class_="key",
     )
@@ -335,8 +335,10 @@ def _job(job: Job, batch: Batch, rows: Sequence[CuttingRow], needed: Sequence[Qu
     own = [piece for piece in batch.pieces if piece.job == job.name]
     facts = (
         f"{_count(share['pieces'])}, {kilograms(share['pieces_kg'])} kg",
-        f"share of the lead drawn {kilograms(share['share_kg'])} kg",
-        f"of it scrap {kilograms(share['scrap_kg'])} kg",
+        (
+            f"share of the lead used {kilograms(share['share_kg'])} kg, "
+            f"including {kilograms(share['scrap_kg'])} kg of scrap"
+        ),
         *([f"exposure {job.exposure}"] if job.exposure else []),
     )
     return element(
@@ -363,7 +365,7 @@ def _job_list(rows: Sequence[CuttingRow]) -> str:
         "code",
         "length × width",
         "developed",
-        "moves",
+        "thermal movement",
         "kg each",
         "kg",
         "roll",
@@ -389,7 +391,7 @@ def _job_list(rows: Sequence[CuttingRow]) -> str:
             for row in rows
         ],
         left=frozenset({0, 1, 2, 3, 11}),
-    ) + element("p", f"Moves: how much a length grows {movement_span()}, in mm.", class_="note")
+    ) + element("p", f"Thermal movement: {movement_span()}, in mm.", class_="note")
 
 
 def drawings(pieces: Sequence[Piece], proofs: Mapping[str, Proof]) -> Iterable[str]:

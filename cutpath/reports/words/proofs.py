@@ -28,12 +28,15 @@ def proof_words(job: Job, pieces: Sequence[Piece], proofs: Iterable[Proof]) -> s
     if not folded:
         return ""
     words = [
-        f"Folded up on paper and held to wall, joints and roof: {len(folded)} patterns, worst miss {_miss(folded)}."
+        (
+            f"{_count(len(folded), 'pattern')} folded by calculation and compared with wall, joints and roof: worst "
+            f"error {_miss(folded)}."
+        )
     ]
     if together:
         words.append(
-            f"Chimneys brought together from their parts: {len(together)}, worst miss {_miss(together)}; "
-            "every part lies under or over its neighbour by its lap, none runs through another."
+            f"{_count(len(together), 'chimney')} put together from parts: worst error {_miss(together)}; every part "
+            "laps its neighbour and none runs through another."
         )
     words.append("Marks, setting-out points and lettering are in their places.")
     if job.written:
@@ -43,10 +46,14 @@ def proof_words(job: Job, pieces: Sequence[Piece], proofs: Iterable[Proof]) -> s
         )
     worked = [proof.piece for proof in folded if proof.unproved]
     if worked:
-        words.append(f"The form of worked lead cannot be proved: the bossed corners of {', '.join(worked)}.")
+        words.append(f"Bossed corners cannot be checked this way: those of {', '.join(worked)}.")
     return " ".join(words)
 
 
 def _miss(proofs: Sequence[Proof]) -> str:
     worst = max(proof.deviation_mm for proof in proofs)
-    return f"{worst:.3f} mm" if worst >= FOLD_DEVIATION_MM else f"less than {FOLD_DEVIATION_MM:g} mm"
+    return f"{worst:.3f} mm" if worst >= FOLD_DEVIATION_MM else f"under {FOLD_DEVIATION_MM:g} mm"
+
+
+def _count(number: int, name: str) -> str:
+    return f"1 {name} was" if number == 1 else f"{number} {name}s were"

@@ -189,7 +189,7 @@ def _facts(group: Sequence[Piece], marked: Marking, scale: float) -> str:
         f"{lead.material}, {lead.colour}, {number(lead.thickness_mm)} mm",
         f"blank {whole(marked.length_mm)} × {whole(marked.width_mm)} mm, corners square",
         f"{kilograms(pattern_kg(pattern, lead))} kg each",
-        f"moves {fixed(moves, 1)} mm {span}",
+        f"thermal movement {fixed(moves, 1)} mm {span}",
         f"worst rounding {fixed(marked.worst.rounding_mm, 2)} mm, at {marked.worst.key}",
         f"drawn 1 : {number(scale)}",
     )

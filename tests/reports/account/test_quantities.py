@@ -191,12 +191,12 @@ def test_core_fillet_and_seams_are_measured_once():
         if name.startswith("weld")
     ]
     assert len(edges) == 8
-    assert of_job("twin-stack", "seams to weld")["quantity"] == pytest.approx(sum(edges) / 1000)
+    assert of_job("twin-stack", "seams to leadweld")["quantity"] == pytest.approx(sum(edges) / 1000)
 
 
 def test_a_sleeve_is_welded_round_its_foot_and_down_its_seam():
     """110 + 3 each side on 22.5 deg: an ellipse about 365 + 25 of seam lap, and the seam's own height at its end."""
-    welded = of_job("garden-room", "seams to weld")["quantity"]
+    welded = of_job("garden-room", "seams to leadweld")["quantity"]
     r, p = 58.0, math.radians(22.5)
     around = [
         (r * math.cos(a), r * math.sin(a), r * math.cos(a) * math.tan(p)) for a in np.linspace(0, 2 * np.pi, 2000)
@@ -241,25 +241,26 @@ def test_csv_and_table_say_the_same(two_codes):
         assert text["quantity"] in html
 
 
-def test_heavy_rolls_and_packs_are_told_once_each():
+def test_heavy_rolls_and_packs_are_told_in_one_sentence():
     """300 mm x 6 m of code 4 weighs 36.7 kg (derived)."""
     specs = [Spec(4, 300.0, (Laid(0, 1500.0, 0.9, 3),), spare_mm=6000.0 - 4500.0)] * 2
-    rolls, packs = heavy(make_batch(specs))
-    assert {rolls.code, packs.code} == {"CP322"}
-    assert "2 of lead code 4, 300 x 6000 mm at 36.7 kg" in rolls.found
-    assert "INDG143" in rolls.accepted
-    assert "unverified" in rolls.accepted
+    (note,) = heavy(make_batch(specs))
+    assert note.code == "CP322"
+    assert "rolls over 25 kg: 2 of lead code 4, 300 x 6000 mm at 36.7 kg" in note.found
+    assert "INDG143" in note.accepted
+    assert "unverified" in note.accepted
     # 6 strips of 1500 x 270 with saw teeth from 162 up: 216 on average, so 39.7 kg in one pack
-    assert "at 39.7 kg" in packs.found
-    assert packs.remedy == "Tie smaller packs: 2 for Mill cottage, lead code 4 of at most 25 kg."
+    assert "packs over 25 kg: lead code 4 for Mill cottage at 39.7 kg" in note.found
+    assert note.remedy.endswith("Tie packs of 25 kg or less: 2 of code 4 for Mill cottage.")
 
 
 def test_of_many_heavy_loads_the_heaviest_are_named_and_the_rest_counted():
     specs = [Spec(4, float(width), (Laid(0, 1500.0, 0.9),), spare_mm=4500.0) for width in (300, 330, 360, 390, 420)]
-    rolls, _ = heavy(make_batch(specs))
-    assert rolls.found.startswith("over 25 kg: 1 of lead code 4, 420 x 6000 mm")
-    assert rolls.found.endswith(" and 2 more")
-    assert "300 x 6000" not in rolls.found
+    (note,) = heavy(make_batch(specs))
+    rolls = note.found.partition("; ")[0]
+    assert rolls.startswith("rolls over 25 kg: 1 of lead code 4, 420 x 6000 mm")
+    assert rolls.endswith(" and 2 more")
+    assert "300 x 6000" not in rolls
 
 
 def test_between_the_two_filters_help_is_advised_and_below_them_nothing_is_said():
@@ -267,5 +268,5 @@ def test_between_the_two_filters_help_is_advised_and_below_them_nothing_is_said(
     assert heavy(make_batch([light])) == ()
     middle = Spec(4, 300.0, (Laid(0, 500.0, 0.5),), spare_mm=2500.0)  # 3 m: 18.4 kg
     (note,) = heavy(make_batch([middle]))
-    assert note.found == "over 16 kg: 1 of lead code 4, 300 x 3000 mm at 18.4 kg"
-    assert "Lift them with help" in note.remedy
+    assert note.found == "rolls over 16 kg: 1 of lead code 4, 300 x 3000 mm at 18.4 kg"
+    assert "Lift with help" in note.remedy

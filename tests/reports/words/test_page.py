@@ -117,8 +117,8 @@ def test_a_nest_that_draws_more_than_common_practice_says_so():
     less = replace(material.common_practice, drawn_mm2=material.nest.drawn_mm2 * 0.9)
     batch = replace(batch, materials=(replace(material, common_practice=less),))
     text = " ".join(read(report_html(batch, account(batch))).text)
-    assert "more than usual" in text
-    assert "less than usual" not in text
+    assert "more than cutting one piece after another" in text
+    assert "less than cutting one piece after another" not in text
 
 
 def test_cautions_stand_once_and_findings_are_told(page):

@@ -1,4 +1,4 @@
-"""What the page says of the proof: how many patterns, the worst miss, and what is worked and so not proved."""
+"""What the page says of the proof: how many patterns, the worst error, and what is worked and so not proved."""
 
 from __future__ import annotations
 
@@ -20,20 +20,21 @@ def planned(name):
 def test_the_worst_miss_of_pieces_and_of_chimneys_is_said():
     job, pieces, proofs = planned("whole-chimney")
     words = proof_words(job, pieces, proofs)
-    assert f"{len(pieces)} patterns, worst miss less than 0.001 mm." in words
-    assert "Chimneys brought together from their parts: 2, worst miss less than 0.001 mm" in words
+    assert f"{len(pieces)} patterns were folded by calculation and compared with wall, joints and roof" in words
+    assert "joints and roof: worst error under 0.001 mm." in words
+    assert "2 chimneys were put together from parts: worst error under 0.001 mm" in words
     assert "worked out a second time from the job file, come out the same." in words
-    assert words.endswith("The form of worked lead cannot be proved: the bossed corners of RY-A1-1, RY-G1-1.")
+    assert words.endswith("Bossed corners cannot be checked this way: those of RY-A1-1, RY-G1-1.")
 
 
 def test_a_miss_is_said_in_figures():
     job, pieces, proofs = planned("whole-chimney")
     off = Proof(pieces[0].id, 1.25, "the upstand stands off the wall", (), ())
-    assert "worst miss 1.250 mm." in proof_words(job, pieces, (off, *proofs[1:]))
+    assert "worst error 1.250 mm." in proof_words(job, pieces, (off, *proofs[1:]))
 
 
 def test_nothing_is_said_of_other_jobs():
     job, pieces, proofs = planned("mill-lane")
     _, _, others = planned("whole-chimney")
     assert proof_words(job, pieces, others) == ""
-    assert "Chimneys" not in proof_words(job, pieces, (*proofs, *others))
+    assert "chimney" not in proof_words(job, pieces, (*proofs, *others))
