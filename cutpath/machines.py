@@ -35,6 +35,7 @@ from cutpath.values.machine import (
     RoleTask,
     Stuff,
     Tabs,
+    ToolHeights,
 )
 from cutpath.values.nest import Roll
 
@@ -75,6 +76,14 @@ class _Head(Strict):
     mat_mm: (
         Annotated[float, Field(gt=0, le=20, allow_inf_nan=False, description="into the mat, below the sheet")] | None
     ) = None
+    turned: Annotated[
+        Literal["by the machine", "A", "C"] | None,
+        Field(description="what turns a tangential knife: the machine by itself, or a rotary word in the file"),
+    ] = None
+    lift_over_deg: Annotated[float, Field(ge=0, le=180, allow_inf_nan=False)] = 20.0
+    swivel_mm: Annotated[float, Field(ge=0, le=20, allow_inf_nan=False)] = 0.0
+    spindle_rpm: Annotated[float, Field(gt=0, le=100_000, allow_inf_nan=False)] | None = None
+    spin_up_s: Annotated[float, Field(ge=0, le=60, allow_inf_nan=False)] = 0.0
     at_mm: Annotated[list[float], Field(min_length=2, max_length=2)] = Field(default_factory=lambda: [0.0, 0.0])
 
 
@@ -132,6 +141,7 @@ class _MachineFile(Strict):
     shared_once: bool = True
     edge_cuts: bool = True
     card_mm: _Size | None = None
+    tool_heights: Annotated[ToolHeights, Field(strict=False)] = ToolHeights.OFFSETS
     cautions: list[str] = Field(default_factory=list)
     bed: _Bed
     sheet: _Sheet = _Sheet()
@@ -206,6 +216,29 @@ def machine_findings(machine: Machine) -> tuple[Finding, ...]:
     )
 
 
+def unready(machine: Machine) -> tuple[Finding, ...]:
+    """Return what a machine lacks before anything can be written for it: figures that only its user can give."""
+    if machine.format is not FileFormat.NGC:
+        return ()
+    working = {machine.task(role).head for role in machine.roles_run()}
+    return tuple(
+        Finding(
+            "CP603",
+            machine.name,
+            f"the head {head.name} has no {words}",
+            f"a {key} of your own in a profile of your own",
+            "None is given here, on purpose: speed, dust and fume are for you, the machine's instructions and "
+            "a competent person to settle. Copy the profile and write yours in.",
+        )
+        for head in machine.heads
+        for key, words, lacks in (
+            ("speed_mm_min", "speed of travel", head.speed_mm_min is None),
+            ("spindle_rpm", "speed of the spindle", head.kind is HeadKind.SPINDLE and head.spindle_rpm is None),
+        )
+        if head.name in working and lacks
+    )
+
+
 def _fault(where: str, key: str, found: str, accepted: str, remedy: str, code: str = "CP203") -> Finding:
     return Finding(code, f"{where}: {key}", found, accepted, remedy)
 
@@ -237,6 +270,7 @@ def _heads(file: _MachineFile, where: str) -> Iterator[Finding]:
                 f"at least {head.offset_mm:g} mm", "Lay the sheet further in: the pivot runs beyond its edge.",
             )  # fmt: skip
         yield from _depth(file, head, where, key)
+        yield from _kind(file, head, where, key)
         if head.kind.hazardous and not head.kerf_mm:
             yield _fault(
                 where, f"{key}.kerf_mm", f"a {head.kind.value} without a kerf", "over 0 mm",
@@ -277,6 +311,37 @@ def _depth(file: _MachineFile, head: _Head, where: str, key: str) -> Iterator[Fi
     if by_height and file.stuff is Stuff.CARD and file.card_mm is None:
         yield _fault(
             where, "card_mm", "no thickness of the card", "over 0 mm", "Write how thick the card, ply or film is.",
+        )  # fmt: skip
+
+
+def _kind(file: _MachineFile, head: _Head, where: str, key: str) -> Iterator[Finding]:
+    """See that a head has what its kind needs in RS-274/NGC, and nothing that belongs to another kind."""
+    ngc = file.format is FileFormat.NGC
+    knife = head.kind is HeadKind.TANGENTIAL_KNIFE
+    if ngc and knife and head.turned is None:
+        yield _fault(
+            where, f"{key}.turned", "nothing said of what turns the knife", '"A" or "C", or "by the machine"',
+            "Write the rotary word to which the machine turns the knife, or that it turns the knife by itself.",
+        )  # fmt: skip
+    if head.turned in ("A", "C") and not (ngc and knife):
+        yield _fault(
+            where, f"{key}.turned", f"{head.turned} for a {head.kind.value} in {file.format.value}",
+            "a tangential knife in ngc", "Take the line out.",
+        )  # fmt: skip
+    if head.swivel_mm and not (ngc and head.kind is HeadKind.DRAG_KNIFE):
+        yield _fault(
+            where, f"{key}.swivel_mm", f"{head.swivel_mm:g} mm for a {head.kind.value} in {file.format.value}",
+            "a drag knife in ngc, which alone carries heights", "Take the line out.",
+        )  # fmt: skip
+    if (head.spindle_rpm or head.spin_up_s) and not (ngc and head.kind is HeadKind.SPINDLE):
+        yield _fault(
+            where, f"{key}.spindle_rpm", f"a spindle's figures for a {head.kind.value} in {file.format.value}",
+            "a spindle in ngc", "Take the line out.",
+        )  # fmt: skip
+    if ngc and head.kind is HeadKind.JET:
+        yield _fault(
+            where, f"{key}.kind", "a jet in ngc", "a drawing (dxf-r2000, dxf-r12, svg)",
+            "What starts and stops a jet differs from machine to machine: give its own software a drawing.",
         )  # fmt: skip
 
 
@@ -464,6 +529,11 @@ def _frozen(file: _MachineFile, name: str) -> Machine:
                 down_mm=h.down_mm,
                 mat_mm=h.mat_mm or 0.0,
                 at_mm=(h.at_mm[0], h.at_mm[1]),
+                axis=h.turned if h.turned in ("A", "C") else "",
+                lift_over_deg=h.lift_over_deg,
+                swivel_mm=h.swivel_mm,
+                spindle_rpm=h.spindle_rpm,
+                spin_up_s=h.spin_up_s,
             )
             for h in file.head
         ),
@@ -495,6 +565,7 @@ def _frozen(file: _MachineFile, name: str) -> Machine:
         cautions=(cautions.set_up(paper=file.paper is not None), *file.cautions),
         source=file.source,
         confidence=file.confidence,
+        tool_heights=file.tool_heights,
     )
 
 

@@ -22,7 +22,7 @@ from cutpath.folding import prove
 from cutpath.intake import did_you_mean, file_name, read_text
 from cutpath.jobs import Source, read_jobs
 from cutpath.jobs.blanks import parse_blanks
-from cutpath.machines import machine_findings, off_the_bed, rolls_within
+from cutpath.machines import machine_findings, off_the_bed, rolls_within, unready
 from cutpath.nesting import NestProgress, judge, nest, one_after_another
 from cutpath.nesting.fit import misfits
 from cutpath.nesting.frames import in_frames, onto_whole_rolls
@@ -175,6 +175,7 @@ def plan(
     proofs, doubts = _proved(jobs, pieces, limits, complete=not faults(found))
     doubts += check_totals(jobs, pieces, sizes)
     found += doubts
+    found += [f for tool in tools for f in unready(tool)]
     problems = tuple((lead, _problem(lead, pieces, stock, settings)) for lead in _leads(pieces))
     for lead, problem in problems:
         unfit = _misfits(problem, settings)

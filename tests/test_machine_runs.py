@@ -112,7 +112,7 @@ def test_depths_follow_the_thickness_of_every_code(job: Path) -> None:
 
 
 def test_a_bed_too_short_for_the_rolls_is_named_and_the_remedy_works(job: Path, tmp_path: Path) -> None:
-    own = profile("spindle-table", tmp_path, passes="passes = 2\nspeed_mm_min = 500")
+    own = profile("spindle-table", tmp_path, passes="passes = 2\nspeed_mm_min = 500\nspindle_rpm = 9000")
     with pytest.raises(Refused) as refused:
         made(job, own)
     for fault in refused.value.findings:
@@ -142,7 +142,19 @@ def test_a_piece_for_which_no_list_has_a_roll_is_not_put_on_the_machine(tmp_path
     )
     with pytest.raises(Refused) as refused:
         made(path, "spindle-table")
-    assert [f.code for f in refused.value.findings] == ["CP501"]
+    assert [f.code for f in refused.value.findings] == ["CP603", "CP603", "CP501"]
+
+
+def test_figures_that_only_the_shop_can_give_are_asked_for_before_the_nest(job: Path, tmp_path: Path) -> None:
+    with pytest.raises(Refused) as refused:
+        pipeline.plan([job], "cut-lengths", None, None, machines(["spindle-table"]))
+    assert [(f.code, f.where) for f in refused.value.findings] == [("CP603", "spindle-table")] * 2
+    assert {f.accepted for f in refused.value.findings} == {
+        "a speed_mm_min of your own in a profile of your own",
+        "a spindle_rpm of your own in a profile of your own",
+    }
+    own = profile("spindle-table", tmp_path, passes="passes = 2\nspeed_mm_min = 500\nspindle_rpm = 9000")
+    assert pipeline.plan([job], "cut-lengths", None, None, machines([own])).pieces
 
 
 def test_every_machine_file_is_set_up_with_hands_clear_and_a_dry_run(job: Path) -> None:

@@ -20,7 +20,7 @@ def report(work: Work, frames: Sequence[Frame]) -> PathReport:
     passes = [p for f in frames for p in f.passes]
     totals = []
     for role in Role:
-        first = [p for p in passes if p.role is role and p.number == 1]
+        first = [p for p in passes if p.role is role and p.number == 1 and p.line]
         if first:
             size = math.fsum(math.dist(a, b) for p in first for a, b in pairwise(p.line))
             totals.append(RoleTotal(role, len(first), size))
@@ -45,9 +45,8 @@ def _order_mm(work: Work) -> float:
     return math.fsum(
         math.dist(at, line.points[0])
         for setting in work.settings
-        for at, line in zip(
-            [_begin(setting.window.start_mm), *(n.ring[-1] for n in setting.lines)], setting.lines, strict=False
-        )
+        for lines in ([n for n in setting.lines if not n.waste],)
+        for at, line in zip([_begin(setting.window.start_mm), *(n.ring[-1] for n in lines)], lines, strict=False)
     )
 
 

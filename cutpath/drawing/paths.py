@@ -1,11 +1,13 @@
 """From a drawing to what one machine runs: a row of passes over one value.
 
 ``begun`` -> held to the bed -> given to heads -> kerf compensated -> in settings -> ordered -> shared lines run once
--> steered. Each pass is one function in a module of its own, from `Work` to `Work`.
+-> blades that trail brought round in waste -> steered. Each pass is one function in a module of its own, from `Work`
+to `Work`.
 """
 
 from __future__ import annotations
 
+from cutpath.drawing.alignment import aligned
 from cutpath.drawing.compensation import compensated
 from cutpath.drawing.heads import given_to_heads
 from cutpath.drawing.order import ordered
@@ -19,7 +21,7 @@ from cutpath.values.drawing import Drawing
 from cutpath.values.machine import Machine
 from cutpath.values.toolpath import ToolPaths
 
-ROW = (held_to_bed, given_to_heads, compensated, in_settings, ordered, run_once)
+ROW = (held_to_bed, given_to_heads, compensated, in_settings, ordered, run_once, aligned)
 """The passes, in order."""
 
 

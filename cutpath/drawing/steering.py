@@ -2,9 +2,14 @@
 
 from __future__ import annotations
 
+import math
+from dataclasses import replace
+from itertools import pairwise
+
 from cutpath.drawing.leads import lead_points
 from cutpath.drawing.swivel import pivot_path, with_overcut
 from cutpath.drawing.tabs import with_tabs
+from cutpath.drawing.tangential import heading_deg, lifted_at_corners, turn_deg
 from cutpath.drawing.toolline import ToolLine
 from cutpath.drawing.work import CUTS, Work
 from cutpath.errors import Finding
@@ -29,6 +34,7 @@ def steered(work: Work) -> tuple[tuple[Frame, ...], tuple[Finding, ...]]:
             findings += found
             own, heading[line.head] = _passes(line, stretches, work, heading[line.head])
             passes += own
+        passes = _turned_in_the_air(passes, work)
         frames.append(Frame(number, setting.window.start_mm, setting.window.end_mm, tuple(passes), setting.register))
     return tuple(frames), tuple(findings)
 
@@ -36,6 +42,8 @@ def steered(work: Work) -> tuple[tuple[Frame, ...], tuple[Finding, ...]]:
 def _passes(line: ToolLine, stretches: list[Stretch], work: Work, heading_rad: float) -> tuple[list[Pass], float]:
     """Return the passes of one line, and the heading in which its blade ends."""
     head = work.machine.head(line.head)
+    if line.waste:
+        heading_rad = math.radians(heading_deg(*line.points))
     out: list[Pass] = []
     for number in range(1, head.passes + 1):
         for way, kept in stretches:
@@ -46,11 +54,33 @@ def _passes(line: ToolLine, stretches: list[Stretch], work: Work, heading_rad: f
     return out, heading_rad
 
 
+def _turned_in_the_air(passes: list[Pass], work: Work) -> list[Pass]:
+    """Return the passes with the head lifted between two where the knife has to be turned over a sharp corner."""
+    out = passes[:1]
+    for before, p in pairwise(passes):
+        head = work.machine.head(p.head)
+        sharp = bool(head.axis) and p.goes_on_from(before) and abs(_turn_deg(before, p)) > head.lift_over_deg
+        out.append(replace(p, lifted=True) if sharp else p)
+    return out
+
+
+def _turn_deg(before: Pass, after: Pass) -> float:
+    last = (before.start, *(s.to for s in before.steps))[-2:]
+    return turn_deg(heading_deg(*last), heading_deg(after.start, after.steps[0].to))
+
+
 def _stretches(line: ToolLine, work: Work) -> tuple[list[Stretch], list[Finding]]:
-    machine = work.machine
-    if not machine.tool_paths or line.role not in CUTS or not line.closed:
+    head = work.machine.head(line.head)
+    if line.waste:
+        return [(line.points, ())], []
+    if not work.machine.tool_paths or line.role not in CUTS:
         return [(line.ring, line.ring)], []
-    head = machine.head(line.head)
+    stretches, findings = _of_a_ring(line, head, work) if line.closed else ([(line.ring, line.ring)], [])
+    return lifted_at_corners(stretches, head.lift_over_deg) if head.axis else stretches, findings
+
+
+def _of_a_ring(line: ToolLine, head: Head, work: Work) -> tuple[list[Stretch], list[Finding]]:
+    machine = work.machine
     parts, findings = _between_tabs(line, head, work)
     ways = list(parts)
     if machine.leads is not None and head.kerf_mm and line.starts:

@@ -16,6 +16,7 @@ from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import Point, Polyline
 from cutpath.values.toolpath import Step
 
+_SHALLOW_RAD = math.radians(15)  # a smaller turn is part of a curve; common practice, no source
 _STRAIGHT_RAD = 1e-9  # a smaller turn moves no pivot by a micrometre
 
 
@@ -61,7 +62,7 @@ def pivot_path(tip: Sequence[Point], offset_mm: float, heading_rad: float) -> tu
         wanted = math.atan2(b[1] - a[1], b[0] - a[0])
         turn = math.remainder(wanted - heading_rad, math.tau)
         if abs(turn) > _STRAIGHT_RAD:
-            steps.append(Step(pivot(a, wanted), a, turn > 0))
+            steps.append(Step(pivot(a, wanted), a, turn > 0, shallow=abs(turn) > _SHALLOW_RAD))
         steps.append(Step(pivot(b, wanted)))
         heading_rad = wanted
     return start, tuple(steps), heading_rad

@@ -26,6 +26,8 @@ class ToolLine:
     starts : tuple of int or None
         The corners at which a closed line may be begun, or the ends of an open one (0 as drawn, 1 from its end); None:
         any.
+    waste : bool
+        It runs in waste, only to bring a blade round.
     """
 
     role: Role
@@ -36,6 +38,7 @@ class ToolLine:
     closed: bool
     depth: int = 0
     starts: tuple[int, ...] | None = None
+    waste: bool = False
 
     @property
     def ring(self) -> Polyline:

@@ -53,6 +53,13 @@ class FileFormat(StrEnum):
     PDF = "pdf"
 
 
+class ToolHeights(StrEnum):
+    """How a machine with several tools knows where each one's tip is, for formats that carry heights."""
+
+    OFFSETS = "offsets"  # the machine's table holds their lengths, and a file names each (G43)
+    FILES = "files"  # a file for each tool, and Z is set to the sheet anew before it
+
+
 class Stuff(StrEnum):
     """What lies on the machine: sheet lead, or the card, ply or film of a template."""
 
@@ -138,6 +145,16 @@ class Head:
         How far below the sheet a knife or spindle runs, in the mat; 0 for all that does not cut through by height.
     at_mm : tuple of float
         Where the head sits on the carriage, seen from the point that the machine steers.
+    axis : str
+        The rotary word by which a file turns a tangential knife, A or C; empty: the machine turns it by itself.
+    lift_over_deg : float
+        At corners that turn further, such a knife is lifted and turned in the air.
+    swivel_mm : float
+        How deep a drag knife runs in the sheet while it swivels at a corner; 0: as deep as it cuts.
+    spindle_rpm : float or None
+        The shop's own figure; None: not known, so no file that needs it.
+    spin_up_s : float
+        How long a spindle takes to its speed.
     """
 
     name: str
@@ -153,6 +170,17 @@ class Head:
     down_mm: float
     mat_mm: float
     at_mm: tuple[float, float]
+    axis: str = ""
+    lift_over_deg: float = 0.0
+    swivel_mm: float = 0.0
+    spindle_rpm: float | None = None
+    spin_up_s: float = 0.0
+
+    def over(self, thickness_mm: float) -> Head:
+        """Return the head set for a sheet: through it and into the mat, its swivels no deeper than the sheet."""
+        if not self.mat_mm:
+            return self
+        return replace(self, down_mm=-(thickness_mm + self.mat_mm), swivel_mm=min(self.swivel_mm, thickness_mm))
 
 
 @dataclass(frozen=True, slots=True)
@@ -246,6 +274,7 @@ class Machine:
         Thickness of the card, ply or film of a template, for formats that carry heights.
     leads, tabs, perforation, paper
         None: not used.
+    tool_heights : ToolHeights
     cautions : tuple of str
     source : str
     confidence : Confidence
@@ -278,6 +307,7 @@ class Machine:
     cautions: tuple[str, ...]
     source: str
     confidence: Confidence
+    tool_heights: ToolHeights = ToolHeights.OFFSETS
 
     def head(self, name: str) -> Head:
         """Give the head of that name.
@@ -294,8 +324,7 @@ class Machine:
 
     def over(self, thickness_mm: float) -> Machine:
         """Return the machine set for a sheet: what cuts goes through it and as far into the mat as the profile says."""
-        heads = (replace(h, down_mm=-(thickness_mm + h.mat_mm)) if h.mat_mm else h for h in self.heads)
-        return replace(self, heads=tuple(heads))
+        return replace(self, heads=tuple(head.over(thickness_mm) for head in self.heads))
 
     def task(self, role: Role) -> RoleTask:
         """Give what is done with a role; a role that the profile leaves out is not for the machine."""

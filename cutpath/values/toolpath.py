@@ -16,11 +16,15 @@ from cutpath.values.pattern import Point, Polyline
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One move with the head down: straight to ``to``, or on an arc of at most 180 deg about ``centre``."""
+    """One move with the head down: straight to ``to``, or on an arc of at most 180 deg about ``centre``.
+
+    A ``shallow`` one only swings a drag knife's blade round, which is done less deep where the machine is told so.
+    """
 
     to: Point
     centre: Point | None = None
     ccw: bool = False
+    shallow: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,8 +39,11 @@ class Pass:
     steps : tuple of Step
     line : tuple of Point
         The line that is marked or cut on the sheet, without leads and overcut; a closed line repeats its first point.
+        Empty for a stroke in waste, which cuts nothing that was asked for.
     number, of : int
         Which of several passes over the same line, counted from 1.
+    lifted : bool
+        The head is lifted before it even where it begins where the last one ended: a knife is turned in the air.
     """
 
     role: Role
@@ -48,6 +55,7 @@ class Pass:
     line: Polyline
     number: int = 1
     of: int = 1
+    lifted: bool = False
 
     @property
     def end(self) -> Point:
@@ -56,7 +64,12 @@ class Pass:
 
     def goes_on_from(self, before: Pass | None) -> bool:
         """Tell whether this pass begins where ``before`` ended, with the same head, which then need not be lifted."""
-        return before is not None and before.head == self.head and math.dist(before.end, self.start) <= POINT_MM
+        return (
+            not self.lifted
+            and before is not None
+            and before.head == self.head
+            and math.dist(before.end, self.start) <= POINT_MM
+        )
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ from itertools import pairwise
 from cutpath.drawing.arcs import flattened
 from cutpath.drawing.paths import tool_paths
 from cutpath.errors import Finding, refuse_faults
+from cutpath.machines import unready
 from cutpath.values.drawing import Drawing, Note, Role, Stroke
 from cutpath.values.machine import FileFormat, Machine, Stuff
 from cutpath.values.toolpath import Frame, Pass, ToolPaths
@@ -21,6 +22,7 @@ from cutpath.writers.bare_dxf import to_bare_dxf
 from cutpath.writers.dxf import Release, to_dxf
 from cutpath.writers.hpgl import to_hpgl
 from cutpath.writers.ngc import to_ngc
+from cutpath.writers.parts import parts_of
 from cutpath.writers.pdf import Cover, to_pdf
 from cutpath.writers.set_up import SetUp, register_mm, set_up_text
 from cutpath.writers.set_up_page import set_up_page
@@ -83,17 +85,13 @@ def machine_files(
     """
     machine = machine.over(thickness_mm)
     paths = tool_paths(drawing, machine)
-    refuse_faults((*_stuff_findings(drawing, machine, stuff), *paths.findings))
+    refuse_faults((*unready(machine), *_stuff_findings(drawing, machine, stuff), *paths.findings))
     files: dict[str, bytes] = {}
     entries: list[dict[str, object]] = []
-    for frame in paths.frames:
-        if not frame.passes:
-            continue
-        count = str(len(paths.frames))
-        part = f"_{frame.number:0{len(count)}}of{count}" if len(paths.frames) > 1 else ""  # so that names sort
-        path = f"{folder}/{sheet_id}_{machine.name}{part}_mm{SUFFIXES[machine.format]}"
-        files[path] = _written(paths, frame, drawing, machine, notes)
-        entries.append(_entry(path, sheet_id, paths, frame, machine))
+    for part in parts_of(paths, machine):
+        path = f"{folder}/{sheet_id}_{machine.name}{part.name}_mm{SUFFIXES[machine.format]}"
+        files[path] = _written(paths, part.frame, drawing, machine, notes)
+        entries.append(_entry(path, sheet_id, paths, part.frame, machine))
     return MachineFiles(files, tuple(entries), paths)
 
 
@@ -206,7 +204,7 @@ def _place_of(role: Role, machine: Machine) -> str:
 
 def pass_facts(passes: Sequence[Pass]) -> dict[str, dict[str, float]]:
     """Give for each role how many lines are run and their length in mm, each once however often it is run."""
-    first = [p for p in passes if p.number == 1]
+    first = [p for p in passes if p.number == 1 and p.line]
     return {
         role.value: {
             "count": len(own),

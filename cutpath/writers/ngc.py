@@ -1,9 +1,10 @@
 """RS-274/NGC for tables (after NIST NISTIR 6556 and ISO 6983; the latter was not read in its own text).
 
 Millimetres, absolute, a G word on every line that moves, the speed with every way down, arcs by their centre and of
-half a turn at most, comments in brackets, the head up before every travel and at the end. Nothing is written that
-`cutpath.writers.ngc_check` finds fault with. The head is moved down and up by Z; what else a machine needs to be told
-is its own. No real machine was tried; an interpreter reads the files back in the tests.
+half a turn at most, comments in brackets, the head up before every travel and at the end. The head is moved down and
+up by Z, a spindle started and stopped, a knife turned by A or C where the machine does not turn it. The length of a
+tool is named by G43, unless each has a file of its own. Nothing is written that `cutpath.writers.ngc_check` finds fault
+with. No real machine was tried; an interpreter reads the files back in the tests.
 """
 
 from __future__ import annotations
@@ -12,9 +13,10 @@ import math
 import unicodedata
 from collections.abc import Iterator
 
+from cutpath.drawing.tangential import heading_deg, turn_deg
 from cutpath.errors import Finding, Refused
 from cutpath.tolerances import LEAST_STROKE_MM
-from cutpath.values.machine import Head, Machine
+from cutpath.values.machine import Head, HeadKind, Machine, ToolHeights
 from cutpath.values.pattern import Point
 from cutpath.values.toolpath import Frame, Pass, Step, ToolPaths
 from cutpath.writers.bed import limits_mm, on_bed
@@ -29,31 +31,25 @@ def to_ngc(paths: ToolPaths, frame: Frame, machine: Machine) -> str:
     Raises
     ------
     ValueError
-        For a frame without passes, or a machine that is not set for a sheet.
+        For a frame without passes, or a machine that is not set for a sheet or lacks its user's figures.
     Refused
-        When a head has no speed (CP603), or the strict check finds a fault (CP610).
+        When the strict check finds a fault (CP610).
     """
     if not frame.passes:
         raise ValueError(f"frame {frame.number}: there is nothing to run")
-    used = {p.head for p in frame.passes}
-    if any(h.name in used and h.mat_mm and h.down_mm >= 0 for h in machine.heads):
+    used = [h for h in machine.heads if any(p.head == h.name for p in frame.passes)]
+    if any(h.mat_mm and h.down_mm >= 0 for h in used):
         raise ValueError(f"{machine.name} has not been set for a sheet: Machine.over")
-    slow = [h.name for h in machine.heads if h.name in used and h.speed_mm_min is None]
-    if slow:
-        raise Refused(
-            [
-                Finding(
-                    "CP603",
-                    machine.name,
-                    f"no speed for the {', '.join(slow)}",
-                    "a speed_mm_min of your own in a profile of your own",
-                    "None is given here, on purpose: speed, dust and fume are for you, the machine's instructions and "
-                    "a competent person to settle. Copy the profile and write yours in.",
-                )
-            ]
-        )
+    if any(h.speed_mm_min is None or (_spins(h) and h.spindle_rpm is None) for h in used):
+        raise ValueError(f"{machine.name} lacks figures of its user: cutpath.machines.unready")
     text = "\n".join(_program(paths, frame, machine)) + "\n"
-    found = faults_of(text, _room(machine), safe_mm=min(h.up_mm for h in machine.heads if h.name in used))
+    found = faults_of(
+        text,
+        _room(machine),
+        safe_mm=min(h.up_mm for h in used),
+        spinning=frozenset(h.number for h in used if _spins(h)),
+        rotary="".join(sorted({h.axis for h in used})),
+    )
     if found:
         raise Refused(
             Finding(
@@ -97,17 +93,40 @@ def _program(paths: ToolPaths, frame: Frame, machine: Machine) -> Iterator[str]:
         if before is not None and not on:
             yield writer.up(machine.head(before.head))
         if before is None or before.head != p.head:
-            yield _comment(f"{head.name}, a {head.kind.value}{_depth(head)}")
-            yield f"T{head.number} M6"
-            yield writer.up(head)
+            if before is not None:
+                yield from _stopped(machine.head(before.head))
+            yield from _taken(head, machine, writer)
         if not on:
             yield f"G0 {writer.xy(p.start, head)}"
         yield from writer.one_pass(p, head, before if on else None)
         before = p
     if before is not None:
         yield writer.up(machine.head(before.head))
+        yield from _stopped(machine.head(before.head))
     yield "M2"
     yield "%"
+
+
+def _spins(head: Head) -> bool:
+    return head.kind is HeadKind.SPINDLE
+
+
+def _taken(head: Head, machine: Machine, writer: _Writer) -> Iterator[str]:
+    """Yield the change to a head: its length from the machine's table where that is used, up, its spindle started."""
+    yield _comment(f"{head.name}, a {head.kind.value}{_depth(head)}")
+    yield f"T{head.number} M6"
+    if machine.tool_heights is ToolHeights.OFFSETS:
+        yield f"G43 H{head.number}"
+    yield writer.up(head)
+    if _spins(head):
+        yield f"S{head.spindle_rpm:.0f} M3"
+        if head.spin_up_s:
+            yield f"G4 P{head.spin_up_s:.1f}"
+
+
+def _stopped(head: Head) -> Iterator[str]:
+    if _spins(head):
+        yield "M5"
 
 
 def _depth(head: Head) -> str:
@@ -127,6 +146,7 @@ class _Writer:
     def __init__(self, machine: Machine, frame: Frame) -> None:
         self._decimals = machine.decimals
         self._place = on_bed(machine, frame)
+        self._angle_deg = 0.0
 
     def number(self, value: float) -> str:
         text = f"{value:.{self._decimals}f}"
@@ -145,15 +165,33 @@ class _Writer:
         return f"G0 Z{self.number(head.up_mm)}"
 
     def one_pass(self, p: Pass, head: Head, before: Pass | None) -> Iterator[str]:
-        """Give the way down, unless the head is down there already, and the way along the line."""
-        if before is None or before.number != p.number:
-            yield f"G1 Z{self.number(head.down_mm * p.number / p.of)} F{head.speed_mm_min:.1f}"
+        """Yield the way down, unless the head is down there already, and the way along the line."""
+        depth_mm = head.down_mm * p.number / p.of
+        at_mm = depth_mm if before is not None and before.number == p.number else None
         here = self.at(p.start, head)
         for step in p.steps:
             there = self.at(step.to, head)
-            if there != here:
-                yield self._step(step, here, there, head)
-                here = there
+            if there == here:
+                continue
+            if head.axis:
+                yield from self._turn(here, there, head, down=at_mm is not None)
+            wanted_mm = max(depth_mm, -head.swivel_mm) if step.shallow and head.swivel_mm else depth_mm
+            if at_mm != wanted_mm:
+                yield f"G1 Z{self.number(wanted_mm)} F{head.speed_mm_min:.1f}"
+                at_mm = wanted_mm
+            yield self._step(step, here, there, head)
+            here = there
+        if at_mm != depth_mm:
+            yield f"G1 Z{self.number(depth_mm)} F{head.speed_mm_min:.1f}"
+
+    def _turn(self, here: Point, there: Point, head: Head, *, down: bool) -> Iterator[str]:
+        """Yield the turn of a knife into the way from ``here`` to ``there``: in the air from -180 to 180 deg anew."""
+        wanted = heading_deg(here, there)
+        if down:
+            wanted = self._angle_deg + turn_deg(self._angle_deg, wanted)
+        if not down or self.number(wanted) != self.number(self._angle_deg):
+            yield f"{'G1' if down else 'G0'} {head.axis}{self.number(wanted)}"
+        self._angle_deg = wanted
 
     def _step(self, step: Step, here: Point, there: Point, head: Head) -> str:
         end = f"X{self.number(there[0])} Y{self.number(there[1])}"

@@ -28,16 +28,29 @@ class Box:
     high: tuple[float, float, float]
 
 
+@dataclass(frozen=True, slots=True)
+class _Rules:
+    """What holds for a whole program."""
+
+    room: Box
+    safe_mm: float
+    spinning: frozenset[int]
+    rotary: str
+
+
 @dataclass(slots=True)
 class _State:
-    at: list[float] = field(default_factory=lambda: [math.nan, math.nan, math.nan])
+    at: dict[str, float] = field(default_factory=lambda: dict.fromkeys("XYZABC", math.nan))
     speed: float = 0.0
     modal: bool = False
-    tool: bool = False
+    tool: int | None = None
+    spins: bool = False
 
 
-def faults_of(text: str, room: Box, *, safe_mm: float) -> tuple[str, ...]:
-    """Give every fault of a program, each with its line number.
+def faults_of(
+    text: str, room: Box, *, safe_mm: float, spinning: frozenset[int] = frozenset(), rotary: str = ""
+) -> tuple[str, ...]:
+    """Return every fault of a program, each with its line number.
 
     Parameters
     ----------
@@ -46,6 +59,10 @@ def faults_of(text: str, room: Box, *, safe_mm: float) -> tuple[str, ...]:
         What the machine reaches.
     safe_mm : float
         Height from which the head counts as up.
+    spinning : frozenset of int
+        Tools that cut only while their spindle turns.
+    rotary : str
+        The letters of axes that turn a knife.
     """
     lines = text.split("\n")
     out = []
@@ -56,13 +73,13 @@ def faults_of(text: str, room: Box, *, safe_mm: float) -> tuple[str, ...]:
         out.append("it does not begin and end with %, each once")
     if len(lines) < 2 or lines[-2] != "M2":
         out.append("M2 does not stand before the last %")
-    state = _State()
+    state, rules = _State(), _Rules(room, safe_mm, spinning, rotary)
     for number, line in enumerate(lines, 1):
-        out += [f"line {number}: {fault}" for fault in _line(line, state, room, safe_mm)]
+        out += [f"line {number}: {fault}" for fault in _line(line, state, rules)]
     return tuple(out)
 
 
-def _line(line: str, state: _State, room: Box, safe_mm: float) -> Iterator[str]:
+def _line(line: str, state: _State, rules: _Rules) -> Iterator[str]:
     if len(line) > LONGEST_LINE:
         yield f"{len(line)} characters"
     if not line.isascii() or not line.isprintable():
@@ -74,21 +91,52 @@ def _line(line: str, state: _State, room: Box, safe_mm: float) -> Iterator[str]:
         yield f"not understood: {line[:40]}"
         return
     words = [(w[0], float(w[1:])) for w in line.split(" ")]
-    up = state.at[2] >= safe_mm - _SLACK_MM
+    up = state.at["Z"] >= rules.safe_mm - _SLACK_MM
     if line == _MODAL:
         state.modal = True
-    elif line == "M2":
-        if not up:
-            yield "the end with the head down"
-    elif [w for w, _ in words] == ["T", "M"] and words[1][1] == 6:
-        if state.tool and not up:
-            yield "a change of heads with the head down"
-        state.tool = True
+    elif words[0][0] in "TSM" or words[0] in (("G", 43), ("G", 4)):
+        yield from _other(words, state, rules, up=up)
     else:
-        yield from _move(words, state, room, up=up)
+        yield from _move(words, state, rules, up=up)
 
 
-def _move(words: list[tuple[str, float]], state: _State, room: Box, *, up: bool) -> Iterator[str]:
+def _other(words: list[tuple[str, float]], state: _State, rules: _Rules, *, up: bool) -> Iterator[str]:
+    """Find fault with a line that moves nothing: change of tools, its length, the spindle, a wait, the end."""
+    (first, value), *rest = words
+    match "".join(f"{letter}{number:g}" if letter in "GM" else letter for letter, number in words):
+        case "M2":
+            yield from _at_rest(state, "the end", up=up)
+        case "TM6":
+            if state.tool is not None:
+                yield from _at_rest(state, "a change of heads", up=up)
+            state.tool = int(value)
+            state.at.update(dict.fromkeys("XYZ", math.nan))
+        case "G43H":
+            if rest[0][1] != state.tool:
+                yield f"the length of tool {rest[0][1]:g} for tool {state.tool}"
+            state.at["Z"] = math.nan
+        case "SM3":
+            if state.tool not in rules.spinning or not value > 0 or not up:
+                yield "a spindle started that is none, at no speed, or with the head down"
+            state.spins = True
+        case "M5":
+            if not up:
+                yield "the spindle stopped with the head down"
+            state.spins = False
+        case "G4P" if rest[0][1] > 0:
+            pass
+        case _:
+            yield f"{first}{value:g} is not a word of this dialect"
+
+
+def _at_rest(state: _State, what: str, *, up: bool) -> Iterator[str]:
+    if not up:
+        yield f"{what} with the head down"
+    if state.spins:
+        yield f"{what} with the spindle running"
+
+
+def _move(words: list[tuple[str, float]], state: _State, rules: _Rules, *, up: bool) -> Iterator[str]:
     code, rest = words[0], dict(words[1:])
     if code[0] != "G" or code[1] not in (0, 1, 2, 3):
         yield f"{code[0]}{code[1]:g} is not a word of this dialect"
@@ -97,39 +145,46 @@ def _move(words: list[tuple[str, float]], state: _State, room: Box, *, up: bool)
         yield "a letter stands twice"
     if not state.modal:
         yield "a move before the line of units and modes"
-    arc = code[1] in (2, 3)
-    allowed = {0: "XYZ", 1: "XYZF"}.get(int(code[1]), "XYIJ")
+    allowed = {0: "XYZ" + rules.rotary, 1: "XYZF" + rules.rotary}.get(int(code[1]), "XYIJ")
     if not rest or set(rest) - set(allowed):
         yield f"G{code[1]:g} with {''.join(rest) or 'nothing'}"
         return
-    to = [rest.get(axis, old) for axis, old in zip("XYZ", state.at, strict=True)]
-    if code[1] == 0 and {"X", "Y"} & set(rest) and ("Z" in rest or not up):
+    to = {axis: rest.get(axis, old) for axis, old in state.at.items()}
+    if code[1] == 0 and set(rest) - {"Z"} and ("Z" in rest or not up):
         yield "travel with the head down"
     state.speed = rest.get("F", state.speed)
-    if code[1] and not state.speed > 0:
-        yield "a cut without a speed"
-    if arc:
+    if code[1] in (2, 3):
         yield from _arc(state.at, to, rest, clockwise=code[1] == 2)
-    for axis, value, low, high in zip("XYZ", to, room.low, room.high, strict=True):
-        if axis in rest and not low - _SLACK_MM <= value <= high + _SLACK_MM:
-            yield f"{axis}{value:g} is beyond the reach, {low:g} to {high:g}"
-    if code[1] and any(math.isnan(v) for v in to):
-        yield "a cut from an unknown place"
-    if code[1] and to == state.at:
-        yield "a move of no length"
+    for axis, low, high in zip("XYZ", rules.room.low, rules.room.high, strict=True):
+        if axis in rest and not low - _SLACK_MM <= to[axis] <= high + _SLACK_MM:
+            yield f"{axis}{to[axis]:g} is beyond the reach, {low:g} to {high:g}"
+    if code[1]:
+        yield from _cut(to, state, rules)
     state.at = to
 
 
-def _arc(start: list[float], end: list[float], words: dict[str, float], *, clockwise: bool) -> Iterator[str]:
+def _cut(to: dict[str, float], state: _State, rules: _Rules) -> Iterator[str]:
+    """Find fault with a move with the head down."""
+    if not state.speed > 0:
+        yield "a cut without a speed"
+    if any(math.isnan(to[axis]) for axis in "XYZ"):
+        yield "a cut from an unknown place"
+    if all(to[axis] == old or math.isnan(old) for axis, old in state.at.items()):
+        yield "a move of no length"
+    if state.tool in rules.spinning and not state.spins:
+        yield "a cut with a spindle that stands still"
+
+
+def _arc(start: dict[str, float], end: dict[str, float], words: dict[str, float], *, clockwise: bool) -> Iterator[str]:
     if set(words) != set("XYIJ"):
         yield "an arc without X, Y, I and J"
         return
-    cx, cy = start[0] + words["I"], start[1] + words["J"]
-    first, last = math.hypot(words["I"], words["J"]), math.hypot(end[0] - cx, end[1] - cy)
+    cx, cy = start["X"] + words["I"], start["Y"] + words["J"]
+    first, last = math.hypot(words["I"], words["J"]), math.hypot(end["X"] - cx, end["Y"] - cy)
     if abs(first - last) > ARC_RADIUS_MM or first <= ARC_RADIUS_MM:
         yield f"an arc with radii {first:.4f} and {last:.4f} mm"
         return
-    turn = math.atan2(end[1] - cy, end[0] - cx) - math.atan2(-words["J"], -words["I"])
+    turn = math.atan2(end["Y"] - cy, end["X"] - cx) - math.atan2(-words["J"], -words["I"])
     turn = (-turn if clockwise else turn) % math.tau
     if turn > math.pi + ARC_RADIUS_MM:
         yield f"an arc of {math.degrees(turn):.1f} deg"

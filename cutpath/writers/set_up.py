@@ -16,11 +16,12 @@ from cutpath.drawing.registration import MARK_WITHIN_MM, error_mm
 from cutpath.trade import cautions
 from cutpath.values.batch import Sheet
 from cutpath.values.drawing import Drawing, Role
-from cutpath.values.machine import Axis, FileFormat, Head, HeadKind, Machine
+from cutpath.values.machine import Axis, FileFormat, Head, HeadKind, Machine, ToolHeights
 from cutpath.values.pattern import Point, Polyline
 from cutpath.values.piece import Piece, has_face
 from cutpath.values.toolpath import Frame, ToolPaths
 from cutpath.writers.bed import bed_size_mm, limits_mm, on_bed
+from cutpath.writers.parts import Part, parts_of
 
 UNTRIED = (
     "Untried: no real machine was run with files of this kind. Run the first ones dry, then with a pen on paper, "
@@ -77,7 +78,8 @@ def set_up(
     """
     paths, files = run
     machine = machine.over(sheet.lead.thickness_mm)
-    frames = [f for f in paths.frames if f.passes]
+    parts = parts_of(paths, machine)
+    frames = [part.frame for part in parts]
     return SetUp(
         title=f"Set-up: {sheet.id} on {machine.name}",
         blocks=(
@@ -86,7 +88,7 @@ def set_up(
             Block("Tools", tuple(_tools(frames, machine, sheet.lead.thickness_mm))),
             Block("Time", (_time(paths.frames, machine),)),
         ),
-        files=Block("Files, in this order", tuple(_files(frames, files, machine, len(paths.frames)))),
+        files=Block("Files, in this order", tuple(_files(parts, files, machine, len(paths.frames)))),
         cautions=_cautions(machine),
         picture=Picture(
             drawing.length_mm,
@@ -100,7 +102,7 @@ def set_up(
 def patterns_set_up(machine: Machine, runs: Sequence[tuple[ToolPaths, Sequence[str]]]) -> SetUp:
     """Return the set-up sheet of a machine that cuts patterns of card, ply or film, for all of them."""
     machine = machine.over(machine.card_mm or 0.0)
-    frames = [f for paths, _ in runs for f in paths.frames if f.passes]
+    frames = [part.frame for paths, _ in runs for part in parts_of(paths, machine)]
     size = " × ".join(f"{max(sizes):.0f}" for sizes in zip(*((p.length_mm, p.width_mm) for p, _ in runs), strict=True))
     thick = f", {machine.card_mm:g} mm thick" if machine.card_mm else ""
     return SetUp(
@@ -116,7 +118,7 @@ def patterns_set_up(machine: Machine, runs: Sequence[tuple[ToolPaths, Sequence[s
             tuple(
                 line
                 for paths, files in runs
-                for line in _files([f for f in paths.frames if f.passes], files, machine, len(paths.frames))
+                for line in _files(parts_of(paths, machine), files, machine, len(paths.frames))
             ),
         ),
         cautions=_cautions(machine),
@@ -171,7 +173,15 @@ def _zero(machine: Machine, frame: Frame) -> Iterator[str]:
     first = " for the first frame" if machine.bed.roll_feed else ""
     yield f"The sheet's corner at its free end and {edge} edge lies at X{x:g} Y{y:g}{first}."
     if machine.format is FileFormat.NGC:
-        yield "Z = 0 is the upper face of the sheet."
+        yield _height(machine)
+
+
+def _height(machine: Machine) -> str:
+    face = "Z = 0 is the upper face of the sheet"
+    if machine.tool_heights is ToolHeights.FILES:
+        return f"{face}, set anew with every tool that is taken; each has a file of its own."
+    numbers = ", ".join(f"H{h.number} the {h.name}" for h in machine.heads)
+    return f"{face}; the machine's table of tools holds their lengths ({numbers}), which the file calls up (G43)."
 
 
 def _tools(frames: Sequence[Frame], machine: Machine, thickness_mm: float) -> Iterator[str]:
@@ -198,7 +208,17 @@ def _figures(head: Head, thickness_mm: float) -> Iterator[str]:
     if head.passes > 1:
         yield f"{head.passes} passes"
     if head.offset_mm:
-        yield f"blade offset {head.offset_mm:g} mm"
+        yield f"blade offset {head.offset_mm:g} mm, and not pointing straight back when it begins"
+    if head.swivel_mm:
+        yield f"swivels {head.swivel_mm:g} mm deep"
+    if head.kind is HeadKind.TANGENTIAL_KNIFE:
+        yield (
+            f"turned by {head.axis}, 0 deg along X, lifted over {head.lift_over_deg:g} deg"
+            if head.axis
+            else ("turned by the machine itself")
+        )
+    if head.spindle_rpm is not None:
+        yield f"{head.spindle_rpm:g} turns a minute, clockwise"
     if head.kerf_mm:
         yield f"kerf {head.kerf_mm:g} mm"
 
@@ -210,12 +230,17 @@ def _time(frames: Sequence[Frame], machine: Machine) -> str:
     return f"About {max(1, round(total / 60))} min; starts, stops, loading and feeding on not counted."
 
 
-def _files(frames: Sequence[Frame], files: Sequence[str], machine: Machine, of: int) -> Iterator[str]:
-    for frame, path in zip(frames, files, strict=True):
+def _files(parts: Sequence[Part], files: Sequence[str], machine: Machine, of: int) -> Iterator[str]:
+    for part, path in zip(parts, files, strict=True):
+        frame = part.frame
         facts = [path.rpartition("/")[2]]
+        if part.head:
+            facts.append(f"take the {part.head}, and set Z to the sheet")
         if of > 1:
             facts.append(f"{frame.start_mm:.0f} to {frame.end_mm:.0f} mm of the roll")
-        if frame.register:
+        if part.again:
+            facts.append("the sheet stays as it lies")
+        elif frame.register:
             facts.append("set to marks " + ", ".join(f"X{x:g} Y{y:g}" for x, y in register_mm(frame, machine)))
         elif frame.number > 1:
             facts.append("no marks: set to marks of your own")

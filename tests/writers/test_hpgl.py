@@ -56,7 +56,7 @@ def test_a_drag_knife_is_written_by_its_pivot_and_cuts_the_line(tmp_path) -> Non
     text = to_hpgl(frame, plotter)
     read_hpgl(text, tmp_path)
     knife = text[text.index("SP2;") :]
-    heading = 0.0
+    heading = 2.0  # nobody knows how the blade points at first: the stroke in waste brings it round
     cuts = [p for p in frame.passes if p.head == "knife"]
     found = re.findall(r"PU(\d+),(\d+);\n((?:PD[\d,]+;\n)+)", knife)
     assert len(found) == len(cuts)
@@ -66,9 +66,8 @@ def test_a_drag_knife_is_written_by_its_pivot_and_cuts_the_line(tmp_path) -> Non
         pivots = [(a / 40 - 5 + frame.start_mm, b / 40 - 5) for a, b in pivots]
         tips = dragged(pivots, 0.9, heading)
         line = shapely.LineString(wanted.line)
-        assert (
-            max(line.distance(shapely.Point(t)) for t in tips[1:]) < 0.05
-        )  # rounding to 1/40 mm turns the blade a little
+        if wanted.line:  # rounding to 1/40 mm turns the blade a little
+            assert max(line.distance(shapely.Point(t)) for t in tips[1:]) < 0.05
         last, end = tips[-1], pivots[-1]
         heading = math.atan2(end[1] - last[1], end[0] - last[0])
 

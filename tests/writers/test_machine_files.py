@@ -187,7 +187,11 @@ def test_paper_keeps_the_edges_of_the_roll() -> None:
 @pytest.mark.parametrize("name", machine_names())
 def test_every_name_says_the_unit(name) -> None:
     out = machine_files(
-        "a", APART, made(name, head={"speed_mm_min": 900.0}), thickness_mm=1.8, stuff=machine(name).stuff
+        "a",
+        APART,
+        made(name, head={"speed_mm_min": 900.0, "spindle_rpm": 9000.0}),
+        thickness_mm=1.8,
+        stuff=machine(name).stuff,
     )
     assert all("_mm." in path for path in out.files)
 

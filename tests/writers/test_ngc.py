@@ -14,19 +14,21 @@ from cutpath.drawing.arcs import flattened
 from cutpath.drawing.paths import tool_paths
 from cutpath.drawing.sheet import draw
 from cutpath.errors import Refused
+from cutpath.machines import unready
 from cutpath.profiles import lead_table
-from cutpath.values.drawing import Role
-from cutpath.values.machine import Axis, Corner
+from cutpath.values.drawing import Drawing, Role, Stroke
+from cutpath.values.machine import Axis, Corner, ToolHeights
 from cutpath.writers.bed import limits_mm
 from cutpath.writers.machine_files import machine_files
 from cutpath.writers.ngc import to_ngc
 from cutpath.writers.ngc_check import Box, faults_of
 from tests.drawing.machines import made
-from tests.drawing.specimens import PIECES, full_sheet
+from tests.drawing.specimens import PIECES, full_sheet, place, sheet
 from tests.writers.readers import read_ngc
 from tests.writers.rs274ngc import held, interpret
 
 FULL = draw(full_sheet(), PIECES)
+APART = draw(sheet([place("A-S1-R1", 1, left=20.0, low=20.0)], width=450.0, drawn=900.0), PIECES)
 ROOM = Box((0.0, 0.0, -2.0), (1610.0, 660.0, 5.0))
 
 
@@ -117,7 +119,8 @@ def test_the_knife_goes_through_the_sheet_of_its_code_and_half_a_millimetre_into
     (data, *_) = machine_files("a", FULL, machine, thickness_mm=thickness_mm).files.values()
     pen, knife = data.decode().split("T2 M6")
     assert {float(z) for z in re.findall(r"G1 Z(\S+)", pen)} == {0.0}
-    assert {float(z) for z in re.findall(r"G1 Z(\S+)", knife)} == {-round(thickness_mm + 0.5, 4)}
+    swivels = {-machine.heads[-1].swivel_mm} - {0.0}
+    assert {float(z) for z in re.findall(r"G1 Z(\S+)", knife)} == {-round(thickness_mm + 0.5, 4)} | swivels
     assert f"{thickness_mm + 0.5:.2f} mm down" in pen
 
 
@@ -128,15 +131,189 @@ def test_a_machine_that_is_set_for_no_sheet_writes_nothing() -> None:
         to_ngc(paths, paths.frames[0], machine)
 
 
-def test_a_head_without_a_speed_is_refused_until_the_shop_gives_its_own() -> None:
+def test_a_machine_without_its_users_figures_writes_nothing() -> None:
     spindle = made("spindle-table", bed={"length_mm": 3000.0}).over(1.8)
     paths = tool_paths(FULL, spindle)
-    with pytest.raises(Refused, match="speed_mm_min of your own"):
+    with pytest.raises(ValueError, match="figures of its user"):
         to_ngc(paths, paths.frames[0], spindle)
-    own = made("spindle-table", bed={"length_mm": 3000.0}, head={"speed_mm_min": 600.0}).over(1.8)
-    text = to_ngc(tool_paths(FULL, own), tool_paths(FULL, own).frames[0], own)
+    assert len(unready(spindle)) == 2
+    with pytest.raises(Refused, match="speed_mm_min of your own"):
+        machine_files("a", APART, spindle, thickness_mm=1.8)
+
+
+SPINDLE = {"bed": {"length_mm": 3000.0}, "head": {"speed_mm_min": 600.0, "spindle_rpm": 9000.0, "spin_up_s": 4.0}}
+
+
+def test_a_spindle_turns_before_it_goes_down_and_stops_before_the_end() -> None:
+    own = made("spindle-table", **SPINDLE).over(1.8)
+    paths = tool_paths(APART, own)
+    text = to_ngc(paths, paths.frames[0], own)
     assert "poison" in text
     assert set(re.findall(r"G1 Z(\S+)", text)) == {"-1.1500", "-2.3000"}
+    assert text.index("S9000 M3\nG4 P4.0\n") < text.index("G1 Z")
+    assert text.endswith("G0 Z5.0000\nM5\nM2\n%\n")
+    program = interpret(text)
+    (x0, y0), (x1, y1) = limits_mm(own)
+    assert held(program, (x0, y0, -2.3), (x1, y1, 5.0), clear_mm=5.0, spinning=[1]) == ()
+    assert {m.spindle_rpm for m in program.moves if not m.rapid} == {9000.0}
+
+
+STILL = {
+    "a still spindle": (r"^S9000 M3\n", "", "stands still"),
+    "no speed": (r"^S9000 M3", "S0 M3", "no speed"),
+    "left running": (r"^M5\n", "", "spindle running"),
+    "no time": (r"^G4 P4.0", "G4 P0.0", "not a word"),
+}
+
+
+@pytest.mark.parametrize("name", STILL)
+def test_a_spoilt_spindle_is_caught(name) -> None:
+    own = made("spindle-table", **SPINDLE).over(1.8)
+    paths = tool_paths(APART, own)
+    pattern, new, words = STILL[name]
+    text = first(pattern, new)(to_ngc(paths, paths.frames[0], own))
+    room = Box((0.0, 0.0, -2.3), (3020.0, 1270.0, 5.0))
+    found = faults_of(text, room, safe_mm=5.0, spinning=frozenset({1}))
+    assert any(words in f for f in found), found
+
+
+# Heights of several tools
+
+
+def test_every_tool_calls_up_its_own_length() -> None:
+    for text in programs("flatbed-knife")[2]:
+        assert re.findall(r"T(\d) M6\nG43 H(\d)\n", text) == [("1", "1"), ("2", "2")]
+        down = {m.tool: m.length_offset for m in interpret(text).moves if not m.rapid}
+        assert down == {1: 1, 2: 2}
+
+
+def test_the_length_of_another_tool_is_caught() -> None:
+    text = first(r"^G43 H2", "G43 H1")(good())
+    assert any("length of tool 1 for tool 2" in f for f in faults_of(text, ROOM, safe_mm=5.0))
+
+
+def test_without_a_table_of_lengths_each_tool_has_its_file_in_the_order_of_work() -> None:
+    own = made("flatbed-knife", tool_heights=ToolHeights.FILES)
+    out = machine_files("a", FULL, own, thickness_mm=1.8)
+    frames = len(out.paths.frames)
+    assert len(out.files) == 2 * frames
+    assert list(out.files) == sorted(out.files)
+    assert [p.split("_")[-2] for p in out.files] == ["a-pen", "b-knife"] * frames
+    both = machine_files("a", FULL, made("flatbed-knife"), thickness_mm=1.8)
+    for k, data in enumerate(out.files.values()):
+        text = data.decode()
+        assert "G43" not in text
+        assert interpret(text).tools == (1 + k % 2,)
+    assert sum(len(interpret(d.decode()).moves) for d in out.files.values()) >= sum(
+        len(interpret(d.decode()).moves) for d in both.files.values()
+    )
+    marks = [entry["register_mm"] for entry in out.entries]
+    assert marks[0::2] == [entry["register_mm"] for entry in both.entries]
+
+
+# A knife that the file turns
+
+
+@pytest.mark.parametrize("axis", ["A", "C"])
+@pytest.mark.parametrize("along", list(Axis))
+def test_a_turned_knife_points_along_every_cut(axis, along) -> None:
+    own = made("flatbed-knife", bed={"along": along}, head={"axis": axis, "lift_over_deg": 20.0}).over(1.8)
+    paths = tool_paths(FULL, own)
+    column = 3 + "ABC".index(axis)
+    cuts = 0
+    for frame in paths.frames:
+        program = interpret(to_ngc(paths, frame, own))
+        (x0, y0), (x1, y1) = limits_mm(own)
+        assert held(program, (x0, y0, -2.3), (x1, y1, 5.0), clear_mm=5.0) == ()
+        for m in program.moves:
+            dx, dy = m.end[0] - m.start[0], m.end[1] - m.start[1]
+            if m.tool == 2 and not m.rapid and math.hypot(dx, dy):
+                away = math.remainder(m.end[column] - math.degrees(math.atan2(dy, dx)), 360.0)
+                assert abs(away) < 0.01
+                assert m.start[column] == m.end[column]
+                cuts += 1
+            if m.tool == 2 and not m.rapid and m.end[2] < 0 and m.start[column] != m.end[column]:
+                assert abs(m.end[column] - m.start[column]) <= 20.0 + 1e-6
+    assert cuts > 100
+
+
+def test_a_turned_knife_still_cuts_every_line() -> None:
+    own = made("flatbed-knife", head={"axis": "C", "lift_over_deg": 20.0}).over(1.8)
+    plain = made("flatbed-knife").over(1.8)
+    ways = [
+        shapely.union_all([
+            shapely.affinity.translate(shapely.LineString(points), frame.start_mm, 0)
+            for frame in paths.frames for tool, points in read_ngc(to_ngc(paths, frame, machine)) if tool == 2
+        ])
+        for machine in (own, plain) for paths in (tool_paths(FULL, machine),)
+    ]  # fmt: skip
+    assert shapely.hausdorff_distance(*ways, densify=0.1) < 0.6  # all but overcuts of half a millimetre
+    assert ways[1].difference(ways[0].buffer(0.01)).length < 0.6 * len(FULL.strokes)
+
+
+def test_a_rotary_word_that_the_machine_has_not_is_caught() -> None:
+    text = first(r"^G0 (X\S+ Y\S+)$", r"G0 C45.0000\nG0 \1")(good())
+    assert any("G0 with C" in f for f in faults_of(text, ROOM, safe_mm=5.0))
+    assert faults_of(text, ROOM, safe_mm=5.0, rotary="C") == ()
+
+
+# A knife that trails
+
+
+def test_the_blade_is_brought_round_in_waste_before_the_first_cut_of_every_frame() -> None:
+    machine, paths, texts = programs("flatbed-drag-knife")
+    knife = machine.heads[-1]
+    pieces = [shapely.Polygon(s.points) for s in FULL.strokes if s.name == "outline"]
+    assert len(paths.frames) > 1
+    for frame, text in zip(paths.frames, texts, strict=True):
+        stroke = next(p for p in frame.passes if p.head == "knife")
+        assert stroke.line == ()
+        (a, b) = stroke.start, stroke.end
+        assert math.dist(a, b) >= 10 * knife.offset_mm - 1e-6
+        blade = shapely.LineString([a, b]).buffer(knife.offset_mm)
+        assert not any(blade.intersects(p) for p in pieces)
+        assert all(blade.distance(shapely.Point(m)) > 5 for m in frame.register)
+        runs = [points for tool, points in read_ngc(text) if tool == 2]
+        assert len(runs[0]) == 2
+
+
+def test_a_blade_of_any_heading_but_straight_back_points_along_the_stroke_in_the_end() -> None:
+    for turn_deg in (170, 90, -120, 5):
+        tip, pivot = [-math.cos(math.radians(turn_deg)), -math.sin(math.radians(turn_deg))], 0.0
+        while pivot < 10.0:
+            pivot += 1e-3
+            gap = math.hypot(pivot - tip[0], tip[1])
+            tip = [pivot + (tip[0] - pivot) / gap, tip[1] / gap]
+        assert abs(math.degrees(math.atan2(-tip[1], pivot - tip[0]))) < 0.2
+
+
+def test_where_there_is_no_waste_for_it_the_finding_says_so() -> None:
+    plate = Stroke(Role.OUTER, ((0, 0), (900, 0), (900, 450), (0, 450)), True, "A", "outline")
+    paths = tool_paths(Drawing("full", 900.0, 450.0, (plate,)), made("flatbed-drag-knife"))
+    (said,) = [f for f in paths.findings if f.code == "CP607"]
+    assert "brings the blade" in said.found
+    assert all(p.line for f in paths.frames for p in f.passes)
+
+
+def test_swivels_are_shallow_and_cuts_are_deep() -> None:
+    machine, _, texts = programs("flatbed-drag-knife")
+    shallow = deep = 0
+    for text in texts:
+        for m in interpret(text).moves:
+            if m.tool == 2 and not m.rapid and m.start[:2] != m.end[:2]:
+                if m.centre is not None and math.degrees(m.turn_rad) > 15.1:
+                    assert m.end[2] == -0.3
+                    shallow += 1
+                elif m.centre is None:
+                    assert m.end[2] == -2.0
+                    deep += 1
+    assert shallow > 20
+    assert deep > 100
+    assert machine.heads[-1].swivel_mm == 0.3
+
+
+def test_swivels_go_no_deeper_than_a_thin_sheet() -> None:
+    assert made("flatbed-drag-knife").over(0.2).heads[-1].swivel_mm == 0.2
 
 
 def test_three_decimals_can_fail_the_check_and_then_nothing_is_written() -> None:
