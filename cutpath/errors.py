@@ -1,7 +1,7 @@
 """One root error, and the findings by which cutpath says what is wrong.
 
 Findings carry a code. The bands are: 1xx files, keys and units; 2xx profiles and rolls; 3xx rules of the
-trade; 4xx geometry of patterns; 5xx nesting; 6xx drawing and writing; 7xx the output folder.
+trade; 4xx geometry of patterns; 5xx nesting; 6xx drawing and writing; 7xx the output folder; 8xx the stock.
 """
 
 from __future__ import annotations
@@ -99,6 +99,12 @@ CODES: dict[str, str] = {
     "CP703": "output would replace what is not its own",
     "CP704": "another run writes there",
     "CP705": "an earlier run was broken off",
+    "CP801": "stock file cannot be used",
+    "CP802": "no such label or run in the stock",
+    "CP803": "held by a run, or in another state",
+    "CP804": "stock does not close",
+    "CP805": "roll to be measured first",
+    "CP806": "size or amount that the stock cannot book",
 }
 """Every code in use and its short title."""
 

@@ -27,7 +27,7 @@ from cutpath.nesting import NestProgress, judge, nest, one_after_another
 from cutpath.nesting.fit import misfits
 from cutpath.nesting.frames import in_frames, onto_whole_rolls
 from cutpath.nesting.shapes import forms, rooms
-from cutpath.output import MANIFEST, Manifest, entry_of, json_text
+from cutpath.output import MANIFEST, Manifest, entry_of, json_text, run_id
 from cutpath.output.index import INDEX, index_text
 from cutpath.pieces import length_ids, pieces_of, run_choices
 from cutpath.profiles import Practice, Sizes, plausible, practice, rolls_list, rolls_names, shop_figures
@@ -138,7 +138,7 @@ Report = Callable[[str, NestProgress], None]
 
 def plan(
     sources: Sequence[Source],
-    rolls: str | Path | None = None,
+    rolls: str | Path | Sequence[Roll] | None = None,
     settings: Settings | None = None,
     shop_rules: str | Path | None = None,
     tools: Sequence[Machine] = (),
@@ -149,8 +149,8 @@ def plan(
     ----------
     sources : sequence of str, Path or mapping
         Job files, or jobs as mappings of the same keys.
-    rolls : str or Path, optional
-        See `cutpath.profiles.rolls_list`.
+    rolls : str, Path or sequence of Roll, optional
+        The rolls themselves, or see `cutpath.profiles.rolls_list`.
     settings : Settings, optional
     shop_rules : str or Path, optional
         File with the shop's own rules; those it does not name stay as published.
@@ -163,7 +163,7 @@ def plan(
         With every finding of every file and stage at once, when one of them is a fault.
     """
     settings = settings or Settings()
-    listed = rolls_list(rolls)
+    listed = rolls_list(rolls) if rolls is None or isinstance(rolls, str | Path) else tuple(rolls)
     stock = rolls_within(listed, tools)
     limits, sizes, found = _limits(shop_rules)
     jobs, findings = read_jobs(sources, stock or listed, limits, sizes)
@@ -335,7 +335,10 @@ def nest_batch(
         progress = None if report is None else (lambda p, lead=lead: report(lead.material, p))
         asked.append(_with_choices(lead, problem, planned))
         own = replace(settings, budget=settings.budget.part(share / sum(shares)))
-        found.append(_nest(asked[-1], own, progress))
+        try:
+            found.append(_nest(asked[-1], own, progress))
+        except Refused as refusal:
+            raise Refused(_of_lead(lead, refusal.findings)) from None
     return _batch(planned, asked, found, settings.seed)
 
 
@@ -382,6 +385,11 @@ def _batch(planned: Planned, asked: Sequence[NestProblem], found: Sequence[Nest]
         proofs=planned.proofs,
         divided=planned.divided,
     )
+
+
+def _of_lead(lead: Lead, findings: Sequence[Finding]) -> list[Finding]:
+    """Say of rolls that run out of which lead they are."""
+    return [replace(f, where=f"{f.where} of {lead.material}") if f.code == "CP502" else f for f in findings]
 
 
 def _nest(problem: NestProblem, settings: Settings, progress: Callable[[NestProgress], None] | None) -> Nest:
@@ -533,17 +541,22 @@ def files_of(batch: Batch, tools: Sequence[Machine] = (), *, templates: Sequence
     made.append(({"path": INDEX, "format": "txt", "roll": None}, index_text([entry for entry, _ in made]).encode()))
     entries = tuple(entry_of(str(entry["path"]), data, {"roles": {}, **entry}) for entry, data in made)
     files = {str(entry["path"]): data for entry, data in made}
-    manifest = Manifest(batch.version, batch.seed, entries)
-    return Made({**files, MANIFEST: manifest.text().encode()}, batch, tuple(words))
+    name = run_id(batch.version, batch.seed, entries)
+    manifest = Manifest(batch.version, batch.seed, entries, name)
+    return Made({**files, MANIFEST: manifest.text().encode()}, batch, tuple(words), name)
 
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """Every file by its path in the folder, the batch with all findings, and a line on each sheet's machine work."""
+    """Every file by its path in the folder, the batch with all findings, a line on each sheet's machine work, the name.
+
+    The name of a run says what it made: the same files bear the same name.
+    """
 
     files: dict[str, bytes]
     batch: Batch
     machine_words: tuple[str, ...]
+    run: str
 
 
 _File = tuple[dict[str, object], bytes]

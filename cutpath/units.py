@@ -20,6 +20,12 @@ MM_PER_UNIT: Final[dict[str, float]] = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in"
 MM2_PER_M2: Final = 1_000_000.0
 """Square millimetres in one square metre."""
 
+MICROGRAMS_PER_KG: Final = 1_000_000_000
+"""Micrograms in one kilogram."""
+
+MILLIONTHS: Final = 1_000_000
+"""Millionths in one whole, of money."""
+
 _SPELLINGS: Final[dict[str, str]] = {
     "millimetre": "mm",
     "millimetres": "mm",

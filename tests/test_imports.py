@@ -48,8 +48,9 @@ RANK = {
     "writers": 6,
     "pipeline": 7,
     "library": 7,
-    "cli": 8,
-    "__main__": 9,
+    "shop": 8,
+    "cli": 9,
+    "__main__": 10,
 }
 """A module imports only from parts of a lower rank, or from its own part."""
 
@@ -70,6 +71,7 @@ ROOMS: dict[str, frozenset[str]] = {
     "svgwrite": frozenset({"writers.svg"}),
     "reportlab": frozenset({"writers.pdf", "writers.set_up_page"}),
     "segno": frozenset({"reports.pictures.qr"}),
+    "platformdirs": frozenset({"stock.file"}),
     "click": frozenset({"cli"}),
     "numba": frozenset({"nesting"}),
     "scipy": frozenset({"nesting"}),

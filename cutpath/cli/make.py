@@ -8,7 +8,7 @@ from typing import Any
 import click
 
 from cutpath.cli.options import jobs_argument, practice_option, rolls_option, search_options
-from cutpath.cli.talk import ProgressLine, say, say_findings
+from cutpath.cli.talk import ProgressLine, now, say, say_findings
 
 
 @click.command("make")
@@ -44,6 +44,14 @@ from cutpath.cli.talk import ProgressLine, say, say_findings
     "--template", "some", multiple=True, metavar="PIECE", help="Also write this piece as a pattern; may be repeated."
 )
 @click.option("--replace", is_flag=True, help="Put the result in the place of an earlier result in DIR.")
+@click.option(
+    "--stock",
+    is_flag=False,
+    flag_value="",
+    metavar="[FILE]",
+    help="Nest on what the shop's stock holds, and reserve it; another file is named as --stock=FILE. With --rolls, "
+    "rolls of that list may be bought on top.",
+)
 @search_options
 def command(
     jobs: tuple[Path, ...],
@@ -58,6 +66,7 @@ def command(
     templates: bool,
     some: tuple[str, ...],
     replace: bool,
+    stock: str | None,
     **search: Any,  # noqa: ANN401
 ) -> None:
     """Do the whole job: develop, split, nest, draw, and account for every kilogram.
@@ -65,9 +74,11 @@ def command(
     Fills DIR, whole or not at all, with drawings of each roll (DXF and SVG), cutting list, quantities, yield,
     tickets to mark out from by hand, and a report to print. Several jobs are cut from shared rolls.
     """
+    import contextlib
     import dataclasses
+    import functools
 
-    from cutpath import output, pipeline
+    from cutpath import output, pipeline, shop
     from cutpath.cli.settings import settings_of
     from cutpath.machines import machines
     from cutpath.reports.account import yields
@@ -83,16 +94,25 @@ def command(
     read: list[str | Path] = [*jobs, *(name for name in (rolls, shop_rules, *names) if name)]
     place = click.get_current_context().with_resource(output.claim_folder(out, replace_old=replace, reads=read))
     say_findings(place.findings)
-    planned = pipeline.plan(jobs, rolls, settings, shop_rules, tools)
+    shelf = None
+    if stock is not None:
+        shelf, told = shop.shelf_for(Path(stock) if stock else None, place, rolls)
+        say_findings(told)
     wanted = () if templates else some or None
-    pipeline.check_templates(planned, wanted)
     line = ProgressLine()
-    try:
-        batch = pipeline.nest_batch(planned, report=lambda name, p: line(name, p.drawn_mm2, p.yield_ratio))
-    finally:
-        line.close()
-    made = pipeline.files_of(batch, tools, templates=wanted)
-    written = place.put(made.files)
+    with contextlib.closing(line), shop.telling_of(shelf):
+        planned = pipeline.plan(jobs, shelf.rolls if shelf else rolls, settings, shop_rules, tools)
+        pipeline.check_templates(planned, wanted)
+        nest = functools.partial(pipeline.nest_batch, report=lambda name, p: line(name, p.drawn_mm2, p.yield_ratio))
+        batch = shelf.nested(planned, nest) if shelf else nest(planned)
+    if shelf is None:
+        made = pipeline.files_of(batch, tools, templates=wanted)
+        written = place.put(made.files)
+    else:
+        batch, drawn = shelf.labelled(batch)
+        made = pipeline.files_of(batch, tools, templates=wanted)
+        run = shop.run_of(shelf, made, drawn, place, settings.offcuts, now())
+        written = shop.put(shelf.file, run, made.files, place)
     totals = yields.account(made.batch)
     click.echo(yields.summary(totals))
     click.echo(f"Open {written.path / 'report.html'} first.\n")
@@ -105,5 +125,7 @@ def command(
         say(f"Face down on the roll: {', '.join(down)}; cut out, turn over, then mark and fold")
     for line_of_work in made.machine_words:
         say(line_of_work)
+    if shelf is not None:
+        say(f"Reserved for run {made.run}. Once it is cut: cutpath stock commit {made.run}")
     say(f"{len(made.files)} files are in {written.path}/")
     say(f"\n{cautions.in_short()}")

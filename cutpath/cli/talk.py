@@ -7,6 +7,7 @@ import sys
 import time
 from collections.abc import Sequence
 from dataclasses import asdict
+from datetime import UTC, datetime
 
 import click
 
@@ -17,6 +18,11 @@ from cutpath.plain import seen
 def say(text: str = "") -> None:
     """Say one line to the person at the terminal."""
     click.echo(seen(text), err=True)
+
+
+def now() -> str:
+    """Return the time as it is booked, in UTC to a second."""
+    return datetime.now(UTC).isoformat(timespec="seconds")
 
 
 def say_findings(findings: Sequence[Finding], *, err: bool = True) -> None:

@@ -13,7 +13,7 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from cutpath.errors import Refused
-from cutpath.output.manifest import MANIFEST, Entry, Manifest, entry_of, json_text, read_manifest
+from cutpath.output.manifest import MANIFEST, Entry, Manifest, entry_of, json_text, read_manifest, run_id
 from cutpath.output.place import Place, Written, claim_file, claim_folder
 from cutpath.output.standing import Kind, unwritable
 
@@ -30,6 +30,7 @@ __all__ = [
     "entry_of",
     "json_text",
     "read_manifest",
+    "run_id",
     "write_folder",
 ]
 

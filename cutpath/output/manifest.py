@@ -11,7 +11,7 @@ import json
 import os
 import re
 import stat
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path, PurePosixPath
 
@@ -39,21 +39,32 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Manifest:
-    """The version and seed that made a folder, and every file in it but the manifest."""
+    """The version and seed that made a folder, every file in it but the manifest, and the name of the run."""
 
     version: str
     seed: int
     entries: tuple[Entry, ...]
+    run: str = ""
 
     def text(self) -> str:
         """Return the manifest as it is written, sealed."""
         files = [{"path": e.path, "sha256": e.sha256, **e.told} for e in self.entries]
-        return _sealed({"version": self.version, "seed": self.seed, "units": "mm", "files": files})
+        run = {"run": self.run} if self.run else {}
+        return _sealed({"version": self.version, "seed": self.seed, **run, "units": "mm", "files": files})
 
 
 def entry_of(path: str, data: bytes, told: Mapping[str, object]) -> Entry:
     """Return the entry of a file that holds ``data``."""
     return Entry(path, hashlib.sha256(data).hexdigest(), {k: v for k, v in told.items() if k != "path"})
+
+
+def run_id(version: str, seed: int, entries: Iterable[Entry]) -> str:
+    """Name a run by what it made: the same files of the same version and seed give the same name."""
+    told = [version, seed, sorted((e.path, e.sha256) for e in entries)]
+    return "R" + hashlib.sha256(json_text(told).encode()).hexdigest()[:_RUN_LETTERS]
+
+
+_RUN_LETTERS = 10  # one chance in a million that two of a thousand runs bear the same name
 
 
 def read_manifest(data: bytes) -> Manifest | None:
@@ -72,7 +83,8 @@ def read_manifest(data: bytes) -> Manifest | None:
     entries = [_entry(file) for file in files]
     known = [e for e in entries if e is not None]
     whole = len(known) == len(entries) == len({e.path for e in known})
-    return Manifest(version, seed, tuple(known)) if whole else None
+    run = told.get("run", "")
+    return Manifest(version, seed, tuple(known), run) if whole and isinstance(run, str) else None
 
 
 def _sealed(told: Mapping[str, object]) -> str:

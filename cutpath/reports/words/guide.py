@@ -328,6 +328,31 @@ GUIDES: Final[dict[str, Guide]] = {
         "and an earlier result is in its place again; nothing of it was lost.",
         "Nothing to do, unless the finding names a folder to look into.",
     ),
+    "CP801": Guide(
+        "The stock file is not there, cannot be opened or written, or is no stock file of this cutpath.",
+        "`cutpath stock add` makes the file. Where --stock stands before a job, write --stock=FILE.",
+    ),
+    "CP802": Guide(
+        "No item on the shelf bears that label, or no run that draws on the stock bears that name.",
+        "`cutpath stock list` and `cutpath stock runs --all` show them.",
+    ),
+    "CP803": Guide(
+        "A roll or offcut is kept for a run or gone by now, or a run is not in the state that is needed.",
+        "Commit or release the run that has it. Where somebody else was quicker, run the same command again: it "
+        "nests on what is left.",
+    ),
+    "CP804": Guide(
+        "The movements of the stock do not add up to what is written of its items and runs. That must not happen.",
+        "Put the last backup that passes in its place, and report the fault.",
+    ),
+    "CP805": Guide(
+        "A roll whose length is only an estimate is cut by a nest that counts on it.",
+        "Measure it before the first cut. If it is shorter, release the run, put the length right and make it again.",
+    ),
+    "CP806": Guide(
+        "A size, quantity or cost that no lead has, more of an item than there is, or nothing there to act on.",
+        "Correct the figure; where the shelf is empty, add rolls or let some be bought with --rolls.",
+    ),
 }
 """Every code in plain words."""
 

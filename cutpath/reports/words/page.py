@@ -304,7 +304,7 @@ def _roll(sheets: Sequence[Sheet], tally: RollTally, patterns: dict[str, FlatPat
     sheet = sheets[0]
     roll, lead = sheet.nested.roll, sheet.lead
     alike = f"{len(sheets)} rolls cut alike, each: " if len(sheets) > 1 else ""
-    owned = "offcut in stock" if roll.offcut else "roll"
+    owned = "in stock:" if roll.offcut else "roll"
     facts = (
         f"{lead.material}, {lead.colour}",
         f"{owned} {millimetres(roll.width_mm)} × {millimetres(roll.length_mm)} mm"

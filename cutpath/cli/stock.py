@@ -1,0 +1,345 @@
+"""``cutpath stock``: the shop's rolls, part rolls and offcuts, and the runs that draw on them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+import click
+
+from cutpath.cli.options import LENGTH, json_option
+from cutpath.cli.talk import now, print_json, say, say_findings
+
+if TYPE_CHECKING:
+    from cutpath.stock import StockFile
+    from cutpath.values.stock import Change
+
+F = TypeVar("F", bound=Callable[..., Any])
+
+
+class _Label(click.ParamType[int]):
+    name = "label"
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:  # noqa: ANN401
+        if isinstance(value, int):
+            return value
+        digits = str(value).strip().upper().removeprefix("S")
+        if not (digits.isdecimal() and len(digits) < _LONGEST_LABEL and int(digits)):
+            self.fail(f"{value} is no label; they look like S0017", param, ctx)
+        return int(digits)
+
+
+_LONGEST_LABEL = 15
+LABEL = _Label()
+
+
+def stock_option(function: F) -> F:
+    """Name the stock file."""
+    return click.option(
+        "path",
+        "--stock",
+        type=click.Path(path_type=Path, dir_okay=False),
+        metavar="FILE",
+        help="The stock file; without it, one in the folder that the system has for a program's data.",
+    )(function)
+
+
+note_option = click.option("--note", default="", metavar="TEXT", help="What you want to be told of it later.")
+place_option = click.option("--place", metavar="TEXT", help="Where it lies.")
+batch_option = click.option("--batch", metavar="TEXT", help="The batch mark on it.")
+cost_option = click.option("--cost", type=float, metavar="MONEY", help="What each cost, in your own money.")
+
+
+@click.group("stock")
+def command() -> None:
+    """Keep the account of the shop's rolls, part rolls and kept offcuts, and of every kilogram that moves.
+
+    `cutpath make --stock` nests on what is there and reserves it; `commit` books what was cut, `release` gives it back.
+    """
+
+
+def _file(path: Path | None) -> StockFile:
+    from cutpath import shop
+
+    file, told = shop.opened(path)
+    say_findings(told)
+    return file
+
+
+def _show(change: Change, *, as_json: bool) -> None:
+    """Print what is on the shelf now by a change."""
+    from cutpath.reports.words.stock_list import item_rows, item_table
+
+    gone = set(change.gone)
+    rows = item_rows(item for item in change.put if item.number not in gone)
+    if as_json:
+        print_json(rows)
+    elif rows:
+        click.echo(item_table(rows))
+
+
+@command.command("add")
+@stock_option
+@click.option("--code", type=int, required=True, help="Lead code.")
+@click.option("--width", type=LENGTH, required=True, help="Width of the roll.")
+@click.option("--length", type=LENGTH, required=True, help="Length, or about how much there is.")
+@click.option("--quantity", type=int, default=1, show_default=True, help="How many alike; each gets a label.")
+@click.option(
+    "--kind", type=click.Choice(["roll", "part roll", "offcut"]), default="roll", show_default=True, help="What it is."
+)
+@click.option("--about", is_flag=True, help="Nobody measured the length: tickets will say to measure it first.")
+@place_option
+@batch_option
+@cost_option
+@note_option
+@json_option
+def add_command(
+    path: Path | None,
+    code: int,
+    width: float,
+    length: float,
+    quantity: int,
+    kind: str,
+    *,
+    about: bool,
+    place: str | None,
+    batch: str | None,
+    cost: float | None,
+    note: str,
+    as_json: bool,
+) -> None:
+    """Put rolls, part rolls or offcuts on the shelf; write the label on each."""
+    from cutpath import stock
+    from cutpath.profiles import lead_table
+    from cutpath.values.stock import Kind
+
+    known = lead_table()
+    if code not in known:
+        raise click.BadParameter(f"code {code}, accepted: {', '.join(map(str, known))}", param_hint="--code")
+    delivery = stock.Delivery(
+        code=code,
+        mass_kg_m2=known[code].mass_kg_m2,
+        width_mm=width,
+        length_mm=length,
+        kind=Kind(kind),
+        quantity=quantity,
+        place=place or "",
+        batch=batch or "",
+        cost=cost,
+        exact=not about,
+    )
+    at = now()
+    change = _file(path).change(lambda holding: stock.add(holding, delivery, at, note), create=True)
+    _show(change, as_json=as_json)
+
+
+@command.command("list")
+@stock_option
+@click.option("--code", type=int, help="Only of this lead code.")
+@click.option("--free", is_flag=True, help="Only what is kept for no run.")
+@json_option
+def list_command(path: Path | None, code: int | None, *, free: bool, as_json: bool) -> None:
+    """List what is on the shelf."""
+    from cutpath.reports.words.stock_list import item_rows, item_table
+
+    items = _file(path).read().items.values()
+    rows = item_rows(i for i in items if code in (None, i.code) and not (free and i.run))
+    print_json(rows) if as_json else click.echo(item_table(rows))
+
+
+@command.command("take")
+@stock_option
+@click.argument("label", type=LABEL)
+@click.option("--length", type=LENGTH, help="Only this length off it; the rest gets a new label.")
+@click.option("--scrap", is_flag=True, help="Onto the scrap pile.")
+@note_option
+@json_option
+def take_command(path: Path | None, label: int, length: float | None, *, scrap: bool, note: str, as_json: bool) -> None:
+    """Take an item, or a length off it, for work that no run knows of."""
+    from cutpath import stock
+
+    at = now()
+    change = _file(path).change(lambda h: stock.take(h, label, at, length_mm=length, scrap=scrap, note=note))
+    _show(change, as_json=as_json)
+
+
+@command.command("adjust")
+@stock_option
+@click.argument("label", type=LABEL)
+@click.option("--width", type=LENGTH, help="Width as measured.")
+@click.option("--length", type=LENGTH, help="Length as measured.")
+@click.option("--about/--exact", "about", default=None, help="Whether the length is an estimate.")
+@place_option
+@batch_option
+@cost_option
+@note_option
+@json_option
+def adjust_command(
+    path: Path | None,
+    label: int,
+    width: float | None,
+    length: float | None,
+    *,
+    about: bool | None,
+    place: str | None,
+    batch: str | None,
+    cost: float | None,
+    note: str,
+    as_json: bool,
+) -> None:
+    """Put right what is written of an item: its size as measured, where it lies, what it cost."""
+    from cutpath import stock
+
+    at = now()
+    change = _file(path).change(
+        lambda holding: stock.adjust(
+            holding,
+            label,
+            at,
+            width_mm=width,
+            length_mm=length,
+            place=place,
+            batch=batch,
+            cost=cost,
+            exact=None if about is None else not about,
+            note=note,
+        )
+    )
+    _show(change, as_json=as_json)
+
+
+@command.command("history")
+@stock_option
+@click.argument("label", type=LABEL, required=False)
+@click.option("--run", default="", metavar="RUN", help="Only what belongs to this run.")
+@json_option
+def history_command(path: Path | None, label: int | None, run: str, *, as_json: bool) -> None:
+    """Tell every movement, or those of one LABEL or run, from the first one on."""
+    from cutpath import stock
+    from cutpath.reports.words.stock_list import movement_rows, movement_table
+    from cutpath.values.stock import label_of
+
+    file = _file(path)
+    name = stock.known_run(file.read(), run).id if run else ""
+    entries = file.movements(label, name)
+    numbers = {p.item for e in entries for p in e.movement.postings if p.item is not None}
+    rows = movement_rows(((e.number, e.movement) for e in entries), {n: label_of(n) for n in numbers})
+    print_json(rows) if as_json else click.echo(movement_table(rows))
+
+
+@command.command("runs")
+@stock_option
+@click.option("--all", "every", is_flag=True, help="Also those that were committed or released.")
+@json_option
+def runs_command(path: Path | None, *, every: bool, as_json: bool) -> None:
+    """List the runs that draw on the stock, and what is kept for them."""
+    from cutpath.reports.words.stock_list import run_rows, run_table
+    from cutpath.values.stock import RunState, label_of
+
+    standing = (RunState.MAKING, RunState.RESERVED)
+    runs = [run for run in _file(path).read().runs.values() if every or run.state in standing]
+    rows = run_rows(runs, {n: label_of(n) for run in runs for n in run.items})
+    print_json(rows) if as_json else click.echo(run_table(rows))
+
+
+@command.command("commit")
+@stock_option
+@click.argument("run")
+@note_option
+@json_option
+def commit_command(path: Path | None, run: str, note: str, *, as_json: bool) -> None:
+    """Book what RUN cut: write the new labels on the part rolls and offcuts, and throw the scrap on the pile.
+
+    The first letters of a run will do where they name one run only.
+    """
+    from cutpath import stock
+
+    at = now()
+    change = _file(path).change(lambda holding: stock.commit(holding, run, at, note))
+    _show(change, as_json=as_json)
+    say(f"{change.runs[0].id} is committed")
+
+
+@command.command("release")
+@stock_option
+@click.argument("run")
+@note_option
+@json_option
+def release_command(path: Path | None, run: str, note: str, *, as_json: bool) -> None:
+    """Give back what RUN was kept, since it is not cut."""
+    from cutpath import stock
+
+    at = now()
+    change = _file(path).change(lambda holding: stock.release(holding, run, at, note))
+    _show(change, as_json=as_json)
+    say(f"{change.runs[0].id} is released")
+
+
+@command.command("scrap")
+@stock_option
+@json_option
+def scrap_command(path: Path | None, *, as_json: bool) -> None:
+    """Say what lies on the scrap pile, by code."""
+    from cutpath.reports.words.stock_list import scrap_rows, scrap_table
+
+    rows = scrap_rows(_file(path).read().balances)
+    print_json(rows) if as_json else click.echo(scrap_table(rows))
+
+
+@command.command("collect")
+@stock_option
+@click.option("codes", "--code", type=int, multiple=True, help="Only this lead code; may be repeated.")
+@note_option
+@json_option
+def collect_command(path: Path | None, codes: tuple[int, ...], note: str, *, as_json: bool) -> None:
+    """Let the scrap pile be collected, and print the note that goes with it."""
+    from cutpath import stock
+    from cutpath.reports.words.stock_list import ScrapRow, collection_note
+    from cutpath.values.stock import Account, Amount
+
+    at = now()
+    change = _file(path).change(lambda holding: stock.collect(holding, at, codes, note))
+    rows: list[ScrapRow] = [
+        {"code": p.code, "kg": Amount(p.mass_ug).mass_kg}
+        for movement in change.movements
+        for p in movement.postings
+        if p.account is Account.COLLECTED
+    ]
+    print_json(rows) if as_json else click.echo(collection_note(rows, at, note), nl=False)
+
+
+@command.command("check")
+@stock_option
+@json_option
+def check_command(path: Path | None, *, as_json: bool) -> None:
+    """See that every kilogram of the stock is accounted for; exit 1 where it is not."""
+    from cutpath import stock
+    from cutpath.cli.talk import findings_json
+    from cutpath.errors import Refused
+
+    found = stock.check(_file(path))
+    if as_json:
+        print_json(findings_json(found))
+        if found:
+            raise click.exceptions.Exit(1)
+    elif found:
+        raise Refused(found)
+    else:
+        click.echo("the stock closes")
+
+
+@command.command("backup")
+@stock_option
+@click.argument("target", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE")
+@click.option("--replace", is_flag=True, help="Write over FILE when it is there already.")
+def backup_command(path: Path | None, target: Path, *, replace: bool) -> None:
+    """Copy the stock to FILE, whole or not at all, while others go on working with it."""
+    from cutpath import output
+
+    file = _file(path)
+    place = click.get_current_context().with_resource(output.claim_file(target, replace_old=replace, reads=[file.path]))
+    say_findings(place.findings)
+    written = place.put_file(file.copy())
+    say_findings(written.findings)
+    say(f"the stock as it is now lies in {written.path}")

@@ -1,0 +1,232 @@
+"""What a shop holds, its runs, movements and scrap pile, as rows and as tables for a terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from typing import TypedDict
+
+from cutpath.reports.text import fixed, kilograms, millimetres, table
+from cutpath.units import MILLIONTHS
+from cutpath.values.stock import Account, Amount, Item, Movement, Run
+
+
+class ItemRow(TypedDict):
+    """One item on the shelf; ``run`` is the run that it is kept for, ``cost`` None where nobody knows it."""
+
+    label: str
+    kind: str
+    code: int
+    width_mm: float
+    length_mm: float
+    exact: bool
+    kg: float
+    place: str
+    batch: str
+    cost: float | None
+    run: str | None
+
+
+class MovementRow(TypedDict):
+    """One movement; ``postings`` sum to zero."""
+
+    number: int
+    at: str
+    verb: str
+    run: str | None
+    note: str
+    postings: list[dict[str, object]]
+
+
+class RunRow(TypedDict):
+    """One run that draws on the stock, with the labels that it cuts and how many rolls are to be bought for it."""
+
+    run: str
+    state: str
+    at: str
+    jobs: list[str]
+    out: str
+    labels: list[str]
+    to_buy: int
+
+
+class ScrapRow(TypedDict):
+    """What lies on the scrap pile of one code."""
+
+    code: int
+    kg: float
+
+
+def item_rows(items: Iterable[Item]) -> list[ItemRow]:
+    """List items in the order given."""
+    return [
+        {
+            "label": item.label,
+            "kind": item.kind.value,
+            "code": item.code,
+            "width_mm": item.width_mm,
+            "length_mm": item.length_mm,
+            "exact": item.exact,
+            "kg": item.mass_kg,
+            "place": item.place,
+            "batch": item.batch,
+            "cost": item.cost,
+            "run": item.run or None,
+        }
+        for item in items
+    ]
+
+
+def item_table(rows: Sequence[ItemRow]) -> str:
+    """Lay items out for a terminal, with the mass of each code below."""
+    if not rows:
+        return "nothing on the shelf"
+    head = ("label", "what", "code", "width x length mm", "kg", "place", "batch", "cost", "kept for")
+    cells = [
+        (
+            row["label"],
+            row["kind"],
+            str(row["code"]),
+            f"{millimetres(row['width_mm'])} x {'' if row['exact'] else 'about '}{millimetres(row['length_mm'])}",
+            kilograms(row["kg"]),
+            row["place"] or "-",
+            row["batch"] or "-",
+            "-" if row["cost"] is None else fixed(row["cost"], 2),
+            row["run"] or "-",
+        )
+        for row in rows
+    ]
+    codes = sorted({row["code"] for row in rows})
+    sums = [f"code {code}: {kilograms(sum(r['kg'] for r in rows if r['code'] == code))} kg" for code in codes]
+    return f"{table(head, cells, left=frozenset({0, 1, 5, 6, 8}))}\n\n{', '.join(sums)}"
+
+
+def run_rows(runs: Iterable[Run], labels: Mapping[int, str]) -> list[RunRow]:
+    """List runs in the order given; ``labels`` by number of item."""
+    return [
+        {
+            "run": run.id,
+            "state": run.state.value,
+            "at": run.at,
+            "jobs": list(run.jobs),
+            "out": run.out,
+            "labels": [labels[number] for number in run.items],
+            "to_buy": sum(cut.item is None for cut in run.cuts),
+        }
+        for run in runs
+    ]
+
+
+def run_table(rows: Sequence[RunRow]) -> str:
+    """Lay runs out for a terminal."""
+    if not rows:
+        return "no run draws on this stock"
+    head = ("run", "state", "when", "jobs", "rolls", "to buy", "folder")
+    cells = [
+        (
+            row["run"],
+            row["state"],
+            row["at"],
+            ", ".join(row["jobs"]),
+            " ".join(row["labels"]) or "-",
+            str(row["to_buy"] or "-"),
+            row["out"],
+        )
+        for row in rows
+    ]
+    return table(head, cells, left=frozenset({0, 1, 2, 3, 4, 6}))
+
+
+def movement_rows(movements: Iterable[tuple[int, Movement]], labels: Mapping[int, str]) -> list[MovementRow]:
+    """List movements, each with its number."""
+    return [
+        {
+            "number": number,
+            "at": movement.at,
+            "verb": movement.verb.value,
+            "run": movement.run or None,
+            "note": movement.note,
+            "postings": [
+                {
+                    "account": p.account.value,
+                    "label": None if p.item is None else labels[p.item],
+                    "code": p.code,
+                    "kg": Amount(p.mass_ug).mass_kg,
+                    "cost": p.cost_u / MILLIONTHS,
+                }
+                for p in movement.postings
+            ],
+        }
+        for number, movement in movements
+    ]
+
+
+def movement_table(rows: Sequence[MovementRow]) -> str:
+    """Lay movements out for a terminal, one line to each posting that moves lead or names an item."""
+    if not rows:
+        return "nothing was done yet"
+    head = ("when", "what", "run", "account", "label", "code", "kg", "note")
+    cells = []
+    for row in rows:
+        first = (row["at"], row["verb"], row["run"] or "-")
+        for k, p in enumerate(row["postings"] or [{}]):
+            kg = p.get("kg")
+            cells.append(
+                (
+                    *(first if k == 0 else ("", "", "")),
+                    str(p.get("account", "-")),
+                    str(p.get("label") or "-"),
+                    str(p.get("code", "-")),
+                    f"{kg:+.3f}" if isinstance(kg, float) and kg else "-",
+                    row["note"] if k == 0 else "",
+                )
+            )
+    return table(head, cells, left=frozenset({0, 1, 2, 3, 4, 7}))
+
+
+def scrap_rows(balances: Mapping[tuple[Account, int], Amount]) -> list[ScrapRow]:
+    """List what lies on the scrap pile, code by code."""
+    return [
+        {"code": code, "kg": amount.mass_kg}
+        for (account, code), amount in sorted(balances.items())
+        if account is Account.SCRAP and amount.mass_ug
+    ]
+
+
+def scrap_table(rows: Sequence[ScrapRow]) -> str:
+    """Lay the scrap pile out for a terminal."""
+    if not rows:
+        return "nothing on the scrap pile"
+    cells = [(str(row["code"]), kilograms(row["kg"])) for row in rows]
+    cells.append(("all", kilograms(sum(row["kg"] for row in rows))))
+    return table(("code", "kg"), cells, total=True)
+
+
+def collection_note(rows: Sequence[ScrapRow], at: str, note: str) -> str:
+    """Write the note that goes with scrap that is collected: kilograms by code, and room for who takes it.
+
+    What a waste transfer note has to say is the law's to say; this gives only what the shop's own account knows.
+    """
+    blanks = (
+        "Handed over by (name, address)",
+        "Collected by (name, address)",
+        "Carrier's or dealer's registration or licence number",
+        "Waste transfer note number",
+        "Weighed at collection, kg",
+        "Date and place of handing over",
+        "Signed, handed over",
+        "Signed, collected",
+    )
+    lines = [
+        "COLLECTION NOTE: SCRAP LEAD SHEET",
+        "",
+        f"Booked {at}" + (f"; {note}" if note else ""),
+        "",
+        scrap_table(rows),
+        "",
+        "Kilograms are by calculation; the weight at collection counts.",
+        "",
+        *(f"{blank}: {'.' * (70 - len(blank))}" for blank in blanks),
+        "",
+        "Lead scrap goes to a licensed scrap metal dealer or a registered waste carrier, with a waste transfer note.",
+    ]
+    return "\n".join(lines) + "\n"

@@ -1,0 +1,300 @@
+"""The stock joined to the rest: a nest draws on what the shelf holds; its output and reservation are one step.
+
+A run is written down as being made before its output is put in place, and as reserved after that. Where it died in
+between, the folder tells which it is: the run is reserved if its output is there, else all is as it was before.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from cutpath import output, stock
+from cutpath.errors import Finding, Refused, Severity
+from cutpath.nesting import nest
+from cutpath.pipeline import Made, Planned
+from cutpath.profiles import rolls_list
+from cutpath.reports.account.yields import account
+from cutpath.stock import StockFile
+from cutpath.units import mm_text
+from cutpath.values.batch import Batch, Sheet
+from cutpath.values.nest import Budget, NestedRoll, NestProblem, OffcutRule, Roll
+from cutpath.values.stock import Cut, Item, Kind, Run, RunState
+
+
+def opened(path: Path | None = None) -> tuple[StockFile, tuple[Finding, ...]]:
+    """Return a stock file, once runs that were broken off in the making are settled, and what was settled.
+
+    Parameters
+    ----------
+    path : Path, optional
+        Without it, the file in the platform's folder for a program's data.
+
+    Raises
+    ------
+    Refused
+        CP801 when the file cannot be used.
+    """
+    file = StockFile(stock.default_path() if path is None else path)
+    told = []
+    for run in file.read().runs.values():
+        if run.state is RunState.MAKING and not _is_busy(Path(run.out)):
+            place = _place_of(run)
+            _settle(file, run, place)
+            done = "its output is in place, and it is reserved" if place else "all is as it was before"
+            told.append(
+                Finding(
+                    "CP705",
+                    f"run {run.id}",
+                    f"it was broken off while it was put in place: {done}",
+                    "a run that comes to its end",
+                    "Nothing to do." if place else "Make it again if it is wanted.",
+                    Severity.NOTE,
+                )
+            )
+    return file, tuple(told)
+
+
+def _is_busy(out: Path) -> bool:
+    """Tell whether some run still writes to a folder; what a dead one left there is cleared up."""
+    try:
+        with output.claim_folder(out, replace_old=True):
+            return False
+    except Refused as refusal:
+        return any(finding.code == "CP704" for finding in refusal.findings)
+
+
+def _place_of(run: Run) -> Path | None:
+    """Return the folder that holds a run's output, the one meant or one beside it; None where there is none."""
+    out = Path(run.out)
+    beside = sorted(out.parent.glob(f"{out.name}-*")) if out.parent.is_dir() else []
+    return next((folder for folder in (out, *beside) if run_in(folder) == run.id), None)
+
+
+def run_in(folder: Path) -> str:
+    """Return the name of the run whose output a folder holds, empty where it holds none."""
+    try:
+        manifest = output.read_manifest((folder / output.MANIFEST).read_bytes())
+    except OSError:
+        return ""
+    return manifest.run if manifest else ""
+
+
+def _settle(file: StockFile, run: Run, place: Path | None) -> None:
+    out = None if place is None else str(place.resolve())
+    file.change(lambda holding: stock.settle(holding, run.id, run.at, made=place is not None, out=out))
+
+
+@dataclass(frozen=True, slots=True)
+class Shelf:
+    """What one nest may draw on: items that are free, kinds of rolls that may be bought, and the run it replaces."""
+
+    file: StockFile
+    items: tuple[Item, ...]
+    listed: tuple[Roll, ...] = ()
+    replaces: str = ""
+
+    @property
+    def rolls(self) -> tuple[Roll, ...]:
+        """Rolls for the nest, items alike together; offcuts and part rolls are owned, and go first where they serve."""
+        return (*(replace(roll, quantity=len(items)) for roll, items in self._alike().items()), *self.listed)
+
+    def _alike(self) -> dict[Roll, list[Item]]:
+        alike: dict[Roll, list[Item]] = {}
+        for item in self.items:
+            alike.setdefault(_roll_of(item, owned=bool(self.listed)), []).append(item)
+        return alike
+
+    def labelled(self, batch: Batch) -> tuple[Batch, Mapping[str, Item]]:
+        """Return a batch with labels and places in the names of its rolls, and the item that each sheet is cut from.
+
+        Of items alike the one with the lowest label goes first.
+        """
+        left = {roll: deque(items) for roll, items in self._alike().items()}
+        drawn: dict[str, Item] = {}
+
+        def named(nested: NestedRoll, sheet: str) -> NestedRoll:
+            alike = left.get(replace(nested.roll, quantity=None))
+            if not alike:
+                return replace(nested, roll=replace(nested.roll, name=nested.roll.name or _TO_BUY))
+            drawn[sheet] = alike.popleft()
+            return replace(nested, roll=replace(nested.roll, quantity=1, name=name_of(drawn[sheet])))
+
+        sheets = tuple(replace(s, nested=named(s.nested, s.id)) for s in batch.sheets)
+        nested = {sheet.id: sheet.nested for sheet in sheets}
+        rest = iter(batch.sheets)
+        materials = tuple(
+            replace(m, nest=replace(m.nest, rolls=tuple(nested[next(rest).id] for _ in m.nest.rolls)))
+            for m in batch.materials
+        )
+        batch = replace(
+            batch, materials=materials, sheets=sheets, findings=(*batch.findings, *_to_measure(sheets, drawn))
+        )
+        return batch, drawn
+
+    def nested(self, planned: Planned, nest_batch: Callable[[Planned], Batch]) -> Batch:
+        """Nest a plan: each code that the stock does for from the stock alone, and the others with rolls bought.
+
+        Raises
+        ------
+        Refused
+            As ``nest_batch``.
+        """
+        problems = tuple((lead, self._from_stock(problem) or problem) for lead, problem in planned.problems)
+        own = replace(planned, problems=problems)
+        if own == planned:
+            return nest_batch(planned)
+        try:
+            return nest_batch(own)
+        except Refused as refusal:  # a first quick nest went on the stock, the whole one did not
+            if {finding.code for finding in refusal.findings} != {"CP502"}:
+                raise
+            return nest_batch(planned)
+
+    def _from_stock(self, problem: NestProblem) -> NestProblem | None:
+        """Return a problem with the stock's rolls only, where a quick nest shows that they do."""
+        own = replace(problem, rolls=tuple(roll for roll in problem.rolls if roll not in self.listed))
+        if own == problem or not own.rolls:
+            return None
+        try:
+            nest(own, _QUICK)
+        except Refused:
+            return None
+        return own
+
+
+_QUICK = Budget(work=50_000)
+_TO_BUY = "to be bought"
+
+
+def name_of(item: Item) -> str:
+    """Name an item on lists and tickets: its label and place, and whether it is to be measured first."""
+    parts = [item.label, *([] if item.kind is Kind.ROLL else [item.kind.value]), *([item.place] if item.place else [])]
+    return ", ".join(parts) + ("" if item.exact else f"; about {mm_text(item.length_mm)}: measure it first")
+
+
+def _roll_of(item: Item, *, owned: bool) -> Roll:
+    """Return the roll that an item is to the nest; where some may be bought, all that is in stock goes before that."""
+    return Roll(
+        item.width_mm,
+        item.length_mm,
+        None,
+        f"lead code {item.code}",
+        offcut=owned or item.kind is not Kind.ROLL,
+        name="stock" if item.exact else "stock, about",
+    )
+
+
+def _to_measure(sheets: Sequence[Sheet], drawn: Mapping[str, Item]) -> Iterable[Finding]:
+    for sheet in sheets:
+        item = drawn.get(sheet.id)
+        if item is not None and not item.exact:
+            yield Finding(
+                "CP805",
+                f"{sheet.id} ({item.label})",
+                f"it is {mm_text(item.length_mm)} by guess, of which {mm_text(sheet.nested.drawn_mm)} are drawn",
+                "a length that was measured",
+                f"Measure it before you cut, and put it right: cutpath stock adjust {item.label} --length ...",
+                Severity.WARNING,
+            )
+
+
+def shelf_for(
+    path: Path | None, place: output.Place, rolls: str | Path | None = None
+) -> tuple[Shelf, tuple[Finding, ...]]:
+    """Return what a nest into a claimed folder may draw on, and what was settled on the way.
+
+    Parameters
+    ----------
+    path : Path, optional
+        The stock file; see `opened`.
+    place : Place
+        Where an earlier result is to be replaced, what is kept for that one run is free for this one.
+    rolls : str or Path, optional
+        A list of rolls that may be bought where the stock does not do.
+
+    Raises
+    ------
+    Refused
+        CP801 when the file cannot be used, CP806 when there is nothing to nest on, and what is wrong with the list.
+    """
+    file, told = opened(path)
+    holding = file.read()
+    old = holding.runs.get(run_in(place.target)) if place.replace_old else None
+    replaces = old.id if old is not None and old.state is RunState.RESERVED else ""
+    items = tuple(i for _, i in sorted(holding.items.items()) if not i.run or i.run == replaces)
+    listed = () if rolls is None else rolls_list(rolls)
+    if not items and not listed:
+        found, remedy = (
+            "nothing on it is free",
+            "Put rolls on it with cutpath stock add, or let some be bought: --rolls LIST.",
+        )
+        raise Refused([*told, Finding("CP806", str(file.path), found, "rolls or offcuts to cut from", remedy)])
+    return Shelf(file, items, listed, replaces), told
+
+
+@contextmanager
+def telling_of(shelf: Shelf | None) -> Iterator[None]:
+    """Say of rolls that are wanting how they come onto the shelf, where one is drawn on."""
+    try:
+        yield
+    except Refused as refusal:
+        if shelf is None:
+            raise
+        remedy = "Put more on the shelf (cutpath stock add), or let some be bought: --rolls LIST."
+        raise Refused(
+            replace(f, remedy=remedy) if f.code in ("CP501", "CP502") else f for f in refusal.findings
+        ) from None
+
+
+def run_of(shelf: Shelf, made: Made, drawn: Mapping[str, Item], place: output.Place, rule: OffcutRule, at: str) -> Run:
+    """Return the run of what was made: what it cuts, and where its output is to lie."""
+    jobs = tuple(job.name for job in made.batch.jobs)
+    cuts = cuts_of(made.batch, drawn, rule)
+    return Run(made.run, RunState.MAKING, at, str(place.target), cuts, jobs, shelf.replaces)
+
+
+def put(file: StockFile, run: Run, files: Mapping[str, bytes], place: output.Place) -> output.Written:
+    """Reserve what a run cuts and put its output in place: both or neither.
+
+    Raises
+    ------
+    Refused
+        CP803 when somebody else got one of its rolls meanwhile, CP702 when the output cannot be written.
+    """
+    if run.id == run.replaces:
+        return place.put(files)  # the same again
+    file.change(lambda holding: stock.reserve(holding, run), create=True)
+    try:
+        written = place.put(files)
+    except BaseException:
+        _settle(file, run, _place_of(run))
+        raise
+    _settle(file, run, written.path)
+    return written
+
+
+def cuts_of(batch: Batch, drawn: Mapping[str, Item], rule: OffcutRule) -> tuple[Cut, ...]:
+    """Return what a batch cuts from each roll, as the stock books it."""
+    cuts = []
+    for sheet, tally in zip(batch.sheets, account(batch)["rolls"], strict=True):
+        nested, item = sheet.nested, drawn.get(sheet.id)
+        roll = nested.roll
+        cuts.append(
+            Cut(
+                sheet=sheet.id,
+                item=None if item is None else item.number,
+                code=sheet.lead.code,
+                mass_kg_m2=sheet.lead.mass_kg_m2,
+                width_mm=roll.width_mm,
+                length_mm=roll.length_mm,
+                drawn_mm=nested.drawn_mm,
+                pieces_mm2=tally["pieces_mm2"],
+                kept_mm=tuple((o.length_mm, o.width_mm) for o in nested.offcuts),
+                rest_kept=rule.holds(roll.width_mm, roll.length_mm - nested.drawn_mm),
+            )
+        )
+    return tuple(cuts)

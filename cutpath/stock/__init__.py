@@ -1,0 +1,43 @@
+"""The shop's rolls, part rolls and kept offcuts in one file, and the runs that draw on them.
+
+Every verb is a function from what there is to a change (`book`); `StockFile` keeps what there is and does a change
+whole or not at all.
+"""
+
+from __future__ import annotations
+
+from cutpath.stock.book import (
+    Delivery,
+    add,
+    adjust,
+    any_item,
+    collect,
+    commit,
+    free_item,
+    known_run,
+    release,
+    reserve,
+    settle,
+    take,
+)
+from cutpath.stock.checking import check
+from cutpath.stock.file import Entry, StockFile, default_path
+
+__all__ = [
+    "Delivery",
+    "Entry",
+    "StockFile",
+    "add",
+    "adjust",
+    "any_item",
+    "check",
+    "collect",
+    "commit",
+    "default_path",
+    "free_item",
+    "known_run",
+    "release",
+    "reserve",
+    "settle",
+    "take",
+]

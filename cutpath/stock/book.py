@@ -1,0 +1,481 @@
+"""The verbs of the stock as functions: what there is, and what is asked, to the change that is to be made.
+
+Nothing here knows of files. A verb either gives a whole change or refuses, and every change sums to zero.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Collection, Iterable, Sequence
+from dataclasses import dataclass, replace
+
+from cutpath.errors import Finding, Refused
+from cutpath.stock.refusals import (
+    REMEDY_LIST,
+    held_by,
+    no_room,
+    not_a_size,
+    run_named,
+    wrong_state,
+)
+from cutpath.tolerances import POINT_MM
+from cutpath.units import MICROGRAMS_PER_KG, MILLIONTHS, MM2_PER_M2, mm_text
+from cutpath.values.stock import (
+    Account,
+    Change,
+    Cut,
+    Holding,
+    Item,
+    Kind,
+    Movement,
+    Posting,
+    Run,
+    RunState,
+    Verb,
+    label_of,
+)
+
+_LEAST_MM, _LARGEST_MM = 1.0, 100_000.0
+_MOST_AT_ONCE = 1000
+
+
+@dataclass(frozen=True, slots=True)
+class Delivery:
+    """Rolls, part rolls or offcuts that come in, all alike; ``cost`` is of each, in the shop's money."""
+
+    code: int
+    mass_kg_m2: float
+    width_mm: float
+    length_mm: float
+    kind: Kind = Kind.ROLL
+    quantity: int = 1
+    place: str = ""
+    batch: str = ""
+    cost: float | None = None
+    exact: bool = True
+
+
+def add(holding: Holding, delivery: Delivery, at: str, note: str = "") -> Change:
+    """Put what came in on the shelf, each with a label of its own.
+
+    Raises
+    ------
+    Refused
+        CP806 for a size, number or cost that no delivery has.
+    """
+    _check_size("width", delivery.width_mm)
+    _check_size("length", delivery.length_mm)
+    if not 1 <= delivery.quantity <= _MOST_AT_ONCE:
+        raise Refused([not_a_size("quantity", f"{delivery.quantity}", f"1 to {_MOST_AT_ONCE}")])
+    cost_u = _millionths(delivery.cost)
+    mass_ug = _micrograms(delivery.width_mm * delivery.length_mm, delivery.mass_kg_m2)
+    items = tuple(
+        Item(
+            holding.next_number + k,
+            delivery.kind,
+            delivery.code,
+            delivery.width_mm,
+            delivery.length_mm,
+            mass_ug,
+            cost_u,
+            delivery.place,
+            delivery.batch,
+            delivery.exact,
+        )
+        for k in range(delivery.quantity)
+    )
+    return Change(tuple(_bought(item, at, note) for item in items), items)
+
+
+def _bought(item: Item, at: str, note: str, run: str = "") -> Movement:
+    cost_u = item.cost_u or 0
+    postings = (Posting(Account.BOUGHT, item.code, -item.mass_ug, -cost_u), _on_shelf(item))
+    return Movement(Verb.ADD, at, postings, run, note)
+
+
+def take(
+    holding: Holding, number: int, at: str, *, length_mm: float | None = None, scrap: bool = False, note: str = ""
+) -> Change:
+    """Take an item, or a length off it, for work that no run knows of; what is left gets a new label.
+
+    Parameters
+    ----------
+    holding : Holding
+    number : int
+    at : str
+    length_mm : float, optional
+        None: all of it.
+    scrap : bool
+        Onto the scrap pile.
+    note : str
+
+    Raises
+    ------
+    Refused
+        CP802 when there is no such item, CP803 when it is kept for a run, CP806 when it is not that long.
+    """
+    item = free_item(holding, number)
+    length = item.length_mm if length_mm is None else length_mm
+    _check_size("length", length)
+    if length > item.length_mm + POINT_MM:
+        raise Refused([no_room(item, f"{mm_text(length)} is asked of it")])
+    rest = _rest(item, length)
+    to = Account.SCRAP if scrap else Account.HAND
+    parts = _Parts(item, rest, (), {to: length * item.width_mm}, to)
+    return _divided(parts, holding.next_number, Verb.TAKE, at, note=note)
+
+
+def adjust(
+    holding: Holding,
+    number: int,
+    at: str,
+    *,
+    width_mm: float | None = None,
+    length_mm: float | None = None,
+    place: str | None = None,
+    batch: str | None = None,
+    cost: float | None = None,
+    exact: bool | None = None,
+    note: str = "",
+) -> Change:
+    """Put right what is written of an item; lead that turns up or is missing goes to its own account.
+
+    A length that is given counts as measured, unless ``exact`` says otherwise. What an item cost stays as it was unless
+    ``cost`` is given.
+
+    Raises
+    ------
+    Refused
+        CP802 when there is no such item, CP803 when its size is to change while it is kept for a run, CP806 for a size
+        that no item has.
+    """
+    resized = width_mm is not None or length_mm is not None
+    item = free_item(holding, number) if resized or exact is not None else any_item(holding, number)
+    for name, size in (("width", width_mm), ("length", length_mm)):
+        if size is not None:
+            _check_size(name, size)
+    new = replace(
+        item,
+        width_mm=item.width_mm if width_mm is None else width_mm,
+        length_mm=item.length_mm if length_mm is None else length_mm,
+        place=item.place if place is None else place,
+        batch=item.batch if batch is None else batch,
+        exact=exact if exact is not None else (item.exact or length_mm is not None),
+        cost_u=item.cost_u if cost is None else _millionths(cost),
+    )
+    new = replace(new, mass_ug=round(item.mass_ug * (new.area_mm2 / item.area_mm2)))
+    mass_ug, cost_u = new.mass_ug - item.mass_ug, (new.cost_u or 0) - (item.cost_u or 0)
+    postings = (
+        Posting(Account.SHELF, item.code, mass_ug, cost_u, item.number),
+        Posting(Account.MEASURED, item.code, -mass_ug, -cost_u),
+    )
+    return Change((Movement(Verb.ADJUST, at, postings, note=note),), (new,))
+
+
+def collect(holding: Holding, at: str, codes: Collection[int] = (), note: str = "") -> Change:
+    """Let the scrap pile be collected, of the codes given or of all.
+
+    Raises
+    ------
+    Refused
+        CP806 when there is nothing on the pile.
+    """
+    pile = {code: amount for (account, code), amount in holding.balances.items() if account is Account.SCRAP}
+    wanted = {code: amount for code, amount in pile.items() if amount.mass_ug > 0 and (not codes or code in codes)}
+    if not wanted:
+        what = f" of code {', '.join(map(str, sorted(codes)))}" if codes else ""
+        raise Refused(
+            [
+                Finding(
+                    "CP806",
+                    "scrap pile",
+                    f"no scrap{what} is booked on it",
+                    "scrap of runs that were committed, or that was taken with --scrap",
+                    "Commit the runs that were cut; `cutpath stock scrap` shows the pile.",
+                )
+            ]
+        )
+    movements = tuple(
+        Movement(
+            Verb.COLLECT,
+            at,
+            (
+                Posting(Account.SCRAP, code, -amount.mass_ug, -amount.cost_u),
+                Posting(Account.COLLECTED, code, amount.mass_ug, amount.cost_u),
+            ),
+            note=note,
+        )
+        for code, amount in sorted(wanted.items())
+    )
+    return Change(movements)
+
+
+def reserve(holding: Holding, run: Run) -> Change:
+    """Keep the items of a run that is being made, so that nobody else gets them; `settle` ends it.
+
+    A run whose output it replaces gives way: what both cut passes over to the new one.
+
+    Raises
+    ------
+    Refused
+        CP803 when an item is gone or kept for another run, or a run of that name stands already.
+    """
+    known = holding.runs.get(run.id)
+    if known is not None and known.state is not RunState.RELEASED:
+        raise Refused([_stands_already(known)])
+    allowed = {"", run.replaces}
+    lost = [n for n in run.items if n not in holding.items or holding.items[n].run not in allowed]
+    if lost:
+        raise Refused(_lost(holding, n) for n in lost)
+    items = tuple(replace(holding.items[n], run=run.id) for n in run.items)
+    return Change((_kept(Verb.RESERVE, items, run),), items, runs=(replace(run, state=RunState.MAKING),))
+
+
+def settle(holding: Holding, name: str, at: str, *, made: bool, out: str | None = None) -> Change:
+    """End the making of a run: its output is in place, or it is not and all is as it was before.
+
+    Raises
+    ------
+    Refused
+        CP802 when there is no such run, CP803 when it is not being made.
+    """
+    run = known_run(holding, name)
+    if run.state is not RunState.MAKING:
+        raise Refused([wrong_state(run, "a run that is being made", "Nothing to do.")])
+    mine = [item for item in holding.items.values() if item.run == run.id]
+    old = holding.runs.get(run.replaces)
+    if made:
+        freed = tuple(replace(i, run="") for i in holding.items.values() if old is not None and i.run == old.id)
+        runs = [replace(run, state=RunState.RESERVED, out=run.out if out is None else out)]
+        moves: tuple[Movement, ...] = ()
+        if old is not None and old.state is RunState.RESERVED:
+            runs.append(replace(old, state=RunState.RELEASED))
+            moves = (Movement(Verb.RELEASE, at, _touched(freed), old.id, f"its output was replaced by {run.id}"),)
+        return Change(moves, freed, runs=tuple(runs))
+    back = set() if old is None else set(old.items)
+    items = tuple(replace(i, run=old.id if old is not None and i.number in back else "") for i in mine)
+    gone = Movement(Verb.RELEASE, at, _touched(items), run.id, "its output was not put in place")
+    return Change((gone,), items, runs=(replace(run, state=RunState.RELEASED),))
+
+
+def commit(holding: Holding, name: str, at: str, note: str = "") -> Change:
+    """Book what a run cut: rolls go, part rolls and offcuts come back with new labels, scrap goes on the pile.
+
+    Raises
+    ------
+    Refused
+        CP802 when there is no such run, CP803 when it is not reserved.
+    """
+    run = _reserved_run(holding, name)
+    number, whole = holding.next_number, Change(runs=(replace(run, state=RunState.COMMITTED),))
+    for cut in run.cuts:
+        first, number, item = _roll_of(holding, cut, number, at, run.id)
+        done = _cut(item, cut, number, at, run.id, note)
+        number += len(done.put)
+        whole = _joined(whole, first, done)
+    return whole
+
+
+def _roll_of(holding: Holding, cut: Cut, number: int, at: str, run: str) -> tuple[Change, int, Item]:
+    """Return the item that is cut; one that was yet to be bought is put on the shelf first."""
+    if cut.item is not None:
+        return Change(), number, holding.items[cut.item]
+    mass_ug = _micrograms(cut.width_mm * cut.length_mm, cut.mass_kg_m2)
+    item = Item(number, Kind.ROLL, cut.code, cut.width_mm, cut.length_mm, mass_ug)
+    return Change((_bought(item, at, "bought for this run", run),), (item,)), number + 1, item
+
+
+def _cut(item: Item, cut: Cut, number: int, at: str, run: str, note: str) -> Change:
+    rest = _rest(item, cut.drawn_mm) if cut.rest_kept else None
+    parts = _Parts(item, rest, cut.kept_mm, {Account.PIECES: cut.pieces_mm2}, Account.SCRAP)
+    return _divided(parts, number, Verb.COMMIT, at, run=run, note=note or cut.sheet)
+
+
+def release(holding: Holding, name: str, at: str, note: str = "") -> Change:
+    """Give back what a run was kept, since it is not cut.
+
+    Raises
+    ------
+    Refused
+        CP802 when there is no such run, CP803 when it is not reserved.
+    """
+    run = _reserved_run(holding, name)
+    items = tuple(replace(item, run="") for item in holding.items.values() if item.run == run.id)
+    gone = Movement(Verb.RELEASE, at, _touched(items), run.id, note)
+    return Change((gone,), items, runs=(replace(run, state=RunState.RELEASED),))
+
+
+def any_item(holding: Holding, number: int) -> Item:
+    """Return an item on the shelf.
+
+    Raises
+    ------
+    Refused
+        CP802 when there is none of that number.
+    """
+    item = holding.items.get(number)
+    if item is None:
+        found = "it is not on the shelf"
+        raise Refused([Finding("CP802", label_of(number), found, "a label of what is there", REMEDY_LIST)])
+    return item
+
+
+def free_item(holding: Holding, number: int) -> Item:
+    """Return an item on the shelf that is kept for no run.
+
+    Raises
+    ------
+    Refused
+        CP802 when there is none of that number, CP803 when it is kept for a run.
+    """
+    item = any_item(holding, number)
+    if item.run:
+        raise Refused([held_by(item)])
+    return item
+
+
+def known_run(holding: Holding, name: str) -> Run:
+    """Return the run of that name, or the one that begins so.
+
+    Raises
+    ------
+    Refused
+        CP802 when there is none, or more than one.
+    """
+    if name in holding.runs:
+        return holding.runs[name]
+    meant = [run for key, run in sorted(holding.runs.items()) if key.startswith(name)] if name else []
+    if len(meant) != 1:
+        raise Refused([run_named(name, [run.id for run in meant])])
+    return meant[0]
+
+
+def _reserved_run(holding: Holding, name: str) -> Run:
+    run = known_run(holding, name)
+    if run.state is not RunState.RESERVED:
+        raise Refused([wrong_state(run, "a run that is reserved", "`cutpath stock runs` says how far each run is.")])
+    passed = [n for n in run.items if n not in holding.items or holding.items[n].run != run.id]
+    if passed:
+        raise Refused(_lost(holding, n) for n in passed)
+    return run
+
+
+def _stands_already(run: Run) -> Finding:
+    remedy = (
+        "To cut the same once more, give another --seed."
+        if run.state is RunState.COMMITTED
+        else ("Commit or release it first; to cut the same twice, give another --seed.")
+    )
+    return wrong_state(run, "a run that was not made before", remedy)
+
+
+def _lost(holding: Holding, number: int) -> Finding:
+    item = holding.items.get(number)
+    if item is not None:
+        return held_by(item)
+    found = "it is not on the shelf any more"
+    return Finding("CP803", label_of(number), found, "rolls as they were when the nest began", _MEANWHILE)
+
+
+_MEANWHILE = "Somebody changed the stock meanwhile: run the same command once more."
+
+
+@dataclass(frozen=True, slots=True)
+class _Parts:
+    """How an item is divided: the rest not drawn, kept offcuts, areas to accounts, and who bears what is left."""
+
+    item: Item
+    rest_mm: tuple[float, float] | None
+    kept_mm: Sequence[tuple[float, float]]
+    areas_mm2: dict[Account, float]
+    last: Account
+
+
+def _rest(item: Item, off_mm: float) -> tuple[float, float] | None:
+    """Return length and width of what is left of an item, None for a shred."""
+    left_mm = item.length_mm - off_mm
+    return (left_mm, item.width_mm) if left_mm >= _LEAST_MM else None
+
+
+def _divided(parts: _Parts, number: int, verb: Verb, at: str, *, run: str = "", note: str = "") -> Change:
+    """Divide an item: each part gets its share of lead and money by area, the last account what is left of both."""
+    item = parts.item
+    new: list[Item] = []
+    left_ug, left_u = item.mass_ug, item.cost_u or 0
+
+    def share(area_mm2: float) -> tuple[int, int]:
+        nonlocal left_ug, left_u
+        ratio = area_mm2 / item.area_mm2
+        mass_ug = min(left_ug, round(item.mass_ug * ratio))
+        cost_u = min(left_u, round((item.cost_u or 0) * ratio))
+        left_ug, left_u = left_ug - mass_ug, left_u - cost_u
+        return mass_ug, cost_u
+
+    rest = [parts.rest_mm] if parts.rest_mm else []
+    for k, (length_mm, width_mm) in enumerate([*rest, *parts.kept_mm]):
+        mass_ug, cost_u = share(length_mm * width_mm)
+        undrawn = k < len(rest)
+        new.append(
+            replace(
+                item,
+                number=number + k,
+                kind=Kind.PART if undrawn and item.kind is not Kind.OFFCUT else Kind.OFFCUT,
+                width_mm=width_mm,
+                length_mm=length_mm,
+                mass_ug=mass_ug,
+                cost_u=None if item.cost_u is None else cost_u,
+                exact=item.exact or not undrawn,
+                run="",
+            )
+        )
+    postings = [Posting(Account.SHELF, item.code, -item.mass_ug, -(item.cost_u or 0), item.number)]
+    postings += map(_on_shelf, new)
+    for account, area_mm2 in parts.areas_mm2.items():
+        if account is not parts.last:
+            postings.append(Posting(account, item.code, *share(area_mm2)))
+    postings.append(Posting(parts.last, item.code, left_ug, left_u))
+    return Change((Movement(verb, at, tuple(postings), run, note),), tuple(new), (item.number,))
+
+
+def _joined(*changes: Change) -> Change:
+    """Join changes that follow each other: what one puts on the shelf another may take."""
+    gone = {n for change in changes for n in change.gone}
+    return Change(
+        tuple(m for change in changes for m in change.movements),
+        tuple(i for change in changes for i in change.put),
+        tuple(sorted(gone)),
+        tuple(r for change in changes for r in change.runs),
+    )
+
+
+def _on_shelf(item: Item) -> Posting:
+    return Posting(Account.SHELF, item.code, item.mass_ug, item.cost_u or 0, item.number)
+
+
+def _touched(items: Iterable[Item]) -> tuple[Posting, ...]:
+    """Name items in a movement by which no lead goes anywhere."""
+    return tuple(Posting(Account.SHELF, item.code, 0, 0, item.number) for item in items)
+
+
+def _kept(verb: Verb, items: Iterable[Item], run: Run) -> Movement:
+    return Movement(verb, run.at, _touched(items), run.id)
+
+
+def _micrograms(area_mm2: float, mass_kg_m2: float) -> int:
+    return round(area_mm2 / MM2_PER_M2 * mass_kg_m2 * MICROGRAMS_PER_KG)
+
+
+_MOST_MONEY = 1e9
+
+
+def _millionths(cost: float | None) -> int | None:
+    if cost is None:
+        return None
+    if not 0 <= cost <= _MOST_MONEY:
+        raise Refused([not_a_size("cost", f"{cost:g}", f"0 to {_MOST_MONEY:.0f}")])
+    return round(cost * MILLIONTHS)
+
+
+def _check_size(name: str, size_mm: float) -> None:
+    if not (math.isfinite(size_mm) and _LEAST_MM <= size_mm <= _LARGEST_MM):
+        raise Refused([not_a_size(name, f"{size_mm:g} mm", f"{_LEAST_MM:.0f} to {_LARGEST_MM:.0f} mm")])

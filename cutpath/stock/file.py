@@ -1,0 +1,321 @@
+"""The stock in one SQLite file: what there is, runs, and every movement.
+
+A change is one transaction that takes the right to write before it reads, so two programs that ask for the same roll
+get it one after the other, and the second one is refused. What a program had not finished when it died is undone by
+SQLite when the file is opened next. Not for a folder on a network drive: locks are not to be trusted there.
+"""
+
+from __future__ import annotations
+
+import json
+import os
+import sqlite3
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import closing, contextmanager, suppress
+from dataclasses import asdict, dataclass
+from pathlib import Path
+from types import MappingProxyType
+
+from cutpath.errors import Finding, Refused
+from cutpath.stock.schema import APPLICATION_ID, STEPS, VERSION
+from cutpath.values.stock import (
+    Account,
+    Amount,
+    Change,
+    Cut,
+    Holding,
+    Item,
+    Kind,
+    Movement,
+    Posting,
+    Run,
+    RunState,
+    Verb,
+)
+
+_WAIT_S = 30.0
+"""How long another program may hold the file; a change takes milliseconds."""
+
+_ITEM = "number, kind, code, width_mm, length_mm, mass_ug, cost_u, place, batch, exact, run"
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A movement as it was written, with its number."""
+
+    number: int
+    movement: Movement
+
+
+@dataclass(frozen=True, slots=True)
+class Whole:
+    """Everything at one moment: what there is, every item that ever was with whether it is gone, every movement."""
+
+    holding: Holding
+    items: Mapping[int, tuple[Item, bool]]
+    entries: Sequence[Entry]
+
+
+@dataclass(frozen=True, slots=True)
+class StockFile:
+    """A stock file by its path; nothing is kept open between two calls."""
+
+    path: Path
+
+    def exists(self) -> bool:
+        """Tell whether the file is there."""
+        return self.path.exists()
+
+    def read(self) -> Holding:
+        """Return what there is; without a file, nothing.
+
+        Raises
+        ------
+        Refused
+            CP801 when the file cannot be used.
+        """
+        if not self.exists():
+            return Holding()
+        with self._open() as connection, _transaction(connection, "DEFERRED"):
+            return _holding(connection)
+
+    def change(self, verb: Callable[[Holding], Change], *, create: bool = False) -> Change:
+        """Do what a verb makes of what there is, whole or not at all.
+
+        Parameters
+        ----------
+        verb : callable
+            From what there is to the change; see `cutpath.stock.book`.
+        create : bool
+            Make the file where it is not there.
+
+        Raises
+        ------
+        Refused
+            CP801 when the file cannot be used, and whatever the verb refuses.
+        """
+        if not create and not self.exists():
+            raise Refused([self._nothing()])
+        with self._open() as connection, _transaction(connection, "IMMEDIATE"):
+            change = verb(_holding(connection))
+            _write(connection, change)
+            return change
+
+    def movements(self, number: int | None = None, run: str = "") -> list[Entry]:
+        """Return every movement in order, or those that touched one item or belong to one run.
+
+        Raises
+        ------
+        Refused
+            CP801 when the file cannot be used.
+        """
+        if not self.exists():
+            return []
+        with self._open() as connection, _transaction(connection, "DEFERRED"):
+            return _movements(connection, number, run)
+
+    def whole(self) -> Whole:
+        """Return everything that the file holds, as it is at one moment.
+
+        Raises
+        ------
+        Refused
+            CP801 when the file cannot be used, or is not there.
+        ValueError
+            When a movement does not sum to zero.
+        """
+        if not self.exists():
+            raise Refused([self._nothing()])
+        with self._open() as connection, _transaction(connection, "DEFERRED"):
+            rows = connection.execute(f"SELECT {_ITEM}, gone FROM item ORDER BY number")  # noqa: S608
+            items = {row[0]: (_item(row), bool(row[-1])) for row in rows}
+            return Whole(_holding(connection), items, _movements(connection))
+
+    def damage(self) -> list[str]:
+        """Return what SQLite itself finds wrong with the file.
+
+        Raises
+        ------
+        Refused
+            CP801 when the file cannot be used.
+        """
+        with self._open() as connection:
+            said = [str(row[0]) for row in connection.execute("PRAGMA integrity_check")]
+            said += [f"{row[0]} refers to nothing" for row in connection.execute("PRAGMA foreign_key_check")]
+        return [] if said == ["ok"] else [word for word in said if word != "ok"]
+
+    def copy(self) -> bytes:
+        """Return the whole file as it is at this moment, whoever else writes to it.
+
+        Raises
+        ------
+        Refused
+            CP801 when the file cannot be used, or is not there.
+        """
+        if not self.exists():
+            raise Refused([self._nothing()])
+        with self._open() as connection, closing(sqlite3.connect(":memory:")) as whole:
+            connection.backup(whole)
+            return whole.serialize()
+
+    @contextmanager
+    def _open(self) -> Iterator[sqlite3.Connection]:
+        try:
+            with closing(_connected(self.path)) as connection:
+                self._bring_up_to_date(connection)
+                with suppress(sqlite3.OperationalError):  # while others are in it, it stays as it is until next time
+                    connection.execute("PRAGMA journal_mode = WAL")
+                yield connection
+        except sqlite3.OperationalError as error:
+            if "locked" in str(error) or "busy" in str(error):
+                raise Refused([self._unusable(f"another program holds it ({error})", "Try again.")]) from error
+            remedy = "Check its folder, your rights and the room on the disk."
+            raise Refused([self._unusable(f"it cannot be used ({error})", remedy)]) from error
+        except sqlite3.DatabaseError as error:
+            remedy = "Name a stock file, or put a backup of it in its place. Before a job, write it as --stock=FILE."
+            raise Refused([self._unusable(f"it cannot be used ({error})", remedy)]) from error
+        except OSError as error:
+            reason = error.strerror or str(error)
+            raise Refused([self._unusable(f"it cannot be made ({reason})", "Choose another place.")]) from error
+
+    def _bring_up_to_date(self, connection: sqlite3.Connection) -> None:
+        if _pragma(connection, "user_version") == VERSION and _pragma(connection, "application_id") == APPLICATION_ID:
+            return
+        with _transaction(connection, "IMMEDIATE"):
+            version, whose = _pragma(connection, "user_version"), _pragma(connection, "application_id")
+            tables = connection.execute("SELECT count(*) FROM sqlite_master").fetchone()[0]
+            if whose != APPLICATION_ID and (tables or version or whose):
+                raise Refused([self._unusable("it is an SQLite file of some other program", "Name another file.")])
+            if version > VERSION:
+                found = f"it is of version {version}, made by a later cutpath than this one"
+                raise Refused([self._unusable(found, f"Use that one; this one knows versions up to {VERSION}.")])
+            for step in STEPS[version:]:
+                for statement in step:
+                    connection.execute(statement)
+            connection.execute(f"PRAGMA application_id = {APPLICATION_ID}")
+            connection.execute(f"PRAGMA user_version = {VERSION}")
+
+    def _unusable(self, found: str, remedy: str) -> Finding:
+        return Finding("CP801", str(self.path), found, "a stock file of cutpath", remedy)
+
+    def _nothing(self) -> Finding:
+        found, remedy = "there is no stock file", "Put something on the shelf first: cutpath stock add --help says how."
+        return Finding("CP801", str(self.path), found, "a stock file of cutpath", remedy)
+
+
+def default_path() -> Path:
+    """Return where the stock file lies when nobody names one: the folder that the platform has for a program's data."""
+    from platformdirs import user_data_path
+
+    return user_data_path("cutpath", appauthor=False) / "stock.sqlite3"
+
+
+def _connected(path: Path) -> sqlite3.Connection:
+    path.parent.mkdir(parents=True, exist_ok=True)
+    connection = sqlite3.connect(os.fspath(path), timeout=_WAIT_S, isolation_level=None)
+    try:
+        connection.execute("PRAGMA synchronous = FULL")
+        connection.execute("PRAGMA foreign_keys = ON")
+    except BaseException:
+        connection.close()
+        raise
+    return connection
+
+
+@contextmanager
+def _transaction(connection: sqlite3.Connection, kind: str) -> Iterator[None]:
+    connection.execute(f"BEGIN {kind}")
+    try:
+        yield
+        connection.execute("COMMIT")
+    except BaseException:
+        if connection.in_transaction:
+            connection.execute("ROLLBACK")
+        raise
+
+
+def _pragma(connection: sqlite3.Connection, name: str) -> int:
+    return int(connection.execute(f"PRAGMA {name}").fetchone()[0])
+
+
+def _holding(connection: sqlite3.Connection) -> Holding:
+    items = connection.execute(f"SELECT {_ITEM} FROM item WHERE NOT gone ORDER BY number")  # noqa: S608
+    runs = connection.execute("SELECT id, state, at, out, plan FROM run ORDER BY at, id")
+    sums = connection.execute("SELECT account, code, sum(mass_ug), sum(cost_u) FROM posting GROUP BY account, code")
+    last = connection.execute("SELECT coalesce(max(number), 0) FROM item").fetchone()[0]
+    return Holding(
+        MappingProxyType({row[0]: _item(row) for row in items}),
+        MappingProxyType({row[0]: _run(row) for row in runs}),
+        MappingProxyType({(Account(row[0]), row[1]): Amount(row[2], row[3]) for row in sums}),
+        last + 1,
+    )
+
+
+def _item(row: tuple[object, ...]) -> Item:
+    number, kind, code, width, length, mass, cost, place, batch, exact, run = row[:11]
+    return Item(  # the columns are STRICT: each holds what its table says
+        number,  # type: ignore[arg-type]
+        Kind(str(kind)),
+        code,  # type: ignore[arg-type]
+        width,  # type: ignore[arg-type]
+        length,  # type: ignore[arg-type]
+        mass,  # type: ignore[arg-type]
+        cost,  # type: ignore[arg-type]
+        str(place),
+        str(batch),
+        bool(exact),
+        str(run),
+    )
+
+
+def _run(row: tuple[str, ...]) -> Run:
+    name, state, at, out, plan = row
+    told = json.loads(plan)
+    cuts = tuple(Cut(**{**cut, "kept_mm": tuple(map(tuple, cut["kept_mm"]))}) for cut in told["cuts"])
+    return Run(name, RunState(state), at, out, cuts, tuple(told["jobs"]), told["replaces"])
+
+
+def _movements(connection: sqlite3.Connection, number: int | None = None, run: str = "") -> list[Entry]:
+    which = (
+        "(:item IS NULL OR number IN (SELECT movement FROM posting WHERE item = :item)) AND (:run = '' OR run = :run)"
+    )
+    asked = {"item": number, "run": run}
+    postings: dict[int, list[Posting]] = {}
+    sent = f"SELECT * FROM posting WHERE movement IN (SELECT number FROM movement WHERE {which}) ORDER BY rowid"  # noqa: S608
+    for movement, account, *figures in connection.execute(sent, asked):
+        postings.setdefault(movement, []).append(Posting(Account(account), *figures))
+    rows = connection.execute(f"SELECT * FROM movement WHERE {which} ORDER BY number", asked)  # noqa: S608
+    return [
+        Entry(row, Movement(Verb(verb), at, tuple(postings.get(row, ())), run_id, note))
+        for row, verb, at, run_id, note in rows
+    ]
+
+
+def _write(connection: sqlite3.Connection, change: Change) -> None:
+    for item in change.put:
+        values = (*(getattr(item, name) for name in _ITEM.split(", ")[:9]), int(item.exact), item.run)
+        connection.execute(
+            f"INSERT INTO item ({_ITEM}) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (number) DO UPDATE SET "  # noqa: S608
+            "width_mm = excluded.width_mm, length_mm = excluded.length_mm, mass_ug = excluded.mass_ug, "
+            "cost_u = excluded.cost_u, place = excluded.place, batch = excluded.batch, exact = excluded.exact, "
+            "run = excluded.run",
+            values,
+        )
+    for number in change.gone:
+        connection.execute("UPDATE item SET gone = 1, run = '' WHERE number = ?", (number,))
+    for run in change.runs:
+        plan = json.dumps({"jobs": run.jobs, "replaces": run.replaces, "cuts": [asdict(cut) for cut in run.cuts]})
+        connection.execute(
+            "INSERT INTO run (id, state, at, out, plan) VALUES (?, ?, ?, ?, ?) ON CONFLICT (id) DO UPDATE SET "
+            "state = excluded.state, at = excluded.at, out = excluded.out, plan = excluded.plan",
+            (run.id, run.state, run.at, run.out, plan),
+        )
+    for movement in change.movements:
+        made = connection.execute(
+            "INSERT INTO movement (verb, at, run, note) VALUES (?, ?, ?, ?)",
+            (movement.verb, movement.at, movement.run, movement.note),
+        )
+        connection.executemany(
+            "INSERT INTO posting (movement, account, code, mass_ug, cost_u, item) VALUES (?, ?, ?, ?, ?, ?)",
+            [(made.lastrowid, p.account, p.code, p.mass_ug, p.cost_u, p.item) for p in movement.postings],
+        )

@@ -1,0 +1,54 @@
+"""Why the stock refuses, in findings."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from cutpath.errors import Finding
+from cutpath.values.stock import Item, Run
+
+REMEDY_LIST = "`cutpath stock list` shows every label."
+
+
+def held_by(item: Item) -> Finding:
+    """Return the fault (CP803) of an item that is kept for a run."""
+    return Finding(
+        "CP803",
+        item.label,
+        f"it is kept for run {item.run}",
+        "what is free is needed",
+        f"Commit or release {item.run} first, or take something else.",
+    )
+
+
+def no_room(item: Item, asked: str) -> Finding:
+    """Return the fault (CP806) of asking more of an item than there is."""
+    return Finding(
+        "CP806",
+        item.label,
+        f"it is {item.words}, and {asked}",
+        "no more than there is",
+        f"Take less; if it was measured, put it right first: cutpath stock adjust {item.label} --length ...",
+    )
+
+
+def not_a_size(name: str, found: str, accepted: str) -> Finding:
+    """Return the fault (CP806) of a figure that no item has."""
+    return Finding("CP806", name, f"{found} is given", f"accepted: {accepted}", f"Correct the {name}.")
+
+
+def run_named(name: str, meant: Sequence[str]) -> Finding:
+    """Return the fault (CP802) of a name that no run bears, or that several begin with."""
+    if meant:
+        names = ", ".join(meant[:8])
+        return Finding("CP802", f"run {name}", f"{len(meant)} runs begin so", "the name of one run", f"One of {names}.")
+    found, remedy = (
+        "no run of that name draws on this stock",
+        "`cutpath stock runs` lists them; a run's first letters do.",
+    )
+    return Finding("CP802", f"run {name}", found, "a run made with --stock", remedy)
+
+
+def wrong_state(run: Run, accepted: str, remedy: str) -> Finding:
+    """Return the fault (CP803) of a run that is not as far as it must be, or further."""
+    return Finding("CP803", f"run {run.id}", f"it is {run.state}", accepted, remedy)

@@ -1,0 +1,232 @@
+"""The stock from the command line, from an empty shelf to a committed run."""
+
+import json
+import sys
+from dataclasses import dataclass
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner
+
+from cutpath.cli import cutpath
+from cutpath.errors import Refused
+from cutpath.stock import StockFile, check
+from tests.cli import test_commands
+
+pytestmark = pytest.mark.nests
+
+WORK = 20_000
+SMALL = """
+name = "Small order"
+pitch = 40
+covering = "plain tile 265"
+
+[[detail]]
+kind = "step flashing"
+length = 1400
+soakers = true
+coursing = { gauge = 75, first_joint = 120 }
+
+[[detail]]
+kind = "apron"
+width = 900
+upstand = 100
+cover = 200
+"""
+
+
+@pytest.fixture(scope="module")
+def order(tmp_path_factory) -> Path:
+    path = tmp_path_factory.mktemp("order") / "small.toml"
+    path.write_text(SMALL)
+    return path
+
+
+@dataclass
+class Done:
+    returncode: int
+    stdout: str
+    stderr: str
+
+
+def run(*arguments: object) -> Done:
+    """Run a command in this process, which has the compiled search at hand."""
+    result = CliRunner().invoke(cutpath, [str(a) for a in arguments])
+    if isinstance(result.exception, Refused):
+        return Done(1, result.stdout, result.stderr + str(result.exception))
+    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
+    return Done(result.exit_code, result.stdout, result.stderr)
+
+
+def shelf(path: Path, *arguments: object) -> Done:
+    return run("stock", arguments[0], f"--stock={path}", *arguments[1:])
+
+
+def listed(path: Path, *arguments: object) -> list[dict]:
+    return json.loads(shelf(path, *arguments, "--json").stdout)
+
+
+@pytest.fixture(scope="module")
+def codes(order) -> list[int]:
+    return sorted({row["code"] for row in json.loads(run("pieces", order, "--json").stdout)})
+
+
+@pytest.fixture(scope="module")
+def day(tmp_path_factory, codes, order):
+    """Rolls put on a shelf, and a run made from it."""
+    folder = tmp_path_factory.mktemp("day")
+    path = folder / "stock.sqlite3"
+    for code in codes:
+        done = shelf(
+            path, "add", "--code", code, "--width", "600 mm", "--length", "6 m", "--place", "rack 2", "--cost", 180
+        )
+        assert done.returncode == 0, done.stderr
+        done = shelf(
+            path,
+            "add",
+            "--code",
+            code,
+            "--width",
+            600,
+            "--length",
+            "4 m",
+            "--about",
+            "--kind",
+            "part roll",
+            "--quantity",
+            2,
+        )
+        assert done.returncode == 0, done.stderr
+    made = run("make", order, "--out", folder / "cut", "--work", WORK, f"--stock={path}")
+    return folder, path, made
+
+
+def test_make_reserves_what_it_cuts_and_says_what_is_to_be_measured(day):
+    folder, path, made = day
+    assert made.returncode == 0, made.stderr
+    (row,) = listed(path, "runs")
+    assert row["run"] == json.loads((folder / "cut" / "manifest.json").read_text())["run"]
+    assert f"cutpath stock commit {row['run']}" in made.stderr
+    kept = {item["label"] for item in listed(path, "list") if item["run"] == row["run"]}
+    assert kept == set(row["labels"]) != set()
+    assert row["to_buy"] == 0
+    guessed = {i["label"] for i in listed(path, "list") if not i["exact"] and i["run"]}
+    assert made.stderr.count("[CP805]") == len(guessed)
+    report = (folder / "cut" / "report.html").read_text()
+    for label in kept:
+        assert label in report
+    if guessed:
+        assert "measure it first" in report
+
+
+def test_the_same_again_is_the_same_run_and_anything_else_passes_its_rolls_on(day, order, tmp_path):
+    _, path, _ = day
+    copy = tmp_path / "stock.sqlite3"
+    copy.write_bytes(StockFile(path).copy())
+    out = tmp_path / "cut"
+    held = listed(copy, "runs")
+    assert run("stock", "release", held[0]["run"], "--stock", copy).returncode == 0
+    first = run("make", order, "--out", out, "--work", WORK, "--stock", copy)
+    assert first.returncode == 0, first.stderr
+    one = listed(copy, "runs")
+    assert [r["run"] for r in one] == [held[0]["run"]], "the same job, stock, work and seed give the same run"
+    assert run("make", order, "--out", out, "--work", WORK, "--stock", copy, "--replace").returncode == 0
+    assert listed(copy, "runs") == one
+    assert run("make", order, "--out", out, "--work", WORK, "--stock", copy, "--replace", "--gap", 3).returncode == 0
+    (other,) = listed(copy, "runs")
+    assert other["run"] != one[0]["run"]
+    assert check(StockFile(copy)) == ()
+
+
+def test_a_committed_run_leaves_part_rolls_with_new_labels_and_scrap(day, tmp_path):
+    folder, path, _ = day
+    copy = tmp_path / "stock.sqlite3"
+    copy.write_bytes(StockFile(path).copy())
+    (row,) = listed(copy, "runs")
+    before = {item["label"]: item for item in listed(copy, "list")}
+    done = shelf(copy, "commit", row["run"][:5], "--json")
+    assert done.returncode == 0, done.stderr
+    new = json.loads(done.stdout)
+    assert not {item["label"] for item in new} & set(before)
+    account = json.loads((folder / "cut" / "yield.json").read_text())["totals"]
+    scrap = sum(r["kg"] for r in listed(copy, "scrap"))
+    cut_kg = sum(before[label]["kg"] for label in row["labels"])
+    assert cut_kg - sum(i["kg"] for i in new) - scrap == pytest.approx(account["pieces_kg"], abs=1e-6)
+    assert scrap >= account["scrap_kg"] - 1e-6
+    again = shelf(copy, "commit", row["run"])
+    assert (again.returncode, "[CP803]" in again.stderr) == (1, True)
+    assert shelf(copy, "check").stdout == "the stock closes\n"
+    label = row["labels"][0]
+    verbs = [entry["verb"] for entry in listed(copy, "history", label)]
+    assert (verbs[0], verbs[-1]) == ("add", "commit")
+    note = shelf(copy, "collect", "--note", "skip 3").stdout
+    assert "COLLECTION NOTE" in note
+    assert "Waste transfer note number" in note
+    assert listed(copy, "scrap") == []
+
+
+def test_a_shelf_that_does_not_do_says_how_it_can(order, tmp_path, codes):
+    path, out = tmp_path / "stock.sqlite3", tmp_path / "cut"
+    empty = run("make", order, "--out", out, "--stock", path)
+    assert (empty.returncode, "[CP806]" in empty.stderr) == (1, True)
+    assert list(tmp_path.iterdir()) == [], "asking for a stock does not make one"
+    assert shelf(path, "add", "--code", codes[0], "--width", 300, "--length", 400).returncode == 0
+    small = run("make", order, "--out", out, "--work", WORK, "--stock", path)
+    assert small.returncode == 1
+    assert "let some be bought: --rolls LIST" in small.stderr
+    bought = run("make", order, "--out", out, "--work", WORK, "--stock", path, "--rolls", "ladder-30")
+    assert bought.returncode == 0, bought.stderr
+    (row,) = listed(path, "runs")
+    assert row["to_buy"] > 0
+    assert "to be bought" in (out / "report.html").read_text()
+
+
+def test_what_the_stock_does_for_is_not_bought(day, order, tmp_path):
+    _, path, _ = day
+    copy = tmp_path / "stock.sqlite3"
+    copy.write_bytes(StockFile(path).copy())
+    (row,) = listed(copy, "runs")
+    assert run("stock", "release", row["run"], "--stock", copy).returncode == 0
+    done = run("make", order, "--out", tmp_path / "cut", "--work", WORK, "--stock", copy, "--rolls", "ladder-30")
+    assert done.returncode == 0, done.stderr
+    assert [r["to_buy"] for r in listed(copy, "runs")] == [0]
+
+
+def test_by_hand(tmp_path):
+    path = tmp_path / "stock.sqlite3"
+    assert shelf(path, "list").stdout == "nothing on the shelf\n"
+    assert shelf(path, "add", "--code", 4, "--width", 450, "--length", "6 m").returncode == 0
+    (rest,) = listed(path, "take", "s1", "--length", "2 m", "--note", "a dormer")
+    assert (rest["label"], rest["length_mm"]) == ("S0002", 4000.0)
+    (measured,) = listed(path, "adjust", "S0002", "--length", "3.9 m", "--place", "by the door")
+    assert (measured["length_mm"], measured["place"]) == (3900.0, "by the door")
+    for arguments, code in [
+        (("take", "S0001"), "CP802"),
+        (("take", "S0002", "--length", "5 m"), "CP806"),
+        (("commit", "Rnone"), "CP802"),
+        (("add", "--code", 4, "--width", 0, "--length", "6 m"), "CP806"),
+    ]:
+        done = shelf(path, *arguments)
+        assert (done.returncode, f"[{code}]" in done.stderr, "Traceback" in done.stderr) == (1, True, False), (
+            done.stderr
+        )
+    assert shelf(path, "add", "--code", 9, "--width", 450, "--length", "6 m").returncode == 2
+    assert shelf(path, "take", "roll").returncode == 2
+    backup = tmp_path / "backup.sqlite3"
+    assert shelf(path, "backup", backup).returncode == 0
+    assert shelf(path, "backup", backup).returncode == 1
+    assert listed(backup, "list") == listed(path, "list")
+
+
+def test_a_job_is_not_taken_for_a_stock_file(order, tmp_path):
+    done = run("make", "--stock", order, order, "--out", tmp_path / "cut")
+    assert (done.returncode, "[CP801]" in done.stderr) == (1, True)
+    assert "--stock=FILE" in done.stderr
+
+
+def test_the_file_lies_in_the_folder_for_data_when_none_is_named(tmp_path, monkeypatch):
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    if sys.platform != "linux":
+        pytest.skip("the variable is for Linux")
+    assert test_commands.run("stock", "add", "--code", 4, "--width", 450, "--length", 6000).returncode == 0
+    assert (tmp_path / "cutpath" / "stock.sqlite3").exists()

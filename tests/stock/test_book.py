@@ -1,0 +1,206 @@
+"""The verbs of the stock on what there is: what they change, what they refuse, and that nothing is lost on the way."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from cutpath import stock
+from cutpath.errors import Refused
+from cutpath.values.stock import Account, Amount, Change, Holding, Kind, Movement, Posting, RunState, Verb
+from tests.stock.striking import AT, cut_of, rolls, run_of
+
+
+def after(holding: Holding, change: Change) -> Holding:
+    """Return what there is after a change, worked out on plain dictionaries."""
+    items = {**holding.items, **{item.number: item for item in change.put}}
+    balances = dict(holding.balances)
+    for posting in (p for m in change.movements for p in m.postings):
+        old = balances.get((posting.account, posting.code), Amount())
+        new = Amount(old.mass_ug + posting.mass_ug, old.cost_u + posting.cost_u)
+        balances[posting.account, posting.code] = new
+    return Holding(
+        {n: item for n, item in items.items() if n not in change.gone},
+        {**holding.runs, **{run.id: run for run in change.runs}},
+        balances,
+        max([holding.next_number - 1, *(item.number for item in change.put)]) + 1,
+    )
+
+
+def codes(refused: pytest.ExceptionInfo[Refused]) -> set[str]:
+    return {finding.code for finding in refused.value.findings}
+
+
+@pytest.fixture
+def shelf() -> Holding:
+    """A roll of code 4 that cost 180, a part roll of about 4 m, and an offcut."""
+    holding = after(Holding(), stock.add(Holding(), rolls(cost=180.0, place="rack 2", batch="B7"), AT))
+    holding = after(holding, stock.add(holding, rolls(width_mm=600, length_mm=4000, kind=Kind.PART, exact=False), AT))
+    return after(holding, stock.add(holding, rolls(width_mm=300, length_mm=1200, kind=Kind.OFFCUT), AT))
+
+
+def reserved(holding: Holding, *cuts, name: str = "Rabc") -> Holding:
+    holding = after(holding, stock.reserve(holding, run_of(name, *cuts)))
+    return after(holding, stock.settle(holding, name, AT, made=True))
+
+
+def test_each_roll_gets_a_label_of_its_own_and_its_mass():
+    change = stock.add(Holding(next_number=7), rolls(quantity=3), AT)
+    assert [item.label for item in change.put] == ["S0007", "S0008", "S0009"]
+    assert change.put[0].mass_kg == pytest.approx(0.45 * 6 * 20.41, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    "wrong",
+    [
+        {"width_mm": 0.0},
+        {"length_mm": float("nan")},
+        {"length_mm": 1e9},
+        {"quantity": 0},
+        {"quantity": 10**9},
+        {"cost": -1.0},
+        {"cost": float("inf")},
+    ],
+)
+def test_no_delivery_is_like_that(wrong):
+    with pytest.raises(Refused) as refused:
+        stock.add(Holding(), rolls(**wrong), AT)
+    assert codes(refused) == {"CP806"}
+
+
+def test_a_commit_puts_part_rolls_and_offcuts_back_and_scrap_on_the_pile(shelf):
+    cut = cut_of(shelf.items[1], 2000.0, pieces=0.7, kept=((500.0, 200.0),))
+    holding = reserved(shelf, cut)
+    assert holding.items[1].run == "Rabc"
+    done = after(holding, stock.commit(holding, "Rabc", AT))
+    assert 1 not in done.items
+    rest, offcut = done.items[4], done.items[5]
+    assert (rest.kind, rest.length_mm, rest.width_mm, rest.place, rest.batch) == (
+        Kind.PART,
+        4000.0,
+        450.0,
+        "rack 2",
+        "B7",
+    )
+    assert (offcut.kind, offcut.length_mm, offcut.width_mm) == (Kind.OFFCUT, 500.0, 200.0)
+    kg_m2 = 20.41
+    assert done.balances[Account.PIECES, 4].mass_kg == pytest.approx(0.7 * 0.9 * kg_m2, abs=1e-6)
+    assert done.balances[Account.SCRAP, 4].mass_kg == pytest.approx((0.3 * 0.9 - 0.1) * kg_m2, abs=1e-6)
+    assert rest.cost == pytest.approx(120.0, abs=1e-6)
+    assert done.runs["Rabc"].state is RunState.COMMITTED
+    assert sum(a.cost_u for a in done.balances.values()) == 0
+
+
+def test_what_is_left_of_a_guess_is_a_guess_and_an_offcut_out_of_it_is_not(shelf):
+    holding = reserved(shelf, cut_of(shelf.items[2], 1000.0, pieces=0.5, kept=((400.0, 300.0),)))
+    done = after(holding, stock.commit(holding, "Rabc", AT))
+    assert (done.items[4].exact, done.items[5].exact) == (False, True)
+
+
+def test_a_rest_not_worth_keeping_is_scrap(shelf):
+    holding = reserved(shelf, cut_of(shelf.items[3], 1100.0))
+    done = after(holding, stock.commit(holding, "Rabc", AT))
+    assert set(done.items) == {1, 2}
+    assert done.balances[Account.SCRAP, 4].mass_kg == pytest.approx((0.36 - 0.8 * 0.33) * 20.41, abs=1e-6)
+
+
+def test_a_roll_that_was_to_be_bought_comes_in_and_is_cut_at_once():
+    cut = replace(cut_of(stock.add(Holding(), rolls(), AT).put[0], 1000.0), item=None)
+    holding = reserved(Holding(), cut)
+    done = after(holding, stock.commit(holding, "Rabc", AT))
+    assert list(done.items) == [2]
+    assert done.balances[Account.BOUGHT, 4].mass_kg == pytest.approx(-55.107, abs=1e-6)
+
+
+def test_release_gives_back_what_was_kept(shelf):
+    holding = reserved(shelf, cut_of(shelf.items[1], 2000.0), cut_of(shelf.items[3], 600.0))
+    done = after(holding, stock.release(holding, "Ra", AT))
+    assert dict(done.items) == dict(shelf.items)
+    assert done.runs["Rabc"].state is RunState.RELEASED
+    with pytest.raises(Refused) as refused:
+        stock.commit(done, "Rabc", AT)
+    assert codes(refused) == {"CP803"}
+
+
+def test_what_one_run_has_no_other_run_gets(shelf):
+    holding = reserved(shelf, cut_of(shelf.items[1], 2000.0))
+    for verb in (
+        lambda: stock.reserve(holding, run_of("Rother", cut_of(shelf.items[1], 100.0), cut_of(shelf.items[2], 100.0))),
+        lambda: stock.take(holding, 1, AT),
+        lambda: stock.adjust(holding, 1, AT, length_mm=5000.0),
+        lambda: stock.reserve(holding, run_of("Rabc", cut_of(shelf.items[2], 100.0))),
+    ):
+        with pytest.raises(Refused) as refused:
+            verb()
+        assert codes(refused) == {"CP803"}
+    moved = after(holding, stock.adjust(holding, 1, AT, place="by the door"))
+    assert moved.items[1].place == "by the door"
+
+
+def test_a_run_whose_output_is_not_put_in_place_leaves_all_as_it_was(shelf):
+    holding = after(shelf, stock.reserve(shelf, run_of("Rabc", cut_of(shelf.items[1], 2000.0))))
+    done = after(holding, stock.settle(holding, "Rabc", AT, made=False))
+    assert dict(done.items) == dict(shelf.items)
+    again = reserved(done, cut_of(shelf.items[1], 2000.0))
+    assert again.items[1].run == "Rabc"
+
+
+def test_a_run_that_is_made_anew_passes_its_rolls_on(shelf):
+    first = reserved(shelf, cut_of(shelf.items[1], 2000.0), cut_of(shelf.items[3], 600.0))
+    second = run_of("Rnew", cut_of(shelf.items[1], 900.0), cut_of(shelf.items[2], 100.0), replaces="Rabc")
+    making = after(first, stock.reserve(first, second))
+    with pytest.raises(Refused):
+        stock.commit(making, "Rabc", AT)
+    made = after(making, stock.settle(making, "Rnew", AT, made=True))
+    assert {n: item.run for n, item in made.items.items()} == {1: "Rnew", 2: "Rnew", 3: ""}
+    assert made.runs["Rabc"].state is RunState.RELEASED
+    unmade = after(making, stock.settle(making, "Rnew", AT, made=False))
+    assert {n: item.run for n, item in unmade.items.items()} == {1: "Rabc", 2: "", 3: "Rabc"}
+    assert unmade.runs["Rabc"].state is RunState.RESERVED
+
+
+def test_a_length_taken_by_hand_leaves_a_part_roll_with_a_new_label(shelf):
+    done = after(shelf, stock.take(shelf, 1, AT, length_mm=1500.0))
+    assert (done.items[4].length_mm, done.items[4].kind) == (4500.0, Kind.PART)
+    assert done.balances[Account.HAND, 4].mass_kg == pytest.approx(1.5 * 0.45 * 20.41, abs=1e-6)
+    whole = after(done, stock.take(done, 4, AT, scrap=True))
+    assert 4 not in whole.items
+    assert whole.balances[Account.SCRAP, 4].mass_kg == pytest.approx(4.5 * 0.45 * 20.41, abs=1e-6)
+    with pytest.raises(Refused) as refused:
+        stock.take(whole, 3, AT, length_mm=1201.0)
+    assert codes(refused) == {"CP806"}
+    with pytest.raises(Refused) as refused:
+        stock.take(whole, 4, AT)
+    assert codes(refused) == {"CP802"}
+
+
+def test_a_measured_length_puts_the_guess_right_and_says_where_the_lead_went(shelf):
+    done = after(shelf, stock.adjust(shelf, 2, AT, length_mm=3700.0))
+    assert done.items[2].exact
+    assert done.balances[Account.MEASURED, 4].mass_kg == pytest.approx(0.3 * 0.6 * 20.41, abs=1e-6)
+
+
+def test_the_pile_is_collected_by_code(shelf):
+    holding = after(shelf, stock.take(shelf, 3, AT, scrap=True))
+    for asked in ((3,), (5, 6)):
+        with pytest.raises(Refused) as refused:
+            stock.collect(holding, AT, asked)
+        assert codes(refused) == {"CP806"}
+    done = after(holding, stock.collect(holding, AT, (4,)))
+    assert done.balances[Account.SCRAP, 4].mass_ug == 0
+    assert done.balances[Account.COLLECTED, 4].mass_kg == pytest.approx(0.36 * 20.41, abs=1e-6)
+
+
+def test_a_run_is_known_by_its_first_letters_where_they_are_its_own(shelf):
+    holding = reserved(reserved(shelf, cut_of(shelf.items[1], 2000.0)), cut_of(shelf.items[2], 100.0), name="Rabd")
+    assert stock.known_run(holding, "Rabd").id == "Rabd"
+    for name in ("Rab", "Rz", ""):
+        with pytest.raises(Refused) as refused:
+            stock.known_run(holding, name)
+        assert codes(refused) == {"CP802"}
+
+
+def test_a_movement_that_does_not_sum_to_zero_cannot_be_written():
+    with pytest.raises(ValueError, match="do not sum to zero for code 4"):
+        Movement(Verb.ADD, AT, (Posting(Account.BOUGHT, 4, -10), Posting(Account.SHELF, 4, 9, 0, 1)))

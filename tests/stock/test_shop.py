@@ -1,0 +1,164 @@
+"""Output and reservation stand or fall as one, wherever the program dies between them."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from contextlib import suppress
+from pathlib import Path
+
+import pytest
+
+from cutpath import shop, stock
+from cutpath.errors import Refused
+from cutpath.output import MANIFEST, Manifest, claim_folder, entry_of, run_id
+from cutpath.stock import StockFile
+from cutpath.values.stock import Kind, RunState
+from tests.output.made import held
+from tests.output.test_interrupted import struck
+from tests.stock.striking import AT, cut_of, mortal, rolls, run_of
+
+
+def result(word: str) -> tuple[str, dict[str, bytes]]:
+    """Return a small output folder and the name of its run."""
+    files = {name: f"{word}: {name}".encode() for name in ("report.html", "rolls/a.dxf")}
+    entries = tuple(entry_of(name, data, {}) for name, data in files.items())
+    name = run_id("0.1.0", 1, entries)
+    return name, {**files, MANIFEST: Manifest("0.1.0", 1, entries, name).text().encode()}
+
+
+FIRST, SECOND = result("first"), result("second")
+
+
+def begun(folder: Path, *, replacing: bool) -> tuple[StockFile, Path]:
+    """Make a stock of two rolls, and where asked a first run that has the first of them."""
+    file = StockFile(folder / "stock.sqlite3")
+    file.change(lambda h: stock.add(h, rolls(quantity=2), AT), create=True)
+    if replacing:
+        with claim_folder(folder / "cut") as place:
+            run = run_of(FIRST[0], cut_of(file.read().items[1], 1000.0), out=place.target)
+            shop.put(file, run, FIRST[1], place)
+    return file, folder / "cut"
+
+
+def make(file: StockFile, out: Path, *, replacing: bool) -> None:
+    with claim_folder(out, replace_old=True) as place:
+        items = file.read().items
+        cuts = [cut_of(items[n], 2000.0) for n in ((1, 2) if replacing else (1,))]
+        run = run_of(SECOND[0], *cuts, out=place.target, replaces=FIRST[0] if replacing else "")
+        shop.put(file, run, SECOND[1], place)
+
+
+def before_or_after(file: StockFile, out: Path, *, replacing: bool) -> bool:
+    """See that stock and folder are both as before or both as after; return which."""
+    holding = StockFile(file.path).read()
+    kept = {n: item.run for n, item in holding.items.items()}
+    standing = {name for name, run in holding.runs.items() if run.state is RunState.RESERVED}
+    old = {1: FIRST[0] if replacing else "", 2: ""}
+    new = {1: SECOND[0], 2: SECOND[0] if replacing else ""}
+    after = out.exists() and held(out) == SECOND[1]
+    assert after or (held(out) == FIRST[1] if replacing else not out.exists())
+    assert kept == (new if after else old)
+    assert standing == ({SECOND[0]} if after else {FIRST[0]} if replacing else set())
+    assert stock.check(file) == ()
+    return after
+
+
+def died(tmp_path: Path, *, replacing: bool, every: int) -> None:
+    """Strike before and after statements to the stock and calls to the disk, each in a program of its own."""
+    with mortal() as program:
+        file, out = begun(_fresh(tmp_path), replacing=replacing)
+        program.taken = 0
+        with struck(None, lambda: None) as count:
+            make(file, out, replacing=replacing)
+        steps = [("stock", n) for n in range(1, program.taken + 1)] + [("disk", n) for n in range(count[0])]
+        assert before_or_after(file, out, replacing=replacing)
+        assert len(steps) > 60
+        ends = set()
+        for number, (where, step) in enumerate(steps[::every]):
+            for after in (False, True) if every == 1 else (number % 2 == 0,):
+                file, out = begun(_fresh(tmp_path), replacing=replacing)
+                child = os.fork()
+                if not child:
+                    program.die = staticmethod(lambda: os._exit(9))
+                    if where == "stock":
+                        program.left, program.after = step, after
+                    at = step if where == "disk" else None
+                    with struck(at, lambda: os._exit(9), after=after):
+                        make(file, out, replacing=replacing)
+                    os._exit(0)
+                assert os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) == 9, (where, step, after)
+                shop.opened(file.path)
+                ends.add(before_or_after(file, out, replacing=replacing))
+        assert ends == {False, True}
+
+
+@pytest.mark.parametrize("replacing", [False, True])
+def test_death_at_many_steps_leaves_stock_and_output_before_or_after(replacing, tmp_path):
+    died(tmp_path, replacing=replacing, every=7)
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("replacing", [False, True])
+def test_death_at_any_step_leaves_stock_and_output_before_or_after(replacing, tmp_path):
+    died(tmp_path, replacing=replacing, every=1)
+
+
+def _fresh(folder: Path) -> Path:
+    shutil.rmtree(folder / "one", ignore_errors=True)
+    (folder / "one").mkdir()
+    return folder / "one"
+
+
+def test_being_broken_off_is_settled_on_the_way_out(tmp_path):
+    with mortal():
+        file, out = begun(tmp_path, replacing=True)
+        for step in range(2, 200, 5):
+            with struck(step, _interrupt), suppress(KeyboardInterrupt):
+                make(file, out, replacing=True)
+            if before_or_after(file, out, replacing=True):
+                break
+        assert step > 20
+
+
+def _interrupt() -> None:
+    raise KeyboardInterrupt
+
+
+def test_a_run_in_the_making_is_left_alone_while_it_lives(tmp_path):
+    file, out = begun(tmp_path, replacing=False)
+    with claim_folder(out) as place:
+        run = run_of(SECOND[0], cut_of(file.read().items[1], 2000.0), out=place.target)
+        file.change(lambda h: stock.reserve(h, run))
+        child = os.fork()
+        if not child:  # another program opens the stock meanwhile
+            os._exit(len(shop.opened(file.path)[1]))
+        assert os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) == 0
+        assert file.read().runs[run.id].state is RunState.MAKING
+    assert [f.code for f in shop.opened(file.path)[1]] == ["CP705"]
+    assert file.read().items[1].run == ""
+
+
+def test_who_comes_second_writes_nothing(tmp_path):
+    file, out = begun(tmp_path, replacing=False)
+    run = run_of("Rrival", cut_of(file.read().items[1], 500.0), out=tmp_path / "theirs")
+    file.change(lambda h: stock.reserve(h, run))
+    with pytest.raises(Refused) as refused:
+        make(file, out, replacing=False)
+    assert [f.code for f in refused.value.findings] == ["CP803"]
+    assert not out.exists()
+
+
+def test_offcuts_and_part_rolls_are_owned_and_new_rolls_are_not(tmp_path):
+    file, _ = begun(tmp_path, replacing=False)
+    file.change(lambda h: stock.add(h, rolls(length_mm=1200, kind=Kind.OFFCUT), AT))
+    shelf = shop.Shelf(file, file.read().free)
+    assert [(r.quantity, r.offcut, r.material) for r in shelf.rolls] == [
+        (2, False, "lead code 4"),
+        (1, True, "lead code 4"),
+    ]
+
+
+def test_a_guess_says_so_in_its_name():
+    item = stock.add(StockFile(Path("/no")).read(), rolls(exact=False, place="floor", kind=Kind.PART), AT).put[0]
+    assert shop.name_of(item) == "S0001, part roll, floor; about 6000 mm: measure it first"

@@ -1,0 +1,203 @@
+"""A shop's week played at random, with a program that dies at any step: kilograms and money close after each step."""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+from collections import Counter
+from pathlib import Path
+
+import pytest
+from hypothesis import settings
+from hypothesis import strategies as st
+from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
+
+from cutpath import stock
+from cutpath.stock import StockFile
+from cutpath.values.stock import Account, Change, Holding, Item, RunState
+from tests.stock.striking import AT, KG_M2, Died, cut_of, mortal, rolls, run_of
+
+CLOSE = 1e-6
+DEATHS = st.none() | st.tuples(st.integers(1, 40), st.booleans())
+
+
+class Week(RuleBasedStateMachine):
+    """A stock file, and an account of the same week kept in plain kilograms and money, item by item."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.folder = Path(tempfile.mkdtemp())
+        self.mortal = mortal()
+        self.program = self.mortal.__enter__()
+        self.file = StockFile(self.folder / "stock.sqlite3")
+        self.runs = 0
+        self.seen: set[int] = set()
+        self.brought_kg: Counter[int] = Counter()
+        self.brought_money = 0.0
+        self.gone_kg: Counter[tuple[Account, int]] = Counter()
+
+    def teardown(self) -> None:
+        self.mortal.__exit__(None, None, None)
+        shutil.rmtree(self.folder)
+
+    def do(self, verb, death) -> Change | None:
+        """Do a verb, or die on the way; return the change if it is in the file."""
+        before = self.file.read()
+        after: list[Change] = []
+
+        def noted(holding: Holding) -> Change:
+            after.append(verb(holding))
+            return after[-1]
+
+        if death is not None:
+            self.program.left, self.program.after = death
+        try:
+            self.file.change(noted, create=True)
+        except Died:
+            self.program.left = None
+            if self.file.read() == before:
+                return None
+            assert after, "something changed that was never asked for"
+        finally:
+            self.program.left = None
+        return after[-1]
+
+    def free(self, chance: int) -> Item | None:
+        items = self.file.read().free
+        return items[chance % len(items)] if items else None
+
+    @rule(
+        code=st.sampled_from(sorted(KG_M2)),
+        width=st.sampled_from([150.0, 300.0, 457.2, 600.0]),
+        length=st.sampled_from([3000.0, 6000.0, 3333.3]),
+        quantity=st.integers(1, 3),
+        exact=st.booleans(),
+        cost=st.none() | st.sampled_from([0.0, 99.99, 180.0, 33.33]),
+        death=DEATHS,
+    )
+    def add(self, code, width, length, quantity, exact, cost, death):
+        asked = rolls(code, width, length, quantity=quantity, exact=exact, cost=cost)
+        done = self.do(lambda h: stock.add(h, asked, AT), death)
+        if done is not None:
+            self.brought_kg[code] += quantity * width * length * KG_M2[code] / 1e6
+            self.brought_money += quantity * (cost or 0.0)
+
+    @rule(
+        chances=st.lists(st.integers(0, 99), min_size=1, max_size=3),
+        drawn=st.floats(0.05, 1.0),
+        pieces=st.floats(0.0, 1.0),
+        kept=st.booleans(),
+        made=st.booleans(),
+        deaths=st.tuples(DEATHS, DEATHS),
+    )
+    def order(self, chances, drawn, pieces, kept, made, deaths):
+        items = {item.number: item for c in chances if (item := self.free(c))}
+        if not items:
+            return
+        cuts = []
+        for item in items.values():
+            drawn_mm = drawn * item.length_mm
+            offcut = ((0.3 * drawn_mm, 0.5 * item.width_mm),) if kept else ()
+            cuts.append(cut_of(item, drawn_mm, pieces=pieces * (0.85 if kept else 1.0), kept=offcut))
+        self.runs += 1
+        name = f"R{self.runs}"
+        if self.do(lambda h: stock.reserve(h, run_of(name, *cuts)), deaths[0]) is None:
+            return
+        if self.do(lambda h: stock.settle(h, name, AT, made=made), deaths[1]) is None:
+            self.do(lambda h: stock.settle(h, name, AT, made=made), None)  # the next program finds it
+
+    def standing(self, chance: int) -> str:
+        runs = [run.id for run in self.file.read().runs.values() if run.state is RunState.RESERVED]
+        return runs[chance % len(runs)] if runs else ""
+
+    @rule(chance=st.integers(0, 99), death=DEATHS)
+    def commit(self, chance, death):
+        name = self.standing(chance)
+        if not name:
+            return
+        holding = self.file.read()
+        if self.do(lambda h: stock.commit(h, name, AT), death) is None:
+            return
+        for cut in holding.runs[name].cuts:
+            kg_m2 = KG_M2[cut.code] / 1e6
+            left = cut.length_mm - cut.drawn_mm
+            kept = sum(a * b for a, b in cut.kept_mm) + (left * cut.width_mm if cut.rest_kept else 0.0)
+            self.gone_kg[Account.PIECES, cut.code] += cut.pieces_mm2 * kg_m2
+            self.gone_kg[Account.SCRAP, cut.code] += (cut.length_mm * cut.width_mm - kept - cut.pieces_mm2) * kg_m2
+
+    @rule(chance=st.integers(0, 99), death=DEATHS)
+    def release(self, chance, death):
+        name = self.standing(chance)
+        if name:
+            self.do(lambda h: stock.release(h, name, AT), death)
+
+    @rule(chance=st.integers(0, 99), share=st.floats(0.1, 0.9), scrap=st.booleans(), death=DEATHS)
+    def take(self, chance, share, scrap, death):
+        item = self.free(chance)
+        if item is None or item.length_mm < 100.0:
+            return
+        length = share * item.length_mm
+        if self.do(lambda h: stock.take(h, item.number, AT, length_mm=length, scrap=scrap), death) is not None:
+            kg = length * item.width_mm * KG_M2[item.code] / 1e6
+            self.gone_kg[Account.SCRAP if scrap else Account.HAND, item.code] += kg
+
+    @rule(chance=st.integers(0, 99), share=st.floats(0.8, 1.2), death=DEATHS)
+    def measure(self, chance, share, death):
+        item = self.free(chance)
+        if item is None or item.length_mm * share < 2.0:
+            return
+        length = item.length_mm * share
+        if self.do(lambda h: stock.adjust(h, item.number, AT, length_mm=length), death) is not None:
+            more = (length - item.length_mm) * item.width_mm * KG_M2[item.code] / 1e6
+            self.gone_kg[Account.MEASURED, item.code] -= more
+
+    @precondition(lambda self: any(self.gone_kg[Account.SCRAP, code] > CLOSE for code in KG_M2))
+    @rule(death=DEATHS)
+    def collect(self, death):
+        if self.do(lambda h: stock.collect(h, AT), death) is not None:
+            for code in KG_M2:
+                self.gone_kg[Account.COLLECTED, code] += self.gone_kg[Account.SCRAP, code]
+                self.gone_kg[Account.SCRAP, code] = 0.0
+
+    @invariant()
+    def it_closes(self) -> None:
+        if not self.file.exists():
+            return
+        assert stock.check(self.file) == ()
+        holding = self.file.read()
+        shelf: Counter[int] = Counter()
+        for item in holding.items.values():
+            shelf[item.code] += item.mass_kg
+            assert item.mass_kg == pytest.approx(item.area_mm2 * KG_M2[item.code] / 1e6, abs=CLOSE)
+        for code in KG_M2:
+            away = sum(kg for (_, of), kg in self.gone_kg.items() if of == code)
+            assert shelf[code] + away == pytest.approx(self.brought_kg[code], abs=CLOSE)
+            for account in (Account.PIECES, Account.SCRAP, Account.HAND, Account.COLLECTED, Account.MEASURED):
+                booked = holding.balances.get((account, code))
+                kg = booked.mass_kg if booked else 0.0
+                assert kg == pytest.approx(self.gone_kg[account, code], abs=CLOSE)
+        money = sum(a.cost_u for (account, _), a in holding.balances.items() if account is not Account.BOUGHT) / 1e6
+        assert money == pytest.approx(self.brought_money, abs=CLOSE)
+
+    @invariant()
+    def no_label_is_given_twice(self) -> None:
+        holding = self.file.read()
+        new = {n for n in holding.items if n not in self.seen}
+        assert all(n > max(self.seen, default=0) for n in new)
+        self.seen |= new
+
+
+TestWeek = Week.TestCase
+TestWeek.settings = settings(max_examples=12, stateful_step_count=25)
+
+
+class LongWeek(Week):
+    """The same, longer."""
+
+
+@pytest.mark.slow
+class TestLongWeek(LongWeek.TestCase):
+    """Run with ``-m slow``."""
+
+
+TestLongWeek.settings = settings(max_examples=150, stateful_step_count=80, derandomize=False)
