@@ -15,11 +15,11 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Annotated, TypeVar
 
-from pydantic import Field
+from pydantic import AfterValidator, Field
 
-from cutpath.errors import Finding, Refused
+from cutpath.errors import CODES, Finding, Refused, Severity
 from cutpath.intake import Strict, check, did_you_mean, parse_json, parse_toml, read_text
-from cutpath.values.fact import Confidence, Fact, Plausible
+from cutpath.values.fact import Confidence, Fact, Plausible, Rule, Sense
 from cutpath.values.nest import Roll
 from cutpath.values.survey import Lead
 
@@ -90,8 +90,38 @@ class _LeadFile(Strict):
     fact: list[_FactRow]
 
 
+def _known_code(code: str) -> str:
+    if code not in CODES:
+        raise ValueError(f"no such finding code: {code}")
+    return code
+
+
+_Code = Annotated[str, AfterValidator(_known_code)]
+_Weight = Annotated[Severity, Field(strict=False)]
+
+
+class _RuleRow(_FactRow):
+    sense: Annotated[Sense, Field(strict=False)] = Sense.SIZE
+    code: _Code | None = None
+    severity: _Weight | None = None
+    found: str = ""
+    accepted: str = ""
+    remedy: str = ""
+
+
+class _SentenceRow(Strict):
+    name: Name
+    of: tuple[Name, ...] = Field(default=(), strict=False)
+    code: _Code
+    severity: _Weight | None = None
+    found: Annotated[str, Field(min_length=1)]
+    accepted: str
+    remedy: str
+
+
 class _PracticeFile(Strict):
-    fact: list[_FactRow]
+    fact: list[_RuleRow]
+    sentence: Annotated[list[_SentenceRow], Field(default=[])]
 
 
 class _OwnRow(Strict):
@@ -223,6 +253,28 @@ def practice() -> Practice:
         When the profile cannot be used.
     """
     return _facts(row for file in _profile_files("practice", _PracticeFile) for row in file.fact)
+
+
+@cache
+def rules() -> Mapping[str, Rule]:
+    """Return the rule of every figure of the practice by its name, and every sentence that goes beside them by its own.
+
+    Raises
+    ------
+    Refused
+        When the profile cannot be used.
+    """
+    files = _profile_files("practice", _PracticeFile)
+    sentences = [row for file in files for row in file.sentence]
+    out = {row.name: _rule(row, [row.code], Sense.TOLD) for row in sentences}
+    for row in (row for file in files for row in file.fact):
+        out[row.name] = _rule(row, [row.code, *(s.code for s in sentences if row.name in s.of)], row.sense)
+    return MappingProxyType(out)
+
+
+def _rule(row: _RuleRow | _SentenceRow, codes: list[str | None], sense: Sense) -> Rule:
+    known = tuple(dict.fromkeys(code for code in codes if code is not None))
+    return Rule(row.name, sense, known, row.severity, row.found, row.accepted, row.remedy)
 
 
 @cache

@@ -29,8 +29,8 @@ RANK = {
     "values": 1,
     # What the stages share: plane geometry, reading with findings, the profiles' figures, rules of the trade.
     "plane": 2,
-    "intake": 2,
-    "profiles": 3,
+    "intake": 1,
+    "profiles": 2,
     "trade": 3,
     # Families of leadwork, which the stages ask for what is theirs.
     "families": 4,
@@ -177,7 +177,7 @@ def test_imports_go_one_way_and_packages_stay_in_their_rooms(module: str) -> Non
         ("nesting.run", "from cutpath import nest"),
         ("values.nest", "from cutpath.plane import moved"),
         ("errors", "from cutpath.values.nest import Nest"),
-        ("trade.limits", "from cutpath.profiles import practice"),
+        ("profiles", "from cutpath.trade.rules import rule_of"),
         ("reports.account.yields", "from cutpath.writers.dxf import to_dxf"),
         ("writers.dxf", "from cutpath.pipeline import make"),
         ("pipeline", "from cutpath.cli import main"),

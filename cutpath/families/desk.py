@@ -85,16 +85,24 @@ class Desk:
         severity: Severity = Severity.FAULT,
     ) -> Finding:
         """Make a finding at a key path of this file."""
-        return Finding(code, f"{self.file}: {path}", found, accepted, remedy, severity)
+        return Finding(code, self.where(path), found, accepted, remedy, severity)
+
+    def where(self, path: str) -> str:
+        """Return a key path of this file as findings name it."""
+        return f"{self.file}: {path}"
 
     def add(self, findings: Iterable[Finding]) -> None:
         """Add findings, each once."""
         self.findings.extend(f for f in dict.fromkeys(findings) if f not in self.findings)
 
     def refuse(self, code: str, path: str, found: str, accepted: str, remedy: str) -> LeftOutError:
-        """Add a fault, and give the error to be raised by what cannot go on without it."""
-        self.add([self.finding(code, path, found, accepted, remedy)])
-        return LeftOutError(path)
+        """Add a fault, and return the error to be raised by what cannot go on without it."""
+        return self.refused(self.finding(code, path, found, accepted, remedy))
+
+    def refused(self, fault: Finding) -> LeftOutError:
+        """Add a fault that was found, and return the error to be raised by what cannot go on without it."""
+        self.add([fault])
+        return LeftOutError(fault.where)
 
     def fact(self, name: str) -> float:
         """Give the figure of a rule or practice by its name."""

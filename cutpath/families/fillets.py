@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 from typing import Protocol
 
 from cutpath.errors import Finding
@@ -12,8 +13,7 @@ from cutpath.families.site import (
 )
 from cutpath.families.tables import FilletTable
 from cutpath.tolerances import POINT_MM
-from cutpath.trade.rules import Practice, severity_of
-from cutpath.units import mm_text
+from cutpath.trade.rules import Practice, held
 from cutpath.values.survey import (
     BackGutter,
     DetailHead,
@@ -98,12 +98,6 @@ def check_fillet(gutter: BackGutter | ValleyGutter, reach_mm: float, key: str, p
     if gutter.fillet is None:
         return
     crest, fact = gutter.fillet.crest_mm, practice["gutter_turn_over"]
-    if crest + POINT_MM < reach_mm < crest + gutter.turn_over_mm - POINT_MM:
-        yield Finding(
-            "CP412",
-            gutter.head.origin.key(key),
-            f"the lead reaches {mm_text(reach_mm)}, and the crest of the fillet lies {mm_text(crest)} along it",
-            f"at least {mm_text(gutter.turn_over_mm)} beyond the crest ({fact.founded_on})",
-            "Take a wider sheet, or set the fillet nearer.",
-            severity_of(fact),
-        )
+    if reach_mm > crest + POINT_MM:
+        least = replace(fact, value=gutter.turn_over_mm)
+        yield from held(least, gutter.head.origin.key(key), reach_mm - crest, reach=reach_mm, crest=crest)

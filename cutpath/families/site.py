@@ -7,7 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Protocol, TypeVar
 
-from cutpath.errors import Finding, Severity
+from cutpath.errors import Severity
 from cutpath.families.desk import Desk, LeftOutError
 from cutpath.families.tables import HandWord
 from cutpath.trade.limits import (
@@ -17,9 +17,7 @@ from cutpath.trade.limits import (
     longest_mm,
     too_flat,
 )
-from cutpath.trade.rules import severity_of
-from cutpath.units import mm_text
-from cutpath.values.fact import Fact
+from cutpath.trade.rules import held, weight
 from cutpath.values.survey import (
     Covering,
     DetailHead,
@@ -134,22 +132,11 @@ def longest_of(site: Site, code: int, own_mm: float | None) -> float:
     most = max((longest_fact(known, desk.practice) for known in desk.lead), key=lambda fact: fact.value)
     own_rule = most if own_mm is not None and own_mm > most.value else rule
     for user, path, fact in ((own_mm, f"{site.path}.longest", own_rule), (job_mm, "longest", most)):
-        if user is not None and user > fact.value:
-            desk.add([_too_long(desk, path, user, fact)])
-    if own_mm is None or severity_of(own_rule) is Severity.FAULT:
+        if user is not None:
+            desk.add(held(fact, desk.where(path), user))
+    if own_mm is None or weight(own_rule) is Severity.FAULT:
         return longest_mm(code, desk.practice, job_mm if own_mm is None else own_mm)
     return own_mm
-
-
-def _too_long(desk: Desk, path: str, user_mm: float, fact: Fact) -> Finding:
-    return desk.finding(
-        "CP302",
-        path,
-        mm_text(user_mm),
-        f"at most {mm_text(fact.value)} ({fact.founded_on})",
-        f"Make it {mm_text(fact.value)} or less, or leave it out.",
-        severity_of(fact),
-    )
 
 
 def head_of(

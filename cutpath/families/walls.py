@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from itertools import pairwise
 
 from cutpath.errors import Finding, faults
 from cutpath.families.courses import (
@@ -26,7 +25,9 @@ from cutpath.trade.coursing import (
     joints_from_line,
     joints_from_points,
     joints_from_steps,
+    order_fault,
     out_of_order,
+    point_faults,
 )
 from cutpath.units import mm_text, written
 from cutpath.values.fact import graded
@@ -110,7 +111,7 @@ def _check_order(wall: Wall, run: RunLine) -> None:
     if crossed is None:
         return
     low, high = crossed
-    remedy = f"Measure joints {low} and {high} again, or put them in order."
+    remedy = ""
     heights = [joint.y_mm for joint in joints]
     if _falling(heights):
         remedy = "They stand from the top down: write them from the bottom up."
@@ -119,13 +120,7 @@ def _check_order(wall: Wall, run: RunLine) -> None:
     elif guess := slip_out_of_order(heights, high - 1):
         number, slip = guess
         remedy = f"Joint {number} looks like a slip of a digit: {slip}? Measure joints {low} and {high} again."
-    raise wall.desk.refuse(
-        "CP401",
-        f"{wall.base}.{wall.readings}[{high}]",
-        f"joint {high} does not lie above joint {low} all along the run",
-        "each joint above the one before it, from the bottom up",
-        remedy,
-    )
+    raise wall.desk.refused(order_fault(crossed, wall.desk.where(f"{wall.base}.{wall.readings}[{high}]"), remedy))
 
 
 def along_water_line(desk: Desk, path: str, asked: CoursingTable | str | None) -> bool:
@@ -199,7 +194,7 @@ def _faults(desk: Desk, table: CoursingTable, base: str) -> list[Finding]:
     if table.gauge is not None:
         return _gauge_faults(desk, table, base)
     if table.step_points is not None:
-        return _point_faults(desk, table.step_points, base)
+        return point_faults(table.step_points, desk.where(f"{base}.step_points"))
     out = _second_faults(desk, table, f"{base}.second_reading")
     if table.first_joint is not None:
         out.append(
@@ -212,21 +207,6 @@ def _faults(desk: Desk, table: CoursingTable, base: str) -> list[Finding]:
             )
         )
     return out
-
-
-def _point_faults(desk: Desk, points: list[tuple[float, float]], base: str) -> list[Finding]:
-    """Find a step that does not go on and up from the one before."""
-    return [
-        desk.finding(
-            "CP401",
-            f"{base}.step_points[{place}]",
-            f"{mm_text(high[0])} along and {mm_text(high[1])} up, after {mm_text(low[0])} and {mm_text(low[1])}",
-            "steps of which each ends farther along and higher than the one before, from the lower corner up",
-            f"Measure steps {place - 1} and {place} again, or put them in order.",
-        )
-        for place, (low, high) in enumerate(pairwise(points), start=2)
-        if high[0] <= low[0] or high[1] <= low[1]
-    ]
 
 
 def _gauge_faults(desk: Desk, table: CoursingTable, base: str) -> list[Finding]:

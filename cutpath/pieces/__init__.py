@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 
-from cutpath.errors import Finding, Severity
+from cutpath.errors import Finding
 from cutpath.families.frame import mirror_image
 from cutpath.families.registry import develop
 from cutpath.families.runs import FreeRun, PatternSet, Run, SinglePattern
 from cutpath.families.step_flashing.pattern import StepRun, section
 from cutpath.pieces.division import Lengths, free_lengths, lap_end, step_lengths
 from cutpath.tolerances import POINT_MM
+from cutpath.trade.rules import said
 from cutpath.values.nest import QUARTER_TURNS, Blank, Division, RunChoice, RunSection
 from cutpath.values.pattern import FlatPattern
 from cutpath.values.piece import Piece
@@ -149,16 +150,8 @@ def _too_long(pattern: FlatPattern, detail: Detail) -> Findings:
     limit = detail.head.longest_mm
     if not isinstance(detail, PlainOutline) or pattern.length_mm <= limit + POINT_MM:
         return ()
-    return (
-        Finding(
-            "CP302",
-            detail.head.origin.key(""),
-            f"a shape of your own is {pattern.length_mm:.0f} mm long",
-            f"at most {limit:.0f} mm in {detail.head.lead.material}",
-            "divide it into lengths with laps; long lead cracks as it warms and cools",
-            Severity.WARNING,
-        ),
-    )
+    where, material = detail.head.origin.key(""), detail.head.lead.material
+    return (said("shape_too_long", where, length=pattern.length_mm, longest=limit, material=material),)
 
 
 def _no_length(head: DetailHead, run: StepRun | FreeRun) -> Findings:
@@ -174,32 +167,14 @@ def _kept_whole(head: DetailHead) -> Findings:
     """Say of a run in one length that it must stay so, where the roof is too flat for a lap."""
     if not head.no_lap:
         return ()
-    found = f"one length on a roof at {head.no_lap}"
-    remedy = "Keep it whole: do not divide it on site, and do not lap it over or under other lead down the slope."
-    return (Finding("CP315", head.origin.key(""), found, "a run that needs no lap there", remedy, Severity.NOTE),)
+    return (said("kept_whole", head.origin.key(""), no_lap=head.no_lap),)
 
 
 def _cannot_be_held(head: DetailHead, why: str) -> Findings:
     if head.no_lap:
-        return (
-            Finding(
-                "CP315",
-                head.origin.key(""),
-                f"a run that needs a lap, on a roof at {head.no_lap}",
-                f"one length of {head.longest_mm:.0f} mm at most, without a joint",
-                "Have drips formed across the fall and order each length between them as a run of its own; ask a "
-                "competent leadworker. A longer lap mends nothing.",
-            ),
-        )
-    return (
-        Finding(
-            "CP309",
-            head.origin.key("longest"),
-            f"no division keeps every length within {head.longest_mm:.0f} mm with laps of {head.lap_mm:.0f} mm",
-            "lengths that hold " + why,
-            "allow a longer length, a shorter lap, or a separate corner piece",
-        ),
-    )
+        return (said("no_lap_on_the_roof", head.origin.key(""), no_lap=head.no_lap, longest=head.longest_mm),)
+    where = head.origin.key("longest")
+    return (said("no_division", where, longest=head.longest_mm, lap=head.lap_mm, why=why),)
 
 
 def _lengths(run: StepRun | FreeRun, head: DetailHead) -> Lengths | None:

@@ -15,7 +15,9 @@ from dataclasses import replace
 from itertools import accumulate, pairwise
 from typing import TypeVar
 
+from cutpath.errors import Finding
 from cutpath.tolerances import POINT_MM
+from cutpath.units import mm_text
 from cutpath.values.survey import BedJoint
 
 T = TypeVar("T")
@@ -187,8 +189,35 @@ def seen_from(joints: Sequence[BedJoint], x_mm: float, y_mm: float) -> tuple[Bed
     )
 
 
+def order_fault(crossed: tuple[int, int], where: str, remedy: str = "") -> Finding:
+    """Return the fault of two neighbours that are out of order, by their numbers."""
+    low, high = crossed
+    return Finding(
+        "CP401",
+        where,
+        f"joint {high} does not lie above joint {low} all along the run",
+        "each joint above the one before it, from the bottom up",
+        remedy or f"Measure joints {low} and {high} again, or put them in order.",
+    )
+
+
+def point_faults(points: Sequence[tuple[float, float]], where: str) -> list[Finding]:
+    """Find steps that do not go on and up from the one before; ``where`` is the place of their list."""
+    return [
+        Finding(
+            "CP401",
+            f"{where}[{place}]",
+            f"{mm_text(high[0])} along and {mm_text(high[1])} up, after {mm_text(low[0])} and {mm_text(low[1])}",
+            "steps of which each ends farther along and higher than the one before, from the lower corner up",
+            f"Measure steps {place - 1} and {place} again, or put them in order.",
+        )
+        for place, (low, high) in enumerate(pairwise(points), start=2)
+        if high[0] <= low[0] or high[1] <= low[1]
+    ]
+
+
 def out_of_order(joints: Sequence[BedJoint], upto_mm: float) -> tuple[int, int] | None:
-    """Give the numbers of the first two neighbours that meet or cross between the corner and ``upto_mm`` level."""
+    """Return the numbers of the first two neighbours that meet or cross between the corner and ``upto_mm`` level."""
     for lower, upper in pairwise(joints):
         if any(upper.height_mm(x) - lower.height_mm(x) < POINT_MM for x in (0.0, upto_mm)):
             return lower.number, upper.number

@@ -1,17 +1,18 @@
 """What families share of the rules of leadwork: lengths, laps, codes, turn-ins.
 
 A published figure that was read refuses the job, and so does a shop's own; all others warn. Where it is otherwise, the
-reason stands beside it and in the list of `rules`. Figures come from ``profiles/practice`` with their sources.
+reason stands beside the figure in ``profiles/practice``.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Iterator
+from dataclasses import replace
 
-from cutpath.errors import Finding, Severity
+from cutpath.errors import Finding
 from cutpath.tolerances import POINT_MM
-from cutpath.trade.rules import Practice, severity_of
+from cutpath.trade.rules import Practice, held, said
 from cutpath.units import deg_text, mm_text
 from cutpath.values.fact import Fact
 from cutpath.values.survey import Covering, DetailHead, Origin
@@ -96,58 +97,21 @@ def check_covering(
     least = covering.least_pitch_deg
     if least is None or pitch_deg > least - POINT_MM:
         return ()
-    return (
-        Finding(
-            "CP308",
-            origin.key("pitch"),
-            f"{covering.name} at {deg_text(pitch_deg)}",
-            f"its least pitch is {deg_text(least)} ({source})",
-            "Measure the pitch again; if it is right, tell whoever answers for the roof.",
-            Severity.WARNING,
-        ),
-    )
-
-
-def under_least(
-    head: DetailHead, key: str, value_mm: float, fact: Fact, code: str, severity: Severity | None = None
-) -> Iterator[Finding]:
-    """Find a length under the least of a rule."""
-    if value_mm < fact.value - POINT_MM:
-        yield Finding(
-            code,
-            head.origin.key(key),
-            mm_text(value_mm),
-            f"at least {mm_text(fact.value)} ({fact.founded_on})",
-            f"Make it {mm_text(fact.value)} or more.",
-            severity or severity_of(fact),
-        )
+    where = origin.key("pitch")
+    return (said("covering_too_flat", where, covering=covering.name, pitch=pitch_deg, least=least, source=source),)
 
 
 def check_least_code(head: DetailHead, fact: Fact) -> Iterator[Finding]:
     """Find lead that is thinner than its rule allows."""
-    if head.lead.code < fact.value:
-        yield Finding(
-            "CP301",
-            head.origin.key("code"),
-            f"code {head.lead.code}",
-            f"code {fact.value:.0f} or thicker ({fact.founded_on})",
-            f"Use code {fact.value:.0f}.",
-            severity_of(fact),
-        )
+    yield from held(fact, head.origin.key("code"), head.lead.code)
 
 
 def check_exposure(head: DetailHead, least: Fact, practice: Practice) -> Iterator[Finding]:
     """Find the least code where a severe exposure asks for a thicker one; thinner still is a finding of its own."""
-    fact = practice["codes_more_in_severe_exposure"]
-    if least.value <= head.lead.code < least.value + fact.value:
-        yield Finding(
-            "CP318",
-            head.origin.key("code"),
-            f"code {head.lead.code} in severe exposure",
-            f"code {least.value + fact.value:.0f} or thicker ({fact.founded_on})",
-            f"Use code {least.value + fact.value:.0f}, or ask whoever answers for the roof.",
-            Severity.WARNING,
-        )
+    more, code = practice["codes_more_in_severe_exposure"], head.lead.code
+    if code >= least.value:
+        wanted = least.value + more.value
+        yield from held(more, head.origin.key("code"), code - least.value, code=code, wanted=wanted)
 
 
 def check_lap(head: DetailHead, slope_deg: float | None, practice: Practice) -> Iterator[Finding]:
@@ -159,20 +123,17 @@ def check_lap(head: DetailHead, slope_deg: float | None, practice: Practice) -> 
     """
     if head.no_lap:
         return
-    rule = practice["slope_lap_head"]
+    where = head.origin.key("lap")
     if slope_deg is None:
-        yield from under_least(head, "lap", head.lap_mm, practice["least_lap"], "CP303")
+        yield from held(practice["least_lap"], where, head.lap_mm)
         return
-    wanted = lap_mm(slope_deg, practice)
-    if head.lap_mm < wanted - POINT_MM:
-        yield Finding(
-            "CP303",
-            head.origin.key("lap"),
-            mm_text(head.lap_mm),
-            f"at least {mm_text(wanted)} along a slope of {deg_text(slope_deg)} ({rule.founded_on})",
-            f"Make it {mm_text(free_lap_mm(wanted, practice))}, or leave the key out.",
-            severity_of(rule),
-        )
+    least = slope_lap(slope_deg, practice)
+    yield from held(least, where, head.lap_mm, slope=slope_deg, rounded=free_lap_mm(least.value, practice))
+
+
+def slope_lap(slope_deg: float, practice: Practice) -> Fact:
+    """Return the rule for laps along a slope, with the lap that it gives for this one in mm."""
+    return replace(practice["slope_lap_head"], value=lap_mm(slope_deg, practice))
 
 
 def check_turn_in(head: DetailHead, turn_in_mm: float, practice: Practice) -> Iterator[Finding]:
@@ -180,25 +141,11 @@ def check_turn_in(head: DetailHead, turn_in_mm: float, practice: Practice) -> It
 
     As deep as old brickwork allows is a warning, shallower still goes by the rule's own weight.
     """
+    where = head.origin.key("turn_in")
     least, old = practice["turn_in"], practice["turn_in_old_brickwork"]
     if old.value - POINT_MM <= turn_in_mm < least.value - POINT_MM:
-        yield Finding(
-            "CP304",
-            head.origin.key("turn_in"),
-            mm_text(turn_in_mm),
-            f"at least {mm_text(least.value)} ({least.founded_on}); {old.founded_on}",
-            "Rake the joint out deeper where the brick allows it; else hold it with wedges at every step.",
-            Severity.WARNING,
-        )
-    elif turn_in_mm < least.value - POINT_MM:
-        yield from under_least(head, "turn_in", turn_in_mm, least, "CP304")
-    bare = practice["turn_in_unpainted"]
-    if turn_in_mm > bare.value + POINT_MM:
-        yield Finding(
-            "CP317",
-            head.origin.key("turn_in"),
-            f"{mm_text(turn_in_mm)} into the joint",
-            f"bitumen paint on both sides beyond {mm_text(bare.value)} ({bare.founded_on})",
-            "Paint both sides of the turn-in with bitumen before it goes into the joint.",
-            Severity.NOTE,
-        )
+        found = mm_text(turn_in_mm)
+        yield said(old.name, where, old, found=found, least=least.value, least_founded_on=least.founded_on)
+    else:
+        yield from held(least, where, turn_in_mm)
+    yield from held(practice["turn_in_unpainted"], where, turn_in_mm)

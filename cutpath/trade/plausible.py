@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from typing import Final
 
 from cutpath.errors import Finding, Severity
+from cutpath.trade.rules import said
 from cutpath.units import MM_PER_UNIT
 from cutpath.values.fact import Plausible
 
@@ -176,14 +177,16 @@ def own_sizes(sizes: Sizes, usual: Sizes, file: str) -> list[Finding]:
         old = usual[name]
         if own != old:
             wider = own.possible[0] < old.possible[0] or own.possible[1] > old.possible[1]
+            sentence = "shop_range_wider" if wider else "shop_range"
             out.append(
-                Finding(
-                    "CP320" if wider else "CP321",
+                said(
+                    sentence,
                     f"{file}: {name}",
-                    f"the shop's own range for the {own.of}: {span_text(own)} ({own.source})",
-                    f"with the tool comes {span_text(old)} ({old.founded_on})",
-                    "Nothing to do; it is listed so that everybody knows what sizes were let pass.",
-                    Severity.NOTE,
+                    of=own.of,
+                    own=span_text(own),
+                    source=own.source,
+                    old=span_text(old),
+                    old_founded_on=old.founded_on,
                 )
             )
     return out

@@ -1,132 +1,175 @@
-"""Every rule by the name of its figure: what breaks it, the codes of its findings, and how much they weigh.
+"""The room of the rules: sizes are held to figures here, and here alone the findings of the 300s are made.
 
-The figures stand in ``profiles/practice`` with unit, source and confidence; a shop may set its own beside them.
-A figure without a rule here is a usual size: it fills in what a job file leaves out, and nothing is held to it.
+A rule's figure, source, sense, code, weight and words stand together in ``profiles/practice``; families only say which
+size is held to which rule. A shop may set its own figures. One without a sense there is a usual size: it fills in what
+a job file leaves out, and nothing is held to it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass
-from enum import StrEnum
-from typing import Final
+from collections.abc import Iterator
+from string import Formatter
+from typing import Any, Final
 
 from cutpath.errors import Finding, Severity
-from cutpath.values.fact import Confidence, Fact
+from cutpath.profiles import Practice as Practice  # noqa: PLC0414 - who takes a rule takes its figures from here
+from cutpath.profiles import rules
+from cutpath.tolerances import POINT_MM
+from cutpath.units import deg_text, mm_text
+from cutpath.values.fact import Confidence, Fact, Rule, Sense
 
-Practice = Mapping[str, Fact]
+WORDS: Final = {
+    Sense.LEAST: "at least",
+    Sense.OVER: "more than",
+    Sense.MOST: "at most",
+    Sense.EASES: "only warned of from",
+    Sense.SIZE: "usual size",
+    Sense.TOLD: "for information",
+}
+"""What a figure does, in words."""
 
-
-class Sense(StrEnum):
-    """What a figure does."""
-
-    LEAST = "at least"
-    MOST = "at most"
-    EASES = "only warned of from"
-    SIZE = "usual size"
-    TOLD = "for information"
-
-
-@dataclass(frozen=True, slots=True)
-class Rule:
-    """One rule.
-
-    Attributes
-    ----------
-    name : str
-        Of its figure in the practice.
-    sense : Sense
-    codes : tuple of str
-        Findings that it stands behind.
-    severity : Severity or None
-        Of those findings; None: by how well the figure is founded, see `severity_of`.
-    """
-
-    name: str
-    sense: Sense = Sense.SIZE
-    codes: tuple[str, ...] = ()
-    severity: Severity | None = None
-
-    def weight(self, fact: Fact) -> Severity | None:
-        """Return the severity of a finding by this rule, None where nothing can break it."""
-        if not self.codes or self.sense not in {Sense.LEAST, Sense.MOST}:
-            return None
-        return self.severity or severity_of(fact)
-
-
-def severity_of(fact: Fact) -> Severity:
-    """Refuse by a published figure that was read, by arithmetic and by the shop's own rule; warn by all else."""
-    refuses = fact.confidence in {Confidence.READ, Confidence.DERIVED, Confidence.SHOP}
-    return Severity.FAULT if refuses else Severity.WARNING
-
-
-_LEAST, _MOST, _SIZE, _TOLD = Sense.LEAST, Sense.MOST, Sense.SIZE, Sense.TOLD
-_WARNING, _NOTE = Severity.WARNING, Severity.NOTE
-
-_RULES: Final = (
-    Rule("longest_code_4", _MOST, ("CP302", "CP309")),
-    Rule("longest_code_3", _MOST, ("CP302", "CP309")),
-    Rule("longest_step_flashing_held_by_many", _TOLD),
-    Rule("codes_more_in_severe_exposure", _LEAST, ("CP318",), _WARNING),
-    Rule("most_code_soakers", _MOST, ("CP311",)),
-    Rule("least_lap", _LEAST, ("CP303",)),
-    Rule("slope_lap_head", _LEAST, ("CP303",)),
-    Rule("slope_lap_least", _LEAST, ("CP303",)),
-    Rule("slope_lap_flattest", _LEAST, ("CP315",), Severity.FAULT),  # a lap is refused, or there is none to refuse
-    Rule("true_pitch_plain_tile_less", _SIZE, ("CP316",)),
-    Rule("true_pitch_interlocking_less", _SIZE, ("CP316",)),
-    Rule("true_pitch_less_least", _SIZE, ("CP316",)),
-    Rule("true_pitch_less_most", _SIZE, ("CP316",)),
-    Rule("laps_in_level_gutter_sole", _TOLD, ("CP313",)),
-    Rule("turn_in", _LEAST, ("CP304",)),
-    Rule("turn_in_old_brickwork", Sense.EASES, ("CP304",)),
-    Rule("turn_in_unpainted", _MOST, ("CP317",), _NOTE),
-    Rule("upstand", _LEAST, ("CP305",)),
-    Rule("apron_cover", _LEAST, ("CP306",)),
-    Rule("apron_cover_severe", _LEAST, ("CP306",)),
-    Rule("cover_flashing_cover", _LEAST, ("CP306",)),
-    Rule("step_joint_above_roof", _LEAST, ("CP310",), _WARNING),
-    Rule("step_strip_width", _TOLD),
-    Rule("step_cover_on_roof", _LEAST, ("CP306",)),
-    Rule("step_cover_on_roof_severe", _LEAST, ("CP306",)),
-    Rule("water_line_clearance_least", _LEAST, ("CP307",)),
-    Rule("water_line_clearance_most", _TOLD),
-    Rule("least_fold", _LEAST, ("CP406",), _WARNING),
-    Rule("soaker_upstand", _LEAST, ("CP305",), _WARNING),
-    Rule("soaker_roof", _LEAST, ("CP306",)),
-    Rule("gutter_upstand", _LEAST, ("CP305",)),
-    Rule("gutter_sole", _LEAST, ("CP306",)),
-    Rule("gutter_up_roof", _LEAST, ("CP306",)),
-    Rule("gutter_side", _LEAST, ("CP306",)),
-    Rule("gutter_turn_over", _LEAST, ("CP412",)),
-    Rule("clip_spacing_least", _SIZE, ("CP312",)),
-    Rule("clip_spacing_most", _MOST, ("CP312",), _NOTE),
-    Rule("saddle_size", _LEAST, ("CP306",)),
-    Rule("saddle_pitch", _LEAST, ("CP306",), _WARNING),
-    Rule("pipe_sleeve", _LEAST, ("CP305",)),
-    Rule("wedge_spacing", _MOST),
-    Rule("wedges_a_piece", _LEAST),
-    Rule("wedges_a_step", _LEAST),
-    Rule("nail_spacing", _MOST),
-    Rule("lift_at_waist", _MOST, ("CP322",), _NOTE),
-    Rule("lift_at_waist_lower_filter", _MOST, ("CP322",), _NOTE),
-)
-RULES: Final[Mapping[str, Rule]] = {rule.name: rule for rule in _RULES}
-"""Rules by the name of their figure; `rule_of` also knows the least codes and the usual sizes."""
-
-_LEAST_CODES: Final = "least_code_"
+_REFUSING: Final = frozenset({Confidence.READ, Confidence.DERIVED, Confidence.SHOP})
+_PLAIN: Final = {
+    (Sense.LEAST, False): ("at least {figure} ({founded_on})", "Make it {figure} or more."),
+    (Sense.LEAST, True): ("{figure} or thicker ({founded_on})", "Use {figure}."),
+    (Sense.MOST, False): ("at most {figure} ({founded_on})", "Make it {figure} or less, or leave it out."),
+}
+"""What is accepted, and the remedy, where a rule has no words of its own; by its sense, and whether it is a code."""
 
 
 def rule_of(name: str) -> Rule:
-    """Give the rule that goes with a figure; a usual size where it is held against nothing."""
-    if name.startswith(_LEAST_CODES):
-        return Rule(name, Sense.LEAST, ("CP301",))
-    return RULES.get(name, Rule(name))
+    """Return the rule that goes with a figure, or a sentence, by its name."""
+    return rules()[name]
 
 
 def rules_behind(code: str, practice: Practice) -> tuple[Rule, ...]:
-    """Give the rules whose breach makes a finding of ``code``, in the order of the practice."""
+    """Return the rules whose breach makes a finding of ``code``, in the order of the practice."""
     return tuple(rule for rule in map(rule_of, practice) if code in rule.codes)
+
+
+def weight(fact: Fact) -> Severity | None:
+    """Return the severity of a finding by the rule of a figure, None where nothing can break it."""
+    rule = rule_of(fact.name)
+    if not rule.codes or rule.sense not in {Sense.LEAST, Sense.OVER, Sense.MOST}:
+        return None
+    return rule.severity or _founded(fact)
+
+
+def _founded(fact: Fact) -> Severity:
+    """Refuse by a published figure that was read, by arithmetic and by the shop's own rule; warn by all else."""
+    return Severity.FAULT if fact.confidence in _REFUSING else Severity.WARNING
+
+
+def held(
+    fact: Fact, where: str, value: float, sentence: str = "", *, severity: Severity | None = None, **figures: object
+) -> Iterator[Finding]:
+    """Hold a size to the figure of a rule.
+
+    Parameters
+    ----------
+    fact : Fact
+        Figure of the rule; its name says which.
+    where : str
+        Place of the size in the file, for the finding.
+    value : float
+        The size, in the unit of the figure.
+    sentence : str
+        Name of other words for the finding than the rule's own.
+    severity : Severity, optional
+        In place of the rule's own.
+    **figures : object
+        For the places in the words, beside ``found``, ``figure``, ``founded_on`` and ``source``.
+
+    Yields
+    ------
+    Finding
+        One, where the size breaks the rule.
+    """
+    if _broken(rule_of(fact.name).sense, value, fact.value):
+        yield said(sentence or fact.name, where, fact, severity=severity, found=amount(value, fact.unit), **figures)
+
+
+def _broken(sense: Sense, value: float, figure: float) -> bool:
+    match sense:
+        case Sense.LEAST:
+            return value < figure - POINT_MM
+        case Sense.OVER:
+            return value <= figure
+        case Sense.MOST:
+            return value > figure + POINT_MM
+        case _:
+            return False
+
+
+def said(
+    name: str, where: str, fact: Fact | None = None, *, severity: Severity | None = None, **figures: object
+) -> Finding:
+    """Return the finding of a rule or a sentence, whatever the sizes are.
+
+    Parameters
+    ----------
+    name : str
+        Of the rule's figure, or of the sentence.
+    where : str
+    fact : Fact, optional
+        Figure by which it is said; without one the sentence has to have a severity of its own.
+    severity : Severity, optional
+        In place of its own.
+    **figures : object
+        For the places in its words.
+
+    Returns
+    -------
+    Finding
+
+    Raises
+    ------
+    ValueError
+        When nothing gives it a severity.
+    """
+    rule = rule_of(name)
+    if fact is not None:
+        figures = {
+            "figure": amount(fact.value, fact.unit), "founded_on": fact.founded_on, "source": fact.source, **figures
+        }  # fmt: skip
+        severity = severity or rule.severity or _founded(fact)
+    severity = severity or rule.severity
+    if severity is None:
+        raise ValueError(f"{name} has no severity")
+    accepted, remedy = _PLAIN.get((rule.sense, fact is not None and fact.unit == "code"), ("", ""))
+
+    def write(words: str) -> str:
+        return _WRITTEN.vformat(words, (), figures)
+
+    return Finding(
+        rule.codes[0],
+        where,
+        write(rule.found or "{found}"),
+        write(rule.accepted or accepted),
+        write(rule.remedy or remedy),
+        severity,
+    )
+
+
+class _Written(Formatter):
+    """Writes ``{x:mm}`` and ``{x:deg}`` as lengths and angles are written everywhere."""
+
+    def format_field(self, value: Any, format_spec: str) -> str:  # noqa: ANN401 - as the library has it
+        if format_spec in _UNITS:
+            return _UNITS[format_spec](value)
+        written: str = super().format_field(value, format_spec)
+        return written
+
+
+_UNITS: Final = {"mm": mm_text, "deg": deg_text}
+_WRITTEN: Final = _Written()
+
+
+def amount(value: float, unit: str) -> str:
+    """Write a size in the unit of a figure, as findings say it."""
+    if unit in _UNITS:
+        return _UNITS[unit](value)
+    return f"code {value:g}" if unit == "code" else f"{value:g} {unit}"
 
 
 def figure(fact: Fact) -> str:
@@ -140,7 +183,7 @@ def figure(fact: Fact) -> str:
 def relaxed(own: Fact, published: Fact) -> bool:
     """Tell whether a shop's own figure asks less than the one in whose place it stands."""
     match rule_of(own.name).sense:
-        case Sense.LEAST | Sense.EASES:
+        case Sense.LEAST | Sense.OVER | Sense.EASES:
             return own.value < published.value
         case Sense.MOST:
             return own.value > published.value
@@ -149,7 +192,7 @@ def relaxed(own: Fact, published: Fact) -> bool:
 
 
 def changed(practice: Practice, published: Practice) -> tuple[tuple[Fact, Fact], ...]:
-    """Give every figure that the shop has set itself, each with the one in whose place it stands."""
+    """Return every figure that the shop has set itself, each with the one in whose place it stands."""
     return tuple((fact, published[name]) for name, fact in practice.items() if fact.confidence is Confidence.SHOP)
 
 
@@ -168,41 +211,23 @@ def shop_findings(practice: Practice, published: Practice, file: str) -> tuple[F
     tuple of Finding
         A note to each figure; a fault where nothing is held against the figure, so that setting it is a mistake.
     """
-    out = []
-    for own, old in changed(practice, published):
-        where = f"{file}: {own.name}"
-        source = f"by its source {figure(old)} ({old.founded_on})"
-        words = f"the shop's own rule: {figure(own)} instead of {figure(old)} ({own.source})"
-        if rule_of(own.name).sense is Sense.TOLD:
-            out.append(
-                Finding(
-                    "CP204",
-                    where,
-                    f"{figure(own)} for a figure that steers nothing",
-                    "accepted: a rule or a usual size",
-                    "Take it out; `cutpath explain` lists what can be set.",
-                )
-            )
-        elif relaxed(own, old):
-            out.append(
-                Finding(
-                    "CP320",
-                    where,
-                    words,
-                    source,
-                    "It is looser than its source: say so to whoever answers for the roof, before the lead is cut.",
-                    Severity.NOTE,
-                )
-            )
-        else:
-            out.append(
-                Finding(
-                    "CP321",
-                    where,
-                    words,
-                    source,
-                    "Nothing to do; it is listed so that everybody knows what the job was held to.",
-                    Severity.NOTE,
-                )
-            )
-    return tuple(out)
+    return tuple(_of_the_shop(own, old, f"{file}: {own.name}") for own, old in changed(practice, published))
+
+
+def _of_the_shop(own: Fact, old: Fact, where: str) -> Finding:
+    if rule_of(own.name).sense is Sense.TOLD:
+        return Finding(
+            "CP204",
+            where,
+            f"{figure(own)} for a figure that steers nothing",
+            "accepted: a rule or a usual size",
+            "Take it out; `cutpath explain` lists what can be set.",
+        )
+    return said(
+        "shop_looser" if relaxed(own, old) else "shop_own",
+        where,
+        own=figure(own),
+        old=figure(old),
+        old_founded_on=old.founded_on,
+        source=own.source,
+    )

@@ -1,9 +1,11 @@
-"""A figure with its unit and where it comes from."""
+"""A figure with its unit and where it comes from, and the rule that goes with it."""
 
 from __future__ import annotations
 
 from dataclasses import dataclass
 from enum import StrEnum
+
+from cutpath.errors import Severity
 
 
 class Confidence(StrEnum):
@@ -36,6 +38,43 @@ class Fact:
     def founded_on(self) -> str:
         """Source and confidence in words."""
         return graded(self.source, self.confidence)
+
+
+class Sense(StrEnum):
+    """What a figure does."""
+
+    LEAST = "least"
+    OVER = "over"
+    MOST = "most"
+    EASES = "eases"
+    SIZE = "size"
+    TOLD = "told"
+
+
+@dataclass(frozen=True, slots=True)
+class Rule:
+    """One rule: what breaks a figure, and what is said then. A sentence without a figure is one that is only told.
+
+    Attributes
+    ----------
+    name : str
+        Of its figure in the practice, or of the sentence.
+    sense : Sense
+    codes : tuple of str
+        Findings that it stands behind, its own first.
+    severity : Severity or None
+        Of its finding; None: by how well the figure is founded.
+    found, accepted, remedy : str
+        Words of its finding, with places for figures; empty: the plain words.
+    """
+
+    name: str
+    sense: Sense = Sense.SIZE
+    codes: tuple[str, ...] = ()
+    severity: Severity | None = None
+    found: str = ""
+    accepted: str = ""
+    remedy: str = ""
 
 
 @dataclass(frozen=True, slots=True)

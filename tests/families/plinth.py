@@ -20,8 +20,7 @@ from cutpath.families.frame import Shape, to_pattern
 from cutpath.families.runs import SinglePattern
 from cutpath.families.site import Site, head_of
 from cutpath.families.tables import DetailTable, Length, Means
-from cutpath.trade.limits import under_least
-from cutpath.trade.rules import Practice
+from cutpath.trade.rules import Practice, held
 from cutpath.values.pattern import LabelBox
 from cutpath.values.survey import DetailHead, Job
 
@@ -56,7 +55,7 @@ def develop(plinth: Plinth) -> Developed:
 
 def check(plinth: Plinth, _: Job, limits: Practice) -> Iterator[Finding]:
     """Hold its side to a rule of the trade."""
-    yield from under_least(plinth.head, "side", plinth.side_mm, limits["saddle_size"], "CP306")
+    yield from held(limits["saddle_size"], plinth.head.origin.key("side"), plinth.side_mm)
 
 
 FAMILY = Family(

@@ -12,7 +12,7 @@ import pytest
 
 from cutpath.errors import Severity
 from cutpath.profiles import practice
-from cutpath.trade.rules import rule_of
+from cutpath.trade.rules import weight
 from cutpath.values.fact import Confidence
 
 WORKS = (
@@ -98,8 +98,8 @@ def test_the_standard_for_sheet_is_cited_for_sheet_alone() -> None:
 
 def test_only_what_was_read_refuses() -> None:
     weights: dict[Confidence, set[Any]] = {}
-    for name, fact in practice().items():
-        weights.setdefault(fact.confidence, set()).add(rule_of(name).weight(fact))
+    for fact in practice().values():
+        weights.setdefault(fact.confidence, set()).add(weight(fact))
     assert Severity.FAULT in weights.pop(Confidence.READ)
     assert len(weights) > 1
     assert all(Severity.FAULT not in found for found in weights.values())

@@ -5,10 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from cutpath.errors import Finding
-from cutpath.trade.limits import (
-    under_least,
-)
-from cutpath.trade.rules import Practice
+from cutpath.trade.rules import Practice, held
 from cutpath.values.survey import (
     AbutmentGutter,
     Job,
@@ -17,7 +14,7 @@ from cutpath.values.survey import (
 
 def check(gutter: AbutmentGutter, _: Job, practice: Practice) -> Iterator[Finding]:
     """Hold the upstand to its rule."""
-    yield from under_least(gutter.head, "upstand", gutter.upstand_mm, practice["upstand"], "CP305")
+    yield from held(practice["upstand"], gutter.head.origin.key("upstand"), gutter.upstand_mm)
 
 
 def roof_deg(gutter: AbutmentGutter) -> float:

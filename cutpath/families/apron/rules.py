@@ -8,9 +8,8 @@ from cutpath.errors import Finding
 from cutpath.trade.limits import (
     SEVERE,
     check_turn_in,
-    under_least,
 )
-from cutpath.trade.rules import Practice
+from cutpath.trade.rules import Practice, held
 from cutpath.values.survey import (
     Apron,
     Job,
@@ -21,6 +20,6 @@ from cutpath.values.survey import (
 def check(apron: Apron | TopAbutment, job: Job, practice: Practice) -> Iterator[Finding]:
     """Hold turn-in, upstand and cover to the rules."""
     yield from check_turn_in(apron.head, apron.turn_in_mm, practice)
-    yield from under_least(apron.head, "upstand", apron.upstand_mm, practice["upstand"], "CP305")
+    yield from held(practice["upstand"], apron.head.origin.key("upstand"), apron.upstand_mm)
     cover = practice["apron_cover_severe" if job.exposure == SEVERE else "apron_cover"]
-    yield from under_least(apron.head, "cover", apron.cover_mm, cover, "CP306")
+    yield from held(cover, apron.head.origin.key("cover"), apron.cover_mm)

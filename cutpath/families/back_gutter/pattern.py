@@ -23,6 +23,7 @@ from cutpath.families.fillets import bad_fillet, fillet_bends
 from cutpath.families.frame import LABEL_CLEAR_MM, Shape, mirror_image, to_pattern
 from cutpath.plane import turned
 from cutpath.tolerances import POINT_MM
+from cutpath.trade.rules import said
 from cutpath.values.pattern import FlatPattern, Fold, FoldWay, LabelBox, Mark, MarkKind, Point, Snip, Station
 from cutpath.values.survey import BackGutter, CornerWork
 
@@ -75,15 +76,7 @@ def _bad_length(survey: BackGutter) -> list[Finding]:
         )
     worst = max(end - start for start, end in lengths_mm(survey))
     if worst > longest + POINT_MM:
-        found.append(
-            Finding(
-                "CP309",
-                where("width"),
-                f"a gutter {survey.width_mm:g} mm wide makes two lengths of {worst:.0f} mm at a roll in the middle",
-                f"at most {longest:.0f} mm each; between two rolls a level sole has no outlet",
-                "form a ridged saddle of two slopes behind the stack instead, or have the gutter made with a fall",
-            )
-        )
+        found.append(said("gutter_too_wide", where("width"), width=survey.width_mm, length=worst, longest=longest))
     return found
 
 

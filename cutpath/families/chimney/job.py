@@ -54,11 +54,9 @@ from cutpath.families.tables import (
 from cutpath.families.walls import joints_for
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.coverings import surface_deg
-from cutpath.trade.limits import (
-    lap_mm,
-)
-from cutpath.trade.rules import severity_of
-from cutpath.units import deg_text, mm_text
+from cutpath.trade.limits import slope_lap
+from cutpath.trade.rules import held, said
+from cutpath.units import mm_text
 from cutpath.values.survey import (
     BedJoint,
     Chimney,
@@ -417,7 +415,6 @@ def _back(stack: Stack, joints: tuple[BedJoint, ...], wanted: list[str]) -> tupl
 def _bad_cover(stack: Stack, room: float, upstand: float, hang: float) -> list[Finding]:
     """Find a cover flashing that hangs on the sole, that ends above the upstand, or covers it by less than its rule."""
     rule = stack.desk.practice["cover_flashing_cover"]
-    least = rule.value
     over = hang - (room - upstand)
     key = f"{stack.path}.cover_flashing.cover"
     if hang >= room - POINT_MM:
@@ -430,18 +427,16 @@ def _bad_cover(stack: Stack, room: float, upstand: float, hang: float) -> list[F
                 "Let it hang down less, or take a lower upstand so that it turns into another joint.",
             )
         ]
-    if over < least - POINT_MM:
-        return [
-            stack.desk.finding(
-                "CP306",
-                key,
-                f"only {mm_text(over)} of it over the gutter's upstand",
-                f"at least {mm_text(least)} over it ({rule.founded_on})",
-                f"Let it hang down {mm_text(room - upstand + least)}, or make the upstand higher.",
-                severity_of(rule) if over > POINT_MM else Severity.FAULT,
-            )
-        ]
-    return []
+    return list(
+        held(
+            rule,
+            stack.desk.where(key),
+            over,
+            "cover_over_the_gutter",
+            severity=None if over > POINT_MM else Severity.FAULT,
+            hang=room - upstand + rule.value,
+        )
+    )
 
 
 def _reaches(made: list[Part]) -> list[tuple[str, str, float, str]]:
@@ -463,16 +458,11 @@ def _short_overlaps(stack: Stack, made: list[Part]) -> list[Finding]:
     """Find parts that pass an arris by less than a level lap, so that they do not cover what lies under them."""
     least = stack.desk.practice["least_lap"]
     return [
-        stack.desk.finding(
-            "CP303",
-            f"{stack.path}.{key}.{name}",
-            f"{mm_text(reach)} {where}",
-            f"at least a level lap of {mm_text(least.value)} ({least.founded_on})",
-            f"Make it {mm_text(least.value)} or more, or leave the key out.",
-            severity_of(least),
+        finding
+        for key, name, reach, over in _reaches(made)
+        for finding in held(
+            least, stack.desk.where(f"{stack.path}.{key}.{name}"), reach, "least_lap_at_an_arris", over=over
         )
-        for key, name, reach, where in _reaches(made)
-        if reach < least.value - POINT_MM
     ]
 
 
@@ -485,55 +475,28 @@ def _laps_on_the_roof(stack: Stack, made: list[Part], on_roof_deg: float | None)
     if on_roof_deg is None or not tables:
         return []
     desk, p = stack.desk, math.radians(stack.pitch_deg)
-    least = lap_mm(on_roof_deg, desk.practice)
-    if math.isinf(least):
+    least = slope_lap(on_roof_deg, desk.practice)
+    if math.isinf(least.value):
         return []  # refused with the returns of the sides, which lap over the apron
-    laps: list[tuple[str, float, str, str]] = []
+    laps: list[tuple[str, float, str]] = []
     for table in tables:
         if isinstance(table, ApronTable):
             side = desk.fact("apron_side") if table.side is None else table.side
-            laps.append(
-                (
-                    "apron.upstand",
-                    min(side, (table.upstand or 0.0) / math.tan(p)) / math.cos(p),
-                    "the apron's side reaches {} up the roof under the cover of the side flashing",
-                    "Let the apron turn into a higher joint, or form its side farther up the roof.",
-                )
-            )
+            up = min(side, (table.upstand or 0.0) / math.tan(p)) / math.cos(p)
+            laps.append(("apron.upstand", up, "apron_side_under_a_cover"))
         elif isinstance(table, BackGutterTable):
             side = desk.fact("gutter_side") if table.side is None else table.side
-            laps.append(
-                (
-                    "back_gutter.side",
-                    side / math.cos(p),
-                    "the back gutter's side reaches {} down the roof over the cover of the side flashing",
-                    f"Take it {mm_text(math.ceil(least * math.cos(p)))} past the arrises.",
-                )
-            )
+            laps.append(("back_gutter.side", side / math.cos(p), "gutter_side_over_a_cover"))
+    past = math.ceil(least.value * math.cos(p))
     return [
-        desk.finding(
-            "CP303",
-            f"{stack.path}.{key}",
-            words.format(mm_text(lap)),
-            f"at least {mm_text(least)} along a slope of {deg_text(on_roof_deg)}",
-            remedy,
-            Severity.WARNING,
-        )
-        for key, lap, words, remedy in laps
-        if lap < least - POINT_MM
+        finding
+        for key, lap, sentence in laps
+        for finding in held(least, desk.where(f"{stack.path}.{key}"), lap, sentence, slope=on_roof_deg, past=past)
     ]
 
 
 def _note(stack: Stack, notes: list[str]) -> Finding:
-    return stack.desk.finding(
-        "CP314",
-        stack.path,
-        "; ".join(notes),
-        "the parts share these joints",
-        "Fit apron first, then soakers with the covering and the side flashings, then the back gutter over their upper "
-        "ends, and the cover flashing last.",
-        Severity.NOTE,
-    )
+    return said("parts_of_a_chimney", stack.desk.where(stack.path), notes="; ".join(notes))
 
 
 _ABOVE_THE_SIDES_MM = 1000.0

@@ -7,9 +7,8 @@ from collections.abc import Iterator
 from cutpath.errors import Finding
 from cutpath.trade.limits import (
     check_turn_in,
-    under_least,
 )
-from cutpath.trade.rules import Practice
+from cutpath.trade.rules import Practice, held
 from cutpath.values.survey import (
     CoverFlashing,
     Job,
@@ -19,4 +18,4 @@ from cutpath.values.survey import (
 def check(cover: CoverFlashing, _: Job, practice: Practice) -> Iterator[Finding]:
     """Hold turn-in and cover to the rules."""
     yield from check_turn_in(cover.head, cover.turn_in_mm, practice)
-    yield from under_least(cover.head, "cover", cover.cover_mm, practice["cover_flashing_cover"], "CP306")
+    yield from held(practice["cover_flashing_cover"], cover.head.origin.key("cover"), cover.cover_mm)

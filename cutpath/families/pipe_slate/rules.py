@@ -5,10 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from cutpath.errors import Finding
-from cutpath.trade.limits import (
-    under_least,
-)
-from cutpath.trade.rules import Practice
+from cutpath.trade.rules import Practice, held
 from cutpath.values.survey import (
     Job,
     PipeSlate,
@@ -17,5 +14,5 @@ from cutpath.values.survey import (
 
 def check(slate: PipeSlate, _: Job, practice: Practice) -> Iterator[Finding]:
     """Hold the sleeve and the base below it to the rules."""
-    yield from under_least(slate.head, "sleeve", slate.sleeve_mm, practice["pipe_sleeve"], "CP305")
-    yield from under_least(slate.head, "below", slate.below_mm, practice["apron_cover"], "CP306")
+    yield from held(practice["pipe_sleeve"], slate.head.origin.key("sleeve"), slate.sleeve_mm)
+    yield from held(practice["apron_cover"], slate.head.origin.key("below"), slate.below_mm)

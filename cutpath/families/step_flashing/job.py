@@ -48,6 +48,7 @@ from cutpath.trade.limits import (
     SEVERE,
     check_covering,
 )
+from cutpath.trade.rules import said
 from cutpath.units import deg_text, mm_text
 from cutpath.values.survey import (
     BedJoint,
@@ -347,13 +348,7 @@ def _lap_at_change(site: Site, table: StepTable, roof_deg: float | None, length_
     """Return the lap over ``length_mm`` of lead below a change of pitch, where the part above may end anywhere."""
     lap, no_lap = lap_of(site, table.lap, roof_deg)
     if no_lap:
-        raise site.desk.refuse(
-            "CP315",
-            f"{site.path}.pitch",
-            "a change of pitch, where the part above laps over the one below",
-            f"a roof on which lead may lap; this one is at {no_lap}",
-            "Have a drip formed at the change, and order each part as a run of its own; ask a competent leadworker.",
-        )
+        raise site.desk.refused(said("no_lap_at_a_change", site.desk.where(f"{site.path}.pitch"), no_lap=no_lap))
     if length_mm < lap:
         raise site.desk.refuse(
             "CP410",

@@ -35,6 +35,7 @@ from cutpath.families.frame import LABEL_CLEAR_MM, Shape, lap_marks, to_pattern
 from cutpath.families.runs import Run
 from cutpath.plane import Line, distance_mm, turned
 from cutpath.tolerances import POINT_MM
+from cutpath.trade.coursing import order_fault, out_of_order
 from cutpath.values.pattern import (
     FlatPattern,
     Fold,
@@ -230,19 +231,8 @@ def _bad_angles(survey: StepFlashing) -> list[Finding]:
         for j in survey.joints
         if j.slope >= tan_p
     ]
-    for low, high in pairwise(survey.joints):
-        end_mm = survey.slope_mm * math.cos(math.radians(pitch))
-        if high.y_mm <= low.y_mm or high.height_mm(end_mm) <= low.height_mm(end_mm):
-            found.append(
-                Finding(
-                    "CP401",
-                    where("coursing"),
-                    f"bed joint {high.number} does not lie above joint {low.number} over the whole run",
-                    "each joint above the one before it",
-                    "check the order of the joints and the second readings",
-                )
-            )
-    return found
+    crossed = out_of_order(survey.joints, survey.slope_mm * math.cos(math.radians(pitch)))
+    return [*found, *([order_fault(crossed, where("coursing"))] if crossed else [])]
 
 
 def _bad_tongue(survey: StepFlashing) -> list[Finding]:

@@ -6,9 +6,10 @@ from collections import Counter
 from collections.abc import Mapping, Sequence
 from math import ceil, fsum
 
-from cutpath.errors import Finding, Severity
+from cutpath.errors import Finding
 from cutpath.reports.account.shape import mass_kg, pattern_kg
 from cutpath.reports.text import fixed, millimetres
+from cutpath.trade.rules import said
 from cutpath.values.batch import Batch
 from cutpath.values.fact import Fact
 
@@ -39,20 +40,9 @@ def heavy(batch: Batch) -> tuple[Finding, ...]:
     ]
     if not found:
         return ()
-    remedies = ["Lift with help or a trolley, or cut the roll on the ground."]
-    if split := _split(packs, upper.value):
-        remedies.append(f"Tie packs of {upper.value:g} kg or less: {split}.")
-    return (
-        Finding(
-            "CP322",
-            "lifting",
-            "; ".join(found),
-            f"one person lifts at most {upper.value:g} kg, or {lower.value:g} kg by the lower guideline figure "
-            f"({upper.source})",
-            " ".join(remedies),
-            Severity.NOTE,
-        ),
-    )
+    split = _split(packs, upper.value)
+    sentence = "heavy_packs" if split else "heavy"
+    return (said(sentence, "lifting", upper, loads="; ".join(found), lower=lower.value, packs=split),)
 
 
 def _rolls(batch: Batch) -> list[Load]:

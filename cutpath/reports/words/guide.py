@@ -7,7 +7,7 @@ from typing import Final, TypedDict
 
 from cutpath.errors import CODES
 from cutpath.trade.plausible import span_text
-from cutpath.trade.rules import Practice, figure, rule_of, rules_behind
+from cutpath.trade.rules import WORDS, Practice, figure, rule_of, rules_behind, weight
 from cutpath.values.fact import Plausible
 
 
@@ -379,13 +379,13 @@ def explain_rule(name: str, practice: Practice) -> RuleRow:
         When there is no such figure.
     """
     fact, rule = practice[name], rule_of(name)
-    weight = rule.weight(fact)
+    heavy = weight(fact)
     return {
         "name": name,
-        "sense": rule.sense.value,
+        "sense": WORDS[rule.sense],
         "value": fact.value,
         "unit": fact.unit,
-        "severity": None if weight is None else weight.value,
+        "severity": None if heavy is None else heavy.value,
         "source": fact.source,
         "confidence": fact.confidence.value,
         "codes": list(rule.codes),

@@ -1,0 +1,82 @@
+"""Findings of the rules are made in one room, and every sentence there is said somewhere with all its figures.
+
+The sources are read, not run.
+"""
+
+from __future__ import annotations
+
+import ast
+import re
+from collections.abc import Iterator
+from pathlib import Path
+from string import Formatter
+
+import pytest
+
+from cutpath.profiles import practice, rules
+from cutpath.values.fact import Rule
+
+PACKAGE = Path(__file__).resolve().parents[2] / "cutpath"
+TREES = {path.relative_to(PACKAGE).as_posix(): ast.parse(path.read_text("utf-8")) for path in PACKAGE.rglob("*.py")}
+LISTED = {"errors.py", "reports/words/guide.py"}
+"""They list every code, and make no finding."""
+
+GIVEN = {"found", "figure", "founded_on", "source"}
+"""What `held` and a figure fill in by themselves."""
+
+
+def codes_in(tree: ast.AST, pattern: str) -> Iterator[str]:
+    for node in ast.walk(tree):
+        if isinstance(node, ast.Constant) and isinstance(node.value, str) and re.fullmatch(pattern, node.value):
+            yield node.value
+
+
+@pytest.mark.parametrize("path", sorted(set(TREES) - LISTED))
+def test_no_rule_of_the_trade_is_written_elsewhere(path):
+    """Their codes stand beside the figures in ``profiles/practice``, and `trade.rules` makes what they say."""
+    assert list(codes_in(TREES[path], r"CP3\d\d")) == []
+
+
+def test_a_code_elsewhere_would_be_seen():
+    assert list(codes_in(ast.parse('Finding("CP305", "x", "y", "z", "w")'), r"CP3\d\d")) == ["CP305"]
+
+
+def test_joints_out_of_order_are_found_in_one_room():
+    assert {path for path, tree in TREES.items() if [*codes_in(tree, "CP401")]} - LISTED == {"trade/coursing.py"}
+
+
+def calls() -> Iterator[tuple[str, ast.Call]]:
+    for path, tree in TREES.items():
+        for node in ast.walk(tree):
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in {"said", "held"}:
+                yield path, node
+
+
+def names_in(call: ast.Call) -> set[str]:
+    """Names of rules that stand in a call, also in a choice between two."""
+    held = {n.value for a in call.args for n in ast.walk(a) if isinstance(n, ast.Constant) and n.value in rules()}
+    sentences = held - set(practice())
+    return sentences or held
+
+
+def places(rule: Rule) -> set[str]:
+    texts = (rule.found, rule.accepted, rule.remedy)
+    return {name for text in texts for _, name, _, _ in Formatter().parse(text) if name}
+
+
+CALLS = [(f"{path}:{call.lineno}", call, name) for path, call in calls() for name in sorted(names_in(call))]
+
+
+def test_the_calls_were_found():
+    assert len(CALLS) > 30
+
+
+@pytest.mark.parametrize(("call", "name"), [c[1:] for c in CALLS], ids=[f"{where} {name}" for where, _, name in CALLS])
+def test_a_call_fills_every_place_of_the_words(call, name):
+    filled = {keyword.arg for keyword in call.keywords}
+    assert places(rules()[name]) <= filled | GIVEN
+
+
+def test_every_sentence_is_said():
+    constants = {s for tree in TREES.values() for s in codes_in(tree, r"[a-z_0-9]+")}
+    assert set(rules()) - set(practice()) <= constants
