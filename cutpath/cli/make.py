@@ -102,6 +102,7 @@ def command(
     line = ProgressLine()
     with contextlib.closing(line), shop.telling_of(shelf):
         planned = pipeline.plan(jobs, shelf.rolls if shelf else rolls, settings, shop_rules, tools)
+        place.spare(drawing for job in planned.jobs for drawing in job.reads)
         pipeline.check_templates(planned, wanted)
         nest = functools.partial(pipeline.nest_batch, report=lambda name, p: line(name, p.drawn_mm2, p.yield_ratio))
         batch = shelf.nested(planned, nest) if shelf else nest(planned)

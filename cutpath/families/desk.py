@@ -63,6 +63,8 @@ class Desk:
         The data of the trade.
     findings : list of Finding
         Grows while the job is surveyed.
+    reads : list of Path
+        Files beside the job's own that were read; grows likewise.
     """
 
     file: str
@@ -74,6 +76,7 @@ class Desk:
     rolls: tuple[Roll, ...]
     sizes: Sizes
     findings: list[Finding] = field(default_factory=list)
+    reads: list[Path] = field(default_factory=list)
 
     def finding(
         self,

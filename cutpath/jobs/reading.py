@@ -198,6 +198,7 @@ def _surveyed(
         exposure=usable.file.exposure,
         details=details,
         chimneys=chimneys,
+        reads=tuple(map(str, desk.reads)),
         written={
             **usable.file.model_dump(warnings=False),
             "detail": {n: table.model_dump(exclude_unset=True, warnings=False) for n, table in usable.numbered},

@@ -514,7 +514,7 @@ class Job(Held):
 
     ``written`` is the file as it was checked, lengths in mm and pitches in degrees, with its details by their numbers,
     less what was left out of them: what the survey is held to when it is worked out a second time. Empty for a job from
-    no file.
+    no file. ``reads`` are the files beside it that were read, such as drawings.
     """
 
     name: str
@@ -524,4 +524,5 @@ class Job(Held):
     exposure: str
     details: tuple[Detail, ...]
     chimneys: tuple[Chimney, ...] = ()
+    reads: tuple[str, ...] = field(default=(), repr=False, compare=False)
     written: Mapping[str, Any] = field(default_factory=dict, repr=False, compare=False)

@@ -167,6 +167,22 @@ def test_the_job_that_is_read_is_not_replaced(tmp_path):
     assert sorted(p.name for p in out.iterdir()) == ["job.toml", "manifest.json"]
 
 
+def test_a_drawing_that_a_job_names_is_not_replaced(tmp_path):
+    """A roll's drawing of an earlier result is such a drawing, too."""
+    out, job = tmp_path / "cut", tmp_path / "plate.toml"
+    plate = 'name = "Plate"\n[[detail]]\nkind = "outline"\n'
+    job.write_text(f"{plate}points = [[0, 0], [300, 0], [300, 200], [0, 200]]\n")
+    assert run("make", job, "--out", out, "--work", WORK).returncode == 0
+    (drawing,) = out.glob("rolls/*_mm.dxf")
+    job.write_text(f'{plate}dxf = "{drawing.relative_to(tmp_path)}"\nlayers = {{ outline = "OUTER" }}\n')
+    assert run("check", job).returncode == 0
+    before = {p: p.read_bytes() for p in tmp_path.rglob("*") if p.is_file()}
+    done = run("make", job, "--out", out, "--work", WORK, "--replace")
+    assert done.returncode == 1
+    assert f"this run reads {drawing}" in done.stderr
+    assert {p: p.read_bytes() for p in tmp_path.rglob("*") if p.is_file()} == before
+
+
 def test_a_wrong_job_gives_every_finding_at_once_and_writes_nothing(tmp_path):
     job = tmp_path / "faulty.toml"
     job.write_text(FAULTY)

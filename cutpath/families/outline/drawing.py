@@ -135,7 +135,9 @@ def _read(desk: Desk, path: str, table: OutlineTable, roles: Mapping[str, str]) 
     """Sort everything in a drawing by the role of its layer; the reader's own errors pass through."""
     from ezdxf.filemanagement import readfile
 
-    document = readfile(desk.folder / str(table.dxf))
+    drawing = desk.folder / str(table.dxf)
+    desk.reads.append(drawing)
+    document = readfile(drawing)
     scale = _scale(desk, path, document, table)
     found = _Found()
     for entity in document.modelspace():
