@@ -43,6 +43,11 @@ class RunLine:
     start_mm: float = 0.0
 
     @property
+    def level_mm(self) -> float:
+        """Level reach of the run."""
+        return self.slope_mm * math.cos(math.radians(self.pitch_deg))
+
+    @property
     def lowest_mm(self) -> float:
         """Height of the water line at the lower end, above the roof line at the corner."""
         pitch = math.radians(self.pitch_deg)
@@ -82,8 +87,11 @@ def find_masonry(desk: Desk, name: str, path: str) -> Masonry | Finding:
     )
 
 
-def odd_courses(wall: Wall, run: RunLine) -> list[Finding]:
-    """Find joints that look like slips: each a fault or a warning, a note where the table confirms it."""
+def odd_courses(wall: Wall, run: RunLine | None = None) -> list[Finding]:
+    """Find joints that look like slips: each a fault or a warning, a note where the table confirms it.
+
+    Without a run, only the courses themselves are looked at.
+    """
     table, joints = wall.table, wall.joints
     unknown = [number for number in table.odd_joints if number > len(joints)]
     if unknown:
@@ -116,10 +124,14 @@ def odd_courses(wall: Wall, run: RunLine) -> list[Finding]:
             return [size]
     found = [size] if size else []
     found += _multiple(wall, course, bands)
-    fold = wall.desk.fact("least_fold") * math.tan(math.radians(run.pitch_deg))
-    odd = [*odd_start(joints, course, run.lowest_mm, fold), *odd_gaps(joints, course)]
+    odd = [*(_start(wall, run, course) if run else ()), *odd_gaps(joints, course)]
     found += [_at_joint(wall, item, f"{wall.base}.{wall.readings}") for item in odd]
-    return found + list(_second(wall, run, course))
+    return found + (list(_second(wall, run, course)) if run else [])
+
+
+def _start(wall: Wall, run: RunLine, course: Course) -> Iterator[Odd]:
+    fold = wall.desk.fact("least_fold") * math.tan(math.radians(run.pitch_deg))
+    return odd_start(wall.joints, course, run.lowest_mm, fold)
 
 
 def _at_joint(wall: Wall, odd: Odd, key: str, place: int | None = None) -> Finding:

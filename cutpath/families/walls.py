@@ -39,7 +39,16 @@ _WAYS = "joints, along_water_line, steps, step_points, or gauge with first_joint
 def check_walls(desk: Desk) -> None:
     """Find what is wrong with the named coursings, whether a detail uses them or not."""
     for name, table in desk.job.coursing.items():
-        desk.add(_faults(desk, table, f"coursing.{name}"))
+        base = f"coursing.{name}"
+        desk.add(_faults(desk, table, base) or _slips(desk, table, base))
+
+
+def _slips(desk: Desk, table: CoursingTable, base: str) -> list[Finding]:
+    """Find what looks like a slip in heights alone, without a run that they belong to."""
+    if table.joints is None:
+        return []
+    wall = Wall(desk, table, base, "joints", joints_from_heights(table.joints))
+    return _crossed(wall, 0.0) or odd_courses(wall)
 
 
 def joints_for(desk: Desk, path: str, asked: CoursingTable | str | None, run: RunLine) -> tuple[BedJoint, ...]:
@@ -68,7 +77,10 @@ def joints_for(desk: Desk, path: str, asked: CoursingTable | str | None, run: Ru
         joints, readings = _by_gauge(desk, table.gauge, table.first_joint, base, run), "gauge"
     else:
         joints, readings = _measured(desk, table, base, run)
-        _check_order(Wall(desk, table, base, readings, joints), run)
+        crossed = _crossed(Wall(desk, table, base, readings, joints), run.level_mm)
+        desk.add(crossed)
+        if crossed:
+            raise LeftOutError(base)
     if table.steps is None and table.step_points is None:
         wall = Wall(desk, table, base, readings, joints)
         odd = [*odd_courses(wall, run), *read_in_part(wall)]
@@ -104,12 +116,12 @@ def _falling(heights_mm: Sequence[float]) -> bool:
     return len(heights_mm) > 1 and list(heights_mm) == sorted(heights_mm, reverse=True)
 
 
-def _check_order(wall: Wall, run: RunLine) -> None:
-    """Refuse joints that are not in order all along the run, and say what they look like."""
+def _crossed(wall: Wall, reach_mm: float) -> list[Finding]:
+    """Find joints that are not in order from the corner as far as a run reaches, and say what they look like."""
     joints, second = wall.joints, wall.table.second_reading
-    crossed = out_of_order(joints, run.slope_mm * math.cos(math.radians(run.pitch_deg)))
+    crossed = out_of_order(joints, reach_mm)
     if crossed is None:
-        return
+        return []
     low, high = crossed
     remedy = ""
     heights = [joint.y_mm for joint in joints]
@@ -120,7 +132,7 @@ def _check_order(wall: Wall, run: RunLine) -> None:
     elif guess := slip_out_of_order(heights, high - 1):
         number, slip = guess
         remedy = f"Joint {number} looks like a slip of a digit: {slip}? Measure joints {low} and {high} again."
-    raise wall.desk.refused(order_fault(crossed, wall.desk.where(f"{wall.base}.{wall.readings}[{high}]"), remedy))
+    return [order_fault(crossed, wall.desk.where(f"{wall.base}.{wall.readings}[{high}]"), remedy)]
 
 
 def along_water_line(desk: Desk, path: str, asked: CoursingTable | str | None) -> bool:

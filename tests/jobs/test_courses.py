@@ -235,3 +235,16 @@ def test_a_short_second_reading_that_leaves_open_which_joints_it_holds_is_refuse
     (fault,) = faults(found_in(wall(reading)))
     assert fault.code == "CP107"
     assert words in fault.remedy
+
+
+def test_named_walls_are_held_to_their_courses_whether_a_detail_uses_them_or_not(wall):
+    path = wall(f"joints = {EVEN}")
+    named = {"even": EVEN, "left-out": without(420), "crossed": changed(EVEN, 4, 3455), "metres": [0.13, 0.205, 0.28]}
+    tables = "".join(f"[coursing.{name}]\njoints = {joints}\n" for name, joints in named.items())
+    path.write_text(path.read_text() + tables)
+    _, findings = read_jobs([path])
+    assert [(f.code, f.where.partition(": ")[2]) for f in faults(findings)] == [
+        ("CP420", "coursing.left-out.joints[5]"),
+        ("CP401", "coursing.crossed.joints[5]"),
+        ("CP112", "coursing.metres.joints"),
+    ]
