@@ -80,6 +80,7 @@ CODES: dict[str, str] = {
     "CP419": "worked out again, it comes out otherwise",
     "CP420": "bed joint or course that looks like a slip",
     "CP421": "second reading of some of the joints",
+    "CP422": "riser leans past the lower end",
     "CP501": "piece fits no roll",
     "CP502": "rolls run out",
     "CP503": "nest fails its judge",

@@ -3,17 +3,19 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 from itertools import pairwise
 
 import pytest
 
-from cutpath.errors import faults
+from cutpath.errors import Finding, Refused, faults
 from cutpath.families.apron.pattern import apron_length, return_reach_mm
 from cutpath.families.registry import develop
 from cutpath.families.step_flashing.pattern import section, whole
 from cutpath.pieces import split
 from cutpath.pieces.division import divide_evenly
+from cutpath.pipeline import plan
 from cutpath.profiles import lead_table
 from cutpath.values.pattern import MarkKind
 from cutpath.values.survey import (
@@ -162,3 +164,22 @@ def test_a_raking_cover_is_cut_into_lengths_that_lap_square_to_nothing():
     pieces, _ = split(Job("J", "J", "job.toml", "", "moderate", (detail,)), detail, run)
     starts = [p.pattern.run_offset[0] for p in pieces]
     assert [b - a for a, b in pairwise(starts)] == pytest.approx([(3200 - 100) / 3] * 2)
+
+
+@pytest.mark.parametrize("pitch", [30, 35, 40, 45, 50])
+def test_risers_may_lean_back_as_far_as_is_said_and_no_farther(pitch: int) -> None:
+    wall = {"kind": "step flashing", "length": 1800, "coursing": {"gauge": 75, "first_joint": 120}}
+
+    def faults_at(riser: int) -> list[Finding]:
+        keys = {"riser": riser, "riser_from": "water line", "confirmed": ["riser"]}
+        try:
+            plan([{"name": "J", "pitch": pitch, "detail": [wall | keys]}])
+        except Refused as refused:
+            return list(faults(refused.findings))
+        return []
+
+    (finding,) = faults_at(100 if pitch < 45 else 85)
+    assert (finding.code, finding.where.partition(": ")[2]) == ("CP422", "detail[1].riser")
+    most = int(re.findall(r"(\d+) from the water line", finding.accepted)[0])
+    assert faults_at(most) == []
+    assert [f.code for f in faults_at(most + 1)] == ["CP422"]

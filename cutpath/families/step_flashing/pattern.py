@@ -201,7 +201,7 @@ def lay_out(survey: StepFlashing) -> tuple[StepRun | None, tuple[Finding, ...]]:
     needed = max(survey.cover_mm, -min(heights)) + max(heights)
     width, narrow = _strip_width(survey, steps, needed)
     run = StepRun(survey, steps, stations, width, needed, tongue)
-    findings += [*narrow, *_bad_turn_ins(survey, new), *_bad_corner(run)]
+    findings += [*narrow, *_bad_turn_ins(survey, new), *_past_lower_end(run), *_bad_corner(run)]
     return (None if faults(findings) else run), tuple(findings)
 
 
@@ -644,6 +644,30 @@ def _bad_turn_ins(survey: StepFlashing, steps: tuple[Step, ...]) -> list[Finding
             "take a shallower turn-in, or skip joints so that the risers are taller"
             if others
             else f"skip joint {above} ({_skip(survey, above)}) or take a shallower turn-in",
+        )
+    ]
+
+
+def _past_lower_end(run: StepRun) -> list[Finding]:
+    """Find steps whose risers lean back over the lower end, where there is no wall; under a tongue there is."""
+    survey, end = run.survey, run.stations[0]
+    end_mm = end.at[0]
+    past = [step for step in run.steps if step.tab_head[0] < end_mm - POINT_MM] if run.tongue is None else []
+    if not past:
+        return []
+    worst = min(past, key=lambda step: step.tab_head[0])
+    corners = [_joint_line(step.joint).moved_left(survey.turn_in_mm).meet(end) for step in past]
+    ways = zip(past, corners, strict=True)
+    steepest = math.floor(min(math.degrees(math.atan2(y - step.foot[1], x - step.foot[0])) for step, (x, y) in ways))
+    return [
+        Finding(
+            "CP422",
+            survey.head.origin.key("riser"),
+            f"step {worst.joint.number}, its turn-in included, leans back {end_mm - worst.tab_head[0]:.0f} mm past the "
+            "lower end",
+            f"risers that reach their joints on the wall: here up to {steepest} deg from level, "
+            f"{steepest - survey.pitch_deg:.4g} from the water line",
+            "lean the risers less, or leave riser and riser_from out: they are plumb then",
         )
     ]
 

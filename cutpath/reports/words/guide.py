@@ -265,6 +265,10 @@ GUIDES: Final[dict[str, Guide]] = {
         "A figure between what was measured and the pattern comes out otherwise when it is worked out a second time.",
         "Do not cut it. If the job file is right, keep it and report it.",
     ),
+    "CP422": Guide(
+        "A riser that leans back would reach past the lower end, where there is no wall.",
+        "Lean the risers less, or leave them plumb.",
+    ),
     "CP501": Guide("A piece is larger than every roll on the list.", "Add a wider roll, or divide the piece."),
     "CP502": Guide(
         "The rolls on the list do not hold all pieces.", "Add rolls, or leave their quantity out if more can be had."
