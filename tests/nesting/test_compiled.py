@@ -76,5 +76,6 @@ def test_each_function_is_compiled_for_one_kind_of_number_only():
     nest(problem(plate("A", 300.0, 100.0, 3)), Budget(work=0))
     folder = Path(cache_folder(PACKAGE))
     kept = list(folder.rglob("anneal._decide-*.nbc"))
+    assert len(kept) + len(_decide.signatures) > 0 or not folder.is_dir()
     assert len(kept) <= 1, kept
-    assert len(_decide.signatures) == 1
+    assert len(_decide.signatures) <= 1  # none where what calls it comes from the folder
