@@ -139,14 +139,14 @@ class _MachineFile(Strict):
     coordinate_limit: Annotated[int, Field(ge=1000)] | None = None
     sagitta_mm: Annotated[float, Field(ge=0.0005, le=0.1)] = 0.005
     shared_once: bool = True
-    edge_cuts: bool = True
+    edge_cuts: bool | None = None
     card_mm: _Size | None = None
     tool_heights: Annotated[ToolHeights, Field(strict=False)] = ToolHeights.OFFSETS
     cautions: list[str] = Field(default_factory=list)
     bed: _Bed
     sheet: _Sheet = _Sheet()
     head: Annotated[list[_Head], Field(min_length=1)]
-    roles: dict[Literal["mark", "fold", "inner", "outer", "reference"], _Task]
+    roles: dict[Literal["mark", "fold", "inner", "outer", "squaring", "kept", "cross-cut", "reference"], _Task]
     leads: _Leads | None = None
     tabs: _Tabs | None = None
     perforation: _Perforation | None = None
@@ -448,24 +448,24 @@ def _paper(paper: _Paper, where: str) -> Iterator[Finding]:
 
 
 def _extras(file: _MachineFile, where: str) -> Iterator[Finding]:
-    kerfs = [head.kerf_mm for head in file.head]
+    kerf = _widest_mm(file)
     if file.perforation is not None and file.stuff is Stuff.LEAD:
         yield _fault(
             where, "perforation", "perforated folds in lead", 'stuff = "card"',
             "Perforated lead lets water in and cracks; perforate card templates only.", "CP604",
         )  # fmt: skip
-    if max(kerfs) > file.sheet.gap_mm + 1e-9:
+    if kerf > file.sheet.gap_mm + 1e-9:
         yield _fault(
-            where, "sheet.gap_mm", f"{file.sheet.gap_mm:g} mm between pieces with a kerf of {max(kerfs):g} mm",
-            f"at least {max(kerfs):g} mm", "Widen the gap: the cut has to fall into waste.",
+            where, "sheet.gap_mm", f"{file.sheet.gap_mm:g} mm between pieces with a kerf of {kerf:g} mm",
+            f"at least {kerf:g} mm", "Widen the gap: the cut has to fall into waste.",
         )  # fmt: skip
     if file.leads is not None and not file.tool_paths:
         yield _fault(where, "leads", "leads on plain strokes", "tool_paths = true", "Take one of the two out.")
-    if file.leads is not None and not max(kerfs):
+    if file.leads is not None and not kerf:
         yield _fault(
             where, "leads", "leads for heads without a kerf", "none: a knife begins on its line", "Take the table out.",
         )  # fmt: skip
-    if not file.edge_cuts and (max(kerfs) or not file.shared_once):
+    if file.edge_cuts is False and (kerf or not file.shared_once):
         yield _fault(
             where, "edge_cuts", "edges left uncut beside whole outlines", "edge_cuts = true, or shared_once",
             "Take the line out.",
@@ -478,7 +478,7 @@ def _extras(file: _MachineFile, where: str) -> Iterator[Finding]:
     if file.tabs is not None:
         if not file.tool_paths:
             yield _fault(where, "tabs", "tabs on plain strokes", "tool_paths = true", "Take one of the two out.")
-        room = file.tabs.width_mm + max(kerfs) + 2 * file.tabs.clear_mm
+        room = file.tabs.width_mm + kerf + 2 * file.tabs.clear_mm
         if file.tabs.spacing_mm < room:
             yield _fault(
                 where, "tabs.spacing_mm", f"a tab every {file.tabs.spacing_mm:g} mm", f"at least every {room:g} mm",
@@ -489,6 +489,11 @@ def _extras(file: _MachineFile, where: str) -> Iterator[Finding]:
             where, "sheet.keep_in_frame", "frames without a roll feed", "bed.roll_feed = true",
             "A sheet that is not fed on has one frame; take the line out.",
         )  # fmt: skip
+
+
+def _widest_mm(file: _MachineFile) -> float:
+    """Return the widest kerf of a file's heads."""
+    return max(head.kerf_mm for head in file.head)
 
 
 def _frozen(file: _MachineFile, name: str) -> Machine:
@@ -547,7 +552,7 @@ def _frozen(file: _MachineFile, name: str) -> Machine:
         coordinate_limit=file.coordinate_limit,
         sagitta_mm=file.sagitta_mm,
         shared_once=file.shared_once,
-        edge_cuts=file.edge_cuts,
+        edge_cuts=file.edge_cuts if file.edge_cuts is not None else not file.shared_once or _widest_mm(file) > 0,
         card_mm=file.card_mm,
         leads=Leads(file.leads.in_mm, file.leads.out_mm) if file.leads else None,
         tabs=Tabs(file.tabs.width_mm, file.tabs.spacing_mm, file.tabs.clear_mm, file.tabs.least) if file.tabs else None,

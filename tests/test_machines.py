@@ -92,7 +92,7 @@ BROKEN = [
     ("flatbed-knife", [(r"^\[roles\]", "[perforation]\ncut_mm = 4\nbridge_mm = 4\n\n[roles]")], "perforation", "CP604"),
     ("flatbed-knife", [(r"^\[roles\]", "[leads]\nin_mm = 4\n\n[roles]")], "leads", "CP203"),
     ("flatbed-knife", [(r"^\[roles\]", "[tabs]\nwidth_mm = 2\nspacing_mm = 300\n\n[roles]")], "shared_once", "CP203"),
-    ("flatbed-knife", [(r"^edge_cuts = true", "edge_cuts = false"), (r"^shared_once = true", "shared_once = false")],
+    ("flatbed-knife", [(r"^shared_once = true", "shared_once = false")],
      "edge_cuts", "CP203"),
     ("flatbed-drag-knife", [(r"^inset_mm = 5", "inset_mm = 1")], "bed.inset_mm", "CP203"),
     ("pen-marker", [(r"^length_mm = 800", "length_mm = 820")], "bed", "CP203"),

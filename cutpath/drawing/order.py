@@ -1,6 +1,7 @@
 """The order of the lines of every setting, and each line begun where it is run from.
 
-Head by head, pens before knives; with each head piece by piece, a piece finished before the next is begun; in a piece
+Head by head, pens before knives; the raw end first and the cross-cut last; with each head piece by piece, a piece
+finished before the next is begun; in a piece
 marks, folds, inner cuts, outer cut, and among cuts the deepest nested first. Within these rules rapid travel is
 shortened (`cutpath.drawing.travel`).
 """
@@ -9,11 +10,13 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from itertools import groupby
 
 from cutpath.drawing import heads
 from cutpath.drawing.toolline import ToolLine, from_corner
 from cutpath.drawing.travel import Chosen, as_drawn, polished, shortened, travel_mm
 from cutpath.drawing.work import CUTS, Layout, Setting, Work
+from cutpath.values.drawing import Role
 from cutpath.values.pattern import Point
 
 
@@ -25,17 +28,22 @@ def ordered(work: Work) -> Work:
         at = plain_at = (setting.window.start_mm, 0.0)
         out: list[ToolLine] = []
         for head in heads.in_order(work.machine):
-            own = [n for n in setting.lines if n.head == head.name]
-            if not own:
-                continue
-            keys = groups(own, work.layout), classes(own)
-            plain = as_drawn(own, *keys)
-            plain_mm += travel_mm(own, plain, plain_at)
-            plain_at = _begun(own, plain)[-1].ring[-1]
-            out += _begun(own, shortened(own, *keys, at))
-            at = out[-1].ring[-1]
+            lines = sorted((n for n in setting.lines if n.head == head.name), key=stage)
+            for _, run in groupby(lines, key=stage):
+                own = list(run)
+                keys = groups(own, work.layout), classes(own)
+                plain = as_drawn(own, *keys)
+                plain_mm += travel_mm(own, plain, plain_at)
+                plain_at = _begun(own, plain)[-1].ring[-1]
+                out += _begun(own, shortened(own, *keys, at))
+                at = out[-1].ring[-1]
         settings.append(replace(setting, lines=tuple(out)))
     return replace(work, settings=tuple(settings), nest_order_mm=plain_mm)
+
+
+def stage(line: ToolLine) -> int:
+    """Return when a line is run among those of its head: the raw end first, offcuts after all pieces, then across."""
+    return {Role.SQUARING: 0, Role.KEPT: 2, Role.CROSS: 3}.get(line.role, 1)
 
 
 def polished_lines(lines: Sequence[ToolLine], layout: Layout, start: Point) -> list[ToolLine]:

@@ -65,7 +65,7 @@ def _own(work: Work, laid: Sequence[Window], number: int, homes: Homes) -> Itera
     low = laid[number].from_mm if number else -math.inf
     high = laid[number].to_mm if number + 1 < len(laid) else math.inf
     for line in work.lines:
-        own = homes[line.piece]
+        own = homes.get(line.piece)  # what belongs to no piece is cut as far as it is reached
         if own == number:
             yield line
         elif own is None:

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import replace
 from itertools import groupby, pairwise
 
-from cutpath.drawing.order import polished_lines
+from cutpath.drawing.order import polished_lines, stage
 from cutpath.drawing.overlap import merged, overlaps, segments_of
 from cutpath.drawing.toolline import ToolLine, between
 from cutpath.drawing.work import Setting, Work
@@ -73,7 +73,7 @@ def _replaced(lines: Sequence[ToolLine], head: Head, own: Sequence[ToolLine]) ->
 def _polished(setting: Setting, work: Work) -> tuple[ToolLine, ...]:
     out: list[ToolLine] = []
     at = (setting.window.start_mm, 0.0)
-    for _, run in groupby(setting.lines, key=lambda n: n.head):
+    for _, run in groupby(setting.lines, key=lambda n: (n.head, stage(n))):
         out += polished_lines(list(run), work.layout, at)
         at = out[-1].ring[-1]
     return tuple(out)

@@ -147,7 +147,7 @@ def draw(sheet: Sheet, pieces: Mapping[str, Piece], *, caution: str = "") -> Dra
     Drawing
         As long as the roll is drawn and as wide as the roll; mm; lower left corner of the roll at (0, 0). Strokes
         beside the roll stand above it (y beyond the width), so that the roll's corner stays the drawing's corner.
-        The cross-cut, the roll's edges and kept offcuts are for reference: who cuts them, decides the shop.
+        The raw end, the cross-cut and kept offcuts have roles of their own: who cuts them, decides the shop.
 
     Raises
     ------
@@ -211,22 +211,24 @@ def _beside(sheet: Sheet, caution: str) -> list[Stroke]:
     nested, width = sheet.nested, sheet.nested.roll.width_mm
     end = min(nested.roll.length_mm, nested.drawn_mm + _STUB_MM)
     lines = [
-        _reference([(end, 0.0), (0.0, 0.0), (0.0, width), (end, width)], "roll edge"),
-        _reference([(nested.drawn_mm, 0.0), (nested.drawn_mm, width)], "cross-cut"),
+        _beside_pieces(Role.REFERENCE, [(0.0, 0.0), (end, 0.0)], "roll edge"),
+        _beside_pieces(Role.REFERENCE, [(0.0, width), (end, width)], "roll edge"),
+        _beside_pieces(Role.SQUARING, [(0.0, 0.0), (0.0, width)], "raw end"),
+        _beside_pieces(Role.CROSS, [(nested.drawn_mm, 0.0), (nested.drawn_mm, width)], "cross-cut"),
     ]
     for k, offcut in enumerate(nested.offcuts, 1):
         x, y = offcut.x_mm, offcut.y_mm
         far, top = x + offcut.length_mm, y + offcut.width_mm
-        lines.append(_reference([(x, y), (far, y), (far, top), (x, top), (x, y)], f"kept offcut {k}"))
-    strokes = list(without_repeats(lines))
+        lines.append(_beside_pieces(Role.KEPT, [(x, y), (far, y), (far, top), (x, top), (x, y)], f"kept offcut {k}"))
+    strokes = sorted(without_repeats(lines), key=lambda s: _RANK[s.role])
     for offcut in nested.offcuts:
         strokes += _offcut_words(offcut)
 
     bar, tick = width + _MARGIN_MM, 5.0
     strokes += [
-        _reference([(0.0, bar), (CHECK_BAR_MM, bar)], "check bar"),
-        _reference([(0.0, bar - tick), (0.0, bar + tick)], "check bar"),
-        _reference([(CHECK_BAR_MM, bar - tick), (CHECK_BAR_MM, bar + tick)], "check bar"),
+        _beside_pieces(Role.REFERENCE, [(0.0, bar), (CHECK_BAR_MM, bar)], "check bar"),
+        _beside_pieces(Role.REFERENCE, [(0.0, bar - tick), (0.0, bar + tick)], "check bar"),
+        _beside_pieces(Role.REFERENCE, [(CHECK_BAR_MM, bar - tick), (CHECK_BAR_MM, bar + tick)], "check bar"),
     ]
     strokes += _words(f"{_mm(CHECK_BAR_MM)} mm", (CHECK_BAR_MM + 10.0, bar - _TEXT_MM / 2), _TEXT_MM)
     size = f"roll {_mm(width)} × {_mm(nested.roll.length_mm)} mm"
@@ -238,8 +240,8 @@ def _beside(sheet: Sheet, caution: str) -> list[Stroke]:
     return strokes
 
 
-def _reference(points: Sequence[Point], name: str) -> Stroke:
-    return Stroke(Role.REFERENCE, _rounded(points), closed=False, piece="", name=name)
+def _beside_pieces(role: Role, points: Sequence[Point], name: str) -> Stroke:
+    return Stroke(role, _rounded(points), closed=False, piece="", name=name)
 
 
 def _words(text: str, at: Point, height_mm: float) -> list[Stroke]:

@@ -15,12 +15,18 @@ LETTERING = "lettering"
 
 
 class Role(StrEnum):
-    """What a machine or a person does along a stroke; in the order of work."""
+    """What a machine or a person does along a stroke; in the order of work.
+
+    Squaring, kept and cross-cut are the shop's to decide: a machine runs them only where its profile says which head.
+    """
 
     MARK = "mark"
     FOLD = "fold"
     INNER = "inner"  # holes and snips
     OUTER = "outer"
+    SQUARING = "squaring"  # across the roll's raw end
+    KEPT = "kept"  # offcuts to keep
+    CROSS = "cross-cut"  # across the roll, where what is drawn ends
     REFERENCE = "reference"  # roll edge, check bar: not for the machine
 
 

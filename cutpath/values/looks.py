@@ -53,13 +53,18 @@ CHAIN: Final = Look("chain line: fold, never cut or score lead", BLUE, 0.3, (10.
 MARK: Final = Look("dash and dot: mark, with pencil, chalk or crayon", GREEN, 0.25, (4.0, 0.8, 0.6, 0.8), 3)
 LAP: Final = Look("dotted: end of the length underneath", PURPLE, 0.4, (0.3, 0.8), 6)
 WORKED: Final = Look("short dashes: worked by hand", BLACK, 0.25, (1.0, 1.0), 7)
-KEPT: Final = Look("long dashes: offcut to keep", ORANGE, 0.5, (3.2, 1.0), 2)
-REFERENCE: Final = Look("long dash and dot, thin: roll edge, kept offcuts", GREY, 0.2, (3.0, 1.5, 0.5, 1.5), 8)
+KEPT: Final = Look("long dashes: offcut to keep", ORANGE, 0.6, (3.2, 1.0), 2)
+RAW_END: Final = Look(
+    "dash and three dots: raw end, square it first", PURPLE, 0.35, (3.0, 0.7, 0.5, 0.7, 0.5, 0.7, 0.5, 0.7), 4
+)
+CROSS: Final = Look("two dashes and a dot: cut across here last", PURPLE, 0.53, (3.0, 0.7, 3.0, 0.7, 0.5, 0.7), 6)
+REFERENCE: Final = Look("long dash and dot, thin: roll edge", GREY, 0.2, (3.0, 1.5, 0.5, 1.5), 8)
 FOLD_IN_PLACE: Final = Look("thick: fold on the joint", BLUE, 0.8, (), 5)
 ARRIS_IN_PLACE: Final = Look("thick, dashed: fold round the arris", BLUE, 0.5, (4.0, 0.8), 5)
 
 LOOKS: Final = (
-    OUTER, INNER, FOLD, FORWARD, CHAIN, MARK, LAP, WORKED, KEPT, REFERENCE, FOLD_IN_PLACE, ARRIS_IN_PLACE,
+    OUTER, INNER, FOLD, FORWARD, CHAIN, MARK, LAP, WORKED, KEPT, RAW_END, CROSS, REFERENCE, FOLD_IN_PLACE,
+    ARRIS_IN_PLACE,
 )  # fmt: skip
 """The whole table."""
 
@@ -68,6 +73,9 @@ OF_ROLE: Final[dict[Role, Look]] = {
     Role.INNER: INNER,
     Role.FOLD: FOLD,
     Role.MARK: MARK,
+    Role.SQUARING: RAW_END,
+    Role.KEPT: KEPT,
+    Role.CROSS: CROSS,
     Role.REFERENCE: REFERENCE,
 }
 """The look of each role of a drawing."""

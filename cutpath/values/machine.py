@@ -269,7 +269,8 @@ class Machine:
     shared_once : bool
         A line that two neighbours share is cut once.
     edge_cuts : bool
-        Cut also where a piece's edge is the roll's own long edge.
+        Cut also where a piece's edge is the roll's own long edge. Off where a profile does not ask for it and lines are
+        shared; whole outlines cannot leave an edge out.
     card_mm : float or None
         Thickness of the card, ply or film of a template, for formats that carry heights.
     leads, tabs, perforation, paper

@@ -33,6 +33,9 @@ ROLE_LAYERS: dict[Role, str] = {
     Role.FOLD: "FOLD",
     Role.INNER: "INNER",
     Role.OUTER: "OUTER",
+    Role.SQUARING: "SQUARING",
+    Role.KEPT: "KEPT",
+    Role.CROSS: "CROSS-CUT",
     Role.REFERENCE: "REFERENCE",
 }
 """Layer of each role."""

@@ -160,9 +160,9 @@ def run_drawing(paths: ToolPaths, frame: Frame, drawing: Drawing, machine: Machi
 
 
 def _for_paper(paths: ToolPaths, frame: Frame, drawing: Drawing, machine: Machine) -> Drawing:
-    """Return what a frame runs together with the sheet's own reference strokes, which only paper bears."""
-    run = run_drawing(paths, frame, drawing, machine)
-    return replace(run, strokes=(*run.strokes, *(s for s in drawing.strokes if s.role is Role.REFERENCE)))
+    """Return what a frame runs together with what of the sheet is run by nobody, which only paper bears."""
+    run, roles = run_drawing(paths, frame, drawing, machine), set(machine.roles_run())
+    return replace(run, strokes=(*run.strokes, *(s for s in drawing.strokes if s.role not in roles)))
 
 
 def _stroke(p: Pass, machine: Machine) -> Stroke:

@@ -18,6 +18,9 @@ ROLE_GROUPS: dict[Role, str] = {
     Role.FOLD: "fold",
     Role.INNER: "inner",
     Role.OUTER: "outer",
+    Role.SQUARING: "squaring",
+    Role.KEPT: "kept",
+    Role.CROSS: "cross-cut",
     Role.REFERENCE: "reference",
 }
 """Id of the group of each role."""
@@ -27,6 +30,9 @@ _TITLES: dict[Role, str] = {
     Role.FOLD: "Folds: draw, never cut or score",
     Role.INNER: "Inner cuts: holes and snips, before the outer cuts",
     Role.OUTER: "Outer cuts",
+    Role.SQUARING: "The roll's raw end, to be squared first where the shop wants it",
+    Role.KEPT: "Offcuts to keep, after all pieces",
+    Role.CROSS: "Cut across the roll, last",
     Role.REFERENCE: "For reference, not for the machine",
 }
 

@@ -45,7 +45,7 @@ def same_lines(a, b, within=0.02):
 
 @pytest.mark.parametrize("name", [n for n in machine_names() if n not in ("jet-table", "spindle-table")])
 def test_every_line_is_run_and_none_that_was_not_drawn(name) -> None:
-    paths = tool_paths(FULL, made(name, perforation=None))
+    paths = tool_paths(FULL, made(name, perforation=None, edge_cuts=True))
     assert not faults(paths.findings)
     for role in (Role.MARK, Role.FOLD, Role.INNER, Role.OUTER):
         assert same_lines(strokes_union(FULL, role), run_union(paths, role))
@@ -53,7 +53,7 @@ def test_every_line_is_run_and_none_that_was_not_drawn(name) -> None:
 
 
 def test_a_line_that_neighbours_share_is_cut_once() -> None:
-    once = tool_paths(FULL, made("flatbed-knife", bed=LONG_BED))
+    once = tool_paths(FULL, made("flatbed-knife", bed=LONG_BED, edge_cuts=True))
     outer = [shapely.LineString(p.line) for p in passes_of(once) if p.role is Role.OUTER]
     assert math.fsum(line.length for line in outer) == pytest.approx(shapely.union_all(outer).length, abs=0.01)
     each = tool_paths(FULL, made("flatbed-knife", bed=LONG_BED, shared_once=False))
@@ -124,7 +124,7 @@ def test_what_lies_deepest_is_cut_first() -> None:
 @given(sheets())
 def test_any_sheet_is_run_whole(cut) -> None:
     drawing = draw(cut, PIECES)
-    paths = tool_paths(drawing, made("flatbed-drag-knife", bed={**LONG_BED, "width_mm": 950.0}))
+    paths = tool_paths(drawing, made("flatbed-drag-knife", bed={**LONG_BED, "width_mm": 950.0}, edge_cuts=True))
     assert not faults(paths.findings)
     for role in (Role.MARK, Role.FOLD, Role.INNER, Role.OUTER):
         if any(s.role is role for s in drawing.strokes):
@@ -247,7 +247,8 @@ def test_folds_of_card_are_perforated_and_those_of_lead_are_not() -> None:
 
 def test_time_is_told_from_the_speeds_or_not_at_all() -> None:
     drawing = Drawing("t", 300.0, 300.0, (ring(0, 0, 100, "A"),))
-    quick = made("flatbed-knife", travel_mm_min=6000.0, head={"speed_mm_min": 1200.0, "lift_s": 2.0, "overcut_mm": 0.0})
+    head = {"speed_mm_min": 1200.0, "lift_s": 2.0, "overcut_mm": 0.0}
+    quick = made("flatbed-knife", travel_mm_min=6000.0, head=head, edge_cuts=True)
     assert tool_paths(drawing, quick).report.seconds == pytest.approx(400 / 20 + 2.0)
     assert tool_paths(drawing, made("flatbed-knife", head={"speed_mm_min": None})).report.seconds is None
     assert tool_paths(apart(), made("jet-table")).report.seconds is None

@@ -156,14 +156,14 @@ def test_what_is_beside_the_roll_keeps_the_rolls_corner_the_drawings_corner():
     )
     assert shapely.LineString(bar.points).length == 100.0
     assert min(y for _, y in bar.points) > 450.0
-    (cross,) = [s for s in of(drawing, Role.REFERENCE) if s.name == "cross-cut"]
+    (cross,) = of(drawing, Role.CROSS)
     assert sorted(cross.points) == [(2650.0, 0.0), (2650.0, 450.0)]
     assert len(draw(full_sheet(), PIECES).strokes) < len(drawing.strokes)
 
 
 def test_a_kept_offcut_is_marked_without_drawing_the_roll_twice():
     roll = sheet([place("A-K1-1", 1)], drawn=700.0, offcuts=[Offcut(190.0, 0.0, 510.0, 450.0)])
-    (kept,) = [s for s in of(draw(roll, PIECES), Role.REFERENCE) if s.name == "kept offcut 1"]
+    (kept,) = of(draw(roll, PIECES), Role.KEPT)
     assert sorted(kept.points) == [(190.0, 0.0), (190.0, 450.0)]
 
 
@@ -177,7 +177,11 @@ def test_the_same_roll_gives_the_same_drawing():
 
 
 def test_an_empty_roll_has_only_what_stands_beside_it():
-    assert {s.role for s in draw(sheet([], drawn=500.0), {}).strokes} == {Role.REFERENCE}
+    assert {s.role for s in draw(sheet([], drawn=500.0), {}).strokes} == {
+        Role.SQUARING,
+        Role.CROSS,
+        Role.REFERENCE,
+    }
 
 
 def test_a_piece_that_is_not_there_is_an_error():

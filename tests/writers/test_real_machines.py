@@ -61,7 +61,7 @@ def covered(run, sheet):
 @pytest.mark.parametrize("name", ["pen-marker", "flatbed-drag-knife"])
 def test_every_roll_can_be_run_and_every_outline_is_cut(name) -> None:
     for sheet in rolls():
-        paths = tool_paths(draw(sheet, pieces()), made(name))
+        paths = tool_paths(draw(sheet, pieces()), made(name, edge_cuts=True))
         assert not faults(paths.findings)
         cuts = [shapely.LineString(p.line) for f in paths.frames for p in f.passes if p.role == "outer"]
         assert covered(shapely.union_all(cuts), sheet)
@@ -79,7 +79,7 @@ def test_hpgl_of_real_rolls_comes_back(tmp_path) -> None:
 
 
 def test_ngc_of_real_rolls_comes_back() -> None:
-    table = made("flatbed-knife")
+    table = made("flatbed-knife", edge_cuts=True)
     for sheet in rolls()[:4]:
         set_up = table.over(sheet.lead.thickness_mm)
         paths = tool_paths(draw(sheet, pieces()), set_up)
