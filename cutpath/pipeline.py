@@ -27,7 +27,7 @@ from cutpath.nesting import NestProgress, judge, nest, one_after_another
 from cutpath.nesting.fit import misfits
 from cutpath.nesting.frames import in_frames, onto_whole_rolls
 from cutpath.nesting.shapes import forms, rooms
-from cutpath.output import MANIFEST, Manifest, entry_of, json_text, run_id
+from cutpath.output import MANIFEST, Entry, Manifest, entry_of, json_text, run_id
 from cutpath.output.index import INDEX, index_text
 from cutpath.pieces import length_ids, pieces_of, run_choices
 from cutpath.profiles import Practice, Sizes, plausible, practice, rolls_list, rolls_names, shop_figures
@@ -538,11 +538,11 @@ def files_of(batch: Batch, tools: Sequence[Machine] = (), *, templates: Sequence
         made += [(entry, patterns.files[str(entry["path"])]) for entry in patterns.entries]
     batch = replace(batch, findings=(*batch.findings, *found, *lifting.heavy(batch)))
     made = [*_report_files(batch), *made]
-    made.append(({"path": INDEX, "format": "txt", "roll": None}, index_text([entry for entry, _ in made]).encode()))
-    entries = tuple(entry_of(str(entry["path"]), data, {"roles": {}, **entry}) for entry, data in made)
+    made.append(_text_file(INDEX, index_text([entry for entry, _ in [*made, _text_file(_TICKETS, "")]])))
+    name = run_id(batch.version, batch.seed, map(_entry, made))  # by all but the tickets, which bear it
+    made.append(_text_file(_TICKETS, tickets.tickets_html(batch, name)))
     files = {str(entry["path"]): data for entry, data in made}
-    name = run_id(batch.version, batch.seed, entries)
-    manifest = Manifest(batch.version, batch.seed, entries, name)
+    manifest = Manifest(batch.version, batch.seed, tuple(map(_entry, made)), name)
     return Made({**files, MANIFEST: manifest.text().encode()}, batch, tuple(words), name)
 
 
@@ -584,10 +584,21 @@ def _report_files(batch: Batch) -> list[_File]:
         "cutting-list.csv": cutting_list.cutting_list_csv(cutting_list.cutting_list(batch)),
         "quantities.csv": quantities.quantities_csv(quantities.quantities(batch)),
         "setting-out.csv": setting_out.setting_out_csv(batch.pieces),
-        "tickets.html": tickets.tickets_html(batch),
         "report.html": page.report_html(batch, totals, cautions=cautions.texts()),
     }
-    return [({"path": p, "format": p.rsplit(".", 1)[1], "roll": None}, t.encode()) for p, t in texts.items()]
+    return [_text_file(path, text) for path, text in texts.items()]
+
+
+_TICKETS = "tickets.html"
+
+
+def _text_file(path: str, text: str) -> _File:
+    return {"path": path, "format": path.rsplit(".", 1)[1], "roll": None}, text.encode()
+
+
+def _entry(file: _File) -> Entry:
+    told, data = file
+    return entry_of(str(told["path"]), data, {"roles": {}, **told})
 
 
 def _names(roles: Mapping[Role, str]) -> dict[str, str]:

@@ -69,7 +69,7 @@ ROOMS: dict[str, frozenset[str]] = {
     "pydantic": frozenset({"families", "jobs", "profiles", "machines", "intake"}),
     "ezdxf": frozenset({"writers.dxf", "families.outline.drawing"}),
     "svgwrite": frozenset({"writers.svg"}),
-    "reportlab": frozenset({"writers.pdf", "writers.set_up_page"}),
+    "reportlab": frozenset({"writers.label_sheets", "writers.pdf", "writers.set_up_page"}),
     "segno": frozenset({"reports.pictures.qr"}),
     "platformdirs": frozenset({"stock.file"}),
     "click": frozenset({"cli"}),

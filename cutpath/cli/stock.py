@@ -10,6 +10,7 @@ import click
 
 from cutpath.cli.options import LENGTH, json_option
 from cutpath.cli.talk import now, print_json, say, say_findings
+from cutpath.plain import seen
 
 if TYPE_CHECKING:
     from cutpath.stock import StockFile
@@ -76,7 +77,7 @@ def _show(change: Change, *, as_json: bool) -> None:
     if as_json:
         print_json(rows)
     elif rows:
-        click.echo(item_table(rows))
+        click.echo(seen(item_table(rows)))
 
 
 @command.command("add")
@@ -145,7 +146,7 @@ def list_command(path: Path | None, code: int | None, *, free: bool, as_json: bo
 
     items = _file(path).read().items.values()
     rows = item_rows(i for i in items if code in (None, i.code) and not (free and i.run))
-    print_json(rows) if as_json else click.echo(item_table(rows))
+    print_json(rows) if as_json else click.echo(seen(item_table(rows)))
 
 
 @command.command("take")
@@ -225,7 +226,7 @@ def history_command(path: Path | None, label: int | None, run: str, *, as_json: 
     entries = file.movements(label, name)
     numbers = {p.item for e in entries for p in e.movement.postings if p.item is not None}
     rows = movement_rows(((e.number, e.movement) for e in entries), {n: label_of(n) for n in numbers})
-    print_json(rows) if as_json else click.echo(movement_table(rows))
+    print_json(rows) if as_json else click.echo(seen(movement_table(rows)))
 
 
 @command.command("runs")
@@ -240,7 +241,7 @@ def runs_command(path: Path | None, *, every: bool, as_json: bool) -> None:
     standing = (RunState.MAKING, RunState.RESERVED)
     runs = [run for run in _file(path).read().runs.values() if every or run.state in standing]
     rows = run_rows(runs, {n: label_of(n) for run in runs for n in run.items})
-    print_json(rows) if as_json else click.echo(run_table(rows))
+    print_json(rows) if as_json else click.echo(seen(run_table(rows)))
 
 
 @command.command("commit")
@@ -306,7 +307,70 @@ def collect_command(path: Path | None, codes: tuple[int, ...], note: str, *, as_
         for p in movement.postings
         if p.account is Account.COLLECTED
     ]
-    print_json(rows) if as_json else click.echo(collection_note(rows, at, note), nl=False)
+    print_json(rows) if as_json else click.echo(seen(collection_note(rows, at, note)), nl=False)
+
+
+@command.command("labels")
+@stock_option
+@click.argument("labels", type=LABEL, nargs=-1, metavar="[LABEL]...")
+@click.option("--run", default="", metavar="RUN", help="What came back on the shelf from this run.")
+@click.option(
+    "--grid",
+    type=click.Choice(["2x7", "2x8", "3x7", "3x8"]),
+    default="3x7",
+    show_default=True,
+    help="Labels across and down a sheet of A4.",
+)
+@click.option(
+    "--page", type=(LENGTH, LENGTH), metavar="WIDTH HEIGHT", help="A label printer's page, in place of a sheet."
+)
+@click.option(
+    "--first", type=click.IntRange(min=1), default=1, show_default=True, help="The first place that is not used up."
+)
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, dir_okay=False),
+    default=Path("labels.pdf"),
+    show_default=True,
+    metavar="FILE",
+    help="The PDF file.",
+)
+@click.option("--replace", is_flag=True, help="Write over FILE when it is there already.")
+def labels_command(
+    path: Path | None,
+    labels: tuple[int, ...],
+    run: str,
+    grid: str,
+    page: tuple[float, float] | None,
+    *,
+    first: int,
+    out: Path,
+    replace: bool,
+) -> None:
+    """Write stick-on labels as PDF: of each LABEL, of what came from a run, or of all that is on the shelf."""
+    from cutpath import output, stock
+    from cutpath.reports.words.stock_list import label_lines
+    from cutpath.writers.label_sheets import GRIDS, Label, label_sheets, single
+
+    file = _file(path)
+    holding = file.read()
+    wanted = [stock.any_item(holding, number) for number in labels]
+    if run:
+        entries = file.movements(run=stock.known_run(holding, run).id)
+        numbers = {p.item for e in entries for p in e.movement.postings if p.mass_ug > 0}
+        wanted += [item for number, item in holding.items.items() if number in numbers]
+    elif not labels:
+        wanted = list(holding.items.values())
+    if not wanted:
+        raise click.UsageError("there is nothing on the shelf to label")
+    made = [Label(item.label, label_lines(item), item.label) for item in wanted]
+    try:
+        data = label_sheets(made, GRIDS[grid] if page is None else single(*page), first)
+    except ValueError as error:
+        raise click.UsageError(str(error)) from error
+    place = click.get_current_context().with_resource(output.claim_file(out, replace_old=replace, reads=[file.path]))
+    say_findings((*place.findings, *place.put_file(data).findings))
+    say(f"{len(made)} labels in {out}; print at 100 %, and try the sheet on plain paper first")
 
 
 @command.command("check")

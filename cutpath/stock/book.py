@@ -10,6 +10,7 @@ from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 
 from cutpath.errors import Finding, Refused
+from cutpath.plain import is_unseen, seen
 from cutpath.stock.refusals import (
     REMEDY_LIST,
     held_by,
@@ -67,6 +68,7 @@ def add(holding: Holding, delivery: Delivery, at: str, note: str = "") -> Change
     _check_size("length", delivery.length_mm)
     if not 1 <= delivery.quantity <= _MOST_AT_ONCE:
         raise Refused([not_a_size("quantity", f"{delivery.quantity}", f"1 to {_MOST_AT_ONCE}")])
+    _check_words(place=delivery.place, batch=delivery.batch, note=note)
     cost_u = _millionths(delivery.cost)
     mass_ug = _micrograms(delivery.width_mm * delivery.length_mm, delivery.mass_kg_m2)
     items = tuple(
@@ -151,6 +153,7 @@ def adjust(
     """
     resized = width_mm is not None or length_mm is not None
     item = free_item(holding, number) if resized or exact is not None else any_item(holding, number)
+    _check_words(place=place, batch=batch, note=note)
     for name, size in (("width", width_mm), ("length", length_mm)):
         if size is not None:
             _check_size(name, size)
@@ -474,6 +477,16 @@ def _millionths(cost: float | None) -> int | None:
     if not 0 <= cost <= _MOST_MONEY:
         raise Refused([not_a_size("cost", f"{cost:g}", f"0 to {_MOST_MONEY:.0f}")])
     return round(cost * MILLIONTHS)
+
+
+def _check_words(**words: str | None) -> None:
+    for name, text in words.items():
+        if text and (len(text) > _MOST_LETTERS or any(map(is_unseen, text))):
+            found = f"{len(text)} characters" if len(text) > _MOST_LETTERS else seen(text)
+            raise Refused([not_a_size(name, found, f"at most {_MOST_LETTERS} characters that can be seen")])
+
+
+_MOST_LETTERS = 200
 
 
 def _check_size(name: str, size_mm: float) -> None:

@@ -230,3 +230,35 @@ def test_the_file_lies_in_the_folder_for_data_when_none_is_named(tmp_path, monke
         pytest.skip("the variable is for Linux")
     assert test_commands.run("stock", "add", "--code", 4, "--width", 450, "--length", 6000).returncode == 0
     assert (tmp_path / "cutpath" / "stock.sqlite3").exists()
+
+
+def test_tickets_name_the_roll_and_its_place_and_bear_the_run(day):
+    folder, path, _ = day
+    (row,) = listed(path, "runs")
+    text = (folder / "cut" / "tickets.html").read_text()
+    rolls = {item["label"]: item for item in listed(path, "list")}
+    for label in row["labels"]:
+        assert f"({label}" in text
+        if not rolls[label]["exact"]:
+            assert "about 4000 mm: measure it first" in text
+    assert f"<title>{row['run']} SO-" in text, "the square on a ticket holds the run and the piece"
+
+
+def test_labels_of_the_shelf_of_some_and_of_what_came_from_a_run(day, tmp_path):
+    _, path, _ = day
+    copy = tmp_path / "stock.sqlite3"
+    copy.write_bytes(StockFile(path).copy())
+    (row,) = listed(copy, "runs")
+    new = json.loads(shelf(copy, "commit", row["run"], "--json").stdout)
+    for arguments, count in [
+        ((), len(listed(copy, "list"))),
+        (("--run", row["run"]), len(new)),
+        ((new[0]["label"],), 1),
+    ]:
+        out = tmp_path / f"{count}-{len(arguments)}.pdf"
+        done = shelf(copy, "labels", *arguments, "--out", out)
+        assert done.returncode == 0, done.stderr
+        assert done.stderr.startswith(f"{count} labels")
+        assert out.read_bytes().startswith(b"%PDF")
+    assert shelf(copy, "labels", "S9999").returncode == 1
+    assert shelf(copy, "labels", "--page", 5, 5, "--out", tmp_path / "x.pdf").returncode == 2

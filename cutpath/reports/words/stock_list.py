@@ -56,6 +56,11 @@ class ScrapRow(TypedDict):
     kg: float
 
 
+def length_words(length_mm: float, *, exact: bool) -> str:
+    """Write a length, a guess as one: to the next ten millimetres."""
+    return millimetres(length_mm) if exact else f"about {millimetres(round(length_mm, -1))}"
+
+
 def item_rows(items: Iterable[Item]) -> list[ItemRow]:
     """List items in the order given."""
     return [
@@ -86,7 +91,7 @@ def item_table(rows: Sequence[ItemRow]) -> str:
             row["label"],
             row["kind"],
             str(row["code"]),
-            f"{millimetres(row['width_mm'])} x {'' if row['exact'] else 'about '}{millimetres(row['length_mm'])}",
+            f"{millimetres(row['width_mm'])} x {length_words(row['length_mm'], exact=row['exact'])}",
             kilograms(row["kg"]),
             row["place"] or "-",
             row["batch"] or "-",
@@ -230,3 +235,11 @@ def collection_note(rows: Sequence[ScrapRow], at: str, note: str) -> str:
         "Lead scrap goes to a licensed scrap metal dealer or a registered waste carrier, with a waste transfer note.",
     ]
     return "\n".join(lines) + "\n"
+
+
+def label_lines(item: Item) -> tuple[str, ...]:
+    """Say on a label what an item is and where it lies."""
+    size = f"{millimetres(item.width_mm)} x {length_words(item.length_mm, exact=item.exact)} mm"
+    mass = f"{'' if item.exact else 'about '}{kilograms(item.mass_kg)} kg"
+    lines = (f"{item.kind}, code {item.code}", size, mass)
+    return (*lines, ", ".join(word for word in (item.place, item.batch and f"batch {item.batch}") if word))

@@ -8,6 +8,7 @@ from __future__ import annotations
 import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from html import escape
 
 from cutpath.plane import distance_mm
@@ -51,16 +52,26 @@ RISING = frozenset({"valley gutter"})
 """Families without a hand whose lengths follow each other from the left, and from the bottom up."""
 
 
-def tickets_html(batch: Batch) -> str:
+@dataclass(frozen=True, slots=True)
+class _Run:
+    """What tickets say of the run: its name, and by piece the rolls it lies face down on, and rolls with names."""
+
+    name: str
+    down: Mapping[str, Sequence[str]]
+    named: Mapping[str, Sequence[str]]
+
+
+def tickets_html(batch: Batch, run: str = "") -> str:
     """Make the tickets of a batch: a page of A4, lying, to each piece that differs from the others of its job.
 
-    Each goes to the bench alone, so that each bears the cautions of its own piece.
+    Each goes to the bench alone, so that each bears the cautions of its own piece. The square on it holds the name of
+    the ``run``, where there is one, and the piece's.
     """
     title = "Tickets: " + ", ".join(job.name for job in batch.jobs)
     proofs = {proof.piece: proof for proof in batch.proofs}
-    down = face_down(batch)
+    told = _Run(run, face_down(batch), _named_rolls(batch))
     pages = [
-        _page(group, batch.practice, _cautions(group[0], batch), proofs.get(group[0].id), down)
+        _page(group, batch.practice, _cautions(group[0], batch), proofs.get(group[0].id), told)
         for group in alike(batch.pieces)
     ]
     head = (
@@ -86,16 +97,16 @@ def _page(
     practice: Practice,
     minded: Sequence[str],
     proof: Proof | None,
-    down: Mapping[str, Sequence[str]],
+    run: _Run,
 ) -> str:
     piece, marked = group[0], marking(group[0].pattern)
     names = ", ".join(p.id for p in group)
     picture, scale = ticket_picture(piece.pattern, marked, names, piece.fixings)
     return element(
         "article",
-        _head(group, names),
+        _head(group, names, run.name),
         _facts(group, marked, scale),
-        _turned(group, down),
+        _on_rolls(group, run),
         element("div", picture, _folded(piece, proof, marked.length_mm / scale), class_="pictures"),
         element(
             "div",
@@ -157,7 +168,7 @@ def _hand(piece: Piece) -> str:
     return f", {piece.hand.value} hand"
 
 
-def _head(group: Sequence[Piece], names: str) -> str:
+def _head(group: Sequence[Piece], names: str, run: str) -> str:
     piece, quantity = group[0], sum(p.quantity for p in group)
     details = dict.fromkeys(p.detail for p in group)
     way = ", from the bottom up" if piece.hand or piece.pattern.family in RISING else ""
@@ -178,7 +189,7 @@ def _head(group: Sequence[Piece], names: str) -> str:
                 + (f"; fitting order {order}{way}" if order else "")
             ),
         ),
-        element("div", qr_svg(names, _SQUARE_MM), class_="square"),
+        element("div", qr_svg(f"{run} {names}".strip(), _SQUARE_MM), class_="square"),
     )
 
 
@@ -194,6 +205,26 @@ def _facts(group: Sequence[Piece], marked: Marking, scale: float) -> str:
         f"drawn 1 : {number(scale)}",
     )
     return element("p", escape(" · ".join(facts)), class_="facts")
+
+
+def _named_rolls(batch: Batch) -> Mapping[str, Sequence[str]]:
+    """Return for each piece the rolls with names of their own that it is cut from."""
+    found: dict[str, dict[str, None]] = {}
+    for sheet in batch.sheets:
+        for placement in sheet.nested.placements if sheet.nested.roll.name else ():
+            found.setdefault(placement.id, {})[f"{sheet.id} ({sheet.nested.roll.name})"] = None
+    return {piece: tuple(rolls) for piece, rolls in found.items()}
+
+
+def _on_rolls(group: Sequence[Piece], run: _Run) -> str:
+    """Say from which rolls that have a name a piece is cut, and on which it lies face down; empty without either."""
+    named = list(dict.fromkeys(roll for piece in group for roll in run.named.get(piece.id, ())))
+    more = f" and {len(named) - _ROLLS_NAMED} more" if len(named) > _ROLLS_NAMED else ""
+    words = f"Cut from {'; '.join(named[:_ROLLS_NAMED])}{more}." if named else ""
+    return (element("p", escape(words), class_="facts") if words else "") + _turned(group, run.down)
+
+
+_ROLLS_NAMED = 3
 
 
 def _turned(group: Sequence[Piece], down: Mapping[str, Sequence[str]]) -> str:
