@@ -40,14 +40,27 @@ from cutpath.nesting.state import (
 
 @compiled
 def _least_length(shapes: Shapes, scratch: Scratch, which: int) -> int:
-    """Give a length under which no lane is that holds the planned forms: their area over its width."""
+    """Return a length under which no lane is that holds the planned forms.
+
+    It is their area over the lane's width, and what either row takes side by side along its edge of the lane.
+    """
     lane, n, height = scratch.plan[which, 0], scratch.plan[which, 1], scratch.plan[which, 3]
     if lane == NONE or n == 0:
         return 0
     total = 0.0
+    along0, along1 = 0, 0
+    longest = 0
     for i in range(n):
-        total += shapes.area[scratch.code[which, i] >> 1]
-    return int(total / height)
+        code = scratch.code[which, i]
+        form = code >> 1
+        total += shapes.area[form]
+        at = max(0, (along1 if code & 1 else along0) - shapes.side[code, 0])
+        longest = max(longest, at + shapes.length[form])
+        if code & 1:
+            along1 = at + shapes.side[code, 1]
+        else:
+            along0 = at + shapes.side[code, 1]
+    return max(longest, int(total / height))
 
 
 @compiled
@@ -180,7 +193,7 @@ def anneal(
         if tries & 63 == 0:
             heat = hot * (cold / hot) ** ((memory.count[2] - start) / work)
         tries += 1
-        memory.count[2] += 1
+        memory.count[2] += 2
         threshold = -heat * np.log(chance(state))
         if below(state, 20) == 0:
             a, b = state.piece_lane[below(state, pieces)], state.piece_lane[below(state, pieces)]

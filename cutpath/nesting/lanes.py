@@ -45,7 +45,8 @@ def lay_lane(  # noqa: C901 - one loop without calls, for speed
     xs : array
         Receives the place of each form along the lane.
     before, reach : array
-        Room to work in: the form before each one in its own row, and how far its row reaches up to it.
+        Room to work in: the form before each one in its own row, and how far its row reaches up to it; of forms yet to
+        be laid, how far their row reaches at least beyond their place.
 
     Returns
     -------
@@ -64,9 +65,18 @@ def lay_lane(  # noqa: C901 - one loop without calls, for speed
         else:
             last0 = k
         longest = max(longest, end)
+    tail0, tail1 = 0, 0
+    for k in range(n - 1, kept - 1, -1):
+        code = codes[k]
+        reach[k] = max(shapes.length[code >> 1], shapes.side[code, 1] + (tail1 if code & 1 else tail0))
+        if code & 1:
+            tail1 = reach[k] - shapes.side[code, 0]
+        else:
+            tail0 = reach[k] - shapes.side[code, 0]
     for k in range(kept, n):
         code = codes[k]
         form, row = code >> 1, code & 1
+        latest = limit - reach[k]
         long, wide = shapes.length[form], shapes.width[form]
         x = 0
         own = last1 if row else last0
@@ -80,7 +90,7 @@ def lay_lane(  # noqa: C901 - one loop without calls, for speed
             j = before[j]
         facing = last0 if row else last1
         moved = True
-        while moved:
+        while moved and x <= latest:
             moved = False
             j = facing
             while j >= 0 and reach[j] > x:
@@ -111,11 +121,11 @@ def lay_lane(  # noqa: C901 - one loop without calls, for speed
                                     x = xs[j] - s
                                     moved = True
                 j = before[j]
-        end = x + long
-        if end > limit:
+        if x > latest:
             memory.count[2] += k - kept + 2
             return TOO_LONG
         xs[k] = x
+        end = x + long
         before[k] = own
         reach[k] = end if own < 0 else max(end, reach[own])
         if row:

@@ -10,6 +10,7 @@ that teeth find their way between teeth and under overhangs. Ends are rounded ou
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
@@ -38,7 +39,8 @@ _END = np.int64(1) << (_END_BITS - 1)
 class Shapes(NamedTuple):
     """All forms as arrays: trapezoids in mm one form after another, box sizes in ticks, areas in square ticks.
 
-    ``twin`` is for each form the first one that has the same trapezoids; those of the others are left out.
+    ``twin`` is for each form the first one that has the same trapezoids; those of the others are left out. ``side``
+    holds for each code (2 * form + row) from where to where the form reaches on the edge of its lane, in ticks.
     """
 
     trapezoids: NDArray[np.float64]
@@ -47,6 +49,7 @@ class Shapes(NamedTuple):
     width: NDArray[np.int64]
     area: NDArray[np.float64]
     twin: NDArray[np.int64]
+    side: NDArray[np.int64]
 
 
 class Memory(NamedTuple):
@@ -75,7 +78,15 @@ def shapes_of(forms: Sequence[Form]) -> Shapes:
         np.array([form.width for form in forms], dtype=np.int64),
         np.array([form.area_mm2 * TICKS_PER_MM**2 for form in forms]),
         np.array(twin, dtype=np.int64),
+        np.array([_side(form, row) for form in forms for row in (0, 1)], dtype=np.int64),
     )
+
+
+def _side(form: Form, row: int) -> tuple[int, int]:
+    """Return from where to where a form reaches on its lower (row 0) or upper edge, rounded inwards to ticks."""
+    t = form.trapezoids
+    touching = t[t[:, 0] <= t[:, 0].min(), 2:6:2] if row == 0 else t[t[:, 1] >= t[:, 1].max(), 3:6:2]
+    return math.ceil(touching[:, 0].min() * TICKS_PER_MM), math.floor(touching[:, 1].max() * TICKS_PER_MM)
 
 
 def new_memory(bits: int = 19) -> Memory:
@@ -106,17 +117,22 @@ def work_out(  # noqa: C901 - one loop without calls, for speed
             traps[i, 4],
             traps[i, 5],
         )
+        per = 1.0 / (ay1 - ay0)
+        left, right = (al1 - al0) * per, (ar1 - ar0) * per
         for j in range(shapes.first[b], shapes.first[b + 1]):
-            by0, by1 = traps[j, 0] + rise, traps[j, 1] + rise
+            by0 = traps[j, 0] + rise
+            if by0 >= ay1 - _THIN_MM:
+                break  # trapezoids ascend by their lower ends
+            by1 = traps[j, 1] + rise
             y0, y1 = max(ay0, by0), min(ay1, by1)
             if y1 - y0 <= _THIN_MM:
                 continue
-            ta0, ta1 = (y0 - ay0) / (ay1 - ay0), (y1 - ay0) / (ay1 - ay0)
-            tb0, tb1 = (y0 - by0) / (by1 - by0), (y1 - by0) / (by1 - by0)
-            low0 = al0 + (al1 - al0) * ta0 - traps[j, 4] - (traps[j, 5] - traps[j, 4]) * tb0
-            low1 = al0 + (al1 - al0) * ta1 - traps[j, 4] - (traps[j, 5] - traps[j, 4]) * tb1
-            high0 = ar0 + (ar1 - ar0) * ta0 - traps[j, 2] - (traps[j, 3] - traps[j, 2]) * tb0
-            high1 = ar0 + (ar1 - ar0) * ta1 - traps[j, 2] - (traps[j, 3] - traps[j, 2]) * tb1
+            per = 1.0 / (by1 - by0)
+            ta0, ta1, tb0, tb1 = y0 - ay0, y1 - ay0, (y0 - by0) * per, (y1 - by0) * per
+            low0 = al0 + left * ta0 - traps[j, 4] - (traps[j, 5] - traps[j, 4]) * tb0
+            low1 = al0 + left * ta1 - traps[j, 4] - (traps[j, 5] - traps[j, 4]) * tb1
+            high0 = ar0 + right * ta0 - traps[j, 2] - (traps[j, 3] - traps[j, 2]) * tb0
+            high1 = ar0 + right * ta1 - traps[j, 2] - (traps[j, 3] - traps[j, 2]) * tb1
             low = int(np.floor(min(low0, low1) * _TICKS + _SLACK_TICKS))
             high = int(np.ceil(max(high0, high1) * _TICKS - _SLACK_TICKS))
             if high <= low:
@@ -168,7 +184,7 @@ def look_up(shapes: Shapes, memory: Memory, a: int, b: int, dy: int) -> int:
         slot = (slot + 1) & mask
     n = work_out(shapes, a, b, dy, memory.work)
     memory.count[3] += 1
-    memory.count[2] += 4 + (shapes.first[a + 1] - shapes.first[a]) * (shapes.first[b + 1] - shapes.first[b]) // 30
+    memory.count[2] += 1 + (shapes.first[a + 1] - shapes.first[a]) * (shapes.first[b + 1] - shapes.first[b]) // 200
     if memory.count[0] * 2 > slots.shape[0] or memory.count[1] + 2 * n > memory.pool.size:
         slots[:, 0] = -1
         memory.count[0] = 0
