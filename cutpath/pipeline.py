@@ -32,7 +32,7 @@ from cutpath.output.index import INDEX, index_text
 from cutpath.pieces import length_ids, pieces_of, run_choices
 from cutpath.profiles import Practice, Sizes, plausible, practice, rolls_list, rolls_names, shop_figures
 from cutpath.recheck import recheck
-from cutpath.reports.account import cutting_list, lifting, quantities, setting_out, yields
+from cutpath.reports.account import buy_list, cutting_list, lifting, quantities, setting_out, yields
 from cutpath.reports.account.totals import check_totals
 from cutpath.reports.words import page, tickets
 from cutpath.trade import cautions
@@ -582,6 +582,7 @@ def _report_files(batch: Batch) -> list[_File]:
         "yield.json": json_text(totals),
         "yield.csv": yields.yield_csv(totals),
         "cutting-list.csv": cutting_list.cutting_list_csv(cutting_list.cutting_list(batch)),
+        "buy-list.csv": buy_list.buy_list_csv(buy_list.buy_list(batch)),
         "quantities.csv": quantities.quantities_csv(quantities.quantities(batch)),
         "setting-out.csv": setting_out.setting_out_csv(batch.pieces),
         "report.html": page.report_html(batch, totals, cautions=cautions.texts()),

@@ -196,6 +196,7 @@ class _RollRow(Strict):
     code: Annotated[int, Field(ge=1, le=99)] | None = None
     offcut: bool = False
     name: str = ""
+    price: Annotated[float, Field(ge=0, le=1e9, allow_inf_nan=False)] | None = None
 
 
 class _RollsFile(Strict):
@@ -530,7 +531,7 @@ def parse_rolls(text: str, where: str) -> tuple[Roll, ...]:
                 )
             )
         material = f"lead code {row.code}" if row.code else row.material
-        rolls.append(Roll(row.width_mm, row.length_mm, row.quantity, material, row.offcut, row.name))
+        rolls.append(Roll(row.width_mm, row.length_mm, row.quantity, material, row.offcut, row.name, price=row.price))
     if clashes:
         raise Refused(clashes)
     return tuple(rolls)

@@ -22,7 +22,7 @@ from cutpath.stock import StockFile
 from cutpath.units import mm_text
 from cutpath.values.batch import Batch, Sheet
 from cutpath.values.nest import Budget, NestedRoll, NestProblem, OffcutRule, Roll
-from cutpath.values.stock import Cut, Item, Kind, Run, RunState
+from cutpath.values.stock import Cut, Item, Kind, Run, RunState, length_words
 
 
 def opened(path: Path | None = None) -> tuple[StockFile, tuple[Finding, ...]]:
@@ -119,7 +119,7 @@ class Shelf:
         def named(nested: NestedRoll, sheet: str) -> NestedRoll:
             alike = left.get(replace(nested.roll, quantity=None))
             if not alike:
-                return replace(nested, roll=replace(nested.roll, name=nested.roll.name or _TO_BUY))
+                return nested
             drawn[sheet] = alike.popleft()
             return replace(nested, roll=replace(nested.roll, quantity=1, name=name_of(drawn[sheet])))
 
@@ -167,13 +167,12 @@ class Shelf:
 
 
 _QUICK = Budget(work=50_000)
-_TO_BUY = "to be bought"
 
 
 def name_of(item: Item) -> str:
     """Name an item on lists and tickets: its label and place, and whether it is to be measured first."""
     parts = [item.label, *([] if item.kind is Kind.ROLL else [item.kind.value]), *([item.place] if item.place else [])]
-    return ", ".join(parts) + ("" if item.exact else f"; about {mm_text(item.length_mm)}: measure it first")
+    return ", ".join(parts) + ("" if item.exact else f"; {length_words(item.length_mm, exact=False)}: measure it first")
 
 
 def _roll_of(item: Item, *, owned: bool) -> Roll:
@@ -185,6 +184,7 @@ def _roll_of(item: Item, *, owned: bool) -> Roll:
         f"lead code {item.code}",
         offcut=owned or item.kind is not Kind.ROLL,
         name="stock" if item.exact else "stock, about",
+        owned=True,
     )
 
 
@@ -195,7 +195,7 @@ def _to_measure(sheets: Sequence[Sheet], drawn: Mapping[str, Item]) -> Iterable[
             yield Finding(
                 "CP805",
                 f"{sheet.id} ({item.label})",
-                f"it is {mm_text(item.length_mm)} by guess, of which {mm_text(sheet.nested.drawn_mm)} are drawn",
+                f"{length_words(item.length_mm, exact=False)} long, of which {mm_text(sheet.nested.drawn_mm)} are drawn",
                 "a length that was measured",
                 f"Measure it before you cut, and put it right: cutpath stock adjust {item.label} --length ...",
                 Severity.WARNING,

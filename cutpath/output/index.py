@@ -14,6 +14,7 @@ _WHAT = {
     "quantities.csv": "wedges, clips, soakers",
     "yield.json": "lead bought, drawn, used and left",
     "yield.csv": "the same as a table",
+    "buy-list.csv": "what to fetch from stock, and what to buy",
 }
 
 

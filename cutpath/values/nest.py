@@ -96,7 +96,8 @@ class Blank(Held):
 class Roll(Held):
     """A kind of roll on the list; ``quantity`` None means as many as wanted.
 
-    ``material`` empty fits every lead. ``offcut`` marks a piece already owned, which is used first when it serves.
+    ``material`` empty fits every lead. ``offcut`` marks a piece already owned, which is used first when it serves;
+    ``owned`` a whole roll that is in stock. ``price`` is of a whole roll, None where nobody knows it.
     """
 
     width_mm: float
@@ -105,6 +106,13 @@ class Roll(Held):
     material: str = ""
     offcut: bool = False
     name: str = ""
+    owned: bool = False
+    price: float | None = None
+
+    @property
+    def in_stock(self) -> bool:
+        """Whether nothing is bought for it."""
+        return self.offcut or self.owned
 
     _over_zero = frozenset({"width_mm", "length_mm"})
     _from_zero = frozenset({"quantity"})

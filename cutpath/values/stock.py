@@ -65,6 +65,11 @@ def label_of(number: int) -> str:
     return f"S{number:04d}"
 
 
+def length_words(length_mm: float, *, exact: bool) -> str:
+    """Write a length for a person; a guess as one, to ten millimetres."""
+    return mm_text(length_mm) if exact else f"about {mm_text(round(length_mm, -1))}"
+
+
 @dataclass(frozen=True, slots=True)
 class Item:
     """One roll, part roll or offcut.
@@ -121,8 +126,7 @@ class Item:
     @property
     def words(self) -> str:
         """Say what it is in a few words: kind, width and length, an estimate as one."""
-        about = "" if self.exact else "about "
-        return f"{self.kind} {mm_text(self.width_mm)} x {about}{mm_text(self.length_mm)}"
+        return f"{self.kind} {mm_text(self.width_mm)} x {length_words(self.length_mm, exact=self.exact)}"
 
 
 @dataclass(frozen=True, slots=True)

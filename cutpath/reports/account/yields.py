@@ -153,7 +153,7 @@ def _roll_tally(sheet: Sheet, blanks: dict[str, Blank], edge_trim_mm: float) -> 
             f"{drawn:.1f} mm2 drawn; the account cannot close"
         )
     whole = roll.width_mm * roll.length_mm
-    bought = 0.0 if roll.offcut else whole
+    bought = 0.0 if roll.in_stock else whole
     return {
         "id": sheet.id,
         "material": sheet.lead.material,

@@ -10,6 +10,7 @@ from html import escape
 
 from cutpath.errors import Finding, Severity
 from cutpath.plane import bounds_mm
+from cutpath.reports.account.buy_list import buy_cells, buy_list
 from cutpath.reports.account.cutting_list import CuttingRow, cutting_list
 from cutpath.reports.account.quantities import QuantityRow, quantities, quantities_html
 from cutpath.reports.account.shape import movement_span, same_cut
@@ -49,6 +50,7 @@ def report_html(batch: Batch, account: Account, cautions: Sequence[str] = ()) ->
     body = element(
         "main",
         _headline(batch, account),
+        _to_fetch(batch),
         _cautions(cautions),
         _by_code(account, [m.lead for m in batch.materials]),
         shop_rules_html(batch.practice),
@@ -70,6 +72,14 @@ def report_html(batch: Batch, account: Account, cautions: Sequence[str] = ()) ->
         element("style", STYLE + PICTURE_STYLE),
     )
     return "<!DOCTYPE html>\n" + element("html", element("head", *head), element("body", body), lang="en") + "\n"
+
+
+def _to_fetch(batch: Batch) -> str:
+    """List on top what to fetch from stock and what to buy."""
+    head, rows = buy_cells(buy_list(batch))
+    bought = bool(rows) and rows[-1][0].startswith("buy")
+    table = html_table(head, rows, left=frozenset({0, 5}), total=bought)
+    return element("section", element("h2", "Fetch and buy"), table, class_="account")
 
 
 def _count(pieces: int) -> str:
@@ -304,7 +314,7 @@ def _roll(sheets: Sequence[Sheet], tally: RollTally, patterns: dict[str, FlatPat
     sheet = sheets[0]
     roll, lead = sheet.nested.roll, sheet.lead
     alike = f"{len(sheets)} rolls cut alike, each: " if len(sheets) > 1 else ""
-    owned = "in stock:" if roll.offcut else "roll"
+    owned = "in stock:" if roll.in_stock else "roll"
     facts = (
         f"{lead.material}, {lead.colour}",
         f"{owned} {millimetres(roll.width_mm)} × {millimetres(roll.length_mm)} mm"

@@ -7,7 +7,7 @@ from typing import TypedDict
 
 from cutpath.reports.text import fixed, kilograms, millimetres, table
 from cutpath.units import MILLIONTHS
-from cutpath.values.stock import Account, Amount, Item, Movement, Run
+from cutpath.values.stock import Account, Amount, Item, Movement, Run, length_words
 
 
 class ItemRow(TypedDict):
@@ -56,11 +56,6 @@ class ScrapRow(TypedDict):
     kg: float
 
 
-def length_words(length_mm: float, *, exact: bool) -> str:
-    """Write a length, a guess as one: to the next ten millimetres."""
-    return millimetres(length_mm) if exact else f"about {millimetres(round(length_mm, -1))}"
-
-
 def item_rows(items: Iterable[Item]) -> list[ItemRow]:
     """List items in the order given."""
     return [
@@ -81,6 +76,10 @@ def item_rows(items: Iterable[Item]) -> list[ItemRow]:
     ]
 
 
+def _length(row: ItemRow) -> str:
+    return length_words(row["length_mm"], exact=row["exact"]).removesuffix(" mm")
+
+
 def item_table(rows: Sequence[ItemRow]) -> str:
     """Lay items out for a terminal, with the mass of each code below."""
     if not rows:
@@ -91,7 +90,7 @@ def item_table(rows: Sequence[ItemRow]) -> str:
             row["label"],
             row["kind"],
             str(row["code"]),
-            f"{millimetres(row['width_mm'])} x {length_words(row['length_mm'], exact=row['exact'])}",
+            f"{millimetres(row['width_mm'])} x {_length(row)}",
             kilograms(row["kg"]),
             row["place"] or "-",
             row["batch"] or "-",
@@ -239,7 +238,7 @@ def collection_note(rows: Sequence[ScrapRow], at: str, note: str) -> str:
 
 def label_lines(item: Item) -> tuple[str, ...]:
     """Say on a label what an item is and where it lies."""
-    size = f"{millimetres(item.width_mm)} x {length_words(item.length_mm, exact=item.exact)} mm"
+    size = f"{millimetres(item.width_mm)} x {length_words(item.length_mm, exact=item.exact)}"
     mass = f"{'' if item.exact else 'about '}{kilograms(item.mass_kg)} kg"
     lines = (f"{item.kind}, code {item.code}", size, mass)
     return (*lines, ", ".join(word for word in (item.place, item.batch and f"batch {item.batch}") if word))
