@@ -199,6 +199,8 @@ def _surveyed(
         details=details,
         chimneys=chimneys,
         reads=tuple(map(str, desk.reads)),
+        order=usable.file.order,
+        due=str(usable.file.due),
         written={
             **usable.file.model_dump(warnings=False),
             "detail": {n: table.model_dump(exclude_unset=True, warnings=False) for n, table in usable.numbered},

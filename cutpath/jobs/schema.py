@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from typing import TYPE_CHECKING, Annotated, Any, Literal, Union
 
 from pydantic import Field, create_model
@@ -48,6 +49,8 @@ class JobFile(Sized):
     name: Words = Field(description="your own name for the job")
     mark: Mark | None = Field(default=None, description="short mark on every piece, 1 to 3 capitals and digits")
     notes: str = Field(default="", max_length=5000, description="site notes")
+    order: str = Field(default="", max_length=80, description="number or name of the order, as your shop writes it")
+    due: dt.date | Annotated[str, Field(max_length=80)] = Field(default="", description="day it is wanted")
     exposure: Literal["sheltered", "moderate", "severe"] = Field(
         default="moderate", description="exposure to wind and rain"
     )

@@ -512,6 +512,8 @@ class Chimney(Held):
 class Job(Held):
     """One job: its name, short ``mark`` for piece numbers, notes, exposure, surveyed details, and which go together.
 
+    ``order`` and ``due`` are the shop's own words for the order's number and its day.
+
     ``written`` is the file as it was checked, lengths in mm and pitches in degrees, with its details by their numbers,
     less what was left out of them: what the survey is held to when it is worked out a second time. Empty for a job from
     no file. ``reads`` are the files beside it that were read, such as drawings.
@@ -525,4 +527,6 @@ class Job(Held):
     details: tuple[Detail, ...]
     chimneys: tuple[Chimney, ...] = ()
     reads: tuple[str, ...] = field(default=(), repr=False, compare=False)
+    order: str = ""
+    due: str = ""
     written: Mapping[str, Any] = field(default_factory=dict, repr=False, compare=False)

@@ -18,9 +18,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
 from itertools import pairwise
-from math import atan2, degrees, floor
+from math import floor
 
 from cutpath.plane import bounds_mm, distance_mm
+from cutpath.reports.account.plain_shapes import Ellipse, curve_runs, ellipse_of, is_rectangle, turn_deg
 from cutpath.tolerances import CURVE_MARK_MM, CURVE_TURN_DEG, FILE_DECIMALS, ONE_MARK_MM, STRAIGHT_DEG
 from cutpath.values.pattern import FlatPattern, Point, Polyline
 
@@ -70,11 +71,15 @@ class MarkedPoint:
 
 @dataclass(frozen=True, slots=True)
 class MarkedLine:
-    """A line through points by their keys; an outline or hole returns from its last point to its first."""
+    """A line through points by their keys; an outline or hole returns from its last point to its first.
+
+    ``ellipse`` is what a hole is where it is one.
+    """
 
     kind: LineKind
     name: str
     keys: tuple[str, ...]
+    ellipse: Ellipse | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -95,6 +100,10 @@ class Marking:
         Outline first; it runs from the corner's end along the straight edge.
     curved : bool
         Points of a curve were left out.
+    curves : tuple of tuple of str
+        Keys of the points on each curve, in the order of their ring; an ellipse is none of them.
+    rectangle : bool
+        The outline is the blank itself.
     """
 
     length_mm: float
@@ -104,6 +113,15 @@ class Marking:
     points: tuple[MarkedPoint, ...]
     lines: tuple[MarkedLine, ...]
     curved: bool
+    curves: tuple[tuple[str, ...], ...]
+    rectangle: bool
+
+    @property
+    def lettered(self) -> tuple[MarkedPoint, ...]:
+        """Points with capitals that are on no curve and no ellipse."""
+        told = {key for run in self.curves for key in run}
+        told |= {key for line in self.lines if line.ellipse for key in line.keys}
+        return tuple(p for p in self.points if p.key.isupper() and p.key not in told)
 
     @property
     def worst(self) -> MarkedPoint:
@@ -178,22 +196,29 @@ def marking(pattern: FlatPattern) -> Marking:
         )
     ]
     curved = _bends(ring, kept)
+    runs = curve_runs(ring, kept)
     for kind, name, ends in _inner(pattern):
+        ellipse = None
         if kind is LineKind.HOLE:
             kept = _thinned(ends, fixed)
             curved = curved or _bends(ends, kept)
+            ellipse = ellipse_of([points.place(at) for at in ends])
+            runs += [] if ellipse else curve_runs(ends, kept)
             ends = tuple(at for at in ends if at in kept)
         lines.append(
             MarkedLine(
                 kind,
                 name,
                 tuple(points.key(at, name_at(at, f"{name}, {_place(i, len(ends))}")) for i, at in enumerate(ends)),
+                ellipse,
             )
         )
     for station in pattern.stations:
         points.key(station.at, station.name)
     corner = "lower right" if pattern.mirrored else "lower left"
-    return Marking(length, width, corner, steps, tuple(points.found), tuple(lines), curved)
+    curves = tuple(tuple(points.key(at, "") for at in run) for run in runs)
+    rectangle = not steps and is_rectangle([points.place(at) for at in ring], length, width)
+    return Marking(length, width, corner, steps, tuple(points.found), tuple(lines), curved, curves, rectangle)
 
 
 def _whole(length_mm: float) -> int:
@@ -237,7 +262,7 @@ def _thinned(ring: Sequence[Point], fixed: Iterable[Point]) -> frozenset[Point]:
     held = list(fixed)
     count = len(ring)
     corner = [
-        abs(_turn_deg(ring[i - 1], ring[i], ring[(i + 1) % count])) >= CURVE_TURN_DEG
+        abs(turn_deg(ring[i - 1], ring[i], ring[(i + 1) % count])) >= CURVE_TURN_DEG
         or any(distance_mm(ring[i], at) < ONE_MARK_MM for at in held)
         for i in range(count)
     ]
@@ -261,14 +286,9 @@ def _bends(ring: Sequence[Point], kept: frozenset[Point]) -> bool:
     """Tell whether points were left out at which the ring turns, which makes it a curve."""
     count = len(ring)
     return any(
-        ring[i] not in kept and abs(_turn_deg(ring[i - 1], ring[i], ring[(i + 1) % count])) > STRAIGHT_DEG
+        ring[i] not in kept and abs(turn_deg(ring[i - 1], ring[i], ring[(i + 1) % count])) > STRAIGHT_DEG
         for i in range(count)
     )
-
-
-def _turn_deg(a: Point, b: Point, c: Point) -> float:
-    (ux, uy), (vx, vy) = (b[0] - a[0], b[1] - a[1]), (c[0] - b[0], c[1] - b[1])
-    return degrees(atan2(ux * vy - uy * vx, ux * vx + uy * vy))
 
 
 def _keeps_near(ring: Sequence[Point], first: int, last: int) -> bool:

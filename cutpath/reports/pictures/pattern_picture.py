@@ -96,6 +96,14 @@ def angle_words(pattern: FlatPattern) -> str:
     return ", ".join(said)
 
 
+def bevel_words(pattern: FlatPattern) -> str:
+    """Say at what angles the edges that lean stand to the straight edge; empty where none leans."""
+    ends = pairwise((*pattern.outline, pattern.outline[0]))
+    found = sorted({round(math.degrees(math.atan2(abs(b[1] - a[1]), abs(b[0] - a[0]))), 1) for a, b in ends})
+    leaning = [f"{number(angle)}°" for angle in found if 0.0 < angle < 90.0]
+    return f"edges at {', '.join(leaning)} to the straight edge" if leaning else ""
+
+
 def _angles(lines: Iterable[tuple[Point, Point]]) -> str:
     """Give the acute angle of lines to the level, or the range of it; empty where all are level."""
     found = {round(math.degrees(math.atan2(abs(b[1] - a[1]), abs(b[0] - a[0]))), 1) for a, b in lines}

@@ -23,9 +23,6 @@ from cutpath.values.pattern import FlatPattern, Point, Polyline
 SCALES = (1.0, 2.0, 2.5, 4.0, 5.0, 6.0, 7.5, 10.0, 12.5, 15.0, 20.0, 25.0, 50.0, 100.0)
 """Scales to choose from: millimetres of lead to one of paper."""
 
-LONGEST, TALLEST = 238.0, 47.0
-"""Room for the blank on paper, in mm, without its dimensions."""
-
 _FIGURE = 2.5  # letter size of a figure on paper, in mm
 _CLEAR = 3.6  # points nearer than this share the key of the first; the table has them all
 _APART = 2.9  # figures of one row stand at least this far from each other
@@ -33,19 +30,26 @@ _SIDE, _FOOT = 12.0, 11.0
 
 
 def ticket_picture(
-    pattern: FlatPattern, marking: Marking, title: str, fixings: Sequence[Fixing] = ()
+    pattern: FlatPattern,
+    marking: Marking,
+    title: str,
+    fixings: Sequence[Fixing] = (),
+    room: tuple[float, float] = (238.0, 47.0),
 ) -> tuple[str, float]:
     """Draw a piece on its blank: every line, the keys of its points, and how far they lie from the corner.
 
     Below the straight edge stand the distances along it: of a piece with steps the feet of the risers and the ends of
     the folds, above it the heads; of any other piece every point. At the sides stand the heights.
 
+    A rectangular piece has the numbers of its lines in place of the letters of its points. ``room`` is what there is
+    for the blank on paper, along and square, in mm, without its dimensions.
+
     Returns
     -------
     picture, scale
         SVG, and millimetres of lead to one of paper.
     """
-    fit = max(marking.length_mm / LONGEST, marking.width_mm / TALLEST)
+    fit = max(marking.length_mm / room[0], marking.width_mm / room[1])
     scale = next((s for s in SCALES if s >= fit - POINT_MM), SCALES[-1])
     return _Picture(pattern, marking, fixings, scale).svg(title), scale
 
@@ -102,10 +106,20 @@ class _Picture:
     def _rows(self, *, below: bool) -> Sequence[MarkedPoint]:
         """Give the points that are dimensioned along the edge, below it or above the blank."""
         if not self.marking.steps:
-            return [p for p in self.marking.points if below]
+            return [*self._told(), *self._middles()] if below else []
         letters = ("a", "e") if below else ("b",)
         capitals = [p for p in self.marking.points if p.key.isupper() and below]
         return [p for p in self.marking.points if p.key[-1] in letters] + capitals
+
+    def _told(self) -> list[MarkedPoint]:
+        """Return the points whose places are written: all but those of an ellipse."""
+        round_it = {key for line in self.marking.lines if line.ellipse for key in line.keys}
+        return [p for p in self.marking.points if p.key not in round_it]
+
+    def _middles(self) -> list[MarkedPoint]:
+        """Return the middle of each ellipse."""
+        found = [line.ellipse for line in self.marking.lines if line.ellipse]
+        return [MarkedPoint("", "middle", e.along_mm, e.square_mm) for e in found]
 
     def _along(self, *, below: bool) -> Iterable[str]:
         edge, last = (self._bottom, self._bottom + _FOOT) if below else (self._head, 1.0)
@@ -126,7 +140,9 @@ class _Picture:
 
     def _heights(self) -> Iterable[str]:
         """Write the heights of points at the side of the corner, those of the far half at the far side."""
-        shown = [p for p in self.marking.points if not p.key[-1].islower() or p.key[-1] == "a"]
+        on_curves = {key for run in self.marking.curves for key in run}
+        shown = [p for p in self._told() if (not p.key[-1:].islower() or p.key[-1] == "a") and p.key not in on_curves]
+        shown += self._middles()
         levels = sorted(shown, key=lambda p: p.square_exact_mm)
         extremes = (levels[0], levels[-1])
         for left in (True, False):
@@ -146,6 +162,8 @@ class _Picture:
             kept = {h: at for i, (h, at) in enumerate(own.items()) if i % every == 0}
         # Up the sheet is down in y, so that they are spread by their distance from the foot.
         rises = spread([self._bottom - y for _, y in kept.values()], _APART)
+        over = max(0.0, max(rises) - (self._bottom - self._head))  # nothing stands above the picture
+        rises = [rise - over for rise in rises]
         for (height, (x, y)), rise in zip(kept.items(), rises, strict=True):
             at = self._bottom - rise
             yield element("path", d=path(((x, y), (edge, y), (edge + way * 1.8, at))), class_="guide")
@@ -157,7 +175,10 @@ class _Picture:
         """Letter the capitals beside their points, and number each step in its middle."""
         centre = self._at(((self.marking.length_mm / 2, self.marking.width_mm / 2),))[0]
         taken: list[Point] = []
-        for point in self.marking.points:
+        if self.marking.rectangle:
+            yield from self._numbers()
+            return
+        for point in self.marking.lettered:
             x, y = self._on_paper(point)
             if point.key.isupper():
                 yield element("circle", cx=x, cy=y, r=0.5, class_="datum")
@@ -172,6 +193,19 @@ class _Picture:
             end = self._on_paper(fold_end(self.marking, n))
             x, y = (a[0] + b[0] + end[0]) / 3, (a[1] + b[1] + end[1]) / 3
             yield element("text", str(n), x=x, y=y + 0.9, class_="letter key", text_anchor="middle")
+
+    def _numbers(self) -> Iterable[str]:
+        """Write the number of each line of a rectangular piece on it, clear of the numbers before it."""
+        taken: list[Point] = []
+        for count, line in enumerate(self.marking.lines[1:], 1):
+            ends = [self._on_paper(self.marking.point(key)) for key in line.keys]
+            if line.ellipse:
+                ends = [ends[0], ends[0]]
+            (x0, y0), (x1, y1) = ends[0], ends[-1]
+            places = [(x0 + (x1 - x0) * share, y0 + (y1 - y0) * share) for share in (0.5, 0.4, 0.6, 0.3, 0.7)]
+            x, y = next((at for at in places if all(distance_mm(at, other) >= _CLEAR for other in taken)), places[0])
+            taken.append((x, y))
+            yield element("text", str(count), x=x, y=y + 0.9, class_="letter key", text_anchor="middle")
 
 
 def fold_end(marking: Marking, step: int) -> MarkedPoint:

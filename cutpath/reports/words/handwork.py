@@ -23,15 +23,18 @@ _LAST = ("arris",)
 _ON_THE_ROOF = ("fillet",)
 
 
-def line_keys(line: MarkedLine) -> str:
-    """Write a line by its points; an outline or hole comes back to its first."""
-    closed = line.kind in {LineKind.OUTLINE, LineKind.HOLE}
-    return DASH.join((*line.keys, line.keys[0]) if closed else line.keys)
+def line_keys(line: MarkedLine, curves: Sequence[Sequence[str]] = ()) -> str:
+    """Write a line by its points, each of its curves by its number; an outline or hole comes back to its first."""
+    on = {key: f"curve {n}" for n, run in enumerate(curves, 1) for key in run}
+    words = [on.get(key, key) for key in line.keys]
+    if line.kind in {LineKind.OUTLINE, LineKind.HOLE}:
+        words.append(words[0])
+    return DASH.join(word for word, before in zip(words, [None, *words], strict=False) if word != before)
 
 
-def _short(line: MarkedLine) -> str:
+def _short(line: MarkedLine, curves: Sequence[Sequence[str]]) -> str:
     """Write a line by its points, the middle of a long one left out."""
-    keys = line_keys(line).split(DASH)
+    keys = line_keys(line, curves).split(DASH)
     return DASH.join(keys) if len(keys) <= _LONG else f"{DASH.join(keys[:3])} … {DASH.join(keys[-2:])}"
 
 
@@ -55,12 +58,16 @@ def marking_order(pattern: FlatPattern, marking: Marking) -> list[str]:
         ]
         if any(fold.name == "arris" for fold in pattern.folds):
             lines.append(f"Step {n} begins at the arris: {n}a{DASH}{n}b lies on the fold there and is not cut.")
+    elif marking.rectangle:
+        lines.append("Strike each line of the table by its two ends." if len(marking.lines) > 1 else "It has no lines.")
     else:
         lines.append("Set out every point of the table and join them by the list of lines.")
-    if marking.curved:
+    if any(line.ellipse for line in marking.lines):
+        lines.append("Cross the axes at the ellipse's middle, and draw it with a string or a trammel.")
+    if marking.curves:
         lines.append(
-            "Where the points lie close they stand on a curve: bend a lath through them. Straight joints would stand "
-            f"off by no more than {CURVE_MARK_MM:g} mm."
+            "Set out each curve by its offsets, and bend a lath through them. Straight joints would stand off by no "
+            f"more than {CURVE_MARK_MM:g} mm."
         )
     if pattern.folds or pattern.marks:
         lines.append("Pencil, chalk or crayon only. Never score a fold: it cracks.")
@@ -84,7 +91,10 @@ def _water_line(marking: Marking) -> str:
 def cutting_order(pattern: FlatPattern, marking: Marking) -> list[str]:
     """Say which cut comes first."""
     lines = _step_cuts(marking) if marking.steps else _plain_cuts(marking)
-    if any(line.kind is LineKind.SNIP for line in marking.lines) and not marking.steps:
+    snips = any(line.kind is LineKind.SNIP for line in marking.lines) and not marking.steps
+    if snips and marking.rectangle:
+        lines.append("Snips last, from the edge inwards, stopping dead at the end.")
+    elif snips:
         ends = ", ".join(f"{line_keys(line)} ({line.name})" for line in marking.lines if line.kind is LineKind.SNIP)
         lines.append(f"Snips last, from the edge inwards, stopping dead on the last point: {ends}.")
     if any("weld" in name for name in pattern.edges):
@@ -136,9 +146,12 @@ def _parts(outline: Sequence[str], own: set[str]) -> list[list[str]]:
 
 
 def _plain_cuts(marking: Marking) -> list[str]:
-    lines = [f"Round the outline: {_short(marking.lines[0])}."]
-    holes = [line for line in marking.lines if line.kind is LineKind.HOLE]
-    lines += [f"Then the {line.name}: {_short(line)}." for line in holes]
+    first = f"Round the outline: {_short(marking.lines[0], marking.curves)}."
+    lines = ["Nothing is cut off the blank: it is the piece." if marking.rectangle else first]
+    for line in marking.lines:
+        if line.kind is LineKind.HOLE:
+            by = "" if line.ellipse else f": {_short(line, marking.curves)}"
+            lines.append(f"Then the {line.name}{by}.")
     return lines
 
 

@@ -11,8 +11,25 @@ html{background:#e9ecee}
 body{margin:0;color:var(--ink);font:8pt/1.22 var(--sans);font-variant-numeric:tabular-nums lining-nums}
 .ticket{width:297mm;min-height:210mm;margin:6mm auto;padding:7mm 11mm 5mm;background:#fff;
 display:flex;flex-direction:column;position:relative}
+.body{display:flex;flex-direction:column;flex:1}
+.side .body{display:grid;grid-template-columns:auto minmax(0,1fr);gap:8mm}
+.side .pictures{flex-direction:column;align-items:flex-start;gap:4mm}
+.side .columns{display:block}
+.side section{margin-bottom:2mm}
+.note{margin:0 0 1mm;font-style:italic}
+.pair{display:flex;width:297mm;margin:6mm auto;background:#fff}
+.pair .ticket{width:148.5mm;margin:0;padding:7mm 6mm 5mm}
+.pair .ticket+.ticket{border-left:.2mm dashed var(--soft)}
+.half h1{font-size:15pt}
+.half .pictures{gap:3mm}
+.half .columns{display:block;margin-top:2mm}
+.half section{margin-bottom:1.5mm}
+.size{font:600 15pt/1.2 var(--serif);margin:0 0 1.5mm}
+.curve th,.curve td{padding-right:1.6mm}
+.plain td:nth-child(2){white-space:normal}
 .square{position:absolute;top:3mm;right:8mm;background:#fff}
-header{display:flex;align-items:baseline;gap:7mm;border-bottom:.5mm solid var(--ink);padding-bottom:1mm}
+header{display:flex;flex-wrap:wrap;align-items:baseline;gap:0 7mm;padding-right:20mm;
+border-bottom:.5mm solid var(--ink);padding-bottom:1mm}
 h1{font:600 17pt/1.1 var(--serif);margin:0}
 header p{margin:0}
 header strong{font-size:12pt}
@@ -24,6 +41,8 @@ section>h2:first-child{margin-top:0}
 .beside{display:flex;gap:0 6mm;align-items:flex-start}
 .roomy .columns,.roomy table{font-size:9.5pt}
 .roomy h2{font-size:11pt}
+.tight .columns,.tight table{font-size:7pt}
+.tight li{margin-bottom:.4mm}
 .pictures{display:flex;align-items:flex-end;gap:8mm}
 .pictures span{display:block;color:var(--soft);margin-top:.5mm}
 ol,ul{margin:0;padding-left:4.5mm}
@@ -50,7 +69,21 @@ svg .figure{font-size:2.5px}
 .dimension{stroke:#000;stroke-width:.16;fill:none}
 svg .words{font-size:2.5px}
 svg .key{font-size:2.6px;font-weight:600;paint-order:stroke;stroke:#fff;stroke-width:.7;stroke-linejoin:round}
+@media screen and (max-width:1100px){
+html{background:#fff}
+.pair{display:block;width:auto;margin:0}
+.ticket,.pair .ticket{width:auto;min-height:0;margin:0 0 8mm;padding:4mm;border-bottom:1mm solid var(--ink)}
+.columns,.side .body{display:block}
+.pictures,.beside{flex-wrap:wrap}
+body,.roomy .columns,.roomy table,.side .columns,.side table,table{font-size:14px;line-height:1.35}
+h2,.side h2,.roomy h2{font-size:16px}
+footer{font-size:13px}
+table{display:block;max-width:100%;overflow-x:auto}
+svg{height:auto}
+.points td:last-child{white-space:normal}
+}
 @page{size:A4 landscape;margin:0}
 @media print{html{background:#fff}.ticket{margin:0;min-height:209.5mm;break-after:page}
-.ticket:last-child{break-after:auto}}
+.pair{margin:0;break-after:page}.pair .ticket{break-after:auto}
+body>:last-child{break-after:auto}}
 """

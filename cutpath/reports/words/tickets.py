@@ -5,10 +5,12 @@ One HTML file with its style and drawings inside; nothing is fetched, nothing ru
 
 from __future__ import annotations
 
+import itertools
 import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from enum import Enum
 from html import escape
 
 from cutpath.plane import distance_mm
@@ -18,29 +20,49 @@ from cutpath.reports.account.shape import movement_mm, movement_span, pattern_kg
 from cutpath.reports.markup import element, html_table, number
 from cutpath.reports.pictures.fixing_marks import SIGNS
 from cutpath.reports.pictures.isometric import folded_picture
-from cutpath.reports.pictures.pattern_picture import fold_groups
+from cutpath.reports.pictures.pattern_picture import angle_words, bevel_words, fold_groups
 from cutpath.reports.pictures.picture_style import PICTURE_STYLE
 from cutpath.reports.pictures.qr import qr_svg
 from cutpath.reports.pictures.ticket_picture import step_key, ticket_picture
 from cutpath.reports.text import fixed, kilograms, millimetres
 from cutpath.reports.words.handwork import cutting_order, fold_lines, folding_order, line_keys, marking_order
+from cutpath.reports.words.measure import POINT_MM, rows, text_mm
+from cutpath.reports.words.plain_lines import ellipse_words, loose_points, plain_lines
 from cutpath.reports.words.ticket_style import STYLE
-from cutpath.tolerances import POINT_MM
+from cutpath.tolerances import POINT_MM as SAME_MM
 from cutpath.trade import cautions, fixings
 from cutpath.trade.rules import Practice, figure
 from cutpath.values.batch import Batch
 from cutpath.values.fixing import FixingKind
-from cutpath.values.pattern import MarkKind
+from cutpath.values.pattern import FlatPattern, MarkKind
 from cutpath.values.piece import Piece, fixed_by
 from cutpath.values.proof import Proof
+from cutpath.values.survey import Job
 
 _WELDED = re.compile(r"\bweld\b|\bseam\b")
 
 _ROWS = 18
 """Rows of a table of points before it goes on beside itself."""
 
-_ROOMY, _LOW_MM = 18, 30.0
-"""With no more rows than this there is room for larger letters; over a step's key, where the drawing is no taller."""
+_NOTE = 240
+"""Letters of a job's note that stand on a ticket."""
+
+_ROLLS_NAMED = 3
+
+_SMALL_MM, _FEW = 400.0, 8
+"""Largest side of a piece, and most lines of its tables, for half a sheet."""
+
+_OFFSETS = 12
+"""Points of a curve in one row."""
+
+_PAGE_MM = 194.0
+"""Height of a page less its margins and the foot with its cautions."""
+
+_LINES = "Lines, by their points"
+_ORDERS = ("Mark", "Cut", "Fold")
+
+_KEY_MM = 36.0
+"""Height of the key to a step."""
 
 _BESIDE_MM = 135.0
 """Longest drawing on paper beside which there is room for the folded piece."""
@@ -52,15 +74,6 @@ RISING = frozenset({"valley gutter"})
 """Families without a hand whose lengths follow each other from the left, and from the bottom up."""
 
 
-@dataclass(frozen=True, slots=True)
-class _Run:
-    """What tickets say of the run: its name, and by piece the rolls it lies face down on, and rolls with names."""
-
-    name: str
-    down: Mapping[str, Sequence[str]]
-    named: Mapping[str, Sequence[str]]
-
-
 def tickets_html(batch: Batch, run: str = "") -> str:
     """Make the tickets of a batch: a page of A4, lying, to each piece that differs from the others of its job.
 
@@ -68,19 +81,15 @@ def tickets_html(batch: Batch, run: str = "") -> str:
     the ``run``, where there is one, and the piece's.
     """
     title = "Tickets: " + ", ".join(job.name for job in batch.jobs)
-    proofs = {proof.piece: proof for proof in batch.proofs}
-    told = _Run(run, face_down(batch), _named_rolls(batch))
-    pages = [
-        _page(group, batch.practice, _cautions(group[0], batch), proofs.get(group[0].id), told)
-        for group in alike(batch.pieces)
-    ]
+    bench = _bench(batch, run)
+    tickets = [_ticket(group, bench, _cautions(group[0], batch)) for group in alike(batch.pieces)]
     head = (
         element("meta", charset="utf-8"),
         element("meta", name="viewport", content="width=device-width, initial-scale=1"),
         element("title", escape(title)),
         element("style", PICTURE_STYLE + STYLE),
     )
-    body = element("body", *pages)
+    body = element("body", *_sheets(tickets))
     return "<!DOCTYPE html>\n" + element("html", element("head", *head), body, lang="en") + "\n"
 
 
@@ -92,39 +101,137 @@ def alike(pieces: Iterable[Piece]) -> list[list[Piece]]:
     return list(groups.values())
 
 
-def _page(
-    group: Sequence[Piece],
-    practice: Practice,
-    minded: Sequence[str],
-    proof: Proof | None,
-    run: _Run,
-) -> str:
+@dataclass(frozen=True, slots=True)
+class _Bench:
+    """What tickets tell of a batch beside the pieces: the run's name, jobs by name, and proofs and rolls by piece."""
+
+    run: str
+    practice: Practice
+    jobs: Mapping[str, Job]
+    proofs: Mapping[str, Proof]
+    rolls: Mapping[str, Sequence[str]]
+    down: Mapping[str, Sequence[str]]
+
+
+def _bench(batch: Batch, run: str) -> _Bench:
+    return _Bench(
+        run,
+        batch.practice,
+        {job.name: job for job in batch.jobs},
+        {proof.piece: proof for proof in batch.proofs},
+        _rolls(batch),
+        face_down(batch),
+    )
+
+
+def _rolls(batch: Batch) -> Mapping[str, Sequence[str]]:
+    """Return for each piece the rolls that it is cut from, with the names of their own that some have."""
+    found: dict[str, dict[str, None]] = {}
+    for sheet in batch.sheets:
+        name = f" ({sheet.nested.roll.name})" if sheet.nested.roll.name else ""
+        for placement in sheet.nested.placements:
+            found.setdefault(placement.id, {})[sheet.id + name] = None
+    return {piece: tuple(rolls) for piece, rolls in found.items()}
+
+
+def _sheets(tickets: Iterable[tuple[Layout, str]]) -> Iterable[str]:
+    """Give each ticket a sheet of its own, but two small ones that follow each other one between them."""
+    waiting: list[str] = []
+    for layout, ticket in tickets:
+        if layout is Layout.HALF:
+            waiting.append(ticket)
+        if len(waiting) == 2 or (waiting and layout is not Layout.HALF):
+            yield element("div", *waiting, class_="pair")
+            waiting = []
+        if layout is not Layout.HALF:
+            yield ticket
+    if waiting:
+        yield element("div", *waiting, class_="pair")
+
+
+def _ticket(group: Sequence[Piece], bench: _Bench, minded: Sequence[str]) -> tuple[Layout, str]:
     piece, marked = group[0], marking(group[0].pattern)
     names = ", ".join(p.id for p in group)
-    picture, scale = ticket_picture(piece.pattern, marked, names, piece.fixings)
-    return element(
+    layout = _layout(piece, marked)
+    picture, scale = ticket_picture(piece.pattern, marked, names, piece.fixings, layout.room)
+    proof = bench.proofs.get(piece.id)
+    beside = layout is not Layout.OVER or marked.length_mm / scale <= _BESIDE_MM
+    facts, note = _facts(group, marked, scale, bench.rolls), _note(bench.jobs.get(piece.job))
+    lines = [] if marked.rectangle else _line_items(piece.pattern, marked)
+    fix = fixing_lines(piece, bench.practice)
+    orders = (marking_order(piece.pattern, marked), cutting_order(piece.pattern, marked), folding_order(piece.pattern))
+    folded = _folded(piece, proof) if beside else ""
+    size = Size.USUAL
+    if layout is Layout.SIDE:
+        size = _side_size(marked, 247.0 - marked.length_mm / scale - 24.0, [*lines, *fix, *itertools.chain(*orders)])
+    elif layout is Layout.OVER:
+        head = 16.0 + sum(3.5 * rows(text, 263.0, 8.0) for text in (facts, note) if text)
+        drawn = max(marked.width_mm / scale + (22.5 if marked.steps else 16.0), 62.0 if folded else 0.0)
+        told = (["", *lines, "", "", *fix, ""], ["", "", *orders[0], "", "", *orders[1], "", "", *orders[2]])
+        size = _size(marked, drawn, head, told)
+    return layout, element(
         "article",
-        _head(group, names, run.name),
-        _facts(group, marked, scale),
-        _on_rolls(group, run),
-        element("div", picture, _folded(piece, proof, marked.length_mm / scale), class_="pictures"),
+        _head(group, names, bench),
+        element("p", escape(facts), class_="facts"),
+        element("p", escape(note), class_="note") if note else "",
+        _turned(group, bench.down),
         element(
             "div",
-            element("section", *_tables(marked)),
+            element("div", picture, folded, class_="pictures"),
             element(
-                "section", *_lines(marked, mirrored=piece.pattern.mirrored), _list("Fix", fixing_lines(piece, practice))
+                "div",
+                element("section", *(_plain(piece.pattern, marked) if marked.rectangle else _tables(marked))),
+                element(
+                    "section", *_key(piece.pattern, marked), _told("Lines, by their points", lines), _list("Fix", fix)
+                ),
+                element("section", *(_list(title, order) for title, order in zip(_ORDERS, orders, strict=True))),
+                class_="columns",
             ),
-            element(
-                "section",
-                _list("Mark", marking_order(piece.pattern, marked)),
-                _list("Cut", cutting_order(piece.pattern, marked)),
-                _list("Fold", folding_order(piece.pattern)),
-            ),
-            class_="columns",
+            class_="body",
         ),
         element("footer", *(element("p", escape(caution)) for caution in minded)),
-        class_="ticket roomy" if _roomy(marked, scale) else "ticket",
+        class_=f"ticket {layout.value} {size.value[0]}",
     )
+
+
+def _key(pattern: FlatPattern, marked: Marking) -> Iterable[str]:
+    if marked.steps:
+        yield element("figure", step_key(marked, mirrored=pattern.mirrored))
+
+
+def _told(title: str, items: Sequence[str]) -> str:
+    if not items:
+        return ""
+    return element("h2", title) + element("ul", *(element("li", escape(item)) for item in items), class_="lines")
+
+
+class Layout(Enum):
+    """How a ticket is laid out: the drawing over the words, or beside them, or on half a sheet."""
+
+    OVER = "over"
+    SIDE = "side"
+    HALF = "half"
+
+    @property
+    def room(self) -> tuple[float, float]:
+        """Room for the blank on paper, along and square, in mm."""
+        return {"over": (238.0, 47.0), "side": (128.0, 88.0), "half": (100.0, 56.0)}[self.value]
+
+
+def _layout(piece: Piece, marked: Marking) -> Layout:
+    """Choose half a sheet for what is small and plain, else the layout in which the drawing is larger.
+
+    Points by the dozen need the whole width below the drawing.
+    """
+    told = len(marked.lines) - 1 if marked.rectangle else 2 * len(marked.lettered)
+    if max(marked.length_mm, marked.width_mm) <= _SMALL_MM and told <= _FEW and not (marked.curves or piece.fixings):
+        return Layout.HALF
+    if marked.steps or (not marked.rectangle and len(marked.lettered) > _ROWS):
+        return Layout.OVER
+    fits = {
+        way: max(marked.length_mm / way.room[0], marked.width_mm / way.room[1]) for way in (Layout.OVER, Layout.SIDE)
+    }
+    return min(fits, key=lambda way: fits[way])
 
 
 def _cautions(piece: Piece, batch: Batch) -> tuple[str, ...]:
@@ -145,19 +252,66 @@ def is_welded(piece: Piece, pieces: Iterable[Piece]) -> bool:
     return any(_WELDED.search(edge) for other in others for edge in other.pattern.edges)
 
 
-def _roomy(marked: Marking, scale: float) -> bool:
-    """Tell whether a ticket has room for larger letters: few rows, and with a step's key no tall drawing above it."""
-    others = sum(p.key.isupper() for p in marked.points)
-    rows = (len(marked.steps) + 1 if marked.steps else 0) + min(others, _ROWS + 1)
-    return rows <= _ROOMY and (not marked.steps or marked.width_mm / scale <= _LOW_MM)
+class Size(Enum):
+    """Sizes of letters below a drawing, the largest first: the class that sets them, and points."""
+
+    ROOMY = ("roomy", 9.5)
+    USUAL = ("usual", 8.0)
+    TIGHT = ("tight", 7.0)
+
+    @property
+    def points(self) -> float:
+        """Size of the letters."""
+        return self.value[1]
 
 
-def _folded(piece: Piece, proof: Proof | None, length_mm: float) -> str:
-    """Give the folded piece beside the drawing of a short one, empty where there is no room or nothing is folded."""
-    if proof is None or length_mm > _BESIDE_MM:
-        return ""
-    drawn = folded_picture(piece, proof, piece.id, lettered=False)
+def _size(marked: Marking, drawn_mm: float, head_mm: float, columns: Sequence[Sequence[str]]) -> Size:
+    """Return the largest letters in which the columns below a drawing end above the foot of the page.
+
+    ``drawn_mm`` and ``head_mm`` are what drawing and head take of its height; ``columns`` the texts of the middle and
+    the right column, a heading to each list.
+    """
+    room = _PAGE_MM - drawn_mm - head_mm
+    key = _KEY_MM if marked.steps else 0.0
+    cells = len(marked.steps) + 3 if marked.steps else 0
+    cells += min(len(marked.lettered), _ROWS) + 1 if not marked.rectangle else 2 * len(marked.lines) + 2
+    beside = 2.0 if not marked.rectangle and len(marked.lettered) > _ROWS else 1.0
+    for size in Size:
+        table = size.points * (11.5 if marked.steps else 13.0 if marked.rectangle else 9.0 * beside)
+        rest = max(60.0, 263.0 - table)
+        middle, right = max(54.0, rest / 2.35), max(72.0, rest * 1.35 / 2.35)
+        tall = (
+            cells * (size.points * 1.15 * POINT_MM + 0.95),
+            key + text_mm(columns[0], middle - 5.0, size.points, 1.25, 0.8),
+            text_mm(columns[1], right - 5.0, size.points, 1.25, 0.8),
+        )
+        if max(tall) <= room:
+            return size
+    return Size.TIGHT
+
+
+def _side_size(marked: Marking, width_mm: float, texts: Sequence[str]) -> Size:
+    """Return the largest letters in which everything beside a drawing ends above the foot of the page."""
+    cells = 2 * len(marked.lines) if marked.rectangle else len(marked.lettered) + 2 * len(marked.curves)
+    for size in Size:
+        table = cells * (size.points * 1.25 * POINT_MM + 0.9) + 10.0
+        heads = 5 * (size.points * 1.5 * POINT_MM + 4.0)
+        if table + heads + text_mm(texts, width_mm - 5.0, size.points, 1.25, 0.8) <= _PAGE_MM - 24.0:
+            return size
+    return Size.TIGHT
+
+
+def _folded(piece: Piece, proof: Proof | None) -> str:
+    """Return the folded piece, empty where nothing is folded."""
+    drawn = None if proof is None else folded_picture(piece, proof, piece.id, lettered=False)
     return "" if drawn is None else element("div", drawn.picture, element("span", escape(drawn.words)))
+
+
+def _note(job: Job | None) -> str:
+    """Return the job's note, cut short where it is long; the report has the whole."""
+    words = " ".join(job.notes.split()) if job else ""
+    short = words if len(words) <= _NOTE else words[:_NOTE].rsplit(" ", 1)[0] + " … (all of it in the report)"
+    return f"Job note: {short}" if words else ""
 
 
 def _hand(piece: Piece) -> str:
@@ -168,8 +322,9 @@ def _hand(piece: Piece) -> str:
     return f", {piece.hand.value} hand"
 
 
-def _head(group: Sequence[Piece], names: str, run: str) -> str:
+def _head(group: Sequence[Piece], names: str, bench: _Bench) -> str:
     piece, quantity = group[0], sum(p.quantity for p in group)
+    job = bench.jobs.get(piece.job)
     details = dict.fromkeys(p.detail for p in group)
     way = ", from the bottom up" if piece.hand or piece.pattern.family in RISING else ""
     way = ", from the left" if piece.pattern.family in LEVEL and not piece.hand else way
@@ -187,44 +342,30 @@ def _head(group: Sequence[Piece], names: str, run: str) -> str:
             escape(
                 f"{piece.job}, detail{'s' if len(details) > 1 else ''} {', '.join(details)}"
                 + (f"; fitting order {order}{way}" if order else "")
+                + (f"; order {job.order}" if job and job.order else "")
+                + (f"; due {job.due}" if job and job.due else "")
             ),
         ),
-        element("div", qr_svg(f"{run} {names}".strip(), _SQUARE_MM), class_="square"),
+        element("div", qr_svg(f"{bench.run} {names}".strip(), _SQUARE_MM), class_="square"),
     )
 
 
-def _facts(group: Sequence[Piece], marked: Marking, scale: float) -> str:
+def _facts(group: Sequence[Piece], marked: Marking, scale: float, rolls: Mapping[str, Sequence[str]]) -> str:
     lead, pattern = group[0].lead, group[0].pattern
     moves, span = movement_mm(pattern), movement_span()
+    own = list(dict.fromkeys(roll for piece in group for roll in rolls.get(piece.id, ())))
+    more = f" and {len(own) - _ROLLS_NAMED} more" if len(own) > _ROLLS_NAMED else ""
+    at = "" if marked.rectangle else f", at {marked.worst.key}"
     facts = (
+        *([f"Cut from {', '.join(own[:_ROLLS_NAMED])}{more}"] if own else []),
         f"{lead.material}, {lead.colour}, {number(lead.thickness_mm)} mm",
         f"blank {whole(marked.length_mm)} × {whole(marked.width_mm)} mm, corners square",
         f"{kilograms(pattern_kg(pattern, lead))} kg each",
         f"thermal movement {fixed(moves, 1)} mm {span}",
-        f"worst rounding {fixed(marked.worst.rounding_mm, 2)} mm, at {marked.worst.key}",
+        f"worst rounding {fixed(marked.worst.rounding_mm, 2)} mm{at}",
         f"drawn 1 : {number(scale)}",
     )
-    return element("p", escape(" · ".join(facts)), class_="facts")
-
-
-def _named_rolls(batch: Batch) -> Mapping[str, Sequence[str]]:
-    """Return for each piece the rolls with names of their own that it is cut from."""
-    found: dict[str, dict[str, None]] = {}
-    for sheet in batch.sheets:
-        for placement in sheet.nested.placements if sheet.nested.roll.name else ():
-            found.setdefault(placement.id, {})[f"{sheet.id} ({sheet.nested.roll.name})"] = None
-    return {piece: tuple(rolls) for piece, rolls in found.items()}
-
-
-def _on_rolls(group: Sequence[Piece], run: _Run) -> str:
-    """Say from which rolls that have a name a piece is cut, and on which it lies face down; empty without either."""
-    named = list(dict.fromkeys(roll for piece in group for roll in run.named.get(piece.id, ())))
-    more = f" and {len(named) - _ROLLS_NAMED} more" if len(named) > _ROLLS_NAMED else ""
-    words = f"Cut from {'; '.join(named[:_ROLLS_NAMED])}{more}." if named else ""
-    return (element("p", escape(words), class_="facts") if words else "") + _turned(group, run.down)
-
-
-_ROLLS_NAMED = 3
+    return " · ".join(facts)
 
 
 def _turned(group: Sequence[Piece], down: Mapping[str, Sequence[str]]) -> str:
@@ -248,31 +389,55 @@ def _tables(marked: Marking) -> Iterable[str]:
         last = marked.point(f"{marked.steps[-1]}e")
         rows.append((f"{last.key}", *_cells(last), *[""] * 6))
         yield html_table(head, rows, left=frozenset({0}), class_="steps")
-    others = [p for p in marked.points if p.key.isupper()]
+    others = marked.lettered
     tables = []
     for start in range(0, len(others), _ROWS):
         rows = [(p.key, *_cells(p), p.name) for p in others[start : start + _ROWS]]
-        tables.append(html_table(("point", "along", "up", ""), rows, left=frozenset({0, 3}), class_="points"))
+        tables.append(html_table(("point", "along", "up", "name"), rows, left=frozenset({0, 3}), class_="points"))
     yield element("div", *tables, class_="beside" if len(tables) <= 2 else "beside many")
+    for count, run in enumerate(marked.curves, 1):
+        yield from _offsets(f"curve {count}", [marked.point(key) for key in run])
+
+
+def _offsets(name: str, points: Sequence[MarkedPoint]) -> Iterable[str]:
+    """Write a curve as two rows, along and up, and go on below where it is long."""
+    for start in range(0, len(points), _OFFSETS):
+        part = points[start : start + _OFFSETS]
+        rows = [("up", *(str(p.square_mm) for p in part))]
+        head = (f"{name}, along", *(str(p.along_mm) for p in part))
+        yield html_table(head, rows, left=frozenset({0}), class_="curve")
+
+
+def _plain(pattern: FlatPattern, marked: Marking) -> Iterable[str]:
+    """Write a rectangular piece as its size and a table of its lines."""
+    yield element("p", f"{whole(marked.length_mm)} × {whole(marked.width_mm)} mm, a rectangle", class_="size")
+    rows = [(str(line.number), line.what, line.where) for line in plain_lines(pattern, marked)]
+    rows += [("", p.name, f"{p.along_mm} along, {p.square_mm} up") for p in loose_points(marked)]
+    if rows:
+        yield html_table(("line", "what", "where"), rows, left=frozenset({0, 1, 2}), class_="plain")
 
 
 def _cells(point: MarkedPoint) -> tuple[str, str]:
     return str(point.along_mm), str(point.square_mm)
 
 
-def _lines(marked: Marking, *, mirrored: bool) -> Iterable[str]:
-    if marked.steps:
-        yield element("figure", step_key(marked, mirrored=mirrored))
-    items = [f"Outline: {line_keys(marked.lines[0])}"]
-    items += [f"Hole: {line_keys(line)}" for line in marked.lines if line.kind is LineKind.HOLE]
+def _line_items(pattern: FlatPattern, marked: Marking) -> list[str]:
+    """List the lines of a piece by their points."""
+    items = [f"Outline: {line_keys(marked.lines[0], marked.curves)}"]
+    items += [
+        f"Hole: {ellipse_words(line.ellipse) if line.ellipse else line_keys(line, marked.curves)}"
+        for line in marked.lines
+        if line.kind is LineKind.HOLE
+    ]
     snips = [line_keys(line) for line in marked.lines if line.kind is LineKind.SNIP]
     items += [f"Snips: {', '.join(snips)}"] if snips else []
     folds = fold_lines(marked)
     items += [f"Folds: {'; '.join(folds)}"] if folds else []
     marks = [f"{line.name} {line_keys(line)}" for line in marked.lines if line.kind is LineKind.MARK]
     items += [f"Marked only: {'; '.join(marks)}"] if marks else []
-    yield element("h2", "Lines, by their points")
-    yield element("ul", *(element("li", escape(item)) for item in items), class_="lines")
+    angles = angle_words(pattern) or bevel_words(pattern)
+    items += [f"Bevels: {angles}"] if angles and not marked.curves else []
+    return items
 
 
 def _list(title: str, lines: Sequence[str]) -> str:
@@ -311,7 +476,7 @@ def fixing_lines(piece: Piece, practice: Practice) -> list[str]:
         )
     depths = [g.depth_mm for g in fold_groups(piece.pattern) if "turn-in" in g.name and g.depth_mm is not None]
     bare = practice["turn_in_unpainted"]
-    if max(depths, default=0.0) > bare.value + POINT_MM:
+    if max(depths, default=0.0) > bare.value + SAME_MM:
         lines.append(
             f"Bitumen paint on both sides of what goes more than {figure(bare)} into a joint "
             f"({bare.source.partition(':')[0]})."

@@ -18,7 +18,7 @@ from cutpath.jobs import read_jobs
 from cutpath.pieces import pieces_of
 from cutpath.plane import mirrored, moved
 from cutpath.profiles import lead_table, practice, shop_practice
-from cutpath.reports.account.marking import LineKind, marking
+from cutpath.reports.account.marking import LineKind, MarkedPoint, marking
 from cutpath.reports.words.handwork import cutting_order, folding_order, marking_order
 from cutpath.reports.words.tickets import alike, fixing_lines, is_welded, tickets_html
 from cutpath.tolerances import CURVE_MARK_MM
@@ -97,6 +97,8 @@ class Ticket(HTMLParser):
             for row in rows:
                 if head[0] == "point":
                     points[row[0]] = (int(row[1]), int(row[2]))
+                elif head[0] == "line" or head[0].startswith("curve"):
+                    continue
                 else:
                     assert head == ["step", "a along", "up", "b along", "up", "c along", "up", "d along", "up"]
                     whole = len([cell for cell in row if cell]) > 3
@@ -107,14 +109,63 @@ class Ticket(HTMLParser):
         return points
 
 
+def curves_of(page):
+    """The points of each curve by its name, from its rows of offsets."""
+    curves = {}
+    for (name, *along), *rows in page["tables"]:
+        if name.startswith("curve"):
+            ((word, *up),) = rows
+            assert word == "up"
+            curves.setdefault(name.removesuffix(", along"), []).extend(zip(map(int, along), map(int, up), strict=True))
+    return curves
+
+
+def ellipse(words):
+    x, y, wide, high = map(
+        int, re.search(r"point (\d+) along and (\d+) up, (\d+) wide .* and (\d+) high", words).groups()
+    )
+    return [(x + wide / 2 * math.cos(a), y + high / 2 * math.sin(a)) for a in (math.radians(i * 5) for i in range(72))]
+
+
+def pairs(words):
+    return [(int(x), int(y)) for x, y in re.findall(r"(\d+) along, (\d+) up", words)]
+
+
+def plain_ends(where, length, width):
+    """The ends of a line of a rectangular piece, from where it is said to lie."""
+    if at := re.fullmatch(r"(\d+) up, (?:whole length|from (\d+) to (\d+) along)", where):
+        return [(int(at[2] or 0), int(at[1])), (int(at[3] or length), int(at[1]))]
+    if at := re.fullmatch(r"(\d+) along, (?:whole width|from (\d+) to (\d+) up)", where):
+        return [(int(at[1]), int(at[2] or 0)), (int(at[1]), int(at[3] or width))]
+    return ellipse(where) if "ellipse" in where else pairs(where)
+
+
+def rectangle_of(page):
+    """Length and width of a rectangular piece, None for another one."""
+    found = re.search(r"^(\d+) × (\d+) mm, a rectangle$", page["facts"], re.MULTILINE)
+    return found and (int(found[1]), int(found[2]))
+
+
+def plain_rows(page):
+    """The rows of lines of a rectangular piece: number, what, where."""
+    return [row for head, *rows in page["tables"] if head[0] == "line" for row in rows]
+
+
 def ring_of(page, points, word):
-    """The rings that an item such as ``Outline: A–B–C–A`` lists."""
+    """The rings that an item such as ``Outline: A–B–curve 1–A`` lists, or that a rectangle's table holds."""
+    if size := rectangle_of(page):
+        length, width = size
+        holes = [plain_ends(where, *size) for _, what, where in plain_rows(page) if what.startswith("hole")]
+        return holes if word == "Hole" else [[(0, 0), (length, 0), (length, width), (0, width)]]
     rings = []
+    curves = curves_of(page)
     for item in page["items"]:
         if item.startswith(f"{word}: ") and "–" in item:
             keys = item.removeprefix(f"{word}: ").split("–")
             assert keys[0] == keys[-1]
-            rings.append([points[key] for key in keys[:-1]])
+            rings.append([at for key in keys[:-1] for at in curves.get(key) or [points[key]]])
+        elif item.startswith(f"{word}: an ellipse"):
+            rings.append(ellipse(item))
     return rings
 
 
@@ -150,6 +201,7 @@ def test_the_outline_can_be_drawn_again_from_the_figures_of_the_page(demo):
         stated = float(re.search(r"worst rounding ([\d.]+) mm", page["facts"])[1])
         assert stated <= 0.5
         reach = math.hypot(stated + 0.005, stated + 0.005) + (CURVE_MARK_MM if "curve" in str(page["items"]) else 0.0)
+        reach += 1.0 if "ellipse" in str(page) else 0.0  # a middle and two axes in whole millimetres
         assert redrawn.is_valid, page["title"]
         missed = shapely.symmetric_difference(redrawn, true).area
         assert missed <= reach * true.length + 4 * len(outline) * reach**2, page["title"]
@@ -161,7 +213,18 @@ def test_figures_on_the_page_are_the_exact_ones_rounded(demo):
     for page, group in zip(reader.pages, alike(batch.pieces), strict=True):
         points = reader.points_of(page)
         marked = marking(group[0].pattern)
-        assert points == {p.key: (p.along_mm, p.square_mm) for p in marked.points}
+        if size := rectangle_of(page):
+            whole = MarkedPoint("", "", marked.length_mm, marked.width_mm)
+            assert marked.rectangle
+            assert size == (whole.along_mm, whole.square_mm)
+            for line, (_, _, where) in zip(marked.lines[1:], plain_rows(page), strict=False):
+                ends = {(p.along_mm, p.square_mm) for p in map(marked.point, line.keys)}
+                assert line.ellipse or set(plain_ends(where, *size)) == ends, (page["title"], where)
+            continue
+        told = (*(p for p in marked.points if not p.key.isupper()), *marked.lettered)
+        assert points == {p.key: (p.along_mm, p.square_mm) for p in told}
+        bent = [[(p.along_mm, p.square_mm) for p in map(marked.point, run)] for run in marked.curves]
+        assert list(curves_of(page).values()) == bent
         for p in marked.points:
             assert abs(p.along_mm - p.along_exact_mm) <= marked.worst.rounding_mm <= 0.5 + 1e-4
             assert abs(p.square_mm - p.square_exact_mm) <= marked.worst.rounding_mm
@@ -349,8 +412,11 @@ def test_only_curves_are_called_curves(demo):
         marked = marking(group[0].pattern)
         corners = sum(len(line.keys) for line in marked.lines if line.kind in (LineKind.OUTLINE, LineKind.HOLE))
         told = any("bend a lath" in item for item in page["items"])
-        assert told == marked.curved
-        assert corners < turns if told else corners == turns
+        round_holes = any(line.ellipse for line in marked.lines)
+        assert told == bool(marked.curves)
+        assert round_holes == ("an ellipse about the point" in str(page))
+        assert marked.curved == (told or round_holes)
+        assert corners < turns if marked.curved else corners == turns
     families = {p.pattern.family for p in batch.pieces if marking(p.pattern).curved}
     assert families == {"pipe slate", "sleeve"}
 
@@ -381,3 +447,20 @@ def test_a_ticket_asks_for_paint_on_a_deep_turn_in(depth, painted):
     pieces, _ = pieces_of([Job("J", "J", "j.toml", "", "moderate", (CoverFlashing(head, 900.0, 0.0, 100.0, depth),))])
     lines = fixing_lines(pieces[0], practice())
     assert any("Bitumen paint on both sides" in line and "note 2" in line for line in lines) is painted
+
+
+def test_a_ticket_names_order_day_note_and_roll(tmp_path):
+    job = tmp_path / "porch.toml"
+    job.write_text(
+        'name = "Porch"\norder = "417"\ndue = 2026-12-04\nnotes = "Ring first."\npitch = 40\n'
+        '[[detail]]\nkind = "apron"\nwidth = 900\n'
+    )
+    html = unescape(tickets_html(batch_of([job])))
+    assert "; order 417; due 2026-12-04" in html
+    assert "Job note: Ring first." in html
+
+
+def test_a_ticket_names_the_rolls_that_its_pieces_lie_on(two_codes):
+    html = tickets_html(two_codes)
+    for sheet in two_codes.sheets:
+        assert re.search(rf"Cut from [^·]*{sheet.id}", html)
