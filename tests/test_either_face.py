@@ -130,4 +130,4 @@ def test_the_command_names_them(job, tmp_path):
     with (out / "cutting-list.csv").open(encoding="utf-8") as listed:
         down = [row["id"] for row in csv.DictReader(listed) if int(row["face_down"])]
     assert down
-    assert f"face down on the roll: {', '.join(down)}; " in done.stderr
+    assert f"Face down on the roll: {', '.join(down)}; " in done.stderr
