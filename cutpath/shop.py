@@ -22,7 +22,7 @@ from cutpath.stock import StockFile
 from cutpath.units import mm_text
 from cutpath.values.batch import Batch, Sheet
 from cutpath.values.nest import Budget, NestedRoll, NestProblem, OffcutRule, Roll
-from cutpath.values.stock import Cut, Item, Kind, Run, RunState, length_words
+from cutpath.values.stock import Cut, Item, Kind, Part, Run, RunState, length_words
 
 
 def opened(path: Path | None = None) -> tuple[StockFile, tuple[Finding, ...]]:
@@ -195,7 +195,7 @@ def _to_measure(sheets: Sequence[Sheet], drawn: Mapping[str, Item]) -> Iterable[
             yield Finding(
                 "CP805",
                 f"{sheet.id} ({item.label})",
-                f"{length_words(item.length_mm, exact=False)} long, of which {mm_text(sheet.nested.drawn_mm)} are drawn",
+                f"{length_words(item.length_mm, exact=False)} long, {mm_text(sheet.nested.drawn_mm)} of it drawn",
                 "a length that was measured",
                 f"Measure it before you cut, and put it right: cutpath stock adjust {item.label} --length ...",
                 Severity.WARNING,
@@ -254,7 +254,15 @@ def run_of(shelf: Shelf, made: Made, drawn: Mapping[str, Item], place: output.Pl
     """Return the run of what was made: what it cuts, and where its output is to lie."""
     jobs = tuple(job.name for job in made.batch.jobs)
     cuts = cuts_of(made.batch, drawn, rule)
-    return Run(made.run, RunState.MAKING, at, str(place.target), cuts, jobs, shelf.replaces)
+    return Run(made.run, RunState.MAKING, at, str(place.target), cuts, jobs, shelf.replaces, _parts_of(made.batch))
+
+
+def _parts_of(batch: Batch) -> tuple[Part, ...]:
+    rolls: dict[str, dict[str, None]] = {}
+    for sheet in batch.sheets:
+        for placement in sheet.nested.placements:
+            rolls.setdefault(placement.id, {})[sheet.id] = None
+    return tuple(Part(p.id, p.quantity, p.job, tuple(rolls.get(p.id, ()))) for p in batch.pieces)
 
 
 def put(file: StockFile, run: Run, files: Mapping[str, bytes], place: output.Place) -> output.Written:

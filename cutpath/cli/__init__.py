@@ -20,6 +20,7 @@ COMMANDS = {
     "check": "Only find faults in job files.",
     "pieces": "Print the cutting list of job files.",
     "nest": "Nest plain outlines from a JSON file on rolls.",
+    "run": "Say how far runs are: rolls cut, pieces folded, packed, delivered.",
     "stock": "Keep the account of rolls and offcuts; reserve, commit, release.",
     "schema": "Print the JSON Schema of the job file.",
     "explain": "Say what a finding's code means.",

@@ -60,7 +60,8 @@ def command() -> None:
     """
 
 
-def _file(path: Path | None) -> StockFile:
+def stock_file(path: Path | None) -> StockFile:
+    """Return the stock file named or the usual one, and say what of broken off runs was settled."""
     from cutpath import shop
 
     file, told = shop.opened(path)
@@ -131,7 +132,7 @@ def add_command(
         exact=not about,
     )
     at = now()
-    change = _file(path).change(lambda holding: stock.add(holding, delivery, at, note), create=True)
+    change = stock_file(path).change(lambda holding: stock.add(holding, delivery, at, note), create=True)
     _show(change, as_json=as_json)
 
 
@@ -144,7 +145,7 @@ def list_command(path: Path | None, code: int | None, *, free: bool, as_json: bo
     """List what is on the shelf."""
     from cutpath.reports.words.stock_list import item_rows, item_table
 
-    items = _file(path).read().items.values()
+    items = stock_file(path).read().items.values()
     rows = item_rows(i for i in items if code in (None, i.code) and not (free and i.run))
     print_json(rows) if as_json else click.echo(seen(item_table(rows)))
 
@@ -161,7 +162,7 @@ def take_command(path: Path | None, label: int, length: float | None, *, scrap: 
     from cutpath import stock
 
     at = now()
-    change = _file(path).change(lambda h: stock.take(h, label, at, length_mm=length, scrap=scrap, note=note))
+    change = stock_file(path).change(lambda h: stock.take(h, label, at, length_mm=length, scrap=scrap, note=note))
     _show(change, as_json=as_json)
 
 
@@ -193,7 +194,7 @@ def adjust_command(
     from cutpath import stock
 
     at = now()
-    change = _file(path).change(
+    change = stock_file(path).change(
         lambda holding: stock.adjust(
             holding,
             label,
@@ -221,27 +222,12 @@ def history_command(path: Path | None, label: int | None, run: str, *, as_json: 
     from cutpath.reports.words.stock_list import movement_rows, movement_table
     from cutpath.values.stock import label_of
 
-    file = _file(path)
+    file = stock_file(path)
     name = stock.known_run(file.read(), run).id if run else ""
     entries = file.movements(label, name)
     numbers = {p.item for e in entries for p in e.movement.postings if p.item is not None}
     rows = movement_rows(((e.number, e.movement) for e in entries), {n: label_of(n) for n in numbers})
     print_json(rows) if as_json else click.echo(seen(movement_table(rows)))
-
-
-@command.command("runs")
-@stock_option
-@click.option("--all", "every", is_flag=True, help="Also those that were committed or released.")
-@json_option
-def runs_command(path: Path | None, *, every: bool, as_json: bool) -> None:
-    """List the runs that draw on the stock, and what is kept for them."""
-    from cutpath.reports.words.stock_list import run_rows, run_table
-    from cutpath.values.stock import RunState, label_of
-
-    standing = (RunState.MAKING, RunState.RESERVED)
-    runs = [run for run in _file(path).read().runs.values() if every or run.state in standing]
-    rows = run_rows(runs, {n: label_of(n) for run in runs for n in run.items})
-    print_json(rows) if as_json else click.echo(seen(run_table(rows)))
 
 
 @command.command("commit")
@@ -257,7 +243,7 @@ def commit_command(path: Path | None, run: str, note: str, *, as_json: bool) -> 
     from cutpath import stock
 
     at = now()
-    change = _file(path).change(lambda holding: stock.commit(holding, run, at, note))
+    change = stock_file(path).change(lambda holding: stock.commit(holding, run, at, note))
     _show(change, as_json=as_json)
     say(f"{change.runs[0].id} is committed")
 
@@ -272,7 +258,7 @@ def release_command(path: Path | None, run: str, note: str, *, as_json: bool) ->
     from cutpath import stock
 
     at = now()
-    change = _file(path).change(lambda holding: stock.release(holding, run, at, note))
+    change = stock_file(path).change(lambda holding: stock.release(holding, run, at, note))
     _show(change, as_json=as_json)
     say(f"{change.runs[0].id} is released")
 
@@ -284,7 +270,7 @@ def scrap_command(path: Path | None, *, as_json: bool) -> None:
     """Say what lies on the scrap pile, by code."""
     from cutpath.reports.words.stock_list import scrap_rows, scrap_table
 
-    rows = scrap_rows(_file(path).read().balances)
+    rows = scrap_rows(stock_file(path).read().balances)
     print_json(rows) if as_json else click.echo(scrap_table(rows))
 
 
@@ -300,7 +286,7 @@ def collect_command(path: Path | None, codes: tuple[int, ...], note: str, *, as_
     from cutpath.values.stock import Account, Amount
 
     at = now()
-    change = _file(path).change(lambda holding: stock.collect(holding, at, codes, note))
+    change = stock_file(path).change(lambda holding: stock.collect(holding, at, codes, note))
     rows: list[ScrapRow] = [
         {"code": p.code, "kg": Amount(p.mass_ug).mass_kg}
         for movement in change.movements
@@ -352,7 +338,7 @@ def labels_command(
     from cutpath.reports.words.stock_list import label_lines
     from cutpath.writers.label_sheets import GRIDS, Label, label_sheets, single
 
-    file = _file(path)
+    file = stock_file(path)
     holding = file.read()
     wanted = [stock.any_item(holding, number) for number in labels]
     if run:
@@ -382,7 +368,7 @@ def check_command(path: Path | None, *, as_json: bool) -> None:
     from cutpath.cli.talk import findings_json
     from cutpath.errors import Refused
 
-    found = stock.check(_file(path))
+    found = stock.check(stock_file(path))
     if as_json:
         print_json(findings_json(found))
         if found:
@@ -401,7 +387,7 @@ def backup_command(path: Path | None, target: Path, *, replace: bool) -> None:
     """Copy the stock to FILE, whole or not at all, while others go on working with it."""
     from cutpath import output
 
-    file = _file(path)
+    file = stock_file(path)
     place = click.get_current_context().with_resource(output.claim_file(target, replace_old=replace, reads=[file.path]))
     say_findings(place.findings)
     written = place.put_file(file.copy())

@@ -19,6 +19,7 @@ from cutpath.stock.book import (
     reserve,
     settle,
     take,
+    tell,
 )
 from cutpath.stock.checking import check
 from cutpath.stock.file import Entry, StockFile, default_path
@@ -40,4 +41,5 @@ __all__ = [
     "reserve",
     "settle",
     "take",
+    "tell",
 ]

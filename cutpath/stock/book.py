@@ -17,6 +17,7 @@ from cutpath.stock.refusals import (
     no_room,
     not_a_size,
     run_named,
+    thing_named,
     wrong_state,
 )
 from cutpath.tolerances import POINT_MM
@@ -25,6 +26,7 @@ from cutpath.values.stock import (
     Account,
     Change,
     Cut,
+    Done,
     Holding,
     Item,
     Kind,
@@ -32,6 +34,7 @@ from cutpath.values.stock import (
     Posting,
     Run,
     RunState,
+    Stage,
     Verb,
     label_of,
 )
@@ -308,6 +311,54 @@ def release(holding: Holding, name: str, at: str, note: str = "") -> Change:
     return Change((gone,), items, runs=(replace(run, state=RunState.RELEASED),))
 
 
+def tell(
+    holding: Holding,
+    name: str,
+    stage: Stage,
+    at: str,
+    *,
+    things: Sequence[str] = (),
+    count: int | None = None,
+    note: str = "",
+) -> Change:
+    """Tell how far rolls or pieces of a run are; what was told before of the same stage no longer counts.
+
+    Parameters
+    ----------
+    holding : Holding
+    name : str
+    stage : Stage
+    at : str
+    things : sequence of str
+        Rolls where they are cut, else pieces; without them all of the run.
+    count : int, optional
+        How many of each piece; all of them without it, 0 to take back what was told.
+    note : str
+
+    Raises
+    ------
+    Refused
+        CP802 when the run has no such roll or piece, CP803 when it was released, CP806 for more pieces than there are.
+    """
+    _check_words(note=note)
+    run = known_run(holding, name)
+    if run.state not in (RunState.RESERVED, RunState.COMMITTED):
+        raise Refused([wrong_state(run, "a run that is reserved or committed", "Make it again if it is wanted.")])
+    known = {cut.sheet: 1 for cut in run.cuts} if stage is Stage.CUT else {p.id: p.quantity for p in run.parts}
+    found = [thing_named(run, thing, stage, list(known)) for thing in things if thing not in known]
+    wanted = [thing for thing in things if thing in known] if things else list(known)
+    found += [
+        not_a_size(thing, f"{count} of {known[thing]}", f"0 to {known[thing]}")
+        for thing in wanted
+        if count is not None and not 0 <= count <= known[thing]
+    ]
+    if found:
+        raise Refused(found)
+    return Change(
+        done=tuple(Done(run.id, stage, thing, known[thing] if count is None else count, at, note) for thing in wanted)
+    )
+
+
 def any_item(holding: Holding, number: int) -> Item:
     """Return an item on the shelf.
 
@@ -356,7 +407,7 @@ def known_run(holding: Holding, name: str) -> Run:
 def _reserved_run(holding: Holding, name: str) -> Run:
     run = known_run(holding, name)
     if run.state is not RunState.RESERVED:
-        raise Refused([wrong_state(run, "a run that is reserved", "`cutpath stock runs` says how far each run is.")])
+        raise Refused([wrong_state(run, "a run that is reserved", "`cutpath run list` says how far each run is.")])
     passed = [n for n in run.items if n not in holding.items or holding.items[n].run != run.id]
     if passed:
         raise Refused(_lost(holding, n) for n in passed)

@@ -23,13 +23,16 @@ from cutpath.values.stock import (
     Amount,
     Change,
     Cut,
+    Done,
     Holding,
     Item,
     Kind,
     Movement,
+    Part,
     Posting,
     Run,
     RunState,
+    Stage,
     Verb,
 )
 
@@ -113,6 +116,21 @@ class StockFile:
             return []
         with self._open() as connection, _transaction(connection, "DEFERRED"):
             return _movements(connection, number, run)
+
+    def done(self, run: str) -> list[Done]:
+        """Return everything that was told of the progress of a run, in order; what was told last counts.
+
+        Raises
+        ------
+        Refused
+            CP801 when the file cannot be used.
+        """
+        if not self.exists():
+            return []
+        with self._open() as connection, _transaction(connection, "DEFERRED"):
+            asked = "SELECT stage, thing, count, at, note FROM done WHERE run = ? ORDER BY number"
+            rows = connection.execute(asked, (run,))
+            return [Done(run, Stage(stage), thing, count, at, note) for stage, thing, count, at, note in rows]
 
     def whole(self) -> Whole:
         """Return everything that the file holds, as it is at one moment.
@@ -272,7 +290,10 @@ def _run(row: tuple[str, ...]) -> Run:
     name, state, at, out, plan = row
     told = json.loads(plan)
     cuts = tuple(Cut(**{**cut, "kept_mm": tuple(map(tuple, cut["kept_mm"]))}) for cut in told["cuts"])
-    return Run(name, RunState(state), at, out, cuts, tuple(told["jobs"]), told["replaces"])
+    parts = tuple(
+        Part(**{**part, "sheets": tuple(part["sheets"])}) for part in told.get("parts", ())
+    )  # since version 2
+    return Run(name, RunState(state), at, out, cuts, tuple(told["jobs"]), told["replaces"], parts)
 
 
 def _movements(connection: sqlite3.Connection, number: int | None = None, run: str = "") -> list[Entry]:
@@ -304,12 +325,17 @@ def _write(connection: sqlite3.Connection, change: Change) -> None:
     for number in change.gone:
         connection.execute("UPDATE item SET gone = 1, run = '' WHERE number = ?", (number,))
     for run in change.runs:
-        plan = json.dumps({"jobs": run.jobs, "replaces": run.replaces, "cuts": [asdict(cut) for cut in run.cuts]})
+        told = asdict(run)
+        plan = json.dumps({key: told[key] for key in ("jobs", "replaces", "cuts", "parts")})
         connection.execute(
             "INSERT INTO run (id, state, at, out, plan) VALUES (?, ?, ?, ?, ?) ON CONFLICT (id) DO UPDATE SET "
             "state = excluded.state, at = excluded.at, out = excluded.out, plan = excluded.plan",
             (run.id, run.state, run.at, run.out, plan),
         )
+    connection.executemany(
+        "INSERT INTO done (run, stage, thing, count, at, note) VALUES (?, ?, ?, ?, ?, ?)",
+        [(d.run, d.stage, d.thing, d.count, d.at, d.note) for d in change.done],
+    )
     for movement in change.movements:
         made = connection.execute(
             "INSERT INTO movement (verb, at, run, note) VALUES (?, ?, ?, ?)",

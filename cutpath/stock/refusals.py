@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from cutpath.errors import Finding
-from cutpath.values.stock import Item, Run
+from cutpath.intake import did_you_mean
+from cutpath.values.stock import Item, Run, Stage
 
 REMEDY_LIST = "`cutpath stock list` shows every label."
 
@@ -44,9 +45,17 @@ def run_named(name: str, meant: Sequence[str]) -> Finding:
         return Finding("CP802", f"run {name}", f"{len(meant)} runs begin so", "the name of one run", f"One of {names}.")
     found, remedy = (
         "no run of that name draws on this stock",
-        "`cutpath stock runs` lists them; a run's first letters do.",
+        "`cutpath run list` lists them; a run's first letters do.",
     )
     return Finding("CP802", f"run {name}", found, "a run made with --stock", remedy)
+
+
+def thing_named(run: Run, thing: str, stage: Stage, known: Sequence[str]) -> Finding:
+    """Return the fault (CP802) of a roll or piece that a run does not have."""
+    kind = "roll" if stage is Stage.CUT else "piece"
+    meant = did_you_mean(thing, known)
+    remedy = f"Did you mean {meant}?" if meant else f"`cutpath run show {run.id}` lists its rolls and pieces."
+    return Finding("CP802", f"run {run.id}", f"it has no {kind} {thing}", f"a {kind} of the run", remedy)
 
 
 def wrong_state(run: Run, accepted: str, remedy: str) -> Finding:

@@ -56,6 +56,20 @@ STEPS: tuple[tuple[str, ...], ...] = (
         "CREATE TRIGGER posting_stays BEFORE DELETE ON posting BEGIN SELECT RAISE(ABORT, 'postings are kept'); END",
         "CREATE TRIGGER posting_as_is BEFORE UPDATE ON posting BEGIN SELECT RAISE(ABORT, 'postings are kept'); END",
     ),
+    (
+        """CREATE TABLE done (
+            number INTEGER PRIMARY KEY,
+            run TEXT NOT NULL REFERENCES run (id),
+            stage TEXT NOT NULL,
+            thing TEXT NOT NULL,
+            count INTEGER NOT NULL CHECK (count >= 0),
+            at TEXT NOT NULL,
+            note TEXT NOT NULL
+        ) STRICT""",
+        "CREATE INDEX done_run ON done (run)",
+        "CREATE TRIGGER done_stays BEFORE DELETE ON done BEGIN SELECT RAISE(ABORT, 'what was done is kept'); END",
+        "CREATE TRIGGER done_as_is BEFORE UPDATE ON done BEGIN SELECT RAISE(ABORT, 'what was done is kept'); END",
+    ),
 )
 """What leads from each version to the next one; version 0 is an empty file."""
 

@@ -195,9 +195,40 @@ class Cut:
     rest_kept: bool = True
 
 
+class Stage(StrEnum):
+    """How far a roll or a piece of a run is; rolls are only cut, pieces come off them and go on."""
+
+    CUT = "cut"
+    FOLDED = "folded"
+    PACKED = "packed"
+    DELIVERED = "delivered"
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A piece of a run: its number, how many of it, its job, and the rolls that they are cut from."""
+
+    id: str
+    quantity: int
+    job: str
+    sheets: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Done:
+    """How many of a roll (1 or 0) or a piece of a run are at a stage or past it, as somebody told."""
+
+    run: str
+    stage: Stage
+    thing: str
+    count: int
+    at: str
+    note: str = ""
+
+
 @dataclass(frozen=True, slots=True)
 class Run:
-    """One run that draws on the stock: where its output lies, and what it cuts."""
+    """One run that draws on the stock: where its output lies, what it cuts, and into which pieces."""
 
     id: str
     state: RunState
@@ -206,6 +237,7 @@ class Run:
     cuts: tuple[Cut, ...]
     jobs: tuple[str, ...] = ()
     replaces: str = ""
+    parts: tuple[Part, ...] = ()
 
     @property
     def items(self) -> tuple[int, ...]:
@@ -266,9 +298,12 @@ class Change:
         Numbers of items that are no more.
     runs : tuple of Run
         New, or as they are from now on.
+    done : tuple of Done
+        What was told of the progress of a run.
     """
 
     movements: tuple[Movement, ...] = ()
     put: tuple[Item, ...] = ()
     gone: tuple[int, ...] = ()
     runs: tuple[Run, ...] = ()
+    done: tuple[Done, ...] = ()

@@ -67,6 +67,10 @@ def listed(path: Path, *arguments: object) -> list[dict]:
     return json.loads(shelf(path, *arguments, "--json").stdout)
 
 
+def runs(path: Path) -> list[dict]:
+    return json.loads(run("run", "list", f"--stock={path}", "--json").stdout)
+
+
 @pytest.fixture(scope="module")
 def codes(order) -> list[int]:
     return sorted({row["code"] for row in json.loads(run("pieces", order, "--json").stdout)})
@@ -98,6 +102,7 @@ def day(tmp_path_factory, codes, order):
             2,
         )
         assert done.returncode == 0, done.stderr
+    (folder / "order.toml").write_text(order.read_text())
     made = run("make", order, "--out", folder / "cut", "--work", WORK, f"--stock={path}")
     return folder, path, made
 
@@ -105,7 +110,7 @@ def day(tmp_path_factory, codes, order):
 def test_make_reserves_what_it_cuts_and_says_what_is_to_be_measured(day):
     folder, path, made = day
     assert made.returncode == 0, made.stderr
-    (row,) = listed(path, "runs")
+    (row,) = runs(path)
     assert row["run"] == json.loads((folder / "cut" / "manifest.json").read_text())["run"]
     assert f"cutpath stock commit {row['run']}" in made.stderr
     kept = {item["label"] for item in listed(path, "list") if item["run"] == row["run"]}
@@ -125,16 +130,16 @@ def test_the_same_again_is_the_same_run_and_anything_else_passes_its_rolls_on(da
     copy = tmp_path / "stock.sqlite3"
     copy.write_bytes(StockFile(path).copy())
     out = tmp_path / "cut"
-    held = listed(copy, "runs")
+    held = runs(copy)
     assert run("stock", "release", held[0]["run"], "--stock", copy).returncode == 0
     first = run("make", order, "--out", out, "--work", WORK, "--stock", copy)
     assert first.returncode == 0, first.stderr
-    one = listed(copy, "runs")
+    one = runs(copy)
     assert [r["run"] for r in one] == [held[0]["run"]], "the same job, stock, work and seed give the same run"
     assert run("make", order, "--out", out, "--work", WORK, "--stock", copy, "--replace").returncode == 0
-    assert listed(copy, "runs") == one
+    assert runs(copy) == one
     assert run("make", order, "--out", out, "--work", WORK, "--stock", copy, "--replace", "--gap", 3).returncode == 0
-    (other,) = listed(copy, "runs")
+    (other,) = runs(copy)
     assert other["run"] != one[0]["run"]
     assert check(StockFile(copy)) == ()
 
@@ -143,7 +148,7 @@ def test_a_committed_run_leaves_part_rolls_with_new_labels_and_scrap(day, tmp_pa
     folder, path, _ = day
     copy = tmp_path / "stock.sqlite3"
     copy.write_bytes(StockFile(path).copy())
-    (row,) = listed(copy, "runs")
+    (row,) = runs(copy)
     before = {item["label"]: item for item in listed(copy, "list")}
     done = shelf(copy, "commit", row["run"][:5], "--json")
     assert done.returncode == 0, done.stderr
@@ -177,7 +182,7 @@ def test_a_shelf_that_does_not_do_says_how_it_can(order, tmp_path, codes):
     assert "let some be bought: --rolls LIST" in small.stderr
     bought = run("make", order, "--out", out, "--work", WORK, "--stock", path, "--rolls", "ladder-30")
     assert bought.returncode == 0, bought.stderr
-    (row,) = listed(path, "runs")
+    (row,) = runs(path)
     assert row["to_buy"] > 0
     with (out / "buy-list.csv").open() as table:
         bought = [r for r in csv.DictReader(table) if r["way"] == "buy"]
@@ -188,11 +193,11 @@ def test_what_the_stock_does_for_is_not_bought(day, order, tmp_path):
     _, path, _ = day
     copy = tmp_path / "stock.sqlite3"
     copy.write_bytes(StockFile(path).copy())
-    (row,) = listed(copy, "runs")
+    (row,) = runs(copy)
     assert run("stock", "release", row["run"], "--stock", copy).returncode == 0
     done = run("make", order, "--out", tmp_path / "cut", "--work", WORK, "--stock", copy, "--rolls", "ladder-30")
     assert done.returncode == 0, done.stderr
-    assert [r["to_buy"] for r in listed(copy, "runs")] == [0]
+    assert [r["to_buy"] for r in runs(copy)] == [0]
 
 
 def test_by_hand(tmp_path):
@@ -237,7 +242,7 @@ def test_the_file_lies_in_the_folder_for_data_when_none_is_named(tmp_path, monke
 
 def test_tickets_name_the_roll_and_its_place_and_bear_the_run(day):
     folder, path, _ = day
-    (row,) = listed(path, "runs")
+    (row,) = runs(path)
     text = (folder / "cut" / "tickets.html").read_text()
     rolls = {item["label"]: item for item in listed(path, "list")}
     for label in row["labels"]:
@@ -251,7 +256,7 @@ def test_labels_of_the_shelf_of_some_and_of_what_came_from_a_run(day, tmp_path):
     _, path, _ = day
     copy = tmp_path / "stock.sqlite3"
     copy.write_bytes(StockFile(path).copy())
-    (row,) = listed(copy, "runs")
+    (row,) = runs(copy)
     new = json.loads(shelf(copy, "commit", row["run"], "--json").stdout)
     for arguments, count in [
         ((), len(listed(copy, "list"))),
@@ -265,3 +270,23 @@ def test_labels_of_the_shelf_of_some_and_of_what_came_from_a_run(day, tmp_path):
         assert out.read_bytes().startswith(b"%PDF")
     assert shelf(copy, "labels", "S9999").returncode == 1
     assert shelf(copy, "labels", "--page", 5, 5, "--out", tmp_path / "x.pdf").returncode == 2
+
+
+def test_a_run_is_followed_to_its_delivery(day, tmp_path):
+    _, path, _ = day
+    copy = tmp_path / "stock.sqlite3"
+    copy.write_bytes(StockFile(path).copy())
+    (row,) = runs(copy)
+    name = row["run"]
+    shown = json.loads(run("run", "show", name[:4], "--stock", copy, "--json").stdout)
+    pieces = json.loads(run("pieces", day[0] / "order.toml", "--json").stdout)
+    assert {(p["piece"], p["quantity"]) for p in shown["pieces"]} == {(p["id"], p["quantity"]) for p in pieces}
+    first = shown["pieces"][0]["piece"]
+    for arguments in (["cut", shown["rolls"][0]["roll"]], ["folded"], ["packed", first], ["delivered", first]):
+        done = run("run", "done", name, *arguments, "--stock", copy)
+        assert done.returncode == 0, done.stderr
+    assert run("run", "done", name, "folded", "no-such-piece", "--stock", copy).returncode == 1
+    (row,) = runs(copy)
+    assert row["folded"] == row["pieces"] > row["packed"] == row["delivered"] > 0
+    assert first in run("run", "show", name, "--stock", copy).stdout
+    assert name in run("run", "list", "--stock", copy).stdout

@@ -338,7 +338,7 @@ GUIDES: Final[dict[str, Guide]] = {
     ),
     "CP802": Guide(
         "No item on the shelf bears that label, or no run that draws on the stock bears that name.",
-        "`cutpath stock list` and `cutpath stock runs --all` show them.",
+        "`cutpath stock list` and `cutpath run list --all` show them.",
     ),
     "CP803": Guide(
         "A roll or offcut is kept for a run or gone by now, or a run is not in the state that is needed.",

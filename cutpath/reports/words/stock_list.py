@@ -1,4 +1,4 @@
-"""What a shop holds, its runs, movements and scrap pile, as rows and as tables for a terminal."""
+"""What a shop holds, movements and scrap pile, as rows and as tables for a terminal."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import TypedDict
 
 from cutpath.reports.text import fixed, kilograms, millimetres, table
 from cutpath.units import MILLIONTHS
-from cutpath.values.stock import Account, Amount, Item, Movement, Run, length_words
+from cutpath.values.stock import Account, Amount, Item, Movement, length_words
 
 
 class ItemRow(TypedDict):
@@ -35,18 +35,6 @@ class MovementRow(TypedDict):
     run: str | None
     note: str
     postings: list[dict[str, object]]
-
-
-class RunRow(TypedDict):
-    """One run that draws on the stock, with the labels that it cuts and how many rolls are to be bought for it."""
-
-    run: str
-    state: str
-    at: str
-    jobs: list[str]
-    out: str
-    labels: list[str]
-    to_buy: int
 
 
 class ScrapRow(TypedDict):
@@ -102,42 +90,6 @@ def item_table(rows: Sequence[ItemRow]) -> str:
     codes = sorted({row["code"] for row in rows})
     sums = [f"code {code}: {kilograms(sum(r['kg'] for r in rows if r['code'] == code))} kg" for code in codes]
     return f"{table(head, cells, left=frozenset({0, 1, 5, 6, 8}))}\n\n{', '.join(sums)}"
-
-
-def run_rows(runs: Iterable[Run], labels: Mapping[int, str]) -> list[RunRow]:
-    """List runs in the order given; ``labels`` by number of item."""
-    return [
-        {
-            "run": run.id,
-            "state": run.state.value,
-            "at": run.at,
-            "jobs": list(run.jobs),
-            "out": run.out,
-            "labels": [labels[number] for number in run.items],
-            "to_buy": sum(cut.item is None for cut in run.cuts),
-        }
-        for run in runs
-    ]
-
-
-def run_table(rows: Sequence[RunRow]) -> str:
-    """Lay runs out for a terminal."""
-    if not rows:
-        return "no run draws on this stock"
-    head = ("run", "state", "when", "jobs", "rolls", "to buy", "folder")
-    cells = [
-        (
-            row["run"],
-            row["state"],
-            row["at"],
-            ", ".join(row["jobs"]),
-            " ".join(row["labels"]) or "-",
-            str(row["to_buy"] or "-"),
-            row["out"],
-        )
-        for row in rows
-    ]
-    return table(head, cells, left=frozenset({0, 1, 2, 3, 4, 6}))
 
 
 def movement_rows(movements: Iterable[tuple[int, Movement]], labels: Mapping[int, str]) -> list[MovementRow]:

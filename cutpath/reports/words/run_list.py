@@ -1,0 +1,175 @@
+"""The runs of a shop and how far each is, as rows and as tables for a terminal."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from typing import TypedDict
+
+from cutpath.reports.text import table
+from cutpath.values.stock import Done, Run, RunState, Stage, label_of
+
+
+class RunRow(TypedDict):
+    """One run: the labels that it cuts, how many rolls are bought for it, and how many pieces are at each stage."""
+
+    run: str
+    state: str
+    at: str
+    jobs: list[str]
+    out: str
+    labels: list[str]
+    to_buy: int
+    pieces: int
+    rolls_cut: int
+    folded: int
+    packed: int
+    delivered: int
+
+
+class RollRow(TypedDict):
+    """One roll of a run; ``label`` None where it was yet to be bought."""
+
+    roll: str
+    label: str | None
+    cut: bool
+
+
+class PieceRow(TypedDict):
+    """One piece of a run, and how many of it are at each stage."""
+
+    piece: str
+    job: str
+    quantity: int
+    rolls: list[str]
+    folded: int
+    packed: int
+    delivered: int
+
+
+class Progress(TypedDict):
+    """How far a run is, roll by roll and piece by piece."""
+
+    run: str
+    state: str
+    at: str
+    out: str
+    rolls: list[RollRow]
+    pieces: list[PieceRow]
+
+
+def progress(run: Run, done: Iterable[Done]) -> Progress:
+    """Return how far a run is; what was told last of a stage counts, and of a committed run all rolls are cut."""
+    last = {(d.stage, d.thing): d.count for d in done}
+    whole = run.state is RunState.COMMITTED
+    return {
+        "run": run.id,
+        "state": run.state.value,
+        "at": run.at,
+        "out": run.out,
+        "rolls": [
+            {
+                "roll": cut.sheet,
+                "label": None if cut.item is None else label_of(cut.item),
+                "cut": whole or bool(last.get((Stage.CUT, cut.sheet))),
+            }
+            for cut in run.cuts
+        ],
+        "pieces": [
+            {
+                "piece": part.id,
+                "job": part.job,
+                "quantity": part.quantity,
+                "rolls": list(part.sheets),
+                "folded": last.get((Stage.FOLDED, part.id), 0),
+                "packed": last.get((Stage.PACKED, part.id), 0),
+                "delivered": last.get((Stage.DELIVERED, part.id), 0),
+            }
+            for part in run.parts
+        ],
+    }
+
+
+def run_rows(runs: Iterable[tuple[Run, Sequence[Done]]], *, every: bool) -> list[RunRow]:
+    """List runs in the order given; those released or wholly delivered only where ``every`` one is asked for."""
+    rows = []
+    for run, done in runs:
+        told = progress(run, done)
+        pieces = told["pieces"]
+        quantity = sum(p["quantity"] for p in pieces)
+        delivered = sum(p["delivered"] for p in pieces)
+        over = run.state is RunState.RELEASED or (run.state is RunState.COMMITTED and delivered == quantity)
+        if over and not every:
+            continue
+        row: RunRow = {
+            "run": run.id,
+            "state": run.state.value,
+            "at": run.at,
+            "jobs": list(run.jobs),
+            "out": run.out,
+            "labels": [label_of(number) for number in run.items],
+            "to_buy": 0 if run.state is RunState.COMMITTED else sum(cut.item is None for cut in run.cuts),
+            "pieces": quantity,
+            "rolls_cut": sum(roll["cut"] for roll in told["rolls"]),
+            "folded": sum(p["folded"] for p in pieces),
+            "packed": sum(p["packed"] for p in pieces),
+            "delivered": delivered,
+        }
+        rows.append(row)
+    return rows
+
+
+def run_table(rows: Sequence[RunRow]) -> str:
+    """Lay runs out for a terminal."""
+    if not rows:
+        return "no such run draws on this stock"
+    head = (
+        "run",
+        "state",
+        "when",
+        "jobs",
+        "rolls",
+        "to buy",
+        "cut",
+        "pieces",
+        "folded",
+        "packed",
+        "delivered",
+        "folder",
+    )
+    cells = [
+        (
+            row["run"],
+            row["state"],
+            row["at"],
+            ", ".join(row["jobs"]),
+            " ".join(row["labels"]) or "-",
+            str(row["to_buy"] or "-"),
+            *(str(row[key]) for key in ("rolls_cut", "pieces", "folded", "packed", "delivered")),
+            row["out"],
+        )
+        for row in rows
+    ]
+    return table(head, cells, left=frozenset({0, 1, 2, 3, 4, 11}))
+
+
+def progress_table(told: Progress) -> str:
+    """Lay the progress of a run out for a terminal."""
+    rolls = [(row["roll"], row["label"] or "-", "cut" if row["cut"] else "-") for row in told["rolls"]]
+    pieces = [
+        (
+            row["piece"],
+            row["job"],
+            *map(str, (row["quantity"], row["folded"], row["packed"], row["delivered"])),
+            " ".join(row["rolls"]),
+        )
+        for row in told["pieces"]
+    ]
+    parts = [
+        f"{told['run']}  {told['state']}  {told['at']}  {told['out']}",
+        table(("roll", "label", "cut"), rolls, left=frozenset({0, 1, 2})),
+    ]
+    if pieces:
+        parts.append(
+            table(("piece", "job", "of", "folded", "packed", "delivered", "from"), pieces, left=frozenset({0, 1, 6}))
+        )
+    return "\n\n".join(parts)

@@ -1,0 +1,88 @@
+"""How far a run is: what was told last counts, and nothing is told of what a run does not have."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from cutpath import stock
+from cutpath.errors import Refused
+from cutpath.reports.words.run_list import progress, progress_table, run_rows, run_table
+from cutpath.stock import StockFile
+from cutpath.values.stock import Part, Stage
+from tests.stock.striking import AT, cut_of, rolls, run_of
+
+
+@pytest.fixture
+def file(tmp_path) -> StockFile:
+    made = StockFile(tmp_path / "stock.sqlite3")
+    made.change(lambda h: stock.add(h, rolls(), AT), create=True)
+    parts = (Part("TR-A1-1", 1, "Terrace", ("code4-01",)), Part("TR-K1", 12, "Terrace", ("code4-01",)))
+    run = replace(run_of("Rabc", cut_of(made.read().items[1], 2000.0)), parts=parts)
+    made.change(lambda h: stock.reserve(h, run))
+    made.change(lambda h: stock.settle(h, "Rabc", AT, made=True))
+    return made
+
+
+def tell(file: StockFile, stage: Stage, *things: str, count: int | None = None) -> None:
+    file.change(lambda h: stock.tell(h, "Ra", stage, AT, things=things, count=count))
+
+
+def told(file: StockFile):
+    return progress(file.read().runs["Rabc"], file.done("Rabc"))
+
+
+def test_what_is_told_last_counts(file):
+    tell(file, Stage.CUT)
+    tell(file, Stage.FOLDED)
+    tell(file, Stage.FOLDED, "TR-K1", count=5)
+    tell(file, Stage.PACKED, "TR-A1-1")
+    tell(file, Stage.PACKED, "TR-A1-1", count=0)
+    now = told(file)
+    assert [roll["cut"] for roll in now["rolls"]] == [True]
+    assert [(p["piece"], p["folded"], p["packed"], p["delivered"]) for p in now["pieces"]] == [
+        ("TR-A1-1", 1, 0, 0),
+        ("TR-K1", 5, 0, 0),
+    ]
+    assert len(file.done("Rabc")) == 6, "what was told before is kept"
+    assert stock.check(file) == ()
+
+
+def test_a_committed_run_is_cut_and_one_that_is_delivered_leaves_the_list(file):
+    file.change(lambda h: stock.commit(h, "Rabc", AT))
+    assert told(file)["rolls"][0]["cut"]
+
+    def rows(*, every: bool = False):
+        return run_rows([(run, file.done(run.id)) for run in file.read().runs.values()], every=every)
+
+    assert [(r["run"], r["pieces"], r["delivered"]) for r in rows()] == [("Rabc", 13, 0)]
+    tell(file, Stage.DELIVERED)
+    assert rows() == []
+    assert [r["delivered"] for r in rows(every=True)] == [13]
+    assert "Rabc" in run_table(rows(every=True))
+    assert "TR-K1" in progress_table(told(file))
+
+
+@pytest.mark.parametrize(
+    ("stage", "things", "count", "code"),
+    [
+        (Stage.CUT, ("TR-K1",), None, "CP802"),
+        (Stage.FOLDED, ("code4-01",), None, "CP802"),
+        (Stage.FOLDED, ("TR-K1", "TR-K2"), None, "CP802"),
+        (Stage.FOLDED, ("TR-K1",), 13, "CP806"),
+        (Stage.PACKED, (), 5, "CP806"),
+        (Stage.PACKED, ("TR-K1",), -1, "CP806"),
+    ],
+)
+def test_what_a_run_does_not_have_is_refused(file, stage, things, count, code):
+    with pytest.raises(Refused) as refused:
+        tell(file, stage, *things, count=count)
+    assert {f.code for f in refused.value.findings} == {code}
+    assert file.done("Rabc") == []
+
+
+def test_nothing_is_told_of_a_run_that_was_released(file):
+    file.change(lambda h: stock.release(h, "Rabc", AT))
+    with pytest.raises(Refused, match="released"):
+        tell(file, Stage.CUT)
