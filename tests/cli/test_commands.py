@@ -90,6 +90,10 @@ def test_make_fills_the_folder_that_its_manifest_lists(made):
         assert entry["sha256"] == hashlib.sha256((out / entry["path"]).read_bytes()).hexdigest()
 
 
+def test_without_a_practice_file_nothing_is_said_of_the_shop(made):
+    assert "own rule" not in (made[0] / "report.html").read_text()
+
+
 def test_every_roll_of_the_account_has_its_drawings_with_named_roles(made):
     out, _ = made
     rolls = [r["id"] for r in json.loads((out / "yield.json").read_text())["rolls"]]
