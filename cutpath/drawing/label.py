@@ -1,4 +1,7 @@
-"""Where a piece's lettering stands: inside its label box, clear of cuts, folds and marks, and never mirrored."""
+"""Where a piece's lettering stands: clear of cuts, folds and marks, inside its label box if it can, never mirrored.
+
+A piece too small for that gets smaller letters, anywhere on it, and in the end its number without that of the copy.
+"""
 
 from __future__ import annotations
 
@@ -9,6 +12,7 @@ from typing import TYPE_CHECKING
 
 from cutpath.drawing.lettering import GRID, LINE_PITCH, letter, text_width_mm
 from cutpath.errors import Finding, Severity
+from cutpath.plane import bounds_mm
 from cutpath.values.batch import Sheet
 from cutpath.values.pattern import LabelBox, Point, Polyline
 from cutpath.values.piece import Piece, has_face
@@ -20,20 +24,27 @@ HEIGHTS_MM = (10.0, 7.0, 5.0)
 """Capital heights that are tried, the largest first (7 and 10 mm are heights of ISO 3098; 5 mm is the least that a
 pencil writes legibly on lead: common practice, no source)."""
 
+SMALL_MM = 3.5
+"""Height on pieces with no room for more: a height of ISO 3098, for a pen (from memory, unverified)."""
+
 _CLEAR_SHARE = 0.3  # clear space round lettering, as a share of its height; a comma reaches 0.16 below its line
 _TRIES = (9, 7)  # places tried along and across the label box
 
 
 @dataclass(frozen=True, slots=True)
 class LabelPlace:
-    """Where all copies of a piece are lettered alike: the rectangle filled, capital height, number of lines."""
+    """Where all copies of a piece are lettered alike: the rectangle filled, capital height, number of lines.
+
+    ``counted`` is False where there is no room to say which copy it is.
+    """
 
     box: LabelBox
     height_mm: float
     lines: int
+    counted: bool = True
 
 
-def label_words(piece: Piece, copy: int, *, flipped: bool = False) -> tuple[str, ...]:
+def label_words(piece: Piece, copy: int, *, flipped: bool = False, counted: bool = True) -> tuple[str, ...]:
     """Give the words on one copy: its id, its hand, that it lies face down, ``copy/quantity`` when there are several.
 
     A flat piece without hand may be ``flipped`` and nobody need know.
@@ -43,13 +54,15 @@ def label_words(piece: Piece, copy: int, *, flipped: bool = False) -> tuple[str,
         words.append(piece.hand.value)
     if flipped and has_face(piece):
         words.append("face down")
-    if piece.quantity > 1:
+    if piece.quantity > 1 and counted:
         words.append(f"{copy}/{piece.quantity}")
     return tuple(words)
 
 
 def label_place(piece: Piece) -> LabelPlace | None:
     """Find the largest lettering, on the fewest lines, that stands clear inside the label box; None when none does.
+
+    What finds no room there is looked for anywhere on the piece, smaller, and in the end without the copy's number.
 
     The last copy has the longest words, face down where it may be, so what holds for it holds for every copy.
     """
@@ -59,13 +72,18 @@ def label_place(piece: Piece) -> LabelPlace | None:
     sheet = shapely.Polygon(pattern.outline, pattern.holes)
     lines = [s.points for s in pattern.snips] + [(f.start, f.end) for f in pattern.folds]
     avoid = shapely.MultiLineString([*lines, *(m.points for m in pattern.marks)])
-    words = label_words(piece, piece.quantity, flipped=piece.may_flip)
-    for height in HEIGHTS_MM:
-        for count in range(1, len(words) + 1):
-            size = _block(_arranged(words, count), height)
-            box = _free_place(pattern.label, *size, _CLEAR_SHARE * height, sheet, avoid)
-            if box is not None:
-                return LabelPlace(box, height, count)
+    low_x, low_y, high_x, high_y = bounds_mm(pattern.outline)
+    anywhere = LabelBox((low_x, low_y), 0.0, high_x - low_x, high_y - low_y)
+    rooms = [(pattern.label, h) for h in HEIGHTS_MM]
+    rooms += [(anywhere, HEIGHTS_MM[-1]), (pattern.label, SMALL_MM), (anywhere, SMALL_MM)]
+    for counted in (True, False) if piece.quantity > 1 else (True,):
+        words = label_words(piece, piece.quantity, flipped=piece.may_flip, counted=counted)
+        for room, height in rooms:
+            for count in range(1, len(words) + 1):
+                size = _block(_arranged(words, count), height)
+                box = _free_place(room, *size, _CLEAR_SHARE * height, sheet, avoid)
+                if box is not None:
+                    return LabelPlace(box, height, count, counted)
     return None
 
 
@@ -75,7 +93,8 @@ def label_strokes(piece: Piece, copy: int, place: LabelPlace, *, flipped: bool) 
     A piece that will be ``flipped`` gets its letters mirrored here, so that they read right on the lead.
     """
     strokes: list[Polyline] = []
-    for k, text in enumerate(_arranged(label_words(piece, copy, flipped=flipped), place.lines)):
+    words = label_words(piece, copy, flipped=flipped, counted=place.counted)
+    for k, text in enumerate(_arranged(words, place.lines)):
         base = LINE_PITCH * (place.lines - 1 - k) * place.height_mm / GRID
         indent = (place.box.width_mm - text_width_mm(text, place.height_mm)) / 2
         strokes += [
@@ -93,8 +112,8 @@ def label_findings(sheet: Sheet, pieces: Mapping[str, Piece]) -> tuple[Finding, 
         Finding(
             "CP411",
             piece.where,
-            f"no room on {piece.id} for its lettering at {HEIGHTS_MM[-1]:g} mm high",
-            f"a clear space of {_least(piece)} inside the label box",
+            f"no room on {piece.id} for its lettering at {SMALL_MM:g} mm high",
+            f"a clear space of {_least(piece)} on the piece",
             "Write the number on by hand, as soon as the piece is cut.",
             Severity.NOTE,
         )
@@ -103,8 +122,8 @@ def label_findings(sheet: Sheet, pieces: Mapping[str, Piece]) -> tuple[Finding, 
 
 
 def _least(piece: Piece) -> str:
-    words = label_words(piece, piece.quantity, flipped=piece.may_flip)
-    wide, high = _block(_arranged(words, len(words)), HEIGHTS_MM[-1])
+    words = label_words(piece, piece.quantity, flipped=piece.may_flip, counted=False)
+    wide, high = _block(_arranged(words, len(words)), SMALL_MM)
     return f"{wide:.0f} × {high:.0f} mm"
 
 

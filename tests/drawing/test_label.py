@@ -61,14 +61,44 @@ def test_lettering_takes_more_lines_before_it_shrinks(box_width, capital, lines)
 
 
 def test_nothing_fits_and_a_note_says_so_once():
+    tiny = piece(plate(12.0, 12.0), "B-A1-G1", 2)
+    pieces = {**PIECES, tiny.id: tiny}
     roll = sheet([place("B-A1-G1", 1), place("B-A1-G1", 2, left=50.0), place("A-K1-1", 1, left=200.0)])
-    (note,) = label_findings(roll, PIECES)
+    (note,) = label_findings(roll, pieces)
     assert note.code == "CP411"
     assert note.severity is Severity.NOTE
-    assert note.where == PIECES["B-A1-G1"].where
+    assert note.where == tiny.where
     assert "B-A1-G1" in note.found
-    assert label_place(piece(gusset())) is None
-    assert not [s for s in draw(roll, PIECES).strokes if s.piece.startswith("B-A1") and s.role is Role.MARK]
+    assert label_place(tiny) is None
+    assert not [s for s in draw(roll, pieces).strokes if s.piece.startswith("B-A1") and s.role is Role.MARK]
+
+
+def plate(wide, high):
+    outline = ((0.0, 0.0), (wide, 0.0), (wide, high), (0.0, high))
+    return replace(
+        soaker(), outline=outline, folds=(), label=LabelBox((8.0, 8.0), 0.0, max(wide - 16, 4), max(high - 16, 4))
+    )
+
+
+@pytest.mark.parametrize(
+    ("pattern", "quantity", "height_mm", "counted"),
+    [
+        (plate(60.0, 25.0), 40, 5.0, True),
+        (plate(20.0, 20.0), 3, 3.5, True),
+        (plate(60.0, 6.0), 40, 3.5, True),
+        (plate(32.0, 6.0), 40, 3.5, False),
+        (gusset(), 2, 3.5, True),
+    ],
+)
+def test_small_pieces_get_their_number_smaller_or_without_that_of_the_copy(pattern, quantity, height_mm, counted):
+    part = piece(pattern, "P-P1-1", quantity)
+    found = label_place(part)
+    assert (found.height_mm, found.counted) == (height_mm, counted)
+    sheet_ = shapely.Polygon(pattern.outline)
+    for copy in (1, quantity):
+        letters = shapely.MultiLineString(list(label_strokes(part, copy, flipped=False)))
+        assert sheet_.buffer(-0.5).covers(letters)
+    assert label_words(part, quantity, counted=counted)[0] == "P-P1-1"
 
 
 @given(sheets())
