@@ -76,13 +76,27 @@ def html_table(
     left: frozenset[int],
     total: bool = False,
     class_: str = "",
+    caption: str,
 ) -> str:
-    """Give a table of plain texts, escaped here; columns not in ``left`` are figures, set right."""
+    """Return a table of plain texts, escaped here; columns not in ``left`` are figures, set right.
+
+    Every column has a name. ``caption`` says what the table holds to those who hear it. A cell bears the name of its
+    column, which a narrow screen shows beside it.
+    """
     body = [tuple(row) for row in rows]
 
-    def line(row: Sequence[str], tag: str, class_: str | None = None) -> str:
-        cells = (element(tag, escape(cell), class_=None if i in left else "n") for i, cell in enumerate(row))
-        return element("tr", *cells, class_=class_)
+    def cell(i: int, text: str) -> str:
+        return element("td", escape(text), class_=None if i in left else "n", data_name=head[i])
 
-    lines = [line(row, "td", "total" if total and i == len(body) - 1 else None) for i, row in enumerate(body)]
-    return element("table", element("thead", line(head, "th")), element("tbody", *lines), class_=class_ or None)
+    def line(row: Sequence[str], class_: str | None) -> str:
+        return element("tr", *(cell(i, text) for i, text in enumerate(row)), class_=class_)
+
+    names = (element("th", escape(name), class_=None if i in left else "n", scope="col") for i, name in enumerate(head))
+    lines = [line(row, "total" if total and i == len(body) - 1 else None) for i, row in enumerate(body)]
+    return element(
+        "table",
+        element("caption", escape(caption)),
+        element("thead", element("tr", *names)),
+        element("tbody", *lines),
+        class_=class_ or None,
+    )

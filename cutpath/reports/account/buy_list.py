@@ -82,7 +82,7 @@ def buy_cells(rows: Sequence[BuyRow]) -> tuple[tuple[str, ...], list[tuple[str, 
     Money has a column only where a price is known.
     """
     priced = any(row["price"] is not None for row in rows)
-    head = ("", "code", "width × length mm", "rolls", "kg", "which", *(("price",) if priced else ()))
+    head = ("way", "code", "width × length mm", "rolls", "kg", "which", *(("price",) if priced else ()))
     cells = [
         (
             row["way"],

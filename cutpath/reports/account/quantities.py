@@ -169,4 +169,4 @@ def quantities_html(rows: Sequence[QuantityRow]) -> str:
         )
         for row in rows
     )
-    return html_table(head, cells, left=frozenset({0, 1, 3, 5}), class_="quantities")
+    return html_table(head, cells, left=frozenset({0, 1, 3, 5}), class_="quantities", caption="What the job needs")

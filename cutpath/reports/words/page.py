@@ -5,6 +5,7 @@ One HTML file with its style and pictures inside; nothing is fetched, nothing ru
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from html import escape
 
@@ -26,11 +27,12 @@ from cutpath.reports.words.page_style import STYLE
 from cutpath.reports.words.proofs import proof_words
 from cutpath.reports.words.shop_rules import shop_rules_html
 from cutpath.tolerances import FILE_DECIMALS
+from cutpath.trade.cautions import in_short
 from cutpath.values.batch import Batch, Sheet
 from cutpath.values.pattern import FlatPattern
 from cutpath.values.piece import Piece
 from cutpath.values.proof import Proof
-from cutpath.values.survey import Job, Lead
+from cutpath.values.survey import Lead
 
 _PRACTICE = "one piece after another from the narrowest roll that holds it"
 
@@ -51,18 +53,21 @@ def report_html(batch: Batch, account: Account, cautions: Sequence[str] = ()) ->
         "main",
         _headline(batch, account),
         _to_fetch(batch),
-        _cautions(cautions),
-        _by_code(account, [m.lead for m in batch.materials]),
-        shop_rules_html(batch.practice),
+        _for_whom(batch, account),
+        _contents(batch, cautions),
         _findings(batch.findings),
         element(
             "section",
-            element("h2", "Rolls"),
+            element("h2", "Rolls", id="rolls"),
+            element("p", escape(in_short()), class_="mind") if cautions else "",
             _key(),
             *(_roll(sheets, tallies[sheets[0].id], patterns) for sheets in _alike(batch.sheets)),
             class_="rolls",
         ),
-        *(_job(job, batch, rows, needed, account) for job in batch.jobs),
+        *(_job(number, batch, rows, needed, account) for number in range(1, len(batch.jobs) + 1)),
+        _by_code(account, [m.lead for m in batch.materials]),
+        shop_rules_html(batch.practice),
+        _cautions(cautions),
         element("footer", escape(f"cutpath {batch.version}, seed {batch.seed}. Lengths in millimetres.")),
     )
     head = (
@@ -71,15 +76,43 @@ def report_html(batch: Batch, account: Account, cautions: Sequence[str] = ()) ->
         element("title", escape(title)),
         element("style", STYLE + PICTURE_STYLE),
     )
-    return "<!DOCTYPE html>\n" + element("html", element("head", *head), element("body", body), lang="en") + "\n"
+    return "<!DOCTYPE html>\n" + element("html", element("head", *head), element("body", body), lang="en-GB") + "\n"
 
 
 def _to_fetch(batch: Batch) -> str:
     """List on top what to fetch from stock and what to buy."""
     head, rows = buy_cells(buy_list(batch))
     bought = bool(rows) and rows[-1][0].startswith("buy")
-    table = html_table(head, rows, left=frozenset({0, 5}), total=bought)
+    table = html_table(head, rows, left=frozenset({0, 5}), total=bought, caption="Rolls to fetch and to buy")
     return element("section", element("h2", "Fetch and buy"), table, class_="account")
+
+
+def _for_whom(batch: Batch, account: Account) -> str:
+    """List the jobs on top: what each is called, its order and day, how much it comes to."""
+    rows = []
+    for job in batch.jobs:
+        share = account["jobs"][job.name]
+        told = (
+            job.name,
+            job.mark,
+            job.order or "-",
+            job.due or "-",
+            str(share["pieces"]),
+            kilograms(share["pieces_kg"]),
+        )
+        rows.append(told)
+    head = ("job", "mark", "order", "due", "pieces", "kg")
+    table = html_table(head, rows, left=frozenset({0, 1, 2, 3}), caption="The jobs that are cut")
+    return element("section", element("h2", "Jobs"), table, class_="account")
+
+
+def _contents(batch: Batch, cautions: Sequence[str]) -> str:
+    """Link to every part."""
+    parts = [("check", "Check these")] if batch.findings else []
+    parts += [("rolls", "Rolls"), *((f"job-{n}", job.name) for n, job in enumerate(batch.jobs, 1)), ("lead", "Lead")]
+    parts += [("safety", "Before you start")] if cautions else []
+    items = (element("li", element("a", escape(name), href=f"#{id_}")) for id_, name in parts)
+    return element("nav", element("ul", *items), aria_label="Contents", class_="contents")
 
 
 def _count(pieces: int) -> str:
@@ -142,7 +175,7 @@ def _cautions(cautions: Sequence[str]) -> str:
     if not cautions:
         return ""
     items = (element("li", escape(caution)) for caution in cautions)
-    return element("section", element("h2", "Before you start"), element("ul", *items), class_="cautions")
+    return element("section", element("h2", "Before you start", id="safety"), element("ul", *items), class_="cautions")
 
 
 def _findings(findings: Sequence[Finding]) -> str:
@@ -151,13 +184,15 @@ def _findings(findings: Sequence[Finding]) -> str:
     order = list(Severity)
     return element(
         "section",
-        element("h2", "Check these"),
+        element("h2", "Check these", id="check"),
         *(
             element(
-                "p",
-                element("b", escape(f"{f.severity.value.capitalize()} {f.code}.")),
-                escape(f" {f.where}: {f.found}; accepted: {f.accepted}. "),
-                element("i", escape(f.remedy[:1].upper() + f.remedy[1:])),
+                "div",
+                element(
+                    "p", element("b", escape(f"{f.severity.value.capitalize()}, {_place(f)}. ")), escape(_sentence(f))
+                ),
+                element("p", escape(f.remedy), class_="remedy"),
+                element("details", element("summary", f"{f.code}, and where"), element("p", escape(f.where))),
                 class_="finding",
             )
             for f in sorted(findings, key=lambda f: order.index(f.severity))
@@ -165,8 +200,20 @@ def _findings(findings: Sequence[Finding]) -> str:
     )
 
 
+def _place(finding: Finding) -> str:
+    """Say what a finding is about as a person would: its file goes without saying, numbers stand by themselves."""
+    path = finding.where.partition(".toml: ")[2] or finding.where
+    return re.sub(r"\[(\d+)\]", r" \1", path).replace(".", ", ").strip()
+
+
+def _sentence(finding: Finding) -> str:
+    return f"{finding.sentence[:1].upper()}{finding.sentence[1:]}."
+
+
 def _by_code(account: Account, leads: Sequence[Lead]) -> str:
-    head = ("", "bought kg", "drawn kg", "m²", "pieces kg", "kept kg", "scrap kg", "m²", "yield", "ceiling")
+    head = (
+        "lead", "bought kg", "drawn kg", "drawn m²", "pieces kg", "kept kg", "scrap kg", "scrap m²", "yield", "ceiling",
+    )  # fmt: skip
     names = {lead.material: f"{lead.material}, {lead.colour}" for lead in leads}
     groups = [
         *((names[material], group) for material, group in account["materials"].items()),
@@ -189,8 +236,8 @@ def _by_code(account: Account, leads: Sequence[Lead]) -> str:
     ]
     return element(
         "section",
-        element("h2", "Lead"),
-        html_table(head, rows, left=frozenset({0}), total=True),
+        element("h2", "Lead", id="lead"),
+        html_table(head, rows, left=frozenset({0}), total=True, caption="Lead by code"),
         _bars(groups),
         element(
             "p",
@@ -340,7 +387,8 @@ def _roll(sheets: Sequence[Sheet], tally: RollTally, patterns: dict[str, FlatPat
     )
 
 
-def _job(job: Job, batch: Batch, rows: Sequence[CuttingRow], needed: Sequence[QuantityRow], account: Account) -> str:
+def _job(number: int, batch: Batch, rows: Sequence[CuttingRow], needed: Sequence[QuantityRow], account: Account) -> str:
+    job = batch.jobs[number - 1]
     share = account["jobs"][job.name]
     own = [piece for piece in batch.pieces if piece.job == job.name]
     facts = (
@@ -353,7 +401,7 @@ def _job(job: Job, batch: Batch, rows: Sequence[CuttingRow], needed: Sequence[Qu
     )
     return element(
         "section",
-        element("h2", escape(job.name)),
+        element("h2", escape(job.name), id=f"job-{number}"),
         element("p", escape(" · ".join(facts)), class_="facts"),
         element("p", escape(job.notes), class_="notes") if job.notes else "",
         _job_list([row for row in rows if row["job"] == job.name]),
@@ -401,6 +449,7 @@ def _job_list(rows: Sequence[CuttingRow]) -> str:
             for row in rows
         ],
         left=frozenset({0, 1, 2, 3, 11}),
+        caption="Cutting list of the job",
     ) + element("p", f"Thermal movement: {movement_span()}, in mm.", class_="note")
 
 

@@ -5,11 +5,11 @@ from __future__ import annotations
 STYLE = """
 :root{--zoom:1.3;--ink:#191c1f;--soft:#5b646b;--hair:#cfd5d9;
 --serif:"Iowan Old Style",Palatino,Georgia,"Liberation Serif",serif;
---sans:system-ui,"Liberation Sans",Arial,sans-serif}
+--sans:system-ui,"Liberation Sans",Arial,sans-serif;--paper:#fff;--desk:#e9ecee;--fold:#0072B2}
 *{box-sizing:border-box}
-html{background:#e9ecee}
+html{background:var(--desk)}
 body{margin:0;color:var(--ink);font:14px/1.5 var(--sans);font-variant-numeric:tabular-nums lining-nums}
-main{width:fit-content;max-width:100%;margin:0 auto;padding:15mm 12mm;background:#fff}
+main{width:fit-content;max-width:100%;margin:0 auto;padding:15mm 12mm;background:var(--paper)}
 main>*{max-width:calc(186mm * var(--zoom))}
 h1,h2,h3,.figures strong{font-family:var(--serif);font-weight:600;line-height:1.15}
 h1{font-size:30px;margin:0 0 20px}
@@ -26,7 +26,15 @@ p{margin:0 0 8px}
 .cautions h2{border:0;margin:0 0 4px;padding:0;font-size:17px}
 .cautions ul{margin:0;padding-left:18px}
 .cautions li{margin:2px 0}
-.finding{padding-left:12px;border-left:3px double var(--soft)}
+.finding{padding-left:12px;border-left:3px double var(--soft);margin:0 0 12px}
+.finding p{margin:0 0 2px}
+.remedy{font-style:italic}
+.contents ul{list-style:none;display:flex;flex-wrap:wrap;gap:4px 20px;padding:0;margin:18px 0 0}
+a{color:var(--fold)}
+summary{cursor:pointer;color:var(--soft);font-size:12.5px}
+details p{font-size:12.5px;overflow-wrap:anywhere}
+.mind{border-left:6px solid var(--ink);padding:2px 0 2px 12px}
+caption{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
 .note,.facts,.key{color:var(--soft);font-size:12.5px}
 .notes{white-space:pre-line;font-style:italic}
 table{border-collapse:collapse;width:100%;margin:0 0 14px;font-size:12.5px}
@@ -43,13 +51,13 @@ tr{break-inside:avoid}
 .key svg{display:inline-block;vertical-align:-.15em;margin:0 6px 0 0}
 .roll{margin:0 0 24px}
 .facts{margin:1px 0 6px}
-svg{display:block;max-width:100%;height:auto;break-inside:avoid;overflow:hidden}
+svg{display:block;max-width:100%;height:auto;break-inside:avoid;overflow:hidden;background:#fff}
 .drawings{display:flex;flex-wrap:wrap;gap:20px 24px}
 figure{margin:0;break-inside:avoid;max-width:100%}
 figcaption b,figcaption span{display:block}
 figcaption span{color:var(--soft);font-size:12px}
 .legend{list-style:none;margin:2px 0 0;padding:0;font-size:12px}
-.legend b{color:#0072B2;font-family:var(--sans)}
+.legend b{color:var(--fold);font-family:var(--sans)}
 footer{margin-top:36px;padding-top:6px;border-top:1px solid var(--hair);color:var(--soft);font-size:11px}
 svg text{font-family:var(--sans);fill:#000}
 .scrap{fill:#f1f3f4;stroke:none}
@@ -69,8 +77,21 @@ svg .id,svg .keep,svg .letter{paint-order:stroke;stroke:#fff;stroke-width:.7;str
 svg .id{font-weight:600}
 svg .keep{font-style:italic}
 svg .letter{font-size:2.4px;font-weight:600;fill:#0072B2}
-@media (max-width:700px){main{padding:6mm 4mm;overflow-x:auto}.figures{flex-wrap:wrap}.figures div{flex:1 1 40%}}
-@page{size:A4;margin:12mm}
+@media screen and (max-width:700px){
+main{padding:6mm 4mm;width:auto}
+.figures{flex-wrap:wrap}.figures div{flex:1 1 40%}.figures strong{font-size:22px}
+thead{display:none}
+tr{display:block;border-bottom:1px solid var(--ink);padding:6px 0}
+td,td.n{display:flex;justify-content:space-between;gap:16px;text-align:right;white-space:normal;border:0;padding:1px 0}
+td::before{content:attr(data-name);color:var(--soft);text-align:left;flex:none}
+td:empty{display:none}
+td:first-child{font-weight:600}
+p,li,figcaption{overflow-wrap:anywhere}
+}
+@media screen and (prefers-color-scheme:dark){
+:root{--ink:#e8eaec;--soft:#aab3b9;--hair:#3a4046;--paper:#16191c;--desk:#0d0f11;--fold:#7cc0f2}
+}
+@page{margin:12mm}
 @media print{
 :root{--zoom:1}
 html{background:#fff}
@@ -82,7 +103,6 @@ table,.note,.facts,.key,.legend,figcaption span{font-size:8pt;line-height:1.3}
 .drawings{gap:14px 18px}.roll{margin:0 0 12px}td,th{padding-top:2px;padding-bottom:2px}h2{margin:22px 0 8px}
 .together,.cautions,.finding{break-inside:avoid}
 .account{break-inside:avoid}
-.job{break-before:page}
 .cautions,.finding{font-size:8.5pt}
 }
 """

@@ -22,10 +22,10 @@ def shop_rules_html(practice: Practice) -> str:
     ]
     if not rows:
         return ""
-    head = ("rule", "held to", "in the shop's words", "", "source", "")
+    head = ("rule", "held to", "in the shop's words", "published", "source", "sense")
     return element(
         "section",
         element("h2", "The shop's own rules"),
-        html_table(head, rows, left=frozenset(range(6))),
+        html_table(head, rows, left=frozenset(range(6)), caption="Rules of the shop's own"),
         class_="shop-rules",
     )

@@ -9,7 +9,7 @@ STYLE = """
 *{box-sizing:border-box}
 html{background:#e9ecee}
 body{margin:0;color:var(--ink);font:8pt/1.22 var(--sans);font-variant-numeric:tabular-nums lining-nums}
-.ticket{width:297mm;min-height:210mm;margin:6mm auto;padding:7mm 11mm 5mm;background:#fff;
+.ticket{width:297mm;min-height:210mm;margin:6mm auto;padding:7mm 8mm 5mm;background:#fff;
 display:flex;flex-direction:column;position:relative}
 .body{display:flex;flex-direction:column;flex:1}
 .side .body{display:grid;grid-template-columns:auto minmax(0,1fr);gap:8mm}
@@ -50,6 +50,7 @@ ul.lines{list-style:none;padding:0}
 ul.lines li{overflow-wrap:anywhere}
 li{margin:0 0 .7mm}
 figure{margin:0 0 1mm}
+caption{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
 table{border-collapse:collapse;margin:0 0 2mm;font-size:8pt;line-height:1.15}
 th{font-weight:600;text-align:left;border-bottom:.25mm solid var(--ink);padding:.4mm 2mm .4mm 0;vertical-align:bottom}
 td{border-bottom:.15mm solid var(--hair);padding:.35mm 2mm .35mm 0}
@@ -82,8 +83,10 @@ table{display:block;max-width:100%;overflow-x:auto}
 svg{height:auto}
 .points td:last-child{white-space:normal}
 }
-@page{size:A4 landscape;margin:0}
-@media print{html{background:#fff}.ticket{margin:0;min-height:209.5mm;break-after:page}
+@media screen and (prefers-color-scheme:dark){html{background:#0d0f11}}
+@page{size:landscape;margin:0}
+@media print{html{background:#fff}.ticket,.pair{width:100%}.pair .ticket{width:50%}
+.ticket{margin:0;min-height:209.5mm;break-after:page}
 .pair{margin:0;break-after:page}.pair .ticket{break-after:auto}
 body>:last-child{break-after:auto}}
 """

@@ -90,7 +90,7 @@ def tickets_html(batch: Batch, run: str = "") -> str:
         element("style", PICTURE_STYLE + STYLE),
     )
     body = element("body", *_sheets(tickets))
-    return "<!DOCTYPE html>\n" + element("html", element("head", *head), body, lang="en") + "\n"
+    return "<!DOCTYPE html>\n" + element("html", element("head", *head), body, lang="en-GB") + "\n"
 
 
 def alike(pieces: Iterable[Piece]) -> list[list[Piece]]:
@@ -215,7 +215,7 @@ class Layout(Enum):
     @property
     def room(self) -> tuple[float, float]:
         """Room for the blank on paper, along and square, in mm."""
-        return {"over": (238.0, 47.0), "side": (128.0, 88.0), "half": (100.0, 56.0)}[self.value]
+        return {"over": (234.0, 47.0), "side": (128.0, 88.0), "half": (100.0, 56.0)}[self.value]
 
 
 def _layout(piece: Piece, marked: Marking) -> Layout:
@@ -388,12 +388,16 @@ def _tables(marked: Marking) -> Iterable[str]:
         rows = [(str(n), *(cell for key in "abcd" for cell in _cells(marked.point(f"{n}{key}")))) for n in marked.steps]
         last = marked.point(f"{marked.steps[-1]}e")
         rows.append((f"{last.key}", *_cells(last), *[""] * 6))
-        yield html_table(head, rows, left=frozenset({0}), class_="steps")
+        yield html_table(head, rows, left=frozenset({0}), class_="steps", caption="Points of the steps, in mm")
     others = marked.lettered
     tables = []
     for start in range(0, len(others), _ROWS):
         rows = [(p.key, *_cells(p), p.name) for p in others[start : start + _ROWS]]
-        tables.append(html_table(("point", "along", "up", "name"), rows, left=frozenset({0, 3}), class_="points"))
+        tables.append(
+            html_table(
+                ("point", "along", "up", "name"), rows, left=frozenset({0, 3}), class_="points", caption="Points, in mm"
+            )
+        )
     yield element("div", *tables, class_="beside" if len(tables) <= 2 else "beside many")
     for count, run in enumerate(marked.curves, 1):
         yield from _offsets(f"curve {count}", [marked.point(key) for key in run])
@@ -405,7 +409,7 @@ def _offsets(name: str, points: Sequence[MarkedPoint]) -> Iterable[str]:
         part = points[start : start + _OFFSETS]
         rows = [("up", *(str(p.square_mm) for p in part))]
         head = (f"{name}, along", *(str(p.along_mm) for p in part))
-        yield html_table(head, rows, left=frozenset({0}), class_="curve")
+        yield html_table(head, rows, left=frozenset({0}), class_="curve", caption=f"Offsets of {name}, in mm")
 
 
 def _plain(pattern: FlatPattern, marked: Marking) -> Iterable[str]:
@@ -414,7 +418,9 @@ def _plain(pattern: FlatPattern, marked: Marking) -> Iterable[str]:
     rows = [(str(line.number), line.what, line.where) for line in plain_lines(pattern, marked)]
     rows += [("", p.name, f"{p.along_mm} along, {p.square_mm} up") for p in loose_points(marked)]
     if rows:
-        yield html_table(("line", "what", "where"), rows, left=frozenset({0, 1, 2}), class_="plain")
+        yield html_table(
+            ("line", "what", "where"), rows, left=frozenset({0, 1, 2}), class_="plain", caption="Lines, in mm"
+        )
 
 
 def _cells(point: MarkedPoint) -> tuple[str, str]:

@@ -14,7 +14,10 @@ import pytest
 
 from cutpath import pipeline
 from cutpath.profiles import practice
+from cutpath.reports.account.yields import account
+from cutpath.reports.words.page import report_html
 from cutpath.reports.words.tickets import tickets_html
+from cutpath.trade import cautions
 from cutpath.values.batch import Batch
 from tests.browser import CHROMIUM, Browser
 
@@ -28,7 +31,7 @@ const boxes = [];
 const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
 while (walker.nextNode()) {
   const node = walker.currentNode;
-  if (!node.data.trim() || node.parentElement.closest('style,title')) continue;
+  if (!node.data.trim() || node.parentElement.closest('style,title,caption')) continue;
   const range = document.createRange();
   range.selectNodeContents(node);
   const svg = node.parentElement.closest('svg');
@@ -49,6 +52,54 @@ for (let i = 0; i < boxes.length; i++) for (let k = i + 1; k < boxes.length; k++
     found.push(`${a.t} over ${b.t}`);
 }
 return found;
+"""
+
+
+CONTRAST = """
+const part = v => (v /= 255) <= 0.03928 ? v / 12.92 : ((v + 0.055) / 1.055) ** 2.4;
+const light = c => 0.2126 * part(c[0]) + 0.7152 * part(c[1]) + 0.0722 * part(c[2]);
+const colour = text => text.match(/[\\d.]+/g).map(Number);
+const ground = node => {
+  for (let n = node; n; n = n.parentElement) {
+    const c = colour(getComputedStyle(n).backgroundColor);
+    if (c.length < 4 || c[3] > 0) return c;
+  }
+  return [255, 255, 255];
+};
+const found = new Set();
+const walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+while (walker.nextNode()) {
+  const node = walker.currentNode.parentElement;
+  if (!walker.currentNode.data.trim() || node.closest('style,title')) continue;
+  const style = getComputedStyle(node);
+  const ink = light(colour(node.closest('svg') ? style.fill : style.color)), paper = light(ground(node));
+  const ratio = (Math.max(ink, paper) + 0.05) / (Math.min(ink, paper) + 0.05);
+  if (ratio < 4.5) found.add(`${ratio.toFixed(2)} ${node.tagName} ${node.textContent.trim().slice(0, 20)}`);
+}
+return [...found];
+"""
+
+STRUCTURE = """
+const found = [];
+if (document.documentElement.lang !== 'en-GB') found.push('language');
+if (!document.title) found.push('no title');
+let level = 0;
+for (const h of document.querySelectorAll('h1,h2,h3,h4')) {
+  const own = Number(h.tagName[1]);
+  if (own > level + 1) found.push(`${h.tagName} ${h.textContent} after h${level}`);
+  level = own;
+}
+for (const table of document.querySelectorAll('table'))
+  if (!table.caption || !table.caption.textContent.trim()) found.push('table without a caption');
+for (const th of document.querySelectorAll('th')) {
+  if (!th.textContent.trim()) found.push('empty heading of a column');
+  if (!th.scope) found.push(`no scope: ${th.textContent}`);
+}
+for (const svg of document.querySelectorAll('svg[role=img]'))
+  if (!svg.querySelector('title')) found.push('picture without a title');
+const ids = [...document.querySelectorAll('[id]')].map(n => n.id);
+if (new Set(ids).size !== ids.length) found.push('an id twice');
+return [...new Set(found)];
 """
 
 
@@ -102,3 +153,52 @@ def test_each_sheet_of_tickets_is_one_page_and_nothing_lies_over_anything(browse
     with pikepdf.open(io.BytesIO(browser.pdf())) as printed:
         assert len(printed.pages) == sheets
     assert browser.run(OVERLAPS) == []
+
+
+@pytest.fixture(scope="module")
+def pages(two_codes, tickets, tmp_path_factory):
+    """A report, and the tickets of the jobs with most kinds of piece."""
+    report = tmp_path_factory.mktemp("report") / "report.html"
+    report.write_text(report_html(two_codes, account(two_codes), cautions.texts()), encoding="utf-8")
+    return [report, tickets["whole-chimney"], tickets["low-roofs"]]
+
+
+@pytest.mark.parametrize("dark", [False, True])
+def test_words_stand_out_from_their_ground(browser, pages, dark):
+    for page in pages:
+        browser.open(page, dark=dark)
+        assert browser.run(CONTRAST) == []
+
+
+def test_faint_words_would_be_found(browser, tmp_path):
+    page = tmp_path / "faint.html"
+    page.write_text("<p style='color:#888'>faint</p><p style='color:#666'>plain</p>", encoding="utf-8")
+    browser.open(page)
+    assert browser.run(CONTRAST) == ["3.54 P faint"]
+
+
+def test_headings_tables_and_pictures_say_what_they_are(browser, pages):
+    titles = set()
+    for page in pages:
+        browser.open(page)
+        assert browser.run(STRUCTURE) == []
+        titles.add(browser.run("return document.title"))
+    assert len(titles) == len(pages)
+
+
+def test_nothing_is_wider_than_a_telephone(browser, pages):
+    for page in pages:
+        browser.open(page, width=360, font=WIDE)
+        assert browser.run("return document.documentElement.scrollWidth") <= 360
+
+
+@pytest.mark.parametrize(("across_in", "down_in"), [(8.27, 11.69), (8.5, 11.0)])
+def test_tickets_print_on_a4_and_on_letter(browser, pages, across_in, down_in):
+    for page in pages[1:]:
+        browser.open(page, media="print", width=1050, font=WIDE)
+        sheets = browser.run("return document.body.children.length")
+        with pikepdf.open(io.BytesIO(browser.pdf(paperWidth=across_in, paperHeight=down_in))) as printed:
+            assert len(printed.pages) == sheets
+            _, _, wide, tall = (float(v) for v in printed.pages[0].mediabox)
+            assert wide > tall
+            assert (wide, tall) == pytest.approx((down_in * 72, across_in * 72), abs=2)
