@@ -16,6 +16,8 @@ from cutpath.cli.talk import say_findings
 from cutpath.errors import Refused
 
 COMMANDS = {
+    "new": "Write a job file to begin with.",
+    "kinds": "List the kinds of detail and their keys.",
     "make": "Do the whole job: job files to cut files, tickets and yield.",
     "check": "Only find faults in job files.",
     "pieces": "Print the cutting list of job files.",

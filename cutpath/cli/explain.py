@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from cutpath.cli.kinds import find_kind, kind_text
 from cutpath.cli.options import json_option, practice_option
 from cutpath.cli.talk import print_json
 from cutpath.errors import CODES
@@ -13,21 +14,26 @@ SIZES = "CP112"
 
 
 @click.command("explain")
-@click.argument("words", nargs=-1, metavar="[CODE|RULE]...")
+@click.argument("words", nargs=-1, metavar="[CODE|RULE|KIND]...")
 @practice_option
 @json_option
 def command(words: tuple[str, ...], shop_rules: str | None, *, as_json: bool) -> None:
     """Say what each CODE means, with the rules behind it, their sources and what to do; or where a RULE comes from.
 
-    Without either, list every code and then every rule by name, as it is written in a shop's own file. The ranges of
-    sizes come with CP112.
+    A KIND of detail is answered with its keys. Without any of them, list every code and then every rule by name, as it
+    is written in a shop's own file. The ranges of sizes come with CP112.
     """
+    import dataclasses
+
     from cutpath.profiles import plausible, practice, shop_figures
     from cutpath.reports.words import guide
 
     limits, sizes = (practice(), plausible()) if shop_rules is None else shop_figures(shop_rules)
     codes = [word.upper() for word in words if word.upper() in CODES] if words else list(CODES)
     rules = [word.lower() for word in words if word.lower() in limits] if words else list(limits)
+    if (kind := find_kind(" ".join(words))) is not None:
+        print_json(dataclasses.asdict(kind)) if as_json else click.echo(kind_text(kind))
+        return
     unknown = [word for word in words if word.upper() not in CODES and word.lower() not in limits]
     if unknown:
         raise click.BadParameter(f"no such code or rule: {', '.join(unknown)}", param_hint="CODE")

@@ -1,0 +1,70 @@
+"""``cutpath kinds``: the kinds of detail and their keys."""
+
+from __future__ import annotations
+
+import textwrap
+from typing import TYPE_CHECKING
+
+import click
+
+from cutpath.cli.options import json_option
+from cutpath.cli.talk import print_json
+
+if TYPE_CHECKING:
+    from cutpath.jobs.starters import KindOfDetail
+
+
+def find_kind(words: str) -> KindOfDetail | None:
+    """Return the kind of detail of that name, None where there is none."""
+    from cutpath.jobs.starters import kinds
+
+    return next((kind for kind in kinds() if kind.kind == words.lower()), None)
+
+
+def no_such_kind(words: str) -> click.BadParameter:
+    """Say that there is no such kind of detail, and what may have been meant."""
+    from cutpath.intake import did_you_mean
+    from cutpath.jobs.starters import kinds
+
+    names = [kind.kind for kind in kinds()]
+    meant = did_you_mean(words, names)
+    remedy = f"Did you mean {meant}?" if meant else f"Choose one of {', '.join(names)}."
+    return click.BadParameter(f"no kind of detail is called {words}. {remedy}", param_hint="KIND")
+
+
+def kind_text(kind: KindOfDetail) -> str:
+    """Tell of one kind of detail what it is, and every key; those that must be there are marked."""
+    lines = [f"{kind.kind}: {kind.says}", ""]
+    wide = max(len(key.name) for key in kind.keys) + 2
+    for key in kind.keys:
+        head = f"{'*' if key.needed else ' '} {key.name:<{wide}}"
+        lines += textwrap.wrap(head + key.says, 100, subsequent_indent=" " * (wide + 2), drop_whitespace=True) or [head]
+    if any(key.needed for key in kind.keys):
+        lines += ["", "* must be there"]
+    return "\n".join(lines)
+
+
+@click.command("kinds")
+@click.argument("words", nargs=-1, metavar="[KIND]")
+@json_option
+def command(words: tuple[str, ...], *, as_json: bool) -> None:
+    """List the kinds of detail that a job file may hold, or the keys of one KIND such as step flashing."""
+    from dataclasses import asdict
+
+    from cutpath.jobs.starters import kinds
+
+    name = " ".join(words)
+    found = find_kind(name) if name else None
+    if name and found is None:
+        raise no_such_kind(name)
+    shown = kinds() if found is None else (found,)
+    if as_json:
+        print_json([asdict(kind) for kind in shown])
+    elif found is not None:
+        click.echo(kind_text(found))
+    else:
+        wide = max(len(kind.kind) for kind in shown) + 2
+        for kind in shown:
+            needed = ", ".join(key.name for key in kind.keys if key.needed)
+            click.echo(f"{kind.kind:<{wide}}{kind.says}" + (f" Needs {needed}." if needed else ""))
+        click.echo("\nThe keys of one: cutpath kinds apron. A file to begin with: cutpath new apron.")

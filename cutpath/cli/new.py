@@ -1,0 +1,32 @@
+"""``cutpath new``: a job file to begin with."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from cutpath.cli.kinds import find_kind, no_such_kind
+from cutpath.cli.talk import say, say_findings
+
+
+@click.command("new")
+@click.argument("words", nargs=-1, required=True, metavar="KIND")
+@click.option("--out", metavar="FILE", help="File to write, - for standard output; KIND.toml if left out.")
+def command(words: tuple[str, ...], out: str | None) -> None:
+    """Write a commented job file for a KIND of detail, such as step flashing, with figures to put your own in place of.
+
+    `cutpath kinds` lists the kinds. The file passes `cutpath check` as it is; nothing is ever written over.
+    """
+    from cutpath import output
+    from cutpath.jobs.starters import starter
+
+    name = " ".join(words)
+    found = find_kind(name)
+    if found is None:
+        raise no_such_kind(name)
+    target = out or f"{found.kind.replace(' ', '-')}.toml"
+    sink = click.get_current_context().with_resource(output.claim_text(None if target == "-" else Path(target)))
+    say_findings(sink(starter(found.kind, target if target != "-" else "job.toml")).findings)
+    if target != "-":
+        say(f"{target} is there: put your own figures in it, then run: cutpath check {target}")

@@ -1,0 +1,100 @@
+"""Kinds of detail with their keys, and a starter file for each: what a person needs to write a first job."""
+
+from __future__ import annotations
+
+import textwrap
+import tomllib
+from dataclasses import dataclass
+from importlib.resources import files
+
+from cutpath.families.family import Assembly, Family
+from cutpath.families.registry import ASSEMBLIES, FAMILIES
+from cutpath.jobs.schema import JobFile
+
+_WIDTH = 100
+_ENTRIES: tuple[Family | Assembly, ...] = (*FAMILIES, *ASSEMBLIES)
+
+_HEAD = """\
+# A starter file: put your own figures in the place of these, then run: cutpath check {name}
+# A bare number is millimetres; text carries its unit: "1.2 m", "23 5/8 in", "4 ft 6 in". A pitch: 35, "35 deg", "7:12".
+
+name = "{title}"
+pitch = 35                    # pitch of the roof
+covering = "plain tile 265"   # a listed covering, or its sizes: {{ length = 265, headlap = 65 }}
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Key:
+    """A key of a kind of detail, what it says, and whether it must be there."""
+
+    name: str
+    says: str
+    needed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class KindOfDetail:
+    """A kind of detail as a job file names it, what it is, and its keys, those first that must be there."""
+
+    kind: str
+    says: str
+    keys: tuple[Key, ...]
+
+
+def kinds() -> tuple[KindOfDetail, ...]:
+    """Return every kind of detail, in the order of the schema."""
+    return tuple(_kind(entry) for entry in _ENTRIES)
+
+
+def _kind(entry: Family | Assembly) -> KindOfDetail:
+    fields = [(field.alias or name, field) for name, field in entry.table.model_fields.items() if name != "kind"]
+    keys = [Key(name, field.description or "", field.is_required()) for name, field in fields]
+    doc = (entry.table.__doc__ or "").strip()
+    return KindOfDetail(entry.kind, doc, tuple(sorted(keys, key=lambda key: not key.needed)))
+
+
+def starter(kind: str, name: str = "job.toml") -> str:
+    """Return a job file to begin with: the usual keys with figures to put your own in place of, the others explained.
+
+    Parameters
+    ----------
+    kind : str
+        As `kinds` lists it.
+    name : str
+        Of the file that it is written to.
+
+    Raises
+    ------
+    KeyError
+        When there is no such kind.
+    """
+    entry = next((e for e in _ENTRIES if e.kind == kind), None)
+    if entry is None:
+        raise KeyError(kind)
+    folder = entry.table.__module__.rpartition(".")[0]
+    detail = (files(folder) / f"{kind.replace(' ', '-')}.toml").read_text(encoding="utf-8")
+    written = tomllib.loads(detail)["detail"][0]
+    others = [f"# {key.name}: {key.says}" for key in _kind(entry).keys if key.name not in written]
+    job = [
+        f"# {field.alias or key}: {field.description}"
+        for key, field in JobFile.model_fields.items()
+        if key not in {"name", "pitch", "covering", "detail"}
+    ]
+    return "\n".join(
+        [
+            _HEAD.format(name=name, title=f"My first {kind}"),
+            "# Other keys of a job, where you want them:",
+            *_wrapped(job),
+            "",
+            detail.rstrip(),
+            "",
+            f"# Other keys of a detail of the kind {kind}, each on a line below its kind:",
+            *_wrapped(others),
+            "",
+        ]
+    )
+
+
+def _wrapped(lines: list[str]) -> list[str]:
+    return [part for line in lines for part in textwrap.wrap(line, _WIDTH, subsequent_indent="#     ")]

@@ -1,0 +1,65 @@
+"""Kinds of detail as they are listed, and starter files: one for every kind, and each passes as it is written."""
+
+from __future__ import annotations
+
+import json
+import tomllib
+
+import pytest
+from click.testing import CliRunner
+
+from cutpath import pipeline
+from cutpath.cli import cutpath
+from cutpath.errors import Severity
+from cutpath.jobs.starters import kinds, starter
+
+KINDS = kinds()
+NAMES = [kind.kind for kind in KINDS]
+
+
+def run(*arguments: object):
+    return CliRunner().invoke(cutpath, [str(a) for a in arguments])
+
+
+@pytest.mark.parametrize("kind", KINDS, ids=NAMES)
+def test_a_starter_passes_as_it_is_and_explains_every_other_key(kind, tmp_path):
+    path = tmp_path / "job.toml"
+    path.write_text(starter(kind.kind))
+    findings = pipeline.plan([path]).findings
+    assert [f for f in findings if f.severity is not Severity.NOTE] == []
+    (detail,) = tomllib.loads(path.read_text())["detail"]
+    assert detail["kind"] == kind.kind
+    for key in kind.keys:
+        assert key.name in detail or f"# {key.name}: " in path.read_text(), key
+        assert key.says
+        assert not key.needed or key.name in detail
+    assert max(map(len, path.read_text().splitlines())) <= 120
+
+
+def test_new_writes_the_file_once(tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    done = run("new", "step", "flashing")
+    assert done.exit_code == 0
+    assert "cutpath check step-flashing.toml" in done.stderr
+    (tmp_path / "step-flashing.toml").write_text("mine")
+    assert run("new", "step", "flashing").exit_code == 1
+    assert (tmp_path / "step-flashing.toml").read_text() == "mine"
+    assert run("new", "apron", "--out", "-").stdout == starter("apron")
+    wrong = run("new", "aprron")
+    assert (wrong.exit_code, "Did you mean apron?" in wrong.stderr) == (2, True)
+
+
+def test_kinds_lists_all_or_one_with_its_keys():
+    listed = run("kinds").stdout
+    assert all(name in listed for name in NAMES)
+    one = run("kinds", "Apron").stdout
+    assert "* width" in one
+    assert "upstand" in one
+    assert [k["kind"] for k in json.loads(run("kinds", "--json").stdout)] == NAMES
+    assert json.loads(run("kinds", "apron", "--json").stdout)[0]["keys"][0]["name"] == "width"
+    assert run("kinds", "chimny").exit_code == 2
+
+
+def test_explain_answers_with_the_keys_of_a_kind():
+    assert run("explain", "apron").stdout == run("kinds", "apron").stdout
+    assert json.loads(run("explain", "step", "flashing", "--json").stdout)["kind"] == "step flashing"
