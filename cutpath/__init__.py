@@ -44,11 +44,11 @@ if TYPE_CHECKING:
     from cutpath.nesting import nest as nest
     from cutpath.output import write_folder as write  # noqa: F401 - a public name
     from cutpath.pieces import split as split
-    from cutpath.pipeline import Settings as Settings
     from cutpath.pipeline import files_of as make  # noqa: F401 - a public name
     from cutpath.pipeline import nest_batch as nest_batch
     from cutpath.pipeline import plan as plan
     from cutpath.values.nest import Budget as Budget
+    from cutpath.values.settings import Settings as Settings
 
 __version__ = "0.1.0"
 
@@ -57,7 +57,7 @@ _HOMES = {
     "CutpathError": ("cutpath.errors", "CutpathError"),
     "Finding": ("cutpath.errors", "Finding"),
     "Refused": ("cutpath.errors", "Refused"),
-    "Settings": ("cutpath.pipeline", "Settings"),
+    "Settings": ("cutpath.values.settings", "Settings"),
     "develop": ("cutpath.families.registry", "develop"),
     "draw": ("cutpath.library", "draw"),
     "dxf": ("cutpath.library", "dxf"),

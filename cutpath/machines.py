@@ -7,7 +7,7 @@ their figures are common practice without a source, and no real machine was trie
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Annotated, Literal
 
@@ -15,7 +15,7 @@ from pydantic import Field
 
 from cutpath.errors import Finding, Refused, Severity
 from cutpath.intake import Strict, check, did_you_mean, parse_toml, read_text
-from cutpath.profiles import profile_root
+from cutpath.profiles import profile_root, rolls_list, rolls_names
 from cutpath.tolerances import POINT_MM
 from cutpath.trade import cautions
 from cutpath.values.drawing import Role
@@ -653,3 +653,24 @@ def off_the_bed(
             )
         )
     return tuple(found)
+
+
+def beds_at_fault(
+    machines: Sequence[Machine], what: str, rolls: Sequence[Roll], fit_on: Callable[[Sequence[Roll]], bool]
+) -> tuple[Finding, ...]:
+    """Return findings on the machines whose beds leave no roll for pieces for which the list has one.
+
+    Parameters
+    ----------
+    machines : sequence of Machine
+    what : str
+        The pieces in words.
+    rolls : sequence of Roll
+        The whole list.
+    fit_on : callable
+        Tells whether the pieces fit on such rolls.
+    """
+    if not machines or not fit_on(rolls):
+        return ()
+    lists = [name for name in rolls_names() if fit_on(rolls_within(rolls_list(name), machines))]
+    return off_the_bed(machines, what, rolls, lists)

@@ -15,12 +15,11 @@ from pathlib import Path
 from cutpath import output, stock
 from cutpath.errors import Finding, Refused, Severity
 from cutpath.nesting import nest
-from cutpath.pipeline import Made, Planned
 from cutpath.profiles import rolls_list
 from cutpath.reports.account.yields import account
 from cutpath.stock import StockFile
 from cutpath.units import mm_text
-from cutpath.values.batch import Batch, Sheet
+from cutpath.values.batch import Batch, Made, Planned, Sheet
 from cutpath.values.nest import Budget, NestedRoll, NestProblem, OffcutRule, Roll
 from cutpath.values.stock import Cut, Item, Kind, Part, Run, RunState, length_words
 

@@ -84,6 +84,7 @@ def command(
     from cutpath.reports.account import yields
     from cutpath.reports.account.cutting_list import face_down
     from cutpath.trade import cautions
+    from cutpath.writers.templates import check_templates
 
     settings = dataclasses.replace(settings_of(**search), choose_lengths=not even_lengths, either_face=either_face)
     tools = machines(names)
@@ -103,7 +104,7 @@ def command(
     with contextlib.closing(line), shop.telling_of(shelf):
         planned = pipeline.plan(jobs, shelf.rolls if shelf else rolls, settings, shop_rules, tools)
         place.spare(drawing for job in planned.jobs for drawing in job.reads)
-        pipeline.check_templates(planned, wanted)
+        check_templates(wanted or (), planned.pieces)
         nest = functools.partial(pipeline.nest_batch, report=lambda name, p: line(name, p.drawn_mm2, p.yield_ratio))
         batch = shelf.nested(planned, nest) if shelf else nest(planned)
     if shelf is None:

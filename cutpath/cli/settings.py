@@ -6,8 +6,8 @@ from dataclasses import replace
 
 import click
 
-from cutpath.pipeline import Settings
 from cutpath.values.nest import Budget, Objective, OffcutRule
+from cutpath.values.settings import Settings
 
 
 def settings_of(

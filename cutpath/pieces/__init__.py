@@ -7,6 +7,7 @@ the number of lengths, and so the numbers of the pieces, are the same either way
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 
 from cutpath.errors import Finding
 from cutpath.families.frame import mirror_image
@@ -15,7 +16,8 @@ from cutpath.families.runs import FreeRun, PatternSet, Run, SinglePattern
 from cutpath.families.step_flashing.pattern import StepRun, section
 from cutpath.pieces.division import Lengths, free_lengths, lap_end, step_lengths
 from cutpath.tolerances import POINT_MM
-from cutpath.trade.rules import said
+from cutpath.trade.fixings import with_fixings
+from cutpath.trade.rules import Practice, said
 from cutpath.values.nest import QUARTER_TURNS, Blank, Division, RunChoice, RunSection
 from cutpath.values.pattern import FlatPattern
 from cutpath.values.piece import Piece
@@ -49,6 +51,14 @@ def pieces_of(jobs: Iterable[Job], divisions: Mapping[str, Division] | None = No
                 pieces += cut
                 findings += found
     return tuple(pieces), tuple(findings)
+
+
+def fixed_pieces(
+    jobs: Iterable[Job], divisions: Mapping[str, Division], practice: Practice, *, either_face: bool
+) -> tuple[Pieces, Findings]:
+    """Return pieces as `pieces_of` does, with their fixings placed; with ``either_face`` all may be cut face down."""
+    pieces, findings = pieces_of(jobs, divisions)
+    return with_fixings((replace(p, may_flip=p.may_flip or either_face) for p in pieces), practice), findings
 
 
 def run_choices(jobs: Iterable[Job]) -> tuple[tuple[Lead, RunChoice], ...]:

@@ -7,10 +7,30 @@ from dataclasses import dataclass, field
 
 from cutpath.errors import Finding
 from cutpath.values.fact import Fact
-from cutpath.values.nest import Nest, NestedRoll, NestProblem
+from cutpath.values.nest import Nest, NestedRoll, NestProblem, RunChoice
 from cutpath.values.piece import Piece
 from cutpath.values.proof import Proof
+from cutpath.values.settings import Settings
 from cutpath.values.survey import Job, Lead
+
+
+@dataclass(frozen=True, slots=True)
+class Planned:
+    """Jobs developed and split evenly, ready for the nest: no fault stands in the way.
+
+    ``settings`` are those that it was planned with, and is nested with. ``choices`` are the runs that the nest may
+    divide otherwise, each with its lead; ``divided`` those that it did.
+    """
+
+    jobs: tuple[Job, ...]
+    pieces: tuple[Piece, ...]
+    problems: tuple[tuple[Lead, NestProblem], ...]
+    proofs: tuple[Proof, ...]
+    findings: tuple[Finding, ...]
+    practice: Mapping[str, Fact]
+    settings: Settings
+    choices: tuple[tuple[Lead, RunChoice], ...] = ()
+    divided: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,3 +71,16 @@ class Batch:
     practice: Mapping[str, Fact] = field(default_factory=dict)
     proofs: tuple[Proof, ...] = ()
     divided: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """Every file by its path in the folder, the batch with all findings, a line on each sheet's machine work, the name.
+
+    The name of a run says what it made: the same files bear the same name.
+    """
+
+    files: dict[str, bytes]
+    batch: Batch
+    machine_words: tuple[str, ...]
+    run: str

@@ -6,6 +6,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
 from cutpath.drawing.template import fold_list, template, template_notes
+from cutpath.errors import Finding, refuse_faults
+from cutpath.intake import did_you_mean
 from cutpath.plane import bounds_mm
 from cutpath.values.machine import Machine, Paper, Stuff
 from cutpath.values.piece import Piece
@@ -119,3 +121,23 @@ def _cover(piece: Piece) -> Cover:
     caution = "Mark lead from the pattern with pencil, chalk or crayon. Never cut or score a fold: it cracks there."
     code = f"{piece.id}\n{piece.job}\n{piece.lead.material}\n{long:.0f} x {wide:.0f} mm"
     return Cover(f"Pattern {piece.id}", tuple(facts), (caution,), code)
+
+
+def check_templates(names: Iterable[str], pieces: Iterable[Piece]) -> None:
+    """See that every piece of which a pattern is wanted is there.
+
+    Raises
+    ------
+    Refused
+        With a finding for each number that no piece bears.
+    """
+    known = [piece.id for piece in pieces]
+    found = []
+    for name in names:
+        if name not in known:
+            meant = did_you_mean(name, known)
+            remedy = f"Did you mean {meant}?" if meant else "The cutting list (cutpath pieces) has the numbers."
+            found.append(
+                Finding("CP108", "--template", f"no piece bears the number {name}", "needed: a piece's number", remedy)
+            )
+    refuse_faults(found)

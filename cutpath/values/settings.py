@@ -1,0 +1,71 @@
+"""What a shop chooses for one nest."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from functools import partial
+
+from cutpath.values.held import Held
+from cutpath.values.machine import Machine, Stuff
+from cutpath.values.nest import Blank, Budget, NestProblem, Objective, OffcutRule, Roll
+
+
+@dataclass(frozen=True, slots=True)
+class Settings(Held):
+    """What a shop chooses for one nest, apart from its rolls.
+
+    Attributes
+    ----------
+    gap_mm, edge_trim_mm : float
+        Between pieces, and along the roll's edges and cross-cuts.
+    offcuts : OffcutRule
+    objective : Objective
+    budget : Budget
+        Work, or a ceiling on the seconds, of the search over all materials.
+    seed : int
+    frame_mm : float or None
+        No piece stands across two stretches of this length, for machines that feed the roll on; None: anywhere.
+    choose_lengths : bool
+        Runs are divided as suits the rolls; else evenly.
+    either_face : bool
+        Pieces may lie face down on the roll, for lead with two faces alike.
+    """
+
+    gap_mm: float = 0.0
+    edge_trim_mm: float = 0.0
+    offcuts: OffcutRule = field(default_factory=OffcutRule)
+    objective: Objective = Objective.DRAWN
+    budget: Budget = field(default_factory=partial(Budget, seconds=20.0))
+    seed: int = 1
+    frame_mm: float | None = None
+    choose_lengths: bool = True
+    either_face: bool = False
+
+    _over_zero = frozenset({"frame_mm"})
+
+    def on(self, tool: Machine, *, in_frames: bool) -> Settings:
+        """Return the settings with at least the machine's gap and trim, and its frame where that is asked.
+
+        A profile may ask for frames by itself. A machine for card does not touch the rolls and changes nothing.
+        """
+        if tool.stuff is Stuff.CARD:
+            return self
+        frame_mm = tool.bed.length_mm - tool.bed.overlap_mm if in_frames or tool.keep_in_frame else None
+        return replace(
+            self,
+            gap_mm=max(self.gap_mm, tool.gap_mm),
+            edge_trim_mm=max(self.edge_trim_mm, tool.edge_trim_mm),
+            frame_mm=min((mm for mm in (self.frame_mm, frame_mm) if mm is not None), default=None),
+        )
+
+    def asking(self, blanks: Iterable[Blank], rolls: Iterable[Roll], gap_mm: float = 0.0) -> NestProblem:
+        """Return the problem of blanks on rolls by these settings, with ``gap_mm`` between them where that is more."""
+        return NestProblem(
+            blanks=tuple(blanks),
+            rolls=tuple(rolls),
+            gap_mm=max(gap_mm, self.gap_mm),
+            edge_trim_mm=self.edge_trim_mm,
+            offcuts=self.offcuts,
+            objective=self.objective,
+        )

@@ -1,0 +1,119 @@
+"""Every file of the output folder in memory, each with what the manifest says of it."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from cutpath.drawing.fold_notes import fold_notes
+from cutpath.drawing.path_report import told
+from cutpath.errors import Finding
+from cutpath.machines import machine_findings
+from cutpath.output import MANIFEST, Entry, Manifest, entry_of, json_text, run_id
+from cutpath.output.index import INDEX, index_text
+from cutpath.reports.account import buy_list, cutting_list, quantities, setting_out, yields
+from cutpath.reports.words import page, tickets
+from cutpath.trade import cautions
+from cutpath.values.batch import Batch, Made, Sheet
+from cutpath.values.drawing import Drawing, Role
+from cutpath.values.machine import Machine, Stuff
+from cutpath.values.piece import Piece
+from cutpath.writers.dxf import ROLE_LAYERS, to_dxf
+from cutpath.writers.machine_files import machine_files, set_up_files, stroke_facts
+from cutpath.writers.set_up import set_up
+from cutpath.writers.svg import ROLE_GROUPS, to_svg
+from cutpath.writers.templates import template_files
+
+File = tuple[dict[str, object], bytes]
+"""A manifest entry, yet without its hash, and the bytes of the file."""
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """Files of one machine, what was found in making them, and a line for the terminal on each sheet's work."""
+
+    files: tuple[File, ...]
+    findings: tuple[Finding, ...]
+    words: tuple[str, ...]
+
+
+def roll_files(sheet: Sheet, drawing: Drawing) -> list[File]:
+    """Return the drawings of one roll for any machine or viewer."""
+    strokes = stroke_facts(drawing)
+    out: list[File] = []
+    for suffix, form, text, roles in (
+        ("_mm.dxf", "dxf-r2000", to_dxf(drawing, release="R2000"), ROLE_LAYERS),
+        ("_mm_r12.dxf", "dxf-r12", to_dxf(drawing, release="R12"), ROLE_LAYERS),
+        ("_mm.svg", "svg", to_svg(drawing), ROLE_GROUPS),
+    ):
+        entry: dict[str, object] = {"path": f"rolls/{sheet.id}{suffix}", "format": form, "roll": sheet.id}
+        out.append(({**entry, "roles": _names(roles), "units": "mm", "strokes": strokes}, text.encode()))
+    return out
+
+
+def work_of(tool: Machine, drawings: Iterable[tuple[Sheet, Drawing]], pieces: Mapping[str, Piece]) -> Work:
+    """Return what one machine is given: for lead its files of each roll with their set-up sheets, for card none."""
+    found = list(machine_findings(tool))
+    words = [f"{tool.name}: {caution}" for caution in tool.cautions[:1]]
+    made: list[File] = []
+    for sheet, drawing in drawings if tool.stuff is Stuff.LEAD else ():
+        thick = sheet.lead.thickness_mm
+        run = machine_files(sheet.id, drawing, tool, thickness_mm=thick, notes=fold_notes(sheet, pieces))
+        found += run.paths.findings
+        words.append(f"{tool.name}: {told(run.paths)}")
+        made += [(entry, run.files[str(entry["path"])]) for entry in run.entries]
+        if tool.paper is None and run.files:
+            own = set_up(sheet, pieces, drawing, tool, (run.paths, tuple(run.files)))
+            made += set_up_files(sheet.id, own, tool, roll=sheet.id, folder="rolls")
+    return Work(tuple(made), tuple(found), tuple(words))
+
+
+def pattern_files(pieces: Iterable[Piece], tools: Iterable[Machine], names: Sequence[str] | None) -> list[File]:
+    """Return the patterns of the pieces that are named, of all where ``names`` is empty; by None, only for card."""
+    cutters = [tool for tool in tools if tool.stuff is Stuff.CARD]
+    if names is None and not cutters:
+        return []
+    patterns = template_files([piece for piece in pieces if not names or piece.id in names], machines=cutters)
+    return [(entry, patterns.files[str(entry["path"])]) for entry in patterns.entries]
+
+
+def report_files(batch: Batch) -> list[File]:
+    """Return account, lists and page of a batch."""
+    totals = yields.account(batch)
+    texts = {
+        "yield.json": json_text(totals),
+        "yield.csv": yields.yield_csv(totals),
+        "cutting-list.csv": cutting_list.cutting_list_csv(cutting_list.cutting_list(batch)),
+        "buy-list.csv": buy_list.buy_list_csv(buy_list.buy_list(batch)),
+        "quantities.csv": quantities.quantities_csv(quantities.quantities(batch)),
+        "setting-out.csv": setting_out.setting_out_csv(batch.pieces),
+        "report.html": page.report_html(batch, totals, cautions=cautions.texts()),
+    }
+    return [_text_file(path, text) for path, text in texts.items()]
+
+
+_TICKETS = "tickets.html"
+
+
+def _text_file(path: str, text: str) -> File:
+    return {"path": path, "format": path.rsplit(".", 1)[1], "roll": None}, text.encode()
+
+
+def _entry(file: File) -> Entry:
+    entry, data = file
+    return entry_of(str(entry["path"]), data, {"roles": {}, **entry})
+
+
+def folder_of(batch: Batch, files: Sequence[File], words: Sequence[str]) -> Made:
+    """Return the whole folder: reports before the files of the rolls, an index, and the manifest of them all."""
+    made = [*report_files(batch), *files]
+    made.append(_text_file(INDEX, index_text([entry for entry, _ in [*made, _text_file(_TICKETS, "")]])))
+    name = run_id(batch.version, batch.seed, map(_entry, made))  # by all but the tickets, which bear it
+    made.append(_text_file(_TICKETS, tickets.tickets_html(batch, name)))
+    manifest = Manifest(batch.version, batch.seed, tuple(map(_entry, made)), name)
+    whole = {str(entry["path"]): data for entry, data in made}
+    return Made({**whole, MANIFEST: manifest.text().encode()}, batch, tuple(words), name)
+
+
+def _names(roles: Mapping[Role, str]) -> dict[str, str]:
+    return {role.value: name for role, name in roles.items()}
