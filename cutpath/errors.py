@@ -184,7 +184,7 @@ class Refused(CutpathError):  # noqa: N818 - the trade's word for work that is s
 
 
 def faults(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """Give those of ``findings`` that refuse the work, in order."""
+    """Return those of ``findings`` that refuse the work, in order."""
     return tuple(f for f in findings if f.severity is Severity.FAULT)
 
 

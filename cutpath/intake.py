@@ -62,12 +62,12 @@ def key_path(keys: Keys) -> str:
 
 
 def where(file: str, keys: Keys) -> str:
-    """Give ``<file>: <key path>``, or the file alone for the whole of it."""
+    """Return ``<file>: <key path>``, or the file alone for the whole of it."""
     return f"{file}: {key_path(keys)}" if keys else file
 
 
 def did_you_mean(word: str, known: Iterable[str]) -> str | None:
-    """Give the one of ``known`` that ``word`` was most likely meant to be, or None."""
+    """Return the one of ``known`` that ``word`` was most likely meant to be, or None."""
     folded = {name.casefold(): name for name in known}
     close = difflib.get_close_matches(word.casefold(), folded, n=1, cutoff=0.6)
     return folded[close[0]] if close else None
@@ -178,7 +178,7 @@ class Known:
 
 
 def _tables(annotation: object) -> Iterator[type[BaseModel]]:
-    """Give the tables that may stand under a key itself, not in a list or under a name of the user's own."""
+    """Yield the tables that may stand under a key itself, not in a list or under a name of the user's own."""
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         yield annotation
     elif get_origin(annotation) in (Annotated, Union, UnionType):
@@ -286,12 +286,12 @@ def _place(raw: object, loc: Sequence[str | int], *, missing: bool) -> tuple[Key
 
 
 def _discriminator(error: ErrorDetails) -> str:
-    """Give the key that tells one alternative from another."""
+    """Return the key that tells one alternative from another."""
     return str(error.get("ctx", {}).get("discriminator", "kind")).strip("'")
 
 
 def _words(error: ErrorDetails, keys: Keys, table: Known) -> tuple[str, str, str, str]:
-    """Give code, found, accepted and remedy of one error."""
+    """Return code, found, accepted and remedy of one error."""
     name, known = str(keys[-1]) if keys else "the file", table.keys
     kind = error["type"]
     context = error.get("ctx", {})

@@ -154,7 +154,7 @@ class _MachineFile(Strict):
 
 
 def machine_names() -> tuple[str, ...]:
-    """Give the names of the profiles that come with the tool, in order."""
+    """Return the names of the profiles that come with the tool, in order."""
     folder = profile_root() / "machines"
     return tuple(sorted(f.name.removesuffix(".toml") for f in folder.iterdir() if f.name.endswith(".toml")))
 

@@ -22,11 +22,11 @@ class Line:
     dy: float
 
     def point(self, t: float) -> Point:
-        """Give ``at + t * (dx, dy)``."""
+        """Return ``at + t * (dx, dy)``."""
         return (self.at[0] + t * self.dx, self.at[1] + t * self.dy)
 
     def meet(self, other: Line) -> Point:
-        """Give the point common to both lines.
+        """Return the point common to both lines.
 
         Raises
         ------
@@ -38,14 +38,14 @@ class Line:
         return self.point((ex * other.dy - ey * other.dx) / cross)
 
     def moved_left(self, distance_mm: float) -> Line:
-        """Give the parallel line ``distance_mm`` to the left of the direction."""
+        """Return the parallel line ``distance_mm`` to the left of the direction."""
         size = math.hypot(self.dx, self.dy)
         shift = (-self.dy / size * distance_mm, self.dx / size * distance_mm)
         return Line((self.at[0] + shift[0], self.at[1] + shift[1]), self.dx, self.dy)
 
 
 def distance_mm(a: Point, b: Point) -> float:
-    """Give the straight distance between two points."""
+    """Return the straight distance between two points."""
     return math.hypot(b[0] - a[0], b[1] - a[1])
 
 
@@ -55,7 +55,7 @@ def same_point(a: Point, b: Point) -> bool:
 
 
 def signed_area_mm2(ring: Sequence[Point]) -> float:
-    """Give the area of an open ring; positive when it runs counter-clockwise."""
+    """Return the area of an open ring; positive when it runs counter-clockwise."""
     total = 0.0
     for (x0, y0), (x1, y1) in zip(ring, (*ring[1:], ring[0]), strict=True):
         total += x0 * y1 - x1 * y0
@@ -63,23 +63,23 @@ def signed_area_mm2(ring: Sequence[Point]) -> float:
 
 
 def bounds_mm(points: Iterable[Point]) -> tuple[float, float, float, float]:
-    """Give ``(min x, min y, max x, max y)``."""
+    """Return ``(min x, min y, max x, max y)``."""
     xs, ys = zip(*points, strict=True)
     return min(xs), min(ys), max(xs), max(ys)
 
 
 def moved(points: Iterable[Point], dx_mm: float, dy_mm: float) -> Polyline:
-    """Give the points shifted by ``(dx_mm, dy_mm)``."""
+    """Return the points shifted by ``(dx_mm, dy_mm)``."""
     return tuple((x + dx_mm, y + dy_mm) for x, y in points)
 
 
 def mirrored(points: Iterable[Point]) -> Polyline:
-    """Give the mirror image in the y axis, x -> -x, in the same order."""
+    """Return the mirror image in the y axis, x -> -x, in the same order."""
     return tuple((-x if x else 0.0, y) for x, y in points)
 
 
 def turned(points: Iterable[Point], turn_deg: float) -> Polyline:
-    """Give the points turned counter-clockwise about (0, 0); quarter turns are exact."""
+    """Return the points turned counter-clockwise about (0, 0); quarter turns are exact."""
     quarters, rest = divmod(turn_deg % 360, 90)
     if rest == 0:
         c, s = ((1, 0), (0, 1), (-1, 0), (0, -1))[int(quarters)]

@@ -207,7 +207,7 @@ class _RollsFile(Strict):
 
 
 def profile_root() -> Traversable:
-    """Give the folder of profiles: inside an installed package, else beside the package."""
+    """Return the folder of profiles: inside an installed package, else beside the package."""
     inside = files("cutpath") / "profiles_data"
     if inside.is_dir():
         return inside
@@ -217,7 +217,7 @@ def profile_root() -> Traversable:
 
 @cache
 def lead_table() -> Mapping[int, Lead]:
-    """Give every code of milled lead sheet: thickness in mm, mass in kg/m2, colour.
+    """Return every code of milled lead sheet: thickness in mm, mass in kg/m2, colour.
 
     Raises
     ------
@@ -234,7 +234,7 @@ def lead_table() -> Mapping[int, Lead]:
 
 @cache
 def lead_facts() -> Mapping[str, Fact]:
-    """Give what is known of lead beside its table, such as ``density`` in g/cm3, by name.
+    """Return what is known of lead beside its table, such as ``density`` in g/cm3, by name.
 
     Raises
     ------
@@ -246,7 +246,7 @@ def lead_facts() -> Mapping[str, Fact]:
 
 @cache
 def practice() -> Practice:
-    """Give the limits and laps of leadwork by name, each with unit, source and confidence.
+    """Return the limits and laps of leadwork by name, each with unit, source and confidence.
 
     Raises
     ------
@@ -457,7 +457,7 @@ def coverings() -> Mapping[str, CoveringData]:
 
 @cache
 def masonry() -> Mapping[str, Masonry]:
-    """Give the courses of brickwork by name; lengths in mm.
+    """Return the courses of brickwork by name; lengths in mm.
 
     Raises
     ------
@@ -474,7 +474,7 @@ def masonry() -> Mapping[str, Masonry]:
 
 
 def rolls_names() -> tuple[str, ...]:
-    """Give the names of the lists of rolls that come with the tool, in order."""
+    """Return the names of the lists of rolls that come with the tool, in order."""
     return tuple(sorted(file.name.removesuffix(".toml") for file in _toml_files("rolls")))
 
 

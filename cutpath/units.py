@@ -82,7 +82,7 @@ class AngleError(NotUnderstoodError):
 
 
 def written(value: object) -> str:
-    """Give ``value`` as a user would have written it, cut short after 40 characters."""
+    """Return ``value`` as a user would have written it, cut short after 40 characters."""
     if isinstance(value, bool):
         text = str(value).lower()
     elif isinstance(value, str):
@@ -210,7 +210,7 @@ def pitch_deg(value: object) -> float:
 
 
 def _number(value: object) -> float | None:
-    """Give a finite number as float, None for what is no number; bool is no number."""
+    """Return a finite number as float, None for what is no number; bool is no number."""
     if isinstance(value, bool) or not isinstance(value, (int, float)):
         return None
     try:

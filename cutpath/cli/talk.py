@@ -42,7 +42,7 @@ def print_json(value: object) -> None:
 
 
 def findings_json(findings: Sequence[Finding]) -> list[dict[str, object]]:
-    """Give findings as plain JSON values."""
+    """Return findings as plain JSON values."""
     return [asdict(f) for f in findings]
 
 

@@ -11,7 +11,7 @@ from cutpath.values.toolpath import Step
 
 
 def turn_rad(start: Point, step: Step) -> float:
-    """Give the angle of an arc from ``start``; positive counter-clockwise; 0 for a straight step."""
+    """Return the angle of an arc from ``start``; positive counter-clockwise; 0 for a straight step."""
     if step.centre is None:
         return 0.0
     (cx, cy), (x, y) = step.centre, step.to
@@ -22,14 +22,14 @@ def turn_rad(start: Point, step: Step) -> float:
 
 
 def step_mm(start: Point, step: Step) -> float:
-    """Give the length of a step."""
+    """Return the length of a step."""
     if step.centre is None:
         return math.dist(start, step.to)
     return abs(turn_rad(start, step)) * math.dist(step.centre, step.to)
 
 
 def length_mm(start: Point, steps: Iterable[Step]) -> float:
-    """Give the length of all steps."""
+    """Return the length of all steps."""
     total = 0.0
     for step in steps:
         total += step_mm(start, step)
@@ -48,7 +48,7 @@ def chords(radius_mm: float, turn: float, sagitta_mm: float) -> int:
 
 
 def flattened(start: Point, steps: Sequence[Step], sagitta_mm: float) -> Polyline:
-    """Give the path as a polyline from ``start``, its arcs as chords."""
+    """Return the path as a polyline from ``start``, its arcs as chords."""
     points = [start]
     for step in steps:
         if step.centre is not None:

@@ -9,7 +9,7 @@ from cutpath.values.pattern import Polyline
 
 
 def round_each(rings: Sequence[Polyline]) -> list[list[int]]:
-    """Give for each ring the numbers of the rings that lie round it, whole rings only."""
+    """Return for each ring the numbers of the rings that lie round it, whole rings only."""
     import shapely
 
     out: list[list[int]] = [[] for _ in rings]
@@ -23,7 +23,7 @@ def round_each(rings: Sequence[Polyline]) -> list[list[int]]:
 
 
 def depths(strokes: Sequence[Stroke]) -> dict[int, int]:
-    """Give for each cut among strokes, by its number, how many closed cuts lie round it.
+    """Return for each cut among strokes, by its number, how many closed cuts lie round it.
 
     An open cut belongs to the inside of its piece.
     """

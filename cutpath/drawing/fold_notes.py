@@ -24,7 +24,7 @@ def fold_words(fold: Fold, *, flipped: bool = False) -> str:
 
 
 def fold_notes(sheet: Sheet, pieces: Mapping[str, Piece]) -> tuple[Note, ...]:
-    """Give a note for every fold on a roll, where it lies there."""
+    """Return a note for every fold on a roll, where it lies there."""
     notes: list[Note] = []
     for placement in sheet.nested.placements:
         pattern = pieces[placement.id].pattern
@@ -35,7 +35,7 @@ def fold_notes(sheet: Sheet, pieces: Mapping[str, Piece]) -> tuple[Note, ...]:
 def pattern_notes(
     pattern: FlatPattern, place: Callable[[Point], Point] = lambda p: p, *, flipped: bool = False
 ) -> Iterable[Note]:
-    """Give a note for every fold of a pattern, where ``place`` puts it."""
+    """Return a note for every fold of a pattern, where ``place`` puts it."""
     for fold in pattern.folds:
         a, b = place(fold.start), place(fold.end)
         turn = math.degrees(math.atan2(b[1] - a[1], b[0] - a[0]))

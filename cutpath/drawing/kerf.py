@@ -27,7 +27,7 @@ _LOST_RATIO = 0.05
 
 
 def widened(outline: Polyline, holes: Sequence[Polyline], kerf_mm: float) -> tuple[Polyline, tuple[Polyline, ...]]:
-    """Give the tool's way round a piece: outline grown, holes shrunk, each by half the kerf.
+    """Return the tool's way round a piece: outline grown, holes shrunk, each by half the kerf.
 
     Directions stay: outlines counter-clockwise, holes clockwise.
 

@@ -45,7 +45,7 @@ class LabelPlace:
 
 
 def label_words(piece: Piece, copy: int, *, flipped: bool = False, counted: bool = True) -> tuple[str, ...]:
-    """Give the words on one copy: its id, its hand, that it lies face down, ``copy/quantity`` when there are several.
+    """Return the words on one copy: its id, its hand, that it lies face down, ``copy/quantity`` when there are several.
 
     A flat piece without hand may be ``flipped`` and nobody need know.
     """
@@ -88,7 +88,7 @@ def label_place(piece: Piece) -> LabelPlace | None:
 
 
 def label_strokes(piece: Piece, copy: int, place: LabelPlace, *, flipped: bool) -> tuple[Polyline, ...]:
-    """Give the lettering of one copy in the pattern's own frame.
+    """Return the lettering of one copy in the pattern's own frame.
 
     A piece that will be ``flipped`` gets its letters mirrored here, so that they read right on the lead.
     """

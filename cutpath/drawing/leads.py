@@ -36,7 +36,7 @@ class Sheet:
 
 
 def lead_points(line: ToolLine, corner: int, leads: Leads) -> tuple[Point, Point]:
-    """Give where a closed line's way in begins and its way out ends, for a start at ``corner``.
+    """Return where a closed line's way in begins and its way out ends, for a start at ``corner``.
 
     Waste lies to the right of an outer cut (counter-clockwise) and of a hole (clockwise) alike.
     """
@@ -65,7 +65,7 @@ def with_middles(line: ToolLine, leads: Leads) -> ToolLine:
 def lead_starts(
     lines: Sequence[ToolLine], leads: Leads, kerf_mm: float, sheet: Sheet
 ) -> tuple[list[ToolLine], list[Finding]]:
-    """Give the lines with the corners at which their leads lie in waste; none is left at all where none is clear.
+    """Return the lines with the corners at which their leads lie in waste; none is left at all where none is clear.
 
     Returns
     -------

@@ -30,7 +30,7 @@ _ALIKE = str.maketrans({"–": "-", "—": "-", "−": "-", "’": "'", "‘": "
 
 
 def _arc(cx: float, cy: float, rx: float, ry: float, start_deg: float, end_deg: float) -> list[Point]:
-    """Give points of an elliptic arc: its ends, and between them the whole steps from 0 degrees, so every summit."""
+    """Return points of an elliptic arc: its ends, and between them the whole steps from 0 degrees, so every summit."""
     low, high = sorted((start_deg, end_deg))
     steps = range(math.floor(low / _ARC_STEP_DEG) + 1, math.ceil(high / _ARC_STEP_DEG))
     angles = [low, *(k * _ARC_STEP_DEG for k in steps), high]
@@ -174,7 +174,7 @@ def _known(text: str) -> list[_Glyph]:
 
 
 def text_width_mm(text: str, height_mm: float) -> float:
-    """Give the width in mm of ``text`` written with capitals ``height_mm`` high, from ink edge to ink edge."""
+    """Return the width in mm of ``text`` written with capitals ``height_mm`` high, from ink edge to ink edge."""
     glyphs = _known(text)
     units = sum(width for width, _ in glyphs) + LETTER_SPACE * max(0, len(glyphs) - 1)
     return units * height_mm / GRID

@@ -28,7 +28,7 @@ class Overlap:
 
 
 def segments_of(points: Polyline, *, closed: bool) -> Iterator[Segment]:
-    """Give the straight segments of a polyline, with the one back to the start when ``closed``."""
+    """Yield the straight segments of a polyline, with the one back to the start when ``closed``."""
     yield from pairwise(points)
     if closed:
         yield (points[-1], points[0])

@@ -184,6 +184,6 @@ def _or_opt(net: Network, tour: list[int]) -> list[int]:
 
 
 def _both_ways(net: Network, part: list[int]) -> Iterator[tuple[list[int], float]]:
-    """Give a stretch as it is and turned round, each with what it costs inside, first entry left out."""
+    """Yield a stretch as it is and turned round, each with what it costs inside, first entry left out."""
     for body in (part, net.turned[part][::-1].tolist()):
         yield body, float(math.fsum(net.step[a + 1, b] for a, b in pairwise(body)))

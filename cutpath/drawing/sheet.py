@@ -37,7 +37,7 @@ _RANK = {role: k for k, role in enumerate(Role)}
 
 
 def placer(placement: Placement) -> Callable[[Point], Point]:
-    """Give the map from a pattern's own frame to the roll: flip x to -x, turn about (0, 0), move.
+    """Return the map from a pattern's own frame to the roll: flip x to -x, turn about (0, 0), move.
 
     Quarter turns are exact: no sine or cosine enters.
     """
@@ -59,7 +59,7 @@ def copy_name(piece: Piece, copy: int) -> str:
 
 
 def pattern_strokes(pattern: FlatPattern) -> tuple[Stroke, ...]:
-    """Give a pattern's own lines in its own frame as strokes, no line twice; ``piece`` is left empty.
+    """Return a pattern's own lines in its own frame as strokes, no line twice; ``piece`` is left empty.
 
     Cuts outweigh folds, folds outweigh marks, and among equals the first outweighs the later.
     """
@@ -207,7 +207,7 @@ def _in_order(placed: Sequence[_Placed]) -> list[Stroke]:
 
 
 def _beside(sheet: Sheet, caution: str) -> list[Stroke]:
-    """Give what is not for the machine: roll edge, cross-cut, kept offcuts, check bar and words beside the roll."""
+    """Return what is not for the machine: roll edge, cross-cut, kept offcuts, check bar and words beside the roll."""
     nested, width = sheet.nested, sheet.nested.roll.width_mm
     end = min(nested.roll.length_mm, nested.drawn_mm + _STUB_MM)
     lines = [

@@ -37,7 +37,7 @@ def with_overcut(line: Polyline, overcut_mm: float) -> Polyline:
 
 
 def pivot_path(tip: Sequence[Point], offset_mm: float, heading_rad: float) -> tuple[Point, tuple[Step, ...], float]:
-    """Give the pivot's start and steps while the tip follows a polyline.
+    """Return the pivot's start and steps while the tip follows a polyline.
 
     Parameters
     ----------

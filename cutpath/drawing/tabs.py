@@ -20,7 +20,7 @@ _CORNER_RAD = math.radians(10)  # a smaller turn is part of a curve
 
 
 def tab_places(ring: Polyline, tabs: Tabs, kerf_mm: float, keep_off: Sequence[Point]) -> tuple[float, ...]:
-    """Give the middles of the tabs of a closed line, in mm along it from its first point, ascending.
+    """Return the middles of the tabs of a closed line, in mm along it from its first point, ascending.
 
     Parameters
     ----------
@@ -56,7 +56,7 @@ def tab_places(ring: Polyline, tabs: Tabs, kerf_mm: float, keep_off: Sequence[Po
 def _closed(
     ring: Polyline, sizes: Sequence[float], keep: float, keep_off: Sequence[Point], kerf_mm: float
 ) -> list[tuple[float, float]]:
-    """Give the stretches along the line where the middle of a tab may not stand; the start is one of them."""
+    """Return the stretches along the line where the middle of a tab may not stand; the start is one of them."""
     total = math.fsum(sizes)
     shut = [(0.0, keep), (total - keep, total)]
     way = 0.0

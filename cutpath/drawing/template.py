@@ -41,13 +41,13 @@ def template(piece: Piece) -> Drawing:
 
 
 def template_notes(piece: Piece) -> tuple[Note, ...]:
-    """Give notes for paper for those folds on which the pattern has no room for letters."""
+    """Return notes for paper for those folds on which the pattern has no room for letters."""
     bare = tuple(fold for fold, lines in _lettered(piece) if not lines)
     return tuple(pattern_notes(replace(piece.pattern, folds=bare)))
 
 
 def fold_list(pattern: FlatPattern) -> tuple[tuple[str, str], ...]:
-    """Give which way and how far folds go, seen with the weather face up, and the names of those that go alike."""
+    """Return which way and how far folds go, seen with the weather face up, and the names of those that go alike."""
     names: dict[str, list[str]] = {}
     for fold in pattern.folds:
         names.setdefault(fold_words(fold), []).append(fold.name)
@@ -111,7 +111,7 @@ def _along(fold: Fold, sheet: Geometry, taken: Geometry) -> list[Polyline]:
 
 
 def _beside(piece: Piece, title: str) -> list[Stroke]:
-    """Give what stands below the pattern and is not for the machine: the check bar, whose it is, its folds."""
+    """Return what stands below the pattern and is not for the machine: the check bar, whose it is, its folds."""
     y = -_BELOW_MM
     lines = [((0.0, y), (CHECK_BAR_MM, y)), *(((x, y - 3.0), (x, y + 3.0)) for x in (0.0, CHECK_BAR_MM))]
     words = [

@@ -69,7 +69,7 @@ class _Tour:
 
 
 def travel_mm(lines: Sequence[ToolLine], order: Sequence[Chosen], start: Point) -> float:
-    """Give the way made in the air from ``start`` through all lines."""
+    """Return the way made in the air from ``start`` through all lines."""
     total, at = 0.0, start
     for chosen in order:
         line = lines[chosen.line]
@@ -83,7 +83,7 @@ def travel_mm(lines: Sequence[ToolLine], order: Sequence[Chosen], start: Point) 
 
 
 def as_drawn(lines: Sequence[ToolLine], groups: Sequence[int], classes: Sequence[tuple[int, ...]]) -> list[Chosen]:
-    """Give the plain order: group after group, class after class, each line as it is drawn."""
+    """Return the plain order: group after group, class after class, each line as it is drawn."""
     order = sorted(range(len(lines)), key=lambda n: (groups[n], classes[n], n))
     return [Chosen(n, (lines[n].starts or (0,))[0] if lines[n].closed else 0) for n in order]
 
@@ -124,7 +124,7 @@ def shortened(
 
 
 def _best_of_all(stacks: Sequence[Sequence[Sequence[int]]], choices: _Choices, start: Point) -> list[int]:
-    """Give the best of all orders of a few units, by trying each with its best ways in."""
+    """Return the best of all orders of a few units, by trying each with its best ways in."""
     classes = [[list(permutations(members)) for members in stack] for stack in stacks]
     orders = (
         [n for g in order for members in inner[g] for n in members]
@@ -135,7 +135,7 @@ def _best_of_all(stacks: Sequence[Sequence[Sequence[int]]], choices: _Choices, s
 
 
 def _least_mm(sequence: Sequence[int], choices: _Choices, start: Point) -> float:
-    """Give the way in the air through units in a given order, with the best ways in."""
+    """Return the way in the air through units in a given order, with the best ways in."""
     picks = _picks(sequence, choices, start)
     total, at = 0.0, start
     for n, pick in zip(sequence, picks, strict=True):

@@ -108,5 +108,5 @@ class Desk:
         return LeftOutError(fault.where)
 
     def fact(self, name: str) -> float:
-        """Give the figure of a rule or practice by its name."""
+        """Return the figure of a rule or practice by its name."""
         return self.practice[name].value

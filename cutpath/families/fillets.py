@@ -75,7 +75,7 @@ def bad_fillet(head: DetailHead, fillet: TiltingFillet | None, reach_mm: float, 
 
 
 def fillet_bends(fillet: TiltingFillet, pitch_mm: float) -> list[tuple[str, float, float]]:
-    """Give name, place and bend of the folds over a fillet: mm along the sheet from the sole's edge, degrees.
+    """Return name, place and bend of the folds over a fillet: mm along the sheet from the sole's edge, degrees.
 
     A bend above 0 comes forward. The section is a triangle on the roof: its face rises at ``face_deg`` to the
     crest, its top falls back to the roof. Folds beyond ``pitch_mm``, the sheet's own reach, are left out.

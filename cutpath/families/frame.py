@@ -88,7 +88,7 @@ def lap_marks(below: T | None, above: T | None, line: Callable[[T], Polyline], *
 
 
 def mirror_image(pattern: FlatPattern) -> FlatPattern:
-    """Give the other hand: x -> width - x, so that the pattern still starts at x = 0.
+    """Return the other hand: x -> width - x, so that the pattern still starts at x = 0.
 
     The outline is reversed to run counter-clockwise again; folds keep their way, since the weather face still
     shows. The label keeps its reading direction: its box is mirrored, its text never.

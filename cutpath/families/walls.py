@@ -52,7 +52,7 @@ def _slips(desk: Desk, table: CoursingTable, base: str) -> list[Finding]:
 
 
 def joints_for(desk: Desk, path: str, asked: CoursingTable | str | None, run: RunLine) -> tuple[BedJoint, ...]:
-    """Give the bed joints for one run, numbered from 1 from the bottom up.
+    """Return the bed joints for one run, numbered from 1 from the bottom up.
 
     Parameters
     ----------
@@ -326,7 +326,7 @@ def _gauge_mm(desk: Desk, gauge: float | str, base: str) -> float:
 
 
 def _measured(desk: Desk, table: CoursingTable, base: str, run: RunLine) -> tuple[tuple[BedJoint, ...], str]:
-    """Give the joints as measured, and the key that holds the readings."""
+    """Return the joints as measured, and the key that holds the readings."""
     second = table.second_reading
     if table.steps is not None:
         return joints_from_steps([(step.run, step.rise) for step in table.steps]), "steps"

@@ -43,7 +43,7 @@ from cutpath.values.survey import (
 
 
 def run_to_space(detail: Detail, family: str) -> Array:
-    """Give the 4 x 4 matrix that lays the still face on the wall or the roof; see `cutpath.values.proof`.
+    """Return the 4 x 4 matrix that lays the still face on the wall or the roof; see `cutpath.values.proof`.
 
     Gussets keep the frame of their pattern.
     """
@@ -66,7 +66,7 @@ def _tilted(angle_deg: float) -> Array:
 
 
 def still_window(detail: Detail) -> tuple[float, float]:
-    """Give the stretch of y = 0 in the run frame over which the still face stands: that on the wall or the roof."""
+    """Return the stretch of y = 0 in the run frame over which the still face stands: that on the wall or the roof."""
     match detail:
         case Apron() | BackGutter():
             return 0.0, detail.width_mm

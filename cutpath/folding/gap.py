@@ -33,7 +33,7 @@ AT_FAULT = "do not cut it: the pattern is at fault, not your survey; report it w
 
 
 def misses(where: str, how: str, compared: Sequence[Gap], code: str = "CP413") -> list[Finding]:
-    """Give one finding for all that misses its place: the worst, and how many more there are.
+    """Return one finding for all that misses its place: the worst, and how many more there are.
 
     ``how`` it came there opens the finding, such as "folded up".
     """
@@ -46,7 +46,7 @@ def misses(where: str, how: str, compared: Sequence[Gap], code: str = "CP413") -
 
 
 def cos_sin(angle_deg: float) -> tuple[float, float]:
-    """Give cosine and sine of an angle in degrees."""
+    """Return cosine and sine of an angle in degrees."""
     return math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
 
 
@@ -84,7 +84,7 @@ def boxed(face: Folded, what: str) -> Gap:
 
 
 def from_lines(points: Array, lines: Sequence[PlaneLine]) -> Array:
-    """Give the distances (points x lines) of points of a plane from lines in it."""
+    """Return the distances (points x lines) of points of a plane from lines in it."""
     at, way = (np.array(part, dtype=float) for part in zip(*lines, strict=True))
     square = np.column_stack([-way[:, 1], way[:, 0]]) / np.hypot(*way.T)[:, None]
     apart: Array = np.abs(points @ square.T - (at * square).sum(axis=1))
@@ -120,7 +120,7 @@ def upstand(face: Folded, up_mm: float) -> list[Gap]:
 
 
 def unknown(face: Folded) -> Gap:
-    """Give a part that nothing surveyed calls for; its size is what it is out by."""
+    """Return a part that nothing surveyed calls for; its size is what it is out by."""
     return Gap(float(np.ptp(face.corners, axis=0).max()), f"the part beyond the fold '{face.name}' belongs nowhere")
 
 

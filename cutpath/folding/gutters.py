@@ -40,7 +40,7 @@ OVER_FILLET = ("foot of the fillet", "crest of the fillet", "back of the fillet"
 
 
 def _section(fillet: TiltingFillet | None, reach_mm: float) -> list[tuple[float, float]]:
-    """Give the corners of the sheet in a section across the roof: (along the roof, square to it), as far as it goes.
+    """Return the corners of the sheet in a section across the roof: (along the roof, square to it), as far as it goes.
 
     It lies on the roof up to the fillet's foot, climbs the face to the crest, falls to the fillet's back, lies on.
     """
@@ -128,7 +128,7 @@ def back_gutter_gaps(survey: BackGutter, faces: Sequence[Folded], ends: Ends) ->
 
 
 def _run(survey: BackGutter, ends: Ends) -> tuple[tuple[float, float], tuple[float, float]]:
-    """Give the ends of a length, between the arrises and past them; two lengths meet over a roll in the middle.
+    """Return the ends of a length, between the arrises and past them; two lengths meet over a roll in the middle.
 
     The lower one goes on from its foot of the roll by the undercloak, the upper one from the other by the overcloak.
     """

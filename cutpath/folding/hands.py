@@ -83,7 +83,7 @@ def _compared(right: _Lines, left: _Lines, width_mm: float) -> list[Gap]:
 
 
 def box_corners(box: LabelBox) -> tuple[Point, ...]:
-    """Give the corners of a label box, counter-clockwise from the lower left as it is read."""
+    """Return the corners of a label box, counter-clockwise from the lower left as it is read."""
     turn = math.radians(box.turn_deg)
     (x, y), along, up = box.corner, (math.cos(turn), math.sin(turn)), (-math.sin(turn), math.cos(turn))
     return tuple(
@@ -97,7 +97,7 @@ def _mirrored(points: Sequence[Point], width_mm: float) -> Array:
 
 
 def _scattered(one: Array, other: Array) -> float:
-    """Give by how much points miss each other, whichever comes first."""
+    """Return by how much points miss each other, whichever comes first."""
     apart = np.linalg.norm(one[:, None] - other[None], axis=2)
     return float(max(apart.min(axis=0).max(), apart.min(axis=1).max()))
 

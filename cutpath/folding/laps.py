@@ -87,7 +87,7 @@ def bare_at_change(
 
 
 def levels(detail: Detail) -> tuple[float, ...]:
-    """Give the heights between which the ends of lengths are plain lines that have to lap."""
+    """Return the heights between which the ends of lengths are plain lines that have to lap."""
     match detail:
         case StepFlashing():
             return -detail.cover_mm, 0.0, detail.water_line_mm
@@ -104,7 +104,7 @@ def levels(detail: Detail) -> tuple[float, ...]:
 
 
 def reach_mm(ring: Array, level: float, side: int) -> float:
-    """Give where a ring ends at a height, on its greatest (side 1) or least (side -1) x."""
+    """Return where a ring ends at a height, on its greatest (side 1) or least (side -1) x."""
     found = []
     level = min(max(level, float(ring[:, 1].min())), float(ring[:, 1].max()))
     for (x0, y0), (x1, y1) in pairwise(np.vstack([ring, ring[:1]]).tolist()):
@@ -116,7 +116,7 @@ def reach_mm(ring: Array, level: float, side: int) -> float:
 
 
 def _end(ring: Array, side: int, foot_mm: float | None) -> LineString:
-    """Give the cut edge that rises from the foot of a ring at its greatest (side 1) or least (side -1) x.
+    """Return the cut edge that rises from the foot of a ring at its greatest (side 1) or least (side -1) x.
 
     The foot lies at height ``foot_mm``; None: it is the lowest of the ring.
     """

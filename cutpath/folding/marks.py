@@ -85,7 +85,7 @@ def _apart(one: Array, other: Array) -> float:
 
 
 def _own(detail: Detail, flat: Flat) -> Iterator[_Line]:
-    """Give the marks that follow from the survey alone."""
+    """Yield the marks that follow from the survey alone."""
     match detail:
         case StepFlashing():
             yield _water_line(detail, flat)
@@ -108,7 +108,7 @@ def _own(detail: Detail, flat: Flat) -> Iterator[_Line]:
 
 
 def lower_end(survey: StepFlashing, height_mm: float) -> tuple[float, float]:
-    """Give the point of the strip frame at a height, square to the roof, on the plumb lower end of a run."""
+    """Return the point of the strip frame at a height, square to the roof, on the plumb lower end of a run."""
     c, s = cos_sin(survey.pitch_deg)
     return (survey.set_back_mm + height_mm * s) / c, height_mm
 
@@ -121,7 +121,7 @@ def _water_line(survey: StepFlashing, flat: Flat) -> _Line:
 
 
 def _laps(detail: Detail, flat: Flat, low: Flat | None, high: Flat | None) -> Iterator[_Line]:
-    """Give the real ends of the neighbours, as far as they lie on this piece.
+    """Yield the real ends of the neighbours, as far as they lie on this piece.
 
     A corner piece lies whole under the run, which begins at its own lower end: nothing is marked on it.
     """
@@ -141,7 +141,7 @@ def _laps(detail: Detail, flat: Flat, low: Flat | None, high: Flat | None) -> It
 
 
 def _change(detail: Detail, flat: Flat, high: Flat | None, over: TongueEnd | None) -> Iterator[_Line]:
-    """Give the marks at a change of pitch: where the tongue above ends, and where a tongue of one's own begins."""
+    """Yield the marks at a change of pitch: where the tongue above ends, and where a tongue of one's own begins."""
     if not isinstance(detail, StepFlashing):
         return
     mine, next_up = ({name for name, _ in other.folds} if other else set[str]() for other in (flat, high))
@@ -155,7 +155,7 @@ def _change(detail: Detail, flat: Flat, high: Flat | None, over: TongueEnd | Non
 
 
 def _arrises(width_mm: float, flat: Flat) -> list[tuple[str, float, float]]:
-    """Give name, place and outward way of the arrises that a piece goes round."""
+    """Return name, place and outward way of the arrises that a piece goes round."""
     sides = [("left", 0.0, -1.0, flat.ends[0]), ("right", width_mm, 1.0, flat.ends[1])]
     return [(name, x, out) for name, x, out, there in sides if there]
 
@@ -171,7 +171,7 @@ def _apron_roof_line(survey: Apron, flat: Flat) -> Iterator[_Line]:
 
 
 def _plumb_in_the_corner(survey: TopAbutment, flat: Flat) -> Iterator[_Line]:
-    """Give the plumb line seen on the stop end: it leans up the roof, as far as upstand and stop end go."""
+    """Yield the plumb line seen on the stop end: it leans up the roof, as far as upstand and stop end go."""
     c, s = cos_sin(survey.pitch_deg)
     for name, x, out in _arrises(survey.length_mm, flat):
         height = survey.stop_left_mm if out < 0 else survey.stop_right_mm
@@ -195,7 +195,7 @@ def _gutter(survey: BackGutter, flat: Flat) -> Iterator[_Line]:
 
 
 def _saddle(survey: RidgeSaddle) -> Iterator[_Line]:
-    """Give the lines that come plumb over the ridge, as far off plumb in the flat as the roof is pitched."""
+    """Yield the lines that come plumb over the ridge, as far off plumb in the flat as the roof is pitched."""
     c, s = cos_sin(survey.pitch_deg)
     far = min(survey.upstand_mm / c, survey.width_mm / 2 / s)
     for name, way in (("left", -1.0), ("right", 1.0)):

@@ -104,7 +104,7 @@ def _wanted(detail: Detail, flat: Flat, used: Sequence[BedJoint]) -> _Points:  #
 
 
 def _fold(flat: Flat, *names: str) -> Array:
-    """Give the ends of the folds of these names, as though they were one; none: they lie nowhere."""
+    """Return the ends of the folds of these names, as though they were one; none: they lie nowhere."""
     ends = [points for name, points in flat.folds if name in names]
     if not ends:
         return np.full((2, 2), math.inf)
@@ -118,7 +118,7 @@ def _edge(flat: Flat, level: float, side: int) -> tuple[float, float]:
 
 
 def _steps(survey: StepFlashing, flat: Flat, used: Sequence[BedJoint]) -> _Points:
-    """Give the points of steps: a riser begins where the step before it ends, and its head is where the fold begins."""
+    """Return the points of steps: a riser begins where the step before ends, and its head is where the fold begins."""
     c, s = cos_sin(survey.pitch_deg)
     carry = np.array([[c, s], [-s, c]])
     numbers = [joint.number for joint in used]
@@ -161,7 +161,7 @@ def _steps(survey: StepFlashing, flat: Flat, used: Sequence[BedJoint]) -> _Point
 
 
 def _foot_on_a_tongue(survey: StepFlashing, flat: Flat, before: int | None) -> Array:
-    """Give the foot of a riser where the fold ``before`` ends; the first is on the end, at the lower water line."""
+    """Return the foot of a riser where the fold ``before`` ends; the first is on the end, at the lower water line."""
     if before is not None:
         end_of_fold: Array = _fold(flat, f"turn-in {before}")[1]
         return end_of_fold
@@ -181,7 +181,7 @@ def _on_own_strip(survey: StepFlashing, at: Array) -> Array:
 
 
 def _return(survey: StepFlashing, flat: Flat) -> _Points:
-    """Give the points of a return, beyond the arris in the unrolled wall; a mitre begins as far out as it is deep."""
+    """Return the points of a return, beyond the arris in the unrolled wall; a mitre begins as far out as it is deep."""
     folds = [name for name, _ in flat.folds if name.startswith("return turn-in ")]
     if not folds:
         return

@@ -95,7 +95,7 @@ def _seams(pattern: FlatPattern, cuts: shapely.MultiLineString) -> tuple[list[Li
 
 
 def _square_to(folds: Sequence[Fold], start: Point, end: Point) -> Point:
-    """Give a start from which a line to ``end`` is square to the fold that ``end`` rests on; else the one given."""
+    """Return a start from which a line to ``end`` is square to the fold that ``end`` rests on; else the one given."""
     for fold in folds:
         if shapely.distance(LineString((fold.start, fold.end)), shapely.Point(end)) <= POINT_MM:
             dx, dy = fold.end[0] - fold.start[0], fold.end[1] - fold.start[1]

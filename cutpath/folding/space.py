@@ -42,7 +42,7 @@ class Folded:
 
 
 def turn_about(hinge: Hinge, moving: int) -> Array:
-    """Give the matrix that folds the face ``moving`` about its hinge, in the pattern frame."""
+    """Return the matrix that folds the face ``moving`` about its hinge, in the pattern frame."""
     (x, y), (x1, y1) = hinge.fold.start, hinge.fold.end
     size = math.hypot(x1 - x, y1 - y)
     dx, dy = (x1 - x) / size, (y1 - y) / size
@@ -115,7 +115,7 @@ def fold_up(sheet: Sheet, root: int, at: Array) -> tuple[list[Folded], list[tupl
 
 
 def carried(face: Folded, move: Array) -> Folded:
-    """Give the face carried into another space by a 4 x 4 matrix."""
+    """Return the face carried into another space by a 4 x 4 matrix."""
 
     def moved(points: Array) -> Array:
         return points @ move[:3, :3].T + move[:3, 3]
@@ -150,7 +150,7 @@ def clashes(faces: Sequence[Folded], sheet: Sheet) -> Iterator[tuple[Folded, Fol
 
 
 def _together(sheet: Sheet) -> list[int]:
-    """Give each face a number, so that those joined by seams, directly or through others, bear the same one."""
+    """Return each face a number, so that those joined by seams, directly or through others, bear the same one."""
     number = list(range(len(sheet.faces)))
     for a, b in sheet.seams:
         one, other = number[a], number[b]

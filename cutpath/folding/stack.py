@@ -145,7 +145,7 @@ def _is_bossed_gutter(detail: Detail) -> bool:
 
 
 def _level_mm(chimney: Chimney, gutter: BackGutter) -> float:
-    """Give the height of a gutter's sole: level with the roof where the sole meets it behind the stack."""
+    """Return the height of a gutter's sole: level with the roof where the sole meets it behind the stack."""
     return (chimney.depth_mm + gutter.sole_mm) * math.tan(math.radians(chimney.pitch_deg))
 
 
@@ -157,7 +157,7 @@ def _placed(chimney: Chimney, parts: Sequence[Part]) -> Iterator[_Placed]:
 
 
 def _places(chimney: Chimney, part: Part) -> list[Array]:
-    """Give the matrices that carry a piece to its places on the stack; none for the gussets of an apron."""
+    """Return the matrices that carry a piece to its places on the stack; none for the gussets of an apron."""
     c, s = cos_sin(chimney.pitch_deg)
     w, depth = chimney.width_mm, chimney.depth_mm
     right = part.piece.hand is not Hand.LEFT
@@ -214,7 +214,7 @@ class _Stack:
         return _union(_on_side(face) for face in self._faces(kind, name, hand=hand))
 
     def _on_face(self, kind: type[Detail], name: str, hand: Hand | None = None) -> BaseGeometry:
-        """Give the lead on the front or the back of the stack, as seen from in front."""
+        """Return the lead on the front or the back of the stack, as seen from in front."""
         return _union(Polygon(face.corners[:, :2]) for face in self._faces(kind, name, hand=hand))
 
     @property
@@ -395,7 +395,7 @@ class _Stack:
 
 
 def _on_side(face: Folded) -> Polygon:
-    """Give a face on a side of the stack as that is seen in its own plane: x level up the slope, y plumb."""
+    """Return a face on a side of the stack as that is seen in its own plane: x level up the slope, y plumb."""
     return Polygon(np.column_stack([-face.corners[:, 2], face.corners[:, 1]]))
 
 
@@ -404,7 +404,7 @@ def _union(shapes: Iterable[Polygon]) -> BaseGeometry:
 
 
 def _beyond(lead: BaseGeometry, cover: BaseGeometry) -> BaseGeometry:
-    """Give what of a shape is not covered by another, beyond the deviation that arithmetic may leave."""
+    """Return what of a shape is not covered by another, beyond the deviation that arithmetic may leave."""
     return lead.difference(cover.buffer(FOLD_DEVIATION_MM, join_style="mitre"))
 
 
@@ -414,5 +414,5 @@ def _size(shape: BaseGeometry) -> str:
 
 
 def _level_reach(shape: BaseGeometry) -> float:
-    """Give how far a shape reaches from end to end, level; 0 where it is empty."""
+    """Return how far a shape reaches from end to end, level; 0 where it is empty."""
     return 0.0 if shape.is_empty else float(shape.bounds[2] - shape.bounds[0])

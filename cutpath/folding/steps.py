@@ -57,7 +57,7 @@ def step_gaps(survey: StepFlashing, faces: Sequence[Folded], snips: Array, ends:
 
 
 def _begun_on(survey: StepFlashing, joint: BedJoint, faces: Sequence[Folded]) -> StepFlashing:
-    """Give the run on which the fold in a joint begins: that below a change of pitch for teeth that a tongue covers."""
+    """Return the run on which the fold in a joint begins: that below a change of pitch for teeth under a tongue."""
     if survey.tongue is None:
         return survey
     reaching = {f.name for f in faces if f.axis.size and f.axis[:, 0].max() > -FOLD_DEVIATION_MM}
@@ -92,13 +92,13 @@ def _turn_in_edges(runs: tuple[StepFlashing, StepFlashing], joint: BedJoint, fac
 
 
 def _start_way(survey: StepFlashing, head: Array) -> tuple[float, float]:
-    """Give the way of the line on which a step was cut at the start of its fold: the lower end, or a riser."""
+    """Return the way of the line on which a step was cut at the start of its fold: the lower end, or a riser."""
     at_lower = abs(head[0] - survey.set_back_mm) <= FOLD_DEVIATION_MM
     return (0.0, 1.0) if at_lower else cos_sin(survey.riser_deg)
 
 
 def _stop_way(survey: StepFlashing, toe: Array) -> tuple[float, float]:
-    """Give the way of the line on which a step was cut at the end of its fold: a riser, or the upper end.
+    """Return the way of the line on which a step was cut at the end of its fold: a riser, or the upper end.
 
     Below a change of pitch, and at it, that is as on the run below.
     """
@@ -110,7 +110,7 @@ def _stop_way(survey: StepFlashing, toe: Array) -> tuple[float, float]:
 
 
 def _end_of(survey: StepFlashing) -> Array:
-    """Give the upper end on the roof line."""
+    """Return the upper end on the roof line."""
     return survey.slope_mm * np.array(cos_sin(survey.pitch_deg))
 
 
@@ -175,7 +175,7 @@ def _wall_face(survey: StepFlashing, wall: Folded, faces: Sequence[Folded], snip
 
 
 def _parted(ring: Array, side: int) -> Array:
-    """Give the part of a ring on one side of x = 0, 1 for x > 0; where it falls apart it is joined along that line."""
+    """Return the part of a ring on one side of x = 0, 1 for x > 0; where it falls apart it is joined on that line."""
     out = []
     for a, b in zip(ring, np.roll(ring, -1, axis=0), strict=True):
         if a[0] * side >= -FOLD_DEVIATION_MM:
@@ -187,7 +187,7 @@ def _parted(ring: Array, side: int) -> Array:
 
 
 def _tongue_ends(below: StepFlashing, axes: dict[str, Array]) -> list[PlaneLine]:
-    """Give the lines on which a tongue may end, besides the risers of the run below: its lower end, or on a tooth.
+    """Return the lines on which a tongue may end, besides the risers of the run below: its lower end, or on a tooth.
 
     On a tooth it ends a lap from the change, along a riser's way, or sooner by what leaves a fold to dress.
     """
@@ -258,7 +258,7 @@ def _teeth(
 
 
 def toe(survey: StepFlashing, joint: BedJoint) -> tuple[float, float]:
-    """Give where a step ends: at the user's choice, or where y = y0 + s x dips to the water line.
+    """Return where a step ends: at the user's choice, or where y = y0 + s x dips to the water line.
 
     That is y = x tan p + w / cos p.
     """

@@ -43,12 +43,12 @@ def tongue_end(above: StepFlashing, flat: Flat) -> TongueEnd | None:
 
 
 def to_wall(survey: StepFlashing) -> Array:
-    """Give the matrix that turns points of the strip frame into the wall frame."""
+    """Return the matrix that turns points of the strip frame into the wall frame."""
     c, s = cos_sin(survey.pitch_deg)
     return np.array([[c, -s], [s, c]])
 
 
 def tooth_at_change(survey: StepFlashing, flat: Flat) -> BedJoint | None:
-    """Give the joint of the last tooth below a change: the lowest whose fold reaches the change."""
+    """Return the joint of the last tooth below a change: the lowest whose fold reaches the change."""
     reaching = {name for name, ends in flat.folds if float((ends @ to_wall(survey).T)[:, 0].max()) > -FOLD_DEVIATION_MM}
     return next((joint for joint in survey.joints if f"turn-in {joint.number}" in reaching), None)

@@ -43,7 +43,7 @@ def passed_over(survey: StepFlashing, used: Sequence[BedJoint]) -> list[Gap]:
 
 
 def _last_tooth_below(below: StepFlashing, numbers: Sequence[int]) -> int:
-    """Give the lowest joint used whose step on the run below a change of pitch would go on past that."""
+    """Return the lowest joint used whose step on the run below a change of pitch would go on past that."""
     end = below.slope_mm * cos_sin(below.pitch_deg)[0] - FOLD_DEVIATION_MM
     past = (joint.number for joint in below.joints if joint.number in numbers and toe(below, joint)[0] >= end)
     return next(past, numbers[0])
@@ -66,7 +66,7 @@ def spare_lap(survey: StepFlashing, used: Sequence[BedJoint], low: Flat, high: F
 
 
 def _fold_after(survey: StepFlashing, joint: BedJoint, last: BedJoint) -> float:
-    """Give how long the fold of the last step, or its turn-in, would be with its riser where ``joint`` ends."""
+    """Return how long the fold of the last step, or its turn-in, would be with its riser where ``joint`` ends."""
     c, s = cos_sin(survey.pitch_deg)
     end = np.array([survey.slope_mm * c, survey.slope_mm * s])
     upper = np.array([0.0, 1.0] if survey.upper_end is EndCut.PLUMB else [-s, c])
@@ -83,6 +83,6 @@ def _fold_after(survey: StepFlashing, joint: BedJoint, last: BedJoint) -> float:
 
 
 def _met(at: Array, along: Array, on: Array, way: Array) -> float:
-    """Give how far along a line through ``at`` it meets another one."""
+    """Return how far along a line through ``at`` it meets another one."""
     share, _ = np.linalg.solve(np.column_stack([along, -way]), on - at)
     return float(share)

@@ -212,7 +212,7 @@ def abutment_gaps(survey: TopAbutment, faces: Sequence[Folded], ends: Ends) -> l
 
 
 def _stop_lines(survey: TopAbutment, height_mm: float) -> list[PlaneLine]:
-    """Give the lines that bound a welded stop end: (down the roof, square to it).
+    """Return the lines that bound a welded stop end: (down the roof, square to it).
 
     The roof, its top, the end of the cover, plumb in the corner, and down from the head of the upstand to the top
     where the upstand's corner is lower than that.

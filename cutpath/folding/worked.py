@@ -112,12 +112,12 @@ def _sheet(detail: Detail, flat: Flat) -> BaseGeometry | None:
 
 
 def _ends(flat: Flat, left: float, right: float, own: tuple[float, float]) -> tuple[float, float]:
-    """Give the ends of a length: of the run where it holds them, its own where it laps (those are proved as laps)."""
+    """Return the ends of a length: of the run where it holds them, its own where it laps (those are proved as laps)."""
     return left if flat.ends[0] else own[0], right if flat.ends[1] else own[1]
 
 
 def _turned_in(survey: Apron, left: float, right: float) -> BaseGeometry:
-    """Give the turn-ins, of the front from arris to arris, of each side to where the roof has risen to the joint."""
+    """Return the turn-ins, of the front from arris to arris, of each side to where the roof has risen to the joint."""
     up, t, width = survey.upstand_mm, survey.turn_in_mm, survey.width_mm
     c, s = cos_sin(survey.pitch_deg)
     back = min(survey.side_mm, up * c / s)

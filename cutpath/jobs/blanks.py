@@ -105,6 +105,6 @@ def _speck(points: list[PointRow]) -> bool:
 
 
 def _ring(points: list[PointRow]) -> tuple[tuple[float, float], ...]:
-    """Give the points as pairs; a ring that ends with its first point again is the same ring."""
+    """Return the points as pairs; a ring that ends with its first point again is the same ring."""
     ring = tuple((float(x), float(y)) for x, y in points)
     return ring[:-1] if len(ring) > 3 and ring[0] == ring[-1] else ring

@@ -235,7 +235,7 @@ def _usable(raw: dict[str, object], file: str, sizes: Sizes) -> tuple[_Usable | 
 def _without(
     raw: dict[str, object], placed: Iterable[tuple[Keys, Finding]]
 ) -> tuple[dict[str, object], list[int], frozenset[str]]:
-    """Give a copy of raw data without what is at fault, the numbers of the details kept, and the keys lost."""
+    """Return a copy of raw data without what is at fault, the numbers of the details kept, and the keys lost."""
     left = copy.deepcopy(raw)
     lost: set[str] = set()
     bad_details: set[int] = set()
@@ -272,7 +272,7 @@ def _forget(data: object, parents: Keys, key: str | int) -> None:
 
 
 def _given_twice(sources: Iterable[Source]) -> tuple[list[Path | Mapping[str, object]], list[Finding]]:
-    """Give each file once, and a fault for each that is given again: a second set is ordered by its quantity."""
+    """Return each file once, and a fault for each that is given again: a second set is ordered by its quantity."""
     first: dict[Path, Path] = {}
     once: list[Path | Mapping[str, object]] = []
     found = []
@@ -300,7 +300,7 @@ def _given_twice(sources: Iterable[Source]) -> tuple[list[Path | Mapping[str, ob
 
 
 def _told_apart(jobs: Sequence[tuple[Job, str | None]]) -> tuple[tuple[Job, ...], list[Finding]]:
-    """Give every job a mark and a name that no other one has: pieces and the account of lead are listed by them.
+    """Return the jobs, each with a mark and a name that no other one has: pieces and account are listed by them.
 
     The mark is the user's own, else the initials of the name; where it is taken, a figure is put to it. Jobs of one
     name bear their marks behind it.

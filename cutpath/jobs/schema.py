@@ -69,7 +69,7 @@ class JobFile(Sized):
 
 
 def job_schema() -> dict[str, Any]:
-    """Give the JSON Schema of a job file, so that editors complete and check it.
+    """Return the JSON Schema of a job file, so that editors complete and check it.
 
     Returns
     -------

@@ -61,7 +61,7 @@ def odd_sizes(
 
 
 def tables(value: object, at: Keys = ()) -> Iterator[tuple[Keys, BaseModel]]:
-    """Give every table in what was checked, with its path in the file: a table before those inside it."""
+    """Yield every table in what was checked, with its path in the file: a table before those inside it."""
     if isinstance(value, BaseModel):
         yield at, value
         for name in type(value).model_fields:
@@ -72,7 +72,7 @@ def tables(value: object, at: Keys = ()) -> Iterator[tuple[Keys, BaseModel]]:
 
 
 def sizes_of(table: BaseModel, at: Keys) -> Iterator[Size]:
-    """Give every size that was written in a table itself, not in those inside it."""
+    """Yield every size that was written in a table itself, not in those inside it."""
     for name in type(table).model_fields:
         field = type(table).model_fields[name]
         means = meaning_of(field)

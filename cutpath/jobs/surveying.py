@@ -74,7 +74,7 @@ def _tables(site: Site, asked: Any) -> tuple[list[tuple[str, Any]], Callable[[tu
 
 
 def _labels(desk: Desk, numbered: Sequence[tuple[int, Any]]) -> dict[Place, str]:
-    """Give every detail its label: the user's own, else the next free one of its kind."""
+    """Return every detail its label: the user's own, else the next free one of its kind."""
     wanted: list[tuple[Place, str, str | None]] = []
     for number, asked in numbered:
         found = assembly(asked.kind)

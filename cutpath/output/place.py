@@ -159,7 +159,7 @@ class Place:
         return Written(self.out)
 
     def _moved_aside(self, made: Path) -> Written:
-        """Give the result a place beside the target, which must not be replaced any more."""
+        """Return the result a place beside the target, which must not be replaced any more."""
         aside = free_name(self.target)
         os.rename(made, aside)  # noqa: PTH104
         found = f"it has changed since this run began, so the result was written to {aside}"

@@ -62,7 +62,7 @@ def fixed_pieces(
 
 
 def run_choices(jobs: Iterable[Job]) -> tuple[tuple[Lead, RunChoice], ...]:
-    """Give every run that may be divided in more than one way, with its lead, for the nest to choose from.
+    """Return every run that may be divided in more than one way, with its lead, for the nest to choose from.
 
     Sets that are made several times alike are divided evenly, so that all sets of a job are the same.
     """

@@ -162,7 +162,7 @@ class FreeLengths:
 
 
 def _chained(choices: list[list[int]], may_be_cut: Callable[[int, int], bool]) -> Iterator[tuple[int, int]]:
-    """Give the lengths between joints of neighbouring lists that belong to some whole division."""
+    """Return the lengths between joints of neighbouring lists that belong to some whole division."""
     links = [[(a, b) for a in low for b in high if may_be_cut(a, b)] for low, high in pairwise(choices)]
     ahead = set(choices[0])
     for i, pairs in enumerate(links):

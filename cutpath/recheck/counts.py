@@ -64,7 +64,7 @@ def check_orders(asked: Asked) -> Iterator[Finding]:
 
 
 def _hands(asked: Asked) -> set[Hand]:
-    """Give the hands that are wanted: as written, else a pair; none where a number of soakers is all that was said."""
+    """Return the hands that are wanted: as written, else a pair; none where a number of soakers is all that is said."""
     match asked.detail:
         case CoverFlashing() if not asked.detail.slope_deg:
             return set()
@@ -155,7 +155,7 @@ def _wanted(detail: Detail) -> dict[str, int]:
 
 
 def _run_mm(detail: Detail) -> float | None:
-    """Give the whole length of a run that may be divided anywhere."""
+    """Return the whole length of a run that may be divided anywhere."""
     match detail:
         case Apron():
             return detail.width_mm + 2 * detail.side_mm
@@ -218,7 +218,7 @@ def _step_lengths(detail: StepFlashing, mine: Sequence[Piece]) -> Iterator[Findi
 
 
 def _on_the_wall(detail: StepFlashing, piece: Piece) -> list[tuple[float, float]]:
-    """Give a piece's outline in the strip frame, less the return that goes on beyond the plumb arris."""
+    """Return a piece's outline in the strip frame, less the return that goes on beyond the plumb arris."""
     pattern = piece.pattern
     width = max(x for x, _ in pattern.outline)
     at_x, at_y = pattern.run_offset

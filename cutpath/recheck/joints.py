@@ -101,7 +101,7 @@ def _wall(asked: Asked, steps: StepFlashing) -> _Wall:
 
 
 def _readings(table: Table, wall: _Wall) -> dict[int, list[_Through]] | None:
-    """Give the points that each joint was read at; None for a gauge."""
+    """Return the points that each joint was read at; None for a gauge."""
     second: Any = table.get("second_reading") or {}
     if table.get("joints") is not None:
         once = [_Through(0.0, float(y), "at the corner") for y in table["joints"]]
@@ -162,7 +162,7 @@ def _by_gauge(table: Table, number: int) -> list[_Through]:
 
 
 def course_mm(table: Table) -> float | None:
-    """Give the course of a gauge: as written, or of the brickwork that it names."""
+    """Return the course of a gauge: as written, or of the brickwork that it names."""
     gauge = table.get("gauge")
     if isinstance(gauge, str):
         named = {name.casefold(): brick for name, brick in masonry().items()}

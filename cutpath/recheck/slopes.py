@@ -21,7 +21,7 @@ from cutpath.values.survey import (
 
 
 def valley_rise(one_deg: float, other_deg: float) -> float:
-    """Give how much a valley rises for each unit of its own length, between roofs whose eaves meet square.
+    """Return how much a valley rises for each unit of its own length, between roofs whose eaves meet square.
 
     It runs in both roofs, so square to both of their normals.
     """

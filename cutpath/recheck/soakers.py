@@ -44,7 +44,7 @@ def _courses(run_mm: float, gauge_mm: float) -> int | None:
 
 
 def _covering(asked: Asked) -> tuple[float, float] | None:
-    """Give the covering's length and headlap."""
+    """Return the covering's length and headlap."""
     written = asked.job.get("covering")
     table: Mapping[str, object] = written if isinstance(written, Mapping) else {"name": written}
     name = table.get("name")
@@ -70,7 +70,7 @@ def _figure(value: object) -> float:
 
 
 def _run_mm(asked: Asked) -> float:
-    """Give the length of the run along the slope, over every pitch of it."""
+    """Return the length of the run along the slope, over every pitch of it."""
     if asked.of_chimney:
         depth, pitch = asked.entry.get("depth"), asked.pitch_deg()
         if depth is None or pitch is None:

@@ -49,28 +49,28 @@ class Asked:
         return bool(self.entry.get("kind") == "chimney")
 
     def fact(self, name: str) -> float:
-        """Give a figure of practice."""
+        """Return a figure of practice."""
         return self.practice[name].value
 
     def own_or(self, key: str, fact: str) -> float:
-        """Give what was written for a key, else the figure of practice."""
+        """Return what was written for a key, else the figure of practice."""
         value = self.own.get(key)
         return self.fact(fact) if value is None else float(value)
 
     def own_or_entry(self, key: str) -> Any:  # noqa: ANN401 - whatever the file holds there
-        """Give what was written for a key in the own table, else in the entry."""
+        """Return what was written for a key in the own table, else in the entry."""
         value = self.own.get(key)
         return self.entry.get(key) if value is None else value
 
     def step_table(self) -> Table:
-        """Give the table of the steps to which a part above a change of pitch, or soakers, belong."""
+        """Return the table of the steps to which a part above a change of pitch, or soakers, belong."""
         last = self.inside[-1] if self.inside else ""
         if last == "soakers" or last.startswith("above["):
             return _inside(self.entry, self.inside[:-1])
         return self.own
 
     def pitch_deg(self) -> float | None:
-        """Give the pitch that governs: the own table's, its entry's, else the job's."""
+        """Return the pitch that governs: the own table's, its entry's, else the job's."""
         for table in (self.own, self.step_table(), self.entry, self.job):
             if table.get("pitch") is not None:
                 return float(table["pitch"])

@@ -89,7 +89,7 @@ CAUTIONS: Final[tuple[Caution, ...]] = (
 
 
 def texts() -> tuple[str, ...]:
-    """Give each caution as one line, with the regulations that it defers to."""
+    """Return each caution as one line, with the regulations that it defers to."""
     return tuple(
         f"{caution.name.capitalize()}: {caution.text}"
         + (f" (See: {'; '.join(caution.defers_to)}.)" if caution.defers_to else "")
@@ -143,5 +143,5 @@ def set_up(*, paper: bool) -> str:
 
 
 def text_of(name: str) -> str:
-    """Give the words of one caution by its name."""
+    """Return the words of one caution by its name."""
     return next(caution.text for caution in CAUTIONS if caution.name == name)

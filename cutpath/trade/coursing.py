@@ -72,7 +72,7 @@ def _nearest(slopes: Mapping[int, float], number: int) -> float:
 def joints_from_gauge(
     first_mm: float, gauge_mm: float, *, pitch_deg: float, slope_mm: float, water_line_mm: float
 ) -> tuple[BedJoint, ...]:
-    """Give level joints at a constant gauge, enough for the run and one over.
+    """Return level joints at a constant gauge, enough for the run and one over.
 
     Parameters
     ----------
@@ -95,7 +95,7 @@ def joints_from_gauge(
 
 
 def point_on_line(tape_mm: float, line_mm: float, pitch_deg: float) -> tuple[float, float]:
-    """Give the point of the wall frame at ``tape_mm`` from the corner along a line parallel to the roof.
+    """Return the point of the wall frame at ``tape_mm`` from the corner along a line parallel to the roof.
 
     Parameters
     ----------
@@ -167,18 +167,18 @@ def joints_from_line(
 
 
 def joints_from_points(points_mm: Sequence[tuple[float, float]]) -> tuple[BedJoint, ...]:
-    """Give level beds from the points where steps of the user's own choice end, in the wall frame, bottom up."""
+    """Return level beds from the points where steps of the user's own choice end, in the wall frame, bottom up."""
     return tuple(BedJoint(number, y, 0.0, x) for number, (x, y) in enumerate(points_mm, start=1))
 
 
 def joints_from_steps(steps_mm: Sequence[tuple[float, float]]) -> tuple[BedJoint, ...]:
-    """Give level beds from the (run, rise) of each step of the user's own choice, from the lower corner up."""
+    """Return level beds from the (run, rise) of each step of the user's own choice, from the lower corner up."""
     runs, rises = zip(*steps_mm, strict=True)
     return joints_from_points(list(zip(accumulate(runs), accumulate(rises), strict=True)))
 
 
 def seen_from(joints: Sequence[BedJoint], x_mm: float, y_mm: float) -> tuple[BedJoint, ...]:
-    """Give the same joints in a wall frame whose origin lies at ``(x_mm, y_mm)`` in the present one."""
+    """Return the same joints in a wall frame whose origin lies at ``(x_mm, y_mm)`` in the present one."""
     return tuple(
         replace(
             joint,

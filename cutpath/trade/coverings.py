@@ -26,7 +26,7 @@ def surface_deg(pitch_deg: float, covering: Covering | None) -> float:
 
 
 def gauge_mm(length_mm: float, headlap_mm: float) -> float:
-    """Give the gauge of a double-lap covering: (length - headlap) / 2.
+    """Return the gauge of a double-lap covering: (length - headlap) / 2.
 
     Notes
     -----
@@ -36,12 +36,12 @@ def gauge_mm(length_mm: float, headlap_mm: float) -> float:
 
 
 def headlap_mm(length_mm: float, gauge_mm: float) -> float:
-    """Give the headlap that a gauge leaves: length - 2 gauge."""
+    """Return the headlap that a gauge leaves: length - 2 gauge."""
     return length_mm - 2 * gauge_mm
 
 
 def soaker_length_mm(gauge_mm: float, headlap_mm: float, turn_down_mm: float) -> float:
-    """Give a soaker's length: gauge + headlap + what turns over the head of the slate or tile.
+    """Return a soaker's length: gauge + headlap + what turns over the head of the slate or tile.
 
     Notes
     -----
@@ -51,5 +51,5 @@ def soaker_length_mm(gauge_mm: float, headlap_mm: float, turn_down_mm: float) ->
 
 
 def soaker_count(slope_mm: float, gauge_mm: float) -> int:
-    """Give the number of courses that a run of ``slope_mm`` crosses, a part of a course counted whole."""
+    """Return the number of courses that a run of ``slope_mm`` crosses, a part of a course counted whole."""
     return math.ceil(slope_mm / gauge_mm - POINT_MM)

@@ -54,7 +54,7 @@ _STEP_TURN_IN = re.compile(r"turn-in \d+")
 
 
 def turn_ins(pattern: FlatPattern) -> tuple[Fold, ...]:
-    """Give the folds by which a piece enters joints or chases."""
+    """Return the folds by which a piece enters joints or chases."""
     return tuple(fold for fold in pattern.folds if "turn-in" in fold.name)
 
 
@@ -231,7 +231,7 @@ def _has_fold(pattern: FlatPattern, name: str) -> bool:
 
 
 def weld_mm(pattern: FlatPattern) -> float:
-    """Give the length of seam along which a piece is welded: a gusset, a sleeve, a notch at a change of pitch.
+    """Return the length of seam along which a piece is welded: a gusset, a sleeve, a notch at a change of pitch.
 
     The sheets round a gusset or a sleeve, and the other side of a notch, are not counted again.
 
@@ -249,7 +249,7 @@ def weld_mm(pattern: FlatPattern) -> float:
 
 
 def roll_mm(pattern: FlatPattern) -> float:
-    """Give the length of the core of a wood-cored roll, which the undercloak of a piece is formed over; 0 without.
+    """Return the length of the core of a wood-cored roll, which the undercloak of a piece is formed over; 0 without.
 
     Notes
     -----
@@ -260,14 +260,14 @@ def roll_mm(pattern: FlatPattern) -> float:
 
 
 def crests(pattern: FlatPattern) -> tuple[Fold, ...]:
-    """Give the folds over the crests of tilting fillets."""
+    """Return the folds over the crests of tilting fillets."""
     return tuple(fold for fold in pattern.folds if fold.name.startswith("crest of the fillet"))
 
 
 def run_mm(
     pieces: Iterable[tuple[FlatPattern, float]], chosen: Callable[[FlatPattern], tuple[Fold, ...]] = turn_ins
 ) -> float:
-    """Give the length of joint, or of what else lies along chosen folds of one run, laps counted once.
+    """Return the length of joint, or of what else lies along chosen folds of one run, laps counted once.
 
     Parameters
     ----------

@@ -21,12 +21,12 @@ SEVERE = "severe"
 
 
 def longest_fact(code: int, practice: Practice) -> Fact:
-    """Give the rule for the longest length in lead of ``code``."""
+    """Return the rule for the longest length in lead of ``code``."""
     return practice["longest_code_3" if code <= 3 else "longest_code_4"]
 
 
 def longest_mm(code: int, practice: Practice, user_mm: float | None = None) -> float:
-    """Give the longest length allowed: the rule's for the code, or the user's own where that is less.
+    """Return the longest length allowed: the rule's for the code, or the user's own where that is less.
 
     Parameters
     ----------

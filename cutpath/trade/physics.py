@@ -6,7 +6,7 @@ import math
 
 
 def thermal_movement_mm(length_mm: float, from_deg_c: float, to_deg_c: float, expansion_1e6_k: float) -> float:
-    """Give how much longer a length grows between two temperatures; negative when it shrinks.
+    """Return how much longer a length grows between two temperatures; negative when it shrinks.
 
     Parameters
     ----------
@@ -30,7 +30,7 @@ def thermal_movement_mm(length_mm: float, from_deg_c: float, to_deg_c: float, ex
 
 
 def valley_pitch_deg(one_deg: float, other_deg: float) -> float:
-    """Give the true pitch of the valley between two roofs whose eaves meet square in plan.
+    """Return the true pitch of the valley between two roofs whose eaves meet square in plan.
 
     Parameters
     ----------

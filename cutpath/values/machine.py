@@ -311,7 +311,7 @@ class Machine:
     tool_heights: ToolHeights = ToolHeights.OFFSETS
 
     def head(self, name: str) -> Head:
-        """Give the head of that name.
+        """Return the head of that name.
 
         Raises
         ------
@@ -328,9 +328,9 @@ class Machine:
         return replace(self, heads=tuple(head.over(thickness_mm) for head in self.heads))
 
     def task(self, role: Role) -> RoleTask:
-        """Give what is done with a role; a role that the profile leaves out is not for the machine."""
+        """Return what is done with a role; a role that the profile leaves out is not for the machine."""
         return next((t for t in self.tasks if t.role is role), RoleTask(role, None, role.value.upper()))
 
     def roles_run(self) -> Iterable[Role]:
-        """Give the roles that a head runs, in the order of work."""
+        """Return the roles that a head runs, in the order of work."""
         return (role for role in Role if self.task(role).head is not None)

@@ -173,7 +173,7 @@ class RunChoice:
     even: Division
 
     def blanks(self, division: Division) -> tuple[Blank, ...]:
-        """Give the lengths of a division, from the first joint up.
+        """Return the lengths of a division, from the first joint up.
 
         Raises
         ------
@@ -184,7 +184,7 @@ class RunChoice:
         return tuple(by_ends[ends] for ends in pairwise(division))
 
     def evenly(self) -> RunChoice:
-        """Give the run with its even lengths only, so that nothing is left to choose."""
+        """Return the run with its even lengths only, so that nothing is left to choose."""
         ends = set(pairwise(self.even))
         return replace(self, sections=tuple(s for s in self.sections if (s.first, s.last) in ends))
 
@@ -228,7 +228,7 @@ class NestProblem(Held):
         return tuple(out)
 
     def divided(self, divisions: Sequence[Division] | None = None) -> NestProblem:
-        """Give the problem with its runs divided (None: evenly), so that only blanks are left."""
+        """Return the problem with its runs divided (None: evenly), so that only blanks are left."""
         chosen = [run.even for run in self.runs] if divisions is None else divisions
         lengths = [run.blanks(joints) for run, joints in zip(self.runs, chosen, strict=True)]
         return replace(self, blanks=self.blanks + tuple(chain.from_iterable(lengths)), runs=())

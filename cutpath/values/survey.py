@@ -31,7 +31,7 @@ class Origin(Held):
     path: str
 
     def key(self, name: str) -> str:
-        """Give ``<file>: <path>.<name>`` for a finding; an empty ``name`` names the whole entry."""
+        """Return ``<file>: <path>.<name>`` for a finding; an empty ``name`` names the whole entry."""
         path = ".".join(part for part in (self.path, name) if part)
         return f"{self.file}: {path}" if path else self.file
 

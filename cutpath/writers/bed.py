@@ -14,14 +14,14 @@ from cutpath.values.toolpath import Frame
 
 
 def bed_size_mm(machine: Machine) -> tuple[float, float]:
-    """Give the machine's reach along its own x and y, insets included."""
+    """Return the machine's reach along its own x and y, insets included."""
     long = machine.bed.length_mm + 2 * machine.bed.inset_mm
     wide = machine.bed.width_mm + 2 * machine.bed.inset_mm
     return (long, wide) if machine.bed.along is Axis.X else (wide, long)
 
 
 def limits_mm(machine: Machine) -> tuple[Point, Point]:
-    """Give the least and greatest coordinates that the machine reaches."""
+    """Return the least and greatest coordinates that the machine reaches."""
     wide, high = bed_size_mm(machine)
     origin = machine.bed.origin
     x = -wide if origin in (Corner.LOWER_RIGHT, Corner.UPPER_RIGHT) else 0.0
@@ -30,7 +30,7 @@ def limits_mm(machine: Machine) -> tuple[Point, Point]:
 
 
 def on_bed(machine: Machine, frame: Frame) -> Callable[[Point, Head], Point]:
-    """Give the map from the sheet to the numbers that move a head's tip there."""
+    """Return the map from the sheet to the numbers that move a head's tip there."""
     inset = machine.bed.inset_mm
     (x0, y0), _ = limits_mm(machine)
     wide, _ = bed_size_mm(machine)

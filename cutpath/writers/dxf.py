@@ -145,7 +145,7 @@ def _ends(stroke: Stroke) -> str:
 
 @contextmanager
 def _steady_ezdxf() -> Iterator[Any]:
-    """Give ezdxf, set to write fixed dates and identifiers and not to remark that R12 has no unit.
+    """Yield ezdxf, set to write fixed dates and identifiers and not to remark that R12 has no unit.
 
     Its options are put back afterwards.
     """

@@ -203,7 +203,7 @@ def _place_of(role: Role, machine: Machine) -> str:
 
 
 def pass_facts(passes: Sequence[Pass]) -> dict[str, dict[str, float]]:
-    """Give for each role how many lines are run and their length in mm, each once however often it is run."""
+    """Return for each role how many lines are run and their length in mm, each once however often it is run."""
     first = [p for p in passes if p.number == 1 and p.line]
     return {
         role.value: {
@@ -216,7 +216,7 @@ def pass_facts(passes: Sequence[Pass]) -> dict[str, dict[str, float]]:
 
 
 def stroke_facts(drawing: Drawing) -> dict[str, dict[str, float]]:
-    """Give for each role how many strokes a plain drawing has and their length in mm."""
+    """Return for each role how many strokes a plain drawing has and their length in mm."""
     return {
         role.value: {
             "count": len(own),

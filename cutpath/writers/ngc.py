@@ -65,7 +65,7 @@ def to_ngc(paths: ToolPaths, frame: Frame, machine: Machine) -> str:
 
 
 def _room(machine: Machine) -> Box:
-    """Give what the carriage may reach, wherever on it the heads sit."""
+    """Return what the carriage may reach, wherever on it the heads sit."""
     (x0, y0), (x1, y1) = limits_mm(machine)
     asides = [h.at_mm for h in machine.heads]
     return Box(
@@ -153,7 +153,7 @@ class _Writer:
         return text.removeprefix("-") if float(text) == 0 else text
 
     def at(self, point: Point, head: Head) -> Point:
-        """Give where the point is in the file, rounded as it is written there."""
+        """Return where the point is in the file, rounded as it is written there."""
         x, y = self._place(point, head)
         return (round(x, self._decimals), round(y, self._decimals))
 

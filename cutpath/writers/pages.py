@@ -42,7 +42,7 @@ class Pages:
 
 
 def row_name(row: int) -> str:
-    """Give A to Z, then AA and on."""
+    """Return A to Z, then AA and on."""
     return (row_name(row // 26 - 1) if row >= 26 else "") + chr(ord("A") + row % 26)
 
 

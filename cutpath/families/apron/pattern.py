@@ -28,7 +28,7 @@ from cutpath.values.survey import Apron, CornerWork
 
 
 def run_ends_mm(survey: Apron) -> tuple[float, float]:
-    """Give the ends of the whole apron along x."""
+    """Return the ends of the whole apron along x."""
     return -survey.side_mm, survey.width_mm + survey.side_mm
 
 
@@ -109,7 +109,7 @@ def apron_length(
 
 
 def _turn_in_folds(survey: Apron, ends: tuple[float, float]) -> list[Fold]:
-    """Give the turn-in folds, one to each face."""
+    """Return the turn-in folds, one to each face."""
     up = survey.upstand_mm
     cuts = [ends[0], *(x for x in (0.0, survey.width_mm) if ends[0] < x < ends[1]), ends[1]]
     names = {True: "turn-in", False: "return turn-in"}

@@ -47,7 +47,7 @@ def lay_out(survey: BackGutter) -> tuple[tuple[tuple[FlatPattern, int], ...], tu
 
 
 def lengths_mm(survey: BackGutter) -> list[tuple[float, float]]:
-    """Give the ends of each length: one, or two that meet over a wood-cored roll at mid-length."""
+    """Return the ends of each length: one, or two that meet over a wood-cored roll at mid-length."""
     start, end = -survey.side_mm, survey.width_mm + survey.side_mm
     if end - start <= survey.head.longest_mm + POINT_MM:
         return [(start, end)]
@@ -56,7 +56,7 @@ def lengths_mm(survey: BackGutter) -> list[tuple[float, float]]:
 
 
 def _roll_feet(survey: BackGutter) -> tuple[float, float]:
-    """Give the two feet of the roll: the lower sheet comes to the first, the upper sheet to the second."""
+    """Return the two feet of the roll: the lower sheet comes to the first, the upper sheet to the second."""
     middle, half = survey.width_mm / 2, survey.roll_core_mm / 2
     return middle - half, middle + half
 

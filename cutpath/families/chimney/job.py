@@ -179,7 +179,7 @@ class Stack:
 
 
 def parts_wanted(table: ChimneyTable) -> list[str]:
-    """Give the keys of the parts that are to be made, in fitting order; a cover on the sides stands for soakers."""
+    """Return the keys of the parts that are to be made, in fitting order; a cover on the sides stands for soakers."""
     wanted = [key for key in FITTING_ORDER if getattr(table, key) is not False]
     if "step_and_cover" in wanted and "step_flashing" in wanted:
         wanted.remove("step_flashing")
@@ -187,7 +187,7 @@ def parts_wanted(table: ChimneyTable) -> list[str]:
 
 
 def own_table(table: ChimneyTable, key: str) -> PartTable:
-    """Give what the user wrote for a part; empty where it was only ``true`` or nothing."""
+    """Return what the user wrote for a part; empty where it was only ``true`` or nothing."""
     own = getattr(table, key)
     return own if isinstance(own, PartTable) else PartTable()
 
@@ -297,7 +297,7 @@ def parts(
 
 
 def surveyed(stack: Stack, meeting: Meeting, labels: tuple[str, ...]) -> Chimney:
-    """Give the stack as what its parts have to fit, with the labels of their details."""
+    """Return the stack as what its parts have to fit, with the labels of their details."""
     return Chimney(
         origin=Origin(stack.desk.file, stack.path),
         parts=labels,
@@ -313,12 +313,12 @@ def surveyed(stack: Stack, meeting: Meeting, labels: tuple[str, ...]) -> Chimney
 
 
 def _given(own: PartTable) -> dict[str, Any]:
-    """Give what the user wrote, by the names of the fields."""
+    """Return what the user wrote, by the names of the fields."""
     return {name: getattr(own, name) for name in own.model_fields_set}
 
 
 def _sizes(stack: Stack, key: str, **usual: object) -> dict[str, Any]:
-    """Give what follows for a part from the stack, and what the user wrote instead."""
+    """Return what follows for a part from the stack, and what the user wrote instead."""
     fixed = {"kind": KINDS[key], "quantity": stack.table.quantity}
     return {**fixed, **usual, **_given(own_table(stack.table, key))}
 
@@ -326,7 +326,7 @@ def _sizes(stack: Stack, key: str, **usual: object) -> dict[str, Any]:
 def _front_joint(
     stack: Stack, side: StepFlashingTable | StepAndCoverTable, water_mm: float, joints: tuple[BedJoint, ...]
 ) -> BedJoint:
-    """Give the joint into which apron and returns turn: the user's own, else the lowest that the upstand allows.
+    """Return the joint into which apron and returns turn: the user's own, else the lowest that the upstand allows.
 
     It is never above the joint of the first step, into which the return would have to be turned up, nor below the
     water line at the arris, under which nothing is cut.

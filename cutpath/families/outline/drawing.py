@@ -150,7 +150,7 @@ def _read(desk: Desk, path: str, table: OutlineTable, roles: Mapping[str, str]) 
 
 
 def _scale(desk: Desk, path: str, document: Drawing, table: OutlineTable) -> float:
-    """Give mm in one unit of the drawing: as the drawing says, or as the job file says where it does not."""
+    """Return mm in one unit of the drawing: as the drawing says, or as the job file says where it does not."""
     code = int(document.header.get("$INSUNITS", 0))
     said = _UNITS.get(code)
     if said is None and table.unit is None:
@@ -209,7 +209,7 @@ def _take(found: _Found, entity: Any, role: str, scale: float) -> None:  # noqa:
 
 
 def _shape(entity: Any, kind: str, scale: float) -> tuple[Polyline, bool] | None:  # noqa: ANN401
-    """Give the points of an entity in mm and whether it is closed; None when it is of no use here."""
+    """Return the points of an entity in mm and whether it is closed; None when it is of no use here."""
     if kind == "LINE":
         ends = (entity.dxf.start, entity.dxf.end)
         return None if any(end.z for end in ends) else (tuple((end.x * scale, end.y * scale) for end in ends), False)
@@ -241,7 +241,7 @@ def _polyline(corners: Sequence[tuple[float, float, float]], *, closed: bool) ->
 
 
 def _chords(angle: float, radius_mm: float) -> int:
-    """Give the number of chords over ``angle`` (radians) that stand off the arc by the sagitta at most.
+    """Return the number of chords over ``angle`` (radians) that stand off the arc by the sagitta at most.
 
     Half the angle of such a chord is acos(1 - e / R), written so that it stays exact on nearly straight arcs.
     """
@@ -252,7 +252,7 @@ def _chords(angle: float, radius_mm: float) -> int:
 
 
 def _arc(start: Point, end: Point, bulge: float) -> Iterator[Point]:
-    """Give the points between the ends of an arc, on the arc."""
+    """Yield the points between the ends of an arc, on the arc."""
     chord = math.dist(start, end)
     if not chord:
         return

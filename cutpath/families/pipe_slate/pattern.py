@@ -17,12 +17,12 @@ from cutpath.values.survey import PipeSlate
 
 
 def radius_mm(survey: PipeSlate) -> float:
-    """Give the sleeve's radius: the pipe's, and the clearance round it."""
+    """Return the sleeve's radius: the pipe's, and the clearance round it."""
     return survey.pipe_mm / 2 + survey.clearance_mm
 
 
 def chords(survey: PipeSlate) -> int:
-    """Give the number of chords round the pipe, a multiple of 8, for which neither curve stands off too far.
+    """Return the number of chords round the pipe, a multiple of 8, for which neither curve stands off too far.
 
     Chords of the ellipse stand off by a circle's figure, stretched by 1 / cos p at most; those of the developed
     edge by s^2 tan p / 8r for a step s round the pipe.
@@ -69,7 +69,7 @@ def base(survey: PipeSlate) -> FlatPattern:
 
 
 def foot_mm(survey: PipeSlate, round_mm: float) -> float:
-    """Give the sleeve's length at a distance round the pipe from the seam's line on the upper side."""
+    """Return the sleeve's length at a distance round the pipe from the seam's line on the upper side."""
     r, p = radius_mm(survey), math.radians(survey.pitch_deg)
     return survey.sleeve_mm + r * math.tan(p) * (1 - math.cos(round_mm / r))
 

@@ -15,7 +15,7 @@ from cutpath.values.survey import (
 
 
 def _step_over(soakers: Soakers, job: Job) -> StepFlashing | None:
-    """Give the step flashing in whose table these soakers were written, if any."""
+    """Return the step flashing in whose table these soakers were written, if any."""
     parent = soakers.head.origin.path.removesuffix(".soakers")
     for detail in job.details:
         if isinstance(detail, StepFlashing) and detail.head.origin.path == parent:

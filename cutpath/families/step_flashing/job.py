@@ -173,7 +173,7 @@ _STEEPEST_RISER_DEG = 150.0
 
 
 def water_line_of(site: Site, table: StepFlashingTable) -> tuple[float, float]:
-    """Give the water line, and the upstand that it leaves to soakers, both in mm.
+    """Return the water line, and the upstand that it leaves to soakers, both in mm.
 
     The water line is the user's own; else it stands clear above the soakers; else where the old specification
     has it. The upstand is the user's own; else the rule's, or less where the water line leaves less.
@@ -262,13 +262,13 @@ def reaches_above(site: Site, sites: list[Site], table: StepFlashingTable | Step
 
 
 def _end_of(run: StepFlashing) -> tuple[float, float]:
-    """Give the upper end on the roof line in the run's own wall frame."""
+    """Return the upper end on the roof line in the run's own wall frame."""
     p = math.radians(run.pitch_deg)
     return run.slope_mm * math.cos(p), run.slope_mm * math.sin(p)
 
 
 def _joints_of(site: Site, table: StepTable, water_line_mm: float) -> tuple[BedJoint, ...]:
-    """Give the joints of a whole run, seen from its lower corner; enough of them for the steepest part of it."""
+    """Return the joints of a whole run, seen from its lower corner; enough of them for the steepest part of it."""
     desk = site.desk
     asked = RunLine(pitch_of(site, table.pitch), table.length, water_line_mm, table.set_back)
     if table.above:
@@ -361,7 +361,7 @@ def _lap_at_change(site: Site, table: StepTable, roof_deg: float | None, length_
 
 
 def _riser_deg(site: Site, table: StepTable, pitch_deg: float) -> float:
-    """Give the riser's angle from level."""
+    """Return the riser's angle from level."""
     desk = site.desk
     if table.riser is None:
         if "riser_from" in table.model_fields_set:

@@ -373,7 +373,7 @@ def _ended_below_the_last_bed(survey: StepFlashing, tongue: TongueEnd | None) ->
 
 
 def _joint_to_miss(survey: StepFlashing, steps: tuple[Step, ...]) -> tuple[BedJoint, str] | None:
-    """Give the lowest joint that is better missed out, and why; the joint of a return is never taken away."""
+    """Return the lowest joint that is better missed out, and why; the joint of a return is never taken away."""
     found: list[tuple[BedJoint, str]] = []
     for i, step in enumerate(steps):
         ahead, top = step.toe[0] - step.head[0], step.tab_toe[0] - step.tab_head[0]
@@ -510,7 +510,7 @@ def _other_ends(survey: StepFlashing, steps: tuple[Step, ...], tongue: TongueEnd
 
 
 def _ended_at(survey: StepFlashing, step: Step) -> tuple[str, StepFlashing]:
-    """Give the run ended where a step of it does, by whole millimetres, and how to say so."""
+    """Return the run ended where a step of it does, by whole millimetres, and how to say so."""
     square = survey.upper_end is EndCut.SQUARE
     along = (
         to_strip(step.toe, survey.pitch_deg)[0] if square else step.toe[0] / math.cos(math.radians(survey.pitch_deg))
@@ -532,7 +532,7 @@ def _has_fold(step: Step) -> bool:
 
 
 def _tongue(survey: StepFlashing) -> TongueEnd | None:
-    """Give what the tongue covers of the run below, in this run's wall frame; None without one, or where that fails."""
+    """Return what the tongue covers of the run below, in this run's wall frame; None without one or if that fails."""
     below = survey.tongue.below if survey.tongue else None
     run = lay_out(below)[0] if below else None
     if below is None or run is None:
@@ -590,7 +590,7 @@ def tongue_end(run: StepRun) -> TongueEnd:
 
 
 def _joined(tongue: TongueEnd | None, steps: tuple[Step, ...]) -> tuple[Step, ...]:
-    """Give the steps of a length that begins at a change of pitch, from the end of its tongue up.
+    """Return the steps of a length that begins at a change of pitch, from the end of its tongue up.
 
     Two in one joint are one; otherwise the riser at the change goes up from the last tooth.
     """
@@ -754,13 +754,13 @@ def _bad_corner(run: StepRun) -> list[Finding]:
 
 
 def _mitre(joint: BedJoint, turn_in_mm: float) -> Point:
-    """Give the top corner of the first step's turn-in where it is mitred at the arris: as far along as it is deep."""
+    """Return the top corner of the first step's turn-in where it is mitred at the arris: as far along as it is deep."""
     unit = turn_in_mm / math.hypot(1.0, joint.slope)
     return (unit * (1 - joint.slope), joint.y_mm + unit * (1 + joint.slope))
 
 
 def whole(run: StepRun) -> FlatPattern:
-    """Give the run as though it were one length, with its return where that is in one sheet."""
+    """Return the run as though it were one length, with its return where that is in one sheet."""
     return section(run, 0, len(run.steps), lap_below=None, lap_above=None)
 
 
@@ -773,7 +773,7 @@ def section(
     lap_above: int | None,
     with_return: bool | None = None,
 ) -> FlatPattern:
-    """Give the piece between stations ``first`` and ``last`` as a right-handed flat pattern.
+    """Return the piece between stations ``first`` and ``last`` as a right-handed flat pattern.
 
     Parameters
     ----------
@@ -841,7 +841,7 @@ def section(
 
 
 def _tongue_cover(survey: StepFlashing, tongue: TongueEnd) -> tuple[Point, Point]:
-    """Give the lower corners of a tongue's cover in the wall frame of the flat sheet: at the wall, at its free edge.
+    """Return the lower corners of a tongue's cover in the wall frame of the flat sheet: at the wall, at its free edge.
 
     On the roof below it reaches as far as the tongue on the wall.
     """
@@ -857,12 +857,12 @@ def _family(run: StepRun, *, with_return: bool) -> str:
 
 
 def _cover_edge(run: StepRun, station: int) -> Point:
-    """Give the free corner of the cover square below where a station meets the roof line; on it without a cover."""
+    """Return the free corner of the cover square below where a station meets the roof line; on it without a cover."""
     return _square_below(run.stations[station].meet(_slope_line(run.survey.pitch_deg, 0.0)), run.survey)
 
 
 def _square_below(at: Point, survey: StepFlashing) -> Point:
-    """Give the free edge of the cover square below a point of the roof line; that point itself without a cover."""
+    """Return the free edge of the cover square below a point of the roof line; that point itself without a cover."""
     u, _ = to_strip(at, survey.pitch_deg)
     return turned(((u, -survey.cover_mm),), survey.pitch_deg)[0]
 

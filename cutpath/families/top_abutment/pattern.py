@@ -81,7 +81,7 @@ def abutment_length(
 
 
 def _stop(survey: TopAbutment, height_mm: float) -> list[tuple[Point, str]]:
-    """Give the upper outline of a right-hand stop end from its outer edge to the corner, counted from the corner."""
+    """Return the upper outline of a right-hand stop end from its outer edge to the corner, counted from the corner."""
     up = survey.upstand_mm
     if survey.corners is CornerWork.BOSSED:
         return [((height_mm, up), "top of stop end")]

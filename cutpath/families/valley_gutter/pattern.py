@@ -19,7 +19,7 @@ from cutpath.values.survey import (
 
 
 def valley_bend_deg(survey: ValleyGutter) -> float:
-    """Give the bend of the valley's middle fold out of the flat."""
+    """Return the bend of the valley's middle fold out of the flat."""
     one, other = math.radians(survey.pitch_deg), math.radians(survey.other_pitch_deg)
     return math.degrees(math.acos(math.cos(one) * math.cos(other)))
 
