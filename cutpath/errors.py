@@ -34,6 +34,7 @@ CODES: dict[str, str] = {
     "CP111": "keys that exclude each other",
     "CP112": "size that looks like a slip",
     "CP113": "how many are cut",
+    "CP114": "former name",
     "CP201": "profile cannot be used",
     "CP202": "rolls file cannot be used",
     "CP203": "machine profile cannot be used",

@@ -190,7 +190,7 @@ def pitch_deg(value: object) -> float:
     Raises
     ------
     AngleError
-        When none of these is found, or the run is nought.
+        When none of these is found, or the run is zero.
 
     Examples
     --------
@@ -235,7 +235,7 @@ def _amount(text: str, value: str) -> float:
     if fraction:
         over, _, under = fraction.partition("/")
         if not int(under):
-            raise LengthError(f"{written(value)} with nought under the line", LENGTH_WORDS, "Correct the fraction.")
+            raise LengthError(f"{written(value)} with zero under the line", LENGTH_WORDS, "Correct the fraction.")
         total += int(over) / int(under)
     return total
 
@@ -293,5 +293,5 @@ def _pitch_of_table(table: Mapping[object, object]) -> float:
 
 def _pitch(rise: float, run: float, value: str) -> float:
     if not (math.isfinite(rise) and math.isfinite(run)) or run <= 0:
-        raise AngleError(f"a run of nought in {written(value)}", "a run above nought", "Write rise first, then run.")
+        raise AngleError(f"a run of zero in {written(value)}", "a run above zero", "Write rise first, then run.")
     return math.degrees(math.atan2(rise, run))

@@ -12,7 +12,7 @@ from cutpath.values.survey import StepFlashing
 
 RUNS = {
     "valley": 'kind = "valley gutter"',
-    "gutter": 'kind = "abutment gutter"\nhands = "left"',
+    "gutter": 'kind = "secret gutter"\nhands = "left"',
     "cover": 'kind = "step and cover"\nhands = "left"\nwater_line = 80\ncoursing = { gauge = 75, first_joint = 120 }',
 }
 

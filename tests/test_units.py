@@ -57,7 +57,7 @@ def test_lengths(value: object, mm: float) -> None:
         ("12 furlongs", "furlongs"),
         ("1 m 20 cm", "1 m 20 cm"),
         ("6 in 4 ft", "6 in 4 ft"),
-        ("1/0 in", "nought under the line"),
+        ("1/0 in", "zero under the line"),
         ("1,2 m", "1,2 m"),
         ("", '""'),
         ("mm", "mm"),

@@ -51,9 +51,9 @@ LENGTHS = frozenset(
         "corner piece",
         "apron",
         "cover flashing",
-        "abutment flashing",
+        "top-edge abutment",
         "valley gutter",
-        "abutment gutter",
+        "secret gutter",
         "back gutter",
     }
 )

@@ -1,4 +1,4 @@
-"""Gutters, saddles and pipe slates against the roof; frames of `cutpath.values.proof`."""
+"""Gutters, saddles and lead slates against the roof; frames of `cutpath.values.proof`."""
 
 from __future__ import annotations
 

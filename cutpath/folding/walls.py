@@ -1,4 +1,4 @@
-"""Cover flashings, soakers, aprons and top abutments against wall and roof; frames of `cutpath.values.proof`."""
+"""Cover flashings, soakers, aprons and top-edge abutments against wall and roof; frames of `cutpath.values.proof`."""
 
 from __future__ import annotations
 
@@ -177,7 +177,7 @@ def apron_gusset_gaps(survey: Apron, faces: Sequence[Folded]) -> list[Gap]:
 
 
 def abutment_gaps(survey: TopAbutment, faces: Sequence[Folded], ends: Ends) -> list[Gap]:
-    """Compare a length of a top abutment; its stop ends stand against the walls across its ends."""
+    """Compare a length of a top-edge abutment; its stop ends stand against the walls across its ends."""
     c, s = cos_sin(survey.pitch_deg)
     up, stops = survey.upstand_mm, (survey.stop_left_mm, survey.stop_right_mm)
     run = (0.0, survey.length_mm)

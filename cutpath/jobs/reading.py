@@ -25,6 +25,13 @@ from cutpath.profiles import Practice, Sizes, lead_table, plausible, practice, r
 from cutpath.values.nest import Roll
 from cutpath.values.survey import Job
 
+FORMER_KINDS = {
+    "pipe slate": "lead slate",
+    "top abutment": "top-edge abutment",
+    "abutment gutter": "secret gutter",
+}
+"""Kinds of details by names that were given up, with the trade's names that took their place."""
+
 _UNNAMED = "?"
 _MARK_LENGTH = 3
 _IN_CODE = "job"  # what findings call a job that came as a mapping
@@ -185,7 +192,9 @@ def _surveyed(
     raw: dict[str, object], file: str, folder: Path, trade: _Trade
 ) -> tuple[Job | None, str | None, list[Finding]]:
     """Survey one job; drawings that it names are looked for in ``folder``."""
+    raw, former = _by_todays_names(raw, file)
     usable, findings = _usable(raw, file, trade.sizes)
+    findings = [*former, *findings]
     if usable is None:
         return None, None, findings
     desk = Desk(file, folder, usable.file, usable.lost, trade.limits, lead_table(), trade.rolls, trade.sizes)
@@ -207,6 +216,25 @@ def _surveyed(
         },
     )
     return job, usable.file.mark, [*findings, *desk.findings]
+
+
+def _by_todays_names(raw: dict[str, object], file: str) -> tuple[dict[str, object], list[Finding]]:
+    """Return a copy of raw data with kinds of details by their names of today, and a note of each former one."""
+    details = raw.get("detail")
+    if not isinstance(details, list):
+        return raw, []
+    findings, named = [], []
+    for number, table in enumerate(details, 1):
+        kind = table.get("kind") if isinstance(table, dict) else None
+        name = FORMER_KINDS.get(kind) if isinstance(kind, str) else None
+        if name is not None:
+            told = f'its name is "{name}" now'
+            remedy = f'Write kind = "{name}": the former name is read in this version for the last time.'
+            place = f"{file}: detail[{number}].kind"
+            findings.append(Finding("CP114", place, f'"{kind}" is a former name', told, remedy, Severity.NOTE))
+            table = {**table, "kind": name}
+        named.append(table)
+    return {**raw, "detail": named}, findings
 
 
 def _usable(raw: dict[str, object], file: str, sizes: Sizes) -> tuple[_Usable | None, list[Finding]]:

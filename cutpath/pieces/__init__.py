@@ -1,4 +1,4 @@
-"""Runs to pieces: lengths that lead can stand, laps between them, hands, numbers in fitting order.
+"""Runs to pieces: lengths that suit the lead, laps between them, hands, numbers in fitting order.
 
 Where a run may be divided stands in `cutpath.pieces.division`. A run is divided evenly unless a nest chose otherwise;
 the number of lengths, and so the numbers of the pieces, are the same either way.

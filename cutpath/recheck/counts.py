@@ -149,7 +149,7 @@ def _wanted(detail: Detail) -> dict[str, int]:
         case RidgeSaddle():
             return {"gusset": int(welded), "ridge saddle": 1}
         case PipeSlate():
-            return {"pipe slate": 1, "sleeve": 1}
+            return {"lead slate": 1, "sleeve": 1}
         case _:
             return {}
 

@@ -132,7 +132,7 @@ def _tape(table: Table) -> Sequence[float]:
 def _along(tape_mm: float, line_mm: float, pitch_deg: float, how: str) -> _Through:
     """Turn a point of the strip frame into the wall frame: the tape begins on the plumb line through the corner.
 
-    That line leans back in the strip frame, so the tape's nought lies at u = v tan p.
+    That line leans back in the strip frame, so the tape's zero lies at u = v tan p.
     """
     p = math.radians(pitch_deg)
     u, v = tape_mm + line_mm * math.tan(p), line_mm

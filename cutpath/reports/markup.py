@@ -16,7 +16,7 @@ HATCH = 2.4
 
 
 def number(value: float) -> str:
-    """Give a figure with at most `DECIMALS` decimals, no trailing noughts, no exponent and no -0."""
+    """Give a figure with at most `DECIMALS` decimals, no trailing zeros, no exponent and no -0."""
     text = f"{round(value, DECIMALS) + 0.0:.{DECIMALS}f}"
     return text.rstrip("0").rstrip(".")
 

@@ -13,12 +13,12 @@ _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
 def fixed(value: float, decimals: int) -> str:
-    """Give a figure with so many decimals and never a minus before nought."""
-    return f"{round(value, decimals) + 0.0:.{decimals}f}"  # adding nought turns -0.0 into 0.0
+    """Give a figure with so many decimals and never a minus before zero."""
+    return f"{round(value, decimals) + 0.0:.{decimals}f}"  # adding zero turns -0.0 into 0.0
 
 
 def millimetres(length_mm: float) -> str:
-    """Give a length to a tenth of a millimetre, without the tenth where it is nought."""
+    """Give a length to a tenth of a millimetre, without the tenth where it is zero."""
     return fixed(length_mm, 1).removesuffix(".0")
 
 

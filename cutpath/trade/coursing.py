@@ -36,7 +36,7 @@ def joints_from_heights(
         Heights of the same joints above the same level line, ``at_mm`` up the slope from the corner. Joints that
         cannot be reached there are left out of it, and fall as the nearest joint does that was read twice.
     at_mm : float
-        Level distance of the second reading, in mm; not nought where there is one.
+        Level distance of the second reading, in mm; not zero where there is one.
     first : int
         Number of the joint at which the second reading begins.
 

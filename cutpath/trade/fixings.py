@@ -35,15 +35,15 @@ FREE_EDGES: dict[str, tuple[frozenset[str], str]] = {
     "cover flashing": (frozenset({"free edge"}), ""),
     "ridge saddle": (frozenset({"lower edge", "left edge", "right edge"}), "wall, left"),
     "valley gutter": (frozenset({"lower end"}), ""),
-    "abutment gutter": (frozenset({"lower end"}), "wall"),
+    "secret gutter": (frozenset({"lower end"}), "wall"),
     "back gutter": (frozenset({"left end", "right end"}), "wall"),
 }
 """Edges of a family that lie open beside `COVER_EDGE`, and the fold above which they stand on the wall instead."""
 
 HEADS: dict[str, tuple[str, tuple[str, ...]]] = {
     "valley gutter": ("upper end", ("foot of the fillet, first roof", "foot of the fillet, second roof")),
-    "abutment gutter": ("upper end", ("outer edge", "wall")),
-    "pipe slate": ("upper edge", ()),
+    "secret gutter": ("upper end", ("outer edge", "wall")),
+    "lead slate": ("upper edge", ()),
 }
 """Edge of a family that is nailed, and the folds between which it lies flat on the roof; all of it without them."""
 

@@ -3,7 +3,7 @@
 Space: mm, right-handed axes of the survey; a left hand is shown in a mirror, so that both hands stand alike.
 Flashings, aprons, back gutters and saddles: x level along the wall or face, y plumb, z out of it. Gutters beside a
 wall: x up the slope, y square to it, z out of the wall. Soakers: x up the slope, y level towards the wall, z square
-out of the roof. Valley gutters: x up the valley, y across the second roof, z square out of that. Gussets, pipe slates
+out of the roof. Valley gutters: x up the valley, y across the second roof, z square out of that. Gussets, lead slates
 and plain outlines: x and y of the pattern, z towards the viewer; a sleeve is shown flat. The parts of a chimney brought
 together: the frame of `cutpath.values.survey.Chimney`, each hand on its own side.
 """

@@ -31,7 +31,7 @@ def nest_refused(pieces: object, tmp_path: Path) -> tuple[Finding, ...]:
 
 
 def test_jobs_come_from_standard_input_as_utf_8_in_any_locale():
-    job = CHIMNEY.read_text().replace("Thornley Row", "Küferstraße")
+    job = CHIMNEY.read_text().replace("Teazlegate Row", "Küferstraße")
     done = subprocess.run(
         [sys.executable, "-m", "cutpath", "pieces", "-", "--json"],
         input=job.encode(),

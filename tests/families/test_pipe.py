@@ -1,4 +1,4 @@
-"""Pipe slates: the rolled sleeve stands with its foot on the edge of the hole, and chords stay within their sagitta."""
+"""Lead slates: the rolled sleeve stands with its foot on the edge of the hole, and chords stay within their sagitta."""
 
 from __future__ import annotations
 

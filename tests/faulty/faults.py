@@ -885,44 +885,46 @@ FAULTS: tuple[Fault, ...] = (
         drawn("ridge_saddle.pattern", swapped_stations("ridge at the wall", "wall fold, left")),
     ),
     # Top-edge abutment
-    Fault("top abutment", "stop ends 10 mm low", "top abutment", misread(TopAbutment, plus(stop_left_mm=-10.0))),
     Fault(
-        "top abutment",
+        "top-edge abutment", "stop ends 10 mm low", "top-edge abutment", misread(TopAbutment, plus(stop_left_mm=-10.0))
+    ),
+    Fault(
+        "top-edge abutment",
         "stop end's sheet cut short at its top",
-        "top abutment",
+        "top-edge abutment",
         drawn("top_abutment.pattern", side_moved("top of stop end", -12.0, 0.0)),
     ),
     Fault(
-        "top abutment",
+        "top-edge abutment",
         "plumb line leans the wrong way",
-        "top abutment",
+        "top-edge abutment",
         drawn(
             "top_abutment.pattern",
             every("marks", lambda m: replace(m, points=(m.points[0], (m.points[1][0], -m.points[1][1]))), "plumb"),
         ),
     ),
     Fault(
-        "top abutment",
+        "top-edge abutment",
         "front folded to the pitch",
-        "top abutment",
+        "top-edge abutment",
         drawn("top_abutment.pattern", every("folds", bend(lambda a: 90 - a), "front")),
     ),
     Fault(
-        "top abutment",
+        "top-edge abutment",
         "stop ends on the wrong side",
-        "top abutment",
+        "top-edge abutment",
         surveyed(TopAbutment, lambda d: replace(d, stop_left_mm=0.0)),
     ),
     Fault(
-        "top abutment",
+        "top-edge abutment",
         "lap marks 18 mm off",
-        "top abutment",
+        "top-edge abutment",
         drawn("top_abutment.pattern", every("marks", by(18, 0), "lap")),
     ),
     Fault(
-        "top abutment",
+        "top-edge abutment",
         "points of the stop end off",
-        "top abutment",
+        "top-edge abutment",
         drawn("top_abutment.pattern", every("stations", by(4, 0), "left stop end")),
     ),
     # Valley gutter
@@ -980,11 +982,11 @@ FAULTS: tuple[Fault, ...] = (
         "secret gutter", "lettering of a left hand off the sheet", "secret gutter", instead(PATTERN, label_left_behind)
     ),
     Fault("secret gutter", "sole wider than ordered", "secret gutter", surveyed(AbutmentGutter, plus(sole_mm=25.0))),
-    # Pipe slate
+    # Lead slate
     Fault(
-        "pipe slate",
+        "lead slate",
         "round hole",
-        "pipe slate",
+        "lead slate",
         drawn(
             "pipe_slate.pattern",
             lambda s: replace(
@@ -993,31 +995,31 @@ FAULTS: tuple[Fault, ...] = (
         ),
     ),
     Fault(
-        "pipe slate",
+        "lead slate",
         "sleeve cut square",
-        "pipe slate",
+        "lead slate",
         instead("cutpath.families.pipe_slate.pattern.foot_mm", lambda right: lambda survey, round_mm: survey.sleeve_mm),
     ),
-    Fault("pipe slate", "seam's lap 10 mm short", "pipe slate", misread(PipeSlate, plus(seam_mm=-10.0))),
+    Fault("lead slate", "seam's lap 10 mm short", "lead slate", misread(PipeSlate, plus(seam_mm=-10.0))),
     Fault(
-        "pipe slate",
+        "lead slate",
         "seam marked at its end",
-        "pipe slate",
+        "lead slate",
         drawn("pipe_slate.pattern", every("marks", by(25, 0), "lap")),
     ),
     Fault(
-        "pipe slate",
+        "lead slate",
         "middle line beside the hole",
-        "pipe slate",
+        "lead slate",
         drawn("pipe_slate.pattern", every("marks", by(55, 0), "up the roof")),
     ),
     Fault(
-        "pipe slate",
+        "lead slate",
         "a point of the foot off",
-        "pipe slate",
+        "lead slate",
         drawn("pipe_slate.pattern", every("stations", by(0, 8), "foot, lower")),
     ),
-    Fault("pipe slate", "sleeve left out", "pipe slate", cut(_without_family("sleeve"))),
+    Fault("lead slate", "sleeve left out", "lead slate", cut(_without_family("sleeve"))),
     # Plain outline
     Fault("plain outline", "a corner 2 mm off", "outline", drawn("outline.pattern", side_moved("edge 3", 2.0, 0.0))),
     Fault("plain outline", "fold the wrong way", "outline", drawn("outline.pattern", every("folds", other_way))),

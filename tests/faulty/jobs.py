@@ -85,12 +85,12 @@ JOBS: dict[str, str] = {
     "cover flashing, returns": '[[detail]]\nkind = "cover flashing"\nlength = 900\nreturns = 150\n',
     "ridge saddle": 'pitch = 38\n[[detail]]\nkind = "ridge saddle"\n',
     "ridge saddle, welded": 'pitch = 38\n[[detail]]\nkind = "ridge saddle"\ncorners = "welded"\n',
-    "top abutment": (
-        'pitch = 18\n[[detail]]\nkind = "top abutment"\nlength = 2900\nstop_ends = "both"\nstop_height = 90\n'
+    "top-edge abutment": (
+        'pitch = 18\n[[detail]]\nkind = "top-edge abutment"\nlength = 2900\nstop_ends = "both"\nstop_height = 90\n'
     ),
     "valley gutter": 'pitch = 30\n[[detail]]\nkind = "valley gutter"\nlength = 3300\nother_pitch = 42\n',
-    "secret gutter": 'pitch = 25\n[[detail]]\nkind = "abutment gutter"\nlength = 2900\n',
-    "pipe slate": 'pitch = 30\n[[detail]]\nkind = "pipe slate"\npipe = 110\n',
+    "secret gutter": 'pitch = 25\n[[detail]]\nkind = "secret gutter"\nlength = 2900\n',
+    "lead slate": 'pitch = 30\n[[detail]]\nkind = "lead slate"\npipe = 110\n',
     "outline": (
         '[[detail]]\nkind = "outline"\npoints = [[0, 0], [450, 0], [450, 380], [0, 400]]\n'
         "holes = [[[185, 160], [275, 160], [290, 240], [170, 240]]]\n"

@@ -29,7 +29,7 @@ MORE = {
         f'{STACK}depth = 600\ncoursing = {{ joints = {THIN} }}\nstep_flashing = {{ short_steps = "skip" }}\n',
         "step_flashing.short_steps",
     ),
-    "metres": ('kind = "pipe slate"\npipe = 4\n', "confirmed"),
+    "metres": ('kind = "lead slate"\npipe = 4\n', "confirmed"),
     "joint-left-out": (
         'kind = "step flashing"\nlength = 300\ncoursing = { joints = [120, 195, 345, 420] }\n',
         "odd_joints",

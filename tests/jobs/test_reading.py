@@ -512,15 +512,35 @@ def test_saddles_valleys_and_pipes_take_their_sizes_from_practice(job_file) -> N
     assert "10.73 deg" in valley.head.no_lap
     steeper = loaded(job_file(text.format("valley gutter", "length = 3000\npitch = 20"))).details[0]
     assert (steeper.head.lap_mm, steeper.head.no_lap) == (305, "")  # 75 / sin 14.43 is 300.9
-    pipe = loaded(job_file(text.format("pipe slate", "pipe = 110"))).details[0]
+    pipe = loaded(job_file(text.format("lead slate", "pipe = 110"))).details[0]
     assert isinstance(pipe, PipeSlate)
     assert (pipe.clearance_mm, pipe.sleeve_mm, pipe.seam_mm, pipe.above_mm) == (3, 150, 25, 200)
 
 
 def test_stop_ends_are_said_by_the_side_facing_the_wall(job_file) -> None:
-    text = 'name = "J"\npitch = 20\n[[detail]]\nkind = "top abutment"\nlength = 3000\n{}\n'
+    text = 'name = "J"\npitch = 20\n[[detail]]\nkind = "top-edge abutment"\nlength = 3000\n{}\n'
     for word, heights in (("none", (0, 0)), ("left", (75, 0)), ("right", (0, 75)), ("both", (75, 75))):
         flashing = loaded(job_file(text.format(f'stop_ends = "{word}"'))).details[0]
         assert isinstance(flashing, TopAbutment)
         assert (flashing.stop_left_mm, flashing.stop_right_mm) == heights
         assert (flashing.upstand_mm, flashing.cover_mm, flashing.head.lap_mm) == (75, 150, 100)
+
+
+@pytest.mark.parametrize(
+    ("former", "name", "more"),
+    [
+        ("pipe slate", "lead slate", "pipe = 110"),
+        ("top abutment", "top-edge abutment", "length = 3000"),
+        ("abutment gutter", "secret gutter", "length = 2700"),
+    ],
+)
+def test_former_names_of_kinds_are_read_with_a_note(job_file, former, name, more):
+    text = 'name = "J"\npitch = 20\n[[detail]]\nkind = "{}"\n' + more + "\n"
+    now, then = job_file(text.format(name), "now.toml"), job_file(text.format(former), "then.toml")
+    (today,), none = read_jobs([now])
+    (before,), notes = read_jobs([then])
+    assert [f.code for f in none if f.code == "CP114"] == []
+    (note,) = [f for f in notes if f.code == "CP114"]
+    assert note.severity is Severity.NOTE
+    assert note.sentence == f'"{former}" is a former name; its name is "{name}" now'
+    assert [type(d) for d in before.details] == [type(d) for d in today.details]

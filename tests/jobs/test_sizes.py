@@ -93,13 +93,13 @@ WALL = "coursing = { gauge = 75, first_joint = 110 }\n"
         ('[[detail]]\nkind = "cover flashing"\nlength = 4.2\n', "detail[1].length", '"4.2 m"'),
         ('[[detail]]\nkind = "valley gutter"\nlength = 3.1\n', "detail[1].length", '"3.1 m"'),
         ('[[detail]]\nkind = "back gutter"\nwidth = 0.9\n', "detail[1].width", '"0.9 m"'),
-        ('[[detail]]\nkind = "pipe slate"\npipe = 0.11\n', "detail[1].pipe", '"0.11 m"'),
-        ('[[detail]]\nkind = "pipe slate"\npipe = 11\n', "detail[1].pipe", '"11 cm"'),
-        ('[[detail]]\nkind = "pipe slate"\npipe = 1100\n', "detail[1].pipe", "110"),
-        ('[[detail]]\nkind = "pipe slate"\npipe = "110 cm"\n', "detail[1].pipe", '"110 mm"'),
+        ('[[detail]]\nkind = "lead slate"\npipe = 0.11\n', "detail[1].pipe", '"0.11 m"'),
+        ('[[detail]]\nkind = "lead slate"\npipe = 11\n', "detail[1].pipe", '"11 cm"'),
+        ('[[detail]]\nkind = "lead slate"\npipe = 1100\n', "detail[1].pipe", "110"),
+        ('[[detail]]\nkind = "lead slate"\npipe = "110 cm"\n', "detail[1].pipe", '"110 mm"'),
         ('[[detail]]\nkind = "ridge saddle"\nwidth = 0.45\nlength = 450\n', "detail[1].width", '"0.45 m"'),
-        ('[[detail]]\nkind = "top abutment"\nlength = 4.65\n', "detail[1].length", '"4.65 m"'),
-        ('[[detail]]\nkind = "abutment gutter"\nlength = 2.7\n', "detail[1].length", '"2.7 m"'),
+        ('[[detail]]\nkind = "top-edge abutment"\nlength = 4.65\n', "detail[1].length", '"4.65 m"'),
+        ('[[detail]]\nkind = "secret gutter"\nlength = 2.7\n', "detail[1].length", '"2.7 m"'),
         (f'[[detail]]\nkind = "step flashing"\nlength = 2.86\n{WALL}', "detail[1].length", '"2.86 m"'),
         (f'[[detail]]\nkind = "step and cover"\nlength = "286 m"\n{WALL}', "detail[1].length", "286"),
         (f'[[detail]]\nkind = "step flashing"\nlength = 2860\nlap = 10\n{WALL}', "detail[1].lap", '"10 cm"'),
@@ -173,14 +173,14 @@ def test_a_gauge_that_follows_from_the_headlap_is_held_to_the_same(tmp_path: Pat
 
 
 def test_what_is_confirmed_passes_with_a_note(findings_of) -> None:
-    text = '[[detail]]\nkind = "pipe slate"\npipe = 11\nconfirmed = ["pipe"]\n'
+    text = '[[detail]]\nkind = "lead slate"\npipe = 11\nconfirmed = ["pipe"]\n'
     (note,) = findings_of(text)
     assert (note.code, note.severity) == ("CP112", Severity.NOTE)
     assert "confirmed" in note.found
 
 
 def test_what_cannot_be_true_cannot_be_confirmed(findings_of) -> None:
-    text = '[[detail]]\nkind = "pipe slate"\npipe = 0.11\nconfirmed = ["pipe"]\n'
+    text = '[[detail]]\nkind = "lead slate"\npipe = 0.11\nconfirmed = ["pipe"]\n'
     (fault,) = faults(findings_of(text))
     assert "confirmed" not in fault.remedy
 
@@ -280,7 +280,7 @@ def shop(tmp_path: Path, text: str) -> Path:
 
 def test_a_shop_may_set_ranges_of_its_own(tmp_path: Path) -> None:
     job = tmp_path / "job.toml"
-    job.write_text(TOP + '[[detail]]\nkind = "pipe slate"\npipe = 11\n', encoding="utf-8")
+    job.write_text(TOP + '[[detail]]\nkind = "lead slate"\npipe = 11\n', encoding="utf-8")
     own = shop(tmp_path, '[[range]]\nname = "pipe"\nusual = [8, 300]\npossible = [6, 800]\nsource = "steel tube"\n')
     found = plan([job], shop_rules=own).findings
     assert [f.code for f in found if f.where.startswith(str(own))] == ["CP320"]

@@ -114,7 +114,7 @@ def test_good_jobs_with_many_slips(tmp_path: Path, data: st.DataObject) -> None:
             "turn_in": 0.6,
             "confirmed": ["length", "cover", "turn_in"],
         },
-        {"kind": "pipe slate", "pipe": 0.7, "confirmed": ["pipe"]},
+        {"kind": "lead slate", "pipe": 0.7, "confirmed": ["pipe"]},
         {"kind": "valley gutter", "length": 2, "width": 3, "confirmed": ["length", "width"]},
         {"kind": "apron", "width": 0.8, "upstand": 0.9, "confirmed": ["width", "upstand"]},
         {"kind": "back gutter", "width": 0.8, "sole": 0.9, "up_roof": 1, "confirmed": ["width", "sole", "up_roof"]},

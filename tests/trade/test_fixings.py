@@ -115,7 +115,7 @@ def test_nails_stand_in_one_row_inside_the_sheet_below_its_head(detail):
 def test_a_valley_is_nailed_between_its_fillets_and_a_gutter_on_its_sole():
     _, pieces = planned("garden-room")
     valley = next(p for p in pieces if p.pattern.family == "valley gutter")
-    gutter = next(p for p in pieces if p.pattern.family == "abutment gutter")
+    gutter = next(p for p in pieces if p.pattern.family == "secret gutter")
     for piece, names in ((valley, ("foot of the fillet",)), (gutter, ("outer edge", "wall"))):
         levels = sorted(f.start[1] for f in piece.pattern.folds if f.name.startswith(names))
         across = [nail.at[1] for nail in fixed_by(piece, FixingKind.NAIL)]

@@ -1,4 +1,4 @@
-"""The rules held against gutters, saddles, abutments, valleys, pipe slates, and step flashing with a cover."""
+"""The rules held against gutters, saddles, abutments, valleys, lead slates, and step flashing with a cover."""
 
 from __future__ import annotations
 

@@ -237,7 +237,7 @@ def test_details_of_the_trade_are_covered_by_the_breaches_above():
         "longest_code_4": "tests of lengths", "longest_code_3": "tests of lengths",
         "water_line_clearance_least": "test_limits", "least_fold": "tests of steps",
         "slope_lap_flattest": "test_flat_roofs",
-        "saddle_size": "tests of saddles", "saddle_pitch": "tests of saddles", "pipe_sleeve": "tests of pipe slates",
+        "saddle_size": "tests of saddles", "saddle_pitch": "tests of saddles", "pipe_sleeve": "tests of lead slates",
         "wedge_spacing": "test_quantities", "wedges_a_piece": "test_quantities", "wedges_a_step": "test_quantities",
         "nail_spacing": "test_fixings",
         "lift_at_waist": "test_quantities", "lift_at_waist_lower_filter": "test_quantities",

@@ -15,7 +15,7 @@ def _develop(gutter: AbutmentGutter) -> Developed:
 
 
 FAMILY = Family(
-    kind="abutment gutter",
+    kind="secret gutter",
     letter="G",
     use=Use("abutment_gutter", 4, "gutters beside a wall"),
     table=job.AbutmentGutterTable,

@@ -27,7 +27,7 @@ from cutpath.values.survey import (
 class AbutmentGutterTable(DetailTable):
     """A gutter up the slope beside a wall, under the covering, in lapped lengths."""
 
-    kind: Literal["abutment gutter"] = Field(description="abutment gutter")
+    kind: Literal["secret gutter"] = Field(description="secret gutter")
     hands: HandWord = Field(default="pair", description="which way the roof rises facing the wall: left, right or pair")
     lap: Annotated[Length, Means("lap")] | None = Field(
         default=None, description="lap between lengths, mm, instead of the rule's"

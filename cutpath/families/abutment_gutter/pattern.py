@@ -18,6 +18,4 @@ def abutment_gutter_length(
     """Develop the length of a gutter beside a wall, right-handed, between two distances up the slope."""
     bottom = -survey.sole_mm - survey.edge_mm
     bends: list[Bend] = [("outer edge", -survey.sole_mm, 90.0), ("wall", 0.0, 90.0)]
-    return strip(
-        "abutment gutter", (bottom, survey.upstand_mm), bends, (start_mm, end_mm), (lap_below_mm, lap_above_mm)
-    )
+    return strip("secret gutter", (bottom, survey.upstand_mm), bends, (start_mm, end_mm), (lap_below_mm, lap_above_mm))

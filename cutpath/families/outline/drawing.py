@@ -26,7 +26,7 @@ if TYPE_CHECKING:
     from ezdxf.document import Drawing
 
 _UNITS = {1: "in", 2: "ft", 4: "mm", 5: "cm", 6: "m"}
-"""$INSUNITS of the DXF reference to our units; nought means that the drawing does not say."""
+"""$INSUNITS of the DXF reference to our units; zero means that the drawing does not say."""
 _LEAST_CORNERS = 3
 
 
@@ -43,7 +43,7 @@ class _Found:
 
 
 class _FigureError(Exception):
-    """An arc or circle whose size is no size: nought, endless, or beyond any building."""
+    """An arc or circle whose size is no size: zero, endless, or beyond any building."""
 
 
 def read_outline(desk: Desk, path: str, head: DetailHead, table: OutlineTable) -> PlainOutline:
@@ -190,7 +190,7 @@ def _take(found: _Found, entity: Any, role: str, scale: float) -> None:  # noqa:
         return
     points, closed = shape
     if not all(abs(value) <= LONGEST_RUN_MM for point in points for value in point):
-        found.wrong.append(f"a {kind} farther than {LONGEST_RUN_MM / 1000:g} m from nought on layer {layer}")
+        found.wrong.append(f"a {kind} farther than {LONGEST_RUN_MM / 1000:g} m from zero on layer {layer}")
     elif closed and len(points) < _LEAST_CORNERS:
         found.wrong.append(f"a closed {kind} of {len(points)} points on layer {layer}")
     elif not closed and len(points) > 1 and math.dist(points[0], points[-1]) <= POINT_MM:

@@ -13,9 +13,9 @@ def _develop(slate: PipeSlate) -> Developed:
 
 
 FAMILY = Family(
-    kind="pipe slate",
+    kind="lead slate",
     letter="P",
-    use=Use("pipe_slate", 4, "pipe slates"),
+    use=Use("pipe_slate", 4, "lead slates"),
     table=job.PipeSlateTable,
     value=PipeSlate,
     survey=one(job.survey),

@@ -25,7 +25,7 @@ from cutpath.values.survey import (
 class PipeSlateTable(DetailTable):
     """A slate of lead with a sleeve for a plumb pipe through the roof."""
 
-    kind: Literal["pipe slate"] = Field(description="pipe slate")
+    kind: Literal["lead slate"] = Field(description="lead slate")
     pipe: Annotated[Length, Means("pipe")] = Field(description="diameter of the pipe, outside, mm")
     pitch: Pitch | None = Field(
         default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"

@@ -1,4 +1,4 @@
-"""Pipe slates: a flat base on the roof with a hole, and a sleeve that stands plumb round the pipe.
+"""Lead slates: a flat base on the roof with a hole, and a sleeve that stands plumb round the pipe.
 
 The sleeve is a cylinder cut by the roof. Counted round from the seam on the upper side, its foot drops by
 r tan p (1 - cos a) to the lower side (derived); the hole is the same curve seen in the roof, an ellipse 2r wide and
@@ -44,7 +44,7 @@ def base(survey: PipeSlate) -> FlatPattern:
     clear = LABEL_CLEAR_MM
     return to_pattern(
         Shape(
-            family="pipe slate",
+            family="lead slate",
             sides=(
                 ((-side, low), "lower edge"),
                 ((side, low), "right edge"),

@@ -18,7 +18,7 @@ def _develop(flashing: TopAbutment) -> Developed:
 
 
 FAMILY = Family(
-    kind="top abutment",
+    kind="top-edge abutment",
     letter="T",
     use=Use("abutment", 4, "abutment flashings"),
     table=job.TopAbutmentTable,

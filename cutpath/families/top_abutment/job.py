@@ -29,7 +29,7 @@ from cutpath.values.survey import (
 class TopAbutmentTable(DetailTable):
     """A flashing along a level wall over the top edge of a lean-to roof."""
 
-    kind: Literal["top abutment"] = Field(description="top abutment")
+    kind: Literal["top-edge abutment"] = Field(description="top-edge abutment")
     lap: Annotated[Length, Means("lap")] | None = Field(
         default=None, description="lap between lengths, mm, instead of the rule's"
     )

@@ -1,4 +1,4 @@
-"""Top abutments: a level wall over the top edge of a lean-to roof.
+"""Top-edge abutments: a level wall over the top edge of a lean-to roof.
 
 Run frame: x level along the wall, y up the sheet; the cover lies on the roof below y = 0, the upstand above it, the
 turn-in beyond the upstand, as on an apron: the fold at y = 0 bends 90 - p. An end may have a stop end: where a wall
@@ -56,7 +56,7 @@ def abutment_length(
         box = (left, right)
     return to_pattern(
         Shape(
-            family="abutment flashing",
+            family="top-edge abutment",
             sides=tuple(sides),
             folds=tuple(folds),
             label=LabelBox(

@@ -38,7 +38,7 @@ WIDEST, TALLEST = 74.0, 50.0
 SCALES = (1.0, 2.0, 5.0, 8.0, 10.0, 12.5, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0)
 """Scales to choose from: millimetres along an axis to one of paper; the bar is there to measure by."""
 
-LYING = frozenset({"soaker", "valley gutter", "pipe slate", "sleeve", "outline"})
+LYING = frozenset({"soaker", "valley gutter", "lead slate", "sleeve", "outline"})
 """Families whose space has z up from the roof, or from the bench; in all others y is plumb up a wall."""
 
 FROM_HIGH_UP = frozenset({"back gutter", "ridge saddle"})

@@ -266,7 +266,7 @@ def abutment_section(survey: AbutmentGutter, pattern: FlatPattern) -> Elevation:
 
 
 def pipe_section(survey: PipeSlate, pieces: Sequence[Piece]) -> Elevation:
-    """Cut a pipe slate up the roof through the middle of the pipe; x = 0 is its axis."""
+    """Cut a lead slate up the roof through the middle of the pipe; x = 0 is its axis."""
     p = math.radians(survey.pitch_deg)
     bore, sleeve = survey.pipe_mm / 2, survey.pipe_mm / 2 + survey.clearance_mm
     top = sleeve * math.tan(p) + survey.sleeve_mm
@@ -275,7 +275,7 @@ def pipe_section(survey: PipeSlate, pieces: Sequence[Piece]) -> Elevation:
         for way, reach in ((-1, survey.below_mm), (1, survey.above_mm))
     )
     feet = [(-sleeve, -sleeve * math.tan(p)), (sleeve, sleeve * math.tan(p))]
-    base, tube = (next((q.id for q in pieces if q.pattern.family == name), "") for name in ("pipe slate", "sleeve"))
+    base, tube = (next((q.id for q in pieces if q.pattern.family == name), "") for name in ("lead slate", "sleeve"))
 
     def draw(view: View) -> list[Ink]:
         beyond = _BEYOND_MM * math.cos(p), _BEYOND_MM * math.sin(p)
@@ -301,7 +301,7 @@ def pipe_section(survey: PipeSlate, pieces: Sequence[Piece]) -> Elevation:
     return fitted(
         draw,
         mirrored=False,
-        title=f"{survey.head.label}: section through the pipe slate",
+        title=f"{survey.head.label}: section through the lead slate",
         words=f"through the middle of the pipe, roof rising to the right at {number(round(survey.pitch_deg, 1))}°",
         notes=(
             f"the sleeve stands {_mm(survey.clearance_mm)} mm clear of the pipe all round and is welded to the base",

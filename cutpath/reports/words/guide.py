@@ -104,6 +104,10 @@ GUIDES: Final[dict[str, Guide]] = {
         "A quantity or a count is given and nothing is said of hands; the finding says how many are cut.",
         "Nothing to do where that is meant; else add hands = left, right or pair.",
     ),
+    "CP114": Guide(
+        "A kind of detail goes by a name that was given up. It is still read, in this version for the last time.",
+        "Write the name of the trade that the finding gives.",
+    ),
     "CP201": Guide("A profile that comes with the tool is damaged.", "Install the tool again."),
     "CP202": Guide(
         "The list of rolls cannot be read or used.",

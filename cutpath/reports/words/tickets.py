@@ -69,7 +69,7 @@ _BESIDE_MM = 135.0
 
 _SQUARE_MM = 14.0
 
-LEVEL = frozenset({"apron", "cover flashing", "abutment flashing", "back gutter"})
+LEVEL = frozenset({"apron", "cover flashing", "top-edge abutment", "back gutter"})
 RISING = frozenset({"valley gutter"})
 """Families without a hand whose lengths follow each other from the left, and from the bottom up."""
 

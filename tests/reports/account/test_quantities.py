@@ -163,9 +163,9 @@ def test_open_edges_of_gutters_and_saddles_are_clipped():
     300 on the roof: 2 at its lower edge and 2 up each side; the flashing's covers of 1262.5: 4 to each of 4 lengths."""
     by = of_job("garden-room", "clips for free edges")["by"]
     assert "valley gutter 8;" in by
-    assert "abutment gutter 4," in by
+    assert "secret gutter 4," in by
     assert "ridge saddle 6," in by
-    assert "abutment flashing 16," in by
+    assert "top-edge abutment 16," in by
     assert "no source" in by
 
 

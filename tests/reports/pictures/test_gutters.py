@@ -133,7 +133,7 @@ def test_a_saddle_stands_square_to_both_slopes(file):
 
 def test_a_profile_follows_the_folds_of_its_sheet():
     job, pieces = planned("garden-room")
-    gutter = next(p for p in pieces if p.pattern.family == "abutment gutter")
+    gutter = next(p for p in pieces if p.pattern.family == "secret gutter")
     corners = profile(gutter.pattern, -90.0)
     survey = next(d for d in job.details if d.head.label == gutter.detail)
     expected = [
@@ -150,7 +150,7 @@ def test_a_profile_follows_the_folds_of_its_sheet():
 def test_a_pipe_slates_sleeve_stands_on_the_roof_and_its_top_is_level(file, label):
     """The sleeve's shortest and longest sides are those of its flat pattern, and the base is as long as its own."""
     survey, pieces, ((_, page),) = drawn(file, label)
-    base, sleeve = (next(p for p in pieces if p.pattern.family == name) for name in ("pipe slate", "sleeve"))
+    base, sleeve = (next(p for p in pieces if p.pattern.family == name) for name in ("lead slate", "sleeve"))
     ends = [(n.get("data-piece"), line) for n, (line,) in page.lines("section-lead")]
     p = math.radians(survey.pitch_deg)
     tubes = [line for name, line in ends if name == sleeve.id]

@@ -355,7 +355,7 @@ kind = "ridge saddle"
 corners = "welded"
 
 [[detail]]
-kind = "pipe slate"
+kind = "lead slate"
 pipe = 110
 
 [[detail]]
@@ -371,7 +371,7 @@ def test_a_ticket_with_welding_carries_fire_and_fume(tmp_path):
     pieces = pieces_of(read_jobs([path])[0])[0]
     welded = {piece.id for piece in pieces if is_welded(piece, pieces)}
     assert {piece.pattern.family for piece in pieces if piece.id in welded} == {
-        "apron", "gusset", "ridge saddle", "pipe slate", "sleeve",
+        "apron", "gusset", "ridge saddle", "lead slate", "sleeve",
     }  # fmt: skip
     long, bossed = ([p for p in pieces if p.detail == name and p.pattern.family == "apron"] for name in ("A1", "A2"))
     assert len(long) == 2
@@ -418,7 +418,7 @@ def test_only_curves_are_called_curves(demo):
         assert marked.curved == (told or round_holes)
         assert corners < turns if marked.curved else corners == turns
     families = {p.pattern.family for p in batch.pieces if marking(p.pattern).curved}
-    assert families == {"pipe slate", "sleeve"}
+    assert families == {"lead slate", "sleeve"}
 
 
 def test_feet_of_risers_that_stand_off_the_water_line_are_named():
