@@ -91,7 +91,13 @@ def read_text(path: Path | str) -> str | Finding:
 
 
 def _standard_input() -> str:
-    """Read standard input as UTF-8, whatever the terminal speaks, with line ends as in a text file."""
+    """Read standard input as UTF-8, whatever the terminal speaks, with line ends as in a text file.
+
+    Raises
+    ------
+    OSError
+        When it is closed.
+    """
     if sys.stdin is None:
         raise OSError(errno.EBADF, "standard input is closed")
     return io.TextIOWrapper(io.BytesIO(sys.stdin.buffer.read()), encoding="utf-8-sig").read()

@@ -237,7 +237,13 @@ def shelf_for(
 
 @contextmanager
 def telling_of(shelf: Shelf | None) -> Iterator[None]:
-    """Say of rolls that are wanting how they come onto the shelf, where one is drawn on."""
+    """Say of rolls that are wanting how they come onto the shelf, where one is drawn on.
+
+    Raises
+    ------
+    Refused
+        With the findings of the work within.
+    """
     try:
         yield
     except Refused as refusal:

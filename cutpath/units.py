@@ -241,7 +241,13 @@ def _amount(text: str, value: str) -> float:
 
 
 def _terms(text: str, value: str) -> list[tuple[float, str]]:
-    """Split ``text`` into amounts with units; feet and inches may stand together."""
+    """Split ``text`` into amounts with units; feet and inches may stand together.
+
+    Raises
+    ------
+    LengthError
+        When a unit is unknown, or units do not go together.
+    """
     terms: list[tuple[float, str]] = []
     position = 0
     while position < len(text):

@@ -55,7 +55,7 @@ def test_colours_are_of_one_palette_and_no_line_is_told_by_its_colour_alone() ->
 
 def test_what_is_cut_is_solid_and_what_is_never_cut_is_broken() -> None:
     assert {role for role, look in OF_ROLE.items() if not look.dashes_mm} == {Role.OUTER, Role.INNER}
-    assert len({look.dashes_mm for role, look in OF_ROLE.items() if look.dashes_mm}) == len(Role) - 2
+    assert len({look.dashes_mm for look in OF_ROLE.values() if look.dashes_mm}) == len(Role) - 2
 
 
 def test_blue_is_a_fold_and_nothing_else() -> None:

@@ -17,7 +17,13 @@ from cutpath.values.survey import (
 
 
 def covering_of(desk: Desk, asked: str | CoveringTable | None, path: str) -> Covering | None:
-    """Return a covering by its name or its sizes, None where none is named; ``path`` is the key that names it."""
+    """Return a covering by its name or its sizes, None where none is named; ``path`` is the key that names it.
+
+    Raises
+    ------
+    LeftOutError
+        When no such covering is known, or it lacks a size; the findings say why.
+    """  # noqa: DOC501 - a helper makes it
     if asked is None:
         return None
     if isinstance(asked, str):

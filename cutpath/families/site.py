@@ -82,7 +82,13 @@ def attempt(make: Callable[[], T]) -> T | None:
 
 
 def pitch_of(site: Site, own_deg: float | None) -> float:
-    """Return the pitch: a detail's own, else the job's."""
+    """Return the pitch: a detail's own, else the job's.
+
+    Raises
+    ------
+    LeftOutError
+        When neither is there, or the job's is at fault; the findings say why.
+    """
     if own_deg is not None:
         return own_deg
     if site.desk.job.pitch is not None:
@@ -104,7 +110,13 @@ def pitch_origin(site: Site, own_deg: float | None) -> Origin:
 
 
 def lead_of(site: Site, code: int | None, use: str) -> Lead:
-    """Return the lead of a detail: of its own code, else of the job's for its use."""
+    """Return the lead of a detail: of its own code, else of the job's for its use.
+
+    Raises
+    ------
+    LeftOutError
+        When there is no such lead, or the job's codes are at fault; the findings say why.
+    """
     desk = site.desk
     wanted = code or int(getattr(desk.job.lead, use))
     if code is None and "lead" in desk.lost:

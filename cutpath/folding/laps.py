@@ -87,7 +87,13 @@ def bare_at_change(
 
 
 def levels(detail: Detail) -> tuple[float, ...]:
-    """Return the heights between which the ends of lengths are plain lines that have to lap."""
+    """Return the heights between which the ends of lengths are plain lines that have to lap.
+
+    Raises
+    ------
+    TypeError
+        When the detail is not cut into lengths.
+    """
     match detail:
         case StepFlashing():
             return -detail.cover_mm, 0.0, detail.water_line_mm

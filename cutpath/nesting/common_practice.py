@@ -38,7 +38,7 @@ def one_after_another(problem: NestProblem) -> Nest:
 
 
 def in_turn(problem: NestProblem, ways: Sequence[Form], spaces: Sequence[Room]) -> list[CutRoll]:
-    """Lay the blanks one after another; see `one_after_another`."""
+    """Lay the blanks one after another; see `one_after_another`."""  # noqa: DOC501 - a helper makes the Refused
     order = sorted(range(len(spaces)), key=lambda r: (spaces[r].roll.width_mm, -spaces[r].roll.length_mm))
     by_blank: dict[int, list[int]] = {}
     for index, form in enumerate(ways):

@@ -48,7 +48,7 @@ def onto_whole_rolls(problem: NestProblem, framed: Nest, frame_mm: float) -> Nes
     ------
     Refused
         CP502 when the rolls run out, CP503 when the judge finds a fault.
-    """
+    """  # noqa: DOC501 - a helper makes the first of them
     order = sorted(range(len(framed.rolls)), key=lambda k: (-framed.rolls[k].drawn_mm, k))
     whole: list[tuple[Roll, list[int]]] = []
     used: dict[int, int] = {}

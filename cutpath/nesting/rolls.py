@@ -24,7 +24,7 @@ def onto_rolls(
     ------
     Refused
         CP502 when counted rolls do not suffice.
-    """
+    """  # noqa: DOC501 - a helper makes it
     cuts: list[CutRoll] = []
     left: list[Section] = []
     for entry, choices in enumerate(shelf.rooms):

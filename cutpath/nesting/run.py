@@ -92,7 +92,13 @@ def _divisible_in(problem: NestProblem, budget: Budget) -> NestProblem:
 def _nest(
     problem: NestProblem, budget: Budget, seed: int, progress: Callable[[NestProgress], None] | None, workers: int
 ) -> Nest:
-    """Nest a problem that is brought home; nobody has judged the result."""
+    """Nest a problem that is brought home; nobody has judged the result.
+
+    Raises
+    ------
+    Refused
+        When a blank goes on no roll, or rolls run out.
+    """
     from cutpath.nesting.free import FREE_STEPS, Free, lane_like
 
     whole = Guard.of(budget)

@@ -95,7 +95,7 @@ class Place:
             When the manifest among them is not of these files.
         Refused
             CP702 when it cannot be written; what was there before is there still.
-        """
+        """  # noqa: DOC501 - the OSError is caught within
         listed = read_manifest(files.get(MANIFEST, b""))
         if listed is None or {MANIFEST, *(entry.path for entry in listed.entries)} != set(files):
             raise ValueError("the files are not those of the manifest among them")

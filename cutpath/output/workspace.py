@@ -83,6 +83,8 @@ class Workspace:
 
         Raises
         ------
+        FileExistsError
+            When something else is in the way.
         OSError
         """
         for _ in range(_TRIES):

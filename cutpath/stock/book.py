@@ -130,7 +130,7 @@ def take(
     return _divided(parts, holding.next_number, Verb.TAKE, at, note=note)
 
 
-def adjust(
+def adjust(  # noqa: PLR0913 - what is put right is named, all else is left out
     holding: Holding,
     number: int,
     at: str,

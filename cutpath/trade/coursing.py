@@ -58,7 +58,13 @@ def joints_from_heights(
 
 
 def _read_twice(once: Sequence[T], again: Sequence[T], first: int) -> dict[int, tuple[T, T]]:
-    """Return both readings of each joint that was read twice, by its number."""
+    """Return both readings of each joint that was read twice, by its number.
+
+    Raises
+    ------
+    ValueError
+        When the second reading holds joints that the first lacks.
+    """
     if not 1 <= first <= len(once) - len(again) + 1:
         raise ValueError(f"the second reading holds joints {first} to {first + len(again) - 1} of {len(once)}")
     return {first + place: (once[first - 1 + place], second) for place, second in enumerate(again)}

@@ -244,6 +244,11 @@ def _chords(angle: float, radius_mm: float) -> int:
     """Return the number of chords over ``angle`` (radians) that stand off the arc by the sagitta at most.
 
     Half the angle of such a chord is acos(1 - e / R), written so that it stays exact on nearly straight arcs.
+
+    Raises
+    ------
+    _FigureError
+        When the arc has no length, or more than any run.
     """
     if not 0 < angle * radius_mm <= 2 * math.pi * LONGEST_RUN_MM:
         raise _FigureError

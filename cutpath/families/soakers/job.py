@@ -113,7 +113,13 @@ def soakers_alone(site: Site, table: SoakersTable) -> Soakers:
 def soakers_of(
     site: Site, table: SoakersTable | SoakerTable, head: DetailHead, slope_mm: float | None, upstand_mm: float
 ) -> Soakers:
-    """Survey soakers from their table, for a run ``slope_mm`` long or by their count alone."""
+    """Survey soakers from their table, for a run ``slope_mm`` long or by their count alone.
+
+    Raises
+    ------
+    LeftOutError
+        When no covering takes soakers, or none is known; the findings say why.
+    """
     desk = site.desk
     covering = site.covering
     if covering is None:
