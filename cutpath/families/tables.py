@@ -6,6 +6,7 @@ a name or a table is told apart by what is written there.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Annotated, Literal
@@ -174,6 +175,24 @@ Point = Annotated[
     BeforeValidator(_pair),
     WithJsonSchema({"type": "array", "items": {"anyOf": [{"type": "number"}, {"type": "string"}]}}),
 ]
+
+
+SIDES_WORDS = 'two sides, such as "325 x 175" in mm, or "23 5/8 in x 7 in"'
+
+
+def _sides(value: object) -> object:
+    """Read the sides of a rectangle: text with x between them, bare numbers in mm, or a list of two."""
+    if isinstance(value, list) and len(value) == 2:
+        return tuple(map(length_mm, value))
+    parts = re.split(r"\s*[x×]\s*", value.strip()) if isinstance(value, str) else []
+    if len(parts) != 2:
+        raise NotUnderstoodError(written(value), SIDES_WORDS, "Write both sides with an x between them.")
+    return tuple(float(part) if _BARE.fullmatch(part) else length_mm(part) for part in parts)
+
+
+_BARE = re.compile(r"\d+(?:\.\d+)?")
+_Side = Annotated[float, _within(0, FARTHEST_MM, mm_text, open_low=True), Means("coordinate")]
+Sides = Annotated[tuple[_Side, _Side], BeforeValidator(_sides), _json(SIDES_WORDS, "string", "array")]
 
 
 def by_kind(value: object) -> str:

@@ -210,6 +210,8 @@ def _surveyed(
         reads=tuple(map(str, desk.reads)),
         order=usable.file.order,
         due=str(usable.file.due),
+        customer=usable.file.customer,
+        site=usable.file.site,
         written={
             **usable.file.model_dump(warnings=False),
             "detail": {n: table.model_dump(exclude_unset=True, warnings=False) for n, table in usable.numbered},

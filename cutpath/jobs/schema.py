@@ -49,6 +49,8 @@ class JobFile(Sized):
     name: Words = Field(description="your own name for the job")
     mark: Mark | None = Field(default=None, description="short mark on every piece, 1 to 3 capitals and digits")
     notes: str = Field(default="", max_length=5000, description="site notes")
+    customer: str = Field(default="", max_length=80, description="who it is for")
+    site: str = Field(default="", max_length=120, description="where it goes")
     order: str = Field(default="", max_length=80, description="number or name of the order, as your shop writes it")
     due: dt.date | Annotated[str, Field(max_length=80)] = Field(default="", description="day it is wanted")
     exposure: Literal["sheltered", "moderate", "severe"] = Field(

@@ -179,11 +179,15 @@ def _fillet(asked: Asked, fillet: TiltingFillet | None, foot: str) -> Iterator[F
 
 def _outline(asked: Asked, outline: PlainOutline) -> Iterator[Finding]:
     """Hold a shape to the points that were written; one that was drawn is read from its drawing alone."""
-    if asked.own.get("points") is None:
+    points = asked.own.get("points")
+    if (size := asked.own.get("size")) is not None:
+        across, up = map(float, size)
+        points = [(0.0, 0.0), (across, 0.0), (across, up), (0.0, up)]
+    if points is None:
         return
     folds = [(*fold["from_"], *fold["to"], fold.get("angle", 90.0)) for fold in asked.own.get("folds", ())]
     for key, found, wanted in (
-        ("points", _figures(outline.outline), _figures(asked.own["points"])),
+        ("points", _figures(outline.outline), _figures(points)),
         ("holes", _figures(*outline.holes), _figures(*asked.own.get("holes", ()))),
         ("cuts", _figures(*outline.cuts), _figures(*asked.own.get("cuts", ()))),
         ("folds", [x for a, b, angle in outline.folds for x in (*a, *b, angle)], [x for fold in folds for x in fold]),

@@ -512,7 +512,8 @@ class Chimney(Held):
 class Job(Held):
     """One job: its name, short ``mark`` for piece numbers, notes, exposure, surveyed details, and which go together.
 
-    ``order`` and ``due`` are the shop's own words for the order's number and its day.
+    ``customer``, ``site``, ``order`` and ``due`` are the shop's own words: for whom and where it is, the order's number
+    and its day.
 
     ``written`` is the file as it was checked, lengths in mm and pitches in degrees, with its details by their numbers,
     less what was left out of them: what the survey is held to when it is worked out a second time. Empty for a job from
@@ -529,4 +530,12 @@ class Job(Held):
     reads: tuple[str, ...] = field(default=(), repr=False, compare=False)
     order: str = ""
     due: str = ""
+    customer: str = ""
+    site: str = ""
     written: Mapping[str, Any] = field(default_factory=dict, repr=False, compare=False)
+
+    @property
+    def errand(self) -> tuple[str, ...]:
+        """For whom, where, by which order and by when, as far as it was written."""
+        words = (("for", self.customer), ("site", self.site), ("order", self.order), ("due", self.due))
+        return tuple(f"{name} {value}" for name, value in words if value)

@@ -18,6 +18,7 @@ from cutpath.families.tables import (
     FoldAngle,
     Means,
     Point,
+    Sides,
     Sized,
     Words,
 )
@@ -56,6 +57,10 @@ class OutlineTable(DetailTable):
     points: list[Point] | None = Field(
         default=None, min_length=3, max_length=5000, description="corners of the outline, x and y in mm"
     )
+    size: Sides | None = Field(
+        default=None,
+        description='a plain rectangle by its sides, across and up, such as "325 x 175", instead of points',
+    )
     holes: list[Annotated[list[Point], Field(min_length=3, max_length=5000)]] = Field(
         default=[], description="corners of each hole, x and y in mm"
     )
@@ -82,6 +87,7 @@ def survey(site: Site, table: OutlineTable) -> PlainOutline:
     return survey_outline(site.desk, site.path, head, table)
 
 
+_WAYS = ("points", "size", "dxf")
 _WITH_POINTS = ("holes", "cuts", "folds")
 
 
@@ -96,18 +102,18 @@ def survey_outline(desk: Desk, path: str, head: DetailHead, table: OutlineTable)
     LeftOutError
         When keys do not go together or the drawing cannot be used; the findings say why.
     """
-    if (table.points is None) == (table.dxf is None):
-        both = table.points is not None
+    ways = [key for key in _WAYS if getattr(table, key) is not None]
+    if len(ways) != 1:
         raise desk.refuse(
-            "CP111" if both else "CP104",
-            f"{path}.dxf" if both else f"{path}.points",
-            "dxf beside points" if both else "neither points nor dxf",
-            "needed: points written here, or a drawing",
-            "Take one of the two out." if both else "Add points = [[x, y], ...] or dxf = ...",
+            "CP111" if ways else "CP104",
+            f"{path}.{ways[-1] if ways else 'points'}",
+            f"{ways[-1]} beside {ways[0]}" if ways else "neither points, size nor dxf",
+            "needed: points or a size written here, or a drawing",
+            "Take one of them out." if ways else 'Add size = "325 x 175", points = [[x, y], ...] or dxf = ...',
         )
     for key in _WITH_POINTS if table.dxf is not None else _WITH_DRAWING:
         if key in table.model_fields_set:
-            with_key = "points" if key in _WITH_POINTS else "dxf"
+            with_key = "points or size" if key in _WITH_POINTS else "dxf"
             raise desk.refuse(
                 "CP111",
                 f"{path}.{key}",
@@ -123,7 +129,7 @@ def survey_outline(desk: Desk, path: str, head: DetailHead, table: OutlineTable)
         return drawn
     written = PlainOutline(
         head=head,
-        outline=tuple(table.points or ()),
+        outline=_rectangle(*table.size) if table.size else tuple(table.points or ()),
         holes=tuple(tuple(hole) for hole in table.holes),
         cuts=tuple(tuple(cut) for cut in table.cuts),
         folds=tuple(_fold(fold) for fold in table.folds),
@@ -133,9 +139,13 @@ def survey_outline(desk: Desk, path: str, head: DetailHead, table: OutlineTable)
     return written
 
 
+def _rectangle(across_mm: float, up_mm: float) -> tuple[tuple[float, float], ...]:
+    return (0.0, 0.0), (across_mm, 0.0), (across_mm, up_mm), (0.0, up_mm)
+
+
 def _odd_shape(desk: Desk, path: str, shape: PlainOutline, table: OutlineTable) -> list[Finding]:
     """Hold the longer side of a shape against what it can be: metres as bare numbers, a drawing in another unit."""
-    key = "points" if table.dxf is None else "dxf"
+    key = next(key for key in _WAYS if getattr(table, key) is not None)
     sides = [max(values) - min(values) for values in zip(*shape.outline, strict=True)]
     side = Written(f"{desk.file}: {path}.{key}", max(sides), None, f'confirmed = ["{key}"]', key in table.confirmed)
     finding = check_size(desk.sizes["shape"], side)

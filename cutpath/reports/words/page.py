@@ -95,14 +95,16 @@ def _for_whom(batch: Batch, account: Account) -> str:
         told = (
             job.name,
             job.mark,
+            job.customer or "-",
+            job.site or "-",
             job.order or "-",
             job.due or "-",
             str(share["pieces"]),
             kilograms(share["pieces_kg"]),
         )
         rows.append(told)
-    head = ("job", "mark", "order", "due", "pieces", "kg")
-    table = html_table(head, rows, left=frozenset({0, 1, 2, 3}), caption="The jobs that are cut")
+    head = ("job", "mark", "customer", "site", "order", "due", "pieces", "kg")
+    table = html_table(head, rows, left=frozenset(range(6)), caption="The jobs that are cut")
     return element("section", element("h2", "Jobs"), table, class_="account")
 
 

@@ -342,8 +342,7 @@ def _head(group: Sequence[Piece], names: str, bench: _Bench) -> str:
             escape(
                 f"{piece.job}, detail{'s' if len(details) > 1 else ''} {', '.join(details)}"
                 + (f"; fitting order {order}{way}" if order else "")
-                + (f"; order {job.order}" if job and job.order else "")
-                + (f"; due {job.due}" if job and job.due else "")
+                + "".join(f"; {words}" for words in (job.errand if job else ()))
             ),
         ),
         element("div", qr_svg(f"{bench.run} {names}".strip(), _SQUARE_MM), class_="square"),
