@@ -49,6 +49,13 @@ _TERM: Final = re.compile(rf"\s*({_NUMBER})\s*([A-Za-z]+|[\"'″”′’])")
 _ANGLE: Final = re.compile(r"\s*(-?(?:\d+(?:\.\d+)?|\.\d+))\s*(?:deg|degs|degree|degrees|°)\s*", re.IGNORECASE)
 _PLAIN: Final = re.compile(r"\d+(?:\.\d+)?|\.\d+")
 
+_FINEST: Final = 64
+"""No rule is divided into more parts of an inch."""
+
+_INCHES_PER_FOOT: Final = 12
+_FRACTION_WORDS: Final = f"a fraction of less than 1 behind a whole number, in parts of {_FINEST} at the finest"
+_SLIP: Final = "It looks like a slip of a digit: read it again."
+
 LENGTH_WORDS: Final = 'a length in mm, or text with its unit such as "1.2 m", "47 1/4 in" or "4 ft 6 in"'
 ANGLE_WORDS: Final = 'degrees, or text such as "60 deg"'
 PITCH_WORDS: Final = 'a pitch in degrees, or "35 deg", "7:12", "1 in 40", "2.1 m / 3 m" or {rise = , run = }'
@@ -236,6 +243,8 @@ def _amount(text: str, value: str) -> float:
         over, _, under = fraction.partition("/")
         if not int(under):
             raise LengthError(f"{written(value)} with zero under the line", LENGTH_WORDS, "Correct the fraction.")
+        if (whole.strip() and int(over) >= int(under)) or int(under) > _FINEST:
+            raise LengthError(f"{written(value)}, with a fraction of {fraction}", _FRACTION_WORDS, _SLIP)
         total += int(over) / int(under)
     return total
 
@@ -271,6 +280,8 @@ def _terms(text: str, value: str) -> list[tuple[float, str]]:
     units = [unit for _, unit in terms]
     if rest or not terms or (len(terms) > 1 and units != ["ft", "in"]):
         raise LengthError(written(value), LENGTH_WORDS, "Write one number with its unit, or feet and inches.")
+    if units == ["ft", "in"] and terms[1][0] >= _INCHES_PER_FOOT:
+        raise LengthError(f"{written(value)}, with a foot or more in its inches", "inches under 12 behind feet", _SLIP)
     if not all(math.isfinite(amount) for amount, _ in terms):
         raise LengthError(f"{written(value)}, too large to use", LENGTH_WORDS, "Check the digits.")
     return terms
