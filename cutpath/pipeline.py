@@ -32,12 +32,13 @@ from cutpath.pieces.blanks import (
     under_their_numbers,
     with_choices,
 )
-from cutpath.profiles import Practice, rolls_list
+from cutpath.profiles import Practice, plausible, rolls_list
 from cutpath.recheck import recheck
 from cutpath.reports.account import lifting
 from cutpath.reports.account.totals import check_totals
 from cutpath.trade import cautions
 from cutpath.trade.in_force import in_force
+from cutpath.trade.plausible import check_blanks, check_rolls
 from cutpath.values.batch import Batch, Made, MaterialNest, Planned, Sheet
 from cutpath.values.machine import Machine
 from cutpath.values.nest import Budget, Division, Nest, NestProblem, Roll
@@ -81,6 +82,8 @@ def plan(
     listed = rolls_list(rolls) if rolls is None or isinstance(rolls, str | Path) else tuple(rolls)
     stock = rolls_within(listed, tools)
     limits, sizes, found = in_force(shop_rules)
+    if isinstance(rolls, str | Path):
+        found += check_rolls(sizes, listed, str(rolls))
     jobs, findings = read_jobs(sources, stock or listed, limits, sizes)
     found += findings
     for job in jobs:
@@ -259,7 +262,10 @@ def nest_outlines(file: str, rolls: str | Path | None, settings: Settings, repor
     if isinstance(text, Finding):
         raise Refused([text])
     asked = parse_blanks(text, file_name(file))
-    problem = settings.asking(asked.blanks, rolls_list(rolls), asked.gap_mm)
+    listed, sizes = rolls_list(rolls), plausible()
+    odd = [*check_rolls(sizes, listed, str(rolls)), *check_blanks(sizes, asked.blanks, file_name(file))]
+    refuse_faults(odd)
+    problem = settings.asking(asked.blanks, listed, asked.gap_mm)
     progress = None if report is None else (lambda p: report("outlines", p))
     where = {b.id: f"{file_name(file)}: pieces[{n}] ({b.id})" for n, b in enumerate(asked.blanks, 1)}
     try:

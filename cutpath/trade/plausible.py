@@ -8,13 +8,14 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Final
 
 from cutpath.errors import Finding, Severity
 from cutpath.trade.rules import said
 from cutpath.units import MM_PER_UNIT
 from cutpath.values.fact import Plausible
+from cutpath.values.nest import Blank, Roll
 
 Sizes = Mapping[str, Plausible]
 
@@ -162,6 +163,34 @@ def check_total(size: Plausible, where: str, value: float, most: str, advice: st
         advice,
         severity,
     )
+
+
+def check_rolls(sizes: Sizes, rolls: Iterable[Roll], file: str) -> list[Finding]:
+    """Hold the rolls of a list against what rolls can be; ``file`` names the list."""
+    found = (
+        _in_mm(sizes[f"roll {side}"], f"{file}: rolls[{number}].{side}_mm", value)
+        for number, roll in enumerate(rolls, start=1)
+        for side, value in (("width", roll.width_mm), ("length", roll.length_mm))
+    )
+    return [finding for finding in found if finding is not None]
+
+
+def check_blanks(sizes: Sizes, blanks: Iterable[Blank], file: str) -> list[Finding]:
+    """Hold the widths of plain shapes, the shorter side of each, against what can be cut; ``file`` names their list."""
+    widths = (min(max(side) - min(side) for side in zip(*blank.outline, strict=True)) for blank in blanks)
+    size = sizes["plain shape"]
+    found = (_in_mm(size, f"{file}: pieces[{number}].outline", width) for number, width in enumerate(widths, start=1))
+    return [finding for finding in found if finding is not None]
+
+
+def _in_mm(size: Plausible, where: str, value: float) -> Finding | None:
+    """Hold a figure that is always written in mm; metres are the slip that is made there."""
+    finding = check_size(size, Written(where, value, None))
+    if finding is None:
+        return None
+    metres = value * MM_PER_UNIT["m"]
+    guess = f"{value:.6g} m is {metres:.6g}" if _within(metres, size.usual) else "Measure again"
+    return replace(finding, remedy=f"{guess}; the figures of this list are in mm.")
 
 
 def own_sizes(sizes: Sizes, usual: Sizes, file: str) -> list[Finding]:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import time
 import types
 from pathlib import Path
@@ -15,12 +16,16 @@ from cutpath.families.tables import Counts, Means
 from cutpath.jobs import read_jobs
 from cutpath.jobs.schema import JobFile
 from cutpath.jobs.sizes import marks_of
-from cutpath.pipeline import plan
+from cutpath.pipeline import Settings, nest_outlines, plan
 from cutpath.profiles import plausible, shop_figures
+from cutpath.values.nest import Budget
 
 TOP = 'name = "J"\npitch = 40\ncovering = "plain tile 265"\n'
 TOTALS = {"pieces of a job", "mass of a job", "pieces of a batch", "mass of a batch", "joints of a run", "tilt"}
 """Ranges of what is worked out, for which no key stands in a job file."""
+
+LISTS = {"roll width", "roll length", "plain shape"}
+"""Ranges of other files than job files."""
 
 
 def models() -> list[type[BaseModel]]:
@@ -56,7 +61,7 @@ def test_every_number_of_a_job_file_has_a_range() -> None:
             assert len(set(marks)) <= 1, f"{model.__name__}.{name}"
             used |= {mark.size for mark in marks if isinstance(mark, Means)}
             assert all(mark.held for mark in marks if isinstance(mark, Counts))
-    assert used | TOTALS == set(ranges)
+    assert used | TOTALS | LISTS == set(ranges)
 
 
 def test_every_table_with_a_size_that_can_be_confirmed_takes_the_confirmation() -> None:
@@ -300,3 +305,34 @@ def test_a_bad_range_of_a_shop_is_refused(tmp_path: Path, text: str, key: str) -
         shop_figures(shop(tmp_path, f"[[range]]\n{text}\n"))
     (fault,) = refused.value.findings
     assert (fault.code, fault.where.rpartition(": ")[2]) == ("CP204", key)
+
+
+def faults_and_more(refused: Refused) -> list[tuple[str, str, str]]:
+    return [(f.code, f.where, f.remedy) for f in refused.findings if f.severity is not Severity.NOTE]
+
+
+def test_metres_in_a_list_of_rolls_are_refused_and_guessed(tmp_path: Path) -> None:
+    job, rolls = tmp_path / "job.toml", tmp_path / "rolls.toml"
+    job.write_text(f'{TOP}[[detail]]\nkind = "apron"\nwidth = 700\n', encoding="utf-8")
+    row = "[[rolls]]\nwidth_mm = {}\nlength_mm = {}\n"
+    rolls.write_text(row.format(450, 6000) + row.format(0.45, 6) + row.format(60, 6000), encoding="utf-8")
+    with pytest.raises(Refused) as refused:
+        plan([job], rolls)
+    assert faults_and_more(refused.value) == [
+        ("CP112", f"{rolls}: rolls[2].width_mm", "0.45 m is 450; the figures of this list are in mm."),
+        ("CP112", f"{rolls}: rolls[2].length_mm", "6 m is 6000; the figures of this list are in mm."),
+        ("CP112", f"{rolls}: rolls[3].width_mm", "Measure again; the figures of this list are in mm."),
+    ]
+    assert [f.severity for f in refused.value.findings] == [Severity.FAULT, Severity.FAULT, Severity.WARNING]
+
+
+def test_metres_in_a_list_of_plain_shapes_are_refused_and_guessed(tmp_path: Path) -> None:
+    pieces = tmp_path / "pieces.json"
+    shapes = ([[0, 0], [3, 0], [3, 0.2], [0, 0.2]], [[0, 0], [300, 0], [300, 20], [0, 20]])
+    rows = [{"id": f"A{n}", "outline": outline} for n, outline in enumerate(shapes)]
+    pieces.write_text(json.dumps({"units": "mm", "pieces": rows}), encoding="utf-8")
+    with pytest.raises(Refused) as refused:
+        nest_outlines(str(pieces), None, Settings(budget=Budget(work=1000)))
+    assert faults_and_more(refused.value) == [
+        ("CP112", f"{pieces}: pieces[1].outline", "0.2 m is 200; the figures of this list are in mm.")
+    ]
