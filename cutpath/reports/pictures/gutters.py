@@ -15,6 +15,7 @@ from cutpath.plane import to_run_frame, turned
 from cutpath.reports.markup import number
 from cutpath.reports.pictures.brickwork import View, bricks, joint_lines, points_of
 from cutpath.reports.pictures.dimensions import FIGURE, ROW, angle, between, hatching, running
+from cutpath.reports.pictures.fixing_marks import fixing_key, fixing_signs
 from cutpath.reports.pictures.in_place import (
     OnWall,
     carried,
@@ -179,6 +180,9 @@ class _Back:
             sole = (-self.survey.sole_mm / 2, self.survey.sole_mm)
             middle = (max(place.start_mm, 0.0) + min(place.end_mm, self.survey.width_mm)) / 2
             yield number_along(view, place.piece, (middle, sole[0]), 0.0, sole[1])
+        yield from fixings_in_place(view, self.placed, lambda at: at)
+        hung = self.chase_mm - self.cover.survey.cover_mm if self.cover else 0.0
+        yield from fixings_in_place(view, over, lambda at: (at[0], at[1] + hung))
         for i, place in enumerate(over):
             low, high = clear_of_laps(over, i)
             middle = (max(low, 0.0) + min(high, self.survey.width_mm)) / 2
@@ -265,6 +269,7 @@ class _Back:
             yield "figures beside the joints: height above the sole"
         elif self.cover:
             yield "no courses were measured here: the cover's joint is drawn at the top of the upstand"
+        yield from fixing_note([*self.placed, *self._over])
 
 
 def slope_gutter_elevations(
@@ -418,6 +423,9 @@ class _Saddle:
         ridge = ((0.0, top), (0.0, top - self._down))
         yield line("seam", *view.all(ridge), fold="ridge")
         yield line("roof-line", *view.all(((0.0, top - self._down), (0.0, top - self._down - _AROUND_MM))))
+        on_roof = (replace(f, at=to_run_frame(self.piece.pattern, (f.at,))[0]) for f in self.piece.fixings)
+        seen = (replace(f, at=(f.at[0] * math.cos(p), top + f.at[1])) for f in on_roof if f.at[1] <= POINT_MM)
+        yield from fixing_signs(seen, view.at)
         yield number_along(view, self.piece, (half / 2, top - self._down / 2), 0.0, 2 * half / len(self.piece.id))
         side = view.at((half, top)), view.at((half, top - self._down))
         yield from between(*side, (ROW, 0.0), millimetres(self._down))
@@ -431,3 +439,5 @@ class _Saddle:
         else:
             yield "hatched: the lead over the ridge is bossed out of the whole sheet"
         yield f"on each roof the sheet reaches {millimetres(self.survey.width_mm / 2)} mm down from the ridge"
+        if key := fixing_key(self.piece.fixings):
+            yield f"{key}; places by the rules that the ticket names"

@@ -3,14 +3,19 @@
 import math
 import re
 from itertools import pairwise
+from pathlib import Path
 
 import pytest
 from shapely import LineString, Point, Polygon
 
+from cutpath import pipeline
 from cutpath.folding import prove
 from cutpath.reports.pictures.section import profile, valley_slopes_deg
 from cutpath.reports.pictures.walls import elevations
+from cutpath.values.fixing import FixingKind
 from tests.reports.pictures.test_elevation import NEAR_MM, Sheet, planned
+
+JOBS = Path(__file__).parents[3] / "fixtures" / "jobs"
 
 
 def drawn(file, label):
@@ -163,3 +168,17 @@ def test_a_pipe_slates_sleeve_stands_on_the_roof_and_its_top_is_level(file, labe
     assert all(y == pytest.approx(x * math.tan(p), abs=NEAR_MM) for x, y in points)
     reach = math.dist(min(points), max(points))
     assert reach == pytest.approx(max(y for _, y in base.pattern.outline), abs=NEAR_MM)
+
+
+def test_back_gutters_and_saddles_show_what_holds_them():
+    """Clips of a single length stand on its picture one by one; on a saddle those of the part that lies on the roof."""
+    for name, label in (("twin-stack", "G2"), ("mill-lane", "R1")):
+        planned = pipeline.plan([JOBS / f"{name}.toml"], settings=pipeline.Settings(choose_lengths=False))
+        (shown,) = [e for e in elevations(planned.jobs[0], planned.pieces) if e.title.startswith(f"{label}: the")]
+        own = [p for p in planned.pieces if p.detail == label]
+        clips = sum(fixing.kind is FixingKind.CLIP for piece in own for fixing in piece.fixings)
+        assert clips > 0
+        over = {"G2": ["C2"], "R1": []}[label]
+        hung = sum(f.kind is FixingKind.CLIP for p in planned.pieces if p.detail in over for f in p.fixings)
+        assert shown.picture.count("fixing clip") == clips + hung
+        assert any("clip" in note for note in shown.notes)
