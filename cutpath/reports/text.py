@@ -5,7 +5,9 @@ from __future__ import annotations
 import csv
 import io
 from collections.abc import Iterable, Mapping, Sequence
+from math import floor
 
+from cutpath.tolerances import FILE_DECIMALS
 from cutpath.units import MM2_PER_M2
 
 _FORMULA = ("=", "+", "-", "@", "\t", "\r")
@@ -18,8 +20,13 @@ def fixed(value: float, decimals: int) -> str:
 
 
 def millimetres(length_mm: float) -> str:
-    """Give a length to a tenth of a millimetre, without the tenth where it is zero."""
-    return fixed(length_mm, 1).removesuffix(".0")
+    """Return a length as a tape gives it: in whole millimetres, and with a half where it is one.
+
+    >>> millimetres(222.8), millimetres(102.5), millimetres(1417.04)
+    ('223', '102.5', '1417')
+    """
+    tenths = round(round(length_mm, FILE_DECIMALS) * 10)
+    return f"{tenths / 10:.1f}" if tenths % 10 == 5 else str(floor(round(length_mm, FILE_DECIMALS) + 0.5))
 
 
 def whole_mm(length_mm: float) -> str:

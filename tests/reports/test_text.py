@@ -11,7 +11,8 @@ def test_a_hair_under_nought_is_nought(write):
 
 
 def test_figures():
-    assert (millimetres(1000.04), millimetres(12.25), millimetres(-3.5)) == ("1000", "12.2", "-3.5")
+    assert (millimetres(1000.04), millimetres(12.25), millimetres(-3.5)) == ("1000", "12", "-3.5")
+    assert (millimetres(222.8), millimetres(102.5), millimetres(0.4996)) == ("223", "102.5", "0.5")
     assert (square_metres(1_234_567.0), kilograms(36.738), percent(0.87654), percent(None)) == (
         "1.235", "36.74", "87.7 %", "-",
     )  # fmt: skip

@@ -7,7 +7,7 @@ from typing import TypedDict
 
 from cutpath.plane import bounds_mm
 from cutpath.reports.account.shape import movement_mm, movement_span, pattern_kg
-from cutpath.reports.text import csv_text, kilograms, millimetres, table
+from cutpath.reports.text import csv_text, fixed, kilograms, millimetres, table
 from cutpath.values.batch import Batch
 from cutpath.values.piece import Piece, has_face
 
@@ -127,7 +127,7 @@ def _cells(row: CuttingRow) -> tuple[str, ...]:
         str(row["code"]),
         f"{millimetres(row['length_mm'])} x {millimetres(row['width_mm'])}",
         millimetres(row["developed_mm"]),
-        millimetres(row["movement_mm"]),
+        fixed(row["movement_mm"], 1),
         kilograms(row["each_kg"]),
         kilograms(row["total_kg"]),
         " ".join(row["rolls"]) or "-",

@@ -20,7 +20,32 @@ from cutpath.tolerances import POINT_MM
 from cutpath.values.fixing import Fixing
 from cutpath.values.pattern import FlatPattern, Point, Polyline
 
-SCALES = (1.0, 2.0, 2.5, 4.0, 5.0, 6.0, 7.5, 10.0, 12.5, 15.0, 20.0, 25.0, 50.0, 100.0)
+SCALES = (
+    1.0,
+    1.5,
+    2.0,
+    2.5,
+    3.0,
+    3.5,
+    4.0,
+    4.5,
+    5.0,
+    5.5,
+    6.0,
+    6.5,
+    7.0,
+    7.5,
+    8.0,
+    9.0,
+    10.0,
+    11.0,
+    12.5,
+    15.0,
+    20.0,
+    25.0,
+    50.0,
+    100.0,
+)
 """Scales to choose from: millimetres of lead to one of paper."""
 
 _FIGURE = 2.5  # letter size of a figure on paper, in mm

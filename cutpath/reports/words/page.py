@@ -22,7 +22,7 @@ from cutpath.reports.pictures.fixing_marks import fixing_key
 from cutpath.reports.pictures.pattern_picture import angle_words, fold_groups, pattern_picture
 from cutpath.reports.pictures.picture_style import PICTURE_STYLE
 from cutpath.reports.pictures.roll_picture import SCALE, roll_rows
-from cutpath.reports.text import kilograms, millimetres, percent, square_metres
+from cutpath.reports.text import fixed, kilograms, millimetres, percent, square_metres
 from cutpath.reports.words.page_style import STYLE
 from cutpath.reports.words.proofs import proof_words
 from cutpath.reports.words.shop_rules import shop_rules_html
@@ -442,7 +442,7 @@ def _job_list(rows: Sequence[CuttingRow]) -> str:
                 str(row["code"]),
                 f"{millimetres(row['length_mm'])} × {millimetres(row['width_mm'])}",
                 millimetres(row["developed_mm"]),
-                millimetres(row["movement_mm"]),
+                fixed(row["movement_mm"], 1),
                 kilograms(row["each_kg"]),
                 kilograms(row["total_kg"]),
                 ", ".join(row["rolls"]).replace("-", "\u2011")  # a roll's name is not broken at its hyphen

@@ -215,7 +215,7 @@ class Layout(Enum):
     @property
     def room(self) -> tuple[float, float]:
         """Room for the blank on paper, along and square, in mm."""
-        return {"over": (234.0, 47.0), "side": (128.0, 88.0), "half": (100.0, 56.0)}[self.value]
+        return {"over": (238.0, 47.0), "side": (128.0, 88.0), "half": (100.0, 56.0)}[self.value]
 
 
 def _layout(piece: Piece, marked: Marking) -> Layout:
