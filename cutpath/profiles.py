@@ -421,10 +421,21 @@ def _bad_own(row: _OwnRow, rule: Fact | None, twice: bool, where: str, known: Pr
             f"accepted: more than 0{most}",
             "Correct the value, or take the rule out to go by the published one.",
         )
+    low, high = rule.value / _OWN_FACTOR, rule.value * _OWN_FACTOR
+    if rule.value > 0 and not low <= row.value <= high:
+        return Finding(
+            "CP204",
+            f"{where}.value",
+            f"{row.value:g} {rule.unit} for {row.name}",
+            f"possible: {low:g} to {high:g} {rule.unit}, where {rule.value:g} is published",
+            "Check the unit and the digits.",
+        )
     return None
 
 
 _UPRIGHT_DEG = 90.0
+_OWN_FACTOR = 100.0
+"""A shop's figure this many times the published one, or as small a part of it, is a slip of the unit."""
 
 
 @cache
