@@ -118,7 +118,7 @@ class _Paper(Strict):
     chain_folds: bool = False
 
 
-class _Sheet(Strict):
+class _SheetTable(Strict):
     gap_mm: _Reach = 0.0
     edge_trim_mm: _Reach = 0.0
     keep_in_frame: bool = False
@@ -144,7 +144,7 @@ class _MachineFile(Strict):
     tool_heights: Annotated[ToolHeights, Field(strict=False)] = ToolHeights.OFFSETS
     cautions: list[str] = Field(default_factory=list)
     bed: _Bed
-    sheet: _Sheet = _Sheet()
+    sheet: _SheetTable = _SheetTable()
     head: Annotated[list[_Head], Field(min_length=1)]
     roles: dict[Literal["mark", "fold", "inner", "outer", "squaring", "kept", "cross-cut", "reference"], _Task]
     leads: _Leads | None = None

@@ -7,10 +7,10 @@ from collections.abc import Iterable, Sequence
 
 from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import Point, Polyline
-from cutpath.values.toolpath import Step
+from cutpath.values.toolpath import ToolMove
 
 
-def turn_rad(start: Point, step: Step) -> float:
+def turn_rad(start: Point, step: ToolMove) -> float:
     """Return the angle of an arc from ``start``; positive counter-clockwise; 0 for a straight step."""
     if step.centre is None:
         return 0.0
@@ -21,14 +21,14 @@ def turn_rad(start: Point, step: Step) -> float:
     return turn if step.ccw else turn - math.tau
 
 
-def step_mm(start: Point, step: Step) -> float:
+def step_mm(start: Point, step: ToolMove) -> float:
     """Return the length of a step."""
     if step.centre is None:
         return math.dist(start, step.to)
     return abs(turn_rad(start, step)) * math.dist(step.centre, step.to)
 
 
-def length_mm(start: Point, steps: Iterable[Step]) -> float:
+def length_mm(start: Point, steps: Iterable[ToolMove]) -> float:
     """Return the length of all steps."""
     total = 0.0
     for step in steps:
@@ -47,7 +47,7 @@ def chords(radius_mm: float, turn: float, sagitta_mm: float) -> int:
     return max(1, math.ceil(abs(turn) / (2 * math.acos(1 - sagitta_mm / radius_mm)) - POINT_MM))
 
 
-def flattened(start: Point, steps: Sequence[Step], sagitta_mm: float) -> Polyline:
+def flattened(start: Point, steps: Sequence[ToolMove], sagitta_mm: float) -> Polyline:
     """Return the path as a polyline from ``start``, its arcs as chords."""
     points = [start]
     for step in steps:

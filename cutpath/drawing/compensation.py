@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from cutpath.drawing.kerf import kerf_findings, offset_lines
-from cutpath.drawing.leads import Sheet, lead_starts
+from cutpath.drawing.leads import Waste, lead_starts
 from cutpath.drawing.work import CUTS, Work
 from cutpath.values.machine import Head
 
@@ -25,7 +25,7 @@ def _with_kerf(work: Work, head: Head) -> Work:
     own, findings = offset_lines([n for n in work.lines if n.head == head.name and n.role in CUTS], head.kerf_mm)
     findings += kerf_findings(own, layout.outlines, head.kerf_mm)
     if work.machine.leads is not None:
-        sheet = Sheet([shape for _, shape in layout.outlines], drawing.length_mm, drawing.width_mm)
+        sheet = Waste([shape for _, shape in layout.outlines], drawing.length_mm, drawing.width_mm)
         own, found = lead_starts(own, work.machine.leads, head.kerf_mm, sheet)
         findings += found
     # A snip is begun at the outline: where a jet or spindle goes down it leaves a hole as wide as itself.

@@ -27,8 +27,8 @@ _LONG_EDGE = 4.0  # an edge longer than so many leads also offers its middle
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
-    """What leads have to keep off and stay on: pieces, and the sheet's length and width in mm."""
+class Waste:
+    """Where leads may run: off the pieces, on a sheet so long and wide in mm."""
 
     pieces: Sequence[Geometry]
     length_mm: float
@@ -63,7 +63,7 @@ def with_middles(line: ToolLine, leads: Leads) -> ToolLine:
 
 
 def lead_starts(
-    lines: Sequence[ToolLine], leads: Leads, kerf_mm: float, sheet: Sheet
+    lines: Sequence[ToolLine], leads: Leads, kerf_mm: float, sheet: Waste
 ) -> tuple[list[ToolLine], list[Finding]]:
     """Return the lines with the corners at which their leads lie in waste; none is left at all where none is clear.
 

@@ -16,7 +16,7 @@ from cutpath.errors import Finding
 from cutpath.values.drawing import Role
 from cutpath.values.machine import Head
 from cutpath.values.pattern import Polyline
-from cutpath.values.toolpath import Frame, Pass, Step
+from cutpath.values.toolpath import Frame, Pass, ToolMove
 
 Stretch = tuple[Polyline, Polyline]
 """A way that is run with the head down, and what of it is the line itself."""
@@ -47,7 +47,7 @@ def _passes(line: ToolLine, stretches: list[Stretch], work: Work, heading_rad: f
     out: list[Pass] = []
     for number in range(1, head.passes + 1):
         for way, kept in stretches:
-            start, steps = way[0], tuple(Step(p) for p in way[1:])
+            start, steps = way[0], tuple(ToolMove(p) for p in way[1:])
             if work.machine.tool_paths and head.offset_mm:
                 start, steps, heading_rad = pivot_path(way, head.offset_mm, heading_rad)
             out.append(Pass(line.role, head.name, line.piece, line.name, start, steps, kept, number, head.passes))

@@ -14,7 +14,7 @@ from itertools import pairwise
 
 from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import Point, Polyline
-from cutpath.values.toolpath import Step
+from cutpath.values.toolpath import ToolMove
 
 _SHALLOW_RAD = math.radians(15)  # a smaller turn is part of a curve; common practice, no source
 _STRAIGHT_RAD = 1e-9  # a smaller turn moves no pivot by a micrometre
@@ -36,7 +36,7 @@ def with_overcut(line: Polyline, overcut_mm: float) -> Polyline:
     return tuple(points)
 
 
-def pivot_path(tip: Sequence[Point], offset_mm: float, heading_rad: float) -> tuple[Point, tuple[Step, ...], float]:
+def pivot_path(tip: Sequence[Point], offset_mm: float, heading_rad: float) -> tuple[Point, tuple[ToolMove, ...], float]:
     """Return the pivot's start and steps while the tip follows a polyline.
 
     Parameters
@@ -57,12 +57,12 @@ def pivot_path(tip: Sequence[Point], offset_mm: float, heading_rad: float) -> tu
         return (at[0] + offset_mm * math.cos(heading), at[1] + offset_mm * math.sin(heading))
 
     start = pivot(tip[0], heading_rad)
-    steps: list[Step] = []
+    steps: list[ToolMove] = []
     for a, b in pairwise(tip):
         wanted = math.atan2(b[1] - a[1], b[0] - a[0])
         turn = math.remainder(wanted - heading_rad, math.tau)
         if abs(turn) > _STRAIGHT_RAD:
-            steps.append(Step(pivot(a, wanted), a, turn > 0, shallow=abs(turn) > _SHALLOW_RAD))
-        steps.append(Step(pivot(b, wanted)))
+            steps.append(ToolMove(pivot(a, wanted), a, turn > 0, shallow=abs(turn) > _SHALLOW_RAD))
+        steps.append(ToolMove(pivot(b, wanted)))
         heading_rad = wanted
     return start, tuple(steps), heading_rad

@@ -181,7 +181,13 @@ SIDES_WORDS = 'two sides, such as "325 x 175" in mm, or "23 5/8 in x 7 in"'
 
 
 def _sides(value: object) -> object:
-    """Read the sides of a rectangle: text with x between them, bare numbers in mm, or a list of two."""
+    """Read the sides of a rectangle: text with x between them, bare numbers in mm, or a list of two.
+
+    Raises
+    ------
+    NotUnderstoodError
+        When it is anything else.
+    """
     if isinstance(value, list) and len(value) == 2:
         return tuple(map(length_mm, value))
     parts = re.split(r"\s*[x×]\s*", value.strip()) if isinstance(value, str) else []

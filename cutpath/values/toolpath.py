@@ -15,7 +15,7 @@ from cutpath.values.pattern import Point, Polyline
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class ToolMove:
     """One move with the head down: straight to ``to``, or on an arc of at most 180 deg about ``centre``.
 
     A ``shallow`` one only swings a drag knife's blade round, which is done less deep where the machine is told so.
@@ -36,7 +36,7 @@ class Pass:
     role, head, piece, name
     start : Point
         Where the head goes down: of a drag knife, its pivot.
-    steps : tuple of Step
+    steps : tuple of ToolMove
     line : tuple of Point
         The line that is marked or cut on the sheet, without leads and overcut; a closed line repeats its first point.
         Empty for a stroke in waste, which cuts nothing that was asked for.
@@ -51,7 +51,7 @@ class Pass:
     piece: str
     name: str
     start: Point
-    steps: tuple[Step, ...]
+    steps: tuple[ToolMove, ...]
     line: Polyline
     number: int = 1
     of: int = 1

@@ -18,7 +18,7 @@ from cutpath.errors import Finding, Refused
 from cutpath.tolerances import LEAST_STROKE_MM
 from cutpath.values.machine import Head, HeadKind, Machine, ToolHeights
 from cutpath.values.pattern import Point
-from cutpath.values.toolpath import Frame, Pass, Step, ToolPaths
+from cutpath.values.toolpath import Frame, Pass, ToolMove, ToolPaths
 from cutpath.writers.bed import limits_mm, on_bed
 from cutpath.writers.ngc_check import Box, faults_of
 
@@ -193,7 +193,7 @@ class _Writer:
             yield f"{'G1' if down else 'G0'} {head.axis}{self.number(wanted)}"
         self._angle_deg = wanted
 
-    def _step(self, step: Step, here: Point, there: Point, head: Head) -> str:
+    def _step(self, step: ToolMove, here: Point, there: Point, head: Head) -> str:
         end = f"X{self.number(there[0])} Y{self.number(there[1])}"
         # Rounding may turn the ends of a tiny arc round, which would then be run as a whole circle.
         if step.centre is None or math.dist(here, there) < LEAST_STROKE_MM:

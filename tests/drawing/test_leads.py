@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cutpath.drawing.kerf import widened
-from cutpath.drawing.leads import Sheet, lead_points, lead_starts
+from cutpath.drawing.leads import Waste, lead_points, lead_starts
 from cutpath.drawing.toolline import ToolLine
 from cutpath.values.drawing import Role
 from cutpath.values.machine import Leads
@@ -29,7 +29,7 @@ def cut(shape, name, role=Role.OUTER):
 
 
 def sheet(*shapes, size=400.0):
-    return Sheet([shapely.Polygon(s) for s in shapes], size, size)
+    return Waste([shapely.Polygon(s) for s in shapes], size, size)
 
 
 def ways(line):
@@ -58,7 +58,7 @@ def test_a_hole_is_entered_from_inside_it() -> None:
     plate, hole = at(50, 50, 200), tuple(reversed(at(100, 100)))
     _, (shrunk,) = widened(plate, [hole], KERF)
     line = ToolLine(Role.INNER, "jet", "A", "hole", shrunk, closed=True)
-    (led,), found = lead_starts([line], LEADS, KERF, Sheet([shapely.Polygon(plate, [hole])], 400, 400))
+    (led,), found = lead_starts([line], LEADS, KERF, Waste([shapely.Polygon(plate, [hole])], 400, 400))
     assert not found
     assert all(shapely.Polygon(hole).contains(way) for way in ways(led))
 
@@ -66,7 +66,7 @@ def test_a_hole_is_entered_from_inside_it() -> None:
 def test_a_piece_hemmed_in_on_all_sides_is_reported() -> None:
     middle = at(100, 100)
     ring = shapely.box(98.0, 98.0, 162.0, 162.0).exterior.buffer(0.5)
-    (line,), (found,) = lead_starts([cut(middle, "A")], LEADS, KERF, Sheet([shapely.Polygon(middle), ring], 400, 400))
+    (line,), (found,) = lead_starts([cut(middle, "A")], LEADS, KERF, Waste([shapely.Polygon(middle), ring], 400, 400))
     assert line.starts == ()
     assert found.code == "CP607"
 

@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 
 from cutpath.drawing.arcs import flattened, length_mm, turn_rad
 from cutpath.drawing.swivel import pivot_path, with_overcut
-from cutpath.values.toolpath import Step
+from cutpath.values.toolpath import ToolMove
 
 SQUARE = ((0.0, 0.0), (100.0, 0.0), (100.0, 60.0), (0.0, 60.0), (0.0, 0.0))
 
@@ -81,7 +81,7 @@ def test_arcs_rest_on_the_corners_and_are_at_most_half_a_turn(line, offset, head
 
 def test_a_blade_that_already_points_along_the_line_needs_no_arc() -> None:
     _, steps, _ = pivot_path(((0.0, 0.0), (10.0, 0.0)), 1.0, 0.0)
-    assert steps == (Step((11.0, 0.0)),)
+    assert steps == (ToolMove((11.0, 0.0)),)
 
 
 def test_overcut_runs_on_along_the_first_edges() -> None:

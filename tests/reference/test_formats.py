@@ -19,7 +19,7 @@ from cutpath.drawing.tabs import with_tabs
 from cutpath.drawing.toolline import ToolLine
 from cutpath.values.drawing import Role
 from cutpath.values.machine import Tabs
-from cutpath.values.toolpath import Step
+from cutpath.values.toolpath import ToolMove
 from tests.drawing.test_swivel import dragged
 
 
@@ -105,7 +105,7 @@ def test_a_common_buffer_is_no_arc_of_ours() -> None:
     """A buffer of eight chords a quarter is 0.48 mm short at R = 100; our arcs keep the sagitta asked for."""
     circle = shapely.buffer(shapely.Point(0, 0), 100, quad_segs=8)
     assert 100 - circle.exterior.distance(shapely.Point(0, 0)) == pytest.approx(0.48, abs=0.005)
-    half = (Step((-100.0, 0.0), (0.0, 0.0), ccw=True),)
+    half = (ToolMove((-100.0, 0.0), (0.0, 0.0), ccw=True),)
     arc = shapely.LineString(flattened((100.0, 0.0), half, 0.005))
     assert 100 - arc.distance(shapely.Point(0, 0)) <= 0.005
 
