@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
@@ -41,6 +41,11 @@ def no_rules(_: Any, __: Job, ___: Practice) -> Iterator[Finding]:  # noqa: ANN4
     yield from ()
 
 
+def over_nothing(_: Any, __: Sequence[Detail], ___: Sequence[Detail]) -> Detail | None:  # noqa: ANN401 - of any family
+    """Return None: this family lies over no detail of another table."""
+    return None
+
+
 def no_further(_: PartTable) -> tuple[Further, ...]:
     """Return no further details."""
     return ()
@@ -66,7 +71,10 @@ class Family:
     develop : callable
         Survey -> `Developed`, right-handed.
     further : callable
-        Table -> the details that stand in it beside its own.
+        Table -> the details that stand in it beside its own; it lies over them.
+    lies_over : callable
+        (survey, details of its entry in the job file, details of the entries before) -> the one over which it lies;
+        None where it lies over none.
     check : callable
         (survey, job, practice) -> findings by the rules of this family alone.
     least_code : str
@@ -88,6 +96,7 @@ class Family:
     survey: Callable[[Site, Mapping[str, Site], Any], list[Detail | None]]
     develop: Callable[[Any], Developed]
     further: Callable[[PartTable], tuple[Further, ...]] = no_further
+    lies_over: Callable[[Any, Sequence[Detail], Sequence[Detail]], Detail | None] = over_nothing
     check: Callable[[Any, Job, Practice], Iterator[Finding]] = no_rules
     least_code: str = ""
     thicker_if_severe: bool = False

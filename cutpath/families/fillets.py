@@ -11,9 +11,11 @@ from cutpath.errors import Finding
 from cutpath.families.site import (
     Site,
 )
+from cutpath.families.strips import Bend
 from cutpath.families.tables import FilletTable
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.rules import Practice, held
+from cutpath.values.pattern import FoldUse
 from cutpath.values.survey import (
     BackGutter,
     DetailHead,
@@ -74,10 +76,10 @@ def bad_fillet(head: DetailHead, fillet: TiltingFillet | None, reach_mm: float, 
     return []
 
 
-def fillet_bends(fillet: TiltingFillet, pitch_mm: float) -> list[tuple[str, float, float]]:
-    """Return name, place and bend of the folds over a fillet: mm along the sheet from the sole's edge, degrees.
+def fillet_bends(fillet: TiltingFillet, pitch_mm: float) -> list[Bend]:
+    """Return the folds over a fillet, in mm along the sheet from the sole's edge.
 
-    A bend above 0 comes forward. The section is a triangle on the roof: its face rises at ``face_deg`` to the
+    The section is a triangle on the roof: its face rises at ``face_deg`` to the
     crest, its top falls back to the roof. Folds beyond ``pitch_mm``, the sheet's own reach, are left out.
     """
     face = math.radians(fillet.face_deg)
@@ -86,11 +88,11 @@ def fillet_bends(fillet: TiltingFillet, pitch_mm: float) -> list[tuple[str, floa
     crest = fillet.crest_mm
     back = crest + math.hypot(fillet.height_mm, base)
     bends = [
-        ("foot of the fillet", fillet.foot_mm, fillet.face_deg),
-        ("crest of the fillet", crest, -fillet.face_deg - math.degrees(top)),
-        ("back of the fillet", back, math.degrees(top)),
+        Bend("foot of the fillet", FoldUse.FILLET_FOOT, fillet.foot_mm, fillet.face_deg),
+        Bend("crest of the fillet", FoldUse.FILLET_CREST, crest, -fillet.face_deg - math.degrees(top)),
+        Bend("back of the fillet", FoldUse.FILLET_BACK, back, math.degrees(top)),
     ]
-    return [bend for bend in bends if bend[1] < pitch_mm - POINT_MM]
+    return [bend for bend in bends if bend.at_mm < pitch_mm - POINT_MM]
 
 
 def check_fillet(gutter: BackGutter | ValleyGutter, reach_mm: float, key: str, practice: Practice) -> Iterator[Finding]:

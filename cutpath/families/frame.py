@@ -9,14 +9,19 @@ from typing import TypeVar
 
 from cutpath.plane import bounds_mm, mirrored, moved, same_point
 from cutpath.values.pattern import (
+    Course,
+    Edge,
     FlatPattern,
     Fold,
     LabelBox,
     Mark,
     MarkKind,
+    MarkUse,
+    PartKind,
     Point,
     Polyline,
     Snip,
+    Stance,
     Station,
 )
 
@@ -28,10 +33,11 @@ LABEL_CLEAR_MM = 8.0
 
 @dataclass(frozen=True, slots=True)
 class Shape:
-    """A right-handed shape in the run frame; ``sides`` pairs each outline point with the name of the edge it starts."""
+    """A right-handed shape in the run frame; ``sides`` pairs each outline point with the edge it starts."""
 
     family: str
-    sides: tuple[tuple[Point, str], ...]
+    part: PartKind
+    sides: tuple[tuple[Point, Edge], ...]
     folds: tuple[Fold, ...]
     label: LabelBox
     length_mm: float
@@ -39,6 +45,8 @@ class Shape:
     marks: tuple[Mark, ...] = ()
     stations: tuple[Station, ...] = ()
     holes: tuple[Polyline, ...] = ()
+    stance: Stance = Stance.UPRIGHT
+    course: Course | None = None
 
 
 def to_pattern(shape: Shape) -> FlatPattern:
@@ -50,8 +58,9 @@ def to_pattern(shape: Shape) -> FlatPattern:
     x0, y0, _, _ = bounds_mm(outline)
     pattern = FlatPattern(
         family=shape.family,
+        part=shape.part,
         outline=outline,
-        edges=tuple(name for _, name in shape.sides),
+        edges=tuple(edge for _, edge in shape.sides),
         holes=shape.holes,
         snips=shape.snips,
         folds=shape.folds,
@@ -61,6 +70,8 @@ def to_pattern(shape: Shape) -> FlatPattern:
         length_mm=shape.length_mm,
         run_offset=(0.0, 0.0),
         mirrored=False,
+        stance=shape.stance,
+        course=shape.course,
     )
     return replace(_shifted(pattern, -x0, -y0), run_offset=(x0, y0))
 
@@ -81,10 +92,9 @@ def lap_marks(below: T | None, above: T | None, line: Callable[[T], Polyline], *
     if below is not None and above is not None:
         a, b = line(below), line(above)
         if all(same_point(p, q) for p, q in zip(a, b, strict=True)):
-            return [Mark(f"lap: {end}, {start}", MarkKind.LAP, a)]
-    return [
-        Mark(f"lap: {name}", MarkKind.LAP, line(at)) for name, at in ((end, below), (start, above)) if at is not None
-    ]
+            return [Mark(f"lap: {end}, {start}", MarkKind.LAP, a, MarkUse.BOTH_LENGTHS)]
+    ends = ((end, MarkUse.LENGTH_BELOW, below), (start, MarkUse.LENGTH_ABOVE, above))
+    return [Mark(f"lap: {name}", MarkKind.LAP, line(at), use) for name, use, at in ends if at is not None]
 
 
 def mirror_image(pattern: FlatPattern) -> FlatPattern:

@@ -5,12 +5,46 @@ Run frame: x up along the strip, y across the sheet.
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from itertools import pairwise
 
 from cutpath.families.frame import LABEL_CLEAR_MM, Shape, lap_marks, to_pattern
-from cutpath.values.pattern import FlatPattern, Fold, FoldWay, LabelBox, Station
+from cutpath.values.pattern import (
+    Course,
+    Edge,
+    EdgeUse,
+    FlatPattern,
+    Fold,
+    FoldUse,
+    FoldWay,
+    LabelBox,
+    PartKind,
+    Point,
+    Side,
+    Stance,
+    Station,
+    StationUse,
+)
 
-Bend = tuple[str, float, float]
+
+@dataclass(frozen=True, slots=True)
+class Bend:
+    """A fold along a strip: its place across the sheet, and how far it bends, above 0 forward."""
+
+    name: str
+    use: FoldUse
+    at_mm: float
+    bend_deg: float
+    side: Side | None = None
+
+    def fold(self, start: Point, end: Point) -> Fold:
+        """Return the fold between two points."""
+        way = FoldWay.FORWARD if self.bend_deg > 0 else FoldWay.BACK
+        return Fold(self.name, self.use, start, end, abs(self.bend_deg), way, side=self.side)
+
+    def station(self, word: str, use: StationUse, at: Point) -> Station:
+        """Return the station at an end of the fold."""
+        return Station(f"{self.name}, {word}", use, at, self.use, side=self.side)
 
 
 def strip(
@@ -19,10 +53,11 @@ def strip(
     bends: list[Bend],
     ends: tuple[float, float],
     laps: tuple[float | None, float | None],
+    stance: Stance,
 ) -> FlatPattern:
-    """Draw a rectangle with folds along it; a bend above 0 comes forward. Lettering goes between the widest folds."""
+    """Draw a rectangle with folds along it. Lettering goes between the widest folds."""
     (bottom, top), (start, end) = across, ends
-    levels = [bottom, *(at for _, at, _ in bends), top]
+    levels = [bottom, *(bend.at_mm for bend in bends), top]
     low, high = max(pairwise(levels), key=lambda pair: pair[1] - pair[0])
     left, right = laps[0] if laps[0] is not None else start, laps[1] if laps[1] is not None else end
     if right - left < 2 * (high - low):
@@ -31,25 +66,25 @@ def strip(
     return to_pattern(
         Shape(
             family=family,
+            part=PartKind.LENGTH,
             sides=(
-                ((start, bottom), "lower edge"),
-                ((end, bottom), "upper end"),
-                ((end, top), "upper edge"),
-                ((start, top), "lower end"),
+                ((start, bottom), Edge("lower edge", EdgeUse.COVERED)),
+                ((end, bottom), Edge("upper end", EdgeUse.HEAD)),
+                ((end, top), Edge("upper edge", EdgeUse.COVERED)),
+                ((start, top), Edge("lower end", EdgeUse.FREE)),
             ),
-            folds=tuple(
-                Fold(name, (start, at), (end, at), abs(bend), FoldWay.FORWARD if bend > 0 else FoldWay.BACK)
-                for name, at, bend in bends
-            ),
+            folds=tuple(bend.fold((start, bend.at_mm), (end, bend.at_mm)) for bend in bends),
             label=LabelBox(
                 (left + clear, low + clear), 0.0, max(right - left - 2 * clear, 1.0), max(high - low - 2 * clear, 1.0)
             ),
             length_mm=end - start,
             marks=tuple(lap_marks(*laps, lambda x: ((x, bottom), (x, top)))),
             stations=tuple(
-                Station(f"{name}, {word}", (x, at))
-                for name, at, _ in bends
-                for word, x in (("lower end", start), ("upper end", end))
+                bend.station(word, use, (x, bend.at_mm))
+                for bend in bends
+                for word, use, x in (("lower end", StationUse.START, start), ("upper end", StationUse.END, end))
             ),
+            stance=stance,
+            course=Course.UP,
         )
     )

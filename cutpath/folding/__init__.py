@@ -31,33 +31,18 @@ from cutpath.folding.laps import Lap, Length, bare_at_change, lap
 from cutpath.folding.marks import mark_gaps
 from cutpath.folding.points import point_gaps
 from cutpath.folding.sheet import Sheet, open_sheet
-from cutpath.folding.space import STILL, Array, Folded, clashes, fold_up, still_face
-from cutpath.folding.stack import GUSSET, Part, prove_together
+from cutpath.folding.space import Array, Folded, clashes, fold_up, still_face
+from cutpath.folding.stack import Part, prove_together
 from cutpath.folding.tongue import TongueEnd, tongue_end
 from cutpath.folding.used import passed_over, spare_lap
 from cutpath.folding.worked import worked_gaps
 from cutpath.tolerances import FOLD_DEVIATION_MM
-from cutpath.values.pattern import FlatPattern
+from cutpath.values.pattern import RUN_PARTS, FlatPattern, FoldUse, PartKind
 from cutpath.values.piece import Piece
 from cutpath.values.proof import FoldedFace, Proof
 from cutpath.values.survey import BackGutter, Chimney, CornerWork, Detail, Hand, Job, PlainOutline, StepFlashing
 
 __all__ = ["prove"]
-
-LENGTHS = frozenset(
-    {
-        "step flashing",
-        "step and cover flashing",
-        "corner piece",
-        "apron",
-        "cover flashing",
-        "top-edge abutment",
-        "valley gutter",
-        "secret gutter",
-        "back gutter",
-    }
-)
-"""Families that are lengths of a run, in fitting order."""
 
 
 def prove(job: Job, pieces: Iterable[Piece]) -> tuple[tuple[Proof, ...], tuple[Finding, ...]]:
@@ -120,7 +105,7 @@ def _brought_together(job: Job, parts: Sequence[Part]) -> tuple[list[Proof], lis
 
 def _run_proved(detail: Detail, run: Sequence[Piece]) -> tuple[list[Proof], list[Flat], list[Finding]]:
     """Fold up the pieces of one hand, and hold consecutive lengths to their laps."""
-    lengths = [piece for piece in run if piece.pattern.family in LENGTHS]
+    lengths = [piece for piece in run if piece.pattern.part in RUN_PARTS]
     sheets = {piece.id: open_sheet(piece.pattern) for piece in run}
     proofs: list[Proof] = []
     flats: list[Flat] = []
@@ -153,9 +138,9 @@ def _incomplete(chimney: Chimney, missing: Sequence[str]) -> Finding:
 def _proved(detail: Detail, piece: Piece, sheet: Sheet, ends: Ends) -> tuple[Proof, Sequence[Folded], list[Finding]]:
     pattern = piece.pattern
     move = to_run(piece)
-    at = run_to_space(detail, pattern.family) @ move
+    at = run_to_space(detail, pattern.part) @ move
     faces, rings = fold_up(sheet, still_face(sheet, move, still_window(detail)), at)
-    compared = [*gaps(detail, pattern.family, faces, _inner(pattern, at), ends=ends)]
+    compared = [*gaps(detail, pattern.part, faces, _inner(pattern, at), ends=ends)]
     compared += [Gap(mm, f"the folds round '{name}' do not close") for name, mm in rings]
     worst = max(compared, key=lambda gap: gap.mm, default=Gap(0.0, ""))
     bossed = getattr(detail, "corners", None) is CornerWork.BOSSED
@@ -182,8 +167,8 @@ def _changes_of_pitch(parts: Sequence[Part]) -> Iterator[Finding]:
             continue
         below = upper.detail.tongue.below
         under = [p for p in parts if p.detail.head.label == below.head.label and p.piece.hand is hand[0]]
-        walls = [face.corners[:, :2] for part in (*under, upper) for face in part.faces if face.name == STILL]
-        teeth = [f.axis[:, :2] for part in under for f in part.faces if f.name.startswith("turn-in ")]
+        walls = [face.corners[:, :2] for part in (*under, upper) for face in part.faces if face.is_still]
+        teeth = [f.axis[:, :2] for part in under for f in part.faces if f.use is FoldUse.STEP_TURN_IN]
         if not teeth:
             continue  # refused already, or not among the pieces
         *low, high = walls
@@ -203,6 +188,7 @@ def _flat_part(face: Folded, sheet: Sheet) -> FoldedFace:
         face.name,
         tuple(map(tuple, face.corners.tolist())),
         tuple(tuple(map(tuple, hole.tolist())) for hole in carried),
+        face.fold,
     )
 
 
@@ -221,14 +207,14 @@ def _length(detail: Detail, piece: Piece, sheet: Sheet) -> Length:
 
 def _drawn(detail: Detail, flats: Sequence[Flat], over: TongueEnd | None) -> list[Finding]:
     """Hold what is drawn on the pieces of one hand, and what folding says nothing of, to their places."""
-    lengths = [flat for flat in flats if flat.family in LENGTHS and not isinstance(detail, BackGutter)]
-    folded = {name for flat in flats for name, _ in flat.folds}
+    lengths = [flat for flat in flats if flat.part in RUN_PARTS and not isinstance(detail, BackGutter)]
+    folded = {number for flat in flats for number in flat.steps}
     joints = detail.joints if isinstance(detail, StepFlashing) else ()
-    used = [joint for joint in joints if f"turn-in {joint.number}" in folded]
+    used = [joint for joint in joints if joint.number in folded]
     found: list[Finding] = []
     for flat in flats:
         low, high = _neighbours(flat, lengths)
-        other = isinstance(detail, BackGutter) and flat.family == GUSSET and flat is flats[-1]
+        other = isinstance(detail, BackGutter) and flat.part is PartKind.GUSSET and flat is flats[-1]
         compared = [
             *(passed_over(detail, used) if isinstance(detail, StepFlashing) and flat is flats[0] else ()),
             *(spare_lap(detail, used, low, flat) if isinstance(detail, StepFlashing) and low is not None else ()),
@@ -271,7 +257,7 @@ def _mirror_images(pieces: Sequence[Piece]) -> Iterator[Finding]:
             continue
         one, other = right.pattern, left.pattern
         apart = math.dist((*one.run_offset, one.length_mm), (*other.run_offset, other.length_mm))
-        if one.family == other.family and apart <= FOLD_DEVIATION_MM:
+        if one.part is other.part and apart <= FOLD_DEVIATION_MM:
             yield from misses(_at(left), "beside the right hand", mirror_gaps(one, other), "CP418")
 
 
@@ -284,7 +270,7 @@ def _at(piece: Piece) -> str:
 
 
 def _collides(piece: Piece, a: Folded, b: Folded) -> Finding:
-    names = [f"the part beyond '{face.name}'" if face.name != STILL else "the main face" for face in (a, b)]
+    names = [f"the part beyond '{face.name}'" if not face.is_still else "the main face" for face in (a, b)]
     return _finding(
         piece, "CP414", f"folded up, {names[0]} runs into {names[1]}", "parts that keep clear of each other"
     )

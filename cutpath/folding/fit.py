@@ -26,6 +26,7 @@ from cutpath.folding.gutters import (
 from cutpath.folding.space import Array, Folded
 from cutpath.folding.steps import step_gaps
 from cutpath.folding.walls import abutment_gaps, apron_gaps, apron_gusset_gaps, cover_gaps, soaker_gaps
+from cutpath.values.pattern import PartKind
 from cutpath.values.survey import (
     AbutmentGutter,
     Apron,
@@ -42,12 +43,12 @@ from cutpath.values.survey import (
 )
 
 
-def run_to_space(detail: Detail, family: str) -> Array:
+def run_to_space(detail: Detail, part: PartKind) -> Array:
     """Return the 4 x 4 matrix that lays the still face on the wall or the roof; see `cutpath.values.proof`.
 
     Gussets keep the frame of their pattern.
     """
-    if family == "gusset":
+    if part is PartKind.GUSSET:
         return np.eye(4)
     match detail:
         case StepFlashing():
@@ -78,12 +79,12 @@ def still_window(detail: Detail) -> tuple[float, float]:
             return -math.inf, math.inf
 
 
-def gaps(detail: Detail, family: str, faces: Sequence[Folded], inner: Array, *, ends: Ends) -> list[Gap]:  # noqa: C901
+def gaps(detail: Detail, part: PartKind, faces: Sequence[Folded], inner: Array, *, ends: Ends) -> list[Gap]:  # noqa: C901
     """Compare a folded piece with its survey.
 
     Parameters
     ----------
-    family : str
+    part : PartKind
         Of the pattern: a detail may give more than one.
     faces : sequence of Folded
         In the space of `run_to_space`, right-handed.
@@ -100,20 +101,20 @@ def gaps(detail: Detail, family: str, faces: Sequence[Folded], inner: Array, *, 
         case Soakers():
             return soaker_gaps(detail, faces)
         case Apron():
-            return apron_gusset_gaps(detail, faces) if family == "gusset" else apron_gaps(detail, faces, ends)
+            return apron_gusset_gaps(detail, faces) if part is PartKind.GUSSET else apron_gaps(detail, faces, ends)
         case TopAbutment():
             return abutment_gaps(detail, faces, ends)
-        case BackGutter() if family == "gusset":
+        case BackGutter() if part is PartKind.GUSSET:
             return back_gutter_gusset_gaps(detail, faces)
         case BackGutter():
             return back_gutter_gaps(detail, faces, ends)
         case RidgeSaddle():
-            return saddle_gusset_gaps(detail, faces) if family == "gusset" else saddle_gaps(detail, faces)
+            return saddle_gusset_gaps(detail, faces) if part is PartKind.GUSSET else saddle_gaps(detail, faces)
         case ValleyGutter():
             return valley_gaps(detail, faces, ends)
         case AbutmentGutter():
             return abutment_gutter_gaps(detail, faces, ends)
         case PipeSlate():
-            return sleeve_gaps(detail, faces) if family == "sleeve" else pipe_base_gaps(detail, faces, inner)
+            return sleeve_gaps(detail, faces) if part is PartKind.SLEEVE else pipe_base_gaps(detail, faces, inner)
         case PlainOutline():
             return []

@@ -10,7 +10,7 @@ import numpy as np
 from cutpath.folding.gap import Ends
 from cutpath.folding.sheet import Sheet
 from cutpath.folding.space import Array, Folded
-from cutpath.values.pattern import Mark, Point
+from cutpath.values.pattern import Fold, FoldUse, Mark, PartKind, Point, Station
 from cutpath.values.piece import Piece
 from cutpath.values.survey import Hand
 
@@ -23,30 +23,39 @@ class Flat:
     ----------
     ring : array
         The outline (n x 2), counter-clockwise.
-    folds : tuple of (str, array)
-        Names and ends (2 x 2), the end at the lower x first, or the lower one of a plumb fold.
-    parts : mapping of str to array
-        Corners (n x 2) of the part that hangs on the fold of that name.
+    folds : tuple of (Fold, array)
+        Folds of the pattern and their ends (2 x 2), the end at the lower x first, or the lower one of a plumb fold.
+    parts : mapping of Fold to array
+        Corners (n x 2) of the part that hangs on that fold; on None, the still one.
     faces : sequence of Folded
         The same parts folded up.
-    marks, stations : tuples of (mark, array) and (str, array)
+    marks, stations : tuples of (Mark, array) and (Station, array)
     ends : Ends
         Which ends of the run the piece holds.
     """
 
     piece: Piece
     ring: Array
-    folds: tuple[tuple[str, Array], ...]
-    parts: Mapping[str, Array]
+    folds: tuple[tuple[Fold, Array], ...]
+    parts: Mapping[Fold | None, Array]
     faces: Sequence[Folded]
     marks: tuple[tuple[Mark, Array], ...]
-    stations: tuple[tuple[str, Array], ...]
+    stations: tuple[tuple[Station, Array], ...]
     ends: Ends
 
     @property
-    def family(self) -> str:
-        """The trade's name of the pattern."""
-        return self.piece.pattern.family
+    def part(self) -> PartKind:
+        """What the pattern is of its detail."""
+        return self.piece.pattern.part
+
+    @property
+    def steps(self) -> set[int | None]:
+        """The numbers of the joints into which its steps turn."""
+        return {fold.joint for fold, _ in self.folds if fold.use is FoldUse.STEP_TURN_IN}
+
+    def step(self, number: int) -> tuple[Fold, Array] | None:
+        """Return the fold of a step in a joint and its ends; None where there is none."""
+        return next((both for both in self.folds if _is_step(both[0], number)), None)
 
     @property
     def corners(self) -> Array:
@@ -55,6 +64,10 @@ class Flat:
         inner = [point for cut in (*(snip.points for snip in pattern.snips), *pattern.holes) for point in cut]
         drawn = [self.ring, *(ends for _, ends in self.folds), *(points for _, points in self.marks)]
         return np.vstack([*drawn, carried(inner, move)])
+
+
+def _is_step(fold: Fold, number: int) -> bool:
+    return fold.use is FoldUse.STEP_TURN_IN and fold.joint == number
 
 
 def lay_flat(piece: Piece, sheet: Sheet, faces: Sequence[Folded], ends: Ends) -> Flat:
@@ -68,11 +81,11 @@ def lay_flat(piece: Piece, sheet: Sheet, faces: Sequence[Folded], ends: Ends) ->
     return Flat(
         piece=piece,
         ring=ring(pattern.outline, piece),
-        folds=tuple((fold.name, ordered(fold.start, fold.end)) for fold in pattern.folds),
-        parts={face.name: ring(sheet.faces[face.index].exterior.coords[:-1], piece) for face in faces},
+        folds=tuple((fold, ordered(fold.start, fold.end)) for fold in pattern.folds),
+        parts={face.fold: ring(sheet.faces[face.index].exterior.coords[:-1], piece) for face in faces},
         faces=faces,
         marks=tuple((mark, carried(mark.points, move)) for mark in pattern.marks),
-        stations=tuple((station.name, carried((station.at,), move)[0]) for station in pattern.stations),
+        stations=tuple((station, carried((station.at,), move)[0]) for station in pattern.stations),
         ends=ends,
     )
 

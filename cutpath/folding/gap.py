@@ -11,6 +11,7 @@ import numpy as np
 from cutpath.errors import Finding
 from cutpath.folding.space import Array, Folded
 from cutpath.tolerances import FOLD_DEVIATION_MM
+from cutpath.values.pattern import FoldUse, Side
 
 Ends = tuple[bool, bool]
 """Whether a piece holds the lower (or left) and the upper (or right) end of its run."""
@@ -124,12 +125,20 @@ def unknown(face: Folded) -> Gap:
     return Gap(float(np.ptp(face.corners, axis=0).max()), f"the part beyond the fold '{face.name}' belongs nowhere")
 
 
-def missing(faces: Sequence[Folded], wanted: dict[str, float]) -> list[Gap]:
-    """Find parts that must be there, by name and size, and are not; the size is what a missing one is out by."""
-    there = {face.name for face in faces}
-    return [Gap(size, f"the {name} is missing") for name, size in wanted.items() if size and name not in there]
+Wanted = dict[tuple[FoldUse, Side | None], float]
+"""Sizes of parts that must be there, by the folds on which they hang."""
 
 
-def at_ends(name: str, sizes: tuple[float, float], ends: Ends) -> dict[str, float]:
-    """Name the parts that belong to the ends a piece holds, with their sizes, as `missing` takes them."""
-    return {f"{side} {name}": size for side, size, there in zip(("left", "right"), sizes, ends, strict=True) if there}
+def missing(faces: Sequence[Folded], wanted: Wanted) -> list[Gap]:
+    """Find parts that must be there and are not; the size is what a missing one is out by."""
+    there = {(face.use, face.side) for face in faces}
+    return [Gap(size, f"the {_words(*key)} is missing") for key, size in wanted.items() if size and key not in there]
+
+
+def _words(use: FoldUse, side: Side | None) -> str:
+    return f"{side.value} {use.value}" if side else use.value
+
+
+def at_ends(use: FoldUse, sizes: tuple[float, float], ends: Ends) -> Wanted:
+    """Return the parts that belong to the ends a piece holds, with their sizes."""
+    return {(use, side): size for side, size, there in zip((Side.LEFT, Side.RIGHT), sizes, ends, strict=True) if there}

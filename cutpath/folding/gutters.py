@@ -11,6 +11,7 @@ import numpy as np
 from cutpath.folding.gap import (
     Ends,
     Gap,
+    Wanted,
     at_ends,
     boxed,
     corners_at,
@@ -24,8 +25,9 @@ from cutpath.folding.gap import (
     upstand,
     within,
 )
-from cutpath.folding.space import STILL, Array, Folded
+from cutpath.folding.space import Array, Folded
 from cutpath.tolerances import POINT_MM
+from cutpath.values.pattern import OVER_FILLET, FoldUse, Side
 from cutpath.values.survey import (
     AbutmentGutter,
     BackGutter,
@@ -35,8 +37,6 @@ from cutpath.values.survey import (
     TiltingFillet,
     ValleyGutter,
 )
-
-OVER_FILLET = ("foot of the fillet", "crest of the fillet", "back of the fillet")
 
 
 def _section(fillet: TiltingFillet | None, reach_mm: float) -> list[tuple[float, float]]:
@@ -67,9 +67,9 @@ def _section(fillet: TiltingFillet | None, reach_mm: float) -> list[tuple[float,
 def _up_roof(
     parts: Sequence[tuple[str, Array, Array]], fillet: TiltingFillet | None, reach_mm: float, start_mm: float = 0.0
 ) -> list[Gap]:
-    """Hold the parts up a roof, given by name and coordinates (along it, square to it), to roof and fillet.
+    """Hold the parts up a roof to it and its fillet, given by name and coordinates (along the roof, square to it).
 
-    ``start_mm`` is where the first part begins along the roof.
+    The still one has no name; ``start_mm`` is where the first part begins along the roof.
     """
     corners = _section(fillet, reach_mm)
     found: list[Gap] = []
@@ -79,7 +79,7 @@ def _up_roof(
     for (name, along, square), ((x0, y0), (x1, y1)), begin in zip(parts, pairwise(corners), begins, strict=False):
         size = math.hypot(x1 - x0, y1 - y0)
         c, s = (x1 - x0) / size, (y1 - y0) / size
-        part = "the part on the roof" if name == STILL else f"the part beyond '{name}'"
+        part = "the part on the roof" if not name else f"the part beyond '{name}'"
         found += [
             on((square - y0) * c - (along - x0) * s, f"{part} stands off the roof or its fillet"),
             from_to((along - x0) * c + (square - y0) * s, begin, size, f"{part} misses its length"),
@@ -91,40 +91,41 @@ def back_gutter_gaps(survey: BackGutter, faces: Sequence[Folded], ends: Ends) ->
     """Compare a back gutter: upstand on the back face, level sole, up the roof over the fillet, returns."""
     c, s = cos_sin(survey.pitch_deg)
     up, width, sole, side = survey.upstand_mm, survey.width_mm, survey.sole_mm, survey.side_mm
-    arrises = {"left arris": 0.0, "right arris": width}
+    arrises: dict[Side | None, float] = {Side.LEFT: 0.0, Side.RIGHT: width}
     # A welded corner's wing lies on the roof beside the sole, in one with the part up the roof.
     wing = sole if survey.corners is CornerWork.WELDED and side and any(ends) else 0.0
     back, whole = _run(survey, ends)
-    roof: dict[str, tuple[str, Array, Array]] = {}
+    roof: dict[FoldUse | None, tuple[str, Array, Array]] = {}
     found: list[Gap] = []
     for face in faces:
         x, y, z = face.corners.T
-        if face.name == STILL:
+        if face.is_still:
             found += [*upstand(face, up), from_to(x, *back, "the upstand does not reach from end to end")]
-        elif face.name == "wall":
+        elif face.use is FoldUse.WALL:
             found += [
                 on(y, "the sole is not level"),
                 from_to(z, 0.0, sole, f"the sole is not {sole:g} mm wide"),
                 from_to(x, *back, "the sole does not reach from end to end"),
                 square_ends(face, "an end of the sole is not square"),
             ]
-        elif face.name in arrises:
+        elif face.use is FoldUse.ARRIS and face.side in arrises:
             found += [
-                on(x, f"the return at the {face.name} stands off the side", arrises[face.name]),
+                on(x, f"the return at the {face.name} stands off the side", arrises[face.side]),
                 from_to(z, -side, 0.0, f"the return at the {face.name} does not reach {side:g} mm"),
                 from_to(y, 0.0, up, f"the return at the {face.name} is not {up:g} mm high"),
             ]
-        elif face.name in ("sole", *OVER_FILLET):
-            roof[face.name] = (face.name, (z - sole) * c + y * s, y * c - (z - sole) * s)
+        elif face.use in (FoldUse.SOLE, *OVER_FILLET):
+            roof[face.use] = (face.name, (z - sole) * c + y * s, y * c - (z - sole) * s)
             found += [
                 from_to(x, *whole, "the part up the roof does not reach from end to end"),
                 square_ends(face, "an end up the roof is not square"),
             ]
         else:
             found.append(unknown(face))
-    parts = [roof[name] for name in ("sole", *OVER_FILLET) if name in roof]
+    parts = [roof[use] for use in (FoldUse.SOLE, *OVER_FILLET) if use in roof]
     found += _up_roof(parts, survey.fillet, survey.up_roof_mm, -wing)
-    return [*found, *missing(faces, {"wall": sole, "sole": sole, **at_ends("arris", (side, side), ends)})]
+    wanted: Wanted = {(FoldUse.WALL, None): sole, (FoldUse.SOLE, None): sole}
+    return [*found, *missing(faces, wanted | at_ends(FoldUse.ARRIS, (side, side), ends))]
 
 
 def _run(survey: BackGutter, ends: Ends) -> tuple[tuple[float, float], tuple[float, float]]:
@@ -150,12 +151,12 @@ def back_gutter_gusset_gaps(survey: BackGutter, faces: Sequence[Folded]) -> list
     found: list[Gap] = []
     for face in faces:
         x, y, z = face.corners.T
-        if face.name == STILL:
+        if face.is_still:
             found += [
                 on(z, "the gusset stands off the side"),
                 corners_at(face, on_side, "the gusset misses its opening"),
             ]
-        elif face.name == "roof line":
+        elif face.use is FoldUse.ROOF_LINE:
             found += [
                 on(y, "the gusset's foot stands off the roof"),
                 square_ends(face, "an end of the gusset's foot is not square"),
@@ -164,7 +165,7 @@ def back_gutter_gusset_gaps(survey: BackGutter, faces: Sequence[Folded]) -> list
             ]
         else:
             found.append(unknown(face))
-    return [*found, *missing(faces, {"roof line": survey.side_mm})]
+    return [*found, *missing(faces, {(FoldUse.ROOF_LINE, None): survey.side_mm})]
 
 
 def valley_gaps(survey: ValleyGutter, faces: Sequence[Folded], ends: Ends) -> list[Gap]:
@@ -172,14 +173,16 @@ def valley_gaps(survey: ValleyGutter, faces: Sequence[Folded], ends: Ends) -> li
     one, other = cos_sin(survey.pitch_deg), cos_sin(survey.other_pitch_deg)
     bend = math.acos(float(np.dot((one[1], 0.0, one[0]), (0.0, other[1], other[0]))))
     c, s = math.cos(bend), math.sin(bend)
-    there = {face.name: face for face in faces}
+    there = {(face.use, face.side): face for face in faces}
     found = _along(faces, survey.length_mm, ends)
-    for first, roof in (("middle", "first"), (STILL, "second")):
+    for first, roof in ((FoldUse.VALLEY, Side.FIRST_ROOF), (None, Side.SECOND_ROOF)):
         parts = []
-        for name in (first, *(f"{fold}, {roof} roof" for fold in OVER_FILLET)):
-            if (face := there.pop(name, None)) is not None:
+        for key in ((first, None), *((use, roof) for use in OVER_FILLET)):
+            if (face := there.pop(key, None)) is not None:
                 _, y, z = face.corners.T
-                parts.append((name, y, z) if roof == "second" else (name, z * s - y * c, y * s + z * c))
+                on_second = roof is Side.SECOND_ROOF
+                name = "" if face.is_still else face.name
+                parts.append((name, y, z) if on_second else (name, z * s - y * c, y * s + z * c))
         found += _up_roof(parts, survey.fillet, survey.width_mm / 2)
     return [*found, *(unknown(face) for face in there.values())]
 
@@ -206,45 +209,54 @@ def abutment_gutter_gaps(survey: AbutmentGutter, faces: Sequence[Folded], ends: 
     found = _along(faces, survey.length_mm, ends)
     for face in faces:
         _, y, z = face.corners.T
-        if face.name == STILL:
+        if face.is_still:
             found += upstand(face, survey.upstand_mm)
-        elif face.name == "wall":
+        elif face.use is FoldUse.WALL:
             found += [on(y, "the sole stands off the roof"), from_to(z, 0.0, sole, f"the sole is not {sole:g} mm wide")]
-        elif face.name == "outer edge":
+        elif face.use is FoldUse.OUTER_EDGE:
             found += [
                 on(z, "the outer edge is not square to the roof", sole),
                 from_to(y, 0.0, edge, f"the outer edge is not {edge:g} mm high"),
             ]
         else:
             found.append(unknown(face))
-    return [*found, *missing(faces, {"wall": sole, "outer edge": edge})]
+    return [*found, *missing(faces, {(FoldUse.WALL, None): sole, (FoldUse.OUTER_EDGE, None): edge})]
 
 
 def saddle_gaps(survey: RidgeSaddle, faces: Sequence[Folded]) -> list[Gap]:
     """Hold a saddle to the wall (z = 0) and to both slopes, which run out from it (+z) and fall from the ridge."""
     c, s = cos_sin(survey.pitch_deg)
     half, up, down = survey.width_mm / 2, survey.upstand_mm, survey.length_mm - survey.upstand_mm
-    roofs = {"wall, right": 1.0, "ridge": -1.0}
-    walls = {STILL: 1.0, "wall, left": -1.0}
+    roofs: dict[tuple[FoldUse | None, Side | None], float] = {
+        (FoldUse.WALL, Side.RIGHT): 1.0,
+        (FoldUse.RIDGE, None): -1.0,
+    }
+    walls: dict[tuple[FoldUse | None, Side | None], float] = {(None, None): 1.0, (FoldUse.WALL, Side.LEFT): -1.0}
     found: list[Gap] = []
     for face in faces:
         x, y, z = face.corners.T
-        x = x * (roofs | walls).get(face.name, 1.0)  # both slopes as though they fell to the right
+        key = face.use, face.side
+        x = x * (roofs | walls).get(key, 1.0)  # both slopes as though they fell to the right
         off_roof, along = x * s + y * c, x * c - y * s
-        if face.name in roofs:
+        if key in roofs:
             found += [
                 on(off_roof, "a slope of the saddle stands off its roof"),
                 from_to(z, 0.0, down, f"the saddle does not reach {down:g} mm along the ridge"),
                 from_to(along, 0.0, half, f"the saddle does not reach {half:g} mm down the slope"),
             ]
-        elif face.name in walls:
+        elif key in walls:
             found += [
                 on(z, "the upstand stands off the wall"),
                 within(off_roof, 0.0, up, f"the upstand is higher than {up:g} mm"),
             ]
         else:
             found.append(unknown(face))
-    return [*found, *missing(faces, {"ridge": half, "wall, right": half, "wall, left": half})]
+    wanted: Wanted = {
+        (FoldUse.RIDGE, None): half,
+        (FoldUse.WALL, Side.RIGHT): half,
+        (FoldUse.WALL, Side.LEFT): half,
+    }
+    return [*found, *missing(faces, wanted)]
 
 
 def saddle_gusset_gaps(survey: RidgeSaddle, faces: Sequence[Folded]) -> list[Gap]:

@@ -58,27 +58,28 @@ def mirror_gaps(right: FlatPattern, left: FlatPattern) -> list[Gap]:
     ]
 
 
-_Lines = list[tuple[str, Sequence[Point]]]
+_Lines = list[tuple[str, object, Sequence[Point]]]
+"""Name, what it is, and points of each line."""
 
 
 def _lines(pattern: FlatPattern) -> _Lines:
     return [
-        *((snip.name, snip.points) for snip in pattern.snips),
-        *((fold.name, (fold.start, fold.end)) for fold in pattern.folds),
-        *((station.name, (station.at,)) for station in pattern.stations),
+        *((snip.name, None, snip.points) for snip in pattern.snips),
+        *((fold.name, (fold.use, fold.joint, fold.side), (fold.start, fold.end)) for fold in pattern.folds),
+        *((station.name, station.what, (station.at,)) for station in pattern.stations),
     ]
 
 
 def _marks(pattern: FlatPattern) -> _Lines:
-    return [(mark.name, mark.points) for mark in pattern.marks]
+    return [(mark.name, (mark.kind, mark.use, mark.side), mark.points) for mark in pattern.marks]
 
 
 def _compared(right: _Lines, left: _Lines, width_mm: float) -> list[Gap]:
-    if [name for name, _ in right] != [name for name, _ in left]:
+    if [what for _, what, _ in right] != [what for _, what, _ in left]:
         return [Gap(width_mm, "its folds, snips and points are not those of the right hand")]
     return [
         Gap(_apart(_mirrored(a, width_mm), np.array(b)), f"its '{name}' is no mirror image")
-        for (name, a), (_, b) in zip(right, left, strict=True)
+        for (name, _, a), (_, _, b) in zip(right, left, strict=True)
     ]
 
 

@@ -13,14 +13,13 @@ import numpy as np
 
 from cutpath.folding.flat import Flat
 from cutpath.folding.gap import Gap, cos_sin
-from cutpath.folding.gutters import OVER_FILLET
 from cutpath.folding.laps import reach_mm
 from cutpath.folding.marks import lower_end
 from cutpath.folding.space import Array
 from cutpath.folding.steps import toe
 from cutpath.folding.tongue import to_wall, tongue_end
 from cutpath.tolerances import FOLD_DEVIATION_MM
-from cutpath.values.pattern import MarkKind
+from cutpath.values.pattern import OVER_FILLET, FoldUse, MarkKind, PartKind, Side, Station, StationKey, StationUse
 from cutpath.values.survey import (
     AbutmentGutter,
     Apron,
@@ -36,37 +35,41 @@ from cutpath.values.survey import (
     ValleyGutter,
 )
 
-_Points = Iterator[tuple[str, Sequence[float] | Array]]
+_Points = Iterator[tuple[StationKey, Sequence[float] | Array]]
 
-ROUND_A_SLEEVE = (
-    "seam",
-    "1/8 round",
-    "1/4 round",
-    "3/8 round",
-    "lower side",
-    "5/8 round",
-    "3/4 round",
-    "7/8 round",
-    "seam again",
-)
+EIGHTHS = 8
+"""Points on the foot of a sleeve to one turn round its pipe, and one more where the first comes again."""
 
 
 def point_gaps(detail: Detail, flat: Flat, used: Sequence[BedJoint]) -> list[Gap]:
     """Hold the setting-out points of a piece to their places; ``used`` are the joints that its run turns into."""
-    there: dict[str, list[Array]] = {}
-    for name, at in flat.stations:
-        there.setdefault(name, []).append(at)
+    there: dict[StationKey, list[tuple[Station, Array]]] = {}
+    for station, at in flat.stations:
+        there.setdefault(station.what, []).append((station, at))
     size = float(np.ptp(flat.ring, axis=0).max())
     found: list[Gap] = []
-    for name, wanted in _wanted(detail, flat, used):
-        points = there.pop(name, [])
-        off = max((float(np.hypot(*(point - np.asarray(wanted)))) for point in points), default=size)
-        found.append(Gap(off, f"the setting-out point '{name}' is " + ("out of its place" if points else "missing")))
+    for key, wanted in _wanted(detail, flat, used):
+        points = there.pop(key, [])
+        off = max((float(np.hypot(*(at - np.asarray(wanted)))) for _, at in points), default=size)
+        lies = f"'{points[0][0].name}' is out of its place" if points else f"'{_words(key)}' is missing"
+        found.append(Gap(off, f"the setting-out point {lies}"))
     corners = flat.corners
-    for name, points in there.items():
-        off = max(float(np.linalg.norm(corners - point, axis=1).min()) for point in points)
-        found.append(Gap(off, f"the setting-out point '{name}' lies on no corner of the pattern"))
+    for points in there.values():
+        off = max(float(np.linalg.norm(corners - at, axis=1).min()) for _, at in points)
+        found.append(Gap(off, f"the setting-out point '{points[0][0].name}' lies on no corner of the pattern"))
     return found
+
+
+def _words(key: StationKey) -> str:
+    """Say in words which point is meant."""
+    use, fold, number, side = key
+    return ", ".join(str(part) for part in (use.value, fold.value if fold else "", number, side) if part)
+
+
+def _key(
+    use: StationUse, fold: FoldUse | None = None, number: int | None = None, side: Side | None = None
+) -> StationKey:
+    return use, fold, number, side
 
 
 def _wanted(detail: Detail, flat: Flat, used: Sequence[BedJoint]) -> _Points:  # noqa: C901 - one line to a kind
@@ -75,42 +78,77 @@ def _wanted(detail: Detail, flat: Flat, used: Sequence[BedJoint]) -> _Points:  #
             yield from _steps(detail, flat, used)
             yield from _return(detail, flat)
         case Soakers():
-            yield from _soaker(detail, flat)
-        case Apron() if flat.family != "gusset":
-            yield from _apron(flat)
+            yield from _ends(flat, FoldUse.UPSTAND)
+            at = (detail.length_mm - detail.turn_down_mm, 0.0)
+            yield _key(StationUse.START, FoldUse.TURN_DOWN), at
+        case Apron() if flat.part is not PartKind.GUSSET:
+            yield from _open_edge(flat, float(flat.ring[:, 1].min()))
+            yield from _ends(flat, FoldUse.FRONT)
+            yield from _turned_in(flat)
+            yield from _of_folds(flat, FoldUse.ARRIS)
         case TopAbutment():
-            yield from _abutment(flat)
+            yield from _open_edge(flat, float(flat.ring[:, 1].min()))
+            yield from _ends(flat, FoldUse.FRONT)
+            yield from _turned_in(flat)
+            yield from _of_folds(flat, FoldUse.STOP_END, ends=(StationUse.START,))
         case CoverFlashing():
-            yield from _cover(detail, flat)
-        case BackGutter() if flat.family == "gusset":
+            yield from _open_edge(flat, 0.0)
+            yield from _turned_in(flat)
+            yield from _of_folds(flat, FoldUse.ARRIS)
+        case BackGutter() if flat.part is PartKind.GUSSET:
             yield from _gutter_gusset(detail, flat)
         case BackGutter():
             yield from _gutter(flat)
-        case RidgeSaddle() if flat.family == "gusset":
-            yield "foot on the ridge", flat.ring[np.argmax(flat.ring[:, 1])]
+        case RidgeSaddle() if flat.part is PartKind.GUSSET:
+            yield _key(StationUse.GUSSET_TIP), flat.ring[np.argmax(flat.ring[:, 1])]
         case RidgeSaddle():
-            yield "ridge at the lower edge", _fold(flat, "ridge")[0]
-            yield "ridge at the wall", _fold(flat, "ridge")[1]
-            yield "wall fold, left", _fold(flat, "wall, left")[0]
-            yield "wall fold, right", _fold(flat, "wall, right")[1]
+            yield from _ends(flat, FoldUse.RIDGE)
+            yield _key(StationUse.START, FoldUse.WALL, side=Side.LEFT), _fold(flat, FoldUse.WALL, side=Side.LEFT)[0]
+            yield _key(StationUse.END, FoldUse.WALL, side=Side.RIGHT), _fold(flat, FoldUse.WALL, side=Side.RIGHT)[1]
         case ValleyGutter() | AbutmentGutter():
-            for name, (low, high) in flat.folds:
-                yield f"{name}, lower end", low
-                yield f"{name}, upper end", high
+            for use in dict.fromkeys(fold.use for fold, _ in flat.folds):
+                yield from _of_folds(flat, use)
         case PipeSlate():
             yield from _pipe(detail, flat)
         case _:
             pass
 
 
-def _fold(flat: Flat, *names: str) -> Array:
-    """Return the ends of the folds of these names, as though they were one; none: they lie nowhere."""
-    ends = [points for name, points in flat.folds if name in names]
+def _fold(flat: Flat, *uses: FoldUse, side: Side | None = None) -> Array:
+    """Return the ends of the folds of these uses, as though they were one; none: they lie nowhere."""
+    ends = [points for fold, points in flat.folds if fold.use in uses and fold.side is side]
     if not ends:
         return np.full((2, 2), math.inf)
     both = np.vstack(ends)
     both = both[np.lexsort((both[:, 1], np.round(both[:, 0], 6)))]
     return both[[0, -1]]
+
+
+def _ends(flat: Flat, use: FoldUse) -> _Points:
+    """Return both ends of a fold that must be there."""
+    start, end = _fold(flat, use)
+    yield _key(StationUse.START, use), start
+    yield _key(StationUse.END, use), end
+
+
+def _turned_in(flat: Flat) -> _Points:
+    """Return both ends of a turn-in, its returns included."""
+    start, end = _fold(flat, FoldUse.TURN_IN, FoldUse.RETURN_TURN_IN)
+    yield _key(StationUse.START, FoldUse.TURN_IN), start
+    yield _key(StationUse.END, FoldUse.TURN_IN), end
+
+
+def _of_folds(flat: Flat, use: FoldUse, ends: tuple[StationUse, ...] = (StationUse.START, StationUse.END)) -> _Points:
+    """Return the ends of all folds of one use, on either side."""
+    for fold, (start, end) in flat.folds:
+        if fold.use is use:
+            for which in ends:
+                yield _key(which, use, side=fold.side), start if which is StationUse.START else end
+
+
+def _open_edge(flat: Flat, level: float) -> _Points:
+    yield _key(StationUse.OPEN_EDGE_START), _edge(flat, level, -1)
+    yield _key(StationUse.OPEN_EDGE_END), _edge(flat, level, 1)
 
 
 def _edge(flat: Flat, level: float, side: int) -> tuple[float, float]:
@@ -122,13 +160,14 @@ def _steps(survey: StepFlashing, flat: Flat, used: Sequence[BedJoint]) -> _Point
     c, s = cos_sin(survey.pitch_deg)
     carry = np.array([[c, s], [-s, c]])
     numbers = [joint.number for joint in used]
+    turned = FoldUse.STEP_TURN_IN
     for joint in used:
         n = joint.number
-        axis = next((points for name, points in flat.folds if name == f"turn-in {n}"), None)
-        part = flat.parts.get(f"turn-in {n}")
-        if axis is None or part is None:
+        step = flat.step(n)
+        part = flat.parts.get(step[0]) if step else None
+        if step is None or part is None:
             continue
-        head, end = axis
+        head, end = step[1]
         way = (end - head) / np.hypot(*(end - head))
         off = part - head
         tops = part[np.abs(off @ [-way[1], way[0]]) > FOLD_DEVIATION_MM]
@@ -140,31 +179,31 @@ def _steps(survey: StepFlashing, flat: Flat, used: Sequence[BedJoint]) -> _Point
             foot = _foot_on_a_tongue(survey, flat, numbers[before] if not first else None)
         elif first:
             foot = lower_end(survey, survey.water_line_mm)
-        yield f"riser {n} foot", foot
-        yield f"fold {n} start, riser {n} head", head
-        yield f"fold {n} end", end
-        yield f"turn-in {n} top, start", tops[0]
-        yield f"turn-in {n} top, end", tops[-1]
-    edge = "roof line" if survey.cover_mm else "roof edge"
+        yield _key(StationUse.RISER_FOOT, number=n), foot
+        yield _key(StationUse.START, turned, n), head
+        yield _key(StationUse.END, turned, n), end
+        yield _key(StationUse.TOP_START, turned, n), tops[0]
+        yield _key(StationUse.TOP_END, turned, n), tops[-1]
     lower = lower_end(survey, 0.0) if flat.ends[0] else _edge(flat, 0.0, -1)
     upper = _edge(flat, 0.0, 1)
     if survey.tongue is not None and flat.ends[0]:
-        yield f"change of pitch at the {edge}", (0.0, 0.0)
+        yield _key(StationUse.CHANGE_OF_PITCH), (0.0, 0.0)
         end = tongue_end(survey, flat)
-        yield "tongue, foot of its end", (math.inf, math.inf) if end is None else _on_own_strip(survey, end.foot)
+        foot = (math.inf, math.inf) if end is None else _on_own_strip(survey, end.foot)
+        yield _key(StationUse.TONGUE_FOOT), foot
     else:
-        yield f"lower end at the {edge}", lower
-    yield f"upper end at the {edge}", upper
+        yield _key(StationUse.LOWER_END), lower
+    yield _key(StationUse.UPPER_END), upper
     if survey.cover_mm:
-        yield "lower end at the cover edge", (lower[0], -survey.cover_mm)
-        yield "upper end at the cover edge", (upper[0], -survey.cover_mm)
+        yield _key(StationUse.OPEN_EDGE_START), (lower[0], -survey.cover_mm)
+        yield _key(StationUse.OPEN_EDGE_END), (upper[0], -survey.cover_mm)
 
 
 def _foot_on_a_tongue(survey: StepFlashing, flat: Flat, before: int | None) -> Array:
     """Return the foot of a riser where the fold ``before`` ends; the first is on the end, at the lower water line."""
     if before is not None:
-        end_of_fold: Array = _fold(flat, f"turn-in {before}")[1]
-        return end_of_fold
+        step = flat.step(before)
+        return step[1][1] if step else np.full(2, math.inf)
     end = tongue_end(survey, flat)
     if survey.tongue is None or end is None:
         return np.full(2, math.inf)
@@ -182,99 +221,56 @@ def _on_own_strip(survey: StepFlashing, at: Array) -> Array:
 
 def _return(survey: StepFlashing, flat: Flat) -> _Points:
     """Return the points of a return, beyond the arris in the unrolled wall; a mitre begins as far out as it is deep."""
-    folds = [name for name, _ in flat.folds if name.startswith("return turn-in ")]
-    if not folds:
+    joints = [fold.joint for fold, _ in flat.folds if fold.use is FoldUse.RETURN_TURN_IN]
+    if not joints:
         return
     c, s = cos_sin(survey.pitch_deg)
-    (joint,) = [j for j in survey.joints if folds[0] == f"return turn-in {j.number}"] or [BedJoint(0, math.inf)]
+    (joint,) = [j for j in survey.joints if j.number == joints[0]] or [BedJoint(0, math.inf)]
     corner, t = survey.corner, survey.turn_in_mm
-    mitred = any(name == f"turn-in {joint.number}" for name, _ in flat.folds)
-    for name, x, y in (
-        ("arris foot", 0.0, corner.foot_mm),
-        ("arris head", 0.0, joint.y_mm),
-        ("return foot, outer", -corner.length_mm, corner.foot_mm),
-        ("return fold, outer", -corner.length_mm, joint.y_mm),
-        ("return turn-in top, inner", -t if mitred else 0.0, joint.y_mm + t),
-        ("return turn-in top, outer", -corner.length_mm, joint.y_mm + t),
+    mitred = joint.number in flat.steps
+    turned = FoldUse.RETURN_TURN_IN
+    for key, x, y in (
+        (_key(StationUse.START, FoldUse.ARRIS), 0.0, corner.foot_mm),
+        (_key(StationUse.END, FoldUse.ARRIS), 0.0, joint.y_mm),
+        (_key(StationUse.RETURN_FOOT), -corner.length_mm, corner.foot_mm),
+        (_key(StationUse.START, turned), -corner.length_mm, joint.y_mm),
+        (_key(StationUse.TOP_END, turned), -t if mitred else 0.0, joint.y_mm + t),
+        (_key(StationUse.TOP_START, turned), -corner.length_mm, joint.y_mm + t),
     ):
-        yield name, (x * c + y * s, y * c - x * s)
-
-
-def _soaker(survey: Soakers, flat: Flat) -> _Points:
-    yield "upstand fold, tail", _fold(flat, "upstand")[0]
-    yield "upstand fold, head", _fold(flat, "upstand")[1]
-    yield "turn-down fold at the free edge", (survey.length_mm - survey.turn_down_mm, 0.0)
-
-
-def _apron(flat: Flat) -> _Points:
-    yield from _front(flat)
-    for name in ("left arris", "right arris"):
-        if any(fold == name for fold, _ in flat.folds):
-            yield f"{name} at the front fold", _fold(flat, name)[0]
-            yield f"{name} at the turn-in fold", _fold(flat, name)[1]
-
-
-def _abutment(flat: Flat) -> _Points:
-    yield from _front(flat)
-    for name in ("left stop end", "right stop end"):
-        if any(fold == name for fold, _ in flat.folds):
-            yield f"{name} at the cover edge", _fold(flat, name)[0]
-
-
-def _front(flat: Flat) -> _Points:
-    low = float(flat.ring[:, 1].min())
-    for at, (word, side) in enumerate((("left", -1), ("right", 1))):
-        yield f"cover edge, {word} end", _edge(flat, low, side)
-        yield f"front fold, {word}", _fold(flat, "front")[at]
-        yield f"turn-in fold, {word}", _fold(flat, "turn-in", "return turn-in")[at]
-
-
-def _cover(survey: CoverFlashing, flat: Flat) -> _Points:
-    words = ("lower", "upper") if survey.slope_deg else ("left", "right")
-    for at, (word, side) in enumerate(zip(words, (-1, 1), strict=True)):
-        yield f"{word} end at the free edge", _edge(flat, 0.0, side)
-        yield f"turn-in fold, {word} end", _fold(flat, "turn-in", "return turn-in")[at]
-    for name in ("left arris", "right arris"):
-        if any(fold == name for fold, _ in flat.folds):
-            yield f"{name} at the free edge", _fold(flat, name)[0]
-            yield f"{name} at the turn-in fold", _fold(flat, name)[1]
+        yield key, (x * c + y * s, y * c - x * s)
 
 
 def _gutter(flat: Flat) -> _Points:
-    low = float(flat.ring[:, 1].min())
-    for at, (word, side) in enumerate((("left", -1), ("right", 1))):
-        yield f"free edge, {word} end", _edge(flat, low, side)
-        yield f"sole fold, {word}", _fold(flat, "sole")[at]
-        yield f"wall fold, {word}", _fold(flat, "wall")[at]
-        if any(name == f"{word} arris" for name, _ in flat.folds):
-            yield f"{word} arris at the top of the upstand", _fold(flat, f"{word} arris")[1]
-        for name in OVER_FILLET:
-            if any(fold == name for fold, _ in flat.folds):
-                yield f"{name}, {word} end", _fold(flat, name)[at]
+    yield from _open_edge(flat, float(flat.ring[:, 1].min()))
+    yield from _ends(flat, FoldUse.SOLE)
+    yield from _ends(flat, FoldUse.WALL)
+    yield from _of_folds(flat, FoldUse.ARRIS, ends=(StationUse.END,))
+    for use in OVER_FILLET:
+        yield from _of_folds(flat, use)
     for mark, points in flat.marks:
         if mark.kind is MarkKind.ROLL:
-            yield "foot of the roll", points[np.argmin(points[:, 1])]
+            yield _key(StationUse.ROLL_FOOT), points[np.argmin(points[:, 1])]
 
 
 def _gutter_gusset(survey: BackGutter, flat: Flat) -> _Points:
     c, s = cos_sin(survey.pitch_deg)
     level = survey.sole_mm + survey.side_mm
-    yield "where sole and roof meet", (0.0, 0.0)
-    yield "end of the wing", _fold(flat, "roof line")[0]
-    yield "arris", (survey.sole_mm * c, survey.sole_mm * s)
-    yield "lower end on the roof line", _fold(flat, "roof line")[1]
-    yield "lower end at the return", (level * c, level * s)
+    yield _key(StationUse.GUSSET_TIP), (0.0, 0.0)
+    yield from _ends(flat, FoldUse.ROOF_LINE)
+    yield _key(StationUse.GUSSET_ARRIS), (survey.sole_mm * c, survey.sole_mm * s)
+    yield _key(StationUse.GUSSET_HEEL), (level * c, level * s)
 
 
 def _pipe(survey: PipeSlate, flat: Flat) -> _Points:
     c, s = cos_sin(survey.pitch_deg)
     r = survey.pipe_mm / 2 + survey.clearance_mm
-    if flat.family == "sleeve":
-        for eighths, name in enumerate(ROUND_A_SLEEVE):
+    if flat.part is PartKind.SLEEVE:
+        for eighths in range(EIGHTHS + 1):
             down = 1 - math.cos(math.pi * eighths / 4)
-            yield f"foot, {name}", (math.pi * r * eighths / 4, survey.sleeve_mm + r * down * s / c)
+            at = (math.pi * r * eighths / 4, survey.sleeve_mm + r * down * s / c)
+            yield _key(StationUse.SLEEVE_FOOT, number=eighths), at
         return
-    yield "hole, left", (-r, 0.0)
-    yield "hole, right", (r, 0.0)
-    yield "hole, lower end", (0.0, -r / c)
-    yield "hole, upper end", (0.0, r / c)
+    yield _key(StationUse.HOLE_SIDE, side=Side.LEFT), (-r, 0.0)
+    yield _key(StationUse.HOLE_SIDE, side=Side.RIGHT), (r, 0.0)
+    yield _key(StationUse.HOLE_LOW), (0.0, -r / c)
+    yield _key(StationUse.HOLE_HIGH), (0.0, r / c)

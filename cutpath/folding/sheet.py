@@ -135,7 +135,7 @@ def _joined(
     middles = np.array([shapely.Point(*np.add(a, b) / 2) for (a, b), _ in shared], dtype=object)
     lines = [*folds, *(LineString(snip.points) for snip in pattern.snips)]
     upon = shapely.distance(middles[:, None], lines) <= POINT_MM if lines else np.zeros((len(shared), 0), dtype=bool)
-    hinges: dict[tuple[str, int, int], Hinge] = {}
+    hinges: dict[tuple[Fold, int, int], Hinge] = {}
     seams = set()
     for on_line, ((a, b), side) in zip(upon, shared, strict=True):
         if on_line[len(folds) :].any():
@@ -146,7 +146,7 @@ def _joined(
         fold = pattern.folds[int(np.argmax(on_line))]
         along = (b[0] - a[0]) * (fold.end[0] - fold.start[0]) + (b[1] - a[1]) * (fold.end[1] - fold.start[1])
         left, right = side[along > 0], side[along <= 0]  # a face lies to the left of its own edges
-        hinges[fold.name, left, right] = Hinge(fold, left, right)
+        hinges[fold, left, right] = Hinge(fold, left, right)
     return tuple(hinges.values()), frozenset(seams)
 
 

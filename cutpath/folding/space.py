@@ -17,7 +17,7 @@ from shapely import Polygon
 
 from cutpath.folding.sheet import Hinge, Sheet
 from cutpath.tolerances import AREA_MM2, FOLD_DEVIATION_MM
-from cutpath.values.pattern import Fold, FoldWay
+from cutpath.values.pattern import Fold, FoldUse, FoldWay, Side
 
 Array = NDArray[np.float64]
 
@@ -29,16 +29,46 @@ STILL = "sheet"
 class Folded:
     """A face in space.
 
-    ``corners`` (n x 3) in outline order; ``name`` of the fold it hangs on, ``parent`` the face beyond that, ``axis``
-    (2 x 3) the ends of that fold, none for the still face.
+    ``corners`` (n x 3) in outline order; ``fold`` that it hangs on, None of the still face; ``parent`` the fold on
+    which the face beyond that hangs; ``axis`` (2 x 3) the ends of its fold, none for the still face.
     """
 
     index: int
-    name: str
-    parent: str
+    fold: Fold | None
+    parent: Fold | None
     place: Array
     corners: Array
     axis: Array
+
+    @property
+    def name(self) -> str:
+        """Its name, for messages alone."""
+        return self.fold.name if self.fold else STILL
+
+    @property
+    def is_still(self) -> bool:
+        """Whether it is the face that stays where it is."""
+        return self.fold is None
+
+    @property
+    def use(self) -> FoldUse | None:
+        """What its fold is for, None of the still face."""
+        return self.fold.use if self.fold else None
+
+    @property
+    def side(self) -> Side | None:
+        """Which of two alike it is."""
+        return self.fold.side if self.fold else None
+
+    @property
+    def step(self) -> int | None:
+        """Number of the joint into which it turns, where it is the turn-in of a step."""
+        return self.fold.joint if self.fold and self.fold.use is FoldUse.STEP_TURN_IN else None
+
+    @property
+    def on_still(self) -> bool:
+        """Whether it hangs on the still face."""
+        return self.fold is not None and self.parent is None
 
 
 def turn_about(hinge: Hinge, moving: int) -> Array:
@@ -92,7 +122,7 @@ def fold_up(sheet: Sheet, root: int, at: Array) -> tuple[list[Folded], list[tupl
     for hinge in sheet.hinges:
         hanging.setdefault(hinge.left, []).append(hinge)
         hanging.setdefault(hinge.right, []).append(hinge)
-    folded = {root: _placed(sheet, root, None, "", at)}
+    folded = {root: _placed(sheet, root, None, None, at)}
     used: set[Hinge] = set()
     gaps = []
     line = deque([root])
@@ -104,7 +134,7 @@ def fold_up(sheet: Sheet, root: int, at: Array) -> tuple[list[Folded], list[tupl
             used.add(hinge)
             child = hinge.right if hinge.left == parent else hinge.left
             place = folded[parent].place @ turn_about(hinge, child)
-            face = _placed(sheet, child, hinge.fold, folded[parent].name, place)
+            face = _placed(sheet, child, hinge.fold, folded[parent].fold, place)
             if child in folded:
                 gap = np.linalg.norm(face.corners - folded[child].corners, axis=1).max()
                 gaps.append((hinge.fold.name, float(gap)))
@@ -123,13 +153,13 @@ def carried(face: Folded, move: Array) -> Folded:
     return replace(face, place=move @ face.place, corners=moved(face.corners), axis=moved(face.axis))
 
 
-def _placed(sheet: Sheet, index: int, fold: Fold | None, parent: str, place: Array) -> Folded:
+def _placed(sheet: Sheet, index: int, fold: Fold | None, parent: Fold | None, place: Array) -> Folded:
     def carried(flat: Array) -> Array:
         return flat @ place[:3, :2].T + place[:3, 3]
 
     corners = carried(shapely.get_coordinates(sheet.faces[index].exterior)[:-1])
     axis = carried(np.array([fold.start, fold.end]) if fold else np.empty((0, 2)))
-    return Folded(index, fold.name if fold else STILL, parent, place, corners, axis)
+    return Folded(index, fold, parent, place, corners, axis)
 
 
 def clashes(faces: Sequence[Folded], sheet: Sheet) -> Iterator[tuple[Folded, Folded]]:

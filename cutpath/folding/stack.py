@@ -28,8 +28,9 @@ from shapely.geometry.base import BaseGeometry
 
 from cutpath.errors import Finding, Severity
 from cutpath.folding.gap import AT_FAULT, Gap, cos_sin, from_to, misses, on
-from cutpath.folding.space import STILL, Array, Folded, carried, crosses
+from cutpath.folding.space import Array, Folded, carried, crosses
 from cutpath.tolerances import FOLD_DEVIATION_MM
+from cutpath.values.pattern import FoldUse, PartKind, Side
 from cutpath.values.piece import Piece
 from cutpath.values.proof import FoldedFace, Proof
 from cutpath.values.survey import (
@@ -47,8 +48,15 @@ from cutpath.values.survey import (
 
 T = TypeVar("T")
 
-GUSSET = "gusset"
+_Key = tuple[FoldUse | None, Side | None]
+"""The fold on which a face hangs, and which of two alike."""
 
+_STILL: _Key = (None, None)
+_ARRIS: _Key = (FoldUse.ARRIS, None)
+_LEFT_ARRIS: _Key = (FoldUse.ARRIS, Side.LEFT)
+_RIGHT_ARRIS: _Key = (FoldUse.ARRIS, Side.RIGHT)
+_RETURN: _Key = (FoldUse.RETURN_TURN_IN, None)
+_UPSTAND: _Key = (FoldUse.UPSTAND, None)
 
 _Bare = tuple[str, str, str]
 """What does not lie under or over its neighbour, what is accepted, and what to do."""
@@ -72,21 +80,21 @@ class _Placed:
 
     @property
     def is_gusset(self) -> bool:
-        return self.piece.pattern.family == GUSSET
+        return self.piece.pattern.part is PartKind.GUSSET
 
 
 @dataclass(frozen=True, slots=True)
 class _Side:
     """A side of the stack, seen in its own plane: x level up the slope from the front arris, y plumb.
 
-    ``arris`` is its name on parts that are seen from in front, ``behind`` on those seen from behind.
+    ``arris`` is its fold on parts that are seen from in front, ``behind`` on those seen from behind.
     """
 
     name: str
     x_mm: float
     hand: Hand
-    arris: str
-    behind: str
+    arris: _Key
+    behind: _Key
 
 
 def prove_together(name: str, chimney: Chimney, parts: Sequence[Part]) -> tuple[Proof, list[Finding]]:
@@ -163,7 +171,7 @@ def _places(chimney: Chimney, part: Part) -> list[Array]:
     right = part.piece.hand is not Hand.LEFT
     x0, out = (w, 1.0) if right else (0.0, -1.0)
     match part.detail:
-        case Apron() if part.piece.pattern.family != GUSSET:
+        case Apron() if part.piece.pattern.part is not PartKind.GUSSET:
             return [np.eye(4)]
         case StepFlashing():
             return [_axes((0, 0, -1), (0, 1, 0), (out, 0, 0), (x0, 0, 0))]
@@ -173,7 +181,7 @@ def _places(chimney: Chimney, part: Part) -> list[Array]:
             starts = [number * soakers.gauge_mm for number in range(soakers.count)]
             edge = x0 + out * soakers.roof_mm
             return [_axes(up, (-out, 0, 0), off, (edge, start * s, -start * c)) for start in starts]
-        case BackGutter() as gutter if part.piece.pattern.family == GUSSET:
+        case BackGutter() as gutter if part.piece.pattern.part is PartKind.GUSSET:
             # Seen from beside the stack with the roof rising to the left; its mirror image is the other side's.
             x0, out = (w, 1.0) if part.piece.pattern.mirrored else (0.0, -1.0)
             heel = (x0, _level_mm(chimney, gutter), -depth - gutter.sole_mm)
@@ -197,12 +205,12 @@ class _Stack:
     chimney: Chimney
     placed: tuple[_Placed, ...]
 
-    def _faces(self, kind: type[Detail], *names: str, hand: Hand | None = None) -> list[Folded]:
+    def _faces(self, kind: type[Detail], *keys: _Key, hand: Hand | None = None) -> list[Folded]:
         return [
             placed.face
             for placed in self.placed
             if isinstance(placed.detail, kind)
-            and placed.face.name in names
+            and (placed.face.use, placed.face.side) in keys
             and not placed.is_gusset
             and (hand is None or placed.piece.hand is hand)
         ]
@@ -210,18 +218,18 @@ class _Stack:
     def _survey(self, kind: type[T]) -> T | None:
         return next((placed.detail for placed in self.placed if isinstance(placed.detail, kind)), None)
 
-    def _on_side(self, kind: type[Detail], name: str, hand: Hand | None = None) -> BaseGeometry:
-        return _union(_on_side(face) for face in self._faces(kind, name, hand=hand))
+    def _on_side(self, kind: type[Detail], key: _Key, hand: Hand | None = None) -> BaseGeometry:
+        return _union(_on_side(face) for face in self._faces(kind, key, hand=hand))
 
-    def _on_face(self, kind: type[Detail], name: str, hand: Hand | None = None) -> BaseGeometry:
+    def _on_face(self, kind: type[Detail], key: _Key, hand: Hand | None = None) -> BaseGeometry:
         """Return the lead on the front or the back of the stack, as seen from in front."""
-        return _union(Polygon(face.corners[:, :2]) for face in self._faces(kind, name, hand=hand))
+        return _union(Polygon(face.corners[:, :2]) for face in self._faces(kind, key, hand=hand))
 
     @property
     def _sides(self) -> tuple[_Side, _Side]:
         return (
-            _Side("right", self.chimney.width_mm, Hand.RIGHT, "right arris", "left arris"),
-            _Side("left", 0.0, Hand.LEFT, "left arris", "right arris"),
+            _Side("right", self.chimney.width_mm, Hand.RIGHT, _RIGHT_ARRIS, _LEFT_ARRIS),
+            _Side("left", 0.0, Hand.LEFT, _LEFT_ARRIS, _RIGHT_ARRIS),
         )
 
     def gaps(self) -> Iterator[Gap]:
@@ -229,20 +237,20 @@ class _Stack:
         c, s = cos_sin(self.chimney.pitch_deg)
         width, depth, front = self.chimney.width_mm, self.chimney.depth_mm, self.chimney.front
         roofs = [
-            ("the apron's cover", self._faces(Apron, "front")),
-            ("the gutter's part up the roof", self._faces(BackGutter, "sole")),
-            ("the cover of a side flashing", self._faces(StepFlashing, "roof line")),
-            ("a soaker", self._faces(Soakers, STILL)),
-            ("a gusset's foot", [p.face for p in self.placed if p.is_gusset and p.face.name != STILL]),
+            ("the apron's cover", self._faces(Apron, (FoldUse.FRONT, None))),
+            ("the gutter's part up the roof", self._faces(BackGutter, (FoldUse.SOLE, None))),
+            ("the cover of a side flashing", self._faces(StepFlashing, (FoldUse.ROOF_LINE, None))),
+            ("a soaker", self._faces(Soakers, _STILL)),
+            ("a gusset's foot", [p.face for p in self.placed if p.is_gusset and not p.face.is_still]),
         ]
         for what, faces in roofs:
             for face in faces:
                 yield on(face.corners[:, 1] * c + face.corners[:, 2] * s, f"{what} stands off the roof of the stack")
         faces_of = [
-            ("the apron", "front", self._faces(Apron, STILL), 0.0),
-            ("a return of the side flashings", "front", self._faces(StepFlashing, "arris"), 0.0),
-            ("the back gutter", "back", self._faces(BackGutter, STILL), -depth),
-            ("the cover flashing", "back", self._faces(CoverFlashing, STILL), -depth),
+            ("the apron", "front", self._faces(Apron, _STILL), 0.0),
+            ("a return of the side flashings", "front", self._faces(StepFlashing, _ARRIS), 0.0),
+            ("the back gutter", "back", self._faces(BackGutter, _STILL), -depth),
+            ("the cover flashing", "back", self._faces(CoverFlashing, _STILL), -depth),
         ]
         for what, where, faces, z in faces_of:
             for face in faces:
@@ -253,17 +261,17 @@ class _Stack:
         for side in self._sides:
             for what, faces in (
                 ("the apron's side", self._faces(Apron, side.arris)),
-                ("the side flashing", self._faces(StepFlashing, STILL, hand=side.hand)),
-                ("a soaker's upstand", self._faces(Soakers, "upstand", hand=side.hand)),
+                ("the side flashing", self._faces(StepFlashing, _STILL, hand=side.hand)),
+                ("a soaker's upstand", self._faces(Soakers, _UPSTAND, hand=side.hand)),
                 ("the back gutter's side", self._faces(BackGutter, side.behind)),
                 ("the cover flashing's return", self._faces(CoverFlashing, side.behind)),
             ):
                 for face in faces:
                     yield on(face.corners[:, 0], f"{what} stands off the {side.name} side of the stack", side.x_mm)
         apron = self._survey(Apron)
-        tucked = [placed.face for placed in self.placed if placed.face.name.startswith("return turn-in ")]
+        tucked = self._faces(StepFlashing, _RETURN)
         if apron is not None and abs(apron.upstand_mm - front.y_mm) <= FOLD_DEVIATION_MM:
-            tucked += self._faces(Apron, "turn-in", "return turn-in")
+            tucked += self._faces(Apron, (FoldUse.TURN_IN, None), _RETURN)
         for face in tucked:
             yield on(face.corners[:, 1], f"a turn-in of apron or returns lies off joint {front.number}", front.y_mm)
 
@@ -279,7 +287,7 @@ class _Stack:
         apron, steps = self._survey(Apron), self._survey(StepFlashing)
         if apron is None or steps is None or not apron.side_mm:
             return
-        flashing = self._on_side(StepFlashing, STILL, hand=side.hand)
+        flashing = self._on_side(StepFlashing, _STILL, hand=side.hand)
         under = self._on_side(Apron, side.arris)
         shows = _beyond(under, flashing)
         if not shows.is_empty:
@@ -296,7 +304,7 @@ class _Stack:
                 f"{wanted:.1f} mm, to where the roof meets its joint or its side ends",
                 AT_FAULT,
             )
-        over = self._on_face(StepFlashing, "arris", hand=side.hand).intersection(self._on_face(Apron, STILL))
+        over = self._on_face(StepFlashing, _ARRIS, hand=side.hand).intersection(self._on_face(Apron, _STILL))
         reach = _level_reach(over)
         if steps.corner.kind is not CornerKind.NONE and reach < self.chimney.lap_mm - FOLD_DEVIATION_MM:
             yield (
@@ -310,12 +318,12 @@ class _Stack:
         steps, gutter = self._survey(StepFlashing), self._survey(BackGutter)
         depth = self.chimney.depth_mm
         slope = math.tan(math.radians(self.chimney.pitch_deg))
-        flashing = self._on_side(StepFlashing, STILL, hand=side.hand)
+        flashing = self._on_side(StepFlashing, _STILL, hand=side.hand)
         behind = self._on_side(BackGutter, side.behind)
         if gutter is not None and gutter.side_mm:
             start, level = depth - gutter.side_mm, _level_mm(self.chimney, gutter)
             if gutter.corners is CornerWork.WELDED:
-                filler = [placed.face for placed in self.placed if placed.is_gusset and placed.face.name == STILL]
+                filler = [placed.face for placed in self.placed if placed.is_gusset and placed.face.is_still]
                 worked = _union(_on_side(f) for f in filler if abs(f.corners[0, 0] - side.x_mm) <= FOLD_DEVIATION_MM)
             else:
                 worked = Polygon([(start, start * slope), (depth, depth * slope), (depth, level), (start, level)])
@@ -330,7 +338,7 @@ class _Stack:
                     "lead from the roof up to the water line, from arris to arris",
                     "end the side flashings plumb at the back arris, and begin them at the front one",
                 )
-            soakers = self._on_side(Soakers, "upstand", hand=side.hand)
+            soakers = self._on_side(Soakers, _UPSTAND, hand=side.hand)
             within = soakers.intersection(shapely.box(0.0, -depth, depth, 3 * depth * (1 + slope)))
             shows = _beyond(within, flashing.union(behind))
             if not shows.is_empty:
@@ -356,7 +364,7 @@ class _Stack:
         least = self.chimney.cover_mm
         level = _level_mm(self.chimney, gutter)
         top, depth = level + gutter.upstand_mm, self.chimney.depth_mm
-        places = [("behind the stack", self._on_face(CoverFlashing, STILL), 0.0, self.chimney.width_mm)]
+        places = [("behind the stack", self._on_face(CoverFlashing, _STILL), 0.0, self.chimney.width_mm)]
         places += [
             (f"on the {side.name} side", self._on_side(CoverFlashing, side.behind), depth - gutter.side_mm, depth)
             for side in self._sides

@@ -11,6 +11,7 @@ from cutpath.folding.gap import (
     Ends,
     Gap,
     PlaneLine,
+    Wanted,
     cos_sin,
     edges_on,
     from_lines,
@@ -21,38 +22,42 @@ from cutpath.folding.gap import (
     unknown,
     within,
 )
-from cutpath.folding.space import STILL, Array, Folded
+from cutpath.folding.space import Array, Folded
 from cutpath.tolerances import FOLD_DEVIATION_MM
+from cutpath.values.pattern import Fold, FoldUse
 from cutpath.values.survey import BedJoint, CornerKind, EndCut, StepFlashing, Tongue
+
+_Axes = dict[Fold, Array]
+"""Folds and their ends in the wall frame."""
 
 
 def step_gaps(survey: StepFlashing, faces: Sequence[Folded], snips: Array, ends: Ends) -> list[Gap]:
     """Compare a length of step flashing; the lowest one carries the return, where there is one."""
-    joints = {f"turn-in {j.number}": j for j in survey.joints}
-    round_corner = {face.name.removeprefix("return ") for face in faces if face.name.startswith("return turn-in ")}
+    joints: dict[int | None, BedJoint] = {j.number: j for j in survey.joints}
+    round_corner = {face.fold.joint for face in faces if face.fold and face.fold.use is FoldUse.RETURN_TURN_IN}
     found: list[Gap] = []
     for face in faces:
         x, y, z = face.corners.T
-        if face.name == STILL:
+        if face.is_still:
             found += [on(z, "the wall face stands off the wall"), *_wall_face(survey, face, faces, snips, ends)]
-        elif (joint := joints.get(face.name)) is not None:
+        elif (joint := joints.get(face.step)) is not None:
             off = (y - joint.y_mm - joint.slope * x) / math.hypot(1.0, joint.slope)
             found += in_joint(face.name, off, -z, survey.turn_in_mm)
             begun = _begun_on(survey, joint, faces) if ends[0] else survey
-            found.append(_turn_in_edges((begun, survey), joint, face, mitred=face.name in round_corner))
+            found.append(_turn_in_edges((begun, survey), joint, face, mitred=joint.number in round_corner))
             # The lower end is cut plumb in the flat; folded into a joint that falls away from it, it splays by this.
             start = survey.set_back_mm - survey.turn_in_mm * max(0.0, -joint.slope)
             if not (survey.tongue and ends[0]):
                 found.append(within(x, start, math.inf, f"the {face.name} reaches past the lower end"))
-        elif face.name == "roof line" and survey.cover_mm:
+        elif face.use is FoldUse.ROOF_LINE and survey.cover_mm:
             found += _cover(survey, face)
-        elif face.name == "change of pitch" and survey.cover_mm and survey.tongue and ends[0]:
+        elif face.use is FoldUse.CHANGE_OF_PITCH and survey.cover_mm and survey.tongue and ends[0]:
             found += _tongue_cover(survey, survey.tongue, face, faces)
-        elif not (face.name == "arris" or face.name.startswith("return turn-in ")):
+        elif face.use not in {FoldUse.ARRIS, FoldUse.RETURN_TURN_IN}:
             found.append(unknown(face))
-    wanted = {"roof line": survey.cover_mm}
+    wanted: Wanted = {(FoldUse.ROOF_LINE, None): survey.cover_mm}
     if survey.tongue and ends[0]:
-        wanted["change of pitch"] = survey.cover_mm
+        wanted[FoldUse.CHANGE_OF_PITCH, None] = survey.cover_mm
     return [*found, *missing(faces, wanted), *_return(survey, faces, wanted=ends[0])]
 
 
@@ -60,8 +65,8 @@ def _begun_on(survey: StepFlashing, joint: BedJoint, faces: Sequence[Folded]) ->
     """Return the run on which the fold in a joint begins: that below a change of pitch for teeth under a tongue."""
     if survey.tongue is None:
         return survey
-    reaching = {f.name for f in faces if f.axis.size and f.axis[:, 0].max() > -FOLD_DEVIATION_MM}
-    tooth = min((j.number for j in survey.joints if f"turn-in {j.number}" in reaching), default=0)
+    reaching = {f.step for f in faces if f.axis.size and f.axis[:, 0].max() > -FOLD_DEVIATION_MM}
+    tooth = min((j.number for j in survey.joints if j.number in reaching), default=0)
     return survey.tongue.below if joint.number <= tooth else survey
 
 
@@ -132,7 +137,7 @@ def _cover(survey: StepFlashing, face: Folded) -> list[Gap]:
 def _tongue_cover(survey: StepFlashing, tongue: Tongue, face: Folded, faces: Sequence[Folded]) -> list[Gap]:
     """Hold the cover of a tongue to the roof below the change, beside the wall, as far as its part on the wall goes."""
     c, s = cos_sin(tongue.pitch_deg)
-    wall = next(f for f in faces if f.name == STILL).corners
+    wall = next(f for f in faces if f.is_still).corners
     reach = float((-wall[np.abs(wall[:, 1] * c - wall[:, 0] * s) <= FOLD_DEVIATION_MM][:, :2] @ (c, s)).max(initial=0))
     x, y, z = face.corners.T
     up_slope = x * c + y * s
@@ -148,7 +153,7 @@ def _tongue_cover(survey: StepFlashing, tongue: Tongue, face: Folded, faces: Seq
 def _wall_face(survey: StepFlashing, wall: Folded, faces: Sequence[Folded], snips: Array, ends: Ends) -> list[Gap]:
     """Hold the wall face to the run, and what goes on beyond a change of pitch to the run below."""
     ring, cuts = wall.corners[:, :2], snips[:, :2]
-    axes = {f.name: f.axis[:, :2] for f in faces if f.parent == STILL}
+    axes = {f.fold: f.axis[:, :2] for f in faces if f.fold and f.on_still}
     lower: PlaneLine = ((survey.set_back_mm, 0.0), (0.0, 1.0))
     if survey.tongue is None or not ends[0]:
         past = Gap(max(survey.set_back_mm - float(ring[:, 0].min()), 0.0), "lead reaches past the lower end")
@@ -156,10 +161,10 @@ def _wall_face(survey: StepFlashing, wall: Folded, faces: Sequence[Folded], snip
     here, there = _parted(ring, 1), _parted(ring, -1)
     if not len(there):
         return [Gap(survey.tongue.lap_mm, "the tongue is missing")]
-    above = {name: axis for name, axis in axes.items() if axis[:, 0].max() > FOLD_DEVIATION_MM}
+    above = {fold: axis for fold, axis in axes.items() if axis[:, 0].max() > FOLD_DEVIATION_MM}
     found = _teeth(survey, here, above, cuts[cuts[:, 0] > FOLD_DEVIATION_MM], ends, [lower])
     shift, below = _end_of(survey.tongue.below), survey.tongue.below
-    beyond = {name: axis + shift for name, axis in axes.items() if axis[:, 0].min() < -FOLD_DEVIATION_MM}
+    beyond = {fold: axis + shift for fold, axis in axes.items() if axis[:, 0].min() < -FOLD_DEVIATION_MM}
     cuts = cuts[cuts[:, 0] < -FOLD_DEVIATION_MM]
     lines = _tongue_ends(below, beyond)
     leaning = cos_sin(survey.riser_deg)  # a riser that leans back may cross the change above the tongue
@@ -186,15 +191,16 @@ def _parted(ring: Array, side: int) -> Array:
     return part if np.abs(part[:, 0]).max(initial=0.0) > FOLD_DEVIATION_MM else part[:0]
 
 
-def _tongue_ends(below: StepFlashing, axes: dict[str, Array]) -> list[PlaneLine]:
+def _tongue_ends(below: StepFlashing, axes: _Axes) -> list[PlaneLine]:
     """Return the lines on which a tongue may end, besides the risers of the run below: its lower end, or on a tooth.
 
     On a tooth it ends a lap from the change, along a riser's way, or sooner by what leaves a fold to dress.
     """
     lines: list[PlaneLine] = [((below.set_back_mm, 0.0), (0.0, 1.0))]
     (c, s), (rise_x, rise_y) = cos_sin(below.pitch_deg), cos_sin(below.riser_deg)
+    steps = {fold.joint for fold in axes if fold.use is FoldUse.STEP_TURN_IN}
     for joint in below.joints:
-        if f"turn-in {joint.number}" not in axes:
+        if joint.number not in steps:
             continue
         far = (below.slope_mm - below.lapped_mm) * c
         up = (joint.y_mm + joint.slope * far - far * s / c) / (rise_y - joint.slope * rise_x)
@@ -204,7 +210,7 @@ def _tongue_ends(below: StepFlashing, axes: dict[str, Array]) -> list[PlaneLine]
 
 
 def _teeth(
-    survey: StepFlashing, corners: Array, axes: dict[str, Array], snips: Array, ends: Ends, lower: Sequence[PlaneLine]
+    survey: StepFlashing, corners: Array, axes: _Axes, snips: Array, ends: Ends, lower: Sequence[PlaneLine]
 ) -> list[Gap]:
     """Hold the edges of a wall face to the survey, and see that nothing is cut away below the water line.
 
@@ -215,7 +221,7 @@ def _teeth(
     Parameters
     ----------
     corners, axes, snips
-        The ring, the folds by name and the corners of cuts, in the run's own wall frame.
+        The ring, the folds and the corners of cuts, in the run's own wall frame.
     lower
         Lines of the lower end; only the first is held to be reached.
     """
@@ -245,11 +251,11 @@ def _teeth(
         depth = np.minimum(above, water - above)
         depth[from_lines(points, lower).min(axis=1) <= FOLD_DEVIATION_MM] = 0.0
         found.append(Gap(float(depth.max(initial=0.0)), f"{what} is cut away below the water line"))
-    turned_in = {name: axis for name, axis in axes.items() if name.startswith("turn-in ")}
+    turned_in = {fold.joint: axis for fold, axis in axes.items() if fold.use is FoldUse.STEP_TURN_IN}
     if turned_in:
         toes = np.array([axis[np.argmax(axis[:, 0])] for axis in turned_in.values()])
-        chosen = {f"turn-in {j.number}": j.end_x_mm for j in survey.joints}
-        wanted = np.array([math.nan if (x := chosen.get(name)) is None else x for name in turned_in])
+        chosen: dict[int | None, float | None] = {j.number: j.end_x_mm for j in survey.joints}
+        wanted = np.array([math.nan if (x := chosen.get(number)) is None else x for number in turned_in])
         off = np.where(np.isnan(wanted), np.abs(height(toes) - water), np.abs(toes[:, 0] - wanted))
         short = np.minimum(off, from_lines(toes, [upper])[:, 0])
         short[toes[:, 0] > _end_of(survey)[0]] = 0.0  # a fold that goes on beyond a change of pitch
@@ -272,20 +278,21 @@ def toe(survey: StepFlashing, joint: BedJoint) -> tuple[float, float]:
 def _return(survey: StepFlashing, faces: Sequence[Folded], *, wanted: bool) -> list[Gap]:
     """Hold a return to the next face (x = 0, z < 0), from its foot up to its joint, and its turn-in to that joint."""
     corner = survey.corner
-    legs = [f for f in faces if f.name == "arris"]
-    tucks = [f for f in faces if f.name.startswith("return turn-in ")]
+    legs = [f for f in faces if f.use is FoldUse.ARRIS]
+    tucks = [f for f in faces if f.use is FoldUse.RETURN_TURN_IN]
     if not wanted or corner.kind is CornerKind.NONE:
         return [unknown(face) for face in (*legs, *tucks)]
     # It turns into the joint of the user's choice, else into that of the first step.
-    steps = [j for j in survey.joints if any(face.name == f"turn-in {j.number}" for face in faces)]
+    steps = [j for j in survey.joints if any(face.step == j.number for face in faces)]
     chosen = [j for j in survey.joints if j.number == corner.joint] if corner.joint is not None else steps[:1]
-    joints = {f"return turn-in {j.number}": j for j in chosen}
+    joints: dict[int | None, BedJoint] = {j.number: j for j in chosen}
     if len(legs) != 1 or len(tucks) != 1:
         return [Gap(corner.length_mm, "the return round the corner is missing")]
-    if tucks[0].name not in joints:
+    own = joints.get(tucks[0].fold.joint) if tucks[0].fold else None
+    if own is None:
         return [Gap(corner.length_mm, f"the {tucks[0].name} is not in the joint of the return")]
-    joint, reach = joints[tucks[0].name], corner.length_mm
-    first = any(face.name == f"turn-in {joint.number}" for face in faces)
+    joint, reach = own, corner.length_mm
+    first = any(face.step == joint.number for face in faces)
     (x, y, z), (in_x, in_y, in_z) = legs[0].corners.T, tucks[0].corners.T
     return [
         on(x, "the return stands off the next face"),

@@ -10,6 +10,7 @@ from cutpath.folding.flat import Flat
 from cutpath.folding.gap import cos_sin
 from cutpath.folding.space import Array
 from cutpath.tolerances import FOLD_DEVIATION_MM
+from cutpath.values.pattern import FoldUse
 from cutpath.values.survey import BedJoint, StepFlashing
 
 
@@ -17,25 +18,25 @@ from cutpath.values.survey import BedJoint, StepFlashing
 class TongueEnd:
     """The end of a tongue in the strip frame of the run below: at its roof line and at the fold that begins there.
 
-    ``fold`` is the name of that fold.
+    ``joint`` is the number of the joint into which that fold turns.
     """
 
     foot: Array
     head: Array
-    fold: str
+    joint: int | None
 
 
 def tongue_end(above: StepFlashing, flat: Flat) -> TongueEnd | None:
     """Read the end off the lowest length above a change; None where there is nothing of a tongue."""
     if above.tongue is None:
         return None
-    folds = {name: ends @ to_wall(above).T for name, ends in flat.folds if name.startswith("turn-in ")}
+    folds = {f.joint: ends @ to_wall(above).T for f, ends in flat.folds if f.use is FoldUse.STEP_TURN_IN}
     c, s = cos_sin(above.tongue.pitch_deg)
     ring = flat.ring @ to_wall(above).T
     on_roof = ring[np.abs(ring[:, 1] * c - ring[:, 0] * s) <= FOLD_DEVIATION_MM]
     if not folds or not len(on_roof):
         return None
-    first = min(folds, key=lambda name: float(folds[name][:, 1].min()))
+    first = min(folds, key=lambda joint: float(folds[joint][:, 1].min()))
     foot, head = on_roof[np.argmin(on_roof[:, 0])], folds[first][np.argmin(folds[first][:, 0])]
     below = above.tongue.below
     change = np.array([below.slope_mm, 0.0])
@@ -50,5 +51,9 @@ def to_wall(survey: StepFlashing) -> Array:
 
 def tooth_at_change(survey: StepFlashing, flat: Flat) -> BedJoint | None:
     """Return the joint of the last tooth below a change: the lowest whose fold reaches the change."""
-    reaching = {name for name, ends in flat.folds if float((ends @ to_wall(survey).T)[:, 0].max()) > -FOLD_DEVIATION_MM}
-    return next((joint for joint in survey.joints if f"turn-in {joint.number}" in reaching), None)
+    reaching = {
+        fold.joint
+        for fold, ends in flat.folds
+        if fold.use is FoldUse.STEP_TURN_IN and float((ends @ to_wall(survey).T)[:, 0].max()) > -FOLD_DEVIATION_MM
+    }
+    return next((joint for joint in survey.joints if joint.number in reaching), None)

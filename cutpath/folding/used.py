@@ -12,6 +12,7 @@ from cutpath.folding.laps import levels, reach_mm
 from cutpath.folding.space import Array
 from cutpath.folding.steps import toe
 from cutpath.tolerances import FOLD_DEVIATION_MM, POINT_MM
+from cutpath.values.pattern import FoldUse, PartKind
 from cutpath.values.survey import BedJoint, EndCut, StepFlashing
 
 PLUMB_DEG = 90.0
@@ -51,14 +52,15 @@ def _last_tooth_below(below: StepFlashing, numbers: Sequence[int]) -> int:
 
 def spare_lap(survey: StepFlashing, used: Sequence[BedJoint], low: Flat, high: Flat) -> list[Gap]:
     """Find a lap of whole steps that would be long enough with its last step left away."""
-    both = {name for name, _ in low.folds} & {name for name, _ in high.folds}
-    shared = [joint for joint in used if f"turn-in {joint.number}" in both]
-    splayed = low.family == "corner piece" and survey.riser_deg != PLUMB_DEG  # its lap is not the same at every height
+    both = low.steps & high.steps
+    shared = [joint for joint in used if joint.number in both]
+    # A corner piece whose risers lean has not the same lap at every height.
+    splayed = low.part is PartKind.CORNER_PIECE and survey.riser_deg != PLUMB_DEG
     if low.ends[1] or len(shared) < 2 or splayed:
         return []
     lap = min(reach_mm(low.ring, level, 1) - reach_mm(high.ring, level, -1) for level in levels(survey))
-    ends = {name: points[1] for name, points in low.folds}
-    along, up = ends[f"turn-in {shared[-1].number}"] - ends[f"turn-in {shared[-2].number}"]
+    ends = {fold.joint: points[1] for fold, points in low.folds if fold.use is FoldUse.STEP_TURN_IN}
+    along, up = ends[shared[-1].number] - ends[shared[-2].number]
     c, s = cos_sin(survey.riser_deg - survey.pitch_deg)
     step = float(along - up * c / s)  # between two risers, which are parallel, along the slope
     spare = lap - step >= survey.head.lap_mm + FOLD_DEVIATION_MM

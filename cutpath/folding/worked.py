@@ -35,8 +35,8 @@ def _along_the_edge(flat: Flat) -> list[Gap]:
     """Hold folds to the inside of the sheet: one that runs on along a cut edge is drawn too long."""
     edge = Polygon(flat.ring).boundary.buffer(POINT_MM)
     return [
-        Gap(float(length), f"the fold '{name}' runs on along a cut edge")
-        for name, ends in flat.folds
+        Gap(float(length), f"the fold '{fold.name}' runs on along a cut edge")
+        for fold, ends in flat.folds
         if (length := LineString(ends).intersection(edge).length) > FOLD_DEVIATION_MM
     ]
 
@@ -54,11 +54,13 @@ def _inner_ends(detail: Detail, flat: Flat) -> list[Gap]:
             corners = [(0.0, 0.0)]
     edge = Polygon(flat.ring).boundary
     found = []
-    for name, ends in flat.folds:
+    for fold, ends in flat.folds:
         for end in ends:
             if edge.distance(Point(*end)) > FOLD_DEVIATION_MM:
                 off = float(np.linalg.norm(np.array(corners) - end, axis=1).min())
-                found.append(Gap(off, f"the fold '{name}' ends away from the corner about which the lead is worked"))
+                found.append(
+                    Gap(off, f"the fold '{fold.name}' ends away from the corner about which the lead is worked")
+                )
     return found
 
 

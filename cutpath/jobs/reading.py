@@ -198,7 +198,7 @@ def _surveyed(
     if usable is None:
         return None, None, findings
     desk = Desk(file, folder, usable.file, usable.lost, trade.limits, lead_table(), trade.rolls, trade.sizes)
-    details, chimneys = survey(desk, usable.numbered)
+    details, chimneys, groups = survey(desk, usable.numbered)
     job = Job(
         name=usable.file.name,
         mark="",
@@ -212,6 +212,7 @@ def _surveyed(
         due=str(usable.file.due),
         customer=usable.file.customer,
         site=usable.file.site,
+        groups=groups,
         written={
             **usable.file.model_dump(warnings=False),
             "detail": {n: table.model_dump(exclude_unset=True, warnings=False) for n, table in usable.numbered},

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import itertools
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import replace
 from functools import partial
 from typing import Any
@@ -11,16 +11,18 @@ from typing import Any
 from cutpath.errors import faults
 from cutpath.families.coverings import covering_of
 from cutpath.families.desk import Desk
-from cutpath.families.registry import assembly, by_kind
+from cutpath.families.registry import assembly, by_kind, by_value
 from cutpath.families.site import Site, attempt
 from cutpath.families.walls import check_walls
-from cutpath.values.survey import Chimney, Detail
+from cutpath.values.survey import Chimney, Detail, Group
+
+Surveyed = tuple[tuple[Detail, ...], tuple[Chimney, ...], tuple[Group, ...]]
 
 Place = tuple[int, str]
 """A detail's number in the file, and the key of a table inside it that makes a detail of its own."""
 
 
-def survey(desk: Desk, numbered: Sequence[tuple[int, Any]]) -> tuple[tuple[Detail, ...], tuple[Chimney, ...]]:
+def survey(desk: Desk, numbered: Sequence[tuple[int, Any]]) -> Surveyed:
     """Survey every detail that can be; what cannot is left out, and the desk's findings say why.
 
     Parameters
@@ -31,7 +33,7 @@ def survey(desk: Desk, numbered: Sequence[tuple[int, Any]]) -> tuple[tuple[Detai
 
     Returns
     -------
-    details, chimneys
+    details, chimneys, groups
         In the order of the file; soakers follow the step flashing in whose table they stand. A chimney with a fault, or
         with a part left out, gives its details, but is not given as a whole.
     """
@@ -40,9 +42,11 @@ def survey(desk: Desk, numbered: Sequence[tuple[int, Any]]) -> tuple[tuple[Detai
     covering = attempt(lambda: covering_of(desk, desk.job.covering, "covering"))
     out: list[Detail | None] = []
     chimneys: list[Chimney] = []
+    groups: list[Group] = []
     for number, asked in numbered:
         whole = Site(desk, f"detail[{number}]", "", covering)
         before, found = len(out), len(desk.findings)
+        over: list[tuple[str, str]] = []
         tables, stack = _tables(whole, asked)
         for inside, table in tables:
             family = by_kind(table.kind)
@@ -51,10 +55,31 @@ def survey(desk: Desk, numbered: Sequence[tuple[int, Any]]) -> tuple[tuple[Detai
                 own.key: replace(site, path=_join(site.path, own.key), label=labels[number, _join(inside, own.key)])
                 for own in family.further(table)
             }
+            over += [(site.label, below.label) for below in further.values()]
             out += family.survey(site, further, table)
         if stack is not None and None not in out[before:] and not faults(desk.findings[found:]):
             chimneys.append(stack(tuple(part.head.label for part in out[before:] if part is not None)))
-    return tuple(detail for detail in out if detail is not None), tuple(chimneys)
+        groups += _groups(_there(out[before:]), _there(out[:before]), over)
+    return tuple(_there(out)), tuple(chimneys), tuple(groups)
+
+
+def _there(details: Sequence[Detail | None]) -> list[Detail]:
+    """Return the details that could be surveyed."""
+    return [detail for detail in details if detail is not None]
+
+
+def _groups(own: Sequence[Detail], before: Sequence[Detail], over: Sequence[tuple[str, str]]) -> Iterator[Group]:
+    """Return which details of one entry go together, and which of them go with one of an entry before.
+
+    ``over`` says which of them lie over which by the tables in which they stand.
+    """
+    if len(own) > 1:
+        yield Group(tuple(detail.head.label for detail in own), tuple(over))
+    for upper in own:
+        lower = by_value(upper).lies_over(upper, own, before)
+        if lower is not None:
+            pair = (upper.head.label, lower.head.label)
+            yield Group(pair[::-1], (pair,))
 
 
 def _join(*keys: str) -> str:

@@ -19,7 +19,7 @@ from cutpath.tolerances import POINT_MM
 from cutpath.trade.fixings import with_fixings
 from cutpath.trade.rules import Practice, said
 from cutpath.values.nest import QUARTER_TURNS, Blank, Division, RunChoice, RunSection
-from cutpath.values.pattern import FlatPattern
+from cutpath.values.pattern import FlatPattern, PartKind
 from cutpath.values.piece import Piece
 from cutpath.values.survey import CornerKind, Detail, DetailHead, Hand, Job, Lead, PlainOutline
 
@@ -142,6 +142,7 @@ def split(
                 pattern=_of_hand(pattern, hand),
                 where=head.origin.key(""),
                 may_flip=isinstance(detail, PlainOutline) and detail.may_flip,
+                run=run_id,
             )
             for number, (pattern, count) in enumerate(patterns, 1)
         ]
@@ -150,10 +151,7 @@ def split(
 
 def length_ids(choice: RunChoice, pieces: Sequence[Piece]) -> list[str]:
     """Numbers of the pieces that are the lengths of a run, from its first joint up."""
-    mine = [p for p in pieces if p.id.removeprefix(choice.id).isdigit()]
-    count = len(choice.even) - 1
-    first = 1 if mine[0].pattern.family == "corner piece" else 0
-    return [p.id for p in mine[first : first + count]]
+    return [p.id for p in pieces if p.run == choice.id and p.pattern.part is PartKind.LENGTH]
 
 
 def _too_long(pattern: FlatPattern, detail: Detail) -> Findings:

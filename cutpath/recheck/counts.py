@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from cutpath.errors import Finding
 from cutpath.recheck.written import AT_FAULT, NEAR, Asked
 from cutpath.values.fact import Confidence
+from cutpath.values.pattern import PartKind
 from cutpath.values.piece import Piece
 from cutpath.values.survey import (
     AbutmentGutter,
@@ -107,7 +108,7 @@ def check_pieces(detail: Detail, pieces: Sequence[Piece], *, complete: bool) -> 
             continue
         if [piece.number for piece in mine] != list(range(1, len(mine) + 1)) or {p.of for p in mine} != {len(mine)}:
             yield _wrong(detail, f"{words}pieces numbered otherwise", f"numbers from 1 to {len(mine)}")
-        yield from _families(detail, mine, words)
+        yield from _parts(detail, mine, words)
         yield from _measures(detail, mine)
     if strange := [piece for piece in pieces if piece.hand not in (detail.head.hands or (None,))]:
         yield _wrong(detail, f"piece {strange[0].id} of a hand that was not ordered", "pieces of the hands ordered")
@@ -117,39 +118,39 @@ def _wrong(detail: Detail, found: str, accepted: str) -> Finding:
     return Finding("CP419", detail.head.origin.key(""), found, accepted, AT_FAULT)
 
 
-def _families(detail: Detail, mine: Sequence[Piece], words: str) -> Iterator[Finding]:
+def _parts(detail: Detail, mine: Sequence[Piece], words: str) -> Iterator[Finding]:
     """See that each set has as many pieces of each sort as the detail asks for, in the lead ordered."""
     sets = detail.head.quantity
-    there: dict[str, int] = {}
+    there: dict[PartKind, int] = {}
     for piece in mine:
-        there[piece.pattern.family] = there.get(piece.pattern.family, 0) + piece.quantity
-    for family, count in _wanted(detail).items():
-        if there.get(family, 0) != count * sets:
+        there[piece.pattern.part] = there.get(piece.pattern.part, 0) + piece.quantity
+    for part, count in _wanted(detail).items():
+        if there.get(part, 0) != count * sets:
             yield _wrong(
                 detail,
-                f"{words}{there.get(family, 0)} of family '{family}'",
+                f"{words}{there.get(part, 0)} of part '{part.value}'",
                 f"{count * sets}: {count} to each of {sets} sets",
             )
-    single = [p for p in mine if p.pattern.family not in _wanted(detail)]
+    single = [p for p in mine if p.pattern.part not in _wanted(detail)]
     if odd := [piece for piece in single if piece.quantity != sets]:
         yield _wrong(detail, f"{odd[0].quantity} of piece {odd[0].id}", f"{sets}, one to each set")
     if odd := [piece for piece in mine if piece.lead != detail.head.lead]:
         yield _wrong(detail, f"piece {odd[0].id} in {odd[0].lead.material}", detail.head.lead.material)
 
 
-def _wanted(detail: Detail) -> dict[str, int]:
+def _wanted(detail: Detail) -> dict[PartKind, int]:
     welded = getattr(detail, "corners", None) is CornerWork.WELDED
     match detail:
         case Soakers():
-            return {"soaker": detail.count}
+            return {PartKind.SOAKER: detail.count}
         case StepFlashing():
-            return {"corner piece": int(detail.corner.kind is CornerKind.SEPARATE)}
+            return {PartKind.CORNER_PIECE: int(detail.corner.kind is CornerKind.SEPARATE)}
         case Apron() | BackGutter():
-            return {"gusset": 2 if welded and detail.side_mm else 0}
+            return {PartKind.GUSSET: 2 if welded and detail.side_mm else 0}
         case RidgeSaddle():
-            return {"gusset": int(welded), "ridge saddle": 1}
+            return {PartKind.GUSSET: int(welded), PartKind.SADDLE: 1}
         case PipeSlate():
-            return {"lead slate": 1, "sleeve": 1}
+            return {PartKind.BASE: 1, PartKind.SLEEVE: 1}
         case _:
             return {}
 
@@ -173,7 +174,7 @@ def _measures(detail: Detail, mine: Sequence[Piece]) -> Iterator[Finding]:
     """Hold lengths to the limit; those of a plain run to their outlines, their number, and the run less its laps."""
     run, longest = _run_mm(detail), detail.head.longest_mm
     lap = min(detail.head.lap_mm, longest)  # where none may be made it is infinite, and one length has none
-    lengths = [piece for piece in mine if piece.pattern.family != "gusset"]
+    lengths = [piece for piece in mine if piece.pattern.part is not PartKind.GUSSET]
     if isinstance(detail, StepFlashing):
         yield from _step_lengths(detail, mine)
     if run is None:

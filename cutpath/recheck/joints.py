@@ -88,13 +88,12 @@ def _coursing(asked: Asked) -> Table | None:
 
 def _wall(asked: Asked, steps: StepFlashing) -> _Wall:
     """Walk up the run from its lower corner to where this part of it begins."""
-    if not asked.inside or not asked.inside[-1].startswith("above["):
+    if asked.above is None:
         return _Wall(steps.pitch_deg, steps.water_line_mm, 0.0, 0.0)
     table = asked.step_table()
     lowest = table.get("pitch") if table.get("pitch") is not None else asked.job.get("pitch")
-    place = int(asked.inside[-1].removeprefix("above[").rstrip("]"))
     legs = [(float(table["length"]), float(lowest or 0.0))]
-    legs += [(float(part["length"]), float(part["pitch"])) for part in table["above"][: place - 1]]
+    legs += [(float(part["length"]), float(part["pitch"])) for part in table["above"][: asked.above - 1]]
     x = sum(length * math.cos(math.radians(pitch)) for length, pitch in legs)
     y = sum(length * math.sin(math.radians(pitch)) for length, pitch in legs)
     return _Wall(legs[0][1], steps.water_line_mm, x, y)

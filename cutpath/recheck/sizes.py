@@ -118,9 +118,9 @@ def check_sizes(asked: Asked) -> Iterator[Finding]:
 
 def _steps(asked: Asked, steps: StepFlashing, *, severe: bool) -> Iterator[Finding]:
     table = asked.step_table()
-    if not asked.inside or not asked.inside[-1].startswith("above["):
+    if asked.above is None:
         yield from asked.differs("set_back", steps.set_back_mm, float(table.get("set_back") or 0.0))
-    if "step and cover" in (asked.entry.get("kind"), asked.inside[0].replace("_", " ") if asked.inside else ""):
+    if asked.entry.get("kind") == "step and cover" or asked.inside[:1] == ("step_and_cover",):
         usual = "step_cover_on_roof_severe" if severe else "step_cover_on_roof"
         written = table.get("cover")
         yield from asked.differs("cover", steps.cover_mm, asked.fact(usual) if written is None else float(written))

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -30,8 +29,8 @@ class Asked:
         The entry of the file in which the detail stands: its own table, or that of a chimney.
     own : table
         The detail's own table; empty where a chimney has none for it.
-    inside : tuple of str
-        Keys from the entry to the own table, such as ``soakers``.
+    inside : tuple of str and int
+        Keys from the entry to the own table, such as ``soakers``, with places in lists counted from 1.
     practice : mapping of str to Fact
         The figures that stand for what was left out.
     """
@@ -40,7 +39,7 @@ class Asked:
     job: Table
     entry: Table
     own: Table
-    inside: tuple[str, ...]
+    inside: tuple[str | int, ...]
     practice: Mapping[str, Fact]
 
     @property
@@ -64,10 +63,15 @@ class Asked:
 
     def step_table(self) -> Table:
         """Return the table of the steps to which a part above a change of pitch, or soakers, belong."""
-        last = self.inside[-1] if self.inside else ""
-        if last == "soakers" or last.startswith("above["):
+        if self.inside[-1:] == ("soakers",):
             return _inside(self.entry, self.inside[:-1])
-        return self.own
+        return _inside(self.entry, self.inside[:-2]) if self.above else self.own
+
+    @property
+    def above(self) -> int | None:
+        """Which part above a change of pitch the detail is, counted from 1; None where it is none."""
+        place = self.inside[-1] if self.inside[-2:-1] == ("above",) else None
+        return place if isinstance(place, int) else None
 
     def pitch_deg(self) -> float | None:
         """Return the pitch that governs: the own table's, its entry's, else the job's."""
@@ -89,22 +93,17 @@ class Asked:
 
 def asked(job: Job, detail: Detail, practice: Mapping[str, Fact]) -> Asked | None:
     """Find what was written for a detail; None for a job that was read from no file."""
-    place = re.match(r"detail\[(\d+)\]", detail.head.origin.path)
-    entries = job.written.get("detail", {})
-    if place is None or int(place[1]) not in entries:
+    _, place, *inside = detail.head.origin.keys or ("", 0)
+    entry = job.written.get("detail", {}).get(place)
+    if entry is None:
         return None
-    entry = entries[int(place[1])]
-    inside = tuple(part for part in detail.head.origin.path[place.end() :].split(".") if part)
-    return Asked(detail, job.written, entry, _inside(entry, inside), inside, practice)
+    return Asked(detail, job.written, entry, _inside(entry, inside), tuple(inside), practice)
 
 
-def _inside(entry: Table, keys: tuple[str, ...]) -> Table:
+def _inside(entry: Table, keys: Sequence[str | int]) -> Table:
     table: Any = entry
     for key in keys:
-        name, _, place = key.rstrip("]").partition("[")
-        table = table.get(name)
-        if place and table is not None:
-            table = table[int(place) - 1]
-        if not isinstance(table, Mapping):
+        if table is None or (isinstance(key, str) and not isinstance(table, Mapping)):
             return {}
+        table = table[key - 1] if isinstance(key, int) else table.get(key)
     return table if isinstance(table, Mapping) else {}

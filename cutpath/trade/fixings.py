@@ -17,50 +17,30 @@ a stretch of its own and is counted by both; straight runs are counted by the sp
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
-from itertools import pairwise
 
 from cutpath.plane import distance_mm, same_point
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.rules import Practice
 from cutpath.values.fixing import Fixing, FixingKind
-from cutpath.values.pattern import FlatPattern, Fold, MarkKind, Point
+from cutpath.values.pattern import LIES_OPEN, Edge, EdgeUse, FlatPattern, Fold, FoldUse, MarkUse, Point
 from cutpath.values.piece import Piece
 
-Edge = tuple[Point, Point]
+Segment = tuple[Point, Point]
 
-FREE_EDGES: dict[str, tuple[frozenset[str], str]] = {
-    "cover flashing": (frozenset({"free edge"}), ""),
-    "ridge saddle": (frozenset({"lower edge", "left edge", "right edge"}), "wall, left"),
-    "valley gutter": (frozenset({"lower end"}), ""),
-    "secret gutter": (frozenset({"lower end"}), "wall"),
-    "back gutter": (frozenset({"left end", "right end"}), "wall"),
-}
-"""Edges of a family that lie open beside `COVER_EDGE`, and the fold above which they stand on the wall instead."""
-
-HEADS: dict[str, tuple[str, tuple[str, ...]]] = {
-    "valley gutter": ("upper end", ("foot of the fillet, first roof", "foot of the fillet, second roof")),
-    "secret gutter": ("upper end", ("outer edge", "wall")),
-    "lead slate": ("upper edge", ()),
-}
-"""Edge of a family that is nailed, and the folds between which it lies flat on the roof; all of it without them."""
-
-COVER_EDGE = "cover edge"
-"""An edge that lies open on the roof, whatever the family."""
-
-_STEP_TURN_IN = re.compile(r"turn-in \d+")
+BESIDE_THE_ROOF = frozenset({FoldUse.FILLET_FOOT, FoldUse.OUTER_EDGE, FoldUse.WALL})
+"""Folds between which a head lies flat on the roof; all of it does without them."""
 
 
 def turn_ins(pattern: FlatPattern) -> tuple[Fold, ...]:
     """Return the folds by which a piece enters joints or chases."""
-    return tuple(fold for fold in pattern.folds if "turn-in" in fold.name)
+    return tuple(fold for fold in pattern.folds if fold.is_turn_in)
 
 
 def is_step(fold: Fold) -> bool:
     """Tell whether a turn-in is that of one step, in a joint of its own."""
-    return _STEP_TURN_IN.fullmatch(fold.name) is not None
+    return fold.use is FoldUse.STEP_TURN_IN
 
 
 def with_fixings(pieces: Iterable[Piece], practice: Practice) -> tuple[Piece, ...]:
@@ -110,7 +90,7 @@ def wedges(pattern: FlatPattern, practice: Practice) -> tuple[Fixing, ...]:
             shares = [i / n for i in range(0 if first else 1, n + 1)]
             shares = [min(max(share, near if first else 0.0), 1 - near if last else 1.0) for share in shares]
             rule = "wedge_spacing"
-        out += [Fixing(FixingKind.WEDGE, _along(line, share), fold.name, rule) for share in shares]
+        out += [Fixing(FixingKind.WEDGE, _along(line, share), fold, rule) for share in shares]
     return tuple(out)
 
 
@@ -123,8 +103,8 @@ def clips(pattern: FlatPattern, practice: Practice) -> tuple[Fixing, ...]:
     """
     most = practice["clip_spacing_most"].value
     return tuple(
-        Fixing(FixingKind.CLIP, at, name, "clip_spacing_most")
-        for name, line in free_edges(pattern)
+        Fixing(FixingKind.CLIP, at, edge, "clip_spacing_most")
+        for edge, line in free_edges(pattern)
         for at in _evenly(line, most, practice["fixing_from_end"].value)
     )
 
@@ -136,12 +116,11 @@ def nails(pattern: FlatPattern, practice: Practice) -> tuple[Fixing, ...]:
     -----
     Source: from memory, unverified.
     """
-    name, folds = HEADS.get(pattern.family, ("", ()))
     inside = practice["nail_from_edge"].value
     out: list[Fixing] = []
-    for edge, line in _edges(pattern):
-        if edge == name:
-            a, b = _between(line, [f for f in pattern.folds if f.name in folds])
+    for edge, start, end in pattern.sides():
+        if edge.use is EdgeUse.HEAD:
+            a, b = _between((start, end), [f for f in pattern.folds if f.use in BESIDE_THE_ROOF])
             size = distance_mm(a, b)
             # The outline runs counter-clockwise: the sheet lies to the left of its edge.
             dx, dy = -(b[1] - a[1]) / size * inside, (b[0] - a[0]) / size * inside
@@ -151,30 +130,20 @@ def nails(pattern: FlatPattern, practice: Practice) -> tuple[Fixing, ...]:
     return tuple(out)
 
 
-def free_edges(pattern: FlatPattern) -> tuple[tuple[str, Edge], ...]:
-    """Return name and ends of each edge of a piece that wants clips, as far as it does not stand on a wall.
-
-    The ends of a back gutter that meet at a wood-cored roll are held by that and want none.
-    """
-    names, fold_name = FREE_EDGES.get(pattern.family, (frozenset(), ""))
-    top = next((fold.start[1] for fold in pattern.folds if fold.name == fold_name), math.inf)
-    if pattern.family == "back gutter":
-        names = frozenset(f"{side} end" for side in ("left", "right") if _has_fold(pattern, f"{side} arris"))
+def free_edges(pattern: FlatPattern) -> tuple[tuple[Edge, Segment], ...]:
+    """Return each edge, and its ends, of a piece that wants clips, as far as it does not stand on a wall."""
+    top = next((fold.start[1] for fold in pattern.folds if fold.use is FoldUse.WALL), math.inf)
     found = []
-    for name, (a, b) in _edges(pattern):
-        if name == COVER_EDGE or name in names:
+    for edge, a, b in pattern.sides():
+        if edge.use in LIES_OPEN:
             rise, low = abs(b[1] - a[1]), min(a[1], b[1])
             share = 1.0 if rise <= POINT_MM else max(0.0, min(1.0, (top - low) / rise))
             if share * distance_mm(a, b) > POINT_MM:
-                found.append((name, (a, _along((a, b), share)) if a[1] <= b[1] else (_along((b, a), share), b)))
+                found.append((edge, (a, _along((a, b), share)) if a[1] <= b[1] else (_along((b, a), share), b)))
     return tuple(found)
 
 
-def _edges(pattern: FlatPattern) -> Iterable[tuple[str, Edge]]:
-    return zip(pattern.edges, pairwise((*pattern.outline, pattern.outline[0])), strict=True)
-
-
-def _between(line: Edge, folds: Sequence[Fold]) -> Edge:
+def _between(line: Segment, folds: Sequence[Fold]) -> Segment:
     """Return the part of an edge between folds that end on it; all of it where there are none."""
     a, b = line
     size = distance_mm(a, b)
@@ -187,12 +156,12 @@ def _between(line: Edge, folds: Sequence[Fold]) -> Edge:
     return _along(line, shares[0]), _along(line, shares[-1])
 
 
-def _chained(runs: Sequence[Fold], steps: Sequence[Fold]) -> list[tuple[Edge, Fold | None]]:
+def _chained(runs: Sequence[Fold], steps: Sequence[Fold]) -> list[tuple[Segment, Fold | None]]:
     """Return straight turn-ins as lines that follow each other round arrises, each with the step it begins beside.
 
     The first begins at the arris where a step turns in at the same place, or at its free end.
     """
-    out: list[tuple[Edge, Fold | None]] = []
+    out: list[tuple[Segment, Fold | None]] = []
     for fold in sorted(runs, key=lambda f: min(f.start[0], f.end[0])):
         ends = (fold.start, fold.end) if fold.start[0] <= fold.end[0] else (fold.end, fold.start)
         beside = next((s for s in steps for at in (s.start, s.end) for end in ends if same_point(at, end)), None)
@@ -203,13 +172,13 @@ def _chained(runs: Sequence[Fold], steps: Sequence[Fold]) -> list[tuple[Edge, Fo
     return out
 
 
-def _from_corner(step: Fold, runs: Sequence[tuple[Edge, Fold | None]]) -> Edge:
+def _from_corner(step: Fold, runs: Sequence[tuple[Segment, Fold | None]]) -> Segment:
     """Return a step's fold from the arris on at which a run begins beside it."""
     corner = next(line[0] for line, beside in runs if beside is step)
     return (step.start, step.end) if same_point(step.start, corner) else (step.end, step.start)
 
 
-def _evenly(line: Edge, spacing_mm: float, from_end_mm: float) -> list[Point]:
+def _evenly(line: Segment, spacing_mm: float, from_end_mm: float) -> list[Point]:
     """Return places along a line, one near each end, the others between them by the spacing."""
     size = distance_mm(*line)
     near = min(from_end_mm, size / 4) / size
@@ -221,13 +190,9 @@ def _near(length_mm: float, practice: Practice) -> float:
     return min(practice["fixing_from_end"].value, length_mm / 4)
 
 
-def _along(line: Edge, share: float) -> Point:
+def _along(line: Segment, share: float) -> Point:
     (x0, y0), (x1, y1) = line
     return (x0 + (x1 - x0) * share, y0 + (y1 - y0) * share)
-
-
-def _has_fold(pattern: FlatPattern, name: str) -> bool:
-    return any(fold.name == name for fold in pattern.folds)
 
 
 def weld_mm(pattern: FlatPattern) -> float:
@@ -237,15 +202,10 @@ def weld_mm(pattern: FlatPattern) -> float:
 
     Notes
     -----
-    Derived: its edges named as welds, and of a sleeve the edge of its own seam that lies over.
+    Derived: its welds that are not counted at the edge beside, and of a sleeve the edge of its own seam that lies over.
     """
-    fitted_in = pattern.family in {"gusset", "sleeve"}
-    ring = pairwise((*pattern.outline, pattern.outline[0]))
-    return math.fsum(
-        distance_mm(a, b)
-        for name, (a, b) in zip(pattern.edges, ring, strict=True)
-        if name in {"weld to the tongue", "seam, over"} or (fitted_in and "weld" in name)
-    )
+    counted = {EdgeUse.WELD, EdgeUse.SEAM_OVER}
+    return math.fsum(distance_mm(a, b) for edge, a, b in pattern.sides() if edge.use in counted)
 
 
 def roll_mm(pattern: FlatPattern) -> float:
@@ -255,13 +215,13 @@ def roll_mm(pattern: FlatPattern) -> float:
     -----
     Derived: the length of its mark; the overcloak lies over the same core.
     """
-    marks = (m for m in pattern.marks if m.kind is MarkKind.ROLL and "undercloak" in m.name)
+    marks = (m for m in pattern.marks if m.use is MarkUse.UNDERCLOAK)
     return math.fsum(distance_mm(m.points[0], m.points[-1]) for m in marks)
 
 
 def crests(pattern: FlatPattern) -> tuple[Fold, ...]:
     """Return the folds over the crests of tilting fillets."""
-    return tuple(fold for fold in pattern.folds if fold.name.startswith("crest of the fillet"))
+    return tuple(fold for fold in pattern.folds if fold.use is FoldUse.FILLET_CREST)
 
 
 def run_mm(

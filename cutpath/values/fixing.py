@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from cutpath.values.pattern import Point
+from cutpath.values.pattern import Edge, Fold, Point
 
 
 class FixingKind(StrEnum):
@@ -25,5 +25,5 @@ class Fixing:
 
     kind: FixingKind
     at: Point
-    on: str
+    on: Fold | Edge
     rule: str

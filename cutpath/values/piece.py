@@ -30,6 +30,8 @@ class Piece(Held):
         ``<file>: <key path>`` of the detail, for findings.
     may_flip : bool
         True when the piece may be cut face down.
+    run : str
+        Number of the run that it is of, which its own goes on from; empty where it was cut from none.
     fixings : tuple of Fixing
         What holds it; empty until it has been worked out by the practice in force.
     """
@@ -46,6 +48,7 @@ class Piece(Held):
     where: str
     may_flip: bool
     fixings: tuple[Fixing, ...] = ()
+    run: str = ""
 
 
 def has_face(piece: Piece) -> bool:

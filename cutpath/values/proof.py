@@ -12,6 +12,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from cutpath.values.pattern import Fold
+
 SpacePoint = tuple[float, float, float]
 
 
@@ -19,12 +21,15 @@ SpacePoint = tuple[float, float, float]
 class FoldedFace:
     """A flat part of the folded piece: ``name`` is the fold it hangs on, or ``sheet`` for the part that stays.
 
-    ``holes`` are rings of points in the same plane.
+    ``holes`` are rings of points in the same plane; ``fold`` is the fold itself, None for the part that stays and for
+    what was never folded. ``worked`` is a part over which the lead is worked, its form suggested.
     """
 
     name: str
     corners: tuple[SpacePoint, ...]
     holes: tuple[tuple[SpacePoint, ...], ...] = ()
+    fold: Fold | None = None
+    worked: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,6 +30,12 @@ class Origin(Held):
     file: str
     path: str
 
+    @property
+    def keys(self) -> tuple[str | int, ...]:
+        """The path key by key, places in lists counted from 1: ``detail[2].soakers`` is detail, 2, soakers."""
+        parts = self.path.replace("[", ".").replace("]", "").split(".")
+        return tuple(int(part) if part.isdigit() else part for part in parts if part)
+
     def key(self, name: str) -> str:
         """Return ``<file>: <path>.<name>`` for a finding; an empty ``name`` names the whole entry."""
         path = ".".join(part for part in (self.path, name) if part)
@@ -509,6 +515,22 @@ class Chimney(Held):
 
 
 @dataclass(frozen=True, slots=True)
+class Group:
+    """Details of a job that go together, by their labels, such as those round a stack.
+
+    Attributes
+    ----------
+    parts : tuple of str
+        In the order of the job.
+    over : tuple of (str, str)
+        Which lies over which: a step flashing over its soakers, a cover flashing over its back gutter.
+    """
+
+    parts: tuple[str, ...]
+    over: tuple[tuple[str, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class Job(Held):
     """One job: its name, short ``mark`` for piece numbers, notes, exposure, surveyed details, and which go together.
 
@@ -532,7 +554,26 @@ class Job(Held):
     due: str = ""
     customer: str = ""
     site: str = ""
+    groups: tuple[Group, ...] = ()
     written: Mapping[str, Any] = field(default_factory=dict, repr=False, compare=False)
+
+    def beside(self, detail: Detail) -> list[Detail]:
+        """Return the details that go together with one, and that itself, in the order of the job."""
+        label = detail.head.label
+        labels = {label, *(part for group in self.groups if label in group.parts for part in group.parts)}
+        return [other for other in self.details if other.head.label in labels]
+
+    def over(self, detail: Detail) -> Detail | None:
+        """Return what lies over a detail, such as the step flashing over soakers; None where nothing is known to."""
+        label = detail.head.label
+        upper = {above for group in self.groups for above, below in group.over if below == label}
+        return next((other for other in self.details if other.head.label in upper), None)
+
+    def under(self, detail: Detail) -> Detail | None:
+        """Return what lies under a detail, such as the gutter under a cover flashing; None where nothing does."""
+        label = detail.head.label
+        lower = {below for group in self.groups for above, below in group.over if above == label}
+        return next((other for other in self.details if other.head.label in lower), None)
 
     @property
     def errand(self) -> tuple[str, ...]:

@@ -9,7 +9,19 @@ from hypothesis import strategies as st
 
 from cutpath.values.batch import Sheet
 from cutpath.values.nest import NestedRoll, Offcut, Placement, Roll
-from cutpath.values.pattern import FlatPattern, Fold, FoldWay, LabelBox, Mark, MarkKind, Snip
+from cutpath.values.pattern import (
+    Edge,
+    EdgeUse,
+    FlatPattern,
+    Fold,
+    FoldUse,
+    FoldWay,
+    LabelBox,
+    Mark,
+    MarkKind,
+    PartKind,
+    Snip,
+)
 from cutpath.values.piece import Piece
 from cutpath.values.survey import Hand, Lead
 
@@ -19,8 +31,9 @@ LEAD = Lead(code=4, thickness_mm=1.8, mass_kg_m2=20.41, colour="blue")
 def _pattern(outline, label, *, holes=(), snips=(), folds=(), marks=()):
     return FlatPattern(
         family="outline",
+        part=PartKind.PLAIN,
         outline=tuple(outline),
-        edges=tuple(f"edge {k}" for k in range(len(outline))),
+        edges=tuple(Edge(f"edge {k}", EdgeUse.OWN) for k in range(len(outline))),
         holes=tuple(holes),
         snips=tuple(snips),
         folds=tuple(folds),
@@ -53,7 +66,7 @@ def stepped(steps=5, pitch_deg=35.0, gauge_mm=75.0, water_mm=65.0, turn_in_mm=25
     for k in range(1, steps + 1):
         top += [at(along[k - 1], foot[k] + turn_in_mm), at(along[k], foot[k] + turn_in_mm)]
         folds.append(
-            Fold(f"joint {k}", at(along[k - 1], foot[k]), at(along[k], foot[k]), 90.0, FoldWay.BACK),
+            Fold(f"joint {k}", FoldUse.OWN, at(along[k - 1], foot[k]), at(along[k], foot[k]), 90.0, FoldWay.BACK),
         )
         snips.append(Snip(f"snip {k}", (at(along[k], foot[k] + turn_in_mm), at(along[k], foot[k]))))
     last = snips.pop()  # the last turn-in ends at the outline
@@ -80,8 +93,8 @@ def soaker(length_mm=190.0, width_mm=175.0):
         outline,
         LabelBox((5.0, 5.0), 0.0, length_mm - 35.0, 90.0),
         folds=[
-            Fold("upstand", (0.0, 100.0), (length_mm, 100.0), 90.0, FoldWay.FORWARD),
-            Fold("head", (head, 0.0), (head, width_mm), 90.0, FoldWay.BACK),
+            Fold("upstand", FoldUse.UPSTAND, (0.0, 100.0), (length_mm, 100.0), 90.0, FoldWay.FORWARD),
+            Fold("head", FoldUse.TURN_DOWN, (head, 0.0), (head, width_mm), 90.0, FoldWay.BACK),
         ],
     )
 

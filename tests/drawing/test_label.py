@@ -12,7 +12,7 @@ from cutpath.drawing.lettering import letter
 from cutpath.drawing.sheet import copy_name, draw
 from cutpath.errors import Severity
 from cutpath.values.drawing import LETTERING, Role
-from cutpath.values.pattern import Fold, FoldWay, LabelBox, Mark, MarkKind, Snip
+from cutpath.values.pattern import Fold, FoldUse, FoldWay, LabelBox, Mark, MarkKind, Snip
 from cutpath.values.survey import Hand
 from tests.drawing.specimens import PIECES, gusset, holed, piece, place, sheet, sheets, soaker, stepped
 from tests.drawing.test_sheet import moved
@@ -162,7 +162,7 @@ def test_lettering_moves_aside_for_a_line_through_the_middle_of_its_box(kind):
     pattern = replace(soaker(300.0, 100.0), folds=(), label=LabelBox((10.0, 10.0), 0.0, 280.0, 80.0))
     line = ((150.0, 0.0), (150.0, 100.0))
     crossed = {
-        "fold": replace(pattern, folds=(Fold("f", *line, 90.0, FoldWay.BACK),)),
+        "fold": replace(pattern, folds=(Fold("f", FoldUse.OWN, *line, 90.0, FoldWay.BACK),)),
         "snip": replace(pattern, snips=(Snip("s", line),)),
         "mark": replace(pattern, marks=(Mark("m", MarkKind.LAP, line),)),
         "hole": replace(pattern, holes=(((149.0, 30.0), (149.0, 70.0), (151.0, 70.0), (151.0, 30.0)),)),

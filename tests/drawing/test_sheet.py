@@ -10,7 +10,7 @@ from cutpath.drawing.overlap import overlaps, segments_of
 from cutpath.drawing.sheet import copy_name, draw, pattern_strokes, placer
 from cutpath.values.drawing import LETTERING, Role
 from cutpath.values.nest import Offcut, Placement
-from cutpath.values.pattern import Fold, FoldWay, Mark, MarkKind, Snip
+from cutpath.values.pattern import Fold, FoldUse, FoldWay, Mark, MarkKind, Snip
 from tests.drawing.specimens import PIECES, full_sheet, holed, place, sheet, sheets, soaker, stepped
 
 
@@ -89,8 +89,8 @@ def test_a_fold_on_the_outline_is_left_out_and_one_that_runs_on_it_is_shortened(
     pattern = replace(
         soaker(200.0, 100.0),
         folds=(
-            Fold("on edge", (0.0, 0.0), (200.0, 0.0), 90.0, FoldWay.BACK),
-            Fold("over", (0.0, 50.0), (200.0, 50.0), 90.0, FoldWay.BACK),
+            Fold("on edge", FoldUse.OWN, (0.0, 0.0), (200.0, 0.0), 90.0, FoldWay.BACK),
+            Fold("over", FoldUse.OWN, (0.0, 50.0), (200.0, 50.0), 90.0, FoldWay.BACK),
         ),
         snips=(Snip("snip", ((200.0, 50.0), (150.0, 50.0))),),
         marks=(Mark("lap", MarkKind.LAP, ((0.0, 100.0), (0.0, 50.0), (80.0, 50.0), (80.0, 20.0))),),
@@ -105,7 +105,7 @@ def test_a_fold_on_the_outline_is_left_out_and_one_that_runs_on_it_is_shortened(
 def test_a_mark_with_a_fold_in_its_middle_falls_into_two_parts():
     pattern = replace(
         soaker(200.0, 100.0),
-        folds=(Fold("f", (50.0, 40.0), (90.0, 40.0), 90.0, FoldWay.BACK),),
+        folds=(Fold("f", FoldUse.OWN, (50.0, 40.0), (90.0, 40.0), 90.0, FoldWay.BACK),),
         marks=(Mark("w", MarkKind.WATER_LINE, ((10.0, 40.0), (120.0, 40.0), (120.0, 60.0))),),
     )
     assert strokes_by_name(pattern)["w"] == [

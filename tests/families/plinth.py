@@ -21,7 +21,7 @@ from cutpath.families.runs import SinglePattern
 from cutpath.families.site import Site, head_of
 from cutpath.families.tables import DetailTable, Length, Means
 from cutpath.trade.rules import Practice, held
-from cutpath.values.pattern import LabelBox
+from cutpath.values.pattern import Edge, EdgeUse, LabelBox, PartKind
 from cutpath.values.survey import DetailHead, Job
 
 
@@ -48,8 +48,9 @@ def survey(site: Site, table: PlinthTable) -> Plinth:
 def develop(plinth: Plinth) -> Developed:
     """Develop a square with its lower left corner at the origin."""
     a = plinth.side_mm
-    sides = tuple(zip(((0.0, 0.0), (a, 0.0), (a, a), (0.0, a)), ("lower", "right", "upper", "left"), strict=True))
-    shape = Shape("plinth", sides, (), LabelBox((8.0, 8.0), 0.0, a - 16.0, a - 16.0), a)
+    corners = (("lower", (0.0, 0.0)), ("right", (a, 0.0)), ("upper", (a, a)), ("left", (0.0, a)))
+    sides = tuple((at, Edge(name, EdgeUse.END)) for name, at in corners)
+    shape = Shape("plinth", PartKind.BASE, sides, (), LabelBox((8.0, 8.0), 0.0, a - 16.0, a - 16.0), a)
     return SinglePattern(to_pattern(shape), 1), ()
 
 

@@ -10,7 +10,7 @@ from hypothesis import assume
 from shapely import LineString
 
 from cutpath.families.registry import develop
-from cutpath.values.pattern import FoldWay, MarkKind
+from cutpath.values.pattern import EdgeUse, FoldWay, MarkKind
 from cutpath.values.survey import CornerWork
 from tests.properties.measure import NEAR_MM, edges_of, gap, shape_on_run, to_run
 from tests.properties.surveys import aprons, for_all, pieces_of
@@ -53,7 +53,9 @@ def test_a_bossed_apron_is_cut_at_its_turn_ins_only(survey):
         corners = sum(f.name.endswith("arris") for f in pattern.folds)
         assert (x1 - x0) * (y1 - y0) - shape.area == pytest.approx(corners * (t * t + t * beyond), abs=1e-3)
         assert shape.bounds[1] == pytest.approx(-survey.cover_mm, abs=NEAR_MM)
-        mitres = [e for e, n in zip(edges_of(pattern.outline), pattern.edges, strict=True) if n == "mitre"]
+        mitres = [
+            e for e, edge in zip(edges_of(pattern.outline), pattern.edges, strict=True) if edge.use is EdgeUse.MITRE
+        ]
         assert len(mitres) == 2 * corners
         assert not pattern.snips
         for (ax, ay), (bx, by) in mitres:

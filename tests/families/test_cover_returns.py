@@ -6,7 +6,7 @@ import pytest
 from hypothesis import assume
 
 from cutpath.families.registry import develop
-from cutpath.values.pattern import FoldWay
+from cutpath.values.pattern import EdgeUse, FoldWay
 from tests.families.families import returned_covers
 from tests.properties.measure import NEAR_MM, edges_of, gap, shape_on_run, to_run
 from tests.properties.surveys import for_all, pieces_of
@@ -41,7 +41,7 @@ def test_turn_ins_are_mitred_and_nothing_else_is_cut_away(survey):
         corners = sum(f.name.endswith("arris") for f in piece.pattern.folds)
         assert (x1 - x0) * (y1 - y0) - shape.area == pytest.approx(corners * notch, abs=1e-3)
         ring = edges_of(to_run(piece.pattern, piece.pattern.outline))
-        mitres = [e for e, n in zip(ring, piece.pattern.edges, strict=True) if n == "mitre"]
+        mitres = [e for e, edge in zip(ring, piece.pattern.edges, strict=True) if edge.use is EdgeUse.MITRE]
         assert len(mitres) == 2 * corners
         for (ax, ay), (bx, by) in mitres:
             assert abs(bx - ax) == pytest.approx(abs(by - ay), abs=NEAR_MM)

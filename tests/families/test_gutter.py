@@ -68,7 +68,7 @@ def test_the_section_follows_wall_sole_roof_and_fillet(survey):
 
 def weld(pattern, name):
     ring = edges_of(pattern.outline)
-    (edge,) = [e for e, n in zip(ring, pattern.edges, strict=True) if n == name]
+    (edge,) = [e for e, edge_ in zip(ring, pattern.edges, strict=True) if edge_.name == name]
     return edge
 
 

@@ -17,7 +17,7 @@ from tests.properties.surveys import for_all, pieces_of, run_of
 
 def named(pattern, name):
     ring = edges_of(to_run(pattern, pattern.outline))
-    return [e for e, n in zip(ring, pattern.edges, strict=True) if n == name]
+    return [e for e, edge_ in zip(ring, pattern.edges, strict=True) if edge_.name == name]
 
 
 def angle_at(point, a, b):

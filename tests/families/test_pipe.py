@@ -8,6 +8,7 @@ import pytest
 from shapely import Point, Polygon
 
 from cutpath.tolerances import CHORD_SAGITTA_MM
+from cutpath.values.pattern import EdgeUse
 from tests.families.families import pipe_slates
 from tests.properties.measure import NEAR_MM, edges_of, gap, to_run
 from tests.properties.surveys import for_all, run_of
@@ -67,7 +68,7 @@ def test_the_seam_laps_on_itself_and_is_on_the_shortest_side(survey):
     (mark,) = sleeve.marks
     run = to_run(sleeve, mark.points)
     assert {round(x, 6) for x, _ in run} == {round(2 * math.pi * r, 6)}
-    edges = dict(zip(sleeve.edges, edges_of(to_run(sleeve, sleeve.outline)), strict=False))
-    assert gap(*edges["seam, under"]) == pytest.approx(survey.sleeve_mm, abs=NEAR_MM)
+    edges = dict(zip((e.use for e in sleeve.edges), edges_of(to_run(sleeve, sleeve.outline)), strict=False))
+    assert gap(*edges[EdgeUse.SEAM_UNDER]) == pytest.approx(survey.sleeve_mm, abs=NEAR_MM)
     longest = max(y for _, y in to_run(sleeve, sleeve.outline))
     assert longest == pytest.approx(survey.sleeve_mm + 2 * r * math.tan(p), abs=CHORD_SAGITTA_MM)

@@ -17,7 +17,7 @@ from cutpath.pieces import split
 from cutpath.pieces.division import divide_evenly
 from cutpath.pipeline import plan
 from cutpath.profiles import lead_table
-from cutpath.values.pattern import MarkKind
+from cutpath.values.pattern import EdgeUse, MarkKind
 from cutpath.values.survey import (
     Apron,
     BedJoint,
@@ -64,8 +64,8 @@ def test_setting_out_names_the_mitred_corner_where_the_return_shares_the_joint()
     places = {s.name: s.at for s in pattern.stations}
     mitres = [
         at
-        for at, before, after in zip(pattern.outline, ("", *pattern.edges), pattern.edges, strict=False)
-        if "mitre" in (before, after)
+        for at, before, after in zip(pattern.outline, (pattern.edges[-1], *pattern.edges), pattern.edges, strict=False)
+        if EdgeUse.MITRE in (before.use, after.use)
     ]
     assert places[f"turn-in {number} top, start"] in mitres
     assert places["return turn-in top, inner"] in mitres

@@ -22,7 +22,7 @@ from tests.properties.surveys import for_all, pieces_of, run_of
 
 def edge_on_run(pattern, name):
     ring = edges_of(to_run(pattern, pattern.outline))
-    (edge,) = [sorted(e) for e, n in zip(ring, pattern.edges, strict=True) if n == name]
+    (edge,) = [sorted(e) for e, edge_ in zip(ring, pattern.edges, strict=True) if edge_.name == name]
     return edge
 
 

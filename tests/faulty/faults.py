@@ -18,7 +18,7 @@ from unittest.mock import patch
 
 from cutpath.families.frame import Shape
 from cutpath.plane import Line
-from cutpath.values.pattern import FoldWay
+from cutpath.values.pattern import FoldUse, FoldWay, MarkKind, Side, StationUse
 from cutpath.values.survey import (
     AbutmentGutter,
     Apron,
@@ -106,8 +106,8 @@ def surveyed(kind: type, change: Callable) -> Change:
 
 
 def _resurveyed(result, kind, change):
-    details, chimneys = result
-    return tuple(change(d) if isinstance(d, kind) else d for d in details), chimneys
+    details, *others = result
+    return tuple(change(d) if isinstance(d, kind) else d for d in details), *others
 
 
 def cut(change: Callable) -> Change:
@@ -162,7 +162,7 @@ def side_moved(name: str, dx: float, dy: float) -> Callable[[Shape], Shape]:
     """Move the corner at which the edge of that name begins."""
 
     def change(shape: Shape) -> Shape:
-        sides = [((x + dx, y + dy), edge) if edge == name else ((x, y), edge) for (x, y), edge in shape.sides]
+        sides = [((x + dx, y + dy), edge) if edge.name == name else ((x, y), edge) for (x, y), edge in shape.sides]
         return replace(shape, sides=tuple(sides))
 
     return change
@@ -316,6 +316,34 @@ FAULTS: tuple[Fault, ...] = (
     Fault(STEP, "lettering of a left hand not mirrored", "steps", instead(PATTERN, label_left_behind)),
     Fault(STEP, "marks of a left hand not mirrored", "steps", instead(PATTERN, marks_left_behind)),
     Fault(STEP, "points of a left hand not mirrored", "steps", instead(PATTERN, stations_left_behind)),
+    # Step flashing: what its features are said to be
+    Fault(
+        STEP,
+        "a turn-in said to be in the next joint",
+        "steps, heights",
+        drawn("step_flashing.pattern", every("folds", lambda f: replace(f, joint=f.joint + 1), "turn-in 6")),
+    ),
+    Fault(
+        STEP,
+        "a turn-in said to be an arris",
+        "steps, heights",
+        drawn("step_flashing.pattern", every("folds", lambda f: replace(f, use=FoldUse.ARRIS), "turn-in 6")),
+    ),
+    Fault(
+        STEP,
+        "the head of a riser said to be its foot",
+        "steps, heights",
+        drawn(
+            "step_flashing.pattern",
+            every("stations", lambda s: replace(s, use=StationUse.RISER_FOOT, fold=None), "fold 6 start"),
+        ),
+    ),
+    Fault(
+        STEP,
+        "the water line said to be a lap",
+        "steps, heights",
+        drawn("step_flashing.pattern", every("marks", lambda m: replace(m, kind=MarkKind.LAP), "water line")),
+    ),
     # Step flashing: marks and points
     Fault(
         STEP, "water line 10 mm low", "steps", drawn("step_flashing.pattern", every("marks", by(0, -10), "water line"))
@@ -679,6 +707,12 @@ FAULTS: tuple[Fault, ...] = (
         "front folded to the pitch",
         "apron",
         drawn("apron.pattern", every("folds", bend(lambda a: 90 - a), "front")),
+    ),
+    Fault(
+        "apron",
+        "the left arris said to be the right one",
+        "apron",
+        drawn("apron.pattern", every("folds", lambda f: replace(f, side=Side.RIGHT), "left arris")),
     ),
     Fault("apron", "bossed sides 10 mm narrow", "apron", misread(Apron, plus(side_mm=-10.0))),
     Fault(

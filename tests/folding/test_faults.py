@@ -14,7 +14,7 @@ from cutpath.families.step_flashing.pattern import section
 from cutpath.folding import prove
 from cutpath.pieces import split
 from cutpath.profiles import lead_table
-from cutpath.values.pattern import FoldWay, Snip
+from cutpath.values.pattern import Edge, EdgeUse, FoldWay, Snip
 from cutpath.values.survey import (
     Apron,
     BackGutter,
@@ -229,8 +229,7 @@ def test_a_return_left_off():
 
 def test_a_mitre_left_off_makes_the_turn_ins_lie_on_each_other():
     def change(pattern):
-        names = pattern.edges
-        first = names.index("mitre")  # from the step's mitre to the arris head, then to the return's mitre
+        first = first_mitre(pattern)  # from the step's mitre to the arris head, then to the return's mitre
         ring = list(pattern.outline)
         ring[first] = (ring[first + 1][0], ring[first][1])
         return replace(pattern, outline=tuple(ring))
@@ -238,6 +237,10 @@ def test_a_mitre_left_off_makes_the_turn_ins_lie_on_each_other():
     level = replace(STEPS, joints=tuple(replace(j, slope=0.0) for j in STEPS.joints))
     assert not faults(level, pieces_of(level))
     assert "CP414" in {f.code for f in faults(level, spoilt(level, change))}
+
+
+def first_mitre(pattern):
+    return next(i for i, edge in enumerate(pattern.edges) if edge.use is EdgeUse.MITRE)
 
 
 def moved_corner(pattern, at, dx, dy):
@@ -251,7 +254,7 @@ def test_a_mitre_that_gapes_at_the_arris(side):
     """The top corner of either turn-in at the arris is cut 2 mm farther from it along its joint than 45 degrees ask."""
 
     def change(pattern):
-        first = pattern.edges.index("mitre")
+        first = first_mitre(pattern)
         ring = pattern.outline
         a, b = (ring[first - 1], ring[first]) if side == 0 else (ring[first + 3], ring[first + 2])
         unit = 2.0 / math.dist(a, b)
@@ -275,7 +278,7 @@ def test_a_turn_in_that_stands_off_the_next_riser():
         return replace(
             pattern,
             outline=ring,
-            edges=(*pattern.edges[:at], "cut", *pattern.edges[at:]),
+            edges=(*pattern.edges[:at], Edge("cut", EdgeUse.END), *pattern.edges[at:]),
             snips=(*pattern.snips[:2], *pattern.snips[3:]),
         )
 

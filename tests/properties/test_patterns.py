@@ -10,7 +10,7 @@ from shapely import LineString, Point, Polygon
 from shapely.geometry import LinearRing
 
 from cutpath.families.frame import mirror_image
-from cutpath.values.pattern import MarkKind
+from cutpath.values.pattern import EdgeUse, MarkKind
 from cutpath.values.survey import CornerKind, EndCut, Hand
 from tests.properties.measure import (
     NEAR_MM,
@@ -88,7 +88,7 @@ def test_nothing_is_cut_below_the_water_line(survey):
                 at_arris = survey.corner.kind is not CornerKind.NONE and abs(point[0]) <= NEAR_MM
                 assert at_arris or across_slope(point, survey.pitch_deg) >= survey.water_line_mm - NEAR_MM
         ring = to_wall(pattern, pattern.outline, survey.pitch_deg)
-        roof = next(e for e, name in zip(edges_of(ring), pattern.edges, strict=True) if name == "roof edge")
+        roof = next(e for e, edge in zip(edges_of(ring), pattern.edges, strict=True) if edge.use is EdgeUse.ROOF_LINE)
         low, high = sorted(roof)
         plumb, riser = (0.0, 1.0), (math.cos(r), math.sin(r))
         square = (-math.sin(p), math.cos(p))
@@ -109,7 +109,7 @@ def test_risers_stand_at_their_angle(survey):
     for piece in pieces_of(survey):
         ring = to_wall(piece.pattern, piece.pattern.outline, survey.pitch_deg)
         steps = sum(f.name.startswith("turn-in") for f in piece.pattern.folds)
-        risers = [e for e, n in zip(edges_of(ring), piece.pattern.edges, strict=True) if n.startswith("riser")]
+        risers = [e for e, edge in zip(edges_of(ring), piece.pattern.edges, strict=True) if edge.use is EdgeUse.RISER]
         assert len(risers) == steps - 1
         for risen in risers:
             (x0, y0), (x1, y1) = sorted(risen, key=lambda point: point[1])

@@ -15,14 +15,20 @@ from cutpath.profiles import practice as published
 from cutpath.values.batch import Batch, MaterialNest, Sheet
 from cutpath.values.nest import Blank, Nest, NestedRoll, NestProblem, Offcut, OffcutRule, Placement, Roll
 from cutpath.values.pattern import (
+    Course,
+    Edge,
+    EdgeUse,
     FlatPattern,
     Fold,
+    FoldUse,
     FoldWay,
     LabelBox,
     Mark,
     MarkKind,
+    PartKind,
     Snip,
     Station,
+    StationUse,
 )
 from cutpath.values.piece import Piece
 from cutpath.values.survey import Hand, Job, Lead
@@ -51,25 +57,38 @@ def strip(length_mm, width_mm, teeth=3, hole=False):
     for i in reversed(range(teeth)):
         upper += [tops[i], valleys[i]]
     outline = ((0.0, 0.0), (length_mm, 0.0), *upper)
-    edges = ("roof edge", "upper end", *(f"side {i}" for i in range(len(outline) - 2)))
+    names = ("roof edge", "upper end", *(f"side {i}" for i in range(len(outline) - 2)))
+    edges = tuple(Edge(name, EdgeUse.OWN) for name in names)
     mid = length_mm / 2
     holes = (((mid, 5.0), (mid, 15.0), (mid + 10, 15.0), (mid + 10, 5.0)),) if hole else ()
     return FlatPattern(
         family="step flashing",
+        part=PartKind.LENGTH,
         outline=outline,
         edges=edges,
         holes=holes,
         snips=tuple(Snip(f"snip {i}", (v, (v[0], v[1] - 5.0))) for i, v in enumerate(valleys[1:-1], 1)),
         folds=tuple(
-            Fold(f"turn-in {i}", valleys[i], valleys[i + 1], 90.0, FoldWay.BACK if i else FoldWay.FORWARD)
+            Fold(
+                f"turn-in {i}",
+                FoldUse.STEP_TURN_IN,
+                valleys[i],
+                valleys[i + 1],
+                90.0,
+                FoldWay.BACK if i else FoldWay.FORWARD,
+                joint=i,
+            )
             for i in range(teeth)
         ),
         marks=(Mark("water line", MarkKind.WATER_LINE, (valleys[0], valleys[-1])),),
-        stations=tuple(Station(f"riser {i} foot", v) for i, v in enumerate(valleys[:-1], 1)),
+        stations=tuple(
+            Station(f"riser {i} foot", StationUse.RISER_FOOT, v, number=i) for i, v in enumerate(valleys[:-1], 1)
+        ),
         label=LabelBox((5.0, 5.0), 0.0, length_mm - 10.0, water - 10.0),
         length_mm=length_mm,
         run_offset=(0.0, 0.0),
         mirrored=False,
+        course=Course.UP,
     )
 
 

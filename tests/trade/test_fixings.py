@@ -48,7 +48,7 @@ def fixed(detail):
 
 def edges(pattern):
     ring = (*pattern.outline, pattern.outline[0])
-    return [(name, LineString(ends)) for name, ends in zip(pattern.edges, pairwise(ring), strict=True)]
+    return [(edge, LineString(ends)) for edge, ends in zip(pattern.edges, pairwise(ring), strict=True)]
 
 
 any_detail = st.one_of(details, families, upper_reaches(), upper_reaches(cover=True))
@@ -65,7 +65,7 @@ def test_every_wedge_stands_on_its_turn_in_and_no_stretch_of_it_is_longer_than_t
         everywhere = [wedge.at for wedge in wedges]
         for fold in folds:
             line = LineString([fold.start, fold.end])
-            own = [wedge for wedge in wedges if wedge.on == fold.name and line.distance(Point(wedge.at)) <= NEAR_MM]
+            own = [wedge for wedge in wedges if wedge.on == fold and line.distance(Point(wedge.at)) <= NEAR_MM]
             assert own
             on_it = sorted(line.project(Point(at)) for at in everywhere if line.distance(Point(at)) <= NEAR_MM)
             assert on_it[0] <= spacing

@@ -22,6 +22,7 @@ from cutpath.values.survey import (
     Detail,
     DetailHead,
     EndCut,
+    Group,
     Hand,
     Job,
     Lead,
@@ -57,8 +58,11 @@ COVER = CoverFlashing(replace(HEAD, label="C1", hands=()), 3000, 0, 75, 25)
 OUTLINE = PlainOutline(replace(HEAD, label="P1", lead=CODE_3, lap_mm=0), ((0, 0), (9, 0), (9, 9)), (), (), (), False)
 
 
-def rules(*details: Detail, exposure: str = "moderate") -> list[tuple[str, str, Severity]]:
-    found = check_rules(Job("J", "J", "j.toml", "", exposure, details), practice())
+def rules(*details: Detail, exposure: str = "moderate", together: bool = True) -> list[tuple[str, str, Severity]]:
+    # Soakers lie under the step flashing in whose table they stand.
+    pairs = ((STEP.head.label, SOAKERS.head.label),) if together else ()
+    group = Group(tuple(detail.head.label for detail in details), pairs)
+    found = check_rules(Job("J", "J", "j.toml", "", exposure, details, groups=(group,)), practice())
     assert all(f.found and f.accepted and f.remedy for f in found)
     return [(f.code, f.where.removeprefix("j.toml: "), f.severity) for f in found]
 
@@ -137,8 +141,7 @@ def test_soakers_stand_below_the_water_line(upstand: float, severity: Severity |
 
 
 def test_soakers_of_another_detail_are_not_held_against_the_water_line() -> None:
-    alone = with_head(replace(SOAKERS, upstand_mm=120), origin=Origin("j.toml", "detail[2]"))
-    assert rules(STEP, alone) == []
+    assert rules(STEP, replace(SOAKERS, upstand_mm=120), together=False) == []
 
 
 @pytest.mark.parametrize(("pitch", "warned"), [(20, True), (29, True), (31, False), (45, False)])

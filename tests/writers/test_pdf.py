@@ -19,7 +19,7 @@ from cutpath.reports.pictures.qr import qr_rows
 from cutpath.values.drawing import Drawing, Role, Stroke
 from cutpath.values.looks import OF_ROLE
 from cutpath.values.machine import Paper
-from cutpath.values.pattern import Fold, FoldWay
+from cutpath.values.pattern import Fold, FoldUse, FoldWay
 from cutpath.writers.pages import BELOW_MM, LEFT_MM, lay_pages, row_name
 from cutpath.writers.pdf import HOW_TO_PRINT, Cover, to_pdf
 from tests.drawing.specimens import PIECES, full_sheet
@@ -231,7 +231,7 @@ def test_nothing_to_draw_is_refused() -> None:
 
 
 def test_folds_say_which_way_they_go_as_the_piece_lies() -> None:
-    fold = Fold("joint 1", (0.0, 0.0), (50.0, 0.0), 90.0, FoldWay.BACK)
+    fold = Fold("joint 1", FoldUse.OWN, (0.0, 0.0), (50.0, 0.0), 90.0, FoldWay.BACK)
     assert fold_words(fold) == "back 90°"
     assert fold_words(fold, flipped=True) == "forward 90°"
     notes = fold_notes(SHEET, PIECES)

@@ -6,7 +6,7 @@ The sole lies on the roof below y = 0, the upstand above it, and the outer edge 
 from __future__ import annotations
 
 from cutpath.families.strips import Bend, strip
-from cutpath.values.pattern import FlatPattern
+from cutpath.values.pattern import FlatPattern, FoldUse, Stance
 from cutpath.values.survey import (
     AbutmentGutter,
 )
@@ -17,5 +17,9 @@ def abutment_gutter_length(
 ) -> FlatPattern:
     """Develop the length of a gutter beside a wall, right-handed, between two distances up the slope."""
     bottom = -survey.sole_mm - survey.edge_mm
-    bends: list[Bend] = [("outer edge", -survey.sole_mm, 90.0), ("wall", 0.0, 90.0)]
-    return strip("secret gutter", (bottom, survey.upstand_mm), bends, (start_mm, end_mm), (lap_below_mm, lap_above_mm))
+    bends = [
+        Bend("outer edge", FoldUse.OUTER_EDGE, -survey.sole_mm, 90.0),
+        Bend("wall", FoldUse.WALL, 0.0, 90.0),
+    ]
+    across, laps = (bottom, survey.upstand_mm), (lap_below_mm, lap_above_mm)
+    return strip("secret gutter", across, bends, (start_mm, end_mm), laps, Stance.UPRIGHT)

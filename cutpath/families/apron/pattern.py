@@ -20,11 +20,38 @@ import math
 from itertools import pairwise
 
 from cutpath.errors import Finding
+from cutpath.families.arrises import (
+    MITRE,
+    RETURN_TURN_IN,
+    TURN_IN,
+    arris_folds,
+    arris_stations,
+    arrises_of,
+    turn_in_fold,
+)
 from cutpath.families.frame import LABEL_CLEAR_MM, Shape, lap_marks, to_pattern
 from cutpath.plane import bounds_mm
 from cutpath.tolerances import POINT_MM
-from cutpath.values.pattern import FlatPattern, Fold, FoldWay, LabelBox, Mark, MarkKind, Point, Station
+from cutpath.values.pattern import (
+    Course,
+    Edge,
+    EdgeUse,
+    FlatPattern,
+    Fold,
+    FoldUse,
+    FoldWay,
+    LabelBox,
+    Mark,
+    MarkKind,
+    PartKind,
+    Point,
+    Side,
+    Station,
+    StationUse,
+)
 from cutpath.values.survey import Apron, CornerWork
+
+_LEFT_END = Edge("left end", EdgeUse.END)
 
 
 def run_ends_mm(survey: Apron) -> tuple[float, float]:
@@ -68,16 +95,19 @@ def apron_length(
     left_corner, right_corner = start_mm < 0.0, end_mm > survey.width_mm
     cover, up, top = survey.cover_mm, survey.upstand_mm, survey.upstand_mm + survey.turn_in_mm
     inner_left, inner_right = max(start_mm, 0.0), min(end_mm, survey.width_mm)
-    sides: list[tuple[Point, str]] = [((start_mm, -cover), "cover edge"), ((end_mm, -cover), "right end")]
-    sides += _right_corner(survey) if right_corner else [((end_mm, top), "turn-in")]
-    sides += _left_corner(survey) if left_corner else [((start_mm, top), "left end")]
+    sides = [
+        ((start_mm, -cover), Edge("cover edge", EdgeUse.COVER)),
+        ((end_mm, -cover), Edge("right end", EdgeUse.END)),
+    ]
+    sides += _right_corner(survey) if right_corner else [((end_mm, top), TURN_IN)]
+    sides += _left_corner(survey) if left_corner else [((start_mm, top), _LEFT_END)]
     bend = 90.0 - survey.pitch_deg
     reach = return_reach_mm(survey)
     turn_in_ends = max(start_mm, -reach), min(end_mm, survey.width_mm + reach)
-    folds = [Fold("front", (inner_left, 0.0), (inner_right, 0.0), bend, FoldWay.FORWARD)]
+    folds = [Fold("front", FoldUse.FRONT, (inner_left, 0.0), (inner_right, 0.0), bend, FoldWay.FORWARD)]
     folds += _turn_in_folds(survey, turn_in_ends)
-    arrises = [("left arris", 0.0)] * left_corner + [("right arris", survey.width_mm)] * right_corner
-    folds += [Fold(name, (x, 0.0), (x, up), 90.0, FoldWay.BACK) for name, x in arrises]
+    arrises = arrises_of(survey.width_mm, start_mm, end_mm)
+    folds += arris_folds(arrises, lambda x: ((x, 0.0), (x, up)))
     marks = lap_marks(lap_left_mm, lap_right_mm, lambda x: ((x, -cover), (x, up)), level=True)
     if survey.corners is CornerWork.BOSSED:
         marks += _bossing_marks(survey, left=left_corner, right=right_corner)
@@ -87,6 +117,7 @@ def apron_length(
     return to_pattern(
         Shape(
             family="apron",
+            part=PartKind.LENGTH,
             sides=tuple(sides),
             folds=tuple(folds),
             label=LabelBox(
@@ -95,15 +126,16 @@ def apron_length(
             length_mm=end_mm - start_mm,
             marks=tuple(marks),
             stations=(
-                Station("cover edge, left end", (start_mm, -cover)),
-                *(Station(f"{name} at the front fold", (x, 0.0)) for name, x in arrises),
-                *(Station(f"{name} at the turn-in fold", (x, up)) for name, x in arrises),
-                Station("front fold, left", (inner_left, 0.0)),
-                Station("front fold, right", (inner_right, 0.0)),
-                Station("turn-in fold, left", (turn_in_ends[0], up)),
-                Station("turn-in fold, right", (turn_in_ends[1], up)),
-                Station("cover edge, right end", (end_mm, -cover)),
+                Station("cover edge, left end", StationUse.OPEN_EDGE_START, (start_mm, -cover)),
+                *arris_stations(arrises, "front fold", StationUse.START, lambda x: (x, 0.0)),
+                *arris_stations(arrises, "turn-in fold", StationUse.END, lambda x: (x, up)),
+                Station("front fold, left", StationUse.START, (inner_left, 0.0), FoldUse.FRONT),
+                Station("front fold, right", StationUse.END, (inner_right, 0.0), FoldUse.FRONT),
+                Station("turn-in fold, left", StationUse.START, (turn_in_ends[0], up), FoldUse.TURN_IN),
+                Station("turn-in fold, right", StationUse.END, (turn_in_ends[1], up), FoldUse.TURN_IN),
+                Station("cover edge, right end", StationUse.OPEN_EDGE_END, (end_mm, -cover)),
             ),
+            course=Course.LEVEL,
         )
     )
 
@@ -112,39 +144,43 @@ def _turn_in_folds(survey: Apron, ends: tuple[float, float]) -> list[Fold]:
     """Return the turn-in folds, one to each face."""
     up = survey.upstand_mm
     cuts = [ends[0], *(x for x in (0.0, survey.width_mm) if ends[0] < x < ends[1]), ends[1]]
-    names = {True: "turn-in", False: "return turn-in"}
-    return [
-        Fold(names[a >= 0.0 and b <= survey.width_mm], (a, up), (b, up), 90.0, FoldWay.BACK) for a, b in pairwise(cuts)
-    ]
+    return [turn_in_fold((a, up), (b, up), on_face=a >= 0.0 and b <= survey.width_mm) for a, b in pairwise(cuts)]
 
 
-def _right_corner(survey: Apron) -> list[tuple[Point, str]]:
+def _right_corner(survey: Apron) -> list[tuple[Point, Edge]]:
     """Outline from the cover's right end round the return to the front turn-in's right end."""
     w, side, up, t = survey.width_mm, survey.side_mm, survey.upstand_mm, survey.turn_in_mm
     reach = return_reach_mm(survey)
     rise = reach * math.tan(math.radians(survey.pitch_deg))
-    to_joint: list[tuple[Point, str]] = []
+    to_joint: list[tuple[Point, Edge]] = []
     if survey.corners is CornerWork.WELDED:
-        to_joint = [((w + side, 0.0), "weld to gusset"), ((w, 0.0), "weld to gusset, return")]
-        to_joint += [((w + reach, rise), "return end")] if rise < up - POINT_MM else []
-        to_joint.append(((w + reach, up), "return end"))
+        to_joint = [
+            ((w + side, 0.0), Edge("weld to gusset", EdgeUse.WELD_BESIDE)),
+            ((w, 0.0), Edge("weld to gusset, return", EdgeUse.WELD_BESIDE)),
+        ]
+        end = Edge("return end", EdgeUse.RETURN_END)
+        to_joint += [((w + reach, rise), end)] if rise < up - POINT_MM else []
+        to_joint.append(((w + reach, up), end))
     elif reach < side - POINT_MM:
-        to_joint = [((w + side, up), "top of the side"), ((w + reach, up), "end of the return turn-in")]
+        to_joint = [
+            ((w + side, up), Edge("top of the side", EdgeUse.TOP)),
+            ((w + reach, up), Edge("end of the return turn-in", EdgeUse.END)),
+        ]
     return [
         *to_joint,
-        ((w + reach, up + t), "return turn-in"),
-        ((w + t, up + t), "mitre"),
-        ((w, up), "mitre"),
-        ((w - t, up + t), "turn-in"),
+        ((w + reach, up + t), RETURN_TURN_IN),
+        ((w + t, up + t), MITRE),
+        ((w, up), MITRE),
+        ((w - t, up + t), TURN_IN),
     ]
 
 
-def _left_corner(survey: Apron) -> list[tuple[Point, str]]:
+def _left_corner(survey: Apron) -> list[tuple[Point, Edge]]:
     """Mirror image of the right corner, in outline order."""
     right = _right_corner(survey)
     points = [((survey.width_mm - x), y) for (x, y), _ in reversed(right)]
-    names = [name for _, name in reversed(right)][1:]
-    return list(zip(points, [*names, "left end"], strict=True))
+    edges = [edge for _, edge in reversed(right)][1:]
+    return list(zip(points, [*edges, _LEFT_END], strict=True))
 
 
 def _bossing_marks(survey: Apron, *, left: bool, right: bool) -> list[Mark]:
@@ -153,10 +189,10 @@ def _bossing_marks(survey: Apron, *, left: bool, right: bool) -> list[Mark]:
     rise = reach * math.tan(math.radians(survey.pitch_deg))
     marks = []
     if left:
-        marks.append(Mark("roof line, left", MarkKind.BOSSING, ((0.0, 0.0), (-reach, rise))))
+        marks.append(Mark("roof line, left", MarkKind.BOSSING, ((0.0, 0.0), (-reach, rise)), side=Side.LEFT))
     if right:
         w = survey.width_mm
-        marks.append(Mark("roof line, right", MarkKind.BOSSING, ((w, 0.0), (w + reach, rise))))
+        marks.append(Mark("roof line, right", MarkKind.BOSSING, ((w, 0.0), (w + reach, rise)), side=Side.RIGHT))
     return marks
 
 
@@ -170,16 +206,17 @@ def gusset(survey: Apron) -> FlatPattern | None:
         return None
     up_slope = return_reach_mm(survey) / math.cos(math.radians(survey.pitch_deg))
     long, short = max(up_slope, survey.side_mm), min(up_slope, survey.side_mm)
-    names = ("weld to return", "free edge", "free edge", "weld to cover")
-    if long is survey.side_mm and long is not up_slope:
-        names = ("weld to cover", "free edge", "free edge", "weld to return")
+    welds = [Edge("weld to return", EdgeUse.WELD), Edge("weld to cover", EdgeUse.WELD)]
+    first, last = welds[::-1] if long is survey.side_mm and long is not up_slope else welds
+    free = Edge("free edge", EdgeUse.COVERED)
     corners = ((0.0, 0.0), (long, 0.0), (long, short), (0.0, short))
     clear = LABEL_CLEAR_MM
     _, _, width, height = bounds_mm(corners)
     return to_pattern(
         Shape(
             family="gusset",
-            sides=tuple(zip(corners, names, strict=True)),
+            part=PartKind.GUSSET,
+            sides=tuple(zip(corners, (first, free, free, last), strict=True)),
             folds=(),
             label=LabelBox((clear, clear), 0.0, max(width - 2 * clear, 1.0), max(height - 2 * clear, 1.0)),
             length_mm=long,

@@ -19,12 +19,33 @@ from __future__ import annotations
 import math
 
 from cutpath.errors import Finding
+from cutpath.families.arrises import arris_folds, arris_stations, arrises_of
 from cutpath.families.fillets import bad_fillet, fillet_bends
 from cutpath.families.frame import LABEL_CLEAR_MM, Shape, mirror_image, to_pattern
 from cutpath.plane import turned
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.rules import said
-from cutpath.values.pattern import FlatPattern, Fold, FoldWay, LabelBox, Mark, MarkKind, Point, Snip, Station
+from cutpath.values.pattern import (
+    Course,
+    Edge,
+    EdgeUse,
+    FlatPattern,
+    Fold,
+    FoldUse,
+    FoldWay,
+    LabelBox,
+    Mark,
+    MarkKind,
+    MarkUse,
+    PartKind,
+    Point,
+    Side,
+    Snip,
+    SnipUse,
+    Stance,
+    Station,
+    StationUse,
+)
 from cutpath.values.survey import BackGutter, CornerWork
 
 
@@ -84,39 +105,43 @@ def _length(survey: BackGutter, start: float, end: float) -> FlatPattern:
     w, up, sole = survey.width_mm, survey.upstand_mm, survey.sole_mm
     bottom = -sole - survey.up_roof_mm
     left, right = max(start, 0.0), min(end, w)
-    arrises = [("left", 0.0)] * (start < 0.0) + [("right", w)] * (end > w)
+    arrises = arrises_of(w, start, end)
     bends = fillet_bends(survey.fillet, survey.up_roof_mm) if survey.fillet else []
     folds = [
-        Fold("wall", (left, 0.0), (right, 0.0), 90.0, FoldWay.FORWARD),
-        Fold("sole", (left, -sole), (right, -sole), survey.pitch_deg, FoldWay.FORWARD),
-        *(
-            Fold(name, (start, -sole - at), (end, -sole - at), abs(bend), FoldWay.FORWARD if bend > 0 else FoldWay.BACK)
-            for name, at, bend in bends
-        ),
-        *(Fold(f"{side} arris", (x, 0.0), (x, up), 90.0, FoldWay.BACK) for side, x in arrises),
+        Fold("wall", FoldUse.WALL, (left, 0.0), (right, 0.0), 90.0, FoldWay.FORWARD),
+        Fold("sole", FoldUse.SOLE, (left, -sole), (right, -sole), survey.pitch_deg, FoldWay.FORWARD),
+        *(bend.fold((start, -sole - bend.at_mm), (end, -sole - bend.at_mm)) for bend in bends),
+        *arris_folds(arrises, lambda x: ((x, 0.0), (x, up))),
     ]
-    outer = {"left": start, "right": end}
+    outer = {Side.LEFT: start, Side.RIGHT: end}
+    there = [side for side, _ in arrises]
+    # Beside an arris the end lies open on the roof; at a roll it is held by that.
+    left_end, right_end = (EdgeUse.FREE if side in there else EdgeUse.END for side in (Side.LEFT, Side.RIGHT))
     snips: list[Snip] = []
     marks = _roll_marks(survey, start, end)
     if survey.corners is CornerWork.WELDED:
         snips = [
-            Snip(f"cut at the {side} end of the sole", ((outer[side], 0.0), (x, 0.0), (x, -sole)))
+            Snip(f"cut at the {side.value} end of the sole", ((outer[side], 0.0), (x, 0.0), (x, -sole)), SnipUse.CUT)
             for side, x in arrises
         ]
     else:
-        marks += [Mark(f"{side} end of the sole", MarkKind.BOSSING, ((x, 0.0), (x, -sole))) for side, x in arrises]
+        marks += [
+            Mark(f"{side.value} end of the sole", MarkKind.BOSSING, ((x, 0.0), (x, -sole)), side=side)
+            for side, x in arrises
+        ]
     clear = LABEL_CLEAR_MM
-    flat = min([survey.up_roof_mm, *(at for _, at, _ in bends)])
+    flat = min([survey.up_roof_mm, *(bend.at_mm for bend in bends)])
     feet = [m.points[0][0] for m in marks if m.kind is MarkKind.ROLL]
     box = (max([left, *(x for x in feet if start > 0.0)]), min([right, *(x for x in feet if start <= 0.0)]))
     return to_pattern(
         Shape(
             family="back gutter",
+            part=PartKind.LENGTH,
             sides=(
-                ((start, bottom), "free edge"),
-                ((end, bottom), "right end"),
-                ((end, up), "top of upstand"),
-                ((start, up), "left end"),
+                ((start, bottom), Edge("free edge", EdgeUse.COVERED)),
+                ((end, bottom), Edge("right end", right_end)),
+                ((end, up), Edge("top of upstand", EdgeUse.TOP)),
+                ((start, up), Edge("left end", left_end)),
             ),
             folds=tuple(folds),
             label=LabelBox(
@@ -129,17 +154,23 @@ def _length(survey: BackGutter, start: float, end: float) -> FlatPattern:
             snips=tuple(snips),
             marks=tuple(marks),
             stations=(
-                Station("free edge, left end", (start, bottom)),
-                *(Station(f"{name}, left end", (start, -sole - at)) for name, at, _ in bends),
-                Station("sole fold, left", (left, -sole)),
-                Station("wall fold, left", (left, 0.0)),
-                *(Station(f"{side} arris at the top of the upstand", (x, up)) for side, x in arrises),
-                *(Station("foot of the roll", m.points[0]) for m in marks if m.kind is MarkKind.ROLL),
-                Station("sole fold, right", (right, -sole)),
-                Station("wall fold, right", (right, 0.0)),
-                *(Station(f"{name}, right end", (end, -sole - at)) for name, at, _ in bends),
-                Station("free edge, right end", (end, bottom)),
+                Station("free edge, left end", StationUse.OPEN_EDGE_START, (start, bottom)),
+                *(bend.station("left end", StationUse.START, (start, -sole - bend.at_mm)) for bend in bends),
+                Station("sole fold, left", StationUse.START, (left, -sole), FoldUse.SOLE),
+                Station("wall fold, left", StationUse.START, (left, 0.0), FoldUse.WALL),
+                *arris_stations(arrises, "top of the upstand", StationUse.END, lambda x: (x, up)),
+                *(
+                    Station("foot of the roll", StationUse.ROLL_FOOT, m.points[0])
+                    for m in marks
+                    if m.kind is MarkKind.ROLL
+                ),
+                Station("sole fold, right", StationUse.END, (right, -sole), FoldUse.SOLE),
+                Station("wall fold, right", StationUse.END, (right, 0.0), FoldUse.WALL),
+                *(bend.station("right end", StationUse.END, (end, -sole - bend.at_mm)) for bend in bends),
+                Station("free edge, right end", StationUse.OPEN_EDGE_END, (end, bottom)),
             ),
+            stance=Stance.BEFORE_A_ROOF,
+            course=Course.LEVEL,
         )
     )
 
@@ -151,8 +182,9 @@ def _roll_marks(survey: BackGutter, start: float, end: float) -> list[Mark]:
     under_foot, over_foot = _roll_feet(survey)
     lower = start < 0.0 or start <= -survey.side_mm + POINT_MM
     x = under_foot if lower else over_foot
-    name = "foot of the roll, undercloak beyond" if lower else "foot of the roll, overcloak beyond"
-    return [Mark(name, MarkKind.ROLL, ((x, -survey.sole_mm - survey.up_roof_mm), (x, survey.upstand_mm)))]
+    name, use = ("undercloak", MarkUse.UNDERCLOAK) if lower else ("overcloak", MarkUse.OVERCLOAK)
+    points = ((x, -survey.sole_mm - survey.up_roof_mm), (x, survey.upstand_mm))
+    return [Mark(f"foot of the roll, {name} beyond", MarkKind.ROLL, points, use)]
 
 
 def gusset(survey: BackGutter) -> FlatPattern | None:
@@ -170,31 +202,32 @@ def gusset(survey: BackGutter) -> FlatPattern | None:
     # Frame: x down the roof from where sole and roof meet, y square to the roof; the roof's part below y = 0.
     sole_end, heel = turned(((survey.sole_mm, 0.0), (level, 0.0)), survey.pitch_deg)
     wing, out = survey.sole_mm, survey.side_mm
-    sides: tuple[tuple[Point, str], ...] = (
-        ((wing, -out), "free edge"),
-        ((along, -out), "lower end"),
-        ((along, 0.0), "return end"),
-        (heel, "weld to return"),
-        (sole_end, "weld to sole"),
-        ((0.0, 0.0), "weld to wing"),
-        ((wing, 0.0), "weld to the end of the wing"),
+    sides: tuple[tuple[Point, Edge], ...] = (
+        ((wing, -out), Edge("free edge", EdgeUse.COVERED)),
+        ((along, -out), Edge("lower end", EdgeUse.END)),
+        ((along, 0.0), Edge("return end", EdgeUse.RETURN_END)),
+        (heel, Edge("weld to return", EdgeUse.WELD)),
+        (sole_end, Edge("weld to sole", EdgeUse.WELD)),
+        ((0.0, 0.0), Edge("weld to wing", EdgeUse.WELD)),
+        ((wing, 0.0), Edge("weld to the end of the wing", EdgeUse.WELD)),
     )
     clear = LABEL_CLEAR_MM
     return to_pattern(
         Shape(
             family="gusset",
+            part=PartKind.GUSSET,
             sides=sides,
-            folds=(Fold("roof line", (wing, 0.0), (along, 0.0), 90.0, FoldWay.FORWARD),),
+            folds=(Fold("roof line", FoldUse.ROOF_LINE, (wing, 0.0), (along, 0.0), 90.0, FoldWay.FORWARD),),
             label=LabelBox(
                 (wing + clear, -out + clear), 0.0, max(along - wing - 2 * clear, 1.0), max(out - 2 * clear, 1.0)
             ),
             length_mm=along,
             stations=(
-                Station("where sole and roof meet", (0.0, 0.0)),
-                Station("end of the wing", (wing, 0.0)),
-                Station("arris", sole_end),
-                Station("lower end on the roof line", (along, 0.0)),
-                Station("lower end at the return", heel),
+                Station("where sole and roof meet", StationUse.GUSSET_TIP, (0.0, 0.0)),
+                Station("end of the wing", StationUse.START, (wing, 0.0), FoldUse.ROOF_LINE),
+                Station("arris", StationUse.GUSSET_ARRIS, sole_end),
+                Station("lower end on the roof line", StationUse.END, (along, 0.0), FoldUse.ROOF_LINE),
+                Station("lower end at the return", StationUse.GUSSET_HEEL, heel),
             ),
         )
     )

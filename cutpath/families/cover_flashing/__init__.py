@@ -25,6 +25,7 @@ FAMILY = Family(
     value=CoverFlashing,
     survey=one(job.survey),
     develop=_develop,
+    lies_over=job.gutter_under,
     check=rules.check,
     least_code="least_code_cover_flashing",
     thicker_if_severe=True,

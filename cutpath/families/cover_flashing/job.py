@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Annotated, Literal
 
 from pydantic import Field
@@ -20,9 +21,12 @@ from cutpath.families.tables import (
     PartTable,
     Rake,
 )
+from cutpath.tolerances import POINT_MM
 from cutpath.units import written
 from cutpath.values.survey import (
+    BackGutter,
     CoverFlashing,
+    Detail,
 )
 
 
@@ -52,6 +56,20 @@ class CoverFlashingTable(CoverSizes, DetailTable):
     returns: Annotated[LengthOrNought, Means("return")] = Field(
         default=0.0, description="round the arris at each end of a level chase, mm; none if left out"
     )
+
+
+def gutter_under(cover: CoverFlashing, own: Sequence[Detail], before: Sequence[Detail]) -> Detail | None:
+    """Return the back gutter over which a cover flashing with returns hangs: as wide, of its own entry or before it.
+
+    A job file does not name it; where several are as wide, the last one before is meant.
+    """
+    if not cover.return_mm:
+        return None
+    for details in (own, before):
+        for detail in reversed(details):
+            if isinstance(detail, BackGutter) and abs(detail.width_mm - cover.length_mm) <= POINT_MM:
+                return detail
+    return None
 
 
 def survey(site: Site, table: CoverFlashingTable) -> CoverFlashing:

@@ -12,9 +12,29 @@ from collections.abc import Callable
 from itertools import pairwise
 
 from cutpath.errors import Finding
+from cutpath.families.arrises import (
+    MITRE,
+    RETURN_TURN_IN,
+    TURN_IN,
+    arris_folds,
+    arris_stations,
+    arrises_of,
+    turn_in_fold,
+)
 from cutpath.families.frame import LABEL_CLEAR_MM, Shape, lap_marks, to_pattern
 from cutpath.tolerances import POINT_MM
-from cutpath.values.pattern import FlatPattern, Fold, FoldWay, LabelBox, Point, Station
+from cutpath.values.pattern import (
+    Course,
+    Edge,
+    EdgeUse,
+    FlatPattern,
+    FoldUse,
+    LabelBox,
+    PartKind,
+    Point,
+    Station,
+    StationUse,
+)
 from cutpath.values.survey import CoverFlashing
 
 
@@ -56,7 +76,7 @@ def cover_length(
     right = lap_above_mm if lap_above_mm is not None else end_mm
     if right - left < 2 * cover:
         left, right = start_mm, end_mm
-    arrises = [("left", 0.0)] * (start_mm < 0.0) + [("right", survey.length_mm)] * (end_mm > survey.length_mm)
+    arrises = arrises_of(survey.length_mm, start_mm, end_mm)
     faces = [start_mm, *(x for _, x in arrises), end_mm]
     left, right = max(left, 0.0), min(right, survey.length_mm)
     low, high = ("lower", "upper") if survey.slope_deg else ("left", "right")
@@ -67,17 +87,15 @@ def cover_length(
     return to_pattern(
         Shape(
             family="cover flashing",
+            part=PartKind.LENGTH,
             sides=(
-                (at(start_mm, 0.0), "free edge"),
-                (at(end_mm, 0.0), f"{high} end"),
+                (at(start_mm, 0.0), Edge("free edge", EdgeUse.FREE)),
+                (at(end_mm, 0.0), Edge(f"{high} end", EdgeUse.END)),
                 *_top_edge(survey, start_mm, end_mm, at),
             ),
             folds=(
-                *(
-                    Fold(_turn_in_name(survey, a), at(a, cover), at(b, cover), 90.0, FoldWay.BACK)
-                    for a, b in pairwise(faces)
-                ),
-                *(Fold(f"{side} arris", at(x, 0.0), at(x, cover), 90.0, FoldWay.BACK) for side, x in arrises),
+                *(turn_in_fold(at(a, cover), at(b, cover), on_face=_is_on_face(survey, a)) for a, b in pairwise(faces)),
+                *arris_folds(arrises, lambda x: (at(x, 0.0), at(x, cover))),
             ),
             label=LabelBox(
                 (left + (clear + height) * lean + clear, clear), 0.0, max(room - height * lean, 1.0), max(height, 1.0)
@@ -87,31 +105,31 @@ def cover_length(
                 lap_marks(lap_below_mm, lap_above_mm, lambda x: (at(x, 0.0), at(x, cover)), level=not survey.slope_deg)
             ),
             stations=(
-                Station(f"{low} end at the free edge", at(start_mm, 0.0)),
-                Station(f"turn-in fold, {low} end", at(start_mm, cover)),
-                *(Station(f"{side} arris at the free edge", at(x, 0.0)) for side, x in arrises),
-                *(Station(f"{side} arris at the turn-in fold", at(x, cover)) for side, x in arrises),
-                Station(f"turn-in fold, {high} end", at(end_mm, cover)),
-                Station(f"{high} end at the free edge", at(end_mm, 0.0)),
+                Station(f"{low} end at the free edge", StationUse.OPEN_EDGE_START, at(start_mm, 0.0)),
+                Station(f"turn-in fold, {low} end", StationUse.START, at(start_mm, cover), FoldUse.TURN_IN),
+                *arris_stations(arrises, "free edge", StationUse.START, lambda x: at(x, 0.0)),
+                *arris_stations(arrises, "turn-in fold", StationUse.END, lambda x: at(x, cover)),
+                Station(f"turn-in fold, {high} end", StationUse.END, at(end_mm, cover), FoldUse.TURN_IN),
+                Station(f"{high} end at the free edge", StationUse.OPEN_EDGE_END, at(end_mm, 0.0)),
             ),
+            course=Course.UP if survey.slope_deg else Course.LEVEL,
         )
     )
 
 
-def _turn_in_name(survey: CoverFlashing, start_mm: float) -> str:
-    on_face = 0.0 <= start_mm < survey.length_mm
-    return "turn-in" if on_face else "return turn-in"
+def _is_on_face(survey: CoverFlashing, start_mm: float) -> bool:
+    return 0.0 <= start_mm < survey.length_mm
 
 
 def _top_edge(
     survey: CoverFlashing, start_mm: float, end_mm: float, at: Callable[[float, float], Point]
-) -> list[tuple[Point, str]]:
+) -> list[tuple[Point, Edge]]:
     """Outline along the turn-ins from the upper end to the lower, with a mitre at each arris."""
     cover, t, w = survey.cover_mm, survey.turn_in_mm, survey.length_mm
     top = cover + t
-    edge: list[tuple[Point, str]] = [(at(end_mm, top), _turn_in_name(survey, end_mm - t))]
+    edge = [(at(end_mm, top), TURN_IN if _is_on_face(survey, end_mm - t) else RETURN_TURN_IN)]
     if end_mm > w:
-        edge += [(at(w + t, top), "mitre"), (at(w, cover), "mitre"), (at(w - t, top), "turn-in")]
+        edge += [(at(w + t, top), MITRE), (at(w, cover), MITRE), (at(w - t, top), TURN_IN)]
     if start_mm < 0.0:
-        edge += [(at(t, top), "mitre"), (at(0.0, cover), "mitre"), (at(-t, top), "return turn-in")]
-    return [*edge, (at(start_mm, top), "lower end" if survey.slope_deg else "left end")]
+        edge += [(at(t, top), MITRE), (at(0.0, cover), MITRE), (at(-t, top), RETURN_TURN_IN)]
+    return [*edge, (at(start_mm, top), Edge("lower end" if survey.slope_deg else "left end", EdgeUse.END))]

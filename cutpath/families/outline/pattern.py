@@ -13,7 +13,19 @@ from cutpath.errors import Finding
 from cutpath.families.frame import LABEL_CLEAR_MM, Shape, to_pattern
 from cutpath.plane import bounds_mm, signed_area_mm2
 from cutpath.tolerances import POINT_MM
-from cutpath.values.pattern import FlatPattern, Fold, FoldWay, LabelBox, Snip
+from cutpath.values.pattern import (
+    Edge,
+    EdgeUse,
+    FlatPattern,
+    Fold,
+    FoldUse,
+    FoldWay,
+    LabelBox,
+    PartKind,
+    Snip,
+    SnipUse,
+    Stance,
+)
 from cutpath.values.survey import PlainOutline
 
 
@@ -52,15 +64,17 @@ def outline(survey: PlainOutline) -> FlatPattern:
     return to_pattern(
         Shape(
             family="outline",
-            sides=tuple((point, f"edge {i}") for i, point in enumerate(ring, 1)),
+            part=PartKind.PLAIN,
+            sides=tuple((point, Edge(f"edge {i}", EdgeUse.OWN)) for i, point in enumerate(ring, 1)),
             folds=tuple(
-                Fold(f"fold {i}", a, b, abs(angle), FoldWay.FORWARD if angle > 0 else FoldWay.BACK)
+                Fold(f"fold {i}", FoldUse.OWN, a, b, abs(angle), FoldWay.FORWARD if angle > 0 else FoldWay.BACK)
                 for i, (a, b, angle) in enumerate(survey.folds, 1)
             ),
             label=_label(survey),
             length_mm=max(x1 - x0, bounds_mm(ring)[3] - y0),
-            snips=tuple(Snip(f"cut {i}", points) for i, points in enumerate(survey.cuts, 1)),
+            snips=tuple(Snip(f"cut {i}", points, SnipUse.CUT) for i, points in enumerate(survey.cuts, 1)),
             holes=holes,
+            stance=Stance.LYING,
         )
     )
 

@@ -12,7 +12,21 @@ import math
 
 from cutpath.families.frame import LABEL_CLEAR_MM, Shape, to_pattern
 from cutpath.tolerances import CHORD_SAGITTA_MM, POINT_MM
-from cutpath.values.pattern import FlatPattern, LabelBox, Mark, MarkKind, Point, Station
+from cutpath.values.pattern import (
+    Edge,
+    EdgeUse,
+    FlatPattern,
+    LabelBox,
+    Mark,
+    MarkKind,
+    MarkUse,
+    PartKind,
+    Point,
+    Side,
+    Stance,
+    Station,
+    StationUse,
+)
 from cutpath.values.survey import PipeSlate
 
 
@@ -45,11 +59,12 @@ def base(survey: PipeSlate) -> FlatPattern:
     return to_pattern(
         Shape(
             family="lead slate",
+            part=PartKind.BASE,
             sides=(
-                ((-side, low), "lower edge"),
-                ((side, low), "right edge"),
-                ((side, high), "upper edge"),
-                ((-side, high), "left edge"),
+                ((-side, low), Edge("lower edge", EdgeUse.END)),
+                ((side, low), Edge("right edge", EdgeUse.COVERED)),
+                ((side, high), Edge("upper edge", EdgeUse.HEAD)),
+                ((-side, high), Edge("left edge", EdgeUse.COVERED)),
             ),
             folds=(),
             label=LabelBox(
@@ -58,12 +73,13 @@ def base(survey: PipeSlate) -> FlatPattern:
             length_mm=max(2 * side, high - low),
             marks=(Mark("up the roof", MarkKind.CENTRE, ((0.0, half_long), (0.0, high))),),
             stations=(
-                Station("hole, left", (-r, 0.0)),
-                Station("hole, lower end", (0.0, -half_long)),
-                Station("hole, upper end", (0.0, half_long)),
-                Station("hole, right", (r, 0.0)),
+                Station("hole, left", StationUse.HOLE_SIDE, (-r, 0.0), side=Side.LEFT),
+                Station("hole, lower end", StationUse.HOLE_LOW, (0.0, -half_long)),
+                Station("hole, upper end", StationUse.HOLE_HIGH, (0.0, half_long)),
+                Station("hole, right", StationUse.HOLE_SIDE, (r, 0.0), side=Side.RIGHT),
             ),
             holes=(hole,),
+            stance=Stance.LYING,
         )
     )
 
@@ -83,24 +99,28 @@ def sleeve(survey: PipeSlate) -> FlatPattern:
     girth = 2 * math.pi * r
     end = girth + survey.seam_mm
     step = girth / n
+    other_edge = ((girth, 0.0), (girth, foot_mm(survey, girth)))
     stops = [*(step * k for k in range(math.ceil(end / step - POINT_MM))), end]
     foot: list[Point] = [(x, foot_mm(survey, x)) for x in reversed(stops)]
-    names = ["weld to base"] * (len(foot) - 1)
+    edges = [Edge("weld to base", EdgeUse.WELD)] * (len(foot) - 1)
     clear = LABEL_CLEAR_MM
     return to_pattern(
         Shape(
             family="sleeve",
+            part=PartKind.SLEEVE,
             sides=(
-                ((0.0, 0.0), "top"),
-                ((end, 0.0), "seam, over"),
-                *zip(foot, [*names, "seam, under"], strict=True),
+                ((0.0, 0.0), Edge("top", EdgeUse.TOP)),
+                ((end, 0.0), Edge("seam, over", EdgeUse.SEAM_OVER)),
+                *zip(foot, [*edges, Edge("seam, under", EdgeUse.SEAM_UNDER)], strict=True),
             ),
             folds=(),
             label=LabelBox((clear, clear), 0.0, max(girth - 2 * clear, 1.0), max(survey.sleeve_mm - 2 * clear, 1.0)),
             length_mm=end,
-            marks=(Mark("lap: the seam's other edge", MarkKind.LAP, ((girth, 0.0), (girth, foot_mm(survey, girth)))),),
+            marks=(Mark("lap: the seam's other edge", MarkKind.LAP, other_edge, MarkUse.SEAM),),
             stations=tuple(
-                Station(f"foot, {name}", (girth * k / 8, foot_mm(survey, girth * k / 8)))
+                Station(
+                    f"foot, {name}", StationUse.SLEEVE_FOOT, (girth * k / 8, foot_mm(survey, girth * k / 8)), number=k
+                )
                 for k, name in enumerate(
                     (
                         "seam",
@@ -115,5 +135,6 @@ def sleeve(survey: PipeSlate) -> FlatPattern:
                     )
                 )
             ),
+            stance=Stance.LYING,
         )
     )

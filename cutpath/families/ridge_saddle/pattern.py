@@ -13,7 +13,24 @@ from __future__ import annotations
 import math
 
 from cutpath.families.frame import LABEL_CLEAR_MM, Shape, to_pattern
-from cutpath.values.pattern import FlatPattern, Fold, FoldWay, LabelBox, Mark, MarkKind, Snip, Station
+from cutpath.values.pattern import (
+    Edge,
+    EdgeUse,
+    FlatPattern,
+    Fold,
+    FoldUse,
+    FoldWay,
+    LabelBox,
+    Mark,
+    MarkKind,
+    PartKind,
+    Side,
+    Snip,
+    SnipUse,
+    Stance,
+    Station,
+    StationUse,
+)
 from cutpath.values.survey import CornerWork, RidgeSaddle
 
 
@@ -25,34 +42,41 @@ def saddle(survey: RidgeSaddle) -> FlatPattern:
     welded = survey.corners is CornerWork.WELDED
     reach = min(up / math.cos(p), half / math.sin(p))
     marks = [
-        Mark(f"bossing, {side}", MarkKind.BOSSING, ((0.0, 0.0), (way * reach * math.sin(p), reach * math.cos(p))))
-        for side, way in (("left", -1), ("right", 1))
+        Mark(
+            f"bossing, {side.value}",
+            MarkKind.BOSSING,
+            ((0.0, 0.0), (way * reach * math.sin(p), reach * math.cos(p))),
+            side=side,
+        )
+        for side, way in ((Side.LEFT, -1), (Side.RIGHT, 1))
     ]
     clear = LABEL_CLEAR_MM
     return to_pattern(
         Shape(
             family="ridge saddle",
+            part=PartKind.SADDLE,
             sides=(
-                ((-half, -down), "lower edge"),
-                ((half, -down), "right edge"),
-                ((half, up), "top of upstand"),
-                ((-half, up), "left edge"),
+                ((-half, -down), Edge("lower edge", EdgeUse.FREE)),
+                ((half, -down), Edge("right edge", EdgeUse.FREE)),
+                ((half, up), Edge("top of upstand", EdgeUse.TOP)),
+                ((-half, up), Edge("left edge", EdgeUse.FREE)),
             ),
             folds=(
-                Fold("ridge", (0.0, -down), (0.0, 0.0), 2 * survey.pitch_deg, FoldWay.BACK),
-                Fold("wall, left", (-half, 0.0), (0.0, 0.0), 90.0, FoldWay.FORWARD),
-                Fold("wall, right", (0.0, 0.0), (half, 0.0), 90.0, FoldWay.FORWARD),
+                Fold("ridge", FoldUse.RIDGE, (0.0, -down), (0.0, 0.0), 2 * survey.pitch_deg, FoldWay.BACK),
+                Fold("wall, left", FoldUse.WALL, (-half, 0.0), (0.0, 0.0), 90.0, FoldWay.FORWARD, side=Side.LEFT),
+                Fold("wall, right", FoldUse.WALL, (0.0, 0.0), (half, 0.0), 90.0, FoldWay.FORWARD, side=Side.RIGHT),
             ),
             label=LabelBox((clear, -down + clear), 0.0, max(half - 2 * clear, 1.0), max(down - 2 * clear, 1.0)),
             length_mm=max(survey.width_mm, survey.length_mm),
-            snips=(Snip("cut up the wall", ((0.0, up), (0.0, 0.0))),) if welded else (),
+            snips=(Snip("cut up the wall", ((0.0, up), (0.0, 0.0)), SnipUse.CUT),) if welded else (),
             marks=() if welded else tuple(marks),
             stations=(
-                Station("ridge at the lower edge", (0.0, -down)),
-                Station("ridge at the wall", (0.0, 0.0)),
-                Station("wall fold, left", (-half, 0.0)),
-                Station("wall fold, right", (half, 0.0)),
+                Station("ridge at the lower edge", StationUse.START, (0.0, -down), FoldUse.RIDGE),
+                Station("ridge at the wall", StationUse.END, (0.0, 0.0), FoldUse.RIDGE),
+                Station("wall fold, left", StationUse.START, (-half, 0.0), FoldUse.WALL, side=Side.LEFT),
+                Station("wall fold, right", StationUse.END, (half, 0.0), FoldUse.WALL, side=Side.RIGHT),
             ),
+            stance=Stance.BEFORE_A_ROOF,
         )
     )
 
@@ -67,14 +91,16 @@ def gusset(survey: RidgeSaddle) -> FlatPattern | None:
     p = math.radians(survey.pitch_deg)
     half, high = survey.upstand_mm * math.sin(p), survey.upstand_mm * math.cos(p)
     clear = LABEL_CLEAR_MM
+    weld = Edge("weld to saddle", EdgeUse.WELD)
     tall = max((high - 2 * clear) / 2, 1.0)
     return to_pattern(
         Shape(
             family="gusset",
-            sides=(((-half, 0.0), "top of upstand"), ((half, 0.0), "weld to saddle"), ((0.0, high), "weld to saddle")),
+            part=PartKind.GUSSET,
+            sides=(((-half, 0.0), Edge("top of upstand", EdgeUse.TOP)), ((half, 0.0), weld), ((0.0, high), weld)),
             folds=(),
             label=LabelBox((-half / 3, min(clear, high / 4)), 0.0, 2 * half / 3, min(tall, high / 4)),
             length_mm=max(2 * half, high),
-            stations=(Station("foot on the ridge", (0.0, high)),),
+            stations=(Station("foot on the ridge", StationUse.GUSSET_TIP, (0.0, high)),),
         )
     )

@@ -8,7 +8,20 @@ right.
 from __future__ import annotations
 
 from cutpath.families.frame import LABEL_CLEAR_MM, Shape, to_pattern
-from cutpath.values.pattern import FlatPattern, Fold, FoldWay, LabelBox, Snip, Station
+from cutpath.values.pattern import (
+    Edge,
+    EdgeUse,
+    FlatPattern,
+    Fold,
+    FoldUse,
+    FoldWay,
+    LabelBox,
+    PartKind,
+    Snip,
+    Stance,
+    Station,
+    StationUse,
+)
 from cutpath.values.survey import Soakers
 
 
@@ -20,29 +33,31 @@ def soaker(survey: Soakers) -> FlatPattern:
     long, roof, up, down = survey.length_mm, survey.roof_mm, survey.upstand_mm, survey.turn_down_mm
     shoulder = long - down
     snips = (Snip("snip at the head", ((long, roof), (shoulder, roof))),) if down else ()
-    folds = [Fold("upstand", (0.0, roof), (shoulder, roof), 90.0, FoldWay.FORWARD)]
+    folds = [Fold("upstand", FoldUse.UPSTAND, (0.0, roof), (shoulder, roof), 90.0, FoldWay.FORWARD)]
     if down:
-        folds.append(Fold("turn-down", (shoulder, 0.0), (shoulder, roof), 90.0, FoldWay.BACK))
+        folds.append(Fold("turn-down", FoldUse.TURN_DOWN, (shoulder, 0.0), (shoulder, roof), 90.0, FoldWay.BACK))
     clear = LABEL_CLEAR_MM
     return to_pattern(
         Shape(
             family="soaker",
+            part=PartKind.SOAKER,
             sides=(
-                ((0.0, 0.0), "free edge"),
-                ((long, 0.0), "head"),
-                ((long, roof), "head of upstand"),
-                ((long, roof + up), "top of upstand"),
-                ((0.0, roof + up), "tail of upstand"),
-                ((0.0, roof), "tail"),
+                ((0.0, 0.0), Edge("free edge", EdgeUse.COVERED)),
+                ((long, 0.0), Edge("head", EdgeUse.END)),
+                ((long, roof), Edge("head of upstand", EdgeUse.END)),
+                ((long, roof + up), Edge("top of upstand", EdgeUse.TOP)),
+                ((0.0, roof + up), Edge("tail of upstand", EdgeUse.END)),
+                ((0.0, roof), Edge("tail", EdgeUse.END)),
             ),
             folds=tuple(folds),
             label=LabelBox((clear, clear), 0.0, max(shoulder - 2 * clear, 1.0), max(roof - 2 * clear, 1.0)),
             length_mm=long,
             snips=snips,
             stations=(
-                Station("upstand fold, tail", (0.0, roof)),
-                Station("upstand fold, head", (shoulder, roof)),
-                Station("turn-down fold at the free edge", (shoulder, 0.0)),
+                Station("upstand fold, tail", StationUse.START, (0.0, roof), FoldUse.UPSTAND),
+                Station("upstand fold, head", StationUse.END, (shoulder, roof), FoldUse.UPSTAND),
+                Station("turn-down fold at the free edge", StationUse.START, (shoulder, 0.0), FoldUse.TURN_DOWN),
             ),
+            stance=Stance.LYING,
         )
     )

@@ -14,15 +14,6 @@ from cutpath.values.survey import (
 )
 
 
-def _step_over(soakers: Soakers, job: Job) -> StepFlashing | None:
-    """Return the step flashing in whose table these soakers were written, if any."""
-    parent = soakers.head.origin.path.removesuffix(".soakers")
-    for detail in job.details:
-        if isinstance(detail, StepFlashing) and detail.head.origin.path == parent:
-            return detail
-    return None
-
-
 def check(soakers: Soakers, job: Job, practice: Practice) -> Iterator[Finding]:
     """Hold soakers to the rules."""
     where, up = soakers.head.origin.key, soakers.upstand_mm
@@ -30,8 +21,8 @@ def check(soakers: Soakers, job: Job, practice: Practice) -> Iterator[Finding]:
     yield from held(practice["most_code_soakers"], where("code"), soakers.head.lead.code)
     yield from held(least, where("upstand"), up, raised=least.value + clear.value)
     yield from held(practice["soaker_roof"], where("roof"), soakers.roof_mm)
-    step = _step_over(soakers, job)
-    if step is None:
+    step = job.over(soakers)
+    if not isinstance(step, StepFlashing):
         return
     room = step.water_line_mm - up
     yield from held(

@@ -37,17 +37,24 @@ from cutpath.plane import Line, distance_mm, turned
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.coursing import order_fault, out_of_order
 from cutpath.values.pattern import (
+    Course,
+    Edge,
+    EdgeUse,
     FlatPattern,
     Fold,
+    FoldUse,
     FoldWay,
     LabelBox,
     Mark,
     MarkKind,
+    MarkUse,
+    PartKind,
     Point,
     Polyline,
     Snip,
     Station,
 )
+from cutpath.values.pattern import StationUse as _At
 from cutpath.values.survey import BedJoint, CornerKind, EndCut, StepFlashing
 
 
@@ -791,34 +798,40 @@ def section(
     if with_return is None:
         with_return = first == 0 and run.survey.corner.kind is CornerKind.INTEGRAL
     low, high = run.stations[first].meet(roof), run.stations[last].meet(roof)
-    sides: list[tuple[Point, str]] = [(low, "roof edge"), (high, "upper end")]
+    upper_end = Edge("upper end", EdgeUse.END)
+    sides: list[tuple[Point, Edge]] = [(low, Edge("roof edge", EdgeUse.ROOF_LINE)), (high, upper_end)]
+    cover_edge = Edge("cover edge", EdgeUse.COVER)
     if run.survey.cover_mm:
         sides = [
-            (_cover_edge(run, first), "cover edge"),
-            (_cover_edge(run, last), "upper end of the cover"),
-            (high, "upper end"),
+            (_cover_edge(run, first), cover_edge),
+            (_cover_edge(run, last), Edge("upper end of the cover", EdgeUse.END)),
+            (high, upper_end),
         ]
     for step in reversed(steps):
+        n = step.joint.number
         sides += [
-            (step.tab_toe, f"turn-in {step.joint.number}"),
-            (step.tab_head, f"riser {step.joint.number}"),
+            (step.tab_toe, Edge(f"turn-in {n}", EdgeUse.TURN_IN, n)),
+            (step.tab_head, Edge(f"riser {n}", EdgeUse.RISER, n)),
         ]
-    sides[-1] = (sides[-1][0], "lower end")
-    folds = [Fold(f"turn-in {s.joint.number}", s.head, s.toe, 90.0, FoldWay.BACK) for s in steps]
+    sides[-1] = (sides[-1][0], Edge("lower end", EdgeUse.END))
+    folds = [_turn_in(step) for step in steps]
     snips = [Snip(f"snip {s.joint.number}", (s.tab_toe, s.toe)) for s in steps[:-1]]
     if with_return:
         sides, folds, snips = _add_return(run, sides, folds, snips)
     if tongue:
-        foot = "weld to the tongue's cover" if run.survey.cover_mm else "foot of the tongue"
-        sides += [(sides.pop()[0], "end of the tongue"), (tongue.foot, foot)]
+        foot = Edge("foot of the tongue", EdgeUse.TONGUE)
+        if run.survey.cover_mm:
+            foot = Edge("weld to the tongue's cover", EdgeUse.WELD_BESIDE)
+        sides += [(sides.pop()[0], Edge("end of the tongue", EdgeUse.TONGUE)), (tongue.foot, foot)]
     if run.survey.cover_mm:
-        folds.append(Fold("roof line", low, high, 90.0, FoldWay.FORWARD))
-        sides.append((low, "weld to the tongue" if tongue else "lower end of the cover"))
+        folds.append(Fold("roof line", FoldUse.ROOF_LINE, low, high, 90.0, FoldWay.FORWARD))
+        end = Edge("weld to the tongue", EdgeUse.WELD) if tongue else Edge("lower end of the cover", EdgeUse.END)
+        sides.append((low, end))
     if tongue and run.survey.tongue and run.survey.cover_mm:
         inner, outer = _tongue_cover(run.survey, tongue)
         bend = pitch - run.survey.tongue.pitch_deg
-        folds.append(Fold("change of pitch", low, _cover_edge(run, 0), bend, FoldWay.FORWARD))
-        sides = [(outer, "cover edge"), *sides[1:], (inner, "end of the tongue's cover")]
+        folds.append(Fold("change of pitch", FoldUse.CHANGE_OF_PITCH, low, _cover_edge(run, 0), bend, FoldWay.FORWARD))
+        sides = [(outer, cover_edge), *sides[1:], (inner, Edge("end of the tongue's cover", EdgeUse.TONGUE))]
     marks = _marks(run, first, last, lap_below, lap_above)
     length = run.along_mm(first, last) + (run.survey.corner.length_mm if with_return else 0.0)
     length += run.tongue_mm if first == 0 else 0.0
@@ -829,13 +842,15 @@ def section(
     return to_pattern(
         Shape(
             family=_family(run, with_return=with_return),
-            sides=tuple((strip(at), name) for at, name in sides),
-            folds=tuple(Fold(f.name, strip(f.start), strip(f.end), f.angle_deg, f.way) for f in folds),
+            part=PartKind.CORNER_PIECE if _is_corner_piece(run, with_return=with_return) else PartKind.LENGTH,
+            sides=tuple((strip(at), edge) for at, edge in sides),
+            folds=tuple(replace(f, start=strip(f.start), end=strip(f.end)) for f in folds),
             label=_label(run, first, last, lap_below, lap_above),
             length_mm=length,
             snips=tuple(Snip(s.name, tuple(strip(pt) for pt in s.points)) for s in snips),
-            marks=tuple(Mark(m.name, m.kind, tuple(strip(pt) for pt in m.points)) for m in marks),
-            stations=tuple(Station(s.name, strip(s.at)) for s in _stations(run, first, last, with_return=with_return)),
+            marks=tuple(replace(m, points=tuple(strip(pt) for pt in m.points)) for m in marks),
+            stations=tuple(replace(s, at=strip(s.at)) for s in _stations(run, first, last, with_return=with_return)),
+            course=Course.UP,
         )
     )
 
@@ -850,8 +865,19 @@ def _tongue_cover(survey: StepFlashing, tongue: TongueEnd) -> tuple[Point, Point
     return inner, outer
 
 
+def _turn_in(step: Step) -> Fold:
+    """Return the fold of a step in its joint."""
+    n = step.joint.number
+    return Fold(f"turn-in {n}", FoldUse.STEP_TURN_IN, step.head, step.toe, 90.0, FoldWay.BACK, joint=n)
+
+
+def _is_corner_piece(run: StepRun, *, with_return: bool) -> bool:
+    """Tell whether a piece is the separate one round the arris."""
+    return with_return and run.survey.corner.kind is CornerKind.SEPARATE
+
+
 def _family(run: StepRun, *, with_return: bool) -> str:
-    if with_return and run.survey.corner.kind is CornerKind.SEPARATE:
+    if _is_corner_piece(run, with_return=with_return):
         return "corner piece"
     return "step and cover flashing" if run.survey.cover_mm else "step flashing"
 
@@ -869,10 +895,10 @@ def _square_below(at: Point, survey: StepFlashing) -> Point:
 
 def _add_return(
     run: StepRun,
-    sides: list[tuple[Point, str]],
+    sides: list[tuple[Point, Edge]],
     folds: list[Fold],
     snips: list[Snip],
-) -> tuple[list[tuple[Point, str]], list[Fold], list[Snip]]:
+) -> tuple[list[tuple[Point, Edge]], list[Fold], list[Snip]]:
     """Join the return leg to the lower end: the sheet is the union of strip and leg, with a plumb fold at the arris.
 
     Where leg and first step turn into the same joint, their turn-ins meet in the wall behind the arris, so both
@@ -884,20 +910,22 @@ def _add_return(
     assert joint is not None  # noqa: S101 - lay_out refused a return without its joint
     step, top = run.steps[0], joint.y_mm
     *upper, (tab_head, _) = sides
-    leg_foot: list[tuple[Point, str]] = [((-reach, foot), "return foot")]
+    leg_foot: list[tuple[Point, Edge]] = [((-reach, foot), Edge("return foot", EdgeUse.RETURN_FOOT))]
     if foot > POINT_MM:
-        leg_foot.append(((0.0, foot), "lower end"))
+        leg_foot.append(((0.0, foot), Edge("lower end", EdgeUse.END)))
     name = f"return turn-in {joint.number}"
-    outer: tuple[Point, str] = ((-reach, top + t), "return end")
+    turn_in = Edge(name, EdgeUse.RETURN_TURN_IN, joint.number)
+    leg = [((-reach, top + t), Edge("return end", EdgeUse.RETURN_END)), *leg_foot]
     if joint is step.joint:
-        sides = [*upper, (_mitre(joint, t), "mitre"), ((0.0, top), "mitre"), ((-t, top + t), name), outer, *leg_foot]
+        mitre = Edge("mitre", EdgeUse.MITRE)
+        sides = [*upper, (_mitre(joint, t), mitre), ((0.0, top), mitre), ((-t, top + t), turn_in), *leg]
     else:
-        sides = [*upper, (tab_head, "arris"), ((0.0, top + t), name), outer, *leg_foot]
+        sides = [*upper, (tab_head, Edge("arris", EdgeUse.ARRIS)), ((0.0, top + t), turn_in), *leg]
         snips = [Snip("snip at the arris", ((0.0, top + t), (0.0, top))), *snips]
     folds = [
         *folds,
-        Fold(name, (-reach, top), (0.0, top), 90.0, FoldWay.BACK),
-        Fold("arris", (0.0, foot), (0.0, top), 90.0, FoldWay.BACK),
+        Fold(name, FoldUse.RETURN_TURN_IN, (-reach, top), (0.0, top), 90.0, FoldWay.BACK, joint=joint.number),
+        Fold("arris", FoldUse.ARRIS, (0.0, foot), (0.0, top), 90.0, FoldWay.BACK),
     ]
     return sides, folds, snips
 
@@ -921,9 +949,11 @@ def _marks(run: StepRun, first: int, last: int, lap_below: int | None, lap_above
         if first <= place < (last if lap_above is None else lap_above):  # where the sheet shows
             on_wall = (end.foot, end.steps[0].head)
             at_cover = (_square_below(end.foot, survey),) if survey.cover_mm else ()
-            marks.append(Mark("lap: end of the tongue above", MarkKind.LAP, (*at_cover, *on_wall)))
+            points = (*at_cover, *on_wall)
+            marks.append(Mark("lap: end of the tongue above", MarkKind.LAP, points, MarkUse.TONGUE_ABOVE))
     if first == 0 and run.tongue:
-        marks.append(Mark("change of pitch", MarkKind.LAP, ((0.0, 0.0), (0.0, _tooth_at_change(run.tongue)))))
+        line = ((0.0, 0.0), (0.0, _tooth_at_change(run.tongue)))
+        marks.append(Mark("change of pitch", MarkKind.LAP, line, MarkUse.CHANGE_OF_PITCH))
     return marks
 
 
@@ -938,41 +968,45 @@ def _stations(run: StepRun, first: int, last: int, *, with_return: bool) -> list
     return_joint = _return_joint(run) if with_return else None
     edge = "roof line" if run.survey.cover_mm else "roof edge"
     tongue = run.tongue if first == 0 else None
-    found = [Station(f"{'change of pitch' if tongue else 'lower end'} at the {edge}", run.stations[first].meet(roof))]
+    name, use = ("change of pitch", _At.CHANGE_OF_PITCH) if tongue else ("lower end", _At.LOWER_END)
+    found = [Station(f"{name} at the {edge}", use, run.stations[first].meet(roof))]
     for step in _joined(tongue, run.steps[first:last]):
         n = step.joint.number
-        mitred = step.joint is return_joint
+        top_start = _mitre(step.joint, t) if step.joint is return_joint else step.tab_head
         found += [
-            Station(f"riser {n} foot", step.foot),
-            Station(f"fold {n} start, riser {n} head", step.head),
-            Station(f"fold {n} end", step.toe),
-            Station(f"turn-in {n} top, start", _mitre(step.joint, t) if mitred else step.tab_head),
-            Station(f"turn-in {n} top, end", step.tab_toe),
+            Station(f"riser {n} foot", _At.RISER_FOOT, step.foot, number=n),
+            Station(f"fold {n} start, riser {n} head", _At.START, step.head, FoldUse.STEP_TURN_IN, n),
+            Station(f"fold {n} end", _At.END, step.toe, FoldUse.STEP_TURN_IN, n),
+            Station(f"turn-in {n} top, start", _At.TOP_START, top_start, FoldUse.STEP_TURN_IN, n),
+            Station(f"turn-in {n} top, end", _At.TOP_END, step.tab_toe, FoldUse.STEP_TURN_IN, n),
         ]
-    found.append(Station(f"upper end at the {edge}", run.stations[last].meet(roof)))
+    found.append(Station(f"upper end at the {edge}", _At.UPPER_END, run.stations[last].meet(roof)))
     if run.survey.cover_mm:
         found += [
-            Station("lower end at the cover edge", _cover_edge(run, first)),
-            Station("upper end at the cover edge", _cover_edge(run, last)),
+            Station("lower end at the cover edge", _At.OPEN_EDGE_START, _cover_edge(run, first)),
+            Station("upper end at the cover edge", _At.OPEN_EDGE_END, _cover_edge(run, last)),
         ]
     if tongue:
         found += [
-            Station("tongue, foot of its end", tongue.foot),
-            Station("tongue, tooth at the change", (0.0, _tooth_at_change(tongue))),
+            Station("tongue, foot of its end", _At.TONGUE_FOOT, tongue.foot),
+            Station("tongue, tooth at the change", _At.TONGUE_TOOTH, (0.0, _tooth_at_change(tongue))),
         ]
     if tongue and run.survey.cover_mm:
-        names = ("tongue's cover, end at the roof line", "tongue's cover, end at the cover edge")
-        found += [Station(name, at) for name, at in zip(names, _tongue_cover(run.survey, tongue), strict=True)]
+        at_wall, at_edge = _tongue_cover(run.survey, tongue)
+        found += [
+            Station("tongue's cover, end at the roof line", _At.TONGUE_COVER_WALL, at_wall),
+            Station("tongue's cover, end at the cover edge", _At.TONGUE_COVER_EDGE, at_edge),
+        ]
     if return_joint is not None:
         corner, top = run.survey.corner, return_joint.y_mm
         inner = -t if return_joint is run.steps[0].joint else 0.0
         found += [
-            Station("arris foot", (0.0, corner.foot_mm)),
-            Station("arris head", (0.0, top)),
-            Station("return foot, outer", (-corner.length_mm, corner.foot_mm)),
-            Station("return fold, outer", (-corner.length_mm, top)),
-            Station("return turn-in top, inner", (inner, top + t)),
-            Station("return turn-in top, outer", (-corner.length_mm, top + t)),
+            Station("arris foot", _At.START, (0.0, corner.foot_mm), FoldUse.ARRIS),
+            Station("arris head", _At.END, (0.0, top), FoldUse.ARRIS),
+            Station("return foot, outer", _At.RETURN_FOOT, (-corner.length_mm, corner.foot_mm)),
+            Station("return fold, outer", _At.START, (-corner.length_mm, top), FoldUse.RETURN_TURN_IN),
+            Station("return turn-in top, inner", _At.TOP_END, (inner, top + t), FoldUse.RETURN_TURN_IN),
+            Station("return turn-in top, outer", _At.TOP_START, (-corner.length_mm, top + t), FoldUse.RETURN_TURN_IN),
         ]
     return found
 

@@ -13,9 +13,26 @@ from __future__ import annotations
 
 import math
 
+from cutpath.families.arrises import TURN_IN, turn_in_fold
 from cutpath.families.frame import LABEL_CLEAR_MM, Shape, lap_marks, to_pattern
 from cutpath.plane import mirrored
-from cutpath.values.pattern import FlatPattern, Fold, FoldWay, LabelBox, Mark, MarkKind, Point, Station
+from cutpath.values.pattern import (
+    Course,
+    Edge,
+    EdgeUse,
+    FlatPattern,
+    Fold,
+    FoldUse,
+    FoldWay,
+    LabelBox,
+    Mark,
+    MarkKind,
+    PartKind,
+    Point,
+    Side,
+    Station,
+    StationUse,
+)
 from cutpath.values.survey import CornerWork, TopAbutment
 
 
@@ -27,25 +44,40 @@ def abutment_length(
     top = up + survey.turn_in_mm
     left_stop, right_stop = start_mm < 0.0, end_mm > w
     left, right = max(start_mm, 0.0), min(end_mm, w)
-    sides: list[tuple[Point, str]] = [((start_mm, -cover), "cover edge"), ((end_mm, -cover), "right end")]
+    sides = [
+        ((start_mm, -cover), Edge("cover edge", EdgeUse.COVER)),
+        ((end_mm, -cover), Edge("right end", EdgeUse.END)),
+    ]
     if right_stop:
-        sides += [((w + x, y), name) for (x, y), name in _stop(survey, survey.stop_right_mm)]
-        sides.append(((w, up), "right end of the turn-in"))
-    sides += [((right, top), "turn-in")]
+        sides += [((w + x, y), edge) for (x, y), edge in _stop(survey, survey.stop_right_mm)]
+        sides.append(((w, up), Edge("right end of the turn-in", EdgeUse.END)))
+    sides += [((right, top), TURN_IN)]
+    left_end = Edge("left end", EdgeUse.END)
     if left_stop:
         stop = _stop(survey, survey.stop_left_mm)
-        ends = [name for _, name in reversed(stop)]
+        ends = [edge for _, edge in reversed(stop)]
         points = mirrored(point for point, _ in reversed(stop))
-        sides += [((0.0, top), "left end of the turn-in"), ((0.0, up), ends[0])]
-        sides += list(zip(points, [*ends[1:], "left end"], strict=True))
+        sides += [((0.0, top), Edge("left end of the turn-in", EdgeUse.END)), ((0.0, up), ends[0])]
+        sides += list(zip(points, [*ends[1:], left_end], strict=True))
     else:
-        sides.append(((left, top), "left end"))
-    stops = [("left", 0.0, -1.0)] * left_stop + [("right", w, 1.0)] * right_stop
+        sides.append(((left, top), left_end))
+    stops = [(Side.LEFT, 0.0, -1.0)] * left_stop + [(Side.RIGHT, w, 1.0)] * right_stop
     fold_top = 0.0 if survey.corners is CornerWork.WELDED else up
     folds = [
-        Fold("front", (left, 0.0), (right, 0.0), 90.0 - survey.pitch_deg, FoldWay.FORWARD),
-        Fold("turn-in", (left, up), (right, up), 90.0, FoldWay.BACK),
-        *(Fold(f"{side} stop end", (x, -cover), (x, fold_top), 90.0, FoldWay.FORWARD) for side, x, _ in stops),
+        Fold("front", FoldUse.FRONT, (left, 0.0), (right, 0.0), 90.0 - survey.pitch_deg, FoldWay.FORWARD),
+        turn_in_fold((left, up), (right, up), on_face=True),
+        *(
+            Fold(
+                f"{side.value} stop end",
+                FoldUse.STOP_END,
+                (x, -cover),
+                (x, fold_top),
+                90.0,
+                FoldWay.FORWARD,
+                side=side,
+            )
+            for side, x, _ in stops
+        ),
     ]
     marks = lap_marks(lap_left_mm, lap_right_mm, lambda x: ((x, -cover), (x, up)), level=True)
     if survey.corners is not CornerWork.WELDED:
@@ -57,6 +89,7 @@ def abutment_length(
     return to_pattern(
         Shape(
             family="top-edge abutment",
+            part=PartKind.LENGTH,
             sides=tuple(sides),
             folds=tuple(folds),
             label=LabelBox(
@@ -68,34 +101,47 @@ def abutment_length(
             length_mm=end_mm - start_mm,
             marks=tuple(marks),
             stations=(
-                Station("cover edge, left end", (start_mm, -cover)),
-                Station("front fold, left", (left, 0.0)),
-                Station("turn-in fold, left", (left, up)),
-                *(Station(f"{side} stop end at the cover edge", (x, -cover)) for side, x, _ in stops),
-                Station("front fold, right", (right, 0.0)),
-                Station("turn-in fold, right", (right, up)),
-                Station("cover edge, right end", (end_mm, -cover)),
+                Station("cover edge, left end", StationUse.OPEN_EDGE_START, (start_mm, -cover)),
+                Station("front fold, left", StationUse.START, (left, 0.0), FoldUse.FRONT),
+                Station("turn-in fold, left", StationUse.START, (left, up), FoldUse.TURN_IN),
+                *(
+                    Station(
+                        f"{side.value} stop end at the cover edge",
+                        StationUse.START,
+                        (x, -cover),
+                        FoldUse.STOP_END,
+                        side=side,
+                    )
+                    for side, x, _ in stops
+                ),
+                Station("front fold, right", StationUse.END, (right, 0.0), FoldUse.FRONT),
+                Station("turn-in fold, right", StationUse.END, (right, up), FoldUse.TURN_IN),
+                Station("cover edge, right end", StationUse.OPEN_EDGE_END, (end_mm, -cover)),
             ),
+            course=Course.LEVEL,
         )
     )
 
 
-def _stop(survey: TopAbutment, height_mm: float) -> list[tuple[Point, str]]:
+def _stop(survey: TopAbutment, height_mm: float) -> list[tuple[Point, Edge]]:
     """Return the upper outline of a right-hand stop end from its outer edge to the corner, counted from the corner."""
     up = survey.upstand_mm
+    top = Edge("top of stop end", EdgeUse.TOP)
     if survey.corners is CornerWork.BOSSED:
-        return [((height_mm, up), "top of stop end")]
+        return [((height_mm, up), top)]
     p = math.radians(survey.pitch_deg)
     plumb = (up * math.cos(p), up * math.sin(p))
+    to_upstand = Edge("weld to upstand", EdgeUse.WELD_BESIDE)
+    corner = ((0.0, 0.0), Edge("weld to stop end", EdgeUse.WELD_BESIDE))
     if plumb[0] < height_mm:
-        return [((height_mm, 0.0), "top of stop end"), (plumb, "weld to upstand"), ((0.0, 0.0), "weld to stop end")]
-    return [((height_mm, height_mm * math.tan(p)), "weld to upstand"), ((0.0, 0.0), "weld to stop end")]
+        return [((height_mm, 0.0), top), (plumb, to_upstand), corner]
+    return [((height_mm, height_mm * math.tan(p)), to_upstand), corner]
 
 
-def _plumb_mark(survey: TopAbutment, side: str, x: float, way: float) -> Mark:
+def _plumb_mark(survey: TopAbutment, side: Side, x: float, way: float) -> Mark:
     """Mark the line of a bossed stop end that comes plumb into the corner."""
     p = math.radians(survey.pitch_deg)
     height = survey.stop_right_mm if way > 0 else survey.stop_left_mm
     reach = min(survey.upstand_mm, height / math.cos(p))
     far = (x + way * reach * math.cos(p), reach * math.sin(p))
-    return Mark(f"plumb in the corner, {side}", MarkKind.BOSSING, ((x, 0.0), far))
+    return Mark(f"plumb in the corner, {side.value}", MarkKind.BOSSING, ((x, 0.0), far), side=side)

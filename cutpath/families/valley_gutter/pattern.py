@@ -8,11 +8,12 @@ follow on either side.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 from cutpath.errors import Finding
 from cutpath.families.fillets import bad_fillet, fillet_bends
 from cutpath.families.strips import Bend, strip
-from cutpath.values.pattern import FlatPattern
+from cutpath.values.pattern import FlatPattern, FoldUse, Side, Stance
 from cutpath.values.survey import (
     ValleyGutter,
 )
@@ -36,8 +37,14 @@ def valley_length(
     half = survey.width_mm / 2
     over = fillet_bends(survey.fillet, half) if survey.fillet else []
     bends: list[Bend] = [
-        *((f"{name}, first roof", -at, bend) for name, at, bend in reversed(over)),
-        ("middle", 0.0, valley_bend_deg(survey)),
-        *((f"{name}, second roof", at, bend) for name, at, bend in over),
+        *(_on(Side.FIRST_ROOF, bend, -1.0) for bend in reversed(over)),
+        Bend("middle", FoldUse.VALLEY, 0.0, valley_bend_deg(survey)),
+        *(_on(Side.SECOND_ROOF, bend, 1.0) for bend in over),
     ]
-    return strip("valley gutter", (-half, half), bends, (start_mm, end_mm), (lap_below_mm, lap_above_mm))
+    laps = (lap_below_mm, lap_above_mm)
+    return strip("valley gutter", (-half, half), bends, (start_mm, end_mm), laps, Stance.LYING)
+
+
+def _on(roof: Side, bend: Bend, way: float) -> Bend:
+    """Return a fold over a fillet as it lies on one of the roofs."""
+    return replace(bend, name=f"{bend.name}, {roof.value}", at_mm=way * bend.at_mm, side=roof)

@@ -13,7 +13,6 @@ off by `CURVE_MARK_MM` at most.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
@@ -23,14 +22,15 @@ from math import floor
 from cutpath.plane import bounds_mm, distance_mm
 from cutpath.reports.account.plain_shapes import Ellipse, curve_runs, ellipse_of, is_rectangle, turn_deg
 from cutpath.tolerances import CURVE_MARK_MM, CURVE_TURN_DEG, FILE_DECIMALS, ONE_MARK_MM, STRAIGHT_DEG
-from cutpath.values.pattern import FlatPattern, Point, Polyline
+from cutpath.values.pattern import FlatPattern, FoldUse, MarkKind, Point, Polyline, SnipUse, Station, StationUse
 
-_STEP_STATIONS = (
-    ("a", "riser {n} foot"),
-    ("b", "fold {n} start, riser {n} head"),
-    ("c", "turn-in {n} top, start"),
-    ("d", "turn-in {n} top, end"),
+_STEP_STATIONS: tuple[tuple[str, StationUse, FoldUse | None], ...] = (
+    ("a", StationUse.RISER_FOOT, None),
+    ("b", StationUse.START, FoldUse.STEP_TURN_IN),
+    ("c", StationUse.TOP_START, FoldUse.STEP_TURN_IN),
+    ("d", StationUse.TOP_END, FoldUse.STEP_TURN_IN),
 )
+_STEP_END = ("e", StationUse.END, FoldUse.STEP_TURN_IN)
 _CAPITALS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 
@@ -46,12 +46,17 @@ class LineKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class MarkedPoint:
-    """A point with its short ``key``, its name, and its place; whole figures are a half rounded upwards."""
+    """A point with its short ``key``, its name, and its place; whole figures are a half rounded upwards.
+
+    ``step`` is the joint's number of the step that it belongs to, ``use`` which of its points it is; None of others.
+    """
 
     key: str
     name: str
     along_exact_mm: float
     square_exact_mm: float
+    step: int | None = None
+    use: StationUse | None = None
 
     @property
     def along_mm(self) -> int:
@@ -73,13 +78,14 @@ class MarkedPoint:
 class MarkedLine:
     """A line through points by their keys; an outline or hole returns from its last point to its first.
 
-    ``ellipse`` is what a hole is where it is one.
+    ``ellipse`` is what a hole is where it is one; ``use`` says what a mark tells, and what a snip is for.
     """
 
     kind: LineKind
     name: str
     keys: tuple[str, ...]
     ellipse: Ellipse | None = None
+    use: MarkKind | SnipUse | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +127,7 @@ class Marking:
         """Points with capitals that are on no curve and no ellipse."""
         told = {key for run in self.curves for key in run}
         told |= {key for line in self.lines if line.ellipse for key in line.keys}
-        return tuple(p for p in self.points if p.key.isupper() and p.key not in told)
+        return tuple(p for p in self.points if p.step is None and p.key not in told)
 
     @property
     def worst(self) -> MarkedPoint:
@@ -153,17 +159,23 @@ class _Points:
     def place(self, at: Point) -> Point:
         return (self._length - at[0] if self._mirrored else at[0], at[1])
 
-    def key(self, at: Point, name: str, key: str | None = None) -> str:
+    def step(self, station: Station, letter: str) -> None:
+        """Take the point of a step up, where there is none yet at its place."""
+        self.key(station.at, station.name, station, letter)
+
+    def key(self, at: Point, name: str, station: Station | None = None, letter: str = "") -> str:
         """Give the key of the point at a place of the pattern, a new one where there is none yet."""
         along, square = self.place(at)
         for point in self.found:
             if distance_mm((point.along_exact_mm, point.square_exact_mm), (along, square)) < ONE_MARK_MM:
                 return point.key
-        if key is None:
-            key = _capital(self._capitals)
+        if station is not None:
+            key = f"{station.number}{letter}"
+            self.found.append(MarkedPoint(key, name, along, square, station.number, station.use))
+        else:
+            self.found.append(MarkedPoint(_capital(self._capitals), name, along, square))
             self._capitals += 1
-        self.found.append(MarkedPoint(key, name, along, square))
-        return key
+        return self.found[-1].key
 
 
 def marking(pattern: FlatPattern) -> Marking:
@@ -171,21 +183,21 @@ def marking(pattern: FlatPattern) -> Marking:
     _, _, length, width = bounds_mm(pattern.outline)
     points = _Points(length, mirrored=pattern.mirrored)
     steps = _steps(pattern)
-    named = {station.name: station.at for station in pattern.stations}
+    there = {station.what: station for station in pattern.stations}
     for n in steps:
-        for letter, words in _STEP_STATIONS:
-            name = words.format(n=n)
-            points.key(named[name], name, f"{n}{letter}")
-    if steps:
-        points.key(named[f"fold {steps[-1]} end"], f"fold {steps[-1]} end", f"{steps[-1]}e")
-    names = {points.place(at): name for name, at in named.items()}
+        for letter, use, fold in (*_STEP_STATIONS, *((_STEP_END,) if n == steps[-1] else ())):
+            points.step(there[use, fold, n, None], letter)
+    names = {points.place(station.at): station.name for station in pattern.stations}
     corners = _ring(pattern, points)
 
     def name_at(at: Point, otherwise: str) -> str:
         place = points.place(at)
         return next((name for p, name in names.items() if distance_mm(p, place) < ONE_MARK_MM), otherwise)
 
-    fixed = [*named.values(), *(at for kind, _, ends in _inner(pattern) if kind is not LineKind.HOLE for at in ends)]
+    fixed = [
+        *(s.at for s in pattern.stations),
+        *(at for kind, _, ends, _ in _inner(pattern) if kind is not LineKind.HOLE for at in ends),
+    ]
     ring = [at for at, _ in corners]
     kept = _thinned(ring, fixed)
     lines = [
@@ -197,7 +209,7 @@ def marking(pattern: FlatPattern) -> Marking:
     ]
     curved = _bends(ring, kept)
     runs = curve_runs(ring, kept)
-    for kind, name, ends in _inner(pattern):
+    for kind, name, ends, use in _inner(pattern):
         ellipse = None
         if kind is LineKind.HOLE:
             kept = _thinned(ends, fixed)
@@ -211,6 +223,7 @@ def marking(pattern: FlatPattern) -> Marking:
                 name,
                 tuple(points.key(at, name_at(at, f"{name}, {_place(i, len(ends))}")) for i, at in enumerate(ends)),
                 ellipse,
+                use,
             )
         )
     for station in pattern.stations:
@@ -237,17 +250,18 @@ def _place(number: int, count: int) -> str:
 
 def _steps(pattern: FlatPattern) -> tuple[int, ...]:
     """Give the numbers of the steps whose points all stand among the stations, from the lower end."""
-    names = {station.name for station in pattern.stations}
-    numbers = [int(m[1]) for s in pattern.stations if (m := re.fullmatch(r"riser (\d+) foot", s.name))]
-    whole = [n for n in numbers if {words.format(n=n) for _, words in _STEP_STATIONS} <= names]
-    return tuple(whole) if whole == numbers and all(f"fold {n} end" in names for n in numbers) else ()
+    there = {station.what for station in pattern.stations}
+    numbers = [s.number for s in pattern.stations if s.use is StationUse.RISER_FOOT and s.number is not None]
+    wanted = (*_STEP_STATIONS, _STEP_END)
+    whole = all((use, fold, n, None) in there for n in numbers for _, use, fold in wanted)
+    return tuple(numbers) if whole else ()
 
 
 def _ring(pattern: FlatPattern, points: _Points) -> list[tuple[Point, str]]:
     """Give the outline's corners from the lowest and nearest to the corner, along the straight edge first."""
     ring = pattern.outline
     before, after = (0, -1) if pattern.mirrored else (-1, 0)
-    meeting = [dict.fromkeys((pattern.edges[i + before], pattern.edges[i + after])) for i in range(len(ring))]
+    meeting = [dict.fromkeys((pattern.edges[i + before].name, pattern.edges[i + after].name)) for i in range(len(ring))]
     names = [" / ".join(edges) for edges in meeting]
     corners = list(zip(ring, names, strict=True))
     if pattern.mirrored:
@@ -301,12 +315,12 @@ def _keeps_near(ring: Sequence[Point], first: int, last: int) -> bool:
     return all(abs((b[0] - a[0]) * (y - a[1]) - (b[1] - a[1]) * (x - a[0])) / size <= CURVE_MARK_MM for x, y in between)
 
 
-def _inner(pattern: FlatPattern) -> Iterable[tuple[LineKind, str, Polyline]]:
+def _inner(pattern: FlatPattern) -> Iterable[tuple[LineKind, str, Polyline, MarkKind | SnipUse | None]]:
     for number, hole in enumerate(pattern.holes, 1):
-        yield LineKind.HOLE, f"hole {number}" if len(pattern.holes) > 1 else "hole", hole
+        yield LineKind.HOLE, f"hole {number}" if len(pattern.holes) > 1 else "hole", hole, None
     for snip in pattern.snips:
-        yield LineKind.SNIP, snip.name, snip.points
+        yield LineKind.SNIP, snip.name, snip.points, snip.use
     for fold in pattern.folds:
-        yield LineKind.FOLD, fold.name, (fold.start, fold.end)
+        yield LineKind.FOLD, fold.name, (fold.start, fold.end), None
     for mark in pattern.marks:
-        yield LineKind.MARK, mark.name, mark.points
+        yield LineKind.MARK, mark.name, mark.points, mark.kind

@@ -15,7 +15,7 @@ from cutpath.trade.rules import Practice
 from cutpath.units import MM2_PER_M2, MM_PER_UNIT
 from cutpath.values.batch import Batch
 from cutpath.values.fixing import FixingKind
-from cutpath.values.pattern import FlatPattern, Fold
+from cutpath.values.pattern import FlatPattern, Fold, PartKind
 from cutpath.values.piece import Piece, fixed_by
 
 
@@ -52,7 +52,7 @@ def _of_job(job: str, batch: Batch) -> Iterable[QuantityRow]:
     for lead in dict.fromkeys(piece.lead for piece in sorted(pieces, key=lambda p: p.lead.code)):
         area = fsum(p.quantity * area_mm2(p.pattern) for p in pieces if p.lead == lead)
         yield _row(job, f"{lead.material}, {lead.colour}", area / MM2_PER_M2, _M2, _CUT, kg=mass_kg(area, lead))
-    yield from _soakers(job, [piece for piece in pieces if piece.pattern.family == "soaker"])
+    yield from _soakers(job, [piece for piece in pieces if piece.pattern.part is PartKind.SOAKER])
     yield from _fixings(job, pieces, batch.practice)
     for item, length, rule in (
         ("joint or chase to rake out and point", joint_mm(pieces), _JOINT),

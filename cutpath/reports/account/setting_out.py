@@ -9,7 +9,7 @@ from cutpath.plane import bounds_mm
 from cutpath.reports.account.marking import marking
 from cutpath.reports.text import csv_text, fixed
 from cutpath.tolerances import FILE_DECIMALS
-from cutpath.values.pattern import FlatPattern, Point
+from cutpath.values.pattern import FlatPattern, Point, Station
 from cutpath.values.piece import Piece
 
 
@@ -45,10 +45,10 @@ def setting_out(pieces: Iterable[Piece]) -> list[SettingOutRow]:
     return [row for piece in pieces for row in _rows(piece)]
 
 
-def running_dimensions(pattern: FlatPattern) -> list[tuple[str, Point]]:
-    """Give each station's name and its (along, square) in mm from the lower end's corner, in running order."""
+def running_dimensions(pattern: FlatPattern) -> list[tuple[Station, Point]]:
+    """Return each station and its (along, square) in mm from the lower end's corner, in running order."""
     _, _, length_mm, _ = bounds_mm(pattern.outline)
-    found = [(s.name, (length_mm - s.at[0] if pattern.mirrored else s.at[0], s.at[1])) for s in pattern.stations]
+    found = [(s, (length_mm - s.at[0] if pattern.mirrored else s.at[0], s.at[1])) for s in pattern.stations]
     return sorted(found, key=lambda item: item[1][0])
 
 

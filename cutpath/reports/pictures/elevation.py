@@ -7,7 +7,6 @@ turned into a joint cannot be seen: its fold is a thick line along the joint.
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -42,7 +41,7 @@ from cutpath.reports.pictures.ink import Ink, Words, line
 from cutpath.reports.pictures.wall_sheet import Elevation, fitted
 from cutpath.reports.text import millimetres, whole_mm
 from cutpath.tolerances import POINT_MM
-from cutpath.values.pattern import FlatPattern, MarkKind, Point
+from cutpath.values.pattern import FlatPattern, FoldUse, MarkKind, Point, Station, StationUse
 from cutpath.values.piece import Piece
 from cutpath.values.survey import BedJoint, EndCut, Hand, Soakers, StepFlashing
 
@@ -194,7 +193,7 @@ class _Reach:
             yield from between(*water, (along[0] * 4.0, along[1] * 4.0), millimetres(line_mm))
         if self.survey.tongue:
             slope = math.radians(self.survey.tongue.pitch_deg)
-            foot = self._stations()["tongue, foot of its end"]
+            foot = next(at for station, at in self._stations() if station.use is StationUse.TONGUE_FOOT)
             reach, tip = math.hypot(*foot), here.at(foot)
             up = view.way((-math.sin(slope), math.cos(slope)))
             above = (self.survey.water_line_mm / view.scale + 3.0) / math.hypot(*up)
@@ -207,18 +206,22 @@ class _Reach:
         """
         feet = (
             (turned((at,), -self.survey.pitch_deg)[0][0], at)
-            for name, at in self._stations().items()
-            if name.startswith(("riser", "upper end at the roof"))
+            for station, at in self._stations()
+            if station.use in {StationUse.RISER_FOOT, StationUse.UPPER_END}
         )
         return sorted((along, at) for along, at in feet if not self.survey.tongue or at[0] > POINT_MM)
 
-    def _stations(self) -> dict[str, Point]:
-        """Give all stations of the lengths by name, where they stand on the wall, in the reach's own frame."""
-        return {
-            station.name: turned(to_run_frame(place.piece.pattern, (station.at,)), self.survey.pitch_deg)[0]
+    def _stations(self) -> list[tuple[Station, Point]]:
+        """Return the stations of the lengths and where they stand on the wall, in the reach's own frame.
+
+        Where two lengths have the same one, that of the upper length counts.
+        """
+        found = {
+            station.what: (station, turned(to_run_frame(place.piece.pattern, (station.at,)), self.survey.pitch_deg)[0])
             for place in self.placed
             for station in place.piece.pattern.stations
         }
+        return list(found.values())
 
 
 @dataclass(frozen=True, slots=True)
@@ -366,8 +369,8 @@ class _Wall:
 
     def _passed_by(self) -> tuple[list[int], list[int]]:
         """Give the numbers of joints that were left out of the measured ones, and of those that carry no step."""
-        folds = (f.name for place in self._placed for f in place.folds)
-        used = {int(m[1]) for name in folds if (m := re.fullmatch(r"turn-in (\d+)", name))}
+        folds = (f for place in self._placed for f in place.folds if f.use is FoldUse.STEP_TURN_IN)
+        used = {f.joint for f in folds if f.joint is not None}
         reach = range(min(used), max(used)) if used else range(0)
         known = {joint.number for joint in self._survey.joints}
         return [n for n in reach if n not in known], [n for n in reach if n in known - used]

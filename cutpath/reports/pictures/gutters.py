@@ -33,7 +33,7 @@ from cutpath.reports.pictures.section import abutment_section, back_section, val
 from cutpath.reports.pictures.wall_sheet import Elevation, fitted
 from cutpath.reports.text import millimetres
 from cutpath.tolerances import POINT_MM
-from cutpath.values.pattern import MarkKind, Point
+from cutpath.values.pattern import MarkKind, MarkUse, Point
 from cutpath.values.piece import Piece
 from cutpath.values.survey import (
     AbutmentGutter,
@@ -112,7 +112,7 @@ def _to_roll(piece: Piece) -> OnWall:
     for mark in piece.pattern.marks:
         if mark.kind is MarkKind.ROLL:
             ((x, low), (_, high)) = to_run_frame(piece.pattern, mark.points)
-            ends = (whole.start_mm, x) if "under" in mark.name else (x, whole.end_mm)
+            ends = (whole.start_mm, x) if mark.use is MarkUse.UNDERCLOAK else (x, whole.end_mm)
             window = box(ends[0], low, ends[1], high)
             shown = largest(whole.shown.intersection(window))
             folds = []

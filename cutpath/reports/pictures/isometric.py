@@ -24,7 +24,7 @@ from cutpath.reports.pictures.dimensions import FIGURE, hatching
 from cutpath.reports.pictures.ink import Ink, Line, Words, line, picture
 from cutpath.reports.pictures.pattern_picture import fold_groups
 from cutpath.tolerances import AREA_MM2, POINT_MM
-from cutpath.values.pattern import Point
+from cutpath.values.pattern import Fold, Point, Stance
 from cutpath.values.piece import Piece
 from cutpath.values.proof import FoldedFace, Proof, SpacePoint
 
@@ -37,12 +37,6 @@ WIDEST, TALLEST = 74.0, 50.0
 
 SCALES = (1.0, 2.0, 5.0, 8.0, 10.0, 12.5, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0)
 """Scales to choose from: millimetres along an axis to one of paper; the bar is there to measure by."""
-
-LYING = frozenset({"soaker", "valley gutter", "lead slate", "sleeve", "outline"})
-"""Families whose space has z up from the roof, or from the bench; in all others y is plumb up a wall."""
-
-FROM_HIGH_UP = frozenset({"back gutter", "ridge saddle"})
-"""Families that are looked at from higher up."""
 
 _HATCH = 1.0
 _LEAST_SHOWN = 0.25  # share of a face that must be seen for it to count as shown
@@ -91,7 +85,7 @@ class _Seen:
     weather face is seen.
     """
 
-    name: str
+    face: FoldedFace
     outline: tuple[Point, ...]
     holes: tuple[tuple[Point, ...], ...]
     plane: tuple[float, float, float]
@@ -116,7 +110,7 @@ def folded_picture(piece: Piece, proof: Proof, title: str, *, lettered: bool = T
     """
     if len(proof.faces) < 2:
         return None
-    camera = _HIGH_UP if piece.pattern.family in FROM_HIGH_UP else _ISOMETRIC
+    camera = _HIGH_UP if piece.pattern.stance is Stance.BEFORE_A_ROOF else _ISOMETRIC
     worked = worked_parts(piece.pattern, proof.faces)
     views = [_in_order(_seen(piece, (*proof.faces, *worked), side, camera)) for side in (-1, 1)]
     if piece.pattern.mirrored:
@@ -126,11 +120,11 @@ def folded_picture(piece: Piece, proof: Proof, title: str, *, lettered: bool = T
     fit = max((x1 - x0) / WIDEST, (y1 - y0) / TALLEST)
     scale = next((s for s in SCALES if s >= fit - POINT_MM), SCALES[-1])
     groups = fold_groups(piece.pattern) if lettered else []
-    letters = {fold.name: group.letter for group in groups for fold in group.folds}
+    letters = {fold: group.letter for group in groups for fold in group.folds}
     inks = [*_faces(faces, scale), *_letters(faces, letters, scale), *_bar((x0, y0, x1), scale, camera)]
     high = camera is _HIGH_UP
     said = ["folded, seen from high up" if high else "folded, isometric", f"1 : {number(scale)} along {camera.along}"]
-    said += ["back of the sheet hatched"] if any(not f.weather and f.name != BOSSED for f in faces) else []
+    said += ["back of the sheet hatched"] if any(not f.weather and not f.face.worked for f in faces) else []
     if worked:
         said.append("bossed lead cross-hatched; shape only indicated")
     elif proof.unproved:
@@ -139,11 +133,14 @@ def folded_picture(piece: Piece, proof: Proof, title: str, *, lettered: bool = T
 
 
 def _axes(piece: Piece, point: SpacePoint) -> SpacePoint:
-    """Give right, plumb and towards the viewer as the piece is fitted; a left hand comes out of the proof's mirror."""
+    """Return right, plumb and towards the viewer as the piece is fitted; a left hand comes out of the proof's mirror.
+
+    What lies on a roof or a bench has z up in its space, all else y.
+    """
     x, y, z = point
     if piece.pattern.mirrored:
         x = -x
-    return (x, z, -y) if piece.pattern.family in LYING else (x, y, z)
+    return (x, z, -y) if piece.pattern.stance is Stance.LYING else (x, y, z)
 
 
 def _seen(piece: Piece, faces: Sequence[FoldedFace], side: int, camera: _Camera) -> list[_Seen]:
@@ -159,7 +156,7 @@ def _seen(piece: Piece, faces: Sequence[FoldedFace], side: int, camera: _Camera)
         holes = tuple(tuple(projected(hole)[0]) for hole in face.holes)
         area = sum(a[0] * b[1] - a[1] * b[0] for a, b in zip(flat, [*flat[1:], flat[0]], strict=True)) / 2
         if abs(area) > AREA_MM2:
-            found.append(_Seen(face.name, tuple(flat), holes, _plane(flat, depths), area > 0))
+            found.append(_Seen(face, tuple(flat), holes, _plane(flat, depths), area > 0))
     return found
 
 
@@ -211,19 +208,20 @@ def _faces(faces: Sequence[_Seen], scale: float) -> Iterable[Ink]:
     for face in faces:
         rings = tuple(tuple((x / scale, -y / scale) for x, y in ring) for ring in (face.outline, *face.holes))
         side = "weather" if face.weather else "back"
-        look = face.name if face.name == BOSSED else side
-        yield Line(rings, f"folded {look}", closed=True, data=(("face", face.name), ("side", side)))
+        look = BOSSED if face.face.worked else side
+        yield Line(rings, f"folded {look}", closed=True, data=(("face", face.face.name), ("side", side)))
         for turn in {"weather": (), "back": (60.0,), BOSSED: (30.0, -30.0)}[look]:
             yield Line(tuple(hatching(Polygon(rings[0], rings[1:]), _HATCH, turn)), "back-hatch")
 
 
-def _letters(faces: Sequence[_Seen], letters: dict[str, str], scale: float) -> Iterable[Ink]:
+def _letters(faces: Sequence[_Seen], letters: dict[Fold, str], scale: float) -> Iterable[Ink]:
     """Letter each folded part where there is room for its fold's letter on what is seen of it."""
     from shapely import Polygon, maximum_inscribed_circle
 
     for face, left in zip(faces, _visible(faces), strict=True):
         parts = [part for part in getattr(left, "geoms", [left]) if isinstance(part, Polygon) and part.area]
-        if face.name not in letters or not parts:
+        letter = letters.get(face.face.fold) if face.face.fold else None
+        if letter is None or not parts:
             continue
         part = max(parts, key=lambda part: part.area)
         middle = part.centroid
@@ -235,7 +233,7 @@ def _letters(faces: Sequence[_Seen], letters: dict[str, str], scale: float) -> I
             room = ray.length
         if 2 * room / scale >= _LETTER:
             at = (x / scale, -y / scale + 0.35 * _LETTER)
-            yield Words(letters[face.name], at, "letter", _LETTER)
+            yield Words(letter, at, "letter", _LETTER)
 
 
 def _bar(extent: tuple[float, float, float], scale: float, camera: _Camera) -> Iterable[Ink]:

@@ -7,7 +7,6 @@ lower end, as a tape is held, so that roundings do not add up; no size is given 
 from __future__ import annotations
 
 import math
-import re
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
@@ -23,14 +22,51 @@ from cutpath.reports.pictures.wall_sheet import SCALES
 from cutpath.reports.text import millimetres
 from cutpath.tolerances import POINT_MM
 from cutpath.values.fixing import Fixing
-from cutpath.values.pattern import FlatPattern, Fold, MarkKind, Point, Polyline
+from cutpath.values.pattern import (
+    EdgeUse,
+    FlatPattern,
+    Fold,
+    FoldUse,
+    MarkKind,
+    Point,
+    Polyline,
+    Side,
+    Station,
+    StationUse,
+)
 
 LONGEST, TALLEST = 150.0, 58.0
 """Room for the shape itself on paper, in mm, without its dimensions."""
 
 _OFF, _OFF_TOP = 4.0, 9.0  # from the shape to a dimension line; at the top there is room for the depth of turn-ins
 _LETTER = 2.4
-_BELOW = r"^riser \d+ foot$| end at |^arris foot$"
+_BEYOND = {
+    FoldUse.STEP_TURN_IN: EdgeUse.TURN_IN,
+    FoldUse.TURN_IN: EdgeUse.TURN_IN,
+    FoldUse.RETURN_TURN_IN: EdgeUse.RETURN_TURN_IN,
+}
+"""The edge beyond a fold, up to which its depth is measured."""
+
+_NUMBERED = {
+    FoldUse.STEP_TURN_IN: "turn-in",
+    FoldUse.RETURN_TURN_IN: "return turn-in",
+    FoldUse.OWN: "fold",
+}
+"""What folds that bear numbers are called together."""
+
+_BELOW = frozenset(
+    {
+        StationUse.RISER_FOOT,
+        StationUse.LOWER_END,
+        StationUse.UPPER_END,
+        StationUse.OPEN_EDGE_START,
+        StationUse.OPEN_EDGE_END,
+        StationUse.TONGUE_COVER_WALL,
+        StationUse.TONGUE_COVER_EDGE,
+    }
+)
+"""Stations of a stepped piece that are dimensioned along its straight edge, beside the foot of the arris."""
+
 _LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 
 
@@ -38,7 +74,7 @@ _LETTERS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
 class FoldGroup:
     """Folds of a pattern that are alike: a letter in the picture, a name, way, angle, count and depth in mm.
 
-    ``depth_mm`` is how far the folded part reaches beyond the fold, None where no edge bears the fold's name.
+    ``depth_mm`` is how far the folded part reaches beyond the fold, None where no edge lies beyond it.
     """
 
     letter: str
@@ -49,6 +85,11 @@ class FoldGroup:
     depth_mm: float | None
 
     @property
+    def use(self) -> FoldUse:
+        """What the folds are for."""
+        return self.folds[0].use
+
+    @property
     def words(self) -> str:
         """The legend's line, without the letter."""
         times = f"{len(self.folds)} × " if len(self.folds) > 1 else ""
@@ -57,40 +98,44 @@ class FoldGroup:
 
 
 def fold_groups(pattern: FlatPattern) -> list[FoldGroup]:
-    """Gather a pattern's folds by name (less its number), way, angle and depth, in the order they first occur."""
-    found: dict[tuple[str, str, float, float | None], list[Fold]] = {}
+    """Gather a pattern's folds by use, side, way, angle and depth, in the order they first occur."""
+    found: dict[tuple[FoldUse, Side | None, str, float, float | None], list[Fold]] = {}
     for fold in pattern.folds:
         depth = _depth_mm(pattern, fold)
         key = (
-            re.sub(r"\s*\d+$", "", fold.name),
+            fold.use,
+            fold.side,
             fold.way.value,
             round(fold.angle_deg, 1),
             None if depth is None else round(depth, 1),
         )
         found.setdefault(key, []).append(fold)
     return [
-        FoldGroup(_LETTERS[i % len(_LETTERS)], name, way, angle, tuple(folds), depth)
-        for i, ((name, way, angle, depth), folds) in enumerate(found.items())
+        FoldGroup(_LETTERS[i % len(_LETTERS)], _NUMBERED.get(use, folds[0].name), way, angle, tuple(folds), depth)
+        for i, ((use, _, way, angle, depth), folds) in enumerate(found.items())
     ]
 
 
 def _depth_mm(pattern: FlatPattern, fold: Fold) -> float | None:
-    """Give the distance from a fold to the edge of the same name, where that is parallel to it."""
+    """Return the distance from a fold to the edge beyond it, where that is parallel to it."""
     (x0, y0), (x1, y1) = fold.start, fold.end
     size = ((x1 - x0) ** 2 + (y1 - y0) ** 2) ** 0.5
-    if fold.name not in pattern.edges or size <= POINT_MM:
+    edges = ((a, b) for edge, a, b in pattern.sides() if (edge.use, edge.joint) == (_BEYOND.get(fold.use), fold.joint))
+    ends = next(edges, None)
+    if ends is None or size <= POINT_MM:
         return None
-    i = pattern.edges.index(fold.name)
-    ends = (pattern.outline[i], pattern.outline[(i + 1) % len(pattern.outline)])
     a, b = (abs((x1 - x0) * (y - y0) - (y1 - y0) * (x - x0)) / size for x, y in ends)
     return a if abs(a - b) <= 0.05 < a else None
 
 
+def _is_start_of(station: Station, fold: FoldUse) -> bool:
+    return station.use is StationUse.START and station.fold is fold
+
+
 def angle_words(pattern: FlatPattern) -> str:
     """Say at what angles to the straight edge joints and risers stand; empty where a pattern has neither."""
-    folds = [(f.start, f.end) for f in pattern.folds if f.name.startswith("turn-in ")]
-    corners = (*pattern.outline, pattern.outline[0])
-    risers = [ends for name, ends in zip(pattern.edges, pairwise(corners), strict=True) if name.startswith("riser ")]
+    folds = [(f.start, f.end) for f in pattern.folds if f.use is FoldUse.STEP_TURN_IN]
+    risers = [(a, b) for edge, a, b in pattern.sides() if edge.use is EdgeUse.RISER]
     found = [(name, _angles(lines)) for name, lines in (("joints", folds), ("risers", risers)) if lines]
     said = [f"{name} at {angles} to the straight edge" for name, angles in found if angles]
     return ", ".join(said)
@@ -174,9 +219,9 @@ class _Sheet:
     def _along(self) -> Iterable[Ink]:
         """Dimension along the straight edge: below, ends and feet of risers, else every station; above, heads."""
         stations = running_dimensions(self.pattern)
-        heads = [(along, square) for name, (along, square) in stations if re.fullmatch(r"fold \d+ start.*", name)]
-        stepped = any(re.fullmatch(r"riser \d+ foot", name) for name, _ in stations)
-        below = [at for name, at in stations if not stepped or re.search(_BELOW, name)]
+        heads = [at for station, at in stations if _is_start_of(station, FoldUse.STEP_TURN_IN)]
+        stepped = any(station.use is StationUse.RISER_FOOT for station, _ in stations)
+        below = [at for s, at in stations if not stepped or s.use in _BELOW or _is_start_of(s, FoldUse.ARRIS)]
         marks = self._marks([*below, (self.length, 0.0)])
         along = (-1.0 if self.pattern.mirrored else 1.0, 0.0)
         corner = self._at((self._datum, 0.0))
@@ -231,10 +276,12 @@ class _Sheet:
 
     def _returns(self) -> Iterable[Ink]:
         """Dimension the free edges of a return, outside it."""
-        corners = (*self.pattern.outline, self.pattern.outline[0])
-        for name, (a, b) in zip(self.pattern.edges, pairwise(corners), strict=True):
+        for edge, a, b in self.pattern.sides():
             size = math.hypot(b[0] - a[0], b[1] - a[1])
-            if name in ("return foot", "return end") and min(abs(a[0] - b[0]), abs(a[1] - b[1])) > POINT_MM:
+            if (
+                edge.use in {EdgeUse.RETURN_FOOT, EdgeUse.RETURN_END}
+                and min(abs(a[0] - b[0]), abs(a[1] - b[1])) > POINT_MM
+            ):
                 # The outline runs counter-clockwise: outside is to the right, on paper with y downwards.
                 out = ((b[1] - a[1]) / size * _OFF, (b[0] - a[0]) / size * _OFF)
                 yield from between(self._at(a), self._at(b), out, millimetres(size))

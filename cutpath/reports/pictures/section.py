@@ -18,7 +18,7 @@ from cutpath.reports.pictures.ink import Ink, Line, Words, line
 from cutpath.reports.pictures.wall_sheet import Elevation, fitted
 from cutpath.reports.text import millimetres
 from cutpath.tolerances import FILE_DECIMALS, POINT_MM
-from cutpath.values.pattern import FlatPattern, FoldWay, Point, Polyline
+from cutpath.values.pattern import FlatPattern, FoldWay, PartKind, Point, Polyline
 from cutpath.values.piece import Piece
 from cutpath.values.survey import (
     AbutmentGutter,
@@ -275,7 +275,8 @@ def pipe_section(survey: PipeSlate, pieces: Sequence[Piece]) -> Elevation:
         for way, reach in ((-1, survey.below_mm), (1, survey.above_mm))
     )
     feet = [(-sleeve, -sleeve * math.tan(p)), (sleeve, sleeve * math.tan(p))]
-    base, tube = (next((q.id for q in pieces if q.pattern.family == name), "") for name in ("lead slate", "sleeve"))
+    ids = {piece.pattern.part: piece.id for piece in reversed(pieces)}
+    base, tube = ids.get(PartKind.BASE, ""), ids.get(PartKind.SLEEVE, "")
 
     def draw(view: View) -> list[Ink]:
         beyond = _BEYOND_MM * math.cos(p), _BEYOND_MM * math.sin(p)

@@ -18,7 +18,7 @@ from cutpath.reports.pictures.fixing_marks import fixing_signs
 from cutpath.reports.pictures.roll_picture import pattern_lines
 from cutpath.tolerances import POINT_MM
 from cutpath.values.fixing import Fixing
-from cutpath.values.pattern import FlatPattern, Point, Polyline
+from cutpath.values.pattern import FlatPattern, Point, Polyline, StationUse
 
 SCALES = (
     1.0,
@@ -132,9 +132,9 @@ class _Picture:
         """Give the points that are dimensioned along the edge, below it or above the blank."""
         if not self.marking.steps:
             return [*self._told(), *self._middles()] if below else []
-        letters = ("a", "e") if below else ("b",)
-        capitals = [p for p in self.marking.points if p.key.isupper() and below]
-        return [p for p in self.marking.points if p.key[-1] in letters] + capitals
+        uses = (StationUse.RISER_FOOT, StationUse.END) if below else (StationUse.START,)
+        capitals = [p for p in self.marking.points if p.step is None and below]
+        return [p for p in self.marking.points if p.use in uses] + capitals
 
     def _told(self) -> list[MarkedPoint]:
         """Return the points whose places are written: all but those of an ellipse."""
@@ -166,8 +166,8 @@ class _Picture:
     def _heights(self) -> Iterable[str]:
         """Write the heights of points at the side of the corner, those of the far half at the far side."""
         on_curves = {key for run in self.marking.curves for key in run}
-        shown = [p for p in self._told() if (not p.key[-1:].islower() or p.key[-1] == "a") and p.key not in on_curves]
-        shown += self._middles()
+        told = [p for p in self._told() if p.step is None or p.use is StationUse.RISER_FOOT]
+        shown = [*(p for p in told if p.key not in on_curves), *self._middles()]
         levels = sorted(shown, key=lambda p: p.square_exact_mm)
         extremes = (levels[0], levels[-1])
         for left in (True, False):
@@ -205,7 +205,7 @@ class _Picture:
             return
         for point in self.marking.lettered:
             x, y = self._on_paper(point)
-            if point.key.isupper():
+            if point.step is None:
                 yield element("circle", cx=x, cy=y, r=0.5, class_="datum")
                 if any(distance_mm((x, y), other) < _CLEAR for other in taken):
                     continue

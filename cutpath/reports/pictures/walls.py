@@ -12,6 +12,7 @@ from cutpath.reports.pictures.gutters import Cover, back_elevations, saddle_elev
 from cutpath.reports.pictures.section import flashing_section, pipe_section
 from cutpath.reports.pictures.wall_sheet import Elevation
 from cutpath.tolerances import POINT_MM
+from cutpath.values.pattern import PartKind
 from cutpath.values.piece import Piece
 from cutpath.values.survey import (
     AbutmentGutter,
@@ -35,16 +36,16 @@ from cutpath.values.survey import (
 def elevations(job: Job, pieces: Sequence[Piece]) -> list[Elevation]:
     """Draw every wall of a job that carries lead: to each hand of each detail that lies on a wall or roof its pictures.
 
-    Details of one entry of the job file belong together: soakers stand behind their step flashing, flashings above a
+    Soakers stand behind their step flashing, flashings above a
     change of pitch over those below, and the returns of a chimney's sides go over its apron. A cover flashing over a
     back gutter is drawn with that.
     """
     own = [piece for piece in pieces if piece.job == job.name]
-    return [picture for detail in job.details for picture in _of(detail, job.details, own)]
+    return [picture for detail in job.details for picture in _of(detail, job, own)]
 
 
-def _of(detail: Detail, details: Sequence[Detail], pieces: Sequence[Piece]) -> Iterable[Elevation]:
-    beside = [other for other in details if _entry(other) == _entry(detail)]
+def _of(detail: Detail, job: Job, pieces: Sequence[Piece]) -> Iterable[Elevation]:
+    beside = job.beside(detail)
     for hand in detail.head.hands or (None,):
         lengths = _lengths(detail.head, hand, pieces)
         if not lengths:
@@ -60,12 +61,12 @@ def _of(detail: Detail, details: Sequence[Detail], pieces: Sequence[Piece]) -> I
                 sides = [d for d in beside if isinstance(d, StepFlashing)]
                 joints = sides[0].joints if sides else ()
                 returns = _returns(detail, sides, pieces) if isinstance(detail, Apron) else []
-                yield front_elevation(detail, lengths, joints, returns, _gauge_mm(details))
+                yield front_elevation(detail, lengths, joints, returns, _gauge_mm(job.details))
                 yield flashing_section(detail, lengths[0].pattern)
-            case CoverFlashing() if _gutter_under(detail, details) is None:
+            case CoverFlashing() if job.under(detail) is None:
                 yield cover_elevation(detail, hand, lengths)
             case BackGutter():
-                yield from _back(detail, details, pieces)
+                yield from _back(detail, job, pieces)
             case ValleyGutter() | AbutmentGutter():
                 yield from slope_gutter_elevations(detail, hand, lengths)
             case PipeSlate():
@@ -76,40 +77,25 @@ def _of(detail: Detail, details: Sequence[Detail], pieces: Sequence[Piece]) -> I
                 pass
 
 
-def _entry(detail: Detail) -> tuple[str, str]:
-    """Give the file and the entry in it from which a detail was made."""
-    origin = detail.head.origin
-    return origin.file, origin.path.split(".")[0]
-
-
 def _lengths(head: DetailHead, hand: Hand | None, pieces: Sequence[Piece]) -> list[Piece]:
     """Give the lengths of a detail in fitting order, without the gussets that go with them."""
     own = (piece for piece in pieces if piece.detail == head.label and piece.hand is hand)
-    return [piece for piece in own if piece.pattern.family != "gusset"]
+    return [piece for piece in own if piece.pattern.part is not PartKind.GUSSET]
 
 
 def _gussets(head: DetailHead, pieces: Sequence[Piece]) -> list[Piece]:
-    return [piece for piece in pieces if piece.detail == head.label and piece.pattern.family == "gusset"]
+    return [piece for piece in pieces if piece.detail == head.label and piece.pattern.part is PartKind.GUSSET]
 
 
-def _back(gutter: BackGutter, details: Sequence[Detail], pieces: Sequence[Piece]) -> Iterable[Elevation]:
-    over = next((d for d in details if isinstance(d, CoverFlashing) and _gutter_under(d, details) is gutter), None)
-    cover = Cover(over, tuple(place_cover(over, _lengths(over.head, None, pieces)))) if over else None
-    sides = (d for d in details if _entry(d) == _entry(gutter) and isinstance(d, StepFlashing))
+def _back(gutter: BackGutter, job: Job, pieces: Sequence[Piece]) -> Iterable[Elevation]:
+    over, cover = job.over(gutter), None
+    if isinstance(over, CoverFlashing):
+        cover = Cover(over, tuple(place_cover(over, _lengths(over.head, None, pieces))))
+    sides = (d for d in job.beside(gutter) if isinstance(d, StepFlashing))
     joints = _behind(gutter, next(sides, None))
     yield from back_elevations(
         gutter, _lengths(gutter.head, None, pieces), _gussets(gutter.head, pieces), cover, joints
     )
-
-
-def _gutter_under(cover: CoverFlashing, details: Sequence[Detail]) -> BackGutter | None:
-    """Give the back gutter that a cover flashing hangs over: of its own entry, else the last one before it as wide."""
-    if not cover.return_mm:
-        return None
-    gutters = [d for d in details if isinstance(d, BackGutter) and abs(d.width_mm - cover.length_mm) <= POINT_MM]
-    own = [d for d in gutters if _entry(d) == _entry(cover)]
-    before = [d for d in gutters if details.index(d) < details.index(cover)]
-    return next(reversed(own or before), None)
 
 
 def _behind(gutter: BackGutter, side: StepFlashing | None) -> list[BedJoint]:

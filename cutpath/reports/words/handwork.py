@@ -13,14 +13,12 @@ from cutpath.reports.pictures.pattern_picture import FoldGroup, fold_groups
 from cutpath.reports.pictures.ticket_picture import fold_end
 from cutpath.tolerances import CURVE_MARK_MM, ONE_MARK_MM
 from cutpath.trade.fixings import is_step
-from cutpath.values.pattern import FlatPattern
+from cutpath.values.pattern import OVER_FILLET, TURN_INS, WELDS, FlatPattern, FoldUse, MarkKind, StationUse
 
 DASH = "–"
 """Between the keys of a line."""
 
 _LONG = 12
-_LAST = ("arris",)
-_ON_THE_ROOF = ("fillet",)
 
 
 def line_keys(line: MarkedLine, curves: Sequence[Sequence[str]] = ()) -> str:
@@ -40,11 +38,10 @@ def _short(line: MarkedLine, curves: Sequence[Sequence[str]]) -> str:
 
 def marking_order(pattern: FlatPattern, marking: Marking) -> list[str]:
     """Say how the blank is laid and marked."""
-    side = marking.corner.removeprefix("lower ")
     lines = [
         (
-            f"Lay the blank weather face up, its straight edge towards you, and measure from the lower {side} corner: "
-            "along the edge, and up square to it."
+            "Lay the blank weather face up, its straight edge towards you, and measure from the "
+            f"{marking.corner} corner: along the edge, and up square to it."
         ),
     ]
     if marking.steps:
@@ -56,7 +53,7 @@ def marking_order(pattern: FlatPattern, marking: Marking) -> list[str]:
                 f"c{DASH}d for the top of the turn-in (step {n}: {n}a, {n}b, {n}c, {n}d)."
             ),
         ]
-        if any(fold.name == "arris" for fold in pattern.folds):
+        if any(fold.use is FoldUse.ARRIS for fold in pattern.folds):
             lines.append(f"Step {n} begins at the arris: {n}a{DASH}{n}b lies on the fold there and is not cut.")
     elif marking.rectangle:
         lines.append("Strike each line of the table by its two ends." if len(marking.lines) > 1 else "It has no lines.")
@@ -76,7 +73,7 @@ def marking_order(pattern: FlatPattern, marking: Marking) -> list[str]:
 
 def _water_line(marking: Marking) -> str:
     """Say where the water line is struck, and which feet of risers do not stand on it."""
-    (line,) = (line for line in marking.lines if line.kind is LineKind.MARK and line.name == "water line")
+    (line,) = (line for line in marking.lines if line.use is MarkKind.WATER_LINE)
     level = marking.point(line.keys[0])
     feet = [marking.point(f"{n}a") for n in marking.steps]
     off = [foot.key for foot in feet if abs(foot.square_exact_mm - level.square_exact_mm) > ONE_MARK_MM]
@@ -97,7 +94,7 @@ def cutting_order(pattern: FlatPattern, marking: Marking) -> list[str]:
     elif snips:
         ends = ", ".join(f"{line_keys(line)} ({line.name})" for line in marking.lines if line.kind is LineKind.SNIP)
         lines.append(f"Snips last, from the edge inwards, stopping dead on the last point: {ends}.")
-    if any("weld" in name for name in pattern.edges):
+    if any(edge.use in WELDS for edge in pattern.edges):
         lines.append(
             "Edges marked weld meet edge to edge, for the leadwelder. For a lapped seam add the lap before cutting."
         )
@@ -122,7 +119,9 @@ def _step_cuts(marking: Marking) -> list[str]:
     lines.append(f"Along the top of each turn-in, c{DASH}d, {steps}; the waste drops out.")
     if ends:
         lines.append(f"The ends: {', '.join(ends)}.")
-    other = [s for s in marking.lines if s.kind is LineKind.SNIP and not s.keys[0].endswith("d")]
+    other = [
+        s for s in marking.lines if s.kind is LineKind.SNIP and marking.point(s.keys[0]).use is not StationUse.TOP_END
+    ]
     lines += [f"Last, {line_keys(s)} ({s.name}), stopping dead on {s.keys[-1]}." for s in other]
     return lines
 
@@ -159,17 +158,17 @@ def folding_order(pattern: FlatPattern) -> list[str]:
     """Say which fold comes first, and which are left for the roof."""
     groups = sorted(fold_groups(pattern), key=_rank)
     lines = [f"{g.words[:1].upper()}{g.words[1:]}{_where(g)}." for g in groups]
-    if any(m.kind.value == "bossing" for m in pattern.marks):
+    if any(m.kind is MarkKind.BOSSING for m in pattern.marks):
         lines.append("Boss the corners to the marks; do not cut them.")
     return lines
 
 
 def _rank(group: FoldGroup) -> int:
-    if any(word in group.name for word in _ON_THE_ROOF):
+    if group.use in OVER_FILLET:
         return 3
-    if any(word in group.name for word in _LAST):
+    if group.use is FoldUse.ARRIS:
         return 2
-    return 0 if "turn-in" in group.name else 1
+    return 0 if group.use in TURN_INS else 1
 
 
 def _steps(group: FoldGroup) -> bool:

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from cutpath.reports.account.marking import LineKind, MarkedPoint, Marking
 from cutpath.reports.account.plain_shapes import Ellipse
 from cutpath.reports.markup import number
-from cutpath.values.pattern import FlatPattern
+from cutpath.values.pattern import FlatPattern, SnipUse
 
 _NEARLY_MM = 0.05
 """Two ends nearer to level than this are level: far under a pencil line."""
@@ -34,7 +34,7 @@ def plain_lines(pattern: FlatPattern, marking: Marking) -> list[PlainLine]:
             what = f"{line.name}, fold {fold.way.value} {number(round(fold.angle_deg, 1))}°"
         elif line.kind is LineKind.MARK:
             what = f"{line.name}, marked only"
-        elif line.kind is LineKind.SNIP and "snip" not in line.name:
+        elif line.use is SnipUse.CUT:
             what = f"snip, {line.name}"
         where = ellipse_words(line.ellipse) if line.ellipse else _where([marking.point(k) for k in line.keys], marking)
         found.append(PlainLine(count, line.kind, what, where))

@@ -6,7 +6,6 @@ One HTML file with its style and drawings inside; nothing is fetched, nothing ru
 from __future__ import annotations
 
 import itertools
-import re
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
@@ -34,12 +33,10 @@ from cutpath.trade import cautions, fixings
 from cutpath.trade.rules import Practice, figure
 from cutpath.values.batch import Batch
 from cutpath.values.fixing import FixingKind
-from cutpath.values.pattern import FlatPattern, MarkKind
+from cutpath.values.pattern import SEAMS, TURN_INS, WELDS, Edge, FlatPattern, Fold, MarkKind, PartKind
 from cutpath.values.piece import Piece, fixed_by
 from cutpath.values.proof import Proof
 from cutpath.values.survey import Job
-
-_WELDED = re.compile(r"\bweld\b|\bseam\b")
 
 _ROWS = 18
 """Rows of a table of points before it goes on beside itself."""
@@ -68,10 +65,6 @@ _BESIDE_MM = 135.0
 """Longest drawing on paper beside which there is room for the folded piece."""
 
 _SQUARE_MM = 14.0
-
-LEVEL = frozenset({"apron", "cover flashing", "top-edge abutment", "back gutter"})
-RISING = frozenset({"valley gutter"})
-"""Families without a hand whose lengths follow each other from the left, and from the bottom up."""
 
 
 def tickets_html(batch: Batch, run: str = "") -> str:
@@ -245,11 +238,15 @@ def _cautions(piece: Piece, batch: Batch) -> tuple[str, ...]:
 
 def is_welded(piece: Piece, pieces: Iterable[Piece]) -> bool:
     """Tell whether a piece is leadwelded: at edges of its own, or where a cut or hole takes another of its detail."""
-    own = any(_WELDED.search(edge) for edge in piece.pattern.edges)
+    own = _has_welds(piece)
     if own or not (piece.pattern.snips or piece.pattern.holes):
         return own
     others = (other for other in pieces if (other.job, other.detail) == (piece.job, piece.detail))
-    return any(_WELDED.search(edge) for other in others for edge in other.pattern.edges)
+    return any(_has_welds(other) for other in others)
+
+
+def _has_welds(piece: Piece) -> bool:
+    return any(edge.use in WELDS | SEAMS for edge in piece.pattern.edges)
 
 
 class Size(Enum):
@@ -317,7 +314,9 @@ def _note(job: Job | None) -> str:
 def _hand(piece: Piece) -> str:
     if piece.hand is None:
         return (
-            ", right hand; for a left one turn the blank over, then mark it" if piece.pattern.family == "soaker" else ""
+            ", right hand; for a left one turn the blank over, then mark it"
+            if piece.pattern.part is PartKind.SOAKER
+            else ""
         )
     return f", {piece.hand.value} hand"
 
@@ -326,8 +325,7 @@ def _head(group: Sequence[Piece], names: str, bench: _Bench) -> str:
     piece, quantity = group[0], sum(p.quantity for p in group)
     job = bench.jobs.get(piece.job)
     details = dict.fromkeys(p.detail for p in group)
-    way = ", from the bottom up" if piece.hand or piece.pattern.family in RISING else ""
-    way = ", from the left" if piece.pattern.family in LEVEL and not piece.hand else way
+    way = f", {piece.pattern.course.value}" if piece.pattern.course else ""
     order = ", ".join(dict.fromkeys(f"{p.number} of {p.of}" for p in group if p.of > 1))
     return element(
         "header",
@@ -469,17 +467,17 @@ def fixing_lines(piece: Piece, practice: Practice) -> list[str]:
     if edges:
         least, most = practice["clip_spacing_least"], practice["clip_spacing_most"]
         counts = Counter(fixing.on for fixing in fixed_by(piece, FixingKind.CLIP))
-        sizes: dict[str, float] = {}
-        for name, line in edges:
-            sizes[name] = sizes.get(name, 0.0) + distance_mm(*line)
-        under = ", ".join(f"{counts[name]} under the {name} of {millimetres(size)} mm" for name, size in sizes.items())
+        sizes: dict[Fold | Edge, float] = {}
+        for edge, line in edges:
+            sizes[edge] = sizes.get(edge, 0.0) + distance_mm(*line)
+        under = ", ".join(f"{counts[on]} under the {on.name} of {millimetres(size)} mm" for on, size in sizes.items())
         total = f"{counts.total()} clips: " if len(sizes) > 1 else ""
         each = under if total else under.replace(" under", " clips under", 1)
         lines.append(
             f"{total}{each} ({SIGNS[FixingKind.CLIP]}s), one near each end, {least.value:g} to {figure(most)} apart "
             f"({most.source}); fixed before the edge is dressed down."
         )
-    depths = [g.depth_mm for g in fold_groups(piece.pattern) if "turn-in" in g.name and g.depth_mm is not None]
+    depths = [g.depth_mm for g in fold_groups(piece.pattern) if g.use in TURN_INS and g.depth_mm is not None]
     bare = practice["turn_in_unpainted"]
     if max(depths, default=0.0) > bare.value + SAME_MM:
         lines.append(
@@ -490,7 +488,7 @@ def fixing_lines(piece: Piece, practice: Practice) -> list[str]:
     if nails:
         spacing = practice["nail_spacing"]
         lines.append(
-            f"{len(nails)} copper nails ({SIGNS[FixingKind.NAIL]}es) in a row below the {nails[0].on}, at most "
+            f"{len(nails)} copper nails ({SIGNS[FixingKind.NAIL]}es) in a row below the {nails[0].on.name}, at most "
             f"{figure(spacing)} apart ({spacing.confidence.value}); leave the sides free to move."
         )
     return lines

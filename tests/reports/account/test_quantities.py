@@ -22,6 +22,7 @@ from cutpath.reports.account.quantities import joint_mm, quantities, quantities_
 from cutpath.trade import fixings
 from cutpath.trade.fixings import with_fixings
 from cutpath.values.batch import Batch
+from cutpath.values.pattern import EdgeUse
 from cutpath.values.survey import (
     Apron,
     BedJoint,
@@ -187,8 +188,8 @@ def test_core_fillet_and_seams_are_measured_once():
     edges = [
         n * math.dist(g.outline[i], g.outline[(i + 1) % len(g.outline)])
         for n, g in rings
-        for i, name in enumerate(g.edges)
-        if name.startswith("weld")
+        for i, edge in enumerate(g.edges)
+        if edge.use is EdgeUse.WELD
     ]
     assert len(edges) == 8
     assert of_job("twin-stack", "seams to leadweld")["quantity"] == pytest.approx(sum(edges) / 1000)

@@ -10,7 +10,7 @@ from hypothesis import strategies as st
 from cutpath.pieces import pieces_of
 from cutpath.reports.account.marking import marking
 from cutpath.reports.account.setting_out import running_dimensions, setting_out, setting_out_csv
-from cutpath.values.pattern import Station
+from cutpath.values.pattern import Station, StationUse
 from cutpath.values.survey import (
     BedJoint,
     CornerKind,
@@ -27,7 +27,9 @@ from tests.reports.conftest import LEADS, Spec, make_batch
 
 def piece_with(*stations, mirrored=False):
     piece = make_batch([Spec()]).pieces[0]  # a strip 600 x 150
-    pattern = replace(piece.pattern, stations=tuple(Station(*s) for s in stations), mirrored=mirrored)
+    pattern = replace(
+        piece.pattern, stations=tuple(Station(name, StationUse.START, at) for name, at in stations), mirrored=mirrored
+    )
     return replace(piece, pattern=pattern)
 
 
@@ -99,7 +101,7 @@ def test_csv_reads_back(two_codes):
     assert len(rows) == sum(len(marking(p.pattern).points) for p in two_codes.pieces)
     first = two_codes.pieces[0]
     own = [r for r in rows if r["piece"] == first.id]
-    expected = dict(running_dimensions(first.pattern))
+    expected = {station.name: at for station, at in running_dimensions(first.pattern)}
     assert expected
     for name, (along, square) in expected.items():
         (row,) = [r for r in own if r["station"] == name]

@@ -18,6 +18,7 @@ from cutpath.reports.pictures.dimensions import FIGURE, between, readable_deg, r
 from cutpath.reports.pictures.ink import Line, Words
 from cutpath.reports.pictures.pattern_picture import angle_words, fold_groups, pattern_picture
 from cutpath.reports.text import millimetres
+from cutpath.values.pattern import FoldUse, StationUse
 from cutpath.values.survey import Hand
 from tests.reports.pictures.test_elevation import filled, planned
 
@@ -77,8 +78,12 @@ def test_feet_below_and_heads_above_run_from_the_lower_end():
         below = {n.text for n in upright if n.get("text-anchor") == "end"}
         above = {n.text for n in upright if n.get("text-anchor") == "start"}
         stations = running_dimensions(piece.pattern)
-        assert {millimetres(at[0]) for name, at in stations if re.fullmatch(r"riser \d+ foot", name)} <= below
-        assert {millimetres(at[0]) for name, at in stations if name.startswith("fold") and "start" in name} <= above
+        assert {millimetres(at[0]) for station, at in stations if station.use is StationUse.RISER_FOOT} <= below
+        assert {
+            millimetres(at[0])
+            for station, at in stations
+            if station.use is StationUse.START and station.fold is FoldUse.STEP_TURN_IN
+        } <= above
 
 
 def test_depth_of_askew_turn_ins_is_given_and_joints_and_risers_have_their_angles():

@@ -19,7 +19,7 @@ from cutpath.reports.pictures.pattern_picture import pattern_picture
 from cutpath.reports.pictures.roll_picture import ROW_MM, SCALE, roll_rows, row_ends
 from cutpath.reports.pictures.walls import elevations
 from cutpath.reports.words.page import drawings, report_html
-from cutpath.values.pattern import Station
+from cutpath.values.pattern import FoldUse, Station, StationUse
 from cutpath.values.survey import Job
 from tests.reports.conftest import Laid, Spec, make_batch, specs, strip
 from tests.reports.pictures.test_elevation import planned
@@ -226,7 +226,10 @@ def test_a_flipped_piece_is_drawn_face_down():
 @pytest.mark.parametrize("left_hand", [False, True])
 def test_running_dimensions_stand_under_riser_feet_and_count_from_the_lower_end(left_hand):
     pattern = strip(1000.0, 150.0, teeth=4)
-    pattern = replace(pattern, stations=(*pattern.stations, Station("fold 1 end", (400.0, 90.0))))
+    pattern = replace(
+        pattern,
+        stations=(*pattern.stations, Station("fold 1 end", StationUse.END, (400.0, 90.0), FoldUse.STEP_TURN_IN, 1)),
+    )
     if left_hand:
         pattern = mirror_image(pattern)
     picture, scale = pattern_picture(pattern, "A")
