@@ -112,11 +112,11 @@ class Shelf:
 
         Of items alike the one with the lowest label goes first.
         """
-        left = {roll: deque(items) for roll, items in self._alike().items()}
+        left = {_whatever(roll): deque(items) for roll, items in self._alike().items()}
         drawn: dict[str, Item] = {}
 
         def named(nested: NestedRoll, sheet: str) -> NestedRoll:
-            alike = left.get(replace(nested.roll, quantity=None))
+            alike = left.get(_whatever(nested.roll))
             if not alike:
                 return nested
             drawn[sheet] = alike.popleft()
@@ -155,8 +155,9 @@ class Shelf:
 
     def _from_stock(self, problem: NestProblem) -> NestProblem | None:
         """Return a problem with the stock's rolls only, where a quick nest shows that they do."""
-        own = replace(problem, rolls=tuple(roll for roll in problem.rolls if roll not in self.listed))
-        if own == problem or not own.rolls:
+        rolls = [replace(r, offcut=r.name not in _WHOLE) for r in problem.rolls if r not in self.listed]
+        own = replace(problem, rolls=tuple(rolls))
+        if len(rolls) == len(problem.rolls) or not rolls:
             return None
         try:
             nest(own, _QUICK)
@@ -182,9 +183,17 @@ def _roll_of(item: Item, *, owned: bool) -> Roll:
         None,
         f"lead code {item.code}",
         offcut=owned or item.kind is not Kind.ROLL,
-        name="stock" if item.exact else "stock, about",
+        name=f"stock {item.kind}" + ("" if item.exact else ", about"),
         owned=True,
     )
+
+
+_WHOLE = frozenset({"stock roll", "stock roll, about"})
+
+
+def _whatever(roll: Roll) -> Roll:
+    """Return a roll as it is known whatever its number, and whether it goes before what is bought or not."""
+    return replace(roll, quantity=None, offcut=False)
 
 
 def _to_measure(sheets: Sequence[Sheet], drawn: Mapping[str, Item]) -> Iterable[Finding]:
