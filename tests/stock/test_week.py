@@ -200,4 +200,4 @@ class TestLongWeek(LongWeek.TestCase):
     """Run with ``-m slow``."""
 
 
-TestLongWeek.settings = settings(max_examples=150, stateful_step_count=80, derandomize=False)
+TestLongWeek.settings = settings(max_examples=60, stateful_step_count=80, derandomize=False)
