@@ -141,6 +141,7 @@ class _MachineFile(Strict):
     shared_once: bool = True
     edge_cuts: bool | None = None
     card_mm: _Size | None = None
+    dashes: bool = False
     tool_heights: Annotated[ToolHeights, Field(strict=False)] = ToolHeights.OFFSETS
     cautions: list[str] = Field(default_factory=list)
     bed: _Bed
@@ -571,6 +572,7 @@ def _frozen(file: _MachineFile, name: str) -> Machine:
         source=file.source,
         confidence=file.confidence,
         tool_heights=file.tool_heights,
+        dashes=file.dashes,
     )
 
 

@@ -8,7 +8,7 @@ from dataclasses import replace
 from cutpath.drawing.perforation import perforated
 from cutpath.drawing.toolline import ToolLine
 from cutpath.drawing.work import Work
-from cutpath.values.drawing import Role
+from cutpath.values.drawing import LETTERING, Role
 from cutpath.values.machine import Head, Machine
 
 RANK = {role: k for k, role in enumerate(Role)}
@@ -35,8 +35,9 @@ def _lines(work: Work) -> Iterator[ToolLine]:
         if head is None or stroke.role is Role.REFERENCE:
             continue
         line = ToolLine(
-            stroke.role, head, stroke.piece, stroke.name, stroke.points, stroke.closed, layout.depth.get(k, 0)
-        )
+            stroke.role, head, stroke.piece, stroke.name, stroke.points, stroke.closed, layout.depth.get(k, 0),
+            tells=None if stroke.name == LETTERING else stroke.tells,
+        )  # fmt: skip
         dashes = machine.perforation
         if dashes is not None and machine.tool_paths and stroke.role is Role.FOLD and machine.head(head).kind.cuts:
             yield from (replace(line, points=points) for points in perforated(line.points, dashes))

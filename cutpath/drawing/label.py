@@ -104,6 +104,13 @@ def label_strokes(piece: Piece, copy: int, place: LabelPlace, *, flipped: bool) 
     return tuple(strokes)
 
 
+def label_edge(place: LabelPlace) -> Polyline:
+    """Return a line round the lettering and through it, which other lettering keeps off."""
+    wide, high = place.box.width_mm, place.box.height_mm
+    corners = ((0.0, 0.0), (wide, 0.0), (wide, high), (0.0, high), (0.0, 0.0), (wide, high))
+    return tuple(_in_box(place.box, x, y) for x, y in corners)
+
+
 def label_findings(sheet: Sheet, pieces: Mapping[str, Piece]) -> tuple[Finding, ...]:
     """Note every piece on a roll whose lettering fits nowhere inside its label box; once for all its copies."""
     names = dict.fromkeys(p.id for p in sheet.nested.placements)

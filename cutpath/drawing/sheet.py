@@ -14,16 +14,18 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from functools import partial
 
 from cutpath.drawing.containment import depths
-from cutpath.drawing.label import LabelPlace, label_place, label_strokes
+from cutpath.drawing.fold_letters import lettered_folds, way_letter
+from cutpath.drawing.label import LabelPlace, label_edge, label_place, label_strokes
 from cutpath.drawing.lettering import letter, text_width_mm
 from cutpath.drawing.overlap import Segment, merged, overlaps, segments_of
 from cutpath.tolerances import COORDINATE_DECIMALS, POINT_MM
 from cutpath.values.batch import Sheet
 from cutpath.values.drawing import LETTERING, Drawing, Role, Stroke
 from cutpath.values.nest import Offcut, Placement
-from cutpath.values.pattern import FlatPattern, Point, Polyline
+from cutpath.values.pattern import FlatPattern, FoldWay, MarkKind, Point, Polyline
 from cutpath.values.piece import Piece
 
 CHECK_BAR_MM = 100.0
@@ -33,6 +35,7 @@ _MARGIN_MM = 15.0  # clear space between the roll and what stands beside it
 _TEXT_MM = 10.0
 _STUB_MM = 50.0  # the roll's edges run on past the cross-cut by this, where there is roll left
 _LEGEND = f"cut {Role.INNER}, then {Role.OUTER}; draw {Role.MARK} and {Role.FOLD}, never score them"
+FOLDS = "beside a fold: F forward, towards you as the sheet lies, B back, away from you; 90 degrees unless it says"
 _RANK = {role: k for k, role in enumerate(Role)}
 
 
@@ -66,8 +69,8 @@ def pattern_strokes(pattern: FlatPattern) -> tuple[Stroke, ...]:
     wanted = [Stroke(Role.OUTER, pattern.outline, closed=True, piece="", name="outline")]
     wanted += [Stroke(Role.INNER, h, True, "", f"hole {k}") for k, h in enumerate(pattern.holes, 1)]  # noqa: FBT003
     wanted += [Stroke(Role.INNER, s.points, closed=False, piece="", name=s.name) for s in pattern.snips]
-    wanted += [Stroke(Role.FOLD, (f.start, f.end), closed=False, piece="", name=f.name) for f in pattern.folds]
-    wanted += [Stroke(Role.MARK, m.points, closed=False, piece="", name=m.name) for m in pattern.marks]
+    wanted += [Stroke(Role.FOLD, (f.start, f.end), False, "", f.name, f.way) for f in pattern.folds]  # noqa: FBT003
+    wanted += [Stroke(Role.MARK, m.points, False, "", m.name, m.kind) for m in pattern.marks]  # noqa: FBT003
     return without_repeats(wanted)
 
 
@@ -116,6 +119,9 @@ def _left_over(points: Polyline, drawn: Mapping[int, list[tuple[float, float]]])
     return [tuple(p) for p in parts]
 
 
+_Letters = tuple[tuple[FoldWay, Polyline], ...]
+
+
 @dataclass(frozen=True, slots=True)
 class _Ready:
     """What all copies of a piece have in common."""
@@ -123,6 +129,7 @@ class _Ready:
     piece: Piece
     strokes: tuple[Stroke, ...]
     label: LabelPlace | None
+    ways: tuple[_Letters, _Letters]  # of its folds, face up and face down
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +174,33 @@ def draw(sheet: Sheet, pieces: Mapping[str, Piece], *, caution: str = "") -> Dra
 
 
 def _ready(piece: Piece) -> _Ready:
-    return _Ready(piece, pattern_strokes(piece.pattern), label_place(piece))
+    label = label_place(piece)
+    ways = (_fold_letters(piece, label, flipped=False), _fold_letters(piece, label, flipped=True))
+    return _Ready(piece, pattern_strokes(piece.pattern), label, ways)
+
+
+def _fold_letters(piece: Piece, label: LabelPlace | None, *, flipped: bool) -> _Letters:
+    """Return the letters beside a piece's folds, each stroke with the way of its fold, for a piece that lies so."""
+    taken = [] if label is None else [label_edge(label)]
+    lettered = lettered_folds(piece.pattern, partial(way_letter, flipped=flipped), taken, flipped=flipped)
+    return tuple((fold.way, points) for fold, letters in lettered for points in letters)
+
+
+def without_fold_letters(drawing: Drawing) -> Drawing:
+    """Return a drawing without the letters beside its folds, for paper, which has words there."""
+    kept = (s for s in drawing.strokes if s.name != LETTERING or s.tells is None)
+    return replace(drawing, strokes=tuple(kept))
+
+
+def turned_over(tells: FoldWay | MarkKind | None) -> FoldWay | MarkKind | None:
+    """Return what a line says on a piece that lies face down: a fold goes the other way."""
+    match tells:
+        case FoldWay.BACK:
+            return FoldWay.FORWARD
+        case FoldWay.FORWARD:
+            return FoldWay.BACK
+        case _:
+            return tells
 
 
 def _place(placement: Placement, ready: _Ready) -> _Placed:
@@ -178,7 +211,11 @@ def _place(placement: Placement, ready: _Ready) -> _Placed:
         points = _rounded(map(place, stroke.points))
         if placement.flipped and stroke.closed:  # keep outlines counter-clockwise and holes clockwise
             points = (points[0], *points[:0:-1])
-        strokes.append(replace(stroke, points=points, piece=name))
+        tells = turned_over(stroke.tells) if placement.flipped else stroke.tells
+        strokes.append(replace(stroke, points=points, piece=name, tells=tells))
+    for way, points in ready.ways[placement.flipped]:
+        tells = turned_over(way) if placement.flipped else way
+        strokes.append(replace(_written(tuple(map(place, points)), Role.MARK, name), tells=tells))
     if ready.label is not None:
         letters = label_strokes(ready.piece, placement.copy, ready.label, flipped=placement.flipped)
         strokes += [_written(tuple(map(place, points)), Role.MARK, name) for points in letters]
@@ -234,7 +271,7 @@ def _beside(sheet: Sheet, caution: str) -> list[Stroke]:
     size = f"roll {_mm(width)} × {_mm(nested.roll.length_mm)} mm"
     title = f"{sheet.id}  {sheet.lead.material}  {size}  cross-cut at {_mm(nested.drawn_mm)} mm"
     line = bar + tick + _MARGIN_MM
-    for text in filter(None, (title, _LEGEND, caution)):
+    for text in filter(None, (title, _LEGEND, FOLDS, caution)):
         strokes += _words(text, (0.0, line), _TEXT_MM)
         line += 2 * _TEXT_MM
     return strokes

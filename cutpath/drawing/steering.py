@@ -6,6 +6,7 @@ import math
 from dataclasses import replace
 from itertools import pairwise
 
+from cutpath.drawing.dashes import dashed
 from cutpath.drawing.leads import lead_points
 from cutpath.drawing.swivel import pivot_path, with_overcut
 from cutpath.drawing.tabs import with_tabs
@@ -73,6 +74,8 @@ def _stretches(line: ToolLine, work: Work) -> tuple[list[Stretch], list[Finding]
     head = work.machine.head(line.head)
     if line.waste:
         return [(line.points, ())], []
+    if work.machine.tool_paths and work.machine.dashes and line.tells is not None and not head.kind.cuts:
+        return [(dash, dash) for dash in dashed(line.ring, line.tells)], []
     if not work.machine.tool_paths or line.role not in CUTS:
         return [(line.ring, line.ring)], []
     stretches, findings = _of_a_ring(line, head, work) if line.closed else ([(line.ring, line.ring)], [])

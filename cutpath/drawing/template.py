@@ -6,25 +6,19 @@ it can be used again without any paper beside it; what finds no room there stand
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
+from cutpath.drawing.fold_letters import HEIGHTS_MM, lettered_folds
 from cutpath.drawing.fold_notes import fold_words, pattern_notes
 from cutpath.drawing.label import label_place, label_strokes
-from cutpath.drawing.lettering import letter, text_width_mm
+from cutpath.drawing.lettering import letter
 from cutpath.drawing.sheet import CHECK_BAR_MM, pattern_strokes
 from cutpath.plane import bounds_mm
 from cutpath.values.drawing import LETTERING, Drawing, Note, Role, Stroke
 from cutpath.values.pattern import FlatPattern, Fold, Point, Polyline
 from cutpath.values.piece import Piece
 
-if TYPE_CHECKING:
-    from shapely import Geometry
-
-_HEIGHTS_MM = (5.0, 3.5)
-_OFF_SHARE = 0.5  # clear space beside a fold, as a share of the letters' height
 _BELOW_MM = 10.0
 _LINE_MM = 10.0
 
@@ -62,52 +56,8 @@ def _label(piece: Piece) -> tuple[Polyline, ...]:
 
 
 def _lettered(piece: Piece) -> list[tuple[Fold, list[Polyline]]]:
-    """Letter each fold along its line, clear of every other line and of what is lettered already."""
-    import shapely
-
-    pattern = piece.pattern
-    sheet = shapely.Polygon(pattern.outline, pattern.holes)
-    lines = [s.points for s in pattern.snips] + [m.points for m in pattern.marks] + [*_label(piece)]
-    out: list[tuple[Fold, list[Polyline]]] = []
-    for fold in pattern.folds:
-        others = [(f.start, f.end) for f in pattern.folds if f is not fold]
-        taken = shapely.union_all([shapely.LineString(p) for p in (*lines, *others)])
-        letters = _along(fold, sheet, taken)
-        lines += letters
-        out.append((fold, letters))
-    return out
-
-
-def _along(fold: Fold, sheet: Geometry, taken: Geometry) -> list[Polyline]:
-    import shapely
-
-    a, b = fold.start, fold.end
-    turn = math.atan2(b[1] - a[1], b[0] - a[0])
-    if not -math.pi / 2 < turn <= math.pi / 2:
-        turn += math.pi
-    cos, sin = math.cos(turn), math.sin(turn)
-    middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
-    for height in _HEIGHTS_MM:
-        text = fold_words(fold)
-        wide, off = text_width_mm(text, height), _OFF_SHARE * height
-        for base in (off, -off - height):
-
-            def at(x: float, y: float, wide: float = wide, base: float = base) -> Point:
-                x, y = x - wide / 2, y + base
-                return (middle[0] + x * cos - y * sin, middle[1] + x * sin + y * cos)
-
-            clear = off / 2
-            box = shapely.Polygon(
-                [
-                    at(-clear, -clear),
-                    at(wide + clear, -clear),
-                    at(wide + clear, height + clear),
-                    at(-clear, height + clear),
-                ]
-            )
-            if wide <= math.dist(a, b) and shapely.contains(sheet, box) and not shapely.intersects(taken, box):
-                return [tuple(at(x, y) for x, y in line) for line in letter(text, height)]
-    return []
+    """Letter each fold with which way and how far it goes."""
+    return lettered_folds(piece.pattern, fold_words, _label(piece))
 
 
 def _beside(piece: Piece, title: str) -> list[Stroke]:
@@ -127,7 +77,7 @@ def _beside(piece: Piece, title: str) -> list[Stroke]:
 
 
 def _words(text: str, at: Point) -> Sequence[Stroke]:
-    lines = (tuple((x + at[0], y + at[1]) for x, y in line) for line in letter(text, _HEIGHTS_MM[0]))
+    lines = (tuple((x + at[0], y + at[1]) for x, y in line) for line in letter(text, HEIGHTS_MM[0]))
     return [_written(line, Role.REFERENCE, "") for line in lines]
 
 

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 
 from cutpath.values.drawing import Role
-from cutpath.values.pattern import Polyline
+from cutpath.values.pattern import FoldWay, MarkKind, Polyline
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,6 +28,8 @@ class ToolLine:
         any.
     waste : bool
         It runs in waste, only to bring a blade round.
+    tells : FoldWay or MarkKind or None
+        What a drawn line says.
     """
 
     role: Role
@@ -39,6 +41,7 @@ class ToolLine:
     depth: int = 0
     starts: tuple[int, ...] | None = None
     waste: bool = False
+    tells: FoldWay | MarkKind | None = None
 
     @property
     def ring(self) -> Polyline:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from enum import StrEnum
 
-from cutpath.values.pattern import Point, Polyline
+from cutpath.values.pattern import FoldWay, MarkKind, Point, Polyline
 
 LETTERING = "lettering"
 """Name of every stroke that is part of a letter."""
@@ -32,13 +32,17 @@ class Role(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Stroke:
-    """One polyline; ``closed`` by flag, the first point never repeated. ``piece`` is empty for sheet-wide strokes."""
+    """One polyline; ``closed`` by flag, the first point never repeated. ``piece`` is empty for sheet-wide strokes.
+
+    ``tells`` says of a fold which way it goes on the sheet as it lies, and of a mark what it is.
+    """
 
     role: Role
     points: Polyline
     closed: bool
     piece: str
     name: str
+    tells: FoldWay | MarkKind | None = None
 
 
 @dataclass(frozen=True, slots=True)

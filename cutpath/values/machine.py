@@ -276,6 +276,8 @@ class Machine:
     leads, tabs, perforation, paper
         None: not used.
     tool_heights : ToolHeights
+    dashes : bool
+        A pen draws folds and marks in dashes that tell them apart.
     cautions : tuple of str
     source : str
     confidence : Confidence
@@ -309,6 +311,7 @@ class Machine:
     source: str
     confidence: Confidence
     tool_heights: ToolHeights = ToolHeights.OFFSETS
+    dashes: bool = False
 
     def head(self, name: str) -> Head:
         """Return the head of that name.

@@ -13,6 +13,7 @@ from itertools import pairwise
 
 from cutpath.drawing.arcs import flattened
 from cutpath.drawing.paths import tool_paths
+from cutpath.drawing.sheet import without_fold_letters
 from cutpath.errors import Finding, refuse_faults
 from cutpath.machines import unready
 from cutpath.values.drawing import Drawing, Note, Role, Stroke
@@ -84,6 +85,7 @@ def machine_files(
         With every finding, when one of them is a fault.
     """
     machine = machine.over(thickness_mm)
+    drawing = drawing if machine.paper is None else without_fold_letters(drawing)
     paths = tool_paths(drawing, machine)
     refuse_faults((*unready(machine), *_stuff_findings(drawing, machine, stuff), *paths.findings))
     files: dict[str, bytes] = {}

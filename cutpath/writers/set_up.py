@@ -13,6 +13,7 @@ from dataclasses import dataclass
 
 from cutpath.drawing.path_report import seconds
 from cutpath.drawing.registration import MARK_WITHIN_MM, error_mm
+from cutpath.drawing.sheet import FOLDS
 from cutpath.trade import cautions
 from cutpath.values.batch import Sheet
 from cutpath.values.drawing import Drawing, Role
@@ -86,6 +87,7 @@ def set_up(
             Block("Load", (*_load(sheet, pieces, machine), *_fed_on(paths.frames))),
             Block("Zero", tuple(_zero(machine, frames[0]))),
             Block("Tools", tuple(_tools(frames, machine, sheet.lead.thickness_mm))),
+            Block("On the lead", tuple(_drawn(machine))),
             Block("Time", (_time(paths.frames, machine),)),
         ),
         files=Block("Files, in this order", tuple(_files(parts, files, machine, len(paths.frames)))),
@@ -197,6 +199,16 @@ def _tools(frames: Sequence[Frame], machine: Machine, thickness_mm: float) -> It
         else:
             facts.append(f"{head.speed_mm_min:g} mm/min")
         yield "; ".join(facts)
+
+
+def _drawn(machine: Machine) -> Iterator[str]:
+    """Say how to read what the pen leaves."""
+    yield f"{FOLDS[0].upper()}{FOLDS[1:]}."
+    if machine.dashes and machine.tool_paths:
+        yield (
+            "Lines of the pen: fold back dashed, fold forward dash and two dots, water line and other marks dash and dot, "
+            "lap dotted."
+        )
 
 
 def _figures(head: Head, thickness_mm: float) -> Iterator[str]:

@@ -9,8 +9,8 @@ from cutpath.values.machine import Machine
 
 
 def made(name: str, *, bed=None, head=None, **changes) -> Machine:
-    """A profile with changes; ``bed`` and ``head`` (of the last head) are mappings of their own."""
-    base = machine(name)
+    """A profile with changes; ``bed`` and ``head`` (of the last head) are mappings of their own. Lines are solid."""
+    base = replace(machine(name), dashes=False)
     if bed:
         base = replace(base, bed=replace(base.bed, **bed))
     if head:
