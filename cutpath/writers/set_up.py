@@ -206,8 +206,8 @@ def _drawn(machine: Machine) -> Iterator[str]:
     yield f"{FOLDS[0].upper()}{FOLDS[1:]}."
     if machine.dashes and machine.tool_paths:
         yield (
-            "Lines of the pen: fold back dashed, fold forward dash and two dots, water line and other marks dash and dot, "
-            "lap dotted."
+            "Lines of the pen: fold back dashed, fold forward dash and two dots, water line and other marks dash and "
+            "dot, lap dotted."
         )
 
 

@@ -300,7 +300,8 @@ GUIDES: Final[dict[str, Guide]] = {
     ),
     "CP606": Guide("A cut runs into a neighbouring piece.", "Nest with a gap as wide as the finding says."),
     "CP607": Guide(
-        "There is no waste beside a cut in which the tool could start.", "Nest with a gap, or go without a lead-in."
+        "There is no waste in which the tool could start beside a cut, or a trailing blade could be brought round.",
+        "Nest with a gap or an edge trim, go without a lead-in, or turn the blade by hand before each file.",
     ),
     "CP608": Guide(
         "No place for a holding tab is clear of corners, folds and snips.",
