@@ -16,13 +16,13 @@ HATCH = 2.4
 
 
 def number(value: float) -> str:
-    """Give a figure with at most `DECIMALS` decimals, no trailing zeros, no exponent and no -0."""
+    """Return a figure with at most `DECIMALS` decimals, no trailing zeros, no exponent and no -0."""
     text = f"{round(value, DECIMALS) + 0.0:.{DECIMALS}f}"
     return text.rstrip("0").rstrip(".")
 
 
 def element(tag: str, *children: str, **attributes: str | float | None) -> str:
-    """Give one element; children are markup already, attribute values are escaped here.
+    """Return one element; children are markup already, attribute values are escaped here.
 
     Attribute names lose a trailing underscore and have the others turned into hyphens; None is left out.
     """
@@ -40,7 +40,7 @@ _EMPTY = frozenset({"path", "line", "rect", "circle", "br", "meta"})
 
 
 def svg(width_mm: float, height_mm: float, *children: str, title: str) -> str:
-    """Give a picture whose user unit is one millimetre on paper, at its true size when printed at 100 %."""
+    """Return a picture whose user unit is one millimetre on paper, at its true size when printed at 100 %."""
     return element(
         "svg",
         element("title", escape(title)),
@@ -53,13 +53,13 @@ def svg(width_mm: float, height_mm: float, *children: str, title: str) -> str:
 
 
 def path(points: Polyline, *, closed: bool = False) -> str:
-    """Give the ``d`` of one contour in picture coordinates."""
+    """Return the ``d`` of one contour in picture coordinates."""
     d = "M" + "L".join(f"{number(x)} {number(y)}" for x, y in points)
     return d + "Z" if closed else d
 
 
 def hatched(x: float, y: float, width: float, height: float) -> str:
-    """Give a hatched rectangle: a tinted ground and lines rising to the right, `HATCH` apart along x."""
+    """Return a hatched rectangle: a tinted ground and lines rising to the right, `HATCH` apart along x."""
     lines = []
     for i in range(1, ceil((width + height) / HATCH)):
         d = i * HATCH

@@ -15,7 +15,7 @@ _FORMULA = ("=", "+", "-", "@", "\t", "\r")
 
 
 def fixed(value: float, decimals: int) -> str:
-    """Give a figure with so many decimals and never a minus before zero."""
+    """Return a figure with so many decimals and never a minus before zero."""
     return f"{round(value, decimals) + 0.0:.{decimals}f}"  # adding zero turns -0.0 into 0.0
 
 
@@ -30,22 +30,22 @@ def millimetres(length_mm: float) -> str:
 
 
 def whole_mm(length_mm: float) -> str:
-    """Give a length in whole millimetres, as far as a tape can be read."""
+    """Return a length in whole millimetres, as far as a tape can be read."""
     return fixed(length_mm, 0)
 
 
 def square_metres(area_mm2: float) -> str:
-    """Give an area in m2 to a thousand mm2."""
+    """Return an area in m2 to a thousand mm2."""
     return fixed(area_mm2 / MM2_PER_M2, 3)
 
 
 def kilograms(mass_kg: float) -> str:
-    """Give a mass in kg to ten grams."""
+    """Return a mass in kg to ten grams."""
     return fixed(mass_kg, 2)
 
 
 def percent(ratio: float | None) -> str:
-    """Give a ratio as a percentage to a tenth, a dash for none."""
+    """Return a ratio as a percentage to a tenth, a dash for none."""
     return "-" if ratio is None else f"{fixed(100 * ratio, 1)} %"
 
 

@@ -54,7 +54,7 @@ def cutting_list(source: Batch | Sequence[Piece]) -> list[CuttingRow]:
 
 
 def face_down(batch: Batch) -> dict[str, list[str]]:
-    """Give for each piece whose faces differ the rolls on which it lies face down, once for each copy."""
+    """Return for each piece whose faces differ the rolls on which it lies face down, once for each copy."""
     found: dict[str, list[str]] = {piece.id: [] for piece in batch.pieces if has_face(piece)}
     for sheet in batch.sheets:
         for placement in sheet.nested.placements:

@@ -26,7 +26,7 @@ def heavy(batch: Batch) -> tuple[Finding, ...]:
     -----
     Source of the figures: HSE INDG143, from memory, unverified; see ``profiles/practice``.
     """
-    upper, lower = batch.practice["lift_at_waist"], batch.practice["lift_at_waist_lower_filter"]
+    upper, lower = batch.practice["lift_at_waist"], batch.practice["lift_at_waist_lower"]
     rolls = _rolls(batch)
     packs = {
         (job.name, lead.material): fsum(p.quantity * pattern_kg(p.pattern, lead) for p in own)

@@ -135,7 +135,7 @@ class Marking:
         return max(self.points, key=lambda point: point.rounding_mm)
 
     def point(self, key: str) -> MarkedPoint:
-        """Give a point by its key.
+        """Return a point by its key.
 
         Raises
         ------
@@ -164,7 +164,7 @@ class _Points:
         self.key(station.at, station.name, station, letter)
 
     def key(self, at: Point, name: str, station: Station | None = None, letter: str = "") -> str:
-        """Give the key of the point at a place of the pattern, a new one where there is none yet."""
+        """Return the key of the point at a place of the pattern, a new one where there is none yet."""
         along, square = self.place(at)
         for point in self.found:
             if distance_mm((point.along_exact_mm, point.square_exact_mm), (along, square)) < ONE_MARK_MM:
@@ -249,7 +249,7 @@ def _place(number: int, count: int) -> str:
 
 
 def _steps(pattern: FlatPattern) -> tuple[int, ...]:
-    """Give the numbers of the steps whose points all stand among the stations, from the lower end."""
+    """Return the numbers of the steps whose points all stand among the stations, from the lower end."""
     there = {station.what for station in pattern.stations}
     numbers = [s.number for s in pattern.stations if s.use is StationUse.RISER_FOOT and s.number is not None]
     wanted = (*_STEP_STATIONS, _STEP_END)
@@ -258,7 +258,7 @@ def _steps(pattern: FlatPattern) -> tuple[int, ...]:
 
 
 def _ring(pattern: FlatPattern, points: _Points) -> list[tuple[Point, str]]:
-    """Give the outline's corners from the lowest and nearest to the corner, along the straight edge first."""
+    """Return the outline's corners from the lowest and nearest to the corner, along the straight edge first."""
     ring = pattern.outline
     before, after = (0, -1) if pattern.mirrored else (-1, 0)
     meeting = [dict.fromkeys((pattern.edges[i + before].name, pattern.edges[i + after].name)) for i in range(len(ring))]
@@ -272,7 +272,7 @@ def _ring(pattern: FlatPattern, points: _Points) -> list[tuple[Point, str]]:
 
 
 def _thinned(ring: Sequence[Point], fixed: Iterable[Point]) -> frozenset[Point]:
-    """Give the points of a ring that are marked: every true corner and fixed point, and enough of each curve."""
+    """Return the points of a ring that are marked: every true corner and fixed point, and enough of each curve."""
     held = list(fixed)
     count = len(ring)
     corner = [

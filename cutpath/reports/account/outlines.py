@@ -28,7 +28,7 @@ def outlines(pieces: Sequence[Piece], gap_mm: float = 0.0) -> dict[str, object]:
 
 
 def nest_result(nest: Nest) -> dict[str, object]:
-    """Give a nest as the nest command's result: each copy is flipped if asked, turned about (0, 0), then moved."""
+    """Return a nest as the nest command's result: each copy is flipped if asked, turned about (0, 0), then moved."""
     return {
         "units": "mm",
         "rolls": [

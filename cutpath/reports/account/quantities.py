@@ -107,12 +107,12 @@ def nail_rule(practice: Practice) -> str:
 
 
 def joint_mm(pieces: Sequence[Piece]) -> float:
-    """Give the length of joint and chase of a job's pieces, in mm, every set and hand counted, every lap once."""
+    """Return the length of joint and chase of a job's pieces, in mm, every set and hand counted, every lap once."""
     return along_runs_mm(pieces, fixings.turn_ins)
 
 
 def along_runs_mm(pieces: Sequence[Piece], chosen: Callable[[FlatPattern], tuple[Fold, ...]]) -> float:
-    """Give the length along chosen folds of a job's pieces, in mm, every set and hand counted, every lap once."""
+    """Return the length along chosen folds of a job's pieces, in mm, every set and hand counted, every lap once."""
     runs: dict[tuple[str, object, int], list[Piece]] = {}
     for piece in pieces:
         runs.setdefault((piece.detail, piece.hand, piece.quantity), []).append(piece)
@@ -156,7 +156,7 @@ def quantities_csv(rows: Sequence[QuantityRow]) -> str:
 
 
 def quantities_html(rows: Sequence[QuantityRow]) -> str:
-    """Give the rows of one job as a table for the page."""
+    """Return the rows of one job as a table for the page."""
     head = ("quantities", "hand", "how much", "unit", "kg", "by")
     cells = (
         (

@@ -16,17 +16,17 @@ from cutpath.values.survey import Lead
 
 
 def area_mm2(shape: Blank | FlatPattern) -> float:
-    """Give the area inside an outline less its holes; snips take nothing away."""
+    """Return the area inside an outline less its holes; snips take nothing away."""
     return abs(signed_area_mm2(shape.outline)) - fsum(abs(signed_area_mm2(h)) for h in shape.holes)
 
 
 def mass_kg(area: float, lead: Lead) -> float:
-    """Give the mass of an area in mm2 of a lead."""
+    """Return the mass of an area in mm2 of a lead."""
     return area / MM2_PER_M2 * lead.mass_kg_m2
 
 
 def pattern_kg(pattern: FlatPattern, lead: Lead) -> float:
-    """Give the mass of one copy of a flat pattern."""
+    """Return the mass of one copy of a flat pattern."""
     return mass_kg(area_mm2(pattern), lead)
 
 
@@ -37,7 +37,7 @@ def placed(points: Polyline, placement: Placement) -> Polyline:
 
 
 def movement_mm(pattern: FlatPattern) -> float:
-    """Give by how much the length of a piece grows from its coldest to its warmest.
+    """Return by how much the length of a piece grows from its coldest to its warmest.
 
     Notes
     -----
@@ -59,7 +59,7 @@ def movement_span() -> str:
 
 
 def same_cut(pattern: FlatPattern) -> object:
-    """Give what two patterns must share to be drawn once: cuts, folds and marks, within the files' decimals."""
+    """Return what two patterns must share to be drawn once: cuts, folds and marks, within the files' decimals."""
 
     def near(points: Iterable[Point]) -> tuple[Point, ...]:
         return tuple((round(x, FILE_DECIMALS) + 0.0, round(y, FILE_DECIMALS) + 0.0) for x, y in points)

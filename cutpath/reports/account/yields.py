@@ -189,7 +189,7 @@ def _roll_bound_mm2(carried: Sequence[Blank], width_mm: float, edge_trim_mm: flo
 
 
 def _least_extent_mm(blank: Blank) -> float:
-    """Give the shortest extent along the roll over the turns that a blank may take."""
+    """Return the shortest extent along the roll over the turns that a blank may take."""
     shapes = (blank.outline, mirrored(blank.outline)) if blank.may_flip else (blank.outline,)
     extents = []
     for shape in shapes:

@@ -23,7 +23,7 @@ _Key = tuple[FoldUse | None, Side | None]
 
 
 def worked_parts(pattern: FlatPattern, faces: Sequence[FoldedFace]) -> list[FoldedFace]:
-    """Give the wings and the worked faces of a bossed piece; none where nothing is bossed or the form is not known."""
+    """Return the wings and the worked faces of a bossed piece; none where nothing is bossed or its form is unknown."""
     if not any(mark.kind is MarkKind.BOSSING for mark in pattern.marks):
         return []
     parts: dict[_Key, FoldedFace] = {(face.fold.use, face.fold.side): face for face in faces if face.fold}
@@ -74,7 +74,7 @@ def _apron(pattern: FlatPattern, parts: dict[_Key, FoldedFace], folds: dict[_Key
 
 
 def _saddle(pattern: FlatPattern, folds: dict[_Key, Fold]) -> list[FoldedFace]:
-    """Give what is worked over the ridge: between the marks the sheet stretches by twice the pitch."""
+    """Return what is worked over the ridge: between the marks the sheet stretches by twice the pitch."""
     pitch = math.radians(folds[_RIDGE].angle_deg / 2)
     up = max(y for _, y in pattern.outline) - folds[FoldUse.WALL, Side.LEFT].start[1]
     (mark, *_) = [m for m in pattern.marks if m.kind is MarkKind.BOSSING]
@@ -95,5 +95,5 @@ def _worked(corners: tuple[SpacePoint, ...]) -> FoldedFace:
 
 
 def _facing(way: float, *corners: SpacePoint) -> tuple[SpacePoint, ...]:
-    """Give corners that run counter-clockwise on the weather face at the right, turned over for the left."""
+    """Return corners that run counter-clockwise on the weather face at the right, turned over for the left."""
     return corners if way > 0 else corners[::-1]

@@ -45,20 +45,20 @@ class View:
     origin: Point = (0.0, 0.0)
 
     def shifted(self, origin: Point) -> View:
-        """Give the view of a frame whose origin stands at a point of this one."""
+        """Return the view of a frame whose origin stands at a point of this one."""
         return replace(self, origin=(self.origin[0] + origin[0], self.origin[1] + origin[1]))
 
     def at(self, point: Point) -> Point:
-        """Give the place on paper of a point of the wall."""
+        """Return the place on paper of a point of the wall."""
         x = (point[0] + self.origin[0]) / self.scale
         return (-x if self.mirrored else x), -(point[1] + self.origin[1]) / self.scale
 
     def all(self, points: Iterable[Point]) -> tuple[Point, ...]:
-        """Give the places on paper of several points."""
+        """Return the places on paper of several points."""
         return tuple(self.at(point) for point in points)
 
     def way(self, direction: Point) -> Point:
-        """Give the direction on paper of a direction on the wall."""
+        """Return the direction on paper of a direction on the wall."""
         return (-direction[0] if self.mirrored else direction[0]), -direction[1]
 
 
@@ -163,5 +163,5 @@ def _inside(points: Sequence[Point], wall: BaseGeometry) -> list[tuple[Point, ..
 
 
 def points_of(part: BaseGeometry) -> Polyline:
-    """Give the points of a line or a ring of shapely's."""
+    """Return the points of a line or a ring of shapely's."""
     return tuple((x, y) for x, y in part.coords)

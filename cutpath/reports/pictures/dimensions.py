@@ -38,7 +38,7 @@ def readable_deg(turn_deg: float) -> float:
 
 
 def width_mm(text: str, size_mm: float = FIGURE) -> float:
-    """Give about how wide a text is set."""
+    """Return about how wide a text is set."""
     return WORD_WIDTH * size_mm * len(text)
 
 
@@ -52,7 +52,7 @@ def _plus(a: Point, d: Point, by: float) -> Point:
 
 
 def arrow(tip: Point, towards: Point) -> Line:
-    """Give a narrow filled arrowhead at ``tip`` that points in the unit direction ``towards``."""
+    """Return a narrow filled arrowhead at ``tip`` that points in the unit direction ``towards``."""
     (x, y), (dx, dy) = tip, towards
     heel = (x - dx * _ARROW, y - dy * _ARROW)
     a = (heel[0] - dy * _ARROW_HALF, heel[1] + dx * _ARROW_HALF)
@@ -173,7 +173,7 @@ def angle(apex: Point, from_deg: float, to_deg: float, radius: float, figure: st
 
 
 def hatching(shape: object, apart: float, turn_deg: float) -> Iterable[tuple[Point, Point]]:
-    """Give hatch lines over a shapely shape: parallel lines at ``turn_deg``, ``apart``, cut to it."""
+    """Return hatch lines over a shapely shape: parallel lines at ``turn_deg``, ``apart``, cut to it."""
     from shapely import LineString, MultiLineString
     from shapely.geometry.base import BaseGeometry
 

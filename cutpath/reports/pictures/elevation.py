@@ -78,7 +78,7 @@ def place_steps(survey: StepFlashing, pieces: Iterable[Piece]) -> list[OnWall]:
 
 
 def _below_water_line(survey: StepFlashing, pattern: FlatPattern) -> Point:
-    """Give a point of the wall face: plumb below the middle of the water line, since the ends of a length are plumb."""
+    """Return a point of the wall face: plumb below the middle of the water line, since a length ends plumb."""
     mark = next(m for m in pattern.marks if m.kind is MarkKind.WATER_LINE)
     (x0, y0), (x1, y1) = turned(to_run_frame(pattern, mark.points), survey.pitch_deg)
     return ((x0 + x1) / 2, (y0 + y1) / 2 - survey.water_line_mm / 8)
@@ -104,11 +104,11 @@ class _Reach:
         return max(p.end_mm for p in self.placed)
 
     def on_wall(self) -> list[OnWall]:
-        """Give the lengths in the frame of the wall."""
+        """Return the lengths in the frame of the wall."""
         return [carried(place, *self.at) for place in self.placed]
 
     def strip(self, view: View, u: float, v: float) -> Point:
-        """Give the place on paper of a point of the strip."""
+        """Return the place on paper of a point of the strip."""
         return view.at(turned(((u, v),), self.survey.pitch_deg)[0])
 
     def roof(self, view: View, start_mm: float, end_mm: float) -> list[Ink]:
@@ -200,7 +200,7 @@ class _Reach:
             yield from between(tip, corner, (up[0] * above, up[1] * above), f"lap {whole_mm(reach)}")
 
     def _feet(self) -> list[tuple[float, Point]]:
-        """Give the feet of all risers along the roof line, and where they stand on the wall; last the upper end.
+        """Return the feet of all risers along the roof line, and where they stand on the wall; last the upper end.
 
         Those of a tongue are figured where they belong to the reach below.
         """
@@ -357,7 +357,7 @@ class _Wall:
         yield Words("joint: height", head, "figure soft", FIGURE, "start" if side[0] > 0 else "end")
 
     def _joints(self) -> list[BedJoint]:
-        """Give the measured joints as far up as the wall is shown."""
+        """Return the measured joints as far up as the wall is shown."""
         top = self._wall_shape().bounds[3]
         return [joint for joint in self._survey.joints if joint.y_mm < top]
 
@@ -368,7 +368,7 @@ class _Wall:
         return max(highest, self._extents[3]) + _ABOVE_MM
 
     def _passed_by(self) -> tuple[list[int], list[int]]:
-        """Give the numbers of joints that were left out of the measured ones, and of those that carry no step."""
+        """Return the numbers of joints that were left out of the measured ones, and of those that carry no step."""
         folds = (f for place in self._placed for f in place.folds if f.use is FoldUse.STEP_TURN_IN)
         used = {f.joint for f in folds if f.joint is not None}
         reach = range(min(used), max(used)) if used else range(0)

@@ -17,7 +17,7 @@ from cutpath.values.survey import Job
 
 
 def wall_figures(job: Job, pieces: Sequence[Piece]) -> str:
-    """Give the walls of a job with their lead in place; empty where it has none.
+    """Return the walls of a job with their lead in place; empty where it has none.
 
     What holds for more than one of the pictures is said once, below them.
     """
@@ -31,7 +31,7 @@ def wall_figures(job: Job, pieces: Sequence[Piece]) -> str:
 
 
 def folded_figure(piece: Piece, proof: Proof | None, names: str) -> str:
-    """Give the folded piece with its caption; empty where it is not known or nothing is folded.
+    """Return the folded piece with its caption; empty where it is not known or nothing is folded.
 
     Parameters
     ----------

@@ -110,7 +110,7 @@ def _width_mm(survey: Apron | TopAbutment) -> float:
 
 
 def _from_in_front(survey: Apron | TopAbutment, piece: Piece) -> OnWall:
-    """Give what is seen of a length: its upstand on the face and, foreshortened, its cover on the roof."""
+    """Return what is seen of a length: its upstand on the face and, foreshortened, its cover on the roof."""
     from shapely import LineString, Polygon, box
     from shapely.affinity import scale
 
@@ -263,7 +263,7 @@ def place_cover(survey: CoverFlashing, pieces: Iterable[Piece]) -> list[OnWall]:
 
 
 def _on_cover(survey: CoverFlashing, piece: Piece) -> Point:
-    """Give a point of the wall face: the middle of the lettering, which stands on it."""
+    """Return a point of the wall face: the middle of the lettering, which stands on it."""
     label = piece.pattern.label
     (at,) = to_run_frame(
         piece.pattern, ((label.corner[0] + label.width_mm / 2, label.corner[1] + label.height_mm / 2),)

@@ -70,7 +70,7 @@ def on_wall(piece: Piece, turn_deg: float, inside: Point) -> OnWall:
 
 
 def carried(place: OnWall, dx_mm: float, dy_mm: float) -> OnWall:
-    """Give a length moved on the wall; its reach along the edge stays as it was counted."""
+    """Return a length moved on the wall; its reach along the edge stays as it was counted."""
     from shapely.affinity import translate
 
     folds = tuple(replace(f, start=a, end=b) for f in place.folds for a, b in [moved((f.start, f.end), dx_mm, dy_mm)])
@@ -78,7 +78,7 @@ def carried(place: OnWall, dx_mm: float, dy_mm: float) -> OnWall:
 
 
 def _face(outline: Polyline, folds: Sequence[Fold], cuts: Sequence[Polyline], inside: Point) -> Polygon:
-    """Give the part of a sheet that lies on the wall about a point of it, and on the next face over plumb folds."""
+    """Return the part of a sheet that lies on the wall about a point of it, and on the next face over plumb folds."""
     from shapely import LineString, Point, Polygon, unary_union
     from shapely.ops import polygonize
 
@@ -109,7 +109,7 @@ def _drawn_out(points: Polyline) -> LineString:
 
 
 def beyond_arris(shape: Polygon) -> Polygon:
-    """Give the part of a shape on the face beyond the lower arris, x < 0."""
+    """Return the part of a shape on the face beyond the lower arris, x < 0."""
     from shapely import box
 
     x0, y0, _, y1 = shape.bounds
@@ -117,7 +117,7 @@ def beyond_arris(shape: Polygon) -> Polygon:
 
 
 def largest(shape: BaseGeometry) -> Polygon:
-    """Give the largest polygon among the parts of a shape; lines and points that cutting has left do not count."""
+    """Return the largest polygon among the parts of a shape; lines and points that cutting has left do not count."""
     from shapely import Polygon
 
     return max((part for part in getattr(shape, "geoms", [shape]) if isinstance(part, Polygon)), key=lambda p: p.area)
@@ -190,7 +190,7 @@ def number_along(view: View, piece: Piece, middle: Point, slope_deg: float, room
 
 
 def clear_of_laps(placed: Sequence[OnWall], index: int) -> tuple[float, float]:
-    """Give the stretch of a length that is no lap; all of it where nothing is left."""
+    """Return the stretch of a length that is no lap; all of it where nothing is left."""
     place = placed[index]
     start = max([place.start_mm, *(p.end_mm for p in placed[:index])])
     end = min([place.end_mm, *(p.start_mm for p in placed[index + 1 :])])

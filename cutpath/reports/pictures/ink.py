@@ -67,7 +67,7 @@ Ink = Line | Words
 
 
 def line(class_: str, *points: Point, closed: bool = False, **data: str) -> Line:
-    """Give a line of one contour."""
+    """Return a line of one contour."""
     return Line((points,), class_, closed, tuple(data.items()))
 
 

@@ -56,7 +56,7 @@ class _Camera:
     along: str
 
     def seen(self, point: SpacePoint) -> tuple[Point, float]:
-        """Give the place on the picture plane, and the depth, greater towards the viewer."""
+        """Return the place on the picture plane, and the depth, greater towards the viewer."""
         x, y, z = point
         ca, sa = math.cos(math.radians(self.aside_deg)), math.sin(math.radians(self.aside_deg))
         ch, sh = math.cos(math.radians(self.high_deg)), math.sin(math.radians(self.high_deg))
@@ -133,7 +133,7 @@ def folded_picture(piece: Piece, proof: Proof, title: str, *, lettered: bool = T
 
 
 def _axes(piece: Piece, point: SpacePoint) -> SpacePoint:
-    """Return right, plumb and towards the viewer as the piece is fitted; a left hand comes out of the proof's mirror.
+    """Return right, plumb and towards the viewer as the piece is fitted; a left hand leaves the proof's mirror.
 
     What lies on a roof or a bench has z up in its space, all else y.
     """
@@ -161,7 +161,7 @@ def _seen(piece: Piece, faces: Sequence[FoldedFace], side: int, camera: _Camera)
 
 
 def _plane(flat: Sequence[Point], depths: Sequence[float]) -> tuple[float, float, float]:
-    """Give depth as a + b x + c y through the corners of a plane face."""
+    """Return depth as a + b x + c y through the corners of a plane face."""
     import numpy as np
 
     rows = np.array([(1.0, x, y) for x, y in flat])
@@ -189,7 +189,7 @@ def _in_order(faces: Sequence[_Seen]) -> list[_Seen]:
 
 
 def _visible(faces: Sequence[_Seen]) -> list[BaseGeometry]:
-    """Give what is left of each face, in drawing order, once those after it are drawn."""
+    """Return what is left of each face, in drawing order, once those after it are drawn."""
     from shapely import difference, union_all
 
     # On a grid, since faces of worked lead may be seen all but edge-on, and share edges in space with others.

@@ -87,7 +87,7 @@ def best_place(
 
 
 def lettering(text: str, place: Place, class_: str) -> str:
-    """Give the SVG text element for ``text`` at ``place``, centred on its capitals."""
+    """Return the SVG text element for ``text`` at ``place``, centred on its capitals."""
     x, y = place.centre
     shift = place.size_mm * CAPITAL_HEIGHT / 2
     x, y = (x + shift, y) if place.upwards else (x, y + shift)

@@ -150,7 +150,7 @@ def bevel_words(pattern: FlatPattern) -> str:
 
 
 def _angles(lines: Iterable[tuple[Point, Point]]) -> str:
-    """Give the acute angle of lines to the level, or the range of it; empty where all are level."""
+    """Return the acute angle of lines to the level, or the range of it; empty where all are level."""
     found = {round(math.degrees(math.atan2(abs(b[1] - a[1]), abs(b[0] - a[0]))), 1) for a, b in lines}
     low, high = min(found), max(found)
     if high == 0.0:
@@ -190,7 +190,7 @@ class _Sheet:
         return tuple(self._at(point) for point in points)
 
     def inks(self) -> list[Ink]:
-        """Give everything that is drawn, from the back to the front."""
+        """Return everything that is drawn, from the back to the front."""
         rings = tuple(self._all(ring) for ring in (self.pattern.outline, *self.pattern.holes))
         lines = (Line((self._all(points),), class_) for class_, points in pattern_lines(self.pattern))
         return [
@@ -231,7 +231,7 @@ class _Sheet:
             yield from running((top[0], top[1] - _OFF_TOP), along, (0.0, -1.0), self._marks(heads))
 
     def _marks(self, found: Iterable[tuple[float, float]]) -> list[tuple[Point, str]]:
-        """Give each distance along once, with the lowest point that stands there."""
+        """Return each distance along once, with the lowest point that stands there."""
         lowest: dict[float, float] = {}
         for along, square in found:
             key = round(along, 1)
@@ -251,7 +251,7 @@ class _Sheet:
         yield from running((x + side * _OFF, y), (0.0, -1.0), (side, 0.0), marks)
 
     def _levels(self) -> list[float]:
-        """Give the heights of level edges, folds and the water line, from the lowest point to the highest."""
+        """Return the heights of level edges, folds and the water line, from the lowest point to the highest."""
         lines: list[tuple[Point, Point]] = [(f.start, f.end) for f in self.pattern.folds]
         lines += [(m.points[0], m.points[-1]) for m in self.pattern.marks if m.kind is MarkKind.WATER_LINE]
         lines += list(pairwise((*self.pattern.outline, self.pattern.outline[0])))

@@ -9,7 +9,7 @@ QUIET = 4
 
 
 def qr_rows(text: str) -> tuple[tuple[bool, ...], ...]:
-    """Give the modules of a QR code of ``text``, True for dark, row by row from the top, without the clear border.
+    """Return the modules of a QR code of ``text``, True for dark, row by row from the top, without the clear border.
 
     Error correction M.
 
@@ -28,7 +28,7 @@ def qr_rows(text: str) -> tuple[tuple[bool, ...], ...]:
 
 
 def qr_svg(text: str, size_mm: float) -> str:
-    """Give the square as a picture of ``size_mm``, its clear border included.
+    """Return the square as a picture of ``size_mm``, its clear border included.
 
     Raises
     ------

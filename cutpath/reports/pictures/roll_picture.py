@@ -72,7 +72,7 @@ def roll_rows(sheet: Sheet, patterns: Mapping[str, FlatPattern]) -> list[str]:
 
 
 def row_ends(drawn_mm: float, spans: Sequence[tuple[float, float]], row_mm: float = ROW_MM) -> list[float]:
-    """Give where each row ends: the fewest rows, none longer than ``row_mm``, that part the fewest pieces.
+    """Return where each row ends: the fewest rows, none longer than ``row_mm``, that part the fewest pieces.
 
     Rows break at ends of pieces, at whole rows or at equal parts; of two ways that part as many pieces, the one
     whose longest row is the shorter is taken.
@@ -107,7 +107,7 @@ def _laid(pattern: FlatPattern, placement: Placement) -> _Laid:
 
 
 def pattern_lines(pattern: FlatPattern) -> Iterable[tuple[str, Polyline]]:
-    """Give every snip, fold and mark of a pattern with the class that the page's style draws it by."""
+    """Return every snip, fold and mark of a pattern with the class that the page's style draws it by."""
     for snip in pattern.snips:
         yield "snip", snip.points
     for fold in pattern.folds:

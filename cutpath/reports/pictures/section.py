@@ -226,7 +226,7 @@ def valley_section(survey: ValleyGutter, pattern: FlatPattern) -> Elevation:
 
 
 def valley_slopes_deg(survey: ValleyGutter) -> tuple[float, float]:
-    """Give the slopes of the first and second roof in a section square to the valley.
+    """Return the slopes of the first and second roof in a section square to the valley.
 
     Both roofs contain the valley, so each stands against the section's own level by the angle between its normal and
     the normal of the slope of the valley (derived).

@@ -129,7 +129,7 @@ class _Picture:
         )
 
     def _rows(self, *, below: bool) -> Sequence[MarkedPoint]:
-        """Give the points that are dimensioned along the edge, below it or above the blank."""
+        """Return the points that are dimensioned along the edge, below it or above the blank."""
         if not self.marking.steps:
             return [*self._told(), *self._middles()] if below else []
         uses = (StationUse.RISER_FOOT, StationUse.END) if below else (StationUse.START,)
@@ -234,7 +234,7 @@ class _Picture:
 
 
 def fold_end(marking: Marking, step: int) -> MarkedPoint:
-    """Give the point where a step's fold ends: the foot of the next riser, or its own point e on the last step."""
+    """Return the point where a step's fold ends: the foot of the next riser, or its own point e on the last step."""
     later = [n for n in marking.steps if n > step]
     return marking.point(f"{later[0]}a" if later else f"{step}e")
 

@@ -78,7 +78,7 @@ def _of(detail: Detail, job: Job, pieces: Sequence[Piece]) -> Iterable[Elevation
 
 
 def _lengths(head: DetailHead, hand: Hand | None, pieces: Sequence[Piece]) -> list[Piece]:
-    """Give the lengths of a detail in fitting order, without the gussets that go with them."""
+    """Return the lengths of a detail in fitting order, without the gussets that go with them."""
     own = (piece for piece in pieces if piece.detail == head.label and piece.hand is hand)
     return [piece for piece in own if piece.pattern.part is not PartKind.GUSSET]
 
@@ -99,7 +99,7 @@ def _back(gutter: BackGutter, job: Job, pieces: Sequence[Piece]) -> Iterable[Ele
 
 
 def _behind(gutter: BackGutter, side: StepFlashing | None) -> list[BedJoint]:
-    """Give the bed joints of a stack's back face by their heights above the gutter's sole; none where not known.
+    """Return the bed joints of a stack's back face by their heights above the gutter's sole; none where not known.
 
     The sole lies level with the roof where it meets it, sole x tan p above the roof line at the back arris (derived).
     """
@@ -126,5 +126,5 @@ def _returns(apron: Apron, sides: Iterable[StepFlashing], pieces: Sequence[Piece
 
 
 def _gauge_mm(details: Iterable[Detail]) -> float:
-    """Give the gauge of the job's covering where a detail has soakers; 0 else."""
+    """Return the gauge of the job's covering where a detail has soakers; 0 else."""
     return next((detail.gauge_mm for detail in details if isinstance(detail, Soakers)), 0.0)

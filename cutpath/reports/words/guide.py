@@ -367,7 +367,7 @@ GUIDES: Final[dict[str, Guide]] = {
 
 
 def explain_code(code: str, practice: Practice) -> CodeRow:
-    """Give a code with its title, its meaning, what to do, and the rules behind it.
+    """Return a code with its title, its meaning, what to do, and the rules behind it.
 
     Raises
     ------
@@ -380,7 +380,7 @@ def explain_code(code: str, practice: Practice) -> CodeRow:
 
 
 def explain_rule(name: str, practice: Practice) -> RuleRow:
-    """Give a rule by the name of its figure.
+    """Return a rule by the name of its figure.
 
     Raises
     ------

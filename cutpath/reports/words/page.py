@@ -493,7 +493,7 @@ def drawings(pieces: Sequence[Piece], proofs: Mapping[str, Proof]) -> Iterable[s
 
 
 def _looks(piece: Piece) -> object:
-    """Give what pieces share that look alike when they are folded, longer or shorter."""
+    """Return what pieces share that look alike when they are folded, longer or shorter."""
     folds = frozenset((g.use, g.folds[0].side, g.way, round(g.angle_deg)) for g in fold_groups(piece.pattern))
     return (piece.pattern.family, piece.hand, piece.pattern.mirrored, folds) if folds else piece.id
 

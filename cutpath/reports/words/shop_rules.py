@@ -8,7 +8,7 @@ from cutpath.trade.rules import Practice, changed, figure, relaxed
 
 
 def shop_rules_html(practice: Practice) -> str:
-    """Give a section that lists every figure of the shop's own, nothing where there is none."""
+    """Return a section that lists every figure of the shop's own, nothing where there is none."""
     rows = [
         (
             own.name.replace("_", " "),

@@ -128,7 +128,7 @@ def _rolls(batch: Batch) -> Mapping[str, Sequence[str]]:
 
 
 def _sheets(tickets: Iterable[tuple[Layout, str]]) -> Iterable[str]:
-    """Give each ticket a sheet of its own, but two small ones that follow each other one between them."""
+    """Return each ticket a sheet of its own, but two small ones that follow each other one between them."""
     waiting: list[str] = []
     for layout, ticket in tickets:
         if layout is Layout.HALF:
@@ -232,7 +232,7 @@ def _cautions(piece: Piece, batch: Batch) -> tuple[str, ...]:
     return cautions.for_piece(
         welded=is_welded(piece, batch.pieces),
         turned_in=bool(fixings.turn_ins(piece.pattern)),
-        heavy=pattern_kg(piece.pattern, piece.lead) > batch.practice["lift_at_waist_lower_filter"].value,
+        heavy=pattern_kg(piece.pattern, piece.lead) > batch.practice["lift_at_waist_lower"].value,
     )
 
 
@@ -375,7 +375,7 @@ def _turned(group: Sequence[Piece], down: Mapping[str, Sequence[str]]) -> str:
 
 
 def whole(length_mm: float) -> str:
-    """Give a length to the nearest whole millimetre, as a point at its end is given."""
+    """Return a length to the nearest whole millimetre, as a point at its end is given."""
     return str(MarkedPoint("", "", length_mm, 0.0).along_mm)
 
 

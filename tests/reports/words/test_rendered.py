@@ -109,11 +109,17 @@ def browser(tmp_path_factory):
         yield shown
 
 
+SLEEVES = "pitch-of-sleeves"
+
+
 @pytest.fixture(scope="module")
 def tickets(tmp_path_factory):
-    """The tickets of every fixture as files, by the name of the fixture."""
+    """The tickets of every fixture, and of sleeves on roofs flat and steep, as files by the name of the job file."""
     folder, made = tmp_path_factory.mktemp("tickets"), {}
-    for job in JOBS:
+    sleeves = folder / f"{SLEEVES}.toml"
+    slate = '[[detail]]\nkind = "lead slate"\npipe = 110\npitch = {}\n'
+    sleeves.write_text('name = "Sleeves"\n' + "".join(slate.format(pitch) for pitch in (12, 22, 30, 45)))
+    for job in (*JOBS, sleeves):
         planned = pipeline.plan([job])
         batch = Batch(
             jobs=planned.jobs, pieces=planned.pieces, materials=(), sheets=(), findings=(), seed=1, version="0",
@@ -146,7 +152,7 @@ def test_words_over_words_would_be_found(browser, tmp_path):
 
 
 @pytest.mark.parametrize("font", [WIDE, NARROW])
-@pytest.mark.parametrize("name", [job.stem for job in JOBS])
+@pytest.mark.parametrize("name", [*(job.stem for job in JOBS), SLEEVES])
 def test_each_sheet_of_tickets_is_one_page_and_nothing_lies_over_anything(browser, tickets, name, font):
     browser.open(tickets[name], media="print", width=1123, font=font)
     sheets = browser.run("return document.body.children.length")
