@@ -28,6 +28,7 @@ from cutpath.pieces.blanks import (
     blanks_of,
     divisions_of,
     leads_of,
+    of_lead,
     problem_of,
     under_their_numbers,
     with_choices,
@@ -171,13 +172,8 @@ def nest_batch(
         try:
             found.append(nest_fed(asked[-1], own, seed=seed, frame_mm=settings.frame_mm, progress=progress))
         except Refused as refusal:
-            raise Refused(_of_lead(lead, refusal.findings)) from None
+            raise Refused(of_lead(lead, refusal.findings)) from None
     return _batch(planned, asked, found, seed)
-
-
-def _of_lead(lead: Lead, findings: Sequence[Finding]) -> list[Finding]:
-    """Say of rolls that run out of which lead they are."""
-    return [replace(f, where=f"{f.where} of {lead.material}") if f.code == "CP502" else f for f in findings]
 
 
 def batch_of(planned: Planned, nests: Sequence[Nest]) -> Batch:
@@ -263,8 +259,7 @@ def nest_outlines(file: str, rolls: str | Path | None, settings: Settings, repor
         raise Refused([text])
     asked = parse_blanks(text, file_name(file))
     listed, sizes = rolls_list(rolls), plausible()
-    odd = [*check_rolls(sizes, listed, str(rolls)), *check_blanks(sizes, asked.blanks, file_name(file))]
-    refuse_faults(odd)
+    refuse_faults([*check_rolls(sizes, listed, str(rolls)), *check_blanks(sizes, asked.blanks, file_name(file))])
     problem = settings.asking(asked.blanks, listed, asked.gap_mm)
     progress = None if report is None else (lambda p: report("outlines", p))
     where = {b.id: f"{file_name(file)}: pieces[{n}] ({b.id})" for n, b in enumerate(asked.blanks, 1)}

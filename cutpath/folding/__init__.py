@@ -30,7 +30,7 @@ from cutpath.folding.hands import hand_gaps, mirror_gaps
 from cutpath.folding.laps import Lap, Length, bare_at_change, lap
 from cutpath.folding.marks import mark_gaps
 from cutpath.folding.points import point_gaps
-from cutpath.folding.sheet import Sheet, open_sheet
+from cutpath.folding.sheet import HingedSheet, open_sheet
 from cutpath.folding.space import Array, Folded, clashes, fold_up, still_face
 from cutpath.folding.stack import Part, prove_together
 from cutpath.folding.tongue import TongueEnd, tongue_end
@@ -135,7 +135,9 @@ def _incomplete(chimney: Chimney, missing: Sequence[str]) -> Finding:
     )
 
 
-def _proved(detail: Detail, piece: Piece, sheet: Sheet, ends: Ends) -> tuple[Proof, Sequence[Folded], list[Finding]]:
+def _proved(
+    detail: Detail, piece: Piece, sheet: HingedSheet, ends: Ends
+) -> tuple[Proof, Sequence[Folded], list[Finding]]:
     pattern = piece.pattern
     move = to_run(piece)
     at = run_to_space(detail, pattern.part) @ move
@@ -181,7 +183,7 @@ def _changes_of_pitch(parts: Sequence[Part]) -> Iterator[Finding]:
             yield _finding(upper.piece, "CP415", found, f"its last tooth covered, and a lap of {below.lapped_mm:g} mm")
 
 
-def _flat_part(face: Folded, sheet: Sheet) -> FoldedFace:
+def _flat_part(face: Folded, sheet: HingedSheet) -> FoldedFace:
     holes = [np.array(ring.coords)[:-1] for ring in sheet.faces[face.index].interiors]
     carried = [hole @ face.place[:3, :2].T + face.place[:3, 3] for hole in holes]
     return FoldedFace(
@@ -200,7 +202,7 @@ def _inner(pattern: FlatPattern, at: Array) -> Array:
     return placed
 
 
-def _length(detail: Detail, piece: Piece, sheet: Sheet) -> Length:
+def _length(detail: Detail, piece: Piece, sheet: HingedSheet) -> Length:
     shown = sheet.faces[still_face(sheet, to_run(piece), still_window(detail))].exterior.coords[:-1]
     return Length(ring(piece.pattern.outline, piece), ring(shown, piece))
 
@@ -276,7 +278,7 @@ def _collides(piece: Piece, a: Folded, b: Folded) -> Finding:
     )
 
 
-def _cannot_fold(piece: Piece, sheet: Sheet, faces: Sequence[Folded]) -> list[Finding]:
+def _cannot_fold(piece: Piece, sheet: HingedSheet, faces: Sequence[Folded]) -> list[Finding]:
     """Find folds that end inside the sheet, and parts that hang on nothing."""
     found = [f"the fold '{name}' ends inside the sheet" for name in sheet.loose]
     if not found and len(faces) < len(sheet.faces):

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from cutpath.folding.gap import Ends
-from cutpath.folding.sheet import Sheet
+from cutpath.folding.sheet import HingedSheet
 from cutpath.folding.space import Array, Folded
 from cutpath.values.pattern import Fold, FoldUse, Mark, PartKind, Point, Station
 from cutpath.values.piece import Piece
@@ -70,7 +70,7 @@ def _is_step(fold: Fold, number: int) -> bool:
     return fold.use is FoldUse.STEP_TURN_IN and fold.joint == number
 
 
-def lay_flat(piece: Piece, sheet: Sheet, faces: Sequence[Folded], ends: Ends) -> Flat:
+def lay_flat(piece: Piece, sheet: HingedSheet, faces: Sequence[Folded], ends: Ends) -> Flat:
     """Carry a piece into its run frame."""
     move, pattern = to_run(piece), piece.pattern
 

@@ -36,7 +36,7 @@ HELD = frozenset({MarkKind.WATER_LINE, MarkKind.LAP, MarkKind.BOSSING, MarkKind.
 
 
 @dataclass(frozen=True, slots=True)
-class _Line:
+class _DueMark:
     """A mark that must be there (or may, where ``needed`` is not set): its kind and points, and what tells it apart."""
 
     kind: MarkKind
@@ -91,7 +91,7 @@ def _apart(one: Array, other: Array) -> float:
     return float(hausdorff_distance(LineString(one), LineString(other)))
 
 
-def _own(detail: Detail, flat: Flat) -> Iterator[_Line]:
+def _own(detail: Detail, flat: Flat) -> Iterator[_DueMark]:
     """Yield the marks that follow from the survey alone."""
     match detail:
         case StepFlashing():
@@ -106,10 +106,10 @@ def _own(detail: Detail, flat: Flat) -> Iterator[_Line]:
             yield from _saddle(detail)
         case PipeSlate() if flat.part is PartKind.SLEEVE:
             girth = 2 * math.pi * (detail.pipe_mm / 2 + detail.clearance_mm)
-            yield _Line(MarkKind.LAP, np.array([[girth, 0.0], [girth, detail.sleeve_mm]]), MarkUse.SEAM)
+            yield _DueMark(MarkKind.LAP, np.array([[girth, 0.0], [girth, detail.sleeve_mm]]), MarkUse.SEAM)
         case PipeSlate():
             top = (detail.pipe_mm / 2 + detail.clearance_mm) / cos_sin(detail.pitch_deg)[0]
-            yield _Line(MarkKind.CENTRE, np.array([[0.0, top], [0.0, top + detail.above_mm]]))
+            yield _DueMark(MarkKind.CENTRE, np.array([[0.0, top], [0.0, top + detail.above_mm]]))
         case _:
             pass
 
@@ -120,14 +120,14 @@ def lower_end(survey: StepFlashing, height_mm: float) -> tuple[float, float]:
     return (survey.set_back_mm + height_mm * s) / c, height_mm
 
 
-def _water_line(survey: StepFlashing, flat: Flat) -> _Line:
+def _water_line(survey: StepFlashing, flat: Flat) -> _DueMark:
     water = survey.water_line_mm
     start = lower_end(survey, water)[0] if flat.ends[0] else reach_mm(flat.ring, water, -1)
     points = [[start, water], [reach_mm(flat.ring, water, 1), water]]
-    return _Line(MarkKind.WATER_LINE, np.array(points))
+    return _DueMark(MarkKind.WATER_LINE, np.array(points))
 
 
-def _laps(detail: Detail, flat: Flat, low: Flat | None, high: Flat | None) -> Iterator[_Line]:
+def _laps(detail: Detail, flat: Flat, low: Flat | None, high: Flat | None) -> Iterator[_DueMark]:
     """Yield the real ends of the neighbours, as far as they lie on this piece.
 
     A corner piece lies whole under the run, which begins at its own lower end: nothing is marked on it.
@@ -139,20 +139,20 @@ def _laps(detail: Detail, flat: Flat, low: Flat | None, high: Flat | None) -> It
             continue
         lines = [[reach_mm(other.ring, height, end), height] for height in sorted(set(levels(detail)))]
         inside = all((reach_mm(flat.ring, height, end) - x) * end > FOLD_DEVIATION_MM for x, height in lines)
-        yield _Line(MarkKind.LAP, np.array(lines), use, needed=inside)
+        yield _DueMark(MarkKind.LAP, np.array(lines), use, needed=inside)
 
 
-def _change(detail: Detail, flat: Flat, high: Flat | None, over: TongueEnd | None) -> Iterator[_Line]:
+def _change(detail: Detail, flat: Flat, high: Flat | None, over: TongueEnd | None) -> Iterator[_DueMark]:
     """Yield the marks at a change of pitch: where the tongue above ends, and where a tongue of one's own begins."""
     if not isinstance(detail, StepFlashing):
         return
     if over is not None and over.joint in flat.steps - (high.steps if high else set()):  # where it shows
         at_cover = [[over.foot[0], -detail.cover_mm]] if detail.cover_mm else []
-        yield _Line(MarkKind.LAP, np.array([*at_cover, over.foot, over.head]), MarkUse.TONGUE_ABOVE)
+        yield _DueMark(MarkKind.LAP, np.array([*at_cover, over.foot, over.head]), MarkUse.TONGUE_ABOVE)
     tooth = tooth_at_change(detail, flat) if detail.tongue is not None and flat.ends[0] else None
     if tooth is not None:
         points = np.array([[0.0, 0.0], [0.0, tooth.y_mm]]) @ to_wall(detail)
-        yield _Line(MarkKind.LAP, points, MarkUse.CHANGE_OF_PITCH)
+        yield _DueMark(MarkKind.LAP, points, MarkUse.CHANGE_OF_PITCH)
 
 
 def _arrises(width_mm: float, flat: Flat) -> list[tuple[Side, float, float]]:
@@ -161,17 +161,17 @@ def _arrises(width_mm: float, flat: Flat) -> list[tuple[Side, float, float]]:
     return [(side, x, out) for side, x, out, there in sides if there]
 
 
-def _apron_roof_line(survey: Apron, flat: Flat) -> Iterator[_Line]:
+def _apron_roof_line(survey: Apron, flat: Flat) -> Iterator[_DueMark]:
     """On the side of the stack the roof rises from the foot of the arris, to the joint or the side's end."""
     if not survey.side_mm:
         return
     c, s = cos_sin(survey.pitch_deg)
     reach = min(survey.side_mm, survey.upstand_mm * c / s)
     for side, x, out in _arrises(survey.width_mm, flat):
-        yield _Line(MarkKind.BOSSING, np.array([[x, 0.0], [x + out * reach, reach * s / c]]), side=side)
+        yield _DueMark(MarkKind.BOSSING, np.array([[x, 0.0], [x + out * reach, reach * s / c]]), side=side)
 
 
-def _plumb_in_the_corner(survey: TopAbutment, flat: Flat) -> Iterator[_Line]:
+def _plumb_in_the_corner(survey: TopAbutment, flat: Flat) -> Iterator[_DueMark]:
     """Yield the plumb line seen on the stop end: it leans up the roof, as far as upstand and stop end go."""
     c, s = cos_sin(survey.pitch_deg)
     for side, x, out in _arrises(survey.length_mm, flat):
@@ -179,26 +179,26 @@ def _plumb_in_the_corner(survey: TopAbutment, flat: Flat) -> Iterator[_Line]:
         if height:
             plumb = min(survey.upstand_mm, height / c)
             far = [x + out * plumb * c, plumb * s]
-            yield _Line(MarkKind.BOSSING, np.array([[x, 0.0], far]), side=side)
+            yield _DueMark(MarkKind.BOSSING, np.array([[x, 0.0], far]), side=side)
 
 
-def _gutter(survey: BackGutter, flat: Flat) -> Iterator[_Line]:
+def _gutter(survey: BackGutter, flat: Flat) -> Iterator[_DueMark]:
     if survey.corners is CornerWork.BOSSED and survey.side_mm:
         for side, x, _ in _arrises(survey.width_mm, flat):
-            yield _Line(MarkKind.BOSSING, np.array([[x, 0.0], [x, -survey.sole_mm]]), side=side)
+            yield _DueMark(MarkKind.BOSSING, np.array([[x, 0.0], [x, -survey.sole_mm]]), side=side)
     if flat.ends == (True, True):
         return
     half = survey.roll_core_mm / 2
     x = survey.width_mm / 2 + (-half if flat.ends[0] else half)
     use = MarkUse.UNDERCLOAK if flat.ends[0] else MarkUse.OVERCLOAK
     points = [[x, -survey.sole_mm - survey.up_roof_mm], [x, survey.upstand_mm]]
-    yield _Line(MarkKind.ROLL, np.array(points), use)
+    yield _DueMark(MarkKind.ROLL, np.array(points), use)
 
 
-def _saddle(survey: RidgeSaddle) -> Iterator[_Line]:
+def _saddle(survey: RidgeSaddle) -> Iterator[_DueMark]:
     """Yield the lines that come plumb over the ridge, as far off plumb in the flat as the roof is pitched."""
     c, s = cos_sin(survey.pitch_deg)
     far = min(survey.upstand_mm / c, survey.width_mm / 2 / s)
     for side, way in ((Side.LEFT, -1.0), (Side.RIGHT, 1.0)):
         points = [[0.0, 0.0], [way * far * s, far * c]]
-        yield _Line(MarkKind.BOSSING, np.array(points), side=side)
+        yield _DueMark(MarkKind.BOSSING, np.array(points), side=side)

@@ -39,7 +39,7 @@ class Hinge:
 
 
 @dataclass(frozen=True, slots=True)
-class Sheet:
+class HingedSheet:
     """Faces of a flat pattern and how they hang together.
 
     ``seams`` are pairs of faces with worked lead between them, lower number first; ``loose`` names the folds that
@@ -52,7 +52,7 @@ class Sheet:
     loose: tuple[str, ...]
 
 
-def open_sheet(pattern: FlatPattern) -> Sheet:
+def open_sheet(pattern: FlatPattern) -> HingedSheet:
     """Divide a flat pattern along its cuts, folds and seams."""
     cuts = [LineString((*ring, ring[0])) for ring in (pattern.outline, *pattern.holes)]
     cuts += [LineString(snip.points) for snip in pattern.snips]
@@ -66,7 +66,7 @@ def open_sheet(pattern: FlatPattern) -> Sheet:
         if lead.covers(face.representative_point())
     )
     hinges, worked = _joined(faces, pattern, folds)
-    return Sheet(faces, hinges, worked, loose)
+    return HingedSheet(faces, hinges, worked, loose)
 
 
 def _seams(pattern: FlatPattern, cuts: shapely.MultiLineString) -> tuple[list[LineString], tuple[str, ...]]:

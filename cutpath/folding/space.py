@@ -15,7 +15,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 
-from cutpath.folding.sheet import Hinge, Sheet
+from cutpath.folding.sheet import Hinge, HingedSheet
 from cutpath.tolerances import AREA_MM2, FOLD_DEVIATION_MM
 from cutpath.values.pattern import Fold, FoldUse, FoldWay, Side
 
@@ -92,7 +92,7 @@ def turn_about(hinge: Hinge, moving: int) -> Array:
     return turn
 
 
-def still_face(sheet: Sheet, to_run: Array, window: tuple[float, float]) -> int:
+def still_face(sheet: HingedSheet, to_run: Array, window: tuple[float, float]) -> int:
     """Choose the face that stays: of those that hang on a fold, the one that stands on most of y = 0.
 
     ``to_run`` carries the pattern frame into the run frame; only the stretch ``window`` of x counts there.
@@ -110,7 +110,7 @@ def still_face(sheet: Sheet, to_run: Array, window: tuple[float, float]) -> int:
     return max(hinged, key=lambda face: (foot_mm(face), sheet.faces[face].area))
 
 
-def fold_up(sheet: Sheet, root: int, at: Array) -> tuple[list[Folded], list[tuple[str, float]]]:
+def fold_up(sheet: HingedSheet, root: int, at: Array) -> tuple[list[Folded], list[tuple[str, float]]]:
     """Fold every face that hangs, directly or through others, on the face ``root``; that one is placed by ``at``.
 
     Returns
@@ -153,7 +153,7 @@ def carried(face: Folded, move: Array) -> Folded:
     return replace(face, place=move @ face.place, corners=moved(face.corners), axis=moved(face.axis))
 
 
-def _placed(sheet: Sheet, index: int, fold: Fold | None, parent: Fold | None, place: Array) -> Folded:
+def _placed(sheet: HingedSheet, index: int, fold: Fold | None, parent: Fold | None, place: Array) -> Folded:
     def carried(flat: Array) -> Array:
         return flat @ place[:3, :2].T + place[:3, 3]
 
@@ -162,7 +162,7 @@ def _placed(sheet: Sheet, index: int, fold: Fold | None, parent: Fold | None, pl
     return Folded(index, fold, parent, place, corners, axis)
 
 
-def clashes(faces: Sequence[Folded], sheet: Sheet) -> Iterator[tuple[Folded, Folded]]:
+def clashes(faces: Sequence[Folded], sheet: HingedSheet) -> Iterator[tuple[Folded, Folded]]:
     """Find pairs of folded faces that pass through one another, or lie on one another.
 
     Faces may touch along a line. Faces joined by worked lead, directly or through others, are not compared.
@@ -179,7 +179,7 @@ def clashes(faces: Sequence[Folded], sheet: Sheet) -> Iterator[tuple[Folded, Fol
             yield a, b
 
 
-def _together(sheet: Sheet) -> list[int]:
+def _together(sheet: HingedSheet) -> list[int]:
     """Return each face a number, so that those joined by seams, directly or through others, bear the same one."""
     number = list(range(len(sheet.faces)))
     for a, b in sheet.seams:

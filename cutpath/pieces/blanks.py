@@ -74,3 +74,8 @@ def at_pieces(findings: Iterable[Finding], pieces: Iterable[Piece]) -> list[Find
     """Say of findings about blanks where in the job file their pieces come from."""
     where = {p.id: f"{p.where} (piece {p.id})" for p in pieces}
     return [replace(f, where=where.get(f.where, f.where)) for f in findings]
+
+
+def of_lead(lead: Lead, findings: Iterable[Finding]) -> list[Finding]:
+    """Say of rolls that run out of which lead they are."""
+    return [replace(f, where=f"{f.where} of {lead.material}") if f.code == "CP502" else f for f in findings]

@@ -169,12 +169,12 @@ def pattern_picture(pattern: FlatPattern, title: str, fixings: Sequence[Fixing] 
     _, _, length, width = bounds_mm(pattern.outline)
     fit = max(length / LONGEST, width / TALLEST)
     scale = next((s for s in SCALES if s >= fit - POINT_MM), SCALES[-1])
-    sheet = _Sheet(pattern, fixings, length, width, scale)
+    sheet = _OnPaper(pattern, fixings, length, width, scale)
     return picture(sheet.inks(), title, scale=number(scale)), scale
 
 
 @dataclass(frozen=True, slots=True)
-class _Sheet:
+class _OnPaper:
     """A pattern on paper, its lower left corner at (0, 0)."""
 
     pattern: FlatPattern
