@@ -269,12 +269,14 @@ def nest_outlines(file: str, rolls: str | Path | None, settings: Settings, repor
         raise Refused(replace(f, where=where.get(f.where, f.where)) for f in refusal.findings) from None
 
 
-def files_of(batch: Batch, tools: Sequence[Machine] = (), *, templates: Sequence[str] | None = None) -> Made:
+def files_of(
+    batch: Batch, tools: Sequence[Machine] = (), *, templates: Sequence[str] | None = None, labels: str = ""
+) -> Made:
     """Make every file of the output folder in memory: path inside the folder -> bytes.
 
     The batch comes back with what the drawings found added to its findings. Every machine for lead gets its files of
     each roll; one for card gets the patterns of single pieces. These are also made of the pieces that ``templates``
-    names, of all where it is empty, of none where it is None.
+    names, of all where it is empty, of none where it is None. ``labels`` is the grid of labels of the pieces.
 
     Raises
     ------
@@ -296,4 +298,4 @@ def files_of(batch: Batch, tools: Sequence[Machine] = (), *, templates: Sequence
         found += [f for f in dict.fromkeys(work.findings) if f not in found]
     made += pattern_files(batch.pieces, tools, templates)
     batch = replace(batch, findings=(*batch.findings, *found, *lifting.heavy(batch)))
-    return folder_of(batch, made, words)
+    return folder_of(batch, made, words, labels)

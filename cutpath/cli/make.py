@@ -43,6 +43,11 @@ from cutpath.cli.talk import ProgressLine, now, say, say_findings
 @click.option(
     "--template", "some", multiple=True, metavar="PIECE", help="Also write this piece as a pattern; may be repeated."
 )
+@click.option(
+    "--labels",
+    type=click.Choice(["2x7", "2x8", "3x7", "3x8"]),
+    help="Also write labels.pdf, a stick-on label for every piece: so many across and down a sheet of A4.",
+)
 @click.option("--replace", is_flag=True, help="Put the result in the place of an earlier result in DIR.")
 @click.option(
     "--stock",
@@ -65,6 +70,7 @@ def command(
     either_face: bool,
     templates: bool,
     some: tuple[str, ...],
+    labels: str | None,
     replace: bool,
     stock: str | None,
     **search: Any,  # noqa: ANN401
@@ -107,12 +113,13 @@ def command(
         check_templates(wanted or (), planned.pieces)
         nest = functools.partial(pipeline.nest_batch, report=lambda name, p: line(name, p.drawn_mm2, p.yield_ratio))
         batch = shelf.nested(planned, nest) if shelf else nest(planned)
+    files_of = functools.partial(pipeline.files_of, tools=tools, templates=wanted, labels=labels or "")
     if shelf is None:
-        made = pipeline.files_of(batch, tools, templates=wanted)
+        made = files_of(batch)
         written = place.put(made.files)
     else:
         batch, drawn = shelf.labelled(batch)
-        made = pipeline.files_of(batch, tools, templates=wanted)
+        made = files_of(batch)
         run = shop.run_of(shelf, made, drawn, place, settings.offcuts, now())
         written = shop.put(shelf.file, run, made.files, place)
     totals = yields.account(made.batch)

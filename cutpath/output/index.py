@@ -12,6 +12,7 @@ _WHAT = {
     "cutting-list.csv": "pieces",
     "setting-out.csv": "points of the pieces",
     "quantities.csv": "wedges, clips, soakers",
+    "labels.pdf": "a stick-on label for every piece",
     "yield.json": "lead bought, drawn, used and left",
     "yield.csv": "the same as a table",
     "buy-list.csv": "what to fetch from stock, and what to buy",

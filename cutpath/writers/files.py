@@ -13,12 +13,14 @@ from cutpath.output import MANIFEST, Entry, Manifest, entry_of, json_text, run_i
 from cutpath.output.index import INDEX, index_text
 from cutpath.reports.account import buy_list, cutting_list, quantities, setting_out, yields
 from cutpath.reports.words import page, tickets
+from cutpath.reports.words.piece_labels import piece_labels
 from cutpath.trade import cautions
 from cutpath.values.batch import Batch, Made, Sheet
 from cutpath.values.drawing import Drawing, Role
 from cutpath.values.machine import Machine, Stuff
 from cutpath.values.piece import Piece
 from cutpath.writers.dxf import ROLE_LAYERS, to_dxf
+from cutpath.writers.label_sheets import GRIDS, Label, label_sheets
 from cutpath.writers.machine_files import machine_files, set_up_files, stroke_facts
 from cutpath.writers.set_up import set_up
 from cutpath.writers.svg import ROLE_GROUPS, to_svg
@@ -92,7 +94,7 @@ def report_files(batch: Batch) -> list[File]:
     return [_text_file(path, text) for path, text in texts.items()]
 
 
-_TICKETS = "tickets.html"
+_TICKETS, _LABELS = "tickets.html", "labels.pdf"
 
 
 def _text_file(path: str, text: str) -> File:
@@ -104,12 +106,19 @@ def _entry(file: File) -> Entry:
     return entry_of(str(entry["path"]), data, {"roles": {}, **entry})
 
 
-def folder_of(batch: Batch, files: Sequence[File], words: Sequence[str]) -> Made:
-    """Return the whole folder: reports before the files of the rolls, an index, and the manifest of them all."""
+def folder_of(batch: Batch, files: Sequence[File], words: Sequence[str], labels: str = "") -> Made:
+    """Return the whole folder: reports before the files of the rolls, an index, and the manifest of them all.
+
+    ``labels`` names the grid of the pieces' labels; without it there are none.
+    """
     made = [*report_files(batch), *files]
-    made.append(_text_file(INDEX, index_text([entry for entry, _ in [*made, _text_file(_TICKETS, "")]])))
-    name = run_id(batch.version, batch.seed, map(_entry, made))  # by all but the tickets, which bear it
+    last = [_TICKETS, *([_LABELS] if labels else [])]
+    made.append(_text_file(INDEX, index_text([entry for entry, _ in [*made, *(_text_file(p, "") for p in last)]])))
+    name = run_id(batch.version, batch.seed, map(_entry, made))  # by all but tickets and labels, which bear it
     made.append(_text_file(_TICKETS, tickets.tickets_html(batch, name)))
+    if labels:
+        pages = [Label(title, lines, f"{name} {title}") for title, lines in piece_labels(batch)]
+        made.append((_text_file(_LABELS, "")[0], label_sheets(pages, GRIDS[labels])))
     manifest = Manifest(batch.version, batch.seed, tuple(map(_entry, made)), name)
     whole = {str(entry["path"]): data for entry, data in made}
     return Made({**whole, MANIFEST: manifest.text().encode()}, batch, tuple(words), name)

@@ -2,7 +2,9 @@
 
 import csv
 import json
+import subprocess
 import sys
+from collections import Counter
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -290,3 +292,23 @@ def test_a_run_is_followed_to_its_delivery(day, tmp_path):
     assert row["folded"] == row["pieces"] > row["packed"] == row["delivered"] > 0
     assert first in run("run", "show", name, "--stock", copy).stdout
     assert name in run("run", "list", "--stock", copy).stdout
+
+
+def test_every_piece_gets_a_label_with_its_run_and_its_roll(order, tmp_path):
+    zxingcpp = pytest.importorskip("zxingcpp", reason="no reader of QR codes on this machine")
+    from PIL import Image
+
+    from tests.writers.readers import need
+
+    tool, out = need("pdftoppm"), tmp_path / "cut"
+    done = run("make", order, "--out", out, "--work", WORK, "--labels", "3x8")
+    assert done.returncode == 0, done.stderr
+    subprocess.run([tool, "-r", "200", "-png", out / "labels.pdf", tmp_path / "page"], check=True)
+    read = Counter(c.text for p in sorted(tmp_path.glob("page*.png")) for c in zxingcpp.read_barcodes(Image.open(p)))
+    name = json.loads((out / "manifest.json").read_text())["run"]
+    pieces = json.loads(run("pieces", order, "--json").stdout)
+    assert read == Counter({f"{name} {piece['id']}": piece["quantity"] for piece in pieces})
+    words = subprocess.run(
+        [need("pdftotext"), out / "labels.pdf", "-"], capture_output=True, text=True, check=True
+    ).stdout
+    assert words.count("from code") == sum(piece["quantity"] for piece in pieces)

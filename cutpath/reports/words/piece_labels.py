@@ -1,0 +1,34 @@
+"""What stick-on labels of pieces say: one to each copy, with the roll that it is cut from and where that lies."""
+
+from __future__ import annotations
+
+from cutpath.reports.account.shape import pattern_kg
+from cutpath.reports.text import kilograms
+from cutpath.values.batch import Batch, Sheet
+from cutpath.values.piece import Piece
+from cutpath.values.survey import Job
+
+
+def piece_labels(batch: Batch) -> list[tuple[str, tuple[str, ...]]]:
+    """Return title and lines of each label, roll by roll as the pieces come off it."""
+    pieces, jobs = {piece.id: piece for piece in batch.pieces}, {job.name: job for job in batch.jobs}
+    return [
+        (placement.id, _lines(pieces[placement.id], jobs.get(pieces[placement.id].job), placement.copy, sheet))
+        for sheet in batch.sheets
+        for placement in sorted(sheet.nested.placements, key=lambda p: (p.x_mm, p.y_mm))
+    ]
+
+
+def _lines(piece: Piece, job: Job | None, copy: int, sheet: Sheet) -> tuple[str, ...]:
+    what = piece.pattern.family + (f", {piece.hand.value} hand" if piece.hand else "")
+    order = f"fitting order {piece.number} of {piece.of}, " if piece.of > 1 else ""
+    many = f"{copy} of {piece.quantity}, " if piece.quantity > 1 else ""
+    folds = len(piece.pattern.folds)
+    name = f" ({sheet.nested.roll.name})" if sheet.nested.roll.name else ""
+    return (
+        what,
+        f"{order}{many}{folds or 'no'} fold{'' if folds == 1 else 's'}",
+        f"code {piece.lead.code}, {kilograms(pattern_kg(piece.pattern, piece.lead))} kg",
+        "; ".join((piece.job, *(job.errand if job else ()))),
+        f"from {sheet.id}{name}",
+    )
