@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from math import ceil
 
-_LETTER = 0.6
+_LETTER = 0.54
 """Mean width of a letter in a wide sans-serif font, as a share of the font's size: on the safe side."""
 
 POINT_MM = 25.4 / 72.0
