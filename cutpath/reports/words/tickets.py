@@ -52,7 +52,7 @@ _SMALL_MM, _FEW = 400.0, 8
 _OFFSETS = 12
 """Points of a curve in one row."""
 
-_PAGE_MM = 194.0
+_PAGE_MM = 197.0
 """Height of a page less its margins and the foot with its cautions."""
 
 _LINES = "Lines, by their points"
@@ -158,7 +158,7 @@ def _ticket(group: Sequence[Piece], bench: _Bench, minded: Sequence[str]) -> tup
     if layout is Layout.SIDE:
         size = _side_size(marked, 247.0 - marked.length_mm / scale - 24.0, [*lines, *fix, *itertools.chain(*orders)])
     elif layout is Layout.OVER:
-        head = 16.0 + sum(3.5 * rows(text, 263.0, 8.0) for text in (facts, note) if text)
+        head = 12.0 + sum(3.5 * rows(text, 263.0, 8.0) for text in (facts, note) if text)
         drawn = max(marked.width_mm / scale + (22.5 if marked.steps else 16.0), 62.0 if folded else 0.0)
         told = (["", *lines, "", "", *fix, ""], ["", "", *orders[0], "", "", *orders[1], "", "", *orders[2]])
         size = _size(marked, drawn, head, told)
