@@ -30,7 +30,7 @@ p{margin:0 0 8px}
 .finding p{margin:0 0 2px}
 .remedy{font-style:italic}
 .contents ul{list-style:none;display:flex;flex-wrap:wrap;gap:4px 20px;padding:0;margin:18px 0 0}
-a{color:var(--fold)}
+a{color:var(--ink)}
 summary{cursor:pointer;color:var(--soft);font-size:12.5px}
 details p{font-size:12.5px;overflow-wrap:anywhere}
 .mind{border-left:6px solid var(--ink);padding:2px 0 2px 12px}
