@@ -17,8 +17,11 @@ PACKAGE = Path(__file__).resolve().parents[1] / "cutpath"
 ROOMS = ("families", "folding", "pieces", "recheck", "reports", "drawing", "trade/fixings.py")
 """Where patterns are made, proved, held and drawn."""
 
-BEARERS = {"job", "head", "h", "band"}
-"""Variables whose names are no features': a job's is its user's, a head's its machine's, a band's that of masonry."""
+BEARERS = {"job", "head", "h", "band", "stroke"}
+"""Variables whose names are no features': a job's is its user's, a head's its machine's, a band's that of masonry.
+
+A stroke's tells lettering from the lines of a drawing.
+"""
 
 OTHERS = {
     "families/chimney/job.py": "keys of its parts' tables",

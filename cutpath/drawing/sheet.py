@@ -188,7 +188,7 @@ def _fold_letters(piece: Piece, label: LabelPlace | None, *, flipped: bool) -> _
 
 def without_fold_letters(drawing: Drawing) -> Drawing:
     """Return a drawing without the letters beside its folds, for paper, which has words there."""
-    kept = (s for s in drawing.strokes if s.name != LETTERING or s.tells is None)
+    kept = (stroke for stroke in drawing.strokes if stroke.name != LETTERING or stroke.tells is None)
     return replace(drawing, strokes=tuple(kept))
 
 
