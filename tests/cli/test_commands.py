@@ -115,7 +115,9 @@ def test_results_go_to_stdout_and_talk_to_stderr(made):
 def test_cautions_are_said_once(made):
     out, done = made
     assert done.stderr.count("Lead is poisonous") == 1
-    assert (out / "report.html").read_text().count("Lead is poisonous") == 1
+    page = (out / "report.html").read_text()
+    assert page.count("Lead is poisonous") == 2  # short beside the rolls, and whole at the end
+    assert page.count("keep it from children") == 1
 
 
 def test_same_job_seed_and_work_give_the_same_bytes(made, tmp_path):

@@ -10,6 +10,7 @@ their other parts come from libraries whose releases differ.
 
 from __future__ import annotations
 
+import contextlib
 import hashlib
 import io
 import json
@@ -45,6 +46,11 @@ MACHINES = {
 def made(job: Path) -> Any:
     """Every file of one job, as `make` gives them but for the nest."""
     tools = [machine(MACHINES[job.stem])] if job.stem in MACHINES else []
+    with contextlib.chdir(ROOT):  # findings name the file as it is given
+        return _made(job.relative_to(ROOT), tools)
+
+
+def _made(job: Path, tools: list[Any]) -> Any:
     planned = pipeline.plan([job], settings=pipeline.Settings(choose_lengths=False), tools=tools)
     batch = pipeline.batch_of(planned, [one_after_another(problem) for _, problem in planned.problems])
     return pipeline.files_of(batch, tools)

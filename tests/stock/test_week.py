@@ -188,7 +188,7 @@ class Week(RuleBasedStateMachine):
 
 
 TestWeek = Week.TestCase
-TestWeek.settings = settings(max_examples=12, stateful_step_count=25)
+TestWeek.settings = settings(max_examples=5, stateful_step_count=25)
 
 
 class LongWeek(Week):
