@@ -46,7 +46,7 @@ def _imported(file: Path) -> Iterator[Path]:
             names = [alias.name for alias in node.names]
         else:
             continue
-        for name in names:
+        for name in (n for n in names if n.partition(".")[0] == package.name):
             module = package.parent / Path(*name.split("."))
             yield from (f for f in (module.with_suffix(".py"), module / "__init__.py") if f.is_file())
 

@@ -47,6 +47,15 @@ def test_what_compiled_code_freezes_gives_another_folder(package, module, was, n
     assert kept_in(package) == before
 
 
+def test_packages_that_lie_beside_it_when_installed_are_left_alone(package):
+    """As in site-packages, where numba and numpy are its neighbours."""
+    before = kept_in(package)
+    for neighbour in ("numba", "numpy"):
+        (package.parent / neighbour).mkdir()
+        (package.parent / neighbour / "__init__.py").write_text("import os\n")
+    assert kept_in(package) == before
+
+
 def test_what_it_does_not_freeze_leaves_it_where_it_is(package):
     before = kept_in(package)
     for module in ("errors.py", "nesting/run.py", "values/nest.py"):
