@@ -133,13 +133,6 @@ class CornerWork(StrEnum):
     WELDED = "welded"
 
 
-class RiserFrom(StrEnum):
-    """From which line the angle of a riser is counted."""
-
-    LEVEL = "level"
-    WATER_LINE = "water line"
-
-
 @dataclass(frozen=True, slots=True)
 class DetailHead(Held):
     """What every detail has, whatever its family.

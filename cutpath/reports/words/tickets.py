@@ -55,7 +55,6 @@ _OFFSETS = 12
 _PAGE_MM = 197.0
 """Height of a page less its margins and the foot with its cautions."""
 
-_LINES = "Lines, by their points"
 _ORDERS = ("Mark", "Cut", "Fold")
 
 _KEY_MM = 36.0
