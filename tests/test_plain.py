@@ -13,8 +13,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cutpath.jobs import read_jobs
+from cutpath.paper.text import csv_text
 from cutpath.plain import is_unseen, seen
-from cutpath.reports.text import csv_text
 
 ROOT = Path(__file__).parents[1]
 JOB = """name = "{name}"

@@ -1,4 +1,4 @@
 """What is told of a finished nest: its account in figures, pictures of it, and pages in words.
 
-`text` and `markup` are what all three rooms write with; pictures may read the account, words may read both.
+All three rooms write with `cutpath.paper`; pictures may read the account, words may read both.
 """

@@ -9,11 +9,11 @@ import pytest
 from hypothesis import strategies as st
 
 from cutpath.folding import prove
+from cutpath.paper.wall_sheet import TALLEST, WIDEST
 from cutpath.pieces import pieces_of as split
 from cutpath.profiles import lead_table
 from cutpath.reports.pictures.isometric import folded_picture
 from cutpath.reports.pictures.pattern_picture import pattern_picture
-from cutpath.reports.pictures.wall_sheet import TALLEST, WIDEST
 from cutpath.reports.pictures.walls import elevations
 from cutpath.values.survey import (
     Apron,

@@ -12,12 +12,12 @@ from hypothesis import strategies as st
 from shapely import LineString, Point, Polygon
 
 from cutpath.jobs import read_jobs
+from cutpath.paper.fixing_marks import fixing_signs
 from cutpath.pieces import pieces_of
 from cutpath.plane import bounds_mm
 from cutpath.profiles import practice, rolls_list
 from cutpath.reports.account.marking import marking
 from cutpath.reports.account.quantities import quantities
-from cutpath.reports.pictures.fixing_marks import fixing_signs
 from cutpath.reports.pictures.ticket_picture import ticket_picture
 from cutpath.trade.fixings import is_step, turn_ins, with_fixings
 from cutpath.values.batch import Batch

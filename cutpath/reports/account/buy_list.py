@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from math import fsum
 from typing import TypedDict
 
+from cutpath.paper.text import csv_text, fixed, kilograms, millimetres
 from cutpath.reports.account.shape import mass_kg
-from cutpath.reports.text import csv_text, fixed, kilograms, millimetres
 from cutpath.values.batch import Batch, Sheet
 
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TypedDict
 
+from cutpath.paper.text import csv_text, fixed, kilograms, millimetres, table
 from cutpath.plane import bounds_mm
 from cutpath.reports.account.shape import movement_mm, movement_span, pattern_kg
-from cutpath.reports.text import csv_text, fixed, kilograms, millimetres, table
 from cutpath.values.batch import Batch
 from cutpath.values.piece import Piece, has_face
 

@@ -7,8 +7,8 @@ from collections.abc import Mapping, Sequence
 from math import ceil, fsum
 
 from cutpath.errors import Finding
+from cutpath.paper.text import fixed, millimetres
 from cutpath.reports.account.shape import mass_kg, pattern_kg
-from cutpath.reports.text import fixed, millimetres
 from cutpath.trade.rules import said
 from cutpath.values.batch import Batch
 from cutpath.values.fact import Fact

@@ -6,10 +6,10 @@ from collections.abc import Callable, Iterable, Sequence
 from math import fsum
 from typing import TypedDict
 
+from cutpath.paper.markup import html_table
+from cutpath.paper.text import csv_text, fixed, kilograms, millimetres, square_metres
 from cutpath.plane import bounds_mm
 from cutpath.reports.account.shape import area_mm2, mass_kg
-from cutpath.reports.markup import html_table
-from cutpath.reports.text import csv_text, fixed, kilograms, millimetres, square_metres
 from cutpath.trade import fixings
 from cutpath.trade.rules import Practice
 from cutpath.units import MM2_PER_M2, MM_PER_UNIT

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TypedDict
 
+from cutpath.paper.text import csv_text, fixed
 from cutpath.plane import bounds_mm
 from cutpath.reports.account.marking import marking
-from cutpath.reports.text import csv_text, fixed
 from cutpath.tolerances import FILE_DECIMALS
 from cutpath.values.pattern import FlatPattern, Point, Station
 from cutpath.values.piece import Piece

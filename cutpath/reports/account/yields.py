@@ -16,9 +16,9 @@ from math import fsum, isclose
 from typing import TypedDict
 
 from cutpath.errors import CutpathError
+from cutpath.paper.text import csv_text, kilograms, millimetres, percent, square_metres, table
 from cutpath.plane import bounds_mm, mirrored, turned
 from cutpath.reports.account.shape import area_mm2, mass_kg
-from cutpath.reports.text import csv_text, kilograms, millimetres, percent, square_metres, table
 from cutpath.tolerances import CLOSE_RATIO
 from cutpath.values.batch import Batch, MaterialNest, Sheet
 from cutpath.values.nest import Blank, Nest

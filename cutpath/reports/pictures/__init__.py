@@ -1,1 +1,1 @@
-"""Pictures to scale: walls, sections, folded pieces, patterns, rolls, and what they are drawn with."""
+"""Pictures to scale: walls, folded pieces, patterns and rolls."""

@@ -12,9 +12,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from cutpath.plane import to_run_frame, turned
-from cutpath.reports.markup import number
-from cutpath.reports.pictures.brickwork import (
+from cutpath.paper.brickwork import (
     SLATE_MM,
     View,
     bricks,
@@ -23,8 +21,8 @@ from cutpath.reports.pictures.brickwork import (
     roof_in_section,
     soakers_behind,
 )
-from cutpath.reports.pictures.dimensions import FIGURE, ROW, between, running, width_mm
-from cutpath.reports.pictures.in_place import (
+from cutpath.paper.dimensions import FIGURE, ROW, between, running, width_mm
+from cutpath.paper.in_place import (
     OnWall,
     beyond_arris,
     carried,
@@ -37,9 +35,11 @@ from cutpath.reports.pictures.in_place import (
     on_wall,
     seams,
 )
-from cutpath.reports.pictures.ink import Ink, Words, line
-from cutpath.reports.pictures.wall_sheet import Elevation, fitted
-from cutpath.reports.text import millimetres, whole_mm
+from cutpath.paper.ink import Ink, Words, line
+from cutpath.paper.markup import number
+from cutpath.paper.text import millimetres, whole_mm
+from cutpath.paper.wall_sheet import Elevation, fitted
+from cutpath.plane import to_run_frame, turned
 from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import FlatPattern, FoldUse, MarkKind, Point, Station, StationUse
 from cutpath.values.piece import Piece

@@ -6,10 +6,10 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from html import escape
 
-from cutpath.reports.markup import element, number
-from cutpath.reports.pictures.ink import MARGIN
+from cutpath.paper.ink import MARGIN
+from cutpath.paper.markup import element, number
+from cutpath.paper.wall_sheet import BESIDE, Elevation
 from cutpath.reports.pictures.isometric import folded_picture
-from cutpath.reports.pictures.wall_sheet import BESIDE, Elevation
 from cutpath.reports.pictures.walls import elevations
 from cutpath.values.piece import Piece
 from cutpath.values.proof import Proof

@@ -11,11 +11,9 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
-from cutpath.plane import mirrored, moved, to_run_frame, turned
-from cutpath.reports.markup import number
-from cutpath.reports.pictures.brickwork import BRICK_MM, View, bricks, joint_lines, points_of
-from cutpath.reports.pictures.dimensions import FIGURE, between, running
-from cutpath.reports.pictures.in_place import (
+from cutpath.paper.brickwork import BRICK_MM, View, bricks, joint_lines, points_of
+from cutpath.paper.dimensions import FIGURE, between, running
+from cutpath.paper.in_place import (
     OnWall,
     beyond_arris,
     clear_of_laps,
@@ -28,9 +26,11 @@ from cutpath.reports.pictures.in_place import (
     rows,
     seams,
 )
-from cutpath.reports.pictures.ink import Ink, Line, Words, line
-from cutpath.reports.pictures.wall_sheet import Elevation, fitted
-from cutpath.reports.text import millimetres
+from cutpath.paper.ink import Ink, Line, Words, line
+from cutpath.paper.markup import number
+from cutpath.paper.text import millimetres
+from cutpath.paper.wall_sheet import Elevation, fitted
+from cutpath.plane import mirrored, moved, to_run_frame, turned
 from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import Point, Polyline
 from cutpath.values.piece import Piece

@@ -11,12 +11,10 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
-from cutpath.plane import to_run_frame, turned
-from cutpath.reports.markup import number
-from cutpath.reports.pictures.brickwork import View, bricks, joint_lines, points_of
-from cutpath.reports.pictures.dimensions import FIGURE, ROW, angle, between, hatching, running
-from cutpath.reports.pictures.fixing_marks import fixing_key, fixing_signs
-from cutpath.reports.pictures.in_place import (
+from cutpath.paper.brickwork import View, bricks, joint_lines, points_of
+from cutpath.paper.dimensions import FIGURE, ROW, angle, between, hatching, running
+from cutpath.paper.fixing_marks import fixing_key, fixing_signs
+from cutpath.paper.in_place import (
     OnWall,
     carried,
     clear_of_laps,
@@ -28,10 +26,12 @@ from cutpath.reports.pictures.in_place import (
     rows,
     seams,
 )
-from cutpath.reports.pictures.ink import Ink, Line, Words, line
+from cutpath.paper.ink import Ink, Line, Words, line
+from cutpath.paper.markup import number
+from cutpath.paper.text import millimetres
+from cutpath.paper.wall_sheet import Elevation, fitted
+from cutpath.plane import to_run_frame, turned
 from cutpath.reports.pictures.section import abutment_section, back_section, valley_section
-from cutpath.reports.pictures.wall_sheet import Elevation, fitted
-from cutpath.reports.text import millimetres
 from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import MarkKind, MarkUse, Point
 from cutpath.values.piece import Piece

@@ -17,11 +17,11 @@ from graphlib import CycleError, TopologicalSorter
 from itertools import combinations
 from typing import TYPE_CHECKING
 
+from cutpath.paper.dimensions import FIGURE, hatching
+from cutpath.paper.ink import Ink, Line, Words, line, picture
+from cutpath.paper.markup import number
 from cutpath.plane import bounds_mm
-from cutpath.reports.markup import number
 from cutpath.reports.pictures.bossing import BOSSED, worked_parts
-from cutpath.reports.pictures.dimensions import FIGURE, hatching
-from cutpath.reports.pictures.ink import Ink, Line, Words, line, picture
 from cutpath.reports.pictures.pattern_picture import fold_groups
 from cutpath.tolerances import AREA_MM2, POINT_MM
 from cutpath.values.pattern import Fold, Point, Stance

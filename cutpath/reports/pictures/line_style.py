@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from cutpath.reports.markup import number
+from cutpath.paper.markup import number
 from cutpath.values import looks
 from cutpath.values.looks import PICTURE_SHARE, Look
 

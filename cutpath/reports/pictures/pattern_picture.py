@@ -11,15 +11,15 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from cutpath.paper.dimensions import between, running
+from cutpath.paper.fixing_marks import fixing_signs
+from cutpath.paper.ink import Ink, Line, Words, picture
+from cutpath.paper.markup import number
+from cutpath.paper.text import millimetres
+from cutpath.paper.wall_sheet import SCALES
 from cutpath.plane import bounds_mm
 from cutpath.reports.account.setting_out import running_dimensions
-from cutpath.reports.markup import number
-from cutpath.reports.pictures.dimensions import between, running
-from cutpath.reports.pictures.fixing_marks import fixing_signs
-from cutpath.reports.pictures.ink import Ink, Line, Words, picture
 from cutpath.reports.pictures.roll_picture import pattern_lines
-from cutpath.reports.pictures.wall_sheet import SCALES
-from cutpath.reports.text import millimetres
 from cutpath.tolerances import POINT_MM
 from cutpath.values.fixing import Fixing
 from cutpath.values.pattern import (

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from cutpath.reports.markup import element, path, svg
+from cutpath.paper.markup import element, path, svg
 
 QUIET = 4
 """Modules of clear border round a square (ISO/IEC 18004; from memory, unverified)."""

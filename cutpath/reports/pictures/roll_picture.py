@@ -10,11 +10,11 @@ from dataclasses import dataclass
 from html import escape
 from math import ceil, floor
 
+from cutpath.paper.lettering import best_place, lettering
+from cutpath.paper.markup import element, hatched, path, svg
+from cutpath.paper.text import millimetres
 from cutpath.plane import bounds_mm
 from cutpath.reports.account.shape import placed
-from cutpath.reports.markup import element, hatched, path, svg
-from cutpath.reports.pictures.lettering import best_place, lettering
-from cutpath.reports.text import millimetres
 from cutpath.tolerances import POINT_MM
 from cutpath.values.batch import Sheet
 from cutpath.values.nest import Offcut, Placement

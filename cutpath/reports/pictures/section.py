@@ -10,13 +10,13 @@ import math
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
+from cutpath.paper.brickwork import View
+from cutpath.paper.dimensions import FIGURE, angle, between, hatching
+from cutpath.paper.ink import Ink, Line, Words, line
+from cutpath.paper.markup import number
+from cutpath.paper.text import millimetres
+from cutpath.paper.wall_sheet import Elevation, fitted
 from cutpath.plane import bounds_mm, moved, to_run_frame, turned
-from cutpath.reports.markup import number
-from cutpath.reports.pictures.brickwork import View
-from cutpath.reports.pictures.dimensions import FIGURE, angle, between, hatching
-from cutpath.reports.pictures.ink import Ink, Line, Words, line
-from cutpath.reports.pictures.wall_sheet import Elevation, fitted
-from cutpath.reports.text import millimetres
 from cutpath.tolerances import FILE_DECIMALS, POINT_MM
 from cutpath.values.pattern import FlatPattern, FoldWay, PartKind, Point, Polyline
 from cutpath.values.piece import Piece

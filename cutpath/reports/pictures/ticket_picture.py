@@ -10,11 +10,11 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
 
+from cutpath.paper.dimensions import spread
+from cutpath.paper.fixing_marks import fixing_signs
+from cutpath.paper.markup import element, number, path, svg
 from cutpath.plane import bounds_mm, distance_mm
 from cutpath.reports.account.marking import MarkedPoint, Marking
-from cutpath.reports.markup import element, number, path, svg
-from cutpath.reports.pictures.dimensions import spread
-from cutpath.reports.pictures.fixing_marks import fixing_signs
 from cutpath.reports.pictures.roll_picture import pattern_lines
 from cutpath.tolerances import POINT_MM
 from cutpath.values.fixing import Fixing

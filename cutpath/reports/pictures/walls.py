@@ -6,11 +6,11 @@ import math
 from collections.abc import Iterable, Sequence
 from itertools import pairwise
 
+from cutpath.paper.wall_sheet import Elevation
 from cutpath.reports.pictures.elevation import place_steps, step_elevation
 from cutpath.reports.pictures.front import Return, cover_elevation, front_elevation, place_cover, returns_on_front
 from cutpath.reports.pictures.gutters import Cover, back_elevations, saddle_elevation, slope_gutter_elevations
 from cutpath.reports.pictures.section import flashing_section, pipe_section
-from cutpath.reports.pictures.wall_sheet import Elevation
 from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import PartKind
 from cutpath.values.piece import Piece

@@ -10,19 +10,19 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from html import escape
 
 from cutpath.errors import Finding, Severity
+from cutpath.paper.fixing_marks import fixing_key
+from cutpath.paper.markup import element, hatched, html_table, number, path, svg
+from cutpath.paper.text import fixed, kilograms, millimetres, percent, square_metres
 from cutpath.plane import bounds_mm
 from cutpath.reports.account.buy_list import buy_cells, buy_list
 from cutpath.reports.account.cutting_list import CuttingRow, cutting_list
 from cutpath.reports.account.quantities import QuantityRow, quantities, quantities_html
 from cutpath.reports.account.shape import movement_span, same_cut
 from cutpath.reports.account.yields import Account, GroupTally, RollTally
-from cutpath.reports.markup import element, hatched, html_table, number, path, svg
 from cutpath.reports.pictures.figures import folded_figure, wall_figures
-from cutpath.reports.pictures.fixing_marks import fixing_key
 from cutpath.reports.pictures.pattern_picture import angle_words, fold_groups, pattern_picture
 from cutpath.reports.pictures.picture_style import PICTURE_STYLE
 from cutpath.reports.pictures.roll_picture import SCALE, roll_rows
-from cutpath.reports.text import fixed, kilograms, millimetres, percent, square_metres
 from cutpath.reports.words.page_style import STYLE
 from cutpath.reports.words.proofs import proof_words
 from cutpath.reports.words.shop_rules import shop_rules_html

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from cutpath.paper.text import kilograms
 from cutpath.reports.account.shape import pattern_kg
-from cutpath.reports.text import kilograms
 from cutpath.values.batch import Batch, Sheet
 from cutpath.values.piece import Piece
 from cutpath.values.survey import Job

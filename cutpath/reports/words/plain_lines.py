@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+from cutpath.paper.markup import number
 from cutpath.reports.account.marking import LineKind, MarkedPoint, Marking
 from cutpath.reports.account.plain_shapes import Ellipse
-from cutpath.reports.markup import number
 from cutpath.values.pattern import FlatPattern, SnipUse
 
 _NEARLY_MM = 0.05

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from typing import TypedDict
 
-from cutpath.reports.text import table
+from cutpath.paper.text import table
 from cutpath.values.stock import Done, Run, RunState, Stage, label_of
 
 

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
+from cutpath.paper.markup import element, html_table
 from cutpath.profiles import practice as published
-from cutpath.reports.markup import element, html_table
 from cutpath.trade.rules import Practice, changed, figure, relaxed
 
 

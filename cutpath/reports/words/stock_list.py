@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from typing import TypedDict
 
-from cutpath.reports.text import fixed, kilograms, millimetres, table
+from cutpath.paper.text import fixed, kilograms, millimetres, table
 from cutpath.units import MILLIONTHS
 from cutpath.values.stock import Account, Amount, Item, Movement, length_words
 

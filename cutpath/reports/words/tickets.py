@@ -12,18 +12,18 @@ from dataclasses import dataclass
 from enum import Enum
 from html import escape
 
+from cutpath.paper.fixing_marks import SIGNS
+from cutpath.paper.markup import element, html_table, number
+from cutpath.paper.text import fixed, kilograms, millimetres
 from cutpath.plane import distance_mm
 from cutpath.reports.account.cutting_list import face_down
 from cutpath.reports.account.marking import LineKind, MarkedPoint, Marking, marking
 from cutpath.reports.account.shape import movement_mm, movement_span, pattern_kg, same_cut
-from cutpath.reports.markup import element, html_table, number
-from cutpath.reports.pictures.fixing_marks import SIGNS
 from cutpath.reports.pictures.isometric import folded_picture
 from cutpath.reports.pictures.pattern_picture import angle_words, bevel_words, fold_groups
 from cutpath.reports.pictures.picture_style import PICTURE_STYLE
 from cutpath.reports.pictures.qr import qr_svg
 from cutpath.reports.pictures.ticket_picture import step_key, ticket_picture
-from cutpath.reports.text import fixed, kilograms, millimetres
 from cutpath.reports.words.handwork import cutting_order, fold_lines, folding_order, line_keys, marking_order
 from cutpath.reports.words.measure import POINT_MM, rows, text_mm
 from cutpath.reports.words.plain_lines import ellipse_words, loose_points, plain_lines

@@ -13,11 +13,11 @@ import shapely
 from shapely import LineString, Polygon
 
 from cutpath.jobs import read_jobs
+from cutpath.paper.ink import Words
+from cutpath.paper.markup import number
+from cutpath.paper.wall_sheet import WIDEST
 from cutpath.pieces import pieces_of
 from cutpath.profiles import practice, rolls_list
-from cutpath.reports.markup import number
-from cutpath.reports.pictures.ink import Words
-from cutpath.reports.pictures.wall_sheet import WIDEST
 from cutpath.reports.pictures.walls import elevations
 from cutpath.trade.fixings import with_fixings
 from cutpath.values.survey import Hand, StepFlashing

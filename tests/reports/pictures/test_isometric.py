@@ -15,10 +15,10 @@ from shapely import LineString, Polygon
 
 from cutpath.folding import prove
 from cutpath.jobs import read_jobs
+from cutpath.paper.dimensions import hatching
 from cutpath.pieces import pieces_of
 from cutpath.profiles import practice, rolls_list
 from cutpath.reports.pictures.bossing import BOSSED, worked_parts
-from cutpath.reports.pictures.dimensions import hatching
 from cutpath.reports.pictures.isometric import TALLEST, WIDEST, folded_picture
 from cutpath.reports.pictures.pattern_picture import fold_groups
 from cutpath.values.proof import FoldedFace, Proof

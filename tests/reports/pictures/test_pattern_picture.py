@@ -12,12 +12,12 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import Polygon
 
+from cutpath.paper.dimensions import FIGURE, between, readable_deg, running, spread
+from cutpath.paper.ink import Line, Words
+from cutpath.paper.text import millimetres
 from cutpath.plane import bounds_mm
 from cutpath.reports.account.setting_out import running_dimensions
-from cutpath.reports.pictures.dimensions import FIGURE, between, readable_deg, running, spread
-from cutpath.reports.pictures.ink import Line, Words
 from cutpath.reports.pictures.pattern_picture import angle_words, fold_groups, pattern_picture
-from cutpath.reports.text import millimetres
 from cutpath.values.pattern import FoldUse, StationUse
 from cutpath.values.survey import Hand
 from tests.reports.pictures.test_elevation import filled, planned

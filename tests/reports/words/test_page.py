@@ -12,8 +12,8 @@ from hypothesis import strategies as st
 
 from cutpath.families.frame import mirror_image
 from cutpath.folding import prove
+from cutpath.paper.dimensions import FIGURE
 from cutpath.reports.account.yields import account
-from cutpath.reports.pictures.dimensions import FIGURE
 from cutpath.reports.pictures.figures import wall_figures
 from cutpath.reports.pictures.pattern_picture import pattern_picture
 from cutpath.reports.pictures.roll_picture import ROW_MM, SCALE, roll_rows, row_ends

@@ -3,7 +3,7 @@ import shapely
 from hypothesis import given
 from hypothesis import strategies as st
 
-from cutpath.reports.pictures.lettering import CAPITAL_HEIGHT, LETTER_WIDTH, SIZES_MM, best_place, lettering
+from cutpath.paper.lettering import CAPITAL_HEIGHT, LETTER_WIDTH, SIZES_MM, best_place, lettering
 from tests.reports.conftest import strip
 
 

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
 
+from cutpath.paper.markup import element, number
 from cutpath.plane import bounds_mm
-from cutpath.reports.markup import element, number
 from cutpath.values.pattern import Point, Polyline
 
 SIZES_MM = (3.4, 3.0, 2.6, 2.2, 1.9)

@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 
-from cutpath.reports.pictures.ink import WORD_WIDTH, Ink, Line, Words, line
+from cutpath.paper.ink import WORD_WIDTH, Ink, Line, Words, line
 from cutpath.values.pattern import Point
 
 FIGURE = 2.4

@@ -11,10 +11,10 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from cutpath.paper.ink import Ink, Line, line
+from cutpath.paper.markup import number
+from cutpath.paper.text import millimetres
 from cutpath.plane import turned
-from cutpath.reports.markup import number
-from cutpath.reports.pictures.ink import Ink, Line, line
-from cutpath.reports.text import millimetres
 from cutpath.values.pattern import Point, Polyline
 from cutpath.values.survey import BedJoint, Soakers
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from cutpath.reports.pictures.ink import Line
+from cutpath.paper.ink import Line
 from cutpath.values.fixing import Fixing, FixingKind
 from cutpath.values.pattern import Point, Polyline
 

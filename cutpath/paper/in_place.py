@@ -8,14 +8,14 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from cutpath.paper.brickwork import View, points_of
+from cutpath.paper.dimensions import ROW, between, hatching, readable_deg
+from cutpath.paper.fixing_marks import fixing_key, fixing_signs
+from cutpath.paper.ink import Ink, Line, Words, line
+from cutpath.paper.lettering import CAPITAL_HEIGHT, best_place
+from cutpath.paper.text import millimetres, whole_mm
 from cutpath.plane import Line as Ray
 from cutpath.plane import bounds_mm, moved, to_run_frame, turned
-from cutpath.reports.pictures.brickwork import View, points_of
-from cutpath.reports.pictures.dimensions import ROW, between, hatching, readable_deg
-from cutpath.reports.pictures.fixing_marks import fixing_key, fixing_signs
-from cutpath.reports.pictures.ink import Ink, Line, Words, line
-from cutpath.reports.pictures.lettering import CAPITAL_HEIGHT, best_place
-from cutpath.reports.text import millimetres, whole_mm
 from cutpath.tolerances import POINT_MM
 from cutpath.values.fixing import Fixing
 from cutpath.values.pattern import Fold, Point, Polyline

@@ -1,7 +1,7 @@
 import pytest
 
-from cutpath.reports.markup import element, number
-from cutpath.reports.text import csv_text, fixed, kilograms, millimetres, percent, square_metres, table
+from cutpath.paper.markup import element, number
+from cutpath.paper.text import csv_text, fixed, kilograms, millimetres, percent, square_metres, table
 
 
 @pytest.mark.parametrize("write", [kilograms, square_metres, millimetres, percent])

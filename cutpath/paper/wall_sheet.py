@@ -6,10 +6,10 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from functools import cache
 
+from cutpath.paper.brickwork import View
+from cutpath.paper.ink import Ink, picture
+from cutpath.paper.markup import number
 from cutpath.plane import bounds_mm
-from cutpath.reports.markup import number
-from cutpath.reports.pictures.brickwork import View
-from cutpath.reports.pictures.ink import Ink, picture
 
 SCALES = (1.0, 2.0, 5.0, 10.0, 12.5, 20.0, 25.0, 30.0, 40.0, 50.0, 100.0)
 """Scales to choose from: millimetres of wall to one of paper; every size that matters is figured."""

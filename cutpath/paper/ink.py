@@ -10,8 +10,8 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from html import escape
 
+from cutpath.paper.markup import element, number, path, svg
 from cutpath.plane import bounds_mm, moved
-from cutpath.reports.markup import element, number, path, svg
 from cutpath.values.pattern import Point, Polyline
 
 WORD_WIDTH = 0.58
