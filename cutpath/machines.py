@@ -11,13 +11,14 @@ from collections.abc import Callable, Iterable, Iterator, Sequence
 from pathlib import Path
 from typing import Annotated, Literal
 
-from pydantic import Field
+from pydantic import BeforeValidator, Field
 
 from cutpath.errors import Finding, Refused, Severity
 from cutpath.intake import Strict, check, did_you_mean, parse_toml, read_text
 from cutpath.profiles import profile_root, rolls_list, rolls_names
 from cutpath.tolerances import POINT_MM
 from cutpath.trade import cautions
+from cutpath.units import length_mm
 from cutpath.values.drawing import Role
 from cutpath.values.fact import Confidence
 from cutpath.values.machine import (
@@ -39,8 +40,10 @@ from cutpath.values.machine import (
 )
 from cutpath.values.nest import Roll
 
-_Size = Annotated[float, Field(gt=0, le=100_000, allow_inf_nan=False)]
-_Reach = Annotated[float, Field(ge=0, le=1_000, allow_inf_nan=False)]
+_READ = BeforeValidator(length_mm)
+_Size = Annotated[float, Field(gt=0, le=100_000, allow_inf_nan=False), _READ]
+_Speed = Annotated[float, Field(gt=0, le=100_000, allow_inf_nan=False)]
+_Reach = Annotated[float, Field(ge=0, le=1_000, allow_inf_nan=False), _READ]
 _Name = Annotated[str, Field(min_length=1, max_length=80)]
 _Layer = Annotated[str, Field(pattern=r"^[A-Z0-9_-]{1,31}$")]
 
@@ -65,26 +68,29 @@ class _Head(Strict):
     name: _Name
     kind: Annotated[HeadKind, Field(strict=False)]
     number: Annotated[int, Field(ge=1, le=99)] = 1
-    offset_mm: Annotated[float, Field(ge=0, le=20, allow_inf_nan=False)] = 0.0
-    kerf_mm: Annotated[float, Field(ge=0, le=20, allow_inf_nan=False)] = 0.0
-    overcut_mm: Annotated[float, Field(ge=0, le=20, allow_inf_nan=False)] = 0.0
+    offset_mm: Annotated[float, Field(ge=0, le=20, allow_inf_nan=False), _READ] = 0.0
+    kerf_mm: Annotated[float, Field(ge=0, le=20, allow_inf_nan=False), _READ] = 0.0
+    overcut_mm: Annotated[float, Field(ge=0, le=20, allow_inf_nan=False), _READ] = 0.0
     passes: Annotated[int, Field(ge=1, le=20)] = 1
-    speed_mm_min: _Size | None = None
+    speed_mm_min: _Speed | None = None
     lift_s: Annotated[float, Field(ge=0, le=60, allow_inf_nan=False)] = 0.0
-    up_mm: Annotated[float, Field(gt=0, le=200, allow_inf_nan=False)] = 5.0
-    down_mm: Annotated[float, Field(ge=-50, le=0, allow_inf_nan=False)] = 0.0
+    up_mm: Annotated[float, Field(gt=0, le=200, allow_inf_nan=False), _READ] = 5.0
+    down_mm: Annotated[float, Field(ge=-50, le=0, allow_inf_nan=False), _READ] = 0.0
     mat_mm: (
-        Annotated[float, Field(gt=0, le=20, allow_inf_nan=False, description="into the mat, below the sheet")] | None
+        Annotated[float, Field(gt=0, le=20, allow_inf_nan=False, description="into the mat, below the sheet"), _READ]
+        | None
     ) = None
     turned: Annotated[
         Literal["by the machine", "A", "C"] | None,
         Field(description="what turns a tangential knife: the machine by itself, or a rotary word in the file"),
     ] = None
     lift_over_deg: Annotated[float, Field(ge=0, le=180, allow_inf_nan=False)] = 20.0
-    swivel_mm: Annotated[float, Field(ge=0, le=20, allow_inf_nan=False)] = 0.0
+    swivel_mm: Annotated[float, Field(ge=0, le=20, allow_inf_nan=False), _READ] = 0.0
     spindle_rpm: Annotated[float, Field(gt=0, le=100_000, allow_inf_nan=False)] | None = None
     spin_up_s: Annotated[float, Field(ge=0, le=60, allow_inf_nan=False)] = 0.0
-    at_mm: Annotated[list[float], Field(min_length=2, max_length=2)] = Field(default_factory=lambda: [0.0, 0.0])
+    at_mm: Annotated[list[Annotated[float, _READ]], Field(min_length=2, max_length=2)] = Field(
+        default_factory=lambda: [0.0, 0.0]
+    )
 
 
 class _Task(Strict):
@@ -112,8 +118,8 @@ class _Perforation(Strict):
 class _Paper(Strict):
     width_mm: _Size
     height_mm: _Size
-    margin_mm: Annotated[float, Field(ge=0, le=100)] = 10.0
-    overlap_mm: Annotated[float, Field(ge=0, le=100)] = 10.0
+    margin_mm: Annotated[float, Field(ge=0, le=100), _READ] = 10.0
+    overlap_mm: Annotated[float, Field(ge=0, le=100), _READ] = 10.0
     long: bool = False
     chain_folds: bool = False
 
@@ -134,10 +140,10 @@ class _MachineFile(Strict):
     decimals: Annotated[int, Field(ge=0, le=7)] = 4
     stuff: Annotated[Stuff, Field(strict=False)] = Stuff.LEAD
     opt_in: bool = False
-    travel_mm_min: _Size | None = None
+    travel_mm_min: _Speed | None = None
     change_s: Annotated[float, Field(ge=0, le=3600)] = 0.0
     coordinate_limit: Annotated[int, Field(ge=1000)] | None = None
-    sagitta_mm: Annotated[float, Field(ge=0.0005, le=0.1)] = 0.005
+    sagitta_mm: Annotated[float, Field(ge=0.0005, le=0.1), _READ] = 0.005
     shared_once: bool = True
     edge_cuts: bool | None = None
     card_mm: _Size | None = None

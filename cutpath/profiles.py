@@ -15,10 +15,11 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Annotated, TypeVar
 
-from pydantic import AfterValidator, Field
+from pydantic import AfterValidator, AliasChoices, BeforeValidator, Field, ValidationInfo, field_validator
 
 from cutpath.errors import CODES, Finding, Refused, Severity
 from cutpath.intake import Strict, check, did_you_mean, parse_json, parse_toml, read_text
+from cutpath.units import angle_deg, length_mm
 from cutpath.values.fact import Confidence, Fact, Plausible, Rule, Sense
 from cutpath.values.nest import Roll
 from cutpath.values.survey import Lead
@@ -65,6 +66,7 @@ class Masonry:
 M = TypeVar("M", bound=Strict)
 Name = Annotated[str, Field(min_length=1, max_length=80)]
 Size = Annotated[float, Field(gt=0, le=100_000, allow_inf_nan=False)]
+_Length = Annotated[Size, BeforeValidator(length_mm)]
 Grade = Annotated[Confidence, Field(strict=False)]
 
 
@@ -130,6 +132,12 @@ class _OwnRow(Strict):
     unit: Name | None = None
     source: Annotated[str, Field(min_length=3, description="why the shop goes by it, in its own words")]
 
+    @field_validator("value", mode="before")
+    @classmethod
+    def _in_its_unit(cls, value: object, info: ValidationInfo) -> object:
+        rule = practice().get(info.data.get("name", ""))
+        return value if rule is None else _in_unit(value, rule.unit)
+
 
 _Span = Annotated[list[Annotated[float, Field(allow_inf_nan=False)]], Field(min_length=2, max_length=2)]
 
@@ -139,6 +147,12 @@ class _OwnRange(Strict):
     usual: _Span
     possible: _Span
     source: Annotated[str, Field(min_length=3, description="why the shop goes by it, in its own words")]
+
+    @field_validator("usual", "possible", mode="before")
+    @classmethod
+    def _in_its_unit(cls, value: object, info: ValidationInfo) -> object:
+        size = plausible().get(info.data.get("name", ""))
+        return value if size is None or not isinstance(value, list) else [_in_unit(item, size.unit) for item in value]
 
 
 class _OwnFile(Strict):
@@ -189,8 +203,8 @@ class _MasonryFile(Strict):
 
 
 class _RollRow(Strict):
-    width_mm: Size
-    length_mm: Size
+    width_mm: _Length = Field(validation_alias=AliasChoices("width_mm", "width"), description="width of the roll")
+    length_mm: _Length = Field(validation_alias=AliasChoices("length_mm", "length"), description="length of the roll")
     quantity: Annotated[int, Field(ge=0, le=1_000_000)] | None = None
     material: str = ""
     code: Annotated[int, Field(ge=1, le=99)] | None = None
@@ -372,6 +386,12 @@ def _nothing_set(file: str) -> Finding:
         "needed: at least one [[fact]] or [[range]] that the shop sets itself",
         "Add one, or leave --practice out.",
     )
+
+
+def _in_unit(value: object, unit: str) -> object:
+    """Return a length or an angle that is written as text with its unit in the unit of its rule, all else as it is."""
+    read = {"mm": length_mm, "deg": angle_deg}.get(unit)
+    return read(value) if read and isinstance(value, str) else value
 
 
 def _bad_range(row: _OwnRange, known: Plausible | None, where: str, names: Sizes) -> list[Finding]:

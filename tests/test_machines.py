@@ -55,6 +55,18 @@ def changed(name: str, *edits: tuple[str, str]) -> str:
     return text
 
 
+def test_lengths_of_a_profile_carry_their_unit() -> None:
+    text = changed(
+        "flatbed-knife",
+        (r"^length_mm = 1600", 'length_mm = "1.6 m"'),
+        (r"^overlap_mm = 50", 'overlap_mm = "5 cm"'),
+        (r"^up_mm = [0-9.]+", 'up_mm = "1/4 in"'),
+    )
+    made, ours = parse_machine(text, "own.toml", "own"), machine("flatbed-knife")
+    assert (made.bed.length_mm, made.bed.overlap_mm) == (ours.bed.length_mm, ours.bed.overlap_mm)
+    assert 6.35 in [head.up_mm for head in made.heads]
+
+
 BROKEN = [
     ("flatbed-knife", [(r"^decimals = 4", "decimal = 4")], "decimal", "CP203"),
     ("flatbed-knife", [(r"^decimals = 4", "decimals = 3")], "decimals", "CP203"),

@@ -101,6 +101,22 @@ def test_a_rolls_file_is_toml_or_json(tmp_path: Path) -> None:
     assert (roll.width_mm, roll.quantity, roll.material) == (450, None, "")
 
 
+@pytest.mark.parametrize("keys", [("width_mm", "length_mm"), ("width", "length")])
+def test_sides_of_a_roll_carry_their_unit(keys: tuple[str, str]) -> None:
+    (roll,) = parse_rolls(f'[[rolls]]\n{keys[0]} = "17 1/2 in"\n{keys[1]} = "6 m"\n', "r")
+    assert (roll.width_mm, roll.length_mm) == (444.5, 6000)
+    with pytest.raises(Refused) as refused:
+        parse_rolls(f'[[rolls]]\n{keys[0]} = "450"\n{keys[1]} = "-6 m"\nwidth_m = 1\n', "r")
+    assert {f.where for f in refused.value.findings} == {f"r: rolls[1].{key}" for key in (*keys, "width_m")}
+    assert any('Write "450 mm"' in f.remedy for f in refused.value.findings)
+
+
+def test_a_side_of_a_roll_is_given_once() -> None:
+    with pytest.raises(Refused) as refused:
+        parse_rolls("[[rolls]]\nwidth = 450\nwidth_mm = 450\nlength = 6000\n", "r")
+    assert [f.where for f in refused.value.findings] == ["r: rolls[1].width"]
+
+
 def test_the_material_of_a_roll_is_named_as_the_lead_names_it() -> None:
     (roll,) = parse_rolls("[[rolls]]\nwidth_mm = 450\nlength_mm = 6000\ncode = 5\n", "r")
     assert roll.material == lead_table()[5].material

@@ -25,6 +25,8 @@ def command(words: tuple[str, ...], shop_rules: str | None, *, as_json: bool) ->
     """
     import dataclasses
 
+    from cutpath.intake import did_you_mean
+    from cutpath.jobs.starters import kinds
     from cutpath.profiles import plausible, practice, shop_figures
     from cutpath.reports.words import guide
 
@@ -36,7 +38,10 @@ def command(words: tuple[str, ...], shop_rules: str | None, *, as_json: bool) ->
         return
     unknown = [word for word in words if word.upper() not in CODES and word.lower() not in limits]
     if unknown:
-        raise click.BadParameter(f"no such code or rule: {', '.join(unknown)}", param_hint="CODE")
+        known = (*limits, *(kind.kind for kind in kinds()))
+        meant = did_you_mean(" ".join(words), known)
+        remedy = f". Did you mean {meant}?" if meant else ""
+        raise click.BadParameter(f"no such code, rule or kind: {', '.join(unknown)}{remedy}", param_hint="CODE")
     if as_json:
         print_json(
             {

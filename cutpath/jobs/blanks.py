@@ -5,20 +5,26 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
-from pydantic import Field, FiniteFloat
+from pydantic import BeforeValidator, Field, FiniteFloat
 
 from cutpath.errors import Finding, Refused
 from cutpath.intake import Strict, check, parse_json
 from cutpath.tolerances import LEAST_STROKE_MM
-from cutpath.units import written
+from cutpath.units import length_mm, written
 from cutpath.values.nest import Blank
 
 FARTHEST_MM = 1e6
 """Coordinates and gaps reach this far at most, ten times the longest roll that a list may hold: beyond it the points
 of a piece are no longer told apart finely enough."""
 
+
+def _mm(value: object) -> object:
+    """Read a length that carries its unit; numbers, of which a list has many, go by."""
+    return length_mm(value) if isinstance(value, str) else value
+
+
 Degrees = Annotated[FiniteFloat, Field(strict=False, ge=-36_000, le=36_000)]
-Coordinate = Annotated[FiniteFloat, Field(strict=False, ge=-FARTHEST_MM, le=FARTHEST_MM)]
+Coordinate = Annotated[FiniteFloat, Field(strict=False, ge=-FARTHEST_MM, le=FARTHEST_MM), BeforeValidator(_mm)]
 PointRow = Annotated[list[Coordinate], Field(min_length=2, max_length=2)]
 RingRow = Annotated[list[PointRow], Field(min_length=3)]
 

@@ -184,13 +184,13 @@ def check_blanks(sizes: Sizes, blanks: Iterable[Blank], file: str) -> list[Findi
 
 
 def _in_mm(size: Plausible, where: str, value: float) -> Finding | None:
-    """Hold a figure that is always written in mm; metres are the slip that is made there."""
+    """Hold a figure of a list in mm; metres without their unit are the slip that is made there."""
     finding = check_size(size, Written(where, value, None))
     if finding is None:
         return None
     metres = value * MM_PER_UNIT["m"]
-    guess = f"{value:.6g} m is {metres:.6g}" if _within(metres, size.usual) else "Measure again"
-    return replace(finding, remedy=f"{guess}; the figures of this list are in mm.")
+    guess = f'Write {metres:.6g} or "{value:.6g} m"' if _within(metres, size.usual) else "Measure again"
+    return replace(finding, remedy=f"{guess}; bare numbers of this list are in mm.")
 
 
 def own_sizes(sizes: Sizes, usual: Sizes, file: str) -> list[Finding]:

@@ -19,6 +19,7 @@ def job(tmp_path, detail: str):
     [
         ('"325 x 175"', (325.0, 175.0)),
         ('"325x175"', (325.0, 175.0)),
+        ('"325 x 175 mm"', (325.0, 175.0)),
         ('"325.5 mm × 17.5 cm"', (325.5, 175.0)),
         ('"23 5/8 in x 7 in"', (600.075, 177.8)),
         ("[325, 175]", (325.0, 175.0)),
@@ -38,7 +39,9 @@ def test_a_size_is_a_rectangle(size, sides, tmp_path):
     [
         ('size = "325"', "CP107", 'two sides, such as "325 x 175"'),
         ('size = "325 x 175 x 3"', "CP107", "two sides"),
-        ('size = "325 x wide"', "CP105", "a length in mm"),
+        ('size = "24 x 18 in"', "CP107", 'Write the unit of 24 too, such as "24 mm"'),
+        ('size = "24 in x 18"', "CP107", "Write the unit of 18 too"),
+        ('size = "325 x wide mm"', "CP105", "a length in mm"),
         ('size = "0 x 175"', "CP107", "more than 0 mm"),
         ("size = 325", "CP107", "two sides"),
         ('size = "325 x 175"\npoints = [[0, 0], [1, 0], [1, 1]]', "CP111", "size beside points"),

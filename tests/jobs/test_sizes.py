@@ -319,9 +319,9 @@ def test_metres_in_a_list_of_rolls_are_refused_and_guessed(tmp_path: Path) -> No
     with pytest.raises(Refused) as refused:
         plan([job], rolls)
     assert faults_and_more(refused.value) == [
-        ("CP112", f"{rolls}: rolls[2].width_mm", "0.45 m is 450; the figures of this list are in mm."),
-        ("CP112", f"{rolls}: rolls[2].length_mm", "6 m is 6000; the figures of this list are in mm."),
-        ("CP112", f"{rolls}: rolls[3].width_mm", "Measure again; the figures of this list are in mm."),
+        ("CP112", f"{rolls}: rolls[2].width_mm", 'Write 450 or "0.45 m"; bare numbers of this list are in mm.'),
+        ("CP112", f"{rolls}: rolls[2].length_mm", 'Write 6000 or "6 m"; bare numbers of this list are in mm.'),
+        ("CP112", f"{rolls}: rolls[3].width_mm", "Measure again; bare numbers of this list are in mm."),
     ]
     assert [f.severity for f in refused.value.findings] == [Severity.FAULT, Severity.FAULT, Severity.WARNING]
 
@@ -334,5 +334,5 @@ def test_metres_in_a_list_of_plain_shapes_are_refused_and_guessed(tmp_path: Path
     with pytest.raises(Refused) as refused:
         nest_outlines(str(pieces), None, Settings(budget=Budget(work=1000)))
     assert faults_and_more(refused.value) == [
-        ("CP112", f"{pieces}: pieces[1].outline", "0.2 m is 200; the figures of this list are in mm.")
+        ("CP112", f"{pieces}: pieces[1].outline", 'Write 200 or "0.2 m"; bare numbers of this list are in mm.')
     ]

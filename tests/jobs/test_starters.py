@@ -63,3 +63,8 @@ def test_kinds_lists_all_or_one_with_its_keys():
 def test_explain_answers_with_the_keys_of_a_kind():
     assert run("explain", "apron").stdout == run("kinds", "apron").stdout
     assert json.loads(run("explain", "step", "flashing", "--json").stdout)["kind"] == "step flashing"
+
+
+def test_explain_says_what_was_probably_meant():
+    assert "Did you mean apron?" in run("explain", "aprons").stderr
+    assert "Did you mean turn_in?" in run("explain", "turnin").stderr

@@ -9,7 +9,7 @@ import pytest
 
 from cutpath.errors import CODES, Refused, Severity
 from cutpath.families.checking import check_rules
-from cutpath.profiles import practice, rules, shop_practice
+from cutpath.profiles import practice, rules, shop_figures, shop_practice
 from cutpath.trade.rules import changed, figure, held, relaxed, rule_of, rules_behind, said, shop_findings, weight
 from cutpath.values.fact import Confidence, Sense
 from cutpath.values.survey import (
@@ -201,6 +201,9 @@ def test_a_figure_that_steers_nothing_cannot_be_set(tmp_path):
         ('[[fact]]\nname = "upstand"\nvalue = 60', "fact[1].source", "Add source"),
         ('[[fact]]\nname = "upstand"\nvalue = 60\nsource = "own way"\nreason = "x"', "fact[1].reason", ""),
         ('[[fact]]\nname = "upstand"\nvalue = "sixty"\nsource = "own way"', "fact[1].value", ""),
+        ('[[fact]]\nname = "upstand"\nvalue = "80 deg"\nsource = "own way"', "fact[1].value", "mm"),
+        ('[[fact]]\nname = "upstand"\nvalue = "-8 cm"\nsource = "own way"', "fact[1].value", ""),
+        ('[[fact]]\nname = "lift_at_waist"\nvalue = "20 kg"\nsource = "own way"', "fact[1].value", ""),
         ("", "fact", ""),
         ("[[fact]", "", ""),
     ],
@@ -214,6 +217,18 @@ def test_a_bad_file_is_refused_with_its_place(tmp_path, text, where, words):
     assert fault.code == "CP204"
     assert fault.where == (f"{file}: {where}" if where else str(file))
     assert words in fault.remedy
+
+
+def test_figures_carry_their_unit_in_text(tmp_path):
+    file = tmp_path / "own.toml"
+    file.write_text(
+        '[[fact]]\nname = "upstand"\nvalue = "9 cm"\nsource = "own way"\n'
+        '[[fact]]\nname = "slope_lap_flattest"\nvalue = "12 deg"\nsource = "own way"\n'
+        '[[range]]\nname = "run"\nusual = ["20 cm", "12 m"]\npossible = [50, "100 ft"]\nsource = "own way"\n'
+    )
+    limits, sizes = shop_figures(file)
+    assert (limits["upstand"].value, limits["slope_lap_flattest"].value) == (90, 12)
+    assert (sizes["run"].usual, sizes["run"].possible) == ((200, 12000), (50, 30480))
 
 
 def test_every_fault_of_a_file_comes_at_once_and_one_rule_counts_once(tmp_path):
