@@ -16,6 +16,8 @@ import re
 import sys
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass
 from pathlib import Path
 from types import UnionType
@@ -78,10 +80,57 @@ def file_name(path: Path | str) -> str:
     return "standard input" if str(path) == "-" else str(path)
 
 
+_READ: ContextVar[dict[str, bytes] | None] = ContextVar("_READ", default=None)
+"""What was read so far by its name, where that is remembered."""
+
+
+@contextmanager
+def remembering(read: Mapping[str, bytes] | None = None) -> Iterator[dict[str, bytes]]:
+    """Remember every file that is read by its name, and read none of them twice.
+
+    What a run was made from can so be kept with it as it was read, and what is done once more is done from the same.
+
+    Parameters
+    ----------
+    read : mapping, optional
+        Names, and what is to be taken for the contents of such files in place of what lies on the disk.
+
+    Yields
+    ------
+    dict
+        Name of each file as it was given, ``-`` for standard input, to what it held; it grows.
+    """
+    kept = dict(read or {})
+    token = _READ.set(kept)
+    try:
+        yield kept
+    finally:
+        _READ.reset(token)
+
+
+def read_bytes(path: Path | str) -> bytes:
+    """Read a file, standard input for ``-``; a file that is remembered is as it was.
+
+    Raises
+    ------
+    OSError
+        When it cannot be read.
+    ValueError
+        When that is no name of a file.
+    """
+    kept, name = _READ.get(), str(path)
+    if kept is not None and name in kept:
+        return kept[name]
+    data = _standard_input() if name == "-" else Path(path).read_bytes()
+    if kept is not None:
+        kept[name] = data
+    return data
+
+
 def read_text(path: Path | str) -> str | Finding:
     """Read a text file, standard input for ``-``, or give the finding why it cannot be read."""
     try:
-        return _standard_input() if str(path) == "-" else Path(path).read_text(encoding="utf-8-sig")
+        return io.TextIOWrapper(io.BytesIO(read_bytes(path)), encoding="utf-8-sig").read()
     except UnicodeDecodeError as error:
         found, remedy = f"not UTF-8 text at byte {error.start + 1}", "Save the file as UTF-8."
     except (OSError, ValueError) as error:
@@ -90,8 +139,8 @@ def read_text(path: Path | str) -> str | Finding:
     return Finding("CP101", file_name(path), found, "a readable text file", remedy)
 
 
-def _standard_input() -> str:
-    """Read standard input as UTF-8, whatever the terminal speaks, with line ends as in a text file.
+def _standard_input() -> bytes:
+    """Read standard input as it comes, whatever the terminal speaks.
 
     Raises
     ------
@@ -100,7 +149,7 @@ def _standard_input() -> str:
     """
     if sys.stdin is None:
         raise OSError(errno.EBADF, "standard input is closed")
-    return io.TextIOWrapper(io.BytesIO(sys.stdin.buffer.read()), encoding="utf-8-sig").read()
+    return sys.stdin.buffer.read()
 
 
 def parse_toml(text: str, file: str) -> dict[str, object] | Finding:

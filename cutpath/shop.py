@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TypeVar
 
 from cutpath import output, stock
 from cutpath.errors import Finding, Refused, Severity
@@ -264,6 +265,36 @@ def telling_of(shelf: Shelf | None) -> Iterator[None]:
         ) from None
 
 
+T = TypeVar("T")
+
+TRIES = 5
+"""How often a nest is made anew where somebody else was quicker."""
+
+
+def until_kept(make: Callable[[], T], told: Callable[[Sequence[Finding]], None]) -> T:
+    """Nest and reserve; where somebody else got a roll meanwhile, do both once more on what is left.
+
+    Parameters
+    ----------
+    make : callable
+        Looks at the shelf, nests and reserves.
+    told : callable
+        Is told what was lost before each new try.
+
+    Raises
+    ------
+    Refused
+        What ``make`` refuses, and after `TRIES` of them what was lost last (CP803).
+    """
+    for number in range(2, TRIES + 1):
+        try:
+            return make()
+        except stock.Lost as lost:
+            again = f"Nothing to do: a new nest is made on what is left, try {number} of {TRIES}."
+            told([replace(f, remedy=again, severity=Severity.NOTE) for f in lost.findings])
+    return make()
+
+
 def run_of(shelf: Shelf, made: Made, drawn: Mapping[str, Item], place: output.Place, rule: OffcutRule, at: str) -> Run:
     """Return the run of what was made: what it cuts, and where its output is to lie."""
     jobs = tuple(job.name for job in made.batch.jobs)
@@ -284,8 +315,10 @@ def put(file: StockFile, run: Run, files: Mapping[str, bytes], place: output.Pla
 
     Raises
     ------
+    Lost
+        CP803 when somebody else got one of its rolls meanwhile.
     Refused
-        CP803 when somebody else got one of its rolls meanwhile, CP702 when the output cannot be written.
+        CP702 when the output cannot be written.
     """
     if run.id == run.replaces:
         return place.put(files)  # the same again

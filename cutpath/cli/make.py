@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
 
 from cutpath.cli.options import jobs_argument, practice_option, rolls_option, search_options
 from cutpath.cli.talk import ProgressLine, now, say, say_findings
+
+if TYPE_CHECKING:
+    from cutpath.values.batch import Batch, Made
 
 
 @click.command("make")
@@ -86,12 +89,14 @@ def command(
 
     from cutpath import output, pipeline, shop
     from cutpath.cli.settings import settings_of
+    from cutpath.intake import remembering
     from cutpath.machines import machines
     from cutpath.reports.account import yields
     from cutpath.reports.account.cutting_list import face_down
     from cutpath.trade import cautions
     from cutpath.writers.templates import check_templates
 
+    click.get_current_context().with_resource(remembering())
     settings = dataclasses.replace(settings_of(**search), choose_lengths=not even_lengths, either_face=either_face)
     tools = machines(names)
     for tool in tools:
@@ -101,40 +106,44 @@ def command(
     read: list[str | Path] = [*jobs, *(name for name in (rolls, shop_rules, *names) if name)]
     place = click.get_current_context().with_resource(output.claim_folder(out, replace_old=replace, reads=read))
     say_findings(place.findings)
-    shelf = None
-    if stock is not None:
+    wanted = () if templates else some or None
+    files_of = functools.partial(pipeline.files_of, tools=tools, templates=wanted, labels=labels or "")
+    line = ProgressLine()
+
+    def nested(shelf: shop.Shelf | None) -> Batch:
+        with contextlib.closing(line), shop.telling_of(shelf):
+            planned = pipeline.plan(jobs, shelf.rolls if shelf else rolls, settings, shop_rules, tools)
+            place.spare(drawing for job in planned.jobs for drawing in job.reads)
+            check_templates(wanted or (), planned.pieces)
+            nest = functools.partial(pipeline.nest_batch, report=lambda name, p: line(name, p.drawn_mm2, p.yield_ratio))
+            return shelf.nested(planned, nest) if shelf else nest(planned)
+
+    def reserved() -> tuple[Made, output.Written]:
         shelf, told = shop.shelf_for(Path(stock) if stock else None, place, rolls)
         say_findings(told)
-    wanted = () if templates else some or None
-    line = ProgressLine()
-    with contextlib.closing(line), shop.telling_of(shelf):
-        planned = pipeline.plan(jobs, shelf.rolls if shelf else rolls, settings, shop_rules, tools)
-        place.spare(drawing for job in planned.jobs for drawing in job.reads)
-        check_templates(wanted or (), planned.pieces)
-        nest = functools.partial(pipeline.nest_batch, report=lambda name, p: line(name, p.drawn_mm2, p.yield_ratio))
-        batch = shelf.nested(planned, nest) if shelf else nest(planned)
-    files_of = functools.partial(pipeline.files_of, tools=tools, templates=wanted, labels=labels or "")
-    if shelf is None:
-        made = files_of(batch)
-        written = place.put(made.files)
-    else:
-        batch, drawn = shelf.labelled(batch)
+        batch, drawn = shelf.labelled(nested(shelf))
         made = files_of(batch)
         run = shop.run_of(shelf, made, drawn, place, settings.offcuts, now())
-        written = shop.put(shelf.file, run, made.files, place)
+        return made, shop.put(shelf.file, run, made.files, place)
+
+    if stock is None:
+        made = files_of(nested(None))
+        written = place.put(made.files)
+    else:
+        made, written = shop.until_kept(reserved, say_findings)
     totals = yields.account(made.batch)
     click.echo(yields.summary(totals))
     click.echo(f"Open {written.path / 'report.html'} first.\n")
     click.echo(yields.yield_table(totals))
     say_findings((*made.batch.findings, *written.findings))
-    if batch.divided:
-        runs = ", ".join(name.rstrip("-") for name in batch.divided)
+    if made.batch.divided:
+        runs = ", ".join(name.rstrip("-") for name in made.batch.divided)
         say(f"Divided into lengths as suits the rolls, not evenly: {runs}")
     if down := face_down(made.batch):
         say(f"Face down on the roll: {', '.join(down)}; cut out, turn over, then mark and fold")
     for line_of_work in made.machine_words:
         say(line_of_work)
-    if shelf is not None:
+    if stock is not None:
         say(f"Reserved for run {made.run}. Once it is cut: cutpath stock commit {made.run}")
     say(f"{len(made.files)} files are in {written.path}/")
     say(f"\n{cautions.in_short()}")

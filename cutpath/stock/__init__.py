@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from cutpath.stock.book import (
     Delivery,
+    Lost,
     add,
     adjust,
     any_item,
@@ -27,6 +28,7 @@ from cutpath.stock.file import Entry, StockFile, default_path
 __all__ = [
     "Delivery",
     "Entry",
+    "Lost",
     "StockFile",
     "add",
     "adjust",

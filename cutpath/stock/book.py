@@ -39,6 +39,11 @@ from cutpath.values.stock import (
     label_of,
 )
 
+
+class Lost(Refused):
+    """Somebody else has what a nest was made on, or changed it meanwhile; a new nest goes on what is left."""
+
+
 _LEAST_MM, _LARGEST_MM = 1.0, 100_000.0
 _MOST_AT_ONCE = 1000
 
@@ -223,16 +228,19 @@ def reserve(holding: Holding, run: Run) -> Change:
 
     Raises
     ------
+    Lost
+        CP803 when an item is gone, kept for another run, or not as it was when the nest began.
     Refused
-        CP803 when an item is gone or kept for another run, or a run of that name stands already.
+        CP803 when a run of that name stands already.
     """
     known = holding.runs.get(run.id)
     if known is not None and known.state is not RunState.RELEASED:
         raise Refused([_stands_already(known)])
     allowed = {"", run.replaces}
     lost = [n for n in run.items if n not in holding.items or holding.items[n].run not in allowed]
+    lost += [n for cut in run.cuts if (n := cut.item) is not None and n not in lost and _differs(holding.items[n], cut)]
     if lost:
-        raise Refused(_lost(holding, n) for n in lost)
+        raise Lost(_lost(holding, n) for n in lost)
     items = tuple(replace(holding.items[n], run=run.id) for n in run.items)
     return Change((_kept(Verb.RESERVE, items, run),), items, runs=(replace(run, state=RunState.MAKING),))
 
@@ -423,10 +431,18 @@ def _stands_already(run: Run) -> Finding:
     return wrong_state(run, "a run that was not made before", remedy)
 
 
+def _differs(item: Item, cut: Cut) -> bool:
+    """Tell whether an item was measured anew since a nest was made on it."""
+    return max(abs(item.width_mm - cut.width_mm), abs(item.length_mm - cut.length_mm)) > POINT_MM
+
+
 def _lost(holding: Holding, number: int) -> Finding:
     item = holding.items.get(number)
-    if item is not None:
+    if item is not None and item.run:
         return held_by(item)
+    if item is not None:
+        found = f"it is {item.words} now"
+        return Finding("CP803", item.label, found, "rolls as they were when the nest began", _MEANWHILE)
     found = "it is not on the shelf any more"
     return Finding("CP803", label_of(number), found, "rolls as they were when the nest began", _MEANWHILE)
 

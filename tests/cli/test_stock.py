@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
+from cutpath import shop, stock
 from cutpath.cli import cutpath
 from cutpath.errors import Refused
 from cutpath.stock import StockFile, check
@@ -52,9 +53,9 @@ class Done:
     stderr: str
 
 
-def run(*arguments: object) -> Done:
+def run(*arguments: object, stdin: str | None = None) -> Done:
     """Run a command in this process, which has the compiled search at hand."""
-    result = CliRunner().invoke(cutpath, [str(a) for a in arguments])
+    result = CliRunner().invoke(cutpath, [str(a) for a in arguments], input=stdin)
     if isinstance(result.exception, Refused):
         return Done(1, result.stdout, result.stderr + str(result.exception))
     assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
@@ -200,6 +201,33 @@ def test_what_the_stock_does_for_is_not_bought(day, order, tmp_path):
     done = run("make", order, "--out", tmp_path / "cut", "--work", WORK, "--stock", copy, "--rolls", "ladder-30")
     assert done.returncode == 0, done.stderr
     assert [r["to_buy"] for r in runs(copy)] == [0]
+
+
+def test_a_roll_lost_while_it_was_nested_on_makes_a_new_nest(day, order, tmp_path, monkeypatch):
+    """Somebody takes a roll of the first nest before it is reserved; the order may come through a pipe."""
+    _, path, _ = day
+    copy, out = tmp_path / "stock.sqlite3", tmp_path / "cut"
+    copy.write_bytes(StockFile(path).copy())
+    assert run("stock", "release", runs(copy)[0]["run"], "--stock", copy).returncode == 0
+    lost, real = [], shop.run_of
+
+    def run_of(*arguments):
+        made = real(*arguments)
+        if not lost:
+            lost.append(made.items[0])
+            StockFile(copy).change(lambda h: stock.take(h, lost[0], made.at))
+        return made
+
+    monkeypatch.setattr(shop, "run_of", run_of)
+    done = run("make", "-", "--out", out, "--work", WORK, "--stock", copy, stdin=order.read_text())
+    assert done.returncode == 0, done.stderr
+    assert f"S{lost[0]:04d}: it is not on the shelf any more" in done.stderr
+    assert "try 2 of 5" in done.stderr
+    (row,) = runs(copy)
+    assert row["labels"]
+    assert f"S{lost[0]:04d}" not in row["labels"]
+    assert f"S{lost[0]:04d}" not in (out / "report.html").read_text()
+    assert check(StockFile(copy)) == ()
 
 
 def test_by_hand(tmp_path):

@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from cutpath import shop, stock
-from cutpath.errors import Refused
+from cutpath.errors import Finding, Refused, Severity
 from cutpath.output import MANIFEST, Manifest, claim_folder, entry_of, run_id
 from cutpath.stock import StockFile
 from cutpath.values.stock import Kind, RunState
@@ -147,6 +147,34 @@ def test_who_comes_second_writes_nothing(tmp_path):
         make(file, out, replacing=False)
     assert [f.code for f in refused.value.findings] == ["CP803"]
     assert not out.exists()
+
+
+def test_a_roll_that_was_measured_anew_meanwhile_is_not_what_was_nested_on(tmp_path):
+    file, out = begun(tmp_path, replacing=False)
+    run = run_of("Rlate", cut_of(file.read().items[1], 5500.0), out=out)
+    file.change(lambda h: stock.adjust(h, 1, AT, length_mm=4000.0))
+    with pytest.raises(stock.Lost, match="450 mm x 4000 mm now"):
+        file.change(lambda h: stock.reserve(h, run))
+
+
+@pytest.mark.parametrize(("lost", "tries"), [(0, 1), (2, 3), (4, 5), (5, 5), (9, 5)])
+def test_what_was_lost_to_somebody_else_is_nested_anew_so_many_times(lost, tries):
+    made, told = [], []
+    fault = stock.Lost([Finding("CP803", "S0001", "it is kept for run Rrival", "what is free", "Wait.")])
+
+    def make() -> str:
+        made.append(len(made))
+        if len(made) <= lost:
+            raise fault
+        return "kept"
+
+    if lost < shop.TRIES:
+        assert shop.until_kept(make, told.append) == "kept"
+    else:
+        with pytest.raises(stock.Lost):
+            shop.until_kept(make, told.append)
+    assert len(made) == tries
+    assert [f.severity for findings in told for f in findings] == [Severity.NOTE] * (tries - 1)
 
 
 def test_offcuts_and_part_rolls_are_owned_and_new_rolls_are_not(tmp_path):

@@ -11,12 +11,15 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
+from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
 from cutpath.errors import Finding, Severity
 from cutpath.families.desk import Desk, LeftOutError
 from cutpath.families.outline.job import OutlineTable
 from cutpath.families.tables import LONGEST_RUN_MM
+from cutpath.intake import read_bytes
 from cutpath.tolerances import CHORD_SAGITTA_MM, POINT_MM
 from cutpath.units import MM_PER_UNIT, written
 from cutpath.values.pattern import Point, Polyline
@@ -133,11 +136,9 @@ def _unusable(desk: Desk, path: str, found: str) -> Finding:
 
 def _read(desk: Desk, path: str, table: OutlineTable, roles: Mapping[str, str]) -> _Found:
     """Sort everything in a drawing by the role of its layer; the reader's own errors pass through."""
-    from ezdxf.filemanagement import readfile
-
     drawing = desk.folder / str(table.dxf)
     desk.reads.append(drawing)
-    document = readfile(drawing)
+    document = _document(read_bytes(drawing))
     scale = _scale(desk, path, document, table)
     found = _Found()
     for entity in document.modelspace():
@@ -147,6 +148,25 @@ def _read(desk: Desk, path: str, table: OutlineTable, roles: Mapping[str, str]) 
         else:
             found.passed_over.add(layer)
     return found
+
+
+def _document(data: bytes) -> Drawing:
+    """Read a drawing, text or binary, as it was when it was read.
+
+    Raises
+    ------
+    OSError
+        When it is none.
+    """
+    from ezdxf.filemanagement import readfile
+
+    with TemporaryDirectory() as folder:  # the library finds out by itself what is in a file, but not in bytes
+        file = Path(folder) / "drawing.dxf"
+        file.write_bytes(data)
+        try:
+            return readfile(file)
+        except OSError as error:
+            raise OSError(0, "it is no DXF") from error
 
 
 def _scale(desk: Desk, path: str, document: Drawing, table: OutlineTable) -> float:
