@@ -132,7 +132,7 @@ def lead_of(site: Site, code: int | None, use: str) -> Lead:
     )
 
 
-def longest_of(site: Site, code: int, own_mm: float | None) -> float:
+def longest_of(site: Site, code: int, use: str, own_mm: float | None) -> float:
     """Return the limit for one length: the user's own where no rule refuses it.
 
     The job's limit is meant for every lead in it, so it is at fault only where no lead would allow it, and does not
@@ -140,14 +140,14 @@ def longest_of(site: Site, code: int, own_mm: float | None) -> float:
     """
     desk = site.desk
     job_mm = desk.job.longest
-    rule = longest_fact(code, desk.practice)
-    most = max((longest_fact(known, desk.practice) for known in desk.lead), key=lambda fact: fact.value)
+    rule = longest_fact(code, use, desk.practice)
+    most = max((longest_fact(known, use, desk.practice) for known in desk.lead), key=lambda fact: fact.value)
     own_rule = most if own_mm is not None and own_mm > most.value else rule
     for user, path, fact in ((own_mm, f"{site.path}.longest", own_rule), (job_mm, "longest", most)):
         if user is not None:
             desk.add(held(fact, desk.where(path), user))
     if own_mm is None or weight(own_rule) is Severity.FAULT:
-        return longest_mm(code, desk.practice, job_mm if own_mm is None else own_mm)
+        return longest_mm(code, use, desk.practice, job_mm if own_mm is None else own_mm)
     return own_mm
 
 
@@ -171,7 +171,7 @@ def head_of(
         lead=lead,
         quantity=quantity,
         hands=hands,
-        longest_mm=longest_of(site, lead.code, own_longest),
+        longest_mm=longest_of(site, lead.code, use, own_longest),
         lap_mm=lap,
         no_lap=no_lap,
     )

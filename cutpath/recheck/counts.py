@@ -20,6 +20,7 @@ from cutpath.values.survey import (
     Detail,
     Hand,
     PipeSlate,
+    PlainOutline,
     RidgeSaddle,
     Soakers,
     StepFlashing,
@@ -28,6 +29,9 @@ from cutpath.values.survey import (
 )
 
 _HANDS = {"left": {Hand.LEFT}, "right": {Hand.RIGHT}, "pair": {Hand.LEFT, Hand.RIGHT}}
+
+_UNLISTED = (AbutmentGutter, BackGutter, PipeSlate, PlainOutline, ValleyGutter)
+"""What NHBC Standards 7.2.20 Table 22 sets no longest length for."""
 
 _USES: dict[type[Detail], str] = {
     StepFlashing: "step_flashing",
@@ -82,14 +86,15 @@ def _longest(asked: Asked, own: float | None) -> Iterator[Finding]:
     head = asked.detail.head
     if isinstance(asked.detail, Soakers):
         return
-    rule = asked.practice["longest_code_3" if head.lead.code <= 3 else "longest_code_4"]
+    thick = asked.practice["longest_unlisted" if isinstance(asked.detail, _UNLISTED) else "longest_code_4"]
+    rule = asked.practice["longest_code_3"] if head.lead.code <= 3 else thick
     warns = rule.confidence in {Confidence.PRACTICE, Confidence.MEMORY}
     wanted = [rule.value]
     if own is not None:
         wanted = [float(own)] if warns else [rule.value, float(own)]
     elif asked.job.get("longest") is not None:
         wanted.append(float(asked.job["longest"]))
-    if own is None or own <= asked.fact("longest_code_4"):
+    if own is None or own <= thick.value or thick.confidence in {Confidence.PRACTICE, Confidence.MEMORY}:
         yield from asked.differs("longest", head.longest_mm, min(wanted))
 
 

@@ -8,7 +8,8 @@ Free edge: an edge that lies open, on the roof, on the length below, or hanging 
 wind from lifting it. Which edges lie open is common practice, no source; edges under the covering and turned over
 fillets are held by it.
 Head: the upper edge of a length that runs with the slope, under the next one or the covering; it is nailed, and the
-rest is free to move. Gutters across the slope are held by their upstand and their fillet, and are not nailed here.
+rest is free to move. Gutters across the slope are held by their upstand and their fillet, soakers by what is turned
+down over the slate or tile: neither is nailed.
 Two rules speak of wedges. The building specification (work section H71) asks for one at each change of direction, none
 farther apart than its spacing, and no fewer than two to a piece; common practice sets one at every step. Each step is
 a stretch of its own and is counted by both; straight runs are counted by the specification.

@@ -20,17 +20,26 @@ from cutpath.values.survey import Covering, DetailHead, Origin
 SEVERE = "severe"
 
 
-def longest_fact(code: int, practice: Practice) -> Fact:
-    """Return the rule for the longest length in lead of ``code``."""
-    return practice["longest_code_3" if code <= 3 else "longest_code_4"]
+LISTED = frozenset({"step_flashing", "cover_flashing", "apron", "abutment", "saddle"})
+"""Uses of lead that NHBC Standards 7.2.20 Table 22 holds to its longest length: flashing, apron, cover flashing and
+saddle."""
 
 
-def longest_mm(code: int, practice: Practice, user_mm: float | None = None) -> float:
+def longest_fact(code: int, use: str, practice: Practice) -> Fact:
+    """Return the rule for the longest length in lead of ``code`` for a ``use``, a key of the job's ``lead`` table."""
+    if code <= 3:
+        return practice["longest_code_3"]
+    return practice["longest_code_4" if use in LISTED else "longest_unlisted"]
+
+
+def longest_mm(code: int, use: str, practice: Practice, user_mm: float | None = None) -> float:
     """Return the longest length allowed: the rule's for the code, or the user's own where that is less.
 
     Parameters
     ----------
     code : int
+    use : str
+        Key of the job's ``lead`` table.
     practice : mapping of str to Fact
     user_mm : float, optional
         The user's own limit; more than the rule does not count.
@@ -42,9 +51,9 @@ def longest_mm(code: int, practice: Practice, user_mm: float | None = None) -> f
 
     Notes
     -----
-    Sources: NHBC Standards 7.2.20 Table 22 (code 4 and up); common practice, no source (code 3).
+    Sources: NHBC Standards 7.2.20 Table 22 (code 4 and up, what it lists); common practice, no source (all else).
     """
-    rule = longest_fact(code, practice).value
+    rule = longest_fact(code, use, practice).value
     return rule if user_mm is None else min(rule, user_mm)
 
 

@@ -243,6 +243,25 @@ def test_limits_and_laps_of_the_users_own(job_file) -> None:
     assert fault(job_file(with_step(GAUGE + "code = 3\nlongest = 1501\n"))).code == "CP302"
 
 
+VALLEY = """name = "Valley"
+pitch = 30
+covering = "slate 500"
+{top}[[detail]]
+kind = "valley gutter"
+length = "3.5 m"
+{own}"""
+
+
+def test_a_valley_may_be_longer_than_the_table_for_flashings_and_is_warned_of(job_file) -> None:
+    job, found = load_job(job_file(VALLEY.format(top="", own="longest = 1800\n")))
+    assert [d.head.longest_mm for d in job.details] == [1800]
+    (said,) = [f for f in found if f.code == "CP302"]
+    assert (said.severity, said.where.split(":")[-1].strip()) == (Severity.WARNING, "detail[1].longest")
+    job, found = load_job(job_file(VALLEY.format(top="longest = 1800\n", own="")))
+    assert [d.head.longest_mm for d in job.details] == [1500], "one limit for the whole job lengthens no detail"
+    assert [f.severity for f in found if f.code == "CP302"] == [Severity.WARNING]
+
+
 def test_aprons_take_the_least_that_the_rules_allow(job_file) -> None:
     text = 'name = "J"\npitch = 30\n{}\n[[detail]]\nkind = "apron"\nwidth = 890\n{}\n'
     apron = loaded(job_file(text.format("", "side = 0\ncorners = 'welded'"))).details[0]

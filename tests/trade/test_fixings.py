@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections import Counter
+from dataclasses import replace
 from itertools import pairwise
 from pathlib import Path
 
@@ -11,6 +12,7 @@ import pytest
 from hypothesis import strategies as st
 from shapely import LineString, Point, Polygon
 
+from cutpath.families.soakers.pattern import soaker
 from cutpath.jobs import read_jobs
 from cutpath.paper.fixing_marks import fixing_signs
 from cutpath.pieces import pieces_of
@@ -19,10 +21,11 @@ from cutpath.profiles import practice, rolls_list
 from cutpath.reports.account.marking import marking
 from cutpath.reports.account.quantities import quantities
 from cutpath.reports.pictures.ticket_picture import ticket_picture
-from cutpath.trade.fixings import is_step, turn_ins, with_fixings
+from cutpath.trade.fixings import is_step, nails, turn_ins, with_fixings
 from cutpath.values.batch import Batch
 from cutpath.values.fixing import FixingKind
 from cutpath.values.piece import fixed_by
+from cutpath.values.survey import Soakers
 from tests.families.changes import upper_reaches
 from tests.families.families import families
 from tests.properties.surveys import details, for_all
@@ -110,6 +113,19 @@ def test_nails_stand_in_one_row_inside_the_sheet_below_its_head(detail):
             assert sheet.contains(Point(nail.at))
             assert heads[0].distance(Point(nail.at)) == pytest.approx(rules["nail_from_edge"].value, abs=1e-6)
         assert all(math.dist(a.at, b.at) <= rules["nail_spacing"].value + NEAR_MM for a, b in pairwise(nails))
+
+
+def test_a_soaker_hangs_on_its_turn_down_and_is_nailed_where_it_has_none():
+    hung = next(d for d in planned("chimney")[0][0].details if isinstance(d, Soakers))
+    straight = replace(hung, turn_down_mm=0.0, length_mm=hung.length_mm - hung.turn_down_mm)
+    assert not nails(soaker(hung), practice())
+    pattern = soaker(straight)
+    (fold,) = pattern.folds
+    row = nails(pattern, practice())
+    assert len(row) >= 2
+    lower = min(y for _, y in pattern.outline)
+    roof_below = fold.start[1] - lower == pytest.approx(straight.roof_mm)
+    assert all((nail.at[1] < fold.start[1]) == roof_below for nail in row), "on the roof, not up the wall"
 
 
 def test_a_valley_is_nailed_between_its_fillets_and_a_gutter_on_its_sole():

@@ -10,7 +10,8 @@ import pytest
 from cutpath.errors import Severity
 from cutpath.families.checking import check_rules
 from cutpath.profiles import lead_table, practice
-from cutpath.trade.limits import check_covering, free_lap_mm, lap_mm, longest_mm
+from cutpath.trade.limits import check_covering, free_lap_mm, lap_mm, longest_fact, longest_mm
+from cutpath.values.fact import Confidence
 from cutpath.values.survey import (
     Apron,
     BedJoint,
@@ -92,9 +93,18 @@ def test_laps_steep_and_nearly_level() -> None:
 
 def test_the_longest_length_is_the_lesser_of_rule_and_user() -> None:
     facts = practice()
-    assert [longest_mm(code, facts) for code in (3, 4, 8)] == [1000, 1500, 1500]
-    assert longest_mm(4, facts, 1200) == 1200
-    assert longest_mm(3, facts, 1200) == 1000
+    for use in ("apron", "valley_gutter"):
+        assert [longest_mm(code, use, facts) for code in (3, 4, 8)] == [1000, 1500, 1500]
+        assert longest_mm(4, use, facts, 1200) == 1200
+        assert longest_mm(3, use, facts, 1200) == 1000
+
+
+def test_what_the_published_table_does_not_list_is_not_refused_by_it() -> None:
+    facts = practice()
+    for use in ("step_flashing", "cover_flashing", "apron", "abutment", "saddle"):
+        assert longest_fact(4, use, facts).confidence is Confidence.READ
+    for use in ("valley_gutter", "abutment_gutter", "back_gutter", "pipe_slate", "outline", "of a later family"):
+        assert longest_fact(4, use, facts).confidence is Confidence.PRACTICE
 
 
 FAULT, WARNING = Severity.FAULT, Severity.WARNING

@@ -252,6 +252,7 @@ def test_details_of_the_trade_are_covered_by_the_breaches_above():
         "least_code_saddle": "test_limits_of_families", "least_code_valley_gutter": "test_limits_of_families",
         "least_code_abutment_gutter": "test_limits_of_families", "least_code_pipe_slate": "test_limits_of_families",
         "longest_code_4": "tests of lengths", "longest_code_3": "tests of lengths",
+        "longest_unlisted": "test_reading",
         "water_line_clearance_least": "test_limits", "least_fold": "tests of steps",
         "slope_lap_flattest": "test_flat_roofs",
         "saddle_size": "tests of saddles", "saddle_pitch": "tests of saddles", "pipe_sleeve": "tests of lead slates",

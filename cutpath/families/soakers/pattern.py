@@ -28,7 +28,8 @@ from cutpath.values.survey import Soakers
 def soaker(survey: Soakers) -> FlatPattern:
     """Develop a right-handed soaker: upstand folded forward, head turned down over the slate or tile.
 
-    The turn-down is freed from the upstand by a snip along the upstand's fold line.
+    The turn-down is freed from the upstand by a snip along the upstand's fold line. It hangs the soaker on the slate or
+    tile; a soaker without one is nailed through its head (from memory, unverified).
     """
     long, roof, up, down = survey.length_mm, survey.roof_mm, survey.upstand_mm, survey.turn_down_mm
     shoulder = long - down
@@ -43,7 +44,7 @@ def soaker(survey: Soakers) -> FlatPattern:
             part=PartKind.SOAKER,
             sides=(
                 ((0.0, 0.0), Edge("free edge", EdgeUse.COVERED)),
-                ((long, 0.0), Edge("head", EdgeUse.END)),
+                ((long, 0.0), Edge("head", EdgeUse.END if down else EdgeUse.HEAD)),
                 ((long, roof), Edge("head of upstand", EdgeUse.END)),
                 ((long, roof + up), Edge("top of upstand", EdgeUse.TOP)),
                 ((0.0, roof + up), Edge("tail of upstand", EdgeUse.END)),

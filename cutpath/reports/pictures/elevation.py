@@ -41,6 +41,7 @@ from cutpath.paper.text import millimetres, whole_mm
 from cutpath.paper.wall_sheet import Elevation, fitted
 from cutpath.plane import to_run_frame, turned
 from cutpath.tolerances import POINT_MM
+from cutpath.values.fixing import FixingKind
 from cutpath.values.pattern import FlatPattern, FoldUse, MarkKind, Point, Station, StationUse
 from cutpath.values.piece import Piece
 from cutpath.values.survey import BedJoint, EndCut, Hand, Soakers, StepFlashing
@@ -138,10 +139,12 @@ class _Reach:
         yield line("mark water-line", *ends, height=number(self.survey.water_line_mm))
 
     def fixings(self, view: View) -> list[Ink]:
-        """Draw what holds the lengths on the wall."""
+        """Draw what holds the lengths; clips of a cover on the line of the roof, where its outer edge is seen."""
 
         def seen(point: Point) -> Point:
-            return turned((point,), self.survey.pitch_deg)[0]
+            u, v = point
+            on_cover = bool(self.survey.cover_mm) and u >= 0.0 and v < 0.0  # a return reaches below the roof at u < 0
+            return turned(((u, 0.0 if on_cover else v),), self.survey.pitch_deg)[0]
 
         return fixings_in_place(view.shifted(self.at), self.placed, seen)
 
@@ -393,6 +396,8 @@ class _Wall:
             )
         if s.cover_mm:
             yield f"thick line on the roof: fold, a cover of {millimetres(s.cover_mm)} mm lies on the roof towards you"
+            if any(f.kind is FixingKind.CLIP for place in self._placed for f in place.piece.fixings):
+                yield "clips on that line hold the outer edge of the cover"
         if self._return_mm:
             side = "right" if self.hand is Hand.LEFT else "left"
             yield f"{side} of the arris: the return of {millimetres(self._return_mm)} mm on the next face, unrolled"

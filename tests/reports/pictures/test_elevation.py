@@ -17,9 +17,13 @@ from cutpath.paper.ink import Words
 from cutpath.paper.markup import number
 from cutpath.paper.wall_sheet import WIDEST
 from cutpath.pieces import pieces_of
+from cutpath.plane import to_run_frame
 from cutpath.profiles import practice, rolls_list
 from cutpath.reports.pictures.walls import elevations
 from cutpath.trade.fixings import with_fixings
+from cutpath.values.fixing import FixingKind
+from cutpath.values.pattern import Edge, EdgeUse
+from cutpath.values.piece import fixed_by
 from cutpath.values.survey import Hand, StepFlashing
 
 JOBS = Path(__file__).resolve().parents[3] / "fixtures" / "jobs"
@@ -311,6 +315,29 @@ def test_beds_chosen_step_by_step_are_not_drawn_across_the_wall():
         for x, _ in (point for contour in contours for point in contour):
             assert x <= ends[int(node.get("data-joint"))] + 50
     assert not page.lines("brick")
+
+
+def test_clips_of_a_cover_stand_on_the_line_of_the_roof():
+    """The cover lies on a roof that is seen edge-on, so its outer edge is seen on the roof line."""
+    survey, pieces, _ = wall("barn-abutment", "S1", Hand.LEFT)
+    p = math.radians(survey.pitch_deg)
+    page = sheet("barn-abutment", "S1", Hand.LEFT)
+    clips = [
+        fixing
+        for piece in pieces
+        for fixing in fixed_by(piece, FixingKind.CLIP)
+        if isinstance(fixing.on, Edge) and fixing.on.use is EdgeUse.COVER
+    ]
+    assert clips
+    drawn = [points for _, contours in page.lines("fixing clip") for points in contours]
+    middles = [(sum(x for x, _ in points) / len(points), sum(y for _, y in points) / len(points)) for points in drawn]
+    on_roof = [x / math.cos(p) for x, y in middles if abs(y * math.cos(p) - x * math.sin(p)) < NEAR_MM]
+    along = {
+        round(to_run_frame(piece.pattern, (fixing.at,))[0][0])
+        for piece in pieces
+        for fixing in fixed_by(piece, FixingKind.CLIP)
+    }
+    assert {round(u) for u in on_roof} == along
 
 
 @pytest.mark.parametrize("file", sorted(path.stem for path in JOBS.glob("*.toml")))
