@@ -5,7 +5,7 @@ Files are read at the beginning and written at the end; everything between is a 
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Collection, Mapping, Sequence
 from dataclasses import replace
 from pathlib import Path
 
@@ -41,6 +41,7 @@ from cutpath.trade import cautions
 from cutpath.trade.in_force import in_force
 from cutpath.trade.plausible import check_blanks, check_rolls
 from cutpath.values.batch import Batch, Made, MaterialNest, Planned, Sheet
+from cutpath.values.formats import ALL_FORMATS, Format
 from cutpath.values.machine import Machine
 from cutpath.values.nest import Budget, Division, Nest, NestProblem, Roll
 from cutpath.values.piece import Piece
@@ -270,13 +271,19 @@ def nest_outlines(file: str, rolls: str | Path | None, settings: Settings, repor
 
 
 def files_of(
-    batch: Batch, tools: Sequence[Machine] = (), *, templates: Sequence[str] | None = None, labels: str = ""
+    batch: Batch,
+    tools: Sequence[Machine] = (),
+    *,
+    formats: Collection[Format] = ALL_FORMATS,
+    templates: Sequence[str] | None = None,
+    labels: str = "",
 ) -> Made:
     """Make every file of the output folder in memory: path inside the folder -> bytes.
 
     The batch comes back with what the drawings found added to its findings. Every machine for lead gets its files of
     each roll; one for card gets the patterns of single pieces. These are also made of the pieces that ``templates``
-    names, of all where it is empty, of none where it is None. ``labels`` is the grid of labels of the pieces.
+    names, of all where it is empty, of none where it is None. ``labels`` is the grid of labels of the pieces. Report
+    and tickets are always made, lists and drawings of rolls in those ``formats`` that are named.
 
     Raises
     ------
@@ -289,7 +296,7 @@ def files_of(
     refuse_faults(found)
     found += shared_cuts([drawing for _, drawing in drawings])
     found += [f for sheet in batch.sheets for f in label_findings(sheet, by_id)]
-    made = [file for sheet, drawing in drawings for file in roll_files(sheet, drawing)]
+    made = [file for sheet, drawing in drawings for file in roll_files(sheet, drawing, formats)]
     words: list[str] = []
     for tool in tools:
         work = work_of(tool, drawings, by_id)
@@ -298,4 +305,4 @@ def files_of(
         found += [f for f in dict.fromkeys(work.findings) if f not in found]
     made += pattern_files(batch.pieces, tools, templates)
     batch = replace(batch, findings=(*batch.findings, *found, *lifting.heavy(batch)))
-    return folder_of(batch, made, words, labels)
+    return folder_of(batch, made, words, labels, formats)

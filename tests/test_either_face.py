@@ -125,7 +125,9 @@ def test_paper_says_which_lie_face_down(batches):
 
 def test_the_command_names_them(job, tmp_path):
     out = tmp_path / "cut"
-    done = CliRunner().invoke(cutpath, ["make", str(job), "--out", str(out), "--either-face", "--work", "500000"])
+    done = CliRunner().invoke(
+        cutpath, ["make", str(job), "--out", str(out), "--either-face", "--work", "500000", "--format", "csv"]
+    )
     assert done.exit_code == 0
     with (out / "cutting-list.csv").open(encoding="utf-8") as listed:
         down = [row["id"] for row in csv.DictReader(listed) if int(row["face_down"])]

@@ -7,8 +7,9 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from cutpath.cli.options import jobs_argument, practice_option, rolls_option, search_options
+from cutpath.cli.options import format_options, jobs_argument, practice_option, rolls_option, search_options
 from cutpath.cli.talk import ProgressLine, now, say, say_findings
+from cutpath.values.formats import ALL_FORMATS, Format
 
 if TYPE_CHECKING:
     from cutpath.values.batch import Batch, Made
@@ -42,6 +43,7 @@ if TYPE_CHECKING:
     is_flag=True,
     help="Let pieces lie face down on the roll too: for milled lead, whose faces are alike, not for cast lead.",
 )
+@format_options
 @click.option("--templates", is_flag=True, help="Also write every piece as a full-size pattern of its own.")
 @click.option(
     "--template", "some", multiple=True, metavar="PIECE", help="Also write this piece as a pattern; may be repeated."
@@ -71,6 +73,8 @@ def command(
     in_frames: bool,
     even_lengths: bool,
     either_face: bool,
+    formats: tuple[str, ...],
+    every: bool,
     templates: bool,
     some: tuple[str, ...],
     labels: str | None,
@@ -80,8 +84,8 @@ def command(
 ) -> None:
     """Do the whole job: develop, split, nest, draw, and account for every kilogram.
 
-    Fills DIR, whole or not at all, with drawings of each roll (DXF and SVG), cutting list, quantities, yield,
-    tickets to mark out from by hand, and a report to print. Several jobs are cut from shared rolls.
+    Fills DIR, whole or not at all, with a report to print and tickets to mark out from by hand; with lists, drawings of
+    each roll, labels and files for machines where they are asked for. Several jobs are cut from shared rolls.
     """
     import contextlib
     import dataclasses
@@ -107,7 +111,8 @@ def command(
     place = click.get_current_context().with_resource(output.claim_folder(out, replace_old=replace, reads=read))
     say_findings(place.findings)
     wanted = () if templates else some or None
-    files_of = functools.partial(pipeline.files_of, tools=tools, templates=wanted, labels=labels or "")
+    asked = ALL_FORMATS if every else frozenset(map(Format, formats))
+    files_of = functools.partial(pipeline.files_of, tools=tools, formats=asked, templates=wanted, labels=labels or "")
     line = ProgressLine()
 
     def nested(shelf: shop.Shelf | None) -> Batch:
@@ -145,5 +150,8 @@ def command(
         say(line_of_work)
     if stock is not None:
         say(f"Reserved for run {made.run}. Once it is cut: cutpath stock commit {made.run}")
-    say(f"{len(made.files)} files are in {written.path}/")
+    more = (
+        "" if asked else "; lists and drawings of the rolls come with --format csv, json, dxf, dxf-r12 or svg, or --all"
+    )
+    say(f"{len(made.files)} files are in {written.path}/{more}")
     say(f"\n{cautions.in_short()}")

@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 import click
 
 from cutpath.units import NotUnderstoodError, length_mm
+from cutpath.values.formats import Format
 from cutpath.values.nest import STEPS_PER_SECOND
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -75,6 +76,22 @@ def practice_option(function: F) -> F:
 def json_option(function: F) -> F:
     """Ask for JSON instead of a table."""
     return click.option("as_json", "--json", is_flag=True, help="Print JSON on standard output.")(function)
+
+
+def format_options(function: F) -> F:
+    """Take what is written beside report and tickets."""
+    for option in (
+        click.option("every", "--all", is_flag=True, help="Write every format."),
+        click.option(
+            "formats",
+            "--format",
+            multiple=True,
+            type=click.Choice([form.value for form in Format]),
+            help="Also write the lists (csv), the yield as data (json), or drawings of the rolls; may be repeated.",
+        ),
+    ):
+        function = option(function)
+    return function
 
 
 def search_options(function: F) -> F:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from cutpath.drawing.fold_notes import fold_notes
@@ -17,6 +17,7 @@ from cutpath.reports.words.piece_labels import piece_labels
 from cutpath.trade import cautions
 from cutpath.values.batch import Batch, Made, Sheet
 from cutpath.values.drawing import Drawing, Role
+from cutpath.values.formats import ALL_FORMATS, Format
 from cutpath.values.machine import Machine, Stuff
 from cutpath.values.piece import Piece
 from cutpath.writers.dxf import ROLE_LAYERS, to_dxf
@@ -39,18 +40,23 @@ class Work:
     words: tuple[str, ...]
 
 
-def roll_files(sheet: Sheet, drawing: Drawing) -> list[File]:
-    """Return the drawings of one roll for any machine or viewer."""
+def roll_files(sheet: Sheet, drawing: Drawing, formats: Collection[Format] = ALL_FORMATS) -> list[File]:
+    """Return the drawings of one roll for any machine or viewer, in those formats that are drawings."""
     strokes = stroke_facts(drawing)
     out: list[File] = []
-    for suffix, form, text, roles in (
-        ("_mm.dxf", "dxf-r2000", to_dxf(drawing, release="R2000"), ROLE_LAYERS),
-        ("_mm_r12.dxf", "dxf-r12", to_dxf(drawing, release="R12"), ROLE_LAYERS),
-        ("_mm.svg", "svg", to_svg(drawing), ROLE_GROUPS),
-    ):
-        entry: dict[str, object] = {"path": f"rolls/{sheet.id}{suffix}", "format": form, "roll": sheet.id}
-        out.append(({**entry, "roles": _names(roles), "units": "mm", "strokes": strokes}, text.encode()))
+    for asked, suffix, form, written, roles in _DRAWINGS:
+        if asked in formats:
+            entry: dict[str, object] = {"path": f"rolls/{sheet.id}{suffix}", "format": form, "roll": sheet.id}
+            facts = {**entry, "roles": _names(roles), "units": "mm", "strokes": strokes}
+            out.append((facts, written(drawing).encode()))
     return out
+
+
+_DRAWINGS: tuple[tuple[Format, str, str, Callable[[Drawing], str], Mapping[Role, str]], ...] = (
+    (Format.DXF, "_mm.dxf", "dxf-r2000", lambda drawing: to_dxf(drawing, release="R2000"), ROLE_LAYERS),
+    (Format.DXF_R12, "_mm_r12.dxf", "dxf-r12", lambda drawing: to_dxf(drawing, release="R12"), ROLE_LAYERS),
+    (Format.SVG, "_mm.svg", "svg", to_svg, ROLE_GROUPS),
+)
 
 
 def work_of(tool: Machine, drawings: Iterable[tuple[Sheet, Drawing]], pieces: Mapping[str, Piece]) -> Work:
@@ -79,19 +85,19 @@ def pattern_files(pieces: Iterable[Piece], tools: Iterable[Machine], names: Sequ
     return [(entry, patterns.files[str(entry["path"])]) for entry in patterns.entries]
 
 
-def report_files(batch: Batch) -> list[File]:
-    """Return account, lists and page of a batch."""
+def report_files(batch: Batch, formats: Collection[Format] = ALL_FORMATS) -> list[File]:
+    """Return the page of a batch, before it the account and the lists in those formats that are asked for."""
     totals = yields.account(batch)
-    texts = {
-        "yield.json": json_text(totals),
-        "yield.csv": yields.yield_csv(totals),
-        "cutting-list.csv": cutting_list.cutting_list_csv(cutting_list.cutting_list(batch)),
-        "buy-list.csv": buy_list.buy_list_csv(buy_list.buy_list(batch)),
-        "quantities.csv": quantities.quantities_csv(quantities.quantities(batch)),
-        "setting-out.csv": setting_out.setting_out_csv(batch.pieces),
-        "report.html": page.report_html(batch, totals, cautions=cautions.texts()),
-    }
-    return [_text_file(path, text) for path, text in texts.items()]
+    texts: list[tuple[Format | None, str, Callable[[], str]]] = [
+        (Format.JSON, "yield.json", lambda: json_text(totals)),
+        (Format.CSV, "yield.csv", lambda: yields.yield_csv(totals)),
+        (Format.CSV, "cutting-list.csv", lambda: cutting_list.cutting_list_csv(cutting_list.cutting_list(batch))),
+        (Format.CSV, "buy-list.csv", lambda: buy_list.buy_list_csv(buy_list.buy_list(batch))),
+        (Format.CSV, "quantities.csv", lambda: quantities.quantities_csv(quantities.quantities(batch))),
+        (Format.CSV, "setting-out.csv", lambda: setting_out.setting_out_csv(batch.pieces)),
+        (None, "report.html", lambda: page.report_html(batch, totals, cautions=cautions.texts())),
+    ]
+    return [_text_file(path, text()) for form, path, text in texts if form is None or form in formats]
 
 
 _TICKETS, _LABELS = "tickets.html", "labels.pdf"
@@ -106,14 +112,21 @@ def _entry(file: File) -> Entry:
     return entry_of(str(entry["path"]), data, {"roles": {}, **entry})
 
 
-def folder_of(batch: Batch, files: Sequence[File], words: Sequence[str], labels: str = "") -> Made:
-    """Return the whole folder: reports before the files of the rolls, an index, and the manifest of them all.
+def folder_of(
+    batch: Batch,
+    files: Sequence[File],
+    words: Sequence[str],
+    labels: str = "",
+    formats: Collection[Format] = ALL_FORMATS,
+) -> Made:
+    """Return the whole folder: reports before the files of the rolls, an index where there are any, and the manifest.
 
     ``labels`` names the grid of the pieces' labels; without it there are none.
     """
-    made = [*report_files(batch), *files]
+    made = [*report_files(batch, formats), *files]
     last = [_TICKETS, *([_LABELS] if labels else [])]
-    made.append(_text_file(INDEX, index_text([entry for entry, _ in [*made, *(_text_file(p, "") for p in last)]])))
+    if files:
+        made.append(_text_file(INDEX, index_text([entry for entry, _ in [*made, *(_text_file(p, "") for p in last)]])))
     name = run_id(batch.version, batch.seed, map(_entry, made))  # by all but tickets and labels, which bear it
     made.append(_text_file(_TICKETS, tickets.tickets_html(batch, name)))
     if labels:

@@ -73,7 +73,7 @@ def run(*args: object, stdin: str | None = None, cwd: Path | None = None) -> sub
 @pytest.fixture(scope="module")
 def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, subprocess.CompletedProcess[str]]:
     out = tmp_path_factory.mktemp("made") / "cut"
-    return out, run("make", CHIMNEY, "--out", out, "--work", WORK)
+    return out, run("make", CHIMNEY, "--out", out, "--work", WORK, "--all")
 
 
 def test_make_fills_the_folder_that_its_manifest_lists(made):
@@ -88,6 +88,22 @@ def test_make_fills_the_folder_that_its_manifest_lists(made):
     assert manifest["seed"] == 1
     for entry in manifest["files"]:
         assert entry["sha256"] == hashlib.sha256((out / entry["path"]).read_bytes()).hexdigest()
+
+
+def test_a_newcomer_gets_report_and_tickets_and_the_rest_by_asking(tmp_path):
+    done = run("make", CHIMNEY, "--out", tmp_path / "few", "--work", 0)
+    assert done.returncode == 0, done.stderr
+    listed = [entry["path"] for entry in json.loads((tmp_path / "few" / "manifest.json").read_text())["files"]]
+    assert listed == ["report.html", "tickets.html"]
+    assert "--all" in done.stderr
+    asked = run("make", CHIMNEY, "--out", tmp_path / "some", "--work", 0, "--format", "json", "--format", "svg")
+    there = sorted(p.name for p in (tmp_path / "some").iterdir())
+    assert there == ["index.txt", "manifest.json", "report.html", "rolls", "tickets.html", "yield.json"]
+    assert {p.suffix for p in (tmp_path / "some" / "rolls").iterdir()} == {".svg"}
+    assert "--all" not in asked.stderr
+    on_table = run("make", CHIMNEY, "--out", tmp_path / "table", "--work", 0, "--machine", "pen-marker")
+    assert on_table.returncode == 0, on_table.stderr
+    assert all("_pen-marker" in p.name for p in (tmp_path / "table" / "rolls").iterdir())
 
 
 def test_without_a_practice_file_nothing_is_said_of_the_shop(made):
@@ -123,7 +139,7 @@ def test_cautions_are_said_once(made):
 def test_same_job_seed_and_work_give_the_same_bytes(made, tmp_path):
     out, _ = made
     again = tmp_path / "again"
-    assert run("make", CHIMNEY, "--out", again, "--work", WORK).returncode == 0
+    assert run("make", CHIMNEY, "--out", again, "--work", WORK, "--all").returncode == 0
     for path in sorted(p.relative_to(out) for p in out.rglob("*") if p.is_file()):
         assert (out / path).read_bytes() == (again / path).read_bytes(), path
 
@@ -145,8 +161,8 @@ def test_a_filled_folder_is_not_touched_unless_asked(made, tmp_path):
 
 def test_an_earlier_result_is_replaced_when_asked(tmp_path):
     out = tmp_path / "cut"
-    assert run("make", CHIMNEY, "--out", out, "--work", WORK, "--templates").returncode == 0
-    done = run("make", CHIMNEY, "--out", out, "--work", WORK, "--replace")
+    assert run("make", CHIMNEY, "--out", out, "--work", WORK, "--templates", "--all").returncode == 0
+    done = run("make", CHIMNEY, "--out", out, "--work", WORK, "--replace", "--format", "csv")
     assert done.returncode == 0, done.stderr
     assert not (out / "templates").exists()
     assert [p.name for p in tmp_path.iterdir()] == ["cut"]
@@ -178,7 +194,7 @@ def test_a_drawing_that_a_job_names_is_not_replaced(tmp_path):
     out, job = tmp_path / "cut", tmp_path / "plate.toml"
     plate = 'name = "Plate"\n[[detail]]\nkind = "outline"\n'
     job.write_text(f"{plate}points = [[0, 0], [300, 0], [300, 200], [0, 200]]\n")
-    assert run("make", job, "--out", out, "--work", WORK).returncode == 0
+    assert run("make", job, "--out", out, "--work", WORK, "--format", "dxf").returncode == 0
     (drawing,) = out.glob("rolls/*_mm.dxf")
     job.write_text(f'{plate}dxf = "{drawing.relative_to(tmp_path)}"\nlayers = {{ outline = "OUTER" }}\n')
     assert run("check", job).returncode == 0

@@ -69,7 +69,7 @@ def test_a_shops_own_rule_lets_a_job_pass_and_says_so(low):
 def test_make_writes_the_shops_rule_quantities_and_tickets(low, tmp_path):
     job, own = low
     out = tmp_path / "cut"
-    done = run("make", job, "--practice", own, "--out", out, "--work", 0)
+    done = run("make", job, "--practice", own, "--out", out, "--work", 0, "--format", "csv")
     assert done.returncode == 0, done.stderr
     page = unescape((out / "report.html").read_text())
     assert "The shop's own rules" in page

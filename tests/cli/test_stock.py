@@ -106,7 +106,7 @@ def day(tmp_path_factory, codes, order):
         )
         assert done.returncode == 0, done.stderr
     (folder / "order.toml").write_text(order.read_text())
-    made = run("make", order, "--out", folder / "cut", "--work", WORK, f"--stock={path}")
+    made = run("make", order, "--out", folder / "cut", "--work", WORK, "--all", f"--stock={path}")
     return folder, path, made
 
 
@@ -135,11 +135,11 @@ def test_the_same_again_is_the_same_run_and_anything_else_passes_its_rolls_on(da
     out = tmp_path / "cut"
     held = runs(copy)
     assert run("stock", "release", held[0]["run"], "--stock", copy).returncode == 0
-    first = run("make", order, "--out", out, "--work", WORK, "--stock", copy)
+    first = run("make", order, "--out", out, "--work", WORK, "--stock", copy, "--all")
     assert first.returncode == 0, first.stderr
     one = runs(copy)
     assert [r["run"] for r in one] == [held[0]["run"]], "the same job, stock, work and seed give the same run"
-    assert run("make", order, "--out", out, "--work", WORK, "--stock", copy, "--replace").returncode == 0
+    assert run("make", order, "--out", out, "--work", WORK, "--stock", copy, "--replace", "--all").returncode == 0
     assert runs(copy) == one
     assert run("make", order, "--out", out, "--work", WORK, "--stock", copy, "--replace", "--gap", 3).returncode == 0
     (other,) = runs(copy)
@@ -183,7 +183,9 @@ def test_a_shelf_that_does_not_do_says_how_it_can(order, tmp_path, codes):
     small = run("make", order, "--out", out, "--work", WORK, "--stock", path)
     assert small.returncode == 1
     assert "let some be bought: --rolls LIST" in small.stderr
-    bought = run("make", order, "--out", out, "--work", WORK, "--stock", path, "--rolls", "ladder-30")
+    bought = run(
+        "make", order, "--out", out, "--work", WORK, "--stock", path, "--rolls", "ladder-30", "--format", "csv"
+    )
     assert bought.returncode == 0, bought.stderr
     (row,) = runs(path)
     assert row["to_buy"] > 0

@@ -30,6 +30,7 @@ if __name__ == "__main__":
 from cutpath import pipeline  # noqa: E402
 from cutpath.machines import machine  # noqa: E402
 from cutpath.nesting import one_after_another  # noqa: E402
+from cutpath.values.formats import ALL_FORMATS  # noqa: E402
 
 KEPT = ROOT / "fixtures" / "golden" / "corpus.json"
 JOBS = sorted([*(ROOT / "fixtures" / "jobs").glob("*.toml"), *(ROOT / "fixtures" / "golden" / "jobs").glob("*.toml")])
@@ -53,7 +54,7 @@ def made(job: Path) -> Any:
 def _made(job: Path, tools: list[Any]) -> Any:
     planned = pipeline.plan([job], settings=pipeline.Settings(choose_lengths=False), tools=tools)
     batch = pipeline.batch_of(planned, [one_after_another(problem) for _, problem in planned.problems])
-    return pipeline.files_of(batch, tools)
+    return pipeline.files_of(batch, tools, formats=ALL_FORMATS)
 
 
 def kept_of(job: Path) -> dict[str, Any]:
