@@ -11,6 +11,7 @@ import click
 from cutpath.cli.options import LENGTH, json_option
 from cutpath.cli.talk import now, print_json, say, say_findings
 from cutpath.plain import seen
+from cutpath.units import mm_text
 
 if TYPE_CHECKING:
     from cutpath.stock import StockFile
@@ -160,10 +161,13 @@ def list_command(path: Path | None, code: int | None, *, free: bool, as_json: bo
 def take_command(path: Path | None, label: int, length: float | None, *, scrap: bool, note: str, as_json: bool) -> None:
     """Take an item, or a length off it, for work that no run knows of."""
     from cutpath import stock
+    from cutpath.values.stock import label_of
 
     at = now()
     change = stock_file(path).change(lambda h: stock.take(h, label, at, length_mm=length, scrap=scrap, note=note))
     _show(change, as_json=as_json)
+    part = "all of it" if length is None else f"{mm_text(length)} of it"
+    say(f"{label_of(label)}: {part} is {'on the scrap pile' if scrap else 'taken by hand'}")
 
 
 @command.command("adjust")
@@ -277,23 +281,28 @@ def scrap_command(path: Path | None, *, as_json: bool) -> None:
 @command.command("collect")
 @stock_option
 @click.option("codes", "--code", type=int, multiple=True, help="Only this lead code; may be repeated.")
+@click.option(
+    "--weighed",
+    type=float,
+    metavar="KG",
+    help="What all of it weighed; what that differs by from the books goes to an account of its own.",
+)
 @note_option
 @json_option
-def collect_command(path: Path | None, codes: tuple[int, ...], note: str, *, as_json: bool) -> None:
+def collect_command(
+    path: Path | None, codes: tuple[int, ...], weighed: float | None, note: str, *, as_json: bool
+) -> None:
     """Let the scrap pile be collected, and print the note that goes with it."""
     from cutpath import stock
-    from cutpath.reports.words.stock_list import ScrapRow, collection_note
-    from cutpath.values.stock import Account, Amount
+    from cutpath.reports.words.stock_list import collection_note, collection_rows
 
     at = now()
-    change = stock_file(path).change(lambda holding: stock.collect(holding, at, codes, note))
-    rows: list[ScrapRow] = [
-        {"code": p.code, "kg": Amount(p.mass_ug).mass_kg}
-        for movement in change.movements
-        for p in movement.postings
-        if p.account is Account.COLLECTED
-    ]
-    print_json(rows) if as_json else click.echo(seen(collection_note(rows, at, note)), nl=False)
+    change = stock_file(path).change(lambda holding: stock.collect(holding, at, codes, weighed_kg=weighed, note=note))
+    rows = collection_rows(change.movements)
+    if as_json:
+        print_json(rows)
+    else:
+        click.echo(seen(collection_note(rows, at, note, weighed=weighed is not None)), nl=False)
 
 
 @command.command("labels")

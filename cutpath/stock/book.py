@@ -183,14 +183,27 @@ def adjust(  # noqa: PLR0913 - what is put right is named, all else is left out
     return Change((Movement(Verb.ADJUST, at, postings, note=note),), (new,))
 
 
-def collect(holding: Holding, at: str, codes: Collection[int] = (), note: str = "") -> Change:
+def collect(
+    holding: Holding, at: str, codes: Collection[int] = (), *, weighed_kg: float | None = None, note: str = ""
+) -> Change:
     """Let the scrap pile be collected, of the codes given or of all.
+
+    Parameters
+    ----------
+    holding : Holding
+    at : str
+    codes : collection of int
+    weighed_kg : float, optional
+        What all of it weighed. It is booked as collected, shared among the codes as the books have them; what it
+        differs by from the books goes to an account of its own. Without it, what the books have is collected.
+    note : str
 
     Raises
     ------
     Refused
-        CP806 when there is nothing on the pile.
+        CP806 when there is nothing on the pile, or for a weight that no pile has.
     """
+    _check_words(note=note)
     pile = {code: amount for (account, code), amount in holding.balances.items() if account is Account.SCRAP}
     wanted = {code: amount for code, amount in pile.items() if amount.mass_ug > 0 and (not codes or code in codes)}
     if not wanted:
@@ -206,19 +219,25 @@ def collect(holding: Holding, at: str, codes: Collection[int] = (), note: str = 
                 )
             ]
         )
-    movements = tuple(
-        Movement(
-            Verb.COLLECT,
-            at,
-            (
-                Posting(Account.SCRAP, code, -amount.mass_ug, -amount.cost_u),
-                Posting(Account.COLLECTED, code, amount.mass_ug, amount.cost_u),
-            ),
-            note=note,
-        )
-        for code, amount in sorted(wanted.items())
-    )
-    return Change(movements)
+    if weighed_kg is not None and not 0 < weighed_kg <= _MOST_KG:
+        raise Refused([not_a_size("weight", f"{weighed_kg:g} kg", f"over 0 to {_MOST_KG:.0f} kg")])
+    booked_ug = sum(amount.mass_ug for amount in wanted.values())
+    left_ug = booked_ug if weighed_kg is None else round(weighed_kg * MICROGRAMS_PER_KG)
+    movements = []
+    for code, amount in sorted(wanted.items()):
+        mass_ug = round(left_ug * (amount.mass_ug / booked_ug))
+        left_ug, booked_ug = left_ug - mass_ug, booked_ug - amount.mass_ug
+        postings = [
+            Posting(Account.SCRAP, code, -amount.mass_ug, -amount.cost_u),
+            Posting(Account.COLLECTED, code, mass_ug, amount.cost_u),
+        ]
+        if mass_ug != amount.mass_ug:
+            postings.append(Posting(Account.WEIGHED, code, amount.mass_ug - mass_ug))
+        movements.append(Movement(Verb.COLLECT, at, tuple(postings), note=note))
+    return Change(tuple(movements))
+
+
+_MOST_KG = 100_000.0
 
 
 def reserve(holding: Holding, run: Run) -> Change:

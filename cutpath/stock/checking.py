@@ -58,9 +58,13 @@ def _runs(holding: Holding) -> Iterator[Finding]:
                 yield _fault(f"run {name}", f"{label_of(number)} is not kept for it", "all that it cuts is kept for it")
 
 
+_EITHER_WAY = frozenset({Account.BOUGHT, Account.MEASURED, Account.WEIGHED})
+"""Accounts that may be below zero: where lead comes from, and what turned up or was missing."""
+
+
 def _accounts(holding: Holding) -> Iterator[Finding]:
     for (account, code), amount in holding.balances.items():
-        if account not in (Account.BOUGHT, Account.MEASURED) and amount.mass_ug < 0:
+        if account not in _EITHER_WAY and amount.mass_ug < 0:
             yield _fault(f"{account}, code {code}", f"{amount.mass_kg:.9f} kg are there", "nothing below zero")
     shelf = Counter[int]()
     for item in holding.items.values():

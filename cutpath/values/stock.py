@@ -37,6 +37,7 @@ class Account(StrEnum):
     COLLECTED = "collected"
     HAND = "taken by hand"
     MEASURED = "measured anew"
+    WEIGHED = "weighed otherwise"
 
 
 class Verb(StrEnum):

@@ -168,10 +168,18 @@ def test_a_committed_run_leaves_part_rolls_with_new_labels_and_scrap(day, tmp_pa
     label = row["labels"][0]
     verbs = [entry["verb"] for entry in listed(copy, "history", label)]
     assert (verbs[0], verbs[-1]) == ("add", "commit")
+    weighed = tmp_path / "weighed.sqlite3"
+    weighed.write_bytes(StockFile(copy).copy())
     note = shelf(copy, "collect", "--note", "skip 3").stdout
     assert "COLLECTION NOTE" in note
     assert "Waste transfer note number" in note
+    assert "Weighed at collection" in note
     assert listed(copy, "scrap") == []
+    note = shelf(weighed, "collect", "--weighed", round(scrap + 1.0, 2)).stdout
+    assert "1.00 kg more than these" in note
+    assert "Weighed at collection" not in note
+    assert shelf(weighed, "check").stdout == "the stock closes\n"
+    assert "weighed otherwise" in shelf(weighed, "history").stdout
 
 
 def test_a_shelf_that_does_not_do_says_how_it_can(order, tmp_path, codes):

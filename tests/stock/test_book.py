@@ -192,6 +192,30 @@ def test_the_pile_is_collected_by_code(shelf):
     assert done.balances[Account.COLLECTED, 4].mass_kg == pytest.approx(0.36 * 20.41, abs=1e-6)
 
 
+@pytest.mark.parametrize("weighed", [0.5, 9.1, 40.0])
+def test_what_was_weighed_is_collected_and_what_it_differs_by_has_its_account(shelf, weighed):
+    holding = after(shelf, stock.take(shelf, 3, AT, scrap=True))
+    holding = after(holding, stock.add(holding, rolls(5, length_mm=333.3, cost=7.0), AT))
+    holding = after(holding, stock.take(holding, 4, AT, scrap=True))
+    booked = {code: holding.balances[Account.SCRAP, code] for code in (4, 5)}
+    done = after(holding, stock.collect(holding, AT, weighed_kg=weighed))
+    assert sum(done.balances[Account.COLLECTED, code].mass_ug for code in (4, 5)) == round(weighed * 1e9)
+    for code, amount in booked.items():
+        assert done.balances[Account.SCRAP, code] == Amount()
+        collected, missing = done.balances[Account.COLLECTED, code], done.balances[Account.WEIGHED, code]
+        assert collected.mass_ug + missing.mass_ug == amount.mass_ug
+        assert collected.mass_kg == pytest.approx(weighed * amount.mass_ug / sum(a.mass_ug for a in booked.values()))
+        assert (collected.cost_u, missing.cost_u) == (amount.cost_u, 0), "what the scrap cost went with it"
+
+
+@pytest.mark.parametrize("weighed", [0.0, -1.0, float("nan"), float("inf"), 1e9])
+def test_no_pile_weighs_that(shelf, weighed):
+    holding = after(shelf, stock.take(shelf, 3, AT, scrap=True))
+    with pytest.raises(Refused) as refused:
+        stock.collect(holding, AT, weighed_kg=weighed)
+    assert codes(refused) == {"CP806"}
+
+
 def test_a_run_is_known_by_its_first_letters_where_they_are_its_own(shelf):
     holding = reserved(reserved(shelf, cut_of(shelf.items[1], 2000.0)), cut_of(shelf.items[2], 100.0), name="Rabd")
     assert stock.known_run(holding, "Rabd").id == "Rabd"

@@ -10,20 +10,27 @@ import pytest
 
 from cutpath import stock
 from cutpath.stock import StockFile, schema
-from cutpath.values.stock import Account, RunState, Stage
+from cutpath.values.stock import Account, Amount, RunState, Stage
 from tests.stock.striking import AT, Died, mortal, rolls
 
-OLD = Path(__file__).parent / "version1.sql"
-"""Written by version 1 itself, and dumped."""
+FOLDER = Path(__file__).parent
+"""``version1.sql`` and those after it were written by that version itself, and dumped."""
+
+EARLIER = range(1, schema.VERSION)
+
+
+def opened(folder: Path, number: int) -> StockFile:
+    """Return the stock file of an earlier version, as that one left it."""
+    path = folder / "stock.sqlite3"
+    with closing(sqlite3.connect(path)) as connection:
+        connection.executescript((FOLDER / f"version{number}.sql").read_text())
+        assert connection.execute("PRAGMA user_version").fetchone() == (number,)
+    return StockFile(path)
 
 
 @pytest.fixture
 def old(tmp_path: Path) -> StockFile:
-    path = tmp_path / "stock.sqlite3"
-    with closing(sqlite3.connect(path)) as connection:
-        connection.executescript(OLD.read_text())
-        assert connection.execute("PRAGMA user_version").fetchone() == (1,)
-    return StockFile(path)
+    return opened(tmp_path, 1)
 
 
 def version(file: StockFile) -> int:
@@ -58,6 +65,38 @@ def test_it_goes_on_from_there(old):
     (new,) = old.change(lambda h: stock.add(h, rolls(), AT)).put
     assert new.label == "S0008"
     assert stock.check(old) == ()
+
+
+@pytest.mark.parametrize("number", EARLIER)
+def test_a_file_of_every_earlier_version_opens_closes_and_goes_on(number, tmp_path):
+    file = opened(tmp_path, number)
+    with closing(sqlite3.connect(file.path)) as connection:
+        items = connection.execute("SELECT * FROM item").fetchall()
+        movements = connection.execute("SELECT * FROM movement").fetchall()
+        sums = connection.execute("SELECT account, code, sum(mass_ug), sum(cost_u) FROM posting GROUP BY 1, 2")
+        booked = {(Account(account), code): Amount(kg, money) for account, code, kg, money in sums}
+        runs = dict(connection.execute("SELECT id, state FROM run").fetchall())
+    holding = file.read()
+    assert version(file) == schema.VERSION
+    assert stock.check(file) == ()
+    assert len(file.whole().items) == len(items) > 0
+    assert len(file.movements()) == len(movements) > 0
+    assert dict(holding.balances) == booked
+    assert {name: run.state for name, run in holding.runs.items()} == runs
+    name = next(name for name, state in runs.items() if state == RunState.RESERVED)
+    file.change(lambda h: stock.tell(h, name, Stage.CUT, AT))
+    file.change(lambda h: stock.commit(h, name, AT))
+    file.change(lambda h: stock.collect(h, AT, weighed_kg=2.0))
+    file.change(lambda h: stock.add(h, rolls(), AT))
+    assert stock.check(file) == ()
+
+
+def test_what_was_told_of_a_run_is_told_still(tmp_path):
+    file = opened(tmp_path, 2)
+    run = file.read().runs["Rdone"]
+    assert [(part.id, part.quantity) for part in run.parts] == [("IT-A1-1", 1), ("IT-K1", 12)]
+    last = {(d.stage, d.thing): d.count for d in file.done("Rdone")}
+    assert last == {(Stage.FOLDED, "IT-A1-1"): 1, (Stage.FOLDED, "IT-K1"): 12, (Stage.PACKED, "IT-K1"): 5}
 
 
 def test_death_while_it_is_brought_up_to_date_leaves_the_old_file_or_the_new_one(old, tmp_path):

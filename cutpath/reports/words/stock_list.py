@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
-from typing import TypedDict
+from math import fsum
+from typing import Literal, TypedDict
 
 from cutpath.paper.text import fixed, kilograms, millimetres, table
 from cutpath.units import MILLIONTHS
@@ -157,7 +158,25 @@ def scrap_table(rows: Sequence[ScrapRow]) -> str:
     return table(("code", "kg"), cells, total=True)
 
 
-def collection_note(rows: Sequence[ScrapRow], at: str, note: str) -> str:
+class CollectionRow(TypedDict):
+    """What was collected of one code: what the books had, and what it is taken to weigh."""
+
+    code: int
+    kg: float
+    collected_kg: float
+
+
+def collection_rows(movements: Iterable[Movement]) -> list[CollectionRow]:
+    """List what was collected, code by code."""
+    rows: list[CollectionRow] = []
+    for movement in movements:
+        kg = {p.account: Amount(p.mass_ug).mass_kg for p in movement.postings}
+        code = movement.postings[0].code
+        rows.append({"code": code, "kg": -kg[Account.SCRAP], "collected_kg": kg[Account.COLLECTED]})
+    return rows
+
+
+def collection_note(rows: Sequence[CollectionRow], at: str, note: str, *, weighed: bool = False) -> str:
     """Write the note that goes with scrap that is collected: kilograms by code, and room for who takes it.
 
     What a waste transfer note has to say is the law's to say; this gives only what the shop's own account knows.
@@ -167,25 +186,43 @@ def collection_note(rows: Sequence[ScrapRow], at: str, note: str) -> str:
         "Collected by (name, address)",
         "Carrier's or dealer's registration or licence number",
         "Waste transfer note number",
-        "Weighed at collection, kg",
+        "Waste code and description",
+        "How it is packed or held",
+        *(() if weighed else ("Weighed at collection, kg",)),
         "Date and place of handing over",
         "Signed, handed over",
         "Signed, collected",
     )
+    booked, collected = fsum(row["kg"] for row in rows), fsum(row["collected_kg"] for row in rows)
+    if weighed:
+        way = "less" if collected < booked else "more"
+        found = (
+            f"Weighed {kilograms(collected)} kg in all, shared among the codes as the books have them: "
+            f"{kilograms(abs(collected - booked))} kg {way} than these."
+        )
+    else:
+        found = "Kilograms are by calculation; the weight at collection counts."
     lines = [
         "COLLECTION NOTE: SCRAP LEAD SHEET",
         "",
         f"Booked {at}" + (f"; {note}" if note else ""),
         "",
-        scrap_table(rows),
+        _collection_table(rows, weighed=weighed),
         "",
-        "Kilograms are by calculation; the weight at collection counts.",
+        found,
         "",
         *(f"{blank}: {'.' * (70 - len(blank))}" for blank in blanks),
         "",
         "Lead scrap goes to a licensed scrap metal dealer or a registered waste carrier, with a waste transfer note.",
     ]
     return "\n".join(lines) + "\n"
+
+
+def _collection_table(rows: Sequence[CollectionRow], *, weighed: bool) -> str:
+    keys: tuple[Literal["kg", "collected_kg"], ...] = ("kg", "collected_kg") if weighed else ("kg",)
+    cells = [(str(row["code"]), *(kilograms(row[key]) for key in keys)) for row in rows]
+    cells.append(("all", *(kilograms(fsum(row[key] for row in rows)) for key in keys)))
+    return table(("code", "by the books kg", "weighed kg") if weighed else ("code", "kg"), cells, total=True)
 
 
 def label_lines(item: Item) -> tuple[str, ...]:
