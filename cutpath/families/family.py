@@ -2,15 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import partial
 from typing import Any
 
 from cutpath.errors import Finding
+from cutpath.families.laid import Laid
 from cutpath.families.runs import Run
 from cutpath.families.site import Site, attempt
 from cutpath.families.tables import DetailTable, PartTable, Sized
+from cutpath.paper.wall_sheet import Elevation
 from cutpath.trade.rules import Practice
 from cutpath.values.survey import Chimney, Detail, Job
 
@@ -46,6 +48,11 @@ def over_nothing(_: Any, __: Sequence[Detail], ___: Sequence[Detail]) -> Detail 
     return None
 
 
+def no_views(_: Laid[Any]) -> Iterable[Elevation]:
+    """Draw nothing: this family stands on no wall of its own."""
+    return ()
+
+
 def no_further(_: PartTable) -> tuple[Further, ...]:
     """Return no further details."""
     return ()
@@ -77,6 +84,8 @@ class Family:
         None where it lies over none.
     check : callable
         (survey, job, practice) -> findings by the rules of this family alone.
+    views : callable
+        One hand of it with its lead in place -> pictures of its wall or roof.
     least_code : str
         Name of the figure for its thinnest lead; empty where there is none.
     thicker_if_severe : bool
@@ -98,6 +107,7 @@ class Family:
     further: Callable[[PartTable], tuple[Further, ...]] = no_further
     lies_over: Callable[[Any, Sequence[Detail], Sequence[Detail]], Detail | None] = over_nothing
     check: Callable[[Any, Job, Practice], Iterator[Finding]] = no_rules
+    views: Callable[[Laid[Any]], Iterable[Elevation]] = no_views
     least_code: str = ""
     thicker_if_severe: bool = False
     lapped: bool = False

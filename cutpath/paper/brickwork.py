@@ -1,4 +1,4 @@
-"""A wall and the roof that meets it, as lines: bed joints as measured, bricks and slates only suggested.
+"""A wall as lines: bed joints as measured, bricks only suggested.
 
 Lines stand in the wall frame of `cutpath.values.survey`; a `View` carries them to paper.
 """
@@ -11,12 +11,10 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from cutpath.paper.ink import Ink, Line, line
-from cutpath.paper.markup import number
+from cutpath.paper.ink import Ink, Line
 from cutpath.paper.text import millimetres
-from cutpath.plane import turned
 from cutpath.values.pattern import Point, Polyline
-from cutpath.values.survey import BedJoint, Soakers
+from cutpath.values.survey import BedJoint
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
@@ -28,9 +26,6 @@ STONE_MM = 110.0
 """A course higher than this is stone, suggested twice as long as it is high."""
 
 _BED_MM = 30.0  # how far a bed that was chosen for one step is drawn beyond it
-
-SLATE_MM = 10.0
-"""Thickness at which slates and tiles are suggested in section; common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +69,7 @@ def joint_lines(view: View, joints: Sequence[BedJoint], wall: BaseGeometry) -> l
         course = [(left, joint.height_mm(max(left, 0.0))), (right, joint.height_mm(right))]
         if left < 0.0 < right:
             course.insert(1, (0.0, joint.y_mm))
-        contours = tuple(view.all(part) for part in _inside(course, wall))
+        contours = tuple(view.all(part) for part in inside(course, wall))
         if contours:
             data = (("joint", str(joint.number)), ("height", millimetres(joint.y_mm)))
             inks.append(Line(contours, "bed-joint", data=data))
@@ -90,7 +85,7 @@ def left_out_joints(view: View, joints: Sequence[BedJoint], wall: BaseGeometry) 
         for n in range(1, count):
             share = n / count
             ends = [(x, low.height_mm(x) * (1 - share) + high.height_mm(x) * share) for x in (max(x0, 0.0), x1)]
-            parts = tuple(view.all(part) for part in _inside(ends, wall))
+            parts = tuple(view.all(part) for part in inside(ends, wall))
             if parts:
                 inks.append(Line(parts, "bed-joint left-out", data=(("left-out", str(low.number + n)),)))
     return inks
@@ -115,46 +110,12 @@ def bricks(view: View, joints: Sequence[BedJoint], wall: BaseGeometry) -> list[I
         for x in (*left, *right):
             across = max(x, 0.0)
             bottom = low.height_mm(across) if low else y0
-            found += _inside(((x, bottom), (x, high.height_mm(across))), wall)
+            found += inside(((x, bottom), (x, high.height_mm(across))), wall)
     return [Line(tuple(view.all(part) for part in found), "brick")] if found else []
 
 
-def roof_in_section(view: View, pitch_deg: float, start_mm: float, end_mm: float, soakers: Soakers | None) -> list[Ink]:
-    """Draw the roof line between two distances along the slope, and slates below it at the gauge of the soakers."""
-
-    def at(u: float, v: float) -> Point:
-        return view.at(turned(((u, v),), pitch_deg)[0])
-
-    inks: list[Ink] = []
-    if soakers is not None and soakers.gauge_mm:
-        gauge = soakers.gauge_mm
-        headlap = soakers.length_mm - soakers.turn_down_mm - gauge
-        reach, fall = 2 * gauge + headlap, SLATE_MM * (2 + headlap / gauge)
-        for i in range(math.floor((end_mm - start_mm) / gauge) + 1):
-            tail = start_mm + i * gauge
-            shown = min(reach, end_mm - tail)
-            dip = fall * shown / reach
-            quad = (at(tail, -SLATE_MM), at(tail, 0.0), at(tail + shown, -dip), at(tail + shown, -dip - SLATE_MM))
-            inks.append(line("slate", *quad, closed=True))
-    roof = (at(start_mm, 0.0), at(end_mm, 0.0))
-    inks.append(line("roof-line", *roof, pitch=number(pitch_deg)))
-    return inks
-
-
-def soakers_behind(view: View, pitch_deg: float, soakers: Soakers, wall: BaseGeometry) -> list[Ink]:
-    """Draw the upstands of the soakers on the wall, which the flashing hides: each from its tail to its head."""
-    found = []
-    top = soakers.upstand_mm
-    for i in range(soakers.count):
-        tail = i * soakers.gauge_mm
-        head = tail + soakers.length_mm - soakers.turn_down_mm
-        box = turned(((tail, 0.0), (tail, top), (head, top), (head, 0.0)), pitch_deg)
-        found += [view.all(part) for part in _inside(box, wall)]
-    data = (("count", str(soakers.count)), ("upstand", number(top)))
-    return [Line(tuple(found), "soaker", data=data)] if found else []
-
-
-def _inside(points: Sequence[Point], wall: BaseGeometry) -> list[tuple[Point, ...]]:
+def inside(points: Sequence[Point], wall: BaseGeometry) -> list[tuple[Point, ...]]:
+    """Return the parts of a line that lie on a wall."""
     from shapely import LineString
 
     cut = wall.intersection(LineString(points))

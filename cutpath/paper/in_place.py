@@ -69,6 +69,21 @@ def on_wall(piece: Piece, turn_deg: float, inside: Point) -> OnWall:
     return OnWall(piece, shown, folds, min(along), max(along))
 
 
+def laid_open(piece: Piece, turn_deg: float = 0.0) -> OnWall:
+    """Put a whole sheet in its place, turned into one plane; ``turn_deg`` as on a wall."""
+    from shapely import Polygon
+
+    pattern = piece.pattern
+    outline = to_run_frame(pattern, pattern.outline)
+    folds = tuple(
+        replace(f, start=ends[0], end=ends[1])
+        for f in pattern.folds
+        for ends in [turned(to_run_frame(pattern, (f.start, f.end)), turn_deg)]
+    )
+    along = [x for x, _ in outline]
+    return OnWall(piece, Polygon(turned(outline, turn_deg)), folds, min(along), max(along))
+
+
 def carried(place: OnWall, dx_mm: float, dy_mm: float) -> OnWall:
     """Return a length moved on the wall; its reach along the edge stays as it was counted."""
     from shapely.affinity import translate

@@ -1,13 +1,13 @@
 """A family that the package does not know, made by the recipe of DEVELOPERS.md: a plain plate under a post.
 
-Run by itself, it joins the registry and takes a job of it from words to pieces, rules and a DXF file.
+Run by itself, it joins the registry and takes a job of it from words to pieces, rules, its picture and a DXF file.
 """
 
 from __future__ import annotations
 
 import json
 import sys
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
@@ -17,9 +17,13 @@ from cutpath.errors import Finding
 from cutpath.families import registry
 from cutpath.families.family import Developed, Family, Use, one
 from cutpath.families.frame import Shape, to_pattern
+from cutpath.families.laid import Laid
 from cutpath.families.runs import SinglePattern
 from cutpath.families.site import Site, head_of
 from cutpath.families.tables import DetailTable, Length, Means
+from cutpath.paper.brickwork import View
+from cutpath.paper.ink import Ink, line
+from cutpath.paper.wall_sheet import Elevation, fitted
 from cutpath.trade.rules import Practice, held
 from cutpath.values.pattern import Edge, EdgeUse, LabelBox, PartKind
 from cutpath.values.survey import DetailHead, Job
@@ -59,6 +63,22 @@ def check(plinth: Plinth, _: Job, limits: Practice) -> Iterator[Finding]:
     yield from held(limits["saddle_size"], plinth.head.origin.key("side"), plinth.side_mm)
 
 
+def views(laid: Laid[Plinth]) -> Iterable[Elevation]:
+    """Draw the plate from above, with the post that stands on it."""
+    a, piece = laid.survey.side_mm, laid.lengths[0]
+
+    def square(view: View, low: float, high: float, look: str) -> Ink:
+        return line(look, *view.all(((low, low), (high, low), (high, high), (low, high))), closed=True, piece=piece.id)
+
+    yield fitted(
+        lambda view: [square(view, 0.0, a, "lead"), square(view, a / 3, 2 * a / 3, "wall-edge")],
+        mirrored=False,
+        title=f"{laid.label}: the plate under its post",
+        words="from above",
+        notes=(f"the plate is {a:g} mm each way",),
+    )
+
+
 FAMILY = Family(
     kind="plinth",
     letter="Z",
@@ -68,6 +88,7 @@ FAMILY = Family(
     survey=one(survey),
     develop=develop,
     check=check,
+    views=views,
     least_code="least_code_apron",
 )
 
@@ -80,18 +101,26 @@ def main() -> None:
     from cutpath.jobs import job_schema
     from cutpath.pieces import pieces_of
     from cutpath.profiles import practice
+    from cutpath.reports.pictures.figures import wall_figures
+    from cutpath.reports.words.page import drawings
     from cutpath.values.drawing import Drawing, Role, Stroke
 
     job = cutpath.job(name="Porch", lead={"plinth": 4}, detail=[{"kind": "plinth", "side": 300, "quantity": 2}])
     pieces, _ = pieces_of([job])
     shape = cutpath.polygon(pieces[0])
     stroke = Stroke(Role.OUTER, pieces[0].pattern.outline, True, pieces[0].id, "outline")
+    figure, caption = wall_figures(job, pieces), "".join(drawings(pieces, {}))
     found = {
         "id": pieces[0].id,
         "quantity": pieces[0].quantity,
         "code": pieces[0].lead.code,
         "area": shape.area,
         "findings": [f.code for f in check_rules(job, practice())],
+        "picture": f'class="lead" data-piece="{pieces[0].id}"' in figure,
+        "words": [
+            words in figure + caption
+            for words in ("Z1: the plate under its post", "the plate is 300 mm each way", "plinth, lead code 4, 300")
+        ],
         "schema": "plinth" in json.dumps(job_schema()),
         "dxf": b"LWPOLYLINE" in cutpath.dxf(Drawing("plinth", 300.0, 300.0, (stroke,))),
     }

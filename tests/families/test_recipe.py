@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import ast
 import json
 import subprocess
 import sys
@@ -10,6 +11,7 @@ from typing import get_args
 
 import pytest
 
+from cutpath.families.family import no_views
 from cutpath.families.registry import ASSEMBLIES, FAMILIES, by_kind, by_value
 from cutpath.profiles import practice
 from cutpath.values.survey import Detail
@@ -28,6 +30,8 @@ def test_a_family_added_by_the_recipe_goes_from_words_to_a_file() -> None:
         "code": 4,
         "area": 90_000.0,
         "findings": ["CP306"],
+        "picture": True,
+        "words": [True, True, True],
         "schema": True,
         "dxf": True,
     }
@@ -35,6 +39,22 @@ def test_a_family_added_by_the_recipe_goes_from_words_to_a_file() -> None:
 
 def test_every_survey_has_a_family_and_every_family_a_survey() -> None:
     assert {family.value for family in FAMILIES} == set(get_args(Detail))
+
+
+@pytest.mark.parametrize("part", ["drawing", "nesting", "paper", "reports", "stock", "writers"])
+def test_no_report_and_no_writer_knows_a_family_by_name(part) -> None:
+    """What is one family's own stands in its folder, and the rest asks the registry."""
+    names = {value.__name__ for value in get_args(Detail)}
+    for path in (ROOT / "cutpath" / part).rglob("*.py"):
+        named = {
+            node.id for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))) if isinstance(node, ast.Name)
+        }
+        assert not named & names, path
+
+
+def test_all_but_soakers_and_plain_shapes_have_views_of_their_own() -> None:
+    """Soakers are drawn behind their flashing, and nobody knows where a plain shape is to lie."""
+    assert {family.kind for family in FAMILIES if family.views is no_views} == {"soakers", "outline"}
 
 
 def test_kinds_are_told_apart() -> None:

@@ -37,6 +37,7 @@ from tests.families.families import (
     top_abutments,
     valleys,
 )
+from tests.families.test_step_views import NEAR_MM, Sheet
 from tests.families.test_uneven_walls import own_steps, upper_reaches
 from tests.properties.surveys import (
     aprons,
@@ -48,7 +49,6 @@ from tests.properties.surveys import (
     soakers,
     step_flashings,
 )
-from tests.reports.pictures.test_elevation import NEAR_MM, Sheet
 
 WALLS = st.one_of(
     step_flashings(), step_and_covers(), upper_reaches(), own_steps(), cover_flashings(), returned_covers(), aprons(),

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from functools import partial
 
-from cutpath.families.abutment_gutter import job, pattern, rules
+from cutpath.families.abutment_gutter import job, pattern, rules, views
 from cutpath.families.family import Developed, Family, Use, one
 from cutpath.families.runs import FreeRun
 from cutpath.values.survey import AbutmentGutter
@@ -23,6 +23,7 @@ FAMILY = Family(
     survey=one(job.survey),
     develop=_develop,
     check=rules.check,
+    views=views.views,
     least_code="least_code_abutment_gutter",
     lapped=True,
     roof_deg=rules.roof_deg,

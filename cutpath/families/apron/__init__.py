@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import partial
 
 from cutpath.errors import faults
-from cutpath.families.apron import job, pattern, rules
+from cutpath.families.apron import job, pattern, rules, views
 from cutpath.families.family import Developed, Family, Use, one
 from cutpath.families.runs import FreeRun
 from cutpath.values.survey import Apron
@@ -29,6 +29,7 @@ FAMILY = Family(
     survey=one(job.survey),
     develop=_develop,
     check=rules.check,
+    views=views.views,
     least_code="least_code_apron",
     thicker_if_severe=True,
     lapped=True,

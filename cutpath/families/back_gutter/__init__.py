@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from cutpath.errors import faults
-from cutpath.families.back_gutter import job, pattern, rules
+from cutpath.families.back_gutter import job, pattern, rules, views
 from cutpath.families.family import Developed, Family, Use, one
 from cutpath.families.runs import PatternSet
 from cutpath.values.survey import BackGutter
@@ -23,5 +23,6 @@ FAMILY = Family(
     survey=one(job.survey),
     develop=_develop,
     check=rules.check,
+    views=views.views,
     least_code="least_code_back_gutter",
 )

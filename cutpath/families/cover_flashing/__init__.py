@@ -5,7 +5,7 @@ from __future__ import annotations
 from functools import partial
 
 from cutpath.errors import faults
-from cutpath.families.cover_flashing import job, pattern, rules
+from cutpath.families.cover_flashing import job, pattern, rules, views
 from cutpath.families.family import Developed, Family, Use, one
 from cutpath.families.runs import FreeRun
 from cutpath.values.survey import CoverFlashing
@@ -27,6 +27,7 @@ FAMILY = Family(
     develop=_develop,
     lies_over=job.gutter_under,
     check=rules.check,
+    views=views.views,
     least_code="least_code_cover_flashing",
     thicker_if_severe=True,
     lapped=True,

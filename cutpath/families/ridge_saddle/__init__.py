@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from cutpath.families.family import Developed, Family, Use, one
-from cutpath.families.ridge_saddle import job, pattern, rules
+from cutpath.families.ridge_saddle import job, pattern, rules, views
 from cutpath.families.runs import PatternSet
 from cutpath.values.survey import RidgeSaddle
 
@@ -22,6 +22,7 @@ FAMILY = Family(
     survey=one(job.survey),
     develop=_develop,
     check=rules.check,
+    views=views.views,
     least_code="least_code_saddle",
     thicker_if_severe=True,
 )

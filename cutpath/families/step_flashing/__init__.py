@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from cutpath.families.family import Developed, Family, Use
-from cutpath.families.step_flashing import job, pattern, rules
+from cutpath.families.step_flashing import job, pattern, rules, views
 from cutpath.values.survey import StepFlashing
 
 
@@ -24,6 +24,7 @@ FAMILY = Family(
     develop=_develop,
     further=job.further_over_soakers,
     check=rules.check,
+    views=views.views,
     least_code="least_code_step_flashing",
     thicker_if_severe=True,
     lapped=True,

@@ -7,7 +7,7 @@ from functools import partial
 from cutpath.families.apron import rules
 from cutpath.families.family import Developed, Family, Use, one
 from cutpath.families.runs import FreeRun
-from cutpath.families.top_abutment import job, pattern
+from cutpath.families.top_abutment import job, pattern, views
 from cutpath.values.survey import TopAbutment
 
 
@@ -26,6 +26,7 @@ FAMILY = Family(
     survey=one(job.survey),
     develop=_develop,
     check=rules.check,
+    views=views.views,
     least_code="least_code_apron",
     thicker_if_severe=True,
     lapped=True,

@@ -7,7 +7,7 @@ from functools import partial
 from cutpath.errors import faults
 from cutpath.families.family import Developed, Family, Use, one
 from cutpath.families.runs import FreeRun
-from cutpath.families.valley_gutter import job, pattern, rules
+from cutpath.families.valley_gutter import job, pattern, rules, views
 from cutpath.values.survey import ValleyGutter
 
 
@@ -26,6 +26,7 @@ FAMILY = Family(
     survey=one(job.survey),
     develop=_develop,
     check=rules.check,
+    views=views.views,
     least_code="least_code_valley_gutter",
     lapped=True,
     roof_deg=rules.roof_deg,

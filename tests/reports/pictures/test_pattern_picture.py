@@ -20,7 +20,7 @@ from cutpath.reports.account.setting_out import running_dimensions
 from cutpath.reports.pictures.pattern_picture import angle_words, fold_groups, pattern_picture
 from cutpath.values.pattern import FoldUse, StationUse
 from cutpath.values.survey import Hand
-from tests.reports.pictures.test_elevation import filled, planned
+from tests.families.test_step_views import filled, planned
 
 FILES = ("chimney", "abutment", "barn-abutment", "whole-chimney", "garden-room", "counter-order", "twin-stack")
 

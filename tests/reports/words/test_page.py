@@ -21,8 +21,8 @@ from cutpath.reports.pictures.walls import elevations
 from cutpath.reports.words.page import drawings, report_html
 from cutpath.values.pattern import FoldUse, Station, StationUse
 from cutpath.values.survey import Job
+from tests.families.test_step_views import planned
 from tests.reports.conftest import Laid, Spec, make_batch, specs, strip
-from tests.reports.pictures.test_elevation import planned
 
 SVG = "{http://www.w3.org/2000/svg}"
 CAUTIONS = ("Lead is toxic & heavy.", "Never score a fold.")

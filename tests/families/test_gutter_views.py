@@ -9,13 +9,14 @@ import pytest
 from shapely import LineString, Point, Polygon
 
 from cutpath import pipeline
+from cutpath.families.valley_gutter.views import valley_slopes_deg
 from cutpath.folding import prove
-from cutpath.reports.pictures.section import profile, valley_slopes_deg
+from cutpath.paper.section import profile
 from cutpath.reports.pictures.walls import elevations
 from cutpath.values.fixing import FixingKind
-from tests.reports.pictures.test_elevation import NEAR_MM, Sheet, planned
+from tests.families.test_step_views import NEAR_MM, Sheet, planned
 
-JOBS = Path(__file__).parents[3] / "fixtures" / "jobs"
+JOBS = Path(__file__).parents[2] / "fixtures" / "jobs"
 
 
 def drawn(file, label):

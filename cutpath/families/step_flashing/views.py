@@ -12,15 +12,9 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from cutpath.paper.brickwork import (
-    SLATE_MM,
-    View,
-    bricks,
-    joint_lines,
-    left_out_joints,
-    roof_in_section,
-    soakers_behind,
-)
+from cutpath.families.laid import Laid
+from cutpath.families.soakers.views import SLATE_MM, roof_in_section, soakers_behind
+from cutpath.paper.brickwork import View, bricks, joint_lines, left_out_joints
 from cutpath.paper.dimensions import FIGURE, ROW, between, running, width_mm
 from cutpath.paper.in_place import (
     OnWall,
@@ -50,6 +44,15 @@ if TYPE_CHECKING:
     from shapely import Polygon
 
 _BESIDE_MM, _BEYOND_MM, _ABOVE_MM = 60.0, 110.0, 20.0  # wall beside the return, beyond the lead, above its joints
+
+
+def views(laid: Laid[StepFlashing]) -> Iterable[Elevation]:
+    """Draw the wall, once for all reaches of it, with the soakers behind the lead."""
+    reaches, hand = laid.beside(StepFlashing), laid.hand
+    if hand is None or laid.survey is not reaches[0]:
+        return
+    soakers = (other for other in laid.beside(Soakers) if hand in other.head.hands)
+    yield step_elevation([(reach, laid.lengths_of(reach, hand)) for reach in reaches], hand, next(soakers, None))
 
 
 def step_elevation(

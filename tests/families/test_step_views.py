@@ -26,7 +26,7 @@ from cutpath.values.pattern import Edge, EdgeUse
 from cutpath.values.piece import fixed_by
 from cutpath.values.survey import Hand, StepFlashing
 
-JOBS = Path(__file__).resolve().parents[3] / "fixtures" / "jobs"
+JOBS = Path(__file__).resolve().parents[2] / "fixtures" / "jobs"
 NEAR_MM = 0.1
 WALLS = [
     ("chimney", "S1", Hand.RIGHT),

@@ -1,7 +1,7 @@
-"""Level flashings as a person sees them who faces the wall, and the cover flashings of raking chases.
+"""Level flashings as a person sees them who faces the wall, and cut square to it: fronts of stacks, tops of lean-tos.
 
 Frame: x along the face from its left arris or end, y plumb from the roof line there. What lies on the roof falls
-towards the viewer and is drawn as it is seen, foreshortened. Returns beyond the arrises of a chase are drawn unrolled.
+towards the viewer and is drawn as it is seen, foreshortened. Section: x out of the wall.
 """
 
 from __future__ import annotations
@@ -9,10 +9,11 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
+from cutpath.families.laid import Laid
 from cutpath.paper.brickwork import BRICK_MM, View, bricks, joint_lines, points_of
-from cutpath.paper.dimensions import FIGURE, between, running
+from cutpath.paper.dimensions import FIGURE, angle, between, running
 from cutpath.paper.in_place import (
     OnWall,
     beyond_arris,
@@ -22,27 +23,73 @@ from cutpath.paper.in_place import (
     lead_in_place,
     number_along,
     number_on,
-    on_wall,
     rows,
     seams,
 )
 from cutpath.paper.ink import Ink, Line, Words, line
 from cutpath.paper.markup import number
+from cutpath.paper.section import BELOW_MM, BEYOND_MM, WALL_MM, cut_wall, profile, section
 from cutpath.paper.text import millimetres
 from cutpath.paper.wall_sheet import Elevation, fitted
-from cutpath.plane import mirrored, moved, to_run_frame, turned
+from cutpath.plane import mirrored, moved, to_run_frame
 from cutpath.tolerances import POINT_MM
-from cutpath.values.pattern import Point, Polyline
+from cutpath.values.pattern import FlatPattern, Polyline
 from cutpath.values.piece import Piece
-from cutpath.values.survey import Apron, BedJoint, CoverFlashing, Hand, TopAbutment
+from cutpath.values.survey import BedJoint, Hand, Soakers, StepFlashing
 
 if TYPE_CHECKING:
     from shapely import Polygon
     from shapely.geometry.base import BaseGeometry
 
 _AROUND_MM = 90.0  # roof and wall shown about the lead
-_ABOVE_MM, _BELOW_MM = 110.0, 35.0
-_STRIP = 25.0  # smallest scale for a plain strip
+_ABOVE_MM, _UNDER_MM = 110.0, 35.0
+
+
+@dataclass(frozen=True, slots=True)
+class Names:
+    """What the face, the lead on it and what stands behind it are called."""
+
+    face: str
+    lead: str
+    behind: str
+
+
+@dataclass(frozen=True, slots=True)
+class Face:
+    """A level face with lead along its foot.
+
+    Attributes
+    ----------
+    label : str
+    names : Names
+    pitch_deg : float
+        Of the roof that falls away from the face.
+    width_mm : float
+        Of the face, which begins at x = 0.
+    upstand_mm, cover_mm, turn_in_mm : float
+    beyond_mm : float or None
+        How far the cover goes on beyond each end of the face; None where it ends with the face.
+    """
+
+    label: str
+    names: Names
+    pitch_deg: float
+    width_mm: float
+    upstand_mm: float
+    cover_mm: float
+    turn_in_mm: float
+    beyond_mm: float | None = None
+
+
+def joints_beside(laid: Laid[Any]) -> tuple[BedJoint, ...]:
+    """Return the bed joints that were measured for the step flashing beside a face; none where nothing was."""
+    sides = laid.beside(StepFlashing)
+    return sides[0].joints if sides else ()
+
+
+def gauge_mm(laid: Laid[Any]) -> float:
+    """Return the gauge of the job's covering where a detail has soakers; 0 else."""
+    return next((soakers.gauge_mm for soakers in laid.elsewhere(Soakers)), 0.0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,13 +124,13 @@ def returns_on_front(cheeks: Iterable[tuple[Hand, OnWall]], width_mm: float) -> 
 
 
 def front_elevation(
-    survey: Apron | TopAbutment,
+    face: Face,
     pieces: Sequence[Piece],
     joints: Sequence[BedJoint] = (),
     returns: Sequence[Return] = (),
     gauge_mm: float = 0.0,
 ) -> Elevation:
-    """Draw an apron on the front of a stack, or the flashing over the top of a lean-to, from in front.
+    """Draw the lead on a face from in front.
 
     Parameters
     ----------
@@ -94,32 +141,28 @@ def front_elevation(
     gauge_mm : float
         Of the covering, to suggest its courses; 0 where it is not known.
     """
-    placed = [_from_in_front(survey, piece) for piece in pieces]
-    front = _Front(survey, placed, joints, returns, gauge_mm)
+    placed = [_from_in_front(face, piece) for piece in pieces]
+    front = _Front(face, placed, joints, returns, gauge_mm)
     return fitted(
         front.inks,
         mirrored=False,
-        title=f"{survey.head.label}: the {'front' if isinstance(survey, Apron) else 'wall'} with its lead",
-        words=f"facing the wall, roof falling towards you at {number(round(survey.pitch_deg, 1))}°",
+        title=f"{face.label}: the {face.names.face} with its lead",
+        words=f"facing the wall, roof falling towards you at {number(round(face.pitch_deg, 1))}°",
         notes=front.notes(),
     )
 
 
-def _width_mm(survey: Apron | TopAbutment) -> float:
-    return survey.width_mm if isinstance(survey, Apron) else survey.length_mm
-
-
-def _from_in_front(survey: Apron | TopAbutment, piece: Piece) -> OnWall:
+def _from_in_front(front: Face, piece: Piece) -> OnWall:
     """Return what is seen of a length: its upstand on the face and, foreshortened, its cover on the roof."""
     from shapely import LineString, Polygon, box
     from shapely.affinity import scale
 
-    width, up = _width_mm(survey), survey.upstand_mm
+    width, up = front.width_mm, front.upstand_mm
     sheet = Polygon(to_run_frame(piece.pattern, piece.pattern.outline))
     x0, _, x1, _ = sheet.bounds
-    ends = (x0, x1) if isinstance(survey, Apron) else (max(x0, 0.0), min(x1, width))
-    cover = sheet.intersection(box(ends[0], -survey.cover_mm, ends[1], 0.0))
-    seen = scale(cover, 1.0, math.sin(math.radians(survey.pitch_deg)), origin=(0.0, 0.0))
+    ends = (x0, x1) if front.beyond_mm is not None else (max(x0, 0.0), min(x1, width))
+    cover = sheet.intersection(box(ends[0], -front.cover_mm, ends[1], 0.0))
+    seen = scale(cover, 1.0, math.sin(math.radians(front.pitch_deg)), origin=(0.0, 0.0))
     shown = sheet.intersection(box(0.0, 0.0, width, up)).union(seen)
     face = box(0.0, -POINT_MM, width, up + POINT_MM)
     folds = []
@@ -134,7 +177,7 @@ def _from_in_front(survey: Apron | TopAbutment, piece: Piece) -> OnWall:
 
 @dataclass(frozen=True, slots=True)
 class _Front:
-    survey: Apron | TopAbutment
+    face: Face
     placed: Sequence[OnWall]
     joints: Sequence[BedJoint]
     returns: Sequence[Return]
@@ -142,12 +185,12 @@ class _Front:
 
     @property
     def _width(self) -> float:
-        return _width_mm(self.survey)
+        return self.face.width_mm
 
     @property
     def _drop(self) -> float:
         """How far the cover reaches below the roof line, as it is seen."""
-        return self.survey.cover_mm * math.sin(math.radians(self.survey.pitch_deg))
+        return self.face.cover_mm * math.sin(math.radians(self.face.pitch_deg))
 
     @property
     def _ends(self) -> tuple[float, float]:
@@ -155,7 +198,7 @@ class _Front:
 
     @property
     def _top(self) -> float:
-        return max(self.survey.upstand_mm, *(r.shown.bounds[3] for r in self.returns), 0.0) + _ABOVE_MM
+        return max(self.face.upstand_mm, *(r.shown.bounds[3] for r in self.returns), 0.0) + _ABOVE_MM
 
     def inks(self, view: View) -> list[Ink]:
         return [*self._ground(view), *self._lead(view), *self._sizes(view)]
@@ -165,13 +208,13 @@ class _Front:
 
         left, right = self._ends
         wall = box(0.0, 0.0, self._width, self._top)
-        roof = box(left - _AROUND_MM, -self._drop - _BELOW_MM, right + _AROUND_MM, self._top - _ABOVE_MM / 2)
+        roof = box(left - _AROUND_MM, -self._drop - _UNDER_MM, right + _AROUND_MM, self._top - _ABOVE_MM / 2)
         yield from self._slates(view, roof.difference(wall))
         joints = [joint for joint in self.joints if joint.y_mm < self._top]
         yield from bricks(view, joints, wall)
         yield from joint_lines(view, joints, wall)
         if not joints:
-            level = self.survey.upstand_mm
+            level = self.face.upstand_mm
             yield line("bed-joint", *view.all(((0.0, level), (self._width, level))), height=millimetres(level))
         for x in (0.0, self._width):
             yield line("wall-edge", *view.all(((x, 0.0), (x, self._top))))
@@ -184,7 +227,7 @@ class _Front:
         if not self.gauge_mm:
             return
         x0, y0, x1, y1 = roof.bounds
-        rise = self.gauge_mm * math.sin(math.radians(self.survey.pitch_deg))
+        rise = self.gauge_mm * math.sin(math.radians(self.face.pitch_deg))
         wide = max(BRICK_MM, 1.2 * self.gauge_mm) if self.gauge_mm > 120.0 else 165.0
         first, last = math.floor(y0 / rise), math.ceil(y1 / rise)
         rows = [LineString(((x0, i * rise), (x1, i * rise))) for i in range(first, last + 1)]
@@ -200,10 +243,10 @@ class _Front:
     def _lead(self, view: View) -> Iterable[Ink]:
         yield from lead_in_place(view, self.placed)
         yield from seams(view, self.placed)
-        fall = math.sin(math.radians(self.survey.pitch_deg))
+        fall = math.sin(math.radians(self.face.pitch_deg))
         yield from fixings_in_place(view, self.placed, lambda at: (at[0], at[1] * (fall if at[1] < 0 else 1.0)))
         for i, place in enumerate(self.placed):
-            up = self.survey.upstand_mm
+            up = self.face.upstand_mm
             level, room = (-self._drop / 2, self._drop) if self._drop >= up else (up / 2, up)
             yield number_along(view, place.piece, (sum(clear_of_laps(self.placed, i)) / 2, level), 0.0, room)
         for turned_in in self.returns:
@@ -218,7 +261,7 @@ class _Front:
         bottom = -self._drop
         stops = sorted({left, 0.0, self._width, right})
         yield from rows(view, self.placed, [(x, bottom) for x in stops], lambda x: (x, bottom), (0.0, 1.0))
-        up = self.survey.upstand_mm
+        up = self.face.upstand_mm
         side = max(right, self._width)
         yield from between(view.at((side, 0.0)), view.at((side, up)), (8.0, 0.0), millimetres(up))
         joints = [joint for joint in self.joints if joint.y_mm < self._top]
@@ -228,83 +271,47 @@ class _Front:
             yield from running((foot[0] - 3.0, foot[1]), (0.0, -1.0), (-1.0, 0.0), marks)
 
     def notes(self) -> Iterable[str]:
-        s = self.survey
+        s = self.face
         yield f"thick line on the joint: fold; {millimetres(s.turn_in_mm)} mm turns into the joint"
         yield f"thick line on the roof: fold; the cover reaches {millimetres(s.cover_mm)} mm down it, foreshortened"
         if len(self.placed) > 1:
             yield "hatched: laps, with the end of the length underneath dashed"
         if self.returns:
             yield "the returns of the side flashings go over the upstand and turn into the same joint"
-        if isinstance(s, Apron) and s.side_mm:
-            yield f"beyond the arrises {millimetres(s.side_mm)} mm lie on the roof; what turns up the sides is not seen"
+        if s.beyond_mm:
+            beyond = millimetres(s.beyond_mm)
+            yield f"beyond the arrises {beyond} mm lie on the roof; what turns up the sides is not seen"
         yield from fixing_note(self.placed)
         if not self.joints:
             yield "no courses were measured here: only the joint above the upstand is drawn"
 
 
-def cover_elevation(survey: CoverFlashing, hand: Hand | None, pieces: Sequence[Piece]) -> Elevation:
-    """Draw a cover flashing in its chase, level or raking, from in front; returns are unrolled."""
-    slope = survey.slope_deg
-    chase = _Chase(survey, place_cover(survey, pieces))
-    rises = f", chase rising to the {hand.value} at {number(round(slope, 1))}°" if hand else ", level chase"
-    return fitted(
-        chase.inks,
-        mirrored=hand is Hand.LEFT,
-        title=f"{survey.head.label}{f', {hand.value} hand' if hand else ''}: the chase with its lead",
-        words=f"facing the wall{rises}",
-        notes=chase.notes(),
-        smallest=_STRIP,
-    )
+def flashing_section(face: Face, pattern: FlatPattern) -> Elevation:
+    """Cut the lead on a face square to it."""
+    corners = profile(pattern, 0.0)
+    lead = moved(corners, -corners[1][0], face.upstand_mm - corners[1][1])
+    pitch, up, cover = face.pitch_deg, face.upstand_mm, face.cover_mm
+    far = lead[-1][0] + BEYOND_MM
+    drop = far * math.tan(math.radians(pitch))
 
-
-def place_cover(survey: CoverFlashing, pieces: Iterable[Piece]) -> list[OnWall]:
-    """Put lengths of a cover flashing in their places; the free edge of a level one lies on y = 0."""
-    return [on_wall(piece, survey.slope_deg, _on_cover(survey, piece)) for piece in pieces]
-
-
-def _on_cover(survey: CoverFlashing, piece: Piece) -> Point:
-    """Return a point of the wall face: the middle of the lettering, which stands on it."""
-    label = piece.pattern.label
-    (at,) = to_run_frame(
-        piece.pattern, ((label.corner[0] + label.width_mm / 2, label.corner[1] + label.height_mm / 2),)
-    )
-    return turned((at,), survey.slope_deg)[0]
-
-
-@dataclass(frozen=True, slots=True)
-class _Chase:
-    survey: CoverFlashing
-    placed: Sequence[OnWall]
-
-    def _at(self, u: float, v: float) -> Point:
-        return turned(((u, v),), self.survey.slope_deg)[0]
-
-    def inks(self, view: View) -> list[Ink]:
-        s, slope = self.survey, math.radians(self.survey.slope_deg)
-        start, end = min(p.start_mm for p in self.placed), max(p.end_mm for p in self.placed)
-        lean = s.cover_mm * math.tan(slope)
-        chase = (self._at(start - _AROUND_MM, s.cover_mm), self._at(end + lean + _AROUND_MM, s.cover_mm))
-        out = view.way((math.sin(slope), -math.cos(slope)))
-        along = view.way((math.cos(slope), math.sin(slope)))
-        inks: list[Ink] = [line("bed-joint", *view.all(chase))]
-        inks += [*lead_in_place(view, self.placed), *seams(view, self.placed)]
-        inks += fixings_in_place(view, self.placed, lambda at: self._at(*at))
-        for i, place in enumerate(self.placed):
-            middle = self._at(sum(clear_of_laps(self.placed, i)) / 2 + lean / 2, s.cover_mm / 2)
-            inks.append(number_along(view, place.piece, middle, s.slope_deg, s.cover_mm))
-        stops = [self._at(u, 0.0) for u in sorted({start, 0.0, s.length_mm, end})]
-        inks += rows(view, self.placed, stops, lambda u: self._at(u, 0.0), out)
-        far = end + lean
-        off = (along[0] * 5.0, along[1] * 5.0)
-        inks += between(view.at(self._at(far, 0.0)), view.at(self._at(far, s.cover_mm)), off, millimetres(s.cover_mm))
+    def draw(view: View) -> list[Ink]:
+        inks: list[Ink] = [*cut_wall(view, -BELOW_MM, up + BEYOND_MM)]
+        inks.append(line("bed-joint", *view.all(((-WALL_MM, up), (0.0, up)))))
+        inks.append(line("roof-line", *view.all(((0.0, 0.0), (far, -drop)))))
+        inks.append(line("section-lead", *view.all(lead), piece="flashing"))
+        inks += between(view.at((0.0, 0.0)), view.at((0.0, up)), (6.0, 0.0), millimetres(up))
+        inks += between(view.at((-face.turn_in_mm, up)), view.at((0.0, up)), (0.0, -5.0), millimetres(face.turn_in_mm))
+        end = view.at((cover * math.cos(math.radians(pitch)), -cover * math.sin(math.radians(pitch))))
+        off = (-math.sin(math.radians(pitch)) * 5.0, math.cos(math.radians(pitch)) * 5.0)
+        inks += between(view.at((0.0, 0.0)), end, off, millimetres(cover))
+        corner = view.at((0.0, 0.0))
+        inks.append(line("guide", corner, (corner[0] + 22.0, corner[1])))
+        inks += angle(corner, 0.0, pitch, 19.0, f"{number(round(pitch, 1))}°")
         return inks
 
-    def notes(self) -> Iterable[str]:
-        s = self.survey
-        yield f"thick line: fold along the chase; {millimetres(s.turn_in_mm)} mm turns into the chase"
-        if len(self.placed) > 1:
-            yield "hatched: laps, with the end of the length underneath dashed"
-        if s.return_mm:
-            yield f"beyond the arrises: returns of {millimetres(s.return_mm)} mm on the next faces, unrolled"
-        yield from fixing_note(self.placed)
-        yield "no courses were measured here: only the chase is drawn"
+    return section(
+        draw,
+        title=f"{face.label}: section through the {face.names.lead}",
+        words=f"{face.names.behind} to the left, roof falling to the right",
+        notes=(),
+    )

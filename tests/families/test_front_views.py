@@ -10,7 +10,7 @@ from shapely import Polygon
 
 from cutpath.reports.pictures.walls import elevations
 from cutpath.values.survey import Apron, CoverFlashing, Hand
-from tests.reports.pictures.test_elevation import NEAR_MM, Sheet, planned
+from tests.families.test_step_views import NEAR_MM, Sheet, planned
 
 
 def front(file, label, hand=None):

@@ -1,7 +1,7 @@
-"""Gutters and saddles in their places: the back of a stack, gutters that run with the slope, saddles on a ridge.
+"""A back gutter in its place: the back of the stack, laid open, with the cover flashing over it, and a section.
 
-Gutters are drawn laid open: what lies on roof and sole is turned into the plane of the wall, every size true. A
-section stands beside each (`section`). Saddles are drawn facing the wall and from above.
+What lies on roof and sole is turned into the plane of the wall, every size true. Section: x out of the wall, y plumb
+from the sole.
 """
 
 from __future__ import annotations
@@ -11,15 +11,17 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from cutpath.families.cover_flashing.views import place_cover
+from cutpath.families.laid import Laid
 from cutpath.paper.brickwork import View, bricks, joint_lines, points_of
-from cutpath.paper.dimensions import FIGURE, ROW, angle, between, hatching, running
-from cutpath.paper.fixing_marks import fixing_key, fixing_signs
+from cutpath.paper.dimensions import FIGURE, angle, between, running
 from cutpath.paper.in_place import (
     OnWall,
     carried,
     clear_of_laps,
     fixing_note,
     fixings_in_place,
+    laid_open,
     largest,
     lead_in_place,
     number_along,
@@ -28,27 +30,43 @@ from cutpath.paper.in_place import (
 )
 from cutpath.paper.ink import Ink, Line, Words, line
 from cutpath.paper.markup import number
+from cutpath.paper.section import BELOW_MM, BEYOND_MM, WALL_MM, cut_wall, fillet_in_section, profile, section, up_slope
 from cutpath.paper.text import millimetres
 from cutpath.paper.wall_sheet import Elevation, fitted
-from cutpath.plane import to_run_frame, turned
-from cutpath.reports.pictures.section import abutment_section, back_section, valley_section
+from cutpath.plane import moved, to_run_frame
 from cutpath.tolerances import POINT_MM
-from cutpath.values.pattern import MarkKind, MarkUse, Point
+from cutpath.values.pattern import FlatPattern, MarkKind, MarkUse, Point
 from cutpath.values.piece import Piece
-from cutpath.values.survey import (
-    AbutmentGutter,
-    BackGutter,
-    BedJoint,
-    CornerWork,
-    CoverFlashing,
-    Hand,
-    RidgeSaddle,
-    ValleyGutter,
-)
+from cutpath.values.survey import BackGutter, BedJoint, CornerWork, CoverFlashing, StepFlashing
 
-_ABOVE_MM, _AROUND_MM = 110.0, 90.0  # wall above the lead, roof about it
-_HATCH = 1.3
-_STRIP = 25.0  # smallest scale for a plain strip
+_ABOVE_MM = 110.0  # wall above the lead
+_OVER = 0.9  # on paper, between a cover and the upstand behind it
+
+
+def views(laid: Laid[BackGutter]) -> Iterable[Elevation]:
+    """Draw the gutter with the cover flashing that lies over it, and the joints of the back face where known."""
+    gutter, over, cover = laid.survey, laid.over(CoverFlashing), None
+    if over is not None:
+        cover = Cover(over, tuple(place_cover(over, laid.lengths_of(over, None))))
+    side = next(iter(laid.beside(StepFlashing)), None)
+    yield from back_elevations(gutter, laid.lengths, laid.gussets, cover, _behind(gutter, side))
+
+
+def _behind(gutter: BackGutter, side: StepFlashing | None) -> list[BedJoint]:
+    """Return the bed joints of a stack's back face by their heights above the gutter's sole; none where not known.
+
+    The sole lies level with the roof where it meets it, sole x tan p above the roof line at the back arris (derived).
+    """
+    if side is None:
+        return []
+    p = math.radians(side.pitch_deg)
+    depth, level = side.slope_mm * math.cos(p), side.slope_mm * math.sin(p) + gutter.sole_mm * math.tan(p)
+    found = [BedJoint(j.number, j.height_mm(depth) - level) for j in side.joints if j.end_x_mm is None]
+    courses = [b.y_mm - a.y_mm for a, b in pairwise(found)]
+    if courses and max(courses) - min(courses) <= POINT_MM:  # a gauge, which goes on above the side's own joints
+        while found[-1].y_mm < gutter.upstand_mm + courses[0]:
+            found.append(BedJoint(found[-1].number + 1, found[-1].y_mm + courses[0]))
+    return [joint for joint in found if joint.y_mm > 0]
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,21 +75,6 @@ class Cover:
 
     survey: CoverFlashing
     placed: tuple[OnWall, ...]
-
-
-def laid_open(piece: Piece, turn_deg: float = 0.0) -> OnWall:
-    """Put a whole sheet in its place, turned into one plane; ``turn_deg`` as on a wall."""
-    from shapely import Polygon
-
-    pattern = piece.pattern
-    outline = to_run_frame(pattern, pattern.outline)
-    folds = tuple(
-        replace(f, start=ends[0], end=ends[1])
-        for f in pattern.folds
-        for ends in [turned(to_run_frame(pattern, (f.start, f.end)), turn_deg)]
-    )
-    along = [x for x, _ in outline]
-    return OnWall(piece, Polygon(turned(outline, turn_deg)), folds, min(along), max(along))
 
 
 def back_elevations(
@@ -272,172 +275,80 @@ class _Back:
         yield from fixing_note([*self.placed, *self._over])
 
 
-def slope_gutter_elevations(
-    survey: ValleyGutter | AbutmentGutter, hand: Hand | None, pieces: Sequence[Piece]
-) -> list[Elevation]:
-    """Draw a gutter that runs with the slope, laid open with its laps; beside that of the first hand, a section."""
-    pitch = survey.pitch_deg if isinstance(survey, AbutmentGutter) else 0.0
-    gutter = _Slope(survey, pitch, [laid_open(piece, pitch) for piece in pieces])
-    label = f"{survey.head.label}{f', {hand.value} hand' if hand else ''}"
-    if isinstance(survey, ValleyGutter):
-        title = f"{label}: the valley with its lead"
-        fall = number(round(survey.true_pitch_deg, 1))
-        words = f"laid open, lower end at the left; the valley rises at {fall}°"
-        section = valley_section(survey, pieces[0].pattern)
-    else:
-        title = f"{label}: the gutter beside the wall"
-        words = f"facing the wall, roof rising to the {hand.value if hand else 'right'} at {number(round(pitch, 1))}°; "
-        words += "sole laid open"
-        section = abutment_section(survey, pieces[0].pattern)
-    whole = fitted(
-        gutter.inks, mirrored=hand is Hand.LEFT, title=title, words=words, notes=gutter.notes(), smallest=_STRIP
-    )
-    return [whole, section] if hand is next(iter(survey.head.hands), None) else [whole]
+def back_section(
+    survey: BackGutter, pattern: FlatPattern, cover: CoverFlashing | None, chase_mm: float, *, measured: bool
+) -> Elevation:
+    """Cut a back gutter and the cover flashing over it.
 
+    Parameters
+    ----------
+    chase_mm : float
+        Height of the cover's joint or chase above the sole.
+    measured : bool
+        The height is that of a measured joint.
+    """
+    lead = moved(profile(pattern, -90.0), 0.0, survey.upstand_mm)
+    sole, pitch = survey.sole_mm, survey.pitch_deg
+    slope = math.tan(math.radians(pitch))
+    top = (chase_mm if cover else survey.upstand_mm) + BEYOND_MM
+    far = lead[-1][0] + BEYOND_MM
+    foot = -sole * slope
 
-@dataclass(frozen=True, slots=True)
-class _Slope:
-    survey: ValleyGutter | AbutmentGutter
-    turn_deg: float
-    placed: Sequence[OnWall]
-
-    def _at(self, u: float, v: float) -> Point:
-        return turned(((u, v),), self.turn_deg)[0]
-
-    @property
-    def _across(self) -> tuple[float, float]:
-        """The sheet's lower and upper edge."""
-        s = self.survey
-        if isinstance(s, ValleyGutter):
-            return -s.width_mm / 2, s.width_mm / 2
-        return -s.sole_mm - s.edge_mm, s.upstand_mm
-
-    def inks(self, view: View) -> list[Ink]:
-        low, high = self._across
-        start, end = min(p.start_mm for p in self.placed), max(p.end_mm for p in self.placed)
-        turn = math.radians(self.turn_deg)
-        out, along = view.way((math.sin(turn), -math.cos(turn))), view.way((math.cos(turn), math.sin(turn)))
-        inks: list[Ink] = []
-        if isinstance(self.survey, AbutmentGutter):
-            line_ends = self._at(start - _AROUND_MM, 0.0), self._at(end + _AROUND_MM, 0.0)
-            inks.append(line("roof-line", *view.all(line_ends)))
-        inks += [*lead_in_place(view, self.placed), *self._folds(view)]
-        inks += fixings_in_place(view, self.placed, lambda at: self._at(*at))
-        for i, place in enumerate(self.placed):
-            room = self.survey.sole_mm if isinstance(self.survey, AbutmentGutter) else high / 2
-            v = -room / 2 if isinstance(self.survey, AbutmentGutter) else high / 4
-            middle = self._at(sum(clear_of_laps(self.placed, i)) / 2, v)
-            inks.append(number_along(view, place.piece, middle, self.turn_deg, room))
-        stops = [self._at(u, low) for u in (start, end)]
-        inks += rows(view, self.placed, stops, lambda u: self._at(u, low), out)
-        off = (along[0] * 6.0, along[1] * 6.0)
-        levels = [low, 0.0, high] if isinstance(self.survey, ValleyGutter) else [low, high]
-        for a, b in pairwise(levels):
-            inks += between(view.at(self._at(end, a)), view.at(self._at(end, b)), off, millimetres(b - a))
+    def draw(view: View) -> list[Ink]:
+        inks: list[Ink] = [*cut_wall(view, foot - BELOW_MM, top)]
+        inks.append(line("roof-line", *view.all(((0.0, foot), (far, (far - sole) * slope)))))
+        inks += fillet_in_section(view, survey.fillet, (sole, 0.0), pitch)
+        inks.append(line("section-lead", *view.all(lead), piece="gutter"))
+        inks += between(
+            view.at((0.0, 0.0)), view.at((0.0, survey.upstand_mm)), (-6.0, 0.0), millimetres(survey.upstand_mm)
+        )
+        inks += between(view.at((0.0, 0.0)), view.at((sole, 0.0)), (0.0, 9.0 - foot / view.scale), millimetres(sole))
+        # The sheet goes over the fillet, so that only the way to its foot is straight.
+        end = up_slope(survey.fillet.foot_mm if survey.fillet else survey.up_roof_mm, pitch)
+        off = (-math.sin(math.radians(pitch)) * 5.0, -math.cos(math.radians(pitch)) * 5.0)
+        inks += between(view.at((sole, 0.0)), view.at((sole + end[0], end[1])), off, millimetres(math.hypot(*end)))
+        if cover is not None:
+            hang = (_OVER, 0.0)
+            at = [
+                view.at(p) for p in ((-cover.turn_in_mm, chase_mm), (0.0, chase_mm), (0.0, chase_mm - cover.cover_mm))
+            ]
+            inks.append(line("section-lead", at[0], _off(at[1], hang), _off(at[2], hang), piece="cover"))
+            inks += between(at[1], at[2], (8.0, 0.0), millimetres(cover.cover_mm))
+            inks.append(Words("cover flashing", (at[1][0] + 2.5, at[1][1] - 1.2), "words soft", FIGURE, "start"))
+        inks.append(Words("stack", view.at((-WALL_MM / 2, top + 2.0 * view.scale)), "words soft", FIGURE))
+        level = view.at((sole, 0.0))
+        inks.append(line("guide", level, (level[0] + 17.0, level[1])))
+        inks += angle(level, -pitch, 0.0, 14.0, f"{number(round(pitch, 1))}°")
         return inks
 
-    def _folds(self, view: View) -> Iterable[Ink]:
-        for place in self.placed:
-            for fold in place.folds:
-                yield line("seam thin", *view.all((fold.start, fold.end)), fold=fold.name)
-
-    def notes(self) -> Iterable[str]:
-        if len(self.placed) > 1:
-            yield "hatched: laps, with the end of the length underneath dashed; the upper length goes over the lower"
-        if isinstance(self.survey, ValleyGutter):
-            folds = "the middle and the feet, crests and backs of the fillets" if self.survey.fillet else "the middle"
-            yield f"blue lines: folds along {folds}; one roof lies above, the other below"
-        else:
-            yield "black line: where wall and roof meet; upstand above it, sole and the turned-up edge below"
-        yield from fixing_note(self.placed)
-
-
-def saddle_elevation(survey: RidgeSaddle, pieces: Sequence[Piece], gussets: Sequence[Piece]) -> Elevation:
-    """Draw a ridge saddle facing the wall, and below that from above."""
-    drawn = _Saddle(survey, pieces[0], next(iter(gussets), None))
-    return fitted(
-        drawn.inks,
-        mirrored=False,
-        title=f"{survey.head.label}: the ridge with its saddle",
-        words=f"above facing the wall, below from above; both roofs at {number(round(survey.pitch_deg, 1))}°",
-        notes=drawn.notes(),
+    return section(
+        draw,
+        title=f"{survey.head.label}: section through the back gutter",
+        words="wall to the left, roof rising to the right",
+        notes=_back_notes(survey, cover, measured=measured),
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Saddle:
-    survey: RidgeSaddle
-    piece: Piece
-    gusset: Piece | None
-
-    @property
-    def _down(self) -> float:
-        return self.survey.length_mm - self.survey.upstand_mm
-
-    def inks(self, view: View) -> list[Ink]:
-        return [*self._facing(view), *self._from_above(view)]
-
-    def _facing(self, view: View) -> Iterable[Ink]:
-        from shapely import Polygon
-
-        s = self.survey
-        p = math.radians(s.pitch_deg)
-        half, up = s.width_mm / 2, s.upstand_mm
-        reach = half + _AROUND_MM
-        eaves = [(way * reach * math.cos(p), -reach * math.sin(p)) for way in (-1, 1)]
-        for way in (-1, 1):
-            ring = turned(((0.0, 0.0), (way * half, 0.0), (way * half, up), (0.0, up)), -way * s.pitch_deg)
-            yield line("lead", *view.all(ring), closed=True, piece=self.piece.id)
-            yield line("seam", *view.all(ring[:2]), fold="wall")
-        wedge = ((0.0, 0.0), (up * math.sin(p), up * math.cos(p)), (-up * math.sin(p), up * math.cos(p)))
-        if self.gusset:
-            yield line("lead", *view.all(wedge), closed=True, piece=self.gusset.id)
-            x, y = view.at((0.0, up * math.cos(p)))
-            yield Words(self.gusset.id, (x, y - 1.2), "id", FIGURE)
-        else:
-            yield line("lead", *view.all(wedge), closed=True, bossed="middle")
-            yield Line(tuple(hatching(Polygon(view.all(wedge)), _HATCH, 45.0)), "bossed-hatch")
-        yield line("roof-line", *view.all((eaves[0], (0.0, 0.0), eaves[1])))
-        end = turned(((half, 0.0), (half, up)), -s.pitch_deg)
-        off = (math.cos(p) * 5.0, math.sin(p) * 5.0)
-        yield from between(view.at(end[0]), view.at(end[1]), off, millimetres(up))
-        foot = turned(((-half, 0.0), (0.0, 0.0)), s.pitch_deg)
-        yield from between(
-            view.at(foot[0]), view.at(foot[1]), (math.sin(p) * 5.0, math.cos(p) * 5.0), millimetres(half)
+def _back_notes(survey: BackGutter, cover: CoverFlashing | None, *, measured: bool) -> Iterable[str]:
+    rise = survey.sole_mm * math.tan(math.radians(survey.pitch_deg))
+    yield f"the sole lies level, {millimetres(rise)} mm above the roof line at the wall, on a board"
+    if survey.fillet:
+        f = survey.fillet
+        yield (
+            f"tilting fillet {millimetres(f.width_mm)} wide and {millimetres(f.height_mm)} high, "
+            f"its lower side {millimetres(f.foot_mm)} mm up the roof from the sole"
         )
-        ridge = view.at((0.0, 0.0))
-        yield line("guide", ridge, (ridge[0] + 18.0, ridge[1]))
-        yield from angle(ridge, 0.0, s.pitch_deg, 15.0, f"{number(round(s.pitch_deg, 1))}°")
+    if cover:
+        depth = millimetres(cover.turn_in_mm)
+        yield f"the cover flashing is turned {depth} mm into its joint and hangs over the upstand"
+        if not measured:
+            yield "the height of the joint for it was not measured: it is drawn at the top of the upstand"
+    yield (
+        f"up the roof: {millimetres(survey.up_roof_mm)} mm of sheet, measured over the fillet"
+        if survey.fillet
+        else f"up the roof: {millimetres(survey.up_roof_mm)} mm"
+    )
 
-    def _from_above(self, view: View) -> Iterable[Ink]:
-        s = self.survey
-        p = math.radians(s.pitch_deg)
-        half = s.width_mm / 2 * math.cos(p)
-        top = -(s.width_mm / 2 + _AROUND_MM) * math.sin(p) - _AROUND_MM
-        wide = half + _AROUND_MM * math.cos(p)
-        ring = ((-half, top), (-half, top - self._down), (half, top - self._down), (half, top))
-        yield line("lead", *view.all(ring), closed=True, piece=self.piece.id)
-        yield line("wall-edge", *view.all(((-wide, top), (wide, top))))
-        wall = view.at((wide, top))
-        yield Words("wall", (wall[0], wall[1] - 1.0), "words soft", FIGURE, "end")
-        ridge = ((0.0, top), (0.0, top - self._down))
-        yield line("seam", *view.all(ridge), fold="ridge")
-        yield line("roof-line", *view.all(((0.0, top - self._down), (0.0, top - self._down - _AROUND_MM))))
-        on_roof = (replace(f, at=to_run_frame(self.piece.pattern, (f.at,))[0]) for f in self.piece.fixings)
-        seen = (replace(f, at=(f.at[0] * math.cos(p), top + f.at[1])) for f in on_roof if f.at[1] <= POINT_MM)
-        yield from fixing_signs(seen, view.at)
-        yield number_along(view, self.piece, (half / 2, top - self._down / 2), 0.0, 2 * half / len(self.piece.id))
-        side = view.at((half, top)), view.at((half, top - self._down))
-        yield from between(*side, (ROW, 0.0), millimetres(self._down))
-        edge = view.at((-half, top - self._down)), view.at((half, top - self._down))
-        yield from between(*edge, (0.0, ROW + _AROUND_MM / view.scale), millimetres(2 * half))
 
-    def notes(self) -> Iterable[str]:
-        yield "thick lines: folds along the ridge and where roof and wall meet"
-        if self.gusset:
-            yield f"gusset {self.gusset.id} fills the wall's part over the ridge"
-        else:
-            yield "hatched: the lead over the ridge is bossed out of the whole sheet"
-        yield f"on each roof the sheet reaches {millimetres(self.survey.width_mm / 2)} mm down from the ridge"
-        if key := fixing_key(self.piece.fixings):
-            yield f"{key}; places by the rules that the ticket names"
+def _off(point: Point, by: Point) -> Point:
+    return point[0] + by[0], point[1] + by[1]

@@ -1,0 +1,70 @@
+"""A lead slate cut up the roof through the middle of its pipe."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+
+from cutpath.families.laid import Laid
+from cutpath.paper.brickwork import View
+from cutpath.paper.dimensions import FIGURE, between
+from cutpath.paper.ink import Ink, Words, line
+from cutpath.paper.markup import number
+from cutpath.paper.section import BEYOND_MM, section, up_slope
+from cutpath.paper.text import millimetres
+from cutpath.paper.wall_sheet import Elevation
+from cutpath.values.pattern import PartKind
+from cutpath.values.piece import Piece
+from cutpath.values.survey import PipeSlate
+
+
+def views(laid: Laid[PipeSlate]) -> Iterable[Elevation]:
+    """Draw the section."""
+    yield pipe_section(laid.survey, laid.lengths)
+
+
+def pipe_section(survey: PipeSlate, pieces: Sequence[Piece]) -> Elevation:
+    """Cut a lead slate up the roof through the middle of the pipe; x = 0 is its axis."""
+    p = math.radians(survey.pitch_deg)
+    bore, sleeve = survey.pipe_mm / 2, survey.pipe_mm / 2 + survey.clearance_mm
+    top = sleeve * math.tan(p) + survey.sleeve_mm
+    low, high = (
+        up_slope(way * (sleeve / math.cos(p) + reach), survey.pitch_deg)
+        for way, reach in ((-1, survey.below_mm), (1, survey.above_mm))
+    )
+    feet = [(-sleeve, -sleeve * math.tan(p)), (sleeve, sleeve * math.tan(p))]
+    clearance = millimetres(survey.clearance_mm)
+    ids = {piece.pattern.part: piece.id for piece in reversed(pieces)}
+    base, tube = ids.get(PartKind.BASE, ""), ids.get(PartKind.SLEEVE, "")
+
+    def draw(view: View) -> list[Ink]:
+        beyond = BEYOND_MM * math.cos(p), BEYOND_MM * math.sin(p)
+        ends = (low[0] - beyond[0], low[1] - beyond[1]), (high[0] + beyond[0], high[1] + beyond[1])
+        inks: list[Ink] = [line("roof-line", *view.all(ends))]
+        pipe = (((x, -BEYOND_MM), (x, top + BEYOND_MM / 2)) for x in (-bore, bore))
+        inks += (line("wall-edge", *view.all(side)) for side in pipe)
+        for end, foot in zip((low, high), feet, strict=True):
+            inks.append(line("section-lead", *view.all((end, foot)), piece=base))
+            inks.append(line("section-lead", *view.all((foot, (foot[0], top))), piece=tube))
+        off = (math.sin(p) * 5.0, math.cos(p) * 5.0)
+        inks += between(view.at(low), view.at(feet[0]), off, millimetres(survey.below_mm))
+        inks += between(view.at(feet[1]), view.at(high), off, millimetres(survey.above_mm))
+        inks += between(view.at(feet[1]), view.at((sleeve, top)), (8.0, 0.0), millimetres(survey.sleeve_mm))
+        lower = survey.sleeve_mm + feet[1][1] - feet[0][1]
+        inks += between(view.at(feet[0]), view.at((-sleeve, top)), (-8.0, 0.0), millimetres(lower))
+        inks += between(view.at((-bore, top)), view.at((bore, top)), (0.0, -7.0), millimetres(survey.pipe_mm))
+        inks.append(Words(tube, view.at((0.0, top / 2)), "id", FIGURE))
+        x, y = view.at(high)
+        inks.append(Words(base, (x, y - 3.0), "id", FIGURE))
+        return inks
+
+    return section(
+        draw,
+        title=f"{survey.head.label}: section through the lead slate",
+        words=f"through the middle of the pipe, roof rising to the right at {number(round(survey.pitch_deg, 1))}°",
+        notes=(
+            f"the sleeve stands {clearance} mm clear of the pipe all round and is welded to the base",
+            f"the base reaches {millimetres(survey.side_mm)} mm to either side of the sleeve",
+        ),
+        smallest=10.0,
+    )
