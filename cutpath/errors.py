@@ -39,6 +39,7 @@ CODES: dict[str, str] = {
     "CP202": "rolls file cannot be used",
     "CP203": "machine profile cannot be used",
     "CP204": "shop's own rules cannot be used",
+    "CP205": "settings file cannot be used",
     "CP301": "lead too thin for its use",
     "CP302": "piece longer than the limit",
     "CP303": "lap shorter than the rule",

@@ -277,13 +277,15 @@ def files_of(
     formats: Collection[Format] = ALL_FORMATS,
     templates: Sequence[str] | None = None,
     labels: str = "",
+    settled: Mapping[str, object] | None = None,
 ) -> Made:
     """Make every file of the output folder in memory: path inside the folder -> bytes.
 
     The batch comes back with what the drawings found added to its findings. Every machine for lead gets its files of
     each roll; one for card gets the patterns of single pieces. These are also made of the pieces that ``templates``
     names, of all where it is empty, of none where it is None. ``labels`` is the grid of labels of the pieces. Report
-    and tickets are always made, lists and drawings of rolls in those ``formats`` that are named.
+    and tickets are always made, lists and drawings of rolls in those ``formats`` that are named. ``settled`` is what
+    the manifest says of the settings.
 
     Raises
     ------
@@ -305,4 +307,4 @@ def files_of(
         found += [f for f in dict.fromkeys(work.findings) if f not in found]
     made += pattern_files(batch.pieces, tools, templates)
     batch = replace(batch, findings=(*batch.findings, *found, *lifting.heavy(batch)))
-    return folder_of(batch, made, words, labels, formats)
+    return folder_of(batch, made, words, labels=labels, formats=formats, settled=settled or {})

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import importlib.util
+import os
 import subprocess
 import sys
 from pathlib import Path
@@ -10,6 +11,9 @@ from pathlib import Path
 from hypothesis import HealthCheck, settings
 
 ROOT = Path(__file__).parents[1]
+
+# Whoever runs the tests may have settings of their own.
+os.environ["XDG_CONFIG_HOME"] = str(ROOT / "tests" / "no-settings")
 
 # How long an example takes says nothing on a busy machine. The gate has the same cases in each run; `for_all` has
 # others in the long runs.

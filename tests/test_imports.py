@@ -47,6 +47,7 @@ RANK = {
     "reports": 5,
     "stock": 5,
     "output": 5,
+    "settings_file": 6,
     "writers": 6,
     "pipeline": 7,
     "library": 7,
@@ -68,12 +69,12 @@ APART = {
 STAGES = frozenset(part for part, rank in RANK.items() if rank == 5)
 
 ROOMS: dict[str, frozenset[str]] = {
-    "pydantic": frozenset({"families", "jobs", "profiles", "machines", "intake"}),
+    "pydantic": frozenset({"families", "jobs", "profiles", "machines", "intake", "settings_file"}),
     "ezdxf": frozenset({"writers.dxf", "families.outline.drawing"}),
     "svgwrite": frozenset({"writers.svg"}),
     "reportlab": frozenset({"writers.label_sheets", "writers.pdf", "writers.set_up_page"}),
     "segno": frozenset({"reports.pictures.qr"}),
-    "platformdirs": frozenset({"stock.file"}),
+    "platformdirs": frozenset({"settings_file", "stock.file"}),
     "click": frozenset({"cli"}),
     "numba": frozenset({"nesting"}),
     "scipy": frozenset({"nesting"}),

@@ -24,6 +24,7 @@ COMMANDS = {
     "nest": "Nest plain outlines from a JSON file on rolls.",
     "run": "Say how far runs are: rolls cut, pieces folded, packed, delivered.",
     "stock": "Keep the account of rolls and offcuts; reserve, commit, release.",
+    "settings": "Show what is settled for jobs, and where.",
     "schema": "Print the JSON Schema of the job file.",
     "explain": "Say what a finding's code means.",
 }

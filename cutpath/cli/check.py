@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from cutpath.cli.options import jobs_argument, json_option, practice_option, rolls_option
+from cutpath.cli.options import jobs_argument, json_option, practice_option, rolls_option, settings_option, settled
 from cutpath.cli.talk import findings_json, print_json, say_findings
 from cutpath.errors import Refused, faults
 
@@ -16,13 +16,17 @@ from cutpath.errors import Refused, faults
 @jobs_argument
 @rolls_option
 @practice_option
+@settings_option
 @json_option
-def command(jobs: tuple[Path, ...], rolls: str | None, shop_rules: str | None, *, as_json: bool) -> None:
+def command(
+    jobs: tuple[Path, ...], rolls: str | None, shop_rules: str | None, own_settings: Path | None, *, as_json: bool
+) -> None:
     """Read job files, apply every rule, and print what is found; exit 1 when a fault refuses a job."""
     from cutpath import pipeline
 
     try:
-        findings = pipeline.plan(jobs, rolls, shop_rules=shop_rules).findings
+        chosen = settled(jobs, own_settings, rolls=rolls, practice=shop_rules)
+        findings = pipeline.plan(jobs, chosen.rolls, shop_rules=chosen.practice).findings
     except Refused as refusal:
         findings = refusal.findings
     if as_json:

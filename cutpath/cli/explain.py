@@ -5,7 +5,7 @@ from __future__ import annotations
 import click
 
 from cutpath.cli.kinds import find_kind, kind_text
-from cutpath.cli.options import json_option, practice_option
+from cutpath.cli.options import json_option, practice_option, settled
 from cutpath.cli.talk import print_json
 from cutpath.errors import CODES
 
@@ -30,6 +30,7 @@ def command(words: tuple[str, ...], shop_rules: str | None, *, as_json: bool) ->
     from cutpath.profiles import plausible, practice, shop_figures
     from cutpath.reports.words import guide
 
+    shop_rules = settled((), practice=shop_rules).practice
     limits, sizes = (practice(), plausible()) if shop_rules is None else shop_figures(shop_rules)
     codes = [word.upper() for word in words if word.upper() in CODES] if words else list(CODES)
     rules = [word.lower() for word in words if word.lower() in limits] if words else list(limits)

@@ -7,7 +7,16 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
-from cutpath.cli.options import format_options, jobs_argument, practice_option, rolls_option, search_options
+from cutpath.cli.options import (
+    format_options,
+    jobs_argument,
+    practice_option,
+    rolls_option,
+    search_options,
+    settings_of,
+    settings_option,
+    settled,
+)
 from cutpath.cli.talk import ProgressLine, now, say, say_findings
 from cutpath.values.formats import ALL_FORMATS, Format
 
@@ -62,12 +71,15 @@ if TYPE_CHECKING:
     help="Nest on what the shop's stock holds, and reserve it; another file is named as --stock=FILE. With --rolls, "
     "rolls of that list may be bought on top.",
 )
+@click.option("--no-stock", is_flag=True, help="Draw on no stock, though the settings say so.")
+@settings_option
 @search_options
 def command(
     jobs: tuple[Path, ...],
     rolls: str | None,
     shop_rules: str | None,
     out: Path,
+    own_settings: Path | None,
     *,
     names: tuple[str, ...],
     in_frames: bool,
@@ -80,6 +92,8 @@ def command(
     labels: str | None,
     replace: bool,
     stock: str | None,
+    no_stock: bool,
+    gap: float | None,
     **search: Any,  # noqa: ANN401
 ) -> None:
     """Do the whole job: develop, split, nest, draw, and account for every kilogram.
@@ -92,7 +106,6 @@ def command(
     import functools
 
     from cutpath import output, pipeline, shop
-    from cutpath.cli.settings import settings_of
     from cutpath.intake import remembering
     from cutpath.machines import machines
     from cutpath.reports.account import yields
@@ -101,37 +114,55 @@ def command(
     from cutpath.writers.templates import check_templates
 
     click.get_current_context().with_resource(remembering())
-    settings = dataclasses.replace(settings_of(**search), choose_lengths=not even_lengths, either_face=either_face)
-    tools = machines(names)
+    chosen = settled(
+        jobs,
+        own_settings,
+        rolls=rolls,
+        practice=shop_rules,
+        machine=names or None,
+        gap=gap,
+        formats=ALL_FORMATS if every else frozenset(map(Format, formats)) or None,
+        stock=False if no_stock else stock,
+    )
+    settings = dataclasses.replace(
+        settings_of(gap=chosen.gap_mm, **search), choose_lengths=not even_lengths, either_face=either_face
+    )
+    tools = machines(chosen.machines)
     for tool in tools:
         settings = settings.on(tool, in_frames=in_frames)
     if in_frames and not tools:
         raise click.UsageError("--in-frames needs a --machine whose frames are meant")
-    read: list[str | Path] = [*jobs, *(name for name in (rolls, shop_rules, *names) if name)]
+    read: list[str | Path] = [*jobs, *chosen.files()]
     place = click.get_current_context().with_resource(output.claim_folder(out, replace_old=replace, reads=read))
     say_findings(place.findings)
     wanted = () if templates else some or None
-    asked = ALL_FORMATS if every else frozenset(map(Format, formats))
-    files_of = functools.partial(pipeline.files_of, tools=tools, formats=asked, templates=wanted, labels=labels or "")
+    files_of = functools.partial(
+        pipeline.files_of,
+        tools=tools,
+        formats=chosen.formats,
+        templates=wanted,
+        labels=labels or "",
+        settled=chosen.told(),
+    )
     line = ProgressLine()
 
     def nested(shelf: shop.Shelf | None) -> Batch:
         with contextlib.closing(line), shop.telling_of(shelf):
-            planned = pipeline.plan(jobs, shelf.rolls if shelf else rolls, settings, shop_rules, tools)
+            planned = pipeline.plan(jobs, shelf.rolls if shelf else chosen.rolls, settings, chosen.practice, tools)
             place.spare(drawing for job in planned.jobs for drawing in job.reads)
             check_templates(wanted or (), planned.pieces)
             nest = functools.partial(pipeline.nest_batch, report=lambda name, p: line(name, p.drawn_mm2, p.yield_ratio))
             return shelf.nested(planned, nest) if shelf else nest(planned)
 
     def reserved() -> tuple[Made, output.Written]:
-        shelf, told = shop.shelf_for(Path(stock) if stock else None, place, rolls)
+        shelf, told = shop.shelf_for(Path(chosen.stock) if chosen.stock else None, place, chosen.rolls)
         say_findings(told)
         batch, drawn = shelf.labelled(nested(shelf))
         made = files_of(batch)
         run = shop.run_of(shelf, made, drawn, place, settings.offcuts, now())
         return made, shop.put(shelf.file, run, made.files, place)
 
-    if stock is None:
+    if chosen.stock is None:
         made = files_of(nested(None))
         written = place.put(made.files)
     else:
@@ -148,10 +179,8 @@ def command(
         say(f"Face down on the roll: {', '.join(down)}; cut out, turn over, then mark and fold")
     for line_of_work in made.machine_words:
         say(line_of_work)
-    if stock is not None:
+    if chosen.stock is not None:
         say(f"Reserved for run {made.run}. Once it is cut: cutpath stock commit {made.run}")
-    more = (
-        "" if asked else "; lists and drawings of the rolls come with --format csv, json, dxf, dxf-r12 or svg, or --all"
-    )
-    say(f"{len(made.files)} files are in {written.path}/{more}")
+    more = "; lists and drawings of the rolls come with --format csv, json, dxf, dxf-r12 or svg, or --all"
+    say(f"{len(made.files)} files are in {written.path}/{'' if chosen.formats else more}")
     say(f"\n{cautions.in_short()}")

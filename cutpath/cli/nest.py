@@ -7,7 +7,7 @@ from typing import Any
 
 import click
 
-from cutpath.cli.options import rolls_option, search_options
+from cutpath.cli.options import rolls_option, search_options, settings_of, settings_option, settled
 from cutpath.cli.talk import ProgressLine, say, say_findings
 
 
@@ -18,8 +18,18 @@ from cutpath.cli.talk import ProgressLine, say, say_findings
     "--out", default="-", show_default=True, metavar="FILE", help="File for the result; - is standard output."
 )
 @click.option("--replace", is_flag=True, help="Write over FILE when it is there already.")
+@settings_option
 @search_options
-def command(pieces: str, rolls: str | None, out: str, *, replace: bool, **search: Any) -> None:  # noqa: ANN401
+def command(
+    pieces: str,
+    rolls: str | None,
+    out: str,
+    own_settings: Path | None,
+    *,
+    replace: bool,
+    gap: float | None,
+    **search: Any,  # noqa: ANN401
+) -> None:
     """Nest plain outlines, in millimetres, on rolls with the least lead drawn.
 
     PIECES.json, or - for standard input, holds the outlines; the result names roll, turn and place of each copy.
@@ -30,20 +40,22 @@ def command(pieces: str, rolls: str | None, out: str, *, replace: bool, **search
          "holes": [], "turns_deg": [0, 180], "may_flip": false}]}
     """  # noqa: D301 - click reads the escape
     from cutpath import output, pipeline
-    from cutpath.cli.settings import settings_of
     from cutpath.reports.account.outlines import nest_result
 
+    chosen = settled([pieces], own_settings, rolls=rolls, gap=gap)
     sink = click.get_current_context().with_resource(
         output.claim_text(
-            None if out == "-" else Path(out), replace_old=replace, reads=[pieces, *([rolls] if rolls else [])]
+            None if out == "-" else Path(out),
+            replace_old=replace,
+            reads=[pieces, *([chosen.rolls] if chosen.rolls else [])],
         )
     )
     line = ProgressLine()
     try:
         nested = pipeline.nest_outlines(
             pieces,
-            rolls,
-            settings_of(**search),
+            chosen.rolls,
+            settings_of(gap=chosen.gap_mm, **search),
             lambda name, p: line(name, p.drawn_mm2, p.yield_ratio),
         )
     finally:

@@ -1,17 +1,20 @@
-"""Options and arguments that several commands share; `LENGTH` reads lengths with or without a unit."""
+"""Options and arguments that several commands share, and what follows from them; `LENGTH` reads lengths."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar
 
 import click
 
 from cutpath.units import NotUnderstoodError, length_mm
+from cutpath.values.choices import Choices
 from cutpath.values.formats import Format
-from cutpath.values.nest import STEPS_PER_SECOND
+from cutpath.values.nest import STEPS_PER_SECOND, Budget, Objective, OffcutRule
+from cutpath.values.settings import Settings
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -50,8 +53,16 @@ LENGTH = _Length()
 
 
 def jobs_argument(function: F) -> F:
-    """Take one or more job files; ``-`` is standard input."""
-    return click.argument("jobs", nargs=-1, required=True, metavar="JOB...", type=click.Path(path_type=Path))(function)
+    """Take one or more job files; ``-`` is standard input. A settings file among them (``*.toml``) is none."""
+    kind = click.Path(path_type=Path)
+    return click.argument("jobs", nargs=-1, required=True, metavar="JOB...", type=kind, callback=_jobs)(function)
+
+
+def _jobs(_ctx: click.Context, _param: click.Parameter, value: tuple[Path, ...]) -> tuple[Path, ...]:
+    return tuple(path for path in value if path.name != _SETTINGS) or value
+
+
+_SETTINGS = "cutpath.toml"
 
 
 def rolls_option(function: F) -> F:
@@ -61,6 +72,27 @@ def rolls_option(function: F) -> F:
         metavar="FILE",
         help="Rolls to cut from: a TOML or JSON file, or the name of a list in profiles/rolls.",
     )(function)
+
+
+def settings_option(function: F) -> F:
+    """Take a settings file in the place of those that are found."""
+    return click.option(
+        "own_settings",
+        "--settings",
+        type=click.Path(path_type=Path, dir_okay=False),
+        metavar="FILE",
+        help="Settings in the place of cutpath.toml beside the jobs and of your own.",
+    )(function)
+
+
+def settled(jobs: Iterable[str | Path], own_settings: Path | None = None, **typed: object) -> Choices:
+    """Settle what was not typed by the settings files that there are for the jobs.
+
+    ``typed`` has the keys of a settings file; None where nothing was typed.
+    """
+    from cutpath.settings_file import choose, layers
+
+    return choose(typed, layers(jobs, own_settings))
 
 
 def practice_option(function: F) -> F:
@@ -98,7 +130,7 @@ def search_options(function: F) -> F:
     """Take what steers the nest: gap, trim, kept offcuts and their worth, aim, seconds or work, seed."""
     for option in reversed(
         [
-            click.option("--gap", type=LENGTH, default=0.0, show_default="0", help="Least gap between pieces."),
+            click.option("--gap", type=LENGTH, show_default="0", help="Least gap between pieces."),
             click.option(
                 "--edge-trim",
                 type=LENGTH,
@@ -147,3 +179,35 @@ def search_options(function: F) -> F:
     ):
         function = option(function)
     return function
+
+
+def settings_of(
+    *,
+    gap: float | None,
+    edge_trim: float,
+    keep: tuple[float, float],
+    worth: float,
+    least: str,
+    seconds: float | None,
+    work: int | None,
+    seed: int,
+) -> Settings:
+    """Gather the shared search options.
+
+    Raises
+    ------
+    UsageError
+        When the budget is given both ways.
+    """
+    if seconds is not None and work is not None:
+        raise click.UsageError("--work takes the place of --seconds: give one of them")
+    settings = Settings(
+        gap_mm=gap or 0.0,
+        edge_trim_mm=edge_trim,
+        offcuts=OffcutRule(keep[0], keep[1], worth),
+        objective=Objective(least),
+        seed=seed,
+    )
+    if seconds is None and work is None:
+        return settings
+    return replace(settings, budget=Budget(work=work, seconds=seconds))

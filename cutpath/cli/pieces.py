@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from cutpath.cli.options import jobs_argument, json_option, practice_option, rolls_option
+from cutpath.cli.options import jobs_argument, json_option, practice_option, rolls_option, settings_option, settled
 from cutpath.cli.talk import print_json, say_findings
 
 
@@ -14,6 +14,7 @@ from cutpath.cli.talk import print_json, say_findings
 @jobs_argument
 @rolls_option
 @practice_option
+@settings_option
 @json_option
 @click.option(
     "--outlines", is_flag=True, help="Print the pieces as plain outlines in JSON, as the nest command reads them."
@@ -23,6 +24,7 @@ def command(
     jobs: tuple[Path, ...],
     rolls: str | None,
     shop_rules: str | None,
+    own_settings: Path | None,
     *,
     as_json: bool,
     outlines: bool,
@@ -36,7 +38,8 @@ def command(
     from cutpath.reports.account.cutting_list import cutting_list, cutting_list_table
     from cutpath.reports.account.outlines import outlines as plain_outlines
 
-    planned = pipeline.plan(jobs, rolls, shop_rules=shop_rules)
+    chosen = settled(jobs, own_settings, rolls=rolls, practice=shop_rules)
+    planned = pipeline.plan(jobs, chosen.rolls, shop_rules=chosen.practice)
     pieces = [p for p in planned.pieces if code in (None, p.lead.code)]
     if outlines:
         print_json(plain_outlines(pieces))

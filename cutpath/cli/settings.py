@@ -1,42 +1,45 @@
-"""From options on the command line to the shop's settings for a nest."""
+"""``cutpath settings``: what is settled, and where."""
 
 from __future__ import annotations
 
-from dataclasses import replace
+from pathlib import Path
 
 import click
 
-from cutpath.values.nest import Budget, Objective, OffcutRule
-from cutpath.values.settings import Settings
+from cutpath.cli.options import json_option, settings_option, settled
+from cutpath.cli.talk import print_json, say
 
 
-def settings_of(
-    *,
-    gap: float,
-    edge_trim: float,
-    keep: tuple[float, float],
-    worth: float,
-    least: str,
-    seconds: float | None,
-    work: int | None,
-    seed: int,
-) -> Settings:
-    """Gather the shared search options.
+@click.command("settings")
+@click.argument("jobs", nargs=-1, metavar="[JOB]...", type=click.Path(path_type=Path))
+@settings_option
+@json_option
+def command(jobs: tuple[Path, ...], own_settings: Path | None, *, as_json: bool) -> None:
+    """Show what is settled for JOBs, or for work in this folder, and where each value comes from.
 
-    Raises
-    ------
-    UsageError
-        When the budget is given both ways.
+    A file called cutpath.toml beside the jobs goes before one of your own, and what is typed before both. Keys are
+    rolls, practice, machine, gap, formats and stock.
     """
-    if seconds is not None and work is not None:
-        raise click.UsageError("--work takes the place of --seconds: give one of them")
-    settings = Settings(
-        gap_mm=gap,
-        edge_trim_mm=edge_trim,
-        offcuts=OffcutRule(keep[0], keep[1], worth),
-        objective=Objective(least),
-        seed=seed,
-    )
-    if seconds is None and work is None:
-        return settings
-    return replace(settings, budget=Budget(work=work, seconds=seconds))
+    from cutpath.paper.text import table
+    from cutpath.plain import seen
+    from cutpath.settings_file import user_file
+    from cutpath.units import written
+
+    found = settled(jobs, own_settings).settled
+    if as_json:
+        rows = [
+            {"key": s.key, "value": s.value, "from": s.origin.value, "file": None if s.file is None else str(s.file)}
+            for s in found
+        ]
+        print_json({"settings": rows, "user_file": str(user_file())})
+        return
+
+    def shown(value: object) -> str:
+        return ", ".join(map(str, value)) or "none" if isinstance(value, list) else written(value)
+
+    cells = [
+        (s.key, "none" if s.value is None else shown(s.value), s.origin.value, "" if s.file is None else str(s.file))
+        for s in found
+    ]
+    click.echo(seen(table(("key", "value", "comes from", "file"), cells, left=frozenset({0, 1, 2, 3}))))
+    say(f"Your own would lie in {user_file()}")

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from cutpath.cli.options import LENGTH, json_option
+from cutpath.cli.options import LENGTH, json_option, settled
 from cutpath.cli.talk import now, print_json, say, say_findings
 from cutpath.plain import seen
 from cutpath.units import mm_text
@@ -43,7 +43,7 @@ def stock_option(function: F) -> F:
         "--stock",
         type=click.Path(path_type=Path, dir_okay=False),
         metavar="FILE",
-        help="The stock file; without it, one in the folder that the system has for a program's data.",
+        help="The stock file; without it, the one that is settled, or one in the system's folder for a program's data.",
     )(function)
 
 
@@ -62,10 +62,11 @@ def command() -> None:
 
 
 def stock_file(path: Path | None) -> StockFile:
-    """Return the stock file named or the usual one, and say what of broken off runs was settled."""
+    """Return the stock file named, settled or usual, and say what of broken off runs was settled."""
     from cutpath import shop
 
-    file, told = shop.opened(path)
+    named = settled(()).stock if path is None else path
+    file, told = shop.opened(Path(named) if named else None)
     say_findings(told)
     return file
 

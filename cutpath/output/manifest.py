@@ -12,7 +12,7 @@ import os
 import re
 import stat
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath
 
 MANIFEST = "manifest.json"
@@ -39,18 +39,20 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Manifest:
-    """The version and seed that made a folder, every file in it but the manifest, and the name of the run."""
+    """The version and seed that made a folder, every file in it but the manifest, the name of the run, its settings."""
 
     version: str
     seed: int
     entries: tuple[Entry, ...]
     run: str = ""
+    settings: Mapping[str, object] = field(default_factory=dict)
 
     def text(self) -> str:
         """Return the manifest as it is written, sealed."""
         files = [{"path": e.path, "sha256": e.sha256, **e.told} for e in self.entries]
         run = {"run": self.run} if self.run else {}
-        return _sealed({"version": self.version, "seed": self.seed, **run, "units": "mm", "files": files})
+        settings = {"settings": dict(self.settings)} if self.settings else {}
+        return _sealed({"version": self.version, "seed": self.seed, **run, **settings, "units": "mm", "files": files})
 
 
 def entry_of(path: str, data: bytes, told: Mapping[str, object]) -> Entry:
@@ -83,8 +85,9 @@ def read_manifest(data: bytes) -> Manifest | None:
     entries = [_entry(file) for file in files]
     known = [e for e in entries if e is not None]
     whole = len(known) == len(entries) == len({e.path for e in known})
-    run = told.get("run", "")
-    return Manifest(version, seed, tuple(known), run) if whole and isinstance(run, str) else None
+    run, settings = told.get("run", ""), told.get("settings", {})
+    whole = whole and isinstance(run, str) and isinstance(settings, dict)
+    return Manifest(version, seed, tuple(known), run, settings) if whole else None
 
 
 def _sealed(told: Mapping[str, object]) -> str:

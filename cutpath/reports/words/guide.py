@@ -122,6 +122,11 @@ GUIDES: Final[dict[str, Guide]] = {
         "no sense, or a figure that steers nothing.",
         "Take the spelling that is offered; `cutpath explain` lists every rule by its name.",
     ),
+    "CP205": Guide(
+        "A settings file (cutpath.toml) cannot be used: a key that it does not know, a value that makes no sense, or "
+        "the name of something that is not there; or jobs of several folders each have one.",
+        "Correct the key that is named; `cutpath settings JOB` shows which value comes from where.",
+    ),
     "CP301": Guide(
         "The lead is thinner than its use allows; thin lead splits where it is dressed and lifts in the wind.",
         "Take the code that is named or a thicker one.",

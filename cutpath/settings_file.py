@@ -1,0 +1,229 @@
+"""Settings files: what is settled beside the jobs or by the user, so that it need not be typed each time.
+
+A file is called ``cutpath.toml``. The one beside the jobs goes before the user's, which lies in the platform's folder
+for a program's configuration; what is typed goes before both. Files that a settings file names are looked for from
+where it lies.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Annotated, Any
+
+from pydantic import BeforeValidator, Field
+
+from cutpath.errors import Finding, Refused
+from cutpath.intake import Strict, check, did_you_mean, parse_toml, read_text, where
+from cutpath.machines import machine_names
+from cutpath.profiles import DEFAULT_ROLLS, rolls_names
+from cutpath.units import length_mm
+from cutpath.values.choices import Choices, Origin, Setting
+from cutpath.values.formats import Format
+
+SETTINGS = "cutpath.toml"
+_MOST_GAP_MM = 1000.0
+
+_Name = Annotated[str, Field(min_length=1, max_length=1000)]
+_Form = Annotated[Format, Field(strict=False)]
+
+
+def _each(value: object) -> object:
+    """Take one name for a list of one."""
+    return [value] if isinstance(value, str) else value
+
+
+def _formats(value: object) -> object:
+    return [form.value for form in Format] if value == "all" else _each(value)
+
+
+class _File(Strict):
+    rolls: _Name | None = Field(None, description="a list of rolls by its name, or a TOML or JSON file")
+    practice: _Name | None = Field(None, description="a TOML file with the shop's own rules")
+    machine: Annotated[list[_Name], BeforeValidator(_each)] | None = Field(
+        None, description="a machine by its name or a TOML file, or a list of them"
+    )
+    gap: Annotated[float, Field(ge=0, le=_MOST_GAP_MM), BeforeValidator(length_mm)] | None = Field(
+        None, description='least gap between pieces, in mm or as text such as "2 mm"'
+    )
+    formats: Annotated[list[_Form], BeforeValidator(_formats)] | None = Field(
+        None, description='what is written beside report and tickets: "all", or a list of formats'
+    )
+    stock: bool | _Name | None = Field(
+        None, description="true to draw on the usual stock file, or the name of another; false to draw on none"
+    )
+
+
+KEYS = tuple(_File.model_fields)
+"""Every key of a settings file, in the order in which they are told."""
+
+
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """What one source settles: values by key as they were written, and ready for use; ``file`` where they stand."""
+
+    origin: Origin
+    written: Mapping[str, object]
+    ready: Mapping[str, Any]
+    file: Path | None = None
+
+
+def user_file() -> Path:
+    """Return where the user's own settings lie, whether there are any or not."""
+    from platformdirs import user_config_path
+
+    return user_config_path("cutpath", appauthor=False) / SETTINGS
+
+
+def beside(jobs: Iterable[str | Path]) -> Path | None:
+    """Return the settings file that lies beside the jobs, or in the working folder where none is named.
+
+    Raises
+    ------
+    Refused
+        CP205 when jobs of several folders each have their own.
+    """
+    folders = [Path() if str(job) == "-" else Path(job).parent for job in jobs] or [Path()]
+    files = {file.resolve(): file for file in (folder / SETTINGS for folder in folders) if file.is_file()}
+    if len(files) > 1:
+        names = " and ".join(str(file) for file in files.values())
+        raise Refused(
+            [
+                Finding(
+                    "CP205",
+                    names,
+                    f"{len(files)} settings files for jobs that are cut together",
+                    "one of them",
+                    "Name the one that is meant with --settings FILE.",
+                )
+            ]
+        )
+    return next(iter(files.values()), None)
+
+
+def layers(jobs: Iterable[str | Path] = (), own: Path | None = None) -> tuple[Layer, ...]:
+    """Read what is settled for jobs, the file that goes first before the other; ``own`` stands in the place of both.
+
+    Raises
+    ------
+    Refused
+        CP205 with every fault of every file, each with its key path.
+    """
+    if own is not None:
+        return (_read(own, Origin.BESIDE),)
+    near, user = beside(jobs), user_file()
+    places = [] if near is None else [(near, Origin.BESIDE)]
+    if user.is_file() and (near is None or user.resolve() != near.resolve()):
+        places.append((user, Origin.USER))
+    found: list[Finding] = []
+    read = []
+    for file, origin in places:
+        try:
+            read.append(_read(file, origin))
+        except Refused as refusal:
+            found += refusal.findings
+    if found:
+        raise Refused(found)
+    return tuple(read)
+
+
+def _read(file: Path, origin: Origin) -> Layer:
+    text = read_text(file)
+    raw = text if isinstance(text, Finding) else parse_toml(text, str(file))
+    if isinstance(raw, Finding):
+        raise Refused([Finding("CP205", raw.where, raw.found, raw.accepted, raw.remedy)])
+    table, faults = check(_File, raw, str(file), code="CP205")
+    found = [finding for _, finding in faults]
+    if table is not None:
+        found = [*_unknown("rolls", raw, file, rolls_names()), *_unknown("machine", raw, file, machine_names())]
+    if table is None or found:
+        raise Refused(found)
+    written = {key: raw[key] for key in KEYS if key in raw}
+    return Layer(origin, written, {key: _ready(getattr(table, key), key, file.parent) for key in written}, file)
+
+
+def _ready(value: Any, key: str, folder: Path) -> object:  # noqa: ANN401 - whatever the key may hold
+    """Return a checked value as it is used; names of files count from ``folder``."""
+    match key:
+        case "rolls":
+            return _found(value, folder)
+        case "practice":
+            return str(folder / value)
+        case "machine":
+            return tuple(_found(name, folder) for name in value)
+        case "formats":
+            return frozenset(value)
+        case "stock":
+            return {True: "", False: None}[value] if isinstance(value, bool) else str(folder / value)
+        case _:
+            return value
+
+
+def _found(name: str, folder: Path) -> str:
+    return str(folder / name) if _is_file(name) else name
+
+
+def _is_file(name: str) -> bool:
+    """Tell whether a name is a file's, not that of something that comes with the tool: it has an ending or a folder."""
+    return bool(Path(name).suffix) or len(Path(name).parts) > 1
+
+
+def _unknown(key: str, raw: Mapping[str, object], file: Path, known: Sequence[str]) -> Iterator[Finding]:
+    """Find names that are neither known nor there."""
+    value = raw.get(key)
+    for number, name in enumerate([value] if isinstance(value, str) else value if isinstance(value, list) else ()):
+        path = where(str(file), (key, number) if isinstance(value, list) else (key,))
+        if _is_file(name):
+            if not (file.parent / name).is_file():
+                remedy = "The name of a file counts from where the settings file lies."
+                yield Finding("CP205", path, f'no file "{name}"', "a file that is there", remedy)
+        elif name not in known:
+            meant = did_you_mean(name, known)
+            remedy = f"Did you mean {meant}?" if meant else "Choose one of these, or name a file with its ending."
+            yield Finding("CP205", path, f'"{name}"', f"one of {', '.join(known)}, or a file", remedy)
+
+
+_BUILT_IN = Layer(
+    Origin.BUILT_IN,
+    {"rolls": DEFAULT_ROLLS, "practice": None, "machine": [], "gap": 0, "formats": [], "stock": False},
+    {"rolls": None, "practice": None, "machine": (), "gap": 0.0, "formats": frozenset(), "stock": None},
+)
+
+
+def choose(given: Mapping[str, Any], read: Sequence[Layer] = ()) -> Choices:
+    """Settle everything: what was given on the command line, then what was read, then what is built in.
+
+    Parameters
+    ----------
+    given : mapping
+        Keys of a settings file to what was typed for them, ready for use; None where nothing was. ``stock`` is the name
+        of a file, empty for the one that is settled or else the usual one, and False for none.
+    read : sequence of Layer
+        See `layers`.
+    """
+    typed = {key: value for key, value in given.items() if value is not None}
+    ready = dict(typed)
+    if typed.get("stock") is False:
+        ready["stock"] = None
+    elif typed.get("stock") == "":
+        ready["stock"] = next((layer.ready["stock"] for layer in read if layer.ready.get("stock")), "")
+    order = (Layer(Origin.COMMAND, {key: _plain(value) for key, value in typed.items()}, ready), *read, _BUILT_IN)
+    by_key = {key: next(layer for layer in order if key in layer.written) for key in KEYS}
+    use = {key: layer.ready[key] for key, layer in by_key.items()}
+    return Choices(
+        rolls=use["rolls"],
+        practice=use["practice"],
+        machines=use["machine"],
+        gap_mm=use["gap"],
+        formats=use["formats"],
+        stock=use["stock"],
+        settled=tuple(Setting(key, layer.written[key], layer.origin, layer.file) for key, layer in by_key.items()),
+    )
+
+
+def _plain(value: object) -> object:
+    """Return what was typed as a settings file would have it."""
+    if isinstance(value, frozenset | tuple):
+        return sorted(map(str, value)) if isinstance(value, frozenset) else list(value)
+    return True if value == "" else value
