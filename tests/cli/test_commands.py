@@ -4,11 +4,11 @@ import csv
 import hashlib
 import io
 import json
-import subprocess
-import sys
 from pathlib import Path
 
 import pytest
+
+from tests.cli.running import Done, run, run_apart
 
 pytestmark = pytest.mark.nests
 
@@ -58,22 +58,10 @@ length = "1.2"
 """
 
 
-def run(*args: object, stdin: str | None = None, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "cutpath", *map(str, args)],
-        input=stdin,
-        capture_output=True,
-        text=True,
-        cwd=cwd,
-        check=False,
-        timeout=300,
-    )
-
-
 @pytest.fixture(scope="module")
-def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, subprocess.CompletedProcess[str]]:
+def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Done]:
     out = tmp_path_factory.mktemp("made") / "cut"
-    return out, run("make", CHIMNEY, "--out", out, "--work", WORK, "--all")
+    return out, run_apart("make", CHIMNEY, "--out", out, "--work", WORK, "--all")
 
 
 def test_make_fills_the_folder_that_its_manifest_lists(made):

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 import csv
 import json
-import subprocess
-import sys
 from html import unescape
 from pathlib import Path
 
@@ -14,6 +12,7 @@ import pytest
 from cutpath.errors import CODES
 from cutpath.profiles import practice
 from cutpath.reports.words.guide import GUIDES
+from tests.cli.running import run
 
 pytestmark = pytest.mark.nests
 
@@ -34,12 +33,6 @@ name = "turn_in"
 value = 12
 source = "shallow joints in our street, agreed with the roofer"
 """
-
-
-def run(*args: object) -> subprocess.CompletedProcess[str]:
-    return subprocess.run(
-        [sys.executable, "-m", "cutpath", *map(str, args)], capture_output=True, text=True, check=False, timeout=300
-    )
 
 
 @pytest.fixture

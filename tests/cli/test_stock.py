@@ -5,17 +5,13 @@ import json
 import subprocess
 import sys
 from collections import Counter
-from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-from click.testing import CliRunner
 
 from cutpath import shop, stock
-from cutpath.cli import cutpath
-from cutpath.errors import Refused
 from cutpath.stock import StockFile, check
-from tests.cli import test_commands
+from tests.cli.running import Done, run, run_apart
 
 pytestmark = pytest.mark.nests
 
@@ -44,22 +40,6 @@ def order(tmp_path_factory) -> Path:
     path = tmp_path_factory.mktemp("order") / "small.toml"
     path.write_text(SMALL)
     return path
-
-
-@dataclass
-class Done:
-    returncode: int
-    stdout: str
-    stderr: str
-
-
-def run(*arguments: object, stdin: str | None = None) -> Done:
-    """Run a command in this process, which has the compiled search at hand."""
-    result = CliRunner().invoke(cutpath, [str(a) for a in arguments], input=stdin)
-    if isinstance(result.exception, Refused):
-        return Done(1, result.stdout, result.stderr + str(result.exception))
-    assert result.exception is None or isinstance(result.exception, SystemExit), result.exception
-    return Done(result.exit_code, result.stdout, result.stderr)
 
 
 def shelf(path: Path, *arguments: object) -> Done:
@@ -276,7 +256,7 @@ def test_the_file_lies_in_the_folder_for_data_when_none_is_named(tmp_path, monke
     monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
     if sys.platform != "linux":
         pytest.skip("the variable is for Linux")
-    assert test_commands.run("stock", "add", "--code", 4, "--width", 450, "--length", 6000).returncode == 0
+    assert run_apart("stock", "add", "--code", 4, "--width", 450, "--length", 6000).returncode == 0
     assert (tmp_path / "cutpath" / "stock.sqlite3").exists()
 
 

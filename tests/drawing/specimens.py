@@ -4,9 +4,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import replace
+from functools import cache
 
 from hypothesis import strategies as st
 
+from cutpath.drawing.sheet import draw as drawn
 from cutpath.values.batch import Sheet
 from cutpath.values.nest import NestedRoll, Offcut, Placement, Roll
 from cutpath.values.pattern import (
@@ -204,6 +206,12 @@ def full_sheet():
         drawn=2650.0,
         offcuts=[Offcut(2150.0, 300.0, 500.0, 150.0)],
     )
+
+
+@cache
+def full():
+    """The full sheet as it is drawn."""
+    return drawn(full_sheet(), PIECES)
 
 
 @st.composite

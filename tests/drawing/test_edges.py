@@ -10,14 +10,13 @@ import shapely
 
 from cutpath.drawing.paths import tool_paths
 from cutpath.drawing.preflight import preflight
-from cutpath.drawing.sheet import draw
 from cutpath.machines import machine, machine_names
 from cutpath.values.drawing import Role
 from cutpath.values.machine import RoleTask
 from tests.drawing.machines import made
-from tests.drawing.specimens import PIECES, full_sheet
+from tests.drawing.specimens import full
 
-FULL = draw(full_sheet(), PIECES)
+FULL = full()
 MILL = shapely.MultiLineString([((0, 0), (2650, 0)), ((0, 450), (2650, 450))])
 OWN = (Role.SQUARING, Role.KEPT, Role.CROSS)
 

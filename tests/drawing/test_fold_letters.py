@@ -18,9 +18,9 @@ from cutpath.drawing.sheet import draw
 from cutpath.values.drawing import LETTERING, Role
 from cutpath.values.pattern import FoldWay, MarkKind
 from tests.drawing.machines import made
-from tests.drawing.specimens import PIECES, full_sheet, piece, place, sheet, soaker, stepped
+from tests.drawing.specimens import full, piece, place, sheet, soaker, stepped
 
-FULL = draw(full_sheet(), PIECES)
+FULL = full()
 
 
 def letters_of(drawing, name):

@@ -18,9 +18,10 @@ from cutpath.machines import machine_names
 from cutpath.values.drawing import Drawing, Role, Stroke
 from cutpath.values.machine import Tabs
 from tests.drawing.machines import made
-from tests.drawing.specimens import PIECES, full_sheet, place, sheet, sheets
+from tests.drawing.near import apart_mm
+from tests.drawing.specimens import PIECES, full, place, sheet, sheets
 
-FULL = draw(full_sheet(), PIECES)
+FULL = full()
 LONG_BED = {"length_mm": 20000.0, "width_mm": 2000.0}
 
 
@@ -40,7 +41,7 @@ def run_union(paths, role, *, marks=False):
 
 def same_lines(a, b, within=0.02):
     """The largest distance from any point of one to the other."""
-    return shapely.hausdorff_distance(a, b, densify=0.05) <= within
+    return apart_mm(a, b, 0.05) <= within
 
 
 @pytest.mark.parametrize("name", [n for n in machine_names() if n not in ("jet-table", "spindle-table")])

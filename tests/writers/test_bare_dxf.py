@@ -12,13 +12,12 @@ import pyogrio.raw
 import pytest
 import shapely
 
-from cutpath.drawing.sheet import draw
 from cutpath.values.drawing import Drawing, Role
 from cutpath.writers.bare_dxf import to_bare_dxf
 from cutpath.writers.dxf import ROLE_LAYERS, to_dxf
-from tests.drawing.specimens import PIECES, full_sheet
+from tests.drawing.specimens import full
 
-FULL = draw(full_sheet(), PIECES)
+FULL = full()
 DATA = to_bare_dxf(FULL, ROLE_LAYERS)
 
 

@@ -11,15 +11,15 @@ import pytest
 import shapely
 
 from cutpath.drawing.paths import tool_paths
-from cutpath.drawing.sheet import draw
 from cutpath.values.drawing import Role
 from cutpath.values.machine import Axis
 from cutpath.writers.hpgl import to_hpgl
 from tests.drawing.machines import made
-from tests.drawing.specimens import PIECES, full_sheet
+from tests.drawing.near import apart_mm
+from tests.drawing.specimens import full
 from tests.writers.readers import read_hpgl
 
-FULL = draw(full_sheet(), PIECES)
+FULL = full()
 
 
 def expected(frame, machine, head):
@@ -35,7 +35,7 @@ def test_another_reader_finds_every_line_within_a_fiftieth_of_a_mm(tmp_path, hea
     for frame in tool_paths(FULL, marker).frames:
         read = read_hpgl(to_hpgl(frame, marker), tmp_path)
         wanted = expected(frame, marker, marker.heads[head])
-        assert shapely.hausdorff_distance(read[head + 1], wanted, densify=0.1) < 0.02
+        assert apart_mm(read[head + 1], wanted, 0.1) < 0.02
 
 
 def test_closed_outlines_come_back_closed_with_their_areas(tmp_path) -> None:
@@ -115,7 +115,7 @@ def test_a_roll_that_runs_up_the_bed_is_turned_and_not_mirrored(tmp_path) -> Non
     read = read_hpgl(to_hpgl(frame, marker), tmp_path)[2]
     turned = shapely.affinity.rotate(expected(frame, marker, marker.heads[1]), 90, origin=(0, 0))
     wanted = shapely.affinity.translate(turned, marker.bed.width_mm, 0)
-    assert shapely.hausdorff_distance(read, wanted, densify=0.1) < 0.02
+    assert apart_mm(read, wanted, 0.1) < 0.02
 
 
 def test_an_empty_frame_is_no_file() -> None:

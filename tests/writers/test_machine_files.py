@@ -20,10 +20,10 @@ from cutpath.values.machine import FileFormat, Stuff
 from cutpath.writers.machine_files import machine_files, run_drawing, stroke_facts
 from cutpath.writers.templates import template_files
 from tests.drawing.machines import made
-from tests.drawing.specimens import PIECES, full_sheet, place, sheet
+from tests.drawing.specimens import PIECES, full, full_sheet, place, sheet
 
 SHEET = full_sheet()
-FULL = draw(SHEET, PIECES)
+FULL = full()
 NOTES = fold_notes(SHEET, PIECES)
 APART = draw(sheet([place("A-S1-R1", 1, left=20.0, low=20.0)], width=450.0, drawn=900.0), PIECES)
 

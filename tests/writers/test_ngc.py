@@ -23,11 +23,12 @@ from cutpath.writers.machine_files import machine_files
 from cutpath.writers.ngc import to_ngc
 from cutpath.writers.ngc_check import Box, faults_of
 from tests.drawing.machines import made
-from tests.drawing.specimens import PIECES, full_sheet, place, sheet
+from tests.drawing.near import apart_mm
+from tests.drawing.specimens import PIECES, full, place, sheet
 from tests.writers.readers import read_ngc
 from tests.writers.rs274ngc import held, interpret
 
-FULL = draw(full_sheet(), PIECES)
+FULL = full()
 APART = draw(sheet([place("A-S1-R1", 1, left=20.0, low=20.0)], width=450.0, drawn=900.0), PIECES)
 ROOM = Box((0.0, 0.0, -2.0), (1610.0, 660.0, 5.0))
 
@@ -79,11 +80,11 @@ def test_knife_cuts_of_the_interpreter_make_the_outlines() -> None:
         if stroke.name == "outline":
             wanted = shapely.LinearRing(stroke.points)
             near = runs.intersection(wanted.buffer(0.02))
-            assert shapely.hausdorff_distance(near, wanted, densify=0.02) < 0.05
+            assert apart_mm(near, wanted, 0.02) < 0.05
             assert near.length >= wanted.length - 0.1
     cuts = [shapely.LinearRing(s.points) if s.closed else shapely.LineString(s.points)
             for s in FULL.strokes if s.role in (Role.INNER, Role.OUTER)]  # fmt: skip
-    assert shapely.hausdorff_distance(runs, shapely.union_all(cuts), densify=0.1) < 0.02
+    assert apart_mm(runs, shapely.union_all(cuts), 0.1) < 0.02
 
 
 @pytest.mark.parametrize("origin", list(Corner))
@@ -247,7 +248,7 @@ def test_a_turned_knife_still_cuts_every_line() -> None:
         ])
         for machine in (own, plain) for paths in (tool_paths(FULL, machine),)
     ]  # fmt: skip
-    assert shapely.hausdorff_distance(*ways, densify=0.1) < 0.6  # all but overcuts of half a millimetre
+    assert apart_mm(*ways, 0.1) < 0.6  # all but overcuts of half a millimetre
     assert ways[1].difference(ways[0].buffer(0.01)).length < 0.6 * len(FULL.strokes)
 
 

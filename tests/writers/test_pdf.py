@@ -13,7 +13,6 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from cutpath.drawing.fold_notes import fold_notes, fold_words
-from cutpath.drawing.sheet import draw
 from cutpath.machines import machine
 from cutpath.reports.pictures.qr import qr_rows
 from cutpath.values.drawing import Drawing, Role, Stroke
@@ -22,11 +21,12 @@ from cutpath.values.machine import Paper
 from cutpath.values.pattern import Fold, FoldUse, FoldWay
 from cutpath.writers.pages import BELOW_MM, LEFT_MM, lay_pages, row_name
 from cutpath.writers.pdf import HOW_TO_PRINT, Cover, to_pdf
-from tests.drawing.specimens import PIECES, full_sheet
+from tests.drawing.near import apart_mm
+from tests.drawing.specimens import PIECES, full, full_sheet
 from tests.writers.readers import need
 
 SHEET = full_sheet()
-FULL = draw(SHEET, PIECES)
+FULL = full()
 A4 = machine("office-printer").paper
 ROLL = machine("wide-printer").paper
 COVER = Cover("Roll 1", (("Lead", "code 4"),), ("Never score a fold.",))
@@ -110,7 +110,7 @@ def test_the_pages_joined_show_every_line_within_a_fiftieth_of_a_mm(paper, role)
                     at = [(x - left + tile.x_mm, y - below + tile.y_mm) for x, y in points]
                     shown.append(shapely.LineString(at + at[:1] * closed).intersection(window))
     wanted = [shapely.LineString(s.points + s.points[:1] * s.closed) for s in FULL.strokes if s.role is role]
-    assert shapely.hausdorff_distance(shapely.union_all(shown), shapely.union_all(wanted), densify=0.05) < 0.02
+    assert apart_mm(shapely.union_all(shown), shapely.union_all(wanted), 0.05) < 0.02
 
 
 def test_closed_outlines_are_closed_paths() -> None:
