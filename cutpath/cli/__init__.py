@@ -11,8 +11,9 @@ import sys
 import click
 
 from cutpath import __version__
+from cutpath.cli.options import AS_JSON
 from cutpath.cli.streams import end_in_order, guard_streams
-from cutpath.cli.talk import say_findings
+from cutpath.cli.talk import answer, say_findings
 from cutpath.errors import Refused
 
 COMMANDS = {
@@ -43,6 +44,15 @@ class _Commands(click.Group):
         command = importlib.import_module(f"cutpath.cli.{cmd_name}").command
         assert isinstance(command, click.Command)  # noqa: S101 - our own modules
         return command
+
+    def invoke(self, ctx: click.Context) -> object:
+        """Run the command; where it is refused and JSON was asked for, its answer is its findings."""
+        try:
+            return super().invoke(ctx)
+        except Refused as refusal:
+            if ctx.meta.get(AS_JSON):
+                answer(refusal.findings)
+            raise
 
     def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002 - click's signature
         with formatter.section("Commands"):

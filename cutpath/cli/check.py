@@ -8,7 +8,7 @@ from pathlib import Path
 import click
 
 from cutpath.cli.options import jobs_argument, json_option, practice_option, rolls_option, settings_option, settled
-from cutpath.cli.talk import findings_json, print_json, say_findings
+from cutpath.cli.talk import answer, say_findings
 from cutpath.errors import Refused, faults
 
 
@@ -30,7 +30,7 @@ def command(
     except Refused as refusal:
         findings = refusal.findings
     if as_json:
-        print_json(findings_json(findings))
+        answer(findings)
     elif findings:
         say_findings(findings, err=False)
     else:

@@ -6,7 +6,7 @@ import click
 
 from cutpath.cli.kinds import find_kind, kind_text
 from cutpath.cli.options import json_option, practice_option, settled
-from cutpath.cli.talk import print_json
+from cutpath.cli.talk import answer
 from cutpath.errors import CODES
 
 SIZES = "CP112"
@@ -35,7 +35,8 @@ def command(words: tuple[str, ...], shop_rules: str | None, *, as_json: bool) ->
     codes = [word.upper() for word in words if word.upper() in CODES] if words else list(CODES)
     rules = [word.lower() for word in words if word.lower() in limits] if words else list(limits)
     if (kind := find_kind(" ".join(words))) is not None:
-        print_json(dataclasses.asdict(kind)) if as_json else click.echo(kind_text(kind))
+        own = [dataclasses.asdict(kind)]
+        answer(codes=[], rules=[], sizes=[], kinds=own) if as_json else click.echo(kind_text(kind))
         return
     unknown = [word for word in words if word.upper() not in CODES and word.lower() not in limits]
     if unknown:
@@ -44,12 +45,11 @@ def command(words: tuple[str, ...], shop_rules: str | None, *, as_json: bool) ->
         remedy = f". Did you mean {meant}?" if meant else ""
         raise click.BadParameter(f"no such code, rule or kind: {', '.join(unknown)}{remedy}", param_hint="CODE")
     if as_json:
-        print_json(
-            {
-                "codes": [guide.explain_code(code, limits) for code in codes],
-                "rules": [guide.explain_rule(name, limits) for name in rules],
-                "sizes": [guide.explain_size(size) for size in sizes.values()] if SIZES in codes else [],
-            }
+        answer(
+            codes=[guide.explain_code(code, limits) for code in codes],
+            rules=[guide.explain_rule(name, limits) for name in rules],
+            sizes=[guide.explain_size(size) for size in sizes.values()] if SIZES in codes else [],
+            kinds=[],
         )
     elif words:
         told = [guide.code_text(c, limits) for c in codes] + [guide.rule_text(r, limits) for r in rules]

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 import click
 
 from cutpath.cli.options import json_option
-from cutpath.cli.talk import print_json
+from cutpath.cli.talk import answer
 
 if TYPE_CHECKING:
     from cutpath.jobs.starters import KindOfDetail
@@ -59,7 +59,7 @@ def command(words: tuple[str, ...], *, as_json: bool) -> None:
         raise no_such_kind(name)
     shown = kinds() if found is None else (found,)
     if as_json:
-        print_json([asdict(kind) for kind in shown])
+        answer(kinds=[asdict(kind) for kind in shown])
     elif found is not None:
         click.echo(kind_text(found))
     else:

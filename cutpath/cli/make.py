@@ -10,6 +10,7 @@ import click
 from cutpath.cli.options import (
     format_options,
     jobs_argument,
+    json_option,
     practice_option,
     rolls_option,
     search_options,
@@ -17,10 +18,13 @@ from cutpath.cli.options import (
     settings_option,
     settled,
 )
-from cutpath.cli.talk import ProgressLine, now, say, say_findings
+from cutpath.cli.talk import ProgressLine, answer, now, say, say_findings
+from cutpath.values.choices import Choices
 from cutpath.values.formats import ALL_FORMATS, Format
 
 if TYPE_CHECKING:
+    from collections.abc import Iterable
+
     from cutpath.values.batch import Batch, Made
 
 
@@ -73,6 +77,7 @@ if TYPE_CHECKING:
 )
 @click.option("--no-stock", is_flag=True, help="Draw on no stock, though the settings say so.")
 @settings_option
+@json_option
 @search_options
 def command(
     jobs: tuple[Path, ...],
@@ -93,6 +98,7 @@ def command(
     replace: bool,
     stock: str | None,
     no_stock: bool,
+    as_json: bool,
     gap: float | None,
     **search: Any,  # noqa: ANN401
 ) -> None:
@@ -110,7 +116,6 @@ def command(
     from cutpath.machines import machines
     from cutpath.reports.account import yields
     from cutpath.reports.account.cutting_list import face_down
-    from cutpath.trade import cautions
     from cutpath.writers.templates import check_templates
 
     click.get_current_context().with_resource(remembering())
@@ -167,20 +172,41 @@ def command(
         written = place.put(made.files)
     else:
         made, written = shop.until_kept(reserved, say_findings)
+    say_findings((*made.batch.findings, *written.findings))
+    down = face_down(made.batch)
+    if as_json:
+        answer(
+            folder=str(written.path),
+            files=list(made.files),
+            run=made.run,
+            reserved=chosen.stock is not None,
+            divided=[name.rstrip("-") for name in made.batch.divided],
+            face_down=list(down),
+            machines=list(made.machine_words),
+            account=yields.account(made.batch),
+        )
+    else:
+        _tell(made, written.path, down, chosen)
+
+
+def _tell(made: Made, folder: Path, down: Iterable[str], chosen: Choices) -> None:
+    """Tell what was made: the account on standard output, and what else is to be known."""
+    from cutpath.reports.account import yields
+    from cutpath.trade import cautions
+
     totals = yields.account(made.batch)
     click.echo(yields.summary(totals))
-    click.echo(f"Open {written.path / 'report.html'} first.\n")
+    click.echo(f"Open {folder / 'report.html'} first.\n")
     click.echo(yields.yield_table(totals))
-    say_findings((*made.batch.findings, *written.findings))
     if made.batch.divided:
         runs = ", ".join(name.rstrip("-") for name in made.batch.divided)
         say(f"Divided into lengths as suits the rolls, not evenly: {runs}")
-    if down := face_down(made.batch):
+    if down:
         say(f"Face down on the roll: {', '.join(down)}; cut out, turn over, then mark and fold")
     for line_of_work in made.machine_words:
         say(line_of_work)
     if chosen.stock is not None:
         say(f"Reserved for run {made.run}. Once it is cut: cutpath stock commit {made.run}")
     more = "; lists and drawings of the rolls come with --format csv, json, dxf, dxf-r12 or svg, or --all"
-    say(f"{len(made.files)} files are in {written.path}/{'' if chosen.formats else more}")
+    say(f"{len(made.files)} files are in {folder}/{'' if chosen.formats else more}")
     say(f"\n{cautions.in_short()}")

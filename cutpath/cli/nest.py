@@ -7,8 +7,8 @@ from typing import Any
 
 import click
 
-from cutpath.cli.options import rolls_option, search_options, settings_of, settings_option, settled
-from cutpath.cli.talk import ProgressLine, say, say_findings
+from cutpath.cli.options import json_option, rolls_option, search_options, settings_of, settings_option, settled
+from cutpath.cli.talk import ProgressLine, answer, say, say_findings
 
 
 @click.command("nest")
@@ -19,6 +19,7 @@ from cutpath.cli.talk import ProgressLine, say, say_findings
 )
 @click.option("--replace", is_flag=True, help="Write over FILE when it is there already.")
 @settings_option
+@json_option
 @search_options
 def command(
     pieces: str,
@@ -27,6 +28,7 @@ def command(
     own_settings: Path | None,
     *,
     replace: bool,
+    as_json: bool,
     gap: float | None,
     **search: Any,  # noqa: ANN401
 ) -> None:
@@ -43,13 +45,11 @@ def command(
     from cutpath.reports.account.outlines import nest_result
 
     chosen = settled([pieces], own_settings, rolls=rolls, gap=gap)
-    sink = click.get_current_context().with_resource(
-        output.claim_text(
-            None if out == "-" else Path(out),
-            replace_old=replace,
-            reads=[pieces, *([chosen.rolls] if chosen.rolls else [])],
-        )
-    )
+    sink: output.Sink | None = None
+    if out != "-" or not as_json:
+        reads = [pieces, *([chosen.rolls] if chosen.rolls else [])]
+        claim = output.claim_text(None if out == "-" else Path(out), replace_old=replace, reads=reads)
+        sink = click.get_current_context().with_resource(claim)
     line = ProgressLine()
     try:
         nested = pipeline.nest_outlines(
@@ -60,8 +60,12 @@ def command(
         )
     finally:
         line.close()
-    say_findings(sink(output.json_text(nest_result(nested))).findings)
+    result = nest_result(nested)
+    if sink is not None:
+        say_findings(sink(output.json_text(result)).findings)
     say(
         f"{len(nested.rolls)} rolls, {nested.drawn_mm2 / 1e6:.3f} m2 drawn, yield {nested.yield_ratio:.1%}, "
         f"ceiling {min(1.0, nested.pieces_mm2 / nested.bound_mm2 if nested.bound_mm2 else 1.0):.1%}"
     )
+    if as_json:
+        answer(**result)

@@ -7,13 +7,15 @@ from pathlib import Path
 import click
 
 from cutpath.cli.kinds import find_kind, no_such_kind
-from cutpath.cli.talk import say, say_findings
+from cutpath.cli.options import json_option
+from cutpath.cli.talk import answer, say, say_findings
 
 
 @click.command("new")
 @click.argument("words", nargs=-1, required=True, metavar="KIND")
 @click.option("--out", metavar="FILE", help="File to write, - for standard output; KIND.toml if left out.")
-def command(words: tuple[str, ...], out: str | None) -> None:
+@json_option
+def command(words: tuple[str, ...], out: str | None, *, as_json: bool) -> None:
     """Write a commented job file for a KIND of detail, such as step flashing, with figures to put your own in place of.
 
     `cutpath kinds` lists the kinds. The file passes `cutpath check` as it is; nothing is ever written over.
@@ -26,7 +28,11 @@ def command(words: tuple[str, ...], out: str | None) -> None:
     if found is None:
         raise no_such_kind(name)
     target = out or f"{found.kind.replace(' ', '-')}.toml"
-    sink = click.get_current_context().with_resource(output.claim_text(None if target == "-" else Path(target)))
-    say_findings(sink(starter(found.kind, target if target != "-" else "job.toml")).findings)
+    text = starter(found.kind, target if target != "-" else "job.toml")
+    if target != "-" or not as_json:
+        sink = click.get_current_context().with_resource(output.claim_text(None if target == "-" else Path(target)))
+        say_findings(sink(text).findings)
     if target != "-":
         say(f"{target} is there: put your own figures in it, then run: cutpath check {target}")
+    if as_json:
+        answer(kind=found.kind, file=None if target == "-" else target, text=text)

@@ -106,8 +106,23 @@ def practice_option(function: F) -> F:
 
 
 def json_option(function: F) -> F:
-    """Ask for JSON instead of a table."""
-    return click.option("as_json", "--json", is_flag=True, help="Print JSON on standard output.")(function)
+    """Ask for JSON instead of words and tables."""
+    return click.option(
+        "as_json",
+        "--json",
+        is_flag=True,
+        callback=_note_json,
+        help="Print one JSON object on standard output, findings in it; its schema: cutpath schema COMMAND.",
+    )(function)
+
+
+def _note_json(context: click.Context, _param: click.Parameter, value: bool) -> bool:  # noqa: FBT001 - click's signature
+    context.meta[AS_JSON] = value
+    return value
+
+
+AS_JSON = "cutpath.json"
+"""Where click's context tells that JSON is asked for, so that a refusal is JSON too."""
 
 
 def format_options(function: F) -> F:

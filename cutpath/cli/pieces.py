@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from cutpath.cli.options import jobs_argument, json_option, practice_option, rolls_option, settings_option, settled
-from cutpath.cli.talk import print_json, say_findings
+from cutpath.cli.talk import answer, print_json, say_findings
 
 
 @click.command("pieces")
@@ -43,8 +43,8 @@ def command(
     pieces = [p for p in planned.pieces if code in (None, p.lead.code)]
     if outlines:
         print_json(plain_outlines(pieces))
-    elif as_json:
-        print_json(cutting_list(pieces))
-    else:
+    elif not as_json:
         click.echo(cutting_list_table(cutting_list(pieces)))
     say_findings(planned.findings)
+    if as_json and not outlines:
+        answer(pieces=cutting_list(pieces))

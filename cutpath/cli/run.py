@@ -8,7 +8,7 @@ import click
 
 from cutpath.cli.options import json_option
 from cutpath.cli.stock import note_option, stock_file, stock_option
-from cutpath.cli.talk import now, print_json, say
+from cutpath.cli.talk import answer, now, say
 from cutpath.plain import seen
 
 
@@ -30,7 +30,7 @@ def list_command(path: Path | None, *, every: bool, as_json: bool) -> None:
 
     file = stock_file(path)
     rows = run_rows([(run, file.done(run.id)) for run in file.read().runs.values()], every=every)
-    print_json(rows) if as_json else click.echo(seen(run_table(rows)))
+    answer(runs=rows) if as_json else click.echo(seen(run_table(rows)))
 
 
 @command.command("show")
@@ -45,7 +45,7 @@ def show_command(path: Path | None, run: str, *, as_json: bool) -> None:
     file = stock_file(path)
     found = stock.known_run(file.read(), run)
     told = progress(found, file.done(found.id))
-    print_json(told) if as_json else click.echo(seen(progress_table(told)))
+    answer(**told) if as_json else click.echo(seen(progress_table(told)))
 
 
 @command.command("done")
@@ -55,8 +55,16 @@ def show_command(path: Path | None, run: str, *, as_json: bool) -> None:
 @click.argument("things", nargs=-1, metavar="[ROLL|PIECE]...")
 @click.option("--count", type=int, metavar="N", help="How many of each piece; 0 takes back what was told.")
 @note_option
+@json_option
 def done_command(
-    path: Path | None, run: str, stage: str, things: tuple[str, ...], *, count: int | None, note: str
+    path: Path | None,
+    run: str,
+    stage: str,
+    things: tuple[str, ...],
+    *,
+    count: int | None,
+    note: str,
+    as_json: bool,
 ) -> None:
     """Tell that rolls of RUN are cut, or pieces folded, packed or delivered: all of them, or those named."""
     from cutpath import stock
@@ -72,3 +80,5 @@ def done_command(
         if told
         else "there was nothing to tell"
     )
+    if as_json:
+        answer(told=[{"run": d.run, "stage": d.stage.value, "thing": d.thing, "count": d.count} for d in told])

@@ -1,4 +1,4 @@
-"""``cutpath schema``: the job file's JSON Schema."""
+"""``cutpath schema``: the JSON Schema of the job file, or of what a command answers."""
 
 from __future__ import annotations
 
@@ -8,8 +8,20 @@ from cutpath.cli.talk import print_json
 
 
 @click.command("schema")
-def command() -> None:
-    """Print the JSON Schema of the job file, so that an editor can complete and check it."""
-    from cutpath.jobs import job_schema
+@click.argument("words", nargs=-1, metavar="[COMMAND]")
+def command(words: tuple[str, ...]) -> None:
+    """Print the JSON Schema of the job file, so that an editor can complete and check it.
 
-    print_json(job_schema())
+    With a COMMAND such as check or stock list, print that of what it answers with --json.
+    """
+    if not words:
+        from cutpath.jobs import job_schema
+
+        print_json(job_schema())
+        return
+    from cutpath.cli.answers import ANSWERS, answer_schema
+
+    name = " ".join(words)
+    if name not in ANSWERS:
+        raise click.BadParameter(f"{name} does not answer in JSON; those that do: {', '.join(ANSWERS)}")
+    print_json(answer_schema(name))

@@ -7,7 +7,7 @@ from pathlib import Path
 import click
 
 from cutpath.cli.options import json_option, settings_option, settled
-from cutpath.cli.talk import print_json, say
+from cutpath.cli.talk import answer, say
 
 
 @click.command("settings")
@@ -28,10 +28,10 @@ def command(jobs: tuple[Path, ...], own_settings: Path | None, *, as_json: bool)
     found = settled(jobs, own_settings).settled
     if as_json:
         rows = [
-            {"key": s.key, "value": s.value, "from": s.origin.value, "file": None if s.file is None else str(s.file)}
+            {"key": s.key, "value": s.value, "origin": s.origin.value, "file": None if s.file is None else str(s.file)}
             for s in found
         ]
-        print_json({"settings": rows, "user_file": str(user_file())})
+        answer(settings=rows, user_file=str(user_file()))
         return
 
     def shown(value: object) -> str:

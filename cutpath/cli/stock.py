@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from cutpath.cli.options import LENGTH, json_option, settled
-from cutpath.cli.talk import now, print_json, say, say_findings
+from cutpath.cli.talk import answer, now, say, say_findings
 from cutpath.plain import seen
 from cutpath.units import mm_text
 
@@ -78,7 +78,7 @@ def _show(change: Change, *, as_json: bool) -> None:
     gone = set(change.gone)
     rows = item_rows(item for item in change.put if item.number not in gone)
     if as_json:
-        print_json(rows)
+        answer(items=rows)
     elif rows:
         click.echo(seen(item_table(rows)))
 
@@ -149,7 +149,7 @@ def list_command(path: Path | None, code: int | None, *, free: bool, as_json: bo
 
     items = stock_file(path).read().items.values()
     rows = item_rows(i for i in items if code in (None, i.code) and not (free and i.run))
-    print_json(rows) if as_json else click.echo(seen(item_table(rows)))
+    answer(items=rows) if as_json else click.echo(seen(item_table(rows)))
 
 
 @command.command("take")
@@ -232,7 +232,7 @@ def history_command(path: Path | None, label: int | None, run: str, *, as_json: 
     entries = file.movements(label, name)
     numbers = {p.item for e in entries for p in e.movement.postings if p.item is not None}
     rows = movement_rows(((e.number, e.movement) for e in entries), {n: label_of(n) for n in numbers})
-    print_json(rows) if as_json else click.echo(seen(movement_table(rows)))
+    answer(movements=rows) if as_json else click.echo(seen(movement_table(rows)))
 
 
 @command.command("commit")
@@ -276,7 +276,7 @@ def scrap_command(path: Path | None, *, as_json: bool) -> None:
     from cutpath.reports.words.stock_list import scrap_rows, scrap_table
 
     rows = scrap_rows(stock_file(path).read().balances)
-    print_json(rows) if as_json else click.echo(scrap_table(rows))
+    answer(scrap=rows) if as_json else click.echo(scrap_table(rows))
 
 
 @command.command("collect")
@@ -301,7 +301,7 @@ def collect_command(
     change = stock_file(path).change(lambda holding: stock.collect(holding, at, codes, weighed_kg=weighed, note=note))
     rows = collection_rows(change.movements)
     if as_json:
-        print_json(rows)
+        answer(collected=rows)
     else:
         click.echo(seen(collection_note(rows, at, note, weighed=weighed is not None)), nl=False)
 
@@ -332,6 +332,7 @@ def collect_command(
     help="The PDF file.",
 )
 @click.option("--replace", is_flag=True, help="Write over FILE when it is there already.")
+@json_option
 def labels_command(
     path: Path | None,
     labels: tuple[int, ...],
@@ -342,6 +343,7 @@ def labels_command(
     first: int,
     out: Path,
     replace: bool,
+    as_json: bool,
 ) -> None:
     """Write stick-on labels as PDF: of each LABEL, of what came from a run, or of all that is on the shelf."""
     from cutpath import output, stock
@@ -367,6 +369,8 @@ def labels_command(
     place = click.get_current_context().with_resource(output.claim_file(out, replace_old=replace, reads=[file.path]))
     say_findings((*place.findings, *place.put_file(data).findings))
     say(f"{len(made)} labels in {out}; print at 100 %, and try the sheet on plain paper first")
+    if as_json:
+        answer(file=str(out), labels=len(made))
 
 
 @command.command("check")
@@ -375,25 +379,20 @@ def labels_command(
 def check_command(path: Path | None, *, as_json: bool) -> None:
     """See that every kilogram of the stock is accounted for; exit 1 where it is not."""
     from cutpath import stock
-    from cutpath.cli.talk import findings_json
     from cutpath.errors import Refused
 
     found = stock.check(stock_file(path))
-    if as_json:
-        print_json(findings_json(found))
-        if found:
-            raise click.exceptions.Exit(1)
-    elif found:
+    if found:
         raise Refused(found)
-    else:
-        click.echo("the stock closes")
+    answer() if as_json else click.echo("the stock closes")
 
 
 @command.command("backup")
 @stock_option
 @click.argument("target", type=click.Path(path_type=Path, dir_okay=False), metavar="FILE")
 @click.option("--replace", is_flag=True, help="Write over FILE when it is there already.")
-def backup_command(path: Path | None, target: Path, *, replace: bool) -> None:
+@json_option
+def backup_command(path: Path | None, target: Path, *, replace: bool, as_json: bool) -> None:
     """Copy the stock to FILE, whole or not at all, while others go on working with it."""
     from cutpath import output
 
@@ -403,3 +402,5 @@ def backup_command(path: Path | None, target: Path, *, replace: bool) -> None:
     written = place.put_file(file.copy())
     say_findings(written.findings)
     say(f"the stock as it is now lies in {written.path}")
+    if as_json:
+        answer(file=str(written.path))

@@ -26,7 +26,8 @@ def now() -> str:
 
 
 def say_findings(findings: Sequence[Finding], *, err: bool = True) -> None:
-    """Print every finding, faults first, and how many there are."""
+    """Print every finding, faults first, and how many there are; keep them for the command's answer."""
+    _kept().extend(findings)
     order = {Severity.FAULT: 0, Severity.WARNING: 1, Severity.NOTE: 2}
     for finding in sorted(findings, key=lambda f: order[f.severity]):
         click.echo(seen(f"{finding.severity.value}: {finding}"), err=err)
@@ -41,9 +42,22 @@ def print_json(value: object) -> None:
     click.echo(json.dumps(value, indent=2, ensure_ascii=False))
 
 
-def findings_json(findings: Sequence[Finding]) -> list[dict[str, object]]:
-    """Return findings as plain JSON values."""
-    return [asdict(f) for f in findings]
+def answer(findings: Sequence[Finding] = (), /, **told: object) -> None:
+    """Print what a command answers with ``--json``: every finding that was said, those given, and what it told.
+
+    `cutpath.cli.answers` has the shape of every answer.
+    """
+    print_json({"findings": [asdict(f) for f in (*_kept(), *findings)], **told})
+
+
+_FINDINGS = "cutpath.findings"
+
+
+def _kept() -> list[Finding]:
+    """Return the list of findings that were said in this run of the command line."""
+    context = click.get_current_context(silent=True)
+    kept: list[Finding] = [] if context is None else context.meta.setdefault(_FINDINGS, [])
+    return kept
 
 
 class ProgressLine:

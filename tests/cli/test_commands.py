@@ -219,7 +219,7 @@ def test_check_says_the_same_as_make_and_nothing_else(tmp_path):
     job.write_text(FAULTY)
     done = run("check", job)
     assert done.returncode == 1
-    codes = [f["code"] for f in json.loads(run("check", job, "--json").stdout)]
+    codes = [f["code"] for f in json.loads(run("check", job, "--json").stdout)["findings"]]
     assert sorted(set(codes)) == sorted({"CP103", "CP403", "CP404", "CP401", "CP501", "CP105", "CP112"})
     for code in codes:
         assert f"[{code}]" in done.stdout
@@ -231,7 +231,7 @@ def test_check_of_a_good_job_exits_0():
 
 def test_pieces_lists_what_is_cut_as_table_and_json():
     table, listed = run("pieces", CHIMNEY), run("pieces", CHIMNEY, "--json")
-    rows = json.loads(listed.stdout)
+    rows = json.loads(listed.stdout)["pieces"]
     assert rows
     for row in rows:
         assert row["id"] in table.stdout

@@ -50,7 +50,7 @@ def test_the_stock_that_is_settled_is_that_of_every_command(job, tmp_path):
     settle(job, f'stock = "{tmp_path / "shelf.sqlite3"}"\n')
     assert run("stock", "add", "--code", 4, "--width", 450, "--length", 6000).returncode == 0
     assert (tmp_path / "shelf.sqlite3").is_file()
-    assert [item["label"] for item in json.loads(run("stock", "list", "--json").stdout)] == ["S0001"]
+    assert [item["label"] for item in json.loads(run("stock", "list", "--json").stdout)["items"]] == ["S0001"]
     short = run("make", job, "--out", tmp_path / "cut", "--work", 0)
     assert (short.returncode, "Put more on the shelf" in short.stderr) == (1, True)
     assert run("make", job, "--out", tmp_path / "cut", "--work", 0, "--no-stock").returncode == 0

@@ -47,16 +47,17 @@ def shelf(path: Path, *arguments: object) -> Done:
 
 
 def listed(path: Path, *arguments: object) -> list[dict]:
-    return json.loads(shelf(path, *arguments, "--json").stdout)
+    told = json.loads(shelf(path, *arguments, "--json").stdout)
+    return next(rows for key, rows in told.items() if key != "findings")
 
 
 def runs(path: Path) -> list[dict]:
-    return json.loads(run("run", "list", f"--stock={path}", "--json").stdout)
+    return json.loads(run("run", "list", f"--stock={path}", "--json").stdout)["runs"]
 
 
 @pytest.fixture(scope="module")
 def codes(order) -> list[int]:
-    return sorted({row["code"] for row in json.loads(run("pieces", order, "--json").stdout)})
+    return sorted({row["code"] for row in json.loads(run("pieces", order, "--json").stdout)["pieces"]})
 
 
 @pytest.fixture(scope="module")
@@ -135,7 +136,7 @@ def test_a_committed_run_leaves_part_rolls_with_new_labels_and_scrap(day, tmp_pa
     before = {item["label"]: item for item in listed(copy, "list")}
     done = shelf(copy, "commit", row["run"][:5], "--json")
     assert done.returncode == 0, done.stderr
-    new = json.loads(done.stdout)
+    new = json.loads(done.stdout)["items"]
     assert not {item["label"] for item in new} & set(before)
     account = json.loads((folder / "cut" / "yield.json").read_text())["totals"]
     scrap = sum(r["kg"] for r in listed(copy, "scrap"))
@@ -277,7 +278,7 @@ def test_labels_of_the_shelf_of_some_and_of_what_came_from_a_run(day, tmp_path):
     copy = tmp_path / "stock.sqlite3"
     copy.write_bytes(StockFile(path).copy())
     (row,) = runs(copy)
-    new = json.loads(shelf(copy, "commit", row["run"], "--json").stdout)
+    new = json.loads(shelf(copy, "commit", row["run"], "--json").stdout)["items"]
     for arguments, count in [
         ((), len(listed(copy, "list"))),
         (("--run", row["run"]), len(new)),
@@ -299,7 +300,7 @@ def test_a_run_is_followed_to_its_delivery(day, tmp_path):
     (row,) = runs(copy)
     name = row["run"]
     shown = json.loads(run("run", "show", name[:4], "--stock", copy, "--json").stdout)
-    pieces = json.loads(run("pieces", day[0] / "order.toml", "--json").stdout)
+    pieces = json.loads(run("pieces", day[0] / "order.toml", "--json").stdout)["pieces"]
     assert {(p["piece"], p["quantity"]) for p in shown["pieces"]} == {(p["id"], p["quantity"]) for p in pieces}
     first = shown["pieces"][0]["piece"]
     for arguments in (["cut", shown["rolls"][0]["roll"]], ["folded"], ["packed", first], ["delivered", first]):
@@ -324,7 +325,7 @@ def test_every_piece_gets_a_label_with_its_run_and_its_roll(order, tmp_path):
     subprocess.run([tool, "-r", "200", "-png", out / "labels.pdf", tmp_path / "page"], check=True)
     read = Counter(c.text for p in sorted(tmp_path.glob("page*.png")) for c in zxingcpp.read_barcodes(Image.open(p)))
     name = json.loads((out / "manifest.json").read_text())["run"]
-    pieces = json.loads(run("pieces", order, "--json").stdout)
+    pieces = json.loads(run("pieces", order, "--json").stdout)["pieces"]
     assert read == Counter({f"{name} {piece['id']}": piece["quantity"] for piece in pieces})
     words = subprocess.run(
         [need("pdftotext"), out / "labels.pdf", "-"], capture_output=True, text=True, check=True

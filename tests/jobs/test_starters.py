@@ -55,14 +55,14 @@ def test_kinds_lists_all_or_one_with_its_keys():
     one = run("kinds", "Apron").stdout
     assert "* width" in one
     assert "upstand" in one
-    assert [k["kind"] for k in json.loads(run("kinds", "--json").stdout)] == NAMES
-    assert json.loads(run("kinds", "apron", "--json").stdout)[0]["keys"][0]["name"] == "width"
+    assert [k["kind"] for k in json.loads(run("kinds", "--json").stdout)["kinds"]] == NAMES
+    assert json.loads(run("kinds", "apron", "--json").stdout)["kinds"][0]["keys"][0]["name"] == "width"
     assert run("kinds", "chimny").exit_code == 2
 
 
 def test_explain_answers_with_the_keys_of_a_kind():
     assert run("explain", "apron").stdout == run("kinds", "apron").stdout
-    assert json.loads(run("explain", "step", "flashing", "--json").stdout)["kind"] == "step flashing"
+    assert json.loads(run("explain", "step", "flashing", "--json").stdout)["kinds"][0]["kind"] == "step flashing"
 
 
 def test_explain_says_what_was_probably_meant():

@@ -27,6 +27,16 @@ class ItemRow(TypedDict):
     run: str | None
 
 
+class PostingRow(TypedDict):
+    """What one account got or gave: kilograms and money, of one item where the account holds items."""
+
+    account: str
+    label: str | None
+    code: int
+    kg: float
+    cost: float
+
+
 class MovementRow(TypedDict):
     """One movement; ``postings`` sum to zero."""
 
@@ -35,7 +45,7 @@ class MovementRow(TypedDict):
     verb: str
     run: str | None
     note: str
-    postings: list[dict[str, object]]
+    postings: list[PostingRow]
 
 
 class ScrapRow(TypedDict):
