@@ -61,6 +61,7 @@ def joint_lines(view: View, joints: Sequence[BedJoint], wall: BaseGeometry) -> l
     """Draw each bed joint over the wall, level on the next face at x < 0; a bed chosen for one step only along it."""
     x0, _, x1, _ = wall.bounds
     inks: list[Ink] = []
+    courses: list[list[Point]] = []
     start = 0.0
     for joint in joints:
         left, right = min(x0, 0.0), x1
@@ -69,7 +70,9 @@ def joint_lines(view: View, joints: Sequence[BedJoint], wall: BaseGeometry) -> l
         course = [(left, joint.height_mm(max(left, 0.0))), (right, joint.height_mm(right))]
         if left < 0.0 < right:
             course.insert(1, (0.0, joint.y_mm))
-        contours = tuple(view.all(part) for part in inside(course, wall))
+        courses.append(course)
+    for joint, parts in zip(joints, all_inside(courses, wall), strict=True):
+        contours = tuple(map(view.all, parts))
         if contours:
             data = (("joint", str(joint.number)), ("height", millimetres(joint.y_mm)))
             inks.append(Line(contours, "bed-joint", data=data))
@@ -97,7 +100,7 @@ def bricks(view: View, joints: Sequence[BedJoint], wall: BaseGeometry) -> list[I
     Where a joint between two is missing, or beds were chosen step by step, no bond is known and none is suggested.
     """
     x0, y0, x1, _ = wall.bounds
-    found: list[tuple[Point, ...]] = []
+    perpends: list[tuple[Point, Point]] = []
     for low, high in pairwise((None, *joints)):
         assert high is not None  # noqa: S101 - only the first of the pairs begins with nothing
         if high.end_x_mm is not None or (low is not None and high.number != low.number + 1):
@@ -110,17 +113,25 @@ def bricks(view: View, joints: Sequence[BedJoint], wall: BaseGeometry) -> list[I
         for x in (*left, *right):
             across = max(x, 0.0)
             bottom = low.height_mm(across) if low else y0
-            found += inside(((x, bottom), (x, high.height_mm(across))), wall)
+            perpends.append(((x, bottom), (x, high.height_mm(across))))
+    found = [part for parts in all_inside(perpends, wall) for part in parts]
     return [Line(tuple(view.all(part) for part in found), "brick")] if found else []
 
 
 def inside(points: Sequence[Point], wall: BaseGeometry) -> list[tuple[Point, ...]]:
     """Return the parts of a line that lie on a wall."""
-    from shapely import LineString
+    return all_inside([points], wall)[0]
 
-    cut = wall.intersection(LineString(points))
-    parts = getattr(cut, "geoms", [cut])
-    return [points_of(part) for part in parts if isinstance(part, LineString) and part.length > 0]
+
+def all_inside(lines: Sequence[Sequence[Point]], wall: BaseGeometry) -> list[list[tuple[Point, ...]]]:
+    """Return for each of several lines its parts that lie on a wall."""
+    from shapely import LineString, intersection
+
+    cuts = intersection(wall, [LineString(points) for points in lines]) if lines else ()
+    return [
+        [points_of(part) for part in getattr(cut, "geoms", [cut]) if isinstance(part, LineString) and part.length > 0]
+        for cut in cuts
+    ]
 
 
 def points_of(part: BaseGeometry) -> Polyline:

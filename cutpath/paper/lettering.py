@@ -75,12 +75,15 @@ def best_place(
         for size in SIZES_MM:
             along, square = LETTER_WIDTH * size * len(text) / 2, size / 2
             for upwards, (half_x, half_y) in ((False, (along, square)), (True, (square, along))):
-                boxes = shapely.box(cx - half_x, cy - half_y, cx + half_x, cy + half_y)
+                # Where lines count, only about points that are half a letter away from all of them.
+                tried = np.arange(cx.size) if obstacles is None else np.flatnonzero(room >= size / 2)
+                x, y = cx[tried], cy[tried]
+                boxes = shapely.box(x - half_x, y - half_y, x + half_x, y + half_y)
                 fits = shapely.contains_properly(shape, boxes)
                 if obstacles is not None:
                     fits &= ~shapely.intersects(obstacles, boxes)
                 if fits.any():
-                    best = int(np.flatnonzero(fits)[np.argmax(room[fits])])
+                    best = int(tried[fits][np.argmax(room[tried[fits]])])
                     return Place((float(cx[best]), float(cy[best])), size, upwards)
     middle = shape.representative_point()
     return Place((middle.x, middle.y), SIZES_MM[-1], upwards=False) if always else None

@@ -8,17 +8,14 @@ from math import ceil
 
 from cutpath.values.pattern import Polyline
 
-DECIMALS = 3
-"""Decimals of a coordinate in a picture: a micrometre on paper."""
-
 HATCH = 2.4
 """Spacing of hatch lines in mm on paper."""
 
 
 def number(value: float) -> str:
-    """Return a figure with at most `DECIMALS` decimals, no trailing zeros, no exponent and no -0."""
-    text = f"{round(value, DECIMALS) + 0.0:.{DECIMALS}f}"
-    return text.rstrip("0").rstrip(".")
+    """Return a figure with at most three decimals (a micrometre on paper), no trailing zeros, no exponent and no -0."""
+    text = f"{value:.3f}".rstrip("0").rstrip(".")
+    return "0" if text == "-0" else text
 
 
 def element(tag: str, *children: str, **attributes: str | float | None) -> str:

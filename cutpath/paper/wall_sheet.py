@@ -58,13 +58,35 @@ def fitted(
         Smallest scale at which it is made narrow enough to stand beside another.
     """
     drawn = cache(lambda scale: draw(View(scale, mirrored)))
-    widths = (min(BESIDE, room[0]), smallest), (room[0], SCALES[-1])
-    fits = (s for width, last in widths for s in SCALES if s <= last and _fits(drawn(s), (width, room[1])))
-    scale = next(fits, SCALES[-1])
+    narrow = [s for s in SCALES if s <= smallest]
+    scale = _largest_that_fits(drawn, narrow, (min(BESIDE, room[0]), room[1])) or _largest_that_fits(
+        drawn, SCALES, room
+    )
+    scale = scale or SCALES[-1]
     inks = drawn(scale)
     x0, _, x1, _ = bounds_mm(point for ink in inks for point in ink.points)
     svg = picture(inks, title, scale=number(scale), hand="left" if mirrored else "right")
     return Elevation(title, f"{words}, 1 : {number(scale)}", svg, tuple(notes), x1 - x0)
+
+
+def _largest_that_fits(
+    drawn: Callable[[float], Sequence[Ink]], scales: Sequence[float], room: tuple[float, float]
+) -> float | None:
+    """Return the first of the scales at which a picture fits, drawing it at few of them; None where it never does.
+
+    A picture at a smaller scale is not larger. Letters and arrows keep their size, so that from one scale to a larger
+    one it grows by no more than the scales do: what fits by that is drawn first, then its neighbours.
+    """
+    if not scales or not _fits(drawn(scales[-1]), room):
+        return None
+    x0, y0, x1, y1 = bounds_mm(point for ink in drawn(scales[-1]) for point in ink.points)
+    share = max((x1 - x0) / room[0], (y1 - y0) / room[1])
+    at = next(k for k, s in enumerate(scales) if s >= share * scales[-1])
+    while at and _fits(drawn(scales[at - 1]), room):
+        at -= 1
+    while not _fits(drawn(scales[at]), room):
+        at += 1
+    return scales[at]
 
 
 def _fits(inks: Sequence[Ink], room: tuple[float, float]) -> bool:

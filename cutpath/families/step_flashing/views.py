@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -230,7 +231,7 @@ class _Reach:
         return list(found.values())
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class _Wall:
     """A wall with one reach of step flashing to each pitch of its roof, from the lower corner up."""
 
@@ -260,7 +261,7 @@ class _Wall:
         """The lowest reach, from whose corner the wall was measured."""
         return self.reaches[0].survey
 
-    @property
+    @cached_property
     def _placed(self) -> list[OnWall]:
         return [place for reach in self.reaches for place in reach.on_wall()]
 
@@ -273,7 +274,7 @@ class _Wall:
         """Rise in 1 of the roof line at x < 0: level on the next face, or of a roof below that is not drawn."""
         return math.tan(math.radians(self._survey.tongue.pitch_deg)) if self._survey.tongue else 0.0
 
-    @property
+    @cached_property
     def _extents(self) -> tuple[float, float, float, float]:
         boxes = [p.shown.bounds for p in self._placed]
         return (
@@ -283,6 +284,7 @@ class _Wall:
             max(b[3] for b in boxes),
         )
 
+    @cached_property
     def _wall_shape(self) -> Polygon:
         from shapely import Polygon
 
@@ -300,8 +302,8 @@ class _Wall:
     # What is drawn, from the back to the front.
 
     def _wall(self, view: View) -> list[Ink]:
-        wall = self._wall_shape()
-        joints = self._joints()
+        wall = self._wall_shape
+        joints = self._joints
         left = wall.bounds[0]
         inks: list[Ink] = [
             *bricks(view, joints, wall),
@@ -346,8 +348,8 @@ class _Wall:
             yield from between(*ends, (0.0, ROW), millimetres(self._return_mm))
 
     def _heights(self, view: View) -> Iterable[Ink]:
-        x0, _, _, _ = self._wall_shape().bounds
-        joints = [joint for joint in self._joints() if joint.y_mm > 0]
+        x0, _, _, _ = self._wall_shape.bounds
+        joints = [joint for joint in self._joints if joint.y_mm > 0]
         if len(joints) > 1:  # not all are figured where they lie too close on paper
             apart = (joints[-1].y_mm - joints[0].y_mm) / (len(joints) - 1) / view.scale
             joints = joints[:: max(1, math.ceil(1.1 * FIGURE / apart))]
@@ -362,15 +364,16 @@ class _Wall:
         head = (foot[0] + 5.0 * side[0], foot[1] + FIGURE + 1.5)
         yield Words("joint: height", head, "figure soft", FIGURE, "start" if side[0] > 0 else "end")
 
+    @cached_property
     def _joints(self) -> list[BedJoint]:
         """Return the measured joints as far up as the wall is shown."""
-        top = self._wall_shape().bounds[3]
+        top = self._wall_shape.bounds[3]
         return [joint for joint in self._survey.joints if joint.y_mm < top]
 
     @property
     def _top(self) -> float:
         """How high the wall's edge is drawn: a little above its highest joint or the lead."""
-        highest = max((joint.y_mm for joint in self._joints()), default=0.0)
+        highest = max((joint.y_mm for joint in self._joints), default=0.0)
         return max(highest, self._extents[3]) + _ABOVE_MM
 
     def _passed_by(self) -> tuple[list[int], list[int]]:

@@ -193,7 +193,9 @@ def _visible(faces: Sequence[_Seen]) -> list[BaseGeometry]:
     from shapely import difference, union_all
 
     # On a grid, since faces of worked lead may be seen all but edge-on, and share edges in space with others.
-    over = [union_all([f.shape for f in faces[i + 1 :]], grid_size=POINT_MM) for i in range(len(faces))]
+    over: list[BaseGeometry] = [union_all([])]
+    for face in reversed(faces[1:]):
+        over.insert(0, union_all([over[0], face.shape], grid_size=POINT_MM))
     return [difference(face.shape, cover, grid_size=POINT_MM) for face, cover in zip(faces, over, strict=True)]
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from cutpath.paper.markup import element, path, svg
+from cutpath.paper.markup import element, number, svg
 
 QUIET = 4
 """Modules of clear border round a square (ISO/IEC 18004; from memory, unverified)."""
@@ -37,12 +37,13 @@ def qr_svg(text: str, size_mm: float) -> str:
     """
     rows = qr_rows(text)
     module = size_mm / (len(rows) + 2 * QUIET)
-    contours = []
-    for r, row in enumerate(rows):
-        for c, dark in enumerate(row):
-            if dark:
-                x, y, far, low = (module * (k + QUIET) for k in (c, r, c + 1, r + 1))
-                contours.append(path(((x, y), (far, y), (far, low), (x, low)), closed=True))
+    at = [number(module * (k + QUIET)) for k in range(len(rows) + 1)]
+    contours = [
+        f"M{at[c]} {at[r]}L{at[c + 1]} {at[r]}L{at[c + 1]} {at[r + 1]}L{at[c]} {at[r + 1]}Z"
+        for r, row in enumerate(rows)
+        for c, dark in enumerate(row)
+        if dark
+    ]
     ground = element("rect", width=size_mm, height=size_mm, fill="#fff")
     modules = element("path", d="".join(contours), fill="#000", shape_rendering="crispEdges")
     return svg(size_mm, size_mm, ground, modules, title=text)
