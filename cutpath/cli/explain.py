@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import click
 
+from cutpath.cli import completing
 from cutpath.cli.kinds import find_kind, kind_text
 from cutpath.cli.options import json_option, practice_option, settled
 from cutpath.cli.talk import answer
@@ -14,7 +15,7 @@ SIZES = "CP112"
 
 
 @click.command("explain")
-@click.argument("words", nargs=-1, metavar="[CODE|RULE|KIND]...")
+@click.argument("words", nargs=-1, metavar="[CODE|RULE|KIND]...", shell_complete=completing.explained)
 @practice_option
 @json_option
 def command(words: tuple[str, ...], shop_rules: str | None, *, as_json: bool) -> None:

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from cutpath.cli import completing
 from cutpath.cli.options import json_option
 from cutpath.cli.talk import answer
 
@@ -45,7 +46,7 @@ def kind_text(kind: KindOfDetail) -> str:
 
 
 @click.command("kinds")
-@click.argument("words", nargs=-1, metavar="[KIND]")
+@click.argument("words", nargs=-1, metavar="[KIND]", shell_complete=completing.kinds)
 @json_option
 def command(words: tuple[str, ...], *, as_json: bool) -> None:
     """List the kinds of detail that a job file may hold, or the keys of one KIND such as step flashing."""

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from cutpath.cli import completing
 from cutpath.cli.options import (
     format_options,
     jobs_argument,
@@ -45,6 +46,7 @@ if TYPE_CHECKING:
     "--machine",
     multiple=True,
     metavar="NAME",
+    shell_complete=completing.machines,
     help="Also write files for a machine: a name from profiles/machines, or a TOML file; may be repeated.",
 )
 @click.option("--in-frames", is_flag=True, help="With --machine: let no piece stand across two of its frames.")

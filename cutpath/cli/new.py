@@ -6,13 +6,14 @@ from pathlib import Path
 
 import click
 
+from cutpath.cli import completing
 from cutpath.cli.kinds import find_kind, no_such_kind
 from cutpath.cli.options import json_option
 from cutpath.cli.talk import answer, say, say_findings
 
 
 @click.command("new")
-@click.argument("words", nargs=-1, required=True, metavar="KIND")
+@click.argument("words", nargs=-1, required=True, metavar="KIND", shell_complete=completing.kinds)
 @click.option("--out", metavar="FILE", help="File to write, - for standard output; KIND.toml if left out.")
 @json_option
 def command(words: tuple[str, ...], out: str | None, *, as_json: bool) -> None:

@@ -10,6 +10,7 @@ from typing import Any, TypeVar
 
 import click
 
+from cutpath.cli import completing
 from cutpath.units import NotUnderstoodError, length_mm
 from cutpath.values.choices import Choices
 from cutpath.values.formats import Format
@@ -70,6 +71,7 @@ def rolls_option(function: F) -> F:
     return click.option(
         "--rolls",
         metavar="FILE",
+        shell_complete=completing.rolls,
         help="Rolls to cut from: a TOML or JSON file, or the name of a list in profiles/rolls.",
     )(function)
 

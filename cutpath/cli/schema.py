@@ -4,11 +4,12 @@ from __future__ import annotations
 
 import click
 
+from cutpath.cli import completing
 from cutpath.cli.talk import print_json
 
 
 @click.command("schema")
-@click.argument("words", nargs=-1, metavar="[COMMAND]")
+@click.argument("words", nargs=-1, metavar="[COMMAND]", shell_complete=completing.answering)
 def command(words: tuple[str, ...]) -> None:
     """Print the JSON Schema of the job file, so that an editor can complete and check it.
 
