@@ -12,7 +12,9 @@ import difflib
 import errno
 import io
 import json
+import os
 import re
+import stat
 import sys
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping, Sequence
@@ -26,6 +28,7 @@ from typing import Annotated, TypeVar, Union, get_args, get_origin
 from pydantic import BaseModel, ConfigDict, ValidationError, ValidationInfo, model_validator
 from pydantic_core import ErrorDetails
 
+from cutpath.ceilings import DEEPEST, TEXT_BYTES, bytes_text
 from cutpath.errors import Finding
 from cutpath.plain import is_unseen, seen
 from cutpath.units import NotUnderstoodError, written
@@ -108,39 +111,83 @@ def remembering(read: Mapping[str, bytes] | None = None) -> Iterator[dict[str, b
         _READ.reset(token)
 
 
-def read_bytes(path: Path | str) -> bytes:
+class TooLargeError(OSError):
+    """A file holds more than is read of its kind."""
+
+
+def read_bytes(path: Path | str, most: int = TEXT_BYTES, *, inside: Path | None = None) -> bytes:
     """Read a file, standard input for ``-``; a file that is remembered is as it was.
+
+    Parameters
+    ----------
+    path : Path or str
+    most : int
+        Bytes that it may hold.
+    inside : Path, optional
+        For a name that somebody else wrote: only a plain file in this folder is read, wherever links lead.
 
     Raises
     ------
+    TooLargeError
+        When it holds more.
     OSError
-        When it cannot be read.
+        When it cannot be read, or lies elsewhere.
     ValueError
         When that is no name of a file.
     """
     kept, name = _READ.get(), str(path)
     if kept is not None and name in kept:
         return kept[name]
-    data = _standard_input() if name == "-" else Path(path).read_bytes()
+    if name == "-":
+        data = _standard_input(most)
+    elif inside is None:
+        with Path(path).open("rb") as file:
+            data = file.read(most + 1)
+    else:
+        data = _plain_file(Path(path), inside, most)
+    if len(data) > most:
+        raise TooLargeError(errno.EFBIG, f"more than {bytes_text(most)}")
     if kept is not None:
         kept[name] = data
     return data
 
 
-def read_text(path: Path | str) -> str | Finding:
+def _plain_file(path: Path, inside: Path, most: int) -> bytes:
+    """Read a plain file of a folder; nothing else is opened, not even to look at it.
+
+    Raises
+    ------
+    OSError
+        When it is none, or lies elsewhere.
+    """
+    real = path.resolve(strict=True)
+    if not real.is_relative_to(inside.resolve(strict=True)):
+        raise OSError(errno.EACCES, "it lies outside the folder of the job file")
+    way = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)  # a pipe would wait for its writer
+    with os.fdopen(os.open(real, way), "rb") as file:
+        if not stat.S_ISREG(os.fstat(file.fileno()).st_mode):
+            raise OSError(errno.EINVAL, "it is no plain file")
+        return file.read(most + 1)
+
+
+def read_text(path: Path | str, most: int = TEXT_BYTES) -> str | Finding:
     """Read a text file, standard input for ``-``, or give the finding why it cannot be read."""
+    accepted = "a readable text file"
     try:
-        return io.TextIOWrapper(io.BytesIO(read_bytes(path)), encoding="utf-8-sig").read()
+        return io.TextIOWrapper(io.BytesIO(read_bytes(path, most)), encoding="utf-8-sig").read()
     except UnicodeDecodeError as error:
         found, remedy = f"not UTF-8 text at byte {error.start + 1}", "Save the file as UTF-8."
+    except TooLargeError as error:
+        found, accepted = str(error.strerror), f"a text file of {bytes_text(most)} at most"
+        remedy = "Check that it is the file that was meant; else make several of it."
     except (OSError, ValueError) as error:
         reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
         found, remedy = reason.lower(), "Check the name of the file and whether you may read it."
-    return Finding("CP101", file_name(path), found, "a readable text file", remedy)
+    return Finding("CP101", file_name(path), found, accepted, remedy)
 
 
-def _standard_input() -> bytes:
-    """Read standard input as it comes, whatever the terminal speaks.
+def _standard_input(most: int) -> bytes:
+    """Read standard input as it comes, whatever the terminal speaks, and no more than shows that it is too much.
 
     Raises
     ------
@@ -149,7 +196,7 @@ def _standard_input() -> bytes:
     """
     if sys.stdin is None:
         raise OSError(errno.EBADF, "standard input is closed")
-    return sys.stdin.buffer.read()
+    return sys.stdin.buffer.read(most + 1)
 
 
 def parse_toml(text: str, file: str) -> dict[str, object] | Finding:
@@ -158,7 +205,7 @@ def parse_toml(text: str, file: str) -> dict[str, object] | Finding:
         data = tomllib.loads(text)
         if not _too_deep(data):
             return data
-        found = f"tables more than {_DEEPEST} deep inside each other"
+        found = f"tables more than {DEEPEST} deep inside each other"
     except tomllib.TOMLDecodeError as error:
         match = re.fullmatch(r"(.*) \(at (?:line (\d+), column (\d+)|end of document)\)", str(error), re.DOTALL)
         reason, line, column = match.groups() if match else (str(error), None, None)
@@ -172,14 +219,10 @@ def parse_toml(text: str, file: str) -> dict[str, object] | Finding:
     )
 
 
-_DEEPEST = 30
-"""Tables and lists inside each other: four levels are enough for every file that is read here."""
-
-
 def _too_deep(data: object) -> bool:
     """Tell whether tables and lists stand deeper inside each other than any file needs, without going down as deep."""
     level: list[object] = [data]
-    for _ in range(_DEEPEST):
+    for _ in range(DEEPEST):
         level = [
             item
             for value in level

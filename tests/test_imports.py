@@ -25,6 +25,7 @@ RANK = {
     "errors": 0,
     "units": 0,
     "tolerances": 0,
+    "ceilings": 0,
     "plain": 0,
     "values": 1,
     # What the stages share: plane geometry, reading with findings, the profiles' figures, rules of the trade.
@@ -52,7 +53,6 @@ RANK = {
     "pipeline": 7,
     "library": 7,
     "shop": 8,
-    "again": 8,
     "cli": 9,
     "__main__": 10,
 }

@@ -35,7 +35,10 @@ _MARGIN_MM = 15.0  # clear space between the roll and what stands beside it
 _TEXT_MM = 10.0
 _STUB_MM = 50.0  # the roll's edges run on past the cross-cut by this, where there is roll left
 _LEGEND = f"cut {Role.INNER}, then {Role.OUTER}; draw {Role.MARK} and {Role.FOLD}, never score them"
-FOLDS = "beside a fold: F forward, towards you as the sheet lies, B back, away from you; 90 degrees unless it says"
+FOLDS = (
+    "beside a fold: F forward, towards you as the sheet lies, B back, away from you; "
+    "90 degrees unless an angle stands there"
+)
 _RANK = {role: k for k, role in enumerate(Role)}
 
 

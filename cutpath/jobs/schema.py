@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Annotated, Any, Literal, Union
 
 from pydantic import Field, create_model
 
+from cutpath.ceilings import DETAILS
 from cutpath.families.registry import ASSEMBLIES, FAMILIES
 from cutpath.families.tables import (
     Code,
@@ -66,7 +67,7 @@ class JobFile(Sized):
     )
     coursing: dict[str, CoursingTable] = Field(default={}, description="bed joints by the name of the wall, mm")
     detail: list[AnyDetail] = Field(
-        min_length=1, max_length=500, description="what is to be made, one [[detail]] table to each; lengths in mm"
+        min_length=1, max_length=DETAILS, description="what is to be made, one [[detail]] table to each; lengths in mm"
     )
 
 

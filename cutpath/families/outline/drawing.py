@@ -15,6 +15,13 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
+from cutpath.ceilings import (
+    BINARY_DRAWING_BYTES,
+    DRAWING_BYTES,
+    DRAWING_ENTITIES,
+    OUTLINE_POINTS,
+    bytes_text,
+)
 from cutpath.errors import Finding, Severity
 from cutpath.families.desk import Desk, LeftOutError
 from cutpath.families.outline.job import OutlineTable
@@ -43,6 +50,7 @@ class _Found:
     folds: list[tuple[Point, Point]] = field(default_factory=list)
     wrong: list[str] = field(default_factory=list)
     passed_over: set[str] = field(default_factory=set)
+    points: int = 0
 
 
 class _FigureError(Exception):
@@ -137,17 +145,44 @@ def _unusable(desk: Desk, path: str, found: str) -> Finding:
 def _read(desk: Desk, path: str, table: OutlineTable, roles: Mapping[str, str]) -> _Found:
     """Sort everything in a drawing by the role of its layer; the reader's own errors pass through."""
     drawing = desk.folder / str(table.dxf)
+    data = read_bytes(drawing, DRAWING_BYTES, inside=desk.folder)
     desk.reads.append(drawing)
-    document = _document(read_bytes(drawing))
+    _count_entities(desk, path, data)
+    document = _document(data)
     scale = _scale(desk, path, document, table)
     found = _Found()
     for entity in document.modelspace():
         layer = str(entity.dxf.layer).upper()
         if layer in roles:
             _take(found, entity, roles[layer], scale)
+            if found.points > OUTLINE_POINTS:
+                break  # the survey says so
         else:
             found.passed_over.add(layer)
     return found
+
+
+def _count_entities(desk: Desk, path: str, data: bytes) -> None:
+    """Refuse a drawing that would keep its reader busy for minutes, before it is given to it.
+
+    In text every second line is a group code, and code 0 begins whatever the drawing holds.
+
+    Raises
+    ------
+    LeftOutError
+        When it holds too much.
+    """
+    codes = data.split(b"\n")[::2]
+    count = sum(code.strip() == b"0" for code in codes)
+    if count > DRAWING_ENTITIES:
+        found, most = f"a drawing of {count:,} entities", f"{DRAWING_ENTITIES:,} entities"
+    elif b"\0" in data and len(data) > BINARY_DRAWING_BYTES:
+        found, most = f"a binary drawing of {bytes_text(len(data))}", bytes_text(BINARY_DRAWING_BYTES)
+    else:
+        return
+    raise desk.refuse(
+        "CP110", path, found, f"accepted: {most} at most", "Save the one shape that is meant to a drawing of its own."
+    )
 
 
 def _document(data: bytes) -> Drawing:
@@ -209,6 +244,7 @@ def _take(found: _Found, entity: Any, role: str, scale: float) -> None:  # noqa:
         found.wrong.append(f"{kind} on layer {layer}")
         return
     points, closed = shape
+    found.points += len(points)
     if not all(abs(value) <= LONGEST_RUN_MM for point in points for value in point):
         found.wrong.append(f"a {kind} farther than {LONGEST_RUN_MM / 1000:g} m from zero on layer {layer}")
     elif closed and len(points) < _LEAST_CORNERS:

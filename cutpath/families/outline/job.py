@@ -7,6 +7,7 @@ from typing import Annotated, Literal
 
 from pydantic import Field
 
+from cutpath.ceilings import OUTLINE_POINTS
 from cutpath.errors import Finding
 from cutpath.families.desk import Desk
 from cutpath.families.site import (
@@ -55,16 +56,16 @@ class OutlineTable(DetailTable):
 
     kind: Literal["outline"] = Field(description="outline")
     points: list[Point] | None = Field(
-        default=None, min_length=3, max_length=5000, description="corners of the outline, x and y in mm"
+        default=None, min_length=3, max_length=OUTLINE_POINTS, description="corners of the outline, x and y in mm"
     )
     size: Sides | None = Field(
         default=None,
         description='a plain rectangle by its sides, across and up, such as "325 x 175", instead of points',
     )
-    holes: list[Annotated[list[Point], Field(min_length=3, max_length=5000)]] = Field(
+    holes: list[Annotated[list[Point], Field(min_length=3, max_length=OUTLINE_POINTS)]] = Field(
         default=[], description="corners of each hole, x and y in mm"
     )
-    cuts: list[Annotated[list[Point], Field(min_length=2, max_length=5000)]] = Field(
+    cuts: list[Annotated[list[Point], Field(min_length=2, max_length=OUTLINE_POINTS)]] = Field(
         default=[], description="points of each open cut, x and y in mm"
     )
     folds: list[FoldTable] = Field(default=[], description="fold lines, ends in mm and angle in degrees")
@@ -125,6 +126,7 @@ def survey_outline(desk: Desk, path: str, head: DetailHead, table: OutlineTable)
         from cutpath.families.outline.drawing import read_outline
 
         drawn = read_outline(desk, f"{path}.dxf", head, table)
+        _count_points(desk, f"{path}.dxf", drawn)
         desk.add([*_odd_shape(desk, path, drawn, table), *_stray(desk, path, drawn, drawing=True)])
         return drawn
     written = PlainOutline(
@@ -135,8 +137,28 @@ def survey_outline(desk: Desk, path: str, head: DetailHead, table: OutlineTable)
         folds=tuple(_fold(fold) for fold in table.folds),
         may_flip=table.may_flip,
     )
+    _count_points(desk, path, written)
     desk.add([*_odd_shape(desk, path, written, table), *_stray(desk, path, written, drawing=False)])
     return written
+
+
+def _count_points(desk: Desk, path: str, shape: PlainOutline) -> None:
+    """Refuse a shape of more points than can be worked with in any time.
+
+    Raises
+    ------
+    LeftOutError
+        When it has.
+    """
+    count = sum(len(line) for line in (shape.outline, *shape.holes, *shape.cuts)) + 2 * len(shape.folds)
+    if count > OUTLINE_POINTS:
+        raise desk.refuse(
+            "CP107",
+            path,
+            f"a shape of {count:,} points, with its holes, cuts and folds",
+            f"accepted: {OUTLINE_POINTS:,} points at most",
+            "Leave out points that stand nearly in line; half a millimetre is enough for lead.",
+        )
 
 
 def _rectangle(across_mm: float, up_mm: float) -> tuple[tuple[float, float], ...]:

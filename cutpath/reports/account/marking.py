@@ -16,7 +16,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from enum import StrEnum
-from itertools import pairwise
+from itertools import chain, pairwise
 from math import floor
 
 from cutpath.plane import bounds_mm, distance_mm
@@ -154,6 +154,7 @@ class _Points:
     def __init__(self, length_mm: float, *, mirrored: bool) -> None:
         self._length, self._mirrored = length_mm, mirrored
         self._capitals = 0
+        self._cells: dict[tuple[int, int], list[int]] = {}  # places in `found` by squares as wide as one mark
         self.found: list[MarkedPoint] = []
 
     def place(self, at: Point) -> Point:
@@ -166,9 +167,17 @@ class _Points:
     def key(self, at: Point, name: str, station: Station | None = None, letter: str = "") -> str:
         """Return the key of the point at a place of the pattern, a new one where there is none yet."""
         along, square = self.place(at)
-        for point in self.found:
-            if distance_mm((point.along_exact_mm, point.square_exact_mm), (along, square)) < ONE_MARK_MM:
-                return point.key
+        column, row = floor(along / ONE_MARK_MM), floor(square / ONE_MARK_MM)
+        beside = (self._cells.get((column + i, row + j), ()) for i in (-1, 0, 1) for j in (-1, 0, 1))
+        near = [
+            place
+            for place in chain.from_iterable(beside)
+            if distance_mm((self.found[place].along_exact_mm, self.found[place].square_exact_mm), (along, square))
+            < ONE_MARK_MM
+        ]
+        if near:
+            return self.found[min(near)].key
+        self._cells.setdefault((column, row), []).append(len(self.found))
         if station is not None:
             key = f"{station.number}{letter}"
             self.found.append(MarkedPoint(key, name, along, square, station.number, station.use))
@@ -240,8 +249,9 @@ def _whole(length_mm: float) -> int:
 
 
 def _capital(number: int) -> str:
+    """Return the letters of a point, counted from 0: A, B ... AA, AB ... AAA."""
     first, last = divmod(number, len(_CAPITALS))
-    return (_CAPITALS[first - 1] if first else "") + _CAPITALS[last]
+    return (_capital(first - 1) if first else "") + _CAPITALS[last]
 
 
 def _place(number: int, count: int) -> str:

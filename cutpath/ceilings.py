@@ -1,0 +1,38 @@
+"""The only place with ceilings on what is read, each with its reason.
+
+They stand far over any job of a shop, and far under what would keep a machine busy for minutes or fill its memory.
+What jobs come to in pieces and in lead is held by the ranges of ``profiles/plausible``, and sizes likewise.
+"""
+
+from __future__ import annotations
+
+MIB = 1 << 20
+
+TEXT_BYTES = 8 * MIB
+"""Of a job, a list of rolls, a practice, a machine: the largest that came from a shop had a hundredth of it."""
+
+PIECES_BYTES = 256 * MIB
+"""Of pieces or a nest as JSON: 20,000 pieces with all their lines take a tenth of it."""
+
+DRAWING_BYTES = 16 * MIB
+"""Of a DXF drawing: the reader builds some 50 times as much in memory."""
+
+DRAWING_ENTITIES = 20_000
+"""Lines, arcs, polylines and their vertices in a DXF drawing, blocks and all: the reader takes some 5 s for these."""
+
+BINARY_DRAWING_BYTES = 2 * MIB
+"""Of a DXF drawing in binary, whose entities cannot be counted beforehand."""
+
+DETAILS = 500
+"""Tables in one job: a street of houses."""
+
+OUTLINE_POINTS = 5_000
+"""Corners of one plain shape, its holes and its cuts: what is compared point by point grows with their square."""
+
+DEEPEST = 30
+"""Tables and lists inside each other: four levels are enough for every file that is read here."""
+
+
+def bytes_text(count: int) -> str:
+    """Return a size of a file as a person reads it: ``8 MB``."""
+    return f"{count / MIB:.3g} MB"

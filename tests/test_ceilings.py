@@ -1,0 +1,119 @@
+"""What is far too much, or lies where no job may look, is refused before it is worked on."""
+
+from __future__ import annotations
+
+import os
+
+import pytest
+
+from cutpath import ceilings
+from cutpath.errors import Refused
+from cutpath.intake import read_text
+from cutpath.jobs import load_job
+from cutpath.pipeline import Settings, nest_outlines
+
+HEAD = 'name = "Yard"\npitch = 30\n'
+SQUARE = "points = [[0, 0], [400, 0], [400, 400], [0, 400]]\n"
+
+
+def outline(body):
+    return f'{HEAD}[[detail]]\nkind = "outline"\n{body}'
+
+
+def refused(tmp_path, text):
+    file = tmp_path / "job.toml"
+    file.write_text(text)
+    with pytest.raises(Refused) as told:
+        load_job(file)
+    return told.value.findings
+
+
+def corners(count):
+    return [[i % 100 * 3, i // 100 * 3] for i in range(count)]
+
+
+def dxf(entities):
+    head = "0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n0\nSECTION\n2\nENTITIES\n"
+    return f"{head}{entities}0\nENDSEC\n0\nEOF\n"
+
+
+def circle(radius, x=0.0, layer="OUTER"):
+    return f"0\nCIRCLE\n8\n{layer}\n10\n{x}\n20\n0\n30\n0\n40\n{radius}\n"
+
+
+def test_a_file_that_is_no_job_by_its_size_is_not_read_to_its_end(tmp_path):
+    (found,) = refused(tmp_path, HEAD + "#" * ceilings.TEXT_BYTES)
+    assert (found.code, found.found) == ("CP101", "more than 8 MB")
+    with pytest.raises(Refused) as told:
+        nest_outlines(str(tmp_path / "job.toml"), None, Settings())
+    assert told.value.findings[0].code != "CP101", "a list of pieces may be larger"
+
+
+@pytest.mark.skipif(not os.path.exists("/dev/zero"), reason="a system without endless files")  # noqa: PTH110
+def test_an_endless_file_ends():
+    assert read_text("/dev/zero").found == "more than 8 MB"
+
+
+@pytest.mark.parametrize(
+    "body",
+    [
+        f"{SQUARE}holes = {[corners(3)] * 1700}\n",
+        f"{SQUARE}cuts = {[corners(2)] * 2600}\n",
+        f"{SQUARE}folds = {'[' + ', '.join(['{ from = [0, 200], to = [400, 200] }'] * 2600) + ']'}\n",
+    ],
+    ids=["holes", "cuts", "folds"],
+)
+def test_points_are_counted_over_the_whole_shape(tmp_path, body):
+    (found,) = refused(tmp_path, outline(body))
+    assert found.code == "CP107"
+    assert found.accepted == "accepted: 5,000 points at most"
+    assert found.where.endswith("detail[1]")
+
+
+def test_a_drawing_of_more_entities_than_a_shape_has_is_not_given_to_its_reader(tmp_path, monkeypatch):
+    def never(*_):
+        raise AssertionError
+
+    monkeypatch.setattr("ezdxf.filemanagement.readfile", never)
+    (tmp_path / "d.dxf").write_text(dxf(circle(100, layer="X") * (ceilings.DRAWING_ENTITIES + 1)))
+    (found,) = refused(tmp_path, outline('dxf = "d.dxf"\n'))
+    assert found.code == "CP110"
+    assert "entities" in found.found
+    (tmp_path / "d.dxf").write_bytes(b"\0" * (ceilings.BINARY_DRAWING_BYTES + 1))
+    assert "binary drawing of 2 MB" in refused(tmp_path, outline('dxf = "d.dxf"\n'))[0].found
+    (tmp_path / "d.dxf").write_bytes(b" " * (ceilings.DRAWING_BYTES + 1))
+    assert "more than 16 mb" in refused(tmp_path, outline('dxf = "d.dxf"\n'))[0].found
+
+
+def test_arcs_of_a_drawing_count_by_their_chords(tmp_path):
+    holes = "".join(circle(200, 450 * n, "INNER") for n in range(200))
+    (tmp_path / "d.dxf").write_text(dxf(circle(5000) + holes))
+    assert any(
+        "points" in found.found and found.code == "CP107" for found in refused(tmp_path, outline('dxf = "d.dxf"\n'))
+    )
+
+
+@pytest.mark.parametrize("name", ["../secret.dxf", "{root}/secret.dxf", "link.dxf", "folder/../../secret.dxf"])
+def test_a_drawing_outside_the_jobs_folder_is_not_opened(tmp_path, name):
+    (tmp_path / "secret.dxf").write_text(dxf(circle(100)))
+    here = tmp_path / "here"
+    (here / "folder").mkdir(parents=True)
+    (here / "link.dxf").symlink_to(tmp_path / "secret.dxf")
+    (found,) = refused(here, outline(f'dxf = "{name.format(root=tmp_path)}"\n'))
+    assert found.code == "CP110"
+    assert "outside the folder of the job file" in found.found
+    (here / "link.dxf").unlink()
+    (here / "folder" / "plain.dxf").write_text(dxf(circle(100)))
+    (here / "link.dxf").symlink_to("folder/plain.dxf")
+    (here / "job.toml").write_text(outline('dxf = "link.dxf"\n'))
+    assert load_job(here / "job.toml")[0].details
+
+
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="a system without pipes in folders")
+def test_a_pipe_in_the_folder_is_not_waited_for(tmp_path):
+    os.mkfifo(tmp_path / "d.dxf")
+    (tmp_path / "e.dxf").mkdir()
+    (found,) = refused(tmp_path, outline('dxf = "d.dxf"\n'))
+    assert "no plain file" in found.found
+    (found,) = refused(tmp_path, outline('dxf = "e.dxf"\n'))
+    assert found.code == "CP110"
