@@ -23,6 +23,15 @@ DRAWING_ENTITIES = 20_000
 BINARY_DRAWING_BYTES = 2 * MIB
 """Of a DXF drawing in binary, whose entities cannot be counted beforehand."""
 
+SHEET_UNPACKED_BYTES = 32 * MIB
+"""Of an XLSX workbook, all its parts together: a full order sheet takes a sixth of it."""
+
+SHEET_ROWS = 2_000
+"""Rows of one order sheet: with hundreds of jobs it is more than a shop cuts in a week."""
+
+SHEET_COLUMNS = 100
+"""Columns of an order sheet that are looked at; there are some 30, and a shop's own beside them."""
+
 DETAILS = 500
 """Tables in one job: a street of houses."""
 

@@ -18,7 +18,7 @@ from cutpath.errors import Finding, Refused, faults, refuse_faults
 from cutpath.families.checking import check_rules
 from cutpath.folding import prove
 from cutpath.intake import file_name, read_text
-from cutpath.jobs import Source, read_jobs
+from cutpath.jobs import Source, in_cells, read_jobs
 from cutpath.jobs.blanks import parse_blanks
 from cutpath.machines import beds_at_fault, rolls_within, unready
 from cutpath.nesting import NestProgress, judge
@@ -67,7 +67,7 @@ def plan(
     Parameters
     ----------
     sources : sequence of str, Path or mapping
-        Job files, or jobs as mappings of the same keys.
+        Job files, order sheets, or jobs as mappings of the same keys.
     rolls : str, Path or sequence of Roll, optional
         The rolls themselves, or see `cutpath.profiles.rolls_list`.
     settings : Settings, optional
@@ -99,7 +99,7 @@ def plan(
     problems = tuple((lead, problem_of(lead, pieces, stock, settings)) for lead in leads_of(pieces))
     for lead, problem in problems:
         found += _fits(lead, problem, pieces, settings, tools=tools, rolls=listed)
-    findings = refuse_faults(found)
+    findings = refuse_faults(in_cells(found, {job.file: job.places for job in jobs if job.places}))
     choices = run_choices(jobs) if settings.choose_lengths else ()
     return Planned(jobs, pieces, problems, tuple(proofs), findings, limits, settings, choices)
 

@@ -75,6 +75,8 @@ ROOMS: dict[str, frozenset[str]] = {
     "svgwrite": frozenset({"writers.svg"}),
     "reportlab": frozenset({"writers.label_sheets", "writers.pdf", "writers.set_up_page"}),
     "segno": frozenset({"reports.pictures.qr"}),
+    "openpyxl": frozenset({"jobs.order_sheet.cells", "jobs.order_sheet.template"}),
+    "defusedxml": frozenset({"jobs.order_sheet.cells"}),
     "platformdirs": frozenset({"settings_file", "stock.file"}),
     "click": frozenset({"cli"}),
     "numba": frozenset({"nesting"}),
@@ -85,7 +87,19 @@ ROOMS: dict[str, frozenset[str]] = {
 """Where each third-party package may be imported: a part of the package, or one module of it."""
 
 SAME_PACKAGE = {"pydantic_core": "pydantic"}
-HEAVY = ("pydantic", "pydantic_core", "shapely", "numpy", "scipy", "numba", "ezdxf", "svgwrite", "reportlab", "segno")
+HEAVY = (
+    "pydantic",
+    "pydantic_core",
+    "shapely",
+    "numpy",
+    "scipy",
+    "numba",
+    "ezdxf",
+    "svgwrite",
+    "reportlab",
+    "segno",
+    "openpyxl",
+)
 
 
 def modules() -> dict[str, str]:

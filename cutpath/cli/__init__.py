@@ -17,9 +17,9 @@ from cutpath.cli.talk import answer, say_findings
 from cutpath.errors import Refused
 
 COMMANDS = {
-    "new": "Write a job file to begin with.",
+    "new": "Write a job file or an order sheet to begin with.",
     "kinds": "List the kinds of detail and their keys.",
-    "make": "Do the whole job: job files to cut files, tickets and yield.",
+    "make": "Do the whole job: job files and order sheets to cut files, tickets and yield.",
     "check": "Only find faults in job files.",
     "pieces": "Print the cutting list of job files.",
     "nest": "Nest plain outlines from a JSON file on rolls.",

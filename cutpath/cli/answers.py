@@ -29,7 +29,7 @@ class Answer(TypedDict):
 
 
 class NewAnswer(Answer):
-    """A starter file: where it was written (None: nowhere), and its text."""
+    """A starter file: where it was written (None: nowhere), and its text; empty for a workbook."""
 
     kind: str
     file: str | None

@@ -21,7 +21,7 @@ from cutpath.errors import Refused, faults
 def command(
     jobs: tuple[Path, ...], rolls: str | None, shop_rules: str | None, own_settings: Path | None, *, as_json: bool
 ) -> None:
-    """Read job files, apply every rule, and print what is found; exit 1 when a fault refuses a job."""
+    """Read job files and order sheets, apply every rule, and print what is found; exit 1 when a fault refuses a job."""
     from cutpath import pipeline
 
     try:

@@ -1,4 +1,4 @@
-"""``cutpath new``: a job file to begin with."""
+"""``cutpath new``: a job file or an order sheet to begin with."""
 
 from __future__ import annotations
 
@@ -11,6 +11,8 @@ from cutpath.cli.kinds import find_kind, no_such_kind
 from cutpath.cli.options import json_option
 from cutpath.cli.talk import answer, say, say_findings
 
+SHEET_WORDS = "order sheet"
+
 
 @click.command("new")
 @click.argument("words", nargs=-1, required=True, metavar="KIND", shell_complete=completing.kinds)
@@ -20,11 +22,16 @@ def command(words: tuple[str, ...], out: str | None, *, as_json: bool) -> None:
     """Write a commented job file for a KIND of detail, such as step flashing, with figures to put your own in place of.
 
     `cutpath kinds` lists the kinds. The file passes `cutpath check` as it is; nothing is ever written over.
+    `cutpath new order sheet` writes a blank sheet (XLSX, or CSV by --out FILE.csv) that takes many jobs, a row to each
+    rectangle or plain detail; make, check and pieces read it like a job file.
     """
     from cutpath import output
     from cutpath.jobs.starters import starter
 
     name = " ".join(words)
+    if name.lower() == SHEET_WORDS:
+        _order_sheet(out, as_json=as_json)
+        return
     found = find_kind(name)
     if found is None:
         raise no_such_kind(name)
@@ -37,3 +44,24 @@ def command(words: tuple[str, ...], out: str | None, *, as_json: bool) -> None:
         say(f"{target} is there: put your own figures in it, then run: cutpath check {target}")
     if as_json:
         answer(kind=found.kind, file=None if target == "-" else target, text=text)
+
+
+def _order_sheet(out: str | None, *, as_json: bool) -> None:
+    from cutpath import output
+    from cutpath.jobs.order_sheet import template_csv, template_xlsx
+
+    target = out or "order-sheet.xlsx"
+    context = click.get_current_context()
+    text = "" if target.lower().endswith(".xlsx") else template_csv()
+    if not text:
+        place = context.with_resource(output.claim_file(Path(target)))
+        say_findings((*place.findings, *place.put_file(template_xlsx()).findings))
+    elif target != "-" and not target.lower().endswith(".csv"):
+        raise click.BadParameter(f"{target}: an order sheet ends in .xlsx or .csv", param_hint="--out")
+    elif target != "-" or not as_json:
+        sink = context.with_resource(output.claim_text(None if target == "-" else Path(target)))
+        say_findings(sink(text).findings)
+    if target != "-":
+        say(f"{target} is there: fill in a row to each thing, then run: cutpath check {target}")
+    if as_json:
+        answer(kind=SHEET_WORDS, file=None if target == "-" else target, text=text)

@@ -54,7 +54,7 @@ LENGTH = _Length()
 
 
 def jobs_argument(function: F) -> F:
-    """Take one or more job files; ``-`` is standard input. A settings file among them (``*.toml``) is none."""
+    """Take job files and order sheets; ``-`` is standard input. A settings file among them (``*.toml``) is none."""
     kind = click.Path(path_type=Path)
     return click.argument("jobs", nargs=-1, required=True, metavar="JOB...", type=kind, callback=_jobs)(function)
 

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
+from cutpath.jobs.order_sheet import in_cells
 from cutpath.jobs.reading import Source, job, load_job, load_jobs, read_jobs
 from cutpath.jobs.schema import job_schema
 
-__all__ = ["Source", "job", "job_schema", "load_job", "load_jobs", "read_jobs"]
+__all__ = ["Source", "in_cells", "job", "job_schema", "load_job", "load_jobs", "read_jobs"]

@@ -1,4 +1,4 @@
-"""Job files from disk to surveyed jobs, with every fault of every file at once.
+"""Job files and order sheets from disk to surveyed jobs, with every fault of every file at once.
 
 A file with faults is surveyed as far as it goes, so that later stages can add what they find: unknown keys
 are passed over, details and coursings at fault are left out.
@@ -18,6 +18,7 @@ from pathlib import Path
 from cutpath.errors import Finding, Severity, refuse_faults
 from cutpath.families.desk import Desk
 from cutpath.intake import Keys, check, file_name, parse_toml, read_text
+from cutpath.jobs.order_sheet import in_cells, is_sheet, read_sheet, row_of
 from cutpath.jobs.schema import AnyDetail, JobFile
 from cutpath.jobs.sizes import odd_sizes
 from cutpath.jobs.surveying import survey
@@ -133,7 +134,7 @@ def read_jobs(
     Parameters
     ----------
     sources : iterable of str, Path or mapping
-        Job files, or the same keys and values as a mapping.
+        Job files, order sheets (CSV or XLSX), or the same keys and values as a mapping.
     rolls : sequence of Roll, optional
         See `load_job`.
     limits : mapping of str to Fact, optional
@@ -151,6 +152,11 @@ def read_jobs(
     jobs: list[tuple[Job, str | None]] = []
     once, found = _given_twice(sources)
     for source in once:
+        if isinstance(source, Path) and is_sheet(source):
+            more, told = _of_sheet(source, trade)
+            jobs += more
+            found += told
+            continue
         raw = dict(source) if isinstance(source, Mapping) else _read(source)
         if isinstance(raw, Finding):
             found.append(raw)
@@ -186,6 +192,19 @@ class _Usable:
 def _read(path: Path) -> dict[str, object] | Finding:
     text = read_text(path)
     return text if isinstance(text, Finding) else parse_toml(text, file_name(path))
+
+
+def _of_sheet(path: Path, trade: _Trade) -> tuple[list[tuple[Job, str | None]], list[Finding]]:
+    """Survey the jobs of an order sheet; what is found is told by sheet, row and column, one fault to a cell."""
+    asked, found = read_sheet(path)
+    known = {finding.where for finding in found}
+    jobs: list[tuple[Job, str | None]] = []
+    for one in asked:
+        job, mark, findings = _surveyed(one.raw, one.file, path.parent, trade)
+        found += [f for f in in_cells(findings, {one.file: one.places}) if f.where not in known]
+        if job is not None:
+            jobs.append((replace(job, places=one.places), mark))
+    return jobs, sorted(found, key=row_of)
 
 
 def _surveyed(
@@ -358,7 +377,7 @@ def _told_apart(jobs: Sequence[tuple[Job, str | None]]) -> tuple[tuple[Job, ...]
             name = _free_name(name, mark, used)
             used.add(name)
             before = next(other.file for other, _ in jobs if other.name == job.name)
-            if before != job.file and job.name != _UNNAMED:
+            if before != job.file and job.name != _UNNAMED and not job.places:
                 found.append(_once_more(job, "name", job.name, before, f'it is listed as "{name}"'))
         out.append(replace(job, name=name, mark=mark))
     return tuple(out), found

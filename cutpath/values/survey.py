@@ -532,7 +532,8 @@ class Job(Held):
 
     ``written`` is the file as it was checked, lengths in mm and pitches in degrees, with its details by their numbers,
     less what was left out of them: what the survey is held to when it is worked out a second time. Empty for a job from
-    no file. ``reads`` are the files beside it that were read, such as drawings.
+    no file. ``reads`` are the files beside it that were read, such as drawings. ``places`` says of a job from an order
+    sheet where each key path stands there.
     """
 
     name: str
@@ -549,6 +550,7 @@ class Job(Held):
     site: str = ""
     groups: tuple[Group, ...] = ()
     written: Mapping[str, Any] = field(default_factory=dict, repr=False, compare=False)
+    places: Mapping[str, str] = field(default_factory=dict, repr=False, compare=False)
 
     def beside(self, detail: Detail) -> list[Detail]:
         """Return the details that go together with one, and that itself, in the order of the job."""

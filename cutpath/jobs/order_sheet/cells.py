@@ -1,0 +1,213 @@
+"""Rows of cells from a CSV or XLSX file, as far as a file can be read; nothing that a file holds makes a traceback.
+
+Workbooks are foreign files. What they unpack to is limited before they are read, defusedxml keeps their XML from
+blowing up (openpyxl uses it where it is installed), and formulas count by the results that were saved with them.
+"""
+
+from __future__ import annotations
+
+import csv
+import io
+import warnings
+import zipfile
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from cutpath.ceilings import SHEET_COLUMNS, SHEET_ROWS, SHEET_UNPACKED_BYTES, bytes_text
+from cutpath.errors import Finding
+from cutpath.intake import TooLargeError, file_name, read_bytes
+
+Row = tuple[int, tuple[object, ...]]
+"""The number of a row, from 1, and the values of its cells; None for an empty one."""
+
+SHEET = "Orders"
+"""The sheet of a workbook that is read; where none is called so, the first one."""
+
+_LAST_ROW = 1_048_576  # of an XLSX sheet (ECMA-376)
+
+_BOOKS = frozenset({".xlsx", ".xlsm"})
+_TEXTS = frozenset({".csv", ".tsv"})
+_OTHERS = frozenset({".xls", ".xlsb", ".ods", ".numbers"})
+_ACCEPTED = "an order sheet as XLSX, or as CSV in UTF-8"
+
+
+@dataclass(frozen=True, slots=True)
+class Cells:
+    """The rows of one sheet that hold something, and what was found on the way; ``sheet`` is empty for CSV."""
+
+    sheet: str
+    rows: tuple[Row, ...]
+    findings: tuple[Finding, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Unread:
+    """Stands in the place of a value that cannot be used; ``found`` says what is there, ``remedy`` what to do."""
+
+    found: str
+    remedy: str
+
+
+def is_sheet(path: Path) -> bool:
+    """Tell by the end of its name whether a file is an order sheet, or one of a format that is not read."""
+    return path.suffix.lower() in _BOOKS | _TEXTS | _OTHERS
+
+
+def read_cells(path: Path) -> Cells:
+    """Read the rows of an order sheet; what cannot be read becomes a finding."""
+    name, suffix = file_name(path), path.suffix.lower()
+    if suffix in _OTHERS:
+        found = f"a file of the kind {suffix}"
+        return _none(Finding("CP101", name, found, _ACCEPTED, "Save the sheet as XLSX."))
+    try:
+        data = read_bytes(path)
+    except TooLargeError as error:
+        remedy = "Delete the rows that are not used, or divide the sheet."
+        return _none(Finding("CP101", name, str(error.strerror), _ACCEPTED, remedy))
+    except (OSError, ValueError) as error:
+        reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+        remedy = "Check its name, and whether you may read it."
+        return _none(Finding("CP101", name, reason.lower(), "a readable file", remedy))
+    return _book(data, name) if suffix in _BOOKS else _text(data, name)
+
+
+def _none(finding: Finding) -> Cells:
+    return Cells("", (), (finding,))
+
+
+def _text(data: bytes, name: str) -> Cells:
+    """Read CSV: commas, semicolons or tabs, whichever the first line with words in it has most of."""
+    try:
+        text = data.decode("utf-8-sig")
+    except UnicodeDecodeError as error:
+        line = data[: error.start].count(b"\n") + 1
+        found = f"not UTF-8 text, at line {line}"
+        return _none(Finding("CP101", name, found, _ACCEPTED, 'Save it as "CSV UTF-8", or as XLSX.'))
+    lines = text.splitlines()
+    hint = bool(lines) and lines[0].lower().startswith("sep=")
+    first = next((line for line in lines[hint:] if line.strip(" ,;\t") and not _is_comment(line.lstrip(' "'))), "")
+    separator = max(",;\t", key=first.count)
+    rows: list[Row] = []
+    number = 0
+    try:
+        for number, values in enumerate(csv.reader(io.StringIO(text), delimiter=separator, strict=True), start=1):
+            cells = tuple(value if value.strip() else None for value in values[:SHEET_COLUMNS])
+            if any(cells) and not (hint and number == 1):
+                rows.append((number, cells))
+            if len(rows) > SHEET_ROWS:
+                break
+    except csv.Error as error:
+        found = f"{error} at row {number + 1}".replace("unexpected end of data", "a quote that is not closed")
+        remedy = "Look for a quote too many; a quote inside a text is written twice."
+        return _none(Finding("CP102", name, found, "cells between separators", remedy))
+    return _limited("", rows, name)
+
+
+def _is_comment(value: object) -> bool:
+    return isinstance(value, str) and value.lstrip().startswith("#")
+
+
+def _limited(sheet: str, rows: list[Row], name: str) -> Cells:
+    """Leave out comments, and refuse what is far beyond a shop's day."""
+    kept = [row for row in rows if not _is_comment(next((value for value in row[1] if value is not None), None))]
+    if len(rows) <= SHEET_ROWS:
+        return Cells(sheet, tuple(kept), ())
+    found = f"more than {SHEET_ROWS} rows"
+    remedy = "Divide the sheet; one day's orders are enough for one nest."
+    return Cells(sheet, (), (Finding("CP107", name, found, f"up to {SHEET_ROWS} rows", remedy),))
+
+
+def _book(data: bytes, name: str) -> Cells:
+    try:
+        with zipfile.ZipFile(io.BytesIO(data)) as archive:
+            unpacked = sum(part.file_size for part in archive.infolist())
+        if unpacked > SHEET_UNPACKED_BYTES:
+            found = f"a workbook that unpacks to {bytes_text(unpacked)}"
+            remedy = "Copy the rows of the orders into the blank sheet of `cutpath new order sheet`."
+            return _none(Finding("CP101", name, found, f"at most {bytes_text(SHEET_UNPACKED_BYTES)}", remedy))
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # parts of a workbook that nobody reads here
+            return _sheet(data, name)
+    except Exception as error:  # a broken workbook breaks its reader anywhere, in any way
+        reason = "it is no workbook, or is locked by a password" if isinstance(error, zipfile.BadZipFile) else "broken"
+        return _none(Finding("CP101", name, reason, _ACCEPTED, "Open it in a spreadsheet, and save it as XLSX."))
+
+
+def _sheet(data: bytes, name: str) -> Cells:
+    from openpyxl import load_workbook
+
+    books = [load_workbook(io.BytesIO(data), read_only=True, data_only=results) for results in (True, False)]
+    try:
+        titles = [sheet.title for sheet in books[0].worksheets]
+        if not titles:
+            return _none(Finding("CP101", name, "no sheet of cells", f"a sheet called {SHEET}", "Add it."))
+        place = titles.index(SHEET) if SHEET in titles else 0
+        title = titles[place]
+        results, written = (book.worksheets[place] for book in books)
+        merged = _merged(data, results)
+        if merged:
+            found = f"merged cells at {', '.join(merged[:3])}{' and others' if len(merged) > 3 else ''}"
+            remedy = "Unmerge them, and fill every row: a merged cell holds its value in one row only."
+            return _none(Finding("CP107", f"{name}: sheet {title}", found, "cells on their own", remedy))
+        rows: list[Row] = []
+        for row in _rows(results, written):
+            rows.append(row)
+            if len(rows) > SHEET_ROWS:
+                break
+        return _limited(title, rows, f"{name}: sheet {title}")
+    finally:
+        for book in books:
+            book.close()
+
+
+def _rows(results: Any, written: Any) -> Iterator[Row]:  # noqa: ANN401 - openpyxl's sheets
+    """Yield the rows that hold something: values, and formulas by the results that were saved with them.
+
+    Raises
+    ------
+    ValueError
+        When rows lie beyond the last one that a sheet can have.
+    """
+    for sheet in (results, written):
+        sheet.reset_dimensions()  # what a file says of its size is not always so
+    pairs = zip(results.iter_rows(max_col=SHEET_COLUMNS), written.iter_rows(max_col=SHEET_COLUMNS), strict=False)
+    gap = None
+    for number, (cells, texts) in enumerate(pairs, start=1):
+        if number > _LAST_ROW:
+            raise ValueError("a row beyond the last one")
+        if cells is gap:
+            continue
+        values = tuple(_value(cell, text) for cell, text in zip(cells, texts, strict=False))
+        if any(value is not None for value in values):
+            yield number, values
+        else:
+            gap = cells  # rows that are not there at all are one and the same
+
+
+def _value(cell: Any, text: Any) -> object:  # noqa: ANN401 - openpyxl's cells
+    value = cell.value
+    if text.data_type == "f" and value is None:
+        return Unread("a formula without its result", "Open the sheet in a spreadsheet, save it, and try again.")
+    if cell.data_type == "e":
+        return Unread(f"the error {value}", "Correct the formula.")
+    if isinstance(value, str) and not value.strip():
+        return None
+    return value
+
+
+def _merged(data: bytes, sheet: Any) -> Sequence[str]:  # noqa: ANN401 - openpyxl's sheet
+    """Return the merged cells of a sheet; a workbook that is read row by row does not tell of them."""
+    from defusedxml.ElementTree import iterparse
+
+    part = sheet._worksheet_path  # noqa: SLF001 - openpyxl has no public name for it
+    out: list[str] = []
+    with zipfile.ZipFile(io.BytesIO(data)) as archive, archive.open(part) as source:
+        for _, element in iterparse(source, events=("end",)):
+            tag = element.tag.rpartition("}")[2]
+            if tag == "mergeCell":
+                out.append(str(element.get("ref")))
+            if tag == "row":
+                element.clear()
+    return out

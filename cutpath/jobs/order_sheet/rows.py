@@ -1,0 +1,352 @@
+"""From rows of an order sheet to jobs as a job file would have them, with the cell that each key came from."""
+
+from __future__ import annotations
+
+import datetime as dt
+import math
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from pathlib import Path
+from typing import Any
+
+from cutpath.errors import Finding
+from cutpath.intake import did_you_mean, file_name
+from cutpath.jobs.order_sheet.cells import Unread, read_cells
+from cutpath.jobs.order_sheet.columns import ALWAYS, BY_KEY, BY_WORD, COLUMNS, KINDS, RECTANGLE, Column, Holds, taken
+from cutpath.jobs.order_sheet.places import Placed
+from cutpath.units import NotUnderstoodError, length_mm, pitch_deg, written
+
+_BARE = re.compile(r"-?(?:\d+(?:\.\d+)?|\.\d+)")
+_CODE = re.compile(r"(?:code\s*)?(\d+)", re.IGNORECASE)
+_FOLD = re.compile(r"(.+?)\s*(back|forward)?", re.IGNORECASE)
+_OWN = re.compile(r"\[.*\]")
+_DECIMAL_COMMA = re.compile(r"\d,\d")
+_HANDS = {
+    **dict.fromkeys(("left", "l", "lh", "left hand", "left-hand"), "left"),
+    **dict.fromkeys(("right", "r", "rh", "right hand", "right-hand"), "right"),
+    **dict.fromkeys(("pair", "pairs", "both", "handed"), "pair"),
+}
+_NAMED_BY = ("name", "customer", "order")
+_LONGEST_NAME = 80
+_NOTES = 5000
+
+
+@dataclass(frozen=True, slots=True)
+class SheetJob:
+    """One job of an order sheet: its name for findings, the keys of a job file, and where each of them stands."""
+
+    file: str
+    raw: dict[str, object]
+    places: Mapping[str, str]
+
+
+@dataclass(slots=True)
+class _Row:
+    """One row on its way: its values by key, read and checked one by one."""
+
+    at: Placed
+    values: dict[str, Any] = field(default_factory=dict)
+
+    @property
+    def job(self) -> tuple[object, ...]:
+        """What tells its job from others."""
+        return tuple(self.values.get(column.key, "") for column in COLUMNS if column.of_job)
+
+
+def read_sheet(path: Path) -> tuple[list[SheetJob], list[Finding]]:
+    """Read an order sheet: its jobs, in the order of their first rows, and every fault of every cell.
+
+    A row with a fault goes on into its job without the cell at fault, so that one run tells all there is to tell; the
+    faults refuse the sheet in any case.
+    """
+    cells = read_cells(path)
+    file = file_name(path)
+    found = list(cells.findings)
+    if not cells.rows:
+        if not found:
+            found = [_no_rows(file, "no row that holds anything")]
+        return [], found
+    (head_number, head), *body = cells.rows
+    columns, wrong = _headers(file, cells.sheet, head_number, head)
+    found += wrong
+    if not columns:
+        return [], found
+    if not body:
+        found.append(_no_rows(file, "headers, and no row below them"))
+    rows = []
+    for number, values in body:
+        row = _Row(Placed(file, cells.sheet, number, {column.key: place for place, column in columns.items()}))
+        found += _read(row, columns, values)
+        if "kind" in row.values:
+            rows.append(row)
+    return _jobs(file, rows), found
+
+
+def _no_rows(file: str, found: str) -> Finding:
+    remedy = "`cutpath new order sheet` writes a blank one with examples."
+    return Finding("CP104", file, found, "needed: a row of headers, and below it one row to each thing", remedy)
+
+
+def _headers(file: str, sheet: str, number: int, head: Sequence[object]) -> tuple[dict[int, Column], list[Finding]]:
+    """Return the columns by their places; headers in brackets are the shop's own, and passed over."""
+    out: dict[int, Column] = {}
+    found: list[Finding] = []
+    row = Placed(file, sheet, number, {})
+    if not any(_words(value).casefold() in BY_WORD for value in head):
+        accepted = f"headers such as {', '.join(column.word for column in COLUMNS[:9])}"
+        remedy = "Put the headers in the first row; `cutpath new order sheet` writes them."
+        return {}, [Finding("CP107", row.whole, f"{written(_first(head))}, no header", accepted, remedy)]
+    for place, value in enumerate(head):
+        word = _words(value)
+        column = BY_WORD.get(word.casefold())
+        if value is None or _OWN.fullmatch(word):
+            continue
+        if column is None:
+            meant = did_you_mean(word, [column.word for column in COLUMNS])
+            remedy = f"Did you mean {meant}? " if meant else ""
+            remedy += "Put a header of your own in brackets to have its column passed over: [price]."
+            accepted = f"accepted: {', '.join(column.word for column in COLUMNS)}"
+            found.append(Finding("CP103", row.cell(place, word), f'unknown header "{word}"', accepted, remedy))
+        elif column in out.values():
+            where = row.cell(place, word)
+            found.append(Finding("CP109", where, f"{word} once more", "each header once", "Take one column out."))
+        else:
+            out[place] = column
+    if not any(column.key == "kind" for column in out.values()):
+        accepted = f"needed: the kind of each row, {', '.join(KINDS)}"
+        found.append(Finding("CP104", row.whole, "no column Kind", accepted, "Add it."))
+    return out, found
+
+
+def _first(values: Sequence[object]) -> str:
+    return _words(next((value for value in values if value is not None), ""))
+
+
+def _words(value: object) -> str:
+    """Return a value as text, with single spaces; whole numbers without a point."""
+    if isinstance(value, bool):
+        return str(value).lower()
+    if isinstance(value, float) and value.is_integer() and abs(value) < _EXACT:
+        return str(int(value))
+    if isinstance(value, dt.datetime):
+        return value.date().isoformat()
+    return " ".join(str(value).split()) if value is not None else ""
+
+
+_EXACT = 1e15
+
+
+def _read(row: _Row, columns: Mapping[int, Column], values: Sequence[object]) -> list[Finding]:
+    """Read the cells of a row into its values by key, and return what is wrong with them."""
+    found: list[Finding] = []
+    for place, value in enumerate(values):
+        column = columns.get(place)
+        if value is None or column is None:
+            continue
+        try:
+            row.values[column.key] = _cell(value, column)
+        except NotUnderstoodError as error:
+            where = row.at.cell(place, column.word)
+            found.append(Finding(error.code, where, error.found, f"accepted: {error.accepted}", error.remedy))
+            row.at.refused.add(column.key)
+    if not (row.values or found):
+        return []
+    return [*found, *_whole(row)]
+
+
+def _whole(row: _Row) -> Iterator[Finding]:
+    """Find what is wrong with a row as a whole: no kind, nobody to give it to, cells that its kind does not take."""
+    kind = row.values.get("kind")
+    if kind is None and "kind" not in row.at.refused:
+        accepted = f"needed: {', '.join(KINDS)}"
+        yield Finding("CP104", row.at.key("kind"), "nothing", accepted, "Say what the row is.")
+    if not any(row.values.get(key) for key in _NAMED_BY) and not row.at.refused & set(_NAMED_BY):
+        remedy = "Fill one of them in every row, so that it is known whose it is."
+        found = "neither customer, order nor job"
+        yield Finding("CP104", row.at.key("customer"), found, "needed: one of the three", remedy)
+    if kind is None:
+        return
+    allowed = {column.key: column.word for column in taken(str(kind))}
+    for key in [key for key in row.values if key not in allowed]:
+        del row.values[key]
+        words = ", ".join(word for own, word in allowed.items() if own not in ALWAYS)
+        found = f"{BY_KEY[key].word} of {'an' if str(kind)[0] in 'aeiou' else 'a'} {kind}"
+        yield Finding("CP111", row.at.key(key), found, f"accepted: {words}", "Empty the cell.")
+    if kind == RECTANGLE:
+        for key in ("length", "width"):
+            if key not in row.values and key not in row.at.refused:
+                yield Finding("CP104", row.at.key(key), "nothing", "needed: both sides", f"Fill {BY_KEY[key].word}.")
+
+
+def _cell(value: object, column: Column) -> object:
+    """Return what a cell holds as its key takes it; the schema of the job file checks it further.
+
+    Raises
+    ------
+    NotUnderstoodError
+        When it cannot be such a thing.
+    """
+    holds = column.holds
+    if isinstance(value, Unread):
+        raise NotUnderstoodError(value.found, holds.value, value.remedy)
+    if isinstance(value, dt.date | dt.time | dt.timedelta) and holds is not Holds.DAY:
+        remedy = "The spreadsheet has made a date of it: set the cell to text, and type it again."
+        raise NotUnderstoodError(f"the date {_words(value)}", holds.value, remedy)
+    if isinstance(value, str) and holds in {Holds.LENGTH, Holds.ANGLE, Holds.WHOLE} and _DECIMAL_COMMA.search(value):
+        remedy = "Write decimals with a point and thousands without a comma: 1.2 m, 1200."
+        raise NotUnderstoodError(f"{written(value)} with a comma", holds.value, remedy)
+    return _READERS[holds](value, column)
+
+
+def _number(value: object) -> object:
+    """Return a number for text that is nothing else."""
+    text = _words(value)
+    if isinstance(value, str) and _BARE.fullmatch(text):
+        number = float(text)
+        return int(number) if number.is_integer() and abs(number) < _EXACT else number
+    return text if isinstance(value, str) else value
+
+
+def _length(value: object, _: Column) -> object:
+    out = _number(value)
+    length_mm(out)
+    return out
+
+
+def _angle(value: object, _: Column) -> object:
+    out = _number(value)
+    pitch_deg(out)
+    return out
+
+
+def _whole_number(value: object, column: Column) -> object:
+    out = _number(value)
+    if isinstance(out, float) and out.is_integer():
+        out = int(out)
+    if not isinstance(out, int) or isinstance(out, bool):
+        raise NotUnderstoodError(written(out), column.holds.value, f"Write {column.word} as a figure alone.")
+    return out
+
+
+def _code(value: object, _: Column) -> object:
+    match = _CODE.fullmatch(_words(value))
+    if match is None:
+        raise NotUnderstoodError(written(_words(value)), "a lead code such as 4", "Write the code as a figure.")
+    return int(match[1][:4])
+
+
+def _hand(value: object, _: Column) -> object:
+    hand = _HANDS.get(_words(value).casefold())
+    if hand is None:
+        raise NotUnderstoodError(written(_words(value)), "left, right or pair", "Choose one of these.")
+    return hand
+
+
+def _day(value: object, _: Column) -> object:
+    if isinstance(value, dt.datetime):
+        return value.date()
+    return value if isinstance(value, dt.date) else _words(value)
+
+
+def _word(value: object, column: Column) -> object:
+    word = _words(value).casefold()
+    if column.key == "kind" and word not in KINDS:
+        meant = did_you_mean(word, KINDS)
+        remedy = f"Did you mean {meant}?" if meant else "Write a job file for any other kind: cutpath new KIND."
+        raise NotUnderstoodError(written(_words(value)), ", ".join(KINDS), remedy)
+    return word
+
+
+def _folds(value: object, column: Column) -> object:
+    """Return fold lines as distances in mm with their angles: 90 degrees forward, or back.
+
+    Raises
+    ------
+    NotUnderstoodError
+        When it is no list of distances.
+    """
+    out = []
+    for part in re.split(r"\s*[,;]\s*", _words(value).strip(",; ")):
+        match = _FOLD.fullmatch(part)
+        distance = length_mm(_number(match[1])) if match else math.nan
+        if not distance > 0:
+            accepted = 'distances from one long edge, such as "25, 100" or "25 back, 100"'
+            raise NotUnderstoodError(written(_words(value)), accepted, f"Correct {column.word}.")
+        out.append((distance, -90.0 if match and (match[2] or "").casefold() == "back" else 90.0))
+    return tuple(out)
+
+
+def _headers_named(value: object, _: Column) -> object:
+    out = []
+    for part in re.split(r"\s*[,;/]\s*", _words(value).strip(",; ")):
+        column = BY_WORD.get(part.casefold())
+        if column is None:
+            raise NotUnderstoodError(written(part), "headers of this sheet such as Length", "Write the header.")
+        out.append(column.key)
+    return tuple(out)
+
+
+_READERS = {
+    Holds.TEXT: lambda value, _: _words(value),
+    Holds.WORD: _word,
+    Holds.WHOLE: _whole_number,
+    Holds.CODE: _code,
+    Holds.LENGTH: _length,
+    Holds.ANGLE: _angle,
+    Holds.HAND: _hand,
+    Holds.DAY: _day,
+    Holds.FOLDS: _folds,
+    Holds.HEADERS: _headers_named,
+}
+
+
+def _jobs(file: str, rows: Sequence[_Row]) -> list[SheetJob]:
+    """Put rows of one job together."""
+    groups: dict[tuple[object, ...], list[_Row]] = {}
+    for row in rows:
+        groups.setdefault(row.job, []).append(row)
+    return [_job(f"{file} [job {number}]", group) for number, group in enumerate(groups.values(), start=1)]
+
+
+def _job(file: str, rows: Sequence[_Row]) -> SheetJob:
+    first = rows[0]
+    raw = {column.key: first.values[column.key] for column in COLUMNS if column.of_job and column.key in first.values}
+    if "name" not in raw:
+        words = [str(raw["customer"])] if raw.get("customer") else []
+        words += [f"order {raw['order']}"] if raw.get("order") else []
+        raw["name"] = (", ".join(words) or f"row {first.at.number}")[:_LONGEST_NAME]
+    notes = dict.fromkeys(str(row.values["notes"]) for row in rows if row.values.get("notes"))
+    if notes:
+        raw["notes"] = "\n".join(notes)[:_NOTES]
+    places = {"": first.at.whole, "detail": first.at.whole}
+    places |= {column.key: first.at.key(column.key) for column in COLUMNS if column.of_job or column.key == "notes"}
+    details = []
+    for number, row in enumerate(rows, start=1):
+        details.append(_detail(row))
+        places[f"detail[{number}]"] = row.at.whole
+        places |= {f"detail[{number}].{column.key}": row.at.key(column.key) for column in COLUMNS if not column.of_job}
+        places |= {
+            f"detail[{number}].pitch": row.at.key("pitch"),
+            f"detail[{number}].size[1]": row.at.key("length"),
+            f"detail[{number}].size[2]": row.at.key("width"),
+            f"detail[{number}].size": row.at.key("length"),
+        }
+    return SheetJob(file, {**raw, "detail": details}, places)
+
+
+def _detail(row: _Row) -> dict[str, object]:
+    """Return the table of a detail as a job file would have it."""
+    own = {key: value for key, value in row.values.items() if key not in ALWAYS - {"kind"}}
+    confirmed = list(own.pop("confirmed", ()))
+    if own["kind"] != RECTANGLE:
+        return {**own, "confirmed": confirmed}
+    length, width = own.pop("length", _UNKNOWN_MM), own.pop("width", _UNKNOWN_MM)
+    across = length_mm(length)
+    folds = [{"from": [0, y], "to": [across, y], "angle": angle} for y, angle in own.pop("folds", ())]
+    keys = dict.fromkeys("size" if key in {"length", "width"} else key for key in confirmed)
+    return {**own, "kind": "outline", "size": [length, width], "folds": folds, "confirmed": list(keys)}
+
+
+_UNKNOWN_MM = 300.0
+"""Stands in for a side that is at fault, so that the rest of the row is checked; the sheet is refused all the same."""

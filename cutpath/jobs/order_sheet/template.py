@@ -1,0 +1,115 @@
+"""A blank order sheet to fill in, as XLSX or CSV: headers, notes, and examples that are not read as orders."""
+
+from __future__ import annotations
+
+import csv
+import io
+from collections.abc import Mapping
+
+from cutpath.ceilings import SHEET_ROWS
+from cutpath.jobs.order_sheet.cells import SHEET
+from cutpath.jobs.order_sheet.columns import COLUMNS, KINDS, Column, taken
+
+_HEAD = """\
+Fill in one row to each thing. Rows alike in customer, order, job, site, day, pitch, covering and exposure are one \
+job: write these in every row.
+A length is in mm, or carries its unit: 1.2 m, 23 5/8 in, 4 ft 6 in. A pitch is in degrees, or rise to run: 7:12. \
+Decimals have a point.
+Columns may be left out or stand in another order. Headers of your own stand in brackets, [price], and are passed over.
+Then run cutpath check on this file. Anything with bed joints, and every other kind, takes a job file: \
+cutpath new KIND.\
+""".splitlines()
+EXAMPLES: tuple[Mapping[str, object], ...] = (
+    {"Customer": "J Example", "Order": "1042", "Wanted by": "Friday", "Kind": "rectangle", "Quantity": 12, "Code": 4,
+     "Length": 325, "Width": 175, "Note": "collects"},
+    {"Customer": "J Example", "Order": "1042", "Wanted by": "Friday", "Kind": "rectangle", "Quantity": 2, "Code": 4,
+     "Length": "1.2 m", "Width": 250, "Folds": "25 back, 100", "Note": "collects"},
+    {"Customer": "Sample Roofing", "Order": "S-77", "Site": "Chapel roof", "Kind": "cover flashing", "Code": 4,
+     "Length": "4.2 m", "Cover": 100, "Pitch": 35, "Covering": "plain tile 265"},
+    {"Customer": "Sample Roofing", "Order": "S-77", "Site": "Chapel roof", "Kind": "soakers", "Length": "3.6 m",
+     "Hand": "left", "Pitch": 35, "Covering": "plain tile 265"},
+    {"Customer": "Sample Roofing", "Order": "S-77", "Site": "Chapel roof", "Kind": "apron", "Width": 665,
+     "Upstand": 100, "Cover": 150, "Pitch": 35, "Covering": "plain tile 265"},
+    {"Customer": "Sample Roofing", "Order": "S-77", "Site": "Chapel roof", "Kind": "top-edge abutment",
+     "Length": "2.85 m", "Upstand": 100, "Pitch": 35, "Covering": "plain tile 265"},
+    {"Customer": "Sample Roofing", "Order": "S-77", "Site": "Chapel roof", "Kind": "lead slate", "Quantity": 2,
+     "Pipe": 110, "Pitch": 35, "Covering": "plain tile 265"},
+)  # fmt: skip
+"""Rows of an invented day; they pass every check as they stand."""
+
+_WIDEST = 60
+
+
+def notes() -> list[tuple[str, str, str]]:
+    """Return header, what stands there, and the kinds that take it, for every column."""
+    return [(column.word, _says(column), _kinds(column)) for column in COLUMNS]
+
+
+def _says(column: Column) -> str:
+    return f"{column.says} ({column.holds.value})"
+
+
+def _kinds(column: Column) -> str:
+    own = [kind for kind in KINDS if column in taken(kind)]
+    return "all" if len(own) == len(KINDS) else ", ".join(own)
+
+
+def template_csv() -> str:
+    """Return the blank sheet as CSV; notes and examples stand in lines that begin with #."""
+    out = io.StringIO()
+    writer = csv.writer(out, lineterminator="\n")
+    words = [column.word for column in COLUMNS]
+    writer.writerows([[f"# {line}"] for line in _HEAD])
+    writer.writerows([[f"# {word}: {says}; for {kinds}"] for word, says, kinds in notes()])
+    writer.writerow([f"# Examples, without # in the first cell: {words[0]}", *words[1:]])
+    for example in EXAMPLES:
+        first, *rest = (example.get(word, "") for word in words)
+        writer.writerow([f"# {first}", *rest])
+    writer.writerow(words)
+    return out.getvalue()
+
+
+def template_xlsx() -> bytes:
+    """Return the blank sheet as a workbook: the orders, the notes, and examples under the same headers."""
+    from openpyxl import Workbook
+    from openpyxl.styles import Alignment, Font, PatternFill
+    from openpyxl.utils import get_column_letter
+    from openpyxl.worksheet.datavalidation import DataValidation
+
+    book = Workbook()
+    orders, told, shown = book.active, book.create_sheet("Notes"), book.create_sheet("Examples")
+    orders.title = SHEET
+    words = [column.word for column in COLUMNS]
+    bold, fill, wrap = (
+        Font(bold=True),
+        PatternFill("solid", fgColor="E8E8E8"),
+        Alignment(wrap_text=True, vertical="top"),
+    )
+    for sheet in (orders, shown):
+        sheet.append(words)
+        sheet.freeze_panes = "A2"
+        for place, word in enumerate(words, start=1):
+            sheet.cell(1, place).font = bold
+            sheet.cell(1, place).fill = fill
+            sheet.column_dimensions[get_column_letter(place)].width = max(9, len(word) + 3)
+    for example in EXAMPLES:
+        shown.append([example.get(word) for word in words])
+    place = get_column_letter(1 + words.index("Kind"))
+    chosen = DataValidation("list", formula1=f'"{",".join(KINDS)}"', allow_blank=True)
+    orders.add_data_validation(chosen)
+    chosen.add(f"{place}2:{place}{SHEET_ROWS + 1}")
+    for line in _HEAD:
+        told.append([line])
+    told.append([])
+    told.append(["Header", "What stands there", "For"])
+    for cell in told[told.max_row]:
+        cell.font, cell.fill = bold, fill
+    for row in notes():
+        told.append(row)
+        for cell in told[told.max_row]:
+            cell.alignment = wrap
+    for letter, width in (("A", 16), ("B", 80), ("C", 44)):
+        told.column_dimensions[letter].width = width
+    out = io.BytesIO()
+    book.save(out)
+    return out.getvalue()

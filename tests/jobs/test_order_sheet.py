@@ -1,0 +1,384 @@
+"""Order sheets: many jobs from one CSV or XLSX file, and every fault of every row told by its cell."""
+
+from __future__ import annotations
+
+import csv
+import datetime as dt
+import io
+import random
+import zipfile
+from pathlib import Path
+
+import openpyxl
+import pytest
+from click.testing import CliRunner
+
+from cutpath import pipeline
+from cutpath.ceilings import SHEET_ROWS
+from cutpath.cli import cutpath
+from cutpath.errors import Refused, Severity
+from cutpath.jobs import read_jobs
+from cutpath.jobs.order_sheet.cells import SHEET, is_sheet
+from cutpath.jobs.order_sheet.columns import COLUMNS, KINDS, taken
+from cutpath.jobs.order_sheet.template import EXAMPLES, notes, template_csv, template_xlsx
+from cutpath.reports.account.cutting_list import cutting_list, cutting_list_csv
+
+WORDS = [column.word for column in COLUMNS]
+HEAD = ["Customer", "Kind", "Quantity", "Length", "Width"]
+GOOD = ["J Example", "rectangle", 2, 325, 175]
+
+
+def as_csv(folder: Path, *rows, separator=",", encoding="utf-8") -> Path:
+    path = folder / "orders.csv"
+    with path.open("w", newline="", encoding=encoding) as out:
+        csv.writer(out, delimiter=separator).writerows(rows)
+    return path
+
+
+def as_book(folder: Path, *rows, change=None, title=SHEET) -> Path:
+    path, book = folder / "orders.xlsx", openpyxl.Workbook()
+    book.active.title = title
+    for row in rows:
+        book.active.append(row)
+    if change:
+        change(book.active)
+    book.save(path)
+    return path
+
+
+WRITERS = pytest.mark.parametrize("write", [as_csv, as_book])
+
+
+def told(path: Path) -> list[tuple[str, str]]:
+    """Code and place of every fault of a sheet."""
+    _, findings = read_jobs([path])
+    return [(f.code, f.where.partition(": ")[2]) for f in findings if f.severity is Severity.FAULT]
+
+
+def only(path: Path):
+    _, findings = read_jobs([path])
+    (fault,) = [f for f in findings if f.severity is Severity.FAULT]
+    return fault
+
+
+@WRITERS
+def test_rows_become_jobs_by_what_they_have_in_common(write, tmp_path):
+    rows = [[example.get(word) for word in WORDS] for example in EXAMPLES]
+    planned = pipeline.plan([write(tmp_path, WORDS, *rows)])
+    assert [f for f in planned.findings if f.severity is not Severity.NOTE] == []
+    counter, roof = planned.jobs
+    assert (counter.name, counter.customer, counter.order) == ("J Example, order 1042", "J Example", "1042")
+    assert (counter.due, counter.notes) == ("Friday", "collects")
+    assert (roof.site, len(roof.details)) == ("Chapel roof", 5)
+    assert {detail.head.lead.code for detail in counter.details} == {4}
+    plain, folded = (p for p in planned.pieces if p.job == counter.name)
+    assert (plain.quantity, max(plain.pattern.outline)) == (12, (325, 175))
+    assert [(fold.way, fold.start[1]) for fold in folded.pattern.folds] == [("back", 25), ("forward", 100)]
+    assert max(folded.pattern.outline) == (1200, 250)
+
+
+def test_a_sheet_gives_the_pieces_of_a_job_file(tmp_path):
+    sheet = as_csv(tmp_path, [*HEAD, "Pitch", "Upstand"], ["J Example", "apron", "", "", "26 in", "7:12", "10 cm"])
+    (tmp_path / "job.toml").write_text(
+        'name = "J Example"\npitch = "7:12"\n[[detail]]\nkind = "apron"\nwidth = "26 in"\nupstand = "10 cm"\n'
+    )
+    (a,), (b,) = (pipeline.plan([path]).pieces for path in (sheet, tmp_path / "job.toml"))
+    assert a.pattern == b.pattern
+
+
+def test_every_kind_of_the_sheet_takes_an_example():
+    assert {example["Kind"] for example in EXAMPLES} == set(KINDS)
+    for example in EXAMPLES:
+        assert set(example) <= {column.word for column in taken(str(example["Kind"]))}
+    assert all(says and kinds for _, says, kinds in notes())
+
+
+def test_the_examples_of_both_templates_pass(tmp_path):
+    lines = template_csv().splitlines()
+    path = tmp_path / "blank.csv"
+    path.write_text("\n".join([lines[-1], *(line.removeprefix("# ") for line in lines[-1 - len(EXAMPLES) : -1])]))
+    assert len(pipeline.plan([path]).jobs) == 2
+    book = openpyxl.load_workbook(io.BytesIO(template_xlsx()))
+    assert book.sheetnames == [SHEET, "Notes", "Examples"]
+    assert [cell.value for cell in book[SHEET][1]] == WORDS
+    assert book[SHEET].max_row == 1
+    texts = [cell.value for sheet in book for row in sheet for cell in row if isinstance(cell.value, str)]
+    assert not [text for text in texts if text.startswith(("=", "+", "-", "@"))]
+    del book[SHEET]
+    book["Examples"].title = SHEET
+    book.save(tmp_path / "blank.xlsx")
+    assert len(pipeline.plan([tmp_path / "blank.xlsx"]).jobs) == 2
+
+
+@pytest.mark.parametrize("name", ["mine.xlsx", "mine.csv"])
+def test_a_command_writes_the_template_and_never_over_a_file(name, tmp_path):
+    path = tmp_path / name
+    done = CliRunner().invoke(cutpath, ["new", "order", "sheet", "--out", str(path)])
+    assert done.exit_code == 0
+    assert name in done.stderr
+    fault = only(path)
+    assert (fault.code, fault.found) == ("CP104", "headers, and no row below them")
+    before = path.read_bytes()
+    with pytest.raises(Refused):
+        CliRunner().invoke(cutpath, ["new", "order", "sheet", "--out", str(path)], catch_exceptions=False)
+    assert path.read_bytes() == before
+
+
+def test_a_template_of_another_kind_is_refused(tmp_path):
+    done = CliRunner().invoke(cutpath, ["new", "order", "sheet", "--out", str(tmp_path / "a.ods")])
+    assert done.exit_code == 2
+    assert ".xlsx or .csv" in done.stderr
+
+
+def test_every_faulty_cell_is_told_in_one_go_in_the_order_of_the_rows(tmp_path):
+    path = as_book(
+        tmp_path,
+        [*HEAD, "Hand", "Upstand", "Pitch"],
+        GOOD,
+        ["J Example", "rectangle", 2.5, "325", "wide"],
+        [None, "rectangel", 1, 325, 175],
+        ["J Example", "rectangle", "two", 325, None, "up", 75],
+        [],
+        ["J Example", "apron", 1, None, "30 furlongs", None, None, 350],
+        ["J Example", None, 1, 200, 100],
+    )
+    assert told(path) == [
+        ("CP107", "sheet Orders, row 3, column C: Quantity"),
+        ("CP105", "sheet Orders, row 3, column E: Width"),
+        ("CP104", "sheet Orders, row 4, column A: Customer"),
+        ("CP107", "sheet Orders, row 4, column B: Kind"),
+        ("CP107", "sheet Orders, row 5, column C: Quantity"),
+        ("CP104", "sheet Orders, row 5, column E: Width"),
+        ("CP107", "sheet Orders, row 5, column F: Hand"),
+        ("CP111", "sheet Orders, row 5, column G: Upstand"),
+        ("CP105", "sheet Orders, row 7, column E: Width"),
+        ("CP107", "sheet Orders, row 7, column H: Pitch"),
+        ("CP104", "sheet Orders, row 8, column B: Kind"),
+    ]
+
+
+def test_later_stages_tell_the_cell_too(tmp_path):
+    path = as_csv(tmp_path, [*HEAD, "Turn in", "Pitch"], GOOD, ["A", "apron", 1, "", 665, 12, 35])
+    with pytest.raises(Refused) as refused:
+        pipeline.plan([path])
+    faults = [f for f in refused.value.findings if f.severity is Severity.FAULT]
+    assert [f.where.partition(": ")[2] for f in faults] == ["row 3, column F: Turn in"]
+
+
+def test_a_piece_that_goes_on_no_roll_tells_its_row(tmp_path):
+    path = as_csv(tmp_path, HEAD, GOOD, ["A", "rectangle", 1, 2500, 2000])
+    with pytest.raises(Refused) as refused:
+        pipeline.plan([path])
+    assert [f.where for f in refused.value.findings if f.code == "CP501"] == [f"{path}: row 3 (piece A-P1-1)"]
+
+
+def test_a_total_names_the_row_that_makes_up_most_of_it(tmp_path):
+    path = as_csv(tmp_path, HEAD, GOOD, ["A", "rectangle", 1000, 1400, 500], ["B", "rectangle", 900, 1400, 500])
+    with pytest.raises(Refused) as refused:
+        pipeline.plan([path])
+    texts = [f.found for f in refused.value.findings if f.where == "all jobs together"]
+    assert texts
+    assert all(f"{path}: row 3" in text and "[job" not in text for text in texts)
+
+
+def test_a_slip_may_be_confirmed_in_its_row(tmp_path):
+    head, slip = [*HEAD, "Measured again"], ["A", "cover flashing", 1, 42_000]
+    (fault,) = [f for f in read_jobs([as_csv(tmp_path, head, slip)])[1] if f.code == "CP112"]
+    assert (fault.severity, fault.where.partition(": ")[2]) == (Severity.FAULT, "row 2, column D: Length")
+    assert fault.remedy.endswith('If 42000 mm is right, write Length in the column "Measured again".')
+    (noted,) = [f for f in read_jobs([as_csv(tmp_path, head, [*slip, "", "length"])])[1] if f.code == "CP112"]
+    assert noted.severity is Severity.NOTE
+
+
+@pytest.mark.parametrize("separator", [",", ";", "\t"])
+def test_separators_are_found_out(separator, tmp_path):
+    ((job,), findings) = read_jobs([as_csv(tmp_path, HEAD, GOOD, separator=separator)])
+    assert (job.customer, findings) == ("J Example", ())
+
+
+def test_a_first_line_that_names_the_separator_is_no_header(tmp_path):
+    path = tmp_path / "orders.csv"
+    path.write_text("sep=;\r\nCustomer;Kind;Length;Width\r\nA, B and C;rectangle;325;175\r\n")
+    assert read_jobs([path])[0][0].customer == "A, B and C"
+
+
+def test_inches_and_fractions_are_read_from_text(tmp_path):
+    path = tmp_path / "orders.csv"
+    path.write_text('Customer,Kind,Length,Width\nA,rectangle,23 5/8 in,7"\n', encoding="utf-8")
+    (piece,) = pipeline.plan([path]).pieces
+    assert max(piece.pattern.outline) == pytest.approx((600.075, 177.8))
+
+
+@pytest.mark.parametrize(
+    ("data", "code", "words"),
+    [
+        ("Customer,Kind\nJosé,apron\n".encode("cp1252"), "CP101", "line 2"),
+        ("Customer,Kind\nA,apron\n".encode("utf-16"), "CP101", "UTF-8"),
+        (b"", "CP104", "no row"),
+        (b"\n\n,,,\n", "CP104", "no row"),
+        (b"# nothing\n", "CP104", "no row"),
+        (b'Customer,Kind,Length\n"A,rectangle,325\nB,rectangle,325\n', "CP102", "a quote that is not closed"),
+        (b"Customer,Kind\n\0\0\0,\0\n", "CP107", "Kind"),
+        (b"a,b,c\n1,2,3\n", "CP107", "headers such as Customer"),
+        (b"Customer,Kind,Width\n" + b"A," + b"x" * 200_000 + b",\n", "CP102", "field limit"),
+        (b"x" * (9 * 2**20), "CP101", "more than 8 MB"),
+        (b"Customer,Kind\n" + b"A,apron\n" * 1_000_000, "CP107", f"more than {SHEET_ROWS} rows"),
+        (b"Customer,Kind,Length,Width\nA,rectangle,\"1,200\",175\n", "CP107", "thousands without a comma"),
+        (b"Customer;Kind;Length;Width\nA;rectangle;325,5;175\n", "CP107", "decimals with a point"),
+        (b"Customer,Kind,Kind\nA,apron,apron\n", "CP109", "Kind once more"),
+        (b"Customer,Length\nA,2\n", "CP104", "no column Kind"),
+        (b"Customer,Kind,Length,Width,Kid\nA,rectangle,300,200,1\n", "CP103", "Did you mean Kind?"),
+    ],
+)  # fmt: skip
+def test_text_that_is_no_order_sheet_is_told(data, code, words, tmp_path):
+    path = tmp_path / "orders.csv"
+    path.write_bytes(data)
+    _, findings = read_jobs([path])
+    assert any(f.code == code and words in str(f) for f in findings), findings
+
+
+def _zip(**parts: bytes) -> bytes:
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
+        for name, data in parts.items():
+            archive.writestr(name.replace("__", "/"), data)
+    return out.getvalue()
+
+
+def _edited(path: Path, part: str, old: bytes, new: bytes) -> bytes:
+    """A workbook with something in one of its parts put in the place of something else."""
+    out, found = io.BytesIO(), False
+    with zipfile.ZipFile(path) as source, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as target:
+        for info in source.infolist():
+            data = source.read(info)
+            if info.filename == part:
+                found = old in data
+                data = data.replace(old, new, 1)
+            target.writestr(info, data)
+    assert found
+    return out.getvalue()
+
+
+ENTITIES = b'<?xml version="1.0"?><!DOCTYPE x [<!ENTITY a "ha"><!ENTITY b "&a;&a;&a;&a;">]>'
+SHEET_PART = "xl/worksheets/sheet1.xml"
+
+
+def test_workbooks_that_cannot_be_read_are_told(tmp_path):
+    good = as_book(tmp_path, HEAD, GOOD)
+    huge = b"<row/>" * 6_000_000
+    for data, words in (
+        (b"", "no workbook"),
+        (b"PK\x03\x04 and nothing else", "no workbook"),
+        (_zip(a=b"b"), "broken"),
+        (good.read_bytes()[:2000], "no workbook"),
+        (_edited(good, SHEET_PART, b"<sheetData>", b"<sheetData>" + huge), "unpacks to 34.3 MB"),
+        (_edited(good, SHEET_PART, b"<worksheet", ENTITIES + b"<worksheet"), "broken"),
+        (_edited(good, SHEET_PART, b"</sheetData>", b"</sheetDat>"), "broken"),
+        (_edited(good, SHEET_PART, b'<row r="2"', b'<row r="99999999999"'), "broken"),
+    ):
+        path = tmp_path / "bad.xlsx"
+        path.write_bytes(data)
+        fault = only(path)
+        assert (fault.code, words in fault.found) == ("CP101", True), fault
+
+
+@pytest.mark.parametrize("name", ["old.xls", "open.ods"])
+def test_other_formats_are_told_what_to_do(name, tmp_path):
+    (tmp_path / name).write_bytes(b"\xd0\xcf\x11\xe0")
+    assert only(tmp_path / name).remedy == "Save the sheet as XLSX."
+    assert is_sheet(Path("A.XLSX"))
+    assert not is_sheet(Path("job.toml"))
+
+
+def test_a_file_that_is_not_there_is_told(tmp_path):
+    assert only(tmp_path / "none.xlsx").code == "CP101"
+
+
+def test_no_change_of_a_byte_makes_a_traceback(tmp_path):
+    good = as_book(tmp_path, HEAD, GOOD, ["B", "apron", 1, None, 665]).read_bytes()
+    rng, path = random.Random(7), tmp_path / "changed.xlsx"  # noqa: S311
+    for _ in range(60):
+        data = bytearray(good)
+        for _ in range(rng.choice([1, 3, 30])):
+            data[rng.randrange(len(data))] = rng.randrange(256)
+        path.write_bytes(data)
+        read_jobs([path])
+
+
+def test_merged_cells_are_refused(tmp_path):
+    path = as_book(tmp_path, HEAD, GOOD, GOOD, change=lambda sheet: sheet.merge_cells("A2:A3"))
+    fault = only(path)
+    assert (fault.where, fault.found) == (f"{path}: sheet Orders", "merged cells at A2:A3")
+
+
+def test_formulas_count_by_their_results(tmp_path):
+    path = as_book(tmp_path, HEAD, ["A", "rectangle", 1, "=300+25", 175], ["A", "rectangle", 1, 325, "=1/0"])
+    assert [(f.where.rpartition(", ")[2], f.found) for f in read_jobs([path])[1]] == [
+        ("column D: Length", "a formula without its result"),
+        ("column E: Width", "a formula without its result"),
+    ]
+    saved = _edited(path, SHEET_PART, b"<f>300+25</f><v></v>", b"<f>300+25</f><v>325</v>")
+    path.write_bytes(saved)
+    path.write_bytes(_edited(path, SHEET_PART, b"<f>1/0</f><v></v>", b"<f>1/0</f><v>#DIV/0!</v>"))
+    path.write_bytes(_edited(path, SHEET_PART, b'<c r="E3">', b'<c r="E3" t="e">'))
+    fault = only(path)
+    assert (fault.where.rpartition(", ")[2], fault.found) == ("column E: Width", "the error #DIV/0!")
+
+
+def test_dates_are_days_in_their_column_and_faults_in_any_other(tmp_path):
+    day = dt.datetime(2026, 12, 4)  # noqa: DTZ001 - as a spreadsheet has it
+    path = as_book(tmp_path, [*HEAD, "Wanted by"], [*GOOD, day], ["A", "rectangle", 1, day, 175])
+    (job, *_), findings = read_jobs([path])
+    assert job.due == "2026-12-04"
+    assert [(f.where.rpartition(", ")[2], f.found) for f in findings] == [("column D: Length", "the date 2026-12-04")]
+
+
+def test_numbers_stand_for_names_and_text_for_numbers(tmp_path):
+    head = ["Order", "Kind", "Quantity", "Length", "Width", "Code", "Label"]
+    path = as_book(
+        tmp_path, head, [1042.0, "Rectangle ", "2", "325", 175.5, "code 5", 7], [" 1042", "rectangle", 1, 9, 9]
+    )
+    ((job,), _) = read_jobs([path])
+    assert (job.order, job.name, job.details[0].head.label) == ("1042", "order 1042", "7")
+    assert (job.details[0].head.quantity, job.details[0].head.lead.code) == (2, 5)
+
+
+def test_a_row_far_below_is_found_and_empty_rows_are_passed_over(tmp_path):
+    def far(sheet):
+        for column, value in enumerate(["A", "apron", 1, None, None], start=1):
+            sheet.cell(1_048_576, column).value = value
+
+    path = as_book(tmp_path, HEAD, GOOD, change=far)
+    assert told(path) == [("CP104", "sheet Orders, row 1048576, column E: Width")]
+
+
+def test_what_a_file_says_of_its_size_is_not_believed(tmp_path):
+    path = as_book(tmp_path, HEAD, GOOD, ["B", "rectangle", 1, 300, 200])
+    path.write_bytes(_edited(path, SHEET_PART, b'<dimension ref="A1:E3"', b'<dimension ref="A1:B2"'))
+    assert len(read_jobs([path])[0]) == 2
+
+
+def test_the_first_sheet_is_read_where_none_is_called_orders(tmp_path):
+    assert len(read_jobs([as_book(tmp_path, HEAD, GOOD, title="Week 49")])[0]) == 1
+
+
+def test_columns_of_the_shops_own_are_passed_over(tmp_path):
+    path = as_csv(tmp_path, ["[paid]", *HEAD], ["yes", *GOOD])
+    assert read_jobs([path])[1] == ()
+
+
+def test_sheets_and_job_files_are_cut_together(tmp_path):
+    (tmp_path / "job.toml").write_text(
+        'name = "J Example"\n[[detail]]\nkind = "outline"\nsize = "300 x 200"\n', encoding="utf-8"
+    )
+    planned = pipeline.plan([as_csv(tmp_path, HEAD, GOOD), tmp_path / "job.toml"])
+    assert len({job.name for job in planned.jobs}) == 2
+    assert len({job.mark for job in planned.jobs}) == 2
+
+
+def test_a_formula_among_the_orders_is_text_in_what_is_exported(tmp_path):
+    path = as_csv(tmp_path, HEAD, ["=1+1", *GOOD[1:]], ["@SUM(A1)", *GOOD[1:]])
+    text = cutting_list_csv(cutting_list(pipeline.plan([path]).pieces))
+    cells = [cell for row in csv.reader(io.StringIO(text)) for cell in row]
+    assert not [cell for cell in cells if cell.startswith(("=", "@", "+"))]
+    assert {"'=1+1", "'@SUM(A1)"} <= set(cells)
