@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
+
+from cutpath.values.listing import Listed
 
 INDEX = "index.txt"
 
@@ -19,49 +21,42 @@ _WHAT = {
 }
 
 
-def index_text(entries: Sequence[Mapping[str, object]]) -> str:
+def index_text(files: Sequence[Listed]) -> str:
     """Return a list of files under headings: the run, each roll and its machines, patterns.
 
-    Parameters
-    ----------
-    entries : sequence of mapping
-        What the manifest says of each file; of a machine's, in the order in which they are run.
+    Those of a machine are given in the order in which they are run.
     """
     out = ["Files of this run", "=================", ""]
-    general = [e for e in entries if e["roll"] is None and "/" not in _path(e)]
+    general = [f for f in files if f.roll is None and "/" not in f.path]
     out += _block("The whole run", general)
-    for roll in dict.fromkeys(str(e["roll"]) for e in entries if e["roll"] is not None):
-        out += list(_roll(roll, [e for e in entries if e["roll"] == roll]))
-    out += _block("Patterns of single pieces", [e for e in entries if e["roll"] is None and "/" in _path(e)])
+    for roll in dict.fromkeys(f.roll for f in files if f.roll is not None):
+        out += list(_roll(roll, [f for f in files if f.roll == roll]))
+    out += _block("Patterns of single pieces", [f for f in files if f.roll is None and "/" in f.path])
     return "\n".join(out)
 
 
-def _roll(roll: str, own: Sequence[Mapping[str, object]]) -> Iterator[str]:
-    yield from _block(f"Roll {roll}: drawings", [e for e in own if _machine(e) is None])
-    for machine in dict.fromkeys(name for e in own if (name := _machine(e)) is not None):
-        files = [e for e in own if _machine(e) == machine]
-        yield from _block(f"Roll {roll} on {machine}, in this order", sorted(files, key=lambda e: "set_up_of" not in e))
+def _roll(roll: str, own: Sequence[Listed]) -> Iterator[str]:
+    yield from _block(f"Roll {roll}: drawings", [f for f in own if not _machine(f)])
+    for machine in dict.fromkeys(name for f in own if (name := _machine(f))):
+        files = [f for f in own if _machine(f) == machine]
+        yield from _block(f"Roll {roll} on {machine}, in this order", sorted(files, key=lambda f: not f.set_up_of))
 
 
-def _block(heading: str, entries: Sequence[Mapping[str, object]]) -> list[str]:
-    if not entries:
+def _block(heading: str, files: Sequence[Listed]) -> list[str]:
+    if not files:
         return []
-    return [heading, "-" * len(heading), *(f"{_path(e)}  {_what(e)}".rstrip() for e in entries), ""]
+    return [heading, "-" * len(heading), *(f"{f.path}  {_what(f)}".rstrip() for f in files), ""]
 
 
-def _path(entry: Mapping[str, object]) -> str:
-    return str(entry["path"])
+def _machine(file: Listed) -> str:
+    """Return whose file it is; empty for no machine's."""
+    return file.machine.name if file.machine else file.set_up_of
 
 
-def _machine(entry: Mapping[str, object]) -> str | None:
-    name = entry.get("machine", entry.get("set_up_of"))
-    return None if name is None else str(name)
-
-
-def _what(entry: Mapping[str, object]) -> str:
-    if "set_up_of" in entry:
-        return f"set-up sheet of {entry['set_up_of']}: read it first"
-    frame = entry.get("frame")
-    if isinstance(frame, dict) and frame["of"] > 1:
-        return f"frame {frame['number']} of {frame['of']}, {frame['start_mm']:.0f} to {frame['end_mm']:.0f} mm"
-    return _WHAT.get(_path(entry), str(entry["format"]))
+def _what(file: Listed) -> str:
+    if file.set_up_of:
+        return f"set-up sheet of {file.set_up_of}: read it first"
+    run = file.machine
+    if run is not None and run.of > 1:
+        return f"frame {run.number} of {run.of}, {run.start_mm:.0f} to {run.end_mm:.0f} mm"
+    return _WHAT.get(file.path, file.form)

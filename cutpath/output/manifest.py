@@ -30,7 +30,11 @@ def json_text(value: object) -> str:
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """One file of the folder: its path there (parts joined by ``/``), its SHA-256, and what else is told of it."""
+    """One file of the folder: its path there (parts joined by ``/``), its SHA-256, and what else is told of it.
+
+    Versions tell more or less (`cutpath.values.listing.Listed` is what this one does), so that a manifest is read back
+    with whatever it tells.
+    """
 
     path: str
     sha256: str
@@ -57,7 +61,7 @@ class Manifest:
 
 def entry_of(path: str, data: bytes, told: Mapping[str, object]) -> Entry:
     """Return the entry of a file that holds ``data``."""
-    return Entry(path, hashlib.sha256(data).hexdigest(), {k: v for k, v in told.items() if k != "path"})
+    return Entry(path, hashlib.sha256(data).hexdigest(), told)
 
 
 def run_id(version: str, seed: int, entries: Iterable[Entry]) -> str:

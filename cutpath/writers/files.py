@@ -18,17 +18,15 @@ from cutpath.trade import cautions
 from cutpath.values.batch import Batch, Made, Sheet
 from cutpath.values.drawing import Drawing, Role
 from cutpath.values.formats import ALL_FORMATS, Format
+from cutpath.values.listing import File, Listed, by_path
 from cutpath.values.machine import Machine, Stuff
 from cutpath.values.piece import Piece
 from cutpath.writers.dxf import ROLE_LAYERS, to_dxf
 from cutpath.writers.label_sheets import GRIDS, Label, label_sheets
-from cutpath.writers.machine_files import machine_files, set_up_files, stroke_facts
+from cutpath.writers.machine_files import machine_files, set_up_files, stroke_lines
 from cutpath.writers.set_up import set_up
 from cutpath.writers.svg import ROLE_GROUPS, to_svg
 from cutpath.writers.templates import template_files
-
-File = tuple[dict[str, object], bytes]
-"""A manifest entry, yet without its hash, and the bytes of the file."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,13 +40,13 @@ class Work:
 
 def roll_files(sheet: Sheet, drawing: Drawing, formats: Collection[Format] = ALL_FORMATS) -> list[File]:
     """Return the drawings of one roll for any machine or viewer, in those formats that are drawings."""
-    strokes = stroke_facts(drawing)
+    strokes = stroke_lines(drawing)
     out: list[File] = []
     for asked, suffix, form, written, roles in _DRAWINGS:
         if asked in formats:
-            entry: dict[str, object] = {"path": f"rolls/{sheet.id}{suffix}", "format": form, "roll": sheet.id}
-            facts = {**entry, "roles": _names(roles), "units": "mm", "strokes": strokes}
-            out.append((facts, written(drawing).encode()))
+            path = f"rolls/{sheet.id}{suffix}"
+            listed = Listed(path, form, sheet.id, roles=_names(roles), lines=strokes)
+            out.append(File(listed, written(drawing).encode()))
     return out
 
 
@@ -69,8 +67,8 @@ def work_of(tool: Machine, drawings: Iterable[tuple[Sheet, Drawing]], pieces: Ma
         run = machine_files(sheet.id, drawing, tool, thickness_mm=thick, notes=fold_notes(sheet, pieces))
         found += run.paths.findings
         words.append(f"{tool.name}: {told(run.paths)}")
-        made += [(entry, run.files[str(entry["path"])]) for entry in run.entries]
-        if tool.paper is None and run.files:
+        made += run.made
+        if tool.paper is None and run.made:
             own = set_up(sheet, pieces, drawing, tool, (run.paths, tuple(run.files)))
             made += set_up_files(sheet.id, own, tool, roll=sheet.id, folder="rolls")
     return Work(tuple(made), tuple(found), tuple(words))
@@ -81,8 +79,8 @@ def pattern_files(pieces: Iterable[Piece], tools: Iterable[Machine], names: Sequ
     cutters = [tool for tool in tools if tool.stuff is Stuff.CARD]
     if names is None and not cutters:
         return []
-    patterns = template_files([piece for piece in pieces if not names or piece.id in names], machines=cutters)
-    return [(entry, patterns.files[str(entry["path"])]) for entry in patterns.entries]
+    wanted = [piece for piece in pieces if not names or piece.id in names]
+    return list(template_files(wanted, machines=cutters).made)
 
 
 def report_files(batch: Batch, formats: Collection[Format] = ALL_FORMATS) -> list[File]:
@@ -103,13 +101,17 @@ def report_files(batch: Batch, formats: Collection[Format] = ALL_FORMATS) -> lis
 _TICKETS, _LABELS = "tickets.html", "labels.pdf"
 
 
+def _general(path: str) -> Listed:
+    """List a file of the whole run."""
+    return Listed(path, path.rsplit(".", 1)[1])
+
+
 def _text_file(path: str, text: str) -> File:
-    return {"path": path, "format": path.rsplit(".", 1)[1], "roll": None}, text.encode()
+    return File(_general(path), text.encode())
 
 
 def _entry(file: File) -> Entry:
-    entry, data = file
-    return entry_of(str(entry["path"]), data, {"roles": {}, **entry})
+    return entry_of(file.path, file.data, file.listed.told())
 
 
 def folder_of(
@@ -128,15 +130,14 @@ def folder_of(
     made = [*report_files(batch, formats), *files]
     last = [_TICKETS, *([_LABELS] if labels else [])]
     if files:
-        made.append(_text_file(INDEX, index_text([entry for entry, _ in [*made, *(_text_file(p, "") for p in last)]])))
+        made.append(_text_file(INDEX, index_text([*(file.listed for file in made), *map(_general, last)])))
     name = run_id(batch.version, batch.seed, map(_entry, made))  # by all but tickets and labels, which bear it
     made.append(_text_file(_TICKETS, tickets.tickets_html(batch, name)))
     if labels:
         pages = [Label(title, lines, f"{name} {title}") for title, lines in piece_labels(batch)]
-        made.append((_text_file(_LABELS, "")[0], label_sheets(pages, GRIDS[labels])))
+        made.append(File(_general(_LABELS), label_sheets(pages, GRIDS[labels])))
     manifest = Manifest(batch.version, batch.seed, tuple(map(_entry, made)), name, settled)
-    whole = {str(entry["path"]): data for entry, data in made}
-    return Made({**whole, MANIFEST: manifest.text().encode()}, batch, tuple(words), name)
+    return Made({**by_path(made), MANIFEST: manifest.text().encode()}, batch, tuple(words), name)
 
 
 def _names(roles: Mapping[Role, str]) -> dict[str, str]:

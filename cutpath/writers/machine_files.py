@@ -7,7 +7,7 @@ longer than the machine's frame gets one file for each frame. Nothing is written
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -17,7 +17,9 @@ from cutpath.drawing.sheet import without_fold_letters
 from cutpath.errors import Finding, refuse_faults
 from cutpath.machines import unready
 from cutpath.values.drawing import Drawing, Note, Role, Stroke
+from cutpath.values.listing import File, Lines, Listed, OnMachine, by_path
 from cutpath.values.machine import FileFormat, Machine, Stuff
+from cutpath.values.pattern import Polyline
 from cutpath.values.toolpath import Frame, Pass, ToolPaths
 from cutpath.writers.bare_dxf import to_bare_dxf
 from cutpath.writers.dxf import Release, to_dxf
@@ -40,17 +42,22 @@ SUFFIXES: Mapping[FileFormat, str] = {
 }
 
 
-MadeFiles = list[tuple[dict[str, object], bytes]]
-"""Manifest entries, yet without hashes, and the bytes of their files."""
-
-
 @dataclass(frozen=True, slots=True)
 class MachineFiles:
-    """Files by path, their manifest entries (without hashes), and the tool paths with report and findings."""
+    """The files in the order in which they are run, and the tool paths with report and findings."""
 
-    files: dict[str, bytes]
-    entries: tuple[dict[str, object], ...]
+    made: tuple[File, ...]
     paths: ToolPaths
+
+    @property
+    def files(self) -> dict[str, bytes]:
+        """What they hold, by path."""
+        return by_path(self.made)
+
+    @property
+    def listed(self) -> tuple[Listed, ...]:
+        """What is said of each."""
+        return tuple(file.listed for file in self.made)
 
 
 def machine_files(
@@ -88,22 +95,19 @@ def machine_files(
     drawing = drawing if machine.paper is None else without_fold_letters(drawing)
     paths = tool_paths(drawing, machine)
     refuse_faults((*unready(machine), *_stuff_findings(drawing, machine, stuff), *paths.findings))
-    files: dict[str, bytes] = {}
-    entries: list[dict[str, object]] = []
+    made = []
     for part in parts_of(paths, machine):
         path = f"{folder}/{sheet_id}_{machine.name}{part.name}_mm{SUFFIXES[machine.format]}"
-        files[path] = _written(paths, part.frame, drawing, machine, notes)
-        entries.append(_entry(path, sheet_id, paths, part.frame, machine))
-    return MachineFiles(files, tuple(entries), paths)
+        data = _written(paths, part.frame, drawing, machine, notes)
+        made.append(File(_listed(path, sheet_id, paths, part.frame, machine), data))
+    return MachineFiles(tuple(made), paths)
 
 
-def set_up_files(name: str, made: SetUp, machine: Machine, *, roll: str | None, folder: str) -> MadeFiles:
-    """Return a set-up sheet as text and as a page, with their manifest entries; ``name`` begins the files' names."""
+def set_up_files(name: str, made: SetUp, machine: Machine, *, roll: str | None, folder: str) -> list[File]:
+    """Return a set-up sheet as text and as a page; ``name`` begins the files' names."""
     stem = f"{folder}/{name}_{machine.name}_set-up"
     files = ((f"{stem}.txt", "txt", set_up_text(made).encode()), (f"{stem}.pdf", "pdf", set_up_page(made)))
-    return [
-        ({"path": path, "format": form, "roll": roll, "set_up_of": machine.name}, data) for path, form, data in files
-    ]
+    return [File(Listed(path, form, roll, set_up_of=machine.name), data) for path, form, data in files]
 
 
 def _stuff_findings(drawing: Drawing, machine: Machine, stuff: Stuff) -> list[Finding]:
@@ -173,20 +177,25 @@ def _stroke(p: Pass, machine: Machine) -> Stroke:
     return Stroke(p.role, points[:-1] if closed else points, closed, p.piece, p.name)
 
 
-def _entry(path: str, sheet_id: str, paths: ToolPaths, frame: Frame, machine: Machine) -> dict[str, object]:
-    return {
-        "path": path,
-        "format": machine.format.value,
-        "roll": sheet_id,
-        "units": "mm",
-        "machine": machine.name,
-        "set_up": list(machine.cautions),
-        "frame": {"number": frame.number, "of": len(paths.frames), "start_mm": frame.start_mm, "end_mm": frame.end_mm},
-        "register_mm": [list(at) for at in register_mm(frame, machine)],
-        "roles": {role.value: _place_of(role, machine) for role in machine.roles_run()},
-        "strokes": pass_facts(frame.passes),
-        "sheet_seconds": None if paths.report.seconds is None else round(paths.report.seconds),
-    }
+def _listed(path: str, sheet_id: str, paths: ToolPaths, frame: Frame, machine: Machine) -> Listed:
+    seconds = paths.report.seconds
+    return Listed(
+        path,
+        machine.format.value,
+        sheet_id,
+        roles={role.value: _place_of(role, machine) for role in machine.roles_run()},
+        lines=pass_lines(frame.passes),
+        machine=OnMachine(
+            name=machine.name,
+            set_up=machine.cautions,
+            number=frame.number,
+            of=len(paths.frames),
+            start_mm=frame.start_mm,
+            end_mm=frame.end_mm,
+            register_mm=tuple(register_mm(frame, machine)),
+            sheet_seconds=None if seconds is None else round(seconds),
+        ),
+    )
 
 
 def _place_of(role: Role, machine: Machine) -> str:
@@ -204,31 +213,22 @@ def _place_of(role: Role, machine: Machine) -> str:
             return task.layer
 
 
-def pass_facts(passes: Sequence[Pass]) -> dict[str, dict[str, float]]:
-    """Return for each role how many lines are run and their length in mm, each once however often it is run."""
-    first = [p for p in passes if p.number == 1 and p.line]
-    return {
-        role.value: {
-            "count": len(own),
-            "length_mm": round(math.fsum(math.dist(a, b) for p in own for a, b in pairwise(p.line)), 3),
-        }
-        for role in Role
-        if (own := [p for p in first if p.role is role])
-    }
+def pass_lines(passes: Sequence[Pass]) -> dict[str, Lines]:
+    """Return for each role how many lines are run and their length, each once however often it is run."""
+    return _lines((p.role, p.line) for p in passes if p.number == 1 and p.line)
 
 
-def stroke_facts(drawing: Drawing) -> dict[str, dict[str, float]]:
-    """Return for each role how many strokes a plain drawing has and their length in mm."""
+def stroke_lines(drawing: Drawing) -> dict[str, Lines]:
+    """Return for each role how many strokes a plain drawing has and their length."""
+    return _lines((s.role, (*s.points, *(s.points[:1] if s.closed else ()))) for s in drawing.strokes)
+
+
+def _lines(drawn: Iterable[tuple[Role, Polyline]]) -> dict[str, Lines]:
+    found: dict[Role, list[Polyline]] = {}
+    for role, line in drawn:
+        found.setdefault(role, []).append(line)
     return {
-        role.value: {
-            "count": len(own),
-            "length_mm": round(
-                math.fsum(
-                    math.dist(a, b) for s in own for a, b in pairwise((*s.points, *(s.points[:1] if s.closed else ())))
-                ),
-                3,
-            ),
-        }
+        role.value: Lines(len(own), round(math.fsum(math.dist(a, b) for line in own for a, b in pairwise(line)), 3))
         for role in Role
-        if (own := [s for s in drawing.strokes if s.role is role])
+        if (own := found.get(role))
     }

@@ -3,17 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from cutpath.drawing.template import fold_list, template, template_notes
 from cutpath.errors import Finding, refuse_faults
 from cutpath.intake import did_you_mean
 from cutpath.plane import bounds_mm
+from cutpath.values.listing import File, Listed, by_path
 from cutpath.values.machine import Machine, Paper, Stuff
 from cutpath.values.piece import Piece
 from cutpath.values.toolpath import ToolPaths
 from cutpath.writers.dxf import ROLE_LAYERS, to_dxf
-from cutpath.writers.machine_files import machine_files, set_up_files, stroke_facts
+from cutpath.writers.machine_files import machine_files, set_up_files, stroke_lines
 from cutpath.writers.pdf import Cover, to_pdf
 from cutpath.writers.set_up import patterns_set_up
 from cutpath.writers.svg import ROLE_GROUPS, to_svg
@@ -24,10 +25,19 @@ OFFICE_PAPER = Paper(width_mm=210.0, height_mm=297.0, margin_mm=10.0, overlap_mm
 
 @dataclass(frozen=True, slots=True)
 class TemplateFiles:
-    """Files by path, and their manifest entries (without hashes)."""
+    """The files in their order."""
 
-    files: dict[str, bytes]
-    entries: tuple[dict[str, object], ...]
+    made: tuple[File, ...]
+
+    @property
+    def files(self) -> dict[str, bytes]:
+        """What they hold, by path."""
+        return by_path(self.made)
+
+    @property
+    def listed(self) -> tuple[Listed, ...]:
+        """What is said of each."""
+        return tuple(file.listed for file in self.made)
 
 
 def template_files(
@@ -60,8 +70,7 @@ def template_files(
     unknown = set(formats) - {"dxf", "svg", "pdf"}
     if unknown:
         raise ValueError(f"no such format for patterns: {', '.join(sorted(unknown))}")
-    files: dict[str, bytes] = {}
-    entries: list[dict[str, object]] = []
+    files: list[File] = []
     runs: dict[str, list[tuple[ToolPaths, tuple[str, ...]]]] = {machine.name: [] for machine in machines}
     for piece in pieces:
         drawing = template(piece)
@@ -69,22 +78,19 @@ def template_files(
         for form in formats:
             path = f"{folder}/{piece.id}_mm.{form}"
             if form == "dxf":
-                files[path], roles = to_dxf(drawing).encode(), ROLE_LAYERS
+                data, roles = to_dxf(drawing).encode(), ROLE_LAYERS
             elif form == "svg":
-                files[path], roles = to_svg(drawing).encode(), ROLE_GROUPS
+                data, roles = to_svg(drawing).encode(), ROLE_GROUPS
             else:
-                files[path], roles = to_pdf(drawing, paper, _cover(piece), notes), {r: r.value for r in ROLE_GROUPS}
-            entries.append(
-                {
-                    "path": path,
-                    "format": "dxf-r2000" if form == "dxf" else form,
-                    "roll": None,
-                    "piece": piece.id,
-                    "units": "mm",
-                    "roles": {role.value: name for role, name in roles.items()},
-                    "strokes": stroke_facts(drawing),
-                }
+                data, roles = to_pdf(drawing, paper, _cover(piece), notes), {r: r.value for r in ROLE_GROUPS}
+            listed = Listed(
+                path,
+                "dxf-r2000" if form == "dxf" else form,
+                piece=piece.id,
+                roles={role.value: name for role, name in roles.items()},
+                lines=stroke_lines(drawing),
             )
+            files.append(File(listed, data))
         for machine in machines:
             made = machine_files(
                 piece.id,
@@ -95,17 +101,13 @@ def template_files(
                 stuff=Stuff.CARD,
                 folder=folder,
             )
-            files |= made.files
-            entries += [{**entry, "roll": None, "piece": piece.id} for entry in made.entries]
+            files += [replace(f, listed=replace(f.listed, roll=None, piece=piece.id)) for f in made.made]
             runs[machine.name].append((made.paths, tuple(made.files)))
     for machine in machines:
         if runs[machine.name]:
-            own = set_up_files(
-                "patterns", patterns_set_up(machine, runs[machine.name]), machine, roll=None, folder=folder
-            )
-            files |= {str(entry["path"]): data for entry, data in own}
-            entries += [entry for entry, _ in own]
-    return TemplateFiles(files, tuple(entries))
+            set_up = patterns_set_up(machine, runs[machine.name])
+            files += set_up_files("patterns", set_up, machine, roll=None, folder=folder)
+    return TemplateFiles(tuple(files))
 
 
 def _cover(piece: Piece) -> Cover:

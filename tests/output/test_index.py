@@ -3,23 +3,27 @@
 from __future__ import annotations
 
 from cutpath.output.index import index_text
+from cutpath.values.listing import Listed, OnMachine
+
+
+def frame(number: int, start_mm: float, end_mm: float) -> OnMachine:
+    return OnMachine("k", (), number, 2, start_mm, end_mm, (), None)
+
 
 ENTRIES = [
-    {"path": "report.html", "format": "html", "roll": None},
-    {"path": "rolls/a_mm.dxf", "format": "dxf-r2000", "roll": "a"},
-    {"path": "rolls/a_k_1of2_mm.ngc", "format": "ngc", "roll": "a", "machine": "k",
-     "frame": {"number": 1, "of": 2, "start_mm": 0.0, "end_mm": 1600.0}},
-    {"path": "rolls/a_k_2of2_mm.ngc", "format": "ngc", "roll": "a", "machine": "k",
-     "frame": {"number": 2, "of": 2, "start_mm": 1550.0, "end_mm": 2000.0}},
-    {"path": "rolls/a_k_set-up.pdf", "format": "pdf", "roll": "a", "set_up_of": "k"},
-    {"path": "rolls/b_mm.svg", "format": "svg", "roll": "b"},
-    {"path": "templates/p_mm.svg", "format": "svg", "roll": None, "piece": "p"},
-]  # fmt: skip
+    Listed("report.html", "html"),
+    Listed("rolls/a_mm.dxf", "dxf-r2000", "a", lines={}),
+    Listed("rolls/a_k_1of2_mm.ngc", "ngc", "a", lines={}, machine=frame(1, 0.0, 1600.0)),
+    Listed("rolls/a_k_2of2_mm.ngc", "ngc", "a", lines={}, machine=frame(2, 1550.0, 2000.0)),
+    Listed("rolls/a_k_set-up.pdf", "pdf", "a", set_up_of="k"),
+    Listed("rolls/b_mm.svg", "svg", "b", lines={}),
+    Listed("templates/p_mm.svg", "svg", piece="p", lines={}),
+]
 
 
 def test_every_file_stands_in_it_once_and_in_order() -> None:
     text = index_text(ENTRIES)
-    assert all(text.count(e["path"]) == 1 for e in ENTRIES)
+    assert all(text.count(e.path) == 1 for e in ENTRIES)
     order = ["report.html", "a_mm.dxf", "a_k_set-up", "a_k_1of2", "a_k_2of2", "b_mm.svg", "p_mm.svg"]
     assert [text.index(name) for name in order] == sorted(text.index(name) for name in order)
     assert "Roll a on k, in this order" in text
@@ -29,3 +33,12 @@ def test_every_file_stands_in_it_once_and_in_order() -> None:
 def test_headings_without_files_are_left_out() -> None:
     assert "Patterns" not in index_text(ENTRIES[:-1])
     assert "Roll b" not in index_text(ENTRIES[:3])
+
+
+def test_what_is_told_of_a_file_is_what_it_has() -> None:
+    report, drawing, first, *_, set_up, _, pattern = (entry.told() for entry in ENTRIES)
+    assert report == {"roles": {}, "format": "html", "roll": None}
+    assert drawing == {"roles": {}, "format": "dxf-r2000", "roll": "a", "units": "mm", "strokes": {}}
+    assert (first["machine"], first["frame"]) == ("k", {"number": 1, "of": 2, "start_mm": 0.0, "end_mm": 1600.0})
+    assert set_up == {"roles": {}, "format": "pdf", "roll": "a", "set_up_of": "k"}
+    assert (pattern["piece"], pattern["units"]) == ("p", "mm")

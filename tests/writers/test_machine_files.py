@@ -17,7 +17,7 @@ from cutpath.errors import Refused
 from cutpath.machines import machine, machine_names
 from cutpath.values.drawing import LETTERING, Role
 from cutpath.values.machine import FileFormat, Stuff
-from cutpath.writers.machine_files import machine_files, run_drawing, stroke_facts
+from cutpath.writers.machine_files import machine_files, run_drawing, stroke_lines
 from cutpath.writers.templates import template_files
 from tests.drawing.machines import made
 from tests.drawing.specimens import PIECES, full, full_sheet, place, sheet
@@ -33,17 +33,17 @@ RUNS = [n for n in machine_names() if not machine(n).opt_in and machine(n).stuff
 @pytest.mark.parametrize("name", RUNS)
 def test_entries_tell_of_every_file(name) -> None:
     out = machine_files("code4-01", FULL, machine(name), notes=NOTES, thickness_mm=1.8)
-    assert [e["path"] for e in out.entries] == list(out.files)
+    assert len({e.path for e in out.listed}) == len(out.made)
     assert all(path.startswith(f"rolls/code4-01_{name}") and "_mm." in path for path in out.files)
-    for entry in out.entries:
-        assert entry["units"] == "mm"
-        assert entry["format"] == machine(name).format.value
-        assert entry["frame"]["of"] == len(out.entries)
-        assert set(entry["roles"]) == {"mark", "fold", "inner", "outer"}
-        assert all(entry["roles"].values())
-    assert sum(e["strokes"]["outer"]["count"] for e in out.entries) >= 12
+    for entry in out.listed:
+        assert entry.told()["units"] == "mm"
+        assert entry.form == machine(name).format.value
+        assert entry.machine.of == len(out.listed)
+        assert set(entry.roles) == {"mark", "fold", "inner", "outer"}
+        assert all(entry.roles.values())
+    assert sum(e.lines["outer"].count for e in out.listed) >= 12
     for role in (Role.MARK, Role.FOLD, Role.INNER, Role.OUTER):
-        run = sum(e["strokes"].get(role.value, {"length_mm": 0})["length_mm"] for e in out.entries)
+        run = sum(e.lines[role.value].length_mm for e in out.listed if role.value in e.lines)
         ways = [p for f in out.paths.frames for p in f.passes if p.role is role]
         assert run == pytest.approx(math.fsum(math.dist(a, b) for p in ways for a, b in pairwise(p.line)), abs=0.01)
 
@@ -58,10 +58,10 @@ def test_the_same_sheet_gives_the_same_bytes(name) -> None:
 
 def test_marks_to_set_the_sheet_by_are_in_the_files_own_numbers() -> None:
     out = machine_files("code4-01", FULL, machine("flatbed-knife"), thickness_mm=1.8)
-    assert out.entries[0]["register_mm"] == []
-    for entry in out.entries[1:]:
-        text = out.files[entry["path"]].decode()
-        for x, y in entry["register_mm"]:
+    assert out.listed[0].machine.register_mm == ()
+    for entry in out.listed[1:]:
+        text = out.files[entry.path].decode()
+        for x, y in entry.machine.register_mm:
             assert f"Set the sheet to the mark at X{x:.4f} Y{y:.4f}" in text
 
 
@@ -165,8 +165,8 @@ def test_a_machines_drawing_holds_what_is_run_and_nothing_else(form, name, drawi
     assert sum(map(len, read.values())) == len([p for f in out.paths.frames for p in f.passes if p.number == 1])
     room = shapely.box(0.0, 0.0, out.paths.frames[0].end_mm, drawing.width_mm).buffer(12.0)
     assert all(room.contains(shape) for own in read.values() for shape in own)
-    (entry,) = out.entries
-    assert entry["set_up"] == list(made(name).cautions)
+    (entry,) = out.listed
+    assert entry.machine.set_up == made(name).cautions
 
 
 def test_a_machines_svg_holds_what_is_run_and_nothing_else() -> None:
@@ -198,19 +198,19 @@ def test_every_name_says_the_unit(name) -> None:
 
 def test_time_is_told_where_the_speeds_are_known() -> None:
     knife = machine_files("code4-01", FULL, machine("flatbed-knife"), thickness_mm=1.8)
-    assert {e["sheet_seconds"] for e in knife.entries} == {round(knife.paths.report.seconds)}
+    assert {e.machine.sheet_seconds for e in knife.listed} == {round(knife.paths.report.seconds)}
     minutes = round(knife.paths.report.seconds / 60)
     assert f"(All frames about {minutes} min," in next(iter(knife.files.values())).decode()
     assert f"about {minutes} min" in told(knife.paths)
     jet = machine_files("code4-01", APART, machine("jet-table"), thickness_mm=1.8)
-    assert jet.entries[0]["sheet_seconds"] is None
+    assert jet.listed[0].machine.sheet_seconds is None
     assert " min" not in told(jet.paths)
 
 
 def test_facts_of_a_plain_drawing() -> None:
-    facts = stroke_facts(FULL)
-    assert facts["outer"]["count"] == 12
-    assert facts["outer"]["length_mm"] == pytest.approx(
+    facts = stroke_lines(FULL)
+    assert facts["outer"].count == 12
+    assert facts["outer"].length_mm == pytest.approx(
         math.fsum(shapely.LinearRing(s.points).length for s in FULL.strokes if s.role is Role.OUTER), abs=1e-3
     )
 
@@ -240,9 +240,9 @@ def test_patterns_are_cut_by_a_plotter_too_with_their_folds_perforated() -> None
     out = template_files([PIECES["A-S1-R1"]], formats=("pdf",), machines=[machine("roll-plotter")])
     plots = [p for p in out.files if p.endswith(".plt")]
     assert len(plots) == 2
-    cut = [e for e in out.entries if "set_up_of" not in e]
+    cut = [e for e in out.listed if not e.set_up_of]
     assert len(cut) == 3
-    assert all(e["piece"] == "A-S1-R1" for e in cut)
+    assert all(e.piece == "A-S1-R1" for e in cut)
 
 
 def test_a_pattern_has_its_hand_and_a_square_on_its_ticket_only() -> None:

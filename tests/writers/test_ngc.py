@@ -208,8 +208,8 @@ def test_without_a_table_of_lengths_each_tool_has_its_file_in_the_order_of_work(
     assert sum(len(interpret(d.decode()).moves) for d in out.files.values()) >= sum(
         len(interpret(d.decode()).moves) for d in both.files.values()
     )
-    marks = [entry["register_mm"] for entry in out.entries]
-    assert marks[0::2] == [entry["register_mm"] for entry in both.entries]
+    marks = [entry.machine.register_mm for entry in out.listed]
+    assert marks[0::2] == [entry.machine.register_mm for entry in both.listed]
 
 
 # A knife that the file turns

@@ -133,11 +133,11 @@ def test_a_machine_for_card_has_one_sheet_for_all_its_patterns() -> None:
     plots = [p.rpartition("/")[2] for p in out.files if p.endswith(".plt")]
     assert len(plots) == 3
     assert all(p in text for p in plots)
-    assert {e["path"] for e in out.entries} == set(out.files)
+    assert {e.path for e in out.listed} == set(out.files)
 
 
-def test_files_and_entries_go_together() -> None:
+def test_a_set_up_sheet_is_listed_with_its_machine() -> None:
     sheet_, _ = told("flatbed-knife")
     out = set_up_files("code4-01", sheet_, machine("flatbed-knife"), roll="code4-01", folder="rolls")
-    assert [e["path"] for e, _ in out] == [f"rolls/code4-01_flatbed-knife_set-up.{f}" for f in ("txt", "pdf")]
-    assert {e["set_up_of"] for e, _ in out} == {"flatbed-knife"}
+    assert [file.path for file in out] == [f"rolls/code4-01_flatbed-knife_set-up.{f}" for f in ("txt", "pdf")]
+    assert {file.listed.set_up_of for file in out} == {"flatbed-knife"}
