@@ -49,6 +49,23 @@ def svg(width_mm: float, height_mm: float, *children: str, title: str) -> str:
     )
 
 
+POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
+"""What a page of ours may do in a browser: show itself, in its own style. No script, no picture, no word from elsewhere
+or to elsewhere, whatever a job's names hold (Content Security Policy Level 3; a page in a file can say it itself)."""
+
+
+def document(title: str, style: str, body: str) -> str:
+    """Return a whole page of HTML; ``body`` is markup already."""
+    head = (
+        element("meta", charset="utf-8"),
+        element("meta", http_equiv="Content-Security-Policy", content=POLICY),
+        element("meta", name="viewport", content="width=device-width, initial-scale=1"),
+        element("title", escape(title)),
+        element("style", style),
+    )
+    return "<!DOCTYPE html>\n" + element("html", element("head", *head), element("body", body), lang="en-GB") + "\n"
+
+
 def path(points: Polyline, *, closed: bool = False) -> str:
     """Return the ``d`` of one contour in picture coordinates."""
     d = "M" + "L".join(f"{number(x)} {number(y)}" for x, y in points)

@@ -11,7 +11,7 @@ from html import escape
 
 from cutpath.errors import Finding, Severity
 from cutpath.paper.fixing_marks import fixing_key
-from cutpath.paper.markup import element, hatched, html_table, number, path, svg
+from cutpath.paper.markup import document, element, hatched, html_table, number, path, svg
 from cutpath.paper.text import fixed, kilograms, millimetres, percent, square_metres
 from cutpath.plane import bounds_mm
 from cutpath.reports.account.buy_list import buy_cells, buy_list
@@ -70,13 +70,7 @@ def report_html(batch: Batch, account: Account, cautions: Sequence[str] = ()) ->
         _cautions(cautions),
         element("footer", escape(f"cutpath {batch.version}, seed {batch.seed}. Lengths in millimetres.")),
     )
-    head = (
-        element("meta", charset="utf-8"),
-        element("meta", name="viewport", content="width=device-width, initial-scale=1"),
-        element("title", escape(title)),
-        element("style", STYLE + PICTURE_STYLE),
-    )
-    return "<!DOCTYPE html>\n" + element("html", element("head", *head), element("body", body), lang="en-GB") + "\n"
+    return document(title, STYLE + PICTURE_STYLE, body)
 
 
 def _to_fetch(batch: Batch) -> str:

@@ -13,7 +13,7 @@ from enum import Enum
 from html import escape
 
 from cutpath.paper.fixing_marks import SIGNS
-from cutpath.paper.markup import element, html_table, number
+from cutpath.paper.markup import document, element, html_table, number
 from cutpath.paper.text import fixed, kilograms, millimetres
 from cutpath.plane import distance_mm
 from cutpath.reports.account.cutting_list import face_down
@@ -75,14 +75,7 @@ def tickets_html(batch: Batch, run: str = "") -> str:
     title = "Tickets: " + ", ".join(job.name for job in batch.jobs)
     bench = _bench(batch, run)
     tickets = [_ticket(group, bench, _cautions(group[0], batch)) for group in alike(batch.pieces)]
-    head = (
-        element("meta", charset="utf-8"),
-        element("meta", name="viewport", content="width=device-width, initial-scale=1"),
-        element("title", escape(title)),
-        element("style", PICTURE_STYLE + STYLE),
-    )
-    body = element("body", *_sheets(tickets))
-    return "<!DOCTYPE html>\n" + element("html", element("head", *head), body, lang="en-GB") + "\n"
+    return document(title, PICTURE_STYLE + STYLE, "".join(_sheets(tickets)))
 
 
 def alike(pieces: Iterable[Piece]) -> list[list[Piece]]:

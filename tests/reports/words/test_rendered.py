@@ -208,3 +208,21 @@ def test_tickets_print_on_a4_and_on_letter(browser, pages, across_in, down_in):
             _, _, wide, tall = (float(v) for v in printed.pages[0].mediabox)
             assert wide > tall
             assert (wide, tall) == pytest.approx((down_in * 72, across_in * 72), abs=2)
+
+
+SMUGGLED = "<img src=x onerror=\"document.title='ran'\"><script>document.title='ran'</script>"
+
+
+def test_what_was_smuggled_into_a_page_does_not_run(browser, pages, tmp_path):
+    """Names are escaped; were one not, the page's own policy would still let nothing run."""
+    for page in pages:
+        text = page.read_text(encoding="utf-8")
+        bad = tmp_path / page.name
+        bad.write_text(text.replace("<body>", f"<body>{SMUGGLED}", 1), encoding="utf-8")
+        browser.open(bad)
+        assert browser.run("return document.images.length") == 1, "it was put in"
+        assert browser.run("return document.title") != "ran"
+    bare = tmp_path / "bare.html"
+    bare.write_text(f"<title>own</title>{SMUGGLED}", encoding="utf-8")
+    browser.open(bare)
+    assert browser.run("return document.title") == "ran", "without the policy it would have"
