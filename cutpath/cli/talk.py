@@ -61,15 +61,19 @@ def _kept() -> list[Finding]:
 
 
 class ProgressLine:
-    """One line on the terminal that follows the nest; silent when standard error is not a terminal."""
+    """One line on the terminal that follows the nest; it is not shown when standard error is not a terminal."""
 
     def __init__(self) -> None:
         self._open = False
         self._live = sys.stderr.isatty()
         self._begun = time.perf_counter()
+        self._told = False
 
     def __call__(self, material: str, drawn_mm2: float, yield_ratio: float) -> None:
-        """Show the state of one material's nest."""
+        """Show the state of one material's nest; say before the first what takes time on a new machine."""
+        if not self._told:
+            self._told = True
+            _say_what_is_compiled()
         if self._live:
             seconds = time.perf_counter() - self._begun
             text = f"{material}: {drawn_mm2 / 1e6:.3f} m2 drawn, yield {yield_ratio:.1%}, {seconds:.0f} s"
@@ -81,3 +85,10 @@ class ProgressLine:
         if self._open:
             click.echo(err=True)
             self._open = False
+
+
+def _say_what_is_compiled() -> None:
+    from cutpath.nesting.compiled import to_compile
+
+    if to_compile():
+        say("Compiling the search, once after an install: about ten seconds on top of the time for the nest.")

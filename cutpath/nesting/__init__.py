@@ -26,8 +26,8 @@ placement (`free`): blanks share strips, and are pressed together with overlaps 
 A list and its mirror image are nested as one (`home`). The judge shares no code with the search and looks at every nest
 before it is handed out.
 
-The first nest on a machine compiles the search, half a minute to a minute of one core, on top of its budget; compiled
-code is then kept. How far a nest is the same from run to run stands in `search`.
+The first nest on a machine compiles the search, about ten seconds of one core, on top of its budget; compiled code is
+then kept. How far a nest is the same from run to run stands in `search`.
 """
 
 from __future__ import annotations

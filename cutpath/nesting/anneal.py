@@ -13,7 +13,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from cutpath.nesting.compiled import compiled
+from cutpath.nesting.compiled import compiled, inner
 from cutpath.nesting.lanes import TOO_LONG, lay_lane
 from cutpath.nesting.moves import propose
 from cutpath.nesting.shifts import Memory, Shapes
@@ -38,7 +38,7 @@ from cutpath.nesting.state import (
 )
 
 
-@compiled
+@inner
 def _least_length(shapes: Shapes, scratch: Scratch, which: int) -> int:
     """Return a length under which no lane is that holds the planned forms.
 
@@ -63,7 +63,7 @@ def _least_length(shapes: Shapes, scratch: Scratch, which: int) -> int:
     return max(longest, int(total / height))
 
 
-@compiled
+@inner
 def _longest_of_use(
     state: State, stock: Stock, setting: Setting, longest: int, most: float, which: int,
     sa: int, sb: int, a: int, ha: int, la: int, b: int, hb: int, lb: int,
@@ -89,7 +89,7 @@ def _longest_of_use(
     return int(max(0.0, min(limit + 1.0, float(longest))))
 
 
-@compiled
+@inner
 def _decide(
     shapes: Shapes, memory: Memory, stock: Stock, setting: Setting, state: State, scratch: Scratch,
     longest: int, threshold: float,
@@ -143,7 +143,7 @@ def _decide(
     return True
 
 
-@compiled
+@inner
 def _give_back(state: State, lane: int) -> None:
     """Free a lane that was opened for a move which was then turned down."""
     leave_section(state, lane)
@@ -151,7 +151,7 @@ def _give_back(state: State, lane: int) -> None:
     state.count[0] += 1
 
 
-@compiled
+@inner
 def _swap_lanes(stock: Stock, state: State, threshold: float, a: int, b: int) -> bool:
     """Let two lanes of different sections change places."""
     sa, sb = state.lane_section[a], state.lane_section[b]

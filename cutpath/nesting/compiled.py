@@ -14,9 +14,11 @@ from typing import Any, TypeVar, cast
 import numba
 import numpy as np
 
+from cutpath.nesting.lean import Entry, Inner
+
 F = TypeVar("F", bound=Callable[..., Any])
 
-_HOW = {"nogil": True, "error_model": "numpy", "no_cfunc_wrapper": True}
+_HOW = {"nopython": True, "nogil": True, "error_model": "numpy", "no_cfunc_wrapper": True, "_nrt": False}
 
 
 def frozen_sources(package: Path) -> tuple[Path, ...]:
@@ -67,29 +69,31 @@ def cache_folder(package: Path) -> str:
     return str(base / f"search-{digest.hexdigest()[:16]}")
 
 
+def to_compile() -> bool:
+    """Tell whether the search is still to be compiled on this machine; where nothing can be kept, it always is."""
+    return not any(Path(_FOLDER).rglob("anneal*.nbi"))
+
+
 def compiled(function: F) -> F:
-    """Compile ``function`` on its first call, free of the interpreter's lock; it must not make arrays.
+    """Compile ``function`` on its first call from Python, free of the interpreter's lock; it must not make arrays.
 
     Arrays are then not counted in and out of every call, which took a third of the time of the inner loops; whoever
     calls from outside holds them. On a machine where nothing may be kept, it is compiled anew in each run.
     """
-    return _compiled(function, _nrt=False)
-
-
-def allocating(function: F) -> F:
-    """Compile like `compiled`, a function that makes arrays."""
-    return _compiled(function)
-
-
-def _compiled(function: F, **how: bool) -> F:
     kept, numba.config.CACHE_DIR = numba.config.CACHE_DIR, _FOLDER
+    fast = Entry(function, targetoptions=_HOW)
     try:
-        fast = numba.njit(cache=True, **_HOW, **how)(function)
+        fast.enable_caching()
     except RuntimeError:  # no folder to cache in
-        fast = numba.njit(**_HOW, **how)(function)
+        pass
     finally:
         numba.config.CACHE_DIR = kept
     return cast("F", fast)
+
+
+def inner(function: F) -> F:
+    """Compile ``function``, which compiled code alone calls, within whatever calls it; it must not make arrays."""
+    return cast("F", Inner(function, targetoptions={**_HOW, "no_cpython_wrapper": True}))
 
 
 _FOLDER = cache_folder(Path(__file__).parents[1])

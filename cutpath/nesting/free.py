@@ -281,7 +281,8 @@ class Free:
         bench = new_bench(len(ways))
         if trial.layout is None:
             order = np.argsort(-areas, kind="stable")
-            layout = first_layout(worker.shapes, worker.memory, strip, bench, order)
+            layout = np.zeros((3, len(order)), dtype=np.int64)
+            first_layout(worker.shapes, worker.memory, strip, bench, order, layout)
         else:
             layout = trial.layout.copy()
         press(worker.shapes, worker.memory, strip, bench, layout, work, trial.seed, stop)

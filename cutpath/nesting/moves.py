@@ -5,7 +5,7 @@
 
 from __future__ import annotations
 
-from cutpath.nesting.compiled import compiled
+from cutpath.nesting.compiled import inner
 from cutpath.nesting.shifts import Shapes
 from cutpath.nesting.state import (
     NONE,
@@ -24,7 +24,7 @@ from cutpath.nesting.state import (
 _FAR = 4  # most places by which a joint of a run moves at once
 
 
-@compiled
+@inner
 def _copy_out(state: State, scratch: Scratch, which: int, lane: int, start: int, stop: int, at: int) -> int:
     """Copy forms start..stop of a lane to scratch from place ``at``; give the place after the last."""
     for i in range(start, stop):
@@ -35,12 +35,12 @@ def _copy_out(state: State, scratch: Scratch, which: int, lane: int, start: int,
     return at
 
 
-@compiled
+@inner
 def _blank_of(kinds: Kinds, code: int) -> int:
     return kinds.form_blank[code >> 1]
 
 
-@compiled
+@inner
 def _code_for(state: State, kinds: Kinds, blank: int, row: int) -> int:
     """Give a code of the blank in ``row``; in the other row when it has none there."""
     n = kinds.n_codes[blank, row]
@@ -50,7 +50,7 @@ def _code_for(state: State, kinds: Kinds, blank: int, row: int) -> int:
     return kinds.codes[blank, row, 0 if n == 1 else below(state, n)]
 
 
-@compiled
+@inner
 def _needed(shapes: Shapes, scratch: Scratch, which: int, n: int) -> int:
     most = 0
     for i in range(n):
@@ -58,7 +58,7 @@ def _needed(shapes: Shapes, scratch: Scratch, which: int, n: int) -> int:
     return most
 
 
-@compiled
+@inner
 def _partner(state: State, kinds: Kinds, piece: int) -> int:
     """Another piece, mostly one that is like ``piece``."""
     group = kinds.group[piece]
@@ -73,7 +73,7 @@ def _partner(state: State, kinds: Kinds, piece: int) -> int:
     return below(state, kinds.group.size)
 
 
-@compiled
+@inner
 def _plan(scratch: Scratch, which: int, lane: int, n: int, kept: int, height: int) -> None:
     scratch.plan[which, 0] = lane
     scratch.plan[which, 1] = n
@@ -81,7 +81,7 @@ def _plan(scratch: Scratch, which: int, lane: int, n: int, kept: int, height: in
     scratch.plan[which, 3] = height if n else 0
 
 
-@compiled
+@inner
 def _room_for(state: State, stock: Stock, setting: Setting, lane: int, needed: int) -> int:
     """Width of ``lane`` so that it holds ``needed``: as it is, or widened; 0 when its section has no room."""
     height = state.lane_height[lane]
@@ -93,13 +93,13 @@ def _room_for(state: State, stock: Stock, setting: Setting, lane: int, needed: i
     return min(most, _stepped_up(setting, needed))
 
 
-@compiled
+@inner
 def _stepped_up(setting: Setting, height: int) -> int:
     """Round a width up to the step, so that few different widths are about."""
     return (height + setting.step - 1) // setting.step * setting.step
 
 
-@compiled
+@inner
 def _move_piece(  # noqa: C901 - compiled; its cases share their arrays
     shapes: Shapes, stock: Stock, kinds: Kinds, setting: Setting, state: State, scratch: Scratch,
     piece: int, near: int, count: int,
@@ -159,7 +159,7 @@ def _move_piece(  # noqa: C901 - compiled; its cases share their arrays
     return True
 
 
-@compiled
+@inner
 def _swap_pieces(
     shapes: Shapes, stock: Stock, kinds: Kinds, setting: Setting, state: State, scratch: Scratch,
     piece: int, other: int,
@@ -178,7 +178,7 @@ def _swap_pieces(
     )  # fmt: skip
 
 
-@compiled
+@inner
 def _put_two(
     shapes: Shapes, stock: Stock, setting: Setting, state: State, scratch: Scratch,
     a: int, i: int, piece_a: int, code_a: int, b: int, j: int, piece_b: int, code_b: int,
@@ -209,7 +209,7 @@ def _put_two(
     return True
 
 
-@compiled
+@inner
 def _shift_joint(
     shapes: Shapes, stock: Stock, kinds: Kinds, setting: Setting, state: State, scratch: Scratch, piece: int,
 ) -> bool:  # fmt: skip
@@ -234,7 +234,7 @@ def _shift_joint(
     return _put_two(shapes, stock, setting, state, scratch, a, i, piece, code_a, b, j, after, code_b)
 
 
-@compiled
+@inner
 def _swap_tails(
     shapes: Shapes, stock: Stock, setting: Setting, state: State, scratch: Scratch,
     a: int, i: int, b: int, j: int,
@@ -260,7 +260,7 @@ def _swap_tails(
     return True
 
 
-@compiled
+@inner
 def _reverse(shapes: Shapes, kinds: Kinds, state: State, scratch: Scratch, a: int) -> bool:
     """Turn the order of a stretch of a lane round, or let its forms change rows."""
     n = state.lane_n[a]
@@ -285,7 +285,7 @@ def _reverse(shapes: Shapes, kinds: Kinds, state: State, scratch: Scratch, a: in
     return True
 
 
-@compiled
+@inner
 def _change_height(
     shapes: Shapes, stock: Stock, setting: Setting, state: State, scratch: Scratch, a: int,
 ) -> bool:  # fmt: skip
@@ -328,7 +328,7 @@ def _change_height(
     return True
 
 
-@compiled
+@inner
 def _new_lane(
     shapes: Shapes,
     stock: Stock,
@@ -374,7 +374,7 @@ def _new_lane(
     return True
 
 
-@compiled
+@inner
 def propose(shapes: Shapes, stock: Stock, kinds: Kinds, setting: Setting, state: State, scratch: Scratch) -> bool:
     """Draw a move at random and plan it; False when what was drawn cannot be done."""
     pieces = kinds.group.size

@@ -15,7 +15,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from cutpath.nesting.compiled import compiled
+from cutpath.nesting.compiled import inner
+from cutpath.nesting.lean import by_address
 from cutpath.nesting.ticks import TICKS_PER_MM
 
 if TYPE_CHECKING:
@@ -36,6 +37,7 @@ _END_BITS = 30  # hold an end of it
 _END = np.int64(1) << (_END_BITS - 1)
 
 
+@by_address
 class Shapes(NamedTuple):
     """All forms as arrays: trapezoids in mm one form after another, box sizes in ticks, areas in square ticks.
 
@@ -52,6 +54,7 @@ class Shapes(NamedTuple):
     side: NDArray[np.int64]
 
 
+@by_address
 class Memory(NamedTuple):
     """Remembered intervals: an open-addressed table, and a pool of interval ends.
 
@@ -100,7 +103,7 @@ def new_memory(bits: int = 19) -> Memory:
     )
 
 
-@compiled
+@inner
 def work_out(  # noqa: C901 - one loop without calls, for speed
     shapes: Shapes, a: int, b: int, dy: int, work: NDArray[np.int64]
 ) -> int:
@@ -168,7 +171,7 @@ def work_out(  # noqa: C901 - one loop without calls, for speed
     return n
 
 
-@compiled
+@inner
 def look_up(shapes: Shapes, memory: Memory, a: int, b: int, dy: int) -> int:
     """Give the place of the intervals of (a, b, dy), working them out when they are new."""
     slots = memory.slots
@@ -204,13 +207,13 @@ def look_up(shapes: Shapes, memory: Memory, a: int, b: int, dy: int) -> int:
     return place
 
 
-@compiled
+@inner
 def many(place: int) -> int:
     """Give the number of intervals at a place."""
     return 1 if place >= _ALONE else place & ((1 << _SIZE_BITS) - 1)
 
 
-@compiled
+@inner
 def low_of(memory: Memory, place: int, k: int) -> int:
     """Give the lower end of interval k."""
     if place >= _ALONE:
@@ -218,7 +221,7 @@ def low_of(memory: Memory, place: int, k: int) -> int:
     return memory.pool[(place >> _SIZE_BITS) + 2 * k]
 
 
-@compiled
+@inner
 def high_of(memory: Memory, place: int, k: int) -> int:
     """Give the upper end of interval k."""
     if place >= _ALONE:

@@ -16,7 +16,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from cutpath.nesting.compiled import compiled
+from cutpath.nesting.compiled import compiled, inner
+from cutpath.nesting.lean import by_address
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -25,6 +26,7 @@ NONE = -1
 NEVER = 1e300
 
 
+@by_address
 class Stock(NamedTuple):
     """Roll widths to choose from.
 
@@ -60,6 +62,7 @@ class Stock(NamedTuple):
     kept: NDArray[np.int64]
 
 
+@by_address
 class Kinds(NamedTuple):
     """What is known of blanks, and of pieces and their groups: the copies of a blank, or the lengths of a run.
 
@@ -95,6 +98,7 @@ class Kinds(NamedTuple):
     table: NDArray[np.int64]
 
 
+@by_address
 class State(NamedTuple):
     """Lanes and sections as arrays; a free lane has no section, a free section no lanes.
 
@@ -119,6 +123,7 @@ class State(NamedTuple):
     count: NDArray[np.int64]
 
 
+@by_address
 class Scratch(NamedTuple):
     """Two lanes in the making.
 
@@ -145,7 +150,7 @@ class Setting(NamedTuple):
     joints: int
 
 
-@compiled
+@inner
 def below(state: State, n: int) -> int:
     """Draw a whole number from 0 to n - 1."""
     seed = np.uint64(state.count[2]) * np.uint64(6364136223846793005) + np.uint64(1442695040888963407)
@@ -153,7 +158,7 @@ def below(state: State, n: int) -> int:
     return (np.int64(seed >> np.uint64(33)) * n) >> 31
 
 
-@compiled
+@inner
 def chance(state: State) -> float:
     """Draw a number between 0 and 1, never 0."""
     return (below(state, 0x7FFFFFFF) + 0.5) / 2147483647.0
@@ -173,7 +178,7 @@ def marginal(stock: Stock, c: int, used: int, along: int) -> float:
     return cost
 
 
-@compiled
+@inner
 def widest(stock: Stock) -> int:
     """Give the greatest roll width."""
     most = 0
@@ -182,7 +187,7 @@ def widest(stock: Stock) -> int:
     return most
 
 
-@compiled
+@inner
 def worth_of(stock: Stock, across: int, along: int) -> float:
     """Give what a free rectangle is worth as an offcut, in mm2 of new lead."""
     across -= stock.kept[2]
@@ -217,7 +222,7 @@ def pick_class(stock: Stock, used: NDArray[np.int64], across: int, along: int) -
     return best
 
 
-@compiled
+@inner
 def index_of(state: State, lane: int, piece: int) -> int:
     """Give the place of a piece in its lane."""
     for i in range(state.lane_n[lane]):
@@ -226,7 +231,7 @@ def index_of(state: State, lane: int, piece: int) -> int:
     return NONE
 
 
-@compiled
+@inner
 def across_of(state: State, section: int) -> int:
     """Sum the widths of a section's lanes."""
     total = 0
@@ -235,7 +240,7 @@ def across_of(state: State, section: int) -> int:
     return total
 
 
-@compiled
+@inner
 def size_with(state: State, section: int, a: int, ha: int, la: int, b: int, hb: int, lb: int) -> tuple[int, int]:
     """Width and length of a section with lanes a and b changed to width h and length l; h = 0 takes one away."""
     across, along = 0, 0
@@ -253,7 +258,7 @@ def size_with(state: State, section: int, a: int, ha: int, la: int, b: int, hb: 
     return across, along
 
 
-@compiled
+@inner
 def ends_with(
     state: State, stock: Stock, section: int, along: int, a: int, ha: int, la: int, b: int, hb: int, lb: int
 ) -> float:
@@ -272,7 +277,7 @@ def ends_with(
     return total
 
 
-@compiled
+@inner
 def worth_kept(state: State, stock: Stock, section: int) -> float:
     """Worth of what a section keeps, as it is."""
     across, along = size_with(state, section, NONE, 0, 0, NONE, 0, 0)
@@ -280,7 +285,7 @@ def worth_kept(state: State, stock: Stock, section: int) -> float:
     return strip + ends_with(state, stock, section, along, NONE, 0, 0, NONE, 0, 0)
 
 
-@compiled
+@inner
 def take_off(state: State, stock: Stock, section: int) -> float:
     """Take a section's length off what is used; give what that saves."""
     if state.section_n[section] == 0:
@@ -291,14 +296,14 @@ def take_off(state: State, stock: Stock, section: int) -> float:
     return saved - worth_kept(state, stock, section) if stock.worth[0] > 0.0 else saved
 
 
-@compiled
+@inner
 def put_back(state: State, section: int) -> None:
     """Add a section's length to what is used."""
     if state.section_n[section] > 0:
         state.used[state.section_class[section]] += state.section_length[section]
 
 
-@compiled
+@inner
 def cost_with(
     state: State, stock: Stock, one: int, other: int, a: int, ha: int, la: int, b: int, hb: int, lb: int
 ) -> float:
@@ -329,7 +334,7 @@ def cost_with(
     return cost
 
 
-@compiled
+@inner
 def leave_section(state: State, lane: int) -> None:
     """Take a lane out of its section; an empty section becomes free."""
     section = state.lane_section[lane]
@@ -345,7 +350,7 @@ def leave_section(state: State, lane: int) -> None:
         state.count[1] += 1
 
 
-@compiled
+@inner
 def enter_section(state: State, lane: int, section: int) -> None:
     """Put a lane into a section."""
     state.section_lane[section, state.section_n[section]] = lane
@@ -353,7 +358,7 @@ def enter_section(state: State, lane: int, section: int) -> None:
     state.lane_section[lane] = section
 
 
-@compiled
+@inner
 def carry_over(state: State, scratch: Scratch, which: int, lane: int, n: int, height: int, length: int) -> None:
     """Put scratch lane ``which`` in the place of ``lane``; an empty one frees the lane."""
     state.lane_n[lane] = n

@@ -23,7 +23,8 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from cutpath.nesting.compiled import allocating, compiled
+from cutpath.nesting.compiled import compiled, inner
+from cutpath.nesting.lean import by_address
 from cutpath.nesting.shifts import Memory, Shapes, high_of, look_up, low_of, many
 
 if TYPE_CHECKING:
@@ -41,6 +42,7 @@ _STEP, _LEAST_STEP = 0.01, 0.0005  # by which a strip is made shorter, as a shar
 _TRIES = 3  # at one length before the step is halved
 
 
+@by_address
 class Strip(NamedTuple):
     """What is to be laid: forms that each piece may take (padded), their number, weight of its overlaps, and sizes.
 
@@ -53,6 +55,7 @@ class Strip(NamedTuple):
     size: NDArray[np.int64]
 
 
+@by_address
 class Bench(NamedTuple):
     """Working memory of one worker.
 
@@ -64,15 +67,22 @@ class Bench(NamedTuple):
         Best place of a piece so far: weighted depth, form, x, y.
     pair : array of float
         Weight of the overlap of each pair.
-    least : array of int
-        The layout with the least overlap.
+    deep : array of int
+        Depth of the overlap of each pair, in ticks (upper half).
+    least, trial : arrays of int
+        The layout with the least overlap, and the one that is pressed.
+    turn : array of int
+        Pieces in the order in which they are laid again.
     """
 
     lines: NDArray[np.int64]
     heft: NDArray[np.float64]
     place: NDArray[np.float64]
     pair: NDArray[np.float64]
+    deep: NDArray[np.int64]
     least: NDArray[np.int64]
+    trial: NDArray[np.int64]
+    turn: NDArray[np.int64]
 
 
 def new_bench(pieces: int) -> Bench:
@@ -82,11 +92,14 @@ def new_bench(pieces: int) -> Bench:
         np.zeros(_MOST_ENDS),
         np.zeros(4),
         np.ones((pieces, pieces)),
+        np.zeros((pieces, pieces), dtype=np.int64),
         np.zeros((3, pieces), dtype=np.int64),
+        np.zeros((3, pieces), dtype=np.int64),
+        np.zeros(pieces, dtype=np.int64),
     )
 
 
-@compiled
+@inner
 def depth(shapes: Shapes, memory: Memory, a: int, xa: int, ya: int, b: int, xb: int, yb: int) -> int:
     """Depth of the overlap of two forms in ticks, 0 when they are apart."""
     if (
@@ -104,7 +117,7 @@ def depth(shapes: Shapes, memory: Memory, a: int, xa: int, ya: int, b: int, xb: 
     return 0
 
 
-@compiled
+@inner
 def _line(  # noqa: C901 - one loop without calls, for speed
     shapes: Shapes, memory: Memory, strip: Strip, bench: Bench, lay: NDArray[np.int64], piece: int, form: int, y: int,
     centre: int, long: int, limit: float,
@@ -163,7 +176,7 @@ def _line(  # noqa: C901 - one loop without calls, for speed
     return best, best_x
 
 
-@compiled
+@inner
 def _y(strip: Strip, room: int) -> int:
     """Give a place across the strip by chance: on the grid, or against either edge."""
     chance = np.random.random()
@@ -175,7 +188,7 @@ def _y(strip: Strip, room: int) -> int:
     return np.random.randint(0, room // grid + 1) * grid
 
 
-@compiled
+@inner
 def _lay_again(
     shapes: Shapes, memory: Memory, strip: Strip, bench: Bench, lay: NDArray[np.int64], piece: int, long: int
 ) -> float:
@@ -206,7 +219,7 @@ def _lay_again(
     return place[0]
 
 
-@compiled
+@inner
 def _refine(
     shapes: Shapes, memory: Memory, strip: Strip, bench: Bench, lay: NDArray[np.int64], piece: int,
     place: NDArray[np.float64], long: int,
@@ -229,7 +242,7 @@ def _refine(
             step //= 2
 
 
-@compiled
+@inner
 def _overlaps(shapes: Shapes, memory: Memory, lay: NDArray[np.int64], out: NDArray[np.int64], long: int) -> float:
     """Fill ``out`` with the depth of each pair (upper half); give their sum, and by how much forms stick out."""
     total = 0.0
@@ -244,55 +257,83 @@ def _overlaps(shapes: Shapes, memory: Memory, lay: NDArray[np.int64], out: NDArr
     return total
 
 
-@allocating
+@inner
+def _copy(source: NDArray[np.int64], goal: NDArray[np.int64]) -> None:
+    """Make a layout the same as another; numba's own way of it would be compiled with words for its errors."""
+    for i in range(source.shape[0]):
+        for j in range(source.shape[1]):
+            goal[i, j] = source[i, j]
+
+
+@inner
+def _shuffle(turn: NDArray[np.int64]) -> None:
+    """Put whole numbers from 0 up in an order by chance."""
+    for i in range(turn.size):
+        turn[i] = i
+    for i in range(turn.size - 1, 0, -1):
+        j = np.random.randint(0, i + 1)
+        turn[i], turn[j] = turn[j], turn[i]
+
+
+@inner
 def _separate(
     shapes: Shapes, memory: Memory, strip: Strip, bench: Bench, lay: NDArray[np.int64], long: int, work: int,
     stop: NDArray[np.bool_],
 ) -> bool:  # fmt: skip
     """Lay overlapping pieces again until none overlap; else ``lay`` is where they overlapped least."""
-    n = lay.shape[1]
-    bench.pair[:, :] = strip.base
-    pairs = np.zeros((n, n), dtype=np.int64)
+    _weigh_anew(strip, bench)
     least = np.inf
     stale = strikes = 0
     while True:
-        total = _overlaps(shapes, memory, lay, pairs, long)
+        total = _overlaps(shapes, memory, lay, bench.deep, long)
         stale = 0 if total < _BETTER * least else stale + 1
         if total < least:
             least = total
-            bench.least[:, :] = lay
+            _copy(lay, bench.least)
         if total == 0.0:
             return True
         if stale >= _STALE:
             strikes += 1
             stale = 0
-            lay[:, :] = bench.least
-            bench.pair[:, :] = strip.base
-            _overlaps(shapes, memory, lay, pairs, long)
+            _copy(bench.least, lay)
+            _weigh_anew(strip, bench)
+            _overlaps(shapes, memory, lay, bench.deep, long)
         if strikes > _STRIKES or memory.count[2] >= work or stop[0]:
-            lay[:, :] = bench.least
+            _copy(bench.least, lay)
             return False
-        _weigh(strip, bench, pairs)
-        for i in np.random.permutation(n):
+        _weigh(strip, bench)
+        _shuffle(bench.turn)
+        for i in bench.turn:
             if _touches(shapes, memory, lay, i, long):
                 _lay_again(shapes, memory, strip, bench, lay, i, long)
 
 
-@allocating
-def _weigh(strip: Strip, bench: Bench, pairs: NDArray[np.int64]) -> None:
+@inner
+def _weigh_anew(strip: Strip, bench: Bench) -> None:
+    """Give overlaps the weights that they have at first."""
+    for i in range(bench.pair.shape[0]):
+        for j in range(bench.pair.shape[1]):
+            bench.pair[i, j] = strip.base[i, j]
+
+
+@inner
+def _weigh(strip: Strip, bench: Bench) -> None:
     """Let the weights of pairs that overlap grow, by their depth, and the others fall."""
-    deepest = max(1, pairs.max())
-    for i in range(len(pairs)):
-        for j in range(i + 1, len(pairs)):
+    deepest = 1
+    for i in range(bench.deep.shape[0]):
+        for j in range(i + 1, bench.deep.shape[1]):
+            deepest = max(deepest, bench.deep[i, j])
+    for i in range(bench.deep.shape[0]):
+        for j in range(i + 1, bench.deep.shape[1]):
             weight = bench.pair[i, j]
-            if pairs[i, j] > 0:
-                weight *= _GROWTH + _DEEP_GROWTH * pairs[i, j] / deepest
+            if bench.deep[i, j] > 0:
+                weight *= _GROWTH + _DEEP_GROWTH * bench.deep[i, j] / deepest
             else:
                 weight = max(strip.base[i, j], _DECAY * weight)
             bench.pair[i, j] = bench.pair[j, i] = weight
 
 
-@compiled
+@inner
 def _touches(shapes: Shapes, memory: Memory, lay: NDArray[np.int64], i: int, long: int) -> bool:
     """Tell whether a piece overlaps another or sticks out of the strip."""
     if lay[1, i] + shapes.length[lay[0, i]] > long:
@@ -303,7 +344,7 @@ def _touches(shapes: Shapes, memory: Memory, lay: NDArray[np.int64], i: int, lon
     return False
 
 
-@compiled
+@inner
 def reach(shapes: Shapes, lay: NDArray[np.int64]) -> int:
     """Length of strip that a layout takes, in ticks."""
     far = 0
@@ -312,7 +353,7 @@ def reach(shapes: Shapes, lay: NDArray[np.int64]) -> int:
     return far
 
 
-@compiled
+@inner
 def _shorten(shapes: Shapes, lay: NDArray[np.int64], long: int) -> None:
     """Take out of the strip, at a place by chance, what it is longer than ``long``."""
     excess = reach(shapes, lay) - long
@@ -324,7 +365,7 @@ def _shorten(shapes: Shapes, lay: NDArray[np.int64], long: int) -> None:
         lay[1, i] = max(0, min(lay[1, i], long - length))
 
 
-@compiled
+@inner
 def _swap(shapes: Shapes, strip: Strip, lay: NDArray[np.int64], long: int) -> None:
     """Let two pieces by chance change places."""
     n = lay.shape[1]
@@ -335,7 +376,7 @@ def _swap(shapes: Shapes, strip: Strip, lay: NDArray[np.int64], long: int) -> No
         lay[2, k] = max(0, min(y, strip.size[0] - shapes.width[lay[0, k]]))
 
 
-@allocating
+@compiled
 def press(
     shapes: Shapes, memory: Memory, strip: Strip, bench: Bench, lay: NDArray[np.int64], work: int, seed: int,
     stop: NDArray[np.bool_],
@@ -346,7 +387,8 @@ def press(
     """
     np.random.seed(seed)
     memory.count[2] = 0
-    trial = lay.copy()
+    trial = bench.trial
+    _copy(lay, trial)
     step = _STEP
     tries = 0
     least = _least(shapes, strip)
@@ -354,7 +396,7 @@ def press(
     _shorten(shapes, trial, long)
     while memory.count[2] < work and reach(shapes, lay) > least and not stop[0]:
         if _separate(shapes, memory, strip, bench, trial, long, work, stop):
-            lay[:, :] = trial
+            _copy(trial, lay)
             tries = 0
         else:
             tries += 1
@@ -364,28 +406,30 @@ def press(
         if tries == _TRIES:
             step = max(_LEAST_STEP, step / 2)
             tries = 0
-            trial[:, :] = lay
+            _copy(lay, trial)
         long = max(least, int(reach(shapes, lay) * (1.0 - step)))
         _shorten(shapes, trial, long)
 
 
-@allocating
+@inner
 def _least(shapes: Shapes, strip: Strip) -> int:
     """Give the length without which some piece finds no room."""
     least = 0
     for i in range(len(strip.ways)):
-        least = max(least, min([shapes.length[way] for way in strip.ways[i, : strip.n_ways[i]]]))
+        own = shapes.length[strip.ways[i, 0]]
+        for w in range(1, strip.n_ways[i]):
+            own = min(own, shapes.length[strip.ways[i, w]])
+        least = max(least, own)
     return least
 
 
-@allocating
+@compiled
 def first_layout(
-    shapes: Shapes, memory: Memory, strip: Strip, bench: Bench, order: NDArray[np.int64]
-) -> NDArray[np.int64]:
-    """Lay one piece after another where it reaches least far along the strip."""
-    n = len(order)
-    lay = np.zeros((3, n), dtype=np.int64)
-    lay[0, :] = _NOT_YET
+    shapes: Shapes, memory: Memory, strip: Strip, bench: Bench, order: NDArray[np.int64], lay: NDArray[np.int64]
+) -> None:
+    """Fill ``lay``: one piece after another where it reaches least far along the strip."""
+    for piece in range(lay.shape[1]):
+        lay[0, piece] = _NOT_YET
     for piece in order:
         best, best_form, best_x, best_y = 1 << 60, 0, 0, 0
         for w in range(strip.n_ways[piece]):
@@ -397,10 +441,9 @@ def first_layout(
                 if x + shapes.length[form] < best:
                     best, best_form, best_x, best_y = x + shapes.length[form], form, x, y
         lay[0, piece], lay[1, piece], lay[2, piece] = best_form, best_x, best_y
-    return lay
 
 
-@compiled
+@inner
 def _leftmost(shapes: Shapes, memory: Memory, bench: Bench, lay: NDArray[np.int64], form: int, y: int) -> int:
     """Give the least x at height ``y`` where a form overlaps nothing; where too much lies there, the end of all."""
     n = beyond = 0

@@ -6,14 +6,27 @@ import re
 import shutil
 from pathlib import Path
 
+import numpy as np
 import pytest
+from numba import typeof
+from numba.core.errors import TypingError
 
 import cutpath
+from cutpath.cli.talk import ProgressLine
+from cutpath.nesting import anneal, compiled, lanes, moves, shifts, state
 from cutpath.nesting.compiled import cache_folder, frozen_sources
+from cutpath.nesting.lean import Entry, Inner
+from cutpath.nesting.model import model_of, new_scratch, put_in, single
+from cutpath.nesting.shapes import forms, rooms
+from cutpath.nesting.shifts import new_memory
+from cutpath.nesting.stock import shelf_of
+from tests.nesting.shapes import plate, problem
 
 pytestmark = pytest.mark.nests
 
 PACKAGE = Path(cutpath.__file__).parent
+ENTRIES = ["anneal", "lay_lane", "marginal", "pick_class", "settle", "worth_of_all"]
+"""What Python calls: each of them is optimised and made into machine code with all that it calls."""
 
 
 @pytest.fixture
@@ -65,7 +78,7 @@ def test_what_it_does_not_freeze_leaves_it_where_it_is(package):
 
 
 def test_every_module_that_compiles_is_looked_at_and_the_figures_that_reach_it(package):
-    compiling = {f for f in package.rglob("*.py") if re.search(r"^@(compiled|allocating)", f.read_text(), re.MULTILINE)}
+    compiling = {f for f in package.rglob("*.py") if re.search(r"^@(compiled|inner)", f.read_text(), re.MULTILINE)}
     assert len(compiling) > 5
     assert compiling <= set(frozen_sources(package))
     (package / "nesting" / "extra.py").write_text(
@@ -75,16 +88,64 @@ def test_every_module_that_compiles_is_looked_at_and_the_figures_that_reach_it(p
     assert {package / "nesting" / "extra.py", package / "units.py", package / "plane.py"} <= more
 
 
-def test_each_function_is_compiled_for_one_kind_of_number_only():
-    """A plain number as a first value has numba compile every callee twice, which takes seconds."""
-    from cutpath.nesting import nest
-    from cutpath.nesting.anneal import _decide
-    from cutpath.values.nest import Budget
-    from tests.nesting.shapes import plate, problem
+def functions() -> dict[str, Entry | Inner]:
+    """All functions that are compiled for lanes, by their names."""
+    own = [value for module in (anneal, lanes, moves, shifts, state) for value in vars(module).values()]
+    return {each.__name__: each for each in own if isinstance(each, Entry | Inner)}
 
-    nest(problem(plate("A", 300.0, 100.0, 3)), Budget(work=0))
-    folder = Path(cache_folder(PACKAGE))
-    kept = list(folder.rglob("anneal._decide-*.nbc"))
-    assert len(kept) + len(_decide.signatures) > 0 or not folder.is_dir()
-    assert len(kept) <= 1, kept
-    assert len(_decide.signatures) <= 1  # none where what calls it comes from the folder
+
+def test_each_function_is_compiled_once_for_all_numbers_and_there_are_few():
+    """A plain number as an argument had its callee compiled once more, for that number alone."""
+    task = problem(plate("A", 300.0, 100.0, 3))
+    stock = shelf_of(task, rooms(task), task.objective).stock
+    model = model_of(task, forms(task), stock, rooms(task))
+    work = put_in(model, stock, [single(model, p, 0) for p in range(3)], 1, np.zeros_like(stock.width))
+    given = model.shapes, new_memory(4), stock, state.Setting(0.0, 1, 0), work.state, new_scratch(model), 1, 1.0
+    own = functions()
+    # From nothing, so that what is kept of earlier runs does not hide how often a function is compiled.
+    Entry(own["_decide"].py_func, targetoptions=own["_decide"].targetoptions).compile(tuple(map(typeof, given)))
+    often = {name: len(each.overloads) for name, each in own.items() if each.overloads}
+    assert {"_least_length", "lay_lane", "look_up", "work_out", "cost_with", "size_with", "carry_over"} <= set(often)
+    assert set(often.values()) == {1}
+    assert len(own) <= 50
+    assert sorted(name for name, each in own.items() if isinstance(each, Entry)) == ENTRIES
+
+
+def test_inner_functions_are_not_to_be_called_from_python():
+    with pytest.raises(TypeError, match="below is called from compiled code alone"):
+        state.below(None, 3)
+
+
+def test_compiled_code_reads_a_named_tuple_by_its_address_and_writes_to_its_arrays():
+    memory = new_memory(4)
+    own = Entry(add_up, targetoptions=functions()["lay_lane"].targetoptions)
+    assert own(memory, 2) == -1
+    memory.slots[2, 1] = 5
+    assert own(memory, 2) == 5
+    assert memory.count[2] == 2
+    other = memory._replace(slots=memory.slots.astype(np.int32))
+    assert own(other, 2) == 5
+    assert len(own.overloads) == 2
+    with pytest.raises(TypingError, match="nothing"):
+        Entry(no_such_field, targetoptions=functions()["lay_lane"].targetoptions)(memory)
+
+
+def add_up(memory, at):
+    memory.count[2] += 1
+    return memory.slots[at, 1]
+
+
+def no_such_field(memory):
+    return memory.nothing
+
+
+def test_what_is_said_where_the_search_is_still_to_be_compiled(monkeypatch, tmp_path, capsys):
+    monkeypatch.setattr(compiled, "_FOLDER", str(tmp_path))
+    line = ProgressLine()
+    line("Code 4", 1e6, 0.9)
+    line("Code 4", 1e6, 0.91)
+    assert capsys.readouterr().err.count("Compiling the search, once after an install") == 1
+    (tmp_path / "nesting_1").mkdir()
+    (tmp_path / "nesting_1" / "anneal.anneal-1.py311.nbi").touch()
+    ProgressLine()("Code 4", 1e6, 0.9)
+    assert capsys.readouterr().err == ""

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from cutpath.nesting.anneal import _least_length
+from cutpath.nesting.compiled import compiled
 from cutpath.nesting.lanes import TOO_LONG, lay_lane
 from cutpath.nesting.shapes import forms
 from cutpath.nesting.shifts import new_memory, shapes_of
@@ -18,6 +19,11 @@ from tests.nesting.shapes import plate, problem, skyline, stepped
 HOOK = Blank("H", 1, ((0, 0), (300, 0), (300, 120), (180, 120), (180, 90), (260, 90), (260, 40), (0, 40)))
 EARS = Blank("E", 1, ((0, 0), (600, 0), (600, 150), (500, 150), (500, 250), (100, 250), (100, 150), (0, 150)))
 KITE = Blank("D", 1, ((0, 0), (90, 120), (0, 260), (-70, 120)), turns_deg=QUARTER_TURNS)
+
+
+@compiled
+def least_length(shapes, scratch):
+    return _least_length(shapes, scratch, 0)
 
 
 @pytest.mark.parametrize("gap", [0.0, 3.0])
@@ -37,7 +43,7 @@ def test_no_lane_is_shorter_than_its_least_length_and_a_limit_never_hides_one_th
         plan = np.array([[0, n, 0, height], [-1, 0, 0, 0]], dtype=np.int64)
         scratch = Scratch(np.array([codes, codes]), np.zeros((2, n), dtype=np.int64), np.zeros((2, n), dtype=np.int64),
                           room[1], room[2], plan)  # fmt: skip
-        assert _least_length(shapes, scratch, 0) <= long
+        assert least_length(shapes, scratch) <= long
         xs = room[0].copy()
         assert lay_lane(shapes, memory, codes, n, 0, height, long, *room) == long
         assert lay_lane(shapes, memory, codes, n, 0, height, long - 1, *room) == TOO_LONG

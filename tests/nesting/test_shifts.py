@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 from shapely import Polygon, affinity
 
+from cutpath.nesting.compiled import compiled
 from cutpath.nesting.shapes import forms
 from cutpath.nesting.shifts import new_memory, shapes_of, work_out
 from cutpath.nesting.ticks import TICKS_PER_MM
@@ -18,6 +19,11 @@ pytestmark = pytest.mark.nests
 
 HOOK = Blank("H", 1, ((0, 0), (300, 0), (300, 120), (180, 120), (180, 90), (260, 90), (260, 40), (0, 40)))
 RING = Blank("R", 1, ((0, 0), (200, 0), (200, 140), (0, 140)), (((50, 40), (50, 100), (150, 100), (150, 40)),))
+
+
+@compiled
+def intervals(shapes, a, b, dy, work):
+    return work_out(shapes, a, b, dy, work)
 
 
 def laid(form, blank: Blank) -> Polygon:
@@ -37,7 +43,7 @@ def test_shifts_are_forbidden_where_shapes_overlap_and_only_there(seed):
         a, b = rng.randrange(len(ways)), rng.randrange(len(ways))
         one, two = laid(ways[a], blanks[ways[a].blank]), laid(ways[b], blanks[ways[b].blank])
         dy = rng.randrange(-ways[b].width, ways[a].width)
-        n = work_out(shapes, a, b, dy, work)
+        n = intervals(shapes, a, b, dy, work)
         ends = work[: 2 * n].copy()
         assert (np.diff(ends.reshape(-1)) >= 0).all()
         inside = [(low + high) // 2 for low, high in ends.reshape(-1, 2)]
@@ -59,7 +65,7 @@ def test_a_gap_keeps_forms_apart_by_the_gap():
     for a in range(len(ways)):
         for b in range(len(ways)):
             dy = 10 * TICKS_PER_MM
-            n = work_out(shapes, a, b, dy, work)
+            n = intervals(shapes, a, b, dy, work)
             other = affinity.translate(
                 laid(ways[b], blanks[ways[b].blank]), work[2 * n - 1] / TICKS_PER_MM, dy / TICKS_PER_MM
             )
