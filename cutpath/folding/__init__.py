@@ -2,9 +2,9 @@
 
 A flat pattern is taken apart into faces along its cuts and folds (`sheet`), the faces are turned about their folds
 to the stated angle and way as rigid parts (`space`), and every corner is held to the wall, the joints and the roof
-as they were measured (`fit`); consecutive lengths are held to their lap (`laps`). What is drawn besides is held to its
-place in the flat: marks (`marks`), setting-out points (`points`), lettering and hands (`hands`). Nothing of the code
-that made the pattern is used. Thickness is neglected, as in the development.
+as they were measured, by what is asked of its family (`claims`); consecutive lengths are held to their lap (`laps`).
+What is drawn besides is held to its place in the flat: marks (`marks`), setting-out points (`points`), lettering and
+hands (`hands`). Nothing of the code that made the pattern is used. Thickness is neglected, as in the development.
 
 What is not proved: the form of lead that is worked. Where folds end inside the sheet, as at bossed corners, no flat
 part can follow; only the sizes of the uncut sheet there are held (`worked`). The parts beyond are named in
@@ -23,7 +23,8 @@ import numpy as np
 from shapely import Polygon
 
 from cutpath.errors import Finding, Severity, faults
-from cutpath.folding.fit import gaps, run_to_space, still_window
+from cutpath.folding.claim import InSpace
+from cutpath.folding.claims import claims_of
 from cutpath.folding.flat import Flat, lay_flat, ring, to_run
 from cutpath.folding.gap import AT_FAULT, Ends, Gap, cos_sin, misses
 from cutpath.folding.hands import hand_gaps, mirror_gaps
@@ -33,14 +34,13 @@ from cutpath.folding.points import point_gaps
 from cutpath.folding.sheet import HingedSheet, open_sheet
 from cutpath.folding.space import Array, Folded, clashes, fold_up, still_face
 from cutpath.folding.stack import Part, prove_together
-from cutpath.folding.tongue import TongueEnd, tongue_end
-from cutpath.folding.used import passed_over, spare_lap
+from cutpath.folding.tongue import TongueEnd
 from cutpath.folding.worked import worked_gaps
 from cutpath.tolerances import FOLD_DEVIATION_MM
 from cutpath.values.pattern import RUN_PARTS, FlatPattern, FoldUse, PartKind
 from cutpath.values.piece import Piece
 from cutpath.values.proof import FoldedFace, Proof
-from cutpath.values.survey import BackGutter, Chimney, CornerWork, Detail, Hand, Job, PlainOutline, StepFlashing
+from cutpath.values.survey import Chimney, CornerWork, Detail, Hand, Job
 
 __all__ = ["prove"]
 
@@ -117,8 +117,8 @@ def _run_proved(detail: Detail, run: Sequence[Piece]) -> tuple[list[Proof], list
         flats.append(lay_flat(piece, sheets[piece.id], faces, ends))
         findings += found
     for low, high in pairwise(lengths):
-        if isinstance(detail, BackGutter):
-            break  # a level sole is never lapped; its halves meet over a wood-cored roll
+        if claims_of(detail).over_a_roll:
+            break  # a level sole is never lapped
         measured = lap(detail, *(_length(detail, piece, sheets[piece.id]) for piece in (low, high)))
         findings += _lap_findings(detail, low, high, measured)
     return proofs, flats, findings
@@ -135,14 +135,26 @@ def _incomplete(chimney: Chimney, missing: Sequence[str]) -> Finding:
     )
 
 
+def _run_to_space(detail: Detail, part: PartKind) -> Array:
+    """Return the 4 x 4 matrix that lays the still face on the wall or the roof; see `cutpath.values.proof`.
+
+    Gussets keep the frame of their pattern.
+    """
+    tilt = claims_of(detail).tilt_deg
+    if part is PartKind.GUSSET or tilt is None:
+        return np.eye(4)
+    c, s = cos_sin(tilt(detail))
+    return np.array([[c, -s, 0, 0], [s, c, 0, 0], [0, 0, 1, 0], [0, 0, 0, 1]])
+
+
 def _proved(
     detail: Detail, piece: Piece, sheet: HingedSheet, ends: Ends
 ) -> tuple[Proof, Sequence[Folded], list[Finding]]:
-    pattern = piece.pattern
+    pattern, claims = piece.pattern, claims_of(detail)
     move = to_run(piece)
-    at = run_to_space(detail, pattern.part) @ move
-    faces, rings = fold_up(sheet, still_face(sheet, move, still_window(detail)), at)
-    compared = [*gaps(detail, pattern.part, faces, _inner(pattern, at), ends=ends)]
+    at = _run_to_space(detail, pattern.part) @ move
+    faces, rings = fold_up(sheet, still_face(sheet, move, claims.window(detail)), at)
+    compared = [*claims.gaps(detail, InSpace(pattern.part, faces, _inner(pattern, at), ends))]
     compared += [Gap(mm, f"the folds round '{name}' do not close") for name, mm in rings]
     worst = max(compared, key=lambda gap: gap.mm, default=Gap(0.0, ""))
     bossed = getattr(detail, "corners", None) is CornerWork.BOSSED
@@ -157,7 +169,7 @@ def _proved(
     findings += [_collides(piece, a, b) for a, b in clashes(faces, sheet)]
     if not bossed:
         findings += _cannot_fold(piece, sheet, faces)
-    if isinstance(detail, PlainOutline):
+    if claims.own_shape:
         findings = [_own_shape(finding) for finding in findings]
     return proof, faces, findings
 
@@ -165,9 +177,10 @@ def _proved(
 def _changes_of_pitch(parts: Sequence[Part]) -> Iterator[Finding]:
     """Find where a run above a change of pitch leaves a tooth of the run below, or a part of its lap, open."""
     for hand, upper in {(p.piece.hand, p.detail.head.label): p for p in reversed(parts)}.items():
-        if not isinstance(upper.detail, StepFlashing) or upper.detail.tongue is None:
+        tongue = claims_of(upper.detail).tongue(upper.detail)
+        if tongue is None:
             continue
-        below = upper.detail.tongue.below
+        below = tongue.below
         under = [p for p in parts if p.detail.head.label == below.head.label and p.piece.hand is hand[0]]
         walls = [face.corners[:, :2] for part in (*under, upper) for face in part.faces if face.is_still]
         teeth = [f.axis[:, :2] for part in under for f in part.faces if f.use is FoldUse.STEP_TURN_IN]
@@ -203,23 +216,24 @@ def _inner(pattern: FlatPattern, at: Array) -> Array:
 
 
 def _length(detail: Detail, piece: Piece, sheet: HingedSheet) -> Length:
-    shown = sheet.faces[still_face(sheet, to_run(piece), still_window(detail))].exterior.coords[:-1]
+    window = claims_of(detail).window(detail)
+    shown = sheet.faces[still_face(sheet, to_run(piece), window)].exterior.coords[:-1]
     return Length(ring(piece.pattern.outline, piece), ring(shown, piece))
 
 
 def _drawn(detail: Detail, flats: Sequence[Flat], over: TongueEnd | None) -> list[Finding]:
     """Hold what is drawn on the pieces of one hand, and what folding says nothing of, to their places."""
-    lengths = [flat for flat in flats if flat.part in RUN_PARTS and not isinstance(detail, BackGutter)]
+    claims = claims_of(detail)
+    lengths = [flat for flat in flats if flat.part in RUN_PARTS and not claims.over_a_roll]
     folded = {number for flat in flats for number in flat.steps}
-    joints = detail.joints if isinstance(detail, StepFlashing) else ()
-    used = [joint for joint in joints if joint.number in folded]
+    used = [joint for joint in claims.joints(detail) if joint.number in folded]
     found: list[Finding] = []
     for flat in flats:
         low, high = _neighbours(flat, lengths)
-        other = isinstance(detail, BackGutter) and flat.part is PartKind.GUSSET and flat is flats[-1]
+        other = claims.gussets_in_pairs and flat.part is PartKind.GUSSET and flat is flats[-1]
         compared = [
-            *(passed_over(detail, used) if isinstance(detail, StepFlashing) and flat is flats[0] else ()),
-            *(spare_lap(detail, used, low, flat) if isinstance(detail, StepFlashing) and low is not None else ()),
+            *(claims.passed_over(detail, used) if flat is flats[0] else ()),
+            *(claims.spare_lap(detail, used, low, flat) if low is not None else ()),
             *mark_gaps(detail, flat, low, high, over),
             *point_gaps(detail, flat, used),
             *worked_gaps(detail, flat),
@@ -240,13 +254,13 @@ def _over_a_change(
     detail: Detail, flats: Sequence[Flat], runs: Sequence[tuple[Detail, Sequence[Flat]]]
 ) -> TongueEnd | None:
     """Find where the tongue of the run above a change of pitch ends on this one, for the same hand."""
-    if not isinstance(detail, StepFlashing) or not flats:
-        return None
-    for above, pieces in runs:
-        if isinstance(above, StepFlashing) and above.tongue is not None and above.tongue.below == detail:
+    for above, pieces in runs if flats else ():
+        claims = claims_of(above)
+        tongue = claims.tongue(above)
+        if tongue is not None and tongue.below == detail:
             for flat in pieces:
                 if flat.ends[0] and flat.piece.hand is flats[0].piece.hand:
-                    return tongue_end(above, flat)
+                    return claims.tongue_end(above, flat)
     return None
 
 

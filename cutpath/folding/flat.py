@@ -4,12 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
+from shapely import Polygon, hausdorff_distance
+from shapely.geometry.base import BaseGeometry
 
-from cutpath.folding.gap import Ends
+from cutpath.folding.gap import Ends, Gap
 from cutpath.folding.sheet import HingedSheet
 from cutpath.folding.space import Array, Folded
+from cutpath.tolerances import AREA_MM2, FOLD_DEVIATION_MM
 from cutpath.values.pattern import Fold, FoldUse, Mark, PartKind, Point, Station
 from cutpath.values.piece import Piece
 from cutpath.values.survey import Hand
@@ -56,6 +60,11 @@ class Flat:
     def step(self, number: int) -> tuple[Fold, Array] | None:
         """Return the fold of a step in a joint and its ends; None where there is none."""
         return next((both for both in self.folds if _is_step(both[0], number)), None)
+
+    def ends_or(self, left: float, right: float) -> tuple[float, float]:
+        """Return the ends of a length: of the run where it holds them, else its own, which are proved as laps."""
+        low, high = float(self.ring[:, 0].min()), float(self.ring[:, 0].max())
+        return left if self.ends[0] else low, right if self.ends[1] else high
 
     @property
     def corners(self) -> Array:
@@ -120,3 +129,23 @@ def carried(points: Sequence[Sequence[float]], move: Array) -> Array:
     """Carry points of the flat by a 4 x 4 matrix."""
     placed: Array = np.array(points, dtype=float).reshape(-1, 2) @ move[:2, :2].T + move[:2, 3]
     return placed
+
+
+def reach_mm(ring: Array, level: float, side: int) -> float:
+    """Return where a ring ends at a height, on its greatest (side 1) or least (side -1) x."""
+    found = []
+    level = min(max(level, float(ring[:, 1].min())), float(ring[:, 1].max()))
+    for (x0, y0), (x1, y1) in pairwise(np.vstack([ring, ring[:1]]).tolist()):
+        low, high = min(y0, y1), max(y0, y1)
+        if low - FOLD_DEVIATION_MM <= level <= high + FOLD_DEVIATION_MM:
+            share = np.clip((level - y0) / (y1 - y0), 0.0, 1.0) if high - low > FOLD_DEVIATION_MM else 0.0
+            found += [x0 + (x1 - x0) * share] if high - low > FOLD_DEVIATION_MM else [x0, x1]
+    return float(max(x * side for x in found) * side)
+
+
+def misfit(flat: Flat, wanted: BaseGeometry, what: str) -> Gap:
+    """Hold the outline of a piece to a shape of the run frame; the size is what they are apart by."""
+    sheet = Polygon(flat.ring)
+    if sheet.symmetric_difference(wanted).area <= AREA_MM2:
+        return Gap(0.0, what)
+    return Gap(float(hausdorff_distance(sheet.boundary, wanted.boundary)), what)

@@ -4,16 +4,17 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
 import shapely
 from shapely import LineString, Polygon
 
+from cutpath.folding.claims import claims_of
+from cutpath.folding.flat import reach_mm
 from cutpath.folding.gap import cos_sin
 from cutpath.folding.space import Array
 from cutpath.tolerances import AREA_MM2, FOLD_DEVIATION_MM
-from cutpath.values.survey import AbutmentGutter, Apron, CoverFlashing, Detail, StepFlashing, TopAbutment, ValleyGutter
+from cutpath.values.survey import Detail, StepFlashing
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,8 +38,9 @@ class Length:
 
 def lap(detail: Detail, low: Length, high: Length) -> Lap:
     """Measure the lap of two consecutive lengths, the lower or left one first."""
-    least = min(reach_mm(low.outline, level, 1) - reach_mm(high.outline, level, -1) for level in levels(detail))
-    foot = 0.0 if isinstance(detail, StepFlashing) else None  # a tongue may hang lower than the roof line of its strip
+    claims = claims_of(detail)
+    foot, levels = claims.foot_mm, claims.levels(detail)
+    least = min(reach_mm(low.outline, level, 1) - reach_mm(high.outline, level, -1) for level in levels)
     upper_end, lower_end = _end(low.shown, 1, foot), _end(high.shown, -1, foot)
     return Lap(least, max(_bare_mm(upper_end, high.outline), _bare_mm(lower_end, low.outline)))
 
@@ -84,41 +86,6 @@ def bare_at_change(
         return 0.0, 0.0
     x0, y0, x1, y1 = bare.bounds
     return x1 - x0, y1 - y0
-
-
-def levels(detail: Detail) -> tuple[float, ...]:
-    """Return the heights between which the ends of lengths are plain lines that have to lap.
-
-    Raises
-    ------
-    TypeError
-        When the detail is not cut into lengths.
-    """
-    match detail:
-        case StepFlashing():
-            return -detail.cover_mm, 0.0, detail.water_line_mm
-        case CoverFlashing():
-            return 0.0, detail.cover_mm
-        case Apron() | TopAbutment():
-            return -detail.cover_mm, detail.upstand_mm
-        case ValleyGutter():
-            return -detail.width_mm / 2, detail.width_mm / 2
-        case AbutmentGutter():
-            return -detail.sole_mm - detail.edge_mm, detail.upstand_mm
-        case _:
-            raise TypeError(f"{type(detail).__name__} is not cut into lengths")
-
-
-def reach_mm(ring: Array, level: float, side: int) -> float:
-    """Return where a ring ends at a height, on its greatest (side 1) or least (side -1) x."""
-    found = []
-    level = min(max(level, float(ring[:, 1].min())), float(ring[:, 1].max()))
-    for (x0, y0), (x1, y1) in pairwise(np.vstack([ring, ring[:1]]).tolist()):
-        low, high = min(y0, y1), max(y0, y1)
-        if low - FOLD_DEVIATION_MM <= level <= high + FOLD_DEVIATION_MM:
-            share = np.clip((level - y0) / (y1 - y0), 0.0, 1.0) if high - low > FOLD_DEVIATION_MM else 0.0
-            found += [x0 + (x1 - x0) * share] if high - low > FOLD_DEVIATION_MM else [x0, x1]
-    return float(max(x * side for x in found) * side)
 
 
 def _end(ring: Array, side: int, foot_mm: float | None) -> LineString:

@@ -224,3 +224,10 @@ def _spans(along: Array, heights: Array) -> list[tuple[float, float]]:
     share = heights[crossing] / (heights[crossing] - np.roll(heights, -1)[crossing])
     at = np.sort(along[crossing] + share * (after[crossing] - along[crossing]))
     return list(zip(at[::2].tolist(), at[1::2].tolist(), strict=True))
+
+
+def axes(x: Sequence[float], y: Sequence[float], z: Sequence[float], at: Sequence[float]) -> Array:
+    """Return the 4 x 4 matrix that carries the three axes of a space to these, and its origin to ``at``."""
+    move = np.eye(4)
+    move[:3] = np.column_stack([x, y, z, at])
+    return move

@@ -26,9 +26,11 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
-from cutpath.errors import Finding, Severity
+from cutpath.errors import Finding
+from cutpath.folding.claims import claims_of
+from cutpath.folding.claims.back_gutter import level_mm
 from cutpath.folding.gap import AT_FAULT, Gap, cos_sin, from_to, misses, on
-from cutpath.folding.space import Array, Folded, carried, crosses
+from cutpath.folding.space import Folded, carried, crosses
 from cutpath.tolerances import FOLD_DEVIATION_MM
 from cutpath.values.pattern import FoldUse, PartKind, Side
 from cutpath.values.piece import Piece
@@ -109,7 +111,7 @@ def prove_together(name: str, chimney: Chimney, parts: Sequence[Part]) -> tuple[
     stack = _Stack(chimney, tuple(_placed(chimney, parts)))
     compared = list(stack.gaps())
     worst = max(compared, key=lambda gap: gap.mm, default=Gap(0.0, ""))
-    bossed = [part.piece.id for part in parts if _is_bossed_gutter(part.detail)]
+    bossed = [part.piece.id for part in parts if claims_of(part.detail).worked_down(part.detail)]
     proof = Proof(
         piece=name,
         deviation_mm=worst.mm,
@@ -130,74 +132,16 @@ def prove_together(name: str, chimney: Chimney, parts: Sequence[Part]) -> tuple[
         for one, other in stack.through()
     ]
     findings += [Finding("CP415", where, *bare) for bare in stack.bare()]
-    return proof, [*findings, *_own_upstand(chimney, parts)]
-
-
-def _own_upstand(chimney: Chimney, parts: Sequence[Part]) -> Iterator[Finding]:
-    """Warn of an apron whose upstand the user chose, so that it ends at no joint."""
-    joint = chimney.front
-    for apron in dict.fromkeys(part.detail for part in parts if isinstance(part.detail, Apron)):
-        if abs(apron.upstand_mm - joint.y_mm) > FOLD_DEVIATION_MM:
-            yield Finding(
-                "CP412",
-                apron.head.origin.key("upstand"),
-                f"an apron's upstand of {apron.upstand_mm:g} mm; joint {joint.number} stands {joint.y_mm:g} mm up",
-                f"{joint.y_mm:g} mm, so that the apron turns into the joint of the returns",
-                "leave upstand out, or cut a chase for the apron",
-                Severity.WARNING,
-            )
-
-
-def _is_bossed_gutter(detail: Detail) -> bool:
-    return isinstance(detail, BackGutter) and detail.corners is CornerWork.BOSSED and detail.side_mm > 0
-
-
-def _level_mm(chimney: Chimney, gutter: BackGutter) -> float:
-    """Return the height of a gutter's sole: level with the roof where the sole meets it behind the stack."""
-    return (chimney.depth_mm + gutter.sole_mm) * math.tan(math.radians(chimney.pitch_deg))
+    for detail in dict.fromkeys(part.detail for part in parts):
+        findings += claims_of(detail).beside_joint(detail, chimney)
+    return proof, findings
 
 
 def _placed(chimney: Chimney, parts: Sequence[Part]) -> Iterator[_Placed]:
     for part in parts:
-        for copy, move in enumerate(_places(chimney, part)):
+        for copy, move in enumerate(claims_of(part.detail).places(part.detail, chimney, part.piece)):
             for face in part.faces:
                 yield _Placed(part.detail, part.piece, carried(face, move), copy)
-
-
-def _places(chimney: Chimney, part: Part) -> list[Array]:
-    """Return the matrices that carry a piece to its places on the stack; none for the gussets of an apron."""
-    c, s = cos_sin(chimney.pitch_deg)
-    w, depth = chimney.width_mm, chimney.depth_mm
-    right = part.piece.hand is not Hand.LEFT
-    x0, out = (w, 1.0) if right else (0.0, -1.0)
-    match part.detail:
-        case Apron() if part.piece.pattern.part is not PartKind.GUSSET:
-            return [np.eye(4)]
-        case StepFlashing():
-            return [_axes((0, 0, -1), (0, 1, 0), (out, 0, 0), (x0, 0, 0))]
-        case Soakers() as soakers if soakers.gauge_mm:
-            # The first begins at the front arris, each of the others a gauge farther up.
-            up, off = (0.0, s, -c), (0.0, c, s)
-            starts = [number * soakers.gauge_mm for number in range(soakers.count)]
-            edge = x0 + out * soakers.roof_mm
-            return [_axes(up, (-out, 0, 0), off, (edge, start * s, -start * c)) for start in starts]
-        case BackGutter() as gutter if part.piece.pattern.part is PartKind.GUSSET:
-            # Seen from beside the stack with the roof rising to the left; its mirror image is the other side's.
-            x0, out = (w, 1.0) if part.piece.pattern.mirrored else (0.0, -1.0)
-            heel = (x0, _level_mm(chimney, gutter), -depth - gutter.sole_mm)
-            return [_axes((0, -s, c), (0, c, s), (out, 0, 0), heel)]
-        case BackGutter() as gutter:
-            return [_axes((-1, 0, 0), (0, 1, 0), (0, 0, -1), (w, _level_mm(chimney, gutter), -depth))]
-        case CoverFlashing() as cover if chimney.back is not None:
-            free_edge = chimney.back.height_mm(depth) - cover.cover_mm
-            return [_axes((-1, 0, 0), (0, 1, 0), (0, 0, -1), (w, free_edge, -depth))]
-    return []
-
-
-def _axes(x: Sequence[float], y: Sequence[float], z: Sequence[float], at: Sequence[float]) -> Array:
-    move = np.eye(4)
-    move[:3] = np.column_stack([x, y, z, at])
-    return move
 
 
 @dataclass(frozen=True, slots=True)
@@ -321,7 +265,7 @@ class _Stack:
         flashing = self._on_side(StepFlashing, _STILL, hand=side.hand)
         behind = self._on_side(BackGutter, side.behind)
         if gutter is not None and gutter.side_mm:
-            start, level = depth - gutter.side_mm, _level_mm(self.chimney, gutter)
+            start, level = depth - gutter.side_mm, level_mm(gutter, self.chimney)
             if gutter.corners is CornerWork.WELDED:
                 filler = [placed.face for placed in self.placed if placed.is_gusset and placed.face.is_still]
                 worked = _union(_on_side(f) for f in filler if abs(f.corners[0, 0] - side.x_mm) <= FOLD_DEVIATION_MM)
@@ -362,7 +306,7 @@ class _Stack:
         if gutter is None or cover is None:
             return
         least = self.chimney.cover_mm
-        level = _level_mm(self.chimney, gutter)
+        level = level_mm(gutter, self.chimney)
         top, depth = level + gutter.upstand_mm, self.chimney.depth_mm
         places = [("behind the stack", self._on_face(CoverFlashing, _STILL), 0.0, self.chimney.width_mm)]
         places += [
@@ -389,7 +333,7 @@ class _Stack:
     def through(self) -> Iterator[tuple[str, str]]:
         """Find pieces that pass through one another; soakers past the back of the stack are cut on the roof."""
         end = -self.chimney.depth_mm - FOLD_DEVIATION_MM
-        there = [p for p in self.placed if not isinstance(p.detail, Soakers) or p.face.corners[:, 2].min() >= end]
+        there = [p for p in self.placed if not claims_of(p.detail).goes_past or p.face.corners[:, 2].min() >= end]
         low = np.array([p.face.corners.min(axis=0) for p in there]) - FOLD_DEVIATION_MM
         high = np.array([p.face.corners.max(axis=0) for p in there])
         near = np.all(low[:, None] <= high[None], axis=2)

@@ -311,3 +311,14 @@ def _return(survey: StepFlashing, faces: Sequence[Folded], *, wanted: bool) -> l
             f"an end of the {tucks[0].name} stands off its neighbour",
         ),
     ]
+
+
+def levels(survey: StepFlashing) -> tuple[float, ...]:
+    """Return the heights between which the ends of lengths are plain lines that have to lap."""
+    return -survey.cover_mm, 0.0, survey.water_line_mm
+
+
+def lower_end(survey: StepFlashing, height_mm: float) -> tuple[float, float]:
+    """Return the point of the strip frame at a height, square to the roof, on the plumb lower end of a run."""
+    c, s = cos_sin(survey.pitch_deg)
+    return (survey.set_back_mm + height_mm * s) / c, height_mm

@@ -6,11 +6,10 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from cutpath.folding.flat import Flat
+from cutpath.folding.flat import Flat, reach_mm
 from cutpath.folding.gap import Gap, cos_sin
-from cutpath.folding.laps import levels, reach_mm
 from cutpath.folding.space import Array
-from cutpath.folding.steps import toe
+from cutpath.folding.steps import levels, toe
 from cutpath.tolerances import FOLD_DEVIATION_MM, POINT_MM
 from cutpath.values.pattern import FoldUse, PartKind
 from cutpath.values.survey import BedJoint, EndCut, StepFlashing

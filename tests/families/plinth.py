@@ -1,6 +1,7 @@
 """A family that the package does not know, made by the recipe of DEVELOPERS.md: a plain plate under a post.
 
-Run by itself, it joins the registry and takes a job of it from words to pieces, rules, its picture and a DXF file.
+Run by itself, it joins the registry and takes a job of it from words to pieces, rules, its proof, its picture and a
+DXF file.
 """
 
 from __future__ import annotations
@@ -8,7 +9,7 @@ from __future__ import annotations
 import json
 import sys
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Annotated, Literal
 
 from pydantic import Field
@@ -21,6 +22,9 @@ from cutpath.families.laid import Laid
 from cutpath.families.runs import SinglePattern
 from cutpath.families.site import Site, head_of
 from cutpath.families.tables import DetailTable, Length, Means
+from cutpath.folding.claim import Claims, InSpace
+from cutpath.folding.claims import CLAIMS
+from cutpath.folding.gap import Gap, corners_at
 from cutpath.paper.brickwork import View
 from cutpath.paper.ink import Ink, line
 from cutpath.paper.wall_sheet import Elevation, fitted
@@ -93,11 +97,20 @@ FAMILY = Family(
 )
 
 
+def proved(plinth: Plinth, piece: InSpace) -> list[Gap]:
+    """Hold its one face to the square that was ordered."""
+    a = plinth.side_mm
+    square = [(0.0, 0.0), (a, 0.0), (a, a), (0.0, a)]
+    return [corners_at(face, square, "the plate misses its size") for face in piece.faces]
+
+
 def main() -> None:
     """Take a job with two plinths all the way, and print what came of it."""
     registry.FAMILIES += (FAMILY,)
+    CLAIMS[Plinth] = Claims(value=Plinth, gaps=proved)
     import cutpath
     from cutpath.families.checking import check_rules
+    from cutpath.folding import prove
     from cutpath.jobs import job_schema
     from cutpath.pieces import pieces_of
     from cutpath.profiles import practice
@@ -109,6 +122,7 @@ def main() -> None:
     pieces, _ = pieces_of([job])
     shape = cutpath.polygon(pieces[0])
     stroke = Stroke(Role.OUTER, pieces[0].pattern.outline, True, pieces[0].id, "outline")
+    smaller = replace(job, details=(replace(job.details[0], side_mm=299.0),))
     figure, caption = wall_figures(job, pieces), "".join(drawings(pieces, {}))
     found = {
         "id": pieces[0].id,
@@ -116,6 +130,7 @@ def main() -> None:
         "code": pieces[0].lead.code,
         "area": shape.area,
         "findings": [f.code for f in check_rules(job, practice())],
+        "proof": [[f.code for f in prove(one_job, pieces)[1]] for one_job in (job, smaller)],
         "picture": f'class="lead" data-piece="{pieces[0].id}"' in figure,
         "words": [
             words in figure + caption

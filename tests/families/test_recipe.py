@@ -30,6 +30,7 @@ def test_a_family_added_by_the_recipe_goes_from_words_to_a_file() -> None:
         "code": 4,
         "area": 90_000.0,
         "findings": ["CP306"],
+        "proof": [[], ["CP413"]],
         "picture": True,
         "words": [True, True, True],
         "schema": True,
