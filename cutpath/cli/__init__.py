@@ -17,6 +17,7 @@ from cutpath.cli.talk import answer, say_findings
 from cutpath.errors import Refused
 
 COMMANDS = {
+    "demo": "Cut the example that comes with the program.",
     "new": "Write a job file or an order sheet to begin with.",
     "kinds": "List the kinds of detail and their keys.",
     "make": "Do the whole job: job files and order sheets to cut files, tickets and yield.",

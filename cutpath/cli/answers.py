@@ -197,6 +197,7 @@ class SettingsAnswer(Answer):
 
 
 ANSWERS: Mapping[str, Any] = {
+    "demo": MakeAnswer,
     "new": NewAnswer,
     "kinds": KindsAnswer,
     "make": MakeAnswer,
