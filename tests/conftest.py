@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import importlib.util
 import os
 import subprocess
@@ -21,6 +22,13 @@ settings.register_profile(
     "gate", deadline=None, derandomize=True, database=None, suppress_health_check=[HealthCheck.too_slow]
 )
 settings.load_profile("gate")
+
+# Each start of the program in a test would compile all of its modules; other runs of the tests read what is kept, too.
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
+# While tests are listed and modules read, next to nothing becomes garbage.
+gc.disable()
 
 COMPILE = """
 from cutpath.nesting import nest
@@ -46,6 +54,13 @@ def pytest_sessionfinish():
 def pytest_collection_modifyitems(items):
     """Put what nests last: by then the search is compiled."""
     items.sort(key=lambda item: item.get_closest_marker("nests") is not None)
+
+
+def pytest_collection_finish():
+    """Leave the modules and the list of tests, which stay to the end, out of what is looked through for garbage."""
+    gc.freeze()
+    gc.set_threshold(20_000, 10, 10)
+    gc.enable()
 
 
 if importlib.util.find_spec("xdist"):

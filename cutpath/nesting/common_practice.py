@@ -23,8 +23,14 @@ class _OpenRoll:
     used: int = 0
 
 
-def one_after_another(problem: NestProblem) -> Nest:
+def one_after_another(problem: NestProblem, *, known_mm2: float | None = None) -> Nest:
     """Cut each piece in the order of the list from the narrowest roll that holds it.
+
+    Parameters
+    ----------
+    problem : NestProblem
+    known_mm2 : float, optional
+        Lead that no nest draws less than, in mm2, where that is known; else the bound is worked out.
 
     Raises
     ------
@@ -34,7 +40,7 @@ def one_after_another(problem: NestProblem) -> Nest:
     ways, spaces = forms(problem), rooms(problem)
     refuse_misfits(problem, ways, spaces)
     cuts = in_turn(problem, ways, spaces)
-    return assemble(problem, ways, spaces, cuts, bound_mm2=bound_mm2(problem))
+    return assemble(problem, ways, spaces, cuts, bound_mm2=bound_mm2(problem) if known_mm2 is None else known_mm2)
 
 
 def in_turn(problem: NestProblem, ways: Sequence[Form], spaces: Sequence[Room]) -> list[CutRoll]:

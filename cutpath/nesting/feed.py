@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from cutpath.errors import Finding, Refused
+from cutpath.nesting.bound import least_area_mm2
 from cutpath.nesting.common_practice import one_after_another
 from cutpath.nesting.fit import misfits
 from cutpath.nesting.frames import in_frames, onto_whole_rolls
@@ -52,8 +53,8 @@ def nest_fed(
 
 
 def usual(problem: NestProblem) -> Nest | None:
-    """Return what common practice would draw, None where that finds no roll."""
+    """Return what common practice would draw, None where that finds no roll; its bound is the blanks' area alone."""
     try:
-        return one_after_another(problem)
+        return one_after_another(problem, known_mm2=least_area_mm2(problem))
     except Refused:
         return None

@@ -106,14 +106,18 @@ def fixed(stroke: Stroke) -> Stroke:
 
 def extents(strokes: Iterable[Stroke]) -> tuple[Point, Point]:
     """Return the least and greatest x and y of strokes."""
-    xs, ys = zip(*(p for stroke in strokes for p in stroke.points), strict=True)
+    points = [point for stroke in strokes for point in stroke.points]
+    xs, ys = [x for x, _ in points], [y for _, y in points]
     return (min(xs), min(ys)), (max(xs), max(ys))
 
 
 def _fixed(point: Point) -> Point:
     """Round a point once, to figures that need no exponent: old controllers read 3e-07 as 3."""
-    x, y = (round(v, _DECIMALS if abs(v) >= _PLAIN_FROM else FILE_DECIMALS) + 0.0 for v in point)
-    return x, y
+    x, y = point
+    return (
+        round(x, _DECIMALS if x >= _PLAIN_FROM or x <= -_PLAIN_FROM else FILE_DECIMALS) + 0.0,
+        round(y, _DECIMALS if y >= _PLAIN_FROM or y <= -_PLAIN_FROM else FILE_DECIMALS) + 0.0,
+    )
 
 
 def _entity(stroke: Stroke, layer: str, owner: str, handles: Iterator[int]) -> str:

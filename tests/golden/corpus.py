@@ -104,9 +104,10 @@ def said(path: str, data: bytes) -> Iterator[str]:
     elif path.endswith(".dxf"):
         lines = data.decode("ascii").splitlines()
         start = lines.index("ENTITIES")
-        pairs = zip(lines[start + 1 :: 2], lines[start + 2 :: 2], strict=False)
+        codes = map(str.strip, lines[start + 1 :: 2])
+        pairs = zip(codes, map(str.strip, lines[start + 2 :: 2]), strict=False)
         # Handles (5) and owners (330) are counted on from what the library puts into its tables.
-        yield from (f"{code.strip()}={value.strip()}" for code, value in pairs if code.strip() not in {"5", "330"})
+        yield from [f"{code}={value}" for code, value in pairs if code not in {"5", "330"}]
     else:
         yield data.decode()
 

@@ -168,11 +168,11 @@ def pieces_of(detail):
     return pieces
 
 
-GATE = 50
+GATE = 30
 
 
 def for_all(*strategies):
-    """Make a test of a check: the same 50 examples in every gate, 500 by chance under the slow mark."""
+    """Make a test of a check: the same 30 examples in every gate, 500 by chance under the slow mark."""
 
     def decorate(check):
         @pytest.mark.parametrize("examples", [GATE, pytest.param(500, marks=pytest.mark.slow)])

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from dataclasses import dataclass, replace
 
 from hypothesis import assume
 from hypothesis import strategies as st
@@ -13,16 +13,50 @@ from cutpath.errors import Severity
 from cutpath.families.frame import mirror_image
 from cutpath.folding import prove
 from cutpath.values.pattern import FoldWay
+from cutpath.values.piece import Piece
 from tests.families.families import families
 from tests.properties.surveys import aprons, cover_flashings, for_all, job_of, pieces_of, soakers, step_flashings
 
 surveyed = step_flashings() | cover_flashings() | aprons() | soakers() | families
 
 
-def caught(detail, pieces, number, pattern):
-    wrong = [*pieces[:number], replace(pieces[number], pattern=pattern), *pieces[number + 1 :]]
-    _, findings = prove(job_of(detail), wrong)
+@dataclass(frozen=True)
+class Picked:
+    """One piece of a detail, and the place of one of its features, for a fault to be put there."""
+
+    detail: object
+    pieces: list[Piece]
+    number: int
+    at: int
+
+    @property
+    def pattern(self):
+        return self.pieces[self.number].pattern
+
+    def instead(self, features, *others):
+        """The features of the piece with others, or none, in the place that was picked."""
+        return (*features[: self.at], *others, *features[self.at + 1 :])
+
+    def caught(self, pattern):
+        """What the proof says when the piece has another pattern."""
+        wrong = [*self.pieces[: self.number], replace(self.pieces[self.number], pattern=pattern)]
+        return faults_of(self.detail, [*wrong, *self.pieces[self.number + 1 :]])
+
+
+def faults_of(detail, pieces):
+    _, findings = prove(job_of(detail), pieces)
     return [f for f in findings if f.severity is Severity.FAULT]
+
+
+def pick(detail, data, features=None):
+    """A piece by chance and, where ``features`` are named, one of them; the example is dropped when it has none."""
+    pieces = pieces_of(detail)
+    number = data.draw(st.integers(0, len(pieces) - 1), label="piece")
+    if features is None:
+        return Picked(detail, pieces, number, 0)
+    found = getattr(pieces[number].pattern, features)
+    assume(found)
+    return Picked(detail, pieces, number, data.draw(st.integers(0, len(found) - 1), label=features))
 
 
 def moved_across(fold, mm):
@@ -43,36 +77,27 @@ FAULTS = {
 
 @for_all(surveyed, st.data())
 def test_a_fold_made_wrong_is_caught(detail, data):
-    pieces = pieces_of(detail)
-    number = data.draw(st.integers(0, len(pieces) - 1), label="piece")
-    pattern = pieces[number].pattern
-    assume(pattern.folds)
-    at = data.draw(st.integers(0, len(pattern.folds) - 1), label="fold")
+    one = pick(detail, data, "folds")
     change = FAULTS[data.draw(st.sampled_from(sorted(FAULTS)), label="fault")]
-    folds = (*pattern.folds[:at], change(pattern.folds[at]), *pattern.folds[at + 1 :])
-    assert caught(detail, pieces, number, replace(pattern, folds=folds))
+    folds = one.instead(one.pattern.folds, change(one.pattern.folds[one.at]))
+    assert one.caught(replace(one.pattern, folds=folds))
 
 
 @for_all(surveyed, st.data())
 def test_a_corner_two_millimetres_out_is_caught(detail, data):
-    pieces = pieces_of(detail)
-    number = data.draw(st.integers(0, len(pieces) - 1), label="piece")
-    pattern = pieces[number].pattern
-    at = data.draw(st.integers(0, len(pattern.outline) - 1), label="corner")
+    one = pick(detail, data, "outline")
     turn = math.radians(data.draw(st.integers(0, 359), label="direction"))
-    x, y = pattern.outline[at]
-    ring = list(pattern.outline)
-    ring[at] = (x + 2 * math.cos(turn), y + 2 * math.sin(turn))
-    outline = LineString([ring[at - 1], ring[at], ring[(at + 1) % len(ring)]])
-    assume(outline.distance(Point(x, y)) > 0.5)  # not slid along its own edge
-    assert caught(detail, pieces, number, replace(pattern, outline=tuple(ring)))
+    x, y = one.pattern.outline[one.at]
+    ring = one.instead(one.pattern.outline, (x + 2 * math.cos(turn), y + 2 * math.sin(turn)))
+    sides = LineString([ring[one.at - 1], ring[one.at], ring[(one.at + 1) % len(ring)]])
+    assume(sides.distance(Point(x, y)) > 0.5)  # not slid along its own edge
+    assert one.caught(replace(one.pattern, outline=ring))
 
 
 @for_all(step_flashings(), st.data())
 def test_the_wrong_hand_is_caught(survey, data):
-    pieces = pieces_of(survey)
-    number = data.draw(st.integers(0, len(pieces) - 1), label="piece")
-    assert caught(survey, pieces, number, mirror_image(pieces[number].pattern))
+    one = pick(survey, data)
+    assert one.caught(mirror_image(one.pattern))
 
 
 @for_all(step_flashings() | families)
@@ -82,8 +107,7 @@ def test_a_piece_left_out_of_a_run_is_caught(detail):
     lengths = [p for p in pieces if p.hand is pieces[0].hand and p.pattern.family not in not_lengths]
     assume(len(lengths) > 1)
     for gone in lengths:
-        _, findings = prove(job_of(detail), [p for p in lengths if p is not gone])
-        assert [f for f in findings if f.severity is Severity.FAULT]
+        assert faults_of(detail, [p for p in lengths if p is not gone])
 
 
 def moved(points, turn_deg):
@@ -101,42 +125,31 @@ def stretched(points):
 
 @for_all(surveyed, st.data())
 def test_a_mark_out_of_its_place_is_caught(detail, data):
-    pieces = pieces_of(detail)
-    number = data.draw(st.integers(0, len(pieces) - 1), label="piece")
-    pattern = pieces[number].pattern
-    assume(pattern.marks)
-    at = data.draw(st.integers(0, len(pattern.marks) - 1), label="mark")
-    mark = pattern.marks[at]
+    one = pick(detail, data, "marks")
+    mark = one.pattern.marks[one.at]
     turn = data.draw(st.integers(0, 359), label="direction")
     wrong = data.draw(st.sampled_from([moved(mark.points, turn), stretched(mark.points), None]), label="points")
-    changed = (replace(mark, points=wrong),) if wrong else ()
-    marks = (*pattern.marks[:at], *changed, *pattern.marks[at + 1 :])
-    assert caught(detail, pieces, number, replace(pattern, marks=marks))
+    marks = one.instead(one.pattern.marks, *([replace(mark, points=wrong)] if wrong else []))
+    assert one.caught(replace(one.pattern, marks=marks))
 
 
 @for_all(surveyed, st.data())
 def test_a_setting_out_point_out_of_its_place_is_caught(detail, data):
-    pieces = pieces_of(detail)
-    number = data.draw(st.integers(0, len(pieces) - 1), label="piece")
-    pattern = pieces[number].pattern
-    assume(pattern.stations)
-    at = data.draw(st.integers(0, len(pattern.stations) - 1), label="point")
-    station = pattern.stations[at]
-    other = data.draw(st.sampled_from(pattern.outline), label="another corner")
+    one = pick(detail, data, "stations")
+    station = one.pattern.stations[one.at]
+    other = data.draw(st.sampled_from(one.pattern.outline), label="another corner")
     turn = data.draw(st.integers(0, 359), label="direction")
     place = data.draw(st.sampled_from([moved((station.at,), turn)[0], other]), label="place")
     assume(math.dist(place, station.at) > 0.01)
     assume(place is not other or not station.name.startswith("tongue"))  # those are held to corners only
-    stations = (*pattern.stations[:at], replace(station, at=place), *pattern.stations[at + 1 :])
-    assert caught(detail, pieces, number, replace(pattern, stations=stations))
+    assert one.caught(replace(one.pattern, stations=one.instead(one.pattern.stations, replace(station, at=place))))
 
 
 @for_all(surveyed, st.data())
 def test_lettering_off_the_lead_is_caught(detail, data):
-    pieces = pieces_of(detail)
-    number = data.draw(st.integers(0, len(pieces) - 1), label="piece")
-    pattern = pieces[number].pattern
-    x, y = pattern.label.corner
-    assume(min(pattern.label.width_mm, pattern.label.height_mm) > 1.0)  # there is room
-    wrong = replace(pattern.label, corner=(x - pattern.label.width_mm - max(a for a, _ in pattern.outline), y))
-    assert caught(detail, pieces, number, replace(pattern, label=wrong))
+    one = pick(detail, data)
+    label = one.pattern.label
+    assume(min(label.width_mm, label.height_mm) > 1.0)  # there is room
+    x, y = label.corner
+    wrong = replace(label, corner=(x - label.width_mm - max(a for a, _ in one.pattern.outline), y))
+    assert one.caught(replace(one.pattern, label=wrong))

@@ -8,6 +8,7 @@ from __future__ import annotations
 import ast
 import re
 from collections.abc import Iterator
+from functools import cache
 from pathlib import Path
 from string import Formatter
 
@@ -17,12 +18,18 @@ from cutpath.profiles import practice, rules
 from cutpath.values.fact import Rule
 
 PACKAGE = Path(__file__).resolve().parents[2] / "cutpath"
-TREES = {path.relative_to(PACKAGE).as_posix(): ast.parse(path.read_text("utf-8")) for path in PACKAGE.rglob("*.py")}
+PATHS = {path.relative_to(PACKAGE).as_posix(): path for path in PACKAGE.rglob("*.py")}
 LISTED = {"errors.py", "reports/words/guide.py"}
 """They list every code, and make no finding."""
 
 GIVEN = {"found", "figure", "founded_on", "source"}
 """What `held` and a figure fill in by themselves."""
+
+
+@cache
+def trees() -> dict[str, ast.AST]:
+    """Every module as it is parsed, once a test asks for it and not in every worker that lists the tests."""
+    return {name: ast.parse(path.read_text("utf-8")) for name, path in PATHS.items()}
 
 
 def codes_in(tree: ast.AST, pattern: str) -> Iterator[str]:
@@ -31,10 +38,10 @@ def codes_in(tree: ast.AST, pattern: str) -> Iterator[str]:
             yield node.value
 
 
-@pytest.mark.parametrize("path", sorted(set(TREES) - LISTED))
+@pytest.mark.parametrize("path", sorted(set(PATHS) - LISTED))
 def test_no_rule_of_the_trade_is_written_elsewhere(path):
     """Their codes stand beside the figures in ``profiles/practice``, and `trade.rules` makes what they say."""
-    assert list(codes_in(TREES[path], r"CP3\d\d")) == []
+    assert list(codes_in(trees()[path], r"CP3\d\d")) == []
 
 
 def test_a_code_elsewhere_would_be_seen():
@@ -42,11 +49,11 @@ def test_a_code_elsewhere_would_be_seen():
 
 
 def test_joints_out_of_order_are_found_in_one_room():
-    assert {path for path, tree in TREES.items() if [*codes_in(tree, "CP401")]} - LISTED == {"trade/coursing.py"}
+    assert {path for path, tree in trees().items() if [*codes_in(tree, "CP401")]} - LISTED == {"trade/coursing.py"}
 
 
 def calls() -> Iterator[tuple[str, ast.Call]]:
-    for path, tree in TREES.items():
+    for path, tree in trees().items():
         for node in ast.walk(tree):
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in {"said", "held"}:
                 yield path, node
@@ -64,19 +71,17 @@ def places(rule: Rule) -> set[str]:
     return {name for text in texts for _, name, _, _ in Formatter().parse(text) if name}
 
 
-CALLS = [(f"{path}:{call.lineno}", call, name) for path, call in calls() for name in sorted(names_in(call))]
-
-
-def test_the_calls_were_found():
-    assert len(CALLS) > 30
-
-
-@pytest.mark.parametrize(("call", "name"), [c[1:] for c in CALLS], ids=[f"{where} {name}" for where, _, name in CALLS])
-def test_a_call_fills_every_place_of_the_words(call, name):
-    filled = {keyword.arg for keyword in call.keywords}
-    assert places(rules()[name]) <= filled | GIVEN
+def test_a_call_fills_every_place_of_the_words():
+    named = [(f"{path}:{call.lineno}", call, name) for path, call in calls() for name in sorted(names_in(call))]
+    assert len(named) > 30
+    left = {}
+    for where, call, name in named:
+        filled = {keyword.arg for keyword in call.keywords}
+        if missing := places(rules()[name]) - filled - GIVEN:
+            left[f"{where} {name}"] = missing
+    assert left == {}
 
 
 def test_every_sentence_is_said():
-    constants = {s for tree in TREES.values() for s in codes_in(tree, r"[a-z_0-9]+")}
+    constants = {s for tree in trees().values() for s in codes_in(tree, r"[a-z_0-9]+")}
     assert set(rules()) - set(practice()) <= constants

@@ -67,8 +67,8 @@ def test_marks_to_set_the_sheet_by_are_in_the_files_own_numbers() -> None:
 
 def test_a_profile_for_card_does_not_run_on_lead() -> None:
     with pytest.raises(Refused, match="CP604"):
-        machine_files("code4-01", FULL, machine("roll-plotter"), thickness_mm=1.8)
-    assert machine_files("code4-01", FULL, machine("roll-plotter"), stuff=Stuff.CARD, thickness_mm=1.8).files
+        machine_files("code4-01", APART, machine("roll-plotter"), thickness_mm=1.8)
+    assert machine_files("code4-01", APART, machine("roll-plotter"), stuff=Stuff.CARD, thickness_mm=1.8).files
 
 
 def test_a_fault_writes_nothing() -> None:

@@ -58,9 +58,15 @@ def covered(run, sheet):
     return all(near.covers(ring) or ring.difference(near).length < 0.02 for ring in outlines(sheet))
 
 
-@pytest.mark.parametrize("name", ["pen-marker", "flatbed-drag-knife"])
-def test_every_roll_can_be_run_and_every_outline_is_cut(name) -> None:
-    for sheet in rolls():
+BOTH = ("pen-marker", "flatbed-drag-knife")
+TURNS = [pytest.param(name, k, 2) for k, name in enumerate(BOTH)]
+EACH = [pytest.param(name, 0, 1, marks=pytest.mark.slow) for name in BOTH]
+
+
+@pytest.mark.parametrize(("name", "first", "every"), TURNS + EACH)
+def test_every_roll_can_be_run_and_every_outline_is_cut(name, first, every) -> None:
+    """The gate gives the rolls to two machines in turn, the long runs all to each."""
+    for sheet in rolls()[first::every]:
         paths = tool_paths(draw(sheet, pieces()), made(name, edge_cuts=True))
         assert not faults(paths.findings)
         cuts = [shapely.LineString(p.line) for f in paths.frames for p in f.passes if p.role == "outer"]
