@@ -102,12 +102,16 @@ CODES: dict[str, str] = {
     "CP703": "output would replace what is not its own",
     "CP704": "another run writes there",
     "CP705": "an earlier run was broken off",
+    "CP706": "run that cannot be made once more",
+    "CP707": "file that a run was made from",
+    "CP708": "made once more, it comes out otherwise",
     "CP801": "stock file cannot be used",
     "CP802": "no such label or run in the stock",
     "CP803": "held by a run, or in another state",
     "CP804": "stock does not close",
     "CP805": "roll to be measured first",
     "CP806": "size or amount that the stock cannot book",
+    "CP807": "piece cut once more",
 }
 """Every code in use and its short title."""
 

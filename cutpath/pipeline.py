@@ -175,37 +175,42 @@ def nest_batch(
             found.append(nest_fed(asked[-1], own, seed=seed, frame_mm=settings.frame_mm, progress=progress))
         except Refused as refusal:
             raise Refused(of_lead(lead, refusal.findings)) from None
-    return _batch(planned, asked, found, seed)
+    named = [under_their_numbers(task, nested, planned.pieces) for task, nested in zip(asked, found, strict=True)]
+    return batch_of(planned, named, divisions_of(asked, found), seed=seed)
 
 
-def batch_of(planned: Planned, nests: Sequence[Nest]) -> Batch:
-    """Return the batch of a plan that is nested already, its runs divided evenly.
+def batch_of(
+    planned: Planned,
+    nests: Sequence[Nest],
+    divisions: Mapping[str, Division] | None = None,
+    *,
+    seed: int | None = None,
+) -> Batch:
+    """Return the batch of a plan that is nested already.
 
     Parameters
     ----------
     planned : Planned
     nests : sequence of Nest
         One for each of its problems, in their order.
+    divisions : mapping, optional
+        Runs that are not divided evenly there, by their numbers.
+    seed : int, optional
+        In the place of that of the plan.
 
     Raises
     ------
     Refused
-        When the judge finds a fault.
+        When the judge finds a fault, or a piece fails its proof.
     """
-    asked = [problem for _, problem in planned.problems]
-    refuse_faults(f for problem, found in zip(asked, nests, strict=True) for f in judge(problem, found))
-    return _batch(planned, asked, nests, planned.settings.seed)
-
-
-def _batch(planned: Planned, asked: Sequence[NestProblem], found: Sequence[Nest], seed: int) -> Batch:
     by_practice = [usual(problem) for _, problem in planned.problems]
-    planned = _divided(planned, divisions_of(asked, found))
-    materials = []
-    for (lead, problem), task, nested, practice in zip(planned.problems, asked, found, by_practice, strict=True):
-        named = under_their_numbers(task, nested, planned.pieces)
-        if task.runs:
-            refuse_faults(judge(problem, named))
-        materials.append(MaterialNest(lead, problem, named, practice))
+    planned = divided(planned, divisions or {})
+    problems = [problem for _, problem in planned.problems]
+    refuse_faults(f for problem, found in zip(problems, nests, strict=True) for f in judge(problem, found))
+    materials = tuple(
+        MaterialNest(lead, problem, nested, practice)
+        for (lead, problem), nested, practice in zip(planned.problems, nests, by_practice, strict=True)
+    )
     sheets = tuple(
         Sheet(f"code{m.lead.code}-{number:02d}", m.lead, nested)
         for m in materials
@@ -214,19 +219,20 @@ def _batch(planned: Planned, asked: Sequence[NestProblem], found: Sequence[Nest]
     return Batch(
         jobs=planned.jobs,
         pieces=planned.pieces,
-        materials=tuple(materials),
+        materials=materials,
         sheets=sheets,
         findings=planned.findings,
-        seed=seed,
+        seed=planned.settings.seed if seed is None else seed,
         version=__version__,
         practice=planned.practice,
         proofs=planned.proofs,
         divided=planned.divided,
+        beside=planned.beside,
     )
 
 
-def _divided(planned: Planned, divisions: Mapping[str, Division]) -> Planned:
-    """Return the plan with its runs divided as the nests have them, proved anew.
+def divided(planned: Planned, divisions: Mapping[str, Division]) -> Planned:
+    """Return the plan with its runs divided as a nest has them, proved anew.
 
     Raises
     ------
@@ -244,7 +250,7 @@ def _divided(planned: Planned, divisions: Mapping[str, Division]) -> Planned:
         problems=tuple((lead, replace(problem, blanks=blanks_of(lead, pieces))) for lead, problem in planned.problems),
         proofs=proofs,
         findings=(*planned.findings, *more),
-        divided=tuple(divisions),
+        divided=dict(divisions),
     )
 
 
@@ -279,6 +285,7 @@ def files_of(
     templates: Sequence[str] | None = None,
     labels: str = "",
     settled: Mapping[str, object] | None = None,
+    made_from: Mapping[str, object] | None = None,
 ) -> Made:
     """Make every file of the output folder in memory: path inside the folder -> bytes.
 
@@ -286,7 +293,7 @@ def files_of(
     each roll; one for card gets the patterns of single pieces. These are also made of the pieces that ``templates``
     names, of all where it is empty, of none where it is None. ``labels`` is the grid of labels of the pieces. Report
     and tickets are always made, lists and drawings of rolls in those ``formats`` that are named. ``settled`` is what
-    the manifest says of the settings.
+    the manifest says of the settings, ``made_from`` what it keeps, see `cutpath.output.made_from`.
 
     Raises
     ------
@@ -308,4 +315,6 @@ def files_of(
         found += [f for f in dict.fromkeys(work.findings) if f not in found]
     made += pattern_files(batch.pieces, tools, templates)
     batch = replace(batch, findings=(*batch.findings, *found, *lifting.heavy(batch)))
-    return folder_of(batch, made, words, labels=labels, formats=formats, settled=settled or {})
+    return folder_of(
+        batch, made, words, labels=labels, formats=formats, settled=settled or {}, made_from=made_from or {}
+    )

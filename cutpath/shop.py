@@ -21,7 +21,7 @@ from cutpath.reports.account.yields import account
 from cutpath.stock import StockFile
 from cutpath.units import mm_text
 from cutpath.values.batch import Batch, Made, Planned, Sheet
-from cutpath.values.nest import Budget, NestedRoll, NestProblem, OffcutRule, Roll
+from cutpath.values.nest import Budget, NestProblem, OffcutRule, Roll
 from cutpath.values.stock import Cut, Item, Kind, Part, Run, RunState, length_words
 
 
@@ -108,32 +108,10 @@ class Shelf:
             alike.setdefault(_roll_of(item, owned=bool(self.listed)), []).append(item)
         return alike
 
-    def labelled(self, batch: Batch) -> tuple[Batch, Mapping[str, Item]]:
-        """Return a batch with labels and places in the names of its rolls, and the item that each sheet is cut from.
-
-        Of items alike the one with the lowest label goes first.
-        """
+    def drawn(self, batch: Batch) -> Mapping[str, Item]:
+        """Return the item that each sheet of a batch is cut from; of items alike the lowest label goes first."""
         left = {_whatever(roll): deque(items) for roll, items in self._alike().items()}
-        drawn: dict[str, Item] = {}
-
-        def named(nested: NestedRoll, sheet: str) -> NestedRoll:
-            alike = left.get(_whatever(nested.roll))
-            if not alike:
-                return nested
-            drawn[sheet] = alike.popleft()
-            return replace(nested, roll=replace(nested.roll, quantity=1, name=name_of(drawn[sheet])))
-
-        sheets = tuple(replace(s, nested=named(s.nested, s.id)) for s in batch.sheets)
-        nested = {sheet.id: sheet.nested for sheet in sheets}
-        rest = iter(batch.sheets)
-        materials = tuple(
-            replace(m, nest=replace(m.nest, rolls=tuple(nested[next(rest).id] for _ in m.nest.rolls)))
-            for m in batch.materials
-        )
-        batch = replace(
-            batch, materials=materials, sheets=sheets, findings=(*batch.findings, *_to_measure(sheets, drawn))
-        )
-        return batch, drawn
+        return {s.id: alike.popleft() for s in batch.sheets if (alike := left.get(_whatever(s.nested.roll)))}
 
     def nested(self, planned: Planned, nest_batch: Callable[[Planned], Batch]) -> Batch:
         """Nest a plan: each code that the stock does for from the stock alone, and the others with rolls bought.
@@ -195,6 +173,12 @@ _WHOLE = frozenset({"stock roll", "stock roll, about"})
 def _whatever(roll: Roll) -> Roll:
     """Return a roll as it is known whatever its number, and whether it goes before what is bought or not."""
     return replace(roll, quantity=None, offcut=False)
+
+
+def labelled(batch: Batch, drawn: Mapping[str, Item]) -> Batch:
+    """Return a batch with labels and places in the names of its rolls, and what is to be measured first."""
+    batch = batch.with_names({sheet: name_of(item) for sheet, item in drawn.items()})
+    return replace(batch, findings=(*batch.findings, *_to_measure(batch.sheets, drawn)))
 
 
 def _to_measure(sheets: Sequence[Sheet], drawn: Mapping[str, Item]) -> Iterable[Finding]:

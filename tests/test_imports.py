@@ -53,6 +53,7 @@ RANK = {
     "pipeline": 7,
     "library": 7,
     "shop": 8,
+    "again": 8,
     "cli": 9,
     "__main__": 10,
 }

@@ -171,6 +171,13 @@ class DoneAnswer(Answer):
     told: list[DoneRow]
 
 
+class RepeatAnswer(Answer):
+    """A run that was made once more, every file of it the same."""
+
+    run: str
+    files: list[str]
+
+
 class ExplainAnswer(Answer):
     """Codes, rules and ranges of sizes that were asked for, or a kind of detail."""
 
@@ -207,6 +214,7 @@ ANSWERS: Mapping[str, Any] = {
     "run list": RunsAnswer,
     "run show": RunAnswer,
     "run done": DoneAnswer,
+    "run repeat": RepeatAnswer,
     "stock add": ItemsAnswer,
     "stock list": ItemsAnswer,
     "stock take": ItemsAnswer,

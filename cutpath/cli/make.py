@@ -113,14 +113,15 @@ def command(
     import dataclasses
     import functools
 
-    from cutpath import output, pipeline, shop
+    from cutpath import again, output, pipeline, shop
     from cutpath.intake import remembering
     from cutpath.machines import machines
     from cutpath.reports.account import yields
     from cutpath.reports.account.cutting_list import face_down
+    from cutpath.values.made_from import Asked
     from cutpath.writers.templates import check_templates
 
-    click.get_current_context().with_resource(remembering())
+    files = click.get_current_context().with_resource(remembering())
     chosen = settled(
         jobs,
         own_settings,
@@ -142,12 +143,14 @@ def command(
     read: list[str | Path] = [*jobs, *chosen.files()]
     place = click.get_current_context().with_resource(output.claim_folder(out, replace_old=replace, reads=read))
     say_findings(place.findings)
-    wanted = () if templates else some or None
-    files_of = functools.partial(
-        pipeline.files_of,
-        tools=tools,
+    asked = Asked(
+        jobs=tuple(map(str, jobs)),
+        rolls=chosen.rolls,
+        practice=chosen.practice,
+        machines=chosen.machines,
+        settings=settings,
         formats=chosen.formats,
-        templates=wanted,
+        templates=() if templates else some or None,
         labels=labels or "",
         settled=chosen.told(),
     )
@@ -155,22 +158,23 @@ def command(
 
     def nested(shelf: shop.Shelf | None) -> Batch:
         with contextlib.closing(line), shop.telling_of(shelf):
-            planned = pipeline.plan(jobs, shelf.rolls if shelf else chosen.rolls, settings, chosen.practice, tools)
+            planned = again.plan(asked, tools, shelf.rolls if shelf else None)
             place.spare(drawing for job in planned.jobs for drawing in job.reads)
-            check_templates(wanted or (), planned.pieces)
+            check_templates(asked.templates or (), planned.pieces)
             nest = functools.partial(pipeline.nest_batch, report=lambda name, p: line(name, p.drawn_mm2, p.yield_ratio))
             return shelf.nested(planned, nest) if shelf else nest(planned)
 
     def reserved() -> tuple[Made, output.Written]:
         shelf, told = shop.shelf_for(Path(chosen.stock) if chosen.stock else None, place, chosen.rolls)
         say_findings(told)
-        batch, drawn = shelf.labelled(nested(shelf))
-        made = files_of(batch)
+        batch = nested(shelf)
+        drawn = shelf.drawn(batch)
+        made = again.made_of(asked, tools, batch, again.Ground(files, shelf.rolls, shop.labelled(batch, drawn)))
         run = shop.run_of(shelf, made, drawn, place, settings.offcuts, now())
         return made, shop.put(shelf.file, run, made.files, place)
 
     if chosen.stock is None:
-        made = files_of(nested(None))
+        made = again.made_of(asked, tools, nested(None), again.Ground(files))
         written = place.put(made.files)
     else:
         made, written = shop.until_kept(reserved, say_findings)

@@ -8,8 +8,22 @@ import click
 
 from cutpath.cli.options import json_option
 from cutpath.cli.stock import note_option, stock_file, stock_option
-from cutpath.cli.talk import answer, now, say
+from cutpath.cli.talk import answer, now, say, say_findings
 from cutpath.plain import seen
+
+
+def folder_of(which: str, path: Path | None) -> Path:
+    """Return the folder of a run, named by itself or by the run's name in the stock.
+
+    Raises
+    ------
+    Refused
+        CP802 where the stock knows no such run.
+    """
+    from cutpath import stock
+
+    folder = Path(which)
+    return folder if folder.is_dir() else Path(stock.known_run(stock_file(path).read(), which).out)
 
 
 @click.group("run")
@@ -82,3 +96,45 @@ def done_command(
     )
     if as_json:
         answer(told=[{"run": d.run, "stage": d.stage.value, "thing": d.thing, "count": d.count} for d in told])
+
+
+@command.command("repeat")
+@click.argument("which", metavar="FOLDER|RUN")
+@stock_option
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    metavar="DIR",
+    help="Write what is made to this new folder.",
+)
+@click.option("--replace", is_flag=True, help="Put it in the place of an earlier result in DIR.")
+@json_option
+def repeat_command(which: str, path: Path | None, out: Path | None, *, replace: bool, as_json: bool) -> None:
+    """Make a run once more from what its manifest keeps, and say whether every byte is the same; exit 1 if not.
+
+    Nothing is searched or booked: the pieces lie as they lay. Without --out nothing is written.
+    """
+    import contextlib
+
+    from cutpath import __version__, again, output
+    from cutpath.errors import Finding, Refused
+
+    run = again.earlier(folder_of(which, path))
+    with contextlib.ExitStack() as leaving:
+        place = leaving.enter_context(output.claim_folder(out, replace_old=replace)) if out else None
+        made = again.repeat(run)
+        differ = again.differences(run, made)
+        say_findings(again.changed_inputs(run.made_from))
+        if place is not None:
+            written = place.put(made.files)
+            say_findings((*place.findings, *written.findings))
+            say(f"{len(made.files)} files are in {written.path}/; nothing is booked, it is the same run")
+    if differ:
+        names, before = output.names_in_words(differ), run.manifest.version
+        found = f"cutpath {before} made {names} otherwise" + ("" if before == __version__ else f" than {__version__}")
+        remedy = "Check what was made before you go by it."
+        raise Refused([Finding("CP708", f"run {run.run}", found, "the same bytes", remedy)])
+    if as_json:
+        answer(run=run.run, files=list(made.files))
+    else:
+        click.echo(f"run {run.run}: made once more, all {len(made.files)} files are the same")

@@ -13,7 +13,16 @@ from contextlib import contextmanager
 from pathlib import Path
 
 from cutpath.errors import Refused
-from cutpath.output.manifest import MANIFEST, Entry, Manifest, entry_of, json_text, read_manifest, run_id
+from cutpath.output.manifest import (
+    MANIFEST,
+    Entry,
+    Manifest,
+    entry_of,
+    json_text,
+    names_in_words,
+    read_manifest,
+    run_id,
+)
 from cutpath.output.place import Place, Written, claim_file, claim_folder
 from cutpath.output.standing import Kind, unwritable
 
@@ -29,6 +38,7 @@ __all__ = [
     "claim_text",
     "entry_of",
     "json_text",
+    "names_in_words",
     "read_manifest",
     "run_id",
     "write_folder",

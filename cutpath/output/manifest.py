@@ -43,20 +43,37 @@ class Entry:
 
 @dataclass(frozen=True, slots=True)
 class Manifest:
-    """The version and seed that made a folder, every file in it but the manifest, the name of the run, its settings."""
+    """What a folder holds, and what it was made from.
+
+    Attributes
+    ----------
+    version : str
+    seed : int
+    entries : tuple of Entry
+        Every file but the manifest.
+    run : str
+        The name of the run.
+    settings : mapping
+        What was settled for it, and where.
+    made_from : mapping
+        Plain values; see `cutpath.output.made_from`.
+    """
 
     version: str
     seed: int
     entries: tuple[Entry, ...]
     run: str = ""
     settings: Mapping[str, object] = field(default_factory=dict)
+    made_from: Mapping[str, object] = field(default_factory=dict)
 
     def text(self) -> str:
         """Return the manifest as it is written, sealed."""
         files = [{"path": e.path, "sha256": e.sha256, **e.told} for e in self.entries]
         run = {"run": self.run} if self.run else {}
         settings = {"settings": dict(self.settings)} if self.settings else {}
-        return _sealed({"version": self.version, "seed": self.seed, **run, **settings, "units": "mm", "files": files})
+        more = {"made_from": self.made_from} if self.made_from else {}
+        told = {"version": self.version, "seed": self.seed, **run, **settings, "units": "mm", "files": files, **more}
+        return _sealed(told)
 
 
 def entry_of(path: str, data: bytes, told: Mapping[str, object]) -> Entry:
@@ -89,9 +106,9 @@ def read_manifest(data: bytes) -> Manifest | None:
     entries = [_entry(file) for file in files]
     known = [e for e in entries if e is not None]
     whole = len(known) == len(entries) == len({e.path for e in known})
-    run, settings = told.get("run", ""), told.get("settings", {})
-    whole = whole and isinstance(run, str) and isinstance(settings, dict)
-    return Manifest(version, seed, tuple(known), run, settings) if whole else None
+    run, settings, made_from = told.get("run", ""), told.get("settings", {}), told.get("made_from", {})
+    whole = whole and isinstance(run, str) and isinstance(settings, dict) and isinstance(made_from, dict)
+    return Manifest(version, seed, tuple(known), run, settings, made_from) if whole else None
 
 
 def _sealed(told: Mapping[str, object]) -> str:

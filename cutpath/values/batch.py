@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from cutpath.errors import Finding
 from cutpath.values.fact import Fact
-from cutpath.values.nest import Nest, NestedRoll, NestProblem, RunChoice
+from cutpath.values.nest import Division, Nest, NestedRoll, NestProblem, RunChoice
 from cutpath.values.piece import Piece
 from cutpath.values.proof import Proof
 from cutpath.values.settings import Settings
@@ -19,7 +19,8 @@ class Planned:
     """Jobs developed and split evenly, ready for the nest: no fault stands in the way.
 
     ``settings`` are those that it was planned with, and is nested with. ``choices`` are the runs that the nest may
-    divide otherwise, each with its lead; ``divided`` those that it did.
+    divide otherwise, each with its lead; ``divided`` those that it did, and at which joints.
+    ``beside`` are pieces of the jobs that are not cut this time.
     """
 
     jobs: tuple[Job, ...]
@@ -30,7 +31,8 @@ class Planned:
     practice: Mapping[str, Fact]
     settings: Settings
     choices: tuple[tuple[Lead, RunChoice], ...] = ()
-    divided: tuple[str, ...] = ()
+    divided: Mapping[str, Division] = field(default_factory=dict)
+    beside: tuple[Piece, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -58,7 +60,8 @@ class Batch:
 
     ``sheets`` lists every roll of every material in ascending code and then in nest order; ``practice`` holds the
     rules by which the jobs were judged, the shop's own among them; ``proofs`` what folding up each piece has shown;
-    ``divided`` the numbers of runs that the nest divided otherwise than evenly.
+    ``divided`` the numbers of runs that the nest divided otherwise than evenly, and at which joints; ``beside``
+    pieces of the jobs that are not cut this time.
     """
 
     jobs: tuple[Job, ...]
@@ -70,7 +73,25 @@ class Batch:
     version: str
     practice: Mapping[str, Fact] = field(default_factory=dict)
     proofs: tuple[Proof, ...] = ()
-    divided: tuple[str, ...] = ()
+    divided: Mapping[str, Division] = field(default_factory=dict)
+    beside: tuple[Piece, ...] = ()
+
+    def with_names(self, names: Mapping[str, str]) -> Batch:
+        """Return the batch with rolls of its own named, each one roll: their names by those of their sheets."""
+
+        def named(sheet: Sheet) -> Sheet:
+            roll = sheet.nested.roll
+            if sheet.id not in names:
+                return sheet
+            return replace(sheet, nested=replace(sheet.nested, roll=replace(roll, quantity=1, name=names[sheet.id])))
+
+        sheets = tuple(map(named, self.sheets))
+        rest = iter(sheets)
+        materials = tuple(
+            replace(m, nest=replace(m.nest, rolls=tuple(next(rest).nested for _ in m.nest.rolls)))
+            for m in self.materials
+        )
+        return replace(self, materials=materials, sheets=sheets)
 
 
 @dataclass(frozen=True, slots=True)

@@ -122,10 +122,12 @@ def folder_of(
     labels: str,
     formats: Collection[Format],
     settled: Mapping[str, object],
+    made_from: Mapping[str, object],
 ) -> Made:
     """Return the whole folder: reports before the files of the rolls, an index where there are any, and the manifest.
 
-    ``labels`` names the grid of the pieces' labels; without it there are none. ``settled`` goes into the manifest.
+    ``labels`` names the grid of the pieces' labels; without it there are none. ``settled`` and ``made_from`` go into
+    the manifest.
     """
     made = [*report_files(batch, formats), *files]
     last = [_TICKETS, *([_LABELS] if labels else [])]
@@ -136,7 +138,7 @@ def folder_of(
     if labels:
         pages = [Label(title, lines, f"{name} {title}") for title, lines in piece_labels(batch)]
         made.append(File(_general(_LABELS), label_sheets(pages, GRIDS[labels])))
-    manifest = Manifest(batch.version, batch.seed, tuple(map(_entry, made)), name, settled)
+    manifest = Manifest(batch.version, batch.seed, tuple(map(_entry, made)), name, settled, made_from)
     return Made({**by_path(made), MANIFEST: manifest.text().encode()}, batch, tuple(words), name)
 
 

@@ -100,6 +100,7 @@ def test_a_run_through_the_stock_answers_as_its_schemas_say(folder):
     assert made["account"] == json.loads((out / "yield.json").read_text())
     assert made["reserved"] is True
     name = made["run"]
+    assert sorted(told("run repeat", run("run", "repeat", out, "--json"))["files"]) == sorted(made["files"])
     assert [row["run"] for row in told("run list", run("run", "list", named, "--json"))["runs"]] == [name]
     assert told("run done", run("run", "done", named, name, "folded", "--json"))["told"][0]["stage"] == "folded"
     assert told("run show", run("run", "show", named, name, "--json"))["pieces"][0]["folded"] == 1

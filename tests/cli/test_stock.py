@@ -12,6 +12,7 @@ import pytest
 from cutpath import shop, stock
 from cutpath.stock import StockFile, check
 from tests.cli.running import Done, run, run_apart
+from tests.output.made import held
 
 pytestmark = pytest.mark.nests
 
@@ -291,6 +292,17 @@ def test_labels_of_the_shelf_of_some_and_of_what_came_from_a_run(day, tmp_path):
         assert out.read_bytes().startswith(b"%PDF")
     assert shelf(copy, "labels", "S9999").returncode == 1
     assert shelf(copy, "labels", "--page", 5, 5, "--out", tmp_path / "x.pdf").returncode == 2
+
+
+def test_a_run_from_stock_is_made_once_more_by_its_name_and_nothing_is_booked(day, tmp_path):
+    folder, path, _ = day
+    (row,) = runs(path)
+    before, items = StockFile(path).copy(), listed(path, "list")
+    done = run("run", "repeat", row["run"][:5], "--stock", path, "--out", tmp_path / "second")
+    assert done.returncode == 0, done.stderr
+    assert "are the same" in done.stdout
+    assert held(tmp_path / "second") == held(folder / "cut")
+    assert (len(StockFile(path).copy()), listed(path, "list"), runs(path)) == (len(before), items, [row])
 
 
 def test_a_run_is_followed_to_its_delivery(day, tmp_path):

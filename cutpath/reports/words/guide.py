@@ -342,6 +342,21 @@ GUIDES: Final[dict[str, Guide]] = {
         "and an earlier result is in its place again; nothing of it was lost.",
         "Nothing to do, unless the finding names a folder to look into.",
     ),
+    "CP706": Guide(
+        "The folder is not that of a run, was changed by hand, or was made by a version that keeps what a run was made "
+        "from in another form, or not at all.",
+        "Name the folder of a run as it was written; an older one is made anew from its job files.",
+    ),
+    "CP707": Guide(
+        "A job file, a list of rolls or another file that a run was made from is not what it was, or is not there. The "
+        "run keeps all of them, so it can be made once more all the same.",
+        "`cutpath run compare` says which pieces come out otherwise now.",
+    ),
+    "CP708": Guide(
+        "A run was made once more from all that it was made from, and some of its files are not the same. Another "
+        "version of cutpath makes them otherwise.",
+        "Use the version that made it, or go by the new files as by any new run: check them first.",
+    ),
     "CP801": Guide(
         "The stock file is not there, cannot be opened or written, or is no stock file of this cutpath.",
         "`cutpath stock add` makes the file. Where --stock stands before a job, write --stock=FILE.",
@@ -366,6 +381,10 @@ GUIDES: Final[dict[str, Guide]] = {
     "CP806": Guide(
         "A size, quantity or cost that no lead has, more of an item than there is, or nothing there to act on.",
         "Correct the figure; where the shelf is empty, add rolls or let some be bought with --rolls.",
+    ),
+    "CP807": Guide(
+        "A spoilt piece is cut once more, with the name and the ticket of the first.",
+        "Throw the spoilt one on the scrap pile, so that it is not fitted.",
     ),
 }
 """Every code in plain words."""

@@ -222,7 +222,7 @@ def _layout(piece: Piece, marked: Marking) -> Layout:
 def _cautions(piece: Piece, batch: Batch) -> tuple[str, ...]:
     """Choose what to mind with one piece."""
     return cautions.for_piece(
-        welded=is_welded(piece, batch.pieces),
+        welded=is_welded(piece, (*batch.pieces, *batch.beside)),
         turned_in=bool(fixings.turn_ins(piece.pattern)),
         heavy=pattern_kg(piece.pattern, piece.lead) > batch.practice["lift_at_waist_lower"].value,
     )

@@ -1,0 +1,232 @@
+"""A run once more: from what its manifest keeps, with nothing searched anew, and what has changed since.
+
+The layout is taken as it was kept and goes through the judge again, so a run comes out the same on any machine, however
+fast, and whatever became of its job files.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+
+from cutpath import __version__, output, pipeline
+from cutpath.errors import Finding, Refused, Severity
+from cutpath.intake import remembering
+from cutpath.machines import machines
+from cutpath.output import made_from as kept
+from cutpath.pieces.blanks import blanks_of
+from cutpath.values.batch import Batch, Made, Planned
+from cutpath.values.machine import Machine
+from cutpath.values.made_from import Asked, Laid, MadeFrom
+from cutpath.values.nest import Division, Roll
+
+
+def plan(asked: Asked, tools: Sequence[Machine], stock: Sequence[Roll] | None = None) -> Planned:
+    """Plan what was asked, on the rolls of a stock where there are some; see `pipeline.plan`.
+
+    Raises
+    ------
+    Refused
+        As `pipeline.plan`.
+    """
+    rolls = asked.rolls if stock is None else stock
+    return pipeline.plan(asked.jobs, rolls, asked.settings, asked.practice, tools)
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """What stands behind a batch beside what was asked: files as read, and what a stock or an earlier run gave to it.
+
+    ``named`` is the batch with the names that a stock gave its rolls; the rest as in `MadeFrom`.
+    """
+
+    files: Mapping[str, bytes]
+    stock: Sequence[Roll] | None = None
+    named: Batch | None = None
+    divisions: Mapping[str, Division] | None = None
+    only: Mapping[str, int] = field(default_factory=dict)
+    again: str = ""
+
+
+def made_of(asked: Asked, tools: Sequence[Machine], batch: Batch, ground: Ground) -> Made:
+    """Make every file of a batch, and keep in its manifest what it was made from.
+
+    Raises
+    ------
+    Refused
+        As `pipeline.files_of`.
+    """
+    named = ground.named or batch
+    names = {
+        now.id: now.nested.roll.name
+        for now, before in zip(named.sheets, batch.sheets, strict=True)
+        if now.nested.roll != before.nested.roll
+    }
+    drawings = (str(drawing) for job in batch.jobs for drawing in job.reads)
+    read = {*asked.jobs, asked.rolls, asked.practice, *asked.machines, *drawings}
+    made_from = MadeFrom(
+        asked=asked,
+        files={name: data for name, data in sorted(ground.files.items()) if name in read},
+        stock=None if ground.stock is None else tuple(ground.stock),
+        laid=tuple(Laid(m.problem.rolls, m.nest) for m in batch.materials),
+        divisions=batch.divided if ground.divisions is None else ground.divisions,
+        names=names,
+        findings=named.findings[len(batch.findings) :],
+        only=ground.only,
+        again=ground.again,
+    )
+    return _written(named, tools, made_from)
+
+
+def _written(batch: Batch, tools: Sequence[Machine], made_from: MadeFrom) -> Made:
+    asked = made_from.asked
+    return pipeline.files_of(
+        batch,
+        tools,
+        formats=asked.formats,
+        templates=asked.templates,
+        labels=asked.labels,
+        settled=asked.settled,
+        made_from=kept.plain(made_from),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Earlier:
+    """A run as its folder has it."""
+
+    folder: Path
+    manifest: output.Manifest
+    made_from: MadeFrom
+
+    @property
+    def run(self) -> str:
+        """The run's name."""
+        return self.manifest.run
+
+
+def earlier(folder: Path) -> Earlier:
+    """Return the run that a folder holds.
+
+    Raises
+    ------
+    Refused
+        CP706 where it holds none that keeps what it was made from.
+    """
+    try:
+        manifest = output.read_manifest((folder / output.MANIFEST).read_bytes())
+    except OSError as error:
+        reason = (error.strerror or str(error)).lower()
+        raise Refused([_not_again(folder, f"its {output.MANIFEST} cannot be read: {reason}")]) from error
+    if manifest is None:
+        raise Refused([_not_again(folder, f"its {output.MANIFEST} is not as cutpath wrote it")])
+    made_from = kept.made_from(manifest.made_from)
+    if made_from is None:
+        found = f"cutpath {manifest.version} made it, which kept nothing, or not in this form, of what it was made from"
+        raise Refused([_not_again(folder, found)])
+    return Earlier(folder, manifest, made_from)
+
+
+def _not_again(folder: Path, found: str) -> Finding:
+    remedy = "Name the folder of a run as it was written, or make the job anew."
+    return Finding("CP706", str(folder), found, "the folder of a run, with its manifest", remedy)
+
+
+def planned_again(run: Earlier) -> tuple[Planned, tuple[Machine, ...]]:
+    """Plan what a run was made from once more, with the machines that it was made for; runs are divided evenly.
+
+    Raises
+    ------
+    Refused
+        Where this version finds a fault that the one which made it did not find.
+    """
+    made_from = run.made_from
+    with remembering(made_from.files):
+        tools = machines(made_from.asked.machines)
+        return plan(made_from.asked, tools, made_from.stock), tools
+
+
+def repeat(run: Earlier) -> Made:
+    """Make a run once more, from what it was made from and as its pieces lay.
+
+    Raises
+    ------
+    Refused
+        Where this version finds a fault that the one which made it did not find, or cuts from other leads (CP706).
+    """
+    made_from = run.made_from
+    planned, tools = planned_again(run)
+    divisions = made_from.divisions
+    if made_from.only:
+        planned, divisions = only(pipeline.divided(planned, divisions), made_from.only, made_from.again), {}
+    if len(planned.problems) != len(made_from.laid):
+        raise Refused([_not_again(run.folder, f"cutpath {__version__} cuts it from other leads than before")])
+    problems = tuple(
+        (lead, replace(problem, rolls=laid.rolls))
+        for (lead, problem), laid in zip(planned.problems, made_from.laid, strict=True)
+    )
+    nests = [laid.nest for laid in made_from.laid]
+    batch = pipeline.batch_of(replace(planned, problems=problems), nests, divisions).with_names(made_from.names)
+    return _written(replace(batch, findings=(*batch.findings, *made_from.findings)), tools, made_from)
+
+
+def differences(run: Earlier, made: Made) -> tuple[str, ...]:
+    """Return the files that differ between a run and what was made once more: other bytes, gone, or new."""
+    now = output.read_manifest(made.files[output.MANIFEST])
+    before, after = (
+        {e.path: e.sha256 for e in manifest.entries} if manifest else {} for manifest in (run.manifest, now)
+    )
+    found = [path for path in (*before, *(p for p in after if p not in before)) if before.get(path) != after.get(path)]
+    return tuple(found if found or now == run.manifest else [output.MANIFEST])
+
+
+def changed_inputs(made_from: MadeFrom) -> list[Finding]:
+    """Say which files that a run was made from are not what they were, or not there any more."""
+    found = []
+    for name, data in made_from.files.items():
+        if name == "-":
+            continue
+        try:
+            now: bytes | None = Path(name).read_bytes()
+        except (OSError, ValueError):
+            now = None
+        if now != data:
+            what = "it is not to be found from this folder" if now is None else "it has changed since the run was made"
+            remedy = (
+                "The run keeps it as it was." if now is None else "`cutpath run compare` says which pieces changed."
+            )
+            found.append(Finding("CP707", name, what, "the file as it was", remedy, Severity.NOTE))
+    return found
+
+
+def only(planned: Planned, wanted: Mapping[str, int], run: str) -> Planned:
+    """Return the part of a divided plan that cuts so many of some pieces of a run once more, and says so."""
+    pieces = tuple(replace(p, quantity=wanted[p.id]) for p in planned.pieces if p.id in wanted)
+    names, places = {p.job for p in pieces}, tuple(p.where for p in pieces)
+    notes = tuple(
+        Finding(
+            "CP807",
+            piece.id,
+            f"it is cut once more, {piece.quantity} off, for run {run}",
+            "a piece like the first",
+            "Throw the spoilt one on the scrap pile, so that it is not fitted.",
+            Severity.NOTE,
+        )
+        for piece in pieces
+    )
+    return replace(
+        planned,
+        jobs=tuple(job for job in planned.jobs if job.name in names),
+        pieces=pieces,
+        problems=tuple(
+            (lead, replace(problem, blanks=blanks))
+            for lead, problem in planned.problems
+            if (blanks := blanks_of(lead, pieces))
+        ),
+        proofs=tuple(proof for proof in planned.proofs if proof.piece in wanted),
+        findings=(*notes, *(f for f in planned.findings if f.where.startswith(places) or f.where in wanted)),
+        choices=(),
+        divided={},
+        beside=tuple(p for p in planned.pieces if p.id not in wanted),
+    )
