@@ -8,18 +8,19 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
+from itertools import pairwise
 from pathlib import Path
 
 from cutpath import __version__, output, pipeline
-from cutpath.errors import Finding, Refused, Severity
-from cutpath.intake import remembering
+from cutpath.errors import Finding, Refused, Severity, refuse_faults
+from cutpath.intake import did_you_mean, remembering
 from cutpath.machines import machines
 from cutpath.output import made_from as kept
 from cutpath.pieces.blanks import blanks_of
 from cutpath.values.batch import Batch, Made, Planned
 from cutpath.values.machine import Machine
 from cutpath.values.made_from import Asked, Laid, MadeFrom
-from cutpath.values.nest import Division, Roll
+from cutpath.values.nest import Division, Roll, RunChoice
 
 
 def plan(asked: Asked, tools: Sequence[Machine], stock: Sequence[Roll] | None = None) -> Planned:
@@ -69,7 +70,7 @@ def made_of(asked: Asked, tools: Sequence[Machine], batch: Batch, ground: Ground
         asked=asked,
         files={name: data for name, data in sorted(ground.files.items()) if name in read},
         stock=None if ground.stock is None else tuple(ground.stock),
-        laid=tuple(Laid(m.problem.rolls, m.nest) for m in batch.materials),
+        laid=tuple(Laid(m.lead.code, m.problem.rolls, m.nest) for m in batch.materials),
         divisions=batch.divided if ground.divisions is None else ground.divisions,
         names=names,
         findings=named.findings[len(batch.findings) :],
@@ -145,6 +146,81 @@ def planned_again(run: Earlier) -> tuple[Planned, tuple[Machine, ...]]:
     with remembering(made_from.files):
         tools = machines(made_from.asked.machines)
         return plan(made_from.asked, tools, made_from.stock), tools
+
+
+def planned_anew(run: Earlier, jobs: Sequence[str]) -> tuple[Planned, dict[str, bytes]]:
+    """Plan job files as they are now with all else that a run was made from, and return them as they were read.
+
+    Runs are divided as they were, where they can be still.
+
+    Raises
+    ------
+    Refused
+        With every fault of the job files.
+    """
+    asked = replace(run.made_from.asked, jobs=tuple(jobs))
+    others = {asked.rolls, asked.practice, *asked.machines}
+    with remembering({name: data for name, data in run.made_from.files.items() if name in others}) as read:
+        planned = plan(asked, machines(asked.machines), run.made_from.stock)
+    choices = {choice.id: choice for _, choice in planned.choices}
+    fit = {name: d for name, d in run.made_from.divisions.items() if name in choices and _may_be(choices[name], d)}
+    return pipeline.divided(planned, fit), read
+
+
+def _may_be(choice: RunChoice, division: Division) -> bool:
+    lengths = {(section.first, section.last) for section in choice.sections}
+    return len(division) == len(choice.even) and lengths.issuperset(pairwise(division))
+
+
+def some_of(run: Earlier, planned: Planned, wanted: Sequence[str], count: int) -> dict[str, int]:
+    """Return how many of which pieces of a run are asked for.
+
+    Raises
+    ------
+    Refused
+        CP802 and CP806 when it has no such pieces, or not so many.
+    """
+    quantities = {piece.id: piece.quantity for piece in planned.pieces}
+    quantities = {name: run.made_from.only[name] for name in run.made_from.only if name in quantities} or quantities
+    found = []
+    for name in wanted:
+        if name not in quantities:
+            meant = did_you_mean(name, quantities)
+            remedy = f"Did you mean {meant}?" if meant else "The tickets and `cutpath run show` have every name."
+            found.append(Finding("CP802", f"run {run.run}", f"it has no piece {name}", "a piece of the run", remedy))
+        elif not 1 <= count <= quantities[name]:
+            what = f"{count} are asked for, and there are {quantities[name]}"
+            found.append(Finding("CP806", name, what, f"1 to {quantities[name]}", "Correct the --count."))
+    refuse_faults(found)
+    return dict.fromkeys(wanted, count)
+
+
+def what_is_left(run: Earlier) -> tuple[Roll, ...]:
+    """Return what a run left of its own rolls: what was not drawn, where it is worth keeping, and kept offcuts."""
+    left = []
+    rule = run.made_from.asked.settings.offcuts
+    for laid in run.made_from.laid:
+        for number, nested in enumerate(laid.nest.rolls, 1):
+            sheet = f"code{laid.code}-{number:02d}"
+            name = run.made_from.names.get(sheet, "")
+            of = f"{sheet} of run {run.run}" + (f" ({name})" if name else "")
+            rest_mm = nested.roll.length_mm - nested.drawn_mm
+            sizes = [("rest", nested.roll.width_mm, rest_mm)] if rule.holds(nested.roll.width_mm, rest_mm) else []
+            sizes += [("offcut", offcut.width_mm, offcut.length_mm) for offcut in nested.offcuts]
+            left += [
+                Roll(width, length, 1, f"lead code {laid.code}", offcut=True, name=f"{what} of {of}")
+                for what, width, length in sizes
+            ]
+    return tuple(left)
+
+
+def on_rolls(planned: Planned, rolls: Sequence[Roll]) -> Planned:
+    """Return a plan whose pieces are to be cut from other rolls than those it was planned with."""
+    problems = tuple(
+        (lead, replace(problem, rolls=tuple(roll for roll in rolls if roll.material in ("", lead.material))))
+        for lead, problem in planned.problems
+    )
+    return replace(planned, problems=problems)
 
 
 def repeat(run: Earlier) -> Made:

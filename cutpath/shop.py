@@ -15,12 +15,14 @@ from typing import TypeVar
 
 from cutpath import output, stock
 from cutpath.errors import Finding, Refused, Severity
+from cutpath.machines import rolls_within
 from cutpath.nesting import nest
 from cutpath.profiles import rolls_list
 from cutpath.reports.account.yields import account
 from cutpath.stock import StockFile
 from cutpath.units import mm_text
 from cutpath.values.batch import Batch, Made, Planned, Sheet
+from cutpath.values.machine import Machine
 from cutpath.values.nest import Budget, NestProblem, OffcutRule, Roll
 from cutpath.values.stock import Cut, Item, Kind, Part, Run, RunState, length_words
 
@@ -136,16 +138,60 @@ class Shelf:
         """Return a problem with the stock's rolls only, where a quick nest shows that they do."""
         rolls = [replace(r, offcut=r.name not in _WHOLE) for r in problem.rolls if r not in self.listed]
         own = replace(problem, rolls=tuple(rolls))
-        if len(rolls) == len(problem.rolls) or not rolls:
-            return None
-        try:
-            nest(own, _QUICK)
-        except Refused:
-            return None
-        return own
+        return None if len(rolls) == len(problem.rolls) or not rolls or not _does(own) else own
 
 
 _QUICK = Budget(work=50_000)
+
+
+def on_what_is_left(shelf: Shelf, planned: Planned, run: str, tools: Sequence[Machine] = ()) -> tuple[Shelf, Planned]:
+    """Return the part of a shelf that does for a small plan, code by code, and the plan on it.
+
+    What is left of a run goes first, then offcuts and part rolls, then everything, and what may be bought last.
+
+    Parameters
+    ----------
+    shelf : Shelf
+    planned : Planned
+    run : str
+        What its commit put on the shelf goes first.
+    tools : sequence of Machine
+        Only what all of them take is used.
+
+    Raises
+    ------
+    Refused
+        CP501 or CP502 where not even all of it does.
+    """
+    movements = shelf.file.movements(run=run)
+    own = {p.item for entry in movements for p in entry.movement.postings if p.mass_ug > 0}
+    bare = replace(shelf, listed=())
+    kept: list[Item] = []
+    listed: list[Roll] = []
+    problems = []
+    for lead, problem in planned.problems:
+        items = [item for item in shelf.items if item.code == lead.code]
+        begun = [item for item in items if item.kind is not Kind.ROLL]
+        tiers = [replace(bare, items=tuple(i for i in items if i.number in own))]
+        tiers += [replace(bare, items=tuple(some)) for some in (begun, items)] + [replace(shelf, items=tuple(items))]
+        for tier in tiers:
+            rolls = tuple(r for r in rolls_within(tier.rolls, tools) if r.material in ("", lead.material))
+            asked = replace(problem, rolls=rolls)
+            if tier is tiers[-1] or _does(asked):
+                break
+        kept += tier.items
+        listed += [roll for roll in tier.listed if roll not in listed]
+        problems.append((lead, asked))
+    return replace(shelf, items=tuple(kept), listed=tuple(listed)), replace(planned, problems=tuple(problems))
+
+
+def _does(problem: NestProblem) -> bool:
+    """Tell whether a quick nest finds room on the rolls of a problem."""
+    try:
+        nest(problem, _QUICK)
+    except Refused:
+        return False
+    return True
 
 
 def name_of(item: Item) -> str:

@@ -1,8 +1,9 @@
-"""A run made once more from what its manifest keeps: the same bytes, whatever became of its files meanwhile."""
+"""A run, or a piece of it, once more from what its manifest keeps: the same, whatever became of its files meanwhile."""
 
 from __future__ import annotations
 
 import json
+import re
 import shutil
 from dataclasses import replace
 from pathlib import Path
@@ -10,9 +11,11 @@ from pathlib import Path
 import ezdxf
 import pytest
 
-from cutpath import again
+from cutpath import again, pipeline
 from cutpath.errors import Refused
+from cutpath.nesting import one_after_another
 from cutpath.output import MANIFEST, made_from, read_manifest
+from cutpath.reports.words import tickets
 from tests.cli.running import Done, run
 from tests.output.made import held
 
@@ -171,3 +174,78 @@ def test_what_is_no_run_is_refused(folder, broken):
     done = command(folder, "run", "repeat", "cut", "--out", "second")
     assert (done.returncode, "[CP706]" in done.stderr) == (1, True), done.stderr
     assert not (folder / "second").exists()
+
+
+def ticket(folder: Path, piece: str) -> str:
+    """The ticket of a piece, less the square with its run's name and the line with its rolls."""
+    text = (folder / "tickets.html").read_text()
+    own = next(
+        article for article in re.findall(r"<article.*?</article>", text, re.DOTALL) if f"<h1>{piece}<" in article
+    )
+    own = re.sub(r'<div class="square">.*?</div>', "", own, flags=re.DOTALL)
+    return re.sub(r'<p class="facts">.*?</p>', "", own, flags=re.DOTALL)
+
+
+def test_a_piece_cut_once_more_has_the_ticket_of_the_first_and_comes_from_what_is_left(folder):
+    done = command(folder, "recut", "cut", "LW-S1-R2", "--work", 20_000)
+    assert done.returncode == 0, done.stderr
+    assert "LW-S1-R2 from code4-01: " in done.stdout
+    assert re.search(r"(rest|offcut) of code4-\d\d of run R", done.stdout)
+    first, second = again.earlier(folder / "cut"), again.earlier(folder / "recut")
+    assert first.run != second.run
+    assert f"for run {first.run}" in done.stderr
+    assert ticket(folder / "recut", "LW-S1-R2") == ticket(folder / "cut", "LW-S1-R2")
+    (laid,) = second.made_from.laid
+    assert [p.id for roll in laid.nest.rolls for p in roll.placements] == ["LW-S1-R2"]
+    suffixes = {path.split("-01", 1)[-1] for path in held(folder / "cut") if "code4-01" in path}
+    assert {path.split("-01", 1)[-1] for path in held(folder / "recut") if "code4-01" in path} == suffixes, (
+        "as the first"
+    )
+    repeated = command(folder, "run", "repeat", "recut", "--out", "second")
+    assert repeated.returncode == 0, repeated.stderr
+    assert held(folder / "second") == held(folder / "recut")
+
+
+def test_a_piece_of_several_is_cut_once_more_as_often_as_asked_and_a_re_cut_too(folder):
+    done = command(
+        folder, "recut", "cut", "LW-P1-1", "--count", 2, "--work", 0, "--rolls", "rolls.toml", "--out", "two"
+    )
+    assert done.returncode == 0, done.stderr
+    assert "<strong>cut 2</strong>" in (folder / "two" / "tickets.html").read_text()
+    again_ = command(folder, "recut", "two", "LW-P1-1", "--work", 0, "--rolls", "rolls.toml", "--out", "one")
+    assert again_.returncode == 0, again_.stderr
+    assert command(folder, "run", "repeat", "one").returncode == 0
+    for arguments, code in [
+        (("cut", "LW-P1-1", "--count", 4), "CP806"),
+        (("two", "LW-P1-1", "--count", 3), "CP806"),
+        (("two", "LW-S1-R2"), "CP802"),
+        (("cut", "LW-S1-R9"), "CP802"),
+        (("nowhere", "LW-S1-R2"), "CP802"),
+    ]:
+        refused = command(folder, "recut", *arguments, "--out", "no")
+        assert (refused.returncode, f"[{code}]" in refused.stderr) == (1, True), refused.stderr
+        assert not (folder / "no").exists()
+
+
+JOBS = Path(__file__).parents[1] / "fixtures" / "jobs"
+SOME = {"whole-chimney.toml", "counter-order.toml"}
+
+
+@pytest.mark.parametrize(
+    "name",
+    [pytest.param(job.name, marks=() if job.name in SOME else pytest.mark.slow) for job in sorted(JOBS.glob("*.toml"))],
+)
+def test_any_piece_alone_has_its_report_and_the_ticket_that_it_has_among_the_others(name, monkeypatch):
+    monkeypatch.chdir(JOBS)
+    planned = pipeline.plan([name], settings=pipeline.Settings(choose_lengths=False))
+    batch = pipeline.batch_of(planned, [one_after_another(problem) for _, problem in planned.problems])
+    whole_tickets = tickets.tickets_html(batch)
+    pieces = {group[0].id: group[0] for group in tickets.alike(planned.pieces)}
+    for piece in list(pieces.values())[:: 1 if name not in SOME else 4]:
+        part = again.only(planned, {piece.id: 1}, "Rfirst")
+        alone = pipeline.batch_of(part, [one_after_another(problem) for _, problem in part.problems])
+        made = pipeline.files_of(alone, formats=())
+        assert piece.id in made.files["report.html"].decode()
+        footer = re.findall(r"<footer>.*?</footer>", made.files["tickets.html"].decode(), re.DOTALL)
+        assert len(footer) == 1
+        assert footer[0] in whole_tickets, f"{piece.id} is warned of otherwise alone"

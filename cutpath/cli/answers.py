@@ -171,6 +171,19 @@ class DoneAnswer(Answer):
     told: list[DoneRow]
 
 
+class RecutAnswer(Answer):
+    """Pieces of a run that are cut once more: the new folder, its files and its run, and the run that had them first.
+
+    ``reserved`` tells whether the stock keeps rolls for it.
+    """
+
+    folder: str
+    files: list[str]
+    run: str
+    of: str
+    reserved: bool
+
+
 class RepeatAnswer(Answer):
     """A run that was made once more, every file of it the same."""
 
@@ -215,6 +228,7 @@ ANSWERS: Mapping[str, Any] = {
     "run show": RunAnswer,
     "run done": DoneAnswer,
     "run repeat": RepeatAnswer,
+    "recut": RecutAnswer,
     "stock add": ItemsAnswer,
     "stock list": ItemsAnswer,
     "stock take": ItemsAnswer,

@@ -25,7 +25,10 @@ def plain(made: MadeFrom) -> dict[str, object]:
         "asked": asked,
         "files": {name: _text(data) for name, data in made.files.items()},
         "stock": None if made.stock is None else [asdict(roll) for roll in made.stock],
-        "laid": [{"rolls": [asdict(roll) for roll in laid.rolls], "nest": _nest(laid.nest)} for laid in made.laid],
+        "laid": [
+            {"code": laid.code, "rolls": [asdict(roll) for roll in laid.rolls], "nest": _nest(laid.nest)}
+            for laid in made.laid
+        ],
         "divisions": {run: list(joints) for run, joints in made.divisions.items()},
         "names": dict(made.names),
         "findings": [asdict(finding) for finding in made.findings],
@@ -41,7 +44,10 @@ def made_from(told: Mapping[str, Any]) -> MadeFrom | None:
             asked=_asked(told["asked"]),
             files={name: _bytes(text) for name, text in told["files"].items()},
             stock=None if told["stock"] is None else tuple(Roll(**roll) for roll in told["stock"]),
-            laid=tuple(Laid(tuple(Roll(**r) for r in laid["rolls"]), _nest_of(laid["nest"])) for laid in told["laid"]),
+            laid=tuple(
+                Laid(laid["code"], tuple(Roll(**roll) for roll in laid["rolls"]), _nest_of(laid["nest"]))
+                for laid in told["laid"]
+            ),
             divisions={run: tuple(joints) for run, joints in told["divisions"].items()},
             names=dict(told["names"]),
             findings=tuple(Finding(**{**f, "severity": Severity(f["severity"])}) for f in told["findings"]),

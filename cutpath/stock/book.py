@@ -14,6 +14,7 @@ from cutpath.plain import is_unseen, seen
 from cutpath.stock.refusals import (
     REMEDY_LIST,
     held_by,
+    no_more,
     no_room,
     not_a_size,
     run_named,
@@ -24,6 +25,7 @@ from cutpath.tolerances import POINT_MM
 from cutpath.units import MICROGRAMS_PER_KG, MILLIONTHS, MM2_PER_M2, mm_text
 from cutpath.values.stock import (
     Account,
+    Amount,
     Change,
     Cut,
     Done,
@@ -250,11 +252,13 @@ def reserve(holding: Holding, run: Run) -> Change:
     Lost
         CP803 when an item is gone, kept for another run, or not as it was when the nest began.
     Refused
-        CP803 when a run of that name stands already.
+        CP803 when a run of that name stands already, or a run whose pieces it cuts once more does not stand; CP802 and
+        CP806 when there are no such pieces, or not so many.
     """
     known = holding.runs.get(run.id)
     if known is not None and known.state is not RunState.RELEASED:
         raise Refused([_stands_already(known)])
+    _check_spoilt(holding, run)
     allowed = {"", run.replaces}
     lost = [n for n in run.items if n not in holding.items or holding.items[n].run not in allowed]
     lost += [n for cut in run.cuts if (n := cut.item) is not None and n not in lost and _differs(holding.items[n], cut)]
@@ -294,6 +298,8 @@ def settle(holding: Holding, name: str, at: str, *, made: bool, out: str | None 
 def commit(holding: Holding, name: str, at: str, note: str = "") -> Change:
     """Book what a run cut: rolls go, part rolls and offcuts come back with new labels, scrap goes on the pile.
 
+    Pieces that it cut once more are spoilt by that: their lead goes on the pile too.
+
     Raises
     ------
     Refused
@@ -306,7 +312,83 @@ def commit(holding: Holding, name: str, at: str, note: str = "") -> Change:
         done = _cut(item, cut, number, at, run.id, note)
         number += len(done.put)
         whole = _joined(whole, first, done)
-    return whole
+    return _joined(whole, _spoilt(holding, run, at))
+
+
+def _check_spoilt(holding: Holding, run: Run) -> None:
+    """See that what a run cuts once more was cut by a run that stands, and is not being cut once more already.
+
+    Raises
+    ------
+    Refused
+    """
+    others = [
+        copies
+        for other in holding.runs.values()
+        if other.state in (RunState.MAKING, RunState.RESERVED) and other.id not in (run.id, run.replaces)
+        for copies in other.spoilt
+    ]
+    found = []
+    for copies in run.spoilt:
+        first = known_run(holding, copies.run)
+        part = next((part for part in first.parts if part.id == copies.piece), None)
+        if first.state not in (RunState.RESERVED, RunState.COMMITTED):
+            found.append(wrong_state(first, "a run that is reserved or committed", "Make it anew instead."))
+        elif part is None:
+            found.append(thing_named(first, copies.piece, Stage.FOLDED, [part.id for part in first.parts]))
+        else:
+            taken = sum(o.count for o in others if (o.run, o.piece) == (copies.run, copies.piece))
+            if copies.count > part.good - taken:
+                found.append(no_more(first, part, copies.count, taken))
+    if found:
+        raise Refused(found)
+
+
+def _spoilt(holding: Holding, run: Run, at: str) -> Change:
+    """Put the pieces that a run cut once more on the scrap pile, as far as their own run stands.
+
+    Of a committed run their lead is among the pieces, and goes at what the lead of pieces cost on average; of a
+    reserved one it is not booked yet, and will be scrap when that is committed.
+    """
+    runs: dict[str, Run] = {}
+    left = dict(holding.balances)
+    movements = []
+    for copies in run.spoilt:
+        first = runs.get(copies.run, holding.runs[copies.run])
+        if first.state not in (RunState.RESERVED, RunState.COMMITTED):
+            continue
+        parts = tuple(
+            replace(part, spoilt=part.spoilt + copies.count) if part.id == copies.piece else part
+            for part in first.parts
+        )
+        sheets = next((part.sheets for part in first.parts if part.id == copies.piece), ())
+        area_mm2 = copies.count * copies.each_mm2
+        postings: tuple[Posting, ...] = ()
+        if first.state is RunState.RESERVED:
+            first = replace(first, cuts=_less(first.cuts, sheets, area_mm2))
+        else:
+            pieces = left.get((Account.PIECES, copies.code), Amount())
+            mass_ug = min(pieces.mass_ug, _micrograms(area_mm2, copies.mass_kg_m2))
+            cost_u = round(pieces.cost_u * (mass_ug / pieces.mass_ug)) if pieces.mass_ug else 0
+            left[Account.PIECES, copies.code] = Amount(pieces.mass_ug - mass_ug, pieces.cost_u - cost_u)
+            postings = (
+                Posting(Account.PIECES, copies.code, -mass_ug, -cost_u),
+                Posting(Account.SCRAP, copies.code, mass_ug, cost_u),
+            )
+        runs[first.id] = replace(first, parts=parts)
+        note = f"{copies.count} x {copies.piece}, cut once more by {run.id}"
+        movements.append(Movement(Verb.SPOIL, at, postings, first.id, note))
+    return Change(tuple(movements), runs=tuple(runs.values()))
+
+
+def _less(cuts: Iterable[Cut], sheets: Collection[str], area_mm2: float) -> tuple[Cut, ...]:
+    """Take an area of pieces off the sheets that they are cut from, one after another."""
+    out = []
+    for cut in cuts:
+        own = min(area_mm2, cut.pieces_mm2) if cut.sheet in sheets else 0.0
+        area_mm2 -= own
+        out.append(replace(cut, pieces_mm2=cut.pieces_mm2 - own))
+    return tuple(out)
 
 
 def _roll_of(holding: Holding, cut: Cut, number: int, at: str, run: str) -> tuple[Change, int, Item]:
@@ -371,7 +453,7 @@ def tell(
     run = known_run(holding, name)
     if run.state not in (RunState.RESERVED, RunState.COMMITTED):
         raise Refused([wrong_state(run, "a run that is reserved or committed", "Make it again if it is wanted.")])
-    known = {cut.sheet: 1 for cut in run.cuts} if stage is Stage.CUT else {p.id: p.quantity for p in run.parts}
+    known = {cut.sheet: 1 for cut in run.cuts} if stage is Stage.CUT else {p.id: p.good for p in run.parts}
     found = [thing_named(run, thing, stage, list(known)) for thing in things if thing not in known]
     wanted = [thing for thing in things if thing in known] if things else list(known)
     found += [

@@ -32,6 +32,7 @@ from cutpath.values.stock import (
     Posting,
     Run,
     RunState,
+    Spoilt,
     Stage,
     Verb,
 )
@@ -293,7 +294,8 @@ def _run(row: tuple[str, ...]) -> Run:
     parts = tuple(
         Part(**{**part, "sheets": tuple(part["sheets"])}) for part in told.get("parts", ())
     )  # since version 2
-    return Run(name, RunState(state), at, out, cuts, tuple(told["jobs"]), told["replaces"], parts)
+    spoilt = tuple(Spoilt(**copies) for copies in told.get("spoilt", ()))  # since version 3
+    return Run(name, RunState(state), at, out, cuts, tuple(told["jobs"]), told["replaces"], parts, spoilt)
 
 
 def _movements(connection: sqlite3.Connection, number: int | None = None, run: str = "") -> list[Entry]:
@@ -326,7 +328,7 @@ def _write(connection: sqlite3.Connection, change: Change) -> None:
         connection.execute("UPDATE item SET gone = 1, run = '' WHERE number = ?", (number,))
     for run in change.runs:
         told = asdict(run)
-        plan = json.dumps({key: told[key] for key in ("jobs", "replaces", "cuts", "parts")})
+        plan = json.dumps({key: told[key] for key in ("jobs", "replaces", "cuts", "parts", "spoilt")})
         connection.execute(
             "INSERT INTO run (id, state, at, out, plan) VALUES (?, ?, ?, ?, ?) ON CONFLICT (id) DO UPDATE SET "
             "state = excluded.state, at = excluded.at, out = excluded.out, plan = excluded.plan",

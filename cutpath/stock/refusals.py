@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from cutpath.errors import Finding
 from cutpath.intake import did_you_mean
-from cutpath.values.stock import Item, Run, Stage
+from cutpath.values.stock import Item, Part, Run, Stage
 
 REMEDY_LIST = "`cutpath stock list` shows every label."
 
@@ -30,6 +30,19 @@ def no_room(item: Item, asked: str) -> Finding:
         f"it is {item.words}, and {asked}",
         "no more than there is",
         f"Take less; if it was measured, put it right first: cutpath stock adjust {item.label} --length ...",
+    )
+
+
+def no_more(run: Run, part: Part, count: int, taken: int) -> Finding:
+    """Return the fault (CP806) of cutting more of a piece once more than there are good ones of its run."""
+    spoilt = f", {part.spoilt} of them spoilt already" if part.spoilt else ""
+    again = f", {taken} of them being cut once more" if taken else ""
+    return Finding(
+        "CP806",
+        f"run {run.id}: {part.id}",
+        f"{count} asked for of {part.quantity}{spoilt}{again}",
+        f"at most {max(0, part.good - taken)}",
+        "If a re-cut was spoilt too, name that run instead; `cutpath run list` has it.",
     )
 
 

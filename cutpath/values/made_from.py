@@ -32,8 +32,9 @@ class Asked:
 
 @dataclass(frozen=True, slots=True)
 class Laid:
-    """How the pieces of one lead lie: the rolls that there were to choose from, and the nest on them."""
+    """How the pieces of one lead lie: its code, the rolls that there were to choose from, and the nest on them."""
 
+    code: int
     rolls: tuple[Roll, ...]
     nest: Nest
 

@@ -50,6 +50,7 @@ class Verb(StrEnum):
     COMMIT = "commit"
     RELEASE = "release"
     COLLECT = "collect"
+    SPOIL = "spoil"
 
 
 class RunState(StrEnum):
@@ -207,12 +208,30 @@ class Stage(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """A piece of a run: its number, how many of it, its job, and the rolls that they are cut from."""
+    """A piece of a run: its number, how many of it, its job, the rolls they are cut from, how many were spoilt."""
 
     id: str
     quantity: int
     job: str
     sheets: tuple[str, ...]
+    spoilt: int = 0
+
+    @property
+    def good(self) -> int:
+        """How many are folded, packed and delivered; those cut once more are another run's."""
+        return self.quantity - self.spoilt
+
+
+@dataclass(frozen=True, slots=True)
+class Spoilt:
+    """Copies of a piece of an earlier run that another run cuts once more: how many, and lead and area of each."""
+
+    run: str
+    piece: str
+    count: int
+    code: int
+    mass_kg_m2: float
+    each_mm2: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -229,7 +248,7 @@ class Done:
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """One run that draws on the stock: where its output lies, what it cuts, and into which pieces."""
+    """One run that draws on the stock: where its output lies, what it cuts, into which pieces, in whose place."""
 
     id: str
     state: RunState
@@ -239,6 +258,7 @@ class Run:
     jobs: tuple[str, ...] = ()
     replaces: str = ""
     parts: tuple[Part, ...] = ()
+    spoilt: tuple[Spoilt, ...] = ()
 
     @property
     def items(self) -> tuple[int, ...]:

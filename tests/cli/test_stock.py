@@ -305,6 +305,43 @@ def test_a_run_from_stock_is_made_once_more_by_its_name_and_nothing_is_booked(da
     assert (len(StockFile(path).copy()), listed(path, "list"), runs(path)) == (len(before), items, [row])
 
 
+@pytest.mark.parametrize("committed", [True, False])
+def test_a_spoilt_piece_is_cut_once_more_from_what_its_run_left_and_goes_on_the_pile(day, tmp_path, committed):
+    _, path, _ = day
+    copy, out = tmp_path / "stock.sqlite3", tmp_path / "again"
+    copy.write_bytes(StockFile(path).copy())
+    (row,) = runs(copy)
+    first = row["run"]
+    whole = sum(cut.pieces_mm2 / 1e6 * cut.mass_kg_m2 for cut in StockFile(copy).read().runs[first].cuts)
+    piece = json.loads(run("run", "show", first, "--stock", copy, "--json").stdout)["pieces"][0]
+    left = json.loads(shelf(copy, "commit", first, "--json").stdout)["items"] if committed else []
+    done = run("recut", first, piece["piece"], "--stock", copy, "--out", out, "--work", 20_000)
+    assert done.returncode == 0, done.stderr
+    new = next(r for r in runs(copy) if r["run"] != first)
+    if committed:
+        assert set(new["labels"]) <= {item["label"] for item in left}, "what the run left goes first"
+    assert "not committed, so" not in done.stderr if committed else f"{first} is not committed" in done.stderr
+    twice = run("recut", first, piece["piece"], "--stock", copy, "--out", tmp_path / "twice", "--work", 0)
+    assert (twice.returncode, "being cut once more" in twice.stderr) == (1, True), twice.stderr
+
+    def account(name: str) -> float:
+        balances = StockFile(copy).read().balances
+        return sum(amount.mass_kg for (of, _), amount in balances.items() if of.value == name)
+
+    assert shelf(copy, "commit", new["run"]).returncode == 0
+    if not committed:
+        assert shelf(copy, "commit", first).returncode == 0
+    assert account("pieces") == pytest.approx(whole, abs=1e-5), "one comes, one goes"
+    cut = StockFile(copy).read().runs[new["run"]].cuts[0]
+    spoilt = cut.pieces_mm2 / 1e6 * cut.mass_kg_m2
+    assert account("scrap pile") > spoilt > 0.1
+    assert shelf(copy, "check").stdout == "the stock closes\n"
+    told = json.loads(run("run", "show", first, "--stock", copy, "--json").stdout)["pieces"][0]
+    assert (told["piece"], told["spoilt"]) == (piece["piece"], 1)
+    assert "cut once more" in shelf(copy, "history").stdout
+    assert run("run", "repeat", new["run"], "--stock", copy).returncode == 0
+
+
 def test_a_run_is_followed_to_its_delivery(day, tmp_path):
     _, path, _ = day
     copy = tmp_path / "stock.sqlite3"

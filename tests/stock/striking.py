@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 from cutpath.stock import Delivery, file
-from cutpath.values.stock import Cut, Holding, Item, Run, RunState
+from cutpath.values.stock import Cut, Holding, Item, Part, Run, RunState, Spoilt
 
 KG_M2 = {3: 14.97, 4: 20.41, 5: 25.4}
 AT = "2026-11-02T08:00:00+00:00"
@@ -96,8 +96,20 @@ def cut_of(item: Item, drawn_mm: float, *, pieces: float = 0.8, kept: tuple[tupl
     )
 
 
-def run_of(name: str, *cuts: Cut, out: Path | str = "/no/such/folder", replaces: str = "") -> Run:
-    return Run(name, RunState.MAKING, AT, str(out), cuts, ("Invented terrace",), replaces)
+def run_of(
+    name: str,
+    *cuts: Cut,
+    out: Path | str = "/no/such/folder",
+    replaces: str = "",
+    parts: tuple[Part, ...] = (),
+    spoilt: tuple[Spoilt, ...] = (),
+) -> Run:
+    return Run(name, RunState.MAKING, AT, str(out), cuts, ("Invented terrace",), replaces, parts, spoilt)
+
+
+def spoilt_of(run: str, cut: Cut, each_mm2: float, count: int = 1, piece: str = "IT-A1") -> Spoilt:
+    """Copies of a piece of a run that are cut once more."""
+    return Spoilt(run, piece, count, cut.code, cut.mass_kg_m2, each_mm2)
 
 
 def kg(holding: Holding) -> float:

@@ -8,8 +8,8 @@ import pytest
 
 from cutpath import stock
 from cutpath.errors import Refused
-from cutpath.values.stock import Account, Amount, Change, Holding, Kind, Movement, Posting, RunState, Verb
-from tests.stock.striking import AT, cut_of, rolls, run_of
+from cutpath.values.stock import Account, Amount, Change, Holding, Kind, Movement, Part, Posting, RunState, Verb
+from tests.stock.striking import AT, cut_of, rolls, run_of, spoilt_of
 
 
 def after(holding: Holding, change: Change) -> Holding:
@@ -40,8 +40,8 @@ def shelf() -> Holding:
     return after(holding, stock.add(holding, rolls(width_mm=300, length_mm=1200, kind=Kind.OFFCUT), AT))
 
 
-def reserved(holding: Holding, *cuts, name: str = "Rabc") -> Holding:
-    holding = after(holding, stock.reserve(holding, run_of(name, *cuts)))
+def reserved(holding: Holding, *cuts, name: str = "Rabc", **more) -> Holding:
+    holding = after(holding, stock.reserve(holding, run_of(name, *cuts, **more)))
     return after(holding, stock.settle(holding, name, AT, made=True))
 
 
@@ -190,6 +190,57 @@ def test_the_pile_is_collected_by_code(shelf):
     done = after(holding, stock.collect(holding, AT, (4,)))
     assert done.balances[Account.SCRAP, 4].mass_ug == 0
     assert done.balances[Account.COLLECTED, 4].mass_kg == pytest.approx(0.36 * 20.41, abs=1e-6)
+
+
+PARTS = (Part("IT-A1", 3, "Invented terrace", ("code4-01",)),)
+
+
+@pytest.mark.parametrize("first", ["committed before", "committed after", "never committed"])
+def test_a_piece_that_is_cut_once_more_is_spoilt_whenever_its_run_is_committed(shelf, first):
+    cut, again = cut_of(shelf.items[1], 2000.0, pieces=0.7), cut_of(shelf.items[3], 500.0)
+    holding = reserved(shelf, cut, parts=PARTS)
+    if first == "committed before":
+        holding = after(holding, stock.commit(holding, "Rabc", AT))
+    holding = reserved(holding, again, name="Rnew", spoilt=(spoilt_of("Rabc", cut, 50_000.0, 2),))
+    before = holding
+    holding = after(holding, stock.commit(holding, "Rnew", AT))
+    assert holding.runs["Rabc"].parts[0].good == 1
+    if first == "committed after":
+        holding = after(holding, stock.commit(holding, "Rabc", AT))
+    pieces, scrap = (holding.balances[account, 4].mass_kg for account in (Account.PIECES, Account.SCRAP))
+    firsts = 0.0 if first == "never committed" else 0.7 * 0.9 - 0.1
+    assert pieces == pytest.approx((firsts + 0.8 * 0.15) * 20.41, abs=1e-6)
+    piled = 0.0 if first == "never committed" else 0.3 * 0.9 + 0.1
+    assert scrap == pytest.approx((piled + 0.2 * 0.15) * 20.41, abs=1e-6)
+    assert sum(a.cost_u for a in holding.balances.values()) == 0
+    if first == "committed before":
+        moved = holding.balances[Account.SCRAP, 4].cost_u - before.balances[Account.SCRAP, 4].cost_u
+        assert moved / 1e6 == pytest.approx(180.0 * 0.1 / 2.7, abs=1e-5), "what a roll of 2.7 m2 at 180 costs by area"
+
+
+def test_no_more_is_cut_once_more_than_there_is(shelf):
+    cut, again = cut_of(shelf.items[1], 2000.0), cut_of(shelf.items[3], 100.0)
+
+    def asked(holding: Holding, count: int, piece: str = "IT-A1", name: str = "Rnew") -> Holding:
+        return reserved(holding, again, name=name, spoilt=(spoilt_of("Rabc", cut, 1000.0, count, piece),))
+
+    holding = reserved(shelf, cut, parts=PARTS)
+    for count, piece, code in ((4, "IT-A1", "CP806"), (1, "IT-A2", "CP802")):
+        with pytest.raises(Refused) as refused:
+            asked(holding, count, piece)
+        assert codes(refused) == {code}
+    once = asked(holding, 2)
+    other = replace(again, item=2)
+    with pytest.raises(Refused, match="2 of them being cut once more; needed: at most 1"):
+        reserved(once, other, name="Rother", spoilt=(spoilt_of("Rabc", cut, 1000.0, 2),))
+    done = after(once, stock.commit(once, "Rnew", AT))
+    with pytest.raises(Refused, match="2 of them spoilt already; needed: at most 1"):
+        reserved(done, cut_of(done.items[2], 100.0), name="Rother", spoilt=(spoilt_of("Rabc", cut, 1000.0, 2),))
+    back = after(once, stock.release(once, "Rnew", AT))
+    assert asked(back, 3).runs["Rnew"].state is RunState.RESERVED
+    gone = after(holding, stock.release(holding, "Rabc", AT))
+    with pytest.raises(Refused, match="released"):
+        asked(gone, 1)
 
 
 @pytest.mark.parametrize("weighed", [0.5, 9.1, 40.0])

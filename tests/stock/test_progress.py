@@ -11,7 +11,7 @@ from cutpath.errors import Refused
 from cutpath.reports.words.run_list import progress, progress_table, run_rows, run_table
 from cutpath.stock import StockFile
 from cutpath.values.stock import Part, Stage
-from tests.stock.striking import AT, cut_of, rolls, run_of
+from tests.stock.striking import AT, cut_of, rolls, run_of, spoilt_of
 
 
 @pytest.fixture
@@ -46,6 +46,25 @@ def test_what_is_told_last_counts(file):
         ("TR-K1", 5, 0, 0),
     ]
     assert len(file.done("Rabc")) == 6, "what was told before is kept"
+    assert stock.check(file) == ()
+
+
+def test_what_was_spoilt_is_not_folded_packed_or_delivered(file):
+    tell(file, Stage.FOLDED)
+    (other,) = file.change(lambda h: stock.add(h, rolls(), AT)).put
+    first = file.read().runs["Rabc"]
+    again = run_of("Rnew", cut_of(other, 500.0), spoilt=(spoilt_of("Rabc", first.cuts[0], 1000.0, 2, "TR-K1"),))
+    file.change(lambda h: stock.reserve(h, again))
+    file.change(lambda h: stock.settle(h, "Rnew", AT, made=True))
+    assert told(file)["pieces"][1]["folded"] == 12
+    file.change(lambda h: stock.commit(h, "Rnew", AT))
+    assert [(p["quantity"], p["spoilt"], p["folded"]) for p in told(file)["pieces"]] == [(1, 0, 1), (12, 2, 10)]
+    with pytest.raises(Refused):
+        tell(file, Stage.PACKED, "TR-K1", count=11)
+    tell(file, Stage.DELIVERED)
+    file.change(lambda h: stock.commit(h, "Rabc", AT))
+    rows = run_rows([(run, file.done(run.id)) for run in file.read().runs.values() if run.id == "Rabc"], every=False)
+    assert rows == [], "all that is good is delivered"
     assert stock.check(file) == ()
 
 

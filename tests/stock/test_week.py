@@ -14,8 +14,8 @@ from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, 
 
 from cutpath import stock
 from cutpath.stock import StockFile
-from cutpath.values.stock import Account, Change, Holding, Item, RunState
-from tests.stock.striking import AT, KG_M2, Died, cut_of, mortal, rolls, run_of
+from cutpath.values.stock import Account, Change, Holding, Item, Part, Run, RunState
+from tests.stock.striking import AT, KG_M2, Died, cut_of, mortal, rolls, run_of, spoilt_of
 
 CLOSE = 1e-6
 DEATHS = st.none() | st.tuples(st.integers(1, 40), st.booleans())
@@ -35,6 +35,7 @@ class Week(RuleBasedStateMachine):
         self.brought_kg: Counter[int] = Counter()
         self.brought_money = 0.0
         self.gone_kg: Counter[tuple[Account, int]] = Counter()
+        self.whole_mm2: dict[str, float] = {}
 
     def teardown(self) -> None:
         self.mortal.__exit__(None, None, None)
@@ -101,7 +102,12 @@ class Week(RuleBasedStateMachine):
             cuts.append(cut_of(item, drawn_mm, pieces=pieces * (0.85 if kept else 1.0), kept=offcut))
         self.runs += 1
         name = f"R{self.runs}"
-        if self.do(lambda h: stock.reserve(h, run_of(name, *cuts)), deaths[0]) is None:
+        pieces_of = tuple(
+            Part(f"{name}-{cut.item}", 4, "Invented terrace", (cut.sheet,)) for cut in cuts if cut.pieces_mm2 > 1000.0
+        )
+        run = run_of(name, *cuts, parts=pieces_of)
+        self.whole_mm2 |= {f"{name}-{cut.item}": cut.pieces_mm2 for cut in cuts}
+        if self.do(lambda h: stock.reserve(h, run), deaths[0]) is None:
             return
         if self.do(lambda h: stock.settle(h, name, AT, made=made), deaths[1]) is None:
             self.do(lambda h: stock.settle(h, name, AT, made=made), None)  # the next program finds it
@@ -109,6 +115,41 @@ class Week(RuleBasedStateMachine):
     def standing(self, chance: int) -> str:
         runs = [run.id for run in self.file.read().runs.values() if run.state is RunState.RESERVED]
         return runs[chance % len(runs)] if runs else ""
+
+    @rule(
+        chances=st.tuples(st.integers(0, 99), st.integers(0, 99)),
+        drawn=st.floats(0.05, 1.0),
+        made=st.booleans(),
+        deaths=st.tuples(DEATHS, DEATHS),
+    )
+    def recut(self, chances, drawn, made, deaths):
+        """One of four copies of a piece that takes all that is cut from its roll is spoilt, and cut once more."""
+        item = self.free(chances[0])
+        holding = self.file.read()
+        good = [
+            (run, part)
+            for run in holding.runs.values()
+            for part in run.parts
+            if run.state in (RunState.RESERVED, RunState.COMMITTED)
+            and part.good > sum(s.count for r in self.pending(holding) for s in r.spoilt if s.piece == part.id)
+        ]
+        if item is None or not good:
+            return
+        first, part = good[chances[1] % len(good)]
+        cut = next(cut for cut in first.cuts if part.id == f"{first.id}-{cut.item}")
+        each = self.whole_mm2[part.id] / part.quantity
+        self.runs += 1
+        name = f"R{self.runs}"
+        spoilt = (spoilt_of(first.id, cut, each, piece=part.id),)
+        run = run_of(name, cut_of(item, drawn * item.length_mm, pieces=0.5), spoilt=spoilt)
+        if self.do(lambda h: stock.reserve(h, run), deaths[0]) is None:
+            return
+        if self.do(lambda h: stock.settle(h, name, AT, made=made), deaths[1]) is None:
+            self.do(lambda h: stock.settle(h, name, AT, made=made), None)
+
+    @staticmethod
+    def pending(holding: Holding) -> list[Run]:
+        return [run for run in holding.runs.values() if run.state in (RunState.MAKING, RunState.RESERVED)]
 
     @rule(chance=st.integers(0, 99), death=DEATHS)
     def commit(self, chance, death):
@@ -118,6 +159,11 @@ class Week(RuleBasedStateMachine):
         holding = self.file.read()
         if self.do(lambda h: stock.commit(h, name, AT), death) is None:
             return
+        for copies in holding.runs[name].spoilt:  # of a run that is yet to be committed its own commit counts them
+            if holding.runs[copies.run].state is RunState.COMMITTED:
+                kg = copies.each_mm2 * KG_M2[copies.code] / 1e6
+                self.gone_kg[Account.PIECES, copies.code] -= kg
+                self.gone_kg[Account.SCRAP, copies.code] += kg
         for cut in holding.runs[name].cuts:
             kg_m2 = KG_M2[cut.code] / 1e6
             left = cut.length_mm - cut.drawn_mm

@@ -35,11 +35,12 @@ class RollRow(TypedDict):
 
 
 class PieceRow(TypedDict):
-    """One piece of a run, and how many of it are at each stage."""
+    """One piece of a run, how many of it are at each stage, and how many were spoilt and cut once more elsewhere."""
 
     piece: str
     job: str
     quantity: int
+    spoilt: int
     rolls: list[str]
     folded: int
     packed: int
@@ -79,10 +80,11 @@ def progress(run: Run, done: Iterable[Done]) -> Progress:
                 "piece": part.id,
                 "job": part.job,
                 "quantity": part.quantity,
+                "spoilt": part.spoilt,
                 "rolls": list(part.sheets),
-                "folded": last.get((Stage.FOLDED, part.id), 0),
-                "packed": last.get((Stage.PACKED, part.id), 0),
-                "delivered": last.get((Stage.DELIVERED, part.id), 0),
+                "folded": min(part.good, last.get((Stage.FOLDED, part.id), 0)),
+                "packed": min(part.good, last.get((Stage.PACKED, part.id), 0)),
+                "delivered": min(part.good, last.get((Stage.DELIVERED, part.id), 0)),
             }
             for part in run.parts
         ],
@@ -95,7 +97,7 @@ def run_rows(runs: Iterable[tuple[Run, Sequence[Done]]], *, every: bool) -> list
     for run, done in runs:
         told = progress(run, done)
         pieces = told["pieces"]
-        quantity = sum(p["quantity"] for p in pieces)
+        quantity = sum(p["quantity"] - p["spoilt"] for p in pieces)
         delivered = sum(p["delivered"] for p in pieces)
         over = run.state is RunState.RELEASED or (run.state is RunState.COMMITTED and delivered == quantity)
         if over and not every:
@@ -159,7 +161,7 @@ def progress_table(told: Progress) -> str:
         (
             row["piece"],
             row["job"],
-            *map(str, (row["quantity"], row["folded"], row["packed"], row["delivered"])),
+            *map(str, (row["quantity"], row["spoilt"] or "-", row["folded"], row["packed"], row["delivered"])),
             " ".join(row["rolls"]),
         )
         for row in told["pieces"]
@@ -170,6 +172,10 @@ def progress_table(told: Progress) -> str:
     ]
     if pieces:
         parts.append(
-            table(("piece", "job", "of", "folded", "packed", "delivered", "from"), pieces, left=frozenset({0, 1, 6}))
+            table(
+                ("piece", "job", "of", "spoilt", "folded", "packed", "delivered", "from"),
+                pieces,
+                left=frozenset({0, 1, 7}),
+            )
         )
     return "\n\n".join(parts)

@@ -1,0 +1,179 @@
+"""``cutpath recut``: spoilt pieces once more, on what is left."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from contextlib import closing, contextmanager
+from dataclasses import replace as with_
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from cutpath.cli.options import json_option, rolls_option
+from cutpath.cli.run import folder_of
+from cutpath.cli.talk import ProgressLine, answer, now, say, say_findings
+
+if TYPE_CHECKING:
+    from cutpath.output import Written
+    from cutpath.values.batch import Batch, Made, Planned
+
+_WORK = 2_000_000
+
+
+@click.command("recut")
+@click.argument("which", metavar="FOLDER|RUN")
+@click.argument("pieces", nargs=-1, required=True, metavar="PIECE...")
+@click.option("--count", type=int, default=1, show_default=True, metavar="N", help="How many of each piece.")
+@click.option(
+    "now_jobs",
+    "--job",
+    multiple=True,
+    metavar="FILE",
+    help="Cut the pieces as this job file has them now, measured anew; may be repeated: all of the run's jobs.",
+)
+@rolls_option
+@click.option(
+    "--stock",
+    is_flag=False,
+    flag_value="",
+    metavar="[FILE]",
+    help="Nest on what the stock holds, what is left of the run first, and reserve it; another file: --stock=FILE.",
+)
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=Path("recut"),
+    show_default=True,
+    metavar="DIR",
+    help="New folder for everything that is written.",
+)
+@click.option("--replace", is_flag=True, help="Put the result in the place of an earlier result in DIR.")
+@click.option("--work", type=click.IntRange(min=0), default=_WORK, show_default=True, help="Steps of the search.")
+@click.option("--seed", type=click.IntRange(min=0), help="Without it, that of the run.")
+@json_option
+def command(
+    which: str,
+    pieces: tuple[str, ...],
+    count: int,
+    now_jobs: tuple[str, ...],
+    rolls: str | None,
+    stock: str | None,
+    out: Path,
+    work: int,
+    seed: int | None,
+    *,
+    replace: bool,
+    as_json: bool,
+) -> None:
+    """Cut a spoilt piece once more, or several, with the name, marks, folds and ticket of the first.
+
+    FOLDER or RUN is the run that it was cut in. Without --stock or --rolls it is nested on what that run left of its
+    own rolls. The result is a run of its own, written for the machines and in the formats of the first. With --stock,
+    its commit also puts the spoilt piece on the scrap pile.
+    """
+    from cutpath import again, output, pipeline, shop
+    from cutpath.machines import rolls_within
+    from cutpath.profiles import rolls_list
+    from cutpath.reports.account.shape import area_mm2
+    from cutpath.values.nest import Budget
+    from cutpath.values.stock import RunState, Spoilt
+
+    first = again.earlier(folder_of(which, Path(stock) if stock else None))
+    place = click.get_current_context().with_resource(output.claim_folder(out, replace_old=replace, reads=now_jobs))
+    say_findings(place.findings)
+    made_from = first.made_from
+    before, tools = again.planned_again(first)
+    before = pipeline.divided(before, made_from.divisions)
+    planned, files = again.planned_anew(first, now_jobs) if now_jobs else (before, dict(made_from.files))
+    wanted = again.some_of(first, planned, pieces, count)
+    settings = with_(
+        made_from.asked.settings,
+        budget=Budget(work=work),
+        seed=made_from.asked.settings.seed if seed is None else seed,
+    )
+    divisions = planned.divided
+    planned = with_(again.only(planned, wanted, first.run), settings=settings)
+    templates = made_from.asked.templates
+    asked = with_(
+        made_from.asked,
+        jobs=now_jobs or made_from.asked.jobs,
+        settings=settings,
+        templates=tuple(name for name in templates if name in wanted) or None if templates else templates,
+    )
+    line = ProgressLine()
+
+    def nested(plan: Planned) -> Batch:
+        with closing(line):
+            return pipeline.nest_batch(plan, report=lambda name, p: line(name, p.drawn_mm2, p.yield_ratio))
+
+    def made_of(batch: Batch, named: Batch) -> Made:
+        ground = again.Ground({**made_from.files, **files}, made_from.stock, named, divisions, wanted, first.run)
+        return again.made_of(asked, tools, batch, ground)
+
+    def reserved() -> tuple[Made, Written]:
+        shelf, told = shop.shelf_for(Path(stock) if stock else None, place, rolls)
+        say_findings(told)
+        with shop.telling_of(shelf):
+            narrow, plan = shop.on_what_is_left(shelf, planned, first.run, tools)
+            batch = nested(plan)
+        drawn = narrow.drawn(batch)
+        made = made_of(batch, shop.labelled(batch, drawn))
+        run = shop.run_of(narrow, made, drawn, place, settings.offcuts, now())
+        known = shelf.file.read().runs.get(first.run)
+        if known is None:
+            say(f"Run {first.run} does not draw on this stock: what was spoilt of it is not booked.")
+        else:
+            run = with_(run, spoilt=tuple(spoilt))
+            if known.state is RunState.RESERVED:
+                say(f"Run {first.run} is not committed, so what it leaves is not on the shelf yet.")
+                say("Commit it first to cut from that.")
+        return made, shop.put(shelf.file, run, made.files, place)
+
+    spoilt = [
+        Spoilt(first.run, p.id, wanted[p.id], p.lead.code, p.lead.mass_kg_m2, area_mm2(p.pattern))
+        for p in before.pieces
+        if p.id in wanted
+    ]
+    if stock is None:
+        left = again.what_is_left(first) if rolls is None else rolls_list(rolls)
+        with _telling_where(rolls):
+            batch = nested(again.on_rolls(planned, rolls_within(left, tools)))
+        made = made_of(batch, batch)
+        written = place.put(made.files)
+    else:
+        made, written = shop.until_kept(reserved, say_findings)
+    say_findings((*made.batch.findings, *written.findings))
+    if as_json:
+        answer(folder=str(written.path), files=list(made.files), run=made.run, of=first.run, reserved=stock is not None)
+        return
+    for sheet in made.batch.sheets:
+        roll = sheet.nested.roll
+        names = ", ".join(dict.fromkeys(placement.id for placement in sheet.nested.placements))
+        size = f"{roll.width_mm:g} x {roll.length_mm:g} mm"
+        click.echo(f"{names} from {sheet.id}: {roll.name or 'a roll'}, {size}, draw {sheet.nested.drawn_mm:g} mm")
+    if stock is not None:
+        say(f"Reserved for run {made.run}. Once it is cut: cutpath stock commit {made.run}")
+    say(f"{len(made.files)} files are in {written.path}/")
+
+
+@contextmanager
+def _telling_where(rolls: str | None) -> Iterator[None]:
+    """Say of pieces that go on nothing that is left where else they can be cut from.
+
+    Raises
+    ------
+    Refused
+        With the findings of the work within.
+    """
+    from cutpath.errors import Refused
+
+    try:
+        yield
+    except Refused as refusal:
+        if rolls is not None:
+            raise
+        remedy = "Draw on the stock with --stock, or name rolls with --rolls LIST."
+        raise Refused(
+            with_(f, remedy=remedy) if f.code in ("CP501", "CP502") else f for f in refusal.findings
+        ) from None
