@@ -1,97 +1,54 @@
-"""A headless browser driven through two pipes: pages are opened, looked at by script, and printed.
-
-One start serves many pages. It speaks the DevTools protocol as JSON ended by a zero byte, on file descriptors 3 and 4.
-"""
+"""A headless browser, the system's own, driven by Playwright: pages are opened, looked at by script, and printed."""
 
 from __future__ import annotations
 
-import base64
-import json
-import os
 import shutil
-import subprocess
 from pathlib import Path
 from typing import Any, Self
 
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page, sync_playwright
+
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
+_A_TELEPHONE = 700  # pixels under which a screen counts as one
 
 
 class Browser:
-    """A running browser with one tab."""
-
-    def __init__(self, folder: Path) -> None:
-        assert CHROMIUM is not None
-        # The child reads from its descriptor 3 and writes to 4; this shell knows descriptors over 9.
-        to_child, self._out = os.pipe()
-        self._in, from_child = os.pipe()
-        self._process = subprocess.Popen(
-            ["/bin/bash", "-c", f'exec "$@" 3<&{to_child} 4>&{from_child}', "bash", CHROMIUM, "--headless=new",
-             "--no-sandbox", "--disable-gpu", "--disable-dev-shm-usage", "--hide-scrollbars", "--remote-debugging-pipe",
-             f"--user-data-dir={folder}"],
-            pass_fds=(to_child, from_child), stderr=subprocess.DEVNULL, stdout=subprocess.DEVNULL,
-        )  # fmt: skip
-        os.close(to_child)
-        os.close(from_child)
-        self._number, self._left, self._session = 0, b"", ""
-        target = self.call("Target.createTarget", url="about:blank")["targetId"]
-        self._session = self.call("Target.attachToTarget", targetId=target, flatten=True)["sessionId"]
-        self.call("Page.enable")
+    """A running browser with one tab for screens and one for telephones."""
 
     def __enter__(self) -> Self:
+        self._library = sync_playwright().start()
+        self._browser = self._library.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
+        self._tabs = {
+            mobile: self._browser.new_context(is_mobile=mobile, device_scale_factor=1).new_page()
+            for mobile in (False, True)
+        }
+        self.page: Page = self._tabs[False]
         return self
 
     def __exit__(self, *_: object) -> None:
-        os.close(self._out)
-        self._process.terminate()
-        self._process.wait(20)
-        os.close(self._in)
-
-    def _message(self) -> dict[str, Any]:
-        while b"\0" not in self._left:
-            more = os.read(self._in, 1 << 20)
-            assert more, "the browser has gone"
-            self._left += more
-        one, _, self._left = self._left.partition(b"\0")
-        found: dict[str, Any] = json.loads(one)
-        return found
-
-    def call(self, method: str, **params: Any) -> dict[str, Any]:
-        """Send one command and return its result."""
-        self._number += 1
-        asked: dict[str, Any] = {"id": self._number, "method": method, "params": params}
-        if self._session:
-            asked["sessionId"] = self._session
-        os.write(self._out, json.dumps(asked).encode() + b"\0")
-        while (answer := self._message()).get("id") != self._number:
-            pass
-        assert "error" not in answer, answer
-        result: dict[str, Any] = answer["result"]
-        return result
+        self._browser.close()
+        self._library.stop()
 
     def open(self, path: Path, *, media: str = "screen", width: int = 1200, font: str = "", dark: bool = False) -> None:
         """Show a file, as on a screen so many pixels wide or as printed, all in one font where one is named."""
-        scheme = {"name": "prefers-color-scheme", "value": "dark" if dark else "light"}
-        self.call("Emulation.setEmulatedMedia", media=media, features=[scheme])
-        self.call(
-            "Emulation.setDeviceMetricsOverride", width=width, height=800, deviceScaleFactor=1, mobile=width < 700
-        )
-        self.call("Page.navigate", url=path.as_uri())
-        while self._message().get("method") != "Page.loadEventFired":
-            pass
+        self.page = self._tabs[width < _A_TELEPHONE]
+        self.page.emulate_media(media=media, color_scheme="dark" if dark else "light")  # type: ignore[arg-type]
+        self.page.set_viewport_size({"width": width, "height": 800})
+        self.page.goto(path.as_uri())
         if font:
-            self.run(
-                "const s = document.createElement('style');"
-                f"s.textContent = `*{{font-family:{font}!important}}`; document.head.append(s)"
-            )
+            self.page.add_style_tag(content=f"*{{font-family:{font}!important}}")
 
     def run(self, script: str) -> Any:
         """Return what a script comes to, as plain values."""
-        answer = self.call("Runtime.evaluate", expression=f"(() => {{ {script} }})()", returnByValue=True)
-        assert "exceptionDetails" not in answer, answer
-        return answer["result"].get("value")
+        return self.page.evaluate(f"() => {{ {script} }}")
 
-    def pdf(self, **options: Any) -> bytes:
-        """Print the page that is shown, at the size that its style asks for unless told otherwise."""
-        return base64.b64decode(
-            self.call("Page.printToPDF", preferCSSPageSize=True, printBackground=True, **options)["data"]
-        )
+    def pdf(self, across_in: float | None = None, down_in: float | None = None) -> bytes:
+        """Print the page that is shown, on paper of the size that its style asks for unless a size is given."""
+        size = {} if across_in is None else {"width": f"{across_in}in", "height": f"{down_in}in"}
+        return self.page.pdf(prefer_css_page_size=True, print_background=True, **size)
+
+    def barriers(self) -> list[str]:
+        """Return what axe-core finds on the page that would keep somebody from reading it, each with its places."""
+        found = Axe().run(self.page).response["violations"]
+        return [f"{v['impact']} {v['id']}: {[node['target'] for node in v['nodes']][:3]}" for v in found]

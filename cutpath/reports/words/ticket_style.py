@@ -88,5 +88,5 @@ svg{height:auto}
 @media print{html{background:#fff}.ticket,.pair{width:100%}.pair .ticket{width:50%}
 .ticket{margin:0;min-height:209.5mm;break-after:page}
 .pair{margin:0;break-after:page}.pair .ticket{break-after:auto}
-body>:last-child{break-after:auto}}
+main>:last-child{break-after:auto}}
 """

@@ -75,7 +75,7 @@ def tickets_html(batch: Batch, run: str = "") -> str:
     title = "Tickets: " + ", ".join(job.name for job in batch.jobs)
     bench = _bench(batch, run)
     tickets = [_ticket(group, bench, _cautions(group[0], batch)) for group in alike(batch.pieces)]
-    return document(title, PICTURE_STYLE + STYLE, "".join(_sheets(tickets)))
+    return document(title, PICTURE_STYLE + STYLE, element("main", *_sheets(tickets)))
 
 
 def alike(pieces: Iterable[Piece]) -> list[list[Piece]]:

@@ -104,8 +104,8 @@ return [...new Set(found)];
 
 
 @pytest.fixture(scope="module")
-def browser(tmp_path_factory):
-    with Browser(tmp_path_factory.mktemp("browser")) as shown:
+def browser():
+    with Browser() as shown:
         yield shown
 
 
@@ -155,7 +155,7 @@ def test_words_over_words_would_be_found(browser, tmp_path):
 @pytest.mark.parametrize("name", [*(job.stem for job in JOBS), SLEEVES])
 def test_each_sheet_of_tickets_is_one_page_and_nothing_lies_over_anything(browser, tickets, name, font):
     browser.open(tickets[name], media="print", width=1123, font=font)
-    sheets = browser.run("return document.body.children.length")
+    sheets = browser.run("return document.querySelector('main').children.length")
     with pikepdf.open(io.BytesIO(browser.pdf())) as printed:
         assert len(printed.pages) == sheets
     assert browser.run(OVERLAPS) == []
@@ -192,6 +192,22 @@ def test_headings_tables_and_pictures_say_what_they_are(browser, pages):
     assert len(titles) == len(pages)
 
 
+@pytest.mark.parametrize("dark", [False, True])
+def test_nothing_keeps_anybody_from_reading(browser, pages, dark):
+    for page in pages:
+        browser.open(page, dark=dark)
+        assert browser.barriers() == []
+
+
+def test_barriers_would_be_found(browser, tmp_path):
+    page = tmp_path / "barred.html"
+    page.write_text("<img src=x><p style='color:#bbb'>faint</p>", encoding="utf-8")
+    browser.open(page)
+    found = " ".join(browser.barriers())
+    for rule in ("image-alt", "color-contrast", "document-title", "html-has-lang"):
+        assert rule in found
+
+
 def test_nothing_is_wider_than_a_telephone(browser, pages):
     for page in pages:
         browser.open(page, width=360, font=WIDE)
@@ -202,8 +218,8 @@ def test_nothing_is_wider_than_a_telephone(browser, pages):
 def test_tickets_print_on_a4_and_on_letter(browser, pages, across_in, down_in):
     for page in pages[1:]:
         browser.open(page, media="print", width=1050, font=WIDE)
-        sheets = browser.run("return document.body.children.length")
-        with pikepdf.open(io.BytesIO(browser.pdf(paperWidth=across_in, paperHeight=down_in))) as printed:
+        sheets = browser.run("return document.querySelector('main').children.length")
+        with pikepdf.open(io.BytesIO(browser.pdf(across_in, down_in))) as printed:
             assert len(printed.pages) == sheets
             _, _, wide, tall = (float(v) for v in printed.pages[0].mediabox)
             assert wide > tall
