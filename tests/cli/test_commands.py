@@ -259,7 +259,7 @@ def test_nest_keeps_its_hands_off_an_existing_file(tmp_path):
     assert (done.returncode, out.read_text()) == (1, "mine"), "it is seen before the search"
     done = run("nest", pieces, "--out", pieces, "--replace", "--work", 10**11)
     assert (done.returncode, "[CP703]" in done.stderr) == (1, True)
-    assert run("nest", pieces, "--out", out, "--replace").returncode == 0
+    assert run("nest", pieces, "--out", out, "--replace", "--work", WORK).returncode == 0
     assert json.loads(out.read_text())["rolls"][0]["placements"][0]["id"] == "a"
 
 
