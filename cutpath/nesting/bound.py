@@ -293,10 +293,11 @@ def _knapsack(
     """Give the most that chords can be worth in every room up to ``room``, and the last size used (-1: none)."""
     worth = np.zeros(room + 1)
     held = np.full(room + 1, -1, dtype=np.int64)
+    fitting: list[int] = np.searchsorted(sizes, np.arange(room + 1), side="right").tolist()
     for whole in range(int(sizes[0]), room + 1):
-        fits = sizes[: int(np.searchsorted(sizes, whole, side="right"))]
-        gains = worth[whole - fits] + prices[: len(fits)]
-        pick = int(gains.argmax())
+        fit = fitting[whole]
+        gains = worth[whole - sizes[:fit]] + prices[:fit]
+        pick = gains.argmax()
         if gains[pick] > worth[whole - 1]:
             worth[whole], held[whole] = gains[pick], pick
         else:
