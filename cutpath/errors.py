@@ -195,7 +195,7 @@ def faults(findings: Iterable[Finding]) -> tuple[Finding, ...]:
 
 
 def refuse_faults(findings: Iterable[Finding]) -> tuple[Finding, ...]:
-    """Hand ``findings`` back when none is a fault.
+    """Return ``findings`` when none is a fault.
 
     Raises
     ------

@@ -10,30 +10,30 @@ from cutpath.values.pattern import Point, Polyline
 from cutpath.values.toolpath import ToolMove
 
 
-def turn_rad(start: Point, step: ToolMove) -> float:
-    """Return the angle of an arc from ``start``; positive counter-clockwise; 0 for a straight step."""
-    if step.centre is None:
+def turn_rad(start: Point, move: ToolMove) -> float:
+    """Return the angle of an arc from ``start``; positive counter-clockwise; 0 for a straight move."""
+    if move.centre is None:
         return 0.0
-    (cx, cy), (x, y) = step.centre, step.to
+    (cx, cy), (x, y) = move.centre, move.to
     a = math.atan2(start[1] - cy, start[0] - cx)
     b = math.atan2(y - cy, x - cx)
     turn = (b - a) % math.tau
-    return turn if step.ccw else turn - math.tau
+    return turn if move.ccw else turn - math.tau
 
 
-def step_mm(start: Point, step: ToolMove) -> float:
-    """Return the length of a step."""
-    if step.centre is None:
-        return math.dist(start, step.to)
-    return abs(turn_rad(start, step)) * math.dist(step.centre, step.to)
+def move_mm(start: Point, move: ToolMove) -> float:
+    """Return the length of a move."""
+    if move.centre is None:
+        return math.dist(start, move.to)
+    return abs(turn_rad(start, move)) * math.dist(move.centre, move.to)
 
 
-def length_mm(start: Point, steps: Iterable[ToolMove]) -> float:
-    """Return the length of all steps."""
+def length_mm(start: Point, moves: Iterable[ToolMove]) -> float:
+    """Return the length of all moves."""
     total = 0.0
-    for step in steps:
-        total += step_mm(start, step)
-        start = step.to
+    for move in moves:
+        total += move_mm(start, move)
+        start = move.to
     return total
 
 
@@ -47,18 +47,18 @@ def chords(radius_mm: float, turn: float, sagitta_mm: float) -> int:
     return max(1, math.ceil(abs(turn) / (2 * math.acos(1 - sagitta_mm / radius_mm)) - POINT_MM))
 
 
-def flattened(start: Point, steps: Sequence[ToolMove], sagitta_mm: float) -> Polyline:
+def flattened(start: Point, moves: Sequence[ToolMove], sagitta_mm: float) -> Polyline:
     """Return the path as a polyline from ``start``, its arcs as chords."""
     points = [start]
-    for step in steps:
-        if step.centre is not None:
-            turn = turn_rad(points[-1], step)
-            cx, cy = step.centre
-            radius = math.dist(step.centre, step.to)
+    for move in moves:
+        if move.centre is not None:
+            turn = turn_rad(points[-1], move)
+            cx, cy = move.centre
+            radius = math.dist(move.centre, move.to)
             first = math.atan2(points[-1][1] - cy, points[-1][0] - cx)
             count = chords(radius, turn, sagitta_mm)
             for k in range(1, count):
                 a = first + turn * k / count
                 points.append((cx + radius * math.cos(a), cy + radius * math.sin(a)))
-        points.append(step.to)
+        points.append(move.to)
     return tuple(points)

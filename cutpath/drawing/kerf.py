@@ -67,7 +67,7 @@ def _offset(shape: Polygon, by_mm: float) -> Polygon | None:
 
 
 def _excess(larger: Polygon, smaller: Polygon, kerf_mm: float) -> float:
-    """Area of the largest part of ``larger`` outside ``smaller`` that is no mere sliver along the edge."""
+    """Return the area of the largest part of ``larger`` outside ``smaller`` that is no mere sliver along the edge."""
     from shapely import get_parts
 
     parts = get_parts(larger.difference(smaller.buffer(kerf_mm * 1e-6)))

@@ -27,7 +27,7 @@ def report(work: Work, frames: Sequence[Frame]) -> PathReport:
     return PathReport(
         totals=tuple(totals),
         run_mm=math.fsum(_run_mm(frames, h) for h in machine.heads),
-        air_mm=_air_mm(frames),
+        rapid_mm=_rapid_mm(frames),
         order_mm=_order_mm(work),
         nest_order_mm=work.nest_order_mm,
         lifts=sum(_downs(frames, h.name) for h in machine.heads),
@@ -41,7 +41,7 @@ def _begin(start_mm: float) -> Point:
 
 
 def _order_mm(work: Work) -> float:
-    """Rapid travel from line to line as ordered, before tabs and swivels."""
+    """Return the rapid travel from line to line as ordered, before tabs and swivels."""
     return math.fsum(
         math.dist(at, line.points[0])
         for setting in work.settings
@@ -62,10 +62,10 @@ def _downs(frames: Sequence[Frame], head: str) -> int:
 
 def _run_mm(frames: Sequence[Frame], head: Head) -> float:
     """Return how far a head runs while it is down."""
-    return math.fsum(length_mm(p.start, p.steps) for f in frames for p in f.passes if p.head == head.name)
+    return math.fsum(length_mm(p.start, p.moves) for f in frames for p in f.passes if p.head == head.name)
 
 
-def _air_mm(frames: Sequence[Frame]) -> float:
+def _rapid_mm(frames: Sequence[Frame]) -> float:
     """Return how far heads travel while they are up."""
     return math.fsum(
         math.dist(at, p.start)
@@ -85,7 +85,7 @@ def seconds(frames: Sequence[Frame], machine: Machine) -> float | None:
     """
     if machine.travel_mm_min is None:
         return None
-    total = _air_mm(frames) / machine.travel_mm_min * 60 + _changes(frames) * machine.change_s
+    total = _rapid_mm(frames) / machine.travel_mm_min * 60 + _changes(frames) * machine.change_s
     for head in machine.heads:
         lifts = _downs(frames, head.name)
         if lifts and head.speed_mm_min is None:
@@ -100,7 +100,7 @@ def told(paths: ToolPaths) -> str:
     figures = paths.report
     frames = f"{len(paths.frames)} frames, " if len(paths.frames) > 1 else ""
     time = "" if figures.seconds is None else f", about {max(1, round(figures.seconds / 60))} min"
-    down, up = figures.run_mm / 1000, figures.air_mm / 1000
+    down, up = figures.run_mm / 1000, figures.rapid_mm / 1000
     return (
         f"{paths.title}: {frames}{down:.1f} m with the head down, {up:.1f} m of travel with the head up "
         f"({figures.saving:.0%} less than in the order of the nest), {figures.lifts} lifts{time}"

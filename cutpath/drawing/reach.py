@@ -45,7 +45,7 @@ def head_findings(frames: Sequence[Frame], drawing: Drawing, machine: Machine) -
         p.piece
         for frame in frames
         for p in frame.passes
-        for x, y in (p.start, *(s.to for s in p.steps))
+        for x, y in (p.start, *(s.to for s in p.moves))
         if not (low[0] <= x - frame.start_mm <= high[0] and low[1] <= y <= high[1])
     }
     if not beyond or any(_bed_findings(drawing, machine)):

@@ -149,7 +149,7 @@ def _two_opt(net: Network, tour: list[int]) -> list[int]:
 
 
 def _on(net: Network, last: Nodes, after: Nodes) -> Array:
-    """Cost from each of ``last`` on to the one that follows it, and from the last of them to the end."""
+    """Return the cost from each of ``last`` on to the one that follows it, and from the last of them to the end."""
     import numpy as np
 
     return np.append(net.step[last[:-1] + 1, after], net.leave[last[-1]])

@@ -48,10 +48,10 @@ def _passes(line: ToolLine, stretches: list[Stretch], work: Work, heading_rad: f
     out: list[Pass] = []
     for number in range(1, head.passes + 1):
         for way, kept in stretches:
-            start, steps = way[0], tuple(ToolMove(p) for p in way[1:])
+            start, moves = way[0], tuple(ToolMove(p) for p in way[1:])
             if work.machine.tool_paths and head.offset_mm:
-                start, steps, heading_rad = pivot_path(way, head.offset_mm, heading_rad)
-            out.append(Pass(line.role, head.name, line.piece, line.name, start, steps, kept, number, head.passes))
+                start, moves, heading_rad = pivot_path(way, head.offset_mm, heading_rad)
+            out.append(Pass(line.role, head.name, line.piece, line.name, start, moves, kept, number, head.passes))
     return out, heading_rad
 
 
@@ -66,8 +66,8 @@ def _turned_in_the_air(passes: list[Pass], work: Work) -> list[Pass]:
 
 
 def _turn_deg(before: Pass, after: Pass) -> float:
-    last = (before.start, *(s.to for s in before.steps))[-2:]
-    return turn_deg(heading_deg(*last), heading_deg(after.start, after.steps[0].to))
+    last = (before.start, *(s.to for s in before.moves))[-2:]
+    return turn_deg(heading_deg(*last), heading_deg(after.start, after.moves[0].to))
 
 
 def _stretches(line: ToolLine, work: Work) -> tuple[list[Stretch], list[Finding]]:

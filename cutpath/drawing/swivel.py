@@ -37,7 +37,7 @@ def with_overcut(line: Polyline, overcut_mm: float) -> Polyline:
 
 
 def pivot_path(tip: Sequence[Point], offset_mm: float, heading_rad: float) -> tuple[Point, tuple[ToolMove, ...], float]:
-    """Return the pivot's start and steps while the tip follows a polyline.
+    """Return the pivot's start and moves while the tip follows a polyline.
 
     Parameters
     ----------
@@ -49,7 +49,7 @@ def pivot_path(tip: Sequence[Point], offset_mm: float, heading_rad: float) -> tu
 
     Returns
     -------
-    start, steps, heading_rad
+    start, moves, heading_rad
         The heading at the end is that of the last straight.
     """
 
@@ -57,12 +57,12 @@ def pivot_path(tip: Sequence[Point], offset_mm: float, heading_rad: float) -> tu
         return (at[0] + offset_mm * math.cos(heading), at[1] + offset_mm * math.sin(heading))
 
     start = pivot(tip[0], heading_rad)
-    steps: list[ToolMove] = []
+    moves: list[ToolMove] = []
     for a, b in pairwise(tip):
         wanted = math.atan2(b[1] - a[1], b[0] - a[0])
         turn = math.remainder(wanted - heading_rad, math.tau)
         if abs(turn) > _STRAIGHT_RAD:
-            steps.append(ToolMove(pivot(a, wanted), a, turn > 0, shallow=abs(turn) > _SHALLOW_RAD))
-        steps.append(ToolMove(pivot(b, wanted)))
+            moves.append(ToolMove(pivot(a, wanted), a, turn > 0, shallow=abs(turn) > _SHALLOW_RAD))
+        moves.append(ToolMove(pivot(b, wanted)))
         heading_rad = wanted
-    return start, tuple(steps), heading_rad
+    return start, tuple(moves), heading_rad

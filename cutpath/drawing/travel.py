@@ -69,7 +69,7 @@ class _Tour:
 
 
 def travel_mm(lines: Sequence[ToolLine], order: Sequence[Chosen], start: Point) -> float:
-    """Return the way made in the air from ``start`` through all lines."""
+    """Return the rapid travel from ``start`` through all lines."""
     total, at = 0.0, start
     for chosen in order:
         line = lines[chosen.line]
@@ -91,7 +91,7 @@ def as_drawn(lines: Sequence[ToolLine], groups: Sequence[int], classes: Sequence
 def shortened(
     lines: Sequence[ToolLine], groups: Sequence[int], classes: Sequence[tuple[int, ...]], start: Point
 ) -> list[Chosen]:
-    """Order lines so that little way is made in the air from ``start`` on.
+    """Order lines so that rapid travel is short from ``start`` on.
 
     Parameters
     ----------
@@ -124,7 +124,7 @@ def shortened(
 
 
 def _best_of_all(stacks: Sequence[Sequence[Sequence[int]]], choices: _Choices, start: Point) -> list[int]:
-    """Return the best of all orders of a few units, by trying each with its best ways in."""
+    """Return the best of all orders of a few units, by trying each with its best entry points."""
     classes = [[list(permutations(members)) for members in stack] for stack in stacks]
     orders = (
         [n for g in order for members in inner[g] for n in members]
@@ -135,7 +135,7 @@ def _best_of_all(stacks: Sequence[Sequence[Sequence[int]]], choices: _Choices, s
 
 
 def _least_mm(sequence: Sequence[int], choices: _Choices, start: Point) -> float:
-    """Return the way in the air through units in a given order, with the best ways in."""
+    """Return the rapid travel through units in a given order, with the best entry points."""
     picks = _picks(sequence, choices, start)
     total, at = 0.0, start
     for n, pick in zip(sequence, picks, strict=True):
@@ -148,7 +148,7 @@ def _least_mm(sequence: Sequence[int], choices: _Choices, start: Point) -> float
 def polished(
     lines: Sequence[ToolLine], groups: Sequence[int], classes: Sequence[tuple[int, ...]], start: Point
 ) -> list[Chosen]:
-    """Shorten the way in the air without changing the order of groups and classes in which the lines are given."""
+    """Shorten the rapid travel without changing the order of groups and classes in which the lines are given."""
     if not lines:
         return []
     units = _units(lines, groups, classes)
@@ -266,7 +266,7 @@ def _settled(sequence: list[int], keys: Keys, choices: _Choices, start: Point) -
 
 
 def _exchanged(sequence: Sequence[int], keys: Keys, choices: _Choices, start: Point, *, anew: bool) -> list[int]:
-    """Shorten the way inside each class; entry points of closed lines are those chosen exactly before.
+    """Shorten the rapid travel inside each class; entry points of closed lines are those chosen exactly before.
 
     With ``anew``, other orders are tried as well: as drawn, and by nearest neighbour from either end of the class.
     """
@@ -328,7 +328,7 @@ def _ends(variants: Sequence[tuple[int, int]], choices: _Choices) -> list[Array]
 
 
 def _picks(sequence: Sequence[int], choices: _Choices, start: Point) -> list[int]:
-    """Choose every way in exactly, the order of lines being given."""
+    """Choose every entry point exactly, the order of lines being given."""
     import numpy as np
 
     ins = choices.ins[sequence[0]]
@@ -357,7 +357,7 @@ def _chosen(
     choices: _Choices,
     start: Point,
 ) -> list[Chosen]:
-    """Choose the ways in exactly, and give the lines of the units."""
+    """Return the lines of the units, their entry points chosen exactly."""
     out: list[Chosen] = []
     for n, pick in zip(sequence, _picks(sequence, choices, start), strict=True):
         code = choices.codes[n][pick]

@@ -132,7 +132,7 @@ def mirror_image(pattern: FlatPattern) -> FlatPattern:
 
 
 def _box_end(box: LabelBox) -> Point:
-    """Lower right corner of a label box as it is read."""
+    """Return the lower right corner of a label box as it is read."""
     turn = math.radians(box.turn_deg)
     return (box.corner[0] + box.width_mm * math.cos(turn), box.corner[1] + box.width_mm * math.sin(turn))
 

@@ -26,7 +26,7 @@ from cutpath.paper.in_place import (
     rows,
     seams,
 )
-from cutpath.paper.ink import Ink, Line, Words, line
+from cutpath.paper.ink import Contours, Ink, Words, line
 from cutpath.paper.markup import number
 from cutpath.paper.section import BELOW_MM, BEYOND_MM, WALL_MM, cut_wall, profile, section
 from cutpath.paper.text import millimetres
@@ -237,7 +237,7 @@ class _Front:
             rows += [LineString(((k * wide + shift, i * rise), (k * wide + shift, (i + 1) * rise))) for k in ups]
         cut = roof.intersection(MultiLineString(rows))
         parts = [view.all(points_of(part)) for part in getattr(cut, "geoms", [cut]) if part.length > POINT_MM]
-        yield Line(tuple(parts), "tile")
+        yield Contours(tuple(parts), "tile")
         yield Words("roof", view.at((x1 - _AROUND_MM / 3, y1)), "words soft", FIGURE)
 
     def _lead(self, view: View) -> Iterable[Ink]:
@@ -252,7 +252,7 @@ class _Front:
         for turned_in in self.returns:
             known = (("piece", turned_in.piece.id),)
             ring = view.all(points_of(turned_in.shown.exterior)[:-1])
-            yield Line((ring,), "lead", closed=True, data=known)
+            yield Contours((ring,), "lead", closed=True, data=known)
             yield line("seam", *view.all(turned_in.fold), fold="return turn-in")
             yield from number_on(view, turned_in.piece, turned_in.shown)
 

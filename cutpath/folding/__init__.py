@@ -208,7 +208,7 @@ def _flat_part(face: Folded, sheet: HingedSheet) -> FoldedFace:
 
 
 def _inner(pattern: FlatPattern, at: Array) -> Array:
-    """Corners of snips and holes in the space of the still face."""
+    """Return the corners of snips and holes in the space of the still face."""
     cuts = (*(snip.points for snip in pattern.snips), *pattern.holes)
     flat = np.array([point for cut in cuts for point in cut]).reshape(-1, 2)
     placed: Array = flat @ at[:3, :2].T + at[:3, 3]

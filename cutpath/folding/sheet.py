@@ -105,7 +105,7 @@ def _square_to(folds: Sequence[Fold], start: Point, end: Point) -> Point:
 
 
 def _apart(points: Sequence[Point], cuts: shapely.MultiLineString) -> list[float]:
-    """Distances of points from the nearest cut."""
+    """Return the distances of points from the nearest cut."""
     return [float(d) for d in np.atleast_1d(shapely.distance(shapely.points(np.reshape(points, (-1, 2))), cuts))]
 
 

@@ -208,7 +208,7 @@ def crosses(a: Folded, b: Folded) -> bool:
 
 
 def _heights(face: Folded, plane: Folded) -> Array:
-    """Heights of a face's corners above the plane of another."""
+    """Return the heights of a face's corners above the plane of another."""
     heights: Array = (face.corners - plane.place[:3, 3]) @ plane.place[:3, 2]
     return heights
 
@@ -218,7 +218,7 @@ def _both_sides(heights: Array) -> bool:
 
 
 def _spans(along: Array, heights: Array) -> list[tuple[float, float]]:
-    """Stretches of the line of two planes that lie inside a face, from where its edges cross that line."""
+    """Return the stretches of the line of two planes that lie inside a face, from where its edges cross that line."""
     after, above = np.roll(along, -1), heights >= 0
     crossing = above != np.roll(above, -1)
     share = heights[crossing] / (heights[crossing] - np.roll(heights, -1)[crossing])

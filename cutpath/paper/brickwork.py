@@ -11,7 +11,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
-from cutpath.paper.ink import Ink, Line
+from cutpath.paper.ink import Contours, Ink
 from cutpath.paper.text import millimetres
 from cutpath.values.pattern import Point, Polyline
 from cutpath.values.survey import BedJoint
@@ -75,7 +75,7 @@ def joint_lines(view: View, joints: Sequence[BedJoint], wall: BaseGeometry) -> l
         contours = tuple(map(view.all, parts))
         if contours:
             data = (("joint", str(joint.number)), ("height", millimetres(joint.y_mm)))
-            inks.append(Line(contours, "bed-joint", data=data))
+            inks.append(Contours(contours, "bed-joint", data=data))
     return inks
 
 
@@ -90,7 +90,7 @@ def left_out_joints(view: View, joints: Sequence[BedJoint], wall: BaseGeometry) 
             ends = [(x, low.height_mm(x) * (1 - share) + high.height_mm(x) * share) for x in (max(x0, 0.0), x1)]
             parts = tuple(view.all(part) for part in inside(ends, wall))
             if parts:
-                inks.append(Line(parts, "bed-joint left-out", data=(("left-out", str(low.number + n)),)))
+                inks.append(Contours(parts, "bed-joint left-out", data=(("left-out", str(low.number + n)),)))
     return inks
 
 
@@ -115,7 +115,7 @@ def bricks(view: View, joints: Sequence[BedJoint], wall: BaseGeometry) -> list[I
             bottom = low.height_mm(across) if low else y0
             perpends.append(((x, bottom), (x, high.height_mm(across))))
     found = [part for parts in all_inside(perpends, wall) for part in parts]
-    return [Line(tuple(view.all(part) for part in found), "brick")] if found else []
+    return [Contours(tuple(view.all(part) for part in found), "brick")] if found else []
 
 
 def inside(points: Sequence[Point], wall: BaseGeometry) -> list[tuple[Point, ...]]:

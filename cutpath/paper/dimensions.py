@@ -12,7 +12,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 
-from cutpath.paper.ink import WORD_WIDTH, Ink, Line, Words, line
+from cutpath.paper.ink import WORD_WIDTH, Contours, Ink, Words, line
 from cutpath.values.pattern import Point
 
 FIGURE = 2.4
@@ -51,7 +51,7 @@ def _plus(a: Point, d: Point, by: float) -> Point:
     return a[0] + d[0] * by, a[1] + d[1] * by
 
 
-def arrow(tip: Point, towards: Point) -> Line:
+def arrow(tip: Point, towards: Point) -> Contours:
     """Return a narrow filled arrowhead at ``tip`` that points in the unit direction ``towards``."""
     (x, y), (dx, dy) = tip, towards
     heel = (x - dx * _ARROW, y - dy * _ARROW)
@@ -135,7 +135,7 @@ def running(origin: Point, along: Point, out: Point, marks: Sequence[tuple[Point
     return inks
 
 
-def _circle(centre: Point) -> Line:
+def _circle(centre: Point) -> Contours:
     points = tuple(
         (centre[0] + 0.7 * math.cos(math.radians(a)), centre[1] + 0.7 * math.sin(math.radians(a)))
         for a in range(0, 360, 30)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable
 
-from cutpath.paper.ink import Line
+from cutpath.paper.ink import Contours
 from cutpath.values.fixing import Fixing, FixingKind
 from cutpath.values.pattern import Point, Polyline
 
@@ -19,10 +19,10 @@ def fixing_key(fixings: Iterable[Fixing]) -> str:
     return "; ".join(f"{sign}: {kind.value}" for kind, sign in SIGNS.items() if kind in there)
 
 
-def fixing_signs(fixings: Iterable[Fixing], at: Callable[[Point], Point]) -> list[Line]:
+def fixing_signs(fixings: Iterable[Fixing], at: Callable[[Point], Point]) -> list[Contours]:
     """Draw the sign of each fixing where ``at`` puts its place on paper."""
     return [
-        Line(_sign(fixing.kind, at(fixing.at)), f"fixing {fixing.kind.value}", fixing.kind is not FixingKind.NAIL)
+        Contours(_sign(fixing.kind, at(fixing.at)), f"fixing {fixing.kind.value}", fixing.kind is not FixingKind.NAIL)
         for fixing in fixings
     ]
 

@@ -11,11 +11,10 @@ from typing import TYPE_CHECKING
 from cutpath.paper.brickwork import View, points_of
 from cutpath.paper.dimensions import ROW, between, hatching, readable_deg
 from cutpath.paper.fixing_marks import fixing_key, fixing_signs
-from cutpath.paper.ink import Ink, Line, Words, line
+from cutpath.paper.ink import Contours, Ink, Words, line
 from cutpath.paper.lettering import CAPITAL_HEIGHT, best_place
 from cutpath.paper.text import millimetres, whole_mm
-from cutpath.plane import Line as Ray
-from cutpath.plane import bounds_mm, moved, to_run_frame, turned
+from cutpath.plane import Line, bounds_mm, moved, to_run_frame, turned
 from cutpath.tolerances import POINT_MM
 from cutpath.values.fixing import Fixing
 from cutpath.values.pattern import Fold, Point, Polyline
@@ -118,7 +117,7 @@ def _drawn_out(points: Polyline) -> LineString:
 
     def beyond(a: Point, b: Point) -> Point:
         size = math.hypot(b[0] - a[0], b[1] - a[1])
-        return Ray(b, (b[0] - a[0]) / size, (b[1] - a[1]) / size).point(_OVERSHOOT_MM)
+        return Line(b, (b[0] - a[0]) / size, (b[1] - a[1]) / size).point(_OVERSHOOT_MM)
 
     return LineString((beyond(first[1], first[0]), *points[1:-1], beyond(last[0], last[1])))
 
@@ -143,15 +142,15 @@ def lead_in_place(view: View, placed: Sequence[OnWall]) -> Iterable[Ink]:
     below = None
     for place in placed:
         known = (("piece", place.piece.id),)
-        yield Line((view.all(points_of(place.shown.exterior)[:-1]),), "lead", closed=True, data=known)
+        yield Contours((view.all(points_of(place.shown.exterior)[:-1]),), "lead", closed=True, data=known)
         if below is not None:
             lap = below.shown.intersection(place.shown)
             lines = tuple(view.all(ends) for ends in hatching(lap, _HATCH * view.scale, -45.0))
             hidden = below.shown.boundary.intersection(place.shown.buffer(-EDGE_MM))
             edges = tuple(view.all(points_of(part)) for part in getattr(hidden, "geoms", [hidden]) if part.length)
-            yield Line(lines, "lap-hatch")
+            yield Contours(lines, "lap-hatch")
             if edges:
-                yield Line(edges, "hidden")
+                yield Contours(edges, "hidden")
         below = place
 
 

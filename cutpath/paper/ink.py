@@ -22,7 +22,7 @@ MARGIN = 1.5
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class Contours:
     """A line of one or more contours; ``data`` are names and values that a reader of the picture can rely on."""
 
     contours: tuple[Polyline, ...]
@@ -63,12 +63,12 @@ class Words:
         return tuple((self.at[0] + x * c - y * s, self.at[1] + x * s + y * c) for x, y in corners)
 
 
-Ink = Line | Words
+Ink = Contours | Words
 
 
-def line(class_: str, *points: Point, closed: bool = False, **data: str) -> Line:
+def line(class_: str, *points: Point, closed: bool = False, **data: str) -> Contours:
     """Return a line of one contour."""
-    return Line((points,), class_, closed, tuple(data.items()))
+    return Contours((points,), class_, closed, tuple(data.items()))
 
 
 def picture(inks: Sequence[Ink], title: str, **data: str) -> str:
@@ -89,7 +89,7 @@ def picture(inks: Sequence[Ink], title: str, **data: str) -> str:
 
 def _elements(inks: Iterable[Ink], dx: float, dy: float) -> Iterable[str]:
     for ink in inks:
-        if isinstance(ink, Line):
+        if isinstance(ink, Contours):
             d = "".join(path(moved(contour, dx, dy), closed=ink.closed) for contour in ink.contours)
             rule = "evenodd" if ink.closed and len(ink.contours) > 1 else None
             known = {f"data_{name}": value for name, value in ink.data}

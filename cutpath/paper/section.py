@@ -8,7 +8,7 @@ from itertools import pairwise
 
 from cutpath.paper.brickwork import View
 from cutpath.paper.dimensions import hatching
-from cutpath.paper.ink import Ink, Line, line
+from cutpath.paper.ink import Contours, Ink, line
 from cutpath.paper.wall_sheet import Elevation, fitted
 from cutpath.plane import bounds_mm, to_run_frame
 from cutpath.tolerances import FILE_DECIMALS, POINT_MM
@@ -75,7 +75,7 @@ def cut_wall(view: View, low: float, high: float) -> Iterable[Ink]:
 
     ring: Polyline = ((-WALL_MM, low), (0.0, low), (0.0, high), (-WALL_MM, high))
     on_paper = view.all(ring)
-    yield Line(tuple(hatching(Polygon(on_paper), _HATCH, 45.0)), "brick")
+    yield Contours(tuple(hatching(Polygon(on_paper), _HATCH, 45.0)), "brick")
     yield line("wall-edge", on_paper[1], on_paper[2])
 
 

@@ -13,7 +13,7 @@ from cutpath.errors import Finding
 from cutpath.families.frame import mirror_image
 from cutpath.families.registry import develop
 from cutpath.families.runs import FreeRun, PatternSet, Run, SinglePattern
-from cutpath.families.step_flashing.pattern import StepRun, section
+from cutpath.families.step_flashing.pattern import StepRun, length_between
 from cutpath.pieces.division import Lengths, free_lengths, lap_end, step_lengths
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.fixings import with_fixings
@@ -150,7 +150,7 @@ def split(
 
 
 def length_ids(choice: RunChoice, pieces: Sequence[Piece]) -> list[str]:
-    """Numbers of the pieces that are the lengths of a run, from its first joint up."""
+    """Return the numbers of the pieces that are the lengths of a run, from its first joint up."""
     return [p.id for p in pieces if p.run == choice.id and p.pattern.part is PartKind.LENGTH]
 
 
@@ -192,7 +192,7 @@ def _lengths(run: StepRun | FreeRun, head: DetailHead) -> Lengths | None:
 
 
 def _corner_end(run: StepRun, head: DetailHead) -> int | None:
-    """Station where a separate corner piece ends under the run; None without one, or where none is far enough."""
+    """Return where a separate corner piece ends under the run; None without one, or with no station far enough."""
     steps = len(run.steps)
     if run.survey.corner.kind is not CornerKind.SEPARATE:
         return None
@@ -206,7 +206,7 @@ def _corner_piece(run: StepRun, head: DetailHead) -> tuple[list[FlatPattern], Fi
     end = _corner_end(run, head)
     if end is None:
         return [], _cannot_be_held(head, "a corner piece that laps under the run")
-    corner = section(run, 0, end, lap_below=None, lap_above=None, with_return=True)
+    corner = length_between(run, 0, end, lap_below=None, lap_above=None, with_return=True)
     if corner.length_mm > head.longest_mm + POINT_MM:
         return [], _cannot_be_held(head, "the return and its lap in one corner piece")
     return [corner], ()

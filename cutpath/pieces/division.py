@@ -23,7 +23,7 @@ from itertools import pairwise
 from typing import Protocol
 
 from cutpath.families.runs import FreeRun
-from cutpath.families.step_flashing.pattern import StepRun, section
+from cutpath.families.step_flashing.pattern import StepRun, length_between
 from cutpath.tolerances import POINT_MM
 from cutpath.values.nest import Division
 from cutpath.values.pattern import FlatPattern
@@ -41,13 +41,13 @@ class Lengths(Protocol):
         """Joints of the fewest, most equal lengths."""
 
     def sections(self) -> Iterator[tuple[int, int]]:
-        """Joints of each length that a division with as many lengths may hold."""
+        """Return the joints of each length that a division with as many lengths may hold."""
 
     def patterns(self, division: Division) -> list[FlatPattern]:
-        """Lengths of a division from the first joint on, lap marks and all."""
+        """Return the lengths of a division from the first joint on, lap marks and all."""
 
     def outline(self, first: int, last: int) -> FlatPattern:
-        """Pattern of the length between two joints; its lap marks say nothing."""
+        """Return the pattern of the length between two joints; its lap marks say nothing."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -61,12 +61,12 @@ class StepLengths:
     even: Division
 
     def _end(self, joint: int) -> int:
-        """Station where the length below a joint ends."""
+        """Return the station where the length below a joint ends."""
         steps = len(self.run.steps)
         return steps if joint == steps else lap_end(joint, steps, self.run.lap_mm, self.lap_mm)
 
     def sections(self) -> Iterator[tuple[int, int]]:
-        """Joints of each length that a division with as many lengths may hold."""
+        """Return the joints of each length that a division with as many lengths may hold."""
         steps = len(self.run.steps)
         choices = [
             [0],
@@ -91,19 +91,19 @@ class StepLengths:
         return _chained(choices, may_be_cut)
 
     def patterns(self, division: Division) -> list[FlatPattern]:
-        """Lengths of a division from the first joint on, lap marks and all."""
+        """Return the lengths of a division from the first joint on, lap marks and all."""
         steps, below, out = len(self.run.steps), self.corner_end, []
         for first, last in pairwise(division):
             end = self._end(last)
             # A lap mark that would fall on the length's own end is dropped.
             mark = None if below is None or below >= end else below
-            out.append(section(self.run, first, end, lap_below=mark, lap_above=None if last == steps else last))
+            out.append(length_between(self.run, first, end, lap_below=mark, lap_above=None if last == steps else last))
             below = end
         return out
 
     def outline(self, first: int, last: int) -> FlatPattern:
-        """Pattern of the length between two joints; its lap marks say nothing."""
-        return section(self.run, first, self._end(last), lap_below=None, lap_above=None)
+        """Return the pattern of the length between two joints; its lap marks say nothing."""
+        return length_between(self.run, first, self._end(last), lap_below=None, lap_above=None)
 
 
 @dataclass(frozen=True, slots=True)
@@ -121,7 +121,7 @@ class FreeLengths:
         return self.at_mm[first], self.at_mm[last] + beyond
 
     def sections(self) -> Iterator[tuple[int, int]]:
-        """Joints of each length that a division with as many lengths may hold."""
+        """Return the joints of each length that a division with as many lengths may hold."""
         first, last = self.run.start_mm + self.run.keep_start_mm, self.run.end_mm - self.run.keep_end_mm
         each = 2 * _GRID_AWAY + 1
         choices = [
@@ -147,7 +147,7 @@ class FreeLengths:
         return _chained(choices, may_be_cut)
 
     def patterns(self, division: Division) -> list[FlatPattern]:
-        """Lengths of a division from the first joint on, lap marks and all."""
+        """Return the lengths of a division from the first joint on, lap marks and all."""
         out = []
         for first, last in pairwise(division):
             start, end = self._ends(first, last)
@@ -157,7 +157,7 @@ class FreeLengths:
         return out
 
     def outline(self, first: int, last: int) -> FlatPattern:
-        """Pattern of the length between two joints; its lap marks say nothing."""
+        """Return the pattern of the length between two joints; its lap marks say nothing."""
         return self.run.cut(*self._ends(first, last), None, None)
 
 
@@ -201,7 +201,7 @@ def free_lengths(run: FreeRun, longest_mm: float, lap_mm: float) -> FreeLengths 
 
 
 def lap_end(joint: int, steps: int, overlap_mm: Callable[[int, int], float], lap_mm: float) -> int:
-    """Nearest station that is a lap or more beyond ``joint``; the last one when none is."""
+    """Return the nearest station that is a lap or more beyond ``joint``; the last one when none is."""
     return next((j for j in range(joint + 1, steps + 1) if overlap_mm(joint, j) >= lap_mm - POINT_MM), steps)
 
 

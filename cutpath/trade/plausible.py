@@ -134,7 +134,7 @@ def meant(size: Plausible, given: Written) -> list[str]:
 
 
 def _guesses(given: Written) -> Iterable[tuple[str, float]]:
-    """Other readings of what was written, each with its millimetres: first other units, then digits."""
+    """Return other readings of what was written, each with its millimetres: first other units, then digits."""
     text = _SIZED_TEXT.fullmatch(given.text) if isinstance(given.text, str) else None
     if isinstance(given.text, str) and text is None:
         return

@@ -10,7 +10,7 @@ from cutpath.values.pattern import Point
 
 
 @dataclass(frozen=True, slots=True)
-class Lines(Held):
+class StrokeTally(Held):
     """How many lines of one role a file holds, and how long they are together."""
 
     count: int
@@ -67,7 +67,7 @@ class Listed:
         The piece whose pattern it is.
     roles : mapping of str to str
         Where each role is found in it: a layer, group, pen or head.
-    lines : mapping of str to Lines, or None
+    strokes : mapping of str to StrokeTally, or None
         Of each role; None of a file that is no drawing.
     machine : OnMachine or None
         What a machine's own file runs.
@@ -80,7 +80,7 @@ class Listed:
     roll: str | None = None
     piece: str | None = None
     roles: Mapping[str, str] = field(default_factory=dict)
-    lines: Mapping[str, Lines] | None = None
+    strokes: Mapping[str, StrokeTally] | None = None
     machine: OnMachine | None = None
     set_up_of: str = ""
 
@@ -90,12 +90,12 @@ class Listed:
         own = {} if self.piece is None else {"piece": self.piece}
         if self.set_up_of:
             return {**head, "set_up_of": self.set_up_of}
-        if self.lines is None:
+        if self.strokes is None:
             return {**head, **own}
-        lines = {"strokes": {role: lines.told() for role, lines in self.lines.items()}}
+        strokes = {"strokes": {role: tally.told() for role, tally in self.strokes.items()}}
         run = self.machine
         if run is None:
-            return {**head, **own, "units": "mm", **lines}
+            return {**head, **own, "units": "mm", **strokes}
         return {
             **head,
             "units": "mm",
@@ -103,7 +103,7 @@ class Listed:
             "set_up": list(run.set_up),
             "frame": {"number": run.number, "of": run.of, "start_mm": run.start_mm, "end_mm": run.end_mm},
             "register_mm": [list(at) for at in run.register_mm],
-            **lines,
+            **strokes,
             "sheet_seconds": run.sheet_seconds,
             **own,
         }

@@ -218,7 +218,7 @@ class NestProblem(Held):
         return self.blanks + tuple(section.blank for run in self.runs for section in run.sections)
 
     def to_cut(self) -> tuple[tuple[int, int], ...]:
-        """Index in `shapes` and quantity of everything to be cut while every run is divided evenly."""
+        """Return the index in `shapes` and the quantity of everything to be cut while every run is divided evenly."""
         out = [(index, blank.quantity) for index, blank in enumerate(self.blanks)]
         at = len(self.blanks)
         for run in self.runs:

@@ -107,7 +107,7 @@ class BedJoint(Held):
     end_x_mm: float | None = None
 
     def height_mm(self, x_mm: float) -> float:
-        """Height of the joint above the origin at level distance ``x_mm``."""
+        """Return the height of the joint above the origin at level distance ``x_mm``."""
         return self.y_mm + self.slope * x_mm
 
 

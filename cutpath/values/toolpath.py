@@ -36,7 +36,7 @@ class Pass:
     role, head, piece, name
     start : Point
         Where the head goes down: of a drag knife, its pivot.
-    steps : tuple of ToolMove
+    moves : tuple of ToolMove
     line : tuple of Point
         The line that is marked or cut on the sheet, without leads and overcut; a closed line repeats its first point.
         Empty for a stroke in waste, which cuts nothing that was asked for.
@@ -51,7 +51,7 @@ class Pass:
     piece: str
     name: str
     start: Point
-    steps: tuple[ToolMove, ...]
+    moves: tuple[ToolMove, ...]
     line: Polyline
     number: int = 1
     of: int = 1
@@ -60,7 +60,7 @@ class Pass:
     @property
     def end(self) -> Point:
         """Where the pass ends."""
-        return self.steps[-1].to
+        return self.moves[-1].to
 
     def goes_on_from(self, before: Pass | None) -> bool:
         """Tell whether this pass begins where ``before`` ended, with the same head, which then need not be lifted."""
@@ -112,7 +112,7 @@ class PathReport:
     totals : tuple of RoleTotal
     run_mm : float
         With a head down, every pass, lead, swivel and overcut counted.
-    air_mm : float
+    rapid_mm : float
         With the head up, tabs and repeated passes counted.
     order_mm, nest_order_mm : float
         From line to line with the head up, before tabs and swivels: as ordered, and piece after piece as they stand
@@ -125,7 +125,7 @@ class PathReport:
 
     totals: tuple[RoleTotal, ...]
     run_mm: float
-    air_mm: float
+    rapid_mm: float
     order_mm: float
     nest_order_mm: float
     lifts: int

@@ -23,7 +23,7 @@ from cutpath.values.machine import Machine, Stuff
 from cutpath.values.piece import Piece
 from cutpath.writers.dxf import ROLE_LAYERS, to_dxf
 from cutpath.writers.label_sheets import GRIDS, Label, label_sheets
-from cutpath.writers.machine_files import machine_files, set_up_files, stroke_lines
+from cutpath.writers.machine_files import machine_files, set_up_files, tally
 from cutpath.writers.set_up import set_up
 from cutpath.writers.svg import ROLE_GROUPS, to_svg
 from cutpath.writers.templates import template_files
@@ -40,12 +40,12 @@ class Work:
 
 def roll_files(sheet: Sheet, drawing: Drawing, formats: Collection[Format] = ALL_FORMATS) -> list[File]:
     """Return the drawings of one roll for any machine or viewer, in those formats that are drawings."""
-    strokes = stroke_lines(drawing)
+    strokes = tally(drawing)
     out: list[File] = []
     for asked, suffix, form, written, roles in _DRAWINGS:
         if asked in formats:
             path = f"rolls/{sheet.id}{suffix}"
-            listed = Listed(path, form, sheet.id, roles=_names(roles), lines=strokes)
+            listed = Listed(path, form, sheet.id, roles=_names(roles), strokes=strokes)
             out.append(File(listed, written(drawing).encode()))
     return out
 

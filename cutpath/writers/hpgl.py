@@ -36,7 +36,7 @@ def to_hpgl(frame: Frame, machine: Machine) -> str:
         if head.number != pen:
             out += ["PU;"] * (before is not None) + [f"SP{head.number};"]
             pen, before = head.number, None
-        line = [place(point, head) for point in flattened(p.start, p.steps, machine.sagitta_mm)]
+        line = [place(point, head) for point in flattened(p.start, p.moves, machine.sagitta_mm)]
         units = [(round(x * UNITS_PER_MM), round(y * UNITS_PER_MM)) for x, y in line]
         for value in (v for point in units for v in point):
             if value < 0 or (machine.coordinate_limit is not None and value > machine.coordinate_limit):

@@ -17,7 +17,7 @@ from cutpath.drawing.sheet import without_fold_letters
 from cutpath.errors import Finding, refuse_faults
 from cutpath.machines import unready
 from cutpath.values.drawing import Drawing, Note, Role, Stroke
-from cutpath.values.listing import File, Lines, Listed, OnMachine, by_path
+from cutpath.values.listing import File, Listed, OnMachine, StrokeTally, by_path
 from cutpath.values.machine import FileFormat, Machine, Stuff
 from cutpath.values.pattern import Polyline
 from cutpath.values.toolpath import Frame, Pass, ToolPaths
@@ -172,7 +172,7 @@ def _for_paper(paths: ToolPaths, frame: Frame, drawing: Drawing, machine: Machin
 
 
 def _stroke(p: Pass, machine: Machine) -> Stroke:
-    points = flattened(p.start, p.steps, machine.sagitta_mm)
+    points = flattened(p.start, p.moves, machine.sagitta_mm)
     closed = len(points) > 2 and points[0] == points[-1]
     return Stroke(p.role, points[:-1] if closed else points, closed, p.piece, p.name)
 
@@ -184,7 +184,7 @@ def _listed(path: str, sheet_id: str, paths: ToolPaths, frame: Frame, machine: M
         machine.format.value,
         sheet_id,
         roles={role.value: _place_of(role, machine) for role in machine.roles_run()},
-        lines=pass_lines(frame.passes),
+        strokes=tally_of_passes(frame.passes),
         machine=OnMachine(
             name=machine.name,
             set_up=machine.cautions,
@@ -213,22 +213,24 @@ def _place_of(role: Role, machine: Machine) -> str:
             return task.layer
 
 
-def pass_lines(passes: Sequence[Pass]) -> dict[str, Lines]:
+def tally_of_passes(passes: Sequence[Pass]) -> dict[str, StrokeTally]:
     """Return for each role how many lines are run and their length, each once however often it is run."""
-    return _lines((p.role, p.line) for p in passes if p.number == 1 and p.line)
+    return _tally((p.role, p.line) for p in passes if p.number == 1 and p.line)
 
 
-def stroke_lines(drawing: Drawing) -> dict[str, Lines]:
+def tally(drawing: Drawing) -> dict[str, StrokeTally]:
     """Return for each role how many strokes a plain drawing has and their length."""
-    return _lines((s.role, (*s.points, *(s.points[:1] if s.closed else ()))) for s in drawing.strokes)
+    return _tally((s.role, (*s.points, *(s.points[:1] if s.closed else ()))) for s in drawing.strokes)
 
 
-def _lines(drawn: Iterable[tuple[Role, Polyline]]) -> dict[str, Lines]:
+def _tally(drawn: Iterable[tuple[Role, Polyline]]) -> dict[str, StrokeTally]:
     found: dict[Role, list[Polyline]] = {}
     for role, line in drawn:
         found.setdefault(role, []).append(line)
     return {
-        role.value: Lines(len(own), round(math.fsum(math.dist(a, b) for line in own for a, b in pairwise(line)), 3))
+        role.value: StrokeTally(
+            len(own), round(math.fsum(math.dist(a, b) for line in own for a, b in pairwise(line)), 3)
+        )
         for role in Role
         if (own := found.get(role))
     }

@@ -169,7 +169,7 @@ class _Writer:
         depth_mm = head.down_mm * p.number / p.of
         at_mm = depth_mm if before is not None and before.number == p.number else None
         here = self.at(p.start, head)
-        for step in p.steps:
+        for step in p.moves:
             there = self.at(step.to, head)
             if there == here:
                 continue

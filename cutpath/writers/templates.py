@@ -14,7 +14,7 @@ from cutpath.values.machine import Machine, Paper, Stuff
 from cutpath.values.piece import Piece
 from cutpath.values.toolpath import ToolPaths
 from cutpath.writers.dxf import ROLE_LAYERS, to_dxf
-from cutpath.writers.machine_files import machine_files, set_up_files, stroke_lines
+from cutpath.writers.machine_files import machine_files, set_up_files, tally
 from cutpath.writers.pdf import Cover, to_pdf
 from cutpath.writers.set_up import patterns_set_up
 from cutpath.writers.svg import ROLE_GROUPS, to_svg
@@ -88,7 +88,7 @@ def template_files(
                 "dxf-r2000" if form == "dxf" else form,
                 piece=piece.id,
                 roles={role.value: name for role, name in roles.items()},
-                lines=stroke_lines(drawing),
+                strokes=tally(drawing),
             )
             files.append(File(listed, data))
         for machine in machines:

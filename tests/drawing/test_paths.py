@@ -194,7 +194,7 @@ def test_a_jet_begins_and_ends_in_waste_and_leaves_tabs() -> None:
     closed = [p for p in passes_of(paths) if p.head == "jet" and p.line[0] == p.line[-1]]
     assert len(closed) == 4
     for p in closed:
-        way = shapely.LineString(flattened(p.start, p.steps, 0.01))
+        way = shapely.LineString(flattened(p.start, p.moves, 0.01))
         assert min(way.distance(shape) for shape in pieces) >= 0.6 - 1e-5
         assert math.dist(p.start, p.line[0]) == pytest.approx(4.0)
         assert math.dist(p.end, p.line[-1]) == pytest.approx(2.0)

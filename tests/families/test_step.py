@@ -12,7 +12,7 @@ import pytest
 from cutpath.errors import Finding, Refused, faults
 from cutpath.families.apron.pattern import apron_length, return_reach_mm
 from cutpath.families.registry import develop
-from cutpath.families.step_flashing.pattern import section, whole
+from cutpath.families.step_flashing.pattern import length_between, whole
 from cutpath.pieces import split
 from cutpath.pieces.division import divide_evenly
 from cutpath.pipeline import plan
@@ -109,7 +109,7 @@ def test_a_corner_piece_laps_by_its_least_distance(riser):
     """Raked risers lean away from the plumb arris: at the roof edge they stand nearer to it."""
     run, _ = develop(replace(RUN, riser_deg=riser, slope_mm=1550.0))
     for last in range(1, len(run.steps)):
-        ring = section(run, 0, last, lap_below=None, lap_above=None, with_return=False).outline
+        ring = length_between(run, 0, last, lap_below=None, lap_above=None, with_return=False).outline
         roof = sorted(x for x, y in ring if abs(y) < 1e-9)
         assert run.lap_mm(0, last) <= min(roof[-1] - roof[0], run.along_mm(0, last)) + 1e-9
     assert (run.lap_mm(0, 3) < run.along_mm(0, 3) - 1) == (riser != 90.0)
@@ -118,8 +118,8 @@ def test_a_corner_piece_laps_by_its_least_distance(riser):
 
 def test_one_mark_where_the_length_below_ends_and_the_length_above_begins():
     run, _ = develop(replace(RUN, corner=CornerReturn(CornerKind.NONE, 0.0, None, 0.0)))
-    both = section(run, 2, 8, lap_below=5, lap_above=5)
-    apart = section(run, 2, 8, lap_below=4, lap_above=6)
+    both = length_between(run, 2, 8, lap_below=5, lap_above=5)
+    apart = length_between(run, 2, 8, lap_below=4, lap_above=6)
     assert [m.name for m in both.marks if m.kind is MarkKind.LAP] == [
         "lap: end of the length below, start of the length above"
     ]

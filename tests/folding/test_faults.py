@@ -10,7 +10,7 @@ import pytest
 from cutpath.errors import Severity
 from cutpath.families.frame import mirror_image
 from cutpath.families.registry import develop
-from cutpath.families.step_flashing.pattern import section
+from cutpath.families.step_flashing.pattern import length_between
 from cutpath.folding import prove
 from cutpath.pieces import split
 from cutpath.profiles import lead_table
@@ -291,7 +291,7 @@ def test_a_lap_short_by_a_step():
     pieces = [p for p in pieces_of(STEPS) if p.hand is Hand.RIGHT]
     names = [f.name for f in pieces[1].pattern.folds if f.name.startswith("turn-in")]
     first = next(i for i, s in enumerate(run.steps) if f"turn-in {s.joint.number}" == names[0])
-    short = section(run, first + 1, len(run.steps), lap_below=None, lap_above=None)
+    short = length_between(run, first + 1, len(run.steps), lap_below=None, lap_above=None)
     found = faults(STEPS, [pieces[0], replace(pieces[1], pattern=short)])
     assert {f.code for f in found} == {"CP415"}
     assert "at least 150 mm" in found[0].accepted

@@ -12,12 +12,12 @@ def frame(number: int, start_mm: float, end_mm: float) -> OnMachine:
 
 ENTRIES = [
     Listed("report.html", "html"),
-    Listed("rolls/a_mm.dxf", "dxf-r2000", "a", lines={}),
-    Listed("rolls/a_k_1of2_mm.ngc", "ngc", "a", lines={}, machine=frame(1, 0.0, 1600.0)),
-    Listed("rolls/a_k_2of2_mm.ngc", "ngc", "a", lines={}, machine=frame(2, 1550.0, 2000.0)),
+    Listed("rolls/a_mm.dxf", "dxf-r2000", "a", strokes={}),
+    Listed("rolls/a_k_1of2_mm.ngc", "ngc", "a", strokes={}, machine=frame(1, 0.0, 1600.0)),
+    Listed("rolls/a_k_2of2_mm.ngc", "ngc", "a", strokes={}, machine=frame(2, 1550.0, 2000.0)),
     Listed("rolls/a_k_set-up.pdf", "pdf", "a", set_up_of="k"),
-    Listed("rolls/b_mm.svg", "svg", "b", lines={}),
-    Listed("templates/p_mm.svg", "svg", piece="p", lines={}),
+    Listed("rolls/b_mm.svg", "svg", "b", strokes={}),
+    Listed("templates/p_mm.svg", "svg", piece="p", strokes={}),
 ]
 
 

@@ -93,7 +93,7 @@ def test_rounding_does_not_add_up() -> None:
         written += zip(values[::2], values[1::2], strict=True)
     wanted = []
     for before, p in pairwise([None, *frame.passes]):
-        way = [p.start, *(s.to for s in p.steps)]
+        way = [p.start, *(s.to for s in p.moves)]
         wanted += way[1:] if p.goes_on_from(before) else way
     assert len(written) == len(wanted) > 900
     assert (

@@ -17,7 +17,7 @@ from cutpath.errors import Refused
 from cutpath.machines import machine, machine_names
 from cutpath.values.drawing import LETTERING, Role
 from cutpath.values.machine import FileFormat, Stuff
-from cutpath.writers.machine_files import machine_files, run_drawing, stroke_lines
+from cutpath.writers.machine_files import machine_files, run_drawing, tally
 from cutpath.writers.templates import template_files
 from tests.drawing.machines import made
 from tests.drawing.specimens import PIECES, full, full_sheet, place, sheet
@@ -41,9 +41,9 @@ def test_entries_tell_of_every_file(name) -> None:
         assert entry.machine.of == len(out.listed)
         assert set(entry.roles) == {"mark", "fold", "inner", "outer"}
         assert all(entry.roles.values())
-    assert sum(e.lines["outer"].count for e in out.listed) >= 12
+    assert sum(e.strokes["outer"].count for e in out.listed) >= 12
     for role in (Role.MARK, Role.FOLD, Role.INNER, Role.OUTER):
-        run = sum(e.lines[role.value].length_mm for e in out.listed if role.value in e.lines)
+        run = sum(e.strokes[role.value].length_mm for e in out.listed if role.value in e.strokes)
         ways = [p for f in out.paths.frames for p in f.passes if p.role is role]
         assert run == pytest.approx(math.fsum(math.dist(a, b) for p in ways for a, b in pairwise(p.line)), abs=0.01)
 
@@ -208,7 +208,7 @@ def test_time_is_told_where_the_speeds_are_known() -> None:
 
 
 def test_facts_of_a_plain_drawing() -> None:
-    facts = stroke_lines(FULL)
+    facts = tally(FULL)
     assert facts["outer"].count == 12
     assert facts["outer"].length_mm == pytest.approx(
         math.fsum(shapely.LinearRing(s.points).length for s in FULL.strokes if s.role is Role.OUTER), abs=1e-3

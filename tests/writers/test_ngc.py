@@ -43,7 +43,7 @@ def joined(passes):
     """Head and way of every stretch from head down to head up: passes that go on from each other are one."""
     ways = []
     for before, p in itertools.pairwise([None, *passes]):
-        way = flattened(p.start, p.steps, 1e-4)
+        way = flattened(p.start, p.moves, 1e-4)
         if before is not None and before.head == p.head and math.dist(before.end, p.start) < 1e-6:
             ways[-1][1].extend(way[1:])
         else:
@@ -98,7 +98,7 @@ def test_every_origin_stays_in_reach_and_keeps_the_hand(origin, along) -> None:
         assert all(low[0] <= x <= high[0] and low[1] <= y <= high[1] for x, y in xy)
         # The sense of every arc is that of the sheet: a mirrored program would have it turned round.
         arcs = re.findall(r"^(G[23]) ", text, re.MULTILINE)
-        whole = [s.ccw for p in frame.passes for s in p.steps if s.centre is not None]
+        whole = [s.ccw for p in frame.passes for s in p.moves if s.centre is not None]
         assert arcs.count("G3") == pytest.approx(sum(whole), abs=2)
         assert arcs.count("G2") == pytest.approx(len(whole) - sum(whole), abs=2)
 

@@ -60,7 +60,7 @@ def run_ends_mm(survey: Apron) -> tuple[float, float]:
 
 
 def return_reach_mm(survey: Apron) -> float:
-    """Level reach of a side return: to the side's end, or to where the roof line meets the joint."""
+    """Return the level reach of a side return: to the side's end, or to where the roof line meets the joint."""
     return min(survey.side_mm, survey.upstand_mm / math.tan(math.radians(survey.pitch_deg)))
 
 
@@ -148,7 +148,7 @@ def _turn_in_folds(survey: Apron, ends: tuple[float, float]) -> list[Fold]:
 
 
 def _right_corner(survey: Apron) -> list[tuple[Point, Edge]]:
-    """Outline from the cover's right end round the return to the front turn-in's right end."""
+    """Return the outline from the cover's right end round the return to the front turn-in's right end."""
     w, side, up, t = survey.width_mm, survey.side_mm, survey.upstand_mm, survey.turn_in_mm
     reach = return_reach_mm(survey)
     rise = reach * math.tan(math.radians(survey.pitch_deg))
@@ -176,7 +176,7 @@ def _right_corner(survey: Apron) -> list[tuple[Point, Edge]]:
 
 
 def _left_corner(survey: Apron) -> list[tuple[Point, Edge]]:
-    """Mirror image of the right corner, in outline order."""
+    """Return the mirror image of the right corner, in outline order."""
     right = _right_corner(survey)
     points = [((survey.width_mm - x), y) for (x, y), _ in reversed(right)]
     edges = [edge for _, edge in reversed(right)][1:]
@@ -184,7 +184,7 @@ def _left_corner(survey: Apron) -> list[tuple[Point, Edge]]:
 
 
 def _bossing_marks(survey: Apron, *, left: bool, right: bool) -> list[Mark]:
-    """Where the bossed side return meets the roof: a line rising at the pitch from the arris."""
+    """Return the marks where the bossed side return meets the roof: a line rising at the pitch from the arris."""
     reach = return_reach_mm(survey)
     rise = reach * math.tan(math.radians(survey.pitch_deg))
     marks = []

@@ -28,7 +28,7 @@ from cutpath.paper.in_place import (
     rows,
     seams,
 )
-from cutpath.paper.ink import Ink, Line, Words, line
+from cutpath.paper.ink import Contours, Ink, Words, line
 from cutpath.paper.markup import number
 from cutpath.paper.section import BELOW_MM, BEYOND_MM, WALL_MM, cut_wall, fillet_in_section, profile, section, up_slope
 from cutpath.paper.text import millimetres
@@ -168,7 +168,7 @@ class _Back:
     def _lead(self, view: View) -> Iterable[Ink]:
         for place in self.placed:
             known = (("piece", place.piece.id),)
-            yield Line((view.all(points_of(place.shown.exterior)[:-1]),), "lead", closed=True, data=known)
+            yield Contours((view.all(points_of(place.shown.exterior)[:-1]),), "lead", closed=True, data=known)
         yield from seams(view, self.placed)
         yield from self._corners(view)
         yield from self._roll(view)

@@ -124,7 +124,7 @@ def _is_on_face(survey: CoverFlashing, start_mm: float) -> bool:
 def _top_edge(
     survey: CoverFlashing, start_mm: float, end_mm: float, at: Callable[[float, float], Point]
 ) -> list[tuple[Point, Edge]]:
-    """Outline along the turn-ins from the upper end to the lower, with a mitre at each arris."""
+    """Return the outline along the turn-ins from the upper end to the lower, with a mitre at each arris."""
     cover, t, w = survey.cover_mm, survey.turn_in_mm, survey.length_mm
     top = cover + t
     edge = [(at(end_mm, top), TURN_IN if _is_on_face(survey, end_mm - t) else RETURN_TURN_IN)]

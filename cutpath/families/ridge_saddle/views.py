@@ -11,7 +11,7 @@ from cutpath.paper.brickwork import View
 from cutpath.paper.dimensions import FIGURE, ROW, angle, between, hatching
 from cutpath.paper.fixing_marks import fixing_key, fixing_signs
 from cutpath.paper.in_place import number_along
-from cutpath.paper.ink import Ink, Line, Words, line
+from cutpath.paper.ink import Contours, Ink, Words, line
 from cutpath.paper.markup import number
 from cutpath.paper.text import millimetres
 from cutpath.paper.wall_sheet import Elevation, fitted
@@ -73,7 +73,7 @@ class _Saddle:
             yield Words(self.gusset.id, (x, y - 1.2), "id", FIGURE)
         else:
             yield line("lead", *view.all(wedge), closed=True, bossed="middle")
-            yield Line(tuple(hatching(Polygon(view.all(wedge)), _HATCH, 45.0)), "bossed-hatch")
+            yield Contours(tuple(hatching(Polygon(view.all(wedge)), _HATCH, 45.0)), "bossed-hatch")
         yield line("roof-line", *view.all((eaves[0], (0.0, 0.0), eaves[1])))
         end = turned(((half, 0.0), (half, up)), -s.pitch_deg)
         off = (math.cos(p) * 5.0, math.sin(p) * 5.0)

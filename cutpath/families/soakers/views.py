@@ -6,7 +6,7 @@ import math
 from typing import TYPE_CHECKING
 
 from cutpath.paper.brickwork import View, inside
-from cutpath.paper.ink import Ink, Line, line
+from cutpath.paper.ink import Contours, Ink, line
 from cutpath.paper.markup import number
 from cutpath.plane import turned
 from cutpath.values.pattern import Point
@@ -51,4 +51,4 @@ def soakers_behind(view: View, pitch_deg: float, soakers: Soakers, wall: BaseGeo
         box = turned(((tail, 0.0), (tail, top), (head, top), (head, 0.0)), pitch_deg)
         found += [view.all(part) for part in inside(box, wall)]
     data = (("count", str(soakers.count)), ("upstand", number(top)))
-    return [Line(tuple(found), "soaker", data=data)] if found else []
+    return [Contours(tuple(found), "soaker", data=data)] if found else []

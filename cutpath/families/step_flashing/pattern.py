@@ -120,7 +120,7 @@ class StepRun(Run):
     tongue: TongueEnd | None = None
 
     def along_mm(self, first: int, last: int) -> float:
-        """Most that the lead between two stations reaches along the slope at one height."""
+        """Return the most that the lead between two stations reaches along the slope at one height."""
         tops = [self._top_mm(step) for step in self.steps[first:last]]
         reaches = []
         for v in {0.0, *(v for pair in tops for v in pair)}:
@@ -131,7 +131,7 @@ class StepRun(Run):
         return max(reaches)
 
     def lap_mm(self, first: int, last: int) -> float:
-        """Least distance along the slope between two stations: the lap of a length that ends at ``last``.
+        """Return the least distance along the slope between two stations: the lap of a length that ends at ``last``.
 
         Over the heights where both have lead: up to the lower top of the turn-ins that begin and end there.
         """
@@ -139,7 +139,7 @@ class StepRun(Run):
         return min(self._u(last, v) - self._u(first, v) for v in (0.0, top))
 
     def length_mm(self, first: int, last: int) -> float:
-        """Developed length of a piece between two stations, with the return where it carries one."""
+        """Return the developed length of a piece between two stations, with the return where it carries one."""
         return self.along_mm(first, last) + (self.return_mm + self.tongue_mm if first == 0 else 0.0)
 
     @property
@@ -154,7 +154,7 @@ class StepRun(Run):
         return self.tongue.reach_mm if self.tongue else 0.0
 
     def _top_mm(self, step: Step) -> tuple[float, float]:
-        """Heights square to the roof at which the turn-in of a step begins and ends."""
+        """Return the heights square to the roof at which the turn-in of a step begins and ends."""
         head, toe = turned((step.tab_head, step.tab_toe), -self.survey.pitch_deg)
         return head[1], toe[1]
 
@@ -169,7 +169,7 @@ def to_strip(point: Point, pitch_deg: float) -> Point:
 
 
 def _slope_line(pitch_deg: float, v_mm: float) -> Line:
-    """Line v = ``v_mm`` in the wall frame, pointing up the slope."""
+    """Return the line v = ``v_mm`` in the wall frame, pointing up the slope."""
     p = math.radians(pitch_deg)
     return Line((-v_mm * math.sin(p), v_mm * math.cos(p)), math.cos(p), math.sin(p))
 
@@ -768,10 +768,10 @@ def _mitre(joint: BedJoint, turn_in_mm: float) -> Point:
 
 def whole(run: StepRun) -> FlatPattern:
     """Return the run as though it were one length, with its return where that is in one sheet."""
-    return section(run, 0, len(run.steps), lap_below=None, lap_above=None)
+    return length_between(run, 0, len(run.steps), lap_below=None, lap_above=None)
 
 
-def section(
+def length_between(
     run: StepRun,
     first: int,
     last: int,
@@ -958,7 +958,7 @@ def _marks(run: StepRun, first: int, last: int, lap_below: int | None, lap_above
 
 
 def _tooth_at_change(tongue: TongueEnd) -> float:
-    """Height at the change of pitch of the joint into which the last tooth below turns."""
+    """Return the height at the change of pitch of the joint into which the last tooth below turns."""
     return tongue.steps[-1].joint.y_mm
 
 

@@ -102,7 +102,7 @@ def _gaps(survey: Apron, piece: InSpace) -> list[Gap]:
 
 
 def _marks(survey: Apron, flat: Flat) -> Iterator[DueMark]:
-    """On the side of the stack the roof rises from the foot of the arris, to the joint or the side's end."""
+    """Yield the roof line beside the stack: it rises from the foot of the arris, to the joint or the side's end."""
     if survey.corners is not CornerWork.BOSSED or not survey.side_mm:
         return
     c, s = cos_sin(survey.pitch_deg)

@@ -36,7 +36,7 @@ def worked_parts(pattern: FlatPattern, faces: Sequence[FoldedFace]) -> list[Fold
 
 
 def _gutter(parts: dict[_Key, FoldedFace], folds: dict[_Key, Fold]) -> list[FoldedFace]:
-    """Wings go on beside the sole in the plane of the roof; worked are the ends of the sole and under the returns."""
+    """Return wings beside the sole in the plane of the roof; worked are the ends of the sole and under the returns."""
     pitch = math.radians(folds[_SOLE].angle_deg)
     sole = max(z for _, _, z in parts[FoldUse.WALL, None].corners)
     back = (-sole * math.sin(pitch), sole - sole * math.cos(pitch))  # y and z where the wing ends, below the sole
@@ -54,7 +54,7 @@ def _gutter(parts: dict[_Key, FoldedFace], folds: dict[_Key, Fold]) -> list[Fold
 
 
 def _apron(pattern: FlatPattern, parts: dict[_Key, FoldedFace], folds: dict[_Key, Fold]) -> list[FoldedFace]:
-    """Wings go on beside the cover; worked is what lies on the roof between the wing and the foot of the return."""
+    """Return wings beside the cover; worked is what lies on the roof between the wing and the foot of the return."""
     pitch = math.radians(90.0 - folds[_FRONT].angle_deg)
     cover = folds[_FRONT].start[1]
     down = (-cover * math.sin(pitch), cover * math.cos(pitch))

@@ -18,7 +18,7 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 from cutpath.paper.dimensions import FIGURE, hatching
-from cutpath.paper.ink import Ink, Line, Words, line, picture
+from cutpath.paper.ink import Contours, Ink, Words, line, picture
 from cutpath.paper.markup import number
 from cutpath.plane import bounds_mm
 from cutpath.reports.pictures.bossing import BOSSED, worked_parts
@@ -211,9 +211,9 @@ def _faces(faces: Sequence[_Seen], scale: float) -> Iterable[Ink]:
         rings = tuple(tuple((x / scale, -y / scale) for x, y in ring) for ring in (face.outline, *face.holes))
         side = "weather" if face.weather else "back"
         look = BOSSED if face.face.worked else side
-        yield Line(rings, f"folded {look}", closed=True, data=(("face", face.face.name), ("side", side)))
+        yield Contours(rings, f"folded {look}", closed=True, data=(("face", face.face.name), ("side", side)))
         for turn in {"weather": (), "back": (60.0,), BOSSED: (30.0, -30.0)}[look]:
-            yield Line(tuple(hatching(Polygon(rings[0], rings[1:]), _HATCH, turn)), "back-hatch")
+            yield Contours(tuple(hatching(Polygon(rings[0], rings[1:]), _HATCH, turn)), "back-hatch")
 
 
 def _letters(faces: Sequence[_Seen], letters: dict[Fold, str], scale: float) -> Iterable[Ink]:

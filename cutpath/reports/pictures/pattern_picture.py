@@ -13,7 +13,7 @@ from itertools import pairwise
 
 from cutpath.paper.dimensions import between, running
 from cutpath.paper.fixing_marks import fixing_signs
-from cutpath.paper.ink import Ink, Line, Words, picture
+from cutpath.paper.ink import Contours, Ink, Words, picture
 from cutpath.paper.markup import number
 from cutpath.paper.text import millimetres
 from cutpath.paper.wall_sheet import SCALES
@@ -192,9 +192,9 @@ class _OnPaper:
     def inks(self) -> list[Ink]:
         """Return everything that is drawn, from the back to the front."""
         rings = tuple(self._all(ring) for ring in (self.pattern.outline, *self.pattern.holes))
-        lines = (Line((self._all(points),), class_) for class_, points in pattern_lines(self.pattern))
+        lines = (Contours((self._all(points),), class_) for class_, points in pattern_lines(self.pattern))
         return [
-            Line(rings, "piece", closed=True),
+            Contours(rings, "piece", closed=True),
             *lines,
             *self._along(),
             *self._square(),

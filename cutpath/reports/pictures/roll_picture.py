@@ -203,7 +203,7 @@ class _Row:
         return "" if place is None else lettering(text, place, "keep")
 
     def _borders(self) -> Iterable[str]:
-        """Long edges, the roll's end or the break at either side, the cross-cut and what stays on the roll."""
+        """Draw the long edges, the roll's end or the break at either side, the cross-cut and what stays on the roll."""
         left, right, bottom = self._x(self.start), self._x(self.end), self._head + self._width / SCALE
         yield from (self._line(left, y, right, y, "edge") for y in (self._head, bottom))
         yield self._line(left, self._head, left, bottom, "edge" if self.start == 0 else "break")

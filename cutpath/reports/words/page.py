@@ -247,7 +247,7 @@ def _by_code(account: Account, leads: Sequence[Lead]) -> str:
 
 
 def _bars(groups: Sequence[tuple[str, GroupTally]]) -> str:
-    """Bars of drawn lead to one scale: pieces grey, kept offcuts outlined, scrap hatched."""
+    """Draw bars of drawn lead to one scale: pieces grey, kept offcuts outlined, scrap hatched."""
     practices = [g["common_practice"] for _, g in groups]
     longest = max([g["drawn_kg"] for _, g in groups] + [p["drawn_kg"] for p in practices if p is not None])
     if longest <= 0:
@@ -450,7 +450,7 @@ def _job_list(rows: Sequence[CuttingRow]) -> str:
 
 
 def drawings(pieces: Sequence[Piece], proofs: Mapping[str, Proof]) -> Iterable[str]:
-    """One drawing to each distinct pattern, named after all pieces that share it."""
+    """Yield one drawing to each distinct pattern, named after all pieces that share it."""
     alike: dict[object, list[Piece]] = {}
     for piece in pieces:
         alike.setdefault(same_cut(piece.pattern), []).append(piece)

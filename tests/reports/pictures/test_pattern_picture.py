@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from shapely import Polygon
 
 from cutpath.paper.dimensions import FIGURE, between, readable_deg, running, spread
-from cutpath.paper.ink import Line, Words
+from cutpath.paper.ink import Contours, Words
 from cutpath.paper.text import millimetres
 from cutpath.plane import bounds_mm
 from cutpath.reports.account.setting_out import running_dimensions
@@ -130,9 +130,9 @@ def test_a_dimension_stands_off_and_ends_at_its_points(size, turn):
     b = (a[0] + size * d[0], a[1] + size * d[1])
     off = (-d[1] * 6.0, d[0] * 6.0)
     inks = between(a, b, off, "123")
-    tips = [ink.points[0] for ink in inks if isinstance(ink, Line) and ink.class_ == "arrow"]
+    tips = [ink.points[0] for ink in inks if isinstance(ink, Contours) and ink.class_ == "arrow"]
     assert tips == [pytest.approx((p[0] + off[0], p[1] + off[1])) for p in (a, b)]
-    (dimension,) = [ink for ink in inks if isinstance(ink, Line) and ink.class_ == "dimension"]
+    (dimension,) = [ink for ink in inks if isinstance(ink, Contours) and ink.class_ == "dimension"]
     line = shapely.LineString(dimension.points)
     assert all(line.distance(shapely.Point(tip)) < 1e-6 for tip in tips)
     (figure,) = [ink for ink in inks if isinstance(ink, Words)]
@@ -141,8 +141,8 @@ def test_a_dimension_stands_off_and_ends_at_its_points(size, turn):
 
 def test_running_dimensions_begin_with_a_circle_and_point_away_from_it():
     inks = running((0.0, 0.0), (1.0, 0.0), (0.0, 1.0), [((10.0, -5.0), "100"), ((30.0, -8.0), "300")])
-    assert sum(isinstance(i, Line) and i.class_ == "origin" for i in inks) == 1
-    arrows = [i.points for i in inks if isinstance(i, Line) and i.class_ == "arrow"]
+    assert sum(isinstance(i, Contours) and i.class_ == "origin" for i in inks) == 1
+    arrows = [i.points for i in inks if isinstance(i, Contours) and i.class_ == "arrow"]
     assert [points[0] for points in arrows] == [(10.0, 0.0), (30.0, 0.0)]
     assert all(points[1][0] < points[0][0] for points in arrows)
     assert [i.text for i in inks if isinstance(i, Words)] == ["0", "100", "300"]

@@ -1,0 +1,33 @@
+"""Words that drawings, leadwork and machines share name one thing each outside the search, whose terms are its own."""
+
+from __future__ import annotations
+
+import re
+from pathlib import Path
+
+import pytest
+
+PACKAGE = Path(__file__).parents[1] / "cutpath"
+
+
+def named(word: str, source: str) -> int:
+    """Count the classes, type names and second names that a source gives a word."""
+    given = rf"^\s*class _?{word}\b|^_?{word}\b[^=\n]* = |^from cutpath.* import .*\b{word} as \w|\bas _?{word}$"
+    return len(re.findall(given, source, re.MULTILINE))
+
+
+@pytest.fixture(scope="module")
+def sources():
+    return [path.read_text(encoding="utf-8") for path in PACKAGE.rglob("*.py") if "nesting" not in path.parts]
+
+
+@pytest.mark.parametrize("word", ["Sheet", "Section", "Frame", "Step", "Shape", "Line"])
+def test_a_word_names_one_thing(word, sources):
+    assert sum(named(word, source) for source in sources) <= 1
+
+
+@pytest.mark.parametrize(
+    "source", ["class Line: ...", "    class _Line: ...", "_Line = tuple", "from cutpath.plane import Line as Ray"]
+)
+def test_another_meaning_would_be_seen(source):
+    assert named("Line", source) == 1
