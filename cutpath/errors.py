@@ -40,6 +40,8 @@ CODES: dict[str, str] = {
     "CP203": "machine profile cannot be used",
     "CP204": "shop's own rules cannot be used",
     "CP205": "settings file cannot be used",
+    "CP206": "prices cannot be used",
+    "CP207": "no price for it",
     "CP301": "lead too thin for its use",
     "CP302": "piece longer than the limit",
     "CP303": "lap shorter than the rule",

@@ -54,6 +54,8 @@ class _File(Strict):
         None, description="true to draw on the usual stock file, or the name of another; false to draw on none"
     )
 
+    prices: _Name | None = Field(None, description="a TOML file with the shop's own prices, for quotes")
+
 
 KEYS = tuple(_File.model_fields)
 """Every key of a settings file, in the order in which they are told."""
@@ -148,7 +150,7 @@ def _ready(value: Any, key: str, folder: Path) -> object:  # noqa: ANN401 - what
     match key:
         case "rolls":
             return _found(value, folder)
-        case "practice":
+        case "practice" | "prices":
             return str(folder / value)
         case "machine":
             return tuple(_found(name, folder) for name in value)
@@ -186,8 +188,16 @@ def _unknown(key: str, raw: Mapping[str, object], file: Path, known: Sequence[st
 
 _BUILT_IN = Layer(
     Origin.BUILT_IN,
-    {"rolls": DEFAULT_ROLLS, "practice": None, "machine": [], "gap": 0, "formats": [], "stock": False},
-    {"rolls": None, "practice": None, "machine": (), "gap": 0.0, "formats": frozenset(), "stock": None},
+    {"rolls": DEFAULT_ROLLS, "practice": None, "machine": [], "gap": 0, "formats": [], "stock": False, "prices": None},
+    {
+        "rolls": None,
+        "practice": None,
+        "machine": (),
+        "gap": 0.0,
+        "formats": frozenset(),
+        "stock": None,
+        "prices": None,
+    },
 )
 
 
@@ -218,6 +228,7 @@ def choose(given: Mapping[str, Any], read: Sequence[Layer] = ()) -> Choices:
         gap_mm=use["gap"],
         formats=use["formats"],
         stock=use["stock"],
+        prices=use["prices"],
         settled=tuple(Setting(key, layer.written[key], layer.origin, layer.file) for key, layer in by_key.items()),
     )
 

@@ -40,6 +40,7 @@ RANK = {
     # The stages, none of which knows another one.
     "jobs": 5,
     "machines": 5,
+    "prices": 5,
     "pieces": 5,
     "folding": 5,
     "recheck": 5,
@@ -71,10 +72,10 @@ APART = {
 STAGES = frozenset(part for part, rank in RANK.items() if rank == 5)
 
 ROOMS: dict[str, frozenset[str]] = {
-    "pydantic": frozenset({"families", "jobs", "profiles", "machines", "intake", "settings_file"}),
+    "pydantic": frozenset({"families", "jobs", "profiles", "machines", "intake", "prices", "settings_file"}),
     "ezdxf": frozenset({"writers.dxf", "families.outline.drawing"}),
     "svgwrite": frozenset({"writers.svg"}),
-    "reportlab": frozenset({"writers.label_sheets", "writers.pdf", "writers.set_up_page"}),
+    "reportlab": frozenset({"writers.label_sheets", "writers.pdf", "writers.quote_page", "writers.set_up_page"}),
     "segno": frozenset({"reports.pictures.qr"}),
     "openpyxl": frozenset({"jobs.order_sheet.cells", "jobs.order_sheet.template"}),
     "defusedxml": frozenset({"jobs.order_sheet.cells"}),

@@ -50,6 +50,7 @@ def test_the_first_that_says_anything_counts(home, tmp_path):
         "gap": Origin.COMMAND,
         "formats": Origin.USER,
         "stock": Origin.BUILT_IN,
+        "prices": Origin.BUILT_IN,
     }
     assert choose({}, layers([job])).gap_mm == 4.0
     assert choose({}, layers([tmp_path / "elsewhere.toml"])).gap_mm == 10.0
@@ -68,12 +69,13 @@ def test_files_count_from_where_the_settings_lie(home, tmp_path):
     for name in ("ours.toml", "table.toml"):
         (tmp_path / "jobs" / name).write_text("")
     text = 'rolls = "ours.toml"\npractice = "no-rules.toml"\nmachine = ["pen-marker", "./table.toml"]\n'
-    found = choose({}, layers([beside_jobs(tmp_path, f'{text}stock = "s.sqlite3"\n')]))
+    found = choose({}, layers([beside_jobs(tmp_path, f'{text}stock = "s.sqlite3"\nprices = "p.toml"\n')]))
     folder = tmp_path / "jobs"
     assert Path(found.rolls) == folder / "ours.toml"
     assert Path(found.practice) == folder / "no-rules.toml"
     assert (found.machines[0], Path(found.machines[1])) == ("pen-marker", folder / "table.toml")
     assert Path(found.stock) == folder / "s.sqlite3"
+    assert Path(found.prices) == folder / "p.toml"
     assert found.told()["rolls"] == {"value": "ours.toml", "from": "beside the jobs"}, "no path of this machine"
 
 

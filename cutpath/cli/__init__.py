@@ -25,6 +25,7 @@ COMMANDS = {
     "pieces": "Print the cutting list of job files.",
     "nest": "Nest plain outlines from a JSON file on rolls.",
     "recut": "Cut a spoilt piece once more, on what is left.",
+    "quote": "Price jobs by the shop's own prices, as PDF and CSV.",
     "run": "Say how far runs are: rolls cut, pieces folded, packed, delivered.",
     "stock": "Keep the account of rolls and offcuts; reserve, commit, release.",
     "settings": "Show what is settled for jobs, and where.",

@@ -191,6 +191,40 @@ class RepeatAnswer(Answer):
     files: list[str]
 
 
+class QuoteLineRow(TypedDict):
+    """One line; figures are text, so that they stay decimal. ``amount`` is None where nothing prices it."""
+
+    kind: str
+    what: str
+    code: int | None
+    quantity: str
+    unit: str
+    price: str | None
+    amount: str | None
+    included: bool
+
+
+class QuoteRow(TypedDict):
+    """One job priced: its lines, their sums (None: nothing has a price), what has no price, what it rests on."""
+
+    job: str
+    date: str
+    currency: str
+    lines: list[QuoteLineRow]
+    net: str | None
+    total: str | None
+    missing: list[str]
+    basis: list[str]
+
+
+class QuoteAnswer(Answer):
+    """Quotes, and the folder with their files."""
+
+    folder: str
+    files: list[str]
+    quotes: list[QuoteRow]
+
+
 class ExplainAnswer(Answer):
     """Codes, rules and ranges of sizes that were asked for, or a kind of detail."""
 
@@ -224,6 +258,7 @@ ANSWERS: Mapping[str, Any] = {
     "check": Answer,
     "pieces": PiecesAnswer,
     "nest": NestAnswer,
+    "quote": QuoteAnswer,
     "run list": RunsAnswer,
     "run show": RunAnswer,
     "run done": DoneAnswer,

@@ -18,7 +18,7 @@ def command(jobs: tuple[Path, ...], own_settings: Path | None, *, as_json: bool)
     """Show what is settled for JOBs, or for work in this folder, and where each value comes from.
 
     A file called cutpath.toml beside the jobs goes before one of your own, and what is typed before both. Keys are
-    rolls, practice, machine, gap, formats and stock.
+    rolls, practice, machine, gap, formats, stock and prices.
     """
     from cutpath.paper.text import table
     from cutpath.plain import seen

@@ -205,8 +205,22 @@ def weld_mm(pattern: FlatPattern) -> float:
     -----
     Derived: its welds that are not counted at the edge beside, and of a sleeve the edge of its own seam that lies over.
     """
-    counted = {EdgeUse.WELD, EdgeUse.SEAM_OVER}
-    return math.fsum(distance_mm(a, b) for edge, a, b in pattern.sides() if edge.use in counted)
+    return math.fsum(distance_mm(a, b) for edge, a, b in pattern.sides() if edge.use in _COUNTED_WELDS)
+
+
+_COUNTED_WELDS = frozenset({EdgeUse.WELD, EdgeUse.SEAM_OVER})
+
+
+def welded_corners(pattern: FlatPattern) -> int:
+    """Return how many corners, sleeves and notches of a piece are welded: edges that meet count as one.
+
+    Notes
+    -----
+    Derived: as `weld_mm`.
+    """
+    counted = [edge.use in _COUNTED_WELDS for edge, _, _ in pattern.sides()]
+    begins = sum(here and not before for before, here in zip((counted[-1:] + counted[:-1]), counted, strict=True))
+    return begins or int(any(counted))
 
 
 def roll_mm(pattern: FlatPattern) -> float:

@@ -42,6 +42,8 @@ class Choices:
     formats : frozenset of Format
     stock : str or None
         The stock file to draw on, empty for the usual one; None: draw on none.
+    prices : str or None
+        The file of the shop's prices; None: there are none.
     settled : tuple of Setting
         Where each of them comes from, in the order above.
     """
@@ -52,6 +54,7 @@ class Choices:
     gap_mm: float
     formats: frozenset[Format]
     stock: str | None
+    prices: str | None
     settled: tuple[Setting, ...]
 
     def told(self) -> dict[str, Mapping[str, object]]:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import importlib
 import json
+from decimal import Decimal
 from pathlib import Path
 
 import click
@@ -86,6 +87,15 @@ def test_nests_answer_as_their_schemas_say(folder):
     out = folder / "nest.json"
     again = told("nest", run("nest", folder / "pieces.json", "--work", 0, "--json", "--out", out))
     assert {**json.loads(out.read_text()), "findings": []} == nested == again
+
+
+def test_quotes_answer_as_their_schema_says(folder):
+    prices = Path(__file__).parents[2] / "fixtures" / "prices" / "invented.toml"
+    asked = ("quote", folder / "job.toml", "--prices", prices, "--date", "2026-11-29", "--out", folder / "quotes")
+    answer = told("quote", run(*asked, "--work", 0, "--json"))
+    assert sorted(answer["files"]) == sorted(p.name for p in (folder / "quotes").iterdir())
+    (quote,) = answer["quotes"]
+    assert sum(Decimal(line["amount"]) for line in quote["lines"]) == Decimal(quote["total"]) > 0
 
 
 def test_a_run_through_the_stock_answers_as_its_schemas_say(folder):

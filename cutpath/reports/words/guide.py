@@ -127,6 +127,15 @@ GUIDES: Final[dict[str, Guide]] = {
         "the name of something that is not there; or jobs of several folders each have one.",
         "Correct the key that is named; `cutpath settings JOB` shows which value comes from where.",
     ),
+    "CP206": Guide(
+        "The shop's file of prices cannot be used: an unknown key, a figure that is none, two ways to charge one "
+        "thing, or a credit for lead that is not charged.",
+        "Correct the key that is named. No prices come with cutpath: every figure in that file is the shop's own.",
+    ),
+    "CP207": Guide(
+        "Something in a quote has no price in the shop's file, so the total is without it.",
+        "Write its price in, or included = true for work that other prices hold.",
+    ),
     "CP301": Guide(
         "The lead is thinner than its use allows; thin lead splits where it is dressed and lifts in the wind.",
         "Take the code that is named or a thicker one.",

@@ -1,0 +1,140 @@
+"""``cutpath quote``: jobs priced by the shop's own prices."""
+
+from __future__ import annotations
+
+from datetime import datetime
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from cutpath.cli.options import (
+    jobs_argument,
+    json_option,
+    practice_option,
+    rolls_option,
+    search_options,
+    settings_of,
+    settings_option,
+    settled,
+)
+from cutpath.cli.talk import ProgressLine, answer, say, say_findings
+from cutpath.plain import seen
+
+if TYPE_CHECKING:
+    from cutpath.values.batch import Batch
+    from cutpath.values.choices import Choices
+    from cutpath.values.price import Quote
+    from cutpath.values.settings import Settings
+
+
+@click.command("quote")
+@jobs_argument
+@click.option("--prices", metavar="FILE", help="The shop's own prices: a TOML file. None come with cutpath.")
+@click.option(
+    "--date",
+    "on",
+    type=click.DateTime(formats=["%Y-%m-%d"]),
+    required=True,
+    metavar="YYYY-MM-DD",
+    help="The day of the quote; no clock is read.",
+)
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, file_okay=False),
+    default=Path("quotes"),
+    show_default=True,
+    metavar="DIR",
+    help="New folder for the quotes.",
+)
+@click.option("--replace", is_flag=True, help="Put the quotes in the place of earlier ones in DIR.")
+@rolls_option
+@practice_option
+@settings_option
+@json_option
+@search_options
+def command(
+    jobs: tuple[Path, ...],
+    prices: str | None,
+    on: datetime,
+    out: Path,
+    rolls: str | None,
+    shop_rules: str | None,
+    own_settings: Path | None,
+    *,
+    replace: bool,
+    as_json: bool,
+    gap: float | None,
+    **search: Any,  # noqa: ANN401
+) -> None:
+    """Price each JOB by the shop's own prices, on the rolls that it would be cut from.
+
+    A quote is a PDF and a CSV file, and says what it rests on: weights, metres, folds, and whose prices of which day.
+    What has no price is named, and is in no total.
+    """
+    from cutpath import output
+    from cutpath.prices import read_prices
+    from cutpath.reports.account.quotes import quotes, unpriced
+    from cutpath.writers.quote_files import quote_files
+
+    chosen = settled(jobs, own_settings, rolls=rolls, practice=shop_rules, gap=gap, prices=prices)
+    if chosen.prices is None:
+        raise click.UsageError("no prices: name the shop's own file with --prices FILE, or settle it in cutpath.toml")
+    own = read_prices(chosen.prices)
+    reads: list[str | Path] = [*jobs, *chosen.files(), chosen.prices]
+    place = click.get_current_context().with_resource(output.claim_folder(out, replace_old=replace, reads=reads))
+    say_findings(place.findings)
+    batch = _nested(jobs, chosen, settings_of(gap=chosen.gap_mm, **search))
+    made = quotes(batch, own, on.date())
+    files = quote_files(made, batch, chosen.told())
+    written = place.put(files)
+    say_findings((*batch.findings, *unpriced(made), *written.findings))
+    say(f"{len(files)} files are in {written.path}/; the prices are those of {own.file}, the shop's own")
+    if as_json:
+        answer(folder=str(written.path), files=list(files), quotes=[_row(quote) for quote in made])
+    else:
+        for quote in made:
+            total = "nothing here has a price" if quote.total is None else f"{quote.total} {own.currency}"
+            without = f", without {', '.join(quote.missing)}" if quote.missing else ""
+            click.echo(seen(f"{quote.job.name}: {total}{without}"))
+
+
+def _nested(jobs: tuple[Path, ...], chosen: Choices, settings: Settings) -> Batch:
+    """Nest jobs as they would be cut, to know their share of the scrap."""
+    import contextlib
+
+    from cutpath import pipeline
+    from cutpath.machines import machines
+
+    tools = machines(chosen.machines)
+    for tool in tools:
+        settings = settings.on(tool, in_frames=False)
+    line = ProgressLine()
+    with contextlib.closing(line):
+        planned = pipeline.plan(jobs, chosen.rolls, settings, chosen.practice, tools)
+        return pipeline.nest_batch(planned, report=lambda name, p: line(name, p.drawn_mm2, p.yield_ratio))
+
+
+def _row(quote: Quote) -> dict[str, object]:
+    return {
+        "job": quote.job.name,
+        "date": quote.on.isoformat(),
+        "currency": quote.prices.currency,
+        "lines": [
+            {
+                "kind": line.kind.value,
+                "what": line.what,
+                "code": line.code,
+                "quantity": str(line.quantity),
+                "unit": str(line.unit),
+                "price": None if line.price is None else str(line.price),
+                "amount": None if line.amount is None else str(line.amount),
+                "included": line.included,
+            }
+            for line in quote.lines
+        ],
+        "net": None if quote.net is None else str(quote.net),
+        "total": None if quote.total is None else str(quote.total),
+        "missing": list(quote.missing),
+        "basis": list(quote.basis),
+    }

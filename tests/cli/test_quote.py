@@ -1,0 +1,66 @@
+"""Quotes from the command line: the shop's own prices, the writer's own day, whole or not at all."""
+
+from __future__ import annotations
+
+import csv
+import json
+import shutil
+from decimal import Decimal
+from pathlib import Path
+
+import pytest
+
+from tests.cli.test_stock import SMALL, run
+
+pytestmark = pytest.mark.nests
+
+INVENTED = Path(__file__).parents[2] / "fixtures" / "prices" / "invented.toml"
+
+
+@pytest.fixture
+def job(tmp_path, monkeypatch) -> Path:
+    monkeypatch.chdir(tmp_path)
+    (tmp_path / "job.toml").write_text(SMALL)
+    return tmp_path / "job.toml"
+
+
+def test_without_prices_or_a_day_there_is_no_quote(job):
+    assert run("quote", job, "--date", "2026-11-29").returncode == 2
+    assert run("quote", job, "--prices", INVENTED).returncode == 2
+    assert run("quote", job, "--prices", INVENTED, "--date", "29/11/2026").returncode == 2
+    gone = run("quote", job, "--prices", "gone.toml", "--date", "2026-11-29")
+    assert (gone.returncode, "[CP206]" in gone.stderr) == (1, True)
+    assert not (job.parent / "quotes").exists()
+
+
+def test_prices_that_are_settled_need_not_be_typed_and_total_is_told(job):
+    shutil.copy(INVENTED, job.parent / "ours.toml")
+    (job.parent / "cutpath.toml").write_text('prices = "ours.toml"\n')
+    done = run("quote", job, "--date", "2026-11-29", "--work", 0)
+    assert done.returncode == 0, done.stderr
+    (table,) = (job.parent / "quotes").glob("*-quote.csv")
+    rows = list(csv.DictReader(table.read_text(encoding="utf-8").splitlines()))
+    (total,) = (row["amount"] for row in rows if row["kind"] == "total")
+    assert done.stdout == f"Small order: {total} crowns\n"
+    assert Decimal(total) == sum(
+        Decimal(r["amount"]) for r in rows if r["amount"] and r["kind"] not in ("net", "total")
+    )
+    manifest = json.loads((job.parent / "quotes" / "manifest.json").read_text())
+    assert manifest["settings"]["prices"] == {"value": "ours.toml", "from": "beside the jobs"}
+    again = run("quote", job, "--date", "2026-11-29", "--work", 0)
+    assert (again.returncode, "[CP701]" in again.stderr) == (1, True)
+    before = {path.name: path.read_bytes() for path in (job.parent / "quotes").iterdir()}
+    assert run("quote", job, "--date", "2026-11-29", "--work", 0, "--replace").returncode == 0
+    assert {path.name: path.read_bytes() for path in (job.parent / "quotes").iterdir()} == before
+
+
+def test_what_has_no_price_is_warned_of(job):
+    (job.parent / "few.toml").write_text('currency = "crowns"\n[folding]\nfold = 1\n')
+    done = run("quote", job, "--prices", "few.toml", "--date", "2026-11-29", "--work", 0)
+    assert done.returncode == 0, done.stderr
+    assert "[CP207]" in done.stderr
+    assert "without lead code" in done.stdout
+    (job.parent / "none.toml").write_text('currency = "crowns"\n')
+    none = run("quote", job, "--prices", "none.toml", "--date", "2026-11-29", "--work", 0, "--out", "none")
+    assert "nothing here has a price" in none.stdout
+    assert "0.00" not in none.stdout
