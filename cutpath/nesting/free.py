@@ -32,7 +32,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 _LANE_LIKE = 0.8  # share of straight sides: leadwork stood at 0.82 and more, most batches of plain shapes under 0.76
-FREE_STEPS = 3.5  # of free placement in the time of one of the search
+FREE_STEPS = 3.5  # of free placement in the place of one of the search
+FREE_PER_SECOND = 7_000_000  # steps of free placement, where a budget is seconds
 _GRID_MM = 1.0  # of places across a strip
 _LOOK_MM = 800.0  # along a strip, to each side of a place
 _MOST_ON_STRIP = 100

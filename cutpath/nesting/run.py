@@ -99,7 +99,7 @@ def _nest(
     Refused
         When a blank goes on no roll, or rolls run out.
     """
-    from cutpath.nesting.free import FREE_STEPS, Free, lane_like
+    from cutpath.nesting.free import FREE_PER_SECOND, FREE_STEPS, Free, lane_like
 
     whole = Guard.of(budget)
     ways, spaces = forms(problem), rooms(problem)
@@ -136,7 +136,8 @@ def _nest(
         share = work * (1.0 - _LANES_SHARE)
         seconds = max(_LEAST_FREE * share / STEPS_PER_SECOND, left - whole.passed_s())
         placing = Free(problem, ways, spaces, seed, workers)
-        found = placing.improve(found, int(share * FREE_STEPS), whole.within(seconds), tell)
+        each = FREE_STEPS if budget.seconds is None else FREE_PER_SECOND / STEPS_PER_SECOND
+        found = placing.improve(found, int(share * each), whole.within(seconds), tell)
     return found
 
 

@@ -52,7 +52,8 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 
-_SLICE = STEPS_PER_SECOND // 8  # between two looks at the guard
+_SLICE = 250_000  # steps between two looks at the guard
+_ROUND = 2_000_000  # steps for each round of joined chunks, with at least 4 rounds and at most 40
 _LATE = 0.1  # share of a stage by which time may run ahead of work before work is skipped
 _WHOLE = 80  # up to so many pieces are annealed as one, from many starts
 _CHUNK = 66  # pieces annealed together at first
@@ -241,7 +242,7 @@ class Search:
         stage = Stage(_HOT * area, _CHUNK_COLD * area, _STEPS_MM[0], joints=False, kept=False, lanes=lanes)
         sections = self._in_parallel(threads, crew, chunks, stage, whole.part(quick, _CHUNK_SHARE), 1)
         self._keep(sections)
-        rounds = max(4, min(40, round(whole.work / STEPS_PER_SECOND)))
+        rounds = max(4, min(40, round(whole.work / _ROUND)))
         hot, cold = _JOINED * area, _JOINED_COLD * area
         for r in range(rounds):
             stage = Stage(
