@@ -105,7 +105,7 @@ def test_each_function_is_compiled_once_for_all_numbers_and_there_are_few():
     # From nothing, so that what is kept of earlier runs does not hide how often a function is compiled.
     Entry(own["_decide"].py_func, targetoptions=own["_decide"].targetoptions).compile(tuple(map(typeof, given)))
     often = {name: len(each.overloads) for name, each in own.items() if each.overloads}
-    assert {"_least_length", "lay_lane", "look_up", "work_out", "cost_with", "size_with", "carry_over"} <= set(often)
+    assert {"_least_length", "_longest_of_use", "cost_with", "size_with", "carry_over"} <= set(often)
     assert set(often.values()) == {1}
     assert len(own) <= 50
     assert sorted(name for name, each in own.items() if isinstance(each, Entry)) == ENTRIES
