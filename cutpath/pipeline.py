@@ -18,7 +18,7 @@ from cutpath.errors import Finding, Refused, faults, refuse_faults
 from cutpath.families.checking import check_rules
 from cutpath.folding import prove
 from cutpath.intake import file_name, read_text
-from cutpath.jobs import Source, in_cells, read_jobs
+from cutpath.jobs import Source, in_cells, measuring, read_jobs
 from cutpath.jobs.blanks import parse_blanks
 from cutpath.machines import beds_at_fault, rolls_within, unready
 from cutpath.nesting import NestProgress, judge
@@ -38,6 +38,7 @@ from cutpath.profiles import Practice, plausible, rolls_list
 from cutpath.recheck import recheck
 from cutpath.reports.account import lifting
 from cutpath.reports.account.totals import check_totals
+from cutpath.reports.pictures.walls import elevations
 from cutpath.trade import cautions
 from cutpath.trade.in_force import in_force
 from cutpath.trade.plausible import check_blanks, check_rolls
@@ -50,6 +51,7 @@ from cutpath.values.proof import Proof
 from cutpath.values.settings import Settings
 from cutpath.values.survey import Job, Lead
 from cutpath.writers.files import folder_of, pattern_files, roll_files, work_of
+from cutpath.writers.measuring_page import measuring_page
 
 Report = Callable[[str, NestProgress], None]
 """Told of each better nest: the material, and how far it is."""
@@ -318,3 +320,20 @@ def files_of(
     return folder_of(
         batch, made, words, labels=labels, formats=formats, settled=settled or {}, made_from=made_from or {}
     )
+
+
+def measuring_sheet(kind: str) -> bytes:
+    """Return the blank measuring sheet of a kind of detail as PDF; its sketches are the pictures of a specimen.
+
+    Raises
+    ------
+    KeyError
+        When there is no such kind.
+    """
+    asked = measuring.measuring_sheet(kind)
+    if asked.raw is None:
+        return measuring_page(asked, [])
+    planned = plan([asked.raw])
+    shown = elevations(planned.jobs[0], planned.pieces)
+    pictures = [shown[place] for place in asked.specimen.shown]
+    return measuring_page(asked, [(picture.title.rpartition(": ")[2], picture.inks) for picture in pictures])

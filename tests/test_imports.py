@@ -75,7 +75,9 @@ ROOMS: dict[str, frozenset[str]] = {
     "pydantic": frozenset({"families", "jobs", "profiles", "machines", "intake", "prices", "settings_file"}),
     "ezdxf": frozenset({"writers.dxf", "families.outline.drawing"}),
     "svgwrite": frozenset({"writers.svg"}),
-    "reportlab": frozenset({"writers.label_sheets", "writers.pdf", "writers.quote_page", "writers.set_up_page"}),
+    "reportlab": frozenset(
+        {f"writers.{name}" for name in ("label_sheets", "measuring_page", "pdf", "quote_page", "set_up_page")}
+    ),
     "segno": frozenset({"reports.pictures.qr"}),
     "openpyxl": frozenset({"jobs.order_sheet.cells", "jobs.order_sheet.template"}),
     "defusedxml": frozenset({"jobs.order_sheet.cells"}),

@@ -19,6 +19,7 @@ from cutpath.errors import Refused
 COMMANDS = {
     "demo": "Cut the example that comes with the program.",
     "new": "Write a job file or an order sheet to begin with.",
+    "measure": "Write a blank measuring sheet for a kind of detail.",
     "kinds": "List the kinds of detail and their keys.",
     "make": "Do the whole job: job files and order sheets to cut files, tickets and yield.",
     "check": "Only find faults in job files.",

@@ -36,6 +36,13 @@ class NewAnswer(Answer):
     text: str
 
 
+class MeasureAnswer(Answer):
+    """A blank measuring sheet, and where it was written."""
+
+    kind: str
+    file: str
+
+
 class KindsAnswer(Answer):
     """Kinds of detail with their keys."""
 
@@ -253,6 +260,7 @@ class SettingsAnswer(Answer):
 ANSWERS: Mapping[str, Any] = {
     "demo": MakeAnswer,
     "new": NewAnswer,
+    "measure": MeasureAnswer,
     "kinds": KindsAnswer,
     "make": MakeAnswer,
     "check": Answer,

@@ -10,7 +10,8 @@ Paper coordinates: mm, x to the right, y downwards.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
 
 from cutpath.paper.ink import WORD_WIDTH, Contours, Ink, Words, line
 from cutpath.values.pattern import Point
@@ -195,3 +196,72 @@ def hatching(shape: object, apart: float, turn_deg: float) -> Iterable[tuple[Poi
             if isinstance(part, LineString) and part.length > 0:
                 (ax, ay), (bx, by) = part.coords[0], part.coords[-1]
                 yield (ax, ay), (bx, by)
+
+
+def lettered(inks: Sequence[Ink], letters: Mapping[str, str]) -> list[Ink]:
+    """Return a picture with letters in place of the figures of its dimensions.
+
+    Dimensions of which no figure has a letter are left out whole, with their lines and arrowheads.
+
+    Parameters
+    ----------
+    inks : sequence of Ink
+        As `between`, `running` and `angle` made them, among others.
+    letters : mapping of str to str
+        Figure as it is written -> letter. A name before a figure, such as ``A1: 665``, does not count; of running
+        dimensions the whole is looked for, such as ``3: 270``.
+    """
+    out: list[Ink] = []
+    at = 0
+    while at < len(inks):
+        size, kept = _running_at(inks, at, letters)
+        if not size:
+            size, kept = _between_at(inks, at, letters)
+        out += kept if size else [inks[at]]
+        at += size or 1
+    return out
+
+
+def _classes(inks: Sequence[Ink], at: int, count: int) -> tuple[str, ...]:
+    return tuple(ink.class_ for ink in inks[at : at + count])
+
+
+def _between_at(inks: Sequence[Ink], at: int, letters: Mapping[str, str]) -> tuple[int, list[Ink]]:
+    """Return how many inks the dimension of a stretch or an angle takes from here on, and what is left of it."""
+    for guides in (2, 0):
+        size = guides + 4
+        if _classes(inks, at, size) == ("guide",) * guides + ("dimension", "arrow", "arrow", "figure"):
+            *lines, figure = inks[at : at + size]
+            new = _with_letter(figure, letters)
+            return size, [*lines, new] if new else []
+    return 0, []
+
+
+def _running_at(inks: Sequence[Ink], at: int, letters: Mapping[str, str]) -> tuple[int, list[Ink]]:
+    """Return how many inks running dimensions take from here on, and what is left of them."""
+    if _classes(inks, at, 1) != ("origin",):
+        return 0, []
+    end = at + 1 + (_classes(inks, at + 1, 1) == ("dimension",))
+    kept, found = list(inks[at:end]), False
+    while True:
+        marks = (("guide", "arrow", "figure"), ("guide", "figure"))
+        size = next((len(mark) for mark in marks if _classes(inks, end, len(mark)) == mark), 0)
+        if not size:
+            return end - at, kept if found else []
+        *lines, figure = inks[end : end + size]
+        new = _with_letter(figure, letters, whole=True)
+        if new or size == _NOUGHT:
+            kept += [*lines, new or figure]
+            found = found or new is not None
+        end += size
+
+
+_NOUGHT = 2  # inks of the mark at the origin, which has no arrowhead
+
+
+def _with_letter(figure: Ink, letters: Mapping[str, str], *, whole: bool = False) -> Words | None:
+    assert isinstance(figure, Words)  # noqa: S101 - the last of a dimension's inks
+    named = ": " in figure.text
+    text = letters.get(figure.text) if named or not whole else None
+    text = text or (None if whole else letters.get(figure.text.rpartition(": ")[2]))
+    return replace(figure, text=text, class_="letter") if text else None

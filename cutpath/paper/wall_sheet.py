@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cache
 
 from cutpath.paper.brickwork import View
@@ -23,13 +23,14 @@ BESIDE, SMALLEST = 88.0, 20.0
 
 @dataclass(frozen=True, slots=True)
 class Elevation:
-    """One picture of a wall: title, words about it, SVG, notes for its key, and its width on paper."""
+    """One picture of a wall: title, words about it, SVG, notes for its key, width on paper, and what it is made of."""
 
     title: str
     words: str
     picture: str
     notes: tuple[str, ...]
     width_mm: float
+    inks: tuple[Ink, ...] = field(default=(), repr=False, compare=False)
 
 
 def fitted(
@@ -66,7 +67,7 @@ def fitted(
     inks = drawn(scale)
     x0, _, x1, _ = bounds_mm(point for ink in inks for point in ink.points)
     svg = picture(inks, title, scale=number(scale), hand="left" if mirrored else "right")
-    return Elevation(title, f"{words}, 1 : {number(scale)}", svg, tuple(notes), x1 - x0)
+    return Elevation(title, f"{words}, 1 : {number(scale)}", svg, tuple(notes), x1 - x0, tuple(inks))
 
 
 def _largest_that_fits(

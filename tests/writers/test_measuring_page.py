@@ -1,0 +1,137 @@
+"""Blank measuring sheets: one page to each kind, its letters on the sketch and beside the keys of the job file."""
+
+from __future__ import annotations
+
+import io
+import shutil
+import subprocess
+from functools import cache
+
+import pikepdf
+import pytest
+from click.testing import CliRunner
+
+from cutpath import pipeline
+from cutpath.cli import cutpath
+from cutpath.errors import Severity
+from cutpath.jobs.measuring import SPECIMENS, measuring_sheet
+from cutpath.jobs.starters import kinds
+from cutpath.paper.dimensions import between, lettered, running
+from cutpath.paper.ink import Words, line
+from cutpath.reports.pictures.walls import elevations
+from cutpath.writers.measuring_page import lettered_pictures
+
+KINDS = [kind.kind for kind in kinds()]
+each_kind = pytest.mark.parametrize("kind", KINDS)
+has_poppler = pytest.mark.skipif(shutil.which("pdftotext") is None, reason="pdftotext is not installed")
+
+MEASURED = {
+    "step flashing": {"length", "water_line"},
+    "step and cover": {"length", "water_line"},
+    "soakers": {"length", "upstand", "roof"},
+    "apron": {"pitch", "width", "side", "upstand", "cover", "turn_in"},
+    "cover flashing": {"length", "cover", "turn_in"},
+    "back gutter": {"pitch", "width", "side", "upstand", "sole", "up_roof"},
+    "ridge saddle": {"pitch", "width", "length", "upstand"},
+    "top-edge abutment": {"pitch", "length", "upstand", "cover", "turn_in"},
+    "valley gutter": {"length", "width", "fillet.foot"},
+    "secret gutter": {"length", "upstand", "sole", "edge"},
+    "lead slate": {"pipe", "sleeve", "below", "above"},
+    "outline": {"size"},
+    "chimney": {"width", "slope_length"},
+}
+"""What the sketch of each kind shows where to measure."""
+
+
+@cache
+def drawn(kind):
+    """The sheet of a kind, its lettered pictures, and its letters by key."""
+    sheet = measuring_sheet(kind)
+    if sheet.raw is None:
+        return sheet, *lettered_pictures(sheet, [])
+    planned = pipeline.plan([sheet.raw])
+    assert [f for f in planned.findings if f.severity is Severity.FAULT] == []
+    shown = elevations(planned.jobs[0], planned.pieces)
+    return sheet, *lettered_pictures(sheet, [("", shown[place].inks) for place in sheet.specimen.shown])
+
+
+@cache
+def page(kind):
+    return pipeline.measuring_sheet(kind)
+
+
+def test_every_kind_has_a_sheet():
+    assert set(SPECIMENS) == set(KINDS) == set(MEASURED)
+
+
+@each_kind
+def test_a_sheet_is_one_page_of_a4_and_always_the_same(kind):
+    with pikepdf.open(io.BytesIO(page(kind))) as pdf:
+        (only,) = pdf.pages
+        assert [float(x) for x in only.mediabox] == pytest.approx([0, 0, 595.276, 841.89], abs=0.01)
+        assert str(pdf.docinfo["/Title"]) == f"Measuring sheet: {kind}"
+    assert pipeline.measuring_sheet(kind) == page(kind)
+
+
+@each_kind
+def test_the_sketch_shows_what_is_to_be_measured(kind):
+    sheet, pictures, letters = drawn(kind)
+    assert set(letters) == MEASURED[kind]
+    seen = {ink.text for _, inks in pictures for ink in inks if isinstance(ink, Words) and ink.class_ == "letter"}
+    assert seen
+    for letter in "".join(letters.values()).replace("×", ""):
+        assert any(letter in text.split() or letter == text for text in seen), letter
+    assert any(text.startswith("J") for text in seen) is sheet.joints
+    figures = {
+        ink.text for _, inks in pictures for ink in inks if isinstance(ink, Words) and any(map(str.isdigit, ink.text))
+    }
+    assert all(text.startswith(("J", "½")) for text in figures - {"0"}), figures
+
+
+@each_kind
+def test_needed_lengths_have_a_letter_and_fields_stand_in_the_order_of_the_keys(kind):
+    sheet, _, letters = drawn(kind)
+    known = [key.name for key in next(found for found in kinds() if found.kind == kind).keys]
+    asked = [blank.key.partition(".")[0] for blank in sheet.fields if blank.key not in {"quantity", "code"}]
+    assert asked == sorted(asked, key=known.index)
+    needed = {key.name for key in next(found for found in kinds() if found.kind == kind).keys if key.needed}
+    assert needed <= set(letters)
+    assert all(blank.says for blank in sheet.fields)
+
+
+@has_poppler
+@each_kind
+def test_the_page_names_each_key_beside_its_place_and_the_cautions(kind, tmp_path):
+    (tmp_path / "a.pdf").write_bytes(page(kind))
+    text = subprocess.run(
+        ["pdftotext", "-layout", str(tmp_path / "a.pdf"), "-"], capture_output=True, text=True, check=True
+    ).stdout
+    sheet, _, letters = drawn(kind)
+    for blank in (*sheet.of_job, *sheet.fields):
+        assert any(line.split() and blank.key in line.split() for line in text.splitlines()), blank.key
+    for key, letter in letters.items():
+        assert any(key in row.split() and letter in row.split() for row in text.splitlines()), (key, letter)
+    assert ("ladder" in text) is ("height" in sheet.specimen.cautions)
+
+
+def test_figures_become_letters_and_the_rest_is_left_out_whole():
+    wall = line("wall-edge", (0, 0), (0, 9))
+    kept, lost = between((0, 0), (50, 0), (0, 5), "A1: 665"), between((0, 0), (50, 0), (0, 9), "70")
+    out = lettered([wall, *kept, *lost], {"665": "A"})
+    assert [ink.text for ink in out if isinstance(ink, Words)] == ["A"]
+    assert len(out) == 1 + len(kept)
+    joints = running((0, 0), (0, -1), (-1, 0), [((0, -10), "1: 120"), ((0, -20), "665")])
+    out = lettered([*joints, wall], {"665": "A", "1: 120": "J1"})
+    assert [ink.text for ink in out if isinstance(ink, Words)] == ["0", "J1"]
+    assert lettered([*joints, wall], {"9": "B"}) == [wall]
+
+
+def test_a_command_writes_the_sheet_and_never_over_a_file(tmp_path):
+    path = tmp_path / "a.pdf"
+    done = CliRunner().invoke(cutpath, ["measure", "step", "flashing", "--out", str(path)])
+    assert done.exit_code == 0, done.output
+    assert path.read_bytes() == page("step flashing")
+    assert CliRunner().invoke(cutpath, ["measure", "step", "flashing", "--out", str(path)]).exit_code == 1
+    done = CliRunner().invoke(cutpath, ["measure", "apron", "--out", str(path), "--replace"])
+    assert (done.exit_code, path.read_bytes()) == (0, page("apron"))
+    assert "Did you mean apron?" in CliRunner().invoke(cutpath, ["measure", "aprn"]).stderr
