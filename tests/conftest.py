@@ -51,9 +51,13 @@ def pytest_sessionfinish():
         process.wait()
 
 
+LONG = ("test_simulated_runs.py", "test_nest.py", "test_commands.py")
+"""Of the files that nest, those that take longest."""
+
+
 def pytest_collection_modifyitems(items):
-    """Put what nests last: by then the search is compiled."""
-    items.sort(key=lambda item: item.get_closest_marker("nests") is not None)
+    """Put what nests last, when the search is compiled, and of it the longest first, so that no worker ends alone."""
+    items.sort(key=lambda item: (item.get_closest_marker("nests") is not None, item.path.name not in LONG))
 
 
 def pytest_collection_finish():

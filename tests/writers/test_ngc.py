@@ -6,6 +6,7 @@ import itertools
 import math
 import re
 from dataclasses import replace
+from functools import cache
 
 import pytest
 import shapely
@@ -33,7 +34,15 @@ APART = draw(sheet([place("A-S1-R1", 1, left=20.0, low=20.0)], width=450.0, draw
 ROOM = Box((0.0, 0.0, -2.0), (1610.0, 660.0, 5.0))
 
 
+@cache
+def plain(name):
+    """The programs of a profile as it is, for whoever only reads them."""
+    return programs(name, decimals=made(name).decimals)
+
+
 def programs(name, **changes):
+    if not changes:
+        return plain(name)
     machine = made(name, **changes).over(1.5)
     paths = tool_paths(FULL, machine)
     return machine, paths, [to_ngc(paths, f, machine) for f in paths.frames]

@@ -42,6 +42,12 @@ def rolls():
     )
 
 
+@cache
+def drawn(number):
+    """One of the rolls as it is drawn."""
+    return draw(rolls()[number], pieces())
+
+
 def pieces():
     return {piece.id: piece for piece in planned().pieces}
 
@@ -66,8 +72,8 @@ EACH = [pytest.param(name, 0, 1, marks=pytest.mark.slow) for name in BOTH]
 @pytest.mark.parametrize(("name", "first", "every"), TURNS + EACH)
 def test_every_roll_can_be_run_and_every_outline_is_cut(name, first, every) -> None:
     """The gate gives the rolls to two machines in turn, the long runs all to each."""
-    for sheet in rolls()[first::every]:
-        paths = tool_paths(draw(sheet, pieces()), made(name, edge_cuts=True))
+    for number, sheet in [*enumerate(rolls())][first::every]:
+        paths = tool_paths(drawn(number), made(name, edge_cuts=True))
         assert not faults(paths.findings)
         cuts = [shapely.LineString(p.line) for f in paths.frames for p in f.passes if p.role == "outer"]
         assert covered(shapely.union_all(cuts), sheet)
@@ -75,9 +81,9 @@ def test_every_roll_can_be_run_and_every_outline_is_cut(name, first, every) -> N
 
 def test_hpgl_of_real_rolls_comes_back(tmp_path) -> None:
     marker = made("pen-marker")
-    for sheet in rolls()[:4]:
+    for number, sheet in enumerate(rolls()[:4]):
         run = []
-        for frame in tool_paths(draw(sheet, pieces()), marker).frames:
+        for frame in tool_paths(drawn(number), marker).frames:
             if frame.passes:
                 read = read_hpgl(to_hpgl(frame, marker), tmp_path)
                 run += [shapely.affinity.translate(read[2], frame.start_mm, 0)] if 2 in read else []
@@ -86,9 +92,9 @@ def test_hpgl_of_real_rolls_comes_back(tmp_path) -> None:
 
 def test_ngc_of_real_rolls_comes_back() -> None:
     table = made("flatbed-knife", edge_cuts=True)
-    for sheet in rolls()[:4]:
+    for number, sheet in enumerate(rolls()[:4]):
         set_up = table.over(sheet.lead.thickness_mm)
-        paths = tool_paths(draw(sheet, pieces()), set_up)
+        paths = tool_paths(drawn(number), set_up)
         run = [
             shapely.affinity.translate(shapely.LineString(points), frame.start_mm, 0)
             for frame in paths.frames
@@ -103,9 +109,7 @@ def test_long_rolls_print_on_paper_and_every_pattern_is_made() -> None:
     import pikepdf
 
     sheet = rolls()[0]
-    out = machine_files(
-        sheet.id, draw(sheet, pieces()), made("wide-printer"), notes=fold_notes(sheet, pieces()), thickness_mm=1.8
-    )
+    out = machine_files(sheet.id, drawn(0), made("wide-printer"), notes=fold_notes(sheet, pieces()), thickness_mm=1.8)
     for data in out.files.values():
         with pikepdf.open(io.BytesIO(data)) as pdf:
             assert len(pdf.pages) >= 2
