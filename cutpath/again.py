@@ -21,6 +21,7 @@ from cutpath.values.batch import Batch, Made, Planned
 from cutpath.values.machine import Machine
 from cutpath.values.made_from import Asked, Laid, MadeFrom
 from cutpath.values.nest import Division, Roll, RunChoice
+from cutpath.values.piece import Piece
 
 
 def plan(asked: Asked, tools: Sequence[Machine], stock: Sequence[Roll] | None = None) -> Planned:
@@ -193,6 +194,31 @@ def some_of(run: Earlier, planned: Planned, wanted: Sequence[str], count: int) -
             found.append(Finding("CP806", name, what, f"1 to {quantities[name]}", "Correct the --count."))
     refuse_faults(found)
     return dict.fromkeys(wanted, count)
+
+
+def compared(run: Earlier, jobs: Sequence[str] = ()) -> tuple[list[Piece], list[Piece], list[str]]:
+    """Return the pieces of a run as they were cut and as its job files have them now, and jobs that are left out.
+
+    Parameters
+    ----------
+    run : Earlier
+    jobs : sequence of str, optional
+        The job files that are meant, where they are not those of the run; jobs of the run that are in none of them are
+        left out.
+
+    Raises
+    ------
+    Refused
+        With every fault of the job files.
+    """
+    planned, _ = planned_again(run)
+    planned = pipeline.divided(planned, run.made_from.divisions)
+    anew, _ = planned_anew(run, jobs or run.made_from.asked.jobs)
+    names = {job.name for job in anew.jobs}
+    only = run.made_from.only
+    before = [p for p in planned.pieces if p.job in names and (not only or p.id in only)]
+    now = [p for p in anew.pieces if not only or p.id in only]
+    return before, now, [job.name for job in planned.jobs if job.name not in names]
 
 
 def what_is_left(run: Earlier) -> tuple[Roll, ...]:

@@ -227,6 +227,32 @@ def test_a_piece_of_several_is_cut_once_more_as_often_as_asked_and_a_re_cut_too(
         assert not (folder / "no").exists()
 
 
+def test_a_reading_taken_anew_says_which_pieces_changed_and_they_are_cut_as_they_are_now(folder):
+    same = command(folder, "run", "compare", "cut")
+    assert same.returncode == 0, same.stderr
+    assert "changed" not in same.stdout + same.stderr, "divided as it was"
+    job = (folder / "wall.toml").read_text(encoding="utf-8-sig")
+    (folder / "wall.toml").write_text(job.replace("quantity = 3", "quantity = 5"))
+    (folder / "longer.toml").write_text(job.replace("length = 3400", "length = 3403"))
+    told = json.loads(command(folder, "run", "compare", "cut", "--json").stdout)
+    assert [(r["piece"], r["also"]) for r in told["pieces"] if r["state"] != "alike"] == [
+        ("LW-P1-1", "5 off instead of 3")
+    ]
+    told = json.loads(command(folder, "run", "compare", "cut", "longer.toml", "--json").stdout)
+    changed = {r["piece"]: r["moved_mm"] for r in told["pieces"] if r["moved_mm"]}
+    assert {name[:5] for name in changed} == {"LW-S1"}
+    assert "LW-S1-R1" not in changed, "the lower length is not touched by the upper end"
+    assert max(changed.values()) == pytest.approx(3.0, abs=0.5)
+    top = max(changed, key=lambda name: (changed[name], name))
+    done = command(folder, "recut", "cut", top, "--job", "longer.toml", "--work", 0, "--rolls", "rolls.toml")
+    assert done.returncode == 0, done.stderr
+    assert again.earlier(folder / "recut").made_from.asked.jobs == ("longer.toml",)
+    assert command(folder, "run", "repeat", "recut").returncode == 0
+    assert "alike" in command(folder, "run", "compare", "recut").stdout
+    (folder / "longer.toml").write_text("name = 5")
+    assert command(folder, "run", "compare", "cut", "longer.toml").returncode == 1
+
+
 JOBS = Path(__file__).parents[1] / "fixtures" / "jobs"
 SOME = {"whole-chimney.toml", "counter-order.toml"}
 

@@ -15,6 +15,7 @@ from typing import Any, Literal, TypedDict, Union
 
 from cutpath.errors import Finding
 from cutpath.jobs.starters import KindOfDetail
+from cutpath.reports.account.changes import ChangeRow
 from cutpath.reports.account.cutting_list import CuttingRow
 from cutpath.reports.account.yields import Account
 from cutpath.reports.words.guide import CodeRow, RuleRow, SizeRow
@@ -232,6 +233,14 @@ class QuoteAnswer(Answer):
     quotes: list[QuoteRow]
 
 
+class CompareAnswer(Answer):
+    """What became of the pieces of a run since; ``left_out`` names jobs of it that were not compared."""
+
+    run: str
+    pieces: list[ChangeRow]
+    left_out: list[str]
+
+
 class ExplainAnswer(Answer):
     """Codes, rules and ranges of sizes that were asked for, or a kind of detail."""
 
@@ -271,6 +280,7 @@ ANSWERS: Mapping[str, Any] = {
     "run show": RunAnswer,
     "run done": DoneAnswer,
     "run repeat": RepeatAnswer,
+    "run compare": CompareAnswer,
     "recut": RecutAnswer,
     "stock add": ItemsAnswer,
     "stock list": ItemsAnswer,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
@@ -10,6 +11,9 @@ from cutpath.cli.options import json_option
 from cutpath.cli.stock import note_option, stock_file, stock_option
 from cutpath.cli.talk import answer, now, say, say_findings
 from cutpath.plain import seen
+
+if TYPE_CHECKING:
+    from cutpath.reports.words.run_list import Progress
 
 
 def folder_of(which: str, path: Path | None) -> Path:
@@ -138,3 +142,53 @@ def repeat_command(which: str, path: Path | None, out: Path | None, *, replace: 
         answer(run=run.run, files=list(made.files))
     else:
         click.echo(f"run {run.run}: made once more, all {len(made.files)} files are the same")
+
+
+@command.command("compare")
+@click.argument("which", metavar="FOLDER|RUN")
+@click.argument("jobs", nargs=-1, metavar="[JOB]...")
+@stock_option
+@json_option
+def compare_command(which: str, jobs: tuple[str, ...], path: Path | None, *, as_json: bool) -> None:
+    """Say piece by piece what became of a run's job since: alike, changed by how much and where, new, or gone.
+
+    Without JOB, its job files as they are now. Where the stock knows the run, it says which pieces are cut already.
+    """
+    from cutpath import again
+    from cutpath.reports.account.changes import changes, changes_table
+
+    run = again.earlier(folder_of(which, path))
+    if not jobs and "-" in run.made_from.asked.jobs:
+        raise click.UsageError("the job came through standard input: name the file that it is in now")
+    before, now_, left_out = again.compared(run, jobs)
+    rows = changes(before, now_)
+    known = _progress_of(run.run, path)
+    if known is not None:
+        cut = {roll["roll"] for roll in known["rolls"] if roll["cut"]}
+        told = {piece["piece"]: piece for piece in known["pieces"]}
+        for row in rows:
+            if (own := told.get(row["piece"])) is not None:
+                row["cut"] = bool(own["rolls"]) and cut.issuperset(own["rolls"])
+                row["folded"], row["packed"], row["delivered"] = own["folded"], own["packed"], own["delivered"]
+    if as_json:
+        answer(run=run.run, pieces=rows, left_out=left_out)
+        return
+    click.echo(seen(changes_table(rows)))
+    counts = [(state, sum(row["state"] == state for row in rows)) for state in ("changed", "new", "gone", "alike")]
+    say(f"{', '.join(f'{count} {state}' for state, count in counts if count)} of run {run.run}")
+    again_ = [row["piece"] for row in rows if row["state"] == "changed" and row["cut"]]
+    if again_:
+        files = " ".join(f"--job {job}" for job in jobs or run.made_from.asked.jobs)
+        say(f"Cut already and changed: cutpath recut {run.run} {' '.join(again_)} {files}")
+    if left_out:
+        say(f"Left out, in none of these files: {', '.join(left_out)}")
+
+
+def _progress_of(name: str, path: Path | None) -> Progress | None:
+    """Return how far a run is; None where no stock knows it."""
+    from cutpath import stock
+    from cutpath.reports.words.run_list import progress
+
+    file = stock_file(path) if path is not None or stock.default_path().exists() else None
+    run = None if file is None else file.read().runs.get(name)
+    return None if file is None or run is None else progress(run, file.done(name))

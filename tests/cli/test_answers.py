@@ -111,6 +111,9 @@ def test_a_run_through_the_stock_answers_as_its_schemas_say(folder):
     assert made["reserved"] is True
     name = made["run"]
     assert sorted(told("run repeat", run("run", "repeat", out, "--json"))["files"]) == sorted(made["files"])
+    compared = told("run compare", run("run", "compare", out, named, "--json"))["pieces"]
+    assert {row["state"] for row in compared} == {"alike"}
+    assert {row["cut"] for row in compared} == {False}
     again = ("recut", out, "SO-S1-R1", "--out", folder / "again", "--rolls", "ladder-30", "--work", 0, "--json")
     assert told("recut", run(*again))["of"] == name
     assert [row["run"] for row in told("run list", run("run", "list", named, "--json"))["runs"]] == [name]

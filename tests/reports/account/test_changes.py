@@ -1,0 +1,106 @@
+"""What a new reading does to pieces that were cut by the old one."""
+
+from __future__ import annotations
+
+import copy
+from typing import Any
+
+import pytest
+
+from cutpath import pipeline
+from cutpath.reports.account.changes import ChangeRow, changes, changes_table
+
+JOINTS = [120.0 + 75.0 * k for k in range(34)]
+JOB: dict[str, Any] = {
+    "name": "Long wall",
+    "pitch": 40,
+    "covering": "plain tile 265",
+    "coursing": {"wall": {"joints": JOINTS}},
+    "detail": [
+        {"kind": "step flashing", "length": 2900, "hands": "pair", "coursing": "wall"},
+        {"kind": "apron", "width": 900, "upstand": 100, "cover": 200, "quantity": 2},
+        {"kind": "outline", "size": "325 x 175", "code": 4, "quantity": 3},
+    ],
+}
+
+
+def became(change) -> dict[str, ChangeRow]:
+    """What became of each piece, its number without the mark of the job."""
+    other = copy.deepcopy(JOB)
+    change(other)
+    before, now = (
+        pipeline.plan([job], settings=pipeline.Settings(choose_lengths=False)).pieces for job in (JOB, other)
+    )
+    return {row["piece"].partition("-")[2]: row for row in changes(before, now)}
+
+
+def states(rows: dict[str, ChangeRow]) -> dict[str, str]:
+    return {name: row["state"] for name, row in rows.items() if row["state"] != "alike"}
+
+
+def test_nothing_changed_where_nothing_was_read_anew():
+    rows = became(lambda _: None)
+    assert set(rows) == {*(f"S1-{hand}{n}" for hand in "RL" for n in (1, 2, 3)), "A1-1", "P1-1"}
+    assert states(rows) == {}
+    assert changes_table(list(rows.values())).startswith("alike: ")
+
+
+def test_one_joint_changes_the_lengths_that_turn_into_it_by_as_much_on_both_hands():
+    def read_anew(job):
+        job["coursing"]["wall"]["joints"][2] += 6.0
+
+    rows = became(read_anew)
+    assert states(rows) == {"S1-R1": "changed", "S1-L1": "changed"}
+    for row in (rows["S1-R1"], rows["S1-L1"]):
+        assert 6.0 <= row["moved_mm"] < 12.0, "the riser's foot moves down the slope with its joint"
+        assert row["also"] == ""
+        assert row["line"]
+    assert rows["S1-R1"]["moved_mm"] == pytest.approx(rows["S1-L1"]["moved_mm"])
+
+
+def test_a_wider_apron_is_wider_by_as_much():
+    rows = became(lambda job: job["detail"][1].update(width=921.5))
+    assert states(rows) == {"A1-1": "changed"}
+    assert rows["A1-1"]["moved_mm"] == pytest.approx(21.5)
+    table = changes_table(list(rows.values()))
+    assert "21.5" in table
+    assert rows["A1-1"]["line"] in table
+
+
+@pytest.mark.parametrize(
+    ("piece", "change", "words"),
+    [
+        ("P1-1", lambda job: job["detail"][2].update(quantity=4), "4 off instead of 3"),
+        ("P1-1", lambda job: job["detail"][2].update(code=5), "lead code 5 instead of lead code 4"),
+        ("A1-1", lambda job: job["detail"][1].update(pitch=42), "by 2.0 deg otherwise"),
+    ],
+)
+def test_what_else_changed_is_said_in_words(piece, change, words):
+    rows = became(change)
+    assert states(rows) == {piece: "changed"}
+    assert words in rows[piece]["also"]
+
+
+def test_pieces_that_came_and_went():
+    def altered(job):
+        job["detail"][1] = {"kind": "cover flashing", "length": 900, "cover": 100}
+
+    rows = became(altered)
+    assert states(rows) == {"A1-1": "gone", "C1-1": "new"}
+    assert (rows["A1-1"]["quantity"], rows["A1-1"]["before"]) == (0, 2)
+    assert (rows["C1-1"]["quantity"], rows["C1-1"]["before"]) == (1, 0)
+
+
+def test_a_shape_with_another_number_of_lines_says_which():
+    def altered(job):
+        job["detail"][2] = {
+            "kind": "outline",
+            "code": 4,
+            "quantity": 3,
+            "points": [[0, 0], [325, 0], [325, 175], [160, 200], [0, 175]],
+            "holes": [[[50, 50], [50, 80], [80, 80], [80, 50]]],
+        }
+
+    row = became(altered)["P1-1"]
+    assert row["state"] == "changed"
+    assert "with a hole" in row["also"]
