@@ -38,10 +38,15 @@ class FreeRun(Run):
 
 @dataclass(frozen=True, slots=True)
 class SinglePattern(Run):
-    """A pattern that is never divided, needed ``count`` times for each set and hand."""
+    """A pattern that is never divided, needed ``count`` times for each set and hand.
+
+    ``may_flip``: it may lie face down on the roll. ``limited``: it may be longer than a length may be, so that is said.
+    """
 
     pattern: FlatPattern
     count: int
+    may_flip: bool = False
+    limited: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,7 +21,7 @@ from cutpath.trade.rules import Practice, said
 from cutpath.values.nest import QUARTER_TURNS, Blank, Division, RunChoice, RunSection
 from cutpath.values.pattern import FlatPattern, PartKind
 from cutpath.values.piece import Piece
-from cutpath.values.survey import CornerKind, Detail, DetailHead, Hand, Job, Lead, PlainOutline
+from cutpath.values.survey import CornerKind, Detail, DetailHead, Hand, Job, Lead
 
 Pieces = tuple[Piece, ...]
 Findings = tuple[Finding, ...]
@@ -118,7 +118,7 @@ def split(
             extras = run.extras if isinstance(run, FreeRun) else ()
         case SinglePattern():
             lengths, before, extras = None, [], ((run.pattern, run.count),)
-            findings = _too_long(run.pattern, detail)
+            findings = _too_long(run.pattern, head) if run.limited else ()
         case PatternSet():
             lengths, before, extras = None, [], run.patterns
     pieces: list[Piece] = []
@@ -141,7 +141,7 @@ def split(
                 lead=head.lead,
                 pattern=_of_hand(pattern, hand),
                 where=head.origin.key(""),
-                may_flip=isinstance(detail, PlainOutline) and detail.may_flip,
+                may_flip=isinstance(run, SinglePattern) and run.may_flip,
                 run=run_id,
             )
             for number, (pattern, count) in enumerate(patterns, 1)
@@ -154,11 +154,11 @@ def length_ids(choice: RunChoice, pieces: Sequence[Piece]) -> list[str]:
     return [p.id for p in pieces if p.run == choice.id and p.pattern.part is PartKind.LENGTH]
 
 
-def _too_long(pattern: FlatPattern, detail: Detail) -> Findings:
-    limit = detail.head.longest_mm
-    if not isinstance(detail, PlainOutline) or pattern.length_mm <= limit + POINT_MM:
+def _too_long(pattern: FlatPattern, head: DetailHead) -> Findings:
+    limit = head.longest_mm
+    if pattern.length_mm <= limit + POINT_MM:
         return ()
-    where, material = detail.head.origin.key(""), detail.head.lead.material
+    where, material = head.origin.key(""), head.lead.material
     return (said("shape_too_long", where, length=pattern.length_mm, longest=limit, material=material),)
 
 

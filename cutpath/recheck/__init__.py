@@ -13,14 +13,14 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from cutpath.errors import Finding
 from cutpath.recheck.chimneys import check_meeting
 from cutpath.recheck.counts import check_orders, check_pieces
-from cutpath.recheck.joints import check_joints
-from cutpath.recheck.sizes import check_chimney_sizes, check_sizes
-from cutpath.recheck.slopes import check_lap, check_valley
-from cutpath.recheck.soakers import check_soakers
+from cutpath.recheck.second import Second
+from cutpath.recheck.sizes import check_sizes
+from cutpath.recheck.slopes import check_lap
+from cutpath.recheck.table import second_of
 from cutpath.recheck.written import AT_FAULT, Asked, asked
 from cutpath.values.fact import Fact
 from cutpath.values.piece import Piece
-from cutpath.values.survey import Job, Soakers, StepFlashing, ValleyGutter
+from cutpath.values.survey import Job
 
 __all__ = ["recheck"]
 
@@ -49,32 +49,25 @@ def recheck(
     for detail in job.details:
         where = detail.head.origin.key("")
         own = [piece for piece in mine if piece.detail == detail.head.label and piece.where == where]
-        found += check_pieces(detail, own, complete=complete)
+        second = second_of(detail)
+        found += check_pieces(detail, second, own, complete=complete)
         written = asked(job, detail, practice)
         if written is not None:
-            found += _survey(written)
+            found += _survey(written, second)
     for chimney in job.chimneys:
         parts = (asked(job, detail, practice) for detail in job.details if detail.head.label in chimney.parts)
         found += check_meeting(chimney, [part for part in parts if part is not None])
     return (*found, *(_numbers(mine) if complete else ()))
 
 
-def _survey(written: Asked) -> Iterator[Finding]:
+def _survey(written: Asked, second: Second) -> Iterator[Finding]:
     """Hold the survey of one detail to what was written."""
-    yield from check_orders(written)
-    yield from check_sizes(written)
-    yield from check_lap(written)
+    yield from check_orders(written, second)
+    yield from check_sizes(written, second)
+    yield from check_lap(written, second)
     if written.of_chimney:
-        yield from check_chimney_sizes(written)
-    match written.detail:
-        case StepFlashing() as steps:
-            yield from check_joints(written, steps)
-        case Soakers() as soakers:
-            yield from check_soakers(written, soakers)
-        case ValleyGutter() as valley:
-            yield from check_valley(written, valley)
-        case _:
-            pass
+        yield from second.on_stack(written, written.detail)
+    yield from second.survey(written, written.detail)
 
 
 def _numbers(pieces: Sequence[Piece]) -> Iterator[Finding]:

@@ -3,90 +3,49 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 
 from cutpath.errors import Finding
+from cutpath.recheck.second import Second
 from cutpath.recheck.written import AT_FAULT, NEAR, Asked
 from cutpath.values.fact import Confidence
 from cutpath.values.pattern import PartKind
 from cutpath.values.piece import Piece
-from cutpath.values.survey import (
-    AbutmentGutter,
-    Apron,
-    BackGutter,
-    CornerKind,
-    CornerWork,
-    CoverFlashing,
-    Detail,
-    Hand,
-    PipeSlate,
-    PlainOutline,
-    RidgeSaddle,
-    Soakers,
-    StepFlashing,
-    TopAbutment,
-    ValleyGutter,
-)
+from cutpath.values.survey import CornerKind, Detail, Hand, StepFlashing
 
 _HANDS = {"left": {Hand.LEFT}, "right": {Hand.RIGHT}, "pair": {Hand.LEFT, Hand.RIGHT}}
 
-_UNLISTED = (AbutmentGutter, BackGutter, PipeSlate, PlainOutline, ValleyGutter)
-"""What NHBC Standards 7.2.20 Table 22 sets no longest length for."""
 
-_USES: dict[type[Detail], str] = {
-    StepFlashing: "step_flashing",
-    Soakers: "soakers",
-    Apron: "apron",
-    CoverFlashing: "cover_flashing",
-    BackGutter: "back_gutter",
-    RidgeSaddle: "saddle",
-    TopAbutment: "abutment",
-    ValleyGutter: "valley_gutter",
-    AbutmentGutter: "abutment_gutter",
-    PipeSlate: "pipe_slate",
-}
-
-
-def check_orders(asked: Asked) -> Iterator[Finding]:
+def check_orders(asked: Asked, second: Second) -> Iterator[Finding]:
     """Hold lead, sets and hands of a detail, and its longest length, to what was written."""
     head, table = asked.detail.head, asked.step_table()
     own = asked.own.get("code") if asked.own.get("code") is not None else None
-    if own is None and asked.own is not table and not isinstance(asked.detail, Soakers):
+    if own is None and asked.own is not table and not second.own_lead:
         own = table.get("code")
     uses = asked.job.get("lead") or {}
-    use = _USES.get(type(asked.detail), "outline")
-    code = uses.get(use) if own is None else own
+    code = uses.get(second.use) if own is None else own
     if code is not None and head.lead.code != code:
         yield asked.wrong("code", f"lead code {head.lead.code}", f"lead code {code}, as written")
     quantity = asked.entry.get("quantity") or 1
     if head.quantity != quantity:
         yield asked.wrong("quantity", f"{head.quantity} sets", f"{quantity}, as written")
-    wanted = _hands(asked)
+    wanted = _hands(asked) if second.handed(asked, asked.detail) else set()
     if set(head.hands) != wanted:
         found = ", ".join(hand.value for hand in head.hands) or "none"
         yield asked.wrong("hands", f"hands: {found}", ", ".join(sorted(wanted)) or "none")
-    yield from _longest(asked, table.get("longest"))
+    if second.longest:
+        yield from _longest(asked, second.longest, table.get("longest"))
 
 
 def _hands(asked: Asked) -> set[Hand]:
-    """Return the hands that are wanted: as written, else a pair; none where a number of soakers is all that is said."""
-    match asked.detail:
-        case CoverFlashing() if not asked.detail.slope_deg:
-            return set()
-        case Soakers() if asked.own.get("count") is not None and asked.own is asked.entry and "hands" not in asked.own:
-            return set()
-        case StepFlashing() | Soakers() | AbutmentGutter() | CoverFlashing():
-            return _HANDS["pair" if asked.of_chimney else asked.step_table().get("hands", "pair")]
-        case _:
-            return set()
+    """Return the hands that are wanted: as written, else a pair."""
+    return _HANDS["pair" if asked.of_chimney else asked.step_table().get("hands", "pair")]
 
 
-def _longest(asked: Asked, own: float | None) -> Iterator[Finding]:
+def _longest(asked: Asked, usual: str, own: float | None) -> Iterator[Finding]:
     """Hold the limit of a length to the rule, or to the user's own that is less, or past a rule that only warns."""
     head = asked.detail.head
-    if isinstance(asked.detail, Soakers):
-        return
-    thick = asked.practice["longest_unlisted" if isinstance(asked.detail, _UNLISTED) else "longest_code_4"]
+    thick = asked.practice[usual]
     rule = asked.practice["longest_code_3"] if head.lead.code <= 3 else thick
     warns = rule.confidence in {Confidence.PRACTICE, Confidence.MEMORY}
     wanted = [rule.value]
@@ -98,7 +57,7 @@ def _longest(asked: Asked, own: float | None) -> Iterator[Finding]:
         yield from asked.differs("longest", head.longest_mm, min(wanted))
 
 
-def check_pieces(detail: Detail, pieces: Sequence[Piece], *, complete: bool) -> Iterator[Finding]:
+def check_pieces(detail: Detail, second: Second, pieces: Sequence[Piece], *, complete: bool) -> Iterator[Finding]:
     """Hold the pieces of a detail to its survey by number.
 
     ``complete`` tells that nothing refused the detail, so that it must have pieces.
@@ -113,8 +72,9 @@ def check_pieces(detail: Detail, pieces: Sequence[Piece], *, complete: bool) -> 
             continue
         if [piece.number for piece in mine] != list(range(1, len(mine) + 1)) or {p.of for p in mine} != {len(mine)}:
             yield _wrong(detail, f"{words}pieces numbered otherwise", f"numbers from 1 to {len(mine)}")
-        yield from _parts(detail, mine, words)
-        yield from _measures(detail, mine)
+        yield from _parts(detail, second.parts(detail), mine, words)
+        yield from second.lengths(detail, mine)
+        yield from _measures(detail, second.run_mm(detail), mine)
     if strange := [piece for piece in pieces if piece.hand not in (detail.head.hands or (None,))]:
         yield _wrong(detail, f"piece {strange[0].id} of a hand that was not ordered", "pieces of the hands ordered")
 
@@ -123,65 +83,31 @@ def _wrong(detail: Detail, found: str, accepted: str) -> Finding:
     return Finding("CP419", detail.head.origin.key(""), found, accepted, AT_FAULT)
 
 
-def _parts(detail: Detail, mine: Sequence[Piece], words: str) -> Iterator[Finding]:
+def _parts(detail: Detail, wanted: Mapping[PartKind, int], mine: Sequence[Piece], words: str) -> Iterator[Finding]:
     """See that each set has as many pieces of each sort as the detail asks for, in the lead ordered."""
     sets = detail.head.quantity
     there: dict[PartKind, int] = {}
     for piece in mine:
         there[piece.pattern.part] = there.get(piece.pattern.part, 0) + piece.quantity
-    for part, count in _wanted(detail).items():
+    for part, count in wanted.items():
         if there.get(part, 0) != count * sets:
             yield _wrong(
                 detail,
                 f"{words}{there.get(part, 0)} of part '{part.value}'",
                 f"{count * sets}: {count} to each of {sets} sets",
             )
-    single = [p for p in mine if p.pattern.part not in _wanted(detail)]
+    single = [p for p in mine if p.pattern.part not in wanted]
     if odd := [piece for piece in single if piece.quantity != sets]:
         yield _wrong(detail, f"{odd[0].quantity} of piece {odd[0].id}", f"{sets}, one to each set")
     if odd := [piece for piece in mine if piece.lead != detail.head.lead]:
         yield _wrong(detail, f"piece {odd[0].id} in {odd[0].lead.material}", detail.head.lead.material)
 
 
-def _wanted(detail: Detail) -> dict[PartKind, int]:
-    welded = getattr(detail, "corners", None) is CornerWork.WELDED
-    match detail:
-        case Soakers():
-            return {PartKind.SOAKER: detail.count}
-        case StepFlashing():
-            return {PartKind.CORNER_PIECE: int(detail.corner.kind is CornerKind.SEPARATE)}
-        case Apron() | BackGutter():
-            return {PartKind.GUSSET: 2 if welded and detail.side_mm else 0}
-        case RidgeSaddle():
-            return {PartKind.GUSSET: int(welded), PartKind.SADDLE: 1}
-        case PipeSlate():
-            return {PartKind.BASE: 1, PartKind.SLEEVE: 1}
-        case _:
-            return {}
-
-
-def _run_mm(detail: Detail) -> float | None:
-    """Return the whole length of a run that may be divided anywhere."""
-    match detail:
-        case Apron():
-            return detail.width_mm + 2 * detail.side_mm
-        case TopAbutment():
-            return detail.length_mm + detail.stop_left_mm + detail.stop_right_mm
-        case CoverFlashing():
-            return detail.length_mm + 2 * detail.return_mm
-        case ValleyGutter() | AbutmentGutter():
-            return detail.length_mm
-        case _:
-            return None
-
-
-def _measures(detail: Detail, mine: Sequence[Piece]) -> Iterator[Finding]:
+def _measures(detail: Detail, run: float | None, mine: Sequence[Piece]) -> Iterator[Finding]:
     """Hold lengths to the limit; those of a plain run to their outlines, their number, and the run less its laps."""
-    run, longest = _run_mm(detail), detail.head.longest_mm
+    longest = detail.head.longest_mm
     lap = min(detail.head.lap_mm, longest)  # where none may be made it is infinite, and one length has none
     lengths = [piece for piece in mine if piece.pattern.part is not PartKind.GUSSET]
-    if isinstance(detail, StepFlashing):
-        yield from _step_lengths(detail, mine)
     if run is None:
         return
     for piece in lengths:
@@ -205,7 +131,7 @@ def _measures(detail: Detail, mine: Sequence[Piece]) -> Iterator[Finding]:
         yield _wrong(detail, f"{len(lengths)} lengths", f"{fewest}: the fewest of at most {longest:g} mm")
 
 
-def _step_lengths(detail: StepFlashing, mine: Sequence[Piece]) -> Iterator[Finding]:
+def step_lengths(detail: StepFlashing, mine: Sequence[Piece]) -> Iterator[Finding]:
     """Hold lengths of steps to the limit, and to what their lead reaches, round the arris too; but not a tongue's."""
     for piece in mine:
         told, longest = piece.pattern.length_mm, detail.head.longest_mm

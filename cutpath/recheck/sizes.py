@@ -6,93 +6,22 @@ import math
 from collections.abc import Iterator, Sequence
 
 from cutpath.errors import Finding
+from cutpath.recheck.second import Second
 from cutpath.recheck.written import NEAR, Asked, Table
-from cutpath.values.survey import (
-    AbutmentGutter,
-    Apron,
-    BackGutter,
-    CoverFlashing,
-    Detail,
-    PipeSlate,
-    PlainOutline,
-    RidgeSaddle,
-    Soakers,
-    StepFlashing,
-    TiltingFillet,
-    TopAbutment,
-    ValleyGutter,
-)
+from cutpath.values.survey import PlainOutline, Soakers, StepFlashing, TiltingFillet, TopAbutment
 
 _SEVERE = {"apron_cover": "apron_cover_severe", "step_cover_on_roof": "step_cover_on_roof_severe"}
 
-_SIZES: dict[type[Detail], tuple[tuple[str, str, str], ...]] = {
-    Apron: (
-        ("width", "width_mm", ""),
-        ("side", "side_mm", "apron_side"),
-        ("upstand", "upstand_mm", "upstand"),
-        ("cover", "cover_mm", "apron_cover"),
-        ("turn_in", "turn_in_mm", "turn_in"),
-    ),
-    TopAbutment: (
-        ("length", "length_mm", ""),
-        ("upstand", "upstand_mm", "upstand"),
-        ("cover", "cover_mm", "apron_cover"),
-        ("turn_in", "turn_in_mm", "turn_in"),
-    ),
-    CoverFlashing: (
-        ("length", "length_mm", ""),
-        ("cover", "cover_mm", "cover_flashing_cover"),
-        ("turn_in", "turn_in_mm", "turn_in"),
-        ("slope", "slope_deg", ""),
-        ("returns", "return_mm", ""),
-    ),
-    BackGutter: (
-        ("width", "width_mm", ""),
-        ("side", "side_mm", "gutter_side"),
-        ("upstand", "upstand_mm", "gutter_upstand"),
-        ("sole", "sole_mm", "gutter_sole"),
-        ("up_roof", "up_roof_mm", "gutter_up_roof"),
-    ),
-    RidgeSaddle: (
-        ("width", "width_mm", "saddle_size"),
-        ("length", "length_mm", "saddle_size"),
-        ("upstand", "upstand_mm", "saddle_upstand"),
-    ),
-    ValleyGutter: (("length", "length_mm", ""), ("width", "width_mm", "valley_width")),
-    AbutmentGutter: (
-        ("length", "length_mm", ""),
-        ("upstand", "upstand_mm", "abutment_gutter_upstand"),
-        ("sole", "sole_mm", "abutment_gutter_sole"),
-        ("edge", "edge_mm", "abutment_gutter_edge"),
-    ),
-    PipeSlate: (
-        ("pipe", "pipe_mm", ""),
-        ("clearance", "clearance_mm", "pipe_clearance"),
-        ("sleeve", "sleeve_mm", "pipe_sleeve"),
-        ("seam", "seam_mm", "pipe_seam"),
-        ("side", "side_mm", "pipe_base_side"),
-        ("below", "below_mm", "pipe_base_below"),
-        ("above", "above_mm", "pipe_base_above"),
-    ),
-    StepFlashing: (("length", "slope_mm", ""), ("turn_in", "turn_in_mm", "turn_in")),
-    Soakers: (("roof", "roof_mm", "soaker_roof"),),
-}
-"""By kind of detail: key, name in the survey, and the figure of practice; none where the user has to write it."""
 
-_SETTLED = {(Apron, "upstand"), (BackGutter, "upstand"), (CoverFlashing, "cover")}
-"""What follows for the parts of a chimney from the joints at which they meet."""
-
-
-def check_sizes(asked: Asked) -> Iterator[Finding]:
+def check_sizes(asked: Asked, second: Second) -> Iterator[Finding]:
     """Hold the sizes of a detail to what was written; what a chimney settles for its parts is held elsewhere."""
     detail = asked.detail
-    severe = asked.job.get("exposure") == "severe"
-    for key, name, usual in _SIZES.get(type(detail), ()):
+    for key, name, usual in second.sizes:
         written = asked.own.get(key)
         if written is None and key == "turn_in":
             written = asked.step_table().get(key)
-        if written is None and usual and not (asked.of_chimney and (type(detail), key) in _SETTLED):
-            written = asked.fact(_SEVERE.get(usual, usual) if severe else usual)
+        if written is None and usual and not (asked.of_chimney and key in second.settled):
+            written = asked.fact(_SEVERE.get(usual, usual) if asked.severe else usual)
         if written is not None:
             yield from asked.differs(key, getattr(detail, name), float(written), "deg" if key == "slope" else "mm")
     pitch = getattr(detail, "pitch_deg", None)
@@ -101,27 +30,16 @@ def check_sizes(asked: Asked) -> Iterator[Finding]:
     corners = getattr(detail, "corners", None)
     if corners is not None and corners.value != (wanted_work := asked.own_or_entry("corners") or "bossed"):
         yield asked.wrong("corners", f"corners {corners.value}", f"{wanted_work}, as written or as usual")
-    match detail:
-        case StepFlashing():
-            yield from _steps(asked, detail, severe=severe)
-        case TopAbutment():
-            yield from _stop_ends(asked, detail)
-        case PlainOutline():
-            yield from _outline(asked, detail)
-        case BackGutter():
-            yield from _fillet(asked, detail.fillet, "gutter_fillet_foot")
-        case ValleyGutter():
-            yield from _fillet(asked, detail.fillet, "valley_fillet_foot")
-        case _:
-            pass
+    yield from second.further(asked, detail)
 
 
-def _steps(asked: Asked, steps: StepFlashing, *, severe: bool) -> Iterator[Finding]:
+def check_steps(asked: Asked, steps: StepFlashing) -> Iterator[Finding]:
+    """Hold set-back, cover, risers, water line and return of a step flashing to what was written."""
     table = asked.step_table()
     if asked.above is None:
         yield from asked.differs("set_back", steps.set_back_mm, float(table.get("set_back") or 0.0))
     if asked.entry.get("kind") == "step and cover" or asked.inside[:1] == ("step_and_cover",):
-        usual = "step_cover_on_roof_severe" if severe else "step_cover_on_roof"
+        usual = "step_cover_on_roof_severe" if asked.severe else "step_cover_on_roof"
         written = table.get("cover")
         yield from asked.differs("cover", steps.cover_mm, asked.fact(usual) if written is None else float(written))
     riser = table.get("riser")
@@ -153,14 +71,16 @@ def _water_line(asked: Asked, steps: StepFlashing, table: Table) -> Iterator[Fin
     yield from asked.differs("water_line", steps.water_line_mm - upstand, over)
 
 
-def _stop_ends(asked: Asked, abutment: TopAbutment) -> Iterator[Finding]:
+def check_stop_ends(asked: Asked, abutment: TopAbutment) -> Iterator[Finding]:
+    """Hold the stop ends of a top-edge abutment to what was written."""
     height = asked.own_or("stop_height", "stop_end")
     for side, found in (("left", abutment.stop_left_mm), ("right", abutment.stop_right_mm)):
         there = asked.own.get("stop_ends") in {side, "both"}
         yield from asked.differs("stop_ends", found, height if there else 0.0)
 
 
-def _fillet(asked: Asked, fillet: TiltingFillet | None, foot: str) -> Iterator[Finding]:
+def check_fillet(asked: Asked, fillet: TiltingFillet | None, foot: str) -> Iterator[Finding]:
+    """Hold a tilting fillet to what was written; ``foot`` is the figure for its foot."""
     written = asked.own.get("fillet", True)
     if (fillet is None) is not (written is False):
         yield asked.wrong("fillet", "a fillet" if fillet else "no fillet", f"fillet = {str(written).lower()}")
@@ -177,7 +97,7 @@ def _fillet(asked: Asked, fillet: TiltingFillet | None, foot: str) -> Iterator[F
         yield from asked.differs(f"fillet.{key}", found, asked.fact(usual) if own is None else float(own), unit)
 
 
-def _outline(asked: Asked, outline: PlainOutline) -> Iterator[Finding]:
+def check_outline(asked: Asked, outline: PlainOutline) -> Iterator[Finding]:
     """Hold a shape to the points that were written; one that was drawn is read from its drawing alone."""
     points = asked.own.get("points")
     if (size := asked.own.get("size")) is not None:
@@ -213,21 +133,17 @@ def upstand_of_soakers(asked: Asked, soakers: Soakers) -> Iterator[Finding]:
     yield from asked.differs("upstand", soakers.upstand_mm, wanted)
 
 
-def check_chimney_sizes(asked: Asked) -> Iterator[Finding]:
-    """Hold the sizes that a chimney settles for its parts to the stack as it was measured."""
-    entry, detail = asked.entry, asked.detail
-    match detail:
-        case Apron() | BackGutter():
-            if asked.own.get("width") is None:
-                yield from asked.differs("width", detail.width_mm, float(entry["width"]))
-        case CoverFlashing():
-            yield from asked.differs("width", detail.length_mm, float(entry["width"]))
-        case StepFlashing():
-            # Walked down the slope again, its level and plumb parts have to give the stack's depth.
-            if entry.get("depth") is not None:
-                level = detail.slope_mm * math.sin(math.radians(90.0 - detail.pitch_deg))
-                yield from asked.differs("depth", level, float(entry["depth"]))
-            else:
-                yield from asked.differs("slope_length", detail.slope_mm, float(entry["slope_length"]))
-        case _:
-            pass
+def width_of_stack(asked: Asked, width_mm: float) -> Iterator[Finding]:
+    """Hold a width to that of the stack, where none of its own was written."""
+    if asked.own.get("width") is None:
+        yield from asked.differs("width", width_mm, float(asked.entry["width"]))
+
+
+def depth_of_stack(asked: Asked, steps: StepFlashing) -> Iterator[Finding]:
+    """Walk down the slope of a side again: its level and plumb parts have to give the stack's depth."""
+    entry = asked.entry
+    if entry.get("depth") is not None:
+        level = steps.slope_mm * math.sin(math.radians(90.0 - steps.pitch_deg))
+        yield from asked.differs("depth", level, float(entry["depth"]))
+    else:
+        yield from asked.differs("slope_length", steps.slope_mm, float(entry["slope_length"]))

@@ -9,15 +9,9 @@ import numpy as np
 
 from cutpath.errors import Finding
 from cutpath.profiles import coverings
+from cutpath.recheck.second import Second
 from cutpath.recheck.written import NEAR, Asked
-from cutpath.values.survey import (
-    AbutmentGutter,
-    Apron,
-    CoverFlashing,
-    StepFlashing,
-    TopAbutment,
-    ValleyGutter,
-)
+from cutpath.values.survey import StepFlashing, ValleyGutter
 
 
 def valley_rise(one_deg: float, other_deg: float) -> float:
@@ -44,13 +38,13 @@ def check_valley(asked: Asked, valley: ValleyGutter) -> Iterator[Finding]:
     yield from asked.differs("pitch, the valley's own", valley.true_pitch_deg, math.degrees(math.asin(rise)), "deg")
 
 
-def check_lap(asked: Asked) -> Iterator[Finding]:
+def check_lap(asked: Asked, second: Second) -> Iterator[Finding]:
     """Hold the lap to what was written, else to the rule.
 
     On a roof a lap has to climb a height, and is never under a least one; where the roof rises too little there is
     none. On a wall it is level. It may be rounded up to a mark of the tape.
     """
-    rise, lap = _rise(asked), asked.detail.head.lap_mm
+    rise, lap = second.rise(asked, asked.detail), asked.detail.head.lap_mm
     least, climbs = asked.fact("least_lap"), 0.0
     if rise is not None:
         least, climbs = asked.fact("slope_lap_least"), asked.fact("slope_lap_head")
@@ -58,7 +52,7 @@ def check_lap(asked: Asked) -> Iterator[Finding]:
             if math.isfinite(lap):
                 yield asked.wrong("lap", f"a lap of {lap:.6g} mm on a roof that rises {rise:.4f} in 1", "no lap there")
             return
-    elif not isinstance(asked.detail, StepFlashing | Apron | TopAbutment | CoverFlashing):
+    elif not second.on_wall:
         return
     written = asked.step_table().get("lap")
     if written is not None:
@@ -77,20 +71,13 @@ def check_lap(asked: Asked) -> Iterator[Finding]:
         )
 
 
-def _rise(asked: Asked) -> float | None:
-    """Return what a roof rises on which lengths lap, for each unit of its length; None where they lie on none."""
-    detail = asked.detail
-    match detail:
-        case ValleyGutter():
-            return valley_rise(detail.pitch_deg, detail.other_pitch_deg)
-        case AbutmentGutter():
-            return math.sin(math.radians(detail.pitch_deg))
-        case StepFlashing() if detail.cover_mm:
-            # A unit up the rafters, turned down by as much as the covering lies flatter, and never below the level.
-            up, down = math.radians(detail.pitch_deg), math.radians(_flatter_deg(asked))
-            return max(0.0, math.sin(up) * math.cos(down) - math.cos(up) * math.sin(down))
-        case _:
-            return None
+def cover_rise(asked: Asked, steps: StepFlashing) -> float | None:
+    """Return what the surface under a cover rises for each unit of its length; None of a step flashing without one."""
+    if not steps.cover_mm:
+        return None
+    # A unit up the rafters, turned down by as much as the covering lies flatter, and never below the level.
+    up, down = math.radians(steps.pitch_deg), math.radians(_flatter_deg(asked))
+    return max(0.0, math.sin(up) * math.cos(down) - math.cos(up) * math.sin(down))
 
 
 def _flatter_deg(asked: Asked) -> float:

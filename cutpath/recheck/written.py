@@ -47,6 +47,11 @@ class Asked:
         """Whether the detail is a part of a chimney."""
         return bool(self.entry.get("kind") == "chimney")
 
+    @property
+    def severe(self) -> bool:
+        """Whether the job says that it is severely exposed."""
+        return bool(self.job.get("exposure") == "severe")
+
     def fact(self, name: str) -> float:
         """Return a figure of practice."""
         return self.practice[name].value

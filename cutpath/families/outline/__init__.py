@@ -11,7 +11,9 @@ from cutpath.values.survey import PlainOutline
 
 def _develop(shape: PlainOutline) -> Developed:
     findings = pattern.check(shape)
-    return (None if faults(findings) else SinglePattern(pattern.outline(shape), 1)), findings
+    if faults(findings):
+        return None, findings
+    return SinglePattern(pattern.outline(shape), 1, may_flip=shape.may_flip, limited=True), findings
 
 
 FAMILY = Family(

@@ -1,0 +1,39 @@
+"""What one family has of its own is chosen by tables, the registry's or the proofs', and nowhere by its kind."""
+
+from __future__ import annotations
+
+import ast
+from pathlib import Path
+from typing import get_args
+
+from cutpath.values.survey import Detail
+
+PACKAGE = Path(__file__).parents[1] / "cutpath"
+SURVEYS = {value.__name__ for value in get_args(Detail)}
+RELATED = {"families/cover_flashing/job.py", "families/soakers/rules.py", "recheck/chimneys.py"}
+"""Where a part looks for the one that goes with it: a cover for its gutter, soakers for their step flashing."""
+
+
+def choices(source: str) -> list[str]:
+    """Return where a source asks which survey it has before it."""
+    found = []
+    for node in ast.walk(ast.parse(source)):
+        if isinstance(node, ast.MatchClass):
+            found.append(ast.unparse(node.cls))
+        elif isinstance(node, ast.Call) and ast.unparse(node.func) == "isinstance":
+            found += [name.id for name in ast.walk(node.args[1]) if isinstance(name, ast.Name)]
+    return [name for name in found if name in SURVEYS]
+
+
+def test_nothing_chooses_by_kind():
+    asking = {
+        path.relative_to(PACKAGE).as_posix()
+        for path in PACKAGE.rglob("*.py")
+        if any(name in (source := path.read_text(encoding="utf-8")) for name in SURVEYS) and choices(source)
+    }
+    assert asking == RELATED
+
+
+def test_a_choice_by_hand_would_be_seen():
+    source = "match detail:\n case Apron():\n  pass\nisinstance(detail, Soakers | StepFlashing)"
+    assert sorted(choices(source)) == ["Apron", "Soakers", "StepFlashing"]
