@@ -11,7 +11,7 @@ from collections.abc import Iterable, Iterator, Mapping
 
 from cutpath.values.drawing import Drawing, Role
 from cutpath.values.looks import OF_ROLE
-from cutpath.writers.dxf import extents, fixed, r12_entity
+from cutpath.writers.dxf import Figures, extents, r12_entity
 
 
 def to_bare_dxf(drawing: Drawing, layers: Mapping[Role, str]) -> bytes:
@@ -30,20 +30,25 @@ def to_bare_dxf(drawing: Drawing, layers: Mapping[Role, str]) -> bytes:
     """
     if not drawing.strokes:
         raise ValueError(f"{drawing.title}: there is nothing to draw")
-    strokes = [fixed(stroke) for stroke in drawing.strokes]
-    (left, low), (right, top) = extents(strokes)
+    (left, low), (right, top) = extents(drawing.strokes)
     header = ["  9", "$ACADVER", "  1", "AC1009"]
     for name, x, y in (("$EXTMIN", left, low), ("$EXTMAX", right, top)):
         header += ["  9", name, " 10", str(x), " 20", str(y), " 30", "0.0"]
     lines = [
         *_section("HEADER", header),
         *_section("TABLES", [*_line_types(), *_layers(layers)]),
-        *_section("ENTITIES", (r12_entity(s, layers[s.role], str).rstrip("\n") for s in strokes)),
+        *_section("ENTITIES", _entities(drawing, layers)),
         "  0",
         "EOF",
         "",
     ]
     return "\n".join(lines).replace("\n", "\r\n").encode("ascii")
+
+
+def _entities(drawing: Drawing, layers: Mapping[Role, str]) -> Iterator[str]:
+    figures = Figures()
+    for stroke in drawing.strokes:
+        yield r12_entity(stroke, f"  8\n{layers[stroke.role]}\n", str, figures).rstrip("\n")
 
 
 def _section(name: str, lines: Iterable[str]) -> Iterator[str]:

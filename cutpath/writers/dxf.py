@@ -16,7 +16,6 @@ import sys
 import tempfile
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from contextlib import contextmanager
-from dataclasses import replace
 from itertools import count
 from pathlib import Path
 from typing import Any, Literal
@@ -78,20 +77,22 @@ def to_dxf(drawing: Drawing, *, release: Release = "R2000", layers: Mapping[Role
             if release == "R2000":
                 made.dxf.lineweight = round(100 * OF_ROLE[role].width_mm)
         space = doc.modelspace()
-        strokes = [fixed(stroke) for stroke in drawing.strokes]
-        low, high = ((*corner, 0.0) for corner in extents(strokes))
+        low, high = ((*corner, 0.0) for corner in extents(drawing.strokes))
         space.reset_extents(low, high)
-        space.reset_limits((0.0, 0.0), _fixed((drawing.length_mm, drawing.width_mm)))
+        space.reset_limits((0.0, 0.0), (_fixed(drawing.length_mm), _fixed(drawing.width_mm)))
         doc.header["$EXTMIN"], doc.header["$EXTMAX"] = low, high
         for paper in doc.layouts:  # what is left in them as "nothing yet" would be written as 1e+20
             if paper.is_any_paperspace:
                 paper.reset_extents((0.0, 0.0, 0.0), (0.0, 0.0, 0.0))
                 doc.header["$PEXTMIN"] = doc.header["$PEXTMAX"] = (0.0, 0.0, 0.0)
         handles = count(int(str(doc.entitydb.handles), 16))
+        figures = Figures()
         if release == "R12":
-            entities = "".join(r12_entity(s, layers[s.role], lambda: f"  5\n{next(handles):X}\n") for s in strokes)
+            numbered = lambda: f"  5\n{next(handles):X}\n"  # noqa: E731
+            entities = "".join([r12_entity(s, f"  8\n{layers[s.role]}\n", numbered, figures) for s in drawing.strokes])
         else:
-            entities = "".join(_entity(s, layers[s.role], space.layout_key, handles) for s in strokes)
+            owner = space.layout_key
+            entities = "".join([_entity(s, layers[s.role], owner, next(handles), figures) for s in drawing.strokes])
         doc.entitydb.handles.reset(f"{next(handles):X}")
         text = io.StringIO()
         doc.write(text)
@@ -99,52 +100,52 @@ def to_dxf(drawing: Drawing, *, release: Release = "R2000", layers: Mapping[Role
     return head + section + entities + tail
 
 
-def fixed(stroke: Stroke) -> Stroke:
-    """Return a stroke with its points rounded once, as a file bears them."""
-    return replace(stroke, points=tuple(map(_fixed, stroke.points)))
+class Figures(dict[float, str]):
+    """Coordinates as a file bears them, each rounded and written once: rows of a roll share many."""
+
+    def __missing__(self, value: float) -> str:
+        text = self[value] = str(_fixed(value))
+        return text
 
 
 def extents(strokes: Iterable[Stroke]) -> tuple[Point, Point]:
-    """Return the least and greatest x and y of strokes."""
-    points = [point for stroke in strokes for point in stroke.points]
+    """Return the least and greatest x and y of strokes, as a file bears them."""
+    points = [p for stroke in strokes for p in stroke.points]
     xs, ys = [x for x, _ in points], [y for _, y in points]
-    return (min(xs), min(ys)), (max(xs), max(ys))
+    return (_fixed(min(xs)), _fixed(min(ys))), (_fixed(max(xs)), _fixed(max(ys)))
 
 
-def _fixed(point: Point) -> Point:
-    """Round a point once, to figures that need no exponent: old controllers read 3e-07 as 3."""
-    x, y = point
-    return (
-        round(x, _DECIMALS if x >= _PLAIN_FROM or x <= -_PLAIN_FROM else FILE_DECIMALS) + 0.0,
-        round(y, _DECIMALS if y >= _PLAIN_FROM or y <= -_PLAIN_FROM else FILE_DECIMALS) + 0.0,
-    )
+def _fixed(value: float) -> float:
+    """Round a coordinate once, to figures that need no exponent: old controllers read 3e-07 as 3."""
+    return round(value, _DECIMALS if abs(value) >= _PLAIN_FROM else FILE_DECIMALS) + 0.0
 
 
-def _entity(stroke: Stroke, layer: str, owner: str, handles: Iterator[int]) -> str:
+def _entity(stroke: Stroke, layer: str, owner: str, handle: int, figures: Figures) -> str:
     """Write one entity of R2000, as ezdxf itself would; through its own entities it takes thirty times as long."""
-    head = f"  5\n{next(handles):X}\n330\n{owner}\n100\nAcDbEntity\n  8\n{layer}\n100\n"
+    head = f"  5\n{handle:X}\n330\n{owner}\n100\nAcDbEntity\n  8\n{layer}\n100\n"
     if len(stroke.points) == 2 and not stroke.closed:
-        return f"  0\nLINE\n{head}AcDbLine\n{_ends(stroke)}"
-    corners = "".join(f" 10\n{x}\n 20\n{y}\n" for x, y in stroke.points)
+        return f"  0\nLINE\n{head}AcDbLine\n{_ends(stroke, figures)}"
+    corners = "".join([f" 10\n{figures[x]}\n 20\n{figures[y]}\n" for x, y in stroke.points])
     return f"  0\nLWPOLYLINE\n{head}AcDbPolyline\n 90\n{len(stroke.points)}\n 70\n{stroke.closed:d}\n{corners}"
 
 
-def r12_entity(stroke: Stroke, layer: str, handle: Callable[[], str]) -> str:
-    """Return one entity of R12, in the wording of ezdxf; ``handle`` gives the lines that number each record."""
+def r12_entity(stroke: Stroke, layer: str, handle: Callable[[], str], figures: Figures) -> str:
+    """Return one entity of R12, in the wording of ezdxf.
 
-    def head() -> str:
-        return f"{handle()}  8\n{layer}\n"
-
+    ``layer`` gives the lines that name the layer of a record, ``handle`` before them those that number it.
+    """
     if len(stroke.points) == 2 and not stroke.closed:
-        return f"  0\nLINE\n{head()}{_ends(stroke)}"
-    line = f"  0\nPOLYLINE\n{head()} 66\n1\n 10\n0.0\n 20\n0.0\n 30\n0.0\n 70\n{stroke.closed:d}\n"
-    corners = (f"  0\nVERTEX\n{head()} 10\n{x}\n 20\n{y}\n 30\n0.0\n 70\n0\n" for x, y in stroke.points)
-    return f"{line}{''.join(corners)}  0\nSEQEND\n{head()}"
+        return f"  0\nLINE\n{handle()}{layer}{_ends(stroke, figures)}"
+    line = f"  0\nPOLYLINE\n{handle()}{layer} 66\n1\n 10\n0.0\n 20\n0.0\n 30\n0.0\n 70\n{stroke.closed:d}\n"
+    corners = [
+        f"  0\nVERTEX\n{handle()}{layer} 10\n{figures[x]}\n 20\n{figures[y]}\n 30\n0.0\n 70\n0\n" for x, y in stroke.points
+    ]
+    return f"{line}{''.join(corners)}  0\nSEQEND\n{handle()}{layer}"
 
 
-def _ends(stroke: Stroke) -> str:
+def _ends(stroke: Stroke, figures: Figures) -> str:
     (x0, y0), (x1, y1) = stroke.points
-    return f" 10\n{x0}\n 20\n{y0}\n 30\n0.0\n 11\n{x1}\n 21\n{y1}\n 31\n0.0\n"
+    return f" 10\n{figures[x0]}\n 20\n{figures[y0]}\n 30\n0.0\n 11\n{figures[x1]}\n 21\n{figures[y1]}\n 31\n0.0\n"
 
 
 @contextmanager
