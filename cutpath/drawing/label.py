@@ -93,14 +93,15 @@ def label_strokes(piece: Piece, copy: int, place: LabelPlace, *, flipped: bool) 
     A piece that will be ``flipped`` gets its letters mirrored here, so that they read right on the lead.
     """
     strokes: list[Polyline] = []
+    box, turn = place.box, math.radians(place.box.turn_deg)
+    cos, sin, (left, low) = math.cos(turn), math.sin(turn), place.box.corner
     words = label_words(piece, copy, flipped=flipped, counted=place.counted)
     for k, text in enumerate(_arranged(words, place.lines)):
         base = LINE_PITCH * (place.lines - 1 - k) * place.height_mm / GRID
-        indent = (place.box.width_mm - text_width_mm(text, place.height_mm)) / 2
-        strokes += [
-            tuple(_in_box(place.box, x + indent, y + base, flipped=flipped) for x, y in stroke)
-            for stroke in letter(text, place.height_mm)
-        ]
+        indent = (box.width_mm - text_width_mm(text, place.height_mm)) / 2
+        for stroke in letter(text, place.height_mm):  # as `_in_box`
+            along = [(box.width_mm - (x + indent) if flipped else x + indent, y + base) for x, y in stroke]
+            strokes.append(tuple([(left + x * cos - y * sin, low + x * sin + y * cos) for x, y in along]))
     return tuple(strokes)
 
 
@@ -144,12 +145,10 @@ def _block(lines: tuple[str, ...], height: float) -> tuple[float, float]:
     return wide, (GRID + LINE_PITCH * (len(lines) - 1)) * height / GRID
 
 
-def _in_box(box: LabelBox, x: float, y: float, *, flipped: bool = False) -> Point:
+def _in_box(box: LabelBox, x: float, y: float) -> Point:
     """Map a point of the box, ``x`` along and ``y`` up from its corner, to the pattern's frame."""
     turn = math.radians(box.turn_deg)
     cos, sin = math.cos(turn), math.sin(turn)
-    if flipped:
-        x = box.width_mm - x
     return (box.corner[0] + x * cos - y * sin, box.corner[1] + x * sin + y * cos)
 
 

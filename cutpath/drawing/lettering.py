@@ -191,6 +191,6 @@ def letter(text: str, height_mm: float) -> tuple[Polyline, ...]:
     strokes: list[Polyline] = []
     pen = 0.0
     for width, glyph in _known(text):
-        strokes += [tuple(((pen + x) * scale, y * scale) for x, y in stroke) for stroke in glyph]
+        strokes += [tuple([((pen + x) * scale, y * scale) for x, y in stroke]) for stroke in glyph]
         pen += width + LETTER_SPACE
     return tuple(strokes)

@@ -34,8 +34,8 @@ def segments_of(points: Polyline, *, closed: bool) -> Iterator[Segment]:
         yield (points[-1], points[0])
 
 
-def overlaps(segments: Sequence[Segment], within_mm: float) -> tuple[Overlap, ...]:
-    """Find every pair of segments that run along each other.
+def overlaps(segments: Sequence[Segment], within_mm: float, owner: Sequence[int] = ()) -> tuple[Overlap, ...]:
+    """Find every pair of segments that run along each other, of one ``owner`` where segments have owners.
 
     Both ends of the shorter segment lie within ``within_mm`` of the line of the longer one, and they share a
     stretch longer than `POINT_MM`. Segments that only touch or cross do not count. Pairs come in order.
@@ -49,6 +49,9 @@ def overlaps(segments: Sequence[Segment], within_mm: float) -> tuple[Overlap, ..
     lines = np.asarray(shapely.linestrings(ends))
     first, second = shapely.STRtree(lines).query(lines, predicate="dwithin", distance=within_mm)
     later = first < second
+    if owner:
+        whose = np.asarray(owner)
+        later &= whose[first] == whose[second]
     first, second = first[later], second[later]
     length = np.asarray(shapely.length(lines))
     swap = length[first] < length[second]

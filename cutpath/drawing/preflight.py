@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from itertools import chain
 
-from cutpath.drawing.overlap import overlaps, segments_of
+from cutpath.drawing.overlap import Segment, overlaps, segments_of
 from cutpath.errors import Finding, Severity
 from cutpath.tolerances import AREA_MM2, OVERLAP_DEPTH_MM, POINT_MM
 from cutpath.values.drawing import Drawing, Role, Stroke
@@ -22,9 +23,9 @@ def preflight(drawing: Drawing) -> tuple[Finding, ...]:
     sheet-wide strokes. Cuts that two neighbours share are no fault: see `shared_cuts`.
     """
     found: list[Finding] = []
-    for stroke in drawing.strokes:
+    for stroke in _suspect(drawing):
         found += [_fault(drawing, _name(stroke), *words) for words in _stroke_faults(drawing, stroke)]
-    if not found:  # the rest needs sound strokes
+    if not found and _repeats_anywhere(drawing):  # this needs sound strokes
         found += _repeats(drawing)
     return tuple(found)
 
@@ -76,6 +77,57 @@ def _fault(drawing: Drawing, name: str, found: str, accepted: str) -> Finding:
         accepted,
         "Nothing was written. This is a fault of the program or of an outline given to it: please check that outline.",
     )
+
+
+def _suspect(drawing: Drawing) -> list[Stroke]:
+    """Return the strokes of which all together do not show that they are sound, for a look at each."""
+    import numpy as np
+    import shapely
+
+    strokes = drawing.strokes
+    sizes = np.fromiter((len(s.points) for s in strokes), np.int64, len(strokes))
+    closed = np.fromiter((s.closed for s in strokes), bool, len(strokes))
+    least = np.where(closed, 3, 2)
+    if not strokes or (sizes < least).any():
+        return list(strokes)
+    flat = np.fromiter(
+        chain.from_iterable(chain.from_iterable(s.points for s in strokes)), float, 2 * int(sizes.sum())
+    ).reshape(-1, 2)
+    first = np.cumsum(sizes) - sizes
+    doubt = ~np.logical_and.reduceat(np.isfinite(flat).all(axis=1), first)
+    if doubt.any():
+        return list(strokes)
+    owner = np.repeat(np.arange(len(strokes)), sizes)
+    after = np.arange(1, len(flat) + 1)
+    after[first + sizes - 1] = first  # from the last point back to the first
+    steps = np.hypot(*(flat[after] - flat).T)
+    steps[(first + sizes - 1)[~closed]] = np.inf  # but not of an open line
+    doubt |= np.minimum.reduceat(steps, first) <= 2 * POINT_MM
+    rings = np.flatnonzero(closed)
+    held = closed[owner]
+    shapes = shapely.polygons(shapely.linearrings(flat[held], indices=np.repeat(np.arange(rings.size), sizes[rings])))
+    doubt[rings[~shapely.is_valid(shapes) | (shapely.area(shapes) <= 2 * AREA_MM2)]] = True
+    open_cuts = np.fromiter((s.role in _CUTS and not s.closed for s in strokes), bool, len(strokes))
+    cuts = np.flatnonzero(open_cuts)
+    held = open_cuts[owner]
+    lines = shapely.linestrings(flat[held], indices=np.repeat(np.arange(cuts.size), sizes[cuts]))
+    doubt[cuts[~shapely.is_simple(lines)]] = True
+    inside = ((flat >= 0.0) & (flat <= (drawing.length_mm, drawing.width_mm))).all(axis=1)
+    beside = np.fromiter((s.role is Role.REFERENCE for s in strokes), bool, len(strokes))
+    doubt |= ~np.logical_and.reduceat(inside, first) & ~beside
+    return [strokes[k] for k in np.flatnonzero(doubt)]
+
+
+def _repeats_anywhere(drawing: Drawing) -> bool:
+    """Tell whether any line is drawn twice for one owner, by one look at all lines together."""
+    owners = {name: k for k, name in enumerate(dict.fromkeys(s.piece for s in drawing.strokes))}
+    segments: list[Segment] = []
+    owner: list[int] = []
+    for stroke in drawing.strokes:
+        own = list(segments_of(stroke.points, closed=stroke.closed))
+        segments += own
+        owner += [owners[stroke.piece]] * len(own)
+    return bool(overlaps(segments, POINT_MM, owner))
 
 
 def _stroke_faults(drawing: Drawing, stroke: Stroke) -> Iterator[tuple[str, str]]:

@@ -15,6 +15,7 @@ import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
+from itertools import chain, islice
 
 from cutpath.drawing.containment import depths
 from cutpath.drawing.fold_letters import lettered_folds, way_letter
@@ -39,6 +40,7 @@ FOLDS = (
     "beside a fold: F forward, towards you as the sheet lies, B back, away from you; "
     "90 degrees unless an angle stands there"
 )
+_NEAR_TIE = 1e-3  # of the last decimal: nearer to a half than that, arithmetic may round the other way
 _RANK = {role: k for k, role in enumerate(Role)}
 
 
@@ -47,9 +49,7 @@ def placer(placement: Placement) -> Callable[[Point], Point]:
 
     Quarter turns are exact: no sine or cosine enters.
     """
-    exact = {0.0: (1.0, 0.0), 90.0: (0.0, 1.0), 180.0: (-1.0, 0.0), 270.0: (0.0, -1.0)}
-    turn = math.radians(placement.turn_deg)
-    cos, sin = exact.get(placement.turn_deg % 360.0, (math.cos(turn), math.sin(turn)))
+    cos, sin = _turn(placement.turn_deg)
     side = -1.0 if placement.flipped else 1.0
 
     def place(point: Point) -> Point:
@@ -57,6 +57,12 @@ def placer(placement: Placement) -> Callable[[Point], Point]:
         return (x * cos - y * sin + placement.x_mm, x * sin + y * cos + placement.y_mm)
 
     return place
+
+
+def _turn(turn_deg: float) -> tuple[float, float]:
+    exact = {0.0: (1.0, 0.0), 90.0: (0.0, 1.0), 180.0: (-1.0, 0.0), 270.0: (0.0, -1.0)}
+    turn = math.radians(turn_deg)
+    return exact.get(turn_deg % 360.0, (math.cos(turn), math.sin(turn)))
 
 
 def copy_name(piece: Piece, copy: int) -> str:
@@ -207,24 +213,43 @@ def turned_over(tells: FoldWay | MarkKind | None) -> FoldWay | MarkKind | None:
 
 
 def _place(placement: Placement, ready: _Ready) -> _Placed:
-    place = placer(placement)
-    name = copy_name(ready.piece, placement.copy)
+    name, flipped = copy_name(ready.piece, placement.copy), placement.flipped
+    ways = ready.ways[flipped]
+    letters = () if ready.label is None else label_strokes(ready.piece, placement.copy, ready.label, flipped=flipped)
+    own, *written = _carried(
+        [[s.points for s in ready.strokes], [points for _, points in ways], list(letters)], placement
+    )
     strokes = []
-    for stroke in ready.strokes:
-        points = _rounded(map(place, stroke.points))
-        if placement.flipped and stroke.closed:  # keep outlines counter-clockwise and holes clockwise
+    for stroke, points in zip(ready.strokes, own, strict=True):
+        if flipped and stroke.closed:  # keep outlines counter-clockwise and holes clockwise
             points = (points[0], *points[:0:-1])
-        tells = turned_over(stroke.tells) if placement.flipped else stroke.tells
-        strokes.append(replace(stroke, points=points, piece=name, tells=tells))
-    for way, points in ready.ways[placement.flipped]:
-        tells = turned_over(way) if placement.flipped else way
-        strokes.append(replace(_written(tuple(map(place, points)), Role.MARK, name), tells=tells))
-    if ready.label is not None:
-        letters = label_strokes(ready.piece, placement.copy, ready.label, flipped=placement.flipped)
-        strokes += [_written(tuple(map(place, points)), Role.MARK, name) for points in letters]
+        tells = turned_over(stroke.tells) if flipped else stroke.tells
+        strokes.append(Stroke(stroke.role, points, stroke.closed, name, stroke.name, tells))
+    told = [turned_over(way) if flipped else way for way, _ in ways] + [None] * len(letters)
+    for tells, points in zip(told, chain(*written), strict=True):
+        closed = points[0] == points[-1]
+        strokes.append(Stroke(Role.MARK, points[:-1] if closed else points, closed, name, LETTERING, tells))
     outline = strokes[0].points
     corner = (min(x for x, _ in outline), min(y for _, y in outline))
     return _Placed(corner, tuple(strokes))
+
+
+def _carried(parts: Sequence[Sequence[Polyline]], placement: Placement) -> list[list[Polyline]]:
+    """Carry lines from a pattern's own frame to the roll, as `placer` does, and round them as `_rounded` does."""
+    import numpy as np
+
+    lines = [points for part in parts for points in part]
+    count = sum(map(len, lines))
+    flat = np.fromiter(chain.from_iterable(chain.from_iterable(lines)), float, 2 * count).reshape(count, 2)
+    cos, sin = _turn(placement.turn_deg)
+    x, y = (-flat[:, 0] if placement.flipped else flat[:, 0]), flat[:, 1]
+    moved = np.stack([x * cos - y * sin + placement.x_mm, x * sin + y * cos + placement.y_mm], axis=1)
+    scaled = moved * 10.0**COORDINATE_DECIMALS
+    rounded = np.rint(scaled) / 10.0**COORDINATE_DECIMALS + 0.0
+    for at in zip(*np.nonzero(np.abs(np.abs(scaled - np.floor(scaled)) - 0.5) < _NEAR_TIE), strict=True):
+        rounded[at] = round(float(moved[at]), COORDINATE_DECIMALS) + 0.0  # which way is for the exact figure to say
+    points = iter(zip(*rounded.T.tolist(), strict=True))
+    return [[tuple(islice(points, len(line))) for line in part] for part in parts]
 
 
 def _rounded(points: Iterable[Point]) -> Polyline:

@@ -12,11 +12,14 @@ from __future__ import annotations
 import io
 import logging
 import os
+import re
 import sys
 import tempfile
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
-from itertools import count
+from dataclasses import dataclass
+from functools import cache
+from itertools import chain, count
 from pathlib import Path
 from typing import Any, Literal
 
@@ -43,6 +46,8 @@ _ENTITIES = "  2\nENTITIES\n"
 _DECIMALS = 6  # of a coordinate, in mm
 _PLAIN_FROM = 1e-4  # smaller figures would be written with an exponent; they keep `FILE_DECIMALS`
 _NO_UNIT, _MILLIMETRES = 0, 4  # $INSUNITS
+_MARKS = ((-111.015625, -222.015625), (333.015625, 444.015625), (555.015625, 666.015625))  # exact in binary
+_LAST_HANDLE, _HANDLES_AFTER = 0xFEDCBA0, 16
 _NO_FONTS = '{"version": 2, "font-faces": []}'  # what ezdxf keeps in its cache file when it found no fonts
 
 
@@ -67,37 +72,67 @@ def to_dxf(drawing: Drawing, *, release: Release = "R2000", layers: Mapping[Role
         raise ValueError(f"no such DXF release: {release}")
     if not drawing.strokes:
         raise ValueError(f"{drawing.title}: there is nothing to draw")
+    frame = _frame(release, tuple(layers.items()))
+    handles = count(frame.first_handle)
+    figures = Figures()
+    if release == "R12":
+        numbered = lambda: f"  5\n{next(handles):X}\n"  # noqa: E731 - one line of each record
+        entities = "".join([r12_entity(s, f"  8\n{layers[s.role]}\n", numbered, figures) for s in drawing.strokes])
+    else:
+        entities = "".join([_entity(s, layers[s.role], frame.owner, next(handles), figures) for s in drawing.strokes])
+    known = (*extents(drawing.strokes), (_fixed(drawing.length_mm), _fixed(drawing.width_mm)))
+    head, tail = frame.filled(known, next(handles))
+    return head + entities + tail
+
+
+@dataclass(frozen=True, slots=True)
+class _Frame:
+    """What ezdxf writes before and after the entities of a drawing, with marks where it hangs on them.
+
+    The handles of what ezdxf adds as it writes follow the last one of the entities.
+    """
+
+    head: str
+    tail: str
+    owner: str
+    first_handle: int
+
+    def filled(self, known: Sequence[Point], last_handle: int) -> tuple[str, str]:
+        """Return both parts for a drawing with these extents and limits, and the handle after its last one."""
+        values = {str(mark): str(v) for mark, v in zip(chain(*_MARKS), chain(*known), strict=True)}
+        values |= {f"{_LAST_HANDLE + k:X}": f"{last_handle + k:X}" for k in range(_HANDLES_AFTER)}
+        marks = re.compile(f"^({'|'.join(map(re.escape, values))})$", re.MULTILINE)
+        head, tail = (marks.sub(lambda found: values[found[0]], text) for text in (self.head, self.tail))
+        return head, tail
+
+
+@cache
+def _frame(release: Release, layers: tuple[tuple[Role, str], ...]) -> _Frame:
+    """Have ezdxf write a drawing without entities, once for all drawings of a kind."""
+    low, high, limits = _MARKS
     with _steady_ezdxf() as ezdxf:
         doc = ezdxf.new(release, units=_MILLIMETRES if release == "R2000" else _NO_UNIT)
         if release == "R2000":
             doc.header["$MEASUREMENT"] = 1
         doc.layers.remove("Defpoints")  # empty, and of no use without dimensions
-        for role, layer in layers.items():
+        for role, layer in layers:
             made = doc.layers.add(layer, color=OF_ROLE[role].index, linetype="CONTINUOUS")
             if release == "R2000":
                 made.dxf.lineweight = round(100 * OF_ROLE[role].width_mm)
         space = doc.modelspace()
-        low, high = ((*corner, 0.0) for corner in extents(drawing.strokes))
-        space.reset_extents(low, high)
-        space.reset_limits((0.0, 0.0), (_fixed(drawing.length_mm), _fixed(drawing.width_mm)))
-        doc.header["$EXTMIN"], doc.header["$EXTMAX"] = low, high
+        space.reset_extents((*low, 0.0), (*high, 0.0))
+        space.reset_limits((0.0, 0.0), limits)
+        doc.header["$EXTMIN"], doc.header["$EXTMAX"] = (*low, 0.0), (*high, 0.0)
         for paper in doc.layouts:  # what is left in them as "nothing yet" would be written as 1e+20
             if paper.is_any_paperspace:
                 paper.reset_extents((0.0, 0.0, 0.0), (0.0, 0.0, 0.0))
                 doc.header["$PEXTMIN"] = doc.header["$PEXTMAX"] = (0.0, 0.0, 0.0)
-        handles = count(int(str(doc.entitydb.handles), 16))
-        figures = Figures()
-        if release == "R12":
-            numbered = lambda: f"  5\n{next(handles):X}\n"  # noqa: E731
-            entities = "".join([r12_entity(s, f"  8\n{layers[s.role]}\n", numbered, figures) for s in drawing.strokes])
-        else:
-            owner = space.layout_key
-            entities = "".join([_entity(s, layers[s.role], owner, next(handles), figures) for s in drawing.strokes])
-        doc.entitydb.handles.reset(f"{next(handles):X}")
+        first = int(str(doc.entitydb.handles), 16)
+        doc.entitydb.handles.reset(f"{_LAST_HANDLE:X}")
         text = io.StringIO()
         doc.write(text)
     head, section, tail = text.getvalue().partition(_ENTITIES)
-    return head + section + entities + tail
+    return _Frame(head + section, tail, space.layout_key, first)
 
 
 class Figures(dict[float, str]):
@@ -138,7 +173,8 @@ def r12_entity(stroke: Stroke, layer: str, handle: Callable[[], str], figures: F
         return f"  0\nLINE\n{handle()}{layer}{_ends(stroke, figures)}"
     line = f"  0\nPOLYLINE\n{handle()}{layer} 66\n1\n 10\n0.0\n 20\n0.0\n 30\n0.0\n 70\n{stroke.closed:d}\n"
     corners = [
-        f"  0\nVERTEX\n{handle()}{layer} 10\n{figures[x]}\n 20\n{figures[y]}\n 30\n0.0\n 70\n0\n" for x, y in stroke.points
+        f"  0\nVERTEX\n{handle()}{layer} 10\n{figures[x]}\n 20\n{figures[y]}\n 30\n0.0\n 70\n0\n"
+        for x, y in stroke.points
     ]
     return f"{line}{''.join(corners)}  0\nSEQEND\n{handle()}{layer}"
 
