@@ -190,6 +190,10 @@ class Refused(CutpathError):  # noqa: N818 - the trade's word for work that is s
         self.findings: tuple[Finding, ...] = tuple(findings)
         super().__init__("\n".join(str(f) for f in self.findings))
 
+    def __reduce__(self) -> tuple[type[Refused], tuple[tuple[Finding, ...]]]:
+        """Return how it is made again where it comes from another process."""
+        return Refused, (self.findings,)
+
 
 def faults(findings: Iterable[Finding]) -> tuple[Finding, ...]:
     """Return those of ``findings`` that refuse the work, in order."""

@@ -12,15 +12,15 @@ from pathlib import Path
 from cutpath import __version__
 from cutpath.ceilings import PIECES_BYTES
 from cutpath.drawing.label import label_findings
-from cutpath.drawing.preflight import preflight, shared_cuts
-from cutpath.drawing.sheet import draw
+from cutpath.drawing.preflight import shared_cuts
 from cutpath.errors import Finding, Refused, faults, refuse_faults
 from cutpath.families.checking import check_rules
 from cutpath.folding import prove
+from cutpath.hands import each
 from cutpath.intake import file_name, read_text
 from cutpath.jobs import Source, in_cells, measuring, read_jobs
 from cutpath.jobs.blanks import parse_blanks
-from cutpath.machines import beds_at_fault, rolls_within, unready
+from cutpath.machines import beds_at_fault, machine_findings, rolls_within, unready
 from cutpath.nesting import NestProgress, judge
 from cutpath.nesting.feed import nest_fed, unfit, usual
 from cutpath.pieces import fixed_pieces, run_choices
@@ -39,18 +39,17 @@ from cutpath.recheck import recheck
 from cutpath.reports.account import lifting
 from cutpath.reports.account.totals import check_totals
 from cutpath.reports.pictures.walls import elevations
-from cutpath.trade import cautions
 from cutpath.trade.in_force import in_force
 from cutpath.trade.plausible import check_blanks, check_rolls
 from cutpath.values.batch import Batch, Made, MaterialNest, Planned, Sheet
 from cutpath.values.formats import ALL_FORMATS, Format
-from cutpath.values.machine import Machine
-from cutpath.values.nest import Budget, Division, Nest, NestProblem, Roll
+from cutpath.values.machine import Machine, Stuff
+from cutpath.values.nest import Budget, Division, Nest, NestProblem, Roll, RunChoice
 from cutpath.values.piece import Piece
 from cutpath.values.proof import Proof
 from cutpath.values.settings import Settings
 from cutpath.values.survey import Job, Lead
-from cutpath.writers.files import folder_of, pattern_files, roll_files, work_of
+from cutpath.writers.files import RollWork, Wanted, folder_of, pattern_files, roll_work
 from cutpath.writers.measuring_page import measuring_page
 
 Report = Callable[[str, NestProgress], None]
@@ -102,7 +101,8 @@ def plan(
     for lead, problem in problems:
         found += _fits(lead, problem, pieces, settings, tools=tools, rolls=listed)
     findings = refuse_faults(in_cells(found, {job.file: job.places for job in jobs if job.places}))
-    choices = run_choices(jobs) if settings.choose_lengths else ()
+    asked = jobs if settings.choose_lengths else ()
+    choices = tuple(c for own in each("runs, job by job", _job_choices, None, asked, len(pieces)) for c in own)
     return Planned(jobs, pieces, problems, tuple(proofs), findings, limits, settings, choices)
 
 
@@ -131,14 +131,23 @@ def _proved(
     jobs: Sequence[Job], pieces: Sequence[Piece], limits: Practice, *, complete: bool = True
 ) -> tuple[tuple[Proof, ...], list[Finding]]:
     """Fold every piece up, and work out a second time what lies before the pieces."""
-    proofs: list[Proof] = []
-    found: list[Finding] = []
-    for job in jobs:
-        proved, more = prove(job, pieces)
-        proofs += proved
-        found += more
-        found += recheck(job, pieces, limits, complete=complete)
-    return tuple(proofs), found
+    own: dict[str, list[Piece]] = {job.name: [] for job in jobs}
+    for piece in pieces:
+        own.setdefault(piece.job, []).append(piece)
+    asked = [(job, own[job.name]) for job in jobs]
+    shown = each("proved, job by job", _job_proved, (dict(limits), complete), asked, len(pieces))
+    return tuple(p for proofs, _ in shown for p in proofs), [f for _, found in shown for f in found]
+
+
+def _job_proved(asked: tuple[Practice, bool], own: tuple[Job, Sequence[Piece]]) -> tuple[list[Proof], list[Finding]]:
+    limits, complete = asked
+    job, pieces = own
+    proved, more = prove(job, pieces)
+    return list(proved), [*more, *recheck(job, pieces, limits, complete=complete)]
+
+
+def _job_choices(_: None, job: Job) -> tuple[tuple[Lead, RunChoice], ...]:
+    return run_choices([job])
 
 
 def nest_batch(
@@ -303,18 +312,24 @@ def files_of(
         When a drawing fails its preflight.
     """
     by_id = {piece.id: piece for piece in batch.pieces}
-    drawings = [(sheet, draw(sheet, by_id, caution=cautions.text_of("no scoring"))) for sheet in batch.sheets]
-    found = [f for _, drawing in drawings for f in preflight(drawing)]
+    wanted, cutters = Wanted(by_id, formats, tools), [tool for tool in tools if tool.stuff is Stuff.LEAD]
+    rolls: list[RollWork] = []
+    if wanted.drawn:
+        rolls = each(
+            "rolls drawn", roll_work, wanted, batch.sheets, sum(len(s.nested.placements) for s in batch.sheets)
+        )
+    found = [f for roll in rolls for f in roll.findings]
     refuse_faults(found)
-    found += shared_cuts([drawing for _, drawing in drawings])
-    found += [f for sheet in batch.sheets for f in label_findings(sheet, by_id)]
-    made = [file for sheet, drawing in drawings for file in roll_files(sheet, drawing, formats)]
+    found += shared_cuts({roll.title: roll.shared for roll in rolls})
+    found += label_findings(batch.sheets, by_id) if wanted.drawn else ()
+    made = [file for roll in rolls for file in roll.files]
     words: list[str] = []
     for tool in tools:
-        work = work_of(tool, drawings, by_id)
-        made += work.files
-        words += work.words
-        found += [f for f in dict.fromkeys(work.findings) if f not in found]
+        works = [roll.works[cutters.index(tool)] for roll in rolls] if tool in cutters else []
+        made += [file for work in works for file in work.files]
+        words += [*(f"{tool.name}: {caution}" for caution in tool.cautions[:1]), *(work.words for work in works)]
+        more = [*machine_findings(tool), *(f for work in works for f in work.findings)]
+        found += [f for f in dict.fromkeys(more) if f not in found]
     made += pattern_files(batch.pieces, tools, templates)
     batch = replace(batch, findings=(*batch.findings, *found, *lifting.heavy(batch)))
     return folder_of(

@@ -27,6 +27,7 @@ RANK = {
     "tolerances": 0,
     "ceilings": 0,
     "plain": 0,
+    "hands": 0,
     "values": 1,
     # What the stages share: plane geometry, reading with findings, the profiles' figures, rules of the trade.
     "plane": 2,

@@ -77,6 +77,12 @@ if TYPE_CHECKING:
     help="Nest on what the shop's stock holds, and reserve it; another file is named as --stock=FILE. With --rolls, "
     "rolls of that list may be bought on top.",
 )
+@click.option(
+    "--workers",
+    type=click.IntRange(min=1),
+    metavar="N",
+    help="Processes that share the work on large batches; as many as there are cores if left out. Same files anyhow.",
+)
 @click.option("--no-stock", is_flag=True, help="Draw on no stock, though the settings say so.")
 @settings_option
 @json_option
@@ -100,6 +106,7 @@ def command(
     replace: bool,
     stock: str | None,
     no_stock: bool,
+    workers: int | None,
     as_json: bool,
     gap: float | None,
     **search: Any,  # noqa: ANN401
@@ -113,7 +120,7 @@ def command(
     import dataclasses
     import functools
 
-    from cutpath import again, output, pipeline, shop
+    from cutpath import again, hands, output, pipeline, shop
     from cutpath.intake import remembering
     from cutpath.machines import machines
     from cutpath.reports.account import yields
@@ -155,6 +162,8 @@ def command(
         settled=chosen.told(),
     )
     line = ProgressLine()
+    click.get_current_context().call_on_close(line.close)
+    click.get_current_context().with_resource(hands.at_hand(workers or hands.cores(), line.stage))
 
     def nested(shelf: shop.Shelf | None) -> Batch:
         with contextlib.closing(line), shop.telling_of(shelf):

@@ -61,7 +61,7 @@ def _kept() -> list[Finding]:
 
 
 class ProgressLine:
-    """One line on the terminal that follows the nest; it is not shown when standard error is not a terminal."""
+    """One line on the terminal that follows a stage of the work; not shown when standard error is no terminal."""
 
     def __init__(self) -> None:
         self._open = False
@@ -74,9 +74,16 @@ class ProgressLine:
         if not self._told:
             self._told = True
             _say_what_is_compiled()
+        self._show(f"{material}: {drawn_mm2 / 1e6:.3f} m2 drawn, yield {yield_ratio:.1%}")
+
+    def stage(self, name: str, done: int, of: int) -> None:
+        """Show how far a stage is; one with a single thing to do is passed over."""
+        if of > 1:
+            self._show(f"{name}: {done:,} of {of:,}")
+
+    def _show(self, text: str) -> None:
         if self._live:
-            seconds = time.perf_counter() - self._begun
-            text = f"{material}: {drawn_mm2 / 1e6:.3f} m2 drawn, yield {yield_ratio:.1%}, {seconds:.0f} s"
+            text = f"{text}, {time.perf_counter() - self._begun:.0f} s"
             click.echo(f"\r{text:<70}", nl=False, err=True)
             self._open = True
 

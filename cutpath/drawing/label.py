@@ -6,7 +6,7 @@ A piece too small for that gets smaller letters, anywhere on it, and in the end 
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -112,9 +112,9 @@ def label_edge(place: LabelPlace) -> Polyline:
     return tuple(_in_box(place.box, x, y) for x, y in corners)
 
 
-def label_findings(sheet: Sheet, pieces: Mapping[str, Piece]) -> tuple[Finding, ...]:
-    """Note every piece on a roll whose lettering fits nowhere inside its label box; once for all its copies."""
-    names = dict.fromkeys(p.id for p in sheet.nested.placements)
+def label_findings(sheets: Iterable[Sheet], pieces: Mapping[str, Piece]) -> tuple[Finding, ...]:
+    """Note every piece on rolls whose lettering fits nowhere on it; once for all its copies."""
+    names = dict.fromkeys(p.id for sheet in sheets for p in sheet.nested.placements)
     bare = [pieces[name] for name in names if label_place(pieces[name]) is None]
     return tuple(
         Finding(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from itertools import chain
 
 from cutpath.drawing.overlap import Segment, overlaps, segments_of
@@ -42,12 +42,14 @@ def common_cuts(drawing: Drawing) -> tuple[int, float]:
     return len(shared), math.fsum(length for lengths in shared.values() for length in lengths)
 
 
-def shared_cuts(drawings: Sequence[Drawing]) -> tuple[Finding, ...]:
+def shared_cuts(counts: Mapping[str, tuple[int, float]]) -> tuple[Finding, ...]:
     """Note once for all rolls (CP602) that neighbours share cuts, along which a machine runs once for each.
 
-    The drawings must have passed `preflight`.
+    Parameters
+    ----------
+    counts : mapping of str to (int, float)
+        What `common_cuts` gives, by the titles of drawings that have passed `preflight`.
     """
-    counts = {drawing.title: common_cuts(drawing) for drawing in drawings}
     found = {title: count for title, count in counts.items() if count[0]}
     if not found:
         return ()

@@ -14,7 +14,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from functools import partial
+from functools import lru_cache, partial
 from itertools import chain, islice
 
 from cutpath.drawing.containment import depths
@@ -182,7 +182,9 @@ def draw(sheet: Sheet, pieces: Mapping[str, Piece], *, caution: str = "") -> Dra
     )
 
 
+@lru_cache(maxsize=1024)
 def _ready(piece: Piece) -> _Ready:
+    """Make a piece ready to be placed, once for all rolls that it lies on."""
     label = label_place(piece)
     ways = (_fold_letters(piece, label, flipped=False), _fold_letters(piece, label, flipped=True))
     return _Ready(piece, pattern_strokes(piece.pattern), label, ways)

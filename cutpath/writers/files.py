@@ -7,8 +7,9 @@ from dataclasses import dataclass
 
 from cutpath.drawing.fold_notes import fold_notes
 from cutpath.drawing.path_report import told
-from cutpath.errors import Finding
-from cutpath.machines import machine_findings
+from cutpath.drawing.preflight import common_cuts, preflight
+from cutpath.drawing.sheet import draw
+from cutpath.errors import Finding, faults
 from cutpath.output import MANIFEST, Entry, Manifest, entry_of, json_text, run_id
 from cutpath.output.index import INDEX, index_text
 from cutpath.reports.account import buy_list, cutting_list, quantities, setting_out, yields
@@ -31,11 +32,48 @@ from cutpath.writers.templates import template_files
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    """Files of one machine, what was found in making them, and a line for the terminal on each sheet's work."""
+    """Files of a roll for one machine, what was found in making them, and a line for the terminal on its work."""
 
     files: tuple[File, ...]
     findings: tuple[Finding, ...]
-    words: tuple[str, ...]
+    words: str
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What is wanted of every roll: drawings in some formats, and files for machines."""
+
+    pieces: Mapping[str, Piece]
+    formats: Collection[Format]
+    tools: Sequence[Machine]
+
+    @property
+    def drawn(self) -> bool:
+        """Whether rolls have to be drawn at all."""
+        return any(tool.stuff is Stuff.LEAD for tool in self.tools) or any(f in self.formats for f, *_ in _DRAWINGS)
+
+
+@dataclass(frozen=True, slots=True)
+class RollWork:
+    """All that is made of one roll: what stands against it, cuts that pieces share, its drawings and machine work."""
+
+    title: str
+    findings: tuple[Finding, ...]
+    shared: tuple[int, float]
+    files: tuple[File, ...]
+    works: tuple[Work, ...]
+
+
+def roll_work(wanted: Wanted, sheet: Sheet) -> RollWork:
+    """Draw a roll, look it over, and write it for whoever wants it; nothing is written of one that is at fault."""
+    drawing = draw(sheet, wanted.pieces, caution=cautions.text_of("no scoring"))
+    found = preflight(drawing)
+    if faults(found):
+        return RollWork(drawing.title, found, (0, 0.0), (), ())
+    files = tuple(roll_files(sheet, drawing, wanted.formats))
+    cutters = [tool for tool in wanted.tools if tool.stuff is Stuff.LEAD]
+    works = tuple(machine_work(tool, sheet, drawing, wanted.pieces) for tool in cutters)
+    return RollWork(drawing.title, found, common_cuts(drawing), files, works)
 
 
 def roll_files(sheet: Sheet, drawing: Drawing, formats: Collection[Format] = ALL_FORMATS) -> list[File]:
@@ -57,21 +95,15 @@ _DRAWINGS: tuple[tuple[Format, str, str, Callable[[Drawing], str], Mapping[Role,
 )
 
 
-def work_of(tool: Machine, drawings: Iterable[tuple[Sheet, Drawing]], pieces: Mapping[str, Piece]) -> Work:
-    """Return what one machine is given: for lead its files of each roll with their set-up sheets, for card none."""
-    found = list(machine_findings(tool))
-    words = [f"{tool.name}: {caution}" for caution in tool.cautions[:1]]
-    made: list[File] = []
-    for sheet, drawing in drawings if tool.stuff is Stuff.LEAD else ():
-        thick = sheet.lead.thickness_mm
-        run = machine_files(sheet.id, drawing, tool, thickness_mm=thick, notes=fold_notes(sheet, pieces))
-        found += run.paths.findings
-        words.append(f"{tool.name}: {told(run.paths)}")
-        made += run.made
-        if tool.paper is None and run.made:
-            own = set_up(sheet, pieces, drawing, tool, (run.paths, tuple(run.files)))
-            made += set_up_files(sheet.id, own, tool, roll=sheet.id, folder="rolls")
-    return Work(tuple(made), tuple(found), tuple(words))
+def machine_work(tool: Machine, sheet: Sheet, drawing: Drawing, pieces: Mapping[str, Piece]) -> Work:
+    """Return what a machine for lead is given of one roll: its files and their set-up sheet."""
+    thick = sheet.lead.thickness_mm
+    run = machine_files(sheet.id, drawing, tool, thickness_mm=thick, notes=fold_notes(sheet, pieces))
+    made = list(run.made)
+    if tool.paper is None and run.made:
+        own = set_up(sheet, pieces, drawing, tool, (run.paths, tuple(run.files)))
+        made += set_up_files(sheet.id, own, tool, roll=sheet.id, folder="rolls")
+    return Work(tuple(made), run.paths.findings, f"{tool.name}: {told(run.paths)}")
 
 
 def pattern_files(pieces: Iterable[Piece], tools: Iterable[Machine], names: Sequence[str] | None) -> list[File]:

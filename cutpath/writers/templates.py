@@ -7,6 +7,7 @@ from dataclasses import dataclass, replace
 
 from cutpath.drawing.template import fold_list, template, template_notes
 from cutpath.errors import Finding, refuse_faults
+from cutpath.hands import each
 from cutpath.intake import did_you_mean
 from cutpath.plane import bounds_mm
 from cutpath.values.listing import File, Listed, by_path
@@ -72,25 +73,11 @@ def template_files(
         raise ValueError(f"no such format for patterns: {', '.join(sorted(unknown))}")
     files: list[File] = []
     runs: dict[str, list[tuple[ToolPaths, tuple[str, ...]]]] = {machine.name: [] for machine in machines}
-    for piece in pieces:
-        drawing = template(piece)
-        notes = template_notes(piece)
-        for form in formats:
-            path = f"{folder}/{piece.id}_mm.{form}"
-            if form == "dxf":
-                data, roles = to_dxf(drawing).encode(), ROLE_LAYERS
-            elif form == "svg":
-                data, roles = to_svg(drawing).encode(), ROLE_GROUPS
-            else:
-                data, roles = to_pdf(drawing, paper, _cover(piece), notes), {r: r.value for r in ROLE_GROUPS}
-            listed = Listed(
-                path,
-                "dxf-r2000" if form == "dxf" else form,
-                piece=piece.id,
-                roles={role.value: name for role, name in roles.items()},
-                strokes=tally(drawing),
-            )
-            files.append(File(listed, data))
+    asked = list(pieces)
+    for own in each("patterns", _plain_pattern, (tuple(formats), paper, folder), asked, len(asked)):
+        files += own
+    for piece in asked if machines else ():
+        drawing, notes = template(piece), template_notes(piece)
         for machine in machines:
             made = machine_files(
                 piece.id,
@@ -108,6 +95,32 @@ def template_files(
             set_up = patterns_set_up(machine, runs[machine.name])
             files += set_up_files("patterns", set_up, machine, roll=None, folder=folder)
     return TemplateFiles(tuple(files))
+
+
+def _plain_pattern(asked: tuple[tuple[str, ...], Paper, str], piece: Piece) -> list[File]:
+    """Make the pattern of a piece in the formats asked for, on a paper, in a folder."""
+    formats, paper, folder = asked
+    drawing = template(piece)
+    strokes = tally(drawing)
+    files: list[File] = []
+    for form in formats:
+        path = f"{folder}/{piece.id}_mm.{form}"
+        if form == "dxf":
+            data, roles = to_dxf(drawing).encode(), ROLE_LAYERS
+        elif form == "svg":
+            data, roles = to_svg(drawing).encode(), ROLE_GROUPS
+        else:
+            written = to_pdf(drawing, paper, _cover(piece), template_notes(piece))
+            data, roles = written, {r: r.value for r in ROLE_GROUPS}
+        listed = Listed(
+            path,
+            "dxf-r2000" if form == "dxf" else form,
+            piece=piece.id,
+            roles={role.value: name for role, name in roles.items()},
+            strokes=strokes,
+        )
+        files.append(File(listed, data))
+    return files
 
 
 def _cover(piece: Piece) -> Cover:

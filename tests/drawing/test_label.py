@@ -64,7 +64,7 @@ def test_nothing_fits_and_a_note_says_so_once():
     tiny = piece(plate(12.0, 12.0), "B-A1-G1", 2)
     pieces = {**PIECES, tiny.id: tiny}
     roll = sheet([place("B-A1-G1", 1), place("B-A1-G1", 2, left=50.0), place("A-K1-1", 1, left=200.0)])
-    (note,) = label_findings(roll, pieces)
+    (note,) = label_findings([roll], pieces)
     assert note.code == "CP411"
     assert note.severity is Severity.NOTE
     assert note.where == tiny.where

@@ -14,6 +14,10 @@ SQUARE = Stroke(
 )
 
 
+def _counted(*drawings):
+    return {made.title: common_cuts(made) for made in drawings}
+
+
 def drawing(*strokes):
     return Drawing("code4-01", 1000.0, 450.0, strokes)
 
@@ -85,7 +89,7 @@ def test_neighbours_that_share_a_cut_are_counted_and_noted():
     count, length = common_cuts(made)
     assert (count, length) == (3, pytest.approx(175.0 + 95.0 + 95.0))
     assert preflight(made) == ()
-    (note,) = shared_cuts([made])
+    (note,) = shared_cuts(_counted(made))
     assert (note.code, note.severity, note.where) == ("CP602", Severity.NOTE, made.title)
     assert "3 pair" in note.found
     assert "0.4 m" in note.found
@@ -95,10 +99,10 @@ def test_shared_cuts_of_many_rolls_make_one_note():
     touching = draw(sheet([place("A-K1-1", 1), place("A-K1-1", 2, left=190.0)]), PIECES)
     alone = draw(sheet([place("A-K1-1", 3)]), PIECES)
     others = [replace(touching, title="code4-02"), replace(alone, title="code4-03")]
-    (note,) = shared_cuts([touching, *others])
+    (note,) = shared_cuts(_counted(touching, *others))
     assert note.where == "2 rolls"
     assert "2 pair" in note.found
-    assert shared_cuts([alone]) == ()
+    assert shared_cuts(_counted(alone)) == ()
 
 
 def test_a_narrow_slit_in_one_piece_is_not_shared():

@@ -7,9 +7,11 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from html import escape
 
 from cutpath.errors import Finding, Severity
+from cutpath.hands import each
 from cutpath.paper.fixing_marks import fixing_key
 from cutpath.paper.markup import document, element, hatched, html_table, number, path, svg
 from cutpath.paper.text import fixed, kilograms, millimetres, percent, square_metres
@@ -46,7 +48,7 @@ def report_html(batch: Batch, account: Account, cautions: Sequence[str] = ()) ->
         Plain sentences, printed once, before anything is to be cut.
     """
     title = "Cutting report: " + ", ".join(job.name for job in batch.jobs)
-    rows, needed = cutting_list(batch), quantities(batch)
+    told = _Told(replace(batch, practice=dict(batch.practice)), cutting_list(batch), quantities(batch), account)
     tallies = {tally["id"]: tally for tally in account["rolls"]}
     patterns = {piece.id: piece.pattern for piece in batch.pieces}
     body = element(
@@ -64,7 +66,7 @@ def report_html(batch: Batch, account: Account, cautions: Sequence[str] = ()) ->
             *(_roll(sheets, tallies[sheets[0].id], patterns) for sheets in _alike(batch.sheets)),
             class_="rolls",
         ),
-        *(_job(number, batch, rows, needed, account) for number in range(1, len(batch.jobs) + 1)),
+        *each("report, job by job", _job, told, range(1, len(batch.jobs) + 1), len(batch.pieces)),
         _by_code(account, [m.lead for m in batch.materials]),
         shop_rules_html(batch.practice),
         _cautions(cautions),
@@ -383,7 +385,18 @@ def _roll(sheets: Sequence[Sheet], tally: RollTally, patterns: dict[str, FlatPat
     )
 
 
-def _job(number: int, batch: Batch, rows: Sequence[CuttingRow], needed: Sequence[QuantityRow], account: Account) -> str:
+@dataclass(frozen=True, slots=True)
+class _Told:
+    """What the sections of all jobs are made from."""
+
+    batch: Batch
+    rows: Sequence[CuttingRow]
+    needed: Sequence[QuantityRow]
+    account: Account
+
+
+def _job(told: _Told, number: int) -> str:
+    batch, rows, needed, account = told.batch, told.rows, told.needed, told.account
     job = batch.jobs[number - 1]
     share = account["jobs"][job.name]
     own = [piece for piece in batch.pieces if piece.job == job.name]

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from enum import Enum
 from html import escape
 
+from cutpath.hands import each
 from cutpath.paper.fixing_marks import SIGNS
 from cutpath.paper.markup import document, element, html_table, number
 from cutpath.paper.text import fixed, kilograms, millimetres
@@ -74,7 +75,8 @@ def tickets_html(batch: Batch, run: str = "") -> str:
     """
     title = "Tickets: " + ", ".join(job.name for job in batch.jobs)
     bench = _bench(batch, run)
-    tickets = [_ticket(group, bench, _cautions(group[0], batch)) for group in alike(batch.pieces)]
+    groups = alike(batch.pieces)
+    tickets = each("tickets", _ticket, bench, [(g, _cautions(g[0], batch)) for g in groups], len(groups))
     return document(title, PICTURE_STYLE + STYLE, element("main", *_sheets(tickets)))
 
 
@@ -101,7 +103,7 @@ class _Bench:
 def _bench(batch: Batch, run: str) -> _Bench:
     return _Bench(
         run,
-        batch.practice,
+        dict(batch.practice),
         {job.name: job for job in batch.jobs},
         {proof.piece: proof for proof in batch.proofs},
         _rolls(batch),
@@ -134,7 +136,9 @@ def _sheets(tickets: Iterable[tuple[Layout, str]]) -> Iterable[str]:
         yield element("div", *waiting, class_="pair")
 
 
-def _ticket(group: Sequence[Piece], bench: _Bench, minded: Sequence[str]) -> tuple[Layout, str]:
+def _ticket(bench: _Bench, asked: tuple[Sequence[Piece], Sequence[str]]) -> tuple[Layout, str]:
+    """Make the ticket of pieces that are alike, with the cautions to be minded."""
+    group, minded = asked
     piece, marked = group[0], marking(group[0].pattern)
     names = ", ".join(p.id for p in group)
     layout = _layout(piece, marked)
