@@ -23,6 +23,10 @@ def refuse(common, thing):
     return thing
 
 
+def test_alone_it_is_done_here():
+    assert hands.each("counted", lambda _, thing: thing + 1, None, (1, 2), LARGE) == [2, 3]
+
+
 @pytest.fixture(scope="module")
 def two():
     told = []
@@ -43,10 +47,6 @@ def test_a_refusal_comes_from_another_process_with_its_findings(two):
         with pytest.raises(Refused) as refused:
             hands.each("refused", refuse, where, range(100), LARGE)
         assert [f.where for f in refused.value.findings] == ["roll 7"]
-
-
-def test_alone_it_is_done_here():
-    assert hands.each("counted", lambda _, thing: thing + 1, None, (1, 2), LARGE) == [2, 3]
 
 
 def test_little_work_is_not_shared(two):

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
+from functools import lru_cache
 
 from cutpath.errors import Finding
 from cutpath.families.frame import mirror_image
@@ -22,6 +23,9 @@ from cutpath.values.nest import QUARTER_TURNS, Blank, Division, RunChoice, RunSe
 from cutpath.values.pattern import FlatPattern, PartKind
 from cutpath.values.piece import Piece
 from cutpath.values.survey import CornerKind, Detail, DetailHead, Hand, Job, Lead
+
+_KEPT = 4096
+"""Runs that are kept with their lengths: pieces, choices of joints and the pieces of a chosen division ask for each."""
 
 Pieces = tuple[Piece, ...]
 Findings = tuple[Finding, ...]
@@ -44,7 +48,7 @@ def pieces_of(jobs: Iterable[Job], divisions: Mapping[str, Division] | None = No
     findings: list[Finding] = []
     for job in jobs:
         for detail in job.details:
-            run, found = develop(detail)
+            run, found = _developed(detail)
             findings += found
             if run is not None:
                 cut, found = split(job, detail, run, divisions)
@@ -69,7 +73,7 @@ def run_choices(jobs: Iterable[Job]) -> tuple[tuple[Lead, RunChoice], ...]:
     out = []
     for job in jobs:
         for detail in job.details:
-            run = develop(detail)[0] if detail.head.quantity == 1 else None
+            run = _developed(detail)[0] if detail.head.quantity == 1 else None
             lengths = _lengths(run, detail.head) if isinstance(run, StepRun | FreeRun) else None
             sections = list(lengths.sections()) if lengths is not None and len(lengths.even) > 2 else []
             if lengths is None or len(sections) < len(lengths.even):
@@ -92,6 +96,11 @@ def run_choices(jobs: Iterable[Job]) -> tuple[tuple[Lead, RunChoice], ...]:
                     )
                 )
     return tuple(out)
+
+
+@lru_cache(maxsize=_KEPT)
+def _developed(detail: Detail) -> tuple[Run | None, Findings]:
+    return develop(detail)
 
 
 def _run_id(job: Job, detail: Detail, hand: Hand | None) -> str:
@@ -185,6 +194,7 @@ def _cannot_be_held(head: DetailHead, why: str) -> Findings:
     return (said("no_division", where, longest=head.longest_mm, lap=head.lap_mm, why=why),)
 
 
+@lru_cache(maxsize=_KEPT)
 def _lengths(run: StepRun | FreeRun, head: DetailHead) -> Lengths | None:
     if isinstance(run, FreeRun):
         return free_lengths(run, head.longest_mm, head.lap_mm)
