@@ -23,6 +23,14 @@ Annealing in compiled code decides which blanks lie where, in what order, how wi
 Where blanks mostly lack a straight side to lie on, lanes get only a start of the work. The rest goes to free
 placement (`free`): blanks share strips, and are pressed together with overlaps that are then taken out (`strip`).
 
+Terms of the field, and what stands for them here
+-------------------------------------------------
+No-fit intervals (a no-fit polygon cut level): the forbidden shifts of `shifts`. Placement: what a result has of each
+copy; before that a `Lay`, in ticks. Bottom-left placement: how a lane is laid (`lanes`). Large neighbourhood search:
+groups of sections taken apart (`search`). Column generation, set partitioning: `finish`, and for
+the mix of cross-sections `bound`. Compaction and separation, guided local search: `strip`. Validator: the `judge`.
+Guillotine cut: the square cross-cut.
+
 A list and its mirror image are nested as one (`home`). The judge shares no code with the search and looks at every nest
 before it is handed out.
 

@@ -16,9 +16,15 @@ import numpy as np
 from cutpath.nesting.compiled import compiled, inner
 from cutpath.nesting.lanes import TOO_LONG, lay_lane
 from cutpath.nesting.moves import propose
-from cutpath.nesting.shifts import Memory, Shapes
+from cutpath.nesting.shifts import WORK, FormArrays, Memory
 from cutpath.nesting.state import (
+    FORMS,
+    KEPT,
+    LANE,
+    LANES,
     NONE,
+    RATE,
+    WIDTH,
     Kinds,
     Scratch,
     Setting,
@@ -37,14 +43,18 @@ from cutpath.nesting.state import (
     worth_kept,
 )
 
+_SWAP_LANES_EVERY = 20  # tries, on the mean
+_HEAT_EVERY = 64  # tries heat is worked out anew, a power of 2
+_TRY_WORK = 2  # steps that a try counts, beside those for what it lays
+
 
 @inner
-def _least_length(shapes: Shapes, scratch: Scratch, which: int) -> int:
+def _least_length(forms: FormArrays, scratch: Scratch, which: int) -> int:
     """Return a length under which no lane is that holds the planned forms.
 
     It is their area over the lane's width, and what either row takes side by side along its edge of the lane.
     """
-    lane, n, height = scratch.plan[which, 0], scratch.plan[which, 1], scratch.plan[which, 3]
+    lane, n, height = scratch.plan[which, LANE], scratch.plan[which, FORMS], scratch.plan[which, WIDTH]
     if lane == NONE or n == 0:
         return 0
     total = 0.0
@@ -53,13 +63,13 @@ def _least_length(shapes: Shapes, scratch: Scratch, which: int) -> int:
     for i in range(n):
         code = scratch.code[which, i]
         form = code >> 1
-        total += shapes.area[form]
-        at = max(0, (along1 if code & 1 else along0) - shapes.side[code, 0])
-        longest = max(longest, at + shapes.length[form])
+        total += forms.area[form]
+        at = max(0, (along1 if code & 1 else along0) - forms.side[code, 0])
+        longest = max(longest, at + forms.length[form])
         if code & 1:
-            along1 = at + shapes.side[code, 1]
+            along1 = at + forms.side[code, 1]
         else:
-            along0 = at + shapes.side[code, 1]
+            along0 = at + forms.side[code, 1]
     return max(longest, int(total / height))
 
 
@@ -73,7 +83,7 @@ def _longest_of_use(
     most -= setting.share * (ha * la if which else hb * lb)
     if section != other:
         most -= cost_with(state, stock, other, other, a, ha, la, b, hb, lb)
-    if stock.worth[0] > 0.0:
+    if stock.worth[RATE] > 0.0:
         most += worth_kept(state, stock, section)
     across, along = size_with(state, section, a, ha, la, b, hb, lb)
     c = pick_class(stock, state.used, across, along)
@@ -91,7 +101,7 @@ def _longest_of_use(
 
 @inner
 def _decide(
-    shapes: Shapes, memory: Memory, stock: Stock, setting: Setting, state: State, scratch: Scratch,
+    forms: FormArrays, memory: Memory, stock: Stock, setting: Setting, state: State, scratch: Scratch,
     longest: int, threshold: float,
 ) -> bool:  # fmt: skip
     """Lay the planned lanes; carry them over when the cost rises by no more than ``threshold``.
@@ -100,7 +110,7 @@ def _decide(
     a piece, and so the one for which a move is mostly turned down.
     """
     plan = scratch.plan
-    a, ha, b, hb = plan[0, 0], plan[0, 3], plan[1, 0], plan[1, 3]
+    a, ha, b, hb = plan[0, LANE], plan[0, WIDTH], plan[1, LANE], plan[1, WIDTH]
     sa = state.lane_section[a]
     sb = state.lane_section[b] if b != NONE else sa
     most = threshold + setting.share * state.lane_height[a] * state.lane_length[a] + take_off(state, stock, sa)
@@ -108,16 +118,16 @@ def _decide(
         most += take_off(state, stock, sb)
     if b != NONE:
         most += setting.share * state.lane_height[b] * state.lane_length[b]
-    la, lb = _least_length(shapes, scratch, 0), _least_length(shapes, scratch, 1)
+    la, lb = _least_length(forms, scratch, 0), _least_length(forms, scratch, 1)
     cost = setting.share * (ha * la + hb * lb) + cost_with(state, stock, sa, sb, a, ha, la, b, hb, lb)
     accepted = cost <= most
     for which in range(1, -1, -1):
-        lane, n, height = plan[which, 0], plan[which, 1], plan[which, 3]
+        lane, n, height = plan[which, LANE], plan[which, FORMS], plan[which, WIDTH]
         if not accepted or lane == NONE or n == 0:
             continue
         limit = _longest_of_use(state, stock, setting, longest, most, which, sa, sb, a, ha, la, b, hb, lb)
         laid = lay_lane(
-            shapes, memory, scratch.code[which], n, plan[which, 2], height, limit, scratch.x[which],
+            forms, memory, scratch.code[which], n, plan[which, KEPT], height, limit, scratch.x[which],
             scratch.before, scratch.reach,
         )  # fmt: skip
         if laid == TOO_LONG:
@@ -134,9 +144,9 @@ def _decide(
         if sb != sa:
             put_back(state, sb)
         return False
-    carry_over(state, scratch, 0, a, plan[0, 1], ha, la)
+    carry_over(state, scratch, 0, a, plan[0, FORMS], ha, la)
     if b != NONE:
-        carry_over(state, scratch, 1, b, plan[1, 1], hb, lb)
+        carry_over(state, scratch, 1, b, plan[1, FORMS], hb, lb)
     settle(state, stock, sa)
     if sb != sa:
         settle(state, stock, sb)
@@ -147,8 +157,8 @@ def _decide(
 def _give_back(state: State, lane: int) -> None:
     """Free a lane that was opened for a move which was then turned down."""
     leave_section(state, lane)
-    state.free[0, state.count[0]] = lane
-    state.count[0] += 1
+    state.free[LANES, state.count[LANES]] = lane
+    state.count[LANES] += 1
 
 
 @inner
@@ -177,11 +187,11 @@ def _swap_lanes(stock: Stock, state: State, threshold: float, a: int, b: int) ->
 
 @compiled
 def anneal(
-    shapes: Shapes, memory: Memory, stock: Stock, kinds: Kinds, setting: Setting, state: State,
+    forms: FormArrays, memory: Memory, stock: Stock, kinds: Kinds, setting: Setting, state: State,
     scratch: Scratch, work: int, hot: float, cold: float,
 ) -> int:  # fmt: skip
-    """Anneal for ``work`` units, cooling from ``hot`` to ``cold`` mm2 in even ratios; give the moves accepted."""
-    start = memory.count[2]
+    """Anneal for ``work`` units, cooling from ``hot`` to ``cold`` mm2 in even ratios; return the moves accepted."""
+    start = memory.count[WORK]
     pieces = kinds.group.size
     longest = stock.length[0]  # a plain 0 here would have callees compiled once more, for that number
     for c in range(1, stock.length.size):
@@ -189,18 +199,18 @@ def anneal(
     accepted = 0
     tries = 0
     heat = hot
-    while memory.count[2] - start < work:
-        if tries & 63 == 0:
-            heat = hot * (cold / hot) ** ((memory.count[2] - start) / work)
+    while memory.count[WORK] - start < work:
+        if tries & (_HEAT_EVERY - 1) == 0:
+            heat = hot * (cold / hot) ** ((memory.count[WORK] - start) / work)
         tries += 1
-        memory.count[2] += 2
+        memory.count[WORK] += _TRY_WORK
         threshold = -heat * np.log(chance(state))
-        if below(state, 20) == 0:
+        if below(state, _SWAP_LANES_EVERY) == 0:
             a, b = state.piece_lane[below(state, pieces)], state.piece_lane[below(state, pieces)]
             accepted += _swap_lanes(stock, state, threshold, a, b)
-        elif propose(shapes, stock, kinds, setting, state, scratch):
-            if _decide(shapes, memory, stock, setting, state, scratch, longest, threshold):
+        elif propose(forms, stock, kinds, setting, state, scratch):
+            if _decide(forms, memory, stock, setting, state, scratch, longest, threshold):
                 accepted += 1
-            elif scratch.plan[1, 0] != NONE and state.lane_n[scratch.plan[1, 0]] == 0:
-                _give_back(state, scratch.plan[1, 0])
+            elif scratch.plan[1, LANE] != NONE and state.lane_n[scratch.plan[1, LANE]] == 0:
+                _give_back(state, scratch.plan[1, LANE])
     return accepted

@@ -42,7 +42,7 @@ def assemble(
     *,
     bound_mm2: float,
 ) -> Nest:
-    """Give the `Nest` of ``cuts``: copies numbered in order of rolls and along them, offcuts kept by the rule."""
+    """Return the `Nest` of ``cuts``: copies numbered in order of rolls and along them, offcuts kept by the rule."""
     from shapely import Polygon
 
     shapes = problem.shapes

@@ -22,7 +22,7 @@ import numpy as np
 from cutpath.nesting.guard import Guard
 from cutpath.nesting.model import Lane, Model, Section, cost_of, kept_of
 from cutpath.nesting.quiet import no_output
-from cutpath.nesting.state import NONE
+from cutpath.nesting.state import COUNTED, NONE
 from cutpath.nesting.ticks import TICKS_PER_MM
 
 if TYPE_CHECKING:
@@ -40,7 +40,6 @@ _EACH_ROUND = 100  # columns
 _MOST_COLUMNS = 4000  # in the integer program
 _MOST_NODES = 2000
 _GAIN_MM2 = 1.0  # less is not worth a column, nor another nest
-_NO_LIMIT = 1 << 59  # ticks
 
 
 @dataclass(slots=True)
@@ -63,7 +62,7 @@ class Pool:
         self.add(Section((lane,)) for known in other.lanes.values() for lane in known)
 
     def best(self, most: int) -> list[Lane]:
-        """Give the ``most`` lanes that waste least."""
+        """Return the ``most`` lanes that waste least."""
 
         def use(lane: Lane) -> float:
             return float(self.model.area[_blanks(self.model, lane)].sum()) / (float(lane.height) * lane.length)
@@ -72,7 +71,7 @@ class Pool:
 
 
 def finish(model: Model, pool: Pool, best: Sequence[Section], work: int, guard: Guard) -> list[Section] | None:
-    """Give the cheapest sections for the pieces of ``best`` that the pool allows; None when they save nothing.
+    """Return the cheapest sections for the pieces of ``best`` that the pool allows; None when they save nothing.
 
     Parameters
     ----------
@@ -88,7 +87,7 @@ def finish(model: Model, pool: Pool, best: Sequence[Section], work: int, guard: 
 
 
 def _best_up_to(values: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
-    """Give for each place the largest of the values up to it, and where that stands."""
+    """Return for each place the largest of the values up to it, and where that stands."""
     top = np.maximum.accumulate(values)
     return top, np.maximum.accumulate(np.where(values == top, np.arange(len(values)), 0))
 
@@ -127,7 +126,7 @@ class _Program:
         self.limit = cost_of(self.stock, best)
 
     def solve(self, guard: Guard) -> list[Section] | None:
-        """Give the best sections, or None when they save nothing."""
+        """Return the best sections, or None when they save nothing."""
         relaxed = self._relax(guard)
         if relaxed is None:
             return None
@@ -148,7 +147,7 @@ class _Program:
         return len(fresh)
 
     def _costs(self, columns: Sequence[_Column]) -> tuple[NDArray[np.float64], csr_array, NDArray[np.float64]]:
-        """Give what columns cost without whole rolls, less what they keep; what rows they serve; lengths on stock."""
+        """Return what columns cost without whole rolls, less what they keep; what rows they serve; lengths on stock."""
         from scipy.sparse import csr_array
 
         inside = csr_array(
@@ -172,7 +171,7 @@ class _Program:
     def _matrix(
         self, columns: Sequence[_Column]
     ) -> tuple[NDArray[np.float64], csr_array, NDArray[np.float64], NDArray[np.float64], NDArray[np.int64]]:
-        """Give costs, rows, their least and most, and the entries of stock whose length is a row.
+        """Return costs, rows, their least and most, and the entries of stock whose length is a row.
 
         Variables are the columns, then the units bought of each entry that counts them.
         """
@@ -180,7 +179,7 @@ class _Program:
 
         cost, serves, use = self._costs(columns)
         stock = self.stock
-        counted = np.flatnonzero((stock.capacity < _NO_LIMIT) | (stock.bought > 0.0))
+        counted = np.flatnonzero((stock.capacity < COUNTED) | (stock.bought > 0.0))
         bought = np.flatnonzero(stock.bought > 0.0)
         units = np.zeros((len(counted), len(bought)))
         units[np.searchsorted(counted, bought), np.arange(len(bought))] = -stock.unit[bought]
@@ -194,7 +193,7 @@ class _Program:
         return cost, rows, least, np.concatenate([self.most, room]), counted
 
     def _relax(self, guard: Guard) -> tuple[float, NDArray[np.float64], NDArray[np.float64]] | None:
-        """Generate columns until none is missing; give the value, and prices of rows and of length on each entry."""
+        """Generate columns until none is missing; return the value, and prices of rows and of length on each entry."""
         from scipy.optimize import linprog
 
         relaxed = None
@@ -226,7 +225,7 @@ class _Program:
     def _sections_under(
         self, limit: float, row: NDArray[np.float64], length: NDArray[np.float64]
     ) -> list[tuple[float, _Column]]:
-        """Give for each longest lane and roll the best section there, when its reduced cost is under ``limit``.
+        """Return for each longest lane and roll the best section there, when its reduced cost is under ``limit``.
 
         One pass over the lanes from short to long: ``best[w]`` is the most that lanes so far are worth on exactly w
         steps of width, ``path[w]`` which lanes these are. Two lanes that hold the same piece do not go together.
@@ -265,7 +264,7 @@ class _Program:
         return found
 
     def _strip(self, along: float) -> tuple[float, int]:
-        """Give what a step of width of a kept strip beside lanes is worth, 0 where none is, and its least width."""
+        """Return what a step of width of a kept strip beside lanes is worth, 0 where none is, and its least width."""
         long, short, gap = self.stock.kept.tolist()
         if along - gap < short:
             return 0.0, 0
@@ -293,7 +292,7 @@ class _Program:
         return [(columns[j], int(times[j])) for j in np.flatnonzero(times).tolist()]
 
     def _built(self, chosen: Sequence[tuple[_Column, int]]) -> list[Section]:
-        """Give each form its piece; copies beyond those wanted are left out."""
+        """Return each form its piece; copies beyond those wanted are left out."""
         lanes = [self.lanes[i] for column, times in chosen for i in column.lanes * times]
         pieces = _pieces(self.model, self.asked, lanes)
         sections = []
@@ -305,12 +304,12 @@ class _Program:
         return sections
 
     def _filled(self, lane: Lane, pieces: dict[int, list[int]]) -> Lane | None:
-        """Give a lane pieces for its forms; those that there are none for are left out."""
+        """Return a lane pieces for its forms; those that there are none for are left out."""
         own = np.array([pieces[b].pop() if pieces[b] else NONE for b in _blanks(self.model, lane).tolist()])
         kept = own != NONE
         if not kept.any():
             return None
-        ends = lane.xs[kept] + self.model.shapes.length[lane.codes[kept] >> 1]
+        ends = lane.xs[kept] + self.model.form_arrays.length[lane.codes[kept] >> 1]
         return Lane(lane.codes[kept], own[kept], lane.xs[kept], lane.height, int(ends.max()))
 
 
@@ -349,7 +348,7 @@ def _asked(model: Model, best: Sequence[Section]) -> _Asked:
 
 
 def _sections_of(model: Model, asked: _Asked) -> list[NDArray[np.int64]]:
-    """Give the sections (blanks) that each stretch may be made of."""
+    """Return the sections (blanks) that each stretch may be made of."""
     kinds = model.kinds
     return [
         np.flatnonzero((kinds.table_at == at) & (kinds.joints[:, 0] >= first) & (kinds.joints[:, 1] <= last))
@@ -358,7 +357,7 @@ def _sections_of(model: Model, asked: _Asked) -> list[NDArray[np.int64]]:
 
 
 def _rows(model: Model, asked: _Asked) -> tuple[csr_array, NDArray[np.float64], NDArray[np.float64]]:
-    """Give what a blank adds to each row, and the least and the most of each row."""
+    """Return what a blank adds to each row, and the least and the most of each row."""
     from scipy.sparse import csr_array
 
     entries = [(row, blank, 1.0) for row, blank in enumerate(asked.given)]
@@ -405,7 +404,7 @@ def _taken(model: Model, asked: _Asked, blanks: Sequence[NDArray[np.int64]]) -> 
 
 
 def _pieces(model: Model, asked: _Asked, lanes: Sequence[Lane]) -> dict[int, list[int]]:
-    """Give the pieces that may be taken for each blank laid: its copies, or its place in its run."""
+    """Return the pieces that may be taken for each blank laid: its copies, or its place in its run."""
     laid = np.concatenate([_blanks(model, lane) for lane in lanes])
     out: dict[int, list[int]] = {blank: [] for blank in laid.tolist()}
     for blank, pieces in asked.given.items():

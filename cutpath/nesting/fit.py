@@ -18,7 +18,7 @@ def fits(form: Form, room: Room) -> bool:
 
 
 def misfits(problem: NestProblem, forms: Sequence[Form], rooms: Sequence[Room]) -> tuple[Finding, ...]:
-    """Give a CP501 finding for each blank that goes on no roll of the list, with the roll that it needs."""
+    """Return a CP501 finding for each blank that goes on no roll of the list, with the roll that it needs."""
     by_blank: dict[int, list[Form]] = {}
     for form in forms:
         by_blank.setdefault(form.blank, []).append(form)
@@ -66,7 +66,7 @@ def _misfit(problem: NestProblem, name: str, ways: Sequence[Form], rooms: Sequen
 
 
 def rolls_run_out(names: Sequence[str]) -> Refused:
-    """Give the refusal for blanks that are left when the rolls of the list are used up."""
+    """Return the refusal for blanks that are left when the rolls of the list are used up."""
     counts = Counter(names)
     kinds = [name if count == 1 else f"{count} of {name}" for name, count in counts.items()]
     shown = ", ".join(kinds[:5]) + (f" and {len(kinds) - 5} more kinds" if len(kinds) > 5 else "")

@@ -18,7 +18,7 @@ from cutpath.values.nest import Nest, NestedRoll, NestProblem, Roll
 
 
 def in_frames(problem: NestProblem, frame_mm: float) -> NestProblem:
-    """Give the problem on stretches of roll no longer than ``frame_mm``, to be nested in place of the whole rolls.
+    """Return the problem on stretches of roll no longer than ``frame_mm``, to be nested in place of the whole rolls.
 
     For a machine with a reach F and an overlap V of its frames, ``frame_mm`` is F - V.
     """
@@ -34,7 +34,7 @@ def _stretch(roll: Roll, problem: NestProblem, frame_mm: float) -> Roll:
 
 
 def _between(problem: NestProblem) -> float:
-    """Give the waste between two stretches: a piece keeps its gap from an offcut that ends at the cross-cut, too."""
+    """Return the waste between two stretches: a piece keeps its gap from an offcut that ends at the cross-cut, too."""
     return max(0.0, problem.gap_mm - problem.edge_trim_mm)
 
 

@@ -23,7 +23,7 @@ from cutpath.nesting.assemble import CutRoll, Lay, assemble, extent
 from cutpath.nesting.fit import fits
 from cutpath.nesting.guard import Guard
 from cutpath.nesting.shapes import Form, Room, drawn_mm
-from cutpath.nesting.shifts import Memory, Shapes, new_memory, shapes_of
+from cutpath.nesting.shifts import FormArrays, Memory, form_arrays, new_memory
 from cutpath.nesting.strip import Strip, first_layout, new_bench, press
 from cutpath.nesting.ticks import TICKS_PER_MM
 from cutpath.values.nest import Nest, NestProblem, Objective
@@ -85,7 +85,7 @@ class _Trial:
 
 @dataclass(slots=True)
 class _Worker:
-    shapes: Shapes
+    form_arrays: FormArrays
     memory: Memory
 
 
@@ -117,8 +117,8 @@ class Free:
             return found
         best = found
         try:
-            shapes = shapes_of(self.forms)
-            crew = [_Worker(Shapes._make(a.copy() for a in shapes), new_memory(20)) for _ in range(self.workers)]
+            shapes = form_arrays(self.forms)
+            crew = [_Worker(FormArrays._make(a.copy() for a in shapes), new_memory(20)) for _ in range(self.workers)]
             self._pressed(trials[0], crew[0], 0, np.ones(1, dtype=np.bool_))  # compiles, or fetches compiled code
             guard.begin()
             for many, opens, closes in _ROUNDS:
@@ -215,7 +215,7 @@ class Free:
         return _Trial(pool, group, tuple(blanks), rooms, self.seed, layout)
 
     def _leading(self, trials: Sequence[_Trial], many: int) -> list[_Trial]:
-        """Give the best trials of each group, and where there are too few, some again with other seeds."""
+        """Return the best trials of each group, and where there are too few, some again with other seeds."""
         groups: dict[tuple[int, int], list[_Trial]] = {}
         for trial in trials:
             groups.setdefault((trial.pool, trial.group), []).append(trial)
@@ -265,7 +265,7 @@ class Free:
         return [trial for part in done for trial in part]
 
     def _pressed(self, trial: _Trial, worker: _Worker, work: int, stop: NDArray[np.bool_]) -> _Trial:
-        """Give a trial after so much work on it."""
+        """Return a trial after so much work on it."""
         room = self.rooms[trial.rooms[0]]
         ways = [self._ways(blank, trial.rooms[0]) for blank in trial.blanks]
         padded = np.zeros((len(ways), max(map(len, ways))), dtype=np.int64)
@@ -283,14 +283,14 @@ class Free:
         if trial.layout is None:
             order = np.argsort(-areas, kind="stable")
             layout = np.zeros((3, len(order)), dtype=np.int64)
-            first_layout(worker.shapes, worker.memory, strip, bench, order, layout)
+            first_layout(worker.form_arrays, worker.memory, strip, bench, order, layout)
         else:
             layout = trial.layout.copy()
-        press(worker.shapes, worker.memory, strip, bench, layout, work, trial.seed, stop)
+        press(worker.form_arrays, worker.memory, strip, bench, layout, work, trial.seed, stop)
         return replace(trial, layout=layout, seed=trial.seed + 2)
 
     def _cut(self, trial: _Trial) -> CutRoll | None:
-        """Give a trial on the shortest roll that holds it; None when none does."""
+        """Return a trial on the shortest roll that holds it; None when none does."""
         if trial.layout is None:
             return None
         lays = tuple(Lay(int(form), int(x), int(y)) for form, x, y in trial.layout.T)
@@ -310,7 +310,7 @@ class Free:
         return roll.width_mm * (roll.length_mm + _DRAWN_TOO * drawn)
 
     def _nest(self, found: Nest, pools: Sequence[_Pool], trials: Sequence[_Trial]) -> Nest:
-        """Give the nest with the best trial of each group, in those pools where that comes out cheaper."""
+        """Return the nest with the best trial of each group, in those pools where that comes out cheaper."""
         cuts: list[CutRoll] = []
         for number, pool in enumerate(pools):
             best: dict[int, CutRoll | None] = {}

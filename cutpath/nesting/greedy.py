@@ -21,7 +21,7 @@ _MOST_ABREAST = 12  # lanes of a section
 
 
 def first_sections(model: Model, pieces: Sequence[int], widest: int, longest: int) -> list[Section]:
-    """Give sections that hold ``pieces``, in a room ``widest`` across and ``longest`` along, in ticks."""
+    """Return sections that hold ``pieces``, in a room ``widest`` across and ``longest`` along, in ticks."""
     lanes = _Lanes(model, widest, longest)
     done: list[Lane] = []
     at = 0
@@ -81,7 +81,7 @@ class _Lanes:
         s.code[0, : len(codes)] = codes
         s.x[0, :kept] = before[:kept]
         length = lay_lane(
-            self.model.shapes, self.memory, s.code[0], len(codes), kept, height, self.longest, s.x[0], s.before,
+            self.model.form_arrays, self.memory, s.code[0], len(codes), kept, height, self.longest, s.x[0], s.before,
             s.reach,
         )  # fmt: skip
         return None if length == TOO_LONG else (int(length), s.x[0, : len(codes)].copy())

@@ -37,7 +37,7 @@ class Home:
     moves: dict[str, tuple[float, Point]]
 
     def back(self, found: Nest) -> Nest:
-        """Give a nest of `problem` as one of the problem that was given."""
+        """Return a nest of `problem` as one of the problem that was given."""
         return replace(found, rolls=tuple(self._roll(nested) for nested in found.rolls)) if self.moves else found
 
     def _roll(self, nested: NestedRoll) -> NestedRoll:
@@ -59,7 +59,7 @@ class Home:
 
 
 def at_home(problem: NestProblem) -> Home:
-    """Bring a problem home; give it as it is where the turns of some blank leave no way back."""
+    """Bring a problem home; return it as it is where the turns of some blank leave no way back."""
     if not all(_closed(blank, -1.0) for blank in problem.shapes):
         return Home(problem, mirrored=False, moves={})
     mirrored = False
@@ -119,7 +119,7 @@ def _first(blank: Blank, *, mirrored: bool) -> _First:
 
 
 def _in_order(rings: Sequence[Sequence[tuple[int, int]]]) -> tuple[_Ring, ...]:
-    """Give rings counter-clockwise, each from its least point, holes sorted."""
+    """Return rings counter-clockwise, each from its least point, holes sorted."""
     outline, *holes = (_begun_at_least(ring) for ring in rings)
     return (outline, *sorted(holes))
 

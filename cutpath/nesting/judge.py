@@ -22,11 +22,11 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
     from shapely import Polygon
 
-    Shapes = NDArray[np.object_]
+    FormArrays = NDArray[np.object_]
 
 
 def judge(problem: NestProblem, nest: Nest) -> tuple[Finding, ...]:
-    """Give every fault of ``nest`` as an answer to ``problem``; nothing when it is sound.
+    """Return every fault of ``nest`` as an answer to ``problem``; nothing when it is sound.
 
     Checks: each copy exactly once; allowed turns and flips only; inside the roll less edge trim and inside
     the drawn length; apart by the gap; drawn length within the roll; no more rolls than there are; kept
@@ -151,7 +151,7 @@ def _places(
     yield from _offcuts(problem, nested, where, laid)
 
 
-def _too_close(one: Shapes, other: Shapes, gap_mm: float) -> list[tuple[int, int]]:
+def _too_close(one: FormArrays, other: FormArrays, gap_mm: float) -> list[tuple[int, int]]:
     """Index pairs (different numbers only when both are one array) that are nearer than the gap allows."""
     import numpy as np
     import shapely
@@ -167,7 +167,7 @@ def _too_close(one: Shapes, other: Shapes, gap_mm: float) -> list[tuple[int, int
     return [(int(i), int(j)) for i, j in np.asarray(pairs).T if not (same and i == j)]
 
 
-def _offcuts(problem: NestProblem, nested: NestedRoll, where: str, laid: Shapes) -> Iterator[Finding]:
+def _offcuts(problem: NestProblem, nested: NestedRoll, where: str, laid: FormArrays) -> Iterator[Finding]:
     import numpy as np
     import shapely
 

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from cutpath.nesting.compiled import compiled
-from cutpath.nesting.shifts import Memory, Shapes, high_of, look_up, low_of, many
+from cutpath.nesting.shifts import WORK, FormArrays, Memory, high_of, look_up, low_of, many
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -25,7 +25,7 @@ TOO_LONG = -1
 
 @compiled
 def lay_lane(  # noqa: C901 - one loop without calls, for speed
-    shapes: Shapes,
+    forms: FormArrays,
     memory: Memory,
     codes: NDArray[np.int64],
     n: int,
@@ -36,7 +36,7 @@ def lay_lane(  # noqa: C901 - one loop without calls, for speed
     before: NDArray[np.int64],
     reach: NDArray[np.int64],
 ) -> int:
-    """Lay ``codes[:n]``, of which the first ``kept`` already have their ``xs``; give the lane's length in ticks.
+    """Lay ``codes[:n]``, of which the first ``kept`` already have their ``xs``; return the lane's length in ticks.
 
     Parameters
     ----------
@@ -56,7 +56,7 @@ def lay_lane(  # noqa: C901 - one loop without calls, for speed
     longest = 0
     for k in range(kept):
         row = codes[k] & 1
-        end = xs[k] + shapes.length[codes[k] >> 1]
+        end = xs[k] + forms.length[codes[k] >> 1]
         prior = last1 if row else last0
         before[k] = prior
         reach[k] = end if prior < 0 else max(end, reach[prior])
@@ -68,22 +68,22 @@ def lay_lane(  # noqa: C901 - one loop without calls, for speed
     tail0, tail1 = 0, 0
     for k in range(n - 1, kept - 1, -1):
         code = codes[k]
-        reach[k] = max(shapes.length[code >> 1], shapes.side[code, 1] + (tail1 if code & 1 else tail0))
+        reach[k] = max(forms.length[code >> 1], forms.side[code, 1] + (tail1 if code & 1 else tail0))
         if code & 1:
-            tail1 = reach[k] - shapes.side[code, 0]
+            tail1 = reach[k] - forms.side[code, 0]
         else:
-            tail0 = reach[k] - shapes.side[code, 0]
+            tail0 = reach[k] - forms.side[code, 0]
     for k in range(kept, n):
         code = codes[k]
         form, row = code >> 1, code & 1
         latest = limit - reach[k]
-        long, wide = shapes.length[form], shapes.width[form]
+        long, wide = forms.length[form], forms.width[form]
         x = 0
         own = last1 if row else last0
         j = own
         while j >= 0 and reach[j] > x:
             other = codes[j] >> 1
-            place = look_up(shapes, memory, other, form, shapes.width[other] - wide if row else 0)
+            place = look_up(forms, memory, other, form, forms.width[other] - wide if row else 0)
             size = many(place)
             if size:
                 x = max(x, xs[j] + high_of(memory, place, size - 1))
@@ -98,8 +98,8 @@ def lay_lane(  # noqa: C901 - one loop without calls, for speed
                     other = codes[j] >> 1
                     if row:
                         dy = height - wide
-                        if dy < shapes.width[other]:
-                            place = look_up(shapes, memory, other, form, dy)
+                        if dy < forms.width[other]:
+                            place = look_up(forms, memory, other, form, dy)
                             s = x - xs[j]
                             for m in range(many(place)):
                                 if s <= low_of(memory, place, m):
@@ -109,9 +109,9 @@ def lay_lane(  # noqa: C901 - one loop without calls, for speed
                                     s = x - xs[j]
                                     moved = True
                     else:
-                        dy = height - shapes.width[other]
+                        dy = height - forms.width[other]
                         if dy < wide:
-                            place = look_up(shapes, memory, form, other, dy)
+                            place = look_up(forms, memory, form, other, dy)
                             s = xs[j] - x
                             for m in range(many(place) - 1, -1, -1):
                                 if s >= high_of(memory, place, m):
@@ -122,7 +122,7 @@ def lay_lane(  # noqa: C901 - one loop without calls, for speed
                                     moved = True
                 j = before[j]
         if x > latest:
-            memory.count[2] += k - kept + 2
+            memory.count[WORK] += k - kept + 2
             return TOO_LONG
         xs[k] = x
         end = x + long
@@ -133,5 +133,5 @@ def lay_lane(  # noqa: C901 - one loop without calls, for speed
         else:
             last0 = k
         longest = max(longest, end)
-    memory.count[2] += n - kept + 1
+    memory.count[WORK] += n - kept + 1
     return longest

@@ -16,8 +16,21 @@ import numpy as np
 from cutpath.nesting.assemble import Lay
 from cutpath.nesting.fit import fits
 from cutpath.nesting.shapes import Form, Room
-from cutpath.nesting.shifts import Shapes, shapes_of
-from cutpath.nesting.state import NONE, Kinds, Scratch, State, Stock, marginal, pick_class, settle, worth_of_all
+from cutpath.nesting.shifts import FormArrays, form_arrays
+from cutpath.nesting.state import (
+    LANES,
+    NONE,
+    RATE,
+    SECTIONS,
+    Kinds,
+    Scratch,
+    State,
+    Stock,
+    marginal,
+    pick_class,
+    settle,
+    worth_of_all,
+)
 from cutpath.nesting.ticks import TICKS_PER_MM
 from cutpath.values.nest import Blank, NestProblem
 
@@ -47,7 +60,7 @@ class Model:
     """
 
     forms: tuple[Form, ...]
-    shapes: Shapes
+    form_arrays: FormArrays
     stock: Stock
     kinds: Kinds
     likeness: NDArray[np.float64]
@@ -78,11 +91,11 @@ def model_of(problem: NestProblem, forms: Sequence[Form], stock: Stock, rooms: S
     longest = max(room.length for room in rooms)
     capacity = int(min(2 * (longest // shortest + 2), max(len(start), 4)))
     area = np.array([form.area_mm2 for form in forms])[np.searchsorted(form_blank, np.arange(len(blanks)))]
-    return Model(tuple(forms), shapes_of(forms), stock, kinds, features, area, start, capacity)
+    return Model(tuple(forms), form_arrays(forms), stock, kinds, features, area, start, capacity)
 
 
 def _groups(problem: NestProblem) -> tuple[NDArray[np.int64], NDArray[np.int64]]:
-    """Give the group of each piece (copies of a blank, or lengths of a run) and the next length of its run."""
+    """Return the group of each piece (copies of a blank, or lengths of a run) and the next length of its run."""
     sizes = [blank.quantity for blank in problem.blanks] + [len(run.even) - 1 for run in problem.runs]
     filled = [size for size in sizes if size]
     group = np.repeat(np.arange(len(filled), dtype=np.int64), filled)
@@ -94,7 +107,7 @@ def _groups(problem: NestProblem) -> tuple[NDArray[np.int64], NDArray[np.int64]]
 
 
 def _joints(problem: NestProblem, n_codes: NDArray[np.int64]) -> tuple[NDArray[np.int64], ...]:
-    """Give the joints of each blank, where its run's part of the table begins, joints of a run, and the table."""
+    """Return the joints of each blank, where its run's part of the table begins, joints of a run, and the table."""
     count = len(problem.shapes)
     ends = np.full((count, 2), NONE, dtype=np.int64)
     at, stride = np.full(count, NONE, dtype=np.int64), np.zeros(count, dtype=np.int64)
@@ -143,7 +156,7 @@ def _codes(forms: Sequence[Form], usable: Sequence[bool], count: int) -> tuple[N
 
 
 def _features(blank: Blank) -> tuple[float, ...]:
-    """Give numbers that lie close together for blanks that go well together.
+    """Return numbers that lie close together for blanks that go well together.
 
     Hands count where a blank may not be flipped.
     """
@@ -176,7 +189,7 @@ def _lean(blank: Blank) -> int:
 
 
 def _slant(blank: Blank) -> tuple[float, float, float]:
-    """Give cosine and sine of the fourfold angle of slanting sides, weighted by length, and their mean length in mm.
+    """Return cosine and sine of the fourfold angle of slanting sides, weighted by length, and their mean length in mm.
 
     That angle turns by the pitch one way for right hands and the other way for left hands, whatever the turn of the
     blank, and is the same for folds and plumb risers.
@@ -201,7 +214,7 @@ def chunk_order(model: Model) -> NDArray[np.int64]:
 
 
 def new_state(model: Model, seed: int, pieces: int) -> State:
-    """Give a state with no lanes, for so many pieces."""
+    """Return a state with no lanes, for so many pieces."""
     n = pieces + 2
     return State(
         np.zeros(n, dtype=np.int64),
@@ -223,7 +236,7 @@ def new_state(model: Model, seed: int, pieces: int) -> State:
 
 
 def new_scratch(model: Model) -> Scratch:
-    """Give scratch lanes."""
+    """Return scratch lanes."""
     wide = model.capacity
     return Scratch(
         np.zeros((2, wide), dtype=np.int64),
@@ -265,7 +278,7 @@ class Section:
 
 
 def lays_of(model: Model, section: Section) -> tuple[Lay, ...]:
-    """Give the place of each form, from the section's lower left corner.
+    """Return the place of each form, from the section's lower left corner.
 
     Lanes lie in order of their lengths, the longest first, so that what is left at their ends and beside the last one
     hangs together, and more of it is worth keeping.
@@ -281,7 +294,7 @@ def lays_of(model: Model, section: Section) -> tuple[Lay, ...]:
 
 
 def single(model: Model, piece: int, blank: int) -> Section:
-    """Give a piece, which is ``blank`` at present, by itself as a section."""
+    """Return a piece, which is ``blank`` at present, by itself as a section."""
     codes = model.kinds.codes[blank].ravel()
     code = next(int(c) for c in codes if c != NONE)
     form = model.forms[code >> 1]
@@ -306,7 +319,7 @@ def drawn_of(stock: Stock, sections: Sequence[Section]) -> float:
 
 def kept_of(stock: Stock, sections: Sequence[Section]) -> float:
     """Worth of what sections keep, in mm2 of new lead."""
-    if stock.worth[0] == 0.0:
+    if stock.worth[RATE] == 0.0:
         return 0.0
     free = [
         (across, along)
@@ -327,7 +340,7 @@ def cost_of(stock: Stock, sections: Sequence[Section]) -> float:
 
 
 def choose_rolls(stock: Stock, sections: Sequence[Section]) -> list[Section]:
-    """Give sections with the cheapest roll for each, one after another."""
+    """Return sections with the cheapest roll for each, one after another."""
     used = np.zeros(len(stock.width), dtype=np.int64)
     out = []
     for section in sections:
@@ -355,8 +368,8 @@ def put_in(
     state.used[:] = used_elsewhere
     for s, section in enumerate(sections):
         for i, lane in enumerate(section.lanes):
-            state.count[0] -= 1
-            at, n = int(state.free[0, state.count[0]]), len(lane.codes)
+            state.count[LANES] -= 1
+            at, n = int(state.free[LANES, state.count[LANES]]), len(lane.codes)
             own = np.searchsorted(pieces, lane.pieces)
             state.lane_n[at] = n
             state.lane_code[at, :n], state.lane_piece[at, :n], state.lane_x[at, :n] = lane.codes, own, lane.xs
@@ -370,8 +383,8 @@ def put_in(
             state.section_class[s], state.section_length[s] = section.roll, section.length
             state.used[section.roll] += section.length
     left = len(state.section_n) - len(sections)
-    state.free[1, :left] = np.arange(len(sections), len(state.section_n))
-    state.count[1] = left
+    state.free[SECTIONS, :left] = np.arange(len(sections), len(state.section_n))
+    state.count[SECTIONS] = left
     return Work(_kinds_of(model, pieces), state, pieces)
 
 

@@ -6,9 +6,15 @@
 from __future__ import annotations
 
 from cutpath.nesting.compiled import inner
-from cutpath.nesting.shifts import Shapes
+from cutpath.nesting.shifts import FormArrays
 from cutpath.nesting.state import (
+    FORMS,
+    KEPT,
+    LANE,
+    LANES,
     NONE,
+    SECTIONS,
+    WIDTH,
     Kinds,
     Scratch,
     Setting,
@@ -23,10 +29,16 @@ from cutpath.nesting.state import (
 
 _FAR = 4  # most places by which a joint of a run moves at once
 
+# Moves are drawn from `_OWN_LANE` lots; of each kind are those from the bound before it up to its own.
+_ONE_NEAR, _ONE_ANYWHERE, _TWO_ANYWHERE, _TWO_NEAR = 18, 30, 32, 35  # pieces that go elsewhere, or near a partner
+_SWAP_NEAR, _SWAP_ANY = 52, 60  # two pieces, partners or any
+_JOIN_TAIL, _SWAP_TAILS = 61, 70
+_REVERSE, _CHANGE_WIDTH, _OWN_LANE = 78, 90, 95
+
 
 @inner
 def _copy_out(state: State, scratch: Scratch, which: int, lane: int, start: int, stop: int, at: int) -> int:
-    """Copy forms start..stop of a lane to scratch from place ``at``; give the place after the last."""
+    """Copy forms start..stop of a lane to scratch from place ``at``; return the place after the last."""
     for i in range(start, stop):
         scratch.code[which, at] = state.lane_code[lane, i]
         scratch.piece[which, at] = state.lane_piece[lane, i]
@@ -42,7 +54,7 @@ def _blank_of(kinds: Kinds, code: int) -> int:
 
 @inner
 def _code_for(state: State, kinds: Kinds, blank: int, row: int) -> int:
-    """Give a code of the blank in ``row``; in the other row when it has none there."""
+    """Return a code of the blank in ``row``; in the other row when it has none there."""
     n = kinds.n_codes[blank, row]
     if n == 0:
         row = 1 - row
@@ -51,10 +63,10 @@ def _code_for(state: State, kinds: Kinds, blank: int, row: int) -> int:
 
 
 @inner
-def _needed(shapes: Shapes, scratch: Scratch, which: int, n: int) -> int:
+def _needed(forms: FormArrays, scratch: Scratch, which: int, n: int) -> int:
     most = 0
     for i in range(n):
-        most = max(most, shapes.width[scratch.code[which, i] >> 1])
+        most = max(most, forms.width[scratch.code[which, i] >> 1])
     return most
 
 
@@ -75,10 +87,10 @@ def _partner(state: State, kinds: Kinds, piece: int) -> int:
 
 @inner
 def _plan(scratch: Scratch, which: int, lane: int, n: int, kept: int, height: int) -> None:
-    scratch.plan[which, 0] = lane
-    scratch.plan[which, 1] = n
-    scratch.plan[which, 2] = kept
-    scratch.plan[which, 3] = height if n else 0
+    scratch.plan[which, LANE] = lane
+    scratch.plan[which, FORMS] = n
+    scratch.plan[which, KEPT] = kept
+    scratch.plan[which, WIDTH] = height if n else 0
 
 
 @inner
@@ -101,7 +113,7 @@ def _stepped_up(setting: Setting, height: int) -> int:
 
 @inner
 def _move_piece(  # noqa: C901 - compiled; its cases share their arrays
-    shapes: Shapes, stock: Stock, kinds: Kinds, setting: Setting, state: State, scratch: Scratch,
+    forms: FormArrays, stock: Stock, kinds: Kinds, setting: Setting, state: State, scratch: Scratch,
     piece: int, near: int, count: int,
 ) -> bool:  # fmt: skip
     """Take ``count`` pieces from ``piece`` on out of their lane and put them elsewhere, beside a partner if asked."""
@@ -145,12 +157,12 @@ def _move_piece(  # noqa: C901 - compiled; its cases share their arrays
         scratch.piece[which, at + k] = moved
     if a == b:
         height = state.lane_height[a]
-        if _needed(shapes, scratch, 0, state.lane_n[a]) > height:
+        if _needed(forms, scratch, 0, state.lane_n[a]) > height:
             return False
         _plan(scratch, 0, a, state.lane_n[a], min(i, j), height)
         _plan(scratch, 1, NONE, 0, 0, 0)
         return True
-    hb = _room_for(state, stock, setting, b, _needed(shapes, scratch, 1, nb))
+    hb = _room_for(state, stock, setting, b, _needed(forms, scratch, 1, nb))
     if hb == 0:
         return False
     kb = j if hb == state.lane_height[b] else 0
@@ -161,7 +173,7 @@ def _move_piece(  # noqa: C901 - compiled; its cases share their arrays
 
 @inner
 def _swap_pieces(
-    shapes: Shapes, stock: Stock, kinds: Kinds, setting: Setting, state: State, scratch: Scratch,
+    forms: FormArrays, stock: Stock, kinds: Kinds, setting: Setting, state: State, scratch: Scratch,
     piece: int, other: int,
 ) -> bool:  # fmt: skip
     """Let two pieces change places."""
@@ -174,13 +186,13 @@ def _swap_pieces(
     code_there = _code_for(state, kinds, blank_a, code_b & 1)
     code_here = _code_for(state, kinds, blank_b, code_a & 1)
     return _put_two(
-        shapes, stock, setting, state, scratch, a, i, other, code_here, b, j, piece, code_there
+        forms, stock, setting, state, scratch, a, i, other, code_here, b, j, piece, code_there
     )  # fmt: skip
 
 
 @inner
 def _put_two(
-    shapes: Shapes, stock: Stock, setting: Setting, state: State, scratch: Scratch,
+    forms: FormArrays, stock: Stock, setting: Setting, state: State, scratch: Scratch,
     a: int, i: int, piece_a: int, code_a: int, b: int, j: int, piece_b: int, code_b: int,
 ) -> bool:  # fmt: skip
     """Put one piece in place i of lane a and another in place j of lane b, instead of what lies there."""
@@ -190,7 +202,7 @@ def _put_two(
     if a == b:
         scratch.code[0, j] = code_b
         scratch.piece[0, j] = piece_b
-        if max(shapes.width[code_a >> 1], shapes.width[code_b >> 1]) > state.lane_height[a]:
+        if max(forms.width[code_a >> 1], forms.width[code_b >> 1]) > state.lane_height[a]:
             return False
         _plan(scratch, 0, a, n, min(i, j), state.lane_height[a])
         _plan(scratch, 1, NONE, 0, 0, 0)
@@ -198,8 +210,8 @@ def _put_two(
     m = _copy_out(state, scratch, 1, b, 0, state.lane_n[b], 0)
     scratch.code[1, j] = code_b
     scratch.piece[1, j] = piece_b
-    ha = _room_for(state, stock, setting, a, shapes.width[code_a >> 1])
-    hb = _room_for(state, stock, setting, b, shapes.width[code_b >> 1])
+    ha = _room_for(state, stock, setting, a, forms.width[code_a >> 1])
+    hb = _room_for(state, stock, setting, b, forms.width[code_b >> 1])
     if ha == 0 or hb == 0:
         return False
     ka = i if ha == state.lane_height[a] else 0
@@ -211,7 +223,7 @@ def _put_two(
 
 @inner
 def _shift_joint(
-    shapes: Shapes, stock: Stock, kinds: Kinds, setting: Setting, state: State, scratch: Scratch, piece: int,
+    forms: FormArrays, stock: Stock, kinds: Kinds, setting: Setting, state: State, scratch: Scratch, piece: int,
 ) -> bool:  # fmt: skip
     """Make a length of a run longer or shorter at the cost of the next one."""
     after = kinds.follows[piece]
@@ -231,12 +243,12 @@ def _shift_joint(
     if low == NONE or high == NONE:
         return False
     code_a, code_b = _code_for(state, kinds, low, code_a & 1), _code_for(state, kinds, high, code_b & 1)
-    return _put_two(shapes, stock, setting, state, scratch, a, i, piece, code_a, b, j, after, code_b)
+    return _put_two(forms, stock, setting, state, scratch, a, i, piece, code_a, b, j, after, code_b)
 
 
 @inner
 def _swap_tails(
-    shapes: Shapes, stock: Stock, setting: Setting, state: State, scratch: Scratch,
+    forms: FormArrays, stock: Stock, setting: Setting, state: State, scratch: Scratch,
     a: int, i: int, b: int, j: int,
 ) -> bool:  # fmt: skip
     """Let lanes a and b change what lies from place i and from place j on; j past the end joins the tail on."""
@@ -249,8 +261,8 @@ def _swap_tails(
     n = _copy_out(state, scratch, 0, b, j, nb, n)
     m = _copy_out(state, scratch, 1, b, 0, j, 0)
     m = _copy_out(state, scratch, 1, a, i, na, m)
-    ha = _room_for(state, stock, setting, a, _needed(shapes, scratch, 0, n))
-    hb = _room_for(state, stock, setting, b, _needed(shapes, scratch, 1, m))
+    ha = _room_for(state, stock, setting, a, _needed(forms, scratch, 0, n))
+    hb = _room_for(state, stock, setting, b, _needed(forms, scratch, 1, m))
     if (n and ha == 0) or (m and hb == 0):
         return False
     ka = i if ha == state.lane_height[a] else 0
@@ -261,7 +273,7 @@ def _swap_tails(
 
 
 @inner
-def _reverse(shapes: Shapes, kinds: Kinds, state: State, scratch: Scratch, a: int) -> bool:
+def _reverse(forms: FormArrays, kinds: Kinds, state: State, scratch: Scratch, a: int) -> bool:
     """Turn the order of a stretch of a lane round, or let its forms change rows."""
     n = state.lane_n[a]
     i, j = below(state, n), below(state, n)
@@ -274,7 +286,7 @@ def _reverse(shapes: Shapes, kinds: Kinds, state: State, scratch: Scratch, a: in
             code = scratch.code[0, k]
             code = _code_for(state, kinds, _blank_of(kinds, code), 1 - (code & 1))
             scratch.code[0, k] = code
-            if shapes.width[code >> 1] > state.lane_height[a]:
+            if forms.width[code >> 1] > state.lane_height[a]:
                 return False
     else:
         for k in range(i, j + 1):
@@ -287,13 +299,13 @@ def _reverse(shapes: Shapes, kinds: Kinds, state: State, scratch: Scratch, a: in
 
 @inner
 def _change_height(
-    shapes: Shapes, stock: Stock, setting: Setting, state: State, scratch: Scratch, a: int,
+    forms: FormArrays, stock: Stock, setting: Setting, state: State, scratch: Scratch, a: int,
 ) -> bool:  # fmt: skip
     """Make a lane wider or narrower: by steps, by all the slack of its section, or at a neighbour's cost."""
     n = _copy_out(state, scratch, 0, a, 0, state.lane_n[a], 0)
     section = state.lane_section[a]
     height = state.lane_height[a]
-    needed = _needed(shapes, scratch, 0, n)
+    needed = _needed(forms, scratch, 0, n)
     across = across_of(state, section)
     kind = below(state, 4)
     step = setting.step
@@ -307,7 +319,7 @@ def _change_height(
         if b == a:
             return False
         m = _copy_out(state, scratch, 1, b, 0, state.lane_n[b], 0)
-        need_b = _needed(shapes, scratch, 1, m)
+        need_b = _needed(forms, scratch, 1, m)
         give = step * (1 + below(state, 12)) if below(state, 4) else state.lane_height[b] - need_b
         give = min(give, state.lane_height[b] - need_b)
         if give <= 0:
@@ -330,7 +342,7 @@ def _change_height(
 
 @inner
 def _new_lane(
-    shapes: Shapes,
+    forms: FormArrays,
     stock: Stock,
     setting: Setting,
     state: State,
@@ -340,8 +352,8 @@ def _new_lane(
     j: int,
     section: int,
 ) -> bool:
-    """Give places i to j of lane a a lane of their own, in ``section`` or (`NONE`) in a new one."""
-    if state.count[0] == 0 or (section == NONE and state.count[1] == 0):
+    """Return places i to j of lane a a lane of their own, in ``section`` or (`NONE`) in a new one."""
+    if state.count[LANES] == 0 or (section == NONE and state.count[SECTIONS] == 0):
         return False
     if section != NONE and state.section_n[section] == state.section_lane.shape[1]:
         return False
@@ -353,18 +365,18 @@ def _new_lane(
     most = widest(stock) - (0 if section == NONE else across_of(state, section))
     hb = state.lane_height[a]
     if na:
-        needed = _needed(shapes, scratch, 1, nb)
+        needed = _needed(forms, scratch, 1, nb)
         hb = max(needed, min(most, _stepped_up(setting, needed)))
     if hb > most:
         return False
     fresh = section == NONE
     if fresh:
-        state.count[1] -= 1
-        section = state.free[1, state.count[1]]
+        state.count[SECTIONS] -= 1
+        section = state.free[SECTIONS, state.count[SECTIONS]]
         state.section_length[section] = 0
         state.section_class[section] = 0
-    state.count[0] -= 1
-    b = state.free[0, state.count[0]]
+    state.count[LANES] -= 1
+    b = state.free[LANES, state.count[LANES]]
     state.lane_n[b] = 0
     state.lane_height[b] = 0
     state.lane_length[b] = 0
@@ -375,34 +387,35 @@ def _new_lane(
 
 
 @inner
-def propose(shapes: Shapes, stock: Stock, kinds: Kinds, setting: Setting, state: State, scratch: Scratch) -> bool:
+def propose(forms: FormArrays, stock: Stock, kinds: Kinds, setting: Setting, state: State, scratch: Scratch) -> bool:
     """Draw a move at random and plan it; False when what was drawn cannot be done."""
     pieces = kinds.group.size
     piece = below(state, pieces)
     if setting.joints and below(state, setting.joints) == 0:
-        return _shift_joint(shapes, stock, kinds, setting, state, scratch, piece)
+        return _shift_joint(forms, stock, kinds, setting, state, scratch, piece)
     a = state.piece_lane[piece]
-    kind = below(state, 95)
-    if kind < 35:
-        near = kind < 18 or kind >= 32
-        return _move_piece(shapes, stock, kinds, setting, state, scratch, piece, int(near), 1 if kind < 30 else 2)
-    if kind < 60:
-        other = _partner(state, kinds, piece) if kind < 52 else below(state, pieces)
+    kind = below(state, _OWN_LANE)
+    if kind < _TWO_NEAR:
+        near = kind < _ONE_NEAR or kind >= _TWO_ANYWHERE
+        many = 1 if kind < _ONE_ANYWHERE else 2
+        return _move_piece(forms, stock, kinds, setting, state, scratch, piece, int(near), many)
+    if kind < _SWAP_ANY:
+        other = _partner(state, kinds, piece) if kind < _SWAP_NEAR else below(state, pieces)
         if below(state, 3) == 0:  # next to a good partner rather than in its place
             b = state.piece_lane[other]
             j = index_of(state, b, other) + 2 * below(state, 2) - 1
             if 0 <= j < state.lane_n[b]:
                 other = state.lane_piece[b, j]
-        return other != piece and _swap_pieces(shapes, stock, kinds, setting, state, scratch, piece, other)
-    if kind < 70:
+        return other != piece and _swap_pieces(forms, stock, kinds, setting, state, scratch, piece, other)
+    if kind < _SWAP_TAILS:
         other = below(state, pieces)
         b = state.piece_lane[other]
-        j = state.lane_n[b] if kind == 60 else index_of(state, b, other)
-        return _swap_tails(shapes, stock, setting, state, scratch, a, index_of(state, a, piece), b, j)
-    if kind < 78:
-        return _reverse(shapes, kinds, state, scratch, a)
-    if kind < 90:
-        return _change_height(shapes, stock, setting, state, scratch, a)
+        j = state.lane_n[b] if kind < _JOIN_TAIL else index_of(state, b, other)
+        return _swap_tails(forms, stock, setting, state, scratch, a, index_of(state, a, piece), b, j)
+    if kind < _REVERSE:
+        return _reverse(forms, kinds, state, scratch, a)
+    if kind < _CHANGE_WIDTH:
+        return _change_height(forms, stock, setting, state, scratch, a)
     section = NONE
     if below(state, 3):
         section = state.lane_section[state.piece_lane[below(state, pieces)]]
@@ -412,4 +425,4 @@ def propose(shapes: Shapes, stock: Stock, kinds: Kinds, setting: Setting, state:
         i = index_of(state, a, piece)
     if way == 1:
         j = i + 1
-    return _new_lane(shapes, stock, setting, state, scratch, a, i, j, section)
+    return _new_lane(forms, stock, setting, state, scratch, a, i, j, section)

@@ -25,7 +25,7 @@ _CELL_MM = 10.0  # side of the grid's cells: coarse, since sides are pushed out 
 def free_rectangles(
     problem: NestProblem, roll: Roll, drawn_mm: float, laid: Sequence[tuple[Form, int, int]]
 ) -> tuple[Offcut, ...]:
-    """Give the rectangles worth keeping, disjoint and apart from every blank by the gap.
+    """Return the rectangles worth keeping, disjoint and apart from every blank by the gap.
 
     Parameters
     ----------
@@ -118,7 +118,7 @@ def _take(taken: NDArray[np.bool_], x0: float, y0: float, x1: float, y1: float) 
 
 
 def _largest(taken: NDArray[np.bool_], long: int, short: int) -> tuple[int, int, int, int] | None:
-    """Give the largest free block of at least so many cells: rows first to last + 1, columns likewise."""
+    """Return the largest free block of at least so many cells: rows first to last + 1, columns likewise."""
     best: tuple[int, int, int, int] | None = None
     best_area = 0
     rows = taken.shape[0]

@@ -47,7 +47,7 @@ def onto_rolls(
 
 
 def fewest_bins(lengths: Sequence[int], most: int) -> list[list[int]]:
-    """Give the indices of ``lengths``, which descend, in the fewest bins that hold ``most`` each; none is longer.
+    """Return the indices of ``lengths``, which descend, in the fewest bins that hold ``most`` each; none is longer.
 
     First fit decreasing, and where that takes more bins than the sum of lengths asks for, a search for one bin less
     at a time. The search gives up after `_MOST_TRIES`, and leaves more than `_MOST_SEARCHED` lengths as they are.

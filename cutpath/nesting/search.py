@@ -42,8 +42,8 @@ from cutpath.nesting.model import (
     take_out,
     used_by,
 )
-from cutpath.nesting.shifts import Memory, Shapes, new_memory
-from cutpath.nesting.state import NONE, Scratch, Setting, Stock
+from cutpath.nesting.shifts import FormArrays, Memory, new_memory
+from cutpath.nesting.state import COUNTED, NONE, Scratch, Setting, Stock
 from cutpath.nesting.ticks import TICKS_PER_MM
 from cutpath.values.nest import STEPS_PER_SECOND
 
@@ -90,7 +90,7 @@ class Span:
     closes: float
 
     def part(self, before: float, after: float) -> Span:
-        """Give the stretch from share ``before`` to share ``after`` of this span."""
+        """Return the stretch from share ``before`` to share ``after`` of this span."""
         long = self.closes - self.opens
         return Span(round(self.work * (after - before)), self.opens + long * before, self.opens + long * after)
 
@@ -101,14 +101,14 @@ class Worker:
 
     memory: Memory
     scratch: Scratch
-    shapes: Shapes
+    form_arrays: FormArrays
     stock: Stock
 
 
 def new_worker(model: Model) -> Worker:
-    """Give a worker; copies keep threads from counting references on the same arrays."""
+    """Return a worker; copies keep threads from counting references on the same arrays."""
     pieces = len(model.start)
-    shapes = Shapes._make(array.copy() for array in model.shapes)
+    shapes = FormArrays._make(array.copy() for array in model.form_arrays)
     stock = Stock._make(array.copy() for array in model.stock)
     return Worker(new_memory(min(20, 13 + pieces.bit_length())), new_scratch(model), shapes, stock)
 
@@ -130,7 +130,7 @@ class Stage:
     lanes: tuple[float, float] = (_LANE_SHARE, _LANE_SHARE)
 
     def at(self, done: float) -> tuple[float, float]:
-        """Give the heat and the share of lane area when a share ``done`` of the stage is over."""
+        """Return the heat and the share of lane area when a share ``done`` of the stage is over."""
         first, last = self.lanes
         return self.hot * (self.cold / self.hot) ** done, first * (last / first) ** done
 
@@ -161,7 +161,7 @@ def run_stage(
         then = min(1.0, done + 1.0 / slices)
         (hot, share), (cold, _) = stage.at(done), stage.at(then)
         anneal(
-            worker.shapes, worker.memory, stock, loaded.kinds, Setting(share / TICKS_PER_MM**2, step, every),
+            worker.form_arrays, worker.memory, stock, loaded.kinds, Setting(share / TICKS_PER_MM**2, step, every),
             loaded.state, worker.scratch, max(1, round(span.work * (then - done))), hot, cold,
         )  # fmt: skip
         done = then if then < 1.0 - 1e-9 else 1.0
@@ -186,7 +186,7 @@ class Search:
     best_cost: float = float("inf")
 
     def run(self, work: int) -> list[Section]:
-        """Spend ``work`` units in each worker; give the best sections found."""
+        """Spend ``work`` units in each worker; return the best sections found."""
         crew = [new_worker(self.model) for _ in range(self.workers)]
         pieces = len(self.model.start)
         try:
@@ -223,11 +223,11 @@ class Search:
 
     def _endless_suffices(self) -> bool:
         """Tell whether every piece goes on a roll that there is no end of."""
-        return all(self.model.stock.capacity[section.roll] > 1 << 59 for section in self._alone(self.best))
+        return all(self.model.stock.capacity[section.roll] > COUNTED for section in self._alone(self.best))
 
     def _alone(self, sections: list[Section]) -> list[Section]:
         stock = self.model.stock
-        counted = stock.capacity < 1 << 59
+        counted = stock.capacity < COUNTED
         endless = stock._replace(capacity=np.where(counted, 0, stock.capacity))
         return choose_rolls(endless, [replace(section, roll=NONE) for section in sections])
 
@@ -281,7 +281,7 @@ class Search:
                 self._finish(pool, whole)
 
     def _quickly(self, worker: Worker, span: Span) -> list[Section]:
-        """Give a first answer in a moment, in which pieces face each other; a start takes its time."""
+        """Return a first answer in a moment, in which pieces face each other; a start takes its time."""
         area = self.model.mean_area
         stage = Stage(_WARM * area, _COLD * area, _START_STEP_MM, joints=False)
         nothing = np.zeros(len(self.model.stock.width), dtype=np.int64)
@@ -313,13 +313,13 @@ class Search:
         return found, pool
 
     def _one_start(self, hottest: float, step_mm: float, turn: int, *, joints: bool, again: bool) -> Stage:
-        """Give a start from nothing, of the kind whose turn it is, or (``again``) from the best so far."""
+        """Return a start from nothing, of the kind whose turn it is, or (``again``) from the best so far."""
         lanes, hotter = (_LANE_SHARE, 1.0) if again else _STARTS[turn % len(_STARTS)]
         area = self.model.mean_area
         return Stage(hottest * hotter * area, _COLD * area, step_mm, joints, lanes=(lanes, _LANE_SHARE))
 
     def _some_widths(self, r: int, w: int) -> Stock:
-        """Give the stock with some of its widths by chance, the widest among them.
+        """Return the stock with some of its widths by chance, the widest among them.
 
         A width that most pieces suit keeps the search from others, which may do better once all pieces are on them.
         """
@@ -380,7 +380,7 @@ class Search:
         return groups
 
     def _anew(self, worker: Worker, sections: list[Section], r: int, w: int, span: Span) -> list[Section]:
-        """Put the pieces of some sections together anew; give the best found, at worst the sections as they are."""
+        """Put the pieces of some sections together anew; return the best found, at worst the sections as they are."""
         model = self.model
         nothing = np.zeros(len(model.stock.width), dtype=np.int64)
         blanks = model.kinds.form_blank
@@ -419,9 +419,9 @@ class Search:
         return np.concatenate([np.arange(kinds.piece_at[b], kinds.piece_at[b + 1]) for b in chunk_order(self.model)])
 
     def _greedy(self) -> list[Section]:
-        """Give a first nest; pieces go by themselves where counted rolls leave it no room."""
+        """Return a first nest; pieces go by themselves where counted rolls leave it no room."""
         stock = self.model.stock
-        real = len(stock.width) - (1 if stock.capacity.min() < 1 << 59 else 0)
+        real = len(stock.width) - (1 if stock.capacity.min() < COUNTED else 0)
         wide = int(stock.width[:real].max())
         long = int(stock.length[:real][stock.width[:real] == wide].max())
         return choose_rolls(stock, first_sections(self.model, self._order().tolist(), wide, long))
@@ -439,13 +439,13 @@ class Search:
         return [[sections[i] for i in part] for part in np.array_split(order, self.workers) if len(part)]
 
     def _elsewhere(self, parts: list[list[Section]], turn: int) -> list[NDArray[np.int64]]:
-        """Give for each part what the others use of the stock; what is left of a counted roll goes to one part."""
+        """Return for each part what the others use of the stock; what is left of a counted roll goes to one part."""
         stock = self.model.stock
         each = [used_by(stock, part) for part in parts]
         total = np.sum(each, axis=0)
         entries = np.arange(len(total))
-        full = np.minimum(stock.capacity, 1 << 59)
-        counted = stock.capacity < 1 << 59
+        full = np.minimum(stock.capacity, COUNTED)
+        counted = stock.capacity < COUNTED
         return [
             np.where(counted & ((entries + turn) % len(parts) != i), full, total) - own for i, own in enumerate(each)
         ]
@@ -479,6 +479,6 @@ def warm_up(model: Model, worker: Worker, sections: list[Section]) -> None:
     nothing = np.zeros(len(model.stock.width), dtype=np.int64)
     loaded = put_in(model, worker.stock, sections, 0, nothing)
     anneal(
-        worker.shapes, worker.memory, worker.stock, loaded.kinds, Setting(0.0, 1, 0), loaded.state,
+        worker.form_arrays, worker.memory, worker.stock, loaded.kinds, Setting(0.0, 1, 0), loaded.state,
         worker.scratch, 1, 1.0, 1.0,
     )  # fmt: skip

@@ -95,7 +95,7 @@ def ticks_down(mm: float) -> int:
 
 
 def rooms(problem: NestProblem) -> tuple[Room, ...]:
-    """Give the room on each kind of roll, in the order of the list."""
+    """Return the room on each kind of roll, in the order of the list."""
     spare = problem.gap_mm - 2 * problem.edge_trim_mm
     return tuple(
         Room(roll, ticks_down(roll.width_mm + spare), ticks_down(roll.length_mm + spare)) for roll in problem.rolls
@@ -159,7 +159,7 @@ def forms(problem: NestProblem) -> tuple[Form, ...]:
 
 
 @dataclass(frozen=True, slots=True)
-class _Shape:
+class _FormBody:
     """What forms that are alike have in common: the box with the allowance, in mm and in ticks, and trapezoids."""
 
     box: Point
@@ -167,16 +167,18 @@ class _Shape:
     width: int
     trapezoids: NDArray[np.float64]
 
-    def turned_over(self) -> _Shape:
-        """Give the shape turned by 180 deg."""
+    def turned_over(self) -> _FormBody:
+        """Return the shape turned by 180 deg."""
         import numpy as np
 
         long, wide = self.box
         y0, y1, left0, left1, right0, right1 = self.trapezoids.T
         turned = np.column_stack([wide - y1, wide - y0, long - right1, long - right0, long - left1, long - left0])
-        return _Shape(self.box, self.length, self.width, turned[np.lexsort((turned[:, 2], turned[:, 1], turned[:, 0]))])
+        return _FormBody(
+            self.box, self.length, self.width, turned[np.lexsort((turned[:, 2], turned[:, 1], turned[:, 0]))]
+        )
 
-    def like(self, other: _Shape) -> bool:
+    def like(self, other: _FormBody) -> bool:
         """Tell whether two shapes are the same to within `POINT_MM`."""
         import numpy as np
 
@@ -186,15 +188,15 @@ class _Shape:
         )
 
 
-_Halves = tuple[_Shape, _Shape]  # as laid, and turned over
+_Halves = tuple[_FormBody, _FormBody]  # as laid, and turned over
 
 
 def _blank_forms(
     index: int, blank: Blank, ways: Sequence[Way], allowance_mm: float, known: dict[_Rings, _Halves]
 ) -> list[Form]:
     found: list[Form] = []
-    seen: list[_Shape] = []
-    over: dict[Way, tuple[_Shape, Point]] = {}
+    seen: list[_FormBody] = []
+    over: dict[Way, tuple[_FormBody, Point]] = {}
     for turn, flipped in ways:
         if (turn, flipped) in over:
             shape, corner = over[turn, flipped]
@@ -211,7 +213,7 @@ def _blank_forms(
     return found
 
 
-def _shape(rings: _Rings, allowance_mm: float) -> _Shape:
+def _shape(rings: _Rings, allowance_mm: float) -> _FormBody:
     """Make ready what was laid with its corner at (0, 0).
 
     Raises
@@ -226,7 +228,7 @@ def _shape(rings: _Rings, allowance_mm: float) -> _Shape:
         raise ValueError(is_valid_reason(shape).lower())
     grown = _grown(shape, allowance_mm)
     box = grown.bounds[2], grown.bounds[3]
-    return _Shape(box, ticks_up(box[0]), ticks_up(box[1]), trapezoids(grown))
+    return _FormBody(box, ticks_up(box[0]), ticks_up(box[1]), trapezoids(grown))
 
 
 def turned(line: Iterable[Point], turn_deg: float, *, flipped: bool) -> list[Point]:
@@ -239,7 +241,7 @@ def turned(line: Iterable[Point], turn_deg: float, *, flipped: bool) -> list[Poi
 
 
 def _laid(blank: Blank, turn_deg: float, *, flipped: bool) -> tuple[_Rings, Point, Point]:
-    """Flip and turn the blank and move it to its corner; give its rings, and where that corner was and the far one.
+    """Flip and turn the blank and move it to its corner; return its rings, and where that corner was and the far one.
 
     Rings are rounded so far below `POINT_MM` that it matters to nothing but telling what is alike.
     """

@@ -1,4 +1,4 @@
-"""Forbidden shifts: where two forms would overlap, as exact unions of open intervals.
+"""Forbidden shifts (no-fit intervals): where two forms would overlap, as exact unions of open intervals.
 
 With form b raised by dy over form a, a shift s = x_b - x_a is forbidden when the forms overlap. Two trapezoids
 that share a range of heights forbid one open interval; the union over all pairs of trapezoids is kept whole, so
@@ -35,10 +35,11 @@ _SIZE_BITS = 10  # hold the number of intervals
 _ALONE = np.int64(1) << 62  # marks a place that is itself the only interval
 _END_BITS = 30  # hold an end of it
 _END = np.int64(1) << (_END_BITS - 1)
+KEYS, ENDS, WORK, FOUND = 0, 1, 2, 3  # places in `Memory.count`
 
 
 @by_address
-class Shapes(NamedTuple):
+class FormArrays(NamedTuple):
     """All forms as arrays: trapezoids in mm one form after another, box sizes in ticks, areas in square ticks.
 
     ``twin`` is for each form the first one that has the same trapezoids; those of the others are left out. ``side``
@@ -59,8 +60,8 @@ class Memory(NamedTuple):
     """Remembered intervals: an open-addressed table, and a pool of interval ends.
 
     A row of ``slots`` is a key and a place, which `many`, `low_of` and `high_of` read: mostly there is one interval,
-    and its ends are in the place itself. ``count`` holds keys in the table, numbers in the pool, work done and
-    intervals worked out.
+    and its ends are in the place itself. ``count`` holds how many `KEYS` are in the table and `ENDS` in the pool, the
+    `WORK` done, and how many pairs had their intervals `FOUND` anew.
     """
 
     slots: NDArray[np.int64]
@@ -69,12 +70,12 @@ class Memory(NamedTuple):
     work: NDArray[np.int64]
 
 
-def shapes_of(forms: Sequence[Form]) -> Shapes:
+def form_arrays(forms: Sequence[Form]) -> FormArrays:
     """Gather forms into arrays."""
     known: dict[int, int] = {}
     twin = [known.setdefault(id(form.trapezoids), f) for f, form in enumerate(forms)]
     counts = [len(form.trapezoids) if f == t else 0 for f, (form, t) in enumerate(zip(forms, twin, strict=True))]
-    return Shapes(
+    return FormArrays(
         np.concatenate([forms[f].trapezoids for f in sorted(known.values())]),
         np.concatenate([[0], np.cumsum(counts)]).astype(np.int64),
         np.array([form.length for form in forms], dtype=np.int64),
@@ -93,7 +94,7 @@ def _side(form: Form, row: int) -> tuple[int, int]:
 
 
 def new_memory(bits: int = 19) -> Memory:
-    """Give an empty memory for about 2 ** (bits - 1) pairs."""
+    """Return an empty memory for about 2 ** (bits - 1) pairs."""
     size = 1 << bits
     return Memory(
         np.full((size, 2), -1, dtype=np.int64),
@@ -105,13 +106,13 @@ def new_memory(bits: int = 19) -> Memory:
 
 @inner
 def work_out(  # noqa: C901 - one loop without calls, for speed
-    shapes: Shapes, a: int, b: int, dy: int, work: NDArray[np.int64]
+    forms: FormArrays, a: int, b: int, dy: int, work: NDArray[np.int64]
 ) -> int:
-    """Fill ``work`` with the intervals (low, high, low, high, ...) in ticks, ascending; give how many there are."""
-    traps = shapes.trapezoids
+    """Fill ``work`` with the intervals (low, high, low, high, ...) in ticks, ascending; return how many there are."""
+    traps = forms.trapezoids
     rise = dy / _TICKS
     n = 0
-    for i in range(shapes.first[a], shapes.first[a + 1]):
+    for i in range(forms.first[a], forms.first[a + 1]):
         ay0, ay1, al0, al1, ar0, ar1 = (
             traps[i, 0],
             traps[i, 1],
@@ -122,7 +123,7 @@ def work_out(  # noqa: C901 - one loop without calls, for speed
         )
         per = 1.0 / (ay1 - ay0)
         left, right = (al1 - al0) * per, (ar1 - ar0) * per
-        for j in range(shapes.first[b], shapes.first[b + 1]):
+        for j in range(forms.first[b], forms.first[b + 1]):
             by0 = traps[j, 0] + rise
             if by0 >= ay1 - _THIN_MM:
                 break  # trapezoids ascend by their lower ends
@@ -172,11 +173,11 @@ def work_out(  # noqa: C901 - one loop without calls, for speed
 
 
 @inner
-def look_up(shapes: Shapes, memory: Memory, a: int, b: int, dy: int) -> int:
-    """Give the place of the intervals of (a, b, dy), working them out when they are new."""
+def look_up(forms: FormArrays, memory: Memory, a: int, b: int, dy: int) -> int:
+    """Return the place of the intervals of (a, b, dy), working them out when they are new."""
     slots = memory.slots
-    a, b = shapes.twin[a], shapes.twin[b]
-    key = ((np.int64(a) * shapes.length.size + b) << _RISE_BITS) + dy + (1 << (_RISE_BITS - 1))
+    a, b = forms.twin[a], forms.twin[b]
+    key = ((np.int64(a) * forms.length.size + b) << _RISE_BITS) + dy + (1 << (_RISE_BITS - 1))
     mask = slots.shape[0] - 1
     mixed = np.uint64(key) * np.uint64(11400714819323198485)
     home = np.int64(mixed ^ (mixed >> np.uint64(29))) & mask
@@ -185,23 +186,23 @@ def look_up(shapes: Shapes, memory: Memory, a: int, b: int, dy: int) -> int:
         if slots[slot, 0] == key:
             return slots[slot, 1]
         slot = (slot + 1) & mask
-    n = work_out(shapes, a, b, dy, memory.work)
-    memory.count[3] += 1
-    memory.count[2] += 1 + (shapes.first[a + 1] - shapes.first[a]) * (shapes.first[b + 1] - shapes.first[b]) // 200
-    if memory.count[0] * 2 > slots.shape[0] or memory.count[1] + 2 * n > memory.pool.size:
+    n = work_out(forms, a, b, dy, memory.work)
+    memory.count[FOUND] += 1
+    memory.count[WORK] += 1 + (forms.first[a + 1] - forms.first[a]) * (forms.first[b + 1] - forms.first[b]) // 200
+    if memory.count[KEYS] * 2 > slots.shape[0] or memory.count[ENDS] + 2 * n > memory.pool.size:
         slots[:, 0] = -1
-        memory.count[0] = 0
-        memory.count[1] = 0
+        memory.count[KEYS] = 0
+        memory.count[ENDS] = 0
         slot = home
     if n == 1 and memory.work[0] >= -_END and memory.work[1] < _END:
         place = _ALONE + ((memory.work[0] + _END) << _END_BITS) + memory.work[1] + _END
     else:
-        start = memory.count[1]
+        start = memory.count[ENDS]
         for m in range(2 * n):
             memory.pool[start + m] = memory.work[m]
-        memory.count[1] += 2 * n
+        memory.count[ENDS] += 2 * n
         place = (start << _SIZE_BITS) + n
-    memory.count[0] += 1
+    memory.count[KEYS] += 1
     slots[slot, 0] = key
     slots[slot, 1] = place
     return place
@@ -209,13 +210,13 @@ def look_up(shapes: Shapes, memory: Memory, a: int, b: int, dy: int) -> int:
 
 @inner
 def many(place: int) -> int:
-    """Give the number of intervals at a place."""
+    """Return the number of intervals at a place."""
     return 1 if place >= _ALONE else place & ((1 << _SIZE_BITS) - 1)
 
 
 @inner
 def low_of(memory: Memory, place: int, k: int) -> int:
-    """Give the lower end of interval k."""
+    """Return the lower end of interval k."""
     if place >= _ALONE:
         return ((place >> _END_BITS) & ((1 << _END_BITS) - 1)) - _END
     return memory.pool[(place >> _SIZE_BITS) + 2 * k]
@@ -223,7 +224,7 @@ def low_of(memory: Memory, place: int, k: int) -> int:
 
 @inner
 def high_of(memory: Memory, place: int, k: int) -> int:
-    """Give the upper end of interval k."""
+    """Return the upper end of interval k."""
     if place >= _ALONE:
         return (place & ((1 << _END_BITS) - 1)) - _END
     return memory.pool[(place >> _SIZE_BITS) + 2 * k + 1]

@@ -24,6 +24,11 @@ if TYPE_CHECKING:
 
 NONE = -1
 NEVER = 1e300
+ENDLESS, COUNTED = 1 << 60, 1 << 59  # ticks of a width without end; capacities under the second are of counted rolls
+LANES, SECTIONS, CHANCE = 0, 1, 2  # places in `State.count`; the first two are rows of `State.free` as well
+RATE, NARROW = 0, 1  # places in `Stock.worth`
+LONG, SHORT, GAP = 0, 1, 2  # places in `Stock.kept`
+LANE, FORMS, KEPT, WIDTH = 0, 1, 2, 3  # columns of `Scratch.plan`
 
 
 @by_address
@@ -45,10 +50,10 @@ class Stock(NamedTuple):
     endless : array of bool
         There is no end of this width, only what is drawn counts, and no later width is cheaper.
     worth : array of float
-        Of a square tick of a kept offcut, in mm2 of new lead; and the width of a free strip up to which no wider roll
-        pays for the strip that it would keep.
+        `RATE`: of a square tick of a kept offcut, in mm2 of new lead. `NARROW`: width of a free strip up to which no
+        wider roll pays for the strip that it would keep.
     kept : array of int
-        Least sides of a kept offcut in ticks, the longer first, and what a side loses to the gap.
+        `LONG`, `SHORT`: least sides of a kept offcut in ticks. `GAP`: what a side loses to the gap.
     """
 
     width: NDArray[np.int64]
@@ -102,8 +107,8 @@ class Kinds(NamedTuple):
 class State(NamedTuple):
     """Lanes and sections as arrays; a free lane has no section, a free section no lanes.
 
-    ``used`` sums the lengths of the sections on each roll width. ``free`` stacks free lanes and sections; ``count``
-    holds how many of each are free, and the random state.
+    ``used`` sums the lengths of the sections on each roll width. ``free`` stacks free `LANES` and `SECTIONS`;
+    ``count`` holds how many of each are free, and the state of `CHANCE`.
     """
 
     lane_n: NDArray[np.int64]
@@ -127,8 +132,8 @@ class State(NamedTuple):
 class Scratch(NamedTuple):
     """Two lanes in the making.
 
-    ``plan`` holds for each of them: the lane, forms in it, how many of the first keep their places, its width. The
-    second lane is `NONE` when only one changes.
+    ``plan`` holds for each of them: the `LANE`, how many `FORMS` are in it, how many of the first are `KEPT` in their
+    places, its `WIDTH`. The second lane is `NONE` when only one changes.
     """
 
     code: NDArray[np.int64]
@@ -153,8 +158,8 @@ class Setting(NamedTuple):
 @inner
 def below(state: State, n: int) -> int:
     """Draw a whole number from 0 to n - 1."""
-    seed = np.uint64(state.count[2]) * np.uint64(6364136223846793005) + np.uint64(1442695040888963407)
-    state.count[2] = np.int64(seed)
+    seed = np.uint64(state.count[CHANCE]) * np.uint64(6364136223846793005) + np.uint64(1442695040888963407)
+    state.count[CHANCE] = np.int64(seed)
     return (np.int64(seed >> np.uint64(33)) * n) >> 31
 
 
@@ -180,7 +185,7 @@ def marginal(stock: Stock, c: int, used: int, along: int) -> float:
 
 @inner
 def widest(stock: Stock) -> int:
-    """Give the greatest roll width."""
+    """Return the greatest roll width."""
     most = 0
     for c in range(stock.width.size):
         most = max(most, stock.width[c])
@@ -189,17 +194,17 @@ def widest(stock: Stock) -> int:
 
 @inner
 def worth_of(stock: Stock, across: int, along: int) -> float:
-    """Give what a free rectangle is worth as an offcut, in mm2 of new lead."""
-    across -= stock.kept[2]
-    along -= stock.kept[2]
-    if min(across, along) < stock.kept[1] or max(across, along) < stock.kept[0]:
+    """Return what a free rectangle is worth as an offcut, in mm2 of new lead."""
+    across -= stock.kept[GAP]
+    along -= stock.kept[GAP]
+    if min(across, along) < stock.kept[SHORT] or max(across, along) < stock.kept[LONG]:
         return 0.0
-    return stock.worth[0] * across * along
+    return stock.worth[RATE] * across * along
 
 
 @compiled
 def worth_of_all(stock: Stock, across: NDArray[np.int64], along: NDArray[np.int64]) -> float:
-    """Give what free rectangles, shape (n,), are worth together."""
+    """Return what free rectangles, shape (n,), are worth together."""
     total = 0.0
     for i in range(across.size):
         total += worth_of(stock, across[i], along[i])
@@ -208,7 +213,7 @@ def worth_of_all(stock: Stock, across: NDArray[np.int64], along: NDArray[np.int6
 
 @compiled
 def pick_class(stock: Stock, used: NDArray[np.int64], across: int, along: int) -> int:
-    """Give the roll width on which a section costs least; `NONE` when it goes on none."""
+    """Return the roll width on which a section costs least; `NONE` when it goes on none."""
     best = NONE
     least = NEVER
     for c in range(stock.width.size):
@@ -217,14 +222,14 @@ def pick_class(stock: Stock, used: NDArray[np.int64], across: int, along: int) -
             cost = marginal(stock, c, used[c], along) - strip
             if cost < least:
                 best, least = c, cost
-            if stock.endless[c] and (strip > 0.0 or stock.width[c] - across <= stock.worth[1]):
+            if stock.endless[c] and (strip > 0.0 or stock.width[c] - across <= stock.worth[NARROW]):
                 break  # widths ascend, so every later one costs more
     return best
 
 
 @inner
 def index_of(state: State, lane: int, piece: int) -> int:
-    """Give the place of a piece in its lane."""
+    """Return the place of a piece in its lane."""
     for i in range(state.lane_n[lane]):
         if state.lane_piece[lane, i] == piece:
             return i
@@ -263,7 +268,7 @@ def ends_with(
     state: State, stock: Stock, section: int, along: int, a: int, ha: int, la: int, b: int, hb: int, lb: int
 ) -> float:
     """Worth of what is free behind the lanes of a section of length ``along``; lanes a and b as in `size_with`."""
-    if stock.worth[0] == 0.0:
+    if stock.worth[RATE] == 0.0:
         return 0.0
     total = 0.0
     for i in range(state.section_n[section]):
@@ -287,13 +292,13 @@ def worth_kept(state: State, stock: Stock, section: int) -> float:
 
 @inner
 def take_off(state: State, stock: Stock, section: int) -> float:
-    """Take a section's length off what is used; give what that saves."""
+    """Take a section's length off what is used; return what that saves."""
     if state.section_n[section] == 0:
         return 0.0
     c, along = state.section_class[section], state.section_length[section]
     state.used[c] -= along
     saved = marginal(stock, c, state.used[c], along)
-    return saved - worth_kept(state, stock, section) if stock.worth[0] > 0.0 else saved
+    return saved - worth_kept(state, stock, section) if stock.worth[RATE] > 0.0 else saved
 
 
 @inner
@@ -346,8 +351,8 @@ def leave_section(state: State, lane: int) -> None:
     state.section_n[section] = n
     state.lane_section[lane] = NONE
     if n == 0:
-        state.free[1, state.count[1]] = section
-        state.count[1] += 1
+        state.free[SECTIONS, state.count[SECTIONS]] = section
+        state.count[SECTIONS] += 1
 
 
 @inner
@@ -364,8 +369,8 @@ def carry_over(state: State, scratch: Scratch, which: int, lane: int, n: int, he
     state.lane_n[lane] = n
     if n == 0:
         leave_section(state, lane)
-        state.free[0, state.count[0]] = lane
-        state.count[0] += 1
+        state.free[LANES, state.count[LANES]] = lane
+        state.count[LANES] += 1
         return
     for i in range(n):
         state.lane_code[lane, i] = scratch.code[which, i]

@@ -16,14 +16,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from cutpath.nesting.shapes import Room, ticks_up
-from cutpath.nesting.state import Stock
+from cutpath.nesting.state import ENDLESS, Stock
 from cutpath.nesting.ticks import TICKS_PER_MM
 from cutpath.values.nest import NestProblem, Objective
 
 _OWNED_WORTH = 0.9
 _OWNED_TOKEN = 0.2
 _BOUGHT_SHARE = 0.6  # of the cost, when least bought is wanted; the rest keeps a slope towards less drawn
-_ENDLESS = 1 << 60
 _MOST_SINGLE = 64  # counted rolls that stand each by itself
 _LACKING = 30.0  # price of lead that there is not, against new lead
 
@@ -78,7 +77,7 @@ def shelf_of(
         lacking = len(entries)
         wide, long = max(room.width for room in rooms), max(room.length for room in rooms)
         dear = _LACKING * max(room.roll.width_mm for room in rooms) / TICKS_PER_MM
-        entries.append(_Entry(wide, long, dear, _ENDLESS, long, 0.0, endless=True, rooms=()))
+        entries.append(_Entry(wide, long, dear, ENDLESS, long, 0.0, endless=True, rooms=()))
     return Shelf(
         Stock(
             np.array([e.width for e in entries], dtype=np.int64),
@@ -121,4 +120,4 @@ def _endless(rooms: Sequence[Room], width: int, bought: float) -> _Entry:
     mine = [i for i, room in enumerate(rooms) if room.width == width and room.roll.quantity is None]
     lengths = [rooms[i].length for i in mine]
     price = min(rooms[i].roll.width_mm for i in mine) / TICKS_PER_MM
-    return _Entry(width, max(lengths), price, _ENDLESS, min(lengths), bought, endless=bought == 0.0, rooms=tuple(mine))
+    return _Entry(width, max(lengths), price, ENDLESS, min(lengths), bought, endless=bought == 0.0, rooms=tuple(mine))

@@ -10,7 +10,7 @@ Terminology
 -----------
 Depth: how far one form must move to come free of another: along the strip as the intervals say, or across it until
 their boxes part, whichever is less.
-Layout: array of shape (3, pieces): form, x and y in ticks.
+Layout: array of shape (3, pieces), with the rows `FORM`, and `X` and `Y` in ticks.
 """
 
 # ruff: noqa: NPY002 - inside compiled code each thread has one generator of its own, seeded where it starts
@@ -25,11 +25,16 @@ import numpy as np
 
 from cutpath.nesting.compiled import compiled, inner
 from cutpath.nesting.lean import by_address
-from cutpath.nesting.shifts import Memory, Shapes, high_of, look_up, low_of, many
+from cutpath.nesting.shifts import WORK, FormArrays, Memory, high_of, look_up, low_of, many
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+FORM, X, Y = 0, 1, 2  # rows of a layout
+_ACROSS, _GRID, _LOOK = 0, 1, 2  # places in `Strip.size`
+_LOW, _HIGH, _DEEP = 0, 1, 2  # columns of `Bench.lines`
+_COST, _FORM, _X, _Y = 0, 1, 2, 3  # places in `Bench.place`
+_ENDLESS = 1 << 60  # ticks
 _MOST_ENDS = 4096  # intervals looked at on one line
 _SAMPLES = 8  # lines tried for a piece before the best place is looked at more closely
 _NOT_YET = -1
@@ -46,7 +51,8 @@ _TRIES = 3  # at one length before the step is halved
 class Strip(NamedTuple):
     """What is to be laid: forms that each piece may take (padded), their number, weight of its overlaps, and sizes.
 
-    ``size`` holds the strip's width, the grid across it, and half the length that a line looks at, in ticks.
+    ``size`` holds, in ticks, the strip's width (`_ACROSS`), the `_GRID` across it, and half the length of which a line
+    takes notice (`_LOOK`).
     """
 
     ways: NDArray[np.int64]
@@ -86,7 +92,7 @@ class Bench(NamedTuple):
 
 
 def new_bench(pieces: int) -> Bench:
-    """Give working memory for so many pieces."""
+    """Return working memory for so many pieces."""
     return Bench(
         np.zeros((_MOST_ENDS, 3), dtype=np.int64),
         np.zeros(_MOST_ENDS),
@@ -100,56 +106,56 @@ def new_bench(pieces: int) -> Bench:
 
 
 @inner
-def depth(shapes: Shapes, memory: Memory, a: int, xa: int, ya: int, b: int, xb: int, yb: int) -> int:
+def depth(forms: FormArrays, memory: Memory, a: int, xa: int, ya: int, b: int, xb: int, yb: int) -> int:
     """Depth of the overlap of two forms in ticks, 0 when they are apart."""
     if (
-        xa + shapes.length[a] <= xb or xb + shapes.length[b] <= xa
-        or ya + shapes.width[a] <= yb or yb + shapes.width[b] <= ya
+        xa + forms.length[a] <= xb or xb + forms.length[b] <= xa
+        or ya + forms.width[a] <= yb or yb + forms.width[b] <= ya
     ):  # fmt: skip
         return 0
-    place = look_up(shapes, memory, a, b, yb - ya)
+    place = look_up(forms, memory, a, b, yb - ya)
     s = xb - xa
     for k in range(many(place)):
         low, high = low_of(memory, place, k), high_of(memory, place, k)
         if low < s < high:
-            across = min(ya + shapes.width[a] - yb, yb + shapes.width[b] - ya)
+            across = min(ya + forms.width[a] - yb, yb + forms.width[b] - ya)
             return max(1, min(s - low, high - s, across))
     return 0
 
 
 @inner
 def _line(  # noqa: C901 - one loop without calls, for speed
-    shapes: Shapes, memory: Memory, strip: Strip, bench: Bench, lay: NDArray[np.int64], piece: int, form: int, y: int,
-    centre: int, long: int, limit: float,
+    forms: FormArrays, memory: Memory, strip: Strip, bench: Bench, lay: NDArray[np.int64], piece: int, form: int,
+    y: int, centre: int, long: int, limit: float,
 ) -> tuple[float, int]:  # fmt: skip
-    """Give the least weighted depth below ``limit`` along a level line near ``centre``, and its x (-1: none)."""
-    last = long - shapes.length[form]
+    """Return the least weighted depth below ``limit`` along a level line near ``centre``, and its x (-1: none)."""
+    last = long - forms.length[form]
     if last < 0:
         return limit, -1
-    left = max(0, min(centre - strip.size[2], last))
-    right = min(last, centre + strip.size[2])
+    left = max(0, min(centre - strip.size[_LOOK], last))
+    right = min(last, centre + strip.size[_LOOK])
     right = max(left, right)
-    wide = shapes.width[form]
+    wide = forms.width[form]
     n = 0
     for j in range(lay.shape[1]):
         if j == piece:
             continue
-        other, xj, yj = lay[0, j], lay[1, j], lay[2, j]
-        if yj >= y + wide or y >= yj + shapes.width[other]:
+        other, xj, yj = lay[FORM, j], lay[X, j], lay[Y, j]
+        if yj >= y + wide or y >= yj + forms.width[other]:
             continue
-        if xj >= right + shapes.length[form] or xj + shapes.length[other] <= left:
+        if xj >= right + forms.length[form] or xj + forms.length[other] <= left:
             continue
-        place = look_up(shapes, memory, other, form, y - yj)
-        across = min(yj + shapes.width[other] - y, y + wide - yj)
-        memory.count[2] += 1
+        place = look_up(forms, memory, other, form, y - yj)
+        across = min(yj + forms.width[other] - y, y + wide - yj)
+        memory.count[WORK] += 1
         for k in range(many(place)):
             low, high = low_of(memory, place, k) + xj, high_of(memory, place, k) + xj
             if high <= left or low >= right or n == _MOST_ENDS:
                 continue
-            bench.lines[n, 0], bench.lines[n, 1], bench.lines[n, 2] = low, high, across
+            bench.lines[n, _LOW], bench.lines[n, _HIGH], bench.lines[n, _DEEP] = low, high, across
             bench.heft[n] = bench.pair[piece, j]
             n += 1
-    memory.count[2] += 2
+    memory.count[WORK] += 2
     best, best_x = limit, -1
     start = np.random.randint(0, 2 * n + 2)
     for k in range(2 * n + 2):
@@ -164,9 +170,9 @@ def _line(  # noqa: C901 - one loop without calls, for speed
             continue
         total = 0.0
         for m in range(n):
-            low, high = bench.lines[m, 0], bench.lines[m, 1]
+            low, high = bench.lines[m, _LOW], bench.lines[m, _HIGH]
             if low < x < high:
-                total += bench.heft[m] * min(x - low, high - x, bench.lines[m, 2])
+                total += bench.heft[m] * min(x - low, high - x, bench.lines[m, _DEEP])
                 if total >= best:
                     break
         if total < best:
@@ -178,82 +184,82 @@ def _line(  # noqa: C901 - one loop without calls, for speed
 
 @inner
 def _y(strip: Strip, room: int) -> int:
-    """Give a place across the strip by chance: on the grid, or against either edge."""
+    """Return a place across the strip by chance: on the grid, or against either edge."""
     chance = np.random.random()
     if chance < 0.1:
         return 0
     if chance < 0.2:
         return room
-    grid = strip.size[1]
+    grid = strip.size[_GRID]
     return np.random.randint(0, room // grid + 1) * grid
 
 
 @inner
 def _lay_again(
-    shapes: Shapes, memory: Memory, strip: Strip, bench: Bench, lay: NDArray[np.int64], piece: int, long: int
+    forms: FormArrays, memory: Memory, strip: Strip, bench: Bench, lay: NDArray[np.int64], piece: int, long: int
 ) -> float:
-    """Move a piece to the best place found, looked at closely; give its weighted depth there.
+    """Move a piece to the best place found, looked at closely; return its weighted depth there.
 
     Looking closely at more places than one gave less in the same time.
     """
     place = bench.place
-    form, centre = lay[0, piece], lay[1, piece]
-    cost, x = _line(shapes, memory, strip, bench, lay, piece, form, lay[2, piece], centre, long, 1e300)
-    place[0], place[1], place[2], place[3] = cost, form, max(x, 0), lay[2, piece]
+    form, centre = lay[FORM, piece], lay[X, piece]
+    cost, x = _line(forms, memory, strip, bench, lay, piece, form, lay[Y, piece], centre, long, 1e300)
+    place[_COST], place[_FORM], place[_X], place[_Y] = cost, form, max(x, 0), lay[Y, piece]
     for sample in range(_SAMPLES):
-        if place[0] == 0.0:
+        if place[_COST] == 0.0:
             break
         form = strip.ways[piece, np.random.randint(0, strip.n_ways[piece])]
-        room = strip.size[0] - shapes.width[form]
+        room = strip.size[_ACROSS] - forms.width[form]
         y = _y(strip, room)
         if sample % 3 == 0:
-            y = min(room, max(0, lay[2, piece] + np.random.randint(-40, 41) * strip.size[1]))
+            y = min(room, max(0, lay[Y, piece] + np.random.randint(-40, 41) * strip.size[_GRID]))
             middle = centre
         else:
-            middle = np.random.randint(0, max(1, long - shapes.length[form]))
-        cost, x = _line(shapes, memory, strip, bench, lay, piece, form, y, middle, long, place[0])
+            middle = np.random.randint(0, max(1, long - forms.length[form]))
+        cost, x = _line(forms, memory, strip, bench, lay, piece, form, y, middle, long, place[_COST])
         if x >= 0:
-            place[0], place[1], place[2], place[3] = cost, form, x, y
-    _refine(shapes, memory, strip, bench, lay, piece, place, long)
-    lay[0, piece], lay[1, piece], lay[2, piece] = int(place[1]), int(place[2]), int(place[3])
-    return place[0]
+            place[_COST], place[_FORM], place[_X], place[_Y] = cost, form, x, y
+    _refine(forms, memory, strip, bench, lay, piece, place, long)
+    lay[FORM, piece], lay[X, piece], lay[Y, piece] = int(place[_FORM]), int(place[_X]), int(place[_Y])
+    return place[_COST]
 
 
 @inner
 def _refine(
-    shapes: Shapes, memory: Memory, strip: Strip, bench: Bench, lay: NDArray[np.int64], piece: int,
+    forms: FormArrays, memory: Memory, strip: Strip, bench: Bench, lay: NDArray[np.int64], piece: int,
     place: NDArray[np.float64], long: int,
 ) -> None:  # fmt: skip
     """Shift a place across the strip in ever smaller steps while its depth falls."""
-    form = int(place[1])
-    room = strip.size[0] - shapes.width[form]
-    step = 16 * strip.size[1]
-    while step >= strip.size[1] and place[0] > 0.0:
+    form = int(place[_FORM])
+    room = strip.size[_ACROSS] - forms.width[form]
+    step = 16 * strip.size[_GRID]
+    while step >= strip.size[_GRID] and place[_COST] > 0.0:
         moved = False
         for sign in (-1, 1):
-            y = min(room, max(0, int(place[3]) + sign * step))
-            if y == int(place[3]):
+            y = min(room, max(0, int(place[_Y]) + sign * step))
+            if y == int(place[_Y]):
                 continue
-            cost, x = _line(shapes, memory, strip, bench, lay, piece, form, y, int(place[2]), long, place[0])
+            cost, x = _line(forms, memory, strip, bench, lay, piece, form, y, int(place[_X]), long, place[_COST])
             if x >= 0:
-                place[0], place[2], place[3] = cost, x, y
+                place[_COST], place[_X], place[_Y] = cost, x, y
                 moved = True
         if not moved:
             step //= 2
 
 
 @inner
-def _overlaps(shapes: Shapes, memory: Memory, lay: NDArray[np.int64], out: NDArray[np.int64], long: int) -> float:
-    """Fill ``out`` with the depth of each pair (upper half); give their sum, and by how much forms stick out."""
+def _overlaps(forms: FormArrays, memory: Memory, lay: NDArray[np.int64], out: NDArray[np.int64], long: int) -> float:
+    """Fill ``out`` with the depth of each pair (upper half); return their sum, and by how much forms stick out."""
     total = 0.0
     n = lay.shape[1]
     for i in range(n):
-        total += max(0, lay[1, i] + shapes.length[lay[0, i]] - long)
+        total += max(0, lay[X, i] + forms.length[lay[FORM, i]] - long)
         for j in range(i + 1, n):
-            d = depth(shapes, memory, lay[0, i], lay[1, i], lay[2, i], lay[0, j], lay[1, j], lay[2, j])
+            d = depth(forms, memory, lay[FORM, i], lay[X, i], lay[Y, i], lay[FORM, j], lay[X, j], lay[Y, j])
             out[i, j] = d
             total += d
-    memory.count[2] += n
+    memory.count[WORK] += n
     return total
 
 
@@ -277,7 +283,7 @@ def _shuffle(turn: NDArray[np.int64]) -> None:
 
 @inner
 def _separate(
-    shapes: Shapes, memory: Memory, strip: Strip, bench: Bench, lay: NDArray[np.int64], long: int, work: int,
+    forms: FormArrays, memory: Memory, strip: Strip, bench: Bench, lay: NDArray[np.int64], long: int, work: int,
     stop: NDArray[np.bool_],
 ) -> bool:  # fmt: skip
     """Lay overlapping pieces again until none overlap; else ``lay`` is where they overlapped least."""
@@ -285,7 +291,7 @@ def _separate(
     least = np.inf
     stale = strikes = 0
     while True:
-        total = _overlaps(shapes, memory, lay, bench.deep, long)
+        total = _overlaps(forms, memory, lay, bench.deep, long)
         stale = 0 if total < _BETTER * least else stale + 1
         if total < least:
             least = total
@@ -297,20 +303,20 @@ def _separate(
             stale = 0
             _copy(bench.least, lay)
             _weigh_anew(strip, bench)
-            _overlaps(shapes, memory, lay, bench.deep, long)
-        if strikes > _STRIKES or memory.count[2] >= work or stop[0]:
+            _overlaps(forms, memory, lay, bench.deep, long)
+        if strikes > _STRIKES or memory.count[WORK] >= work or stop[0]:
             _copy(bench.least, lay)
             return False
         _weigh(strip, bench)
         _shuffle(bench.turn)
         for i in bench.turn:
-            if _touches(shapes, memory, lay, i, long):
-                _lay_again(shapes, memory, strip, bench, lay, i, long)
+            if _touches(forms, memory, lay, i, long):
+                _lay_again(forms, memory, strip, bench, lay, i, long)
 
 
 @inner
 def _weigh_anew(strip: Strip, bench: Bench) -> None:
-    """Give overlaps the weights that they have at first."""
+    """Return overlaps the weights that they have at first."""
     for i in range(bench.pair.shape[0]):
         for j in range(bench.pair.shape[1]):
             bench.pair[i, j] = strip.base[i, j]
@@ -334,51 +340,51 @@ def _weigh(strip: Strip, bench: Bench) -> None:
 
 
 @inner
-def _touches(shapes: Shapes, memory: Memory, lay: NDArray[np.int64], i: int, long: int) -> bool:
+def _touches(forms: FormArrays, memory: Memory, lay: NDArray[np.int64], i: int, long: int) -> bool:
     """Tell whether a piece overlaps another or sticks out of the strip."""
-    if lay[1, i] + shapes.length[lay[0, i]] > long:
+    if lay[X, i] + forms.length[lay[FORM, i]] > long:
         return True
     for j in range(lay.shape[1]):
-        if j != i and depth(shapes, memory, lay[0, i], lay[1, i], lay[2, i], lay[0, j], lay[1, j], lay[2, j]) > 0:
+        if j != i and depth(forms, memory, lay[FORM, i], lay[X, i], lay[Y, i], lay[FORM, j], lay[X, j], lay[Y, j]) > 0:
             return True
     return False
 
 
 @inner
-def reach(shapes: Shapes, lay: NDArray[np.int64]) -> int:
+def reach(forms: FormArrays, lay: NDArray[np.int64]) -> int:
     """Length of strip that a layout takes, in ticks."""
     far = 0
     for i in range(lay.shape[1]):
-        far = max(far, lay[1, i] + shapes.length[lay[0, i]])
+        far = max(far, lay[X, i] + forms.length[lay[FORM, i]])
     return far
 
 
 @inner
-def _shorten(shapes: Shapes, lay: NDArray[np.int64], long: int) -> None:
+def _shorten(forms: FormArrays, lay: NDArray[np.int64], long: int) -> None:
     """Take out of the strip, at a place by chance, what it is longer than ``long``."""
-    excess = reach(shapes, lay) - long
+    excess = reach(forms, lay) - long
     cut = np.random.randint(0, max(1, long))
     for i in range(lay.shape[1]):
-        length = shapes.length[lay[0, i]]
-        if lay[1, i] + length // 2 > cut:
-            lay[1, i] -= excess
-        lay[1, i] = max(0, min(lay[1, i], long - length))
+        length = forms.length[lay[FORM, i]]
+        if lay[X, i] + length // 2 > cut:
+            lay[X, i] -= excess
+        lay[X, i] = max(0, min(lay[X, i], long - length))
 
 
 @inner
-def _swap(shapes: Shapes, strip: Strip, lay: NDArray[np.int64], long: int) -> None:
+def _swap(forms: FormArrays, strip: Strip, lay: NDArray[np.int64], long: int) -> None:
     """Let two pieces by chance change places."""
     n = lay.shape[1]
     i, j = np.random.randint(0, n), np.random.randint(0, n)
-    xi, yi, xj, yj = lay[1, i], lay[2, i], lay[1, j], lay[2, j]
+    xi, yi, xj, yj = lay[X, i], lay[Y, i], lay[X, j], lay[Y, j]
     for k, x, y in ((i, xj, yj), (j, xi, yi)):
-        lay[1, k] = max(0, min(x, long - shapes.length[lay[0, k]]))
-        lay[2, k] = max(0, min(y, strip.size[0] - shapes.width[lay[0, k]]))
+        lay[X, k] = max(0, min(x, long - forms.length[lay[FORM, k]]))
+        lay[Y, k] = max(0, min(y, strip.size[_ACROSS] - forms.width[lay[FORM, k]]))
 
 
 @compiled
 def press(
-    shapes: Shapes, memory: Memory, strip: Strip, bench: Bench, lay: NDArray[np.int64], work: int, seed: int,
+    forms: FormArrays, memory: Memory, strip: Strip, bench: Bench, lay: NDArray[np.int64], work: int, seed: int,
     stop: NDArray[np.bool_],
 ) -> None:  # fmt: skip
     """Make a layout without overlaps shorter and shorter, until ``work`` is done or ``stop`` is set.
@@ -386,86 +392,86 @@ def press(
     ``lay`` becomes the shortest layout found.
     """
     np.random.seed(seed)
-    memory.count[2] = 0
+    memory.count[WORK] = 0
     trial = bench.trial
     _copy(lay, trial)
     step = _STEP
     tries = 0
-    least = _least(shapes, strip)
-    long = max(least, int(reach(shapes, lay) * (1.0 - step)))
-    _shorten(shapes, trial, long)
-    while memory.count[2] < work and reach(shapes, lay) > least and not stop[0]:
-        if _separate(shapes, memory, strip, bench, trial, long, work, stop):
+    least = _least(forms, strip)
+    long = max(least, int(reach(forms, lay) * (1.0 - step)))
+    _shorten(forms, trial, long)
+    while memory.count[WORK] < work and reach(forms, lay) > least and not stop[0]:
+        if _separate(forms, memory, strip, bench, trial, long, work, stop):
             _copy(trial, lay)
             tries = 0
         else:
             tries += 1
         if 0 < tries < _TRIES:
-            _swap(shapes, strip, trial, long)
+            _swap(forms, strip, trial, long)
             continue
         if tries == _TRIES:
             step = max(_LEAST_STEP, step / 2)
             tries = 0
             _copy(lay, trial)
-        long = max(least, int(reach(shapes, lay) * (1.0 - step)))
-        _shorten(shapes, trial, long)
+        long = max(least, int(reach(forms, lay) * (1.0 - step)))
+        _shorten(forms, trial, long)
 
 
 @inner
-def _least(shapes: Shapes, strip: Strip) -> int:
-    """Give the length without which some piece finds no room."""
+def _least(forms: FormArrays, strip: Strip) -> int:
+    """Return the length without which some piece finds no room."""
     least = 0
     for i in range(len(strip.ways)):
-        own = shapes.length[strip.ways[i, 0]]
+        own = forms.length[strip.ways[i, 0]]
         for w in range(1, strip.n_ways[i]):
-            own = min(own, shapes.length[strip.ways[i, w]])
+            own = min(own, forms.length[strip.ways[i, w]])
         least = max(least, own)
     return least
 
 
 @compiled
 def first_layout(
-    shapes: Shapes, memory: Memory, strip: Strip, bench: Bench, order: NDArray[np.int64], lay: NDArray[np.int64]
+    forms: FormArrays, memory: Memory, strip: Strip, bench: Bench, order: NDArray[np.int64], lay: NDArray[np.int64]
 ) -> None:
     """Fill ``lay``: one piece after another where it reaches least far along the strip."""
     for piece in range(lay.shape[1]):
-        lay[0, piece] = _NOT_YET
+        lay[FORM, piece] = _NOT_YET
     for piece in order:
-        best, best_form, best_x, best_y = 1 << 60, 0, 0, 0
+        best, best_form, best_x, best_y = _ENDLESS, 0, 0, 0
         for w in range(strip.n_ways[piece]):
             form = strip.ways[piece, w]
-            room = strip.size[0] - shapes.width[form]
+            room = strip.size[_ACROSS] - forms.width[form]
             for k in range(_TRIED_ACROSS + 1):
-                y = room * k // _TRIED_ACROSS // strip.size[1] * strip.size[1]
-                x = _leftmost(shapes, memory, bench, lay, form, y)
-                if x + shapes.length[form] < best:
-                    best, best_form, best_x, best_y = x + shapes.length[form], form, x, y
-        lay[0, piece], lay[1, piece], lay[2, piece] = best_form, best_x, best_y
+                y = room * k // _TRIED_ACROSS // strip.size[_GRID] * strip.size[_GRID]
+                x = _leftmost(forms, memory, bench, lay, form, y)
+                if x + forms.length[form] < best:
+                    best, best_form, best_x, best_y = x + forms.length[form], form, x, y
+        lay[FORM, piece], lay[X, piece], lay[Y, piece] = best_form, best_x, best_y
 
 
 @inner
-def _leftmost(shapes: Shapes, memory: Memory, bench: Bench, lay: NDArray[np.int64], form: int, y: int) -> int:
-    """Give the least x at height ``y`` where a form overlaps nothing; where too much lies there, the end of all."""
+def _leftmost(forms: FormArrays, memory: Memory, bench: Bench, lay: NDArray[np.int64], form: int, y: int) -> int:
+    """Return the least x at height ``y`` where a form overlaps nothing; where too much lies there, the end of all."""
     n = beyond = 0
     for j in range(lay.shape[1]):
-        if lay[0, j] != _NOT_YET:
-            beyond = max(beyond, lay[1, j] + shapes.length[lay[0, j]])
+        if lay[FORM, j] != _NOT_YET:
+            beyond = max(beyond, lay[X, j] + forms.length[lay[FORM, j]])
     for j in range(lay.shape[1]):
-        other, xj, yj = lay[0, j], lay[1, j], lay[2, j]
-        if other == _NOT_YET or yj >= y + shapes.width[form] or y >= yj + shapes.width[other]:
+        other, xj, yj = lay[FORM, j], lay[X, j], lay[Y, j]
+        if other == _NOT_YET or yj >= y + forms.width[form] or y >= yj + forms.width[other]:
             continue
-        place = look_up(shapes, memory, other, form, y - yj)
+        place = look_up(forms, memory, other, form, y - yj)
         for k in range(many(place)):
             if n == _MOST_ENDS:
                 return beyond
-            bench.lines[n, 0], bench.lines[n, 1] = low_of(memory, place, k) + xj, high_of(memory, place, k) + xj
+            bench.lines[n, _LOW], bench.lines[n, _HIGH] = low_of(memory, place, k) + xj, high_of(memory, place, k) + xj
             n += 1
     x = 0
     moved = True
     while moved:
         moved = False
         for m in range(n):
-            if bench.lines[m, 0] < x < bench.lines[m, 1]:
-                x = bench.lines[m, 1]
+            if bench.lines[m, _LOW] < x < bench.lines[m, _HIGH]:
+                x = bench.lines[m, _HIGH]
                 moved = True
     return x

@@ -100,7 +100,7 @@ def test_each_function_is_compiled_once_for_all_numbers_and_there_are_few():
     stock = shelf_of(task, rooms(task), task.objective).stock
     model = model_of(task, forms(task), stock, rooms(task))
     work = put_in(model, stock, [single(model, p, 0) for p in range(3)], 1, np.zeros_like(stock.width))
-    given = model.shapes, new_memory(4), stock, state.Setting(0.0, 1, 0), work.state, new_scratch(model), 1, 1.0
+    given = model.form_arrays, new_memory(4), stock, state.Setting(0.0, 1, 0), work.state, new_scratch(model), 1, 1.0
     own = functions()
     # From nothing, so that what is kept of earlier runs does not hide how often a function is compiled.
     Entry(own["_decide"].py_func, targetoptions=own["_decide"].targetoptions).compile(tuple(map(typeof, given)))

@@ -11,7 +11,7 @@ from cutpath.nesting.anneal import _least_length
 from cutpath.nesting.compiled import compiled
 from cutpath.nesting.lanes import TOO_LONG, lay_lane
 from cutpath.nesting.shapes import forms
-from cutpath.nesting.shifts import new_memory, shapes_of
+from cutpath.nesting.shifts import form_arrays, new_memory
 from cutpath.nesting.state import Scratch
 from cutpath.values.nest import QUARTER_TURNS, Blank
 from tests.nesting.shapes import plate, problem, skyline, stepped
@@ -32,7 +32,7 @@ def test_no_lane_is_shorter_than_its_least_length_and_a_limit_never_hides_one_th
     rng = random.Random(seed)
     blanks = (HOOK, EARS, KITE, stepped("S", 5), stepped("L", 6, left=True), skyline(rng, "K"), plate("P", 300.0, 90.0))
     ways = forms(problem(*blanks, gap=gap))
-    shapes, memory = shapes_of(ways), new_memory(12)
+    shapes, memory = form_arrays(ways), new_memory(12)
     n, endless = 8, 1 << 40
     room = [np.zeros(n, dtype=np.int64) for _ in range(3)]
     for _ in range(40):

@@ -10,7 +10,7 @@ from shapely import Polygon, affinity
 
 from cutpath.nesting.compiled import compiled
 from cutpath.nesting.shapes import forms
-from cutpath.nesting.shifts import new_memory, shapes_of, work_out
+from cutpath.nesting.shifts import form_arrays, new_memory, work_out
 from cutpath.nesting.ticks import TICKS_PER_MM
 from cutpath.values.nest import Blank
 from tests.nesting.shapes import problem, skyline, stepped
@@ -38,7 +38,7 @@ def test_shifts_are_forbidden_where_shapes_overlap_and_only_there(seed):
     blanks = (HOOK, RING, stepped("S", 4), stepped("L", 5, left=True), skyline(rng, "K"))
     task = problem(*blanks)
     ways = forms(task)
-    shapes, work = shapes_of(ways), new_memory(4).work
+    shapes, work = form_arrays(ways), new_memory(4).work
     for _ in range(60):
         a, b = rng.randrange(len(ways)), rng.randrange(len(ways))
         one, two = laid(ways[a], blanks[ways[a].blank]), laid(ways[b], blanks[ways[b].blank])
@@ -61,7 +61,7 @@ def test_a_gap_keeps_forms_apart_by_the_gap():
     blanks = (HOOK, stepped("S", 4))
     task = problem(*blanks, gap=5.0)
     ways = forms(task)
-    shapes, work = shapes_of(ways), new_memory(4).work
+    shapes, work = form_arrays(ways), new_memory(4).work
     for a in range(len(ways)):
         for b in range(len(ways)):
             dy = 10 * TICKS_PER_MM
