@@ -28,6 +28,8 @@ from cutpath.folding.gap import Gap, corners_at
 from cutpath.paper.brickwork import View
 from cutpath.paper.ink import Ink, line
 from cutpath.paper.wall_sheet import Elevation, fitted
+from cutpath.recheck.second import Second
+from cutpath.recheck.table import SECOND
 from cutpath.trade.rules import Practice, held
 from cutpath.values.pattern import Edge, EdgeUse, LabelBox, PartKind
 from cutpath.values.survey import DetailHead, Job
@@ -108,12 +110,14 @@ def main() -> None:
     """Take a job with two plinths all the way, and print what came of it."""
     registry.FAMILIES += (FAMILY,)
     CLAIMS[Plinth] = Claims(value=Plinth, gaps=proved)
+    SECOND[Plinth] = Second(Plinth, "plinth", sizes=(("side", "side_mm", ""),))
     import cutpath
     from cutpath.families.checking import check_rules
     from cutpath.folding import prove
     from cutpath.jobs import job_schema
     from cutpath.pieces import pieces_of
     from cutpath.profiles import practice
+    from cutpath.recheck import recheck
     from cutpath.reports.pictures.figures import wall_figures
     from cutpath.reports.words.page import drawings
     from cutpath.values.drawing import Drawing, Role, Stroke
@@ -131,6 +135,7 @@ def main() -> None:
         "area": shape.area,
         "findings": [f.code for f in check_rules(job, practice())],
         "proof": [[f.code for f in prove(one_job, pieces)[1]] for one_job in (job, smaller)],
+        "recheck": [[f.code for f in recheck(one_job, pieces, practice())] for one_job in (job, smaller)],
         "picture": f'class="lead" data-piece="{pieces[0].id}"' in figure,
         "words": [
             words in figure + caption

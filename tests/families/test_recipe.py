@@ -31,6 +31,7 @@ def test_a_family_added_by_the_recipe_goes_from_words_to_a_file() -> None:
         "area": 90_000.0,
         "findings": ["CP306"],
         "proof": [[], ["CP413"]],
+        "recheck": [[], ["CP419"]],
         "picture": True,
         "words": [True, True, True],
         "schema": True,
