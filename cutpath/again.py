@@ -249,8 +249,8 @@ def on_rolls(planned: Planned, rolls: Sequence[Roll]) -> Planned:
     return replace(planned, problems=problems)
 
 
-def repeat(run: Earlier) -> Made:
-    """Make a run once more, from what it was made from and as its pieces lay.
+def batch_again(run: Earlier) -> tuple[Batch, tuple[Machine, ...]]:
+    """Return the batch of a run once more, as its pieces lay, with the machines that it was made for.
 
     Raises
     ------
@@ -270,7 +270,18 @@ def repeat(run: Earlier) -> Made:
     )
     nests = [laid.nest for laid in made_from.laid]
     batch = pipeline.batch_of(replace(planned, problems=problems), nests, divisions).with_names(made_from.names)
-    return _written(replace(batch, findings=(*batch.findings, *made_from.findings)), tools, made_from)
+    return replace(batch, findings=(*batch.findings, *made_from.findings)), tools
+
+
+def repeat(run: Earlier) -> Made:
+    """Make a run once more, from what it was made from and as its pieces lay.
+
+    Raises
+    ------
+    Refused
+        As `batch_again`.
+    """
+    return _written(*batch_again(run), run.made_from)
 
 
 def differences(run: Earlier, made: Made) -> tuple[str, ...]:

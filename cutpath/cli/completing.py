@@ -35,7 +35,7 @@ def _named(names: Callable[[], Iterable[str]]) -> Offer:
     return offer
 
 
-machines, rolls = _named(_machines), _named(_rolls)
+machines, rolls, files = _named(_machines), _named(_rolls), _named(tuple)
 
 
 def _next_words(phrases: Iterable[tuple[str, str]], done: Sequence[str], begun: str) -> list[CompletionItem]:

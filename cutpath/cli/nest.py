@@ -7,12 +7,13 @@ from typing import Any
 
 import click
 
+from cutpath.cli import completing
 from cutpath.cli.options import json_option, rolls_option, search_options, settings_of, settings_option, settled
 from cutpath.cli.talk import ProgressLine, answer, say, say_findings
 
 
 @click.command("nest")
-@click.argument("pieces", metavar="PIECES.json")
+@click.argument("pieces", metavar="PIECES.json", shell_complete=completing.files)
 @rolls_option
 @click.option(
     "--out", default="-", show_default=True, metavar="FILE", help="File for the result; - is standard output."

@@ -103,6 +103,7 @@ def practice_option(function: F) -> F:
         "shop_rules",
         "--practice",
         metavar="FILE",
+        shell_complete=completing.files,
         help="The shop's own rules: a TOML file in the form of profiles/practice, with only the figures that differ.",
     )(function)
 

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import click
 
+from cutpath.cli import completing
 from cutpath.cli.options import (
     jobs_argument,
     json_option,
@@ -30,7 +31,12 @@ if TYPE_CHECKING:
 
 @click.command("quote")
 @jobs_argument
-@click.option("--prices", metavar="FILE", help="The shop's own prices: a TOML file. None come with cutpath.")
+@click.option(
+    "--prices",
+    metavar="FILE",
+    shell_complete=completing.files,
+    help="The shop's own prices: a TOML file. None come with cutpath.",
+)
 @click.option(
     "--date",
     "on",
@@ -67,10 +73,10 @@ def command(
     gap: float | None,
     **search: Any,  # noqa: ANN401
 ) -> None:
-    """Price each JOB by the shop's own prices, on the rolls that it would be cut from.
+    """Price each JOB by the shop's own prices, on the rolls that it would be cut from; or each of a run, by its folder.
 
     A quote is a PDF and a CSV file, and says what it rests on: weights, metres, folds, and whose prices of which day.
-    What has no price is named, and is in no total.
+    What has no price is named, and is in no total. Of a run that is made nothing is nested anew: its weights are taken.
     """
     from cutpath import output
     from cutpath.prices import read_prices
@@ -84,8 +90,8 @@ def command(
     reads: list[str | Path] = [*jobs, *chosen.files(), chosen.prices]
     place = click.get_current_context().with_resource(output.claim_folder(out, replace_old=replace, reads=reads))
     say_findings(place.findings)
-    batch = _nested(jobs, chosen, settings_of(gap=chosen.gap_mm, **search))
-    made = quotes(batch, own, on.date())
+    run, batch = _nested(jobs, chosen, settings_of(gap=chosen.gap_mm, **search))
+    made = quotes(batch, own, on.date(), run)
     files = quote_files(made, batch, chosen.told())
     written = place.put(files)
     say_findings((*batch.findings, *unpriced(made), *written.findings))
@@ -99,20 +105,25 @@ def command(
             click.echo(seen(f"{quote.job.name}: {total}{without}"))
 
 
-def _nested(jobs: tuple[Path, ...], chosen: Choices, settings: Settings) -> Batch:
-    """Nest jobs as they would be cut, to know their share of the scrap."""
+def _nested(jobs: tuple[Path, ...], chosen: Choices, settings: Settings) -> tuple[str, Batch]:
+    """Return what a run's folder holds, with its name; or nest jobs as they would be cut, with no name."""
     import contextlib
 
-    from cutpath import pipeline
+    from cutpath import again, pipeline
     from cutpath.machines import machines
 
+    if any(job.is_dir() for job in jobs):
+        if len(jobs) > 1:
+            raise click.UsageError("name the folder of one run, or job files")
+        earlier = again.earlier(jobs[0])
+        return earlier.run, again.batch_again(earlier)[0]
     tools = machines(chosen.machines)
     for tool in tools:
         settings = settings.on(tool, in_frames=False)
     line = ProgressLine()
     with contextlib.closing(line):
         planned = pipeline.plan(jobs, chosen.rolls, settings, chosen.practice, tools)
-        return pipeline.nest_batch(planned, report=lambda name, p: line(name, p.drawn_mm2, p.yield_ratio))
+        return "", pipeline.nest_batch(planned, report=lambda name, p: line(name, p.drawn_mm2, p.yield_ratio))
 
 
 def _row(quote: Quote) -> dict[str, object]:

@@ -82,7 +82,7 @@ def entry_of(path: str, data: bytes, told: Mapping[str, object]) -> Entry:
 
 
 def run_id(version: str, seed: int, entries: Iterable[Entry]) -> str:
-    """Name a run by what it made: the same files of the same version and seed give the same name."""
+    """Name a run by what it cuts: the same account, lists and page of the same version and seed give the same name."""
     told = [version, seed, sorted((e.path, e.sha256) for e in entries)]
     return "R" + hashlib.sha256(json_text(told).encode()).hexdigest()[:_RUN_LETTERS]
 

@@ -115,19 +115,19 @@ def pattern_files(pieces: Iterable[Piece], tools: Iterable[Machine], names: Sequ
     return list(template_files(wanted, machines=cutters).made)
 
 
-def report_files(batch: Batch, formats: Collection[Format] = ALL_FORMATS) -> list[File]:
-    """Return the page of a batch, before it the account and the lists in those formats that are asked for."""
+def report_files(batch: Batch) -> list[tuple[Format | None, File]]:
+    """Return account, lists and page of a batch, each with the format that it is asked for by, None: always written."""
     totals = yields.account(batch)
-    texts: list[tuple[Format | None, str, Callable[[], str]]] = [
-        (Format.JSON, "yield.json", lambda: json_text(totals)),
-        (Format.CSV, "yield.csv", lambda: yields.yield_csv(totals)),
-        (Format.CSV, "cutting-list.csv", lambda: cutting_list.cutting_list_csv(cutting_list.cutting_list(batch))),
-        (Format.CSV, "buy-list.csv", lambda: buy_list.buy_list_csv(buy_list.buy_list(batch))),
-        (Format.CSV, "quantities.csv", lambda: quantities.quantities_csv(quantities.quantities(batch))),
-        (Format.CSV, "setting-out.csv", lambda: setting_out.setting_out_csv(batch.pieces)),
-        (None, "report.html", lambda: page.report_html(batch, totals, cautions=cautions.texts())),
-    ]
-    return [_text_file(path, text()) for form, path, text in texts if form is None or form in formats]
+    texts = (
+        (Format.JSON, "yield.json", json_text(totals)),
+        (Format.CSV, "yield.csv", yields.yield_csv(totals)),
+        (Format.CSV, "cutting-list.csv", cutting_list.cutting_list_csv(cutting_list.cutting_list(batch))),
+        (Format.CSV, "buy-list.csv", buy_list.buy_list_csv(buy_list.buy_list(batch))),
+        (Format.CSV, "quantities.csv", quantities.quantities_csv(quantities.quantities(batch))),
+        (Format.CSV, "setting-out.csv", setting_out.setting_out_csv(batch.pieces)),
+        (None, "report.html", page.report_html(batch, totals, cautions=cautions.texts())),
+    )
+    return [(form, _text_file(path, text)) for form, path, text in texts]
 
 
 _TICKETS, _LABELS = "tickets.html", "labels.pdf"
@@ -161,11 +161,12 @@ def folder_of(
     ``labels`` names the grid of the pieces' labels; without it there are none. ``settled`` and ``made_from`` go into
     the manifest.
     """
-    made = [*report_files(batch, formats), *files]
+    reports = report_files(batch)
+    name = run_id(batch.version, batch.seed, (_entry(file) for _, file in reports))  # whatever else is asked for
+    made = [*(file for form, file in reports if form is None or form in formats), *files]
     last = [_TICKETS, *([_LABELS] if labels else [])]
     if files:
         made.append(_text_file(INDEX, index_text([*(file.listed for file in made), *map(_general, last)])))
-    name = run_id(batch.version, batch.seed, map(_entry, made))  # by all but tickets and labels, which bear it
     made.append(_text_file(_TICKETS, tickets.tickets_html(batch, name)))
     if labels:
         pages = [Label(title, lines, f"{name} {title}") for title, lines in piece_labels(batch)]

@@ -89,6 +89,8 @@ def test_a_newcomer_gets_report_and_tickets_and_the_rest_by_asking(tmp_path):
     assert there == ["index.txt", "manifest.json", "report.html", "rolls", "tickets.html", "yield.json"]
     assert {p.suffix for p in (tmp_path / "some" / "rolls").iterdir()} == {".svg"}
     assert "--all" not in asked.stderr
+    names = [json.loads((tmp_path / way / "manifest.json").read_text())["run"] for way in ("few", "some")]
+    assert names[0] == names[1], "what is cut is the same"
     on_table = run("make", CHIMNEY, "--out", tmp_path / "table", "--work", 0, "--machine", "pen-marker")
     assert on_table.returncode == 0, on_table.stderr
     assert all("_pen-marker" in p.name for p in (tmp_path / "table" / "rolls").iterdir())

@@ -49,7 +49,8 @@ def test_commands_of_two_words_are_offered_for_their_schema():
 
 def test_a_file_is_offered_where_no_name_begins_so():
     complete = ShellComplete(cutpath, {}, "cutpath", "_CUTPATH_COMPLETE")
-    assert [i.type for i in complete.get_completions(["make", "--machine"], "./ours")] == ["file"]
+    for words in (["make", "--machine"], ["check", "--practice"], ["quote", "--prices"], ["nest"], ["check"]):
+        assert [i.type for i in complete.get_completions(words, "./ours")] == ["file"], words
 
 
 @pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])

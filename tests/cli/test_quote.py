@@ -54,6 +54,22 @@ def test_prices_that_are_settled_need_not_be_typed_and_total_is_told(job):
     assert {path.name: path.read_bytes() for path in (job.parent / "quotes").iterdir()} == before
 
 
+def test_a_run_is_quoted_by_its_folder_with_its_own_weights(job):
+    made = run("make", job, "--out", "cut", "--work", 0, "--format", "json")
+    assert made.returncode == 0, made.stderr
+    job.unlink()
+    asked = ("quote", "cut", "--prices", INVENTED, "--date", "2026-11-29")
+    (quote,) = json.loads(run(*asked, "--out", "a", "--json").stdout)["quotes"]
+    name = json.loads((job.parent / "cut" / "manifest.json").read_text())["run"]
+    assert f"Weights from run {name}, " in quote["basis"][-1]
+    drawn = json.loads((job.parent / "cut" / "yield.json").read_text())["totals"]["drawn_kg"]
+    charged = sum(Decimal(line["quantity"]) for line in quote["lines"] if line["kind"] == "lead")
+    assert float(charged) == pytest.approx(drawn, abs=0.03)
+    assert run("quote", "cut", "cut", "--prices", INVENTED, "--date", "2026-11-29", "--out", "b").returncode == 2
+    (job.parent / "empty").mkdir()
+    assert "[CP706]" in run("quote", "empty", *asked[2:], "--out", "c").stderr
+
+
 def test_what_has_no_price_is_warned_of(job):
     (job.parent / "few.toml").write_text('currency = "crowns"\n[folding]\nfold = 1\n')
     done = run("quote", job, "--prices", "few.toml", "--date", "2026-11-29", "--work", 0)

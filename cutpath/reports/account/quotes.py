@@ -23,7 +23,6 @@ from cutpath.values.batch import Batch
 from cutpath.values.pattern import FlatPattern, Polyline
 from cutpath.values.piece import Piece
 from cutpath.values.price import Charge, Line, LineKind, Per, Prices, Quote, Work
-from cutpath.values.survey import Job
 
 _HUNDREDTH = Decimal("0.01")
 _LINES = ("job", "customer", "order", "date", "kind", "what", "code", "quantity", "unit", "price", "amount", "currency")
@@ -102,7 +101,7 @@ def _length_mm(line: Polyline) -> float:
     return fsum(dist(a, b) for a, b in pairwise(line))
 
 
-def quotes(batch: Batch, prices: Prices, on: date) -> tuple[Quote, ...]:
+def quotes(batch: Batch, prices: Prices, on: date, run: str = "") -> tuple[Quote, ...]:
     """Price every job of a batch.
 
     Parameters
@@ -111,9 +110,17 @@ def quotes(batch: Batch, prices: Prices, on: date) -> tuple[Quote, ...]:
     prices : Prices
     on : date
         The day of the quote, as its writer says; no clock is read.
+    run : str
+        Name of the run whose weights these are, empty where it was nested for the quote alone.
     """
-    by_job = weights(batch)
-    return tuple(_quote(job, batch, by_job[job.name], prices, on) for job in batch.jobs)
+    by_job, source = weights(batch), _source(batch, run)
+    made = []
+    for job in batch.jobs:
+        pieces = [piece for piece in batch.pieces if piece.job == job.name]
+        lines = _lines(pieces, by_job[job.name], prices)
+        basis = (*_weight_words(by_job[job.name], prices), *_basis(prices, pieces, on), source)
+        made.append(Quote(job, prices, on, tuple(lines), basis))
+    return tuple(made)
 
 
 def unpriced(made: Sequence[Quote]) -> list[Finding]:
@@ -132,14 +139,13 @@ def unpriced(made: Sequence[Quote]) -> list[Finding]:
     ]
 
 
-def _quote(job: Job, batch: Batch, own: Sequence[Weights], prices: Prices, on: date) -> Quote:
-    pieces = [piece for piece in batch.pieces if piece.job == job.name]
+def _lines(pieces: Sequence[Piece], own: Sequence[Weights], prices: Prices) -> list[Line]:
+    """Price the pieces of one job, line by line, tax last."""
     lines = [*_lead_lines(own, prices), *_work_lines(pieces, prices), *_credit_lines(own, prices)]
     lines += _markup_lines(lines, prices)
     if prices.tax is not None and (taxed := [line.amount for line in lines if line.amount is not None]):
         lines.append(_percentage(LineKind.TAX, prices.tax_name, (sum(taxed, Decimal(0)), prices.tax), prices))
-    basis = (*_weight_words(own, prices), *_basis(prices, pieces, on), _source(batch))
-    return Quote(job, prices, on, tuple(lines), basis)
+    return lines
 
 
 def _priced(kind: LineKind, what: str, counted: tuple[Decimal, str], price: Decimal | None, prices: Prices) -> Line:
@@ -239,12 +245,13 @@ def _basis(prices: Prices, pieces: Sequence[Piece], on: date) -> Iterator[str]:
     yield "Not in it: fixings, mortar, sundries, delivery and fitting."
 
 
-def _source(batch: Batch) -> str:
+def _source(batch: Batch, run: str) -> str:
     others = len(batch.jobs) - 1
     together = f" together with {others} other job{'s' if others > 1 else ''}" if others else ""
-    return (
-        f"Weights from a nest{together} (seed {batch.seed}), cutpath {batch.version}; another nest gives other scrap."
-    )
+    if run:
+        return f"Weights from run {run}{together}, cutpath {batch.version}."
+    made = f"seed {batch.seed}, cutpath {batch.version}"
+    return f"Weights from a nest{together} ({made}); another nest gives other scrap."
 
 
 def quote_csv(quote: Quote) -> str:
