@@ -380,6 +380,7 @@ def cuts_of(batch: Batch, drawn: Mapping[str, Item], rule: OffcutRule) -> tuple[
                 pieces_mm2=tally["pieces_mm2"],
                 kept_mm=tuple((o.length_mm, o.width_mm) for o in nested.offcuts),
                 rest_kept=rule.holds(roll.width_mm, roll.length_mm - nested.drawn_mm),
+                keep_mm=(rule.least_length_mm, rule.least_width_mm),
             )
         )
     return tuple(cuts)

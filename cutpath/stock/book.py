@@ -19,10 +19,12 @@ from cutpath.stock.refusals import (
     not_a_size,
     run_named,
     thing_named,
+    too_short,
     wrong_state,
 )
 from cutpath.tolerances import POINT_MM
 from cutpath.units import MICROGRAMS_PER_KG, MILLIONTHS, MM2_PER_M2, mm_text
+from cutpath.values.nest import OffcutRule
 from cutpath.values.stock import (
     Account,
     Amount,
@@ -153,16 +155,16 @@ def adjust(  # noqa: PLR0913 - what is put right is named, all else is left out
     """Put right what is written of an item; lead that turns up or is missing goes to its own account.
 
     A length that is given counts as measured, unless ``exact`` says otherwise. What an item cost stays as it was unless
-    ``cost`` is given.
+    ``cost`` is given. An item that is kept for a run may be measured too, as tickets ask for: what the run leaves of it
+    changes by that, as long as there is what it draws.
 
     Raises
     ------
     Refused
-        CP802 when there is no such item, CP803 when its size is to change while it is kept for a run, CP806 for a size
-        that no item has.
+        CP802 when there is no such item, CP803 when a run that it is kept for wants more than there is, CP806 for a
+        size that no item has.
     """
-    resized = width_mm is not None or length_mm is not None
-    item = free_item(holding, number) if resized or exact is not None else any_item(holding, number)
+    item = any_item(holding, number)
     _check_words(place=place, batch=batch, note=note)
     for name, size in (("width", width_mm), ("length", length_mm)):
         if size is not None:
@@ -182,7 +184,30 @@ def adjust(  # noqa: PLR0913 - what is put right is named, all else is left out
         Posting(Account.SHELF, item.code, mass_ug, cost_u, item.number),
         Posting(Account.MEASURED, item.code, -mass_ug, -cost_u),
     )
-    return Change((Movement(Verb.ADJUST, at, postings, note=note),), (new,))
+    runs = _measured(holding, item, new)
+    return Change((Movement(Verb.ADJUST, at, postings, note=note),), (new,), runs=runs)
+
+
+def _measured(holding: Holding, item: Item, new: Item) -> tuple[Run, ...]:
+    """Return the run that an item is kept for as it is by a new length of it, where it changed.
+
+    Raises
+    ------
+    Refused
+        CP803 where the run is still being made, or where there is less than it draws.
+    """
+    if not item.run or (new.width_mm, new.length_mm) == (item.width_mm, item.length_mm):
+        return ()
+    run = holding.runs[item.run]
+    cut = next(cut for cut in run.cuts if cut.item == item.number)
+    if run.state is not RunState.RESERVED:
+        raise Refused([held_by(item)])
+    if new.width_mm != item.width_mm or new.length_mm < cut.drawn_mm - POINT_MM:
+        raise Refused([too_short(item, cut, new)])
+    rule = OffcutRule(*cut.keep_mm)
+    kept = rule.holds(new.width_mm, new.length_mm - cut.drawn_mm)
+    other = replace(cut, length_mm=new.length_mm, rest_kept=kept)
+    return (replace(run, cuts=tuple(other if c is cut else c for c in run.cuts)),)
 
 
 def collect(

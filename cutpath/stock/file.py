@@ -15,6 +15,7 @@ from contextlib import closing, contextmanager, suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from types import MappingProxyType
+from typing import Any
 
 from cutpath.errors import Finding, Refused
 from cutpath.stock.schema import APPLICATION_ID, STEPS, VERSION
@@ -290,12 +291,19 @@ def _item(row: tuple[object, ...]) -> Item:
 def _run(row: tuple[str, ...]) -> Run:
     name, state, at, out, plan = row
     told = json.loads(plan)
-    cuts = tuple(Cut(**{**cut, "kept_mm": tuple(map(tuple, cut["kept_mm"]))}) for cut in told["cuts"])
+    cuts = tuple(map(_cut, told["cuts"]))
     parts = tuple(
         Part(**{**part, "sheets": tuple(part["sheets"])}) for part in told.get("parts", ())
     )  # since version 2
     spoilt = tuple(Spoilt(**copies) for copies in told.get("spoilt", ()))  # since version 3
     return Run(name, RunState(state), at, out, cuts, tuple(told["jobs"]), told["replaces"], parts, spoilt)
+
+
+def _cut(told: dict[str, Any]) -> Cut:
+    pairs = {"kept_mm": tuple(map(tuple, told["kept_mm"]))}
+    if "keep_mm" in told:  # since version 3
+        pairs["keep_mm"] = tuple(told["keep_mm"])
+    return Cut(**{**told, **pairs})
 
 
 def _movements(connection: sqlite3.Connection, number: int | None = None, run: str = "") -> list[Entry]:

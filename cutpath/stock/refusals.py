@@ -6,7 +6,8 @@ from collections.abc import Sequence
 
 from cutpath.errors import Finding
 from cutpath.intake import did_you_mean
-from cutpath.values.stock import Item, Part, Run, Stage
+from cutpath.units import mm_text
+from cutpath.values.stock import Cut, Item, Part, Run, Stage
 
 REMEDY_LIST = "`cutpath stock list` shows every label."
 
@@ -49,6 +50,18 @@ def no_more(run: Run, part: Part, count: int, taken: int) -> Finding:
 def not_a_size(name: str, found: str, accepted: str) -> Finding:
     """Return the fault (CP806) of a figure that no item has."""
     return Finding("CP806", name, f"{found} is given", f"accepted: {accepted}", f"Correct the {name}.")
+
+
+def too_short(item: Item, cut: Cut, new: Item) -> Finding:
+    """Return the fault (CP803) of an item that is not large enough, as measured, for the run that it is kept for."""
+    return Finding(
+        "CP803",
+        item.label,
+        f"it is kept for run {item.run}, which draws {mm_text(cut.drawn_mm)} of {mm_text(cut.width_mm)} width; "
+        f"measured are {mm_text(new.width_mm)} x {mm_text(new.length_mm)}",
+        "at least what the run draws, at the same width",
+        f"Release {item.run}, put the size right, and make it again on what there is.",
+    )
 
 
 def run_named(name: str, meant: Sequence[str]) -> Finding:

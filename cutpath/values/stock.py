@@ -183,6 +183,8 @@ class Cut:
         Offcuts out of what is drawn.
     rest_kept : bool
         Whether what is not drawn is worth keeping.
+    keep_mm : (length, width)
+        Least sides of what is.
     """
 
     sheet: str
@@ -195,6 +197,7 @@ class Cut:
     pieces_mm2: float
     kept_mm: tuple[tuple[float, float], ...] = ()
     rest_kept: bool = True
+    keep_mm: tuple[float, float] = (300.0, 150.0)
 
 
 class Stage(StrEnum):

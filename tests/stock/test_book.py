@@ -128,7 +128,8 @@ def test_what_one_run_has_no_other_run_gets(shelf):
     for verb in (
         lambda: stock.reserve(holding, run_of("Rother", cut_of(shelf.items[1], 100.0), cut_of(shelf.items[2], 100.0))),
         lambda: stock.take(holding, 1, AT),
-        lambda: stock.adjust(holding, 1, AT, length_mm=5000.0),
+        lambda: stock.adjust(holding, 1, AT, length_mm=1999.0),
+        lambda: stock.adjust(holding, 1, AT, width_mm=449.0),
         lambda: stock.reserve(holding, run_of("Rabc", cut_of(shelf.items[2], 100.0))),
     ):
         with pytest.raises(Refused) as refused:
@@ -179,6 +180,22 @@ def test_a_measured_length_puts_the_guess_right_and_says_where_the_lead_went(she
     done = after(shelf, stock.adjust(shelf, 2, AT, length_mm=3700.0))
     assert done.items[2].exact
     assert done.balances[Account.MEASURED, 4].mass_kg == pytest.approx(0.3 * 0.6 * 20.41, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("measured", "left"), [(4300.0, {4: 3300.0}), (3700.0, {4: 2700.0}), (1100.0, {}), (1000.0, {})]
+)
+def test_a_roll_that_is_kept_for_a_run_is_measured_as_its_ticket_asks(shelf, measured, left):
+    holding = reserved(shelf, cut_of(shelf.items[2], 1000.0, pieces=0.5))
+    holding = after(holding, stock.adjust(holding, 2, AT, length_mm=measured))
+    assert (holding.items[2].exact, holding.items[2].run) == (True, "Rabc")
+    done = after(holding, stock.commit(holding, "Rabc", AT))
+    assert {n: item.length_mm for n, item in done.items.items() if n > 3} == left
+    assert all(item.exact for item in done.items.values())
+    pieces, scrap = (done.balances[account, 4].mass_kg for account in (Account.PIECES, Account.SCRAP))
+    assert pieces == pytest.approx(0.5 * 0.6 * 20.41, abs=1e-6)
+    whole = 0.6 * measured / 1000 * 20.41
+    assert pieces + scrap + sum(done.items[n].mass_kg for n in left) == pytest.approx(whole, abs=1e-6)
 
 
 def test_the_pile_is_collected_by_code(shelf):

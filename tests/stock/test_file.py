@@ -15,7 +15,7 @@ import pytest
 from cutpath import stock
 from cutpath.errors import Refused
 from cutpath.stock import StockFile, schema
-from cutpath.values.stock import Holding, Kind
+from cutpath.values.stock import Holding, Kind, Part
 from tests.stock.striking import AT, Died, cut_of, kg, mortal, rolls, run_of
 
 ROOT = Path(__file__).parents[2]
@@ -169,26 +169,30 @@ import sys
 from pathlib import Path
 from cutpath import stock
 from cutpath.errors import Refused
-from tests.stock.striking import cut_of, run_of
+from tests.stock.striking import cut_of, run_of, spoilt_of
 
 file = stock.StockFile(Path(sys.argv[1]))
 print("ready", flush=True)
 for line in sys.stdin:
     number, round_ = map(int, line.split())
-    item = file.read().items[number]
+    item = file.read().items[number + (sys.argv[2] == "b" and len(sys.argv) > 3)]
+    spoilt = (spoilt_of("Rfirst", cut_of(item, 1000.0), 1.0, piece=f"IT-{round_}"),) if len(sys.argv) > 3 else ()
     try:
-        file.change(lambda h: stock.reserve(h, run_of(f"R{round_}{sys.argv[2]}", cut_of(item, 1000.0))))
+        file.change(lambda h: stock.reserve(h, run_of(f"R{round_}{sys.argv[2]}", cut_of(item, 1000.0), spoilt=spoilt)))
         print("got it", flush=True)
     except Refused as refusal:
         print(",".join(f.code for f in refusal.findings), flush=True)
 """
 
 
-def fight(file: StockFile, rounds: int) -> tuple[int, int]:
-    """Let two programs ask for the last roll at once, again and again; return how often each of them got it."""
+def fight(file: StockFile, rounds: int, *, over_a_piece: bool = False) -> tuple[int, int]:
+    """Let two programs ask for the last roll at once, again and again; return how often each of them got it.
+
+    Over a piece, each has a roll of its own, and both want to cut the same spoilt piece once more.
+    """
     rivals = [
         subprocess.Popen(
-            [sys.executable, "-c", RIVAL, file.path, name],
+            [sys.executable, "-c", RIVAL, file.path, name, *(["piece"] if over_a_piece else [])],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             text=True,
@@ -201,18 +205,18 @@ def fight(file: StockFile, rounds: int) -> tuple[int, int]:
         for rival in rivals:
             assert rival.stdout.readline() == "ready\n"
         for number in range(1, rounds + 1):
-            file.change(lambda h: stock.add(h, rolls(), AT), create=True)
-            last = file.read().next_number - 1
+            file.change(lambda h: stock.add(h, rolls(quantity=1 + over_a_piece), AT), create=True)
+            last = file.read().next_number - 1 - over_a_piece
             for rival in rivals[:: 1 if number % 2 else -1]:
                 rival.stdin.write(f"{last} {number}\n")
                 rival.stdin.flush()
             said = [rival.stdout.readline().strip() for rival in rivals]
-            assert sorted(said) == ["CP803", "got it"], f"round {number}: {said}"
+            assert sorted(said) == ["CP806" if over_a_piece else "CP803", "got it"], f"round {number}: {said}"
             winner = said.index("got it")
             won[winner] += 1
             name = f"R{number}{'ab'[winner]}"
             holding = file.read()
-            assert holding.items[last].run == name
+            assert holding.items[last + (over_a_piece and winner)].run == name
             assert [run for run in holding.runs if run.startswith(f"R{number}") and run[:-1] == name[:-1]] == [name]
             file.change(lambda h, name=name: stock.settle(h, name, AT, made=True))
             file.change(lambda h, name=name: stock.commit(h, name, AT))
@@ -229,6 +233,23 @@ def fight(file: StockFile, rounds: int) -> tuple[int, int]:
 
 def test_two_programs_never_get_the_same_roll(tmp_path):
     assert sum(fight(StockFile(tmp_path / "stock.sqlite3"), 20)) == 20
+
+
+def a_first_run(file: StockFile, pieces: int) -> StockFile:
+    """A committed run with so many pieces that may be spoilt."""
+    (item,) = file.change(lambda h: stock.add(h, rolls(), AT), create=True).put
+    parts = tuple(Part(f"IT-{n}", 1, "Invented terrace", ("code4-01",)) for n in range(1, pieces + 1))
+    file.change(lambda h: stock.reserve(h, run_of("Rfirst", cut_of(item, 5000.0), parts=parts)))
+    file.change(lambda h: stock.settle(h, "Rfirst", AT, made=True))
+    file.change(lambda h: stock.commit(h, "Rfirst", AT))
+    return file
+
+
+@pytest.mark.parametrize("rounds", [5, pytest.param(200, marks=pytest.mark.slow)])
+def test_two_programs_never_cut_the_same_spoilt_piece_once_more(tmp_path, rounds):
+    file = a_first_run(StockFile(tmp_path / "stock.sqlite3"), rounds)
+    assert sum(fight(file, rounds, over_a_piece=True)) == rounds
+    assert [part.spoilt for part in file.read().runs["Rfirst"].parts] == [1] * rounds
 
 
 @pytest.mark.slow

@@ -189,10 +189,14 @@ class Week(RuleBasedStateMachine):
 
     @rule(chance=st.integers(0, 99), share=st.floats(0.8, 1.2), death=DEATHS)
     def measure(self, chance, share, death):
-        item = self.free(chance)
-        if item is None or item.length_mm * share < 2.0:
+        """A roll is measured, kept for a run or not; a run keeps what it draws."""
+        holding = self.file.read()
+        items = list(holding.items.values())
+        item = items[chance % len(items)] if items else None
+        if item is None or (item.run and holding.runs[item.run].state is not RunState.RESERVED):
             return
-        length = item.length_mm * share
+        drawn = [cut.drawn_mm for cut in holding.runs[item.run].cuts if cut.item == item.number] if item.run else []
+        length = max(item.length_mm * share, 2.0, *drawn)
         if self.do(lambda h: stock.adjust(h, item.number, AT, length_mm=length), death) is not None:
             more = (length - item.length_mm) * item.width_mm * KG_M2[item.code] / 1e6
             self.gone_kg[Account.MEASURED, item.code] -= more

@@ -385,7 +385,8 @@ GUIDES: Final[dict[str, Guide]] = {
     ),
     "CP805": Guide(
         "A roll whose length is only an estimate is cut by a nest that counts on it.",
-        "Measure it before the first cut. If it is shorter, release the run, put the length right and make it again.",
+        "Measure it before the first cut and put it right with `cutpath stock adjust`; what is left of it follows. "
+        "If there is less than the run draws, release it, put the length right and make it again.",
     ),
     "CP806": Guide(
         "A size, quantity or cost that no lead has, more of an item than there is, or nothing there to act on.",
