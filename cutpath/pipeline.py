@@ -23,11 +23,13 @@ from cutpath.jobs.blanks import parse_blanks
 from cutpath.machines import beds_at_fault, machine_findings, rolls_within, unready
 from cutpath.nesting import NestProgress, judge
 from cutpath.nesting.feed import nest_fed, unfit, usual
+from cutpath.nesting.home import turned_over
 from cutpath.pieces import fixed_pieces, run_choices
 from cutpath.pieces.blanks import (
     at_pieces,
     blanks_of,
     divisions_of,
+    face_up,
     leads_of,
     of_lead,
     problem_of,
@@ -92,7 +94,7 @@ def plan(
     found += findings
     for job in jobs:
         found += check_rules(job, limits)
-    pieces, more = fixed_pieces(jobs, {}, limits, either_face=settings.either_face)
+    pieces, more = fixed_pieces(jobs, {}, limits, either_face=settings.may_turn_over)
     found += more
     proofs, doubts = _proved(jobs, pieces, limits, complete=not faults(found))
     found += [*doubts, *check_totals(jobs, pieces, sizes)]
@@ -180,10 +182,12 @@ def nest_batch(
     for (lead, problem), share in zip(planned.problems, shares, strict=True):
         progress = None if report is None else (lambda p, lead=lead: report(lead.material, p))
         runs = [run for own, run in planned.choices if own == lead]
-        asked.append(with_choices(problem, runs, planned.pieces, either_face=settings.either_face))
+        task = with_choices(problem, runs, planned.pieces, either_face=settings.either_face)
+        asked.append(face_up(task) if settings.hidden_side else task)
         own = budget.part(share / sum(shares))
         try:
-            found.append(nest_fed(asked[-1], own, seed=seed, frame_mm=settings.frame_mm, progress=progress))
+            laid = nest_fed(asked[-1], own, seed=seed, frame_mm=settings.frame_mm, progress=progress)
+            found.append(turned_over(laid) if settings.hidden_side else laid)
         except Refused as refusal:
             raise Refused(of_lead(lead, refusal.findings)) from None
     named = [under_their_numbers(task, nested, planned.pieces) for task, nested in zip(asked, found, strict=True)]
@@ -252,7 +256,7 @@ def divided(planned: Planned, divisions: Mapping[str, Division]) -> Planned:
     """
     if not divisions:
         return planned
-    pieces, _ = fixed_pieces(planned.jobs, divisions, planned.practice, either_face=planned.settings.either_face)
+    pieces, _ = fixed_pieces(planned.jobs, divisions, planned.practice, either_face=planned.settings.may_turn_over)
     proofs, findings = _proved(planned.jobs, pieces, planned.practice)
     more = [f for f in refuse_faults(findings) if f not in planned.findings]
     return replace(

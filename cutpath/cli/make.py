@@ -58,6 +58,11 @@ if TYPE_CHECKING:
     is_flag=True,
     help="Let pieces lie face down on the roll too: for milled lead, whose faces are alike, not for cast lead.",
 )
+@click.option(
+    "--hidden-side",
+    is_flag=True,
+    help="Letter pieces on the side that is hidden once they are fitted: all lie face down, their folds told so.",
+)
 @format_options
 @click.option("--templates", is_flag=True, help="Also write every piece as a full-size pattern of its own.")
 @click.option(
@@ -98,6 +103,7 @@ def command(
     in_frames: bool,
     even_lengths: bool,
     either_face: bool,
+    hidden_side: bool,
     formats: tuple[str, ...],
     every: bool,
     templates: bool,
@@ -139,8 +145,13 @@ def command(
         formats=ALL_FORMATS if every else frozenset(map(Format, formats)) or None,
         stock=False if no_stock else stock,
     )
+    if either_face and hidden_side:
+        raise click.UsageError("--hidden-side lays every piece face down, --either-face some: give one of them")
     settings = dataclasses.replace(
-        settings_of(gap=chosen.gap_mm, **search), choose_lengths=not even_lengths, either_face=either_face
+        settings_of(gap=chosen.gap_mm, **search),
+        choose_lengths=not even_lengths,
+        either_face=either_face,
+        hidden_side=hidden_side,
     )
     tools = machines(chosen.machines)
     for tool in tools:
@@ -201,7 +212,12 @@ def command(
             account=yields.account(made.batch),
         )
     else:
-        _tell(made, written.path, down, chosen)
+        _tell(made, written.path, () if hidden_side else down, chosen)
+        if hidden_side:
+            say(
+                "Every piece lies face down, letters and lines on the side that is hidden once it is fitted: fold it "
+                "as its letters say, seen from that side"
+            )
 
 
 def _tell(made: Made, folder: Path, down: Iterable[str], chosen: Choices) -> None:

@@ -58,6 +58,23 @@ class Home:
         return replace(placed, turn_deg=turn % 360.0, x_mm=round(x, places), y_mm=round(y, places))
 
 
+def turned_over(found: Nest) -> Nest:
+    """Return a nest with every piece face down: each roll's mirror image across its width, from the same end."""
+    return replace(found, rolls=tuple(map(_roll_over, found.rolls)))
+
+
+def _roll_over(nested: NestedRoll) -> NestedRoll:
+    width = nested.roll.width_mm
+    return replace(
+        nested,
+        placements=tuple(
+            replace(p, flipped=not p.flipped, turn_deg=(180.0 - p.turn_deg) % 360.0, y_mm=width - p.y_mm)
+            for p in nested.placements
+        ),
+        offcuts=tuple(replace(o, y_mm=width - o.y_mm - o.width_mm) for o in nested.offcuts),
+    )
+
+
 def at_home(problem: NestProblem) -> Home:
     """Bring a problem home; return it as it is where the turns of some blank leave no way back."""
     if not all(_closed(blank, -1.0) for blank in problem.shapes):

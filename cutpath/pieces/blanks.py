@@ -41,6 +41,11 @@ def with_choices(
     return replace(problem, blanks=tuple(b for b in problem.blanks if b.id not in gone), runs=runs)
 
 
+def face_up(problem: NestProblem) -> NestProblem:
+    """Return the problem with all blanks face up, for a nest that is turned over as a whole."""
+    return replace(problem, blanks=tuple(replace(blank, may_flip=False) for blank in problem.blanks))
+
+
 def _facing(run: RunChoice, *, either_face: bool) -> RunChoice:
     sections = tuple(replace(part, blank=replace(part.blank, may_flip=either_face)) for part in run.sections)
     return replace(run, sections=sections)

@@ -30,6 +30,8 @@ class Settings(Held):
         Runs are divided as suits the rolls; else evenly.
     either_face : bool
         Pieces may lie face down on the roll, for lead with two faces alike.
+    hidden_side : bool
+        All pieces lie face down, so that what is drawn on them stands on the side that is hidden once they are fitted.
     """
 
     gap_mm: float = 0.0
@@ -41,8 +43,19 @@ class Settings(Held):
     frame_mm: float | None = None
     choose_lengths: bool = True
     either_face: bool = False
+    hidden_side: bool = False
 
     _over_zero = frozenset({"frame_mm"})
+
+    def __post_init__(self) -> None:
+        both = self.either_face and self.hidden_side
+        wrong = self.wrong("either_face, hidden_side", (True, True), "one of the two: all face down, or as it suits")
+        self.hold([wrong] if both else [])
+
+    @property
+    def may_turn_over(self) -> bool:
+        """Whether pieces may lie face down, be it all of them."""
+        return self.either_face or self.hidden_side
 
     def on(self, tool: Machine, *, in_frames: bool) -> Settings:
         """Return the settings with at least the machine's gap and trim, and its frame where that is asked.
