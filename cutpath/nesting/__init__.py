@@ -19,6 +19,7 @@ A roll is a row of sections; a section has lanes across it; a lane has two facin
 one hanging from its upper edge, which slip into each other as far as their outlines let them (`lanes`, `shifts`).
 Annealing in compiled code decides which blanks lie where, in what order, how wide lanes are and which rolls are taken
 (`search`, `anneal`, `moves`), and where runs are divided. What lanes it leaves are put together exactly (`finish`).
+For least bought, rolls are then exchanged for fewer and cheaper ones (`buying`).
 
 Where blanks mostly lack a straight side to lie on, lanes get only a start of the work. The rest goes to free
 placement (`free`): blanks share strips, and are pressed together with overlaps that are then taken out (`strip`).

@@ -87,7 +87,7 @@ def _longest_of_use(
         most += worth_kept(state, stock, section)
     across, along = size_with(state, section, a, ha, la, b, hb, lb)
     c = pick_class(stock, state.used, across, along)
-    if stock.bought[c] > 0.0:
+    if stock.left[c] > 0.0:
         return longest
     share = setting.share * height
     price = stock.price[c]

@@ -1,7 +1,8 @@
 """What a leadworker does without a nest: one piece after another off the narrowest roll that holds it.
 
 Common practice, no source. Pieces follow each other in the order of the list, each in its own square-ended
-length. A roll is used until the next piece of its width no longer fits; then another one is opened.
+length. A roll is used until the next piece of its width no longer fits; then another one is opened. The shortest kind
+that does for what is cut from it is bought.
 """
 
 from __future__ import annotations
@@ -61,7 +62,20 @@ def in_turn(problem: NestProblem, ways: Sequence[Form], spaces: Sequence[Room]) 
         ]
     if left:
         raise rolls_run_out(left)
-    return [CutRoll(roll.room, tuple(roll.lays)) for roll in opened]
+    return [CutRoll(_shortest(spaces, roll), tuple(roll.lays)) for roll in opened]
+
+
+def _shortest(spaces: Sequence[Room], opened: _OpenRoll) -> int:
+    """Return the shortest kind of the same width that does for what was laid; of counted ones, the one opened."""
+    room = spaces[opened.room]
+    if room.roll.quantity is not None:
+        return opened.room
+    ways = [
+        r
+        for r, other in enumerate(spaces)
+        if other.roll.quantity is None and other.width == room.width and other.length >= opened.used
+    ]
+    return min(ways, key=lambda r: spaces[r].length)
 
 
 def _lay_next(

@@ -147,7 +147,7 @@ class _Program:
         return len(fresh)
 
     def _costs(self, columns: Sequence[_Column]) -> tuple[NDArray[np.float64], csr_array, NDArray[np.float64]]:
-        """Return what columns cost without whole rolls, less what they keep; what rows they serve; lengths on stock."""
+        """Return what columns cost, less what they keep; what rows they serve; lengths on stock."""
         from scipy.sparse import csr_array
 
         inside = csr_array(
@@ -164,33 +164,24 @@ class _Program:
         along = self.length[[c.lanes[-1] for c in columns]]
         use = np.zeros((len(columns), len(self.stock.width)))
         use[np.arange(len(columns)), rolls] = along
-        cost = (1.0 - self.stock.bought[rolls]) * self.stock.price[rolls] * along
+        cost = self.stock.price[rolls] * along
         cost -= [kept_of(self.stock, [Section(tuple(self.lanes[i] for i in c.lanes), c.roll)]) for c in columns]
         return cost, inside @ self.cover, use
 
     def _matrix(
         self, columns: Sequence[_Column]
     ) -> tuple[NDArray[np.float64], csr_array, NDArray[np.float64], NDArray[np.float64], NDArray[np.int64]]:
-        """Return costs, rows, their least and most, and the entries of stock whose length is a row.
-
-        Variables are the columns, then the units bought of each entry that counts them.
-        """
+        """Return costs, rows, their least and most, and the entries of stock whose length is a row."""
         from scipy.sparse import block_array, csr_array
 
         cost, serves, use = self._costs(columns)
-        stock = self.stock
-        counted = np.flatnonzero((stock.capacity < COUNTED) | (stock.bought > 0.0))
-        bought = np.flatnonzero(stock.bought > 0.0)
-        units = np.zeros((len(counted), len(bought)))
-        units[np.searchsorted(counted, bought), np.arange(len(bought))] = -stock.unit[bought]
+        counted = np.flatnonzero(self.stock.capacity < COUNTED)
         rows = block_array(
-            [[serves.T, None], [csr_array(use[:, counted].T), csr_array(units)]] if len(counted) else [[serves.T]],
+            [[serves.T], [csr_array(use[:, counted].T)]] if len(counted) else [[serves.T]],
             format="csr",
         )
-        room = np.where(stock.bought[counted] > 0.0, 0.0, stock.capacity[counted])
-        cost = np.concatenate([cost, stock.bought[bought] * stock.price[bought] * stock.unit[bought]])
         least = np.concatenate([self.least, np.full(len(counted), -np.inf)])
-        return cost, rows, least, np.concatenate([self.most, room]), counted
+        return cost, rows, least, np.concatenate([self.most, self.stock.capacity[counted]]), counted
 
     def _relax(self, guard: Guard) -> tuple[float, NDArray[np.float64], NDArray[np.float64]] | None:
         """Generate columns until none is missing; return the value, and prices of rows and of length on each entry."""
@@ -214,7 +205,7 @@ class _Program:
             dual = np.zeros(len(least))
             dual[~equal] = found.ineqlin.marginals * signs
             dual[equal] = found.eqlin.marginals if equal.any() else 0.0
-            length = (1.0 - self.stock.bought) * self.stock.price
+            length = self.stock.price.copy()
             length[counted] -= dual[len(self.least) :]
             relaxed = float(found.fun or 0.0), dual[: len(self.least)], length
             better = sorted(self._sections_under(-_GAIN_MM2, *relaxed[1:]), key=lambda found: found[0])
@@ -288,7 +279,7 @@ class _Program:
             )
         if found.x is None or found.fun > self.limit - _GAIN_MM2:
             return None
-        times = np.round(found.x[: len(columns)]).astype(np.int64)
+        times = np.round(found.x).astype(np.int64)
         return [(columns[j], int(times[j])) for j in np.flatnonzero(times).tolist()]
 
     def _built(self, chosen: Sequence[tuple[_Column, int]]) -> list[Section]:

@@ -17,15 +17,15 @@ _MOST_SEARCHED = 200
 
 def onto_rolls(
     problem: NestProblem, model: Model, shelf: Shelf, rooms: Sequence[Room], sections: Sequence[Section]
-) -> list[CutRoll]:
-    """Lay sections on the fewest rolls; each roll is then the shortest of its width that holds them.
+) -> list[tuple[int, list[Section]]]:
+    """Lay sections on the fewest rolls, as (room, sections); each roll is then the shortest of its width for them.
 
     Raises
     ------
     Refused
         CP502 when counted rolls do not suffice.
     """  # noqa: DOC501 - a helper makes it
-    cuts: list[CutRoll] = []
+    opened: list[tuple[int, list[Section]]] = []
     left: list[Section] = []
     for entry, choices in enumerate(shelf.rooms):
         mine = sorted((s for s in sections if s.roll == entry), key=lambda s: -s.length)
@@ -40,10 +40,15 @@ def onto_rolls(
             bins = bins[:number]
         for held in bins:
             room = min((r for r in choices if rooms[r].length >= _long(held)), key=lambda r: rooms[r].length)
-            cuts.append(CutRoll(room, tuple(_in_a_row(model, held))))
+            opened.append((room, held))
     if left:
         raise rolls_run_out(_names(problem, model, left))
-    return cuts
+    return opened
+
+
+def cut_roll(model: Model, room: int, sections: Sequence[Section]) -> CutRoll:
+    """Lay sections one behind another on a roll of a kind (index of its room)."""
+    return CutRoll(room, tuple(_in_a_row(model, sections)))
 
 
 def fewest_bins(lengths: Sequence[int], most: int) -> list[list[int]]:

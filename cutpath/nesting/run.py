@@ -2,21 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 from cutpath.errors import Refused
 from cutpath.nesting.assemble import CutRoll, assemble, extent
 from cutpath.nesting.bound import area_mm2, bound_mm2, least_area_mm2
 from cutpath.nesting.common_practice import in_turn
-from cutpath.nesting.fit import fits, refuse_misfits
+from cutpath.nesting.fit import refuse_misfits
 from cutpath.nesting.guard import Guard
 from cutpath.nesting.home import at_home
 from cutpath.nesting.judge import judge
+from cutpath.nesting.outlay import Outlay
 from cutpath.nesting.shapes import Form, Room, drawn_mm, forms, rooms, ways_that_serve
 from cutpath.tolerances import CLOSE_RATIO
 from cutpath.values.nest import STEPS_PER_SECOND, Budget, Nest, NestProblem, Objective
 
+if TYPE_CHECKING:
+    from cutpath.nesting.model import Model
+    from cutpath.nesting.opened import Opened
+
+_DRAWN_SHARE = 0.25  # of the work, for the nest that least bought begins from
 _LANES_SHARE = 0.1  # of the work, where blanks are not lane-like
 _LEAST_FREE = 0.8  # of its time is left to free placement, however late it begins
 _LEAST_GUARD = 0.9  # of what is planned is left to the search, however late it begins
@@ -164,27 +171,13 @@ def _may_be_less(problem: NestProblem, drawn_mm2: float, pieces_mm2: float, foun
     """Tell whether a nest that draws so much may be less lead than ``found``, if all that is no piece were kept."""
     if problem.objective is Objective.BOUGHT or any(roll.offcut for roll in problem.rolls):
         return True
-    return drawn_mm2 - problem.offcuts.worth * (drawn_mm2 - pieces_mm2) < _lead(problem, found)
+    return drawn_mm2 - problem.offcuts.worth * (drawn_mm2 - pieces_mm2) < Outlay.of(problem).of_nest(found)
 
 
 def _rank(problem: NestProblem, found: Nest) -> tuple[int, int, int, float]:
-    """Rank a nest, the least first: less lead, then fewer rolls, fewer widths, shorter cross-cuts."""
+    """Rank a nest, the least first: less outlay, then fewer rolls, fewer widths, shorter cross-cuts."""
     widths = [nested.roll.width_mm for nested in found.rolls]
-    return round(_lead(problem, found)), len(widths), len(set(widths)), sum(widths)
-
-
-def _lead(problem: NestProblem, found: Nest) -> float:
-    """Lead that the objective counts, in mm2: drawn less the worth of what is kept, or rolls opened.
-
-    Of offcuts that are cut from, only a share counts.
-    """
-    from cutpath.nesting.stock import owned_worth
-
-    total = 0.0 if problem.objective is Objective.BOUGHT else -problem.offcuts.worth * found.offcuts_mm2
-    for nested in found.rolls:
-        length = nested.drawn_mm if problem.objective is Objective.DRAWN else nested.roll.length_mm
-        total += nested.roll.width_mm * length * (owned_worth(problem.objective) if nested.roll.offcut else 1.0)
-    return total
+    return round(Outlay.of(problem).of_nest(found)), len(widths), len(set(widths)), sum(widths)
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,57 +198,42 @@ class _Given:
 def _searched(given: _Given, work: int) -> Nest:
     """Give the best nest by the problem's objective.
 
-    Whole rolls cost in leaps, which annealing crosses badly. So for least bought the work is shared between a
-    search that counts them and searches for least drawn, on all endless widths and on the few that those use most.
+    Whole rolls cost in leaps, which annealing crosses badly. So for least bought the search begins from a nest that
+    draws the least, in a share of the work, and goes on with the rolls that it opens.
     """
-    if given.problem.objective is Objective.DRAWN:
-        return _one_search(given, Objective.DRAWN, None, work)
-    found = [_one_search(given, objective, None, work // 4) for objective in (Objective.BOUGHT, Objective.DRAWN)]
-    for many in (3, 1):
-        widths = _most_used(min(found, key=lambda nest: _rank(given.problem, nest)), many)
-        found.append(_one_search(given, Objective.DRAWN, widths, work // 4))
-    return min(found, key=lambda nest: _rank(given.problem, nest))
-
-
-def _most_used(found: Nest, many: int) -> frozenset[float]:
-    used: dict[float, float] = {}
-    for nested in found.rolls:
-        width = nested.roll.width_mm
-        used[width] = used.get(width, 0.0) + width * nested.drawn_mm
-    return frozenset(sorted(used, key=lambda width: (-used[width], width))[:many])
-
-
-def _one_search(given: _Given, objective: Objective, widths: frozenset[float] | None, work: int) -> Nest:
+    from cutpath.nesting.buying import Buying
     from cutpath.nesting.model import Section, model_of
+    from cutpath.nesting.opened import Opened, Shop
     from cutpath.nesting.rolls import onto_rolls
     from cutpath.nesting.search import Search
     from cutpath.nesting.stock import shelf_of
 
     problem, rooms = given.problem, given.rooms
-    shelf = shelf_of(problem, rooms, objective, _with_room(given, widths))
+    buying = problem.objective is Objective.BOUGHT
+    shelf = shelf_of(problem, rooms)
     model = model_of(problem, given.forms, shelf.stock, rooms)
-    enough = given.least_mm2 * (1 + CLOSE_RATIO)
-    if problem.objective is Objective.BOUGHT or shelf.lacking is not None:
-        enough = 0.0
+    enough = 0.0 if buying or shelf.lacking is not None else given.least_mm2 * (1 + CLOSE_RATIO)
 
     def better(found: list[Section]) -> None:
         if all(section.roll != shelf.lacking for section in found):
             given.tell(sum(section.length * rooms[shelf.rooms[section.roll][0]].tick_mm2 for section in found))
 
-    search = Search(model, given.seed, given.workers, given.guard.within(work * given.step_s), better, enough)
-    cuts = onto_rolls(problem, model, shelf, rooms, search.run(work))
-    return assemble(problem, given.forms, rooms, cuts, bound_mm2=given.least_mm2)
+    first = round(_DRAWN_SHARE * work) if buying else work
+    search = Search(model, given.seed, given.workers, given.guard.within(first * given.step_s), better, enough)
+    opened = [Opened(room, tuple(held)) for room, held in onto_rolls(problem, model, shelf, rooms, search.run(first))]
+    found = _assembled(given, model, opened)
+    if buying:
+        shop = Shop(model, rooms, Outlay.of(problem))
+        guard = given.guard.within((work - first) * given.step_s)
+        opened = Buying(shop, given.seed, given.workers, guard, lambda plan: given.tell(shop.drawn(plan))).run(
+            opened, work - first
+        )
+        found = min(found, _assembled(given, model, opened), key=lambda nest: _rank(problem, nest))
+    return found
 
 
-def _with_room(given: _Given, widths: frozenset[float] | None) -> frozenset[float] | None:
-    """Add to ``widths`` the narrowest ones that blanks need which go on none of them."""
-    if widths is None:
-        return None
-    kept = set(widths)
-    endless = sorted((r for r in given.rooms if r.roll.quantity is None), key=lambda r: r.roll.width_mm)
-    for index, _ in given.problem.to_cut():
-        ways = [form for form in given.forms if form.blank == index]
-        homes = [room.roll.width_mm for room in endless if any(fits(form, room) for form in ways)]
-        if homes and not kept.intersection(homes):
-            kept.add(homes[0])
-    return frozenset(kept)
+def _assembled(given: _Given, model: Model, opened: Sequence[Opened]) -> Nest:
+    from cutpath.nesting.rolls import cut_roll
+
+    cuts = [cut_roll(model, o.room, o.sections) for o in opened]
+    return assemble(given.problem, given.forms, given.rooms, cuts, bound_mm2=given.least_mm2)

@@ -201,7 +201,7 @@ class Search:
             whole = Span(work, 0.0, 1.0)
             with ThreadPoolExecutor(self.workers) as threads:
                 endless = self._endless_suffices()
-                apart = endless and _GROUP < pieces <= _WHOLE and not self.model.stock.bought.any()
+                apart = endless and _GROUP < pieces <= _WHOLE
                 first = whole.part(0.0, 1 - _GROUPS_SHARE) if apart else whole
                 if pieces <= _WHOLE or not endless:
                     self._starts(threads, crew, first)

@@ -43,10 +43,9 @@ class Stock(NamedTuple):
         Cost of a tick of length, in mm2.
     capacity : array of int
         Ticks of length that there are in all.
-    unit : array of int
-        Ticks by which rolls are bought.
-    bought : array of float
-        For each width, the share of the cost that counts whole units bought; the rest counts what is drawn.
+    left : array of float
+        Where each section takes a roll of its own: the share of what it leaves of the roll that counts, less of it the
+        shorter the section is. Else 0.
     endless : array of bool
         There is no end of this width, only what is drawn counts, and no later width is cheaper.
     worth : array of float
@@ -60,8 +59,7 @@ class Stock(NamedTuple):
     length: NDArray[np.int64]
     price: NDArray[np.float64]
     capacity: NDArray[np.int64]
-    unit: NDArray[np.int64]
-    bought: NDArray[np.float64]
+    left: NDArray[np.float64]
     endless: NDArray[np.bool_]
     worth: NDArray[np.float64]
     kept: NDArray[np.int64]
@@ -175,11 +173,8 @@ def marginal(stock: Stock, c: int, used: int, along: int) -> float:
     if used + along > stock.capacity[c]:
         return NEVER
     cost = stock.price[c] * along
-    share = stock.bought[c]
-    if share > 0.0:
-        unit = stock.unit[c]
-        rolls = (used + along + unit - 1) // unit - (used + unit - 1) // unit
-        cost = (1.0 - share) * cost + share * stock.price[c] * rolls * unit
+    if stock.left[c] > 0.0:
+        cost += stock.left[c] * stock.price[c] * (stock.length[c] - along) * along / stock.length[c]
     return cost
 
 

@@ -22,7 +22,7 @@ QUARTER_TURNS = (0.0, 90.0, 180.0, 270.0)
 
 
 class Objective(StrEnum):
-    """What the nest makes least: lead drawn less the worth of kept offcuts, or whole rolls bought."""
+    """What the nest makes least: lead drawn, or whole rolls bought; either less the worth of what is kept."""
 
     DRAWN = "drawn"
     BOUGHT = "bought"
@@ -202,6 +202,8 @@ class NestProblem(Held):
     gap_mm, edge_trim_mm : float
     offcuts : OffcutRule
     objective : Objective
+    opening_mm2 : float
+        What it costs to open a roll, beside its lead: as lead in mm2. Only least bought counts it.
     """
 
     blanks: tuple[Blank, ...]
@@ -211,6 +213,9 @@ class NestProblem(Held):
     offcuts: OffcutRule = OffcutRule()
     objective: Objective = Objective.DRAWN
     runs: tuple[RunChoice, ...] = ()
+    opening_mm2: float = 0.0
+
+    _from_zero = frozenset({"opening_mm2"})
 
     @property
     def shapes(self) -> tuple[Blank, ...]:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import random
-from dataclasses import replace
 from itertools import combinations
 
 import numpy as np
@@ -14,7 +13,7 @@ from cutpath.nesting.guard import Guard
 from cutpath.nesting.model import Lane, Section, choose_rolls, cost_of, model_of, single
 from cutpath.nesting.shapes import forms, rooms
 from cutpath.nesting.stock import shelf_of
-from cutpath.values.nest import Objective, Roll
+from cutpath.values.nest import Roll
 from tests.nesting.shapes import plate, problem
 
 WIDTHS = (200.0, 300.0, 450.0)
@@ -22,7 +21,7 @@ WIDTHS = (200.0, 300.0, 450.0)
 
 def model(task):
     ways, spaces = forms(task), rooms(task)
-    return model_of(task, ways, shelf_of(task, spaces, task.objective).stock, spaces)
+    return model_of(task, ways, shelf_of(task, spaces).stock, spaces)
 
 
 def alone(known):
@@ -81,15 +80,6 @@ def test_nothing_better_is_none():
     task = problem(plate("A", 800.0, 200.0, 2), rolls=(Roll(200.0, 6000.0),))
     known = model(task)
     assert finish(known, Pool(known), alone(known), 40_000_000, Guard()) is None
-
-
-def test_whole_rolls_are_counted_where_least_bought_is_wanted():
-    task = problem(plate("A", 1000.0, 150.0, 4), rolls=(Roll(200.0, 3000.0), Roll(300.0, 3000.0)))
-    known = model(replace(task, objective=Objective.BOUGHT))
-    found = finish(known, Pool(known), alone(known), 40_000_000, Guard())
-    assert found is not None
-    assert len({s.roll for s in found}) == 1
-    assert cost_of(known.stock, found) < cost_of(known.stock, alone(known))
 
 
 def test_rolls_that_are_counted_are_not_overdrawn():

@@ -48,7 +48,7 @@ def test_the_longest_lane_lies_first_so_that_the_ends_of_the_others_hang_togethe
     )
     problem = NestProblem(strips, (Roll(600.0, 3000.0),))
     ways, spaces = forms(problem), rooms(problem)
-    model = model_of(problem, ways, shelf_of(problem, spaces, problem.objective).stock, spaces)
+    model = model_of(problem, ways, shelf_of(problem, spaces).stock, spaces)
     lanes = tuple(single(model, piece, blank).lanes[0] for piece, blank in enumerate(model.start.tolist()))
     lays = lays_of(model, Section(lanes))
     assert [(ways[lay.form].blank, lay.y / TICKS_PER_MM) for lay in lays] == [(1, 0.0), (2, 150.0), (0, 330.0)]

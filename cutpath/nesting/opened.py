@@ -1,0 +1,125 @@
+"""Rolls that are opened, as the search for whole rolls sees them: sections one behind another on each."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from cutpath.nesting.model import Model, Section
+from cutpath.nesting.outlay import Outlay
+from cutpath.nesting.rolls import fewest_bins
+from cutpath.nesting.shapes import Room
+from cutpath.nesting.state import NONE
+from cutpath.nesting.ticks import TICKS_PER_MM
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+
+@dataclass(frozen=True, slots=True)
+class Opened:
+    """A roll of a kind (index of its room) and the sections on it."""
+
+    room: int
+    sections: tuple[Section, ...]
+
+    @property
+    def length(self) -> int:
+        """Length of all sections, in ticks."""
+        return sum(section.length for section in self.sections)
+
+    @property
+    def across(self) -> int:
+        """Width of the widest section, in ticks."""
+        return max(section.across for section in self.sections)
+
+    @property
+    def pieces(self) -> int:
+        """How many pieces are cut from it."""
+        return sum(len(lane.codes) for section in self.sections for lane in section.lanes)
+
+
+class Shop:
+    """The rooms of a problem with what each costs, and what can be asked of opened rolls."""
+
+    def __init__(self, model: Model, rooms: Sequence[Room], outlay: Outlay) -> None:
+        self.model, self.rooms, self.outlay = model, rooms, outlay
+        self.width = np.array([room.width for room in rooms], dtype=np.int64)
+        self.length = np.array([room.length for room in rooms], dtype=np.int64)
+        self.price = np.array([outlay.opened_mm2(room.roll) for room in rooms])
+        self.number = [room.roll.quantity for room in rooms]
+        self.endless = np.array([quantity is None for quantity in self.number])
+        self.widths = sorted(set(self.width[self.endless].tolist()))
+
+    def rest_mm(self, room: int, length: int) -> float:
+        """Length that stays on a roll behind ``length`` ticks."""
+        return float((self.length[room] - length) / TICKS_PER_MM)
+
+    def cost(self, opened: Iterable[Opened]) -> float:
+        """Sum what rolls cost, in mm2; offcuts kept within what is drawn are left out."""
+        return float(
+            sum(
+                self.price[o.room] - self.outlay.stays_mm2(self.rooms[o.room].roll, self.rest_mm(o.room, o.length))
+                for o in opened
+            )
+        )
+
+    def drawn(self, opened: Iterable[Opened]) -> float:
+        """Lead drawn, in mm2 by what it costs on each roll."""
+        return float(
+            sum(
+                self.outlay.rate(roll) * roll.width_mm * o.length / TICKS_PER_MM
+                for o in opened
+                for roll in (self.rooms[o.room].roll,)
+            )
+        )
+
+    def blanks(self, opened: Iterable[Opened]) -> NDArray[np.int64]:
+        """Blank of each piece on the rolls."""
+        lanes = [lane for o in opened for section in o.sections for lane in section.lanes]
+        found: NDArray[np.int64] = self.model.kinds.form_blank[np.concatenate([lane.codes for lane in lanes]) >> 1]
+        return found
+
+    def in_number(self, opened: Sequence[Opened]) -> bool:
+        """Tell whether there are as many rolls of each kind."""
+        used = np.bincount([o.room for o in opened], minlength=len(self.rooms))
+        return all(number is None or count <= number for number, count in zip(self.number, used, strict=True))
+
+    def on_cheapest(self, opened: Opened) -> Opened:
+        """Return the sections of a roll the cheapest kind that there is no end of, where that is cheaper."""
+        serve = np.flatnonzero(self.endless & (self.width >= opened.across) & (self.length >= opened.length))
+        ways = [opened, *(replace(opened, room=int(room)) for room in serve)]
+        return min(ways, key=lambda way: (round(self.cost([way])), self.price[way.room]))
+
+    def packed(self, sections: Iterable[Section], width_of: Sequence[int]) -> list[Opened]:
+        """Lay sections one behind another on rolls that there is no end of; ``width_of`` is by a section's roll."""
+        held: dict[int, list[Section]] = {}
+        for section in sections:
+            held.setdefault(width_of[section.roll], []).append(section)
+        out: list[Opened] = []
+        for width, mine in sorted(held.items()):
+            mine.sort(key=lambda section: -section.length)
+            room = self.longest(width)
+            bins = fewest_bins([section.length for section in mine], int(self.length[room]))
+            out += [self.on_cheapest(Opened(room, tuple(mine[i] for i in group))) for group in bins]
+        return out
+
+    def longest(self, width: int) -> int:
+        """Return the longest kind of a width that there is no end of."""
+        rooms = np.flatnonzero(self.endless & (self.width == width))
+        return int(rooms[np.argmax(self.length[rooms])])
+
+    def holds(self, blanks: NDArray[np.int64], rooms: Sequence[int]) -> bool:
+        """Tell whether each of the blanks goes on one of the rooms by itself."""
+        forms, codes = self.model.forms, self.model.kinds.codes
+        return all(
+            any(
+                forms[form].width <= self.width[room] and forms[form].length <= self.length[room]
+                for form in {int(code) >> 1 for code in codes[blank].ravel() if code != NONE}
+                for room in rooms
+            )
+            for blank in np.unique(blanks).tolist()
+        )
