@@ -18,7 +18,7 @@ from cutpath.errors import Finding, Refused
 from cutpath.intake import Strict, check, did_you_mean, parse_toml, read_text, where
 from cutpath.machines import machine_names
 from cutpath.profiles import DEFAULT_ROLLS, rolls_names
-from cutpath.units import length_mm
+from cutpath.units import NotUnderstoodError, length_mm, written
 from cutpath.values.choices import Choices, Origin, Setting
 from cutpath.values.formats import Format
 
@@ -32,6 +32,20 @@ _Form = Annotated[Format, Field(strict=False)]
 def _each(value: object) -> object:
     """Take one name for a list of one."""
     return [value] if isinstance(value, str) else value
+
+
+def _stock(value: object) -> object:
+    """Take true, false or the name of a file.
+
+    Raises
+    ------
+    NotUnderstoodError
+        When it is none of them.
+    """
+    if isinstance(value, bool) or (isinstance(value, str) and value):
+        return value
+    remedy = "Write true to draw on the usual stock file, or the name of another; false to draw on none."
+    raise NotUnderstoodError(written(value), "true, false or the name of a file", remedy)
 
 
 def _formats(value: object) -> object:
@@ -50,7 +64,7 @@ class _File(Strict):
     formats: Annotated[list[_Form], BeforeValidator(_formats)] | None = Field(
         None, description='what is written beside report and tickets: "all", or a list of formats'
     )
-    stock: bool | _Name | None = Field(
+    stock: Annotated[bool | _Name, BeforeValidator(_stock)] | None = Field(
         None, description="true to draw on the usual stock file, or the name of another; false to draw on none"
     )
 
@@ -137,12 +151,11 @@ def _read(file: Path, origin: Origin) -> Layer:
         raise Refused([Finding("CP205", raw.where, raw.found, raw.accepted, raw.remedy)])
     table, faults = check(_File, raw, str(file), code="CP205")
     found = [finding for _, finding in faults]
-    if table is not None:
-        found = [*_unknown("rolls", raw, file, rolls_names()), *_unknown("machine", raw, file, machine_names())]
+    found += [*_unknown("rolls", raw, file, rolls_names()), *_unknown("machine", raw, file, machine_names())]
     if table is None or found:
         raise Refused(found)
-    written = {key: raw[key] for key in KEYS if key in raw}
-    return Layer(origin, written, {key: _ready(getattr(table, key), key, file.parent) for key in written}, file)
+    own = {key: raw[key] for key in KEYS if key in raw}
+    return Layer(origin, own, {key: _ready(getattr(table, key), key, file.parent) for key in own}, file)
 
 
 def _ready(value: Any, key: str, folder: Path) -> object:  # noqa: ANN401 - whatever the key may hold
@@ -174,7 +187,8 @@ def _is_file(name: str) -> bool:
 def _unknown(key: str, raw: Mapping[str, object], file: Path, known: Sequence[str]) -> Iterator[Finding]:
     """Find names that are neither known nor there."""
     value = raw.get(key)
-    for number, name in enumerate([value] if isinstance(value, str) else value if isinstance(value, list) else ()):
+    names = [value] if isinstance(value, str) else value if isinstance(value, list) else ()
+    for number, name in ((n, name) for n, name in enumerate(names) if isinstance(name, str) and name):
         path = where(str(file), (key, number) if isinstance(value, list) else (key,))
         if _is_file(name):
             if not (file.parent / name).is_file():

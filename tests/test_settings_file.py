@@ -108,7 +108,7 @@ def test_which_stock_is_drawn_on(home, tmp_path, beside_says, typed, stock):
         ("gap = -1", "gap", ""),
         ('formats = ["dxf", "dwx"]', "formats[2]", ""),
         ('formats = "every"', "formats", ""),
-        ("stock = 3", "stock", ""),
+        ("stock = 3", "stock", "the name of another"),
         ("gap = ", "the end of the file", ""),
     ],
 )
@@ -121,6 +121,13 @@ def test_every_fault_of_every_file_is_told_with_its_key(home, tmp_path, text, pa
     assert path in f"{first.where} {first.found}"
     assert says in first.remedy
     assert last.where == f"{home}: gap"
+
+
+def test_all_faults_of_a_file_are_told_at_once(home, tmp_path):
+    with pytest.raises(Refused) as refused:
+        layers([beside_jobs(tmp_path, 'gapp = 1\nrolls = "lader-30"\nmachine = [3, "pen-maker"]\nstock = 1\n')])
+    places = {f.where.rpartition(": ")[2] for f in refused.value.findings}
+    assert places == {"gapp", "rolls", "machine[1]", "machine[2]", "stock"}
 
 
 def test_jobs_of_two_folders_with_settings_each_are_sent_back(home, tmp_path):
