@@ -16,7 +16,6 @@ from cutpath.families.step_flashing.pattern import length_between, whole
 from cutpath.pieces import split
 from cutpath.pieces.division import divide_evenly
 from cutpath.pipeline import plan
-from cutpath.profiles import lead_table
 from cutpath.values.pattern import EdgeUse, MarkKind
 from cutpath.values.survey import (
     Apron,
@@ -25,30 +24,14 @@ from cutpath.values.survey import (
     CornerReturn,
     CornerWork,
     CoverFlashing,
-    DetailHead,
     EndCut,
     Hand,
     Job,
-    Origin,
-    StepFlashing,
 )
+from tests.families.specimens import courses, head, steps
 
-HEAD = DetailHead("S1", Origin("job.toml", "detail[1]"), lead_table()[4], 1, (Hand.RIGHT,), 1500.0, 150.0)
-RUN = StepFlashing(
-    head=HEAD,
-    pitch_deg=35.0,
-    slope_mm=1500.0,
-    joints=tuple(BedJoint(k, 75.0 * k) for k in range(1, 20)),
-    water_line_mm=65.0,
-    turn_in_mm=25.0,
-    riser_deg=90.0,
-    strip_width_mm=None,
-    stock_widths_mm=(150.0, 180.0),
-    set_back_mm=0.0,
-    upper_end=EndCut.PLUMB,
-    corner=CornerReturn(CornerKind.INTEGRAL, 150.0, None, 0.0),
-    least_fold_mm=25.0,
-)
+HEAD = head(Hand.RIGHT)
+RUN = steps(joints=courses(19), corner=CornerReturn(CornerKind.INTEGRAL, 150.0, None, 0.0))
 
 
 def codes(survey):

@@ -13,7 +13,6 @@ from cutpath.families.registry import develop
 from cutpath.families.step_flashing.pattern import length_between
 from cutpath.folding import prove
 from cutpath.pieces import split
-from cutpath.profiles import lead_table
 from cutpath.values.pattern import Edge, EdgeUse, FoldWay, Snip
 from cutpath.values.survey import (
     Apron,
@@ -23,36 +22,19 @@ from cutpath.values.survey import (
     CornerReturn,
     CornerWork,
     CoverFlashing,
-    DetailHead,
-    EndCut,
     Hand,
     Job,
-    Origin,
     PlainOutline,
     Soakers,
-    StepFlashing,
     TiltingFillet,
 )
+from tests.families.specimens import head, steps
 
-
-def head(*hands):
-    return DetailHead("S1", Origin("job.toml", "detail[1]"), lead_table()[4], 1, hands, 1500.0, 150.0)
-
-
-STEPS = StepFlashing(
+STEPS = steps(
     head=head(Hand.RIGHT, Hand.LEFT),
-    pitch_deg=35.0,
     slope_mm=2400.0,
     joints=tuple(BedJoint(k, 75.0 * k + (2.0 if k % 3 else -3.0), 0.004) for k in range(1, 30)),
-    water_line_mm=65.0,
-    turn_in_mm=25.0,
-    riser_deg=90.0,
-    strip_width_mm=None,
-    stock_widths_mm=(150.0, 180.0),
-    set_back_mm=0.0,
-    upper_end=EndCut.PLUMB,
     corner=CornerReturn(CornerKind.INTEGRAL, 150.0, None, 0.0),
-    least_fold_mm=25.0,
 )
 SOAKERS = Soakers(head(Hand.RIGHT), 9, 190.0, 75.0, 100.0, 25.0)
 COVER = CoverFlashing(head(), 3200.0, 0.0, 150.0, 25.0)

@@ -8,17 +8,10 @@ import pytest
 
 from cutpath.families.step_flashing.pattern import StepRun, lay_out, to_strip
 from cutpath.plane import distance_mm
-from cutpath.profiles import lead_table
 from cutpath.values.survey import (
-    BedJoint,
-    CornerKind,
-    CornerReturn,
-    DetailHead,
-    EndCut,
-    Hand,
-    Origin,
     StepFlashing,
 )
+from tests.families.specimens import courses, steps
 
 COURSE_MM, WATER_LINE_MM, TURN_IN_MM = 75.0, 65.0, 25.0
 
@@ -26,20 +19,13 @@ COURSE_MM, WATER_LINE_MM, TURN_IN_MM = 75.0, 65.0, 25.0
 def survey(pitch_deg: float, strip_width_mm: float | None = None) -> StepFlashing:
     """A run of metric courses whose first joint stands one course above the water line at the lower end."""
     lowest = WATER_LINE_MM / math.cos(math.radians(pitch_deg))
-    return StepFlashing(
-        head=DetailHead("S1", Origin("job.toml", "detail[1]"), lead_table()[4], 1, (Hand.RIGHT,), 1500.0, 150.0),
+    return steps(
         pitch_deg=pitch_deg,
-        slope_mm=1500.0,
-        joints=tuple(BedJoint(k, lowest + k * COURSE_MM) for k in range(1, 30)),
+        joints=courses(29, COURSE_MM, lowest),
         water_line_mm=WATER_LINE_MM,
         turn_in_mm=TURN_IN_MM,
-        riser_deg=90.0,
         strip_width_mm=strip_width_mm,
         stock_widths_mm=(150.0, 180.0, 210.0),
-        set_back_mm=0.0,
-        upper_end=EndCut.PLUMB,
-        corner=CornerReturn(CornerKind.NONE, 0.0, None, 0.0),
-        least_fold_mm=25.0,
     )
 
 

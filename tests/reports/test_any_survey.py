@@ -11,7 +11,6 @@ from hypothesis import strategies as st
 from cutpath.folding import prove
 from cutpath.paper.wall_sheet import TALLEST, WIDEST
 from cutpath.pieces import pieces_of as split
-from cutpath.profiles import lead_table
 from cutpath.reports.pictures.isometric import folded_picture
 from cutpath.reports.pictures.pattern_picture import pattern_picture
 from cutpath.reports.pictures.walls import elevations
@@ -19,8 +18,6 @@ from cutpath.values.survey import (
     Apron,
     BackGutter,
     CornerWork,
-    DetailHead,
-    Origin,
     PipeSlate,
     RidgeSaddle,
     StepFlashing,
@@ -37,6 +34,7 @@ from tests.families.families import (
     top_abutments,
     valleys,
 )
+from tests.families.specimens import head
 from tests.families.test_step_views import NEAR_MM, Sheet
 from tests.families.test_uneven_walls import own_steps, upper_reaches
 from tests.properties.surveys import (
@@ -127,10 +125,10 @@ def test_every_piece_has_its_flat_and_its_folded_picture(detail):
 
 def test_worked_lead_seen_all_but_edge_on_is_drawn():
     """Found by chance: its faces share edges in space, and the overlay of their pictures broke down."""
-    head = DetailHead("D1", Origin("random.toml", "detail[1]"), lead_table()[4], 1, (), 900.0, 100.0)
+    own = head(label="D1", longest_mm=900.0, lap_mm=100.0)
     fillet = TiltingFillet(50.0, 60.0, 15.0, 40.0)
     gutter = BackGutter(
-        head, 17.5, 578.0, 163.5, 77.5, 176.0, 209.0, fillet, 25.0, CornerWork.BOSSED, 43.0, 120.0, 184.5
+        own, 17.5, 578.0, 163.5, 77.5, 176.0, 209.0, fillet, 25.0, CornerWork.BOSSED, 43.0, 120.0, 184.5
     )
     job = job_of(gutter)
     pieces, _ = split([job])

@@ -15,14 +15,10 @@ from cutpath.values.fact import Confidence
 from cutpath.values.survey import (
     Apron,
     BedJoint,
-    CornerKind,
-    CornerReturn,
     CornerWork,
     CoverFlashing,
     Covering,
     Detail,
-    DetailHead,
-    EndCut,
     Group,
     Hand,
     Job,
@@ -30,27 +26,13 @@ from cutpath.values.survey import (
     Origin,
     PlainOutline,
     Soakers,
-    StepFlashing,
 )
+from tests.families.specimens import head, steps
 
 CODE_3 = Lead(3, 1.32, 14.97, "green")
 CODE_4 = Lead(4, 1.80, 20.41, "blue")
-HEAD = DetailHead("S1", Origin("j.toml", "detail[1]"), CODE_4, 1, (Hand.RIGHT,), 1500, 150)
-STEP = StepFlashing(
-    HEAD,
-    40,
-    1200,
-    (BedJoint(1, 110), BedJoint(2, 185)),
-    80,
-    25,
-    90,
-    None,
-    (150, 180),
-    0,
-    EndCut.PLUMB,
-    CornerReturn(CornerKind.NONE, 0, None, 0),
-    25,
-)
+HEAD = head(Hand.RIGHT)
+STEP = steps(pitch_deg=40, slope_mm=1200, joints=(BedJoint(1, 110), BedJoint(2, 185)), water_line_mm=80)
 SOAKERS = Soakers(
     replace(HEAD, label="K1", lead=CODE_3, origin=Origin("j.toml", "detail[1].soakers")), 12, 190, 75, 100, 25
 )

@@ -16,36 +16,26 @@ from cutpath.values.survey import (
     CornerKind,
     CornerReturn,
     CornerWork,
-    DetailHead,
-    EndCut,
     Hand,
     Job,
-    Origin,
     PipeSlate,
     RidgeSaddle,
-    StepFlashing,
     TopAbutment,
     ValleyGutter,
 )
+from tests.families.specimens import head, steps
 
 FAULT, WARNING, NOTE = Severity.FAULT, Severity.WARNING, Severity.NOTE
-HEAD = DetailHead("G1", Origin("j.toml", "detail[1]"), lead_table()[4], 1, (), 1500, 150)
+HEAD = head(label="G1")
 JOINTS = (BedJoint(1, 110), BedJoint(2, 185))
-STEP = StepFlashing(
-    replace(HEAD, hands=(Hand.RIGHT,)),
-    40,
-    1200,
-    JOINTS,
-    80,
-    25,
-    90,
-    None,
-    (300,),
-    0,
-    EndCut.PLUMB,
-    CornerReturn(CornerKind.NONE, 0, None, 0),
-    25,
-    150,
+STEP = steps(
+    head=replace(HEAD, hands=(Hand.RIGHT,)),
+    pitch_deg=40,
+    slope_mm=1200,
+    joints=JOINTS,
+    water_line_mm=80,
+    stock_widths_mm=(300,),
+    cover_mm=150,
 )
 GUTTER = BackGutter(HEAD, 40, 900, 150, 100, 150, 225, None, 25, CornerWork.BOSSED, 45, 100, 175)
 SADDLE = RidgeSaddle(HEAD, 40, 450, 450, 150, CornerWork.BOSSED)

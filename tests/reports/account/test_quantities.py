@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 from cutpath.jobs import read_jobs
 from cutpath.pieces import pieces_of
 from cutpath.plane import bounds_mm
-from cutpath.profiles import lead_table, practice, rolls_list
+from cutpath.profiles import practice, rolls_list
 from cutpath.reports.account.lifting import heavy
 from cutpath.reports.account.quantities import joint_mm, quantities, quantities_csv, quantities_html
 from cutpath.trade import fixings
@@ -25,32 +25,31 @@ from cutpath.values.batch import Batch
 from cutpath.values.pattern import EdgeUse
 from cutpath.values.survey import (
     Apron,
-    BedJoint,
     CornerKind,
-    CornerReturn,
     CornerWork,
     CoverFlashing,
-    DetailHead,
-    EndCut,
     Hand,
     Job,
-    Origin,
     PipeSlate,
     Soakers,
-    StepFlashing,
 )
+from tests.families.specimens import courses, head, steps
 from tests.properties.surveys import for_all, step_flashings
 from tests.properties.surveys import pieces_of as random_pieces
 from tests.reports.conftest import Laid, Spec, make_batch
 
 JOB_OF_STACKS = Path(__file__).resolve().parents[3] / "fixtures" / "jobs" / "twin-stack.toml"
-HEAD = DetailHead("C1", Origin("j.toml", "detail[1]"), lead_table()[4], 1, (), 1500.0, 100.0)
-PAIR = DetailHead("S1", Origin("j.toml", "detail[2]"), lead_table()[4], 2, (Hand.RIGHT, Hand.LEFT), 1200.0, 150.0)
+HEAD = head(label="C1", lap_mm=100.0)
+PAIR = head(Hand.RIGHT, Hand.LEFT, quantity=2, longest_mm=1200.0)
 COVER = CoverFlashing(HEAD, 4200.0, 0.0, 100.0, 25.0)
-STEPS = StepFlashing(
-    PAIR, 45.0, 2000.0, tuple(BedJoint(k, 75.0 * k + 50) for k in range(1, 30)), 65.0, 25.0, 90.0, None, (150.0,), 0.0,
-    EndCut.PLUMB, CornerReturn(CornerKind.NONE, 0.0, None, 0.0), 20.0,
-)  # fmt: skip
+STEPS = steps(
+    head=PAIR,
+    pitch_deg=45.0,
+    slope_mm=2000.0,
+    joints=courses(29, 75.0, 50.0),
+    least_fold_mm=20.0,
+    stock_widths_mm=(150.0,),
+)
 
 
 def batch_of(*details):
@@ -86,14 +85,14 @@ def test_a_cover_flashing_of_4_2_m_by_hand():
 
 
 def test_a_short_piece_has_two_wedges_at_least():
-    head = DetailHead("A1", Origin("j.toml", "d"), lead_table()[4], 1, (), 1500.0, 100.0)
-    (piece,) = batch_of(CoverFlashing(head, 60.0, 0.0, 100.0, 25.0)).pieces
+    own = head(label="A1", lap_mm=100.0)
+    (piece,) = batch_of(CoverFlashing(own, 60.0, 0.0, 100.0, 25.0)).pieces
     assert len(fixings.wedges(piece.pattern, practice())) == 2
 
 
 def test_a_piece_that_turns_into_nothing_has_no_wedges():
-    head = DetailHead("K1", Origin("j.toml", "d"), lead_table()[3], 1, (Hand.RIGHT,), 1000.0, 0.0)
-    batch = batch_of(Soakers(head, 5, 190.0, 75.0, 100.0, 25.0))
+    own = head(Hand.RIGHT, label="K1", code=3, longest_mm=1000.0, lap_mm=0.0)
+    batch = batch_of(Soakers(own, 5, 190.0, 75.0, 100.0, 25.0))
     assert [row["item"] for row in quantities(batch)] == ["lead code 3, green", "soakers 190 x 175 mm, code 3"]
 
 
@@ -212,9 +211,9 @@ def test_a_sleeve_is_welded_round_its_foot_and_down_its_seam():
 
 
 def test_soakers_are_counted_by_hand():
-    head = DetailHead("K1", Origin("j.toml", "d"), lead_table()[3], 2, (Hand.RIGHT, Hand.LEFT), 1000.0, 0.0)
-    other = DetailHead("K2", Origin("j.toml", "e"), lead_table()[3], 1, (Hand.LEFT,), 1000.0, 0.0)
-    rows = items(batch_of(Soakers(head, 12, 190.0, 75.0, 100.0, 25.0), Soakers(other, 5, 190.0, 75.0, 100.0, 25.0)))
+    own = head(Hand.RIGHT, Hand.LEFT, label="K1", code=3, quantity=2, longest_mm=1000.0, lap_mm=0.0)
+    other = head(Hand.LEFT, label="K2", code=3, longest_mm=1000.0, lap_mm=0.0)
+    rows = items(batch_of(Soakers(own, 12, 190.0, 75.0, 100.0, 25.0), Soakers(other, 5, 190.0, 75.0, 100.0, 25.0)))
     right, left = (rows["soakers 190 x 175 mm, code 3", hand] for hand in ("right", "left"))
     assert (right["quantity"], left["quantity"]) == (24, 29)
     assert left["kg"] == pytest.approx(29 * (0.19 * 0.175) * 14.97)

@@ -12,17 +12,13 @@ from cutpath.reports.account.marking import marking
 from cutpath.reports.account.setting_out import running_dimensions, setting_out, setting_out_csv
 from cutpath.values.pattern import Station, StationUse
 from cutpath.values.survey import (
-    BedJoint,
     CornerKind,
     CornerReturn,
-    DetailHead,
-    EndCut,
     Hand,
     Job,
-    Origin,
-    StepFlashing,
 )
-from tests.reports.conftest import LEADS, Spec, make_batch
+from tests.families.specimens import courses, head, steps
+from tests.reports.conftest import Spec, make_batch
 
 
 def piece_with(*stations, mirrored=False):
@@ -77,10 +73,17 @@ def test_rounding_stays_within_what_is_stated(points, mirrored):
 
 
 def test_both_hands_of_a_run_are_set_out_by_the_same_figures():
-    head = DetailHead("S1", Origin("m.toml", ""), LEADS[4], 1, (Hand.RIGHT, Hand.LEFT), 1200.0, 100.0)
+    both = head(Hand.RIGHT, Hand.LEFT, longest_mm=1200.0, lap_mm=100.0)
     corner = CornerReturn(CornerKind.INTEGRAL, 150.0, None, 0.0)
-    joints = tuple(BedJoint(i, 75.0 * i) for i in range(1, 20))
-    run = StepFlashing(head, 40.0, 900.0, joints, 65.0, 25.0, 90.0, None, (150.0,), 0.0, EndCut.PLUMB, corner, 20.0)
+    run = steps(
+        head=both,
+        pitch_deg=40.0,
+        slope_mm=900.0,
+        joints=courses(19),
+        stock_widths_mm=(150.0,),
+        corner=corner,
+        least_fold_mm=20.0,
+    )
     pieces, _ = pieces_of([Job("Mill", "M", "m.toml", "", "", (run,))])
     assert len(pieces) == 2
     right, left = ([r for r in setting_out(pieces) if r["piece"] == p.id] for p in pieces)

@@ -17,7 +17,7 @@ from cutpath.families.frame import mirror_image
 from cutpath.jobs import read_jobs
 from cutpath.pieces import pieces_of
 from cutpath.plane import mirrored, moved
-from cutpath.profiles import lead_table, practice, shop_practice
+from cutpath.profiles import practice, shop_practice
 from cutpath.reports.account.marking import LineKind, MarkedPoint, marking
 from cutpath.reports.words.handwork import cutting_order, folding_order, marking_order
 from cutpath.reports.words.tickets import alike, fixing_lines, is_welded, tickets_html
@@ -25,7 +25,8 @@ from cutpath.tolerances import CURVE_MARK_MM
 from cutpath.trade import cautions
 from cutpath.trade.fixings import with_fixings
 from cutpath.values.batch import Batch
-from cutpath.values.survey import CoverFlashing, DetailHead, Job, Origin
+from cutpath.values.survey import CoverFlashing, Job
+from tests.families.specimens import head
 from tests.properties.surveys import aprons, cover_flashings, for_all, soakers, step_flashings
 from tests.properties.surveys import pieces_of as random_pieces
 
@@ -93,14 +94,14 @@ class Ticket(HTMLParser):
     def points_of(self, page):
         """Key -> (along, up) as they stand in the tables."""
         points = {}
-        for head, *rows in page["tables"]:
+        for top, *rows in page["tables"]:
             for row in rows:
-                if head[0] == "point":
+                if top[0] == "point":
                     points[row[0]] = (int(row[1]), int(row[2]))
-                elif head[0] == "line" or head[0].startswith("curve"):
+                elif top[0] == "line" or top[0].startswith("curve"):
                     continue
                 else:
-                    assert head == ["step", "a along", "up", "b along", "up", "c along", "up", "d along", "up"]
+                    assert top == ["step", "a along", "up", "b along", "up", "c along", "up", "d along", "up"]
                     whole = len([cell for cell in row if cell]) > 3
                     for i, letter in enumerate("abcd" if whole else ""):
                         points[row[0] + letter] = (int(row[1 + 2 * i]), int(row[2 + 2 * i]))
@@ -148,7 +149,7 @@ def rectangle_of(page):
 
 def plain_rows(page):
     """The rows of lines of a rectangular piece: number, what, where."""
-    return [row for head, *rows in page["tables"] if head[0] == "line" for row in rows]
+    return [row for top, *rows in page["tables"] if top[0] == "line" for row in rows]
 
 
 def ring_of(page, points, word):
@@ -443,8 +444,8 @@ def test_soakers_of_no_hand_say_how_the_other_hand_is_made(tmp_path):
 @pytest.mark.parametrize(("depth", "painted"), [(25.0, False), (50.0, False), (51.0, True)])
 def test_a_ticket_asks_for_paint_on_a_deep_turn_in(depth, painted):
     """Source: NHBC Standards 7.2.20 Table 22 note 2."""
-    head = DetailHead("C1", Origin("j.toml", "detail[1]"), lead_table()[4], 1, (), 1500.0, 100.0)
-    pieces, _ = pieces_of([Job("J", "J", "j.toml", "", "moderate", (CoverFlashing(head, 900.0, 0.0, 100.0, depth),))])
+    own = head(label="C1", lap_mm=100.0)
+    pieces, _ = pieces_of([Job("J", "J", "j.toml", "", "moderate", (CoverFlashing(own, 900.0, 0.0, 100.0, depth),))])
     lines = fixing_lines(pieces[0], practice())
     assert any("Bitumen paint on both sides" in line and "note 2" in line for line in lines) is painted
 
