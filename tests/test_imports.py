@@ -77,7 +77,10 @@ ROOMS: dict[str, frozenset[str]] = {
     "ezdxf": frozenset({"writers.dxf", "families.outline.drawing"}),
     "svgwrite": frozenset({"writers.svg"}),
     "reportlab": frozenset(
-        {f"writers.{name}" for name in ("label_sheets", "measuring_page", "pdf", "quote_page", "set_up_page")}
+        {
+            f"writers.{name}"
+            for name in ("label_sheets", "measuring_page", "pack_page", "pdf", "quote_page", "set_up_page")
+        }
     ),
     "segno": frozenset({"reports.pictures.qr"}),
     "openpyxl": frozenset({"jobs.order_sheet.cells", "jobs.order_sheet.template"}),

@@ -14,6 +14,8 @@ _WHAT = {
     "cutting-list.csv": "pieces",
     "setting-out.csv": "points of the pieces",
     "quantities.csv": "wedges, clips, soakers",
+    "pack-list.csv": "what is tied together for each customer",
+    "pack-list.pdf": "the same to print, a page to each customer",
     "labels.pdf": "a stick-on label for every piece",
     "yield.json": "lead bought, drawn, used and left",
     "yield.csv": "the same as a table",

@@ -12,7 +12,7 @@ from cutpath.drawing.sheet import draw
 from cutpath.errors import Finding, faults
 from cutpath.output import MANIFEST, Entry, Manifest, entry_of, json_text, run_id
 from cutpath.output.index import INDEX, index_text
-from cutpath.reports.account import buy_list, cutting_list, quantities, setting_out, yields
+from cutpath.reports.account import buy_list, cutting_list, packing, quantities, setting_out, yields
 from cutpath.reports.words import page, tickets
 from cutpath.reports.words.piece_labels import piece_labels
 from cutpath.trade import cautions
@@ -25,6 +25,7 @@ from cutpath.values.piece import Piece
 from cutpath.writers.dxf import ROLE_LAYERS, to_dxf
 from cutpath.writers.label_sheets import GRIDS, Label, label_sheets
 from cutpath.writers.machine_files import machine_files, set_up_files, tally
+from cutpath.writers.pack_page import pack_page
 from cutpath.writers.set_up import set_up
 from cutpath.writers.svg import ROLE_GROUPS, to_svg
 from cutpath.writers.templates import template_files
@@ -123,6 +124,7 @@ def report_files(batch: Batch) -> list[tuple[Format | None, File]]:
         (Format.CSV, "yield.csv", yields.yield_csv(totals)),
         (Format.CSV, "cutting-list.csv", cutting_list.cutting_list_csv(cutting_list.cutting_list(batch))),
         (Format.CSV, "buy-list.csv", buy_list.buy_list_csv(buy_list.buy_list(batch))),
+        (Format.CSV, "pack-list.csv", packing.pack_list_csv(packing.pack_list(batch))),
         (Format.CSV, "quantities.csv", quantities.quantities_csv(quantities.quantities(batch))),
         (Format.CSV, "setting-out.csv", setting_out.setting_out_csv(batch.pieces)),
         (None, "report.html", page.report_html(batch, totals, cautions=cautions.texts())),
@@ -164,6 +166,8 @@ def folder_of(
     reports = report_files(batch)
     name = run_id(batch.version, batch.seed, (_entry(file) for _, file in reports))  # whatever else is asked for
     made = [*(file for form, file in reports if form is None or form in formats), *files]
+    if Format.PDF in formats:  # its bytes hang on a library: the run is named by the same list as CSV
+        made.append(File(_general("pack-list.pdf"), pack_page(batch)))
     last = [_TICKETS, *([_LABELS] if labels else [])]
     if files:
         made.append(_text_file(INDEX, index_text([*(file.listed for file in made), *map(_general, last)])))

@@ -4,10 +4,11 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Mapping, Sequence
-from math import ceil, fsum
+from math import fsum
 
 from cutpath.errors import Finding
 from cutpath.paper.text import fixed, millimetres
+from cutpath.reports.account.packing import packs_of
 from cutpath.reports.account.shape import mass_kg, pattern_kg
 from cutpath.trade.rules import said
 from cutpath.values.batch import Batch
@@ -29,15 +30,14 @@ def heavy(batch: Batch) -> tuple[Finding, ...]:
     upper, lower = batch.practice["lift_at_waist"], batch.practice["lift_at_waist_lower"]
     rolls = _rolls(batch)
     packs = {
-        (job.name, lead.material): fsum(p.quantity * pattern_kg(p.pattern, lead) for p in own)
+        (job.name, lead.material): (fsum(p.quantity * pattern_kg(p.pattern, lead) for p in own), len(tied))
         for job in batch.jobs
         for lead in dict.fromkeys(m.lead for m in batch.materials)
         if (own := [p for p in batch.pieces if p.job == job.name and p.lead == lead])
+        and (tied := packs_of(job, own, upper.value))
     }
-    tied = [(f"{lead} for {job}", mass) for (job, lead), mass in packs.items()]
-    found = [
-        words for what, loads in (("rolls", rolls), ("packs", tied)) if (words := _over(what, loads, upper, lower))
-    ]
+    loads = [(f"{lead} for {job}", mass) for (job, lead), (mass, _) in packs.items()]
+    found = [words for what, own in (("rolls", rolls), ("packs", loads)) if (words := _over(what, own, upper, lower))]
     if not found:
         return ()
     split = _split(packs, upper.value)
@@ -70,12 +70,12 @@ def _over(what: str, loads: Sequence[Load], upper: Fact, lower: Fact) -> str:
     return f"{what} over {limit.value:g} kg: {named}{more}"
 
 
-def _split(packs: Mapping[tuple[str, str], float], most_kg: float) -> str:
+def _split(packs: Mapping[tuple[str, str], tuple[float, int]], most_kg: float) -> str:
     """Say into how many packs the heavy ones are split, job by job."""
     parts: dict[str, list[str]] = {}
-    for (job, lead), mass in packs.items():
+    for (job, lead), (mass, count) in packs.items():
         if mass > most_kg:
-            parts.setdefault(job, []).append(f"{ceil(mass / most_kg)} of {lead.removeprefix('lead ')}")
+            parts.setdefault(job, []).append(f"{count} of {lead.removeprefix('lead ')}")
     return "; ".join(f"{' and '.join(own)} for {job}" for job, own in parts.items())
 
 

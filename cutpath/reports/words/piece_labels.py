@@ -1,8 +1,9 @@
-"""What stick-on labels of pieces say: one to each copy, with the roll that it is cut from and where that lies."""
+"""What stick-on labels of pieces say: one to each copy, with its roll, where that lies, and its pack."""
 
 from __future__ import annotations
 
 from cutpath.paper.text import kilograms
+from cutpath.reports.account.packing import pack_of_copies
 from cutpath.reports.account.shape import pattern_kg
 from cutpath.values.batch import Batch, Sheet
 from cutpath.values.piece import Piece
@@ -12,14 +13,24 @@ from cutpath.values.survey import Job
 def piece_labels(batch: Batch) -> list[tuple[str, tuple[str, ...]]]:
     """Return title and lines of each label, roll by roll as the pieces come off it."""
     pieces, jobs = {piece.id: piece for piece in batch.pieces}, {job.name: job for job in batch.jobs}
+    packs = pack_of_copies(batch)
     return [
-        (placement.id, _lines(pieces[placement.id], jobs.get(pieces[placement.id].job), placement.copy, sheet))
+        (
+            placement.id,
+            _lines(
+                pieces[placement.id],
+                jobs.get(pieces[placement.id].job),
+                placement.copy,
+                sheet,
+                packs.get((placement.id, placement.copy), ""),
+            ),
+        )
         for sheet in batch.sheets
         for placement in sorted(sheet.nested.placements, key=lambda p: (p.x_mm, p.y_mm))
     ]
 
 
-def _lines(piece: Piece, job: Job | None, copy: int, sheet: Sheet) -> tuple[str, ...]:
+def _lines(piece: Piece, job: Job | None, copy: int, sheet: Sheet, pack: str) -> tuple[str, ...]:
     what = piece.pattern.family + (f", {piece.hand.value} hand" if piece.hand else "")
     order = f"fitting order {piece.number} of {piece.of}, " if piece.of > 1 else ""
     many = f"{copy} of {piece.quantity}, " if piece.quantity > 1 else ""
@@ -28,7 +39,7 @@ def _lines(piece: Piece, job: Job | None, copy: int, sheet: Sheet) -> tuple[str,
     return (
         what,
         f"{order}{many}{folds or 'no'} fold{'' if folds == 1 else 's'}",
-        f"code {piece.lead.code}, {kilograms(pattern_kg(piece.pattern, piece.lead))} kg",
+        f"code {piece.lead.code}, {kilograms(pattern_kg(piece.pattern, piece.lead))} kg{f', {pack}' if pack else ''}",
         "; ".join((piece.job, *(job.errand if job else ()))),
         f"from {sheet.id}{name}",
     )

@@ -1,0 +1,45 @@
+"""The pack list on paper, read back by pikepdf and poppler."""
+
+from __future__ import annotations
+
+import io
+import shutil
+import subprocess
+
+import pikepdf
+import pytest
+
+from cutpath.reports.account.packing import pack_list
+from cutpath.writers.pack_page import pack_page
+from tests.reports.account.test_packing import made
+
+
+@pytest.fixture(scope="module")
+def batch():
+    return made("A Sample", "B & C <Sample>")
+
+
+def test_each_customer_has_a_page_and_bytes_are_the_same(batch):
+    data = pack_page(batch)
+    with pikepdf.open(io.BytesIO(data)) as pdf:
+        assert len(pdf.pages) == 2
+        assert [float(x) for x in pdf.pages[0].mediabox] == pytest.approx([0, 0, 595.276, 841.89], abs=0.01)
+    assert pack_page(batch) == data
+
+
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="pdftotext is not installed")
+def test_the_page_says_what_the_list_says(batch, tmp_path):
+    (tmp_path / "a.pdf").write_bytes(pack_page(batch))
+    text = subprocess.run(
+        ["pdftotext", "-layout", str(tmp_path / "a.pdf"), "-"], capture_output=True, text=True, check=True
+    ).stdout
+    pages = text.split("\f")
+    for page, customer in zip(pages, ("A Sample", "B & C <Sample>"), strict=False):
+        assert f"Pack list: {customer}" in page
+        for row in pack_list(batch):
+            if row["customer"] == customer:
+                assert f"Pack {row['pack']} of {row['packs']}: code {row['code']}" in page
+                line = next(line for line in page.splitlines() if row["piece"] in line)
+                assert f"{row['each_kg']:.2f}" in line
+        assert "Lead is poisonous" in page
+        assert "INDG143" in page
