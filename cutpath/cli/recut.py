@@ -74,8 +74,10 @@ def command(
     """
     from cutpath import again, output, pipeline, shop
     from cutpath.machines import rolls_within
+    from cutpath.paper.text import millimetres
     from cutpath.profiles import rolls_list
     from cutpath.reports.account.shape import area_mm2
+    from cutpath.units import mm_text
     from cutpath.values.nest import Budget
     from cutpath.values.stock import RunState, Spoilt
 
@@ -150,8 +152,8 @@ def command(
     for sheet in made.batch.sheets:
         roll = sheet.nested.roll
         names = ", ".join(dict.fromkeys(placement.id for placement in sheet.nested.placements))
-        size = f"{roll.width_mm:g} x {roll.length_mm:g} mm"
-        click.echo(f"{names} from {sheet.id}: {roll.name or 'a roll'}, {size}, draw {sheet.nested.drawn_mm:g} mm")
+        size = f"{millimetres(roll.width_mm)} x {mm_text(roll.length_mm)}"
+        click.echo(f"{names} from {sheet.id}: {roll.name or 'a roll'}, {size}, draw {mm_text(sheet.nested.drawn_mm)}")
     if stock is not None:
         say(f"Reserved for run {made.run}. Once it is cut: cutpath stock commit {made.run}")
     say(f"{len(made.files)} files are in {written.path}/")

@@ -246,10 +246,14 @@ def commit_command(path: Path | None, run: str, note: str, *, as_json: bool) -> 
     The first letters of a run will do where they name one run only.
     """
     from cutpath import stock
+    from cutpath.values.stock import Verb
 
     at = now()
     change = stock_file(path).change(lambda holding: stock.commit(holding, run, at, note))
     _show(change, as_json=as_json)
+    for movement in change.movements:
+        if movement.verb is Verb.SPOIL:
+            say(f"{movement.run}: {movement.note}: on the scrap pile")
     say(f"{change.runs[0].id} is committed")
 
 

@@ -10,6 +10,7 @@ from itertools import pairwise
 from typing import Literal, TypedDict
 
 from cutpath.paper.text import fixed, table
+from cutpath.plane import moved
 from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import FlatPattern, Polyline
 from cutpath.values.piece import Piece
@@ -90,18 +91,27 @@ def _other_words(before: Piece, now: Piece) -> Iterator[str]:
 
 
 def _moved(before: FlatPattern, now: FlatPattern) -> tuple[float, str, list[str]]:
-    """Return by how much a line moved at most, its name, and in words which lines are new, gone or folded otherwise."""
+    """Return by how much a line moved at most, its name, and in words which lines are new, gone or folded otherwise.
+
+    The two lie with the ends together that they are set out from: of a left hand the right one.
+    """
     old, new = {line.key: line for line in _lines(before)}, {line.key: line for line in _lines(now)}
-    moved = [(_apart_mm(old[key].points, line.points), line.words) for key, line in new.items() if key in old]
-    moved_mm, words = max(moved, default=(0.0, ""), key=lambda m: m[0])
+    longer_mm = max(x for x, _ in now.outline) - max(x for x, _ in before.outline)
+    dx = longer_mm if now.mirrored else 0.0
+    ways = [(_apart_mm(moved(old[k].points, dx, 0.0), line.points), line.words) for k, line in new.items() if k in old]
+    moved_mm, words = max(ways, default=(0.0, ""), key=_mm)
     other = [f"without {line.words}" for key, line in old.items() if key not in new]
     other += [f"with {line.words}" for key, line in new.items() if key not in old]
     turned = [(abs(old[k].angle_deg - line.angle_deg), line.words) for k, line in new.items() if k in old]
-    turned_deg, fold = max(turned, default=(0.0, ""), key=lambda t: t[0])
+    turned_deg, fold = max(turned, default=(0.0, ""), key=_mm)
     if turned_deg > _SAME_DEG:
         other.insert(0, f"{fold} by {fixed(turned_deg, 1)} deg otherwise")
     more = len(other) - _MOST_NAMED
     return moved_mm, words, [*other[:_MOST_NAMED], *([f"and {more} lines more"] if more > 0 else [])]
+
+
+def _mm(told: tuple[float, str]) -> float:
+    return told[0]
 
 
 _MOST_NAMED = 3

@@ -67,6 +67,16 @@ def test_a_wider_apron_is_wider_by_as_much():
     assert rows["A1-1"]["line"] in table
 
 
+def test_a_longer_wall_is_longer_by_as_much_on_both_hands():
+    rows = became(lambda job: job["detail"][0].update(length=2903))
+    moves = {name: row["moved_mm"] for name, row in rows.items() if row["moved_mm"]}
+    assert {name[:4] for name in moves} == {"S1-R", "S1-L"}
+    for name, moved in moves.items():
+        assert moved == pytest.approx(moves[name.replace("R", "L")], abs=1e-6)
+        assert moved <= 3.0 + 1e-6
+    assert max(moves.values()) == pytest.approx(3.0)
+
+
 @pytest.mark.parametrize(
     ("piece", "change", "words"),
     [
