@@ -11,6 +11,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from enum import StrEnum
 
+from cutpath.plain import seen
+
 
 class Severity(StrEnum):
     """How much a finding weighs: a fault refuses the job, a warning is printed, a note informs."""
@@ -143,6 +145,8 @@ class Finding:
     def __post_init__(self) -> None:
         if self.code not in CODES:
             raise ValueError(f"no such finding code: {self.code}")
+        for part in ("where", "found", "accepted", "remedy"):  # what others wrote is quoted in them
+            object.__setattr__(self, part, seen(getattr(self, part)))
         object.__setattr__(self, "remedy", self.remedy[:1].upper() + self.remedy[1:])
 
     @property

@@ -112,13 +112,13 @@ _LONGEST_INT_BITS: Final = 1000
 def mm_text(value_mm: float) -> str:
     """Write a length for a person: whole millimetres where they say it, else one decimal."""
     rounded = round(value_mm, 1) + 0.0
-    return f"{rounded:.0f} mm" if rounded == round(rounded) else f"{rounded:.1f} mm"
+    return f"{rounded:.0f} mm" if rounded.is_integer() else f"{rounded:.1f} mm"
 
 
 def deg_text(value_deg: float) -> str:
     """Write an angle for a person: whole degrees where they say it, else one decimal."""
     rounded = round(value_deg, 1) + 0.0
-    return f"{rounded:.0f} deg" if rounded == round(rounded) else f"{rounded:.1f} deg"
+    return f"{rounded:.0f} deg" if rounded.is_integer() else f"{rounded:.1f} deg"
 
 
 def length_mm(value: object) -> float:

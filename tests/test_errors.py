@@ -34,3 +34,10 @@ def test_a_note_asks_for_nothing():
 
 def test_remedies_begin_with_a_capital():
     assert Finding("CP306", "a", "b", "c", "make it wider").remedy == "Make it wider"
+
+
+def test_what_others_wrote_does_nothing_to_a_terminal():
+    finding = Finding("CP107", "a\x1b[2J.csv: row 3", '"\u202egnp"', "needed: a\x07 number", "type \x9b it again")
+    assert str(finding) == (
+        'a\\u001b[2J.csv: row 3: row 3 is "\\u202egnp"; needed: a\\u0007 number. [CP107]\n    Type \\u009b it again'
+    )

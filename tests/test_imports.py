@@ -22,11 +22,11 @@ PACKAGE = ROOT / "cutpath"
 
 RANK = {
     # The bottom: these import nothing of the package.
+    "plain": -1,
     "errors": 0,
     "units": 0,
     "tolerances": 0,
     "ceilings": 0,
-    "plain": 0,
     "hands": 0,
     "values": 1,
     # What the stages share: plane geometry, reading with findings, the profiles' figures, rules of the trade.

@@ -1,0 +1,1 @@
+"""Files as strangers and slips make them: mutated by hand's errors and by malice, given to everything that reads."""

@@ -1,0 +1,123 @@
+"""Everything that reads what others wrote, as one call to each kind, and how it ended."""
+
+from __future__ import annotations
+
+import contextlib
+import re
+import resource
+import signal
+import traceback
+from collections.abc import Callable, Iterator
+from pathlib import Path
+from types import FrameType
+
+from cutpath.errors import CODES, Finding, Refused
+from cutpath.jobs.blanks import parse_blanks
+from cutpath.machines import machine
+from cutpath.pipeline import plan
+from cutpath.plain import is_unseen
+from cutpath.prices import read_prices
+from cutpath.profiles import rolls_list, shop_figures
+from cutpath.settings_file import choose, layers
+
+_OPEN = re.compile(r"\{[a-z_]+(:[^}]*)?\}")
+HANGS_S = 5.0
+MOST_MB = 1000
+JOB = 'name = "Yard"\npitch = 30\n[[detail]]\nkind = "outline"\ndxf = "drawing.dxf"\nunit = "mm"\n'
+
+
+class Hang(BaseException):
+    """It took longer than anybody waits, in the seconds of the processor."""
+
+
+def _machine(file: Path) -> None:
+    machine(str(file))
+
+
+def _pieces(file: Path) -> None:
+    parse_blanks(file.read_bytes().decode("utf-8", "replace"), file.name)
+
+
+def _drawing(file: Path) -> None:
+    job = file.with_name("job.toml")
+    job.write_text(JOB)
+    plan([job])
+
+
+READERS: dict[str, Callable[[Path], object]] = {
+    "job": lambda file: plan([file]),
+    "near job": lambda file: plan([file]),
+    "starter": lambda file: plan([file]),
+    "orders": lambda file: plan([file]),
+    "rolls": lambda file: rolls_list(str(file)),
+    "practice": shop_figures,
+    "machine": _machine,
+    "settings": lambda file: choose({}, layers((), file)),
+    "prices": read_prices,
+    "pieces": _pieces,
+    "drawing": _drawing,
+}
+
+
+@contextlib.contextmanager
+def limited(seconds: float) -> Iterator[None]:
+    """Break off what takes too long."""
+
+    def broken_off(_: int, __: FrameType | None) -> None:
+        raise Hang
+
+    before = signal.signal(signal.SIGPROF, broken_off)
+    signal.setitimer(signal.ITIMER_PROF, seconds)
+    try:
+        yield
+    finally:
+        signal.setitimer(signal.ITIMER_PROF, 0)
+        signal.signal(signal.SIGPROF, before)
+
+
+def odd(finding: Finding) -> str:
+    """Say what is wrong with a finding as a person or a program reads it; nothing if it is whole."""
+    if finding.code not in CODES:
+        return f"no such code {finding.code}"
+    if not all((finding.where, finding.found, finding.accepted, finding.remedy)):
+        return f"{finding.code} with an empty part"
+    if any(is_unseen(c) and c != "\n" for c in finding.sentence + finding.remedy):
+        return f"{finding.code} with what cannot be seen"
+    if _OPEN.search(finding.accepted + finding.remedy):
+        return f"{finding.code} with a place left open: {finding.accepted} {finding.remedy}"
+    return ""
+
+
+def tried(kind: str, data: bytes, folder: Path) -> str:
+    """Return how it ended: made, refused, or what went wrong, the same words for the same fault."""
+    ending = {"orders": ".csv", "pieces": ".json", "drawing": ".dxf"}.get(kind, ".toml")
+    file = folder / f"{'drawing' if kind == 'drawing' else 'file'}{ending}"
+    file.write_bytes(data)
+    try:
+        with limited(HANGS_S):
+            READERS[kind](file)
+        end = "made"
+    except Refused as refusal:
+        end = next(filter(None, map(odd, refusal.findings)), "refused")
+    except Hang as hang:
+        end = f"hangs at {_site(hang)}"
+    except (Exception, SystemExit) as error:
+        end = f"{type(error).__name__} at {_site(error)}"
+    grown = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
+    if grown > MOST_MB:
+        end = f"{grown:.0f} MB after {end}"
+    left = {found.name for found in folder.iterdir()} - {
+        "file.toml",
+        "file.csv",
+        "file.json",
+        "drawing.dxf",
+        "job.toml",
+    }
+    return f"left {sorted(left)}" if left else end
+
+
+def _site(error: BaseException) -> str:
+    """Return the place in the program where it went wrong."""
+    frames = [frame for frame in traceback.extract_tb(error.__traceback__) if "cutpath/" in frame.filename]
+    last = frames[-1] if frames else traceback.extract_tb(error.__traceback__)[-1]
+    return f"{Path(last.filename).name}:{last.name}:{last.lineno}"
