@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -20,6 +21,7 @@ from cutpath.cli.options import (
     settled,
 )
 from cutpath.cli.talk import ProgressLine, answer, now, say, say_findings
+from cutpath.values.batch import MaterialNest
 from cutpath.values.choices import Choices
 from cutpath.values.formats import ALL_FORMATS, Format
 
@@ -229,6 +231,8 @@ def _tell(made: Made, folder: Path, down: Iterable[str], chosen: Choices) -> Non
     click.echo(yields.summary(totals))
     click.echo(f"Open {folder / 'report.html'} first.\n")
     click.echo(yields.yield_table(totals))
+    for words in _rows_words(made.batch.materials):
+        click.echo(words)
     if made.batch.divided:
         runs = ", ".join(name.rstrip("-") for name in made.batch.divided)
         say(f"Divided into lengths as suits the rolls, not evenly: {runs}")
@@ -241,3 +245,13 @@ def _tell(made: Made, folder: Path, down: Iterable[str], chosen: Choices) -> Non
     more = "; lists and drawings of the rolls come with --format csv, json, pdf, dxf, dxf-r12 or svg, or --all"
     say(f"{len(made.files)} files are in {folder}/{'' if chosen.formats else more}")
     say(f"\n{cautions.in_short()}")
+
+
+def _rows_words(materials: Sequence[MaterialNest]) -> Iterator[str]:
+    """Say beside the ceiling, which is the area mostly, what rows of two kinds could yield; nothing for long lists."""
+    from cutpath.nesting.rows import rows_mm2
+
+    for made in materials:
+        if lead_mm2 := rows_mm2(made.problem):
+            ratio = made.nest.pieces_mm2 / lead_mm2
+            yield f"{made.lead.material}: endless rows of two kinds would yield {ratio:.1%}; an estimate, no ceiling"

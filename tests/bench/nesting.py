@@ -33,6 +33,8 @@ from batches import KINDS, ROLLS, WIDTHS_MM, arbitrary, batch, either_face, prob
 from shapely import Polygon
 
 from cutpath.nesting import NestProgress, judge, nest, one_after_another
+from cutpath.nesting.bound import least_area_mm2
+from cutpath.nesting.rows import rows_mm2
 from cutpath.values.nest import Budget, NestProblem
 
 SECONDS = {20: 20.0, 60: 40.0, 200: 60.0, 600: 60.0, 1000: 90.0, 2000: 120.0}
@@ -132,6 +134,13 @@ def outlines(problem: NestProblem, seconds: float, seed: int) -> Row:
     return best, time.perf_counter() - started, 0.0, pieces / best if best else 0.0
 
 
+def endless_rows(problem: NestProblem) -> Row:
+    """What lanes of two kinds each could give without ends, on rolls of any width: an estimate, no nest."""
+    started = time.perf_counter()
+    lead = rows_mm2(problem) or math.inf
+    return least_area_mm2(problem) / lead, time.perf_counter() - started, 0.0, lead
+
+
 PEERS: dict[str, Callable[[NestProblem, float, int], Row]] = {
     "one after another": in_turn,
     "bounding rectangles": rectangles,
@@ -186,6 +195,7 @@ def main() -> None:
                 rows.setdefault(name, []).append(peer(problem, seconds, seed))
                 if rows[name][-1][0] > rows["cutpath"][-1][0]:
                     below.append(f"{size} pieces, seed {seed}: {name} {rows[name][-1][0]:.4f}")
+            rows.setdefault("estimate: endless rows of two kinds", []).append(endless_rows(problem))
         for name, found in rows.items():
             middle = [statistics.median(column) for column in zip(*found, strict=True)]
             drawn = statistics.median(row[3] / given[3] for row, given in zip(found, rows["cutpath"], strict=True))

@@ -97,7 +97,7 @@ def functions() -> dict[str, Entry | Inner]:
 def test_each_function_is_compiled_once_for_all_numbers_and_there_are_few():
     """A plain number as an argument had its callee compiled once more, for that number alone."""
     task = problem(plate("A", 300.0, 100.0, 3))
-    stock = shelf_of(task, rooms(task), task.objective).stock
+    stock = shelf_of(task, rooms(task)).stock
     model = model_of(task, forms(task), stock, rooms(task))
     work = put_in(model, stock, [single(model, p, 0) for p in range(3)], 1, np.zeros_like(stock.width))
     given = model.form_arrays, new_memory(4), stock, state.Setting(0.0, 1, 0), work.state, new_scratch(model), 1, 1.0
