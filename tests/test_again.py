@@ -10,6 +10,7 @@ from pathlib import Path
 
 import ezdxf
 import pytest
+from openpyxl import Workbook
 
 from cutpath import again, pipeline
 from cutpath.errors import Refused
@@ -174,6 +175,18 @@ def test_what_is_no_run_is_refused(folder, broken):
     done = command(folder, "run", "repeat", "cut", "--out", "second")
     assert (done.returncode, "[CP706]" in done.stderr) == (1, True), done.stderr
     assert not (folder / "second").exists()
+
+
+def test_a_run_of_an_order_sheet_is_made_once_more_without_it(tmp_path):
+    book = Workbook()
+    for row in (["customer", "kind", "quantity", "length", "width"], ["J Example", "rectangle", 2, 325, "175 mm"]):
+        book.active.append(row)
+    book.save(tmp_path / "orders.xlsx")
+    assert command(tmp_path, "make", "orders.xlsx", "--work", 0).returncode == 0
+    (tmp_path / "orders.xlsx").unlink()
+    done = command(tmp_path, "run", "repeat", "cut", "--out", "second")
+    assert (done.returncode, "are the same" in done.stdout) == (0, True), done.stderr
+    assert held(tmp_path / "second") == held(tmp_path / "cut")
 
 
 def ticket(folder: Path, piece: str) -> str:

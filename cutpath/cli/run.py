@@ -25,9 +25,17 @@ def folder_of(which: str, path: Path | None) -> Path:
         CP802 where the stock knows no such run.
     """
     from cutpath import stock
+    from cutpath.errors import Finding, Refused
 
     folder = Path(which)
-    return folder if folder.is_dir() else Path(stock.known_run(stock_file(path).read(), which).out)
+    if folder.is_dir():
+        return folder
+    holding = stock_file(path).read()
+    if not any(name.startswith(which) for name in holding.runs):
+        found, wanted = "there is no such folder, and the stock knows no such run", "the folder of a run, or its name"
+        remedy = "`cutpath run list` shows the runs of the stock and their folders."
+        raise Refused([Finding("CP802", which, found, wanted, remedy)])
+    return Path(stock.known_run(holding, which).out)
 
 
 @click.group("run")

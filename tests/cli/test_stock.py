@@ -339,6 +339,7 @@ def test_a_spoilt_piece_is_cut_once_more_from_what_its_run_left_and_goes_on_the_
     told = json.loads(run("run", "show", first, "--stock", copy, "--json").stdout)["pieces"][0]
     assert (told["piece"], told["spoilt"]) == (piece["piece"], 1)
     assert "cut once more" in shelf(copy, "history").stdout
+    assert f"cut once more: 1 x {piece['piece']} of {first}" in run("run", "show", new["run"], "--stock", copy).stdout
     assert run("run", "repeat", new["run"], "--stock", copy).returncode == 0
 
 

@@ -47,8 +47,16 @@ class PieceRow(TypedDict):
     delivered: int
 
 
+class AgainRow(TypedDict):
+    """Copies of a piece of an earlier run that a run cuts once more."""
+
+    run: str
+    piece: str
+    count: int
+
+
 class Progress(TypedDict):
-    """How far a run is, roll by roll and piece by piece."""
+    """How far a run is, roll by roll and piece by piece, and what it cuts once more."""
 
     run: str
     state: str
@@ -56,6 +64,7 @@ class Progress(TypedDict):
     out: str
     rolls: list[RollRow]
     pieces: list[PieceRow]
+    again: list[AgainRow]
 
 
 def progress(run: Run, done: Iterable[Done]) -> Progress:
@@ -88,6 +97,7 @@ def progress(run: Run, done: Iterable[Done]) -> Progress:
             }
             for part in run.parts
         ],
+        "again": [{"run": copies.run, "piece": copies.piece, "count": copies.count} for copies in run.spoilt],
     }
 
 
@@ -166,8 +176,9 @@ def progress_table(told: Progress) -> str:
         )
         for row in told["pieces"]
     ]
+    again = ", ".join(f"{row['count']} x {row['piece']} of {row['run']}" for row in told["again"])
     parts = [
-        f"{told['run']}  {told['state']}  {told['at']}  {told['out']}",
+        f"{told['run']}  {told['state']}  {told['at']}  {told['out']}" + (f"\ncut once more: {again}" if again else ""),
         table(("roll", "label", "cut"), rolls, left=frozenset({0, 1, 2})),
     ]
     if pieces:
