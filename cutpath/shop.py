@@ -325,11 +325,11 @@ def until_kept(make: Callable[[], T], told: Callable[[Sequence[Finding]], None])
     return make()
 
 
-def run_of(shelf: Shelf, made: Made, drawn: Mapping[str, Item], place: output.Place, rule: OffcutRule, at: str) -> Run:
-    """Return the run of what was made: what it cuts, and where its output is to lie."""
+def run_of(shelf: Shelf, made: Made, drawn: Mapping[str, Item], target: Path, rule: OffcutRule, at: str) -> Run:
+    """Return the run of what was made: what it cuts, and where its output is to lie, the folder with links followed."""
     jobs = tuple(job.name for job in made.batch.jobs)
     cuts = cuts_of(made.batch, drawn, rule)
-    return Run(made.run, RunState.MAKING, at, str(place.target), cuts, jobs, shelf.replaces, _parts_of(made.batch))
+    return Run(made.run, RunState.MAKING, at, str(target), cuts, jobs, shelf.replaces, _parts_of(made.batch))
 
 
 def _parts_of(batch: Batch) -> tuple[Part, ...]:

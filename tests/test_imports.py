@@ -56,8 +56,9 @@ RANK = {
     "library": 7,
     "shop": 8,
     "again": 8,
-    "cli": 9,
-    "__main__": 10,
+    "batches": 9,
+    "cli": 10,
+    "__main__": 11,
 }
 """A module imports only from parts of a lower rank, or from its own part."""
 

@@ -26,9 +26,10 @@ from cutpath.values.choices import Choices
 from cutpath.values.formats import ALL_FORMATS, Format
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable
+    from collections.abc import Iterable, Mapping
 
-    from cutpath.values.batch import Batch, Made
+    from cutpath.values.batch import Made, Planned
+    from cutpath.values.stock import Item
 
 
 @click.command("make")
@@ -126,15 +127,14 @@ def command(
     """
     import contextlib
     import dataclasses
-    import functools
 
-    from cutpath import again, hands, output, pipeline, shop
+    from cutpath import hands, output, shop
+    from cutpath.batches import one
     from cutpath.intake import remembering
     from cutpath.machines import machines
     from cutpath.reports.account import yields
     from cutpath.reports.account.cutting_list import face_down
     from cutpath.values.made_from import Asked
-    from cutpath.writers.templates import check_templates
 
     files = click.get_current_context().with_resource(remembering())
     chosen = settled(
@@ -178,25 +178,24 @@ def command(
     click.get_current_context().call_on_close(line.close)
     click.get_current_context().with_resource(hands.at_hand(workers or hands.cores(), line.stage))
 
-    def nested(shelf: shop.Shelf | None) -> Batch:
-        with contextlib.closing(line), shop.telling_of(shelf):
-            planned = again.plan(asked, tools, shelf.rolls if shelf else None)
-            place.spare(drawing for job in planned.jobs for drawing in job.reads)
-            check_templates(asked.templates or (), planned.pieces)
-            nest = functools.partial(pipeline.nest_batch, report=lambda name, p: line(name, p.drawn_mm2, p.yield_ratio))
-            return shelf.nested(planned, nest) if shelf else nest(planned)
+    def look(planned: Planned) -> None:
+        place.spare(drawing for job in planned.jobs for drawing in job.reads)
+
+    def made_on(shelf: shop.Shelf | None) -> tuple[Made, Mapping[str, Item]]:
+        with contextlib.closing(line):
+            return one.made(
+                asked, files, shelf, look=look, report=lambda name, p: line(name, p.drawn_mm2, p.yield_ratio)
+            )
 
     def reserved() -> tuple[Made, output.Written]:
         shelf, told = shop.shelf_for(Path(chosen.stock) if chosen.stock else None, place, chosen.rolls)
         say_findings(told)
-        batch = nested(shelf)
-        drawn = shelf.drawn(batch)
-        made = again.made_of(asked, tools, batch, again.Ground(files, shelf.rolls, shop.labelled(batch, drawn)))
-        run = shop.run_of(shelf, made, drawn, place, settings.offcuts, now())
+        made, drawn = made_on(shelf)
+        run = shop.run_of(shelf, made, drawn, place.target, settings.offcuts, now())
         return made, shop.put(shelf.file, run, made.files, place)
 
     if chosen.stock is None:
-        made = again.made_of(asked, tools, nested(None), again.Ground(files))
+        made, _ = made_on(None)
         written = place.put(made.files)
     else:
         made, written = shop.until_kept(reserved, say_findings)

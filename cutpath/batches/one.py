@@ -1,0 +1,55 @@
+"""One batch from what was asked to every file of its folder, whoever asked: a command, or a list of batches."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from functools import partial
+
+from cutpath import again, pipeline, shop
+from cutpath.machines import machines
+from cutpath.shop import Shelf
+from cutpath.values.batch import Made, Planned
+from cutpath.values.made_from import Asked
+from cutpath.values.stock import Item
+from cutpath.writers.templates import check_templates
+
+
+def made(
+    asked: Asked,
+    files: Mapping[str, bytes],
+    shelf: Shelf | None = None,
+    *,
+    look: Callable[[Planned], None] | None = None,
+    report: pipeline.Report | None = None,
+) -> tuple[Made, Mapping[str, Item]]:
+    """Plan, nest, draw and write in memory; return that, and the item of the stock that each sheet is cut from.
+
+    Parameters
+    ----------
+    asked : Asked
+    files : mapping
+        Every file as it was read so far, see `cutpath.intake.remembering`; it grows meanwhile.
+    shelf : Shelf, optional
+        What a stock has to draw on; without it, rolls are those that were asked for.
+    look : callable, optional
+        Sees the plan before it is nested, and may refuse it.
+    report : callable, optional
+        Told of each better nest.
+
+    Raises
+    ------
+    Refused
+        With every finding, when one of them is a fault.
+    """
+    tools = machines(asked.machines)
+    with shop.telling_of(shelf):
+        planned = again.plan(asked, tools, shelf.rolls if shelf else None)
+        if look is not None:
+            look(planned)
+        check_templates(asked.templates or (), planned.pieces)
+        nest = partial(pipeline.nest_batch, report=report)
+        batch = shelf.nested(planned, nest) if shelf else nest(planned)
+    if shelf is None:
+        return again.made_of(asked, tools, batch, again.Ground(files)), {}
+    drawn = shelf.drawn(batch)
+    return again.made_of(asked, tools, batch, again.Ground(files, shelf.rolls, shop.labelled(batch, drawn))), drawn
