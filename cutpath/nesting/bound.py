@@ -290,7 +290,7 @@ def _cheapest_mix(wanted: Sequence[_Wanted], wholes: Sequence[tuple[int, float]]
 def _knapsack(
     sizes: NDArray[np.int64], prices: NDArray[np.float64], room: int
 ) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
-    """Give the most that chords can be worth in every room up to ``room``, and the last size used (-1: none)."""
+    """Return the most that chords can be worth in every room up to ``room``, and the last size used (-1: none)."""
     worth = np.zeros(room + 1)
     held = np.full(room + 1, -1, dtype=np.int64)
     fitting: list[int] = np.searchsorted(sizes, np.arange(room + 1), side="right").tolist()

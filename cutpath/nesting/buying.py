@@ -87,7 +87,7 @@ class Buying:
     crew: list[Worker] = field(default_factory=list)
 
     def run(self, plan: Sequence[Opened], work: int) -> list[Opened]:
-        """Spend ``work`` units in each worker; give opened rolls that cost no more than those of ``plan``."""
+        """Spend ``work`` units in each worker; return opened rolls that cost no more than those of ``plan``."""
         best = [self.shop.on_cheapest(opened) for opened in plan]
         if not best or not self.shop.widths:
             return list(plan)
@@ -104,7 +104,7 @@ class Buying:
         return best
 
     def _each_on_its_own(self, threads: ThreadPoolExecutor, plan: list[Opened], work: int) -> list[Opened]:
-        """Anneal sections that have a roll each; give the cheapest plan come across."""
+        """Anneal sections that have a roll each; return the cheapest plan come across."""
         shop = self.shop
         counted = [opened for opened in plan if not shop.endless[opened.room]]
         sections = [s for opened in plan if shop.endless[opened.room] for s in opened.sections]
@@ -252,7 +252,7 @@ class Buying:
         return None
 
     def _tried(self, w: int, plan: Sequence[Opened], trial: _Trial) -> list[Opened]:
-        """Anneal the pieces of a trial on its rolls, beside new lead; give rolls that hold them all."""
+        """Anneal the pieces of a trial on its rolls, beside new lead; return rolls that hold them all."""
         shop, worker = self.shop, self.crew[w]
         mine = [plan[i] for i in trial.places]
         order = sorted(trial.rooms, key=lambda room: (shop.width[room], shop.length[room]))

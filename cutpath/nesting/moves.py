@@ -34,6 +34,13 @@ _ONE_NEAR, _ONE_ANYWHERE, _TWO_ANYWHERE, _TWO_NEAR = 18, 30, 32, 35  # pieces th
 _SWAP_NEAR, _SWAP_ANY = 52, 60  # two pieces, partners or any
 _JOIN_TAIL, _SWAP_TAILS = 61, 70
 _REVERSE, _CHANGE_WIDTH, _OWN_LANE = 78, 90, 95
+# One in so many:
+_ANY_ROW, _BESIDE_PARTNER, _NEW_SECTION = 8, 3, 3  # goes to a row by chance, beside a partner, to a new section
+_OTHER_ROLL, _ALL_ROOM, _AS_NARROW = 4, 4, 16  # widths: of the roll before, all that a neighbour spares, what is needed
+# A lane's width is changed in one of `_WIDTH_WAYS`: to fill the roll, at a neighbour's cost, or (the rest) by itself.
+_WIDTH_WAYS, _FILL_ROLL, _FROM_NEIGHBOUR = 4, 0, 1
+_STEPS_FROM_NEIGHBOUR, _STEPS, _STEPS_TIMES = 12, 8, 4  # bounds of by how many steps
+_TURNED = 3  # most forms after the first that change rows at once
 
 
 @inner
@@ -126,7 +133,7 @@ def _move_piece(  # noqa: C901 - compiled; its cases share their arrays
     if a == b and i <= j < i + count:
         return False
     row = 1 - (state.lane_code[b, j] & 1)
-    if not near or below(state, 8) == 0:
+    if not near or below(state, _ANY_ROW) == 0:
         row = below(state, 2)
     if not near or below(state, 2):
         j += 1
@@ -281,7 +288,7 @@ def _reverse(forms: FormArrays, kinds: Kinds, state: State, scratch: Scratch, a:
         i, j = j, i
     _copy_out(state, scratch, 0, a, 0, n, 0)
     if i == j or below(state, 2):
-        j = min(j, i + 3)
+        j = min(j, i + _TURNED)
         for k in range(i, j + 1):
             code = scratch.code[0, k]
             code = _code_for(state, kinds, _blank_of(kinds, code), 1 - (code & 1))
@@ -307,30 +314,31 @@ def _change_height(
     height = state.lane_height[a]
     needed = _needed(forms, scratch, 0, n)
     across = across_of(state, section)
-    kind = below(state, 4)
+    way = below(state, _WIDTH_WAYS)
     step = setting.step
-    if kind == 0:  # fill the roll's width, or the next one's
+    if way == _FILL_ROLL:  # or fill the next one's width
         c = state.section_class[section] + below(state, 2)
-        if c >= stock.width.size or below(state, 4) == 0:
+        if c >= stock.width.size or below(state, _OTHER_ROLL) == 0:
             c = max(0, state.section_class[section] - 1)
         new = height + stock.width[c] - across
-    elif kind == 1 and state.section_n[section] > 1:
+    elif way == _FROM_NEIGHBOUR and state.section_n[section] > 1:
         b = state.section_lane[section, below(state, state.section_n[section])]
         if b == a:
             return False
         m = _copy_out(state, scratch, 1, b, 0, state.lane_n[b], 0)
         need_b = _needed(forms, scratch, 1, m)
-        give = step * (1 + below(state, 12)) if below(state, 4) else state.lane_height[b] - need_b
-        give = min(give, state.lane_height[b] - need_b)
+        spared = state.lane_height[b] - need_b
+        give = step * (1 + below(state, _STEPS_FROM_NEIGHBOUR)) if below(state, _ALL_ROOM) else spared
+        give = min(give, spared)
         if give <= 0:
             return False
         _plan(scratch, 0, a, n, 0, height + give)
         _plan(scratch, 1, b, m, 0, state.lane_height[b] - give)
         return True
     else:
-        change = step * (1 + below(state, 8) * below(state, 4))
+        change = step * (1 + below(state, _STEPS) * below(state, _STEPS_TIMES))
         new = _stepped_up(setting, height + change if below(state, 2) else height - change)
-        if below(state, 16) == 0:
+        if below(state, _AS_NARROW) == 0:
             new = needed
     new = max(new, needed)
     if new == height or across - height + new > widest(stock):
@@ -401,7 +409,7 @@ def propose(forms: FormArrays, stock: Stock, kinds: Kinds, setting: Setting, sta
         return _move_piece(forms, stock, kinds, setting, state, scratch, piece, int(near), many)
     if kind < _SWAP_ANY:
         other = _partner(state, kinds, piece) if kind < _SWAP_NEAR else below(state, pieces)
-        if below(state, 3) == 0:  # next to a good partner rather than in its place
+        if below(state, _BESIDE_PARTNER) == 0:  # next to a good partner rather than in its place
             b = state.piece_lane[other]
             j = index_of(state, b, other) + 2 * below(state, 2) - 1
             if 0 <= j < state.lane_n[b]:
@@ -417,7 +425,7 @@ def propose(forms: FormArrays, stock: Stock, kinds: Kinds, setting: Setting, sta
     if kind < _CHANGE_WIDTH:
         return _change_height(forms, stock, setting, state, scratch, a)
     section = NONE
-    if below(state, 3):
+    if below(state, _NEW_SECTION):
         section = state.lane_section[state.piece_lane[below(state, pieces)]]
     i, j = 0, state.lane_n[a]
     way = below(state, 3)

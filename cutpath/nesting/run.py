@@ -160,7 +160,7 @@ def _search_work(budget: Budget, ways: int, pieces: int) -> int:
 
 
 def _in_turn(problem: NestProblem, ways: tuple[Form, ...], spaces: tuple[Room, ...]) -> list[CutRoll]:
-    """Lay one after another, the first answer; give nothing when the rolls run out that way."""
+    """Lay one after another, the first answer; return nothing when the rolls run out that way."""
     try:
         return in_turn(problem, ways, spaces)
     except Refused:
@@ -196,7 +196,7 @@ class _Given:
 
 
 def _searched(given: _Given, work: int) -> Nest:
-    """Give the best nest by the problem's objective.
+    """Return the best nest by the problem's objective.
 
     Whole rolls cost in leaps, which annealing crosses badly. So for least bought the search begins from a nest that
     draws the least, in a share of the work, and goes on with the rolls that it opens.

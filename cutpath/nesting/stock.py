@@ -46,7 +46,7 @@ class _Entry:
 
 
 def owned_worth(objective: Objective) -> float:
-    """Give what lead of an offcut counts for, as a share of new lead."""
+    """Return what lead of an offcut counts for, as a share of new lead."""
     return _OWNED_TOKEN if objective is Objective.BOUGHT else _OWNED_WORTH
 
 
