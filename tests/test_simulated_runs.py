@@ -156,9 +156,9 @@ def read(data: bytes, tool: Machine, frame, folder):
 class Sheet:
     """A roll with its pieces, and what a machine did to it."""
 
-    def __init__(self, sheet, pieces, tool: Machine, folder) -> None:
+    def __init__(self, sheet, drawing, pieces, tool: Machine, folder) -> None:
         self.tool = tool.over(sheet.lead.thickness_mm)
-        self.drawing = draw(sheet, pieces)
+        self.drawing = drawing
         made = machine_files(sheet.id, self.drawing, tool, thickness_mm=sheet.lead.thickness_mm)
         assert not [f for f in made.paths.findings if f.severity is Severity.FAULT]
         self.paths = made.paths
@@ -197,10 +197,21 @@ class Sheet:
                     yield f.number, p, shapely.LineString(p.line)
 
 
+@cache
+def drawn(gapped, number):
+    """A roll as it is drawn, whatever machine then runs it."""
+    made = batch(gapped)
+    return draw(made.sheets[number], {piece.id: piece for piece in made.pieces})
+
+
 def sheets(name, folder, every):
-    made = batch(name in GAPPED)
+    gapped = name in GAPPED
+    made = batch(gapped)
     pieces = {piece.id: piece for piece in made.pieces}
-    return [Sheet(s, pieces, MACHINES[name], folder) for s in made.sheets[::every]]
+    return [
+        Sheet(made.sheets[k], drawn(gapped, k), pieces, MACHINES[name], folder)
+        for k in range(0, len(made.sheets), every)
+    ]
 
 
 ALL, SOME, FEW = 1, 2, 4
