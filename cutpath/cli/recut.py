@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from cutpath.cli.options import json_option, rolls_option
+from cutpath.cli.options import json_option, rolls_option, settled
 from cutpath.cli.run import folder_of
 from cutpath.cli.talk import ProgressLine, answer, now, say, say_findings
 
@@ -40,6 +40,7 @@ _WORK = 2_000_000
     metavar="[FILE]",
     help="Nest on what the stock holds, what is left of the run first, and reserve it; another file: --stock=FILE.",
 )
+@click.option("--no-stock", is_flag=True, help="Draw on no stock, though the settings say so.")
 @click.option(
     "--out",
     type=click.Path(path_type=Path, file_okay=False),
@@ -63,14 +64,15 @@ def command(
     work: int,
     seed: int | None,
     *,
+    no_stock: bool,
     replace: bool,
     as_json: bool,
 ) -> None:
     """Cut a spoilt piece once more, or several, with the name, marks, folds and ticket of the first.
 
     FOLDER or RUN is the run that it was cut in. Without --stock or --rolls it is nested on what that run left of its
-    own rolls. The result is a run of its own, written for the machines and in the formats of the first. With --stock,
-    its commit also puts the spoilt piece on the scrap pile.
+    own rolls, or on the stock where the settings say so. The result is a run of its own, written for the machines and
+    in the formats of the first. With --stock, its commit also puts the spoilt piece on the scrap pile.
     """
     from cutpath import again, output, pipeline, shop
     from cutpath.machines import rolls_within
@@ -81,6 +83,7 @@ def command(
     from cutpath.values.nest import Budget
     from cutpath.values.stock import RunState, Spoilt
 
+    stock = settled((), stock=False if no_stock else stock).stock
     first = again.earlier(folder_of(which, Path(stock) if stock else None))
     place = click.get_current_context().with_resource(output.claim_folder(out, replace_old=replace, reads=now_jobs))
     say_findings(place.findings)

@@ -343,6 +343,17 @@ def test_a_spoilt_piece_is_cut_once_more_from_what_its_run_left_and_goes_on_the_
     assert run("run", "repeat", new["run"], "--stock", copy).returncode == 0
 
 
+def test_a_re_cut_draws_on_the_stock_that_is_settled(day, tmp_path, monkeypatch):
+    folder, path, _ = day
+    (tmp_path / "stock.sqlite3").write_bytes(StockFile(path).copy())
+    (tmp_path / "cutpath.toml").write_text('stock = "stock.sqlite3"\n')
+    monkeypatch.chdir(tmp_path)
+    asked = ("recut", folder / "cut", "SO-A1-1", "--work", 0, "--json")
+    assert json.loads(run(*asked, "--out", "one").stdout)["reserved"] is True
+    assert json.loads(run(*asked, "--out", "two", "--no-stock").stdout)["reserved"] is False
+    assert len(runs(tmp_path / "stock.sqlite3")) == 2
+
+
 def test_a_run_is_followed_to_its_delivery(day, tmp_path):
     _, path, _ = day
     copy = tmp_path / "stock.sqlite3"
