@@ -572,6 +572,8 @@ class Job(Held):
 
     @property
     def errand(self) -> tuple[str, ...]:
-        """For whom, where, by which order and by when, as far as it was written."""
+        """For whom, where, by which order and by when, as far as it was written and the name does not say it."""
         words = (("for", self.customer), ("site", self.site), ("order", self.order), ("due", self.due))
-        return tuple(f"{name} {value}" for name, value in words if value)
+        customer, *rest = self.name.split(", ")
+        said = {f"for {customer}", *rest}
+        return tuple(told for what, value in words if value and (told := f"{what} {value}") not in said)

@@ -311,6 +311,23 @@ def test_merged_cells_are_refused(tmp_path):
     assert (fault.where, fault.found) == (f"{path}: sheet Orders", "merged cells at A2:A3")
 
 
+def test_hidden_rows_are_read_and_told(tmp_path):
+    def hide(sheet):
+        sheet.row_dimensions[3].hidden = sheet.row_dimensions[9].hidden = True
+
+    jobs, (warning,) = read_jobs([as_book(tmp_path, HEAD, GOOD, ["B", *GOOD[1:]], change=hide)])
+    assert [job.customer for job in jobs] == ["J Example", "B"]
+    assert (warning.code, warning.severity, warning.found) == ("CP113", Severity.WARNING, "hidden rows: 3")
+
+
+def test_what_the_name_of_a_job_says_is_not_said_again(tmp_path):
+    ((job, other), _) = read_jobs(
+        [as_csv(tmp_path, [*HEAD, "Order", "Site"], [*GOOD, "1042", "Yard"], [*GOOD, "", "J Example"])]
+    )
+    assert (job.name, job.errand) == ("J Example, order 1042", ("site Yard",))
+    assert (other.name, other.errand) == ("J Example", ("site J Example",))
+
+
 def test_formulas_count_by_their_results(tmp_path):
     path = as_book(tmp_path, HEAD, ["A", "rectangle", 1, "=300+25", 175], ["A", "rectangle", 1, 325, "=1/0"])
     assert [(f.where.rpartition(", ")[2], f.found) for f in read_jobs([path])[1]] == [

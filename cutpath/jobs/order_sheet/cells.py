@@ -11,12 +11,12 @@ import io
 import warnings
 import zipfile
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
 from cutpath.ceilings import SHEET_COLUMNS, SHEET_ROWS, SHEET_UNPACKED_BYTES, bytes_text
-from cutpath.errors import Finding
+from cutpath.errors import Finding, Severity
 from cutpath.intake import TooLargeError, file_name, read_bytes
 
 Row = tuple[int, tuple[object, ...]]
@@ -146,7 +146,7 @@ def _sheet(data: bytes, name: str) -> Cells:
         place = titles.index(SHEET) if SHEET in titles else 0
         title = titles[place]
         results, written = (book.worksheets[place] for book in books)
-        merged = _merged(data, results)
+        merged, hidden = _merged_and_hidden(data, results)
         if merged:
             found = f"merged cells at {', '.join(merged[:3])}{' and others' if len(merged) > 3 else ''}"
             remedy = "Unmerge them, and fill every row: a merged cell holds its value in one row only."
@@ -156,7 +156,9 @@ def _sheet(data: bytes, name: str) -> Cells:
             rows.append(row)
             if len(rows) > SHEET_ROWS:
                 break
-        return _limited(title, rows, f"{name}: sheet {title}")
+        read = _limited(title, rows, f"{name}: sheet {title}")
+        told = _hidden_rows([number for number, _ in read.rows if number in hidden], f"{name}: sheet {title}")
+        return replace(read, findings=(*read.findings, *told))
     finally:
         for book in books:
             book.close()
@@ -197,17 +199,31 @@ def _value(cell: Any, text: Any) -> object:  # noqa: ANN401 - openpyxl's cells
     return value
 
 
-def _merged(data: bytes, sheet: Any) -> Sequence[str]:  # noqa: ANN401 - openpyxl's sheet
-    """Return the merged cells of a sheet; a workbook that is read row by row does not tell of them."""
+def _hidden_rows(numbers: Sequence[int], where: str) -> list[Finding]:
+    """Warn of rows that a filter or a hand has hidden: whoever looks at the sheet does not see that they are cut."""
+    if not numbers:
+        return []
+    named = ", ".join(map(str, numbers[:5])) + (f" and {len(numbers) - 5} more" if len(numbers) > 5 else "")
+    accepted = "usual: what is to be cut can be seen"
+    remedy = "Show them and look, or delete them; they are read like any other row."
+    return [Finding("CP113", where, f"hidden rows: {named}", accepted, remedy, Severity.WARNING)]
+
+
+def _merged_and_hidden(data: bytes, sheet: Any) -> tuple[list[str], set[int]]:  # noqa: ANN401 - openpyxl's sheet
+    """Return merged cells and hidden rows of a sheet; a workbook that is read row by row does not tell of them."""
     from defusedxml.ElementTree import iterparse
 
     part = sheet._worksheet_path  # noqa: SLF001 - openpyxl has no public name for it
-    out: list[str] = []
+    merged: list[str] = []
+    hidden: set[int] = set()
+    number = 0
     with zipfile.ZipFile(io.BytesIO(data)) as archive, archive.open(part) as source:
         for _, element in iterparse(source, events=("end",)):
             tag = element.tag.rpartition("}")[2]
             if tag == "mergeCell":
-                out.append(str(element.get("ref")))
+                merged.append(str(element.get("ref")))
             if tag == "row":
+                number = int(element.get("r", number + 1))
+                hidden |= {number} if element.get("hidden") in {"1", "true"} else set()
                 element.clear()
-    return out
+    return merged, hidden
