@@ -325,7 +325,7 @@ def files_of(
     found = [f for roll in rolls for f in roll.findings]
     refuse_faults(found)
     found += shared_cuts({roll.title: roll.shared for roll in rolls})
-    found += label_findings(batch.sheets, by_id) if wanted.drawn else ()
+    found += label_findings([name for roll in rolls for name in roll.unlettered], by_id)
     made = [file for roll in rolls for file in roll.files]
     words: list[str] = []
     for tool in tools:

@@ -13,7 +13,6 @@ from typing import TYPE_CHECKING
 from cutpath.drawing.lettering import GRID, LINE_PITCH, letter, text_width_mm
 from cutpath.errors import Finding, Severity
 from cutpath.plane import bounds_mm
-from cutpath.values.batch import Sheet
 from cutpath.values.pattern import LabelBox, Point, Polyline
 from cutpath.values.piece import Piece, has_face
 
@@ -112,17 +111,16 @@ def label_edge(place: LabelPlace) -> Polyline:
     return tuple(_in_box(place.box, x, y) for x, y in corners)
 
 
-def label_findings(sheets: Iterable[Sheet], pieces: Mapping[str, Piece]) -> tuple[Finding, ...]:
-    """Note every piece on rolls whose lettering fits nowhere on it; once for all its copies."""
-    names = dict.fromkeys(p.id for sheet in sheets for p in sheet.nested.placements)
-    bare = [pieces[name] for name in names if label_place(pieces[name]) is None]
+def label_findings(names: Iterable[str], pieces: Mapping[str, Piece]) -> tuple[Finding, ...]:
+    """Note every piece whose number stands neither on it nor in the waste beside it; once for all its copies."""
+    bare = [pieces[name] for name in dict.fromkeys(names)]
     return tuple(
         Finding(
             "CP411",
             piece.where,
-            f"no room on {piece.id} for its lettering at {SMALL_MM:g} mm high",
-            f"a clear space of {_least(piece)} on the piece",
-            "Write the number on by hand, as soon as the piece is cut.",
+            f"no room on {piece.id}, nor in the waste beside each, for its lettering at {SMALL_MM:g} mm high",
+            f"a clear space of {_least(piece)}",
+            "Write the number on by hand as soon as the piece is cut, or have stick-on labels made (--labels).",
             Severity.NOTE,
         )
         for piece in bare

@@ -19,7 +19,8 @@ from itertools import chain, islice
 
 from cutpath.drawing.containment import depths
 from cutpath.drawing.fold_letters import lettered_folds, way_letter
-from cutpath.drawing.label import LabelPlace, label_edge, label_place, label_strokes
+from cutpath.drawing.label import LabelPlace, label_edge, label_place, label_strokes, label_words
+from cutpath.drawing.leaders import Bare, led
 from cutpath.drawing.lettering import letter, text_width_mm
 from cutpath.drawing.overlap import Segment, merged, overlaps, segments_of
 from cutpath.tolerances import COORDINATE_DECIMALS, POINT_MM
@@ -172,14 +173,41 @@ def draw(sheet: Sheet, pieces: Mapping[str, Piece], *, caution: str = "") -> Dra
     """
     ready = {name: _ready(pieces[name]) for name in {p.id for p in sheet.nested.placements}}
     placed = [_place(p, ready[p.id]) for p in sheet.nested.placements]
+    beside, unlettered = _led(sheet, placed, ready)
     placed.sort(key=lambda p: (p.corner, p.strokes[0].piece))
     roll = sheet.nested.roll
     return Drawing(
         title=f"{sheet.id}: {sheet.lead.material}, roll {_mm(roll.width_mm)} × {_mm(roll.length_mm)} mm",
         length_mm=sheet.nested.drawn_mm,
         width_mm=roll.width_mm,
-        strokes=(*_in_order(placed), *_beside(sheet, caution)),
+        strokes=(*beside, *_in_order(placed), *_beside(sheet, caution)),
+        unlettered=unlettered,
     )
+
+
+def _led(sheet: Sheet, placed: Sequence[_Placed], ready: Mapping[str, _Ready]) -> tuple[list[Stroke], tuple[str, ...]]:
+    """Write numbers of small pieces into the waste beside them; return too which pieces have none even so."""
+    nested = sheet.nested
+    bare, names = [], {}
+    for placement, piece in zip(nested.placements, placed, strict=True):
+        own = ready[placement.id]
+        if own.label is None:
+            outline = piece.strokes[0]
+            names[outline.piece] = placement.id
+            words = " ".join(label_words(own.piece, placement.copy, flipped=placement.flipped))
+            bare.append(Bare(outline.piece, words, outline.points))
+    kept = [_corners(o) for o in nested.offcuts]
+    outlines = [p.strokes[0].points for p in placed]
+    found = led(bare, outlines, kept, (nested.drawn_mm, nested.roll.width_mm))
+    strokes = [_written(points, Role.MARK, "") for one in found for points in one.letters]
+    strokes += [Stroke(Role.MARK, _rounded(one.line), closed=False, piece="", name="leader") for one in found]
+    there = {one.name for one in found}
+    return strokes, tuple(dict.fromkeys(id_ for name, id_ in names.items() if name not in there))
+
+
+def _corners(offcut: Offcut) -> Polyline:
+    far, top = offcut.x_mm + offcut.length_mm, offcut.y_mm + offcut.width_mm
+    return ((offcut.x_mm, offcut.y_mm), (far, offcut.y_mm), (far, top), (offcut.x_mm, top))
 
 
 @lru_cache(maxsize=1024)

@@ -47,12 +47,16 @@ class Stroke:
 
 @dataclass(frozen=True, slots=True)
 class Drawing:
-    """Strokes on one sheet of ``length_mm`` (x) by ``width_mm`` (y), in the order in which they are to be run."""
+    """Strokes on one sheet of ``length_mm`` (x) by ``width_mm`` (y), in the order in which they are to be run.
+
+    ``unlettered`` are the pieces whose number stands neither on them nor beside them.
+    """
 
     title: str
     length_mm: float
     width_mm: float
     strokes: tuple[Stroke, ...]
+    unlettered: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -60,6 +60,7 @@ class RollWork:
 
     title: str
     findings: tuple[Finding, ...]
+    unlettered: tuple[str, ...]
     shared: tuple[int, float]
     files: tuple[File, ...]
     works: tuple[Work, ...]
@@ -70,11 +71,11 @@ def roll_work(wanted: Wanted, sheet: Sheet) -> RollWork:
     drawing = draw(sheet, wanted.pieces, caution=cautions.text_of("no scoring"))
     found = preflight(drawing)
     if faults(found):
-        return RollWork(drawing.title, found, (0, 0.0), (), ())
+        return RollWork(drawing.title, found, (), (0, 0.0), (), ())
     files = tuple(roll_files(sheet, drawing, wanted.formats))
     cutters = [tool for tool in wanted.tools if tool.stuff is Stuff.LEAD]
     works = tuple(machine_work(tool, sheet, drawing, wanted.pieces) for tool in cutters)
-    return RollWork(drawing.title, found, common_cuts(drawing), files, works)
+    return RollWork(drawing.title, found, drawing.unlettered, common_cuts(drawing), files, works)
 
 
 def roll_files(sheet: Sheet, drawing: Drawing, formats: Collection[Format] = ALL_FORMATS) -> list[File]:

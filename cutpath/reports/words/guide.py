@@ -247,8 +247,8 @@ GUIDES: Final[dict[str, Guide]] = {
     ),
     "CP410": Guide("The run is too short for a single step.", "Check its length along the slope and the set back."),
     "CP411": Guide(
-        "The piece is too small for its number to be written on it clear of cuts and folds.",
-        "Write the number on by hand, in pencil or chalk.",
+        "The piece is too small for its number, and the waste beside it has no room for it either.",
+        "Write the number on by hand, in pencil or chalk, or stick a label on (--labels).",
     ),
     "CP412": Guide("Two parts of a detail do not go together as measured.", _MEASURE),
     "CP413": Guide(

@@ -1,11 +1,16 @@
-"""What stick-on labels of pieces say: one to each copy, with its roll, where that lies, and its pack."""
+"""What stick-on labels of pieces say: one to each copy, with its roll, where that lies, its place on it, and its pack.
+
+Places are in mm from the end of the roll that is drawn first, and from its lower edge.
+"""
 
 from __future__ import annotations
 
 from cutpath.paper.text import kilograms
+from cutpath.plane import bounds_mm
 from cutpath.reports.account.packing import pack_of_copies
-from cutpath.reports.account.shape import pattern_kg
+from cutpath.reports.account.shape import pattern_kg, placed
 from cutpath.values.batch import Batch, Sheet
+from cutpath.values.nest import Placement
 from cutpath.values.piece import Piece
 from cutpath.values.survey import Job
 
@@ -20,7 +25,7 @@ def piece_labels(batch: Batch) -> list[tuple[str, tuple[str, ...]]]:
             _lines(
                 pieces[placement.id],
                 jobs.get(pieces[placement.id].job),
-                placement.copy,
+                placement,
                 sheet,
                 packs.get((placement.id, placement.copy), ""),
             ),
@@ -30,10 +35,11 @@ def piece_labels(batch: Batch) -> list[tuple[str, tuple[str, ...]]]:
     ]
 
 
-def _lines(piece: Piece, job: Job | None, copy: int, sheet: Sheet, pack: str) -> tuple[str, ...]:
+def _lines(piece: Piece, job: Job | None, placement: Placement, sheet: Sheet, pack: str) -> tuple[str, ...]:
+    x0, y0, x1, y1 = bounds_mm(placed(piece.pattern.outline, placement))
     what = piece.pattern.family + (f", {piece.hand.value} hand" if piece.hand else "")
     order = f"fitting order {piece.number} of {piece.of}, " if piece.of > 1 else ""
-    many = f"{copy} of {piece.quantity}, " if piece.quantity > 1 else ""
+    many = f"{placement.copy} of {piece.quantity}, " if piece.quantity > 1 else ""
     folds = len(piece.pattern.folds)
     name = f" ({sheet.nested.roll.name})" if sheet.nested.roll.name else ""
     return (
@@ -41,5 +47,5 @@ def _lines(piece: Piece, job: Job | None, copy: int, sheet: Sheet, pack: str) ->
         f"{order}{many}{folds or 'no'} fold{'' if folds == 1 else 's'}",
         f"code {piece.lead.code}, {kilograms(pattern_kg(piece.pattern, piece.lead))} kg{f', {pack}' if pack else ''}",
         "; ".join((piece.job, *(job.errand if job else ()))),
-        f"from {sheet.id}{name}",
+        f"from {sheet.id}{name}, middle {(x0 + x1) / 2:.0f} along, {(y0 + y1) / 2:.0f} across",
     )
