@@ -51,7 +51,7 @@ from cutpath.values.piece import Piece
 from cutpath.values.proof import Proof
 from cutpath.values.settings import Settings
 from cutpath.values.survey import Job, Lead
-from cutpath.writers.files import RollWork, Wanted, folder_of, pattern_files, roll_work
+from cutpath.writers.files import Wanted, folder_of, pattern_files, roll_work
 from cutpath.writers.measuring_page import measuring_page
 
 Report = Callable[[str, NestProgress], None]
@@ -317,11 +317,8 @@ def files_of(
     """
     by_id = {piece.id: piece for piece in batch.pieces}
     wanted, cutters = Wanted(by_id, formats, tools), [tool for tool in tools if tool.stuff is Stuff.LEAD]
-    rolls: list[RollWork] = []
-    if wanted.drawn:
-        rolls = each(
-            "rolls drawn", roll_work, wanted, batch.sheets, sum(len(s.nested.placements) for s in batch.sheets)
-        )
+    count = sum(len(sheet.nested.placements) for sheet in batch.sheets)
+    rolls = each("rolls drawn", roll_work, wanted, batch.sheets, count)
     found = [f for roll in rolls for f in roll.findings]
     refuse_faults(found)
     found += shared_cuts({roll.title: roll.shared for roll in rolls})

@@ -49,8 +49,8 @@ class Wanted:
     tools: Sequence[Machine]
 
     @property
-    def drawn(self) -> bool:
-        """Whether rolls have to be drawn at all."""
+    def written(self) -> bool:
+        """Whether drawings of the rolls are written at all, or only looked at for the report."""
         return any(tool.stuff is Stuff.LEAD for tool in self.tools) or any(f in self.formats for f, *_ in _DRAWINGS)
 
 
@@ -69,7 +69,7 @@ class RollWork:
 def roll_work(wanted: Wanted, sheet: Sheet) -> RollWork:
     """Draw a roll, look it over, and write it for whoever wants it; nothing is written of one that is at fault."""
     drawing = draw(sheet, wanted.pieces, caution=cautions.text_of("no scoring"))
-    found = preflight(drawing)
+    found = preflight(drawing) if wanted.written else ()
     if faults(found):
         return RollWork(drawing.title, found, (), (0, 0.0), (), ())
     files = tuple(roll_files(sheet, drawing, wanted.formats))

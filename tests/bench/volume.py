@@ -68,7 +68,7 @@ def week(size: int, seed: int = 1) -> list[dict[str, Any]]:
         jobs.append(
             {
                 "name": f"Made {len(jobs) + 1}",
-                "mark": f"J{len(jobs) + 1}",
+                "mark": f"{chr(65 + len(jobs) // 100)}{len(jobs) % 100:02}",
                 "pitch": rng.choice((35, 40, 45, 47.5)),
                 "covering": "plain tile 265",
                 "detail": details,
