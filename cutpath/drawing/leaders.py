@@ -24,9 +24,9 @@ _ALONG = 5  # places tried along each side
 
 @dataclass(frozen=True, slots=True)
 class Bare:
-    """A piece as it lies on the roll that bears no letters, and what is to be written beside it."""
+    """A copy of a piece as it lies on the roll, which bears no letters, and what is to be written beside it."""
 
-    name: str
+    piece: str
     text: str
     outline: Polyline
 
@@ -35,7 +35,7 @@ class Bare:
 class Led:
     """Letters in the waste and the line from them to their piece."""
 
-    name: str
+    piece: str
     letters: tuple[Polyline, ...]
     line: Polyline
 
@@ -75,7 +75,7 @@ def led(bare: Sequence[Bare], outlines: Sequence[Polyline], kept: Sequence[Polyl
                     tuple((x + height - v, y + u) if upwards else (x + u, y + v) for u, v in stroke)
                     for stroke in letter(piece.text, height)
                 )
-                found.append(Led(piece.name, letters, tuple((p[0], p[1]) for p in line.coords)))
+                found.append(Led(piece.piece, letters, tuple((p[0], p[1]) for p in line.coords)))
                 free = free.difference(shapely.union_all([box, line]).buffer(_CLEAR_MM))
                 break
     return found

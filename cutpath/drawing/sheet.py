@@ -201,7 +201,7 @@ def _led(sheet: Sheet, placed: Sequence[_Placed], ready: Mapping[str, _Ready]) -
     found = led(bare, outlines, kept, (nested.drawn_mm, nested.roll.width_mm))
     strokes = [_written(points, Role.MARK, "") for one in found for points in one.letters]
     strokes += [Stroke(Role.MARK, _rounded(one.line), closed=False, piece="", name="leader") for one in found]
-    there = {one.name for one in found}
+    there = {one.piece for one in found}
     return strokes, tuple(dict.fromkeys(id_ for name, id_ in names.items() if name not in there))
 
 
