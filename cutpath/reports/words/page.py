@@ -34,7 +34,7 @@ from cutpath.values.batch import Batch, Sheet
 from cutpath.values.pattern import FlatPattern
 from cutpath.values.piece import Piece
 from cutpath.values.proof import Proof
-from cutpath.values.survey import Lead
+from cutpath.values.survey import Hand, Job, Lead
 
 _PRACTICE = "one piece after another from the narrowest roll that holds it"
 
@@ -415,11 +415,23 @@ def _job(told: _Told, number: int) -> str:
         element("p", escape(job.notes), class_="notes") if job.notes else "",
         _job_list([row for row in rows if row["job"] == job.name]),
         quantities_html([row for row in needed if row["job"] == job.name]),
-        wall_figures(job, own),
+        wall_figures(job, _on_walls(job, own, batch.beside)),
         element("p", escape(words), class_="facts") if (words := proof_words(job, own, batch.proofs)) else "",
         element("div", *drawings(own, {proof.piece: proof for proof in batch.proofs}), class_="drawings"),
         class_="job",
     )
+
+
+def _on_walls(job: Job, own: Sequence[Piece], beside: Sequence[Piece]) -> list[Piece]:
+    """Return the pieces that stand on the walls of those that are cut, in fitting order, cut this time or not."""
+    if not beside:
+        return list(own)
+    cut = {piece.detail for piece in own}
+    near = {d.head.label for detail in job.details if detail.head.label in cut for d in job.beside(detail)}
+    order = [detail.head.label for detail in job.details]
+    pieces = [*own, *(piece for piece in beside if piece.job == job.name and piece.detail in near)]
+    hands = (None, Hand.RIGHT, Hand.LEFT)
+    return sorted(pieces, key=lambda p: (order.index(p.detail), hands.index(p.hand), p.number))
 
 
 def _job_list(rows: Sequence[CuttingRow]) -> str:
