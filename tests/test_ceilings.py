@@ -93,13 +93,13 @@ def test_arcs_of_a_drawing_count_by_their_chords(tmp_path):
     )
 
 
-@pytest.mark.parametrize("name", ["../secret.dxf", "{root}/secret.dxf", "link.dxf", "folder/../../secret.dxf"])
+@pytest.mark.parametrize("name", ["../secret.dxf", "/dev/null", "link.dxf", "folder/../../secret.dxf"])
 def test_a_drawing_outside_the_jobs_folder_is_not_opened(tmp_path, name):
     (tmp_path / "secret.dxf").write_text(dxf(circle(100)))
     here = tmp_path / "here"
     (here / "folder").mkdir(parents=True)
     (here / "link.dxf").symlink_to(tmp_path / "secret.dxf")
-    (found,) = refused(here, outline(f'dxf = "{name.format(root=tmp_path)}"\n'))
+    (found,) = refused(here, outline(f'dxf = "{name}"\n'))
     assert found.code == "CP110"
     assert "outside the folder of the job file" in found.found
     (here / "link.dxf").unlink()

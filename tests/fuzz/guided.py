@@ -1,8 +1,8 @@
 """Search for spoilt files by what of the program they reach: ``python -m tests.fuzz.guided KIND [--seconds N]``.
 
-Needs atheris, which has wheels for Linux alone and so is no dependency of the tests. What it finds of new ground stays in
-DIR for the next time, beginning with the sound files of that kind; the first mutant that ends in anything but pieces or
-whole findings ends the search, and lies in DIR with its fault in the name.
+Needs atheris, which has wheels for Linux alone and so is no dependency of the tests. What it finds of new ground stays
+in ``--keep`` for the next time, beginning with the sound files of that kind; the first mutant that ends in anything but
+pieces or whole findings ends the search, and lies there.
 """
 
 from __future__ import annotations
@@ -41,7 +41,8 @@ def main() -> None:
         if end not in {"made", "refused"}:
             raise Found(end)
 
-    atheris.Setup([sys.argv[0], str(known), f"-max_total_time={given.seconds}", f"-artifact_prefix={known}/found-"], one)
+    how = f"-max_total_time={given.seconds}", f"-artifact_prefix={known}/found-"
+    atheris.Setup([sys.argv[0], str(known), *how], one)
     atheris.Fuzz()
 
 
