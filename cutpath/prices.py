@@ -42,7 +42,7 @@ def _figure(value: object) -> object:
 
 _Money = Annotated[Decimal, BeforeValidator(_figure)]
 _Percent = Annotated[Decimal, BeforeValidator(_figure), Field(le=1000)]
-_Line = Annotated[str, Field(min_length=1, max_length=200)]
+_Words = Annotated[str, Field(min_length=1, max_length=200)]
 
 
 class _Work(Strict):
@@ -77,7 +77,7 @@ class _Markup(Strict):
 
 
 class _Tax(Strict):
-    name: _Line = "tax"
+    name: _Words = "tax"
     percent: _Percent = Field(description="per cent on all of it")
 
 
@@ -91,8 +91,8 @@ class _File(Strict):
     valid_days: Annotated[int, Field(ge=1, le=365)] | None = Field(
         default=None, description="for how long a quote holds"
     )
-    heading: list[_Line] = Field(default=[], description="lines for the head of a quote")
-    notes: list[_Line] = Field(default=[], description="lines for the foot of a quote")
+    heading: list[_Words] = Field(default=[], description="lines for the head of a quote")
+    notes: list[_Words] = Field(default=[], description="lines for the foot of a quote")
     lead: dict[str, _Money] = Field(default={}, description="a kilogram of lead by code")
     cutting: _Cutting | None = None
     folding: _Folding | None = None

@@ -96,7 +96,7 @@ class LineKind(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
-class Line:
+class QuoteLine:
     """One line of a quote: so much of something at a price; ``amount`` None where nothing prices it.
 
     ``included`` tells that it is charged in other prices. ``price`` of a mark-up or a tax is a percentage.
@@ -122,7 +122,7 @@ class Quote:
     job: Job
     prices: Prices
     on: date
-    lines: tuple[Line, ...]
+    lines: tuple[QuoteLine, ...]
     basis: tuple[str, ...]
 
     @property
@@ -141,6 +141,6 @@ class Quote:
         return _sum(self.lines)
 
 
-def _sum(lines: tuple[Line, ...] | list[Line]) -> Decimal | None:
+def _sum(lines: tuple[QuoteLine, ...] | list[QuoteLine]) -> Decimal | None:
     amounts = [line.amount for line in lines if line.amount is not None]
     return sum(amounts, Decimal(0)) if amounts else None

@@ -86,7 +86,7 @@ def to_dxf(drawing: Drawing, *, release: Release = "R2000", layers: Mapping[Role
 
 
 @dataclass(frozen=True, slots=True)
-class _Frame:
+class _Surround:
     """What ezdxf writes before and after the entities of a drawing, with marks where it hangs on them.
 
     The handles of what ezdxf adds as it writes follow the last one of the entities.
@@ -107,7 +107,7 @@ class _Frame:
 
 
 @cache
-def _frame(release: Release, layers: tuple[tuple[Role, str], ...]) -> _Frame:
+def _frame(release: Release, layers: tuple[tuple[Role, str], ...]) -> _Surround:
     """Have ezdxf write a drawing without entities, once for all drawings of a kind."""
     low, high, limits = _MARKS
     with _steady_ezdxf() as ezdxf:
@@ -132,7 +132,7 @@ def _frame(release: Release, layers: tuple[tuple[Role, str], ...]) -> _Frame:
         text = io.StringIO()
         doc.write(text)
     head, section, tail = text.getvalue().partition(_ENTITIES)
-    return _Frame(head + section, tail, space.layout_key, first)
+    return _Surround(head + section, tail, space.layout_key, first)
 
 
 class Figures(dict[float, str]):

@@ -8,7 +8,7 @@ from xml.sax.saxutils import escape
 
 from cutpath.reports.account.quotes import NOTHING_PRICED, amount_words
 from cutpath.values.looks import BLACK, GREY
-from cutpath.values.price import Line, LineKind, Quote
+from cutpath.values.price import LineKind, Quote, QuoteLine
 from cutpath.writers.pdf import MM
 
 if TYPE_CHECKING:
@@ -90,15 +90,15 @@ def _table(quote: Quote) -> Flowable:
     return Table(rows, colWidths=[mm * MM for mm in _COLUMNS_MM], style=style, repeatRows=1, hAlign="LEFT")
 
 
-def _what(line: Line) -> str:
+def _what(line: QuoteLine) -> str:
     return f"{line.what}, {line.price} %" if _is_share(line) else line.what
 
 
-def _is_share(line: Line) -> bool:
+def _is_share(line: QuoteLine) -> bool:
     return line.kind in (LineKind.MARKUP, LineKind.TAX)
 
 
-def _figures(line: Line) -> tuple[str, str, str]:
+def _figures(line: QuoteLine) -> tuple[str, str, str]:
     if _is_share(line):
         return (f"on {line.quantity}", "", "")
     return (str(line.quantity), str(line.unit), "" if line.price is None else str(line.price))

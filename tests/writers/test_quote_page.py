@@ -13,7 +13,7 @@ import pikepdf
 import pytest
 
 from cutpath.prices import read_prices
-from cutpath.values.price import Line, LineKind, Quote
+from cutpath.values.price import LineKind, Quote, QuoteLine
 from cutpath.values.survey import Job
 from cutpath.writers.quote_page import quote_page
 from tests.writers.readers import need
@@ -23,10 +23,10 @@ JOB = Job(
     "Küfer & Söhne <north>", "KS", "job.toml", "", "sheltered", (), customer="B. Nobody", order="17", due="Friday"
 )
 LINES = (
-    Line(LineKind.LEAD, "lead code 4", Decimal("12.34"), "kg", Decimal("3.11"), Decimal("38.38"), code=4),
-    Line(LineKind.WORK, "folding", Decimal(9), "fold", None, None, included=True),
-    Line(LineKind.WORK, "cutting", Decimal("3.50"), "m", None, None),
-    Line(LineKind.TAX, "sales tax", Decimal("38.38"), "crowns", Decimal(19), Decimal("7.29")),
+    QuoteLine(LineKind.LEAD, "lead code 4", Decimal("12.34"), "kg", Decimal("3.11"), Decimal("38.38"), code=4),
+    QuoteLine(LineKind.WORK, "folding", Decimal(9), "fold", None, None, included=True),
+    QuoteLine(LineKind.WORK, "cutting", Decimal("3.50"), "m", None, None),
+    QuoteLine(LineKind.TAX, "sales tax", Decimal("38.38"), "crowns", Decimal(19), Decimal("7.29")),
 )
 QUOTE = Quote(JOB, PRICES, date(2026, 11, 29), LINES, ("Rests on this.", "And on that."))
 

@@ -39,7 +39,7 @@ class ChangeRow(TypedDict):
 
 
 @dataclass(frozen=True, slots=True)
-class _Line:
+class _Feature:
     """A line of a pattern: which of its kind it is, its name for people, its points, and of a fold its angle."""
 
     key: tuple[object, ...]
@@ -118,13 +118,13 @@ _MOST_NAMED = 3
 _SAME_DEG = 0.05  # what is not seen in the figures of a ticket
 
 
-def _lines(pattern: FlatPattern) -> Iterator[_Line]:
+def _lines(pattern: FlatPattern) -> Iterator[_Feature]:
     """Yield every line that is cut, folded or marked; of those alike, the first is known as the first, and so on."""
     seen: Counter[tuple[object, ...]] = Counter()
 
-    def line(what: tuple[object, ...], words: str, points: Polyline, angle_deg: float = 0.0) -> _Line:
+    def line(what: tuple[object, ...], words: str, points: Polyline, angle_deg: float = 0.0) -> _Feature:
         seen[what] += 1
-        return _Line((*what, seen[what]), words, points, angle_deg)
+        return _Feature((*what, seen[what]), words, points, angle_deg)
 
     for edge, start, end in pattern.sides():
         yield line(("edge", edge.use, edge.joint), edge.name, (start, end))

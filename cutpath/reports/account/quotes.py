@@ -22,7 +22,7 @@ from cutpath.units import MM_PER_UNIT
 from cutpath.values.batch import Batch
 from cutpath.values.pattern import FlatPattern, Polyline
 from cutpath.values.piece import Piece
-from cutpath.values.price import Charge, Line, LineKind, Per, Prices, Quote, Work
+from cutpath.values.price import Charge, LineKind, Per, Prices, Quote, QuoteLine, Work
 
 _HUNDREDTH = Decimal("0.01")
 _LINES = ("job", "customer", "order", "date", "kind", "what", "code", "quantity", "unit", "price", "amount", "currency")
@@ -139,7 +139,7 @@ def unpriced(made: Sequence[Quote]) -> list[Finding]:
     ]
 
 
-def _lines(pieces: Sequence[Piece], own: Sequence[Weights], prices: Prices) -> list[Line]:
+def _lines(pieces: Sequence[Piece], own: Sequence[Weights], prices: Prices) -> list[QuoteLine]:
     """Price the pieces of one job, line by line, tax last."""
     lines = [*_lead_lines(own, prices), *_work_lines(pieces, prices), *_credit_lines(own, prices)]
     lines += _markup_lines(lines, prices)
@@ -148,25 +148,27 @@ def _lines(pieces: Sequence[Piece], own: Sequence[Weights], prices: Prices) -> l
     return lines
 
 
-def _priced(kind: LineKind, what: str, counted: tuple[Decimal, str], price: Decimal | None, prices: Prices) -> Line:
+def _priced(
+    kind: LineKind, what: str, counted: tuple[Decimal, str], price: Decimal | None, prices: Prices
+) -> QuoteLine:
     quantity, unit = counted
     sign = -1 if kind is LineKind.CREDIT else 1
     amount = None if price is None else rounded(sign * quantity * price, _unit_of(prices))
-    return Line(kind, what, quantity, unit, price, amount)
+    return QuoteLine(kind, what, quantity, unit, price, amount)
 
 
 def _unit_of(prices: Prices) -> Decimal:
     return Decimal(1).scaleb(-prices.places)
 
 
-def _lead_lines(own: Sequence[Weights], prices: Prices) -> Iterator[Line]:
+def _lead_lines(own: Sequence[Weights], prices: Prices) -> Iterator[QuoteLine]:
     for lead in own:
         counted = lead.charged_kg(prices.charge), "kg"
         line = _priced(LineKind.LEAD, f"lead code {lead.code}", counted, prices.lead.get(lead.code), prices)
-        yield Line(line.kind, line.what, line.quantity, line.unit, line.price, line.amount, code=lead.code)
+        yield QuoteLine(line.kind, line.what, line.quantity, line.unit, line.price, line.amount, code=lead.code)
 
 
-def _work_lines(pieces: Sequence[Piece], prices: Prices) -> Iterator[Line]:
+def _work_lines(pieces: Sequence[Piece], prices: Prices) -> Iterator[QuoteLine]:
     """Yield a line to each kind of work that there is to do."""
     metres = cut_m(pieces)
     welds = fsum(p.quantity * fixings.weld_mm(p.pattern) for p in pieces) / MM_PER_UNIT["m"]
@@ -181,7 +183,7 @@ def _work_lines(pieces: Sequence[Piece], prices: Prices) -> Iterator[Line]:
             yield _work_line(what, work or Work(per, None), counts, prices, is_known=work is not None)
 
 
-def _work_line(what: str, work: Work, counts: Mapping[Per, float], prices: Prices, *, is_known: bool) -> Line:
+def _work_line(what: str, work: Work, counts: Mapping[Per, float], prices: Prices, *, is_known: bool) -> QuoteLine:
     count = counts[Per.METRE] if work.per is Per.MINUTE else counts[work.per]
     exact = Decimal(repr(count)) / (work.metres_per_minute if work.per is Per.MINUTE else 1)
     whole = work.per in (Per.FOLD, Per.CORNER)
@@ -189,10 +191,10 @@ def _work_line(what: str, work: Work, counts: Mapping[Per, float], prices: Price
         LineKind.WORK, what, (rounded(exact, Decimal(1) if whole else _HUNDREDTH), work.per), work.price, prices
     )
     included = is_known and work.price is None
-    return Line(line.kind, line.what, line.quantity, line.unit, line.price, line.amount, included=included)
+    return QuoteLine(line.kind, line.what, line.quantity, line.unit, line.price, line.amount, included=included)
 
 
-def _credit_lines(own: Sequence[Weights], prices: Prices) -> Iterator[Line]:
+def _credit_lines(own: Sequence[Weights], prices: Prices) -> Iterator[QuoteLine]:
     for what, kg, price in (
         ("credit for scrap", sum((lead.scrap_kg for lead in own), Decimal(0)), prices.scrap),
         ("credit for kept offcuts", sum((lead.kept_kg for lead in own), Decimal(0)), prices.kept),
@@ -201,16 +203,16 @@ def _credit_lines(own: Sequence[Weights], prices: Prices) -> Iterator[Line]:
             yield _priced(LineKind.CREDIT, what, (kg, "kg"), price, prices)
 
 
-def _markup_lines(lines: Sequence[Line], prices: Prices) -> Iterator[Line]:
+def _markup_lines(lines: Sequence[QuoteLine], prices: Prices) -> Iterator[QuoteLine]:
     for kind, percent in ((LineKind.LEAD, prices.markup_lead), (LineKind.WORK, prices.markup_work)):
         amounts = [line.amount for line in lines if line.kind is kind and line.amount is not None]
         if percent is not None and amounts:
             yield _percentage(LineKind.MARKUP, f"mark-up on {kind}", (sum(amounts, Decimal(0)), percent), prices)
 
 
-def _percentage(kind: LineKind, what: str, by: tuple[Decimal, Decimal], prices: Prices) -> Line:
+def _percentage(kind: LineKind, what: str, by: tuple[Decimal, Decimal], prices: Prices) -> QuoteLine:
     whole, percent = by
-    return Line(kind, what, whole, prices.currency, percent, rounded(whole * percent / 100, _unit_of(prices)))
+    return QuoteLine(kind, what, whole, prices.currency, percent, rounded(whole * percent / 100, _unit_of(prices)))
 
 
 def _weight_words(own: Sequence[Weights], prices: Prices) -> Iterator[str]:
@@ -279,14 +281,14 @@ def quote_csv(quote: Quote) -> str:
 NOTHING_PRICED = "nothing here has a price"
 
 
-def amount_words(line: Line) -> str:
+def amount_words(line: QuoteLine) -> str:
     """Return the amount of a line, or why it has none."""
     if line.amount is not None:
         return str(line.amount)
     return "included" if line.included else "no price"
 
 
-def _csv_row(line: Line) -> dict[str, object]:
+def _csv_row(line: QuoteLine) -> dict[str, object]:
     percent = line.kind in (LineKind.MARKUP, LineKind.TAX)
     why = "" if line.amount is not None else f", {amount_words(line)}"
     return {
