@@ -47,6 +47,7 @@ class _Number(click.FloatRange):
 
 _MOST_MM = 100_000.0  # as long as the longest roll that a list may hold
 
+_MOST_OPENING = 1e6
 _MOST_SECONDS = 86_400.0
 _MOST_WORK = int(_MOST_SECONDS) * STEPS_PER_SECOND
 
@@ -176,7 +177,16 @@ def search_options(function: F) -> F:
                 type=click.Choice(["drawn", "bought"]),
                 default="drawn",
                 show_default=True,
-                help="Draw the least lead off the rolls, or buy the fewest whole rolls.",
+                help="Draw the least lead off the rolls, or buy the least in whole rolls, by price where all have one.",
+            ),
+            click.option(
+                "--opening",
+                type=_Number(min=0.0, max=_MOST_OPENING),
+                default=0.0,
+                show_default="0",
+                metavar="AMOUNT",
+                help="With --least bought, what opening a roll costs beside its lead: in money where every roll has a "
+                "price, else in kg of lead.",
             ),
             click.option(
                 "--seconds",
@@ -206,6 +216,7 @@ def settings_of(
     keep: tuple[float, float],
     worth: float,
     least: str,
+    opening: float,
     seconds: float | None,
     work: int | None,
     seed: int,
@@ -224,6 +235,7 @@ def settings_of(
         edge_trim_mm=edge_trim,
         offcuts=OffcutRule(keep[0], keep[1], worth),
         objective=Objective(least),
+        opening=opening,
         seed=seed,
     )
     if seconds is None and work is None:

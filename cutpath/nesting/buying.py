@@ -10,6 +10,7 @@ on each roll was bought all the same. So the search goes on from such a nest.
   place of up to three of them: one less, one narrower or shorter, one for two. Their pieces are annealed on the rolls
   chosen, whose lead is nearly free, beside new lead that is dear. What is left on new lead in the end is packed on
   rolls too. The result is kept where it costs less.
+* **A few pieces from nothing**, now and then, each section on a roll of its own, whichever that is.
 
 All of it is counted in work, and what the workers found is merged in a fixed order, as in `search`.
 """
@@ -38,10 +39,11 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 _MANY = 80  # with more pieces, first each section on a roll of its own
-_ROUNDS_SHARE, _ROUNDS = 0.6, 24
+_ROUNDS_SHARE, _ROUNDS = 0.75, 24
 _ROUNDS_HOT, _ROUNDS_COLD = 0.04, 0.007  # heat as a share of the mean area of a piece
 _LEFT_FIRST, _LEFT_FROM = 0.3, 0.7  # share of what is left of a roll that counts at first; all of it from here on
 _GROUP = 70  # pieces on rolls that are exchanged together
+_FREE, _FREE_LEFT = 0.3, (0.5, 1.0)  # how often pieces take any rolls from nothing; share of what is left that counts
 _SOME = 0.3  # how often fewer, where all pieces are no more than that
 _LEAST_SLACK = 0.02  # of a roll: how likely full rolls are taken
 _WORK, _LEAST_WORK = 300, 60_000  # of one trial, times the square of its pieces
@@ -65,12 +67,13 @@ _GAIN_MM2 = 1.0
 
 @dataclass(frozen=True, slots=True)
 class _Trial:
-    """Rolls of a plan by their place in it, those to try instead, and how."""
+    """Rolls of a plan by their place in it, those to try instead (none: any, each for one section), and how."""
 
     places: tuple[int, ...]
     rooms: tuple[int, ...]
     warm: bool
     lanes: float
+    left: float
     work: int
     seed: int
 
@@ -108,14 +111,14 @@ class Buying:
         shop = self.shop
         counted = [opened for opened in plan if not shop.endless[opened.room]]
         sections = [s for opened in plan if shop.endless[opened.room] for s in opened.sections]
-        kinds = sorted(np.flatnonzero(shop.endless).tolist(), key=lambda r: (shop.width[r], shop.length[r]))
+        kinds = self._kinds()
         widths = shop.width[kinds].tolist()
         best = plan
         for r in range(_ROUNDS if sections else 0):
             if self.guard.left_s() <= 0.0:
                 break
             done = r / _ROUNDS
-            stock = self._whole_rolls(kinds, min(1.0, done / _LEFT_FROM))
+            stock = self._whole_rolls(kinds, _LEFT_FIRST + (1.0 - _LEFT_FIRST) * min(1.0, done / _LEFT_FROM))
             cooling = (_ROUNDS_COLD / _ROUNDS_HOT) ** (1 / _ROUNDS)
             hot = _ROUNDS_HOT * cooling**r * shop.model.mean_area
             rng = np.random.default_rng([self.seed, 37, r])
@@ -135,11 +138,15 @@ class Buying:
                 self.report(best)
         return best
 
-    def _whole_rolls(self, kinds: Sequence[int], done: float) -> Stock:
-        """Return a stock of these rooms in which a section takes a roll of its own."""
+    def _kinds(self) -> list[int]:
+        """Return the rooms that there is no end of, the narrow and short ones first."""
+        shop = self.shop
+        return sorted(np.flatnonzero(shop.endless).tolist(), key=lambda r: (shop.width[r], shop.length[r]))
+
+    def _whole_rolls(self, kinds: Sequence[int], left: float) -> Stock:
+        """Return a stock of these rooms in which a section takes a roll of its own; ``left`` as in `Stock`."""
         shop = self.shop
         width, length = shop.width[kinds], shop.length[kinds]
-        left = _LEFT_FIRST + (1.0 - _LEFT_FIRST) * done
         none = np.zeros(len(kinds), dtype=np.bool_)
         return Stock(
             width, length, shop.price[kinds] / length, np.full(len(kinds), ENDLESS, dtype=np.int64),
@@ -219,12 +226,14 @@ class Buying:
     ) -> _Trial | None:
         """Choose cheaper rolls for a group, about as much cheaper as is wanted; None where there are none."""
         mine = [plan[i] for i in group]
-        rooms = self._cheaper(mine, rng)
-        warm, lanes, seed = bool(rng.integers(2)), _LANES[int(rng.integers(2))], int(rng.integers(1 << 40))
+        free = bool(rng.random() < _FREE)
+        rooms = () if free else self._cheaper(mine, rng)
+        warm, lanes, seed = not free and bool(rng.integers(2)), _LANES[int(rng.integers(2))], int(rng.integers(1 << 40))
+        left = float(rng.uniform(*_FREE_LEFT))
         if rooms is None:
             return None
         steps = min(max(_LEAST_WORK, _WORK * sum(opened.pieces for opened in mine) ** 2), work)
-        return _Trial(tuple(group), rooms, warm, _LANE_SHARE if warm else lanes, steps, seed)
+        return _Trial(tuple(group), rooms, warm, _LANE_SHARE if warm else lanes, left, steps, seed)
 
     def _cheaper(self, mine: Sequence[Opened], rng: np.random.Generator) -> tuple[int, ...] | None:
         shop = self.shop
@@ -256,7 +265,7 @@ class Buying:
         shop, worker = self.shop, self.crew[w]
         mine = [plan[i] for i in trial.places]
         order = sorted(trial.rooms, key=lambda room: (shop.width[room], shop.length[room]))
-        stock = self._chosen(order)
+        stock = self._chosen(order) if order else self._whole_rolls(self._kinds(), trial.left)
         model = replace(shop.model, stock=stock)
         sections = [section for opened in mine for section in opened.sections]
         if not trial.warm:
@@ -275,9 +284,10 @@ class Buying:
                 loaded.state, worker.scratch, max(1, trial.work // _SLICES), first, last,
             )  # fmt: skip
             enough = k + 1 >= (_LOOK_WARM if trial.warm else _LOOK)
-            if self.guard.left_s() <= 0.0 or (enough and not loaded.state.used[len(order) :].any()):
+            if self.guard.left_s() <= 0.0 or (order and enough and not loaded.state.used[len(order) :].any()):
                 break
-        return self._opened(take_out(loaded), order)
+        found = take_out(loaded)
+        return self._opened(found, order) if order else shop.packed(found, shop.width[self._kinds()].tolist())
 
     def _chosen(self, order: Sequence[int]) -> Stock:
         """Return a stock of the rolls chosen, each by itself, and new lead of every width."""

@@ -10,12 +10,11 @@ Offcuts are owned already, and count for a share of new lead; what stays of them
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 from math import fsum
 
 from cutpath.nesting.stock import owned_worth
-from cutpath.values.nest import Nest, NestedRoll, NestProblem, Objective, Roll
+from cutpath.values.nest import Nest, NestedRoll, NestProblem, Objective, Roll, mean_price
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,10 +67,3 @@ class Outlay:
     def of_nest(self, found: Nest) -> float:
         """Return what a nest costs."""
         return fsum(self.of_roll(nested) for nested in found.rolls)
-
-
-def mean_price(rolls: Sequence[Roll]) -> float | None:
-    """Return the mean price of a mm2 of those rolls that may be bought; None where one of them has no price."""
-    bought = [roll for roll in rolls if not roll.in_stock]
-    prices = [roll.price / (roll.width_mm * roll.length_mm) for roll in bought if roll.price is not None]
-    return fsum(prices) / len(prices) if prices and len(prices) == len(bought) else None

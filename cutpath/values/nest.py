@@ -8,7 +8,7 @@ Blanks keep ``gap_mm`` from each other and ``edge_trim_mm`` from the roll's long
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import chain, pairwise
@@ -116,6 +116,13 @@ class Roll(Held):
 
     _over_zero = frozenset({"width_mm", "length_mm"})
     _from_zero = frozenset({"quantity"})
+
+
+def mean_price(rolls: Iterable[Roll]) -> float | None:
+    """Return the mean price of a mm2 of those rolls that may be bought; None where one of them has no price."""
+    bought = [roll for roll in rolls if not roll.in_stock]
+    prices = [roll.price / (roll.width_mm * roll.length_mm) for roll in bought if roll.price is not None]
+    return math.fsum(prices) / len(prices) if prices and len(prices) == len(bought) else None
 
 
 @dataclass(frozen=True, slots=True)

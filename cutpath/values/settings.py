@@ -6,9 +6,13 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field, replace
 from functools import partial
 
+from cutpath.units import MM2_PER_M2
 from cutpath.values.held import Held
 from cutpath.values.machine import Machine, Stuff
-from cutpath.values.nest import Blank, Budget, NestProblem, Objective, OffcutRule, Roll
+from cutpath.values.nest import Blank, Budget, NestProblem, Objective, OffcutRule, Roll, mean_price
+
+CODE_4_KG_M2 = 20.41
+"""Mass of code 4 in kg/m2 (BS EN 12588, second-hand; `profiles/lead`)."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -21,6 +25,8 @@ class Settings(Held):
         Between pieces, and along the roll's edges and cross-cuts.
     offcuts : OffcutRule
     objective : Objective
+    opening : float
+        What it costs to open a roll, for least bought: money where every roll that may be bought has a price, else kg.
     budget : Budget
         Work, or a ceiling on the seconds, of the search over all materials.
     seed : int
@@ -38,6 +44,7 @@ class Settings(Held):
     edge_trim_mm: float = 0.0
     offcuts: OffcutRule = field(default_factory=OffcutRule)
     objective: Objective = Objective.DRAWN
+    opening: float = 0.0
     budget: Budget = field(default_factory=partial(Budget, seconds=20.0))
     seed: int = 1
     frame_mm: float | None = None
@@ -46,6 +53,7 @@ class Settings(Held):
     hidden_side: bool = False
 
     _over_zero = frozenset({"frame_mm"})
+    _from_zero = frozenset({"opening"})
 
     def __post_init__(self) -> None:
         both = self.either_face and self.hidden_side
@@ -72,13 +80,21 @@ class Settings(Held):
             frame_mm=min((mm for mm in (self.frame_mm, frame_mm) if mm is not None), default=None),
         )
 
-    def asking(self, blanks: Iterable[Blank], rolls: Iterable[Roll], gap_mm: float = 0.0) -> NestProblem:
-        """Return the problem of blanks on rolls by these settings, with ``gap_mm`` between them where that is more."""
+    def asking(
+        self, blanks: Iterable[Blank], rolls: Iterable[Roll], gap_mm: float = 0.0, mass_kg_m2: float = CODE_4_KG_M2
+    ) -> NestProblem:
+        """Return the problem of blanks on rolls by these settings, with ``gap_mm`` between them where that is more.
+
+        ``mass_kg_m2`` is of their lead; of plain outlines nobody knows it, and they count as code 4.
+        """
+        rolls = tuple(rolls)
+        price = mean_price(rolls)
         return NestProblem(
             blanks=tuple(blanks),
-            rolls=tuple(rolls),
+            rolls=rolls,
             gap_mm=max(gap_mm, self.gap_mm),
             edge_trim_mm=self.edge_trim_mm,
             offcuts=self.offcuts,
             objective=self.objective,
+            opening_mm2=self.opening / (mass_kg_m2 / MM2_PER_M2 if price is None else price),
         )

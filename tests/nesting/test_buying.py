@@ -20,6 +20,7 @@ from cutpath.nesting.run import _DRAWN_SHARE
 from cutpath.nesting.shapes import forms, rooms
 from cutpath.nesting.stock import shelf_of
 from cutpath.values.nest import Budget, Nest, NestedRoll, NestProblem, Objective, Offcut, OffcutRule, Roll
+from cutpath.values.settings import Settings
 from tests.nesting.shapes import LADDER, plate, problem, skyline
 
 pytestmark = pytest.mark.nests
@@ -148,3 +149,13 @@ def test_a_plan_of_no_rolls_stays_so():
     model = model_of(task, forms(task), shelf_of(task, spaces).stock, spaces)
     nothing: list[Opened] = []
     assert Buying(Shop(model, spaces, Outlay.of(task)), 1, 2, Guard(), lambda _: None).run(nothing, 1000) == []
+
+
+@pytest.mark.parametrize(
+    ("prices", "opening", "mm2"),
+    [((None, None), 2.041, 1e5), ((None, 90.0), 2.041, 1e5), ((90.0, 90.0), 30.0, 3e5)],
+)
+def test_opening_is_money_where_every_roll_has_a_price_and_else_kg(prices, opening, mm2):
+    rolls = [Roll(300.0, 3000.0, price=price, name=name) for name, price in zip("ab", prices, strict=True)]
+    task = Settings(opening=opening).asking([plate("A", 100.0, 100.0)], rolls)
+    assert task.opening_mm2 == pytest.approx(mm2)
