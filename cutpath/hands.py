@@ -44,9 +44,14 @@ class _Hands:
 _at_hand: ContextVar[_Hands | None] = ContextVar("hands", default=None)
 
 
+MOST = 4
+"""Hands that are taken unless more are asked for: each holds some 200 MB (measured)."""
+
+
 def cores() -> int:
-    """Return how many cores this process may use."""
-    return len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+    """Return how many cores this process may use, `MOST` at most."""
+    there = len(os.sched_getaffinity(0)) if hasattr(os, "sched_getaffinity") else os.cpu_count() or 1
+    return min(there, MOST)
 
 
 @contextmanager

@@ -89,7 +89,7 @@ if TYPE_CHECKING:
     "--workers",
     type=click.IntRange(min=1),
     metavar="N",
-    help="Processes that share the work on large batches; as many as there are cores if left out. Same files anyhow.",
+    help="Processes that share work on large batches; left out, one to each core, up to four. The files are the same.",
 )
 @click.option("--no-stock", is_flag=True, help="Draw on no stock, though the settings say so.")
 @settings_option
