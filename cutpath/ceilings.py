@@ -23,8 +23,8 @@ DRAWING_ENTITIES = 20_000
 BINARY_DRAWING_BYTES = 2 * MIB
 """Of a DXF drawing in binary, whose entities cannot be counted beforehand."""
 
-SHEET_UNPACKED_BYTES = 32 * MIB
-"""Of an XLSX workbook, all its parts together: a full order sheet takes a sixth of it."""
+SHEET_UNPACKED_BYTES = 16 * MIB
+"""Of an XLSX workbook, all its parts together: a full order sheet takes a fifth of it."""
 
 SHEET_ROWS = 2_000
 """Rows of one order sheet: with hundreds of jobs it is more than a shop cuts in a week."""

@@ -138,19 +138,23 @@ def _book(data: bytes, name: str) -> Cells:
 def _sheet(data: bytes, name: str) -> Cells:
     from openpyxl import load_workbook
 
-    books = [load_workbook(io.BytesIO(data), read_only=True, data_only=results) for results in (True, False)]
+    book = load_workbook(io.BytesIO(data), read_only=True, data_only=True)
+    books = [book]
     try:
-        titles = [sheet.title for sheet in books[0].worksheets]
+        titles = [sheet.title for sheet in book.worksheets]
         if not titles:
             return _none(Finding("CP101", name, "no sheet of cells", f"a sheet called {SHEET}", "Add it."))
         place = titles.index(SHEET) if SHEET in titles else 0
         title = titles[place]
-        results, written = (book.worksheets[place] for book in books)
-        merged, hidden = _merged_and_hidden(data, results)
+        results = written = book.worksheets[place]
+        merged, hidden, formulas = _looked_through(data, results)
         if merged:
             found = f"merged cells at {', '.join(merged[:3])}{' and others' if len(merged) > 3 else ''}"
             remedy = "Unmerge them, and fill every row: a merged cell holds its value in one row only."
             return _none(Finding("CP107", f"{name}: sheet {title}", found, "cells on their own", remedy))
+        if formulas:
+            books.append(load_workbook(io.BytesIO(data), read_only=True))
+            written = books[1].worksheets[place]
         rows: list[Row] = []
         for row in _rows(results, written):
             rows.append(row)
@@ -160,8 +164,8 @@ def _sheet(data: bytes, name: str) -> Cells:
         told = _hidden_rows([number for number, _ in read.rows if number in hidden], f"{name}: sheet {title}")
         return replace(read, findings=(*read.findings, *told))
     finally:
-        for book in books:
-            book.close()
+        for opened in books:
+            opened.close()
 
 
 def _rows(results: Any, written: Any) -> Iterator[Row]:  # noqa: ANN401 - openpyxl's sheets
@@ -174,16 +178,18 @@ def _rows(results: Any, written: Any) -> Iterator[Row]:  # noqa: ANN401 - openpy
     """
     for sheet in (results, written):
         sheet.reset_dimensions()  # what a file says of its size is not always so
-    pairs = zip(results.iter_rows(max_col=SHEET_COLUMNS), written.iter_rows(max_col=SHEET_COLUMNS), strict=False)
+    values = results.iter_rows(max_col=SHEET_COLUMNS)
+    texts = written.iter_rows(max_col=SHEET_COLUMNS) if written is not results else None
+    pairs = ((row, row) for row in values) if texts is None else zip(values, texts, strict=False)
     gap = None
-    for number, (cells, texts) in enumerate(pairs, start=1):
+    for number, (cells, sources) in enumerate(pairs, start=1):
         if number > _LAST_ROW:
             raise ValueError("a row beyond the last one")
         if cells is gap:
             continue
-        values = tuple(_value(cell, text) for cell, text in zip(cells, texts, strict=False))
-        if any(value is not None for value in values):
-            yield number, values
+        found = tuple(_value(cell, text) for cell, text in zip(cells, sources, strict=False))
+        if any(value is not None for value in found):
+            yield number, found
         else:
             gap = cells  # rows that are not there at all are one and the same
 
@@ -209,21 +215,22 @@ def _hidden_rows(numbers: Sequence[int], where: str) -> list[Finding]:
     return [Finding("CP113", where, f"hidden rows: {named}", accepted, remedy, Severity.WARNING)]
 
 
-def _merged_and_hidden(data: bytes, sheet: Any) -> tuple[list[str], set[int]]:  # noqa: ANN401 - openpyxl's sheet
-    """Return merged cells and hidden rows of a sheet; a workbook that is read row by row does not tell of them."""
+def _looked_through(data: bytes, sheet: Any) -> tuple[list[str], set[int], bool]:  # noqa: ANN401 - openpyxl's sheet
+    """Return merged cells, hidden rows, and whether there are formulas: what is read row by row tells of none."""
     from defusedxml.ElementTree import iterparse
 
     part = sheet._worksheet_path  # noqa: SLF001 - openpyxl has no public name for it
     merged: list[str] = []
     hidden: set[int] = set()
-    number = 0
+    number, formulas = 0, False
     with zipfile.ZipFile(io.BytesIO(data)) as archive, archive.open(part) as source:
         for _, element in iterparse(source, events=("end",)):
             tag = element.tag.rpartition("}")[2]
             if tag == "mergeCell":
                 merged.append(str(element.get("ref")))
+            formulas = formulas or tag == "f"
             if tag == "row":
                 number = int(element.get("r", number + 1))
                 hidden |= {number} if element.get("hidden") in {"1", "true"} else set()
                 element.clear()
-    return merged, hidden
+    return merged, hidden, formulas
