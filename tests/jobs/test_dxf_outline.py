@@ -276,3 +276,15 @@ def test_a_spoilt_drawing_is_refused_in_words(job_of, data: st.DataObject) -> No
     path.write_text("\n".join(lines), encoding="utf-8")
     _, findings = read_jobs([job])
     assert all(f.code in {"CP110", "CP409"} for f in findings)
+
+
+def test_what_the_reader_passes_over_is_said_as_a_note_and_not_on_the_terminal(tmp_path, caplog, capsys):
+    stray = "0\nSECTION\n2\nHEADER\n9\n$INSUNITS\n70\n4\n0\nENDSEC\n0\nLINE\n8\nX\n0\nSECTION\n2\nENTITIES\n"
+    (tmp_path / "d.dxf").write_text(f"{stray}0\nCIRCLE\n8\nOUTER\n10\n0\n20\n0\n40\n100\n0\nENDSEC\n0\nEOF\n")
+    (tmp_path / "job.toml").write_text('name = "X"\npitch = 30\n[[detail]]\nkind = "outline"\ndxf = "d.dxf"\n')
+    _, findings = load_job(tmp_path / "job.toml")
+    (note,) = [f for f in findings if f.code == "CP110"]
+    assert note.severity is Severity.NOTE
+    assert "outside a SECTION" in note.found
+    assert caplog.text == ""
+    assert capsys.readouterr().err == ""

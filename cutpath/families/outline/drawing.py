@@ -8,8 +8,10 @@ Sagitta: how far a chord stands off its arc.
 
 from __future__ import annotations
 
+import logging
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from pathlib import Path
 from tempfile import TemporaryDirectory
@@ -111,13 +113,12 @@ def read_outline(desk: Desk, path: str, head: DetailHead, table: OutlineTable) -
     if found.passed_over:
         desk.add(
             [
-                desk.finding(
-                    "CP110",
+                _passed_over(
+                    desk,
                     path,
                     f"layers {', '.join(sorted(found.passed_over))} passed over",
                     f"read: {', '.join(sorted(roles))}",
                     "Name the layers of outline, cut and fold where these are meant.",
-                    Severity.NOTE,
                 )
             ]
         )
@@ -129,6 +130,16 @@ def read_outline(desk: Desk, path: str, head: DetailHead, table: OutlineTable) -
         folds=tuple((start, end, table.fold_angle) for start, end in found.folds),
         may_flip=table.may_flip,
     )
+
+
+def _passed_over(
+    desk: Desk,
+    path: str,
+    found: str,
+    accepted: str = "a drawing that is whole",
+    remedy: str = "See on the pattern that nothing is missing; save the drawing again as DXF.",
+) -> Finding:
+    return desk.finding("CP110", path, found, accepted, remedy, Severity.NOTE)
 
 
 def _unusable(desk: Desk, path: str, found: str) -> Finding:
@@ -148,7 +159,10 @@ def _read(desk: Desk, path: str, table: OutlineTable, roles: Mapping[str, str]) 
     data = read_bytes(drawing, DRAWING_BYTES, inside=desk.folder)
     desk.reads.append(drawing)
     _count_entities(desk, path, data)
-    document = _document(data)
+    with _listening() as told:
+        document = _document(data)
+    if told:
+        desk.add([_passed_over(desk, path, f"passed over by the reader: {'; '.join(dict.fromkeys(told))}")])
     scale = _scale(desk, path, document, table)
     found = _Found()
     for entity in document.modelspace():
@@ -183,6 +197,25 @@ def _count_entities(desk: Desk, path: str, data: bytes) -> None:
     raise desk.refuse(
         "CP110", path, found, f"accepted: {most} at most", "Save the one shape that is meant to a drawing of its own."
     )
+
+
+@contextmanager
+def _listening() -> Iterator[list[str]]:
+    """Gather what the library would write to the terminal of what it passes over, in place of its doing so."""
+    told: list[str] = []
+    log, ear = logging.getLogger("ezdxf"), logging.Handler(logging.WARNING)
+    ear.emit = lambda record: told.append(_words(record.getMessage()))  # type: ignore[method-assign]
+    spread, log.propagate = log.propagate, False
+    log.addHandler(ear)
+    try:
+        yield told
+    finally:
+        log.removeHandler(ear)
+        log.propagate = spread
+
+
+def _words(message: str) -> str:
+    return message.removeprefix("DXF Structure Warning: ").removesuffix(", ignored by ezdxf.").removesuffix(".")
 
 
 def _document(data: bytes) -> Drawing:
