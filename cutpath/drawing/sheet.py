@@ -210,7 +210,7 @@ def _corners(offcut: Offcut) -> Polyline:
     return ((offcut.x_mm, offcut.y_mm), (far, offcut.y_mm), (far, top), (offcut.x_mm, top))
 
 
-@lru_cache(maxsize=1024)
+@lru_cache(maxsize=128)  # of some 24 kB each (measured); what is cut often lies on roll after roll
 def _ready(piece: Piece) -> _Ready:
     """Make a piece ready to be placed, once for all rolls that it lies on."""
     label = label_place(piece)

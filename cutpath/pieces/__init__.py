@@ -27,9 +27,6 @@ from cutpath.values.survey import CornerKind, Detail, DetailHead, Hand, Job, Lea
 _KEPT = 4096
 """Runs that are kept with their lengths: pieces, choices of joints and the pieces of a chosen division ask for each."""
 
-_KEPT = 4096
-"""Runs that are kept with their lengths: pieces, choices of joints and the pieces of a chosen division ask for each."""
-
 Pieces = tuple[Piece, ...]
 Findings = tuple[Finding, ...]
 
