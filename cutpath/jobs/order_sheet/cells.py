@@ -176,22 +176,21 @@ def _rows(results: Any, written: Any) -> Iterator[Row]:  # noqa: ANN401 - openpy
     ValueError
         When rows lie beyond the last one that a sheet can have.
     """
+    from openpyxl.cell.read_only import EMPTY_CELL
+
     for sheet in (results, written):
         sheet.reset_dimensions()  # what a file says of its size is not always so
     values = results.iter_rows(max_col=SHEET_COLUMNS)
     texts = written.iter_rows(max_col=SHEET_COLUMNS) if written is not results else None
     pairs = ((row, row) for row in values) if texts is None else zip(values, texts, strict=False)
-    gap = None
     for number, (cells, sources) in enumerate(pairs, start=1):
         if number > _LAST_ROW:
             raise ValueError("a row beyond the last one")
-        if cells is gap:
+        if all(cell is EMPTY_CELL for cell in cells):  # a million of them is nothing rare: columns formatted to the end
             continue
         found = tuple(_value(cell, text) for cell, text in zip(cells, sources, strict=False))
         if any(value is not None for value in found):
             yield number, found
-        else:
-            gap = cells  # rows that are not there at all are one and the same
 
 
 def _value(cell: Any, text: Any) -> object:  # noqa: ANN401 - openpyxl's cells
