@@ -85,10 +85,12 @@ def file_name(path: Path | str) -> str:
 
 _READ: ContextVar[dict[str, bytes] | None] = ContextVar("_READ", default=None)
 """What was read so far by its name, where that is remembered."""
+_ALONE: ContextVar[bool] = ContextVar("_ALONE", default=False)
+"""Whether nothing else is read."""
 
 
 @contextmanager
-def remembering(read: Mapping[str, bytes] | None = None) -> Iterator[dict[str, bytes]]:
+def remembering(read: Mapping[str, bytes] | None = None, *, alone: bool = False) -> Iterator[dict[str, bytes]]:
     """Remember every file that is read by its name, and read none of them twice.
 
     What a run was made from can so be kept with it as it was read, and what is done once more is done from the same.
@@ -97,6 +99,8 @@ def remembering(read: Mapping[str, bytes] | None = None) -> Iterator[dict[str, b
     ----------
     read : mapping, optional
         Names, and what is to be taken for the contents of such files in place of what lies on the disk.
+    alone : bool
+        Whether there are no other files, as on a machine that has those of another.
 
     Yields
     ------
@@ -104,10 +108,11 @@ def remembering(read: Mapping[str, bytes] | None = None) -> Iterator[dict[str, b
         Name of each file as it was given, ``-`` for standard input, to what it held; it grows.
     """
     kept = dict(read or {})
-    token = _READ.set(kept)
+    token, other = _READ.set(kept), _ALONE.set(alone)
     try:
         yield kept
     finally:
+        _ALONE.reset(other)
         _READ.reset(token)
 
 
@@ -130,6 +135,8 @@ def read_bytes(path: Path | str, most: int = TEXT_BYTES, *, inside: Path | None 
     ------
     TooLargeError
         When it holds more.
+    FileNotFoundError
+        When it is not among those that are remembered, and nothing else is read.
     OSError
         When it cannot be read, or lies elsewhere.
     ValueError
@@ -138,6 +145,8 @@ def read_bytes(path: Path | str, most: int = TEXT_BYTES, *, inside: Path | None 
     kept, name = _READ.get(), str(path)
     if kept is not None and name in kept:
         return kept[name]
+    if _ALONE.get():
+        raise FileNotFoundError(errno.ENOENT, os.strerror(errno.ENOENT))
     if name == "-":
         data = _standard_input(most)
     elif inside is None:

@@ -15,7 +15,7 @@ from typing import Annotated, Any
 from pydantic import BeforeValidator, Field
 
 from cutpath.errors import Finding, Refused
-from cutpath.intake import Strict, check, did_you_mean, parse_toml, read_text, where
+from cutpath.intake import Keys, Strict, check, did_you_mean, parse_toml, read_text, where
 from cutpath.machines import machine_names
 from cutpath.profiles import DEFAULT_ROLLS, rolls_names
 from cutpath.units import NotUnderstoodError, length_mm, written
@@ -52,7 +52,9 @@ def _formats(value: object) -> object:
     return [form.value for form in Format] if value == "all" else _each(value)
 
 
-class _File(Strict):
+class Settled(Strict):
+    """What a settings file may say of every batch, and a list of batches of one."""
+
     rolls: _Name | None = Field(None, description="a list of rolls by its name, or a TOML or JSON file")
     practice: _Name | None = Field(None, description="a TOML file with the shop's own rules")
     machine: Annotated[list[_Name], BeforeValidator(_each)] | None = Field(
@@ -68,6 +70,8 @@ class _File(Strict):
         None, description="true to draw on the usual stock file, or the name of another; false to draw on none"
     )
 
+
+class _File(Settled):
     prices: _Name | None = Field(None, description="a TOML file with the shop's own prices, for quotes")
 
 
@@ -150,12 +154,22 @@ def _read(file: Path, origin: Origin) -> Layer:
     if isinstance(raw, Finding):
         raise Refused([Finding("CP205", raw.where, raw.found, raw.accepted, raw.remedy)])
     table, faults = check(_File, raw, str(file), code="CP205")
-    found = [finding for _, finding in faults]
-    found += [*_unknown("rolls", raw, file, rolls_names()), *_unknown("machine", raw, file, machine_names())]
+    found = [*(finding for _, finding in faults), *unknown_names(raw, file)]
     if table is None or found:
         raise Refused(found)
+    return layer_of(table, raw, file, origin)
+
+
+def layer_of(table: Settled, raw: Mapping[str, object], file: Path, origin: Origin) -> Layer:
+    """Return what a checked table of a file settles; ``raw`` is the same table as it was written."""
     own = {key: raw[key] for key in KEYS if key in raw}
     return Layer(origin, own, {key: _ready(getattr(table, key), key, file.parent) for key in own}, file)
+
+
+def unknown_names(raw: Mapping[str, object], file: Path, at: Keys = ()) -> list[Finding]:
+    """Find names of rolls and machines that are neither known nor files, in a table that stands ``at`` a key path."""
+    known = {"rolls": rolls_names(), "machine": machine_names()}
+    return [finding for key, names in known.items() for finding in _unknown(key, raw, file, names, at)]
 
 
 def _ready(value: Any, key: str, folder: Path) -> object:  # noqa: ANN401 - whatever the key may hold
@@ -184,15 +198,14 @@ def _is_file(name: str) -> bool:
     return bool(Path(name).suffix) or len(Path(name).parts) > 1
 
 
-def _unknown(key: str, raw: Mapping[str, object], file: Path, known: Sequence[str]) -> Iterator[Finding]:
-    """Find names that are neither known nor there."""
+def _unknown(key: str, raw: Mapping[str, object], file: Path, known: Sequence[str], at: Keys) -> Iterator[Finding]:
     value = raw.get(key)
     names = [value] if isinstance(value, str) else value if isinstance(value, list) else ()
     for number, name in ((n, name) for n, name in enumerate(names) if isinstance(name, str) and name):
-        path = where(str(file), (key, number) if isinstance(value, list) else (key,))
+        path = where(str(file), (*at, key, number) if isinstance(value, list) else (*at, key))
         if _is_file(name):
             if not (file.parent / name).is_file():
-                remedy = "The name of a file counts from where the settings file lies."
+                remedy = "The name of a file counts from where the file lies that names it."
                 yield Finding("CP205", path, f'no file "{name}"', "a file that is there", remedy)
         elif name not in known:
             meant = did_you_mean(name, known)

@@ -74,7 +74,9 @@ APART = {
 STAGES = frozenset(part for part, rank in RANK.items() if rank == 5)
 
 ROOMS: dict[str, frozenset[str]] = {
-    "pydantic": frozenset({"families", "jobs", "profiles", "machines", "intake", "prices", "settings_file"}),
+    "pydantic": frozenset(
+        {"families", "jobs", "profiles", "machines", "intake", "prices", "settings_file", "batches.listing"}
+    ),
     "ezdxf": frozenset({"writers.dxf", "families.outline.drawing"}),
     "svgwrite": frozenset({"writers.svg"}),
     "reportlab": frozenset(
@@ -88,6 +90,7 @@ ROOMS: dict[str, frozenset[str]] = {
     "defusedxml": frozenset({"jobs.order_sheet.cells"}),
     "platformdirs": frozenset({"settings_file", "stock.file"}),
     "click": frozenset({"cli"}),
+    "distributed": frozenset({"batches.crews"}),
     "numba": frozenset({"nesting"}),
     "scipy": frozenset({"nesting"}),
     "numpy": STAGES | {"families", "paper"},
@@ -108,6 +111,7 @@ HEAVY = (
     "reportlab",
     "segno",
     "openpyxl",
+    "distributed",
 )
 
 
@@ -251,7 +255,8 @@ def test_a_proper_import_is_let_pass(module: str, source: str) -> None:
 
 def test_every_package_imported_is_declared() -> None:
     project = tomllib.loads((ROOT / "pyproject.toml").read_text(encoding="utf-8"))["project"]
-    declared = {re.split(r"[^\w-]", line, maxsplit=1)[0].lower() for line in project["dependencies"]}
+    lines = [*project["dependencies"], *project["optional-dependencies"]["cluster"]]
+    declared = {re.split(r"[^\w-]", line, maxsplit=1)[0].lower() for line in lines}
     named = {
         SAME_PACKAGE.get(top, top)
         for name, source in ALL.items()

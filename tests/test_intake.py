@@ -6,7 +6,18 @@ import pytest
 from pydantic import Field
 
 from cutpath.errors import Finding
-from cutpath.intake import Strict, check, did_you_mean, key_path, parse_json, parse_toml, read_text, where
+from cutpath.intake import (
+    Strict,
+    check,
+    did_you_mean,
+    key_path,
+    parse_json,
+    parse_toml,
+    read_bytes,
+    read_text,
+    remembering,
+    where,
+)
 
 
 class Inner(Strict):
@@ -124,3 +135,12 @@ def test_a_byte_order_mark_at_the_head_is_no_part_of_the_text(tmp_path):
     file = tmp_path / "job.toml"
     file.write_bytes(b'\xef\xbb\xbfname = "A"\n')
     assert read_text(file) == 'name = "A"\n'
+
+
+def test_what_is_remembered_alone_is_all_that_there_is(tmp_path):
+    (tmp_path / "here").write_text("here")
+    with remembering({"there": b"there"}, alone=True):
+        assert read_bytes("there") == b"there"
+        with pytest.raises(FileNotFoundError):
+            read_bytes(tmp_path / "here")
+    assert read_bytes(tmp_path / "here") == b"here"

@@ -102,7 +102,7 @@ def test_which_stock_is_drawn_on(home, tmp_path, beside_says, typed, stock):
     [
         ('rols = "ladder-30"', "rols", "Did you mean rolls?"),
         ('rolls = "lader-30"', "rolls", "Did you mean ladder-30?"),
-        ('rolls = "gone.toml"', "rolls", "from where the settings file lies"),
+        ('rolls = "gone.toml"', "rolls", "from where the file lies"),
         ('machine = ["pen-marker", "pen-maker"]', "machine[2]", "Did you mean pen-marker?"),
         ('gap = "2"', "gap", ""),
         ("gap = -1", "gap", ""),

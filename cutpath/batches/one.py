@@ -4,10 +4,16 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from functools import partial
+from pathlib import Path
 
 from cutpath import again, pipeline, shop
+from cutpath.errors import Refused
+from cutpath.intake import remembering
+from cutpath.jobs import read_jobs
 from cutpath.machines import machines
+from cutpath.profiles import rolls_list
 from cutpath.shop import Shelf
+from cutpath.trade.in_force import in_force
 from cutpath.values.batch import Made, Planned
 from cutpath.values.made_from import Asked
 from cutpath.values.stock import Item
@@ -53,3 +59,27 @@ def made(
         return again.made_of(asked, tools, batch, again.Ground(files)), {}
     drawn = shelf.drawn(batch)
     return again.made_of(asked, tools, batch, again.Ground(files, shelf.rolls, shop.labelled(batch, drawn))), drawn
+
+
+_KNOWN_HERE = frozenset({"CP101", "CP109"})
+"""Files that cannot be read, and two names for one file: elsewhere nobody knows."""
+
+
+def read(asked: Asked) -> tuple[dict[str, bytes], tuple[str, ...]]:
+    """Read every file that a batch is made from, for whoever makes it elsewhere; return the drawings' names too.
+
+    What else is wrong with them is found where the batch is made.
+
+    Raises
+    ------
+    Refused
+        When one of them cannot be read, or is given twice.
+    """
+    with remembering() as files:
+        machines(asked.machines)
+        limits, sizes, found = in_force(asked.practice)
+        jobs, more = read_jobs(tuple(map(Path, asked.jobs)), rolls_list(asked.rolls), limits, sizes)
+    found += more
+    if any(finding.code in _KNOWN_HERE for finding in found):
+        raise Refused(found)
+    return files, tuple(name for job in jobs for name in job.reads)

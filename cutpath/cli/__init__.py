@@ -22,6 +22,7 @@ COMMANDS = {
     "measure": "Write a blank measuring sheet for a kind of detail.",
     "kinds": "List the kinds of detail and their keys.",
     "make": "Do the whole job: job files and order sheets to cut files, tickets and yield.",
+    "batches": "Make many batches from a list, on every core or a cluster.",
     "check": "Only find faults in job files.",
     "pieces": "Print the cutting list of job files.",
     "nest": "Nest plain outlines from a JSON file on rolls.",

@@ -67,6 +67,24 @@ class MakeAnswer(Answer):
     account: Account
 
 
+class BatchRow(TypedDict):
+    """What became of one batch: ``made``, ``failed``, or ``there`` already; files and account only of one made now."""
+
+    name: str
+    state: Literal["made", "failed", "there"]
+    folder: str
+    findings: list[Finding]
+    files: list[str]
+    run: str
+    account: Account | None
+
+
+class BatchesAnswer(Answer):
+    """Every batch of a list, in its order; where one failed, the command exits with 1 all the same."""
+
+    batches: list[BatchRow]
+
+
 class PiecesAnswer(Answer):
     """The cutting list."""
 
@@ -272,6 +290,7 @@ ANSWERS: Mapping[str, Any] = {
     "measure": MeasureAnswer,
     "kinds": KindsAnswer,
     "make": MakeAnswer,
+    "batches": BatchesAnswer,
     "check": Answer,
     "pieces": PiecesAnswer,
     "nest": NestAnswer,

@@ -14,6 +14,7 @@ class Origin(StrEnum):
     """Who settled a thing; the first of them that says anything of it counts."""
 
     COMMAND = "command line"
+    LIST = "list of batches"
     BESIDE = "beside the jobs"
     USER = "your own"
     BUILT_IN = "built in"

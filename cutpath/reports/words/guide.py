@@ -136,6 +136,11 @@ GUIDES: Final[dict[str, Guide]] = {
         "Something in a quote has no price in the shop's file, so the total is without it.",
         "Write its price in, or included = true for work that other prices hold.",
     ),
+    "CP208": Guide(
+        "A list of batches cannot be used: a key that it does not know, a value that makes no sense, a name of nothing "
+        "that is there, or two batches that would be written into one folder. Nothing of it is made then.",
+        "Correct the key that is named, batches counted from the top of the list.",
+    ),
     "CP301": Guide(
         "The lead is thinner than its use allows; thin lead splits where it is dressed and lifts in the wind.",
         "Take the code that is named or a thicker one.",
@@ -365,6 +370,11 @@ GUIDES: Final[dict[str, Guide]] = {
         "A run was made once more from all that it was made from, and some of its files are not the same. Another "
         "version of cutpath makes them otherwise.",
         "Use the version that made it, or go by the new files as by any new run: check them first.",
+    ),
+    "CP709": Guide(
+        "A batch of a list could not be made: its process died, the cluster cannot be reached or has another version, "
+        "or the program itself went wrong. The other batches are made all the same.",
+        "Look whether memory ran out; else make the batch by itself with `cutpath make`, which says more.",
     ),
     "CP801": Guide(
         "The stock file is not there, cannot be opened or written, or is no stock file of this cutpath.",
