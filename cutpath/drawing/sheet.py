@@ -42,6 +42,7 @@ FOLDS = (
     "90 degrees unless an angle stands there"
 )
 _NEAR_TIE = 1e-3  # of the last decimal: nearer to a half than that, arithmetic may round the other way
+_CUTS = (Role.INNER, Role.OUTER)
 _RANK = {role: k for k, role in enumerate(Role)}
 
 
@@ -141,6 +142,10 @@ class _Ready:
     label: LabelPlace | None
     ways: tuple[_Letters, _Letters]  # of its folds, face up and face down
 
+    def cut(self) -> _Ready:
+        """Return it with its cuts alone."""
+        return replace(self, strokes=tuple(s for s in self.strokes if s.role in _CUTS), ways=((), ()))
+
 
 @dataclass(frozen=True, slots=True)
 class _Placed:
@@ -148,7 +153,7 @@ class _Placed:
     strokes: tuple[Stroke, ...]
 
 
-def draw(sheet: Sheet, pieces: Mapping[str, Piece], *, caution: str = "") -> Drawing:
+def draw(sheet: Sheet, pieces: Mapping[str, Piece], *, caution: str = "", cuts_only: bool = False) -> Drawing:
     """Draw one roll with every piece that is cut from it.
 
     Parameters
@@ -158,6 +163,8 @@ def draw(sheet: Sheet, pieces: Mapping[str, Piece], *, caution: str = "") -> Dra
     pieces : mapping of str to Piece
     caution : str
         A line to stand beside the roll, not for the machine.
+    cuts_only : bool
+        The cuts of the pieces and nothing else, to look at where no drawing is wanted.
 
     Returns
     -------
@@ -172,7 +179,9 @@ def draw(sheet: Sheet, pieces: Mapping[str, Piece], *, caution: str = "") -> Dra
         When a placement names a piece that is not there.
     """
     ready = {name: _ready(pieces[name]) for name in {p.id for p in sheet.nested.placements}}
-    placed = [_place(p, ready[p.id]) for p in sheet.nested.placements]
+    if cuts_only:
+        ready = {name: own.cut() for name, own in ready.items()}
+    placed = [_place(p, ready[p.id], lettered=not cuts_only) for p in sheet.nested.placements]
     beside, unlettered = _led(sheet, placed, ready)
     placed.sort(key=lambda p: (p.corner, p.strokes[0].piece))
     roll = sheet.nested.roll
@@ -180,7 +189,7 @@ def draw(sheet: Sheet, pieces: Mapping[str, Piece], *, caution: str = "") -> Dra
         title=f"{sheet.id}: {sheet.lead.material}, roll {_mm(roll.width_mm)} × {_mm(roll.length_mm)} mm",
         length_mm=sheet.nested.drawn_mm,
         width_mm=roll.width_mm,
-        strokes=(*beside, *_in_order(placed), *_beside(sheet, caution)),
+        strokes=tuple(_in_order(placed)) if cuts_only else (*beside, *_in_order(placed), *_beside(sheet, caution)),
         unlettered=unlettered,
     )
 
@@ -242,10 +251,12 @@ def turned_over(tells: FoldWay | MarkKind | None) -> FoldWay | MarkKind | None:
             return tells
 
 
-def _place(placement: Placement, ready: _Ready) -> _Placed:
+def _place(placement: Placement, ready: _Ready, *, lettered: bool = True) -> _Placed:
     name, flipped = copy_name(ready.piece, placement.copy), placement.flipped
     ways = ready.ways[flipped]
-    letters = () if ready.label is None else label_strokes(ready.piece, placement.copy, ready.label, flipped=flipped)
+    letters: tuple[Polyline, ...] = ()
+    if lettered and ready.label is not None:
+        letters = label_strokes(ready.piece, placement.copy, ready.label, flipped=flipped)
     own, *written = _carried(
         [[s.points for s in ready.strokes], [points for _, points in ways], list(letters)], placement
     )

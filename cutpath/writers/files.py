@@ -68,7 +68,7 @@ class RollWork:
 
 def roll_work(wanted: Wanted, sheet: Sheet) -> RollWork:
     """Draw a roll, look it over, and write it for whoever wants it; nothing is written of one that is at fault."""
-    drawing = draw(sheet, wanted.pieces, caution=cautions.text_of("no scoring"))
+    drawing = draw(sheet, wanted.pieces, caution=cautions.text_of("no scoring"), cuts_only=not wanted.written)
     found = preflight(drawing) if wanted.written else ()
     if faults(found):
         return RollWork(drawing.title, found, (), (0, 0.0), (), ())

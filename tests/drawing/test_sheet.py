@@ -7,6 +7,7 @@ from hypothesis import strategies as st
 from shapely import affinity
 
 from cutpath.drawing.overlap import overlaps, segments_of
+from cutpath.drawing.preflight import common_cuts
 from cutpath.drawing.sheet import copy_name, draw, pattern_strokes, placer
 from cutpath.values.drawing import LETTERING, Role
 from cutpath.values.nest import Offcut, Placement
@@ -206,3 +207,11 @@ def test_strokes_of_a_pattern_are_named():
         "lap",
     }
     assert LETTERING not in names
+
+
+@given(sheets())
+def test_its_cuts_alone_are_those_of_the_whole_drawing(roll):
+    whole, cuts = draw(roll, PIECES), draw(roll, PIECES, cuts_only=True)
+    assert cuts.strokes == tuple(s for s in whole.strokes if s.role in (Role.INNER, Role.OUTER))
+    assert cuts.unlettered == whole.unlettered
+    assert common_cuts(cuts) == common_cuts(whole)
