@@ -16,6 +16,7 @@ from cutpath.nesting.home import at_home
 from cutpath.nesting.judge import judge
 from cutpath.nesting.outlay import Outlay
 from cutpath.nesting.shapes import Form, Room, drawn_mm, forms, rooms, ways_that_serve
+from cutpath.nesting.tidy import tidy
 from cutpath.tolerances import CLOSE_RATIO
 from cutpath.values.nest import STEPS_PER_SECOND, Budget, Nest, NestProblem, Objective
 
@@ -76,7 +77,7 @@ def nest(
     """
     given = _divisible_in(problem, budget)
     home = at_home(given)
-    found = home.back(_nest(home.problem, budget, seed, progress, workers))
+    found = tidy(given, home.back(_nest(home.problem, budget, seed, progress, workers)))
     if given is not problem:
         found = replace(found, bound_mm2=min(found.bound_mm2, least_area_mm2(problem)), optimal=False)
     faults = judge(problem, found)

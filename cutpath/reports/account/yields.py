@@ -19,6 +19,7 @@ from cutpath.errors import CutpathError
 from cutpath.paper.text import csv_text, kilograms, millimetres, percent, square_metres, table
 from cutpath.plane import bounds_mm, mirrored, turned
 from cutpath.reports.account.shape import area_mm2, mass_kg
+from cutpath.reports.account.square_cuts import square_cuts
 from cutpath.tolerances import CLOSE_RATIO
 from cutpath.values.batch import Batch, MaterialNest, Sheet
 from cutpath.values.nest import Blank, Nest
@@ -73,7 +74,10 @@ class GroupTally(Tally):
 
 
 class RollTally(Tally):
-    """`Tally` of one roll; ``offcut`` tells that it was owned already."""
+    """`Tally` of one roll; ``offcut`` tells that it was owned already.
+
+    ``square_cuts`` counts the straight cuts across the whole roll that part no piece, the cross-cut among them.
+    """
 
     id: str
     material: str
@@ -81,6 +85,7 @@ class RollTally(Tally):
     length_mm: float
     drawn_mm: float
     pieces: int
+    square_cuts: int
     offcut: bool
 
 
@@ -162,6 +167,7 @@ def _roll_tally(sheet: Sheet, blanks: dict[str, Blank], edge_trim_mm: float) -> 
         "drawn_mm": nested.drawn_mm,
         "offcut": roll.offcut,
         "pieces": len(carried),
+        "square_cuts": len(square_cuts(nested, blanks)),
         "drawn_mm2": drawn,
         "pieces_mm2": pieces,
         "offcuts_mm2": offcuts,
@@ -331,7 +337,7 @@ def _share_sum(parts: Iterable[JobShare]) -> JobShare:
 
 
 _CSV_KEYS = (
-    "width_mm", "length_mm", "drawn_mm", "rolls", "pieces",
+    "width_mm", "length_mm", "drawn_mm", "rolls", "pieces", "square_cuts",
     "bought_mm2", "drawn_mm2", "pieces_mm2", "offcuts_mm2", "scrap_mm2", "rest_mm2",
     "bought_kg", "drawn_kg", "pieces_kg", "offcuts_kg", "scrap_kg", "rest_kg",
     "yield", "yield_bought", "bound_mm2", "share_mm2", "share_kg",

@@ -15,6 +15,7 @@ from cutpath.paper.markup import element, hatched, path, svg
 from cutpath.paper.text import millimetres
 from cutpath.plane import bounds_mm
 from cutpath.reports.account.shape import placed
+from cutpath.reports.account.square_cuts import between
 from cutpath.tolerances import POINT_MM
 from cutpath.values.batch import Sheet
 from cutpath.values.nest import Offcut, Placement
@@ -39,7 +40,7 @@ KEPT_INSET = 0.5
 """Distance on paper between a kept offcut's true edge and its dashed outline."""
 
 _EDGE, _FOOT = 3.0, 6.5  # paper mm beside and below the roll
-_HEAD, _HEAD_LAST = 2.0, 7.0  # above it; the last row bears the words at the cross-cut
+_HEAD, _HEAD_LAST = 4.0, 8.0  # above it, for the numbers of cuts; the last row bears the words at the cross-cut
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,8 +61,8 @@ class _Laid:
 def roll_rows(sheet: Sheet, patterns: Mapping[str, FlatPattern]) -> list[str]:
     """Draw what is cut from a roll as one SVG picture per row, at one to `SCALE`.
 
-    Scrap is hatched; pieces are white with their id, folds dashed; kept offcuts carry their size; the last
-    row ends with the cross-cut and the beginning of what stays on the roll.
+    Scrap is hatched; pieces are white with their id, folds dashed; kept offcuts carry their size; straight cuts that go
+    right across are numbered; the last row ends with the cross-cut and the beginning of what stays on the roll.
     """
     laid = [_laid(patterns[p.id], p) for p in sheet.nested.placements]
     ends = row_ends(sheet.nested.drawn_mm, [piece.span for piece in laid])
@@ -145,6 +146,7 @@ class _Row:
     def picture(self, laid: Sequence[_Laid]) -> str:
         shown = [p for p in laid if p.span[0] < self.end - POINT_MM and p.span[1] > self.start + POINT_MM]
         kept = [o for o in self.sheet.nested.offcuts if o.x_mm < self.end and o.x_mm + o.length_mm > self.start]
+        cuts = list(enumerate(between(self.sheet.nested, (p.span for p in laid)), 1))
         window = element(
             "rect",
             x=self._x(self.start),
@@ -161,6 +163,7 @@ class _Row:
             *self._borders(),
             *map(self._label, shown),
             *map(self._offcut_label, kept),
+            *(part for k, x in cuts if self.start + POINT_MM < x <= self.end for part in self._cut_across(k, x)),
             *self._rule(),
             title=f"{self.sheet.id}, {millimetres(self.start)} to {millimetres(self.end)} mm",
         )
@@ -224,10 +227,19 @@ class _Row:
             "text",
             escape(words),
             x=right + (1.0 if to_the_left else -1.0),
-            y=self._head - 3.0,
+            y=self._head - 4.0,
             class_="words",
             text_anchor="end" if to_the_left else "start",
         )
+
+    def _cut_across(self, number: int, x_mm: float) -> Iterable[str]:
+        """Draw a straight cut across the whole roll with its number, counted along the roll."""
+        x = self._x(x_mm)
+        if x_mm < self.sheet.nested.drawn_mm - POINT_MM:
+            yield self._line(x, self._head - 1.2, x, self._head + self._width / SCALE, "across")
+        beside = -0.7 if x > self._x(self.end) - 2.0 else 0.7
+        anchor = "end" if beside < 0 else "start"
+        yield element("text", str(number), x=x + beside, y=self._head - 0.4, class_="figure", text_anchor=anchor)
 
     def _rule(self) -> Iterable[str]:
         """Draw a rule along the lower edge, in mm from the roll's end."""

@@ -367,6 +367,7 @@ def _roll(sheets: Sequence[Sheet], tally: RollTally, patterns: dict[str, FlatPat
         f"{kilograms(tally['drawn_kg'] + tally['rest_kg'])} kg whole",
         f"draw {millimetres(tally['drawn_mm'])} mm",
         _count(tally["pieces"]),
+        *([f"{n} straight {'cut' if n == 1 else 'cuts'} right across"] if (n := tally["square_cuts"]) else []),
         f"yield {percent(tally['yield'])}",
         f"scrap {kilograms(tally['scrap_kg'])} kg",
     )

@@ -68,6 +68,7 @@ svg text{font-family:var(--sans);fill:#000}
 .break{stroke:#000;stroke-width:.25;stroke-dasharray:.8 .8;fill:none}
 .rest{stroke:#5b646b;stroke-width:.25;stroke-dasharray:.3 1;stroke-linecap:round;fill:none}
 .cross-cut{stroke:#000;stroke-width:.8;fill:none}
+.across{stroke:#000;stroke-width:.25;stroke-dasharray:1.6 .8 .3 .8;fill:none}
 .tick,.dimension{stroke:#000;stroke-width:.16;fill:none}
 .guide{stroke:#5b646b;stroke-width:.1;fill:none}
 svg .figure{font-size:2.4px}
