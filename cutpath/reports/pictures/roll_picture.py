@@ -239,7 +239,7 @@ class _Row:
             yield self._line(x, self._head - 1.2, x, self._head + self._width / SCALE, "across")
         beside = -0.7 if x > self._x(self.end) - 2.0 else 0.7
         anchor = "end" if beside < 0 else "start"
-        yield element("text", str(number), x=x + beside, y=self._head - 0.4, class_="figure", text_anchor=anchor)
+        yield element("text", str(number), x=x + beside, y=self._head - 0.4, class_="cut-number", text_anchor=anchor)
 
     def _rule(self) -> Iterable[str]:
         """Draw a rule along the lower edge, in mm from the roll's end."""

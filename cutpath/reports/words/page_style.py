@@ -71,7 +71,7 @@ svg text{font-family:var(--sans);fill:#000}
 .across{stroke:#000;stroke-width:.25;stroke-dasharray:1.6 .8 .3 .8;fill:none}
 .tick,.dimension{stroke:#000;stroke-width:.16;fill:none}
 .guide{stroke:#5b646b;stroke-width:.1;fill:none}
-svg .figure{font-size:2.4px}
+svg .figure,svg .cut-number{font-size:2.4px}
 svg .words{font-size:2.7px}
 svg .soft{fill:#5b646b}
 svg .id,svg .keep,svg .letter{paint-order:stroke;stroke:#fff;stroke-width:.7;stroke-linejoin:round}
