@@ -246,6 +246,9 @@ def _tell(made: Made, folder: Path, down: Iterable[str], chosen: Choices) -> Non
     say(f"\n{cautions.in_short()}")
 
 
+_NEARLY_ALL = 0.985  # shapes that fill the roll as good as whole: nothing to say
+
+
 def _rows_words(materials: Sequence[MaterialNest]) -> Iterator[str]:
     """Say beside the ceiling, which is the area mostly, what rows of two kinds could yield; nothing for long lists."""
     from cutpath.nesting.rows import rows_mm2
@@ -253,4 +256,5 @@ def _rows_words(materials: Sequence[MaterialNest]) -> Iterator[str]:
     for made in materials:
         if lead_mm2 := rows_mm2(made.problem):
             ratio = made.nest.pieces_mm2 / lead_mm2
-            yield f"{made.lead.material}: endless rows of two kinds would yield {ratio:.1%}; an estimate, no ceiling"
+            if ratio < _NEARLY_ALL:
+                yield f"What shapes allow in {made.lead.material}, in rows of two kinds: about {100 * ratio:.0f} %"

@@ -65,7 +65,8 @@ def windows(
     start = from_ = 0.0
     while long_mm > start + frame_mm + POINT_MM:
         end = start + frame_mm
-        seam = _seam(spans, end, from_, end - overlap_mm / 2)
+        held = [(low, high) for low, high in spans if high - low <= frame_mm - overlap_mm / 2]
+        seam = _seam(held, end, from_, end - overlap_mm / 2)
         others = sorted({low for low, _ in spans if from_ + overlap_mm < low < seam}, reverse=True)
         laid = [Window(start, end, from_, place) for place in (seam, *others[:_MOST_SEAMS])]
         out.append(next((window for window in laid if sound(window)), laid[0]))
@@ -86,7 +87,8 @@ def home(span: Span, laid: Sequence[Window]) -> int | None:
 def _seam(spans: Sequence[Span], end: float, last: float, far: float) -> float:
     """Return the seam after a window that ends at ``end``: where the first piece begins that the window does not hold.
 
-    Pieces that began before the ``last`` seam and still do not end here are held by no window.
+    ``spans`` are those of pieces that the window after such a seam holds. Those that began before the ``last`` seam and
+    still do not end here are held by none.
     """
     return min((low for low, high in spans if high > end + POINT_MM and last + POINT_MM < low < far), default=far)
 

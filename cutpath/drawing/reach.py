@@ -42,7 +42,7 @@ def head_findings(frames: Sequence[Frame], drawing: Drawing, machine: Machine) -
     inset = machine.bed.inset_mm + POINT_MM
     low, high = (-inset, -inset), (machine.bed.length_mm + inset, machine.bed.width_mm + inset)
     beyond = {
-        p.piece
+        p.piece or f"a {p.role.value}"
         for frame in frames
         for p in frame.passes
         for x, y in (p.start, *(s.to for s in p.moves))

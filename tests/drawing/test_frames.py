@@ -38,6 +38,13 @@ def test_windows_cover_the_roll_and_meet_at_seams_that_both_reach(length, frame,
         assert a.to_mm == b.from_mm
         assert a.to_mm + overlap / 2 <= a.end_mm + 1e-6
         assert b.start_mm + overlap / 2 == pytest.approx(b.from_mm)
+        assert b.start_mm > a.start_mm, "the roll goes on, and never back beyond its end"
+
+
+def test_a_piece_that_no_window_holds_draws_no_seam_to_it() -> None:
+    """It is cut at the seams in any case; a seam at its beginning wastes a setting, off the sheet at worst."""
+    laid = windows(1700.0, 800.0, 40.0, [(2.0, 805.0), (300.0, 790.0), (790.0, 1500.0)])
+    assert [w.to_mm for w in laid] == [780.0, 1540.0, 1700.0]
 
 
 def test_a_seam_is_laid_where_no_piece_stands() -> None:
