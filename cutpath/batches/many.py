@@ -181,8 +181,12 @@ class _Night:
             self._begin(number, executor)
 
     def _compiles_first(self) -> bool:
-        """Tell whether the first batch still compiles the search for all processes of this machine."""
-        return self.crew.here and not self.outcomes and to_compile()
+        """Tell whether the first batch still compiles the search for all processes of this machine.
+
+        Where nothing can be kept of it, they do so each for itself once one batch is made.
+        """
+        none_made = all(outcome.account is None for outcome in self.outcomes.values())
+        return self.crew.here and none_made and to_compile()
 
     def _begin(self, number: int, executor: Executor) -> None:
         entry = self.entries[number]

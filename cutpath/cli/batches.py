@@ -26,8 +26,7 @@ if TYPE_CHECKING:
     "--workers",
     type=click.IntRange(min=1),
     metavar="N",
-    help="Processes, each of which makes one batch at a time; half as many as there are cores if left out, for a nest "
-    "keeps two of them busy. Same files anyhow.",
+    help="Processes, each of which makes one batch at a time; two for three cores if left out. Same files anyhow.",
 )
 @click.option(
     "--cluster",
@@ -98,7 +97,7 @@ def _crew(workers: int | None, cluster: str | None, batches: int) -> AbstractCon
 
     if cluster is not None:
         return crews.cluster(cluster)
-    return crews.processes(min(workers or -(-hands.cores() // 2), batches))
+    return crews.processes(min(workers or crews.processes_for(hands.cores()), batches))
 
 
 def _tell(outcome: Outcome, how_far: str) -> None:

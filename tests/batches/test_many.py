@@ -9,6 +9,7 @@ from pathlib import Path
 
 import pytest
 
+from cutpath.batches import many
 from cutpath.batches.crews import Crew
 from cutpath.batches.listing import read_list
 from cutpath.batches.many import How, State, Task, make_all, work
@@ -123,6 +124,32 @@ def test_an_error_of_the_program_fails_one_batch_in_words(night, tmp_path):
     outcomes = made(night, Faulty(tmp_path / "elsewhere"))
     assert [f.found for f in outcomes[0].findings] == ["it was broken off (ZeroDivisionError: by nothing)"]
     assert outcomes[2].state is State.MADE
+
+
+def test_the_first_batch_compiles_the_search_for_the_others(night, tmp_path, monkeypatch):
+    """While it does, no other is begun; once it is compiled they are, though the first is still being made."""
+    looks = []
+
+    def to_compile() -> bool:
+        looks.append(len(waiting.given))
+        return len(looks) < 4
+
+    class Waiting(Elsewhere):
+        given: list[tuple] = []  # noqa: RUF012 - one executor
+
+        def submit(self, function, /, *arguments):
+            self.given.append((Future(), function, arguments))
+            if len(self.given) == 2:
+                for future, function, arguments in self.given:
+                    future.set_result(super().submit(function, *arguments).result())
+            return self.given[-1][0]
+
+    waiting = Waiting(tmp_path / "elsewhere")
+    monkeypatch.setattr(many, "to_compile", to_compile)
+    monkeypatch.setattr(many, "_LOOK_S", 0.01)
+    outcomes = make_all(read_list(night), Crew(lambda: waiting, lambda: 3), How(at))
+    assert [o.state for o in outcomes] == [State.MADE, State.FAILED, State.MADE]
+    assert looks == [0, 1, 1, 1]
 
 
 def test_another_version_makes_nothing(night):
