@@ -126,6 +126,9 @@ def read_list(file: Path) -> tuple[Entry, ...]:
             found.append(Finding(_CODE, where(str(file), (*at, key)), *words))
         except Refused as refusal:
             found += refusal.findings
+        except OSError as error:  # a name that is none
+            reason = (error.strerror or str(error)).lower()
+            found.append(Finding(_CODE, where(str(file), at), reason, "names of files", "Correct its names."))
     found += _shared(table.batch, file)
     if found:
         raise Refused(dict.fromkeys(found))
@@ -201,9 +204,12 @@ def _files(name: str, folder: Path) -> Sequence[Path]:
         return [folder / name]
     asked = folder / name
     root = Path(asked.anchor)
-    found = sorted(path for path in root.glob(str(asked.relative_to(root))) if path.name != SETTINGS)
+    try:
+        found = sorted(path for path in root.glob(str(asked.relative_to(root))) if path.name != SETTINGS)
+    except (OSError, ValueError):  # no name at all, such as a**b
+        found = []
     if not found:
-        remedy = "The name of a file counts from where the list lies."
+        remedy = "The name of a file counts from where the list lies; * and ? stand for letters of one name."
         raise _WrongError("jobs", f'no file is called "{name}"', "job files that are there", remedy)
     return found
 

@@ -42,7 +42,7 @@ if TYPE_CHECKING:
 def command(
     listed: Path, workers: int | None, cluster: str | None, *, replace: bool, missing: bool, as_json: bool
 ) -> None:
-    r"""Make many batches: a TOML file lists them, each with its jobs and a folder of its own.
+    """Make many batches: a TOML file lists them, each with its jobs and a folder of its own.
 
     \b
         rolls = "ladder-30"            # the top: for all of them
@@ -57,7 +57,7 @@ def command(
     in_frames, labels, templates = true); settings = FILE stands in the place of the settings files that are found.
     Names count from where the list lies. A batch that is refused is told with its findings, the others are made; then
     the command exits with 1. Batches that draw on one stock are made one after another.
-    """
+    """  # noqa: D301 - the sign with which click keeps lines as they are
     from cutpath.batches import many
     from cutpath.batches.listing import read_list
 

@@ -83,6 +83,8 @@ def test_a_machine_steers_its_batch_alone(read):
         ('machine = ["pen-marker", "none"]\n' + BATCH, "machine[2]", '"none"'),
         (BATCH.replace("south/c.toml", "-"), "batch[1].jobs", '"-", which is standard input'),
         (BATCH.replace("south/c.toml", "south/*.xlsx"), "batch[1].jobs", 'no file is called "south/*.xlsx"'),
+        (BATCH.replace("south/c", "a**b"), "batch[1].jobs", 'no file is called "a**b.toml"'),
+        (BATCH.replace("south/c", "a" * 300 + "/b"), "batch[1]", "file name too long"),
         (BATCH + "seconds = 1\nwork = 1\n", "batch[1].work", "seconds and work"),
         (BATCH + "either_face = true\nhidden_side = true\n", "batch[1].either_face", "true, and hidden_side too"),
         (BATCH + "in_frames = true\n", "batch[1].in_frames", "true, without a machine"),

@@ -174,3 +174,26 @@ def test_batches_on_one_stock_go_one_after_another_and_find_what_is_left(night, 
     runs = StockFile(Path("shelf")).read().runs
     assert {run.id: run.state for run in runs.values()} == {o.run: "reserved" for o in outcomes[::2]}
     assert len({cut.item for run in runs.values() for cut in run.cuts}) == 2
+
+
+def test_a_roll_that_somebody_else_got_meanwhile_makes_a_new_nest(night, tmp_path):
+    for _ in range(2):
+        assert run("stock", "add", "--stock=shelf", "--code", 4, "--width", 390, "--length", "3 m").returncode == 0
+    Path("list.toml").write_text(
+        LIST.partition('[[batch]]\nname = "bad"')[0].replace('rolls = "rolls.toml"', 'stock = "shelf"')
+    )
+    shelves = []
+
+    class Quicker(Elsewhere):
+        def submit(self, function, /, *arguments, **more):
+            done = super().submit(function, *arguments, **more)
+            shelves.append([item.label for item in arguments[0].shelf.items])
+            if len(shelves) == 1:
+                assert run("stock", "take", "--stock=shelf", "S0001").returncode == 0
+            return done
+
+    (outcome,) = made(night, Quicker(tmp_path / "elsewhere"))
+    assert outcome.state is State.MADE
+    assert shelves == [["S0001", "S0002"], ["S0002"]]
+    (kept,) = StockFile(Path("shelf")).read().runs.values()
+    assert [cut.item for cut in kept.cuts] == [2]
