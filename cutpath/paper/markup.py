@@ -83,6 +83,9 @@ def hatched(x: float, y: float, width: float, height: float) -> str:
     return ground + element("path", d="".join(lines), class_="hatch")
 
 
+_NOTHING = frozenset({"", "-"})
+
+
 def html_table(
     head: Sequence[str],
     rows: Iterable[Sequence[str]],
@@ -90,14 +93,19 @@ def html_table(
     left: frozenset[int],
     total: bool = False,
     class_: str = "",
+    sparing: bool = False,
     caption: str,
 ) -> str:
     """Return a table of plain texts, escaped here; columns not in ``left`` are figures, set right.
 
     Every column has a name. ``caption`` says what the table holds to those who hear it. A cell bears the name of its
-    column, which a narrow screen shows beside it.
+    column, which a narrow screen shows beside it. With ``sparing`` a column is left out in which no row says anything.
     """
     body = [tuple(row) for row in rows]
+    if sparing:
+        kept = [i for i in range(len(head)) if any(row[i] not in _NOTHING for row in body)]
+        left = frozenset(kept.index(i) for i in left if i in kept)
+        head, body = [head[i] for i in kept], [tuple(row[i] for i in kept) for row in body]
 
     def cell(i: int, text: str) -> str:
         return element("td", escape(text), class_=None if i in left else "n", data_name=head[i])

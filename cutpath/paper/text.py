@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 from collections.abc import Iterable, Mapping, Sequence
 from math import floor
 
@@ -75,6 +76,34 @@ def table(
     if total and body:
         lines.insert(-1, rule)
     return "\n".join(lines)
+
+
+def rolls_named(rolls: Sequence[str]) -> str:
+    """Name rolls in their order, those whose numbers follow each other by the first and the last.
+
+    >>> rolls_named(["code3-01", "code3-02", "code3-03", "code4-02", "code4-05"])
+    'code3-01 to 03, code4-02, 05'
+    """
+    runs: list[tuple[str, list[str]]] = []
+    for roll in rolls:
+        found = _NUMBERED.fullmatch(roll)
+        stem, figure = found.groups() if found else (roll, "")
+        before = runs[-1] if runs else ("", [""])
+        follows = figure and before[0] == stem and before[1][-1].isdigit() and int(figure) == int(before[1][-1]) + 1
+        if follows:
+            before[1].append(figure)
+        else:
+            runs.append((stem, [figure]))
+    said, stem_before = [], None
+    for stem, figures in runs:
+        name = figures[0] if figures[0] and stem == stem_before else stem + figures[0]
+        joint = " to " if len(figures) > 2 else ", "
+        said.append(name + (joint + figures[-1] if len(figures) > 1 else ""))
+        stem_before = stem
+    return ", ".join(said)
+
+
+_NUMBERED = re.compile(r"(.*-)(\d+)")
 
 
 def _cell(value: object) -> object:

@@ -11,19 +11,25 @@ from cutpath.paper.ink import Ink, picture
 from cutpath.paper.markup import number
 from cutpath.plane import bounds_mm
 
-SCALES = (1.0, 2.0, 5.0, 10.0, 12.5, 20.0, 25.0, 30.0, 40.0, 50.0, 100.0)
+SCALES = (1.0, 2.0, 5.0, 10.0, 12.5, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 100.0)
 """Scales to choose from: millimetres of wall to one of paper; every size that matters is figured."""
 
-WIDEST, TALLEST = 182.0, 125.0
-"""Room for a picture on paper, in mm: the width of an A4 page within its margins, and not half its height."""
+WIDEST, TALLEST = 182.0, 108.0
+"""Room for a picture on paper, in mm: the width of an A4 page, and so tall that both hands stand on one page."""
 
 BESIDE, SMALLEST = 88.0, 20.0
 """Width at which two pictures stand beside each other, in mm, and the smallest scale at which one is made so narrow."""
 
+_LARGE = 10.0
+"""Scale at which a picture is large enough, though it has the page's width to itself."""
+
 
 @dataclass(frozen=True, slots=True)
 class Elevation:
-    """One picture of a wall: title, words about it, SVG, notes for its key, width on paper, and what it is made of."""
+    """One picture of a wall: title, words about it, SVG, notes for its key, width on paper, and what it is made of.
+
+    ``alone`` draws it for a place with nothing beside it; None where it would be no larger there.
+    """
 
     title: str
     words: str
@@ -31,6 +37,12 @@ class Elevation:
     notes: tuple[str, ...]
     width_mm: float
     inks: tuple[Ink, ...] = field(default=(), repr=False, compare=False)
+    alone: Callable[[], Elevation] | None = field(default=None, repr=False, compare=False)
+
+    @property
+    def beside(self) -> bool:
+        """Whether it is narrow enough to stand beside another."""
+        return self.width_mm <= BESIDE
 
 
 def fitted(
@@ -60,14 +72,19 @@ def fitted(
     """
     drawn = cache(lambda scale: draw(View(scale, mirrored)))
     narrow = [s for s in SCALES if s <= smallest]
-    scale = _largest_that_fits(drawn, narrow, (min(BESIDE, room[0]), room[1])) or _largest_that_fits(
-        drawn, SCALES, room
-    )
-    scale = scale or SCALES[-1]
-    inks = drawn(scale)
-    x0, _, x1, _ = bounds_mm(point for ink in inks for point in ink.points)
-    svg = picture(inks, title, scale=number(scale), hand="left" if mirrored else "right")
-    return Elevation(title, f"{words}, 1 : {number(scale)}", svg, tuple(notes), x1 - x0, tuple(inks))
+    said = tuple(notes)
+
+    def at(scale: float, alone: Callable[[], Elevation] | None = None) -> Elevation:
+        inks = drawn(scale)
+        x0, _, x1, _ = bounds_mm(point for ink in inks for point in ink.points)
+        svg = picture(inks, title, scale=number(scale), hand="left" if mirrored else "right")
+        return Elevation(title, f"{words}, 1 : {number(scale)}", svg, said, x1 - x0, tuple(inks), alone)
+
+    scale = _largest_that_fits(drawn, narrow, (min(BESIDE, room[0]), room[1]))
+    if scale is None:
+        return at(_largest_that_fits(drawn, SCALES, room) or SCALES[-1])
+    larger = [s for s in SCALES if _LARGE <= s <= scale]
+    return at(scale, (lambda: at(_largest_that_fits(drawn, larger, room) or scale)) if scale > _LARGE else None)
 
 
 def _largest_that_fits(

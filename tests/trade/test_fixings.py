@@ -163,7 +163,7 @@ def test_quantities_count_places_and_tickets_show_each(file):
             places = sum(p.quantity * len(fixed_by(p, kind)) for p in pieces if p.job == job.name)
             assert rows.get(item, 0) == places
     for piece in pieces:
-        picture, _ = ticket_picture(piece.pattern, marking(piece.pattern), piece.id, piece.fixings)
+        picture = ticket_picture(piece.pattern, marking(piece.pattern), piece.id, piece.fixings, 10.0)
         assert picture.count('class="fixing ') == len(piece.fixings)
         assert len(fixing_signs(piece.fixings, lambda at: at)) == len(piece.fixings)
 

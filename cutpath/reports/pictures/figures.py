@@ -21,13 +21,32 @@ def wall_figures(job: Job, pieces: Sequence[Piece]) -> str:
 
     What holds for more than one of the pictures is said once, below them.
     """
-    walls = elevations(job, pieces)
+    walls = _placed(elevations(job, pieces))
     if not walls:
         return ""
     counts = Counter(note for wall in walls for note in wall.notes)
     shared = [note for note, count in counts.items() if count > 1]
     key = element("div", element("b", "In these pictures"), _legend(shared), class_="shared") if shared else ""
     return element("div", *(_wall(wall, shared) for wall in walls), key, class_="walls")
+
+
+def _placed(walls: Sequence[Elevation]) -> list[Elevation]:
+    """Leave those narrow that stand two by two; one that has nothing beside it is drawn larger."""
+    paired = two_by_two([wall.beside for wall in walls])
+    return [wall if pair or wall.alone is None else wall.alone() for wall, pair in zip(walls, paired, strict=True)]
+
+
+def two_by_two(narrow: Sequence[bool]) -> list[bool]:
+    """Tell which figures stand beside another when each narrow one takes the next to it, if that is narrow too.
+
+    >>> two_by_two([True, True, True, False, True])
+    [True, True, False, False, False]
+    """
+    paired: list[bool] = []
+    while len(paired) < len(narrow):
+        at = len(paired)
+        paired += [True, True] if narrow[at : at + 2] == [True, True] else [False]
+    return paired
 
 
 def folded_figure(piece: Piece, proof: Proof | None, names: str) -> str:

@@ -10,10 +10,11 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
+from typing import NamedTuple
 
 from cutpath.paper.dimensions import between, running
 from cutpath.paper.fixing_marks import fixing_signs
-from cutpath.paper.ink import Contours, Ink, Words, picture
+from cutpath.paper.ink import MARGIN, Contours, Ink, Words, picture
 from cutpath.paper.markup import number
 from cutpath.paper.text import millimetres
 from cutpath.paper.wall_sheet import SCALES
@@ -158,19 +159,22 @@ def _angles(lines: Iterable[tuple[Point, Point]]) -> str:
     return f"{number(low)}°" if low == high else f"{number(low)}° to {number(high)}°"
 
 
-def pattern_picture(pattern: FlatPattern, title: str, fixings: Sequence[Fixing] = ()) -> tuple[str, float]:
-    """Draw a pattern with running dimensions along it and square to it, depths of turn-ins, fold letters and fixings.
+class PatternPicture(NamedTuple):
+    """A pattern on paper: SVG, millimetres of lead to one of paper, and its width there in mm."""
 
-    Returns
-    -------
-    picture, scale
-        SVG, and millimetres of lead to one of paper.
-    """
+    picture: str
+    scale: float
+    width_mm: float
+
+
+def pattern_picture(pattern: FlatPattern, title: str, fixings: Sequence[Fixing] = ()) -> PatternPicture:
+    """Draw a pattern with running dimensions along and square to it, depths of turn-ins, fold letters and fixings."""
     _, _, length, width = bounds_mm(pattern.outline)
     fit = max(length / LONGEST, width / TALLEST)
     scale = next((s for s in SCALES if s >= fit - POINT_MM), SCALES[-1])
-    sheet = _OnPaper(pattern, fixings, length, width, scale)
-    return picture(sheet.inks(), title, scale=number(scale)), scale
+    inks = _OnPaper(pattern, fixings, length, width, scale).inks()
+    x0, _, x1, _ = bounds_mm(point for ink in inks for point in ink.points)
+    return PatternPicture(picture(inks, title, scale=number(scale)), scale, x1 - x0 + 2 * MARGIN)
 
 
 @dataclass(frozen=True, slots=True)

@@ -51,32 +51,31 @@ SCALES = (
 _FIGURE = 2.5  # letter size of a figure on paper, in mm
 _CLEAR = 3.6  # points nearer than this share the key of the first; the table has them all
 _APART = 2.9  # figures of one row stand at least this far from each other
-_SIDE, _FOOT = 12.0, 11.0
+SIDE, _FOOT = 12.0, 11.0
 
 
 def ticket_picture(
     pattern: FlatPattern,
     marking: Marking,
     title: str,
-    fixings: Sequence[Fixing] = (),
-    room: tuple[float, float] = (238.0, 47.0),
-) -> tuple[str, float]:
+    fixings: Sequence[Fixing],
+    scale: float,
+) -> str:
     """Draw a piece on its blank: every line, the keys of its points, and how far they lie from the corner.
 
     Below the straight edge stand the distances along it: of a piece with steps the feet of the risers and the ends of
     the folds, above it the heads; of any other piece every point. At the sides stand the heights.
 
-    A rectangular piece has the numbers of its lines in place of the letters of its points. ``room`` is what there is
-    for the blank on paper, along and square, in mm, without its dimensions.
-
-    Returns
-    -------
-    picture, scale
-        SVG, and millimetres of lead to one of paper.
+    A rectangular piece has the numbers of its lines in place of the letters of its points. ``scale`` is millimetres of
+    lead to one of paper.
     """
+    return _Picture(pattern, marking, fixings, scale).svg(title)
+
+
+def ticket_scale(marking: Marking, room: tuple[float, float]) -> float:
+    """Return the largest scale at which a blank fits: ``room`` is along and square, in mm, without its dimensions."""
     fit = max(marking.length_mm / room[0], marking.width_mm / room[1])
-    scale = next((s for s in SCALES if s >= fit - POINT_MM), SCALES[-1])
-    return _Picture(pattern, marking, fixings, scale).svg(title), scale
+    return next((s for s in SCALES if s >= fit - POINT_MM), SCALES[-1])
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,7 +98,7 @@ class _Picture:
         return self._head + self.marking.width_mm / self.scale
 
     def _at(self, points: Iterable[Point]) -> Polyline:
-        return tuple((_SIDE + x / self.scale, self._bottom - y / self.scale) for x, y in points)
+        return tuple((SIDE + x / self.scale, self._bottom - y / self.scale) for x, y in points)
 
     def _on_paper(self, point: MarkedPoint) -> Point:
         along, square = point.along_exact_mm, point.square_exact_mm
@@ -108,10 +107,10 @@ class _Picture:
 
     def svg(self, title: str) -> str:
         outline = "".join(path(self._at(ring), closed=True) for ring in (self.pattern.outline, *self.pattern.holes))
-        left, right = _SIDE, _SIDE + self._length
+        left, right = SIDE, SIDE + self._length
         corner = right if self.pattern.mirrored else left
         return svg(
-            self._length + 2 * _SIDE,
+            self._length + 2 * SIDE,
             self._bottom + _FOOT + 2.5,
             element("rect", x=left, y=self._head, width=self._length, height=self._bottom - self._head, class_="blank"),
             element("path", d=outline, class_="piece", fill_rule="evenodd"),
@@ -158,7 +157,7 @@ class _Picture:
             yield element("path", d=path(((x, y), (x, start))), class_="guide")
             yield _figure(str(point.along_mm), x, start + (0.6 if below else -0.6), below=below)
         if below and taken:
-            x = _SIDE + (self._length if self.pattern.mirrored else 0.0)
+            x = SIDE + (self._length if self.pattern.mirrored else 0.0)
             words = "measure from here"
             anchor = "end" if self.pattern.mirrored else "start"
             yield element("text", words, x=x, y=last + 0.4, class_="words", text_anchor=anchor)
@@ -174,9 +173,9 @@ class _Picture:
             own: dict[int, Point] = {}
             for point in levels:
                 x, y = self._on_paper(point)
-                if point in extremes or left == (x < _SIDE + self._length / 2):
+                if point in extremes or left == (x < SIDE + self._length / 2):
                     own.setdefault(point.square_mm, (x, y))
-            edge = _SIDE - 1.5 if left else _SIDE + self._length + 1.5
+            edge = SIDE - 1.5 if left else SIDE + self._length + 1.5
             yield from self._heights_beside(own, edge, -1.0 if left else 1.0)
 
     def _heights_beside(self, own: Mapping[int, Point], edge: float, way: float) -> Iterable[str]:

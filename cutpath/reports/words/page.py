@@ -14,14 +14,15 @@ from cutpath.errors import Finding, Severity
 from cutpath.hands import each
 from cutpath.paper.fixing_marks import fixing_key
 from cutpath.paper.markup import document, element, hatched, html_table, number, path, svg
-from cutpath.paper.text import fixed, kilograms, millimetres, percent, square_metres
+from cutpath.paper.text import fixed, kilograms, millimetres, percent, rolls_named, square_metres
+from cutpath.paper.wall_sheet import BESIDE
 from cutpath.plane import bounds_mm
 from cutpath.reports.account.buy_list import buy_cells, buy_list
 from cutpath.reports.account.cutting_list import CuttingRow, cutting_list
 from cutpath.reports.account.quantities import QuantityRow, quantities, quantities_html
 from cutpath.reports.account.shape import movement_span, same_cut
 from cutpath.reports.account.yields import Account, GroupTally, RollTally
-from cutpath.reports.pictures.figures import folded_figure, wall_figures
+from cutpath.reports.pictures.figures import folded_figure, two_by_two, wall_figures
 from cutpath.reports.pictures.pattern_picture import angle_words, fold_groups, pattern_picture
 from cutpath.reports.pictures.picture_style import PICTURE_STYLE
 from cutpath.reports.pictures.roll_picture import SCALE, roll_rows
@@ -35,6 +36,12 @@ from cutpath.values.pattern import FlatPattern
 from cutpath.values.piece import Piece
 from cutpath.values.proof import Proof
 from cutpath.values.survey import Hand, Job, Lead
+
+_NAMES_END = re.compile(r"(?<=,) (?=\d)| (?=to \d)|(?<=to) (?=\d)")
+"""Where a line does not end in the names of rolls: between the figures of one code."""
+
+_SHORT = 18
+"""Rows of a cutting list that stay on one page."""
 
 _PRACTICE = "one piece after another from the narrowest roll that holds it"
 
@@ -60,9 +67,13 @@ def report_html(batch: Batch, account: Account, cautions: Sequence[str] = ()) ->
         _findings(batch.findings),
         element(
             "section",
-            element("h2", "Rolls", id="rolls"),
-            element("p", escape(in_short()), class_="mind") if cautions else "",
-            _key(),
+            element(
+                "div",
+                element("h2", "Rolls", id="rolls"),
+                element("p", escape(in_short()), class_="mind") if cautions else "",
+                _key(),
+                class_="opening",
+            ),
             *(_roll(sheets, tallies[sheets[0].id], patterns) for sheets in _alike(batch.sheets)),
             class_="rolls",
         ),
@@ -79,7 +90,9 @@ def _to_fetch(batch: Batch) -> str:
     """List on top what to fetch from stock and what to buy."""
     head, rows = buy_cells(buy_list(batch))
     bought = bool(rows) and rows[-1][0].startswith("buy")
-    table = html_table(head, rows, left=frozenset({0, 5}), total=bought, caption="Rolls to fetch and to buy")
+    table = html_table(
+        head, rows, left=frozenset({0, 5}), total=bought, sparing=True, caption="Rolls to fetch and to buy"
+    )
     return element("section", element("h2", "Fetch and buy"), table, class_="account")
 
 
@@ -100,7 +113,7 @@ def _for_whom(batch: Batch, account: Account) -> str:
         )
         rows.append(told)
     head = ("job", "mark", "customer", "site", "order", "due", "pieces", "kg")
-    table = html_table(head, rows, left=frozenset(range(6)), caption="The jobs that are cut")
+    table = html_table(head, rows, left=frozenset(range(6)), sparing=True, caption="The jobs that are cut")
     return element("section", element("h2", "Jobs"), table, class_="account")
 
 
@@ -180,6 +193,9 @@ def _findings(findings: Sequence[Finding]) -> str:
     if not findings:
         return ""
     order = list(Severity)
+    alike: dict[object, list[Finding]] = {}
+    for found in sorted(findings, key=lambda f: order.index(f.severity)):
+        alike.setdefault((found.severity, found.code, _sentence(found), found.remedy), []).append(found)
     return element(
         "section",
         element("h2", "Check these", id="check"),
@@ -187,13 +203,19 @@ def _findings(findings: Sequence[Finding]) -> str:
             element(
                 "div",
                 element(
-                    "p", element("b", escape(f"{f.severity.value.capitalize()}, {_place(f)}. ")), escape(_sentence(f))
+                    "p",
+                    element("b", escape(f"{group[0].severity.value.capitalize()}, {'; '.join(map(_place, group))}. ")),
+                    escape(_sentence(group[0])),
                 ),
-                element("p", escape(f.remedy), class_="remedy"),
-                element("details", element("summary", f"{f.code}, and where"), element("p", escape(f.where))),
+                element("p", escape(group[0].remedy), class_="remedy"),
+                element(
+                    "details",
+                    element("summary", f"{group[0].code}, and where"),
+                    *(element("p", escape(found.where)) for found in group),
+                ),
                 class_="finding",
             )
-            for f in sorted(findings, key=lambda f: order.index(f.severity))
+            for group in alike.values()
         ),
     )
 
@@ -417,7 +439,7 @@ def _job(told: _Told, number: int) -> str:
         _job_list([row for row in rows if row["job"] == job.name]),
         quantities_html([row for row in needed if row["job"] == job.name]),
         wall_figures(job, _on_walls(job, own, batch.beside)),
-        element("p", escape(words), class_="facts") if (words := proof_words(job, own, batch.proofs)) else "",
+        element("p", escape(words), class_="facts proved") if (words := proof_words(job, own, batch.proofs)) else "",
         element("div", *drawings(own, {proof.piece: proof for proof in batch.proofs}), class_="drawings"),
         class_="job",
     )
@@ -443,10 +465,10 @@ def _job_list(rows: Sequence[CuttingRow]) -> str:
         "fitting order",
         "cut",
         "code",
-        "length × width",
+        "length\u00a0×\u00a0width",
         "developed",
         "thermal movement",
-        "kg each",
+        "kg\u00a0each",
         "kg",
         "roll",
     )
@@ -465,18 +487,30 @@ def _job_list(rows: Sequence[CuttingRow]) -> str:
                 fixed(row["movement_mm"], 1),
                 kilograms(row["each_kg"]),
                 kilograms(row["total_kg"]),
-                ", ".join(row["rolls"]).replace("-", "\u2011")  # a roll's name is not broken at its hyphen
+                _NAMES_END.sub("\u00a0", rolls_named(row["rolls"])).replace(
+                    "-", "\u2011"
+                )  # a roll's name is not broken at its hyphen
                 + (f" ({row['face_down']} face down)" if row["face_down"] else ""),
             )
             for row in rows
         ],
         left=frozenset({0, 1, 2, 3, 11}),
+        sparing=True,
+        class_="pieces short" if len(rows) <= _SHORT else "pieces",
         caption="Cutting list of the job",
     ) + element("p", f"Thermal movement: {movement_span()}, in mm.", class_="note")
 
 
 def drawings(pieces: Sequence[Piece], proofs: Mapping[str, Proof]) -> Iterable[str]:
-    """Yield one drawing to each distinct pattern, named after all pieces that share it."""
+    """Yield one drawing to each distinct pattern, named after all pieces that share it; narrow ones two by two."""
+    drawn = list(_drawings(pieces, proofs))
+    paired = two_by_two([wide <= BESIDE for _, wide in drawn])
+    for (inside, _), pair in zip(drawn, paired, strict=True):
+        yield element("figure", inside, class_="beside" if pair else None)
+
+
+def _drawings(pieces: Sequence[Piece], proofs: Mapping[str, Proof]) -> Iterable[tuple[str, float]]:
+    """Yield what is in each drawing, and the width of its pattern on paper in mm."""
     alike: dict[object, list[Piece]] = {}
     for piece in pieces:
         alike.setdefault(same_cut(piece.pattern), []).append(piece)
@@ -484,7 +518,7 @@ def drawings(pieces: Sequence[Piece], proofs: Mapping[str, Proof]) -> Iterable[s
     for group in alike.values():
         pattern, first = group[0].pattern, group[0]
         names = ", ".join(f"{p.id} ({p.quantity} off)" if p.quantity > 1 else p.id for p in group)
-        picture, scale = pattern_picture(pattern, names, first.fixings)
+        picture, scale, wide = pattern_picture(pattern, names, first.fixings)
         hand = f"{first.hand.value} hand, " if first.hand else ""
         x0, y0, x1, y1 = bounds_mm(pattern.outline)
         words = (
@@ -499,17 +533,15 @@ def drawings(pieces: Sequence[Piece], proofs: Mapping[str, Proof]) -> Iterable[s
         like = shown.setdefault(_looks(first), first.id)
         if like != first.id:
             legend.append(element("li", escape(f"Folded like {like}")))
-        yield element(
-            "figure",
-            element("figcaption", element("b", escape(names)), element("span", escape(words))),
-            element(
-                "div",
-                picture,
-                folded_figure(first, proofs.get(first.id), names) if like == first.id else "",
-                element("ul", *legend, *_notes(pattern), class_="legend"),
-                class_="folding",
-            ),
+        caption = element("figcaption", element("b", escape(names)), element("span", escape(words)))
+        folding = element(
+            "div",
+            picture,
+            folded_figure(first, proofs.get(first.id), names) if like == first.id else "",
+            element("ul", *legend, *_notes(pattern), class_="legend"),
+            class_="folding",
         )
+        yield caption + folding, wide
 
 
 def _looks(piece: Piece) -> object:

@@ -42,6 +42,9 @@ th{font-weight:600;text-align:left;vertical-align:bottom;
 border-bottom:1px solid var(--ink);padding:3px 8px 3px 0;line-height:1.25}
 td{border-bottom:1px solid var(--hair);padding:3px 8px 3px 0;vertical-align:top}
 td:first-child{white-space:nowrap}
+.pieces td:nth-child(2){min-width:calc(23mm * var(--zoom))}
+.pieces th.n{white-space:normal}
+.quantities td:last-child{width:56%}
 th.n,td.n{text-align:right;white-space:nowrap}
 td.n+td:not(.n),th.n+th:not(.n){padding-left:10px}
 tr.total td{border-top:1px solid var(--ink);border-bottom:0;font-weight:600}
@@ -52,7 +55,9 @@ tr{break-inside:avoid}
 .roll{margin:0 0 24px}
 .facts{margin:1px 0 6px}
 svg{display:block;max-width:100%;height:auto;break-inside:avoid;overflow:hidden;background:#fff}
-.drawings{display:flex;flex-wrap:wrap;gap:20px 24px}
+.drawings{display:flex;flex-wrap:wrap;align-items:flex-start;gap:20px 12px}
+.drawings figure{flex:0 0 100%}
+.drawings .beside{flex-basis:calc(88mm * var(--zoom))}
 figure{margin:0;break-inside:avoid;max-width:100%}
 figcaption b,figcaption span{display:block}
 figcaption span{color:var(--soft);font-size:12px}
@@ -84,6 +89,8 @@ main{padding:6mm 4mm;width:auto}
 thead{display:none}
 tr{display:block;border-bottom:1px solid var(--ink);padding:6px 0}
 td,td.n{display:flex;justify-content:space-between;gap:16px;text-align:right;white-space:normal;border:0;padding:1px 0}
+.pieces td:nth-child(2){min-width:0}
+.quantities td:last-child{width:auto}
 td::before{content:attr(data-name);color:var(--soft);text-align:left;flex:none}
 td:empty{display:none}
 td:first-child{font-weight:600}
@@ -98,12 +105,18 @@ p,li,figcaption{overflow-wrap:anywhere}
 html{background:#fff}
 body{font-size:9.5pt}
 main{padding:0;width:auto}
-h1{font-size:21pt}h2{font-size:15pt;break-after:avoid}.key{break-after:avoid}h3{font-size:12pt}
+h1{font-size:21pt}h2{font-size:15pt;break-after:avoid}.key{break-after:avoid;margin-bottom:8px}h3{font-size:12pt}
 .figures strong{font-size:20pt}
 table,.note,.facts,.key,.legend,figcaption span{font-size:8pt;line-height:1.3}
-.drawings{gap:14px 18px}.roll{margin:0 0 12px}td,th{padding-top:2px;padding-bottom:2px}h2{margin:22px 0 8px}
-.together,.cautions,.finding{break-inside:avoid}
-.account{break-inside:avoid}
+.drawings{gap:12px 9px}.roll{margin:0 0 12px}td,th{padding:2px 6px 2px 0}h2{margin:22px 0 8px}
+.together,.opening,.job>.facts,.job>.notes,.finding,.cautions li,.short,.quantities,.account{
+break-inside:avoid}
+.opening,.job>h2,.job>.facts:not(.proved),.job>.notes,.cautions h2{break-after:avoid}
+.note,.proved{break-before:avoid}
+.cautions{box-decoration-break:clone;-webkit-box-decoration-break:clone}
+details{display:none}
 .cautions,.finding{font-size:8.5pt}
+.cautions{font-size:8pt;line-height:1.3;margin-top:14px}
+footer{margin-top:12px;break-before:avoid}
 }
 """

@@ -28,7 +28,7 @@ display:flex;flex-direction:column;position:relative}
 .curve th,.curve td{padding-right:1.6mm}
 .plain td:nth-child(2){white-space:normal}
 .square{position:absolute;top:3mm;right:8mm;background:#fff}
-header{display:flex;flex-wrap:wrap;align-items:baseline;gap:0 7mm;padding-right:20mm;
+header{display:flex;flex-wrap:wrap;align-items:baseline;gap:0 7mm;margin-right:20mm;
 border-bottom:.5mm solid var(--ink);padding-bottom:1mm}
 h1{font:600 17pt/1.1 var(--serif);margin:0}
 header p{margin:0}
@@ -39,6 +39,8 @@ section>h2:first-child{margin-top:0}
 .columns{display:grid;grid-template-columns:auto minmax(54mm,1fr) minmax(72mm,1.35fr);gap:6mm;flex:1}
 .beside.many{flex-wrap:wrap;max-width:130mm}
 .beside{display:flex;gap:0 6mm;align-items:flex-start}
+.large .columns,.large table{font-size:11pt}
+.large h2{font-size:13pt}
 .roomy .columns,.roomy table{font-size:9.5pt}
 .roomy h2{font-size:11pt}
 .tight .columns,.tight table{font-size:7pt}
@@ -70,14 +72,16 @@ svg .figure{font-size:2.5px}
 .dimension{stroke:#000;stroke-width:.16;fill:none}
 svg .words{font-size:2.5px}
 svg .key{font-size:2.6px;font-weight:600;paint-order:stroke;stroke:#fff;stroke-width:.7;stroke-linejoin:round}
+@media print,screen and (min-width:1101px){.side .pictures{width:min-content}.side .pictures svg{max-width:none}}
 @media screen and (max-width:1100px){
 html{background:#fff}
 .pair{display:block;width:auto;margin:0}
 .ticket,.pair .ticket{width:auto;min-height:0;margin:0 0 8mm;padding:4mm;border-bottom:1mm solid var(--ink)}
 .columns,.side .body{display:block}
 .pictures,.beside{flex-wrap:wrap}
-body,.roomy .columns,.roomy table,.side .columns,.side table,table{font-size:14px;line-height:1.35}
-h2,.side h2,.roomy h2{font-size:16px}
+body,.large .columns,.large table,
+.roomy .columns,.roomy table,.side .columns,.side table,table{font-size:14px;line-height:1.35}
+h2,.side h2,.roomy h2,.large h2{font-size:16px}
 footer{font-size:13px}
 table{display:block;max-width:100%;overflow-x:auto}
 svg{height:auto}

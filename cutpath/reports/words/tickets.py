@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
 from html import escape
+from math import ceil
 
 from cutpath.hands import each
 from cutpath.paper.fixing_marks import SIGNS
@@ -24,7 +25,7 @@ from cutpath.reports.pictures.isometric import folded_picture
 from cutpath.reports.pictures.pattern_picture import angle_words, bevel_words, fold_groups
 from cutpath.reports.pictures.picture_style import PICTURE_STYLE
 from cutpath.reports.pictures.qr import qr_svg
-from cutpath.reports.pictures.ticket_picture import step_key, ticket_picture
+from cutpath.reports.pictures.ticket_picture import SIDE, step_key, ticket_picture, ticket_scale
 from cutpath.reports.words.handwork import cutting_order, fold_lines, folding_order, line_keys, marking_order
 from cutpath.reports.words.measure import POINT_MM, rows, text_mm
 from cutpath.reports.words.plain_lines import ellipse_words, loose_points, plain_lines
@@ -57,6 +58,12 @@ _PAGE_MM = 197.0
 """Height of a page less its margins and the foot with its cautions."""
 
 _ORDERS = ("Mark", "Cut", "Fold")
+
+_FOLDED_MM, _ISOMETRIC_MM = 57.0, 76.0
+"""Height of the folded piece below a drawing, with its caption, and its width."""
+
+_WIDE_MM = 273.0
+"""Width of a page less its margins and the gap between drawing and words."""
 
 _KEY_MM = 36.0
 """Height of the key to a step."""
@@ -142,26 +149,17 @@ def _ticket(bench: _Bench, asked: tuple[Sequence[Piece], Sequence[str]]) -> tupl
     piece, marked = group[0], marking(group[0].pattern)
     names = ", ".join(p.id for p in group)
     layout = _layout(piece, marked)
-    picture, scale = ticket_picture(piece.pattern, marked, names, piece.fixings, layout.room)
-    proof = bench.proofs.get(piece.id)
-    beside = layout is not Layout.OVER or marked.length_mm / scale <= _BESIDE_MM
-    facts, note = _facts(group, marked, scale, bench.rolls), _note(bench.jobs.get(piece.job))
     lines = [] if marked.rectangle else _line_items(piece.pattern, marked)
     fix = fixing_lines(piece, bench.practice)
     orders = (marking_order(piece.pattern, marked), cutting_order(piece.pattern, marked), folding_order(piece.pattern))
-    folded = _folded(piece, proof) if beside else ""
-    size = Size.USUAL
-    if layout is Layout.SIDE:
-        size = _side_size(marked, 247.0 - marked.length_mm / scale - 24.0, [*lines, *fix, *itertools.chain(*orders)])
-    elif layout is Layout.OVER:
-        head = 12.0 + sum(3.5 * rows(text, 263.0, 8.0) for text in (facts, note) if text)
-        drawn = max(marked.width_mm / scale + (22.5 if marked.steps else 16.0), 62.0 if folded else 0.0)
-        told = (["", *lines, "", "", *fix, ""], ["", "", *orders[0], "", "", *orders[1], "", "", *orders[2]])
-        size = _size(marked, drawn, head, told)
+    told = _Words(lines, fix, orders, _folded(piece, bench.proofs.get(piece.id)), _note(bench.jobs.get(piece.job)))
+    laid = _laid(group, marked, told, bench.rolls)
+    note, folded = told.note, told.folded if laid.folded else ""
+    picture = ticket_picture(piece.pattern, marked, names, piece.fixings, laid.scale)
     return layout, element(
         "article",
         _head(group, names, bench),
-        element("p", escape(facts), class_="facts"),
+        element("p", escape(laid.facts), class_="facts"),
         element("p", escape(note), class_="note") if note else "",
         _turned(group, bench.down),
         element(
@@ -179,7 +177,7 @@ def _ticket(bench: _Bench, asked: tuple[Sequence[Piece], Sequence[str]]) -> tupl
             class_="body",
         ),
         element("footer", *(element("p", escape(caution)) for caution in minded)),
-        class_=f"ticket {layout.value} {size.value[0]}",
+        class_=f"ticket {layout.value} {laid.size.value[0]}",
     )
 
 
@@ -202,9 +200,18 @@ class Layout(Enum):
     HALF = "half"
 
     @property
+    def rooms(self) -> tuple[tuple[float, float], ...]:
+        """Rooms for the blank on paper, along and square, in mm, the largest first: it takes what the words leave."""
+        return {
+            "over": ((238.0, 95.0), (238.0, 78.0), (238.0, 62.0), (238.0, 47.0)),
+            "side": ((128.0, 140.0), (128.0, 110.0), (128.0, 88.0)),
+            "half": ((100.0, 56.0),),
+        }[self.value]
+
+    @property
     def room(self) -> tuple[float, float]:
-        """Room for the blank on paper, along and square, in mm."""
-        return {"over": (238.0, 47.0), "side": (128.0, 88.0), "half": (100.0, 56.0)}[self.value]
+        """The room that there is in any case."""
+        return self.rooms[-1]
 
 
 def _layout(piece: Piece, marked: Marking) -> Layout:
@@ -248,6 +255,7 @@ def _has_welds(piece: Piece) -> bool:
 class Size(Enum):
     """Sizes of letters below a drawing, the largest first: the class that sets them, and points."""
 
+    LARGE = ("large", 11.0)
     ROOMY = ("roomy", 9.5)
     USUAL = ("usual", 8.0)
     TIGHT = ("tight", 7.0)
@@ -258,8 +266,65 @@ class Size(Enum):
         return self.value[1]
 
 
-def _size(marked: Marking, drawn_mm: float, head_mm: float, columns: Sequence[Sequence[str]]) -> Size:
-    """Return the largest letters in which the columns below a drawing end above the foot of the page.
+_WANTED = ({Size.LARGE, Size.ROOMY}, {Size.USUAL})
+"""Letters in the order in which they are wanted; of two drawings that leave as good ones the larger is taken."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Words:
+    """The words of a ticket: lines, fixings, the orders of work, the folded piece as markup, the job's note."""
+
+    lines: Sequence[str]
+    fix: Sequence[str]
+    orders: Sequence[Sequence[str]]
+    folded: str
+    note: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Laid:
+    """How a ticket is laid out: scale of its drawing, facts, size of letters, whether the folded piece is shown."""
+
+    scale: float
+    facts: str
+    size: Size
+    folded: bool
+
+
+def _laid(group: Sequence[Piece], marked: Marking, told: _Words, rolls: Mapping[str, Sequence[str]]) -> _Laid:
+    """Return the largest drawing that leaves room for letters to be read at the bench, else what fits best."""
+    layout = _layout(group[0], marked)
+
+    def at(room: tuple[float, float]) -> _Laid:
+        scale = ticket_scale(marked, room)
+        drawn = marked.width_mm / scale
+        shown = bool(told.folded) and (layout is not Layout.OVER or marked.length_mm / scale <= _BESIDE_MM)
+        facts = _facts(group, marked, scale, rolls)
+        head = 12.0 + sum(3.5 * rows(text, 263.0, 8.0) for text in (facts, told.note) if text)
+        size: Size | None = Size.USUAL
+        if layout is Layout.SIDE:
+            words = [*told.lines, *told.fix, *itertools.chain(*told.orders)]
+            size = _side_size(
+                group[0].pattern,
+                marked,
+                _WIDE_MM - max(marked.length_mm / scale + 2 * SIDE, _ISOMETRIC_MM if shown else 0.0),
+                words,
+            )
+            if drawn + 20.0 + (_FOLDED_MM if shown else 0.0) + head > _PAGE_MM:
+                size = None
+        elif layout is Layout.OVER:
+            mark, cut, fold = told.orders
+            columns = (["", *told.lines, "", "", *told.fix, ""], ["", "", *mark, "", "", *cut, "", "", *fold])
+            taken = max(drawn + (22.5 if marked.steps else 16.0), 62.0 if shown else 0.0)
+            size = _size(marked, taken, head, columns)
+        return _Laid(scale, facts, size or Size.TIGHT, shown)
+
+    tried = [at(room) for room in layout.rooms]
+    return next((laid for wanted in _WANTED for laid in tried if laid.size in wanted), tried[-1])
+
+
+def _size(marked: Marking, drawn_mm: float, head_mm: float, columns: Sequence[Sequence[str]]) -> Size | None:
+    """Return the largest letters in which the columns below a drawing end above the foot of the page; None if none do.
 
     ``drawn_mm`` and ``head_mm`` are what drawing and head take of its height; ``columns`` the texts of the middle and
     the right column, a heading to each list.
@@ -280,18 +345,22 @@ def _size(marked: Marking, drawn_mm: float, head_mm: float, columns: Sequence[Se
         )
         if max(tall) <= room:
             return size
-    return Size.TIGHT
+    return None
 
 
-def _side_size(marked: Marking, width_mm: float, texts: Sequence[str]) -> Size:
-    """Return the largest letters in which everything beside a drawing ends above the foot of the page."""
-    cells = 2 * len(marked.lines) if marked.rectangle else len(marked.lettered) + 2 * len(marked.curves)
+def _side_size(pattern: FlatPattern, marked: Marking, width_mm: float, texts: Sequence[str]) -> Size | None:
+    """Return the largest letters in which everything beside a drawing ends above the foot of the page; None if none."""
+    offsets = sum(2 * ceil(len(curve) / _OFFSETS) for curve in marked.curves)
+    lines = plain_lines(pattern, marked) if marked.rectangle else ()
     for size in Size:
+        half = (width_mm - 14.0) / 2
+        cells = offsets + (len(loose_points(marked)) if marked.rectangle else len(marked.lettered)) + 1
+        cells += sum(max(rows(line.what, half, size.points), rows(line.where, half, size.points)) for line in lines)
         table = cells * (size.points * 1.25 * POINT_MM + 0.9) + 10.0
         heads = 5 * (size.points * 1.5 * POINT_MM + 4.0)
         if table + heads + text_mm(texts, width_mm - 5.0, size.points, 1.25, 0.8) <= _PAGE_MM - 24.0:
             return size
-    return Size.TIGHT
+    return None
 
 
 def _folded(piece: Piece, proof: Proof | None) -> str:

@@ -31,7 +31,7 @@ def pieces():
 
 
 def read(piece):
-    svg, scale = pattern_picture(piece.pattern, piece.id)
+    svg, scale, _ = pattern_picture(piece.pattern, piece.id)
     root = ET.fromstring(svg)  # noqa: S314 - our own text
     group = next(node for node in root if node.get("data-origin"))
     origin = tuple(map(float, group.get("data-origin").split()))

@@ -232,7 +232,7 @@ def test_running_dimensions_stand_under_riser_feet_and_count_from_the_lower_end(
     )
     if left_hand:
         pattern = mirror_image(pattern)
-    picture, scale = pattern_picture(pattern, "A")
+    picture, scale, _ = pattern_picture(pattern, "A")
     picture = ET.fromstring(picture)  # noqa: S314
     xs = [x for x, _ in outlines_of(picture)[0]]
     figures = {

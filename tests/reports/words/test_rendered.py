@@ -7,12 +7,15 @@ skipped.
 from __future__ import annotations
 
 import io
+import shutil
+import subprocess
 from pathlib import Path
 
 import pikepdf
 import pytest
 
 from cutpath import pipeline
+from cutpath.nesting import one_after_another
 from cutpath.profiles import practice
 from cutpath.reports.account.yields import account
 from cutpath.reports.words.page import report_html
@@ -169,6 +172,19 @@ def pages(two_codes, tickets, tmp_path_factory):
     return [report, tickets["whole-chimney"], tickets["low-roofs"]]
 
 
+@pytest.fixture(scope="module")
+def reports(tmp_path_factory):
+    """Reports of jobs with most kinds of detail, their pieces laid one after another."""
+    folder, made = tmp_path_factory.mktemp("reports"), []
+    for name in ("whole-chimney", "chapel", "low-roofs"):
+        planned = pipeline.plan([JOBS[0].parent / f"{name}.toml"])
+        nests = [one_after_another(problem) for _, problem in planned.problems]
+        batch = pipeline.batch_of(planned, nests)
+        made.append(folder / f"{name}.html")
+        made[-1].write_text(report_html(batch, account(batch), cautions.texts()), encoding="utf-8")
+    return made
+
+
 @pytest.mark.parametrize("dark", [False, True])
 def test_words_stand_out_from_their_ground(browser, pages, dark):
     for page in pages:
@@ -212,6 +228,52 @@ def test_nothing_is_wider_than_a_telephone(browser, pages):
     for page in pages:
         browser.open(page, width=360, font=WIDE)
         assert browser.run("return document.documentElement.scrollWidth") <= 360
+
+
+A4_MM, MARGIN_MM = 210, 12
+
+
+def test_a_report_is_no_wider_than_its_paper(browser, reports):
+    """What is wider makes the browser print everything smaller, and no scale on the page is true any more."""
+    inside = round((A4_MM - 2 * MARGIN_MM) / 25.4 * 96)
+    for report in reports:
+        browser.open(report, media="print", width=inside, font=WIDE)
+        assert browser.run("return document.documentElement.scrollWidth") <= inside, report.stem
+
+
+@pytest.mark.skipif(not shutil.which("pdftoppm"), reason="no poppler on this machine")
+def test_no_page_of_a_report_is_half_empty(browser, reports):
+    """The first, which ends before the rolls, and the last but one to end the report may be emptier."""
+    for report in reports:
+        browser.open(report, media="print", width=1050)
+        filled = [page_filled(page) for page in page_images(browser.pdf(8.27, 11.69))]
+        assert min(filled[1:-2]) > 0.5, (report.stem, filled)
+
+
+def page_images(pdf):
+    """Return the pages of a PDF as grey pictures, a row of bytes each, at 20 dots an inch."""
+    made = subprocess.run(["pdftoppm", "-r", "20", "-gray", "-"], input=pdf, capture_output=True, check=True).stdout
+    images = []
+    while made:
+        _, size, _, rest = made.split(b"\n", 3)
+        across, down = map(int, size.split())
+        images.append([rest[row * across : (row + 1) * across] for row in range(down)])
+        made = rest[across * down :]
+    return images
+
+
+def page_filled(image):
+    """Return how far down a page goes what is on it, as a share of the height inside its margins."""
+    inked = max(row for row, dots in enumerate(image) if min(dots) < 200)
+    margin = MARGIN_MM / 25.4 * 20
+    return (inked - margin) / (len(image) - 2 * margin)
+
+
+def test_an_empty_half_would_be_found(browser, tmp_path):
+    page = tmp_path / "half.html"
+    page.write_text("<div style='height:100mm;background:#000'></div>", encoding="utf-8")
+    browser.open(page, media="print")
+    assert 0.3 < page_filled(page_images(browser.pdf(8.27, 11.69))[0]) < 0.45
 
 
 @pytest.mark.parametrize(("across_in", "down_in"), [(8.27, 11.69), (8.5, 11.0)])
