@@ -6,17 +6,21 @@ fast, and whatever became of its job files.
 
 from __future__ import annotations
 
+import platform
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import asdict, dataclass, field, replace
+from importlib.metadata import version
 from itertools import pairwise
 from pathlib import Path
+from typing import Any
 
 from cutpath import __version__, output, pipeline
-from cutpath.errors import Finding, Refused, Severity, refuse_faults
+from cutpath.errors import Finding, Misread, Refused, Severity, refuse_faults
 from cutpath.intake import did_you_mean, remembering
 from cutpath.machines import machines
 from cutpath.output import made_from as kept
 from cutpath.pieces.blanks import blanks_of
+from cutpath.readback import READ_BACK
 from cutpath.values.batch import Batch, Made, Planned
 from cutpath.values.machine import Machine
 from cutpath.values.made_from import Asked, Laid, MadeFrom
@@ -83,15 +87,66 @@ def made_of(asked: Asked, tools: Sequence[Machine], batch: Batch, ground: Ground
 
 def _written(batch: Batch, tools: Sequence[Machine], made_from: MadeFrom) -> Made:
     asked = made_from.asked
-    return pipeline.files_of(
-        batch,
-        tools,
-        formats=asked.formats,
-        templates=asked.templates,
-        labels=asked.labels,
-        settled=asked.settled,
-        made_from=kept.plain(made_from),
+    try:
+        return pipeline.files_of(
+            batch,
+            tools,
+            formats=asked.formats,
+            templates=asked.templates,
+            labels=asked.labels,
+            settled=asked.settled,
+            made_from=kept.plain(made_from),
+        )
+    except Refused as refusal:
+        if any(f.code == READ_BACK for f in refusal.findings):
+            raise Misread(refusal.findings, report_to_send(made_from, refusal.findings)) from None
+        raise
+
+
+def report_to_send(made_from: MadeFrom, findings: Sequence[Finding]) -> str:
+    """Return what a developer needs to see a fault again, as JSON: versions, findings, job files, how the pieces lay.
+
+    Folders, prices, names of rolls and settings files of the shop are left out.
+    """
+    asked, told = made_from.asked, kept.plain(made_from)
+    laid: Any = told["laid"]
+    files: Any = told["files"]
+    settings: Any = told["asked"]
+    told_files = {Path(name).name: files[name] for name in asked.jobs if name in files}
+    return output.json_text(
+        {
+            "cutpath": __version__,
+            "python": platform.python_version(),
+            "system": platform.platform(),
+            "packages": {name: version(name) for name in _NEEDED},
+            "findings": [asdict(finding) for finding in findings],
+            "settings": settings["settings"],
+            "formats": settings["formats"],
+            "machines": [Path(name).name for name in asked.machines],
+            "templates": asked.templates,
+            "labels": asked.labels,
+            "jobs": told_files,
+            "divisions": told["divisions"],
+            "laid": [
+                {
+                    "code": one["code"],
+                    "rolls": [
+                        {
+                            "width_mm": roll["roll"]["width_mm"],
+                            "length_mm": roll["roll"]["length_mm"],
+                            **{key: roll[key] for key in roll if key != "roll"},
+                        }
+                        for roll in one["nest"]["rolls"]
+                    ],
+                }
+                for one in laid
+            ],
+        }
     )
+
+
+_NEEDED = ("ezdxf", "numba", "numpy", "reportlab", "scipy", "shapely", "svgwrite")
+"""Packages whose version may matter to what is written."""
 
 
 @dataclass(frozen=True, slots=True)

@@ -102,6 +102,7 @@ CODES: dict[str, str] = {
     "CP609": "piece stands across two frames",
     "CP610": "machine file fails its check",
     "CP611": "head makes fume or dust of lead",
+    "CP612": "file reads back otherwise",
     "CP701": "output folder is not empty",
     "CP702": "output folder cannot be written",
     "CP703": "output would replace what is not its own",
@@ -199,6 +200,18 @@ class Refused(CutpathError):  # noqa: N818 - the trade's word for work that is s
     def __reduce__(self) -> tuple[type[Refused], tuple[tuple[Finding, ...]]]:
         """Return how it is made again where it comes from another process."""
         return Refused, (self.findings,)
+
+
+class Misread(Refused):
+    """Refused because a file read back otherwise than it was to be written; ``report`` is what can be sent in, JSON."""
+
+    def __init__(self, findings: Iterable[Finding], report: str) -> None:
+        self.report = report
+        super().__init__(findings)
+
+    def __reduce__(self) -> tuple[type[Misread], tuple[tuple[Finding, ...], str]]:  # type: ignore[override]
+        """Return how it is made again where it comes from another process."""
+        return Misread, (self.findings, self.report)
 
 
 def faults(findings: Iterable[Finding]) -> tuple[Finding, ...]:

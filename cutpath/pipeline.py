@@ -37,6 +37,7 @@ from cutpath.pieces.blanks import (
     with_choices,
 )
 from cutpath.profiles import Practice, plausible, rolls_list
+from cutpath.readback import folder_faults
 from cutpath.recheck import recheck
 from cutpath.reports.account import lifting
 from cutpath.reports.account.totals import check_totals
@@ -313,7 +314,7 @@ def files_of(
     Raises
     ------
     Refused
-        When a drawing fails its preflight.
+        When a drawing fails its preflight, or a file reads back otherwise than it was to be written (CP612).
     """
     by_id = {piece.id: piece for piece in batch.pieces}
     wanted, cutters = Wanted(by_id, formats, tools), [tool for tool in tools if tool.stuff is Stuff.LEAD]
@@ -333,9 +334,11 @@ def files_of(
         found += [f for f in dict.fromkeys(more) if f not in found]
     made += pattern_files(batch.pieces, tools, templates)
     batch = replace(batch, findings=(*batch.findings, *found, *lifting.heavy(batch)))
-    return folder_of(
+    whole = folder_of(
         batch, made, words, labels=labels, formats=formats, settled=settled or {}, made_from=made_from or {}
     )
+    refuse_faults(folder_faults(whole.files, batch))
+    return whole
 
 
 def measuring_sheet(kind: str) -> bytes:

@@ -47,6 +47,7 @@ RANK = {
     "recheck": 5,
     "nesting": 5,
     "drawing": 5,
+    "readback": 5,
     "reports": 5,
     "stock": 5,
     "output": 5,
@@ -67,6 +68,7 @@ REPORT_ROOMS = {"account": 1, "pictures": 2, "words": 3}
 
 APART = {
     "folding": frozenset({"errors", "tolerances", "values"}),
+    "readback": frozenset({"errors", "values"}),
     "recheck": frozenset({"errors", "profiles", "tolerances", "units", "values"}),
 }
 """Parts that prove the work of others: all they may use of the package, so that they share no code with it."""
@@ -229,6 +231,7 @@ def test_imports_go_one_way_and_packages_stay_in_their_rooms(module: str) -> Non
         ("folding.points", "from cutpath.plane import turned"),
         ("recheck.joints", "from cutpath.trade.coursing import joints_from_gauge"),
         ("recheck", "from cutpath.jobs.surveying import survey"),
+        ("readback.dxf", "from cutpath.writers.dxf import ROLE_LAYERS"),
     ],
 )
 def test_a_forbidden_import_is_seen(module: str, source: str) -> None:

@@ -12,6 +12,7 @@ from cutpath.drawing.sheet import draw
 from cutpath.errors import Finding, faults
 from cutpath.output import MANIFEST, Entry, Manifest, entry_of, json_text, run_id
 from cutpath.output.index import INDEX, index_text
+from cutpath.readback import drawing_faults, misread, sheet_faults
 from cutpath.reports.account import buy_list, cutting_list, packing, quantities, setting_out, yields
 from cutpath.reports.words import page, tickets
 from cutpath.reports.words.piece_labels import piece_labels
@@ -72,7 +73,12 @@ def roll_work(wanted: Wanted, sheet: Sheet) -> RollWork:
     found = preflight(drawing) if wanted.written else ()
     if faults(found):
         return RollWork(drawing.title, found, (), (0, 0.0), (), ())
+    if wanted.written:
+        found += misread(sheet.id, sheet_faults(drawing, sheet, wanted.pieces))
     files = tuple(roll_files(sheet, drawing, wanted.formats))
+    for file in files:
+        own = {role: name for role in Role if (name := file.listed.roles.get(role.value))}
+        found += misread(file.path, drawing_faults(file.listed.form, file.data, drawing, own))
     cutters = [tool for tool in wanted.tools if tool.stuff is Stuff.LEAD]
     works = tuple(machine_work(tool, sheet, drawing, wanted.pieces) for tool in cutters)
     return RollWork(drawing.title, found, drawing.unlettered, common_cuts(drawing), files, works)

@@ -16,6 +16,7 @@ from cutpath.drawing.paths import tool_paths
 from cutpath.drawing.sheet import without_fold_letters
 from cutpath.errors import Finding, refuse_faults
 from cutpath.machines import unready
+from cutpath.readback import drawing_faults, misread, run_faults
 from cutpath.values.drawing import Drawing, Note, Role, Stroke
 from cutpath.values.listing import File, Listed, OnMachine, StrokeTally, by_path
 from cutpath.values.machine import FileFormat, Machine, Stuff
@@ -89,7 +90,7 @@ def machine_files(
     Raises
     ------
     Refused
-        With every finding, when one of them is a fault.
+        With every finding, when one of them is a fault; a file that reads back otherwise is one (CP612).
     """
     machine = machine.over(thickness_mm)
     drawing = drawing if machine.paper is None else without_fold_letters(drawing)
@@ -100,6 +101,7 @@ def machine_files(
         path = f"{folder}/{sheet_id}_{machine.name}{part.name}_mm{SUFFIXES[machine.format]}"
         data = _written(paths, part.frame, drawing, machine, notes)
         made.append(File(_listed(path, sheet_id, paths, part.frame, machine), data))
+        refuse_faults(misread(path, _read_back(data, paths, part.frame, drawing, machine)))
     return MachineFiles(tuple(made), paths)
 
 
@@ -147,6 +149,14 @@ def _written(paths: ToolPaths, frame: Frame, drawing: Drawing, machine: Machine,
             made = run_drawing(paths, frame, drawing, machine)
             release: Release = "R12" if machine.format is FileFormat.DXF_R12 else "R2000"
             return to_dxf(made, release=release, layers=layers_of(machine)).encode()
+
+
+def _read_back(data: bytes, paths: ToolPaths, frame: Frame, drawing: Drawing, machine: Machine) -> tuple[str, ...]:
+    """Read a file again and return how it differs from what it was made from."""
+    form = machine.format.value
+    if machine.format in (FileFormat.HPGL, FileFormat.NGC):
+        return run_faults(form, data, frame, machine)
+    return drawing_faults(form, data, run_drawing(paths, frame, drawing, machine), layers_of(machine))
 
 
 def layers_of(machine: Machine) -> dict[Role, str]:

@@ -10,6 +10,7 @@ from cutpath.errors import Finding, refuse_faults
 from cutpath.hands import each
 from cutpath.intake import did_you_mean
 from cutpath.plane import bounds_mm
+from cutpath.readback import drawing_faults, misread
 from cutpath.values.listing import File, Listed, by_path
 from cutpath.values.machine import Machine, Paper, Stuff
 from cutpath.values.piece import Piece
@@ -120,6 +121,7 @@ def _plain_pattern(asked: tuple[tuple[str, ...], Paper, str], piece: Piece) -> l
             strokes=strokes,
         )
         files.append(File(listed, data))
+        refuse_faults(misread(path, drawing_faults(listed.form, data, drawing, roles)))
     return files
 
 

@@ -337,6 +337,10 @@ GUIDES: Final[dict[str, Guide]] = {
         "The head melts or grinds the lead. Fume and dust of lead are poisonous.",
         "Use knife or shears; if not, settle extraction, mask and health surveillance with a competent person first.",
     ),
+    "CP612": Guide(
+        "Every file is read again before it is put in place, and one was not what it should have been.",
+        "Nothing was written. Send in the report that was written, with the version; it holds the job and no prices.",
+    ),
     "CP701": Guide(
         "The output folder holds something that would be overwritten.",
         "Name another folder, or give --replace to put the new result in the place of an earlier one.",
