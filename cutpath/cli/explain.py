@@ -43,7 +43,9 @@ def command(words: tuple[str, ...], shop_rules: str | None, *, as_json: bool) ->
     if unknown:
         known = (*limits, *(kind.kind for kind in kinds()))
         meant = did_you_mean(" ".join(words), known)
-        remedy = f". Did you mean {meant}?" if meant else ""
+        remedy = (
+            f". Did you mean {meant}?" if meant else ". `cutpath explain` lists codes and rules, `cutpath kinds` kinds."
+        )
         raise click.BadParameter(f"no such code, rule or kind: {', '.join(unknown)}{remedy}", param_hint="CODE")
     if as_json:
         answer(

@@ -64,8 +64,9 @@ def command(
     result = nest_result(nested)
     if sink is not None:
         say_findings(sink(output.json_text(result)).findings)
+    rolls = f"{len(nested.rolls)} roll{'s' if len(nested.rolls) != 1 else ''}"
     say(
-        f"{len(nested.rolls)} rolls, {nested.drawn_mm2 / 1e6:.3f} m2 drawn, yield {nested.yield_ratio:.1%}, "
+        f"{rolls}, {nested.drawn_mm2 / 1e6:.3f} m2 drawn, yield {nested.yield_ratio:.1%}, "
         f"ceiling {min(1.0, nested.pieces_mm2 / nested.bound_mm2 if nested.bound_mm2 else 1.0):.1%}"
     )
     if as_json:

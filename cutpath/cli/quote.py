@@ -29,6 +29,19 @@ if TYPE_CHECKING:
     from cutpath.values.settings import Settings
 
 
+class _Day(click.DateTime):
+    """A day, refused with one as it is written."""
+
+    def __init__(self) -> None:
+        super().__init__(formats=["%Y-%m-%d"])
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> Any:  # noqa: ANN401
+        try:
+            return super().convert(value, param, ctx)
+        except click.BadParameter:
+            self.fail(f"{value} is no day. Write year, month and day, as 2026-11-30.", param, ctx)
+
+
 @click.command("quote")
 @jobs_argument
 @click.option(
@@ -40,7 +53,7 @@ if TYPE_CHECKING:
 @click.option(
     "--date",
     "on",
-    type=click.DateTime(formats=["%Y-%m-%d"]),
+    type=_Day(),
     required=True,
     metavar="YYYY-MM-DD",
     help="The day of the quote; no clock is read.",

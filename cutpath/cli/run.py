@@ -101,8 +101,9 @@ def done_command(
         lambda h: stock.tell(h, run, Stage(stage), at, things=things, count=count, note=note)
     )
     told = change.done
+    total = sum(d.count for d in told)
     say(
-        f"{len(told)} {'roll' if stage == 'cut' else 'piece'}{'s' if len(told) != 1 else ''} of {told[0].run}: {stage}"
+        f"{total} {'roll' if stage == 'cut' else 'piece'}{'s' if total != 1 else ''} of {told[0].run}: {stage}"
         if told
         else "there was nothing to tell"
     )

@@ -61,7 +61,9 @@ class JobFile(Sized):
     covering: CoveringOrName | None = Field(
         default=None, description="name of a listed covering, or its length with headlap or gauge in mm"
     )
-    lead: LeadTable = Field(default=LeadTable(), description="lead code by use")
+    lead: LeadTable = Field(
+        default=LeadTable(), description="lead code by use, such as { apron = 5, step_flashing = 5 }"
+    )
     longest: Annotated[Length, Means("longest")] | None = Field(
         default=None, description="your own limit for one length, mm, under the rule's"
     )

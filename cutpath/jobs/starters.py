@@ -6,10 +6,15 @@ import textwrap
 import tomllib
 from dataclasses import dataclass
 from importlib.resources import files
+from types import UnionType
+from typing import TYPE_CHECKING, Literal, Union, get_args, get_origin
 
 from cutpath.families.family import Assembly, Family
 from cutpath.families.registry import ASSEMBLIES, FAMILIES
 from cutpath.jobs.schema import JobFile
+
+if TYPE_CHECKING:
+    from pydantic.fields import FieldInfo
 
 _WIDTH = 100
 _ENTRIES: tuple[Family | Assembly, ...] = (*FAMILIES, *ASSEMBLIES)
@@ -49,9 +54,21 @@ def kinds() -> tuple[KindOfDetail, ...]:
 
 def _kind(entry: Family | Assembly) -> KindOfDetail:
     fields = [(field.alias or name, field) for name, field in entry.table.model_fields.items() if name != "kind"]
-    keys = [Key(name, field.description or "", field.is_required()) for name, field in fields]
+    keys = [Key(name, _says(field), field.is_required()) for name, field in fields]
     doc = (entry.table.__doc__ or "").strip()
     return KindOfDetail(entry.kind, doc, tuple(sorted(keys, key=lambda key: not key.needed)))
+
+
+def _says(field: FieldInfo) -> str:
+    """Say what a key holds, and the words that it takes where it takes no others and does not name them."""
+    says = field.description or ""
+    kinds_of_value = (
+        get_args(field.annotation) if get_origin(field.annotation) in {Union, UnionType} else (field.annotation,)
+    )
+    choices = [word for kind in kinds_of_value if get_origin(kind) is Literal for word in get_args(kind)]
+    if not choices or all(str(choice) in says for choice in choices):
+        return says
+    return f"{says}: {', '.join(map(str, choices[:-1]))} or {choices[-1]}"
 
 
 def starter(kind: str, name: str = "job.toml") -> str:
@@ -77,7 +94,7 @@ def starter(kind: str, name: str = "job.toml") -> str:
     written = tomllib.loads(detail)["detail"][0]
     others = [f"# {key.name}: {key.says}" for key in _kind(entry).keys if key.name not in written]
     job = [
-        f"# {field.alias or key}: {field.description}"
+        f"# {field.alias or key}: {_says(field)}"
         for key, field in JobFile.model_fields.items()
         if key not in {"name", "pitch", "covering", "detail"}
     ]

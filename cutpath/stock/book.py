@@ -17,6 +17,7 @@ from cutpath.stock.refusals import (
     no_more,
     no_room,
     not_a_size,
+    not_so_many,
     run_named,
     thing_named,
     too_short,
@@ -482,7 +483,7 @@ def tell(
     found = [thing_named(run, thing, stage, list(known)) for thing in things if thing not in known]
     wanted = [thing for thing in things if thing in known] if things else list(known)
     found += [
-        not_a_size(thing, f"{count} of {known[thing]}", f"0 to {known[thing]}")
+        not_so_many(run, thing, count, known[thing])
         for thing in wanted
         if count is not None and not 0 <= count <= known[thing]
     ]

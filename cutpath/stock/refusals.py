@@ -18,7 +18,7 @@ def held_by(item: Item) -> Finding:
         "CP803",
         item.label,
         f"it is kept for run {item.run}",
-        "what is free is needed",
+        "an item that is free",
         f"Commit or release {item.run} first, or take something else.",
     )
 
@@ -50,6 +50,13 @@ def no_more(run: Run, part: Part, count: int, taken: int) -> Finding:
 def not_a_size(name: str, found: str, accepted: str) -> Finding:
     """Return the fault (CP806) of a figure that no item has."""
     return Finding("CP806", name, f"{found} is given", f"accepted: {accepted}", f"Correct the {name}.")
+
+
+def not_so_many(run: Run, thing: str, count: int, known: int) -> Finding:
+    """Return the fault (CP806) of telling of more pieces, or fewer than none, than a run has."""
+    return Finding(
+        "CP806", f"run {run.id}: {thing}", f"{count} told, of {known}", f"0 to {known}", "Correct the --count."
+    )
 
 
 def too_short(item: Item, cut: Cut, new: Item) -> Finding:

@@ -27,7 +27,9 @@ def job(tmp_path, monkeypatch) -> Path:
 def test_without_prices_or_a_day_there_is_no_quote(job):
     assert run("quote", job, "--date", "2026-11-29").returncode == 2
     assert run("quote", job, "--prices", INVENTED).returncode == 2
-    assert run("quote", job, "--prices", INVENTED, "--date", "29/11/2026").returncode == 2
+    other = run("quote", job, "--prices", INVENTED, "--date", "29/11/2026")
+    assert other.returncode == 2
+    assert "as 2026-11-30" in other.stderr
     gone = run("quote", job, "--prices", "gone.toml", "--date", "2026-11-29")
     assert (gone.returncode, "[CP206]" in gone.stderr) == (1, True)
     assert not (job.parent / "quotes").exists()

@@ -54,6 +54,9 @@ def test_kinds_lists_all_or_one_with_its_keys():
     assert all(name in listed for name in NAMES)
     one = run("kinds", "Apron").stdout
     assert "* width" in one
+    assert "how the corners are made: bossed or welded" in one
+    assert "unit of the drawing, when the drawing does not say: mm, cm, m, in or ft" in run("kinds", "outline").stdout
+    assert "exposure to wind and rain: sheltered, moderate or severe" in run("new", "apron", "--out", "-").stdout
     assert "upstand" in one
     assert [k["kind"] for k in json.loads(run("kinds", "--json").stdout)["kinds"]] == NAMES
     assert json.loads(run("kinds", "apron", "--json").stdout)["kinds"][0]["keys"][0]["name"] == "width"
@@ -68,3 +71,4 @@ def test_explain_answers_with_the_keys_of_a_kind():
 def test_explain_says_what_was_probably_meant():
     assert "Did you mean apron?" in run("explain", "aprons").stderr
     assert "Did you mean turn_in?" in run("explain", "turnin").stderr
+    assert "`cutpath explain` lists codes and rules" in run("explain", "bogus").stderr

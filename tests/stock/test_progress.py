@@ -80,6 +80,7 @@ def test_a_committed_run_is_cut_and_one_that_is_delivered_leaves_the_list(file):
     assert rows() == []
     assert [r["delivered"] for r in rows(every=True)] == [13]
     assert "Rabc" in run_table(rows(every=True))
+    assert "A and 2 more" in run_table([row | {"jobs": ["A", "B", "C"]} for row in rows(every=True)])
     assert "TR-K1" in progress_table(told(file))
 
 
@@ -98,6 +99,7 @@ def test_what_a_run_does_not_have_is_refused(file, stage, things, count, code):
     with pytest.raises(Refused) as refused:
         tell(file, stage, *things, count=count)
     assert {f.code for f in refused.value.findings} == {code}
+    assert code != "CP806" or all(f.remedy == "Correct the --count." for f in refused.value.findings)
     assert file.done("Rabc") == []
 
 

@@ -8,6 +8,8 @@ from typing import TypedDict
 from cutpath.paper.text import table
 from cutpath.values.stock import Done, Run, RunState, Stage, label_of
 
+_JOBS_NAMED = 2
+
 
 class RunRow(TypedDict):
     """One run: the labels that it cuts, how many rolls are bought for it, and how many pieces are at each stage."""
@@ -153,7 +155,7 @@ def run_table(rows: Sequence[RunRow]) -> str:
             row["run"],
             row["state"],
             row["at"],
-            ", ".join(row["jobs"]),
+            _jobs_in_words(row["jobs"]),
             " ".join(row["labels"]) or "-",
             str(row["to_buy"] or "-"),
             *(str(row[key]) for key in ("rolls_cut", "pieces", "folded", "packed", "delivered")),
@@ -162,6 +164,11 @@ def run_table(rows: Sequence[RunRow]) -> str:
         for row in rows
     ]
     return table(head, cells, left=frozenset({0, 1, 2, 3, 4, 11}))
+
+
+def _jobs_in_words(jobs: Sequence[str]) -> str:
+    """Name two jobs at most, so that a week's work keeps to its line; `run show` and --json name all."""
+    return ", ".join(jobs) if len(jobs) <= _JOBS_NAMED else f"{jobs[0]} and {len(jobs) - 1} more"
 
 
 def progress_table(told: Progress) -> str:
