@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import os
 import shutil
 from pathlib import Path
+from tempfile import TemporaryDirectory
 from typing import Any, Self
 
 from axe_playwright_python.sync_playwright import Axe
@@ -18,7 +20,12 @@ class Browser:
 
     def __enter__(self) -> Self:
         self._library = sync_playwright().start()
-        self._browser = self._library.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox", "--disable-gpu"])
+        self._home = TemporaryDirectory(ignore_cleanup_errors=True)  # it writes there, whatever it is asked for
+        self._browser = self._library.chromium.launch(
+            executable_path=CHROMIUM,
+            args=["--no-sandbox", "--disable-gpu"],
+            env={**os.environ, "XDG_CONFIG_HOME": self._home.name},
+        )
         self._tabs = {
             mobile: self._browser.new_context(is_mobile=mobile, device_scale_factor=1).new_page()
             for mobile in (False, True)
@@ -29,6 +36,7 @@ class Browser:
     def __exit__(self, *_: object) -> None:
         self._browser.close()
         self._library.stop()
+        self._home.cleanup()
 
     def open(self, path: Path, *, media: str = "screen", width: int = 1200, font: str = "", dark: bool = False) -> None:
         """Show a file, as on a screen so many pixels wide or as printed, all in one font where one is named."""

@@ -134,6 +134,14 @@ def test_it_says_what_comes_out_otherwise(folder):
     assert "are the same" not in done.stdout
 
 
+def test_a_run_is_not_replaced_by_what_is_made_from_it(folder):
+    before = held(folder / "cut")
+    for asked in (("run", "repeat", "cut"), ("recut", "cut", "LW-S1-R2", "--work", 0)):
+        over = command(folder, *asked, "--out", "cut", "--replace")
+        assert (over.returncode, "[CP703]" in over.stderr) == (1, True), asked
+        assert held(folder / "cut") == before
+
+
 def test_a_nest_that_was_meddled_with_does_not_pass_the_judge(folder):
     run_ = again.earlier(folder / "cut")
     laid = run_.made_from.laid[0]

@@ -28,6 +28,8 @@ if TYPE_CHECKING:
     from cutpath.values.price import Quote
     from cutpath.values.settings import Settings
 
+_YEARS = range(2000, 3000)
+
 
 class _Day(click.DateTime):
     """A day, refused with one as it is written."""
@@ -99,8 +101,11 @@ def command(
     chosen = settled(jobs, own_settings, rolls=rolls, practice=shop_rules, gap=gap, prices=prices)
     if chosen.prices is None:
         raise click.UsageError("no prices: name the shop's own file with --prices FILE, or settle it in cutpath.toml")
+    if on.year not in _YEARS:
+        raise click.UsageError(f"--date: the year {on.year}; accepted are years from {_YEARS[0]} to {_YEARS[-1]}")
     own = read_prices(chosen.prices)
-    reads: list[str | Path] = [*jobs, *chosen.files(), chosen.prices]
+    read = [job / output.MANIFEST if job.is_dir() else job for job in jobs]
+    reads: list[str | Path] = [*read, *chosen.files(), chosen.prices]
     place = click.get_current_context().with_resource(output.claim_folder(out, replace_old=replace, reads=reads))
     say_findings(place.findings)
     run, batch = _nested(jobs, chosen, settings_of(gap=chosen.gap_mm, **search))

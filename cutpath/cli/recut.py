@@ -85,7 +85,8 @@ def command(
 
     stock = settled((), stock=False if no_stock else stock).stock
     first = again.earlier(folder_of(which, Path(stock) if stock else None))
-    place = click.get_current_context().with_resource(output.claim_folder(out, replace_old=replace, reads=now_jobs))
+    reads: list[str | Path] = [first.folder / output.MANIFEST, *now_jobs, *([rolls] if rolls else [])]
+    place = click.get_current_context().with_resource(output.claim_folder(out, replace_old=replace, reads=reads))
     say_findings(place.findings)
     made_from = first.made_from
     before, tools = again.planned_again(first)

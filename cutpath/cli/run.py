@@ -134,7 +134,8 @@ def repeat_command(which: str, path: Path | None, out: Path | None, *, replace: 
 
     run = again.earlier(folder_of(which, path))
     with contextlib.ExitStack() as leaving:
-        place = leaving.enter_context(output.claim_folder(out, replace_old=replace)) if out else None
+        reads = [run.folder / output.MANIFEST]
+        place = leaving.enter_context(output.claim_folder(out, replace_old=replace, reads=reads)) if out else None
         made = again.repeat(run)
         differ = again.differences(run, made)
         say_findings(again.changed_inputs(run.made_from))

@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from tests.cli.test_stock import SMALL, run
+from tests.output.made import held
 
 pytestmark = pytest.mark.nests
 
@@ -68,8 +69,19 @@ def test_a_run_is_quoted_by_its_folder_with_its_own_weights(job):
     charged = sum(Decimal(line["quantity"]) for line in quote["lines"] if line["kind"] == "lead")
     assert float(charged) == pytest.approx(drawn, abs=0.03)
     assert run("quote", "cut", "cut", "--prices", INVENTED, "--date", "2026-11-29", "--out", "b").returncode == 2
+    before = held(job.parent / "cut")
+    over = run(*asked, "--out", "cut", "--replace")
+    assert (over.returncode, "[CP703]" in over.stderr) == (1, True)
+    assert held(job.parent / "cut") == before
     (job.parent / "empty").mkdir()
     assert "[CP706]" in run("quote", "empty", *asked[2:], "--out", "c").stderr
+
+
+def test_a_day_after_which_there_is_no_other_is_no_day_of_a_quote(job):
+    done = run("quote", job, "--prices", INVENTED, "--date", "9999-12-31", "--work", 0)
+    assert done.returncode == 2
+    assert "2000" in done.stderr
+    assert "Traceback" not in done.stderr
 
 
 def test_what_has_no_price_is_warned_of(job):
