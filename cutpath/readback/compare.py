@@ -8,7 +8,7 @@ from itertools import chain
 
 import numpy as np
 
-from cutpath.readback.lines import Lines, MisreadError, Run, Step
+from cutpath.readback.lines import Lines, MisreadError, Reach, Run
 from cutpath.values.drawing import Drawing, Role, Stroke
 from cutpath.values.machine import Axis, Corner, Head, Machine
 from cutpath.values.pattern import Point
@@ -161,7 +161,7 @@ def _turn(start: Point, at: Point, move: ToolMove) -> float:
 
 
 def _same_kind(
-    way: Step,
+    way: Reach,
     here: Point,
     move: ToolMove,
     place: Callable[[float, float], Point],

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from cutpath.readback.lines import MisreadError, Run, Step
+from cutpath.readback.lines import MisreadError, Reach, Run
 
 UNITS_PER_MM = 40
 """Of a plotter: its unit is 0.025 mm."""
@@ -41,7 +41,7 @@ def read_hpgl(data: bytes) -> list[Run]:
                 if not down and at is not None:
                     runs.append(Run(pen, *at))
                 down = True
-                runs[-1].steps += map(Step, places[::2], places[1::2])
+                runs[-1].steps += map(Reach, places[::2], places[1::2])
             case _:
                 raise MisreadError(f"command {number}: {command[:20]!r} is not as we write it")
     return runs

@@ -69,7 +69,7 @@ class TextLines:
 
 
 @dataclass(frozen=True, slots=True)
-class Step:
+class Reach:
     """One way with the head down: straight to x, y, or on an arc about a centre."""
 
     x: float
@@ -85,7 +85,7 @@ class Run:
     tool: int
     x: float
     y: float
-    steps: list[Step] = field(default_factory=list)
+    steps: list[Reach] = field(default_factory=list)
 
 
 def figures(texts: Sequence[str], where: str) -> list[float]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 
-from cutpath.readback.lines import MisreadError, Run, Step
+from cutpath.readback.lines import MisreadError, Reach, Run
 
 _WORDS = re.compile(r"[A-Z]-?\d+(?:\.\d+)?(?: [A-Z]-?\d+(?:\.\d+)?)*")
 _MODES = "G21 G17 G90 G94 G40 G49 G80"
@@ -84,4 +84,4 @@ class _Reader:
         if (centre is None) != (kind == 1):
             raise MisreadError(f"{where}: an arc without its centre")
         self._at = (values["X"], values["Y"])
-        self.runs[-1].steps.append(Step(*self._at, centre, kind == 3))
+        self.runs[-1].steps.append(Reach(*self._at, centre, kind == 3))
