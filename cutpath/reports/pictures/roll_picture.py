@@ -16,6 +16,7 @@ from cutpath.paper.text import millimetres
 from cutpath.plane import bounds_mm
 from cutpath.reports.account.shape import placed
 from cutpath.reports.account.square_cuts import between
+from cutpath.reports.pictures.job_grounds import Ground
 from cutpath.tolerances import POINT_MM
 from cutpath.values.batch import Sheet
 from cutpath.values.nest import Offcut, Placement
@@ -45,12 +46,16 @@ _HEAD, _HEAD_LAST = 4.0, 8.0  # above it, for the numbers of cuts; the last row 
 
 @dataclass(frozen=True, slots=True)
 class _Laid:
-    """One copy of a piece on its roll, in roll coordinates; ``words`` are its id, and that it lies face down."""
+    """One copy of a piece on its roll, in roll coordinates.
+
+    ``words`` are its id, and that it lies face down; ``fill`` is the style of its job's ground, None for white.
+    """
 
     words: str
     outline: Polyline
     holes: tuple[Polyline, ...]
     lines: tuple[tuple[str, Polyline], ...]
+    fill: str | None
 
     @property
     def span(self) -> tuple[float, float]:
@@ -58,13 +63,24 @@ class _Laid:
         return x0, x1
 
 
-def roll_rows(sheet: Sheet, patterns: Mapping[str, FlatPattern]) -> list[str]:
+def roll_rows(
+    sheet: Sheet, patterns: Mapping[str, FlatPattern], grounds: Mapping[str, Ground] | None = None
+) -> list[str]:
     """Draw what is cut from a roll as one SVG picture per row, at one to `SCALE`.
 
-    Scrap is hatched; pieces are white with their id, folds dashed; kept offcuts carry their size; straight cuts that go
-    right across are numbered; the last row ends with the cross-cut and the beginning of what stays on the roll.
+    Scrap is hatched; pieces carry their id and lie on the ground of their job by ``grounds``, else on white, folds
+    dashed; kept offcuts carry their size; straight cuts that go right across are numbered as they follow each other;
+    the last row ends with the cross-cut and the beginning of what stays on the roll.
+
+    Parameters
+    ----------
+    sheet : Sheet
+    patterns : mapping of str to FlatPattern
+        By id of piece.
+    grounds : mapping of str to Ground, optional
+        By id of piece; each is defined elsewhere on the page, see `ground_definitions`.
     """
-    laid = [_laid(patterns[p.id], p) for p in sheet.nested.placements]
+    laid = [_laid(patterns[p.id], p, (grounds or {}).get(p.id)) for p in sheet.nested.placements]
     ends = row_ends(sheet.nested.drawn_mm, [piece.span for piece in laid])
     return [
         _Row(sheet, f"{sheet.id}-row-{i}", start, end).picture(laid)
@@ -95,7 +111,7 @@ def row_ends(drawn_mm: float, spans: Sequence[tuple[float, float]], row_mm: floa
     return ways[drawn_mm][2]
 
 
-def _laid(pattern: FlatPattern, placement: Placement) -> _Laid:
+def _laid(pattern: FlatPattern, placement: Placement, ground: Ground | None) -> _Laid:
     def at(points: Polyline) -> Polyline:
         return placed(points, placement)
 
@@ -104,6 +120,7 @@ def _laid(pattern: FlatPattern, placement: Placement) -> _Laid:
         at(pattern.outline),
         tuple(at(hole) for hole in pattern.holes),
         tuple((class_, at(points)) for class_, points in pattern_lines(pattern)),
+        None if ground is None else ground.fill,
     )
 
 
@@ -163,7 +180,12 @@ class _Row:
             *self._borders(),
             *map(self._label, shown),
             *map(self._offcut_label, kept),
-            *(part for k, x in cuts if self.start + POINT_MM < x <= self.end for part in self._cut_across(k, x)),
+            *(
+                part
+                for k, x in cuts
+                if self.start + POINT_MM < x <= self.end + POINT_MM
+                for part in self._cut_across(k, x)
+            ),
             *self._rule(),
             title=f"{self.sheet.id}, {millimetres(self.start)} to {millimetres(self.end)} mm",
         )
@@ -174,7 +196,7 @@ class _Row:
     def _piece(self, piece: _Laid) -> str:
         contours = "".join(path(self._at(ring), closed=True) for ring in (piece.outline, *piece.holes))
         lines = (element("path", d=path(self._at(points)), class_=class_) for class_, points in piece.lines)
-        return element("path", d=contours, class_="piece", fill_rule="evenodd") + "".join(lines)
+        return element("path", d=contours, class_="piece", fill_rule="evenodd", style=piece.fill) + "".join(lines)
 
     def _label(self, piece: _Laid) -> str:
         place = best_place(
@@ -202,7 +224,9 @@ class _Row:
         low, high = offcut.y_mm, offcut.y_mm + offcut.width_mm
         box = self._at(((left, low), (right, low), (right, high), (left, high)))
         text = f"keep {millimetres(offcut.length_mm)} × {millimetres(offcut.width_mm)}"
-        place = best_place(text, box, (), (), (box[0][0], box[1][0]), always=False)
+        middle = offcut.x_mm + offcut.length_mm / 2
+        always = self.start <= middle <= self.end
+        place = best_place(text, box, (), (), (box[0][0], box[1][0]), always=always)
         return "" if place is None else lettering(text, place, "keep")
 
     def _borders(self) -> Iterable[str]:

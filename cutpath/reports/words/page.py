@@ -23,6 +23,7 @@ from cutpath.reports.account.quantities import QuantityRow, quantities, quantiti
 from cutpath.reports.account.shape import movement_span, same_cut
 from cutpath.reports.account.yields import Account, GroupTally, RollTally
 from cutpath.reports.pictures.figures import folded_figure, two_by_two, wall_figures
+from cutpath.reports.pictures.job_grounds import Ground, ground_definitions, job_grounds
 from cutpath.reports.pictures.pattern_picture import angle_words, fold_groups, pattern_picture
 from cutpath.reports.pictures.picture_style import PICTURE_STYLE
 from cutpath.reports.pictures.roll_picture import SCALE, roll_rows
@@ -58,6 +59,8 @@ def report_html(batch: Batch, account: Account, cautions: Sequence[str] = ()) ->
     told = _Told(replace(batch, practice=dict(batch.practice)), cutting_list(batch), quantities(batch), account)
     tallies = {tally["id"]: tally for tally in account["rolls"]}
     patterns = {piece.id: piece.pattern for piece in batch.pieces}
+    grounds = _grounds(batch)
+    of_piece = {piece.id: grounds[piece.job] for piece in batch.pieces} if grounds else {}
     body = element(
         "main",
         _headline(batch, account),
@@ -72,9 +75,13 @@ def report_html(batch: Batch, account: Account, cautions: Sequence[str] = ()) ->
                 element("h2", "Rolls", id="rolls"),
                 element("p", escape(in_short()), class_="mind") if cautions else "",
                 _key(),
+                _job_key(batch, grounds),
                 class_="opening",
             ),
-            *(_roll(sheets, tallies[sheets[0].id], patterns) for sheets in _alike(batch.sheets)),
+            *(
+                _roll(sheets, tallies[sheets[0].id], roll_rows(sheets[0], patterns, of_piece))
+                for sheets in _alike(batch.sheets)
+            ),
             class_="rolls",
         ),
         *each("report, job by job", _job, told, range(1, len(batch.jobs) + 1), len(batch.pieces)),
@@ -323,24 +330,12 @@ def _key() -> str:
         ("mark bossing", "roof line on a bossed corner"),
         ("scrap", "scrap"),
         ("kept", "kept offcut"),
+        ("across", "straight cut right across, numbered above the roll in the order of cutting, the cross-cut last"),
         ("cross-cut", "square cross-cut"),
     )
     return element(
         "p",
-        *(
-            element(
-                "span",
-                element(
-                    "svg",
-                    _sample(class_),
-                    xmlns="http://www.w3.org/2000/svg",
-                    viewBox="0 0 10 4",
-                    style="width:calc(10mm * var(--zoom))",
-                ),
-                escape(words),
-            )
-            for class_, words in entries
-        ),
+        *(_key_entry(_sample(class_), words) for class_, words in entries),
         element(
             "span",
             f"Scale 1 : {number(SCALE)} when printed at 100 %. Pieces lie with their weather face up. "
@@ -348,6 +343,36 @@ def _key() -> str:
         ),
         class_="key",
     )
+
+
+def _key_entry(sample: str, words: str) -> str:
+    picture = element(
+        "svg",
+        sample,
+        xmlns="http://www.w3.org/2000/svg",
+        viewBox="0 0 10 4",
+        style="width:calc(10mm * var(--zoom))",
+    )
+    return element("span", picture, escape(words))
+
+
+def _grounds(batch: Batch) -> dict[str, Ground]:
+    """Return the ground of each job that has pieces on the rolls, none where it is one job alone."""
+    cut = {piece.job for piece in batch.pieces}
+    return job_grounds(job.name for job in batch.jobs if job.name in cut)
+
+
+def _job_key(batch: Batch, grounds: Mapping[str, Ground]) -> str:
+    """Say which ground the pieces of each job lie on."""
+    if not grounds:
+        return ""
+    marks = {job.name: job.mark for job in batch.jobs}
+    entries = (
+        _key_entry(_box("piece", 0.5, 0.5, 9.0, 3.0, style=ground.fill), f"{marks[name]}: {name}")
+        for name, ground in grounds.items()
+    )
+    heard = element("span", "Pieces by job, each job with a colour and a pattern of its own:")
+    return element("p", ground_definitions(grounds), heard, *entries, class_="key jobs")
 
 
 def _sample(class_: str) -> str:
@@ -358,8 +383,8 @@ def _sample(class_: str) -> str:
     return element("path", d=path(((0.0, 2.0), (10.0, 2.0))), class_=class_)
 
 
-def _box(class_: str, x: float, y: float, width: float, height: float) -> str:
-    return element("rect", x=x, y=y, width=width, height=height, class_=class_)
+def _box(class_: str, x: float, y: float, width: float, height: float, style: str | None = None) -> str:
+    return element("rect", x=x, y=y, width=width, height=height, class_=class_, style=style)
 
 
 def _alike(sheets: Sequence[Sheet]) -> list[list[Sheet]]:
@@ -376,8 +401,8 @@ def _alike(sheets: Sequence[Sheet]) -> list[list[Sheet]]:
     return list(found.values())
 
 
-def _roll(sheets: Sequence[Sheet], tally: RollTally, patterns: dict[str, FlatPattern]) -> str:
-    """Show a roll, or several that are cut alike."""
+def _roll(sheets: Sequence[Sheet], tally: RollTally, rows: Sequence[str]) -> str:
+    """Show a roll, or several that are cut alike, by the rows of its picture."""
     sheet = sheets[0]
     roll, lead = sheet.nested.roll, sheet.lead
     alike = f"{len(sheets)} rolls cut alike, each: " if len(sheets) > 1 else ""
@@ -393,7 +418,7 @@ def _roll(sheets: Sequence[Sheet], tally: RollTally, patterns: dict[str, FlatPat
         f"yield {percent(tally['yield'])}",
         f"scrap {kilograms(tally['scrap_kg'])} kg",
     )
-    first, *others = roll_rows(sheet, patterns)
+    first, *others = rows
     return element(
         "article",
         element(

@@ -50,7 +50,7 @@ td.n+td:not(.n),th.n+th:not(.n){padding-left:10px}
 tr.total td{border-top:1px solid var(--ink);border-bottom:0;font-weight:600}
 thead{display:table-header-group}
 tr{break-inside:avoid}
-.key{display:flex;flex-wrap:wrap;gap:3px 18px;margin-bottom:14px}
+.key{display:flex;flex-wrap:wrap;align-items:center;gap:3px 18px;margin-bottom:14px}
 .key svg{display:inline-block;vertical-align:-.15em;margin:0 6px 0 0}
 .roll{margin:0 0 24px}
 .facts{margin:1px 0 6px}

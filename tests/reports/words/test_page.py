@@ -161,6 +161,45 @@ def test_every_copy_is_labelled_and_drawn(page, two_codes):
     assert f"keep {kept.length_mm:g} × {kept.width_mm:g}" in texts
 
 
+def test_pieces_lie_on_the_ground_of_their_job_and_a_key_names_the_jobs(page, two_codes):
+    key = re.search(r'<p class="key jobs">.*?</p>', page, re.DOTALL).group()
+    fills = dict(re.findall(r'style="(fill:url[^"]*)".*?</svg>(?:M|B): (.*?)</span>', key))
+    assert sorted(unescape(name) for name in fills.values()) == ['Barn <b>&"byre"</b>', "Mill cottage"]
+    job = {p.id: p.job for p in two_codes.pieces}
+    for sheet in two_codes.sheets:
+        row = next(p for p in pictures(page) if (p.findtext(f"{SVG}title") or "").startswith(f"{sheet.id}, 0"))
+        drawn = [unescape(fills[n.get("style")]) for n in row.iter(f"{SVG}path") if n.get("class") == "piece"]
+        assert drawn == [job[p.id] for p in sheet.nested.placements][: len(drawn)]
+        assert drawn
+
+
+def test_one_job_alone_needs_no_ground():
+    html = report_html(batch := make_batch([Spec()]), account(batch))
+    assert "fill:url" not in html
+    assert "<pattern" not in html
+    assert "key jobs" not in html
+
+
+@pytest.mark.parametrize("gap_mm", [0.0, 1e-7, 2.0])
+def test_straight_cuts_are_numbered_once_each_in_order_along_the_roll_the_cross_cut_last(gap_mm):
+    batch = make_batch([Spec(laid=(Laid(0, 1500.0, 0.5, 3, gap_mm),))])
+    sheet = batch.sheets[0]
+    rows = [ET.fromstring(row) for row in roll_rows(sheet, {p.id: p.pattern for p in batch.pieces})]  # noqa: S314
+    assert len(rows) > 1
+    numbers = [n.text for row in rows for n in row.iter(f"{SVG}text") if n.get("class") == "cut-number"]
+    assert numbers == [str(k) for k in range(1, account(batch)["rolls"][0]["square_cuts"] + 1)] == ["1", "2", "3"]
+    last = next(n for n in rows[-1].iter(f"{SVG}text") if n.get("class") == "cut-number" and n.text == "3")
+    cross = next(n for n in rows[-1].iter(f"{SVG}path") if n.get("class") == "cross-cut")
+    assert abs(float(last.get("x")) - float(cross.get("d").strip("M").split()[0])) < 1.0
+
+
+def test_a_kept_offcut_too_small_for_its_words_bears_them_all_the_same():
+    batch = make_batch([Spec(width_mm=120.0, laid=(Laid(0, 160.0, 0.85),), keep=True)])
+    kept = batch.sheets[0].nested.offcuts[0]
+    html = report_html(batch, account(batch))
+    assert html.count(f">keep {kept.length_mm:g} × {kept.width_mm:g}</text>") == 1
+
+
 def test_pieces_are_drawn_to_scale_where_they_lie():
     batch = make_batch([Spec(4, 300.0, (Laid(0, 600.0, 0.5, 2),))])
     html = report_html(batch, account(batch))
