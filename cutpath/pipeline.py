@@ -244,6 +244,7 @@ def batch_of(
         proofs=planned.proofs,
         divided=planned.divided,
         beside=planned.beside,
+        hidden_side=planned.settings.hidden_side,
     )
 
 

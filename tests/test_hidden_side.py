@@ -15,9 +15,11 @@ from cutpath.drawing.label import label_place, label_strokes
 from cutpath.drawing.sheet import draw, placer
 from cutpath.errors import Refused
 from cutpath.nesting import judge
+from cutpath.reports.words.tickets import alike, tickets_html
 from cutpath.values.drawing import Role
 from cutpath.values.nest import Budget
 from cutpath.values.pattern import FoldWay
+from cutpath.values.piece import has_face
 
 JOB = {
     "name": "Ridge end",
@@ -89,6 +91,14 @@ def test_folds_are_told_as_the_sheet_lies(batches):
     ]  # fmt: skip
     turned = {FoldWay.BACK: FoldWay.FORWARD, FoldWay.FORWARD: FoldWay.BACK}
     assert sorted(turned[way] for way in ways[0]) == sorted(ways[1])
+
+
+def test_tickets_say_on_which_side_letters_and_lines_are(batches):
+    plain, hidden = (tickets_html(batch) for batch in batches)
+    assert "hidden once it is fitted" not in plain
+    assert hidden.count("hidden once it is fitted") == sum(has_face(g[0]) for g in alike(batches[1].pieces))
+    assert "turn it over, then mark" not in hidden, "it is marked already, as it lies"
+    assert "turn the piece over" in hidden, "who marks out by hand does so from the weather side"
 
 
 def test_both_ways_at_once_are_refused(tmp_path):

@@ -61,7 +61,7 @@ class Batch:
     ``sheets`` lists every roll of every material in ascending code and then in nest order; ``practice`` holds the
     rules by which the jobs were judged, the shop's own among them; ``proofs`` what folding up each piece has shown;
     ``divided`` the numbers of runs that the nest divided otherwise than evenly, and at which joints; ``beside``
-    pieces of the jobs that are not cut this time.
+    pieces of the jobs that are not cut this time; ``hidden_side`` that all lie face down, to be lettered and marked so.
     """
 
     jobs: tuple[Job, ...]
@@ -75,6 +75,7 @@ class Batch:
     proofs: tuple[Proof, ...] = ()
     divided: Mapping[str, Division] = field(default_factory=dict)
     beside: tuple[Piece, ...] = ()
+    hidden_side: bool = False
 
     def with_names(self, names: Mapping[str, str]) -> Batch:
         """Return the batch with rolls of its own named, each one roll: their names by those of their sheets."""

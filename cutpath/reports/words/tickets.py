@@ -97,7 +97,10 @@ def alike(pieces: Iterable[Piece]) -> list[list[Piece]]:
 
 @dataclass(frozen=True, slots=True)
 class _Bench:
-    """What tickets tell of a batch beside the pieces: the run's name, jobs by name, and proofs and rolls by piece."""
+    """What tickets tell of a batch beside the pieces: the run's name, jobs by name, and proofs and rolls by piece.
+
+    ``down`` are pieces that lie face down, with their rolls; ``hidden_side`` as in `Batch`.
+    """
 
     run: str
     practice: Practice
@@ -105,6 +108,7 @@ class _Bench:
     proofs: Mapping[str, Proof]
     rolls: Mapping[str, Sequence[str]]
     down: Mapping[str, Sequence[str]]
+    hidden_side: bool
 
 
 def _bench(batch: Batch, run: str) -> _Bench:
@@ -115,6 +119,7 @@ def _bench(batch: Batch, run: str) -> _Bench:
         {proof.piece: proof for proof in batch.proofs},
         _rolls(batch),
         face_down(batch),
+        batch.hidden_side,
     )
 
 
@@ -152,16 +157,17 @@ def _ticket(bench: _Bench, asked: tuple[Sequence[Piece], Sequence[str]]) -> tupl
     lines = [] if marked.rectangle else _line_items(piece.pattern, marked)
     fix = fixing_lines(piece, bench.practice)
     orders = (marking_order(piece.pattern, marked), cutting_order(piece.pattern, marked), folding_order(piece.pattern))
-    told = _Words(lines, fix, orders, _folded(piece, bench.proofs.get(piece.id)), _note(bench.jobs.get(piece.job)))
+    folded, note = _folded(piece, bench.proofs.get(piece.id)), _note(bench.jobs.get(piece.job))
+    told = _Words(lines, fix, orders, folded, note, _turned(group, bench))
     laid = _laid(group, marked, told, bench.rolls)
-    note, folded = told.note, told.folded if laid.folded else ""
+    folded = told.folded if laid.folded else ""
     picture = ticket_picture(piece.pattern, marked, names, piece.fixings, laid.scale)
     return layout, element(
         "article",
         _head(group, names, bench),
         element("p", escape(laid.facts), class_="facts"),
         element("p", escape(note), class_="note") if note else "",
-        _turned(group, bench.down),
+        element("p", element("strong", escape(told.turned)), class_="facts") if told.turned else "",
         element(
             "div",
             element("div", picture, folded, class_="pictures"),
@@ -272,13 +278,14 @@ _WANTED = ({Size.LARGE, Size.ROOMY}, {Size.USUAL})
 
 @dataclass(frozen=True, slots=True)
 class _Words:
-    """The words of a ticket: lines, fixings, the orders of work, the folded piece as markup, the job's note."""
+    """The words of a ticket: lines, fixings, the orders of work, the folded piece as markup, its note, how it lies."""
 
     lines: Sequence[str]
     fix: Sequence[str]
     orders: Sequence[Sequence[str]]
     folded: str
     note: str
+    turned: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -300,7 +307,7 @@ def _laid(group: Sequence[Piece], marked: Marking, told: _Words, rolls: Mapping[
         drawn = marked.width_mm / scale
         shown = bool(told.folded) and (layout is not Layout.OVER or marked.length_mm / scale <= _BESIDE_MM)
         facts = _facts(group, marked, scale, rolls)
-        head = 12.0 + sum(3.5 * rows(text, 263.0, 8.0) for text in (facts, told.note) if text)
+        head = 12.0 + sum(3.5 * rows(text, 263.0, 8.0) for text in (facts, told.note, told.turned) if text)
         size: Size | None = Size.USUAL
         if layout is Layout.SIDE:
             words = [*told.lines, *told.fix, *itertools.chain(*told.orders)]
@@ -430,13 +437,18 @@ def _facts(group: Sequence[Piece], marked: Marking, scale: float, rolls: Mapping
     return " · ".join(facts)
 
 
-def _turned(group: Sequence[Piece], down: Mapping[str, Sequence[str]]) -> str:
-    """Say which pieces lie face down on their rolls; empty when none does."""
-    rolls = [f"{piece.id} on {', '.join(dict.fromkeys(down[piece.id]))}" for piece in group if piece.id in down]
-    if not rolls:
+def _turned(group: Sequence[Piece], bench: _Bench) -> str:
+    """Say which pieces lie face down on their rolls, and what to do with them; empty when none does."""
+    down = [piece for piece in group if piece.id in bench.down]
+    if not down:
         return ""
-    words = f"Face down on the roll: {'; '.join(rolls)}. Cut it out as it lies there, turn it over, then mark and fold."
-    return element("p", element("strong", escape(words)), class_="facts")
+    if bench.hidden_side:
+        return (
+            "Letters, folds and marks are on the side that is hidden once it is fitted: fold it by its letters, seen "
+            "from that side. This ticket shows the other side: only to mark out from it by hand, turn the piece over."
+        )
+    rolls = "; ".join(f"{piece.id} on {', '.join(dict.fromkeys(bench.down[piece.id]))}" for piece in down)
+    return f"Face down on the roll: {rolls}. Cut it out as it lies there, turn it over, then mark and fold."
 
 
 def whole(length_mm: float) -> str:
