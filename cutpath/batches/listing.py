@@ -55,6 +55,9 @@ class _How(Settled):
     )
     seed: int = Field(1, ge=0, description="a whole number; same seed, same result")
     least: Literal["drawn", "bought"] = Field("drawn", description="the lead drawn, or whole rolls bought")
+    opening: float = Field(
+        0.0, ge=0, le=1e6, description="what opening a roll costs beside its lead: money where all have prices, else kg"
+    )
     edge_trim: _LengthMm = Field(0.0, description="kept clear at the roll's edges and ends, in mm")
     keep: Annotated[list[_LengthMm], Field(min_length=2, max_length=2)] = Field(
         [300.0, 150.0], description="length and width of the smallest offcut that is kept, in mm"
@@ -221,6 +224,7 @@ def _settings(chosen: Choices, how: _How) -> Settings:
         edge_trim_mm=how.edge_trim,
         offcuts=OffcutRule(how.keep[0], how.keep[1], how.worth),
         objective=Objective(how.least),
+        opening=how.opening,
         budget=Budget(work=steps),
         seed=how.seed,
         choose_lengths=not how.even_lengths,

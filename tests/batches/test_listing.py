@@ -57,6 +57,11 @@ def test_seconds_are_work_so_that_no_clock_is_read(read):
     assert only.asked.settings.budget == Budget(work=20 * STEPS_PER_SECOND)
 
 
+def test_opening_a_roll_has_a_price_of_its_own(read):
+    (only,) = read(BATCH + 'least = "bought"\nopening = 1.5\n')
+    assert (only.asked.settings.objective, only.asked.settings.opening) == (Objective.BOUGHT, 1.5)
+
+
 def test_files_count_from_where_the_list_lies(read):
     Path("night/own.toml").write_text("")
     (only,) = read('rolls = "own.toml"\nstock = "shelf.sqlite3"\n' + BATCH)
