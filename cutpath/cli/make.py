@@ -10,9 +10,11 @@ import click
 
 from cutpath.cli import completing
 from cutpath.cli.options import (
+    best_kept,
     format_options,
     jobs_argument,
     json_option,
+    keep_best_option,
     practice_option,
     rolls_option,
     search_options,
@@ -91,6 +93,7 @@ if TYPE_CHECKING:
     metavar="N",
     help="Processes that share work on large batches; left out, one to each core, up to four. The files are the same.",
 )
+@keep_best_option
 @click.option("--no-stock", is_flag=True, help="Draw on no stock, though the settings say so.")
 @settings_option
 @json_option
@@ -117,6 +120,7 @@ def command(
     no_stock: bool,
     workers: int | None,
     as_json: bool,
+    keep_best: bool,
     gap: float | None,
     **search: Any,  # noqa: ANN401
 ) -> None:
@@ -182,7 +186,7 @@ def command(
         place.spare(drawing for job in planned.jobs for drawing in job.reads)
 
     def made_on(shelf: shop.Shelf | None) -> tuple[Made, Mapping[str, Item]]:
-        with contextlib.closing(line):
+        with contextlib.closing(line), best_kept(keep_best):
             return one.made(
                 asked, files, shelf, look=look, report=lambda name, p: line(name, p.drawn_mm2, p.yield_ratio)
             )

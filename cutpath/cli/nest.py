@@ -2,13 +2,23 @@
 
 from __future__ import annotations
 
+from contextlib import closing
 from pathlib import Path
 from typing import Any
 
 import click
 
 from cutpath.cli import completing
-from cutpath.cli.options import json_option, rolls_option, search_options, settings_of, settings_option, settled
+from cutpath.cli.options import (
+    best_kept,
+    json_option,
+    keep_best_option,
+    rolls_option,
+    search_options,
+    settings_of,
+    settings_option,
+    settled,
+)
 from cutpath.cli.talk import ProgressLine, answer, say, say_findings
 
 
@@ -19,6 +29,7 @@ from cutpath.cli.talk import ProgressLine, answer, say, say_findings
     "--out", default="-", show_default=True, metavar="FILE", help="File for the result; - is standard output."
 )
 @click.option("--replace", is_flag=True, help="Write over FILE when it is there already.")
+@keep_best_option
 @settings_option
 @json_option
 @search_options
@@ -30,6 +41,7 @@ def command(
     *,
     replace: bool,
     as_json: bool,
+    keep_best: bool,
     gap: float | None,
     **search: Any,  # noqa: ANN401
 ) -> None:
@@ -52,15 +64,13 @@ def command(
         claim = output.claim_text(None if out == "-" else Path(out), replace_old=replace, reads=reads)
         sink = click.get_current_context().with_resource(claim)
     line = ProgressLine()
-    try:
+    with closing(line), best_kept(keep_best):
         nested = pipeline.nest_outlines(
             pieces,
             chosen.rolls,
             settings_of(gap=chosen.gap_mm, **search),
             lambda name, p: line(name, p.drawn_mm2, p.yield_ratio),
         )
-    finally:
-        line.close()
     result = nest_result(nested)
     if sink is not None:
         say_findings(sink(output.json_text(result)).findings)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable
+from contextlib import AbstractContextManager, nullcontext
 from dataclasses import replace
 from pathlib import Path
 from typing import Any, TypeVar
@@ -143,6 +144,22 @@ def format_options(function: F) -> F:
     ):
         function = option(function)
     return function
+
+
+def keep_best_option(function: F) -> F:
+    """Ask for the best nest so far where the search is broken off."""
+    return click.option(
+        "--keep-best",
+        is_flag=True,
+        help="Let Ctrl-C end the search only: go on with the best nest until then. Without it, nothing is left.",
+    )(function)
+
+
+def best_kept(keep_best: bool) -> AbstractContextManager[None]:  # noqa: FBT001 - an option's value
+    """Return what lets a search within give its best when it is broken off, where that was asked for."""
+    from cutpath.nesting.guard import keeping_best
+
+    return keeping_best() if keep_best else nullcontext()
 
 
 def search_options(function: F) -> F:

@@ -103,7 +103,7 @@ class Buying:
                     work -= first
                 best = self._exchanged(threads, best, work)
         except KeyboardInterrupt:
-            self.guard.stop.set()
+            self.guard.break_off()
         return best
 
     def _each_on_its_own(self, threads: ThreadPoolExecutor, plan: list[Opened], work: int) -> list[Opened]:
@@ -317,7 +317,7 @@ class Buying:
         try:
             return [job.result() for job in jobs]
         except KeyboardInterrupt:
-            self.guard.stop.set()
+            self.guard.break_off()
             return [job.result() for job in jobs]
 
 

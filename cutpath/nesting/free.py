@@ -131,7 +131,7 @@ class Free:
                 if guard.stop.is_set():
                     break
         except KeyboardInterrupt:
-            guard.stop.set()
+            guard.break_off()
         return best
 
     def _pools(self, found: Nest) -> list[_Pool]:
@@ -258,7 +258,7 @@ class Free:
             try:
                 done = [job.result() for job in jobs]
             except KeyboardInterrupt:
-                guard.stop.set()
+                guard.break_off()
                 for stop in stops:
                     stop[0] = True
                 done = [job.result() for job in jobs]

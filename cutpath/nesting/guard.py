@@ -10,18 +10,35 @@ import threading
 import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
+from contextvars import ContextVar
 from dataclasses import dataclass, field
 
 from cutpath.values.nest import Budget
 
+_keeps: ContextVar[bool] = ContextVar("keeps", default=False)
+
+
+@contextmanager
+def keeping_best() -> Iterator[None]:
+    """Let a search that is interrupted within give its best until then; else an interruption ends all."""
+    token = _keeps.set(True)
+    try:
+        yield
+    finally:
+        _keeps.reset(token)
+
 
 @dataclass(slots=True)
 class Guard:
-    """The sign to stop, and seconds after which work is skipped; None: however long the work takes."""
+    """The sign to stop, and seconds after which work is skipped; None: however long the work takes.
+
+    ``broken`` is the sign that it was an interruption that stopped it.
+    """
 
     seconds: float | None = None
     stop: threading.Event = field(default_factory=threading.Event)
     begun: float = 0.0
+    broken: threading.Event = field(default_factory=threading.Event)
 
     @classmethod
     def of(cls, budget: Budget) -> Guard:
@@ -33,6 +50,21 @@ class Guard:
         if self.seconds is not None:
             self.begun = time.perf_counter()
         return self
+
+    def break_off(self) -> None:
+        """Stop because of an interruption."""
+        self.broken.set()
+        self.stop.set()
+
+    def go_on(self) -> None:
+        """End the work where it was broken off, unless the best until then was asked for (`keeping_best`).
+
+        Raises
+        ------
+        KeyboardInterrupt
+        """
+        if self.broken.is_set() and not _keeps.get():
+            raise KeyboardInterrupt
 
     def passed_s(self) -> float:
         """Return the seconds since `begin`, 0 without a clock."""
@@ -68,5 +100,5 @@ class Guard:
         return self if self.left_s() >= seconds else self.within(seconds)
 
     def within(self, seconds: float) -> Guard:
-        """Return a guard with so many seconds, begun now, where this one has a clock; the sign to stop is the same."""
-        return Guard(None if self.seconds is None else max(0.0, seconds), self.stop).begin()
+        """Return a guard with so many seconds, begun now, where this one has a clock; the signs are the same."""
+        return Guard(None if self.seconds is None else max(0.0, seconds), self.stop, broken=self.broken).begin()

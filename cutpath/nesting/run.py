@@ -74,6 +74,8 @@ def nest(
     Refused
         CP409 for outlines that are not simple shapes, CP501 for each blank that fits no roll, CP502 when the
         rolls run out, CP503 when the judge finds a fault.
+    KeyboardInterrupt
+        When it is interrupted, unless within `cutpath.nesting.guard.keeping_best`.
     """
     given = _divisible_in(problem, budget)
     home = at_home(given)
@@ -137,6 +139,7 @@ def _nest(
     except Refused:
         if not plain:
             raise
+    whole.go_on()
     if found is None or (plain and _may_be_less(problem, plain_mm2, pieces, found)):
         laid = assemble(problem, ways, spaces, plain, bound_mm2=least)
         found = laid if found is None else min(found, laid, key=lambda nest: _rank(problem, nest))
@@ -146,6 +149,7 @@ def _nest(
         placing = Free(problem, ways, spaces, seed, workers)
         each = FREE_STEPS if budget.seconds is None else FREE_PER_SECOND / STEPS_PER_SECOND
         found = placing.improve(found, int(share * each), whole.within(seconds), tell)
+    whole.go_on()
     return found
 
 

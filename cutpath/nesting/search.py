@@ -210,7 +210,7 @@ class Search:
                 if apart:
                     self._groups(threads, crew, whole.part(1 - _GROUPS_SHARE, 1.0))
         except KeyboardInterrupt:
-            self.guard.stop.set()
+            self.guard.break_off()
         return self.best
 
     def _keep(self, sections: list[Section]) -> None:
@@ -410,7 +410,7 @@ class Search:
         try:
             return [job.result() for job in jobs]
         except KeyboardInterrupt:
-            self.guard.stop.set()
+            self.guard.break_off()
             return [job.result() for job in jobs]
 
     def _order(self) -> NDArray[np.int64]:

@@ -18,6 +18,7 @@ import cutpath.nesting
 from cutpath.errors import Refused
 from cutpath.nesting import bound_mm2, judge, nest, one_after_another
 from cutpath.nesting.anneal import anneal
+from cutpath.nesting.guard import keeping_best
 from cutpath.values.nest import Blank, Budget, Objective, OffcutRule, Roll
 from tests.nesting.shapes import LADDER, plate, problem, skyline, stepped
 
@@ -181,8 +182,9 @@ def test_a_result_at_its_bound_says_optimal_and_stops_early(monkeypatch):
     assert sum(work) < 10_000_000
 
 
-def test_an_interrupted_nest_is_sound():
-    count = 0
+@pytest.mark.parametrize("objective", Objective)
+def test_an_interrupted_nest_is_sound_where_the_best_is_asked_for_and_none_else(objective):
+    count, task = 0, replace(TOOTHED, objective=objective)
 
     def stop(_) -> None:
         nonlocal count
@@ -190,8 +192,12 @@ def test_an_interrupted_nest_is_sound():
         if count == 2:
             raise KeyboardInterrupt
 
-    found = nest(TOOTHED, Budget(work=9_000_000), seed=1, progress=stop)
-    assert judge(TOOTHED, found) == ()
+    with pytest.raises(KeyboardInterrupt):
+        nest(task, Budget(work=9_000_000), seed=1, progress=stop)
+    count = 0
+    with keeping_best():
+        found = nest(task, Budget(work=9_000_000), seed=1, progress=stop)
+    assert judge(task, found) == ()
 
 
 def test_the_bound_knows_what_widths_allow():
