@@ -20,8 +20,9 @@ READ_BACK = "CP612"
 """Code of the finding that a file reads back otherwise than it was to be written."""
 
 _DXF = {"dxf-r2000": "AC1015", "dxf-r12": "AC1009", "dxf-r12-bare": "AC1009"}
-_DXF_SLACK_MM, _SVG_SLACK_MM = 6e-5, 6e-8
-"""Half of the last decimal, and a little; figures of DXF next to 0 have fewer decimals."""
+_DXF_SLACK_MM, _SVG_SLACK_MM = 6e-5, 1.6e-7
+"""Of DXF half of the last decimal of figures next to 0, which have fewer; of SVG half of the last decimals of the
+figure, of the page's height and of its corner."""
 
 _UNIT_MM, _ROUNDING_MM = 0.025, 1e-6
 
