@@ -72,7 +72,7 @@ def test_a_figure_a_line_or_a_byte_that_is_wrong_is_seen(form, chimney):
 
 
 def _too_small(form, sound, at):
-    """Whether a digit stands in a place under what is compared: 6e-5 mm in DXF; in SVG the last decimal, dashes, titles."""
+    """Whether a digit is too small to count: under 6e-5 mm in DXF; in SVG the last decimal, dashes, titles."""
     if form == "svg":
         if not sound[at + 1 : at + 2].isdigit() and at - sound.rindex(b".", 0, at) >= 7:
             return True
