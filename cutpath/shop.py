@@ -276,8 +276,8 @@ def shelf_for(
 
 
 @contextmanager
-def telling_of(shelf: Shelf | None) -> Iterator[None]:
-    """Say of rolls that are wanting how they come onto the shelf, where one is drawn on.
+def wanting(remedy: str) -> Iterator[None]:
+    """Say of rolls that are wanting where others can be had; an empty ``remedy`` leaves what is said of them.
 
     Raises
     ------
@@ -287,12 +287,15 @@ def telling_of(shelf: Shelf | None) -> Iterator[None]:
     try:
         yield
     except Refused as refusal:
-        if shelf is None:
+        if not remedy:
             raise
-        remedy = "Put more on the shelf (cutpath stock add), or let some be bought: --rolls LIST."
         raise Refused(
             replace(f, remedy=remedy) if f.code in ("CP501", "CP502") else f for f in refusal.findings
         ) from None
+
+
+ON_THE_SHELF = "Put more on the shelf (cutpath stock add), or let some be bought: --rolls LIST."
+"""What helps where a stock is drawn on, and rolls are wanting."""
 
 
 T = TypeVar("T")

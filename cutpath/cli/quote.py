@@ -95,7 +95,7 @@ def command(
     """
     from cutpath import output
     from cutpath.prices import read_prices
-    from cutpath.reports.account.quotes import quotes, unpriced
+    from cutpath.reports.account.quotes import NOTHING_PRICED, quotes, unpriced
     from cutpath.writers.quote_files import quote_files
 
     chosen = settled(jobs, own_settings, rolls=rolls, practice=shop_rules, gap=gap, prices=prices)
@@ -118,7 +118,7 @@ def command(
         answer(folder=str(written.path), files=list(files), quotes=[_row(quote) for quote in made])
     else:
         for quote in made:
-            total = "nothing here has a price" if quote.total is None else f"{quote.total} {own.currency}"
+            total = NOTHING_PRICED if quote.total is None else f"{quote.total} {own.currency}"
             without = f", without {', '.join(quote.missing)}" if quote.missing else ""
             click.echo(seen(f"{quote.job.name}: {total}{without}"))
 

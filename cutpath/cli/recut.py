@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from contextlib import closing, contextmanager
+from contextlib import closing
 from dataclasses import replace as with_
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -120,7 +119,7 @@ def command(
     def reserved() -> tuple[Made, Written]:
         shelf, told = shop.shelf_for(Path(stock) if stock else None, place, rolls)
         say_findings(told)
-        with shop.telling_of(shelf):
+        with shop.wanting(shop.ON_THE_SHELF):
             narrow, plan = shop.on_what_is_left(shelf, planned, first.run, tools)
             batch = nested(plan)
         drawn = narrow.drawn(batch)
@@ -143,7 +142,7 @@ def command(
     ]
     if stock is None:
         left = again.what_is_left(first) if rolls is None else rolls_list(rolls)
-        with _telling_where(rolls):
+        with shop.wanting("" if rolls else "Draw on the stock with --stock, or name rolls with --rolls LIST."):
             batch = nested(again.on_rolls(planned, rolls_within(left, tools)))
         made = made_of(batch, batch)
         written = place.put(made.files)
@@ -161,25 +160,3 @@ def command(
     if stock is not None:
         say(f"Reserved for run {made.run}. Once it is cut: cutpath stock commit {made.run}")
     say(f"{len(made.files)} files are in {written.path}/")
-
-
-@contextmanager
-def _telling_where(rolls: str | None) -> Iterator[None]:
-    """Say of pieces that go on nothing that is left where else they can be cut from.
-
-    Raises
-    ------
-    Refused
-        With the findings of the work within.
-    """
-    from cutpath.errors import Refused
-
-    try:
-        yield
-    except Refused as refusal:
-        if rolls is not None:
-            raise
-        remedy = "Draw on the stock with --stock, or name rolls with --rolls LIST."
-        raise Refused(
-            with_(f, remedy=remedy) if f.code in ("CP501", "CP502") else f for f in refusal.findings
-        ) from None

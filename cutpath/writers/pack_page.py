@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-import io
 from typing import TYPE_CHECKING, Any
-from xml.sax.saxutils import escape
 
 from cutpath.paper.text import kilograms, millimetres
 from cutpath.plane import bounds_mm
@@ -13,35 +11,22 @@ from cutpath.reports.account.shape import pattern_kg
 from cutpath.trade import cautions
 from cutpath.values.batch import Batch
 from cutpath.values.looks import BLACK, GREY
+from cutpath.writers.flowing import SMALL_PT, TEXT_PT, pages, words
 from cutpath.writers.pdf import MM
 
 if TYPE_CHECKING:
     from reportlab.platypus import Flowable
 
-_PAGE_MM = (210.0, 297.0)
 _MARGIN_MM = 18.0
 _COLUMNS_MM = (8.0, 40.0, 64.0, 18.0, 20.0, 24.0)
-_TEXT_PT, _SMALL_PT, _TITLE_PT = 9.5, 8.0, 16.0
+_TITLE_PT = 16.0
 _HEADS = ("", "piece", "", "pieces", "kg each", "kg")
 
 
 def pack_page(batch: Batch) -> bytes:
     """Write the pack list of every customer as PDF; the same batch always gives the same bytes."""
-    from reportlab.platypus import SimpleDocTemplate
-
-    out = io.BytesIO()
-    paper = SimpleDocTemplate(
-        out,
-        pagesize=(_PAGE_MM[0] * MM, _PAGE_MM[1] * MM),
-        leftMargin=_MARGIN_MM * MM,
-        rightMargin=_MARGIN_MM * MM,
-        topMargin=_MARGIN_MM * MM,
-        bottomMargin=_MARGIN_MM * MM,
-        title="Pack list",
-        invariant=1,
-    )
-    paper.build([flowable for delivery in deliveries(batch) for flowable in _customer(delivery, batch)])
-    return out.getvalue()
+    flowables = [flowable for delivery in deliveries(batch) for flowable in _customer(delivery, batch)]
+    return pages(flowables, "Pack list", _MARGIN_MM)
 
 
 def _customer(delivery: Delivery, batch: Batch) -> list[Flowable]:
@@ -51,27 +36,18 @@ def _customer(delivery: Delivery, batch: Batch) -> list[Flowable]:
     jobs = list(dict.fromkeys(pack.job.name for pack in delivery.packs))
     errands = {pack.job.name: pack.job.errand for pack in delivery.packs}
     return [
-        _words(f"Pack list: {delivery.customer}", _TITLE_PT, bold=True, after_mm=2),
+        words(f"Pack list: {delivery.customer}", _TITLE_PT, bold=True, after_mm=2),
         *(
-            _words("; ".join((job, *(word for word in errands[job] if word != f"for {delivery.customer}"))))
+            words("; ".join((job, *(word for word in errands[job] if word != f"for {delivery.customer}"))))
             for job in jobs
         ),
-        _words(f"{total_words(delivery)}. No pack is over {most.value:g} kg, unless it says so.", after_mm=3),
+        words(f"{total_words(delivery)}. No pack is over {most.value:g} kg, unless it says so.", after_mm=3),
         _table(delivery, batch),
-        _words("", after_mm=3),
-        _words("Packed by ____________________   Received by ____________________   Date ______________", after_mm=3),
-        _words(f"{cautions.text_of('lead')} {most.value:g} kg is the figure for lifting by {most.source}.", _SMALL_PT),
+        words("", after_mm=3),
+        words("Packed by ____________________   Received by ____________________   Date ______________", after_mm=3),
+        words(f"{cautions.text_of('lead')} {most.value:g} kg is the figure for lifting by {most.source}.", SMALL_PT),
         PageBreak(),
     ]
-
-
-def _words(text: str, size_pt: float = _TEXT_PT, *, bold: bool = False, after_mm: float = 0.6) -> Flowable:
-    from reportlab.lib.styles import ParagraphStyle
-    from reportlab.platypus import Paragraph
-
-    font = "Helvetica-Bold" if bold else "Helvetica"
-    style = ParagraphStyle(font, fontName=font, fontSize=size_pt, leading=size_pt * 1.25, spaceAfter=after_mm * MM)
-    return Paragraph(escape(text), style)
 
 
 def _table(delivery: Delivery, batch: Batch) -> Flowable:
@@ -80,8 +56,8 @@ def _table(delivery: Delivery, batch: Batch) -> Flowable:
 
     rows: list[list[Any]] = [list(_HEADS)]
     style: list[tuple[Any, ...]] = [
-        ("FONT", (0, 0), (-1, 0), "Helvetica", _SMALL_PT),
-        ("FONT", (0, 1), (-1, -1), "Helvetica", _TEXT_PT),
+        ("FONT", (0, 0), (-1, 0), "Helvetica", SMALL_PT),
+        ("FONT", (0, 1), (-1, -1), "Helvetica", TEXT_PT),
         ("ALIGN", (3, 0), (-1, -1), "RIGHT"),
         ("VALIGN", (0, 0), (-1, -1), "TOP"),
         ("LINEBELOW", (0, 0), (-1, 0), 0.6, HexColor(BLACK)),
@@ -92,12 +68,12 @@ def _table(delivery: Delivery, batch: Batch) -> Flowable:
         head = f"Pack {number} of {len(delivery.packs)}: code {pack.lead.code}, {pack.lead.colour}" + (
             f"; {lift}" if lift else ""
         )
-        rows.append([_words(head, bold=True), "", "", "", "", kilograms(pack.kg)])
+        rows.append([words(head, bold=True), "", "", "", "", kilograms(pack.kg)])
         rows += _pieces(pack)
         style += [
             ("SPAN", (0, at), (4, at)),
             ("BACKGROUND", (0, at), (-1, at), HexColor("#eef1f3")),
-            ("FONT", (-1, at), (-1, at), "Helvetica-Bold", _TEXT_PT),
+            ("FONT", (-1, at), (-1, at), "Helvetica-Bold", TEXT_PT),
             ("NOSPLIT", (0, at), (-1, at + 1)),
             ("BOX", (0, at + 1), (0, len(rows) - 1), 0.4, HexColor(GREY)),
             ("INNERGRID", (0, at + 1), (0, len(rows) - 1), 0.4, HexColor(GREY)),
@@ -113,5 +89,5 @@ def _pieces(pack: Pack) -> list[list[Any]]:
         what = piece.pattern.family + (f", {piece.hand.value} hand" if piece.hand else "")
         what += f", {millimetres(x1 - x0)} x {millimetres(y1 - y0)}"
         of = f"{count}" if count == piece.quantity else f"{count} of {piece.quantity}"
-        out.append(["", piece.id, _words(what), of, kilograms(each), kilograms(count * each)])
+        out.append(["", piece.id, words(what), of, kilograms(each), kilograms(count * each)])
     return out

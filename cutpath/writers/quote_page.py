@@ -2,60 +2,35 @@
 
 from __future__ import annotations
 
-import io
 from typing import TYPE_CHECKING, Any
-from xml.sax.saxutils import escape
 
 from cutpath.reports.account.quotes import NOTHING_PRICED, amount_words
 from cutpath.values.looks import BLACK, GREY
 from cutpath.values.price import LineKind, Quote, QuoteLine
+from cutpath.writers.flowing import SMALL_PT, TEXT_PT, pages, words
 from cutpath.writers.pdf import MM
 
 if TYPE_CHECKING:
     from reportlab.platypus import Flowable
 
-_PAGE_MM = (210.0, 297.0)
 _MARGIN_MM = 20.0
 _COLUMNS_MM = (67.0, 25.0, 17.0, 26.0, 30.0)
-_TEXT_PT, _SMALL_PT, _TITLE_PT, _HEAD_PT = 9.5, 8.0, 17.0, 10.5
+_TITLE_PT, _HEAD_PT = 17.0, 10.5
 
 
 def quote_page(quote: Quote) -> bytes:
     """Write a quote as PDF; the same quote always gives the same bytes."""
-    from reportlab.platypus import SimpleDocTemplate
-
-    out = io.BytesIO()
-    paper = SimpleDocTemplate(
-        out,
-        pagesize=(_PAGE_MM[0] * MM, _PAGE_MM[1] * MM),
-        leftMargin=_MARGIN_MM * MM,
-        rightMargin=_MARGIN_MM * MM,
-        topMargin=_MARGIN_MM * MM,
-        bottomMargin=_MARGIN_MM * MM,
-        title=f"Quote: {quote.job.name}",
-        invariant=1,
-    )
-    paper.build([*_head(quote), _table(quote), *_foot(quote)])
-    return out.getvalue()
-
-
-def _words(text: str, size_pt: float = _TEXT_PT, *, bold: bool = False, after_mm: float = 0.6) -> Flowable:
-    from reportlab.lib.styles import ParagraphStyle
-    from reportlab.platypus import Paragraph
-
-    font = "Helvetica-Bold" if bold else "Helvetica"
-    style = ParagraphStyle(font, fontName=font, fontSize=size_pt, leading=size_pt * 1.25, spaceAfter=after_mm * MM)
-    return Paragraph(escape(text), style)
+    return pages([*_head(quote), _table(quote), *_foot(quote)], f"Quote: {quote.job.name}", _MARGIN_MM)
 
 
 def _head(quote: Quote) -> list[Flowable]:
     job = quote.job
     return [
-        *(_words(line, _HEAD_PT, bold=number == 0) for number, line in enumerate(quote.prices.heading)),
-        _words(f"Quote: {job.name}", _TITLE_PT, bold=True, after_mm=3),
-        _words(f"Date: {quote.on.isoformat()}"),
-        *(_words(f"{name}: {value}") for name, value in _errand(quote) if value),
-        _words("", after_mm=2),
+        *(words(line, _HEAD_PT, bold=number == 0) for number, line in enumerate(quote.prices.heading)),
+        words(f"Quote: {job.name}", _TITLE_PT, bold=True, after_mm=3),
+        words(f"Date: {quote.on.isoformat()}"),
+        *(words(f"{name}: {value}") for name, value in _errand(quote) if value),
+        words("", after_mm=2),
     ]
 
 
@@ -70,14 +45,14 @@ def _table(quote: Quote) -> Flowable:
 
     rows: list[list[Any]] = [["", "quantity", "unit", "price", quote.prices.currency]]
     lines = [line for line in quote.lines if line.kind is not LineKind.TAX]
-    rows += [[_words(_what(line)), *_figures(line), amount_words(line)] for line in lines]
+    rows += [[words(_what(line)), *_figures(line), amount_words(line)] for line in lines]
     totals = _totals(quote)
-    rows += [[_words(name, bold=True), "", "", "", amount] for name, amount in totals]
+    rows += [[words(name, bold=True), "", "", "", amount] for name, amount in totals]
     first_total = len(rows) - len(totals)
     style = [
-        ("FONT", (0, 0), (-1, 0), "Helvetica-Bold", _SMALL_PT),
-        ("FONT", (0, 1), (-1, -1), "Helvetica", _TEXT_PT),
-        ("FONT", (-1, first_total), (-1, -1), "Helvetica-Bold", _TEXT_PT),
+        ("FONT", (0, 0), (-1, 0), "Helvetica-Bold", SMALL_PT),
+        ("FONT", (0, 1), (-1, -1), "Helvetica", TEXT_PT),
+        ("FONT", (-1, first_total), (-1, -1), "Helvetica-Bold", TEXT_PT),
         ("ALIGN", (1, 0), (1, -1), "RIGHT"),
         ("ALIGN", (3, 0), (-1, -1), "RIGHT"),
         ("VALIGN", (0, 0), (-1, -1), "TOP"),
@@ -116,9 +91,9 @@ def _totals(quote: Quote) -> list[tuple[str, str]]:
 
 def _foot(quote: Quote) -> list[Flowable]:
     return [
-        _words("", after_mm=4),
-        _words("What it rests on", _HEAD_PT, bold=True),
-        *(_words(line, _SMALL_PT) for line in quote.basis),
-        _words("", after_mm=1),
-        *(_words(line) for line in quote.prices.notes),
+        words("", after_mm=4),
+        words("What it rests on", _HEAD_PT, bold=True),
+        *(words(line, SMALL_PT) for line in quote.basis),
+        words("", after_mm=1),
+        *(words(line) for line in quote.prices.notes),
     ]
