@@ -1,7 +1,8 @@
 """Shop-like batches for the nesting benchmark: invented jobs, developed and split like any other.
 
 Pitches 20 to 50 degrees, courses of 75 to 86 mm (one wall in three measured joint by joint), both hands, corner
-returns, front aprons, back gutters, cover flashings and soakers. Everything comes from one seed.
+returns, front aprons, back gutters, cover flashings and soakers. Everything comes from one seed. `OWN` is the shop that
+the search was tuned on; `another` makes shops with habits of their own, which it was not.
 """
 
 # ruff: noqa: S311 - chance here makes cases, not secrets
@@ -39,6 +40,54 @@ CODE_4 = Lead(4, 1.80, 20.41, "blue")
 KINDS = ("stack", "stack", "abutment", "abutment", "order")
 WIDTHS_MM = tuple(float(w) for w in range(150, 601, 30))
 ROLLS = tuple(Roll(w, length) for w in WIDTHS_MM for length in (3000.0, 6000.0))
+
+
+@dataclass(frozen=True)
+class Shop:
+    """What differs from shop to shop: each habit is a choice by chance among what stands here.
+
+    Soakers are cut from the main code where ``soakers`` says so. ``measured`` is the share of walls whose courses were
+    measured joint by joint.
+    """
+
+    kinds: tuple[str, ...] = KINDS
+    rolls: tuple[Roll, ...] = ROLLS
+    pitches_deg: tuple[float, ...] = (22.5, 25.0, 30.0, 35.0, 40.0, 45.0, 47.5)
+    steepest_deg: float = 50.0
+    courses_mm: tuple[float, ...] = (75.0, 75.0)
+    waters_mm: tuple[float, ...] = (65.0, 65.0)
+    turns_in_mm: tuple[float, ...] = (25.0, 25.0, 20.0, 30.0)
+    risers_deg: tuple[float, ...] = (90.0,)
+    lengths_mm: tuple[float, ...] = (1200.0, 1500.0)
+    sides_mm: tuple[float, ...] = (0.0, 100.0, 150.0)
+    soakers: bool = False
+    measured: float = 1 / 3
+
+
+OWN = Shop()
+
+
+def another(seed: int) -> Shop:
+    """A shop with other habits: 5 to 16 widths of roll, raked risers, short lengths of thick lead, many soakers."""
+    rng = random.Random(f"shop {seed}")
+    count = rng.randint(5, len(WIDTHS_MM))
+    widths = sorted({*rng.sample(WIDTHS_MM[:-1], count - 1), WIDTHS_MM[-1]})
+    lengths = rng.choice(((3000.0, 6000.0), (3000.0,), (6000.0,)))
+    course = rng.choice((75.0, 83.0, 86.0, 100.0))
+    return Shop(
+        kinds=rng.choice((KINDS, ("stack",), ("abutment", "order"), ("stack", "order"))),
+        rolls=tuple(Roll(width, length) for width in widths for length in lengths),
+        pitches_deg=tuple(rng.sample((17.5, 22.5, 27.5, 30.0, 35.0, 40.0, 42.5, 45.0, 50.0), rng.randint(1, 5))),
+        steepest_deg=rng.choice((30.0, 40.0, 50.0, 60.0)),
+        courses_mm=(course, course),
+        waters_mm=(rng.choice((65.0, 75.0, 90.0)),),
+        turns_in_mm=(rng.choice((25.0, 30.0)),),
+        risers_deg=rng.choice(((90.0,), (75.0,), (60.0, 90.0), (70.0, 80.0))),
+        lengths_mm=rng.choice(((1500.0,), (1000.0,), (900.0, 1200.0))),
+        sides_mm=rng.choice(((150.0,), (100.0, 200.0), (0.0, 150.0))),
+        soakers=rng.random() < 1 / 3,
+        measured=rng.choice((0.0, 1 / 3, 1.0)),
+    )
 
 
 @dataclass(frozen=True)
@@ -84,7 +133,7 @@ def either_face(problem: NestProblem) -> NestProblem:
     )
 
 
-def batch(size: int, seed: int, kinds: tuple[str, ...] = KINDS, *, whole: bool = False) -> Made:
+def batch(size: int, seed: int, shop: Shop = OWN, *, whole: bool = False) -> Made:
     """Jobs until at least ``size`` pieces of the main code are reached.
 
     The last job is shortened to meet the size, or kept ``whole``, so that each of its runs can be divided anew.
@@ -94,7 +143,7 @@ def batch(size: int, seed: int, kinds: tuple[str, ...] = KINDS, *, whole: bool =
     pieces: list[Piece] = []
     soakers: list[Piece] = []
     while sum(p.quantity for p in pieces) < size:
-        job = _job(rng, len(jobs) + 1, kinds)
+        job = _job(rng, len(jobs) + 1, shop)
         made, _ = pieces_of([job])
         jobs.append(job)
         pieces += [p for p in made if p.lead == CODE_4]
@@ -104,16 +153,16 @@ def batch(size: int, seed: int, kinds: tuple[str, ...] = KINDS, *, whole: bool =
     return Made(tuple(jobs), tuple(pieces), tuple(soakers))
 
 
-def _job(rng: random.Random, number: int, kinds: tuple[str, ...]) -> Job:
-    pitch = rng.choice((rng.uniform(20.0, 50.0), rng.choice((22.5, 25.0, 30.0, 35.0, 40.0, 45.0, 47.5))))
-    course = rng.choice((75.0, 75.0, rng.uniform(75.0, 86.0)))
-    water = rng.choice((65.0, 65.0, rng.uniform(60.0, 80.0)))
-    turn_in = rng.choice((25.0, 25.0, 20.0, 30.0))
-    kind = rng.choice(kinds)
+def _job(rng: random.Random, number: int, shop: Shop) -> Job:
+    pitch = rng.choice((rng.uniform(20.0, shop.steepest_deg), rng.choice(shop.pitches_deg)))
+    course = rng.choice((*shop.courses_mm, rng.uniform(75.0, 86.0)))
+    water = rng.choice((*shop.waters_mm, rng.uniform(60.0, 80.0)))
+    turn_in = rng.choice(shop.turns_in_mm)
+    kind = rng.choice(shop.kinds)
     details: list[Detail] = []
 
     def head(label: str, lead: Lead = CODE_4, hands: tuple[Hand, ...] = (), quantity: int = 1) -> DetailHead:
-        limit = rng.choice((1200.0, 1500.0)) if lead is CODE_4 else 1000.0
+        limit = rng.choice(shop.lengths_mm) if lead is CODE_4 else 1000.0
         return DetailHead(label, Origin("made.toml", label), lead, quantity, hands, limit, rng.choice((100.0, 150.0)))
 
     def steps(label: str, slope: float, hands: tuple[Hand, ...], corner: CornerReturn) -> StepFlashing:
@@ -121,10 +170,10 @@ def _job(rng: random.Random, number: int, kinds: tuple[str, ...]) -> Job:
             head(label, hands=hands),
             pitch,
             slope,
-            _joints(rng, course, slope * math.sin(math.radians(pitch)) + 2 * water + 200.0),
+            _joints(rng, course, slope * math.sin(math.radians(pitch)) + 2 * water + 200.0, shop.measured),
             water,
             turn_in,
-            90.0,
+            shop.risers_deg[0] if len(shop.risers_deg) == 1 else rng.choice(shop.risers_deg),
             None,
             (150.0, 180.0, 210.0, 240.0),
             0.0,
@@ -141,12 +190,13 @@ def _job(rng: random.Random, number: int, kinds: tuple[str, ...]) -> Job:
                                                  rng.uniform(80.0, 200.0), None, 0.0)))  # fmt: skip
         details.append(steps("S", depth / math.cos(math.radians(pitch)), both, corner))
         details.append(
-            Apron(head("A"), pitch, width, rng.choice((0.0, 100.0, 150.0)), rng.uniform(75.0, 120.0),
+            Apron(head("A"), pitch, width, rng.choice(shop.sides_mm), rng.uniform(75.0, 120.0),
                   rng.choice((150.0, 200.0)), turn_in, CornerWork.BOSSED)
         )  # fmt: skip
         details.append(_gutter(head("G"), width, rng))
         details.append(CoverFlashing(head("C"), width + 2 * rng.choice((0.0, 75.0)), 0.0, 75.0, turn_in))
-        details.append(Soakers(head("K", CODE_3, both), math.ceil(depth / math.cos(math.radians(pitch)) / 200.0),
+        soft = CODE_4 if shop.soakers else CODE_3
+        details.append(Soakers(head("K", soft, both), math.ceil(depth / math.cos(math.radians(pitch)) / 200.0),
                                rng.choice((190.0, 315.0, 265.0)), 75.0, 100.0, 25.0))  # fmt: skip
     elif kind == "abutment":
         details.append(steps("S", rng.uniform(2000.0, 7000.0), (rng.choice(both),), plain))
@@ -162,8 +212,8 @@ def _job(rng: random.Random, number: int, kinds: tuple[str, ...]) -> Job:
     return Job(f"Made {number}", f"J{number}", "made.toml", "", "normal", tuple(details))
 
 
-def _joints(rng: random.Random, course: float, top: float) -> tuple[BedJoint, ...]:
-    measured = rng.random() < 1 / 3
+def _joints(rng: random.Random, course: float, top: float, share: float) -> tuple[BedJoint, ...]:
+    measured = rng.random() < share
     out: list[BedJoint] = []
     height = rng.uniform(60.0, 140.0)
     while not out or out[-1].y_mm < top:

@@ -25,11 +25,12 @@ import statistics
 import sys
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 sys.path.insert(0, str(Path(__file__).parent))
 
-from batches import KINDS, ROLLS, WIDTHS_MM, arbitrary, batch, either_face, problem_of, undivided
+from batches import OWN, ROLLS, WIDTHS_MM, another, arbitrary, batch, either_face, problem_of, undivided
 from shapely import Polygon
 
 from cutpath.nesting import NestProgress, judge, nest, one_after_another
@@ -158,12 +159,15 @@ def main() -> None:
     options.add_argument("--given", action="store_true", help="cutpath with pieces given only, beside the peers")
     options.add_argument("--plot", type=Path)
     options.add_argument(
+        "--others", action="store_true", help="each seed another shop, with habits and a roll list of its own"
+    )
+    options.add_argument(
         "--walls", action="store_true", help="runs only: whole long abutments, given and with lengths chosen"
     )
     chosen = options.parse_args()
     curves: dict[int, Told] = {}
     sizes = [int(s) for s in chosen.sizes.split(",")]
-    kinds = ("abutment",) if chosen.walls else KINDS
+    own = replace(OWN, kinds=("abutment",)) if chosen.walls else OWN
     nest(problem_of(batch(20, 0).pieces), Budget(work=0), seed=0)  # compile, which is kept on disk
     print(
         "| pieces | way | yield (median) | least | drawn / given (median) | all drawn / all given | gap to bound "
@@ -177,11 +181,14 @@ def main() -> None:
         gaps: dict[str, list[float]] = {}
         firsts: dict[str, list[float]] = {}
         for seed in (int(s) for s in chosen.seeds.split(",")):
-            made = batch(size, seed, kinds, whole=chosen.walls)
-            problem = NestProblem(arbitrary(size, seed), ROLLS) if chosen.shapes else problem_of(made.pieces)
+            shop = another(seed) if chosen.others else own
+            made = batch(size, seed, shop, whole=chosen.walls)
+            problem = (
+                NestProblem(arbitrary(size, seed), ROLLS) if chosen.shapes else problem_of(made.pieces, shop.rolls)
+            )
             tasks = {"cutpath": problem}
             if not (chosen.shapes or chosen.given):
-                tasks["lengths chosen"] = undivided(made)
+                tasks["lengths chosen"] = replace(undivided(made), rolls=shop.rolls)
             if "lengths chosen" in tasks and not chosen.walls:
                 tasks["either face"] = either_face(tasks["lengths chosen"])
             for name, task in tasks.items():
