@@ -6,24 +6,24 @@ What jobs come to in pieces and in lead is held by the ranges of ``profiles/plau
 
 from __future__ import annotations
 
-MIB = 1 << 20
+MB = 1_000_000
 
-TEXT_BYTES = 8 * MIB
+TEXT_BYTES = 8 * MB
 """Of a job, a list of rolls, a practice, a machine: the largest that came from a shop had a hundredth of it."""
 
-PIECES_BYTES = 256 * MIB
+PIECES_BYTES = 256 * MB
 """Of pieces or a nest as JSON: 20,000 pieces with all their lines take a tenth of it."""
 
-DRAWING_BYTES = 16 * MIB
+DRAWING_BYTES = 16 * MB
 """Of a DXF drawing: the reader builds some 50 times as much in memory."""
 
 DRAWING_ENTITIES = 20_000
 """Lines, arcs, polylines and their vertices in a DXF drawing, blocks and all: the reader takes some 5 s for these."""
 
-BINARY_DRAWING_BYTES = 2 * MIB
+BINARY_DRAWING_BYTES = 2 * MB
 """Of a DXF drawing in binary, whose entities cannot be counted beforehand."""
 
-SHEET_UNPACKED_BYTES = 16 * MIB
+SHEET_UNPACKED_BYTES = 16 * MB
 """Of an XLSX workbook, all its parts together: a full order sheet takes a fifth of it."""
 
 SHEET_ROWS = 2_000
@@ -44,4 +44,4 @@ DEEPEST = 30
 
 def bytes_text(count: int) -> str:
     """Return a size of a file as a person reads it: ``8 MB``."""
-    return f"{count / MIB:.3g} MB"
+    return f"{count / MB:.3g} MB"

@@ -49,6 +49,10 @@ def test_a_file_that_is_no_job_by_its_size_is_not_read_to_its_end(tmp_path):
     assert told.value.findings[0].code != "CP101", "a list of pieces may be larger"
 
 
+def test_a_megabyte_is_a_million_bytes():
+    assert ceilings.bytes_text(8_000_000) == "8 MB"
+
+
 @pytest.mark.skipif(not os.path.exists("/dev/zero"), reason="a system without endless files")  # noqa: PTH110
 def test_an_endless_file_ends():
     assert read_text("/dev/zero").found == "more than 8 MB"
