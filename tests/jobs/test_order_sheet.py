@@ -86,6 +86,13 @@ def test_a_sheet_gives_the_pieces_of_a_job_file(tmp_path):
     assert a.pattern == b.pattern
 
 
+@pytest.mark.parametrize(("code", "found"), [("012345", '"012345"'), ("0", '"0"'), ("0004", None), ("Code 4", None)])
+def test_a_code_is_told_as_it_is_written(code, found, tmp_path):
+    sheet = as_csv(tmp_path, ["Customer", "Kind", "Length", "Width", "Code"], ["A", "rectangle", "325", "175", code])
+    _, findings = read_jobs([sheet])
+    assert [finding.found for finding in findings if finding.severity is Severity.FAULT] == ([found] if found else [])
+
+
 def test_every_kind_of_the_sheet_takes_an_example():
     assert {example["Kind"] for example in EXAMPLES} == set(KINDS)
     for example in EXAMPLES:

@@ -20,6 +20,7 @@ from cutpath.units import NotUnderstoodError, length_mm, pitch_deg, written
 _BARE = re.compile(r"-?(?:\d+(?:\.\d+)?|\.\d+)")
 _CODE = re.compile(r"(?:code\s*)?(\d+)", re.IGNORECASE)
 _FOLD = re.compile(r"(.+?)\s*(back|forward)?", re.IGNORECASE)
+_CODE_FIGURES = 4
 _OWN = re.compile(r"\[.*\]")
 _DECIMAL_COMMA = re.compile(r"\d,\d")
 _HANDS = {
@@ -231,9 +232,10 @@ def _whole_number(value: object, column: Column) -> object:
 
 def _code(value: object, _: Column) -> object:
     match = _CODE.fullmatch(_words(value))
-    if match is None:
+    figures = match[1].lstrip("0") if match else ""
+    if not 0 < len(figures) <= _CODE_FIGURES:
         raise NotUnderstoodError(written(_words(value)), "a lead code such as 4", "Write the code as a figure.")
-    return int(match[1][:4])
+    return int(figures)
 
 
 def _hand(value: object, _: Column) -> object:
