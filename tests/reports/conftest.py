@@ -13,7 +13,7 @@ from cutpath.errors import Finding, Severity
 from cutpath.plane import mirrored, moved, turned
 from cutpath.profiles import practice as published
 from cutpath.values.batch import Batch, MaterialNest, Sheet
-from cutpath.values.nest import Blank, Nest, NestedRoll, NestProblem, Offcut, OffcutRule, Placement, Roll
+from cutpath.values.nest import Blank, Nest, NestedRoll, NestProblem, Objective, Offcut, OffcutRule, Placement, Roll
 from cutpath.values.pattern import (
     Course,
     Edge,
@@ -151,6 +151,21 @@ def make_batch(specs, *, practice=True, findings=()):
         Sheet(f"code{m.lead.code}-{i:02d}", m.lead, r) for m in materials for i, r in enumerate(m.nest.rolls, 1)
     )
     return Batch(JOBS, tuple(pieces), tuple(materials), sheets, tuple(findings), 1, "0.1.0", practice=published())
+
+
+def least_bought(price=None, usual_price=None, usual_mm=1200.0):
+    """A roll of 300 x 1700 mm for least bought, where common practice draws less and buys two of ``usual_mm``."""
+    batch = make_batch([Spec(4, 300.0, (Laid(0, 600.0, 0.5, 2),))])
+    (material,) = batch.materials
+    (nested,) = material.nest.rolls
+    nested = replace(nested, roll=replace(nested.roll, price=price))
+    usual = replace(nested, roll=Roll(300.0, usual_mm, price=usual_price), drawn_mm=540.0)
+    problem = replace(material.problem, objective=Objective.BOUGHT, rolls=(nested.roll, usual.roll))
+    practice = replace(material.nest, drawn_mm2=2 * 540.0 * 300.0, rolls=(usual, usual))
+    material = replace(
+        material, problem=problem, nest=replace(material.nest, rolls=(nested,)), common_practice=practice
+    )
+    return replace(batch, materials=(material,), sheets=(replace(batch.sheets[0], nested=nested),))
 
 
 def stated(blanks, rolls):

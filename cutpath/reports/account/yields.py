@@ -16,37 +16,47 @@ from math import fsum, isclose
 from typing import TypedDict
 
 from cutpath.errors import CutpathError
-from cutpath.paper.text import csv_text, kilograms, millimetres, percent, square_metres, table
+from cutpath.paper.text import csv_text, fixed, kilograms, millimetres, percent, square_metres, table
 from cutpath.plane import bounds_mm, mirrored, turned
 from cutpath.reports.account.shape import area_mm2, mass_kg
 from cutpath.reports.account.square_cuts import square_cuts
 from cutpath.tolerances import CLOSE_RATIO
 from cutpath.values.batch import Batch, MaterialNest, Sheet
-from cutpath.values.nest import Blank, Nest
+from cutpath.values.nest import Blank, Nest, NestProblem, Objective, Roll, mean_price
 from cutpath.values.survey import Lead
+
+DRAWN, BOUGHT, PRICE = "drawn", "bought", "price"
+"""What was to be least."""
 
 _Yield = TypedDict("_Yield", {"yield": float})  # a word of the language, so not a class body
 
 
 class Practice(_Yield):
-    """What common practice would have drawn for the same pieces, and how much less was drawn now.
+    """What common practice would have drawn and bought for the same pieces, and how much less it is now.
 
-    Common practice: one piece after another from the narrowest roll that holds it.
+    Common practice: one piece after another from the narrowest roll that holds it. What is saved is lead drawn, or lead
+    bought where least bought was asked for. ``saved_price`` is None where one of the two prices is.
     """
 
     drawn_mm2: float
     drawn_kg: float
     scrap_mm2: float
     scrap_kg: float
+    rolls_bought: int
+    bought_mm2: float
+    bought_kg: float
+    price: float | None
     saved_mm2: float
     saved_kg: float
+    saved_price: float | None
 
 
 class Tally(_Yield):
     """Areas in mm2 and masses in kg of one roll, one material or the whole batch.
 
-    ``yield`` is pieces / drawn; ``yield_bought`` pieces / bought, None when nothing was bought;
-    ``bound_mm2`` says that no arrangement draws less.
+    ``yield`` is pieces / drawn; ``yield_bought`` pieces cut from what was bought / bought, None when nothing was;
+    ``price`` what is paid for that, None when nothing is or a price is not known; ``bound_mm2`` says that no
+    arrangement draws less.
     """
 
     drawn_mm2: float
@@ -63,12 +73,18 @@ class Tally(_Yield):
     rest_mm2: float
     rest_kg: float
     yield_bought: float | None
+    price: float | None
 
 
 class GroupTally(Tally):
-    """`Tally` of several rolls; ``common_practice`` is None where common practice cannot cut the pieces."""
+    """`Tally` of several rolls; ``common_practice`` is None where common practice cannot cut the pieces.
 
+    ``least`` says what was to be least: ``drawn``, ``bought``, or ``price`` of what is bought.
+    """
+
+    least: str
     rolls: int
+    rolls_bought: int
     pieces: int
     common_practice: Practice | None
 
@@ -183,6 +199,7 @@ def _roll_tally(sheet: Sheet, blanks: dict[str, Blank], edge_trim_mm: float) -> 
         "rest_mm2": whole - drawn,
         "rest_kg": mass_kg(whole - drawn, sheet.lead),
         "yield_bought": pieces / bought if bought else None,
+        "price": roll.price if bought else None,
     }
 
 
@@ -205,6 +222,18 @@ def _least_extent_mm(blank: Blank) -> float:
     return min(extents)
 
 
+def _least(problem: NestProblem) -> str:
+    if problem.objective is Objective.DRAWN:
+        return DRAWN
+    return BOUGHT if mean_price(problem.rolls) is None else PRICE
+
+
+def _price(prices: Sequence[float | None]) -> float | None:
+    """Return the sum of prices; None where there are none or one is not known."""
+    known = [price for price in prices if price is not None]
+    return fsum(known) if known and len(known) == len(prices) else None
+
+
 def _group(parts: Sequence[Tally], rolls: int, pieces: int, bound_mm2: float) -> GroupTally:
     pieces_mm2, drawn_mm2 = fsum(p["pieces_mm2"] for p in parts), fsum(p["drawn_mm2"] for p in parts)
     bought_mm2 = fsum(p["bought_mm2"] for p in parts)
@@ -223,8 +252,13 @@ def _group(parts: Sequence[Tally], rolls: int, pieces: int, bound_mm2: float) ->
         "bought_kg": fsum(p["bought_kg"] for p in parts),
         "rest_mm2": fsum(p["rest_mm2"] for p in parts),
         "rest_kg": fsum(p["rest_kg"] for p in parts),
-        "yield_bought": pieces_mm2 / bought_mm2 if bought_mm2 else None,
+        "yield_bought": (
+            fsum((p["yield_bought"] or 0.0) * p["bought_mm2"] for p in parts) / bought_mm2 if bought_mm2 else None
+        ),
+        "price": _price([p["price"] for p in parts if p["bought_mm2"]]),
+        "least": DRAWN,
         "rolls": rolls,
+        "rolls_bought": 0,
         "pieces": pieces,
         "common_practice": None,
     }
@@ -235,6 +269,8 @@ def _material_tally(material: MaterialNest, rolls: Sequence[RollTally]) -> Group
     own = [r for r in rolls if r["material"] == lead.material]
     count = sum(r["pieces"] for r in own)
     group = _group(own, len(own), count, nest.bound_mm2)
+    group["least"] = _least(material.problem)
+    group["rolls_bought"] = sum(r["bought_mm2"] > 0 for r in own)
     for name, counted, stated in (
         ("drawn", group["drawn_mm2"], nest.drawn_mm2),
         ("pieces", group["pieces_mm2"], nest.pieces_mm2),
@@ -250,35 +286,61 @@ def _material_tally(material: MaterialNest, rolls: Sequence[RollTally]) -> Group
     return group
 
 
-def _practice(practice: Nest, now: Tally, lead: Lead) -> Practice:
+def _practice(practice: Nest, now: GroupTally, lead: Lead) -> Practice:
     drawn = practice.drawn_mm2
     scrap = drawn - practice.pieces_mm2 - practice.offcuts_mm2
+    new: list[Roll] = [nested.roll for nested in practice.rolls if not nested.roll.in_stock]
+    bought = fsum(roll.width_mm * roll.length_mm for roll in new)
+    saved = drawn - now["drawn_mm2"] if now["least"] == DRAWN else bought - now["bought_mm2"]
+    price = _price([roll.price for roll in new])
     return {
         "drawn_mm2": drawn,
         "drawn_kg": mass_kg(drawn, lead),
         "scrap_mm2": scrap,
         "scrap_kg": mass_kg(scrap, lead),
         "yield": practice.yield_ratio,
-        "saved_mm2": drawn - now["drawn_mm2"],
-        "saved_kg": mass_kg(drawn - now["drawn_mm2"], lead),
+        "rolls_bought": len(new),
+        "bought_mm2": bought,
+        "bought_kg": mass_kg(bought, lead),
+        "price": price,
+        "saved_mm2": saved,
+        "saved_kg": mass_kg(saved, lead),
+        "saved_price": _less(price, len(new), now),
     }
+
+
+def _less(price: float | None, rolls: int, now: GroupTally) -> float | None:
+    """Return how much less than ``price`` is paid now for what is bought, nothing for no rolls; None where unknown."""
+    usual = price if rolls else 0.0
+    paid = now["price"] if now["rolls_bought"] else 0.0
+    return None if usual is None or paid is None else usual - paid
 
 
 def _totals(materials: Sequence[GroupTally], rolls: Sequence[RollTally]) -> GroupTally:
     bound = fsum(m["bound_mm2"] for m in materials)
     group = _group(materials, len(rolls), sum(m["pieces"] for m in materials), bound)
+    wanted = {m["least"] for m in materials}
+    group["least"] = wanted.pop() if len(wanted) == 1 else BOUGHT if wanted else DRAWN
+    group["rolls_bought"] = sum(m["rolls_bought"] for m in materials)
     practices = [m["common_practice"] for m in materials]
     known = [p for p in practices if p is not None]
     if known and len(known) == len(practices):
         drawn = fsum(p["drawn_mm2"] for p in known)
+        new = sum(p["rolls_bought"] for p in known)
+        price = _price([p["price"] for p in known if p["rolls_bought"]])
         group["common_practice"] = {
             "drawn_mm2": drawn,
             "drawn_kg": fsum(p["drawn_kg"] for p in known),
             "scrap_mm2": fsum(p["scrap_mm2"] for p in known),
             "scrap_kg": fsum(p["scrap_kg"] for p in known),
             "yield": _ratio(group["pieces_mm2"], drawn),
+            "rolls_bought": new,
+            "bought_mm2": fsum(p["bought_mm2"] for p in known),
+            "bought_kg": fsum(p["bought_kg"] for p in known),
+            "price": price,
             "saved_mm2": fsum(p["saved_mm2"] for p in known),
             "saved_kg": fsum(p["saved_kg"] for p in known),
+            "saved_price": _less(price, new, group),
         }
     return group
 
@@ -340,9 +402,12 @@ _CSV_KEYS = (
     "width_mm", "length_mm", "drawn_mm", "rolls", "pieces", "square_cuts",
     "bought_mm2", "drawn_mm2", "pieces_mm2", "offcuts_mm2", "scrap_mm2", "rest_mm2",
     "bought_kg", "drawn_kg", "pieces_kg", "offcuts_kg", "scrap_kg", "rest_kg",
-    "yield", "yield_bought", "bound_mm2", "share_mm2", "share_kg",
+    "yield", "yield_bought", "bound_mm2", "share_mm2", "share_kg", "least", "rolls_bought", "price",
 )  # fmt: skip
-_CSV_PRACTICE_KEYS = ("drawn_mm2", "drawn_kg", "scrap_mm2", "scrap_kg", "yield", "saved_mm2", "saved_kg")
+_CSV_PRACTICE_KEYS = (
+    "drawn_mm2", "drawn_kg", "scrap_mm2", "scrap_kg", "yield", "saved_mm2", "saved_kg",
+    "rolls_bought", "bought_mm2", "bought_kg", "price", "saved_price",
+)  # fmt: skip
 
 
 def yield_csv(account: Account) -> str:
@@ -421,21 +486,72 @@ def _codes_table(groups: Sequence[tuple[str, GroupTally]]) -> str:
 
 
 def summary(account: Account) -> str:
-    """Say in a sentence or two what was cut, from how much lead, and what that saves."""
+    """Say in a sentence or two what was cut, from how much lead, and what that saves in what was to be least."""
     totals, rolls = account["totals"], len(account["rolls"])
-    words = (
-        f"{totals['pieces']} {'piece' if totals['pieces'] == 1 else 'pieces'} from {rolls} "
-        f"{'roll' if rolls == 1 else 'rolls'}: {kilograms(totals['drawn_kg'])} kg of lead drawn, "
-        f"yield {percent(totals['yield'])}."
-    )
+    pieces = f"{totals['pieces']} {'piece' if totals['pieces'] == 1 else 'pieces'} from {_rolls(rolls)}"
     practice = totals["common_practice"]
+    if totals["least"] != DRAWN:
+        return f"{pieces}. {_bought_words(totals)}" + ("" if practice is None else _less_bought(totals, practice))
+    words = f"{pieces}: {kilograms(totals['drawn_kg'])} kg of lead drawn, yield {percent(totals['yield'])}."
     if practice is None:
         return words
     way = "more" if practice["saved_kg"] < 0 else "less"
     return f"{words} {kilograms(abs(practice['saved_kg']))} kg {way} than cutting one piece after another."
 
 
+def _rolls(count: int) -> str:
+    return f"{count} {'roll' if count == 1 else 'rolls'}"
+
+
+def _bought_words(totals: GroupTally) -> str:
+    drawn = f"yield of the {kilograms(totals['drawn_kg'])} kg drawn {percent(totals['yield'])}."
+    if not totals["rolls_bought"]:
+        return f"Nothing is bought, all of it is in stock; {drawn}"
+    paid = "" if totals["price"] is None else f", for {fixed(totals['price'], 2)}"
+    return (
+        f"Bought: {_rolls(totals['rolls_bought'])}, {kilograms(totals['bought_kg'])} kg{paid}; "
+        f"{percent(totals['yield_bought'])} of it is in pieces, {drawn}"
+    )
+
+
+def _less_bought(totals: GroupTally, practice: Practice) -> str:
+    """Say how common practice compares; nothing where neither buys."""
+    if not totals["rolls_bought"] and not practice["rolls_bought"]:
+        return ""
+    usual = "cutting one piece after another"
+    if totals["least"] == PRICE and practice["saved_price"] is not None:
+        saved, figure, verb = practice["saved_price"], fixed(abs(practice["saved_price"]), 2), "costs"
+    else:
+        saved, figure, verb = practice["saved_kg"], f"{kilograms(abs(practice['saved_kg']))} kg", "buys"
+    if not float(figure.removesuffix(" kg")):
+        return f" That is as much as {usual} {verb}."
+    if saved > 0:
+        return f" That is {figure} less than {usual} {verb}."
+    return f" That is {figure} more than {usual} {verb}; what stays on the rolls, worth keeping, was counted too."
+
+
+def _bought_table(groups: Sequence[tuple[str, GroupTally]]) -> str:
+    """Lay what is bought beside what common practice buys: in kg, and in money where that was to be least."""
+    priced = any(group["least"] == PRICE for _, group in groups)
+    money = ("price", "practice: price", "saved") if priced else ("saved kg",)
+    head = ("", "rolls", "bought kg", "pieces / bought", "practice: rolls", "bought kg", *money)
+    rows = []
+    for name, group in groups:
+        practice = group["common_practice"]
+        usual = ("-", "-") if practice is None else (str(practice["rolls_bought"]), kilograms(practice["bought_kg"]))
+        if priced:
+            prices = (group["price"], practice and practice["price"], practice and practice["saved_price"])
+            last = tuple("-" if price is None else fixed(price, 2) for price in prices)
+        else:
+            last = ("-" if practice is None else kilograms(practice["saved_kg"]),)
+        own = (str(group["rolls_bought"]), kilograms(group["bought_kg"]), percent(group["yield_bought"]))
+        rows.append((name, *own, *usual, *last))
+    return table(head, rows, total=True)
+
+
 def _practice_table(groups: Sequence[tuple[str, GroupTally]]) -> str:
+    if groups[-1][1]["least"] != DRAWN:
+        return _bought_table(groups)
     head = ("", "drawn kg", "yield", "ceiling", "practice: drawn kg", "yield", "saved kg")
     rows = []
     for name, group in groups:

@@ -21,7 +21,7 @@ from cutpath.reports.account.buy_list import buy_cells, buy_list
 from cutpath.reports.account.cutting_list import CuttingRow, cutting_list
 from cutpath.reports.account.quantities import QuantityRow, quantities, quantities_html
 from cutpath.reports.account.shape import movement_span, same_cut
-from cutpath.reports.account.yields import Account, GroupTally, RollTally
+from cutpath.reports.account.yields import DRAWN, PRICE, Account, GroupTally, RollTally
 from cutpath.reports.pictures.figures import folded_figure, two_by_two, wall_figures
 from cutpath.reports.pictures.job_grounds import Ground, ground_definitions, job_grounds
 from cutpath.reports.pictures.pattern_picture import angle_words, fold_groups, pattern_picture
@@ -140,20 +140,21 @@ def _count(pieces: int) -> str:
 def _headline(batch: Batch, account: Account) -> str:
     totals = account["totals"]
     practice = totals["common_practice"]
-    figures = [
-        (f"{kilograms(totals['drawn_kg'])} kg", "lead drawn", f"{square_metres(totals['drawn_mm2'])} m²"),
-        (
-            percent(totals["yield"]),
-            "yield",
-            f"{kilograms(totals['pieces_kg'])} kg in {_count(totals['pieces'])}",
-        ),
-        (
-            f"{kilograms(totals['scrap_kg'])} kg",
-            "scrap to recycle",
-            f"{kilograms(totals['offcuts_kg'])} kg more kept as offcuts",
-        ),
-    ]
-    if practice is not None:
+    scrap = (
+        f"{kilograms(totals['scrap_kg'])} kg",
+        "scrap to recycle",
+        f"{kilograms(totals['offcuts_kg'])} kg more kept as offcuts",
+    )
+    in_pieces = f"{kilograms(totals['pieces_kg'])} kg in {_count(totals['pieces'])}"
+    if totals["least"] != DRAWN:
+        figures = [*_bought_figures(totals, in_pieces), scrap, *_saved_figure(totals)]
+    else:
+        figures = [
+            (f"{kilograms(totals['drawn_kg'])} kg", "lead drawn", f"{square_metres(totals['drawn_mm2'])} m²"),
+            (percent(totals["yield"]), "yield", in_pieces),
+            scrap,
+        ]
+    if practice is not None and totals["least"] == DRAWN:
         saved = kilograms(practice["saved_kg"])
         figures.append(
             (
@@ -181,6 +182,41 @@ def _headline(batch: Batch, account: Account) -> str:
         ),
         *_divided(batch),
     )
+
+
+def _whole_rolls(count: int) -> str:
+    return f"{count} whole {'roll' if count == 1 else 'rolls'}"
+
+
+def _bought_figures(totals: GroupTally, in_pieces: str) -> Iterator[tuple[str, str, str]]:
+    """Yield what is bought, and how much of that is in pieces."""
+    kg, rolls = f"{kilograms(totals['bought_kg'])} kg", _whole_rolls(totals["rolls_bought"])
+    drawn = f"{kilograms(totals['drawn_kg'])} kg drawn"
+    if totals["price"] is not None:
+        yield fixed(totals["price"], 2), "price of the lead bought", f"{rolls}, {kg}"
+    else:
+        area = f"{square_metres(totals['bought_mm2'])} m²"
+        yield kg, "lead bought", f"{rolls}, {area}" if totals["rolls_bought"] else "all of it is in stock"
+    if totals["yield_bought"] is None:
+        yield percent(totals["yield"]), "yield", f"{in_pieces}, of {drawn}"
+    else:
+        words = f"{in_pieces}, which is {percent(totals['yield'])} of the {drawn}"
+        yield percent(totals["yield_bought"]), "of it in pieces", words
+
+
+def _saved_figure(totals: GroupTally) -> Iterator[tuple[str, str, str]]:
+    """Yield what common practice would buy more, in money where that was to be least; nothing where neither buys."""
+    practice = totals["common_practice"]
+    if practice is None or not totals["rolls_bought"] + practice["rolls_bought"]:
+        return
+    rolls, kg = _whole_rolls(practice["rolls_bought"]), f"{kilograms(practice['bought_kg'])} kg"
+    if totals["least"] == PRICE and practice["saved_price"] is not None:
+        saved, unit, what = fixed(practice["saved_price"], 2), "", ""
+        usual = f"which buys {rolls}, {kg}" + (f", for {fixed(p, 2)}" if (p := practice["price"]) is not None else "")
+    else:
+        saved, unit, what, usual = kilograms(practice["saved_kg"]), " kg", " bought", f"which buys {rolls}, {kg}"
+    way = "more" if saved.startswith("-") else "less"
+    yield f"{saved.removeprefix('-')}{unit}", f"{way}{what} than cutting one piece after another", usual
 
 
 def _divided(batch: Batch) -> Iterator[str]:
@@ -238,9 +274,12 @@ def _sentence(finding: Finding) -> str:
 
 
 def _by_code(account: Account, leads: Sequence[Lead]) -> str:
-    head = (
+    head: tuple[str, ...] = (
         "lead", "bought kg", "drawn kg", "drawn m²", "pieces kg", "kept kg", "scrap kg", "scrap m²", "yield", "ceiling",
     )  # fmt: skip
+    bought = account["totals"]["least"] != DRAWN
+    if bought:
+        head = (*head, "pieces / bought")
     names = {lead.material: f"{lead.material}, {lead.colour}" for lead in leads}
     groups = [
         *((names[material], group) for material, group in account["materials"].items()),
@@ -258,6 +297,7 @@ def _by_code(account: Account, leads: Sequence[Lead]) -> str:
             square_metres(g["scrap_mm2"]),
             percent(g["yield"]),
             percent(min(1.0, g["pieces_mm2"] / g["bound_mm2"]) if g["bound_mm2"] else None),
+            *((percent(g["yield_bought"]),) if bought else ()),
         )
         for name, g in groups
     ]
@@ -279,15 +319,15 @@ def _by_code(account: Account, leads: Sequence[Lead]) -> str:
 
 def _bars(groups: Sequence[tuple[str, GroupTally]]) -> str:
     """Draw bars of drawn lead to one scale: pieces grey, kept offcuts outlined, scrap hatched."""
-    practices = [g["common_practice"] for _, g in groups]
+    practices = [g["common_practice"] if g["least"] == DRAWN else None for _, g in groups]
     longest = max([g["drawn_kg"] for _, g in groups] + [p["drawn_kg"] for p in practices if p is not None])
     if longest <= 0:
         return ""
+    beside = ", beside common practice" if any(practices) else ""
     left, full, height = 42.0, 118.0, 3.6
     parts: list[str] = []
     y = 2.0
-    for name, group in groups:
-        practice = group["common_practice"]
+    for (name, group), practice in zip(groups, practices, strict=True):
         bars = [(name, group["pieces_kg"], group["offcuts_kg"], group["scrap_kg"])]
         if practice is not None:
             kept = practice["drawn_kg"] - practice["scrap_kg"] - group["pieces_kg"]
@@ -315,7 +355,7 @@ def _bars(groups: Sequence[tuple[str, GroupTally]]) -> str:
             )
             y += height + 0.8
         y += 2.2
-    return svg(186.0, y, *parts, title="Drawn lead: pieces, kept offcuts and scrap, beside common practice")
+    return svg(186.0, y, *parts, title="Drawn lead: pieces, kept offcuts and scrap" + beside)
 
 
 def _key() -> str:

@@ -2,15 +2,16 @@ import csv
 import io
 import json
 import math
+import re
 from dataclasses import replace
 
 import pytest
 from hypothesis import given, settings
 
 from cutpath.errors import CutpathError
-from cutpath.reports.account.yields import account, yield_csv, yield_table
+from cutpath.reports.account.yields import account, summary, yield_csv, yield_table
 from cutpath.tolerances import AREA_MM2, CLOSE_RATIO
-from tests.reports.conftest import Laid, Spec, make_batch, scrap_shape, specs
+from tests.reports.conftest import Laid, Spec, least_bought, make_batch, scrap_shape, specs
 
 TALLY = {
     "drawn_mm2", "pieces_mm2", "offcuts_mm2", "scrap_mm2", "drawn_kg", "pieces_kg", "offcuts_kg", "scrap_kg", "yield",
@@ -162,3 +163,69 @@ def test_table_gives_figures_by_code_roll_and_job_in_narrow_lines(two_codes):
         assert f"{totals[f'{part}_kg']:.2f}" in line.split()
         assert f"{totals[f'{part}_mm2'] / 1e6:.3f}" in line.split()
     assert f"{totals['common_practice']['drawn_kg']:.2f}" in text
+
+
+def negative(text):
+    return re.findall(r"(?<![\w-])-\d[\d.]*", text)
+
+
+def test_least_bought_is_held_against_what_common_practice_buys_not_draws():
+    # 300 x 1700 mm is 0.51 m2 bought, twice 300 x 1200 mm 0.72 m2, though common practice draws less of it;
+    # code 4 weighs 20.41 kg/m2.
+    result = account(least_bought())
+    totals = result["totals"]
+    practice = totals["common_practice"]
+    assert totals["least"] == "bought"
+    assert practice["drawn_mm2"] < totals["drawn_mm2"]
+    assert (totals["rolls_bought"], practice["rolls_bought"]) == (1, 2)
+    assert practice["bought_mm2"] == 720_000
+    assert practice["saved_kg"] == pytest.approx(0.21 * 20.41)
+    assert totals["price"] is practice["price"] is practice["saved_price"] is None
+    words = summary(result)
+    assert words.startswith("2 pieces from 1 roll. Bought: 1 roll, 10.41 kg; 28.2 % of it is in pieces, ")
+    assert "yield of the 7.35 kg drawn 40.0 %" in words
+    assert words.endswith("That is 4.29 kg less than cutting one piece after another buys.")
+    text = yield_table(result)
+    assert not negative(text)
+    assert "14.70" in text
+    assert "4.29" in text
+
+
+def test_where_every_roll_has_a_price_least_bought_is_held_against_the_money():
+    result = account(least_bought(price=60.0, usual_price=35.0, usual_mm=800.0))
+    totals = result["totals"]
+    practice = totals["common_practice"]
+    assert totals["least"] == "price"
+    assert (totals["price"], practice["price"], practice["saved_price"]) == (60.0, 70.0, 10.0)
+    assert practice["saved_kg"] < 0, "more lead for less money"
+    words = summary(result)
+    assert "1 roll, 10.41 kg, for 60.00; " in words
+    assert words.endswith("That is 10.00 less than cutting one piece after another costs.")
+    text = yield_table(result)
+    assert not negative(text)
+    assert "70.00" in text
+
+
+def test_a_price_that_is_missing_leaves_the_lead_as_the_measure():
+    assert account(least_bought(price=60.0))["totals"]["least"] == "bought"
+
+
+def test_more_bought_than_common_practice_says_so_and_why():
+    words = summary(account(least_bought(usual_mm=800.0)))
+    assert "That is 0.61 kg more than cutting one piece after another buys" in words
+    assert "what stays on the rolls" in words
+
+
+def test_nothing_bought_is_said_plainly():
+    batch = least_bought()
+    (material,) = batch.materials
+    owned = replace(material.nest.rolls[0], roll=replace(material.nest.rolls[0].roll, owned=True))
+    material = replace(
+        material, nest=replace(material.nest, rolls=(owned,)), common_practice=replace(material.nest, rolls=(owned,))
+    )
+    result = account(replace(batch, materials=(material,), sheets=(replace(batch.sheets[0], nested=owned),)))
+    assert (
+        summary(result)
+        == "2 pieces from 1 roll. Nothing is bought, all of it is in stock; yield of the 7.35 kg drawn 40.0 %."
+    )
+    assert not negative(yield_table(result))

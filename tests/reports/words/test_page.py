@@ -22,7 +22,7 @@ from cutpath.reports.words.page import drawings, report_html
 from cutpath.values.pattern import FoldUse, Station, StationUse
 from cutpath.values.survey import Job
 from tests.families.test_step_views import planned
-from tests.reports.conftest import Laid, Spec, make_batch, specs, strip
+from tests.reports.conftest import Laid, Spec, least_bought, make_batch, specs, strip
 
 SVG = "{http://www.w3.org/2000/svg}"
 CAUTIONS = ("Lead is toxic & heavy.", "Never score a fold.")
@@ -121,6 +121,22 @@ def test_a_nest_that_draws_more_than_common_practice_says_so():
     text = " ".join(read(report_html(batch, account(batch))).text)
     assert "more than cutting one piece after another" in text
     assert "less than cutting one piece after another" not in text
+
+
+def headline(batch):
+    html = report_html(batch, account(batch))
+    return " ".join(read(html[html.index("<header") : html.index("</header>") + 9]).text)
+
+
+def test_least_bought_begins_with_what_is_bought_beside_what_common_practice_buys():
+    text = headline(least_bought())
+    for words in ("10.41 kg", "lead bought", "1 whole roll", "28.2 %", "of it in pieces", "4.29 kg", "14.70 kg"):
+        assert words in text
+    assert "less bought than cutting one piece after another" in text
+    priced = headline(least_bought(price=60.0, usual_price=35.0, usual_mm=800.0))
+    for words in ("60.00", "price of the lead bought", "10.00", "less than cutting one piece after another", "70.00"):
+        assert words in priced
+    assert "-" not in priced.replace("code4-", "")
 
 
 def test_cautions_stand_once_and_findings_are_told(page):
