@@ -7,6 +7,7 @@ where it lies.
 
 from __future__ import annotations
 
+import os
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
@@ -167,8 +168,8 @@ def layer_of(table: Settled, raw: Mapping[str, object], file: Path, origin: Orig
 
 
 def unknown_names(raw: Mapping[str, object], file: Path, at: Keys = ()) -> list[Finding]:
-    """Find names of rolls and machines that are neither known nor files, in a table that stands ``at`` a key path."""
-    known = {"rolls": rolls_names(), "machine": machine_names()}
+    """Find names of rolls, rules and machines that are neither known nor files, in a table ``at`` a key path."""
+    known: dict[str, Sequence[str]] = {"rolls": rolls_names(), "practice": (), "machine": machine_names()}
     return [finding for key, names in known.items() for finding in _unknown(key, raw, file, names, at)]
 
 
@@ -203,8 +204,8 @@ def _unknown(key: str, raw: Mapping[str, object], file: Path, known: Sequence[st
     names = [value] if isinstance(value, str) else value if isinstance(value, list) else ()
     for number, name in ((n, name) for n, name in enumerate(names) if isinstance(name, str) and name):
         path = where(str(file), (*at, key, number) if isinstance(value, list) else (*at, key))
-        if _is_file(name):
-            if not (file.parent / name).is_file():
+        if _is_file(name) or not known:
+            if not os.path.isfile(file.parent / name):  # noqa: PTH113 - a name too long for a file is none, and no error
                 remedy = "The name of a file counts from where the file lies that names it."
                 yield Finding("CP205", path, f'no file "{name}"', "a file that is there", remedy)
         elif name not in known:

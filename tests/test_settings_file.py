@@ -64,9 +64,18 @@ def test_without_any_file_all_is_built_in(home):
     assert (found.formats, found.stock) == (frozenset(), None)
 
 
+@pytest.mark.parametrize("name", ["gone.toml", "gone", f"{300 * 'a'}.toml"])
+def test_rules_that_are_not_there_are_told_where_they_are_named(home, tmp_path, name):
+    with pytest.raises(Refused) as told:
+        layers([beside_jobs(tmp_path, f'practice = "{name}"\n')])
+    (fault,) = told.value.findings
+    assert (fault.code, fault.found) == ("CP205", f'no file "{name}"')
+    assert fault.where.endswith("cutpath.toml: practice")
+
+
 def test_files_count_from_where_the_settings_lie(home, tmp_path):
     (tmp_path / "jobs").mkdir()
-    for name in ("ours.toml", "table.toml"):
+    for name in ("ours.toml", "table.toml", "no-rules.toml"):
         (tmp_path / "jobs" / name).write_text("")
     text = 'rolls = "ours.toml"\npractice = "no-rules.toml"\nmachine = ["pen-marker", "./table.toml"]\n'
     found = choose({}, layers([beside_jobs(tmp_path, f'{text}stock = "s.sqlite3"\nprices = "p.toml"\n')]))
