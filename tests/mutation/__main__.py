@@ -34,6 +34,10 @@ PARTS: dict[str, tuple[list[str], list[str]]] = {
         ["cutpath/stock/book.py"],
         ["tests/stock/test_book.py", "tests/stock/test_progress.py", "tests/stock/test_file.py"],
     ),
+    "courses": (
+        ["cutpath/trade/courses.py", "cutpath/trade/coursing.py"],
+        ["tests/trade/test_courses.py", "tests/trade/test_coursing.py"],
+    ),
     "trade": (["cutpath/trade"], ["tests/trade"]),
     "folding": (["cutpath/folding"], ["tests/folding", "tests/faulty/test_faults.py"]),
     "families": (["cutpath/families"], ["tests/families", "tests/golden"]),
@@ -53,6 +57,8 @@ def places(tree: ast.AST) -> list[tuple[ast.AST, str, int]]:
     skipped = {id(n) for node in ast.walk(tree) for n in _words(node)}
     for node in ast.walk(tree):
         if id(node) in skipped:
+            continue
+        if isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING":
             continue
         if isinstance(node, ast.BinOp | ast.AugAssign | ast.BoolOp) and type(node.op) in _SWAPS:
             found.append((node, "op", -1))
