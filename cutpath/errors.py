@@ -150,7 +150,8 @@ class Finding:
             raise ValueError(f"no such finding code: {self.code}")
         for part in ("where", "found", "accepted", "remedy"):  # what others wrote is quoted in them
             object.__setattr__(self, part, seen(getattr(self, part)))
-        object.__setattr__(self, "remedy", self.remedy[:1].upper() + self.remedy[1:])
+        ended = "" if not self.remedy or self.remedy[-1] in ".?!" else "."
+        object.__setattr__(self, "remedy", self.remedy[:1].upper() + self.remedy[1:] + ended)
 
     @property
     def sentence(self) -> str:
@@ -166,6 +167,8 @@ class Finding:
         key = _NUMBERED.sub("", self.where.rpartition(": ")[2]).rpartition(".")[2]
         if self.found == "nothing":
             return f"{key} is missing"
+        if _CODE.match(self.found) and _CODE.match(self.accepted):
+            return f"it is in {self.found}; it must be {self.accepted}"
         accepted = self.accepted.removeprefix("needed: ").removeprefix("accepted: ")
         bare = _BARE.match(self.found) is not None
         found = f"{key} is {self.found}" if bare else self.found
@@ -182,6 +185,7 @@ _NUMBERED = re.compile(r"\[\d+\]")
 _BARE = re.compile(r"(-?[\d.]+( ?(mm|cm|m|kg|deg|degrees|%))?|\"[^\"]*\")$")
 """A value by itself, which says nothing without its key."""
 
+_CODE = re.compile(r"code \d( or (thicker|thinner))?$")
 _LABELLED = re.compile(r"(usual|possible|the judge says)\b.*?: ")
 _BOUND = re.compile(r"(at least|at most|more than|less than|over|under|up to|from|between|one of|\d)\b")
 

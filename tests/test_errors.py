@@ -32,12 +32,18 @@ def test_a_note_asks_for_nothing():
     assert note.sentence == "a free edge of 900 mm; clips 300 to 500 mm apart"
 
 
-def test_remedies_begin_with_a_capital():
-    assert Finding("CP306", "a", "b", "c", "make it wider").remedy == "Make it wider"
+def test_remedies_are_sentences():
+    assert Finding("CP306", "a", "b", "c", "make it wider").remedy == "Make it wider."
+    assert Finding("CP306", "a", "b", "c", "Did you mean wide?").remedy == "Did you mean wide?"
+
+
+def test_a_code_that_will_not_do_is_told_in_a_sentence():
+    finding = Finding("CP301", "job.toml: detail[1].code", "code 3", "code 4 or thicker", "Use code 4.")
+    assert finding.sentence == "it is in code 3; it must be code 4 or thicker"
 
 
 def test_what_others_wrote_does_nothing_to_a_terminal():
     finding = Finding("CP107", "a\x1b[2J.csv: row 3", '"\u202egnp"', "needed: a\x07 number", "type \x9b it again")
     assert str(finding) == (
-        'a\\u001b[2J.csv: row 3: row 3 is "\\u202egnp"; needed: a\\u0007 number. [CP107]\n    Type \\u009b it again'
+        'a\\u001b[2J.csv: row 3: row 3 is "\\u202egnp"; needed: a\\u0007 number. [CP107]\n    Type \\u009b it again.'
     )

@@ -84,7 +84,16 @@ ROOMS: dict[str, frozenset[str]] = {
     "reportlab": frozenset(
         {
             f"writers.{name}"
-            for name in ("flowing", "label_sheets", "measuring_page", "pack_page", "pdf", "quote_page", "set_up_page")
+            for name in (
+                "flowing",
+                "label_sheets",
+                "measuring_page",
+                "pack_page",
+                "pdf",
+                "pdf_frame",
+                "quote_page",
+                "set_up_page",
+            )
         }
     ),
     "segno": frozenset({"reports.pictures.qr"}),

@@ -99,9 +99,9 @@ def odd_courses(wall: Wall, run: RunLine | None = None) -> list[Finding]:
             wall.desk.finding(
                 "CP108",
                 f"{wall.base}.odd_joints",
-                f"joint {unknown[0]}",
+                f"there is no joint {unknown[0]}",
                 f"joints 1 to {len(joints)}",
-                "Count the joints from the bottom up, the first one is 1.",
+                "Count the joints from the bottom up; the first is joint 1.",
             )
         ]
     bands = [Band(m.name, m.course_least_mm, m.course_most_mm) for m in masonry().values()]

@@ -98,8 +98,8 @@ def pitch_of(site: Site, own_deg: float | None) -> float:
     raise site.desk.refuse(
         "CP104",
         f"{site.path}.pitch",
-        "nothing, and the job gives no pitch",
-        "needed: pitch of the roof in degrees or rise to run",
+        "neither the detail nor the job gives a pitch",
+        "the pitch of the roof in degrees, or rise to run",
         "Add pitch = ... at the top of the file, or to the detail.",
     )
 

@@ -116,8 +116,8 @@ def _labels(desk: Desk, numbered: Sequence[tuple[int, Any]]) -> dict[Place, str]
                     desk.finding(
                         "CP109",
                         path,
-                        f"label {own} once more",
-                        f"a label of its own: it is that of {taken[own]} already",
+                        f"label {own} is that of {taken[own]} already",
+                        "a label of its own for each detail",
                         "Give each detail a label of its own, or leave the labels out.",
                     )
                 ]

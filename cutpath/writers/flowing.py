@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape
 
 from cutpath.writers.pdf import MM
+from cutpath.writers.pdf_frame import about, font_for
 
 if TYPE_CHECKING:
     from reportlab.platypus import Flowable
@@ -28,8 +29,7 @@ def pages(flowables: Sequence[Flowable], title: str, margin_mm: float) -> bytes:
         rightMargin=margin,
         topMargin=margin,
         bottomMargin=margin,
-        title=title,
-        invariant=1,
+        **about(title),
     )
     paper.build(list(flowables))
     return out.getvalue()
@@ -40,6 +40,6 @@ def words(text: str, size_pt: float = TEXT_PT, *, bold: bool = False, after_mm: 
     from reportlab.lib.styles import ParagraphStyle
     from reportlab.platypus import Paragraph
 
-    font = "Helvetica-Bold" if bold else "Helvetica"
+    font = font_for(text, bold=bold)
     style = ParagraphStyle(font, fontName=font, fontSize=size_pt, leading=size_pt * 1.25, spaceAfter=after_mm * MM)
     return Paragraph(escape(text), style)

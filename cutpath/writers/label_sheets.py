@@ -14,13 +14,13 @@ from typing import TYPE_CHECKING
 
 from cutpath.reports.pictures.qr import QUIET, qr_rows
 from cutpath.writers.pdf import MM
+from cutpath.writers.pdf_frame import canvas_on, font_for
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
 
 _PADDING_MM = 3.0
 _TITLE_SHARE, _LEAST_PT, _LINE_PT = 0.34, 5.0, 11.0
-_TITLE, _TEXT = "Helvetica-Bold", "Helvetica"
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,11 +97,9 @@ def label_sheets(labels: Sequence[Label], grid: Grid, first: int = 1) -> bytes:
     """
     if not labels or not 1 <= first <= grid.count:
         raise ValueError(f"{len(labels)} labels from place {first} of {grid.count} on")
-    from reportlab.pdfgen.canvas import Canvas
-
     out = io.BytesIO()
-    canvas = Canvas(out, pagesize=tuple(mm * MM for mm in grid.page_mm), invariant=1, pageCompression=1)
-    canvas.setTitle(f"Labels {labels[0].title} to {labels[-1].title}")
+    title = f"Labels {labels[0].title} to {labels[-1].title}"
+    canvas = canvas_on(out, title, pagesize=(grid.page_mm[0] * MM, grid.page_mm[1] * MM))
     canvas.setViewerPreference("PrintScaling", "None")
     for number, label in enumerate(labels, first - 1):
         if number > first - 1 and number % grid.count == 0:
@@ -118,15 +116,17 @@ def _draw(canvas: Canvas, label: Label, corner: tuple[float, float], size: tuple
     _square(canvas, label.code, (corner[0] + size[0] - pad - side, corner[1] + (size[1] - side) / 2), side)
     room = size[0] - side - 3 * pad
     high = size[1] - 2 * pad
-    title_pt = _fitting(label.title, _TITLE, high * _TITLE_SHARE * MM, room)
+    title_font = font_for(label.title, bold=True)
+    title_pt = _fitting(label.title, title_font, high * _TITLE_SHARE * MM, room)
     y = corner[1] + size[1] - pad - title_pt * 0.8 / MM
-    canvas.setFont(_TITLE, title_pt)
+    canvas.setFont(title_font, title_pt)
     canvas.drawString((corner[0] + pad) * MM, y * MM, label.title)
     step = (y - corner[1] - pad * 0.5) / max(1, len(label.lines))
     for line in label.lines:
         y -= step
-        size_pt = _fitting(line, _TEXT, min(_LINE_PT, step * 0.85 * MM), room)
-        canvas.setFont(_TEXT, size_pt)
+        font = font_for(line)
+        size_pt = _fitting(line, font, min(_LINE_PT, step * 0.85 * MM), room)
+        canvas.setFont(font, size_pt)
         canvas.drawString((corner[0] + pad) * MM, y * MM, _cut(line, size_pt, room))
 
 
@@ -141,9 +141,9 @@ def _cut(text: str, size_pt: float, room_mm: float) -> str:
     """Leave off the end of a line that is too long even in small letters."""
     from reportlab.pdfbase.pdfmetrics import stringWidth
 
-    if stringWidth(text, _TEXT, size_pt) <= room_mm * MM:
+    if stringWidth(text, font_for(text), size_pt) <= room_mm * MM:
         return text
-    while text and stringWidth(text + "...", _TEXT, size_pt) > room_mm * MM:
+    while text and stringWidth(text + "...", font_for(text), size_pt) > room_mm * MM:
         text = text[:-1]
     return text.rstrip() + "..."
 

@@ -18,6 +18,7 @@ from cutpath.trade import cautions
 from cutpath.values.looks import BLACK, BLUE, GREEN, GREY
 from cutpath.values.pattern import Point
 from cutpath.writers.pdf import MM
+from cutpath.writers.pdf_frame import canvas_on
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
@@ -73,11 +74,8 @@ def measuring_page(sheet: MeasuringSheet, pictures: Sequence[Picture]) -> bytes:
     pictures : sequence of Picture
         Of its specimen, with their figures.
     """
-    from reportlab.pdfgen.canvas import Canvas
-
     out = io.BytesIO()
-    canvas = Canvas(out, pagesize=(_PAGE_MM[0] * MM, _PAGE_MM[1] * MM), invariant=1, pageCompression=1)
-    canvas.setTitle(f"Measuring sheet: {sheet.kind}")
+    canvas = canvas_on(out, f"Measuring sheet: {sheet.kind}", pagesize=(_PAGE_MM[0] * MM, _PAGE_MM[1] * MM))
     drawn, letters = lettered_pictures(sheet, pictures)
     _Page(canvas).draw(sheet, drawn, letters)
     canvas.showPage()

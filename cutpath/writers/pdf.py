@@ -19,6 +19,7 @@ from cutpath.values.looks import CHAIN, GREY, OF_ROLE, Look
 from cutpath.values.machine import Paper
 from cutpath.values.pattern import Point
 from cutpath.writers.pages import BAR_MM, BELOW_MM, LEFT_MM, Pages, Tile, lay_pages
+from cutpath.writers.pdf_frame import canvas_on, font_for
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
@@ -64,11 +65,8 @@ def to_pdf(drawing: Drawing, paper: Paper, cover: Cover, notes: Sequence[Note] =
     pages = lay_pages(low, high, paper)
     used = [t for t in pages.tiles if _on(t, pages, strokes)]
 
-    from reportlab.pdfgen.canvas import Canvas
-
     out = io.BytesIO()
-    canvas = Canvas(out, invariant=1, pageCompression=1)
-    canvas.setTitle(cover.title)
+    canvas = canvas_on(out, cover.title)
     canvas.setViewerPreference("PrintScaling", "None")
     _Cover(canvas, cover, pages, used, paper).draw(shown)
     for number, tile in enumerate(used, 2):
@@ -166,8 +164,9 @@ def _page(
     _bars(canvas, paper.margin_mm, below)
     canvas.setFont("Helvetica-Bold", 12)
     canvas.drawString(left * MM, (paper.margin_mm + 13) * MM, tile.name)
-    canvas.setFont("Helvetica", 7)
+    canvas.setFont(font_for(words), 7)
     canvas.drawString((left + 14) * MM, (paper.margin_mm + 16) * MM, words)
+    canvas.setFont("Helvetica", 7)
     canvas.drawString((left + 14) * MM, (paper.margin_mm + 12.5) * MM, HOW_TO_PRINT)
     canvas.showPage()
 
@@ -291,7 +290,7 @@ class _Cover:
     def _text(self, text: str, size: float, *, bold: bool = False) -> None:
         from reportlab.lib.utils import simpleSplit
 
-        font = "Helvetica-Bold" if bold else "Helvetica"
+        font = font_for(text, bold=bold)
         room = _COVER_MM[0] - 2 * self._left - LEFT_MM - (34 if self._cover.code else 0)
         self._canvas.setFont(font, size)
         for line in simpleSplit(text, font, size, room * MM):

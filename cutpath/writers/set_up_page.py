@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 from cutpath.values.looks import BLACK, BLUE, GREY, VERMILION
 from cutpath.values.pattern import Point
 from cutpath.writers.pdf import MM
+from cutpath.writers.pdf_frame import canvas_on, font_for
 from cutpath.writers.set_up import Block, Picture, SetUp
 
 if TYPE_CHECKING:
@@ -23,11 +24,8 @@ _TEXT_PT, _HEAD_PT, _TITLE_PT = 8.5, 10.0, 15.0
 
 def set_up_page(made: SetUp) -> bytes:
     """Write a set-up sheet as one page; the same input always gives the same bytes."""
-    from reportlab.pdfgen.canvas import Canvas
-
     out = io.BytesIO()
-    canvas = Canvas(out, pagesize=(_PAGE_MM[0] * MM, _PAGE_MM[1] * MM), invariant=1, pageCompression=1)
-    canvas.setTitle(made.title)
+    canvas = canvas_on(out, made.title, pagesize=(_PAGE_MM[0] * MM, _PAGE_MM[1] * MM))
     _Page(canvas).draw(made)
     canvas.showPage()
     canvas.save()
@@ -60,7 +58,7 @@ class _Page:
     def _words(self, text: str, size: float, *, bold: bool = False, indent: float = 0.0) -> None:
         from reportlab.lib.utils import simpleSplit
 
-        font = "Helvetica-Bold" if bold else "Helvetica"
+        font = font_for(text, bold=bold)
         self._canvas.setFont(font, size)
         for line in simpleSplit(text, font, size, (_ROOM_MM - indent) * MM):
             self._canvas.drawString((_MARGIN_MM + indent) * MM, self._y * MM, line)

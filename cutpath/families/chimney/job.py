@@ -406,8 +406,8 @@ def _back(stack: Stack, joints: tuple[BedJoint, ...], wanted: list[str]) -> tupl
         out.append(("cover_flashing", CoverFlashingTable.model_construct(**sizes)))
         desk.add(_bad_cover(stack, room, upstand, hang))
     note = (
-        f"cover flashing turns into joint {joint.number}, {mm_text(room)} above the gutter's sole, over an upstand of "
-        f"{mm_text(upstand)}"
+        f"cover flashing turns into joint {joint.number}, {room:.0f} mm above the gutter's sole, over an upstand of "
+        f"{upstand:.0f} mm"
     )
     return out, joint, hang - (room - upstand), note
 

@@ -310,9 +310,9 @@ def _steps(site: Site, table: StepTable, water_line: float, cover: float) -> Ste
             raise desk.refuse(
                 "CP108",
                 f"{site.path}.skip_joints[{place}]",
-                f"joint {number}",
+                f"there is no joint {number}",
                 f"joints 1 to {len(joints)}",
-                "Count the joints from the bottom up, the first one is 1.",
+                "Count the joints from the bottom up; the first is joint 1.",
             )
     changes = bool(table.above)
     set_back = table.set_back / math.cos(math.radians(pitch))
