@@ -245,7 +245,8 @@ def _tell(made: Made, folder: Path, down: Iterable[str], chosen: Choices) -> Non
         say(line_of_work)
     if chosen.stock is not None:
         say(f"Reserved for run {made.run}. Once it is cut: cutpath stock commit {made.run}")
-    more = "; lists and drawings of the rolls come with --format csv, json, pdf, dxf, dxf-r12 or svg, or --all"
+    every = ", ".join(Format)
+    more = f"; lists and drawings of the rolls come with --all, or some of them with --format {every}"
     say(f"{len(made.files)} files are in {folder}/{'' if chosen.formats else more}")
     say(f"\n{cautions.in_short()}")
 

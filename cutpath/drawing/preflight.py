@@ -58,8 +58,8 @@ def shared_cuts(counts: Mapping[str, tuple[int, float]]) -> tuple[Finding, ...]:
         Finding(
             "CP602",
             next(iter(found)) if len(found) == 1 else f"{len(found)} rolls",
-            f"{length_mm / 1000:.1f} m of cut where {pairs} pairs of pieces touch stand twice in the file, "
-            "once for each piece",
+            f"{length_mm / 1000:.1f} m of cut where {pairs} pair{'s' if pairs != 1 else ''} of pieces touch stand "
+            "twice in the file, once for each piece",
             "one pass of the knife frees both",
             "Let the second pass run in the open cut, or nest with a gap to keep the cuts apart.",
             Severity.NOTE,

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import tomllib
 from collections import Counter
 
 import pytest
 
+from cutpath.families.registry import FAMILIES
 from tests.faulty.faults import FAULTS, Fault
 from tests.faulty.jobs import JOBS
 from tests.faulty.run import caught, refusals
@@ -24,3 +26,9 @@ def test_the_job_passes_without_a_fault(job: str) -> None:
 def test_there_are_several_to_every_family() -> None:
     assert len({fault.name for fault in FAULTS}) == len(FAULTS) >= 50
     assert min(Counter(fault.family for fault in FAULTS).values()) >= 5
+
+
+@pytest.mark.parametrize("kind", [family.kind for family in FAMILIES])
+def test_every_kind_of_detail_has_a_sound_job_and_faults(kind: str) -> None:
+    own = {name for name, job in JOBS.items() if kind in {detail["kind"] for detail in tomllib.loads(job)["detail"]}}
+    assert sum(fault.job in own for fault in FAULTS) >= 5

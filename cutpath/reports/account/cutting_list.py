@@ -114,7 +114,7 @@ def cutting_list_table(rows: Sequence[CuttingRow]) -> str:
     parts = [f"{job}\n\n{table(head, [_cells(r) for r in rows if r['job'] == job], left=left)}\n" for job in jobs]
     count, mass = sum(row["quantity"] for row in rows), sum(row["total_kg"] for row in rows)
     moves = f"thermal: thermal movement of a length {movement_span()}, in mm"
-    return "\n".join((*parts, f"{moves}\n{count} pieces, {kilograms(mass)} kg\n"))
+    return "\n".join((*parts, f"{moves}\n{count} piece{'s' if count != 1 else ''}, {kilograms(mass)} kg\n"))
 
 
 def _cells(row: CuttingRow) -> tuple[str, ...]:
