@@ -47,7 +47,7 @@ from cutpath.trade.plausible import check_blanks, check_rolls
 from cutpath.values.batch import Batch, Made, MaterialNest, Planned, Sheet
 from cutpath.values.formats import ALL_FORMATS, Format
 from cutpath.values.machine import Machine, Stuff
-from cutpath.values.nest import Budget, Division, Nest, NestProblem, Roll, RunChoice
+from cutpath.values.nest import Blank, Budget, Division, Nest, NestProblem, Roll, RunChoice
 from cutpath.values.piece import Piece
 from cutpath.values.proof import Proof
 from cutpath.values.settings import Settings
@@ -271,8 +271,10 @@ def divided(planned: Planned, divisions: Mapping[str, Division]) -> Planned:
     )
 
 
-def nest_outlines(file: str, rolls: str | Path | None, settings: Settings, report: Report | None = None) -> Nest:
-    """Nest the plain outlines of ``file`` (``-``: standard input) on the rolls of one list.
+def nest_outlines(
+    file: str, rolls: str | Path | None, settings: Settings, report: Report | None = None
+) -> tuple[tuple[Blank, ...], Nest]:
+    """Nest the plain outlines of ``file`` (``-``: standard input) on the rolls of one list; return both.
 
     Raises
     ------
@@ -289,9 +291,10 @@ def nest_outlines(file: str, rolls: str | Path | None, settings: Settings, repor
     progress = None if report is None else (lambda p: report("outlines", p))
     where = {b.id: f"{file_name(file)}: pieces[{n}] ({b.id})" for n, b in enumerate(asked.blanks, 1)}
     try:
-        return nest_fed(problem, settings.budget, seed=settings.seed, frame_mm=settings.frame_mm, progress=progress)
+        found = nest_fed(problem, settings.budget, seed=settings.seed, frame_mm=settings.frame_mm, progress=progress)
     except Refused as refusal:
         raise Refused(replace(f, where=where.get(f.where, f.where)) for f in refusal.findings) from None
+    return asked.blanks, found
 
 
 def files_of(

@@ -112,11 +112,12 @@ class OffcutRow(TypedDict):
 
 
 class NestedRow(TypedDict):
-    """One roll, what of its length is drawn, and what lies on it."""
+    """One roll, what of its length is drawn, where straight cuts right across part no piece, and what lies on it."""
 
     width_mm: float
     length_mm: float
     drawn_mm: float
+    square_cuts_mm: list[float]
     placements: list[PlacementRow]
     offcuts: list[OffcutRow]
 

@@ -65,18 +65,20 @@ def command(
         sink = click.get_current_context().with_resource(claim)
     line = ProgressLine()
     with closing(line), best_kept(keep_best):
-        nested = pipeline.nest_outlines(
+        blanks, nested = pipeline.nest_outlines(
             pieces,
             chosen.rolls,
             settings_of(gap=chosen.gap_mm, **search),
             lambda name, p: line(name, p.drawn_mm2, p.yield_ratio),
         )
-    result = nest_result(nested)
+    result = nest_result(nested, blanks)
     if sink is not None:
         say_findings(sink(output.json_text(result)).findings)
     rolls = f"{len(nested.rolls)} roll{'s' if len(nested.rolls) != 1 else ''}"
+    cuts = sum(len(roll["square_cuts_mm"]) for roll in result["rolls"])
     say(
-        f"{rolls}, {nested.drawn_mm2 / 1e6:.3f} m2 drawn, yield {nested.yield_ratio:.1%}, "
+        f"{rolls}, {nested.drawn_mm2 / 1e6:.3f} m2 drawn, "
+        f"{cuts} straight cut{'s' if cuts != 1 else ''} right across, yield {nested.yield_ratio:.1%}, "
         f"ceiling {min(1.0, nested.pieces_mm2 / nested.bound_mm2 if nested.bound_mm2 else 1.0):.1%}"
     )
     if as_json:

@@ -251,6 +251,17 @@ def test_outlines_go_through_a_pipe_into_the_nest():
     assert result["bound_mm2"] <= drawn * (1 + 1e-9)
 
 
+def test_nest_says_where_straight_cuts_part_the_pieces(tmp_path):
+    pieces, rolls = tmp_path / "pieces.json", tmp_path / "rolls.json"
+    plate = {"id": "a", "quantity": 3, "outline": [[0, 0], [280, 0], [280, 290], [0, 290]], "turns_deg": [0]}
+    pieces.write_text(json.dumps({"units": "mm", "gap_mm": 0, "pieces": [plate]}))
+    rolls.write_text(json.dumps({"rolls": [{"width": 300, "length": 3000}]}))
+    done = run("nest", pieces, "--rolls", rolls, "--work", WORK)
+    (roll,) = json.loads(done.stdout)["rolls"]
+    assert roll["square_cuts_mm"] == pytest.approx([280, 560, 840])
+    assert "1 roll, 0.252 m2 drawn, 3 straight cuts right across, yield 96.7%" in done.stderr
+
+
 def test_nest_keeps_its_hands_off_an_existing_file(tmp_path):
     pieces = tmp_path / "pieces.json"
     square = {"id": "a", "quantity": 1, "outline": [[0, 0], [100, 0], [100, 100], [0, 100]]}

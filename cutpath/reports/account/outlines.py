@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from typing import Any
 
-from cutpath.values.nest import QUARTER_TURNS, Nest
+from cutpath.reports.account.square_cuts import square_cuts
+from cutpath.values.nest import QUARTER_TURNS, Blank, Nest
 from cutpath.values.piece import Piece
 
 
@@ -27,8 +29,12 @@ def outlines(pieces: Sequence[Piece], gap_mm: float = 0.0) -> dict[str, object]:
     }
 
 
-def nest_result(nest: Nest) -> dict[str, object]:
-    """Return a nest as the nest command's result: each copy is flipped if asked, turned about (0, 0), then moved."""
+def nest_result(nest: Nest, blanks: Sequence[Blank]) -> dict[str, Any]:
+    """Return a nest as the nest command's result: each copy is flipped if asked, turned about (0, 0), then moved.
+
+    Straight cuts right across a roll that part no piece stand with their places along it, see `square_cuts`.
+    """
+    by_id = {blank.id: blank for blank in blanks}
     return {
         "units": "mm",
         "rolls": [
@@ -36,6 +42,7 @@ def nest_result(nest: Nest) -> dict[str, object]:
                 "width_mm": nested.roll.width_mm,
                 "length_mm": nested.roll.length_mm,
                 "drawn_mm": nested.drawn_mm,
+                "square_cuts_mm": list(square_cuts(nested, by_id)),
                 "placements": [
                     {
                         "id": p.id,
