@@ -106,7 +106,7 @@ def beside(jobs: Iterable[str | Path]) -> Path | None:
         CP205 when jobs of several folders each have their own.
     """
     folders = [Path() if str(job) == "-" else Path(job).parent for job in jobs] or [Path()]
-    files = {file.resolve(): file for file in (folder / SETTINGS for folder in folders) if file.is_file()}
+    files = {file.resolve(): file for file in (folder / SETTINGS for folder in folders) if _is_there(file)}
     if len(files) > 1:
         names = " and ".join(str(file) for file in files.values())
         raise Refused(
@@ -199,13 +199,18 @@ def _is_file(name: str) -> bool:
     return bool(Path(name).suffix) or len(Path(name).parts) > 1
 
 
+def _is_there(file: Path) -> bool:
+    """Tell whether there is such a file; a name that is too long for one is none, and no error."""
+    return os.path.isfile(file)  # noqa: PTH113
+
+
 def _unknown(key: str, raw: Mapping[str, object], file: Path, known: Sequence[str], at: Keys) -> Iterator[Finding]:
     value = raw.get(key)
     names = [value] if isinstance(value, str) else value if isinstance(value, list) else ()
     for number, name in ((n, name) for n, name in enumerate(names) if isinstance(name, str) and name):
         path = where(str(file), (*at, key, number) if isinstance(value, list) else (*at, key))
         if _is_file(name) or not known:
-            if not os.path.isfile(file.parent / name):  # noqa: PTH113 - a name too long for a file is none, and no error
+            if not _is_there(file.parent / name):
                 remedy = "The name of a file counts from where the file lies that names it."
                 yield Finding("CP205", path, f'no file "{name}"', "a file that is there", remedy)
         elif name not in known:

@@ -129,9 +129,6 @@ def read_list(file: Path) -> tuple[Entry, ...]:
             found.append(Finding(_CODE, where(str(file), (*at, key)), *words))
         except Refused as refusal:
             found += refusal.findings
-        except OSError as error:  # a name that is none
-            reason = (error.strerror or str(error)).lower()
-            found.append(Finding(_CODE, where(str(file), at), reason, "names of files", "Correct its names."))
     found += _shared(table.batch, file)
     if found:
         raise Refused(dict.fromkeys(found))

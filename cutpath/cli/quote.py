@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 from datetime import datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -104,7 +105,7 @@ def command(
     if on.year not in _YEARS:
         raise click.UsageError(f"--date: the year {on.year}; accepted are years from {_YEARS[0]} to {_YEARS[-1]}")
     own = read_prices(chosen.prices)
-    read = [job / output.MANIFEST if job.is_dir() else job for job in jobs]
+    read = [job / output.MANIFEST if _is_folder(job) else job for job in jobs]
     reads: list[str | Path] = [*read, *chosen.files(), chosen.prices]
     place = click.get_current_context().with_resource(output.claim_folder(out, replace_old=replace, reads=reads))
     say_findings(place.findings)
@@ -123,6 +124,11 @@ def command(
             click.echo(seen(f"{quote.job.name}: {total}{without}"))
 
 
+def _is_folder(job: Path) -> bool:
+    """Tell whether there is such a folder; a name that is too long for one is none, and no error."""
+    return os.path.isdir(job)  # noqa: PTH112
+
+
 def _nested(jobs: tuple[Path, ...], chosen: Choices, settings: Settings) -> tuple[str, Batch]:
     """Return what a run's folder holds, with its name; or nest jobs as they would be cut, with no name."""
     import contextlib
@@ -130,7 +136,7 @@ def _nested(jobs: tuple[Path, ...], chosen: Choices, settings: Settings) -> tupl
     from cutpath import again, pipeline
     from cutpath.machines import machines
 
-    if any(job.is_dir() for job in jobs):
+    if any(map(_is_folder, jobs)):
         if len(jobs) > 1:
             raise click.UsageError("name the folder of one run, or job files")
         earlier = again.earlier(jobs[0])

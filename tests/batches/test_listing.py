@@ -6,6 +6,7 @@ from pathlib import Path
 
 import pytest
 
+from cutpath.batches import one
 from cutpath.batches.listing import Entry, read_list
 from cutpath.errors import Refused
 from cutpath.values.choices import Origin
@@ -89,7 +90,6 @@ def test_a_machine_steers_its_batch_alone(read):
         (BATCH.replace("south/c.toml", "-"), "batch[1].jobs", '"-", which is standard input'),
         (BATCH.replace("south/c.toml", "south/*.xlsx"), "batch[1].jobs", 'no file is called "south/*.xlsx"'),
         (BATCH.replace("south/c", "a**b"), "batch[1].jobs", 'no file is called "a**b.toml"'),
-        (BATCH.replace("south/c", "a" * 300 + "/b"), "batch[1]", "file name too long"),
         (BATCH + "seconds = 1\nwork = 1\n", "batch[1].work", "seconds and work"),
         (BATCH + "either_face = true\nhidden_side = true\n", "batch[1].either_face", "true, and hidden_side too"),
         (BATCH + "in_frames = true\n", "batch[1].in_frames", "true, without a machine"),
@@ -110,6 +110,14 @@ def test_what_is_wrong_is_told_by_its_key_path(read, text, place, found):
     assert finding.code == "CP208"
     assert finding.where == (f"night/list.toml: {place}" if place else "night/list.toml")
     assert finding.found == found
+
+
+def test_a_job_that_can_be_no_file_is_told_when_its_batch_is_made(read):
+    (only,) = read(BATCH.replace("south/c", "a" * 300 + "/b"))
+    with pytest.raises(Refused) as refusal:
+        one.read(only.asked)
+    (finding,) = refusal.value.findings
+    assert (finding.code, finding.found) == ("CP101", "file name too long")
 
 
 def test_all_faults_are_told_at_once(read):

@@ -331,3 +331,21 @@ def test_patterns_of_single_pieces_are_made_when_asked(tmp_path):
     assert "[CP108]" in done.stderr
     assert "TR-A1-1" in done.stderr
     assert not (tmp_path / "no").exists()
+
+
+LONG = 300 * "a"
+
+
+@pytest.mark.parametrize(
+    "asked",
+    [
+        ("run", "repeat", LONG, "--stock", "s.sqlite3"),
+        ("recut", LONG, "A-P1-1", "--stock=s.sqlite3"),
+        ("quote", f"{LONG}.toml", "--date", "2026-11-29", "--prices", CHIMNEY),
+        ("check", f"{LONG}/job.toml"),
+        ("settings", f"{LONG}/job.toml"),
+    ],
+)
+def test_a_name_too_long_for_a_file_makes_no_traceback(asked, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    assert run(*asked).returncode in (0, 1)
