@@ -26,6 +26,8 @@ def command(out: Path, **how: object) -> None:
 
     Their job files are put into DIR, to be read and changed; report, tickets, lists and drawings go into DIR/cut.
     """
+    import contextlib
+
     from cutpath import output
     from cutpath.cli import make
     from cutpath.errors import Finding, Refused
@@ -37,8 +39,17 @@ def command(out: Path, **how: object) -> None:
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
         raise Refused([Finding("CP701", str(out), reason, "a new folder", "Name another with --out DIR.")]) from None
-    for name, text in examples().items():
-        context.with_resource(output.claim_text(out / name))(text)
     jobs = tuple(out / name for name in examples())
-    say(f"The same as: cutpath make {' '.join(map(str, jobs))} --out {out / 'cut'} --all\n")
-    context.invoke(make.command, jobs=jobs, out=out / "cut", every=True, **how)
+    try:
+        for path, text in zip(jobs, examples().values(), strict=True):
+            with output.claim_text(path) as put:
+                put(text)
+        say(f"The same as: cutpath make {' '.join(map(str, jobs))} --out {out / 'cut'} --all\n")
+        context.invoke(make.command, jobs=jobs, out=out / "cut", every=True, **how)
+    except BaseException:  # whatever ended it, all is there or nothing
+        for path in () if (out / "cut").exists() else jobs:
+            with contextlib.suppress(OSError):
+                path.unlink(missing_ok=True)
+        with contextlib.suppress(OSError):
+            out.rmdir()
+        raise

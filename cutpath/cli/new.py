@@ -47,7 +47,15 @@ def command(words: tuple[str, ...], out: str | None, *, as_json: bool) -> None:
 
 
 def _order_sheet(out: str | None, *, as_json: bool) -> None:
+    """Write a blank order sheet.
+
+    Raises
+    ------
+    Refused
+        CP702 where there is no room to make a workbook.
+    """
     from cutpath import output
+    from cutpath.errors import Finding, Refused
     from cutpath.jobs.order_sheet import template_csv, template_xlsx
 
     target = out or "order-sheet.xlsx"
@@ -55,7 +63,12 @@ def _order_sheet(out: str | None, *, as_json: bool) -> None:
     text = "" if target.lower().endswith(".xlsx") else template_csv()
     if not text:
         place = context.with_resource(output.claim_file(Path(target)))
-        say_findings((*place.findings, *place.put_file(template_xlsx()).findings))
+        try:
+            data = template_xlsx()
+        except OSError as error:  # sheets are made in a file of the system's own folder for such
+            found = f"the folder for temporary files cannot be written: {(error.strerror or str(error)).lower()}"
+            raise Refused([Finding("CP702", target, found, "a disk with room", "Make room there.")]) from None
+        say_findings((*place.findings, *place.put_file(data).findings))
     elif target != "-" and not target.lower().endswith(".csv"):
         raise click.BadParameter(f"{target}: an order sheet ends in .xlsx or .csv", param_hint="--out")
     elif target != "-" or not as_json:

@@ -1,0 +1,91 @@
+"""Commands struck at every step that changes the disk: what was there before stands, or the new result, and no more.
+
+The work is done once, so that what is tried is the writing. Steps and strikes are those of `tests.output`.
+"""
+
+from __future__ import annotations
+
+import errno
+import os
+
+import pytest
+from openpyxl import load_workbook
+
+from cutpath import again, output, pipeline
+from cutpath.batches import one
+from cutpath.values.nest import Budget
+from cutpath.values.settings import Settings
+from tests.cli.running import run
+from tests.golden.corpus import ROOT
+from tests.output.made import held
+from tests.output.test_interrupted import _end_of_process, raising, struck
+
+JOB = ROOT / "fixtures/jobs/barn-abutment.toml"
+PLATES = '{"units": "mm", "pieces": [{"id": "A", "quantity": 2, "outline": [[0, 0], [300, 0], [300, 90], [0, 90]]}]}'
+COMMANDS = {
+    "job": ["new", "step flashing", "--out", "new/own.toml"],
+    "order": ["new", "order", "sheet", "--out", "new/order.xlsx"],
+    "measure": ["measure", "apron", "--out", "new/apron.pdf"],
+    "nest": ["nest", "plates.json", "--work", "0", "--out", "new/nest.json"],
+    "demo": ["demo", "--out", "new/demo", "--work", "0"],
+    "repeat": ["run", "repeat", "first", "--out", "new/again"],
+    "recut": ["recut", "first", "PIECE", "--rolls", "rolls.toml", "--out", "new/recut", "--work", "0"],
+}
+
+
+@pytest.fixture(scope="module")
+def first(tmp_path_factory):
+    """A run to repeat and to cut again from, whole as it was made."""
+    folder = tmp_path_factory.mktemp("first")
+    out = folder / "cut"
+    done = run("make", JOB, "--out", out, "--even-lengths", "--work", "0", "--all", "--labels", "3x7")
+    assert done.returncode == 0, done.stderr
+    whole = again.repeat(again.earlier(out))
+    (folder / "plates.json").write_text(PLATES)
+    return held(out), whole, pipeline.nest_outlines(str(folder / "plates.json"), None, Settings(budget=Budget(work=0)))
+
+
+@pytest.fixture
+def place(tmp_path, first, monkeypatch):
+    """A folder to write in, with what the commands read."""
+    monkeypatch.chdir(tmp_path)
+    with struck(None, lambda: None):
+        output.write_folder(first[0], tmp_path / "first")
+    (tmp_path / "plates.json").write_text(PLATES)
+    (tmp_path / "rolls.toml").write_text("[[rolls]]\nwidth = 450\nlength = 6000\n")
+    monkeypatch.setattr(one, "made", lambda *_, **__: (first[1], {}))
+    monkeypatch.setattr(again, "repeat", lambda _: first[1])
+    monkeypatch.setattr(pipeline, "nest_outlines", lambda *_: first[2])
+    monkeypatch.setattr(again, "made_of", lambda *_: first[1])
+    return tmp_path
+
+
+@pytest.mark.parametrize("name", COMMANDS)
+@pytest.mark.parametrize(
+    "strike", [OSError(errno.ENOSPC, os.strerror(errno.ENOSPC)), KeyboardInterrupt()], ids=["full", "ctrl-c"]
+)
+def test_struck_at_any_step_it_leaves_before_or_after(name, strike, place, first):
+    piece = first[1].batch.pieces[0].id
+    command, new = [piece if word == "PIECE" else word for word in COMMANDS[name]], place / "new"
+
+    def ended(step: int | None) -> tuple[int, int, str]:
+        new.mkdir()
+        with struck(step, raising(strike)) as count:
+            done = run(*command)
+        return done.returncode, count[0], done.stderr
+
+    code, steps, said = ended(None)
+    assert (code, steps > 5) == (0, True), said
+    after = held(new)
+    output.disk.remove(new)
+    every = 7 if name == "recut" else 1  # its plan is made each time
+    for step in range(0, steps, every):
+        code, _, said = ended(step)
+        _end_of_process(new)
+        now = {path: data for path, data in held(new).items() if ".cutpath/" not in path}
+        if name == "order" and now.keys() == after.keys():  # a workbook bears its time; it is whole where it opens
+            load_workbook(new / "order.xlsx").close()
+            now = after
+        assert now in ({}, after), f"step {step} of {steps}"
+        assert code == 0 or now == {} or isinstance(strike, KeyboardInterrupt) or now == after, said
+        output.disk.remove(new)
