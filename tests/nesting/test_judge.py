@@ -210,3 +210,14 @@ def test_a_turn_is_the_same_a_whole_turn_on(turn_deg):
     place = Placement("A", 1, turn_deg, flipped=False, x_mm=at[0], y_mm=at[1])
     rolls = (NestedRoll(roll, 200.0, (place,), ()),)
     assert judge(NestProblem((blank,), (roll,)), Nest(rolls, 2e4, 2e4, 0.0, 1.0, optimal=False)) == ()
+
+
+def test_a_run_of_one_length_is_sound():
+    section = RunSection(0, 4, Blank("R", 1, plate("P", 400.0, 100.0).outline))
+    task = NestProblem((), (Roll(150.0, 1000.0),), runs=(RunChoice("R", (section,), (0, 4)),))
+    empty = Nest((), 0.0, 0.0, 0.0, 0.0, optimal=False, divisions=((0, 4),))
+    assert [f for f in judge(task, empty) if f.where == "R"] == []
+
+
+def test_rolls_are_counted_from_one():
+    assert "roll 1 (" in found(changed(0, drawn_mm=7000.0))

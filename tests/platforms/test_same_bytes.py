@@ -1,4 +1,4 @@
-"""Locale, time zone, the seed of hashes and the number of cores change no byte of what is made."""
+"""Locale, time zone, the seed of hashes, a home that is not there and the number of cores change no byte of what is made."""
 
 from __future__ import annotations
 
@@ -11,7 +11,13 @@ from tests.golden.corpus import ROOT
 
 JOB = "fixtures/jobs/barn-abutment.toml"
 HERE = {"LC_ALL": "C", "TZ": "UTC", "PYTHONHASHSEED": "0", "PYTHONUTF8": "0"}
-ELSEWHERE = {"LC_ALL": "tr_TR.UTF-8", "TZ": "Pacific/Kiritimati", "PYTHONHASHSEED": "4711", "PYTHONUTF8": "1"}
+ELSEWHERE = {
+    "LC_ALL": "tr_TR.UTF-8",
+    "TZ": "Pacific/Kiritimati",
+    "PYTHONHASHSEED": "4711",
+    "PYTHONUTF8": "1",
+    "HOME": "/nonexistent/home",
+}
 
 
 def made(out: Path, environment: dict[str, str], cores: int) -> dict[str, bytes]:
