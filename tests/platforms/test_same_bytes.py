@@ -1,4 +1,4 @@
-"""Locale, time zone, the seed of hashes, a home that is not there and the number of cores change no byte of what is made."""
+"""Locale, time zone, the seed of hashes, no home and fewer cores change no byte of what is made."""
 
 from __future__ import annotations
 
