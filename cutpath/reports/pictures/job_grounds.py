@@ -1,15 +1,16 @@
 """Grounds of pieces by job: a soft tint, for eyes that see colour, and light marks, for a print in grey.
 
 Tints are colours of the Okabe-Ito palette mixed with white. None of the marks is a line that runs on, and none leans
-as the hatching of scrap does, so that nobody takes one for a cut, a fold or a mark on the lead.
+as the hatching of scrap does, so that nobody takes one for a cut, a fold or a mark on the lead. They are dashed
+lines, not patterns of SVG, which browsers print as blurred pixels.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 
-from cutpath.paper.markup import element, number
+from cutpath.paper.markup import element, number, path
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,35 +29,66 @@ TINTS = (
     Tint("#fbf8cf", "#b3aa45"),  # yellow
 )
 
-TILE_MM = 4.0
-"""Side of the square on paper that a pattern repeats."""
+APART_MM = 2.0
+"""Distance on paper of the lines that marks stand on; they repeat at twice that, every other line shifted."""
+
+
+@dataclass(frozen=True, slots=True)
+class Strokes:
+    """Marks as dashes of ``length_mm`` (0: dots) on level or upright lines; hollow ones have the ground's tint."""
+
+    length_mm: float
+    width_mm: float
+    upright: bool = False
+    hollow: bool = False
+
 
 PATTERNS = (
-    "M1 1h.01M3 3h.01",  # dots
-    "M.5 1h1M1 .5v1M2.5 3h1M3 2.5v1",  # crosses
-    "M.5 1a.5 .5 0 1 0 1 0a.5 .5 0 1 0 -1 0M2.5 3a.5 .5 0 1 0 1 0a.5 .5 0 1 0 -1 0",  # rings
-    "M.5 .5L1.5 1.5M2.5 2.5L3.5 3.5",  # short strokes that fall to the right
-    "M1 .4v1.2M3 2.4v1.2",  # short upright strokes
-    "M.4 1h1.2M2.4 3h1.2",  # short level strokes
+    (Strokes(0.0, 0.5),),  # dots
+    (Strokes(1.0, 0.2), Strokes(1.0, 0.2, upright=True)),  # crosses
+    (Strokes(0.0, 1.2), Strokes(0.0, 0.7, hollow=True)),  # rings
+    (Strokes(1.4, 0.2, upright=True),),  # short upright strokes
+    (Strokes(1.4, 0.2),),  # short level strokes
+    (Strokes(0.0, 1.0),),  # large dots
 )
-"""Marks of a tile, as the data of a path; each comes twice in a tile, so that rows are staggered."""
-
-_DOTS = PATTERNS[0]
 
 
 @dataclass(frozen=True, slots=True)
 class Ground:
-    """The ground of a job's pieces; ``id`` is that of its definition on the page."""
+    """The ground of a job's pieces, named on the page by its ``id``."""
 
     id: str
-    tint: str
-    mark: str
-    marks: str
+    tint: Tint
+    marks: tuple[Strokes, ...]
 
-    @property
-    def fill(self) -> str:
-        """The style that lays it in a shape."""
-        return f"fill:url(#{self.id})"
+    def laid(self, x: float, y: float, width: float, height: float) -> str:
+        """Return a rectangle of it, in mm on paper."""
+        tint = element("rect", x=x, y=y, width=width, height=height, style=f"fill:{self.tint.ground}")
+        return tint + "".join(self._strokes(strokes, (x, y, width, height)) for strokes in self.marks)
+
+    def _strokes(self, strokes: Strokes, box: tuple[float, float, float, float]) -> str:
+        colour = self.tint.ground if strokes.hollow else self.tint.mark
+        lines = "".join(path(line) for line in _lines(strokes, *box))
+        gap = number(2 * APART_MM - strokes.length_mm)
+        return element(
+            "path",
+            d=lines,
+            style=f"fill:none;stroke:{colour};stroke-width:{number(strokes.width_mm)};stroke-linecap:round;"
+            f"stroke-dasharray:{number(strokes.length_mm)} {gap}",
+        )
+
+
+def _lines(
+    strokes: Strokes, x: float, y: float, width: float, height: float
+) -> Iterator[tuple[tuple[float, float], tuple[float, float]]]:
+    along, across = (height, width) if strokes.upright else (width, height)
+    half = APART_MM / 2
+    for n in range(int((across + half) / APART_MM)):
+        beside, first = half + n * APART_MM, half - strokes.length_mm / 2 + n % 2 * APART_MM
+        if first < along:
+            ends = ((first, beside), (along, beside))
+            (u0, v0), (u1, v1) = ((v, u) for u, v in ends) if strokes.upright else ends
+            yield (x + u0, y + v0), (x + u1, y + v1)
 
 
 def job_grounds(jobs: Iterable[str]) -> dict[str, Ground]:
@@ -68,41 +100,7 @@ def job_grounds(jobs: Iterable[str]) -> dict[str, Ground]:
     names = list(dict.fromkeys(jobs))
     if len(names) < 2:
         return {}
-    found = {}
-    for i, name in enumerate(names):
-        tint = TINTS[i % len(TINTS)]
-        found[name] = Ground(f"ground-{i + 1}", tint.ground, tint.mark, PATTERNS[i % len(PATTERNS)])
-    return found
-
-
-def ground_definitions(grounds: Mapping[str, Ground]) -> str:
-    """Return the definitions that shapes of a page are filled by, in one picture that takes no room."""
-    if not grounds:
-        return ""
-    return element(
-        "svg",
-        element("defs", *map(_pattern, grounds.values())),
-        xmlns="http://www.w3.org/2000/svg",
-        viewBox="0 0 1 1",
-        aria_hidden="true",
-        style="position:absolute;width:0;height:0",
-    )
-
-
-def _pattern(ground: Ground) -> str:
-    side = number(TILE_MM)
-    marks = element(
-        "path",
-        d=ground.marks,
-        style=f"fill:none;stroke:{ground.mark};stroke-width:{'.6' if ground.marks == _DOTS else '.2'};"
-        "stroke-linecap:round",
-    )
-    return element(
-        "pattern",
-        element("rect", width=side, height=side, style=f"fill:{ground.tint}"),
-        marks,
-        id=ground.id,
-        width=side,
-        height=side,
-        patternUnits="userSpaceOnUse",
-    )
+    return {
+        name: Ground(f"ground-{i + 1}", TINTS[i % len(TINTS)], PATTERNS[i % len(PATTERNS)])
+        for i, name in enumerate(names)
+    }

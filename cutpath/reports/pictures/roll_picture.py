@@ -48,14 +48,14 @@ _HEAD, _HEAD_LAST = 4.0, 8.0  # above it, for the numbers of cuts; the last row 
 class _Laid:
     """One copy of a piece on its roll, in roll coordinates.
 
-    ``words`` are its id, and that it lies face down; ``fill`` is the style of its job's ground, None for white.
+    ``words`` are its id, and that it lies face down; ``ground`` is that of its job, None for white.
     """
 
     words: str
     outline: Polyline
     holes: tuple[Polyline, ...]
     lines: tuple[tuple[str, Polyline], ...]
-    fill: str | None
+    ground: Ground | None
 
     @property
     def span(self) -> tuple[float, float]:
@@ -78,7 +78,7 @@ def roll_rows(
     patterns : mapping of str to FlatPattern
         By id of piece.
     grounds : mapping of str to Ground, optional
-        By id of piece; each is defined elsewhere on the page, see `ground_definitions`.
+        By id of piece.
     """
     laid = [_laid(patterns[p.id], p, (grounds or {}).get(p.id)) for p in sheet.nested.placements]
     ends = row_ends(sheet.nested.drawn_mm, [piece.span for piece in laid])
@@ -120,7 +120,7 @@ def _laid(pattern: FlatPattern, placement: Placement, ground: Ground | None) -> 
         at(pattern.outline),
         tuple(at(hole) for hole in pattern.holes),
         tuple((class_, at(points)) for class_, points in pattern_lines(pattern)),
-        None if ground is None else ground.fill,
+        ground,
     )
 
 
@@ -176,7 +176,13 @@ class _Row:
             self._head + self._width / SCALE + _FOOT,
             element("clipPath", window, id=self.id),
             hatched(self._x(self.start), self._head, (self.end - self.start) / SCALE, self._width / SCALE),
-            element("g", *map(self._piece, shown), *map(self._offcut, kept), clip_path=f"url(#{self.id})"),
+            element(
+                "g",
+                *self._grounds(shown),
+                *map(self._piece, shown),
+                *map(self._offcut, kept),
+                clip_path=f"url(#{self.id})",
+            ),
             *self._borders(),
             *map(self._label, shown),
             *map(self._offcut_label, kept),
@@ -193,10 +199,24 @@ class _Row:
     def _line(self, x0: float, y0: float, x1: float, y1: float, class_: str) -> str:
         return element("path", d=path(((x0, y0), (x1, y1))), class_=class_)
 
+    def _grounds(self, shown: Sequence[_Laid]) -> Iterable[str]:
+        """Lay the ground of each job under its pieces."""
+        for ground in dict.fromkeys(piece.ground for piece in shown):
+            if ground is None:
+                continue
+            own = (ring for p in shown if p.ground == ground for ring in (p.outline, *p.holes))
+            contours = "".join(path(self._at(ring), closed=True) for ring in own)
+            id_ = f"{self.id}-{ground.id}"
+            yield element("clipPath", element("path", d=contours, clip_rule="evenodd"), id=id_)
+            box = (self._x(self.start), self._head, (self.end - self.start) / SCALE, self._width / SCALE)
+            yield element("g", ground.laid(*box), clip_path=f"url(#{id_})")
+
     def _piece(self, piece: _Laid) -> str:
         contours = "".join(path(self._at(ring), closed=True) for ring in (piece.outline, *piece.holes))
         lines = (element("path", d=path(self._at(points)), class_=class_) for class_, points in piece.lines)
-        return element("path", d=contours, class_="piece", fill_rule="evenodd", style=piece.fill) + "".join(lines)
+        return element(
+            "path", d=contours, class_="piece", fill_rule="evenodd", style=None if piece.ground is None else "fill:none"
+        ) + "".join(lines)
 
     def _label(self, piece: _Laid) -> str:
         place = best_place(

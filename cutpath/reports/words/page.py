@@ -23,7 +23,7 @@ from cutpath.reports.account.quantities import QuantityRow, quantities, quantiti
 from cutpath.reports.account.shape import movement_span, same_cut
 from cutpath.reports.account.yields import DRAWN, PRICE, Account, GroupTally, RollTally
 from cutpath.reports.pictures.figures import folded_figure, two_by_two, wall_figures
-from cutpath.reports.pictures.job_grounds import Ground, ground_definitions, job_grounds
+from cutpath.reports.pictures.job_grounds import Ground, job_grounds
 from cutpath.reports.pictures.pattern_picture import angle_words, fold_groups, pattern_picture
 from cutpath.reports.pictures.picture_style import PICTURE_STYLE
 from cutpath.reports.pictures.roll_picture import SCALE, roll_rows
@@ -407,12 +407,13 @@ def _job_key(batch: Batch, grounds: Mapping[str, Ground]) -> str:
     if not grounds:
         return ""
     marks = {job.name: job.mark for job in batch.jobs}
+    box = (0.5, 0.5, 9.0, 3.0)
     entries = (
-        _key_entry(_box("piece", 0.5, 0.5, 9.0, 3.0, style=ground.fill), f"{marks[name]}: {name}")
+        _key_entry(ground.laid(*box) + _box("piece", *box, style="fill:none"), f"{marks[name]}: {name}")
         for name, ground in grounds.items()
     )
     heard = element("span", "Pieces by job, each job with a colour and a pattern of its own:")
-    return element("p", ground_definitions(grounds), heard, *entries, class_="key jobs")
+    return element("p", heard, *entries, class_="key jobs")
 
 
 def _sample(class_: str) -> str:

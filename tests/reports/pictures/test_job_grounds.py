@@ -5,7 +5,7 @@ from itertools import combinations, pairwise
 
 import pytest
 
-from cutpath.reports.pictures.job_grounds import PATTERNS, TINTS, ground_definitions, job_grounds
+from cutpath.reports.pictures.job_grounds import PATTERNS, TINTS, job_grounds
 from cutpath.reports.pictures.line_style import CLASSES
 
 
@@ -23,7 +23,6 @@ def contrast(one, other):
 
 def test_one_job_alone_has_no_ground():
     assert job_grounds(["Mill"]) == {}
-    assert ground_definitions({}) == ""
 
 
 def test_jobs_differ_by_pattern_while_there_are_patterns_and_by_both_for_longer():
@@ -38,13 +37,15 @@ def test_jobs_differ_by_pattern_while_there_are_patterns_and_by_both_for_longer(
     assert again.id not in {g.id for g in found.values()}, "each job has an id of its own"
 
 
-def test_each_ground_is_defined_once_and_its_tile_has_a_tint_and_marks():
-    grounds = job_grounds(["Mill", "Barn", "Hall"])
-    text = ground_definitions(grounds)
-    assert re.findall(r'<pattern[^>]* id="([^"]*)"', text) == [g.id for g in grounds.values()]
-    for ground in grounds.values():
-        assert text.count(ground.tint) == 1
-        assert ground.marks in text
+def test_each_ground_has_its_tint_and_marks_inside_its_box():
+    for ground in job_grounds(map(str, range(6))).values():
+        text = ground.laid(10.0, 20.0, 30.0, 8.0)
+        assert f"fill:{ground.tint.ground}" in text
+        assert f"stroke:{ground.tint.mark}" in text
+        assert len(re.findall("<path", text)) == len(ground.marks)
+        points = [tuple(map(float, xy)) for xy in re.findall(r"[ML]([\d.]+) ([\d.]+)", text)]
+        assert len(points) >= 4
+        assert all(10 <= x <= 40 and 20 <= y <= 28 for x, y in points)
 
 
 @pytest.mark.parametrize("tint", TINTS)

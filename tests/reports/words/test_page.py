@@ -179,20 +179,27 @@ def test_every_copy_is_labelled_and_drawn(page, two_codes):
 
 def test_pieces_lie_on_the_ground_of_their_job_and_a_key_names_the_jobs(page, two_codes):
     key = re.search(r'<p class="key jobs">.*?</p>', page, re.DOTALL).group()
-    fills = dict(re.findall(r'style="(fill:url[^"]*)".*?</svg>(?:M|B): (.*?)</span>', key))
-    assert sorted(unescape(name) for name in fills.values()) == ['Barn <b>&"byre"</b>', "Mill cottage"]
+    tints = dict(re.findall(r'style="(fill:#[^"]*)".*?</svg>(?:M|B): (.*?)</span>', key))
+    assert sorted(unescape(name) for name in tints.values()) == ['Barn <b>&"byre"</b>', "Mill cottage"]
     job = {p.id: p.job for p in two_codes.pieces}
     for sheet in two_codes.sheets:
         row = next(p for p in pictures(page) if (p.findtext(f"{SVG}title") or "").startswith(f"{sheet.id}, 0"))
-        drawn = [unescape(fills[n.get("style")]) for n in row.iter(f"{SVG}path") if n.get("class") == "piece"]
-        assert drawn == [job[p.id] for p in sheet.nested.placements][: len(drawn)]
-        assert drawn
+        outlines = [n for n in row.iter(f"{SVG}path") if n.get("class") == "piece"]
+        shown = dict(zip((n.get("d") for n in outlines), sheet.nested.placements, strict=False))
+        clips = {
+            n.get("id"): n.find(f"{SVG}path").get("d") for n in row.iter(f"{SVG}clipPath") if "ground" in n.get("id")
+        }
+        grounds = [n for n in row.iter(f"{SVG}g") if "ground" in (n.get("clip-path") or "")]
+        assert len(grounds) == len(clips) == len({job[p.id] for p in shown.values()})
+        for ground in grounds:
+            name = unescape(tints[ground.find(f"{SVG}rect").get("style")])
+            under = clips[ground.get("clip-path")[5:-1]]
+            assert under == "".join(d for d, p in shown.items() if job[p.id] == name)
 
 
 def test_one_job_alone_needs_no_ground():
     html = report_html(batch := make_batch([Spec()]), account(batch))
-    assert "fill:url" not in html
-    assert "<pattern" not in html
+    assert "ground-" not in html
     assert "key jobs" not in html
 
 
