@@ -24,6 +24,10 @@ NODE_MM = 1e-8
 """Grid on which the lines of a pattern are made to meet before it is taken apart into faces: a hundredth of
 `POINT_MM`, and still ten thousand times the rounding of a coordinate of 6 m."""
 
+SURE_DECIMALS = 6
+"""Decimals in mm that are the same on every machine: libraries of linear algebra choose their way by the processor, and
+half of a micrometre must not fall up on one and down on the other."""
+
 FILE_DECIMALS = 4
 """Decimals of a coordinate in files; 0.1 micrometre."""
 

@@ -37,8 +37,12 @@ _Outlines = tuple[tuple[Polyline, ...], tuple[float, ...], bool]
 
 
 def bound_mm2(problem: NestProblem) -> float:
-    """No arrangement of the blanks on the rolls of the list draws less than this, in mm2."""
-    return max(least_area_mm2(problem), _by_widths(problem))
+    """No arrangement of the blanks on the rolls of the list draws less than this, in mm2.
+
+    What the solver gives is rounded down to whole mm2: its last figures differ from release to release, and from one
+    kind of processor to another.
+    """
+    return max(least_area_mm2(problem), float(math.floor(_by_widths(problem))))
 
 
 def least_area_mm2(problem: NestProblem) -> float:

@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from html import escape
 from math import ceil
 
+from cutpath.tolerances import SURE_DECIMALS
 from cutpath.values.pattern import Polyline
 
 HATCH = 2.4
@@ -14,7 +15,7 @@ HATCH = 2.4
 
 def number(value: float) -> str:
     """Return a figure with at most three decimals (a micrometre on paper), no trailing zeros, no exponent and no -0."""
-    text = f"{value:.3f}".rstrip("0").rstrip(".")
+    text = f"{round(value, SURE_DECIMALS):.3f}".rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
 
 

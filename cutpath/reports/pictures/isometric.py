@@ -23,7 +23,7 @@ from cutpath.paper.markup import number
 from cutpath.plane import bounds_mm
 from cutpath.reports.pictures.bossing import BOSSED, worked_parts
 from cutpath.reports.pictures.pattern_picture import fold_groups
-from cutpath.tolerances import AREA_MM2, POINT_MM
+from cutpath.tolerances import AREA_MM2, POINT_MM, SURE_DECIMALS
 from cutpath.values.pattern import Fold, Point, Stance
 from cutpath.values.piece import Piece
 from cutpath.values.proof import FoldedFace, Proof, SpacePoint
@@ -98,8 +98,9 @@ class _Seen:
         return Polygon(self.outline, self.holes)
 
     def depth(self, at: Point) -> float:
+        """Return the depth at a point, so that what lies in one plane is equal on every machine."""
         a, b, c = self.plane
-        return a + b * at[0] + c * at[1]
+        return round(a + b * at[0] + c * at[1], SURE_DECIMALS)
 
 
 def folded_picture(piece: Piece, proof: Proof, title: str, *, lettered: bool = True) -> FoldedPicture | None:
@@ -149,7 +150,8 @@ def _seen(piece: Piece, faces: Sequence[FoldedFace], side: int, camera: _Camera)
 
     def projected(ring: Iterable[SpacePoint]) -> tuple[list[Point], list[float]]:
         placed = [camera.seen((side * x, y, z)) for x, y, z in (_axes(piece, corner) for corner in ring)]
-        return [(side * at[0], at[1]) for at, _ in placed], [depth for _, depth in placed]
+        flat = [(round(side * at[0], SURE_DECIMALS), round(at[1], SURE_DECIMALS)) for at, _ in placed]
+        return flat, [depth for _, depth in placed]
 
     for face in faces:
         flat, depths = projected(face.corners)
@@ -201,7 +203,8 @@ def _visible(faces: Sequence[_Seen]) -> list[BaseGeometry]:
 
 def _shown(faces: Sequence[_Seen]) -> int:
     """Count the faces of which enough is seen."""
-    return sum(left.area >= _LEAST_SHOWN * face.shape.area for left, face in zip(_visible(faces), faces, strict=True))
+    parts = zip(_visible(faces), faces, strict=True)
+    return sum(left.area >= _LEAST_SHOWN * face.shape.area - AREA_MM2 for left, face in parts)
 
 
 def _faces(faces: Sequence[_Seen], scale: float) -> Iterable[Ink]:
