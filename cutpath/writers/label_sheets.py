@@ -13,6 +13,7 @@ from types import MappingProxyType
 from typing import TYPE_CHECKING
 
 from cutpath.reports.pictures.qr import QUIET, qr_rows
+from cutpath.tolerances import POINT_MM
 from cutpath.writers.pdf import MM
 from cutpath.writers.pdf_frame import canvas_on, font_for
 
@@ -141,7 +142,7 @@ def _cut(text: str, size_pt: float, room_mm: float) -> str:
     """Leave off the end of a line that is too long even in small letters."""
     from reportlab.pdfbase.pdfmetrics import stringWidth
 
-    if stringWidth(text, font_for(text), size_pt) <= room_mm * MM:
+    if stringWidth(text, font_for(text), size_pt) <= room_mm * MM + POINT_MM:  # it was made to fit, but for rounding
         return text
     while text and stringWidth(text + "...", font_for(text), size_pt) > room_mm * MM:
         text = text[:-1]

@@ -392,3 +392,4 @@ def test_every_piece_gets_a_label_with_its_run_and_its_roll(order, tmp_path):
         [need("pdftotext"), out / "labels.pdf", "-"], capture_output=True, text=True, check=True
     ).stdout
     assert words.count("from code") == sum(piece["quantity"] for piece in pieces)
+    assert words.count(" across\n") == words.count("from code"), "where a piece lies is told to its end"

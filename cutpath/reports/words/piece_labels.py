@@ -47,5 +47,6 @@ def _lines(piece: Piece, job: Job | None, placement: Placement, sheet: Sheet, pa
         f"{order}{many}{folds or 'no'} fold{'' if folds == 1 else 's'}",
         f"code {piece.lead.code}, {kilograms(pattern_kg(piece.pattern, piece.lead))} kg{f', {pack}' if pack else ''}",
         "; ".join((piece.job, *(job.errand if job else ()))),
-        f"from {sheet.id}{name}, middle {(x0 + x1) / 2:.0f} along, {(y0 + y1) / 2:.0f} across",
+        f"from {sheet.id}{name}",
+        f"middle {(x0 + x1) / 2:.0f} along, {(y0 + y1) / 2:.0f} across",
     )
