@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import ast
 from pathlib import Path
-from typing import get_args
 
-from cutpath.values.survey import Detail
+from cutpath.families.registry import FAMILIES
 
 PACKAGE = Path(__file__).parents[1] / "cutpath"
-SURVEYS = {value.__name__ for value in get_args(Detail)}
-RELATED = {"families/cover_flashing/job.py", "families/soakers/rules.py", "recheck/chimneys.py"}
-"""Where a part looks for the one that goes with it: a cover for its gutter, soakers for their step flashing."""
+SURVEYS = {family.value.__name__ for family in FAMILIES}
+RELATED = {"recheck/chimneys.py"}
+"""The parts of a stack are looked for by what they are."""
 
 
 def choices(source: str) -> list[str]:

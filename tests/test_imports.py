@@ -28,6 +28,7 @@ RANK = {
     "tolerances": 0,
     "ceilings": 0,
     "hands": 0,
+    "found": 0,
     "values": 1,
     # What the stages share: plane geometry, reading with findings, the profiles' figures, rules of the trade.
     "plane": 2,

@@ -95,13 +95,15 @@ class Family:
         Its lengths lap, so that their lap is held to its rule.
     roof_deg : callable or None
         Survey -> true pitch of the roof on which its lengths lap; None where they stand on a wall.
+    place : int
+        Where it stands in the schema and in lists; families of one place go by their kinds.
     """
 
     kind: str
     letter: str
     use: Use
     table: type[DetailTable]
-    value: type[Any]
+    value: type[Detail]
     survey: Callable[[Site, Mapping[str, Site], Any], list[Detail | None]]
     develop: Callable[[Any], Developed]
     further: Callable[[PartTable], tuple[Further, ...]] = no_further
@@ -112,6 +114,7 @@ class Family:
     thicker_if_severe: bool = False
     lapped: bool = False
     roof_deg: Callable[[Any], float | None] | None = None
+    place: int = 100
 
 
 Part = tuple[str, DetailTable]

@@ -70,5 +70,4 @@ class Laid(Generic[D]):
 
     def over(self, kind: type[Other]) -> Other | None:
         """Return the detail that lies over this one, where it is of that family."""
-        above = self.job.over(self.survey)
-        return above if isinstance(above, kind) else None
+        return self.job.over(self.survey, kind)

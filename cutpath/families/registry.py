@@ -1,39 +1,26 @@
-"""All families of leadwork, in the order in which the schema of a job lists them."""
+"""All families of leadwork: each folder here that names a `Family` or an `Assembly` brings it."""
 
 from __future__ import annotations
 
-from cutpath.families import (
-    abutment_gutter,
-    apron,
-    back_gutter,
-    chimney,
-    cover_flashing,
-    outline,
-    pipe_slate,
-    ridge_saddle,
-    soakers,
-    step_flashing,
-    top_abutment,
-    valley_gutter,
-)
+from collections.abc import Iterator
+from typing import TypeVar
+
 from cutpath.families.family import Assembly, Developed, Family
+from cutpath.found import folders
 from cutpath.values.survey import Detail
 
-FAMILIES: tuple[Family, ...] = (
-    step_flashing.FAMILY,
-    step_flashing.WITH_COVER,
-    soakers.FAMILY,
-    apron.FAMILY,
-    cover_flashing.FAMILY,
-    back_gutter.FAMILY,
-    ridge_saddle.FAMILY,
-    top_abutment.FAMILY,
-    valley_gutter.FAMILY,
-    abutment_gutter.FAMILY,
-    pipe_slate.FAMILY,
-    outline.FAMILY,
-)
-ASSEMBLIES: tuple[Assembly, ...] = (chimney.ASSEMBLY,)
+Entry = TypeVar("Entry", Family, Assembly)
+
+
+def _brought(kind: type[Entry]) -> Iterator[Entry]:
+    for folder in folders(__package__).values():
+        yield from (value for value in vars(folder).values() if isinstance(value, kind))
+
+
+FAMILIES = tuple(sorted(_brought(Family), key=lambda family: (family.place, family.kind)))
+"""In the order in which the schema of a job and every list of kinds has them."""
+
+ASSEMBLIES = tuple(sorted(_brought(Assembly), key=lambda assembly: assembly.kind))
 
 
 def by_kind(kind: str) -> Family:

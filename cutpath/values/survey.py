@@ -18,7 +18,7 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
-from typing import Any
+from typing import Any, ClassVar, TypeVar
 
 from cutpath.values.held import Held
 
@@ -166,6 +166,29 @@ class DetailHead(Held):
 
 
 @dataclass(frozen=True, slots=True)
+class Detail(Held):
+    """A surveyed detail of any family: it has a head, and figures of its own.
+
+    Attributes
+    ----------
+    family : str
+        Name of its family's folder; the proof finds what it is held to by it.
+    """
+
+    family: ClassVar[str] = ""
+
+    head: DetailHead
+
+    @property
+    def covered_mm(self) -> float | None:
+        """Width of an upstand over which a cover flashing hangs; None where there is none."""
+        return None
+
+
+D = TypeVar("D", bound=Detail)
+
+
+@dataclass(frozen=True, slots=True)
 class CornerReturn(Held):
     """A return round an external arris at the lower end.
 
@@ -200,7 +223,7 @@ class Tongue(Held):
 
 
 @dataclass(frozen=True, slots=True)
-class StepFlashing(Held):
+class StepFlashing(Detail):
     """A run of step flashing, right-handed: over soakers, or with a cover of its own on the roof.
 
     Attributes
@@ -237,7 +260,8 @@ class StepFlashing(Held):
         How far a tongue lies over the upper end at least, along the roof; 0 without a change of pitch there.
     """
 
-    head: DetailHead
+    family: ClassVar[str] = "step_flashing"
+
     pitch_deg: float
     slope_mm: float
     joints: tuple[BedJoint, ...]
@@ -258,14 +282,15 @@ class StepFlashing(Held):
 
 
 @dataclass(frozen=True, slots=True)
-class Soakers(Held):
+class Soakers(Detail):
     """Soakers to one run: one for each course that the run crosses.
 
     ``count`` per hand and set; ``length_mm`` includes ``turn_down_mm`` over the head; ``upstand_mm`` up the
     wall, ``roof_mm`` under the covering. ``gauge_mm`` is the covering's; 0 where it is not known.
     """
 
-    head: DetailHead
+    family: ClassVar[str] = "soakers"
+
     count: int
     length_mm: float
     upstand_mm: float
@@ -275,13 +300,14 @@ class Soakers(Held):
 
 
 @dataclass(frozen=True, slots=True)
-class Apron(Held):
+class Apron(Detail):
     """A front apron: ``width_mm`` along the face, ``side_mm`` past each arris, upstand, cover and turn-in.
 
     The upstand stands on a vertical face; the cover lies on a roof that falls away at ``pitch_deg``.
     """
 
-    head: DetailHead
+    family: ClassVar[str] = "apron"
+
     pitch_deg: float
     width_mm: float
     side_mm: float
@@ -292,14 +318,15 @@ class Apron(Held):
 
 
 @dataclass(frozen=True, slots=True)
-class CoverFlashing(Held):
+class CoverFlashing(Detail):
     """A strip turned into a chase and hanging over an upstand.
 
     ``length_mm`` along the chase; ``slope_deg`` 0 for a level chase, else the rake of the chase; ends plumb.
     ``return_mm`` goes round the arris at each end of a level one, as over a back gutter; 0 without.
     """
 
-    head: DetailHead
+    family: ClassVar[str] = "cover_flashing"
+
     length_mm: float
     slope_deg: float
     cover_mm: float
@@ -327,7 +354,7 @@ class TiltingFillet(Held):
 
 
 @dataclass(frozen=True, slots=True)
-class BackGutter(Held):
+class BackGutter(Detail):
     """A back gutter: along the back face of a stack, past each arris, and up the roof behind it.
 
     Attributes
@@ -346,7 +373,8 @@ class BackGutter(Held):
         Wood-cored roll where one length is too long: width of the core, undercloak and overcloak from its feet.
     """
 
-    head: DetailHead
+    family: ClassVar[str] = "back_gutter"
+
     pitch_deg: float
     width_mm: float
     side_mm: float
@@ -360,15 +388,21 @@ class BackGutter(Held):
     roll_under_mm: float
     roll_over_mm: float
 
+    @property
+    def covered_mm(self) -> float:
+        """The width of its upstand, over which a cover flashing may hang."""
+        return self.width_mm
+
 
 @dataclass(frozen=True, slots=True)
-class RidgeSaddle(Held):
+class RidgeSaddle(Detail):
     """A saddle where a ridge of two equal slopes runs into a plumb wall.
 
     ``width_mm`` across the ridge, ``length_mm`` along it with ``upstand_mm`` of that up the wall.
     """
 
-    head: DetailHead
+    family: ClassVar[str] = "ridge_saddle"
+
     pitch_deg: float
     width_mm: float
     length_mm: float
@@ -377,14 +411,15 @@ class RidgeSaddle(Held):
 
 
 @dataclass(frozen=True, slots=True)
-class TopAbutment(Held):
+class TopAbutment(Detail):
     """A flashing along a level wall, ``length_mm``, over the top edge of a lean-to roof that falls away from it.
 
     ``stop_left_mm`` and ``stop_right_mm``: height of the sheet turned up, square to the roof, against a wall that
     stands across that end; 0 where the end is plain.
     """
 
-    head: DetailHead
+    family: ClassVar[str] = "top_abutment"
+
     pitch_deg: float
     length_mm: float
     upstand_mm: float
@@ -396,7 +431,7 @@ class TopAbutment(Held):
 
 
 @dataclass(frozen=True, slots=True)
-class ValleyGutter(Held):
+class ValleyGutter(Detail):
     """A valley gutter, ``length_mm`` along the valley, between two roofs whose eaves meet square in plan.
 
     ``true_pitch_deg`` is the valley's own; ``width_mm`` the whole sheet, half on each roof; the fillet's foot is
@@ -404,7 +439,8 @@ class ValleyGutter(Held):
     ``turn_over_mm`` is the least reach beyond its crest.
     """
 
-    head: DetailHead
+    family: ClassVar[str] = "valley_gutter"
+
     pitch_deg: float
     other_pitch_deg: float
     true_pitch_deg: float
@@ -415,10 +451,11 @@ class ValleyGutter(Held):
 
 
 @dataclass(frozen=True, slots=True)
-class AbutmentGutter(Held):
+class AbutmentGutter(Detail):
     """A gutter up the slope beside a wall, right-handed: upstand, sole on the roof, outer edge turned up."""
 
-    head: DetailHead
+    family: ClassVar[str] = "abutment_gutter"
+
     pitch_deg: float
     length_mm: float
     upstand_mm: float
@@ -427,14 +464,15 @@ class AbutmentGutter(Held):
 
 
 @dataclass(frozen=True, slots=True)
-class PipeSlate(Held):
+class PipeSlate(Detail):
     """A slate of lead for a plumb pipe through the roof: a base with a hole, and a sleeve.
 
     ``pipe_mm`` across the pipe, ``clearance_mm`` between pipe and sleeve; ``sleeve_mm`` from the roof to the top on
     the upper side; ``seam_mm`` the lap of its seam; base: ``side_mm``, ``below_mm`` and ``above_mm`` beyond the hole.
     """
 
-    head: DetailHead
+    family: ClassVar[str] = "pipe_slate"
+
     pitch_deg: float
     pipe_mm: float
     clearance_mm: float
@@ -446,30 +484,16 @@ class PipeSlate(Held):
 
 
 @dataclass(frozen=True, slots=True)
-class PlainOutline(Held):
+class PlainOutline(Detail):
     """A shape of the user's own: closed outline and holes, open cuts and fold lines, all in mm."""
 
-    head: DetailHead
+    family: ClassVar[str] = "outline"
+
     outline: tuple[tuple[float, float], ...]
     holes: tuple[tuple[tuple[float, float], ...], ...]
     cuts: tuple[tuple[tuple[float, float], ...], ...]
     folds: tuple[tuple[tuple[float, float], tuple[float, float], float], ...]
     may_flip: bool
-
-
-Detail = (
-    StepFlashing
-    | Soakers
-    | Apron
-    | CoverFlashing
-    | BackGutter
-    | RidgeSaddle
-    | TopAbutment
-    | ValleyGutter
-    | AbutmentGutter
-    | PipeSlate
-    | PlainOutline
-)
 
 
 @dataclass(frozen=True, slots=True)
@@ -558,11 +582,12 @@ class Job(Held):
         labels = {label, *(part for group in self.groups if label in group.parts for part in group.parts)}
         return [other for other in self.details if other.head.label in labels]
 
-    def over(self, detail: Detail) -> Detail | None:
-        """Return what lies over a detail, such as the step flashing over soakers; None where nothing is known to."""
+    def over(self, detail: Detail, kind: type[D] = Detail) -> D | None:  # type: ignore[assignment]  # all are details
+        """Return what lies over a detail, such as the step flashing over soakers, where it is of a kind; else None."""
         label = detail.head.label
         upper = {above for group in self.groups for above, below in group.over if below == label}
-        return next((other for other in self.details if other.head.label in upper), None)
+        above = next((other for other in self.details if other.head.label in upper), None)
+        return above if isinstance(above, kind) else None
 
     def under(self, detail: Detail) -> Detail | None:
         """Return what lies under a detail, such as the gutter under a cover flashing; None where nothing does."""

@@ -10,7 +10,7 @@ import json
 import sys
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass, replace
-from typing import Annotated, Literal
+from typing import Annotated, ClassVar, Literal
 
 from pydantic import Field
 
@@ -32,14 +32,15 @@ from cutpath.recheck.second import Second
 from cutpath.recheck.table import SECOND
 from cutpath.trade.rules import Practice, held
 from cutpath.values.pattern import Edge, EdgeUse, LabelBox, PartKind
-from cutpath.values.survey import DetailHead, Job
+from cutpath.values.survey import Detail, Job
 
 
 @dataclass(frozen=True, slots=True)
-class Plinth:
+class Plinth(Detail):
     """Its survey: ``side_mm`` each way."""
 
-    head: DetailHead
+    family: ClassVar[str] = "plinth"
+
     side_mm: float
 
 

@@ -7,12 +7,12 @@ import json
 import subprocess
 import sys
 from pathlib import Path
-from typing import get_args
 
 import pytest
 
 from cutpath.families.family import no_views
 from cutpath.families.registry import ASSEMBLIES, FAMILIES, by_kind, by_value
+from cutpath.found import folders
 from cutpath.profiles import practice
 from cutpath.values.survey import Detail
 
@@ -40,13 +40,31 @@ def test_a_family_added_by_the_recipe_goes_from_words_to_a_file() -> None:
 
 
 def test_every_survey_has_a_family_and_every_family_a_survey() -> None:
-    assert {family.value for family in FAMILIES} == set(get_args(Detail))
+    surveys = {heir.__qualname__ for heir in Detail.__subclasses__() if heir.__module__.startswith("cutpath.")}
+    assert sorted({family.value.__qualname__ for family in FAMILIES}) == sorted(surveys)
+
+
+def test_a_survey_names_the_folder_of_its_family_and_no_other() -> None:
+    """So that the proof of one family is never taken for that of another."""
+    assert {family.value.family for family in FAMILIES} == {
+        folder for folder, module in folders("cutpath.families").items() if hasattr(module, "FAMILY")
+    }
+    assert len({family.value.family for family in FAMILIES}) == len({family.value for family in FAMILIES})
+    for family in FAMILIES:
+        assert family.table.__module__.split(".")[2] == family.value.family
+
+
+def test_families_stand_in_the_order_that_they_declare() -> None:
+    assert [family.kind for family in FAMILIES] == [
+        family.kind for family in sorted(FAMILIES, key=lambda family: (family.place, family.kind))
+    ]
+    assert FAMILIES[0].kind == "step flashing"
 
 
 @pytest.mark.parametrize("part", ["drawing", "nesting", "paper", "reports", "stock", "writers"])
 def test_no_report_and_no_writer_knows_a_family_by_name(part) -> None:
     """What is one family's own stands in its folder, and the rest asks the registry."""
-    names = {value.__name__ for value in get_args(Detail)}
+    names = {family.value.__name__ for family in FAMILIES}
     for path in (ROOT / "cutpath" / part).rglob("*.py"):
         named = {
             node.id for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))) if isinstance(node, ast.Name)

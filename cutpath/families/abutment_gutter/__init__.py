@@ -27,4 +27,5 @@ FAMILY = Family(
     least_code="least_code_abutment_gutter",
     lapped=True,
     roof_deg=rules.roof_deg,
+    place=10,
 )

@@ -25,4 +25,5 @@ FAMILY = Family(
     check=rules.check,
     views=views.views,
     least_code="least_code_back_gutter",
+    place=6,
 )

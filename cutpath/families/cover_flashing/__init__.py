@@ -31,4 +31,5 @@ FAMILY = Family(
     least_code="least_code_cover_flashing",
     thicker_if_severe=True,
     lapped=True,
+    place=5,
 )

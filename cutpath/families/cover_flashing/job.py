@@ -24,7 +24,6 @@ from cutpath.families.tables import (
 from cutpath.tolerances import POINT_MM
 from cutpath.units import written
 from cutpath.values.survey import (
-    BackGutter,
     CoverFlashing,
     Detail,
 )
@@ -67,7 +66,7 @@ def gutter_under(cover: CoverFlashing, own: Sequence[Detail], before: Sequence[D
         return None
     for details in (own, before):
         for detail in reversed(details):
-            if isinstance(detail, BackGutter) and abs(detail.width_mm - cover.length_mm) <= POINT_MM:
+            if detail.covered_mm is not None and abs(detail.covered_mm - cover.length_mm) <= POINT_MM:
                 return detail
     return None
 

@@ -24,4 +24,5 @@ FAMILY = Family(
     value=PlainOutline,
     survey=one(job.survey),
     develop=_develop,
+    place=12,
 )

@@ -23,4 +23,5 @@ FAMILY = Family(
     check=rules.check,
     views=views.views,
     least_code="least_code_pipe_slate",
+    place=11,
 )

@@ -25,4 +25,5 @@ FAMILY = Family(
     views=views.views,
     least_code="least_code_saddle",
     thicker_if_severe=True,
+    place=7,
 )

@@ -22,4 +22,5 @@ FAMILY = Family(
     develop=_develop,
     check=rules.check,
     least_code="least_code_soakers",
+    place=3,
 )

@@ -21,8 +21,8 @@ def check(soakers: Soakers, job: Job, practice: Practice) -> Iterator[Finding]:
     yield from held(practice["most_code_soakers"], where("code"), soakers.head.lead.code)
     yield from held(least, where("upstand"), up, raised=least.value + clear.value)
     yield from held(practice["soaker_roof"], where("roof"), soakers.roof_mm)
-    step = job.over(soakers)
-    if not isinstance(step, StepFlashing):
+    step = job.over(soakers, StepFlashing)
+    if step is None:
         return
     room = step.water_line_mm - up
     yield from held(

@@ -29,5 +29,6 @@ FAMILY = Family(
     thicker_if_severe=True,
     lapped=True,
     roof_deg=rules.roof_deg,
+    place=1,
 )
-WITH_COVER = replace(FAMILY, kind="step and cover", table=job.StepAndCoverTable, further=job.further)
+WITH_COVER = replace(FAMILY, kind="step and cover", place=2, table=job.StepAndCoverTable, further=job.further)

@@ -30,4 +30,5 @@ FAMILY = Family(
     least_code="least_code_apron",
     thicker_if_severe=True,
     lapped=True,
+    place=8,
 )

@@ -30,4 +30,5 @@ FAMILY = Family(
     least_code="least_code_valley_gutter",
     lapped=True,
     roof_deg=rules.roof_deg,
+    place=9,
 )
