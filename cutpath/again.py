@@ -224,7 +224,7 @@ def planned_anew(run: Earlier, jobs: Sequence[str]) -> tuple[Planned, dict[str, 
 
 
 def _may_be(choice: RunChoice, division: Division) -> bool:
-    lengths = {(section.first, section.last) for section in choice.sections}
+    lengths = {(length.first, length.last) for length in choice.lengths}
     return len(division) == len(choice.even) and lengths.issuperset(pairwise(division))
 
 

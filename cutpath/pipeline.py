@@ -187,7 +187,7 @@ def nest_batch(
         asked.append(face_up(task) if settings.hidden_side else task)
         own = budget.part(share / sum(shares))
         try:
-            laid = nest_fed(asked[-1], own, seed=seed, frame_mm=settings.frame_mm, progress=progress)
+            laid = nest_fed(asked[-1], own, seed=seed, stretch_mm=settings.frame_mm, progress=progress)
             found.append(turned_over(laid) if settings.hidden_side else laid)
         except Refused as refusal:
             raise Refused(of_lead(lead, refusal.findings)) from None
@@ -291,7 +291,7 @@ def nest_outlines(
     progress = None if report is None else (lambda p: report("outlines", p))
     where = {b.id: f"{file_name(file)}: pieces[{n}] ({b.id})" for n, b in enumerate(asked.blanks, 1)}
     try:
-        found = nest_fed(problem, settings.budget, seed=settings.seed, frame_mm=settings.frame_mm, progress=progress)
+        found = nest_fed(problem, settings.budget, seed=settings.seed, stretch_mm=settings.frame_mm, progress=progress)
     except Refused as refusal:
         raise Refused(replace(f, where=where.get(f.where, f.where)) for f in refusal.findings) from None
     return asked.blanks, found

@@ -15,7 +15,7 @@ area of the pieces, and a lower bound on lead drawn.
 
 How it is solved
 ----------------
-A roll is a row of sections; a section has lanes across it; a lane has two facing rows of blanks, one on its lower edge,
+A roll is a row of bundles; a bundle has lanes across it; a lane has two facing rows of blanks, one on its lower edge,
 one hanging from its upper edge, which slip into each other as far as their outlines let them (`lanes`, `shifts`).
 Annealing in compiled code decides which blanks lie where, in what order, how wide lanes are and which rolls are taken
 (`search`, `anneal`, `moves`), and where runs are divided. What lanes it leaves are put together exactly (`finish`).
@@ -28,9 +28,9 @@ Terms of the field, and what stands for them here
 -------------------------------------------------
 No-fit intervals (a no-fit polygon cut level): the forbidden shifts of `shifts`. Placement: what a result has of each
 copy; before that a `Lay`, in ticks. Bottom-left placement: how a lane is laid (`lanes`). Large neighbourhood search:
-groups of sections taken apart (`search`). Column generation, set partitioning: `finish`, and for
-the mix of cross-sections `bound`. Compaction and separation, guided local search: `strip`. Validator: the `judge`.
-Guillotine cut: the square cross-cut.
+groups of bundles taken apart (`search`). Segment of a three-staged pattern, level of a strip: a bundle. Column
+generation, set partitioning: `finish`, and for the mix of cross-sections `bound`. Compaction and separation, guided
+local search: `strip`. Validator: the `judge`. Guillotine cut: the square cross-cut.
 
 A list and its mirror image are nested as one (`home`). The judge shares no code with the search and looks at every nest
 before it is handed out.

@@ -1,7 +1,7 @@
-"""Annealing of lanes and sections, compiled.
+"""Annealing of lanes and bundles, compiled.
 
-The cost is roll width x section length less the worth of what is kept, summed, plus a share of lane width x lane
-length. The share makes every lane count, not only the longest of its section, and rewards slack that later moves can
+The cost is roll width x bundle length less the worth of what is kept, summed, plus a share of lane width x lane
+length. The share makes every lane count, not only the longest of its bundle, and rewards slack that later moves can
 use; it is large at first and small at the end (`search`). Moves change at most two lanes; they are worked out in
 scratch lanes and carried over only when accepted.
 """
@@ -34,7 +34,7 @@ from cutpath.nesting.state import (
     carry_over,
     chance,
     cost_with,
-    leave_section,
+    leave_bundle,
     pick_class,
     put_back,
     settle,
@@ -78,14 +78,14 @@ def _longest_of_use(
     state: State, stock: Stock, setting: Setting, longest: int, most: float, which: int,
     sa: int, sb: int, a: int, ha: int, la: int, b: int, hb: int, lb: int,
 ) -> int:  # fmt: skip
-    """How long lane a or b (``which`` 0 or 1) may get before sections sa and sb cost more than ``most``."""
-    section, other, height = (sb, sa, hb) if which else (sa, sb, ha)
+    """How long lane a or b (``which`` 0 or 1) may get before bundles sa and sb cost more than ``most``."""
+    bundle, other, height = (sb, sa, hb) if which else (sa, sb, ha)
     most -= setting.share * (ha * la if which else hb * lb)
-    if section != other:
+    if bundle != other:
         most -= cost_with(state, stock, other, other, a, ha, la, b, hb, lb)
     if stock.worth[RATE] > 0.0:
-        most += worth_kept(state, stock, section)
-    across, along = size_with(state, section, a, ha, la, b, hb, lb)
+        most += worth_kept(state, stock, bundle)
+    across, along = size_with(state, bundle, a, ha, la, b, hb, lb)
     c = pick_class(stock, state.used, across, along)
     if stock.left[c] > 0.0:
         return longest
@@ -111,8 +111,8 @@ def _decide(
     """
     plan = scratch.plan
     a, ha, b, hb = plan[0, LANE], plan[0, WIDTH], plan[1, LANE], plan[1, WIDTH]
-    sa = state.lane_section[a]
-    sb = state.lane_section[b] if b != NONE else sa
+    sa = state.lane_bundle[a]
+    sb = state.lane_bundle[b] if b != NONE else sa
     most = threshold + setting.share * state.lane_height[a] * state.lane_length[a] + take_off(state, stock, sa)
     if sb != sa:
         most += take_off(state, stock, sb)
@@ -156,15 +156,15 @@ def _decide(
 @inner
 def _give_back(state: State, lane: int) -> None:
     """Free a lane that was opened for a move which was then turned down."""
-    leave_section(state, lane)
+    leave_bundle(state, lane)
     state.free[LANES, state.count[LANES]] = lane
     state.count[LANES] += 1
 
 
 @inner
 def _swap_lanes(stock: Stock, state: State, threshold: float, a: int, b: int) -> bool:
-    """Let two lanes of different sections change places."""
-    sa, sb = state.lane_section[a], state.lane_section[b]
+    """Let two lanes of different bundles change places."""
+    sa, sb = state.lane_bundle[a], state.lane_bundle[b]
     if sa == sb:
         return False
     ha, la, hb, lb = state.lane_height[a], state.lane_length[a], state.lane_height[b], state.lane_length[b]
@@ -173,13 +173,13 @@ def _swap_lanes(stock: Stock, state: State, threshold: float, a: int, b: int) ->
         put_back(state, sa)
         put_back(state, sb)
         return False
-    for k in range(state.section_n[sa]):
-        if state.section_lane[sa, k] == a:
-            state.section_lane[sa, k] = b
-    for k in range(state.section_n[sb]):
-        if state.section_lane[sb, k] == b:
-            state.section_lane[sb, k] = a
-    state.lane_section[a], state.lane_section[b] = sb, sa
+    for k in range(state.bundle_n[sa]):
+        if state.bundle_lane[sa, k] == a:
+            state.bundle_lane[sa, k] = b
+    for k in range(state.bundle_n[sb]):
+        if state.bundle_lane[sb, k] == b:
+            state.bundle_lane[sb, k] = a
+    state.lane_bundle[a], state.lane_bundle[b] = sb, sa
     settle(state, stock, sa)
     settle(state, stock, sb)
     return True

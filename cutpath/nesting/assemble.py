@@ -76,7 +76,7 @@ def _divisions(problem: NestProblem, copies: Counter[int]) -> tuple[Division, ..
     out: list[Division] = []
     at = len(problem.blanks)
     for run in problem.runs:
-        laid = [section for i, section in enumerate(run.sections, at) if copies[i]]
-        out.append((*sorted(section.first for section in laid), run.even[-1]))
-        at += len(run.sections)
+        laid = [length for i, length in enumerate(run.lengths, at) if copies[i]]
+        out.append((*sorted(length.first for length in laid), run.even[-1]))
+        at += len(run.lengths)
     return tuple(out)

@@ -71,10 +71,10 @@ def _least_sum(problem: NestProblem, worth: Callable[[Blank], float]) -> float:
 
 def _least_run(run: RunChoice, worth: Callable[[Blank], float]) -> float:
     least = {run.even[0]: 0.0}
-    for section in sorted(run.sections, key=lambda s: (s.first, s.last)):
-        if section.first in least:
-            sum_ = least[section.first] + worth(section.blank)
-            least[section.last] = min(sum_, least.get(section.last, math.inf))
+    for length in sorted(run.lengths, key=lambda s: (s.first, s.last)):
+        if length.first in least:
+            sum_ = least[length.first] + worth(length.blank)
+            least[length.last] = min(sum_, least.get(length.last, math.inf))
     return least[run.even[-1]]
 
 

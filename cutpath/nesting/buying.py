@@ -1,16 +1,16 @@
 """Least bought: whole rolls, as few and as cheap as can be found for what lies on them.
 
-A nest that draws little may open many rolls: its sections are as long as suits the pieces, and what is left behind them
+A nest that draws little may open many rolls: its bundles are as long as suits the pieces, and what is left behind them
 on each roll was bought all the same. So the search goes on from such a nest.
 
-* **Each section on a roll of its own**, where there are many pieces. The cost of a section is what it draws and a
-  share of what is left of its roll, less of it for sections that are still short. So short sections lose pieces to
+* **Each bundle on a roll of its own**, where there are many pieces. The cost of a bundle is what it draws and a
+  share of what is left of its roll, less of it for bundles that are still short. So short bundles lose pieces to
   long ones until they are gone, and it always pays to draw less.
 * **Cheaper rolls for a few.** Some rolls are taken, mostly those with most left on them, and cheaper ones chosen in the
   place of up to three of them: one less, one narrower or shorter, one for two. Their pieces are annealed on the rolls
   chosen, whose lead is nearly free, beside new lead that is dear. What is left on new lead in the end is packed on
   rolls too. The result is kept where it costs less.
-* **A few pieces from nothing**, now and then, each section on a roll of its own, whichever that is.
+* **A few pieces from nothing**, now and then, each bundle on a roll of its own, whichever that is.
 
 All of it is counted in work, and what the workers found is merged in a fixed order, as in `search`.
 """
@@ -27,7 +27,7 @@ import numpy as np
 
 from cutpath.nesting.anneal import anneal
 from cutpath.nesting.guard import Guard
-from cutpath.nesting.model import Model, Section, choose_rolls, put_in, single, take_out
+from cutpath.nesting.model import Bundle, Model, choose_rolls, put_in, single, take_out
 from cutpath.nesting.opened import Opened, Shop
 from cutpath.nesting.search import Worker, new_worker
 from cutpath.nesting.state import ENDLESS, NONE, Setting, Stock
@@ -38,7 +38,7 @@ T = TypeVar("T")
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-_MANY = 80  # with more pieces, first each section on a roll of its own
+_MANY = 80  # with more pieces, first each bundle on a roll of its own
 _ROUNDS_SHARE, _ROUNDS = 0.75, 24
 _ROUNDS_HOT, _ROUNDS_COLD = 0.04, 0.007  # heat as a share of the mean area of a piece
 _LEFT_FIRST, _LEFT_FROM = 0.3, 0.7  # share of what is left of a roll that counts at first; all of it from here on
@@ -67,7 +67,7 @@ _GAIN_MM2 = 1.0
 
 @dataclass(frozen=True, slots=True)
 class _Trial:
-    """Rolls of a plan by their place in it, those to try instead (none: any, each for one section), and how."""
+    """Rolls of a plan by their place in it, those to try instead (none: any, each for one bundle), and how."""
 
     places: tuple[int, ...]
     rooms: tuple[int, ...]
@@ -107,14 +107,14 @@ class Buying:
         return best
 
     def _each_on_its_own(self, threads: ThreadPoolExecutor, plan: list[Opened], work: int) -> list[Opened]:
-        """Anneal sections that have a roll each; return the cheapest plan come across."""
+        """Anneal bundles that have a roll each; return the cheapest plan come across."""
         shop = self.shop
         counted = [opened for opened in plan if not shop.endless[opened.room]]
-        sections = [s for opened in plan if shop.endless[opened.room] for s in opened.sections]
+        bundles = [s for opened in plan if shop.endless[opened.room] for s in opened.bundles]
         kinds = self._kinds()
         widths = shop.width[kinds].tolist()
         best = plan
-        for r in range(_ROUNDS if sections else 0):
+        for r in range(_ROUNDS if bundles else 0):
             if self.guard.left_s() <= 0.0:
                 break
             done = r / _ROUNDS
@@ -122,17 +122,17 @@ class Buying:
             cooling = (_ROUNDS_COLD / _ROUNDS_HOT) ** (1 / _ROUNDS)
             hot = _ROUNDS_HOT * cooling**r * shop.model.mean_area
             rng = np.random.default_rng([self.seed, 37, r])
-            parts = np.array_split(rng.permutation(len(sections)), min(self.workers, len(sections)))
+            parts = np.array_split(rng.permutation(len(bundles)), min(self.workers, len(bundles)))
             step = _STEPS_MM[1] if done < 0.5 else _STEPS_MM[2]
             jobs = [
                 threads.submit(
-                    self._annealed, w, [sections[int(i)] for i in part], stock, _Heat(hot, hot * cooling, step),
+                    self._annealed, w, [bundles[int(i)] for i in part], stock, _Heat(hot, hot * cooling, step),
                     work // _ROUNDS, self.seed * 1009 + r * 131 + w,
                 )
                 for w, part in enumerate(parts)
             ]  # fmt: skip
-            sections = [section for found in self._gather(jobs) for section in found]
-            now = counted + shop.packed(sections, widths)
+            bundles = [bundle for found in self._gather(jobs) for bundle in found]
+            now = counted + shop.packed(bundles, widths)
             if shop.cost(now) < shop.cost(best) - _GAIN_MM2:
                 best = now
                 self.report(best)
@@ -144,7 +144,7 @@ class Buying:
         return sorted(np.flatnonzero(shop.endless).tolist(), key=lambda r: (shop.width[r], shop.length[r]))
 
     def _whole_rolls(self, kinds: Sequence[int], left: float) -> Stock:
-        """Return a stock of these rooms in which a section takes a roll of its own; ``left`` as in `Stock`."""
+        """Return a stock of these rooms in which a bundle takes a roll of its own; ``left`` as in `Stock`."""
         shop = self.shop
         width, length = shop.width[kinds], shop.length[kinds]
         none = np.zeros(len(kinds), dtype=np.bool_)
@@ -155,10 +155,10 @@ class Buying:
         )  # fmt: skip
 
     def _annealed(
-        self, w: int, sections: Sequence[Section], stock: Stock, heat: _Heat, work: int, seed: int
-    ) -> list[Section]:
+        self, w: int, bundles: Sequence[Bundle], stock: Stock, heat: _Heat, work: int, seed: int
+    ) -> list[Bundle]:
         model = replace(self.shop.model, stock=stock)
-        start = choose_rolls(stock, [replace(section, roll=NONE) for section in sections])
+        start = choose_rolls(stock, [replace(bundle, roll=NONE) for bundle in bundles])
         loaded = put_in(model, stock, start, seed, np.zeros(len(stock.width), dtype=np.int64))
         every = _JOINTS_EVERY if model.kinds.table.size else 0
         setting = Setting(_LANE_SHARE / TICKS_PER_MM**2, round(heat.step_mm * TICKS_PER_MM), every)
@@ -267,11 +267,11 @@ class Buying:
         order = sorted(trial.rooms, key=lambda room: (shop.width[room], shop.length[room]))
         stock = self._chosen(order) if order else self._whole_rolls(self._kinds(), trial.left)
         model = replace(shop.model, stock=stock)
-        sections = [section for opened in mine for section in opened.sections]
+        bundles = [bundle for opened in mine for bundle in opened.bundles]
         if not trial.warm:
-            sections = _apart(model, sections)
-        sections.sort(key=lambda section: -section.length * section.across)
-        start = choose_rolls(stock, [replace(section, roll=NONE) for section in sections])
+            bundles = _apart(model, bundles)
+        bundles.sort(key=lambda bundle: -bundle.length * bundle.across)
+        start = choose_rolls(stock, [replace(bundle, roll=NONE) for bundle in bundles])
         loaded = put_in(model, stock, start, trial.seed, np.zeros(len(stock.width), dtype=np.int64))
         area = float(model.area[shop.blanks(mine)].mean())
         hot, cold = (_WARM if trial.warm else _HOT * (2.0 if trial.lanes > 1.0 else 1.0)) * area, _COLD * area
@@ -303,15 +303,15 @@ class Buying:
             np.array([0.0, np.inf]), shop.model.stock.kept,
         )  # fmt: skip
 
-    def _opened(self, found: Sequence[Section], order: Sequence[int]) -> list[Opened]:
+    def _opened(self, found: Sequence[Bundle], order: Sequence[int]) -> list[Opened]:
         shop = self.shop
         out = [
             shop.on_cheapest(Opened(room, tuple(mine)))
             for c, room in enumerate(order)
-            if (mine := [section for section in found if section.roll == c])
+            if (mine := [bundle for bundle in found if bundle.roll == c])
         ]
         widths = [*shop.width[list(order)].tolist(), *shop.widths]
-        return out + shop.packed((section for section in found if section.roll >= len(order)), widths)
+        return out + shop.packed((bundle for bundle in found if bundle.roll >= len(order)), widths)
 
     def _gather(self, jobs: Sequence[Future[T]]) -> list[T]:
         try:
@@ -330,12 +330,12 @@ class _Heat:
     step_mm: float
 
 
-def _apart(model: Model, sections: Sequence[Section]) -> list[Section]:
-    """Return each piece of some sections a section of its own."""
+def _apart(model: Model, bundles: Sequence[Bundle]) -> list[Bundle]:
+    """Return each piece of some bundles a bundle of its own."""
     blanks: NDArray[np.int64] = model.kinds.form_blank
     return [
         single(model, int(piece), int(blanks[code >> 1]))
-        for section in sections
-        for lane in section.lanes
+        for bundle in bundles
+        for lane in bundle.lanes
         for piece, code in zip(lane.pieces, lane.codes, strict=True)
     ]

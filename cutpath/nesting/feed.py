@@ -9,25 +9,25 @@ from cutpath.errors import Finding, Refused
 from cutpath.nesting.bound import least_area_mm2
 from cutpath.nesting.common_practice import one_after_another
 from cutpath.nesting.fit import misfits
-from cutpath.nesting.frames import in_frames, onto_whole_rolls
 from cutpath.nesting.run import NestProgress, nest
 from cutpath.nesting.shapes import forms, rooms
+from cutpath.nesting.stretches import in_stretches, onto_whole_rolls
 from cutpath.values.nest import Budget, Nest, NestProblem
 
 
-def unfit(problem: NestProblem, frame_mm: float | None) -> tuple[Finding, ...]:
-    """Find blanks that go on no roll, or that are longer than a stretch of ``frame_mm``, where there is one."""
+def unfit(problem: NestProblem, stretch_mm: float | None) -> tuple[Finding, ...]:
+    """Find blanks that go on no roll, or that are longer than a stretch of ``stretch_mm``, where there is one."""
     found = misfits(problem, forms(problem), rooms(problem))
-    if frame_mm is None or found:
+    if stretch_mm is None or found:
         return found
-    framed = in_frames(problem, frame_mm)
+    short = in_stretches(problem, stretch_mm)
     return tuple(
         replace(
             f,
-            accepted=f"needed: pieces within a frame of {frame_mm:g} mm",
+            accepted=f"needed: pieces within a frame of {stretch_mm:g} mm",
             remedy="Leave --in-frames out, so that the roll is fed on within a piece, or divide it (longest).",
         )
-        for f in misfits(framed, forms(framed), rooms(framed))
+        for f in misfits(short, forms(short), rooms(short))
     )
 
 
@@ -36,20 +36,20 @@ def nest_fed(
     budget: Budget,
     *,
     seed: int,
-    frame_mm: float | None,
+    stretch_mm: float | None,
     progress: Callable[[NestProgress], None] | None = None,
 ) -> Nest:
-    """Nest as `nest` does; with ``frame_mm`` no blank stands across two stretches of that length.
+    """Nest as `nest` does; with ``stretch_mm`` no blank stands across two stretches of that length.
 
     Raises
     ------
     Refused
         See `nest`.
     """
-    if frame_mm is None:
+    if stretch_mm is None:
         return nest(problem, budget, seed=seed, progress=progress)
-    framed = nest(in_frames(problem, frame_mm), budget, seed=seed, progress=progress)
-    return onto_whole_rolls(problem, framed, frame_mm)
+    short = nest(in_stretches(problem, stretch_mm), budget, seed=seed, progress=progress)
+    return onto_whole_rolls(problem, short, stretch_mm)
 
 
 def usual(problem: NestProblem) -> Nest | None:

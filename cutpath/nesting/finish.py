@@ -1,9 +1,9 @@
-"""The exact finish: the cheapest choice of sections that can be put together from a pool of lanes.
+"""The exact finish: the cheapest choice of bundles that can be put together from a pool of lanes.
 
 The search leaves behind many good lanes. Which of them go side by side, and on which roll widths, so that every blank
-is cut and every run is divided soundly, is a set partitioning problem: a column is a section (lanes across one roll
+is cut and every run is divided soundly, is a set partitioning problem: a column is a bundle (lanes across one roll
 width); a row is a blank to be cut, or a joint of a run at which as many lengths end as begin. Its linear relaxation is
-solved by column generation (Gilmore and Gomory, 1961): the best section at given prices is a knapsack of lanes, of
+solved by column generation (Gilmore and Gomory, 1961): the best bundle at given prices is a knapsack of lanes, of
 which the longest sets the length. The columns found then go to HiGHS as an integer program, with those of the best
 nest so far.
 
@@ -20,7 +20,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from cutpath.nesting.guard import Guard
-from cutpath.nesting.model import Lane, Model, Section, cost_of, kept_of
+from cutpath.nesting.model import Bundle, Lane, Model, cost_of, kept_of
 from cutpath.nesting.quiet import no_output
 from cutpath.nesting.state import COUNTED, NONE
 from cutpath.nesting.ticks import TICKS_PER_MM
@@ -49,9 +49,9 @@ class Pool:
     model: Model
     lanes: dict[tuple[int, ...], list[Lane]] = field(default_factory=dict)
 
-    def add(self, sections: Iterable[Section]) -> None:
-        """Remember the lanes of ``sections``."""
-        for lane in (lane for section in sections for lane in section.lanes):
+    def add(self, bundles: Iterable[Bundle]) -> None:
+        """Remember the lanes of ``bundles``."""
+        for lane in (lane for bundle in bundles for lane in bundle.lanes):
             known = self.lanes.setdefault(tuple(sorted(_blanks(self.model, lane).tolist())), [])
             if not any(o.height <= lane.height and o.length <= lane.length for o in known):
                 known[:] = [o for o in known if o.height < lane.height or o.length < lane.length]
@@ -59,7 +59,7 @@ class Pool:
 
     def join(self, other: Pool) -> None:
         """Take over the lanes of another pool."""
-        self.add(Section((lane,)) for known in other.lanes.values() for lane in known)
+        self.add(Bundle((lane,)) for known in other.lanes.values() for lane in known)
 
     def best(self, most: int) -> list[Lane]:
         """Return the ``most`` lanes that waste least."""
@@ -70,8 +70,8 @@ class Pool:
         return sorted((lane for known in self.lanes.values() for lane in known), key=use, reverse=True)[:most]
 
 
-def finish(model: Model, pool: Pool, best: Sequence[Section], work: int, guard: Guard) -> list[Section] | None:
-    """Return the cheapest sections for the pieces of ``best`` that the pool allows; None when they save nothing.
+def finish(model: Model, pool: Pool, best: Sequence[Bundle], work: int, guard: Guard) -> list[Bundle] | None:
+    """Return the cheapest bundles for the pieces of ``best`` that the pool allows; None when they save nothing.
 
     Parameters
     ----------
@@ -108,9 +108,9 @@ class _Column:
 class _Program:
     """The set partitioning problem over the lanes of a pool."""
 
-    def __init__(self, model: Model, lanes: Sequence[Lane], best: Sequence[Section]) -> None:
+    def __init__(self, model: Model, lanes: Sequence[Lane], best: Sequence[Bundle]) -> None:
         self.model, self.stock = model, model.stock
-        given = [lane for section in best for lane in section.lanes]
+        given = [lane for bundle in best for lane in bundle.lanes]
         known = {id(lane) for lane in given}
         self.lanes = sorted([*given, *(o for o in lanes if id(o) not in known)], key=lambda lane: lane.length)
         self.length = np.array([lane.length for lane in self.lanes], dtype=np.float64)
@@ -125,8 +125,8 @@ class _Program:
         self.seen = set(self.columns)
         self.limit = cost_of(self.stock, best)
 
-    def solve(self, guard: Guard) -> list[Section] | None:
-        """Return the best sections, or None when they save nothing."""
+    def solve(self, guard: Guard) -> list[Bundle] | None:
+        """Return the best bundles, or None when they save nothing."""
         relaxed = self._relax(guard)
         if relaxed is None:
             return None
@@ -134,7 +134,7 @@ class _Program:
         gap = self.limit - value
         if gap < _GAIN_MM2:
             return None
-        near = sorted(self._sections_under(gap, row, length), key=lambda found: found[0])
+        near = sorted(self._bundles_under(gap, row, length), key=lambda found: found[0])
         self._take(column for _, column in near)
         kept = self.columns[:_MOST_COLUMNS]
         chosen = self._whole(kept, guard.left_s())
@@ -165,7 +165,7 @@ class _Program:
         use = np.zeros((len(columns), len(self.stock.width)))
         use[np.arange(len(columns)), rolls] = along
         cost = self.stock.price[rolls] * along
-        cost -= [kept_of(self.stock, [Section(tuple(self.lanes[i] for i in c.lanes), c.roll)]) for c in columns]
+        cost -= [kept_of(self.stock, [Bundle(tuple(self.lanes[i] for i in c.lanes), c.roll)]) for c in columns]
         return cost, inside @ self.cover, use
 
     def _matrix(
@@ -208,15 +208,15 @@ class _Program:
             length = self.stock.price.copy()
             length[counted] -= dual[len(self.least) :]
             relaxed = float(found.fun or 0.0), dual[: len(self.least)], length
-            better = sorted(self._sections_under(-_GAIN_MM2, *relaxed[1:]), key=lambda found: found[0])
+            better = sorted(self._bundles_under(-_GAIN_MM2, *relaxed[1:]), key=lambda found: found[0])
             if not self._take(column for _, column in better[:_EACH_ROUND]) or guard.share() > _RELAX_SHARE:
                 break
         return relaxed
 
-    def _sections_under(
+    def _bundles_under(
         self, limit: float, row: NDArray[np.float64], length: NDArray[np.float64]
     ) -> list[tuple[float, _Column]]:
-        """Return for each longest lane and roll the best section there, when its reduced cost is under ``limit``.
+        """Return for each longest lane and roll the best bundle there, when its reduced cost is under ``limit``.
 
         One pass over the lanes from short to long: ``best[w]`` is the most that lanes so far are worth on exactly w
         steps of width, ``path[w]`` which lanes these are. Two lanes that hold the same piece do not go together.
@@ -282,17 +282,17 @@ class _Program:
         times = np.round(found.x).astype(np.int64)
         return [(columns[j], int(times[j])) for j in np.flatnonzero(times).tolist()]
 
-    def _built(self, chosen: Sequence[tuple[_Column, int]]) -> list[Section]:
+    def _built(self, chosen: Sequence[tuple[_Column, int]]) -> list[Bundle]:
         """Return each form its piece; copies beyond those wanted are left out."""
         lanes = [self.lanes[i] for column, times in chosen for i in column.lanes * times]
         pieces = _pieces(self.model, self.asked, lanes)
-        sections = []
+        bundles = []
         for column, times in chosen:
             for _ in range(times):
                 kept = [own for i in column.lanes if (own := self._filled(self.lanes[i], pieces)) is not None]
                 if kept:
-                    sections.append(Section(tuple(kept), column.roll))
-        return sections
+                    bundles.append(Bundle(tuple(kept), column.roll))
+        return bundles
 
     def _filled(self, lane: Lane, pieces: dict[int, list[int]]) -> Lane | None:
         """Return a lane pieces for its forms; those that there are none for are left out."""
@@ -313,13 +313,13 @@ class _Asked:
     table_at: tuple[int, ...]
 
 
-def _asked(model: Model, best: Sequence[Section]) -> _Asked:
-    """Read from sections what they are to cut; lengths of a run that follow each other make one stretch."""
+def _asked(model: Model, best: Sequence[Bundle]) -> _Asked:
+    """Read from bundles what they are to cut; lengths of a run that follow each other make one stretch."""
     kinds = model.kinds
     laid = sorted(
         (piece, blank)
-        for section in best
-        for lane in section.lanes
+        for bundle in best
+        for lane in bundle.lanes
         for piece, blank in zip(lane.pieces.tolist(), _blanks(model, lane).tolist(), strict=True)
     )
     given: dict[int, list[int]] = {}
@@ -338,8 +338,8 @@ def _asked(model: Model, best: Sequence[Section]) -> _Asked:
     return _Asked(given, tuple(stretches), tuple(tables))
 
 
-def _sections_of(model: Model, asked: _Asked) -> list[NDArray[np.int64]]:
-    """Return the sections (blanks) that each stretch may be made of."""
+def _lengths_of(model: Model, asked: _Asked) -> list[NDArray[np.int64]]:
+    """Return the lengths (blanks) that each stretch may be made of."""
     kinds = model.kinds
     return [
         np.flatnonzero((kinds.table_at == at) & (kinds.joints[:, 0] >= first) & (kinds.joints[:, 1] <= last))
@@ -354,9 +354,9 @@ def _rows(model: Model, asked: _Asked) -> tuple[csr_array, NDArray[np.float64], 
     entries = [(row, blank, 1.0) for row, blank in enumerate(asked.given)]
     least = [float(len(pieces)) for pieces in asked.given.values()]
     most = [np.inf] * len(least)
-    for (pieces, _, _), sections in zip(asked.stretches, _sections_of(model, asked), strict=True):
-        joints, places = np.unique(model.kinds.joints[sections], return_inverse=True)
-        for blank, (low, high) in zip(sections.tolist(), (places.reshape(-1, 2) + len(least)).tolist(), strict=True):
+    for (pieces, _, _), lengths in zip(asked.stretches, _lengths_of(model, asked), strict=True):
+        joints, places = np.unique(model.kinds.joints[lengths], return_inverse=True)
+        for blank, (low, high) in zip(lengths.tolist(), (places.reshape(-1, 2) + len(least)).tolist(), strict=True):
             entries += [(low, blank, -1.0), (high, blank, 1.0), (len(least) + len(joints), blank, 1.0)]
         exact = [-1.0, *([0.0] * (len(joints) - 2)), 1.0, float(len(pieces))]
         least += exact
@@ -383,8 +383,8 @@ def _taken(model: Model, asked: _Asked, blanks: Sequence[NDArray[np.int64]]) -> 
         if len(pieces) == 1:
             bits[blank] = range(size, size + 1)
             size += 1
-    for (_, first, last), sections in zip(asked.stretches, _sections_of(model, asked), strict=True):
-        for blank, (low, high) in zip(sections.tolist(), model.kinds.joints[sections].tolist(), strict=True):
+    for (_, first, last), lengths in zip(asked.stretches, _lengths_of(model, asked), strict=True):
+        for blank, (low, high) in zip(lengths.tolist(), model.kinds.joints[lengths].tolist(), strict=True):
             bits[blank] = range(size + low - first, size + high - first)
         size += last - first
     out = np.zeros((len(blanks), size // 64 + 1), dtype=np.uint64)
@@ -400,8 +400,8 @@ def _pieces(model: Model, asked: _Asked, lanes: Sequence[Lane]) -> dict[int, lis
     out: dict[int, list[int]] = {blank: [] for blank in laid.tolist()}
     for blank, pieces in asked.given.items():
         out[blank] = list(pieces)
-    for (pieces, _, _), sections in zip(asked.stretches, _sections_of(model, asked), strict=True):
-        chosen = np.intersect1d(sections, laid)
+    for (pieces, _, _), lengths in zip(asked.stretches, _lengths_of(model, asked), strict=True):
+        chosen = np.intersect1d(lengths, laid)
         for blank, piece in zip(chosen[np.argsort(model.kinds.joints[chosen, 0])].tolist(), pieces, strict=True):
             out[blank].append(piece)
     return out

@@ -11,17 +11,17 @@ from collections.abc import Sequence
 import numpy as np
 
 from cutpath.nesting.lanes import TOO_LONG, lay_lane
-from cutpath.nesting.model import Lane, Model, Section, new_scratch
+from cutpath.nesting.model import Bundle, Lane, Model, new_scratch
 from cutpath.nesting.shifts import new_memory
 from cutpath.nesting.state import NONE
 from cutpath.nesting.ticks import TICKS_PER_MM
 
 _WIDTHS_TRIED = 12
-_MOST_ABREAST = 12  # lanes of a section
+_MOST_ABREAST = 12  # lanes of a bundle
 
 
-def first_sections(model: Model, pieces: Sequence[int], widest: int, longest: int) -> list[Section]:
-    """Return sections that hold ``pieces``, in a room ``widest`` across and ``longest`` along, in ticks."""
+def first_bundles(model: Model, pieces: Sequence[int], widest: int, longest: int) -> list[Bundle]:
+    """Return bundles that hold ``pieces``, in a room ``widest`` across and ``longest`` along, in ticks."""
     lanes = _Lanes(model, widest, longest)
     done: list[Lane] = []
     at = 0
@@ -103,8 +103,8 @@ class _Lanes:
         return best
 
 
-def _across(lanes: Sequence[Lane], widest: int) -> list[Section]:
-    """Put lanes of near lengths side by side: longest first, each into the first section with room."""
+def _across(lanes: Sequence[Lane], widest: int) -> list[Bundle]:
+    """Put lanes of near lengths side by side: longest first, each into the first bundle with room."""
     held: list[list[Lane]] = []
     room = np.empty(len(lanes), dtype=np.int64)
     for lane in sorted(lanes, key=lambda lane: -lane.length):
@@ -116,4 +116,4 @@ def _across(lanes: Sequence[Lane], widest: int) -> list[Section]:
         else:
             room[len(held)] = widest - lane.height
             held.append([lane])
-    return [Section(tuple(lanes)) for lanes in held]
+    return [Bundle(tuple(lanes)) for lanes in held]

@@ -105,7 +105,7 @@ def _brought_home(problem: NestProblem, *, mirrored: bool) -> Home:
 
     blanks = tuple(home(blank) for blank in problem.blanks)
     runs = tuple(
-        replace(run, sections=tuple(replace(section, blank=home(section.blank)) for section in run.sections))
+        replace(run, lengths=tuple(replace(length, blank=home(length.blank)) for length in run.lengths))
         for run in problem.runs
     )
     return Home(replace(problem, blanks=blanks, runs=runs), mirrored, moves)

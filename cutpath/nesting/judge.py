@@ -61,7 +61,7 @@ def _divided(problem: NestProblem, nest: Nest) -> Iterator[Finding]:
         yield _fault("runs", f"{len(nest.divisions)} are divided", f"there are {len(problem.runs)}")
         return
     for run, joints in zip(problem.runs, nest.divisions, strict=True):
-        known = {(s.first, s.last) for s in run.sections}
+        known = {(s.first, s.last) for s in run.lengths}
         if len(joints) < 2 or (joints[0], joints[-1]) != (run.even[0], run.even[-1]):
             yield _fault(run.id, f"is divided at {joints}", f"from {run.even[0]} to {run.even[-1]}")
         elif len(joints) != len(run.even):

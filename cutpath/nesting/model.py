@@ -18,10 +18,10 @@ from cutpath.nesting.fit import fits
 from cutpath.nesting.shapes import Form, Room
 from cutpath.nesting.shifts import FormArrays, form_arrays
 from cutpath.nesting.state import (
+    BUNDLES,
     LANES,
     NONE,
     RATE,
-    SECTIONS,
     Kinds,
     Scratch,
     State,
@@ -41,7 +41,7 @@ _FLAT_SHARE = 0.75  # a side that lies on the lane's edge for this share of the 
 _ROUND_SHARE = 0.2  # under this share of the box no side is flat enough to prefer any turn
 _MOST_NEAR = 24
 _UPRIGHT = 0.05  # under this share no hand is seen in the sides
-_MOST_LANES = 16  # lanes across one section
+_MOST_LANES = 16  # lanes across one bundle
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,8 +116,8 @@ def _joints(problem: NestProblem, n_codes: NDArray[np.int64]) -> tuple[NDArray[n
     for run in problem.runs:
         joints = run.even[-1] + 1
         table = np.full((joints, joints), NONE, dtype=np.int64)
-        stop = blank + len(run.sections)
-        ends[blank:stop] = [(section.first, section.last) for section in run.sections]
+        stop = blank + len(run.lengths)
+        ends[blank:stop] = [(length.first, length.last) for length in run.lengths]
         at[blank:stop], stride[blank:stop] = size, joints
         usable = np.flatnonzero(n_codes[blank:stop].sum(axis=1)) + blank
         table[ends[usable, 0], ends[usable, 1]] = usable
@@ -260,8 +260,8 @@ class Lane:
 
 
 @dataclass(frozen=True, slots=True)
-class Section:
-    """Lanes across one roll width; ``roll`` is its place in `Stock`, `NONE` when that is still to be chosen."""
+class Bundle:
+    """Lanes side by side; ``roll`` is its place in `Stock`, `NONE` when that is still to be chosen."""
 
     lanes: tuple[Lane, ...]
     roll: int = NONE
@@ -277,15 +277,15 @@ class Section:
         return max(lane.length for lane in self.lanes)
 
 
-def lays_of(model: Model, section: Section) -> tuple[Lay, ...]:
-    """Return the place of each form, from the section's lower left corner.
+def lays_of(model: Model, bundle: Bundle) -> tuple[Lay, ...]:
+    """Return the place of each form, from the bundle's lower left corner.
 
     Lanes lie in order of their lengths, the longest first, so that what is left at their ends and beside the last one
     hangs together, and more of it is worth keeping.
     """
     lays: list[Lay] = []
     y = 0
-    for lane in sorted(section.lanes, key=lambda lane: -lane.length):
+    for lane in sorted(bundle.lanes, key=lambda lane: -lane.length):
         for code, x in zip(lane.codes.tolist(), lane.xs.tolist(), strict=True):
             drop = lane.height - model.forms[code >> 1].width if code & 1 else 0
             lays.append(Lay(code >> 1, x, y + drop))
@@ -293,98 +293,96 @@ def lays_of(model: Model, section: Section) -> tuple[Lay, ...]:
     return tuple(lays)
 
 
-def single(model: Model, piece: int, blank: int) -> Section:
-    """Return a piece, which is ``blank`` at present, by itself as a section."""
+def single(model: Model, piece: int, blank: int) -> Bundle:
+    """Return a piece, which is ``blank`` at present, by itself as a bundle."""
     codes = model.kinds.codes[blank].ravel()
     code = next(int(c) for c in codes if c != NONE)
     form = model.forms[code >> 1]
     one = np.array([code], dtype=np.int64)
     lane = Lane(one, np.array([piece], dtype=np.int64), np.zeros(1, dtype=np.int64), form.width, form.length)
-    return Section((lane,))
+    return Bundle((lane,))
 
 
-def used_by(stock: Stock, sections: Sequence[Section]) -> NDArray[np.int64]:
-    """Sum the lengths of sections on each entry of the stock."""
+def used_by(stock: Stock, bundles: Sequence[Bundle]) -> NDArray[np.int64]:
+    """Sum the lengths of bundles on each entry of the stock."""
     used = np.zeros(len(stock.width), dtype=np.int64)
-    for section in sections:
-        used[section.roll] += section.length
+    for bundle in bundles:
+        used[bundle.roll] += bundle.length
     return used
 
 
-def drawn_of(stock: Stock, sections: Sequence[Section]) -> float:
-    """Cost of sections on their rolls, in mm2 of new lead, before what is kept."""
-    used = used_by(stock, sections)
+def drawn_of(stock: Stock, bundles: Sequence[Bundle]) -> float:
+    """Cost of bundles on their rolls, in mm2 of new lead, before what is kept."""
+    used = used_by(stock, bundles)
     return float(sum(marginal(stock, c, 0, int(used[c])) for c in range(len(used))))
 
 
-def kept_of(stock: Stock, sections: Sequence[Section]) -> float:
-    """Worth of what sections keep, in mm2 of new lead."""
+def kept_of(stock: Stock, bundles: Sequence[Bundle]) -> float:
+    """Worth of what bundles keep, in mm2 of new lead."""
     if stock.worth[RATE] == 0.0:
         return 0.0
     free = [
         (across, along)
-        for section in sections
-        for long in (section.length,)
+        for bundle in bundles
+        for long in (bundle.length,)
         for across, along in (
-            (int(stock.width[section.roll]) - section.across, long),
-            *((lane.height, long - lane.length) for lane in section.lanes),
+            (int(stock.width[bundle.roll]) - bundle.across, long),
+            *((lane.height, long - lane.length) for lane in bundle.lanes),
         )
     ]
     across, along = np.array(free, dtype=np.int64).reshape(-1, 2).T.copy()
     return float(worth_of_all(stock, across, along))
 
 
-def cost_of(stock: Stock, sections: Sequence[Section]) -> float:
-    """Cost of sections on their rolls, in mm2 of new lead, less the worth of what they keep."""
-    return drawn_of(stock, sections) - kept_of(stock, sections)
+def cost_of(stock: Stock, bundles: Sequence[Bundle]) -> float:
+    """Cost of bundles on their rolls, in mm2 of new lead, less the worth of what they keep."""
+    return drawn_of(stock, bundles) - kept_of(stock, bundles)
 
 
-def choose_rolls(stock: Stock, sections: Sequence[Section]) -> list[Section]:
-    """Return sections with the cheapest roll for each, one after another."""
+def choose_rolls(stock: Stock, bundles: Sequence[Bundle]) -> list[Bundle]:
+    """Return bundles with the cheapest roll for each, one after another."""
     used = np.zeros(len(stock.width), dtype=np.int64)
     out = []
-    for section in sections:
-        roll = int(pick_class(stock, used, section.across, section.length))
-        used[roll] += section.length
-        out.append(replace(section, roll=roll))
+    for bundle in bundles:
+        roll = int(pick_class(stock, used, bundle.across, bundle.length))
+        used[roll] += bundle.length
+        out.append(replace(bundle, roll=roll))
     return out
 
 
 @dataclass(frozen=True, slots=True)
 class Work:
-    """Some sections in the search's arrays: kinds of the pieces in them, state, and the pieces' numbers."""
+    """Some bundles in the search's arrays: kinds of the pieces in them, state, and the pieces' numbers."""
 
     kinds: Kinds
     state: State
     pieces: NDArray[np.int64]
 
 
-def put_in(
-    model: Model, stock: Stock, sections: Sequence[Section], seed: int, used_elsewhere: NDArray[np.int64]
-) -> Work:
-    """Load sections into the search's arrays; ``used_elsewhere`` is what other sections use of the stock."""
-    pieces = np.sort(np.concatenate([lane.pieces for section in sections for lane in section.lanes]))
+def put_in(model: Model, stock: Stock, bundles: Sequence[Bundle], seed: int, used_elsewhere: NDArray[np.int64]) -> Work:
+    """Load bundles into the search's arrays; ``used_elsewhere`` is what other bundles use of the stock."""
+    pieces = np.sort(np.concatenate([lane.pieces for bundle in bundles for lane in bundle.lanes]))
     state = new_state(model, seed, len(pieces))
     state.used[:] = used_elsewhere
-    for s, section in enumerate(sections):
-        for i, lane in enumerate(section.lanes):
+    for s, bundle in enumerate(bundles):
+        for i, lane in enumerate(bundle.lanes):
             state.count[LANES] -= 1
             at, n = int(state.free[LANES, state.count[LANES]]), len(lane.codes)
             own = np.searchsorted(pieces, lane.pieces)
             state.lane_n[at] = n
             state.lane_code[at, :n], state.lane_piece[at, :n], state.lane_x[at, :n] = lane.codes, own, lane.xs
-            state.lane_height[at], state.lane_length[at], state.lane_section[at] = lane.height, lane.length, s
+            state.lane_height[at], state.lane_length[at], state.lane_bundle[at] = lane.height, lane.length, s
             state.piece_lane[own] = at
-            state.section_lane[s, i] = at
-        state.section_n[s] = len(section.lanes)
-        if section.roll == NONE:
+            state.bundle_lane[s, i] = at
+        state.bundle_n[s] = len(bundle.lanes)
+        if bundle.roll == NONE:
             settle(state, stock, s)
         else:
-            state.section_class[s], state.section_length[s] = section.roll, section.length
-            state.used[section.roll] += section.length
-    left = len(state.section_n) - len(sections)
-    state.free[SECTIONS, :left] = np.arange(len(sections), len(state.section_n))
-    state.count[SECTIONS] = left
+            state.bundle_class[s], state.bundle_length[s] = bundle.roll, bundle.length
+            state.used[bundle.roll] += bundle.length
+    left = len(state.bundle_n) - len(bundles)
+    state.free[BUNDLES, :left] = np.arange(len(bundles), len(state.bundle_n))
+    state.count[BUNDLES] = left
     return Work(_kinds_of(model, pieces), state, pieces)
 
 
@@ -409,11 +407,11 @@ def _kinds_of(model: Model, pieces: NDArray[np.int64]) -> Kinds:
     )
 
 
-def take_out(work: Work) -> list[Section]:
-    """Copy the sections out of the search's arrays."""
+def take_out(work: Work) -> list[Bundle]:
+    """Copy the bundles out of the search's arrays."""
     state = work.state
     return [
-        Section(
+        Bundle(
             tuple(
                 Lane(
                     state.lane_code[lane, : state.lane_n[lane]].copy(),
@@ -422,9 +420,9 @@ def take_out(work: Work) -> list[Section]:
                     int(state.lane_height[lane]),
                     int(state.lane_length[lane]),
                 )
-                for lane in state.section_lane[s, : state.section_n[s]].tolist()
+                for lane in state.bundle_lane[s, : state.bundle_n[s]].tolist()
             ),
-            int(state.section_class[s]),
+            int(state.bundle_class[s]),
         )
-        for s in np.flatnonzero(state.section_n > 0).tolist()
+        for s in np.flatnonzero(state.bundle_n > 0).tolist()
     ]

@@ -8,12 +8,12 @@ from __future__ import annotations
 from cutpath.nesting.compiled import inner
 from cutpath.nesting.shifts import FormArrays
 from cutpath.nesting.state import (
+    BUNDLES,
     FORMS,
     KEPT,
     LANE,
     LANES,
     NONE,
-    SECTIONS,
     WIDTH,
     Kinds,
     Scratch,
@@ -22,7 +22,7 @@ from cutpath.nesting.state import (
     Stock,
     across_of,
     below,
-    enter_section,
+    enter_bundle,
     index_of,
     widest,
 )
@@ -35,7 +35,7 @@ _SWAP_NEAR, _SWAP_ANY = 52, 60  # two pieces, partners or any
 _JOIN_TAIL, _SWAP_TAILS = 61, 70
 _REVERSE, _CHANGE_WIDTH, _OWN_LANE = 78, 90, 95
 # One in so many:
-_ANY_ROW, _BESIDE_PARTNER, _NEW_SECTION = 8, 3, 3  # goes to a row by chance, beside a partner, to a new section
+_ANY_ROW, _BESIDE_PARTNER, _NEW_BUNDLE = 8, 3, 3  # goes to a row by chance, beside a partner, to a new bundle
 _OTHER_ROLL, _ALL_ROOM, _AS_NARROW = 4, 4, 16  # widths: of the roll before, all that a neighbour spares, what is needed
 # A lane's width is changed in one of `_WIDTH_WAYS`: to fill the roll, at a neighbour's cost, or (the rest) by itself.
 _WIDTH_WAYS, _FILL_ROLL, _FROM_NEIGHBOUR = 4, 0, 1
@@ -102,11 +102,11 @@ def _plan(scratch: Scratch, which: int, lane: int, n: int, kept: int, height: in
 
 @inner
 def _room_for(state: State, stock: Stock, setting: Setting, lane: int, needed: int) -> int:
-    """Width of ``lane`` so that it holds ``needed``: as it is, or widened; 0 when its section has no room."""
+    """Width of ``lane`` so that it holds ``needed``: as it is, or widened; 0 when its bundle has no room."""
     height = state.lane_height[lane]
     if needed <= height:
         return height
-    most = widest(stock) - across_of(state, state.lane_section[lane]) + height
+    most = widest(stock) - across_of(state, state.lane_bundle[lane]) + height
     if needed > most:
         return 0
     return min(most, _stepped_up(setting, needed))
@@ -308,21 +308,21 @@ def _reverse(forms: FormArrays, kinds: Kinds, state: State, scratch: Scratch, a:
 def _change_height(
     forms: FormArrays, stock: Stock, setting: Setting, state: State, scratch: Scratch, a: int,
 ) -> bool:  # fmt: skip
-    """Make a lane wider or narrower: by steps, by all the slack of its section, or at a neighbour's cost."""
+    """Make a lane wider or narrower: by steps, by all the slack of its bundle, or at a neighbour's cost."""
     n = _copy_out(state, scratch, 0, a, 0, state.lane_n[a], 0)
-    section = state.lane_section[a]
+    bundle = state.lane_bundle[a]
     height = state.lane_height[a]
     needed = _needed(forms, scratch, 0, n)
-    across = across_of(state, section)
+    across = across_of(state, bundle)
     way = below(state, _WIDTH_WAYS)
     step = setting.step
     if way == _FILL_ROLL:  # or fill the next one's width
-        c = state.section_class[section] + below(state, 2)
+        c = state.bundle_class[bundle] + below(state, 2)
         if c >= stock.width.size or below(state, _OTHER_ROLL) == 0:
-            c = max(0, state.section_class[section] - 1)
+            c = max(0, state.bundle_class[bundle] - 1)
         new = height + stock.width[c] - across
-    elif way == _FROM_NEIGHBOUR and state.section_n[section] > 1:
-        b = state.section_lane[section, below(state, state.section_n[section])]
+    elif way == _FROM_NEIGHBOUR and state.bundle_n[bundle] > 1:
+        b = state.bundle_lane[bundle, below(state, state.bundle_n[bundle])]
         if b == a:
             return False
         m = _copy_out(state, scratch, 1, b, 0, state.lane_n[b], 0)
@@ -358,37 +358,37 @@ def _new_lane(
     a: int,
     i: int,
     j: int,
-    section: int,
+    bundle: int,
 ) -> bool:
-    """Return places i to j of lane a a lane of their own, in ``section`` or (`NONE`) in a new one."""
-    if state.count[LANES] == 0 or (section == NONE and state.count[SECTIONS] == 0):
+    """Return places i to j of lane a a lane of their own, in ``bundle`` or (`NONE`) in a new one."""
+    if state.count[LANES] == 0 or (bundle == NONE and state.count[BUNDLES] == 0):
         return False
-    if section != NONE and state.section_n[section] == state.section_lane.shape[1]:
+    if bundle != NONE and state.bundle_n[bundle] == state.bundle_lane.shape[1]:
         return False
-    if section == NONE and i == 0 and j == state.lane_n[a] and state.section_n[state.lane_section[a]] == 1:
+    if bundle == NONE and i == 0 and j == state.lane_n[a] and state.bundle_n[state.lane_bundle[a]] == 1:
         return False
     na = _copy_out(state, scratch, 0, a, 0, i, 0)
     na = _copy_out(state, scratch, 0, a, j, state.lane_n[a], na)
     nb = _copy_out(state, scratch, 1, a, i, j, 0)
-    most = widest(stock) - (0 if section == NONE else across_of(state, section))
+    most = widest(stock) - (0 if bundle == NONE else across_of(state, bundle))
     hb = state.lane_height[a]
     if na:
         needed = _needed(forms, scratch, 1, nb)
         hb = max(needed, min(most, _stepped_up(setting, needed)))
     if hb > most:
         return False
-    fresh = section == NONE
+    fresh = bundle == NONE
     if fresh:
-        state.count[SECTIONS] -= 1
-        section = state.free[SECTIONS, state.count[SECTIONS]]
-        state.section_length[section] = 0
-        state.section_class[section] = 0
+        state.count[BUNDLES] -= 1
+        bundle = state.free[BUNDLES, state.count[BUNDLES]]
+        state.bundle_length[bundle] = 0
+        state.bundle_class[bundle] = 0
     state.count[LANES] -= 1
     b = state.free[LANES, state.count[LANES]]
     state.lane_n[b] = 0
     state.lane_height[b] = 0
     state.lane_length[b] = 0
-    enter_section(state, b, section)
+    enter_bundle(state, b, bundle)
     _plan(scratch, 0, a, na, i, state.lane_height[a])
     _plan(scratch, 1, b, nb, nb if na == 0 else 0, hb)
     return True
@@ -424,13 +424,13 @@ def propose(forms: FormArrays, stock: Stock, kinds: Kinds, setting: Setting, sta
         return _reverse(forms, kinds, state, scratch, a)
     if kind < _CHANGE_WIDTH:
         return _change_height(forms, stock, setting, state, scratch, a)
-    section = NONE
-    if below(state, _NEW_SECTION):
-        section = state.lane_section[state.piece_lane[below(state, pieces)]]
+    bundle = NONE
+    if below(state, _NEW_BUNDLE):
+        bundle = state.lane_bundle[state.piece_lane[below(state, pieces)]]
     i, j = 0, state.lane_n[a]
     way = below(state, 3)
     if way < 2:
         i = index_of(state, a, piece)
     if way == 1:
         j = i + 1
-    return _new_lane(forms, stock, setting, state, scratch, a, i, j, section)
+    return _new_lane(forms, stock, setting, state, scratch, a, i, j, bundle)

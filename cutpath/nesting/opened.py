@@ -1,4 +1,4 @@
-"""Rolls that are opened, as the search for whole rolls sees them: sections one behind another on each."""
+"""Rolls that are opened, as the search for whole rolls sees them: bundles one behind another on each."""
 
 from __future__ import annotations
 
@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from cutpath.nesting.model import Model, Section
+from cutpath.nesting.model import Bundle, Model
 from cutpath.nesting.outlay import Outlay
 from cutpath.nesting.rolls import fewest_bins
 from cutpath.nesting.shapes import Room
@@ -21,25 +21,25 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True, slots=True)
 class Opened:
-    """A roll of a kind (index of its room) and the sections on it."""
+    """A roll of a kind (index of its room) and the bundles on it."""
 
     room: int
-    sections: tuple[Section, ...]
+    bundles: tuple[Bundle, ...]
 
     @property
     def length(self) -> int:
-        """Length of all sections, in ticks."""
-        return sum(section.length for section in self.sections)
+        """Length of all bundles, in ticks."""
+        return sum(bundle.length for bundle in self.bundles)
 
     @property
     def across(self) -> int:
-        """Width of the widest section, in ticks."""
-        return max(section.across for section in self.sections)
+        """Width of the widest bundle, in ticks."""
+        return max(bundle.across for bundle in self.bundles)
 
     @property
     def pieces(self) -> int:
         """How many pieces are cut from it."""
-        return sum(len(lane.codes) for section in self.sections for lane in section.lanes)
+        return sum(len(lane.codes) for bundle in self.bundles for lane in bundle.lanes)
 
 
 class Shop:
@@ -79,7 +79,7 @@ class Shop:
 
     def blanks(self, opened: Iterable[Opened]) -> NDArray[np.int64]:
         """Blank of each piece on the rolls."""
-        lanes = [lane for o in opened for section in o.sections for lane in section.lanes]
+        lanes = [lane for o in opened for bundle in o.bundles for lane in bundle.lanes]
         found: NDArray[np.int64] = self.model.kinds.form_blank[np.concatenate([lane.codes for lane in lanes]) >> 1]
         return found
 
@@ -89,21 +89,21 @@ class Shop:
         return all(number is None or count <= number for number, count in zip(self.number, used, strict=True))
 
     def on_cheapest(self, opened: Opened) -> Opened:
-        """Return the sections of a roll the cheapest kind that there is no end of, where that is cheaper."""
+        """Return the bundles of a roll the cheapest kind that there is no end of, where that is cheaper."""
         serve = np.flatnonzero(self.endless & (self.width >= opened.across) & (self.length >= opened.length))
         ways = [opened, *(replace(opened, room=int(room)) for room in serve)]
         return min(ways, key=lambda way: (round(self.cost([way])), self.price[way.room]))
 
-    def packed(self, sections: Iterable[Section], width_of: Sequence[int]) -> list[Opened]:
-        """Lay sections one behind another on rolls that there is no end of; ``width_of`` is by a section's roll."""
-        held: dict[int, list[Section]] = {}
-        for section in sections:
-            held.setdefault(width_of[section.roll], []).append(section)
+    def packed(self, bundles: Iterable[Bundle], width_of: Sequence[int]) -> list[Opened]:
+        """Lay bundles one behind another on rolls that there is no end of; ``width_of`` is by a bundle's roll."""
+        held: dict[int, list[Bundle]] = {}
+        for bundle in bundles:
+            held.setdefault(width_of[bundle.roll], []).append(bundle)
         out: list[Opened] = []
         for width, mine in sorted(held.items()):
-            mine.sort(key=lambda section: -section.length)
+            mine.sort(key=lambda bundle: -bundle.length)
             room = self.longest(width)
-            bins = fewest_bins([section.length for section in mine], int(self.length[room]))
+            bins = fewest_bins([bundle.length for bundle in mine], int(self.length[room]))
             out += [self.on_cheapest(Opened(room, tuple(mine[i] for i in group))) for group in bins]
         return out
 

@@ -1,4 +1,4 @@
-"""Sections onto rolls: one behind another, on as few rolls as can be."""
+"""Bundles onto rolls: one behind another, on as few rolls as can be."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from collections.abc import Sequence
 
 from cutpath.nesting.assemble import CutRoll, Lay
 from cutpath.nesting.fit import rolls_run_out
-from cutpath.nesting.model import Model, Section, lays_of
+from cutpath.nesting.model import Bundle, Model, lays_of
 from cutpath.nesting.shapes import Room
 from cutpath.nesting.stock import Shelf
 from cutpath.values.nest import NestProblem
@@ -16,19 +16,19 @@ _MOST_SEARCHED = 200
 
 
 def onto_rolls(
-    problem: NestProblem, model: Model, shelf: Shelf, rooms: Sequence[Room], sections: Sequence[Section]
-) -> list[tuple[int, list[Section]]]:
-    """Lay sections on the fewest rolls, as (room, sections); each roll is then the shortest of its width for them.
+    problem: NestProblem, model: Model, shelf: Shelf, rooms: Sequence[Room], bundles: Sequence[Bundle]
+) -> list[tuple[int, list[Bundle]]]:
+    """Lay bundles on the fewest rolls, as (room, bundles); each roll is then the shortest of its width for them.
 
     Raises
     ------
     Refused
         CP502 when counted rolls do not suffice.
     """  # noqa: DOC501 - a helper makes it
-    opened: list[tuple[int, list[Section]]] = []
-    left: list[Section] = []
+    opened: list[tuple[int, list[Bundle]]] = []
+    left: list[Bundle] = []
     for entry, choices in enumerate(shelf.rooms):
-        mine = sorted((s for s in sections if s.roll == entry), key=lambda s: -s.length)
+        mine = sorted((s for s in bundles if s.roll == entry), key=lambda s: -s.length)
         if not choices:
             left += mine
             continue
@@ -36,7 +36,7 @@ def onto_rolls(
         bins = [[mine[i] for i in held] for held in fewest_bins([s.length for s in mine], longest)]
         number = rooms[choices[0]].roll.quantity
         if number is not None and len(bins) > number:
-            left += [section for lost in bins[number:] for section in lost]
+            left += [bundle for lost in bins[number:] for bundle in lost]
             bins = bins[:number]
         for held in bins:
             room = min((r for r in choices if rooms[r].length >= _long(held)), key=lambda r: rooms[r].length)
@@ -46,9 +46,9 @@ def onto_rolls(
     return opened
 
 
-def cut_roll(model: Model, room: int, sections: Sequence[Section]) -> CutRoll:
-    """Lay sections one behind another on a roll of a kind (index of its room)."""
-    return CutRoll(room, tuple(_in_a_row(model, sections)))
+def cut_roll(model: Model, room: int, bundles: Sequence[Bundle]) -> CutRoll:
+    """Lay bundles one behind another on a roll of a kind (index of its room)."""
+    return CutRoll(room, tuple(_in_a_row(model, bundles)))
 
 
 def fewest_bins(lengths: Sequence[int], most: int) -> list[list[int]]:
@@ -98,20 +98,20 @@ def _in_bins(lengths: Sequence[int], most: int, count: int) -> list[list[int]] |
     return bins if put(0) else None
 
 
-def _long(sections: Sequence[Section]) -> int:
-    return sum(section.length for section in sections)
+def _long(bundles: Sequence[Bundle]) -> int:
+    return sum(bundle.length for bundle in bundles)
 
 
-def _in_a_row(model: Model, sections: Sequence[Section]) -> list[Lay]:
+def _in_a_row(model: Model, bundles: Sequence[Bundle]) -> list[Lay]:
     lays: list[Lay] = []
     along = 0
-    for section in sections:
-        lays += [Lay(v.form, v.x + along, v.y) for v in lays_of(model, section)]
-        along += section.length
+    for bundle in bundles:
+        lays += [Lay(v.form, v.x + along, v.y) for v in lays_of(model, bundle)]
+        along += bundle.length
     return lays
 
 
-def _names(problem: NestProblem, model: Model, sections: Sequence[Section]) -> list[str]:
-    codes = [int(code) for section in sections for lane in section.lanes for code in lane.codes]
+def _names(problem: NestProblem, model: Model, bundles: Sequence[Bundle]) -> list[str]:
+    codes = [int(code) for bundle in bundles for lane in bundle.lanes for code in lane.codes]
     shapes = problem.shapes
     return [shapes[blank].id for blank in sorted(model.forms[code >> 1].blank for code in codes)]

@@ -207,7 +207,7 @@ def _searched(given: _Given, work: int) -> Nest:
     draws the least, in a share of the work, and goes on with the rolls that it opens.
     """
     from cutpath.nesting.buying import Buying
-    from cutpath.nesting.model import Section, model_of
+    from cutpath.nesting.model import Bundle, model_of
     from cutpath.nesting.opened import Opened, Shop
     from cutpath.nesting.rolls import onto_rolls
     from cutpath.nesting.search import Search
@@ -219,9 +219,9 @@ def _searched(given: _Given, work: int) -> Nest:
     model = model_of(problem, given.forms, shelf.stock, rooms)
     enough = 0.0 if buying or shelf.lacking is not None else given.least_mm2 * (1 + CLOSE_RATIO)
 
-    def better(found: list[Section]) -> None:
-        if all(section.roll != shelf.lacking for section in found):
-            given.tell(sum(section.length * rooms[shelf.rooms[section.roll][0]].tick_mm2 for section in found))
+    def better(found: list[Bundle]) -> None:
+        if all(bundle.roll != shelf.lacking for bundle in found):
+            given.tell(sum(bundle.length * rooms[shelf.rooms[bundle.roll][0]].tick_mm2 for bundle in found))
 
     first = round(_DRAWN_SHARE * work) if buying else work
     search = Search(model, given.seed, given.workers, given.guard.within(first * given.step_s), better, enough)
@@ -240,5 +240,5 @@ def _searched(given: _Given, work: int) -> Nest:
 def _assembled(given: _Given, model: Model, opened: Sequence[Opened]) -> Nest:
     from cutpath.nesting.rolls import cut_roll
 
-    cuts = [cut_roll(model, o.room, o.sections) for o in opened]
+    cuts = [cut_roll(model, o.room, o.bundles) for o in opened]
     return assemble(given.problem, given.forms, given.rooms, cuts, bound_mm2=given.least_mm2)

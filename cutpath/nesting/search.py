@@ -1,12 +1,12 @@
 """The search: staged annealing on two threads, all of it counted in work; time is at most a guard.
 
 Pieces are annealed first in chunks of like ones (same hand and near pitch), where good partners meet soon. The
-chunks are then joined and cooled; in each round the sections are dealt out to the workers anew, so that all cores work
-on disjoint parts of one nest. Fewer pieces are annealed as one from many short starts instead, and then some sections
+chunks are then joined and cooled; in each round the bundles are dealt out to the workers anew, so that all cores work
+on disjoint parts of one nest. Fewer pieces are annealed as one from many short starts instead, and then some bundles
 at a time. The lanes that were about are put together exactly in the end (`finish`). Joints of runs move once the even
 division is well nested.
 
-At first the area of every lane counts. In the cost proper only the longest lane of a section does, so that a badly
+At first the area of every lane counts. In the cost proper only the longest lane of a bundle does, so that a badly
 filled lane beside it, which is most of what is lost, would stay as it is; full lanes go together well enough later.
 
 Determinism: the same problem, work, seed and workers give the same nest. What the threads found is merged in a fixed
@@ -27,11 +27,11 @@ import numpy as np
 
 from cutpath.nesting.anneal import anneal
 from cutpath.nesting.finish import Pool, finish
-from cutpath.nesting.greedy import first_sections
+from cutpath.nesting.greedy import first_bundles
 from cutpath.nesting.guard import Guard
 from cutpath.nesting.model import (
+    Bundle,
     Model,
-    Section,
     choose_rolls,
     chunk_order,
     cost_of,
@@ -71,7 +71,7 @@ _LOOKS, _LOOKS_FROM = 80, 0.4  # at the lanes of one start, from this share of i
 _LOOK_WORK = 10_000  # at least, between two looks, so that looking takes little of the time
 _JOINTS_EVERY = 8  # moves of joints among all moves, where there are runs
 _FINISH_SHARE = 0.1  # of the work, for putting lanes of all starts together
-_GROUPS_SHARE = 0.25  # of the work, for taking groups of sections apart
+_GROUPS_SHARE = 0.25  # of the work, for taking groups of bundles apart
 _GROUP, _GROUP_STARTS = 16, 5  # pieces in a group, starts for each
 _GROUP_FINISH, _GROUP_SECONDS = 10_000_000, 5.0  # for putting the lanes of a group together: work, and the guard
 _STEPS_MM = (4.0, 2.0, 0.5)  # of lane widths: hot, cooler, cold
@@ -119,7 +119,7 @@ class Stage:
 
     ``joints`` tells whether joints of runs move, ``kept`` whether what is kept is worth anything. ``lanes`` is the
     share of lane area in the cost at first and at the end: were it small from the start, only the longest lane of a
-    section would count, and lanes beside it would stay badly filled.
+    bundle would count, and lanes beside it would stay badly filled.
     """
 
     hot: float
@@ -136,10 +136,10 @@ class Stage:
 
 
 def run_stage(
-    model: Model, worker: Worker, sections: Sequence[Section], elsewhere: NDArray[np.int64], stage: Stage, span: Span,
+    model: Model, worker: Worker, bundles: Sequence[Bundle], elsewhere: NDArray[np.int64], stage: Stage, span: Span,
     seed: int, guard: Guard, pool: Pool | None = None, stock: Stock | None = None,
-) -> list[Section]:  # fmt: skip
-    """Anneal some sections among themselves; on ``stock`` where it is given, instead of all that there is.
+) -> list[Bundle]:  # fmt: skip
+    """Anneal some bundles among themselves; on ``stock`` where it is given, instead of all that there is.
 
     Heat falls with the work done, or with the time passed where that is further on. ``pool`` receives the lanes that
     are about while it is no longer hot.
@@ -147,7 +147,7 @@ def run_stage(
     stock = stock or worker.stock
     if not stage.kept:
         stock = stock._replace(worth=np.array([0.0, np.inf]))
-    loaded = put_in(model, stock, sections, seed, elsewhere)
+    loaded = put_in(model, stock, bundles, seed, elsewhere)
     every = _JOINTS_EVERY if stage.joints and model.kinds.table.size else 0
     step = max(1, round(stage.step_mm * TICKS_PER_MM))
     slices = max(1, round(span.work / _SLICE), 0 if pool is None else min(_LOOKS, span.work // _LOOK_WORK))
@@ -178,15 +178,15 @@ class Search:
     seed: int
     workers: int
     guard: Guard
-    report: Callable[[list[Section]], None]
+    report: Callable[[list[Bundle]], None]
     enough: float = 0.0
-    alone: list[Section] = field(default_factory=list)
-    in_lanes: list[Section] = field(default_factory=list)
-    best: list[Section] = field(default_factory=list)
+    alone: list[Bundle] = field(default_factory=list)
+    in_lanes: list[Bundle] = field(default_factory=list)
+    best: list[Bundle] = field(default_factory=list)
     best_cost: float = float("inf")
 
-    def run(self, work: int) -> list[Section]:
-        """Spend ``work`` units in each worker; return the best sections found."""
+    def run(self, work: int) -> list[Bundle]:
+        """Spend ``work`` units in each worker; return the best bundles found."""
         crew = [new_worker(self.model) for _ in range(self.workers)]
         pieces = len(self.model.start)
         try:
@@ -213,23 +213,23 @@ class Search:
             self.guard.break_off()
         return self.best
 
-    def _keep(self, sections: list[Section]) -> None:
-        cost = cost_of(self.model.stock, sections)
+    def _keep(self, bundles: list[Bundle]) -> None:
+        cost = cost_of(self.model.stock, bundles)
         if cost < self.best_cost:
-            self.best, self.best_cost = sections, cost
-            self.report(sections)
-            if drawn_of(self.model.stock, sections) <= self.enough:
+            self.best, self.best_cost = bundles, cost
+            self.report(bundles)
+            if drawn_of(self.model.stock, bundles) <= self.enough:
                 self.guard.stop.set()
 
     def _endless_suffices(self) -> bool:
         """Tell whether every piece goes on a roll that there is no end of."""
-        return all(self.model.stock.capacity[section.roll] > COUNTED for section in self._alone(self.best))
+        return all(self.model.stock.capacity[bundle.roll] > COUNTED for bundle in self._alone(self.best))
 
-    def _alone(self, sections: list[Section]) -> list[Section]:
+    def _alone(self, bundles: list[Bundle]) -> list[Bundle]:
         stock = self.model.stock
         counted = stock.capacity < COUNTED
         endless = stock._replace(capacity=np.where(counted, 0, stock.capacity))
-        return choose_rolls(endless, [replace(section, roll=NONE) for section in sections])
+        return choose_rolls(endless, [replace(bundle, roll=NONE) for bundle in bundles])
 
     def _chunks_first(self, threads: ThreadPoolExecutor, crew: list[Worker], whole: Span) -> None:
         area = self.model.mean_area
@@ -240,8 +240,8 @@ class Search:
         self._keep(self._in_parallel(threads, crew, chunks, stage, whole.part(0.0, quick), 0))
         lanes = _LANES_FIRST, _LANES_FIRST
         stage = Stage(_HOT * area, _CHUNK_COLD * area, _STEPS_MM[0], joints=False, kept=False, lanes=lanes)
-        sections = self._in_parallel(threads, crew, chunks, stage, whole.part(quick, _CHUNK_SHARE), 1)
-        self._keep(sections)
+        bundles = self._in_parallel(threads, crew, chunks, stage, whole.part(quick, _CHUNK_SHARE), 1)
+        self._keep(bundles)
         rounds = max(4, min(40, round(whole.work / _ROUND)))
         hot, cold = _JOINED * area, _JOINED_COLD * area
         for r in range(rounds):
@@ -254,10 +254,10 @@ class Search:
                 _CHUNK_SHARE + (1 - _CHUNK_SHARE) * r / rounds,
                 _CHUNK_SHARE + (1 - _CHUNK_SHARE) * (r + 1) / rounds,
             )
-            sections = self._in_parallel(threads, crew, self._deal(sections, r), stage, span, r + 2)
-            self._keep(sections)
+            bundles = self._in_parallel(threads, crew, self._deal(bundles, r), stage, span, r + 2)
+            self._keep(bundles)
             if r >= rounds * 2 // 3:
-                pool.add(sections)
+                pool.add(bundles)
         self._finish(pool, whole)
 
     def _starts(self, threads: ThreadPoolExecutor, crew: list[Worker], whole: Span) -> None:
@@ -274,13 +274,13 @@ class Search:
             span = whole.part(last * r / rounds, last * (r + 1) / rounds)
             late = r >= rounds // 2
             jobs = [threads.submit(self._start, crew[w], self.best, r, w, span, late=late) for w in range(len(crew))]
-            for sections, lanes in self._gather(jobs):
-                self._keep(sections)
+            for bundles, lanes in self._gather(jobs):
+                self._keep(bundles)
                 pool.join(lanes)
             if r + 1 in (rounds // 2, rounds):
                 self._finish(pool, whole)
 
-    def _quickly(self, worker: Worker, span: Span) -> list[Section]:
+    def _quickly(self, worker: Worker, span: Span) -> list[Bundle]:
         """Return a first answer in a moment, in which pieces face each other; a start takes its time."""
         area = self.model.mean_area
         stage = Stage(_WARM * area, _COLD * area, _START_STEP_MM, joints=False)
@@ -288,8 +288,8 @@ class Search:
         return run_stage(self.model, worker, self.in_lanes, nothing, stage, span, self.seed, self.guard)
 
     def _start(
-        self, worker: Worker, best: list[Section], r: int, w: int, span: Span, *, late: bool
-    ) -> tuple[list[Section], Pool]:
+        self, worker: Worker, best: list[Bundle], r: int, w: int, span: Span, *, late: bool
+    ) -> tuple[list[Bundle], Pool]:
         """Anneal everything from nothing; in one of `_AGAIN` rounds from the best so far, less hot.
 
         Joints of runs stay where they are at first; late, they move, and half of the starts are from the best so far.
@@ -306,10 +306,10 @@ class Search:
         stock = None
         if few and not again and self._endless_suffices() and (r + w) % 2:
             stock = self._some_widths(r, w)
-            start = choose_rolls(stock, [replace(section, roll=NONE) for section in start])
+            start = choose_rolls(stock, [replace(bundle, roll=NONE) for bundle in start])
         found = run_stage(self.model, worker, start, nothing, stage, span, seed, self.guard, pool, stock)
         if stock is not None:
-            found = choose_rolls(self.model.stock, [replace(section, roll=NONE) for section in found])
+            found = choose_rolls(self.model.stock, [replace(bundle, roll=NONE) for bundle in found])
         return found, pool
 
     def _one_start(self, hottest: float, step_mm: float, turn: int, *, joints: bool, again: bool) -> Stage:
@@ -338,21 +338,21 @@ class Search:
             self._keep(found)
 
     def _groups(self, threads: ThreadPoolExecutor, crew: list[Worker], whole: Span) -> None:
-        """Take some sections apart at a time, and put their pieces together anew like a small nest."""
+        """Take some bundles apart at a time, and put their pieces together anew like a small nest."""
         each = max(_LEAST_START, _START_WORK * _GROUP**2) * _GROUP_STARTS
         rounds = max(1, round(whole.work / each))
         for r in range(rounds):
             span = whole.part(r / rounds, (r + 1) / rounds)
             groups = self._related(r, len(crew))
-            rest = [section for i, section in enumerate(self.best) if not any(i in group for group in groups)]
+            rest = [bundle for i, bundle in enumerate(self.best) if not any(i in group for group in groups)]
             jobs = [
                 threads.submit(self._anew, crew[w], [self.best[i] for i in group], r, w, span)
                 for w, group in enumerate(groups)
             ]
-            self._keep(rest + [section for part in self._gather(jobs) for section in part])
+            self._keep(rest + [bundle for part in self._gather(jobs) for bundle in part])
 
     def _related(self, r: int, many: int) -> list[list[int]]:
-        """Choose disjoint groups of sections by chance, each of sections that hold like pieces."""
+        """Choose disjoint groups of bundles by chance, each of bundles that hold like pieces."""
         rng = np.random.default_rng([self.seed, 7919, r])
         kinds = self.model.kinds
         likeness = np.array(
@@ -379,8 +379,8 @@ class Search:
             free = [i for i in free if i not in group]
         return groups
 
-    def _anew(self, worker: Worker, sections: list[Section], r: int, w: int, span: Span) -> list[Section]:
-        """Put the pieces of some sections together anew; return the best found, at worst the sections as they are."""
+    def _anew(self, worker: Worker, bundles: list[Bundle], r: int, w: int, span: Span) -> list[Bundle]:
+        """Put the pieces of some bundles together anew; return the best found, at worst the bundles as they are."""
         model = self.model
         nothing = np.zeros(len(model.stock.width), dtype=np.int64)
         blanks = model.kinds.form_blank
@@ -388,21 +388,21 @@ class Search:
             model.stock,
             [
                 single(model, int(piece), int(blanks[code >> 1]))
-                for section in sections
-                for lane in section.lanes
+                for bundle in bundles
+                for lane in bundle.lanes
                 for piece, code in zip(lane.pieces, lane.codes, strict=True)
             ],
         )
         pool = Pool(model)
-        pool.add(sections)
-        best = sections
+        pool.add(bundles)
+        best = bundles
         for k in range(_GROUP_STARTS):
             again = k == _GROUP_STARTS - 1
             stage = self._one_start(_WARM if again else _HOTTEST, _START_STEP_MM, k, joints=True, again=again)
             part = span.part(k / _GROUP_STARTS, (k + 1) / _GROUP_STARTS)
             seed = self.seed * 1009 + 524287 * r + 31 * k + w
             found = run_stage(model, worker, best if again else alone, nothing, stage, part, seed, self.guard, pool)
-            best = min(best, found, key=lambda sections: cost_of(model.stock, sections))
+            best = min(best, found, key=lambda bundles: cost_of(model.stock, bundles))
         return finish(model, pool, best, _GROUP_FINISH, self.guard.within(_GROUP_SECONDS)) or best
 
     def _gather(self, jobs: list[Future[T]]) -> list[T]:
@@ -418,27 +418,27 @@ class Search:
         kinds = self.model.kinds
         return np.concatenate([np.arange(kinds.piece_at[b], kinds.piece_at[b + 1]) for b in chunk_order(self.model)])
 
-    def _greedy(self) -> list[Section]:
+    def _greedy(self) -> list[Bundle]:
         """Return a first nest; pieces go by themselves where counted rolls leave it no room."""
         stock = self.model.stock
         real = len(stock.width) - (1 if stock.capacity.min() < COUNTED else 0)
         wide = int(stock.width[:real].max())
         long = int(stock.length[:real][stock.width[:real] == wide].max())
-        return choose_rolls(stock, first_sections(self.model, self._order().tolist(), wide, long))
+        return choose_rolls(stock, first_bundles(self.model, self._order().tolist(), wide, long))
 
-    def _chunks(self) -> list[list[Section]]:
+    def _chunks(self) -> list[list[Bundle]]:
         order = self._order()
         count = max(1, round(len(order) / _CHUNK))
-        sections = self._alone([single(self.model, int(p), int(self.model.start[p])) for p in order])
-        return [[sections[int(i)] for i in part] for part in np.array_split(np.arange(len(sections)), count)]
+        bundles = self._alone([single(self.model, int(p), int(self.model.start[p])) for p in order])
+        return [[bundles[int(i)] for i in part] for part in np.array_split(np.arange(len(bundles)), count)]
 
-    def _deal(self, sections: list[Section], turn: int) -> list[list[Section]]:
-        """Deal sections out to the workers, each time otherwise."""
+    def _deal(self, bundles: list[Bundle], turn: int) -> list[list[Bundle]]:
+        """Deal bundles out to the workers, each time otherwise."""
         rng = np.random.default_rng([self.seed, turn])
-        order = rng.permutation(len(sections))
-        return [[sections[i] for i in part] for part in np.array_split(order, self.workers) if len(part)]
+        order = rng.permutation(len(bundles))
+        return [[bundles[i] for i in part] for part in np.array_split(order, self.workers) if len(part)]
 
-    def _elsewhere(self, parts: list[list[Section]], turn: int) -> list[NDArray[np.int64]]:
+    def _elsewhere(self, parts: list[list[Bundle]], turn: int) -> list[NDArray[np.int64]]:
         """Return for each part what the others use of the stock; what is left of a counted roll goes to one part."""
         stock = self.model.stock
         each = [used_by(stock, part) for part in parts]
@@ -451,17 +451,17 @@ class Search:
         ]
 
     def _in_parallel(
-        self, threads: ThreadPoolExecutor, crew: list[Worker], parts: list[list[Section]], stage: Stage, span: Span,
+        self, threads: ThreadPoolExecutor, crew: list[Worker], parts: list[list[Bundle]], stage: Stage, span: Span,
         turn: int,
-    ) -> list[Section]:  # fmt: skip
+    ) -> list[Bundle]:  # fmt: skip
         """Anneal parts, each worker its share one after another; work is shared out by pieces."""
-        sizes = [sum(len(lane.codes) for section in part for lane in section.lanes) for part in parts]
+        sizes = [sum(len(lane.codes) for bundle in part for lane in bundle.lanes) for part in parts]
         elsewhere = self._elsewhere(parts, turn)
 
-        def go(w: int) -> list[Section]:
+        def go(w: int) -> list[Bundle]:
             mine = range(w, len(parts), len(crew))
             total = sum(sizes[i] for i in mine)
-            out: list[Section] = []
+            out: list[Bundle] = []
             done = 0
             for i in mine:
                 seed = self.seed * 1009 + turn * 131 + i
@@ -471,13 +471,13 @@ class Search:
             return out
 
         results = self._gather([threads.submit(go, w) for w in range(len(crew))])
-        return [section for found in results for section in found]
+        return [bundle for found in results for bundle in found]
 
 
-def warm_up(model: Model, worker: Worker, sections: list[Section]) -> None:
+def warm_up(model: Model, worker: Worker, bundles: list[Bundle]) -> None:
     """Have everything compiled, or fetched from where compiled code is kept."""
     nothing = np.zeros(len(model.stock.width), dtype=np.int64)
-    loaded = put_in(model, worker.stock, sections, 0, nothing)
+    loaded = put_in(model, worker.stock, bundles, 0, nothing)
     anneal(
         worker.form_arrays, worker.memory, worker.stock, loaded.kinds, Setting(0.0, 1, 0), loaded.state,
         worker.scratch, 1, 1.0, 1.0,

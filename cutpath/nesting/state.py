@@ -1,9 +1,9 @@
-"""The state of the search: lanes in sections, as arrays, and what can be asked of them.
+"""The state of the search: lanes in bundles, as arrays, and what can be asked of them.
 
 Terminology
 -----------
-Section: a stretch of one roll width with lanes across it; sections of one width follow each other on rolls.
-Cost of a section: roll width x length, in mm2, on the cheapest roll width that holds its lanes, less the worth of what
+Bundle: lanes side by side across a stretch of one roll width; bundles of one width follow each other on rolls.
+Cost of a bundle: roll width x length, in mm2, on the cheapest roll width that holds its lanes, less the worth of what
 is kept: the strip beside its lanes, and what is free behind the shorter of them.
 """
 
@@ -25,7 +25,7 @@ if TYPE_CHECKING:
 NONE = -1
 NEVER = 1e300
 ENDLESS, COUNTED = 1 << 60, 1 << 59  # ticks of a width without end; capacities under the second are of counted rolls
-LANES, SECTIONS, CHANCE = 0, 1, 2  # places in `State.count`; the first two are rows of `State.free` as well
+LANES, BUNDLES, CHANCE = 0, 1, 2  # places in `State.count`; the first two are rows of `State.free` as well
 RATE, NARROW = 0, 1  # places in `Stock.worth`
 LONG, SHORT, GAP = 0, 1, 2  # places in `Stock.kept`
 LANE, FORMS, KEPT, WIDTH = 0, 1, 2, 3  # columns of `Scratch.plan`
@@ -44,8 +44,8 @@ class Stock(NamedTuple):
     capacity : array of int
         Ticks of length that there are in all.
     left : array of float
-        Where each section takes a roll of its own: the share of what it leaves of the roll that counts, less of it the
-        shorter the section is. Else 0.
+        Where each bundle takes a roll of its own: the share of what it leaves of the roll that counts, less of it the
+        shorter the bundle is. Else 0.
     endless : array of bool
         There is no end of this width, only what is drawn counts, and no later width is cheaper.
     worth : array of float
@@ -82,10 +82,10 @@ class Kinds(NamedTuple):
     group, follows : array of int
         For each piece, its group, and the next length of its run; `NONE` at the end of a run.
     joints : array of int
-        First and last joint of each blank that is a section of a run.
+        First and last joint of each blank that is a length of a run.
     table_at, stride, table : array of int
-        Section from joint i to joint j of the run of blank b: ``table[table_at[b] + i * stride[b] + j]``; `NONE` where
-        there is no such section.
+        Length from joint i to joint j of the run of blank b: ``table[table_at[b] + i * stride[b] + j]``; `NONE` where
+        there is no such length.
     """
 
     codes: NDArray[np.int64]
@@ -103,9 +103,9 @@ class Kinds(NamedTuple):
 
 @by_address
 class State(NamedTuple):
-    """Lanes and sections as arrays; a free lane has no section, a free section no lanes.
+    """Lanes and bundles as arrays; a free lane has no bundle, a free bundle no lanes.
 
-    ``used`` sums the lengths of the sections on each roll width. ``free`` stacks free `LANES` and `SECTIONS`;
+    ``used`` sums the lengths of the bundles on each roll width. ``free`` stacks free `LANES` and `BUNDLES`;
     ``count`` holds how many of each are free, and the state of `CHANCE`.
     """
 
@@ -115,11 +115,11 @@ class State(NamedTuple):
     lane_x: NDArray[np.int64]
     lane_height: NDArray[np.int64]
     lane_length: NDArray[np.int64]
-    lane_section: NDArray[np.int64]
-    section_n: NDArray[np.int64]
-    section_lane: NDArray[np.int64]
-    section_class: NDArray[np.int64]
-    section_length: NDArray[np.int64]
+    lane_bundle: NDArray[np.int64]
+    bundle_n: NDArray[np.int64]
+    bundle_lane: NDArray[np.int64]
+    bundle_class: NDArray[np.int64]
+    bundle_length: NDArray[np.int64]
     used: NDArray[np.int64]
     piece_lane: NDArray[np.int64]
     free: NDArray[np.int64]
@@ -208,7 +208,7 @@ def worth_of_all(stock: Stock, across: NDArray[np.int64], along: NDArray[np.int6
 
 @compiled
 def pick_class(stock: Stock, used: NDArray[np.int64], across: int, along: int) -> int:
-    """Return the roll width on which a section costs least; `NONE` when it goes on none."""
+    """Return the roll width on which a bundle costs least; `NONE` when it goes on none."""
     best = NONE
     least = NEVER
     for c in range(stock.width.size):
@@ -232,20 +232,20 @@ def index_of(state: State, lane: int, piece: int) -> int:
 
 
 @inner
-def across_of(state: State, section: int) -> int:
-    """Sum the widths of a section's lanes."""
+def across_of(state: State, bundle: int) -> int:
+    """Sum the widths of a bundle's lanes."""
     total = 0
-    for i in range(state.section_n[section]):
-        total += state.lane_height[state.section_lane[section, i]]
+    for i in range(state.bundle_n[bundle]):
+        total += state.lane_height[state.bundle_lane[bundle, i]]
     return total
 
 
 @inner
-def size_with(state: State, section: int, a: int, ha: int, la: int, b: int, hb: int, lb: int) -> tuple[int, int]:
-    """Width and length of a section with lanes a and b changed to width h and length l; h = 0 takes one away."""
+def size_with(state: State, bundle: int, a: int, ha: int, la: int, b: int, hb: int, lb: int) -> tuple[int, int]:
+    """Width and length of a bundle with lanes a and b changed to width h and length l; h = 0 takes one away."""
     across, along = 0, 0
-    for i in range(state.section_n[section]):
-        lane = state.section_lane[section, i]
+    for i in range(state.bundle_n[bundle]):
+        lane = state.bundle_lane[bundle, i]
         if lane == a:
             across += ha
             along = max(along, la if ha else 0)
@@ -260,14 +260,14 @@ def size_with(state: State, section: int, a: int, ha: int, la: int, b: int, hb: 
 
 @inner
 def ends_with(
-    state: State, stock: Stock, section: int, along: int, a: int, ha: int, la: int, b: int, hb: int, lb: int
+    state: State, stock: Stock, bundle: int, along: int, a: int, ha: int, la: int, b: int, hb: int, lb: int
 ) -> float:
-    """Worth of what is free behind the lanes of a section of length ``along``; lanes a and b as in `size_with`."""
+    """Worth of what is free behind the lanes of a bundle of length ``along``; lanes a and b as in `size_with`."""
     if stock.worth[RATE] == 0.0:
         return 0.0
     total = 0.0
-    for i in range(state.section_n[section]):
-        lane = state.section_lane[section, i]
+    for i in range(state.bundle_n[bundle]):
+        lane = state.bundle_lane[bundle, i]
         if lane == a:
             total += worth_of(stock, ha, along - la)
         elif lane == b:
@@ -278,36 +278,36 @@ def ends_with(
 
 
 @inner
-def worth_kept(state: State, stock: Stock, section: int) -> float:
-    """Worth of what a section keeps, as it is."""
-    across, along = size_with(state, section, NONE, 0, 0, NONE, 0, 0)
-    strip = worth_of(stock, stock.width[state.section_class[section]] - across, along)
-    return strip + ends_with(state, stock, section, along, NONE, 0, 0, NONE, 0, 0)
+def worth_kept(state: State, stock: Stock, bundle: int) -> float:
+    """Worth of what a bundle keeps, as it is."""
+    across, along = size_with(state, bundle, NONE, 0, 0, NONE, 0, 0)
+    strip = worth_of(stock, stock.width[state.bundle_class[bundle]] - across, along)
+    return strip + ends_with(state, stock, bundle, along, NONE, 0, 0, NONE, 0, 0)
 
 
 @inner
-def take_off(state: State, stock: Stock, section: int) -> float:
-    """Take a section's length off what is used; return what that saves."""
-    if state.section_n[section] == 0:
+def take_off(state: State, stock: Stock, bundle: int) -> float:
+    """Take a bundle's length off what is used; return what that saves."""
+    if state.bundle_n[bundle] == 0:
         return 0.0
-    c, along = state.section_class[section], state.section_length[section]
+    c, along = state.bundle_class[bundle], state.bundle_length[bundle]
     state.used[c] -= along
     saved = marginal(stock, c, state.used[c], along)
-    return saved - worth_kept(state, stock, section) if stock.worth[RATE] > 0.0 else saved
+    return saved - worth_kept(state, stock, bundle) if stock.worth[RATE] > 0.0 else saved
 
 
 @inner
-def put_back(state: State, section: int) -> None:
-    """Add a section's length to what is used."""
-    if state.section_n[section] > 0:
-        state.used[state.section_class[section]] += state.section_length[section]
+def put_back(state: State, bundle: int) -> None:
+    """Add a bundle's length to what is used."""
+    if state.bundle_n[bundle] > 0:
+        state.used[state.bundle_class[bundle]] += state.bundle_length[bundle]
 
 
 @inner
 def cost_with(
     state: State, stock: Stock, one: int, other: int, a: int, ha: int, la: int, b: int, hb: int, lb: int
 ) -> float:
-    """Cost of two sections (or one, when both are the same) that were taken off, with lanes a and b changed."""
+    """Cost of two bundles (or one, when both are the same) that were taken off, with lanes a and b changed."""
     across, along = size_with(state, one, a, ha, la, b, hb, lb)
     c = NONE
     cost = 0.0
@@ -335,27 +335,27 @@ def cost_with(
 
 
 @inner
-def leave_section(state: State, lane: int) -> None:
-    """Take a lane out of its section; an empty section becomes free."""
-    section = state.lane_section[lane]
-    n = state.section_n[section] - 1
+def leave_bundle(state: State, lane: int) -> None:
+    """Take a lane out of its bundle; an empty bundle becomes free."""
+    bundle = state.lane_bundle[lane]
+    n = state.bundle_n[bundle] - 1
     for i in range(n):
-        if state.section_lane[section, i] == lane:
-            state.section_lane[section, i] = state.section_lane[section, n]
+        if state.bundle_lane[bundle, i] == lane:
+            state.bundle_lane[bundle, i] = state.bundle_lane[bundle, n]
             break
-    state.section_n[section] = n
-    state.lane_section[lane] = NONE
+    state.bundle_n[bundle] = n
+    state.lane_bundle[lane] = NONE
     if n == 0:
-        state.free[SECTIONS, state.count[SECTIONS]] = section
-        state.count[SECTIONS] += 1
+        state.free[BUNDLES, state.count[BUNDLES]] = bundle
+        state.count[BUNDLES] += 1
 
 
 @inner
-def enter_section(state: State, lane: int, section: int) -> None:
-    """Put a lane into a section."""
-    state.section_lane[section, state.section_n[section]] = lane
-    state.section_n[section] += 1
-    state.lane_section[lane] = section
+def enter_bundle(state: State, lane: int, bundle: int) -> None:
+    """Put a lane into a bundle."""
+    state.bundle_lane[bundle, state.bundle_n[bundle]] = lane
+    state.bundle_n[bundle] += 1
+    state.lane_bundle[lane] = bundle
 
 
 @inner
@@ -363,7 +363,7 @@ def carry_over(state: State, scratch: Scratch, which: int, lane: int, n: int, he
     """Put scratch lane ``which`` in the place of ``lane``; an empty one frees the lane."""
     state.lane_n[lane] = n
     if n == 0:
-        leave_section(state, lane)
+        leave_bundle(state, lane)
         state.free[LANES, state.count[LANES]] = lane
         state.count[LANES] += 1
         return
@@ -378,12 +378,12 @@ def carry_over(state: State, scratch: Scratch, which: int, lane: int, n: int, he
 
 
 @compiled
-def settle(state: State, stock: Stock, section: int) -> None:
-    """Choose a section's roll width and add its length to what is used."""
-    if state.section_n[section] == 0:
+def settle(state: State, stock: Stock, bundle: int) -> None:
+    """Choose a bundle's roll width and add its length to what is used."""
+    if state.bundle_n[bundle] == 0:
         return
-    across, along = size_with(state, section, NONE, 0, 0, NONE, 0, 0)
+    across, along = size_with(state, bundle, NONE, 0, 0, NONE, 0, 0)
     c = pick_class(stock, state.used, across, along)
-    state.section_class[section] = c
-    state.section_length[section] = along
+    state.bundle_class[bundle] = c
+    state.bundle_length[bundle] = along
     state.used[c] += along

@@ -1,7 +1,7 @@
 """Rolls as the search sees them: what a tick of length costs on each, and how much there is.
 
 Rolls without number are merged by width. Rolls that are counted, offcuts among them, stand each by itself, so that
-sections always go on them as planned; only where there are very many alike are they lumped together.
+bundles always go on them as planned; only where there are very many alike are they lumped together.
 
 Offcuts are owned already. They are priced at nine tenths of new lead when least drawn is wanted, so that they are
 used first where they serve about as well; when least bought is wanted they count for a token share (`outlay`).

@@ -19,7 +19,7 @@ from cutpath.pieces.division import Lengths, free_lengths, lap_end, step_lengths
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.fixings import with_fixings
 from cutpath.trade.rules import Practice, said
-from cutpath.values.nest import QUARTER_TURNS, Blank, Division, RunChoice, RunSection
+from cutpath.values.nest import QUARTER_TURNS, Blank, Division, RunChoice, RunLength
 from cutpath.values.pattern import FlatPattern, PartKind
 from cutpath.values.piece import Piece
 from cutpath.values.survey import CornerKind, Detail, DetailHead, Hand, Job, Lead
@@ -75,22 +75,22 @@ def run_choices(jobs: Iterable[Job]) -> tuple[tuple[Lead, RunChoice], ...]:
         for detail in job.details:
             run = _developed(detail)[0] if detail.head.quantity == 1 else None
             lengths = _lengths(run, detail.head) if isinstance(run, StepRun | FreeRun) else None
-            sections = list(lengths.sections()) if lengths is not None and len(lengths.even) > 2 else []
-            if lengths is None or len(sections) < len(lengths.even):
+            allowed = list(lengths.allowed()) if lengths is not None and len(lengths.even) > 2 else []
+            if lengths is None or len(allowed) < len(lengths.even):
                 continue
-            patterns = [lengths.outline(*ends) for ends in sections]
+            patterns = [lengths.outline(*ends) for ends in allowed]
             for hand in detail.head.hands or (None,):
                 name = _run_id(job, detail, hand)
                 blanks = [
                     Blank(f"{name}:{first}-{last}", 1, _of_hand(pattern, hand).outline, turns_deg=QUARTER_TURNS)
-                    for (first, last), pattern in zip(sections, patterns, strict=True)
+                    for (first, last), pattern in zip(allowed, patterns, strict=True)
                 ]
                 out.append(
                     (
                         detail.head.lead,
                         RunChoice(
                             name,
-                            tuple(RunSection(*ends, blank) for ends, blank in zip(sections, blanks, strict=True)),
+                            tuple(RunLength(*ends, blank) for ends, blank in zip(allowed, blanks, strict=True)),
                             lengths.even,
                         ),
                     )

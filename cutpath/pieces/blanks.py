@@ -48,8 +48,8 @@ def face_up(problem: NestProblem) -> NestProblem:
 
 
 def _facing(run: RunChoice, *, either_face: bool) -> RunChoice:
-    sections = tuple(replace(part, blank=replace(part.blank, may_flip=either_face)) for part in run.sections)
-    return replace(run, sections=sections)
+    lengths = tuple(replace(one, blank=replace(one.blank, may_flip=either_face)) for one in run.lengths)
+    return replace(run, lengths=lengths)
 
 
 def divisions_of(asked: Sequence[NestProblem], found: Sequence[Nest]) -> Mapping[str, Division]:

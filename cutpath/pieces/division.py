@@ -10,7 +10,7 @@ A step flashing has its joints at risers, so that lap and length are whole steps
 anywhere; what is tried besides equal lengths are joints on a grid round theirs.
 
 The even division has the fewest lengths, as equal as can be. Others that have as many lengths may suit the rolls
-better; `sections` lists the lengths that they are made of. None of these is shorter than `LEAST_LENGTH_MM`, except
+better; `allowed` lists the lengths that they are made of. None of these is shorter than `LEAST_LENGTH_MM`, except
 where even ones are (common practice, no source: short lengths bring more laps and fixings for the same wall).
 """
 
@@ -40,7 +40,7 @@ class Lengths(Protocol):
     def even(self) -> Division:
         """Joints of the fewest, most equal lengths."""
 
-    def sections(self) -> Iterator[tuple[int, int]]:
+    def allowed(self) -> Iterator[tuple[int, int]]:
         """Return the joints of each length that a division with as many lengths may hold."""
 
     def patterns(self, division: Division) -> list[FlatPattern]:
@@ -65,7 +65,7 @@ class StepLengths:
         steps = len(self.run.steps)
         return steps if joint == steps else lap_end(joint, steps, self.run.lap_mm, self.lap_mm)
 
-    def sections(self) -> Iterator[tuple[int, int]]:
+    def allowed(self) -> Iterator[tuple[int, int]]:
         """Return the joints of each length that a division with as many lengths may hold."""
         steps = len(self.run.steps)
         choices = [
@@ -120,7 +120,7 @@ class FreeLengths:
         beyond = self.lap_mm if last < len(self.at_mm) - 1 else 0.0
         return self.at_mm[first], self.at_mm[last] + beyond
 
-    def sections(self) -> Iterator[tuple[int, int]]:
+    def allowed(self) -> Iterator[tuple[int, int]]:
         """Return the joints of each length that a division with as many lengths may hold."""
         first, last = self.run.start_mm + self.run.keep_start_mm, self.run.end_mm - self.run.keep_end_mm
         each = 2 * _GRID_AWAY + 1

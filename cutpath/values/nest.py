@@ -153,7 +153,7 @@ Division = tuple[int, ...]
 
 
 @dataclass(frozen=True, slots=True)
-class RunSection:
+class RunLength:
     """A length of a run from joint ``first`` to joint ``last``, laps included in the blank's outline."""
 
     first: int
@@ -168,7 +168,7 @@ class RunChoice:
     Attributes
     ----------
     id : str
-    sections : tuple of RunSection
+    lengths : tuple of RunLength
         Every length that may be cut. A division is sound when each two joints that follow each other in it are the
         ends of one of these.
     even : Division
@@ -176,7 +176,7 @@ class RunChoice:
     """
 
     id: str
-    sections: tuple[RunSection, ...]
+    lengths: tuple[RunLength, ...]
     even: Division
 
     def blanks(self, division: Division) -> tuple[Blank, ...]:
@@ -185,15 +185,15 @@ class RunChoice:
         Raises
         ------
         KeyError
-            Two joints that follow each other are not the ends of a section.
+            Two joints that follow each other are not the ends of a length.
         """
-        by_ends = {(s.first, s.last): s.blank for s in self.sections}
+        by_ends = {(s.first, s.last): s.blank for s in self.lengths}
         return tuple(by_ends[ends] for ends in pairwise(division))
 
     def evenly(self) -> RunChoice:
         """Return the run with its even lengths only, so that nothing is left to choose."""
         ends = set(pairwise(self.even))
-        return replace(self, sections=tuple(s for s in self.sections if (s.first, s.last) in ends))
+        return replace(self, lengths=tuple(s for s in self.lengths if (s.first, s.last) in ends))
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,17 +226,17 @@ class NestProblem(Held):
 
     @property
     def shapes(self) -> tuple[Blank, ...]:
-        """Every blank that may lie on a roll: those given, then the sections of each run."""
-        return self.blanks + tuple(section.blank for run in self.runs for section in run.sections)
+        """Every blank that may lie on a roll: those given, then the lengths of each run."""
+        return self.blanks + tuple(length.blank for run in self.runs for length in run.lengths)
 
     def to_cut(self) -> tuple[tuple[int, int], ...]:
         """Return the index in `shapes` and the quantity of everything to be cut while every run is divided evenly."""
         out = [(index, blank.quantity) for index, blank in enumerate(self.blanks)]
         at = len(self.blanks)
         for run in self.runs:
-            index = {(s.first, s.last): at + i for i, s in enumerate(run.sections)}
+            index = {(s.first, s.last): at + i for i, s in enumerate(run.lengths)}
             out += [(index[ends], 1) for ends in pairwise(run.even)]
-            at += len(run.sections)
+            at += len(run.lengths)
         return tuple(out)
 
     def divided(self, divisions: Sequence[Division] | None = None) -> NestProblem:

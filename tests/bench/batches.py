@@ -127,7 +127,7 @@ def either_face(problem: NestProblem) -> NestProblem:
         problem,
         blanks=tuple(replace(blank, may_flip=True) for blank in problem.blanks),
         runs=tuple(
-            replace(run, sections=tuple(replace(s, blank=replace(s.blank, may_flip=True)) for s in run.sections))
+            replace(run, lengths=tuple(replace(s, blank=replace(s.blank, may_flip=True)) for s in run.lengths))
             for run in problem.runs
         ),
     )

@@ -27,7 +27,7 @@ ROOT = Path(__file__).resolve().parents[2]
 PARTS: dict[str, tuple[list[str], list[str]]] = {
     "judge": (
         ["cutpath/nesting/judge.py"],
-        ["tests/nesting/test_judge.py", "tests/nesting/test_runs.py", "tests/nesting/test_frames.py"],
+        ["tests/nesting/test_judge.py", "tests/nesting/test_runs.py", "tests/nesting/test_stretches.py"],
     ),
     "account": (["cutpath/reports/account/yields.py"], ["tests/reports/account/test_yields.py"]),
     "stock": (

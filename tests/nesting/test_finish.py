@@ -10,7 +10,7 @@ import pytest
 
 from cutpath.nesting.finish import Pool, finish
 from cutpath.nesting.guard import Guard
-from cutpath.nesting.model import Lane, Section, choose_rolls, cost_of, model_of, single
+from cutpath.nesting.model import Bundle, Lane, choose_rolls, cost_of, model_of, single
 from cutpath.nesting.shapes import forms, rooms
 from cutpath.nesting.stock import shelf_of
 from cutpath.values.nest import Roll
@@ -69,7 +69,7 @@ def test_copies_beyond_those_wanted_are_left_out():
     one = alone(known)[0].lanes[0]
     two = Lane(np.repeat(one.codes, 2), np.array([0, 1]), np.array([0, one.length]), one.height, 2 * one.length)
     pool = Pool(known)
-    pool.add([Section((two,))])
+    pool.add([Bundle((two,))])
     found = finish(known, pool, alone(known), 40_000_000, Guard())
     assert found is not None
     assert cost_of(known.stock, found) == pytest.approx(200.0 * 1600.0)

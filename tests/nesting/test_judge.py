@@ -17,7 +17,7 @@ from cutpath.values.nest import (
     Placement,
     Roll,
     RunChoice,
-    RunSection,
+    RunLength,
 )
 from tests.nesting.shapes import plate, problem, stepped
 
@@ -126,7 +126,7 @@ def run_of_four(division, divisions=None):
     """Judge a run of four joints that may be cut at 2 or at 3, divided somehow; only what is said of its division."""
     cut = {(0, 2): 200.0, (2, 4): 200.0, (0, 3): 300.0, (3, 4): 100.0}
     blanks = {ends: Blank(f"R{ends[0]}{ends[1]}", 1, plate("P", mm, 100.0).outline) for ends, mm in cut.items()}
-    run = RunChoice("R", tuple(RunSection(*ends, blank) for ends, blank in blanks.items()), (0, 2, 4))
+    run = RunChoice("R", tuple(RunLength(*ends, blank) for ends, blank in blanks.items()), (0, 2, 4))
     task = NestProblem((), (Roll(150.0, 1000.0),), runs=(run,))
     empty = Nest((), 0.0, 0.0, 0.0, 0.0, optimal=False, divisions=divisions or (division,))
     return [f"{f.found}, {f.accepted}" for f in judge(task, empty) if f.where in ("R", "runs")]
@@ -213,8 +213,8 @@ def test_a_turn_is_the_same_a_whole_turn_on(turn_deg):
 
 
 def test_a_run_of_one_length_is_sound():
-    section = RunSection(0, 4, Blank("R", 1, plate("P", 400.0, 100.0).outline))
-    task = NestProblem((), (Roll(150.0, 1000.0),), runs=(RunChoice("R", (section,), (0, 4)),))
+    length = RunLength(0, 4, Blank("R", 1, plate("P", 400.0, 100.0).outline))
+    task = NestProblem((), (Roll(150.0, 1000.0),), runs=(RunChoice("R", (length,), (0, 4)),))
     empty = Nest((), 0.0, 0.0, 0.0, 0.0, optimal=False, divisions=((0, 4),))
     assert [f for f in judge(task, empty) if f.where == "R"] == []
 

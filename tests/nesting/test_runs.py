@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cutpath.nesting import bound_mm2, judge, nest, one_after_another
-from cutpath.values.nest import Budget, NestProblem, Roll, RunChoice, RunSection
+from cutpath.values.nest import Budget, NestProblem, Roll, RunChoice, RunLength
 from tests.nesting.shapes import LADDER, plate, stepped
 
 pytestmark = pytest.mark.nests
@@ -23,23 +23,23 @@ def strip(
 ) -> RunChoice:
     """A level strip that may be divided at any joint; each length but the last runs on by the lap."""
     end = len(joints) - 1
-    sections = []
+    lengths = []
     for i in range(end):
         for j in range(i + 1, end + 1):
             long = joints[j] - joints[i] + (LAP if j < end else 0.0)
             if least <= long <= longest:
-                sections.append(RunSection(i, j, plate(f"{name}:{i}-{j}", long, width)))
-    return RunChoice(name, tuple(sections), even)
+                lengths.append(RunLength(i, j, plate(f"{name}:{i}-{j}", long, width)))
+    return RunChoice(name, tuple(lengths), even)
 
 
 def steps(name: str, teeth: int, even: tuple[int, ...], least: int, most: int, *, left: bool = False) -> RunChoice:
     """A step flashing on regular courses, lapped by one step."""
-    sections = [
-        RunSection(i, j, stepped(f"{name}:{i}-{j}", min(teeth, j + 1) - i, left=left))
+    lengths = [
+        RunLength(i, j, stepped(f"{name}:{i}-{j}", min(teeth, j + 1) - i, left=left))
         for i in range(teeth)
         for j in range(i + least, min(teeth, i + most) + 1)
     ]
-    return RunChoice(name, tuple(sections), even)
+    return RunChoice(name, tuple(lengths), even)
 
 
 def test_the_only_division_that_fits_the_rolls_is_found():
@@ -71,7 +71,7 @@ def test_random_runs_satisfy_the_judge_and_their_bound(seed):
             "L", [0.0, *sorted(rng.uniform(400.0, 1600.0) for _ in range(9)), 2000.0], 180.0, 450.0, 1700.0, (0, 5, 10)
         )
     )
-    known = {(s.first, s.last) for s in runs[-1].sections}
+    known = {(s.first, s.last) for s in runs[-1].lengths}
     if not {(0, 5), (5, 10)} <= known:
         runs.pop()
     copies = rng.randint(0, 3)
@@ -86,8 +86,8 @@ def test_random_runs_satisfy_the_judge_and_their_bound(seed):
 
 def test_the_bound_holds_for_the_division_with_least_lead():
     """A wide run end that may be cut as one or two lengths' worth of overlap: the bound takes the smaller sum."""
-    short = RunSection(0, 1, plate("R:0-1", 500.0, 150.0)), RunSection(1, 3, plate("R:1-3", 900.0, 150.0))
-    long = RunSection(0, 2, plate("R:0-2", 800.0, 150.0)), RunSection(2, 3, plate("R:2-3", 800.0, 150.0))
+    short = RunLength(0, 1, plate("R:0-1", 500.0, 150.0)), RunLength(1, 3, plate("R:1-3", 900.0, 150.0))
+    long = RunLength(0, 2, plate("R:0-2", 800.0, 150.0)), RunLength(2, 3, plate("R:2-3", 800.0, 150.0))
     task = NestProblem((), (Roll(150.0, 6000.0),), runs=(RunChoice("R", (*short, *long), (0, 2, 3)),))
     assert bound_mm2(task) == pytest.approx(1400.0 * 150.0)
     assert nest(task, Budget(work=300_000), seed=0).optimal

@@ -8,8 +8,8 @@ from dataclasses import replace
 import pytest
 
 from cutpath.nesting import bound_mm2, judge, nest, one_after_another
-from cutpath.nesting.frames import in_frames, onto_whole_rolls
 from cutpath.nesting.shapes import forms
+from cutpath.nesting.stretches import in_stretches, onto_whole_rolls
 from cutpath.values.nest import QUARTER_TURNS, Blank, Budget, NestProblem, Roll
 from tests.nesting.shapes import LADDER, plate, problem, skyline, stepped
 
@@ -78,8 +78,8 @@ def test_no_forms_are_made_that_go_on_no_roll():
 
 def test_a_long_piece_stands_across_where_frames_are_short():
     task = problem(any_way(plate("L", 550.0, 100.0, 4)), rolls=(Roll(600.0, 6000.0),))
-    framed = nest(in_frames(task, 420.0), Budget(work=150_000), seed=1)
-    found = onto_whole_rolls(task, framed, 420.0)
+    short = nest(in_stretches(task, 420.0), Budget(work=150_000), seed=1)
+    found = onto_whole_rolls(task, short, 420.0)
     assert {p.turn_deg % 180.0 for roll in found.rolls for p in roll.placements} == {90.0}
 
 

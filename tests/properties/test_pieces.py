@@ -55,10 +55,10 @@ def division_of(choice, pick):
     """A sound division by chance: joints from the last end down, each with a way on to the first."""
     reached = {(0, 0)}  # joints, and with how many lengths
     for count in range(1, len(choice.even)):
-        reached |= {(s.last, count) for s in choice.sections if (s.first, count - 1) in reached}
+        reached |= {(s.last, count) for s in choice.lengths if (s.first, count - 1) in reached}
     joints = [choice.even[-1]]
     for count in range(len(choice.even) - 2, -1, -1):
-        ways = sorted(s.first for s in choice.sections if s.last == joints[0] and (s.first, count) in reached)
+        ways = sorted(s.first for s in choice.lengths if s.last == joints[0] and (s.first, count) in reached)
         joints.insert(0, ways[pick % len(ways)])
     return tuple(joints)
 

@@ -1,7 +1,7 @@
 """Nests in which no piece stands across two frames of a machine that feeds the roll on.
 
-The problem is nested on stretches of roll of one frame each, and these are then put end to end on whole rolls. A
-finite number of rolls gives as many whole frames as it holds; the rest of each stays on the roll.
+The problem is nested on stretches of roll short enough for any frame, and these are then put end to end on whole rolls.
+A finite number of rolls gives as many whole stretches as it holds; the rest of each stays on the roll.
 """
 
 from __future__ import annotations
@@ -17,20 +17,20 @@ from cutpath.tolerances import POINT_MM
 from cutpath.values.nest import Nest, NestedRoll, NestProblem, Roll
 
 
-def in_frames(problem: NestProblem, frame_mm: float) -> NestProblem:
-    """Return the problem on stretches of roll no longer than ``frame_mm``, to be nested in place of the whole rolls.
+def in_stretches(problem: NestProblem, stretch_mm: float) -> NestProblem:
+    """Return the problem on stretches of roll no longer than ``stretch_mm``, to be nested in place of the whole rolls.
 
-    For a machine with a reach F and an overlap V of its frames, ``frame_mm`` is F - V.
+    For a machine whose frames are F long and overlap by V, ``stretch_mm`` is F - V.
     """
-    return replace(problem, rolls=tuple(_stretch(roll, problem, frame_mm) for roll in problem.rolls))
+    return replace(problem, rolls=tuple(_stretch(roll, problem, stretch_mm) for roll in problem.rolls))
 
 
-def _stretch(roll: Roll, problem: NestProblem, frame_mm: float) -> Roll:
-    if roll.length_mm <= frame_mm + POINT_MM:
+def _stretch(roll: Roll, problem: NestProblem, stretch_mm: float) -> Roll:
+    if roll.length_mm <= stretch_mm + POINT_MM:
         return roll
     between = _between(problem)
-    count = None if roll.quantity is None else roll.quantity * int((roll.length_mm + between) // (frame_mm + between))
-    return replace(roll, length_mm=frame_mm, quantity=count)
+    count = None if roll.quantity is None else roll.quantity * int((roll.length_mm + between) // (stretch_mm + between))
+    return replace(roll, length_mm=stretch_mm, quantity=count)
 
 
 def _between(problem: NestProblem) -> float:
@@ -38,8 +38,8 @@ def _between(problem: NestProblem) -> float:
     return max(0.0, problem.gap_mm - problem.edge_trim_mm)
 
 
-def onto_whole_rolls(problem: NestProblem, framed: Nest, frame_mm: float) -> Nest:
-    """Put the stretches of a nest of `in_frames` end to end on the rolls of the problem itself.
+def onto_whole_rolls(problem: NestProblem, short: Nest, stretch_mm: float) -> Nest:
+    """Put the stretches of a nest of `in_stretches` end to end on the rolls of the problem itself.
 
     Longer stretches go first, each onto the first roll of its kind that has room, else onto a new one, the longest
     on the list. The result is judged.
@@ -49,16 +49,16 @@ def onto_whole_rolls(problem: NestProblem, framed: Nest, frame_mm: float) -> Nes
     Refused
         CP502 when the rolls run out, CP503 when the judge finds a fault.
     """  # noqa: DOC501 - a helper makes the first of them
-    order = sorted(range(len(framed.rolls)), key=lambda k: (-framed.rolls[k].drawn_mm, k))
+    order = sorted(range(len(short.rolls)), key=lambda k: (-short.rolls[k].drawn_mm, k))
     whole: list[tuple[Roll, list[int]]] = []
     used: dict[int, int] = {}
     for k in order:
-        stretch = framed.rolls[k]
-        home = next((w for w in whole if _fits(problem, framed, w, k, frame_mm)), None)
+        stretch = short.rolls[k]
+        home = next((w for w in whole if _fits(problem, short, w, k, stretch_mm)), None)
         if home is not None:
             home[1].append(k)
             continue
-        kinds = [i for i, r in enumerate(problem.rolls) if _same_kind(_stretch(r, problem, frame_mm), stretch.roll)]
+        kinds = [i for i, r in enumerate(problem.rolls) if _same_kind(_stretch(r, problem, stretch_mm), stretch.roll)]
         kinds.sort(key=lambda i: (-problem.rolls[i].length_mm, i))
         free = [
             i for i in kinds if problem.rolls[i].quantity is None or used.get(i, 0) < (problem.rolls[i].quantity or 0)
@@ -67,9 +67,9 @@ def onto_whole_rolls(problem: NestProblem, framed: Nest, frame_mm: float) -> Nes
             raise rolls_run_out([p.id for p in stretch.placements])
         used[free[0]] = used.get(free[0], 0) + 1
         whole.append((problem.rolls[free[0]], [k]))
-    rolls = tuple(_joined(problem, roll, [framed.rolls[k] for k in sorted(parts)]) for roll, parts in whole)
+    rolls = tuple(_joined(problem, roll, [short.rolls[k] for k in sorted(parts)]) for roll, parts in whole)
     drawn = math.fsum(r.roll.width_mm * r.drawn_mm for r in rolls)
-    nest = replace(framed, rolls=rolls, drawn_mm2=drawn)
+    nest = replace(short, rolls=rolls, drawn_mm2=drawn)
     faults = judge(problem, nest)
     if faults:
         raise Refused(faults)
@@ -80,11 +80,11 @@ def _same_kind(a: Roll, b: Roll) -> bool:
     return replace(a, quantity=None) == replace(b, quantity=None)
 
 
-def _fits(problem: NestProblem, framed: Nest, whole: tuple[Roll, list[int]], k: int, frame_mm: float) -> bool:
+def _fits(problem: NestProblem, short: Nest, whole: tuple[Roll, list[int]], k: int, stretch_mm: float) -> bool:
     roll, parts = whole
-    if not _same_kind(_stretch(roll, problem, frame_mm), framed.rolls[k].roll):
+    if not _same_kind(_stretch(roll, problem, stretch_mm), short.rolls[k].roll):
         return False
-    drawn = math.fsum(framed.rolls[n].drawn_mm for n in (*parts, k)) + len(parts) * _between(problem)
+    drawn = math.fsum(short.rolls[n].drawn_mm for n in (*parts, k)) + len(parts) * _between(problem)
     return drawn <= roll.length_mm + POINT_MM
 
 

@@ -9,8 +9,8 @@ from hypothesis import strategies as st
 from cutpath.drawing.frames import windows
 from cutpath.errors import Refused
 from cutpath.nesting.common_practice import one_after_another
-from cutpath.nesting.frames import in_frames, onto_whole_rolls
 from cutpath.nesting.judge import judge
+from cutpath.nesting.stretches import in_stretches, onto_whole_rolls
 from cutpath.values.nest import Blank, NestProblem, Roll
 
 pytestmark = pytest.mark.nests
@@ -23,8 +23,8 @@ def plate(name, long, wide, quantity=1):
 
 
 def nested(problem):
-    framed = one_after_another(in_frames(problem, FRAME - OVERLAP))
-    return onto_whole_rolls(problem, framed, FRAME - OVERLAP)
+    short = one_after_another(in_stretches(problem, FRAME - OVERLAP))
+    return onto_whole_rolls(problem, short, FRAME - OVERLAP)
 
 
 sizes = st.lists(st.tuples(st.floats(50, 1150), st.floats(50, 300)), min_size=1, max_size=12)
@@ -56,7 +56,7 @@ def test_stretches_share_a_roll() -> None:
     assert nest.drawn_mm2 == pytest.approx(8 * 1100.0 * 210.0)
 
 
-def test_finite_rolls_give_the_frames_that_they_hold() -> None:
+def test_finite_rolls_give_the_stretches_that_they_hold() -> None:
     problem = NestProblem((plate("a", 1100.0, 200.0, 4),), (Roll(210.0, 2500.0, quantity=2),))
     assert sum(len(r.placements) for r in nested(problem).rolls) == 4
     more = NestProblem((plate("a", 1100.0, 200.0, 5),), (Roll(210.0, 2500.0, quantity=2),))
