@@ -46,6 +46,8 @@ RANK = {
     "pieces": 5,
     "folding": 5,
     "recheck": 5,
+    # What each family is held to, which the two provers find for themselves.
+    "claims": 6,
     "nesting": 5,
     "drawing": 5,
     "readback": 5,
@@ -68,9 +70,10 @@ REPORT_ROOMS = {"account": 1, "pictures": 2, "words": 3}
 """Rooms within the reports, which may read the ones before them."""
 
 APART = {
-    "folding": frozenset({"errors", "tolerances", "values"}),
+    "claims": frozenset({"errors", "folding", "recheck", "tolerances", "values"}),
+    "folding": frozenset({"errors", "found", "tolerances", "values"}),
     "readback": frozenset({"errors", "values"}),
-    "recheck": frozenset({"errors", "profiles", "tolerances", "units", "values"}),
+    "recheck": frozenset({"errors", "found", "profiles", "tolerances", "units", "values"}),
 }
 """Parts that prove the work of others: all they may use of the package, so that they share no code with it."""
 
@@ -105,8 +108,8 @@ ROOMS: dict[str, frozenset[str]] = {
     "distributed": frozenset({"batches.crews"}),
     "numba": frozenset({"nesting"}),
     "scipy": frozenset({"nesting"}),
-    "numpy": STAGES | {"families", "paper"},
-    "shapely": STAGES | {"families", "library", "paper"},
+    "numpy": STAGES | {"claims", "families", "paper"},
+    "shapely": STAGES | {"claims", "families", "library", "paper"},
 }
 """Where each third-party package may be imported: a part of the package, or one module of it."""
 
@@ -152,13 +155,25 @@ def imported(module: str, source: str, *, package: bool, known: frozenset[str]) 
                 yield below if below.removeprefix("cutpath.") in known or base == "cutpath" else base
 
 
+def for_types(source: str) -> frozenset[str]:
+    """Packages from which a source takes names for the type checker alone, so that they are never loaded."""
+    blocks = (node for node in ast.walk(ast.parse(source)) if isinstance(node, ast.If))
+    alone = (block for block in blocks if ast.unparse(block.test) == "TYPE_CHECKING")
+    named = (node for block in alone for line in block.body for node in ast.walk(line))
+    return frozenset(node.module or "" for node in named if isinstance(node, ast.ImportFrom))
+
+
 def complaints(module: str, source: str, known: frozenset[str], *, package: bool = False) -> list[str]:
     """Say what is wrong with the imports of one module."""
     part = module.partition(".")[0]
     if part not in RANK:
         return [f"{module}: the part {part} has no place in the order of imports"]
     wrong = []
+    own = f"cutpath.families.{module.removeprefix('claims.')}"
+    named = for_types(source) if part == "claims" else frozenset()
     for name in imported(module, source, package=package, known=known):
+        if name in named and name == own:
+            continue
         top, _, rest = name.partition(".")
         if top == "cutpath":
             wrong += _inside(module, part, rest)
@@ -239,6 +254,10 @@ def test_imports_go_one_way_and_packages_stay_in_their_rooms(module: str) -> Non
         ("nesting.run", "import requests"),
         ("somewhere", "import math"),
         ("folding.points", "from cutpath.plane import turned"),
+        ("claims.apron", "from cutpath.families.apron import pattern"),
+        ("claims.apron", "if TYPE_CHECKING:\n    from cutpath.families.soakers import Soakers"),
+        ("folding.gap", "if TYPE_CHECKING:\n    from cutpath.families.apron import Apron"),
+        ("folding.gap", "from cutpath.claims import apron"),
         ("recheck.joints", "from cutpath.trade.coursing import joints_from_gauge"),
         ("recheck", "from cutpath.jobs.surveying import survey"),
         ("readback.dxf", "from cutpath.writers.dxf import ROLE_LAYERS"),
@@ -260,6 +279,8 @@ def test_a_forbidden_import_is_seen(module: str, source: str) -> None:
         ("jobs.read", "from cutpath.profiles import practice\nfrom cutpath import __version__"),
         ("cli.make", "import click\nfrom cutpath.pipeline import make"),
         ("writers.svg", "import svgwrite"),
+        ("claims.apron", "from cutpath.folding.claim import Claims\nfrom cutpath.recheck.second import Second"),
+        ("claims.apron", "if TYPE_CHECKING:\n    from cutpath.families.apron import Apron"),
     ],
 )
 def test_a_proper_import_is_let_pass(module: str, source: str) -> None:

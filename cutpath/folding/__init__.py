@@ -23,8 +23,7 @@ import numpy as np
 from shapely import Polygon
 
 from cutpath.errors import Finding, Severity, faults
-from cutpath.folding.claim import InSpace
-from cutpath.folding.claims import claims_of
+from cutpath.folding.claim import InSpace, claims_of, known
 from cutpath.folding.flat import Flat, lay_flat, ring, to_run
 from cutpath.folding.gap import AT_FAULT, Ends, Gap, cos_sin, misses
 from cutpath.folding.hands import hand_gaps, mirror_gaps
@@ -59,10 +58,10 @@ def prove(job: Job, pieces: Iterable[Piece]) -> tuple[tuple[Proof, ...], tuple[F
         One proof for each piece, and after them one for each chimney. A deviation over `FOLD_DEVIATION_MM`, a bare cut
         edge or parts that collide are faults.
     """
-    details = {(detail.head.label, detail.head.origin.key("")): detail for detail in job.details}
+    details = {(d.head.label, d.head.origin.key("")): d for d in job.details if d.family in known()}
     mine = [piece for piece in pieces if piece.job == job.name and (piece.detail, piece.where) in details]
     proofs: list[Proof] = []
-    findings: list[Finding] = []
+    findings = [_unknown(detail) for detail in job.details if detail.family not in known()]
     parts: list[Part] = []
     runs: list[tuple[Detail, list[Flat]]] = []
     sound: list[tuple[Detail, list[Flat]]] = []
@@ -86,6 +85,13 @@ def prove(job: Job, pieces: Iterable[Piece]) -> tuple[tuple[Proof, ...], tuple[F
     findings += _changes_of_pitch(parts)
     stacks, found = _brought_together(job, parts)
     return (*proofs, *stacks), (*findings, *found)
+
+
+def _unknown(detail: Detail) -> Finding:
+    """Refuse a detail of a family that has no claims."""
+    found = f"a detail of the family '{detail.family}', of which the proof knows nothing"
+    accepted = f"a family that it knows: {', '.join(known())}"
+    return Finding("CP418", detail.head.origin.key(""), found, accepted, AT_FAULT)
 
 
 def _brought_together(job: Job, parts: Sequence[Part]) -> tuple[list[Proof], list[Finding]]:

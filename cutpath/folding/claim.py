@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 from shapely.geometry.base import BaseGeometry
@@ -15,9 +16,10 @@ from cutpath.folding.flat import Flat
 from cutpath.folding.gap import Ends, Gap
 from cutpath.folding.space import Array, Folded
 from cutpath.folding.tongue import TongueEnd
+from cutpath.found import modules
 from cutpath.values.pattern import PartKind
 from cutpath.values.piece import Piece
-from cutpath.values.survey import BedJoint, Chimney, Tongue
+from cutpath.values.survey import BedJoint, Chimney, Detail, Tongue
 
 
 @dataclass(frozen=True, slots=True)
@@ -83,8 +85,6 @@ class Claims:
 
     Attributes
     ----------
-    value : type
-        The survey.
     gaps : callable
         (survey, `InSpace`) -> how far the folded piece misses what was surveyed.
     tilt_deg : callable or None
@@ -134,7 +134,6 @@ class Claims:
         On a stack it may lie beyond the back, cut on the roof.
     """
 
-    value: type[Any]
     gaps: Callable[[Any, InSpace], list[Gap]]
     tilt_deg: Callable[[Any], float] | None = None
     window: Callable[[Any], tuple[float, float]] = everywhere
@@ -159,3 +158,20 @@ class Claims:
     beside_joint: Callable[[Any, Chimney], Iterator[Finding] | tuple[()]] = nothing
     worked_down: Callable[[Any], bool] = never
     goes_past: bool = False
+
+
+@cache
+def known() -> Mapping[str, Claims]:
+    """Return what every family is held to, by the name of its folder: the ``CLAIMS`` of each module of claims."""
+    return {name: module.CLAIMS for name, module in modules("cutpath.claims").items()}
+
+
+def claims_of(detail: Detail) -> Claims:
+    """Return what a surveyed detail is held to.
+
+    Raises
+    ------
+    KeyError
+        When nobody knows: it cannot be proved, and so not cut.
+    """
+    return known()[detail.family]

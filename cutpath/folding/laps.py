@@ -9,7 +9,7 @@ import numpy as np
 import shapely
 from shapely import LineString, Polygon
 
-from cutpath.folding.claims import claims_of
+from cutpath.folding.claim import claims_of
 from cutpath.folding.flat import reach_mm
 from cutpath.folding.gap import cos_sin
 from cutpath.folding.space import Array

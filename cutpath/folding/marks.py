@@ -12,7 +12,7 @@ from collections.abc import Iterator
 import numpy as np
 from shapely import LineString, hausdorff_distance
 
-from cutpath.folding.claims import claims_of
+from cutpath.folding.claim import claims_of
 from cutpath.folding.due import DueMark
 from cutpath.folding.flat import Flat, reach_mm
 from cutpath.folding.gap import Gap

@@ -10,7 +10,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from cutpath.folding.claims import claims_of
+from cutpath.folding.claim import claims_of
 from cutpath.folding.flat import Flat
 from cutpath.folding.gap import Gap
 from cutpath.folding.space import Array

@@ -27,9 +27,9 @@ from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
 from cutpath.errors import Finding
-from cutpath.folding.claims import claims_of
-from cutpath.folding.claims.back_gutter import level_mm
+from cutpath.folding.claim import claims_of
 from cutpath.folding.gap import AT_FAULT, Gap, cos_sin, from_to, misses, on
+from cutpath.folding.sides import level_mm
 from cutpath.folding.space import Folded, carried, crosses
 from cutpath.tolerances import FOLD_DEVIATION_MM
 from cutpath.values.pattern import FoldUse, PartKind, Side

@@ -9,7 +9,7 @@ from __future__ import annotations
 import numpy as np
 from shapely import LineString, Point, Polygon
 
-from cutpath.folding.claims import claims_of
+from cutpath.folding.claim import claims_of
 from cutpath.folding.flat import Flat, misfit
 from cutpath.folding.gap import Gap
 from cutpath.tolerances import FOLD_DEVIATION_MM, POINT_MM

@@ -13,14 +13,13 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from cutpath.errors import Finding
 from cutpath.recheck.chimneys import check_meeting
 from cutpath.recheck.counts import check_orders, check_pieces
-from cutpath.recheck.second import Second
+from cutpath.recheck.second import Second, known, second_of
 from cutpath.recheck.sizes import check_sizes
 from cutpath.recheck.slopes import check_lap
-from cutpath.recheck.table import second_of
 from cutpath.recheck.written import AT_FAULT, Asked, asked
 from cutpath.values.fact import Fact
 from cutpath.values.piece import Piece
-from cutpath.values.survey import Job
+from cutpath.values.survey import Detail, Job
 
 __all__ = ["recheck"]
 
@@ -47,6 +46,9 @@ def recheck(
     mine = [piece for piece in pieces if piece.job == job.name]
     found: list[Finding] = []
     for detail in job.details:
+        if detail.family not in known():
+            found.append(_unknown(detail))
+            continue
         where = detail.head.origin.key("")
         own = [piece for piece in mine if piece.detail == detail.head.label and piece.where == where]
         second = second_of(detail)
@@ -58,6 +60,13 @@ def recheck(
         parts = (asked(job, detail, practice) for detail in job.details if detail.head.label in chimney.parts)
         found += check_meeting(chimney, [part for part in parts if part is not None])
     return (*found, *(_numbers(mine) if complete else ()))
+
+
+def _unknown(detail: Detail) -> Finding:
+    """Refuse a detail of a family that nobody has worked out a second time."""
+    known_ones = f"a family that can be: {', '.join(known())}"
+    found = f"a detail of the family '{detail.family}', which cannot be worked out a second time"
+    return Finding("CP419", detail.head.origin.key(""), found, known_ones, AT_FAULT)
 
 
 def _survey(written: Asked, second: Second) -> Iterator[Finding]:

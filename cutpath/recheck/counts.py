@@ -11,7 +11,7 @@ from cutpath.recheck.written import AT_FAULT, NEAR, Asked
 from cutpath.values.fact import Confidence
 from cutpath.values.pattern import PartKind
 from cutpath.values.piece import Piece
-from cutpath.values.survey import CornerKind, Detail, Hand, StepFlashing
+from cutpath.values.survey import Apron, BackGutter, CornerKind, CornerWork, Detail, Hand, StepFlashing
 
 _HANDS = {"left": {Hand.LEFT}, "right": {Hand.RIGHT}, "pair": {Hand.LEFT, Hand.RIGHT}}
 
@@ -129,6 +129,11 @@ def _measures(detail: Detail, run: float | None, mine: Sequence[Piece]) -> Itera
         fewest += 1
     if len(lengths) != fewest:
         yield _wrong(detail, f"{len(lengths)} lengths", f"{fewest}: the fewest of at most {longest:g} mm")
+
+
+def side_gussets(detail: Apron | BackGutter) -> dict[PartKind, int]:
+    """Return how many gussets belong to a set: one to each side where corners are welded."""
+    return {PartKind.GUSSET: 2 if detail.corners is CornerWork.WELDED and detail.side_mm else 0}
 
 
 def step_lengths(detail: StepFlashing, mine: Sequence[Piece]) -> Iterator[Finding]:

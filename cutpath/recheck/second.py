@@ -4,14 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from functools import cache
+from typing import Any, Final
 
 from cutpath.errors import Finding
+from cutpath.found import modules
 from cutpath.recheck.written import Asked
 from cutpath.values.pattern import PartKind
 from cutpath.values.piece import Piece
+from cutpath.values.survey import Detail
 
 Found = Iterator[Finding] | Sequence[Finding]
+
+UNLISTED: Final = "longest_unlisted"
+"""For what NHBC Standards 7.2.20 Table 22 sets no longest length for."""
 
 
 def nothing(*_: object) -> tuple[()]:
@@ -28,6 +34,11 @@ def never(*_: object) -> bool:
     return False
 
 
+def always(*_: object) -> bool:
+    """Return True."""
+    return True
+
+
 def no_parts(_: object) -> Mapping[PartKind, int]:
     """Return no parts: it is cut into lengths, or is one piece."""
     return {}
@@ -39,8 +50,6 @@ class Second:
 
     Attributes
     ----------
-    value : type
-        The survey.
     use : str
         Key of its lead in the job's table.
     own_lead : bool
@@ -71,7 +80,6 @@ class Second:
         (asked, survey) -> what the roof on which it laps rises for each unit of its length; None where it lies on none.
     """
 
-    value: type[Any]
     use: str
     own_lead: bool = False
     longest: str = "longest_code_4"
@@ -86,3 +94,20 @@ class Second:
     on_stack: Callable[[Asked, Any], Found] = nothing
     on_wall: bool = False
     rise: Callable[[Asked, Any], float | None] = none
+
+
+@cache
+def known() -> Mapping[str, Second]:
+    """Return how every family is worked out a second time, by the name of its folder: each module's ``SECOND``."""
+    return {name: module.SECOND for name, module in modules("cutpath.claims").items()}
+
+
+def second_of(detail: Detail) -> Second:
+    """Return how a surveyed detail is worked out a second time.
+
+    Raises
+    ------
+    KeyError
+        When nobody knows.
+    """
+    return known()[detail.family]

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 from cutpath.errors import Finding
 from cutpath.values.fact import Fact
-from cutpath.values.survey import Detail, Job
+from cutpath.values.survey import D, Detail, Job
 
 Table = Mapping[str, Any]
 
@@ -103,6 +103,11 @@ def asked(job: Job, detail: Detail, practice: Mapping[str, Fact]) -> Asked | Non
     if entry is None:
         return None
     return Asked(detail, job.written, entry, _inside(entry, inside), tuple(inside), practice)
+
+
+def of_kind(kind: type[D], parts: Iterable[Asked]) -> Iterator[tuple[Asked, D]]:
+    """Yield those parts whose surveys are of one kind, each with its survey."""
+    yield from ((part, part.detail) for part in parts if isinstance(part.detail, kind))
 
 
 def _inside(entry: Table, keys: Sequence[str | int]) -> Table:

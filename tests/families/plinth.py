@@ -22,14 +22,14 @@ from cutpath.families.laid import Laid
 from cutpath.families.runs import SinglePattern
 from cutpath.families.site import Site, head_of
 from cutpath.families.tables import DetailTable, Length, Means
+from cutpath.folding import claim
 from cutpath.folding.claim import Claims, InSpace
-from cutpath.folding.claims import CLAIMS
 from cutpath.folding.gap import Gap, corners_at
 from cutpath.paper.brickwork import View
 from cutpath.paper.ink import Ink, line
 from cutpath.paper.wall_sheet import Elevation, fitted
+from cutpath.recheck import second
 from cutpath.recheck.second import Second
-from cutpath.recheck.table import SECOND
 from cutpath.trade.rules import Practice, held
 from cutpath.values.pattern import Edge, EdgeUse, LabelBox, PartKind
 from cutpath.values.survey import Detail, Job
@@ -110,8 +110,8 @@ def proved(plinth: Plinth, piece: InSpace) -> list[Gap]:
 def main() -> None:
     """Take a job with two plinths all the way, and print what came of it."""
     registry.FAMILIES += (FAMILY,)
-    CLAIMS[Plinth] = Claims(value=Plinth, gaps=proved)
-    SECOND[Plinth] = Second(Plinth, "plinth", sizes=(("side", "side_mm", ""),))
+    claim.known()["plinth"] = Claims(gaps=proved)
+    second.known()["plinth"] = Second("plinth", sizes=(("side", "side_mm", ""),))
     import cutpath
     from cutpath.families.checking import check_rules
     from cutpath.folding import prove

@@ -5,12 +5,15 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from cutpath.folding.claim import Claims
-from cutpath.folding.claims.sides import side_of
 from cutpath.folding.due import Points, both_ends, key
 from cutpath.folding.flat import Flat
 from cutpath.folding.gap import Gap, boxed, cos_sin, from_to, missing, on, unknown
+from cutpath.folding.sides import side_of
 from cutpath.folding.space import Array, Folded, axes
-from cutpath.values.pattern import FoldUse, StationUse
+from cutpath.recheck.second import Second
+from cutpath.recheck.soakers import check_soakers
+from cutpath.recheck.written import Asked
+from cutpath.values.pattern import FoldUse, PartKind, StationUse
 from cutpath.values.piece import Piece
 from cutpath.values.survey import BedJoint, Chimney, Hand, Soakers
 
@@ -63,10 +66,24 @@ def _places(survey: Soakers, chimney: Chimney, piece: Piece) -> list[Array]:
     return [axes(up, (-out, 0, 0), off, (edge, start * s, -start * c)) for start in starts]
 
 
+def _handed(asked: Asked, _: Soakers) -> bool:
+    """Tell whether more is said than a number of soakers."""
+    return not (asked.own.get("count") is not None and asked.own is asked.entry and "hands" not in asked.own)
+
+
 CLAIMS = Claims(
-    value=Soakers,
     gaps=lambda survey, piece: soaker_gaps(survey, piece.faces),
     points=_points,
     places=_places,
     goes_past=True,
+)
+
+SECOND = Second(
+    "soakers",
+    own_lead=True,
+    longest="",
+    sizes=(("roof", "roof_mm", "soaker_roof"),),
+    handed=_handed,
+    parts=lambda soakers: {PartKind.SOAKER: soakers.count},
+    survey=check_soakers,
 )

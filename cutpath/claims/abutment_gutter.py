@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Sequence
 
 from cutpath.folding.claim import Claims
-from cutpath.folding.claims.on_roofs import along, ends_of_all_folds
 from cutpath.folding.gap import Ends, Gap, from_to, missing, on, unknown, upstand
+from cutpath.folding.on_roofs import along, ends_of_all_folds
 from cutpath.folding.space import Folded
+from cutpath.recheck.second import UNLISTED, Second, always
 from cutpath.values.pattern import FoldUse
 from cutpath.values.survey import AbutmentGutter
 
@@ -33,8 +35,21 @@ def abutment_gutter_gaps(survey: AbutmentGutter, faces: Sequence[Folded], ends: 
 
 
 CLAIMS = Claims(
-    value=AbutmentGutter,
     gaps=lambda survey, piece: abutment_gutter_gaps(survey, piece.faces, piece.ends),
     levels=lambda survey: (-survey.sole_mm - survey.edge_mm, survey.upstand_mm),
     points=ends_of_all_folds,
+)
+
+SECOND = Second(
+    "abutment_gutter",
+    longest=UNLISTED,
+    sizes=(
+        ("length", "length_mm", ""),
+        ("upstand", "upstand_mm", "abutment_gutter_upstand"),
+        ("sole", "sole_mm", "abutment_gutter_sole"),
+        ("edge", "edge_mm", "abutment_gutter_edge"),
+    ),
+    handed=always,
+    run_mm=lambda gutter: gutter.length_mm,
+    rise=lambda _, gutter: math.sin(math.radians(gutter.pitch_deg)),
 )

@@ -8,18 +8,23 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from cutpath.folding.claim import Claims
-from cutpath.folding.claims.sides import side_of
 from cutpath.folding.due import DueMark, Points, edge_at, key
 from cutpath.folding.flat import Flat, reach_mm
 from cutpath.folding.gap import cos_sin
+from cutpath.folding.sides import side_of
 from cutpath.folding.space import Array, axes
 from cutpath.folding.steps import levels, lower_end, step_gaps, toe
 from cutpath.folding.tongue import TongueEnd, to_wall, tongue_end, tooth_at_change
 from cutpath.folding.used import passed_over, spare_lap
+from cutpath.recheck.counts import step_lengths
+from cutpath.recheck.joints import check_joints
+from cutpath.recheck.second import Second, always
+from cutpath.recheck.sizes import check_steps, depth_of_stack
+from cutpath.recheck.slopes import cover_rise
 from cutpath.tolerances import FOLD_DEVIATION_MM
-from cutpath.values.pattern import FoldUse, MarkKind, MarkUse, StationUse
+from cutpath.values.pattern import FoldUse, MarkKind, MarkUse, PartKind, StationUse
 from cutpath.values.piece import Piece
-from cutpath.values.survey import BedJoint, Chimney, Hand, StepFlashing
+from cutpath.values.survey import BedJoint, Chimney, CornerKind, Hand, StepFlashing
 
 
 def _marks(survey: StepFlashing, flat: Flat) -> Iterator[DueMark]:
@@ -136,7 +141,6 @@ def _places(_: StepFlashing, chimney: Chimney, piece: Piece) -> list[Array]:
 
 
 CLAIMS = Claims(
-    value=StepFlashing,
     gaps=lambda survey, piece: step_gaps(survey, piece.faces, piece.inner, piece.ends),
     tilt_deg=lambda survey: survey.pitch_deg,
     window=lambda _: (0.0, math.inf),
@@ -152,4 +156,17 @@ CLAIMS = Claims(
     lapped_mm=lambda survey: survey.lapped_mm,
     change=_change,
     places=_places,
+)
+
+SECOND = Second(
+    "step_flashing",
+    sizes=(("length", "slope_mm", ""), ("turn_in", "turn_in_mm", "turn_in")),
+    handed=always,
+    parts=lambda steps: {PartKind.CORNER_PIECE: int(steps.corner.kind is CornerKind.SEPARATE)},
+    lengths=step_lengths,
+    further=check_steps,
+    survey=check_joints,
+    on_stack=depth_of_stack,
+    on_wall=True,
+    rise=cover_rise,
 )

@@ -12,7 +12,6 @@ from shapely.geometry.base import BaseGeometry
 
 from cutpath.errors import Finding, Severity
 from cutpath.folding.claim import Claims, InSpace
-from cutpath.folding.claims.on_walls import depth_behind, mitred, on_falling_roof
 from cutpath.folding.due import DueMark, Points, arrises, both_ends, of_folds, open_edge, turned_in
 from cutpath.folding.flat import Flat
 from cutpath.folding.gap import (
@@ -32,7 +31,11 @@ from cutpath.folding.gap import (
     upstand,
     within,
 )
+from cutpath.folding.on_walls import depth_behind, mitred, on_falling_roof
 from cutpath.folding.space import Array, Folded
+from cutpath.recheck.counts import side_gussets
+from cutpath.recheck.second import Second
+from cutpath.recheck.sizes import width_of_stack
 from cutpath.tolerances import FOLD_DEVIATION_MM
 from cutpath.values.pattern import FoldUse, MarkKind, PartKind, Side
 from cutpath.values.piece import Piece
@@ -163,7 +166,6 @@ def _places(_: Apron, __: Chimney, piece: Piece) -> list[Array]:
 
 
 CLAIMS = Claims(
-    value=Apron,
     gaps=_gaps,
     window=lambda survey: (0.0, survey.width_mm),
     levels=lambda survey: (-survey.cover_mm, survey.upstand_mm),
@@ -173,4 +175,20 @@ CLAIMS = Claims(
     worked_about=lambda survey: [(0.0, 0.0), (survey.width_mm, 0.0)],
     places=_places,
     beside_joint=_beside_joint,
+)
+
+SECOND = Second(
+    "apron",
+    sizes=(
+        ("width", "width_mm", ""),
+        ("side", "side_mm", "apron_side"),
+        ("upstand", "upstand_mm", "upstand"),
+        ("cover", "cover_mm", "apron_cover"),
+        ("turn_in", "turn_in_mm", "turn_in"),
+    ),
+    settled=frozenset({"upstand"}),
+    parts=side_gussets,
+    run_mm=lambda apron: apron.width_mm + 2 * apron.side_mm,
+    on_stack=lambda asked, apron: width_of_stack(asked, apron.width_mm),
+    on_wall=True,
 )

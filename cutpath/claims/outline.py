@@ -8,6 +8,8 @@ from shapely import Polygon
 from cutpath.folding.claim import Claims
 from cutpath.folding.flat import Flat, carried, misfit, to_run
 from cutpath.folding.gap import Gap
+from cutpath.recheck.second import UNLISTED, Second
+from cutpath.recheck.sizes import check_outline
 from cutpath.values.pattern import FoldWay
 from cutpath.values.survey import PlainOutline
 
@@ -33,8 +35,9 @@ def _as_given(survey: PlainOutline, flat: Flat) -> list[Gap]:
 
 
 CLAIMS = Claims(
-    value=PlainOutline,
     gaps=lambda _, __: [],
     own_shape=True,
     as_given=_as_given,
 )
+
+SECOND = Second("outline", longest=UNLISTED, further=check_outline)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Iterator, Sequence
 
 import numpy as np
@@ -10,8 +9,6 @@ from shapely import box
 from shapely.geometry.base import BaseGeometry
 
 from cutpath.folding.claim import Claims, InSpace
-from cutpath.folding.claims.on_roofs import up_roof
-from cutpath.folding.claims.sides import side_of
 from cutpath.folding.due import DueMark, Points, arrises, both_ends, key, of_folds, open_edge
 from cutpath.folding.flat import Flat
 from cutpath.folding.gap import (
@@ -28,7 +25,12 @@ from cutpath.folding.gap import (
     unknown,
     upstand,
 )
+from cutpath.folding.on_roofs import up_roof
+from cutpath.folding.sides import level_mm, side_of
 from cutpath.folding.space import Array, Folded, axes
+from cutpath.recheck.counts import side_gussets
+from cutpath.recheck.second import UNLISTED, Second
+from cutpath.recheck.sizes import check_fillet, width_of_stack
 from cutpath.values.pattern import OVER_FILLET, FoldUse, MarkKind, MarkUse, PartKind, Side, StationUse
 from cutpath.values.piece import Piece
 from cutpath.values.survey import BackGutter, BedJoint, Chimney, CornerWork
@@ -170,11 +172,6 @@ def _worked_about(survey: BackGutter) -> list[tuple[float, float]]:
     return [(x, y) for x in (0.0, survey.width_mm) for y in (0.0, -survey.sole_mm)]
 
 
-def level_mm(survey: BackGutter, chimney: Chimney) -> float:
-    """Return the height of its sole on a stack: level with the roof where the sole meets it behind the stack."""
-    return (chimney.depth_mm + survey.sole_mm) * math.tan(math.radians(chimney.pitch_deg))
-
-
 def _places(survey: BackGutter, chimney: Chimney, piece: Piece) -> list[Array]:
     c, s = cos_sin(chimney.pitch_deg)
     level, depth = level_mm(survey, chimney), chimney.depth_mm
@@ -190,7 +187,6 @@ def _worked_down(survey: BackGutter) -> bool:
 
 
 CLAIMS = Claims(
-    value=BackGutter,
     gaps=_gaps,
     window=lambda survey: (0.0, survey.width_mm),
     over_a_roll=True,
@@ -201,4 +197,20 @@ CLAIMS = Claims(
     worked_about=_worked_about,
     places=_places,
     worked_down=_worked_down,
+)
+
+SECOND = Second(
+    "back_gutter",
+    longest=UNLISTED,
+    sizes=(
+        ("width", "width_mm", ""),
+        ("side", "side_mm", "gutter_side"),
+        ("upstand", "upstand_mm", "gutter_upstand"),
+        ("sole", "sole_mm", "gutter_sole"),
+        ("up_roof", "up_roof_mm", "gutter_up_roof"),
+    ),
+    settled=frozenset({"upstand"}),
+    parts=side_gussets,
+    further=lambda asked, gutter: check_fillet(asked, gutter.fillet, "gutter_fillet_foot"),
+    on_stack=lambda asked, gutter: width_of_stack(asked, gutter.width_mm),
 )

@@ -7,11 +7,12 @@ from collections.abc import Sequence
 import numpy as np
 
 from cutpath.folding.claim import Claims, everywhere
-from cutpath.folding.claims.on_walls import depth_behind, mitred
 from cutpath.folding.due import Points, of_folds, open_edge, turned_in
 from cutpath.folding.flat import Flat
 from cutpath.folding.gap import Ends, Gap, at_ends, cos_sin, from_to, in_joint, missing, on, reach, unknown
+from cutpath.folding.on_walls import depth_behind, mitred
 from cutpath.folding.space import Array, Folded, axes
+from cutpath.recheck.second import Second
 from cutpath.values.pattern import FoldUse, Side
 from cutpath.values.piece import Piece
 from cutpath.values.survey import BedJoint, Chimney, CoverFlashing
@@ -70,11 +71,26 @@ def _places(survey: CoverFlashing, chimney: Chimney, _: Piece) -> list[Array]:
 
 
 CLAIMS = Claims(
-    value=CoverFlashing,
     gaps=lambda survey, piece: cover_gaps(survey, piece.faces, piece.ends),
     tilt_deg=lambda survey: survey.slope_deg,
     window=_window,
     levels=lambda survey: (0.0, survey.cover_mm),
     points=_points,
     places=_places,
+)
+
+SECOND = Second(
+    "cover_flashing",
+    sizes=(
+        ("length", "length_mm", ""),
+        ("cover", "cover_mm", "cover_flashing_cover"),
+        ("turn_in", "turn_in_mm", "turn_in"),
+        ("slope", "slope_deg", ""),
+        ("returns", "return_mm", ""),
+    ),
+    settled=frozenset({"cover"}),
+    handed=lambda _, cover: bool(cover.slope_deg),
+    run_mm=lambda cover: cover.length_mm + 2 * cover.return_mm,
+    on_stack=lambda asked, cover: asked.differs("width", cover.length_mm, float(asked.entry["width"])),
+    on_wall=True,
 )

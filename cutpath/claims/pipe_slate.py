@@ -12,6 +12,7 @@ from cutpath.folding.due import DueMark, Points, key
 from cutpath.folding.flat import Flat
 from cutpath.folding.gap import Gap, boxed, cos_sin, from_to, on
 from cutpath.folding.space import Array, Folded
+from cutpath.recheck.second import UNLISTED, Second
 from cutpath.values.pattern import MarkKind, MarkUse, PartKind, Side, StationUse
 from cutpath.values.survey import BedJoint, PipeSlate
 
@@ -85,8 +86,22 @@ def _points(survey: PipeSlate, flat: Flat, _: Sequence[BedJoint]) -> Points:
 
 
 CLAIMS = Claims(
-    value=PipeSlate,
     gaps=_gaps,
     marks=_marks,
     points=_points,
+)
+
+SECOND = Second(
+    "pipe_slate",
+    longest=UNLISTED,
+    sizes=(
+        ("pipe", "pipe_mm", ""),
+        ("clearance", "clearance_mm", "pipe_clearance"),
+        ("sleeve", "sleeve_mm", "pipe_sleeve"),
+        ("seam", "seam_mm", "pipe_seam"),
+        ("side", "side_mm", "pipe_base_side"),
+        ("below", "below_mm", "pipe_base_below"),
+        ("above", "above_mm", "pipe_base_above"),
+    ),
+    parts=lambda _: {PartKind.BASE: 1, PartKind.SLEEVE: 1},
 )

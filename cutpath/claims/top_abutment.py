@@ -10,7 +10,6 @@ from shapely import box
 from shapely.geometry.base import BaseGeometry
 
 from cutpath.folding.claim import Claims
-from cutpath.folding.claims.on_walls import on_falling_roof
 from cutpath.folding.due import DueMark, Points, arrises, both_ends, of_folds, open_edge, turned_in
 from cutpath.folding.flat import Flat
 from cutpath.folding.gap import (
@@ -31,7 +30,10 @@ from cutpath.folding.gap import (
     upstand,
     within,
 )
+from cutpath.folding.on_walls import on_falling_roof
 from cutpath.folding.space import Folded
+from cutpath.recheck.second import Second
+from cutpath.recheck.sizes import check_stop_ends
 from cutpath.values.pattern import FoldUse, MarkKind, Side, StationUse
 from cutpath.values.survey import BedJoint, CornerWork, TopAbutment
 
@@ -114,11 +116,23 @@ def _sheet(survey: TopAbutment, flat: Flat) -> BaseGeometry:
 
 
 CLAIMS = Claims(
-    value=TopAbutment,
     gaps=lambda survey, piece: abutment_gaps(survey, piece.faces, piece.ends),
     levels=lambda survey: (-survey.cover_mm, survey.upstand_mm),
     marks=_marks,
     points=_points,
     sheet=_sheet,
     worked_about=lambda survey: [(0.0, 0.0), (survey.length_mm, 0.0)],
+)
+
+SECOND = Second(
+    "abutment",
+    sizes=(
+        ("length", "length_mm", ""),
+        ("upstand", "upstand_mm", "upstand"),
+        ("cover", "cover_mm", "apron_cover"),
+        ("turn_in", "turn_in_mm", "turn_in"),
+    ),
+    run_mm=lambda flashing: flashing.length_mm + flashing.stop_left_mm + flashing.stop_right_mm,
+    further=check_stop_ends,
+    on_wall=True,
 )

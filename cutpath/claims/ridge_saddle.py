@@ -14,6 +14,7 @@ from cutpath.folding.due import DueMark, Points, both_ends, fold_ends, key
 from cutpath.folding.flat import Flat
 from cutpath.folding.gap import Gap, Wanted, corners_at, cos_sin, from_to, missing, on, unknown, within
 from cutpath.folding.space import Folded
+from cutpath.recheck.second import Second
 from cutpath.values.pattern import FoldUse, MarkKind, PartKind, Side, StationUse
 from cutpath.values.survey import BedJoint, CornerWork, RidgeSaddle
 
@@ -93,11 +94,20 @@ def _sheet(survey: RidgeSaddle, _: Flat) -> BaseGeometry:
 
 
 CLAIMS = Claims(
-    value=RidgeSaddle,
     gaps=_gaps,
     tilt_deg=lambda survey: -survey.pitch_deg,
     window=lambda _: (0.0, math.inf),
     marks=_marks,
     points=_points,
     sheet=_sheet,
+)
+
+SECOND = Second(
+    "saddle",
+    sizes=(
+        ("width", "width_mm", "saddle_size"),
+        ("length", "length_mm", "saddle_size"),
+        ("upstand", "upstand_mm", "saddle_upstand"),
+    ),
+    parts=lambda saddle: {PartKind.GUSSET: int(saddle.corners is CornerWork.WELDED), PartKind.SADDLE: 1},
 )

@@ -8,9 +8,12 @@ from collections.abc import Sequence
 import numpy as np
 
 from cutpath.folding.claim import Claims
-from cutpath.folding.claims.on_roofs import along, ends_of_all_folds, up_roof
 from cutpath.folding.gap import Ends, Gap, cos_sin, unknown
+from cutpath.folding.on_roofs import along, ends_of_all_folds, up_roof
 from cutpath.folding.space import Folded
+from cutpath.recheck.second import UNLISTED, Second
+from cutpath.recheck.sizes import check_fillet
+from cutpath.recheck.slopes import check_valley, valley_rise
 from cutpath.values.pattern import OVER_FILLET, FoldUse, Side
 from cutpath.values.survey import ValleyGutter
 
@@ -35,8 +38,17 @@ def valley_gaps(survey: ValleyGutter, faces: Sequence[Folded], ends: Ends) -> li
 
 
 CLAIMS = Claims(
-    value=ValleyGutter,
     gaps=lambda survey, piece: valley_gaps(survey, piece.faces, piece.ends),
     levels=lambda survey: (-survey.width_mm / 2, survey.width_mm / 2),
     points=ends_of_all_folds,
+)
+
+SECOND = Second(
+    "valley_gutter",
+    longest=UNLISTED,
+    sizes=(("length", "length_mm", ""), ("width", "width_mm", "valley_width")),
+    run_mm=lambda valley: valley.length_mm,
+    further=lambda asked, valley: check_fillet(asked, valley.fillet, "valley_fillet_foot"),
+    survey=check_valley,
+    rise=lambda _, valley: valley_rise(valley.pitch_deg, valley.other_pitch_deg),
 )
