@@ -58,10 +58,10 @@ def prove(job: Job, pieces: Iterable[Piece]) -> tuple[tuple[Proof, ...], tuple[F
         One proof for each piece, and after them one for each chimney. A deviation over `FOLD_DEVIATION_MM`, a bare cut
         edge or parts that collide are faults.
     """
-    details = {(d.head.label, d.head.origin.key("")): d for d in job.details if d.family in known()}
+    details = {(d.head.label, d.head.origin.key("")): d for d in job.details if d.folder in known()}
     mine = [piece for piece in pieces if piece.job == job.name and (piece.detail, piece.where) in details]
     proofs: list[Proof] = []
-    findings = [_unknown(detail) for detail in job.details if detail.family not in known()]
+    findings = [_unknown(detail) for detail in job.details if detail.folder not in known()]
     parts: list[Part] = []
     runs: list[tuple[Detail, list[Flat]]] = []
     sound: list[tuple[Detail, list[Flat]]] = []
@@ -89,7 +89,7 @@ def prove(job: Job, pieces: Iterable[Piece]) -> tuple[tuple[Proof, ...], tuple[F
 
 def _unknown(detail: Detail) -> Finding:
     """Refuse a detail of a family that has no claims."""
-    found = f"a detail of the family '{detail.family}', of which the proof knows nothing"
+    found = f"a detail of the family '{detail.folder}', of which the proof knows nothing"
     accepted = f"a family that it knows: {', '.join(known())}"
     return Finding("CP418", detail.head.origin.key(""), found, accepted, AT_FAULT)
 

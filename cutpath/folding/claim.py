@@ -174,4 +174,4 @@ def claims_of(detail: Detail) -> Claims:
     KeyError
         When nobody knows: it cannot be proved, and so not cut.
     """
-    return known()[detail.family]
+    return known()[detail.folder]

@@ -46,7 +46,7 @@ def recheck(
     mine = [piece for piece in pieces if piece.job == job.name]
     found: list[Finding] = []
     for detail in job.details:
-        if detail.family not in known():
+        if detail.folder not in known():
             found.append(_unknown(detail))
             continue
         where = detail.head.origin.key("")
@@ -65,7 +65,7 @@ def recheck(
 def _unknown(detail: Detail) -> Finding:
     """Refuse a detail of a family that nobody has worked out a second time."""
     known_ones = f"a family that can be: {', '.join(known())}"
-    found = f"a detail of the family '{detail.family}', which cannot be worked out a second time"
+    found = f"a detail of the family '{detail.folder}', which cannot be worked out a second time"
     return Finding("CP419", detail.head.origin.key(""), found, known_ones, AT_FAULT)
 
 

@@ -110,4 +110,4 @@ def second_of(detail: Detail) -> Second:
     KeyError
         When nobody knows.
     """
-    return known()[detail.family]
+    return known()[detail.folder]

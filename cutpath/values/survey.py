@@ -171,11 +171,11 @@ class Detail(Held):
 
     Attributes
     ----------
-    family : str
+    folder : str
         Name of its family's folder; the proof finds what it is held to by it.
     """
 
-    family: ClassVar[str] = ""
+    folder: ClassVar[str] = ""
 
     head: DetailHead
 
@@ -260,7 +260,7 @@ class StepFlashing(Detail):
         How far a tongue lies over the upper end at least, along the roof; 0 without a change of pitch there.
     """
 
-    family: ClassVar[str] = "step_flashing"
+    folder: ClassVar[str] = "step_flashing"
 
     pitch_deg: float
     slope_mm: float
@@ -289,7 +289,7 @@ class Soakers(Detail):
     wall, ``roof_mm`` under the covering. ``gauge_mm`` is the covering's; 0 where it is not known.
     """
 
-    family: ClassVar[str] = "soakers"
+    folder: ClassVar[str] = "soakers"
 
     count: int
     length_mm: float
@@ -306,7 +306,7 @@ class Apron(Detail):
     The upstand stands on a vertical face; the cover lies on a roof that falls away at ``pitch_deg``.
     """
 
-    family: ClassVar[str] = "apron"
+    folder: ClassVar[str] = "apron"
 
     pitch_deg: float
     width_mm: float
@@ -325,7 +325,7 @@ class CoverFlashing(Detail):
     ``return_mm`` goes round the arris at each end of a level one, as over a back gutter; 0 without.
     """
 
-    family: ClassVar[str] = "cover_flashing"
+    folder: ClassVar[str] = "cover_flashing"
 
     length_mm: float
     slope_deg: float
@@ -373,7 +373,7 @@ class BackGutter(Detail):
         Wood-cored roll where one length is too long: width of the core, undercloak and overcloak from its feet.
     """
 
-    family: ClassVar[str] = "back_gutter"
+    folder: ClassVar[str] = "back_gutter"
 
     pitch_deg: float
     width_mm: float
@@ -401,7 +401,7 @@ class RidgeSaddle(Detail):
     ``width_mm`` across the ridge, ``length_mm`` along it with ``upstand_mm`` of that up the wall.
     """
 
-    family: ClassVar[str] = "ridge_saddle"
+    folder: ClassVar[str] = "ridge_saddle"
 
     pitch_deg: float
     width_mm: float
@@ -418,7 +418,7 @@ class TopAbutment(Detail):
     stands across that end; 0 where the end is plain.
     """
 
-    family: ClassVar[str] = "top_abutment"
+    folder: ClassVar[str] = "top_abutment"
 
     pitch_deg: float
     length_mm: float
@@ -439,7 +439,7 @@ class ValleyGutter(Detail):
     ``turn_over_mm`` is the least reach beyond its crest.
     """
 
-    family: ClassVar[str] = "valley_gutter"
+    folder: ClassVar[str] = "valley_gutter"
 
     pitch_deg: float
     other_pitch_deg: float
@@ -454,7 +454,7 @@ class ValleyGutter(Detail):
 class AbutmentGutter(Detail):
     """A gutter up the slope beside a wall, right-handed: upstand, sole on the roof, outer edge turned up."""
 
-    family: ClassVar[str] = "abutment_gutter"
+    folder: ClassVar[str] = "abutment_gutter"
 
     pitch_deg: float
     length_mm: float
@@ -471,7 +471,7 @@ class PipeSlate(Detail):
     the upper side; ``seam_mm`` the lap of its seam; base: ``side_mm``, ``below_mm`` and ``above_mm`` beyond the hole.
     """
 
-    family: ClassVar[str] = "pipe_slate"
+    folder: ClassVar[str] = "pipe_slate"
 
     pitch_deg: float
     pipe_mm: float
@@ -487,7 +487,7 @@ class PipeSlate(Detail):
 class PlainOutline(Detail):
     """A shape of the user's own: closed outline and holes, open cuts and fold lines, all in mm."""
 
-    family: ClassVar[str] = "outline"
+    folder: ClassVar[str] = "outline"
 
     outline: tuple[tuple[float, float], ...]
     holes: tuple[tuple[tuple[float, float], ...], ...]

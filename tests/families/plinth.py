@@ -39,7 +39,7 @@ from cutpath.values.survey import Detail, Job
 class Plinth(Detail):
     """Its survey: ``side_mm`` each way."""
 
-    family: ClassVar[str] = "plinth"
+    folder: ClassVar[str] = "plinth"
 
     side_mm: float
 

@@ -46,12 +46,12 @@ def test_every_survey_has_a_family_and_every_family_a_survey() -> None:
 
 def test_a_survey_names_the_folder_of_its_family_and_no_other() -> None:
     """So that the proof of one family is never taken for that of another."""
-    assert {family.value.family for family in FAMILIES} == {
+    assert {family.value.folder for family in FAMILIES} == {
         folder for folder, module in folders("cutpath.families").items() if hasattr(module, "FAMILY")
     }
-    assert len({family.value.family for family in FAMILIES}) == len({family.value for family in FAMILIES})
+    assert len({family.value.folder for family in FAMILIES}) == len({family.value for family in FAMILIES})
     for family in FAMILIES:
-        assert family.table.__module__.split(".")[2] == family.value.family
+        assert family.table.__module__.split(".")[2] == family.value.folder
 
 
 def test_families_stand_in_the_order_that_they_declare() -> None:

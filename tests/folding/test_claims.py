@@ -19,11 +19,11 @@ from cutpath.values.survey import Detail, PipeSlate
 class Unproved(PipeSlate):
     """A family that the proof never heard of."""
 
-    family: ClassVar[str] = "unproved"
+    folder: ClassVar[str] = "unproved"
 
 
 def test_every_family_is_known_and_nothing_else():
-    assert set(known()) == {family.value.family for family in FAMILIES}
+    assert set(known()) == {family.value.folder for family in FAMILIES}
 
 
 def test_what_nobody_knows_is_not_proved_but_refused():
@@ -41,9 +41,9 @@ def test_what_nobody_knows_is_not_proved_but_refused():
 
 
 def test_a_detail_of_no_family_is_not_known():
-    assert Detail.family not in known()
+    assert Detail.folder not in known()
 
 
 @pytest.mark.parametrize("family", FAMILIES, ids=lambda family: family.kind)
 def test_whose_lengths_lap_says_at_which_heights(family):
-    assert (known()[family.value.family].levels is not not_cut) is family.lapped
+    assert (known()[family.value.folder].levels is not not_cut) is family.lapped

@@ -18,7 +18,7 @@ from cutpath.values.survey import Detail, PipeSlate
 
 
 def test_every_family_is_known_and_nothing_else():
-    assert set(known()) == {family.value.family for family in FAMILIES}
+    assert set(known()) == {family.value.folder for family in FAMILIES}
 
 
 def test_what_nobody_knows_is_not_passed_over():
@@ -28,7 +28,7 @@ def test_what_nobody_knows_is_not_passed_over():
 
 @pytest.mark.parametrize("family", FAMILIES, ids=lambda family: family.kind)
 def test_lead_and_sizes_are_those_of_the_survey(family):
-    second = known()[family.value.family]
+    second = known()[family.value.folder]
     assert second.use == family.use.key
     assert {name for _, name, _ in second.sizes} <= {field.name for field in fields(family.value)}
     assert second.settled <= {key for key, _, _ in second.sizes}
@@ -37,7 +37,7 @@ def test_lead_and_sizes_are_those_of_the_survey(family):
 class Unknown(PipeSlate):
     """A family that nobody has worked out a second time."""
 
-    family: ClassVar[str] = "unknown"
+    folder: ClassVar[str] = "unknown"
 
 
 def test_a_detail_that_nobody_works_out_is_refused():
