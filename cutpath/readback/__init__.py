@@ -2,7 +2,7 @@
 
 Three links make one chain from pieces to files. The strokes of a roll are held against the pieces where they lie
 (`sheet_faults`), each drawing against the strokes (`drawing_faults`), each program for a machine against its tool paths
-(`run_faults`); lists, account and manifest against the batch (`folder_faults`). PDF is not read.
+(`run_faults`); lists, account, manifest and pages against the batch (`folder_faults`).
 """
 
 from __future__ import annotations
@@ -42,6 +42,7 @@ def drawing_faults(form: str, data: bytes, drawing: Drawing, places: Mapping[Rol
     from cutpath.readback.compare import against_drawing
     from cutpath.readback.dxf import read_dxf
     from cutpath.readback.lines import MisreadError
+    from cutpath.readback.pdf import against_pages, read_pdf
     from cutpath.readback.svg import read_svg
 
     try:
@@ -51,6 +52,8 @@ def drawing_faults(form: str, data: bytes, drawing: Drawing, places: Mapping[Rol
             points = [p for stroke in drawing.strokes for p in stroke.points]
             corner = (min(0.0, *(x for x, _ in points)), min(0.0, *(y for _, y in points)))
             return tuple(against_drawing(read_svg(data), drawing, places, _SVG_SLACK_MM, corner))
+        if form == "pdf":
+            return tuple(against_pages(read_pdf(data), drawing))
     except MisreadError as error:
         return (str(error),)
     return ()

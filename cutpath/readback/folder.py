@@ -11,6 +11,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from typing import Any
 
 from cutpath.readback.lines import MisreadError
+from cutpath.readback.pages import against_report, against_tickets
 from cutpath.values.batch import Batch
 from cutpath.values.pattern import Point
 
@@ -19,7 +20,7 @@ _RATIO = 1e-9
 
 
 def against_batch(files: Mapping[str, bytes], batch: Batch) -> Iterator[tuple[str, str]]:
-    """Yield file and fault where manifest, account or lists of a folder are not those of the batch.
+    """Yield file and fault where manifest, account, lists or pages of a folder are not those of the batch.
 
     Every file has to be listed in the manifest with its own hash, and every file that the manifest lists be there.
     """
@@ -28,6 +29,8 @@ def against_batch(files: Mapping[str, bytes], batch: Batch) -> Iterator[tuple[st
         ("yield.json", _account),
         ("cutting-list.csv", _cutting_list),
         ("setting-out.csv", _setting_out),
+        ("report.html", against_report),
+        ("tickets.html", against_tickets),
     ):
         if path in files:
             try:

@@ -156,6 +156,8 @@ def _read_back(data: bytes, paths: ToolPaths, frame: Frame, drawing: Drawing, ma
     form = machine.format.value
     if machine.format in (FileFormat.HPGL, FileFormat.NGC):
         return run_faults(form, data, frame, machine)
+    if machine.paper is not None:
+        return drawing_faults(form, data, _for_paper(paths, frame, drawing, machine), {})
     return drawing_faults(form, data, run_drawing(paths, frame, drawing, machine), layers_of(machine))
 
 

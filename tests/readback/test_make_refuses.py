@@ -7,8 +7,10 @@ import json
 import pytest
 
 from cutpath.drawing import sheet
+from cutpath.families.frame import mirror_image
 from cutpath.reports.account import cutting_list, yields
-from cutpath.writers import dxf, files, hpgl, ngc, svg
+from cutpath.reports.words import page, tickets
+from cutpath.writers import dxf, files, hpgl, ngc, pdf, svg
 from tests.cli.running import run
 from tests.golden.corpus import ROOT
 
@@ -66,6 +68,20 @@ def _count(patch):
     patch.setattr(cutting_list, "cutting_list", lambda batch: [{**row, "quantity": 9} for row in real(batch)])
 
 
+def _scaled(patch):
+    patch.setattr(pdf, "MM", 72 / 25.4 * 0.9999)
+
+
+def _wrong_hand(patch):
+    real = tickets.ticket_picture
+    patch.setattr(tickets, "ticket_picture", lambda pattern, *more: real(mirror_image(pattern), *more))
+
+
+def _script(patch):
+    real = page.report_html
+    patch.setattr(page, "report_html", lambda *a, **k: real(*a, **k).replace("<main>", "<main><script>1</script>"))
+
+
 REAL_ENTITY = dxf._entity
 FAULTS = {
     _dxf: ["--format", "dxf"],
@@ -76,6 +92,9 @@ FAULTS = {
     _shift: ["--format", "svg"],
     _mass: ["--format", "json"],
     _count: ["--format", "csv"],
+    _scaled: ["--templates", "--format", "pdf"],
+    _wrong_hand: [],
+    _script: [],
 }
 
 

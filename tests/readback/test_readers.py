@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import copy
 import random
+import re
 from dataclasses import replace
 
 import pytest
@@ -10,6 +12,9 @@ import pytest
 from cutpath import readback
 from cutpath.nesting import one_after_another
 from cutpath.pipeline import batch_of, plan
+from cutpath.readback.lines import MisreadError
+from cutpath.readback.pages import against_tickets, read_page
+from cutpath.readback.pdf import against_pages, read_pdf
 from cutpath.values.drawing import Role
 from cutpath.values.made_from import Asked
 from cutpath.values.pattern import FoldWay
@@ -17,6 +22,7 @@ from cutpath.values.settings import Settings
 from cutpath.writers.bare_dxf import to_bare_dxf
 from cutpath.writers.dxf import ROLE_LAYERS, to_dxf
 from cutpath.writers.svg import ROLE_GROUPS, to_svg
+from cutpath.writers.templates import template_files
 from tests.golden.corpus import ROOT
 
 FORMS = {
@@ -107,6 +113,112 @@ def test_strokes_that_are_not_the_pieces_are_seen(spoil, chimney):
         case "strange":
             strokes.append(replace(old, piece="nobody's"))
     assert readback.sheet_faults(replace(drawing, strokes=tuple(strokes)), sheet, pieces)
+
+
+@pytest.fixture(scope="module")
+def pattern_pages(chimney):
+    """A pattern of several pages of paper, its drawing and its pages."""
+    from cutpath.drawing.template import template
+
+    piece = max(chimney[1].values(), key=lambda p: len(p.pattern.folds))
+    (data,) = template_files([piece], formats=("pdf",)).files.values()
+    return data, template(piece), read_pdf(data)
+
+
+def test_full_size_pages_read_as_they_were_drawn(pattern_pages):
+    data, drawing, pages = pattern_pages
+    assert len(pages) > 3
+    assert readback.drawing_faults("pdf", data, drawing, {}) == ()
+
+
+@pytest.mark.parametrize("spoil", ["point", "page lost", "bar", "line lost", "window", "shifted", "strange"])
+def test_full_size_pages_that_differ_are_seen(spoil, pattern_pages):
+    _, drawing, sound = pattern_pages
+    pages = copy.deepcopy(sound)
+    full = max(range(1, len(pages)), key=lambda k: len(pages[k].inside))
+    page = pages[full]
+    line, closed = max(page.inside, key=lambda own: len(own[0]))
+    (x, y), *others = line
+    match spoil:
+        case "point":
+            page.inside[page.inside.index((line, closed))] = ([(x + 0.002, y), *others], closed)
+        case "page lost":
+            del pages[full]
+        case "bar":
+            page.outside = [([(0.9999 * u, v) for u, v in own], shut) for own, shut in page.outside]
+        case "line lost":
+            page.inside.remove((line, closed))
+        case "window":
+            left, low, wide, high = page.windows[0]
+            page.windows[0] = (left, low, 0.6 * wide, high)
+        case "shifted":
+            page.inside = [([(u + 30, v) for u, v in own], shut) for own, shut in page.inside]
+        case "strange":
+            page.inside.append(([(x, y), (x + 7, y + 1)], False))
+    assert list(against_pages(pages, drawing))
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        (b"/PrintScaling /None", b"/PrintScaling /Some", "scale"),
+        (b"/Rotate 0", b"/Rotate 9", "sides"),
+        (b"/ASCII85Decode", b"/ASCII99Decode", "packed"),
+        (b"startxref", b"startyref", "end of a PDF"),
+        (b"~>", b"zz", "unpack"),
+    ],
+)
+def test_a_spoilt_pdf_is_misread(old, new, says, pattern_pages):
+    with pytest.raises(MisreadError, match=says):
+        read_pdf(pattern_pages[0].replace(old, new))
+
+
+@pytest.fixture(scope="module")
+def paper(chimney):
+    from cutpath.reports.words.tickets import tickets_html
+
+    return tickets_html(chimney[0], "R1").encode()
+
+
+def test_tickets_read_as_the_pieces_are(paper, chimney):
+    assert list(against_tickets({"t": paper}, "t", chimney[0])) == []
+
+
+def _changed(paper: bytes, pattern: str, change) -> bytes:
+    return re.sub(pattern, lambda found: change(found[0]), paper.decode(), count=1, flags=re.DOTALL).encode()
+
+
+@pytest.mark.parametrize(
+    ("pattern", "change"),
+    [
+        (r"<article.*?</article>", lambda _: ""),
+        (r"<article.*?</article>", lambda whole: 2 * whole),
+        (r'M[^"M]*Z" class="piece"', lambda way: re.sub(r"L(\d+)", lambda n: f"L{int(n[1]) + 1}", way, count=1)),
+        (r'M[^"M]*Z" class="piece"', lambda way: re.sub(r"L[^L]*L", "L", way, count=1)),
+    ],
+    ids=["lost", "twice", "moved", "cut off"],
+)
+def test_tickets_that_differ_are_seen(pattern, change, paper, chimney):
+    spoilt = _changed(paper, pattern, change)
+    assert spoilt != paper
+    assert list(against_tickets({"t": spoilt}, "t", chimney[0]))
+
+
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        ("</main>", "<script>1</script></main>", "script"),
+        ("</main>", '<p onclick="x"/></main>', "onclick"),
+        ("</main>", '<a href="https://example.org">x</a></main>', "href"),
+        ("</main>", '<a href="#nowhere">x</a></main>', "nowhere"),
+        ("</main>", '<p id="a"/><p id="a"/></main>', "two places"),
+        ("</main>", "</div>", "not well formed"),
+        ("form-action", "form-reaction", "policy"),
+    ],
+)
+def test_a_page_that_could_run_or_fetch_is_misread(old, new, says, paper):
+    with pytest.raises(MisreadError, match=says):
+        read_page(paper.decode().replace(old, new).encode())
 
 
 def test_asked_has_nothing_that_a_report_would_give_away():
