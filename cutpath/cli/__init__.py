@@ -13,7 +13,7 @@ from pathlib import Path
 import click
 
 from cutpath import __version__
-from cutpath.cli.options import AS_JSON
+from cutpath.cli.options import AS_JSON, with_keys
 from cutpath.cli.streams import end_in_order, guard_streams
 from cutpath.cli.talk import answer, say_findings
 from cutpath.errors import Finding, Misread, Refused, Severity
@@ -57,9 +57,10 @@ class _Commands(click.Group):
         try:
             return self._kept(ctx)
         except Refused as refusal:
+            found = with_keys(refusal.findings, ctx)
             if ctx.meta.get(AS_JSON):
-                answer(refusal.findings)
-            raise
+                answer(found)
+            raise Refused(found) from None
 
     def _kept(self, ctx: click.Context) -> object:
         """Run the command; keep the report of a file that read back otherwise, and say where."""

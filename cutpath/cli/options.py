@@ -12,6 +12,7 @@ from typing import Any, TypeVar
 import click
 
 from cutpath.cli import completing
+from cutpath.errors import Finding
 from cutpath.units import NotUnderstoodError, length_mm
 from cutpath.values.choices import Choices
 from cutpath.values.formats import Format
@@ -96,7 +97,29 @@ def settled(jobs: Iterable[str | Path], own_settings: Path | None = None, **type
     """
     from cutpath.settings_file import choose, layers
 
-    return choose(typed, layers(jobs, own_settings))
+    chosen = choose(typed, layers(jobs, own_settings))
+    context = click.get_current_context(silent=True)
+    if context is not None:
+        context.meta.setdefault(NAMED, {}).update(chosen.named())
+    return chosen
+
+
+NAMED = "cutpath.named"
+"""Where click's context tells which files are named by a settings file, and by which key of it."""
+
+
+def with_keys(findings: Iterable[Finding], context: click.Context) -> list[Finding]:
+    """Return faults of files with the key of the settings that names the file, where one does."""
+    named = context.meta.get(NAMED, {})
+    return [
+        replace(f, remedy=f"{f.remedy} {key} names this file.") if (key := named.get(_file_of(f, named))) else f
+        for f in findings
+    ]
+
+
+def _file_of(finding: Finding, named: Iterable[str]) -> str:
+    whole = {finding.where, finding.where.partition(": ")[0]}
+    return next((file for file in named if file in whole), "")
 
 
 def practice_option(function: F) -> F:
@@ -243,8 +266,10 @@ def settings_of(
     Raises
     ------
     UsageError
-        When the budget is given both ways.
+        When the budget is given both ways, or what opening a roll costs where nothing goes by it.
     """
+    if opening and least != Objective.BOUGHT:
+        raise click.UsageError("--opening counts with --least bought alone: give both, or leave it out")
     if seconds is not None and work is not None:
         raise click.UsageError("--work takes the place of --seconds: give one of them")
     settings = Settings(

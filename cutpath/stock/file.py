@@ -157,8 +157,10 @@ class StockFile:
         Raises
         ------
         Refused
-            CP801 when the file cannot be used.
+            CP801 when the file cannot be used, or is not there.
         """
+        if not self.exists():
+            raise Refused([self._nothing()])
         with self._open() as connection:
             said = [str(row[0]) for row in connection.execute("PRAGMA integrity_check")]
             said += [f"{row[0]} refers to nothing" for row in connection.execute("PRAGMA foreign_key_check")]

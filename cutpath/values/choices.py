@@ -62,6 +62,15 @@ class Choices:
         """Return value and origin of each, for the manifest."""
         return {s.key: {"value": s.value, "from": s.origin.value} for s in self.settled}
 
+    def named(self) -> dict[str, str]:
+        """Return the files that a settings file names, each with that file and the key."""
+        used = {"rolls": self.rolls, "practice": self.practice, "stock": self.stock, "prices": self.prices}
+        return {
+            name: f"{setting.file}: {setting.key}"
+            for setting in self.settled
+            if setting.file is not None and (name := used.get(setting.key))
+        }
+
     def files(self) -> tuple[str, ...]:
         """Return every name that may be that of a file which is read."""
         return tuple(name for name in (self.rolls, self.practice, *self.machines) if name)

@@ -91,6 +91,7 @@ def test_a_machine_steers_its_batch_alone(read):
         (BATCH.replace("south/c.toml", "south/*.xlsx"), "batch[1].jobs", 'no file is called "south/*.xlsx"'),
         (BATCH.replace("south/c", "a**b"), "batch[1].jobs", 'no file is called "a**b.toml"'),
         (BATCH + "seconds = 1\nwork = 1\n", "batch[1].work", "seconds and work"),
+        (BATCH + "opening = 2\n", "batch[1].opening", "2, and the least is drawn"),
         (BATCH + "either_face = true\nhidden_side = true\n", "batch[1].either_face", "true, and hidden_side too"),
         (BATCH + "in_frames = true\n", "batch[1].in_frames", "true, without a machine"),
         (BATCH + BATCH.replace('"cut"', '"./cut/"'), "batch[2].folder", '"./cut/" is the folder of batch[1]'),

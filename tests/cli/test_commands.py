@@ -298,6 +298,8 @@ def test_misuse_exits_2():
     assert run("make").returncode == 2
     assert run("polish").returncode == 2
     assert run("make", CHIMNEY, "--seconds", "soon").returncode == 2
+    opening = run("make", CHIMNEY, "--opening", "2")
+    assert (opening.returncode, "--least bought" in opening.stderr) == (2, True)
     assert run("make", CHIMNEY, "--work", "1.5").returncode == 2
     both = run("make", CHIMNEY, "--work", 1, "--seconds", 1)
     assert (both.returncode, "give one of them" in both.stderr) == (2, True)

@@ -83,3 +83,16 @@ def test_settings_shows_what_comes_from_where(job, tmp_path):
     settle(job, "gapp = 2\n")
     bad = run("settings", job)
     assert (bad.returncode, "cutpath.toml: gapp" in bad.stderr) == (1, True)
+
+
+def test_a_file_that_is_missing_is_told_with_the_key_that_names_it(job):
+    settle(job, 'prices = "ours.toml"\nstock = "no/shelf.sqlite3"\n')
+    quoted = run("quote", job, "--date", "2026-11-30", "--work", 0)
+    assert (quoted.returncode, quoted.stderr.count("cutpath.toml: prices names this file.")) == (1, 1)
+    for asked in (("stock", "take", "S0001"), ("stock", "check"), ("make", job, "--work", 0)):
+        done = run(*asked)
+        assert (done.returncode, done.stderr.count("cutpath.toml: stock names this file.")) == (1, 1), done.stderr
+    told = json.loads(run("stock", "check", "--json").stdout)["findings"]
+    assert "cutpath.toml: stock" in told[0]["remedy"]
+    typed = run("quote", job, "--date", "2026-11-30", "--work", 0, "--prices", "theirs.toml")
+    assert (typed.returncode, "names this file" in typed.stderr) == (1, False)
