@@ -7,7 +7,8 @@ fast, and whatever became of its job files.
 from __future__ import annotations
 
 import platform
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from contextlib import suppress
 from dataclasses import asdict, dataclass, field, replace
 from importlib.metadata import version
 from itertools import pairwise
@@ -276,23 +277,52 @@ def compared(run: Earlier, jobs: Sequence[str] = ()) -> tuple[list[Piece], list[
     return before, now, [job.name for job in planned.jobs if job.name not in names]
 
 
-def what_is_left(run: Earlier) -> tuple[Roll, ...]:
-    """Return what a run left of its own rolls: what was not drawn, where it is worth keeping, and kept offcuts."""
-    left = []
+def recuts_in(folders: Iterable[Path]) -> list[Earlier]:
+    """Return the re-cuts on rolls of no stock whose folders lie in one of some folders."""
+    found: dict[str, Earlier] = {}
+    for folder in dict.fromkeys(folder.resolve() for folder in folders):
+        for inside in sorted(folder.iterdir()) if folder.is_dir() else ():
+            if (inside / output.MANIFEST).is_file():
+                with suppress(Refused):
+                    run = earlier(inside)
+                    if run.made_from.again and run.made_from.stock is None:
+                        found.setdefault(run.run, run)
+    return list(found.values())
+
+
+def what_is_left(run: Earlier, recuts: Sequence[Earlier] = ()) -> tuple[tuple[Roll, ...], list[Earlier]]:
+    """Return what a run left of its own rolls, and the re-cuts that took of it since.
+
+    That is what was not drawn, where it is worth keeping, and kept offcuts. In the place of what a re-cut took stands
+    what that left.
+    """
+    left = [roll for _, rolls in _left(run) for roll in rolls]
+    taken = []
+    todo = [(recut, roll, rolls) for recut in recuts for roll, rolls in _left(recut)]
+    while step := next((step for step in todo if step[1] in left), None):
+        recut, roll, rolls = step
+        todo.remove(step)
+        left.remove(roll)
+        left += rolls
+        taken += [] if recut in taken else [recut]
+    return tuple(left), taken
+
+
+def _left(run: Earlier) -> Iterator[tuple[Roll, list[Roll]]]:
+    """Give every roll that a run cut, and what it left of it."""
     rule = run.made_from.asked.settings.offcuts
     for laid in run.made_from.laid:
         for number, nested in enumerate(laid.nest.rolls, 1):
             sheet = f"code{laid.code}-{number:02d}"
-            name = run.made_from.names.get(sheet, "")
+            name = run.made_from.names.get(sheet, "") or nested.roll.name
             of = f"{sheet} of run {run.run}" + (f" ({name})" if name else "")
             rest_mm = nested.roll.length_mm - nested.drawn_mm
             sizes = [("rest", nested.roll.width_mm, rest_mm)] if rule.holds(nested.roll.width_mm, rest_mm) else []
             sizes += [("offcut", offcut.width_mm, offcut.length_mm) for offcut in nested.offcuts]
-            left += [
+            yield nested.roll, [
                 Roll(width, length, 1, f"lead code {laid.code}", offcut=True, name=f"{what} of {of}")
                 for what, width, length in sizes
             ]
-    return tuple(left)
 
 
 def on_rolls(planned: Planned, rolls: Sequence[Roll]) -> Planned:

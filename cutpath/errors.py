@@ -37,6 +37,7 @@ CODES: dict[str, str] = {
     "CP112": "size that looks like a slip",
     "CP113": "how many are cut",
     "CP114": "former name",
+    "CP115": "order of several jobs",
     "CP201": "profile cannot be used",
     "CP202": "rolls file cannot be used",
     "CP203": "machine profile cannot be used",

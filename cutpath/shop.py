@@ -185,6 +185,17 @@ def on_what_is_left(shelf: Shelf, planned: Planned, run: str, tools: Sequence[Ma
     return replace(shelf, items=tuple(kept), listed=tuple(listed)), replace(planned, problems=tuple(problems))
 
 
+def enough(planned: Planned, left: tuple[Roll, ...], listed: tuple[Roll, ...]) -> tuple[Roll, ...]:
+    """Return rolls that are left, and for leads that they do not do for those of a list too."""
+    rolls = list(left)
+    for lead, problem in planned.problems:
+        own = tuple(roll for roll in left if roll.material in ("", lead.material))
+        if not (own and _does(replace(problem, rolls=own))):
+            fitting = [roll for roll in listed if roll.material in ("", lead.material)]
+            rolls += [replace(roll, material=lead.material) for roll in fitting]
+    return tuple(rolls)
+
+
 def _does(problem: NestProblem) -> bool:
     """Tell whether a quick nest finds room on the rolls of a problem."""
     try:

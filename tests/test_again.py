@@ -248,6 +248,45 @@ def test_a_piece_of_several_is_cut_once_more_as_often_as_asked_and_a_re_cut_too(
         assert not (folder / "no").exists()
 
 
+def taken(folder: Path) -> list[str]:
+    """Names of the rolls that a run was cut from."""
+    return [roll.roll.name for laid in again.earlier(folder).made_from.laid for roll in laid.nest.rolls]
+
+
+def test_what_a_re_cut_took_is_not_there_for_the_next(folder):
+    first = ("recut", "cut", "LW-P1-1", "--work", 0, "--out")
+    assert command(folder, *first, "one").returncode == 0
+    (one,) = taken(folder / "one")
+    left, took = again.what_is_left(again.earlier(folder / "cut"), again.recuts_in([folder]))
+    assert (one not in {roll.name for roll in left}, [run.folder.name for run in took]) == (True, ["one"])
+    told = command(folder, *first, "two")
+    assert (told.returncode, "one took of it" in told.stderr) == (0, True), told.stderr
+    (two,) = taken(folder / "two")
+    assert two != one
+    both, took = again.what_is_left(again.earlier(folder / "cut"), again.recuts_in([folder]))
+    assert len(took) == 2
+    before, _ = again.what_is_left(again.earlier(folder / "cut"))
+
+    def area(rolls) -> float:
+        return sum(roll.width_mm * roll.length_mm for roll in rolls)
+
+    assert area(both) < area(left) < area(before)
+    assert command(folder, *first, "two", "--replace").returncode == 0
+    assert taken(folder / "two") == [two], "the one that it takes the place of took nothing"
+
+
+def test_rolls_that_are_settled_are_there_where_a_run_left_too_little(folder):
+    (folder / "wide.toml").write_text("rolls = [{ width_mm = 600, length_mm = 6000 }]\n")
+    (folder / "cutpath.toml").write_text('rolls = "wide.toml"\n')
+    small = command(folder, "recut", "cut", "LW-P1-1", "--work", 0, "--out", "small")
+    assert (small.returncode, "of run R" in small.stdout) == (0, True), small.stderr
+    pieces = [p.id for laid in again.earlier(folder / "cut").made_from.laid for r in laid.nest.rolls for p in r.placements]
+    every = dict.fromkeys(name for name in pieces if name.startswith("LW-S"))
+    large = command(folder, "recut", "cut", *every, "--work", 0, "--out", "large")
+    assert (large.returncode, "600 x 6000" in large.stdout) == (0, True), large.stderr
+    assert command(folder, "run", "repeat", "large").returncode == 0
+
+
 def test_a_reading_taken_anew_says_which_pieces_changed_and_they_are_cut_as_they_are_now(folder):
     same = command(folder, "run", "compare", "cut")
     assert same.returncode == 0, same.stderr

@@ -16,6 +16,7 @@ from cutpath.cli.talk import ProgressLine, answer, now, say, say_findings
 if TYPE_CHECKING:
     from cutpath.output import Written
     from cutpath.values.batch import Batch, Made, Planned
+    from cutpath.values.nest import Roll
 
 _WORK = 2_000_000
 
@@ -70,7 +71,8 @@ def command(
     """Cut a spoilt piece once more, or several, with the name, marks, folds and ticket of the first.
 
     FOLDER or RUN is the run that it was cut in. Without --stock or --rolls it is nested on what that run left of its
-    own rolls, or on the stock where the settings say so. The result is a run of its own, written for the machines and
+    own rolls, and on rolls that are settled where these do not do; or on the stock where the settings say so. What
+    other re-cuts took, whose folders lie beside DIR or beside the run, is not there any more. The result is a run of its own, written for the machines and
     in the formats of the first. With --stock, its commit also puts the spoilt piece on the scrap pile.
     """
     from cutpath import again, output, pipeline, shop
@@ -82,9 +84,10 @@ def command(
     from cutpath.values.nest import Budget
     from cutpath.values.stock import RunState, Spoilt
 
-    stock = settled((), stock=False if no_stock else stock).stock
+    chosen = settled((), rolls=rolls, stock=False if no_stock else stock)
+    stock, to_buy = chosen.stock, chosen.rolls
     first = again.earlier(folder_of(which, Path(stock) if stock else None))
-    reads: list[str | Path] = [first.folder / output.MANIFEST, *now_jobs, *([rolls] if rolls else [])]
+    reads: list[str | Path] = [first.folder / output.MANIFEST, *now_jobs, *([to_buy] if to_buy else [])]
     place = click.get_current_context().with_resource(output.claim_folder(out, replace_old=replace, reads=reads))
     say_findings(place.findings)
     made_from = first.made_from
@@ -117,7 +120,7 @@ def command(
         return again.made_of(asked, tools, batch, ground)
 
     def reserved() -> tuple[Made, Written]:
-        shelf, told = shop.shelf_for(Path(stock) if stock else None, place, rolls)
+        shelf, told = shop.shelf_for(Path(stock) if stock else None, place, to_buy)
         say_findings(told)
         with shop.wanting(shop.ON_THE_SHELF):
             narrow, plan = shop.on_what_is_left(shelf, planned, first.run, tools)
@@ -135,15 +138,27 @@ def command(
                 say("Commit it first to cut from that.")
         return made, shop.put(shelf.file, run, made.files, place)
 
+    def remains() -> tuple[Roll, ...]:
+        """Return what the run left, less what other re-cuts took of it; rolls of a list where that does not do."""
+        if rolls is not None:
+            return rolls_list(rolls)
+        folders = (first.folder.resolve().parent, place.target.parent)
+        others = [run for run in again.recuts_in(folders) if run.folder != place.target]
+        left, took = again.what_is_left(first, others)
+        for recut in took:
+            say(f"What {recut.folder} took of it is left out: delete that folder if it is not cut.")
+        if made_from.stock is not None:
+            say("Its rolls came from a stock: what it left of them may be taken since. --stock draws on what is there.")
+        return left if to_buy is None else shop.enough(planned, left, rolls_list(to_buy))
+
     spoilt = [
         Spoilt(first.run, p.id, wanted[p.id], p.lead.code, p.lead.mass_kg_m2, area_mm2(p.pattern))
         for p in before.pieces
         if p.id in wanted
     ]
     if stock is None:
-        left = again.what_is_left(first) if rolls is None else rolls_list(rolls)
-        with shop.wanting("" if rolls else "Draw on the stock with --stock, or name rolls with --rolls LIST."):
-            batch = nested(again.on_rolls(planned, rolls_within(left, tools)))
+        with shop.wanting("" if to_buy else "Draw on the stock with --stock, or name rolls with --rolls LIST."):
+            batch = nested(again.on_rolls(planned, rolls_within(remains(), tools)))
         made = made_of(batch, batch)
         written = place.put(made.files)
     else:

@@ -77,6 +77,29 @@ def test_rows_become_jobs_by_what_they_have_in_common(write, tmp_path):
     assert max(folded.pattern.outline) == (1200, 250)
 
 
+ROOF = ["Customer", "Kind", "Quantity", "Length", "Width", "Cover", "Pitch", "Covering"]
+TILED = ["A", "soakers", "", 3600, "", "", 35, "plain tile 265"]
+LOOSE = ["A", "rectangle", 3, 300, 200, "", "", ""]
+
+
+def test_what_lies_on_no_roof_goes_into_the_job_of_its_order(tmp_path):
+    cover = ["A", "cover flashing", "", 4200, "", 100, "", ""]
+    jobs, found = read_jobs([as_csv(tmp_path, ROOF, LOOSE, TILED, cover, ["B", *LOOSE[1:]])])
+    assert [(job.name, len(job.details)) for job in jobs] == [("A", 3), ("B", 1)]
+    assert [f.code for f in found if f.code != "CP113"] == []
+    faulty = as_csv(tmp_path, ROOF, LOOSE, [*TILED[:6], 350, TILED[-1]])
+    assert read_jobs([faulty])[1][0].where.endswith("row 3, column G: Pitch"), "told in the row that says it"
+
+
+def test_an_order_that_becomes_several_jobs_is_told(tmp_path):
+    path = as_csv(tmp_path, ROOF, TILED, [*TILED[:6], 45, TILED[-1]], LOOSE)
+    jobs, found = read_jobs([path])
+    assert [job.name for job in jobs] == ["A (A)", "A (A2)", "A (A3)"]
+    (told,) = [f for f in found if f.code == "CP115"]
+    assert (told.severity, told.where.endswith("row 3")) == (Severity.NOTE, True)
+    assert told.found == "its order is 3 jobs, which begin in rows 2, 3, 4: Pitch and Covering differ"
+
+
 def test_a_sheet_gives_the_pieces_of_a_job_file(tmp_path):
     sheet = as_csv(tmp_path, [*HEAD, "Pitch", "Upstand"], ["J Example", "apron", "", "", "26 in", "7:12", "10 cm"])
     (tmp_path / "job.toml").write_text(

@@ -31,7 +31,7 @@ class Holds(Enum):
 class Column:
     """One column: its header, the key of the job file that it fills, what its cells hold and mean.
 
-    ``of_job`` tells that it speaks of the whole job.
+    ``of_job`` tells that it speaks of the whole job, ``of_roof`` that it does so of the job's roof.
     """
 
     word: str
@@ -39,6 +39,7 @@ class Column:
     holds: Holds
     says: str
     of_job: bool = False
+    of_roof: bool = False
 
 
 COLUMNS = (
@@ -60,9 +61,23 @@ COLUMNS = (
         "to the face that you see; write back behind a distance for the other way: 25 back",
     ),
     Column("Hand", "hands", Holds.HAND, "which way the roof rises facing the wall"),
-    Column("Pitch", "pitch", Holds.ANGLE, "pitch of the roof", of_job=True),
-    Column("Covering", "covering", Holds.TEXT, "name of a listed covering, such as plain tile 265", of_job=True),
-    Column("Exposure", "exposure", Holds.WORD, "sheltered, moderate or severe; moderate if left out", of_job=True),
+    Column("Pitch", "pitch", Holds.ANGLE, "pitch of the roof", of_job=True, of_roof=True),
+    Column(
+        "Covering",
+        "covering",
+        Holds.TEXT,
+        "name of a listed covering, such as plain tile 265",
+        of_job=True,
+        of_roof=True,
+    ),
+    Column(
+        "Exposure",
+        "exposure",
+        Holds.WORD,
+        "sheltered, moderate or severe; moderate if left out",
+        of_job=True,
+        of_roof=True,
+    ),
     Column("Upstand", "upstand", Holds.LENGTH, "up the wall or face"),
     Column("Cover", "cover", Holds.LENGTH, "down the roof; down over the upstand for a cover flashing"),
     Column("Turn in", "turn_in", Holds.LENGTH, "depth turned into the joint or chase"),

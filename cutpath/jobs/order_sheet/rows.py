@@ -10,7 +10,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from cutpath.errors import Finding
+from cutpath.errors import Finding, Severity
 from cutpath.intake import did_you_mean, file_name
 from cutpath.jobs.order_sheet.cells import Unread, read_cells
 from cutpath.jobs.order_sheet.columns import ALWAYS, BY_KEY, BY_WORD, COLUMNS, KINDS, RECTANGLE, Column, Holds, taken
@@ -50,9 +50,14 @@ class _Row:
     values: dict[str, Any] = field(default_factory=dict)
 
     @property
-    def job(self) -> tuple[object, ...]:
-        """What tells its job from others."""
-        return tuple(self.values.get(column.key, "") for column in COLUMNS if column.of_job)
+    def errand(self) -> tuple[object, ...]:
+        """What tells its order from others: whose it is, where it goes, and when."""
+        return tuple(self.values.get(column.key, "") for column in COLUMNS if column.of_job and not column.of_roof)
+
+    @property
+    def roof(self) -> tuple[object, ...]:
+        """What it says of its roof; rows of one order alike in that are one job."""
+        return tuple(self.values.get(column.key, "") for column in COLUMNS if column.of_roof)
 
 
 def read_sheet(path: Path) -> tuple[list[SheetJob], list[Finding]]:
@@ -81,7 +86,9 @@ def read_sheet(path: Path) -> tuple[list[SheetJob], list[Finding]]:
         found += _read(row, columns, values)
         if "kind" in row.values:
             rows.append(row)
-    return _jobs(file, rows), found
+    orders = _orders(rows)
+    found += [_several_jobs(jobs) for jobs in orders if len(jobs) > 1]
+    return _jobs(file, orders), found
 
 
 def _no_rows(file: str, found: str) -> Finding:
@@ -303,17 +310,53 @@ _READERS = {
 }
 
 
-def _jobs(file: str, rows: Sequence[_Row]) -> list[SheetJob]:
-    """Put rows of one job together."""
-    groups: dict[tuple[object, ...], list[_Row]] = {}
+def _orders(rows: Sequence[_Row]) -> list[list[list[_Row]]]:
+    """Put rows of one order together, and in it those of one job: alike in their roof, or with no roof of their own.
+
+    What lies on no roof and says nothing of one goes into the one job that its order has beside.
+    """
+    orders: dict[tuple[object, ...], list[_Row]] = {}
     for row in rows:
-        groups.setdefault(row.job, []).append(row)
-    return [_job(f"{file} [job {number}]", group) for number, group in enumerate(groups.values(), start=1)]
+        orders.setdefault(row.errand, []).append(row)
+    out = []
+    for order in orders.values():
+        roofs = dict.fromkeys(row.roof for row in order if any(row.roof) or row.values["kind"] not in _OFF_ROOF)
+        jobs: dict[tuple[object, ...], list[_Row]] = {}
+        for row in order:
+            jobs.setdefault(next(iter(roofs)) if len(roofs) == 1 else row.roof, []).append(row)
+        out.append(list(jobs.values()))
+    return out
+
+
+_OFF_ROOF = frozenset({RECTANGLE, "cover flashing"})
+
+
+def _several_jobs(jobs: Sequence[Sequence[_Row]]) -> Finding:
+    """Say that an order becomes several jobs, and by which columns."""
+    roof = [column for column in COLUMNS if column.of_roof]
+    words = [c.word for k, c in enumerate(roof) if len({rows[0].roof[k] for rows in jobs}) > 1]
+    first = [str(rows[0].at.number) for rows in jobs]
+    return Finding(
+        "CP115",
+        jobs[1][0].at.whole,
+        f"its order is {len(jobs)} jobs, which begin in rows {', '.join(first)}: {' and '.join(words)} differ",
+        "one job to each roof of an order",
+        f"Nothing to do where these are {len(jobs)} roofs; else write the same in every row of the order.",
+        Severity.NOTE,
+    )
+
+
+def _jobs(file: str, orders: Sequence[Sequence[Sequence[_Row]]]) -> list[SheetJob]:
+    """Return the jobs of all orders as they stand in the sheet, by their first rows."""
+    jobs = sorted((rows for order in orders for rows in order), key=lambda rows: rows[0].at.number)
+    return [_job(f"{file} [job {number}]", rows) for number, rows in enumerate(jobs, start=1)]
 
 
 def _job(file: str, rows: Sequence[_Row]) -> SheetJob:
     first = rows[0]
-    raw = {column.key: first.values[column.key] for column in COLUMNS if column.of_job and column.key in first.values}
+    roof = next((row for row in rows if any(row.roof)), first)
+    told = {column.key: roof if column.of_roof else first for column in COLUMNS if column.of_job}
+    raw = {key: row.values[key] for key, row in told.items() if key in row.values}
     if "name" not in raw:
         words = [str(raw["customer"])] if raw.get("customer") else []
         words += [f"order {raw['order']}"] if raw.get("order") else []
@@ -322,7 +365,7 @@ def _job(file: str, rows: Sequence[_Row]) -> SheetJob:
     if notes:
         raw["notes"] = "\n".join(notes)[:_NOTES]
     places = {"": first.at.whole, "detail": first.at.whole}
-    places |= {column.key: first.at.key(column.key) for column in COLUMNS if column.of_job or column.key == "notes"}
+    places |= {key: row.at.key(key) for key, row in told.items()} | {"notes": first.at.key("notes")}
     details = []
     for number, row in enumerate(rows, start=1):
         details.append(_detail(row))

@@ -12,7 +12,7 @@ from cutpath.jobs.order_sheet.columns import COLUMNS, KINDS, Column, taken
 
 _HEAD = """\
 Fill in one row to each thing. Rows alike in customer, order, job, site, day, pitch, covering and exposure are one \
-job: write these in every row.
+job: write these in every row. Rectangles and cover flashings may leave pitch, covering and exposure out.
 A length is in mm, or carries its unit: 1.2 m, 23 5/8 in, 4 ft 6 in. A pitch is in degrees, or rise to run: 7:12. \
 Decimals have a point.
 Columns may be left out or stand in another order. Headers of your own stand in brackets, [price], and are passed over.

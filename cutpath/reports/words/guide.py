@@ -108,6 +108,10 @@ GUIDES: Final[dict[str, Guide]] = {
         "A kind of detail goes by a name that was given up. It is still read, in this version for the last time.",
         "Write the name of the trade that the finding gives.",
     ),
+    "CP115": Guide(
+        "Rows of one order that differ in pitch, covering or exposure are a job to each roof.",
+        "Nothing to do where the order has several roofs; else write the same in every row.",
+    ),
     "CP201": Guide("A profile that comes with the tool is damaged.", "Install the tool again."),
     "CP202": Guide(
         "The list of rolls cannot be read or used.",
@@ -204,7 +208,9 @@ GUIDES: Final[dict[str, Guide]] = {
         "Paint both sides of the turn-in with bitumen before it goes into the joint.",
     ),
     "CP318": Guide(
-        "In severe exposure wind and rain pull at the lead more than the least code is made for.",
+        "In severe exposure wind and rain pull at the lead more than the least code is made for. The published table "
+        "lists flashings, aprons, cover flashings and saddles, so these are held to it; gutters, slates and soakers are "
+        "not in it.",
         "Take the code that is named or a thicker one, or ask whoever answers for the roof.",
     ),
     "CP320": Guide(
