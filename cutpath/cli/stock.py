@@ -47,6 +47,7 @@ def stock_option(function: F) -> F:
     )(function)
 
 
+csv_option = click.option("--csv", "as_csv", is_flag=True, help="Print CSV on standard output, for a spreadsheet.")
 note_option = click.option("--note", default="", metavar="TEXT", help="What you want to be told of it later.")
 place_option = click.option("--place", metavar="TEXT", help="Where it lies.")
 batch_option = click.option("--batch", metavar="TEXT", help="The batch mark on it.")
@@ -142,14 +143,18 @@ def add_command(
 @stock_option
 @click.option("--code", type=int, help="Only of this lead code.")
 @click.option("--free", is_flag=True, help="Only what is kept for no run.")
+@csv_option
 @json_option
-def list_command(path: Path | None, code: int | None, *, free: bool, as_json: bool) -> None:
+def list_command(path: Path | None, code: int | None, *, free: bool, as_csv: bool, as_json: bool) -> None:
     """List what is on the shelf."""
-    from cutpath.reports.words.stock_list import item_rows, item_table
+    from cutpath.reports.words.stock_list import item_csv, item_rows, item_table
 
     items = stock_file(path).read().items.values()
     rows = item_rows(i for i in items if code in (None, i.code) and not (free and i.run))
-    answer(items=rows) if as_json else click.echo(seen(item_table(rows)))
+    if as_json:
+        answer(items=rows)
+    else:
+        click.echo(item_csv(rows) if as_csv else seen(item_table(rows)), nl=not as_csv)
 
 
 @command.command("take")
@@ -220,11 +225,12 @@ def adjust_command(
 @stock_option
 @click.argument("label", type=LABEL, required=False)
 @click.option("--run", default="", metavar="RUN", help="Only what belongs to this run.")
+@csv_option
 @json_option
-def history_command(path: Path | None, label: int | None, run: str, *, as_json: bool) -> None:
+def history_command(path: Path | None, label: int | None, run: str, *, as_csv: bool, as_json: bool) -> None:
     """Tell every movement, or those of one LABEL or run, from the first one on."""
     from cutpath import stock
-    from cutpath.reports.words.stock_list import movement_rows, movement_table
+    from cutpath.reports.words.stock_list import movement_csv, movement_rows, movement_table
     from cutpath.values.stock import label_of
 
     file = stock_file(path)
@@ -232,7 +238,10 @@ def history_command(path: Path | None, label: int | None, run: str, *, as_json: 
     entries = file.movements(label, name)
     numbers = {p.item for e in entries for p in e.movement.postings if p.item is not None}
     rows = movement_rows(((e.number, e.movement) for e in entries), {n: label_of(n) for n in numbers})
-    answer(movements=rows) if as_json else click.echo(seen(movement_table(rows)))
+    if as_json:
+        answer(movements=rows)
+    else:
+        click.echo(movement_csv(rows) if as_csv else seen(movement_table(rows)), nl=not as_csv)
 
 
 @command.command("commit")

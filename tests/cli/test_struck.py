@@ -9,7 +9,6 @@ import errno
 import os
 
 import pytest
-from openpyxl import load_workbook
 
 from cutpath import again, output, pipeline
 from cutpath.batches import one
@@ -83,9 +82,6 @@ def test_struck_at_any_step_it_leaves_before_or_after(name, strike, place, first
         code, _, said = ended(step)
         _end_of_process(new)
         now = {path: data for path, data in held(new).items() if ".cutpath/" not in path}
-        if name == "order" and now.keys() == after.keys():  # a workbook bears its time; it is whole where it opens
-            load_workbook(new / "order.xlsx").close()
-            now = after
         assert now in ({}, after), f"step {step} of {steps}"
         assert code == 0 or now == {} or isinstance(strike, KeyboardInterrupt) or now == after, said
         output.disk.remove(new)

@@ -6,6 +6,7 @@ import csv
 import datetime as dt
 import io
 import random
+import time
 import zipfile
 from pathlib import Path
 
@@ -429,3 +430,13 @@ def test_a_formula_among_the_orders_is_text_in_what_is_exported(tmp_path):
     cells = [cell for row in csv.reader(io.StringIO(text)) for cell in row]
     assert not [cell for cell in cells if cell.startswith(("=", "@", "+"))]
     assert {"'=1+1", "'@SUM(A1)"} <= set(cells)
+
+
+def test_the_template_is_the_same_bytes_whenever_it_is_made(monkeypatch):
+    first = template_xlsx()
+    monkeypatch.setattr(time, "time", lambda: 2_000_000_000.0)
+    monkeypatch.setattr(time, "localtime", lambda *_: (2033, 5, 18, 3, 33, 20, 2, 138, 0))
+    assert template_xlsx() == first
+    with zipfile.ZipFile(io.BytesIO(first)) as archive:
+        assert b"1980-01-01T00:00:00Z" in archive.read("docProps/core.xml")
+        assert {info.date_time[0] for info in archive.infolist()} == {1980}

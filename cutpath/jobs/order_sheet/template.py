@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import csv
+import datetime as dt
 import io
+import zipfile
 from collections.abc import Mapping
 
 from cutpath.ceilings import SHEET_ROWS
@@ -112,4 +114,21 @@ def template_xlsx() -> bytes:
         told.column_dimensions[letter].width = width
     out = io.BytesIO()
     book.save(out)
+    return _undated(out.getvalue())
+
+
+def _undated(book: bytes) -> bytes:
+    """Return a workbook without the time at which it was made, so that the same sheet is the same bytes."""
+    from openpyxl.packaging.core import DocumentProperties
+    from openpyxl.xml.functions import tostring
+
+    about = DocumentProperties(creator="cutpath", created=_NO_TIME, modified=_NO_TIME)
+    out = io.BytesIO()
+    with zipfile.ZipFile(io.BytesIO(book)) as read, zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as written:
+        for name in read.namelist():
+            data = tostring(about.to_tree()) if name == "docProps/core.xml" else read.read(name)
+            written.writestr(zipfile.ZipInfo(name, _NO_TIME.timetuple()[:6]), data, zipfile.ZIP_DEFLATED)
     return out.getvalue()
+
+
+_NO_TIME = dt.datetime(1980, 1, 1)  # noqa: DTZ001 - the first that a zip archive knows, in no zone

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from math import fsum
 from typing import Literal, TypedDict
 
-from cutpath.paper.text import fixed, kilograms, millimetres, table
+from cutpath.paper.text import csv_text, fixed, kilograms, millimetres, table
 from cutpath.units import MILLIONTHS
 from cutpath.values.stock import Account, Amount, Item, Movement, length_words
 
@@ -103,6 +103,11 @@ def item_table(rows: Sequence[ItemRow]) -> str:
     return f"{table(head, cells, left=frozenset({0, 1, 5, 6, 8}))}\n\n{', '.join(sums)}"
 
 
+def item_csv(rows: Iterable[ItemRow]) -> str:
+    """Write items as CSV."""
+    return csv_text(tuple(ItemRow.__annotations__), ({**row, "exact": int(row["exact"])} for row in rows))
+
+
 def movement_rows(movements: Iterable[tuple[int, Movement]], labels: Mapping[int, str]) -> list[MovementRow]:
     """List movements, each with its number."""
     return [
@@ -127,19 +132,31 @@ def movement_rows(movements: Iterable[tuple[int, Movement]], labels: Mapping[int
     ]
 
 
+def movement_csv(rows: Iterable[MovementRow]) -> str:
+    """Write movements as CSV, a line to each posting; day and time in UTC apart, as spreadsheets read them."""
+    columns = ("number", "day", "utc", "verb", "run", *PostingRow.__annotations__, "note")
+    lines = (
+        {**row, "day": day, "utc": time.partition("+")[0], **posting}
+        for row in rows
+        for day, _, time in (row["at"].partition("T"),)
+        for posting in row["postings"] or ({},)
+    )
+    return csv_text(columns, lines)
+
+
 def movement_table(rows: Sequence[MovementRow]) -> str:
     """Lay movements out for a terminal, one line to each posting that moves lead or names an item."""
     if not rows:
         return "nothing was done yet"
-    head = ("when", "what", "run", "account", "label", "code", "kg", "note")
+    head = ("number", "when", "what", "run", "account", "label", "code", "kg", "note")
     cells = []
     for row in rows:
-        first = (row["at"], row["verb"], row["run"] or "-")
+        first = (str(row["number"]), row["at"], row["verb"], row["run"] or "-")
         for k, p in enumerate(row["postings"] or [{}]):
             kg = p.get("kg")
             cells.append(
                 (
-                    *(first if k == 0 else ("", "", "")),
+                    *(first if k == 0 else ("", "", "", "")),
                     str(p.get("account", "-")),
                     str(p.get("label") or "-"),
                     str(p.get("code", "-")),
@@ -147,7 +164,7 @@ def movement_table(rows: Sequence[MovementRow]) -> str:
                     row["note"] if k == 0 else "",
                 )
             )
-    return table(head, cells, left=frozenset({0, 1, 2, 3, 4, 7}))
+    return table(head, cells, left=frozenset({1, 2, 3, 4, 5, 8}))
 
 
 def scrap_rows(balances: Mapping[tuple[Account, int], Amount]) -> list[ScrapRow]:
