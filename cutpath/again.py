@@ -319,10 +319,13 @@ def _left(run: Earlier) -> Iterator[tuple[Roll, list[Roll]]]:
             rest_mm = nested.roll.length_mm - nested.drawn_mm
             sizes = [("rest", nested.roll.width_mm, rest_mm)] if rule.holds(nested.roll.width_mm, rest_mm) else []
             sizes += [("offcut", offcut.width_mm, offcut.length_mm) for offcut in nested.offcuts]
-            yield nested.roll, [
-                Roll(width, length, 1, f"lead code {laid.code}", offcut=True, name=f"{what} of {of}")
-                for what, width, length in sizes
-            ]
+            yield (
+                nested.roll,
+                [
+                    Roll(width, length, 1, f"lead code {laid.code}", offcut=True, name=f"{what} of {of}")
+                    for what, width, length in sizes
+                ],
+            )
 
 
 def on_rolls(planned: Planned, rolls: Sequence[Roll]) -> Planned:

@@ -280,7 +280,9 @@ def test_rolls_that_are_settled_are_there_where_a_run_left_too_little(folder):
     (folder / "cutpath.toml").write_text('rolls = "wide.toml"\n')
     small = command(folder, "recut", "cut", "LW-P1-1", "--work", 0, "--out", "small")
     assert (small.returncode, "of run R" in small.stdout) == (0, True), small.stderr
-    pieces = [p.id for laid in again.earlier(folder / "cut").made_from.laid for r in laid.nest.rolls for p in r.placements]
+    pieces = [
+        p.id for laid in again.earlier(folder / "cut").made_from.laid for r in laid.nest.rolls for p in r.placements
+    ]
     every = dict.fromkeys(name for name in pieces if name.startswith("LW-S"))
     large = command(folder, "recut", "cut", *every, "--work", 0, "--out", "large")
     assert (large.returncode, "600 x 6000" in large.stdout) == (0, True), large.stderr

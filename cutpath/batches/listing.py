@@ -169,7 +169,7 @@ def _entry(batch: _Batch, how: _How, own: Sequence[Layer], file: Path) -> Entry:
     """
     if how.model_fields_set >= _BUDGET:
         raise _WrongError("work", "seconds and work", "one of the two", "Take one of them out.")
-    if how.opening and how.least != Objective.BOUGHT:
+    if how.opening and how.least == "drawn":
         remedy = 'Write least = "bought" too, or take it out.'
         raise _WrongError("opening", f"{how.opening:g}, and the least is drawn", "it with the least bought", remedy)
     if how.either_face and how.hidden_side:

@@ -14,6 +14,7 @@ from cutpath.cli.run import folder_of
 from cutpath.cli.talk import ProgressLine, answer, now, say, say_findings
 
 if TYPE_CHECKING:
+    from cutpath.again import Earlier
     from cutpath.output import Written
     from cutpath.values.batch import Batch, Made, Planned
     from cutpath.values.nest import Roll
@@ -72,13 +73,13 @@ def command(
 
     FOLDER or RUN is the run that it was cut in. Without --stock or --rolls it is nested on what that run left of its
     own rolls, and on rolls that are settled where these do not do; or on the stock where the settings say so. What
-    other re-cuts took, whose folders lie beside DIR or beside the run, is not there any more. The result is a run of its own, written for the machines and
-    in the formats of the first. With --stock, its commit also puts the spoilt piece on the scrap pile.
+    other re-cuts took, whose folders lie beside DIR or beside the run, is not there any more. The result is a run of
+    its own, written for the machines and in the formats of the first. With --stock, its commit also puts the spoilt
+    piece on the scrap pile.
     """
     from cutpath import again, output, pipeline, shop
     from cutpath.machines import rolls_within
     from cutpath.paper.text import millimetres
-    from cutpath.profiles import rolls_list
     from cutpath.reports.account.shape import area_mm2
     from cutpath.units import mm_text
     from cutpath.values.nest import Budget
@@ -138,19 +139,6 @@ def command(
                 say("Commit it first to cut from that.")
         return made, shop.put(shelf.file, run, made.files, place)
 
-    def remains() -> tuple[Roll, ...]:
-        """Return what the run left, less what other re-cuts took of it; rolls of a list where that does not do."""
-        if rolls is not None:
-            return rolls_list(rolls)
-        folders = (first.folder.resolve().parent, place.target.parent)
-        others = [run for run in again.recuts_in(folders) if run.folder != place.target]
-        left, took = again.what_is_left(first, others)
-        for recut in took:
-            say(f"What {recut.folder} took of it is left out: delete that folder if it is not cut.")
-        if made_from.stock is not None:
-            say("Its rolls came from a stock: what it left of them may be taken since. --stock draws on what is there.")
-        return left if to_buy is None else shop.enough(planned, left, rolls_list(to_buy))
-
     spoilt = [
         Spoilt(first.run, p.id, wanted[p.id], p.lead.code, p.lead.mass_kg_m2, area_mm2(p.pattern))
         for p in before.pieces
@@ -158,7 +146,9 @@ def command(
     ]
     if stock is None:
         with shop.wanting("" if to_buy else "Draw on the stock with --stock, or name rolls with --rolls LIST."):
-            batch = nested(again.on_rolls(planned, rolls_within(remains(), tools)))
+            batch = nested(
+                again.on_rolls(planned, rolls_within(_rolls(first, place.target, planned, rolls, to_buy), tools))
+            )
         made = made_of(batch, batch)
         written = place.put(made.files)
     else:
@@ -175,3 +165,24 @@ def command(
     if stock is not None:
         say(f"Reserved for run {made.run}. Once it is cut: cutpath stock commit {made.run}")
     say(f"{len(made.files)} files are in {written.path}/")
+
+
+def _rolls(
+    first: Earlier, target: Path, planned: Planned, named: str | None, settled_ones: str | None
+) -> tuple[Roll, ...]:
+    """Return what a run left, less what other re-cuts took of it; a list's rolls where that does not do, or is named.
+
+    A re-cut that lies where the new one is to lie gives way to it, and took nothing.
+    """
+    from cutpath import again, shop
+    from cutpath.profiles import rolls_list
+
+    if named is not None:
+        return rolls_list(named)
+    recuts = again.recuts_in((first.folder.resolve().parent, target.parent))
+    left, took = again.what_is_left(first, [run for run in recuts if run.folder != target])
+    for recut in took:
+        say(f"What {recut.folder} took of it is left out: delete that folder if it is not cut.")
+    if first.made_from.stock is not None:
+        say("Its rolls came from a stock: what it left of them may be taken since. --stock draws on what is there.")
+    return left if settled_ones is None else shop.enough(planned, left, rolls_list(settled_ones))

@@ -4,8 +4,13 @@ from __future__ import annotations
 
 import os
 import re
+import select
+import shutil
+import signal
 import subprocess
 import sys
+import time
+from contextlib import contextmanager
 from pathlib import Path
 
 import pytest
@@ -53,9 +58,84 @@ def test_a_file_is_offered_where_no_name_begins_so():
         assert [i.type for i in complete.get_completions(words, "./ours")] == ["file"], words
 
 
-@pytest.mark.parametrize("shell", ["bash", "zsh", "fish"])
-def test_the_lines_of_the_readme_are_those_of_the_shells(shell):
-    assert re.search(rf"`[^`]*_CUTPATH_COMPLETE={shell}_source cutpath[^`]*`", README.read_text())
+STARTS = {"bash": ".bashrc", "zsh": ".zshrc", "fish": ".config/fish/completions/cutpath.fish"}
+TYPED = (
+    ("cutpath expl\t", "cutpath explain "),
+    ("CP32\t\t", "CP32"),
+    ("\x15cutpath make --machine pen\t", "pen-marker "),
+)
+
+
+@pytest.mark.parametrize(
+    "shell",
+    [
+        pytest.param(s, marks=pytest.mark.skipif(shutil.which(s) is None, reason=f"{s} is not installed"))
+        for s in STARTS
+    ],
+)
+def test_a_shell_with_the_line_of_the_readme_completes_what_is_typed(shell, tmp_path):
+    """A terminal of its own, the README's line in the shell's own file, and keys as somebody types them."""
+    (line,) = re.findall(rf"`([^`]*_CUTPATH_COMPLETE={shell}_source cutpath[^`]*)`", README.read_text())
+    start = tmp_path / STARTS[shell]
+    start.parent.mkdir(parents=True, exist_ok=True)
+    start.write_text(f"{line}\n")
+    program = tmp_path / "bin" / "cutpath"
+    program.parent.mkdir()
+    program.write_text(f'#!/bin/sh\nPYTHONPATH="{README.parent}" exec "{sys.executable}" -m cutpath "$@"\n')
+    program.chmod(0o755)
+    own = {"HOME": tmp_path, "ZDOTDIR": tmp_path, "XDG_CONFIG_HOME": tmp_path / ".config", "XDG_DATA_HOME": tmp_path}
+    path = f"{program.parent}{os.pathsep}{os.environ['PATH']}"
+    with terminal(shell, {**map_text(own), "PATH": path, "TERM": "dumb", "LANG": "C.UTF-8"}) as (typed, shown):
+        for keys, wanted in TYPED:
+            typed(keys)
+            assert shown(wanted), f"{keys!r} did not give {wanted!r}"
+
+
+def map_text(paths: dict[str, Path]) -> dict[str, str]:
+    return {name: str(path) for name, path in paths.items()}
+
+
+@contextmanager
+def terminal(shell: str, environment: dict[str, str]):
+    """A shell at a terminal: what types keys, and what waits until words are shown after them."""
+    import pty  # not on every system
+
+    process, end = pty.fork()
+    if not process:
+        os.chdir(environment["HOME"])
+        os.execvpe(shell, [shell, "-i"], environment)  # noqa: S606
+    seen = ""
+
+    def read(seconds: float) -> bool:
+        nonlocal seen
+        if not select.select([end], [], [], seconds)[0]:
+            return False
+        text = os.read(end, 65536).decode(errors="replace")
+        if "\x1b[c" in text:  # fish asks what terminal this is
+            os.write(end, b"\x1b[?1;2c")
+        seen += re.sub(r"\x1b[\[\]][0-9;?>=<]*[a-zA-Z]", "", text)
+        return True
+
+    def typed(keys: str) -> None:
+        nonlocal seen
+        while read(0.5):
+            pass
+        seen = ""
+        os.write(end, keys.encode())
+
+    def shown(words: str) -> bool:
+        until = time.monotonic() + 60
+        while words not in seen and time.monotonic() < until:
+            read(1.0)
+        return words in seen
+
+    try:
+        read(30.0)
+        yield typed, shown
+    finally:
+        os.kill(process, signal.SIGKILL)
+        os.waitpid(process, 0)
+        os.close(end)
 
 
 def test_bash_gets_its_answer_from_the_program_itself():

@@ -209,8 +209,8 @@ GUIDES: Final[dict[str, Guide]] = {
     ),
     "CP318": Guide(
         "In severe exposure wind and rain pull at the lead more than the least code is made for. The published table "
-        "lists flashings, aprons, cover flashings and saddles, so these are held to it; gutters, slates and soakers are "
-        "not in it.",
+        "lists flashings, aprons, cover flashings and saddles, so these are held to it; it says nothing of "
+        "gutters, slates and soakers.",
         "Take the code that is named or a thicker one, or ask whoever answers for the roof.",
     ),
     "CP320": Guide(

@@ -135,12 +135,11 @@ def movement_rows(movements: Iterable[tuple[int, Movement]], labels: Mapping[int
 def movement_csv(rows: Iterable[MovementRow]) -> str:
     """Write movements as CSV, a line to each posting; day and time in UTC apart, as spreadsheets read them."""
     columns = ("number", "day", "utc", "verb", "run", *PostingRow.__annotations__, "note")
-    lines = (
-        {**row, "day": day, "utc": time.partition("+")[0], **posting}
-        for row in rows
-        for day, _, time in (row["at"].partition("T"),)
-        for posting in row["postings"] or ({},)
-    )
+    lines: list[dict[str, object]] = []
+    for row in rows:
+        day, _, time = row["at"].partition("T")
+        said = {**row, "day": day, "utc": time.partition("+")[0]}
+        lines += [{**said, **posting} for posting in row["postings"]] or [said]
     return csv_text(columns, lines)
 
 
