@@ -27,9 +27,9 @@ from cutpath.nesting.state import (
     WIDTH,
     Kinds,
     Scratch,
-    Setting,
     State,
     Stock,
+    Tuning,
     below,
     carry_over,
     chance,
@@ -75,12 +75,12 @@ def _least_length(forms: FormArrays, scratch: Scratch, which: int) -> int:
 
 @inner
 def _longest_of_use(
-    state: State, stock: Stock, setting: Setting, longest: int, most: float, which: int,
+    state: State, stock: Stock, tuning: Tuning, longest: int, most: float, which: int,
     sa: int, sb: int, a: int, ha: int, la: int, b: int, hb: int, lb: int,
 ) -> int:  # fmt: skip
     """How long lane a or b (``which`` 0 or 1) may get before bundles sa and sb cost more than ``most``."""
     bundle, other, height = (sb, sa, hb) if which else (sa, sb, ha)
-    most -= setting.share * (ha * la if which else hb * lb)
+    most -= tuning.share * (ha * la if which else hb * lb)
     if bundle != other:
         most -= cost_with(state, stock, other, other, a, ha, la, b, hb, lb)
     if stock.worth[RATE] > 0.0:
@@ -89,7 +89,7 @@ def _longest_of_use(
     c = pick_class(stock, state.used, across, along)
     if stock.left[c] > 0.0:
         return longest
-    share = setting.share * height
+    share = tuning.share * height
     price = stock.price[c]
     for d in range(stock.width.size):
         price = min(price, stock.price[d]) if across <= stock.width[d] else price
@@ -101,7 +101,7 @@ def _longest_of_use(
 
 @inner
 def _decide(
-    forms: FormArrays, memory: Memory, stock: Stock, setting: Setting, state: State, scratch: Scratch,
+    forms: FormArrays, memory: Memory, stock: Stock, tuning: Tuning, state: State, scratch: Scratch,
     longest: int, threshold: float,
 ) -> bool:  # fmt: skip
     """Lay the planned lanes; carry them over when the cost rises by no more than ``threshold``.
@@ -113,19 +113,19 @@ def _decide(
     a, ha, b, hb = plan[0, LANE], plan[0, WIDTH], plan[1, LANE], plan[1, WIDTH]
     sa = state.lane_bundle[a]
     sb = state.lane_bundle[b] if b != NONE else sa
-    most = threshold + setting.share * state.lane_height[a] * state.lane_length[a] + take_off(state, stock, sa)
+    most = threshold + tuning.share * state.lane_height[a] * state.lane_length[a] + take_off(state, stock, sa)
     if sb != sa:
         most += take_off(state, stock, sb)
     if b != NONE:
-        most += setting.share * state.lane_height[b] * state.lane_length[b]
+        most += tuning.share * state.lane_height[b] * state.lane_length[b]
     la, lb = _least_length(forms, scratch, 0), _least_length(forms, scratch, 1)
-    cost = setting.share * (ha * la + hb * lb) + cost_with(state, stock, sa, sb, a, ha, la, b, hb, lb)
+    cost = tuning.share * (ha * la + hb * lb) + cost_with(state, stock, sa, sb, a, ha, la, b, hb, lb)
     accepted = cost <= most
     for which in range(1, -1, -1):
         lane, n, height = plan[which, LANE], plan[which, FORMS], plan[which, WIDTH]
         if not accepted or lane == NONE or n == 0:
             continue
-        limit = _longest_of_use(state, stock, setting, longest, most, which, sa, sb, a, ha, la, b, hb, lb)
+        limit = _longest_of_use(state, stock, tuning, longest, most, which, sa, sb, a, ha, la, b, hb, lb)
         laid = lay_lane(
             forms, memory, scratch.code[which], n, plan[which, KEPT], height, limit, scratch.x[which],
             scratch.before, scratch.reach,
@@ -137,7 +137,7 @@ def _decide(
             lb = laid
         else:
             la = laid
-        cost = setting.share * (ha * la + hb * lb) + cost_with(state, stock, sa, sb, a, ha, la, b, hb, lb)
+        cost = tuning.share * (ha * la + hb * lb) + cost_with(state, stock, sa, sb, a, ha, la, b, hb, lb)
         accepted = cost <= most
     if not accepted:
         put_back(state, sa)
@@ -187,7 +187,7 @@ def _swap_lanes(stock: Stock, state: State, threshold: float, a: int, b: int) ->
 
 @compiled
 def anneal(
-    forms: FormArrays, memory: Memory, stock: Stock, kinds: Kinds, setting: Setting, state: State,
+    forms: FormArrays, memory: Memory, stock: Stock, kinds: Kinds, tuning: Tuning, state: State,
     scratch: Scratch, work: int, hot: float, cold: float,
 ) -> int:  # fmt: skip
     """Anneal for ``work`` units, cooling from ``hot`` to ``cold`` mm2 in even ratios; return the moves accepted."""
@@ -208,8 +208,8 @@ def anneal(
         if below(state, _SWAP_LANES_EVERY) == 0:
             a, b = state.piece_lane[below(state, pieces)], state.piece_lane[below(state, pieces)]
             accepted += _swap_lanes(stock, state, threshold, a, b)
-        elif propose(forms, stock, kinds, setting, state, scratch):
-            if _decide(forms, memory, stock, setting, state, scratch, longest, threshold):
+        elif propose(forms, stock, kinds, tuning, state, scratch):
+            if _decide(forms, memory, stock, tuning, state, scratch, longest, threshold):
                 accepted += 1
             elif scratch.plan[1, LANE] != NONE and state.lane_n[scratch.plan[1, LANE]] == 0:
                 _give_back(state, scratch.plan[1, LANE])

@@ -105,7 +105,8 @@ def _by_widths(problem: NestProblem) -> float:
     if cells - 2 > wholes[-1][0]:
         return 0.0
     wanted = [
-        _Wanted(quantities[key], np.array([_demand(found, cells) for found in choice])) for key, choice in asked.items()
+        _ChordDemand(quantities[key], np.array([_demand(found, cells) for found in choice]))
+        for key, choice in asked.items()
     ]
     prices, proved = _cheapest_mix(wanted, wholes)
     if not problem.runs:
@@ -131,7 +132,7 @@ def _attitudes(problem: NestProblem, blank: Blank, spaces: Sequence[Room]) -> li
 
 
 @dataclass(frozen=True, slots=True)
-class _Wanted:
+class _ChordDemand:
     """Copies of a blank, and for each way to lay one the length along x over which each chord is wanted.
 
     ``ways`` has the shape (ways, cells); a chord of so many whole grid steps is in the cell of that number.
@@ -219,7 +220,7 @@ class _Program:
     in all their ways alike, which only makes the prices less good.
     """
 
-    def __init__(self, wanted: Sequence[_Wanted], sizes: NDArray[np.int64]) -> None:
+    def __init__(self, wanted: Sequence[_ChordDemand], sizes: NDArray[np.int64]) -> None:
         self.wanted = wanted
         self.needs = [_rounded_down(w.ways, sizes) for w in wanted]
         heft = [w.quantity * float(need[0] @ sizes) for w, need in zip(wanted, self.needs, strict=True)]
@@ -254,7 +255,9 @@ class _Program:
         )
 
 
-def _cheapest_mix(wanted: Sequence[_Wanted], wholes: Sequence[tuple[int, float]]) -> tuple[NDArray[np.float64], float]:
+def _cheapest_mix(
+    wanted: Sequence[_ChordDemand], wholes: Sequence[tuple[int, float]]
+) -> tuple[NDArray[np.float64], float]:
     """Return the price of a chord in each cell that no cross-section can beat, and the lead that they prove.
 
     Column generation; what it proves is valid at every step, also when it stops early.

@@ -30,7 +30,7 @@ from cutpath.nesting.guard import Guard
 from cutpath.nesting.model import Bundle, Model, choose_rolls, put_in, single, take_out
 from cutpath.nesting.opened import Opened, Shop
 from cutpath.nesting.search import Worker, new_worker
-from cutpath.nesting.state import ENDLESS, NONE, Setting, Stock
+from cutpath.nesting.state import ENDLESS, NONE, Stock, Tuning
 from cutpath.nesting.ticks import TICKS_PER_MM
 
 T = TypeVar("T")
@@ -161,10 +161,10 @@ class Buying:
         start = choose_rolls(stock, [replace(bundle, roll=NONE) for bundle in bundles])
         loaded = put_in(model, stock, start, seed, np.zeros(len(stock.width), dtype=np.int64))
         every = _JOINTS_EVERY if model.kinds.table.size else 0
-        setting = Setting(_LANE_SHARE / TICKS_PER_MM**2, round(heat.step_mm * TICKS_PER_MM), every)
+        tuning = Tuning(_LANE_SHARE / TICKS_PER_MM**2, round(heat.step_mm * TICKS_PER_MM), every)
         worker = self.crew[w]
         anneal(
-            worker.form_arrays, worker.memory, stock, loaded.kinds, setting, loaded.state, worker.scratch, max(1, work),
+            worker.form_arrays, worker.memory, stock, loaded.kinds, tuning, loaded.state, worker.scratch, max(1, work),
             heat.hot, heat.cold,
         )  # fmt: skip
         return take_out(loaded)
@@ -280,7 +280,7 @@ class Buying:
             lanes = trial.lanes * (_LANE_SHARE / trial.lanes) ** (k / _SLICES)
             first, last = (hot * (cold / hot) ** (at / _SLICES) for at in (k, k + 1))
             anneal(
-                worker.form_arrays, worker.memory, stock, loaded.kinds, Setting(lanes / TICKS_PER_MM**2, step, every),
+                worker.form_arrays, worker.memory, stock, loaded.kinds, Tuning(lanes / TICKS_PER_MM**2, step, every),
                 loaded.state, worker.scratch, max(1, trial.work // _SLICES), first, last,
             )  # fmt: skip
             enough = k + 1 >= (_LOOK_WARM if trial.warm else _LOOK)

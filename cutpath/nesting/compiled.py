@@ -14,7 +14,7 @@ from typing import Any, TypeVar, cast
 import numba
 import numpy as np
 
-from cutpath.nesting.lean import Entry, Inner
+from cutpath.nesting.lean import Inner, Outer
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -81,7 +81,7 @@ def compiled(function: F) -> F:
     calls from outside holds them. On a machine where nothing may be kept, it is compiled anew in each run.
     """
     kept, numba.config.CACHE_DIR = numba.config.CACHE_DIR, _FOLDER
-    fast = Entry(function, targetoptions=_HOW)
+    fast = Outer(function, targetoptions=_HOW)
     try:
         fast.enable_caching()
     except RuntimeError:  # no folder to cache in

@@ -98,7 +98,7 @@ def _blanks(model: Model, lane: Lane) -> NDArray[np.int64]:
 
 
 @dataclass(frozen=True, slots=True)
-class _Column:
+class _BundleColumn:
     """Lanes by their index, the longest last, on one entry of the stock."""
 
     lanes: tuple[int, ...]
@@ -116,12 +116,12 @@ class _Program:
         self.length = np.array([lane.length for lane in self.lanes], dtype=np.float64)
         self.height = [-(-lane.height // _GRID) for lane in self.lanes]
         blanks = [_blanks(model, lane) for lane in self.lanes]
-        self.asked = _asked(model, best)
-        self.rows, self.least, self.most = _rows(model, self.asked)
+        self.demand = _demand(model, best)
+        self.rows, self.least, self.most = _rows(model, self.demand)
         self.cover = _counts(blanks, len(model.area)) @ self.rows.T
-        self.taken = _taken(model, self.asked, blanks)
+        self.taken = _taken(model, self.demand, blanks)
         at = {id(lane): i for i, lane in enumerate(self.lanes)}
-        self.columns = [_Column(tuple(sorted(at[id(lane)] for lane in s.lanes)), s.roll) for s in best]
+        self.columns = [_BundleColumn(tuple(sorted(at[id(lane)] for lane in s.lanes)), s.roll) for s in best]
         self.seen = set(self.columns)
         self.limit = cost_of(self.stock, best)
 
@@ -140,13 +140,13 @@ class _Program:
         chosen = self._whole(kept, guard.left_s())
         return None if chosen is None else self._built(chosen)
 
-    def _take(self, columns: Iterable[_Column]) -> int:
+    def _take(self, columns: Iterable[_BundleColumn]) -> int:
         fresh = [column for column in columns if column not in self.seen]
         self.columns += fresh
         self.seen.update(fresh)
         return len(fresh)
 
-    def _costs(self, columns: Sequence[_Column]) -> tuple[NDArray[np.float64], csr_array, NDArray[np.float64]]:
+    def _costs(self, columns: Sequence[_BundleColumn]) -> tuple[NDArray[np.float64], csr_array, NDArray[np.float64]]:
         """Return what columns cost, less what they keep; what rows they serve; lengths on stock."""
         from scipy.sparse import csr_array
 
@@ -169,7 +169,7 @@ class _Program:
         return cost, inside @ self.cover, use
 
     def _matrix(
-        self, columns: Sequence[_Column]
+        self, columns: Sequence[_BundleColumn]
     ) -> tuple[NDArray[np.float64], csr_array, NDArray[np.float64], NDArray[np.float64], NDArray[np.int64]]:
         """Return costs, rows, their least and most, and the entries of stock whose length is a row."""
         from scipy.sparse import block_array, csr_array
@@ -215,7 +215,7 @@ class _Program:
 
     def _bundles_under(
         self, limit: float, row: NDArray[np.float64], length: NDArray[np.float64]
-    ) -> list[tuple[float, _Column]]:
+    ) -> list[tuple[float, _BundleColumn]]:
         """Return for each longest lane and roll the best bundle there, when its reduced cost is under ``limit``.
 
         One pass over the lanes from short to long: ``best[w]`` is the most that lanes so far are worth on exactly w
@@ -230,7 +230,7 @@ class _Program:
         best[0] = 0.0
         held = np.zeros((wide + 1, self.taken.shape[1]), dtype=np.uint64)
         path: list[tuple[int, ...]] = [()] * (wide + 1)
-        found: list[tuple[float, _Column]] = []
+        found: list[tuple[float, _BundleColumn]] = []
         for i, high in enumerate(self.height):
             clear = (held & self.taken[i]).max(axis=1) == 0
             base = np.where(clear, best, -np.inf)
@@ -247,7 +247,7 @@ class _Program:
                             most, width = beside, where_beside[left - need]
                     reduced = length[c] * self.length[i] - worth[i] - most
                     if reduced < limit:
-                        found.append((float(reduced), _Column((*path[width], i), c)))
+                        found.append((float(reduced), _BundleColumn((*path[width], i), c)))
             gains = np.flatnonzero(base[: wide + 1 - high] + worth[i] > best[high:])
             fresh = [(int(w) + high, (*path[w], i), best[w] + worth[i], held[w] | self.taken[i]) for w in gains]
             for w, lanes, value, pieces in fresh:
@@ -262,7 +262,7 @@ class _Program:
         least = short if along - gap >= long else long
         return float(self.stock.worth[0]) * (along - gap) * _GRID, -(-(least + gap) // _GRID)
 
-    def _whole(self, columns: Sequence[_Column], seconds: float) -> list[tuple[_Column, int]] | None:
+    def _whole(self, columns: Sequence[_BundleColumn], seconds: float) -> list[tuple[_BundleColumn, int]] | None:
         """Solve the integer program; None when nothing better than before was found."""
         from scipy.optimize import Bounds, LinearConstraint, milp
 
@@ -282,10 +282,10 @@ class _Program:
         times = np.round(found.x).astype(np.int64)
         return [(columns[j], int(times[j])) for j in np.flatnonzero(times).tolist()]
 
-    def _built(self, chosen: Sequence[tuple[_Column, int]]) -> list[Bundle]:
+    def _built(self, chosen: Sequence[tuple[_BundleColumn, int]]) -> list[Bundle]:
         """Return each form its piece; copies beyond those wanted are left out."""
         lanes = [self.lanes[i] for column, times in chosen for i in column.lanes * times]
-        pieces = _pieces(self.model, self.asked, lanes)
+        pieces = _pieces(self.model, self.demand, lanes)
         bundles = []
         for column, times in chosen:
             for _ in range(times):
@@ -305,7 +305,7 @@ class _Program:
 
 
 @dataclass(frozen=True, slots=True)
-class _Asked:
+class _Demand:
     """What is to be cut: pieces of each blank that is given, and stretches of runs as (pieces, first, last joint)."""
 
     given: dict[int, list[int]]
@@ -313,7 +313,7 @@ class _Asked:
     table_at: tuple[int, ...]
 
 
-def _asked(model: Model, best: Sequence[Bundle]) -> _Asked:
+def _demand(model: Model, best: Sequence[Bundle]) -> _Demand:
     """Read from bundles what they are to cut; lengths of a run that follow each other make one stretch."""
     kinds = model.kinds
     laid = sorted(
@@ -335,26 +335,26 @@ def _asked(model: Model, best: Sequence[Bundle]) -> _Asked:
         else:
             stretches.append(([piece], first, last))
             tables.append(int(kinds.table_at[blank]))
-    return _Asked(given, tuple(stretches), tuple(tables))
+    return _Demand(given, tuple(stretches), tuple(tables))
 
 
-def _lengths_of(model: Model, asked: _Asked) -> list[NDArray[np.int64]]:
+def _lengths_of(model: Model, demand: _Demand) -> list[NDArray[np.int64]]:
     """Return the lengths (blanks) that each stretch may be made of."""
     kinds = model.kinds
     return [
         np.flatnonzero((kinds.table_at == at) & (kinds.joints[:, 0] >= first) & (kinds.joints[:, 1] <= last))
-        for (_, first, last), at in zip(asked.stretches, asked.table_at, strict=True)
+        for (_, first, last), at in zip(demand.stretches, demand.table_at, strict=True)
     ]
 
 
-def _rows(model: Model, asked: _Asked) -> tuple[csr_array, NDArray[np.float64], NDArray[np.float64]]:
+def _rows(model: Model, demand: _Demand) -> tuple[csr_array, NDArray[np.float64], NDArray[np.float64]]:
     """Return what a blank adds to each row, and the least and the most of each row."""
     from scipy.sparse import csr_array
 
-    entries = [(row, blank, 1.0) for row, blank in enumerate(asked.given)]
-    least = [float(len(pieces)) for pieces in asked.given.values()]
+    entries = [(row, blank, 1.0) for row, blank in enumerate(demand.given)]
+    least = [float(len(pieces)) for pieces in demand.given.values()]
     most = [np.inf] * len(least)
-    for (pieces, _, _), lengths in zip(asked.stretches, _lengths_of(model, asked), strict=True):
+    for (pieces, _, _), lengths in zip(demand.stretches, _lengths_of(model, demand), strict=True):
         joints, places = np.unique(model.kinds.joints[lengths], return_inverse=True)
         for blank, (low, high) in zip(lengths.tolist(), (places.reshape(-1, 2) + len(least)).tolist(), strict=True):
             entries += [(low, blank, -1.0), (high, blank, 1.0), (len(least) + len(joints), blank, 1.0)]
@@ -375,15 +375,15 @@ def _counts(blanks: Sequence[NDArray[np.int64]], count: int) -> csr_array:
     return csr_array((np.ones(sum(sizes)), at), shape=(len(blanks), count))
 
 
-def _taken(model: Model, asked: _Asked, blanks: Sequence[NDArray[np.int64]]) -> NDArray[np.uint64]:
+def _taken(model: Model, demand: _Demand, blanks: Sequence[NDArray[np.int64]]) -> NDArray[np.uint64]:
     """Bits of what only one lane can hold: blanks wanted once, and the steps between two joints of a run."""
     bits: dict[int, range] = {}
     size = 0
-    for blank, pieces in asked.given.items():
+    for blank, pieces in demand.given.items():
         if len(pieces) == 1:
             bits[blank] = range(size, size + 1)
             size += 1
-    for (_, first, last), lengths in zip(asked.stretches, _lengths_of(model, asked), strict=True):
+    for (_, first, last), lengths in zip(demand.stretches, _lengths_of(model, demand), strict=True):
         for blank, (low, high) in zip(lengths.tolist(), model.kinds.joints[lengths].tolist(), strict=True):
             bits[blank] = range(size + low - first, size + high - first)
         size += last - first
@@ -394,13 +394,13 @@ def _taken(model: Model, asked: _Asked, blanks: Sequence[NDArray[np.int64]]) -> 
     return out
 
 
-def _pieces(model: Model, asked: _Asked, lanes: Sequence[Lane]) -> dict[int, list[int]]:
+def _pieces(model: Model, demand: _Demand, lanes: Sequence[Lane]) -> dict[int, list[int]]:
     """Return the pieces that may be taken for each blank laid: its copies, or its place in its run."""
     laid = np.concatenate([_blanks(model, lane) for lane in lanes])
     out: dict[int, list[int]] = {blank: [] for blank in laid.tolist()}
-    for blank, pieces in asked.given.items():
+    for blank, pieces in demand.given.items():
         out[blank] = list(pieces)
-    for (pieces, _, _), lengths in zip(asked.stretches, _lengths_of(model, asked), strict=True):
+    for (pieces, _, _), lengths in zip(demand.stretches, _lengths_of(model, demand), strict=True):
         chosen = np.intersect1d(lengths, laid)
         for blank, piece in zip(chosen[np.argsort(model.kinds.joints[chosen, 0])].tolist(), pieces, strict=True):
             out[blank].append(piece)

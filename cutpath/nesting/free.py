@@ -59,7 +59,7 @@ def lane_like(problem: NestProblem, forms: Sequence[Form]) -> bool:
 
 
 @dataclass(frozen=True, slots=True)
-class _Pool:
+class _Lot:
     """Rolls whose blanks may be laid anew on rolls of the same kind.
 
     ``homes`` holds a choice of rooms for each width, the widest first and the longest of a width first. ``most`` is
@@ -75,7 +75,7 @@ class _Pool:
 class _Trial:
     """A strip in a choice of rooms of one width; ``layout`` is None before the first round."""
 
-    pool: int
+    lot: int
     group: int
     blanks: tuple[int, ...]
     rooms: tuple[int, ...]
@@ -111,8 +111,8 @@ class Free:
         better : callable
             Called with the lead drawn, in mm2, each time less is drawn.
         """
-        pools = self._pools(found)
-        trials = [trial for number, pool in enumerate(pools) for trial in self._trials(number, pool)]
+        lots = self._lots(found)
+        trials = [trial for number, lot in enumerate(lots) for trial in self._trials(number, lot)]
         if not trials or work <= 0:
             return found
         best = found
@@ -124,7 +124,7 @@ class Free:
             for many, opens, closes in _ROUNDS:
                 trials = self._leading(trials, many)
                 trials = self._round(crew, trials, int(work * (closes - opens)), guard, closes)
-                now = self._nest(found, pools, trials)
+                now = self._nest(found, lots, trials)
                 less, best = now.drawn_mm2 < best.drawn_mm2, now
                 if less:
                     better(best.drawn_mm2)
@@ -134,8 +134,8 @@ class Free:
             guard.break_off()
         return best
 
-    def _pools(self, found: Nest) -> list[_Pool]:
-        """Gather the rolls of ``found``: the endless ones in one pool, the others by their kind."""
+    def _lots(self, found: Nest) -> list[_Lot]:
+        """Gather the rolls of ``found``: the endless ones in one lot, the others by their kind."""
         endless = [i for i, room in enumerate(self.rooms) if room.roll.quantity is None]
         widths = sorted({self.rooms[i].width for i in endless}, reverse=True)
         homes = tuple(
@@ -149,7 +149,7 @@ class Free:
                 kind = homes
             by_kind.setdefault(kind, []).append(cut)
         return [
-            _Pool(tuple(cuts), kind, math.inf if self.rooms[kind[0][0]].roll.quantity is None else len(cuts))
+            _Lot(tuple(cuts), kind, math.inf if self.rooms[kind[0][0]].roll.quantity is None else len(cuts))
             for kind, cuts in by_kind.items()
         ]
 
@@ -180,17 +180,17 @@ class Free:
         """Area of a blank with its allowance, in square ticks."""
         return next(form.area_mm2 for form in self.forms if form.blank == blank) * TICKS_PER_MM**2
 
-    def _trials(self, number: int, pool: _Pool) -> list[_Trial]:
-        """Deal the blanks of a pool out to groups, and give each group its trials."""
-        blanks = [self.forms[lay.form].blank for cut in pool.cuts for lay in cut.lays]
+    def _trials(self, number: int, lot: _Lot) -> list[_Trial]:
+        """Deal the blanks of a lot out to groups, and give each group its trials."""
+        blanks = [self.forms[lay.form].blank for cut in lot.cuts for lay in cut.lays]
         areas = {blank: self._area(blank) for blank in set(blanks)}
-        largest = pool.homes[0][0]
+        largest = lot.homes[0][0]
         room = _LIKELY_YIELD * self.rooms[largest].width * self.rooms[largest].length
         groups = max(math.ceil(sum(areas[b] for b in blanks) / room), math.ceil(len(blanks) / _MOST_ON_STRIP))
-        if groups >= pool.most or len(pool.cuts) == 1 == groups == len(pool.homes):
+        if groups >= lot.most or len(lot.cuts) == 1 == groups == len(lot.homes):
             return [
                 self._trial(number, group, [self.forms[v.form].blank for v in cut.lays], (cut.room,), cut)
-                for group, cut in enumerate(pool.cuts)
+                for group, cut in enumerate(lot.cuts)
             ]
         blanks.sort(key=lambda blank: (-areas[blank], blank))
         trials = []
@@ -199,8 +199,8 @@ class Free:
             needed = sum(areas[b] for b in mine) / _LIKELY_YIELD
             homes = [
                 home
-                for home in pool.homes
-                if home is pool.homes[0]
+                for home in lot.homes
+                if home is lot.homes[0]
                 or (needed <= self.rooms[home[0]].width * self.rooms[home[0]].length and self._all_fit(mine, home[0]))
             ]
             trials += [
@@ -209,16 +209,16 @@ class Free:
         return trials
 
     def _trial(
-        self, pool: int, group: int, blanks: Sequence[int], rooms: tuple[int, ...], start: CutRoll | None = None
+        self, lot: int, group: int, blanks: Sequence[int], rooms: tuple[int, ...], start: CutRoll | None = None
     ) -> _Trial:
         layout = None if start is None else np.array([(v.form, v.x, v.y) for v in start.lays], dtype=np.int64).T.copy()
-        return _Trial(pool, group, tuple(blanks), rooms, self.seed, layout)
+        return _Trial(lot, group, tuple(blanks), rooms, self.seed, layout)
 
     def _leading(self, trials: Sequence[_Trial], many: int) -> list[_Trial]:
         """Return the best trials of each group, and where there are too few, some again with other seeds."""
         groups: dict[tuple[int, int], list[_Trial]] = {}
         for trial in trials:
-            groups.setdefault((trial.pool, trial.group), []).append(trial)
+            groups.setdefault((trial.lot, trial.group), []).append(trial)
         each = max(_LEAST_TRIALS, many // len(groups))
         out = []
         for group in groups.values():
@@ -237,7 +237,7 @@ class Free:
         ``closes`` is the share of the guard's seconds at which the round should be over. Work goes to groups by their
         pieces, and evenly to the trials of a group.
         """
-        alike = [sum((t.pool, t.group) == (u.pool, u.group) for u in trials) for t in trials]
+        alike = [sum((t.lot, t.group) == (u.lot, u.group) for u in trials) for t in trials]
         heft = [len(trial.blanks) / count for trial, count in zip(trials, alike, strict=True)]
         order = sorted(range(len(trials)), key=lambda i: -heft[i])
         stops: list[NDArray[np.bool_]] = []
@@ -253,8 +253,8 @@ class Free:
                     out.append(self._pressed(trials[i], crew[w], int(work * heft[i] / total), stop))
             return out
 
-        with ThreadPoolExecutor(len(crew)) as pool:
-            jobs = [pool.submit(go, w) for w in range(len(crew))]
+        with ThreadPoolExecutor(len(crew)) as threads:
+            jobs = [threads.submit(go, w) for w in range(len(crew))]
             try:
                 done = [job.result() for job in jobs]
             except KeyboardInterrupt:
@@ -309,17 +309,17 @@ class Free:
             return roll.width_mm * drawn
         return roll.width_mm * (roll.length_mm + _DRAWN_TOO * drawn)
 
-    def _nest(self, found: Nest, pools: Sequence[_Pool], trials: Sequence[_Trial]) -> Nest:
-        """Return the nest with the best trial of each group, in those pools where that comes out cheaper."""
+    def _nest(self, found: Nest, lots: Sequence[_Lot], trials: Sequence[_Trial]) -> Nest:
+        """Return the nest with the best trial of each group, in those lots where that comes out cheaper."""
         cuts: list[CutRoll] = []
-        for number, pool in enumerate(pools):
+        for number, lot in enumerate(lots):
             best: dict[int, CutRoll | None] = {}
             for trial in trials:
                 cut = self._cut(trial)
-                if trial.pool == number and self._cost(cut) <= self._cost(best.get(trial.group)):
+                if trial.lot == number and self._cost(cut) <= self._cost(best.get(trial.group)):
                     best[trial.group] = cut
             anew = [cut for cut in best.values() if cut is not None]
-            whole = len(anew) == len({trial.group for trial in trials if trial.pool == number}) > 0
-            cheaper = sum(map(self._cost, anew)) < sum(map(self._cost, pool.cuts))
-            cuts += anew if whole and cheaper else pool.cuts
+            whole = len(anew) == len({trial.group for trial in trials if trial.lot == number}) > 0
+            cheaper = sum(map(self._cost, anew)) < sum(map(self._cost, lot.cuts))
+            cuts += anew if whole and cheaper else lot.cuts
         return assemble(self.problem, self.forms, self.rooms, cuts, bound_mm2=found.bound_mm2)

@@ -91,7 +91,7 @@ def by_address(tuple_class: C) -> C:
     return tuple_class
 
 
-class Entry(CPUDispatcher):
+class Outer(CPUDispatcher):
     """A compiled function that Python calls."""
 
     def compile(self, signature: Any) -> Any:

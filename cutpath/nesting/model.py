@@ -351,7 +351,7 @@ def choose_rolls(stock: Stock, bundles: Sequence[Bundle]) -> list[Bundle]:
 
 
 @dataclass(frozen=True, slots=True)
-class Work:
+class Loaded:
     """Some bundles in the search's arrays: kinds of the pieces in them, state, and the pieces' numbers."""
 
     kinds: Kinds
@@ -359,7 +359,9 @@ class Work:
     pieces: NDArray[np.int64]
 
 
-def put_in(model: Model, stock: Stock, bundles: Sequence[Bundle], seed: int, used_elsewhere: NDArray[np.int64]) -> Work:
+def put_in(
+    model: Model, stock: Stock, bundles: Sequence[Bundle], seed: int, used_elsewhere: NDArray[np.int64]
+) -> Loaded:
     """Load bundles into the search's arrays; ``used_elsewhere`` is what other bundles use of the stock."""
     pieces = np.sort(np.concatenate([lane.pieces for bundle in bundles for lane in bundle.lanes]))
     state = new_state(model, seed, len(pieces))
@@ -383,7 +385,7 @@ def put_in(model: Model, stock: Stock, bundles: Sequence[Bundle], seed: int, use
     left = len(state.bundle_n) - len(bundles)
     state.free[BUNDLES, :left] = np.arange(len(bundles), len(state.bundle_n))
     state.count[BUNDLES] = left
-    return Work(_kinds_of(model, pieces), state, pieces)
+    return Loaded(_kinds_of(model, pieces), state, pieces)
 
 
 def _kinds_of(model: Model, pieces: NDArray[np.int64]) -> Kinds:
@@ -407,15 +409,15 @@ def _kinds_of(model: Model, pieces: NDArray[np.int64]) -> Kinds:
     )
 
 
-def take_out(work: Work) -> list[Bundle]:
+def take_out(loaded: Loaded) -> list[Bundle]:
     """Copy the bundles out of the search's arrays."""
-    state = work.state
+    state = loaded.state
     return [
         Bundle(
             tuple(
                 Lane(
                     state.lane_code[lane, : state.lane_n[lane]].copy(),
-                    work.pieces[state.lane_piece[lane, : state.lane_n[lane]]],
+                    loaded.pieces[state.lane_piece[lane, : state.lane_n[lane]]],
                     state.lane_x[lane, : state.lane_n[lane]].copy(),
                     int(state.lane_height[lane]),
                     int(state.lane_length[lane]),

@@ -17,9 +17,9 @@ from cutpath.nesting.state import (
     WIDTH,
     Kinds,
     Scratch,
-    Setting,
     State,
     Stock,
+    Tuning,
     across_of,
     below,
     enter_bundle,
@@ -101,7 +101,7 @@ def _plan(scratch: Scratch, which: int, lane: int, n: int, kept: int, height: in
 
 
 @inner
-def _room_for(state: State, stock: Stock, setting: Setting, lane: int, needed: int) -> int:
+def _room_for(state: State, stock: Stock, tuning: Tuning, lane: int, needed: int) -> int:
     """Width of ``lane`` so that it holds ``needed``: as it is, or widened; 0 when its bundle has no room."""
     height = state.lane_height[lane]
     if needed <= height:
@@ -109,18 +109,18 @@ def _room_for(state: State, stock: Stock, setting: Setting, lane: int, needed: i
     most = widest(stock) - across_of(state, state.lane_bundle[lane]) + height
     if needed > most:
         return 0
-    return min(most, _stepped_up(setting, needed))
+    return min(most, _stepped_up(tuning, needed))
 
 
 @inner
-def _stepped_up(setting: Setting, height: int) -> int:
+def _stepped_up(tuning: Tuning, height: int) -> int:
     """Round a width up to the step, so that few different widths are about."""
-    return (height + setting.step - 1) // setting.step * setting.step
+    return (height + tuning.step - 1) // tuning.step * tuning.step
 
 
 @inner
 def _move_piece(  # noqa: C901 - compiled; its cases share their arrays
-    forms: FormArrays, stock: Stock, kinds: Kinds, setting: Setting, state: State, scratch: Scratch,
+    forms: FormArrays, stock: Stock, kinds: Kinds, tuning: Tuning, state: State, scratch: Scratch,
     piece: int, near: int, count: int,
 ) -> bool:  # fmt: skip
     """Take ``count`` pieces from ``piece`` on out of their lane and put them elsewhere, beside a partner if asked."""
@@ -169,7 +169,7 @@ def _move_piece(  # noqa: C901 - compiled; its cases share their arrays
         _plan(scratch, 0, a, state.lane_n[a], min(i, j), height)
         _plan(scratch, 1, NONE, 0, 0, 0)
         return True
-    hb = _room_for(state, stock, setting, b, _needed(forms, scratch, 1, nb))
+    hb = _room_for(state, stock, tuning, b, _needed(forms, scratch, 1, nb))
     if hb == 0:
         return False
     kb = j if hb == state.lane_height[b] else 0
@@ -180,7 +180,7 @@ def _move_piece(  # noqa: C901 - compiled; its cases share their arrays
 
 @inner
 def _swap_pieces(
-    forms: FormArrays, stock: Stock, kinds: Kinds, setting: Setting, state: State, scratch: Scratch,
+    forms: FormArrays, stock: Stock, kinds: Kinds, tuning: Tuning, state: State, scratch: Scratch,
     piece: int, other: int,
 ) -> bool:  # fmt: skip
     """Let two pieces change places."""
@@ -193,13 +193,13 @@ def _swap_pieces(
     code_there = _code_for(state, kinds, blank_a, code_b & 1)
     code_here = _code_for(state, kinds, blank_b, code_a & 1)
     return _put_two(
-        forms, stock, setting, state, scratch, a, i, other, code_here, b, j, piece, code_there
+        forms, stock, tuning, state, scratch, a, i, other, code_here, b, j, piece, code_there
     )  # fmt: skip
 
 
 @inner
 def _put_two(
-    forms: FormArrays, stock: Stock, setting: Setting, state: State, scratch: Scratch,
+    forms: FormArrays, stock: Stock, tuning: Tuning, state: State, scratch: Scratch,
     a: int, i: int, piece_a: int, code_a: int, b: int, j: int, piece_b: int, code_b: int,
 ) -> bool:  # fmt: skip
     """Put one piece in place i of lane a and another in place j of lane b, instead of what lies there."""
@@ -217,8 +217,8 @@ def _put_two(
     m = _copy_out(state, scratch, 1, b, 0, state.lane_n[b], 0)
     scratch.code[1, j] = code_b
     scratch.piece[1, j] = piece_b
-    ha = _room_for(state, stock, setting, a, forms.width[code_a >> 1])
-    hb = _room_for(state, stock, setting, b, forms.width[code_b >> 1])
+    ha = _room_for(state, stock, tuning, a, forms.width[code_a >> 1])
+    hb = _room_for(state, stock, tuning, b, forms.width[code_b >> 1])
     if ha == 0 or hb == 0:
         return False
     ka = i if ha == state.lane_height[a] else 0
@@ -230,7 +230,7 @@ def _put_two(
 
 @inner
 def _shift_joint(
-    forms: FormArrays, stock: Stock, kinds: Kinds, setting: Setting, state: State, scratch: Scratch, piece: int,
+    forms: FormArrays, stock: Stock, kinds: Kinds, tuning: Tuning, state: State, scratch: Scratch, piece: int,
 ) -> bool:  # fmt: skip
     """Make a length of a run longer or shorter at the cost of the next one."""
     after = kinds.follows[piece]
@@ -250,12 +250,12 @@ def _shift_joint(
     if low == NONE or high == NONE:
         return False
     code_a, code_b = _code_for(state, kinds, low, code_a & 1), _code_for(state, kinds, high, code_b & 1)
-    return _put_two(forms, stock, setting, state, scratch, a, i, piece, code_a, b, j, after, code_b)
+    return _put_two(forms, stock, tuning, state, scratch, a, i, piece, code_a, b, j, after, code_b)
 
 
 @inner
 def _swap_tails(
-    forms: FormArrays, stock: Stock, setting: Setting, state: State, scratch: Scratch,
+    forms: FormArrays, stock: Stock, tuning: Tuning, state: State, scratch: Scratch,
     a: int, i: int, b: int, j: int,
 ) -> bool:  # fmt: skip
     """Let lanes a and b change what lies from place i and from place j on; j past the end joins the tail on."""
@@ -268,8 +268,8 @@ def _swap_tails(
     n = _copy_out(state, scratch, 0, b, j, nb, n)
     m = _copy_out(state, scratch, 1, b, 0, j, 0)
     m = _copy_out(state, scratch, 1, a, i, na, m)
-    ha = _room_for(state, stock, setting, a, _needed(forms, scratch, 0, n))
-    hb = _room_for(state, stock, setting, b, _needed(forms, scratch, 1, m))
+    ha = _room_for(state, stock, tuning, a, _needed(forms, scratch, 0, n))
+    hb = _room_for(state, stock, tuning, b, _needed(forms, scratch, 1, m))
     if (n and ha == 0) or (m and hb == 0):
         return False
     ka = i if ha == state.lane_height[a] else 0
@@ -306,7 +306,7 @@ def _reverse(forms: FormArrays, kinds: Kinds, state: State, scratch: Scratch, a:
 
 @inner
 def _change_height(
-    forms: FormArrays, stock: Stock, setting: Setting, state: State, scratch: Scratch, a: int,
+    forms: FormArrays, stock: Stock, tuning: Tuning, state: State, scratch: Scratch, a: int,
 ) -> bool:  # fmt: skip
     """Make a lane wider or narrower: by steps, by all the slack of its bundle, or at a neighbour's cost."""
     n = _copy_out(state, scratch, 0, a, 0, state.lane_n[a], 0)
@@ -315,7 +315,7 @@ def _change_height(
     needed = _needed(forms, scratch, 0, n)
     across = across_of(state, bundle)
     way = below(state, _WIDTH_WAYS)
-    step = setting.step
+    step = tuning.step
     if way == _FILL_ROLL:  # or fill the next one's width
         c = state.bundle_class[bundle] + below(state, 2)
         if c >= stock.width.size or below(state, _OTHER_ROLL) == 0:
@@ -337,7 +337,7 @@ def _change_height(
         return True
     else:
         change = step * (1 + below(state, _STEPS) * below(state, _STEPS_TIMES))
-        new = _stepped_up(setting, height + change if below(state, 2) else height - change)
+        new = _stepped_up(tuning, height + change if below(state, 2) else height - change)
         if below(state, _AS_NARROW) == 0:
             new = needed
     new = max(new, needed)
@@ -352,7 +352,7 @@ def _change_height(
 def _new_lane(
     forms: FormArrays,
     stock: Stock,
-    setting: Setting,
+    tuning: Tuning,
     state: State,
     scratch: Scratch,
     a: int,
@@ -374,7 +374,7 @@ def _new_lane(
     hb = state.lane_height[a]
     if na:
         needed = _needed(forms, scratch, 1, nb)
-        hb = max(needed, min(most, _stepped_up(setting, needed)))
+        hb = max(needed, min(most, _stepped_up(tuning, needed)))
     if hb > most:
         return False
     fresh = bundle == NONE
@@ -395,18 +395,18 @@ def _new_lane(
 
 
 @inner
-def propose(forms: FormArrays, stock: Stock, kinds: Kinds, setting: Setting, state: State, scratch: Scratch) -> bool:
+def propose(forms: FormArrays, stock: Stock, kinds: Kinds, tuning: Tuning, state: State, scratch: Scratch) -> bool:
     """Draw a move at random and plan it; False when what was drawn cannot be done."""
     pieces = kinds.group.size
     piece = below(state, pieces)
-    if setting.joints and below(state, setting.joints) == 0:
-        return _shift_joint(forms, stock, kinds, setting, state, scratch, piece)
+    if tuning.joints and below(state, tuning.joints) == 0:
+        return _shift_joint(forms, stock, kinds, tuning, state, scratch, piece)
     a = state.piece_lane[piece]
     kind = below(state, _OWN_LANE)
     if kind < _TWO_NEAR:
         near = kind < _ONE_NEAR or kind >= _TWO_ANYWHERE
         many = 1 if kind < _ONE_ANYWHERE else 2
-        return _move_piece(forms, stock, kinds, setting, state, scratch, piece, int(near), many)
+        return _move_piece(forms, stock, kinds, tuning, state, scratch, piece, int(near), many)
     if kind < _SWAP_ANY:
         other = _partner(state, kinds, piece) if kind < _SWAP_NEAR else below(state, pieces)
         if below(state, _BESIDE_PARTNER) == 0:  # next to a good partner rather than in its place
@@ -414,16 +414,16 @@ def propose(forms: FormArrays, stock: Stock, kinds: Kinds, setting: Setting, sta
             j = index_of(state, b, other) + 2 * below(state, 2) - 1
             if 0 <= j < state.lane_n[b]:
                 other = state.lane_piece[b, j]
-        return other != piece and _swap_pieces(forms, stock, kinds, setting, state, scratch, piece, other)
+        return other != piece and _swap_pieces(forms, stock, kinds, tuning, state, scratch, piece, other)
     if kind < _SWAP_TAILS:
         other = below(state, pieces)
         b = state.piece_lane[other]
         j = state.lane_n[b] if kind < _JOIN_TAIL else index_of(state, b, other)
-        return _swap_tails(forms, stock, setting, state, scratch, a, index_of(state, a, piece), b, j)
+        return _swap_tails(forms, stock, tuning, state, scratch, a, index_of(state, a, piece), b, j)
     if kind < _REVERSE:
         return _reverse(forms, kinds, state, scratch, a)
     if kind < _CHANGE_WIDTH:
-        return _change_height(forms, stock, setting, state, scratch, a)
+        return _change_height(forms, stock, tuning, state, scratch, a)
     bundle = NONE
     if below(state, _NEW_BUNDLE):
         bundle = state.lane_bundle[state.piece_lane[below(state, pieces)]]
@@ -433,4 +433,4 @@ def propose(forms: FormArrays, stock: Stock, kinds: Kinds, setting: Setting, sta
         i = index_of(state, a, piece)
     if way == 1:
         j = i + 1
-    return _new_lane(forms, stock, setting, state, scratch, a, i, j, bundle)
+    return _new_lane(forms, stock, tuning, state, scratch, a, i, j, bundle)

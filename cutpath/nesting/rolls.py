@@ -8,7 +8,7 @@ from cutpath.nesting.assemble import CutRoll, Lay
 from cutpath.nesting.fit import rolls_run_out
 from cutpath.nesting.model import Bundle, Model, lays_of
 from cutpath.nesting.shapes import Room
-from cutpath.nesting.stock import Shelf
+from cutpath.nesting.stock import Supply
 from cutpath.values.nest import NestProblem
 
 _MOST_TRIES = 20_000
@@ -16,7 +16,7 @@ _MOST_SEARCHED = 200
 
 
 def onto_rolls(
-    problem: NestProblem, model: Model, shelf: Shelf, rooms: Sequence[Room], bundles: Sequence[Bundle]
+    problem: NestProblem, model: Model, supply: Supply, rooms: Sequence[Room], bundles: Sequence[Bundle]
 ) -> list[tuple[int, list[Bundle]]]:
     """Lay bundles on the fewest rolls, as (room, bundles); each roll is then the shortest of its width for them.
 
@@ -27,7 +27,7 @@ def onto_rolls(
     """  # noqa: DOC501 - a helper makes it
     opened: list[tuple[int, list[Bundle]]] = []
     left: list[Bundle] = []
-    for entry, choices in enumerate(shelf.rooms):
+    for entry, choices in enumerate(supply.rooms):
         mine = sorted((s for s in bundles if s.roll == entry), key=lambda s: -s.length)
         if not choices:
             left += mine

@@ -20,7 +20,7 @@ from cutpath.nesting.model import Model, model_of
 from cutpath.nesting.shapes import forms, rooms
 from cutpath.nesting.shifts import Memory, new_memory
 from cutpath.nesting.state import ENDLESS, NONE
-from cutpath.nesting.stock import shelf_of
+from cutpath.nesting.stock import supply_of
 from cutpath.nesting.ticks import TICKS_PER_MM
 from cutpath.values.nest import NestProblem
 
@@ -43,8 +43,8 @@ def rows_mm2(problem: NestProblem) -> float | None:
     if not problem.to_cut() or len(problem.to_cut()) > _MOST_KINDS:
         return None
     spaces = rooms(problem)
-    model = model_of(problem, forms(problem), shelf_of(problem, spaces).stock, spaces)
-    lanes = [lane for lane in _Layer(model, max(room.width for room in spaces)).lanes() if np.isfinite(lane[1])]
+    model = model_of(problem, forms(problem), supply_of(problem, spaces).stock, spaces)
+    lanes = [lane for lane in _LaneMaker(model, max(room.width for room in spaces)).lanes() if np.isfinite(lane[1])]
     lead = min(room.roll.width_mm / room.width for room in spaces) / TICKS_PER_MM
     return _cheapest([pair for pair, _ in lanes], np.array([area * lead for _, area in lanes]), model)
 
@@ -62,7 +62,7 @@ def _cheapest(pairs: list[tuple[int, int]], costs: NDArray[np.float64], model: M
 
 
 @dataclass(frozen=True, slots=True)
-class _Layer:
+class _LaneMaker:
     """Lays endless lanes, at most ``most`` ticks wide; holds the arrays that this needs."""
 
     model: Model

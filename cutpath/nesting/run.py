@@ -211,21 +211,21 @@ def _searched(given: _Given, work: int) -> Nest:
     from cutpath.nesting.opened import Opened, Shop
     from cutpath.nesting.rolls import onto_rolls
     from cutpath.nesting.search import Search
-    from cutpath.nesting.stock import shelf_of
+    from cutpath.nesting.stock import supply_of
 
     problem, rooms = given.problem, given.rooms
     buying = problem.objective is Objective.BOUGHT
-    shelf = shelf_of(problem, rooms)
-    model = model_of(problem, given.forms, shelf.stock, rooms)
-    enough = 0.0 if buying or shelf.lacking is not None else given.least_mm2 * (1 + CLOSE_RATIO)
+    supply = supply_of(problem, rooms)
+    model = model_of(problem, given.forms, supply.stock, rooms)
+    enough = 0.0 if buying or supply.lacking is not None else given.least_mm2 * (1 + CLOSE_RATIO)
 
     def better(found: list[Bundle]) -> None:
-        if all(bundle.roll != shelf.lacking for bundle in found):
-            given.tell(sum(bundle.length * rooms[shelf.rooms[bundle.roll][0]].tick_mm2 for bundle in found))
+        if all(bundle.roll != supply.lacking for bundle in found):
+            given.tell(sum(bundle.length * rooms[supply.rooms[bundle.roll][0]].tick_mm2 for bundle in found))
 
     first = round(_DRAWN_SHARE * work) if buying else work
     search = Search(model, given.seed, given.workers, given.guard.within(first * given.step_s), better, enough)
-    opened = [Opened(room, tuple(held)) for room, held in onto_rolls(problem, model, shelf, rooms, search.run(first))]
+    opened = [Opened(room, tuple(held)) for room, held in onto_rolls(problem, model, supply, rooms, search.run(first))]
     found = _assembled(given, model, opened)
     if buying:
         shop = Shop(model, rooms, Outlay.of(problem))

@@ -43,7 +43,7 @@ from cutpath.nesting.model import (
     used_by,
 )
 from cutpath.nesting.shifts import FormArrays, Memory, new_memory
-from cutpath.nesting.state import COUNTED, NONE, Scratch, Setting, Stock
+from cutpath.nesting.state import COUNTED, NONE, Scratch, Stock, Tuning
 from cutpath.nesting.ticks import TICKS_PER_MM
 from cutpath.values.nest import STEPS_PER_SECOND
 
@@ -54,7 +54,7 @@ T = TypeVar("T")
 
 _SLICE = 250_000  # steps between two looks at the guard
 _ROUND = 2_000_000  # steps for each round of joined chunks, with at least 4 rounds and at most 40
-_LATE = 0.1  # share of a stage by which time may run ahead of work before work is skipped
+_LATE = 0.1  # share of a cooling by which time may run ahead of work before work is skipped
 _WHOLE = 80  # up to so many pieces are annealed as one, from many starts
 _CHUNK = 66  # pieces annealed together at first
 _CHUNK_SHARE = 0.4  # of the work
@@ -82,17 +82,17 @@ _QUICK = 3000  # work for each piece in the first quick answer
 
 
 @dataclass(frozen=True, slots=True)
-class Span:
+class Quota:
     """Work for one worker, and the shares of the guard's seconds between which it should be done."""
 
     work: int
     opens: float
     closes: float
 
-    def part(self, before: float, after: float) -> Span:
-        """Return the stretch from share ``before`` to share ``after`` of this span."""
+    def part(self, before: float, after: float) -> Quota:
+        """Return the stretch from share ``before`` to share ``after`` of this quota."""
         long = self.closes - self.opens
-        return Span(round(self.work * (after - before)), self.opens + long * before, self.opens + long * after)
+        return Quota(round(self.work * (after - before)), self.opens + long * before, self.opens + long * after)
 
 
 @dataclass(slots=True)
@@ -114,7 +114,7 @@ def new_worker(model: Model) -> Worker:
 
 
 @dataclass(frozen=True, slots=True)
-class Stage:
+class Cooling:
     """A stretch of annealing: from ``hot`` to ``cold`` in mm2, and the step of lane widths in mm.
 
     ``joints`` tells whether joints of runs move, ``kept`` whether what is kept is worth anything. ``lanes`` is the
@@ -130,14 +130,14 @@ class Stage:
     lanes: tuple[float, float] = (_LANE_SHARE, _LANE_SHARE)
 
     def at(self, done: float) -> tuple[float, float]:
-        """Return the heat and the share of lane area when a share ``done`` of the stage is over."""
+        """Return the heat and the share of lane area when a share ``done`` of the cooling is over."""
         first, last = self.lanes
         return self.hot * (self.cold / self.hot) ** done, first * (last / first) ** done
 
 
-def run_stage(
-    model: Model, worker: Worker, bundles: Sequence[Bundle], elsewhere: NDArray[np.int64], stage: Stage, span: Span,
-    seed: int, guard: Guard, pool: Pool | None = None, stock: Stock | None = None,
+def anneal_among(
+    model: Model, worker: Worker, bundles: Sequence[Bundle], elsewhere: NDArray[np.int64], cooling: Cooling,
+    quota: Quota, seed: int, guard: Guard, pool: Pool | None = None, stock: Stock | None = None,
 ) -> list[Bundle]:  # fmt: skip
     """Anneal some bundles among themselves; on ``stock`` where it is given, instead of all that there is.
 
@@ -145,24 +145,24 @@ def run_stage(
     are about while it is no longer hot.
     """
     stock = stock or worker.stock
-    if not stage.kept:
+    if not cooling.kept:
         stock = stock._replace(worth=np.array([0.0, np.inf]))
     loaded = put_in(model, stock, bundles, seed, elsewhere)
-    every = _JOINTS_EVERY if stage.joints and model.kinds.table.size else 0
-    step = max(1, round(stage.step_mm * TICKS_PER_MM))
-    slices = max(1, round(span.work / _SLICE), 0 if pool is None else min(_LOOKS, span.work // _LOOK_WORK))
+    every = _JOINTS_EVERY if cooling.joints and model.kinds.table.size else 0
+    step = max(1, round(cooling.step_mm * TICKS_PER_MM))
+    slices = max(1, round(quota.work / _SLICE), 0 if pool is None else min(_LOOKS, quota.work // _LOOK_WORK))
     done = 0.0
     while done < 1.0:
-        passed = (guard.share() - span.opens) / (span.closes - span.opens)
+        passed = (guard.share() - quota.opens) / (quota.closes - quota.opens)
         if passed > done + max(_LATE, 1.0 / slices):
             done = passed
         if done >= 1.0:
             break
         then = min(1.0, done + 1.0 / slices)
-        (hot, share), (cold, _) = stage.at(done), stage.at(then)
+        (hot, share), (cold, _) = cooling.at(done), cooling.at(then)
         anneal(
-            worker.form_arrays, worker.memory, stock, loaded.kinds, Setting(share / TICKS_PER_MM**2, step, every),
-            loaded.state, worker.scratch, max(1, round(span.work * (then - done))), hot, cold,
+            worker.form_arrays, worker.memory, stock, loaded.kinds, Tuning(share / TICKS_PER_MM**2, step, every),
+            loaded.state, worker.scratch, max(1, round(quota.work * (then - done))), hot, cold,
         )  # fmt: skip
         done = then if then < 1.0 - 1e-9 else 1.0
         if pool is not None and done > _LOOKS_FROM:
@@ -198,7 +198,7 @@ class Search:
             self.guard.begin()
             self.in_lanes = self._greedy()
             self._keep(self.in_lanes)
-            whole = Span(work, 0.0, 1.0)
+            whole = Quota(work, 0.0, 1.0)
             with ThreadPoolExecutor(self.workers) as threads:
                 endless = self._endless_suffices()
                 apart = endless and _GROUP < pieces <= _WHOLE
@@ -231,36 +231,36 @@ class Search:
         endless = stock._replace(capacity=np.where(counted, 0, stock.capacity))
         return choose_rolls(endless, [replace(bundle, roll=NONE) for bundle in bundles])
 
-    def _chunks_first(self, threads: ThreadPoolExecutor, crew: list[Worker], whole: Span) -> None:
+    def _chunks_first(self, threads: ThreadPoolExecutor, crew: list[Worker], whole: Quota) -> None:
         area = self.model.mean_area
         pool = Pool(self.model)
         chunks = self._chunks()
         quick = min(0.05, _QUICK * len(self.model.start) / len(crew) / max(1, whole.work))
-        stage = Stage(0.02 * area, 0.004 * area, _STEPS_MM[0], joints=False, kept=False)
-        self._keep(self._in_parallel(threads, crew, chunks, stage, whole.part(0.0, quick), 0))
+        cooling = Cooling(0.02 * area, 0.004 * area, _STEPS_MM[0], joints=False, kept=False)
+        self._keep(self._in_parallel(threads, crew, chunks, cooling, whole.part(0.0, quick), 0))
         lanes = _LANES_FIRST, _LANES_FIRST
-        stage = Stage(_HOT * area, _CHUNK_COLD * area, _STEPS_MM[0], joints=False, kept=False, lanes=lanes)
-        bundles = self._in_parallel(threads, crew, chunks, stage, whole.part(quick, _CHUNK_SHARE), 1)
+        cooling = Cooling(_HOT * area, _CHUNK_COLD * area, _STEPS_MM[0], joints=False, kept=False, lanes=lanes)
+        bundles = self._in_parallel(threads, crew, chunks, cooling, whole.part(quick, _CHUNK_SHARE), 1)
         self._keep(bundles)
         rounds = max(4, min(40, round(whole.work / _ROUND)))
         hot, cold = _JOINED * area, _JOINED_COLD * area
         for r in range(rounds):
-            stage = Stage(
+            cooling = Cooling(
                 hot * (cold / hot) ** (r / rounds), hot * (cold / hot) ** ((r + 1) / rounds),
                 _STEPS_MM[1] if r < rounds // 2 else _STEPS_MM[2], joints=True,
                 kept=r >= rounds * 3 // 4,
             )  # fmt: skip
-            span = whole.part(
+            quota = whole.part(
                 _CHUNK_SHARE + (1 - _CHUNK_SHARE) * r / rounds,
                 _CHUNK_SHARE + (1 - _CHUNK_SHARE) * (r + 1) / rounds,
             )
-            bundles = self._in_parallel(threads, crew, self._deal(bundles, r), stage, span, r + 2)
+            bundles = self._in_parallel(threads, crew, self._deal(bundles, r), cooling, quota, r + 2)
             self._keep(bundles)
             if r >= rounds * 2 // 3:
                 pool.add(bundles)
         self._finish(pool, whole)
 
-    def _starts(self, threads: ThreadPoolExecutor, crew: list[Worker], whole: Span) -> None:
+    def _starts(self, threads: ThreadPoolExecutor, crew: list[Worker], whole: Quota) -> None:
         """Start often from nothing, and put the best together from the lanes of all starts."""
         last = 1 - _FINISH_SHARE
         each = max(_LEAST_START, _START_WORK * len(self.model.start) ** 2)
@@ -271,24 +271,24 @@ class Search:
         whole = whole.part(quick, 1.0)
         rounds = max(1, round(last * whole.work / each))
         for r in range(rounds):
-            span = whole.part(last * r / rounds, last * (r + 1) / rounds)
+            quota = whole.part(last * r / rounds, last * (r + 1) / rounds)
             late = r >= rounds // 2
-            jobs = [threads.submit(self._start, crew[w], self.best, r, w, span, late=late) for w in range(len(crew))]
+            jobs = [threads.submit(self._start, crew[w], self.best, r, w, quota, late=late) for w in range(len(crew))]
             for bundles, lanes in self._gather(jobs):
                 self._keep(bundles)
                 pool.join(lanes)
             if r + 1 in (rounds // 2, rounds):
                 self._finish(pool, whole)
 
-    def _quickly(self, worker: Worker, span: Span) -> list[Bundle]:
+    def _quickly(self, worker: Worker, quota: Quota) -> list[Bundle]:
         """Return a first answer in a moment, in which pieces face each other; a start takes its time."""
         area = self.model.mean_area
-        stage = Stage(_WARM * area, _COLD * area, _START_STEP_MM, joints=False)
+        cooling = Cooling(_WARM * area, _COLD * area, _START_STEP_MM, joints=False)
         nothing = np.zeros(len(self.model.stock.width), dtype=np.int64)
-        return run_stage(self.model, worker, self.in_lanes, nothing, stage, span, self.seed, self.guard)
+        return anneal_among(self.model, worker, self.in_lanes, nothing, cooling, quota, self.seed, self.guard)
 
     def _start(
-        self, worker: Worker, best: list[Bundle], r: int, w: int, span: Span, *, late: bool
+        self, worker: Worker, best: list[Bundle], r: int, w: int, quota: Quota, *, late: bool
     ) -> tuple[list[Bundle], Pool]:
         """Anneal everything from nothing; in one of `_AGAIN` rounds from the best so far, less hot.
 
@@ -298,7 +298,7 @@ class Search:
         again = r % _AGAIN == _AGAIN - 1 or (joints and r % 2 == 1)
         few = len(self.model.start) <= _FEW
         hottest, step = (_FEW_HOTTEST, _FEW_STEP_MM) if few and (r + w) % 3 != 2 else (_HOTTEST, _START_STEP_MM)
-        stage = self._one_start(_WARM if again else hottest, step, r // 2 + w, joints=joints, again=again)
+        cooling = self._one_start(_WARM if again else hottest, step, r // 2 + w, joints=joints, again=again)
         start = best if again else self.in_lanes if (r + w) % _AGAIN == 0 else self.alone
         pool = Pool(self.model)
         nothing = np.zeros(len(self.model.stock.width), dtype=np.int64)
@@ -307,16 +307,16 @@ class Search:
         if few and not again and self._endless_suffices() and (r + w) % 2:
             stock = self._some_widths(r, w)
             start = choose_rolls(stock, [replace(bundle, roll=NONE) for bundle in start])
-        found = run_stage(self.model, worker, start, nothing, stage, span, seed, self.guard, pool, stock)
+        found = anneal_among(self.model, worker, start, nothing, cooling, quota, seed, self.guard, pool, stock)
         if stock is not None:
             found = choose_rolls(self.model.stock, [replace(bundle, roll=NONE) for bundle in found])
         return found, pool
 
-    def _one_start(self, hottest: float, step_mm: float, turn: int, *, joints: bool, again: bool) -> Stage:
+    def _one_start(self, hottest: float, step_mm: float, turn: int, *, joints: bool, again: bool) -> Cooling:
         """Return a start from nothing, of the kind whose turn it is, or (``again``) from the best so far."""
         lanes, hotter = (_LANE_SHARE, 1.0) if again else _STARTS[turn % len(_STARTS)]
         area = self.model.mean_area
-        return Stage(hottest * hotter * area, _COLD * area, step_mm, joints, lanes=(lanes, _LANE_SHARE))
+        return Cooling(hottest * hotter * area, _COLD * area, step_mm, joints, lanes=(lanes, _LANE_SHARE))
 
     def _some_widths(self, r: int, w: int) -> Stock:
         """Return the stock with some of its widths by chance, the widest among them.
@@ -329,7 +329,7 @@ class Search:
         kept |= stock.length > stock.length[stock.width == stock.width.max()].max()
         return stock._replace(capacity=np.where(kept, stock.capacity, 0), endless=stock.endless & kept)
 
-    def _finish(self, pool: Pool, whole: Span) -> None:
+    def _finish(self, pool: Pool, whole: Quota) -> None:
         """Put the best together from a pool, as far as its share of the work goes."""
         work = round(_FINISH_SHARE * whole.work)
         left = self.guard.left_s(whole.closes)
@@ -337,16 +337,16 @@ class Search:
         if found is not None:
             self._keep(found)
 
-    def _groups(self, threads: ThreadPoolExecutor, crew: list[Worker], whole: Span) -> None:
+    def _groups(self, threads: ThreadPoolExecutor, crew: list[Worker], whole: Quota) -> None:
         """Take some bundles apart at a time, and put their pieces together anew like a small nest."""
         each = max(_LEAST_START, _START_WORK * _GROUP**2) * _GROUP_STARTS
         rounds = max(1, round(whole.work / each))
         for r in range(rounds):
-            span = whole.part(r / rounds, (r + 1) / rounds)
+            quota = whole.part(r / rounds, (r + 1) / rounds)
             groups = self._related(r, len(crew))
             rest = [bundle for i, bundle in enumerate(self.best) if not any(i in group for group in groups)]
             jobs = [
-                threads.submit(self._anew, crew[w], [self.best[i] for i in group], r, w, span)
+                threads.submit(self._anew, crew[w], [self.best[i] for i in group], r, w, quota)
                 for w, group in enumerate(groups)
             ]
             self._keep(rest + [bundle for part in self._gather(jobs) for bundle in part])
@@ -379,7 +379,7 @@ class Search:
             free = [i for i in free if i not in group]
         return groups
 
-    def _anew(self, worker: Worker, bundles: list[Bundle], r: int, w: int, span: Span) -> list[Bundle]:
+    def _anew(self, worker: Worker, bundles: list[Bundle], r: int, w: int, quota: Quota) -> list[Bundle]:
         """Put the pieces of some bundles together anew; return the best found, at worst the bundles as they are."""
         model = self.model
         nothing = np.zeros(len(model.stock.width), dtype=np.int64)
@@ -398,10 +398,12 @@ class Search:
         best = bundles
         for k in range(_GROUP_STARTS):
             again = k == _GROUP_STARTS - 1
-            stage = self._one_start(_WARM if again else _HOTTEST, _START_STEP_MM, k, joints=True, again=again)
-            part = span.part(k / _GROUP_STARTS, (k + 1) / _GROUP_STARTS)
+            cooling = self._one_start(_WARM if again else _HOTTEST, _START_STEP_MM, k, joints=True, again=again)
+            part = quota.part(k / _GROUP_STARTS, (k + 1) / _GROUP_STARTS)
             seed = self.seed * 1009 + 524287 * r + 31 * k + w
-            found = run_stage(model, worker, best if again else alone, nothing, stage, part, seed, self.guard, pool)
+            found = anneal_among(
+                model, worker, best if again else alone, nothing, cooling, part, seed, self.guard, pool
+            )
             best = min(best, found, key=lambda bundles: cost_of(model.stock, bundles))
         return finish(model, pool, best, _GROUP_FINISH, self.guard.within(_GROUP_SECONDS)) or best
 
@@ -451,8 +453,8 @@ class Search:
         ]
 
     def _in_parallel(
-        self, threads: ThreadPoolExecutor, crew: list[Worker], parts: list[list[Bundle]], stage: Stage, span: Span,
-        turn: int,
+        self, threads: ThreadPoolExecutor, crew: list[Worker], parts: list[list[Bundle]], cooling: Cooling,
+        quota: Quota, turn: int,
     ) -> list[Bundle]:  # fmt: skip
         """Anneal parts, each worker its share one after another; work is shared out by pieces."""
         sizes = [sum(len(lane.codes) for bundle in part for lane in bundle.lanes) for part in parts]
@@ -465,8 +467,8 @@ class Search:
             done = 0
             for i in mine:
                 seed = self.seed * 1009 + turn * 131 + i
-                part = span.part(done / total, (done + sizes[i]) / total)
-                out += run_stage(self.model, crew[w], parts[i], elsewhere[i], stage, part, seed, self.guard)
+                part = quota.part(done / total, (done + sizes[i]) / total)
+                out += anneal_among(self.model, crew[w], parts[i], elsewhere[i], cooling, part, seed, self.guard)
                 done += sizes[i]
             return out
 
@@ -479,6 +481,6 @@ def warm_up(model: Model, worker: Worker, bundles: list[Bundle]) -> None:
     nothing = np.zeros(len(model.stock.width), dtype=np.int64)
     loaded = put_in(model, worker.stock, bundles, 0, nothing)
     anneal(
-        worker.form_arrays, worker.memory, worker.stock, loaded.kinds, Setting(0.0, 1, 0), loaded.state,
+        worker.form_arrays, worker.memory, worker.stock, loaded.kinds, Tuning(0.0, 1, 0), loaded.state,
         worker.scratch, 1, 1.0, 1.0,
     )  # fmt: skip

@@ -35,6 +35,12 @@ _SIZE_BITS = 10  # hold the number of intervals
 _ALONE = np.int64(1) << 62  # marks a place that is itself the only interval
 _END_BITS = 30  # hold an end of it
 _END = np.int64(1) << (_END_BITS - 1)
+_PAIRS = 200  # of trapezoids: so many count as one more step of work
+_SPREAD = np.uint64(
+    11400714819323198485
+)  # 2^64 over the golden ratio: multiplicative hashing (from memory, unverified)
+_FREE = -1  # the key of a slot that is not taken
+_KEY, _PLACE = 0, 1  # columns of `Memory.slots`
 KEYS, ENDS, WORK, FOUND = 0, 1, 2, 3  # places in `Memory.count`
 
 
@@ -179,18 +185,18 @@ def look_up(forms: FormArrays, memory: Memory, a: int, b: int, dy: int) -> int:
     a, b = forms.twin[a], forms.twin[b]
     key = ((np.int64(a) * forms.length.size + b) << _RISE_BITS) + dy + (1 << (_RISE_BITS - 1))
     mask = slots.shape[0] - 1
-    mixed = np.uint64(key) * np.uint64(11400714819323198485)
+    mixed = np.uint64(key) * _SPREAD
     home = np.int64(mixed ^ (mixed >> np.uint64(29))) & mask
     slot = home
-    while slots[slot, 0] != -1:
-        if slots[slot, 0] == key:
-            return slots[slot, 1]
+    while slots[slot, _KEY] != _FREE:
+        if slots[slot, _KEY] == key:
+            return slots[slot, _PLACE]
         slot = (slot + 1) & mask
     n = work_out(forms, a, b, dy, memory.work)
     memory.count[FOUND] += 1
-    memory.count[WORK] += 1 + (forms.first[a + 1] - forms.first[a]) * (forms.first[b + 1] - forms.first[b]) // 200
+    memory.count[WORK] += 1 + (forms.first[a + 1] - forms.first[a]) * (forms.first[b + 1] - forms.first[b]) // _PAIRS
     if memory.count[KEYS] * 2 > slots.shape[0] or memory.count[ENDS] + 2 * n > memory.pool.size:
-        slots[:, 0] = -1
+        slots[:, _KEY] = _FREE
         memory.count[KEYS] = 0
         memory.count[ENDS] = 0
         slot = home
@@ -203,8 +209,8 @@ def look_up(forms: FormArrays, memory: Memory, a: int, b: int, dy: int) -> int:
         memory.count[ENDS] += 2 * n
         place = (start << _SIZE_BITS) + n
     memory.count[KEYS] += 1
-    slots[slot, 0] = key
-    slots[slot, 1] = place
+    slots[slot, _KEY] = key
+    slots[slot, _PLACE] = place
     return place
 
 

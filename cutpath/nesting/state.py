@@ -26,6 +26,9 @@ NONE = -1
 NEVER = 1e300
 ENDLESS, COUNTED = 1 << 60, 1 << 59  # ticks of a width without end; capacities under the second are of counted rolls
 LANES, BUNDLES, CHANCE = 0, 1, 2  # places in `State.count`; the first two are rows of `State.free` as well
+_TIMES, _PLUS = np.uint64(6364136223846793005), np.uint64(1442695040888963407)  # Knuth's, from memory, unverified
+_DRAWN_BITS = 31  # of chance: the upper ones of 64, for the lower ones repeat soon
+_MOST_DRAWN = (1 << _DRAWN_BITS) - 1
 RATE, NARROW = 0, 1  # places in `Stock.worth`
 LONG, SHORT, GAP = 0, 1, 2  # places in `Stock.kept`
 LANE, FORMS, KEPT, WIDTH = 0, 1, 2, 3  # columns of `Scratch.plan`
@@ -142,7 +145,7 @@ class Scratch(NamedTuple):
     plan: NDArray[np.int64]
 
 
-class Setting(NamedTuple):
+class Tuning(NamedTuple):
     """How to anneal: share of lane area in the cost (per tick x tick), and step of lane widths in ticks.
 
     One in ``joints`` moves shifts a joint of a run; none when it is 0.
@@ -155,16 +158,16 @@ class Setting(NamedTuple):
 
 @inner
 def below(state: State, n: int) -> int:
-    """Draw a whole number from 0 to n - 1."""
-    seed = np.uint64(state.count[CHANCE]) * np.uint64(6364136223846793005) + np.uint64(1442695040888963407)
+    """Return a whole number from 0 to n - 1, drawn by a linear congruential generator."""
+    seed = np.uint64(state.count[CHANCE]) * _TIMES + _PLUS
     state.count[CHANCE] = np.int64(seed)
-    return (np.int64(seed >> np.uint64(33)) * n) >> 31
+    return (np.int64(seed >> np.uint64(64 - _DRAWN_BITS)) * n) >> _DRAWN_BITS
 
 
 @inner
 def chance(state: State) -> float:
-    """Draw a number between 0 and 1, never 0."""
-    return (below(state, 0x7FFFFFFF) + 0.5) / 2147483647.0
+    """Return a number between 0 and 1, never 0, drawn by chance."""
+    return (below(state, _MOST_DRAWN) + 0.5) / float(_MOST_DRAWN)
 
 
 @compiled

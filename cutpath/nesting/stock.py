@@ -27,7 +27,7 @@ _LACKING = 30.0  # price of lead that there is not, against new lead
 
 
 @dataclass(frozen=True, slots=True)
-class Shelf:
+class Supply:
     """Stock for the search, and which rooms each entry stands for; ``lacking`` is the entry for lead not there."""
 
     stock: Stock
@@ -36,7 +36,7 @@ class Shelf:
 
 
 @dataclass(frozen=True, slots=True)
-class _Entry:
+class _StockEntry:
     width: int
     length: int
     price: float
@@ -50,7 +50,7 @@ def owned_worth(objective: Objective) -> float:
     return _OWNED_TOKEN if objective is Objective.BOUGHT else _OWNED_WORTH
 
 
-def shelf_of(problem: NestProblem, rooms: Sequence[Room]) -> Shelf:
+def supply_of(problem: NestProblem, rooms: Sequence[Room]) -> Supply:
     """Gather rooms into the search's stock, priced for least drawn: counted rolls first, then endless widths ascending.
 
     Whatever the problem asks for, a nest that draws little comes first.
@@ -60,7 +60,7 @@ def shelf_of(problem: NestProblem, rooms: Sequence[Room]) -> Shelf:
     sides_mm = (*rule.sides_mm, problem.gap_mm)
     no_matter_mm = (1.0 - worth) * sum(sides_mm[1:]) if worth else math.inf
     counted = [i for i, room in enumerate(rooms) if room.roll.quantity is not None]
-    entries: list[_Entry] = []
+    entries: list[_StockEntry] = []
     for i in counted:
         entries += _counted(i, rooms[i], alone=_few(rooms, counted))
     entries += [_endless(rooms, width) for width in _endless_widths(rooms)]
@@ -69,8 +69,8 @@ def shelf_of(problem: NestProblem, rooms: Sequence[Room]) -> Shelf:
         lacking = len(entries)
         wide, long = max(room.width for room in rooms), max(room.length for room in rooms)
         dear = _LACKING * max(room.roll.width_mm for room in rooms) / TICKS_PER_MM
-        entries.append(_Entry(wide, long, dear, ENDLESS, endless=True, rooms=()))
-    return Shelf(
+        entries.append(_StockEntry(wide, long, dear, ENDLESS, endless=True, rooms=()))
+    return Supply(
         Stock(
             np.array([e.width for e in entries], dtype=np.int64),
             np.array([e.length for e in entries], dtype=np.int64),
@@ -90,18 +90,18 @@ def _few(rooms: Sequence[Room], counted: Sequence[int]) -> bool:
     return sum(rooms[i].roll.quantity or 0 for i in counted) <= _MOST_SINGLE
 
 
-def _counted(index: int, room: Room, *, alone: bool) -> list[_Entry]:
+def _counted(index: int, room: Room, *, alone: bool) -> list[_StockEntry]:
     number = room.roll.quantity or 0
     price = room.roll.width_mm / TICKS_PER_MM * (owned_worth(Objective.DRAWN) if room.roll.offcut else 1.0)
     capacity, times = (room.length, number) if alone else (room.length * number, min(number, 1))
-    return [_Entry(room.width, room.length, price, capacity, endless=False, rooms=(index,))] * times
+    return [_StockEntry(room.width, room.length, price, capacity, endless=False, rooms=(index,))] * times
 
 
 def _endless_widths(rooms: Sequence[Room]) -> list[int]:
     return sorted({room.width for room in rooms if room.roll.quantity is None})
 
 
-def _endless(rooms: Sequence[Room], width: int) -> _Entry:
+def _endless(rooms: Sequence[Room], width: int) -> _StockEntry:
     mine = [i for i, room in enumerate(rooms) if room.width == width and room.roll.quantity is None]
     price = min(rooms[i].roll.width_mm for i in mine) / TICKS_PER_MM
-    return _Entry(width, max(rooms[i].length for i in mine), price, ENDLESS, endless=True, rooms=tuple(mine))
+    return _StockEntry(width, max(rooms[i].length for i in mine), price, ENDLESS, endless=True, rooms=tuple(mine))

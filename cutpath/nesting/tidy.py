@@ -23,7 +23,7 @@ from cutpath.values.pattern import Point, Polyline
 
 _HALF = 180.0
 _Ring = tuple[tuple[int, int], ...]
-_Look = tuple[tuple[_Ring, ...], tuple[float, ...], bool]
+_Likeness = tuple[tuple[_Ring, ...], tuple[float, ...], bool]
 
 
 def tidy(problem: NestProblem, found: Nest) -> Nest:
@@ -74,7 +74,7 @@ def _corners(ring: _Ring | list[tuple[int, int]]) -> list[tuple[int, int]]:
     ]
 
 
-def _look(blank: Blank) -> _Look:
+def _likeness(blank: Blank) -> _Likeness:
     steps = 10 ** (FILE_DECIMALS + 2)
 
     def ring(points: Polyline) -> _Ring:
@@ -85,16 +85,16 @@ def _look(blank: Blank) -> _Look:
 
 def _dealt(blanks: Sequence[Blank], rolls: Sequence[NestedRoll]) -> tuple[NestedRoll, ...]:
     """Deal like blanks out over their places, along each roll and roll by roll, in the order of the list."""
-    look = {blank.id: _look(blank) for blank in blanks}
-    waiting: dict[_Look, list[tuple[str, int]]] = defaultdict(list)
+    likeness = {blank.id: _likeness(blank) for blank in blanks}
+    waiting: dict[_Likeness, list[tuple[str, int]]] = defaultdict(list)
     for blank in blanks:
-        waiting[look[blank.id]] += [(blank.id, copy) for copy in range(1, blank.quantity + 1)]
+        waiting[likeness[blank.id]] += [(blank.id, copy) for copy in range(1, blank.quantity + 1)]
     turns = {key: iter(names) for key, names in waiting.items()}
 
     def anew(placed: Placement) -> Placement:
-        if placed.id not in look:
+        if placed.id not in likeness:
             return placed
-        name, copy = next(turns[look[placed.id]])
+        name, copy = next(turns[likeness[placed.id]])
         return replace(placed, id=name, copy=copy)
 
     return tuple(

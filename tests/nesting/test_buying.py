@@ -18,7 +18,7 @@ from cutpath.nesting.opened import Opened, Shop
 from cutpath.nesting.outlay import Outlay
 from cutpath.nesting.run import _DRAWN_SHARE
 from cutpath.nesting.shapes import forms, rooms
-from cutpath.nesting.stock import shelf_of
+from cutpath.nesting.stock import supply_of
 from cutpath.values.nest import Budget, Nest, NestedRoll, NestProblem, Objective, Offcut, OffcutRule, Roll
 from cutpath.values.settings import Settings
 from tests.nesting.shapes import LADDER, plate, problem, skyline
@@ -84,7 +84,7 @@ def test_rolls_are_exchanged_only_for_cheaper_ones(seed, counted):
     task = bought(problem(*(skyline(rng, f"K{i}") for i in range(rng.randint(1, 8))), rolls=rolls))
     task = replace(task, offcuts=OffcutRule(worth=rng.choice((0.0, 0.5))), opening_mm2=rng.choice((0.0, 2e5)))
     spaces = rooms(task)
-    stock = shelf_of(replace(task, rolls=rolls[:5]), spaces[:5]).stock
+    stock = supply_of(replace(task, rolls=rolls[:5]), spaces[:5]).stock
     model = model_of(task, forms(task), stock, spaces)
     shop = Shop(model, spaces, Outlay.of(task))
     alone = [single(model, piece, blank) for piece, blank in enumerate(model.start.tolist())]
@@ -146,7 +146,7 @@ def test_the_cheaper_of_two_rolls_is_bought():
 def test_a_plan_of_no_rolls_stays_so():
     task = bought(problem(plate("A", 100.0, 100.0)))
     spaces = rooms(task)
-    model = model_of(task, forms(task), shelf_of(task, spaces).stock, spaces)
+    model = model_of(task, forms(task), supply_of(task, spaces).stock, spaces)
     nothing: list[Opened] = []
     assert Buying(Shop(model, spaces, Outlay.of(task)), 1, 2, Guard(), lambda _: None).run(nothing, 1000) == []
 

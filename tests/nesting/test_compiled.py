@@ -15,11 +15,11 @@ import cutpath
 from cutpath.cli.talk import ProgressLine
 from cutpath.nesting import anneal, compiled, lanes, moves, shifts, state
 from cutpath.nesting.compiled import cache_folder, frozen_sources
-from cutpath.nesting.lean import Entry, Inner
+from cutpath.nesting.lean import Inner, Outer
 from cutpath.nesting.model import model_of, new_scratch, put_in, single
 from cutpath.nesting.shapes import forms, rooms
 from cutpath.nesting.shifts import new_memory
-from cutpath.nesting.stock import shelf_of
+from cutpath.nesting.stock import supply_of
 from tests.nesting.shapes import plate, problem
 
 pytestmark = pytest.mark.nests
@@ -88,27 +88,27 @@ def test_every_module_that_compiles_is_looked_at_and_the_figures_that_reach_it(p
     assert {package / "nesting" / "extra.py", package / "units.py", package / "plane.py"} <= more
 
 
-def functions() -> dict[str, Entry | Inner]:
+def functions() -> dict[str, Outer | Inner]:
     """All functions that are compiled for lanes, by their names."""
     own = [value for module in (anneal, lanes, moves, shifts, state) for value in vars(module).values()]
-    return {each.__name__: each for each in own if isinstance(each, Entry | Inner)}
+    return {each.__name__: each for each in own if isinstance(each, Outer | Inner)}
 
 
 def test_each_function_is_compiled_once_for_all_numbers_and_there_are_few():
     """A plain number as an argument had its callee compiled once more, for that number alone."""
     task = problem(plate("A", 300.0, 100.0, 3))
-    stock = shelf_of(task, rooms(task)).stock
+    stock = supply_of(task, rooms(task)).stock
     model = model_of(task, forms(task), stock, rooms(task))
     work = put_in(model, stock, [single(model, p, 0) for p in range(3)], 1, np.zeros_like(stock.width))
-    given = model.form_arrays, new_memory(4), stock, state.Setting(0.0, 1, 0), work.state, new_scratch(model), 1, 1.0
+    given = model.form_arrays, new_memory(4), stock, state.Tuning(0.0, 1, 0), work.state, new_scratch(model), 1, 1.0
     own = functions()
     # From nothing, so that what is kept of earlier runs does not hide how often a function is compiled.
-    Entry(own["_decide"].py_func, targetoptions=own["_decide"].targetoptions).compile(tuple(map(typeof, given)))
+    Outer(own["_decide"].py_func, targetoptions=own["_decide"].targetoptions).compile(tuple(map(typeof, given)))
     often = {name: len(each.overloads) for name, each in own.items() if each.overloads}
     assert {"_least_length", "_longest_of_use", "cost_with", "size_with", "carry_over"} <= set(often)
     assert set(often.values()) == {1}
     assert len(own) <= 50
-    assert sorted(name for name, each in own.items() if isinstance(each, Entry)) == ENTRIES
+    assert sorted(name for name, each in own.items() if isinstance(each, Outer)) == ENTRIES
 
 
 def test_inner_functions_are_not_to_be_called_from_python():
@@ -118,7 +118,7 @@ def test_inner_functions_are_not_to_be_called_from_python():
 
 def test_compiled_code_reads_a_named_tuple_by_its_address_and_writes_to_its_arrays():
     memory = new_memory(4)
-    own = Entry(add_up, targetoptions=functions()["lay_lane"].targetoptions)
+    own = Outer(add_up, targetoptions=functions()["lay_lane"].targetoptions)
     assert own(memory, 2) == -1
     memory.slots[2, 1] = 5
     assert own(memory, 2) == 5
@@ -127,7 +127,7 @@ def test_compiled_code_reads_a_named_tuple_by_its_address_and_writes_to_its_arra
     assert own(other, 2) == 5
     assert len(own.overloads) == 2
     with pytest.raises(TypingError, match="nothing"):
-        Entry(no_such_field, targetoptions=functions()["lay_lane"].targetoptions)(memory)
+        Outer(no_such_field, targetoptions=functions()["lay_lane"].targetoptions)(memory)
 
 
 def add_up(memory, at):

@@ -12,7 +12,7 @@ from cutpath.nesting.finish import Pool, finish
 from cutpath.nesting.guard import Guard
 from cutpath.nesting.model import Bundle, Lane, choose_rolls, cost_of, model_of, single
 from cutpath.nesting.shapes import forms, rooms
-from cutpath.nesting.stock import shelf_of
+from cutpath.nesting.stock import supply_of
 from cutpath.values.nest import Roll
 from tests.nesting.shapes import plate, problem
 
@@ -21,7 +21,7 @@ WIDTHS = (200.0, 300.0, 450.0)
 
 def model(task):
     ways, spaces = forms(task), rooms(task)
-    return model_of(task, ways, shelf_of(task, spaces).stock, spaces)
+    return model_of(task, ways, supply_of(task, spaces).stock, spaces)
 
 
 def alone(known):

@@ -8,7 +8,7 @@ from hypothesis import strategies as st
 from cutpath.nesting.model import Bundle, lays_of, model_of, single
 from cutpath.nesting.rolls import fewest_bins
 from cutpath.nesting.shapes import forms, rooms
-from cutpath.nesting.stock import shelf_of
+from cutpath.nesting.stock import supply_of
 from cutpath.nesting.ticks import TICKS_PER_MM
 from cutpath.values.nest import Blank, NestProblem, Roll
 
@@ -48,7 +48,7 @@ def test_the_longest_lane_lies_first_so_that_the_ends_of_the_others_hang_togethe
     )
     problem = NestProblem(strips, (Roll(600.0, 3000.0),))
     ways, spaces = forms(problem), rooms(problem)
-    model = model_of(problem, ways, shelf_of(problem, spaces).stock, spaces)
+    model = model_of(problem, ways, supply_of(problem, spaces).stock, spaces)
     lanes = tuple(single(model, piece, blank).lanes[0] for piece, blank in enumerate(model.start.tolist()))
     lays = lays_of(model, Bundle(lanes))
     assert [(ways[lay.form].blank, lay.y / TICKS_PER_MM) for lay in lays] == [(1, 0.0), (2, 150.0), (0, 330.0)]
