@@ -6,6 +6,7 @@ source tree has it beside the package.
 
 from __future__ import annotations
 
+import tomllib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
@@ -122,7 +123,7 @@ class _SentenceRow(Strict):
 
 
 class _PracticeFile(Strict):
-    fact: list[_RuleRow]
+    fact: Annotated[list[_RuleRow], Field(default=[])]
     sentence: Annotated[list[_SentenceRow], Field(default=[])]
 
 
@@ -267,7 +268,7 @@ def practice() -> Practice:
     Refused
         When the profile cannot be used.
     """
-    return _facts(row for file in _profile_files("practice", _PracticeFile) for row in file.fact)
+    return _facts(row for file in _profile_files("practice", _PracticeFile, ("fact", "sentence")) for row in file.fact)
 
 
 @cache
@@ -279,7 +280,7 @@ def rules() -> Mapping[str, Rule]:
     Refused
         When the profile cannot be used.
     """
-    files = _profile_files("practice", _PracticeFile)
+    files = _profile_files("practice", _PracticeFile, ("fact", "sentence"))
     sentences = [row for file in files for row in file.sentence]
     out = {row.name: _rule(row, [row.code], Sense.TOLD) for row in sentences}
     for row in (row for file in files for row in file.fact):
@@ -301,7 +302,7 @@ def plausible() -> Sizes:
     Refused
         When the profile cannot be used.
     """
-    rows = [row for file in _profile_files("plausible", _RangeFile) for row in file.range]
+    rows = [row for file in _profile_files("plausible", _RangeFile, ("range",)) for row in file.range]
     return MappingProxyType(
         {
             row.name: Plausible(
@@ -577,12 +578,23 @@ def _toml_files(folder: str) -> list[Traversable]:
     return sorted(found, key=lambda file: file.name)
 
 
-def _profile_files(folder: str, model: type[M]) -> list[M]:
-    out = []
-    for file in _toml_files(folder):
-        where = f"profiles/{folder}/{file.name}"
-        out.append(_checked(model, parse_toml(file.read_text(encoding="utf-8"), where), where, "CP201"))
+def _profile_files(folder: str, model: type[M], brought: tuple[str, ...] = ()) -> list[M]:
+    """Return the files of a folder of profiles, and after them those tables that families bring, by their names."""
+    read = [(f"profiles/{folder}/{file.name}", file.read_text(encoding="utf-8")) for file in _toml_files(folder)]
+    out = [_checked(model, parse_toml(text, where), where, "CP201") for where, text in read]
+    for where, data in _of_families():
+        own = {name: data[name] for name in brought if name in data}
+        out += [_checked(model, own, where, "CP201")] if own else []
     return out
+
+
+@cache
+def _of_families() -> tuple[tuple[str, Mapping[str, object]], ...]:
+    """Return what stands in the file of each kind of detail, in its family's folder."""
+    folders = sorted((f for f in (files("cutpath") / "families").iterdir() if f.is_dir()), key=lambda f: f.name)
+    found = [(f"families/{folder.name}/{f.name}", f) for folder in folders for f in folder.iterdir()]
+    named = sorted((where, file) for where, file in found if where.endswith(".toml"))
+    return tuple((where, tomllib.loads(file.read_text(encoding="utf-8"))) for where, file in named)
 
 
 def _checked(model: type[M], data: dict[str, object] | Finding, where: str, code: str) -> M:

@@ -2,30 +2,28 @@
 
 from __future__ import annotations
 
+import json
 import textwrap
-import tomllib
 from dataclasses import dataclass
-from importlib.resources import files
 from types import UnionType
 from typing import TYPE_CHECKING, Literal, Union, get_args, get_origin
 
 from cutpath.families.family import Assembly, Family
-from cutpath.families.registry import ASSEMBLIES, FAMILIES
+from cutpath.jobs.kind_files import ENTRIES, STARTED, entry_of, kind_file
 from cutpath.jobs.schema import JobFile
 
 if TYPE_CHECKING:
     from pydantic.fields import FieldInfo
 
 _WIDTH = 100
-_ENTRIES: tuple[Family | Assembly, ...] = (*FAMILIES, *ASSEMBLIES)
 
 _HEAD = """\
 # A starter file: put your own figures in the place of these, then run: cutpath check {name}
 # A bare number is millimetres; text carries its unit: "1.2 m", "23 5/8 in", "4 ft 6 in". A pitch: 35, "35 deg", "7:12".
 
 name = "{title}"
-pitch = 35                    # pitch of the roof
-covering = "plain tile 265"   # a listed covering, or its sizes: {{ length = 265, headlap = 65 }}
+{pitch:<30}# pitch of the roof
+{covering:<30}# a listed covering, or its sizes: {{ length = 265, headlap = 65 }}
 """
 
 
@@ -49,7 +47,7 @@ class KindOfDetail:
 
 def kinds() -> tuple[KindOfDetail, ...]:
     """Return every kind of detail, in the order of the schema."""
-    return tuple(_kind(entry) for entry in _ENTRIES)
+    return tuple(map(_kind, ENTRIES))
 
 
 def _kind(entry: Family | Assembly) -> KindOfDetail:
@@ -86,25 +84,21 @@ def starter(kind: str, name: str = "job.toml") -> str:
     KeyError
         When there is no such kind.
     """
-    entry = next((e for e in _ENTRIES if e.kind == kind), None)
-    if entry is None:
-        raise KeyError(kind)
-    folder = entry.table.__module__.rpartition(".")[0]
-    detail = (files(folder) / f"{kind.replace(' ', '-')}.toml").read_text(encoding="utf-8")
-    written = tomllib.loads(detail)["detail"][0]
-    others = [f"# {key.name}: {key.says}" for key in _kind(entry).keys if key.name not in written]
+    entry, own = entry_of(kind), kind_file(kind)
+    others = [f"# {key.name}: {key.says}" for key in _kind(entry).keys if key.name not in own.detail]
     job = [
         f"# {field.alias or key}: {_says(field)}"
         for key, field in JobFile.model_fields.items()
-        if key not in {"name", "pitch", "covering", "detail"}
+        if key not in {"name", "detail", *STARTED}
     ]
+    said = {key: f"{key} = {json.dumps(value)}" for key, value in STARTED.items()}
     return "\n".join(
         [
-            _HEAD.format(name=name, title=f"My first {kind}"),
+            _HEAD.format(name=name, title=f"My first {kind}", **said),
             "# Other keys of a job, where you want them:",
             *_wrapped(job),
             "",
-            detail.rstrip(),
+            own.starter,
             "",
             f"# Other keys of a detail of the kind {kind}, each on a line below its kind:",
             *_wrapped(others),
