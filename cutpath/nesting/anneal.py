@@ -78,7 +78,7 @@ def _longest_of_use(
     state: State, stock: Stock, tuning: Tuning, longest: int, most: float, which: int,
     sa: int, sb: int, a: int, ha: int, la: int, b: int, hb: int, lb: int,
 ) -> int:  # fmt: skip
-    """How long lane a or b (``which`` 0 or 1) may get before bundles sa and sb cost more than ``most``."""
+    """Return how long lane a or b (``which`` 0 or 1) may get before bundles sa and sb cost more than ``most``."""
     bundle, other, height = (sb, sa, hb) if which else (sa, sb, ha)
     most -= tuning.share * (ha * la if which else hb * lb)
     if bundle != other:

@@ -30,7 +30,7 @@ class CutRoll:
 
 
 def extent(forms: Sequence[Form], lays: Sequence[Lay]) -> int:
-    """How far along the room the lays reach, in ticks."""
+    """Return how far along the room the lays reach, in ticks."""
     return max((lay.x + forms[lay.form].length for lay in lays), default=0)
 
 

@@ -37,7 +37,7 @@ _Outlines = tuple[tuple[Polyline, ...], tuple[float, ...], bool]
 
 
 def bound_mm2(problem: NestProblem) -> float:
-    """No arrangement of the blanks on the rolls of the list draws less than this, in mm2.
+    """Return an area in mm2: no arrangement of the blanks on the rolls of the list draws less lead.
 
     What the solver gives is rounded down to whole mm2: its last figures differ from release to release, and from one
     kind of processor to another.
@@ -46,12 +46,12 @@ def bound_mm2(problem: NestProblem) -> float:
 
 
 def least_area_mm2(problem: NestProblem) -> float:
-    """Area of all blanks, of runs with the division that has the least."""
+    """Return the area of all blanks, of runs with the division that has the least."""
     return _least_sum(problem, area_mm2)
 
 
 def area_mm2(blank: Blank) -> float:
-    """Area of one copy of a blank, less its holes."""
+    """Return the area of one copy of a blank, less its holes."""
     outline, *holes = (_ring_area_mm2(ring) for ring in (blank.outline, *blank.holes))
     return outline - sum(holes)
 

@@ -367,7 +367,7 @@ def _rows(model: Model, demand: _Demand) -> tuple[csr_array, NDArray[np.float64]
 
 
 def _counts(blanks: Sequence[NDArray[np.int64]], count: int) -> csr_array:
-    """How often each blank lies in each lane."""
+    """Return how often each blank lies in each lane."""
     from scipy.sparse import csr_array
 
     sizes = [len(own) for own in blanks]
@@ -376,7 +376,7 @@ def _counts(blanks: Sequence[NDArray[np.int64]], count: int) -> csr_array:
 
 
 def _taken(model: Model, demand: _Demand, blanks: Sequence[NDArray[np.int64]]) -> NDArray[np.uint64]:
-    """Bits of what only one lane can hold: blanks wanted once, and the steps between two joints of a run."""
+    """Return the bits of what only one lane can hold: blanks wanted once, and the steps between two joints of a run."""
     bits: dict[int, range] = {}
     size = 0
     for blank, pieces in demand.given.items():

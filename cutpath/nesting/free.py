@@ -177,7 +177,7 @@ class Free:
         return all(self._ways(blank, room) for blank in set(blanks))
 
     def _area(self, blank: int) -> float:
-        """Area of a blank with its allowance, in square ticks."""
+        """Return the area of a blank with its allowance, in square ticks."""
         return next(form.area_mm2 for form in self.forms if form.blank == blank) * TICKS_PER_MM**2
 
     def _trials(self, number: int, lot: _Lot) -> list[_Trial]:

@@ -312,13 +312,13 @@ def used_by(stock: Stock, bundles: Sequence[Bundle]) -> NDArray[np.int64]:
 
 
 def drawn_of(stock: Stock, bundles: Sequence[Bundle]) -> float:
-    """Cost of bundles on their rolls, in mm2 of new lead, before what is kept."""
+    """Return the cost of bundles on their rolls, in mm2 of new lead, before what is kept."""
     used = used_by(stock, bundles)
     return float(sum(marginal(stock, c, 0, int(used[c])) for c in range(len(used))))
 
 
 def kept_of(stock: Stock, bundles: Sequence[Bundle]) -> float:
-    """Worth of what bundles keep, in mm2 of new lead."""
+    """Return the worth of what bundles keep, in mm2 of new lead."""
     if stock.worth[RATE] == 0.0:
         return 0.0
     free = [
@@ -335,7 +335,7 @@ def kept_of(stock: Stock, bundles: Sequence[Bundle]) -> float:
 
 
 def cost_of(stock: Stock, bundles: Sequence[Bundle]) -> float:
-    """Cost of bundles on their rolls, in mm2 of new lead, less the worth of what they keep."""
+    """Return the cost of bundles on their rolls, in mm2 of new lead, less the worth of what they keep."""
     return drawn_of(stock, bundles) - kept_of(stock, bundles)
 
 

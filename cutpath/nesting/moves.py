@@ -102,7 +102,7 @@ def _plan(scratch: Scratch, which: int, lane: int, n: int, kept: int, height: in
 
 @inner
 def _room_for(state: State, stock: Stock, tuning: Tuning, lane: int, needed: int) -> int:
-    """Width of ``lane`` so that it holds ``needed``: as it is, or widened; 0 when its bundle has no room."""
+    """Return the width of ``lane`` so that it holds ``needed``: as it is, or widened; 0 when its bundle has no room."""
     height = state.lane_height[lane]
     if needed <= height:
         return height

@@ -68,7 +68,7 @@ def free_rectangles(
 
 
 def _grid(solid: NDArray[np.float64], half: float, width_mm: float, drawn_mm: float) -> NDArray[np.bool_]:
-    """Cells (across, along) that a trapezoid with half the gap round it touches."""
+    """Return the cells (across, along) that a trapezoid with half the gap round it touches."""
     import numpy as np
 
     rows, columns = max(1, math.ceil(width_mm / _CELL_MM)), max(1, math.ceil(drawn_mm / _CELL_MM))
@@ -92,7 +92,7 @@ def _grid(solid: NDArray[np.float64], half: float, width_mm: float, drawn_mm: fl
 
 
 def _reach(solid: NDArray[np.float64], low: float, high: float) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Left and right ends of those trapezoids that stand between two levels, cut to these levels."""
+    """Return the left and right ends of those trapezoids that stand between two levels, cut to these levels."""
     import numpy as np
 
     rows = solid[(solid[:, 0] < high) & (solid[:, 1] > low)]
@@ -102,7 +102,7 @@ def _reach(solid: NDArray[np.float64], low: float, high: float) -> tuple[NDArray
 def _between(
     solid: NDArray[np.float64], low: NDArray[np.float64], high: NDArray[np.float64]
 ) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Left and right ends of trapezoids, each cut to levels of its own."""
+    """Return the left and right ends of trapezoids, each cut to levels of its own."""
     import numpy as np
 
     y0, y1 = solid[:, 0], solid[:, 1]

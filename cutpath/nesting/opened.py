@@ -55,7 +55,7 @@ class Shop:
         self.widths = sorted(set(self.width[self.endless].tolist()))
 
     def rest_mm(self, room: int, length: int) -> float:
-        """Length that stays on a roll behind ``length`` ticks."""
+        """Return the length that stays on a roll behind ``length`` ticks."""
         return float((self.length[room] - length) / TICKS_PER_MM)
 
     def cost(self, opened: Iterable[Opened]) -> float:

@@ -416,7 +416,7 @@ class Search:
             return [job.result() for job in jobs]
 
     def _order(self) -> NDArray[np.int64]:
-        """Pieces in an order that keeps like ones together."""
+        """Return the pieces in an order that keeps like ones together."""
         kinds = self.model.kinds
         return np.concatenate([np.arange(kinds.piece_at[b], kinds.piece_at[b + 1]) for b in chunk_order(self.model)])
 

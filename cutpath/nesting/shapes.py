@@ -85,12 +85,12 @@ class Room:
 
 
 def ticks_up(mm: float) -> int:
-    """Whole ticks that hold ``mm``, with the slack of `POINT_MM` so that exact sizes stay exact."""
+    """Return whole ticks that hold ``mm``, with the slack of `POINT_MM` so that exact sizes stay exact."""
     return math.ceil((mm - POINT_MM) * TICKS_PER_MM)
 
 
 def ticks_down(mm: float) -> int:
-    """Whole ticks within ``mm``, with the slack of `POINT_MM`."""
+    """Return whole ticks within ``mm``, with the slack of `POINT_MM`."""
     return math.floor((mm + POINT_MM) * TICKS_PER_MM)
 
 
@@ -103,7 +103,7 @@ def rooms(problem: NestProblem) -> tuple[Room, ...]:
 
 
 def place_mm(form: Form, x: int, y: int, problem: NestProblem) -> Point:
-    """Where the blank's origin goes when its form's corner is at (x, y) ticks in a room."""
+    """Return where the blank's origin goes when its form's corner is at (x, y) ticks in a room."""
     return (
         round(x / TICKS_PER_MM + problem.edge_trim_mm - form.corner[0], FILE_DECIMALS + 2),
         round(y / TICKS_PER_MM + problem.edge_trim_mm - form.corner[1], FILE_DECIMALS + 2),
@@ -111,7 +111,7 @@ def place_mm(form: Form, x: int, y: int, problem: NestProblem) -> Point:
 
 
 def drawn_mm(extent: int, problem: NestProblem) -> float:
-    """Length drawn, in mm, when forms reach to ``extent`` ticks along a room."""
+    """Return the length drawn, in mm, when forms reach to ``extent`` ticks along a room."""
     return round(extent / TICKS_PER_MM - problem.gap_mm + 2 * problem.edge_trim_mm, FILE_DECIMALS + 2)
 
 

@@ -172,7 +172,7 @@ def chance(state: State) -> float:
 
 @compiled
 def marginal(stock: Stock, c: int, used: int, along: int) -> float:
-    """Cost of ``along`` more ticks on roll width ``c`` when ``used`` are taken already; endless when there are none."""
+    """Return the cost of ``along`` more ticks on roll width c when ``used`` are taken; endless if there are none."""
     if used + along > stock.capacity[c]:
         return NEVER
     cost = stock.price[c] * along
@@ -245,7 +245,7 @@ def across_of(state: State, bundle: int) -> int:
 
 @inner
 def size_with(state: State, bundle: int, a: int, ha: int, la: int, b: int, hb: int, lb: int) -> tuple[int, int]:
-    """Width and length of a bundle with lanes a and b changed to width h and length l; h = 0 takes one away."""
+    """Return width and length of a bundle with lanes a and b changed to width h and length l; h = 0 takes one away."""
     across, along = 0, 0
     for i in range(state.bundle_n[bundle]):
         lane = state.bundle_lane[bundle, i]
@@ -265,7 +265,7 @@ def size_with(state: State, bundle: int, a: int, ha: int, la: int, b: int, hb: i
 def ends_with(
     state: State, stock: Stock, bundle: int, along: int, a: int, ha: int, la: int, b: int, hb: int, lb: int
 ) -> float:
-    """Worth of what is free behind the lanes of a bundle of length ``along``; lanes a and b as in `size_with`."""
+    """Return the worth of what is free behind lanes of a bundle ``along`` long; lanes a and b as in `size_with`."""
     if stock.worth[RATE] == 0.0:
         return 0.0
     total = 0.0
@@ -282,7 +282,7 @@ def ends_with(
 
 @inner
 def worth_kept(state: State, stock: Stock, bundle: int) -> float:
-    """Worth of what a bundle keeps, as it is."""
+    """Return the worth of what a bundle keeps, as it is."""
     across, along = size_with(state, bundle, NONE, 0, 0, NONE, 0, 0)
     strip = worth_of(stock, stock.width[state.bundle_class[bundle]] - across, along)
     return strip + ends_with(state, stock, bundle, along, NONE, 0, 0, NONE, 0, 0)
@@ -310,7 +310,7 @@ def put_back(state: State, bundle: int) -> None:
 def cost_with(
     state: State, stock: Stock, one: int, other: int, a: int, ha: int, la: int, b: int, hb: int, lb: int
 ) -> float:
-    """Cost of two bundles (or one, when both are the same) that were taken off, with lanes a and b changed."""
+    """Return the cost of two bundles (or one, where both are the same) that were taken off, lanes a and b changed."""
     across, along = size_with(state, one, a, ha, la, b, hb, lb)
     c = NONE
     cost = 0.0

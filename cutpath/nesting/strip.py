@@ -352,7 +352,7 @@ def _touches(forms: FormArrays, memory: Memory, lay: NDArray[np.int64], i: int, 
 
 @inner
 def reach(forms: FormArrays, lay: NDArray[np.int64]) -> int:
-    """Length of strip that a layout takes, in ticks."""
+    """Return the length of strip that a layout takes, in ticks."""
     far = 0
     for i in range(lay.shape[1]):
         far = max(far, lay[X, i] + forms.length[lay[FORM, i]])
