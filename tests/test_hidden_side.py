@@ -15,7 +15,8 @@ from cutpath.drawing.label import label_place, label_strokes
 from cutpath.drawing.sheet import draw, placer
 from cutpath.errors import Refused
 from cutpath.nesting import judge
-from cutpath.reports.words.tickets import alike, tickets_html
+from cutpath.reports.account.shape import alike
+from cutpath.reports.words.tickets import tickets_html
 from cutpath.values.drawing import Role
 from cutpath.values.nest import Budget
 from cutpath.values.pattern import FoldWay

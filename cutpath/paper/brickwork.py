@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
@@ -59,8 +60,19 @@ class View:
 
 def joint_lines(view: View, joints: Sequence[BedJoint], wall: BaseGeometry) -> list[Ink]:
     """Draw each bed joint over the wall, level on the next face at x < 0; a bed chosen for one step only along it."""
-    x0, _, x1, _ = wall.bounds
     inks: list[Ink] = []
+    for joint, parts in zip(joints, _courses(tuple(joints), wall), strict=True):
+        contours = tuple(map(view.all, parts))
+        if contours:
+            data = (("joint", str(joint.number)), ("height", millimetres(joint.y_mm)))
+            inks.append(Contours(contours, "bed-joint", data=data))
+    return inks
+
+
+@lru_cache(maxsize=8)
+def _courses(joints: tuple[BedJoint, ...], wall: BaseGeometry) -> list[list[tuple[Point, ...]]]:
+    """Return the parts of each bed joint that lie on a wall; kept as the perpends are."""
+    x0, _, x1, _ = wall.bounds
     courses: list[list[Point]] = []
     start = 0.0
     for joint in joints:
@@ -71,12 +83,7 @@ def joint_lines(view: View, joints: Sequence[BedJoint], wall: BaseGeometry) -> l
         if left < 0.0 < right:
             course.insert(1, (0.0, joint.y_mm))
         courses.append(course)
-    for joint, parts in zip(joints, all_inside(courses, wall), strict=True):
-        contours = tuple(map(view.all, parts))
-        if contours:
-            data = (("joint", str(joint.number)), ("height", millimetres(joint.y_mm)))
-            inks.append(Contours(contours, "bed-joint", data=data))
-    return inks
+    return all_inside(courses, wall)
 
 
 def left_out_joints(view: View, joints: Sequence[BedJoint], wall: BaseGeometry) -> list[Ink]:
@@ -99,6 +106,13 @@ def bricks(view: View, joints: Sequence[BedJoint], wall: BaseGeometry) -> list[I
 
     Where a joint between two is missing, or beds were chosen step by step, no bond is known and none is suggested.
     """
+    found = _perpends(tuple(joints), wall)
+    return [Contours(tuple(view.all(part) for part in found), "brick")] if found else []
+
+
+@lru_cache(maxsize=8)
+def _perpends(joints: tuple[BedJoint, ...], wall: BaseGeometry) -> list[tuple[Point, ...]]:
+    """Return the perpends on a wall; kept, since a wall is drawn at several scales until it fits."""
     x0, y0, x1, _ = wall.bounds
     perpends: list[tuple[Point, Point]] = []
     for low, high in pairwise((None, *joints)):
@@ -114,8 +128,7 @@ def bricks(view: View, joints: Sequence[BedJoint], wall: BaseGeometry) -> list[I
             across = max(x, 0.0)
             bottom = low.height_mm(across) if low else y0
             perpends.append(((x, bottom), (x, high.height_mm(across))))
-    found = [part for parts in all_inside(perpends, wall) for part in parts]
-    return [Contours(tuple(view.all(part) for part in found), "brick")] if found else []
+    return [part for parts in all_inside(perpends, wall) for part in parts]
 
 
 def inside(points: Sequence[Point], wall: BaseGeometry) -> list[tuple[Point, ...]]:

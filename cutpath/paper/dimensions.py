@@ -175,7 +175,7 @@ def angle(apex: Point, from_deg: float, to_deg: float, radius: float, figure: st
 
 def hatching(shape: object, apart: float, turn_deg: float) -> Iterable[tuple[Point, Point]]:
     """Return hatch lines over a shapely shape: parallel lines at ``turn_deg``, ``apart``, cut to it."""
-    from shapely import LineString, MultiLineString
+    import shapely
     from shapely.geometry.base import BaseGeometry
 
     assert isinstance(shape, BaseGeometry)  # noqa: S101 - narrows the type that shapely leaves open
@@ -185,15 +185,13 @@ def hatching(shape: object, apart: float, turn_deg: float) -> Iterable[tuple[Poi
     offsets = [-x * s + y * c for x, y in corners]
     reach = math.hypot(x1 - x0, y1 - y0)
     mid = ((x0 + x1) / 2) * c + ((y0 + y1) / 2) * s
-    for i in range(math.ceil(min(offsets) / apart), math.floor(max(offsets) / apart) + 1):
-        o = i * apart
-        a = (mid - reach, o)
-        b = (mid + reach, o)
-        ray = LineString([(p[0] * c - p[1] * s, p[0] * s + p[1] * c) for p in (a, b)])
-        cut = shape.intersection(ray)
-        parts = cut.geoms if isinstance(cut, MultiLineString) else [cut]
-        for part in parts:
-            if isinstance(part, LineString) and part.length > 0:
+    at = [i * apart for i in range(math.ceil(min(offsets) / apart), math.floor(max(offsets) / apart) + 1)]
+    if not at:
+        return
+    ends = [[(u * c - o * s, u * s + o * c) for u in (mid - reach, mid + reach)] for o in at]
+    for cut in shapely.intersection(shape, shapely.linestrings(ends)):
+        for part in getattr(cut, "geoms", [cut]):
+            if isinstance(part, shapely.LineString) and part.length > 0:
                 (ax, ay), (bx, by) = part.coords[0], part.coords[-1]
                 yield (ax, ay), (bx, by)
 

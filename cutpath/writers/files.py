@@ -14,6 +14,7 @@ from cutpath.output import MANIFEST, Entry, Manifest, entry_of, json_text, run_i
 from cutpath.output.index import INDEX, index_text
 from cutpath.readback import drawing_faults, misread, sheet_faults
 from cutpath.reports.account import buy_list, cutting_list, packing, quantities, setting_out, yields
+from cutpath.reports.pictures.isometric import Folded, folded_pieces
 from cutpath.reports.words import page, tickets
 from cutpath.reports.words.piece_labels import piece_labels
 from cutpath.trade import cautions
@@ -123,7 +124,7 @@ def pattern_files(pieces: Iterable[Piece], tools: Iterable[Machine], names: Sequ
     return list(template_files(wanted, machines=cutters).made)
 
 
-def report_files(batch: Batch) -> list[tuple[Format | None, File]]:
+def report_files(batch: Batch, folded: Mapping[str, Folded] | None = None) -> list[tuple[Format | None, File]]:
     """Return account, lists and page of a batch, each with the format that it is asked for by, None: always written."""
     totals = yields.account(batch)
     texts = (
@@ -134,7 +135,7 @@ def report_files(batch: Batch) -> list[tuple[Format | None, File]]:
         (Format.CSV, "pack-list.csv", packing.pack_list_csv(packing.pack_list(batch))),
         (Format.CSV, "quantities.csv", quantities.quantities_csv(quantities.quantities(batch))),
         (Format.CSV, "setting-out.csv", setting_out.setting_out_csv(batch.pieces)),
-        (None, "report.html", page.report_html(batch, totals, cautions=cautions.texts())),
+        (None, "report.html", page.report_html(batch, totals, cautions.texts(), folded)),
     )
     return [(form, _text_file(path, text)) for form, path, text in texts]
 
@@ -170,7 +171,8 @@ def folder_of(
     ``labels`` names the grid of the pieces' labels; without it there are none. ``settled`` and ``made_from`` go into
     the manifest.
     """
-    reports = report_files(batch)
+    folded = folded_pieces(batch)
+    reports = report_files(batch, folded)
     name = run_id(batch.version, batch.seed, (_entry(file) for _, file in reports))  # whatever else is asked for
     made = [*(file for form, file in reports if form is None or form in formats), *files]
     if Format.PDF in formats:  # its bytes hang on a library: the run is named by the same list as CSV
@@ -178,7 +180,7 @@ def folder_of(
     last = [_TICKETS, *([_LABELS] if labels else [])]
     if files:
         made.append(_text_file(INDEX, index_text([*(file.listed for file in made), *map(_general, last)])))
-    made.append(_text_file(_TICKETS, tickets.tickets_html(batch, name)))
+    made.append(_text_file(_TICKETS, tickets.tickets_html(batch, name, folded)))
     if labels:
         pages = [Label(title, lines, f"{name} {title}") for title, lines in piece_labels(batch)]
         made.append(File(_general(_LABELS), label_sheets(pages, GRIDS[labels])))

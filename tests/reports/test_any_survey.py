@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from cutpath.folding import prove
 from cutpath.paper.wall_sheet import TALLEST, WIDEST
 from cutpath.pieces import pieces_of as split
-from cutpath.reports.pictures.isometric import folded_picture
+from cutpath.reports.pictures.isometric import folded_up
 from cutpath.reports.pictures.pattern_picture import pattern_picture
 from cutpath.reports.pictures.walls import elevations
 from cutpath.values.survey import (
@@ -117,10 +117,10 @@ def test_every_piece_has_its_flat_and_its_folded_picture(detail):
     for piece in pieces[:3]:
         proof = by_piece[piece.id]
         inside(pattern_picture(piece.pattern, piece.id)[0])
-        folded = folded_picture(piece, proof, piece.id)
+        folded = folded_up(piece, proof)
         assert (folded is None) == (len(proof.faces) < 2)
         if folded is not None:
-            assert f"{piece.id}, folded" in inside(folded.picture).itertext()
+            assert f"{piece.id}, folded" in inside(folded.picture(piece.id)).itertext()
 
 
 def test_worked_lead_seen_all_but_edge_on_is_drawn():
@@ -135,4 +135,4 @@ def test_worked_lead_seen_all_but_edge_on_is_drawn():
     proofs = {proof.piece: proof for proof in prove(job, pieces)[0]}
     assert len(pieces) == 2
     for piece in pieces:
-        inside(folded_picture(piece, proofs[piece.id], piece.id).picture)
+        inside(folded_up(piece, proofs[piece.id]).picture(piece.id))

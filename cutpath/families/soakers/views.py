@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from cutpath.paper.brickwork import View, inside
+from cutpath.paper.brickwork import View, all_inside
 from cutpath.paper.ink import Contours, Ink, line
 from cutpath.paper.markup import number
 from cutpath.plane import turned
@@ -43,12 +43,12 @@ def roof_in_section(view: View, pitch_deg: float, start_mm: float, end_mm: float
 
 def soakers_behind(view: View, pitch_deg: float, soakers: Soakers, wall: BaseGeometry) -> list[Ink]:
     """Draw the upstands of the soakers on the wall, which the flashing hides: each from its tail to its head."""
-    found = []
+    boxes = []
     top = soakers.upstand_mm
     for i in range(soakers.count):
         tail = i * soakers.gauge_mm
         head = tail + soakers.length_mm - soakers.turn_down_mm
-        box = turned(((tail, 0.0), (tail, top), (head, top), (head, 0.0)), pitch_deg)
-        found += [view.all(part) for part in inside(box, wall)]
+        boxes.append(turned(((tail, 0.0), (tail, top), (head, top), (head, 0.0)), pitch_deg))
+    found = [view.all(part) for parts in all_inside(boxes, wall) for part in parts]
     data = (("count", str(soakers.count)), ("upstand", number(top)))
     return [Contours(tuple(found), "soaker", data=data)] if found else []

@@ -54,6 +54,7 @@ def running_dimensions(pattern: FlatPattern) -> list[tuple[Station, Point]]:
 
 def _rows(piece: Piece) -> list[SettingOutRow]:
     marked = marking(piece.pattern)
+    worst_mm = marked.worst.rounding_mm
     corners = {key: number for number, key in enumerate(marked.lines[0].keys, 1)}
     return [
         {
@@ -69,7 +70,7 @@ def _rows(piece: Piece) -> list[SettingOutRow]:
             "square_mm": point.square_mm,
             "along_exact_mm": point.along_exact_mm,
             "square_exact_mm": point.square_exact_mm,
-            "worst_rounding_mm": marked.worst.rounding_mm,
+            "worst_rounding_mm": worst_mm,
         }
         for point in sorted(marked.points, key=lambda point: point.along_exact_mm)
     ]

@@ -12,6 +12,7 @@ from cutpath.trade.physics import thermal_movement_mm
 from cutpath.units import MM2_PER_M2
 from cutpath.values.nest import Blank, Placement
 from cutpath.values.pattern import FlatPattern, Point, Polyline
+from cutpath.values.piece import Piece
 from cutpath.values.survey import Lead
 
 
@@ -72,3 +73,11 @@ def same_cut(pattern: FlatPattern) -> object:
         tuple((near((f.start, f.end)), round(f.angle_deg, FILE_DECIMALS), f.way) for f in pattern.folds),
         tuple((m.kind, near(m.points)) for m in pattern.marks),
     )
+
+
+def alike(pieces: Iterable[Piece]) -> list[list[Piece]]:
+    """Gather the pieces of a job that are cut, folded and marked alike from the same lead."""
+    groups: dict[object, list[Piece]] = {}
+    for piece in pieces:
+        groups.setdefault((piece.job, piece.lead, piece.hand, same_cut(piece.pattern)), []).append(piece)
+    return list(groups.values())

@@ -9,10 +9,9 @@ from html import escape
 from cutpath.paper.ink import MARGIN
 from cutpath.paper.markup import element, number
 from cutpath.paper.wall_sheet import BESIDE, Elevation
-from cutpath.reports.pictures.isometric import folded_picture
+from cutpath.reports.pictures.isometric import Folded
 from cutpath.reports.pictures.walls import elevations
 from cutpath.values.piece import Piece
-from cutpath.values.proof import Proof
 from cutpath.values.survey import Job
 
 
@@ -49,7 +48,7 @@ def two_by_two(narrow: Sequence[bool]) -> list[bool]:
     return paired
 
 
-def folded_figure(piece: Piece, proof: Proof | None, names: str) -> str:
+def folded_figure(folded: Folded | None, names: str) -> str:
     """Return the folded piece with its caption; empty where it is not known or nothing is folded.
 
     Parameters
@@ -57,10 +56,9 @@ def folded_figure(piece: Piece, proof: Proof | None, names: str) -> str:
     names : str
         Numbers of all pieces that are alike.
     """
-    drawn = folded_picture(piece, proof, names) if proof is not None else None
-    if drawn is None:
+    if folded is None:
         return ""
-    return element("div", drawn.picture, element("span", escape(drawn.words)), class_="in-space")
+    return element("div", folded.picture(names), element("span", escape(folded.words)), class_="in-space")
 
 
 def _wall(elevation: Elevation, shared: Sequence[str]) -> str:

@@ -17,13 +17,16 @@ from graphlib import CycleError, TopologicalSorter
 from itertools import combinations
 from typing import TYPE_CHECKING
 
+from cutpath.hands import each
 from cutpath.paper.dimensions import FIGURE, hatching
 from cutpath.paper.ink import Contours, Ink, Words, line, picture
 from cutpath.paper.markup import number
 from cutpath.plane import bounds_mm
+from cutpath.reports.account.shape import alike
 from cutpath.reports.pictures.bossing import BOSSED, worked_parts
 from cutpath.reports.pictures.pattern_picture import fold_groups
 from cutpath.tolerances import AREA_MM2, POINT_MM, SURE_DECIMALS
+from cutpath.values.batch import Batch
 from cutpath.values.pattern import Fold, Point, Stance
 from cutpath.values.piece import Piece
 from cutpath.values.proof import FoldedFace, Proof, SpacePoint
@@ -70,11 +73,19 @@ _HIGH_UP = _Camera(32.0, 55.0, "the wall")
 
 
 @dataclass(frozen=True, slots=True)
-class FoldedPicture:
-    """A folded piece: SVG, and words for its caption."""
+class Folded:
+    """A folded piece as it is drawn: its parts, letters of its folds, scale bar, the scale, and words for a caption."""
 
-    picture: str
+    parts: tuple[Ink, ...]
+    letters: tuple[Ink, ...]
+    bar: tuple[Ink, ...]
+    scale: float
     words: str
+
+    def picture(self, title: str, *, lettered: bool = True) -> str:
+        """Return it as SVG, with the letters of its folds or without."""
+        inks = [*self.parts, *(self.letters if lettered else ()), *self.bar]
+        return picture(inks, f"{title}, folded", scale=number(self.scale))
 
 
 @dataclass(frozen=True)
@@ -103,8 +114,21 @@ class _Seen:
         return round(a + b * at[0] + c * at[1], SURE_DECIMALS)
 
 
-def folded_picture(piece: Piece, proof: Proof, title: str, *, lettered: bool = True) -> FoldedPicture | None:
-    """Draw a folded piece with the letters of its folds (``lettered``) and a scale bar; None where nothing is folded.
+def folded_pieces(batch: Batch) -> dict[str, Folded]:
+    """Draw each kind of piece of a batch folded up, by the number of the first of that kind."""
+    proofs = {proof.piece: proof for proof in batch.proofs}
+    firsts = [group[0] for group in alike(batch.pieces) if group[0].id in proofs]
+    asked = [(piece, proofs[piece.id]) for piece in firsts]
+    drawn = each("drawn folded", _folded, None, asked, len(asked))
+    return {piece.id: folded for piece, folded in zip(firsts, drawn, strict=True) if folded is not None}
+
+
+def _folded(_: None, asked: tuple[Piece, Proof]) -> Folded | None:
+    return folded_up(*asked)
+
+
+def folded_up(piece: Piece, proof: Proof) -> Folded | None:
+    """Draw a folded piece with the letters of its folds and a scale bar; None where nothing is folded.
 
     Of the two sides from which a piece may be seen, that one is taken which shows more of its faces; a step flashing
     is seen from its lower end where both show as much.
@@ -113,16 +137,15 @@ def folded_picture(piece: Piece, proof: Proof, title: str, *, lettered: bool = T
         return None
     camera = _HIGH_UP if piece.pattern.stance is Stance.BEFORE_A_ROOF else _ISOMETRIC
     worked = worked_parts(piece.pattern, proof.faces)
-    views = [_in_order(_seen(piece, (*proof.faces, *worked), side, camera)) for side in (-1, 1)]
+    views = [_visible(_seen(piece, (*proof.faces, *worked), side, camera)) for side in (-1, 1)]
     if piece.pattern.mirrored:
         views.reverse()
-    faces = max(views, key=_shown)
+    shown = max(views, key=_shown)
+    faces = [face for face, _ in shown]
     x0, y0, x1, y1 = bounds_mm(point for face in faces for point in face.outline)
     fit = max((x1 - x0) / WIDEST, (y1 - y0) / TALLEST)
     scale = next((s for s in SCALES if s >= fit - POINT_MM), SCALES[-1])
-    groups = fold_groups(piece.pattern) if lettered else []
-    letters = {fold: group.letter for group in groups for fold in group.folds}
-    inks = [*_faces(faces, scale), *_letters(faces, letters, scale), *_bar((x0, y0, x1), scale, camera)]
+    letters = {fold: group.letter for group in fold_groups(piece.pattern) for fold in group.folds}
     high = camera is _HIGH_UP
     said = ["folded, seen from high up" if high else "folded, isometric", f"1 : {number(scale)} along {camera.along}"]
     said += ["back of the sheet hatched"] if any(not f.weather and not f.face.worked for f in faces) else []
@@ -130,7 +153,13 @@ def folded_picture(piece: Piece, proof: Proof, title: str, *, lettered: bool = T
         said.append("bossed lead cross-hatched; shape only indicated")
     elif proof.unproved:
         said.append("worked corners left out")
-    return FoldedPicture(picture(inks, f"{title}, folded", scale=number(scale)), ", ".join(said))
+    return Folded(
+        tuple(_faces(faces, scale)),
+        tuple(_letters(shown, letters, scale)),
+        tuple(_bar((x0, y0, x1), scale, camera)),
+        scale,
+        ", ".join(said),
+    )
 
 
 def _axes(piece: Piece, point: SpacePoint) -> SpacePoint:
@@ -171,40 +200,64 @@ def _plane(flat: Sequence[Point], depths: Sequence[float]) -> tuple[float, float
     return float(a), float(b), float(c)
 
 
-def _in_order(faces: Sequence[_Seen]) -> list[_Seen]:
-    """Order faces so that each comes after those that it covers."""
-    from shapely import intersection
+def _visible(faces: Sequence[_Seen]) -> list[tuple[_Seen, BaseGeometry]]:
+    """Order faces so that each comes after those that it covers, and give with each what is left of it to be seen."""
+    from shapely import difference, union_all
 
+    over = _meetings(faces)
     behind: dict[int, set[int]] = {i: set() for i in range(len(faces))}
-    for i, j in combinations(range(len(faces)), 2):
-        both = intersection(faces[i].shape, faces[j].shape, grid_size=POINT_MM)
-        if both.area > AREA_MM2:
-            at = both.representative_point()
-            ahead = faces[i].depth((at.x, at.y)) > faces[j].depth((at.x, at.y))
-            front, back = (i, j) if ahead else (j, i)
-            behind[front].add(back)
+    beside: dict[int, set[int]] = {i: set() for i in range(len(faces))}
+    for i, j, at in over:
+        ahead = faces[i].depth(at) > faces[j].depth(at)
+        front, back = (i, j) if ahead else (j, i)
+        behind[front].add(back)
+        beside[i].add(j)
+        beside[j].add(i)
     try:
         order = list(TopologicalSorter(behind).static_order())
     except CycleError:  # faces that cover each other in a ring: the mean depth must do
         order = sorted(behind, key=lambda i: sum(faces[i].depth(p) for p in faces[i].outline) / len(faces[i].outline))
-    return [faces[i] for i in order]
+    found: list[tuple[_Seen, BaseGeometry]] = []
+    later = set(order)
+    for i in order:
+        later.discard(i)
+        # On a grid, since faces of worked lead may be seen all but edge-on, and share edges in space with others.
+        cover = [faces[j].shape for j in sorted(beside[i] & later)]
+        left: BaseGeometry = faces[i].shape
+        if cover:
+            left = difference(left, union_all(cover, grid_size=POINT_MM), grid_size=POINT_MM)
+        found.append((faces[i], left))
+    return found
 
 
-def _visible(faces: Sequence[_Seen]) -> list[BaseGeometry]:
-    """Return what is left of each face, in drawing order, once those after it are drawn."""
-    from shapely import difference, union_all
+def _meetings(faces: Sequence[_Seen]) -> list[tuple[int, int, Point]]:
+    """Return each two faces that lie over each other as they are seen, by their places, with a point of both."""
+    import shapely
 
-    # On a grid, since faces of worked lead may be seen all but edge-on, and share edges in space with others.
-    over: list[BaseGeometry] = [union_all([])]
-    for face in reversed(faces[1:]):
-        over.insert(0, union_all([over[0], face.shape], grid_size=POINT_MM))
-    return [difference(face.shape, cover, grid_size=POINT_MM) for face, cover in zip(faces, over, strict=True)]
+    shapes = [face.shape for face in faces]
+    boxes = [shape.bounds for shape in shapes]
+    pairs = [
+        (i, j)
+        for i, j in combinations(range(len(faces)), 2)
+        if boxes[i][0] < boxes[j][2]
+        and boxes[j][0] < boxes[i][2]
+        and boxes[i][1] < boxes[j][3]
+        and boxes[j][1] < boxes[i][3]
+    ]
+    if not pairs:
+        return []
+    both = shapely.intersection([shapes[i] for i, _ in pairs], [shapes[j] for _, j in pairs], grid_size=POINT_MM)
+    found = []
+    for (i, j), part, area in zip(pairs, both, shapely.area(both), strict=True):
+        if area > AREA_MM2:
+            at = part.representative_point()
+            found.append((i, j, (at.x, at.y)))
+    return found
 
 
-def _shown(faces: Sequence[_Seen]) -> int:
+def _shown(faces: Sequence[tuple[_Seen, BaseGeometry]]) -> int:
     """Count the faces of which enough is seen."""
-    parts = zip(_visible(faces), faces, strict=True)
-    return sum(left.area >= _LEAST_SHOWN * face.shape.area - AREA_MM2 for left, face in parts)
+    return sum(left.area >= _LEAST_SHOWN * face.shape.area - AREA_MM2 for face, left in faces)
 
 
 def _faces(faces: Sequence[_Seen], scale: float) -> Iterable[Ink]:
@@ -219,11 +272,11 @@ def _faces(faces: Sequence[_Seen], scale: float) -> Iterable[Ink]:
             yield Contours(tuple(hatching(Polygon(rings[0], rings[1:]), _HATCH, turn)), "back-hatch")
 
 
-def _letters(faces: Sequence[_Seen], letters: dict[Fold, str], scale: float) -> Iterable[Ink]:
+def _letters(faces: Sequence[tuple[_Seen, BaseGeometry]], letters: dict[Fold, str], scale: float) -> Iterable[Ink]:
     """Letter each folded part where there is room for its fold's letter on what is seen of it."""
     from shapely import Polygon, maximum_inscribed_circle
 
-    for face, left in zip(faces, _visible(faces), strict=True):
+    for face, left in faces:
         parts = [part for part in getattr(left, "geoms", [left]) if isinstance(part, Polygon) and part.area]
         letter = letters.get(face.face.fold) if face.face.fold else None
         if letter is None or not parts:

@@ -7,8 +7,9 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from html import escape
+from typing import TypeVar
 
 from cutpath.errors import Finding, Severity
 from cutpath.hands import each
@@ -21,22 +22,24 @@ from cutpath.reports.account.buy_list import buy_cells, buy_list
 from cutpath.reports.account.cutting_list import CuttingRow, cutting_list
 from cutpath.reports.account.quantities import QuantityRow, quantities, quantities_html
 from cutpath.reports.account.shape import movement_span, same_cut
-from cutpath.reports.account.yields import DRAWN, PRICE, Account, GroupTally, RollTally
+from cutpath.reports.account.yields import DRAWN, PRICE, Account, GroupTally, JobTally, RollTally
 from cutpath.reports.pictures.figures import folded_figure, two_by_two, wall_figures
+from cutpath.reports.pictures.isometric import Folded, folded_pieces
 from cutpath.reports.pictures.job_grounds import Ground, job_grounds
 from cutpath.reports.pictures.pattern_picture import angle_words, fold_groups, pattern_picture
 from cutpath.reports.pictures.picture_style import PICTURE_STYLE
 from cutpath.reports.pictures.roll_picture import SCALE, roll_rows
 from cutpath.reports.words.page_style import STYLE
-from cutpath.reports.words.proofs import proof_words
+from cutpath.reports.words.proofs import chimney_names, proof_words
 from cutpath.reports.words.shop_rules import shop_rules_html
 from cutpath.tolerances import FILE_DECIMALS
 from cutpath.trade.cautions import in_short
 from cutpath.values.batch import Batch, Sheet
 from cutpath.values.pattern import FlatPattern
 from cutpath.values.piece import Piece
-from cutpath.values.proof import Proof
 from cutpath.values.survey import Hand, Job, Lead
+
+T = TypeVar("T")
 
 _NAMES_END = re.compile(r"(?<=,) (?=\d)| (?=to \d)|(?<=to) (?=\d)")
 """Where a line does not end in the names of rolls: between the figures of one code."""
@@ -47,20 +50,27 @@ _SHORT = 18
 _PRACTICE = "one piece after another from the narrowest roll that holds it"
 
 
-def report_html(batch: Batch, account: Account, cautions: Sequence[str] = ()) -> str:
+def report_html(
+    batch: Batch, account: Account, cautions: Sequence[str] = (), folded: Mapping[str, Folded] | None = None
+) -> str:
     """Make the whole page for a batch and its account; the same bytes for the same values.
 
     Parameters
     ----------
     cautions : sequence of str
         Plain sentences, printed once, before anything is to be cut.
+    folded : mapping of str to Folded, optional
+        The pieces of the batch drawn folded up, where they are there already.
     """
     title = "Cutting report: " + ", ".join(job.name for job in batch.jobs)
-    told = _Told(replace(batch, practice=dict(batch.practice)), cutting_list(batch), quantities(batch), account)
+    parts = _job_parts(batch, account, folded_pieces(batch) if folded is None else folded)
     tallies = {tally["id"]: tally for tally in account["rolls"]}
     patterns = {piece.id: piece.pattern for piece in batch.pieces}
     grounds = _grounds(batch)
     of_piece = {piece.id: grounds[piece.job] for piece in batch.pieces} if grounds else {}
+    kinds = _alike(batch.sheets)
+    laid = [(sheet, _on(sheet, patterns), _on(sheet, of_piece)) for sheet, *_ in kinds]
+    shown = each("report, roll by roll", _rows_of, None, laid, sum(len(sheet.nested.placements) for sheet, *_ in laid))
     body = element(
         "main",
         _headline(batch, account),
@@ -78,13 +88,10 @@ def report_html(batch: Batch, account: Account, cautions: Sequence[str] = ()) ->
                 _job_key(batch, grounds),
                 class_="opening",
             ),
-            *(
-                _roll(sheets, tallies[sheets[0].id], roll_rows(sheets[0], patterns, of_piece))
-                for sheets in _alike(batch.sheets)
-            ),
+            *(_roll(sheets, tallies[sheets[0].id], rows) for sheets, rows in zip(kinds, shown, strict=True)),
             class_="rolls",
         ),
-        *each("report, job by job", _job, told, range(1, len(batch.jobs) + 1), len(batch.pieces)),
+        *each("report, job by job", _job, None, parts, len(batch.pieces)),
         _by_code(account, [m.lead for m in batch.materials]),
         shop_rules_html(batch.practice),
         _cautions(cautions),
@@ -474,21 +481,69 @@ def _roll(sheets: Sequence[Sheet], tally: RollTally, rows: Sequence[str]) -> str
     )
 
 
-@dataclass(frozen=True, slots=True)
-class _Told:
-    """What the sections of all jobs are made from."""
+def _on(sheet: Sheet, things: Mapping[str, T]) -> dict[str, T]:
+    """Return those of the things that belong to pieces on a roll, by the pieces' numbers."""
+    return {p.id: things[p.id] for p in sheet.nested.placements if p.id in things}
 
-    batch: Batch
+
+def _rows_of(_: None, laid: tuple[Sheet, Mapping[str, FlatPattern], Mapping[str, Ground]]) -> list[str]:
+    return roll_rows(*laid)
+
+
+@dataclass(frozen=True, slots=True)
+class _JobPart:
+    """What the section of a job is made from: its pieces, those on its walls, rows of lists, and words on its proof."""
+
+    number: int
+    job: Job
+    pieces: Sequence[Piece]
+    on_walls: Sequence[Piece]
     rows: Sequence[CuttingRow]
     needed: Sequence[QuantityRow]
-    account: Account
+    share: JobTally
+    proved: str
+    folded: Mapping[str, Folded]
 
 
-def _job(told: _Told, number: int) -> str:
-    batch, rows, needed, account = told.batch, told.rows, told.needed, told.account
-    job = batch.jobs[number - 1]
-    share = account["jobs"][job.name]
-    own = [piece for piece in batch.pieces if piece.job == job.name]
+def _job_parts(batch: Batch, account: Account, folded: Mapping[str, Folded]) -> list[_JobPart]:
+    """Return each job's own, so that no more of a batch than that goes where its section is made."""
+    pieces, rows, needed = (
+        _sorted_out((piece.job, piece) for piece in batch.pieces),
+        _sorted_out((row["job"], row) for row in cutting_list(batch)),
+        _sorted_out((row["job"], row) for row in quantities(batch)),
+    )
+    owners = {piece.id: piece.job for piece in batch.pieces}
+    owners |= {name: job.name for job in batch.jobs for name in chimney_names(job)}
+    proofs = _sorted_out((owners.get(proof.piece, ""), proof) for proof in batch.proofs)
+    parts = []
+    for count, job in enumerate(batch.jobs, 1):
+        own = pieces.get(job.name, [])
+        parts.append(
+            _JobPart(
+                count,
+                job,
+                own,
+                _on_walls(job, own, batch.beside),
+                rows.get(job.name, []),
+                needed.get(job.name, []),
+                account["jobs"][job.name],
+                proof_words(job, own, proofs.get(job.name, [])),
+                {piece.id: folded[piece.id] for piece in own if piece.id in folded},
+            )
+        )
+    return parts
+
+
+def _sorted_out(things: Iterable[tuple[str, T]]) -> dict[str, list[T]]:
+    """Return the things by their names, each name's in the order in which they came."""
+    found: dict[str, list[T]] = {}
+    for name, thing in things:
+        found.setdefault(name, []).append(thing)
+    return found
+
+
+def _job(_: None, part: _JobPart) -> str:
+    job, share = part.job, part.share
     facts = (
         f"{_count(share['pieces'])}, {kilograms(share['pieces_kg'])} kg",
         (
@@ -499,14 +554,14 @@ def _job(told: _Told, number: int) -> str:
     )
     return element(
         "section",
-        element("h2", escape(job.name), id=f"job-{number}"),
+        element("h2", escape(job.name), id=f"job-{part.number}"),
         element("p", escape(" · ".join(facts)), class_="facts"),
         element("p", escape(job.notes), class_="notes") if job.notes else "",
-        _job_list([row for row in rows if row["job"] == job.name]),
-        quantities_html([row for row in needed if row["job"] == job.name]),
-        wall_figures(job, _on_walls(job, own, batch.beside)),
-        element("p", escape(words), class_="facts proved") if (words := proof_words(job, own, batch.proofs)) else "",
-        element("div", *drawings(own, {proof.piece: proof for proof in batch.proofs}), class_="drawings"),
+        _job_list(part.rows),
+        quantities_html(part.needed),
+        wall_figures(job, part.on_walls),
+        element("p", escape(part.proved), class_="facts proved") if part.proved else "",
+        element("div", *drawings(part.pieces, part.folded), class_="drawings"),
         class_="job",
     )
 
@@ -567,15 +622,15 @@ def _job_list(rows: Sequence[CuttingRow]) -> str:
     ) + element("p", f"Thermal movement: {movement_span()}, in mm.", class_="note")
 
 
-def drawings(pieces: Sequence[Piece], proofs: Mapping[str, Proof]) -> Iterable[str]:
+def drawings(pieces: Sequence[Piece], folded: Mapping[str, Folded]) -> Iterable[str]:
     """Yield one drawing to each distinct pattern, named after all pieces that share it; narrow ones two by two."""
-    drawn = list(_drawings(pieces, proofs))
+    drawn = list(_drawings(pieces, folded))
     paired = two_by_two([wide <= BESIDE for _, wide in drawn])
     for (inside, _), pair in zip(drawn, paired, strict=True):
         yield element("figure", inside, class_="beside" if pair else None)
 
 
-def _drawings(pieces: Sequence[Piece], proofs: Mapping[str, Proof]) -> Iterable[tuple[str, float]]:
+def _drawings(pieces: Sequence[Piece], folded: Mapping[str, Folded]) -> Iterable[tuple[str, float]]:
     """Yield what is in each drawing, and the width of its pattern on paper in mm."""
     alike: dict[object, list[Piece]] = {}
     for piece in pieces:
@@ -603,7 +658,7 @@ def _drawings(pieces: Sequence[Piece], proofs: Mapping[str, Proof]) -> Iterable[
         folding = element(
             "div",
             picture,
-            folded_figure(first, proofs.get(first.id), names) if like == first.id else "",
+            folded_figure(folded.get(first.id), names) if like == first.id else "",
             element("ul", *legend, *_notes(pattern), class_="legend"),
             class_="folding",
         )

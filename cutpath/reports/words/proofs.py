@@ -21,7 +21,7 @@ def proof_words(job: Job, pieces: Sequence[Piece], proofs: Iterable[Proof]) -> s
         Of all jobs; empty words where none is of this one.
     """
     mine = {piece.id for piece in pieces}
-    stacks = [f"{job.name}, chimney {number}" for number in range(1, len(job.chimneys) + 1)]
+    stacks = chimney_names(job)
     kept = list(proofs)
     folded = [proof for proof in kept if proof.piece in mine]
     together = [proof for proof in kept if proof.piece in stacks]
@@ -48,6 +48,11 @@ def proof_words(job: Job, pieces: Sequence[Piece], proofs: Iterable[Proof]) -> s
     if worked:
         words.append(f"Bossed corners cannot be checked this way: those of {', '.join(worked)}.")
     return " ".join(words)
+
+
+def chimney_names(job: Job) -> list[str]:
+    """Return by which names the proofs of a job's chimneys go, put together from their parts."""
+    return [f"{job.name}, chimney {number}" for number in range(1, len(job.chimneys) + 1)]
 
 
 def _miss(proofs: Sequence[Proof]) -> str:

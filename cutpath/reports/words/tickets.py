@@ -20,8 +20,8 @@ from cutpath.paper.text import fixed, kilograms, millimetres
 from cutpath.plane import distance_mm
 from cutpath.reports.account.cutting_list import face_down
 from cutpath.reports.account.marking import LineKind, MarkedPoint, Marking, marking
-from cutpath.reports.account.shape import movement_mm, movement_span, pattern_kg, same_cut
-from cutpath.reports.pictures.isometric import folded_picture
+from cutpath.reports.account.shape import alike, movement_mm, movement_span, pattern_kg
+from cutpath.reports.pictures.isometric import Folded, folded_pieces
 from cutpath.reports.pictures.pattern_picture import angle_words, bevel_words, fold_groups
 from cutpath.reports.pictures.picture_style import PICTURE_STYLE
 from cutpath.reports.pictures.qr import qr_svg
@@ -37,7 +37,6 @@ from cutpath.values.batch import Batch
 from cutpath.values.fixing import FixingKind
 from cutpath.values.pattern import SEAMS, TURN_INS, WELDS, Edge, FlatPattern, Fold, MarkKind, PartKind
 from cutpath.values.piece import Piece, fixed_by
-from cutpath.values.proof import Proof
 from cutpath.values.survey import Job
 
 _ROWS = 18
@@ -74,30 +73,25 @@ _BESIDE_MM = 135.0
 _SQUARE_MM = 14.0
 
 
-def tickets_html(batch: Batch, run: str = "") -> str:
+def tickets_html(batch: Batch, run: str = "", folded: Mapping[str, Folded] | None = None) -> str:
     """Make the tickets of a batch: a page of A4, lying, to each piece that differs from the others of its job.
 
     Each goes to the bench alone, so that each bears the cautions of its own piece. The square on it holds the name of
-    the ``run``, where there is one, and the piece's.
+    the ``run``, where there is one, and the piece's. ``folded`` are the pieces of the batch drawn folded up, where
+    they are there already.
     """
+    shown = folded_pieces(batch) if folded is None else folded
     title = "Tickets: " + ", ".join(job.name for job in batch.jobs)
     bench = _bench(batch, run)
     groups = alike(batch.pieces)
-    tickets = each("tickets", _ticket, bench, [(g, _cautions(g[0], batch)) for g in groups], len(groups))
+    asked = [_Asked(g, _cautions(g[0], batch), shown.get(g[0].id)) for g in groups]
+    tickets = each("tickets", _ticket, bench, asked, len(groups))
     return document(title, PICTURE_STYLE + STYLE, element("main", *_sheets(tickets)))
-
-
-def alike(pieces: Iterable[Piece]) -> list[list[Piece]]:
-    """Gather the pieces of a job that are cut, folded and marked alike from the same lead."""
-    groups: dict[object, list[Piece]] = {}
-    for piece in pieces:
-        groups.setdefault((piece.job, piece.lead, piece.hand, same_cut(piece.pattern)), []).append(piece)
-    return list(groups.values())
 
 
 @dataclass(frozen=True, slots=True)
 class _Bench:
-    """What tickets tell of a batch beside the pieces: the run's name, jobs by name, and proofs and rolls by piece.
+    """What tickets tell of a batch beside the pieces: the run's name, jobs by name, and rolls by piece.
 
     ``down`` are pieces that lie face down, with their rolls; ``hidden_side`` as in `Batch`.
     """
@@ -105,7 +99,6 @@ class _Bench:
     run: str
     practice: Practice
     jobs: Mapping[str, Job]
-    proofs: Mapping[str, Proof]
     rolls: Mapping[str, Sequence[str]]
     down: Mapping[str, Sequence[str]]
     hidden_side: bool
@@ -116,7 +109,6 @@ def _bench(batch: Batch, run: str) -> _Bench:
         run,
         dict(batch.practice),
         {job.name: job for job in batch.jobs},
-        {proof.piece: proof for proof in batch.proofs},
         _rolls(batch),
         face_down(batch),
         batch.hidden_side,
@@ -148,16 +140,25 @@ def _sheets(tickets: Iterable[tuple[Layout, str]]) -> Iterable[str]:
         yield element("div", *waiting, class_="pair")
 
 
-def _ticket(bench: _Bench, asked: tuple[Sequence[Piece], Sequence[str]]) -> tuple[Layout, str]:
-    """Make the ticket of pieces that are alike, with the cautions to be minded."""
-    group, minded = asked
+@dataclass(frozen=True, slots=True)
+class _Asked:
+    """Pieces that are alike, the cautions to be minded with them, and how one looks when it is folded."""
+
+    group: Sequence[Piece]
+    minded: Sequence[str]
+    folded: Folded | None
+
+
+def _ticket(bench: _Bench, asked: _Asked) -> tuple[Layout, str]:
+    """Make the ticket of pieces that are alike."""
+    group = asked.group
     piece, marked = group[0], marking(group[0].pattern)
     names = ", ".join(p.id for p in group)
     layout = _layout(piece, marked)
     lines = [] if marked.rectangle else _line_items(piece.pattern, marked)
     fix = fixing_lines(piece, bench.practice)
     orders = (marking_order(piece.pattern, marked), cutting_order(piece.pattern, marked), folding_order(piece.pattern))
-    folded, note = _folded(piece, bench.proofs.get(piece.id)), _note(bench.jobs.get(piece.job))
+    folded, note = _folded(piece, asked.folded), _note(bench.jobs.get(piece.job))
     told = _Words(lines, fix, orders, folded, note, _turned(group, bench))
     laid = _laid(group, marked, told, bench.rolls)
     folded = told.folded if laid.folded else ""
@@ -182,7 +183,7 @@ def _ticket(bench: _Bench, asked: tuple[Sequence[Piece], Sequence[str]]) -> tupl
             ),
             class_="body",
         ),
-        element("footer", *(element("p", escape(caution)) for caution in minded)),
+        element("footer", *(element("p", escape(caution)) for caution in asked.minded)),
         class_=f"ticket {layout.value} {laid.size.value[0]}",
     )
 
@@ -370,10 +371,11 @@ def _side_size(pattern: FlatPattern, marked: Marking, width_mm: float, texts: Se
     return None
 
 
-def _folded(piece: Piece, proof: Proof | None) -> str:
+def _folded(piece: Piece, drawn: Folded | None) -> str:
     """Return the folded piece, empty where nothing is folded."""
-    drawn = None if proof is None else folded_picture(piece, proof, piece.id, lettered=False)
-    return "" if drawn is None else element("div", drawn.picture, element("span", escape(drawn.words)))
+    if drawn is None:
+        return ""
+    return element("div", drawn.picture(piece.id, lettered=False), element("span", escape(drawn.words)))
 
 
 def _note(job: Job | None) -> str:

@@ -19,7 +19,7 @@ from cutpath.paper.dimensions import hatching
 from cutpath.pieces import pieces_of
 from cutpath.profiles import practice, rolls_list
 from cutpath.reports.pictures.bossing import BOSSED, worked_parts
-from cutpath.reports.pictures.isometric import TALLEST, WIDEST, folded_picture
+from cutpath.reports.pictures.isometric import TALLEST, WIDEST, folded_up
 from cutpath.reports.pictures.pattern_picture import fold_groups
 from cutpath.values.proof import FoldedFace, Proof
 from cutpath.values.survey import Hand
@@ -41,7 +41,7 @@ def folded():
 
 
 def drawn(piece, proof):
-    root = ET.fromstring(folded_picture(piece, proof, piece.id).picture)  # noqa: S314 - our own text
+    root = ET.fromstring(folded_up(piece, proof).picture(piece.id))  # noqa: S314 - our own text
     group = next(node for node in root if node.get("data-origin"))
     scale = float(group.get("data-scale"))
     faces = []
@@ -152,12 +152,12 @@ def test_parts_carry_the_letters_of_their_folds():
 
 def test_a_flat_piece_has_no_folded_picture():
     piece, proof = folded()[0]
-    assert folded_picture(piece, replace(proof, faces=proof.faces[:1]), piece.id) is None
+    assert folded_up(piece, replace(proof, faces=proof.faces[:1])) is None
 
 
 def test_same_values_give_the_same_picture():
     for piece, proof in folded()[:4]:
-        assert folded_picture(piece, proof, piece.id) == folded_picture(piece, proof, piece.id)
+        assert folded_up(piece, proof) == folded_up(piece, proof)
 
 
 @given(st.floats(5, 80), st.floats(5, 80), st.floats(0.7, 4), st.floats(-90, 90))

@@ -15,6 +15,7 @@ from cutpath.folding import prove
 from cutpath.paper.dimensions import FIGURE
 from cutpath.reports.account.yields import account
 from cutpath.reports.pictures.figures import wall_figures
+from cutpath.reports.pictures.isometric import folded_up
 from cutpath.reports.pictures.pattern_picture import pattern_picture
 from cutpath.reports.pictures.roll_picture import ROW_MM, SCALE, roll_rows, row_ends
 from cutpath.reports.pictures.walls import elevations
@@ -397,8 +398,8 @@ def test_what_several_walls_share_is_said_once():
 
 def test_lengths_that_fold_alike_are_drawn_folded_once():
     job, pieces = planned("counter-order")
-    proofs = {proof.piece: proof for proof in prove(job, pieces)[0]}
-    figures = "".join(drawings(pieces, proofs))
+    folded = {piece.id: folded_up(piece, proof) for piece, proof in zip(pieces, prove(job, pieces)[0], strict=True)}
+    figures = "".join(drawings(pieces, folded))
     own = [p.id for p in pieces if p.pattern.family == "cover flashing" and p.hand is None]
     assert len(own) == 3
     assert f"{own[0]}, folded" in figures

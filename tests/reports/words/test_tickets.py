@@ -19,8 +19,9 @@ from cutpath.pieces import pieces_of
 from cutpath.plane import mirrored, moved
 from cutpath.profiles import practice, shop_practice
 from cutpath.reports.account.marking import LineKind, MarkedPoint, marking
+from cutpath.reports.account.shape import alike
 from cutpath.reports.words.handwork import cutting_order, folding_order, marking_order
-from cutpath.reports.words.tickets import alike, fixing_lines, is_welded, tickets_html
+from cutpath.reports.words.tickets import fixing_lines, is_welded, tickets_html
 from cutpath.tolerances import CURVE_MARK_MM
 from cutpath.trade import cautions
 from cutpath.trade.fixings import with_fixings
