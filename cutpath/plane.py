@@ -8,6 +8,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 
 from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import FlatPattern, Point, Polyline
@@ -64,13 +65,14 @@ def signed_area_mm2(ring: Sequence[Point]) -> float:
 
 def bounds_mm(points: Iterable[Point]) -> tuple[float, float, float, float]:
     """Return ``(min x, min y, max x, max y)``."""
-    xs, ys = zip(*points, strict=True)
+    found = points if isinstance(points, list | tuple) else list(points)
+    xs, ys = [x for x, _ in found], [y for _, y in found]
     return min(xs), min(ys), max(xs), max(ys)
 
 
 def moved(points: Iterable[Point], dx_mm: float, dy_mm: float) -> Polyline:
     """Return the points shifted by ``(dx_mm, dy_mm)``."""
-    return tuple((x + dx_mm, y + dy_mm) for x, y in points)
+    return tuple([(x + dx_mm, y + dy_mm) for x, y in points])
 
 
 def mirrored(points: Iterable[Point]) -> Polyline:
@@ -80,12 +82,16 @@ def mirrored(points: Iterable[Point]) -> Polyline:
 
 def turned(points: Iterable[Point], turn_deg: float) -> Polyline:
     """Return the points turned counter-clockwise about (0, 0); quarter turns are exact."""
+    c, s = _cos_sin(turn_deg)
+    return tuple([(x * c - y * s, x * s + y * c) for x, y in points])
+
+
+@lru_cache(maxsize=256)
+def _cos_sin(turn_deg: float) -> tuple[float, float]:
     quarters, rest = divmod(turn_deg % 360, 90)
     if rest == 0:
-        c, s = ((1, 0), (0, 1), (-1, 0), (0, -1))[int(quarters)]
-    else:
-        c, s = math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))  # type: ignore[assignment]
-    return tuple((x * c - y * s, x * s + y * c) for x, y in points)
+        return ((1, 0), (0, 1), (-1, 0), (0, -1))[int(quarters)]
+    return math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))
 
 
 def to_run_frame(pattern: FlatPattern, points: Polyline) -> Polyline:

@@ -142,10 +142,6 @@ class _Ready:
     label: LabelPlace | None
     ways: tuple[_Letters, _Letters]  # of its folds, face up and face down
 
-    def cut(self) -> _Ready:
-        """Return it with its cuts alone."""
-        return replace(self, strokes=tuple(s for s in self.strokes if s.role in _CUTS), ways=((), ()))
-
 
 @dataclass(frozen=True, slots=True)
 class _Placed:
@@ -178,9 +174,7 @@ def draw(sheet: Sheet, pieces: Mapping[str, Piece], *, caution: str = "", cuts_o
     KeyError
         When a placement names a piece that is not there.
     """
-    ready = {name: _ready(pieces[name]) for name in {p.id for p in sheet.nested.placements}}
-    if cuts_only:
-        ready = {name: own.cut() for name, own in ready.items()}
+    ready = {name: _ready(pieces[name], cuts_only=cuts_only) for name in {p.id for p in sheet.nested.placements}}
     placed = [_place(p, ready[p.id], lettered=not cuts_only) for p in sheet.nested.placements]
     beside, unlettered = _led(sheet, placed, ready)
     placed.sort(key=lambda p: (p.corner, p.strokes[0].piece))
@@ -220,11 +214,13 @@ def _corners(offcut: Offcut) -> Polyline:
 
 
 @lru_cache(maxsize=128)  # of some 24 kB each (measured); what is cut often lies on roll after roll
-def _ready(piece: Piece) -> _Ready:
+def _ready(piece: Piece, *, cuts_only: bool) -> _Ready:
     """Make a piece ready to be placed, once for all rolls that it lies on."""
-    label = label_place(piece)
+    label, strokes = label_place(piece), pattern_strokes(piece.pattern)
+    if cuts_only:
+        return _Ready(piece, tuple(s for s in strokes if s.role in _CUTS), label, ((), ()))
     ways = (_fold_letters(piece, label, flipped=False), _fold_letters(piece, label, flipped=True))
-    return _Ready(piece, pattern_strokes(piece.pattern), label, ways)
+    return _Ready(piece, strokes, label, ways)
 
 
 def _fold_letters(piece: Piece, label: LabelPlace | None, *, flipped: bool) -> _Letters:

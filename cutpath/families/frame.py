@@ -111,15 +111,13 @@ def mirror_image(pattern: FlatPattern) -> FlatPattern:
     def flip_point(point: Point) -> Point:
         return flip((point,))[0]
 
-    outline = flip(pattern.outline)
     # Point i of the reversed ring is old point -i; the edge that starts there is the one that ended there.
-    ring = (outline[0], *outline[:0:-1])
     edges = tuple(reversed(pattern.edges))
     box = pattern.label
     far = _box_end(box)
     return replace(
         pattern,
-        outline=ring,
+        outline=mirrored_ring(pattern.outline),
         edges=edges,
         holes=tuple(tuple(reversed(flip(h))) for h in pattern.holes),
         snips=tuple(replace(s, points=flip(s.points)) for s in pattern.snips),
@@ -129,6 +127,12 @@ def mirror_image(pattern: FlatPattern) -> FlatPattern:
         label=replace(box, corner=flip_point(far), turn_deg=-box.turn_deg),
         mirrored=not pattern.mirrored,
     )
+
+
+def mirrored_ring(outline: Polyline) -> Polyline:
+    """Return the outline of the other hand, which runs counter-clockwise again from the image of its first point."""
+    flipped = moved(mirrored(outline), bounds_mm(outline)[2], 0.0)
+    return (flipped[0], *flipped[:0:-1])
 
 
 def _box_end(box: LabelBox) -> Point:

@@ -123,6 +123,7 @@ class _Program:
         at = {id(lane): i for i, lane in enumerate(self.lanes)}
         self.columns = [_BundleColumn(tuple(sorted(at[id(lane)] for lane in s.lanes)), s.roll) for s in best]
         self.seen = set(self.columns)
+        self.kept: dict[_BundleColumn, float] = {}
         self.limit = cost_of(self.stock, best)
 
     def solve(self, guard: Guard) -> list[Bundle] | None:
@@ -165,8 +166,15 @@ class _Program:
         use = np.zeros((len(columns), len(self.stock.width)))
         use[np.arange(len(columns)), rolls] = along
         cost = self.stock.price[rolls] * along
-        cost -= [kept_of(self.stock, [Bundle(tuple(self.lanes[i] for i in c.lanes), c.roll)]) for c in columns]
+        cost -= [self._kept_of(c) for c in columns]
         return cost, inside @ self.cover, use
+
+    def _kept_of(self, column: _BundleColumn) -> float:
+        """Return the worth of what a column keeps, worked out once for all rounds."""
+        if column not in self.kept:
+            bundle = Bundle(tuple(self.lanes[i] for i in column.lanes), column.roll)
+            self.kept[column] = kept_of(self.stock, [bundle])
+        return self.kept[column]
 
     def _matrix(
         self, columns: Sequence[_BundleColumn]

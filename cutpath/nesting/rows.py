@@ -109,5 +109,6 @@ class _LaneMaker:
     def _area(self, codes: NDArray[np.int64], height: int) -> float:
         """Return what a pair takes in a lane so wide, once both its rows have fallen into step."""
         lay_lane(self.model.form_arrays, self.memory, codes, len(codes), 0, height, ENDLESS, *self.room)
-        xs = self.room[0]
-        return float(height) * float((xs[-2:] - xs[2 * _BEGUN - 2 : 2 * _BEGUN]).max()) / (_PAIRS - _BEGUN)
+        at = self.room[0].item
+        end, begun = 2 * _PAIRS, 2 * _BEGUN
+        return float(height) * float(max(at(end - 2) - at(begun - 2), at(end - 1) - at(begun - 1))) / (_PAIRS - _BEGUN)

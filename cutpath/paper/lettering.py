@@ -75,8 +75,11 @@ def best_place(
         for size in SIZES_MM:
             along, square = LETTER_WIDTH * size * len(text) / 2, size / 2
             for upwards, (half_x, half_y) in ((False, (along, square)), (True, (square, along))):
-                # Where lines count, only about points that are half a letter away from all of them.
-                tried = np.arange(cx.size) if obstacles is None else np.flatnonzero(room >= size / 2)
+                # Only boxes inside that of the shape; where lines count, half a letter away from all of them.
+                inside = (x0 < cx - half_x) & (cx + half_x < x1) & (y0 < cy - half_y) & (cy + half_y < y1)
+                tried = np.flatnonzero(inside if obstacles is None else inside & (room >= size / 2))
+                if not tried.size:
+                    continue
                 x, y = cx[tried], cy[tried]
                 boxes = shapely.box(x - half_x, y - half_y, x + half_x, y + half_y)
                 fits = shapely.contains_properly(shape, boxes)

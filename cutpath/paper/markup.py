@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from functools import cache
 from html import escape
 from math import ceil
 
@@ -15,7 +16,9 @@ HATCH = 2.4
 
 def number(value: float) -> str:
     """Return a figure with at most three decimals (a micrometre on paper), no trailing zeros, no exponent and no -0."""
-    text = f"{round(value, SURE_DECIMALS):.3f}".rstrip("0").rstrip(".")
+    text = f"{round(value, SURE_DECIMALS):.3f}"
+    if text[-1] == "0":
+        text = text.rstrip("0").rstrip(".")
     return "0" if text == "-0" else text
 
 
@@ -24,14 +27,18 @@ def element(tag: str, *children: str, **attributes: str | float | None) -> str:
 
     Attribute names lose a trailing underscore and have the others turned into hyphens; None is left out.
     """
-    parts = [tag]
+    head = tag
     for name, value in attributes.items():
         if value is not None:
-            text = value if isinstance(value, str) else number(value)
-            parts.append(f'{name.rstrip("_").replace("_", "-")}="{escape(text)}"')
+            text = escape(value) if isinstance(value, str) else number(value)
+            head += f' {_attribute(name)}="{text}"'
     body = "".join(children)
-    head = " ".join(parts)
     return f"<{head}>{body}</{tag}>" if body or tag not in _EMPTY else f"<{head}/>"
+
+
+@cache
+def _attribute(name: str) -> str:
+    return name.rstrip("_").replace("_", "-")
 
 
 _EMPTY = frozenset({"path", "line", "rect", "circle", "br", "meta"})
@@ -69,7 +76,7 @@ def document(title: str, style: str, body: str) -> str:
 
 def path(points: Polyline, *, closed: bool = False) -> str:
     """Return the ``d`` of one contour in picture coordinates."""
-    d = "M" + "L".join(f"{number(x)} {number(y)}" for x, y in points)
+    d = "M" + "L".join([f"{number(x)} {number(y)}" for x, y in points])
     return d + "Z" if closed else d
 
 

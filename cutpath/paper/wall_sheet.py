@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
-from functools import cache
+from functools import cache, cached_property
 
 from cutpath.paper.brickwork import View
 from cutpath.paper.ink import Ink, picture
@@ -70,43 +70,58 @@ def fitted(
     smallest : float
         Smallest scale at which it is made narrow enough to stand beside another.
     """
-    drawn = cache(lambda scale: draw(View(scale, mirrored)))
+    drawn = cache(lambda scale: _Drawn(draw(View(scale, mirrored))))
     narrow = [s for s in SCALES if s <= smallest]
     said = tuple(notes)
 
     def at(scale: float, alone: Callable[[], Elevation] | None = None) -> Elevation:
-        inks = drawn(scale)
-        x0, _, x1, _ = bounds_mm(point for ink in inks for point in ink.points)
+        inks, size = drawn(scale).inks, drawn(scale).size
         svg = picture(inks, title, scale=number(scale), hand="left" if mirrored else "right")
-        return Elevation(title, f"{words}, 1 : {number(scale)}", svg, said, x1 - x0, tuple(inks), alone)
+        return Elevation(title, f"{words}, 1 : {number(scale)}", svg, said, size[0], tuple(inks), alone)
 
-    scale = _largest_that_fits(drawn, narrow, (min(BESIDE, room[0]), room[1]))
+    beside = (min(BESIDE, room[0]), room[1])
+    scale = _largest_that_fits(drawn, narrow, beside) if narrow and drawn(narrow[-1]).fits(beside) else None
     if scale is None:
-        return at(_largest_that_fits(drawn, SCALES, room) or SCALES[-1])
+        return at(_largest_that_fits(drawn, SCALES, room, narrow[-1] if narrow else SCALES[-1]))
     larger = [s for s in SCALES if _LARGE <= s <= scale]
-    return at(scale, (lambda: at(_largest_that_fits(drawn, larger, room) or scale)) if scale > _LARGE else None)
+    return at(scale, (lambda: at(_largest_that_fits(drawn, larger, room))) if scale > _LARGE else None)
+
+
+@dataclass(frozen=True)
+class _Drawn:
+    """A picture at one scale."""
+
+    inks: Sequence[Ink]
+
+    @cached_property
+    def size(self) -> tuple[float, float]:
+        """Width and height on paper, in mm."""
+        x0, y0, x1, y1 = bounds_mm(point for ink in self.inks for point in ink.points)
+        return x1 - x0, y1 - y0
+
+    def fits(self, room: tuple[float, float]) -> bool:
+        """Tell whether it is no larger than the room."""
+        return self.size[0] <= room[0] and self.size[1] <= room[1]
 
 
 def _largest_that_fits(
-    drawn: Callable[[float], Sequence[Ink]], scales: Sequence[float], room: tuple[float, float]
-) -> float | None:
-    """Return the first of the scales at which a picture fits, drawing it at few of them; None where it never does.
+    drawn: Callable[[float], _Drawn],
+    scales: Sequence[float],
+    room: tuple[float, float],
+    known: float | None = None,
+) -> float:
+    """Return the first of the scales at which a picture fits, drawing it at few of them; the last where it never does.
 
-    A picture at a smaller scale is not larger. Letters and arrows keep their size, so that from one scale to a larger
-    one it grows by no more than the scales do: what fits by that is drawn first, then its neighbours.
+    A picture at a smaller scale is not larger. Letters and arrows keep their size, so that it does not grow or shrink
+    by quite as much as the scales do: what would fit by its size at one scale, ``known`` or the last, is drawn first,
+    then its neighbours.
     """
-    if not scales or not _fits(drawn(scales[-1]), room):
-        return None
-    x0, y0, x1, y1 = bounds_mm(point for ink in drawn(scales[-1]) for point in ink.points)
-    share = max((x1 - x0) / room[0], (y1 - y0) / room[1])
-    at = next(k for k, s in enumerate(scales) if s >= share * scales[-1])
-    while at and _fits(drawn(scales[at - 1]), room):
+    known = scales[-1] if known is None else known
+    wide, tall = drawn(known).size
+    share = max(wide / room[0], tall / room[1])
+    at = next((k for k, s in enumerate(scales) if s >= share * known), len(scales) - 1)
+    while at and drawn(scales[at - 1]).fits(room):
         at -= 1
-    while not _fits(drawn(scales[at]), room):
+    while at < len(scales) - 1 and not drawn(scales[at]).fits(room):
         at += 1
     return scales[at]
-
-
-def _fits(inks: Sequence[Ink], room: tuple[float, float]) -> bool:
-    x0, y0, x1, y1 = bounds_mm(point for ink in inks for point in ink.points)
-    return x1 - x0 <= room[0] and y1 - y0 <= room[1]

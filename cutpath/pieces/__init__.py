@@ -11,7 +11,7 @@ from dataclasses import replace
 from functools import lru_cache
 
 from cutpath.errors import Finding
-from cutpath.families.frame import mirror_image
+from cutpath.families.frame import mirror_image, mirrored_ring
 from cutpath.families.registry import develop
 from cutpath.families.runs import FreeRun, PatternSet, Run, SinglePattern
 from cutpath.families.step_flashing.pattern import StepRun, length_between
@@ -81,9 +81,10 @@ def run_choices(jobs: Iterable[Job]) -> tuple[tuple[Lead, RunChoice], ...]:
             patterns = [lengths.outline(*ends) for ends in allowed]
             for hand in detail.head.hands or (None,):
                 name = _run_id(job, detail, hand)
+                outlines = [mirrored_ring(p.outline) if hand is Hand.LEFT else p.outline for p in patterns]
                 blanks = [
-                    Blank(f"{name}:{first}-{last}", 1, _of_hand(pattern, hand).outline, turns_deg=QUARTER_TURNS)
-                    for (first, last), pattern in zip(allowed, patterns, strict=True)
+                    Blank(f"{name}:{first}-{last}", 1, outline, turns_deg=QUARTER_TURNS)
+                    for (first, last), outline in zip(allowed, outlines, strict=True)
                 ]
                 out.append(
                     (

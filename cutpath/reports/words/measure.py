@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
+from functools import lru_cache
 from math import ceil
 
 _LETTER = 0.54
@@ -11,6 +12,7 @@ _LETTER = 0.54
 POINT_MM = 25.4 / 72.0
 
 
+@lru_cache(maxsize=1024)
 def rows(text: str, width_mm: float, size_pt: float) -> int:
     """Return in how many rows a text is set in a column, one at least."""
     letters = max(1, int(width_mm / (_LETTER * size_pt * POINT_MM)))
