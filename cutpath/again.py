@@ -393,7 +393,7 @@ def changed_inputs(made_from: MadeFrom) -> list[Finding]:
         except (OSError, ValueError):
             now = None
         if now != data:
-            what = "it is not to be found from this folder" if now is None else "it has changed since the run was made"
+            what = "it cannot be found from this folder" if now is None else "it has changed since the run was made"
             remedy = (
                 "The run keeps it as it was." if now is None else "`cutpath run compare` says which pieces changed."
             )

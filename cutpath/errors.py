@@ -31,7 +31,7 @@ CODES: dict[str, str] = {
     "CP106": "pitch or angle not understood",
     "CP107": "value of the wrong kind or out of range",
     "CP108": "name refers to nothing",
-    "CP109": "two things bear the same name",
+    "CP109": "two things have the same name",
     "CP110": "drawing to import is not usable",
     "CP111": "keys that exclude each other",
     "CP112": "size that looks like a slip",
@@ -44,7 +44,7 @@ CODES: dict[str, str] = {
     "CP204": "shop's own rules cannot be used",
     "CP205": "settings file cannot be used",
     "CP206": "prices cannot be used",
-    "CP207": "no price for it",
+    "CP207": "something has no price",
     "CP208": "list of batches cannot be used",
     "CP301": "lead too thin for its use",
     "CP302": "piece longer than the limit",
@@ -85,14 +85,14 @@ CODES: dict[str, str] = {
     "CP416": "fold cannot be made as drawn",
     "CP417": "step dips below the water line",
     "CP418": "mark, point or sheet is not as surveyed",
-    "CP419": "worked out again, it comes out otherwise",
+    "CP419": "worked out again, the result differs",
     "CP420": "bed joint or course that looks like a slip",
     "CP421": "second reading of some of the joints",
     "CP422": "riser leans past the lower end",
     "CP501": "piece fits no roll",
     "CP502": "rolls run out",
-    "CP503": "nest fails its judge",
-    "CP601": "drawing fails its preflight",
+    "CP503": "nest failed its check",
+    "CP601": "drawing failed its check",
     "CP602": "neighbours share a cut",
     "CP603": "sheet does not fit the machine",
     "CP604": "fold would be cut or scored in lead",
@@ -101,9 +101,9 @@ CODES: dict[str, str] = {
     "CP607": "no waste for a lead-in",
     "CP608": "no clear place for a holding tab",
     "CP609": "piece stands across two frames",
-    "CP610": "machine file fails its check",
+    "CP610": "machine file failed its check",
     "CP611": "head makes fume or dust of lead",
-    "CP612": "file reads back otherwise",
+    "CP612": "file does not read back as written",
     "CP701": "output folder is not empty",
     "CP702": "output folder cannot be written",
     "CP703": "output would replace what is not its own",
@@ -111,12 +111,12 @@ CODES: dict[str, str] = {
     "CP705": "an earlier run was broken off",
     "CP706": "run that cannot be made once more",
     "CP707": "file that a run was made from",
-    "CP708": "made once more, it comes out otherwise",
+    "CP708": "made once more, the files differ",
     "CP709": "batch that could not be made",
     "CP801": "stock file cannot be used",
     "CP802": "no such label or run in the stock",
     "CP803": "held by a run, or in another state",
-    "CP804": "stock does not close",
+    "CP804": "stock does not balance",
     "CP805": "roll to be measured first",
     "CP806": "size or amount that the stock cannot book",
     "CP807": "piece cut once more",
@@ -187,7 +187,7 @@ _BARE = re.compile(r"(-?[\d.]+( ?(mm|cm|m|kg|deg|degrees|%))?|\"[^\"]*\")$")
 """A value by itself, which says nothing without its key."""
 
 _CODE = re.compile(r"code \d( or (thicker|thinner))?$")
-_LABELLED = re.compile(r"(usual|possible|the judge says)\b.*?: ")
+_LABELLED = re.compile(r"(usual|possible|the checker says)\b.*?: ")
 _BOUND = re.compile(r"(at least|at most|more than|less than|over|under|up to|from|between|one of|\d)\b")
 
 

@@ -175,7 +175,7 @@ def _plain_file(path: Path, inside: Path, most: int) -> bytes:
     way = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)  # a pipe would wait for its writer
     with os.fdopen(os.open(real, way), "rb") as file:
         if not stat.S_ISREG(os.fstat(file.fileno()).st_mode):
-            raise OSError(errno.EINVAL, "it is no plain file")
+            raise OSError(errno.EINVAL, "it is not a plain file")
         return file.read(most + 1)
 
 
@@ -214,7 +214,7 @@ def parse_toml(text: str, file: str) -> dict[str, object] | Finding:
         data = tomllib.loads(text)
         if not _too_deep(data):
             return data
-        found = f"tables more than {DEEPEST} deep inside each other"
+        found = f"tables nested more than {DEEPEST} deep"
     except tomllib.TOMLDecodeError as error:
         match = re.fullmatch(r"(.*) \(at (?:line (\d+), column (\d+)|end of document)\)", str(error), re.DOTALL)
         reason, line, column = match.groups() if match else (str(error), None, None)
@@ -222,7 +222,7 @@ def parse_toml(text: str, file: str) -> dict[str, object] | Finding:
         reason = reason.replace("Illegal character '\\n'", "the line ends inside a text")
         found = f"{reason[:1].lower()}{reason[1:]} at {place}"
     except (RecursionError, ValueError):
-        found = "nesting too deep or a number too long"
+        found = "tables nested too deep, or a number too long"
     return Finding(
         "CP102", file, found, "valid TOML", "Look for a missing quote, bracket or equals sign just before it."
     )
@@ -256,15 +256,15 @@ def parse_json(text: str, file: str, code: str) -> dict[str, object] | Finding:
     except json.JSONDecodeError as error:
         found = f"{error.msg.lower()} at line {error.lineno}, column {error.colno}"
     except (RecursionError, ValueError):
-        found = "nesting too deep or a number too long"
+        found = "tables nested too deep, or a number too long"
     else:
         if twice:
-            found = f"the key {written(twice[0])} stands twice in one object"
+            found = f"the key {written(twice[0])} stands twice in one table"
             return Finding(code, file, found, "each key once", "Take one of the two out.")
         if isinstance(data, dict) and not _too_deep(data):
             return data
-        found = "tables too deep inside each other" if isinstance(data, dict) else written(data)
-    return Finding(code, file, found, "one JSON object", "Correct the file.")
+        found = "tables nested too deep" if isinstance(data, dict) else written(data)
+    return Finding(code, file, found, "one JSON table, in braces", "Correct the file.")
 
 
 @dataclass(frozen=True, slots=True)
@@ -413,12 +413,13 @@ def _words(error: ErrorDetails, keys: Keys, table: Known) -> tuple[str, str, str
         if holders:
             remedy = f"It belongs in {' or '.join(holders)}: write {holders[0]} = {{ {name} = ... }}."
         listed = ", ".join(sorted(known)) or "no keys"
-        return "CP103", f'unknown key "{name}"', f"accepted: {listed}", remedy
+        return "CP103", f'unknown key "{name}"', f"accepted: one of {listed}", remedy
     if kind == "missing":
-        return "CP104", "nothing", f"needed: {known.get(name) or name}", f"Add {name}."
+        meaning = known.get(name)
+        return "CP104", "nothing", f"needed: {name}", f"Add {name}: {meaning}." if meaning else f"Add {name}."
     if kind == "union_tag_not_found":
         key = _discriminator(error)
-        return "CP104", f"no {key}", f"needed: {key}, to tell what it is", f"Add {key} = ..."
+        return "CP104", "nothing", f"needed: {key}", f"Add {key} = ..., to tell what it is."
     if kind in {"literal_error", "enum", "union_tag_invalid"}:
         expected = str(context.get("expected") or context.get("expected_tags") or "")
         shown = context.get("tag") if kind == "union_tag_invalid" else value

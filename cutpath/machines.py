@@ -2,7 +2,7 @@
 
 A shop copies the profile nearest to its machine, measures, and writes its own figures in. Every fault of a file is
 found at once, with its key path. The profiles that come with the tool describe kinds of machines, not products;
-their figures are common practice without a source, and no real machine was tried with them.
+their figures are common practice without a source, and they were never tried on a machine.
 """
 
 from __future__ import annotations
@@ -214,7 +214,7 @@ def machine_findings(machine: Machine) -> tuple[Finding, ...]:
             machine.name,
             f"the {head.kind.value} heats or grinds lead: fume or dust",
             "knife and shears give neither",
-            "Only with extraction, health surveillance and the say of a competent person: Control of Lead at Work "
+            "Only with extraction, health surveillance and the approval of a competent person: Control of Lead at Work "
             "Regulations 2002 (L132) and the machine's own instructions come first. No speeds are given.",
             Severity.WARNING,
         )

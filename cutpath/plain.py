@@ -1,8 +1,10 @@
-"""Text that can be seen: names in files, on pages and on a terminal hold nothing hidden."""
+"""Text that can be seen, with nothing hidden in it, and words in a row as a sentence has them."""
 
 from __future__ import annotations
 
+import re
 import unicodedata
+from collections.abc import Iterable
 
 _TURNING = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
 
@@ -18,3 +20,40 @@ def is_unseen(character: str) -> bool:
 def seen(text: str) -> str:
     """Return a text with what cannot be seen in it written out, so that it does nothing to a terminal or a page."""
     return "".join(f"\\u{ord(c):04x}" if is_unseen(c) and c != "\n" else c for c in text)
+
+
+def in_words(names: Iterable[object]) -> str:
+    """Return names as a sentence lists them.
+
+    Examples
+    --------
+    >>> in_words([3, 4, 9])
+    '3, 4 and 9'
+    """
+    *first, last = map(str, names)
+    return f"{', '.join(first)} and {last}" if first else last
+
+
+def shape_fault(reason: str) -> str:
+    """Return in plain words why an outline is not a simple shape, from what GEOS says of it.
+
+    Examples
+    --------
+    >>> shape_fault("Self-intersection[112.5 75]")
+    'the outline crosses itself at 112.5, 75'
+    """
+    kind, _, place = reason.partition("[")
+    at = re.sub(r"-?\d+\.\d+", lambda found: f"{float(found[0]):.1f}".removesuffix(".0"), place.rstrip("]"))
+    return _SHAPE_FAULTS.get(kind.strip().lower(), "the outline is not a simple shape") + (
+        f" at {', '.join(at.split())}" if at else ""
+    )
+
+
+_SHAPE_FAULTS = {
+    "self-intersection": "the outline crosses itself",
+    "ring self-intersection": "the outline touches itself",
+    "hole lies outside shell": "a hole lies outside the outline",
+    "holes are nested": "one hole lies in another",
+    "interior is disconnected": "holes or cuts divide the shape in two",
+    "duplicate rings": "two holes lie on each other",
+}

@@ -557,7 +557,7 @@ def parse_rolls(text: str, where: str) -> tuple[Roll, ...]:
                 Finding(
                     "CP202",
                     f"{where}: rolls[{number}].code",
-                    f"code {row.code} beside material",
+                    "code and material are both given",
                     "accepted: one of the two",
                     "Take one of the lines out.",
                 )

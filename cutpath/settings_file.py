@@ -211,7 +211,7 @@ def _unknown(key: str, raw: Mapping[str, object], file: Path, known: Sequence[st
         path = where(str(file), (*at, key, number) if isinstance(value, list) else (*at, key))
         if _is_file(name) or not known:
             if not _is_there(file.parent / name):
-                remedy = "The name of a file counts from where the file lies that names it."
+                remedy = "A file is looked for from the folder of the file that names it."
                 yield Finding("CP205", path, f'no file "{name}"', "a file that is there", remedy)
         elif name not in known:
             meant = did_you_mean(name, known)

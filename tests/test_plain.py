@@ -11,10 +11,11 @@ from pathlib import Path
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from shapely import Polygon, is_valid_reason
 
 from cutpath.jobs import read_jobs
 from cutpath.paper.text import csv_text
-from cutpath.plain import is_unseen, seen
+from cutpath.plain import in_words, is_unseen, seen, shape_fault
 
 ROOT = Path(__file__).parents[1]
 JOB = """name = "{name}"
@@ -76,3 +77,30 @@ def test_no_cell_is_taken_for_a_formula(text) -> None:
 
 def test_figures_stay_figures() -> None:
     assert csv_text(("a", "b"), [{"a": -5.25, "b": "-3.1"}]) == "a,b\n-5.25,-3.1\n"
+
+
+@pytest.mark.parametrize(
+    ("rings", "said"),
+    [
+        (([(0, 0), (300, 0), (0, 150), (300, 150)],), "the outline crosses itself at 150, 75"),
+        (([(0, 0), (99, 0), (50, 0.5), (99, 99), (0, 99), (50, 0.5)],), "the outline touches itself at 50, 0.5"),
+        (
+            ([(0, 0), (9, 0), (9, 9), (0, 9)], [(20, 20), (21, 20), (21, 21)]),
+            "a hole lies outside the outline at 20, 20",
+        ),
+    ],
+)
+def test_a_fault_of_an_outline_is_told_in_plain_words(rings, said):
+    shape = Polygon(rings[0], rings[1:])
+    assert not shape.is_valid
+    assert shape_fault(is_valid_reason(shape)) == said
+
+
+def test_a_fault_that_nobody_foresaw_is_told_all_the_same():
+    assert shape_fault("Something New[1 2]") == "the outline is not a simple shape at 1, 2"
+    assert shape_fault("Something New") == "the outline is not a simple shape"
+
+
+def test_names_in_a_row_are_a_list_of_a_sentence():
+    assert in_words([7]) == "7"
+    assert in_words(["a", "b"]) == "a and b"

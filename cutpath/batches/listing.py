@@ -212,7 +212,7 @@ def _files(name: str, folder: Path) -> Sequence[Path]:
     except (OSError, ValueError):  # no name at all, such as a**b
         found = []
     if not found:
-        remedy = "The name of a file counts from where the list lies; * and ? stand for letters of one name."
+        remedy = "Files are looked for from the folder of the list; * and ? stand for letters of one name."
         raise _WrongError("jobs", f'no file is called "{name}"', "job files that are there", remedy)
     return found
 

@@ -23,7 +23,7 @@ COMMANDS = {
     "new": "Write a job file or an order sheet to begin with.",
     "measure": "Write a blank measuring sheet for a kind of detail.",
     "kinds": "List the kinds of detail and their keys.",
-    "make": "Do the whole job: job files and order sheets to cut files, tickets and yield.",
+    "make": "Do the whole job, from job files and order sheets to cut files, tickets and yield.",
     "batches": "Make many batches from a list, on every core or a cluster.",
     "check": "Only find faults in job files.",
     "pieces": "Print the cutting list of job files.",
@@ -32,7 +32,7 @@ COMMANDS = {
     "quote": "Price jobs by the shop's own prices, as PDF and CSV.",
     "run": "Say how far runs are: rolls cut, pieces folded, packed, delivered.",
     "stock": "Keep the account of rolls and offcuts; reserve, commit, release.",
-    "settings": "Show what is settled for jobs, and where.",
+    "settings": "Show what is settled for jobs, and where from.",
     "schema": "Print the JSON Schema of the job file.",
     "explain": "Say what a finding's code means.",
 }

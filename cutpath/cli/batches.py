@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from cutpath.cli import completing
-from cutpath.cli.options import json_option
+from cutpath.cli.options import Whole, json_option
 from cutpath.cli.talk import ProgressLine, answer, now, say
 
 if TYPE_CHECKING:
@@ -24,9 +24,9 @@ if TYPE_CHECKING:
 @click.argument("listed", metavar="LIST", type=click.Path(path_type=Path), shell_complete=completing.files)
 @click.option(
     "--workers",
-    type=click.IntRange(min=1),
+    type=Whole(min=1),
     metavar="N",
-    help="Processes, each of which makes one batch at a time; two for three cores if left out. Same files anyhow.",
+    help="Processes, each of which makes one batch at a time; two for three cores if left out. The files are the same.",
 )
 @click.option(
     "--cluster",
@@ -55,8 +55,8 @@ def command(
     A batch, or the top, may say what a settings file does (rolls, practice, machine, gap, formats, stock) and what the
     options of make do (seconds or work, seed, least, opening, edge_trim, keep, worth, even_lengths, either_face,
     hidden_side, in_frames, labels, templates = true); settings = FILE stands in the place of the settings files that
-    are found. Names count from where the list lies. A batch that is refused is told with its findings, the others are
-    made; then the command exits with 1. Batches that draw on one stock are made one after another.
+    are found. Files are looked for from the folder of the list. A batch that is refused is named with its findings, and
+    the others are made; then the command exits with 1. Batches that draw on one stock are made one after another.
     """  # noqa: D301 - the sign with which click keeps lines as they are
     from cutpath.batches import many
     from cutpath.batches.listing import read_list

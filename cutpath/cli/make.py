@@ -10,6 +10,7 @@ import click
 
 from cutpath.cli import completing
 from cutpath.cli.options import (
+    Whole,
     best_kept,
     format_options,
     jobs_argument,
@@ -66,7 +67,7 @@ if TYPE_CHECKING:
 @click.option(
     "--hidden-side",
     is_flag=True,
-    help="Letter pieces on the side that is hidden once they are fitted: all lie face down, their folds told so.",
+    help="Letter pieces on the side that is hidden once they are fitted: all lie face down, and fold notes say so.",
 )
 @format_options
 @click.option("--templates", is_flag=True, help="Also write every piece as a full-size pattern of its own.")
@@ -89,12 +90,12 @@ if TYPE_CHECKING:
 )
 @click.option(
     "--workers",
-    type=click.IntRange(min=1),
+    type=Whole(min=1),
     metavar="N",
     help="Processes that share work on large batches; left out, one to each core, up to four. The files are the same.",
 )
 @keep_best_option
-@click.option("--no-stock", is_flag=True, help="Draw on no stock, though the settings say so.")
+@click.option("--no-stock", is_flag=True, help="Draw on no stock, whatever the settings say.")
 @settings_option
 @json_option
 @search_options
@@ -238,7 +239,7 @@ def _tell(made: Made, folder: Path, down: Iterable[str], chosen: Choices) -> Non
         click.echo(words)
     if made.batch.divided:
         runs = ", ".join(name.rstrip("-") for name in made.batch.divided)
-        say(f"Divided into lengths as suits the rolls, not evenly: {runs}")
+        say(f"Divided to suit the rolls, not evenly: {runs}")
     if down:
         say(f"Face down on the roll: {', '.join(down)}; cut out, turn over, then mark and fold")
     for line_of_work in made.machine_words:

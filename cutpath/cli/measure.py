@@ -37,6 +37,6 @@ def command(words: tuple[str, ...], out: Path | None, *, replace: bool, as_json:
     target = out or Path(f"measure-{found.kind.replace(' ', '-')}.pdf")
     place = click.get_current_context().with_resource(output.claim_file(target, replace_old=replace))
     say_findings((*place.findings, *place.put_file(pipeline.measuring_sheet(found.kind)).findings))
-    say(f"{target} is there; print it on A4")
+    say(f"{target} is written; print it on A4")
     if as_json:
         answer(kind=found.kind, file=str(target))

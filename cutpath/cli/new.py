@@ -41,7 +41,7 @@ def command(words: tuple[str, ...], out: str | None, *, as_json: bool) -> None:
         sink = click.get_current_context().with_resource(output.claim_text(None if target == "-" else Path(target)))
         say_findings(sink(text).findings)
     if target != "-":
-        say(f"{target} is there: put your own figures in it, then run: cutpath check {target}")
+        say(f"{target} is written: put your own figures in it, then run: cutpath check {target}")
     if as_json:
         answer(kind=found.kind, file=None if target == "-" else target, text=text)
 
@@ -75,6 +75,6 @@ def _order_sheet(out: str | None, *, as_json: bool) -> None:
         sink = context.with_resource(output.claim_text(None if target == "-" else Path(target)))
         say_findings(sink(text).findings)
     if target != "-":
-        say(f"{target} is there: fill in a row to each thing, then run: cutpath check {target}")
+        say(f"{target} is written: fill in a row for each thing, then run: cutpath check {target}")
     if as_json:
         answer(kind=SHEET_WORDS, file=None if target == "-" else target, text=text)

@@ -33,19 +33,38 @@ class _Length(click.ParamType[float]):
         try:
             length = length_mm(number)
         except NotUnderstoodError as error:
-            self.fail(str(error), param, ctx)
+            self.fail(f"{error.found}; write {error.accepted}", param, ctx)
         if not 0 <= length <= _MOST_MM:
-            self.fail(f"{length:g} mm, accepted: 0 to {_MOST_MM:.0f} mm", param, ctx)
+            self.fail(f"{length:g} mm is out of range; give 0 to {_MOST_MM:.0f} mm", param, ctx)
         return length
 
 
 class _Number(click.FloatRange):
+    def _describe_range(self) -> str:
+        return _range_words(self.min, self.max)
+
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:  # noqa: ANN401
         number = float(super().convert(value, param, ctx))
         if math.isnan(number):
-            self.fail(f"{value} is no number", param, ctx)
+            self.fail(f"{value} is not a number", param, ctx)
         return number
 
+
+class Whole(click.IntRange):
+    """A whole number whose range ``--help`` tells in words."""
+
+    def _describe_range(self) -> str:
+        return _range_words(self.min, self.max)
+
+
+def _range_words(least: float | None, most: float | None) -> str:
+    """Say a range of an option in words; nothing where its ends are only there to catch slips."""
+    if least is None or (most is not None and most > _PLAIN_MOST):
+        return ""
+    return f"{least:g} or more" if most is None else f"{least:g} to {most:g}"
+
+
+_PLAIN_MOST = 1000.0
 
 _MOST_MM = 100_000.0  # as long as the longest roll that a list may hold
 
@@ -189,27 +208,26 @@ def search_options(function: F) -> F:
     """Take what steers the nest: gap, trim, kept offcuts and their worth, aim, seconds or work, seed."""
     for option in reversed(
         [
-            click.option("--gap", type=LENGTH, show_default="0", help="Least gap between pieces."),
+            click.option("--gap", type=LENGTH, help="Least gap between pieces; 0 if left out."),
             click.option(
                 "--edge-trim",
                 type=LENGTH,
                 default=0.0,
-                show_default="0",
-                help="Kept clear at the roll's edges and ends.",
+                help="Kept clear at the roll's edges and ends; 0 if left out.",
             ),
             click.option(
                 "--keep",
                 type=(LENGTH, LENGTH),
                 default=(300.0, 150.0),
-                show_default="300 150",
                 metavar="LENGTH WIDTH",
-                help="Smallest offcut that is kept.",
+                help="Smallest offcut that is kept; 300 150 if left out.",
             ),
             click.option(
                 "--worth",
                 type=_Number(min=0.0, max=1.0),
                 default=0.5,
                 show_default=True,
+                metavar="SHARE",
                 help="What a kept offcut is worth, as a share of new lead.",
             ),
             click.option(
@@ -223,25 +241,24 @@ def search_options(function: F) -> F:
                 "--opening",
                 type=_Number(min=0.0, max=_MOST_OPENING),
                 default=0.0,
-                show_default="0",
                 metavar="AMOUNT",
                 help="With --least bought, what opening a roll costs beside its lead: in money where every roll has a "
-                "price, else in kg of lead.",
+                "price, else in kg of lead; 0 if left out.",
             ),
             click.option(
                 "--seconds",
                 type=_Number(min=0.0, max=_MOST_SECONDS),
-                show_default="20",
-                help="Most seconds to search; with too few, runs are divided evenly.",
+                metavar="SECONDS",
+                help="Most seconds to search, 20 if left out; with too few, runs are divided evenly.",
             ),
             click.option(
                 "--work",
-                type=click.IntRange(min=0, max=_MOST_WORK),
+                type=Whole(min=0, max=_MOST_WORK),
                 metavar="STEPS",
-                help=f"Steps of the search in place of seconds, {STEPS_PER_SECOND} to each: same nest on any machine.",
+                help=f"Steps of the search in place of seconds, {STEPS_PER_SECOND:,} to each: the same nest anywhere.",
             ),
             click.option(
-                "--seed", type=click.IntRange(min=0), default=1, show_default=True, help="Same seed, same result."
+                "--seed", type=Whole(min=0), metavar="N", default=1, show_default=True, help="Same seed, same result."
             ),
         ]
     ):

@@ -19,7 +19,7 @@ from cutpath.cli.talk import answer, print_json, say_findings
 @click.option(
     "--outlines", is_flag=True, help="Print the pieces as plain outlines in JSON, as the nest command reads them."
 )
-@click.option("--code", type=int, help="Only pieces of this lead code.")
+@click.option("--code", type=int, metavar="N", help="Only pieces of this lead code.")
 def command(
     jobs: tuple[Path, ...],
     rolls: str | None,

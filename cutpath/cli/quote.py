@@ -42,7 +42,7 @@ class _Day(click.DateTime):
         try:
             return super().convert(value, param, ctx)
         except click.BadParameter:
-            self.fail(f"{value} is no day. Write year, month and day, as 2026-11-30.", param, ctx)
+            self.fail(f"{value} is not a date. Write year, month and day, as 2026-11-30.", param, ctx)
 
 
 @click.command("quote")
@@ -59,7 +59,7 @@ class _Day(click.DateTime):
     type=_Day(),
     required=True,
     metavar="YYYY-MM-DD",
-    help="The day of the quote; no clock is read.",
+    help="The day of the quote, which is yours to give.",
 )
 @click.option(
     "--out",
@@ -103,7 +103,9 @@ def command(
     if chosen.prices is None:
         raise click.UsageError("no prices: name the shop's own file with --prices FILE, or settle it in cutpath.toml")
     if on.year not in _YEARS:
-        raise click.UsageError(f"--date: the year {on.year}; accepted are years from {_YEARS[0]} to {_YEARS[-1]}")
+        raise click.UsageError(
+            f"--date: the year {on.year} is out of range; give a year from {_YEARS[0]} to {_YEARS[-1]}"
+        )
     own = read_prices(chosen.prices)
     read = [job / output.MANIFEST if _is_folder(job) else job for job in jobs]
     reads: list[str | Path] = [*read, *chosen.files(), chosen.prices]

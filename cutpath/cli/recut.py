@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from cutpath.cli.options import json_option, rolls_option, settled
+from cutpath.cli.options import Whole, json_option, rolls_option, settled
 from cutpath.cli.run import folder_of
 from cutpath.cli.talk import ProgressLine, answer, now, say, say_findings
 
@@ -41,7 +41,7 @@ _WORK = 2_000_000
     metavar="[FILE]",
     help="Nest on what the stock holds, what is left of the run first, and reserve it; another file: --stock=FILE.",
 )
-@click.option("--no-stock", is_flag=True, help="Draw on no stock, though the settings say so.")
+@click.option("--no-stock", is_flag=True, help="Draw on no stock, whatever the settings say.")
 @click.option(
     "--out",
     type=click.Path(path_type=Path, file_okay=False),
@@ -51,8 +51,10 @@ _WORK = 2_000_000
     help="New folder for everything that is written.",
 )
 @click.option("--replace", is_flag=True, help="Put the result in the place of an earlier result in DIR.")
-@click.option("--work", type=click.IntRange(min=0), default=_WORK, show_default=True, help="Steps of the search.")
-@click.option("--seed", type=click.IntRange(min=0), help="Without it, that of the run.")
+@click.option(
+    "--work", type=Whole(min=0), metavar="STEPS", default=_WORK, show_default=True, help="Steps of the search."
+)
+@click.option("--seed", type=Whole(min=0), metavar="N", help="Seed of the search; that of the run if left out.")
 @json_option
 def command(
     which: str,

@@ -80,7 +80,7 @@ def show_command(path: Path | None, run: str, *, as_json: bool) -> None:
 @click.argument("run")
 @click.argument("stage", type=click.Choice(["cut", "folded", "packed", "delivered"]))
 @click.argument("things", nargs=-1, metavar="[ROLL|PIECE]...")
-@click.option("--count", type=int, metavar="N", help="How many of each piece; 0 takes back what was told.")
+@click.option("--count", type=int, metavar="N", help="How many of each piece; 0 takes it back.")
 @note_option
 @json_option
 def done_command(
@@ -93,7 +93,7 @@ def done_command(
     note: str,
     as_json: bool,
 ) -> None:
-    """Tell that rolls of RUN are cut, or pieces folded, packed or delivered: all of them, or those named."""
+    """Book that rolls of RUN are cut, or pieces folded, packed or delivered: all of them, or those named."""
     from cutpath import stock
     from cutpath.values.stock import Stage
 
@@ -106,7 +106,7 @@ def done_command(
     say(
         f"{total} {'roll' if stage == 'cut' else 'piece'}{'s' if total != 1 else ''} of {told[0].run}: {stage}"
         if told
-        else "there was nothing to tell"
+        else "there is nothing to book"
     )
     if as_json:
         answer(told=[{"run": d.run, "stage": d.stage.value, "thing": d.thing, "count": d.count} for d in told])

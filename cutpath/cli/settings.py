@@ -42,4 +42,4 @@ def command(jobs: tuple[Path, ...], own_settings: Path | None, *, as_json: bool)
         for s in found
     ]
     click.echo(seen(table(("key", "value", "comes from", "file"), cells, left=frozenset({0, 1, 2, 3}))))
-    say(f"Your own would lie in {user_file()}")
+    say(f"A file of your own would be {user_file()}")

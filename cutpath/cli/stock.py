@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from cutpath.cli.options import LENGTH, json_option, settled
+from cutpath.cli.options import LENGTH, Whole, json_option, settled
 from cutpath.cli.talk import answer, now, say, say_findings
 from cutpath.plain import seen
 from cutpath.units import mm_text
@@ -28,7 +28,7 @@ class _Label(click.ParamType[int]):
             return value
         digits = str(value).strip().upper().removeprefix("S")
         if not (digits.isdecimal() and len(digits) < _LONGEST_LABEL and int(digits)):
-            self.fail(f"{value} is no label; they look like S0017", param, ctx)
+            self.fail(f"{value} is not a label; labels look like S0017", param, ctx)
         return int(digits)
 
 
@@ -48,7 +48,7 @@ def stock_option(function: F) -> F:
 
 
 csv_option = click.option("--csv", "as_csv", is_flag=True, help="Print CSV on standard output, for a spreadsheet.")
-note_option = click.option("--note", default="", metavar="TEXT", help="What you want to be told of it later.")
+note_option = click.option("--note", default="", metavar="TEXT", help="A note to keep with it.")
 place_option = click.option("--place", metavar="TEXT", help="Where it lies.")
 batch_option = click.option("--batch", metavar="TEXT", help="The batch mark on it.")
 cost_option = click.option("--cost", type=float, metavar="MONEY", help="What each cost, in your own money.")
@@ -86,10 +86,12 @@ def _show(change: Change, *, as_json: bool) -> None:
 
 @command.command("add")
 @stock_option
-@click.option("--code", type=int, required=True, help="Lead code.")
+@click.option("--code", type=int, metavar="N", required=True, help="Lead code.")
 @click.option("--width", type=LENGTH, required=True, help="Width of the roll.")
 @click.option("--length", type=LENGTH, required=True, help="Length, or about how much there is.")
-@click.option("--quantity", type=int, default=1, show_default=True, help="How many alike; each gets a label.")
+@click.option(
+    "--quantity", type=int, metavar="N", default=1, show_default=True, help="How many alike; each gets a label."
+)
 @click.option(
     "--kind", type=click.Choice(["roll", "part roll", "offcut"]), default="roll", show_default=True, help="What it is."
 )
@@ -121,7 +123,9 @@ def add_command(
 
     known = lead_table()
     if code not in known:
-        raise click.BadParameter(f"code {code}, accepted: {', '.join(map(str, known))}", param_hint="--code")
+        raise click.BadParameter(
+            f"there is no code {code}; choose one of {', '.join(map(str, known))}", param_hint="--code"
+        )
     delivery = stock.Delivery(
         code=code,
         mass_kg_m2=known[code].mass_kg_m2,
@@ -141,7 +145,7 @@ def add_command(
 
 @command.command("list")
 @stock_option
-@click.option("--code", type=int, help="Only of this lead code.")
+@click.option("--code", type=int, metavar="N", help="Only of this lead code.")
 @click.option("--free", is_flag=True, help="Only what is kept for no run.")
 @csv_option
 @json_option
@@ -228,7 +232,7 @@ def adjust_command(
 @csv_option
 @json_option
 def history_command(path: Path | None, label: int | None, run: str, *, as_csv: bool, as_json: bool) -> None:
-    """Tell every movement, or those of one LABEL or run, from the first one on."""
+    """List every movement, or those of one LABEL or run, from the first on."""
     from cutpath import stock
     from cutpath.reports.words.stock_list import movement_csv, movement_rows, movement_table
     from cutpath.values.stock import label_of
@@ -294,19 +298,19 @@ def scrap_command(path: Path | None, *, as_json: bool) -> None:
 
 @command.command("collect")
 @stock_option
-@click.option("codes", "--code", type=int, multiple=True, help="Only this lead code; may be repeated.")
+@click.option("codes", "--code", type=int, metavar="N", multiple=True, help="Only this lead code; may be repeated.")
 @click.option(
     "--weighed",
     type=float,
     metavar="KG",
-    help="What all of it weighed; what that differs by from the books goes to an account of its own.",
+    help="What all of it weighed; any difference from the books goes to an account of its own.",
 )
 @note_option
 @json_option
 def collect_command(
     path: Path | None, codes: tuple[int, ...], weighed: float | None, note: str, *, as_json: bool
 ) -> None:
-    """Let the scrap pile be collected, and print the note that goes with it."""
+    """Book the scrap pile as collected, and print the note that goes with it."""
     from cutpath import stock
     from cutpath.reports.words.stock_list import collection_note, collection_rows
 
@@ -334,7 +338,7 @@ def collect_command(
     "--page", type=(LENGTH, LENGTH), metavar="WIDTH HEIGHT", help="A label printer's page, in place of a sheet."
 )
 @click.option(
-    "--first", type=click.IntRange(min=1), default=1, show_default=True, help="The first place that is not used up."
+    "--first", type=Whole(min=1), metavar="N", default=1, show_default=True, help="The first place that is not used up."
 )
 @click.option(
     "--out",
@@ -397,7 +401,7 @@ def check_command(path: Path | None, *, as_json: bool) -> None:
     found = stock.check(stock_file(path))
     if found:
         raise Refused(found)
-    answer() if as_json else click.echo("the stock closes")
+    answer() if as_json else click.echo("the stock balances")
 
 
 @command.command("backup")
@@ -414,6 +418,6 @@ def backup_command(path: Path | None, target: Path, *, replace: bool, as_json: b
     say_findings(place.findings)
     written = place.put_file(file.copy())
     say_findings(written.findings)
-    say(f"the stock as it is now lies in {written.path}")
+    say(f"the stock as it is now is copied to {written.path}")
     if as_json:
         answer(file=str(written.path))

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from cutpath.drawing.toolline import ToolLine
 from cutpath.drawing.work import Setting, Work
 from cutpath.errors import Finding, Severity
+from cutpath.plain import in_words
 from cutpath.values.drawing import Role
 from cutpath.values.machine import Head, Stuff
 from cutpath.values.pattern import Polyline
@@ -93,7 +94,8 @@ def _waste(work: Work, setting: Setting, head: Head) -> BaseGeometry:
 def _findings(work: Work, bare: list[int]) -> list[Finding]:
     if not bare:
         return []
-    frames = f" in frame {', '.join(map(str, sorted(set(bare))))}" if len(work.settings) > 1 else ""
+    numbers = sorted(set(bare))
+    frames = f" in frame{'s' if len(numbers) > 1 else ''} {in_words(numbers)}" if len(work.settings) > 1 else ""
     return [
         Finding(
             "CP607",

@@ -116,8 +116,8 @@ def _findings(
         yield Finding(
             "CP609",
             machine.name,
-            f"rolls are fed on, {machine.bed.length_mm:g} mm at a time, each frame set to two marks of the one before",
-            "the roll set to both marks; the set-up sheet says how well the far end of a frame then meets",
+            f"rolls are fed on {machine.bed.length_mm:g} mm at a time, each frame set to two marks of the one before",
+            "the set-up sheet says how well the far end of a frame then meets the next",
             "Draw the roll on along a straight edge, to the marks of the frame before."
             if _pen(machine)
             else "There is no pen: mark the sheet by hand at the places that the file lists.",

@@ -148,7 +148,7 @@ def _at_joint(wall: Wall, odd: Odd, key: str, place: int | None = None) -> Findi
             Severity.NOTE,
         )
     confirm = f"odd_joints = {sorted({*wall.table.odd_joints, odd.joint})}"
-    remedy = f"{odd.looks} Measure again; if it is so, add {confirm} beside {wall.readings}."
+    remedy = f"{odd.looks} Measure again; if it is right, add {confirm} beside {wall.readings}."
     return wall.desk.finding("CP420", where, odd.found, odd.usual, remedy, odd.severity)
 
 
@@ -163,7 +163,7 @@ def _multiple(wall: Wall, course: Course, bands: Sequence[Band]) -> list[Finding
             f"{wall.base}.{wall.readings}",
             f"courses of {mm_text(course.mm)}",
             f"that is {looks}",
-            'Joints may have been left out all along; if the courses are so, add masonry = "squared stone" beside '
+            'Joints may have been left out all along; if the courses are right, add masonry = "squared stone" beside '
             f"{wall.readings}.",
             Severity.WARNING,
         )

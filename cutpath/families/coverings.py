@@ -6,6 +6,7 @@ from cutpath.errors import Finding
 from cutpath.families.desk import Desk, LeftOutError
 from cutpath.families.tables import CoveringTable
 from cutpath.intake import did_you_mean
+from cutpath.plain import in_words
 from cutpath.profiles import CoveringData, coverings
 from cutpath.trade.coverings import gauge_mm, headlap_mm
 from cutpath.trade.limits import SEVERE
@@ -43,8 +44,8 @@ def covering_of(desk: Desk, asked: str | CoveringTable | None, path: str) -> Cov
         raise desk.refuse(
             "CP111",
             f"{path}.gauge",
-            "gauge beside headlap",
-            "accepted: one of the two; the other follows from the length",
+            "gauge and headlap are both given",
+            "needed: one of the two; the other follows from the length",
             "Take one of the lines out.",
         )
     length = asked.length or (listed.length_mm if listed else 0.0)
@@ -71,9 +72,9 @@ def _single_lap(
         raise desk.refuse(
             "CP111",
             f"{path}.{sizes[0]}",
-            f"{sizes[0]} of {asked.name}",
-            "accepted: sizes of double-lap coverings; one in single lap takes no soakers, so its sizes do nothing",
-            f"Take {' and '.join(sizes)} out, or give a covering of your own another name.",
+            f"{sizes[0]} is given for {asked.name}",
+            "accepted: sizes of double-lap coverings only, since a single-lap covering takes no soakers",
+            f"Take {in_words(sizes)} out, or give a covering of your own another name.",
         )
     return Covering(asked.name or "", 0.0, 0.0, 0.0, least_pitch_deg, flatter_deg, single_lap=True)
 

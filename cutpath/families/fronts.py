@@ -280,7 +280,7 @@ class _Front:
             yield "the returns of the side flashings go over the upstand and turn into the same joint"
         if s.beyond_mm:
             beyond = millimetres(s.beyond_mm)
-            yield f"beyond the arrises {beyond} mm lie on the roof; what turns up the sides is not seen"
+            yield f"beyond the arrises {beyond} mm lie on the roof; the parts that turn up the sides are not shown"
         yield from fixing_note(self.placed)
         if not self.joints:
             yield "no courses were measured here: only the joint above the upstand is drawn"

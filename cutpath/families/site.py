@@ -126,8 +126,8 @@ def lead_of(site: Site, code: int | None, use: str) -> Lead:
     raise desk.refuse(
         "CP107",
         f"{site.path}.code" if code else f"lead.{use}",
-        f"lead code {wanted}",
-        f"accepted: {', '.join(str(known) for known in sorted(desk.lead))}",
+        f"there is no lead code {wanted}",
+        f"accepted: one of {', '.join(str(known) for known in sorted(desk.lead))}",
         "Choose one of these.",
     )
 

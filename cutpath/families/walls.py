@@ -18,6 +18,7 @@ from cutpath.families.courses import (
 from cutpath.families.desk import Desk, LeftOutError
 from cutpath.families.tables import CoursingTable, SecondHeights, SecondLine
 from cutpath.intake import did_you_mean
+from cutpath.plain import in_words
 from cutpath.trade.courses import slip_out_of_order
 from cutpath.trade.coursing import (
     joints_from_gauge,
@@ -201,7 +202,7 @@ def _faults(desk: Desk, table: CoursingTable, base: str) -> list[Finding]:
     if isinstance(unknown, Finding):
         return [unknown]
     if len(ways) > 1:
-        both = " beside ".join(ways)
+        both = f"{in_words(ways)} are given together"
         return [desk.finding("CP111", base, both, f"accepted: one of {_WAYS}", "Keep the one you measured.")]
     if table.gauge is not None:
         return _gauge_faults(desk, table, base)
@@ -213,8 +214,8 @@ def _faults(desk: Desk, table: CoursingTable, base: str) -> list[Finding]:
             desk.finding(
                 "CP111",
                 f"{base}.first_joint",
-                f"first_joint beside {ways[0]}",
-                "accepted: first_joint with gauge",
+                f"first_joint and {ways[0]} are both given",
+                "accepted: first_joint with gauge only",
                 "Take the line out.",
             )
         )
@@ -238,7 +239,7 @@ def _gauge_faults(desk: Desk, table: CoursingTable, base: str) -> list[Finding]:
             desk.finding(
                 "CP111",
                 f"{base}.second_reading",
-                "a second reading beside gauge",
+                "a second reading is given with a gauge",
                 "accepted: a second reading of measured joints",
                 "Measure the joints instead of giving a gauge.",
             )
@@ -255,7 +256,7 @@ def _second_faults(desk: Desk, table: CoursingTable, path: str) -> list[Finding]
                 desk.finding(
                     "CP111",
                     path,
-                    "a second reading beside steps",
+                    "a second reading is given with steps",
                     "accepted: a second reading of measured joints",
                     "Take the line out: the beds of your own steps are level.",
                 )

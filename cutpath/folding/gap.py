@@ -29,7 +29,7 @@ class Gap:
     what: str
 
 
-AT_FAULT = "do not cut it: the pattern is at fault, not your survey; report it with the job file"
+AT_FAULT = "Do not cut it: the pattern is at fault, not your survey. Report it with the job file."
 """What to do where lead misses what was surveyed."""
 
 

@@ -367,7 +367,7 @@ def _told_apart(jobs: Sequence[tuple[Job, str | None]]) -> tuple[tuple[Job, ...]
         taken.add(mark)
         marks.append(mark)
         if own and again:
-            found.append(_once_more(job, "mark", own, first[own], f"its pieces bear the mark {mark}"))
+            found.append(_once_more(job, "mark", own, first[own], f"its pieces have the mark {mark}"))
     names = [job.name for job, _ in jobs]
     used = set(names)
     out = []

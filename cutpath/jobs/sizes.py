@@ -142,7 +142,7 @@ def _confirmed_in_vain(table: BaseModel, at: Keys, name: str, numbers: Sequence[
                 Finding(
                     "CP108",
                     where(name, _as_numbered(path, numbers)),
-                    f"{written(word)} is no size of this table",
+                    f"{written(word)} is not a size of this table",
                     f"accepted: {', '.join(sorted(known))}",
                     f'Did you mean "{meant}"?' if meant else "Take it out.",
                 ),

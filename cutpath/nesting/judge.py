@@ -52,7 +52,11 @@ def judge(problem: NestProblem, nest: Nest) -> tuple[Finding, ...]:
 
 def _fault(where: str, found: str, accepted: str) -> Finding:
     return Finding(
-        "CP503", where, found, f"the judge says: {accepted}", "Do not cut this nest; nest again and report the fault."
+        "CP503",
+        where,
+        found,
+        f"the checker says: {accepted}",
+        "Do not cut this nest. Nest again, and report the fault.",
     )
 
 
@@ -76,7 +80,7 @@ def _copies(problem: NestProblem, nest: Nest) -> Iterator[Finding]:
     laid = Counter((p.id, p.copy) for nested in nest.rolls for p in nested.placements)
     for (name, copy), times in sorted(laid.items()):
         if (name, copy) not in wanted:
-            yield _fault(f"{name} copy {copy}", "is on a roll", "it was never asked for")
+            yield _fault(f"{name} copy {copy}", "is on a roll", "nobody asked for it")
         elif times > 1:
             yield _fault(f"{name} copy {copy}", f"is on the rolls {times} times", "once is wanted")
     for name, copy in sorted(wanted - set(laid)):

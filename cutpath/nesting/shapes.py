@@ -19,6 +19,7 @@ from typing import TYPE_CHECKING
 
 from cutpath.errors import Finding, Refused
 from cutpath.nesting.ticks import TICKS_PER_MM
+from cutpath.plain import shape_fault
 from cutpath.tolerances import FILE_DECIMALS, POINT_MM
 from cutpath.values.nest import Blank, NestProblem, Roll
 from cutpath.values.pattern import Point, Polyline
@@ -148,7 +149,7 @@ def forms(problem: NestProblem) -> tuple[Form, ...]:
         except ValueError as error:
             broken.append(
                 Finding(
-                    "CP409", blank.id, f"the outline is not a simple shape ({error})",
+                    "CP409", blank.id, str(error),
                     "a closed line that does not cross itself and holds area",
                     "Draw the outline again; holes must lie inside it and apart.",
                 )
@@ -225,7 +226,7 @@ def _shape(rings: _Rings, allowance_mm: float) -> _FormBody:
 
     shape = Polygon(rings[0], rings[1:])
     if not shape.is_valid or shape.is_empty:
-        raise ValueError(is_valid_reason(shape).lower())
+        raise ValueError(shape_fault(is_valid_reason(shape)))
     grown = _grown(shape, allowance_mm)
     box = grown.bounds[2], grown.bounds[3]
     return _FormBody(box, ticks_up(box[0]), ticks_up(box[1]), trapezoids(grown))

@@ -14,11 +14,11 @@ _WHAT = {
     "cutting-list.csv": "pieces",
     "setting-out.csv": "points of the pieces",
     "quantities.csv": "wedges, clips, soakers",
-    "pack-list.csv": "what is tied together for each customer",
-    "pack-list.pdf": "the same to print, a page to each customer",
+    "pack-list.csv": "what is packed together for each customer",
+    "pack-list.pdf": "the pack list to print, a page to each customer",
     "labels.pdf": "a stick-on label for every piece",
     "yield.json": "lead bought, drawn, used and left",
-    "yield.csv": "the same as a table",
+    "yield.csv": "lead bought, drawn, used and left, as a table",
     "buy-list.csv": "what to fetch from stock, and what to buy",
 }
 

@@ -12,7 +12,7 @@ from cutpath.values.survey import D, Detail, Job
 
 Table = Mapping[str, Any]
 
-AT_FAULT = "Do not cut it: the arithmetic is at fault, not your survey; report it with the job file."
+AT_FAULT = "Do not cut it: the arithmetic is at fault, not your survey. Report it with the job file."
 NEAR = 1e-6
 """Figures worked out in two ways may differ by this: arithmetic only, in mm or degrees."""
 

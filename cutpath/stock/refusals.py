@@ -75,7 +75,9 @@ def run_named(name: str, meant: Sequence[str]) -> Finding:
     """Return the fault (CP802) of a name that no run bears, or that several begin with."""
     if meant:
         names = ", ".join(meant[:8])
-        return Finding("CP802", f"run {name}", f"{len(meant)} runs begin so", "the name of one run", f"One of {names}.")
+        return Finding(
+            "CP802", f"run {name}", f"{len(meant)} runs begin with that", "the name of one run", f"Name one of {names}."
+        )
     found, remedy = (
         "no run of that name draws on this stock",
         "`cutpath run list` lists them; a run's first letters do.",

@@ -58,7 +58,7 @@ CAUTIONS: Final[tuple[Caution, ...]] = (
     ),
     Caution(
         "heat and machines",
-        "Lead melts at 327 C: hot cutting gives fume, sawing and routing dust; knife and shears neither. Hands clear "
+        "Lead melts at 327 °C: hot cutting gives fume, sawing and routing dust; knife and shears neither. Hands clear "
         "of every machine, and a dry run first.",
         (_LEAD, "PUWER 1998"),
     ),
@@ -89,9 +89,10 @@ CAUTIONS: Final[tuple[Caution, ...]] = (
 
 
 def texts() -> tuple[str, ...]:
-    """Return each caution as one line, with the regulations that it defers to."""
+    """Return each caution as one line under its name, unless it begins with that, and the regulations it defers to."""
     return tuple(
-        f"{caution.name.capitalize()}: {caution.text}"
+        ("" if caution.text.lower().startswith(f"{caution.name} ") else f"{caution.name.capitalize()}: ")
+        + caution.text
         + (f" (See: {'; '.join(caution.defers_to)}.)" if caution.defers_to else "")
         for caution in CAUTIONS
     )

@@ -94,8 +94,8 @@ def too_flat(slope_deg: float, practice: Practice) -> str:
     """Return why lengths on a roof of this slope may not lap: the slope, the rule and its source."""
     fact = practice["slope_lap_flattest"]
     return (
-        f"a true pitch of {slope_deg:.4g} deg: lead is lapped from {deg_text(fact.value)} on, below that joints across "
-        f"the fall are drips ({fact.founded_on})"
+        f"a true pitch of {slope_deg:.4g} deg: lead is lapped from {deg_text(fact.value)} on, and joints across the "
+        f"fall are drips below that ({fact.founded_on})"
     )
 
 

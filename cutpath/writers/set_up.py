@@ -25,8 +25,8 @@ from cutpath.writers.bed import bed_size_mm, limits_mm, on_bed
 from cutpath.writers.parts import Part, parts_of
 
 UNTRIED = (
-    "Untried: no real machine was run with files of this kind. Run the first ones dry, then with a pen on paper, "
-    "then on scrap, and measure."
+    "Untried: files of this kind have been read back by independent programs but never run on a machine. Run the "
+    "first ones dry, then with a pen on paper, then on scrap, and measure."
 )
 _WITH_AXES = (FileFormat.NGC, FileFormat.HPGL)  # written in the machine's own numbers
 _WIDE = 96
@@ -138,11 +138,7 @@ def _load(sheet: Sheet, pieces: Mapping[str, Piece], machine: Machine) -> Iterat
     side = "left" if machine.bed.along is Axis.X else "near"
     yield f"Lay the free end square at the {side} side of the bed, the roll beyond it. Square a torn end first."
     down = sorted({p.id for p in sheet.nested.placements if p.flipped and has_face(pieces[p.id])})
-    yield (
-        f"Face: the weather face up, except for what lies face down: {', '.join(down)}."
-        if down
-        else "Face: the weather face up."
-    )
+    yield (f"Weather face up, except for what lies face down: {', '.join(down)}." if down else "Weather face up.")
 
 
 def _fed_on(frames: Sequence[Frame]) -> Iterator[str]:

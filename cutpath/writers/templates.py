@@ -129,7 +129,7 @@ def _cover(piece: Piece) -> Cover:
     _, _, long, wide = bounds_mm(piece.pattern.outline)
     facts = [
         ("Job", piece.job),
-        ("Piece", f"{piece.id}, {piece.pattern.family}, {piece.number} of {piece.of}, cut {piece.quantity}"),
+        ("Piece", f"{piece.id}, {piece.pattern.family}, {piece.number} of {piece.of}, {piece.quantity} off"),
         ("Hand", piece.hand.value if piece.hand else "none"),
         ("Lead", f"{piece.lead.material}, colour {piece.lead.colour}"),
         ("Size", f"{long:.0f} × {wide:.0f} mm; the weather face is up"),
@@ -155,6 +155,6 @@ def check_templates(names: Iterable[str], pieces: Iterable[Piece]) -> None:
             meant = did_you_mean(name, known)
             remedy = f"Did you mean {meant}?" if meant else "The cutting list (cutpath pieces) has the numbers."
             found.append(
-                Finding("CP108", "--template", f"no piece bears the number {name}", "needed: a piece's number", remedy)
+                Finding("CP108", "--template", f"no piece has the number {name}", "needed: a piece's number", remedy)
             )
     refuse_faults(found)

@@ -294,8 +294,8 @@ def test_a_wall_whose_roof_changes_its_pitch_is_one_picture():
 
 
 def test_joints_that_are_passed_by_are_dashed_and_named():
-    survey, _, found = wall("mill-lane", "S1", Hand.RIGHT)
-    page = sheet("mill-lane", "S1", Hand.RIGHT)
+    survey, _, found = wall("old-gable", "S1", Hand.RIGHT)
+    page = sheet("old-gable", "S1", Hand.RIGHT)
     heights = {joint.number: joint.y_mm for joint in survey.joints}
     drawn = {int(n.get("data-left-out")): c for n, c in page.lines("bed-joint left-out")}
     assert set(drawn) == {9, 10}

@@ -10,6 +10,7 @@ from hypothesis import assume
 
 from cutpath.errors import Severity, faults
 from cutpath.families.registry import develop
+from cutpath.plain import in_words
 from cutpath.values.survey import BedJoint, CornerKind, CornerReturn, EndCut
 from tests.families.test_step import RUN
 from tests.properties.surveys import for_all, step_flashings
@@ -74,7 +75,10 @@ def test_a_last_bed_beyond_the_end_costs_a_note_and_no_refusal(riser, end, pitch
     note = left_out(survey)
     assert bool(note) == bool(missed)
     if note:
-        assert f"bed joint {' and '.join(map(str, missed))} left out: joint {numbers[-1]} lies" in note.found
+        assert (
+            f"bed joint{'s' if len(missed) > 1 else ''} {in_words(missed)} left out: joint {numbers[-1]} lies"
+            in note.found
+        )
         assert missed == list(range(numbers[-1] - len(missed), numbers[-1]))  # the last ones only, next to each other
 
 

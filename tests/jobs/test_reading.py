@@ -339,7 +339,7 @@ def test_labels_of_the_users_own_are_kept_clear_of(job_file) -> None:
 
 
 def test_marks_are_made_from_the_name_and_unlike(job_file) -> None:
-    names = ["Mill Lane", "mill loft", "Mühle über Land", "ML", "?"]
+    names = ["Moth Lane", "mill loft", "Mühle über Land", "ML", "?"]
     paths = [job_file(MINIMAL.replace("Back addition", name), f"{i}.toml") for i, name in enumerate(names)]
     paths.append(job_file('mark = "M"\n' + MINIMAL.replace("Back addition", "Own mark"), "own.toml"))
     jobs, _ = load_jobs(paths)

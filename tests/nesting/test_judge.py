@@ -59,7 +59,7 @@ def test_a_sound_nest_has_no_fault():
         (changed(0, placements=(*SOUND.rolls[0].placements, SOUND.rolls[0].placements[0])), "is on the rolls 2 times"),
         (
             changed(0, placements=(*SOUND.rolls[0].placements, Placement("B", 1, 0.0, flipped=False, x_mm=0, y_mm=0))),
-            "was never asked for",
+            "nobody asked for it",
         ),
         (changed(0, placements=tuple(replace(p, turn_deg=90.0) for p in SOUND.rolls[0].placements)), "turned by 90"),
         (changed(0, placements=tuple(replace(p, flipped=True) for p in SOUND.rolls[0].placements)), "face down"),
@@ -95,7 +95,7 @@ def test_counted_rolls_are_counted():
     nest = one_after_another(task)
     short = replace(task, rolls=(roll,))
     nest = replace(nest, rolls=tuple(replace(r, roll=roll) for r in nest.rolls))
-    assert [f.accepted for f in judge(short, nest)] == ["the judge says: there are 1"]
+    assert [f.accepted for f in judge(short, nest)] == ["the checker says: there are 1"]
 
 
 @pytest.mark.parametrize("flipped", [False, True])
@@ -140,11 +140,11 @@ def test_a_run_may_be_divided_where_lengths_are_known(division):
 @pytest.mark.parametrize(
     ("division", "said"),
     [
-        ((0, 2), "is divided at (0, 2), the judge says: from 0 to 4"),
-        ((2, 3, 4), "is divided at (2, 3, 4), the judge says: from 0 to 4"),
-        ((0, 2, 3, 4), "is cut in 3 lengths, the judge says: 2 are wanted"),
-        ((0, 1, 4), "is cut from joint 0 to 1, the judge says: no such length may be cut"),
-        ((4,), "is divided at (4,), the judge says: from 0 to 4"),
+        ((0, 2), "is divided at (0, 2), the checker says: from 0 to 4"),
+        ((2, 3, 4), "is divided at (2, 3, 4), the checker says: from 0 to 4"),
+        ((0, 2, 3, 4), "is cut in 3 lengths, the checker says: 2 are wanted"),
+        ((0, 1, 4), "is cut from joint 0 to 1, the checker says: no such length may be cut"),
+        ((4,), "is divided at (4,), the checker says: from 0 to 4"),
     ],
 )
 def test_a_run_divided_elsewhere_is_seen(division, said):
@@ -152,7 +152,7 @@ def test_a_run_divided_elsewhere_is_seen(division, said):
 
 
 def test_a_run_too_many_is_seen():
-    assert run_of_four((), ((0, 2, 4), (0, 2, 4))) == ["2 are divided, the judge says: there are 1"]
+    assert run_of_four((), ((0, 2, 4), (0, 2, 4))) == ["2 are divided, the checker says: there are 1"]
 
 
 def kept(*offcuts: Offcut, least=(300.0, 150.0)) -> str:

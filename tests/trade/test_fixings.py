@@ -142,7 +142,7 @@ def test_a_valley_is_nailed_between_its_fillets_and_a_gutter_on_its_sole():
 
 
 def test_the_wedge_of_the_first_step_stands_at_the_arris_of_its_return():
-    pieces = [piece for file in ("chimney", "whole-chimney", "mill-lane") for piece in planned(file)[1]]
+    pieces = [piece for file in ("chimney", "whole-chimney", "old-gable") for piece in planned(file)[1]]
     turned = [p for p in pieces if any(f.name == "arris" for f in p.pattern.folds)]
     assert turned
     near = practice()["fixing_from_end"].value

@@ -151,7 +151,7 @@ def test_a_shop_relaxes_and_tightens_and_both_are_said(tmp_path):
     ]  # fmt: skip
     upstand = next(f for f in notes if "upstand" in f.where)
     assert upstand.found == "the shop's own rule: 60 mm instead of 75 mm (our own way)"
-    assert upstand.accepted.startswith("by its source 75 mm (")
+    assert upstand.accepted.startswith("its source gives 75 mm (")
     assert [(own.name, old.value) for own, old in changed(limits, practice())] == [
         ("longest_code_4", 1500), ("upstand", 75), ("cover_flashing_cover", 75),
     ]  # fmt: skip

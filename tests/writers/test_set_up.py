@@ -50,7 +50,7 @@ def test_it_says_what_to_load_where_zero_is_and_in_which_order(name) -> None:
     flat = " ".join(text.split())
     assert "lead code 4, 1.8 mm thick: roll 450 × 6000 mm" in flat
     assert "free end" in flat
-    assert "weather face up" in flat
+    assert "Weather face up" in flat
     for head in machine(name).heads:
         assert f"T{head.number} {head.name}: {head.kind.value}" in flat
         assert f"{head.speed_mm_min:g} mm/min" in flat

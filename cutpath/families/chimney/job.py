@@ -205,7 +205,7 @@ def measured(desk: Desk, path: str, table: ChimneyTable, pitch_deg: float) -> St
         raise desk.refuse(
             "CP111" if both else "CP104",
             f"{path}.depth",
-            "depth beside slope_length" if both else "neither depth nor slope_length",
+            "depth and slope_length are both given" if both else "neither depth nor slope_length",
             "needed: one of the two; depth is measured level, slope_length along the roof",
             "Take one of the lines out." if both else "Measure the stack from front to back.",
         )
@@ -213,7 +213,7 @@ def measured(desk: Desk, path: str, table: ChimneyTable, pitch_deg: float) -> St
         raise desk.refuse(
             "CP111",
             f"{path}.step_and_cover",
-            "step_and_cover beside step_flashing",
+            "step_and_cover and step_flashing are both given",
             "accepted: one of the two up the sides",
             "Keep step_flashing over soakers, or step_and_cover for profiled tiles.",
         )

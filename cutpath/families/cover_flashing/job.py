@@ -81,7 +81,7 @@ def survey(site: Site, table: CoverFlashingTable) -> CoverFlashing:
             f"{site.path}.hands",
             "nothing",
             "needed on a raking chase: left, right or pair, as the chase rises facing the wall",
-            "Add hands = ...",
+            "Add hands = ..., left, right or pair.",
         )
     if not raking and table.hands is not None:
         raise desk.refuse(

@@ -95,7 +95,7 @@ def read_outline(desk: Desk, path: str, head: DetailHead, table: OutlineTable) -
             path,
             f"{name} cannot be read: {reason.lower()}",
             "a DXF drawing beside the job file",
-            "Check the name; it counts from the folder of the job file.",
+            "Check the name; the file is looked for from the folder of the job file.",
         ) from error
     except Exception as error:  # a broken drawing makes the reader fail in many ways of its own, early or late
         raise desk.refuse(
@@ -149,7 +149,7 @@ def _unusable(desk: Desk, path: str, found: str) -> Finding:
         found,
         "one closed polyline or circle for the outline; polylines, circles and lines for cuts; lines for folds; all "
         "flat and not mirrored",
-        "Alter the drawing; nothing is repaired in silence.",
+        "Alter the drawing; nothing is repaired without your say.",
     )
 
 
@@ -234,7 +234,7 @@ def _document(data: bytes) -> Drawing:
         try:
             return readfile(file)
         except OSError as error:
-            raise OSError(0, "it is no DXF") from error
+            raise OSError(0, "it is not a DXF drawing") from error
 
 
 def _scale(desk: Desk, path: str, document: Drawing, table: OutlineTable) -> float:

@@ -108,7 +108,7 @@ def survey_outline(desk: Desk, path: str, head: DetailHead, table: OutlineTable)
         raise desk.refuse(
             "CP111" if ways else "CP104",
             f"{path}.{ways[-1] if ways else 'points'}",
-            f"{ways[-1]} beside {ways[0]}" if ways else "neither points, size nor dxf",
+            f"{ways[0]} and {ways[-1]} are both given" if ways else "neither points, size nor dxf",
             "needed: points or a size written here, or a drawing",
             "Take one of them out." if ways else 'Add size = "325 x 175", points = [[x, y], ...] or dxf = ...',
         )
@@ -118,8 +118,8 @@ def survey_outline(desk: Desk, path: str, head: DetailHead, table: OutlineTable)
             raise desk.refuse(
                 "CP111",
                 f"{path}.{key}",
-                f"{key} without {with_key}",
-                f"accepted: {key} with {with_key}",
+                f"{key} is given without {with_key}",
+                f"accepted: {key} with {with_key} only",
                 "Take the line out.",
             )
     if table.dxf is not None:

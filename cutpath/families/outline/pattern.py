@@ -11,6 +11,7 @@ from shapely.validation import explain_validity
 
 from cutpath.errors import Finding
 from cutpath.families.frame import LABEL_CLEAR_MM, Shape, to_pattern
+from cutpath.plain import shape_fault
 from cutpath.plane import bounds_mm, signed_area_mm2
 from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import (
@@ -42,7 +43,7 @@ def check(survey: PlainOutline) -> tuple[Finding, ...]:
         found = f"the point ({repeated[0]:g}, {repeated[1]:g}) stands twice in a row" if repeated else ""
     shape = None if found else Polygon(survey.outline, survey.holes)
     if shape is not None and not shape.is_valid:
-        found = f"the outline is not a simple shape ({explain_validity(shape)})"
+        found = shape_fault(explain_validity(shape))
     if not found:
         return ()
     return (
@@ -51,7 +52,7 @@ def check(survey: PlainOutline) -> tuple[Finding, ...]:
             where,
             found,
             "a closed outline that does not touch or cross itself, with holes inside it",
-            "correct the points; they are never repaired for you",
+            "Correct the points; they are never repaired for you.",
         ),
     )
 

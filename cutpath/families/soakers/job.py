@@ -140,7 +140,7 @@ def soakers_of(
             "CP412",
             site.path,
             f"soakers under {covering.name}",
-            "soakers to a double-lap covering: one to each course of slates or plain tiles",
+            "a double-lap covering, with a soaker to each course of slates or plain tiles",
             'Over a covering in single lap use kind = "step and cover" (step_and_cover on a chimney).',
         )
     courses = soaker_count(slope_mm, covering.gauge_mm) if slope_mm is not None else None

@@ -184,7 +184,7 @@ def water_line_of(site: Site, table: StepFlashingTable) -> tuple[float, float]:
             raise desk.refuse(
                 "CP111",
                 f"{site.path}.clearance",
-                "clearance without soakers",
+                "clearance is given without soakers",
                 "accepted: clearance from the top of the soakers to the water line",
                 "Add soakers = true, or give water_line itself.",
             )
@@ -198,7 +198,7 @@ def water_line_of(site: Site, table: StepFlashingTable) -> tuple[float, float]:
         raise desk.refuse(
             "CP111",
             f"{site.path}.clearance",
-            "clearance beside water_line and upstand",
+            "clearance, water_line and upstand are all given",
             "accepted: two of the three; the third follows",
             "Take one of the lines out.",
         )
@@ -368,7 +368,7 @@ def _riser_deg(site: Site, table: StepTable, pitch_deg: float) -> float:
             raise desk.refuse(
                 "CP104",
                 f"{site.path}.riser",
-                "riser_from without an angle",
+                "riser_from is given without an angle",
                 "needed: riser, the angle that is counted from there",
                 "Add riser = ..., or take riser_from out: the riser is plumb.",
             )
@@ -380,7 +380,7 @@ def _riser_deg(site: Site, table: StepTable, pitch_deg: float) -> float:
         raise desk.refuse(
             "CP107",
             f"{site.path}.riser",
-            f"{deg_text(table.riser)} from the water line, {deg_text(riser)} from level",
+            f"a riser at {deg_text(table.riser)} from the water line stands at {deg_text(riser)} from level",
             f"at most {deg_text(_STEEPEST_RISER_DEG)} from level; a plumb riser stands at "
             f"{deg_text(_PLUMB_DEG - pitch_deg)} to this water line",
             "Check from which line the angle was taken.",

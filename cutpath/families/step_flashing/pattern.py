@@ -33,6 +33,7 @@ from itertools import pairwise
 from cutpath.errors import Finding, Severity, faults
 from cutpath.families.frame import LABEL_CLEAR_MM, Shape, lap_marks, to_pattern
 from cutpath.families.runs import Run
+from cutpath.plain import in_words
 from cutpath.plane import Line, distance_mm, turned
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.coursing import order_fault, out_of_order
@@ -221,8 +222,8 @@ def _bad_angles(survey: StepFlashing) -> list[Finding]:
             Finding(
                 "CP403",
                 where("riser"),
-                f"a riser at {survey.riser_deg:g} degrees from level lies flatter than the roof at {pitch:g}",
-                f"more than {pitch:g} degrees from level, 90 is plumb",
+                f"a riser at {survey.riser_deg:g} deg from level lies flatter than the roof at {pitch:g}",
+                f"more than {pitch:g} deg from level; 90 is plumb",
                 "leave riser out for plumb risers, or give a steeper angle",
             )
         )
@@ -249,7 +250,7 @@ def _bad_tongue(survey: StepFlashing) -> list[Finding]:
         Finding(
             "CP412",
             survey.head.origin.key("pitch"),
-            f"{survey.pitch_deg:g} degrees above a change of pitch, {survey.tongue.pitch_deg:g} below, under a cover",
+            f"{survey.pitch_deg:g} deg above a change of pitch, {survey.tongue.pitch_deg:g} below, under a cover",
             "a roof that is steeper above the change: otherwise the sheet has no lead for wall and cover both",
             "end the run at the change and order the part above as a run of its own, with a piece welded in between",
         )
@@ -370,8 +371,8 @@ def _ended_below_the_last_bed(survey: StepFlashing, tongue: TongueEnd | None) ->
     note = Finding(
         "CP406",
         survey.head.origin.key("upper_end"),
-        f"bed joint {' and '.join(map(str, left_out))} left out: joint {last} lies beyond the end, and the fold on it "
-        "would have no length",
+        f"bed joint{'s' if len(left_out) > 1 else ''} {in_words(left_out)} left out: joint {last} lies beyond "
+        "the end, and the fold on it would have no length",
         "a fold on every step",
         "; or ".join([f"Nothing to do: the last riser goes up to joint {last}", *_other_ends(survey, steps, tongue)]),
         Severity.NOTE,

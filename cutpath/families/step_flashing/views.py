@@ -34,6 +34,7 @@ from cutpath.paper.ink import Ink, Words, line
 from cutpath.paper.markup import number
 from cutpath.paper.text import millimetres, whole_mm
 from cutpath.paper.wall_sheet import Elevation, fitted
+from cutpath.plain import in_words
 from cutpath.plane import to_run_frame, turned
 from cutpath.tolerances import POINT_MM
 from cutpath.values.fixing import FixingKind
@@ -428,10 +429,9 @@ class _Wall:
         if any(joint.slope for joint in s.joints):
             yield "joints are out of level, drawn as measured"
         yield from fixing_note(self._placed)
-        yield "bond and slates are suggested, bed joints are as measured"
+        yield "bond and slates are indicative, bed joints are as measured"
 
 
 def _joints_words(numbers: Sequence[int]) -> str:
     """Name joints: ``joint 3``, ``joints 3 and 5``, ``joints 3, 4 and 9``."""
-    words = [str(n) for n in numbers]
-    return f"joint {words[0]}" if len(words) == 1 else f"joints {', '.join(words[:-1])} and {words[-1]}"
+    return f"joint{'s' if len(numbers) > 1 else ''} {in_words(numbers)}"

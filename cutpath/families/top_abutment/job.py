@@ -63,7 +63,7 @@ def survey(site: Site, table: TopAbutmentTable) -> TopAbutment:
         raise desk.refuse(
             "CP111",
             f"{site.path}.stop_height",
-            "stop_height without stop_ends",
+            "stop_height is given without stop_ends",
             "accepted: the height of stop ends, where there are any",
             'Add stop_ends = "left", "right" or "both", or take the line out.',
         )

@@ -115,7 +115,7 @@ def _limited(sheet: str, rows: list[Row], name: str) -> Cells:
     if len(rows) <= SHEET_ROWS:
         return Cells(sheet, tuple(kept), ())
     found = f"more than {SHEET_ROWS} rows"
-    remedy = "Divide the sheet; one day's orders are enough for one nest."
+    remedy = "Divide the sheet; a day's orders are enough for one nest."
     return Cells(sheet, (), (Finding("CP107", name, found, f"up to {SHEET_ROWS} rows", remedy),))
 
 
@@ -131,7 +131,9 @@ def _book(data: bytes, name: str) -> Cells:
             warnings.simplefilter("ignore")  # parts of a workbook that nobody reads here
             return _sheet(data, name)
     except Exception as error:  # a broken workbook breaks its reader anywhere, in any way
-        reason = "it is no workbook, or is locked by a password" if isinstance(error, zipfile.BadZipFile) else "broken"
+        reason = (
+            "it is not a workbook, or is locked by a password" if isinstance(error, zipfile.BadZipFile) else "broken"
+        )
         return _none(Finding("CP101", name, reason, _ACCEPTED, "Open it in a spreadsheet, and save it as XLSX."))
 
 

@@ -98,7 +98,7 @@ _IN_WORDS = re.compile(r"\S+ \[job \d+\](?:: [\w.\[\]]+)?")
 _REMEDIES = (
     (r'add confirmed = \["(\w+)"\] to the same table', 'write {0} in the column "Measured again"'),
     (r"\b(?:Add|add) (\w+) = \.\.\.", 'fill the column "{0}"'),
-    (r"\bAdd (\w+)\.$", 'fill the column "{0}".'),
+    (r"\bAdd (\w+)(?:: .*)?\.$", 'fill the column "{0}".'),
     (r" at the top of the file(?:, or to the detail)?", ""),
     (r"Take the line out", "empty the cell"),
 )

@@ -104,7 +104,7 @@ def _headers(file: str, sheet: str, number: int, head: Sequence[object]) -> tupl
     if not any(_words(value).casefold() in BY_WORD for value in head):
         accepted = f"headers such as {', '.join(column.word for column in COLUMNS[:9])}"
         remedy = "Put the headers in the first row; `cutpath new order sheet` writes them."
-        return {}, [Finding("CP107", row.whole, f"{written(_first(head))}, no header", accepted, remedy)]
+        return {}, [Finding("CP107", row.whole, f"{written(_first(head))} is not a header", accepted, remedy)]
     for place, value in enumerate(head):
         word = _words(value)
         column = BY_WORD.get(word.casefold())
@@ -171,7 +171,7 @@ def _whole(row: _Row) -> Iterator[Finding]:
         yield Finding("CP104", row.at.key("kind"), "nothing", accepted, "Say what the row is.")
     if not any(row.values.get(key) for key in _NAMED_BY) and not row.at.refused & set(_NAMED_BY):
         remedy = "Fill one of them in every row, so that it is known whose it is."
-        found = "neither customer, order nor job"
+        found = "there is no customer, order or job"
         yield Finding("CP104", row.at.key("customer"), found, "needed: one of the three", remedy)
     if kind is None:
         return
@@ -199,7 +199,7 @@ def _cell(value: object, column: Column) -> object:
     if isinstance(value, Unread):
         raise NotUnderstoodError(value.found, holds.value, value.remedy)
     if isinstance(value, dt.date | dt.time | dt.timedelta) and holds is not Holds.DAY:
-        remedy = "The spreadsheet has made a date of it: set the cell to text, and type it again."
+        remedy = "The spreadsheet has made it a date: set the cell to text, and type it again."
         raise NotUnderstoodError(f"the date {_words(value)}", holds.value, remedy)
     if isinstance(value, str) and holds in {Holds.LENGTH, Holds.ANGLE, Holds.WHOLE} and _DECIMAL_COMMA.search(value):
         remedy = "Write decimals with a point and thousands without a comma: 1.2 m, 1200."

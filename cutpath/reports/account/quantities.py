@@ -87,7 +87,7 @@ def wedge_rule(practice: Practice) -> str:
     return (
         f"{step.value:g} at every step ({step.source}); on straight runs at most {spacing.value:g} {spacing.unit} "
         f"apart, at each change of direction, at least {least.value:g} a piece ({spacing.source.partition(':')[0]}); "
-        "counted piece by piece, so that a few are over at the laps"
+        "counted piece by piece, so a few are left over at the laps"
     )
 
 

@@ -253,7 +253,7 @@ def _source(batch: Batch, run: str) -> str:
     if run:
         return f"Weights from run {run}{together}, cutpath {batch.version}."
     made = f"seed {batch.seed}, cutpath {batch.version}"
-    return f"Weights from a nest{together} ({made}); another nest gives other scrap."
+    return f"Weights from a nest{together} ({made}); another nest gives different scrap."
 
 
 def quote_csv(quote: Quote) -> str:

@@ -12,7 +12,7 @@ from cutpath.values.survey import Job
 
 _ADVICE = (
     "Check quantity, count and gauge there: quantity counts whole sets, and hands = pair makes both hands of each. "
-    "If it is so, make several jobs of it."
+    "If it is right, make several jobs of it."
 )
 
 

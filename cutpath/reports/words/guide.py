@@ -59,7 +59,7 @@ _MEASURE = "Measure again on site; if the figure is right, change the detail as 
 
 GUIDES: Final[dict[str, Guide]] = {
     "CP101": Guide(
-        "A file that was named is not there, may not be read, or is no plain text.",
+        "A file that was named is not there, may not be read, or is not plain text.",
         "Check its name and folder, and save it as UTF-8 text.",
     ),
     "CP102": Guide(
@@ -85,8 +85,8 @@ GUIDES: Final[dict[str, Guide]] = {
         "Take one of the names that are listed, or add what is missing.",
     ),
     "CP109": Guide(
-        "Two details share one label, a file is given twice, or two jobs share one name or mark. Jobs are told apart: "
-        "a figure is put to the mark of the later one, and jobs of one name bear their marks behind it.",
+        "Two details share one label, a file is given twice, or two jobs share a name or mark. Jobs are told apart: "
+        "a figure is added to the mark of the later one, and jobs of one name have their marks added.",
         "Rename one of them, or leave the labels out and have them numbered; a file is given once.",
     ),
     "CP110": Guide(
@@ -97,8 +97,8 @@ GUIDES: Final[dict[str, Guide]] = {
     "CP112": Guide(
         "A size, a quantity or a total is not what it usually is, or not what it can be: metres written as bare "
         "numbers, centimetres, a digit too many or too few. The ranges stand below and in profiles/plausible.",
-        'Correct it as the finding guesses. If it is so, the table that holds the size takes confirmed = ["key"], and '
-        "the job passes with a note; a shop may set ranges of its own with [[range]] in its --practice file.",
+        'Correct it as the finding suggests. If it is right, the table that holds the size takes confirmed = ["key"] '
+        "and the job passes with a note; a shop may set ranges of its own with [[range]] in its --practice file.",
     ),
     "CP113": Guide(
         "A quantity or a count is given and nothing is said of hands; the finding says how many are cut.",
@@ -122,8 +122,8 @@ GUIDES: Final[dict[str, Guide]] = {
         "Correct it as the finding says, or name a profile that comes with the tool.",
     ),
     "CP204": Guide(
-        "The file with the shop's own rules cannot be used: a name that is no rule, a wrong unit, a value that makes "
-        "no sense, or a figure that steers nothing.",
+        "The file with the shop's own rules cannot be used: a name that is not a rule, a wrong unit, a value that "
+        "makes no sense, or a figure that steers nothing.",
         "Take the spelling that is offered; `cutpath explain` lists every rule by its name.",
     ),
     "CP205": Guide(
@@ -132,8 +132,8 @@ GUIDES: Final[dict[str, Guide]] = {
         "Correct the key that is named; `cutpath settings JOB` shows which value comes from where.",
     ),
     "CP206": Guide(
-        "The shop's file of prices cannot be used: an unknown key, a figure that is none, two ways to charge one "
-        "thing, or a credit for lead that is not charged.",
+        "The shop's file of prices cannot be used: an unknown key, something that is not a figure, two ways to charge "
+        "one thing, or a credit for lead that is not charged.",
         "Correct the key that is named. No prices come with cutpath: every figure in that file is the shop's own.",
     ),
     "CP207": Guide(
@@ -150,7 +150,7 @@ GUIDES: Final[dict[str, Guide]] = {
         "Take the code that is named or a thicker one.",
     ),
     "CP302": Guide(
-        "A piece is longer than lead of its code may be. Long lead cannot move with warmth and cracks.",
+        "A piece is longer than lead of its code may be. Long lead cannot move as it warms and cools, and it cracks.",
         "Divide it into lengths with laps.",
     ),
     "CP303": Guide(
@@ -169,7 +169,7 @@ GUIDES: Final[dict[str, Guide]] = {
     ),
     "CP308": Guide(
         "The slates or tiles lie flatter than they are made for. Lead cannot cure that.",
-        "Measure the pitch again; if it is right, tell whoever answers for the roof.",
+        "Measure the pitch again; if it is right, tell whoever is responsible for the roof.",
     ),
     "CP309": Guide(
         "However the run is divided, one length stays over the limit or one lap under the rule.",
@@ -211,11 +211,11 @@ GUIDES: Final[dict[str, Guide]] = {
         "In severe exposure wind and rain pull at the lead more than the least code is made for. The published table "
         "lists flashings, aprons, cover flashings and saddles, so these are held to it; it says nothing of "
         "gutters, slates and soakers.",
-        "Take the code that is named or a thicker one, or ask whoever answers for the roof.",
+        "Take the code that is named or a thicker one, or ask whoever is responsible for the roof.",
     ),
     "CP320": Guide(
         "The shop's own file asks less than the source does. The job is held to the shop's figure.",
-        "Say so to whoever answers for the roof, before the lead is cut; take the figure out to go by the source.",
+        "Tell whoever is responsible for the roof, before the lead is cut; take the figure out to go by the source.",
     ),
     "CP321": Guide(
         "The shop's own file sets this figure: tighter than the source, or a usual size of its own.",
@@ -253,7 +253,7 @@ GUIDES: Final[dict[str, Guide]] = {
     "CP407": Guide("A bed joint rises as steeply as the roof.", "Measure its second reading again."),
     "CP408": Guide("A return round the arris does not meet the joint that it should fold into.", _MEASURE),
     "CP409": Guide(
-        "An outline crosses or touches itself, or encloses nothing; it is never repaired in silence.",
+        "An outline crosses or touches itself, or encloses nothing; it is never repaired without your say.",
         "Correct the points.",
     ),
     "CP410": Guide("The run is too short for a single step.", "Check its length along the slope and the set back."),
@@ -274,7 +274,7 @@ GUIDES: Final[dict[str, Guide]] = {
     "CP420": Guide(
         "A bed joint does not suit the masonry, its neighbours, the gauge or its second reading: a joint left out, a "
         "slip of a digit, a reading from the wrong end or of another joint.",
-        "Measure that joint again. If it is so, put its number into odd_joints beside the joints: it passes, noted.",
+        "Measure it again. If it is right, put its number into odd_joints beside the joints; it passes with a note.",
     ),
     "CP421": Guide(
         "A second reading holds only some of the joints, as where the roof hides the lower ones. The others are taken "
@@ -291,7 +291,7 @@ GUIDES: Final[dict[str, Guide]] = {
         "Do not cut it. If the job file is right, keep it and report it.",
     ),
     "CP419": Guide(
-        "A figure between what was measured and the pattern comes out otherwise when it is worked out a second time.",
+        "A figure between what was measured and the pattern comes out differently when it is worked out a second time.",
         "Do not cut it. If the job file is right, keep it and report it.",
     ),
     "CP422": Guide(
@@ -314,7 +314,7 @@ GUIDES: Final[dict[str, Guide]] = {
     ),
     "CP603": Guide(
         "The sheet, or what the file needs to know, does not fit the machine.",
-        "Cut lengths that its bed takes off the rolls and list those (`--rolls cut-lengths`), or take another machine.",
+        "Cut lengths that fit its bed off the rolls and list those (`--rolls cut-lengths`), or take another machine.",
     ),
     "CP604": Guide(
         "A fold line would be cut or scored. Lead is never cut or scored on a fold: it cracks there.",
@@ -374,24 +374,24 @@ GUIDES: Final[dict[str, Guide]] = {
     "CP707": Guide(
         "A job file, a list of rolls or another file that a run was made from is not what it was, or is not there. The "
         "run keeps all of them, so it can be made once more all the same.",
-        "`cutpath run compare` says which pieces come out otherwise now.",
+        "`cutpath run compare` says which pieces come out differently now.",
     ),
     "CP708": Guide(
         "A run was made once more from all that it was made from, and some of its files are not the same. Another "
-        "version of cutpath makes them otherwise.",
+        "version of cutpath makes them differently.",
         "Use the version that made it, or go by the new files as by any new run: check them first.",
     ),
     "CP709": Guide(
         "A batch of a list could not be made: its process died, the cluster cannot be reached or has another version, "
         "or the program itself went wrong. The other batches are made all the same.",
-        "Look whether memory ran out; else make the batch by itself with `cutpath make`, which says more.",
+        "See whether memory ran out; if not, make the batch by itself with `cutpath make`, which says more.",
     ),
     "CP801": Guide(
-        "The stock file is not there, cannot be opened or written, or is no stock file of this cutpath.",
+        "The stock file is not there, cannot be opened or written, or is not a stock file of this cutpath.",
         "`cutpath stock add` makes the file. Where --stock stands before a job, write --stock=FILE.",
     ),
     "CP802": Guide(
-        "No item on the shelf bears that label, or no run that draws on the stock bears that name.",
+        "No item on the shelf has that label, or no run that draws on the stock has that name.",
         "`cutpath stock list` and `cutpath run list --all` show them.",
     ),
     "CP803": Guide(
@@ -400,7 +400,7 @@ GUIDES: Final[dict[str, Guide]] = {
         "nests on what is left.",
     ),
     "CP804": Guide(
-        "The movements of the stock do not add up to what is written of its items and runs. That must not happen.",
+        "The movements of the stock do not add up to what is written of its items and runs. That should never happen.",
         "Put the last backup that passes in its place, and report the fault.",
     ),
     "CP805": Guide(

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from cutpath.plain import in_words
 from cutpath.reports.account.marking import LineKind, MarkedLine, Marking
 from cutpath.reports.pictures.pattern_picture import FoldGroup, fold_groups
 from cutpath.reports.pictures.ticket_picture import fold_end
@@ -77,7 +78,7 @@ def _water_line(marking: Marking) -> str:
     level = marking.point(line.keys[0])
     feet = [marking.point(f"{n}a") for n in marking.steps]
     off = [foot.key for foot in feet if abs(foot.square_exact_mm - level.square_exact_mm) > ONE_MARK_MM]
-    but = f" but {', '.join(off[:-1])}{' and ' if off[1:] else ''}{off[-1]}" if off else ""
+    but = f" but {in_words(off)}" if off else ""
     there = " Those are set out by the table." if off else ""
     return (
         f"Strike the water line {level.square_mm} up. On it mark off every a{but}: the feet of the risers and the ends "

@@ -229,7 +229,7 @@ def _saved_figure(totals: GroupTally) -> Iterator[tuple[str, str, str]]:
 def _divided(batch: Batch) -> Iterator[str]:
     if batch.divided:
         runs = ", ".join(name.rstrip("-") for name in batch.divided)
-        yield element("p", escape(f"Divided into lengths as suits the rolls, not evenly: {runs}."))
+        yield element("p", escape(f"Divided to suit the rolls, not evenly: {runs}."))
 
 
 def _cautions(cautions: Sequence[str]) -> str:

@@ -146,7 +146,7 @@ def movement_csv(rows: Iterable[MovementRow]) -> str:
 def movement_table(rows: Sequence[MovementRow]) -> str:
     """Lay movements out for a terminal, one line to each posting that moves lead or names an item."""
     if not rows:
-        return "nothing was done yet"
+        return "nothing has been done yet"
     head = ("number", "when", "what", "run", "account", "label", "code", "kg", "note")
     cells = []
     for row in rows:

@@ -406,7 +406,7 @@ def _head(group: Sequence[Piece], names: str, bench: _Bench) -> str:
         element("h1", escape(names)),
         element(
             "p",
-            element("strong", f"cut {quantity}"),
+            element("strong", f"{quantity} off:"),
             escape(f" {piece.pattern.family}{_hand(piece)}"),
         ),
         element(

@@ -31,7 +31,7 @@ JOBS = Path(__file__).resolve().parents[3] / "fixtures" / "jobs"
 def folded():
     """Every piece of the good jobs with its proof."""
     found = []
-    for file in ("chimney", "counter-order", "abutment", "whole-chimney", "twin-stack", "mill-lane"):
+    for file in ("chimney", "counter-order", "abutment", "whole-chimney", "twin-stack", "old-gable"):
         jobs, _ = read_jobs([JOBS / f"{file}.toml"], rolls_list(None), practice())
         pieces, _ = pieces_of(jobs)
         proofs, _ = prove(jobs[0], pieces)

@@ -454,12 +454,12 @@ def test_a_ticket_asks_for_paint_on_a_deep_turn_in(depth, painted):
 def test_a_ticket_names_order_day_note_and_roll(tmp_path):
     job = tmp_path / "porch.toml"
     job.write_text(
-        'name = "Porch"\ncustomer = "Hollin Roofing"\nsite = "12 Mill Lane"\n'
+        'name = "Porch"\ncustomer = "Hollin Roofing"\nsite = "12 Quernlathe Lane"\n'
         'order = "417"\ndue = 2026-12-04\nnotes = "Ring first."\npitch = 40\n'
         '[[detail]]\nkind = "apron"\nwidth = 900\n'
     )
     html = unescape(tickets_html(batch_of([job])))
-    assert "; for Hollin Roofing; site 12 Mill Lane; order 417; due 2026-12-04" in html
+    assert "; for Hollin Roofing; site 12 Quernlathe Lane; order 417; due 2026-12-04" in html
     assert "Job note: Ring first." in html
 
 
