@@ -76,18 +76,21 @@ def against_pages(pages: Sequence[PaperPage], drawing: Drawing) -> Iterator[str]
             if not any(_is_bar(line, upright) for line, _ in page.outside):
                 yield f"page {number}: no bar of 100 mm along the {words} edge"
     strokes = [s for s in drawing.strokes if len(s.points) > 1]
-    shown: dict[int, list[Box]] = {}
+    laid: list[dict[Box, list[int]]] = []
     for number, page in enumerate(pages[1:], 2):
         if len(page.windows) != 1:
             yield f"page {number}: {len(page.windows)} windows"
         elif page.inside:
-            if (found := _laid(page, strokes)) is None:
+            laid.append(_laid(page, strokes))
+            if not laid[-1]:
                 yield f"page {number}: lines that are not those of the drawing, or not where they lie in it"
-                continue
-            (dx, dy), numbers = found
-            x, y, wide, high = page.windows[0]
-            for k in numbers:
-                shown.setdefault(k, []).append((x + dx, y + dy, wide, high))
+    shown: dict[int, list[Box]] = {}
+    last = (-math.inf, -math.inf)
+    for ways in filter(None, laid):  # copies of a piece in a row look alike, and pages go on row by row
+        box = min(ways, key=lambda box: ((box[1], box[0]) <= last, box[1], box[0]))
+        last = box[1], box[0]
+        for k in ways[box]:
+            shown.setdefault(k, []).append(box)
     for k, stroke in enumerate(strokes):
         if stroke.role is not Role.REFERENCE and not _covered(stroke, shown.get(k, ())):
             yield f"{stroke.piece} {stroke.name}: not whole on the pages"
@@ -256,13 +259,15 @@ def _is_bar(line: Sequence[Point], upright: int) -> bool:
     return abs(run[upright] - _BAR_MM) <= _BAR_SLACK_MM >= run[1 - upright]
 
 
-def _laid(page: PaperPage, strokes: Sequence[Stroke]) -> tuple[Point, list[int]] | None:
-    """Return how far a page has to be moved onto the drawing, and the numbers of the strokes that it shows."""
+def _laid(page: PaperPage, strokes: Sequence[Stroke]) -> dict[Box, list[int]]:
+    """Return where the page's window may lie on the drawing, and the numbers of the strokes that it shows there."""
     slack = 3 * page.slack_mm()
     alike: dict[tuple[int, bool], list[int]] = {}
     for k, stroke in enumerate(strokes):
         alike.setdefault((len(stroke.points), stroke.closed), []).append(k)
     rarest = min(page.inside, key=lambda line: len(alike.get((len(line[0]), line[1]), ())))
+    x, y, wide, high = page.windows[0]
+    ways: dict[Box, list[int]] = {}
     for k in alike.get((len(rarest[0]), rarest[1]), ()):
         move = (strokes[k].points[0][0] - rarest[0][0][0], strokes[k].points[0][1] - rarest[0][0][1])
         numbers: list[int] = []
@@ -272,8 +277,8 @@ def _laid(page: PaperPage, strokes: Sequence[Stroke]) -> tuple[Point, list[int]]
                 break
             numbers.append(n)
         else:
-            return move, numbers
-    return None
+            ways.setdefault((round(x + move[0], 2), round(y + move[1], 2), wide, high), numbers)
+    return ways
 
 
 def _same(line: Sequence[Point], points: Sequence[Point], move: Point, slack: float) -> bool:
