@@ -6,7 +6,7 @@ between, the folder tells which it is: the run is reserved if its output is ther
 
 from __future__ import annotations
 
-from collections import deque
+from collections import Counter, deque
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -275,6 +275,8 @@ def shelf_for(
     holding = file.read()
     old = holding.runs.get(run_in(place.target)) if place.replace_old else None
     replaces = old.id if old is not None and old.state is RunState.RESERVED else ""
+    if old is not None and replaces and old.booked:
+        raise Refused([*told, stock.cut_in_part(old)])
     items = tuple(i for _, i in sorted(holding.items.items()) if not i.run or i.run == replaces)
     listed = () if rolls is None else rolls_list(rolls)
     if not items and not listed:
@@ -347,11 +349,16 @@ def run_of(shelf: Shelf, made: Made, drawn: Mapping[str, Item], target: Path, ru
 
 
 def _parts_of(batch: Batch) -> tuple[Part, ...]:
-    rolls: dict[str, dict[str, None]] = {}
+    rolls: dict[str, Counter[str]] = {}
     for sheet in batch.sheets:
         for placement in sheet.nested.placements:
-            rolls.setdefault(placement.id, {})[sheet.id] = None
-    return tuple(Part(p.id, p.quantity, p.job, tuple(rolls.get(p.id, ()))) for p in batch.pieces)
+            rolls.setdefault(placement.id, Counter())[sheet.id] += 1
+    none = Counter[str]()
+    return tuple(
+        Part(p.id, p.quantity, p.job, tuple(own), counts=tuple(own.values()))
+        for p in batch.pieces
+        for own in (rolls.get(p.id, none),)
+    )
 
 
 def put(file: StockFile, run: Run, files: Mapping[str, bytes], place: output.Place) -> output.Written:

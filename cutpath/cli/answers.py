@@ -308,6 +308,7 @@ ANSWERS: Mapping[str, Any] = {
     "stock adjust": ItemsAnswer,
     "stock history": HistoryAnswer,
     "stock commit": ItemsAnswer,
+    "stock undo": HistoryAnswer,
     "stock release": ItemsAnswer,
     "stock scrap": ScrapAnswer,
     "stock collect": CollectAnswer,

@@ -97,9 +97,11 @@ def done_command(
     from cutpath import stock
     from cutpath.values.stock import Stage
 
-    at = now()
-    change = stock_file(path).change(
-        lambda h: stock.tell(h, run, Stage(stage), at, things=things, count=count, note=note)
+    at, file = now(), stock_file(path)
+    known = stock.known_run(file.read(), run)
+    before = file.done(known.id)
+    change = file.change(
+        lambda h: stock.tell(h, known.id, Stage(stage), at, things=things, count=count, note=note, before=before)
     )
     told = change.done
     total = sum(d.count for d in told)
@@ -108,6 +110,9 @@ def done_command(
         if told
         else "there is nothing to book"
     )
+    unbooked = [cut.sheet for cut in known.cuts if cut not in known.booked]
+    if stage == Stage.CUT and (rolls := [d.thing for d in told if d.count and d.thing in unbooked]):
+        say(f"The stock has what they left once they are booked: cutpath stock commit {known.id} {' '.join(rolls)}")
     if as_json:
         answer(told=[{"run": d.run, "stage": d.stage.value, "thing": d.thing, "count": d.count} for d in told])
 

@@ -251,23 +251,58 @@ def history_command(path: Path | None, label: int | None, run: str, *, as_csv: b
 @command.command("commit")
 @stock_option
 @click.argument("run")
+@click.argument("rolls", nargs=-1, metavar="[ROLL]...")
 @note_option
 @json_option
-def commit_command(path: Path | None, run: str, note: str, *, as_json: bool) -> None:
+def commit_command(path: Path | None, run: str, rolls: tuple[str, ...], note: str, *, as_json: bool) -> None:
     """Book what RUN cut: write the new labels on the part rolls and offcuts, and throw the scrap on the pile.
 
-    The first letters of a run will do where they name one run only.
+    With ROLL, as the run's tickets name it (code4-01), that roll alone; the others stay kept for the run. The first
+    letters of a run will do where they name one run only.
     """
     from cutpath import stock
-    from cutpath.values.stock import Verb
+    from cutpath.values.stock import RunState, Verb
 
     at = now()
-    change = stock_file(path).change(lambda holding: stock.commit(holding, run, at, note))
+    change = stock_file(path).change(lambda holding: stock.commit(holding, run, at, note, rolls))
     _show(change, as_json=as_json)
     for movement in change.movements:
         if movement.verb is Verb.SPOIL:
             say(f"{movement.run}: {movement.note}: on the scrap pile")
-    say(f"{change.runs[0].id} is committed")
+    booked = change.runs[0]
+    if booked.state is RunState.COMMITTED:
+        say(f"{booked.id} is committed")
+    else:
+        left = ", ".join(cut.sheet for cut in booked.cuts if not cut.booked)
+        say(f"{booked.id}: {len(booked.booked)} of {len(booked.cuts)} rolls are booked; left are {left}")
+
+
+@command.command("undo")
+@stock_option
+@click.argument("entries", type=click.IntRange(min=1), nargs=-1, required=True, metavar="ENTRY...")
+@note_option
+@json_option
+def undo_command(path: Path | None, entries: tuple[int, ...], note: str, *, as_json: bool) -> None:
+    """Take back a wrong entry, or several: a delivery, a roll that was committed, what was taken, a collection.
+
+    ENTRY is its number in the history, where it stays, and so does its undoing. What nothing was made of since can be
+    undone; of several the latest goes first. A roll that a run cut is kept for that run again. Scrap that was collected
+    meanwhile comes off what was collected by the books, or off the difference where it was weighed.
+    """
+    from cutpath import stock
+    from cutpath.reports.words.stock_list import movement_rows, movement_table
+    from cutpath.values.stock import label_of
+
+    file, at = stock_file(path), now()
+    rows = []
+    for number in sorted(set(entries), reverse=True):
+        change = file.change_by_history(lambda whole, number=number: stock.undo(whole, number, at, note))  # type: ignore[misc]
+        numbers = {p.item: label_of(p.item) for m in change.movements for p in m.postings if p.item is not None}
+        last = file.movements()[-len(change.movements) :]
+        rows += movement_rows(((e.number, e.movement) for e in last), numbers)
+        for undone in change.runs[:1]:
+            say(f"{undone.id} is {undone.state} again: cutpath run show {undone.id}")
+    answer(movements=rows) if as_json else click.echo(seen(movement_table(rows)))
 
 
 @command.command("release")

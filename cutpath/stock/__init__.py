@@ -24,6 +24,8 @@ from cutpath.stock.book import (
 )
 from cutpath.stock.checking import check
 from cutpath.stock.file import Entry, StockFile, default_path
+from cutpath.stock.refusals import cut_in_part
+from cutpath.stock.undoing import undo
 
 __all__ = [
     "Delivery",
@@ -36,6 +38,7 @@ __all__ = [
     "check",
     "collect",
     "commit",
+    "cut_in_part",
     "default_path",
     "free_item",
     "known_run",
@@ -44,4 +47,5 @@ __all__ = [
     "settle",
     "take",
     "tell",
+    "undo",
 ]

@@ -13,10 +13,13 @@ from cutpath.errors import Finding, Refused
 from cutpath.plain import is_unseen, seen
 from cutpath.stock.refusals import (
     REMEDY_LIST,
+    already_booked,
+    cut_in_part,
     held_by,
     no_more,
     no_room,
     not_a_size,
+    not_cut,
     not_so_many,
     run_named,
     thing_named,
@@ -39,6 +42,7 @@ from cutpath.values.stock import (
     Posting,
     Run,
     RunState,
+    Spoilt,
     Stage,
     Verb,
     label_of,
@@ -281,9 +285,11 @@ def reserve(holding: Holding, run: Run) -> Change:
         CP803 when a run of that name stands already, or a run whose pieces it cuts once more does not stand; CP802 and
         CP806 when there are no such pieces, or not so many.
     """
-    known = holding.runs.get(run.id)
+    known, old = holding.runs.get(run.id), holding.runs.get(run.replaces)
     if known is not None and known.state is not RunState.RELEASED:
         raise Refused([_stands_already(known)])
+    if old is not None and old.booked:
+        raise Refused([cut_in_part(old)])
     _check_spoilt(holding, run)
     allowed = {"", run.replaces}
     lost = [n for n in run.items if n not in holding.items or holding.items[n].run not in allowed]
@@ -321,24 +327,49 @@ def settle(holding: Holding, name: str, at: str, *, made: bool, out: str | None 
     return Change((gone,), items, runs=(replace(run, state=RunState.RELEASED),))
 
 
-def commit(holding: Holding, name: str, at: str, note: str = "") -> Change:
+def commit(holding: Holding, name: str, at: str, note: str = "", sheets: Collection[str] = ()) -> Change:
     """Book what a run cut: rolls go, part rolls and offcuts come back with new labels, scrap goes on the pile.
 
-    Pieces that it cut once more are spoilt by that: their lead goes on the pile too.
+    Parameters
+    ----------
+    holding : Holding
+    name : str
+    at : str
+    note : str
+    sheets : collection of str
+        Only these rolls of the run, by their names in it; the run stands until all are booked. Without any, all that
+        are left. Pieces that the run cut once more are spoilt by the last of them: their lead goes on the pile too.
 
     Raises
     ------
     Refused
-        CP802 when there is no such run, CP803 when it is not reserved.
+        CP802 when there is no such run or roll, CP803 when the run is not reserved, or a roll is booked already.
     """
     run = _reserved_run(holding, name)
-    number, whole = holding.next_number, Change(runs=(replace(run, state=RunState.COMMITTED),))
+    found = [
+        _no_roll_to_book(run, sheet) for sheet in sheets if sheet not in {c.sheet for c in run.cuts if not c.booked}
+    ]
+    if found:
+        raise Refused(found)
+    number, whole, cuts = holding.next_number, Change(), []
     for cut in run.cuts:
-        first, number, item = _roll_of(holding, cut, number, at, run.id)
-        done = _cut(item, cut, number, at, run.id, note)
-        number += len(done.put)
-        whole = _joined(whole, first, done)
-    return _joined(whole, _spoilt(holding, run, at))
+        if not cut.booked and (not sheets or cut.sheet in sheets):
+            first, number, item = _roll_of(holding, cut, number, at, run.id)
+            done = _cut(item, cut, number, at, run.id, note)
+            number += len(done.put)
+            whole = joined(whole, first, done)
+            cut = replace(cut, item=item.number, booked=True)
+        cuts.append(cut)
+    run = replace(run, cuts=tuple(cuts))
+    if not all(cut.booked for cut in cuts):
+        return joined(Change(runs=(run,)), whole)
+    return joined(Change(runs=(replace(run, state=RunState.COMMITTED),)), whole, _spoilt(holding, run, at))
+
+
+def _no_roll_to_book(run: Run, sheet: str) -> Finding:
+    if any(cut.sheet == sheet for cut in run.cuts):
+        return already_booked(run, sheet)
+    return thing_named(run, sheet, Stage.CUT, [cut.sheet for cut in run.cuts if not cut.booked])
 
 
 def _check_spoilt(holding: Holding, run: Run) -> None:
@@ -373,8 +404,8 @@ def _check_spoilt(holding: Holding, run: Run) -> None:
 def _spoilt(holding: Holding, run: Run, at: str) -> Change:
     """Put the pieces that a run cut once more on the scrap pile, as far as their own run stands.
 
-    Of a committed run their lead is among the pieces, and goes at what the lead of pieces cost on average; of a
-    reserved one it is not booked yet, and will be scrap when that is committed.
+    Of rolls that are booked their lead is among the pieces, and goes at what the lead of pieces cost on average; of
+    others it is not booked yet, and will be scrap when these are.
     """
     runs: dict[str, Run] = {}
     left = dict(holding.balances)
@@ -388,13 +419,14 @@ def _spoilt(holding: Holding, run: Run, at: str) -> Change:
             for part in first.parts
         )
         sheets = next((part.sheets for part in first.parts if part.id == copies.piece), ())
-        area_mm2 = copies.count * copies.each_mm2
+        area_mm2 = booked_mm2 = copies.count * copies.each_mm2
         postings: tuple[Posting, ...] = ()
         if first.state is RunState.RESERVED:
-            first = replace(first, cuts=_less(first.cuts, sheets, area_mm2))
-        else:
+            booked_mm2 = min(area_mm2, sum(cut.pieces_mm2 for cut in first.booked if cut.sheet in sheets))
+            first = replace(first, cuts=_less(first.cuts, sheets, area_mm2 - booked_mm2))
+        if booked_mm2:
             pieces = left.get((Account.PIECES, copies.code), Amount())
-            mass_ug = min(pieces.mass_ug, _micrograms(area_mm2, copies.mass_kg_m2))
+            mass_ug = min(pieces.mass_ug, _micrograms(booked_mm2, copies.mass_kg_m2))
             cost_u = round(pieces.cost_u * (mass_ug / pieces.mass_ug)) if pieces.mass_ug else 0
             left[Account.PIECES, copies.code] = Amount(pieces.mass_ug - mass_ug, pieces.cost_u - cost_u)
             postings = (
@@ -402,16 +434,20 @@ def _spoilt(holding: Holding, run: Run, at: str) -> Change:
                 Posting(Account.SCRAP, copies.code, mass_ug, cost_u),
             )
         runs[first.id] = replace(first, parts=parts)
-        note = f"{copies.count} x {copies.piece}, cut once more by {run.id}"
-        movements.append(Movement(Verb.SPOIL, at, postings, first.id, note))
+        movements.append(Movement(Verb.SPOIL, at, postings, first.id, spoilt_note(copies, run)))
     return Change(tuple(movements), runs=tuple(runs.values()))
 
 
+def spoilt_note(copies: Spoilt, run: Run) -> str:
+    """Return what is written of copies that a run cuts once more, where they go on the pile."""
+    return f"{copies.count} x {copies.piece}, cut once more by {run.id}"
+
+
 def _less(cuts: Iterable[Cut], sheets: Collection[str], area_mm2: float) -> tuple[Cut, ...]:
-    """Take an area of pieces off the sheets that they are cut from, one after another."""
+    """Take an area of pieces off the sheets that they are yet to be cut from, one after another."""
     out = []
     for cut in cuts:
-        own = min(area_mm2, cut.pieces_mm2) if cut.sheet in sheets else 0.0
+        own = min(area_mm2, cut.pieces_mm2) if cut.sheet in sheets and not cut.booked else 0.0
         area_mm2 -= own
         out.append(replace(cut, pieces_mm2=cut.pieces_mm2 - own))
     return tuple(out)
@@ -433,7 +469,7 @@ def _cut(item: Item, cut: Cut, number: int, at: str, run: str, note: str) -> Cha
 
 
 def release(holding: Holding, name: str, at: str, note: str = "") -> Change:
-    """Give back what a run was kept, since it is not cut.
+    """Give back what a run was kept, since it is not cut; of one that is booked in part, the rest.
 
     Raises
     ------
@@ -443,10 +479,30 @@ def release(holding: Holding, name: str, at: str, note: str = "") -> Change:
     run = _reserved_run(holding, name)
     items = tuple(replace(item, run="") for item in holding.items.values() if item.run == run.id)
     gone = Movement(Verb.RELEASE, at, _touched(items), run.id, note)
-    return Change((gone,), items, runs=(replace(run, state=RunState.RELEASED),))
+    if not run.booked:
+        return Change((gone,), items, runs=(replace(run, state=RunState.RELEASED),))
+    run = _as_far_as_cut(run)
+    ended = Change((gone,), items, runs=(replace(run, state=RunState.COMMITTED),))
+    return joined(ended, _spoilt(holding, run, at))
 
 
-def tell(
+def _as_far_as_cut(run: Run) -> Run:
+    """Return a run with its booked rolls alone, and the pieces that come from them."""
+    sheets = {cut.sheet for cut in run.booked}
+    parts = []
+    for part in run.parts:
+        if quantity := part.on(sheets):
+            kept = [k for k, sheet in enumerate(part.sheets) if sheet in sheets]
+            own = tuple(part.sheets[k] for k in kept)
+            counts = tuple(part.counts[k] for k in kept) if part.counts else ()
+            spoilt = min(part.spoilt, quantity)
+            parts.append(replace(part, quantity=quantity, sheets=own, counts=counts, spoilt=spoilt))
+    cut = {part.id: part.quantity for part in parts}
+    again = tuple(replace(c, count=min(c.count, cut[c.piece])) for c in run.spoilt if c.piece in cut)
+    return replace(run, cuts=run.booked, parts=tuple(parts), spoilt=again)
+
+
+def tell(  # noqa: PLR0913 - what is told is named, all else is left out
     holding: Holding,
     name: str,
     stage: Stage,
@@ -455,6 +511,7 @@ def tell(
     things: Sequence[str] = (),
     count: int | None = None,
     note: str = "",
+    before: Iterable[Done] = (),
 ) -> Change:
     """Tell how far rolls or pieces of a run are; what was told before of the same stage no longer counts.
 
@@ -469,11 +526,14 @@ def tell(
     count : int, optional
         How many of each piece; all of them without it, 0 to take back what was told.
     note : str
+    before : iterable of Done
+        What was told of the run until now.
 
     Raises
     ------
     Refused
-        CP802 when the run has no such roll or piece, CP803 when it was released, CP806 for more pieces than there are.
+        CP802 when the run has no such roll or piece, CP803 when it was released, or for pieces whose rolls are not cut,
+        CP806 for more pieces than there are.
     """
     _check_words(note=note)
     run = known_run(holding, name)
@@ -487,11 +547,23 @@ def tell(
         for thing in wanted
         if count is not None and not 0 <= count <= known[thing]
     ]
+    if stage is not Stage.CUT and not found:
+        cut = _told_as_cut(run, before)
+        early = [
+            p for p in run.parts if p.id in wanted and min(p.good, p.on(cut)) < (p.good if count is None else count)
+        ]
+        found += [not_cut(run, early, cut)] if early else []
     if found:
         raise Refused(found)
     return Change(
         done=tuple(Done(run.id, stage, thing, known[thing] if count is None else count, at, note) for thing in wanted)
     )
+
+
+def _told_as_cut(run: Run, before: Iterable[Done]) -> set[str]:
+    """Return the rolls of a run that are booked, or told as cut."""
+    told = {d.thing: d.count for d in before if d.stage is Stage.CUT}
+    return {cut.sheet for cut in run.booked} | {sheet for sheet, count in told.items() if count}
 
 
 def any_item(holding: Holding, number: int) -> Item:
@@ -634,7 +706,7 @@ def _divided(parts: _Parts, number: int, verb: Verb, at: str, *, run: str = "", 
     return Change((Movement(verb, at, tuple(postings), run, note),), tuple(new), (item.number,))
 
 
-def _joined(*changes: Change) -> Change:
+def joined(*changes: Change) -> Change:
     """Join changes that follow each other: what one puts on the shelf another may take."""
     gone = {n for change in changes for n in change.gone}
     return Change(

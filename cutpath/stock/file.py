@@ -106,6 +106,21 @@ class StockFile:
             _write(connection, change)
             return change
 
+    def change_by_history(self, verb: Callable[[Whole], Change]) -> Change:
+        """Do what a verb makes of everything that the file holds, whole or not at all.
+
+        Raises
+        ------
+        Refused
+            CP801 when the file cannot be used, or is not there, and whatever the verb refuses.
+        """
+        if not self.exists():
+            raise Refused([self._nothing()])
+        with self._open() as connection, _transaction(connection, "IMMEDIATE"):
+            change = verb(_whole(connection))
+            _write(connection, change)
+            return change
+
     def movements(self, number: int | None = None, run: str = "") -> list[Entry]:
         """Return every movement in order, or those that touched one item or belong to one run.
 
@@ -147,9 +162,7 @@ class StockFile:
         if not self.exists():
             raise Refused([self._nothing()])
         with self._open() as connection, _transaction(connection, "DEFERRED"):
-            rows = connection.execute(f"SELECT {_ITEM}, gone FROM item ORDER BY number")  # noqa: S608
-            items = {row[0]: (_item(row), bool(row[-1])) for row in rows}
-            return Whole(_holding(connection), items, _movements(connection))
+            return _whole(connection)
 
     def damage(self) -> list[str]:
         """Return what SQLite itself finds wrong with the file.
@@ -273,6 +286,12 @@ def _holding(connection: sqlite3.Connection) -> Holding:
     )
 
 
+def _whole(connection: sqlite3.Connection) -> Whole:
+    rows = connection.execute(f"SELECT {_ITEM}, gone FROM item ORDER BY number")  # noqa: S608
+    items = {row[0]: (_item(row), bool(row[-1])) for row in rows}
+    return Whole(_holding(connection), items, _movements(connection))
+
+
 def _item(row: tuple[object, ...]) -> Item:
     number, kind, code, width, length, mass, cost, place, batch, exact, run = row[:11]
     return Item(  # the columns are STRICT: each holds what its table says
@@ -294,11 +313,13 @@ def _run(row: tuple[str, ...]) -> Run:
     name, state, at, out, plan = row
     told = json.loads(plan)
     cuts = tuple(map(_cut, told["cuts"]))
-    parts = tuple(
-        Part(**{**part, "sheets": tuple(part["sheets"])}) for part in told.get("parts", ())
-    )  # since version 2
+    parts = tuple(map(_part, told.get("parts", ())))  # since version 2
     spoilt = tuple(Spoilt(**copies) for copies in told.get("spoilt", ()))  # since version 3
     return Run(name, RunState(state), at, out, cuts, tuple(told["jobs"]), told["replaces"], parts, spoilt)
+
+
+def _part(told: dict[str, Any]) -> Part:
+    return Part(**{**told, "sheets": tuple(told["sheets"]), "counts": tuple(told.get("counts", ()))})  # since version 4
 
 
 def _cut(told: dict[str, Any]) -> Cut:
@@ -319,8 +340,8 @@ def _movements(connection: sqlite3.Connection, number: int | None = None, run: s
         postings.setdefault(movement, []).append(Posting(Account(account), *figures))
     rows = connection.execute(f"SELECT * FROM movement WHERE {which} ORDER BY number", asked)  # noqa: S608
     return [
-        Entry(row, Movement(Verb(verb), at, tuple(postings.get(row, ())), run_id, note))
-        for row, verb, at, run_id, note in rows
+        Entry(row, Movement(Verb(verb), at, tuple(postings.get(row, ())), run_id, note, undoes))
+        for row, verb, at, run_id, note, undoes in rows
     ]
 
 
@@ -331,7 +352,7 @@ def _write(connection: sqlite3.Connection, change: Change) -> None:
             f"INSERT INTO item ({_ITEM}) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (number) DO UPDATE SET "  # noqa: S608
             "width_mm = excluded.width_mm, length_mm = excluded.length_mm, mass_ug = excluded.mass_ug, "
             "cost_u = excluded.cost_u, place = excluded.place, batch = excluded.batch, exact = excluded.exact, "
-            "run = excluded.run",
+            "run = excluded.run, gone = 0",
             values,
         )
     for number in change.gone:
@@ -350,8 +371,8 @@ def _write(connection: sqlite3.Connection, change: Change) -> None:
     )
     for movement in change.movements:
         made = connection.execute(
-            "INSERT INTO movement (verb, at, run, note) VALUES (?, ?, ?, ?)",
-            (movement.verb, movement.at, movement.run, movement.note),
+            "INSERT INTO movement (verb, at, run, note, undoes) VALUES (?, ?, ?, ?, ?)",
+            (movement.verb, movement.at, movement.run, movement.note, movement.undoes),
         )
         connection.executemany(
             "INSERT INTO posting (movement, account, code, mass_ug, cost_u, item) VALUES (?, ?, ?, ?, ?, ?)",

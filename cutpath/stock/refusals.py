@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Collection, Sequence
 
 from cutpath.errors import Finding
 from cutpath.intake import did_you_mean
@@ -91,6 +91,37 @@ def thing_named(run: Run, thing: str, stage: Stage, known: Sequence[str]) -> Fin
     meant = did_you_mean(thing, known)
     remedy = f"Did you mean {meant}?" if meant else f"`cutpath run show {run.id}` lists its rolls and pieces."
     return Finding("CP802", f"run {run.id}", f"it has no {kind} {thing}", f"a {kind} of the run", remedy)
+
+
+def already_booked(run: Run, sheet: str) -> Finding:
+    """Return the fault (CP803) of booking a roll of a run once more."""
+    left = ", ".join(cut.sheet for cut in run.cuts if not cut.booked)
+    remedy = f"`cutpath run show {run.id}` says which rolls are booked; left are {left}."
+    return Finding("CP803", f"run {run.id}: {sheet}", "it is booked already", "a roll that is not", remedy)
+
+
+def cut_in_part(run: Run) -> Finding:
+    """Return the fault (CP803) of replacing the output of a run of which some rolls are cut."""
+    remedy = f"Commit or release {run.id} first, or write to another folder."
+    found = f"{len(run.booked)} of its {len(run.cuts)} rolls are cut and booked"
+    return Finding("CP803", f"run {run.id}", found, "a run of which nothing is cut, to take its place", remedy)
+
+
+def not_cut(run: Run, parts: Sequence[Part], cut: Collection[str]) -> Finding:
+    """Return the fault (CP803) of telling of pieces that go on while rolls that they come from are not cut."""
+    rolls = sorted({sheet for part in parts for sheet in part.sheets if sheet not in cut})
+    names = ", ".join(part.id for part in parts[:_NAMED])
+    more = f" and {len(parts) - _NAMED} more" if len(parts) > _NAMED else ""
+    return Finding(
+        "CP803",
+        f"run {run.id}",
+        f"{names}{more} come from {', '.join(rolls)}, not told as cut",
+        "pieces of rolls that are cut",
+        f"Tell that first: cutpath run done {run.id} cut {' '.join(rolls)}. Or name the pieces that are, with --count.",
+    )
+
+
+_NAMED = 6
 
 
 def wrong_state(run: Run, accepted: str, remedy: str) -> Finding:

@@ -71,6 +71,10 @@ STEPS: tuple[tuple[str, ...], ...] = (
         "CREATE TRIGGER done_as_is BEFORE UPDATE ON done BEGIN SELECT RAISE(ABORT, 'what was done is kept'); END",
     ),
     (),  # the same tables, but with accounts, and in runs with words, that earlier programs do not know
+    (
+        "ALTER TABLE movement ADD COLUMN undoes INTEGER REFERENCES movement (number)",
+        "CREATE UNIQUE INDEX movement_undone ON movement (undoes)",
+    ),
 )
 """What leads from each version to the next one; version 0 is an empty file."""
 

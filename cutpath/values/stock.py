@@ -11,7 +11,7 @@ Lead is counted in whole micrograms and money in whole millionths, so that sums 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
 from enum import StrEnum
 from types import MappingProxyType
@@ -51,6 +51,7 @@ class Verb(StrEnum):
     RELEASE = "release"
     COLLECT = "collect"
     SPOIL = "spoil"
+    UNDO = "undo"
 
 
 class RunState(StrEnum):
@@ -144,7 +145,7 @@ class Posting:
 
 @dataclass(frozen=True, slots=True)
 class Movement:
-    """One thing that was done, and what went where by it.
+    """One thing that was done, and what went where by it; ``undoes`` is the number of the one that it takes back.
 
     Raises
     ------
@@ -157,6 +158,7 @@ class Movement:
     postings: tuple[Posting, ...] = ()
     run: str = ""
     note: str = ""
+    undoes: int | None = None
 
     def __post_init__(self) -> None:
         for code in {p.code for p in self.postings}:
@@ -185,6 +187,8 @@ class Cut:
         Whether what is not drawn is worth keeping.
     keep_mm : (length, width)
         Least sides of what is.
+    booked : bool
+        Whether the roll is cut and booked, while others of its run may not be.
     """
 
     sheet: str
@@ -198,6 +202,7 @@ class Cut:
     kept_mm: tuple[tuple[float, float], ...] = ()
     rest_kept: bool = True
     keep_mm: tuple[float, float] = (300.0, 150.0)
+    booked: bool = False
 
 
 class Stage(StrEnum):
@@ -211,18 +216,28 @@ class Stage(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """A piece of a run: its number, how many of it, its job, the rolls they are cut from, how many were spoilt."""
+    """A piece of a run: its number, how many of it, its job, the rolls they are cut from, how many were spoilt.
+
+    ``counts`` says how many come from each of these rolls; runs of earlier versions have none.
+    """
 
     id: str
     quantity: int
     job: str
     sheets: tuple[str, ...]
     spoilt: int = 0
+    counts: tuple[int, ...] = ()
 
     @property
     def good(self) -> int:
         """How many are folded, packed and delivered; those cut once more are another run's."""
         return self.quantity - self.spoilt
+
+    def on(self, sheets: Collection[str]) -> int:
+        """How many come from some of its rolls; where that is not known all of them, if any does."""
+        if self.counts:
+            return sum(count for sheet, count in zip(self.sheets, self.counts, strict=True) if sheet in sheets)
+        return self.quantity if any(sheet in sheets for sheet in self.sheets) else 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -265,8 +280,13 @@ class Run:
 
     @property
     def items(self) -> tuple[int, ...]:
-        """Numbers of the items that it cuts."""
-        return tuple(cut.item for cut in self.cuts if cut.item is not None)
+        """Numbers of the items that it is still to cut."""
+        return tuple(cut.item for cut in self.cuts if cut.item is not None and not cut.booked)
+
+    @property
+    def booked(self) -> tuple[Cut, ...]:
+        """What it has cut and booked, roll by roll."""
+        return tuple(cut for cut in self.cuts if cut.booked or self.state is RunState.COMMITTED)
 
 
 @dataclass(frozen=True, slots=True)

@@ -117,6 +117,7 @@ def test_a_run_through_the_stock_answers_as_its_schemas_say(folder):
     again = ("recut", out, "SO-S1-R1", "--out", folder / "again", "--rolls", "ladder-30", "--work", 0, "--json")
     assert told("recut", run(*again))["of"] == name
     assert [row["run"] for row in told("run list", run("run", "list", named, "--json"))["runs"]] == [name]
+    assert told("run done", run("run", "done", named, name, "cut", "--json"))["told"][0]["stage"] == "cut"
     assert told("run done", run("run", "done", named, name, "folded", "--json"))["told"][0]["stage"] == "folded"
     assert told("run show", run("run", "show", named, name, "--json"))["pieces"][0]["folded"] == 1
     assert told("stock commit", run("stock", "commit", named, name, "--json"))["items"]
@@ -128,6 +129,8 @@ def test_a_run_through_the_stock_answers_as_its_schemas_say(folder):
     assert labels["labels"] > 0
     assert told("stock take", run("stock", "take", named, label, "--json"))["items"] == []
     assert told("stock collect", run("stock", "collect", named, "--json"))["collected"]
+    last = told("stock history", run("stock", "history", named, "--json"))["movements"][-1]["number"]
+    assert told("stock undo", run("stock", "undo", named, last, "--json"))["movements"][0]["undoes"] == last
     assert told("stock check", run("stock", "check", named, "--json"))["findings"] == []
     told("stock backup", run("stock", "backup", named, folder / "copy.sqlite3", "--json"))
     again = ("make", folder / "job.toml", "--out", folder / "second", "--work", 0, named, "--json")

@@ -164,6 +164,28 @@ def test_a_committed_run_leaves_part_rolls_with_new_labels_and_scrap(day, tmp_pa
     assert "weighed otherwise" in shelf(weighed, "history").stdout
 
 
+def test_rolls_are_booked_as_they_are_cut_and_a_wrong_one_is_taken_back(day, tmp_path):
+    folder, path, _ = day
+    copy = tmp_path / "stock.sqlite3"
+    copy.write_bytes(StockFile(path).copy())
+    (row,) = runs(copy)
+    rolls = [r["roll"] for r in json.loads(run("run", "show", row["run"], "--stock", copy, "--json").stdout)["rolls"]]
+    assert len(rolls) > 1
+    done = shelf(copy, "commit", row["run"], rolls[0])
+    assert (done.returncode, f"1 of {len(rolls)} rolls are booked" in done.stderr) == (0, True), done.stderr
+    assert "booked" in run("run", "show", row["run"], "--stock", copy).stdout
+    refused = run("make", folder / "order.toml", "--out", folder / "cut", "--replace", "--stock", copy, "--work", 0)
+    assert (refused.returncode, "cut and booked" in refused.stderr) == (1, True), refused.stderr
+    *_, last = listed(copy, "history")
+    undone = shelf(copy, "undo", last["number"], "--note", "roll 2 it was")
+    assert (undone.returncode, f"{row['run']} is reserved again" in undone.stderr) == (0, True), undone.stderr
+    assert [item["label"] for item in listed(copy, "list")] == [item["label"] for item in listed(path, "list")]
+    *_, last = listed(copy, "history")
+    assert (last["verb"], last["undoes"], last["note"]) == ("undo", last["number"] - 1, "roll 2 it was")
+    assert shelf(copy, "commit", row["run"]).returncode == 0
+    assert shelf(copy, "check").stdout == "the stock closes\n"
+
+
 def test_a_shelf_that_does_not_do_says_how_it_can(order, tmp_path, codes):
     path, out = tmp_path / "stock.sqlite3", tmp_path / "cut"
     empty = run("make", order, "--out", out, "--stock", path)
@@ -364,7 +386,13 @@ def test_a_run_is_followed_to_its_delivery(day, tmp_path):
     pieces = json.loads(run("pieces", day[0] / "order.toml", "--json").stdout)["pieces"]
     assert {(p["piece"], p["quantity"]) for p in shown["pieces"]} == {(p["id"], p["quantity"]) for p in pieces}
     first = shown["pieces"][0]["piece"]
-    for arguments in (["cut", shown["rolls"][0]["roll"]], ["folded"], ["packed", first], ["delivered", first]):
+    for part in StockFile(copy).read().runs[name].parts:
+        assert sum(part.counts) == part.quantity
+    early = run("run", "done", name, "folded", "--stock", copy)
+    assert (early.returncode, f"cutpath run done {name} cut" in early.stderr) == (1, True)
+    told = run("run", "done", name, "cut", shown["rolls"][0]["roll"], "--stock", copy)
+    assert f"cutpath stock commit {name} {shown['rolls'][0]['roll']}" in told.stderr
+    for arguments in (["cut"], ["folded"], ["packed", first], ["delivered", first]):
         done = run("run", "done", name, *arguments, "--stock", copy)
         assert done.returncode == 0, done.stderr
     assert run("run", "done", name, "folded", "no-such-piece", "--stock", copy).returncode == 1

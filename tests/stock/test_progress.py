@@ -26,7 +26,8 @@ def file(tmp_path) -> StockFile:
 
 
 def tell(file: StockFile, stage: Stage, *things: str, count: int | None = None) -> None:
-    file.change(lambda h: stock.tell(h, "Ra", stage, AT, things=things, count=count))
+    before = file.done("Rabc")
+    file.change(lambda h: stock.tell(h, "Ra", stage, AT, things=things, count=count, before=before))
 
 
 def told(file: StockFile):
@@ -50,6 +51,7 @@ def test_what_is_told_last_counts(file):
 
 
 def test_what_was_spoilt_is_not_folded_packed_or_delivered(file):
+    tell(file, Stage.CUT)
     tell(file, Stage.FOLDED)
     (other,) = file.change(lambda h: stock.add(h, rolls(), AT)).put
     first = file.read().runs["Rabc"]

@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 import tempfile
 from collections import Counter
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -13,6 +14,7 @@ from hypothesis import strategies as st
 from hypothesis.stateful import RuleBasedStateMachine, invariant, precondition, rule
 
 from cutpath import stock
+from cutpath.errors import Refused
 from cutpath.stock import StockFile
 from cutpath.values.stock import Account, Change, Holding, Item, Part, Run, RunState
 from tests.stock.striking import AT, KG_M2, Died, cut_of, mortal, rolls, run_of, spoilt_of
@@ -30,12 +32,15 @@ class Week(RuleBasedStateMachine):
         self.mortal = mortal()
         self.program = self.mortal.__enter__()
         self.file = StockFile(self.folder / "stock.sqlite3")
-        self.runs = 0
+        self.runs = self.undone = 0
         self.seen: set[int] = set()
         self.brought_kg: Counter[int] = Counter()
         self.brought_money = 0.0
         self.gone_kg: Counter[tuple[Account, int]] = Counter()
         self.whole_mm2: dict[str, float] = {}
+        self.effects: dict[int, Counter[tuple[Account, int]]] = {}
+        self.measured_kg: Counter[int] = Counter()
+        self.collected: list[tuple[int, int, bool]] = []
 
     def teardown(self) -> None:
         self.mortal.__exit__(None, None, None)
@@ -43,6 +48,13 @@ class Week(RuleBasedStateMachine):
 
     def do(self, verb, death) -> Change | None:
         """Do a verb, or die on the way; return the change if it is in the file."""
+        return self.done(lambda noted: self.file.change(noted, create=True), verb, death)
+
+    def do_by_history(self, verb, death) -> Change | None:
+        """Do a verb that looks at the history, or die on the way."""
+        return self.done(self.file.change_by_history, verb, death)
+
+    def done(self, way, verb, death) -> Change | None:
         before = self.file.read()
         after: list[Change] = []
 
@@ -53,7 +65,7 @@ class Week(RuleBasedStateMachine):
         if death is not None:
             self.program.left, self.program.after = death
         try:
-            self.file.change(noted, create=True)
+            way(noted)
         except Died:
             self.program.left = None
             if self.file.read() == before:
@@ -62,6 +74,16 @@ class Week(RuleBasedStateMachine):
         finally:
             self.program.left = None
         return after[-1]
+
+    def last(self) -> int:
+        """The number of the last entry of the history."""
+        return max((entry.number for entry in self.file.movements()), default=0)
+
+    def moved(self, effect: Counter[tuple[Account, int]]) -> None:
+        """Note what the last entry moved, and move it."""
+        self.effects[self.last()] = effect
+        for key, kg in effect.items():
+            self.gone_kg[key] += kg
 
     def free(self, chance: int) -> Item | None:
         items = self.file.read().free
@@ -78,10 +100,14 @@ class Week(RuleBasedStateMachine):
     )
     def add(self, code, width, length, quantity, exact, cost, death):
         asked = rolls(code, width, length, quantity=quantity, exact=exact, cost=cost)
+        before = self.last()
         done = self.do(lambda h: stock.add(h, asked, AT), death)
         if done is not None:
-            self.brought_kg[code] += quantity * width * length * KG_M2[code] / 1e6
+            kg = width * length * KG_M2[code] / 1e6
+            self.brought_kg[code] += quantity * kg
             self.brought_money += quantity * (cost or 0.0)
+            for number in range(before + 1, self.last() + 1):
+                self.effects[number] = Counter({(Account.BOUGHT, code): kg})
 
     @rule(
         chances=st.lists(st.integers(0, 99), min_size=1, max_size=3),
@@ -99,7 +125,8 @@ class Week(RuleBasedStateMachine):
         for item in items.values():
             drawn_mm = drawn * item.length_mm
             offcut = ((0.3 * drawn_mm, 0.5 * item.width_mm),) if kept else ()
-            cuts.append(cut_of(item, drawn_mm, pieces=pieces * (0.85 if kept else 1.0), kept=offcut))
+            cut = cut_of(item, drawn_mm, pieces=pieces * (0.85 if kept else 1.0), kept=offcut)
+            cuts.append(replace(cut, sheet=f"code{item.code}-{len(cuts) + 1:02d}"))
         self.runs += 1
         name = f"R{self.runs}"
         pieces_of = tuple(
@@ -151,25 +178,31 @@ class Week(RuleBasedStateMachine):
     def pending(holding: Holding) -> list[Run]:
         return [run for run in holding.runs.values() if run.state in (RunState.MAKING, RunState.RESERVED)]
 
-    @rule(chance=st.integers(0, 99), death=DEATHS)
-    def commit(self, chance, death):
+    @rule(chance=st.integers(0, 99), which=st.integers(0, 99), death=DEATHS)
+    def commit(self, chance, which, death):
+        """A roll of a run is cut and booked, or the only one that is left; the last of them ends the run."""
         name = self.standing(chance)
         if not name:
             return
         holding = self.file.read()
-        if self.do(lambda h: stock.commit(h, name, AT), death) is None:
+        left = [cut for cut in holding.runs[name].cuts if not cut.booked]
+        cut = left[which % len(left)]
+        before = self.last()
+        if self.do(lambda h: stock.commit(h, name, AT, sheets=[cut.sheet]), death) is None:
             return
-        for copies in holding.runs[name].spoilt:  # of a run that is yet to be committed its own commit counts them
-            if holding.runs[copies.run].state is RunState.COMMITTED:
+        kg_m2, spoilt = KG_M2[cut.code] / 1e6, self.file.movements()[-1]
+        length = cut.length_mm - cut.drawn_mm
+        kept = sum(a * b for a, b in cut.kept_mm) + (length * cut.width_mm if cut.rest_kept else 0.0)
+        scrap = (cut.length_mm * cut.width_mm - kept - cut.pieces_mm2) * kg_m2
+        effect = Counter({(Account.PIECES, cut.code): cut.pieces_mm2 * kg_m2, (Account.SCRAP, cut.code): scrap})
+        for copies in holding.runs[name].spoilt if len(left) == 1 else ():
+            if spoilt.movement.postings:  # of rolls that are yet to be cut their own entry counts them
                 kg = copies.each_mm2 * KG_M2[copies.code] / 1e6
-                self.gone_kg[Account.PIECES, copies.code] -= kg
-                self.gone_kg[Account.SCRAP, copies.code] += kg
-        for cut in holding.runs[name].cuts:
-            kg_m2 = KG_M2[cut.code] / 1e6
-            left = cut.length_mm - cut.drawn_mm
-            kept = sum(a * b for a, b in cut.kept_mm) + (left * cut.width_mm if cut.rest_kept else 0.0)
-            self.gone_kg[Account.PIECES, cut.code] += cut.pieces_mm2 * kg_m2
-            self.gone_kg[Account.SCRAP, cut.code] += (cut.length_mm * cut.width_mm - kept - cut.pieces_mm2) * kg_m2
+                effect[Account.PIECES, copies.code] -= kg
+                effect[Account.SCRAP, copies.code] += kg
+        for key, kg in effect.items():
+            self.gone_kg[key] += kg
+        self.effects[before + 1] = effect
 
     @rule(chance=st.integers(0, 99), death=DEATHS)
     def release(self, chance, death):
@@ -185,7 +218,7 @@ class Week(RuleBasedStateMachine):
         length = share * item.length_mm
         if self.do(lambda h: stock.take(h, item.number, AT, length_mm=length, scrap=scrap), death) is not None:
             kg = length * item.width_mm * KG_M2[item.code] / 1e6
-            self.gone_kg[Account.SCRAP if scrap else Account.HAND, item.code] += kg
+            self.moved(Counter({(Account.SCRAP if scrap else Account.HAND, item.code): kg}))
 
     @rule(chance=st.integers(0, 99), share=st.floats(0.8, 1.2), death=DEATHS)
     def measure(self, chance, share, death):
@@ -200,6 +233,7 @@ class Week(RuleBasedStateMachine):
         if self.do(lambda h: stock.adjust(h, item.number, AT, length_mm=length), death) is not None:
             more = (length - item.length_mm) * item.width_mm * KG_M2[item.code] / 1e6
             self.gone_kg[Account.MEASURED, item.code] -= more
+            self.measured_kg[item.number] += more
 
     @precondition(lambda self: any(self.gone_kg[Account.SCRAP, code] > CLOSE for code in KG_M2))
     @rule(share=st.none() | st.floats(0.5, 1.5), death=DEATHS)
@@ -207,13 +241,52 @@ class Week(RuleBasedStateMachine):
         """The pile goes as the books have it, or as it was weighed."""
         pile = {code: self.gone_kg[Account.SCRAP, code] for code in KG_M2}
         weighed = None if share is None else share * sum(pile.values())
+        number = self.last()
         if self.do(lambda h: stock.collect(h, AT, weighed_kg=weighed), death) is None:
             return
-        for code, kg in pile.items():
-            collected = kg if share is None else share * kg
-            self.gone_kg[Account.COLLECTED, code] += collected
-            self.gone_kg[Account.WEIGHED, code] += kg - collected
-            self.gone_kg[Account.SCRAP, code] = 0.0
+        for entry in self.file.movements():
+            if entry.number > number:
+                code = entry.movement.postings[0].code
+                kg = pile[code]
+                collected = kg if share is None else share * kg
+                self.effects[entry.number] = Counter(
+                    {
+                        (Account.COLLECTED, code): collected,
+                        (Account.WEIGHED, code): kg - collected,
+                        (Account.SCRAP, code): -kg,
+                    }
+                )
+                for key, moved in self.effects[entry.number].items():
+                    self.gone_kg[key] += moved
+                self.collected.append((entry.number, code, len(entry.movement.postings) > 2))
+
+    @precondition(lambda self: self.effects)
+    @rule(chance=st.integers(0, 99), death=DEATHS)
+    def undo(self, chance, death):
+        """An entry was wrong and is taken back, if nothing was made of it since; the later ones are tried first."""
+        number = sorted(self.effects, reverse=True)[chance % len(self.effects)]
+        movement = next(entry.movement for entry in self.file.movements() if entry.number == number)
+        try:
+            change = self.do_by_history(lambda whole: stock.undo(whole, number, AT), death)
+        except Refused:
+            return
+        if change is None:
+            return
+        effect = self.effects.pop(number)
+        self.undone += 1
+        for (account, code), kg in effect.items():
+            if account is Account.BOUGHT:
+                self.brought_kg[code] -= kg
+                self.brought_money += sum(p.cost_u for p in movement.postings if p.account is Account.BOUGHT) / 1e6
+                continue
+            later = [weighed for n, of, weighed in self.collected if n > number and of == code]
+            if account is Account.SCRAP and kg > 0 and later:
+                account = Account.WEIGHED if later[0] else Account.COLLECTED
+            self.gone_kg[account, code] -= kg
+        self.collected = [told for told in self.collected if told[0] != number]
+        for item in change.gone:
+            code = next(p.code for p in movement.postings if p.item == item)
+            self.gone_kg[Account.MEASURED, code] += self.measured_kg.pop(item, 0.0)
 
     @invariant()
     def it_closes(self) -> None:

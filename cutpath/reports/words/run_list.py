@@ -29,11 +29,12 @@ class RunRow(TypedDict):
 
 
 class RollRow(TypedDict):
-    """One roll of a run; ``label`` None where it was yet to be bought."""
+    """One roll of a run, whether it is cut, and booked; ``label`` None where it was yet to be bought."""
 
     roll: str
     label: str | None
     cut: bool
+    booked: bool
 
 
 class PieceRow(TypedDict):
@@ -72,7 +73,7 @@ class Progress(TypedDict):
 def progress(run: Run, done: Iterable[Done]) -> Progress:
     """Return how far a run is; what was told last of a stage counts, and of a committed run all rolls are cut."""
     last = {(d.stage, d.thing): d.count for d in done}
-    whole = run.state is RunState.COMMITTED
+    booked = {cut.sheet for cut in run.booked}
     return {
         "run": run.id,
         "state": run.state.value,
@@ -82,7 +83,8 @@ def progress(run: Run, done: Iterable[Done]) -> Progress:
             {
                 "roll": cut.sheet,
                 "label": None if cut.item is None else label_of(cut.item),
-                "cut": whole or bool(last.get((Stage.CUT, cut.sheet))),
+                "cut": cut.sheet in booked or bool(last.get((Stage.CUT, cut.sheet))),
+                "booked": cut.sheet in booked,
             }
             for cut in run.cuts
         ],
@@ -120,7 +122,7 @@ def run_rows(runs: Iterable[tuple[Run, Sequence[Done]]], *, every: bool) -> list
             "at": run.at,
             "jobs": list(run.jobs),
             "out": run.out,
-            "labels": [label_of(number) for number in run.items],
+            "labels": [label_of(cut.item) for cut in run.cuts if cut.item is not None],
             "to_buy": 0 if run.state is RunState.COMMITTED else sum(cut.item is None for cut in run.cuts),
             "pieces": quantity,
             "rolls_cut": sum(roll["cut"] for roll in told["rolls"]),
@@ -173,7 +175,10 @@ def _jobs_in_words(jobs: Sequence[str]) -> str:
 
 def progress_table(told: Progress) -> str:
     """Lay the progress of a run out for a terminal."""
-    rolls = [(row["roll"], row["label"] or "-", "cut" if row["cut"] else "-") for row in told["rolls"]]
+    rolls = [
+        (row["roll"], row["label"] or "-", "cut" if row["cut"] else "-", "booked" if row["booked"] else "-")
+        for row in told["rolls"]
+    ]
     pieces = [
         (
             row["piece"],
@@ -186,7 +191,7 @@ def progress_table(told: Progress) -> str:
     again = ", ".join(f"{row['count']} x {row['piece']} of {row['run']}" for row in told["again"])
     parts = [
         f"{told['run']}  {told['state']}  {told['at']}  {told['out']}" + (f"\ncut once more: {again}" if again else ""),
-        table(("roll", "label", "cut"), rolls, left=frozenset({0, 1, 2})),
+        table(("roll", "label", "cut", "stock"), rolls, left=frozenset({0, 1, 2, 3})),
     ]
     if pieces:
         parts.append(

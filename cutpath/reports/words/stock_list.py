@@ -38,9 +38,10 @@ class PostingRow(TypedDict):
 
 
 class MovementRow(TypedDict):
-    """One movement; ``postings`` sum to zero."""
+    """One movement; ``postings`` sum to zero; ``undoes`` is the number of the one that it takes back."""
 
     number: int
+    undoes: int | None
     at: str
     verb: str
     run: str | None
@@ -113,6 +114,7 @@ def movement_rows(movements: Iterable[tuple[int, Movement]], labels: Mapping[int
     return [
         {
             "number": number,
+            "undoes": movement.undoes,
             "at": movement.at,
             "verb": movement.verb.value,
             "run": movement.run or None,
@@ -134,7 +136,7 @@ def movement_rows(movements: Iterable[tuple[int, Movement]], labels: Mapping[int
 
 def movement_csv(rows: Iterable[MovementRow]) -> str:
     """Write movements as CSV, a line to each posting; day and time in UTC apart, as spreadsheets read them."""
-    columns = ("number", "day", "utc", "verb", "run", *PostingRow.__annotations__, "note")
+    columns = ("number", "day", "utc", "verb", "undoes", "run", *PostingRow.__annotations__, "note")
     lines: list[dict[str, object]] = []
     for row in rows:
         day, _, time = row["at"].partition("T")
