@@ -321,9 +321,10 @@ def files_of(
         When a drawing fails its preflight, or a file reads back otherwise than it was to be written (CP612).
     """
     by_id = {piece.id: piece for piece in batch.pieces}
-    wanted, cutters = Wanted(by_id, formats, tools), [tool for tool in tools if tool.stuff is Stuff.LEAD]
+    wanted, cutters = Wanted(formats, tools), [tool for tool in tools if tool.stuff is Stuff.LEAD]
     count = sum(len(sheet.nested.placements) for sheet in batch.sheets)
-    rolls = each("rolls drawn", roll_work, wanted, batch.sheets, count)
+    asked = [(sheet, {p.id: by_id[p.id] for p in sheet.nested.placements}) for sheet in batch.sheets]
+    rolls = each("rolls drawn", roll_work, wanted, asked, count)
     found = [f for roll in rolls for f in roll.findings]
     refuse_faults(found)
     found += shared_cuts({roll.title: roll.shared for roll in rolls})

@@ -18,48 +18,114 @@ from cutpath.values.batch import Batch
 from cutpath.values.pattern import FlatPattern, Point
 
 _SVG = "{http://www.w3.org/2000/svg}"
-_DOCTYPE = "<!DOCTYPE html>\n"
+_DOCTYPE = b"<!DOCTYPE html>\n"
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
 _RUNS = frozenset({"script", "iframe", "object", "embed", "link", "base", "form", "img"})
 _SLACK_MM = 0.002
 """Figures of a picture are rounded to 0.001 mm of paper."""
 
 
-def read_page(data: bytes) -> ET.Element:
-    """Return the root of a page.
+_AT_ONCE = 1 << 20
+"""Bytes of a page that are read at a time: a page of some thousand pieces as one tree takes half a gigabyte."""
+
+
+def read_page(data: bytes, kept: str = "", words: list[str] | None = None) -> Iterator[ET.Element]:
+    """Read a page from end to end, and yield each element called ``kept`` as it ends; ``words`` gets what it says.
 
     Raises
     ------
     MisreadError
         Where the markup is not sound, something could run or be fetched, or a link within the page leads nowhere.
     """
-    text = data.decode()
-    if not text.startswith(_DOCTYPE):
+    if not data.startswith(_DOCTYPE):
         raise MisreadError("no page of HTML")
+    page = _Page(kept, words)
+    parser = ET.XMLParser(target=page)  # noqa: S314 - written by this program a moment ago
     try:
-        root = ET.fromstring(text.removeprefix(_DOCTYPE))  # noqa: S314 - written by this program a moment ago
+        for at in range(len(_DOCTYPE), len(data), _AT_ONCE):
+            parser.feed(data[at : at + _AT_ONCE])
+            yield from page.whole
+            page.whole.clear()
+        parser.close()
     except ET.ParseError as error:
         raise MisreadError(f"not well formed: {error}") from None
-    policies = [m.get("content") for m in root.iter("meta") if m.get("http-equiv") == "Content-Security-Policy"]
-    if policies != [_POLICY]:
-        raise MisreadError("no policy that keeps everything else out")
-    ids: Counter[str] = Counter()
-    links: set[str] = set()
-    for part in root.iter():
-        if part.tag.removeprefix(_SVG) in _RUNS:
-            raise MisreadError(f"{part.tag} in a page of words and pictures")
-        for key, value in part.items():
+    page.check()
+
+
+class _Page:
+    """What is met as a page is read, from one tag to the next; ``whole`` are elements of the name that is kept."""
+
+    def __init__(self, kept: str, words: list[str] | None) -> None:
+        self.whole: list[ET.Element] = []
+        self._kept, self._words = kept, words
+        self._policies: list[str] = []
+        self._ids: Counter[str] = Counter()
+        self._links: set[str] = set()
+        self._open: ET.TreeBuilder | None = None
+        self._deep = 0
+
+    def start(self, tag: str, known: dict[str, str]) -> None:
+        """Look at a tag, and begin an element that is kept.
+
+        Raises
+        ------
+        MisreadError
+            Where something could run or be fetched.
+        """
+        if tag.removeprefix(_SVG) in _RUNS:
+            raise MisreadError(f"{tag} in a page of words and pictures")
+        if tag == "meta" and known.get("http-equiv") == "Content-Security-Policy":
+            self._policies.append(known.get("content", ""))
+        for key, value in known.items():
             if key.startswith("on") or (key in {"src", "href"} and not value.startswith("#")):
-                raise MisreadError(f"{key} of {part.tag}")
+                raise MisreadError(f"{key} of {tag}")
             if key == "id":
-                ids[value] += 1
+                self._ids[value] += 1
             elif key == "href":
-                links.add(value[1:])
-    if twice := [name for name, count in ids.items() if count > 1]:
-        raise MisreadError(f"{twice[0]} stands for two places")
-    if lost := sorted(links - ids.keys()):
-        raise MisreadError(f"a link to {lost[0]}, which is not there")
-    return root
+                self._links.add(value[1:])
+        if self._words is not None:
+            self._words.append(" ")
+        if self._open is None and tag == self._kept:
+            self._open = ET.TreeBuilder()
+        if self._open is not None:
+            self._open.start(tag, known)
+            self._deep += 1
+
+    def data(self, text: str) -> None:
+        """Take words."""
+        if self._words is not None:
+            self._words.append(text)
+        if self._open is not None:
+            self._open.data(text)
+
+    def end(self, tag: str) -> None:
+        """End an element."""
+        if self._words is not None:
+            self._words.append(" ")
+        if self._open is not None:
+            self._open.end(tag)
+            self._deep -= 1
+            if not self._deep:
+                self.whole.append(self._open.close())
+                self._open = None
+
+    def close(self) -> None:
+        """End the page; the library asks for it."""
+
+    def check(self) -> None:
+        """Look at what only the whole page tells.
+
+        Raises
+        ------
+        MisreadError
+            Where a policy is missing, a name stands twice, or a link leads nowhere.
+        """
+        if self._policies != [_POLICY]:
+            raise MisreadError("no policy that keeps everything else out")
+        if twice := [name for name, count in self._ids.items() if count > 1]:
+            raise MisreadError(f"{twice[0]} stands for two places")
+        if lost := sorted(self._links - self._ids.keys()):
+            raise MisreadError(f"a link to {lost[0]}, which is not there")
 
 
 def against_report(files: Mapping[str, bytes], path: str, batch: Batch) -> Iterator[str]:
@@ -69,7 +135,10 @@ def against_report(files: Mapping[str, bytes], path: str, batch: Batch) -> Itera
     ------
     MisreadError
     """
-    words = " ".join(read_page(files[path]).itertext())
+    found: list[str] = []
+    for _ in read_page(files[path], words=found):
+        pass
+    words = "".join(found)
     named = (*(j.name for j in batch.jobs), *(s.id for s in batch.sheets))
     for name in named:
         if name not in words:
@@ -85,7 +154,7 @@ def against_tickets(files: Mapping[str, bytes], path: str, batch: Batch) -> Iter
     """
     pieces = {piece.id: piece for piece in batch.pieces}
     told: Counter[str] = Counter()
-    for ticket in read_page(files[path]).iter("article"):
+    for ticket in read_page(files[path], "article"):
         picture = next(ticket.iterfind("div/div[@class='pictures']//" + _SVG + "svg"), None)
         if picture is None:
             raise MisreadError("a ticket without a drawing")

@@ -46,7 +46,6 @@ class Work:
 class Wanted:
     """What is wanted of every roll: drawings in some formats, and files for machines."""
 
-    pieces: Mapping[str, Piece]
     formats: Collection[Format]
     tools: Sequence[Machine]
 
@@ -68,20 +67,24 @@ class RollWork:
     works: tuple[Work, ...]
 
 
-def roll_work(wanted: Wanted, sheet: Sheet) -> RollWork:
-    """Draw a roll, look it over, and write it for whoever wants it; nothing is written of one that is at fault."""
-    drawing = draw(sheet, wanted.pieces, caution=cautions.text_of("no scoring"), cuts_only=not wanted.written)
+def roll_work(wanted: Wanted, asked: tuple[Sheet, Mapping[str, Piece]]) -> RollWork:
+    """Draw a roll, look it over, and write it for whoever wants it; nothing is written of one that is at fault.
+
+    The pieces are those that lie on it, by their numbers.
+    """
+    sheet, pieces = asked
+    drawing = draw(sheet, pieces, caution=cautions.text_of("no scoring"), cuts_only=not wanted.written)
     found = preflight(drawing) if wanted.written else ()
     if faults(found):
         return RollWork(drawing.title, found, (), (0, 0.0), (), ())
     if wanted.written:
-        found += misread(sheet.id, sheet_faults(drawing, sheet, wanted.pieces))
+        found += misread(sheet.id, sheet_faults(drawing, sheet, pieces))
     files = tuple(roll_files(sheet, drawing, wanted.formats))
     for file in files:
         own = {role: name for role in Role if (name := file.listed.roles.get(role.value))}
         found += misread(file.path, drawing_faults(file.listed.form, file.data, drawing, own))
     cutters = [tool for tool in wanted.tools if tool.stuff is Stuff.LEAD]
-    works = tuple(machine_work(tool, sheet, drawing, wanted.pieces) for tool in cutters)
+    works = tuple(machine_work(tool, sheet, drawing, pieces) for tool in cutters)
     return RollWork(drawing.title, found, drawing.unlettered, common_cuts(drawing), files, works)
 
 

@@ -218,7 +218,7 @@ def test_tickets_that_differ_are_seen(pattern, change, paper, chimney):
 )
 def test_a_page_that_could_run_or_fetch_is_misread(old, new, says, paper):
     with pytest.raises(MisreadError, match=says):
-        read_page(paper.decode().replace(old, new).encode())
+        list(read_page(paper.decode().replace(old, new).encode()))
 
 
 def test_asked_has_nothing_that_a_report_would_give_away():
