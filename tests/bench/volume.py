@@ -101,7 +101,7 @@ def toml(value: object) -> str:
 
 
 class Held(threading.Thread):
-    """Looks every fifth of a second how much memory a process and its children hold together, in MB."""
+    """Looks twice a second how much memory a process and its children hold together, in MB."""
 
     def __init__(self, pid: int) -> None:
         super().__init__(daemon=True)
@@ -109,7 +109,7 @@ class Held(threading.Thread):
 
     def run(self) -> None:
         """Look until it is over."""
-        while not self.over.wait(0.2):
+        while not self.over.wait(0.5):
             self.most_mb = max(self.most_mb, sum(map(self._own_mb, self._tree(self.pid))))
 
     def _tree(self, pid: int) -> list[int]:
