@@ -120,6 +120,20 @@ class TooLargeError(OSError):
     """A file holds more than is read of its kind."""
 
 
+_ALSO: ContextVar[tuple[Path, ...]] = ContextVar("_ALSO", default=())
+"""Folders from which any job may take drawings, beside its own."""
+
+
+@contextmanager
+def also_from(folders: Iterable[Path]) -> Iterator[None]:
+    """Let jobs name drawings in these folders too."""
+    token = _ALSO.set((*_ALSO.get(), *folders))
+    try:
+        yield
+    finally:
+        _ALSO.reset(token)
+
+
 def read_bytes(path: Path | str, most: int = TEXT_BYTES, *, inside: Path | None = None) -> bytes:
     """Read a file, standard input for ``-``; a file that is remembered is as it was.
 
@@ -129,7 +143,8 @@ def read_bytes(path: Path | str, most: int = TEXT_BYTES, *, inside: Path | None 
     most : int
         Bytes that it may hold.
     inside : Path, optional
-        For a name that somebody else wrote: only a plain file in this folder is read, wherever links lead.
+        For a name that somebody else wrote: only a plain file in this folder is read, wherever links lead, or in those
+        of `also_from`.
 
     Raises
     ------
@@ -170,7 +185,7 @@ def _plain_file(path: Path, inside: Path, most: int) -> bytes:
         When it is none, or lies elsewhere.
     """
     real = path.resolve(strict=True)
-    if not real.is_relative_to(inside.resolve(strict=True)):
+    if not any(real.is_relative_to(folder.resolve(strict=True)) for folder in (inside, *_ALSO.get())):
         raise OSError(errno.EACCES, "it lies outside the folder of the job file")
     way = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)  # a pipe would wait for its writer
     with os.fdopen(os.open(real, way), "rb") as file:

@@ -11,6 +11,7 @@ from cutpath.errors import Refused
 from cutpath.intake import read_text
 from cutpath.jobs import load_job
 from cutpath.pipeline import Settings, nest_outlines
+from tests.cli.running import run
 
 HEAD = 'name = "Yard"\npitch = 30\n'
 SQUARE = "points = [[0, 0], [400, 0], [400, 400], [0, 400]]\n"
@@ -111,6 +112,28 @@ def test_a_drawing_outside_the_jobs_folder_is_not_opened(tmp_path, name):
     (here / "link.dxf").symlink_to("folder/plain.dxf")
     (here / "job.toml").write_text(outline('dxf = "link.dxf"\n'))
     assert load_job(here / "job.toml")[0].details
+
+
+def test_drawings_of_a_folder_that_is_allowed_are_read(tmp_path):
+    """By its own name only: neither what lies beside that folder nor what a link in it leads to."""
+    (tmp_path / "secret.dxf").write_text(dxf(circle(100)))
+    for folder in ("here", "shapes"):
+        (tmp_path / folder).mkdir()
+    (tmp_path / "shapes/plate.dxf").write_text(dxf(circle(100)))
+    (tmp_path / "shapes/link.dxf").symlink_to(tmp_path / "secret.dxf")
+    job = tmp_path / "here/job.toml"
+    job.write_text(outline('dxf = "../shapes/plate.dxf"\n'))
+    barred = run("check", str(job))
+    assert barred.returncode == 1
+    assert "--drawings FOLDER" in barred.stdout
+    allowed = ("--drawings", str(tmp_path / "shapes"))
+    assert run("check", str(job), *allowed).returncode == 0
+    made = run("make", str(job), *allowed, "--work", "0", "--out", str(tmp_path / "cut"))
+    assert made.returncode == 0, made.stderr
+    assert run("check", str(job)).returncode == 1
+    for name in ("../secret.dxf", "../shapes/link.dxf"):
+        job.write_text(outline(f'dxf = "{name}"\n'))
+        assert run("check", str(job), *allowed).returncode == 1
 
 
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="a system without pipes in folders")

@@ -78,7 +78,21 @@ LENGTH = _Length()
 def jobs_argument(function: F) -> F:
     """Take job files and order sheets; ``-`` is standard input. A settings file among them (``*.toml``) is none."""
     kind = click.Path(path_type=Path)
-    return click.argument("jobs", nargs=-1, required=True, metavar="JOB...", type=kind, callback=_jobs)(function)
+    taken = click.argument("jobs", nargs=-1, required=True, metavar="JOB...", type=kind, callback=_jobs)
+    return taken(_drawings_option(function))
+
+
+def _drawings_option(function: F) -> F:
+    """Take folders of which jobs may name drawings; a job from a stranger reads nothing but what came with it."""
+    return click.option(
+        "--drawings",
+        metavar="FOLDER",
+        multiple=True,
+        expose_value=False,
+        type=click.Path(path_type=Path, exists=True, file_okay=False),
+        callback=_allowed,
+        help="Jobs may name DXF drawings in this folder too, not only in their own; may be repeated.",
+    )(function)
 
 
 def _jobs(_ctx: click.Context, _param: click.Parameter, value: tuple[Path, ...]) -> tuple[Path, ...]:
@@ -86,6 +100,13 @@ def _jobs(_ctx: click.Context, _param: click.Parameter, value: tuple[Path, ...])
 
 
 _SETTINGS = "cutpath.toml"
+
+
+def _allowed(ctx: click.Context, _param: click.Parameter, folders: tuple[Path, ...]) -> None:
+    if folders:
+        from cutpath.intake import also_from
+
+        ctx.with_resource(also_from(folders))
 
 
 def rolls_option(function: F) -> F:

@@ -36,7 +36,11 @@ def _hold() -> int:
         true = os.dup(_STDOUT)
     except (OSError, ValueError):  # closed
         return -1
-    nowhere = os.open(os.devnull, os.O_WRONLY)
+    try:
+        nowhere = os.open(os.devnull, os.O_WRONLY)
+    except OSError:  # then the solver's words are seen
+        os.close(true)
+        return -1
     os.dup2(nowhere, _STDOUT)
     os.close(nowhere)
     return true

@@ -1,6 +1,7 @@
 """Give mutants to everything that reads: ``python -m tests.fuzz [--of KIND] [--from N] [--count N] [--keep DIR]``.
 
-Each is read, surveyed, ruled, developed and proved as `make` does before it nests. It must end in pieces or in findings
+Each is read, surveyed, ruled, developed and proved as `make` does before it nests; jobs go on to lists, report and
+tickets, laid one after another. It must end in pieces or in findings
 that are whole, within the seconds and the memory of `HANGS_S` and `MOST_MB`, and leave nothing behind. What does not is
 printed with its number, and kept in DIR; the exit code is 1 then.
 """

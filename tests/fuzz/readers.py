@@ -14,11 +14,14 @@ from types import FrameType
 from cutpath.errors import CODES, Finding, Refused
 from cutpath.jobs.blanks import parse_blanks
 from cutpath.machines import machine
-from cutpath.pipeline import plan
+from cutpath.nesting import one_after_another
+from cutpath.pipeline import batch_of, plan
 from cutpath.plain import is_unseen
 from cutpath.prices import read_prices
 from cutpath.profiles import rolls_list, shop_figures
+from cutpath.reports.words.tickets import tickets_html
 from cutpath.settings_file import choose, layers
+from cutpath.writers.files import report_files
 
 _OPEN = re.compile(r"\{[a-z_]+(:[^}]*)?\}")
 HANGS_S = 5.0
@@ -28,6 +31,14 @@ JOB = 'name = "Yard"\npitch = 30\n[[detail]]\nkind = "outline"\ndxf = "drawing.d
 
 class Hang(BaseException):
     """It took longer than anybody waits, in the seconds of the processor."""
+
+
+def _made(file: Path) -> None:
+    """Go all the way to lists, report and tickets, with the pieces laid one after another instead of nested."""
+    planned = plan([file])
+    batch = batch_of(planned, [one_after_another(problem) for _, problem in planned.problems])
+    report_files(batch)
+    tickets_html(batch, "R0")
 
 
 def _machine(file: Path) -> None:
@@ -41,14 +52,14 @@ def _pieces(file: Path) -> None:
 def _drawing(file: Path) -> None:
     job = file.with_name("job.toml")
     job.write_text(JOB)
-    plan([job])
+    _made(job)
 
 
 READERS: dict[str, Callable[[Path], object]] = {
-    "job": lambda file: plan([file]),
-    "near job": lambda file: plan([file]),
-    "starter": lambda file: plan([file]),
-    "orders": lambda file: plan([file]),
+    "job": _made,
+    "near job": _made,
+    "starter": _made,
+    "orders": _made,
     "rolls": lambda file: rolls_list(str(file)),
     "practice": shop_figures,
     "machine": _machine,

@@ -95,7 +95,7 @@ def read_outline(desk: Desk, path: str, head: DetailHead, table: OutlineTable) -
             path,
             f"{name} cannot be read: {reason.lower()}",
             "a DXF drawing beside the job file",
-            "Check the name; the file is looked for from the folder of the job file.",
+            "Check the name; it is looked for from the job file's folder. Name another folder with --drawings FOLDER.",
         ) from error
     except Exception as error:  # a broken drawing makes the reader fail in many ways of its own, early or late
         raise desk.refuse(

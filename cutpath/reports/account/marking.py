@@ -78,7 +78,7 @@ class MarkedPoint:
 class MarkedLine:
     """A line through points by their keys; an outline or hole returns from its last point to its first.
 
-    ``ellipse`` is what a hole is where it is one; ``use`` says what a mark tells, and what a snip is for.
+    ``ellipse`` is what an outline or a hole is where it is one; ``use`` says what a mark tells, and what a snip is for.
     """
 
     kind: LineKind
@@ -214,10 +214,11 @@ def marking(pattern: FlatPattern) -> Marking:
             LineKind.OUTLINE,
             "outline",
             tuple(points.key(at, name_at(at, name)) for at, name in corners if at in kept),
+            round_it := ellipse_of([points.place(at) for at in ring]),
         )
     ]
     curved = _bends(ring, kept)
-    runs = curve_runs(ring, kept)
+    runs = [] if round_it else curve_runs(ring, kept)
     for kind, name, ends, use in _inner(pattern):
         ellipse = None
         if kind is LineKind.HOLE:

@@ -168,7 +168,7 @@ class _Picture:
         told = [p for p in self._told() if p.step is None or p.use is StationUse.RISER_FOOT]
         shown = [*(p for p in told if p.key not in on_curves), *self._middles()]
         levels = sorted(shown, key=lambda p: p.square_exact_mm)
-        extremes = (levels[0], levels[-1])
+        extremes = (*levels[:1], *levels[-1:])
         for left in (True, False):
             own: dict[int, Point] = {}
             for point in levels:
@@ -186,7 +186,7 @@ class _Picture:
             kept = {h: at for i, (h, at) in enumerate(own.items()) if i % every == 0}
         # Up the sheet is down in y, so that they are spread by their distance from the foot.
         rises = spread([self._bottom - y for _, y in kept.values()], _APART)
-        over = max(0.0, max(rises) - (self._bottom - self._head))  # nothing stands above the picture
+        over = max(0.0, max(rises, default=0.0) - (self._bottom - self._head))  # nothing stands above the picture
         rises = [rise - over for rise in rises]
         for (height, (x, y)), rise in zip(kept.items(), rises, strict=True):
             at = self._bottom - rise

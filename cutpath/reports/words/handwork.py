@@ -12,6 +12,7 @@ from cutpath.plain import in_words
 from cutpath.reports.account.marking import LineKind, MarkedLine, Marking
 from cutpath.reports.pictures.pattern_picture import FoldGroup, fold_groups
 from cutpath.reports.pictures.ticket_picture import fold_end
+from cutpath.reports.words.plain_lines import is_circle
 from cutpath.tolerances import CURVE_MARK_MM, ONE_MARK_MM
 from cutpath.trade.fixings import is_step
 from cutpath.values.pattern import OVER_FILLET, TURN_INS, WELDS, FlatPattern, FoldUse, MarkKind, StationUse
@@ -28,7 +29,8 @@ def line_keys(line: MarkedLine, curves: Sequence[Sequence[str]] = ()) -> str:
     words = [on.get(key, key) for key in line.keys]
     if line.kind in {LineKind.OUTLINE, LineKind.HOLE}:
         words.append(words[0])
-    return DASH.join(word for word, before in zip(words, [None, *words], strict=False) if word != before)
+    told = [word for word, before in zip(words, [None, *words], strict=False) if word != before]
+    return DASH.join(told) if len(told) > 1 else f"{told[0]}, right round"
 
 
 def _short(line: MarkedLine, curves: Sequence[Sequence[str]]) -> str:
@@ -58,10 +60,9 @@ def marking_order(pattern: FlatPattern, marking: Marking) -> list[str]:
             lines.append(f"Step {n} begins at the arris: {n}a{DASH}{n}b lies on the fold there and is not cut.")
     elif marking.rectangle:
         lines.append("Strike each line of the table by its two ends." if len(marking.lines) > 1 else "It has no lines.")
-    else:
+    elif marking.lettered:
         lines.append("Set out every point of the table and join them by the list of lines.")
-    if any(line.ellipse for line in marking.lines):
-        lines.append("Cross the axes at the ellipse's middle, and draw it with a string or a trammel.")
+    lines += _ellipses(marking)
     if marking.curves:
         lines.append(
             "Set out each curve by its offsets, and bend a lath through them. Straight joints would stand off by no "
@@ -70,6 +71,19 @@ def marking_order(pattern: FlatPattern, marking: Marking) -> list[str]:
     if pattern.folds or pattern.marks:
         lines.append("Pencil, chalk or crayon only. Never score a fold: it cracks.")
     return lines
+
+
+def _ellipses(marking: Marking) -> list[str]:
+    """Say how circles and ellipses are drawn, where there are any."""
+    circles = [is_circle(line.ellipse) for line in marking.lines if line.ellipse]
+    return [
+        *(["Strike each circle about its middle with compasses or a trammel."] if any(circles) else []),
+        *(
+            ["Cross the axes at the ellipse's middle, and draw it with a string or a trammel."]
+            if not all(circles)
+            else []
+        ),
+    ]
 
 
 def _water_line(marking: Marking) -> str:
@@ -146,7 +160,8 @@ def _parts(outline: Sequence[str], own: set[str]) -> list[list[str]]:
 
 
 def _plain_cuts(marking: Marking) -> list[str]:
-    first = f"Round the outline: {_short(marking.lines[0], marking.curves)}."
+    outline = marking.lines[0]
+    first = f"Round the outline{'' if outline.ellipse else f': {_short(outline, marking.curves)}'}."
     lines = ["Nothing is cut off the blank: it is the piece." if marking.rectangle else first]
     for line in marking.lines:
         if line.kind is LineKind.HOLE:

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from cutpath.paper.markup import number
 from cutpath.reports.account.marking import LineKind, MarkedPoint, Marking
 from cutpath.reports.account.plain_shapes import Ellipse
+from cutpath.tolerances import CURVE_MARK_MM
 from cutpath.values.pattern import FlatPattern, SnipUse
 
 _NEARLY_MM = 0.05
@@ -48,13 +49,18 @@ def loose_points(marking: Marking) -> list[MarkedPoint]:
 
 
 def ellipse_words(ellipse: Ellipse) -> str:
-    """Say where an ellipse stands and how large it is, in whole millimetres."""
+    """Say where an ellipse stands and how large it is, in whole millimetres; a circle is called one."""
     centre = MarkedPoint("", "", ellipse.along_mm, ellipse.square_mm)
     axes = MarkedPoint("", "", ellipse.along_axis_mm, ellipse.square_axis_mm)
-    return (
-        f"an ellipse about the point {centre.along_mm} along and {centre.square_mm} up, "
-        f"{axes.along_mm} wide along the edge and {axes.square_mm} high"
-    )
+    place = f"about the point {centre.along_mm} along and {centre.square_mm} up"
+    if is_circle(ellipse):
+        return f"a circle {place}, {axes.along_mm} across"
+    return f"an ellipse {place}, {axes.along_mm} wide along the edge and {axes.square_mm} high"
+
+
+def is_circle(ellipse: Ellipse) -> bool:
+    """Tell whether a pair of compasses draws an ellipse, as near as a curve is marked."""
+    return abs(ellipse.along_axis_mm - ellipse.square_axis_mm) <= CURVE_MARK_MM
 
 
 def _where(ends: list[MarkedPoint], marking: Marking) -> str:

@@ -34,6 +34,7 @@ h1{font:600 17pt/1.1 var(--serif);margin:0}
 header p{margin:0}
 header strong{font-size:12pt}
 .facts{margin:1.2mm 0 1mm;color:var(--soft)}
+header+.facts{margin-right:20mm}
 h2{font:600 9.5pt/1.2 var(--serif);margin:1.8mm 0 .6mm}
 section>h2:first-child{margin-top:0}
 .columns{display:grid;grid-template-columns:auto minmax(54mm,1fr) minmax(72mm,1.35fr);gap:6mm;flex:1}

@@ -72,6 +72,9 @@ _BESIDE_MM = 135.0
 
 _SQUARE_MM = 14.0
 
+_ACROSS_MM, _BESIDE_SQUARE_MM = 263.0, 243.0
+"""Width of lines above the drawing, and of those that the square stands beside."""
+
 
 def tickets_html(batch: Batch, run: str = "", folded: Mapping[str, Folded] | None = None) -> str:
     """Make the tickets of a batch: a page of A4, lying, to each piece that differs from the others of its job.
@@ -308,7 +311,8 @@ def _laid(group: Sequence[Piece], marked: Marking, told: _Words, rolls: Mapping[
         drawn = marked.width_mm / scale
         shown = bool(told.folded) and (layout is not Layout.OVER or marked.length_mm / scale <= _BESIDE_MM)
         facts = _facts(group, marked, scale, rolls)
-        head = 12.0 + sum(3.5 * rows(text, 263.0, 8.0) for text in (facts, told.note, told.turned) if text)
+        told_above = ((facts, _BESIDE_SQUARE_MM), (told.note, _ACROSS_MM), (told.turned, _ACROSS_MM))
+        head = 12.0 + sum(3.5 * rows(text, room_mm, 8.0) for text, room_mm in told_above if text)
         size: Size | None = Size.USUAL
         if layout is Layout.SIDE:
             words = [*told.lines, *told.fix, *itertools.chain(*told.orders)]
@@ -505,11 +509,11 @@ def _cells(point: MarkedPoint) -> tuple[str, str]:
 
 def _line_items(pattern: FlatPattern, marked: Marking) -> list[str]:
     """List the lines of a piece by their points."""
-    items = [f"Outline: {line_keys(marked.lines[0], marked.curves)}"]
-    items += [
-        f"Hole: {ellipse_words(line.ellipse) if line.ellipse else line_keys(line, marked.curves)}"
+    items = [
+        f"{word}: {ellipse_words(line.ellipse) if line.ellipse else line_keys(line, marked.curves)}"
+        for kind, word in ((LineKind.OUTLINE, "Outline"), (LineKind.HOLE, "Hole"))
         for line in marked.lines
-        if line.kind is LineKind.HOLE
+        if line.kind is kind
     ]
     snips = [line_keys(line) for line in marked.lines if line.kind is LineKind.SNIP]
     items += [f"Snips: {', '.join(snips)}"] if snips else []
@@ -518,7 +522,7 @@ def _line_items(pattern: FlatPattern, marked: Marking) -> list[str]:
     marks = [f"{line.name} {line_keys(line)}" for line in marked.lines if line.kind is LineKind.MARK]
     items += [f"Marked only: {'; '.join(marks)}"] if marks else []
     angles = angle_words(pattern) or bevel_words(pattern)
-    items += [f"Bevels: {angles}"] if angles and not marked.curves else []
+    items += [f"Bevels: {angles}"] if angles and not marked.curved else []
     return items
 
 

@@ -48,6 +48,10 @@ while (walker.nextNode()) {
                 svg: svg !== null});
   }
 }
+for (const square of document.querySelectorAll('.square')) {
+  const r = square.getBoundingClientRect();
+  boxes.push({t: 'the square', l: r.left, r: r.right, u: r.top, d: r.bottom});
+}
 const found = [];
 for (let i = 0; i < boxes.length; i++) for (let k = i + 1; k < boxes.length; k++) {
   const a = boxes[i], b = boxes[k];

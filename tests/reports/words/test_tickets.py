@@ -33,6 +33,7 @@ from tests.properties.surveys import pieces_of as random_pieces
 
 ROOT = Path(__file__).parents[3]
 FILES = sorted((ROOT / "fixtures" / "jobs").glob("*.toml"))
+ROUND = "about the point"
 VOID = {"meta", "br", "path", "line", "rect", "circle"}
 
 
@@ -124,8 +125,9 @@ def curves_of(page):
 
 def ellipse(words):
     x, y, wide, high = map(
-        int, re.search(r"point (\d+) along and (\d+) up, (\d+) wide .* and (\d+) high", words).groups()
+        int, re.search(r"point (\d+) along and (\d+) up, (\d+) (?:across|wide .* and (\d+) high)", words).groups("0")
     )
+    high = high or wide
     return [(x + wide / 2 * math.cos(a), y + high / 2 * math.sin(a)) for a in (math.radians(i * 5) for i in range(72))]
 
 
@@ -139,7 +141,7 @@ def plain_ends(where, length, width):
         return [(int(at[2] or 0), int(at[1])), (int(at[3] or length), int(at[1]))]
     if at := re.fullmatch(r"(\d+) along, (?:whole width|from (\d+) to (\d+) up)", where):
         return [(int(at[1]), int(at[2] or 0)), (int(at[1]), int(at[3] or width))]
-    return ellipse(where) if "ellipse" in where else pairs(where)
+    return ellipse(where) if ROUND in where else pairs(where)
 
 
 def rectangle_of(page):
@@ -166,14 +168,36 @@ def ring_of(page, points, word):
             keys = item.removeprefix(f"{word}: ").split("–")
             assert keys[0] == keys[-1]
             rings.append([at for key in keys[:-1] for at in curves.get(key) or [points[key]]])
-        elif item.startswith(f"{word}: an ellipse"):
+        elif whole := re.fullmatch(f"{word}: (curve .*), right round", item):
+            rings.append(curves[whole[1]])
+        elif item.startswith((f"{word}: an ellipse", f"{word}: a circle")):
             rings.append(ellipse(item))
     return rings
 
 
+def bent(radius_mm):
+    """A closed curve with a radius (by its angle) and no corner."""
+    angles = [math.radians(3 * i) for i in range(120)]
+    rings = [(radius_mm(a) * math.cos(a), radius_mm(a) * math.sin(a)) for a in angles]
+    return [[round(x + 250, 3), round(y + 250, 3)] for x, y in rings]
+
+
+ROUND_PLATES = {
+    "name": "Round plates",
+    "pitch": 30,
+    "detail": [
+        {"kind": "outline", "points": bent(lambda _: 100)},
+        {"kind": "outline", "points": bent(lambda _: 180), "holes": [bent(lambda _: 60)]},
+        {"kind": "outline", "points": bent(lambda a: 150 / math.hypot(math.cos(a), 1.5 * math.sin(a)))},
+        {"kind": "outline", "points": bent(lambda a: 150 + 30 * math.cos(2 * a) + 20 * math.sin(3 * a))},
+    ],
+}
+"""Discs with and without a hole, an ellipse, and a plate that is all curve."""
+
+
 @pytest.fixture(scope="module")
 def demo():
-    batch = batch_of(FILES)
+    batch = batch_of([*FILES, ROUND_PLATES])
     reader = Ticket(tickets_html(batch))
     return batch, reader
 
@@ -203,7 +227,7 @@ def test_the_outline_can_be_drawn_again_from_the_figures_of_the_page(demo):
         stated = float(re.search(r"worst rounding ([\d.]+) mm", page["facts"])[1])
         assert stated <= 0.5
         reach = math.hypot(stated + 0.005, stated + 0.005) + (CURVE_MARK_MM if "curve" in str(page["items"]) else 0.0)
-        reach += 1.0 if "ellipse" in str(page) else 0.0  # a middle and two axes in whole millimetres
+        reach += 1.0 if ROUND in str(page) else 0.0  # a middle and two axes in whole millimetres
         assert redrawn.is_valid, page["title"]
         missed = shapely.symmetric_difference(redrawn, true).area
         assert missed <= reach * true.length + 4 * len(outline) * reach**2, page["title"]
@@ -416,11 +440,11 @@ def test_only_curves_are_called_curves(demo):
         told = any("bend a lath" in item for item in page["items"])
         round_holes = any(line.ellipse for line in marked.lines)
         assert told == bool(marked.curves)
-        assert round_holes == ("an ellipse about the point" in str(page))
+        assert round_holes == (ROUND in str(page))
         assert marked.curved == (told or round_holes)
         assert corners < turns if marked.curved else corners == turns
     families = {p.pattern.family for p in batch.pieces if marking(p.pattern).curved}
-    assert families == {"lead slate", "sleeve"}
+    assert families == {"lead slate", "sleeve", "outline"}
 
 
 def test_feet_of_risers_that_stand_off_the_water_line_are_named():
