@@ -20,6 +20,9 @@ from cutpath.values.pattern import Point
 
 _PT_MM = 25.4 / 72
 _BAR_MM, _BAR_SLACK_MM = 100.0, 0.001
+_CELL_MM = 0.05
+_GRID_MM = 0.02
+"""Well over what rounding moves a page, and well under what moves it to be seen."""
 _DIGITS = 7
 """Figures of the file have so many digits."""
 
@@ -75,12 +78,18 @@ def against_pages(pages: Sequence[PaperPage], drawing: Drawing) -> Iterator[str]
         for upright, words in ((0, "lower"), (1, "left")):
             if not any(_is_bar(line, upright) for line, _ in page.outside):
                 yield f"page {number}: no bar of 100 mm along the {words} edge"
+<<<<<<< HEAD
     strokes = [s for s in drawing.strokes if len(s.points) > 1]
     laid: list[dict[Box, list[int]]] = []
+=======
+    strokes = _Strokes([s for s in drawing.strokes if len(s.points) > 1])
+    laid: list[tuple[PaperPage, list[_Laid]]] = []
+>>>>>>> 412ed90 (Lay pages of paper on one grid when they are read again: alike pieces gave several places)
     for number, page in enumerate(pages[1:], 2):
         if len(page.windows) != 1:
             yield f"page {number}: {len(page.windows)} windows"
         elif page.inside:
+<<<<<<< HEAD
             laid.append(_laid(page, strokes))
             if not laid[-1]:
                 yield f"page {number}: lines that are not those of the drawing, or not where they lie in it"
@@ -92,6 +101,16 @@ def against_pages(pages: Sequence[PaperPage], drawing: Drawing) -> Iterator[str]
         for k in ways[box]:
             shown.setdefault(k, []).append(box)
     for k, stroke in enumerate(strokes):
+=======
+            laid.append((page, strokes.ways_to_lay(page)))
+            if not laid[-1][1]:
+                yield f"page {number}: lines that are not those of the drawing, or not where they lie in it"
+    grids = _grids(laid)
+    if laid and not grids:
+        yield "pages that do not lie beside each other"
+    shown = _shown(laid, grids)
+    for k, stroke in enumerate(strokes.all):
+>>>>>>> 412ed90 (Lay pages of paper on one grid when they are read again: alike pieces gave several places)
         if stroke.role is not Role.REFERENCE and not _covered(stroke, shown.get(k, ())):
             yield f"{stroke.piece} {stroke.name}: not whole on the pages"
 
@@ -259,6 +278,7 @@ def _is_bar(line: Sequence[Point], upright: int) -> bool:
     return abs(run[upright] - _BAR_MM) <= _BAR_SLACK_MM >= run[1 - upright]
 
 
+<<<<<<< HEAD
 def _laid(page: PaperPage, strokes: Sequence[Stroke]) -> dict[Box, list[int]]:
     """Return where the page's window may lie on the drawing, and the numbers of the strokes that it shows there."""
     slack = 3 * page.slack_mm()
@@ -279,6 +299,92 @@ def _laid(page: PaperPage, strokes: Sequence[Stroke]) -> dict[Box, list[int]]:
         else:
             ways.setdefault((round(x + move[0], 2), round(y + move[1], 2), wide, high), numbers)
     return ways
+=======
+@dataclass(frozen=True, slots=True)
+class _Laid:
+    """One way in which a page can lie on a drawing: how far it is moved, and the numbers of the strokes it shows."""
+
+    move: Point
+    strokes: tuple[int, ...]
+
+
+class _Strokes:
+    """The strokes of a drawing, found by where they begin."""
+
+    def __init__(self, strokes: Sequence[Stroke]) -> None:
+        self.all = strokes
+        self._alike: dict[tuple[int, bool], list[int]] = {}
+        self._at: dict[tuple[int, bool, int, int], list[int]] = {}
+        for k, stroke in enumerate(strokes):
+            kind, (x, y) = (len(stroke.points), stroke.closed), stroke.points[0]
+            self._alike.setdefault(kind, []).append(k)
+            self._at.setdefault((*kind, math.floor(x / _CELL_MM), math.floor(y / _CELL_MM)), []).append(k)
+
+    def ways_to_lay(self, page: PaperPage) -> list[_Laid]:
+        """Return every way to lay a page on the drawing: several where pieces are alike."""
+        slack = 3 * page.slack_mm()
+        line, shut = min(page.inside, key=lambda own: len(self._alike.get((len(own[0]), own[1]), ())))
+        ways = []
+        for k in self._alike.get((len(line), shut), ()):
+            move = (self.all[k].points[0][0] - line[0][0], self.all[k].points[0][1] - line[0][1])
+            numbers = [self._stroke(points, move, slack, closed=closed) for points, closed in page.inside]
+            if None not in numbers:
+                ways.append(_Laid(move, tuple(n for n in numbers if n is not None)))
+        return ways
+
+    def _stroke(self, line: Sequence[Point], move: Point, slack: float, *, closed: bool) -> int | None:
+        """Return the stroke that a moved line is; None where there is none."""
+        column, row = (math.floor((line[0][k] + move[k]) / _CELL_MM) for k in (0, 1))
+        beside = ((len(line), closed, column + i, row + j) for i in (-1, 0, 1) for j in (-1, 0, 1))
+        near = (n for cell in beside for n in self._at.get(cell, ()))
+        return next((n for n in near if _same(line, self.all[n].points, move, slack)), None)
+
+
+def _seam_mm(page: PaperPage, axis: int) -> float:
+    """Return how far the window beside a page's own lies off along x (0) or y (1); 0 where there is none."""
+    low, size = page.windows[0][axis], page.windows[0][axis + 2]
+    across = page.windows[0][3 - axis]
+    for line, _ in page.outside:
+        run = [abs(line[0][k] - line[-1][k]) for k in (0, 1)]
+        if len(line) == 2 and run[axis] < _GRID_MM and abs(run[1 - axis] - across) < _GRID_MM:
+            at = line[0][axis] - low
+            return size - 2 * min(at, size - at)
+    return 0.0
+
+
+def _off_grid(page: PaperPage, way: _Laid, grid: Point) -> float:
+    """Return how far off a grid of pages, given by one of its corners, a page lies; mm along x or y."""
+    offs = []
+    for axis in (0, 1):
+        off, step = page.windows[0][axis] + way.move[axis] - grid[axis], _seam_mm(page, axis)
+        offs.append(abs(off - step * round(off / step)) if step else abs(off))
+    return max(offs)
+
+
+def _grids(laid: Sequence[tuple[PaperPage, Sequence[_Laid]]]) -> list[Point]:
+    """Return a corner of each grid in which all pages can lie."""
+    page, ways = min(laid, key=lambda own: len(own[1]), default=(None, ()))
+    if page is None:
+        return []
+    corners = [(page.windows[0][0] + way.move[0], page.windows[0][1] + way.move[1]) for way in ways]
+    return [
+        corner
+        for corner in corners
+        if all(any(_off_grid(other, way, corner) < _GRID_MM for way in own) for other, own in laid)
+    ]
+
+
+def _shown(laid: Sequence[tuple[PaperPage, Sequence[_Laid]]], grids: Sequence[Point]) -> dict[int, list[Box]]:
+    """Return by the number of each stroke the windows through which it is seen, in the drawing's frame."""
+    found: dict[int, list[Box]] = {}
+    for page, ways in laid:
+        x, y, wide, high = page.windows[0]
+        for way in ways:
+            if any(_off_grid(page, way, grid) < _GRID_MM for grid in grids):
+                for k in way.strokes:
+                    found.setdefault(k, []).append((x + way.move[0], y + way.move[1], wide, high))
+    return found
+>>>>>>> 412ed90 (Lay pages of paper on one grid when they are read again: alike pieces gave several places)
 
 
 def _same(line: Sequence[Point], points: Sequence[Point], move: Point, slack: float) -> bool:
