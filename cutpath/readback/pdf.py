@@ -78,30 +78,12 @@ def against_pages(pages: Sequence[PaperPage], drawing: Drawing) -> Iterator[str]
         for upright, words in ((0, "lower"), (1, "left")):
             if not any(_is_bar(line, upright) for line, _ in page.outside):
                 yield f"page {number}: no bar of 100 mm along the {words} edge"
-<<<<<<< HEAD
-    strokes = [s for s in drawing.strokes if len(s.points) > 1]
-    laid: list[dict[Box, list[int]]] = []
-=======
     strokes = _Strokes([s for s in drawing.strokes if len(s.points) > 1])
     laid: list[tuple[PaperPage, list[_Laid]]] = []
->>>>>>> 412ed90 (Lay pages of paper on one grid when they are read again: alike pieces gave several places)
     for number, page in enumerate(pages[1:], 2):
         if len(page.windows) != 1:
             yield f"page {number}: {len(page.windows)} windows"
         elif page.inside:
-<<<<<<< HEAD
-            laid.append(_laid(page, strokes))
-            if not laid[-1]:
-                yield f"page {number}: lines that are not those of the drawing, or not where they lie in it"
-    shown: dict[int, list[Box]] = {}
-    last = (-math.inf, -math.inf)
-    for ways in filter(None, laid):  # copies of a piece in a row look alike, and pages go on row by row
-        box = min(ways, key=lambda box: ((box[1], box[0]) <= last, box[1], box[0]))
-        last = box[1], box[0]
-        for k in ways[box]:
-            shown.setdefault(k, []).append(box)
-    for k, stroke in enumerate(strokes):
-=======
             laid.append((page, strokes.ways_to_lay(page)))
             if not laid[-1][1]:
                 yield f"page {number}: lines that are not those of the drawing, or not where they lie in it"
@@ -110,7 +92,6 @@ def against_pages(pages: Sequence[PaperPage], drawing: Drawing) -> Iterator[str]
         yield "pages that do not lie beside each other"
     shown = _shown(laid, grids)
     for k, stroke in enumerate(strokes.all):
->>>>>>> 412ed90 (Lay pages of paper on one grid when they are read again: alike pieces gave several places)
         if stroke.role is not Role.REFERENCE and not _covered(stroke, shown.get(k, ())):
             yield f"{stroke.piece} {stroke.name}: not whole on the pages"
 
@@ -278,28 +259,6 @@ def _is_bar(line: Sequence[Point], upright: int) -> bool:
     return abs(run[upright] - _BAR_MM) <= _BAR_SLACK_MM >= run[1 - upright]
 
 
-<<<<<<< HEAD
-def _laid(page: PaperPage, strokes: Sequence[Stroke]) -> dict[Box, list[int]]:
-    """Return where the page's window may lie on the drawing, and the numbers of the strokes that it shows there."""
-    slack = 3 * page.slack_mm()
-    alike: dict[tuple[int, bool], list[int]] = {}
-    for k, stroke in enumerate(strokes):
-        alike.setdefault((len(stroke.points), stroke.closed), []).append(k)
-    rarest = min(page.inside, key=lambda line: len(alike.get((len(line[0]), line[1]), ())))
-    x, y, wide, high = page.windows[0]
-    ways: dict[Box, list[int]] = {}
-    for k in alike.get((len(rarest[0]), rarest[1]), ()):
-        move = (strokes[k].points[0][0] - rarest[0][0][0], strokes[k].points[0][1] - rarest[0][0][1])
-        numbers: list[int] = []
-        for line, closed in page.inside:
-            own = (n for n in alike.get((len(line), closed), ()) if _same(line, strokes[n].points, move, slack))
-            if (n := next(own, None)) is None:
-                break
-            numbers.append(n)
-        else:
-            ways.setdefault((round(x + move[0], 2), round(y + move[1], 2), wide, high), numbers)
-    return ways
-=======
 @dataclass(frozen=True, slots=True)
 class _Laid:
     """One way in which a page can lie on a drawing: how far it is moved, and the numbers of the strokes it shows."""
@@ -384,7 +343,6 @@ def _shown(laid: Sequence[tuple[PaperPage, Sequence[_Laid]]], grids: Sequence[Po
                 for k in way.strokes:
                     found.setdefault(k, []).append((x + way.move[0], y + way.move[1], wide, high))
     return found
->>>>>>> 412ed90 (Lay pages of paper on one grid when they are read again: alike pieces gave several places)
 
 
 def _same(line: Sequence[Point], points: Sequence[Point], move: Point, slack: float) -> bool:
