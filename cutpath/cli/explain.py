@@ -5,7 +5,6 @@ from __future__ import annotations
 import click
 
 from cutpath.cli import completing
-from cutpath.cli.kinds import find_kind, kind_text
 from cutpath.cli.options import json_option, practice_option, settled
 from cutpath.cli.talk import answer
 from cutpath.errors import CODES
@@ -24,10 +23,6 @@ def command(words: tuple[str, ...], shop_rules: str | None, *, as_json: bool) ->
     A KIND of detail is answered with its keys. Without any of them, list every code and then every rule by name, as it
     is written in a shop's own file. The ranges of sizes come with CP112.
     """
-    import dataclasses
-
-    from cutpath.intake import did_you_mean
-    from cutpath.jobs.starters import kinds
     from cutpath.profiles import plausible, practice, shop_figures
     from cutpath.reports.words import guide
 
@@ -35,18 +30,10 @@ def command(words: tuple[str, ...], shop_rules: str | None, *, as_json: bool) ->
     limits, sizes = (practice(), plausible()) if shop_rules is None else shop_figures(shop_rules)
     codes = [word.upper() for word in words if word.upper() in CODES] if words else list(CODES)
     rules = [word.lower() for word in words if word.lower() in limits] if words else list(limits)
-    if (kind := find_kind(" ".join(words))) is not None:
-        own = [dataclasses.asdict(kind)]
-        answer(codes=[], rules=[], sizes=[], kinds=own) if as_json else click.echo(kind_text(kind))
-        return
     unknown = [word for word in words if word.upper() not in CODES and word.lower() not in limits]
     if unknown:
-        known = (*limits, *(kind.kind for kind in kinds()))
-        meant = did_you_mean(" ".join(words), known)
-        remedy = (
-            f". Did you mean {meant}?" if meant else ". `cutpath explain` lists codes and rules, `cutpath kinds` kinds."
-        )
-        raise click.BadParameter(f"no such code, rule or kind: {', '.join(unknown)}{remedy}", param_hint="CODE")
+        _explain_kind(" ".join(words), ", ".join(unknown), list(limits), as_json=as_json)
+        return
     if as_json:
         answer(
             codes=[guide.explain_code(code, limits) for code in codes],
@@ -62,3 +49,22 @@ def command(words: tuple[str, ...], shop_rules: str | None, *, as_json: bool) ->
         click.echo("\n".join(f"{code}  {CODES[code]}" for code in codes))
         click.echo()
         click.echo("\n".join(guide.rule_text(name, limits) for name in rules))
+
+
+def _explain_kind(words: str, unknown: str, rules: list[str], *, as_json: bool) -> None:
+    """Answer with the keys of a kind of detail; where it is none either, say what may be meant."""
+    import dataclasses
+
+    from cutpath.cli.kinds import find_kind, kind_text
+    from cutpath.intake import did_you_mean
+    from cutpath.jobs.starters import kinds
+
+    if (kind := find_kind(words)) is not None:
+        own = [dataclasses.asdict(kind)]
+        answer(codes=[], rules=[], sizes=[], kinds=own) if as_json else click.echo(kind_text(kind))
+        return
+    meant = did_you_mean(words, (*rules, *(kind.kind for kind in kinds())))
+    remedy = (
+        f". Did you mean {meant}?" if meant else ". `cutpath explain` lists codes and rules, `cutpath kinds` kinds."
+    )
+    raise click.BadParameter(f"no such code, rule or kind: {unknown}{remedy}", param_hint="CODE")

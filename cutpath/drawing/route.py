@@ -11,10 +11,10 @@ Rapid travel: the way made with the head up, from the exit of one variant to the
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Protocol
 
 from cutpath.tolerances import POINT_MM
 
@@ -27,6 +27,7 @@ if TYPE_CHECKING:
 
 _ROUNDS = 40  # of exchanges, at most; each round tries every exchange once
 _LONGEST_MOVE = 3  # stops moved together
+_SHORT = 60  # stops of a tour up to which plain sums are quicker than arrays, as measured
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,93 +98,147 @@ def nearest_neighbour(net: Network) -> list[int]:
 
 def improved(net: Network, tour: Sequence[int]) -> list[int]:
     """Return a tour that neither 2-opt, Or-opt nor another choice of variants shortens, or that ran out of rounds."""
-    best = best_variants(net, tour)
+    import numpy as np
+
+    of_stop = {stop: np.flatnonzero(net.stop == stop) for stop in set(net.stop.tolist())}
+    rows = [of_stop[stop] for stop in net.stop.tolist()]
+    turned = net.turned.tolist()
+    ways = _OneByOne(net.step.tolist(), net.leave.tolist()) if len(tour) <= _SHORT else _AllAtOnce(net.step, net.leave)
+    best = _best_variants(net, rows, tour)
     for _ in range(_ROUNDS):
-        moved = _or_opt(net, _two_opt(net, best))
+        moved = _or_opt(ways, turned, _two_opt(ways, turned, best))
         if moved == best:
             break
-        found = best_variants(net, moved)
+        found = _best_variants(net, rows, moved)
         if net.cost_mm(found) > net.cost_mm(best) - POINT_MM:
             break
         best = found
     return best
 
 
-def best_variants(net: Network, tour: Sequence[int]) -> list[int]:
-    """Choose the variant of every stop exactly, by dynamic programming, the order of stops being given."""
-    import numpy as np
+def _best_variants(net: Network, rows: Sequence[Nodes], tour: Sequence[int]) -> list[int]:
+    """Choose the variant of every stop exactly, by dynamic programming, the order of stops being given.
 
-    rows = [np.flatnonzero(net.stop == net.stop[k]) for k in tour]
-    costs = net.step[0, rows[0]]
+    ``rows`` has all variants of its stop for each variant.
+    """
+    costs = net.step[0, rows[tour[0]]]
     came: list[Nodes] = []
-    for before, here in pairwise(rows):
-        through = costs[:, None] + net.step[np.ix_(before + 1, here)]
+    for before, here in pairwise(rows[k] for k in tour):
+        through = costs[:, None] + net.step[before[:, None] + 1, here]
         came.append(through.argmin(axis=0))
         costs = through.min(axis=0)
-    pick = int((costs + net.leave[rows[-1]]).argmin())
-    chosen = [int(rows[-1][pick])]
-    for n in range(len(came) - 1, -1, -1):
-        pick = int(came[n][pick])
-        chosen.append(int(rows[n][pick]))
+    pick = int((costs + net.leave[rows[tour[-1]]]).argmin())
+    chosen = [int(rows[tour[-1]][pick])]
+    for k, own in zip(reversed(tour[:-1]), reversed(came), strict=True):
+        pick = int(own[pick])
+        chosen.append(int(rows[k][pick]))
     return chosen[::-1]
 
 
-def _two_opt(net: Network, tour: list[int]) -> list[int]:
+class _Ways(Protocol):
+    """What exchanges gain and cost, in mm."""
+
+    def turning(self, tour: Sequence[int], back: Sequence[int], i: int) -> list[float]:
+        """Return what is gained where the stretch from ``i`` is turned round, for each of its last places.
+
+        ``back`` has what serves in place of each variant of the tour, the other way round.
+        """
+
+    def moving(self, rest: Sequence[int], bodies: Sequence[Sequence[int]]) -> list[list[float]]:
+        """Return for each of some stretches what it costs at each place before, in and behind the ``rest``."""
+
+
+@dataclass(frozen=True, slots=True)
+class _OneByOne:
+    """Sums over plain lists, for short tours: there calls of numpy take longer than what they do."""
+
+    step: list[list[float]]
+    leave: list[float]
+
+    def turning(self, tour: Sequence[int], back: Sequence[int], i: int) -> list[float]:
+        step, leave = self.step, self.leave
+        before, first, turned_on = step[tour[i - 1] + 1 if i else 0], tour[i], step[back[i] + 1]
+        gains, forward, backward = [], 0.0, 0.0
+        for j in range(i, len(tour) - 1):
+            after = tour[j + 1]
+            on = step[tour[j] + 1][after]
+            gains.append((before[first] + forward + on) - (before[back[j]] + backward + turned_on[after]))
+            forward, backward = forward + on, backward + step[back[j + 1] + 1][back[j]]
+        gains.append((before[first] + forward + leave[tour[-1]]) - (before[back[-1]] + backward + leave[back[i]]))
+        return gains
+
+    def moving(self, rest: Sequence[int], bodies: Sequence[Sequence[int]]) -> list[list[float]]:
+        *froms, end = (self.step[0], *(self.step[k + 1] for k in rest))
+        joined = [here[k] for here, k in zip(froms, rest, strict=True)]
+        found = []
+        for body in bodies:
+            first, on, inner = body[0], self.step[body[-1] + 1], _inner_mm(self.step, body)
+            paid = [here[first] + inner - direct + on[k] for here, direct, k in zip(froms, joined, rest, strict=True)]
+            found.append([*paid, end[first] + inner - self.leave[rest[-1]] + self.leave[body[-1]]])
+        return found
+
+
+@dataclass(frozen=True, slots=True)
+class _AllAtOnce:
+    """The same sums, to the last bit, over arrays, for long tours."""
+
+    step: Array
+    leave: Array
+
+    def turning(self, tour: Sequence[int], back: Sequence[int], i: int) -> list[float]:
+        import numpy as np
+
+        step, s, r = self.step, np.asarray(tour[i:]), np.asarray(back[i:])
+        before, on = tour[i - 1] + 1 if i else 0, step[s[:-1] + 1, s[1:]]
+        forward = np.concatenate([[0.0], np.cumsum(on)])
+        backward = np.concatenate([[0.0], np.cumsum(step[r[1:] + 1, r[:-1]])])
+        old = step[before, s[0]] + forward + np.append(on, self.leave[s[-1]])
+        new = step[before, r] + backward + np.append(step[r[0] + 1, s[1:]], self.leave[r[0]])
+        gains: list[float] = (old - new).tolist()
+        return gains
+
+    def moving(self, rest: Sequence[int], bodies: Sequence[Sequence[int]]) -> list[list[float]]:
+        import numpy as np
+
+        after = np.asarray(rest)
+        ends = np.concatenate([[0], after + 1])
+        joined = np.append(self.step[ends[:-1], after], self.leave[rest[-1]])
+        found = []
+        for body in bodies:
+            paid = self.step[ends, body[0]] + _inner_mm(self.step, body) - joined
+            paid[:-1] += self.step[body[-1] + 1, after]
+            paid[-1] += self.leave[body[-1]]
+            found.append(paid.tolist())
+        return found
+
+
+def _inner_mm(step: Array | list[list[float]], body: Sequence[int]) -> float:
+    """Return what a stretch costs inside, its first entry left out."""
+    return math.fsum(step[a + 1][b] for a, b in pairwise(body))
+
+
+def _two_opt(ways: _Ways, turned: Sequence[int], tour: list[int]) -> list[int]:
     """Turn stretches round wherever that shortens the way."""
-    import numpy as np
-
-    step, turned = net.step, net.turned
+    back = [turned[k] for k in tour]
     for i in range(len(tour)):
-        s = np.asarray(tour)
-        r = turned[s]
-        before = s[i - 1] + 1 if i else 0
-        forward = np.concatenate([[0.0], np.cumsum(step[s[i:-1] + 1, s[i + 1 :]])])
-        backward = np.concatenate([[0.0], np.cumsum(step[r[i + 1 :] + 1, r[i:-1]])])
-        old = step[before, s[i]] + forward + _on(net, s[i:], s[i + 1 :])
-        new = step[before, r[i:]] + backward + _on(net, np.full(len(s) - i, r[i]), s[i + 1 :])
-        gain = old - new
-        j = int(gain.argmax())
-        if gain[j] > POINT_MM:
-            tour = [*tour[:i], *r[i : i + j + 1][::-1].tolist(), *tour[i + j + 1 :]]
+        gains = ways.turning(tour, back, i)
+        most = max(gains)
+        if most > POINT_MM:
+            j = i + gains.index(most)
+            tour = [*tour[:i], *back[i : j + 1][::-1], *tour[j + 1 :]]
+            back = [turned[k] for k in tour]
     return tour
 
 
-def _on(net: Network, last: Nodes, after: Nodes) -> Array:
-    """Return the cost from each of ``last`` on to the one that follows it, and from the last of them to the end."""
-    import numpy as np
-
-    return np.append(net.step[last[:-1] + 1, after], net.leave[last[-1]])
-
-
-def _or_opt(net: Network, tour: list[int]) -> list[int]:
+def _or_opt(ways: _Ways, turned: Sequence[int], tour: list[int]) -> list[int]:
     """Move up to three stops together to wherever that shortens the way, either way round."""
-    import numpy as np
-
-    step, leave = net.step, net.leave
-    n = len(tour)
-    for size in range(1, min(_LONGEST_MOVE, n - 1) + 1):
-        for i in range(n - size + 1):
-            part, rest = tour[i : i + size], np.asarray([*tour[:i], *tour[i + size :]])
-            ends = np.concatenate([[0], rest + 1])
-            joined = np.append(step[ends[:-1], rest], leave[rest[-1]])
-            bodies = list(_both_ways(net, part))
-            best: tuple[float, int, list[int]] | None = None
-            for body, inner in bodies:
-                paid = step[ends, body[0]] + inner - joined
-                paid[:-1] += step[body[-1] + 1, rest]
-                paid[-1] += leave[body[-1]]
-                k = int(paid.argmin())
-                if best is None or paid[k] < best[0]:
-                    best = (float(paid[k]), k, body)
-                if body is bodies[0][0]:
-                    now = float(paid[i])
-            if best is not None and best[0] < now - POINT_MM:
-                kept = rest.tolist()
-                tour = [*kept[: best[1]], *best[2], *kept[best[1] :]]
+    for size in range(1, min(_LONGEST_MOVE, len(tour) - 1) + 1):
+        for i in range(len(tour) - size + 1):
+            part, rest = tour[i : i + size], [*tour[:i], *tour[i + size :]]
+            bodies = (part, [turned[k] for k in reversed(part)])
+            paid = ways.moving(rest, bodies)
+            body, own = min(zip(bodies, paid, strict=True), key=lambda found: min(found[1]))
+            if (least := min(own)) < paid[0][i] - POINT_MM:
+                k = own.index(least)
+                tour = [*rest[:k], *body, *rest[k:]]
     return tour
-
-
-def _both_ways(net: Network, part: list[int]) -> Iterator[tuple[list[int], float]]:
-    """Yield a stretch as it is and turned round, each with what it costs inside, first entry left out."""
-    for body in (part, net.turned[part][::-1].tolist()):
-        yield body, float(math.fsum(net.step[a + 1, b] for a, b in pairwise(body)))
