@@ -7,7 +7,7 @@ from hypothesis import assume
 
 from cutpath.families.registry import develop
 from cutpath.values.pattern import EdgeUse, FoldWay
-from tests.families.families import returned_covers
+from tests.families.cover_flashing import returned_covers
 from tests.properties.measure import NEAR_MM, edges_of, gap, shape_on_run, to_run
 from tests.properties.surveys import for_all, pieces_of
 

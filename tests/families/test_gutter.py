@@ -15,7 +15,7 @@ from cutpath.families.registry import develop
 from cutpath.families.runs import PatternSet
 from cutpath.values.pattern import FoldWay, MarkKind
 from cutpath.values.survey import CornerWork
-from tests.families.families import back_gutters
+from tests.families.back_gutter import back_gutters
 from tests.properties.measure import NEAR_MM, edges_of, gap, to_run
 from tests.properties.surveys import for_all, pieces_of, run_of
 

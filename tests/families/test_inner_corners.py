@@ -10,7 +10,8 @@ from shapely import LineString, Polygon
 
 from cutpath.values.pattern import FoldWay, MarkKind
 from cutpath.values.survey import CornerWork
-from tests.families.families import saddles, top_abutments
+from tests.families.ridge_saddle import saddles
+from tests.families.top_abutment import top_abutments
 from tests.properties.measure import NEAR_MM, edges_of, gap, to_run
 from tests.properties.surveys import for_all, pieces_of, run_of
 

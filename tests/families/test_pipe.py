@@ -9,7 +9,7 @@ from shapely import Point, Polygon
 
 from cutpath.tolerances import CHORD_SAGITTA_MM
 from cutpath.values.pattern import EdgeUse
-from tests.families.families import pipe_slates
+from tests.families.pipe_slate import pipe_slates
 from tests.properties.measure import NEAR_MM, edges_of, gap, to_run
 from tests.properties.surveys import for_all, run_of
 

@@ -15,7 +15,7 @@ from cutpath.families.step_flashing.pattern import whole
 from cutpath.trade.fixings import weld_mm
 from cutpath.values.pattern import FoldWay
 from tests.families.changes import upper_reaches
-from tests.families.families import step_and_covers
+from tests.families.step_flashing import step_and_covers
 from tests.properties.measure import NEAR_MM, edges_of, gap, shape_on_run, to_run
 from tests.properties.surveys import for_all, pieces_of, run_of
 

@@ -10,7 +10,8 @@ import pytest
 
 from cutpath.families.registry import develop
 from cutpath.values.pattern import FoldWay
-from tests.families.families import abutment_gutters, valleys
+from tests.families.abutment_gutter import abutment_gutters
+from tests.families.valley_gutter import valleys
 from tests.properties.measure import NEAR_MM, gap, to_run
 from tests.properties.surveys import for_all, pieces_of
 

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-from tests.faulty.faults import FAULTS
-from tests.faulty.run import caught
+from tests.faulty.run import FAULTS, caught
 
 found = {}
 for fault in FAULTS:

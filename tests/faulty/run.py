@@ -7,8 +7,12 @@ from pathlib import Path
 
 from cutpath import pipeline
 from cutpath.errors import Refused, faults
+from tests.families.material import listed
 from tests.faulty.faults import Fault, in_place
 from tests.faulty.jobs import job_text
+
+FAULTS: tuple[Fault, ...] = listed("FAULTS")
+"""Of all families."""
 
 PROOF = frozenset({"CP413", "CP414", "CP415", "CP416", "CP418", "CP419"})
 """Findings that only the proof makes."""

@@ -8,9 +8,9 @@ from collections import Counter
 import pytest
 
 from cutpath.families.registry import FAMILIES
-from tests.faulty.faults import FAULTS, Fault
+from tests.faulty.faults import Fault
 from tests.faulty.jobs import JOBS
-from tests.faulty.run import caught, refusals
+from tests.faulty.run import FAULTS, caught, refusals
 
 
 @pytest.mark.parametrize("fault", FAULTS, ids=lambda fault: fault.name)

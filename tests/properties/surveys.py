@@ -188,3 +188,6 @@ def for_all(*strategies):
         return test
 
     return decorate
+
+
+pitches = st.integers(125, 600).map(lambda n: n / 10)

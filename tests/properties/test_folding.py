@@ -11,17 +11,15 @@ from cutpath.errors import Severity
 from cutpath.folding import prove
 from cutpath.tolerances import FOLD_DEVIATION_MM
 from cutpath.values.survey import CornerWork, PlainOutline
-from tests.families.families import (
-    abutment_gutters,
-    back_gutters,
-    families,
-    pipe_slates,
-    returned_covers,
-    saddles,
-    step_and_covers,
-    top_abutments,
-    valleys,
-)
+from tests.families.abutment_gutter import abutment_gutters
+from tests.families.back_gutter import back_gutters
+from tests.families.cover_flashing import returned_covers
+from tests.families.families import families
+from tests.families.pipe_slate import pipe_slates
+from tests.families.ridge_saddle import saddles
+from tests.families.step_flashing import step_and_covers
+from tests.families.top_abutment import top_abutments
+from tests.families.valley_gutter import valleys
 from tests.properties.surveys import aprons, details, for_all, job_of, pieces_of, step_flashings
 
 

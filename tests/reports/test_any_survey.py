@@ -24,19 +24,17 @@ from cutpath.values.survey import (
     TiltingFillet,
     TopAbutment,
 )
-from tests.families.families import (
-    abutment_gutters,
-    back_gutters,
-    pipe_slates,
-    returned_covers,
-    saddles,
-    step_and_covers,
-    top_abutments,
-    valleys,
-)
+from tests.families.abutment_gutter import abutment_gutters
+from tests.families.back_gutter import back_gutters
+from tests.families.cover_flashing import returned_covers
+from tests.families.pipe_slate import pipe_slates
+from tests.families.ridge_saddle import saddles
 from tests.families.specimens import head
+from tests.families.step_flashing import step_and_covers
 from tests.families.test_step_views import NEAR_MM, Sheet
 from tests.families.test_uneven_walls import own_steps, upper_reaches
+from tests.families.top_abutment import top_abutments
+from tests.families.valley_gutter import valleys
 from tests.properties.surveys import (
     aprons,
     cover_flashings,

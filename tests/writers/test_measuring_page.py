@@ -20,26 +20,13 @@ from cutpath.paper.dimensions import between, lettered, running
 from cutpath.paper.ink import Words, line
 from cutpath.reports.pictures.walls import elevations
 from cutpath.writers.measuring_page import lettered_pictures
+from tests.families.material import mapped
 
 KINDS = [kind.kind for kind in kinds()]
 each_kind = pytest.mark.parametrize("kind", KINDS)
 has_poppler = pytest.mark.skipif(shutil.which("pdftotext") is None, reason="pdftotext is not installed")
 
-MEASURED = {
-    "step flashing": {"length", "water_line"},
-    "step and cover": {"length", "water_line"},
-    "soakers": {"length", "upstand", "roof"},
-    "apron": {"pitch", "width", "side", "upstand", "cover", "turn_in"},
-    "cover flashing": {"length", "cover", "turn_in"},
-    "back gutter": {"pitch", "width", "side", "upstand", "sole", "up_roof"},
-    "ridge saddle": {"pitch", "width", "length", "upstand"},
-    "top-edge abutment": {"pitch", "length", "upstand", "cover", "turn_in"},
-    "valley gutter": {"length", "width", "fillet.foot"},
-    "secret gutter": {"length", "upstand", "sole", "edge"},
-    "lead slate": {"pipe", "sleeve", "below", "above"},
-    "outline": {"size"},
-    "chimney": {"width", "slope_length"},
-}
+MEASURED = mapped("MEASURED")
 """What the sketch of each kind shows where to measure."""
 
 
