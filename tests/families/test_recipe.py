@@ -1,94 +1,116 @@
-"""The registry: a family added by the recipe works everywhere, and every stage's question has an answer for each."""
+"""The recipe in DEVELOPERS.md: a family of leadwork is five new files, and goes from words to every file there is."""
 
 from __future__ import annotations
 
-import ast
 import json
+import os
+import shutil
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
 
-from cutpath.families.family import no_views
-from cutpath.families.registry import ASSEMBLIES, FAMILIES, by_kind, by_value
-from cutpath.found import folders
-from cutpath.profiles import practice
-from cutpath.values.survey import Detail
-
 ROOT = Path(__file__).parents[2]
 
 
-def test_a_family_added_by_the_recipe_goes_from_words_to_a_file() -> None:
-    """In an interpreter of its own, so that no other test meets it."""
-    run = subprocess.run(
-        [sys.executable, "-m", "tests.families.plinth"], capture_output=True, text=True, check=True, cwd=ROOT
+BY_THE_RECIPE = ROOT / "tests" / "recipe" / "plinth"
+"""A family that the package does not know, as the recipe in DEVELOPERS.md has it: a plate under a post."""
+
+WALKING = (
+    "families/test_registry.py", "families/test_feature_uses.py", "folding/test_claims.py", "recheck/test_second.py",
+    "test_choices.py", "test_feature_names.py",
+)  # fmt: skip
+"""Tests that walk the registry or the sources as a whole."""
+
+OF_EACH = (
+    "faulty/test_faults.py", "jobs/test_starters.py", "jobs/test_warned.py", "reports/words/test_rendered.py",
+    "test_imports.py", "trade/test_rules.py", "writers/test_measuring_page.py",
+)  # fmt: skip
+"""Tests of each family, kind, module or rule by itself."""
+
+MADE = """
+import json, sys
+from pathlib import Path
+from cutpath.cli import main
+from cutpath.jobs import job_schema
+from tests.golden.corpus import made
+whole = made(Path("fixtures/jobs/porch.toml").resolve())
+(piece,) = whole.batch.pieces
+json.dump({
+    "piece": [piece.id, piece.quantity, piece.lead.code],
+    "proof": [proof.piece for proof in whole.batch.proofs],
+    "files": sorted({Path(name).suffix for name in whole.files}),
+    "picture": f'class="lead" data-piece="{piece.id}"' in whole.files["report.html"].decode(),
+    "schema": "each side, mm" in json.dumps(job_schema()),
+}, sys.stdout)
+"""
+
+
+def added() -> set[str]:
+    return {path.relative_to(BY_THE_RECIPE).as_posix() for path in BY_THE_RECIPE.rglob("*.*") if path.is_file()}
+
+
+@pytest.fixture(scope="module")
+def tree(tmp_path_factory) -> Path:
+    """A copy of the sources with the family in it."""
+    there = tmp_path_factory.mktemp("tree")
+    for part in ("cutpath", "profiles", "tests", "fixtures"):
+        shutil.copytree(ROOT / part, there / part, ignore=shutil.ignore_patterns("__pycache__", "recipe"))
+    shutil.copy(ROOT / "pyproject.toml", there)
+    shutil.copytree(BY_THE_RECIPE, there, dirs_exist_ok=True)
+    return there
+
+
+def run_in(tree: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
+    """In an interpreter of its own, so that no other test meets the family."""
+    paths = {**os.environ, "PYTHONPATH": str(tree)}
+    return subprocess.run(
+        [sys.executable, *arguments], capture_output=True, text=True, check=False, cwd=tree, env=paths
     )
-    assert json.loads(run.stdout) == {
-        "id": "P-Z1-1",
-        "quantity": 2,
-        "code": 4,
-        "area": 90_000.0,
-        "findings": ["CP306"],
-        "proof": [[], ["CP413"]],
-        "recheck": [[], ["CP419"]],
+
+
+def test_a_family_is_five_new_files_and_not_a_line_elsewhere() -> None:
+    files = added()
+    assert files == {
+        "cutpath/families/plinth/__init__.py",
+        "cutpath/families/plinth/plinth.toml",
+        "cutpath/claims/plinth.py",
+        "tests/families/plinth.py",
+        "fixtures/jobs/porch.toml",
+    }
+    assert not [name for name in files if (ROOT / name).exists()]
+    recipe = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8")
+    for name in files:
+        assert f"`{name.replace('plinth', 'NAME').replace('NAME.toml', 'KIND.toml').replace('porch', 'JOB')}`" in recipe
+
+
+def test_it_passes_the_tests_that_walk_the_registry(tree) -> None:
+    """Were there another place to be told of a family, one of them would fail."""
+    modules = " or ".join(Path(name).stem for name in WALKING)
+    paths = [f"tests/{name}" for name in (*WALKING, *OF_EACH)]
+    tests = run_in(tree, "-m", "pytest", "-q", "-p", "no:cacheprovider", "-k", f"plinth or {modules}", *paths)
+    assert tests.returncode == 0, tests.stdout[-3000:]
+    assert int(tests.stdout.rpartition(" passed")[0].split()[-1]) >= 60
+    assert "skipped" not in tests.stdout
+
+
+def test_it_is_made_with_every_file_there_is(tree) -> None:
+    made = run_in(tree, "-c", MADE)
+    assert made.returncode == 0, made.stderr[-3000:]
+    assert json.loads(made.stdout) == {
+        "piece": ["PQ-Z1-1", 4, 5],
+        "proof": ["PQ-Z1-1"],
+        "files": [".csv", ".dxf", ".html", ".json", ".pdf", ".svg", ".txt"],
         "picture": True,
-        "words": [True, True, True],
         "schema": True,
-        "dxf": True,
     }
 
 
-def test_every_survey_has_a_family_and_every_family_a_survey() -> None:
-    surveys = {heir.__qualname__ for heir in Detail.__subclasses__() if heir.__module__.startswith("cutpath.")}
-    assert sorted({family.value.__qualname__ for family in FAMILIES}) == sorted(surveys)
-
-
-def test_a_survey_names_the_folder_of_its_family_and_no_other() -> None:
-    """So that the proof of one family is never taken for that of another."""
-    assert {family.value.folder for family in FAMILIES} == {
-        folder for folder, module in folders("cutpath.families").items() if hasattr(module, "FAMILY")
-    }
-    assert len({family.value.folder for family in FAMILIES}) == len({family.value for family in FAMILIES})
-    for family in FAMILIES:
-        assert family.table.__module__.split(".")[2] == family.value.folder
-
-
-def test_families_stand_in_the_order_that_they_declare() -> None:
-    assert [family.kind for family in FAMILIES] == [
-        family.kind for family in sorted(FAMILIES, key=lambda family: (family.place, family.kind))
-    ]
-    assert FAMILIES[0].kind == "step flashing"
-
-
-@pytest.mark.parametrize("part", ["drawing", "nesting", "paper", "reports", "stock", "writers"])
-def test_no_report_and_no_writer_knows_a_family_by_name(part) -> None:
-    """What is one family's own stands in its folder, and the rest asks the registry."""
-    names = {family.value.__name__ for family in FAMILIES}
-    for path in (ROOT / "cutpath" / part).rglob("*.py"):
-        named = {
-            node.id for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))) if isinstance(node, ast.Name)
-        }
-        assert not named & names, path
-
-
-def test_all_but_soakers_and_plain_shapes_have_views_of_their_own() -> None:
-    """Soakers are drawn behind their flashing, and nobody knows where a plain shape is to lie."""
-    assert {family.kind for family in FAMILIES if family.views is no_views} == {"soakers", "outline"}
-
-
-def test_kinds_are_told_apart() -> None:
-    kinds = [entry.kind for entry in (*FAMILIES, *ASSEMBLIES)]
-    assert len(kinds) == len(set(kinds))
-    assert all(by_kind(family.kind) is family for family in FAMILIES)
-    with pytest.raises(KeyError):
-        by_kind("gargoyle")
-    with pytest.raises(KeyError):
-        by_value(object())
-
-
-@pytest.mark.parametrize("family", FAMILIES, ids=lambda family: family.kind)
-def test_the_figures_that_a_family_names_are_there(family) -> None:
-    assert not family.least_code or family.least_code in practice()
-    assert family.least_code or not family.thicker_if_severe
-    assert family.lapped or family.roof_deg is None
+@pytest.mark.parametrize("left_out", ["cutpath/claims/plinth.py"])
+def test_without_its_proof_it_is_refused(tree, tmp_path, left_out) -> None:
+    shutil.copytree(tree, tmp_path / "tree")
+    (tmp_path / "tree" / left_out).unlink()
+    made = run_in(tmp_path / "tree", "-c", MADE)
+    assert made.returncode != 0
+    assert "a detail of the family 'plinth', of which the proof knows nothing" in made.stderr

@@ -22,6 +22,7 @@ from cutpath.values.survey import (
     StepFlashing,
     TiltingFillet,
 )
+from tests.families.material import listed
 
 from .test_limits import APRON, CODE_3, COVER, HEAD, SOAKERS, STEP
 
@@ -69,7 +70,9 @@ BROKEN = [
     ("gutter_side", replace(GUTTER, side_mm=150 - LITTLE), "moderate"),
     ("gutter_turn_over", replace(GUTTER, fillet=TiltingFillet(170, 75, 25, 45)), "moderate"),
     ("clip_spacing_most", STEP_COVER, "moderate"),
+    *listed("BREACHES"),
 ]
+"""Rule, survey that breaks it, exposure; those of one family alone stand with its tests."""
 
 
 def found(detail: object, exposure: str, limits=None):
