@@ -10,6 +10,7 @@ from collections import Counter, deque
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from itertools import islice
 from pathlib import Path
 from typing import TypeVar
 
@@ -116,31 +117,50 @@ class Shelf:
         return {s.id: alike.popleft() for s in batch.sheets if (alike := left.get(_whatever(s.nested.roll)))}
 
     def nested(self, planned: Planned, nest_batch: Callable[[Planned], Batch]) -> Batch:
-        """Nest a plan: each code that the stock does for from the stock alone, and the others with rolls bought.
+        """Nest a plan: each code that the stock does for from the stock alone, the others with as few bought as do.
 
         Raises
         ------
         Refused
             As ``nest_batch``.
         """
-        problems = tuple((lead, self._from_stock(problem) or problem) for lead, problem in planned.problems)
+        problems = tuple((lead, self._from_stock(problem)) for lead, problem in planned.problems)
         own = replace(planned, problems=problems)
         if own == planned:
             return nest_batch(planned)
         try:
             return nest_batch(own)
-        except Refused as refusal:  # a first quick nest went on the stock, the whole one did not
+        except Refused as refusal:  # a first quick nest went on these rolls, the whole one did not
             if {finding.code for finding in refusal.findings} != {"CP502"}:
                 raise
             return nest_batch(planned)
 
-    def _from_stock(self, problem: NestProblem) -> NestProblem | None:
-        """Return a problem with the stock's rolls only, where a quick nest shows that they do."""
-        rolls = [replace(r, offcut=r.name not in _WHOLE) for r in problem.rolls if r not in self.listed]
-        own = replace(problem, rolls=tuple(rolls))
-        return None if len(rolls) == len(problem.rolls) or not rolls or not _does(own) else own
+    def _from_stock(self, problem: NestProblem) -> NestProblem:
+        """Return a problem with the stock's rolls only, or with the least bought that a quick nest finds to do.
+
+        That is one roll more, or a few of one kind, the smallest first. Where none of these does, nothing is left out.
+        """
+        rolls = [roll for roll in problem.rolls if roll not in self.listed]
+        if not rolls or len(rolls) == len(problem.rolls):
+            return problem
+        alone = replace(problem, rolls=tuple(replace(roll, offcut=roll.name not in _WHOLE) for roll in rolls))
+        if _does(alone):
+            return alone
+        if sum(blank.quantity for blank in problem.blanks) > _MOST_TRIED_ON:
+            return problem
+        bought = sorted((roll for roll in problem.rolls if roll in self.listed), key=lambda r: r.width_mm * r.length_mm)
+        some = (
+            replace(problem, rolls=(*rolls, replace(roll, quantity=count)))
+            for count in range(1, _MOST_BOUGHT + 1)
+            for roll in bought
+            if roll.quantity is None or count <= roll.quantity
+        )
+        return next(filter(_does, islice(some, _MOST_TRIES)), problem)
 
 
+_MOST_BOUGHT = 3
+_MOST_TRIES = 24
+_MOST_TRIED_ON = 500  # pieces; a quick nest of more takes a second and longer
 _QUICK = Budget(work=50_000)
 
 

@@ -183,7 +183,7 @@ def test_rolls_are_booked_as_they_are_cut_and_a_wrong_one_is_taken_back(day, tmp
     *_, last = listed(copy, "history")
     assert (last["verb"], last["undoes"], last["note"]) == ("undo", last["number"] - 1, "roll 2 it was")
     assert shelf(copy, "commit", row["run"]).returncode == 0
-    assert shelf(copy, "check").stdout == "the stock closes\n"
+    assert shelf(copy, "check").stdout == "the stock balances\n"
 
 
 def test_a_shelf_that_does_not_do_says_how_it_can(order, tmp_path, codes):
@@ -215,6 +215,27 @@ def test_what_the_stock_does_for_is_not_bought(day, order, tmp_path):
     done = run("make", order, "--out", tmp_path / "cut", "--work", WORK, "--stock", copy, "--rolls", "ladder-30")
     assert done.returncode == 0, done.stderr
     assert [r["to_buy"] for r in runs(copy)] == [0]
+
+
+def test_no_more_is_bought_than_the_stock_lacks(tmp_path):
+    """One piece is too wide for the shelf: a roll is bought for it, and others come off the shelf all the same."""
+    path = tmp_path / "stock.sqlite3"
+    assert shelf(path, "add", "--code", 4, "--width", 450, "--length", "6 m", "--quantity", 2).returncode == 0
+    plate = '[[detail]]\nkind = "outline"\ncode = 4\nsize = "{}"\nquantity = {}\n'
+    job = tmp_path / "plates.toml"
+    job.write_text('name = "Plates"\n' + plate.format("700 x 250", 14) + plate.format("900 x 520", 1))
+    (tmp_path / "bought.toml").write_text(
+        "rolls = [{ width_mm = 270, length_mm = 3000 }, { width_mm = 540, length_mm = 3000 }]\n"
+    )
+    for least in ("drawn", "bought"):
+        made = run(
+            *("make", job, "--out", tmp_path / least, "--work", WORK, f"--stock={path}", "--least", least),
+            *("--rolls", tmp_path / "bought.toml"),
+        )
+        assert made.returncode == 0, made.stderr
+        (row,) = (r for r in runs(path) if Path(r["out"]).name == least)
+        assert (row["to_buy"], bool(row["labels"])) == (1, True), least
+        assert run("stock", "release", row["run"], f"--stock={path}").returncode == 0
 
 
 def test_a_roll_lost_while_it_was_nested_on_makes_a_new_nest(day, order, tmp_path, monkeypatch):
