@@ -146,7 +146,7 @@ def test_a_committed_run_leaves_part_rolls_with_new_labels_and_scrap(day, tmp_pa
     assert scrap >= account["scrap_kg"] - 1e-6
     again = shelf(copy, "commit", row["run"])
     assert (again.returncode, "[CP803]" in again.stderr) == (1, True)
-    assert shelf(copy, "check").stdout == "the stock closes\n"
+    assert shelf(copy, "check").stdout == "the stock balances\n"
     label = row["labels"][0]
     verbs = [entry["verb"] for entry in listed(copy, "history", label)]
     assert (verbs[0], verbs[-1]) == ("add", "commit")
@@ -160,7 +160,7 @@ def test_a_committed_run_leaves_part_rolls_with_new_labels_and_scrap(day, tmp_pa
     note = shelf(weighed, "collect", "--weighed", round(scrap + 1.0, 2)).stdout
     assert "1.00 kg more than these" in note
     assert "Weighed at collection" not in note
-    assert shelf(weighed, "check").stdout == "the stock closes\n"
+    assert shelf(weighed, "check").stdout == "the stock balances\n"
     assert "weighed otherwise" in shelf(weighed, "history").stdout
 
 
@@ -378,7 +378,7 @@ def test_a_spoilt_piece_is_cut_once_more_from_what_its_run_left_and_goes_on_the_
     cut = StockFile(copy).read().runs[new["run"]].cuts[0]
     spoilt = cut.pieces_mm2 / 1e6 * cut.mass_kg_m2
     assert account("scrap pile") > spoilt > 0.1
-    assert shelf(copy, "check").stdout == "the stock closes\n"
+    assert shelf(copy, "check").stdout == "the stock balances\n"
     told = json.loads(run("run", "show", first, "--stock", copy, "--json").stdout)["pieces"][0]
     assert (told["piece"], told["spoilt"]) == (piece["piece"], 1)
     assert "cut once more" in shelf(copy, "history").stdout
