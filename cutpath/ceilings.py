@@ -38,6 +38,9 @@ DETAILS = 500
 OUTLINE_POINTS = 5_000
 """Corners of one plain shape, its holes and its cuts: what is compared point by point grows with their square."""
 
+STAGE_S = 1800.0
+"""Of one stage of the work without a word on how far it is: the longest of a week's 5,000 pieces takes a hundredth."""
+
 DEEPEST = 30
 """Tables and lists inside each other: four levels are enough for every file that is read here."""
 

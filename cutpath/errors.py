@@ -113,6 +113,7 @@ CODES: dict[str, str] = {
     "CP707": "file that a run was made from",
     "CP708": "made once more, the files differ",
     "CP709": "batch that could not be made",
+    "CP710": "stage of the work without an end",
     "CP801": "stock file cannot be used",
     "CP802": "no such label or run in the stock",
     "CP803": "held by a run, or in another state",

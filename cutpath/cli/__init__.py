@@ -14,6 +14,7 @@ import click
 
 from cutpath import __version__
 from cutpath.cli.options import AS_JSON, with_keys
+from cutpath.cli.patience import StageTooLongError, ceiling
 from cutpath.cli.streams import end_in_order, guard_streams
 from cutpath.cli.talk import answer, say_findings
 from cutpath.errors import Finding, Misread, Refused, Severity
@@ -63,9 +64,12 @@ class _Commands(click.Group):
             raise Refused(found) from None
 
     def _kept(self, ctx: click.Context) -> object:
-        """Run the command; keep the report of a file that read back otherwise, and say where."""
+        """Run the command under a ceiling; keep the report of a file that read back otherwise, and say where."""
         try:
-            return super().invoke(ctx)
+            with ceiling():
+                return super().invoke(ctx)
+        except StageTooLongError as late:
+            raise Refused([late.finding]) from None
         except Misread as refusal:
             raise Refused((*refusal.findings, _report_kept(refusal.report))) from None
 

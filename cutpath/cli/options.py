@@ -11,7 +11,7 @@ from typing import Any, TypeVar
 
 import click
 
-from cutpath.cli import completing
+from cutpath.cli import completing, patience
 from cutpath.errors import Finding
 from cutpath.units import NotUnderstoodError, length_mm
 from cutpath.values.choices import Choices
@@ -96,6 +96,7 @@ def _drawings_option(function: F) -> F:
 
 
 def _jobs(_ctx: click.Context, _param: click.Parameter, value: tuple[Path, ...]) -> tuple[Path, ...]:
+    patience.begin("reading, checking and developing the jobs")
     return tuple(path for path in value if path.name != _SETTINGS) or value
 
 
@@ -318,6 +319,7 @@ def settings_of(
         opening=opening,
         seed=seed,
     )
-    if seconds is None and work is None:
-        return settings
-    return replace(settings, budget=Budget(work=work, seconds=seconds))
+    if seconds is not None or work is not None:
+        settings = replace(settings, budget=Budget(work=work, seconds=seconds))
+    patience.allow_nest(settings.budget.steps / STEPS_PER_SECOND)
+    return settings

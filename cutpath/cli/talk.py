@@ -11,6 +11,7 @@ from datetime import UTC, datetime
 
 import click
 
+from cutpath.cli import patience
 from cutpath.errors import Finding, Severity
 from cutpath.plain import seen
 
@@ -71,6 +72,7 @@ class ProgressLine:
 
     def __call__(self, material: str, drawn_mm2: float, yield_ratio: float) -> None:
         """Show the state of one material's nest; say before the first what takes time on a new machine."""
+        patience.goes_on(f"nest of {material}")
         if not self._told:
             self._told = True
             _say_what_is_compiled()
@@ -78,6 +80,7 @@ class ProgressLine:
 
     def stage(self, name: str, done: int, of: int) -> None:
         """Show how far a stage is; one with a single thing to do is passed over."""
+        patience.goes_on(name if done < of else f"what follows on {name}")
         if of > 1:
             self._show(f"{name}: {done:,} of {of:,}")
 

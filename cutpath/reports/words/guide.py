@@ -386,6 +386,11 @@ GUIDES: Final[dict[str, Guide]] = {
         "or the program itself went wrong. The other batches are made all the same.",
         "See whether memory ran out; if not, make the batch by itself with `cutpath make`, which says more.",
     ),
+    "CP710": Guide(
+        "One stage of the work went on for half an hour without getting further, the time for the nest not counted. "
+        "No job of a shop takes so long; a file that was made to do so may.",
+        "Leave out one job after another to find it. If it is a plain one, please send it in.",
+    ),
     "CP801": Guide(
         "The stock file is not there, cannot be opened or written, or is not a stock file of this cutpath.",
         "`cutpath stock add` makes the file. Where --stock stands before a job, write --stock=FILE.",
