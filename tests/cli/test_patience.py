@@ -4,11 +4,11 @@ from __future__ import annotations
 
 import json
 import signal
-import time
 
 import pytest
 
 from cutpath import ceilings
+from cutpath.cli import patience
 from tests.cli.running import run
 from tests.golden.corpus import ROOT
 
@@ -18,10 +18,9 @@ pytestmark = pytest.mark.skipif(not hasattr(signal, "setitimer"), reason="a syst
 
 
 def test_a_stage_beyond_its_ceiling_ends_the_run(tmp_path, monkeypatch):
-    monkeypatch.setattr(ceilings, "STAGE_S", 0.05)
+    monkeypatch.setattr(ceilings, "STAGE_S", 0.001)
     done = run("make", JOB, "--out", str(tmp_path / "cut"), "--work", "0")
     assert done.returncode == 1
-    assert "reading, checking and developing the jobs" in done.stderr
     assert "[CP710]" in done.stderr
     assert list(tmp_path.iterdir()) == []
     assert signal.getitimer(signal.ITIMER_REAL) == (0.0, 0.0)
@@ -29,24 +28,17 @@ def test_a_stage_beyond_its_ceiling_ends_the_run(tmp_path, monkeypatch):
     assert [f["code"] for f in told["findings"]] == ["CP710"]
 
 
-def test_a_later_stage_is_named(tmp_path, monkeypatch):
-    from cutpath.writers import files
+@pytest.mark.parametrize("stage", ["reading, checking and developing the jobs", "proved, job by job", "rolls drawn"])
+def test_the_stage_that_does_not_end_is_named(stage, tmp_path, monkeypatch):
+    def rings_at_once(_, seconds):
+        if seconds and patience._clock.stage == stage:
+            patience._clock.ring(signal.SIGALRM, None)
 
-    real = files.draw
-
-    def slow(*given, **more):
-        monkeypatch.setattr(ceilings, "STAGE_S", 0.01)
-        line = time.monotonic() + 2
-        while time.monotonic() < line:
-            pass
-        return real(*given, **more)
-
-    monkeypatch.setattr(ceilings, "STAGE_S", 1.5)
-    monkeypatch.setattr(files, "draw", slow)
+    monkeypatch.setattr(signal, "setitimer", rings_at_once)
     done = run("make", JOB, "--out", str(tmp_path / "cut"), "--work", "0")
     assert done.returncode == 1
-    assert "rolls drawn" in done.stderr
-    assert "[CP710]" in done.stderr
+    assert f"fault: {stage}: " in done.stderr
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_the_time_of_a_nest_is_added_and_commands_without_jobs_have_no_ceiling(tmp_path, monkeypatch):
