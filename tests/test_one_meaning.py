@@ -21,7 +21,7 @@ def sources():
     return [path.read_text(encoding="utf-8") for path in PACKAGE.rglob("*.py")]
 
 
-@pytest.mark.parametrize("word", ["Sheet", "Section", "Frame", "Step", "Shape", "Line"])
+@pytest.mark.parametrize("word", ["Sheet", "Section", "Frame", "Step", "Shape", "Line", "Bundle"])
 def test_a_word_names_one_thing(word, sources):
     assert sum(named(word, source) for source in sources) <= 1
 
