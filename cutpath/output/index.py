@@ -8,20 +8,6 @@ from cutpath.values.listing import Listed
 
 INDEX = "index.txt"
 
-_WHAT = {
-    "report.html": "the page to print; read its findings and cautions first",
-    "tickets.html": "one page a piece, to mark out by hand",
-    "cutting-list.csv": "pieces",
-    "setting-out.csv": "points of the pieces",
-    "quantities.csv": "wedges, clips, soakers",
-    "pack-list.csv": "what is packed together for each customer",
-    "pack-list.pdf": "the pack list to print, a page to each customer",
-    "labels.pdf": "a stick-on label for every piece",
-    "yield.json": "lead bought, drawn, used and left",
-    "yield.csv": "lead bought, drawn, used and left, as a table",
-    "buy-list.csv": "what to fetch from stock, and what to buy",
-}
-
 
 def index_text(files: Sequence[Listed]) -> str:
     """Return a list of files under headings: the run, each roll and its machines, patterns.
@@ -61,4 +47,4 @@ def _what(file: Listed) -> str:
     run = file.machine
     if run is not None and run.of > 1:
         return f"frame {run.number} of {run.of}, {run.start_mm:.0f} to {run.end_mm:.0f} mm"
-    return _WHAT.get(file.path, file.form)
+    return file.says or file.form

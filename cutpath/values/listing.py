@@ -73,6 +73,8 @@ class Listed:
         What a machine's own file runs.
     set_up_of : str
         The machine whose set-up sheet it is; else empty.
+    says : str
+        What is in it, for the index; its form where that is all.
     """
 
     path: str
@@ -83,6 +85,7 @@ class Listed:
     strokes: Mapping[str, StrokeTally] | None = None
     machine: OnMachine | None = None
     set_up_of: str = ""
+    says: str = ""
 
     def told(self) -> dict[str, object]:
         """Return what the manifest says of it besides path and hash, for JSON."""

@@ -130,29 +130,38 @@ def pattern_files(pieces: Iterable[Piece], tools: Iterable[Machine], names: Sequ
 def report_files(batch: Batch, folded: Mapping[str, Folded] | None = None) -> list[tuple[Format | None, File]]:
     """Return account, lists and page of a batch, each with the format that it is asked for by, None: always written."""
     totals = yields.account(batch)
-    texts = (
-        (Format.JSON, "yield.json", json_text(totals)),
-        (Format.CSV, "yield.csv", yields.yield_csv(totals)),
-        (Format.CSV, "cutting-list.csv", cutting_list.cutting_list_csv(cutting_list.cutting_list(batch))),
-        (Format.CSV, "buy-list.csv", buy_list.buy_list_csv(buy_list.buy_list(batch))),
-        (Format.CSV, "pack-list.csv", packing.pack_list_csv(packing.pack_list(batch))),
-        (Format.CSV, "quantities.csv", quantities.quantities_csv(quantities.quantities(batch))),
-        (Format.CSV, "setting-out.csv", setting_out.setting_out_csv(batch.pieces)),
-        (None, "report.html", page.report_html(batch, totals, cautions.texts(), folded)),
-    )
-    return [(form, _text_file(path, text)) for form, path, text in texts]
+    used, pieces = "lead bought, drawn, used and left", cutting_list.cutting_list(batch)
+    fetched, packed, counted = buy_list.buy_list(batch), packing.pack_list(batch), quantities.quantities(batch)
+    printed = page.report_html(batch, totals, cautions.texts(), folded)
+    return [
+        (Format.JSON, _general("yield.json", used, json_text(totals))),
+        (Format.CSV, _general("yield.csv", f"{used}, as a table", yields.yield_csv(totals))),
+        (Format.CSV, _general("cutting-list.csv", "pieces", cutting_list.cutting_list_csv(pieces))),
+        (
+            Format.CSV,
+            _general("buy-list.csv", "what to fetch from stock, and what to buy", buy_list.buy_list_csv(fetched)),
+        ),
+        (
+            Format.CSV,
+            _general("pack-list.csv", "what is packed together for each customer", packing.pack_list_csv(packed)),
+        ),
+        (Format.CSV, _general("quantities.csv", "wedges, clips, soakers", quantities.quantities_csv(counted))),
+        (Format.CSV, _general("setting-out.csv", "points of the pieces", setting_out.setting_out_csv(batch.pieces))),
+        (None, _general("report.html", "the page to print; read its findings and cautions first", printed)),
+    ]
 
 
-_TICKETS, _LABELS = "tickets.html", "labels.pdf"
+_FETCHED = "what to fetch from stock, and what to buy"
+_PRINTED = "the pack list to print, a page to each customer"
+_TICKETS, _LABELS = (
+    Listed("tickets.html", "html", says="one page a piece, to mark out by hand"),
+    Listed("labels.pdf", "pdf", says="a stick-on label for every piece"),
+)
 
 
-def _general(path: str) -> Listed:
-    """List a file of the whole run."""
-    return Listed(path, path.rsplit(".", 1)[1])
-
-
-def _text_file(path: str, text: str) -> File:
-    return File(_general(path), text.encode())
+def _general(path: str, says: str, text: str) -> File:
+    """Return a file of the whole run, with what the index says of it."""
+    return File(Listed(path, path.rsplit(".", 1)[1], says=says), text.encode())
 
 
 def _entry(file: File) -> Entry:
@@ -179,14 +188,14 @@ def folder_of(
     name = run_id(batch.version, batch.seed, (_entry(file) for _, file in reports))  # whatever else is asked for
     made = [*(file for form, file in reports if form is None or form in formats), *files]
     if Format.PDF in formats:  # its bytes hang on a library: the run is named by the same list as CSV
-        made.append(File(_general("pack-list.pdf"), pack_page(batch)))
+        made.append(File(Listed("pack-list.pdf", "pdf", says=_PRINTED), pack_page(batch)))
     last = [_TICKETS, *([_LABELS] if labels else [])]
     if files:
-        made.append(_text_file(INDEX, index_text([*(file.listed for file in made), *map(_general, last)])))
-    made.append(_text_file(_TICKETS, tickets.tickets_html(batch, name, folded)))
+        made.append(_general(INDEX, "", index_text([*(file.listed for file in made), *last])))
+    made.append(File(_TICKETS, tickets.tickets_html(batch, name, folded).encode()))
     if labels:
         pages = [Label(title, lines, f"{name} {title}") for title, lines in piece_labels(batch)]
-        made.append(File(_general(_LABELS), label_sheets(pages, GRIDS[labels])))
+        made.append(File(_LABELS, label_sheets(pages, GRIDS[labels])))
     manifest = Manifest(batch.version, batch.seed, tuple(map(_entry, made)), name, settled, made_from)
     return Made({**by_path(made), MANIFEST: manifest.text().encode()}, batch, tuple(words), name)
 
