@@ -139,11 +139,11 @@ def report_files(batch: Batch, folded: Mapping[str, Folded] | None = None) -> li
         (Format.CSV, _general("cutting-list.csv", "pieces", cutting_list.cutting_list_csv(pieces))),
         (
             Format.CSV,
-            _general("buy-list.csv", "what to fetch from stock, and what to buy", buy_list.buy_list_csv(fetched)),
+            _general("buy-list.csv", _FETCHED, buy_list.buy_list_csv(fetched)),
         ),
         (
             Format.CSV,
-            _general("pack-list.csv", "what is packed together for each customer", packing.pack_list_csv(packed)),
+            _general("pack-list.csv", _PACKED, packing.pack_list_csv(packed)),
         ),
         (Format.CSV, _general("quantities.csv", "wedges, clips, soakers", quantities.quantities_csv(counted))),
         (Format.CSV, _general("setting-out.csv", "points of the pieces", setting_out.setting_out_csv(batch.pieces))),
@@ -152,6 +152,8 @@ def report_files(batch: Batch, folded: Mapping[str, Folded] | None = None) -> li
 
 
 _FETCHED = "what to fetch from stock, and what to buy"
+_FETCHED = "what to fetch from stock, and what to buy"
+_PACKED = "what is packed together for each customer"
 _PRINTED = "the pack list to print, a page to each customer"
 _TICKETS, _LABELS = (
     Listed("tickets.html", "html", says="one page a piece, to mark out by hand"),
