@@ -2,8 +2,9 @@
 
 The cost is roll width x bundle length less the worth of what is kept, summed, plus a share of lane width x lane
 length. The share makes every lane count, not only the longest of its bundle, and rewards slack that later moves can
-use; it is large at first and small at the end (`search`). Moves change at most two lanes; they are worked out in
-scratch lanes and carried over only when accepted.
+use; it is large at first and small at the end (`search`). So that lanes of any length can be put side by side to fill a
+roll's width, bundles are charged by the mean length of their lanes at first (`Stock.longest`). Moves change at most two
+lanes; they are worked out in scratch lanes and carried over only when accepted.
 """
 
 # mypy: disable-error-code="no-any-return, return-value, assignment, arg-type"
@@ -85,14 +86,19 @@ def _longest_of_use(
         most -= cost_with(state, stock, other, other, a, ha, la, b, hb, lb)
     if stock.worth[RATE] > 0.0:
         most += worth_kept(state, stock, bundle)
-    across, along = size_with(state, bundle, a, ha, la, b, hb, lb)
-    c = pick_class(stock, state.used, across, along)
+    across, along, charged = size_with(state, stock, bundle, a, ha, la, b, hb, lb)
+    c = pick_class(stock, state.used, across, along, charged)
     if stock.left[c] > 0.0:
         return longest
     share = tuning.share * height
     price = stock.price[c]
     for d in range(stock.width.size):
         price = min(price, stock.price[d]) if across <= stock.width[d] else price
+    if stock.longest[0] < 1.0:
+        own = (1.0 - stock.longest[0]) * height / across
+        most -= price * (charged - stock.longest[0] * along - own * (lb if which else la))
+        share += price * own
+        price *= stock.longest[0]
     limit = most / (price + share)
     if share > 0.0:
         limit = min(limit, (most - price * along) / share)

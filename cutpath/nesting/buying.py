@@ -151,7 +151,7 @@ class Buying:
         return Stock(
             width, length, shop.price[kinds] / length, np.full(len(kinds), ENDLESS, dtype=np.int64),
             np.full(len(kinds), left), none,
-            np.array([0.0, np.inf]), shop.model.stock.kept,
+            np.array([0.0, np.inf]), shop.model.stock.kept, np.ones(1),
         )  # fmt: skip
 
     def _annealed(
@@ -300,7 +300,7 @@ class Buying:
         none = np.zeros(n + k)
         return Stock(
             shop.width[rooms], length, price, capacity, none, none.astype(np.bool_),
-            np.array([0.0, np.inf]), shop.model.stock.kept,
+            np.array([0.0, np.inf]), shop.model.stock.kept, np.ones(1),
         )  # fmt: skip
 
     def _opened(self, found: Sequence[Bundle], order: Sequence[int]) -> list[Opened]:

@@ -314,7 +314,7 @@ def used_by(stock: Stock, bundles: Sequence[Bundle]) -> NDArray[np.int64]:
 def drawn_of(stock: Stock, bundles: Sequence[Bundle]) -> float:
     """Return the cost of bundles on their rolls, in mm2 of new lead, before what is kept."""
     used = used_by(stock, bundles)
-    return float(sum(marginal(stock, c, 0, int(used[c])) for c in range(len(used))))
+    return float(sum(marginal(stock, c, 0, int(used[c]), int(used[c])) for c in range(len(used))))
 
 
 def kept_of(stock: Stock, bundles: Sequence[Bundle]) -> float:
@@ -344,7 +344,7 @@ def choose_rolls(stock: Stock, bundles: Sequence[Bundle]) -> list[Bundle]:
     used = np.zeros(len(stock.width), dtype=np.int64)
     out = []
     for bundle in bundles:
-        roll = int(pick_class(stock, used, bundle.across, bundle.length))
+        roll = int(pick_class(stock, used, bundle.across, bundle.length, bundle.length))
         used[roll] += bundle.length
         out.append(replace(bundle, roll=roll))
     return out

@@ -7,7 +7,9 @@ at a time. The lanes that were about are put together exactly in the end (`finis
 division is well nested.
 
 At first the area of every lane counts. In the cost proper only the longest lane of a bundle does, so that a badly
-filled lane beside it, which is most of what is lost, would stay as it is; full lanes go together well enough later.
+filled lane beside it, which is most of what is lost, would stay as it is. And at first a bundle is charged by the mean
+length of its lanes: were it the longest at once, a lane could only join a bundle where it is full from end to end, and
+what fills a roll's width best would never be found. The longest counts more and more as chunks are joined and cooled.
 
 Determinism: the same problem, work, seed and workers give the same nest. What the threads found is merged in a fixed
 order, each with a memory of its own, and no clock is read. Where the budget is seconds, they are turned into work by
@@ -58,8 +60,9 @@ _LATE = 0.1  # share of a cooling by which time may run ahead of work before wor
 _WHOLE = 80  # up to so many pieces are annealed as one, from many starts
 _CHUNK = 66  # pieces annealed together at first
 _CHUNK_SHARE = 0.4  # of the work
-_HOT, _CHUNK_COLD = 1.3, 0.1  # heat as a share of the mean area of a piece, while lanes count `_LANES_FIRST` times
+_HOT, _CHUNK_COLD = 0.5, 0.04  # heat as a share of the mean area of a piece, while lanes count `_LANES_FIRST` times
 _JOINED, _JOINED_COLD = 0.03, 0.007  # below that, 200 pieces and more hardly change
+_LONGEST_FROM = 0.8  # of the rounds on, only the longest lane of a bundle counts; before that, lanes at their mean
 _START_WORK = 1_500  # in one of many starts, times the square of the number of pieces
 _LEAST_START = 100_000
 _HOTTEST, _WARM, _COLD = 0.5, 0.05, 0.0008  # heat of a start from nothing, from the best so far, and at the end
@@ -76,7 +79,7 @@ _GROUP, _GROUP_STARTS = 16, 5  # pieces in a group, starts for each
 _GROUP_FINISH, _GROUP_SECONDS = 10_000_000, 5.0  # for putting the lanes of a group together: work, and the guard
 _STEPS_MM = (4.0, 2.0, 0.5)  # of lane widths: hot, cooler, cold
 _LANE_SHARE = 0.05  # of the area of every lane in the cost
-_LANES_FIRST = 10.0  # the same while chunks are annealed
+_LANES_FIRST = 3.0  # the same while chunks are annealed
 _STARTS = ((1.0, 1.0), (3.0, 2.0))  # the same where starts begin, and how much hotter they are for it, in turn
 _QUICK = 3000  # work for each piece in the first quick answer
 
@@ -119,7 +122,7 @@ class Cooling:
 
     ``joints`` tells whether joints of runs move, ``kept`` whether what is kept is worth anything. ``lanes`` is the
     share of lane area in the cost at first and at the end: were it small from the start, only the longest lane of a
-    bundle would count, and lanes beside it would stay badly filled.
+    bundle would count, and lanes beside it would stay badly filled. ``longest`` is `Stock.longest`.
     """
 
     hot: float
@@ -128,6 +131,7 @@ class Cooling:
     joints: bool
     kept: bool = True
     lanes: tuple[float, float] = (_LANE_SHARE, _LANE_SHARE)
+    longest: float = 1.0
 
     def at(self, done: float) -> tuple[float, float]:
         """Return the heat and the share of lane area when a share ``done`` of the cooling is over."""
@@ -144,7 +148,7 @@ def anneal_among(
     Heat falls with the work done, or with the time passed where that is further on. ``pool`` receives the lanes that
     are about while it is no longer hot.
     """
-    stock = stock or worker.stock
+    stock = (stock or worker.stock)._replace(longest=np.array([cooling.longest]))
     if not cooling.kept:
         stock = stock._replace(worth=np.array([0.0, np.inf]))
     loaded = put_in(model, stock, bundles, seed, elsewhere)
@@ -239,7 +243,9 @@ class Search:
         cooling = Cooling(0.02 * area, 0.004 * area, _STEPS_MM[0], joints=False, kept=False)
         self._keep(self._in_parallel(threads, crew, chunks, cooling, whole.part(0.0, quick), 0))
         lanes = _LANES_FIRST, _LANES_FIRST
-        cooling = Cooling(_HOT * area, _CHUNK_COLD * area, _STEPS_MM[0], joints=False, kept=False, lanes=lanes)
+        cooling = Cooling(
+            _HOT * area, _CHUNK_COLD * area, _STEPS_MM[0], joints=False, kept=False, lanes=lanes, longest=0.0
+        )
         bundles = self._in_parallel(threads, crew, chunks, cooling, whole.part(quick, _CHUNK_SHARE), 1)
         self._keep(bundles)
         rounds = max(4, min(40, round(whole.work / _ROUND)))
@@ -248,7 +254,7 @@ class Search:
             cooling = Cooling(
                 hot * (cold / hot) ** (r / rounds), hot * (cold / hot) ** ((r + 1) / rounds),
                 _STEPS_MM[1] if r < rounds // 2 else _STEPS_MM[2], joints=True,
-                kept=r >= rounds * 3 // 4,
+                kept=r >= rounds * 3 // 4, longest=min(1.0, r / (_LONGEST_FROM * rounds)) ** 2,
             )  # fmt: skip
             quota = whole.part(
                 _CHUNK_SHARE + (1 - _CHUNK_SHARE) * r / rounds,

@@ -4,7 +4,8 @@ Terminology
 -----------
 Bundle: lanes side by side across a stretch of one roll width; bundles of one width follow each other on rolls.
 Cost of a bundle: roll width x length, in mm2, on the cheapest roll width that holds its lanes, less the worth of what
-is kept: the strip beside its lanes, and what is free behind the shorter of them.
+is kept: the strip beside its lanes, and what is free behind the shorter of them. The length is that of the longest
+lane, or (`Stock.longest`) lies between that and the mean of all lanes.
 """
 
 # mypy: disable-error-code="no-any-return, return-value, assignment, arg-type"
@@ -56,6 +57,8 @@ class Stock(NamedTuple):
         wider roll pays for the strip that it would keep.
     kept : array of int
         `LONG`, `SHORT`: least sides of a kept offcut in ticks. `GAP`: what a side loses to the gap.
+    longest : array of float, shape (1,)
+        Share of the longest lane in the length that a bundle costs; the rest is the mean length of its lanes, by width.
     """
 
     width: NDArray[np.int64]
@@ -66,6 +69,7 @@ class Stock(NamedTuple):
     endless: NDArray[np.bool_]
     worth: NDArray[np.float64]
     kept: NDArray[np.int64]
+    longest: NDArray[np.float64]
 
 
 @by_address
@@ -171,11 +175,11 @@ def chance(state: State) -> float:
 
 
 @compiled
-def marginal(stock: Stock, c: int, used: int, along: int) -> float:
-    """Return the cost of ``along`` more ticks on roll width c when ``used`` are taken; endless if there are none."""
+def marginal(stock: Stock, c: int, used: int, along: int, charged: int) -> float:
+    """Return the cost of ``along`` more ticks on roll width c, ``charged`` of them; endless if ``used`` leaves less."""
     if used + along > stock.capacity[c]:
         return NEVER
-    cost = stock.price[c] * along
+    cost = stock.price[c] * charged
     if stock.left[c] > 0.0:
         cost += stock.left[c] * stock.price[c] * (stock.length[c] - along) * along / stock.length[c]
     return cost
@@ -210,14 +214,14 @@ def worth_of_all(stock: Stock, across: NDArray[np.int64], along: NDArray[np.int6
 
 
 @compiled
-def pick_class(stock: Stock, used: NDArray[np.int64], across: int, along: int) -> int:
+def pick_class(stock: Stock, used: NDArray[np.int64], across: int, along: int, charged: int) -> int:
     """Return the roll width on which a bundle costs least; `NONE` when it goes on none."""
     best = NONE
     least = NEVER
     for c in range(stock.width.size):
         if across <= stock.width[c] and along <= stock.length[c]:
             strip = worth_of(stock, stock.width[c] - across, along)
-            cost = marginal(stock, c, used[c], along) - strip
+            cost = marginal(stock, c, used[c], along, charged) - strip
             if cost < least:
                 best, least = c, cost
             if stock.endless[c] and (strip > 0.0 or stock.width[c] - across <= stock.worth[NARROW]):
@@ -244,21 +248,32 @@ def across_of(state: State, bundle: int) -> int:
 
 
 @inner
-def size_with(state: State, bundle: int, a: int, ha: int, la: int, b: int, hb: int, lb: int) -> tuple[int, int]:
-    """Return width and length of a bundle with lanes a and b changed to width h and length l; h = 0 takes one away."""
-    across, along = 0, 0
+def size_with(
+    state: State, stock: Stock, bundle: int, a: int, ha: int, la: int, b: int, hb: int, lb: int
+) -> tuple[int, int, int]:
+    """Return width, length and charged length of a bundle with lanes a and b changed to width h and length l.
+
+    h = 0 takes one away.
+    """
+    across, along, area = 0, 0, 0
     for i in range(state.bundle_n[bundle]):
         lane = state.bundle_lane[bundle, i]
         if lane == a:
             across += ha
+            area += ha * la
             along = max(along, la if ha else 0)
         elif lane == b:
             across += hb
+            area += hb * lb
             along = max(along, lb if hb else 0)
         else:
             across += state.lane_height[lane]
+            area += state.lane_height[lane] * state.lane_length[lane]
             along = max(along, state.lane_length[lane])
-    return across, along
+    share = stock.longest[0]
+    if share < 1.0 and across:
+        return across, along, int(share * along + (1.0 - share) * area / across)
+    return across, along, along
 
 
 @inner
@@ -283,7 +298,7 @@ def ends_with(
 @inner
 def worth_kept(state: State, stock: Stock, bundle: int) -> float:
     """Return the worth of what a bundle keeps, as it is."""
-    across, along = size_with(state, bundle, NONE, 0, 0, NONE, 0, 0)
+    across, along, _ = size_with(state, stock, bundle, NONE, 0, 0, NONE, 0, 0)
     strip = worth_of(stock, stock.width[state.bundle_class[bundle]] - across, along)
     return strip + ends_with(state, stock, bundle, along, NONE, 0, 0, NONE, 0, 0)
 
@@ -293,9 +308,10 @@ def take_off(state: State, stock: Stock, bundle: int) -> float:
     """Take a bundle's length off what is used; return what that saves."""
     if state.bundle_n[bundle] == 0:
         return 0.0
-    c, along = state.bundle_class[bundle], state.bundle_length[bundle]
+    c = state.bundle_class[bundle]
+    _, along, charged = size_with(state, stock, bundle, NONE, 0, 0, NONE, 0, 0)
     state.used[c] -= along
-    saved = marginal(stock, c, state.used[c], along)
+    saved = marginal(stock, c, state.used[c], along, charged)
     return saved - worth_kept(state, stock, bundle) if stock.worth[RATE] > 0.0 else saved
 
 
@@ -311,25 +327,25 @@ def cost_with(
     state: State, stock: Stock, one: int, other: int, a: int, ha: int, la: int, b: int, hb: int, lb: int
 ) -> float:
     """Return the cost of two bundles (or one, where both are the same) that were taken off, lanes a and b changed."""
-    across, along = size_with(state, one, a, ha, la, b, hb, lb)
+    across, along, charged = size_with(state, stock, one, a, ha, la, b, hb, lb)
     c = NONE
     cost = 0.0
     if across:
-        c = pick_class(stock, state.used, across, along)
+        c = pick_class(stock, state.used, across, along, charged)
         if c == NONE:
             return NEVER
-        cost = marginal(stock, c, state.used[c], along) - worth_of(stock, stock.width[c] - across, along)
+        cost = marginal(stock, c, state.used[c], along, charged) - worth_of(stock, stock.width[c] - across, along)
         cost -= ends_with(state, stock, one, along, a, ha, la, b, hb, lb)
     if other != one:
-        across_2, along_2 = size_with(state, other, a, ha, la, b, hb, lb)
+        across_2, along_2, charged_2 = size_with(state, stock, other, a, ha, la, b, hb, lb)
         if across_2:
             if c != NONE:
                 state.used[c] += along
-            d = pick_class(stock, state.used, across_2, along_2)
+            d = pick_class(stock, state.used, across_2, along_2, charged_2)
             if d == NONE:
                 cost = NEVER
             else:
-                cost += marginal(stock, d, state.used[d], along_2)
+                cost += marginal(stock, d, state.used[d], along_2, charged_2)
                 cost -= worth_of(stock, stock.width[d] - across_2, along_2)
                 cost -= ends_with(state, stock, other, along_2, a, ha, la, b, hb, lb)
             if c != NONE:
@@ -385,8 +401,8 @@ def settle(state: State, stock: Stock, bundle: int) -> None:
     """Choose a bundle's roll width and add its length to what is used."""
     if state.bundle_n[bundle] == 0:
         return
-    across, along = size_with(state, bundle, NONE, 0, 0, NONE, 0, 0)
-    c = pick_class(stock, state.used, across, along)
+    across, along, charged = size_with(state, stock, bundle, NONE, 0, 0, NONE, 0, 0)
+    c = pick_class(stock, state.used, across, along, charged)
     state.bundle_class[bundle] = c
     state.bundle_length[bundle] = along
     state.used[c] += along
