@@ -180,7 +180,11 @@ class Finding:
         return f"{found}; {must} {accepted}"
 
     def __str__(self) -> str:
-        return f"{self.where}: {self.sentence}. [{self.code}]\n    {self.remedy}"
+        return self.at(self.where)
+
+    def at(self, where: str) -> str:
+        """Return the finding as it is said of a place, or of several in a row."""
+        return f"{where}: {self.sentence}. [{self.code}]\n    {self.remedy}"
 
 
 _NUMBERED = re.compile(r"\[\d+\]")

@@ -21,6 +21,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
+from itertools import islice
 from pathlib import Path
 from types import UnionType
 from typing import Annotated, TypeVar, Union, get_args, get_origin
@@ -205,9 +206,26 @@ def read_text(path: Path | str, most: int = TEXT_BYTES) -> str | Finding:
         found, accepted = str(error.strerror), f"a text file of {bytes_text(most)} at most"
         remedy = "Check that it is the file that was meant; else make several of it."
     except (OSError, ValueError) as error:
-        reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
-        found, remedy = reason.lower(), "Check the name of the file and whether you may read it."
+        found, remedy = _unread(error, Path(path))
     return Finding("CP101", file_name(path), found, accepted, remedy)
+
+
+def _unread(error: OSError | ValueError, path: Path) -> tuple[str, str]:
+    """Return in plain words why a file cannot be read, and what to do about it."""
+    if isinstance(error, FileNotFoundError):
+        try:
+            beside = () if _ALONE.get() else [other.name for other in islice(path.parent.iterdir(), _MOST_BESIDE)]
+        except OSError:
+            return "there is no such file, and no such folder", "Check the name of the folder."
+        meant = did_you_mean(path.name, beside)
+        return "there is no such file", f"Did you mean {meant}?" if meant else "Check the name of the file."
+    if isinstance(error, IsADirectoryError):
+        return "it is a folder", "Name a file in it."
+    reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
+    return reason.lower(), "Check the name of the file and whether you may read it."
+
+
+_MOST_BESIDE = 1000
 
 
 def _standard_input(most: int) -> bytes:

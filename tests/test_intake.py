@@ -65,7 +65,7 @@ def test_every_fault_has_its_place_and_hint() -> None:
         "f: other": "CP107",
     }
     assert found["f: nam"].remedy == "Did you mean name?"
-    assert "size, mm" in found["f: inner[3].size"].accepted
+    assert found["f: inner[3].size"].remedy == "Add size: size, mm."
     assert "a number" in found["f: other"].remedy
     assert {keys for keys, _ in placed} >= {("inner", 1, "size"), ("nam",)}
 

@@ -53,6 +53,27 @@ class _Commands(click.Group):
         assert isinstance(command, click.Command)  # noqa: S101 - our own modules
         return command
 
+    def resolve_command(
+        self, ctx: click.Context, args: list[str]
+    ) -> tuple[str | None, click.Command | None, list[str]]:
+        """Find the command that is named; of a name that is none, say what may have been meant.
+
+        Raises
+        ------
+        UsageError
+        """
+        name = args[0]
+        if name in COMMANDS or name.startswith("-"):
+            return super().resolve_command(ctx, args)
+        from difflib import get_close_matches
+
+        close = get_close_matches(name, COMMANDS, n=1)
+        if Path(name).is_file():
+            remedy = f"To make a job: cutpath make {name}"
+        else:
+            remedy = f"Did you mean {close[0]}?" if close else f"Choose one of {', '.join(COMMANDS)}."
+        raise click.UsageError(f"there is no command {name}. {remedy}", ctx)
+
     def invoke(self, ctx: click.Context) -> object:
         """Run the command; where it is refused and JSON was asked for, its answer is its findings."""
         try:

@@ -6,7 +6,7 @@ import click
 
 from cutpath.cli import completing
 from cutpath.cli.options import json_option, practice_option, settled
-from cutpath.cli.talk import answer
+from cutpath.cli.talk import answer, fitted
 from cutpath.errors import CODES
 
 SIZES = "CP112"
@@ -44,11 +44,11 @@ def command(words: tuple[str, ...], shop_rules: str | None, *, as_json: bool) ->
     elif words:
         told = [guide.code_text(c, limits) for c in codes] + [guide.rule_text(r, limits) for r in rules]
         told += ["\n".join(map(guide.size_text, sizes.values()))] if SIZES in codes else []
-        click.echo("\n\n".join(told))
+        click.echo(fitted("\n\n".join(told)))
     else:
         click.echo("\n".join(f"{code}  {CODES[code]}" for code in codes))
         click.echo()
-        click.echo("\n".join(guide.rule_text(name, limits) for name in rules))
+        click.echo(fitted("\n".join(guide.rule_text(name, limits) for name in rules)))
 
 
 def _explain_kind(words: str, unknown: str, rules: list[str], *, as_json: bool) -> None:

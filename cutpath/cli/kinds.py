@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import textwrap
 from typing import TYPE_CHECKING
 
 import click
 
 from cutpath.cli import completing
 from cutpath.cli.options import json_option
-from cutpath.cli.talk import answer
+from cutpath.cli.talk import answer, beside
 
 if TYPE_CHECKING:
     from cutpath.jobs.starters import KindOfDetail
@@ -35,11 +34,9 @@ def no_such_kind(words: str) -> click.BadParameter:
 
 def kind_text(kind: KindOfDetail) -> str:
     """Tell of one kind of detail what it is, and every key; those that must be there are marked."""
-    lines = [f"{kind.kind}: {kind.says}", ""]
+    lines = [beside(f"{kind.kind}: ", kind.says, 4), ""]
     wide = max(len(key.name) for key in kind.keys) + 2
-    for key in kind.keys:
-        head = f"{'*' if key.needed else ' '} {key.name:<{wide}}"
-        lines += textwrap.wrap(head + key.says, 100, subsequent_indent=" " * (wide + 2), drop_whitespace=True) or [head]
+    lines += [beside(f"{'*' if key.needed else ' '} {key.name}", key.says, wide + 2) for key in kind.keys]
     if any(key.needed for key in kind.keys):
         lines += ["", "* must be there"]
     return "\n".join(lines)
@@ -67,5 +64,5 @@ def command(words: tuple[str, ...], *, as_json: bool) -> None:
         wide = max(len(kind.kind) for kind in shown) + 2
         for kind in shown:
             needed = ", ".join(key.name for key in kind.keys if key.needed)
-            click.echo(f"{kind.kind:<{wide}}{kind.says}" + (f" Needs {needed}." if needed else ""))
+            click.echo(beside(kind.kind, kind.says + (f" Needs {needed}." if needed else ""), wide))
         click.echo("\nThe keys of one: cutpath kinds apron. A file to begin with: cutpath new apron.")

@@ -23,7 +23,7 @@ from cutpath.cli.options import (
     settings_option,
     settled,
 )
-from cutpath.cli.talk import ProgressLine, answer, now, say, say_findings
+from cutpath.cli.talk import ProgressLine, answer, fitted, now, say, say_findings
 from cutpath.values.batch import MaterialNest
 from cutpath.values.choices import Choices
 from cutpath.values.formats import ALL_FORMATS, Format
@@ -31,6 +31,7 @@ from cutpath.values.formats import ALL_FORMATS, Format
 if TYPE_CHECKING:
     from collections.abc import Iterable, Mapping
 
+    from cutpath.errors import Finding
     from cutpath.values.batch import Made, Planned
     from cutpath.values.stock import Item
 
@@ -204,9 +205,9 @@ def command(
         written = place.put(made.files)
     else:
         made, written = shop.until_kept(reserved, say_findings)
-    say_findings((*made.batch.findings, *written.findings))
-    down = face_down(made.batch)
+    findings, down = (*made.batch.findings, *written.findings), face_down(made.batch)
     if as_json:
+        say_findings(findings)
         answer(
             folder=str(written.path),
             files=list(made.files),
@@ -218,7 +219,7 @@ def command(
             account=yields.account(made.batch),
         )
     else:
-        _tell(made, written.path, () if hidden_side else down, chosen)
+        _tell(made, findings, written.path, () if hidden_side else down, chosen)
         if hidden_side:
             say(
                 "Every piece lies face down, letters and lines on the side that is hidden once it is fitted: fold it "
@@ -226,17 +227,19 @@ def command(
             )
 
 
-def _tell(made: Made, folder: Path, down: Iterable[str], chosen: Choices) -> None:
-    """Tell what was made: the account on standard output, and what else is to be known."""
+def _tell(made: Made, findings: Sequence[Finding], folder: Path, down: Iterable[str], chosen: Choices) -> None:
+    """Tell what was made: the sum of it first, then what is to be checked, the account and what else is to be known."""
     from cutpath.reports.account import yields
     from cutpath.trade import cautions
 
     totals = yields.account(made.batch)
-    click.echo(yields.summary(totals))
+    click.echo(fitted(yields.summary(totals)))
     click.echo(f"Open {folder / 'report.html'} first.\n")
+    say_findings(findings)
+    say()
     click.echo(yields.yield_table(totals))
     for words in _rows_words(made.batch.materials):
-        click.echo(words)
+        click.echo(fitted(words))
     if made.batch.divided:
         runs = ", ".join(name.rstrip("-") for name in made.batch.divided)
         say(f"Divided to suit the rolls, not evenly: {runs}")
@@ -263,4 +266,7 @@ def _rows_words(materials: Sequence[MaterialNest]) -> Iterator[str]:
         if lead_mm2 := rows_mm2(made.problem):
             ratio = made.nest.pieces_mm2 / lead_mm2
             if ratio < _NEARLY_ALL:
-                yield f"What shapes allow in {made.lead.material}, in rows of two kinds: about {100 * ratio:.0f} %"
+                yield (
+                    f"The shapes in {made.lead.material} fit together to a yield of about {100 * ratio:.0f} %, "
+                    "estimated from rows of two kinds."
+                )

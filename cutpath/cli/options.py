@@ -40,6 +40,8 @@ class _Length(click.ParamType[float]):
 
 
 class _Number(click.FloatRange):
+    name = "number"
+
     def _describe_range(self) -> str:
         return _range_words(self.min, self.max)
 
@@ -52,6 +54,8 @@ class _Number(click.FloatRange):
 
 class Whole(click.IntRange):
     """A whole number whose range ``--help`` tells in words."""
+
+    name = "whole number"
 
     def _describe_range(self) -> str:
         return _range_words(self.min, self.max)

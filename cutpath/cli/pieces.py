@@ -6,7 +6,15 @@ from pathlib import Path
 
 import click
 
-from cutpath.cli.options import jobs_argument, json_option, practice_option, rolls_option, settings_option, settled
+from cutpath.cli.options import (
+    Whole,
+    jobs_argument,
+    json_option,
+    practice_option,
+    rolls_option,
+    settings_option,
+    settled,
+)
 from cutpath.cli.talk import answer, print_json, say_findings
 
 
@@ -19,7 +27,7 @@ from cutpath.cli.talk import answer, print_json, say_findings
 @click.option(
     "--outlines", is_flag=True, help="Print the pieces as plain outlines in JSON, as the nest command reads them."
 )
-@click.option("--code", type=int, metavar="N", help="Only pieces of this lead code.")
+@click.option("--code", type=Whole(), metavar="N", help="Only pieces of this lead code.")
 def command(
     jobs: tuple[Path, ...],
     rolls: str | None,

@@ -25,7 +25,7 @@ _WORK = 2_000_000
 @click.command("recut")
 @click.argument("which", metavar="FOLDER|RUN")
 @click.argument("pieces", nargs=-1, required=True, metavar="PIECE...")
-@click.option("--count", type=int, default=1, show_default=True, metavar="N", help="How many of each piece.")
+@click.option("--count", type=Whole(), default=1, show_default=True, metavar="N", help="How many of each piece.")
 @click.option(
     "now_jobs",
     "--job",
@@ -155,8 +155,9 @@ def command(
         written = place.put(made.files)
     else:
         made, written = shop.until_kept(reserved, say_findings)
-    say_findings((*made.batch.findings, *written.findings))
+    findings = (*made.batch.findings, *written.findings)
     if as_json:
+        say_findings(findings)
         answer(folder=str(written.path), files=list(made.files), run=made.run, of=first.run, reserved=stock is not None)
         return
     for sheet in made.batch.sheets:
@@ -164,6 +165,7 @@ def command(
         names = ", ".join(dict.fromkeys(placement.id for placement in sheet.nested.placements))
         size = f"{millimetres(roll.width_mm)} x {mm_text(roll.length_mm)}"
         click.echo(f"{names} from {sheet.id}: {roll.name or 'a roll'}, {size}, draw {mm_text(sheet.nested.drawn_mm)}")
+    say_findings(findings)
     if stock is not None:
         say(f"Reserved for run {made.run}. Once it is cut: cutpath stock commit {made.run}")
     say(f"{len(made.files)} files are in {written.path}/")

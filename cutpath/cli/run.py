@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from cutpath.cli.options import json_option
+from cutpath.cli.options import Whole, json_option
 from cutpath.cli.stock import note_option, stock_file, stock_option
 from cutpath.cli.talk import answer, now, say, say_findings
 from cutpath.plain import seen
@@ -80,7 +80,7 @@ def show_command(path: Path | None, run: str, *, as_json: bool) -> None:
 @click.argument("run")
 @click.argument("stage", type=click.Choice(["cut", "folded", "packed", "delivered"]))
 @click.argument("things", nargs=-1, metavar="[ROLL|PIECE]...")
-@click.option("--count", type=int, metavar="N", help="How many of each piece; 0 takes it back.")
+@click.option("--count", type=Whole(), metavar="N", help="How many of each piece; 0 takes it back.")
 @note_option
 @json_option
 def done_command(

@@ -21,8 +21,11 @@ def command(words: tuple[str, ...]) -> None:
         print_json(job_schema())
         return
     from cutpath.cli.answers import ANSWERS, answer_schema
+    from cutpath.intake import did_you_mean
 
     name = " ".join(words)
     if name not in ANSWERS:
-        raise click.BadParameter(f"{name} does not answer in JSON; those that do: {', '.join(ANSWERS)}")
+        meant = did_you_mean(name, ANSWERS)
+        remedy = f"Did you mean {meant}?" if meant else f"Choose one of {', '.join(ANSWERS)}."
+        raise click.BadParameter(f"no command called {name} answers in JSON. {remedy}", param_hint="COMMAND")
     print_json(answer_schema(name))

@@ -86,11 +86,11 @@ def _show(change: Change, *, as_json: bool) -> None:
 
 @command.command("add")
 @stock_option
-@click.option("--code", type=int, metavar="N", required=True, help="Lead code.")
+@click.option("--code", type=Whole(), metavar="N", required=True, help="Lead code.")
 @click.option("--width", type=LENGTH, required=True, help="Width of the roll.")
 @click.option("--length", type=LENGTH, required=True, help="Length, or about how much there is.")
 @click.option(
-    "--quantity", type=int, metavar="N", default=1, show_default=True, help="How many alike; each gets a label."
+    "--quantity", type=Whole(), metavar="N", default=1, show_default=True, help="How many alike; each gets a label."
 )
 @click.option(
     "--kind", type=click.Choice(["roll", "part roll", "offcut"]), default="roll", show_default=True, help="What it is."
@@ -145,7 +145,7 @@ def add_command(
 
 @command.command("list")
 @stock_option
-@click.option("--code", type=int, metavar="N", help="Only of this lead code.")
+@click.option("--code", type=Whole(), metavar="N", help="Only of this lead code.")
 @click.option("--free", is_flag=True, help="Only what is kept for no run.")
 @csv_option
 @json_option
@@ -333,7 +333,7 @@ def scrap_command(path: Path | None, *, as_json: bool) -> None:
 
 @command.command("collect")
 @stock_option
-@click.option("codes", "--code", type=int, metavar="N", multiple=True, help="Only this lead code; may be repeated.")
+@click.option("codes", "--code", type=Whole(), metavar="N", multiple=True, help="Only this lead code; may be repeated.")
 @click.option(
     "--weighed",
     type=float,

@@ -3,7 +3,9 @@
 from __future__ import annotations
 
 import json
+import shutil
 import sys
+import textwrap
 import time
 from collections.abc import Sequence
 from dataclasses import asdict
@@ -13,12 +15,45 @@ import click
 
 from cutpath.cli import patience
 from cutpath.errors import Finding, Severity
-from cutpath.plain import seen
+from cutpath.plain import in_words, seen
 
 
 def say(text: str = "") -> None:
     """Say one line to the person at the terminal."""
-    click.echo(seen(text), err=True)
+    click.echo(fitted(seen(text), err=True), err=True)
+
+
+def fitted(text: str, *, err: bool = False) -> str:
+    """Return a text with its lines broken between words where a terminal ends; to a file or a pipe, as it is."""
+    if not _is_terminal(err=err):
+        return text
+    wide = max(shutil.get_terminal_size().columns, _NARROWEST)
+    return "\n".join(_broken(line, wide) for line in text.splitlines())
+
+
+def _is_terminal(*, err: bool) -> bool:
+    return (sys.stderr if err else sys.stdout).isatty()
+
+
+def beside(name: str, says: str, indent: int) -> str:
+    """Return a name and what it means in lines of 80 characters, those after the first set in by ``indent``."""
+    head = f"{name:<{indent}}"
+    broken = textwrap.wrap(head + says, _PAGE, subsequent_indent=" " * indent, break_long_words=False)
+    return "\n".join(broken) or head
+
+
+_PAGE = 80
+
+
+def _broken(line: str, wide: int) -> str:
+    """Break a line where it is too long; what follows is set in under its first word, or deeper under a head."""
+    indent = len(line) - len(line.lstrip())
+    own = " " * (indent + (0 if indent else 4))
+    broken = textwrap.wrap(line, wide, subsequent_indent=own, break_long_words=False, break_on_hyphens=False)
+    return "\n".join(broken)
+
+
+_NARROWEST = 40
 
 
 def now() -> str:
@@ -30,12 +65,29 @@ def say_findings(findings: Sequence[Finding], *, err: bool = True) -> None:
     """Print every finding, faults first, and how many there are; keep them for the command's answer."""
     _kept().extend(findings)
     order = {Severity.FAULT: 0, Severity.WARNING: 1, Severity.NOTE: 2}
+    alike: dict[tuple[str, str, str, Severity], list[Finding]] = {}
     for finding in sorted(findings, key=lambda f: order[f.severity]):
-        click.echo(seen(f"{finding.severity.value}: {finding}"), err=err)
+        alike.setdefault((finding.code, finding.sentence, finding.remedy, finding.severity), []).append(finding)
+    for group in alike.values():
+        click.echo(fitted(seen(_said(group)), err=err), err=err)
     counts = [(s, sum(f.severity is s for f in findings)) for s in Severity]
     words = [f"{n} {s.value}{'s' if n > 1 else ''}" for s, n in counts if n]
     if words:
         click.echo(", ".join(words), err=err)
+
+
+def _said(alike: Sequence[Finding]) -> str:
+    """Return findings that say the same of several places as one, with the places in a row."""
+    first, (file, part, _) = alike[0], alike[0].where.partition(": ")
+    places = [finding.where for finding in alike]
+    if part and all(place.startswith(f"{file}: ") for place in places[1:]):
+        places[1:] = [place.removeprefix(f"{file}: ") for place in places[1:]]
+    if len(places) > _MOST_PLACES:
+        places[_MOST_PLACES - 1 :] = [f"{len(places) - _MOST_PLACES + 1} more"]
+    return f"{first.severity.value}: {first.at(in_words(places))}"
+
+
+_MOST_PLACES = 5
 
 
 def print_json(value: object) -> None:
@@ -76,7 +128,7 @@ class ProgressLine:
         if not self._told:
             self._told = True
             _say_what_is_compiled()
-        self._show(f"{material}: {drawn_mm2 / 1e6:.3f} m2 drawn, yield {yield_ratio:.1%}")
+        self._show(f"{material}: {drawn_mm2 / 1e6:.3f} m2 drawn, yield {100 * yield_ratio:.1f} %")
 
     def stage(self, name: str, done: int, of: int) -> None:
         """Show how far a stage is; one with a single thing to do is passed over."""

@@ -103,5 +103,5 @@ def told(paths: ToolPaths) -> str:
     down, up = figures.run_mm / 1000, figures.rapid_mm / 1000
     return (
         f"{paths.title}: {frames}{down:.1f} m with the head down, {up:.1f} m of travel with the head up "
-        f"({figures.saving:.0%} less than in the order of the nest), {figures.lifts} lifts{time}"
+        f"({100 * figures.saving:.0f} % less than in the order of the nest), {figures.lifts} lifts{time}"
     )

@@ -338,7 +338,7 @@ def _given_twice(sources: Iterable[Source]) -> tuple[list[Path | Mapping[str, ob
                     "CP109",
                     file_name(path),
                     "the file is given twice",
-                    f"it was read as {file_name(first[at])} already",
+                    f"each file once; it was read as {file_name(first[at])} already",
                     "Give it once. For a second set, give quantity in its details; for a second job like it, copy "
                     "the file.",
                 )
@@ -387,9 +387,9 @@ def _once_more(job: Job, what: str, value: str, before: str, told: str) -> Findi
     return Finding(
         "CP109",
         f"{job.file}: {what}",
-        f'{what} "{value}" once more',
-        f"it is the {what} of {before} already",
-        f"Nothing to do: they are two jobs, and {told}. Give it a {what} of its own to have it otherwise.",
+        f'the {what} "{value}" is given again',
+        f"{before} has it already",
+        f"Nothing to do: they are two jobs, and {told}. To choose for yourself, give this one a {what} of its own.",
         Severity.NOTE,
     )
 

@@ -120,3 +120,42 @@ def test_no_table_is_called_by_its_place(tmp_path):
     said = CliRunner().invoke(cutpath, ["check", str(job)]).output
     assert "cuts[1]" in said
     assert "[[0]]" not in said
+
+
+def test_a_misspelt_file_is_guessed_and_a_folder_is_called_one(tmp_path):
+    (tmp_path / "chimney.toml").write_text(CHIMNEY.read_text())
+    meant = read_text(tmp_path / "chimny.toml")
+    assert isinstance(meant, Finding)
+    assert (meant.found, meant.remedy) == ("there is no such file", "Did you mean chimney.toml?")
+    other = read_text(tmp_path / "quite another.txt")
+    assert isinstance(other, Finding)
+    assert other.remedy == "Check the name of the file."
+    folder = read_text(tmp_path)
+    assert isinstance(folder, Finding)
+    assert (folder.found, folder.remedy) == ("it is a folder", "Name a file in it.")
+    nowhere = read_text(tmp_path / "none" / "a.toml")
+    assert isinstance(nowhere, Finding)
+    assert nowhere.found == "there is no such file, and no such folder"
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["mak", "a.toml"], "there is no command mak. Did you mean make?"),
+        (["frobnicate"], "there is no command frobnicate. Choose one of demo, new, measure, "),
+        ([str(CHIMNEY)], f"To make a job: cutpath make {CHIMNEY}"),
+        (["stock", "lst"], "Did you mean 'list'?"),
+        (["kinds", "apon"], "Did you mean apron?"),
+        (["schema", "mak"], "no command called mak answers in JSON. Did you mean make?"),
+        (["explain", "turnin"], "Did you mean turn_in?"),
+        (
+            ["stock", "add", "--code", "2", "--width", "300", "--length", "3 m"],
+            "there is no code 2; choose one of 3, 4",
+        ),
+        (["pieces", "a.toml", "--code", "x"], "'x' is not a valid whole number"),
+    ],
+)
+def test_a_misspelt_command_kind_or_rule_is_guessed(words, says):
+    done = CliRunner().invoke(cutpath, words)
+    assert done.exit_code == 2
+    assert says in done.stderr

@@ -16,7 +16,7 @@ from math import fsum, isclose
 from typing import TypedDict
 
 from cutpath.errors import CutpathError
-from cutpath.paper.text import csv_text, fixed, kilograms, millimetres, percent, square_metres, table
+from cutpath.paper.text import csv_text, fixed, kilograms, millimetres, percent, table
 from cutpath.plane import bounds_mm, mirrored, turned
 from cutpath.reports.account.shape import area_mm2, mass_kg
 from cutpath.reports.account.square_cuts import square_cuts
@@ -435,20 +435,20 @@ def yield_csv(account: Account) -> str:
 
 
 def yield_table(account: Account) -> str:
-    """Lay the account out for a terminal: by code, against common practice, roll by roll and job by job.
+    """Lay the account out for a terminal: by code, against cutting one by one, roll by roll and job by job.
 
-    Masses are in kg, areas in m2; the lines have some 100 characters.
+    Masses are in kg; the lines fit a terminal of 80 characters where names of jobs are short.
     """
     groups = [*account["materials"].items(), ("total", account["totals"])]
     parts = (
         ("Lead by code; the scrap goes to the recycling pile", _codes_table(groups)),
         (
-            "Beside common practice: one piece after another from the narrowest roll that holds it",
+            "Compared with cutting one by one, each from the narrowest roll that holds it",
             _practice_table(groups),
         ),
         ("Roll by roll", _rolls_table(account["rolls"])),
         (
-            "Job by job; its share of a roll's drawn lead less kept offcuts goes by area of pieces",
+            "Job by job; drawn lead less kept offcuts is shared by area of pieces",
             _jobs_table(account["jobs"]),
         ),
     )
@@ -456,32 +456,15 @@ def yield_table(account: Account) -> str:
 
 
 def _codes_table(groups: Sequence[tuple[str, GroupTally]]) -> str:
-    head = (
-        "",
-        "bought m2",
-        "kg",
-        "drawn m2",
-        "kg",
-        "pieces m2",
-        "kg",
-        "kept m2",
-        "kg",
-        "scrap m2",
-        "kg",
-        "yield",
-    )
+    head = ("", "bought kg", "drawn kg", "pieces kg", "kept kg", "scrap kg", "yield")
     rows = [
         (
             name,
-            square_metres(g["bought_mm2"]), kilograms(g["bought_kg"]),
-            square_metres(g["drawn_mm2"]), kilograms(g["drawn_kg"]),
-            square_metres(g["pieces_mm2"]), kilograms(g["pieces_kg"]),
-            square_metres(g["offcuts_mm2"]), kilograms(g["offcuts_kg"]),
-            square_metres(g["scrap_mm2"]), kilograms(g["scrap_kg"]),
+            *(kilograms(kg) for kg in (g["bought_kg"], g["drawn_kg"], g["pieces_kg"], g["offcuts_kg"], g["scrap_kg"])),
             percent(g["yield"]),
         )
         for name, g in groups
-    ]  # fmt: skip
+    ]
     return table(head, rows, total=True)
 
 
@@ -533,8 +516,8 @@ def _less_bought(totals: GroupTally, practice: Practice) -> str:
 def _bought_table(groups: Sequence[tuple[str, GroupTally]]) -> str:
     """Lay what is bought beside what common practice buys: in kg, and in money where that was to be least."""
     priced = any(group["least"] == PRICE for _, group in groups)
-    money = ("price", "practice: price", "saved") if priced else ("saved kg",)
-    head = ("", "rolls", "bought kg", "pieces / bought", "practice: rolls", "bought kg", *money)
+    money = ("price", "one by one: price", "saved") if priced else ("saved kg",)
+    head = ("", "rolls", "bought kg", "in pieces", "one by one: rolls", "bought kg", *money)
     rows = []
     for name, group in groups:
         practice = group["common_practice"]
@@ -552,7 +535,7 @@ def _bought_table(groups: Sequence[tuple[str, GroupTally]]) -> str:
 def _practice_table(groups: Sequence[tuple[str, GroupTally]]) -> str:
     if groups[-1][1]["least"] != DRAWN:
         return _bought_table(groups)
-    head = ("", "drawn kg", "yield", "ceiling", "practice: drawn kg", "yield", "saved kg")
+    head = ("", "drawn kg", "yield", "ceiling", "one by one: kg", "yield", "saved kg")
     rows = []
     for name, group in groups:
         practice = group["common_practice"]
@@ -571,18 +554,7 @@ def _practice_table(groups: Sequence[tuple[str, GroupTally]]) -> str:
 
 
 def _rolls_table(rolls: Sequence[RollTally]) -> str:
-    head = (
-        "roll",
-        "width x length",
-        "drawn mm",
-        "pieces",
-        "kg",
-        "pieces kg",
-        "kept kg",
-        "scrap kg",
-        "m2",
-        "yield",
-    )
+    head = ("roll", "width x length", "drawn mm", "pieces", "drawn kg", "kept kg", "scrap kg", "yield")
     rows = [
         (
             r["id"],
@@ -590,10 +562,8 @@ def _rolls_table(rolls: Sequence[RollTally]) -> str:
             millimetres(r["drawn_mm"]),
             str(r["pieces"]),
             kilograms(r["drawn_kg"]),
-            kilograms(r["pieces_kg"]),
             kilograms(r["offcuts_kg"]),
             kilograms(r["scrap_kg"]),
-            square_metres(r["scrap_mm2"]),
             percent(r["yield"]),
         )
         for r in rolls
@@ -602,7 +572,7 @@ def _rolls_table(rolls: Sequence[RollTally]) -> str:
 
 
 def _jobs_table(jobs: Mapping[str, JobTally]) -> str:
-    head = ("job", "lead", "pieces", "pieces kg", "share kg", "scrap kg", "scrap m2")
+    head = ("job", "lead", "pieces", "pieces kg", "share kg", "scrap kg")
     rows = []
     for job_name, job in jobs.items():
         lines: list[tuple[str, str, JobShare]] = [("", material, s) for material, s in job["materials"].items()]
@@ -615,7 +585,6 @@ def _jobs_table(jobs: Mapping[str, JobTally]) -> str:
                     kilograms(share["pieces_kg"]),
                     kilograms(share["share_kg"]),
                     kilograms(share["scrap_kg"]),
-                    square_metres(share["scrap_mm2"]),
                 )
             )
     return table(head, rows, left=frozenset({0, 1}))

@@ -317,7 +317,7 @@ def _by_code(account: Account, leads: Sequence[Lead]) -> str:
             "p",
             "Bought: whole rolls. Drawn: off the roll up to the square cross-cut; the rest stays on the roll. "
             "Yield: pieces over drawn. Ceiling: the most that any layout could yield. "
-            f"Common practice: {_PRACTICE}.",
+            f"One by one: {_PRACTICE}.",
             class_="note",
         ),
         class_="account",
@@ -330,7 +330,7 @@ def _bars(groups: Sequence[tuple[str, GroupTally]]) -> str:
     longest = max([g["drawn_kg"] for _, g in groups] + [p["drawn_kg"] for p in practices if p is not None])
     if longest <= 0:
         return ""
-    beside = ", beside common practice" if any(practices) else ""
+    beside = ", beside one piece after another" if any(practices) else ""
     left, full, height = 42.0, 118.0, 3.6
     parts: list[str] = []
     y = 2.0
@@ -338,7 +338,7 @@ def _bars(groups: Sequence[tuple[str, GroupTally]]) -> str:
         bars = [(name, group["pieces_kg"], group["offcuts_kg"], group["scrap_kg"])]
         if practice is not None:
             kept = practice["drawn_kg"] - practice["scrap_kg"] - group["pieces_kg"]
-            bars.append(("common practice", group["pieces_kg"], kept, practice["scrap_kg"]))
+            bars.append(("one by one", group["pieces_kg"], kept, practice["scrap_kg"]))
         for i, (words, pieces, offcuts, scrap) in enumerate(bars):
             x = left
             parts.append(
