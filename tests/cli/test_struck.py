@@ -20,6 +20,7 @@ from tests.output.made import held
 from tests.output.test_interrupted import _end_of_process, raising, struck
 
 JOB = ROOT / "fixtures/jobs/barn-abutment.toml"
+PRICES = next((ROOT / "fixtures/prices").glob("*.toml"))
 PLATES = '{"units": "mm", "pieces": [{"id": "A", "quantity": 2, "outline": [[0, 0], [300, 0], [300, 90], [0, 90]]}]}'
 COMMANDS = {
     "job": ["new", "step flashing", "--out", "new/own.toml"],
@@ -28,6 +29,8 @@ COMMANDS = {
     "nest": ["nest", "plates.json", "--work", "0", "--out", "new/nest.json"],
     "demo": ["demo", "--out", "new/demo", "--work", "0"],
     "repeat": ["run", "repeat", "first", "--out", "new/again"],
+    "quote": ["quote", "first", "--prices", "prices.toml", "--date", "2026-11-29", "--out", "new/quotes"],
+    "labels": ["stock", "labels", "--stock", "shop.db", "--out", "new/labels.pdf"],
     "recut": ["recut", "first", "PIECE", "--rolls", "rolls.toml", "--out", "new/recut", "--work", "0"],
 }
 
@@ -52,6 +55,9 @@ def place(tmp_path, first, monkeypatch):
         output.write_folder(first[0], tmp_path / "first")
     (tmp_path / "plates.json").write_text(PLATES)
     (tmp_path / "rolls.toml").write_text("[[rolls]]\nwidth = 450\nlength = 6000\n")
+    (tmp_path / "prices.toml").write_bytes(PRICES.read_bytes())
+    done = run("stock", "add", "--stock", "shop.db", "--code", "4", "--width", "300", "--length", "6000")
+    assert done.returncode == 0, done.stderr
     monkeypatch.setattr(one, "made", lambda *_, **__: (first[1], {}))
     monkeypatch.setattr(again, "repeat", lambda _: first[1])
     monkeypatch.setattr(pipeline, "nest_outlines", lambda *_: first[2])
