@@ -189,24 +189,27 @@ class _AllAtOnce:
         import numpy as np
 
         step, s, r = self.step, np.asarray(tour[i:]), np.asarray(back[i:])
-        before, on = tour[i - 1] + 1 if i else 0, step[s[:-1] + 1, s[1:]]
-        forward = np.concatenate([[0.0], np.cumsum(on)])
-        backward = np.concatenate([[0.0], np.cumsum(step[r[1:] + 1, r[:-1]])])
-        old = step[before, s[0]] + forward + np.append(on, self.leave[s[-1]])
-        new = step[before, r] + backward + np.append(step[r[0] + 1, s[1:]], self.leave[r[0]])
-        gains: list[float] = (old - new).tolist()
+        before, after = step[tour[i - 1] + 1 if i else 0], s[1:]
+        on, forward, on_turned, backward = np.zeros((4, len(s)))
+        on[:-1], on[-1] = step[s[:-1] + 1, after], self.leave[s[-1]]
+        on_turned[:-1], on_turned[-1] = step[r[0] + 1].take(after), self.leave[r[0]]
+        on[:-1].cumsum(out=forward[1:])
+        step[r[1:] + 1, r[:-1]].cumsum(out=backward[1:])
+        gains: list[float] = ((before[s[0]] + forward + on) - (before.take(r) + backward + on_turned)).tolist()
         return gains
 
     def moving(self, rest: Sequence[int], bodies: Sequence[Sequence[int]]) -> list[list[float]]:
         import numpy as np
 
-        after = np.asarray(rest)
-        ends = np.concatenate([[0], after + 1])
-        joined = np.append(self.step[ends[:-1], after], self.leave[rest[-1]])
+        after, ends = np.asarray(rest), np.asarray([-1, *rest]) + 1
+        joined = np.empty(len(ends))
+        joined[:-1], joined[-1] = self.step[ends[:-1], after], self.leave[rest[-1]]
         found = []
         for body in bodies:
-            paid = self.step[ends, body[0]] + _inner_mm(self.step, body) - joined
-            paid[:-1] += self.step[body[-1] + 1, after]
+            paid = self.step[:, body[0]].take(ends)
+            paid += _inner_mm(self.step, body)
+            paid -= joined
+            paid[:-1] += self.step[body[-1] + 1].take(after)
             paid[-1] += self.leave[body[-1]]
             found.append(paid.tolist())
         return found
@@ -235,7 +238,8 @@ def _or_opt(ways: _Ways, turned: Sequence[int], tour: list[int]) -> list[int]:
     for size in range(1, min(_LONGEST_MOVE, len(tour) - 1) + 1):
         for i in range(len(tour) - size + 1):
             part, rest = tour[i : i + size], [*tour[:i], *tour[i + size :]]
-            bodies = (part, [turned[k] for k in reversed(part)])
+            reverse = [turned[k] for k in reversed(part)]
+            bodies = (part,) if reverse == part else (part, reverse)
             paid = ways.moving(rest, bodies)
             body, own = min(zip(bodies, paid, strict=True), key=lambda found: min(found[1]))
             if (least := min(own)) < paid[0][i] - POINT_MM:
