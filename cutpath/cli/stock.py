@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -286,23 +287,23 @@ def undo_command(path: Path | None, entries: tuple[int, ...], note: str, *, as_j
     """Take back a wrong entry, or several: a delivery, a roll that was committed, what was taken, a collection.
 
     ENTRY is its number in the history, where it stays, and so does its undoing. What nothing was made of since can be
-    undone; of several the latest goes first. A roll that a run cut is kept for that run again. Scrap that was collected
-    meanwhile comes off what was collected by the books, or off the difference where it was weighed.
+    undone; of several the latest goes first, and all are undone or none. A roll that a run cut is kept for that run
+    again. Scrap that was collected meanwhile comes off what was collected by the books, or off the difference where it
+    was weighed.
     """
     from cutpath import stock
     from cutpath.reports.words.stock_list import movement_rows, movement_table
     from cutpath.values.stock import label_of
 
     file, at = stock_file(path), now()
-    rows = []
-    for number in sorted(set(entries), reverse=True):
-        change = file.change_by_history(lambda whole, number=number: stock.undo(whole, number, at, note))  # type: ignore[misc]
-        numbers = {p.item: label_of(p.item) for m in change.movements for p in m.postings if p.item is not None}
-        last = file.movements()[-len(change.movements) :]
-        rows += movement_rows(((e.number, e.movement) for e in last), numbers)
-        for undone in change.runs[:1]:
-            say(f"{undone.id} is {undone.state} again: cutpath run show {undone.id}")
+    latest_first = sorted(set(entries), reverse=True)
+    changes = file.change_by_history(partial(stock.undo, number=number, at=at, note=note) for number in latest_first)
+    numbers = {p.item: label_of(p.item) for c in changes for m in c.movements for p in m.postings if p.item is not None}
+    moved = [movement for change in changes for movement in change.movements]
+    rows = movement_rows(((e.number, e.movement) for e in file.movements() if e.movement in moved), numbers)
     answer(movements=rows) if as_json else click.echo(seen(movement_table(rows)))
+    for run in dict.fromkeys(change.runs[0].id for change in changes if change.runs):
+        say(f"{run} is reserved again: cutpath run show {run}")
 
 
 @command.command("release")

@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 import os
 import sqlite3
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager, suppress
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -106,20 +106,22 @@ class StockFile:
             _write(connection, change)
             return change
 
-    def change_by_history(self, verb: Callable[[Whole], Change]) -> Change:
-        """Do what a verb makes of everything that the file holds, whole or not at all.
+    def change_by_history(self, verbs: Iterable[Callable[[Whole], Change]]) -> list[Change]:
+        """Do what verbs make of everything that the file holds, one after another: all of them or none.
 
         Raises
         ------
         Refused
-            CP801 when the file cannot be used, or is not there, and whatever the verb refuses.
+            CP801 when the file cannot be used, or is not there, and whatever a verb refuses.
         """
         if not self.exists():
             raise Refused([self._nothing()])
+        changes = []
         with self._open() as connection, _transaction(connection, "IMMEDIATE"):
-            change = verb(_whole(connection))
-            _write(connection, change)
-            return change
+            for verb in verbs:
+                changes.append(verb(_whole(connection)))
+                _write(connection, changes[-1])
+        return changes
 
     def movements(self, number: int | None = None, run: str = "") -> list[Entry]:
         """Return every movement in order, or those that touched one item or belong to one run.

@@ -44,7 +44,7 @@ def commit(file: StockFile, *sheets: str, run: str = "Rabc"):
 
 
 def undo(file: StockFile, number: int):
-    change = file.change_by_history(lambda whole: stock.undo(whole, number, AT))
+    (change,) = file.change_by_history([lambda whole: stock.undo(whole, number, AT)])
     assert stock.check(file) == ()
     return change
 
@@ -189,6 +189,19 @@ def test_what_something_was_made_of_since_says_what_is_undone_first(file):
     undo(file, booked)
     assert kg(file, Account.MEASURED) == pytest.approx(0.0, abs=1e-6), "what was measured of it went with it"
     assert file.read().items[1].length_mm == 6000.0
+
+
+def test_of_several_entries_all_are_undone_or_none(file):
+    commit(file)
+    before, *booked = file.read(), *(entry(file, Verb.COMMIT, k) for k in (-1, -2, -3))
+
+    def undo_all(*numbers):
+        file.change_by_history([lambda whole, n=n: stock.undo(whole, n, AT) for n in numbers])
+
+    refused("CP802", undo_all, *booked, 999)
+    assert file.read() == before
+    undo_all(*booked)
+    assert file.read().runs["Rabc"].booked == ()
 
 
 def test_a_delivery_or_a_collection_that_never_came(file):

@@ -52,7 +52,7 @@ class Week(RuleBasedStateMachine):
 
     def do_by_history(self, verb, death) -> Change | None:
         """Do a verb that looks at the history, or die on the way."""
-        return self.done(self.file.change_by_history, verb, death)
+        return self.done(lambda noted: self.file.change_by_history([noted]), verb, death)
 
     def done(self, way, verb, death) -> Change | None:
         before = self.file.read()
