@@ -422,6 +422,7 @@ def cuts_of(batch: Batch, drawn: Mapping[str, Item], rule: OffcutRule) -> tuple[
                 kept_mm=tuple((o.length_mm, o.width_mm) for o in nested.offcuts),
                 rest_kept=rule.holds(roll.width_mm, roll.length_mm - nested.drawn_mm),
                 keep_mm=(rule.least_length_mm, rule.least_width_mm),
+                price=roll.price if item is None else None,
             )
         )
     return tuple(cuts)

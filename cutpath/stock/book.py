@@ -458,7 +458,8 @@ def _roll_of(holding: Holding, cut: Cut, number: int, at: str, run: str) -> tupl
     if cut.item is not None:
         return Change(), number, holding.items[cut.item]
     mass_ug = _micrograms(cut.width_mm * cut.length_mm, cut.mass_kg_m2)
-    item = Item(number, Kind.ROLL, cut.code, cut.width_mm, cut.length_mm, mass_ug)
+    cost_u = _millionths(cut.price)
+    item = Item(number, Kind.ROLL, cut.code, cut.width_mm, cut.length_mm, mass_ug, cost_u)
     return Change((_bought(item, at, "bought for this run", run),), (item,)), number + 1, item
 
 

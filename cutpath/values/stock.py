@@ -187,6 +187,8 @@ class Cut:
         Whether what is not drawn is worth keeping.
     keep_mm : (length, width)
         Least sides of what is.
+    price : float or None
+        What a roll costs that is yet to be bought; None where nobody knows.
     booked : bool
         Whether the roll is cut and booked, while others of its run may not be.
     """
@@ -202,6 +204,7 @@ class Cut:
     kept_mm: tuple[tuple[float, float], ...] = ()
     rest_kept: bool = True
     keep_mm: tuple[float, float] = (300.0, 150.0)
+    price: float | None = None
     booked: bool = False
 
 

@@ -24,7 +24,7 @@ def file(tmp_path) -> StockFile:
     cuts = [
         replace(cut_of(items[1], 2000.0, kept=((400.0, 200.0),)), sheet="code4-01"),
         replace(cut_of(items[2], 4000.0), sheet="code4-02"),
-        replace(cut_of(items[3], 1000.0), sheet="code4-03", item=None),
+        replace(cut_of(items[3], 1000.0), sheet="code4-03", item=None, price=210.0),
     ]
     parts = (
         Part("IT-A1", 2, "Terrace", ("code4-01", "code4-02"), counts=(1, 1)),
@@ -148,8 +148,10 @@ def test_a_run_committed_by_mistake_is_taken_back_roll_by_roll_with_what_was_bou
     commit(file)
     for which in (-1, -2, -3):
         undo(file, entry(file, Verb.COMMIT, which))
-    run = file.read().runs["Rabc"]
+    holding = file.read()
+    run = holding.runs["Rabc"]
     assert (run.state, len(run.items)) == (RunState.RESERVED, 3)
+    assert holding.items[max(run.items)].cost == 210.0, "what the list of rolls says of it"
     bought = entry(file, Verb.ADD)
     assert "kept for run Rabc" in refused("CP803", undo, file, bought)
     file.change(lambda h: stock.release(h, "Rabc", AT))
