@@ -109,10 +109,26 @@ _LONGEST_WRITTEN: Final = 40
 _LONGEST_INT_BITS: Final = 1000
 
 
-def mm_text(value_mm: float) -> str:
-    """Write a length for a person: whole millimetres where they say it, else one decimal."""
-    rounded = round(value_mm, 1) + 0.0
-    return f"{rounded:.0f} mm" if rounded.is_integer() else f"{rounded:.1f} mm"
+def mm_text(value_mm: float, *, side: int = 0) -> str:
+    """Write a length as a tape gives it: in whole millimetres, with a half where it is one, and under 10 mm to a tenth.
+
+    Parameters
+    ----------
+    value_mm : float
+    side : int
+        1 or -1 to round up or down, so that what misses a limit is not said to reach it; 0 to the nearest.
+
+    >>> mm_text(84.9), mm_text(222.5), mm_text(0.42), mm_text(74.96, side=-1), mm_text(300.04, side=1)
+    ('85 mm', '222.5 mm', '0.4 mm', '74 mm', '301 mm')
+    """
+    steps = 10 if abs(value_mm) < _FINE_MM else 2 if round(2 * value_mm, 3) % 2 == 1 else 1
+    count = round(value_mm * steps, 3)
+    whole = math.ceil(count) if side > 0 else math.floor(count) if side < 0 else math.floor(count + 0.5)
+    return f"{whole / steps + 0.0:.1f}".removesuffix(".0") + " mm"
+
+
+_FINE_MM = 10.0
+"""Lengths under this are differences, and written to a tenth."""
 
 
 def deg_text(value_deg: float) -> str:

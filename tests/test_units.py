@@ -157,8 +157,16 @@ def test_any_value_is_read_or_refused_in_words(value: object) -> None:
 def test_figures_for_people() -> None:
     assert mm_text(1200.0) == "1200 mm"
     assert mm_text(158.97) == "159 mm"
+    assert mm_text(222.8) == "223 mm"
+    assert mm_text(102.5) == "102.5 mm"
+    assert mm_text(0.42) == "0.4 mm"
     assert mm_text(-0.01) == "0 mm"
     assert deg_text(22.5) == "22.5 deg"
     assert deg_text(34.999999) == "35 deg"
     assert written("x" * 99).endswith("...")
     assert written({"a": 1}) == "a table"
+
+
+@pytest.mark.parametrize(("value_mm", "below", "above"), [(74.96, "74 mm", "75 mm"), (75.04, "75 mm", "76 mm")])
+def test_a_length_that_misses_a_limit_is_not_rounded_onto_it(value_mm, below, above):
+    assert (mm_text(value_mm, side=-1), mm_text(value_mm, side=1)) == (below, above)

@@ -57,6 +57,11 @@ def svg(width_mm: float, height_mm: float, *children: str, title: str) -> str:
     )
 
 
+def drawing(picture: str) -> str:
+    """Return a picture in a box that a narrow screen scrolls sideways, by keys too, so that its figures can be read."""
+    return element("div", picture, class_="drawing", tabindex="0")
+
+
 POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
 """What a page of ours may do in a browser: show itself, in its own style. No script, no picture, no word from elsewhere
 or to elsewhere, whatever a job's names hold (Content Security Policy Level 3; a page in a file can say it itself)."""
@@ -91,6 +96,9 @@ def hatched(x: float, y: float, width: float, height: float) -> str:
     return ground + element("path", d="".join(lines), class_="hatch")
 
 
+_FEW = 5
+"""Columns that stand beside each other on a telephone."""
+
 _NOTHING = frozenset({"", "-"})
 
 
@@ -107,7 +115,8 @@ def html_table(
     """Return a table of plain texts, escaped here; columns not in ``left`` are figures, set right.
 
     Every column has a name. ``caption`` says what the table holds to those who hear it. A cell bears the name of its
-    column, which a narrow screen shows beside it. With ``sparing`` a column is left out in which no row says anything.
+    column, which a narrow screen shows beside it unless the columns are few. With ``sparing`` a column is left out in
+    which no row says anything.
     """
     body = [tuple(row) for row in rows]
     if sparing:
@@ -128,5 +137,5 @@ def html_table(
         element("caption", escape(caption)),
         element("thead", element("tr", *names)),
         element("tbody", *lines),
-        class_=class_ or None,
+        class_=" ".join(filter(None, (class_, "few" if len(head) <= _FEW else ""))) or None,
     )

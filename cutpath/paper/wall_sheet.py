@@ -14,7 +14,7 @@ from cutpath.plane import bounds_mm
 SCALES = (1.0, 2.0, 5.0, 10.0, 12.5, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 100.0)
 """Scales to choose from: millimetres of wall to one of paper; every size that matters is figured."""
 
-WIDEST, TALLEST = 182.0, 108.0
+WIDEST, TALLEST = 182.0, 78.0
 """Room for a picture on paper, in mm: the width of an A4 page, and so tall that both hands stand on one page."""
 
 BESIDE, SMALLEST = 88.0, 20.0

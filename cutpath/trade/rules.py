@@ -85,8 +85,10 @@ def held(
     Finding
         One, where the size breaks the rule.
     """
-    if _broken(rule_of(fact.name).sense, value, fact.value):
-        yield said(sentence or fact.name, where, fact, severity=severity, found=amount(value, fact.unit), **figures)
+    sense = rule_of(fact.name).sense
+    if _broken(sense, value, fact.value):
+        found = mm_text(value, side=1 if sense is Sense.MOST else -1) if fact.unit == "mm" else amount(value, fact.unit)
+        yield said(sentence or fact.name, where, fact, severity=severity, found=found, **figures)
 
 
 def _broken(sense: Sense, value: float, figure: float) -> bool:

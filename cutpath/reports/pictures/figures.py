@@ -6,9 +6,8 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from html import escape
 
-from cutpath.paper.ink import MARGIN
-from cutpath.paper.markup import element, number
-from cutpath.paper.wall_sheet import BESIDE, Elevation
+from cutpath.paper.markup import drawing, element
+from cutpath.paper.wall_sheet import Elevation
 from cutpath.reports.pictures.isometric import Folded
 from cutpath.reports.pictures.walls import elevations
 from cutpath.values.piece import Piece
@@ -26,7 +25,7 @@ def wall_figures(job: Job, pieces: Sequence[Piece]) -> str:
     counts = Counter(note for wall in walls for note in wall.notes)
     shared = [note for note, count in counts.items() if count > 1]
     key = element("div", element("b", "In these pictures"), _legend(shared), class_="shared") if shared else ""
-    return element("div", *(_wall(wall, shared) for wall in walls), key, class_="walls")
+    return element("div", *in_pairs((_wall(w, shared), w.beside) for w in walls), key, class_="walls")
 
 
 def _placed(walls: Sequence[Elevation]) -> list[Elevation]:
@@ -48,6 +47,23 @@ def two_by_two(narrow: Sequence[bool]) -> list[bool]:
     return paired
 
 
+def in_pairs(figures: Iterable[tuple[str, bool]]) -> Iterable[str]:
+    """Yield figures one below the other, narrow ones two by two; ``figures`` are what each is and whether it is narrow.
+
+    >>> list(in_pairs([("a", True), ("b", True), ("c", True)]))
+    ['<div class="pair">ab</div>', 'c']
+    """
+    given = list(figures)
+    paired = two_by_two([narrow for _, narrow in given])
+    waiting = ""
+    for (figure, _), pair in zip(given, paired, strict=True):
+        if pair and not waiting:
+            waiting = figure
+        else:
+            yield element("div", waiting, figure, class_="pair") if pair else figure
+            waiting = ""
+
+
 def folded_figure(folded: Folded | None, names: str) -> str:
     """Return the folded piece with its caption; empty where it is not known or nothing is folded.
 
@@ -58,18 +74,25 @@ def folded_figure(folded: Folded | None, names: str) -> str:
     """
     if folded is None:
         return ""
-    return element("div", folded.picture(names), element("span", escape(folded.words)), class_="in-space")
+    return element(
+        "div", drawing(folded.picture(names)), element("span", escape(f"{names} {folded.words}")), class_="in-space"
+    )
 
 
 def _wall(elevation: Elevation, shared: Sequence[str]) -> str:
-    caption = element("b", escape(elevation.title)), element("span", escape(elevation.words))
-    return element(
-        "figure",
-        element("figcaption", *caption),
-        elevation.picture,
-        _legend([note for note in elevation.notes if note not in shared]),
-        style=f"width:calc({number(max(elevation.width_mm + 2 * MARGIN, BESIDE))}mm * var(--zoom))",
-    )
+    caption = element("figcaption", element("b", escape(elevation.title)), element("span", escape(elevation.words)))
+    legend = _legend([note for note in elevation.notes if note not in shared])
+    return element("figure", with_key(captioned(caption, elevation.picture), legend))
+
+
+def captioned(caption: str, picture: str) -> str:
+    """Return a picture below its caption, to stay on one page; both are markup already."""
+    return element("div", caption, drawing(picture), class_="together")
+
+
+def with_key(picture: str, legend: str) -> str:
+    """Return a picture with its key beside or below it, to stay on one page; both are markup already."""
+    return element("div", picture, legend, class_="with-key")
 
 
 def _legend(notes: Iterable[str]) -> str:

@@ -31,16 +31,5 @@ svg .figure{paint-order:stroke;stroke:#fff;stroke-width:.6;stroke-linejoin:round
 .folded.back{fill:#d3dade}
 .folded.bossed{fill:#f3ecdf;stroke-width:.15}
 .back-hatch{fill:none;stroke:#5b646b;stroke-width:.12}
-.folding{display:flex;flex-wrap:wrap;align-items:flex-end;gap:8px 24px}
-.folding .legend{flex:1 1 calc(48mm * var(--zoom));min-width:0}
-.in-space{max-width:calc(100mm * var(--zoom))}
-.in-space span{display:block;color:var(--soft);font-size:12px}
-.walls{display:flex;flex-wrap:wrap;align-items:flex-start;gap:16px 20px;margin-bottom:18px}
-.walls .legend li{padding-left:8px;text-indent:-8px}
-.walls .shared{flex:1 1 100%;font-size:12px;break-inside:avoid}
-.walls .shared .legend{columns:2;column-gap:24px}
-.walls .shared b{font-weight:600}
-@media print{.in-space span,.walls .legend,.walls .shared{font-size:8pt;line-height:1.3}
-.walls{gap:10px 12px}}
 """
 )

@@ -10,9 +10,11 @@ from dataclasses import dataclass
 from html import escape
 from math import ceil, floor
 
+from cutpath.paper.ink import WORD_WIDTH
 from cutpath.paper.lettering import best_place, lettering
 from cutpath.paper.markup import element, hatched, path, svg
 from cutpath.paper.text import millimetres
+from cutpath.paper.wall_sheet import BESIDE
 from cutpath.plane import bounds_mm
 from cutpath.reports.account.shape import placed
 from cutpath.reports.account.square_cuts import between
@@ -40,6 +42,8 @@ RULE_NUMBERED = 5
 KEPT_INSET = 0.5
 """Distance on paper between a kept offcut's true edge and its dashed outline."""
 
+_WORDS = 2.7  # size of the words at the cross-cut, as the page's style has it
+_SHORT = BESIDE - 1.0  # paper mm of a picture that stands beside another, so that there is a gap between them
 _EDGE, _FOOT = 3.0, 6.5  # paper mm beside and below the roll
 _HEAD, _HEAD_LAST = 4.0, 8.0  # above it, for the numbers of cuts; the last row bears the words at the cross-cut
 
@@ -86,6 +90,13 @@ def roll_rows(
         _Row(sheet, f"{sheet.id}-row-{i}", start, end).picture(laid)
         for i, (start, end) in enumerate(zip((0.0, *ends), ends, strict=False), 1)
     ]
+
+
+def is_short(sheet: Sheet) -> bool:
+    """Tell whether a roll is drawn in one row so short that two pictures stand beside each other."""
+    nested = sheet.nested
+    shown = nested.drawn_mm + min(REST_MM, nested.roll.length_mm - nested.drawn_mm)
+    return 2 * _EDGE + shown / SCALE <= _SHORT
 
 
 def row_ends(drawn_mm: float, spans: Sequence[tuple[float, float]], row_mm: float = ROW_MM) -> list[float]:
@@ -148,6 +159,10 @@ class _Row:
         return _HEAD if self.end < self.sheet.nested.drawn_mm else _HEAD_LAST
 
     @property
+    def _paper(self) -> float:
+        return _SHORT if is_short(self.sheet) else 2 * _EDGE + (ROW_MM + REST_MM) / SCALE
+
+    @property
     def _width(self) -> float:
         return self.sheet.nested.roll.width_mm
 
@@ -172,7 +187,7 @@ class _Row:
             height=self._width / SCALE,
         )
         return svg(
-            2 * _EDGE + (ROW_MM + REST_MM) / SCALE,
+            self._paper,
             self._head + self._width / SCALE + _FOOT,
             element("clipPath", window, id=self.id),
             hatched(self._x(self.start), self._head, (self.end - self.start) / SCALE, self._width / SCALE),
@@ -266,15 +281,8 @@ class _Row:
         yield self._line(right, self._head - 2.0, right, bottom + 2.0, "cross-cut")
         stays = f"; {millimetres(rest)} mm stays on the roll" if rest > POINT_MM else "; the whole roll"
         words = f"cross-cut at {millimetres(nested.drawn_mm)} mm{stays}"
-        to_the_left = self.end - self.start > ROW_MM / 2
-        yield element(
-            "text",
-            escape(words),
-            x=right + (1.0 if to_the_left else -1.0),
-            y=self._head - 4.0,
-            class_="words",
-            text_anchor="end" if to_the_left else "start",
-        )
+        left = max(1.0, min(right - 1.0, self._paper - 1.0 - WORD_WIDTH * _WORDS * len(words)))
+        yield element("text", escape(words), x=left, y=self._head - 4.0, class_="words")
 
     def _cut_across(self, number: int, x_mm: float) -> Iterable[str]:
         """Draw a straight cut across the whole roll with its number, counted along the roll."""

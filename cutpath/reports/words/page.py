@@ -14,7 +14,7 @@ from typing import TypeVar
 from cutpath.errors import Finding, Severity
 from cutpath.hands import each
 from cutpath.paper.fixing_marks import fixing_key
-from cutpath.paper.markup import document, element, hatched, html_table, number, path, svg
+from cutpath.paper.markup import document, drawing, element, hatched, html_table, number, path, svg
 from cutpath.paper.text import fixed, kilograms, millimetres, percent, rolls_named, square_metres
 from cutpath.paper.wall_sheet import BESIDE
 from cutpath.plane import bounds_mm
@@ -23,12 +23,12 @@ from cutpath.reports.account.cutting_list import CuttingRow, cutting_list
 from cutpath.reports.account.quantities import QuantityRow, quantities, quantities_html
 from cutpath.reports.account.shape import movement_span, same_cut
 from cutpath.reports.account.yields import DRAWN, PRICE, Account, GroupTally, JobTally, RollTally
-from cutpath.reports.pictures.figures import folded_figure, two_by_two, wall_figures
+from cutpath.reports.pictures.figures import captioned, folded_figure, in_pairs, wall_figures, with_key
 from cutpath.reports.pictures.isometric import Folded, folded_pieces
 from cutpath.reports.pictures.job_grounds import Ground, job_grounds
 from cutpath.reports.pictures.pattern_picture import angle_words, fold_groups, pattern_picture
 from cutpath.reports.pictures.picture_style import PICTURE_STYLE
-from cutpath.reports.pictures.roll_picture import SCALE, roll_rows
+from cutpath.reports.pictures.roll_picture import SCALE, is_short, roll_rows
 from cutpath.reports.words.page_style import STYLE
 from cutpath.reports.words.proofs import chimney_names, proof_words
 from cutpath.reports.words.shop_rules import shop_rules_html
@@ -88,7 +88,10 @@ def report_html(
                 _job_key(batch, grounds),
                 class_="opening",
             ),
-            *(_roll(sheets, tallies[sheets[0].id], rows) for sheets, rows in zip(kinds, shown, strict=True)),
+            *in_pairs(
+                (_roll(sheets, tallies[sheets[0].id], rows), is_short(sheets[0]))
+                for sheets, rows in zip(kinds, shown, strict=True)
+            ),
             class_="rolls",
         ),
         *each("report, job by job", _job, None, parts, len(batch.pieces)),
@@ -362,7 +365,7 @@ def _bars(groups: Sequence[tuple[str, GroupTally]]) -> str:
             )
             y += height + 0.8
         y += 2.2
-    return svg(186.0, y, *parts, title="Drawn lead: pieces, kept offcuts and scrap" + beside)
+    return drawing(svg(186.0, y, *parts, title="Drawn lead: pieces, kept offcuts and scrap" + beside))
 
 
 def _key() -> str:
@@ -466,7 +469,7 @@ def _roll(sheets: Sequence[Sheet], tally: RollTally, rows: Sequence[str]) -> str
         f"yield {percent(tally['yield'])}",
         f"scrap {kilograms(tally['scrap_kg'])} kg",
     )
-    first, *others = rows
+    first, *others = map(drawing, rows)
     return element(
         "article",
         element(
@@ -624,10 +627,7 @@ def _job_list(rows: Sequence[CuttingRow]) -> str:
 
 def drawings(pieces: Sequence[Piece], folded: Mapping[str, Folded]) -> Iterable[str]:
     """Yield one drawing to each distinct pattern, named after all pieces that share it; narrow ones two by two."""
-    drawn = list(_drawings(pieces, folded))
-    paired = two_by_two([wide <= BESIDE for _, wide in drawn])
-    for (inside, _), pair in zip(drawn, paired, strict=True):
-        yield element("figure", inside, class_="beside" if pair else None)
+    return in_pairs((element("figure", inside), wide <= BESIDE) for inside, wide in _drawings(pieces, folded))
 
 
 def _drawings(pieces: Sequence[Piece], folded: Mapping[str, Folded]) -> Iterable[tuple[str, float]]:
@@ -655,14 +655,9 @@ def _drawings(pieces: Sequence[Piece], folded: Mapping[str, Folded]) -> Iterable
         if like != first.id:
             legend.append(element("li", escape(f"Folded like {like}")))
         caption = element("figcaption", element("b", escape(names)), element("span", escape(words)))
-        folding = element(
-            "div",
-            picture,
-            folded_figure(folded.get(first.id), names) if like == first.id else "",
-            element("ul", *legend, *_notes(pattern), class_="legend"),
-            class_="folding",
-        )
-        yield caption + folding, wide
+        flat, key = captioned(caption, picture), element("ul", *legend, *_notes(pattern), class_="legend")
+        shape = folded_figure(folded.get(first.id), names) if like == first.id else ""
+        yield flat + with_key(shape, key) if shape else with_key(flat, key), wide
 
 
 def _looks(piece: Piece) -> object:

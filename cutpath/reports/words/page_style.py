@@ -53,12 +53,21 @@ tr{break-inside:avoid}
 .key{display:flex;flex-wrap:wrap;align-items:center;gap:3px 18px;margin-bottom:14px}
 .key svg{display:inline-block;vertical-align:-.15em;margin:0 6px 0 0}
 .roll{margin:0 0 24px}
+.pair>*{flex:0 0 calc(87mm * var(--zoom));align-content:flex-start}
 .facts{margin:1px 0 6px}
 svg{display:block;max-width:100%;height:auto;break-inside:avoid;overflow:hidden;background:#fff}
-.drawings{display:flex;flex-wrap:wrap;align-items:flex-start;gap:20px 12px}
-.drawings figure{flex:0 0 100%}
-.drawings .beside{flex-basis:calc(88mm * var(--zoom))}
-figure{margin:0;break-inside:avoid;max-width:100%}
+figure{margin:0;max-width:100%}
+.drawings>*,.walls>*{margin-bottom:20px}
+figure,.with-key{display:flex;flex-wrap:wrap;align-items:flex-end;gap:8px 24px}
+figure .with-key{flex:1 1 calc(86mm * var(--zoom))}
+.pair{display:flex;flex-wrap:wrap;gap:20px 12px}
+.legend{display:grid;grid-template-columns:repeat(auto-fit,minmax(calc(50mm * var(--zoom)),1fr));gap:0 20px}
+.with-key .legend{flex:1 1 calc(50mm * var(--zoom));align-self:center}
+.legend li{padding-left:8px;text-indent:-8px}
+.in-space{max-width:calc(100mm * var(--zoom))}
+.in-space span{display:block;color:var(--soft);font-size:12px}
+.shared{font-size:12px}
+.shared b{font-weight:600}
 figcaption b,figcaption span{display:block}
 figcaption span{color:var(--soft);font-size:12px}
 .legend{list-style:none;margin:2px 0 0;padding:0;font-size:12px}
@@ -86,13 +95,17 @@ svg .letter{font-size:2.4px;font-weight:600;fill:#0072B2}
 @media screen and (max-width:700px){
 main{padding:6mm 4mm;width:auto}
 .figures{flex-wrap:wrap}.figures div{flex:1 1 40%}.figures strong{font-size:22px}
-thead{display:none}
-tr{display:block;border-bottom:1px solid var(--ink);padding:6px 0}
-td,td.n{display:flex;justify-content:space-between;gap:16px;text-align:right;white-space:normal;border:0;padding:1px 0}
+.drawing{overflow-x:auto}.drawing svg{max-width:none}
+figure,.together,.with-key,.in-space{max-width:100%;min-width:0}.pair>*{flex-basis:100%;min-width:0}
+.few td:not(.n),.few th{white-space:normal}.few td:first-child{overflow-wrap:anywhere}
+table:not(.few) thead{display:none}
+:not(.few)>tbody>tr{display:flex;flex-wrap:wrap;gap:0 14px;border-bottom:1px solid var(--hair);padding:4px 0}
+:not(.few)>tbody td{display:flex;gap:5px;text-align:left;white-space:normal;border:0;padding:0;overflow-wrap:anywhere}
 .pieces td:nth-child(2){min-width:0}
 .quantities td:last-child{width:auto}
-td::before{content:attr(data-name);color:var(--soft);text-align:left;flex:none}
-td:empty{display:none}
+:not(.few)>tbody td::before{content:attr(data-name);color:var(--soft);flex:none}
+:not(.few)>tbody td:first-child::before{content:none}
+:not(.few)>tbody td:empty{display:none}
 td:first-child{font-weight:600}
 p,li,figcaption{overflow-wrap:anywhere}
 }
@@ -105,18 +118,22 @@ p,li,figcaption{overflow-wrap:anywhere}
 html{background:#fff}
 body{font-size:9.5pt}
 main{padding:0;width:auto}
-h1{font-size:21pt}h2{font-size:15pt;break-after:avoid}.key{break-after:avoid;margin-bottom:8px}h3{font-size:12pt}
+h1{font-size:21pt}h2{font-size:15pt;break-after:avoid}.key{margin-bottom:8px}h3{font-size:12pt}
 .figures strong{font-size:20pt}
 table,.note,.facts,.key,.legend,figcaption span{font-size:8pt;line-height:1.3}
-.drawings{gap:12px 9px}.roll{margin:0 0 12px}td,th{padding:2px 6px 2px 0}h2{margin:22px 0 8px}
-.together,.opening,.job>.facts,.job>.notes,.finding,.cautions li,.short,.quantities,.account{
-break-inside:avoid}
-.opening,.job>h2,.job>.facts:not(.proved),.job>.notes,.cautions h2{break-after:avoid}
+.roll{margin:0 0 12px}td,th{padding:2px 6px 2px 0}h2{margin:22px 0 8px}
+.together,.opening,.job>.facts,.job>.notes,.finding,.cautions li{break-inside:avoid}
+tbody tr:first-child{break-after:avoid}tbody tr:last-child{break-before:avoid}
+.job>h2,.job>.facts:not(.proved),.job>.notes{break-after:avoid}
 .note,.proved{break-before:avoid}
 .cautions{box-decoration-break:clone;-webkit-box-decoration-break:clone}
+.cautions h2,.cautions li:nth-child(-n+3){break-after:avoid}.cautions li:nth-last-child(-n+3){break-before:avoid}
 details{display:none}
 .cautions,.finding{font-size:8.5pt}
 .cautions{font-size:8pt;line-height:1.3;margin-top:14px}
 footer{margin-top:12px;break-before:avoid}
+.in-space span,.shared{font-size:8pt;line-height:1.3}
+.drawings>*,.walls>*{margin-bottom:10px}
+.with-key,.shared{break-inside:avoid}
 }
 """

@@ -85,7 +85,8 @@ body,.large .columns,.large table,
 h2,.side h2,.roomy h2,.large h2{font-size:16px}
 footer{font-size:13px}
 table{display:block;max-width:100%;overflow-x:auto}
-svg{height:auto}
+:root{--zoom:1.1}
+.drawing{overflow-x:auto}.drawing svg{max-width:none;height:auto}.pictures>*,figure{max-width:100%;min-width:0}
 .points td:last-child{white-space:normal}
 }
 @media screen and (prefers-color-scheme:dark){html{background:#0d0f11}}

@@ -15,7 +15,7 @@ from math import ceil
 
 from cutpath.hands import each
 from cutpath.paper.fixing_marks import SIGNS
-from cutpath.paper.markup import document, element, html_table, number
+from cutpath.paper.markup import document, drawing, element, html_table, number
 from cutpath.paper.text import fixed, kilograms, millimetres
 from cutpath.plane import distance_mm
 from cutpath.reports.account.cutting_list import face_down
@@ -174,7 +174,7 @@ def _ticket(bench: _Bench, asked: _Asked) -> tuple[Layout, str]:
         element("p", element("strong", escape(told.turned)), class_="facts") if told.turned else "",
         element(
             "div",
-            element("div", picture, folded, class_="pictures"),
+            element("div", drawing(picture), folded, class_="pictures"),
             element(
                 "div",
                 element("section", *(_plain(piece.pattern, marked) if marked.rectangle else _tables(marked))),
@@ -193,7 +193,7 @@ def _ticket(bench: _Bench, asked: _Asked) -> tuple[Layout, str]:
 
 def _key(pattern: FlatPattern, marked: Marking) -> Iterable[str]:
     if marked.steps:
-        yield element("figure", step_key(marked, mirrored=pattern.mirrored))
+        yield element("figure", drawing(step_key(marked, mirrored=pattern.mirrored)))
 
 
 def _told(title: str, items: Sequence[str]) -> str:
@@ -379,7 +379,7 @@ def _folded(piece: Piece, drawn: Folded | None) -> str:
     """Return the folded piece, empty where nothing is folded."""
     if drawn is None:
         return ""
-    return element("div", drawn.picture(piece.id, lettered=False), element("span", escape(drawn.words)))
+    return element("div", drawing(drawn.picture(piece.id, lettered=False)), element("span", escape(drawn.words)))
 
 
 def _note(job: Job | None) -> str:
