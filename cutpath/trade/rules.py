@@ -7,7 +7,7 @@ a job file leaves out, and nothing is held to it.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator, Mapping
 from string import Formatter
 from typing import Any, Final
 
@@ -163,7 +163,7 @@ class _Written(Formatter):
         return written
 
 
-_UNITS: Final = {"mm": mm_text, "deg": deg_text}
+_UNITS: Final[Mapping[str, Callable[[float], str]]] = {"mm": mm_text, "deg": deg_text}
 _WRITTEN: Final = _Written()
 
 
