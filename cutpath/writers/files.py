@@ -152,7 +152,6 @@ def report_files(batch: Batch, folded: Mapping[str, Folded] | None = None) -> li
 
 
 _FETCHED = "what to fetch from stock, and what to buy"
-_FETCHED = "what to fetch from stock, and what to buy"
 _PACKED = "what is packed together for each customer"
 _PRINTED = "the pack list to print, a page to each customer"
 _TICKETS, _LABELS = (
