@@ -31,7 +31,7 @@ _PAYS_FROM = 400
 """Weight of the things from which other hands are worth their start: it takes one of them about a second of a core,
 and a piece some ten milliseconds (both measured)."""
 
-_PARTS = 8  # for each hand, so that none waits long for the others at the end
+_PARTS = 32  # for each hand: two of them that the others have taken are waited for at the end
 
 
 @dataclass(slots=True)

@@ -7,9 +7,10 @@ from dataclasses import dataclass, field
 from functools import cache, cached_property
 
 from cutpath.paper.brickwork import View
-from cutpath.paper.ink import Ink, picture
+from cutpath.paper.ink import Contours, Ink, picture
 from cutpath.paper.markup import number
 from cutpath.plane import bounds_mm
+from cutpath.tolerances import POINT_MM
 
 SCALES = (1.0, 2.0, 5.0, 10.0, 12.5, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 100.0)
 """Scales to choose from: millimetres of wall to one of paper; every size that matters is figured."""
@@ -99,6 +100,15 @@ class _Drawn:
         x0, y0, x1, y1 = bounds_mm(point for ink in self.inks for point in ink.points)
         return x1 - x0, y1 - y0
 
+    @cached_property
+    def lead(self) -> tuple[float, float]:
+        """Width and height of the lead alone, which grows and shrinks as the scales do."""
+        points = [p for ink in self.inks if isinstance(ink, Contours) and ink.class_ == "lead" for p in ink.points]
+        if not points:
+            return 0.0, 0.0
+        x0, y0, x1, y1 = bounds_mm(points)
+        return x1 - x0, y1 - y0
+
     def fits(self, room: tuple[float, float]) -> bool:
         """Tell whether it is no larger than the room."""
         return self.size[0] <= room[0] and self.size[1] <= room[1]
@@ -120,7 +130,13 @@ def _largest_that_fits(
     wide, tall = drawn(known).size
     share = max(wide / room[0], tall / room[1])
     at = next((k for k, s in enumerate(scales) if s >= share * known), len(scales) - 1)
-    while at and drawn(scales[at - 1]).fits(room):
+    lead = drawn(known).lead
+
+    def too_large(scale: float) -> bool:
+        """Tell whether the lead alone has no room, so that nothing need be drawn to know."""
+        return any(size * known > (has + POINT_MM) * scale for size, has in zip(lead, room, strict=True))
+
+    while at and not too_large(scales[at - 1]) and drawn(scales[at - 1]).fits(room):
         at -= 1
     while at < len(scales) - 1 and not drawn(scales[at]).fits(room):
         at += 1

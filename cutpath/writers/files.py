@@ -132,7 +132,7 @@ def report_files(batch: Batch, folded: Mapping[str, Folded] | None = None) -> li
     totals = yields.account(batch)
     used, pieces = "lead bought, drawn, used and left", cutting_list.cutting_list(batch)
     fetched, packed, counted = buy_list.buy_list(batch), packing.pack_list(batch), quantities.quantities(batch)
-    printed = page.report_html(batch, totals, cautions.texts(), folded)
+    printed = page.report_parts(batch, totals, cautions.texts(), folded)
     return [
         (Format.JSON, _general("yield.json", used, json_text(totals))),
         (Format.CSV, _general("yield.csv", f"{used}, as a table", yields.yield_csv(totals))),
@@ -147,7 +147,7 @@ def report_files(batch: Batch, folded: Mapping[str, Folded] | None = None) -> li
         ),
         (Format.CSV, _general("quantities.csv", "wedges, clips, soakers", quantities.quantities_csv(counted))),
         (Format.CSV, _general("setting-out.csv", "points of the pieces", setting_out.setting_out_csv(batch.pieces))),
-        (None, _general("report.html", "the page to print; read its findings and cautions first", printed)),
+        (None, _general("report.html", "the page to print; read its findings and cautions first", *printed)),
     ]
 
 
@@ -160,9 +160,9 @@ _TICKETS, _LABELS = (
 )
 
 
-def _general(path: str, says: str, text: str) -> File:
-    """Return a file of the whole run, with what the index says of it."""
-    return File(Listed(path, path.rsplit(".", 1)[1], says=says), text.encode())
+def _general(path: str, says: str, *parts: str) -> File:
+    """Return a file of the whole run, with what the index says of it; a long text may come in parts."""
+    return File(Listed(path, path.rsplit(".", 1)[1], says=says), b"".join([part.encode() for part in parts]))
 
 
 def _entry(file: File) -> Entry:

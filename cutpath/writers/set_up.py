@@ -137,8 +137,12 @@ def _load(sheet: Sheet, pieces: Mapping[str, Piece], machine: Machine) -> Iterat
     yield f"Used up to {sheet.nested.drawn_mm:.0f} mm from the end; what is beyond stays on the roll."
     side = "left" if machine.bed.along is Axis.X else "near"
     yield f"Lay the free end square at the {side} side of the bed, the roll beyond it. Square a torn end first."
-    down = sorted({p.id for p in sheet.nested.placements if p.flipped and has_face(pieces[p.id])})
-    yield (f"Weather face up, except for what lies face down: {', '.join(down)}." if down else "Weather face up.")
+    sided = [p for p in sheet.nested.placements if has_face(pieces[p.id])]
+    down = sorted({p.id for p in sided if p.flipped})
+    if down and all(p.flipped for p in sided):
+        yield "Weather face down: every piece lies so, lettered on the side that is hidden once it is fitted."
+    else:
+        yield f"Weather face up, except for what lies face down: {', '.join(down)}." if down else "Weather face up."
 
 
 def _fed_on(frames: Sequence[Frame]) -> Iterator[str]:

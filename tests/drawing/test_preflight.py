@@ -93,6 +93,7 @@ def test_neighbours_that_share_a_cut_are_counted_and_noted():
     assert (note.code, note.severity, note.where) == ("CP602", Severity.NOTE, made.title)
     assert "3 pair" in note.found
     assert "0.4 m" in note.found
+    assert "in the file" not in note.found  # there is none where nobody asked for one
 
 
 def test_shared_cuts_of_many_rolls_make_one_note():

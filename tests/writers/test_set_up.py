@@ -64,6 +64,18 @@ def test_it_says_what_to_load_where_zero_is_and_in_which_order(name) -> None:
         assert f"{frame.start_mm:.0f} to {frame.end_mm:.0f} mm of the roll" in flat
 
 
+def test_a_roll_whose_pieces_all_lie_face_down_says_so_once() -> None:
+    turned = full_sheet()
+    placements = [replace(p, flipped=True) for p in turned.nested.placements]
+    down = replace(turned, nested=replace(turned.nested, placements=tuple(placements)))
+    some = replace(turned, nested=replace(turned.nested, placements=(placements[0], *turned.nested.placements[1:])))
+    lines = [next(b for b in told("drawing-table", on)[0].blocks if b.heading == "Load").lines for on in (down, some)]
+    all_down, first_down = (next(line for line in own if "Weather face" in line) for own in lines)
+    assert all_down.startswith("Weather face down: every piece lies so")
+    assert not [p.id for p in placements if p.id in all_down]
+    assert first_down == f"Weather face up, except for what lies face down: {placements[0].id}."
+
+
 @pytest.mark.parametrize("name", [n for n in LEAD_TOOLS if not machine(n).opt_in])
 def test_the_page_says_the_same_and_is_one(name) -> None:
     sheet_, _ = told(name)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TypedDict
 
+from cutpath.hands import each
 from cutpath.paper.text import csv_text, fixed
 from cutpath.plane import bounds_mm
 from cutpath.reports.account.marking import marking
@@ -42,7 +43,8 @@ class SettingOutRow(TypedDict):
 
 def setting_out(pieces: Iterable[Piece]) -> list[SettingOutRow]:
     """List the points of every piece in running order from its lower end."""
-    return [row for piece in pieces for row in _rows(piece)]
+    listed = list(pieces)
+    return [row for rows in each("set out", _rows, None, listed, len(listed)) for row in rows]
 
 
 def running_dimensions(pattern: FlatPattern) -> list[tuple[Station, Point]]:
@@ -52,7 +54,7 @@ def running_dimensions(pattern: FlatPattern) -> list[tuple[Station, Point]]:
     return sorted(found, key=lambda item: item[1][0])
 
 
-def _rows(piece: Piece) -> list[SettingOutRow]:
+def _rows(_: None, piece: Piece) -> list[SettingOutRow]:
     marked = marking(piece.pattern)
     worst_mm = marked.worst.rounding_mm
     corners = {key: number for number, key in enumerate(marked.lines[0].keys, 1)}

@@ -47,13 +47,22 @@ _NAMES_END = re.compile(r"(?<=,) (?=\d)| (?=to \d)|(?<=to) (?=\d)")
 _SHORT = 18
 """Rows of a cutting list that stay on one page."""
 
+_HERE = "\0"  # no page holds it
+
 _PRACTICE = "one piece after another from the narrowest roll that holds it"
 
 
-def report_html(
+def report_html(batch: Batch, account: Account, cautions: Sequence[str] = ()) -> str:
+    """Return the whole page for a batch and its account, see `report_parts`."""
+    return "".join(report_parts(batch, account, cautions))
+
+
+def report_parts(
     batch: Batch, account: Account, cautions: Sequence[str] = (), folded: Mapping[str, Folded] | None = None
-) -> str:
-    """Make the whole page for a batch and its account; the same bytes for the same values.
+) -> list[str]:
+    """Make the whole page for a batch and its account, in parts that follow each other; the same for the same values.
+
+    Of large batches the page is tens of MB, of which each copy would be another.
 
     Parameters
     ----------
@@ -71,8 +80,9 @@ def report_html(
     kinds = _alike(batch.sheets)
     laid = [(sheet, _on(sheet, patterns), _on(sheet, of_piece)) for sheet, *_ in kinds]
     shown = each("report, roll by roll", _rows_of, None, laid, sum(len(sheet.nested.placements) for sheet, *_ in laid))
-    body = element(
-        "main",
+    before, after = document(title, STYLE + PICTURE_STYLE, element("main", _HERE)).split(_HERE)
+    return [
+        before,
         _headline(batch, account),
         _to_fetch(batch),
         _for_whom(batch, account),
@@ -99,8 +109,8 @@ def report_html(
         shop_rules_html(batch.practice),
         _cautions(cautions),
         element("footer", escape(f"cutpath {batch.version}, seed {batch.seed}. Lengths in millimetres.")),
-    )
-    return document(title, STYLE + PICTURE_STYLE, body)
+        after,
+    ]
 
 
 def _to_fetch(batch: Batch) -> str:
