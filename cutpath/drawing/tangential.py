@@ -10,6 +10,7 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
+from cutpath.tolerances import LEAST_STROKE_MM
 from cutpath.values.pattern import Point, Polyline
 
 
@@ -24,12 +25,24 @@ def turn_deg(before_deg: float, after_deg: float) -> float:
 
 
 def broken(way: Polyline, over_deg: float) -> list[Polyline]:
-    """Break a way at every corner that turns by more than ``over_deg``."""
+    """Break a way at every corner that turns by more than ``over_deg``; stubs that cannot be run are no edges of it."""
+    way = _without_stubs(way)
     starts = [0]
     for k, ((a, b), (c, d)) in enumerate(pairwise(pairwise(way)), 1):
         if abs(turn_deg(heading_deg(a, b), heading_deg(c, d))) > over_deg:
             starts.append(k)
     return [way[a : b + 1] for a, b in pairwise([*starts, len(way) - 1])]
+
+
+def _without_stubs(way: Polyline) -> Polyline:
+    """Return a way without corners that stand closer to the one before than `LEAST_STROKE_MM`; its ends stay."""
+    kept = [way[0]]
+    for point in way[1:-1]:
+        if math.dist(kept[-1], point) > LEAST_STROKE_MM:
+            kept.append(point)
+    while len(kept) > 1 and math.dist(kept[-1], way[-1]) <= LEAST_STROKE_MM:
+        kept.pop()
+    return (*kept, way[-1])
 
 
 def lifted_at_corners(
