@@ -209,8 +209,8 @@ GUIDES: Final[dict[str, Guide]] = {
     ),
     "CP318": Guide(
         "In severe exposure wind and rain pull at the lead more than the least code is made for. The published table "
-        "lists flashings, aprons, cover flashings and saddles, so these are held to it; it says nothing of "
-        "gutters, slates and soakers.",
+        "asks for more of flashings, aprons, cover flashings and saddles; gutters do not stand in it, and are not held "
+        "to it.",
         "Take the code that is named or a thicker one, or ask whoever is responsible for the roof.",
     ),
     "CP320": Guide(
