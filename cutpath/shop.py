@@ -10,7 +10,6 @@ from collections import Counter, deque
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
-from itertools import islice
 from pathlib import Path
 from typing import TypeVar
 
@@ -18,6 +17,7 @@ from cutpath import output, stock
 from cutpath.errors import Finding, Refused, Severity
 from cutpath.machines import rolls_within
 from cutpath.nesting import nest
+from cutpath.plane import signed_area_mm2
 from cutpath.profiles import rolls_list
 from cutpath.reports.account.yields import account
 from cutpath.stock import StockFile
@@ -148,19 +148,30 @@ class Shelf:
             return alone
         if sum(blank.quantity for blank in problem.blanks) > _MOST_TRIED_ON:
             return problem
-        bought = sorted((roll for roll in problem.rolls if roll in self.listed), key=lambda r: r.width_mm * r.length_mm)
-        some = (
-            replace(problem, rolls=(*rolls, replace(roll, quantity=count)))
-            for count in range(1, _MOST_BOUGHT + 1)
-            for roll in bought
-            if roll.quantity is None or count <= roll.quantity
-        )
-        return next(filter(_does, islice(some, _MOST_TRIES)), problem)
+        bought = [roll for roll in problem.rolls if roll in self.listed]
+        some = sorted(_wanted(problem, rolls, bought), key=lambda r: (r.quantity or 0, r.width_mm * r.length_mm))
+        tried = (replace(problem, rolls=(*rolls, roll)) for roll in some[:_MOST_TRIES])
+        return next(filter(_does, tried), problem)
+
+
+def _wanted(problem: NestProblem, own: Sequence[Roll], bought: Sequence[Roll]) -> Iterator[Roll]:
+    """Give rolls that may be bought, in such numbers that there is lead enough with those there are, and width."""
+    wanted_mm2 = sum(blank.quantity * abs(signed_area_mm2(blank.outline)) for blank in problem.blanks)
+    have_mm2 = sum((roll.quantity or 0) * roll.width_mm * roll.length_mm for roll in own)
+    narrow = [min(max(p[k] for p in b.outline) - min(p[k] for p in b.outline) for k in (0, 1)) for b in problem.blanks]
+    widest = max(roll.width_mm for roll in own)
+    least_mm = max((side for side in narrow if side > widest), default=0.0)
+    for roll in bought:
+        for count in range(1, min(roll.quantity or _MOST_BOUGHT, _MOST_BOUGHT) + 1):
+            there_mm2 = have_mm2 + count * roll.width_mm * roll.length_mm
+            if roll.width_mm >= least_mm and _AT_MOST * there_mm2 >= wanted_mm2:
+                yield replace(roll, quantity=count)
 
 
 _MOST_BOUGHT = 3
-_MOST_TRIES = 24
-_MOST_TRIED_ON = 500  # pieces; a quick nest of more takes a second and longer
+_MOST_TRIES = 6
+_MOST_TRIED_ON = 300  # pieces; a quick nest of more takes a second and longer
+_AT_MOST = 0.95  # of the lead that there is; a quick nest hardly ever gets more out of it
 _QUICK = Budget(work=50_000)
 
 
