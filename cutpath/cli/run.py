@@ -151,7 +151,7 @@ def repeat_command(which: str, path: Path | None, out: Path | None, *, replace: 
             say(f"{len(made.files)} files are in {written.path}/; nothing is booked, it is the same run")
     if differ:
         names, before = output.names_in_words(differ), run.manifest.version
-        found = f"cutpath {before} made {names} otherwise" + ("" if before == __version__ else f" than {__version__}")
+        found = f"cutpath {before} made {names} differently" + ("" if before == __version__ else f" from {__version__}")
         remedy = "Check what was made before you go by it."
         raise Refused([Finding("CP708", f"run {run.run}", found, "the same bytes", remedy)])
     if as_json:

@@ -53,7 +53,7 @@ def mirror_gaps(right: FlatPattern, left: FlatPattern) -> list[Gap]:
     return [
         *(Gap(_scattered(_mirrored(a, width), np.array(b)), f"its {what} is no mirror image") for what, a, b in rings),
         *_compared(_lines(right), _lines(left), width),
-        Gap(width * bends, "its folds bend otherwise than the right hand's"),
+        Gap(width * bends, "its folds bend differently from the right hand's"),
         Gap(width * (len(right.holes) != len(left.holes)), "its holes are not those of the right hand"),
     ]
 

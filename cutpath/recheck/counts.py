@@ -71,7 +71,7 @@ def check_pieces(detail: Detail, second: Second, pieces: Sequence[Piece], *, com
             yield _wrong(detail, f"{words}no pieces", "pieces for every hand that was ordered")
             continue
         if [piece.number for piece in mine] != list(range(1, len(mine) + 1)) or {p.of for p in mine} != {len(mine)}:
-            yield _wrong(detail, f"{words}pieces numbered otherwise", f"numbers from 1 to {len(mine)}")
+            yield _wrong(detail, f"{words}pieces with other numbers", f"numbers from 1 to {len(mine)}")
         yield from _parts(detail, second.parts(detail), mine, words)
         yield from second.lengths(detail, mine)
         yield from _measures(detail, second.run_mm(detail), mine)

@@ -114,7 +114,7 @@ def check_outline(asked: Asked, outline: PlainOutline) -> Iterator[Finding]:
     ):
         off = [abs(a - b) for a, b in zip(found, wanted, strict=False)]
         if len(found) != len(wanted) or max(off, default=0.0) > NEAR:
-            yield asked.wrong(key, f"{key} otherwise than written", f"{key} as written")
+            yield asked.wrong(key, f"{key} is not as written", f"{key} as written")
 
 
 def _figures(*lines: Sequence[Sequence[float]]) -> list[float]:

@@ -400,7 +400,7 @@ class _Page:
         self._y -= 8.0
         if self._y - low > _ROOM_FOR_NOTES_MM:
             self._rule(_MARGIN_MM, _PAGE_MM[0] - _MARGIN_MM, self._y + 4.0)
-            self._text("notes, and a sketch of anything that is otherwise:", _MARGIN_MM, 7.5, colour=GREY)
+            self._text("notes, and a sketch of anything out of the ordinary:", _MARGIN_MM, 7.5, colour=GREY)
 
     def _foot(self, sheet: MeasuringSheet) -> None:
         from reportlab.lib.utils import simpleSplit

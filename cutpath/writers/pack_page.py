@@ -45,7 +45,10 @@ def _customer(delivery: Delivery, batch: Batch) -> list[Flowable]:
         _table(delivery, batch),
         words("", after_mm=3),
         words("Packed by ____________________   Received by ____________________   Date ______________", after_mm=3),
-        words(f"{cautions.text_of('lead')} {most.value:g} kg is the figure for lifting by {most.source}.", SMALL_PT),
+        words(
+            f"{cautions.text_of('lead')} {most.value:g} kg is the guideline figure for lifting ({most.source}).",
+            SMALL_PT,
+        ),
         PageBreak(),
     ]
 

@@ -251,7 +251,7 @@ def _bad_tongue(survey: StepFlashing) -> list[Finding]:
             "CP412",
             survey.head.origin.key("pitch"),
             f"{survey.pitch_deg:g} deg above a change of pitch, {survey.tongue.pitch_deg:g} below, under a cover",
-            "a roof that is steeper above the change: otherwise the sheet has no lead for wall and cover both",
+            "a roof that is steeper above the change: else the sheet has no lead for both wall and cover",
             "end the run at the change and order the part above as a run of its own, with a piece welded in between",
         )
     ]

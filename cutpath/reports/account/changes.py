@@ -105,7 +105,7 @@ def _moved(before: FlatPattern, now: FlatPattern) -> tuple[float, str, list[str]
     turned = [(abs(old[k].angle_deg - line.angle_deg), line.words) for k, line in new.items() if k in old]
     turned_deg, fold = max(turned, default=(0.0, ""), key=_mm)
     if turned_deg > _SAME_DEG:
-        other.insert(0, f"{fold} by {fixed(turned_deg, 1)} deg otherwise")
+        other.insert(0, f"{fold}, {fixed(turned_deg, 1)} deg off")
     more = len(other) - _MOST_NAMED
     return moved_mm, words, [*other[:_MOST_NAMED], *([f"and {more} lines more"] if more > 0 else [])]
 

@@ -244,7 +244,7 @@ def _basis(prices: Prices, pieces: Sequence[Piece], on: date) -> Iterator[str]:
         f"Quantities are rounded to 0.01, each amount to {_unit_of(prices)} {prices.currency}, halves up; the total is "
         "the sum of the amounts."
     )
-    yield "Not in it: fixings, mortar, sundries, delivery and fitting."
+    yield "Not included: fixings, mortar, sundries, delivery and fitting."
 
 
 def _source(batch: Batch, run: str) -> str:

@@ -82,7 +82,7 @@ def test_a_longer_wall_is_longer_by_as_much_on_both_hands():
     [
         ("P1-1", lambda job: job["detail"][2].update(quantity=4), "4 off instead of 3"),
         ("P1-1", lambda job: job["detail"][2].update(code=5), "lead code 5 instead of lead code 4"),
-        ("A1-1", lambda job: job["detail"][1].update(pitch=42), "by 2.0 deg otherwise"),
+        ("A1-1", lambda job: job["detail"][1].update(pitch=42), ", 2.0 deg off"),
     ],
 )
 def test_what_else_changed_is_said_in_words(piece, change, words):
