@@ -16,6 +16,7 @@ from cutpath import again, pipeline
 from cutpath.errors import Refused
 from cutpath.nesting import one_after_another
 from cutpath.output import MANIFEST, made_from, read_manifest
+from cutpath.plain import in_words
 from cutpath.reports.words import tickets
 from tests.cli.running import Done, run
 from tests.output.made import held
@@ -117,7 +118,7 @@ def test_it_says_what_has_changed_since_and_is_the_same_all_the_same(folder):
     done = command(folder, "run", "repeat", "cut")
     assert done.returncode == 0, done.stderr
     assert [line for line in done.stderr.splitlines() if "CP707" in line] == [
-        f"note: {', '.join(names[:-1])} and {names[-1]}: it has changed since the run was made; the file as it was. [CP707]"
+        f"note: {in_words(names)}: it has changed since the run was made; the file as it was. [CP707]"
     ]
 
 
