@@ -298,10 +298,10 @@ def test_workbooks_that_cannot_be_read_are_told(tmp_path):
     good = as_book(tmp_path, HEAD, GOOD)
     huge = b"<row/>" * 3_000_000
     for data, words in (
-        (b"", "no workbook"),
-        (b"PK\x03\x04 and nothing else", "no workbook"),
+        (b"", "not a workbook"),
+        (b"PK\x03\x04 and nothing else", "not a workbook"),
         (_zip(a=b"b"), "broken"),
-        (good.read_bytes()[:2000], "no workbook"),
+        (good.read_bytes()[:2000], "not a workbook"),
         (_edited(good, SHEET_PART, b"<sheetData>", b"<sheetData>" + huge), "unpacks to 18 MB"),
         (_edited(good, SHEET_PART, b"<worksheet", ENTITIES + b"<worksheet"), "broken"),
         (_edited(good, SHEET_PART, b"</sheetData>", b"</sheetDat>"), "broken"),
