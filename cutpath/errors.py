@@ -104,6 +104,7 @@ CODES: dict[str, str] = {
     "CP610": "machine file failed its check",
     "CP611": "head makes fume or dust of lead",
     "CP612": "file does not read back as written",
+    "CP613": "letters that PDF files lack",
     "CP701": "output folder is not empty",
     "CP702": "output folder cannot be written",
     "CP703": "output would replace what is not its own",

@@ -54,6 +54,7 @@ from cutpath.values.settings import Settings
 from cutpath.values.survey import Job, Lead
 from cutpath.writers.files import Wanted, folder_of, pattern_files, roll_work
 from cutpath.writers.measuring_page import measuring_page
+from cutpath.writers.pdf_frame import letter_findings
 
 Report = Callable[[str, NestProgress], None]
 """Told of each better nest: the material, and how far it is."""
@@ -338,6 +339,8 @@ def files_of(
         more = [*machine_findings(tool), *(f for work in works for f in work.findings)]
         found += [f for f in dict.fromkeys(more) if f not in found]
     made += pattern_files(batch.pieces, tools, templates)
+    if labels or Format.PDF in formats or any(file.path.endswith(".pdf") for file in made):
+        found += letter_findings(batch.jobs)
     batch = replace(batch, findings=(*batch.findings, *found, *lifting.heavy(batch)))
     whole = folder_of(
         batch, made, words, labels=labels, formats=formats, settled=settled or {}, made_from=made_from or {}

@@ -15,11 +15,15 @@ from cutpath.tolerances import POINT_MM
 SCALES = (1.0, 2.0, 5.0, 10.0, 12.5, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 100.0)
 """Scales to choose from: millimetres of wall to one of paper; every size that matters is figured."""
 
-WIDEST, TALLEST = 182.0, 78.0
-"""Room for a picture on paper, in mm: the width of an A4 page, and so tall that both hands stand on one page."""
+WIDEST, TALLEST, TALL = 182.0, 78.0, 108.0
+"""Room for a picture on paper, in mm: the width of an A4 page, and so tall that what does not fit leaves no page much
+emptier than this; taller for a wall that would be smaller than at `_CROWDED` there."""
 
 BESIDE, SMALLEST = 88.0, 20.0
 """Width at which two pictures stand beside each other, in mm, and the smallest scale at which one is made so narrow."""
+
+_CROWDED = 25.0
+"""Smallest scale at which figures and names on a wall of courses stand clear of each other."""
 
 _LARGE = 10.0
 """Scale at which a picture is large enough, though it has the page's width to itself."""
@@ -80,6 +84,8 @@ def fitted(
         svg = picture(inks, title, scale=number(scale), hand="left" if mirrored else "right")
         return Elevation(title, f"{words}, 1 : {number(scale)}", svg, said, size[0], tuple(inks), alone)
 
+    if not drawn(_CROWDED).fits(room):
+        room, narrow = (room[0], max(TALL, room[1])), [s for s in narrow if s <= _CROWDED]
     beside = (min(BESIDE, room[0]), room[1])
     scale = _largest_that_fits(drawn, narrow, beside) if narrow and drawn(narrow[-1]).fits(beside) else None
     if scale is None:

@@ -6,9 +6,13 @@ the words in the order in which they were drawn; the report and the tickets in H
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from functools import cache
 from importlib.resources import as_file, files
 from typing import IO, TYPE_CHECKING, Any
+
+from cutpath.errors import Finding, Severity
+from cutpath.values.survey import Job
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
@@ -31,6 +35,38 @@ def font_for(text: str, *, bold: bool = False) -> str:
     except UnicodeEncodeError:
         return _registered(_OWN[plain])
     return plain
+
+
+def letters_lacking(text: str) -> str:
+    """Return the letters of a text that no font of ours has, each once, in their order; a PDF shows them as boxes."""
+    try:
+        text.encode("cp1252")
+    except UnicodeEncodeError:
+        from reportlab.pdfbase.pdfmetrics import getFont
+
+        known = getFont(_registered(_OWN[_PLAIN])).face.charToGlyph
+        return "".join(dict.fromkeys(letter for letter in text if not letter.isspace() and ord(letter) not in known))
+    return ""
+
+
+def letter_findings(jobs: Iterable[Job]) -> tuple[Finding, ...]:
+    """Warn of each job whose name, customer, site, order or day no PDF can write."""
+    found = []
+    for job in jobs:
+        lacking = letters_lacking(" ".join((job.name, job.customer, job.site, job.order, job.due)))
+        if lacking:
+            found.append(
+                Finding(
+                    "CP613",
+                    job.file,
+                    f"in {job.name} the letters {' '.join(lacking)} are missing from the font of PDF files, which show "
+                    "empty boxes in their place",
+                    "Latin, Greek and Cyrillic letters",
+                    "Print report.html and tickets.html, which show all letters, or add the name in Latin letters.",
+                    Severity.WARNING,
+                )
+            )
+    return tuple(found)
 
 
 @cache

@@ -10,8 +10,10 @@ import pikepdf
 import pytest
 
 from cutpath import pipeline
+from cutpath.nesting import one_after_another
+from cutpath.values.formats import Format
 from cutpath.writers.label_sheets import GRIDS, Label, label_sheets
-from cutpath.writers.pdf_frame import font_for
+from cutpath.writers.pdf_frame import font_for, letters_lacking
 from cutpath.writers.quote_page import quote_page
 from cutpath.writers.set_up import Block, SetUp
 from cutpath.writers.set_up_page import set_up_page
@@ -41,6 +43,24 @@ def test_a_name_outside_latin_1_is_written_in_its_own_letters(kind, tmp_path):
     fonts = subprocess.run([need("pdffonts"), file], capture_output=True, text=True, check=True).stdout
     assert all(" yes " in line for line in fonts.splitlines() if "DejaVu" in line), "its letters are in the file"
     assert made(kind) == made(kind)
+
+
+@pytest.mark.parametrize(
+    ("name", "lacking"), [("Küfer", ""), (NAMES[0], ""), (NAMES[2], ""), ("山田 Yamada 山", "山田"), ("שלום", "שלום")]
+)
+def test_letters_that_would_be_empty_boxes_are_named(name, lacking):
+    assert letters_lacking(name) == lacking
+
+
+@pytest.mark.parametrize(("formats", "codes"), [((Format.PDF,), ["CP613"]), ((Format.CSV,), [])])
+def test_a_name_that_no_pdf_can_write_is_warned_of_where_there_are_pdfs(tmp_path, formats, codes):
+    job = tmp_path / "job.toml"
+    job.write_text('name = "山田 house"\n[[detail]]\nkind = "lead slate"\npipe = 110\npitch = 30\n', encoding="utf-8")
+    planned = pipeline.plan([job])
+    batch = pipeline.batch_of(planned, [one_after_another(problem) for _, problem in planned.problems])
+    found = [f for f in pipeline.files_of(batch, formats=formats).batch.findings if f.code == "CP613"]
+    assert [f.code for f in found] == codes
+    assert all("山 田" in f.found for f in found)
 
 
 def test_plain_names_need_no_font_in_the_file():

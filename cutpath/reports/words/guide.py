@@ -347,6 +347,10 @@ GUIDES: Final[dict[str, Guide]] = {
         "Every file is read again before it is put in place, and one was not what it should have been.",
         "Nothing was written. Send in the report that was written, with the version; it holds the job and no prices.",
     ),
+    "CP613": Guide(
+        "A name has letters that the font of PDF files lacks: labels and lists would show empty boxes in their place.",
+        "Print report.html and tickets.html, which show all letters, or add the name in Latin letters.",
+    ),
     "CP701": Guide(
         "The output folder holds something that would be overwritten.",
         "Name another folder, or give --replace to put the new result in the place of an earlier one.",

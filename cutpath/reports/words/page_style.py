@@ -67,6 +67,8 @@ figure .with-key{flex:1 1 calc(86mm * var(--zoom))}
 .in-space{max-width:calc(100mm * var(--zoom))}
 .in-space span{display:block;color:var(--soft);font-size:12px}
 .shared{font-size:12px}
+.shared .legend{display:block;columns:calc(50mm * var(--zoom)) 3;column-gap:20px}
+.shared li{break-inside:avoid}
 .shared b{font-weight:600}
 figcaption b,figcaption span{display:block}
 figcaption span{color:var(--soft);font-size:12px}
