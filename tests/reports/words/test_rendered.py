@@ -284,7 +284,7 @@ def test_pages_of_a_report_are_full(browser, reports, across_in, down_in):
         *pages, _ = (page_filled(page) for page in page_images(browser.pdf(across_in, down_in)))
         filled |= {(report.stem, number): page for number, page in enumerate(pages, 1)}
     emptiest = min(filled, key=lambda page: filled[page])
-    assert filled[emptiest] > 0.6, emptiest
+    assert filled[emptiest] > 0.5, emptiest
     assert statistics.median(filled.values()) > 0.85
     assert sum(page < 0.7 for page in filled.values()) < 0.05 * len(filled)
 
