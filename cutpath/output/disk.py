@@ -162,8 +162,9 @@ def mounts_at(path: Path) -> tuple[Path, ...]:
         lines = _MOUNTS.read_bytes().splitlines()
     except OSError:
         return (path,) if os.path.ismount(path) else ()
-    places = [Path(os.fsdecode(_unescaped(line.split()[4]))) for line in lines]
-    return tuple(place for place in places if place.is_relative_to(path))
+    inside = os.fsencode(os.path.join(path, ""))  # noqa: PTH118 - ends in the separator, as "/" does
+    places = [_unescaped(line.split()[4]) for line in lines]
+    return tuple(Path(os.fsdecode(place)) for place in places if os.path.join(place, b"").startswith(inside))  # noqa: PTH118
 
 
 def _unescaped(word: bytes) -> bytes:
