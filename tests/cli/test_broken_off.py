@@ -8,6 +8,8 @@ from cutpath.cli.talk import ProgressLine
 from tests.cli.running import run
 from tests.golden.corpus import ROOT
 
+pytestmark = pytest.mark.nests
+
 JOB = ROOT / "fixtures/jobs/barn-abutment.toml"
 
 

@@ -14,7 +14,10 @@ from tests.golden.corpus import ROOT
 
 JOB = str(ROOT / "fixtures/jobs/chimney.toml")
 
-pytestmark = pytest.mark.skipif(not hasattr(signal, "setitimer"), reason="a system without that clock has no ceiling")
+pytestmark = [
+    pytest.mark.nests,
+    pytest.mark.skipif(not hasattr(signal, "setitimer"), reason="a system without that clock has no ceiling"),
+]
 
 
 def test_a_stage_beyond_its_ceiling_ends_the_run(tmp_path, monkeypatch):

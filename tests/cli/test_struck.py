@@ -19,6 +19,8 @@ from tests.golden.corpus import ROOT
 from tests.output.made import held
 from tests.output.test_interrupted import _end_of_process, raising, struck
 
+pytestmark = pytest.mark.nests
+
 JOB = ROOT / "fixtures/jobs/barn-abutment.toml"
 PRICES = next((ROOT / "fixtures/prices").glob("*.toml"))
 PLATES = '{"units": "mm", "pieces": [{"id": "A", "quantity": 2, "outline": [[0, 0], [300, 0], [300, 90], [0, 90]]}]}'
