@@ -51,7 +51,14 @@ def pytest_sessionfinish():
         process.wait()
 
 
-LONG = ("test_simulated_runs.py", "test_nest.py", "test_commands.py")
+LONG = {
+    "test_again.py",
+    "test_commands.py",
+    "test_nest.py",
+    "test_simulated_runs.py",
+    "test_stock.py",
+    "test_struck.py",
+}
 """Of the files that nest, those that take longest."""
 
 
