@@ -87,7 +87,7 @@ def report_parts(
         _to_fetch(batch),
         _for_whom(batch, account),
         _contents(batch, cautions),
-        _findings(batch.findings),
+        _findings(batch.findings, {job.file: job.name for job in batch.jobs if len(batch.jobs) > 1}),
         element(
             "section",
             element(
@@ -252,7 +252,8 @@ def _cautions(cautions: Sequence[str]) -> str:
     return element("section", element("h2", "Before you start", id="safety"), element("ul", *items), class_="cautions")
 
 
-def _findings(findings: Sequence[Finding]) -> str:
+def _findings(findings: Sequence[Finding], jobs: Mapping[str, str]) -> str:
+    """List what was found; ``jobs`` are those that have to be told apart, by their files."""
     if not findings:
         return ""
     order = list(Severity)
@@ -267,7 +268,7 @@ def _findings(findings: Sequence[Finding]) -> str:
                 "div",
                 element(
                     "p",
-                    element("b", escape(f"{group[0].severity.value.capitalize()}, {'; '.join(map(_place, group))}. ")),
+                    element("b", escape(_heading(group, jobs))),
                     escape(_sentence(group[0])),
                 ),
                 element("p", escape(group[0].remedy), class_="remedy"),
@@ -281,6 +282,15 @@ def _findings(findings: Sequence[Finding]) -> str:
             for group in alike.values()
         ),
     )
+
+
+def _heading(group: Sequence[Finding], jobs: Mapping[str, str]) -> str:
+    """Say how much findings weigh that are alike, and what they are about, job by job where there are several."""
+    places: dict[str, list[str]] = {}
+    for found in group:
+        places.setdefault(jobs.get(found.where.partition(": ")[0], ""), []).append(_place(found))
+    told = (f"{job}: {'; '.join(own)}" if job else "; ".join(own) for job, own in places.items())
+    return f"{group[0].severity.value.capitalize()}, {'; '.join(told)}. "
 
 
 def _place(finding: Finding) -> str:

@@ -10,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from cutpath.errors import Finding, Severity
 from cutpath.families.frame import mirror_image
 from cutpath.folding import prove
 from cutpath.paper.dimensions import FIGURE
@@ -147,6 +148,17 @@ def test_cautions_stand_once_and_findings_are_told(page):
     assert "The fold on bed joint &lt;7&gt; is 17 mm long" in page
     assert "<b>Warning, detail 1, coursing. </b>" in page
     assert "<summary>CP406, and where</summary><p>b.toml: detail[1].coursing</p>" in page
+
+
+def test_findings_of_several_jobs_name_their_job():
+    batch = make_batch([Spec(laid=(Laid(0),))])
+    jobs = tuple(Job(name, mark, f"{mark}.toml", "", "", ()) for name, mark in (("Oast", "o"), ("Barn", "b")))
+    found = [
+        Finding("CP318", f"{file}.toml: detail[{n}].code", "code 4", "code 5", "Use it.", Severity.WARNING)
+        for file, n in (("b", 1), ("b", 3), ("o", 2))
+    ]
+    html = report_html(replace(batch, jobs=jobs, findings=tuple(found)), account(batch))
+    assert "<b>Warning, Barn: detail 1, code; detail 3, code; Oast: detail 2, code. </b>" in html
 
 
 def test_what_users_write_is_never_markup():
