@@ -146,7 +146,7 @@ def test_cautions_stand_once_and_findings_are_told(page):
     for caution in CAUTIONS:
         assert text.count(caution) == 1
     assert "The fold on bed joint &lt;7&gt; is 17 mm long" in page
-    assert "<b>Warning, detail 1, coursing. </b>" in page
+    assert re.search(r"<b>Warning, [A-Z][^:<]*: detail 1, coursing. </b>", page)
     assert "<summary>CP406, and where</summary><p>b.toml: detail[1].coursing</p>" in page
 
 
