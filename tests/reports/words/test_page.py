@@ -20,7 +20,7 @@ from cutpath.reports.pictures.isometric import folded_up
 from cutpath.reports.pictures.pattern_picture import pattern_picture
 from cutpath.reports.pictures.roll_picture import ROW_MM, SCALE, roll_rows, row_ends
 from cutpath.reports.pictures.walls import elevations
-from cutpath.reports.words.page import drawings, report_html
+from cutpath.reports.words.page import _findings, drawings, report_html
 from cutpath.values.pattern import FoldUse, Station, StationUse
 from cutpath.values.survey import Job
 from tests.families.test_step_views import planned
@@ -151,14 +151,13 @@ def test_cautions_stand_once_and_findings_are_told(page):
 
 
 def test_findings_of_several_jobs_name_their_job():
-    batch = make_batch([Spec(laid=(Laid(0),))])
-    jobs = tuple(Job(name, mark, f"{mark}.toml", "", "", ()) for name, mark in (("Oast", "o"), ("Barn", "b")))
     found = [
         Finding("CP318", f"{file}.toml: detail[{n}].code", "code 4", "code 5", "Use it.", Severity.WARNING)
         for file, n in (("b", 1), ("b", 3), ("o", 2))
     ]
-    html = report_html(replace(batch, jobs=jobs, findings=tuple(found)), account(batch))
-    assert "<b>Warning, Barn: detail 1, code; detail 3, code; Oast: detail 2, code. </b>" in html
+    told = _findings(found, {"b.toml": "Barn", "o.toml": "Oast"})
+    assert "<b>Warning, Barn: detail 1, code; detail 3, code; Oast: detail 2, code. </b>" in told
+    assert "<b>Warning, detail 1, code; detail 3, code; detail 2, code. </b>" in _findings(found, {})
 
 
 def test_what_users_write_is_never_markup():
