@@ -1,182 +1,164 @@
 """Faults of one token put into the code one by one, and whether the tests see them: ``python -m tests.mutation``.
 
-A sample drawn from a seed, a part of the code at a time, each with the tests that are to hold it. A mutant is killed by
-a test that fails or hangs; those that live are listed, to be killed by a test or looked at and found to change nothing.
-Each runs in a fork of this process, which has all libraries in memory; the sources on the disk stay as they are.
+A sample drawn from a seed, a part of the code at a time. A mutant is killed by a test of the part's list that fails or
+hangs; those that live are listed, to be killed by a test or looked at and found to change nothing: then they stand in
+``explained.toml`` with the reason. The sources on the disk stay as they are.
 """
 
-# ruff: noqa: S311, T201 - chance picks cases, and a command prints
+# ruff: noqa: S311 - chance picks cases
 
 from __future__ import annotations
 
 import argparse
-import ast
 import importlib
-import importlib.abc
-import importlib.util
 import os
 import random
-import signal
+import re
 import sys
 import time
-from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
-ROOT = Path(__file__).resolve().parents[2]
+from tests.mutation.places import ROOT, Mutant, explained, mutants
+from tests.mutation.trial import Ran, exchange, functions_of, in_fork, killer, killer_from_imports, with_tests
+
+_DEVELOPED = ["tests/families", "tests/folding", "tests/recheck", "tests/trade", "tests/jobs", "tests/reference"]
+
 PARTS: dict[str, tuple[list[str], list[str]]] = {
     "judge": (
         ["cutpath/nesting/judge.py"],
         ["tests/nesting/test_judge.py", "tests/nesting/test_runs.py", "tests/nesting/test_stretches.py"],
     ),
-    "account": (["cutpath/reports/account/yields.py"], ["tests/reports/account/test_yields.py"]),
-    "stock": (
-        ["cutpath/stock/book.py"],
-        ["tests/stock/test_book.py", "tests/stock/test_progress.py", "tests/stock/test_file.py"],
-    ),
-    "courses": (
-        ["cutpath/trade/courses.py", "cutpath/trade/coursing.py"],
-        ["tests/trade/test_courses.py", "tests/trade/test_coursing.py"],
-    ),
-    "trade": (["cutpath/trade"], ["tests/trade"]),
-    "folding": (["cutpath/folding"], ["tests/folding", "tests/faulty/test_faults.py"]),
-    "families": (["cutpath/families"], ["tests/families", "tests/golden"]),
+    "account": (["cutpath/reports/account/yields.py"], ["tests/reports/account"]),
+    "stock": (["cutpath/stock/book.py"], ["tests/stock"]),
+    "courses": (["cutpath/trade/courses.py", "cutpath/trade/coursing.py"], _DEVELOPED),
+    "trade": (["cutpath/trade"], [*_DEVELOPED, "tests/reports/account"]),
+    "proof": (["cutpath/folding", "cutpath/recheck"], [*_DEVELOPED, "tests/faulty"]),
+    "families": (["cutpath/families"], [*_DEVELOPED, "tests/golden"]),
 }
 """Sources of each part, files or folders, and the tests that hold it."""
 
-_SWAPS: dict[type[ast.AST], type[ast.AST]] = {
-    ast.Add: ast.Sub, ast.Sub: ast.Add, ast.Mult: ast.Div, ast.Div: ast.Mult, ast.Mod: ast.Mult,
-    ast.Lt: ast.LtE, ast.LtE: ast.Lt, ast.Gt: ast.GtE, ast.GtE: ast.Gt, ast.Eq: ast.NotEq, ast.NotEq: ast.Eq,
-    ast.Is: ast.IsNot, ast.IsNot: ast.Is, ast.In: ast.NotIn, ast.NotIn: ast.In, ast.And: ast.Or, ast.Or: ast.And,
-}  # fmt: skip
+
+def _files(sources: list[str]) -> list[str]:
+    return [
+        str(path.relative_to(ROOT))
+        for name in sources
+        for path in ([ROOT / name] if name.endswith(".py") else sorted((ROOT / name).rglob("*.py")))
+    ]
 
 
-def places(tree: ast.AST) -> list[tuple[ast.AST, str, int]]:
-    """Every place that can be changed: node, its field, and the index there (-1: the field itself)."""
-    found: list[tuple[ast.AST, str, int]] = []
-    skipped = {id(n) for node in ast.walk(tree) for n in _words(node)}
-    for node in ast.walk(tree):
-        if id(node) in skipped:
-            continue
-        if isinstance(node, ast.If) and ast.unparse(node.test) == "TYPE_CHECKING":
-            continue
-        if isinstance(node, ast.BinOp | ast.AugAssign | ast.BoolOp) and type(node.op) in _SWAPS:
-            found.append((node, "op", -1))
-        elif isinstance(node, ast.Compare):
-            found += [(node, "ops", k) for k, op in enumerate(node.ops) if type(op) in _SWAPS]
-        elif isinstance(node, ast.Constant) and type(node.value) in (int, float, bool):
-            found.append((node, "value", -1))
-        elif isinstance(node, ast.UnaryOp) and isinstance(node.op, ast.Not | ast.USub):
-            found.append((node, "op", -1))
-        elif isinstance(node, ast.If | ast.IfExp):
-            found.append((node, "test", -1))
-    return found
-
-
-def _words(node: ast.AST) -> Iterator[ast.AST]:
-    """Parts that say nothing at run time: annotations."""
-    for name in ("annotation", "returns"):
-        if (own := getattr(node, name, None)) is not None:
-            yield from ast.walk(own)
-
-
-def changed(source: str, number: int) -> tuple[str, str]:
-    """The source with one place changed, and what was changed in words."""
-    tree = ast.parse(source)
-    node, field, index = places(tree)[number]
-    before = ast.unparse(node)
-    old: Any = getattr(node, field)
-    if index >= 0:
-        old[index] = _SWAPS[type(old[index])]()
-    elif isinstance(node, ast.Constant):
-        node.value = not old if isinstance(old, bool) else old + 1
-    elif isinstance(node, ast.UnaryOp):
-        node.op = ast.UAdd() if isinstance(old, ast.USub) else ast.Not()
-        if isinstance(old, ast.Not):
-            node.operand = ast.UnaryOp(ast.Not(), node.operand)
-    elif field == "test":
-        node.test = ast.UnaryOp(ast.Not(), old)  # type: ignore[attr-defined]
-    else:
-        setattr(node, field, _SWAPS[type(old)]())
-    ast.fix_missing_locations(tree)
-    line = getattr(node, "lineno", 0)
-    return ast.unparse(tree), f"{line}: {before.splitlines()[0][:70]} -> {ast.unparse(node).splitlines()[0][:70]}"
-
-
-class _Mutant(importlib.abc.MetaPathFinder, importlib.abc.Loader):
-    """Gives one module from a source of its own."""
-
-    def __init__(self, name: str, path: Path, source: str) -> None:
-        self.name, self.path, self.source = name, path, source
-
-    def find_spec(self, fullname: str, *_: object) -> Any:
-        if fullname != self.name:
-            return None
-        package = self.path.name == "__init__.py"
-        places = [str(self.path.parent)] if package else None
-        return importlib.util.spec_from_file_location(
-            fullname, self.path, loader=self, submodule_search_locations=places
-        )
-
-    def exec_module(self, module: Any) -> None:
-        exec(compile(self.source, str(self.path), "exec"), module.__dict__)  # noqa: S102
-
-
-def killed(path: Path, source: str, tests: list[str], seconds: float) -> bool:
-    """Whether one of the tests fails, or they take too long, with a module changed."""
-    parts = path.relative_to(ROOT).with_suffix("").parts
-    name = ".".join(parts[:-1] if parts[-1] == "__init__" else parts)
-    child = os.fork()
-    if not child:
-        null = os.open(os.devnull, os.O_RDWR)
-        for number in (0, 1, 2):
-            os.dup2(null, number)
-        signal.alarm(round(seconds))
-        sys.meta_path.insert(0, _Mutant(name, path, source))
-        import pytest
-
-        end = pytest.main(["-q", "-x", "-p", "no:cacheprovider", "--no-header", *tests])
-        os._exit(0 if end == 0 else 1)
-    return os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) != 0
-
-
-def main() -> None:
+def _asked() -> argparse.Namespace:
     parser = argparse.ArgumentParser(description=__doc__)
-    parser.add_argument("parts", nargs="*", default=list(PARTS), help=", ".join(PARTS))
+    parser.add_argument("parts", nargs="*", help=", ".join(PARTS))
     parser.add_argument("--count", type=int, default=40, help="mutants of each part")
     parser.add_argument("--minutes", type=float, default=1e9, help="no further mutant of a part after that")
     parser.add_argument("--seed", type=int, default=1)
-    asked = parser.parse_args()
+    parser.add_argument("--patience", type=float, default=60, help="seconds of tests, as the code is, for each mutant")
+    parser.add_argument("--killers", action="store_true", help="print what kills each mutant")
+    parser.add_argument("--only", type=Path, help="a list printed before: of it those that lived, instead of a sample")
+    return parser.parse_args()
+
+
+def _sample(files: list[str], asked: argparse.Namespace) -> list[Mutant]:
+    every = [mutant for file in files for mutant in mutants(file)]
+    if asked.only:
+        lived = set(re.findall(r"lives: (\S+?):\d+: (.*)", asked.only.read_text(encoding="utf-8")))
+        return [mutant for mutant in every if (mutant.file, mutant.words) in lived]
+    return random.Random(asked.seed).sample(every, min(asked.count, len(every)))
+
+
+def main() -> None:
+    asked = _asked()
     os.chdir(ROOT)
     for library in ("numba", "numpy", "pydantic", "pytest", "scipy.optimize", "shapely"):
         importlib.import_module(library)
+    out = os.fdopen(os.dup(1), "w", buffering=1, encoding="utf-8")
+    os.dup2(os.open(os.devnull, os.O_RDWR), 1)
+    for name in asked.parts or PARTS:
+        child = os.fork()  # what one part imports is not there for the next
+        if not child:
+            _try_part(name, asked, out)
+            out.flush()
+            os._exit(0)
+        if os.waitpid(child, 0)[1]:
+            sys.exit(f"{name}: no end")
 
-    for part in asked.parts or PARTS:
-        sources, tests = PARTS[part]
-        files = [
-            p
-            for name in sources
-            for p in ([ROOT / name] if name.endswith(".py") else sorted((ROOT / name).rglob("*.py")))
-        ]
-        every = [(path, k) for path in files for k in range(len(places(ast.parse(path.read_text()))))]
-        begun = time.monotonic()
-        first = files[0]
-        if killed(first, first.read_text(), tests, 900):
-            print(f"{part}: its tests fail as it is", flush=True)
-            continue
-        sound = time.monotonic() - begun
-        lived: list[str] = []
-        tried = 0
-        for path, number in random.Random(asked.seed).sample(every, min(asked.count, len(every))):
-            if time.monotonic() - begun > 60 * asked.minutes:
-                break
-            source, words = changed(path.read_text(), number)
-            tried += 1
-            if not killed(path, source, tests, 10 * sound + 20):
-                lived.append(f"{path.relative_to(ROOT)}:{words}")
-                print(f"    lives: {lived[-1]}", flush=True)
-        share = (tried - len(lived)) / tried if tried else 0.0
-        print(f"{part}: {tried} of {len(every)} mutants tried, {tried - len(lived)} killed, {share:.0%}", flush=True)
+
+def _try_part(part: str, asked: argparse.Namespace, out: Any) -> None:
+    """Try a sample of a part's mutants and print what lives and the shares."""
+    sources, tests = PARTS[part]
+    files = _files(sources)
+    begun = time.monotonic()
+    sample = _sample(files, asked)
+    known = [mutant for mutant in sample if any(one.means(mutant) for one in explained())]
+    rest = [mutant for mutant in sample if mutant not in known]
+    killers: list[str | None] = []
+
+    def late() -> bool:
+        return time.monotonic() - begun > 60 * asked.minutes
+
+    def tell(mutant: Mutant, killer: str | None) -> None:
+        killers.append(killer)
+        if killer is None or asked.killers:
+            print(f"    lives: {mutant}" if killer is None else f"    {mutant}: {killer}", file=out)
+
+    def exchanging() -> dict[str, Any]:
+        anew: list[tuple[int, list[str]]] = []
+        seconds: dict[str, float] = {}
+
+        def quick(items: list[Any], ran: Ran) -> None:
+            for name in ran.failed:
+                print(f"    fails as it is, left out: {name}", file=out)
+                ran.seconds.pop(name, None)
+            print(f"{part}: {len(ran.seconds)} tests, {time.monotonic() - begun:.0f} s", file=out)
+            seconds.update(ran.seconds)
+            functions = functions_of(files)
+            for k, mutant in enumerate(rest):
+                if late():
+                    break
+                names = _patient(ran, mutant, asked.patience)
+                if mutant.called and not ran.imported(mutant):
+                    try:
+                        tell(mutant, killer(items, names, ran, lambda mutant=mutant: exchange(mutant, functions)))
+                        continue
+                    except LookupError:
+                        pass
+                anew.append((k, names))
+
+        with_tests(files, tests, quick)
+        return {"anew": anew, "seconds": seconds, "killers": killers}
+
+    # What is imported anew must not be there yet, so the collected tests live in a fork.
+    told = in_fork(exchanging)
+    if told is None:
+        print(f"{part}: its tests come to no end as it is", file=out)
+        return
+    killers = told["killers"]
+    for k, names in told["anew"]:
+        if not late():
+            tell(rest[k], killer_from_imports(rest[k], names, Ran(seconds=told["seconds"])))
+    tried = len(killers)
+    dead = sum(killer is not None for killer in killers)
+    golden = sum(killer is not None and "tests/golden" in killer for killer in killers)
+    of = len(known) + tried
+    print(
+        f"{part}, seed {asked.seed}: {of} of {sum(len(mutants(file)) for file in files)} mutants tried, {dead} killed"
+        f" ({golden} of them by the golden files alone), {len(known)} explained, {tried - dead} live:"
+        f" {dead / tried if tried else 0:.0%} of those that are not explained, {(dead + len(known)) / of if of else 0:.0%} with them;"
+        f" {time.monotonic() - begun:.0f} s",
+        file=out,
+    )
+
+
+def _patient(ran: Ran, mutant: Mutant, patience: float) -> list[str]:
+    """The mutant's tests that are done within so many seconds, as the code is."""
+    names = []
+    for name in ran.tests_of(mutant):
+        patience -= ran.seconds[name]
+        if patience < 0:
+            break
+        names.append(name)
+    return names
 
 
 if __name__ == "__main__":
