@@ -110,9 +110,8 @@ def _turns(where: str, blanks: dict[str, Blank], placements: list[Placement]) ->
 def _laid(blank: Blank, p: Placement) -> Polygon:
     from shapely import Polygon
 
-    quarters = {0.0: (1.0, 0.0), 90.0: (0.0, 1.0), 180.0: (-1.0, 0.0), 270.0: (0.0, -1.0)}
     angle = math.radians(p.turn_deg)
-    cos, sin = quarters.get(p.turn_deg % 360.0, (math.cos(angle), math.sin(angle)))
+    cos, sin = math.cos(angle), math.sin(angle)
     hand = -1.0 if p.flipped else 1.0
 
     def move(line: Polyline) -> list[tuple[float, float]]:
@@ -136,7 +135,7 @@ def _places(
         yield _fault(where, f"is drawn to {nested.drawn_mm:.3f} mm", f"it is {roll.length_mm:g} mm long")
     laid = np.array([_laid(blanks[p.id], p) for p in placements], dtype=object)
     if len(laid):
-        least, most = shapely.bounds(laid)[:, :2], shapely.bounds(laid)[:, 2:]
+        least, most = np.hsplit(shapely.bounds(laid), 2)
         room = np.array([nested.drawn_mm, roll.width_mm]) - trim + OVERLAP_DEPTH_MM
         outside = (least < trim - OVERLAP_DEPTH_MM).any(axis=1) | (most > room).any(axis=1)
         for i in np.flatnonzero(outside).tolist():
@@ -146,17 +145,16 @@ def _places(
                 f"it must keep {trim:g} mm inside {nested.drawn_mm:.3f} x {roll.width_mm:g} mm",
             )
         for i, j in _too_close(laid, laid, problem.gap_mm):
-            if i < j:
-                yield _fault(
-                    f"{where}: {placements[i].id}",
-                    f"comes too near to {placements[j].id}",
-                    f"pieces keep {problem.gap_mm:g} mm apart",
-                )
+            yield _fault(
+                f"{where}: {placements[i].id}",
+                f"comes too near to {placements[j].id}",
+                f"pieces keep {problem.gap_mm:g} mm apart",
+            )
     yield from _offcuts(problem, nested, where, laid)
 
 
 def _too_close(one: FormArrays, other: FormArrays, gap_mm: float) -> list[tuple[int, int]]:
-    """Index pairs (different numbers only when both are one array) that are nearer than the gap allows."""
+    """Index pairs that are nearer than the gap allows; of one array with itself each pair once, lower number first."""
     import numpy as np
     import shapely
 
@@ -168,7 +166,7 @@ def _too_close(one: FormArrays, other: FormArrays, gap_mm: float) -> list[tuple[
         pairs = shapely.STRtree(other).query(one, predicate="intersects")
     else:
         pairs = shapely.STRtree(other).query(one, predicate="dwithin", distance=gap_mm - OVERLAP_DEPTH_MM)
-    return [(int(i), int(j)) for i, j in np.asarray(pairs).T if not (same and i == j)]
+    return [(int(i), int(j)) for i, j in np.asarray(pairs).T if not same or i < j]
 
 
 def _offcuts(problem: NestProblem, nested: NestedRoll, where: str, laid: FormArrays) -> Iterator[Finding]:
@@ -192,7 +190,7 @@ def _offcuts(problem: NestProblem, nested: NestedRoll, where: str, laid: FormArr
     boxes = np.array(
         [shapely.box(o.x_mm, o.y_mm, o.x_mm + o.length_mm, o.y_mm + o.width_mm) for o in kept], dtype=object
     )
-    if any(i < j for i, j in _too_close(boxes, boxes, 0.0)):
+    if _too_close(boxes, boxes, 0.0):
         yield _fault(where, "keeps offcuts that lie on one another", "each stands by itself")
     if _too_close(boxes, laid, problem.gap_mm):
         yield _fault(where, "keeps an offcut that a piece is cut from", f"they keep {problem.gap_mm:g} mm apart")

@@ -83,7 +83,7 @@ def test_touching_is_allowed_without_a_gap_and_a_hair_of_overlap_is_not():
     nest = one_after_another(task)
     first = nest.rolls[0]
     assert judge(task, nest) == ()
-    for depth, faults in ((0.00005, 0), (0.001, 1)):
+    for depth, faults in ((0.00009, 0), (0.00011, 1), (0.001, 1)):
         near = replace(first.placements[1], x_mm=first.placements[1].x_mm - depth)
         rolls = (NestedRoll(first.roll, first.drawn_mm, (first.placements[0], near), ()),)
         assert len(judge(task, replace(nest, rolls=rolls))) == faults
@@ -221,3 +221,45 @@ def test_a_run_of_one_length_is_sound():
 
 def test_rolls_are_counted_from_one():
     assert "roll 1 (" in found(changed(0, drawn_mm=7000.0))
+
+
+def test_what_is_said_of_a_piece_outside_gives_all_four_sides():
+    """A plate of 300 x 150, turned by a quarter, 1.25 left of a roll's end and 2.5 below its edge."""
+    blank = Blank("A", 1, plate("P", 300.0, 150.0).outline, turns_deg=(90.0,))
+    roll = Roll(450.0, 1000.0)
+    place = Placement("A", 1, 90.0, flipped=False, x_mm=148.75, y_mm=-2.5)
+    nest = Nest((NestedRoll(roll, 200.0, (place,), ()),), 45_000.0, 90_000.0, 0.0, 1.0, optimal=False)
+    (fault,) = judge(NestProblem((blank,), (roll,)), nest)
+    assert fault.found == "reaches from -1.250, -2.500 to 148.750, 297.500 mm"
+
+
+@pytest.mark.parametrize("side", [100.0, 2000.0])
+def test_a_roll_that_is_used_up_whole_is_sound(side):
+    task = NestProblem((plate("A", side, side),), (Roll(side, 3000.0),))
+    rolls = (NestedRoll(task.rolls[0], side, (Placement("A", 1, 0.0, flipped=False, x_mm=0.0, y_mm=0.0),), ()),)
+    assert judge(task, Nest(rolls, side**2, side**2, 0.0, side**2, optimal=True)) == ()
+
+
+def test_pieces_and_offcuts_come_to_no_more_than_was_drawn():
+    """An offcut of all that was drawn, beside a piece: together they are more, their difference is less."""
+    assert "drawn = pieces + offcuts + scrap" in kept(Offcut(0.0, 0.0, 900.0, 450.0))
+    assert "drawn = pieces + offcuts + scrap" not in kept(Offcut(0.0, 0.0, 800.0, 450.0))
+
+
+def test_a_length_of_half_a_millimetre_may_be_drawn_and_none_may_not():
+    assert "is drawn to" not in found(changed(0, drawn_mm=0.5))
+    assert "is drawn to 0.000 mm" in found(changed(0, drawn_mm=0.0))
+
+
+def test_rolls_of_one_size_are_counted_together():
+    """Three rolls of one size in two lines of a list: all three may be used, a fourth may not."""
+    roll = Roll(100.0, 100.0, quantity=1)
+    square = plate("A", 100.0, 100.0, 4)
+
+    def used(times: int) -> list[str]:
+        place = [Placement("A", k + 1, 0.0, flipped=False, x_mm=0.0, y_mm=0.0) for k in range(times)]
+        nest = Nest(tuple(NestedRoll(roll, 100.0, (p,), ()) for p in place), 4e4, times * 1e4, 0.0, 1.0, optimal=False)
+        return [f.accepted for f in judge(NestProblem((square,), (roll, roll, roll)), nest) if "is used" in f.found]
+
+    assert used(3) == []
+    assert used(4) == ["the checker says: there are 3"]

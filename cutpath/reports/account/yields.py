@@ -147,7 +147,7 @@ def account(batch: Batch) -> Account:
     """
     blanks = {m.lead.material: {b.id: b for b in m.problem.blanks} for m in batch.materials}
     trims = {m.lead.material: m.problem.edge_trim_mm for m in batch.materials}
-    rolls = [_roll_tally(s, blanks.get(s.lead.material, {}), trims.get(s.lead.material, 0.0)) for s in batch.sheets]
+    rolls = [_roll_tally(s, blanks[s.lead.material], trims[s.lead.material]) for s in batch.sheets]
     materials = {m.lead.material: _material_tally(m, rolls) for m in batch.materials}
     return {
         "totals": _totals(tuple(materials.values()), rolls),
@@ -234,7 +234,9 @@ def _price(prices: Sequence[float | None]) -> float | None:
     return fsum(known) if known and len(known) == len(prices) else None
 
 
-def _group(parts: Sequence[Tally], rolls: int, pieces: int, bound_mm2: float) -> GroupTally:
+def _group(
+    parts: Sequence[Tally], bound_mm2: float, least: str, *, rolls: int, rolls_bought: int, pieces: int
+) -> GroupTally:
     pieces_mm2, drawn_mm2 = fsum(p["pieces_mm2"] for p in parts), fsum(p["drawn_mm2"] for p in parts)
     bought_mm2 = fsum(p["bought_mm2"] for p in parts)
     return {
@@ -256,9 +258,9 @@ def _group(parts: Sequence[Tally], rolls: int, pieces: int, bound_mm2: float) ->
             fsum((p["yield_bought"] or 0.0) * p["bought_mm2"] for p in parts) / bought_mm2 if bought_mm2 else None
         ),
         "price": _price([p["price"] for p in parts if p["bought_mm2"]]),
-        "least": DRAWN,
+        "least": least,
         "rolls": rolls,
-        "rolls_bought": 0,
+        "rolls_bought": rolls_bought,
         "pieces": pieces,
         "common_practice": None,
     }
@@ -267,10 +269,14 @@ def _group(parts: Sequence[Tally], rolls: int, pieces: int, bound_mm2: float) ->
 def _material_tally(material: MaterialNest, rolls: Sequence[RollTally]) -> GroupTally:
     nest, lead = material.nest, material.lead
     own = [r for r in rolls if r["material"] == lead.material]
-    count = sum(r["pieces"] for r in own)
-    group = _group(own, len(own), count, nest.bound_mm2)
-    group["least"] = _least(material.problem)
-    group["rolls_bought"] = sum(r["bought_mm2"] > 0 for r in own)
+    group = _group(
+        own,
+        nest.bound_mm2,
+        _least(material.problem),
+        rolls=len(own),
+        rolls_bought=sum(bool(r["bought_mm2"]) for r in own),
+        pieces=sum(r["pieces"] for r in own),
+    )
     for name, counted, stated in (
         ("drawn", group["drawn_mm2"], nest.drawn_mm2),
         ("pieces", group["pieces_mm2"], nest.pieces_mm2),
@@ -317,11 +323,15 @@ def _less(price: float | None, rolls: int, now: GroupTally) -> float | None:
 
 
 def _totals(materials: Sequence[GroupTally], rolls: Sequence[RollTally]) -> GroupTally:
-    bound = fsum(m["bound_mm2"] for m in materials)
-    group = _group(materials, len(rolls), sum(m["pieces"] for m in materials), bound)
     wanted = {m["least"] for m in materials}
-    group["least"] = wanted.pop() if len(wanted) == 1 else BOUGHT if wanted else DRAWN
-    group["rolls_bought"] = sum(m["rolls_bought"] for m in materials)
+    group = _group(
+        materials,
+        fsum(m["bound_mm2"] for m in materials),
+        wanted.pop() if len(wanted) == 1 else BOUGHT if wanted else DRAWN,
+        rolls=len(rolls),
+        rolls_bought=sum(m["rolls_bought"] for m in materials),
+        pieces=sum(m["pieces"] for m in materials),
+    )
     practices = [m["common_practice"] for m in materials]
     known = [p for p in practices if p is not None]
     if known and len(known) == len(practices):

@@ -11,6 +11,8 @@ from hypothesis import given, settings
 from cutpath.errors import CutpathError
 from cutpath.reports.account.yields import account, summary, yield_csv, yield_table
 from cutpath.tolerances import AREA_MM2, CLOSE_RATIO
+from cutpath.values.batch import Batch
+from cutpath.values.nest import Blank, Offcut, Roll
 from tests.reports.conftest import Laid, Spec, least_bought, make_batch, scrap_shape, specs
 
 TALLY = {
@@ -228,3 +230,189 @@ def test_nothing_bought_is_said_plainly():
         == "2 pieces from 1 roll. Nothing is bought, all of it is in stock; yield of the 7.35 kg drawn 40.0 %."
     )
     assert not negative(yield_table(result))
+
+
+def one_material(batch: Batch, **parts) -> Batch:
+    """The batch with parts of its one material replaced; its sheets are those of the nest."""
+    (material,) = batch.materials
+    material = replace(material, **parts)
+    sheets = tuple(replace(batch.sheets[0], nested=nested) for nested in material.nest.rolls)
+    return replace(batch, materials=(material,), sheets=sheets)
+
+
+def with_rolls(nest, *rolls: Roll, **parts):
+    """A nest of as many rolls as it had, each another one."""
+    return replace(nest, rolls=tuple(replace(n, roll=roll) for n, roll in zip(nest.rolls, rolls, strict=True)), **parts)
+
+
+def test_a_batch_of_nothing_wastes_nothing():
+    totals = account(replace(make_batch([Spec()]), materials=(), sheets=()))["totals"]
+    assert (totals["yield"], totals["least"], totals["price"], totals["drawn_mm2"]) == (1.0, "drawn", None, 0.0)
+
+
+def test_a_roll_without_pieces_has_no_bound():
+    batch = make_batch([Spec()])
+    (material,) = batch.materials
+    empty = replace(material.nest.rolls[0], placements=())
+    result = account(one_material(batch, nest=replace(material.nest, rolls=(empty,), pieces_mm2=0.0)))
+    assert (result["rolls"][0]["bound_mm2"], result["rolls"][0]["yield"]) == (0.0, 0.0)
+
+
+def test_the_account_closes_when_all_is_used_and_by_rounding_and_not_beyond():
+    """Pieces of 144 000 mm2 and a kept strip of 216 000 are all of 300 x 1200; then a little less is drawn."""
+    batch = make_batch([Spec(4, 300.0, (Laid(0, 600.0, 0.5, 2),))])
+    (material,) = batch.materials
+
+    def drawn(mm: float, offcuts_mm2: float = 216_000.0):
+        nested = replace(material.nest.rolls[0], drawn_mm=mm, offcuts=(Offcut(0.0, 0.0, 1200.0, 180.0),))
+        nest = replace(material.nest, rolls=(nested,), drawn_mm2=mm * 300.0, offcuts_mm2=offcuts_mm2)
+        return account(one_material(batch, nest=nest))["totals"]
+
+    assert drawn(1200.0)["scrap_mm2"] == 0.0
+    assert drawn(1200.0 * (1 - 0.5 * CLOSE_RATIO))["scrap_mm2"] == pytest.approx(0.0, abs=1e-3)
+    with pytest.raises(CutpathError, match="more than the"):
+        drawn(1200.0 * (1 - 2 * CLOSE_RATIO))
+
+
+def test_nothing_kept_and_a_rounding_kept_are_the_same():
+    batch = make_batch([Spec(4, 300.0, (Laid(0, 600.0, 0.5, 2),))])
+    (material,) = batch.materials
+    for mm2, closes in ((1e-4, True), (1e-3, False)):
+        stating = one_material(batch, nest=replace(material.nest, offcuts_mm2=mm2))
+        if closes:
+            assert account(stating)["totals"]["offcuts_mm2"] == 0.0
+        else:
+            with pytest.raises(CutpathError, match="kept offcuts"):
+                account(stating)
+
+
+@pytest.mark.parametrize(("may_flip", "extent_mm"), [(False, 800.0), (True, 100.0)])
+def test_the_bound_of_a_roll_takes_a_piece_on_either_face_where_it_may_lie_so(may_flip, extent_mm):
+    """A bar 700 x 100 aslant: turned by 45 deg it lies along the roll, its mirror image across it."""
+    half = math.sqrt(0.5)
+    bar = [(0.0, 0.0), (700.0, 0.0), (700.0, 100.0), (0.0, 100.0)]
+    aslant = tuple((x * half + y * half, -x * half + y * half) for x, y in bar)  # by -45 deg
+    batch = make_batch([Spec(4, 800.0, (Laid(0, 600.0, 0.5),))])
+    (material,) = batch.materials
+    blank = Blank(material.problem.blanks[0].id, 1, aslant, (), turns_deg=(45.0,), may_flip=may_flip)
+    nest = replace(material.nest, pieces_mm2=70_000.0)
+    result = account(one_material(batch, problem=replace(material.problem, blanks=(blank,)), nest=nest))
+    assert result["rolls"][0]["bound_mm2"] == pytest.approx(800.0 * min(extent_mm, 700.0))
+
+
+def test_scrap_of_common_practice_is_what_it_neither_cuts_nor_keeps():
+    batch = least_bought()
+    (material,) = batch.materials
+    usual = replace(material.common_practice, offcuts_mm2=50_000.0)
+    practice = account(one_material(batch, common_practice=usual))["totals"]["common_practice"]
+    assert practice["scrap_mm2"] == 324_000 - 144_000 - 50_000
+
+
+def test_a_price_is_known_when_that_of_every_roll_is():
+    """Two codes, each with a roll bought: 60 for one, no price for the other."""
+    batch = make_batch([Spec(code=3), Spec(code=4)])
+    priced = [
+        replace(m, nest=with_rolls(m.nest, replace(m.nest.rolls[0].roll, price=price)))
+        for m, price in zip(batch.materials, (60.0, None), strict=True)
+    ]
+    sheets = [replace(s, nested=m.nest.rolls[0]) for s, m in zip(batch.sheets, priced, strict=True)]
+    result = account(replace(batch, materials=tuple(priced), sheets=tuple(sheets)))
+    assert [m["price"] for m in result["materials"].values()] == [60.0, None]
+    assert result["totals"]["price"] is None
+
+
+def owned(batch: Batch, part: str) -> Batch:
+    """The batch with all rolls of its nest, or of common practice, owned already."""
+    (material,) = batch.materials
+    nest = getattr(material, part)
+    return one_material(
+        batch, **{part: with_rolls(nest, *(replace(n.roll, owned=True, price=None) for n in nest.rolls))}
+    )
+
+
+def test_nothing_bought_costs_nothing():
+    """One roll for 60 against two for 35: none of the one, or none of the other, is paid for."""
+    batch = least_bought(price=60.0, usual_price=35.0)
+    saved = [
+        account(owned(batch, part))["totals"]["common_practice"]["saved_price"] for part in ("nest", "common_practice")
+    ]
+    assert saved == [70.0, -60.0]
+    assert summary(account(owned(batch, "nest"))).endswith(
+        "Nothing is bought, all of it is in stock; yield of the 7.35 kg drawn 40.0 %. "
+        "That is 70.00 less than cutting one piece after another costs."
+    )
+
+
+def test_least_bought_is_told_in_lead_while_any_roll_of_the_list_lacks_its_price():
+    batch = least_bought(price=60.0, usual_price=35.0)
+    (material,) = batch.materials
+    unknown = replace(material.problem, rolls=(*material.problem.rolls, Roll(600.0, 3000.0)))
+    result = account(one_material(batch, problem=unknown))
+    assert result["totals"]["common_practice"]["saved_price"] == 10.0
+    assert summary(result).endswith("That is 4.29 kg less than cutting one piece after another buys.")
+
+
+def saving(kg: float, **parts) -> str:
+    """The end of the summary where that much is drawn less than by common practice."""
+    result = account(make_batch([Spec()]))
+    practice = None if parts else {**result["totals"]["common_practice"], "saved_kg": kg}
+    return summary({**result, "totals": {**result["totals"], "common_practice": practice}}).split("yield 40.0 %.")[1]
+
+
+def test_what_is_saved_in_lead_drawn_is_said():
+    after = "than cutting one piece after another."
+    assert saving(0.5) == f" 0.50 kg less {after}"
+    assert saving(0.0) == f" 0.00 kg less {after}"
+    assert saving(-0.5) == f" 0.50 kg more {after}"
+    assert saving(0.0, practice=None) == ""
+
+
+@pytest.mark.parametrize(
+    ("usual_price", "said"),
+    [
+        (30.25, "0.50 less than cutting one piece after another costs."),
+        (30.0, "as much as cutting one piece after another costs."),
+        (29.5, "1.00 more than cutting one piece after another costs; what stays on the rolls, worth keeping, was"),
+    ],
+)
+def test_what_is_saved_in_money_is_said(usual_price, said):
+    assert f"That is {said}" in summary(account(least_bought(price=60.0, usual_price=usual_price)))
+
+
+def lines(text: str, name: str) -> list[str]:
+    """Cells of the lines that begin with a name, under the second head: beside common practice."""
+    part = text.split("\n\n")[3]
+    return [re.split(r"  +", line) for line in part.splitlines() if line.startswith(name)]
+
+
+def test_the_table_of_what_is_bought_in_money():
+    """One roll 300 x 1700 for 60 against two of 300 x 1200 for 35 each, code 4: 10.41 and 14.70 kg."""
+    text = yield_table(account(least_bought(price=60.0, usual_price=35.0)))
+    own = ["1", "10.41", "28.2 %", "2", "14.70", "60.00", "70.00", "10.00"]
+    assert lines(text, "lead code 4") == [["lead code 4", *own]]
+    assert lines(text, "total") == [["total", *own]]
+    body = text.split("\n\n")[3].splitlines()
+    assert body[-2] == body[1] == "  ".join("-" * len(cell) for cell in body[1].split("  ")), "a rule above the total"
+    codes = text.split("\n\n")[1].splitlines()
+    assert codes[-2] == codes[1], "and above that of lead by code"
+
+
+def test_the_table_beside_common_practice_is_that_of_the_total():
+    """Least bought for code 3, least drawn for code 4: the total is held against what is bought."""
+    batch = make_batch([Spec(code=3), Spec(code=4)])
+    bought, drawn = least_bought().materials[0].problem, batch.materials[1]
+    first = replace(
+        batch.materials[0], problem=replace(batch.materials[0].problem, objective=bought.objective)
+    )
+    result = account(replace(batch, materials=(first, drawn)))
+    assert [m["least"] for m in result["materials"].values()] == ["bought", "drawn"]
+    assert result["totals"]["least"] == "bought"
+    assert "pieces / bought" in yield_table(result)
+
+
+def test_jobs_and_their_lead_stand_on_the_left():
+    text = yield_table(account(make_batch([Spec()]))).split("\n\n")[-1]
+    head, _, whole, part, *_ = text.splitlines()
+    assert head.index("lead") == whole.index("all") == part.index("lead code 4")
+    assert whole.startswith("Mill cottage")
+    assert whole.index("  1  ") + 2 == head.index("pieces") + len("pieces") - 1
