@@ -132,8 +132,8 @@ def odd_gaps(joints: Sequence[BedJoint], course: Course) -> Iterator[Odd]:
             continue
         part = gap / course.mm
         low, high = course.limits
-        misread = after is not None and _misread(gap, after, course)
-        if misread and after is not None:
+        if after is not None and _misread(gap, after, course):
+            misread = True
             severity = Severity.WARNING if low <= part <= high and low <= after / course.mm <= high else Severity.FAULT
             yield _between(joints[place], joint, gap, after, severity)
         elif part > high or part < low:
@@ -209,10 +209,10 @@ def odd_start(joints: Sequence[BedJoint], course: Course, water_mm: float, fold_
         How far a joint has to stand above it there for the shortest fold that can be dressed.
     """
     first = joints[0]
-    missing = math.floor((first.y_mm - water_mm) / course.mm + 1e-9)
     fair = max(_BELOW * course.mm, (1 + _FIT) * course.mm + fold_mm)
-    if first.y_mm - water_mm <= fair or missing < 1:
+    if first.y_mm - water_mm <= fair:
         return
+    missing = math.floor((first.y_mm - water_mm) / course.mm + 1e-9)
     lower = [first.y_mm - course.mm * n for n in range(1, missing + 1)]
     usual = first.y_mm - missing * course.mm
     slip = digit_slip(first.y_mm, usual, course.mm / 2)
@@ -328,7 +328,7 @@ def digit_slip(value_mm: float, wanted_mm: float, near_mm: float) -> str:
         (dropped, near_mm),
         *((ways, min(near_mm, _TAPE_MM)) for ways in (swapped, added, changed)),
     ):
-        near = [int(way) for way in ways if way and way != digits and abs(int(way) - wanted_mm) <= within_mm]
+        near = [int(way) for way in ways if way and int(way) != value_mm and abs(int(way) - wanted_mm) <= within_mm]
         if near:
             return f"{min(near, key=lambda way: abs(way - wanted_mm))} for {digits}"
     return ""

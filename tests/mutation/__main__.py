@@ -14,32 +14,58 @@ import importlib
 import os
 import random
 import re
-import sys
 import time
 from pathlib import Path
 from typing import Any
 
 from tests.mutation.places import ROOT, Mutant, explained, mutants
-from tests.mutation.trial import Ran, exchange, functions_of, in_fork, killer, killer_from_imports, with_tests
+from tests.mutation.trial import (
+    Ran,
+    exchange,
+    functions_of,
+    in_fork,
+    in_forks,
+    killer,
+    killer_from_imports,
+    with_tests,
+)
 
-_DEVELOPED = ["tests/families", "tests/folding", "tests/recheck", "tests/trade", "tests/jobs", "tests/reference"]
+_ALWAYS = ["tests/test_values_stay.py", "tests/test_one_meaning.py", "tests/golden"]
+_DEVELOPED = [
+    "tests/families",
+    "tests/folding",
+    "tests/jobs",
+    "tests/recheck",
+    "tests/reference",
+    "tests/trade",
+    "tests/properties/test_folding_faults.py",
+    "tests/properties/test_patterns.py",
+    "tests/properties/test_pieces.py",
+    "tests/reports/account",
+    "tests/test_divided_alike.py",
+    "tests/test_flat_roofs.py",
+    "tests/test_hidden_side.py",
+    "tests/test_lengths.py",
+]
 
 PARTS: dict[str, tuple[list[str], list[str]]] = {
     "judge": (
         ["cutpath/nesting/judge.py"],
         ["tests/nesting/test_judge.py", "tests/nesting/test_runs.py", "tests/nesting/test_stretches.py"],
     ),
+    "proof": (["cutpath/folding", "cutpath/recheck", "cutpath/claims"], [*_DEVELOPED, "tests/faulty/test_faults.py"]),
     "account": (["cutpath/reports/account/yields.py"], ["tests/reports/account"]),
-    "stock": (["cutpath/stock/book.py"], ["tests/stock"]),
-    "courses": (["cutpath/trade/courses.py", "cutpath/trade/coursing.py"], _DEVELOPED),
-    "trade": (["cutpath/trade"], [*_DEVELOPED, "tests/reports/account"]),
-    "proof": (["cutpath/folding", "cutpath/recheck"], [*_DEVELOPED, "tests/faulty"]),
-    "families": (["cutpath/families"], [*_DEVELOPED, "tests/golden"]),
+    "stock": (["cutpath/stock/book.py"], ["tests/stock", "tests/cli/test_stock.py"]),
+    "trade": (["cutpath/trade"], _DEVELOPED),
+    "families": (["cutpath/families"], [*_DEVELOPED, "tests/reports/pictures"]),
 }
 """Sources of each part, files or folders, and the tests that hold it."""
 
 
-def _files(sources: list[str]) -> list[str]:
+LIVES = "lives"
+
+
+def files_of(sources: list[str]) -> list[str]:
     return [
         str(path.relative_to(ROOT))
         for name in sources
@@ -54,6 +80,7 @@ def _asked() -> argparse.Namespace:
     parser.add_argument("--minutes", type=float, default=1e9, help="no further mutant of a part after that")
     parser.add_argument("--seed", type=int, default=1)
     parser.add_argument("--patience", type=float, default=60, help="seconds of tests, as the code is, for each mutant")
+    parser.add_argument("--workers", type=int, default=1, help="processes at once")
     parser.add_argument("--killers", action="store_true", help="print what kills each mutant")
     parser.add_argument("--only", type=Path, help="a list printed before: of it those that lived, instead of a sample")
     return parser.parse_args()
@@ -74,91 +101,82 @@ def main() -> None:
         importlib.import_module(library)
     out = os.fdopen(os.dup(1), "w", buffering=1, encoding="utf-8")
     os.dup2(os.open(os.devnull, os.O_RDWR), 1)
-    for name in asked.parts or PARTS:
-        child = os.fork()  # what one part imports is not there for the next
-        if not child:
-            _try_part(name, asked, out)
-            out.flush()
-            os._exit(0)
-        if os.waitpid(child, 0)[1]:
-            sys.exit(f"{name}: no end")
+    for part in asked.parts or PARTS:
+        # What one part imports must not be there for the next.
+        if in_fork(lambda part=part: _try_part(part, asked, out)) is None:
+            print(f"{part}: no end", file=out)
 
 
-def _try_part(part: str, asked: argparse.Namespace, out: Any) -> None:
+def _try_part(part: str, asked: argparse.Namespace, out: Any) -> bool:
     """Try a sample of a part's mutants and print what lives and the shares."""
     sources, tests = PARTS[part]
-    files = _files(sources)
+    tests = [*tests, *_ALWAYS]
+    files = files_of(sources)
     begun = time.monotonic()
     sample = _sample(files, asked)
-    known = [mutant for mutant in sample if any(one.means(mutant) for one in explained())]
-    rest = [mutant for mutant in sample if mutant not in known]
-    killers: list[str | None] = []
+    rest = [mutant for mutant in sample if not any(one.means(mutant) for one in explained())]
 
     def late() -> bool:
         return time.monotonic() - begun > 60 * asked.minutes
 
-    def tell(mutant: Mutant, killer: str | None) -> None:
-        killers.append(killer)
+    def tell(mutant: Mutant, killer: str | None) -> str:
         if killer is None or asked.killers:
-            print(f"    lives: {mutant}" if killer is None else f"    {mutant}: {killer}", file=out)
+            print(f"    {mutant}: {killer}" if killer else f"    lives: {mutant}", file=out, flush=True)
+        return killer or LIVES
 
     def exchanging() -> dict[str, Any]:
-        anew: list[tuple[int, list[str]]] = []
-        seconds: dict[str, float] = {}
+        told: dict[str, Any] = {}
 
-        def quick(items: list[Any], ran: Ran) -> None:
+        def tried(items: list[Any], ran: Ran) -> None:
             for name in ran.failed:
-                print(f"    fails as it is, left out: {name}", file=out)
+                print(f"    fails as it is, left out: {name}", file=out, flush=True)
                 ran.seconds.pop(name, None)
-            print(f"{part}: {len(ran.seconds)} tests, {time.monotonic() - begun:.0f} s", file=out)
-            seconds.update(ran.seconds)
+            print(f"{part}: {len(ran.seconds)} tests, {time.monotonic() - begun:.0f} s", file=out, flush=True)
             functions = functions_of(files)
-            for k, mutant in enumerate(rest):
-                if late():
-                    break
-                names = _patient(ran, mutant, asked.patience)
-                if mutant.called and not ran.imported(mutant):
-                    try:
-                        tell(mutant, killer(items, names, ran, lambda mutant=mutant: exchange(mutant, functions)))
-                        continue
-                    except LookupError:
-                        pass
-                anew.append((k, names))
+            names = [ran.tests_of(mutant, asked.patience) for mutant in rest]
 
-        with_tests(files, tests, quick)
-        return {"anew": anew, "seconds": seconds, "killers": killers}
+            def one(k: int) -> str | None:
+                if late() or not rest[k].called or ran.imported(rest[k]):
+                    return None
+                try:
+                    return tell(rest[k], killer(items, names[k], ran, lambda: exchange(rest[k], functions)))
+                except LookupError:
+                    return None
 
-    # What is imported anew must not be there yet, so the collected tests live in a fork.
+            told["ends"] = in_forks(one, len(rest), asked.workers)
+            told["names"], told["seconds"] = names, ran.seconds
+
+        with_tests(files, tests, asked.workers, tried)
+        return told
+
+    # The collected tests live in a fork: what is imported anew must not be there yet.
     told = in_fork(exchanging)
-    if told is None:
-        print(f"{part}: its tests come to no end as it is", file=out)
-        return
-    killers = told["killers"]
-    for k, names in told["anew"]:
-        if not late():
-            tell(rest[k], killer_from_imports(rest[k], names, Ran(seconds=told["seconds"])))
-    tried = len(killers)
-    dead = sum(killer is not None for killer in killers)
-    golden = sum(killer is not None and "tests/golden" in killer for killer in killers)
-    of = len(known) + tried
-    print(
-        f"{part}, seed {asked.seed}: {of} of {sum(len(mutants(file)) for file in files)} mutants tried, {dead} killed"
-        f" ({golden} of them by the golden files alone), {len(known)} explained, {tried - dead} live:"
-        f" {dead / tried if tried else 0:.0%} of those that are not explained, {(dead + len(known)) / of if of else 0:.0%} with them;"
-        f" {time.monotonic() - begun:.0f} s",
-        file=out,
+    seconds = Ran(seconds=told["seconds"])
+    ends: list[str | None] = told["ends"]
+
+    def anew(k: int) -> str | None:
+        if ends[k] is not None or late():
+            return ends[k]
+        return tell(rest[k], killer_from_imports(rest[k], told["names"][k], seconds))
+
+    ends = in_forks(anew, len(rest), asked.workers)
+    count = sum(len(mutants(file)) for file in files)
+    print(f"{part}, seed {asked.seed}: {_shares(ends, len(sample) - len(rest), count)}", file=out, flush=True)
+    return True
+
+
+def _shares(ends: list[str | None], known: int, count: int) -> str:
+    """Say how many of a sample were tried and how they ended: by a test, in `LIVES`, or not at all for want of time."""
+    tried = [end for end in ends if end is not None]
+    dead = sum(end != LIVES for end in tried)
+    golden = sum("tests/golden" in end for end in tried)
+    share = dead / len(tried) if tried else 0.0
+    both = (dead + known) / (len(tried) + known) if tried or known else 0.0
+    return (
+        f"{len(tried) + known} of {count} mutants tried, {dead} killed ({golden} of them by the golden files alone), "
+        f"{known} explained, {len(tried) - dead} live: {share:.0%} killed of those that are not explained, "
+        f"{both:.0%} killed or explained"
     )
-
-
-def _patient(ran: Ran, mutant: Mutant, patience: float) -> list[str]:
-    """The mutant's tests that are done within so many seconds, as the code is."""
-    names = []
-    for name in ran.tests_of(mutant):
-        patience -= ran.seconds[name]
-        if patience < 0:
-            break
-        names.append(name)
-    return names
 
 
 if __name__ == "__main__":

@@ -1,8 +1,9 @@
-"""Places in a source where one token can be changed, the source with one of them changed, and what was looked at by hand."""
+"""Places in a source where one token can be changed, the source with one changed, and what was looked at by hand."""
 
 from __future__ import annotations
 
 import ast
+import re
 import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
@@ -162,27 +163,32 @@ def changed(mutant: Mutant) -> ast.Module:
 
 @dataclass(frozen=True, slots=True)
 class Explained:
-    """Mutants that change nothing anybody could see: in a file or below a folder, by the words of the change.
+    """Mutants that change nothing anybody could see: of a line of a file, or of any (``file`` is empty).
 
-    ``line`` is the text of the line it stands on; without it all such changes of the file or folder are meant.
+    ``words`` are those of the change; of any file a pattern for them. With ``swapped`` only changes count that take
+    ``<`` for ``<=`` or ``>`` for ``>=``, or the other way.
     """
 
-    file: str
     words: str
     why: str
-    line: str | None = None
+    file: str = ""
+    line: str = ""
+    swapped: bool = False
 
     def means(self, mutant: Mutant) -> bool:
         """Whether a mutant is one of these."""
-        return (
-            mutant.words == self.words
-            and (mutant.file == self.file or mutant.file.startswith(f"{self.file}/"))
-            and self.line in (None, mutant.text)
-        )
+        if self.file:
+            return (mutant.file, mutant.text, mutant.words) == (self.file, self.line, self.words)
+        before, _, after = mutant.words.partition(" -> ")
+        same = _EDGE.sub(r"\1", before) == _EDGE.sub(r"\1", after)
+        return bool(re.fullmatch(self.words, mutant.words)) and (same or not self.swapped)
+
+
+_EDGE = re.compile(r"([<>])=")
 
 
 @cache
 def explained() -> tuple[Explained, ...]:
     """Return what was looked at and found to change nothing, from ``explained.toml``."""
     table = tomllib.loads((Path(__file__).parent / "explained.toml").read_text(encoding="utf-8"))
-    return tuple(Explained(**entry) for entry in table.get("mutant", []))
+    return tuple(Explained(**entry) for kind in ("kind", "mutant") for entry in table.get(kind, []))

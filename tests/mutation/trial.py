@@ -1,7 +1,7 @@
 """Tests run on one mutant after another: the ones that run its line, the quickest first, until one fails.
 
-The tests of a part are collected once. A fork runs all of them as the code is and notes which lines each of them ran
-and how long it took; then each mutant has a fork of its own, with nothing run yet, where the code of its functions is
+The tests of a part are collected once. Forks run all of them as the code is, and note which lines each of them ran and
+how long it took; then each mutant has a fork of its own, with nothing run yet, where the code of its functions is
 exchanged. What is read while modules are imported, such as a constant, cannot be exchanged so: there everything is
 imported anew, in a fork of the first process, which knows the libraries alone.
 """
@@ -20,7 +20,7 @@ import time
 import traceback
 import types
 from collections import defaultdict
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -32,20 +32,23 @@ from tests.mutation.places import ROOT, Mutant, changed
 OFTEN = 40
 """Calls of a function that are looked at, line by line, in one test: what it runs later is hardly ever new."""
 
+Lines = dict[str, set[tuple[str, int]]]
+
 
 @dataclass(slots=True)
 class Ran:
-    """What the tests did with the code as it is: the lines that each ran, its seconds, and which failed."""
+    """What the tests did with the code as it is: the lines that each ran, by file, its seconds, and which failed."""
 
-    lines: dict[str, set[tuple[str, int]]] = field(default_factory=lambda: defaultdict(set))
+    lines: Lines = field(default_factory=lambda: defaultdict(set))
     seconds: dict[str, float] = field(default_factory=dict)
     failed: list[str] = field(default_factory=list)
 
-    def tests_of(self, mutant: Mutant) -> list[str]:
+    def tests_of(self, mutant: Mutant, patience_s: float) -> list[str]:
         """Return the tests for a mutant: those that run its line, quickest first, then others of the same files.
 
         What several tests share is made by the first of them alone, so its lines are no other's; they stand in one
         file, as a rule. What is read while modules are imported may be held by a test that runs nothing of the file.
+        No more of them than are done, as the code is, within ``patience_s``.
         """
         meant = {(mutant.file, line) for line in range(mutant.first, mutant.last + 1)}
         if mutant.called:
@@ -57,30 +60,35 @@ class Ran:
                 if not self.lines[name] or any(file == mutant.file for file, _ in self.lines[name])
             }
         files = {name.split("::")[0] for name in near}
-        return sorted(
+        chosen = []
+        for name in sorted(
             (name for name in self.seconds if name.split("::")[0] in files),
             key=lambda name: (name not in near, "tests/golden" in name, self.seconds[name]),
-        )
+        ):
+            patience_s -= self.seconds[name]
+            if patience_s < 0:
+                break
+            chosen.append(name)
+        return chosen
 
     def imported(self, mutant: Mutant) -> bool:
         """Whether the mutant's statement ran before the first test, while modules were imported and tests listed."""
-        lines = self.lines.get("", set())
-        return any((mutant.file, line) in lines for line in range(mutant.first, mutant.last + 1))
+        return any((mutant.file, line) in self.lines[""] for line in range(mutant.first, mutant.last + 1))
 
 
 class _Tracer:
     """Notes lines of some files, under the name of whoever runs now."""
 
-    def __init__(self, files: set[str]) -> None:
-        self.ran = Ran()
+    def __init__(self, files: Sequence[str]) -> None:
+        self.lines: Lines = defaultdict(set)
         self.names = {str(ROOT / file): file for file in files}
-        self.now = ""
-        self.calls: dict[Any, int] = {}
+        self.begin("")
 
     def begin(self, name: str) -> None:
-        self.now, self.calls = name, {}
+        self.now = name
+        self.calls: dict[types.CodeType, int] = {}
 
-    def __call__(self, frame: types.FrameType, event: str, arg: object) -> Any:
+    def __call__(self, frame: types.FrameType, _event: str, _arg: object) -> Any:
         code = frame.f_code
         file = self.names.get(code.co_filename)
         if file is None:
@@ -88,14 +96,13 @@ class _Tracer:
         times = self.calls[code] = self.calls.get(code, 0) + 1
         if times > OFTEN:
             return None
-        own = self.ran.lines[self.now]
+        own = self.lines[self.now]
 
-        def local(frame: types.FrameType, event: str, arg: object) -> Any:
+        def local(frame: types.FrameType, _event: str, _arg: object) -> Any:
             own.add((file, frame.f_lineno))
             return local
 
-        own.add((file, frame.f_lineno))
-        return local
+        return local(frame, "", None)
 
 
 class _Loop:
@@ -110,38 +117,80 @@ class _Loop:
         return True
 
 
-def _collected(tests: list[str], work: Callable[[list[Any]], None]) -> None:
-    with tempfile.TemporaryDirectory(prefix="mutation-") as folder:
-        pytest.main(["-q", "-p", "no:cacheprovider", f"--basetemp={folder}/tests", *tests], [_Loop(work)])
+def _collected(tests: Sequence[str], work: Callable[[list[Any]], None]) -> None:
+    pytest.main(["-q", "-p", "no:cacheprovider", *tests], [_Loop(work)])
 
 
 def in_fork(work: Callable[[], Any]) -> Any:
     """Do work in a fork and return what it gave, None where it came to no end."""
-    kept = os.memfd_create("told")
+    return _given(*_begun(work))
+
+
+def in_forks(work: Callable[[int], Any], count: int, workers: int) -> list[Any]:
+    """Do work with the numbers up to a count, in so many forks at once; return what it gave for each, in order.
+
+    None where a fork came to no end.
+    """
+    share = [range(worker, count, workers) for worker in range(min(workers, count))]
+    begun = [_begun(lambda numbers=numbers: [work(number) for number in numbers]) for numbers in share]
+    out: list[Any] = [None] * count
+    for numbers, one in zip(share, begun, strict=True):
+        for number, given in zip(numbers, _given(*one) or [], strict=False):
+            out[number] = given
+    return out
+
+
+def _begun(work: Callable[[], Any]) -> tuple[int, int]:
+    kept = os.memfd_create("given")
     child = os.fork()
     if not child:
         try:
-            with open(kept, "w", encoding="utf-8", closefd=False) as file:
-                json.dump(work(), file)
+            os.write(kept, json.dumps(work()).encode())
         except BaseException:
             traceback.print_exc(file=sys.__stderr__)
         finally:
             os._exit(0)
+    return child, kept
+
+
+def _given(child: int, kept: int) -> Any:
     os.waitpid(child, 0)
-    with open(kept, encoding="utf-8") as file:
-        file.seek(0)
-        told = file.read()
-    return json.loads(told) if told else None
+    given = os.pread(kept, os.fstat(kept).st_size, 0)
+    os.close(kept)
+    return json.loads(given) if given else None
+
+
+def with_tests(
+    files: Sequence[str], tests: Sequence[str], workers: int, work: Callable[[list[Any], Ran], None]
+) -> None:
+    """Collect tests, run them as the code is, and call ``work`` with them and what they did."""
+    tracer = _Tracer(files)
+
+    def then(items: list[Any]) -> None:
+        by_file: dict[str, list[Any]] = defaultdict(list)
+        for item in items:
+            by_file[item.nodeid.split("::")[0]].append(item)
+        ran = Ran()
+        ran.lines |= tracer.lines
+        for told in in_forks(lambda k: _sound(list(by_file.values())[k], tracer), len(by_file), workers):
+            if told is None:
+                raise SystemExit("the tests come to no end as the code is")
+            ran.seconds |= told["seconds"]
+            ran.failed += told["failed"]
+            ran.lines |= {name: {(file, line) for file, line in lines} for name, lines in told["lines"].items()}
+        work(items, ran)
+
+    sys.settrace(tracer)
+    _collected(tests, then)
 
 
 def _sound(items: list[Any], tracer: _Tracer) -> dict[str, Any]:
     """Every test once: seconds, lines, and which failed. Lines of a shared fixture are those of all who ask for it."""
-    ran = tracer.ran
-    lines_of: dict[int, set[tuple[str, int]]] = {}
+    of_fixtures: Lines = {}
 
     class Fixtures:
         @pytest.hookimpl(wrapper=True)
-        def pytest_fixture_setup(self, fixturedef: Any, request: Any) -> Iterator[None]:
+        def pytest_fixture_setup(self, fixturedef: Any) -> Iterator[None]:
             if fixturedef.scope == "function":
                 return (yield)
             before = tracer.now, tracer.calls
@@ -149,25 +198,46 @@ def _sound(items: list[Any], tracer: _Tracer) -> dict[str, Any]:
             try:
                 return (yield)
             finally:
-                lines_of[id(fixturedef)] = ran.lines[tracer.now]
+                of_fixtures[tracer.now] = tracer.lines[tracer.now]
                 tracer.now, tracer.calls = before
 
-    failing = _Failing()
-    config = items[0].config
-    config.pluginmanager.register(Fixtures())
-    config.pluginmanager.register(failing)
-    for k, item in enumerate(items):
-        tracer.begin(item.nodeid)
-        begun = time.perf_counter()
-        sys.settrace(tracer)
-        item.config.hook.pytest_runtest_protocol(item=item, nextitem=items[k + 1] if k + 1 < len(items) else None)
-        sys.settrace(None)
-        ran.seconds[item.nodeid] = time.perf_counter() - begun
-        for definitions in item._fixtureinfo.name2fixturedefs.values():
-            for definition in definitions:
-                ran.lines[item.nodeid] |= lines_of.get(id(definition), set())
-    lines = {name: sorted(lines) for name, lines in ran.lines.items() if not name.startswith("fixture ")}
-    return {"seconds": ran.seconds, "failed": failing.names, "lines": lines}
+    seconds: dict[str, float] = {}
+    lines: Lines = {}
+    items[0].config.pluginmanager.register(Fixtures())
+    with _own_place(items[0].config) as failing:
+        for item, after in zip(items, [*items[1:], None], strict=True):
+            tracer.begin(item.nodeid)
+            begun = time.perf_counter()
+            sys.settrace(tracer)
+            item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
+            sys.settrace(None)
+            seconds[item.nodeid] = time.perf_counter() - begun
+            asked = [one for every in item._fixtureinfo.name2fixturedefs.values() for one in every]
+            lines[item.nodeid] = tracer.lines[item.nodeid].union(
+                *(of_fixtures.get(f"fixture {id(one)}", set()) for one in asked)
+            )
+    return {
+        "seconds": seconds,
+        "failed": failing.names,
+        "lines": {name: sorted(own) for name, own in lines.items()},
+    }
+
+
+class _own_place:  # noqa: N801 - used as a function
+    """A folder for the files of the tests of this process alone, and a list of those that fail."""
+
+    def __init__(self, config: Any) -> None:
+        self.config = config
+        self.failing = _Failing()
+
+    def __enter__(self) -> _Failing:
+        self.folder = tempfile.TemporaryDirectory(prefix="mutation-")
+        self.config._tmp_path_factory._given_basetemp = Path(self.folder.name) / "tests"
+        self.config.pluginmanager.register(self.failing)
+        return self.failing
+
+    def __exit__(self, *_: object) -> None:
+        self.folder.cleanup()
 
 
 class _Failing:
@@ -179,33 +249,16 @@ class _Failing:
             self.names.append(report.nodeid)
 
 
-def with_tests(files: list[str], tests: list[str], work: Callable[[list[Any], Ran], None]) -> None:
-    """Collect tests, run them as the code is, and call ``work`` with them and what they did."""
-    tracer = _Tracer(set(files))
-
-    def then(items: list[Any]) -> None:
-        told = in_fork(lambda: _sound(items, tracer))
-        if told is None:
-            raise SystemExit("the tests came to no end as the code is")
-        ran = Ran(seconds=told["seconds"], failed=told["failed"])
-        for name, lines in told["lines"].items():
-            ran.lines[name] = {(file, line) for file, line in lines}
-        work(items, ran)
-
-    sys.settrace(tracer)
-    _collected(tests, then)
-
-
-def functions_of(files: list[str]) -> list[types.FunctionType]:
-    """Return every function of some files that there is, with those inside of others that somebody holds."""
+def functions_of(files: Sequence[str]) -> list[types.FunctionType]:
+    """Return every function of some files that somebody holds."""
     names = {str(ROOT / file) for file in files}
     gc.unfreeze()
-    found = [one for one in gc.get_objects() if isinstance(one, types.FunctionType) and one.__code__.co_filename in names]
+    every = [one for one in gc.get_objects() if isinstance(one, types.FunctionType)]
     gc.freeze()
-    return found
+    return [one for one in every if one.__code__.co_filename in names]
 
 
-def exchange(mutant: Mutant, functions: list[types.FunctionType]) -> None:
+def exchange(mutant: Mutant, functions: Sequence[types.FunctionType]) -> None:
     """Give the functions of the mutant's file the changed code. Raises LookupError where none of them is changed."""
     codes = dict(_codes(compile(changed(mutant), str(mutant.path), "exec")))
     changes = 0
@@ -221,8 +274,8 @@ def exchange(mutant: Mutant, functions: list[types.FunctionType]) -> None:
 
 def _key(code: types.CodeType) -> tuple[str, int, int]:
     """What tells a function of a file from all others: two lambdas may stand on one line."""
-    columns = [(line, column) for line, _, column, _ in code.co_positions() if line and column]
-    return code.co_qualname, code.co_firstlineno, min(columns, default=(0, 0))[1]
+    columns = [column for line, _, column, _ in code.co_positions() if line and column]
+    return code.co_qualname, code.co_firstlineno, min(columns, default=0)
 
 
 def _codes(code: types.CodeType) -> Iterator[tuple[tuple[str, int, int], types.CodeType]]:
@@ -232,7 +285,7 @@ def _codes(code: types.CodeType) -> Iterator[tuple[tuple[str, int, int], types.C
             yield from _codes(inner)
 
 
-def killer(items: list[Any], names: list[str], ran: Ran, prepare: Callable[[], None]) -> str | None:
+def killer(items: Sequence[Any], names: Sequence[str], ran: Ran, prepare: Callable[[], None]) -> str | None:
     """Return the test that fails on a mutant, in a fork of its own, or None where all pass.
 
     A test that takes ten times as long as on the code as it is, and five seconds, has failed too. Raises LookupError
@@ -245,26 +298,37 @@ def killer(items: list[Any], names: list[str], ran: Ran, prepare: Callable[[], N
     kept = os.memfd_create("at")
     child = os.fork()
     if not child:
-        try:
-            prepare()
-        except LookupError:
-            os._exit(2)
-        failing = _Failing()
-        chosen[0].config.pluginmanager.register(failing)
-        for k, item in enumerate(chosen):
-            os.pwrite(kept, f"{k:8}".encode(), 0)
-            signal.alarm(round(10 * ran.seconds[item.nodeid] + 5))
-            after = chosen[k + 1] if k + 1 < len(chosen) else None
-            item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
-            if failing.names:
-                os._exit(1)
-        os._exit(0)
+        _tried(chosen, ran, prepare, kept)
     end = os.waitstatus_to_exitcode(os.waitpid(child, 0)[1])
-    at = os.pread(kept, 8, 0)
+    at = int(os.pread(kept, 8, 0) or b"0")
     os.close(kept)
-    if end == 2:
+    if end == _NOTHING:
         raise LookupError("nothing to exchange")
-    return chosen[int(at or b"0")].nodeid if end else None
+    return chosen[at].nodeid if end else None
+
+
+_NOTHING = 2
+"""How the fork of a mutant ends where no function could be exchanged."""
+
+
+def _tried(chosen: Sequence[Any], ran: Ran, prepare: Callable[[], None], kept: int) -> None:
+    """Run tests until one fails, and end the process; the number of the one that runs stands in a file."""
+    end = 1
+    try:
+        prepare()
+        with _own_place(chosen[0].config) as failing:
+            for k, item in enumerate(chosen):
+                os.pwrite(kept, f"{k:8}".encode(), 0)
+                signal.alarm(round(10 * ran.seconds[item.nodeid] + 5))
+                after = chosen[k + 1] if k + 1 < len(chosen) else None
+                item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
+                if failing.names:
+                    break
+            end = 1 if failing.names else 0
+    except LookupError:
+        end = _NOTHING
+    finally:
+        os._exit(end)
 
 
 class _Changed(importlib.abc.MetaPathFinder, importlib.abc.Loader):
@@ -287,18 +351,18 @@ class _Changed(importlib.abc.MetaPathFinder, importlib.abc.Loader):
         exec(compile(changed(self.mutant), str(self.mutant.path), "exec"), module.__dict__)  # noqa: S102
 
 
-def killer_from_imports(mutant: Mutant, names: list[str], ran: Ran) -> str | None:
+def killer_from_imports(mutant: Mutant, names: Sequence[str], ran: Ran) -> str | None:
     """Return the test that fails on a mutant when all is imported anew, or None where all pass."""
 
     def work() -> list[str | None]:
         sys.meta_path.insert(0, _Changed(mutant))
         found: list[str | None] = []
         signal.alarm(300)
-        _collected(
-            sorted({name.split("::")[0] for name in names}),
-            lambda items: found.append(killer(items, names, ran, lambda: None)),
-        )
+        files = sorted({name.split("::")[0] for name in names})
+        _collected(files, lambda items: found.append(killer(items, names, ran, lambda: None)))
         return found
 
+    if not names:
+        return None
     told = in_fork(work)
     return told[0] if told else "while modules are imported"

@@ -10,6 +10,7 @@ from cutpath.errors import Severity
 from cutpath.profiles import masonry
 from cutpath.trade.courses import (
     Band,
+    Course,
     course_of,
     digit_slip,
     gaps_of,
@@ -18,6 +19,8 @@ from cutpath.trade.courses import (
     odd_multiple,
     odd_start,
     odd_tilt,
+    slip_out_of_order,
+    tilt_looks,
 )
 from cutpath.values.survey import BedJoint
 
@@ -140,3 +143,213 @@ def test_masonry_that_is_named_is_held_to_its_own_courses() -> None:
     stone = next(band for band in BANDS if band.name == "squared stone")
     assert course_of([140, 260, 180], BANDS, stone).mm == 180
     assert course_of([30, 31], BANDS, stone).mm == 270
+
+
+BRICK = Band("brick", 75, 75)
+STONE = Band("stone", 90, 450)
+COURSE = Course(75, BRICK)
+
+
+def told(*heights: float, course: Course = COURSE) -> list[tuple[int, str, Severity]]:
+    return [(item.joint, item.looks, item.severity) for item in odd_gaps(joints(list(heights)), course)]
+
+
+MADE_UP = "It looks like a course made up, or a slip of the tape."
+
+
+@pytest.mark.parametrize(
+    ("heights", "found"),
+    [
+        ((100, 175, 250, 325), []),
+        ((100, 175, 325, 400), [(3, "It looks as if a joint was left out below it.", Severity.FAULT)]),
+        ((100, 175, 625, 700), [(3, "It looks as if 5 joints were left out below it.", Severity.FAULT)]),
+        ((100, 175, 700, 775), [(3, "It looks as if 6 joints were left out below it.", Severity.FAULT)]),
+        ((100, 175, 774, 849), [(3, "It looks misread.", Severity.FAULT)]),  # seven at once are no slip of the pencil
+        (
+            (100, 175, 450, 525),
+            [(3, "It looks as if 3 joints were left out below it, or like a slip: 250 for 450?", Severity.FAULT)],
+        ),
+        ((100, 175, 290, 365), [(3, "It looks like a slip of a digit: 250 for 290?", Severity.FAULT)]),
+        ((100, 175, 295, 370), [(3, "It looks misread.", Severity.FAULT)]),  # 1.6 courses
+        ((100, 175, 267, 342), [(3, MADE_UP, Severity.WARNING)]),  # 92 mm: more than a fifth over, no slip is told
+        ((100, 175, 264, 339), []),  # 89 mm: less than a fifth
+        ((100, 175, 233, 308), [(3, MADE_UP, Severity.WARNING)]),  # 58 mm
+        ((100, 175, 236, 311), []),  # 61 mm
+        ((100, 175, 270, 325), [(3, "It looks misread: 250 for 270?", Severity.WARNING)]),  # 95 and 55 mm
+        ((100, 175, 295, 325), [(3, "It looks misread.", Severity.FAULT)]),  # 120 and 30: no courses
+        ((100, 175, 236, 325), [(3, "It looks misread.", Severity.WARNING)]),  # 61 and 89: both 14 off
+        ((100, 175, 242, 325), []),  # 67 and 83: both 8 off, as uneven work is
+        (
+            (100, 175, 190, 250, 325),
+            [(3, "It looks as if a joint was read twice: take one of the two out.", Severity.FAULT)],
+        ),
+        (
+            (100, 175, 190, 280, 355),  # 15 and 90: more than a course and a fifth together
+            [(3, "It looks misread.", Severity.FAULT)],
+        ),
+        ((100, 175, 190), [(3, "It looks misread.", Severity.FAULT)]),  # nothing above tells which
+    ],
+)
+def test_what_a_gap_between_joints_looks_like(heights, found) -> None:
+    """A wall in courses of 75: limits are those of the module, worked out by hand."""
+    assert told(*heights) == found
+
+
+def test_a_joint_after_a_misread_one_is_looked_at_again() -> None:
+    assert [joint for joint, *_ in told(100, 175, 270, 325, 400, 550)] == [3, 6]
+    assert [joint for joint, *_ in told(100, 175, 190, 250, 400)] == [3, 5]
+
+
+def test_what_is_found_and_usual_gives_the_joints_and_the_course() -> None:
+    (left_out,) = odd_gaps(joints([100, 175, 325]), COURSE)
+    assert (left_out.found, left_out.usual) == ("joint 3 stands 150 mm above joint 2", "courses of about 75 mm (brick)")
+    (misread,) = odd_gaps(joints([100, 175, 270, 325]), COURSE)
+    assert misread.found == "joint 3 stands 95 mm above joint 2 and 55 mm below the next"
+    assert misread.usual == "about 250 mm, midway between them"
+    (twice,) = odd_gaps(joints([100, 175, 190, 250]), COURSE)
+    assert twice.found == "joint 3 stands 15 mm above joint 2, inside one course"
+    assert str(Course(116, None)) == "courses of about 116 mm"
+
+
+@pytest.mark.parametrize(
+    ("gap", "course", "odd"),
+    [
+        (80, Course(116, None), False),
+        (57, Course(116, None), True),
+        (200, Course(116, STONE), False),
+        (210, Course(116, STONE), True),
+        (48, COURSE, True),
+        (116, COURSE, True),
+    ],
+)
+def test_stone_may_differ_more_than_brick(gap, course, odd) -> None:
+    """Half to 1.8 of a course of stone, or of masonry that is not known; 0.65 to 1.5 of brick."""
+    found = told(100, 100 + gap, course=course)
+    assert [severity for *_, severity in found] == [Severity.FAULT] * odd
+
+
+def test_what_is_laid_to_a_gauge() -> None:
+    assert Band("as like as can be told", 80, 100).regular
+    assert not Band("rougher", 80, 101).regular
+
+
+def test_half_of_the_gaps_tell_the_masonry() -> None:
+    assert course_of([75, 75, 150, 150], [BRICK]) == Course(75, BRICK)
+    assert course_of([75, 150, 150], [BRICK]) == Course(150, None)
+
+
+def start(first: float, water: float, fold: float = 0.0) -> list[tuple[str, str, str]]:
+    return [(odd.found, odd.usual, odd.looks) for odd in odd_start(joints([first, first + 75]), COURSE, water, fold)]
+
+
+def test_what_is_said_of_a_first_joint_that_stands_too_high() -> None:
+    """Four courses of 75 above the water line at 100."""
+    ((found, usual, looks),) = start(400, 100)
+    assert found == "the first joint stands 400 mm up, and the water line 100 mm"
+    assert usual == (
+        "the first joint above the water line, or one below it; in courses of about 75 mm (brick) others must lie at "
+        "325 mm and 250 mm and 175 mm and so on down"
+    )
+    assert looks == "It looks as if joints were left out at the bottom, or like a slip of a digit: 100 for 400?"
+    ((_, usual, looks),) = start(365, 100)
+    assert usual.endswith("others must lie at 290 mm and 215 mm and 140 mm")
+    assert looks == "It looks as if joints were left out at the bottom."
+    ((_, usual, looks),) = start(1765, 1500)  # 1540 would be right, 37 more is half a course
+    assert looks == "It looks as if joints were left out at the bottom."
+    ((_, usual, looks),) = start(1385, 100)
+    assert looks.endswith("135 for 1385?"), "a digit too many, within half a course of 110"
+
+
+@pytest.mark.parametrize(("above", "fold", "odd"), [(93, 0, 0), (95, 0, 1), (99, 20, 0), (101, 20, 1), (105, 25, 0)])
+def test_a_first_joint_may_stand_one_course_and_a_fold_above_the_water_line(above, fold, odd) -> None:
+    """A course and a quarter, 93.75 mm, or a course with uneven joints and the shortest fold, 80.25 mm and the fold."""
+    assert len(start(200 + above, 200, fold)) == odd
+
+
+@pytest.mark.parametrize(
+    ("course", "several"),
+    [(150, True), (154.5, True), (145.5, True), (156, False), (144, False), (225, True), (300, False), (75, True)],
+)
+def test_several_courses_of_a_brick_may_be_off_by_half_of_what_one_may(course, several) -> None:
+    """Of brick in courses of 75: two or three of them within 3.5 %."""
+    (name,) = {odd_multiple(Course(course, None), [BRICK])}
+    assert bool(name) == (several and course != 75)
+    assert odd_multiple(Course(150, BRICK), [BRICK]) == ""
+
+
+def test_only_of_masonry_in_like_courses_can_several_be_told() -> None:
+    assert odd_multiple(Course(120, None), [Band("thin", 57, 70)]) == ""
+    assert odd_multiple(Course(120, None), [Band("like", 57, 65)]) == "2 courses of like"
+
+
+def strayed(by_mm: float, heights: bool = True) -> list[tuple[str, str, Severity]]:
+    """Joints of 75 that rise by 20 over 2 m, of which the third strays."""
+    wall = [BedJoint(n, 25 + 75 * n, (20 + (by_mm if n == 3 else 0)) / 2000) for n in range(1, 6)]
+    return [(odd.found, odd.looks, odd.severity) for odd in odd_tilt(wall, 2000, 75, heights=heights)]
+
+
+def test_what_is_said_of_a_second_reading_that_strays() -> None:
+    """Looked at from a fifth of a course on, 15 mm; refused from 0.35 of it, 26.25 mm."""
+    high, low = "the second reading of joint 3 is 20 mm too high", "the second reading of joint 3 is 30 mm too low"
+    assert strayed(14) == strayed(-14) == []
+    assert strayed(20) == [(high, "It looks misread: 270 for 290?", Severity.WARNING)]
+    assert strayed(20, heights=False) == [(high, "It looks misread.", Severity.WARNING)]
+    assert strayed(-30) == [(low, "It looks misread: 270 for 240?", Severity.FAULT)]
+    assert [severity for *_, severity in strayed(26)] == [Severity.WARNING]
+    assert [severity for *_, severity in strayed(27)] == [Severity.FAULT]
+
+
+TOP_DOWN = "They look as if they were written from the top down: write them from the bottom up."
+FROM_ROOF = (
+    "They look as if they were measured from the roof there, not from the level line through the corner: add 400 mm to "
+    "each."
+)
+
+
+@pytest.mark.parametrize(
+    ("second", "looks"),
+    [
+        ((240, 165, 90), TOP_DOWN),
+        ((280, 205, 130), None),  # 30 off, more than a third of a course
+        ((-290, -215, -140), FROM_ROOF),
+        ((-330, -255, -180), "They look like readings of other joints, 6 joints farther down"),  # 30 off the roof's
+        ((175, 250, 325), "They look like readings of other joints, 1 joint farther up: count them again from the"),
+        ((-50, 25, 100), "They look like readings of other joints, 2 joints farther down: count them again from"),
+        ((140, 215, 290), None),
+        ((110, 185, 260), None),
+    ],
+)
+def test_what_second_readings_that_tilt_look_like(second, looks) -> None:
+    """Joints at 100, 175 and 250; at the second reading the roof has risen by 400."""
+    found = tilt_looks((100, 175, 250), second, 400, 75)
+    assert found is None if looks is None else (found or "").startswith(looks)
+
+
+def test_one_reading_is_not_written_from_the_top_down() -> None:
+    assert tilt_looks((100,), (110,), 400, 75) is None
+
+
+def test_a_reading_midway_between_two_joints_is_that_of_neither() -> None:
+    assert matched((100, 175), (137.5,), 75) == []
+    assert matched((100, 175), (138,), 75) == [2]
+
+
+@pytest.mark.parametrize(
+    ("heights", "place", "slip"),
+    [
+        ((100, 175, 520, 325, 400), 3, (3, "250 for 520")),
+        ((100, 175, 250, 32, 400), 3, (4, "325 for 32")),
+        ((520, 175, 250), 1, None),  # nothing below the first tells what it should be
+        ((100, 175, 25), 2, None),  # nor above the last
+        ((100, 175, 2895, 325), 3, (3, "285 for 2895")),  # within a quarter of the 150 between its neighbours
+        ((100, 175, 2905, 325), 3, None),
+        ((100, 300, 250, 400, 475), 2, (3, "350 for 250")),
+    ],
+)
+def test_one_slip_may_explain_two_joints_out_of_order(heights, place, slip) -> None:
+    assert slip_out_of_order(heights, place) == slip
+
+
+def test_nothing_is_no_slip_of_a_digit() -> None:
+    assert digit_slip(0, 2, 15) == ""
+    assert digit_slip(112, 112, 15) == "111 for 112", "the figure itself is no slip of itself"

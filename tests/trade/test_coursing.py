@@ -13,8 +13,12 @@ from cutpath.trade.coursing import (
     joints_from_gauge,
     joints_from_heights,
     joints_from_line,
+    joints_from_steps,
+    order_fault,
     out_of_order,
+    point_faults,
     point_on_line,
+    seen_from,
 )
 from cutpath.values.survey import BedJoint
 
@@ -108,3 +112,36 @@ def test_order_is_looked_at_along_the_whole_run() -> None:
     assert out_of_order(rising, 900) is None
     assert out_of_order(rising, 1100) == (1, 2)
     assert out_of_order((BedJoint(1, 100), BedJoint(2, 200), BedJoint(3, 200)), 900) == (2, 3)
+    assert out_of_order((BedJoint(1, 100), BedJoint(2, 100, 0.01)), 900) == (1, 2), "they meet at the corner"
+
+
+def test_out_of_order_names_both_joints_and_what_to_do() -> None:
+    fault = order_fault((2, 3), "job.toml: detail[1].coursing.joints")
+    assert (fault.code, fault.found) == ("CP401", "joint 3 does not lie above joint 2 all along the run")
+    assert fault.remedy == "Measure joints 2 and 3 again, or put them in order."
+    assert order_fault((2, 3), "", "As it was read.").remedy == "As it was read."
+
+
+def test_steps_of_ones_own_are_added_up() -> None:
+    assert joints_from_steps([(100, 75), (110, 80)]) == (BedJoint(1, 75, 0.0, 100), BedJoint(2, 155, 0.0, 210))
+
+
+def test_joints_seen_from_another_origin() -> None:
+    """From 200 along and 50 up: a bed that rises by 1 in 100 is 2 higher there, and ends 200 nearer."""
+    rising, ends = BedJoint(1, 150, 0.01), BedJoint(2, 225, 0.0, 500)
+    assert seen_from((rising, ends), 200, 50) == (BedJoint(1, 102, 0.01), BedJoint(2, 175, 0.0, 300))
+
+
+def test_each_step_ends_farther_along_and_higher() -> None:
+    points = [(100, 75), (100, 150), (210, 150), (320, 230)]
+    first, second = point_faults(points, "steps")
+    assert (first.where, first.found) == ("steps[2]", "100 mm along and 150 mm up, after 100 mm and 75 mm")
+    assert first.remedy == "Measure steps 1 and 2 again, or put them in order."
+    assert second.where == "steps[3]"
+
+
+def test_a_second_line_may_be_the_roof_line_itself() -> None:
+    joint = BedJoint(1, 150, 0.01)
+    tapes = [[tape_to(joint, line, 40)] for line in (65, 0)]
+    (back,) = joints_from_line(tapes[0], 65, 40, tapes[1])
+    assert (back.y_mm, back.slope) == (pytest.approx(150), pytest.approx(0.01))

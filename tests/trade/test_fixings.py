@@ -21,9 +21,33 @@ from cutpath.profiles import practice, rolls_list
 from cutpath.reports.account.marking import marking
 from cutpath.reports.account.quantities import quantities
 from cutpath.reports.pictures.ticket_picture import ticket_picture
-from cutpath.trade.fixings import is_step, nails, turn_ins, with_fixings
+from cutpath.trade.fixings import (
+    clips,
+    is_step,
+    nails,
+    roll_mm,
+    run_mm,
+    turn_ins,
+    wedges,
+    weld_mm,
+    welded_corners,
+    with_fixings,
+)
 from cutpath.values.batch import Batch
 from cutpath.values.fixing import FixingKind
+from cutpath.values.pattern import (
+    Edge,
+    EdgeUse,
+    FlatPattern,
+    Fold,
+    FoldUse,
+    FoldWay,
+    LabelBox,
+    Mark,
+    MarkKind,
+    MarkUse,
+    PartKind,
+)
 from cutpath.values.piece import fixed_by
 from cutpath.values.survey import Soakers
 from tests.families.changes import upper_reaches
@@ -176,3 +200,119 @@ def test_a_left_hand_is_held_where_its_right_hand_is():
         width = bounds_mm(right.pattern.outline)[2]
         mirrored = sorted((round(width - f.at[0], 4), round(f.at[1], 4), f.kind) for f in right.fixings)
         assert mirrored == sorted((round(f.at[0], 4), round(f.at[1], 4), f.kind) for f in left.fixings)
+
+
+def sheet(width, height, *uses, folds=(), marks=()):
+    """A plain sheet from its lower left corner: edges below, right, above and left, each of a use."""
+    ring = ((0.0, 0.0), (width, 0.0), (width, height), (0.0, height))
+    edges = tuple(Edge(name, use) for name, use in zip(("below", "right", "above", "left"), uses, strict=True))
+    return FlatPattern(
+        "apron", PartKind.LENGTH, ring, edges, (), (), tuple(folds), tuple(marks), (), LabelBox((0, 0), 0, 1, 1),
+        width, (0.0, 0.0), False,
+    )  # fmt: skip
+
+
+OWN = EdgeUse.OWN
+
+
+def fold(use, start, end):
+    return Fold("fold", use, start, end, 90.0, FoldWay.BACK)
+
+
+def step(x0, x1):
+    return fold(FoldUse.STEP_TURN_IN, (x0, 150.0), (x1, 150.0))
+
+
+def straight(x0, x1):
+    return fold(FoldUse.TURN_IN, (x0, 150.0), (x1, 150.0))
+
+
+@pytest.mark.parametrize(
+    ("folds", "places"),
+    [
+        ([], []),
+        ([straight(0, 1000)], [25, 1000 / 3, 2000 / 3, 975]),  # three spaces of no more than 450
+        ([straight(0, 900)], [25, 450, 875]),
+        ([straight(0, 60)], [15, 45]),  # at a quarter where 25 would be more
+        ([step(100, 180), step(200, 300)], [140, 250]),  # in the middle of each
+        ([step(100, 180)], [120, 160]),  # two to a piece at the least
+        ([step(0, 1000)], [1000 / 6, 500, 5000 / 6]),
+        ([step(100, 150), step(200, 200)], [112.5, 137.5]),  # no fold, no wedge
+        ([step(300, 380), straight(0, 300)], [320, 25]),  # round the arris: near it, and near the free end
+        ([step(300, 1300), straight(300, 0)], [325, 650, 975, 25]),
+        ([straight(0, 500), straight(500, 1100)], [25, 250, 500, 800, 1075]),  # one at the arris between them
+        ([straight(500, 1100), straight(500, 0)], [800, 1075, 25, 250, 500]),
+    ],
+)
+def test_where_wedges_stand(folds, places):
+    """By the rules as published: 450 apart, one to a step, two to a piece, 25 from an end."""
+    found = wedges(sheet(1400.0, 175.0, OWN, OWN, OWN, OWN, folds=folds), practice())
+    assert [w.at for w in found] == [(pytest.approx(x), 150.0) for x in places]
+    assert all(w.rule == ("wedges_a_step" if is_step(w.on) else "wedge_spacing") for w in found)
+
+
+def test_where_clips_stand():
+    """Of free edges, 500 apart and 25 from their ends; on a rising one as far as the sheet does not stand on a wall."""
+    wall = fold(FoldUse.WALL, (0.0, 100.0), (1000.0, 100.0))
+    pattern = sheet(1000.0, 150.0, EdgeUse.FREE, EdgeUse.COVER, OWN, EdgeUse.FREE, folds=[wall])
+    found = [(c.on.name, *map(round, c.at)) for c in clips(pattern, practice())]
+    assert found == [
+        ("below", 25, 0), ("below", 500, 0), ("below", 975, 0),
+        ("right", 1000, 25), ("right", 1000, 75), ("left", 0, 75), ("left", 0, 25),
+    ]  # fmt: skip
+    low = fold(FoldUse.WALL, (0.0, 0.0), (1000.0, 0.0))
+    assert clips(sheet(1000.0, 150.0, OWN, EdgeUse.FREE, OWN, EdgeUse.FREE, folds=[low]), practice()) == ()
+    assert len(clips(sheet(1000.0, 150.0, OWN, EdgeUse.FREE, OWN, OWN), practice())) == 2
+
+
+def test_where_nails_stand():
+    """25 below a head of 200, from 25 to 175 along it; then between the wall's fold and the foot of a fillet."""
+    plain = sheet(200.0, 150.0, OWN, OWN, EdgeUse.HEAD, OWN)
+    assert [n.at for n in nails(plain, practice())] == [(x, 125.0) for x in (175.0, 137.5, 100.0, 62.5, 25.0)]
+    sides = [
+        fold(FoldUse.WALL, (40.0, 0.0), (40.0, 150.0)),
+        fold(FoldUse.FILLET_FOOT, (160.0, 150.0), (160.0, 0.0)),
+    ]
+    between = nails(sheet(200.0, 150.0, OWN, OWN, EdgeUse.HEAD, OWN, folds=sides), practice())
+    assert [n.at[0] for n in between] == pytest.approx([135, 335 / 3, 265 / 3, 65])
+
+
+def test_seams_that_are_welded():
+    """Of a sheet 100 x 50: its length, and edges that meet count as one corner."""
+    weld, over = EdgeUse.WELD, EdgeUse.SEAM_OVER
+    for uses, length, corners in (
+        ((weld, OWN, over, OWN), 200.0, 2),
+        ((weld, weld, OWN, OWN), 150.0, 1),
+        ((weld, OWN, OWN, weld), 150.0, 1),
+        ((weld, weld, weld, weld), 300.0, 1),
+        ((OWN, OWN, OWN, EdgeUse.WELD_BESIDE), 0.0, 0),
+    ):
+        pattern = sheet(100.0, 50.0, *uses)
+        assert (weld_mm(pattern), welded_corners(pattern)) == (length, corners)
+
+
+def test_the_joint_of_a_run_is_counted_once_where_lengths_lap():
+    """Aslant at 30 deg: two lengths of 1000 that lap by 100, the second drawn the other way; then one 10 mm beside."""
+
+    def length(start, end, beside=0.0, back=False):
+        at = [(t * math.cos(math.pi / 6) - beside / 2, t * 0.5 + beside * math.sqrt(0.75)) for t in (start, end)]
+        return sheet(10.0, 10.0, OWN, OWN, OWN, OWN, folds=[fold(FoldUse.TURN_IN, *(at[::-1] if back else at))])
+
+    lengths = [length(0, 1000), length(900, 1900, back=True)]
+    assert run_mm((one, 0.0) for one in lengths) == pytest.approx(1900)
+    assert run_mm((one, 0.0) for one in [*lengths, length(500, 800, beside=10.0)]) == pytest.approx(2200)
+    assert run_mm([(length(0, 1000), 0.0), (length(1500, 1600), 0.0)]) == pytest.approx(1100)
+    assert run_mm([(length(5, 5), 0.0)]) == 0
+    left = [replace(one, mirrored=True) for one in (straight_piece(0.0), straight_piece(900.0))]
+    assert run_mm((one, 1000.0) for one in left) == pytest.approx(1900)
+
+
+def straight_piece(offset):
+    """A length of 1000 with its turn-in from 0 to 990, so far along its run."""
+    return replace(sheet(1000.0, 175.0, OWN, OWN, OWN, OWN, folds=[straight(0, 1000)]), run_offset=(offset, 0.0))
+
+
+def test_the_core_of_a_roll_is_as_long_as_its_mark():
+    mark = Mark("undercloak", MarkKind.ROLL, ((0.0, 0.0), (30.0, 0.0), (30.0, 40.0)), MarkUse.UNDERCLOAK)
+    other = replace(mark, use=MarkUse.OVERCLOAK)
+    assert roll_mm(sheet(100.0, 50.0, OWN, OWN, OWN, OWN, marks=[mark, other])) == 50.0

@@ -401,9 +401,7 @@ def test_the_table_beside_common_practice_is_that_of_the_total():
     """Least bought for code 3, least drawn for code 4: the total is held against what is bought."""
     batch = make_batch([Spec(code=3), Spec(code=4)])
     bought, drawn = least_bought().materials[0].problem, batch.materials[1]
-    first = replace(
-        batch.materials[0], problem=replace(batch.materials[0].problem, objective=bought.objective)
-    )
+    first = replace(batch.materials[0], problem=replace(batch.materials[0].problem, objective=bought.objective))
     result = account(replace(batch, materials=(first, drawn)))
     assert [m["least"] for m in result["materials"].values()] == ["bought", "drawn"]
     assert result["totals"]["least"] == "bought"
