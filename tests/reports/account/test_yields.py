@@ -405,7 +405,7 @@ def test_the_table_beside_common_practice_is_that_of_the_total():
     result = account(replace(batch, materials=(first, drawn)))
     assert [m["least"] for m in result["materials"].values()] == ["bought", "drawn"]
     assert result["totals"]["least"] == "bought"
-    assert "pieces / bought" in yield_table(result)
+    assert "one by one: rolls" in yield_table(result)
 
 
 def test_jobs_and_their_lead_stand_on_the_left():
