@@ -202,7 +202,7 @@ def plot(rows: list[dict[str, Any]], file: Path) -> None:
              "alike knife": ("#56B4E9", ":^")}  # fmt: skip
     for name, (colour, look) in looks.items():
         own = sorted((r for r in rows if f"{r['case'].split()[0]} {r['way']}" == name), key=lambda r: r["pieces"])
-        for panel, key in zip(panels, ("cpu_s", "held_mb"), strict=True):
+        for panel, key in zip(panels if own else (), ("cpu_s", "held_mb"), strict=False):
             panel.plot([r["pieces"] for r in own], [r[key] for r in own], look, color=colour, label=name)
     for panel, words in zip(panels, ("processor seconds", "MB held at most"), strict=True):
         panel.set(xlabel="pieces", ylabel=words, xlim=(0, None), ylim=(0, None))
