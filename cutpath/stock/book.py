@@ -671,19 +671,19 @@ def _divided(parts: _Parts, number: int, verb: Verb, at: str, *, run: str = "", 
     """Divide an item: each part gets its share of lead and money by area, the last account what is left of both."""
     item = parts.item
     new: list[Item] = []
-    left_ug, left_u = item.mass_ug, item.cost_u or 0
+    cost_u = item.cost_u or 0
+    left_ug, left_u = item.mass_ug, cost_u
 
     def share(area_mm2: float) -> tuple[int, int]:
         nonlocal left_ug, left_u
         ratio = area_mm2 / item.area_mm2
-        mass_ug = min(left_ug, round(item.mass_ug * ratio))
-        cost_u = min(left_u, round((item.cost_u or 0) * ratio))
-        left_ug, left_u = left_ug - mass_ug, left_u - cost_u
-        return mass_ug, cost_u
+        own_ug, own_u = min(left_ug, round(item.mass_ug * ratio)), min(left_u, round(cost_u * ratio))
+        left_ug, left_u = left_ug - own_ug, left_u - own_u
+        return own_ug, own_u
 
     rest = [parts.rest_mm] if parts.rest_mm else []
     for k, (length_mm, width_mm) in enumerate([*rest, *parts.kept_mm]):
-        mass_ug, cost_u = share(length_mm * width_mm)
+        own_ug, own_u = share(length_mm * width_mm)
         undrawn = k < len(rest)
         new.append(
             replace(
@@ -692,13 +692,13 @@ def _divided(parts: _Parts, number: int, verb: Verb, at: str, *, run: str = "", 
                 kind=Kind.PART if undrawn and item.kind is not Kind.OFFCUT else Kind.OFFCUT,
                 width_mm=width_mm,
                 length_mm=length_mm,
-                mass_ug=mass_ug,
-                cost_u=None if item.cost_u is None else cost_u,
+                mass_ug=own_ug,
+                cost_u=None if item.cost_u is None else own_u,
                 exact=item.exact or not undrawn,
                 run="",
             )
         )
-    postings = [Posting(Account.SHELF, item.code, -item.mass_ug, -(item.cost_u or 0), item.number)]
+    postings = [Posting(Account.SHELF, item.code, -item.mass_ug, -cost_u, item.number)]
     postings += map(_on_shelf, new)
     for account, area_mm2 in parts.areas_mm2.items():
         if account is not parts.last:

@@ -69,6 +69,36 @@ def test_no_delivery_is_like_that(wrong):
     assert codes(refused) == {"CP806"}
 
 
+def test_a_thousand_rolls_may_come_in_at_once_and_no_more():
+    assert len(stock.add(Holding(), rolls(quantity=1000), AT).put) == 1000
+    with pytest.raises(Refused, match="1 to 1000"):
+        stock.add(Holding(), rolls(quantity=1001), AT)
+
+
+def test_what_cost_nobody_knows_moves_no_money():
+    holding = after(Holding(), stock.add(Holding(), rolls(), AT))
+    holding = reserved(holding, cut_of(holding.items[1], 2000.0, pieces=0.7, kept=((500.0, 200.0),)))
+    change = stock.commit(holding, "Rabc", AT)
+    assert {p.cost_u for m in change.movements for p in m.postings} == {0}
+    assert {item.cost_u for item in change.put} == {None}
+
+
+@pytest.mark.parametrize(
+    ("committed", "remedy"),
+    [
+        (False, "Commit or release it first; to cut the same twice, give another --seed."),
+        (True, "To cut the same once more, give another --seed."),
+    ],
+)
+def test_a_run_that_was_made_is_not_made_again(shelf, committed, remedy):
+    holding = reserved(shelf, cut_of(shelf.items[1], 2000.0))
+    if committed:
+        holding = after(holding, stock.commit(holding, "Rabc", AT))
+    with pytest.raises(Refused) as refused:
+        stock.reserve(holding, run_of("Rabc", cut_of(shelf.items[2], 100.0)))
+    assert [f.remedy for f in refused.value.findings] == [remedy]
+
+
 def test_a_commit_puts_part_rolls_and_offcuts_back_and_scrap_on_the_pile(shelf):
     cut = cut_of(shelf.items[1], 2000.0, pieces=0.7, kept=((500.0, 200.0),))
     holding = reserved(shelf, cut)
@@ -233,6 +263,35 @@ def test_a_piece_that_is_cut_once_more_is_spoilt_whenever_its_run_is_committed(s
     if first == "committed before":
         moved = holding.balances[Account.SCRAP, 4].cost_u - before.balances[Account.SCRAP, 4].cost_u
         assert moved / 1e6 == pytest.approx(180.0 * 0.1 / 2.7, abs=1e-5), "what a roll of 2.7 m2 at 180 costs by area"
+
+
+def test_two_pieces_that_are_cut_once_more_cost_what_pieces_cost_on_average(shelf):
+    """0.1 m2 each out of 0.63 m2 of pieces, which took 0.63 / 2.7 of 180."""
+    cut, again = cut_of(shelf.items[1], 2000.0, pieces=0.7), cut_of(shelf.items[3], 500.0)
+    parts = (*PARTS, Part("IT-A2", 3, "Invented terrace", ("code4-01",)))
+    holding = reserved(shelf, cut, parts=parts)
+    before = after(holding, stock.commit(holding, "Rabc", AT))
+    spoilt = tuple(spoilt_of("Rabc", cut, 100_000.0, piece=part.id) for part in parts)
+    holding = reserved(before, again, name="Rnew", spoilt=spoilt)
+    change = stock.commit(holding, "Rnew", AT)
+    moved = [p for m in change.movements if m.verb is Verb.SPOIL for p in m.postings if p.account is Account.SCRAP]
+    assert [p.cost_u / 1e6 for p in moved] == pytest.approx([180.0 * 0.1 / 2.7] * 2, abs=1e-5)
+    assert [p.mass_ug / 1e9 for p in moved] == pytest.approx([0.1 * 20.41] * 2, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    ("sheets", "left_m2"),
+    [(("code4-01",), (0.53, 0.315)), (("code4-02",), (0.63, 0.215)), (("code4-01", "code4-02"), (0.53, 0.315))],
+)
+def test_what_is_cut_once_more_is_taken_off_the_sheets_that_the_piece_lies_on(shelf, sheets, left_m2):
+    """0.1 m2 of a piece on one of two sheets, or on both; neither is cut yet."""
+    first = cut_of(shelf.items[1], 2000.0, pieces=0.7)
+    second = replace(cut_of(shelf.items[2], 1000.0, pieces=0.525), sheet="code4-02")
+    holding = reserved(shelf, first, second, parts=(Part("IT-A1", 3, "Invented terrace", sheets),))
+    again = cut_of(shelf.items[3], 500.0)
+    holding = reserved(holding, again, name="Rnew", spoilt=(spoilt_of("Rabc", first, 50_000.0, 2),))
+    holding = after(holding, stock.commit(holding, "Rnew", AT))
+    assert [cut.pieces_mm2 / 1e6 for cut in holding.runs["Rabc"].cuts] == pytest.approx(left_m2)
 
 
 def test_no_more_is_cut_once_more_than_there_is(shelf):
