@@ -97,6 +97,7 @@ def _sample(files: list[str], asked: argparse.Namespace) -> list[Mutant]:
 def main() -> None:
     asked = _asked()
     os.chdir(ROOT)
+    os.environ["OPENBLAS_NUM_THREADS"] = "1"  # a process each is enough, and threads do not live through a fork
     for library in ("numba", "numpy", "pydantic", "pytest", "scipy.optimize", "shapely"):
         importlib.import_module(library)
     out = os.fdopen(os.dup(1), "w", buffering=1, encoding="utf-8")
