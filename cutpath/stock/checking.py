@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Iterator
 
-from cutpath.errors import Finding
-from cutpath.stock.file import StockFile, Whole
+from cutpath.errors import Finding, Refused
+from cutpath.stock.file import BACKUP, StockFile, Whole
 from cutpath.values.stock import Account, Holding, RunState, label_of
 
-_BACKUP = "Put the last backup that passes in its place, and report the fault."
+_CODE = "CP804"
 
 
 def check(file: StockFile) -> tuple[Finding, ...]:
@@ -25,8 +25,10 @@ def check(file: StockFile) -> tuple[Finding, ...]:
         return tuple(damage)
     try:
         whole = file.whole()
-    except ValueError as error:
-        return (_fault(str(file.path), str(error), "lead and money that go from one account to another"),)
+    except Refused as refusal:
+        if any(finding.code != _CODE for finding in refusal.findings):
+            raise
+        return refusal.findings
     return (*_items(whole), *_runs(whole.holding), *_accounts(whole.holding))
 
 
@@ -77,4 +79,4 @@ def _accounts(holding: Holding) -> Iterator[Finding]:
 
 
 def _fault(where: str, found: str, accepted: str) -> Finding:
-    return Finding("CP804", where, found, accepted, _BACKUP)
+    return Finding(_CODE, where, found, accepted, BACKUP)

@@ -13,9 +13,10 @@ import sqlite3
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager, suppress
 from dataclasses import asdict, dataclass
+from functools import wraps
 from pathlib import Path
 from types import MappingProxyType
-from typing import Any
+from typing import Any, ParamSpec, TypeVar
 
 from cutpath.errors import Finding, Refused
 from cutpath.stock.schema import APPLICATION_ID, STEPS, VERSION
@@ -35,8 +36,14 @@ from cutpath.values.stock import (
     RunState,
     Spoilt,
     Stage,
+    UnbalancedError,
     Verb,
 )
+
+P = ParamSpec("P")
+R = TypeVar("R")
+
+BACKUP = "Put the last backup that passes in its place, and report the fault."
 
 _WAIT_S = 30.0
 """How long another program may hold the file; a change takes milliseconds."""
@@ -147,9 +154,7 @@ class StockFile:
         if not self.exists():
             return []
         with self._open() as connection, _transaction(connection, "DEFERRED"):
-            asked = "SELECT stage, thing, count, at, note FROM done WHERE run = ? ORDER BY number"
-            rows = connection.execute(asked, (run,))
-            return [Done(run, Stage(stage), thing, count, at, note) for stage, thing, count, at, note in rows]
+            return _told(connection, run)
 
     def whole(self) -> Whole:
         """Return everything that the file holds, as it is at one moment.
@@ -157,9 +162,7 @@ class StockFile:
         Raises
         ------
         Refused
-            CP801 when the file cannot be used, or is not there.
-        ValueError
-            When a movement does not sum to zero.
+            CP801 when the file cannot be used, or is not there; CP804 when a movement does not sum to zero.
         """
         if not self.exists():
             raise Refused([self._nothing()])
@@ -208,9 +211,12 @@ class StockFile:
                 raise Refused([self._unusable(f"another program holds it ({error})", "Try again.")]) from error
             remedy = "Check its folder, your rights and the room on the disk."
             raise Refused([self._unusable(f"it cannot be used ({error})", remedy)]) from error
-        except sqlite3.DatabaseError as error:
+        except (sqlite3.DatabaseError, UnicodeDecodeError) as error:  # what SQLite says of a torn schema may be no text
             remedy = "Name a stock file, or put a backup of it in its place. Before a job, write it as --stock=FILE."
             raise Refused([self._unusable(f"it cannot be used ({error})", remedy)]) from error
+        except UnbalancedError as error:
+            wanted, remedy = "lead and money that go from one account to another", BACKUP
+            raise Refused([Finding("CP804", str(self.path), str(error), wanted, remedy)]) from error
         except OSError as error:
             reason = error.strerror or str(error)
             raise Refused([self._unusable(f"it cannot be made ({reason})", "Choose another place.")]) from error
@@ -275,6 +281,22 @@ def _pragma(connection: sqlite3.Connection, name: str) -> int:
     return int(connection.execute(f"PRAGMA {name}").fetchone()[0])
 
 
+def _as_written(read: Callable[P, R]) -> Callable[P, R]:
+    """Let a row that no cutpath wrote be the file's fault, as one is that SQLite cannot read."""
+
+    @wraps(read)
+    def reads(*given: P.args, **named: P.kwargs) -> R:
+        try:
+            return read(*given, **named)
+        except UnbalancedError:
+            raise
+        except (KeyError, TypeError, ValueError) as error:
+            raise sqlite3.DatabaseError(f"a row of it is not as it was written: {error}") from error
+
+    return reads
+
+
+@_as_written
 def _holding(connection: sqlite3.Connection) -> Holding:
     items = connection.execute(f"SELECT {_ITEM} FROM item WHERE NOT gone ORDER BY number")  # noqa: S608
     runs = connection.execute("SELECT id, state, at, out, plan FROM run ORDER BY at, id")
@@ -288,6 +310,7 @@ def _holding(connection: sqlite3.Connection) -> Holding:
     )
 
 
+@_as_written
 def _whole(connection: sqlite3.Connection) -> Whole:
     rows = connection.execute(f"SELECT {_ITEM}, gone FROM item ORDER BY number")  # noqa: S608
     items = {row[0]: (_item(row), bool(row[-1])) for row in rows}
@@ -331,6 +354,7 @@ def _cut(told: dict[str, Any]) -> Cut:
     return Cut(**{**told, **pairs})
 
 
+@_as_written
 def _movements(connection: sqlite3.Connection, number: int | None = None, run: str = "") -> list[Entry]:
     which = (
         "(:item IS NULL OR number IN (SELECT movement FROM posting WHERE item = :item)) AND (:run = '' OR run = :run)"
@@ -345,6 +369,12 @@ def _movements(connection: sqlite3.Connection, number: int | None = None, run: s
         Entry(row, Movement(Verb(verb), at, tuple(postings.get(row, ())), run_id, note, undoes))
         for row, verb, at, run_id, note, undoes in rows
     ]
+
+
+@_as_written
+def _told(connection: sqlite3.Connection, run: str) -> list[Done]:
+    rows = connection.execute("SELECT stage, thing, count, at, note FROM done WHERE run = ? ORDER BY number", (run,))
+    return [Done(run, Stage(stage), thing, count, at, note) for stage, thing, count, at, note in rows]
 
 
 def _write(connection: sqlite3.Connection, change: Change) -> None:

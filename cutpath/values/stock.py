@@ -143,13 +143,17 @@ class Posting:
     item: int | None = None
 
 
+class UnbalancedError(ValueError):
+    """Lead or money of a movement comes from nowhere, or goes nowhere."""
+
+
 @dataclass(frozen=True, slots=True)
 class Movement:
     """One thing that was done, and what went where by it; ``undoes`` is the number of the one that it takes back.
 
     Raises
     ------
-    ValueError
+    UnbalancedError
         When the postings do not sum to zero, code by code.
     """
 
@@ -164,7 +168,7 @@ class Movement:
         for code in {p.code for p in self.postings}:
             mine = [p for p in self.postings if p.code == code]
             if sum(p.mass_ug for p in mine) or sum(p.cost_u for p in mine):
-                raise ValueError(f"the postings of {self.verb} do not sum to zero for code {code}")
+                raise UnbalancedError(f"the postings of {self.verb} do not sum to zero for code {code}")
 
 
 @dataclass(frozen=True, slots=True)

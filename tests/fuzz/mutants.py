@@ -11,9 +11,12 @@ from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
+from tempfile import TemporaryDirectory
 
 from cutpath.families.registry import FAMILIES
 from cutpath.jobs.starters import starter
+from cutpath.stock import book
+from cutpath.stock.file import StockFile
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -85,6 +88,25 @@ DRAWING = (
 )
 
 
+BATCHES = (
+    'seconds = 2\nrolls = "ladder-30"\nkeep = [300, 150]\n[[batch]]\njobs = ["job.toml"]\nfolder = "monday"\n'
+    'least = "bought"\nopening = 2.5\n[[batch]]\nname = "tuesday"\njobs = ["*.toml"]\nfolder = "tuesday"\n'
+    'labels = "3x7"\nmachine = "flatbed-knife"\ngap = "2 mm"\nseed = 4\nformats = ["csv"]\n'
+)
+
+
+def _stock() -> str:
+    """Return a stock file with something on the shelf and gone from it, byte for byte as Latin-1."""
+    at = "2026-03-02T08:00:00+00:00"
+    with TemporaryDirectory() as folder:
+        file = StockFile(Path(folder) / "shop.db")
+        for code, mass, cost in ((4, 20.41, 61.5), (3, 14.97, None)):
+            delivery = book.Delivery(code, mass, 300.0, 6000.0, quantity=2, place="rack 2", batch="B7", cost=cost)
+            file.change(lambda holding, own=delivery: book.add(holding, own, at), create=True)
+        file.change(lambda holding: book.take(holding, 1, at, note="lent to the yard"))
+        return file.copy().decode("latin-1")
+
+
 @cache
 def seeds() -> Mapping[str, Seeds]:
     """Return sound files of every kind that is read."""
@@ -102,6 +124,8 @@ def seeds() -> Mapping[str, Seeds]:
         Seeds("orders", ".csv", [ORDERS]),
         Seeds("pieces", ".json", [PIECES]),
         Seeds("drawing", ".dxf", [DRAWING]),
+        Seeds("batches", ".toml", [BATCHES]),
+        Seeds("stock", ".db", [_stock()]),
     )
     return {kind.kind: kind for kind in kinds}
 
@@ -167,15 +191,20 @@ def _spoilt(text: str, kind: Seeds, chance: random.Random) -> str:
             return text[:spot] + chance.choice("[]{}\"'=#,.\n-+") + text[spot + 1 :]
 
 
+def encoded(kind: str, text: str) -> bytes:
+    """Return what a file of a kind holds whose text is given."""
+    return text.encode("latin-1", "replace") if kind == "stock" else text.encode("utf-8", "surrogatepass")
+
+
 def mutant(kind: str, number: int) -> bytes:
-    """Return the mutant of a kind with a number; every fiftieth has spoilt bytes besides."""
+    """Return the mutant of a kind with a number; every fiftieth, and each stock file, has spoilt bytes besides."""
     chance = random.Random(f"{kind} {number}")  # noqa: S311 - mutants, not secrets
     of = seeds()[kind]
     text = chance.choice(of.texts)
     for _ in range(chance.choice((1, 1, 1, 2, 3, 8))):
         text = _spoilt(text or "\n", of, chance)
-    data = bytearray(text.encode("utf-8", "surrogatepass"))
-    if not number % 50 and data:
+    data = bytearray(encoded(kind, text))
+    if (kind == "stock" or not number % 50) and data:
         for _ in range(chance.randrange(1, 6)):
             data[chance.randrange(len(data))] = chance.randrange(256)
     return bytes(data)

@@ -11,6 +11,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from types import FrameType
 
+from cutpath.batches.listing import read_list
 from cutpath.errors import CODES, Finding, Refused
 from cutpath.jobs.blanks import parse_blanks
 from cutpath.machines import machine
@@ -21,6 +22,8 @@ from cutpath.prices import read_prices
 from cutpath.profiles import rolls_list, shop_figures
 from cutpath.reports.words.tickets import tickets_html
 from cutpath.settings_file import choose, layers
+from cutpath.stock import book, checking
+from cutpath.stock.file import StockFile
 from cutpath.writers.files import report_files
 
 _OPEN = re.compile(r"\{[a-z_]+(:[^}]*)?\}")
@@ -49,6 +52,26 @@ def _pieces(file: Path) -> None:
     parse_blanks(file.read_bytes().decode("utf-8", "replace"), file.name)
 
 
+def _batches(file: Path) -> None:
+    file.with_name("job.toml").write_text(JOB)
+    read_list(file)
+
+
+def _stock(file: Path) -> None:
+    """Look at all that a stock file holds, as `stock list`, `history` and `check` do, and put a roll on the shelf."""
+    stock = StockFile(file)
+    try:
+        stock.read()
+        stock.movements()
+        checking.check(stock)
+        stock.change(
+            lambda holding: book.add(holding, book.Delivery(4, 20.41, 300.0, 3000.0), "2026-03-03T08:00:00+00:00")
+        )
+    finally:
+        for suffix in ("-wal", "-shm", "-journal"):
+            file.with_name(file.name + suffix).unlink(missing_ok=True)
+
+
 def _drawing(file: Path) -> None:
     job = file.with_name("job.toml")
     job.write_text(JOB)
@@ -67,6 +90,8 @@ READERS: dict[str, Callable[[Path], object]] = {
     "prices": read_prices,
     "pieces": _pieces,
     "drawing": _drawing,
+    "batches": _batches,
+    "stock": _stock,
 }
 
 
@@ -101,7 +126,7 @@ def odd(finding: Finding) -> str:
 
 def tried(kind: str, data: bytes, folder: Path) -> str:
     """Return how it ended: made, refused, or what went wrong, the same words for the same fault."""
-    ending = {"orders": ".csv", "pieces": ".json", "drawing": ".dxf"}.get(kind, ".toml")
+    ending = {"orders": ".csv", "pieces": ".json", "drawing": ".dxf", "stock": ".db"}.get(kind, ".toml")
     file = folder / f"{'drawing' if kind == 'drawing' else 'file'}{ending}"
     file.write_bytes(data)
     try:
@@ -121,6 +146,7 @@ def tried(kind: str, data: bytes, folder: Path) -> str:
         "file.toml",
         "file.csv",
         "file.json",
+        "file.db",
         "drawing.dxf",
         "job.toml",
     }

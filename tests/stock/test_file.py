@@ -16,6 +16,8 @@ from cutpath import stock
 from cutpath.errors import Refused
 from cutpath.stock import StockFile, schema
 from cutpath.values.stock import Holding, Kind, Part
+from tests.fuzz.mutants import mutant
+from tests.fuzz.readers import tried
 from tests.stock.striking import AT, Died, cut_of, kg, mortal, rolls, run_of
 
 ROOT = Path(__file__).parents[2]
@@ -100,6 +102,33 @@ def test_check_finds_what_does_not_close(file, tampering):
     assert {finding.code for finding in stock.check(file)} == {"CP804"}
 
 
+@pytest.mark.parametrize(
+    "tampering",
+    [
+        "UPDATE item SET kind = 'barrel' WHERE number = 2",
+        "INSERT INTO movement VALUES (99, 'lost', 'today', '', '', NULL)",
+        "INSERT INTO posting VALUES (1, 'cellar', 4, 0, 0, NULL)",
+        "UPDATE run SET plan = '{}'",
+        "UPDATE run SET plan = 'cut it'",
+    ],
+)
+def test_rows_that_no_cutpath_wrote_are_the_files_fault(file, tampering):
+    run = run_of("Rabc", cut_of(file.read().items[1], 1000.0))
+    file.change(lambda h: stock.reserve(h, run))
+    changed(file.path, tampering)
+    with pytest.raises(Refused) as told:
+        file.whole()
+    (finding,) = told.value.findings
+    assert (finding.code, finding.where) == ("CP801", str(file.path))
+    assert "not as it was written" in finding.found
+
+
+@pytest.mark.parametrize("number", [89, 300, 441, 1113, 2795])
+def test_torn_files_are_refused(number, tmp_path):
+    """Torn schemas whose faults SQLite cannot put into words, and rows of other kinds."""
+    assert tried("stock", mutant("stock", number), tmp_path) == "refused"
+
+
 def test_other_files_are_left_alone(tmp_path):
     text = tmp_path / "job.toml"
     text.write_text('name = "a job, where --stock took it for its file"\n' * 50)
@@ -169,6 +198,8 @@ import sys
 from pathlib import Path
 from cutpath import stock
 from cutpath.errors import Refused
+from tests.fuzz.mutants import mutant
+from tests.fuzz.readers import tried
 from tests.stock.striking import cut_of, run_of, spoilt_of
 
 file = stock.StockFile(Path(sys.argv[1]))
@@ -263,6 +294,8 @@ WORKER = """
 import itertools, random, sys
 from pathlib import Path
 from cutpath import stock
+from tests.fuzz.mutants import mutant
+from tests.fuzz.readers import tried
 from tests.stock.striking import AT, cut_of, rolls, run_of
 
 file, chance = stock.StockFile(Path(sys.argv[1])), random.Random(int(sys.argv[2]))
