@@ -410,8 +410,8 @@ def only(planned: Planned, wanted: Mapping[str, int], run: str) -> Planned:
             "CP807",
             piece.id,
             f"it is cut once more, {piece.quantity} off, for run {run}",
-            "a piece like the first",
-            "Throw the spoilt one on the scrap pile, so that it is not fitted.",
+            "a piece in the place of the first",
+            "Throw the first one on the scrap pile, so that it is not fitted.",
             Severity.NOTE,
         )
         for piece in pieces

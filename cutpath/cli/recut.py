@@ -136,9 +136,12 @@ def command(
             say(f"Run {first.run} does not draw on this stock: what was spoilt of it is not booked.")
         else:
             run = with_(run, spoilt=tuple(spoilt))
-            if known.state is RunState.RESERVED:
-                say(f"Run {first.run} is not committed, so what it leaves is not on the shelf yet.")
-                say("Commit it first to cut from that.")
+            codes = {piece.lead.code for piece in planned.pieces}
+            uncut = [cut.sheet for cut in known.cuts if cut not in known.booked and cut.code in codes]
+            if known.state is RunState.RESERVED and uncut:
+                names = ", ".join(uncut)
+                say(f"{names} of run {first.run} is not committed, so what it leaves is not on the shelf yet.")
+                say(f"To cut from that, first: cutpath stock commit {first.run} {' '.join(uncut)}")
         return made, shop.put(shelf.file, run, made.files, place)
 
     spoilt = [

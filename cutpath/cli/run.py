@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import click
 
 from cutpath.cli.options import Whole, json_option
-from cutpath.cli.stock import note_option, stock_file, stock_option
+from cutpath.cli.stock import note_option, stock_file, stock_option, stock_path
 from cutpath.cli.talk import answer, now, say, say_findings
 from cutpath.plain import seen
 
@@ -80,7 +80,7 @@ def show_command(path: Path | None, run: str, *, as_json: bool) -> None:
 @click.argument("run")
 @click.argument("stage", type=click.Choice(["cut", "folded", "packed", "delivered"]))
 @click.argument("things", nargs=-1, metavar="[ROLL|PIECE]...")
-@click.option("--count", type=Whole(), metavar="N", help="How many of each piece; 0 takes it back.")
+@click.option("--count", type=Whole(), metavar="N", help="How many of each piece are done by now, in all; 0 takes it back.")
 @note_option
 @json_option
 def done_command(
@@ -202,9 +202,8 @@ def compare_command(which: str, jobs: tuple[str, ...], path: Path | None, *, as_
 
 def _progress_of(name: str, path: Path | None) -> Progress | None:
     """Return how far a run is; None where no stock knows it."""
-    from cutpath import stock
     from cutpath.reports.words.run_list import progress
 
-    file = stock_file(path) if path is not None or stock.default_path().exists() else None
+    file = stock_file(path) if path is not None or stock_path(None).exists() else None
     run = None if file is None else file.read().runs.get(name)
     return None if file is None or run is None else progress(run, file.done(name))

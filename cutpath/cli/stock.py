@@ -63,12 +63,19 @@ def command() -> None:
     """
 
 
+def stock_path(path: Path | None) -> Path:
+    """Return where the stock file lies: the one named, settled or usual."""
+    from cutpath import stock
+
+    named = settled(()).stock if path is None else path
+    return Path(named) if named else stock.default_path()
+
+
 def stock_file(path: Path | None) -> StockFile:
     """Return the stock file named, settled or usual, and say what of broken off runs was settled."""
     from cutpath import shop
 
-    named = settled(()).stock if path is None else path
-    file, told = shop.opened(Path(named) if named else None)
+    file, told = shop.opened(stock_path(path))
     say_findings(told)
     return file
 

@@ -395,6 +395,24 @@ def test_a_re_cut_draws_on_the_stock_that_is_settled(day, tmp_path, monkeypatch)
     assert json.loads(run(*asked, "--out", "one").stdout)["reserved"] is True
     assert json.loads(run(*asked, "--out", "two", "--no-stock").stdout)["reserved"] is False
     assert len(runs(tmp_path / "stock.sqlite3")) == 2
+    told = json.loads(run("run", "compare", folder / "cut", "--json").stdout)["pieces"]
+    assert {row["cut"] for row in told} == {False}, "where another stock is settled, that one knows the run"
+
+
+def test_a_re_cut_of_a_run_cut_in_part_names_the_rolls_that_are_not_booked(day, tmp_path):
+    _, path, _ = day
+    copy = tmp_path / "stock.sqlite3"
+    copy.write_bytes(StockFile(path).copy())
+    (row,) = runs(copy)
+    told = json.loads(run("run", "show", row["run"], "--stock", copy, "--json").stdout)
+    piece, rolls = told["pieces"][0], [roll["roll"] for roll in told["rolls"]]
+    own = piece["rolls"][0]
+    assert shelf(copy, "commit", row["run"], own).returncode == 0
+    done = run("recut", row["run"], piece["piece"], "--stock", copy, "--out", tmp_path / "again", "--work", 0)
+    assert done.returncode == 0, done.stderr
+    alike = [roll for roll in rolls if roll != own and roll.split("-")[0] == own.split("-")[0]]
+    assert ("not on the shelf yet" in done.stderr) == bool(alike), "nothing is said of rolls that are booked"
+    assert not alike or f"stock commit {row['run']} {' '.join(alike)}\n" in done.stderr
 
 
 def test_a_run_is_followed_to_its_delivery(day, tmp_path):

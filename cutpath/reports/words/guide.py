@@ -422,8 +422,8 @@ GUIDES: Final[dict[str, Guide]] = {
         "Correct the figure; where the shelf is empty, add rolls or let some be bought with --rolls.",
     ),
     "CP807": Guide(
-        "A spoilt piece is cut once more, with the name and the ticket of the first.",
-        "Throw the spoilt one on the scrap pile, so that it is not fitted.",
+        "A piece that was spoilt, or measured anew, is cut once more, with the name of the first.",
+        "Throw the first one on the scrap pile, so that it is not fitted.",
     ),
 }
 """Every code in plain words."""
