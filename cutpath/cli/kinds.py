@@ -15,10 +15,13 @@ if TYPE_CHECKING:
 
 
 def find_kind(words: str) -> KindOfDetail | None:
-    """Return the kind of detail of that name, None where there is none."""
+    """Return the kind of detail of that name, hyphens or spaces between its words; None where there is none."""
     from cutpath.jobs.starters import kinds
 
-    return next((kind for kind in kinds() if kind.kind == words.lower()), None)
+    def bare(name: str) -> str:
+        return " ".join(name.lower().replace("-", " ").split())
+
+    return next((kind for kind in kinds() if bare(kind.kind) == bare(words)), None)
 
 
 def no_such_kind(words: str) -> click.BadParameter:

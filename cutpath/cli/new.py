@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
 from pathlib import Path
 
 import click
@@ -38,12 +41,25 @@ def command(words: tuple[str, ...], out: str | None, *, as_json: bool) -> None:
     target = out or f"{found.kind.replace(' ', '-')}.toml"
     text = starter(found.kind, target if target != "-" else "job.toml")
     if target != "-" or not as_json:
-        sink = click.get_current_context().with_resource(output.claim_text(None if target == "-" else Path(target)))
+        with _nothing_replaced():
+            sink = click.get_current_context().with_resource(output.claim_text(None if target == "-" else Path(target)))
         say_findings(sink(text).findings)
     if target != "-":
         say(f"{target} is written: put your own figures in it, then run: cutpath check {target}")
     if as_json:
         answer(kind=found.kind, file=None if target == "-" else target, text=text)
+
+
+@contextmanager
+def _nothing_replaced() -> Iterator[None]:
+    """Let a file that is there already be told with the one way out that this command has."""
+    from cutpath.errors import Refused
+
+    try:
+        yield
+    except Refused as refusal:
+        remedy = "Give another name with --out; nothing is ever written over."
+        raise Refused(replace(f, remedy=remedy) if f.code == "CP701" else f for f in refusal.findings) from None
 
 
 def _order_sheet(out: str | None, *, as_json: bool) -> None:
@@ -62,7 +78,8 @@ def _order_sheet(out: str | None, *, as_json: bool) -> None:
     context = click.get_current_context()
     text = "" if target.lower().endswith(".xlsx") else template_csv()
     if not text:
-        place = context.with_resource(output.claim_file(Path(target)))
+        with _nothing_replaced():
+            place = context.with_resource(output.claim_file(Path(target)))
         try:
             data = template_xlsx()
         except OSError as error:  # sheets are made in a file of the system's own folder for such
@@ -72,7 +89,8 @@ def _order_sheet(out: str | None, *, as_json: bool) -> None:
     elif target != "-" and not target.lower().endswith(".csv"):
         raise click.BadParameter(f"{target}: an order sheet ends in .xlsx or .csv", param_hint="--out")
     elif target != "-" or not as_json:
-        sink = context.with_resource(output.claim_text(None if target == "-" else Path(target)))
+        with _nothing_replaced():
+            sink = context.with_resource(output.claim_text(None if target == "-" else Path(target)))
         say_findings(sink(text).findings)
     if target != "-":
         say(f"{target} is written: fill in a row for each thing, then run: cutpath check {target}")

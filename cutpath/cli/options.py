@@ -39,13 +39,33 @@ class _Length(click.ParamType[float]):
         return length
 
 
-class _Number(click.FloatRange):
+class _LengthOrAbout(click.ParamType[tuple[float, bool]]):
+    """A length, and whether it is an estimate: ``about 4 m``."""
+
+    name = "length"
+
+    def convert(
+        self,
+        value: Any,  # noqa: ANN401
+        param: click.Parameter | None,
+        ctx: click.Context | None,
+    ) -> tuple[float, bool]:
+        if isinstance(value, tuple):
+            return value
+        words = str(value).strip()
+        length = words.removeprefix("about ")
+        return LENGTH.convert(length, param, ctx), length != words
+
+
+class Number(click.FloatRange):
+    """A number whose range ``--help`` tells in words."""
+
     name = "number"
 
     def _describe_range(self) -> str:
         return _range_words(self.min, self.max)
 
-    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:  # noqa: ANN401
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:  # noqa: ANN401, D102
         number = float(super().convert(value, param, ctx))
         if math.isnan(number):
             self.fail(f"{value} is not a number", param, ctx)
@@ -77,6 +97,7 @@ _MOST_SECONDS = 86_400.0
 _MOST_WORK = int(_MOST_SECONDS) * STEPS_PER_SECOND
 
 LENGTH = _Length()
+LENGTH_OR_ABOUT = _LengthOrAbout()
 
 
 def jobs_argument(function: F) -> F:
@@ -250,7 +271,7 @@ def search_options(function: F) -> F:
             ),
             click.option(
                 "--worth",
-                type=_Number(min=0.0, max=1.0),
+                type=Number(min=0.0, max=1.0),
                 default=0.5,
                 show_default=True,
                 metavar="SHARE",
@@ -265,7 +286,7 @@ def search_options(function: F) -> F:
             ),
             click.option(
                 "--opening",
-                type=_Number(min=0.0, max=_MOST_OPENING),
+                type=Number(min=0.0, max=_MOST_OPENING),
                 default=0.0,
                 metavar="AMOUNT",
                 help="With --least bought, what opening a roll costs beside its lead: in money where every roll has a "
@@ -273,7 +294,7 @@ def search_options(function: F) -> F:
             ),
             click.option(
                 "--seconds",
-                type=_Number(min=0.0, max=_MOST_SECONDS),
+                type=Number(min=0.0, max=_MOST_SECONDS),
                 metavar="SECONDS",
                 help="Most seconds to search, 20 if left out; with too few, runs are divided evenly.",
             ),

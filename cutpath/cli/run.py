@@ -80,7 +80,7 @@ def show_command(path: Path | None, run: str, *, as_json: bool) -> None:
 @click.argument("run")
 @click.argument("stage", type=click.Choice(["cut", "folded", "packed", "delivered"]))
 @click.argument("things", nargs=-1, metavar="[ROLL|PIECE]...")
-@click.option("--count", type=Whole(), metavar="N", help="How many of each piece are done by now, in all; 0 takes it back.")
+@click.option("--count", type=Whole(), metavar="N", help="How many of each piece by now, in all; 0 takes it back.")
 @note_option
 @json_option
 def done_command(

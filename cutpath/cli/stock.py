@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
-from cutpath.cli.options import LENGTH, Whole, json_option, settled
+from cutpath.cli.options import LENGTH, LENGTH_OR_ABOUT, Number, Whole, json_option, settled
 from cutpath.cli.talk import answer, now, say, say_findings
 from cutpath.plain import seen
 from cutpath.units import mm_text
@@ -52,7 +52,7 @@ csv_option = click.option("--csv", "as_csv", is_flag=True, help="Print CSV on st
 note_option = click.option("--note", default="", metavar="TEXT", help="A note to keep with it.")
 place_option = click.option("--place", metavar="TEXT", help="Where it lies.")
 batch_option = click.option("--batch", metavar="TEXT", help="The batch mark on it.")
-cost_option = click.option("--cost", type=float, metavar="MONEY", help="What each cost, in your own money.")
+cost_option = click.option("--cost", type=Number(), metavar="MONEY", help="What each cost, in your own money.")
 
 
 @click.group("stock")
@@ -96,7 +96,7 @@ def _show(change: Change, *, as_json: bool) -> None:
 @stock_option
 @click.option("--code", type=Whole(), metavar="N", required=True, help="Lead code.")
 @click.option("--width", type=LENGTH, required=True, help="Width of the roll.")
-@click.option("--length", type=LENGTH, required=True, help="Length, or about how much there is.")
+@click.option("--length", type=LENGTH_OR_ABOUT, required=True, help='Length; "about 4 m" where nobody measured it.')
 @click.option(
     "--quantity", type=Whole(), metavar="N", default=1, show_default=True, help="How many alike; each gets a label."
 )
@@ -113,7 +113,7 @@ def add_command(
     path: Path | None,
     code: int,
     width: float,
-    length: float,
+    length: tuple[float, bool],
     quantity: int,
     kind: str,
     *,
@@ -138,13 +138,13 @@ def add_command(
         code=code,
         mass_kg_m2=known[code].mass_kg_m2,
         width_mm=width,
-        length_mm=length,
+        length_mm=length[0],
         kind=Kind(kind),
         quantity=quantity,
         place=place or "",
         batch=batch or "",
         cost=cost,
-        exact=not about,
+        exact=not (about or length[1]),
     )
     at = now()
     change = stock_file(path).change(lambda holding: stock.add(holding, delivery, at, note), create=True)
@@ -192,7 +192,7 @@ def take_command(path: Path | None, label: int, length: float | None, *, scrap: 
 @stock_option
 @click.argument("label", type=LABEL)
 @click.option("--width", type=LENGTH, help="Width as measured.")
-@click.option("--length", type=LENGTH, help="Length as measured.")
+@click.option("--length", type=LENGTH_OR_ABOUT, help="Length as measured.")
 @click.option("--about/--exact", "about", default=None, help="Whether the length is an estimate.")
 @place_option
 @batch_option
@@ -203,7 +203,7 @@ def adjust_command(
     path: Path | None,
     label: int,
     width: float | None,
-    length: float | None,
+    length: tuple[float, bool] | None,
     *,
     about: bool | None,
     place: str | None,
@@ -215,6 +215,10 @@ def adjust_command(
     """Put right what is written of an item: its size as measured, where it lies, what it cost."""
     from cutpath import stock
 
+    if all(given is None for given in (width, length, about, place, batch, cost)) and not note:
+        raise click.UsageError('nothing to put right: give what is right, such as --length "3.6 m"')
+    length_mm, is_about = length or (None, False)
+    about = True if is_about and about is None else about
     at = now()
     change = stock_file(path).change(
         lambda holding: stock.adjust(
@@ -222,7 +226,7 @@ def adjust_command(
             label,
             at,
             width_mm=width,
-            length_mm=length,
+            length_mm=length_mm,
             place=place,
             batch=batch,
             cost=cost,
@@ -248,6 +252,8 @@ def history_command(path: Path | None, label: int | None, run: str, *, as_csv: b
     file = stock_file(path)
     name = stock.known_run(file.read(), run).id if run else ""
     entries = file.movements(label, name)
+    if label is not None and not entries and not run:
+        stock.any_item(file.read(), label)
     numbers = {p.item for e in entries for p in e.movement.postings if p.item is not None}
     rows = movement_rows(((e.number, e.movement) for e in entries), {n: label_of(n) for n in numbers})
     if as_json:
@@ -344,7 +350,7 @@ def scrap_command(path: Path | None, *, as_json: bool) -> None:
 @click.option("codes", "--code", type=Whole(), metavar="N", multiple=True, help="Only this lead code; may be repeated.")
 @click.option(
     "--weighed",
-    type=float,
+    type=Number(),
     metavar="KG",
     help="What all of it weighed; any difference from the books goes to an account of its own.",
 )

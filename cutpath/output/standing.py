@@ -85,6 +85,8 @@ def hindrance(out: Path, target: Path, kind: Kind, *, replace_old: bool) -> Find
 def _file(out: Path, target: Path, *, replace_old: bool) -> Finding | None:
     if target.is_dir():
         return unwritable(out, Kind.FILE, "it is a folder")
+    if not target.is_file():
+        return unwritable(out, Kind.FILE, "it is a device or a pipe, not a plain file")
     if target.stat().st_size and not replace_old:
         return _taken(out, "the file is there already", "a new file", "Give another name, or --replace.")
     return _unlike(out, target, Kind.FILE)

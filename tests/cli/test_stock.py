@@ -399,6 +399,30 @@ def test_a_re_cut_draws_on_the_stock_that_is_settled(day, tmp_path, monkeypatch)
     assert {row["cut"] for row in told} == {False}, "where another stock is settled, that one knows the run"
 
 
+def test_a_length_may_be_told_as_about(tmp_path):
+    path = tmp_path / "s.sqlite3"
+    assert shelf(path, "add", "--code", 4, "--width", 450, "--length", "about 4 m").returncode == 0
+    (item,) = listed(path, "list")
+    assert (item["length_mm"], item["exact"]) == (4000.0, False)
+    assert shelf(path, "adjust", "S0001", "--length", "3.9 m").returncode == 0
+    assert listed(path, "list")[0]["exact"] is True
+    assert shelf(path, "adjust", "S0001", "--length", "about 3 m").returncode == 0
+    (item,) = listed(path, "list")
+    assert (item["length_mm"], item["exact"]) == (3000.0, False)
+
+
+def test_what_asks_for_nothing_or_for_what_never_was_is_said_so(tmp_path):
+    path = tmp_path / "s.sqlite3"
+    assert shelf(path, "add", "--code", 4, "--width", 450, "--length", "6 ft 5 1/2 in").returncode == 0
+    idle = shelf(path, "adjust", "S0001")
+    assert (idle.returncode, "nothing to put right" in idle.stderr) == (2, True)
+    assert len(listed(path, "history")) == 1
+    never = shelf(path, "history", "S0099")
+    assert (never.returncode, "CP802" in never.stderr) == (1, True)
+    assert "float" not in shelf(path, "collect", "--weighed", "much").stderr
+    assert ",1968.5," in shelf(path, "list", "--csv").stdout
+
+
 def test_a_re_cut_of_a_run_cut_in_part_names_the_rolls_that_are_not_booked(day, tmp_path):
     _, path, _ = day
     copy = tmp_path / "stock.sqlite3"

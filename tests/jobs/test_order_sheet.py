@@ -63,6 +63,15 @@ def only(path: Path):
 
 
 @WRITERS
+def test_a_cell_under_no_header_is_not_passed_over(write, tmp_path):
+    head = ("Customer", "Kind", "Length", "Width")
+    one_too_many = ("A Example", "rectangle", 1, 200, 175)  # 1,200 without quotes
+    faults = told(write(tmp_path, head, one_too_many))
+    assert ("CP107", True) in [(code, "row 2, column E" in where) for code, where in faults]
+    assert told(write(tmp_path, (*head, "[price]"), ("A Example", "rectangle", 1200, 175, 3))) == []
+
+
+@WRITERS
 def test_rows_become_jobs_by_what_they_have_in_common(write, tmp_path):
     rows = [[example.get(word) for word in WORDS] for example in EXAMPLES]
     planned = pipeline.plan([write(tmp_path, WORDS, *rows)])

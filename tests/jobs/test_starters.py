@@ -36,6 +36,18 @@ def test_a_starter_passes_as_it_is_and_explains_every_other_key(kind, tmp_path):
     assert max(map(len, path.read_text().splitlines())) <= 120
 
 
+@pytest.mark.parametrize("words", ["top edge abutment", "Top-Edge-Abutment", "top-edge  abutment"])
+def test_a_kind_is_known_with_hyphens_or_spaces(words):
+    assert run("kinds", words).exit_code == 0
+
+
+@pytest.mark.parametrize("words", [["apron"], ["order", "sheet"]])
+def test_a_file_that_is_there_is_told_without_an_option_that_new_has_not(words, tmp_path):
+    (tmp_path / "it.csv").write_text("mine")
+    told = run("new", *words, "--out", tmp_path / "it.csv").exception.findings[0]
+    assert (told.code, "--replace" in told.remedy) == ("CP701", False)
+
+
 def test_new_writes_the_file_once(tmp_path, monkeypatch):
     monkeypatch.chdir(tmp_path)
     done = run("new", "step", "flashing")

@@ -331,6 +331,15 @@ def test_a_file_that_came_meanwhile_is_kept_and_so_is_the_result(tmp_path):
     assert written.path.read_bytes() == b"one"
 
 
+@pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="a system without pipes in folders")
+@pytest.mark.parametrize("replace_old", [False, True])
+def test_what_is_no_plain_file_is_never_replaced_by_one(tmp_path, replace_old):
+    os.mkfifo(tmp_path / "sheet.pdf")
+    finding = refused(tmp_path / "sheet.pdf", replace_old=replace_old, claim=claim_file)
+    assert (finding.code, "not a plain file" in finding.found) == ("CP702", True)
+    assert stat.S_ISFIFO((tmp_path / "sheet.pdf").stat().st_mode)
+
+
 def test_a_device_is_written_as_it_is():
     with claim_text(Path(os.devnull)) as sink:
         sink("two")

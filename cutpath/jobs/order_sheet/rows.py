@@ -84,6 +84,7 @@ def read_sheet(path: Path) -> tuple[list[SheetJob], list[Finding]]:
     for number, values in body:
         row = _Row(Placed(file, cells.sheet, number, {column.key: place for place, column in columns.items()}))
         found += _read(row, columns, values)
+        found += _under_no_header(row, head, values)
         if "kind" in row.values:
             rows.append(row)
     orders = _orders(rows)
@@ -161,6 +162,15 @@ def _read(row: _Row, columns: Mapping[int, Column], values: Sequence[object]) ->
     if not (row.values or found):
         return []
     return [*found, *_whole(row)]
+
+
+def _under_no_header(row: _Row, head: Sequence[object], values: Sequence[object]) -> Iterator[Finding]:
+    """Find what stands in a column without a header: cells that went a place too far."""
+    for place, value in enumerate(values):
+        if value is not None and not (place < len(head) and head[place] is not None):
+            remedy = "Look for a separator too many in the row, or put a header in brackets over a column of your own."
+            found = f"{written(_words(value))} under no header"
+            yield Finding("CP107", row.at.cell(place, "no header"), found, "needed: a header over it", remedy)
 
 
 def _whole(row: _Row) -> Iterator[Finding]:

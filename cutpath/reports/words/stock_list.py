@@ -56,6 +56,9 @@ class ScrapRow(TypedDict):
     kg: float
 
 
+_DECIMALS = 6  # of a millimetre: what sums of binary fractions leave behind these is no part of a size
+
+
 def item_rows(items: Iterable[Item]) -> list[ItemRow]:
     """List items in the order given."""
     return [
@@ -63,8 +66,8 @@ def item_rows(items: Iterable[Item]) -> list[ItemRow]:
             "label": item.label,
             "kind": item.kind.value,
             "code": item.code,
-            "width_mm": item.width_mm,
-            "length_mm": item.length_mm,
+            "width_mm": round(item.width_mm, _DECIMALS),
+            "length_mm": round(item.length_mm, _DECIMALS),
             "exact": item.exact,
             "kg": item.mass_kg,
             "place": item.place,
