@@ -15,13 +15,15 @@ if TYPE_CHECKING:
 
 
 def find_kind(words: str) -> KindOfDetail | None:
-    """Return the kind of detail of that name, hyphens or spaces between its words; None where there is none."""
+    """Return the kind that goes by that name, hyphens or spaces between its words; None where there is none."""
+    from cutpath.families.registry import usual_name
     from cutpath.jobs.starters import kinds
 
     def bare(name: str) -> str:
         return " ".join(name.lower().replace("-", " ").split())
 
-    return next((kind for kind in kinds() if bare(kind.kind) == bare(words)), None)
+    wanted = bare(usual_name(bare(words)))
+    return next((kind for kind in kinds() if bare(kind.kind) == wanted), None)
 
 
 def no_such_kind(words: str) -> click.BadParameter:

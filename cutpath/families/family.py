@@ -97,6 +97,8 @@ class Family:
         Survey -> true pitch of the roof on which its lengths lap; None where they stand on a wall.
     place : int
         Where it stands in the schema and in lists; families of one place go by their kinds.
+    also : tuple of str
+        Other words by which a job file may name it.
     """
 
     kind: str
@@ -115,6 +117,7 @@ class Family:
     lapped: bool = False
     roof_deg: Callable[[Any], float | None] | None = None
     place: int = 100
+    also: tuple[str, ...] = ()
 
 
 Part = tuple[str, DetailTable]

@@ -37,6 +37,11 @@ def by_kind(kind: str) -> Family:
     raise KeyError(kind)
 
 
+def usual_name(word: str) -> str:
+    """Return the kind that a word means: itself, or the kind that goes by that word too."""
+    return next((family.kind for family in FAMILIES if word in family.also), word)
+
+
 def assembly(kind: str) -> Assembly | None:
     """Return the assembly that a job file names so, None where it is no assembly."""
     return next((found for found in ASSEMBLIES if found.kind == kind), None)

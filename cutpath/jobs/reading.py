@@ -17,6 +17,7 @@ from pathlib import Path
 
 from cutpath.errors import Finding, Severity, refuse_faults
 from cutpath.families.desk import Desk
+from cutpath.families.registry import usual_name
 from cutpath.intake import Keys, check, file_name, parse_toml, read_text
 from cutpath.jobs.order_sheet import in_cells, is_sheet, read_sheet, row_of
 from cutpath.jobs.schema import AnyDetail, JobFile
@@ -241,7 +242,7 @@ def _surveyed(
 
 
 def _by_todays_names(raw: dict[str, object], file: str) -> tuple[dict[str, object], list[Finding]]:
-    """Return a copy of raw data with kinds of details by their names of today, and a note of each former one."""
+    """Return a copy of raw data with kinds of details by their usual names, and a note of each former one."""
     details = raw.get("detail")
     if not isinstance(details, list):
         return raw, []
@@ -255,6 +256,8 @@ def _by_todays_names(raw: dict[str, object], file: str) -> tuple[dict[str, objec
             place = f"{file}: detail[{number}].kind"
             findings.append(Finding("CP114", place, f'"{kind}" is a former name', told, remedy, Severity.NOTE))
             table = {**table, "kind": name}
+        elif isinstance(kind, str):
+            table = {**table, "kind": usual_name(kind)}
         named.append(table)
     return {**raw, "detail": named}, findings
 

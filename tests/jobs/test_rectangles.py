@@ -6,6 +6,8 @@ import pytest
 
 from cutpath import pipeline
 from cutpath.errors import Refused
+from cutpath.families.registry import FAMILIES
+from tests.cli.running import run
 
 
 def job(tmp_path, detail: str):
@@ -55,3 +57,26 @@ def test_what_is_no_rectangle_is_told(detail, code, words, tmp_path):
         pipeline.plan([job(tmp_path, detail)])
     (finding,) = [f for f in refused.value.findings if f.code == code]
     assert words in str(finding)
+
+
+def test_who_sells_rectangles_calls_them_so(tmp_path):
+    path = job(tmp_path, 'size = "325 x 175"\nquantity = 2')
+    outline = pipeline.plan([path])
+    path.write_text(path.read_text().replace('"outline"', '"rectangle"'))
+    called = pipeline.plan([path])
+    assert called.findings == outline.findings
+    assert called.pieces == outline.pieces
+
+
+@pytest.mark.parametrize(
+    "command", [["new", "rectangle", "--out", "-"], ["kinds", "rectangle"], ["explain", "rectangle"]]
+)
+def test_commands_know_a_rectangle_by_that_word(command):
+    done = run(*command)
+    assert done.returncode == 0, done.stderr
+    assert "size" in done.stdout
+
+
+def test_no_word_names_two_kinds():
+    words = [word for family in FAMILIES for word in (family.kind, *family.also)]
+    assert len(words) == len(set(words))

@@ -67,7 +67,8 @@ def test_kinds_lists_all_or_one_with_its_keys():
     one = run("kinds", "Apron").stdout
     assert "* width" in one
     assert "how the corners are made: bossed or welded" in one
-    assert "unit of the drawing, when the drawing does not say: mm, cm, m, in or ft" in run("kinds", "outline").stdout
+    outline = " ".join(run("kinds", "outline").stdout.split())
+    assert "unit of the drawing, when the drawing does not say: mm, cm, m, in or ft" in outline
     assert "exposure to wind and rain: sheltered, moderate or severe" in run("new", "apron", "--out", "-").stdout
     assert "upstand" in one
     assert [k["kind"] for k in json.loads(run("kinds", "--json").stdout)["kinds"]] == NAMES

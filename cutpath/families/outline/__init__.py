@@ -25,4 +25,5 @@ FAMILY = Family(
     survey=one(job.survey),
     develop=_develop,
     place=12,
+    also=("rectangle",),
 )

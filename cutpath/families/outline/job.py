@@ -52,7 +52,7 @@ class LayersTable(Strict):
 
 
 class OutlineTable(DetailTable):
-    """A plain shape: points in the file, or a drawing beside it."""
+    """A plain shape: a rectangle by its size, points in the file, or a drawing beside it."""
 
     kind: Literal["outline"] = Field(description="outline")
     points: list[Point] | None = Field(
