@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
-from cutpath.reports.pictures.qr import QUIET, qr_rows
+from cutpath.reports.pictures.qr import QUIET, qr_bars, qr_rows
 from cutpath.tolerances import POINT_MM
 from cutpath.writers.pdf import MM
 from cutpath.writers.pdf_frame import canvas_on, font_for
@@ -153,8 +153,6 @@ def _square(canvas: Canvas, code: str, corner: tuple[float, float], side_mm: flo
     rows = qr_rows(code)
     module = side_mm / (len(rows) + QUIET)  # half of the clear border; the label's own paper is the other half
     border = module * QUIET / 2
-    for r, row in enumerate(rows):
-        for c, dark in enumerate(row):
-            if dark:
-                x, y = corner[0] + border + c * module, corner[1] + side_mm - border - (r + 1) * module
-                canvas.rect(x * MM, y * MM, module * MM, module * MM, stroke=0, fill=1)
+    for r, first, end in qr_bars(rows):
+        x, y = corner[0] + border + first * module, corner[1] + side_mm - border - (r + 1) * module
+        canvas.rect(x * MM, y * MM, (end - first) * module * MM, module * MM, stroke=0, fill=1)

@@ -13,7 +13,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from cutpath.reports.pictures.qr import qr_rows
+from cutpath.reports.pictures.qr import qr_bars, qr_rows
 from cutpath.values.drawing import Drawing, Note, Role, Stroke
 from cutpath.values.looks import CHAIN, GREY, OF_ROLE, Look
 from cutpath.values.machine import Paper
@@ -302,11 +302,9 @@ class _Cover:
         rows = qr_rows(code)
         module = 28.0 / len(rows)
         x0, top = _COVER_MM[0] - self._left - 28.0, _COVER_MM[1] - self._left - 2
-        for r, row in enumerate(rows):
-            for c, dark in enumerate(row):
-                if dark:
-                    at = ((x0 + c * module) * MM, (top - (r + 1) * module) * MM)
-                    self._canvas.rect(*at, module * MM, module * MM, stroke=0, fill=1)
+        for r, first, end in qr_bars(rows):
+            at = ((x0 + first * module) * MM, (top - (r + 1) * module) * MM)
+            self._canvas.rect(*at, (end - first) * module * MM, module * MM, stroke=0, fill=1)
 
     def _legend(self, roles: set[Role]) -> None:
         x = self._left + LEFT_MM

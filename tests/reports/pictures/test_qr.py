@@ -23,6 +23,12 @@ def test_the_picture_has_the_modules_where_they_belong() -> None:
     rows = qr_rows("M-S1-R2")
     module = 14.0 / (len(rows) + 2 * QUIET)
     svg = qr_svg("M-S1-R2", 14.0)
-    corners = {(round(float(x) / module), round(float(y) / module)) for x, y in re.findall(r"M([\d.]+) ([\d.]+)", svg)}
-    dark = {(c + QUIET, r + QUIET) for r, row in enumerate(rows) for c, d in enumerate(row) if d}
-    assert corners == dark
+    bars = re.findall(r"M([\d.]+) ([\d.]+)L([\d.]+) \2L\3 ([\d.]+)L\1 \4Z", svg)
+    assert len(bars) == svg.count("Z")
+    drawn = []
+    for bar in bars:
+        left, top, right, bottom = (float(at) / module for at in bar)
+        assert (top, bottom) == pytest.approx((round(top), round(top) + 1), abs=0.02)
+        drawn += [(c, round(top)) for c in range(round(left), round(right))]
+    dark = [(c + QUIET, r + QUIET) for r, row in enumerate(rows) for c, d in enumerate(row) if d]
+    assert sorted(drawn) == sorted(dark), "each once"
