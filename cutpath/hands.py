@@ -12,13 +12,14 @@ from __future__ import annotations
 import os
 import pickle
 from collections.abc import Callable, Iterator, Sequence
-from concurrent.futures import Future, ProcessPoolExecutor
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
 from functools import lru_cache
-from multiprocessing import get_context
-from typing import Any, TypeVar
+from typing import TYPE_CHECKING, Any, TypeVar
+
+if TYPE_CHECKING:
+    from concurrent.futures import Future, ProcessPoolExecutor
 
 C = TypeVar("C")
 T = TypeVar("T")
@@ -96,6 +97,9 @@ def each(stage: str, work: Callable[[C, T], R], common: C, things: Sequence[T], 
 
 def _shared(hands: _Hands, stage: str, work: Callable[[C, T], R], common: C, things: Sequence[T]) -> list[R]:
     if hands.pool is None:
+        from concurrent.futures import ProcessPoolExecutor
+        from multiprocessing import get_context
+
         hands.pool = ProcessPoolExecutor(hands.count - 1, mp_context=get_context("spawn"))
     blob = pickle.dumps((work, common), protocol=pickle.HIGHEST_PROTOCOL)
     size = max(1, -(-len(things) // (_PARTS * hands.count)))

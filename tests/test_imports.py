@@ -318,6 +318,12 @@ def test_starting_up_loads_nothing_heavy(arguments: tuple[str, ...]) -> None:
     assert not {name for name in names if name.partition(".")[0] in HEAVY}
 
 
+def test_what_only_the_search_needs_is_loaded_for_it_alone() -> None:
+    names, _ = loaded("-c", "import cutpath.pipeline, cutpath.shop")
+    assert "cutpath.nesting" in names
+    assert not names & {"numba", "scipy.optimize", "multiprocessing"}
+
+
 def test_help_answers() -> None:
     names, text = loaded("-m", "cutpath", "--help")
     assert "click" in names

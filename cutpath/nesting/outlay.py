@@ -13,8 +13,15 @@ from __future__ import annotations
 from dataclasses import dataclass
 from math import fsum
 
-from cutpath.nesting.stock import owned_worth
 from cutpath.values.nest import Nest, NestedRoll, NestProblem, Objective, Roll, mean_price
+
+_OWNED_WORTH = 0.9
+_OWNED_TOKEN = 0.2
+
+
+def owned_worth(objective: Objective) -> float:
+    """Return what lead of an offcut counts for, as a share of new lead."""
+    return _OWNED_TOKEN if objective is Objective.BOUGHT else _OWNED_WORTH
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,13 +15,12 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from cutpath.nesting.outlay import owned_worth
 from cutpath.nesting.shapes import Room, ticks_up
 from cutpath.nesting.state import ENDLESS, Stock
 from cutpath.nesting.ticks import TICKS_PER_MM
 from cutpath.values.nest import NestProblem, Objective
 
-_OWNED_WORTH = 0.9
-_OWNED_TOKEN = 0.2
 _MOST_SINGLE = 64  # counted rolls that stand each by itself
 _LACKING = 30.0  # price of lead that there is not, against new lead
 
@@ -43,11 +42,6 @@ class _StockEntry:
     capacity: int
     endless: bool
     rooms: tuple[int, ...]
-
-
-def owned_worth(objective: Objective) -> float:
-    """Return what lead of an offcut counts for, as a share of new lead."""
-    return _OWNED_TOKEN if objective is Objective.BOUGHT else _OWNED_WORTH
 
 
 def supply_of(problem: NestProblem, rooms: Sequence[Room]) -> Supply:
