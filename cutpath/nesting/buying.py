@@ -5,7 +5,8 @@ on each roll was bought all the same. So the search goes on from such a nest.
 
 * **Each bundle on a roll of its own**, where there are many pieces. The cost of a bundle is what it draws and a
   share of what is left of its roll, less of it for bundles that are still short. So short bundles lose pieces to
-  long ones until they are gone, and it always pays to draw less.
+  long ones until they are gone, and it always pays to draw less. At first, bundles are charged by the mean length of
+  their lanes as well as by the longest.
 * **Cheaper rolls for a few.** Some rolls are taken, mostly those with most left on them, and cheaper ones chosen in the
   place of up to three of them: one less, one narrower or shorter, one for two. Their pieces are annealed on the rolls
   chosen, whose lead is nearly free, beside new lead that is dear. What is left on new lead in the end is packed on
@@ -42,6 +43,7 @@ _MANY = 80  # with more pieces, first each bundle on a roll of its own
 _ROUNDS_SHARE, _ROUNDS = 0.75, 24
 _ROUNDS_HOT, _ROUNDS_COLD = 0.04, 0.007  # heat as a share of the mean area of a piece
 _LEFT_FIRST, _LEFT_FROM = 0.3, 0.7  # share of what is left of a roll that counts at first; all of it from here on
+_LONGEST_FROM = 0.6  # from here on only the longest lane of a bundle counts; before that, lanes at their mean as well
 _GROUP = 70  # pieces on rolls that are exchanged together
 _FREE, _FREE_LEFT = 0.3, (0.5, 1.0)  # how often pieces take any rolls from nothing; share of what is left that counts
 _SOME = 0.3  # how often fewer, where all pieces are no more than that
@@ -119,6 +121,7 @@ class Buying:
                 break
             done = r / _ROUNDS
             stock = self._whole_rolls(kinds, _LEFT_FIRST + (1.0 - _LEFT_FIRST) * min(1.0, done / _LEFT_FROM))
+            stock = stock._replace(longest=np.array([min(1.0, done / _LONGEST_FROM) ** 2]))
             cooling = (_ROUNDS_COLD / _ROUNDS_HOT) ** (1 / _ROUNDS)
             hot = _ROUNDS_HOT * cooling**r * shop.model.mean_area
             rng = np.random.default_rng([self.seed, 37, r])

@@ -181,7 +181,7 @@ def marginal(stock: Stock, c: int, used: int, along: int, charged: int) -> float
         return NEVER
     cost = stock.price[c] * charged
     if stock.left[c] > 0.0:
-        cost += stock.left[c] * stock.price[c] * (stock.length[c] - along) * along / stock.length[c]
+        cost += stock.left[c] * stock.price[c] * (stock.length[c] - charged) * charged / stock.length[c]
     return cost
 
 
