@@ -82,6 +82,9 @@ def _asked() -> argparse.Namespace:
     parser.add_argument("--patience", type=float, default=60, help="seconds of tests, as the code is, for each mutant")
     parser.add_argument("--workers", type=int, default=1, help="processes at once")
     parser.add_argument("--killers", action="store_true", help="print what kills each mutant")
+    parser.add_argument(
+        "--keep", type=Path, help="folder where what the tests do as the code is stays for the next time"
+    )
     parser.add_argument("--only", type=Path, help="a list printed before: of it those that lived, instead of a sample")
     return parser.parse_args()
 
@@ -147,7 +150,8 @@ def _try_part(part: str, asked: argparse.Namespace, out: Any) -> bool:
             told["ends"] = in_forks(one, len(rest), asked.workers)
             told["names"], told["seconds"] = names, ran.seconds
 
-        with_tests(files, tests, asked.workers, tried)
+        every = [file for sources, _ in PARTS.values() for file in files_of(sources)]
+        with_tests(every, tests, asked.workers, asked.keep, tried)
         return told
 
     # The collected tests live in a fork: what is imported anew must not be there yet.

@@ -163,10 +163,10 @@ def changed(mutant: Mutant) -> ast.Module:
 
 @dataclass(frozen=True, slots=True)
 class Explained:
-    """Mutants that change nothing anybody could see: of a line of a file, or of any (``file`` is empty).
+    """Mutants that change nothing anybody could see: one on a ``line``, or a kind of them in a file or in any.
 
-    ``words`` are those of the change; of any file a pattern for them. With ``swapped`` only changes count that take
-    ``<`` for ``<=`` or ``>`` for ``>=``, or the other way.
+    ``words`` are those of the change, of a kind a pattern for them. With ``swapped`` only changes count that take ``<``
+    for ``<=`` or ``>`` for ``>=``, or the other way.
     """
 
     words: str
@@ -177,8 +177,10 @@ class Explained:
 
     def means(self, mutant: Mutant) -> bool:
         """Whether a mutant is one of these."""
-        if self.file:
-            return (mutant.file, mutant.text, mutant.words) == (self.file, self.line, self.words)
+        if self.file not in ("", mutant.file):
+            return False
+        if self.line:
+            return (mutant.text, mutant.words) == (self.line, self.words)
         before, _, after = mutant.words.partition(" -> ")
         same = _EDGE.sub(r"\1", before) == _EDGE.sub(r"\1", after)
         return bool(re.fullmatch(self.words, mutant.words)) and (same or not self.swapped)

@@ -9,6 +9,7 @@ imported anew, in a fork of the first process, which knows the libraries alone.
 from __future__ import annotations
 
 import gc
+import hashlib
 import importlib.abc
 import importlib.util
 import json
@@ -22,6 +23,7 @@ import types
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, field
+from functools import cache
 from pathlib import Path
 from typing import Any
 
@@ -161,27 +163,51 @@ def _given(child: int, kept: int) -> Any:
 
 
 def with_tests(
-    files: Sequence[str], tests: Sequence[str], workers: int, work: Callable[[list[Any], Ran], None]
+    files: Sequence[str], tests: Sequence[str], workers: int, kept: Path | None, work: Callable[[list[Any], Ran], None]
 ) -> None:
-    """Collect tests, run them as the code is, and call ``work`` with them and what they did."""
+    """Collect tests, run them as the code is, and call ``work`` with them and what they did to some files.
+
+    What they did is ``kept``, where a file is named, and read from there for files of tests that are as they were, if
+    the sources are that they ran.
+    """
     tracer = _Tracer(files)
 
     def then(items: list[Any]) -> None:
         by_file: dict[str, list[Any]] = defaultdict(list)
         for item in items:
             by_file[item.nodeid.split("::")[0]].append(item)
+        before = json.loads(kept.read_text(encoding="utf-8")) if kept and kept.exists() else {}
+        told = {
+            file: one
+            for file, one in before.items()
+            if file in by_file and all(_sum(name) == known for name, known in one["sums"].items())
+        }
+        anew = sorted(by_file.keys() - told.keys())
+        for file, one in zip(
+            anew, in_forks(lambda k: _sound(by_file[anew[k]], tracer), len(anew), workers), strict=True
+        ):
+            if one is None:
+                raise SystemExit(f"{file} comes to no end as the code is")
+            sources = sorted({source for lines in one["lines"].values() for source, _ in lines})
+            told[file] = {"sums": {name: _sum(name) for name in (file, *sources)}, **one}
+        if kept:
+            kept.write_text(json.dumps({**before, **told}), encoding="utf-8")
         ran = Ran()
         ran.lines |= tracer.lines
-        for told in in_forks(lambda k: _sound(list(by_file.values())[k], tracer), len(by_file), workers):
-            if told is None:
-                raise SystemExit("the tests come to no end as the code is")
-            ran.seconds |= told["seconds"]
-            ran.failed += told["failed"]
-            ran.lines |= {name: {(file, line) for file, line in lines} for name, lines in told["lines"].items()}
+        for one in told.values():
+            ran.seconds |= one["seconds"]
+            ran.failed += one["failed"]
+            ran.lines |= {name: {(file, line) for file, line in lines} for name, lines in one["lines"].items()}
         work(items, ran)
 
     sys.settrace(tracer)
     _collected(tests, then)
+
+
+@cache
+def _sum(file: str) -> str:
+    path = ROOT / file
+    return hashlib.sha256(path.read_bytes()).hexdigest() if path.exists() else ""
 
 
 def _sound(items: list[Any], tracer: _Tracer) -> dict[str, Any]:
