@@ -34,18 +34,30 @@ _ALWAYS = ["tests/test_values_stay.py", "tests/test_one_meaning.py", "tests/gold
 _DEVELOPED = [
     "tests/families",
     "tests/folding",
-    "tests/jobs",
     "tests/recheck",
-    "tests/reference",
     "tests/trade",
+    "tests/jobs/test_broken.py",
+    "tests/jobs/test_chimney.py",
+    "tests/jobs/test_courses.py",
+    "tests/jobs/test_dxf_outline.py",
+    "tests/jobs/test_groups.py",
+    "tests/jobs/test_rectangles.py",
+    "tests/jobs/test_sizes.py",
+    "tests/jobs/test_starters.py",
+    "tests/jobs/test_uneven_walls.py",
+    "tests/jobs/test_warned.py",
     "tests/properties/test_folding_faults.py",
     "tests/properties/test_patterns.py",
     "tests/properties/test_pieces.py",
-    "tests/reports/account",
-    "tests/test_divided_alike.py",
+    "tests/reference/test_laps.py",
+    "tests/reference/test_practice.py",
+    "tests/reference/test_soakers.py",
+    "tests/reference/test_steps.py",
+    "tests/reports/account/test_marking.py",
+    "tests/reports/account/test_quantities.py",
+    "tests/reports/account/test_setting_out.py",
     "tests/test_flat_roofs.py",
     "tests/test_hidden_side.py",
-    "tests/test_lengths.py",
 ]
 
 PARTS: dict[str, tuple[list[str], list[str]]] = {
@@ -57,7 +69,7 @@ PARTS: dict[str, tuple[list[str], list[str]]] = {
     "account": (["cutpath/reports/account/yields.py"], ["tests/reports/account"]),
     "stock": (["cutpath/stock/book.py"], ["tests/stock", "tests/cli/test_stock.py"]),
     "trade": (["cutpath/trade"], _DEVELOPED),
-    "families": (["cutpath/families"], [*_DEVELOPED, "tests/reports/pictures"]),
+    "families": (["cutpath/families"], _DEVELOPED),
 }
 """Sources of each part, files or folders, and the tests that hold it."""
 

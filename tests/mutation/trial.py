@@ -229,8 +229,7 @@ def _sound(items: list[Any], tracer: _Tracer) -> dict[str, Any]:
 
     seconds: dict[str, float] = {}
     lines: Lines = {}
-    items[0].config.pluginmanager.register(Fixtures())
-    with _own_place(items[0].config) as failing:
+    with _own_place(items[0].config, Fixtures()) as failing:
         for item, after in zip(items, [*items[1:], None], strict=True):
             tracer.begin(item.nodeid)
             begun = time.perf_counter()
@@ -252,17 +251,20 @@ def _sound(items: list[Any], tracer: _Tracer) -> dict[str, Any]:
 class _own_place:  # noqa: N801 - used as a function
     """A folder for the files of the tests of this process alone, and a list of those that fail."""
 
-    def __init__(self, config: Any) -> None:
-        self.config = config
-        self.failing = _Failing()
+    def __init__(self, config: Any, *plugins: object) -> None:
+        self.config, self.plugins = config, (_Failing(), *plugins)
 
     def __enter__(self) -> _Failing:
         self.folder = tempfile.TemporaryDirectory(prefix="mutation-")
-        self.config._tmp_path_factory._given_basetemp = Path(self.folder.name) / "tests"
-        self.config.pluginmanager.register(self.failing)
-        return self.failing
+        factory = self.config._tmp_path_factory
+        factory._given_basetemp, factory._basetemp = Path(self.folder.name) / "tests", None
+        for plugin in self.plugins:
+            self.config.pluginmanager.register(plugin)
+        return self.plugins[0]
 
     def __exit__(self, *_: object) -> None:
+        for plugin in self.plugins:
+            self.config.pluginmanager.unregister(plugin)
         self.folder.cleanup()
 
 
