@@ -8,8 +8,10 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
+from cutpath.families.frame import LABEL_CLEAR_MM
 from cutpath.families.registry import develop
-from cutpath.values.pattern import FoldWay
+from cutpath.families.strips import strip
+from cutpath.values.pattern import FoldWay, Stance
 from tests.families.abutment_gutter import abutment_gutters
 from tests.families.valley_gutter import valleys
 from tests.properties.measure import NEAR_MM, gap, to_run
@@ -71,3 +73,11 @@ def test_a_gutter_beside_a_wall_is_folded_up_on_both_sides_for_each_hand(survey)
         assert max(ys) - wall == pytest.approx(survey.upstand_mm, abs=NEAR_MM)
         assert edge - min(ys) == pytest.approx(survey.edge_mm, abs=NEAR_MM)
         assert gap(folds["wall"].start, folds["wall"].end) == pytest.approx(piece.pattern.length_mm, abs=NEAR_MM)
+
+
+def test_lettering_keeps_off_laps_where_they_leave_twice_the_height():
+    """A strip of 150 by 1000: between laps at 300 and 700 there is room, between 400 and 650 there is not."""
+    both, short, upper = (300.0, 700.0), (400.0, 650.0), (None, 400.0)
+    for laps, room in ((both, 400.0), (short, 1000.0), (upper, 400.0), ((None, None), 1000.0)):
+        label = strip("cover flashing", (0.0, 150.0), [], (0.0, 1000.0), laps, Stance.UPRIGHT).label
+        assert label.width_mm == room - 2 * LABEL_CLEAR_MM
