@@ -89,10 +89,16 @@ def cluster(address: str) -> Iterator[Crew]:
     """
     try:
         from distributed import Client
+        from distributed.comm.addressing import parse_address, parse_host_port
     except ImportError:
         found = "the package distributed is not installed"
         raise Refused([_unreachable(address, found, "Install it: pip install 'cutpath[cluster]'.")]) from None
     try:
+        scheme, place = parse_address(address)
+        if scheme != "inproc":
+            parse_host_port(
+                place
+            )  # a client that finds this out for itself holds up the end of the process for a minute
         client = Client(address, timeout=_REACH_S, set_as_default=False)
     except (OSError, ValueError, TypeError) as error:
         found = f"it cannot be reached ({str(error) or type(error).__name__})"

@@ -71,12 +71,17 @@ def stock_path(path: Path | None) -> Path:
     return Path(named) if named else stock.default_path()
 
 
-def stock_file(path: Path | None) -> StockFile:
-    """Return the stock file named, settled or usual, and say what of broken off runs was settled."""
+def stock_file(path: Path | None, *, create: bool = False) -> StockFile:
+    """Return the stock file named, settled or usual; say what of broken off runs was settled, and where there is none.
+
+    ``create`` says that the command makes the file.
+    """
     from cutpath import shop
 
     file, told = shop.opened(stock_path(path))
     say_findings(told)
+    if not create and not file.exists():
+        say(f"There is no stock file {file.path} yet; cutpath stock add makes one.")
     return file
 
 
@@ -147,7 +152,7 @@ def add_command(
         exact=not (about or length[1]),
     )
     at = now()
-    change = stock_file(path).change(lambda holding: stock.add(holding, delivery, at, note), create=True)
+    change = stock_file(path, create=True).change(lambda holding: stock.add(holding, delivery, at, note), create=True)
     _show(change, as_json=as_json)
 
 

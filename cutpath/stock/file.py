@@ -75,8 +75,23 @@ class StockFile:
     path: Path
 
     def exists(self) -> bool:
-        """Tell whether the file is there."""
-        return self.path.exists()
+        """Tell whether the file is there.
+
+        Raises
+        ------
+        Refused
+            CP801 when nobody can tell: a closed folder, or a name too long.
+        """
+        try:
+            self.path.stat()
+        except (FileNotFoundError, NotADirectoryError):
+            return False
+        except OSError as error:
+            reason = error.strerror or str(error)
+            raise Refused(
+                [self._unusable(f"it cannot be read ({reason})", "Check its name and your rights.")]
+            ) from error
+        return True
 
     def read(self) -> Holding:
         """Return what there is; without a file, nothing.

@@ -81,6 +81,15 @@ def test_what_does_not_go_together_is_misuse(night, both):
     assert run("batches", night, *both).returncode == 2
 
 
+@pytest.mark.parametrize("address", ["nonsense", "tcp://127.0.0.1", "tcp://127.0.0.1:x"])
+def test_what_is_no_address_is_told_before_a_client_is_made(address, monkeypatch):
+    made = []
+    monkeypatch.setattr("distributed.Client", lambda *asked, **_: made.append(asked))
+    with pytest.raises(Refused) as refusal, crews.cluster(address):
+        pass
+    assert ([f.code for f in refusal.value.findings], made) == (["CP709"], [])
+
+
 def test_a_cluster_that_is_not_there_is_told(night, monkeypatch):
     monkeypatch.setattr(crews, "_REACH_S", 0.2)
     with pytest.raises(Refused) as refusal, crews.cluster("tcp://127.0.0.1:9"):

@@ -399,6 +399,18 @@ def test_a_re_cut_draws_on_the_stock_that_is_settled(day, tmp_path, monkeypatch)
     assert {row["cut"] for row in told} == {False}, "where another stock is settled, that one knows the run"
 
 
+@pytest.mark.parametrize("command", [["stock", "list"], ["stock", "history"], ["stock", "scrap"], ["run", "list"]])
+def test_a_stock_file_that_is_not_there_is_said_so(command, tmp_path):
+    done = run(*command, "--stock", tmp_path / "shop.sqlit")
+    assert (done.returncode, "no stock file" in done.stderr) == (0, True)
+    assert not list(tmp_path.iterdir())
+
+
+def test_a_name_too_long_for_a_stock_file_is_told(tmp_path):
+    done = run("stock", "list", "--stock", tmp_path / ("x" * 300))
+    assert (done.returncode, "[CP801]" in done.stderr) == (1, True), done.stderr
+
+
 def test_a_length_may_be_told_as_about(tmp_path):
     path = tmp_path / "s.sqlite3"
     assert shelf(path, "add", "--code", 4, "--width", 450, "--length", "about 4 m").returncode == 0
