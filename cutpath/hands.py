@@ -16,6 +16,7 @@ from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
 from functools import lru_cache
+from importlib import import_module
 from typing import TYPE_CHECKING, Any, TypeVar
 
 if TYPE_CHECKING:
@@ -56,9 +57,16 @@ def cores() -> int:
 
 
 @contextmanager
-def at_hand(count: int, told: Told) -> Iterator[None]:
-    """Let `each` share its work over ``count`` hands, this process being one of them, and tell how far it is."""
+def at_hand(count: int, told: Told, ahead: str = "") -> Iterator[None]:
+    """Let `each` share its work over ``count`` hands, this process being one of them, and tell how far it is.
+
+    Others start when they are first needed. Where they surely will be, ``ahead`` names the module that they are to
+    import meanwhile, and they start at once: it takes each a second.
+    """
     hands = _Hands(count, told)
+    if ahead and count > 1:
+        hands.pool = _others(count)
+        hands.pool.submit(import_module, ahead)
     token = _at_hand.set(hands)
     try:
         yield
@@ -97,10 +105,7 @@ def each(stage: str, work: Callable[[C, T], R], common: C, things: Sequence[T], 
 
 def _shared(hands: _Hands, stage: str, work: Callable[[C, T], R], common: C, things: Sequence[T]) -> list[R]:
     if hands.pool is None:
-        from concurrent.futures import ProcessPoolExecutor
-        from multiprocessing import get_context
-
-        hands.pool = ProcessPoolExecutor(hands.count - 1, mp_context=get_context("spawn"))
+        hands.pool = _others(hands.count)
     blob = pickle.dumps((work, common), protocol=pickle.HIGHEST_PROTOCOL)
     size = max(1, -(-len(things) // (_PARTS * hands.count)))
     parts = [things[k : k + size] for k in range(0, len(things), size)]
@@ -119,6 +124,13 @@ def _shared(hands: _Hands, stage: str, work: Callable[[C, T], R], common: C, thi
         raise
     hands.told(stage, len(things), len(things))
     return [result for part in whole for result in part]
+
+
+def _others(count: int) -> ProcessPoolExecutor:
+    from concurrent.futures import ProcessPoolExecutor
+    from multiprocessing import get_context
+
+    return ProcessPoolExecutor(count - 1, mp_context=get_context("spawn"))
 
 
 def _is_done(future: Future[Any]) -> bool:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import multiprocessing
+
 import pytest
 
 from cutpath import hands, pipeline
@@ -40,6 +42,15 @@ def test_shared_work_comes_in_order(two):
     assert two[-1] == ("counted", 100, 100)
     done = [count for _, count, _ in two]
     assert done == sorted(done)
+
+
+def test_others_start_ahead_of_the_work_only_where_it_is_asked():
+    def others(*ahead):
+        before = set(multiprocessing.active_children())
+        with hands.at_hand(2, lambda *_: None, *ahead):
+            return len(set(multiprocessing.active_children()) - before)
+
+    assert (others(), others("json")) == (0, 1)
 
 
 def test_a_refusal_comes_from_another_process_with_its_findings(two):

@@ -36,6 +36,10 @@ if TYPE_CHECKING:
     from cutpath.values.stock import Item
 
 
+_MANY = 15
+"""Job files that mostly come to enough pieces to be worth other hands."""
+
+
 @click.command("make")
 @jobs_argument
 @rolls_option
@@ -134,7 +138,14 @@ def command(
     import contextlib
     import dataclasses
 
-    from cutpath import hands, output, shop
+    from cutpath import hands
+
+    line = ProgressLine()
+    click.get_current_context().call_on_close(line.close)
+    ahead = "cutpath.pipeline" if len(jobs) >= _MANY else ""  # before this process imports it
+    click.get_current_context().with_resource(hands.at_hand(workers or hands.cores(), line.stage, ahead))
+
+    from cutpath import output, shop
     from cutpath.batches import one
     from cutpath.intake import remembering
     from cutpath.machines import machines
@@ -180,10 +191,6 @@ def command(
         labels=labels or "",
         settled=chosen.told(),
     )
-    line = ProgressLine()
-    click.get_current_context().call_on_close(line.close)
-    click.get_current_context().with_resource(hands.at_hand(workers or hands.cores(), line.stage))
-
     def look(planned: Planned) -> None:
         place.spare(drawing for job in planned.jobs for drawing in job.reads)
 

@@ -5,10 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from html import escape
+from typing import TYPE_CHECKING
 
 from cutpath.paper.markup import element, number
 from cutpath.plane import bounds_mm
 from cutpath.values.pattern import Point, Polyline
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
 
 SIZES_MM = (3.4, 3.0, 2.6, 2.2, 1.9)
 """Letter sizes on paper, the best first; 1.9 mm is about 5 1/2 points, the least that reads well."""
@@ -60,8 +64,9 @@ def best_place(
     import shapely
 
     x0, y0, x1, y1 = bounds_mm(outline)
-    clip = shapely.box(window[0], y0, window[1], y1)
-    shape = shapely.Polygon(outline, holes).intersection(clip)
+    shape: BaseGeometry = shapely.Polygon(outline, holes)
+    if x0 < window[0] or x1 > window[1]:
+        shape = shape.intersection(shapely.box(window[0], y0, window[1], y1))
     if shape.is_empty:
         return None
     x0, y0, x1, y1 = shape.bounds
@@ -70,24 +75,29 @@ def best_place(
     cx, cy = grid[0].ravel(), grid[1].ravel()
     cut = shapely.MultiLineString([line for line in lines if len(line) > 1])
     shapely.prepare(shape)
-    room = np.asarray(shapely.distance(shapely.points(cx, cy), shapely.union(shape.boundary, cut)))
+    edges: BaseGeometry | None = None  # of shape and lines together; many a text needs only a few places looked at
     for obstacles in (cut, None):
         for size in SIZES_MM:
             along, square = LETTER_WIDTH * size * len(text) / 2, size / 2
             for upwards, (half_x, half_y) in ((False, (along, square)), (True, (square, along))):
                 # Only boxes inside that of the shape; where lines count, half a letter away from all of them.
                 inside = (x0 < cx - half_x) & (cx + half_x < x1) & (y0 < cy - half_y) & (cy + half_y < y1)
-                tried = np.flatnonzero(inside if obstacles is None else inside & (room >= size / 2))
-                if not tried.size:
+                fit = np.flatnonzero(inside)
+                if not fit.size:
                     continue
-                x, y = cx[tried], cy[tried]
+                x, y = cx[fit], cy[fit]
                 boxes = shapely.box(x - half_x, y - half_y, x + half_x, y + half_y)
-                fits = shapely.contains_properly(shape, boxes)
+                held = shapely.contains_properly(shape, boxes)
                 if obstacles is not None:
-                    fits &= ~shapely.intersects(obstacles, boxes)
-                if fits.any():
-                    best = int(tried[fits][np.argmax(room[tried[fits]])])
-                    return Place((float(cx[best]), float(cy[best])), size, upwards)
+                    held[held] = ~shapely.intersects(obstacles, boxes[held])
+                fit = fit[held]
+                if not fit.size:
+                    continue
+                edges = shapely.union(shape.boundary, cut) if edges is None else edges
+                room = np.asarray(shapely.distance(shapely.points(cx[fit], cy[fit]), edges))
+                best = int(np.argmax(room))
+                if obstacles is None or room[best] >= size / 2:
+                    return Place((float(cx[fit[best]]), float(cy[fit[best]])), size, upwards)
     middle = shape.representative_point()
     return Place((middle.x, middle.y), SIZES_MM[-1], upwards=False) if always else None
 

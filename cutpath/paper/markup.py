@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from functools import cache
 from html import escape
 from math import ceil
@@ -77,6 +77,17 @@ def document(title: str, style: str, body: str) -> str:
         element("style", style),
     )
     return "<!DOCTYPE html>\n" + element("html", element("head", *head), element("body", body), lang="en-GB") + "\n"
+
+
+HERE = "\0"  # no page holds it
+
+
+def framed(title: str, style: str, body: str, parts: Iterable[str]) -> Iterator[str]:
+    """Yield a whole page as `document` makes it in parts, ``parts`` in the place of `HERE` in its body."""
+    before, after = document(title, style, body).split(HERE)
+    yield before
+    yield from parts
+    yield after
 
 
 def path(points: Polyline, *, closed: bool = False) -> str:

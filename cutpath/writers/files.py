@@ -161,8 +161,13 @@ _TICKETS, _LABELS = (
 
 
 def _general(path: str, says: str, *parts: str) -> File:
-    """Return a file of the whole run, with what the index says of it; a long text may come in parts."""
-    return File(Listed(path, path.rsplit(".", 1)[1], says=says), b"".join([part.encode() for part in parts]))
+    """Return a file of the whole run, with what the index says of it."""
+    return _file(Listed(path, path.rsplit(".", 1)[1], says=says), parts)
+
+
+def _file(listed: Listed, parts: Sequence[str]) -> File:
+    """Return a file; a long text may come in parts."""
+    return File(listed, b"".join([part.encode() for part in parts]))
 
 
 def _entry(file: File) -> Entry:
@@ -193,7 +198,7 @@ def folder_of(
     last = [_TICKETS, *([_LABELS] if labels else [])]
     if files:
         made.append(_general(INDEX, "", index_text([*(file.listed for file in made), *last])))
-    made.append(File(_TICKETS, tickets.tickets_html(batch, name, folded).encode()))
+    made.append(_file(_TICKETS, tickets.ticket_parts(batch, name, folded)))
     if labels:
         pages = [Label(title, lines, f"{name} {title}") for title, lines in piece_labels(batch)]
         made.append(File(_LABELS, label_sheets(pages, GRIDS[labels])))

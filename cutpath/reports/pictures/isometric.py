@@ -137,10 +137,11 @@ def folded_up(piece: Piece, proof: Proof) -> Folded | None:
         return None
     camera = _HIGH_UP if piece.pattern.stance is Stance.BEFORE_A_ROOF else _ISOMETRIC
     worked = worked_parts(piece.pattern, proof.faces)
-    views = [_visible(_seen(piece, (*proof.faces, *worked), side, camera)) for side in (-1, 1)]
-    if piece.pattern.mirrored:
-        views.reverse()
-    shown = max(views, key=_shown)
+    sides = (1, -1) if piece.pattern.mirrored else (-1, 1)
+    seen, other = (_seen(piece, (*proof.faces, *worked), side, camera) for side in sides)
+    shown = _visible(seen)
+    if (count := _shown(shown)) < len(other) and _shown(turned := _visible(other)) > count:
+        shown = turned
     faces = [face for face, _ in shown]
     x0, y0, x1, y1 = bounds_mm(point for face in faces for point in face.outline)
     fit = max((x1 - x0) / WIDEST, (y1 - y0) / TALLEST)

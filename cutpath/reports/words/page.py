@@ -14,7 +14,7 @@ from typing import TypeVar
 from cutpath.errors import Finding, Severity
 from cutpath.hands import each
 from cutpath.paper.fixing_marks import fixing_key
-from cutpath.paper.markup import document, drawing, element, hatched, html_table, number, path, svg
+from cutpath.paper.markup import HERE, drawing, element, framed, hatched, html_table, number, path, svg
 from cutpath.paper.text import fixed, kilograms, millimetres, percent, rolls_named, square_metres
 from cutpath.paper.wall_sheet import BESIDE
 from cutpath.plane import bounds_mm
@@ -47,8 +47,6 @@ _NAMES_END = re.compile(r"(?<=,) (?=\d)| (?=to \d)|(?<=to) (?=\d)")
 _SHORT = 18
 """Rows of a cutting list that stay on one page."""
 
-_HERE = "\0"  # no page holds it
-
 _PRACTICE = "one piece after another from the narrowest roll that holds it"
 
 
@@ -80,9 +78,7 @@ def report_parts(
     kinds = _alike(batch.sheets)
     laid = [(sheet, _on(sheet, patterns), _on(sheet, of_piece)) for sheet, *_ in kinds]
     shown = each("report, roll by roll", _rows_of, None, laid, sum(len(sheet.nested.placements) for sheet, *_ in laid))
-    before, after = document(title, STYLE + PICTURE_STYLE, element("main", _HERE)).split(_HERE)
-    return [
-        before,
+    body = [
         _headline(batch, account),
         _to_fetch(batch),
         _for_whom(batch, account),
@@ -109,8 +105,8 @@ def report_parts(
         shop_rules_html(batch.practice),
         _cautions(cautions),
         element("footer", escape(f"cutpath {batch.version}, seed {batch.seed}. Lengths in millimetres.")),
-        after,
     ]
+    return list(framed(title, STYLE + PICTURE_STYLE, element("main", HERE), body))
 
 
 def _to_fetch(batch: Batch) -> str:

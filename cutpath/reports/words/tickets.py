@@ -15,7 +15,7 @@ from math import ceil
 
 from cutpath.hands import each
 from cutpath.paper.fixing_marks import SIGNS
-from cutpath.paper.markup import document, drawing, element, html_table, number
+from cutpath.paper.markup import HERE, drawing, element, framed, html_table, number
 from cutpath.paper.text import fixed, kilograms, millimetres
 from cutpath.plane import distance_mm
 from cutpath.reports.account.cutting_list import face_down
@@ -76,9 +76,15 @@ _ACROSS_MM, _BESIDE_SQUARE_MM = 263.0, 243.0
 """Width of lines above the drawing, and of those that the square stands beside."""
 
 
-def tickets_html(batch: Batch, run: str = "", folded: Mapping[str, Folded] | None = None) -> str:
+def tickets_html(batch: Batch, run: str = "") -> str:
+    """Return the tickets of a batch, see `ticket_parts`."""
+    return "".join(ticket_parts(batch, run))
+
+
+def ticket_parts(batch: Batch, run: str = "", folded: Mapping[str, Folded] | None = None) -> list[str]:
     """Make the tickets of a batch: a page of A4, lying, to each piece that differs from the others of its job.
 
+    They come in parts that follow each other: of large batches they are tens of MB, of which each copy would be another.
     Each goes to the bench alone, so that each bears the cautions of its own piece. The square on it holds the name of
     the ``run``, where there is one, and the piece's. ``folded`` are the pieces of the batch drawn folded up, where
     they are there already.
@@ -89,7 +95,7 @@ def tickets_html(batch: Batch, run: str = "", folded: Mapping[str, Folded] | Non
     groups = alike(batch.pieces)
     asked = [_Asked(g, _cautions(g[0], batch), shown.get(g[0].id)) for g in groups]
     tickets = each("tickets", _ticket, bench, asked, len(groups))
-    return document(title, PICTURE_STYLE + STYLE, element("main", *_sheets(tickets)))
+    return list(framed(title, PICTURE_STYLE + STYLE, element("main", HERE), _sheets(tickets)))
 
 
 @dataclass(frozen=True, slots=True)
