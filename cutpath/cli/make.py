@@ -191,6 +191,7 @@ def command(
         labels=labels or "",
         settled=chosen.told(),
     )
+
     def look(planned: Planned) -> None:
         place.spare(drawing for job in planned.jobs for drawing in job.reads)
 

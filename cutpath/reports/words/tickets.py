@@ -84,7 +84,7 @@ def tickets_html(batch: Batch, run: str = "") -> str:
 def ticket_parts(batch: Batch, run: str = "", folded: Mapping[str, Folded] | None = None) -> list[str]:
     """Make the tickets of a batch: a page of A4, lying, to each piece that differs from the others of its job.
 
-    They come in parts that follow each other: of large batches they are tens of MB, of which each copy would be another.
+    They come in parts that follow each other: of large batches they are tens of MB, and each copy would be as much.
     Each goes to the bench alone, so that each bears the cautions of its own piece. The square on it holds the name of
     the ``run``, where there is one, and the piece's. ``folded`` are the pieces of the batch drawn folded up, where
     they are there already.
