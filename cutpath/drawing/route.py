@@ -27,7 +27,7 @@ if TYPE_CHECKING:
 
 _ROUNDS = 40  # of exchanges, at most; each round tries every exchange once
 _LONGEST_MOVE = 3  # stops moved together
-_SHORT = 60  # stops of a tour up to which plain sums are quicker than arrays, as measured
+_SHORT = 45  # stops of a tour up to which plain sums are quicker than arrays, as measured
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,8 +144,19 @@ class _Ways(Protocol):
         ``back`` has what serves in place of each variant of the tour, the other way round.
         """
 
-    def moving(self, rest: Sequence[int], bodies: Sequence[Sequence[int]]) -> list[list[float]]:
-        """Return for each of some stretches what it costs at each place before, in and behind the ``rest``."""
+    def held(self, tour: Sequence[int]) -> Sequence[int] | Nodes:
+        """Return a tour as `moving` takes it."""
+
+    def moving(
+        self, tour: Sequence[int] | Nodes, i: int, bodies: Sequence[Sequence[int]]
+    ) -> tuple[float, float, int, int]:
+        """Find where stretches that could stand for that from ``i`` cost least, before, in and behind the rest.
+
+        Returns
+        -------
+        stays, least, which, k
+            What the first of ``bodies`` costs at ``i``; the least cost, of which of them, and before which of the rest.
+        """
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +178,13 @@ class _OneByOne:
         gains.append((before[first] + forward + leave[tour[-1]]) - (before[back[-1]] + backward + leave[back[i]]))
         return gains
 
-    def moving(self, rest: Sequence[int], bodies: Sequence[Sequence[int]]) -> list[list[float]]:
+    def held(self, tour: Sequence[int]) -> Sequence[int]:
+        return tour
+
+    def moving(
+        self, tour: Sequence[int] | Nodes, i: int, bodies: Sequence[Sequence[int]]
+    ) -> tuple[float, float, int, int]:
+        rest = [*tour[:i], *tour[i + len(bodies[0]) :]]
         *froms, end = (self.step[0], *(self.step[k + 1] for k in rest))
         joined = [here[k] for here, k in zip(froms, rest, strict=True)]
         found = []
@@ -175,7 +192,9 @@ class _OneByOne:
             first, on, inner = body[0], self.step[body[-1] + 1], _inner_mm(self.step, body)
             paid = [here[first] + inner - direct + on[k] for here, direct, k in zip(froms, joined, rest, strict=True)]
             found.append([*paid, end[first] + inner - self.leave[rest[-1]] + self.leave[body[-1]]])
-        return found
+        leasts = [min(paid) for paid in found]
+        which = leasts.index(min(leasts))
+        return found[0][i], leasts[which], which, found[which].index(leasts[which])
 
 
 @dataclass(frozen=True, slots=True)
@@ -198,21 +217,32 @@ class _AllAtOnce:
         gains: list[float] = ((before[s[0]] + forward + on) - (before.take(r) + backward + on_turned)).tolist()
         return gains
 
-    def moving(self, rest: Sequence[int], bodies: Sequence[Sequence[int]]) -> list[list[float]]:
+    def held(self, tour: Sequence[int]) -> Nodes:
         import numpy as np
 
-        after, ends = np.asarray(rest), np.asarray([-1, *rest]) + 1
+        return np.asarray(tour)
+
+    def moving(
+        self, tour: Sequence[int] | Nodes, i: int, bodies: Sequence[Sequence[int]]
+    ) -> tuple[float, float, int, int]:
+        import numpy as np
+
+        after = np.concatenate((tour[:i], tour[i + len(bodies[0]) :]))
+        ends = np.concatenate(((0,), after + 1))
         joined = np.empty(len(ends))
-        joined[:-1], joined[-1] = self.step[ends[:-1], after], self.leave[rest[-1]]
-        found = []
-        for body in bodies:
+        joined[:-1], joined[-1] = self.step[ends[:-1], after], self.leave[after[-1]]
+        stays, found = 0.0, []
+        for which, body in enumerate(bodies):
             paid = self.step[:, body[0]].take(ends)
             paid += _inner_mm(self.step, body)
             paid -= joined
             paid[:-1] += self.step[body[-1] + 1].take(after)
             paid[-1] += self.leave[body[-1]]
-            found.append(paid.tolist())
-        return found
+            stays = float(paid[i]) if which == 0 else stays
+            k = int(paid.argmin())
+            found.append((float(paid[k]), which, k))
+        least, which, k = min(found)
+        return stays, least, which, k
 
 
 def _inner_mm(step: Array | list[list[float]], body: Sequence[int]) -> float:
@@ -236,13 +266,14 @@ def _two_opt(ways: _Ways, turned: Sequence[int], tour: list[int]) -> list[int]:
 def _or_opt(ways: _Ways, turned: Sequence[int], tour: list[int]) -> list[int]:
     """Move up to three stops together to wherever that shortens the way, either way round."""
     for size in range(1, min(_LONGEST_MOVE, len(tour) - 1) + 1):
+        held = ways.held(tour)
         for i in range(len(tour) - size + 1):
-            part, rest = tour[i : i + size], [*tour[:i], *tour[i + size :]]
+            part = tour[i : i + size]
             reverse = [turned[k] for k in reversed(part)]
             bodies = (part,) if reverse == part else (part, reverse)
-            paid = ways.moving(rest, bodies)
-            body, own = min(zip(bodies, paid, strict=True), key=lambda found: min(found[1]))
-            if (least := min(own)) < paid[0][i] - POINT_MM:
-                k = own.index(least)
-                tour = [*rest[:k], *body, *rest[k:]]
+            stays, least, which, k = ways.moving(held, i, bodies)
+            if least < stays - POINT_MM:
+                rest = [*tour[:i], *tour[i + size :]]
+                tour = [*rest[:k], *bodies[which], *rest[k:]]
+                held = ways.held(tour)
     return tour
