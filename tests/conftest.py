@@ -9,6 +9,7 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
 from hypothesis import HealthCheck, settings
 
 ROOT = Path(__file__).parents[1]
@@ -65,6 +66,32 @@ LONG = {
 def pytest_collection_modifyitems(items):
     """Put what nests last, when the search is compiled, and of it the longest first, so that no worker ends alone."""
     items.sort(key=lambda item: (item.get_closest_marker("nests") is not None, item.path.name not in LONG))
+
+
+_fetched: list[str] = []
+
+
+def pytest_runtest_setup(item):
+    """Watch what fetches compiled code of the search, or compiles it; its tests load it as they are listed."""
+    lean = sys.modules.get("cutpath.nesting.lean")
+    if lean is None or hasattr(lean.Outer.compile, "watched"):
+        return
+    real = lean.Outer.compile
+
+    def compile_(self, signature):
+        _fetched.append(self.py_func.__name__)
+        return real(self, signature)
+
+    compile_.watched = True
+    lean.Outer.compile = compile_
+
+
+def pytest_runtest_teardown(item):
+    """Fail what would compile the search before others do, in a fresh clone."""
+    names = tuple(_fetched)
+    _fetched.clear()
+    if names and item.get_closest_marker("nests") is None:
+        pytest.fail(f"it takes {names[0]} of the compiled search, so its file needs the mark `nests`")
 
 
 def pytest_collection_finish():

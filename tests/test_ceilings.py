@@ -13,6 +13,8 @@ from cutpath.jobs import load_job
 from cutpath.pipeline import Settings, nest_outlines
 from tests.cli.running import run
 
+pytestmark = pytest.mark.nests
+
 HEAD = 'name = "Yard"\npitch = 30\n'
 SQUARE = "points = [[0, 0], [400, 0], [400, 400], [0, 400]]\n"
 

@@ -22,6 +22,8 @@ from cutpath.values.nest import Budget
 from cutpath.values.pattern import FoldWay
 from cutpath.values.piece import has_face
 
+pytestmark = pytest.mark.nests
+
 JOB = {
     "name": "Ridge end",
     "pitch": 35,

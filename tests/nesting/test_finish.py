@@ -16,6 +16,8 @@ from cutpath.nesting.stock import supply_of
 from cutpath.values.nest import Roll
 from tests.nesting.shapes import plate, problem
 
+pytestmark = pytest.mark.nests
+
 WIDTHS = (200.0, 300.0, 450.0)
 
 

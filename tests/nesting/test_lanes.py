@@ -16,6 +16,8 @@ from cutpath.nesting.state import Scratch
 from cutpath.values.nest import QUARTER_TURNS, Blank
 from tests.nesting.shapes import plate, problem, skyline, stepped
 
+pytestmark = pytest.mark.nests
+
 HOOK = Blank("H", 1, ((0, 0), (300, 0), (300, 120), (180, 120), (180, 90), (260, 90), (260, 40), (0, 40)))
 EARS = Blank("E", 1, ((0, 0), (600, 0), (600, 150), (500, 150), (500, 250), (100, 250), (100, 150), (0, 150)))
 KITE = Blank("D", 1, ((0, 0), (90, 120), (0, 260), (-70, 120)), turns_deg=QUARTER_TURNS)

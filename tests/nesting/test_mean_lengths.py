@@ -16,6 +16,8 @@ from cutpath.nesting.ticks import TICKS_PER_MM
 from cutpath.values.nest import OffcutRule, Roll
 from tests.nesting.shapes import plate, problem
 
+pytestmark = pytest.mark.nests
+
 # Side by side on 200 mm, the two have a mean length of 750 mm: 0.15 m2, where 0.165 m2 are drawn from rolls of 110 mm.
 # By the longer lane it is 0.2 m2.
 SIZES = ((1000.0, 100.0), (500.0, 100.0))

@@ -7,7 +7,11 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 from tests.golden.corpus import ROOT
+
+pytestmark = pytest.mark.nests
 
 JOB = "fixtures/jobs/barn-abutment.toml"
 HERE = {"LC_ALL": "C", "TZ": "UTC", "PYTHONHASHSEED": "0", "PYTHONUTF8": "0", "OPENBLAS_CORETYPE": "Haswell"}

@@ -14,6 +14,8 @@ from cutpath.writers import dxf, files, hpgl, ngc, pdf, svg
 from tests.cli.running import run
 from tests.golden.corpus import ROOT
 
+pytestmark = pytest.mark.nests
+
 JOB = ROOT / "fixtures/jobs/barn-abutment.toml"
 
 
@@ -78,8 +80,10 @@ def _wrong_hand(patch):
 
 
 def _script(patch):
-    real = page.report_html
-    patch.setattr(page, "report_html", lambda *a, **k: real(*a, **k).replace("<main>", "<main><script>1</script>"))
+    real = page.report_parts
+    patch.setattr(
+        page, "report_parts", lambda *a, **k: [p.replace("<main>", "<main><script>1</script>") for p in real(*a, **k)]
+    )
 
 
 REAL_ENTITY = dxf._entity
