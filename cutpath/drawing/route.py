@@ -75,11 +75,12 @@ def network(ins: Array, outs: Array, stop: Nodes, *, start: Array, end: Array | 
     import numpy as np
 
     exits = np.concatenate([[start], outs])
-    step = np.hypot(*(exits[:, None, :] - ins[None, :, :]).transpose(2, 0, 1)) + inside
+    step = np.hypot(*(np.subtract.outer(a, b) for a, b in zip(exits.T, ins.T, strict=True))) + inside
     leave = np.zeros(len(ins)) if end is None else np.hypot(*(outs - end).T)
     # Run the other way round, a stop is entered near where it was left.
-    apart = np.hypot(*(outs[:, None, :] - ins[None, :, :]).transpose(2, 0, 1))
-    apart[stop[:, None] != stop[None, :]] = np.inf
+    same = stop[:, None] == stop
+    apart, (left, entered) = np.full(same.shape, np.inf), same.nonzero()
+    apart[same] = np.hypot(*(outs[left] - ins[entered]).T)
     return Network(stop, step, leave, apart.argmin(axis=1))
 
 
