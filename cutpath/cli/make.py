@@ -10,6 +10,7 @@ import click
 
 from cutpath.cli import completing
 from cutpath.cli.options import (
+    LABELS,
     Whole,
     best_kept,
     format_options,
@@ -81,8 +82,9 @@ _MANY = 15
 )
 @click.option(
     "--labels",
-    type=click.Choice(["2x7", "2x8", "3x7", "3x8"]),
-    help="Also write labels.pdf, a stick-on label for every piece: so many across and down a sheet of A4.",
+    type=LABELS,
+    help="Also write labels.pdf, a stick-on label for every piece: so many across and down a sheet of A4, or on "
+    "pages of a label printer, such as '62 x 29 mm'.",
 )
 @click.option("--replace", is_flag=True, help="Put the result in the place of an earlier result in DIR.")
 @click.option(

@@ -57,6 +57,22 @@ class _LengthOrAbout(click.ParamType[tuple[float, bool]]):
         return LENGTH.convert(length, param, ctx), length != words
 
 
+class _Labels(click.Choice[str]):
+    """A grid of labels, or the page of a label printer."""
+
+    def __init__(self) -> None:
+        super().__init__(["2x7", "2x8", "3x7", "3x8"])
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:  # noqa: ANN401
+        from cutpath.writers.label_sheets import grid_named
+
+        try:
+            grid_named(str(value))
+        except ValueError as error:
+            self.fail(str(error), param, ctx)
+        return str(value)
+
+
 class Number(click.FloatRange):
     """A number whose range ``--help`` tells in words."""
 
@@ -98,6 +114,7 @@ _MOST_WORK = int(_MOST_SECONDS) * STEPS_PER_SECOND
 
 LENGTH = _Length()
 LENGTH_OR_ABOUT = _LengthOrAbout()
+LABELS = _Labels()
 
 
 def jobs_argument(function: F) -> F:

@@ -25,7 +25,7 @@ from cutpath.values.listing import File, Listed, by_path
 from cutpath.values.machine import Machine, Stuff
 from cutpath.values.piece import Piece
 from cutpath.writers.dxf import ROLE_LAYERS, to_dxf
-from cutpath.writers.label_sheets import GRIDS, Label, label_sheets
+from cutpath.writers.label_sheets import Label, grid_named, label_sheets
 from cutpath.writers.machine_files import machine_files, set_up_files, tally
 from cutpath.writers.pack_page import pack_page
 from cutpath.writers.set_up import set_up
@@ -201,7 +201,7 @@ def folder_of(
     made.append(_file(_TICKETS, tickets.ticket_parts(batch, name, folded)))
     if labels:
         pages = [Label(title, lines, f"{name} {title}") for title, lines in piece_labels(batch)]
-        made.append(File(_LABELS, label_sheets(pages, GRIDS[labels])))
+        made.append(File(_LABELS, label_sheets(pages, grid_named(labels))))
     manifest = Manifest(batch.version, batch.seed, tuple(map(_entry, made)), name, settled, made_from)
     return Made({**by_path(made), MANIFEST: manifest.text().encode()}, batch, tuple(words), name)
 

@@ -7,6 +7,7 @@ against the sheet of labels before you use that up.
 from __future__ import annotations
 
 import io
+import re
 from collections.abc import Sequence
 from dataclasses import dataclass
 from types import MappingProxyType
@@ -86,6 +87,22 @@ def single(width_mm: float, height_mm: float) -> Grid:
     if width_mm < LEAST_MM[0] or height_mm < LEAST_MM[1]:
         raise ValueError(f"a label of {width_mm:g} x {height_mm:g} mm is too small")
     return Grid(1, 1, (width_mm, height_mm), page_mm=(width_mm, height_mm))
+
+
+def grid_named(name: str) -> Grid:
+    """Return a grid of A4 by its name, or the page of a label printer by its size, such as ``62 x 29 mm``.
+
+    Raises
+    ------
+    ValueError
+        When it is neither, or nothing could be read on a label of that size.
+    """
+    if name in GRIDS:
+        return GRIDS[name]
+    size = re.fullmatch(r"(\d{1,4}(?:\.\d+)?) ?x ?(\d{1,4}(?:\.\d+)?) ?mm", name.strip())
+    if size is None:
+        raise ValueError(f"{name} is neither one of {', '.join(GRIDS)} nor the size of a label, such as 62 x 29 mm")
+    return single(float(size[1]), float(size[2]))
 
 
 def label_sheets(labels: Sequence[Label], grid: Grid, first: int = 1) -> bytes:

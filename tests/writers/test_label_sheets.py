@@ -7,8 +7,16 @@ import subprocess
 
 import pytest
 
-from cutpath.writers.label_sheets import GRIDS, Label, label_sheets, single
+from cutpath.writers.label_sheets import GRIDS, Label, grid_named, label_sheets, single
 from tests.writers.readers import need
+
+
+def test_a_grid_is_known_by_its_name_and_a_printer_s_page_by_its_size():
+    assert grid_named("3x7") is GRIDS["3x7"]
+    assert grid_named("62 x 29 mm") == grid_named("62x29mm") == single(62, 29)
+    for name in ("9x9", "62 x 29", "5 x 5 mm", "nan x 3 mm", ""):
+        with pytest.raises(ValueError, match=r"neither|too small"):
+            grid_named(name)
 
 
 def labels(count: int) -> list[Label]:
