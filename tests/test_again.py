@@ -234,7 +234,7 @@ def test_a_piece_of_several_is_cut_once_more_as_often_as_asked_and_a_re_cut_too(
         folder, "recut", "cut", "LW-P1-1", "--count", 2, "--work", 0, "--rolls", "rolls.toml", "--out", "two"
     )
     assert done.returncode == 0, done.stderr
-    assert "<strong>cut 2</strong>" in (folder / "two" / "tickets.html").read_text()
+    assert "<strong>2 off:</strong>" in (folder / "two" / "tickets.html").read_text()
     again_ = command(folder, "recut", "two", "LW-P1-1", "--work", 0, "--rolls", "rolls.toml", "--out", "one")
     assert again_.returncode == 0, again_.stderr
     assert command(folder, "run", "repeat", "one").returncode == 0
