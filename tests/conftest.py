@@ -55,6 +55,8 @@ def pytest_sessionfinish():
 LONG = {
     "test_again.py",
     "test_commands.py",
+    "test_crews.py",
+    "test_free.py",
     "test_nest.py",
     "test_simulated_runs.py",
     "test_stock.py",
