@@ -14,7 +14,7 @@ off by `CURVE_MARK_MM` at most.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import StrEnum
 from itertools import chain, pairwise
 from math import floor
@@ -101,7 +101,8 @@ class Marking:
     steps : tuple of int
         Numbers of the steps that have points a to d, from the lower end.
     points : tuple of MarkedPoint
-        Step points first, then capitals in the order in which the outline meets them, then the rest.
+        Step points first, then capitals in the order in which the outline meets them, then the rest. Points that are
+        told by a curve or an ellipse have the last capitals, for nobody reads those.
     lines : tuple of MarkedLine
         Outline first; it runs from the corner's end along the straight edge.
     curved : bool
@@ -109,7 +110,7 @@ class Marking:
     curves : tuple of tuple of str
         Keys of the points on each curve, in the order of their ring; an ellipse is none of them.
     rectangle : bool
-        The outline is the blank itself.
+        The outline is the blank itself, and nothing is curved but ellipses.
     """
 
     length_mm: float
@@ -124,10 +125,15 @@ class Marking:
 
     @property
     def lettered(self) -> tuple[MarkedPoint, ...]:
-        """Points with capitals that are on no curve and no ellipse."""
-        told = {key for run in self.curves for key in run}
-        told |= {key for line in self.lines if line.ellipse for key in line.keys}
+        """Points with capitals that are on no curve and no ellipse, or are the end of a line as well."""
+        told = _told_by_shape(self.lines, self.curves)
         return tuple(p for p in self.points if p.step is None and p.key not in told)
+
+    def place_of(self, point: MarkedPoint) -> str:
+        """Say where a point stands, by its letter or by the curve that it is on; empty on an ellipse."""
+        if point.step is not None or point in self.lettered:
+            return f"at {point.key}"
+        return next((f"on curve {n}" for n, run in enumerate(self.curves, 1) if point.key in run), "")
 
     @property
     def worst(self) -> MarkedPoint:
@@ -240,8 +246,39 @@ def marking(pattern: FlatPattern) -> Marking:
         points.key(station.at, station.name)
     corner = "lower right" if pattern.mirrored else "lower left"
     curves = tuple(tuple(points.key(at, "") for at in run) for run in runs)
-    rectangle = not steps and is_rectangle([points.place(at) for at in ring], length, width)
-    return Marking(length, width, corner, steps, tuple(points.found), tuple(lines), curved, curves, rectangle)
+    rectangle = not steps and not curves and is_rectangle([points.place(at) for at in ring], length, width)
+    letters = _letters(points.found, _told_by_shape(lines, curves))
+    return Marking(
+        length,
+        width,
+        corner,
+        steps,
+        tuple(replace(point, key=letters[point.key]) for point in points.found),
+        tuple(replace(line, keys=tuple(letters[key] for key in line.keys)) for line in lines),
+        curved,
+        tuple(tuple(letters[key] for key in run) for run in curves),
+        rectangle,
+    )
+
+
+def _told_by_shape(lines: Iterable[MarkedLine], curves: Iterable[Iterable[str]]) -> frozenset[str]:
+    """Return the keys of points that only a curve or an ellipse tells, and that are the end of no other line."""
+    told = {key for run in curves for key in run}
+    ends = set()
+    for line in lines:
+        if line.ellipse:
+            told |= set(line.keys)
+        elif line.kind not in {LineKind.OUTLINE, LineKind.HOLE}:
+            ends |= set(line.keys)
+    return frozenset(told - ends)
+
+
+def _letters(points: Sequence[MarkedPoint], last: frozenset[str]) -> dict[str, str]:
+    """Return the key of each point as people read it: capitals without a gap, those in ``last`` after all others."""
+    capitals = [point.key for point in points if point.step is None]
+    order = sorted(capitals, key=lambda key: key in last)
+    found = {point.key: point.key for point in points}
+    return found | {key: _capital(number) for number, key in enumerate(order)}
 
 
 def _whole(length_mm: float) -> int:

@@ -19,7 +19,7 @@ from typing import TYPE_CHECKING
 
 from cutpath.hands import each
 from cutpath.paper.dimensions import FIGURE, hatching
-from cutpath.paper.ink import Contours, Ink, Words, line, picture
+from cutpath.paper.ink import MARGIN, Contours, Ink, Words, line, picture
 from cutpath.paper.markup import number
 from cutpath.plane import bounds_mm
 from cutpath.reports.account.shape import alike
@@ -81,6 +81,12 @@ class Folded:
     bar: tuple[Ink, ...]
     scale: float
     words: str
+
+    @property
+    def broad_mm(self) -> float:
+        """Breadth of the picture without letters, on paper."""
+        x0, _, x1, _ = bounds_mm(point for ink in (*self.parts, *self.bar) for point in ink.points)
+        return x1 - x0 + 2 * MARGIN
 
     def picture(self, title: str, *, lettered: bool = True) -> str:
         """Return it as SVG, with the letters of its folds or without."""

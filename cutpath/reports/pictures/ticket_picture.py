@@ -8,13 +8,15 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from html import escape
+from itertools import pairwise
 
 from cutpath.paper.dimensions import spread
 from cutpath.paper.fixing_marks import fixing_signs
 from cutpath.paper.markup import element, number, path, svg
 from cutpath.plane import bounds_mm, distance_mm
-from cutpath.reports.account.marking import MarkedPoint, Marking
+from cutpath.reports.account.marking import LineKind, MarkedPoint, Marking
 from cutpath.reports.pictures.roll_picture import pattern_lines
 from cutpath.tolerances import POINT_MM
 from cutpath.values.fixing import Fixing
@@ -49,7 +51,9 @@ SCALES = (
 """Scales to choose from: millimetres of lead to one of paper."""
 
 _FIGURE = 2.5  # letter size of a figure on paper, in mm
-_CLEAR = 3.6  # points nearer than this share the key of the first; the table has them all
+_CLEAR = 3.6  # numbers of lines stand at least this far from each other
+_SAME = 0.15  # a guide that lies nearer than this to a line is not drawn over it
+_TALL, _BROAD = 1.2, 0.92  # half a letter's height, and half its breadth, in mm
 _APART = 2.9  # figures of one row stand at least this far from each other
 SIDE, _FOOT = 12.0, 11.0
 
@@ -78,7 +82,7 @@ def ticket_scale(marking: Marking, room: tuple[float, float]) -> float:
     return next((s for s in SCALES if s >= fit - POINT_MM), SCALES[-1])
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True)
 class _Picture:
     pattern: FlatPattern
     marking: Marking
@@ -107,6 +111,7 @@ class _Picture:
 
     def svg(self, title: str) -> str:
         outline = "".join(path(self._at(ring), closed=True) for ring in (self.pattern.outline, *self.pattern.holes))
+        told = [*self._along(below=True), *self._along(below=False), *self._heights()]
         left, right = SIDE, SIDE + self._length
         corner = right if self.pattern.mirrored else left
         return svg(
@@ -114,14 +119,13 @@ class _Picture:
             self._bottom + _FOOT + 2.5,
             element("rect", x=left, y=self._head, width=self._length, height=self._bottom - self._head, class_="blank"),
             element("path", d=outline, class_="piece", fill_rule="evenodd"),
+            *(element("path", d=guide, class_="guide") for guide, _ in told if guide),
             *(element("path", d=path(self._at(line)), class_=class_) for class_, line in pattern_lines(self.pattern)),
             *(
                 element("path", d="".join(path(c, closed=sign.closed) for c in sign.contours), class_=sign.class_)
                 for sign in fixing_signs(self.fixings, lambda point: self._at((point,))[0])
             ),
-            *self._along(below=True),
-            *self._along(below=False),
-            *self._heights(),
+            *(figure for _, figure in told),
             *self._keys(),
             element("circle", cx=corner, cy=self._bottom, r=1.1, class_="datum"),
             title=title,
@@ -145,7 +149,31 @@ class _Picture:
         found = [line.ellipse for line in self.marking.lines if line.ellipse]
         return [MarkedPoint("", "middle", e.along_mm, e.square_mm) for e in found]
 
-    def _along(self, *, below: bool) -> Iterable[str]:
+    @cached_property
+    def _segments(self) -> Sequence[tuple[Point, Point]]:
+        """Every straight stretch of the piece's edges, folds, snips and marks, and of the blank."""
+        rings = (self._at((*ring, ring[0])) for ring in (self.pattern.outline, *self.pattern.holes))
+        lines = (self._at(line) for _, line in pattern_lines(self.pattern))
+        length, width = self.marking.length_mm, self.marking.width_mm
+        blank = self._at(((0.0, 0.0), (length, 0.0), (length, width), (0.0, width), (0.0, 0.0)))
+        return [stretch for line in (*rings, *lines, blank) for stretch in pairwise(line)]
+
+    def _guide(self, start: Point, end: Point) -> str:
+        """Return a level or plumb guide as a path, left out where a line of the piece lies along it."""
+        way = 0 if abs(end[0] - start[0]) > abs(end[1] - start[1]) else 1
+        across = 1 - way
+        rest = [(min(start[way], end[way]), max(start[way], end[way]))]
+        for ends in self._segments:
+            if all(abs(at[across] - start[across]) < _SAME for at in ends):
+                low, high = sorted(at[way] for at in ends)
+                rest = [
+                    part for a, b in rest for part in ((a, min(b, low)), (max(a, high), b)) if part[1] - part[0] > _SAME
+                ]
+        corners = (((a, start[1]), (b, start[1])) if way == 0 else ((start[0], a), (start[0], b)) for a, b in rest)
+        return "".join(path(part) for part in corners)
+
+    def _along(self, *, below: bool) -> Iterable[tuple[str, str]]:
+        """Yield a guide and its figure to each distance along the edge; a guide is a path, a figure markup."""
         edge, last = (self._bottom, self._bottom + _FOOT) if below else (self._head, 1.0)
         taken: list[float] = []
         for point in self._rows(below=below):
@@ -154,15 +182,17 @@ class _Picture:
                 continue
             taken.append(x)
             start = edge + (2.0 if below else -2.0)
-            yield element("path", d=path(((x, y), (x, start))), class_="guide")
-            yield _figure(str(point.along_mm), x, start + (0.6 if below else -0.6), below=below)
+            yield (
+                self._guide((x, y), (x, start)),
+                _figure(str(point.along_mm), x, start + (0.6 if below else -0.6), below=below),
+            )
         if below and taken:
             x = SIDE + (self._length if self.pattern.mirrored else 0.0)
             words = "measure from here"
             anchor = "end" if self.pattern.mirrored else "start"
-            yield element("text", words, x=x, y=last + 0.4, class_="words", text_anchor=anchor)
+            yield "", element("text", words, x=x, y=last + 0.4, class_="words", text_anchor=anchor)
 
-    def _heights(self) -> Iterable[str]:
+    def _heights(self) -> Iterable[tuple[str, str]]:
         """Write the heights of points at the side of the corner, those of the far half at the far side."""
         on_curves = {key for run in self.marking.curves for key in run}
         told = [p for p in self._told() if p.step is None or p.use is StationUse.RISER_FOOT]
@@ -178,7 +208,7 @@ class _Picture:
             edge = SIDE - 1.5 if left else SIDE + self._length + 1.5
             yield from self._heights_beside(own, edge, -1.0 if left else 1.0)
 
-    def _heights_beside(self, own: Mapping[int, Point], edge: float, way: float) -> Iterable[str]:
+    def _heights_beside(self, own: Mapping[int, Point], edge: float, way: float) -> Iterable[tuple[str, str]]:
         """Write heights at one side, apart from each other as far as they can be read; too many are thinned out."""
         kept = own
         if len(own) > 1 and (len(own) - 1) * _APART > self._bottom - self._head + 2 * _APART:
@@ -190,46 +220,129 @@ class _Picture:
         rises = [rise - over for rise in rises]
         for (height, (x, y)), rise in zip(kept.items(), rises, strict=True):
             at = self._bottom - rise
-            yield element("path", d=path(((x, y), (edge, y), (edge + way * 1.8, at))), class_="guide")
+            guide = self._guide((x, y), (edge, y)) + path(((edge, y), (edge + way * 1.8, at)))
             anchor = "end" if way < 0 else "start"
             place = {"x": edge + way * 2.2, "y": at + 0.35 * _FIGURE}
-            yield element("text", str(height), **place, class_="figure", text_anchor=anchor)
+            yield guide, element("text", str(height), **place, class_="figure", text_anchor=anchor)
 
     def _keys(self) -> Iterable[str]:
-        """Letter the capitals beside their points, and number each step in its middle."""
-        centre = self._at(((self.marking.length_mm / 2, self.marking.width_mm / 2),))[0]
-        taken: list[Point] = []
+        """Letter the capitals beside their points, and number each step in its middle, clear of what is there."""
         if self.marking.rectangle:
             yield from self._numbers()
             return
-        for point in self.marking.lettered:
-            x, y = self._on_paper(point)
-            if point.step is None:
-                yield element("circle", cx=x, cy=y, r=0.5, class_="datum")
-                if any(distance_mm((x, y), other) < _CLEAR for other in taken):
-                    continue
-                taken.append((x, y))
-                dx = 1.9 if x < centre[0] else -1.9
-                dy = -1.2 if point.square_exact_mm < 0.25 * self.marking.width_mm else 2.9
-                yield element("text", point.key, x=x + dx, y=y + dy, class_="letter key", text_anchor="middle")
+        centre = self._at(((self.marking.length_mm / 2, self.marking.width_mm / 2),))[0]
+        signs = [self._at((fixing.at,))[0] for fixing in self.fixings]
+        taken: list[_Box] = [_Box(x, y, 0.8, 0.8) for x, y in signs]
+        dots = [(point, self._on_paper(point)) for point in self.marking.lettered]
         for n in self.marking.steps:
             a, b = self._on_paper(self.marking.point(f"{n}a")), self._on_paper(self.marking.point(f"{n}b"))
             end = self._on_paper(fold_end(self.marking, n))
             x, y = (a[0] + b[0] + end[0]) / 3, (a[1] + b[1] + end[1]) / 3
-            yield element("text", str(n), x=x, y=y + 0.9, class_="letter key", text_anchor="middle")
+            places = [(x + dx, y + dy) for dx, dy in _NEAR_MIDDLE]
+            yield self._placed(str(n), [at for at in places if self._on_lead(at)] or places[:1], taken)
+        for _, at in dots:
+            yield element("circle", cx=at[0], cy=at[1], r=0.5, class_="datum")
+            taken.append(_Box(*at, 0.4, 0.4))
+        for point, (x, y) in dots:
+            dx = 1.0 if x < centre[0] else -1.0
+            dy = -1.0 if point.square_exact_mm < 0.25 * self.marking.width_mm else 1.0
+            yield self._placed(point.key, [(x + dx * i, y + dy * k) for i, k in _ROUND_A_POINT], taken)
+
+    def _on_lead(self, at: Point) -> bool:
+        """Tell whether a place lies inside the outline: a line from it to the left meets an odd number of edges."""
+        ring = self._at((*self.pattern.outline, self.pattern.outline[0]))
+        met = sum(
+            (a[1] > at[1]) != (b[1] > at[1]) and a[0] + (b[0] - a[0]) * (at[1] - a[1]) / (b[1] - a[1]) < at[0]
+            for a, b in pairwise(ring)
+        )
+        return met % 2 == 1
+
+    def _placed(self, text: str, places: Sequence[Point], taken: list[_Box]) -> str:
+        """Write letters with their middle at the best of some places, and note what they take; the first is liked most.
+
+        Letters over letters or signs are the worst, then letters off the blank, then letters over lines. A little off
+        the blank at its sides there is room before the heights.
+        """
+        middle, high = SIDE + self._length / 2, self._bottom - self._head
+        sheet, wider = (_Box(middle, self._head + high / 2, self._length / 2 + off, high / 2) for off in (0.0, 2.2))
+        boxes = [_Box(x, y, _BROAD * len(text), _TALL) for x, y in places]
+        reach = 2 * max(distance_mm(places[0], at) for at in places) + 4.0
+        around = _Box(*places[0], reach, reach)
+        near = [stretch for stretch in self._segments if around.meets(*stretch)]
+        worse = [
+            100 * sum(box.touches(other) for other in taken)
+            + 8 * (not sheet.holds(box.x, box.y))
+            + 50 * (not wider.holds(box.x, box.y))
+            + 10 * sum(box.meets(*stretch) for stretch in near)
+            + rank / len(boxes)
+            for rank, box in enumerate(boxes)
+        ]
+        box = boxes[worse.index(min(worse))]
+        taken.append(box)
+        return element("text", text, x=box.x, y=box.y + 0.9, class_="letter key", text_anchor="middle")
 
     def _numbers(self) -> Iterable[str]:
-        """Write the number of each line of a rectangular piece on it, clear of the numbers before it."""
+        """Write the number of each line of a rectangular piece on it, or in a hole, clear of the numbers before it."""
         taken: list[Point] = []
         for count, line in enumerate(self.marking.lines[1:], 1):
             ends = [self._on_paper(self.marking.point(key)) for key in line.keys]
-            if line.ellipse:
-                ends = [ends[0], ends[0]]
-            (x0, y0), (x1, y1) = ends[0], ends[-1]
-            places = [(x0 + (x1 - x0) * share, y0 + (y1 - y0) * share) for share in (0.5, 0.4, 0.6, 0.3, 0.7)]
+            if line.kind is LineKind.HOLE:
+                x0, y0, x1, y1 = bounds_mm(ends)
+                places = [((x0 + x1) / 2, (y0 + y1) / 2)] * 2
+                places[0] = (places[0][0] - 0.25 * (x1 - x0), places[0][1])
+            else:
+                (x0, y0), (x1, y1) = max(pairwise(ends), key=lambda stretch: distance_mm(*stretch))
+                places = [(x0 + (x1 - x0) * share, y0 + (y1 - y0) * share) for share in (0.5, 0.4, 0.6, 0.3, 0.7)]
             x, y = next((at for at in places if all(distance_mm(at, other) >= _CLEAR for other in taken)), places[0])
             taken.append((x, y))
             yield element("text", str(count), x=x, y=y + 0.9, class_="letter key", text_anchor="middle")
+
+
+_NEAR_MIDDLE = (
+    *((0.0, dy) for dy in (0.0, 1.0, 2.0, 3.0, 4.0, 5.0, 6.0)),
+    *((dx, dy) for dy in (0.0, 1.5, 3.0, 4.5, 6.0) for dx in (-1.5, 1.5, -3.0, 3.0, -4.5, 4.5)),
+)
+"""Places of a step's number from the middle of its fold and riser, in mm, in the order in which they are liked."""
+
+_ROUND_A_POINT = (
+    *((1.9, 2.0), (-1.9, 2.0), (1.9, -2.0), (-1.9, -2.0), (2.1, 0.0), (-2.1, 0.0), (0.0, 2.2), (0.0, -2.2)),
+    *((2.8, 1.0), (-2.8, 1.0), (2.8, -1.0), (-2.8, -1.0), (1.0, 3.0), (-1.0, 3.0), (1.0, -3.0), (-1.0, -3.0)),
+    *((3.2, 3.0), (-3.2, 3.0), (3.2, -3.0), (-3.2, -3.0), (3.4, 0.0), (-3.4, 0.0), (0.0, 3.6), (0.0, -3.6)),
+)
+"""Places of a letter from its point, in mm: towards the middle of the sheet first."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Box:
+    """What letters or a sign take on paper: the middle, and half of breadth and height, in mm."""
+
+    x: float
+    y: float
+    broad: float
+    tall: float
+
+    def holds(self, x: float, y: float) -> bool:
+        """Tell whether a point lies inside."""
+        return abs(x - self.x) <= self.broad and abs(y - self.y) <= self.tall
+
+    def touches(self, other: _Box) -> bool:
+        """Tell whether two boxes lie over each other."""
+        return abs(other.x - self.x) < self.broad + other.broad and abs(other.y - self.y) < self.tall + other.tall
+
+    def meets(self, a: Point, b: Point) -> bool:
+        """Tell whether a straight stretch passes through."""
+        first, last = 0.0, 1.0
+        for start, step, middle, half in (
+            (a[0], b[0] - a[0], self.x, self.broad),
+            (a[1], b[1] - a[1], self.y, self.tall),
+        ):
+            if abs(step) < POINT_MM:
+                if abs(start - middle) > half:
+                    return False
+                continue
+            enters, leaves = sorted(((middle - half - start) / step, (middle + half - start) / step))
+            first, last = max(first, enters), min(last, leaves)
+        return first <= last
 
 
 def fold_end(marking: Marking, step: int) -> MarkedPoint:

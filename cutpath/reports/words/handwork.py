@@ -7,7 +7,10 @@ those that stop the sheet lying flat on the bench. Who works otherwise loses not
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
+from math import hypot
 
+from cutpath.paper.markup import number
 from cutpath.plain import in_words
 from cutpath.reports.account.marking import LineKind, MarkedLine, Marking
 from cutpath.reports.pictures.pattern_picture import FoldGroup, fold_groups
@@ -15,7 +18,7 @@ from cutpath.reports.pictures.ticket_picture import fold_end
 from cutpath.reports.words.plain_lines import is_circle
 from cutpath.tolerances import CURVE_MARK_MM, ONE_MARK_MM
 from cutpath.trade.fixings import is_step
-from cutpath.values.pattern import OVER_FILLET, TURN_INS, WELDS, FlatPattern, FoldUse, MarkKind, StationUse
+from cutpath.values.pattern import OVER_FILLET, TURN_INS, WELDS, FlatPattern, FoldUse, MarkKind, Point, StationUse
 
 DASH = "–"
 """Between the keys of a line."""
@@ -57,9 +60,9 @@ def marking_order(pattern: FlatPattern, marking: Marking) -> list[str]:
             ),
         ]
         if any(fold.use is FoldUse.ARRIS for fold in pattern.folds):
-            lines.append(f"Step {n} begins at the arris: {n}a{DASH}{n}b lies on the fold there and is not cut.")
+            lines.append(f"Step {n} begins at the arris: {_arris(pattern, marking)} lies on the fold and is not cut.")
     elif marking.rectangle:
-        lines.append("Strike each line of the table by its two ends." if len(marking.lines) > 1 else "It has no lines.")
+        lines.append("Strike each line of the table by its ends." if len(marking.lines) > 1 else "It has no lines.")
     elif marking.lettered:
         lines.append("Set out every point of the table and join them by the list of lines.")
     lines += _ellipses(marking)
@@ -71,6 +74,14 @@ def marking_order(pattern: FlatPattern, marking: Marking) -> list[str]:
     if pattern.folds or pattern.marks:
         lines.append("Pencil, chalk or crayon only. Never score a fold: it cracks.")
     return lines
+
+
+def _arris(pattern: FlatPattern, marking: Marking) -> str:
+    """Write the fold at the arris from the foot of the first riser up: to its head, or to where a snip opens it."""
+    fold = next(i for i, fold in enumerate(pattern.folds) if fold.use is FoldUse.ARRIS)
+    keys = [line.keys for line in marking.lines if line.kind is LineKind.FOLD][fold]
+    top = max(keys, key=lambda key: marking.point(key).square_exact_mm)
+    return f"{marking.steps[0]}a{DASH}{top}"
 
 
 def _ellipses(marking: Marking) -> list[str]:
@@ -111,9 +122,45 @@ def cutting_order(pattern: FlatPattern, marking: Marking) -> list[str]:
         lines.append(f"Snips last, from the edge inwards, stopping dead on the last point: {ends}.")
     if any(edge.use in WELDS for edge in pattern.edges):
         lines.append(
-            "Edges marked weld meet edge to edge, for the leadwelder. For a lapped seam add the lap before cutting."
+            f"Leadweld, edge to edge: {_welds(pattern, marking)}. For a lapped seam add the lap before cutting."
         )
     return lines
+
+
+def _welds(pattern: FlatPattern, marking: Marking) -> str:
+    """Name the edges that are welded: by their points, on a rectangle by their sides."""
+    if marking.rectangle:
+        return in_words(dict.fromkeys(_side(marking, a, b) for e, a, b in pattern.sides() if e.use in WELDS))
+    outline = replace(marking.lines[0], kind=LineKind.MARK)
+    keys, length = outline.keys, marking.length_mm
+    ring = [marking.point(key) for key in keys]
+
+    def nearest(at: Point) -> int:
+        along = length - at[0] if pattern.mirrored else at[0]
+        return min(
+            range(len(ring)), key=lambda i: hypot(ring[i].along_exact_mm - along, ring[i].square_exact_mm - at[1])
+        )
+
+    welded = set()
+    for edge, a, b in pattern.sides():
+        if edge.use in WELDS:
+            first, last = (nearest(b), nearest(a)) if pattern.mirrored else (nearest(a), nearest(b))
+            welded |= {(first + i) % len(ring) for i in range((last - first) % len(ring))}
+    runs: list[list[str]] = []
+    start = next((i for i in range(len(ring)) if i not in welded), 0)
+    for i in (*range(start, len(ring)), *range(start)):
+        if i not in welded:
+            runs.append([])
+        else:
+            runs[-1] += [keys[i]] * (not runs[-1]) + [keys[(i + 1) % len(ring)]]
+    return in_words([line_keys(replace(outline, keys=tuple(run)), marking.curves) for run in runs if run])
+
+
+def _side(marking: Marking, a: Point, b: Point) -> str:
+    """Return which edge of a rectangle, as it lies before the worker, one of its sides belongs to."""
+    if abs(a[1] - b[1]) < ONE_MARK_MM:
+        return "the upper edge" if a[1] > marking.width_mm / 2 else "the lower edge"
+    return "the right edge" if a[0] > marking.length_mm / 2 else "the left edge"
 
 
 def _step_cuts(marking: Marking) -> list[str]:
@@ -165,7 +212,7 @@ def _plain_cuts(marking: Marking) -> list[str]:
     lines = ["Nothing is cut off the blank: it is the piece." if marking.rectangle else first]
     for line in marking.lines:
         if line.kind is LineKind.HOLE:
-            by = "" if line.ellipse else f": {_short(line, marking.curves)}"
+            by = "" if line.ellipse or marking.rectangle else f": {_short(line, marking.curves)}"
             lines.append(f"Then the {line.name}{by}.")
     return lines
 
@@ -173,13 +220,22 @@ def _plain_cuts(marking: Marking) -> list[str]:
 def folding_order(pattern: FlatPattern) -> list[str]:
     """Say which fold comes first, and which are left for the roof."""
     groups = sorted(fold_groups(pattern), key=_rank)
-    lines = [f"{g.words[:1].upper()}{g.words[1:]}{_where(g)}." for g in groups]
+    lines = [f"{words[:1].upper()}{words[1:]}{_where(g)}." for g in groups for words in [_fold_words(g)]]
     if any(m.kind is MarkKind.BOSSING for m in pattern.marks):
         lines.append("Boss the corners to the marks; do not cut them.")
     return lines
 
 
+def _fold_words(group: FoldGroup) -> str:
+    """Say how folds are folded, those that bear nothing but a number by it."""
+    if group.use is not FoldUse.OWN:
+        return group.words
+    return f"{in_words([fold.name for fold in group.folds])}: {group.way} {number(round(group.angle_deg, 1))}°"
+
+
 def _rank(group: FoldGroup) -> int:
+    if group.use is FoldUse.FILLET_CREST:
+        return 4  # lead is dressed from the foot of a fillet up
     if group.use in OVER_FILLET:
         return 3
     if group.use is FoldUse.ARRIS:
@@ -196,6 +252,7 @@ def _where(group: FoldGroup) -> str:
         0: ", over a straight edge on the bench" + (", from the lower end" if _steps(group) else ""),
         2: ", when the piece is offered up",
         3: ", dressed down on the roof",
+        4: ", dressed down on the roof",
     }.get(_rank(group), "")
 
 
@@ -203,7 +260,7 @@ def fold_lines(marking: Marking) -> list[str]:
     """List the folds of a piece by their points: those of the steps in one, the others one by one."""
     folds = [line for line in marking.lines if line.kind is LineKind.FOLD]
     pairs = {frozenset((f"{n}b", fold_end(marking, n).key)) for n in marking.steps}
-    others = [f"{line.name} {line_keys(line)}" for line in folds if frozenset(line.keys) not in pairs]
+    others = [f"{line_keys(line)} {line.name}" for line in folds if frozenset(line.keys) not in pairs]
     if not marking.steps:
         return others
     last = marking.steps[-1]

@@ -8,7 +8,7 @@ from cutpath.paper.markup import number
 from cutpath.reports.account.marking import LineKind, MarkedPoint, Marking
 from cutpath.reports.account.plain_shapes import Ellipse
 from cutpath.tolerances import CURVE_MARK_MM
-from cutpath.values.pattern import FlatPattern, SnipUse
+from cutpath.values.pattern import FlatPattern, FoldUse, SnipUse
 
 _NEARLY_MM = 0.05
 """Two ends nearer to level than this are level: far under a pencil line."""
@@ -32,12 +32,19 @@ def plain_lines(pattern: FlatPattern, marking: Marking) -> list[PlainLine]:
         what = line.name
         if line.kind is LineKind.FOLD:
             fold = next(folds)
-            what = f"{line.name}, fold {fold.way.value} {number(round(fold.angle_deg, 1))}°"
+            called = line.name if fold.use is FoldUse.OWN else f"{line.name}, fold"
+            what = f"{called} {fold.way.value} {number(round(fold.angle_deg, 1))}°"
         elif line.kind is LineKind.MARK:
             what = f"{line.name}, marked only"
         elif line.use is SnipUse.CUT:
             what = f"snip, {line.name}"
-        where = ellipse_words(line.ellipse) if line.ellipse else _where([marking.point(k) for k in line.keys], marking)
+        ends = [marking.point(key) for key in line.keys]
+        if line.ellipse:
+            where = ellipse_words(line.ellipse)
+        elif line.kind is LineKind.HOLE:
+            where = "corners in turn " + "; ".join(f"{p.along_mm} along, {p.square_mm} up" for p in ends)
+        else:
+            where = _where(ends, marking)
         found.append(PlainLine(count, line.kind, what, where))
     return found
 
@@ -72,4 +79,4 @@ def _where(ends: list[MarkedPoint], marking: Marking) -> str:
         if abs(a.along_exact_mm - b.along_exact_mm) < _NEARLY_MM:
             whole = b.square_exact_mm - a.square_exact_mm > marking.width_mm - _NEARLY_MM
             return f"{a.along_mm} along, " + ("whole width" if whole else f"from {a.square_mm} to {b.square_mm} up")
-    return "from " + " to ".join(f"{p.along_mm} along, {p.square_mm} up" for p in ends)
+    return "from " + "; to ".join(f"{p.along_mm} along, {p.square_mm} up" for p in ends)

@@ -73,7 +73,8 @@ svg .figure{font-size:2.5px}
 .dimension{stroke:#000;stroke-width:.16;fill:none}
 svg .words{font-size:2.5px}
 svg .key{font-size:2.6px;font-weight:600;paint-order:stroke;stroke:#fff;stroke-width:.7;stroke-linejoin:round}
-@media print,screen and (min-width:1101px){.side .pictures{width:min-content}.side .pictures svg{max-width:none}}
+@media print,screen and (min-width:1101px){.facts span,.curve th{white-space:nowrap}
+.side .pictures{width:min-content}.side .pictures svg{max-width:none}}
 @media screen and (max-width:1100px){
 html{background:#fff}
 .pair{display:block;width:auto;margin:0}

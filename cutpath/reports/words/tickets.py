@@ -16,7 +16,7 @@ from math import ceil
 from cutpath.hands import each
 from cutpath.paper.fixing_marks import SIGNS
 from cutpath.paper.markup import HERE, drawing, element, framed, html_table, number
-from cutpath.paper.text import fixed, kilograms, millimetres
+from cutpath.paper.text import fixed, kilograms
 from cutpath.plane import distance_mm
 from cutpath.reports.account.cutting_list import face_down
 from cutpath.reports.account.marking import LineKind, MarkedPoint, Marking, marking
@@ -56,6 +56,12 @@ _OFFSETS = 12
 _PAGE_MM = 197.0
 """Height of a page less its margins and the foot with its cautions."""
 
+_DOT = " · "
+"""Between the facts of a piece."""
+
+_UNBROKEN = 40
+"""Letters of a fact that is never broken over two lines."""
+
 _ORDERS = ("Mark", "Cut", "Fold")
 
 _FOLDED_MM, _ISOMETRIC_MM = 57.0, 76.0
@@ -63,6 +69,9 @@ _FOLDED_MM, _ISOMETRIC_MM = 57.0, 76.0
 
 _WIDE_MM = 273.0
 """Width of a page less its margins and the gap between drawing and words."""
+
+_HALF_MM = 132.0
+"""Width of half a page less its margins and the gap between drawing and folded piece."""
 
 _KEY_MM = 36.0
 """Height of the key to a step."""
@@ -168,14 +177,15 @@ def _ticket(bench: _Bench, asked: _Asked) -> tuple[Layout, str]:
     fix = fixing_lines(piece, bench.practice)
     orders = (marking_order(piece.pattern, marked), cutting_order(piece.pattern, marked), folding_order(piece.pattern))
     folded, note = _folded(piece, asked.folded), _note(bench.jobs.get(piece.job))
-    told = _Words(lines, fix, orders, folded, note, _turned(group, bench))
+    broad_mm = asked.folded.broad_mm if asked.folded else 0.0
+    told = _Words(lines, fix, orders, folded, broad_mm, note, _turned(group, bench))
     laid = _laid(group, marked, told, bench.rolls)
     folded = told.folded if laid.folded else ""
     picture = ticket_picture(piece.pattern, marked, names, piece.fixings, laid.scale)
     return layout, element(
         "article",
         _head(group, names, bench),
-        element("p", escape(laid.facts), class_="facts"),
+        element("p", _whole_facts(laid.facts), class_="facts"),
         element("p", escape(note), class_="note") if note else "",
         element("p", element("strong", escape(told.turned)), class_="facts") if told.turned else "",
         element(
@@ -288,12 +298,16 @@ _WANTED = ({Size.LARGE, Size.ROOMY}, {Size.USUAL})
 
 @dataclass(frozen=True, slots=True)
 class _Words:
-    """The words of a ticket: lines, fixings, the orders of work, the folded piece as markup, its note, how it lies."""
+    """The words of a ticket: lines, fixings, the orders of work, the folded piece as markup, its note, how it lies.
+
+    ``folded_mm`` is the breadth of the folded piece.
+    """
 
     lines: Sequence[str]
     fix: Sequence[str]
     orders: Sequence[Sequence[str]]
     folded: str
+    folded_mm: float
     note: str
     turned: str
 
@@ -313,6 +327,8 @@ def _laid(group: Sequence[Piece], marked: Marking, told: _Words, rolls: Mapping[
     layout = _layout(group[0], marked)
 
     def at(room: tuple[float, float]) -> _Laid:
+        if layout is Layout.HALF and told.folded:
+            room = (min(room[0], _HALF_MM - told.folded_mm - 2 * SIDE), room[1])
         scale = ticket_scale(marked, room)
         drawn = marked.width_mm / scale
         shown = bool(told.folded) and (layout is not Layout.OVER or marked.length_mm / scale <= _BESIDE_MM)
@@ -435,18 +451,26 @@ def _facts(group: Sequence[Piece], marked: Marking, scale: float, rolls: Mapping
     lead, pattern = group[0].lead, group[0].pattern
     moves, span = movement_mm(pattern), movement_span()
     own = list(dict.fromkeys(roll for piece in group for roll in rolls.get(piece.id, ())))
-    more = f" and {len(own) - _ROLLS_NAMED} more" if len(own) > _ROLLS_NAMED else ""
-    at = "" if marked.rectangle else f", at {marked.worst.key}"
+    named = own if len(own) <= _ROLLS_NAMED + 1 else own[:_ROLLS_NAMED]
+    more = f" and {len(own) - len(named)} more" if len(own) > len(named) else ""
+    worst = fixed(marked.worst.rounding_mm, 2)
+    place = "" if marked.rectangle or worst == "0.00" else marked.place_of(marked.worst)
     facts = (
-        *([f"Cut from {', '.join(own[:_ROLLS_NAMED])}{more}"] if own else []),
+        *([f"Cut from {', '.join(named)}{more}"] if own else []),
         f"{lead.material}, {lead.colour}, {number(lead.thickness_mm)} mm",
         f"blank {whole(marked.length_mm)} × {whole(marked.width_mm)} mm, corners square",
         f"{kilograms(pattern_kg(pattern, lead))} kg each",
         f"thermal movement {fixed(moves, 1)} mm {span}",
-        f"worst rounding {fixed(marked.worst.rounding_mm, 2)} mm{at}",
+        f"worst rounding {worst} mm{f', {place}' if place else ''}",
         f"drawn 1 : {number(scale)}",
     )
-    return " · ".join(facts)
+    return _DOT.join(facts)
+
+
+def _whole_facts(facts: str) -> str:
+    """Return the facts as markup, in which no short one is broken over two lines."""
+    told = facts.split(_DOT)
+    return _DOT.join(element("span", escape(f)) if len(f) <= _UNBROKEN else escape(f) for f in told)
 
 
 def _turned(group: Sequence[Piece], bench: _Bench) -> str:
@@ -525,7 +549,7 @@ def _line_items(pattern: FlatPattern, marked: Marking) -> list[str]:
     items += [f"Snips: {', '.join(snips)}"] if snips else []
     folds = fold_lines(marked)
     items += [f"Folds: {'; '.join(folds)}"] if folds else []
-    marks = [f"{line.name} {line_keys(line)}" for line in marked.lines if line.kind is LineKind.MARK]
+    marks = [f"{line_keys(line)} {line.name}" for line in marked.lines if line.kind is LineKind.MARK]
     items += [f"Marked only: {'; '.join(marks)}"] if marks else []
     angles = angle_words(pattern) or bevel_words(pattern)
     items += [f"Bevels: {angles}"] if angles and not marked.curved else []
@@ -559,7 +583,7 @@ def fixing_lines(piece: Piece, practice: Practice) -> list[str]:
         sizes: dict[Fold | Edge, float] = {}
         for edge, line in edges:
             sizes[edge] = sizes.get(edge, 0.0) + distance_mm(*line)
-        under = ", ".join(f"{counts[on]} under the {on.name} of {millimetres(size)} mm" for on, size in sizes.items())
+        under = ", ".join(f"{counts[on]} under the {on.name} of {whole(size)} mm" for on, size in sizes.items())
         total = f"{counts.total()} clips: " if len(sizes) > 1 else ""
         each = under if total else under.replace(" under", " clips under", 1)
         lines.append(

@@ -343,3 +343,16 @@ def test_what_was_smuggled_into_a_page_does_not_run(browser, pages, tmp_path):
     bare.write_text(f"<title>own</title>{SMUGGLED}", encoding="utf-8")
     browser.open(bare)
     assert browser.run("return document.title") == "ran", "without the policy it would have"
+
+
+TRUE_SIZE = """
+return [...document.querySelectorAll('.pictures svg')].map(s =>
+  [s.querySelector('title').textContent, s.getBoundingClientRect().width / s.viewBox.baseVal.width * 25.4 / 96]);
+"""
+
+
+@pytest.mark.parametrize("name", [job.stem for job in JOBS])
+def test_drawings_of_tickets_are_printed_to_the_scale_that_they_state(browser, tickets, name):
+    browser.open(tickets[name], media="print", width=1123)
+    for title, scale in browser.run(TRUE_SIZE):
+        assert scale == pytest.approx(1.0, abs=0.005), title

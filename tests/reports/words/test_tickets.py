@@ -7,6 +7,7 @@ import re
 from dataclasses import replace
 from html import unescape
 from html.parser import HTMLParser
+from itertools import pairwise
 from pathlib import Path
 
 import pytest
@@ -26,6 +27,7 @@ from cutpath.tolerances import CURVE_MARK_MM
 from cutpath.trade import cautions
 from cutpath.trade.fixings import with_fixings
 from cutpath.values.batch import Batch
+from cutpath.values.pattern import WELDS
 from cutpath.values.survey import CoverFlashing, Job
 from tests.families.specimens import head
 from tests.properties.surveys import aprons, cover_flashings, for_all, soakers, step_flashings
@@ -473,6 +475,92 @@ def test_a_ticket_asks_for_paint_on_a_deep_turn_in(depth, painted):
     pieces, _ = pieces_of([Job("J", "J", "j.toml", "", "moderate", (CoverFlashing(own, 900.0, 0.0, 100.0, depth),))])
     lines = fixing_lines(pieces[0], practice())
     assert any("Bitumen paint on both sides" in line and "note 2" in line for line in lines) is painted
+
+
+KEY = re.compile(r"\d+[a-e]|[A-Z]{1,3}")
+
+
+def test_every_letter_that_a_ticket_speaks_of_stands_in_its_tables_and_in_its_picture(demo):
+    """A worker who is told to join Z to E, or to stop dead on H, must find both."""
+    batch, reader = demo
+    articles = tickets_html(batch).split("<article")[1:]
+    told = 0
+    for page, article in zip(reader.pages, articles, strict=True):
+        points = reader.points_of(page)
+        chains = " ".join(page["items"])
+        keys = {key for chain in re.findall(r"\w+(?:–\w+)+", chains) for key in chain.split("–") if KEY.fullmatch(key)}
+        keys |= set(re.findall(r"(?:dead on|, at) (\w+)(?=\.| ·)", chains + page["facts"])) - {"a"}
+        assert keys <= set(points), page["title"]
+        picture = article.split("</svg>")[1]
+        drawn = re.findall(r'class="letter key"[^>]*>([^<]+)<', picture)
+        capitals = {key for key in points if key.isalpha()}
+        assert capitals <= set(drawn), page["title"]
+        assert len(drawn) == len(set(drawn)), page["title"]
+        told += len(keys)
+    assert told > 500
+
+
+def test_no_guide_lies_along_a_line_of_the_piece(demo):
+    """A fold under a guide looks like no fold: its dashes are filled."""
+    batch, _ = demo
+
+    def stretches(article, class_):
+        for d in re.findall(rf'<path d="([^"]+)" class="{class_}"', article):
+            for contour in d.split("M")[1:]:
+                ends = [tuple(map(float, at.split())) for at in contour.rstrip("Z").split("L")]
+                yield from pairwise(ends)
+
+    for article in tickets_html(batch).split("<article")[1:]:
+        picture = article.split("</svg>")[1]
+        lines = [shapely.LineString(ends) for ends in stretches(picture, '(?:fold|snip|mark)[^"]*')]
+        for ends in stretches(picture, "guide"):
+            guide = shapely.LineString(ends)
+            for line in lines:
+                assert guide.intersection(line.buffer(0.1, cap_style="flat")).length < 0.5, article[:200]
+
+
+def test_a_step_at_an_arris_that_is_snipped_open_says_how_far_it_is_whole(demo):
+    batch, _ = demo
+    piece = next(p for p in batch.pieces if p.id == "RY-S1-R1")
+    marked = marking(piece.pattern)
+    (told,) = (line for line in marking_order(piece.pattern, marked) if "arris" in line)
+    assert told == "Step 3 begins at the arris: 3a–F lies on the fold and is not cut."
+    assert any("C–F" in line for line in cutting_order(piece.pattern, marked))
+    whole = next(p for p in batch.pieces if p.id == "TR-V1-L1")
+    assert any("1a–1b lies on the fold" in line for line in marking_order(whole.pattern, marking(whole.pattern)))
+
+
+def test_edges_to_be_welded_are_named(demo):
+    """Each edge that the pattern calls a weld, by the two points that it runs between or by its side."""
+    batch, _ = demo
+    told = {}
+    for piece in batch.pieces:
+        found = [line for line in cutting_order(piece.pattern, marking(piece.pattern)) if "Leadweld" in line]
+        assert len(found) == any(edge.use in WELDS for edge in piece.pattern.edges)
+        for line in found:
+            told[piece.id] = line.partition(": ")[2].partition(". ")[0]
+    assert told["C4-A1-1"] == "C–D–E and N–O–P"
+    assert told["C4-A1-2"] == "the lower edge and the left edge"
+    assert told["QB-P1-2"] == "C–curve 1–E"
+    assert told["QB-R1-2"] == "B–C–A"
+    gussets = {hand: told[f"RY-G2-{n}"] for hand, n in (("left", 2), ("right", 3))}
+    assert gussets == {"left": "D–E–F–G–A", "right": "D–E–F–G–A"}
+
+
+def test_corners_of_a_hole_are_told_where_nothing_else_is_lettered(demo):
+    _, reader = demo
+    page = next(page for page in reader.pages if page["title"] == "C4-P1-1")
+    (where,) = (where for _, what, where in plain_rows(page) if what == "hole")
+    assert where.startswith("corners in turn 170 along, 190 up; 170 along, 220 up; ")
+    assert "Then the hole." in page["items"]
+
+
+def test_feet_of_fillets_are_dressed_before_their_crests(demo):
+    batch, _ = demo
+    orders = [folding_order(piece.pattern) for piece in batch.pieces]
+    asked = [[line.split()[0] for line in order if "of the fillet" in line] for order in orders]
+    assert ["Foot", "Foot", "Crest", "Crest"] in asked
+    assert all(sorted(words, reverse=True) == words for words in asked)
 
 
 def test_a_ticket_names_order_day_note_and_roll(tmp_path):
