@@ -58,8 +58,8 @@ def shared_cuts(counts: Mapping[str, tuple[int, float]]) -> tuple[Finding, ...]:
         Finding(
             "CP602",
             next(iter(found)) if len(found) == 1 else f"{len(found)} rolls",
-            f"{length_mm / 1000:.1f} m of cut where {pairs} pair{'s' if pairs != 1 else ''} of pieces touch stand "
-            "twice in any drawing of the roll, once for each piece",
+            f"{pairs} {'pairs of pieces touch' if pairs != 1 else 'pair of pieces touches'} along "
+            f"{length_mm / 1000:.1f} m, and any drawing of the roll shows that cut twice, once for each piece",
             "one pass of the knife frees both",
             "By hand cut there once. A machine's file does so where its profile has shared_once; else let the second "
             "pass run in the open cut, or nest with a gap to keep the cuts apart.",

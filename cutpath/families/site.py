@@ -199,8 +199,8 @@ def sets_of(site: Site, table: Handed) -> tuple[Hand, ...]:
                 desk.finding(
                     "CP113",
                     f"{site.path}.quantity",
-                    f"{n} sets, and nothing said of hands: {n} pairs, {n} right and {n} left",
-                    "hands = left or right for sets of one hand",
+                    f"{n} sets and no hand given, so {n} pairs are made, {n} right and {n} left",
+                    "write hands = left or right for sets of one hand",
                     f"Nothing to do for {n} pairs; else add hands.",
                     Severity.NOTE,
                 )

@@ -13,7 +13,7 @@ from cutpath.paper.dimensions import ROW, between, hatching, readable_deg
 from cutpath.paper.fixing_marks import fixing_key, fixing_signs
 from cutpath.paper.ink import Contours, Ink, Words, line
 from cutpath.paper.lettering import CAPITAL_HEIGHT, best_place
-from cutpath.paper.text import millimetres, whole_mm
+from cutpath.paper.text import millimetres
 from cutpath.plane import Line, bounds_mm, moved, to_run_frame, turned
 from cutpath.tolerances import POINT_MM
 from cutpath.values.fixing import Fixing
@@ -255,10 +255,10 @@ def rows(
     if single and chain:
         yield from faces(1)
     for low, high in pairwise(placed):
-        lap = f"lap {whole_mm(low.end_mm - high.start_mm)}"
+        lap = f"lap {millimetres(low.end_mm - high.start_mm)}"
         yield from between(view.at(edge(high.start_mm)), view.at(edge(low.end_mm)), off(1), lap)
     for i, place in enumerate(placed):
-        figure = f"{place.piece.id}: {whole_mm(place.end_mm - place.start_mm)}"
+        figure = f"{place.piece.id}: {millimetres(place.end_mm - place.start_mm)}"
         ends = view.at(edge(place.start_mm)), view.at(edge(place.end_mm))
         yield from between(*ends, off(1 + chain if single else 2 + i % 2), figure)
     if not single:

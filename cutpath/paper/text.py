@@ -50,6 +50,11 @@ def percent(ratio: float | None) -> str:
     return "-" if ratio is None else f"{fixed(100 * ratio, 1)} %"
 
 
+def unbroken(words: str) -> str:
+    """Return words that no line ends in, such as a scale: their spaces do not break."""
+    return words.replace(" ", "\u00a0")
+
+
 def table(
     head: Sequence[str],
     rows: Iterable[Sequence[str]],

@@ -9,6 +9,7 @@ from functools import cache, cached_property
 from cutpath.paper.brickwork import View
 from cutpath.paper.ink import Contours, Ink, picture
 from cutpath.paper.markup import number
+from cutpath.paper.text import unbroken
 from cutpath.plane import bounds_mm
 from cutpath.tolerances import POINT_MM
 
@@ -82,7 +83,7 @@ def fitted(
     def at(scale: float, alone: Callable[[], Elevation] | None = None) -> Elevation:
         inks, size = drawn(scale).inks, drawn(scale).size
         svg = picture(inks, title, scale=number(scale), hand="left" if mirrored else "right")
-        return Elevation(title, f"{words}, 1 : {number(scale)}", svg, said, size[0], tuple(inks), alone)
+        return Elevation(title, f"{words}, {unbroken(f'1 : {number(scale)}')}", svg, said, size[0], tuple(inks), alone)
 
     if not drawn(_CROWDED).fits(room):
         room, narrow = (room[0], max(TALL, room[1])), [s for s in narrow if s <= _CROWDED]

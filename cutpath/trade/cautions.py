@@ -98,11 +98,11 @@ def texts() -> tuple[str, ...]:
     )
 
 
-def in_short() -> str:
-    """Return what is said at the end of a run at the terminal; the report has every caution."""
+def in_short(where: str = "in the report") -> str:
+    """Return what is said at the end of a run at the terminal, and ``where`` every caution stands."""
     return (
         f"{_ON_TICKETS[0]} The Building Regulations, the standards and a competent leadworker have the last word. "
-        "Every caution stands in the report."
+        f"Every caution stands {where}."
     )
 
 

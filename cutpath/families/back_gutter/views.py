@@ -210,8 +210,8 @@ class _Back:
         band = box(low, self._bottom, high, self.survey.upstand_mm)
         ring = view.all(points_of(band.exterior)[:-1])
         yield line("roll-band", *ring, closed=True)
-        at = view.at(((low + high) / 2, self._bottom))
-        yield Words("wood-cored roll", (at[0], at[1] + FIGURE + 1.5), "figure", FIGURE)
+        at = view.at((high, self._bottom))  # beside the extension lines of its width
+        yield Words("wood-cored roll", (at[0] + 1.0, at[1] + FIGURE + 1.5), "figure", FIGURE, "start")
 
     def _sizes(self, view: View) -> Iterable[Ink]:
         s = self.survey

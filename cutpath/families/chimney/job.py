@@ -13,6 +13,7 @@ front face stands at x = 0, the back face at x = depth, and a course is level al
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from typing import Annotated, Any, Literal
@@ -276,7 +277,11 @@ def parts(
             corners=stack.table.corners,
         )
         out.append(("apron", ApronTable.model_construct(**sizes)))
-        notes.append(f"apron and returns turn into joint {front.number}, {mm_text(front.y_mm)} above the roof")
+        joint = f"joint {front.number}, {mm_text(front.y_mm)} above the roof"
+        own_mm = _given(own_table(stack.table, "apron")).get("upstand", front.y_mm)
+        shared = abs(own_mm - front.y_mm) <= POINT_MM
+        chase = f"returns turn into {joint}, and the apron into a chase {mm_text(own_mm)} above the roof"
+        notes.append(f"apron and returns turn into {joint}" if shared else chase)
     around = {"return_": _return(stack, side, front)}
     sides = [key for key in ("step_flashing", "step_and_cover") if key in wanted]
     out += [(key, side_table(stack, key, around)) for key in sides]
@@ -288,7 +293,7 @@ def parts(
         cover_mm = min(cover_mm, over_mm)
         notes.append(found)
     stack.desk.add([*_short_overlaps(stack, out), *_laps_on_the_roof(stack, out, on_roof_deg)])
-    stack.desk.add([_note(stack, notes)] if notes else [])
+    stack.desk.add([_note(stack, notes, [key for key, _ in out])] if notes else [])
     least = stack.desk.fact("least_lap")
     reach = {(key, name): reach for key, name, reach, _ in _reaches(out)}
     lap_mm = min([least, *(mm for (_, name), mm in reach.items() if name == "return.length")])
@@ -495,8 +500,19 @@ def _laps_on_the_roof(stack: Stack, made: list[Part], on_roof_deg: float | None)
     ]
 
 
-def _note(stack: Stack, notes: list[str]) -> Finding:
-    return said("parts_of_a_chimney", stack.desk.where(stack.path), notes="; ".join(notes))
+_FITTED = {
+    "apron": "the apron",
+    "step_flashing": "the soakers with the covering and the side flashings",
+    "step_and_cover": "the side flashings",
+    "back_gutter": "the back gutter over their upper ends",
+    "cover_flashing": "the cover flashing last",
+}
+
+
+def _note(stack: Stack, notes: list[str], keys: Sequence[str]) -> Finding:
+    """Note where parts meet and in which order those that there are of them are fitted."""
+    order = ", then ".join(words for key, words in _FITTED.items() if key in keys)
+    return said("parts_of_a_chimney", stack.desk.where(stack.path), notes="; ".join(notes), order=order)
 
 
 _ABOVE_THE_SIDES_MM = 1000.0

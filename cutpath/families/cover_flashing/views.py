@@ -31,6 +31,7 @@ from cutpath.values.survey import CoverFlashing, Hand
 
 _AROUND_MM = 90.0  # wall shown about the lead
 _STRIP = 25.0  # smallest scale for a plain strip
+_LETTERED = 2.5  # paper mm of cover that a number has room on; the rows of dimensions name every length
 
 
 def views(laid: Laid[CoverFlashing]) -> Iterable[Elevation]:
@@ -88,7 +89,8 @@ class _Chase:
         inks += fixings_in_place(view, self.placed, lambda at: self._at(*at))
         for i, place in enumerate(self.placed):
             middle = self._at(sum(clear_of_laps(self.placed, i)) / 2 + lean / 2, s.cover_mm / 2)
-            inks.append(number_along(view, place.piece, middle, s.slope_deg, s.cover_mm))
+            if s.cover_mm / view.scale >= _LETTERED:
+                inks.append(number_along(view, place.piece, middle, s.slope_deg, s.cover_mm))
         stops = [self._at(u, 0.0) for u in sorted({start, 0.0, s.length_mm, end})]
         inks += rows(view, self.placed, stops, lambda u: self._at(u, 0.0), out)
         far = end + lean

@@ -49,13 +49,15 @@ def pipe_section(survey: PipeSlate, pieces: Sequence[Piece]) -> Elevation:
         off = (math.sin(p) * 5.0, math.cos(p) * 5.0)
         inks += between(view.at(low), view.at(feet[0]), off, millimetres(survey.below_mm))
         inks += between(view.at(feet[1]), view.at(high), off, millimetres(survey.above_mm))
-        inks += between(view.at(feet[1]), view.at((sleeve, top)), (8.0, 0.0), millimetres(survey.sleeve_mm))
+        inks += between(view.at(feet[1]), view.at((sleeve, top)), (-3.5, 0.0), millimetres(survey.sleeve_mm))
         lower = survey.sleeve_mm + feet[1][1] - feet[0][1]
         inks += between(view.at(feet[0]), view.at((-sleeve, top)), (-8.0, 0.0), millimetres(lower))
         inks += between(view.at((-bore, top)), view.at((bore, top)), (0.0, -7.0), millimetres(survey.pipe_mm))
-        inks.append(Words(tube, view.at((0.0, top / 2)), "id", FIGURE))
+        # The height inside the pipe, clear of the base however steep it is, and the number beside it.
+        x, y = view.at((-sleeve, top / 2))
+        inks.append(Words(tube, (x + FIGURE + 0.8, y), "id", FIGURE, "middle", -90.0))
         x, y = view.at(high)
-        inks.append(Words(base, (x, y - 3.0), "id", FIGURE))
+        inks.append(Words(base, (x - 1.0, y - 1.5), "id", FIGURE, "end"))
         return inks
 
     return section(

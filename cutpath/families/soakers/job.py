@@ -98,8 +98,8 @@ def soakers_alone(site: Site, table: SoakersTable) -> Soakers:
                 desk.finding(
                     "CP113",
                     f"{site.path}.count",
-                    f"{table.count} soakers, and nothing said of hands: {table.count} blanks are cut",
-                    "hands = left, right or pair: then count is that of one run, and a pair is two",
+                    f"{table.count} soakers and no hand given, so {table.count} blanks are cut",
+                    "write hands = left, right or pair: then count is that of one run, and a pair is two",
                     "Nothing to do: it is drawn for a roof that rises to the right; for the other hand turn the blank "
                     "over before it is marked and folded.",
                     Severity.NOTE,

@@ -340,7 +340,7 @@ def _without_short_steps(survey: StepFlashing, tongue: TongueEnd | None) -> tupl
                     "CP406",
                     survey.head.origin.key("short_steps"),
                     f"bed joint {joint.number} is left out: {why}",
-                    f"folds of {survey.least_fold_mm:g} mm or more, clear of the next riser",
+                    f"a fold must be {survey.least_fold_mm:g} mm or longer, clear of the next riser",
                     "nothing to do: the step goes on to the next joint; "
                     + survey.head.origin.advice('short_steps = "keep"')
                     + " takes the joint back in",
@@ -373,7 +373,7 @@ def _ended_below_the_last_bed(survey: StepFlashing, tongue: TongueEnd | None) ->
         survey.head.origin.key("upper_end"),
         f"bed joint{'s' if len(left_out) > 1 else ''} {in_words(left_out)} left out: joint {last} lies beyond "
         "the end, and the fold on it would have no length",
-        "a fold on every step",
+        "every step needs a fold",
         "; or ".join([f"Nothing to do: the last riser goes up to joint {last}", *_other_ends(survey, steps, tongue)]),
         Severity.NOTE,
     )

@@ -187,11 +187,11 @@ class _Reach:
         for low, high in pairwise(self.placed):
             lap = low.end_mm - high.start_mm
             ends = (self.strip(here, high.start_mm, 0.0), self.strip(here, low.end_mm, 0.0))
-            yield from between(*ends, off(depth), f"lap {whole_mm(lap)}")
+            yield from between(*ends, off(depth), f"lap {millimetres(lap)}")
         depth += ROW if len(self.placed) > 1 else 0.0
         for i, place in enumerate(self.placed):
             ends = (self.strip(here, place.start_mm, 0.0), self.strip(here, place.end_mm, 0.0))
-            figure = f"{place.piece.id}: {whole_mm(place.end_mm - place.start_mm)}"
+            figure = f"{place.piece.id}: {millimetres(place.end_mm - place.start_mm)}"
             yield from between(*ends, off(depth + ROW * (i % 2)), figure)
         if last:
             line_mm = self.survey.water_line_mm
@@ -205,7 +205,7 @@ class _Reach:
             reach, tip = math.hypot(*foot), here.at(foot)
             up = view.way((-math.sin(slope), math.cos(slope)))
             above = (self.survey.water_line_mm / view.scale + 3.0) / math.hypot(*up)
-            yield from between(tip, corner, (up[0] * above, up[1] * above), f"lap {whole_mm(reach)}")
+            yield from between(tip, corner, (up[0] * above, up[1] * above), f"lap {millimetres(reach)}")
 
     def _feet(self) -> list[tuple[float, Point]]:
         """Return the feet of all risers along the roof line, and where they stand on the wall; last the upper end.
@@ -242,7 +242,8 @@ class _Wall:
 
     def elevation(self) -> Elevation:
         rises = self.hand.value
-        labels = " and ".join(reach.survey.head.label for reach in self.reaches)
+        *first, last = (reach.survey.head.label for reach in self.reaches)
+        labels = f"{', '.join(first)} and {last}" if first else last
         pitches = ", then ".join(f"{number(round(reach.survey.pitch_deg, 1))}°" for reach in self.reaches)
         return fitted(
             self._inks,

@@ -66,7 +66,7 @@ def _over(what: str, loads: Sequence[Load], upper: Fact, lower: Fact) -> str:
         return ""
     limit, shown = (upper, over) if over else (lower, between)
     named = _named([f"{name} at {fixed(mass, 1)} kg" for name, mass in shown])
-    more = f" and {len(between)} more over {lower.value:g} kg" if over and between else ""
+    more = f"; over {lower.value:g} kg: {len(between)} more" if over and between else ""
     return f"{what} over {limit.value:g} kg: {named}{more}"
 
 

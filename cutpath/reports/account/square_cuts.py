@@ -11,7 +11,7 @@ from cutpath.values.nest import Blank, NestedRoll
 
 
 def square_cuts(nested: NestedRoll, blanks: Mapping[str, Blank]) -> tuple[float, ...]:
-    """Return where a straight cut across the whole roll parts no piece, in mm along it, ascending.
+    """Return where a straight cut across the whole roll parts no piece and no kept offcut, in mm along it, ascending.
 
     Of a stretch that is free of pieces its end is taken. The last is the cross-cut that parts what was drawn from the
     roll; there is none where nothing stays on the roll.
@@ -21,10 +21,11 @@ def square_cuts(nested: NestedRoll, blanks: Mapping[str, Blank]) -> tuple[float,
 
 
 def between(nested: NestedRoll, spans: Iterable[tuple[float, float]]) -> tuple[float, ...]:
-    """Return the cuts between pieces that take these stretches of a roll; see `square_cuts`."""
+    """Return the cuts between kept offcuts and pieces that take these stretches of a roll; see `square_cuts`."""
     cuts: list[float] = []
     reach = 0.0
-    for x0, x1 in sorted(spans):
+    kept = ((o.x_mm, o.x_mm + o.length_mm) for o in nested.offcuts)
+    for x0, x1 in sorted([*spans, *kept]):
         if reach and x0 >= reach - OVERLAP_DEPTH_MM:
             cuts.append(max(x0, reach))
         reach = max(reach, x1)

@@ -21,6 +21,7 @@ from cutpath.hands import each
 from cutpath.paper.dimensions import FIGURE, hatching
 from cutpath.paper.ink import MARGIN, Contours, Ink, Words, line, picture
 from cutpath.paper.markup import number
+from cutpath.paper.text import unbroken
 from cutpath.plane import bounds_mm
 from cutpath.reports.account.shape import alike
 from cutpath.reports.pictures.bossing import BOSSED, worked_parts
@@ -43,6 +44,7 @@ SCALES = (1.0, 2.0, 5.0, 8.0, 10.0, 12.5, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0)
 
 _HATCH = 1.0
 _LEAST_SHOWN = 0.25  # share of a face that must be seen for it to count as shown
+_LEAST_BACK = 4.0  # mm2 of paper at which the hatching of a back is seen as such
 _LETTER = 2.2
 _BARS = (50.0, 100.0, 200.0, 500.0)
 
@@ -154,8 +156,12 @@ def folded_up(piece: Piece, proof: Proof) -> Folded | None:
     scale = next((s for s in SCALES if s >= fit - POINT_MM), SCALES[-1])
     letters = {fold: group.letter for group in fold_groups(piece.pattern) for fold in group.folds}
     high = camera is _HIGH_UP
-    said = ["folded, seen from high up" if high else "folded, isometric", f"1 : {number(scale)} along {camera.along}"]
-    said += ["back of the sheet hatched"] if any(not f.weather and not f.face.worked for f in faces) else []
+    said = [
+        "folded, seen from high up" if high else "folded, isometric",
+        unbroken(f"1 : {number(scale)}") + f" along {camera.along}",
+    ]
+    backs = (left.area for face, left in shown if not face.weather and not face.face.worked)
+    said += ["back of the sheet hatched"] if max(backs, default=0.0) >= _LEAST_BACK * scale**2 else []
     if worked:
         said.append("bossed lead cross-hatched; shape only indicated")
     elif proof.unproved:

@@ -226,6 +226,8 @@ class _OnPaper:
         heads = [at for station, at in stations if _is_start_of(station, FoldUse.STEP_TURN_IN)]
         stepped = any(station.use is StationUse.RISER_FOOT for station, _ in stations)
         below = [at for s, at in stations if not stepped or s.use in _BELOW or _is_start_of(s, FoldUse.ARRIS)]
+        if not stations:
+            below = [(abs(self._datum - x), y) for x, y in (*self.pattern.outline, *self._hole_ends(0))]
         marks = self._marks([*below, (self.length, 0.0)])
         along = (-1.0 if self.pattern.mirrored else 1.0, 0.0)
         corner = self._at((self._datum, 0.0))
@@ -250,17 +252,27 @@ class _OnPaper:
         """Dimension level edges, folds and the water line from the straight edge, on the side away from the datum."""
         side = -1.0 if self.pattern.mirrored else 1.0
         end = 0.0 if self.pattern.mirrored else self.length
-        marks = [(self._at((end, level)), millimetres(level)) for level in self._levels() if level > 0.0]
+        found = dict.fromkeys(self._levels(), end) | {round(y, 1): x for x, y in self._hole_ends(1)}
+        marks = [(self._at((found[level], level)), millimetres(level)) for level in sorted(found) if level > 0.0]
         x, y = self._at((end, 0.0))
         yield from running((x + side * _OFF, y), (0.0, -1.0), (side, 0.0), marks)
 
+    def _hole_ends(self, axis: int) -> list[Point]:
+        """Return where holes begin and end along an axis, 0 for x and 1 for y, each at the middle of the other."""
+        ends = []
+        for x0, y0, x1, y1 in map(bounds_mm, self.pattern.holes):
+            x, y = (x0 + x1) / 2, (y0 + y1) / 2
+            ends += [(x, y0), (x, y1)] if axis else [(x0, y), (x1, y)]
+        return ends
+
     def _levels(self) -> list[float]:
-        """Return the heights of level edges, folds and the water line, from the lowest point to the highest."""
+        """Return the heights of level edges, folds, the water line and where a curved foot is lowest and highest."""
         lines: list[tuple[Point, Point]] = [(f.start, f.end) for f in self.pattern.folds]
         lines += [(m.points[0], m.points[-1]) for m in self.pattern.marks if m.kind is MarkKind.WATER_LINE]
         lines += list(pairwise((*self.pattern.outline, self.pattern.outline[0])))
         level = {round(a[1], 1) for a, b in lines if abs(a[1] - b[1]) <= POINT_MM}
-        return sorted({0.0, round(self.width, 1), *level})
+        feet = [round(s.at[1], 1) for s in self.pattern.stations if s.use is StationUse.SLEEVE_FOOT]
+        return sorted({0.0, round(self.width, 1), *level, *([min(feet), max(feet)] if feet else [])})
 
     def _depths(self) -> Iterable[Ink]:
         """Dimension the depth of turn-ins that lie askew, once to each depth."""

@@ -15,7 +15,7 @@ from cutpath.errors import Finding, Severity
 from cutpath.hands import each
 from cutpath.paper.fixing_marks import fixing_key
 from cutpath.paper.markup import HERE, drawing, element, framed, hatched, html_table, number, path, svg
-from cutpath.paper.text import fixed, kilograms, millimetres, percent, rolls_named, square_metres
+from cutpath.paper.text import fixed, kilograms, millimetres, percent, rolls_named, square_metres, unbroken
 from cutpath.paper.wall_sheet import BESIDE
 from cutpath.plane import bounds_mm
 from cutpath.reports.account.buy_list import buy_cells, buy_list
@@ -44,8 +44,8 @@ T = TypeVar("T")
 _NAMES_END = re.compile(r"(?<=,) (?=\d)| (?=to \d)|(?<=to) (?=\d)")
 """Where a line does not end in the names of rolls: between the figures of one code."""
 
-_SHORT = 18
-"""Rows of a cutting list that stay on one page."""
+_DEGREES = re.compile(r"(?<=\d) deg\b(?!\")")
+"""The unit of an angle in a sentence, but not of one that is quoted as somebody wrote it."""
 
 _PRACTICE = "one piece after another from the narrowest roll that holds it"
 
@@ -89,7 +89,7 @@ def report_parts(
             element(
                 "div",
                 element("h2", "Rolls", id="rolls"),
-                element("p", escape(in_short()), class_="mind") if cautions else "",
+                element("p", escape(in_short("under Before you start")), class_="mind") if cautions else "",
                 _key(),
                 _job_key(batch, grounds),
                 class_="opening",
@@ -296,7 +296,10 @@ def _place(finding: Finding) -> str:
 
 
 def _sentence(finding: Finding) -> str:
-    return f"{finding.sentence[:1].upper()}{finding.sentence[1:]}."
+    """Return a finding's sentence as a person writes it: no underscore in its first word, and the sign for degrees."""
+    key, space, rest = finding.sentence.partition(" ")
+    words = _DEGREES.sub("°", key.replace("_", "-") + space + rest)
+    return f"{words[:1].upper()}{words[1:]}."
 
 
 def _by_code(account: Account, leads: Sequence[Lead]) -> str:
@@ -336,7 +339,7 @@ def _by_code(account: Account, leads: Sequence[Lead]) -> str:
             "p",
             "Bought: whole rolls. Drawn: off the roll up to the square cross-cut; the rest stays on the roll. "
             "Yield: pieces over drawn. Ceiling: the most that any layout could yield. "
-            f"One by one: {_PRACTICE}.",
+            f"One by one: {_PRACTICE}. In the bars pieces are dark, kept offcuts outlined, scrap hatched.",
             class_="note",
         ),
         class_="account",
@@ -404,7 +407,7 @@ def _key() -> str:
         *(_key_entry(_sample(class_), words) for class_, words in entries),
         element(
             "span",
-            f"Scale 1 : {number(SCALE)} when printed at 100 %. Pieces lie with their weather face up. "
+            f"Scale {unbroken(f'1 : {number(SCALE)}')} when printed at 100 %. Pieces lie with their weather face up. "
             "Figures below each roll are measured from the end that comes off first.",
         ),
         class_="key",
@@ -485,13 +488,14 @@ def _roll(sheets: Sequence[Sheet], tally: RollTally, rows: Sequence[str]) -> str
         f"yield {percent(tally['yield'])}",
         f"scrap {kilograms(tally['scrap_kg'])} kg",
     )
+    told = " · ".join(map(unbroken, facts))  # a line ends between two facts, not in one
     first, *others = map(drawing, rows)
     return element(
         "article",
         element(
             "div",
             element("h3", escape(", ".join(s.id for s in sheets))),
-            element("p", escape(alike + " · ".join(facts)), class_="facts"),
+            element("p", escape(alike + told), class_="facts"),
             first,
             class_="together",
         ),
@@ -636,13 +640,13 @@ def _job_list(rows: Sequence[CuttingRow]) -> str:
         ],
         left=frozenset({0, 1, 2, 3, 11}),
         sparing=True,
-        class_="pieces short" if len(rows) <= _SHORT else "pieces",
+        class_="pieces",
         caption="Cutting list of the job",
     ) + element("p", f"Thermal movement: {movement_span()}, in mm.", class_="note")
 
 
 def drawings(pieces: Sequence[Piece], folded: Mapping[str, Folded]) -> Iterable[str]:
-    """Yield one drawing to each distinct pattern, named after all pieces that share it; narrow ones two by two."""
+    """Yield a drawing to each distinct pattern of a lead, named after all that share it; narrow ones two by two."""
     return in_pairs((element("figure", inside), wide <= BESIDE) for inside, wide in _drawings(pieces, folded))
 
 
@@ -650,7 +654,7 @@ def _drawings(pieces: Sequence[Piece], folded: Mapping[str, Folded]) -> Iterable
     """Yield what is in each drawing, and the width of its pattern on paper in mm."""
     alike: dict[object, list[Piece]] = {}
     for piece in pieces:
-        alike.setdefault(same_cut(piece.pattern), []).append(piece)
+        alike.setdefault((piece.lead, same_cut(piece.pattern)), []).append(piece)
     shown: dict[object, str] = {}
     for group in alike.values():
         pattern, first = group[0].pattern, group[0]
@@ -660,7 +664,7 @@ def _drawings(pieces: Sequence[Piece], folded: Mapping[str, Folded]) -> Iterable
         x0, y0, x1, y1 = bounds_mm(pattern.outline)
         words = (
             f"{pattern.family}, {hand}{first.lead.material}, {millimetres(x1 - x0)} × {millimetres(y1 - y0)} mm, "
-            f"1 : {number(scale)}"
+            f"{unbroken(f'1 : {number(scale)}')}"
         )
         legend = [
             element("li", element("b", g.letter), escape(f" {g.words}"), class_=f"fold-{g.way}")

@@ -61,14 +61,13 @@ figure{margin:0;max-width:100%}
 figure,.with-key{display:flex;flex-wrap:wrap;align-items:flex-end;gap:8px 24px}
 figure .with-key{flex:1 1 calc(86mm * var(--zoom))}
 .pair{display:flex;flex-wrap:wrap;gap:20px 12px}
-.legend{display:grid;grid-template-columns:repeat(auto-fit,minmax(calc(50mm * var(--zoom)),1fr));gap:0 20px}
+.legend{columns:calc(56mm * var(--zoom)) 3;column-gap:20px}
 .with-key .legend{flex:1 1 calc(50mm * var(--zoom));align-self:center}
 .legend li{padding-left:8px;text-indent:-8px}
 .in-space{max-width:calc(100mm * var(--zoom))}
 .in-space span{display:block;color:var(--soft);font-size:12px}
 .shared{font-size:12px}
-.shared .legend{display:block;columns:calc(50mm * var(--zoom)) 3;column-gap:20px}
-.shared li{break-inside:avoid}
+.legend li{break-inside:avoid}
 .shared b{font-weight:600}
 figcaption b,figcaption span{display:block}
 figcaption span{color:var(--soft);font-size:12px}
@@ -90,6 +89,7 @@ svg text{font-family:var(--sans);fill:#000}
 svg .figure,svg .cut-number{font-size:2.4px}
 svg .words{font-size:2.7px}
 svg .soft{fill:#5b646b}
+svg .figure{paint-order:stroke;stroke:#fff;stroke-width:.6;stroke-linejoin:round}
 svg .id,svg .keep,svg .letter{paint-order:stroke;stroke:#fff;stroke-width:.7;stroke-linejoin:round}
 svg .id{font-weight:600}
 svg .keep{font-style:italic}
@@ -124,12 +124,10 @@ h1{font-size:21pt}h2{font-size:15pt;break-after:avoid}.key{margin-bottom:8px}h3{
 .figures strong{font-size:20pt}
 table,.note,.facts,.key,.legend,figcaption span{font-size:8pt;line-height:1.3}
 .roll{margin:0 0 12px}td,th{padding:2px 6px 2px 0}h2{margin:22px 0 8px}
-.together,.opening,.job>.facts,.job>.notes,.finding,.cautions li{break-inside:avoid}
+.together,.opening,.job>.facts,.job>.notes,.finding,.cautions,.account table,.quantities,.proved{break-inside:avoid}
 tbody tr:first-child{break-after:avoid}tbody tr:last-child{break-before:avoid}
 .job>h2,.job>.facts:not(.proved),.job>.notes{break-after:avoid}
 .note,.proved{break-before:avoid}
-.cautions{box-decoration-break:clone;-webkit-box-decoration-break:clone}
-.cautions h2,.cautions li:nth-child(-n+3){break-after:avoid}.cautions li:nth-last-child(-n+3){break-before:avoid}
 details{display:none}
 .cautions,.finding{font-size:8.5pt}
 .cautions{font-size:8pt;line-height:1.3;margin-top:14px}

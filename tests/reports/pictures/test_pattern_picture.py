@@ -146,3 +146,24 @@ def test_running_dimensions_begin_with_a_circle_and_point_away_from_it():
     assert [points[0] for points in arrows] == [(10.0, 0.0), (30.0, 0.0)]
     assert all(points[1][0] < points[0][0] for points in arrows)
     assert [i.text for i in inks if isinstance(i, Words)] == ["0", "100", "300"]
+
+
+def test_a_plain_outline_is_figured_at_every_corner_and_round_its_holes():
+    """The trapezium of the counter order has its upper corners at 40 and 260, the plate its hole from 145 to 265 up."""
+    found = {
+        p.id: [n.text for n in read(p)[1] if n.get("class") == "figure"]
+        for p in pieces()
+        if p.pattern.family == "outline"
+    }
+    assert {"40", "260", "300", "180"} <= set(found["C4-P2-1"])
+    assert {"170", "290", "450", "145", "265", "350", "400"} <= set(found["C4-P1-1"])
+
+
+def test_a_lead_slate_is_figured_up_to_its_hole_and_a_sleeve_at_its_lowest_and_highest():
+    for piece in pieces():
+        words = {n.text for n in read(piece)[1] if n.get("class") == "figure"}
+        stations = {s.use: s.at[1] for s in piece.pattern.stations}
+        if StationUse.HOLE_LOW in stations:
+            assert {millimetres(stations[use]) for use in (StationUse.HOLE_LOW, StationUse.HOLE_HIGH)} <= words
+        feet = [s.at[1] for s in piece.pattern.stations if s.use is StationUse.SLEEVE_FOOT]
+        assert {millimetres(end) for end in (min(feet), max(feet))} <= words if feet else True

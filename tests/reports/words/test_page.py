@@ -416,3 +416,18 @@ def test_lengths_that_fold_alike_are_drawn_folded_once():
     assert f"{own[0]}, folded" in figures
     assert figures.count(f"Folded like {own[0]}") == 2
     assert f"{own[1]}, folded" not in figures
+
+
+def test_pieces_alike_of_two_codes_are_drawn_apart_each_under_its_own_code():
+    """Soakers of one size are ordered in code 3 and in code 4."""
+    _, pieces = planned("../golden/jobs/soaker-order")
+    codes = {p.id: p.lead.material for p in pieces}
+    assert codes["SC-K2-L1"] == "lead code 4"
+    captions = re.findall(r"<figcaption><b>([^<]*)</b><span>([^<]*)</span>", "".join(drawings(pieces, {})))
+    told = {name.split(" (")[0]: words for names, words in captions for name in names.split(", ")}
+    assert all(f"{codes[name]}, " in words for name, words in told.items())
+    assert set(told) == set(codes)
+
+
+def test_no_line_ends_in_a_scale(page):
+    assert " : " not in re.sub(r"<[^>]*>", " ", page.partition("</style>")[2])
