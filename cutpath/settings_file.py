@@ -106,7 +106,8 @@ def beside(jobs: Iterable[str | Path]) -> Path | None:
         CP205 when jobs of several folders each have their own.
     """
     folders = [Path() if str(job) == "-" else Path(job).parent for job in jobs] or [Path()]
-    files = {file.resolve(): file for file in (folder / SETTINGS for folder in folders) if _is_there(file)}
+    places = (folder / SETTINGS for folder in folders)
+    files = {file.resolve(): file for file in places if os.path.exists(file)}  # noqa: PTH110 - no error for a long name
     if len(files) > 1:
         names = " and ".join(str(file) for file in files.values())
         raise Refused(

@@ -111,7 +111,7 @@ def test_which_stock_is_drawn_on(home, tmp_path, beside_says, typed, stock):
     [
         ('rols = "ladder-30"', "rols", "Did you mean rolls?"),
         ('rolls = "lader-30"', "rolls", "Did you mean ladder-30?"),
-        ('rolls = "gone.toml"', "rolls", "from where the file lies"),
+        ('rolls = "gone.toml"', "rolls", "from the folder of the file"),
         ('machine = ["pen-marker", "pen-maker"]', "machine[2]", "Did you mean pen-marker?"),
         ('gap = "2"', "gap", ""),
         ("gap = -1", "gap", ""),
@@ -152,3 +152,12 @@ def test_every_key_has_an_origin_and_every_format_can_be_settled(home, tmp_path)
     found = choose({}, layers([beside_jobs(tmp_path, f"formats = [{names}]")]))
     assert found.formats == ALL_FORMATS
     assert tuple(s.key for s in found.settled) == KEYS
+
+
+def test_a_folder_in_the_place_of_the_settings_is_told(tmp_path):
+    (tmp_path / "cutpath.toml").mkdir()
+    with pytest.raises(Refused) as told:
+        layers([tmp_path / "job.toml"])
+    (finding,) = told.value.findings
+    assert finding.code == "CP205"
+    assert finding.found == "it is a folder"

@@ -49,7 +49,7 @@ def no_more(run: Run, part: Part, count: int, taken: int) -> Finding:
 
 def not_a_size(name: str, found: str, accepted: str) -> Finding:
     """Return the fault (CP806) of a figure that no item has."""
-    return Finding("CP806", name, f"{found} is given", f"accepted: {accepted}", f"Correct the {name}.")
+    return Finding("CP806", name, found, accepted, f"Correct the {name}.")
 
 
 def not_so_many(run: Run, thing: str, count: int, known: int) -> Finding:
@@ -115,7 +115,7 @@ def not_cut(run: Run, parts: Sequence[Part], cut: Collection[str]) -> Finding:
     return Finding(
         "CP803",
         f"run {run.id}",
-        f"{names}{more} come from {', '.join(rolls)}, not told as cut",
+        f"{names}{more} {'comes' if len(parts) == 1 else 'come'} from {', '.join(rolls)}, not told as cut",
         "pieces of rolls that are cut",
         f"Tell that first: cutpath run done {run.id} cut {' '.join(rolls)}. Or name the pieces that are, with --count.",
     )
