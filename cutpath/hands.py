@@ -66,7 +66,7 @@ def at_hand(count: int, told: Told, ahead: str = "") -> Iterator[None]:
     hands = _Hands(count, told)
     if ahead and count > 1:
         hands.pool = _others(count)
-        hands.pool.submit(import_module, ahead)
+        hands.pool.submit(_imported, ahead)
     token = _at_hand.set(hands)
     try:
         yield
@@ -131,6 +131,10 @@ def _others(count: int) -> ProcessPoolExecutor:
     from multiprocessing import get_context
 
     return ProcessPoolExecutor(count - 1, mp_context=get_context("spawn"))
+
+
+def _imported(module: str) -> None:
+    import_module(module)
 
 
 def _is_done(future: Future[Any]) -> bool:

@@ -7,9 +7,10 @@ import hashlib
 import io
 import json
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
+from cutpath.hands import each
 from cutpath.readback.lines import MisreadError
 from cutpath.readback.pages import against_report, against_tickets
 from cutpath.values.batch import Batch
@@ -29,14 +30,27 @@ def against_batch(files: Mapping[str, bytes], batch: Batch) -> Iterator[tuple[st
         ("yield.json", _account),
         ("cutting-list.csv", _cutting_list),
         ("setting-out.csv", _setting_out),
-        ("report.html", against_report),
-        ("tickets.html", against_tickets),
     ):
         if path in files:
             try:
                 yield from ((path, fault) for fault in check(files, path, batch))
             except (MisreadError, UnicodeDecodeError, KeyError, TypeError, ValueError) as error:
                 yield path, f"it does not read: {error}"
+    pages: tuple[tuple[str, Callable[[bytes, Any], Iterator[str]], Any], ...] = (
+        ("report.html", against_report, (*(job.name for job in batch.jobs), *(sheet.id for sheet in batch.sheets))),
+        ("tickets.html", against_tickets, {piece.id: piece.pattern for piece in batch.pieces}),
+    )
+    asked = [(path, check, files[path], told) for path, check, told in pages if path in files]
+    for faults in each("pages read again", _page, None, asked, len(batch.pieces)):
+        yield from faults
+
+
+def _page(_: None, asked: tuple[str, Callable[[bytes, Any], Iterator[str]], bytes, Any]) -> list[tuple[str, str]]:
+    path, check, data, told = asked
+    try:
+        return [(path, fault) for fault in check(data, told)]
+    except (MisreadError, UnicodeDecodeError, KeyError, TypeError, ValueError) as error:
+        return [(path, f"it does not read: {error}")]
 
 
 def _json(data: bytes) -> Any:  # noqa: ANN401 - whatever the file holds

@@ -14,7 +14,6 @@ from xml.etree import ElementTree as ET
 import numpy as np
 
 from cutpath.readback.lines import MisreadError, figures
-from cutpath.values.batch import Batch
 from cutpath.values.pattern import FlatPattern, Point
 
 _SVG = "{http://www.w3.org/2000/svg}"
@@ -128,33 +127,31 @@ class _Page:
             raise MisreadError(f"a link to {lost[0]}, which is not there")
 
 
-def against_report(files: Mapping[str, bytes], path: str, batch: Batch) -> Iterator[str]:
-    """Tell of jobs, rolls and pieces that the report does not name.
+def against_report(data: bytes, named: Sequence[str]) -> Iterator[str]:
+    """Tell of jobs and rolls that the report does not name.
 
     Raises
     ------
     MisreadError
     """
     found: list[str] = []
-    for _ in read_page(files[path], words=found):
+    for _ in read_page(data, words=found):
         pass
     words = "".join(found)
-    named = (*(j.name for j in batch.jobs), *(s.id for s in batch.sheets))
     for name in named:
         if name not in words:
             yield f"{name} is not named"
 
 
-def against_tickets(files: Mapping[str, bytes], path: str, batch: Batch) -> Iterator[str]:
-    """Tell where tickets are not those of the pieces, each once, drawn as they are cut.
+def against_tickets(data: bytes, pieces: Mapping[str, FlatPattern]) -> Iterator[str]:
+    """Tell where tickets are not those of the pieces by their numbers, each once, drawn as they are cut.
 
     Raises
     ------
     MisreadError
     """
-    pieces = {piece.id: piece for piece in batch.pieces}
     told: Counter[str] = Counter()
-    for ticket in read_page(files[path], "article"):
+    for ticket in read_page(data, "article"):
         picture = next(ticket.iterfind("div/div[@class='pictures']//" + _SVG + "svg"), None)
         if picture is None:
             raise MisreadError("a ticket without a drawing")
@@ -163,7 +160,7 @@ def against_tickets(files: Mapping[str, bytes], path: str, batch: Batch) -> Iter
         drawn = picture.find(f"{_SVG}path[@class='piece']")
         rings = _rings("" if drawn is None else drawn.get("d", ""), names[0])
         for name in names:
-            if name in pieces and (fault := _unlike(rings, pieces[name].pattern)):
+            if name in pieces and (fault := _unlike(rings, pieces[name])):
                 yield f"{name} {fault}"
     for name in told | Counter(pieces.keys()):
         if name not in pieces or told[name] != 1:
