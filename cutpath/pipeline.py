@@ -37,7 +37,7 @@ from cutpath.pieces.blanks import (
     with_choices,
 )
 from cutpath.profiles import Practice, plausible, rolls_list
-from cutpath.readback import folder_faults
+from cutpath.readback import folder_faults, page_faults, pages_to_read
 from cutpath.recheck import recheck
 from cutpath.reports.account import lifting
 from cutpath.reports.account.totals import check_totals
@@ -345,7 +345,8 @@ def files_of(
     whole = folder_of(
         batch, made, words, labels=labels, formats=formats, settled=settled or {}, made_from=made_from or {}
     )
-    refuse_faults(folder_faults(whole.files, batch))
+    pages = each("pages read again", page_faults, None, pages_to_read(whole.files, batch), len(batch.pieces))
+    refuse_faults([*folder_faults(whole.files, batch), *(f for own in pages for f in own)])
     return whole
 
 

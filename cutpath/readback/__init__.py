@@ -2,12 +2,13 @@
 
 Three links make one chain from pieces to files. The strokes of a roll are held against the pieces where they lie
 (`sheet_faults`), each drawing against the strokes (`drawing_faults`), each program for a machine against its tool paths
-(`run_faults`); lists, account, manifest and pages against the batch (`folder_faults`).
+(`run_faults`); lists, account and manifest (`folder_faults`) and pages (`page_faults`) against the batch.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING
 
 from cutpath.errors import Finding
 from cutpath.values.batch import Batch, Sheet
@@ -15,6 +16,9 @@ from cutpath.values.drawing import Drawing, Role
 from cutpath.values.machine import Machine
 from cutpath.values.piece import Piece
 from cutpath.values.toolpath import Frame
+
+if TYPE_CHECKING:
+    from cutpath.readback.folder import Asked
 
 READ_BACK = "CP612"
 """Code of the finding that a file reads back otherwise than it was to be written."""
@@ -91,6 +95,20 @@ def folder_faults(files: Mapping[str, bytes], batch: Batch) -> tuple[Finding, ..
     for path, fault in against_batch(files, batch):
         found.setdefault(path, []).append(fault)
     return tuple(f for path, faults in found.items() for f in misread(path, faults))
+
+
+def pages_to_read(files: Mapping[str, bytes], batch: Batch) -> Sequence[Asked]:
+    """Return report and tickets of a folder for `page_faults`, each by itself, so that several can be read at once."""
+    from cutpath.readback.folder import pages_of
+
+    return pages_of(files, batch)
+
+
+def page_faults(_: None, asked: Asked) -> tuple[Finding, ...]:
+    """Return findings on a page that differs from the batch."""
+    from cutpath.readback.folder import against_page
+
+    return misread(asked[0], against_page(asked))
 
 
 def misread(path: str, faults: Iterable[str]) -> tuple[Finding, ...]:

@@ -10,7 +10,6 @@ import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from typing import Any
 
-from cutpath.hands import each
 from cutpath.readback.lines import MisreadError
 from cutpath.readback.pages import against_report, against_tickets
 from cutpath.values.batch import Batch
@@ -21,7 +20,7 @@ _RATIO = 1e-9
 
 
 def against_batch(files: Mapping[str, bytes], batch: Batch) -> Iterator[tuple[str, str]]:
-    """Yield file and fault where manifest, account, lists or pages of a folder are not those of the batch.
+    """Yield file and fault where manifest, account or lists of a folder are not those of the batch.
 
     Every file has to be listed in the manifest with its own hash, and every file that the manifest lists be there.
     """
@@ -36,21 +35,28 @@ def against_batch(files: Mapping[str, bytes], batch: Batch) -> Iterator[tuple[st
                 yield from ((path, fault) for fault in check(files, path, batch))
             except (MisreadError, UnicodeDecodeError, KeyError, TypeError, ValueError) as error:
                 yield path, f"it does not read: {error}"
+
+
+Asked = tuple[str, Callable[[bytes, Any], Iterator[str]], bytes, Any]
+"""A page to be read again: its name, what reads it, its bytes, and what they are held against."""
+
+
+def pages_of(files: Mapping[str, bytes], batch: Batch) -> list[Asked]:
+    """Return the pages of a folder, each with no more than it takes to read it again, in whatever process."""
     pages: tuple[tuple[str, Callable[[bytes, Any], Iterator[str]], Any], ...] = (
         ("report.html", against_report, (*(job.name for job in batch.jobs), *(sheet.id for sheet in batch.sheets))),
         ("tickets.html", against_tickets, {piece.id: piece.pattern for piece in batch.pieces}),
     )
-    asked = [(path, check, files[path], told) for path, check, told in pages if path in files]
-    for faults in each("pages read again", _page, None, asked, len(batch.pieces)):
-        yield from faults
+    return [(path, check, files[path], told) for path, check, told in pages if path in files]
 
 
-def _page(_: None, asked: tuple[str, Callable[[bytes, Any], Iterator[str]], bytes, Any]) -> list[tuple[str, str]]:
-    path, check, data, told = asked
+def against_page(asked: Asked) -> Iterator[str]:
+    """Yield what is wrong with a page of `pages_of`."""
+    _, check, data, told = asked
     try:
-        return [(path, fault) for fault in check(data, told)]
+        yield from check(data, told)
     except (MisreadError, UnicodeDecodeError, KeyError, TypeError, ValueError) as error:
-        return [(path, f"it does not read: {error}")]
+        yield f"it does not read: {error}"
 
 
 def _json(data: bytes) -> Any:  # noqa: ANN401 - whatever the file holds
