@@ -67,6 +67,7 @@ figure .with-key{flex:1 1 calc(86mm * var(--zoom))}
 .in-space{max-width:calc(100mm * var(--zoom))}
 .in-space span{display:block;color:var(--soft);font-size:12px}
 .shared{font-size:12px}
+.legend:has(>li:only-child){columns:auto}
 .legend li{break-inside:avoid}
 .shared b{font-weight:600}
 figcaption b,figcaption span{display:block}
@@ -127,7 +128,7 @@ table,.note,.facts,.key,.legend,figcaption span{font-size:8pt;line-height:1.3}
 .together,.opening,.job>.facts,.job>.notes,.finding,.cautions,.account table,.quantities,.proved{break-inside:avoid}
 tbody tr:first-child{break-after:avoid}tbody tr:last-child{break-before:avoid}
 .job>h2,.job>.facts:not(.proved),.job>.notes{break-after:avoid}
-.note,.proved{break-before:avoid}
+.note{break-before:avoid}
 details{display:none}
 .cautions,.finding{font-size:8.5pt}
 .cautions{font-size:8pt;line-height:1.3;margin-top:14px}
