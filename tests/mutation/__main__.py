@@ -30,7 +30,6 @@ from tests.mutation.trial import (
     with_tests,
 )
 
-_ALWAYS = ["tests/test_values_stay.py", "tests/test_one_meaning.py", "tests/golden"]
 _DEVELOPED = [
     "tests/families",
     "tests/folding",
@@ -68,8 +67,8 @@ PARTS: dict[str, tuple[list[str], list[str]]] = {
     "proof": (["cutpath/folding", "cutpath/recheck", "cutpath/claims"], [*_DEVELOPED, "tests/faulty/test_faults.py"]),
     "account": (["cutpath/reports/account/yields.py"], ["tests/reports/account"]),
     "stock": (["cutpath/stock/book.py"], ["tests/stock", "tests/cli/test_stock.py"]),
-    "trade": (["cutpath/trade"], _DEVELOPED),
-    "families": (["cutpath/families"], _DEVELOPED),
+    "trade": (["cutpath/trade"], [*_DEVELOPED, "tests/golden"]),
+    "families": (["cutpath/families"], [*_DEVELOPED, "tests/golden"]),
 }
 """Sources of each part, files or folders, and the tests that hold it."""
 
@@ -126,7 +125,7 @@ def main() -> None:
 def _try_part(part: str, asked: argparse.Namespace, out: Any) -> bool:
     """Try a sample of a part's mutants and print what lives and the shares."""
     sources, tests = PARTS[part]
-    tests = [*tests, *_ALWAYS]
+    tests = [*tests, "tests/test_values_stay.py"]
     files = files_of(sources)
     begun = time.monotonic()
     sample = _sample(files, asked)

@@ -15,7 +15,7 @@ from cutpath.pieces import pieces_of as developed
 from cutpath.profiles import practice
 from cutpath.recheck import recheck
 from cutpath.recheck.slopes import valley_rise
-from cutpath.values.survey import Soakers, StepFlashing
+from cutpath.values.survey import Apron, BackGutter, CoverFlashing, Soakers, StepFlashing
 from tests.families.families import families
 from tests.faulty.jobs import JOBS, job_text
 from tests.folding.test_stack import chimneys
@@ -141,3 +141,27 @@ def test_a_job_with_faults_is_not_said_to_lack_pieces(tmp_path):
     job = read(tmp_path, job_text("apron"))
     assert recheck(job, (), practice())
     assert not recheck(job, (), practice(), complete=False)
+
+
+@pytest.mark.parametrize(
+    ("kind", "size", "off", "said"),
+    [
+        (CoverFlashing, "cover_mm", 1.5, "detail[1].cover_flashing.cover"),
+        (CoverFlashing, "cover_mm", -1.5, "detail[1].cover_flashing.cover"),
+        (CoverFlashing, "cover_mm", 0.5, None),
+        (BackGutter, "upstand_mm", 1.5, "detail[1].back_gutter.upstand"),
+        (BackGutter, "upstand_mm", -2.5, "detail[1].back_gutter.upstand"),
+        (Apron, "upstand_mm", 0.5, "detail[1].apron.upstand"),
+    ],
+)
+def test_what_fits_the_parts_of_a_chimney_together_is_worked_out_to_the_millimetre(tmp_path, kind, size, off, said):
+    """Sizes that nobody wrote follow from the joints; covers and upstands are rounded to whole millimetres."""
+    text = (
+        'name = "J"\npitch = 40\ncovering = "plain tile 265"\n[[detail]]\nkind = "chimney"\nwidth = 600\ndepth = 600\n'
+    )
+    job = read(tmp_path, text + "coursing = { gauge = 75, first_joint = 110 }\n")
+    assert not found(job)
+    details = tuple(replace(d, **{size: getattr(d, size) + off}) if isinstance(d, kind) else d for d in job.details)
+    pieces, _ = developed([job])
+    told = [f.where.rpartition(": ")[2] for f in recheck(replace(job, details=details), pieces, practice())]
+    assert (said in told) if said else not told
