@@ -85,5 +85,5 @@ def _fold_after(survey: StepFlashing, joint: BedJoint, last: BedJoint) -> float:
 
 def _met(at: Array, along: Array, on: Array, way: Array) -> float:
     """Return how far along a line through ``at`` it meets another one."""
-    share, _ = np.linalg.solve(np.column_stack([along, -way]), on - at)
+    share, _ = np.linalg.solve(np.column_stack([along, way]), on - at)
     return float(share)
