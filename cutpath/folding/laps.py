@@ -77,7 +77,7 @@ def bare_at_change(
     beyond_riser = Polygon([foot, (x1 + abs(slant), foot[1]), (x1 + abs(slant), top[1]), top])
     far = (below.slope_mm - below.lapped_mm) * c
     left, right = ((x, x * s / c + below.water_line_mm / c) for x in (x0, x1))
-    above_water = Polygon([left, right, (x1, max(y1, right[1]) + 1.0), (x0, max(y1, right[1]) + 1.0)])
+    above_water = Polygon([left, right, (x1, max(y1, right[1])), (x0, max(y1, right[1]))])
     own = shapely.box(below.set_back_mm, y0, x1, y1)  # a tooth that goes on below another change belongs to that run
     tooth = lead.intersection(beyond_riser).intersection(above_water).intersection(own)
     wanted = shapely.union_all([tooth, lead.intersection(shapely.box(far, y0, x1, y1))])

@@ -34,7 +34,7 @@ def check_meeting(chimney: Chimney, parts: Sequence[Asked]) -> Iterator[Finding]
     if gutter.own.get("upstand") is None:
         most = gutter.fact("gutter_upstand_most")
         whole = -NEAR <= room - upstand < 1.0 + NEAR
-        if not whole and not (abs(upstand - most) <= NEAR and room >= most - NEAR):
+        if not whole and not (abs(upstand - most) <= NEAR and room >= most):
             yield gutter.wrong(
                 "upstand", f"{upstand:.6g} mm", f"worked out a second time: {room:.6g} mm of room for it"
             )
