@@ -165,3 +165,13 @@ def test_what_fits_the_parts_of_a_chimney_together_is_worked_out_to_the_millimet
     pieces, _ = developed([job])
     told = [f.where.rpartition(": ")[2] for f in recheck(replace(job, details=details), pieces, practice())]
     assert (said in told) if said else not told
+
+
+@pytest.mark.parametrize("keys", ["", "other_pitch = 35\n"])
+def test_the_other_roof_of_a_valley_is_worked_out_a_second_time(tmp_path, keys):
+    text = 'name = "J"\npitch = 30\n[[detail]]\nkind = "valley gutter"\nlength = 3100\n'
+    job = read(tmp_path, text + keys)
+    (valley,) = job.details
+    assert not found(job)
+    said = [f.where.rpartition(": ")[2] for f in found(job, other_pitch_deg=valley.other_pitch_deg + 1.0)]
+    assert "detail[1].other_pitch" in said

@@ -228,6 +228,14 @@ def test_a_roll_that_is_kept_for_a_run_is_measured_as_its_ticket_asks(shelf, mea
     assert pieces + scrap + sum(done.items[n].mass_kg for n in left) == pytest.approx(whole, abs=1e-6)
 
 
+def test_what_an_item_cost_may_be_told_later_and_moves_to_the_account_of_what_is_put_right(shelf):
+    for number, moved in ((2, 90.0), (1, -90.0)):  # nobody knew; 180 before
+        (movement,) = stock.adjust(shelf, number, AT, cost=90.0).movements
+        assert [(p.account, p.cost_u / 1e6) for p in movement.postings] == [
+            (Account.SHELF, moved), (Account.MEASURED, -moved)
+        ]  # fmt: skip
+
+
 def test_the_pile_is_collected_by_code(shelf):
     holding = after(shelf, stock.take(shelf, 3, AT, scrap=True))
     for asked in ((3,), (5, 6)):
