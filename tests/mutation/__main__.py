@@ -45,6 +45,7 @@ _DEVELOPED = [
     "tests/jobs/test_starters.py",
     "tests/jobs/test_uneven_walls.py",
     "tests/jobs/test_warned.py",
+    "tests/properties/test_folding.py",
     "tests/properties/test_folding_faults.py",
     "tests/properties/test_patterns.py",
     "tests/properties/test_pieces.py",
