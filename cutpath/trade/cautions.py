@@ -106,8 +106,6 @@ def in_short(where: str = "in the report") -> str:
     )
 
 
-MOST_ON_A_TICKET: Final = 3
-
 _ON_TICKETS: Final = (
     (
         "Lead is poisonous: gloves and work clothes, no food or smoking, wash before eating (L132). "
@@ -121,7 +119,7 @@ _ON_TICKETS: Final = (
 
 
 def for_piece(*, welded: bool, turned_in: bool, heavy: bool) -> tuple[str, ...]:
-    """Return the cautions that go to the bench with one piece, the gravest first: three short lines at most.
+    """Return the cautions that go to the bench with one piece, the gravest first, none left out for others.
 
     Parameters
     ----------
@@ -133,8 +131,7 @@ def for_piece(*, welded: bool, turned_in: bool, heavy: bool) -> tuple[str, ...]:
         It is over the lower guideline figure for lifting.
     """
     wanted = (True, welded, turned_in, heavy, True)
-    chosen = tuple(text for text, holds in zip(_ON_TICKETS, wanted, strict=True) if holds)
-    return chosen[:MOST_ON_A_TICKET]
+    return tuple(text for text, holds in zip(_ON_TICKETS, wanted, strict=True) if holds)
 
 
 def set_up(*, paper: bool) -> str:

@@ -13,6 +13,7 @@ body{margin:0;color:var(--ink);font:8pt/1.22 var(--sans);font-variant-numeric:ta
 display:flex;flex-direction:column;position:relative}
 .body{display:flex;flex-direction:column;flex:1}
 .side .body{display:grid;grid-template-columns:auto minmax(0,1fr);gap:8mm}
+.over .pictures>*+*{padding-bottom:2mm}
 .side .pictures{flex-direction:column;align-items:flex-start;gap:4mm}
 .side .columns{display:block}
 .side section{margin-bottom:2mm}
