@@ -269,15 +269,20 @@ class _Picture:
         reach = 2 * max(distance_mm(places[0], at) for at in places) + 4.0
         around = _Box(*places[0], reach, reach)
         near = [stretch for stretch in self._segments if around.meets(*stretch)]
-        worse = [
-            100 * sum(box.touches(other) for other in taken)
-            + 8 * (not sheet.holds(box.x, box.y))
-            + 50 * (not wider.holds(box.x, box.y))
-            + 10 * sum(box.meets(*stretch) for stretch in near)
-            + rank / len(boxes)
-            for rank, box in enumerate(boxes)
-        ]
-        box = boxes[worse.index(min(worse))]
+        best, box = math.inf, boxes[0]
+        for rank, tried in enumerate(boxes):
+            worse = (
+                100 * sum(tried.touches(other) for other in taken)
+                + 8 * (not sheet.holds(tried.x, tried.y))
+                + 50 * (not wider.holds(tried.x, tried.y))
+                + rank / len(boxes)
+            )
+            if worse < best:
+                worse += 10 * sum(tried.meets(*stretch) for stretch in near)
+            if worse < best:
+                best, box = worse, tried
+            if best < 1:
+                break  # nothing is in its way, and it is liked most of those
         taken.append(box)
         return element("text", text, x=box.x, y=box.y + 0.9, class_="letter key", text_anchor="middle")
 
