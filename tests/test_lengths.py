@@ -79,7 +79,7 @@ def test_each_length_is_on_a_roll_once_and_proved(batch):
 def test_the_report_and_the_drawings_follow(batch):
     made = pipeline.files_of(batch)
     report = made.files["report.html"].decode()
-    assert "Divided into lengths as suits the rolls" in report
+    assert "Divided to suit the rolls, not evenly" in report
     assert all(name.rstrip("-") in report for name in batch.divided)
     listed = made.files["cutting-list.csv"].decode()
     for piece in batch.pieces:

@@ -18,12 +18,12 @@ SCALES = (1.0, 2.0, 5.0, 10.0, 12.5, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0, 100.0)
 
 WIDEST, TALLEST, TALL = 182.0, 78.0, 108.0
 """Room for a picture on paper, in mm: the width of an A4 page, and so tall that what does not fit leaves no page much
-emptier than this; taller for a wall that would be smaller than at `_CROWDED` there."""
+emptier than this; taller for a wall that would be smaller than at `CROWDED` there."""
 
 BESIDE, SMALLEST = 88.0, 20.0
 """Width at which two pictures stand beside each other, in mm, and the smallest scale at which one is made so narrow."""
 
-_CROWDED = 25.0
+CROWDED = 25.0
 """Smallest scale at which figures and names on a wall of courses stand clear of each other."""
 
 _LARGE = 10.0
@@ -85,8 +85,8 @@ def fitted(
         svg = picture(inks, title, scale=number(scale), hand="left" if mirrored else "right")
         return Elevation(title, f"{words}, {unbroken(f'1 : {number(scale)}')}", svg, said, size[0], tuple(inks), alone)
 
-    if not drawn(_CROWDED).fits(room):
-        room, narrow = (room[0], max(TALL, room[1])), [s for s in narrow if s <= _CROWDED]
+    if not drawn(CROWDED).fits(room):
+        room, narrow = (room[0], max(TALL, room[1])), [s for s in narrow if s <= CROWDED]
     beside = (min(BESIDE, room[0]), room[1])
     scale = _largest_that_fits(drawn, narrow, beside) if narrow and drawn(narrow[-1]).fits(beside) else None
     if scale is None:

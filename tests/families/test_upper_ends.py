@@ -34,7 +34,7 @@ def followed(survey, way):
     """The survey altered as one of the ways in a remedy says."""
     if "plumb" in way:
         survey = replace(survey, upper_end=EndCut.PLUMB)
-    if skipped := re.search(r"skip joint (\d+)", way):
+    if skipped := re.search(r"[Ss]kip joint (\d+)", way):
         survey = replace(survey, joints=tuple(j for j in survey.joints if j.number != int(skipped[1])))
     if lower := re.search(r"(\d+) mm farther down", way):
         survey = replace(survey, slope_mm=survey.slope_mm - int(lower[1]))
