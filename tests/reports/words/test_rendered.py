@@ -275,7 +275,9 @@ def test_a_report_is_no_wider_than_its_paper(browser, reports):
 
 
 @pytest.mark.skipif(not shutil.which("pdftoppm"), reason="no poppler on this machine")
-@pytest.mark.parametrize(("across_in", "down_in"), [(8.27, 11.69), (8.5, 11.0)])
+@pytest.mark.parametrize(
+    ("across_in", "down_in"), [(8.27, 11.69), pytest.param(8.5, 11.0, marks=pytest.mark.slow)], ids=["A4", "Letter"]
+)
 def test_pages_of_a_report_are_full(browser, reports, across_in, down_in):
     """Only the last page of a report may be emptier, for it ends there."""
     filled = {}
