@@ -1,15 +1,17 @@
 """The order of the lines of every setting, and each line begun where it is run from.
 
 Head by head, pens before knives; the raw end first and the cross-cut last; with each head piece by piece, a piece
-finished before the next is begun; in a piece
-marks, folds, inner cuts, outer cut, and among cuts the deepest nested first. Within these rules rapid travel is
-shortened (`cutpath.drawing.travel`).
+finished before the next is begun; in a piece marks, folds, inner cuts, outer cut, and among cuts the deepest nested
+first. Where neighbours are cut along the same lines, each all round, their outlines together free what stands between
+them: there the deepest nested cuts of all pieces come first, so that no snip or hole is begun in a loose piece. Within
+these rules rapid travel is shortened (`cutpath.drawing.travel`).
 """
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
+from functools import partial
 from itertools import groupby
 
 from cutpath.drawing import heads
@@ -17,6 +19,7 @@ from cutpath.drawing.toolline import ToolLine, from_corner
 from cutpath.drawing.travel import Chosen, as_drawn, polished, shortened, travel_mm
 from cutpath.drawing.work import CUTS, Layout, Setting, Work
 from cutpath.values.drawing import Role
+from cutpath.values.machine import Head, Machine
 from cutpath.values.pattern import Point
 
 
@@ -28,8 +31,9 @@ def ordered(work: Work) -> Work:
         at = plain_at = (setting.window.start_mm, 0.0)
         out: list[ToolLine] = []
         for head in heads.in_order(work.machine):
-            lines = sorted((n for n in setting.lines if n.head == head.name), key=stage)
-            for _, run in groupby(lines, key=stage):
+            turn = partial(_turn, innermost_first=_frees_neighbours(head, work.machine))
+            lines = sorted((n for n in setting.lines if n.head == head.name), key=turn)
+            for _, run in groupby(lines, key=turn):
                 own = list(run)
                 keys = groups(own, work.layout), classes(own)
                 plain = as_drawn(own, *keys)
@@ -44,6 +48,19 @@ def ordered(work: Work) -> Work:
 def stage(line: ToolLine) -> int:
     """Return when a line is run among those of its head: the raw end first, offcuts after all pieces, then across."""
     return {Role.SQUARING: 0, Role.KEPT: 2, Role.CROSS: 3}.get(line.role, 1)
+
+
+def _frees_neighbours(head: Head, machine: Machine) -> bool:
+    """Tell whether a head cuts each outline whole along the lines that neighbours share."""
+    return head.kind.cuts and not head.kerf_mm and not machine.shared_once
+
+
+def _turn(line: ToolLine, *, innermost_first: bool) -> tuple[int, int]:
+    """Return when a line is run among those of its head; ``innermost_first``: cuts by how many others lie round them.
+
+    Round a hole lies one cut more than round its piece's outline, and round a piece in the hole one more again.
+    """
+    return stage(line), -line.depth if innermost_first and line.role in CUTS else 0
 
 
 def polished_lines(lines: Sequence[ToolLine], layout: Layout, start: Point) -> list[ToolLine]:

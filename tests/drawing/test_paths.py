@@ -82,7 +82,7 @@ def test_heads_follow_each_other_pens_first() -> None:
     assert paths.report.changes == 2 * len(paths.frames) - 1
 
 
-@pytest.mark.parametrize("name", ["flatbed-knife", "drawing-table", "office-printer"])
+@pytest.mark.parametrize("name", ["flatbed-knife", "office-printer"])
 def test_a_piece_is_finished_before_the_next_and_roles_keep_their_order(name) -> None:
     paths = tool_paths(FULL, made(name, bed=LONG_BED))
     rank = list(Role)
@@ -93,6 +93,46 @@ def test_a_piece_is_finished_before_the_next_and_roles_keep_their_order(name) ->
         for _, own in runs:
             roles = [rank.index(p.role) for p in own]
             assert roles == sorted(roles)
+
+
+def test_where_outlines_stay_whole_pens_finish_a_piece_and_knives_go_from_the_innermost_cuts_outwards() -> None:
+    (frame,) = tool_paths(FULL, made("drawing-table", bed=LONG_BED)).frames
+    drawn = [p.piece for p in frame.passes if p.head == "pen"]
+    assert len([k for k, _ in groupby(drawn)]) == len(set(drawn))
+    cuts = [p.role for p in frame.passes if p.head == "knife"]
+    assert [k for k, _ in groupby(cuts)] == [Role.INNER, Role.OUTER]
+
+
+@pytest.mark.parametrize("name", ["drawing-table", "flatbed-knife"])
+def test_neighbours_free_no_piece_before_its_snips_and_holes_are_cut(name) -> None:
+    # Three plates across the whole roll, which only each other and the mill edges hold: the last of them hangs by
+    # nothing of its own. So it is once more with three plates in the hole of one.
+    def plate(low, high, bottom, top, piece, name="outline"):
+        points = ((low, bottom), (high, bottom), (high, top), (low, top))
+        hole = name != "outline"
+        return Stroke(Role.INNER if hole else Role.OUTER, points[::-1] if hole else points, True, piece, name)
+
+    def snip(x, low, high, piece):
+        return Stroke(Role.INNER, ((x, low), (x, high)), False, piece, "snip")
+
+    strokes = (
+        *(plate(*span, 0, 200, name) for name, *span in (("A", 0, 300), ("B", 300, 900), ("C", 900, 1200))),
+        *(snip(x, 200, 170, name) for name, x in (("A", 150), ("B", 600), ("C", 1050))),
+        plate(350, 800, 50, 150, "B", "hole"),
+        *(plate(*span, 50, 150, name) for name, *span in (("a", 350, 500), ("b", 500, 650), ("c", 650, 800))),
+        *(snip(x, 150, 120, name) for name, x in (("a", 425), ("b", 575), ("c", 725))),
+    )
+    passes = passes_of(tool_paths(Drawing("t", 1200.0, 200.0, strokes), made(name, edge_cuts=True)))
+    edges = shapely.box(0, 0, 1200, 200).exterior
+    held = {s.piece: shapely.LinearRing(s.points).difference(edges) for s in strokes if s.role is Role.OUTER}
+    for p in passes:
+        if p.role is Role.INNER:
+            assert held[p.piece].length > 1, f"{p.piece} hangs by nothing when its {p.name} is cut"
+        way = shapely.LineString(p.line).buffer(1e-6)
+        held = {piece: line.difference(way) for piece, line in held.items()}
+    assert all(line.length < 1e-3 for line in held.values())
+    in_hole = [k for k, p in enumerate(passes) if p.piece in ("a", "b", "c")]
+    assert max(in_hole) < min(k for k, p in enumerate(passes) if p.name == "hole")
 
 
 def ring(x, y, size, piece, role=Role.OUTER, name="outline"):
