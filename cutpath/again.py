@@ -6,6 +6,7 @@ fast, and whatever became of its job files.
 
 from __future__ import annotations
 
+import os
 import platform
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import suppress
@@ -16,8 +17,9 @@ from pathlib import Path
 from typing import Any
 
 from cutpath import __version__, output, pipeline
+from cutpath.ceilings import MANIFEST_BYTES
 from cutpath.errors import Finding, Misread, Refused, Severity, refuse_faults
-from cutpath.intake import did_you_mean, remembering
+from cutpath.intake import did_you_mean, key_path, read_bytes, remembering
 from cutpath.machines import machines
 from cutpath.output import made_from as kept
 from cutpath.pieces.blanks import blanks_of
@@ -27,6 +29,8 @@ from cutpath.values.machine import Machine
 from cutpath.values.made_from import Asked, Laid, MadeFrom
 from cutpath.values.nest import Division, Roll, RunChoice
 from cutpath.values.piece import Piece
+from cutpath.values.told import NotAsToldError
+from cutpath.writers.label_sheets import grid_named
 
 
 def plan(asked: Asked, tools: Sequence[Machine], stock: Sequence[Roll] | None = None) -> Planned:
@@ -173,22 +177,36 @@ def earlier(folder: Path) -> Earlier:
         CP706 where it holds none that keeps what it was made from.
     """
     try:
-        manifest = output.read_manifest((folder / output.MANIFEST).read_bytes())
+        manifest = output.read_manifest(read_bytes(folder / output.MANIFEST, MANIFEST_BYTES, inside=folder))
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
         raise Refused([_not_again(folder, f"its {output.MANIFEST} cannot be read: {reason}")]) from error
     if manifest is None:
         raise Refused([_not_again(folder, f"its {output.MANIFEST} is not as cutpath wrote it")])
-    made_from = kept.made_from(manifest.made_from)
-    if made_from is None:
-        found = f"cutpath {manifest.version} made it, which kept nothing, or not in this form, of what it was made from"
+    if not manifest.made_from:
+        found = f"cutpath {manifest.version} made it, which kept nothing of what it was made from"
         raise Refused([_not_again(folder, found)])
-    return Earlier(folder, manifest, made_from)
+    try:
+        made_from = kept.made_from(manifest.made_from)
+        if made_from.asked.labels:
+            _held_to_a_grid(made_from.asked.labels)
+        return Earlier(folder, manifest, made_from)
+    except NotAsToldError as error:
+        where = f"{folder / output.MANIFEST}: {key_path(('made_from', *error.keys))}"
+        found = f"cutpath {manifest.version} made it, and not in the form of {__version__}: {error.found}"
+        raise Refused([_not_again(where, found)]) from None
 
 
-def _not_again(folder: Path, found: str) -> Finding:
+def _held_to_a_grid(labels: str) -> None:
+    try:
+        grid_named(labels)
+    except ValueError as error:
+        raise NotAsToldError(str(error), ("asked", "labels")) from None
+
+
+def _not_again(where: Path | str, found: str) -> Finding:
     remedy = "Name the folder of a run as it was written, or make the job anew."
-    return Finding("CP706", str(folder), found, "the folder of a run, with its manifest", remedy)
+    return Finding("CP706", str(where), found, "the folder of a run, with its manifest", remedy)
 
 
 def planned_again(run: Earlier) -> tuple[Planned, tuple[Machine, ...]]:
@@ -200,7 +218,7 @@ def planned_again(run: Earlier) -> tuple[Planned, tuple[Machine, ...]]:
         Where this version finds a fault that the one which made it did not find.
     """
     made_from = run.made_from
-    with remembering(made_from.files):
+    with remembering(made_from.files, alone=True):
         tools = machines(made_from.asked.machines)
         return plan(made_from.asked, tools, made_from.stock), tools
 
@@ -216,12 +234,23 @@ def planned_anew(run: Earlier, jobs: Sequence[str]) -> tuple[Planned, dict[str, 
         With every fault of the job files.
     """
     asked = replace(run.made_from.asked, jobs=tuple(jobs))
-    others = {asked.rolls, asked.practice, *asked.machines}
+    others = {name for name in (asked.rolls, asked.practice, *asked.machines) if name is not None}
+    from_manifest = {*(others - set(run.made_from.files)), *(set(jobs) & set(run.made_from.asked.jobs))}
+    refuse_faults(_no_plain_file(name) for name in sorted(from_manifest) if _is_odd_file(name))
     with remembering({name: data for name, data in run.made_from.files.items() if name in others}) as read:
         planned = plan(asked, machines(asked.machines), run.made_from.stock)
     choices = {choice.id: choice for _, choice in planned.choices}
     fit = {name: d for name, d in run.made_from.divisions.items() if name in choices and _may_be(choices[name], d)}
     return pipeline.divided(planned, fit), read
+
+
+def _is_odd_file(name: str) -> bool:
+    """Tell pipes and devices, which a person may name, and a manifest may not."""
+    return os.path.exists(name) and not os.path.isfile(name) and not os.path.isdir(name)  # noqa: PTH110, PTH112, PTH113
+
+
+def _no_plain_file(name: str) -> Finding:
+    return Finding("CP101", name, "it is not a plain file", "the file as it was", "Name the job files that are meant.")
 
 
 def _may_be(choice: RunChoice, division: Division) -> bool:
@@ -386,19 +415,20 @@ def changed_inputs(made_from: MadeFrom) -> list[Finding]:
     """Say which files that a run was made from are not what they were, or not there any more."""
     found = []
     for name, data in made_from.files.items():
-        if name == "-":
+        there = os.path.isfile(name)  # noqa: PTH113 - no name at all is none, and no error
+        if name == "-" or (there and _holds(Path(name), data)):
             continue
-        try:
-            now: bytes | None = Path(name).read_bytes()
-        except (OSError, ValueError):
-            now = None
-        if now != data:
-            what = "it cannot be found from this folder" if now is None else "it has changed since the run was made"
-            remedy = (
-                "The run keeps it as it was." if now is None else "`cutpath run compare` says which pieces changed."
-            )
-            found.append(Finding("CP707", name, what, "the file as it was", remedy, Severity.NOTE))
+        what = "it has changed since the run was made" if there else "it cannot be found from this folder"
+        remedy = "`cutpath run compare` says which pieces changed." if there else "The run keeps it as it was."
+        found.append(Finding("CP707", name, what, "the file as it was", remedy, Severity.NOTE))
     return found
+
+
+def _holds(file: Path, data: bytes) -> bool:
+    try:
+        return file.stat().st_size == len(data) and file.read_bytes() == data
+    except OSError:
+        return False
 
 
 def only(planned: Planned, wanted: Mapping[str, int], run: str) -> Planned:

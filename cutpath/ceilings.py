@@ -14,6 +14,9 @@ TEXT_BYTES = 8 * MB
 PIECES_BYTES = 256 * MB
 """Of pieces or a nest as JSON: 20,000 pieces with all their lines take a tenth of it."""
 
+MANIFEST_BYTES = 64 * MB
+"""Of a run's manifest: 5,000 pieces with their places take a twentieth of it."""
+
 DRAWING_BYTES = 16 * MB
 """Of a DXF drawing: the reader builds some 50 times as much in memory."""
 
@@ -37,6 +40,9 @@ DETAILS = 500
 
 OUTLINE_POINTS = 5_000
 """Corners of one plain shape, its holes and its cuts: what is compared point by point grows with their square."""
+
+FARTHEST_MM = 1_000_000.0
+"""Of every size and place that a value holds: a kilometre; files and options take a tenth of it at most."""
 
 STAGE_S = 1800.0
 """Of one stage of the work without a word on how far it is: the longest of a week's 5,000 pieces takes a hundredth."""

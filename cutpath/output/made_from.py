@@ -8,13 +8,10 @@ from __future__ import annotations
 import base64
 from collections.abc import Mapping
 from dataclasses import asdict
-from typing import Any
 
-from cutpath.errors import Finding, Severity
-from cutpath.values.formats import Format
-from cutpath.values.made_from import Asked, Laid, MadeFrom
-from cutpath.values.nest import Budget, Nest, NestedRoll, Objective, Offcut, OffcutRule, Placement, Roll
-from cutpath.values.settings import Settings
+from cutpath.values.made_from import MadeFrom
+from cutpath.values.nest import Nest
+from cutpath.values.told import value_of
 
 
 def plain(made: MadeFrom) -> dict[str, object]:
@@ -37,46 +34,15 @@ def plain(made: MadeFrom) -> dict[str, object]:
     }
 
 
-def made_from(told: Mapping[str, Any]) -> MadeFrom | None:
-    """Read it back; None where another version wrote it, in another form or not at all."""
-    try:
-        return MadeFrom(
-            asked=_asked(told["asked"]),
-            files={name: _bytes(text) for name, text in told["files"].items()},
-            stock=None if told["stock"] is None else tuple(Roll(**roll) for roll in told["stock"]),
-            laid=tuple(
-                Laid(laid["code"], tuple(Roll(**roll) for roll in laid["rolls"]), _nest_of(laid["nest"]))
-                for laid in told["laid"]
-            ),
-            divisions={run: tuple(joints) for run, joints in told["divisions"].items()},
-            names=dict(told["names"]),
-            findings=tuple(Finding(**{**f, "severity": Severity(f["severity"])}) for f in told["findings"]),
-            only=dict(told["only"]),
-            again=told["again"],
-        )
-    except (KeyError, TypeError, ValueError, AttributeError):
-        return None
+def made_from(told: Mapping[str, object]) -> MadeFrom:
+    """Read it back.
 
-
-def _asked(told: Mapping[str, Any]) -> Asked:
-    settings = told["settings"]
-    return Asked(
-        **{
-            **told,
-            "jobs": tuple(told["jobs"]),
-            "machines": tuple(told["machines"]),
-            "formats": frozenset(map(Format, told["formats"])),
-            "templates": None if told["templates"] is None else tuple(told["templates"]),
-            "settings": Settings(
-                **{
-                    **settings,
-                    "offcuts": OffcutRule(**settings["offcuts"]),
-                    "objective": Objective(settings["objective"]),
-                    "budget": Budget(**settings["budget"]),
-                }
-            ),
-        }
-    )
+    Raises
+    ------
+    NotAsToldError
+        Where another version wrote it, in another form or not at all, or somebody else.
+    """
+    return value_of(MadeFrom, told)
 
 
 def _text(data: bytes) -> object:
@@ -84,10 +50,6 @@ def _text(data: bytes) -> object:
         return data.decode()
     except UnicodeDecodeError:
         return {"base64": base64.b64encode(data).decode()}
-
-
-def _bytes(text: str | Mapping[str, str]) -> bytes:
-    return text.encode() if isinstance(text, str) else base64.b64decode(text["base64"], validate=True)
 
 
 def _nest(nest: Nest) -> dict[str, object]:
@@ -108,16 +70,3 @@ def _nest(nest: Nest) -> dict[str, object]:
         "bound_mm2": nest.bound_mm2,
         "optimal": nest.optimal,
     }
-
-
-def _nest_of(told: Mapping[str, Any]) -> Nest:
-    rolls = tuple(
-        NestedRoll(
-            Roll(**nested["roll"]),
-            nested["drawn_mm"],
-            tuple(Placement(*placement) for placement in nested["placements"]),
-            tuple(Offcut(*offcut) for offcut in nested["offcuts"]),
-        )
-        for nested in told["rolls"]
-    )
-    return Nest(**{**told, "rolls": rolls})

@@ -15,12 +15,12 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, field
 from pathlib import Path, PurePosixPath
 
+from cutpath.ceilings import MANIFEST_BYTES
+
 MANIFEST = "manifest.json"
 _SEAL = "seal"
 _VERSION = re.compile(r"\d+\.\d+(\.\d+)?([.+a-z0-9-]*)")
 _SHA256 = re.compile(r"[0-9a-f]{64}")
-_LARGEST_BYTES = 64_000_000
-"""No manifest comes near this size; a larger file of its name is somebody else's and is not read."""
 
 
 def json_text(value: object) -> str:
@@ -73,7 +73,7 @@ class Manifest:
         settings = {"settings": dict(self.settings)} if self.settings else {}
         more = {"made_from": self.made_from} if self.made_from else {}
         told = {"version": self.version, "seed": self.seed, **run, **settings, "units": "mm", "files": files, **more}
-        return _sealed(told)
+        return sealed(told)
 
 
 def entry_of(path: str, data: bytes, told: Mapping[str, object]) -> Entry:
@@ -94,7 +94,7 @@ def read_manifest(data: bytes) -> Manifest | None:
     """Read a manifest back, or return None where it is not one of ours or was changed by hand."""
     try:
         told = json.loads(data)
-        if not isinstance(told, dict) or told.pop(_SEAL, None) is None or _sealed(told).encode() != data:
+        if not isinstance(told, dict) or told.pop(_SEAL, None) is None or sealed(told).encode() != data:
             return None
     except (ValueError, RecursionError):
         return None
@@ -111,7 +111,8 @@ def read_manifest(data: bytes) -> Manifest | None:
     return Manifest(version, seed, tuple(known), run, settings, made_from) if whole else None
 
 
-def _sealed(told: Mapping[str, object]) -> str:
+def sealed(told: Mapping[str, object]) -> str:
+    """Write a manifest with the seal over its own text."""
     return json_text({**told, _SEAL: hashlib.sha256(json_text(told).encode()).hexdigest()})
 
 
@@ -192,7 +193,7 @@ def _manifest_in(folder: Path) -> Manifest | None:
         about = file.lstat()
     except FileNotFoundError:
         return None
-    if not stat.S_ISREG(about.st_mode) or about.st_size > _LARGEST_BYTES:
+    if not stat.S_ISREG(about.st_mode) or about.st_size > MANIFEST_BYTES:
         return None
     return read_manifest(file.read_bytes())
 

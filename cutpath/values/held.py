@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Iterator
 from dataclasses import fields
 
+from cutpath.ceilings import FARTHEST_MM
 from cutpath.errors import Finding, Refused
 
 _COUNTS = {"quantity", "count", "work", "seed"}
@@ -20,9 +21,9 @@ _ENDLESS = {"lap_mm"}
 class Held:
     """A dataclass whose figures are numbers in their range, by what their names say.
 
-    Every number is finite, but for a lap. Sizes (``..._mm``) are 0 or more, unless they are places; `_over_zero` names
-    those that must be more. Counts are whole, and ``quantity`` and ``count`` 1 or more; `_from_zero` names those that
-    may be 0. None stands for a figure that is not given.
+    Every number is finite, but for a lap. Sizes (``..._mm``) are 0 or more, unless they are places, and none is beyond
+    a ceiling; `_over_zero` names those that must be more. Counts are whole, and ``quantity`` and ``count`` 1 or more;
+    `_from_zero` names those that may be 0. None stands for a figure that is not given.
     """
 
     __slots__ = ()
@@ -65,3 +66,5 @@ class Held:
                     yield self.wrong(name, value, "more than 0")
                 elif name.endswith("_mm") and name not in _BELOW_ZERO and value < 0:
                     yield self.wrong(name, value, "0 or more")
+                elif name.endswith("_mm") and abs(value) > FARTHEST_MM and name not in _ENDLESS:
+                    yield self.wrong(name, value, f"{FARTHEST_MM:.0f} mm at most")

@@ -5,18 +5,30 @@ A mutant is made by chance from a number alone, so that one that was found once 
 
 from __future__ import annotations
 
+import contextlib
+import json
 import random
 import re
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from pathlib import Path
 from tempfile import TemporaryDirectory
+from typing import Any
 
+from cutpath import again, pipeline
 from cutpath.families.registry import FAMILIES
+from cutpath.intake import remembering
 from cutpath.jobs.starters import starter
+from cutpath.machines import machines
+from cutpath.nesting import one_after_another
+from cutpath.output import MANIFEST
+from cutpath.output.manifest import sealed
 from cutpath.stock import book
 from cutpath.stock.file import StockFile
+from cutpath.values.formats import Format
+from cutpath.values.made_from import Asked
+from cutpath.values.nest import Roll
 
 ROOT = Path(__file__).resolve().parents[2]
 
@@ -46,17 +58,25 @@ class Seeds:
 
     kind: str
     ending: str
-    texts: Sequence[str]
+    made: Callable[[], Sequence[str]]
 
-    @property
+    @cached_property
+    def texts(self) -> Sequence[str]:
+        """The files, made when they are asked for."""
+        return self.made()
+
+    @cached_property
     def keys(self) -> list[str]:
         """Every key of theirs."""
         return sorted({key for text in self.texts for key in _KEY.findall(text)}) or ["name"]
 
 
-def _files(*patterns: str) -> list[str]:
-    found = sorted({file for pattern in patterns for file in ROOT.glob(pattern)})
-    return [text for file in found if "\ufffd" not in (text := file.read_text(encoding="utf-8", errors="replace"))]
+def _files(*patterns: str) -> Callable[[], list[str]]:
+    def read() -> list[str]:
+        found = sorted({file for pattern in patterns for file in ROOT.glob(pattern)})
+        return [text for file in found if "\ufffd" not in (text := file.read_text(encoding="utf-8", errors="replace"))]
+
+    return read
 
 
 SHOP = """[[fact]]
@@ -107,6 +127,94 @@ def _stock() -> str:
         return file.copy().decode("latin-1")
 
 
+RUN = """name = "Fern Cottage"
+pitch = 35
+[[detail]]
+kind = "cover flashing"
+length = 4000
+[[detail]]
+kind = "outline"
+points = [[0, 0], [300, 0], [260, 90], [0, 120]]
+quantity = 2
+"""
+_ROLLS = "rolls = [{ width_mm = 300, length_mm = 3000 }, { width_mm = 450, length_mm = 6000 }]\n"
+
+
+def _manifests() -> list[str]:
+    """Return what two runs keep of themselves: on the rolls of a list, and a piece cut once more from a stock."""
+    asked = Asked(("job.toml",), rolls="rolls.toml", machines=("flatbed-knife",), formats=frozenset({Format.JSON}))
+    with remembering({"job.toml": RUN.encode(), "rolls.toml": _ROLLS.encode()}, alone=True) as read:
+        tools = machines(asked.machines)
+        plans = [(again.plan(asked, tools), again.Ground(read))]
+        name = plans[0][0].pieces[-1].id
+        shelf = [Roll(450.0, 6000.0, 1, owned=True, name="L7")]
+        planned = again.only(again.plan(asked, tools, shelf), {name: 1}, "R0123456789")
+        plans.append((planned, again.Ground(read, shelf, None, {}, {name: 1}, "R0123456789")))
+        out = []
+        for planned, ground in plans:
+            batch = pipeline.batch_of(planned, [one_after_another(problem) for _, problem in planned.problems])
+            out.append(again.made_of(asked, tools, batch, ground).files[MANIFEST].decode())
+    return out
+
+
+def _places(value: object, at: tuple[str | int, ...] = ()) -> Iterator[tuple[str | int, ...]]:
+    """Give the path to everything in tables and lists."""
+    for key, inside in (
+        value.items() if isinstance(value, dict) else enumerate(value if isinstance(value, list) else ())
+    ):
+        yield (*at, key)
+        yield from _places(inside, (*at, key))
+
+
+_PLAIN = (None, True, 0, -1, 7, 10**30, 0.5, -1e300, 1e308, float("inf"), float("nan"), "", "x", "\u202e", "-", "../a",
+          "/", [], {}, [[]], [1, 2], {"base64": "AA=="})  # fmt: skip
+
+
+def _at_path(told: Any, way: Sequence[str | int]) -> Any:
+    for key in way:
+        told = told[key]
+    return told
+
+
+def _other(value: object, chance: random.Random) -> object:
+    """Return something else of the same kind, more often than not."""
+    if isinstance(value, bool):
+        return not value
+    if isinstance(value, float | int):
+        figures = [_slipped(f"{value}", chance), "-1", "0", "1e999", "1e-9", "3", "1e5", "1e15", "NaN", "1" * 30]
+        with contextlib.suppress(ValueError):
+            return json.loads(figures[0] if chance.randrange(2) else chance.choice(figures))
+    if isinstance(value, str):
+        return _spoilt(value or "x", seeds()["job"], chance)
+    return chance.choice(_PLAIN)
+
+
+def _spoilt_manifest(text: str, chance: random.Random) -> str:
+    """Spoil what a run keeps of itself, once, and seal it again."""
+    told = json.loads(text)
+    places = list(_places(told["made_from"], ("made_from",))) if chance.randrange(10) else list(_places(told))
+    *way, last = chance.choice(places)
+    inside = _at_path(told, way)
+    match chance.randrange(12):
+        case 0:
+            del inside[last]
+        case 1 if isinstance(inside, list):
+            inside.insert(last, inside[last])
+        case 1:
+            inside[str(last) + chance.choice(("x", "_mm", ""))] = chance.choice(_PLAIN)
+        case 2:
+            inside[last] = _at_path(told, chance.choice(places))
+        case 3:
+            inside[last] = chance.choice(_PLAIN)
+        case _:
+            inside[last] = _other(inside[last], chance)
+    try:
+        del told["seal"]
+        return sealed(told)
+    except (KeyError, ValueError, RecursionError):
+        return text
+
+
 @cache
 def seeds() -> Mapping[str, Seeds]:
     """Return sound files of every kind that is read."""
@@ -115,17 +223,18 @@ def seeds() -> Mapping[str, Seeds]:
             "job", ".toml", _files("fixtures/jobs/*.toml", "fixtures/golden/jobs/*.toml", "fixtures/warnings/*.toml")
         ),
         Seeds("near job", ".toml", _files("fixtures/broken/*.toml")),
-        Seeds("starter", ".toml", [starter(family.kind, "job.toml") for family in FAMILIES]),
+        Seeds("starter", ".toml", lambda: [starter(family.kind, "job.toml") for family in FAMILIES]),
         Seeds("rolls", ".toml", _files("profiles/rolls/*.toml")),
-        Seeds("practice", ".toml", [SHOP]),
+        Seeds("practice", ".toml", lambda: [SHOP]),
         Seeds("machine", ".toml", _files("profiles/machines/*.toml")),
-        Seeds("settings", ".toml", [SETTLED]),
+        Seeds("settings", ".toml", lambda: [SETTLED]),
         Seeds("prices", ".toml", _files("fixtures/prices/*.toml")),
-        Seeds("orders", ".csv", [ORDERS]),
-        Seeds("pieces", ".json", [PIECES]),
-        Seeds("drawing", ".dxf", [DRAWING]),
-        Seeds("batches", ".toml", [BATCHES]),
-        Seeds("stock", ".db", [_stock()]),
+        Seeds("orders", ".csv", lambda: [ORDERS]),
+        Seeds("pieces", ".json", lambda: [PIECES]),
+        Seeds("drawing", ".dxf", lambda: [DRAWING]),
+        Seeds("batches", ".toml", lambda: [BATCHES]),
+        Seeds("stock", ".db", lambda: [_stock()]),
+        Seeds("manifest", ".json", _manifests),
     )
     return {kind.kind: kind for kind in kinds}
 
@@ -202,7 +311,7 @@ def mutant(kind: str, number: int) -> bytes:
     of = seeds()[kind]
     text = chance.choice(of.texts)
     for _ in range(chance.choice((1, 1, 1, 2, 3, 8))):
-        text = _spoilt(text or "\n", of, chance)
+        text = _spoilt_manifest(text, chance) if kind == "manifest" else _spoilt(text or "\n", of, chance)
     data = bytearray(encoded(kind, text))
     if (kind == "stock" or not number % 50) and data:
         for _ in range(chance.randrange(1, 6)):

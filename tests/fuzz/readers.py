@@ -11,12 +11,14 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from types import FrameType
 
+from cutpath import again
 from cutpath.batches.listing import read_list
-from cutpath.errors import CODES, Finding, Refused
+from cutpath.errors import CODES, Finding, Refused, refuse_faults
 from cutpath.jobs.blanks import parse_blanks
-from cutpath.machines import machine
+from cutpath.machines import machine, rolls_within
 from cutpath.nesting import one_after_another
-from cutpath.pipeline import batch_of, plan
+from cutpath.output import MANIFEST
+from cutpath.pipeline import batch_of, divided, plan
 from cutpath.plain import is_unseen
 from cutpath.prices import read_prices
 from cutpath.profiles import rolls_list, shop_figures
@@ -25,6 +27,7 @@ from cutpath.settings_file import choose, layers
 from cutpath.stock import book, checking
 from cutpath.stock.file import StockFile
 from cutpath.writers.files import report_files
+from tests.fuzz.mutants import RUN
 
 _OPEN = re.compile(r"\{[a-z_]+(:[^}]*)?\}")
 HANGS_S = 5.0
@@ -72,6 +75,35 @@ def _stock(file: Path) -> None:
             file.with_name(file.name + suffix).unlink(missing_ok=True)
 
 
+def _manifest(file: Path) -> None:
+    """Make a run once more, see what became of it and what it left, and one of its pieces anew from that."""
+    file = file.rename(file.with_name(MANIFEST))
+    file.with_name("job.toml").write_text(RUN)
+    found: list[Finding] = []
+    run = again.earlier(file.parent)
+    with contextlib.chdir(file.parent):
+        for step in (_repeated, again.compared, _recut):
+            try:
+                step(run)
+            except Refused as refusal:
+                found += refusal.findings
+        refuse_faults([*found, *again.changed_inputs(run.made_from)])
+
+
+def _repeated(run: again.Earlier) -> None:
+    again.differences(run, again.repeat(run))
+
+
+def _recut(run: again.Earlier) -> None:
+    planned, tools = again.planned_again(run)
+    planned = divided(planned, run.made_from.divisions)
+    wanted = again.some_of(run, planned, [*run.made_from.only, *(piece.id for piece in planned.pieces)][:1], 1)
+    left, _ = again.what_is_left(run, again.recuts_in([run.folder.parent]))
+    planned = again.on_rolls(again.only(planned, wanted, run.run), rolls_within(left, tools))
+    batch = batch_of(planned, [one_after_another(problem) for _, problem in planned.problems])
+    again.made_of(run.made_from.asked, tools, batch, again.Ground(run.made_from.files, only=wanted, again=run.run))
+
+
 def _drawing(file: Path) -> None:
     job = file.with_name("job.toml")
     job.write_text(JOB)
@@ -92,6 +124,7 @@ READERS: dict[str, Callable[[Path], object]] = {
     "drawing": _drawing,
     "batches": _batches,
     "stock": _stock,
+    "manifest": _manifest,
 }
 
 
@@ -126,7 +159,9 @@ def odd(finding: Finding) -> str:
 
 def tried(kind: str, data: bytes, folder: Path) -> str:
     """Return how it ended: made, refused, or what went wrong, the same words for the same fault."""
-    ending = {"orders": ".csv", "pieces": ".json", "drawing": ".dxf", "stock": ".db"}.get(kind, ".toml")
+    ending = {"orders": ".csv", "pieces": ".json", "drawing": ".dxf", "stock": ".db", "manifest": ".json"}.get(
+        kind, ".toml"
+    )
     file = folder / f"{'drawing' if kind == 'drawing' else 'file'}{ending}"
     file.write_bytes(data)
     try:
@@ -147,6 +182,7 @@ def tried(kind: str, data: bytes, folder: Path) -> str:
         "file.csv",
         "file.json",
         "file.db",
+        MANIFEST,
         "drawing.dxf",
         "job.toml",
     }

@@ -70,11 +70,11 @@ def test_anything_else_is_not_a_manifest_of_ours(data):
     ],
 )
 def test_a_sealed_manifest_of_impossible_files_is_not_ours(files):
-    from cutpath.output.manifest import _sealed
+    from cutpath.output.manifest import sealed
 
     good = {"version": "0.1.0", "seed": 1, "units": "mm"}
-    assert read_manifest(_sealed({**good, "files": [{"path": "a", "sha256": "0" * 64}]}).encode()) is not None
-    assert read_manifest(_sealed({**good, "files": files}).encode()) is None
+    assert read_manifest(sealed({**good, "files": [{"path": "a", "sha256": "0" * 64}]}).encode()) is not None
+    assert read_manifest(sealed({**good, "files": files}).encode()) is None
 
 
 def test_a_folder_as_it_was_written_is_ours(folder):
