@@ -42,7 +42,8 @@ def bound_mm2(problem: NestProblem) -> float:
     What the solver gives is rounded down to whole mm2: its last figures differ from release to release, and from one
     kind of processor to another.
     """
-    return max(least_area_mm2(problem), float(math.floor(_by_widths(problem))))
+    area = least_area_mm2(problem)
+    return max(area, float(math.floor(_by_widths(problem, area))))
 
 
 def least_area_mm2(problem: NestProblem) -> float:
@@ -78,8 +79,8 @@ def _least_run(run: RunChoice, worth: Callable[[Blank], float]) -> float:
     return least[run.even[-1]]
 
 
-def _by_widths(problem: NestProblem) -> float:
-    """Solve the relaxation; 0 where a blank goes on no roll."""
+def _by_widths(problem: NestProblem, known_mm2: float) -> float:
+    """Solve the relaxation; 0 where a blank goes on no roll, or where it proves no more than is known."""
     if not problem.rolls:
         return 0.0
     spare = problem.gap_mm - 2 * problem.edge_trim_mm
@@ -108,8 +109,8 @@ def _by_widths(problem: NestProblem) -> float:
         _ChordDemand(quantities[key], np.array([_demand(found, cells) for found in choice]))
         for key, choice in asked.items()
     ]
-    prices, proved = _cheapest_mix(wanted, wholes)
-    if not problem.runs:
+    prices, proved = _cheapest_mix(wanted, wholes, known_mm2)
+    if not problem.runs or not proved:
         return proved
     # The prices hold for chords of any division.
     worths = np.concatenate([prices, np.full(max(0, wholes[-1][0] + 2 - cells), prices[-1])])
@@ -233,8 +234,13 @@ class _Program:
         self.owner = np.repeat(np.arange(len(free)), [len(self.needs[i]) for i in free])
         self.quantities = np.array([wanted[i].quantity for i in free], dtype=np.float64)
 
-    def prices(self, columns: Sequence[NDArray[np.float64]], costs: Sequence[float]) -> NDArray[np.float64] | None:
-        """Return what each size is worth when these cross-sections may be cut; None when it cannot be told."""
+    def prices(
+        self, columns: Sequence[NDArray[np.float64]], costs: Sequence[float]
+    ) -> tuple[NDArray[np.float64], float] | None:
+        """Return what each size is worth when these cross-sections may be cut, and what the cheapest mix of them costs.
+
+        None when it cannot be told.
+        """
         from scipy.optimize import linprog
 
         each_once = self.owner == np.arange(len(self.quantities))[:, None]
@@ -246,7 +252,7 @@ class _Program:
             b_eq=self.quantities,
             method="highs-ds",
         )
-        return np.maximum(-found.ineqlin.marginals, 0.0) if found.status == 0 else None
+        return (np.maximum(-found.ineqlin.marginals, 0.0), float(found.fun)) if found.status == 0 else None
 
     def worth(self, prices: NDArray[np.float64]) -> float:
         """Return what all blanks are worth, each in the way in which it is worth least: valid for any prices."""
@@ -256,11 +262,13 @@ class _Program:
 
 
 def _cheapest_mix(
-    wanted: Sequence[_ChordDemand], wholes: Sequence[tuple[int, float]]
+    wanted: Sequence[_ChordDemand], wholes: Sequence[tuple[int, float]], known: float
 ) -> tuple[NDArray[np.float64], float]:
     """Return the price of a chord in each cell that no cross-section can beat, and the lead that they prove.
 
-    Column generation; what it proves is valid at every step, also when it stops early.
+    Column generation; what it proves is valid at every step, also when it stops early. No step proves more than the
+    cheapest mix of some cross-sections costs, so it ends with 0 where that is no more than is ``known``: mostly at the
+    first step, since chords are rounded down and the area is not.
     """
     total = np.sum([w.quantity * w.ways.mean(axis=0) for w in wanted], axis=0)
     sizes = _few(total)
@@ -275,9 +283,12 @@ def _cheapest_mix(
         costs.append(cost)
     best, best_prices = 0.0, np.zeros(len(sizes))
     for _ in range(_MOST_ROUNDS):
-        prices = program.prices(columns, costs)
-        if prices is None:
+        found = program.prices(columns, costs)
+        if found is None:
             break
+        prices, least = found
+        if least <= known:
+            return np.zeros(len(total)), 0.0
         worth, held = _knapsack(sizes, prices, wholes[-1][0])
         # Scaled down so that no cross-section is worth more than its roll width, the prices prove a bound.
         excess = max(float(worth[whole]) / cost for whole, cost in wholes)
@@ -297,28 +308,26 @@ def _cheapest_mix(
 def _knapsack(
     sizes: NDArray[np.int64], prices: NDArray[np.float64], room: int
 ) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
-    """Return the most that chords can be worth in every room up to ``room``, and the last size used (-1: none)."""
+    """Return the most that chords can be worth in every room up to ``room``, and a size that is used there (-1: none).
+
+    Size by size: where ``room`` is written as rows of one size each, a chord more is a step down a column, so that the
+    most along each column, less what its chords are worth, is what the sizes before leave best.
+    """
     worth = np.zeros(room + 1)
     held = np.full(room + 1, -1, dtype=np.int64)
-    fitting: list[int] = np.searchsorted(sizes, np.arange(room + 1), side="right").tolist()
-    for whole in range(int(sizes[0]), room + 1):
-        fit = fitting[whole]
-        gains = worth[whole - sizes[:fit]] + prices[:fit]
-        pick = gains.argmax()
-        if gains[pick] > worth[whole - 1]:
-            worth[whole], held[whole] = gains[pick], pick
-        else:
-            worth[whole] = worth[whole - 1]
+    for pick, (size, price) in enumerate(zip(sizes.tolist(), prices.tolist(), strict=True)):
+        rows = -(-(room + 1) // size)
+        chords = price * np.arange(rows)[:, None]
+        left = np.pad(worth, (0, rows * size - room - 1)).reshape(rows, size) - chords
+        gains = (np.maximum.accumulate(left) + chords).ravel()[: room + 1]
+        held[gains > worth + POINT_MM] = pick
+        worth = np.maximum(worth, gains)
     return worth, held
 
 
 def _unpack(sizes: NDArray[np.int64], held: NDArray[np.int64], whole: int) -> NDArray[np.float64]:
     column = np.zeros(len(sizes))
-    while whole > 0:
-        pick = int(held[whole])
-        if pick < 0:
-            whole -= 1
-            continue
+    while (pick := int(held[whole])) >= 0:
         column[pick] += 1
         whole -= int(sizes[pick])
     return column
