@@ -252,7 +252,9 @@ class _Program:
             b_eq=self.quantities,
             method="highs-ds",
         )
-        return (np.maximum(-found.ineqlin.marginals, 0.0), float(found.fun)) if found.status == 0 else None
+        if found.status != 0 or found.fun is None:
+            return None
+        return np.maximum(-found.ineqlin.marginals, 0.0), found.fun
 
     def worth(self, prices: NDArray[np.float64]) -> float:
         """Return what all blanks are worth, each in the way in which it is worth least: valid for any prices."""
