@@ -8,11 +8,11 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from cutpath.drawing import registration
-from cutpath.drawing.frames import Window, clipped, home, windows
-from cutpath.drawing.toolline import ToolLine
+from cutpath.drawing.frames import Span, Window, clipped, home, windows
+from cutpath.drawing.toolline import ToolLine, goes_on
 from cutpath.drawing.work import Setting, Work
 from cutpath.errors import Finding, Severity
-from cutpath.values.drawing import Role
+from cutpath.values.drawing import LETTERING, Role
 from cutpath.values.machine import HeadKind, Machine
 from cutpath.values.pattern import Point
 
@@ -38,9 +38,12 @@ def in_settings(work: Work) -> Work:
         drawing.length_mm, bed.length_mm, bed.overlap_mm, tuple(spans.values()), lambda window: bool(marks_of(window))
     )
     homes: Homes = {name: home(span, laid) for name, span in spans.items()}
+    whole = _written_whole(work.lines, homes, laid)
     marks = [*(marks_of(window) for window in laid[:-1]), ()]
     settings = tuple(
-        Setting(window, (*_own(work, laid, k, homes), *_crosses(marks[k], work.machine)), marks[k - 1] if k else ())
+        Setting(
+            window, (*_own(work, laid, k, (homes, whole)), *_crosses(marks[k], work.machine)), marks[k - 1] if k else ()
+        )
         for k, window in enumerate(laid)
     )
     return replace(work, settings=settings).found(_findings(work, laid, homes, marks[:-1]))
@@ -60,18 +63,45 @@ def _marks(work: Work, here: Window) -> tuple[Point, ...]:
     return registration.placed((after_mm, here.end_mm), work.drawing.width_mm, bed.mark_inset_mm, cut, whole)
 
 
-def _own(work: Work, laid: Sequence[Window], number: int, homes: Homes) -> Iterator[ToolLine]:
-    """Yield the lines of one setting: pieces at home there, and those that no window holds as far as its seams."""
+def _written_whole(lines: Sequence[ToolLine], homes: Homes, laid: Sequence[Window]) -> dict[int, int]:
+    """Return the setting of each stroke of lettering, by its number, on what no window holds.
+
+    A word is written in one setting where one reaches all of it, else each of its strokes is.
+    """
+    words: list[list[int]] = []
+    for n, line in enumerate(lines):
+        if line.name == LETTERING and homes.get(line.piece) is None:
+            if words and words[-1][-1] == n - 1 and goes_on(line, lines[n - 1]):
+                words[-1].append(n)
+            else:
+                words.append([n])
+    found: dict[int, int | None] = {}
+    for word in words:
+        found |= dict.fromkeys(word, home(_span(lines, word), laid))
+    found |= {n: home(_span(lines, [n]), laid) for n, own in found.items() if own is None}
+    return {n: own for n, own in found.items() if own is not None}
+
+
+def _span(lines: Sequence[ToolLine], word: Sequence[int]) -> Span:
+    along = [x for n in word for x, _ in lines[n].points]
+    return min(along), max(along)
+
+
+def _own(
+    work: Work, laid: Sequence[Window], number: int, places: tuple[Homes, Mapping[int, int]]
+) -> Iterator[ToolLine]:
+    """Yield the lines of one setting: what is at home there, and what no window holds as far as its seams."""
+    homes, whole = places
     low = laid[number].from_mm if number else -math.inf
     high = laid[number].to_mm if number + 1 < len(laid) else math.inf
-    for line in work.lines:
-        own = homes.get(line.piece)  # what belongs to no piece is cut as far as it is reached
+    for n, line in enumerate(work.lines):
+        own = whole.get(n, homes.get(line.piece))  # what belongs to no piece is cut as far as it is reached
         if own == number:
             yield line
         elif own is None:
             parts = clipped(line.ring, low, high)
-            whole = len(parts) == 1 and parts[0] == line.ring
-            yield from [line] if whole else [replace(line, points=p, closed=False, starts=None) for p in parts]
+            uncut = len(parts) == 1 and parts[0] == line.ring
+            yield from [line] if uncut else [replace(line, points=p, closed=False, starts=None) for p in parts]
 
 
 def _crosses(marks: Sequence[Point], machine: Machine) -> Iterator[ToolLine]:

@@ -7,8 +7,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
-from cutpath.values.drawing import Role
+from cutpath.values.drawing import LETTERING, Role
 from cutpath.values.pattern import FoldWay, MarkKind, Polyline
+
+_WORDS_APART_MM = 15.0  # from stroke to stroke; in a word of letters 10 mm high it is less
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +54,15 @@ class ToolLine:
     def length_mm(self) -> float:
         """Length of the line."""
         return math.fsum(math.dist(a, b) for a, b in pairwise(self.ring))
+
+
+def goes_on(line: ToolLine, last: ToolLine) -> bool:
+    """Tell whether a line is a stroke of the word of lettering that the last one, which stands before it, is of."""
+    return (
+        line.name == last.name == LETTERING
+        and line.piece == last.piece
+        and math.dist(last.ring[-1], line.points[0]) < _WORDS_APART_MM
+    )
 
 
 def from_corner(points: Polyline, corner: int) -> Polyline:

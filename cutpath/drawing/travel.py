@@ -6,7 +6,7 @@ Group: the lines of one piece, and of the pieces that lie inside its holes; it i
 Class: the lines of a group that may be run in any order among each other; classes follow one another.
 Entry point, exit point: where the head goes down and comes up. An open line may be run from either end; a closed one
 from any of its corners, where it also ends. A choice is one such pair.
-Unit: what is ordered: a line, or all the lettering of a piece, which is written as it is read.
+Unit: what is ordered: a line, or a word of lettering, which is written as it is read.
 Tour: one order of a group's units, begun near one corner of the group.
 Rapid travel: the way made with the head up.
 
@@ -24,8 +24,7 @@ from itertools import groupby, pairwise, permutations, product
 from typing import TYPE_CHECKING
 
 from cutpath.drawing import route
-from cutpath.drawing.toolline import ToolLine
-from cutpath.values.drawing import LETTERING
+from cutpath.drawing.toolline import ToolLine, goes_on
 from cutpath.values.pattern import Point
 
 if TYPE_CHECKING:
@@ -39,10 +38,14 @@ _SETTLE = 3
 _ANEW_FROM = 4  # units of a class from which other orders than the given one are tried as well
 _MOST_VARIANTS = 600  # entry points of one class that are all looked at
 _BEST_STARTS = 2  # orders of a class that are improved, the shortest first
+_ALIKE_MM = 10.0  # within which lines of two groups stand alike
 _LONGEST_CLASS = 400  # lines of one class beyond which exchanges inside it are left out
 
 Keys = Sequence[tuple[int, tuple[int, ...]]]
 """Group and class of each unit."""
+
+_Known = dict[tuple[object, ...], list[list[int]]]
+"""Ways round a group from each of its corners, by what it looks like; units by their place in it."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +111,7 @@ def shortened(
     """
     if not lines:
         return []
-    units = _units(lines, groups, classes)
+    units = _units(lines)
     keys = [(groups[u[0]], classes[u[0]]) for u in units]
     choices = _choices(lines, units)
     by_group: dict[int, dict[tuple[int, ...], list[int]]] = {}
@@ -117,7 +120,8 @@ def shortened(
     stacks = [[members[c] for c in sorted(members)] for _, members in sorted(by_group.items())]
     if len(units) <= _FEW:
         return _chosen(lines, units, _best_of_all(stacks, choices, start), choices, start)
-    tours = [_tours(stack, keys, choices) for stack in stacks]
+    known: _Known = {}
+    tours = [_tours(stack, keys, choices, known) for stack in stacks]
     sequence = [n for tour in _order_groups(tours, choices, start) for n in tour.units]
     found = _chosen(lines, units, _settled(sequence, keys, choices, start), choices, start)
     return min((found, as_drawn(lines, groups, classes)), key=lambda order: travel_mm(lines, order, start))
@@ -151,21 +155,17 @@ def polished(
     """Shorten the rapid travel without changing the order of groups and classes in which the lines are given."""
     if not lines:
         return []
-    units = _units(lines, groups, classes)
+    units = _units(lines)
     keys = [(groups[u[0]], classes[u[0]]) for u in units]
     choices = _choices(lines, units)
     return _chosen(lines, units, _settled(list(range(len(units))), keys, choices, start), choices, start)
 
 
-def _units(
-    lines: Sequence[ToolLine], groups: Sequence[int], classes: Sequence[tuple[int, ...]]
-) -> list[tuple[int, ...]]:
-    """Put the strokes of a piece's lettering together, to be written as they follow each other; all else is single."""
+def _units(lines: Sequence[ToolLine]) -> list[tuple[int, ...]]:
+    """Put the strokes of a word together, to be written as they follow each other; all else is single."""
     units: list[list[int]] = []
     for n, line in enumerate(lines):
-        same = line.name == LETTERING and bool(units)
-        last = units[-1][-1] if units else 0
-        if same and lines[last].name == LETTERING and (groups[last], classes[last]) == (groups[n], classes[n]):
+        if units and goes_on(line, lines[n - 1]):
             units[-1].append(n)
         else:
             units.append([n])
@@ -192,16 +192,26 @@ def _choices(lines: Sequence[ToolLine], units: Sequence[tuple[int, ...]]) -> _Ch
     return _Choices(ins, outs, codes, is_open)
 
 
-def _tours(stack: Sequence[Sequence[int]], keys: Keys, choices: _Choices) -> list[_Tour]:
-    """Return a tour of a group from near each corner of its box."""
+def _tours(stack: Sequence[Sequence[int]], keys: Keys, choices: _Choices, known: _Known) -> list[_Tour]:
+    """Return a tour of a group from near each corner of its box.
+
+    Groups that look alike go the same ways round; ``known`` keeps those of the groups before.
+    """
     import numpy as np
 
-    every = np.concatenate([choices.ins[n] for members in stack for n in members])
+    members = [n for own in stack for n in own]
+    every = np.concatenate([choices.ins[n] for n in members])
     (x0, y0), (x1, y1) = every.min(axis=0).tolist(), every.max(axis=0).tolist()
+    corners = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
+    ends = np.stack([(choices.ins[n][0], choices.outs[n][0]) for n in members]) - (x0, y0)
+    look = (tuple(map(len, stack)), tuple(choices.codes[n] for n in members), np.rint(ends / _ALIKE_MM).tobytes())
+    if look not in known:
+        number = {n: k for k, n in enumerate(members)}
+        ways = [_exchanged(_nearest(stack, choices, c), keys, choices, c, anew=True) for c in corners]
+        known[look] = [[number[n] for n in way] for way in ways]
     found: dict[tuple[int, ...], _Tour] = {}
-    for corner in ((x0, y0), (x1, y0), (x1, y1), (x0, y1)):
-        near = _nearest(stack, choices, corner)
-        tour = _tour(_exchanged(near, keys, choices, corner, anew=True), choices, corner)
+    for corner, way in zip(corners, known[look], strict=True):
+        tour = _tour([members[k] for k in way], choices, corner)
         found.setdefault((*tour.units, *tour.picks), tour)
     return list(found.values())
 
@@ -257,8 +267,8 @@ def _order_groups(tours: Sequence[Sequence[_Tour]], choices: _Choices, start: Po
 
 def _settled(sequence: list[int], keys: Keys, choices: _Choices, start: Point) -> list[int]:
     """Exchange and choose anew in turn, until nothing changes or `_SETTLE` rounds are over."""
-    for number in range(_SETTLE):
-        better = _exchanged(sequence, keys, choices, start, anew=not number)
+    for _ in range(_SETTLE):
+        better = _exchanged(sequence, keys, choices, start, anew=False)
         if better == sequence:
             break
         sequence = better

@@ -189,6 +189,23 @@ def test_frames_cut_off_what_stands_across_and_say_so() -> None:
             assert after.start_mm <= x - 5
 
 
+def test_a_seam_parts_no_letter_and_no_word_that_one_frame_reaches() -> None:
+    def word(x, letters):
+        return [
+            Stroke(Role.MARK, ((x + 9 * k, 40.0), (x + 9 * k + 6, 50.0)), False, "A", "lettering")
+            for k in range(letters)
+        ]
+
+    plate = Stroke(Role.OUTER, ((0, 0), (1500, 0), (1500, 90), (0, 90)), True, "A", "outline")
+    # 800 mm are reached and the seam is at 780: a word on it that ends in time, one that goes on too far, one beyond.
+    short, long, beyond = word(760, 4), word(731, 12), word(785, 2)
+    for drawn, frames in ((short, [1] * 4), (long, [1] * 6 + [2] * 6), (beyond, [2] * 2)):
+        paths = tool_paths(Drawing("t", 1500.0, 90.0, (*drawn, plate)), made("pen-marker"))
+        at = {frozenset(p.line): f.number for f in paths.frames for p in f.passes if p.name == "lettering"}
+        assert [at.pop(frozenset(s.points)) for s in drawn] == frames
+        assert not at
+
+
 def test_a_knife_alone_leaves_the_marks_to_the_shop() -> None:
     knife = made("flatbed-knife", bed={"length_mm": 1000.0})
     knife = replace(knife, heads=knife.heads[1:], tasks=knife.tasks[2:])
