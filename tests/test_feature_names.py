@@ -26,7 +26,7 @@ A stroke's tells lettering from the lines of a drawing.
 OTHERS = {
     "families/chimney/job.py": "keys of its parts' tables",
     "drawing/heads.py": "names of a machine's heads",
-    "drawing/travel.py": "names of strokes: lettering",
+    "drawing/toolline.py": "names of strokes: lettering",
     "reports/words/shop_rules.py": "names of figures, which a shop's file gives",
 }
 """Sources in which names are those of something else."""

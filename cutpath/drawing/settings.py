@@ -12,7 +12,7 @@ from cutpath.drawing.frames import Span, Window, clipped, home, windows
 from cutpath.drawing.toolline import ToolLine, goes_on
 from cutpath.drawing.work import Setting, Work
 from cutpath.errors import Finding, Severity
-from cutpath.values.drawing import LETTERING, Role
+from cutpath.values.drawing import Role
 from cutpath.values.machine import HeadKind, Machine
 from cutpath.values.pattern import Point
 
@@ -70,7 +70,7 @@ def _written_whole(lines: Sequence[ToolLine], homes: Homes, laid: Sequence[Windo
     """
     words: list[list[int]] = []
     for n, line in enumerate(lines):
-        if line.name == LETTERING and homes.get(line.piece) is None:
+        if line.is_lettering and homes.get(line.piece) is None:
             if words and words[-1][-1] == n - 1 and goes_on(line, lines[n - 1]):
                 words[-1].append(n)
             else:

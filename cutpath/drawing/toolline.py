@@ -51,6 +51,11 @@ class ToolLine:
         return (*self.points, self.points[0]) if self.closed else self.points
 
     @property
+    def is_lettering(self) -> bool:
+        """Tell whether it is a stroke of a letter."""
+        return self.name == LETTERING
+
+    @property
     def length_mm(self) -> float:
         """Length of the line."""
         return math.fsum(math.dist(a, b) for a, b in pairwise(self.ring))
@@ -59,7 +64,8 @@ class ToolLine:
 def goes_on(line: ToolLine, last: ToolLine) -> bool:
     """Tell whether a line is a stroke of the word of lettering that the last one, which stands before it, is of."""
     return (
-        line.name == last.name == LETTERING
+        line.is_lettering
+        and last.is_lettering
         and line.piece == last.piece
         and math.dist(last.ring[-1], line.points[0]) < _WORDS_APART_MM
     )
