@@ -16,6 +16,7 @@ from typing import Annotated, Any
 from pydantic import BeforeValidator, Field
 
 from cutpath.errors import Finding, Refused
+from cutpath.found import own_folder
 from cutpath.intake import Keys, Strict, check, did_you_mean, parse_toml, read_text, where
 from cutpath.machines import machine_names
 from cutpath.profiles import DEFAULT_ROLLS, rolls_names
@@ -90,11 +91,12 @@ class Layer:
     file: Path | None = None
 
 
-def user_file() -> Path:
-    """Return where the user's own settings lie, whether there are any or not."""
+def user_file() -> Path | None:
+    """Return where the user's own settings lie, whether there are any or not; None for a user without a home."""
     from platformdirs import user_config_path
 
-    return user_config_path("cutpath", appauthor=False) / SETTINGS
+    folder = own_folder(user_config_path)
+    return None if folder is None else folder / SETTINGS
 
 
 def beside(jobs: Iterable[str | Path]) -> Path | None:
@@ -136,7 +138,7 @@ def layers(jobs: Iterable[str | Path] = (), own: Path | None = None) -> tuple[La
         return (_read(own, Origin.BESIDE),)
     near, user = beside(jobs), user_file()
     places = [] if near is None else [(near, Origin.BESIDE)]
-    if user.is_file() and (near is None or user.resolve() != near.resolve()):
+    if user is not None and user.is_file() and (near is None or user.resolve() != near.resolve()):
         places.append((user, Origin.USER))
     found: list[Finding] = []
     read = []

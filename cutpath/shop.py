@@ -39,9 +39,13 @@ def opened(path: Path | None = None) -> tuple[StockFile, tuple[Finding, ...]]:
     Raises
     ------
     Refused
-        CP801 when the file cannot be used.
+        CP801 when the file cannot be used, or there is no place for it.
     """
-    file = StockFile(stock.default_path() if path is None else path)
+    path = stock.default_path() if path is None else path
+    if path is None:
+        found, remedy = "there is no folder for data: this user has no home", "Name the stock file: --stock FILE."
+        raise Refused([Finding("CP801", "stock file", found, "a stock file of cutpath", remedy)])
+    file = StockFile(path)
     told = []
     for run in file.read().runs.values():
         if run.state is RunState.MAKING and not _is_busy(Path(run.out)):

@@ -16,10 +16,12 @@ from cutpath.values.formats import ALL_FORMATS, Format
 def home(tmp_path, monkeypatch) -> Path:
     """A user's folder for configuration, and a working folder without settings."""
     monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "home"))
-    user_file().parent.mkdir(parents=True)
+    file = user_file()
+    assert file is not None
+    file.parent.mkdir(parents=True)
     (tmp_path / "work").mkdir()
     monkeypatch.chdir(tmp_path / "work")
-    return user_file()
+    return file
 
 
 def beside_jobs(tmp_path: Path, text: str, folder: str = "jobs") -> Path:

@@ -279,7 +279,7 @@ class SettingRow(TypedDict):
 
 
 class SettingsAnswer(Answer):
-    """What is settled, and where the user's own settings lie or would lie."""
+    """What is settled, and where the user's own settings lie or would lie; empty without a home."""
 
     settings: list[SettingRow]
     user_file: str

@@ -204,6 +204,7 @@ def _progress_of(name: str, path: Path | None) -> Progress | None:
     """Return how far a run is; None where no stock knows it."""
     from cutpath.reports.words.run_list import progress
 
-    file = stock_file(path) if path is not None or stock_path(None).exists() else None
+    usual = stock_path(None) if path is None else path
+    file = stock_file(path) if usual is not None and (path is not None or usual.exists()) else None
     run = None if file is None else file.read().runs.get(name)
     return None if file is None or run is None else progress(run, file.done(name))

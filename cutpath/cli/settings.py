@@ -25,13 +25,13 @@ def command(jobs: tuple[Path, ...], own_settings: Path | None, *, as_json: bool)
     from cutpath.settings_file import user_file
     from cutpath.units import written
 
-    found = settled(jobs, own_settings).settled
+    found, own = settled(jobs, own_settings).settled, user_file()
     if as_json:
         rows = [
             {"key": s.key, "value": s.value, "origin": s.origin.value, "file": None if s.file is None else str(s.file)}
             for s in found
         ]
-        answer(settings=rows, user_file=str(user_file()))
+        answer(settings=rows, user_file="" if own is None else str(own))
         return
 
     def shown(value: object) -> str:
@@ -42,4 +42,4 @@ def command(jobs: tuple[Path, ...], own_settings: Path | None, *, as_json: bool)
         for s in found
     ]
     click.echo(seen(table(("key", "value", "comes from", "file"), cells, left=frozenset({0, 1, 2, 3}))))
-    say(f"A file of your own would be {user_file()}")
+    say("A file of your own needs a home folder" if own is None else f"A file of your own would be {own}")

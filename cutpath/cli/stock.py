@@ -63,8 +63,8 @@ def command() -> None:
     """
 
 
-def stock_path(path: Path | None) -> Path:
-    """Return where the stock file lies: the one named, settled or usual."""
+def stock_path(path: Path | None) -> Path | None:
+    """Return where the stock file lies: the one named, settled or usual; None where a user has no home."""
     from cutpath import stock
 
     named = settled(()).stock if path is None else path

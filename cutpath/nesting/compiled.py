@@ -8,6 +8,7 @@ import ast
 import hashlib
 import os
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
@@ -65,7 +66,8 @@ def cache_folder(package: Path) -> str:
         digest.update(file.relative_to(package).as_posix().encode() + b"\0" + file.read_bytes())
     base = here / "__pycache__"
     if not os.access(base if base.exists() else here, os.W_OK):
-        base = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "cutpath"
+        with suppress(RuntimeError):  # a user without a home
+            base = Path(os.environ.get("XDG_CACHE_HOME") or Path.home() / ".cache") / "cutpath"
     return str(base / f"search-{digest.hexdigest()[:16]}")
 
 

@@ -19,6 +19,7 @@ from types import MappingProxyType
 from typing import Any, ParamSpec, TypeVar
 
 from cutpath.errors import Finding, Refused
+from cutpath.found import own_folder
 from cutpath.stock.schema import APPLICATION_ID, STEPS, VERSION
 from cutpath.values.stock import (
     Account,
@@ -261,11 +262,15 @@ class StockFile:
         return Finding("CP801", str(self.path), found, "a stock file of cutpath", remedy)
 
 
-def default_path() -> Path:
-    """Return where the stock file lies when nobody names one: the folder that the platform has for a program's data."""
+def default_path() -> Path | None:
+    """Return where the stock file lies when nobody names one: in the folder that the system has for a program's data.
+
+    None for a user without a home.
+    """
     from platformdirs import user_data_path
 
-    return user_data_path("cutpath", appauthor=False) / "stock.sqlite3"
+    folder = own_folder(user_data_path)
+    return None if folder is None else folder / "stock.sqlite3"
 
 
 def _connected(path: Path) -> sqlite3.Connection:
