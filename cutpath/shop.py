@@ -404,7 +404,7 @@ def put(file: StockFile, run: Run, files: Mapping[str, bytes], place: output.Pla
     Lost
         CP803 when somebody else got one of its rolls meanwhile.
     Refused
-        CP702 when the output cannot be written.
+        CP702 when the output cannot be written; CP801 with CP705 when the disk is full once it is.
     """
     if run.id == run.replaces:
         return place.put(files)  # the same again
@@ -414,7 +414,13 @@ def put(file: StockFile, run: Run, files: Mapping[str, bytes], place: output.Pla
     except BaseException:
         _settle(file, run, _place_of(run))
         raise
-    _settle(file, run, written.path)
+    try:
+        _settle(file, run, written.path)
+    except Refused as refusal:
+        found = f"its output is in place in {written.path}, and its rolls are not reserved yet"
+        remedy = "Nothing to do: the next command on this stock reserves them."
+        more = Finding("CP705", f"run {run.id}", found, "a run that comes to its end", remedy, Severity.NOTE)
+        raise Refused([*refusal.findings, more]) from refusal
     return written
 
 

@@ -208,6 +208,28 @@ def test_being_broken_off_is_settled_on_the_way_out(tmp_path):
         assert step > 20
 
 
+def test_a_disk_that_is_full_once_the_output_stands_says_what_stands(tmp_path, monkeypatch):
+    file, out = begun(tmp_path, replacing=False)
+
+    def full(*_: object, **__: object) -> None:
+        raise Refused(
+            [Finding("CP801", str(file.path), "disk I/O error", "a stock file", "Check the room on the disk.")]
+        )
+
+    with monkeypatch.context() as patch:
+        patch.setattr(stock, "settle", full)
+        with pytest.raises(Refused) as refused:
+            make(file, out, replacing=False)
+    assert [(f.code, f.severity) for f in refused.value.findings] == [
+        ("CP801", Severity.FAULT),
+        ("CP705", Severity.NOTE),
+    ]
+    assert f"in place in {out}" in refused.value.findings[1].found
+    _, told = shop.opened(file.path)
+    assert [f.code for f in told] == ["CP705"]
+    assert before_or_after(file, out, replacing=False)
+
+
 def _interrupt() -> None:
     raise KeyboardInterrupt
 

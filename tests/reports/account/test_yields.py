@@ -164,6 +164,11 @@ def test_table_gives_figures_by_code_roll_and_job_in_narrow_lines(two_codes):
     for part in ("bought", "drawn", "pieces", "offcuts", "scrap"):
         assert f"{totals[f'{part}_kg']:.2f}" in line.split()
     assert f"{totals['common_practice']['drawn_kg']:.2f}" in text
+    for first in ("Lead by code", "Compared with"):
+        _, _, _, rule, *_, above, last = (
+            text[text.index(first) :].split("\n\nRoll")[0].split("\n\nComp")[0].splitlines()
+        )
+        assert (above, last[:5]) == (rule, "total"), "a rule above the total"
 
 
 def negative(text):
