@@ -125,7 +125,8 @@ def make_all(
         In the order of the entries.
     """
     night = _Night(entries, crew, how, told or (lambda _: None))
-    night.run()
+    with output.no_empty_folders_above(entry.folder for entry in entries):
+        night.run()
     return tuple(outcome for _, outcome in sorted(night.outcomes.items()))
 
 

@@ -23,7 +23,7 @@ from cutpath.output.manifest import (
     read_manifest,
     run_id,
 )
-from cutpath.output.place import Place, Written, claim_file, claim_folder
+from cutpath.output.place import Place, Written, claim_file, claim_folder, no_empty_folders_above
 from cutpath.output.standing import Kind, unwritable
 
 __all__ = [
@@ -39,6 +39,7 @@ __all__ = [
     "entry_of",
     "json_text",
     "names_in_words",
+    "no_empty_folders_above",
     "read_manifest",
     "run_id",
     "write_folder",

@@ -234,6 +234,20 @@ def _held(out: Path, kind: Kind, leaving: ExitStack, *, replace_old: bool) -> Pl
     return Place(kind, out, workspace, replace_old, told)
 
 
+@contextmanager
+def no_empty_folders_above(outs: Iterable[Path]) -> Iterator[None]:
+    """Take away, in the end, folders above several outputs that were not there before and hold nothing then.
+
+    Each output takes those away that it made itself, while another one may still stand in them.
+    """
+    above = {parent for out in outs for parent in Path(os.path.realpath(out)).parents}
+    missing = [folder for folder in above if not os.path.lexists(folder)]
+    try:
+        yield
+    finally:
+        _remove_empty(sorted(missing, key=lambda folder: len(folder.parts), reverse=True))
+
+
 def _remove_empty(folders: Iterable[Path]) -> None:
     for folder in folders:
         with suppress(OSError):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 from concurrent.futures import Executor, Future
 from concurrent.futures.process import BrokenProcessPool
@@ -13,10 +14,12 @@ from cutpath.batches import many
 from cutpath.batches.crews import Crew
 from cutpath.batches.listing import read_list
 from cutpath.batches.many import How, State, Task, make_all, work
+from cutpath.output import disk
 from cutpath.stock import StockFile
 from tests.batches.listed import JOB, LIST, Elsewhere, laid_out
 from tests.cli.running import run
 from tests.output.made import held
+from tests.output.test_interrupted import _end_of_process, raising, struck
 
 pytestmark = pytest.mark.nests
 
@@ -124,6 +127,53 @@ def test_an_error_of_the_program_fails_one_batch_in_words(night, tmp_path):
     outcomes = made(night, Faulty(tmp_path / "elsewhere"))
     assert [f.found for f in outcomes[0].findings] == ["it was broken off (ZeroDivisionError: by nothing)"]
     assert outcomes[2].state is State.MADE
+
+
+def test_batches_that_fail_side_by_side_leave_no_empty_folder_above_them(night, tmp_path):
+    class Broken(Elsewhere):
+        def submit(self, *_, **__):
+            self.futures = [*getattr(self, "futures", []), Future()]
+            if len(self.futures) == 2:
+                assert sorted(p.name for p in Path("cut").iterdir()) == [".north.cutpath", ".south.cutpath"]
+                for future in self.futures:
+                    future.set_exception(OSError(errno.ENOSPC, "No space left on device"))
+            return self.futures[-1]
+
+    outcomes = made(night, Broken(tmp_path / "elsewhere"), width=3)
+    assert {o.state for o in outcomes} == {State.FAILED}
+    assert not Path("cut").exists()
+
+
+class Remembering(Elsewhere):
+    """Makes each batch once, and gives what it has in hand once nothing more comes."""
+
+    made: dict[tuple[str, ...], Future] = {}  # noqa: RUF012 - one for all
+
+    def submit(self, function, /, *arguments, **more):
+        jobs = arguments[0].asked.jobs
+        if jobs not in self.made:
+            self.made[jobs] = super().submit(function, *arguments, **more)
+        return self.made[jobs]
+
+
+def test_a_disk_that_is_full_leaves_each_folder_whole_or_none(night, tmp_path):
+    executor = Remembering(tmp_path / "elsewhere")
+    with struck(None, lambda: None) as count:
+        made(night, executor, width=3)
+    whole = held(Path("cut"))
+    ends = set()
+    for step in range(2, count[0], 23):
+        disk.remove(Path("cut"))
+        Path("cut").mkdir()
+        with struck(step, raising(OSError(errno.ENOSPC, "No space left on device"))):
+            outcomes = made(night, executor, width=3)
+        _end_of_process(tmp_path)
+        done = tuple(o.entry.name for o in outcomes if o.state is State.MADE)
+        ends.add(done)
+        now = {path: data for path, data in held(Path("cut")).items() if ".cutpath/" not in path}
+        assert now == {path: data for path, data in whole.items() if path.split("/")[0] in done}
+        assert all(o.findings for o in outcomes if o.state is State.FAILED)
+    assert ends == {("north",), ("south",), ("north", "south")}
 
 
 def test_the_first_batch_compiles_the_search_for_the_others(night, tmp_path, monkeypatch):

@@ -363,3 +363,17 @@ def test_a_run_is_known_by_its_first_letters_where_they_are_its_own(shelf):
 def test_a_movement_that_does_not_sum_to_zero_cannot_be_written():
     with pytest.raises(ValueError, match="do not sum to zero for code 4"):
         Movement(Verb.ADD, AT, (Posting(Account.BOUGHT, 4, -10), Posting(Account.SHELF, 4, 9, 0, 1)))
+
+
+@pytest.mark.parametrize(("place", "found"), [("x" * 201, "201 characters"), ("rack\u202e2", "rack\\u202e2")])
+def test_words_too_long_or_not_to_be_seen_are_refused(place, found):
+    with pytest.raises(Refused, match="at most 200 characters that can be seen") as refused:
+        stock.add(Holding(), rolls(place=place), AT)
+    assert refused.value.findings[0].found == found
+    stock.add(Holding(), rolls(place="x" * 200), AT)
+
+
+def test_a_pile_of_next_to_nothing_is_collected_too():
+    pile = Holding(balances={(Account.SCRAP, 4): Amount(1, 0)})
+    (movement,) = stock.collect(pile, AT).movements
+    assert [p.mass_ug for p in movement.postings] == [-1, 1]

@@ -88,9 +88,9 @@ def test_the_rest_of_a_run_is_released_and_only_what_was_cut_is_its_work(file):
     file.change(lambda h: stock.release(h, "Rabc", AT))
     run = file.read().runs["Rabc"]
     assert (run.state, [cut.sheet for cut in run.cuts]) == (RunState.COMMITTED, ["code4-02"])
-    assert [(part.id, part.quantity, part.sheets) for part in run.parts] == [
-        ("IT-A1", 1, ("code4-02",)),
-        ("IT-K1", 4, ("code4-02",)),
+    assert [(part.id, part.quantity, part.sheets, part.counts) for part in run.parts] == [
+        ("IT-A1", 1, ("code4-02",), (1,)),
+        ("IT-K1", 4, ("code4-02",), (4,)),
     ]
     assert {item.run for item in file.read().items.values()} == {""}
     assert stock.check(file) == ()
