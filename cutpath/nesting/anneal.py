@@ -3,7 +3,7 @@
 The cost is roll width x bundle length less the worth of what is kept, summed, plus a share of lane width x lane
 length. The share makes every lane count, not only the longest of its bundle, and rewards slack that later moves can
 use; it is large at first and small at the end (`search`). So that lanes of any length can be put side by side to fill a
-roll's width, bundles are charged by the mean length of their lanes at first (`Stock.longest`). Moves change at most two
+roll's width, bundles are charged by the mean length of their lanes at first (`Stock.charge`). Moves change at most two
 lanes; they are worked out in scratch lanes and carried over only when accepted.
 """
 
@@ -23,6 +23,7 @@ from cutpath.nesting.state import (
     KEPT,
     LANE,
     LANES,
+    LONGEST,
     NONE,
     RATE,
     WIDTH,
@@ -32,6 +33,7 @@ from cutpath.nesting.state import (
     Stock,
     Tuning,
     below,
+    beside,
     carry_over,
     chance,
     cost_with,
@@ -91,14 +93,15 @@ def _longest_of_use(
     if stock.left[c] > 0.0:
         return longest
     share = tuning.share * height
-    price = stock.price[c]
+    price = stock.price[c] + beside(stock, c, across, 1)
     for d in range(stock.width.size):
-        price = min(price, stock.price[d]) if across <= stock.width[d] else price
-    if stock.longest[0] < 1.0:
-        own = (1.0 - stock.longest[0]) * height / across
-        most -= price * (charged - stock.longest[0] * along - own * (lb if which else la))
+        if across <= stock.width[d]:
+            price = min(price, stock.price[d] + beside(stock, d, across, 1))
+    if stock.charge[LONGEST] < 1.0:
+        own = (1.0 - stock.charge[LONGEST]) * height / across
+        most -= price * (charged - stock.charge[LONGEST] * along - own * (lb if which else la))
         share += price * own
-        price *= stock.longest[0]
+        price *= stock.charge[LONGEST]
     limit = most / (price + share)
     if share > 0.0:
         limit = min(limit, (most - price * along) / share)

@@ -27,10 +27,10 @@ from typing import TYPE_CHECKING, TypeVar
 import numpy as np
 
 from cutpath.nesting.anneal import anneal
+from cutpath.nesting.cooling import Worker, new_worker
 from cutpath.nesting.guard import Guard
 from cutpath.nesting.model import Bundle, Model, choose_rolls, put_in, single, take_out
 from cutpath.nesting.opened import Opened, Shop
-from cutpath.nesting.search import Worker, new_worker
 from cutpath.nesting.state import ENDLESS, NONE, Stock, Tuning
 from cutpath.nesting.ticks import TICKS_PER_MM
 
@@ -40,7 +40,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 _MANY = 80  # with more pieces, first each bundle on a roll of its own
-_ROUNDS_SHARE, _ROUNDS = 0.75, 24
+_ROUNDS_SHARE = 0.75  # of the work
+_ROUND, _LEAST_ROUNDS, _MOST_ROUNDS = 200_000, 24, 80  # steps for each round of it, and how many
 _ROUNDS_HOT, _ROUNDS_COLD = 0.04, 0.007  # heat as a share of the mean area of a piece
 _LEFT_FIRST, _LEFT_FROM = 0.3, 0.7  # share of what is left of a roll that counts at first; all of it from here on
 _LONGEST_FROM = 0.6  # from here on only the longest lane of a bundle counts; before that, lanes at their mean as well
@@ -116,13 +117,14 @@ class Buying:
         kinds = self._kinds()
         widths = shop.width[kinds].tolist()
         best = plan
-        for r in range(_ROUNDS if bundles else 0):
+        rounds = max(_LEAST_ROUNDS, min(_MOST_ROUNDS, work // _ROUND)) if bundles else 0
+        for r in range(rounds):
             if self.guard.left_s() <= 0.0:
                 break
-            done = r / _ROUNDS
+            done = r / rounds
             stock = self._whole_rolls(kinds, _LEFT_FIRST + (1.0 - _LEFT_FIRST) * min(1.0, done / _LEFT_FROM))
-            stock = stock._replace(longest=np.array([min(1.0, done / _LONGEST_FROM) ** 2]))
-            cooling = (_ROUNDS_COLD / _ROUNDS_HOT) ** (1 / _ROUNDS)
+            stock = stock._replace(charge=np.array([min(1.0, done / _LONGEST_FROM) ** 2, 0.0]))
+            cooling = (_ROUNDS_COLD / _ROUNDS_HOT) ** (1 / rounds)
             hot = _ROUNDS_HOT * cooling**r * shop.model.mean_area
             rng = np.random.default_rng([self.seed, 37, r])
             parts = np.array_split(rng.permutation(len(bundles)), min(self.workers, len(bundles)))
@@ -130,7 +132,7 @@ class Buying:
             jobs = [
                 threads.submit(
                     self._annealed, w, [bundles[int(i)] for i in part], stock, _Heat(hot, hot * cooling, step),
-                    work // _ROUNDS, self.seed * 1009 + r * 131 + w,
+                    work // rounds, self.seed * 1009 + r * 131 + w,
                 )
                 for w, part in enumerate(parts)
             ]  # fmt: skip
@@ -154,7 +156,7 @@ class Buying:
         return Stock(
             width, length, shop.price[kinds] / length, np.full(len(kinds), ENDLESS, dtype=np.int64),
             np.full(len(kinds), left), none,
-            np.array([0.0, np.inf]), shop.model.stock.kept, np.ones(1),
+            np.array([0.0, np.inf]), shop.model.stock.kept, np.array([1.0, 0.0]),
         )  # fmt: skip
 
     def _annealed(
@@ -303,7 +305,7 @@ class Buying:
         none = np.zeros(n + k)
         return Stock(
             shop.width[rooms], length, price, capacity, none, none.astype(np.bool_),
-            np.array([0.0, np.inf]), shop.model.stock.kept, np.ones(1),
+            np.array([0.0, np.inf]), shop.model.stock.kept, np.array([1.0, 0.0]),
         )  # fmt: skip
 
     def _opened(self, found: Sequence[Bundle], order: Sequence[int]) -> list[Opened]:

@@ -5,7 +5,7 @@ Terminology
 Bundle: lanes side by side across a stretch of one roll width; bundles of one width follow each other on rolls.
 Cost of a bundle: roll width x length, in mm2, on the cheapest roll width that holds its lanes, less the worth of what
 is kept: the strip beside its lanes, and what is free behind the shorter of them. The length is that of the longest
-lane, or (`Stock.longest`) lies between that and the mean of all lanes.
+lane, or (`Stock.charge`) lies between that and the mean of all lanes.
 """
 
 # mypy: disable-error-code="no-any-return, return-value, assignment, arg-type"
@@ -31,6 +31,7 @@ _TIMES, _PLUS = np.uint64(6364136223846793005), np.uint64(1442695040888963407)  
 _DRAWN_BITS = 31  # of chance: the upper ones of 64, for the lower ones repeat soon
 _MOST_DRAWN = (1 << _DRAWN_BITS) - 1
 RATE, NARROW = 0, 1  # places in `Stock.worth`
+LONGEST, BESIDE = 0, 1  # places in `Stock.charge`
 LONG, SHORT, GAP = 0, 1, 2  # places in `Stock.kept`
 LANE, FORMS, KEPT, WIDTH = 0, 1, 2, 3  # columns of `Scratch.plan`
 
@@ -57,8 +58,9 @@ class Stock(NamedTuple):
         wider roll pays for the strip that it would keep.
     kept : array of int
         `LONG`, `SHORT`: least sides of a kept offcut in ticks. `GAP`: what a side loses to the gap.
-    longest : array of float, shape (1,)
-        Share of the longest lane in the length that a bundle costs; the rest is the mean length of its lanes, by width.
+    charge : array of float
+        `LONGEST`: share of the longest lane in the length that a bundle costs; the rest is the mean length of its
+        lanes, by width. `BESIDE`: how much more than its price the strip beside the lanes costs.
     """
 
     width: NDArray[np.int64]
@@ -69,7 +71,7 @@ class Stock(NamedTuple):
     endless: NDArray[np.bool_]
     worth: NDArray[np.float64]
     kept: NDArray[np.int64]
-    longest: NDArray[np.float64]
+    charge: NDArray[np.float64]
 
 
 @by_address
@@ -186,6 +188,14 @@ def marginal(stock: Stock, c: int, used: int, along: int, charged: int) -> float
 
 
 @inner
+def beside(stock: Stock, c: int, across: int, charged: int) -> float:
+    """Return what the strip beside lanes on roll width c costs on top of its price."""
+    if stock.charge[BESIDE] == 0.0:
+        return 0.0
+    return stock.charge[BESIDE] * stock.price[c] * charged * (stock.width[c] - across) / stock.width[c]
+
+
+@inner
 def widest(stock: Stock) -> int:
     """Return the greatest roll width."""
     most = 0
@@ -221,7 +231,7 @@ def pick_class(stock: Stock, used: NDArray[np.int64], across: int, along: int, c
     for c in range(stock.width.size):
         if across <= stock.width[c] and along <= stock.length[c]:
             strip = worth_of(stock, stock.width[c] - across, along)
-            cost = marginal(stock, c, used[c], along, charged) - strip
+            cost = marginal(stock, c, used[c], along, charged) + beside(stock, c, across, charged) - strip
             if cost < least:
                 best, least = c, cost
             if stock.endless[c] and (strip > 0.0 or stock.width[c] - across <= stock.worth[NARROW]):
@@ -270,7 +280,7 @@ def size_with(
             across += state.lane_height[lane]
             area += state.lane_height[lane] * state.lane_length[lane]
             along = max(along, state.lane_length[lane])
-    share = stock.longest[0]
+    share = stock.charge[LONGEST]
     if share < 1.0 and across:
         return across, along, int(share * along + (1.0 - share) * area / across)
     return across, along, along
@@ -309,9 +319,9 @@ def take_off(state: State, stock: Stock, bundle: int) -> float:
     if state.bundle_n[bundle] == 0:
         return 0.0
     c = state.bundle_class[bundle]
-    _, along, charged = size_with(state, stock, bundle, NONE, 0, 0, NONE, 0, 0)
+    across, along, charged = size_with(state, stock, bundle, NONE, 0, 0, NONE, 0, 0)
     state.used[c] -= along
-    saved = marginal(stock, c, state.used[c], along, charged)
+    saved = marginal(stock, c, state.used[c], along, charged) + beside(stock, c, across, charged)
     return saved - worth_kept(state, stock, bundle) if stock.worth[RATE] > 0.0 else saved
 
 
@@ -335,7 +345,7 @@ def cost_with(
         if c == NONE:
             return NEVER
         cost = marginal(stock, c, state.used[c], along, charged) - worth_of(stock, stock.width[c] - across, along)
-        cost -= ends_with(state, stock, one, along, a, ha, la, b, hb, lb)
+        cost += beside(stock, c, across, charged) - ends_with(state, stock, one, along, a, ha, la, b, hb, lb)
     if other != one:
         across_2, along_2, charged_2 = size_with(state, stock, other, a, ha, la, b, hb, lb)
         if across_2:
@@ -347,6 +357,7 @@ def cost_with(
             else:
                 cost += marginal(stock, d, state.used[d], along_2, charged_2)
                 cost -= worth_of(stock, stock.width[d] - across_2, along_2)
+                cost += beside(stock, d, across_2, charged_2)
                 cost -= ends_with(state, stock, other, along_2, a, ha, la, b, hb, lb)
             if c != NONE:
                 state.used[c] -= along

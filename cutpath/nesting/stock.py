@@ -74,7 +74,7 @@ def supply_of(problem: NestProblem, rooms: Sequence[Room]) -> Supply:
             np.array([e.endless for e in entries], dtype=np.bool_),
             np.array([worth / TICKS_PER_MM**2, no_matter_mm * TICKS_PER_MM]),
             np.array([ticks_up(side) for side in sides_mm], dtype=np.int64),
-            np.ones(1),
+            np.array([1.0, 0.0]),
         ),
         tuple(e.rooms for e in entries),
         lacking,

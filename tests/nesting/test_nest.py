@@ -175,7 +175,7 @@ def test_a_result_at_its_bound_says_optimal_and_stops_early(monkeypatch):
         work.append(given[7])
         return anneal(*given)
 
-    monkeypatch.setattr("cutpath.nesting.search.anneal", counted)
+    monkeypatch.setattr("cutpath.nesting.cooling.anneal", counted)
     found = nest(problem(plate("A", 1000.0, 150.0, 4)), Budget(work=100_000_000), seed=0)
     assert found.optimal
     assert found.drawn_mm2 == pytest.approx(found.bound_mm2)

@@ -1,0 +1,147 @@
+"""A nest of many pieces by a team of workers: chunks of like pieces first, which are then joined and cooled.
+
+In a chunk (same hand and near pitch) good partners meet soon. Joined, the bundles are dealt out to the workers anew in
+each round, so that all of them work on disjoint parts of one nest.
+
+Three things cost more at first than in the end, or less, so that the search does not settle too early:
+
+* The area of every lane counts. In the cost proper only the longest lane of a bundle does, so that a badly filled lane
+  beside it, which is most of what is lost, would stay as it is.
+* A bundle is charged by the mean length of its lanes: were it the longest at once, a lane could only join a bundle
+  where it is full from end to end, and what fills a roll's width best would never be found. The longest counts more
+  and more as chunks are joined and cooled.
+* The strip beside the lanes of a bundle costs more than its price. So lanes take up all the width of their roll, and
+  what is to spare goes from one to the other until teeth find their way into teeth.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from cutpath.nesting.cooling import Cooling, Quota, Worker, anneal_among
+from cutpath.nesting.finish import Pool
+from cutpath.nesting.guard import Guard
+from cutpath.nesting.model import Bundle, Model, cost_of, used_by
+from cutpath.nesting.state import COUNTED
+
+if TYPE_CHECKING:
+    from numpy.typing import NDArray
+
+_ROUND = 2_000_000  # steps for each round of joined chunks
+_LEAST_ROUNDS, _MOST_ROUNDS = 4, 40
+_CHUNK = 66  # pieces annealed together at first
+_CHUNK_SHARE = 0.4  # of the work
+_HOT, _CHUNK_COLD = 0.5, 0.04  # heat as a share of the mean area of a piece, while lanes count `_LANES_FIRST` times
+_JOINED, _JOINED_COLD = 0.03, 0.007  # below that, 200 pieces and more hardly change
+_QUICK, _QUICK_HOT, _QUICK_COLD = 3000, 0.02, 0.004  # work for each piece in the first quick answer, and its heat
+_LONGEST_FROM = 0.8  # of the rounds on, only the longest lane of a bundle counts; before that, lanes at their mean
+_BESIDE, _BESIDE_UNTIL = (
+    0.5,
+    0.9,
+)  # share by which strips cost more than their price, less and less until this share of the rounds
+_KEPT_FROM = 0.75  # of the rounds on, what is kept is worth something
+_POOL_FROM = 2 / 3  # of the rounds on, lanes are remembered
+_STEPS_MM = (4.0, 2.0, 0.5)  # of lane widths: in chunks, and in the first and the second half of the rounds
+_LANES_FIRST = 3.0  # of the area of every lane in the cost while chunks are annealed
+
+
+@dataclass(slots=True)
+class Team:
+    """A nest of its own by some of the workers.
+
+    ``better`` hears of every nest, and tells whether it is good enough to stop. ``best`` is the least so far, and
+    ``pool`` holds the lanes of the last rounds.
+    """
+
+    model: Model
+    seed: int
+    crew: Sequence[Worker]
+    guard: Guard
+    better: Callable[[list[Bundle]], bool]
+    best: list[Bundle] = field(default_factory=list)
+    pool: Pool = field(init=False)
+
+    def __post_init__(self) -> None:
+        self.pool = Pool(self.model)
+
+    def run(self, alone: Sequence[Bundle], whole: Quota) -> Team:
+        """Nest ``alone``, single pieces of which like ones stand together; return the team itself."""
+        with ThreadPoolExecutor(len(self.crew)) as threads:
+            for bundles in self._stages(threads, alone, whole):
+                if not self.best or cost_of(self.model.stock, bundles) < cost_of(self.model.stock, self.best):
+                    self.best = bundles
+                if self.better(bundles):
+                    break
+        return self
+
+    def _stages(self, threads: ThreadPoolExecutor, alone: Sequence[Bundle], whole: Quota) -> Iterator[list[Bundle]]:
+        area = self.model.mean_area
+        count = max(1, round(len(alone) / _CHUNK))
+        chunks = [[alone[int(i)] for i in part] for part in np.array_split(np.arange(len(alone)), count)]
+        quick = min(0.05, _QUICK * len(alone) / len(self.crew) / max(1, whole.work))
+        cooling = Cooling(_QUICK_HOT * area, _QUICK_COLD * area, _STEPS_MM[0], joints=False, kept=False)
+        yield self._in_parallel(threads, chunks, cooling, whole.part(0.0, quick), 0)
+        cooling = Cooling(
+            _HOT * area, _CHUNK_COLD * area, _STEPS_MM[0], joints=False, kept=False,
+            lanes=(_LANES_FIRST, _LANES_FIRST), longest=0.0,
+        )  # fmt: skip
+        bundles = self._in_parallel(threads, chunks, cooling, whole.part(quick, _CHUNK_SHARE), 1)
+        yield bundles
+        rounds = max(_LEAST_ROUNDS, min(_MOST_ROUNDS, round(whole.work / _ROUND)))
+        joined = whole.part(_CHUNK_SHARE, 1.0)
+        falls = _JOINED_COLD / _JOINED
+        for r in range(rounds):
+            done, then = r / rounds, (r + 1) / rounds
+            cooling = Cooling(
+                _JOINED * area * falls**done, _JOINED * area * falls**then, _STEPS_MM[1 if done < 0.5 else 2],
+                joints=True, kept=done >= _KEPT_FROM, longest=min(1.0, done / _LONGEST_FROM) ** 2,
+                beside=_BESIDE * max(0.0, 1.0 - done / _BESIDE_UNTIL),
+            )  # fmt: skip
+            bundles = self._in_parallel(threads, self._dealt(bundles, r), cooling, joined.part(done, then), r + 2)
+            if done >= _POOL_FROM:
+                self.pool.add(bundles)
+            yield bundles
+
+    def _dealt(self, bundles: list[Bundle], turn: int) -> list[list[Bundle]]:
+        """Deal bundles out to the workers, each time otherwise."""
+        order = np.random.default_rng([self.seed, turn]).permutation(len(bundles))
+        return [[bundles[i] for i in part] for part in np.array_split(order, len(self.crew)) if len(part)]
+
+    def _elsewhere(self, parts: list[list[Bundle]], turn: int) -> list[NDArray[np.int64]]:
+        """Return for each part what the others use of the stock; what is left of a counted roll goes to one part."""
+        stock = self.model.stock
+        each = [used_by(stock, part) for part in parts]
+        total = np.sum(each, axis=0)
+        entries = np.arange(len(total))
+        full = np.minimum(stock.capacity, COUNTED)
+        counted = stock.capacity < COUNTED
+        return [
+            np.where(counted & ((entries + turn) % len(parts) != i), full, total) - own for i, own in enumerate(each)
+        ]
+
+    def _in_parallel(
+        self, threads: ThreadPoolExecutor, parts: list[list[Bundle]], cooling: Cooling, quota: Quota, turn: int
+    ) -> list[Bundle]:
+        """Anneal parts, each worker its share one after another; work is shared out by pieces."""
+        sizes = [sum(len(lane.codes) for bundle in part for lane in bundle.lanes) for part in parts]
+        elsewhere = self._elsewhere(parts, turn)
+
+        def go(w: int) -> list[Bundle]:
+            mine = range(w, len(parts), len(self.crew))
+            total = sum(sizes[i] for i in mine)
+            out: list[Bundle] = []
+            done = 0
+            for i in mine:
+                seed = self.seed * 1009 + turn * 131 + i
+                part = quota.part(done / total, (done + sizes[i]) / total)
+                out += anneal_among(self.model, self.crew[w], parts[i], elsewhere[i], cooling, part, seed, self.guard)
+                done += sizes[i]
+            return out
+
+        jobs = [threads.submit(go, w) for w in range(len(self.crew))]
+        return [bundle for job in jobs for bundle in job.result()]

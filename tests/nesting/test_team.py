@@ -1,0 +1,66 @@
+"""Several nests by teams of workers where there is work for more than one."""
+
+from __future__ import annotations
+
+import pytest
+
+from cutpath.nesting import nest, search
+from cutpath.nesting.team import Team
+from cutpath.values.nest import Budget, Roll
+from tests.nesting.shapes import plate, problem
+
+pytestmark = pytest.mark.nests
+
+PIECES, WORK = 84, 50_000
+
+
+@pytest.fixture
+def made(monkeypatch):
+    """Return the teams that are at work from now on, in order of their seeds."""
+    teams = []
+    run = Team.run
+    monkeypatch.setattr(search, "_ENOUGH_WORK", 300)
+
+    def noted(team, alone, whole):
+        teams.append((team.seed, len(team.crew), whole.work))
+        return run(team, alone, whole)
+
+    monkeypatch.setattr(Team, "run", noted)
+    return lambda: sorted(teams)
+
+
+def nested(workers, work=WORK):
+    plates = (plate(f"P{i}", 150.0 + 37.0 * i, 60.0 + 11.0 * (i % 5), PIECES // 7) for i in range(7))
+    return nest(problem(*plates, rolls=(Roll(240.0, 3000.0), Roll(300.0, 3000.0))), Budget(work=work), workers=workers)
+
+
+@pytest.mark.parametrize(
+    ("workers", "work", "crews"),
+    [(3, 12_000, [3]), (3, 18_000, [2, 1]), (2, 28_000, [1, 1]), (1, 51_000, [1, 1])],
+)
+def test_teams_are_as_many_as_there_is_work_for(made, workers, work, crews):
+    nested(workers, work)
+    assert [crew for _, crew, _ in made()] == crews
+    assert len({seed for seed, _, _ in made()}) == len(crews)
+    each = work * workers / sum(crews)
+    assert [given for _, _, given in made()] == [pytest.approx(each, abs=1)] * len(crews)
+
+
+def test_several_nests_are_the_same_every_time(made):
+    assert nested(3) == nested(3)
+    assert len(made()) == 2 * 3
+
+
+def test_the_best_of_them_is_kept(made, monkeypatch):
+    costs = []
+    keep = search.Search._keep
+
+    def noted(own, bundles):
+        costs.append(search.cost_of(own.model.stock, bundles))
+        keep(own, bundles)
+        assert own.best_cost == min(costs)
+
+    monkeypatch.setattr(search.Search, "_keep", noted)
+    nested(2)
+    assert len(made()) == 2 * 1
+    assert len(costs) >= 2 + len(made())
