@@ -19,7 +19,7 @@ class Caution:
     defers_to: tuple[str, ...]
 
 
-_LEAD = "Control of Lead at Work Regulations 2002, L132"
+_LEAD, _AGAIN = "Control of Lead at Work Regulations 2002, L132", "L132"
 
 CAUTIONS: Final[tuple[Caution, ...]] = (
     Caution(
@@ -37,13 +37,13 @@ CAUTIONS: Final[tuple[Caution, ...]] = (
     Caution(
         "old lead",
         "The white dust on old lead is poisonous: damp it down, never brush or blow it off dry.",
-        (_LEAD,),
+        (_AGAIN,),
     ),
     Caution(
         "who may work",
         "The lead regulations bar young people from some work and protect women of child-bearing age, above all in "
         "pregnancy (from memory, unverified).",
-        (_LEAD,),
+        (_AGAIN,),
     ),
     Caution(
         "no scoring",
@@ -54,13 +54,13 @@ CAUTIONS: Final[tuple[Caution, ...]] = (
         "leadwelding",
         "Leadwelding is hot work and gives fume: clear away what burns, an extinguisher at hand, watch the place when "
         "you have done, and extract the fume.",
-        (_LEAD,),
+        (_AGAIN,),
     ),
     Caution(
         "heat and machines",
         "Lead melts at 327 °C: hot cutting gives fume, sawing and routing dust; knife and shears neither. Hands clear "
         "of every machine, and a dry run first.",
-        (_LEAD, "PUWER 1998"),
+        (_AGAIN, "PUWER 1998"),
     ),
     Caution(
         "silica",

@@ -6,7 +6,7 @@ from collections import Counter
 from collections.abc import Iterable, Sequence
 from html import escape
 
-from cutpath.paper.markup import drawing, element
+from cutpath.paper.markup import drawing, element, number
 from cutpath.paper.wall_sheet import Elevation
 from cutpath.reports.pictures.isometric import Folded
 from cutpath.reports.pictures.walls import elevations
@@ -64,16 +64,8 @@ def in_pairs(figures: Iterable[tuple[str, bool]]) -> Iterable[str]:
             waiting = ""
 
 
-def folded_figure(folded: Folded | None, names: str) -> str:
-    """Return the folded piece with its caption; empty where it is not known or nothing is folded.
-
-    Parameters
-    ----------
-    names : str
-        Numbers of all pieces that are alike.
-    """
-    if folded is None:
-        return ""
+def folded_figure(folded: Folded, names: str) -> str:
+    """Return the folded piece with its caption; ``names`` are the numbers of all pieces that are alike."""
     return element(
         "div", drawing(folded.picture(names)), element("span", escape(f"{names} {folded.words}")), class_="in-space"
     )
@@ -90,9 +82,13 @@ def captioned(caption: str, picture: str) -> str:
     return element("div", caption, drawing(picture), class_="together")
 
 
-def with_key(picture: str, legend: str) -> str:
-    """Return a picture with its key beside or below it, to stay on one page; both are markup already."""
-    return element("div", picture, legend, class_="with-key")
+def with_key(picture: str, legend: str, least_mm: float | None = None) -> str:
+    """Return a picture with its key beside or below it, to stay on one page; both are markup already.
+
+    Where it stands beside something else itself, it is no narrower than ``least_mm`` on paper.
+    """
+    style = None if least_mm is None else f"flex-basis:calc({number(least_mm)}mm * var(--zoom))"
+    return element("div", picture, legend, class_="with-key", style=style)
 
 
 def _legend(notes: Iterable[str]) -> str:

@@ -36,8 +36,10 @@ from cutpath.values.pattern import (
     StationUse,
 )
 
-LONGEST, TALLEST = 150.0, 58.0
-"""Room for the shape itself on paper, in mm, without its dimensions."""
+LONGEST, TALLEST = 92.0, 52.0
+"""Room for the shape itself on paper, in mm, without its dimensions: the piece folded and the key stand beside it."""
+
+_SCALES = sorted({*SCALES, 7.5})
 
 _OFF, _OFF_TOP = 4.0, 9.0  # from the shape to a dimension line; at the top there is room for the depth of turn-ins
 _LETTER = 2.4
@@ -171,7 +173,7 @@ def pattern_picture(pattern: FlatPattern, title: str, fixings: Sequence[Fixing] 
     """Draw a pattern with running dimensions along and square to it, depths of turn-ins, fold letters and fixings."""
     _, _, length, width = bounds_mm(pattern.outline)
     fit = max(length / LONGEST, width / TALLEST)
-    scale = next((s for s in SCALES if s >= fit - POINT_MM), SCALES[-1])
+    scale = next((s for s in _SCALES if s >= fit - POINT_MM), _SCALES[-1])
     inks = _OnPaper(pattern, fixings, length, width, scale).inks()
     x0, _, x1, _ = bounds_mm(point for ink in inks for point in ink.points)
     return PatternPicture(picture(inks, title, scale=number(scale)), scale, x1 - x0 + 2 * MARGIN)

@@ -44,6 +44,9 @@ T = TypeVar("T")
 _NAMES_END = re.compile(r"(?<=,) (?=\d)| (?=to \d)|(?<=to) (?=\d)")
 """Where a line does not end in the names of rolls: between the figures of one code."""
 
+_KEY_MM = 62.0
+"""Least width of a key beside a pattern, on paper."""
+
 _DEGREES = re.compile(r"(?<=\d) deg\b(?!\")")
 """The unit of an angle in a sentence, but not of one that is quoted as somebody wrote it."""
 
@@ -242,10 +245,17 @@ def _divided(batch: Batch) -> Iterator[str]:
 
 
 def _cautions(cautions: Sequence[str]) -> str:
+    """List the cautions in two boxes, each whole on its page and low enough to leave no page half empty."""
     if not cautions:
         return ""
-    items = (element("li", escape(caution)) for caution in cautions)
-    return element("section", element("h2", "Before you start", id="safety"), element("ul", *items), class_="cautions")
+    items = [element("li", escape(caution)) for caution in cautions]
+    half = (len(items) + 1) // 2
+    return element(
+        "section",
+        element("div", element("h2", "Before you start", id="safety"), element("ul", *items[:half])),
+        element("div", element("ul", *items[half:])) if items[half:] else "",
+        class_="cautions",
+    )
 
 
 def _findings(findings: Sequence[Finding], jobs: Mapping[str, str]) -> str:
@@ -647,11 +657,11 @@ def _job_list(rows: Sequence[CuttingRow]) -> str:
 
 def drawings(pieces: Sequence[Piece], folded: Mapping[str, Folded]) -> Iterable[str]:
     """Yield a drawing to each distinct pattern of a lead, named after all that share it; narrow ones two by two."""
-    return in_pairs((element("figure", inside), wide <= BESIDE) for inside, wide in _drawings(pieces, folded))
+    return in_pairs((element("figure", inside), narrow) for inside, narrow in _drawings(pieces, folded))
 
 
-def _drawings(pieces: Sequence[Piece], folded: Mapping[str, Folded]) -> Iterable[tuple[str, float]]:
-    """Yield what is in each drawing, and the width of its pattern on paper in mm."""
+def _drawings(pieces: Sequence[Piece], folded: Mapping[str, Folded]) -> Iterable[tuple[str, bool]]:
+    """Yield what is in each drawing, and whether it is narrow: a small pattern, with nothing folded beside it."""
     alike: dict[object, list[Piece]] = {}
     for piece in pieces:
         alike.setdefault((piece.lead, same_cut(piece.pattern)), []).append(piece)
@@ -676,8 +686,11 @@ def _drawings(pieces: Sequence[Piece], folded: Mapping[str, Folded]) -> Iterable
             legend.append(element("li", escape(f"Folded like {like}")))
         caption = element("figcaption", element("b", escape(names)), element("span", escape(words)))
         flat, key = captioned(caption, picture), element("ul", *legend, *_notes(pattern), class_="legend")
-        shape = folded_figure(folded.get(first.id), names) if like == first.id else ""
-        yield flat + with_key(shape, key) if shape else with_key(flat, key), wide
+        shape = folded.get(first.id) if like == first.id else None
+        if shape is None:
+            yield with_key(flat, key), wide <= BESIDE
+        else:
+            yield flat + with_key(folded_figure(shape, names), key, max(shape.broad_mm, _KEY_MM)), False
 
 
 def _looks(piece: Piece) -> object:

@@ -22,7 +22,8 @@ p{margin:0 0 8px}
 .figures strong{display:block;font-size:30px;white-space:nowrap}
 .figures span{display:block;font-weight:600}
 .figures small{color:var(--soft);font-size:12px;line-height:1.35;display:block}
-.cautions{border:1px solid var(--ink);border-left:6px solid var(--ink);padding:10px 18px 10px;margin-top:22px}
+.cautions{margin-top:22px}
+.cautions>div{border:1px solid var(--ink);border-left-width:6px;padding:8px 18px;margin-top:5px}
 .cautions h2{border:0;margin:0 0 4px;padding:0;font-size:17px}
 .cautions ul{margin:0;padding-left:18px}
 .cautions li{margin:2px 0}
@@ -59,7 +60,8 @@ svg{display:block;max-width:100%;height:auto;break-inside:avoid;overflow:hidden;
 figure{margin:0;max-width:100%}
 .drawings>*,.walls>*{margin-bottom:20px}
 figure,.with-key{display:flex;flex-wrap:wrap;align-items:flex-end;gap:8px 24px}
-figure .with-key{flex:1 1 calc(86mm * var(--zoom))}
+figure{align-items:flex-start}
+figure .with-key{flex-grow:1}
 .pair{display:flex;flex-wrap:wrap;gap:20px 12px}
 .legend{columns:calc(56mm * var(--zoom)) 3;column-gap:20px}
 .with-key .legend{flex:1 1 calc(50mm * var(--zoom));align-self:center}
@@ -125,19 +127,17 @@ h1{font-size:21pt}h2{font-size:15pt;break-after:avoid}.key{margin-bottom:8px}h3{
 .figures strong{font-size:20pt}
 table,.note,.facts,.key,.legend,figcaption span{font-size:8pt;line-height:1.3}
 .roll{margin:0 0 12px}td,th{padding:2px 6px 2px 0}h2{margin:22px 0 8px}
-.together,.opening,.job>.facts,.job>.notes,.finding,.cautions li,.account table,.proved{break-inside:avoid}
+.together,.opening,.job>.facts,.job>.notes,.finding,.cautions>div,.account table,.proved{break-inside:avoid}
 tbody tr:first-child{break-after:avoid}.quantities tbody tr:first-child{break-after:auto}
-tbody tr:last-child{break-before:avoid}
+tbody,tbody tr:last-child{break-before:avoid}
 .job>h2,.job>.facts:not(.proved),.job>.notes{break-after:avoid}
 .note{break-before:avoid}
-.cautions{box-decoration-break:clone;-webkit-box-decoration-break:clone}
-.cautions h2,.cautions li:nth-child(-n+2){break-after:avoid}.cautions li:nth-last-child(-n+2){break-before:avoid}
 details{display:none}
 .cautions,.finding{font-size:8.5pt}
 .cautions{font-size:8pt;line-height:1.3;margin-top:14px}
 footer{margin-top:12px;break-before:avoid}
 .in-space span,.shared{font-size:8pt;line-height:1.3}
 .drawings>*,.walls>*{margin-bottom:10px}
-.with-key,.shared{break-inside:avoid}
+figure,.with-key,.shared{break-inside:avoid}
 }
 """

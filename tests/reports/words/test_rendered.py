@@ -265,6 +265,25 @@ def test_the_list_to_fetch_is_short_on_a_telephone(browser, reports):
 
 A4_MM, MARGIN_MM = 210, 12
 
+TOGETHER = """
+const found = [];
+for (const part of document.querySelectorAll('.drawings figure, .cautions ul')) {
+  let whole = part;
+  while (whole && getComputedStyle(whole).breakInside !== 'avoid') whole = whole.parentElement;
+  const tall = (whole || part).getBoundingClientRect().height / 96 * 25.4;
+  if (!whole || tall > 90) found.push(`${part.textContent.trim().slice(0, 24)}: ${whole ? tall : 'may be broken'}`);
+}
+return found;
+"""
+
+
+def test_a_pattern_keeps_its_key_on_its_page_and_a_box_is_not_broken(browser, reports):
+    """What is printed whole is no taller than a third of a page, so that little of the page before stays empty."""
+    inside = round((A4_MM - 2 * MARGIN_MM) / 25.4 * 96)
+    for report in reports:
+        browser.open(report, media="print", width=inside)
+        assert browser.run(TOGETHER) == [], report.stem
+
 
 def test_a_report_is_no_wider_than_its_paper(browser, reports):
     """What is wider makes the browser print everything smaller, and no scale on the page is true any more."""
