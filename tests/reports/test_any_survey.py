@@ -9,7 +9,7 @@ import pytest
 from hypothesis import strategies as st
 
 from cutpath.folding import prove
-from cutpath.paper.wall_sheet import CROWDED, TALL, TALLEST, WIDEST
+from cutpath.paper.wall_sheet import TALL, WIDEST
 from cutpath.pieces import pieces_of as split
 from cutpath.reports.pictures.isometric import folded_up
 from cutpath.reports.pictures.pattern_picture import pattern_picture
@@ -77,8 +77,7 @@ def test_every_wall_is_drawn_with_all_its_lengths(detail):
         inside(elevation.picture)
         page = Sheet(elevation.picture)
         _, _, width, height = map(float, page.root.get("viewBox").split())
-        tallest = TALL if page.scale <= CROWDED else TALLEST
-        assert page.scale == 100.0 or (width <= WIDEST + 4 and height <= tallest + 4)
+        assert page.scale == 100.0 or (width <= WIDEST + 4 and height <= TALL + 4)
         if isinstance(detail, StepFlashing):
             p = math.radians(detail.pitch_deg)
             ((_, (ends,)),) = page.lines("mark water-line")
