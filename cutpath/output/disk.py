@@ -8,7 +8,7 @@ import shutil
 import stat
 import sys
 from collections.abc import Mapping
-from pathlib import Path
+from pathlib import Path, PurePosixPath
 
 _EXCHANGE = 2  # RENAME_EXCHANGE of renameat2(2)
 _AT_FDCWD = -100  # paths count from the folder one stands in
@@ -70,9 +70,10 @@ def write_tree(folder: Path, files: Mapping[str, bytes], like: Path) -> None:
     """
     made: dict[Path, None] = {}
     for path in ("", *files):
-        inside = (folder / path).parent if path else folder
-        missing = [p for p in (inside, *inside.parents) if p.is_relative_to(folder) and p not in made]
-        for new in reversed(missing):
+        for home in reversed(PurePosixPath(path).parents) if path else (".",):
+            new = folder / home
+            if new in made:
+                continue
             os.mkdir(new)  # noqa: PTH102 - one effect, as the tests count them
             made[new] = None
             _pass_on_group(new, _model(new, folder, like))

@@ -18,7 +18,8 @@ from pathlib import Path, PurePosixPath
 from cutpath.ceilings import MANIFEST_BYTES
 
 MANIFEST = "manifest.json"
-_SEAL = "seal"
+_END = b"\n}\n"
+_SEAL_BYTES = len(',\n  "seal": ""') + 64 + len(_END)
 _VERSION = re.compile(r"\d+\.\d+(\.\d+)?([.+a-z0-9-]*)")
 _SHA256 = re.compile(r"[0-9a-f]{64}")
 
@@ -92,10 +93,11 @@ _RUN_LETTERS = 10  # one chance in a million that two of a thousand runs bear th
 
 def read_manifest(data: bytes) -> Manifest | None:
     """Read a manifest back, or return None where it is not one of ours or was changed by hand."""
+    text = data[:-_SEAL_BYTES] + _END
+    if data != _with_seal(text):
+        return None
     try:
-        told = json.loads(data)
-        if not isinstance(told, dict) or told.pop(_SEAL, None) is None or sealed(told).encode() != data:
-            return None
+        told = json.loads(text)  # an object, by its end
     except (ValueError, RecursionError):
         return None
     version, seed, files = told.get("version"), told.get("seed"), told.get("files")
@@ -113,7 +115,12 @@ def read_manifest(data: bytes) -> Manifest | None:
 
 def sealed(told: Mapping[str, object]) -> str:
     """Write a manifest with the seal over its own text."""
-    return json_text({**told, _SEAL: hashlib.sha256(json_text(told).encode()).hexdigest()})
+    return _with_seal(json_text(told).encode()).decode()
+
+
+def _with_seal(text: bytes) -> bytes:
+    seal = f',\n  "seal": "{hashlib.sha256(text).hexdigest()}"'
+    return text.removesuffix(_END) + seal.encode() + _END
 
 
 def _entry(told: object) -> Entry | None:
@@ -170,13 +177,13 @@ def contents(folder: Path) -> Contents:
     homes = {str(parent) for path in digests for parent in PurePosixPath(path).parents}
     strange: list[str] = []
     changed: list[str] = []
-    folders = [folder]
+    folders = [""]
     for inside in folders:
-        for entry in sorted(os.scandir(inside), key=lambda e: e.name):
-            path = Path(entry.path).relative_to(folder).as_posix()
+        for entry in sorted(os.scandir(folder / inside), key=lambda e: e.name):
+            path = f"{inside}/{entry.name}" if inside else entry.name
             if entry.is_dir(follow_symlinks=False):
                 if path in homes:
-                    folders.append(Path(entry.path))
+                    folders.append(path)
                 else:
                     strange.append(f"{path}/")
             elif path in digests:
@@ -184,7 +191,7 @@ def contents(folder: Path) -> Contents:
                     changed.append(path)
             elif path != MANIFEST:
                 strange.append(path)
-    return Contents(manifest, tuple(strange), tuple(changed), tuple(folders))
+    return Contents(manifest, tuple(strange), tuple(changed), tuple(folder / f for f in folders))
 
 
 def _manifest_in(folder: Path) -> Manifest | None:

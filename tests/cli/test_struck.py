@@ -17,11 +17,11 @@ from cutpath.values.settings import Settings
 from tests.cli.running import run
 from tests.golden.corpus import ROOT
 from tests.output.made import held
-from tests.output.test_interrupted import _end_of_process, raising, struck
+from tests.output.striking import end_of_process, raising, struck
+from tests.tiny import JOB
 
 pytestmark = pytest.mark.nests
 
-JOB = ROOT / "fixtures/jobs/barn-abutment.toml"
 PRICES = next((ROOT / "fixtures/prices").glob("*.toml"))
 PLATES = '{"units": "mm", "pieces": [{"id": "A", "quantity": 2, "outline": [[0, 0], [300, 0], [300, 90], [0, 90]]}]}'
 COMMANDS = {
@@ -42,7 +42,8 @@ def first(tmp_path_factory):
     """A run to repeat and to cut again from, whole as it was made."""
     folder = tmp_path_factory.mktemp("first")
     out = folder / "cut"
-    done = run("make", JOB, "--out", out, "--even-lengths", "--work", "0", "--all", "--labels", "3x7")
+    (folder / "job.toml").write_text(JOB)
+    done = run("make", folder / "job.toml", "--out", out, "--work", "0", "--format", "svg")
     assert done.returncode == 0, done.stderr
     whole = again.repeat(again.earlier(out))
     (folder / "plates.json").write_text(PLATES)
@@ -62,6 +63,7 @@ def place(tmp_path, first, monkeypatch):
     assert done.returncode == 0, done.stderr
     monkeypatch.setattr(one, "made", lambda *_, **__: (first[1], {}))
     monkeypatch.setattr(again, "repeat", lambda _: first[1])
+    monkeypatch.setattr(again, "batch_again", lambda _: (first[1].batch, ()))
     monkeypatch.setattr(pipeline, "nest_outlines", lambda *_: first[2])
     monkeypatch.setattr(again, "made_of", lambda *_: first[1])
     return tmp_path
@@ -88,7 +90,7 @@ def test_struck_at_any_step_it_leaves_before_or_after(name, strike, place, first
     every = 7 if name == "recut" else 1  # its plan is made each time
     for step in range(0, steps, every):
         code, _, said = ended(step)
-        _end_of_process(new)
+        end_of_process(new)
         now = {path: data for path, data in held(new).items() if ".cutpath/" not in path}
         assert now in ({}, after), f"step {step} of {steps}"
         assert code == 0 or now == {} or isinstance(strike, KeyboardInterrupt) or now == after, said

@@ -9,96 +9,19 @@ from __future__ import annotations
 import errno
 import os
 import random
-import subprocess
-import sys
+import signal
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from collections.abc import Iterator
+from contextlib import suppress
 from pathlib import Path
 
 import pytest
 
 from cutpath.errors import Refused
-from cutpath.output import claim_file, claim_folder, disk, write_folder
+from cutpath.output import claim_file, claim_folder, disk
+from tests.forked import starter
 from tests.output.made import held, names, result
-
-STEPS = ("mkdir", "open", "write", "fsync", "close", "rename", "replace", "unlink", "rmdir", "chmod")
-FIRST, SECOND = result("first"), result("second", ("report.html", "rolls/c.dxf"))
-
-
-@contextmanager
-def struck(
-    step: int | None,
-    strike: Callable[[], None],
-    *,
-    after: bool = False,
-    lasting: bool = False,
-    without_exchange: bool = False,
-) -> Iterator[list[int]]:
-    """Strike at a step, counted from 0, or at that and all that follow; gives a list with the number of steps taken.
-
-    Nothing is waited for until it is safe on the disk: no power goes here, and it takes most of the time.
-    """
-    count = [0]
-
-    def counted(real: Callable[..., object]) -> Callable[..., object]:
-        def call(*arguments: object, **keys: object) -> object:
-            number = count[0]
-            count[0] += 1
-            if not after and (number == step or (lasting and step is not None and number > step)):
-                strike()
-            try:
-                return real(*arguments, **keys)
-            finally:
-                if number == step and after:
-                    strike()
-
-        return call
-
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(os, "fsync", lambda _: None)
-        for name in STEPS:
-            patch.setattr(os, name, counted(getattr(os, name)))
-        patch.setattr(disk, "exchange", (lambda *_: False) if without_exchange else counted(disk.exchange))
-        yield count
-
-
-def raising(error: BaseException) -> Callable[[], None]:
-    def strike() -> None:
-        raise error
-
-    return strike
-
-
-WAYS = {"new": None, "replaced": FIRST}
-
-
-def before(folder: Path, way: str) -> Path:
-    folder.mkdir()
-    if WAYS[way] is not None:
-        with struck(None, lambda: None):
-            write_folder(FIRST, folder / "cut")
-    return folder / "cut"
-
-
-def write(out: Path) -> None:
-    with claim_folder(out, replace_old=True) as place:
-        place.put(SECOND)
-
-
-def steps_of(folder: Path, way: str, *, without_exchange: bool) -> int:
-    out = before(folder, way)
-    with struck(None, lambda: None, without_exchange=without_exchange) as count:
-        write(out)
-    assert count[0] > 30
-    return count[0]
-
-
-def is_before_or_after(out: Path, way: str) -> bool:
-    """Say whether the new result is in place, after seeing that either it or what was there before is."""
-    now = held(out) if out.exists() else None
-    assert now in (WAYS[way], SECOND)
-    return now == SECOND
+from tests.output.striking import WAYS, before, end_of_process, is_before_or_after, raising, steps_of, struck, write
 
 
 @pytest.mark.parametrize("without_exchange", [False, True])
@@ -146,38 +69,32 @@ def test_ctrl_c_at_any_step_leaves_before_or_after(way, without_exchange, after,
 
 
 DYING = """
-import os, sys
 from pathlib import Path
-sys.path.insert(0, sys.argv[1])
-from tests.output.test_interrupted import before, steps_of, struck, write
+from tests.output.striking import before, struck, write
 
-def main(folder, way, without_exchange, after):
-    for step in range(steps_of(folder / "count", way, without_exchange=without_exchange)):
-        out = before(folder / str(step), way)
-        child = os.fork()
-        if not child:
-            with struck(step, lambda: os._exit(9), after=after, without_exchange=without_exchange):
-                write(out)
-            os._exit(0)
-        assert os.waitstatus_to_exitcode(os.waitpid(child, 0)[1]) == 9, step
-
-main(Path(sys.argv[2]), sys.argv[3], sys.argv[4] == "True", sys.argv[5] == "True")
+def work(folder, way, step, without_exchange, after):
+    out = before(Path(folder), way)
+    with struck(int(step), lambda: os._exit(9), after=after == "True", without_exchange=without_exchange == "True"):
+        write(out)
 """
+
+
+@pytest.fixture(scope="module")
+def dying():
+    with starter(DYING) as start:
+        yield start
 
 
 @pytest.mark.parametrize("after", [False, True])
 @pytest.mark.parametrize("without_exchange", [False, True])
 @pytest.mark.parametrize("way", WAYS)
-def test_death_at_any_step_is_mended_by_the_next_run(way, without_exchange, after, tmp_path):
+def test_death_at_any_step_is_mended_by_the_next_run(way, without_exchange, after, dying, tmp_path):
     """Without an exchange the earlier result may be out of its place until then; it is never lost."""
-    root = Path(__file__).parents[2]
-    subprocess.run(
-        [sys.executable, "-c", DYING, root, tmp_path, way, str(without_exchange), str(after)], check=True, timeout=300
-    )
     out_of_place, ends = 0, set()
-    folders = [p for p in tmp_path.iterdir() if p.name != "count"]
-    assert len(folders) > 30
-    for folder in folders:
+    for step in range(steps_of(tmp_path / "count", way, without_exchange=without_exchange)):
+        folder = tmp_path / f"{step}"
+        dying.start(folder, way, step, without_exchange, after)
+        assert dying.ended() == 9, step
         out = folder / "cut"
         if without_exchange and WAYS[way] and not out.exists():
             out_of_place += 1
@@ -194,19 +111,11 @@ def test_death_at_any_step_is_mended_by_the_next_run(way, without_exchange, afte
 
 def _clean_after_another_run(out: Path, way: str) -> None:
     """See that nothing is lost and nothing left behind, at the latest after the next run."""
-    _end_of_process(out.parent)
+    end_of_process(out.parent)
     with struck(None, lambda: None), claim_folder(out, replace_old=True):
         pass
     is_before_or_after(out, way)
     assert names(out.parent) == (["cut"] if out.exists() else [])
-
-
-def _end_of_process(folder: Path) -> None:
-    """Close what an interruption at the closing of a file left open, as the system does when the process ends."""
-    for handle in Path("/proc/self/fd").iterdir():
-        with suppress(OSError):
-            if handle.readlink().is_relative_to(folder):
-                os.close(int(handle.name))
 
 
 @pytest.mark.parametrize("kind", [OSError(errno.ENOSPC, "full"), KeyboardInterrupt()])
@@ -229,43 +138,41 @@ def test_one_file_is_whole_whatever_happens(kind, after, tmp_path):
         with struck(step, raising(kind), after=after), suppress(Refused, KeyboardInterrupt):
             put(out)
         assert out.read_bytes() in (b"first", b"second" * 1000)
-        _end_of_process(out.parent)
+        end_of_process(out.parent)
         with claim_file(out, replace_old=True):
             pass
         assert names(out.parent) == ["nest.json"]
 
 
 WRITER = """
-import itertools, sys
+import itertools
 from pathlib import Path
-sys.path.insert(0, sys.argv[1])
 from cutpath.output import write_folder
 from tests.output.made import result
 
-for number in itertools.count(1):
-    write_folder(result(f"number {number}"), Path(sys.argv[2]), replace_old=True)
-    if number == 1:
-        print("ready", flush=True)
+def work(out):
+    for number in itertools.count(1):
+        write_folder(result(f"number {number}"), Path(out), replace_old=True)
+        if number == 1:
+            print("ready", flush=True)
 """
 
 
 def test_a_writer_killed_at_any_moment_leaves_a_whole_result(tmp_path):
     """Killed a random while after its first result; how fast it writes changes only where it is struck."""
     out, chance = tmp_path / "cut", random.Random(1)  # noqa: S311
-    root = str(Path(__file__).parents[2])
-    for _ in range(12):
-        writer = subprocess.Popen([sys.executable, "-c", WRITER, root, str(out)], stdout=subprocess.PIPE)
-        assert writer.stdout is not None
-        assert writer.stdout.readline() == b"ready\n"
-        time.sleep(chance.uniform(0.0, 0.05))
-        writer.kill()
-        writer.communicate()
-        with claim_folder(out, replace_old=True):
-            pass
-        now = held(out)
-        word = now["report.html"].decode().partition(":")[0]
-        assert now == result(word)
-        assert names(tmp_path) == ["cut"]
+    with starter(WRITER) as writer:
+        for _ in range(12):
+            writer.start(out)
+            assert writer.line() == "ready"
+            time.sleep(chance.uniform(0.0, 0.05))
+            assert writer.ended(killed=True) == -signal.SIGKILL
+            with claim_folder(out, replace_old=True):
+                pass
+            now = held(out)
+            word = now["report.html"].decode().partition(":")[0]
+            assert now == result(word)
+            assert names(tmp_path) == ["cut"]
 
 
 @pytest.fixture(autouse=True)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import hashlib
 import json
 import os
 
@@ -27,6 +28,17 @@ def test_a_manifest_is_read_back_as_it_was_written():
     assert manifest.text().encode() == written
 
 
+def sealed_by_hand(text: str) -> bytes:
+    return (text[:-3] + f',\n  "seal": "{hashlib.sha256(text.encode()).hexdigest()}"' + text[-3:]).encode()
+
+
+def test_the_seal_is_the_digest_of_the_text_without_it():
+    written = result("first")[MANIFEST]
+    told = json.loads(written)
+    del told["seal"]
+    assert sealed_by_hand(json_text(told)) == written
+
+
 def changed(**keys):
     told = json.loads(result("first")[MANIFEST])
     return json_text({**{k: v for k, v in told.items() if k not in keys}, **keys}).encode()
@@ -49,6 +61,10 @@ def changed(**keys):
         changed(note="call Tuesday"),
         changed(files=[]),
         changed(seal="0" * 64),
+        sealed_by_hand("[1\n}\n"),
+        sealed_by_hand('{\n  "version": "0.1.0",\n}\n'),
+        sealed_by_hand("[" * 100_000 + "\n}\n"),
+        sealed_by_hand("\n}\n"),
     ],
 )
 def test_anything_else_is_not_a_manifest_of_ours(data):

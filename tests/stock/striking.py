@@ -7,13 +7,20 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
 
-import pytest
-
+from cutpath.output import MANIFEST, Manifest, entry_of, run_id
 from cutpath.stock import Delivery, file
 from cutpath.values.stock import Cut, Holding, Item, Part, Run, RunState, Spoilt
 
 KG_M2 = {3: 14.97, 4: 20.41, 5: 25.4}
 AT = "2026-11-02T08:00:00+00:00"
+
+
+def result(word: str) -> tuple[str, dict[str, bytes]]:
+    """Return a small output folder and the name of its run."""
+    files = {name: f"{word}: {name}".encode() for name in ("report.html", "rolls/a.dxf")}
+    entries = tuple(entry_of(name, data, {}) for name, data in files.items())
+    name = run_id("0.1.0", 1, entries)
+    return name, {**files, MANIFEST: Manifest("0.1.0", 1, entries, name).text().encode()}
 
 
 class Died(BaseException):
@@ -68,11 +75,13 @@ def mortal() -> Iterator[type[Mortal]]:
         def __getattr__(self, name):
             return connect if name == "connect" else getattr(sqlite3, name)
 
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(file, "sqlite3", Module())
-        Mortal.left, Mortal.taken = None, 0
+    Mortal.left, Mortal.taken = None, 0
+    file.sqlite3 = Module()
+    try:
         yield Mortal
-    Mortal.left, Mortal.die = None, staticmethod(_die)
+    finally:
+        file.sqlite3 = sqlite3
+        Mortal.left, Mortal.die = None, staticmethod(_die)
 
 
 def rolls(code: int = 4, width_mm: float = 450.0, length_mm: float = 6000.0, **more: object) -> Delivery:

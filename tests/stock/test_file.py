@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import random
+import signal
 import sqlite3
 import subprocess
 import sys
@@ -16,6 +17,7 @@ from cutpath import stock
 from cutpath.errors import Refused
 from cutpath.stock import StockFile, schema
 from cutpath.values.stock import Holding, Kind, Part
+from tests.forked import starter
 from tests.fuzz.mutants import mutant
 from tests.fuzz.readers import tried
 from tests.stock.striking import AT, Died, cut_of, kg, mortal, rolls, run_of
@@ -198,8 +200,6 @@ import sys
 from pathlib import Path
 from cutpath import stock
 from cutpath.errors import Refused
-from tests.fuzz.mutants import mutant
-from tests.fuzz.readers import tried
 from tests.stock.striking import cut_of, run_of, spoilt_of
 
 file = stock.StockFile(Path(sys.argv[1]))
@@ -291,44 +291,40 @@ def test_two_programs_fight_over_the_last_roll_two_hundred_times(tmp_path):
 
 
 WORKER = """
-import itertools, random, sys
+import itertools, random
 from pathlib import Path
 from cutpath import stock
-from tests.fuzz.mutants import mutant
-from tests.fuzz.readers import tried
 from tests.stock.striking import AT, cut_of, rolls, run_of
 
-file, chance = stock.StockFile(Path(sys.argv[1])), random.Random(int(sys.argv[2]))
-print("ready", flush=True)
-for number in itertools.count():
-    item = file.change(lambda h: stock.add(h, rolls(), AT), create=True).put[0]
-    name = f"R{sys.argv[2]}-{number}"
-    file.change(lambda h: stock.reserve(h, run_of(name, cut_of(item, 2000.0, kept=((400.0, 200.0),)))))
-    file.change(lambda h: stock.settle(h, name, AT, made=True))
-    file.change(lambda h: chance.choice([stock.commit, stock.release])(h, name, AT))
+def work(path, seed):
+    file, chance = stock.StockFile(Path(path)), random.Random(int(seed))
+    for number in itertools.count():
+        item = file.change(lambda h: stock.add(h, rolls(), AT), create=True).put[0]
+        name = f"R{seed}-{number}"
+        file.change(lambda h: stock.reserve(h, run_of(name, cut_of(item, 2000.0, kept=((400.0, 200.0),)))))
+        file.change(lambda h: stock.settle(h, name, AT, made=True))
+        file.change(lambda h: chance.choice([stock.commit, stock.release])(h, name, AT))
 """
 
 
 def killed_at_random(path: Path, moments: int) -> None:
     chance, file = random.Random(1), StockFile(path)  # noqa: S311
     done = 0
-    for moment in range(moments):
-        worker = subprocess.Popen([sys.executable, "-c", WORKER, path, str(moment)], stdout=subprocess.PIPE, cwd=ROOT)
-        assert worker.stdout is not None
-        assert worker.stdout.readline() == b"ready\n"
-        time.sleep(chance.uniform(0.0, 0.1))
-        worker.kill()
-        worker.communicate()
-        if file.exists():
-            assert stock.check(file) == ()
-            assert len(file.movements()) >= done, "a movement that was told is never lost"
-            done = len(file.movements())
-            assert kg(file.read()) > 0 or not done
+    with starter(WORKER) as worker:
+        for moment in range(moments):
+            worker.start(path, moment)
+            time.sleep(chance.uniform(0.0, 0.04))
+            assert worker.ended(killed=True) == -signal.SIGKILL
+            if file.exists():
+                assert stock.check(file) == ()
+                assert len(file.movements()) >= done, "a movement that was told is never lost"
+                done = len(file.movements())
+                assert kg(file.read()) > 0 or not done
     assert done > moments
 
 
 def test_a_program_killed_at_any_moment_leaves_a_stock_that_closes(tmp_path):
-    killed_at_random(tmp_path / "stock.sqlite3", 6)
+    killed_at_random(tmp_path / "stock.sqlite3", 24)
 
 
 @pytest.mark.slow

@@ -5,8 +5,7 @@ from __future__ import annotations
 import os
 import random
 import shutil
-import subprocess
-import sys
+import signal
 import time
 from contextlib import suppress
 from pathlib import Path
@@ -15,23 +14,14 @@ import pytest
 
 from cutpath import shop, stock
 from cutpath.errors import Finding, Refused, Severity
-from cutpath.output import MANIFEST, Manifest, claim_folder, entry_of, run_id
+from cutpath.output import claim_folder
 from cutpath.stock import StockFile
 from cutpath.values.stock import Kind, RunState
+from tests.forked import starter
 from tests.output.made import held
-from tests.output.test_interrupted import struck
-from tests.stock.striking import AT, cut_of, mortal, rolls, run_of
+from tests.output.striking import struck
+from tests.stock.striking import AT, cut_of, mortal, result, rolls, run_of
 
-
-def result(word: str) -> tuple[str, dict[str, bytes]]:
-    """Return a small output folder and the name of its run."""
-    files = {name: f"{word}: {name}".encode() for name in ("report.html", "rolls/a.dxf")}
-    entries = tuple(entry_of(name, data, {}) for name, data in files.items())
-    name = run_id("0.1.0", 1, entries)
-    return name, {**files, MANIFEST: Manifest("0.1.0", 1, entries, name).text().encode()}
-
-
-ROOT = Path(__file__).parents[2]
 FIRST, SECOND = result("first"), result("second")
 
 
@@ -116,83 +106,77 @@ def _fresh(folder: Path) -> Path:
 
 
 WORKER = """
-import itertools, random, sys
+import itertools, random
 from pathlib import Path
 from cutpath import shop, stock
 from cutpath.output import claim_folder
 from cutpath.values.stock import Part
-from tests.stock.striking import AT, cut_of, rolls, run_of, spoilt_of
-from tests.stock.test_shop import result
+from tests.stock.striking import AT, cut_of, result, rolls, run_of, spoilt_of
 
-folder, chance = Path(sys.argv[1]), random.Random(int(sys.argv[2]))
-file = stock.StockFile(folder / "stock.sqlite3")
+def work(path, seed):
+    folder, chance = Path(path), random.Random(int(seed))
+    file = stock.StockFile(folder / "stock.sqlite3")
 
+    def put(word, item, **more):
+        name, files = result(f"{word}-{seed}-{number}")
+        out = folder / f"{word}-{seed}-{number}"
+        with claim_folder(out) as place:
+            run = run_of(name, cut_of(item, 2000.0, kept=((400.0, 200.0),)), out=place.target, **more)
+            shop.put(file, run, files, place)
+        print("done", flush=True)
+        return name, run.cuts[0]
 
-def put(word, item, **more):
-    name, files = result(f"{word}-{sys.argv[2]}-{number}")
-    out = folder / f"{word}-{sys.argv[2]}-{number}"
-    with claim_folder(out) as place:
-        run = run_of(name, cut_of(item, 2000.0, kept=((400.0, 200.0),)), out=place.target, **more)
-        shop.put(file, run, files, place)
-    print("done", flush=True)
-    return name, run.cuts[0]
+    def change(verb):
+        done = file.change(verb, create=True)
+        print("done", flush=True)
+        return done
 
-
-def change(verb):
-    done = file.change(verb, create=True)
-    print("done", flush=True)
-    return done
-
-
-print("ready", flush=True)
-for number in itertools.count():
-    first, other = change(lambda h: stock.add(h, rolls(quantity=2, cost=180.0), AT)).put
-    name, cut = put("cut", first, parts=(Part("IT-A1", 2, "Invented terrace", ("code4-01",)),))
-    early = chance.random() < 0.5
-    if early:
-        change(lambda h: stock.commit(h, name, AT))
-    again, _ = put("recut", other, spoilt=(spoilt_of(name, cut, cut.pieces_mm2 / 2, piece="IT-A1"),))
-    change(lambda h: chance.choice([stock.commit, stock.release])(h, again, AT))
-    if not early:
-        change(lambda h: stock.commit(h, name, AT))
-    change(lambda h: stock.collect(h, AT, weighed_kg=chance.uniform(1.0, 9.0)))
+    print("ready", flush=True)
+    for number in itertools.count():
+        first, other = change(lambda h: stock.add(h, rolls(quantity=2, cost=180.0), AT)).put
+        name, cut = put("cut", first, parts=(Part("IT-A1", 2, "Invented terrace", ("code4-01",)),))
+        early = chance.random() < 0.5
+        if early:
+            change(lambda h: stock.commit(h, name, AT))
+        again, _ = put("recut", other, spoilt=(spoilt_of(name, cut, cut.pieces_mm2 / 2, piece="IT-A1"),))
+        change(lambda h: chance.choice([stock.commit, stock.release])(h, again, AT))
+        if not early:
+            change(lambda h: stock.commit(h, name, AT))
+        change(lambda h: stock.collect(h, AT, weighed_kg=chance.uniform(1.0, 9.0)))
 """
 
 
-@pytest.mark.parametrize("moments", [4, pytest.param(100, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("moments", [24, pytest.param(100, marks=pytest.mark.slow)])
 def test_runs_and_re_cuts_killed_at_random_moments_are_before_or_after(tmp_path, moments):
     chance, file = random.Random(3), StockFile(tmp_path / "stock.sqlite3")  # noqa: S311
     told = 0
-    for moment in range(moments):
-        worker = subprocess.Popen(
-            [sys.executable, "-c", WORKER, tmp_path, str(moment)], stdout=subprocess.PIPE, cwd=ROOT
-        )
-        assert worker.stdout is not None
-        for _ in range(chance.randrange(7)):
-            assert worker.stdout.readline()
-            told += 1
-        time.sleep(chance.uniform(0.0, 0.03))
-        worker.kill()
-        worker.communicate()
-        shop.opened(file.path)
-        if not file.exists():
-            continue
-        assert stock.check(file) == ()
-        holding = file.read()
-        for run in holding.runs.values():
-            assert run.state is not RunState.MAKING
-            if run.state in (RunState.RESERVED, RunState.COMMITTED):
-                assert shop.run_in(Path(run.out)) == run.id, "what stands has its output"
-        known = {run.id for run in holding.runs.values()}
-        folders = [path for path in tmp_path.iterdir() if path.is_dir() and not path.name.startswith(".")]
-        assert {shop.run_in(folder) for folder in folders} <= known, "what lies there is known"
-        for run in holding.runs.values():
-            gone = [entry.movement.note for entry in file.movements(run=run.id)]
-            if "its output was not put in place" in gone:
-                assert not Path(run.out).exists()
-        recuts = [run for run in holding.runs.values() if run.spoilt and run.state is RunState.COMMITTED]
-        spoilt = {run.id: sum(part.spoilt for part in run.parts) for run in holding.runs.values() if run.parts}
-        assert sum(spoilt.values()) == len(recuts)
+    with starter(WORKER) as worker:
+        for moment in range(moments):
+            worker.start(tmp_path, moment)
+            for _ in range(chance.randrange(7)):
+                assert worker.line()
+                told += 1
+            time.sleep(chance.uniform(0.0, 0.03))
+            assert worker.ended(killed=True) == -signal.SIGKILL
+            shop.opened(file.path)
+            if not file.exists():
+                continue
+            assert stock.check(file) == ()
+            holding = file.read()
+            for run in holding.runs.values():
+                assert run.state is not RunState.MAKING
+                if run.state in (RunState.RESERVED, RunState.COMMITTED):
+                    assert shop.run_in(Path(run.out)) == run.id, "what stands has its output"
+            known = {run.id for run in holding.runs.values()}
+            folders = [path for path in tmp_path.iterdir() if path.is_dir() and not path.name.startswith(".")]
+            assert {shop.run_in(folder) for folder in folders} <= known, "what lies there is known"
+            for run in holding.runs.values():
+                gone = [entry.movement.note for entry in file.movements(run=run.id)]
+                if "its output was not put in place" in gone:
+                    assert not Path(run.out).exists()
+            recuts = [run for run in holding.runs.values() if run.spoilt and run.state is RunState.COMMITTED]
+            spoilt = {run.id: sum(part.spoilt for part in run.parts) for run in holding.runs.values() if run.parts}
+            assert sum(spoilt.values()) == len(recuts)
     assert len(file.movements()) >= told - moments, "what was told is done is never lost"
     assert told > 2 * moments
 
