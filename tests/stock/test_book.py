@@ -377,3 +377,30 @@ def test_a_pile_of_next_to_nothing_is_collected_too():
     pile = Holding(balances={(Account.SCRAP, 4): Amount(1, 0)})
     (movement,) = stock.collect(pile, AT).movements
     assert [p.mass_ug for p in movement.postings] == [-1, 1]
+
+
+def test_a_re_cut_that_ends_in_part_spoils_only_what_it_cut(shelf):
+    """Two pieces are cut once more, each on a roll of its own; of these one is cut."""
+    parts = (*PARTS, Part("IT-A2", 3, "Invented terrace", ("code4-01",)))
+    first = cut_of(shelf.items[1], 2000.0)
+    holding = reserved(shelf, first, parts=parts)
+    again = [cut_of(shelf.items[2], 500.0), replace(cut_of(shelf.items[3], 500.0), sheet="code4-02")]
+    own = tuple(Part(part.id, 2, part.job, (cut.sheet,), counts=(2,)) for part, cut in zip(parts, again, strict=True))
+    spoilt = tuple(spoilt_of("Rabc", first, 1000.0, 2, part.id) for part in parts)
+    holding = reserved(holding, *again, name="Rnew", parts=own, spoilt=spoilt)
+    holding = after(holding, stock.commit(holding, "Rnew", AT, sheets=("code4-02",)))
+    holding = after(holding, stock.release(holding, "Rnew", AT))
+    assert [(c.piece, c.count) for c in holding.runs["Rnew"].spoilt] == [("IT-A2", 2)]
+    assert [part.spoilt for part in holding.runs["Rabc"].parts] == [0, 2]
+
+
+@pytest.mark.parametrize(("note", "kept"), [("", "code4-01"), ("thin at one end", "thin at one end")])
+def test_what_is_booked_has_the_note_that_it_was_given_or_its_roll(shelf, note, kept):
+    holding = reserved(shelf, cut_of(shelf.items[1], 2000.0))
+    assert [m.note for m in stock.commit(holding, "Rabc", AT, note=note).movements] == [kept]
+
+
+def test_a_roll_may_cost_a_milliard_and_no_more():
+    assert stock.add(Holding(), rolls(cost=1e9), AT).put[0].cost_u == 10**15
+    with pytest.raises(Refused, match="cost"):
+        stock.add(Holding(), rolls(cost=1e9 + 1), AT)

@@ -36,7 +36,8 @@ def told(file: StockFile):
 
 def test_what_is_told_last_counts(file):
     tell(file, Stage.CUT)
-    tell(file, Stage.FOLDED)
+    tell(file, Stage.FOLDED, "TR-A1-1")
+    tell(file, Stage.FOLDED, "TR-K1", count=12)
     tell(file, Stage.FOLDED, "TR-K1", count=5)
     tell(file, Stage.PACKED, "TR-A1-1")
     tell(file, Stage.PACKED, "TR-A1-1", count=0)
