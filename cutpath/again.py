@@ -25,6 +25,7 @@ from cutpath.output import made_from as kept
 from cutpath.pieces.blanks import blanks_of
 from cutpath.readback import READ_BACK
 from cutpath.values.batch import Batch, Made, Planned
+from cutpath.values.formats import LabelSheets
 from cutpath.values.machine import Machine
 from cutpath.values.made_from import Asked, Laid, MadeFrom
 from cutpath.values.nest import Division, Roll, RunChoice
@@ -98,7 +99,7 @@ def _written(batch: Batch, tools: Sequence[Machine], made_from: MadeFrom) -> Mad
             tools,
             formats=asked.formats,
             templates=asked.templates,
-            labels=asked.labels,
+            labels=LabelSheets(asked.labels, one_to_a_pack=asked.one_label),
             settled=asked.settled,
             made_from=kept.plain(made_from),
         )
@@ -130,6 +131,7 @@ def report_to_send(made_from: MadeFrom, findings: Sequence[Finding]) -> str:
             "machines": [Path(name).name for name in asked.machines],
             "templates": asked.templates,
             "labels": asked.labels,
+            "one_label": asked.one_label,
             "jobs": told_files,
             "divisions": told["divisions"],
             "laid": [

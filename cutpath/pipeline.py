@@ -45,7 +45,7 @@ from cutpath.reports.pictures.walls import elevations
 from cutpath.trade.in_force import in_force
 from cutpath.trade.plausible import check_blanks, check_rolls
 from cutpath.values.batch import Batch, Made, MaterialNest, Planned, Sheet
-from cutpath.values.formats import ALL_FORMATS, Format
+from cutpath.values.formats import ALL_FORMATS, NO_LABELS, Format, LabelSheets
 from cutpath.values.machine import Machine, Stuff
 from cutpath.values.nest import Blank, Budget, Division, Nest, NestProblem, Roll, RunChoice
 from cutpath.values.piece import Piece
@@ -304,7 +304,7 @@ def files_of(
     *,
     formats: Collection[Format] = ALL_FORMATS,
     templates: Sequence[str] | None = None,
-    labels: str = "",
+    labels: LabelSheets = NO_LABELS,
     settled: Mapping[str, object] | None = None,
     made_from: Mapping[str, object] | None = None,
 ) -> Made:
@@ -312,7 +312,7 @@ def files_of(
 
     The batch comes back with what the drawings found added to its findings. Every machine for lead gets its files of
     each roll; one for card gets the patterns of single pieces. These are also made of the pieces that ``templates``
-    names, of all where it is empty, of none where it is None. ``labels`` is the grid of labels of the pieces. Report
+    names, of all where it is empty, of none where it is None. ``labels`` says which labels they get. Report
     and tickets are always made, lists and drawings of rolls in those ``formats`` that are named. ``settled`` is what
     the manifest says of the settings, ``made_from`` what it keeps, see `cutpath.output.made_from`.
 
@@ -339,7 +339,7 @@ def files_of(
         more = [*machine_findings(tool), *(f for work in works for f in work.findings)]
         found += [f for f in dict.fromkeys(more) if f not in found]
     made += pattern_files(batch.pieces, tools, templates)
-    if labels or Format.PDF in formats or any(file.path.endswith(".pdf") for file in made):
+    if labels.grid or Format.PDF in formats or any(file.path.endswith(".pdf") for file in made):
         found += letter_findings(batch.jobs)
     batch = replace(batch, findings=(*batch.findings, *found, *lifting.heavy(batch)))
     whole = folder_of(

@@ -71,6 +71,7 @@ class _How(Settled):
     labels: Literal["", "2x7", "2x8", "3x7", "3x8"] = Field(
         "", description="labels of the pieces, so many across and down a sheet; empty for none"
     )
+    one_label: bool = Field(default=False, description="true for one label to all pieces alike in a pack")
 
 
 class _Batch(_How):
@@ -188,6 +189,7 @@ def _entry(batch: _Batch, how: _How, own: Sequence[Layer], file: Path) -> Entry:
         formats=chosen.formats,
         templates=() if how.templates else None,
         labels=how.labels,
+        one_label=how.one_label,
         settled=chosen.told(),
     )
     return Entry(batch.name or batch.folder, file.parent / batch.folder, asked, chosen.stock)

@@ -54,9 +54,10 @@ def command(
 
     A batch, or the top, may say what a settings file does (rolls, practice, machine, gap, formats, stock) and what the
     options of make do (seconds or work, seed, least, opening, edge_trim, keep, worth, even_lengths, either_face,
-    hidden_side, in_frames, labels, templates = true); settings = FILE stands in the place of the settings files that
-    are found. Files are looked for from the folder of the list. A batch that is refused is named with its findings, and
-    the others are made; then the command exits with 1. Batches that draw on one stock are made one after another.
+    hidden_side, in_frames, labels, one_label, templates = true); settings = FILE stands in the place of the settings
+    files that are found. Files are looked for from the folder of the list. A batch that is refused is named with its
+    findings, and the others are made; then the command exits with 1. Batches that draw on one stock are made one after
+    another.
     """  # noqa: D301 - the sign with which click keeps lines as they are
     from cutpath.batches import many
     from cutpath.batches.listing import read_list

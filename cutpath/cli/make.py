@@ -86,6 +86,11 @@ _MANY = 15
     help="Also write labels.pdf, a stick-on label for every piece: so many across and down a sheet of A4, or on "
     "pages of a label printer, such as '62 x 29 mm'.",
 )
+@click.option(
+    "--one-label",
+    is_flag=True,
+    help="With --labels: one label for all pieces alike in a pack, with how many they are, in place of one for each.",
+)
 @click.option("--replace", is_flag=True, help="Put the result in the place of an earlier result in DIR.")
 @click.option(
     "--stock",
@@ -123,6 +128,7 @@ def command(
     templates: bool,
     some: tuple[str, ...],
     labels: str | None,
+    one_label: bool,
     replace: bool,
     stock: str | None,
     no_stock: bool,
@@ -168,6 +174,8 @@ def command(
     )
     if either_face and hidden_side:
         raise click.UsageError("--hidden-side lays every piece face down, --either-face some: give one of them")
+    if one_label and not labels:
+        raise click.UsageError("--one-label needs --labels, which says on what they are printed")
     settings = dataclasses.replace(
         settings_of(gap=chosen.gap_mm, **search),
         choose_lengths=not even_lengths,
@@ -191,6 +199,7 @@ def command(
         formats=chosen.formats,
         templates=() if templates else some or None,
         labels=labels or "",
+        one_label=one_label,
         settled=chosen.told(),
     )
 

@@ -358,7 +358,7 @@ class PartTable(Sized):
 class DetailTable(PartTable):
     """What every detail may have."""
 
-    quantity: Quantity = Field(default=1, description="how many sets, per hand; a whole number")
+    quantity: Quantity = Field(default=1, description="how many alike, of each hand where it has one; a whole number")
 
 
 class FilletTable(Sized):

@@ -3,8 +3,8 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from types import UnionType
 from typing import Annotated, Any, Literal, Union, get_args, get_origin
 
@@ -69,11 +69,16 @@ def measuring_sheet(kind: str) -> MeasuringSheet:
         kind,
         (table.__doc__ or "").strip(),
         tuple(of_job),
-        tuple(_blank(key, _field(table, key)) for key in asked),
+        tuple(_handed(_blank(key, _field(table, key)), order) for key in asked),
         "coursing" in specimen.fields,
         specimen,
         raw,
     )
+
+
+def _handed(blank: Blank, keys: Sequence[str]) -> Blank:
+    """Return a blank of a detail, where a quantity counts each hand if it has one."""
+    return replace(blank, says="how many of each hand; 1") if blank.key == "quantity" and "hands" in keys else blank
 
 
 def _fields(table: type[BaseModel]) -> Iterator[tuple[str, FieldInfo]]:
@@ -122,7 +127,7 @@ _WORDS = {
     "covering": "what it lies on",
     "depth": "front to back, measured level; or give it along the slope",
     "slope_length": "front to back, measured along the slope of the roof",
-    "quantity": "how many, to each hand; 1",
+    "quantity": "how many; 1",
     "code": "lead code; the usual one of its kind",
     "size": "a plain rectangle by its sides, across and up",
 }

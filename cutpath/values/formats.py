@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from enum import StrEnum
 
 
@@ -21,3 +22,14 @@ class Format(StrEnum):
 
 
 ALL_FORMATS = frozenset(Format)
+
+
+@dataclass(frozen=True, slots=True)
+class LabelSheets:
+    """The grid of stick-on labels of pieces, none where it is empty; a label to a piece, or to all alike in a pack."""
+
+    grid: str = ""
+    one_to_a_pack: bool = False
+
+
+NO_LABELS = LabelSheets()

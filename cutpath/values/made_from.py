@@ -16,7 +16,8 @@ class Asked:
     """What was asked: files and lists by the names they were given by, settings, and what is to be written.
 
     ``templates`` names pieces that get a full-size pattern: all where it is empty, none where it is None; ``labels`` is
-    the grid of the pieces' labels, ``settled`` what the manifest says of the settings.
+    the grid of the pieces' labels, ``one_label`` tells that all alike in a pack share one, ``settled`` what the
+    manifest says of the settings.
     """
 
     jobs: tuple[str, ...]
@@ -27,6 +28,7 @@ class Asked:
     formats: frozenset[Format] = frozenset()
     templates: tuple[str, ...] | None = None
     labels: str = ""
+    one_label: bool = False
     settled: Mapping[str, object] = field(default_factory=dict)
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 from enum import StrEnum
 
@@ -124,6 +124,11 @@ class Quote:
     on: date
     lines: tuple[QuoteLine, ...]
     basis: tuple[str, ...]
+
+    @property
+    def valid_until(self) -> date | None:
+        """The last day on which it holds, None where the prices do not say."""
+        return self.on + timedelta(days=self.prices.valid_days) if self.prices.valid_days else None
 
     @property
     def missing(self) -> tuple[str, ...]:

@@ -16,11 +16,11 @@ from cutpath.readback import drawing_faults, misread, sheet_faults
 from cutpath.reports.account import buy_list, cutting_list, packing, quantities, setting_out, yields
 from cutpath.reports.pictures.isometric import Folded, folded_pieces
 from cutpath.reports.words import page, tickets
-from cutpath.reports.words.piece_labels import piece_labels
+from cutpath.reports.words.piece_labels import piece_labels, tied_labels
 from cutpath.trade import cautions
 from cutpath.values.batch import Batch, Made, Sheet
 from cutpath.values.drawing import Drawing, Role
-from cutpath.values.formats import ALL_FORMATS, Format
+from cutpath.values.formats import ALL_FORMATS, Format, LabelSheets
 from cutpath.values.listing import File, Listed, by_path
 from cutpath.values.machine import Machine, Stuff
 from cutpath.values.piece import Piece
@@ -156,7 +156,7 @@ _PACKED = "what is packed together for each customer"
 _PRINTED = "the pack list to print, a page to each customer"
 _TICKETS, _LABELS = (
     Listed("tickets.html", "html", says="one page a piece, to mark out by hand"),
-    Listed("labels.pdf", "pdf", says="a stick-on label for every piece"),
+    Listed("labels.pdf", "pdf", says="stick-on labels for the pieces"),
 )
 
 
@@ -179,14 +179,14 @@ def folder_of(
     files: Sequence[File],
     words: Sequence[str],
     *,
-    labels: str,
+    labels: LabelSheets,
     formats: Collection[Format],
     settled: Mapping[str, object],
     made_from: Mapping[str, object],
 ) -> Made:
     """Return the whole folder: reports before the files of the rolls, an index where there are any, and the manifest.
 
-    ``labels`` names the grid of the pieces' labels; without it there are none. ``settled`` and ``made_from`` go into
+    ``labels`` says which labels the pieces get. ``settled`` and ``made_from`` go into
     the manifest.
     """
     folded = folded_pieces(batch)
@@ -195,13 +195,14 @@ def folder_of(
     made = [*(file for form, file in reports if form is None or form in formats), *files]
     if Format.PDF in formats:  # its bytes hang on a library: the run is named by the same list as CSV
         made.append(File(Listed("pack-list.pdf", "pdf", says=_PRINTED), pack_page(batch)))
-    last = [_TICKETS, *([_LABELS] if labels else [])]
+    last = [_TICKETS, *([_LABELS] if labels.grid else [])]
     if files:
         made.append(_general(INDEX, "", index_text([*(file.listed for file in made), *last])))
     made.append(_file(_TICKETS, tickets.ticket_parts(batch, name, folded)))
-    if labels:
-        pages = [Label(title, lines, f"{name} {title}") for title, lines in piece_labels(batch)]
-        made.append(File(_LABELS, label_sheets(pages, grid_named(labels))))
+    if labels.grid:
+        said = tied_labels(batch) if labels.one_to_a_pack else piece_labels(batch)
+        pages = [Label(title, lines, f"{name} {title}") for title, lines in said]
+        made.append(File(_LABELS, label_sheets(pages, grid_named(labels.grid))))
     manifest = Manifest(batch.version, batch.seed, tuple(map(_entry, made)), name, settled, made_from)
     return Made({**by_path(made), MANIFEST: manifest.text().encode()}, batch, tuple(words), name)
 

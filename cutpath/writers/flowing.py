@@ -11,9 +11,11 @@ from cutpath.writers.pdf import MM
 from cutpath.writers.pdf_frame import about, font_for
 
 if TYPE_CHECKING:
+    from reportlab.pdfgen.canvas import Canvas
     from reportlab.platypus import Flowable
 
 _PAGE_MM = (210.0, 297.0)
+_NUMBER_MM = 10.0  # above the lower edge
 TEXT_PT, SMALL_PT = 9.5, 8.0
 
 
@@ -31,8 +33,14 @@ def pages(flowables: Sequence[Flowable], title: str, margin_mm: float) -> bytes:
         bottomMargin=margin,
         **about(title),
     )
-    paper.build(list(flowables))
+    paper.build(list(flowables), onFirstPage=_numbered, onLaterPages=_numbered)
     return out.getvalue()
+
+
+def _numbered(canvas: Canvas, _paper: object) -> None:
+    """Write a page's number below it, so that loose pages find their order."""
+    canvas.setFont("Helvetica", SMALL_PT)
+    canvas.drawCentredString(_PAGE_MM[0] / 2 * MM, _NUMBER_MM * MM, f"page {canvas.getPageNumber()}")
 
 
 def words(text: str, size_pt: float = TEXT_PT, *, bold: bool = False, after_mm: float = 0.6) -> Flowable:

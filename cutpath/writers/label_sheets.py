@@ -10,6 +10,7 @@ import io
 import re
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from types import MappingProxyType
 from typing import TYPE_CHECKING
 
@@ -21,8 +22,11 @@ from cutpath.writers.pdf_frame import canvas_on, font_for
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
 
-_PADDING_MM = 3.0
-_TITLE_SHARE, _LEAST_PT, _LINE_PT = 0.34, 5.0, 11.0
+_PADDING_MM, _CLEAR_MM, _LEAST_SQUARE_MM = 3.0, 1.2, 12.0
+_TITLE_SHARE, _TITLE_PT, _LEAST_PT = 0.34, 22.0, 5.0
+_LEADING = 1.2
+_SIZES_PT = tuple(half / 2 for half in range(26, 9, -1))
+"""Sizes of letters that are tried for the lines of a label, all of them in one: 13 to 5 points."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,39 +133,90 @@ def label_sheets(labels: Sequence[Label], grid: Grid, first: int = 1) -> bytes:
 
 
 def _draw(canvas: Canvas, label: Label, corner: tuple[float, float], size: tuple[float, float]) -> None:
+    """Draw the square in the upper right corner, the title beside it, and the lines, which run on below it."""
     pad = min(_PADDING_MM, size[1] / 8)
-    side = min(size[1] - 2 * pad, size[0] / 3)
-    _square(canvas, label.code, (corner[0] + size[0] - pad - side, corner[1] + (size[1] - side) / 2), side)
-    room = size[0] - side - 3 * pad
-    high = size[1] - 2 * pad
+    side = min(size[1] - 2 * pad, max(size[0] / 4, min(size[0] / 3, _LEAST_SQUARE_MM)))
+    left, top, low = corner[0] + pad, corner[1] + size[1] - pad, corner[1] + pad * 0.7
+    _square(canvas, label.code, (corner[0] + size[0] - pad - side, top - side), side)
+    room = _Room(size[0] - side - 3 * pad, size[0] - 2 * pad, top - side - _CLEAR_MM)
     title_font = font_for(label.title, bold=True)
-    title_pt = _fitting(label.title, title_font, high * _TITLE_SHARE * MM, room)
-    y = corner[1] + size[1] - pad - title_pt * 0.8 / MM
+    title_pt = min(_TITLE_PT, (size[1] - 2 * pad) * _TITLE_SHARE * MM)
+    title_pt = min(title_pt, max(_LEAST_PT, room.beside_mm / _wide_mm(label.title, title_font)))
+    y = top - title_pt * 0.8 / MM
     canvas.setFont(title_font, title_pt)
-    canvas.drawString((corner[0] + pad) * MM, y * MM, label.title)
-    step = (y - corner[1] - pad * 0.5) / max(1, len(label.lines))
-    for line in label.lines:
-        y -= step
-        font = font_for(line)
-        size_pt = _fitting(line, font, min(_LINE_PT, step * 0.85 * MM), room)
+    canvas.drawString(left * MM, y * MM, label.title)
+    y -= title_pt * 0.2 / MM
+    for size_pt in _SIZES_PT:
+        rows = _rows(label.lines, size_pt, y, room)
+        if rows[-1][1] >= low:
+            break
+    else:
+        size_pt = min(_LEAST_PT, (y - low) / len(label.lines) * 0.85 * MM)
+        rows = _a_row_each(label.lines, size_pt, (y, low), room)
+    for text, at_mm, font in rows:
         canvas.setFont(font, size_pt)
-        canvas.drawString((corner[0] + pad) * MM, y * MM, _cut(line, size_pt, room))
+        canvas.drawString(left * MM, at_mm * MM, text)
 
 
-def _fitting(text: str, font: str, size_pt: float, room_mm: float) -> float:
+@dataclass(frozen=True, slots=True)
+class _Room:
+    """How wide a row may be: beside the square, and from the level on at which the square has ended."""
+
+    beside_mm: float
+    below_mm: float
+    from_mm: float
+
+    def at(self, y_mm: float, size_pt: float) -> float:
+        """Return the room of a row of letters that stands on a level."""
+        return self.below_mm if y_mm + 0.75 * size_pt / MM <= self.from_mm else self.beside_mm
+
+
+_Row = tuple[str, float, str]
+"""A row of letters, the level in mm on which it stands, and its font."""
+
+
+def _rows(lines: Sequence[str], size_pt: float, y_mm: float, room: _Room) -> list[_Row]:
+    """Set lines one below the other in letters of one size, each broken between its words where it is too long."""
+    rows: list[_Row] = []
+    for line in lines:
+        font, row, used = font_for(line), "", 0.0
+        space = _wide_mm(" ", font) * size_pt
+        y_mm -= size_pt * _LEADING / MM
+        for word in line.split(" "):
+            wide = _wide_mm(word, font) * size_pt
+            if row and used + space + wide > room.at(y_mm, size_pt) + POINT_MM:
+                rows.append((row, y_mm, font))
+                row, used = word, wide
+                y_mm -= size_pt * _LEADING / MM
+            else:
+                used += (space if row else 0.0) + wide
+                row = f"{row} {word}" if row else word
+        rows.append((_cut(row, size_pt, room.at(y_mm, size_pt)), y_mm, font))
+    return rows
+
+
+def _a_row_each(lines: Sequence[str], size_pt: float, span_mm: tuple[float, float], room: _Room) -> list[_Row]:
+    """Set every line in one row, down to a level, and leave off the ends of those that are too long."""
+    y_mm, low_mm = span_mm
+    step = (y_mm - low_mm) / len(lines)
+    levels = [y_mm - step * (k + 1) for k in range(len(lines))]
+    return [(_cut(t, size_pt, room.at(y, size_pt)), y, font_for(t)) for t, y in zip(lines, levels, strict=True)]
+
+
+@lru_cache(maxsize=4096)  # the same words stand on most labels of a run
+def _wide_mm(text: str, font: str) -> float:
+    """Return how wide a text is in letters of one point."""
     from reportlab.pdfbase.pdfmetrics import stringWidth
 
-    wide = stringWidth(text, font, size_pt)
-    return float(size_pt if wide <= room_mm * MM else max(_LEAST_PT, size_pt * room_mm * MM / wide))
+    return float(stringWidth(text, font, 1000.0)) / 1000.0 / MM
 
 
 def _cut(text: str, size_pt: float, room_mm: float) -> str:
-    """Leave off the end of a line that is too long even in small letters."""
-    from reportlab.pdfbase.pdfmetrics import stringWidth
-
-    if stringWidth(text, font_for(text), size_pt) <= room_mm * MM + POINT_MM:  # it was made to fit, but for rounding
+    """Leave off the end of a row that is too long even by itself."""
+    font = font_for(text)
+    if _wide_mm(text, font) * size_pt <= room_mm + POINT_MM:  # it was made to fit, but for rounding
         return text
-    while text and stringWidth(text + "...", font_for(text), size_pt) > room_mm * MM:
+    while text and _wide_mm(text + "...", font) * size_pt > room_mm:
         text = text[:-1]
     return text.rstrip() + "..."
 

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from cutpath.paper.text import kilograms, millimetres
-from cutpath.plane import bounds_mm
+from cutpath.paper.text import kilograms
 from cutpath.reports.account.packing import Delivery, Pack, deliveries, lift_words, total_words
-from cutpath.reports.account.shape import pattern_kg
+from cutpath.reports.account.shape import called, pattern_kg, size_words
 from cutpath.trade import cautions
 from cutpath.values.batch import Batch
 from cutpath.values.looks import BLACK, GREY
@@ -18,9 +17,9 @@ if TYPE_CHECKING:
     from reportlab.platypus import Flowable
 
 _MARGIN_MM = 18.0
-_COLUMNS_MM = (8.0, 40.0, 64.0, 18.0, 20.0, 24.0)
+_COLUMNS_MM = (8.0, 34.0, 55.0, 26.0, 18.0, 16.0, 17.0)
 _TITLE_PT = 16.0
-_HEADS = ("", "piece", "", "pieces", "kg each", "kg")
+_HEADS = ("", "piece", "what it is", "size mm", "pieces", "kg each", "kg")
 
 
 def pack_page(batch: Batch) -> bytes:
@@ -35,16 +34,25 @@ def _customer(delivery: Delivery, batch: Batch) -> list[Flowable]:
     most = batch.practice["lift_at_waist"]
     jobs = list(dict.fromkeys(pack.job.name for pack in delivery.packs))
     errands = {pack.job.name: pack.job.errand for pack in delivery.packs}
+    told = [
+        "; ".join(
+            (
+                *([job] if job != delivery.customer else []),
+                *(word for word in errands[job] if word != f"for {delivery.customer}"),
+            )
+        )
+        for job in jobs
+    ]
     return [
         words(f"Pack list: {delivery.customer}", _TITLE_PT, bold=True, after_mm=2),
-        *(
-            words("; ".join((job, *(word for word in errands[job] if word != f"for {delivery.customer}"))))
-            for job in jobs
-        ),
+        *(words(line) for line in told if line),
         words(f"{total_words(delivery)}. No pack is over {most.value:g} kg, unless it says so.", after_mm=3),
         _table(delivery, batch),
         words("", after_mm=3),
-        words("Packed by ____________________   Received by ____________________   Date ______________", after_mm=3),
+        words(
+            "Packed by ______________________    Received by ______________________    Date ________________",
+            after_mm=3,
+        ),
         words(
             f"{cautions.text_of('lead')} {most.value:g} kg is the guideline figure for lifting ({most.source}).",
             SMALL_PT,
@@ -57,6 +65,7 @@ def _table(delivery: Delivery, batch: Batch) -> Flowable:
     from reportlab.lib.colors import HexColor
     from reportlab.platypus import Table
 
+    several = len({pack.job.name for pack in delivery.packs}) > 1
     rows: list[list[Any]] = [list(_HEADS)]
     style: list[tuple[Any, ...]] = [
         ("FONT", (0, 0), (-1, 0), "Helvetica", SMALL_PT),
@@ -68,13 +77,14 @@ def _table(delivery: Delivery, batch: Batch) -> Flowable:
     for number, pack in enumerate(delivery.packs, start=1):
         at = len(rows)
         lift = lift_words(pack, batch)
-        head = f"Pack {number} of {len(delivery.packs)}: code {pack.lead.code}, {pack.lead.colour}" + (
+        whose = f"; {pack.job.name}" if several else ""
+        head = f"Pack {number} of {len(delivery.packs)}: code {pack.lead.code}, {pack.lead.colour}{whose}" + (
             f"; {lift}" if lift else ""
         )
-        rows.append([words(head, bold=True), "", "", "", "", kilograms(pack.kg)])
+        rows.append([words(head, bold=True), "", "", "", "", "", kilograms(pack.kg)])
         rows += _pieces(pack)
         style += [
-            ("SPAN", (0, at), (4, at)),
+            ("SPAN", (0, at), (5, at)),
             ("BACKGROUND", (0, at), (-1, at), HexColor("#eef1f3")),
             ("FONT", (-1, at), (-1, at), "Helvetica-Bold", TEXT_PT),
             ("NOSPLIT", (0, at), (-1, at + 1)),
@@ -88,9 +98,7 @@ def _pieces(pack: Pack) -> list[list[Any]]:
     out = []
     for piece, count in pack.pieces:
         each = pattern_kg(piece.pattern, pack.lead)
-        x0, y0, x1, y1 = bounds_mm(piece.pattern.outline)
-        what = piece.pattern.family + (f", {piece.hand.value} hand" if piece.hand else "")
-        what += f", {millimetres(x1 - x0)} x {millimetres(y1 - y0)}"
         of = f"{count}" if count == piece.quantity else f"{count} of {piece.quantity}"
-        out.append(["", piece.id, words(what), of, kilograms(each), kilograms(count * each)])
+        size = size_words(piece.pattern)
+        out.append(["", words(piece.id), words(called(piece)), size, of, kilograms(each), kilograms(count * each)])
     return out

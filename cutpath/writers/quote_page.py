@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from cutpath.reports.account.quotes import NOTHING_PRICED, amount_words
+from cutpath.reports.account.quotes import NOTHING_PRICED, amount_words, day_words
 from cutpath.values.looks import BLACK, GREY
 from cutpath.values.price import LineKind, Quote, QuoteLine
 from cutpath.writers.flowing import SMALL_PT, TEXT_PT, pages, words
@@ -27,8 +27,8 @@ def _head(quote: Quote) -> list[Flowable]:
     job = quote.job
     return [
         *(words(line, _HEAD_PT, bold=number == 0) for number, line in enumerate(quote.prices.heading)),
+        words("", after_mm=2),
         words(f"Quote: {job.name}", _TITLE_PT, bold=True, after_mm=3),
-        words(f"Date: {quote.on.isoformat()}"),
         *(words(f"{name}: {value}") for name, value in _errand(quote) if value),
         words("", after_mm=2),
     ]
@@ -36,7 +36,14 @@ def _head(quote: Quote) -> list[Flowable]:
 
 def _errand(quote: Quote) -> tuple[tuple[str, str], ...]:
     job = quote.job
-    return (("For", job.customer), ("Site", job.site), ("Order", job.order), ("Wanted by", job.due))
+    return (
+        ("For", job.customer),
+        ("Site", job.site),
+        ("Order", job.order),
+        ("Wanted by", job.due),
+        ("Date", day_words(quote.on)),
+        ("Valid until", "" if quote.valid_until is None else day_words(quote.valid_until)),
+    )
 
 
 def _table(quote: Quote) -> Flowable:
@@ -45,9 +52,9 @@ def _table(quote: Quote) -> Flowable:
 
     rows: list[list[Any]] = [["", "quantity", "unit", "price", quote.prices.currency]]
     lines = [line for line in quote.lines if line.kind is not LineKind.TAX]
-    rows += [[words(_what(line)), *_figures(line), amount_words(line)] for line in lines]
+    rows += [[words(_begun(_what(line))), *_figures(line), amount_words(line)] for line in lines]
     totals = _totals(quote)
-    rows += [[words(name, bold=True), "", "", "", amount] for name, amount in totals]
+    rows += [[words(_begun(name), bold=True), "", "", "", amount] for name, amount in totals]
     first_total = len(rows) - len(totals)
     style = [
         ("FONT", (0, 0), (-1, 0), "Helvetica-Bold", SMALL_PT),
@@ -63,6 +70,11 @@ def _table(quote: Quote) -> Flowable:
         ("LINEABOVE", (0, first_total), (-1, first_total), 0.8, HexColor(BLACK)),
     ]
     return Table(rows, colWidths=[mm * MM for mm in _COLUMNS_MM], style=style, repeatRows=1, hAlign="LEFT")
+
+
+def _begun(text: str) -> str:
+    """Return words as a line of a table begins with them."""
+    return text[:1].upper() + text[1:]
 
 
 def _what(line: QuoteLine) -> str:

@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from cutpath.drawing.path_report import seconds
 from cutpath.drawing.registration import MARK_WITHIN_MM, error_mm
 from cutpath.drawing.sheet import FOLDS
+from cutpath.plain import in_words
 from cutpath.trade import cautions
 from cutpath.values.batch import Sheet
 from cutpath.values.drawing import Drawing, Role
@@ -30,6 +31,17 @@ UNTRIED = (
 )
 _WITH_AXES = (FileFormat.NGC, FileFormat.HPGL)  # written in the machine's own numbers
 _WIDE = 96
+_RUN = {
+    Role.MARK: "marks",
+    Role.FOLD: "folds",
+    Role.INNER: "holes, snips",
+    Role.OUTER: "outlines",
+    Role.SQUARING: "the raw end",
+    Role.KEPT: "kept offcuts",
+    Role.CROSS: "the cross-cut",
+    Role.REFERENCE: "reference lines",
+}
+"""What a tool runs along, role by role."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,7 +144,8 @@ def _load(sheet: Sheet, pieces: Mapping[str, Piece], machine: Machine) -> Iterat
     roll = sheet.nested.roll
     what = "offcut" if roll.offcut else "roll"
     size = f"{what} {roll.width_mm:g} × {roll.length_mm:g} mm"
-    yield f"{sheet.lead.material}, {sheet.lead.thickness_mm:g} mm thick: {size}."
+    yield f"Lead code {sheet.lead.code}, {sheet.lead.thickness_mm:g} mm thick: {size}."
+    yield f"For {'; '.join(dict.fromkeys(pieces[p.id].job for p in sheet.nested.placements))}."
     yield f"Find it: {roll.name}." if roll.name else f"Find it: the list of rolls gives this {what} no name or place."
     yield f"Used up to {sheet.nested.drawn_mm:.0f} mm from the end; what is beyond stays on the roll."
     side = "left" if machine.bed.along is Axis.X else "near"
@@ -154,7 +167,7 @@ def _fed_on(frames: Sequence[Frame]) -> Iterator[str]:
     ]
     if len(frames) > 1:
         yield "Draw the roll on for each further frame, and set it to the two marks named with that file." + (
-            f" Met within {MARK_WITHIN_MM:g} mm, they leave up to {max(off):.1f} mm at its far end." if off else ""
+            f" With the marks met to {MARK_WITHIN_MM:g} mm its far end may be out by {max(off):.1f} mm." if off else ""
         )
 
 
@@ -189,9 +202,9 @@ def _height(machine: Machine) -> str:
 def _tools(frames: Sequence[Frame], machine: Machine, thickness_mm: float) -> Iterator[str]:
     used = [head for head in machine.heads if any(p.head == head.name for f in frames for p in f.passes)]
     for head in used:
-        roles = [role.value for role in machine.roles_run() if machine.task(role).head == head.name]
+        roles = [_RUN[role] for role in machine.roles_run() if machine.task(role).head == head.name]
         facts = [
-            f"T{head.number} {head.name}: {head.kind.value}, for {', '.join(roles)}",
+            f"T{head.number} {head.name}: {head.kind.value}, for {in_words(roles)}",
             *_figures(head, thickness_mm),
         ]
         if head.speed_mm_min is None:
@@ -253,7 +266,10 @@ def _files(parts: Sequence[Part], files: Sequence[str], machine: Machine, of: in
         if part.again:
             facts.append("the sheet stays as it lies")
         elif frame.register:
-            facts.append("set to marks " + ", ".join(f"X{x:g} Y{y:g}" for x, y in register_mm(frame, machine)))
+            facts.append(
+                "set to marks "
+                + ", ".join(f"X{round(x, 1):g} Y{round(y, 1):g}" for x, y in register_mm(frame, machine))
+            )
         elif frame.number > 1:
             facts.append("no marks: set to marks of your own")
         took = seconds([frame], machine)

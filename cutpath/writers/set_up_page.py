@@ -20,26 +20,32 @@ _ROOM_MM = _PAGE_MM[0] - 2 * _MARGIN_MM
 _PICTURE_MM = 62.0  # height at most
 _MOST_FILES = 16
 _TEXT_PT, _HEAD_PT, _TITLE_PT = 8.5, 10.0, 15.0
+_LARGER = (1.3, 1.2, 1.1, 1.0)
+"""By how much letters are larger than the least, as the page has room: they are read at arm's length."""
 
 
 def set_up_page(made: SetUp) -> bytes:
     """Write a set-up sheet as one page; the same input always gives the same bytes."""
-    out = io.BytesIO()
-    canvas = canvas_on(out, made.title, pagesize=(_PAGE_MM[0] * MM, _PAGE_MM[1] * MM))
-    _Page(canvas).draw(made)
+    for larger in _LARGER:
+        out = io.BytesIO()
+        canvas = canvas_on(out, made.title, pagesize=(_PAGE_MM[0] * MM, _PAGE_MM[1] * MM))
+        if _Page(canvas, larger).draw(made) >= _MARGIN_MM:
+            break
     canvas.showPage()
     canvas.save()
     return out.getvalue()
 
 
 class _Page:
-    """Lays blocks below each other."""
+    """Lays blocks below each other, in letters that are larger by a factor than the least."""
 
-    def __init__(self, canvas: Canvas) -> None:
+    def __init__(self, canvas: Canvas, larger: float) -> None:
         self._canvas = canvas
+        self._larger = larger
         self._y = _PAGE_MM[1] - _MARGIN_MM - 5
 
-    def draw(self, made: SetUp) -> None:
+    def draw(self, made: SetUp) -> float:
+        """Draw the sheet, and return the level in mm of its lower end."""
         self._words(made.title, _TITLE_PT, bold=True)
         self._y -= 2
         for block in made.blocks:
@@ -48,6 +54,7 @@ class _Page:
             self._picture(made.picture)
         self._block(_shortened(made.files))
         self._block(Block("Take care", made.cautions))
+        return self._y
 
     def _block(self, block: Block) -> None:
         self._words(block.heading, _HEAD_PT, bold=True)
@@ -59,6 +66,7 @@ class _Page:
         from reportlab.lib.utils import simpleSplit
 
         font = font_for(text, bold=bold)
+        size *= self._larger
         self._canvas.setFont(font, size)
         for line in simpleSplit(text, font, size, (_ROOM_MM - indent) * MM):
             self._canvas.drawString((_MARGIN_MM + indent) * MM, self._y * MM, line)
@@ -115,7 +123,7 @@ class _Page:
             f"the frame of that number is set. {picture.length_mm:.0f} × {picture.width_mm:.0f} mm.",
             7.0,
         )
-        self._y -= 1
+        self._y -= 3
 
 
 def _shortened(files: Block) -> Block:

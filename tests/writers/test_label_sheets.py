@@ -78,6 +78,21 @@ def test_squares_and_words_are_read_back_from_the_print(grid, tmp_path):
     assert "the rack" in text
 
 
+@pytest.mark.parametrize("name", GRIDS)
+def test_lines_of_a_label_are_of_one_size_and_long_ones_go_on_in_the_next_row(name):
+    pikepdf = pytest.importorskip("pikepdf")
+    long = "Conservatory and porch behind the Old Malthouse; for Brambleheath and Daughters; order PO-417; due Friday"
+    (label,) = [Label("S0001", ("soaker, right hand", long, "from code3-01"), "S0001")]
+    with pikepdf.open(io.BytesIO(label_sheets([label], GRIDS[name]))) as pdf:
+        ops = pikepdf.parse_content_stream(pdf.pages[0])
+    sizes = [float(operands[1]) for operands, operator in ops if str(operator) == "Tf"]
+    shown = [bytes(operands[0]).decode("cp1252") for operands, operator in ops if str(operator) == "Tj"]
+    own = [size for size in sizes if size != sizes[0]]  # the library begins with a font of its own
+    assert min(own) >= 7.0
+    assert len(set(own)) <= 2, "a size for the title and one for the lines"
+    assert " ".join(shown) == f"S0001 soaker, right hand {long} from code3-01"
+
+
 def test_what_cannot_be_printed_is_refused():
     for ask in (
         lambda: single(10, 10),

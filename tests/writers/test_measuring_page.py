@@ -101,6 +101,12 @@ def test_the_page_names_each_key_beside_its_place_and_the_cautions(kind, tmp_pat
     assert ("ladder" in text) is ("height" in sheet.specimen.cautions)
 
 
+@each_kind
+def test_how_many_are_asked_to_each_hand_only_where_there_are_two(kind):
+    fields = {blank.key: blank.says for blank in measuring_sheet(kind).fields}
+    assert ("hand" in fields["quantity"]) is ("hands" in fields)
+
+
 def test_figures_become_letters_and_the_rest_is_left_out_whole():
     wall = line("wall-edge", (0, 0), (0, 9))
     kept, lost = between((0, 0), (50, 0), (0, 5), "A1: 665"), between((0, 0), (50, 0), (0, 9), "70")

@@ -43,3 +43,15 @@ def test_the_page_says_what_the_list_says(batch, tmp_path):
                 assert f"{row['each_kg']:.2f}" in line
         assert "Lead is poisonous" in page
         assert "INDG143" in page
+
+
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="pdftotext is not installed")
+def test_a_job_that_is_its_own_customer_is_named_once_and_pages_are_numbered(tmp_path):
+    batch = made("", "")
+    (tmp_path / "a.pdf").write_bytes(pack_page(batch))
+    text = subprocess.run(
+        ["pdftotext", str(tmp_path / "a.pdf"), "-"], capture_output=True, text=True, check=True
+    ).stdout
+    for number, (page, job) in enumerate(zip(text.split("\f"), batch.jobs[:2], strict=False), start=1):
+        assert page.count(job.name) == 1
+        assert f"page {number}" in page

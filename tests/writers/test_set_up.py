@@ -48,7 +48,7 @@ def test_it_says_what_to_load_where_zero_is_and_in_which_order(name) -> None:
     sheet_, run = told(name)
     text = set_up_text(sheet_)
     flat = " ".join(text.split())
-    assert "lead code 4, 1.8 mm thick: roll 450 × 6000 mm" in flat
+    assert "Lead code 4, 1.8 mm thick: roll 450 × 6000 mm" in flat
     assert "free end" in flat
     assert "Weather face up" in flat
     for head in machine(name).heads:

@@ -38,7 +38,7 @@ class ApronSizes(PartTable):
         default=None, description="past each arris, mm; 150"
     )
     upstand: Annotated[Length, Means("upstand")] | None = Field(
-        default=None, description="up the face, mm; 75, the least of the rule"
+        default=None, description="up the face, mm; 75, the least allowed"
     )
     cover: Annotated[Length, Means("cover")] | None = Field(
         default=None, description="down the roof, mm; 150, or 200 in severe exposure"

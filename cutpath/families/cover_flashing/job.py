@@ -36,7 +36,7 @@ class CoverSizes(PartTable):
         default=None, description="lap between lengths, mm, instead of the rule's"
     )
     cover: Annotated[Length, Means("cover")] | None = Field(
-        default=None, description="down over the upstand, mm; 75, the least of the rule"
+        default=None, description="down over the upstand, mm; 75, the least allowed"
     )
     turn_in: Annotated[Length, Means("turn in")] | None = Field(
         default=None, description="depth turned into the chase, mm; 25"

@@ -64,7 +64,7 @@ def outline(survey: PlainOutline) -> FlatPattern:
     x0, y0, x1, _ = bounds_mm(ring)
     return to_pattern(
         Shape(
-            family="outline",
+            family="rectangle" if _is_rectangle(survey) else "plain shape",
             part=PartKind.PLAIN,
             sides=tuple((point, Edge(f"edge {i}", EdgeUse.OWN)) for i, point in enumerate(ring, 1)),
             folds=tuple(
@@ -78,6 +78,13 @@ def outline(survey: PlainOutline) -> FlatPattern:
             stance=Stance.LYING,
         )
     )
+
+
+def _is_rectangle(survey: PlainOutline) -> bool:
+    """Tell whether a shape is a square-cornered blank with nothing cut out of it or into it."""
+    x0, y0, x1, y1 = bounds_mm(survey.outline)
+    missing = (x1 - x0) * (y1 - y0) - abs(signed_area_mm2(survey.outline))
+    return missing <= POINT_MM and not survey.holes and not survey.cuts
 
 
 def _label(survey: PlainOutline) -> LabelBox:

@@ -38,7 +38,7 @@ class TopAbutmentTable(DetailTable):
         default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
     )
     upstand: Annotated[Length, Means("upstand")] | None = Field(
-        default=None, description="up the wall, mm; 75, the least of the rule"
+        default=None, description="up the wall, mm; 75, the least allowed"
     )
     cover: Annotated[Length, Means("cover")] | None = Field(
         default=None, description="down the roof, mm; 150, or 200 in severe exposure"

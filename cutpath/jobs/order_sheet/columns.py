@@ -49,7 +49,7 @@ COLUMNS = (
     Column("Site", "site", Holds.TEXT, "where it goes", of_job=True),
     Column("Wanted by", "due", Holds.DAY, "day it is wanted", of_job=True),
     Column("Kind", "kind", Holds.WORD, f"what it is: {', '.join(KINDS)}"),
-    Column("Quantity", "quantity", Holds.WHOLE, "how many, to each hand; 1 if left out"),
+    Column("Quantity", "quantity", Holds.WHOLE, "how many, of each hand where it has one; 1 if left out"),
     Column("Code", "code", Holds.CODE, "lead code; the usual one of its kind if left out"),
     Column("Length", "length", Holds.LENGTH, "along the wall, chase or slope; the longer side of a rectangle"),
     Column("Width", "width", Holds.LENGTH, "along the face of an apron, arris to arris; the other side of a rectangle"),

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from math import fsum
 
 from cutpath.errors import Finding
 from cutpath.paper.text import fixed, millimetres
-from cutpath.reports.account.packing import packs_of
-from cutpath.reports.account.shape import mass_kg, pattern_kg
+from cutpath.reports.account.packing import Pack, packs_of
+from cutpath.reports.account.shape import mass_kg
 from cutpath.trade.rules import said
 from cutpath.values.batch import Batch
 from cutpath.values.fact import Fact
@@ -28,21 +28,29 @@ def heavy(batch: Batch) -> tuple[Finding, ...]:
     Source of the figures: HSE INDG143, from memory, unverified; see ``profiles/practice``.
     """
     upper, lower = batch.practice["lift_at_waist"], batch.practice["lift_at_waist_lower"]
-    rolls = _rolls(batch)
-    packs = {
-        (job.name, lead.material): (fsum(p.quantity * pattern_kg(p.pattern, lead) for p in own), len(tied))
+    tied = {
+        (job.name, lead.material): packs
         for job in batch.jobs
         for lead in dict.fromkeys(m.lead for m in batch.materials)
-        if (own := [p for p in batch.pieces if p.job == job.name and p.lead == lead])
-        and (tied := packs_of(job, own, upper.value))
+        if (packs := packs_of(job, [p for p in batch.pieces if p.lead == lead], upper.value))
     }
-    loads = [(f"{lead} for {job}", mass) for (job, lead), (mass, _) in packs.items()]
-    found = [words for what, own in (("rolls", rolls), ("packs", loads)) if (words := _over(what, own, upper, lower))]
+    loads = [load for (job, lead), packs in tied.items() for load in _packs(f"{lead} for {job}", packs, upper, lower)]
+    rolls = _over("rolls", _rolls(batch), upper, lower)
+    found = [words for words in (rolls, _over("packs", loads, upper, lower)) if words]
     if not found:
         return ()
-    split = _split(packs, upper.value)
+    split = _split(tied, upper.value)
     sentence = "heavy_packs" if split else "heavy"
     return (said(sentence, "lifting", upper, loads="; ".join(found), lower=lower.value, packs=split),)
+
+
+def _packs(name: str, packs: Sequence[Pack], upper: Fact, lower: Fact) -> Iterator[Load]:
+    """Count the packs over each figure, as they are tied, and give the mass of the heaviest of them."""
+    over = [pack.kg for pack in packs if pack.heavy]
+    between = [pack.kg for pack in packs if not pack.heavy and pack.kg > lower.value]
+    for masses in (over, [min(kg, upper.value) for kg in between]):
+        if masses:
+            yield f"{len(masses)} of {name}{', the heaviest' if len(masses) > 1 else ''}", max(masses)
 
 
 def _rolls(batch: Batch) -> list[Load]:
@@ -70,12 +78,12 @@ def _over(what: str, loads: Sequence[Load], upper: Fact, lower: Fact) -> str:
     return f"{what} over {limit.value:g} kg: {named}{more}"
 
 
-def _split(packs: Mapping[tuple[str, str], tuple[float, int]], most_kg: float) -> str:
-    """Say into how many packs the heavy ones are split, job by job."""
+def _split(tied: Mapping[tuple[str, str], Sequence[Pack]], most_kg: float) -> str:
+    """Say into how many packs what is too heavy in one is tied, job by job."""
     parts: dict[str, list[str]] = {}
-    for (job, lead), (mass, count) in packs.items():
-        if mass > most_kg:
-            parts.setdefault(job, []).append(f"{count} of {lead.removeprefix('lead ')}")
+    for (job, lead), packs in tied.items():
+        if len(packs) > 1 and fsum(pack.kg for pack in packs) > most_kg:
+            parts.setdefault(job, []).append(f"{len(packs)} of {lead.removeprefix('lead ')}")
     return "; ".join(f"{' and '.join(own)} for {job}" for job, own in parts.items())
 
 

@@ -85,7 +85,7 @@ def deliveries(batch: Batch) -> tuple[Delivery, ...]:
 
 
 def packs_of(job: Job, pieces: Iterable[Piece], most_kg: float) -> list[Pack]:
-    """Return the packs of one job by lead: the heaviest pieces first, each to the first pack that has room."""
+    """Return the packs of one job by lead: the heaviest first, all alike to the first pack with room for them."""
     own = [piece for piece in pieces if piece.job == job.name]
     leads = sorted({piece.lead for piece in own}, key=lambda lead: lead.code)
     return [pack for lead in leads for pack in _tied(job, lead, [p for p in own if p.lead == lead], most_kg)]
@@ -98,9 +98,10 @@ def _tied(job: Job, lead: Lead, pieces: Sequence[Piece], most_kg: float) -> Iter
     full: list[float] = []
     for piece in sorted(pieces, key=lambda piece: -masses[piece.id]):
         left, each = piece.quantity, masses[piece.id]
+        together = left * each <= room_kg  # what one pack holds is not parted to fill up others
         for place in range(len(loads)):
             fitting = min(left, max(0, int((room_kg - full[place]) / each)))
-            if fitting:
+            if fitting and (fitting == left or not together):
                 loads[place][piece.id] = fitting
                 full[place] += fitting * each
                 left -= fitting

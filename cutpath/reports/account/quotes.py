@@ -237,8 +237,8 @@ def _basis(prices: Prices, pieces: Sequence[Piece], on: date) -> Iterator[str]:
     if prices.cutting is not None and prices.cutting.per is Per.MINUTE:
         yield f"Minutes of cutting: {prices.cutting.metres_per_minute} m in a minute, as the prices say."
     yield (
-        f"Prices: {prices.file}, the shop's own, on {on.isoformat()}."
-        + (f" Valid until {(on + timedelta(days=prices.valid_days)).isoformat()}." if prices.valid_days else "")
+        f"Prices: {prices.file}, the shop's own, on {day_words(on)}."
+        + (f" Valid until {day_words(on + timedelta(days=prices.valid_days))}." if prices.valid_days else "")
     )
     yield (
         f"Quantities are rounded to 0.01, each amount to {_unit_of(prices)} {prices.currency}, halves up; the total is "
@@ -277,6 +277,16 @@ def quote_csv(quote: Quote) -> str:
     rows += [{**head, "kind": "basis", "what": words} for words in quote.basis]
     return csv_text(_LINES, rows)
 
+
+def day_words(day: date) -> str:
+    """Return a day as it is written in a letter, whatever language the machine speaks."""
+    return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
+
+
+_MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+    "December",
+)  # fmt: skip
 
 NOTHING_PRICED = "nothing here has a price"
 

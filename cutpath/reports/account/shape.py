@@ -5,7 +5,8 @@ from __future__ import annotations
 from collections.abc import Iterable
 from math import fsum
 
-from cutpath.plane import mirrored, moved, signed_area_mm2, turned
+from cutpath.paper.text import millimetres
+from cutpath.plane import bounds_mm, mirrored, moved, signed_area_mm2, turned
 from cutpath.profiles import lead_facts
 from cutpath.tolerances import FILE_DECIMALS
 from cutpath.trade.physics import thermal_movement_mm
@@ -29,6 +30,17 @@ def mass_kg(area: float, lead: Lead) -> float:
 def pattern_kg(pattern: FlatPattern, lead: Lead) -> float:
     """Return the mass of one copy of a flat pattern."""
     return mass_kg(area_mm2(pattern), lead)
+
+
+def called(piece: Piece) -> str:
+    """Say what a piece is, and of which hand where it has one."""
+    return piece.pattern.family + (f", {piece.hand.value} hand" if piece.hand else "")
+
+
+def size_words(pattern: FlatPattern) -> str:
+    """Return the sides of the rectangle that a flat pattern is cut from, as a tape gives them."""
+    x0, y0, x1, y1 = bounds_mm(pattern.outline)
+    return f"{millimetres(x1 - x0)} x {millimetres(y1 - y0)}"
 
 
 def placed(points: Polyline, placement: Placement) -> Polyline:

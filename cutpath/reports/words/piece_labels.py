@@ -1,22 +1,26 @@
-"""What stick-on labels of pieces say: one to each copy, with its roll, where that lies, its place on it, and its pack.
+"""What stick-on labels of pieces say: one to each copy, or one to all that are alike in a pack.
 
-Places are in mm from the end of the roll that is drawn first, and from its lower edge.
+A copy's label has its roll, where that lies, and its place on it: in mm from the end of the roll that is drawn first,
+and from its lower edge.
 """
 
 from __future__ import annotations
 
-from cutpath.paper.text import kilograms
+from cutpath.paper.text import kilograms, rolls_named, unbroken
 from cutpath.plane import bounds_mm
-from cutpath.reports.account.packing import pack_of_copies
-from cutpath.reports.account.shape import pattern_kg, placed
+from cutpath.reports.account.packing import Pack, deliveries, pack_of_copies
+from cutpath.reports.account.shape import called, pattern_kg, placed, size_words
 from cutpath.values.batch import Batch, Sheet
 from cutpath.values.nest import Placement
 from cutpath.values.piece import Piece
 from cutpath.values.survey import Job
 
+Said = tuple[str, tuple[str, ...]]
+"""Title and lines of a label."""
 
-def piece_labels(batch: Batch) -> list[tuple[str, tuple[str, ...]]]:
-    """Return title and lines of each label, roll by roll as the pieces come off it."""
+
+def piece_labels(batch: Batch) -> list[Said]:
+    """Return a label for every copy of every piece, roll by roll as they come off it."""
     pieces, jobs = {piece.id: piece for piece in batch.pieces}, {job.name: job for job in batch.jobs}
     packs = pack_of_copies(batch)
     return [
@@ -35,18 +39,52 @@ def piece_labels(batch: Batch) -> list[tuple[str, tuple[str, ...]]]:
     ]
 
 
+def tied_labels(batch: Batch) -> list[Said]:
+    """Return one label for all copies of a piece that lie in one pack, pack by pack."""
+    rolls: dict[str, list[str]] = {}
+    for sheet in batch.sheets:
+        for id_ in dict.fromkeys(placement.id for placement in sheet.nested.placements):
+            rolls.setdefault(id_, []).append(sheet.id)
+    return [
+        (piece.id, _tied(piece, count, pack, f"pack {number} of {len(delivery.packs)}", rolls.get(piece.id, [])))
+        for delivery in deliveries(batch)
+        for number, pack in enumerate(delivery.packs, start=1)
+        for piece, count in pack.pieces
+    ]
+
+
 def _lines(piece: Piece, job: Job | None, placement: Placement, sheet: Sheet, pack: str) -> tuple[str, ...]:
     x0, y0, x1, y1 = bounds_mm(placed(piece.pattern.outline, placement))
-    what = piece.pattern.family + (f", {piece.hand.value} hand" if piece.hand else "")
-    order = f"fitting order {piece.number} of {piece.of}, " if piece.of > 1 else ""
     many = f"{placement.copy} of {piece.quantity}, " if piece.quantity > 1 else ""
-    folds = len(piece.pattern.folds)
     name = f" ({sheet.nested.roll.name})" if sheet.nested.roll.name else ""
     return (
-        what,
-        f"{order}{many}{folds or 'no'} fold{'' if folds == 1 else 's'}",
+        f"{called(piece)}, {unbroken(size_words(piece.pattern))}",
+        f"{_order(piece)}{many}{_folds(piece)}",
         f"code {piece.lead.code}, {kilograms(pattern_kg(piece.pattern, piece.lead))} kg{f', {pack}' if pack else ''}",
         "; ".join((piece.job, *(job.errand if job else ()))),
-        f"from {sheet.id}{name}",
-        f"middle {(x0 + x1) / 2:.0f} along, {(y0 + y1) / 2:.0f} across",
+        f"from {sheet.id}{name}, middle {(x0 + x1) / 2:.0f} along, {(y0 + y1) / 2:.0f} across",
     )
+
+
+def _tied(piece: Piece, count: int, pack: Pack, place: str, rolls: list[str]) -> tuple[str, ...]:
+    each = pattern_kg(piece.pattern, pack.lead)
+    of = "" if count == piece.quantity else f" of {piece.quantity}"
+    many = f"{count}{of} piece{'' if piece.quantity == 1 else 's'}"
+    each_of_them = " each" if count > 1 else ""
+    kg = f"{kilograms(count * each)} kg" + (f" ({kilograms(each)} kg each)" if count > 1 else "")
+    return (
+        f"{called(piece)}, {unbroken(size_words(piece.pattern))}",
+        f"{many}, {_order(piece)}{_folds(piece)}{each_of_them}",
+        f"code {pack.lead.code}, {kg}, {place}",
+        "; ".join((piece.job, *pack.job.errand)),
+        f"from {rolls_named(rolls)}",
+    )
+
+
+def _order(piece: Piece) -> str:
+    return f"fitting order {piece.number} of {piece.of}, " if piece.of > 1 else ""
+
+
+def _folds(piece: Piece) -> str:
+    folds = len(piece.pattern.folds)
+    return f"{folds or 'no'} fold{'' if folds == 1 else 's'}"

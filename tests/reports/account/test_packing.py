@@ -15,7 +15,7 @@ from cutpath import pipeline
 from cutpath.profiles import practice
 from cutpath.reports.account.packing import deliveries, pack_list, pack_list_csv, pack_of_copies, packs_of
 from cutpath.reports.account.shape import pattern_kg
-from cutpath.reports.words.piece_labels import piece_labels
+from cutpath.reports.words.piece_labels import piece_labels, tied_labels
 from tests.reports.conftest import Laid, Spec, make_batch
 
 
@@ -113,3 +113,25 @@ def test_a_label_names_roll_place_and_pack_and_copies_agree_with_the_list():
     for title, lines in labels:
         assert any(title == id_ and words in lines[2] for (id_, _), words in packs.items())
         assert any(f"from {sheet}" in lines[4] for sheet in sheets)
+
+
+def test_alike_pieces_that_one_pack_holds_are_not_parted_to_fill_another():
+    kg = 0.3 * 0.5 * 20.41  # code 4, 1.80 mm (BS EN 12588 as other texts restate it)
+    job, pieces = rectangles((600, 3), (300, 2))
+    packs = packs_of(job, pieces, 7 * kg)
+    assert [[count for _, count in pack.pieces] for pack in packs] == [[3], [2]]
+
+
+def test_one_label_to_a_pack_says_how_many_pieces_are_tied_there():
+    batch = made("A Sample", "B Sample", kind=Laid(0, 300.0, 0.9, 40))
+    labels, rows, cut = tied_labels(batch), pack_list(batch), {piece.id: piece.quantity for piece in batch.pieces}
+    assert len(labels) == len(rows) < len(piece_labels(batch))
+    assert any(row["count"] < cut[row["piece"]] for row in rows)
+    for (title, lines), row in zip(labels, rows, strict=True):
+        of = "" if row["count"] == cut[row["piece"]] else f" of {cut[row['piece']]}"
+        assert title == row["piece"]
+        assert lines[1].startswith(f"{row['count']}{of} piece")
+        assert f"{row['kg']:.2f} kg" in lines[2]
+        assert lines[2].endswith(f"pack {row['pack']} of {row['packs']}")
+        assert f"for {row['customer']}" in lines[3]
+        assert lines[4].startswith("from code4-01")
