@@ -56,7 +56,8 @@ class Browser:
         size = {} if across_in is None else {"width": f"{across_in}in", "height": f"{down_in}in"}
         return self.page.pdf(prefer_css_page_size=True, print_background=True, **size)
 
-    def barriers(self) -> list[str]:
-        """Return what axe-core finds on the page that would keep somebody from reading it, each with its places."""
-        found = Axe().run(self.page).response["violations"]
+    def barriers(self, rule: str = "") -> list[str]:
+        """Return what axe-core finds on the page, by one rule or by all, that would keep somebody from reading it."""
+        options: dict[str, Any] = {"resultTypes": ["violations"], **({"runOnly": [rule]} if rule else {})}
+        found = Axe().run(self.page, options=options).response["violations"]
         return [f"{v['impact']} {v['id']}: {[node['target'] for node in v['nodes']][:3]}" for v in found]
