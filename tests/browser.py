@@ -43,9 +43,12 @@ class Browser:
         self.page = self._tabs[width < _A_TELEPHONE]
         self.page.emulate_media(media=media, color_scheme="dark" if dark else "light")  # type: ignore[arg-type]
         self.page.set_viewport_size({"width": width, "height": 800})
-        self.page.goto(path.as_uri())
         if font:
-            self.page.add_style_tag(content=f"*{{font-family:{font}!important}}")
+            style = f"<style>*{{font-family:{font}!important}}</style></head>"
+            text = path.read_text(encoding="utf-8").replace("</head>", style, 1)
+            path = Path(self._home.name) / path.name
+            path.write_text(text, encoding="utf-8")
+        self.page.goto(path.as_uri())
 
     def run(self, script: str) -> Any:
         """Return what a script comes to, as plain values."""
