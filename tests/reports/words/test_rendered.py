@@ -175,10 +175,10 @@ def test_words_over_words_would_be_found(browser, tmp_path):
 
 
 TALL = """
-return [...document.querySelectorAll('main > *')].filter(n => n.offsetHeight > 211 / 25.4 * 96)
+return [...document.querySelectorAll('main > *')].filter(n => n.offsetHeight > 216 / 25.4 * 96)
   .map(n => n.querySelector('h1').textContent);
 """
-"""Which sheets of tickets are taller than A4."""
+"""Which sheets of tickets are taller than paper."""
 
 
 @pytest.mark.parametrize("font", [WIDE, NARROW])
