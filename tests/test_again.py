@@ -30,10 +30,15 @@ covering = "plain tile 265"
 
 [[detail]]
 kind = "step flashing"
-length = 3400
+length = 1700
 hands = "pair"
-soakers = true
 coursing = { gauge = 75, first_joint = 120 }
+
+[[detail]]
+kind = "soakers"
+count = 3
+upstand = 75
+hands = "left"
 
 [[detail]]
 kind = "outline"
@@ -65,26 +70,45 @@ def command(folder: Path, *arguments: object) -> Done:
         return run(*arguments)
 
 
-@pytest.fixture(scope="module")
-def whole(tmp_path_factory) -> Path:
+ALL = ("--all", "--machine", "drawing-table", "--labels", "3x8", "--template", "LW-S1-L1")
+
+
+def made(folder: Path, *more: str) -> Path:
     """A folder with a run, its job and everything else that it was made from."""
-    folder = tmp_path_factory.mktemp("whole")
     (folder / "wall.toml").write_text("\ufeff" + JOB.replace("\n", "\r\n"))
     (folder / "rules.toml").write_text(OWN_RULES)
     (folder / "rolls.toml").write_text(ROLLS)
     drawing(folder / "plate.dxf")
     done = command(
         folder,
-        *("make", "wall.toml", "--rolls", "rolls.toml", "--practice", "rules.toml", "--work", 60_000, "--seed", 3),
-        *("--all", "--machine", "drawing-table", "--labels", "3x8", "--template", "LW-S1-L1", "--gap", 2),
+        *("make", "wall.toml", "--rolls", "rolls.toml", "--practice", "rules.toml", "--work", 20_000, "--seed", 3),
+        *("--gap", 2, *more),
     )
     assert done.returncode == 0, done.stderr
     return folder
 
 
+@pytest.fixture(scope="module")
+def whole(tmp_path_factory) -> Path:
+    return made(tmp_path_factory.mktemp("whole"), *ALL)
+
+
+@pytest.fixture(scope="module")
+def short(tmp_path_factory) -> Path:
+    return made(tmp_path_factory.mktemp("short"))
+
+
 @pytest.fixture
 def folder(whole, tmp_path) -> Path:
+    """A run with every file there is."""
     shutil.copytree(whole, tmp_path / "copy")
+    return tmp_path / "copy"
+
+
+@pytest.fixture
+def few(short, tmp_path) -> Path:
+    """The same run, of which only report and tickets were asked for."""
+    shutil.copytree(short, tmp_path / "copy")
     return tmp_path / "copy"
 
 
@@ -111,25 +135,25 @@ def test_it_needs_nothing_but_its_manifest(folder, tmp_path):
         assert name in said
 
 
-def test_it_says_what_has_changed_since_and_is_the_same_all_the_same(folder):
+def test_it_says_what_has_changed_since_and_is_the_same_all_the_same(few):
     names = ["plate.dxf", "rolls.toml", "rules.toml", "wall.toml"]
     for name in names:
-        (folder / name).write_bytes((folder / name).read_bytes() + b"\n")
-    done = command(folder, "run", "repeat", "cut")
+        (few / name).write_bytes((few / name).read_bytes() + b"\n")
+    done = command(few, "run", "repeat", "cut")
     assert done.returncode == 0, done.stderr
     assert [line for line in done.stderr.splitlines() if "CP707" in line] == [
         f"note: {in_words(names)}: it has changed since the run was made; the file as it was. [CP707]"
     ]
 
 
-def test_it_says_what_comes_out_otherwise(folder):
-    manifest = read_manifest((folder / "cut" / MANIFEST).read_bytes())
+def test_it_says_what_comes_out_otherwise(few):
+    manifest = read_manifest((few / "cut" / MANIFEST).read_bytes())
     other = replace(
         manifest,
         entries=tuple(replace(e, sha256="0" * 64) if e.path == "tickets.html" else e for e in manifest.entries),
     )
-    (folder / "cut" / MANIFEST).write_text(other.text())
-    done = command(folder, "run", "repeat", "cut")
+    (few / "cut" / MANIFEST).write_text(other.text())
+    done = command(few, "run", "repeat", "cut")
     assert done.returncode == 1
     assert "tickets.html differently" in done.stderr
     assert "[CP708]" in done.stderr
@@ -144,8 +168,8 @@ def test_a_run_is_not_replaced_by_what_is_made_from_it(folder):
         assert held(folder / "cut") == before
 
 
-def test_a_nest_that_was_meddled_with_does_not_pass_the_judge(folder):
-    run_ = again.earlier(folder / "cut")
+def test_a_nest_that_was_meddled_with_does_not_pass_the_judge(few):
+    run_ = again.earlier(few / "cut")
     laid = run_.made_from.laid[0]
     first = laid.nest.rolls[0]
     moved = replace(first.placements[0], x_mm=first.placements[0].x_mm + 40.0)
@@ -229,15 +253,15 @@ def test_a_piece_cut_once_more_has_the_ticket_of_the_first_and_comes_from_what_i
     assert held(folder / "second") == held(folder / "recut")
 
 
-def test_a_piece_of_several_is_cut_once_more_as_often_as_asked_and_a_re_cut_too(folder):
+def test_a_piece_of_several_is_cut_once_more_as_often_as_asked_and_a_re_cut_too(few):
     done = command(
-        folder, "recut", "cut", "LW-P1-1", "--count", 2, "--work", 0, "--rolls", "rolls.toml", "--out", "two"
+        few, "recut", "cut", "LW-P1-1", "--count", 2, "--work", 0, "--rolls", "rolls.toml", "--out", "two"
     )
     assert done.returncode == 0, done.stderr
-    assert "<strong>2 off:</strong>" in (folder / "two" / "tickets.html").read_text()
-    again_ = command(folder, "recut", "two", "LW-P1-1", "--work", 0, "--rolls", "rolls.toml", "--out", "one")
+    assert "<strong>2 off:</strong>" in (few / "two" / "tickets.html").read_text()
+    again_ = command(few, "recut", "two", "LW-P1-1", "--work", 0, "--rolls", "rolls.toml", "--out", "one")
     assert again_.returncode == 0, again_.stderr
-    assert command(folder, "run", "repeat", "one").returncode == 0
+    assert command(few, "run", "repeat", "one").returncode == 0
     for arguments, code in [
         (("cut", "LW-P1-1", "--count", 4), "CP806"),
         (("two", "LW-P1-1", "--count", 3), "CP806"),
@@ -245,9 +269,9 @@ def test_a_piece_of_several_is_cut_once_more_as_often_as_asked_and_a_re_cut_too(
         (("cut", "LW-S1-R9"), "CP802"),
         (("nowhere", "LW-S1-R2"), "CP802"),
     ]:
-        refused = command(folder, "recut", *arguments, "--out", "no")
+        refused = command(few, "recut", *arguments, "--out", "no")
         assert (refused.returncode, f"[{code}]" in refused.stderr) == (1, True), refused.stderr
-        assert not (folder / "no").exists()
+        assert not (few / "no").exists()
 
 
 def taken(folder: Path) -> list[str]:
@@ -255,66 +279,66 @@ def taken(folder: Path) -> list[str]:
     return [roll.roll.name for laid in again.earlier(folder).made_from.laid for roll in laid.nest.rolls]
 
 
-def test_what_a_re_cut_took_is_not_there_for_the_next(folder):
+def test_what_a_re_cut_took_is_not_there_for_the_next(few):
     first = ("recut", "cut", "LW-P1-1", "--work", 0, "--out")
-    assert command(folder, *first, "one").returncode == 0
-    (one,) = taken(folder / "one")
-    left, took = again.what_is_left(again.earlier(folder / "cut"), again.recuts_in([folder]))
+    assert command(few, *first, "one").returncode == 0
+    (one,) = taken(few / "one")
+    left, took = again.what_is_left(again.earlier(few / "cut"), again.recuts_in([few]))
     assert (one not in {roll.name for roll in left}, [run.folder.name for run in took]) == (True, ["one"])
-    told = command(folder, *first, "two")
+    told = command(few, *first, "two")
     assert (told.returncode, "one took of it" in told.stderr) == (0, True), told.stderr
-    (two,) = taken(folder / "two")
+    (two,) = taken(few / "two")
     assert two != one
-    both, took = again.what_is_left(again.earlier(folder / "cut"), again.recuts_in([folder]))
+    both, took = again.what_is_left(again.earlier(few / "cut"), again.recuts_in([few]))
     assert len(took) == 2
-    before, _ = again.what_is_left(again.earlier(folder / "cut"))
+    before, _ = again.what_is_left(again.earlier(few / "cut"))
 
     def area(rolls) -> float:
         return sum(roll.width_mm * roll.length_mm for roll in rolls)
 
     assert area(both) < area(left) < area(before)
-    assert command(folder, *first, "two", "--replace").returncode == 0
-    assert taken(folder / "two") == [two], "the one that it takes the place of took nothing"
+    assert command(few, *first, "two", "--replace").returncode == 0
+    assert taken(few / "two") == [two], "the one that it takes the place of took nothing"
 
 
-def test_rolls_that_are_settled_are_there_where_a_run_left_too_little(folder):
-    (folder / "wide.toml").write_text("rolls = [{ width_mm = 600, length_mm = 6000 }]\n")
-    (folder / "cutpath.toml").write_text('rolls = "wide.toml"\n')
-    small = command(folder, "recut", "cut", "LW-P1-1", "--work", 0, "--out", "small")
+def test_rolls_that_are_settled_are_there_where_a_run_left_too_little(few):
+    (few / "wide.toml").write_text("rolls = [{ width_mm = 600, length_mm = 6000 }]\n")
+    (few / "cutpath.toml").write_text('rolls = "wide.toml"\n')
+    small = command(few, "recut", "cut", "LW-P1-1", "--work", 0, "--out", "small")
     assert (small.returncode, "of run R" in small.stdout) == (0, True), small.stderr
     pieces = [
-        p.id for laid in again.earlier(folder / "cut").made_from.laid for r in laid.nest.rolls for p in r.placements
+        p.id for laid in again.earlier(few / "cut").made_from.laid for r in laid.nest.rolls for p in r.placements
     ]
     every = dict.fromkeys(name for name in pieces if name.startswith("LW-S"))
-    large = command(folder, "recut", "cut", *every, "--work", 0, "--out", "large")
+    large = command(few, "recut", "cut", *every, "--work", 0, "--out", "large")
     assert (large.returncode, "600 x 6000" in large.stdout) == (0, True), large.stderr
-    assert command(folder, "run", "repeat", "large").returncode == 0
+    assert command(few, "run", "repeat", "large").returncode == 0
 
 
-def test_a_reading_taken_anew_says_which_pieces_changed_and_they_are_cut_as_they_are_now(folder):
-    same = command(folder, "run", "compare", "cut")
+def test_a_reading_taken_anew_says_which_pieces_changed_and_they_are_cut_as_they_are_now(few):
+    same = command(few, "run", "compare", "cut")
     assert same.returncode == 0, same.stderr
     assert "changed" not in same.stdout + same.stderr, "divided as it was"
-    job = (folder / "wall.toml").read_text(encoding="utf-8-sig")
-    (folder / "wall.toml").write_text(job.replace("quantity = 3", "quantity = 5"))
-    (folder / "longer.toml").write_text(job.replace("length = 3400", "length = 3403"))
-    told = json.loads(command(folder, "run", "compare", "cut", "--json").stdout)
+    job = (few / "wall.toml").read_text(encoding="utf-8-sig")
+    (few / "wall.toml").write_text(job.replace("quantity = 3", "quantity = 5"))
+    (few / "longer.toml").write_text(job.replace("length = 1700", "length = 1703"))
+    told = json.loads(command(few, "run", "compare", "cut", "--json").stdout)
     assert [(r["piece"], r["also"]) for r in told["pieces"] if r["state"] != "alike"] == [
         ("LW-P1-1", "5 off instead of 3")
     ]
-    told = json.loads(command(folder, "run", "compare", "cut", "longer.toml", "--json").stdout)
+    told = json.loads(command(few, "run", "compare", "cut", "longer.toml", "--json").stdout)
     changed = {r["piece"]: r["moved_mm"] for r in told["pieces"] if r["moved_mm"]}
     assert {name[:5] for name in changed} == {"LW-S1"}
     assert "LW-S1-R1" not in changed, "the lower length is not touched by the upper end"
     assert max(changed.values()) == pytest.approx(3.0, abs=0.5)
     top = max(changed, key=lambda name: (changed[name], name))
-    done = command(folder, "recut", "cut", top, "--job", "longer.toml", "--work", 0, "--rolls", "rolls.toml")
+    done = command(few, "recut", "cut", top, "--job", "longer.toml", "--work", 0, "--rolls", "rolls.toml")
     assert done.returncode == 0, done.stderr
-    assert again.earlier(folder / "recut").made_from.asked.jobs == ("longer.toml",)
-    assert command(folder, "run", "repeat", "recut").returncode == 0
-    assert "alike" in command(folder, "run", "compare", "recut").stdout
-    (folder / "longer.toml").write_text("name = 5")
-    assert command(folder, "run", "compare", "cut", "longer.toml").returncode == 1
+    assert again.earlier(few / "recut").made_from.asked.jobs == ("longer.toml",)
+    assert command(few, "run", "repeat", "recut").returncode == 0
+    assert "alike" in command(few, "run", "compare", "recut").stdout
+    (few / "longer.toml").write_text("name = 5")
+    assert command(few, "run", "compare", "cut", "longer.toml").returncode == 1
 
 
 JOBS = Path(__file__).parents[1] / "fixtures" / "jobs"
