@@ -9,12 +9,13 @@ from pathlib import Path
 import pytest
 
 from tests.cli.running import Done, run, run_apart
+from tests.tiny import JOB
 
 pytestmark = pytest.mark.nests
 
 ROOT = Path(__file__).parents[2]
 CHIMNEY = ROOT / "fixtures" / "jobs" / "chimney.toml"
-WORK = 200_000  # steps of a nest that need not be a good one
+WORK = 20_000  # steps of a nest that need not be a good one
 
 FAULTY = """
 name = "All at once"
@@ -58,6 +59,13 @@ length = "1.2"
 """
 
 
+@pytest.fixture
+def tiny(tmp_path_factory) -> Path:
+    job = tmp_path_factory.mktemp("tiny") / "tiny.toml"
+    job.write_text(JOB)
+    return job
+
+
 @pytest.fixture(scope="module")
 def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Done]:
     out = tmp_path_factory.mktemp("made") / "cut"
@@ -78,20 +86,20 @@ def test_make_fills_the_folder_that_its_manifest_lists(made):
         assert entry["sha256"] == hashlib.sha256((out / entry["path"]).read_bytes()).hexdigest()
 
 
-def test_a_newcomer_gets_report_and_tickets_and_the_rest_by_asking(tmp_path):
-    done = run("make", CHIMNEY, "--out", tmp_path / "few", "--work", 0)
+def test_a_newcomer_gets_report_and_tickets_and_the_rest_by_asking(tiny, tmp_path):
+    done = run("make", tiny, "--out", tmp_path / "few", "--work", 0)
     assert done.returncode == 0, done.stderr
     listed = [entry["path"] for entry in json.loads((tmp_path / "few" / "manifest.json").read_text())["files"]]
     assert listed == ["report.html", "tickets.html"]
     assert "--all" in done.stderr
-    asked = run("make", CHIMNEY, "--out", tmp_path / "some", "--work", 0, "--format", "json", "--format", "svg")
+    asked = run("make", tiny, "--out", tmp_path / "some", "--work", 0, "--format", "json", "--format", "svg")
     there = sorted(p.name for p in (tmp_path / "some").iterdir())
     assert there == ["index.txt", "manifest.json", "report.html", "rolls", "tickets.html", "yield.json"]
     assert {p.suffix for p in (tmp_path / "some" / "rolls").iterdir()} == {".svg"}
     assert "--all" not in asked.stderr
     names = [json.loads((tmp_path / way / "manifest.json").read_text())["run"] for way in ("few", "some")]
     assert names[0] == names[1], "what is cut is the same"
-    on_table = run("make", CHIMNEY, "--out", tmp_path / "table", "--work", 0, "--machine", "pen-marker")
+    on_table = run("make", tiny, "--out", tmp_path / "table", "--work", 0, "--machine", "pen-marker")
     assert on_table.returncode == 0, on_table.stderr
     assert all("_pen-marker" in p.name for p in (tmp_path / "table" / "rolls").iterdir())
 
@@ -149,17 +157,17 @@ def test_a_filled_folder_is_not_touched_unless_asked(made, tmp_path):
     assert [p.name for p in strange.iterdir()] == ["letter.txt"]
 
 
-def test_an_earlier_result_is_replaced_when_asked(tmp_path):
+def test_an_earlier_result_is_replaced_when_asked(tiny, tmp_path):
     out = tmp_path / "cut"
-    assert run("make", CHIMNEY, "--out", out, "--work", WORK, "--templates", "--all").returncode == 0
-    done = run("make", CHIMNEY, "--out", out, "--work", WORK, "--replace", "--format", "csv")
+    assert run("make", tiny, "--out", out, "--work", 0, "--templates", "--all").returncode == 0
+    done = run("make", tiny, "--out", out, "--work", 0, "--replace", "--format", "csv")
     assert done.returncode == 0, done.stderr
     assert not (out / "templates").exists()
     assert [p.name for p in tmp_path.iterdir()] == ["cut"]
     (out / "notes.txt").write_text("mine")
     (out / "yield.csv").write_text("my own figures")
     before = {p: p.read_bytes() for p in tmp_path.rglob("*") if p.is_file()}
-    done = run("make", CHIMNEY, "--out", out, "--work", WORK, "--replace")
+    done = run("make", tiny, "--out", out, "--work", 0, "--replace")
     assert done.returncode == 1
     assert "[CP703]" in done.stderr
     assert "notes.txt; changed since it was written: yield.csv" in done.stderr
@@ -184,12 +192,12 @@ def test_a_drawing_that_a_job_names_is_not_replaced(tmp_path):
     out, job = tmp_path / "cut", tmp_path / "plate.toml"
     plate = 'name = "Plate"\n[[detail]]\nkind = "outline"\n'
     job.write_text(f"{plate}points = [[0, 0], [300, 0], [300, 200], [0, 200]]\n")
-    assert run("make", job, "--out", out, "--work", WORK, "--format", "dxf").returncode == 0
+    assert run("make", job, "--out", out, "--work", 0, "--format", "dxf").returncode == 0
     (drawing,) = out.glob("rolls/*_mm.dxf")
     job.write_text(f'{plate}dxf = "{drawing.relative_to(tmp_path)}"\nlayers = {{ outline = "OUTER" }}\n')
     assert run("check", job).returncode == 0
     before = {p: p.read_bytes() for p in tmp_path.rglob("*") if p.is_file()}
-    done = run("make", job, "--out", out, "--work", WORK, "--replace")
+    done = run("make", job, "--out", out, "--work", 0, "--replace")
     assert done.returncode == 1
     assert f"this run reads {drawing}" in done.stderr
     assert {p: p.read_bytes() for p in tmp_path.rglob("*") if p.is_file()} == before
@@ -242,7 +250,7 @@ def test_pieces_lists_what_is_cut_as_table_and_json():
 def test_outlines_go_through_a_pipe_into_the_nest():
     outlines = run("pieces", CHIMNEY, "--outlines", "--code", 4)
     pieces = json.loads(outlines.stdout)["pieces"]
-    done = run("nest", "-", "--work", WORK, stdin=outlines.stdout)
+    done = run("nest", "-", "--work", 2000, stdin=outlines.stdout)
     assert done.returncode == 0, done.stderr
     result = json.loads(done.stdout)
     placed = [(p["id"], p["copy"]) for roll in result["rolls"] for p in roll["placements"]]
@@ -256,7 +264,7 @@ def test_nest_says_where_straight_cuts_part_the_pieces(tmp_path):
     plate = {"id": "a", "quantity": 3, "outline": [[0, 0], [280, 0], [280, 290], [0, 290]], "turns_deg": [0]}
     pieces.write_text(json.dumps({"units": "mm", "gap_mm": 0, "pieces": [plate]}))
     rolls.write_text(json.dumps({"rolls": [{"width": 300, "length": 3000}]}))
-    done = run("nest", pieces, "--rolls", rolls, "--work", WORK)
+    done = run("nest", pieces, "--rolls", rolls, "--work", 2000)
     (roll,) = json.loads(done.stdout)["rolls"]
     assert roll["square_cuts_mm"] == pytest.approx([280, 560, 840])
     assert "1 roll, 0.252 m2 drawn, 3 straight cuts right across, yield 96.7%" in done.stderr
@@ -272,7 +280,7 @@ def test_nest_keeps_its_hands_off_an_existing_file(tmp_path):
     assert (done.returncode, out.read_text()) == (1, "mine"), "it is seen before the search"
     done = run("nest", pieces, "--out", pieces, "--replace", "--work", 10**11)
     assert (done.returncode, "[CP703]" in done.stderr) == (1, True)
-    assert run("nest", pieces, "--out", out, "--replace", "--work", WORK).returncode == 0
+    assert run("nest", pieces, "--out", out, "--replace", "--work", 0).returncode == 0
     assert json.loads(out.read_text())["rolls"][0]["placements"][0]["id"] == "a"
 
 
@@ -323,15 +331,15 @@ def test_cutting_list_csv_agrees_with_the_yield(made):
     assert sum(int(r["quantity"]) for r in rows) == sum(j["pieces"] for j in account["jobs"].values())
 
 
-def test_patterns_of_single_pieces_are_made_when_asked(tmp_path):
+def test_patterns_of_single_pieces_are_made_when_asked(tiny, tmp_path):
     out = tmp_path / "cut"
-    done = run("make", CHIMNEY, "--out", out, "--work", 0, "--template", "TR-A1-1")
+    done = run("make", tiny, "--out", out, "--work", 0, "--template", "LT-A1-1")
     assert done.returncode == 0, done.stderr
-    assert sorted(p.name for p in (out / "templates").iterdir()) == [f"TR-A1-1_mm.{f}" for f in ("dxf", "pdf", "svg")]
-    done = run("make", CHIMNEY, "--out", tmp_path / "no", "--template", "TR-A1-7")
+    assert sorted(p.name for p in (out / "templates").iterdir()) == [f"LT-A1-1_mm.{f}" for f in ("dxf", "pdf", "svg")]
+    done = run("make", tiny, "--out", tmp_path / "no", "--template", "LT-A1-7")
     assert done.returncode == 1
     assert "[CP108]" in done.stderr
-    assert "TR-A1-1" in done.stderr
+    assert "LT-A1-1" in done.stderr
     assert not (tmp_path / "no").exists()
 
 
