@@ -254,9 +254,7 @@ def test_a_piece_cut_once_more_has_the_ticket_of_the_first_and_comes_from_what_i
 
 
 def test_a_piece_of_several_is_cut_once_more_as_often_as_asked_and_a_re_cut_too(few):
-    done = command(
-        few, "recut", "cut", "LW-P1-1", "--count", 2, "--work", 0, "--rolls", "rolls.toml", "--out", "two"
-    )
+    done = command(few, "recut", "cut", "LW-P1-1", "--count", 2, "--work", 0, "--rolls", "rolls.toml", "--out", "two")
     assert done.returncode == 0, done.stderr
     assert "<strong>2 off:</strong>" in (few / "two" / "tickets.html").read_text()
     again_ = command(few, "recut", "two", "LW-P1-1", "--work", 0, "--rolls", "rolls.toml", "--out", "one")
@@ -306,9 +304,7 @@ def test_rolls_that_are_settled_are_there_where_a_run_left_too_little(few):
     (few / "cutpath.toml").write_text('rolls = "wide.toml"\n')
     small = command(few, "recut", "cut", "LW-P1-1", "--work", 0, "--out", "small")
     assert (small.returncode, "of run R" in small.stdout) == (0, True), small.stderr
-    pieces = [
-        p.id for laid in again.earlier(few / "cut").made_from.laid for r in laid.nest.rolls for p in r.placements
-    ]
+    pieces = [p.id for laid in again.earlier(few / "cut").made_from.laid for r in laid.nest.rolls for p in r.placements]
     every = dict.fromkeys(name for name in pieces if name.startswith("LW-S"))
     large = command(few, "recut", "cut", *every, "--work", 0, "--out", "large")
     assert (large.returncode, "600 x 6000" in large.stdout) == (0, True), large.stderr

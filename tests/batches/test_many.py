@@ -19,7 +19,7 @@ from cutpath.stock import StockFile
 from tests.batches.listed import JOB, LIST, Elsewhere, laid_out
 from tests.cli.running import run
 from tests.output.made import held
-from tests.output.test_interrupted import _end_of_process, raising, struck
+from tests.output.striking import end_of_process, raising, struck
 
 pytestmark = pytest.mark.nests
 
@@ -167,7 +167,7 @@ def test_a_disk_that_is_full_leaves_each_folder_whole_or_none(night, tmp_path):
         Path("cut").mkdir()
         with struck(step, raising(OSError(errno.ENOSPC, "No space left on device"))):
             outcomes = made(night, executor, width=3)
-        _end_of_process(tmp_path)
+        end_of_process(tmp_path)
         done = tuple(o.entry.name for o in outcomes if o.state is State.MADE)
         ends.add(done)
         now = {path: data for path, data in held(Path("cut")).items() if ".cutpath/" not in path}

@@ -105,7 +105,9 @@ def test_a_run_through_the_stock_answers_as_its_schemas_say(folder):
         added = ("add", named, "--code", code, "--width", 600, "--length", "6 m", "--quantity", 2, "--cost", 90)
         assert len(told("stock add", run("stock", *added, "--json"))["items"]) == 2
     out = folder / "cut"
-    made = told("make", run("make", folder / "job.toml", "--out", out, "--work", 0, named, "--json", "--all"))
+    made = told(
+        "make", run("make", folder / "job.toml", "--out", out, "--work", 0, named, "--json", "--format", "json")
+    )
     assert sorted(made["files"]) == sorted(str(p.relative_to(out)) for p in out.rglob("*") if p.is_file())
     assert made["account"] == json.loads((out / "yield.json").read_text())
     assert made["reserved"] is True

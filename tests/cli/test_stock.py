@@ -16,7 +16,7 @@ from tests.output.made import held
 
 pytestmark = pytest.mark.nests
 
-WORK = 20_000
+WORK = 2_000
 SMALL = """
 name = "Small order"
 pitch = 40
@@ -24,7 +24,7 @@ covering = "plain tile 265"
 
 [[detail]]
 kind = "step flashing"
-length = 1400
+length = 800
 soakers = true
 coursing = { gauge = 75, first_joint = 120 }
 
@@ -88,7 +88,9 @@ def day(tmp_path_factory, codes, order):
         )
         assert done.returncode == 0, done.stderr
     (folder / "order.toml").write_text(order.read_text())
-    made = run("make", order, "--out", folder / "cut", "--work", WORK, "--all", f"--stock={path}")
+    made = run(
+        "make", order, "--out", folder / "cut", "--work", WORK, "--format", "json", "--format", "svg", f"--stock={path}"
+    )
     return folder, path, made
 
 
@@ -117,11 +119,14 @@ def test_the_same_again_is_the_same_run_and_anything_else_passes_its_rolls_on(da
     out = tmp_path / "cut"
     held = runs(copy)
     assert run("stock", "release", held[0]["run"], "--stock", copy).returncode == 0
-    first = run("make", order, "--out", out, "--work", WORK, "--stock", copy, "--all")
+    first = run("make", order, "--out", out, "--work", WORK, "--stock", copy, "--format", "json")
     assert first.returncode == 0, first.stderr
     one = runs(copy)
     assert [r["run"] for r in one] == [held[0]["run"]], "the same job, stock, work and seed give the same run"
-    assert run("make", order, "--out", out, "--work", WORK, "--stock", copy, "--replace", "--all").returncode == 0
+    assert (
+        run("make", order, "--out", out, "--work", WORK, "--stock", copy, "--replace", "--format", "json").returncode
+        == 0
+    )
     assert runs(copy) == one
     assert run("make", order, "--out", out, "--work", WORK, "--stock", copy, "--replace", "--gap", 3).returncode == 0
     (other,) = runs(copy)
