@@ -2,6 +2,7 @@
 
 import csv
 import json
+import re
 import subprocess
 import sys
 from collections import Counter
@@ -500,4 +501,5 @@ def test_every_piece_gets_a_label_with_its_run_and_its_roll(order, tmp_path):
         [need("pdftotext"), out / "labels.pdf", "-"], capture_output=True, text=True, check=True
     ).stdout
     assert words.count("from code") == sum(piece["quantity"] for piece in pieces)
-    assert words.count(" across\n") == words.count("from code"), "where a piece lies is told to its end"
+    told = re.findall(r"from code\d-\d\d, middle \d+ along, \d+\s+across\n", words)
+    assert len(told) == words.count("from code"), "where a piece lies is told to its end"
