@@ -75,12 +75,13 @@ class Cooling:
     kept: bool = True
     lanes: tuple[float, float] = (LANE_SHARE, LANE_SHARE)
     longest: float = 1.0
-    beside: float = 0.0
+    beside: tuple[float, float] = (0.0, 0.0)
 
-    def at(self, done: float) -> tuple[float, float]:
-        """Return the heat and the share of lane area when a share ``done`` of the cooling is over."""
-        first, last = self.lanes
-        return self.hot * (self.cold / self.hot) ** done, first * (last / first) ** done
+    def at(self, done: float) -> tuple[float, float, float]:
+        """Return heat, share of lane area and what strips cost more when a share ``done`` of the cooling is over."""
+        (first, last), (dear, cheap) = self.lanes, self.beside
+        heat = self.hot * (self.cold / self.hot) ** done
+        return heat, first * (last / first) ** done, dear + (cheap - dear) * done
 
 
 def anneal_among(
@@ -92,7 +93,7 @@ def anneal_among(
     Heat falls with the work done, or with the time passed where that is further on. ``pool`` receives the lanes that
     are about while it is no longer hot.
     """
-    stock = (stock or worker.stock)._replace(charge=np.array([cooling.longest, cooling.beside]))
+    stock = stock or worker.stock
     if not cooling.kept:
         stock = stock._replace(worth=np.array([0.0, np.inf]))
     loaded = put_in(model, stock, bundles, seed, elsewhere)
@@ -107,7 +108,8 @@ def anneal_among(
         if done >= 1.0:
             break
         then = min(1.0, done + 1.0 / slices)
-        (hot, share), (cold, _) = cooling.at(done), cooling.at(then)
+        (hot, share, beside), (cold, _, _) = cooling.at(done), cooling.at(then)
+        stock = stock._replace(charge=np.array([cooling.longest, beside]))
         anneal(
             worker.form_arrays, worker.memory, stock, loaded.kinds, Tuning(share / TICKS_PER_MM**2, step, every),
             loaded.state, worker.scratch, max(1, round(quota.work * (then - done))), hot, cold,

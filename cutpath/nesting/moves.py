@@ -40,6 +40,7 @@ _OTHER_ROLL, _ALL_ROOM, _AS_NARROW = 4, 4, 16  # widths: of the roll before, all
 # A lane's width is changed in one of `_WIDTH_WAYS`: to fill the roll, at a neighbour's cost, or (the rest) by itself.
 _WIDTH_WAYS, _FILL_ROLL, _FROM_NEIGHBOUR = 4, 0, 1
 _STEPS_FROM_NEIGHBOUR, _STEPS, _STEPS_TIMES = 12, 8, 4  # bounds of by how many steps
+_SPARE_OF_ROLL = 2  # a lane with a new second row takes what its roll has to spare
 _TURNED = 3  # most forms after the first that change rows at once
 
 
@@ -70,11 +71,16 @@ def _code_for(state: State, kinds: Kinds, blank: int, row: int) -> int:
 
 
 @inner
-def _needed(forms: FormArrays, scratch: Scratch, which: int, n: int) -> int:
-    most = 0
+def _widest_of(forms: FormArrays, scratch: Scratch, which: int, n: int) -> tuple[int, int]:
+    """Return the width of the widest planned form in either row, 0 where a row holds none."""
+    low, high = 0, 0
     for i in range(n):
-        most = max(most, forms.width[scratch.code[which, i] >> 1])
-    return most
+        code = scratch.code[which, i]
+        if code & 1:
+            high = max(high, forms.width[code >> 1])
+        else:
+            low = max(low, forms.width[code >> 1])
+    return low, high
 
 
 @inner
@@ -101,15 +107,50 @@ def _plan(scratch: Scratch, which: int, lane: int, n: int, kept: int, height: in
 
 
 @inner
-def _room_for(state: State, stock: Stock, tuning: Tuning, lane: int, needed: int) -> int:
-    """Return the width of ``lane`` so that it holds ``needed``: as it is, or widened; 0 when its bundle has no room."""
+def _plan_lanes(
+    forms: FormArrays, stock: Stock, tuning: Tuning, state: State, scratch: Scratch,
+    a: int, n: int, kept_a: int, b: int, m: int, kept_b: int,
+) -> bool:  # fmt: skip
+    """Plan two lanes, either of which may be empty, or the first alone (b `NONE`); False when one has no room.
+
+    So many of their first forms are as they were.
+    """
+    ha = _width_for(forms, stock, tuning, state, scratch, 0, a, n)
+    hb = _width_for(forms, stock, tuning, state, scratch, 1, b, m) if b != NONE else 0
+    if (n and ha == 0) or (m and hb == 0):
+        return False
+    _plan(scratch, 0, a, n, kept_a if ha == state.lane_height[a] else 0, ha)
+    _plan(scratch, 1, b, m, kept_b if b != NONE and hb == state.lane_height[b] else 0, hb)
+    return True
+
+
+@inner
+def _width_for(
+    forms: FormArrays, stock: Stock, tuning: Tuning, state: State, scratch: Scratch, which: int, lane: int, n: int
+) -> int:
+    """Return the width of ``lane`` for its planned forms; 0 when its bundle has no room.
+
+    A single row is as wide as it needs, so that what its roll has beside it counts as a strip. A lane that gets its
+    second row takes all that its roll has to spare, or any width up to that of both rows. Else it stays as it is, or is
+    widened.
+    """
     height = state.lane_height[lane]
-    if needed <= height:
-        return height
-    most = widest(stock) - across_of(state, state.lane_bundle[lane]) + height
+    low, high = _widest_of(forms, scratch, which, n)
+    needed = max(low, high)
+    free = height - across_of(state, state.lane_bundle[lane])
+    most = free + widest(stock)
     if needed > most:
         return 0
-    return min(most, _stepped_up(tuning, needed))
+    if min(low, high) == 0:
+        return needed
+    for i in range(1, state.lane_n[lane]):
+        if (state.lane_code[lane, i] ^ state.lane_code[lane, 0]) & 1:
+            return height if needed <= height else min(most, _stepped_up(tuning, needed))
+    most = min(most, low + high)
+    free += stock.width[state.bundle_class[state.lane_bundle[lane]]]
+    if needed <= free <= most and below(state, _SPARE_OF_ROLL) == 0:
+        return free
+    return min(most, _stepped_up(tuning, needed + below(state, most - needed + 1)))
 
 
 @inner
@@ -119,7 +160,7 @@ def _stepped_up(tuning: Tuning, height: int) -> int:
 
 
 @inner
-def _move_piece(  # noqa: C901 - compiled; its cases share their arrays
+def _move_piece(
     forms: FormArrays, stock: Stock, kinds: Kinds, tuning: Tuning, state: State, scratch: Scratch,
     piece: int, near: int, count: int,
 ) -> bool:  # fmt: skip
@@ -163,19 +204,8 @@ def _move_piece(  # noqa: C901 - compiled; its cases share their arrays
         scratch.code[which, at + k] = code
         scratch.piece[which, at + k] = moved
     if a == b:
-        height = state.lane_height[a]
-        if _needed(forms, scratch, 0, state.lane_n[a]) > height:
-            return False
-        _plan(scratch, 0, a, state.lane_n[a], min(i, j), height)
-        _plan(scratch, 1, NONE, 0, 0, 0)
-        return True
-    hb = _room_for(state, stock, tuning, b, _needed(forms, scratch, 1, nb))
-    if hb == 0:
-        return False
-    kb = j if hb == state.lane_height[b] else 0
-    _plan(scratch, 0, a, na, i, state.lane_height[a])
-    _plan(scratch, 1, b, nb, kb, hb)
-    return True
+        return _plan_lanes(forms, stock, tuning, state, scratch, a, state.lane_n[a], min(i, j), NONE, 0, 0)
+    return _plan_lanes(forms, stock, tuning, state, scratch, a, na, i, b, nb, j)
 
 
 @inner
@@ -209,23 +239,11 @@ def _put_two(
     if a == b:
         scratch.code[0, j] = code_b
         scratch.piece[0, j] = piece_b
-        if max(forms.width[code_a >> 1], forms.width[code_b >> 1]) > state.lane_height[a]:
-            return False
-        _plan(scratch, 0, a, n, min(i, j), state.lane_height[a])
-        _plan(scratch, 1, NONE, 0, 0, 0)
-        return True
+        return _plan_lanes(forms, stock, tuning, state, scratch, a, n, min(i, j), NONE, 0, 0)
     m = _copy_out(state, scratch, 1, b, 0, state.lane_n[b], 0)
     scratch.code[1, j] = code_b
     scratch.piece[1, j] = piece_b
-    ha = _room_for(state, stock, tuning, a, forms.width[code_a >> 1])
-    hb = _room_for(state, stock, tuning, b, forms.width[code_b >> 1])
-    if ha == 0 or hb == 0:
-        return False
-    ka = i if ha == state.lane_height[a] else 0
-    kb = j if hb == state.lane_height[b] else 0
-    _plan(scratch, 0, a, n, ka, ha)
-    _plan(scratch, 1, b, m, kb, hb)
-    return True
+    return _plan_lanes(forms, stock, tuning, state, scratch, a, n, i, b, m, j)
 
 
 @inner
@@ -268,19 +286,13 @@ def _swap_tails(
     n = _copy_out(state, scratch, 0, b, j, nb, n)
     m = _copy_out(state, scratch, 1, b, 0, j, 0)
     m = _copy_out(state, scratch, 1, a, i, na, m)
-    ha = _room_for(state, stock, tuning, a, _needed(forms, scratch, 0, n))
-    hb = _room_for(state, stock, tuning, b, _needed(forms, scratch, 1, m))
-    if (n and ha == 0) or (m and hb == 0):
-        return False
-    ka = i if ha == state.lane_height[a] else 0
-    kb = j if hb == state.lane_height[b] else 0
-    _plan(scratch, 0, a, n, ka, ha)
-    _plan(scratch, 1, b, m, kb, hb)
-    return True
+    return _plan_lanes(forms, stock, tuning, state, scratch, a, n, i, b, m, j)
 
 
 @inner
-def _reverse(forms: FormArrays, kinds: Kinds, state: State, scratch: Scratch, a: int) -> bool:
+def _reverse(
+    forms: FormArrays, stock: Stock, kinds: Kinds, tuning: Tuning, state: State, scratch: Scratch, a: int
+) -> bool:
     """Turn the order of a stretch of a lane round, or let its forms change rows."""
     n = state.lane_n[a]
     i, j = below(state, n), below(state, n)
@@ -293,26 +305,25 @@ def _reverse(forms: FormArrays, kinds: Kinds, state: State, scratch: Scratch, a:
             code = scratch.code[0, k]
             code = _code_for(state, kinds, _blank_of(kinds, code), 1 - (code & 1))
             scratch.code[0, k] = code
-            if forms.width[code >> 1] > state.lane_height[a]:
-                return False
     else:
         for k in range(i, j + 1):
             scratch.code[0, k] = state.lane_code[a, i + j - k]
             scratch.piece[0, k] = state.lane_piece[a, i + j - k]
-    _plan(scratch, 0, a, n, i, state.lane_height[a])
-    _plan(scratch, 1, NONE, 0, 0, 0)
-    return True
+    return _plan_lanes(forms, stock, tuning, state, scratch, a, n, i, NONE, 0, 0)
 
 
 @inner
 def _change_height(
     forms: FormArrays, stock: Stock, tuning: Tuning, state: State, scratch: Scratch, a: int,
 ) -> bool:  # fmt: skip
-    """Make a lane wider or narrower: by steps, by all the slack of its bundle, or at a neighbour's cost."""
+    """Make a lane of two rows wider or narrower: by steps, by all the slack of its bundle, or at a neighbour's cost."""
     n = _copy_out(state, scratch, 0, a, 0, state.lane_n[a], 0)
+    low, high = _widest_of(forms, scratch, 0, n)
+    if min(low, high) == 0:
+        return False
     bundle = state.lane_bundle[a]
     height = state.lane_height[a]
-    needed = _needed(forms, scratch, 0, n)
+    needed = max(low, high)
     across = across_of(state, bundle)
     way = below(state, _WIDTH_WAYS)
     step = tuning.step
@@ -326,8 +337,8 @@ def _change_height(
         if b == a:
             return False
         m = _copy_out(state, scratch, 1, b, 0, state.lane_n[b], 0)
-        need_b = _needed(forms, scratch, 1, m)
-        spared = state.lane_height[b] - need_b
+        low, high = _widest_of(forms, scratch, 1, m)
+        spared = state.lane_height[b] - max(low, high)
         give = step * (1 + below(state, _STEPS_FROM_NEIGHBOUR)) if below(state, _ALL_ROOM) else spared
         give = min(give, spared)
         if give <= 0:
@@ -371,11 +382,12 @@ def _new_lane(
     na = _copy_out(state, scratch, 0, a, j, state.lane_n[a], na)
     nb = _copy_out(state, scratch, 1, a, i, j, 0)
     most = widest(stock) - (0 if bundle == NONE else across_of(state, bundle))
-    hb = state.lane_height[a]
-    if na:
-        needed = _needed(forms, scratch, 1, nb)
-        hb = max(needed, min(most, _stepped_up(tuning, needed)))
-    if hb > most:
+    low, high = _widest_of(forms, scratch, 1, nb)
+    hb = max(low, high)
+    if min(low, high):
+        hb = max(hb, min(most, state.lane_height[a]))
+    ha = _width_for(forms, stock, tuning, state, scratch, 0, a, na)
+    if hb > most or (na and ha == 0):
         return False
     fresh = bundle == NONE
     if fresh:
@@ -389,8 +401,8 @@ def _new_lane(
     state.lane_height[b] = 0
     state.lane_length[b] = 0
     enter_bundle(state, b, bundle)
-    _plan(scratch, 0, a, na, i, state.lane_height[a])
-    _plan(scratch, 1, b, nb, nb if na == 0 else 0, hb)
+    _plan(scratch, 0, a, na, i if ha == state.lane_height[a] else 0, ha)
+    _plan(scratch, 1, b, nb, nb if na == 0 and hb == state.lane_height[a] else 0, hb)
     return True
 
 
@@ -421,7 +433,7 @@ def propose(forms: FormArrays, stock: Stock, kinds: Kinds, tuning: Tuning, state
         j = state.lane_n[b] if kind < _JOIN_TAIL else index_of(state, b, other)
         return _swap_tails(forms, stock, tuning, state, scratch, a, index_of(state, a, piece), b, j)
     if kind < _REVERSE:
-        return _reverse(forms, kinds, state, scratch, a)
+        return _reverse(forms, stock, kinds, tuning, state, scratch, a)
     if kind < _CHANGE_WIDTH:
         return _change_height(forms, stock, tuning, state, scratch, a)
     bundle = NONE

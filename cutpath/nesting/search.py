@@ -62,6 +62,7 @@ _STARTS = (
     (1.0, 1.0),
     (3.0, 2.0),
 )  # share of lane area in the cost where starts begin, and how much hotter they are for it, in turn
+_BESIDE = 0.0  # share by which strips cost more than their price where starts begin
 _QUICK = 3000  # work for each piece in the first quick answer
 
 
@@ -224,7 +225,9 @@ class Search:
         """Return a start from nothing, of the kind whose turn it is, or (``again``) from the best so far."""
         lanes, hotter = (LANE_SHARE, 1.0) if again else _STARTS[turn % len(_STARTS)]
         area = self.model.mean_area
-        return Cooling(hottest * hotter * area, _COLD * area, step_mm, joints, lanes=(lanes, LANE_SHARE))
+        return Cooling(
+            hottest * hotter * area, _COLD * area, step_mm, joints, lanes=(lanes, LANE_SHARE), beside=(_BESIDE, 0.0)
+        )
 
     def _some_widths(self, r: int, w: int) -> Stock:
         """Return the stock with some of its widths by chance, the widest among them.

@@ -10,8 +10,8 @@ Three things cost more at first than in the end, or less, so that the search doe
 * A bundle is charged by the mean length of its lanes: were it the longest at once, a lane could only join a bundle
   where it is full from end to end, and what fills a roll's width best would never be found. The longest counts more
   and more as chunks are joined and cooled.
-* The strip beside the lanes of a bundle costs more than its price. So lanes take up all the width of their roll, and
-  what is to spare goes from one to the other until teeth find their way into teeth.
+* The strip beside the lanes of a bundle costs more than its price. Filling it takes pieces out of lanes all over the
+  nest, of which there are fewer ways than of leaving it empty, so that heat alone would empty it again.
 """
 
 from __future__ import annotations
@@ -48,6 +48,11 @@ _KEPT_FROM = 0.75  # of the rounds on, what is kept is worth something
 _POOL_FROM = 2 / 3  # of the rounds on, lanes are remembered
 _STEPS_MM = (4.0, 2.0, 0.5)  # of lane widths: in chunks, and in the first and the second half of the rounds
 _LANES_FIRST = 3.0  # of the area of every lane in the cost while chunks are annealed
+
+
+def _beside(done: float) -> float:
+    """Return what strips cost more when a share ``done`` of the rounds is over."""
+    return _BESIDE * max(0.0, 1.0 - done / _BESIDE_UNTIL)
 
 
 @dataclass(slots=True)
@@ -100,7 +105,7 @@ class Team:
             cooling = Cooling(
                 _JOINED * area * falls**done, _JOINED * area * falls**then, _STEPS_MM[1 if done < 0.5 else 2],
                 joints=True, kept=done >= _KEPT_FROM, longest=min(1.0, done / _LONGEST_FROM) ** 2,
-                beside=_BESIDE * max(0.0, 1.0 - done / _BESIDE_UNTIL),
+                beside=(_beside(done), _beside(then)),
             )  # fmt: skip
             bundles = self._in_parallel(threads, self._dealt(bundles, r), cooling, joined.part(done, then), r + 2)
             if done >= _POOL_FROM:
