@@ -404,3 +404,17 @@ def test_a_roll_may_cost_a_milliard_and_no_more():
     assert stock.add(Holding(), rolls(cost=1e9), AT).put[0].cost_u == 10**15
     with pytest.raises(Refused, match="cost"):
         stock.add(Holding(), rolls(cost=1e9 + 1), AT)
+
+
+def test_what_is_cut_once_more_of_a_run_cut_in_part_is_taken_off_the_rest_as_far_as_it_is_not_booked(shelf):
+    """0.1 m2 of a piece on two sheets, of which the one that is cut has 0.04 m2 of pieces."""
+    first = cut_of(shelf.items[1], 2000.0, pieces=0.04 / 0.9)
+    second = replace(cut_of(shelf.items[2], 1000.0, pieces=0.5), sheet="code4-02")
+    sheets = ("code4-01", "code4-02")
+    holding = reserved(shelf, first, second, parts=(Part("IT-A1", 3, "Invented terrace", sheets),))
+    holding = after(holding, stock.commit(holding, "Rabc", AT, sheets=sheets[:1]))
+    again = cut_of(shelf.items[3], 500.0)
+    holding = reserved(holding, again, name="Rnew", spoilt=(spoilt_of("Rabc", first, 50_000.0, 2),))
+    holding = after(holding, stock.commit(holding, "Rnew", AT))
+    left_m2 = [cut.pieces_mm2 / 1e6 for cut in holding.runs["Rabc"].cuts]
+    assert left_m2 == pytest.approx([0.04, second.pieces_mm2 / 1e6 - 0.06])
