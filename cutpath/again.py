@@ -269,7 +269,8 @@ def some_of(run: Earlier, planned: Planned, wanted: Sequence[str], count: int) -
         CP802 and CP806 when it has no such pieces, or not so many.
     """
     quantities = {piece.id: piece.quantity for piece in planned.pieces}
-    quantities = {name: run.made_from.only[name] for name in run.made_from.only if name in quantities} or quantities
+    own = run.made_from.only
+    quantities = {name: min(count, quantities[name]) for name, count in own.items() if name in quantities} or quantities
     found = []
     for name in wanted:
         if name not in quantities:
@@ -380,7 +381,9 @@ def batch_again(run: Earlier) -> tuple[Batch, tuple[Machine, ...]]:
     planned, tools = planned_again(run)
     divisions = made_from.divisions
     if made_from.only:
-        planned, divisions = only(pipeline.divided(planned, divisions), made_from.only, made_from.again), {}
+        planned = pipeline.divided(planned, divisions)
+        refuse_faults(_more_than_there_are(run, planned.pieces))
+        planned, divisions = only(planned, made_from.only, made_from.again), {}
     if len(planned.problems) != len(made_from.laid):
         raise Refused([_not_again(run.folder, f"cutpath {__version__} cuts it from other leads than before")])
     problems = tuple(
@@ -390,6 +393,14 @@ def batch_again(run: Earlier) -> tuple[Batch, tuple[Machine, ...]]:
     nests = [laid.nest for laid in made_from.laid]
     batch = pipeline.batch_of(replace(planned, problems=problems), nests, divisions).with_names(made_from.names)
     return replace(batch, findings=(*batch.findings, *made_from.findings)), tools
+
+
+def _more_than_there_are(run: Earlier, pieces: Iterable[Piece]) -> Iterator[Finding]:
+    quantities = {piece.id: piece.quantity for piece in pieces}
+    for name, count in run.made_from.only.items():
+        if not 1 <= count <= quantities.get(name, 0):
+            where = f"{run.folder / output.MANIFEST}: {key_path(('made_from', 'only', name))}"
+            yield _not_again(where, f"{count} of a piece of which there are {quantities.get(name, 0)}")
 
 
 def repeat(run: Earlier) -> Made:

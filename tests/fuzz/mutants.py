@@ -181,7 +181,19 @@ def _other(value: object, chance: random.Random) -> object:
     if isinstance(value, bool):
         return not value
     if isinstance(value, float | int):
-        figures = [_slipped(f"{value}", chance), "-1", "0", "1e999", "1e-9", "3", "1e5", "1e15", "NaN", "1" * 30]
+        figures = [
+            _slipped(f"{value}", chance),
+            "-1",
+            "0",
+            "1e999",
+            "1e-9",
+            "3",
+            "1e5",
+            "1e15",
+            "NaN",
+            "1000000000",
+            "1" * 30,
+        ]
         with contextlib.suppress(ValueError):
             return json.loads(figures[0] if chance.randrange(2) else chance.choice(figures))
     if isinstance(value, str):
@@ -192,7 +204,8 @@ def _other(value: object, chance: random.Random) -> object:
 def _spoilt_manifest(text: str, chance: random.Random) -> str:
     """Spoil what a run keeps of itself, once, and seal it again."""
     told = json.loads(text)
-    places = list(_places(told["made_from"], ("made_from",))) if chance.randrange(10) else list(_places(told))
+    kept = list(_places(told.get("made_from"), ("made_from",)))
+    places = kept if kept and chance.randrange(10) else list(_places(told))
     *way, last = chance.choice(places)
     inside = _at_path(told, way)
     match chance.randrange(12):

@@ -78,6 +78,15 @@ def test_a_sound_one_is_read_back_and_made_once_more(which, tmp_path):
     assert again.differences(run, again.repeat(run)) == ()
 
 
+@pytest.mark.parametrize("only", [{"FC-P1-1": 10**9}, {"FC-P1-1": 3}, {"FC-P1-1": 0}, {"FC-X1": 1}])
+def test_no_more_of_a_piece_is_cut_once_more_than_there_are(only, tmp_path):
+    """A milliard of them filled the memory."""
+    run = again.earlier(told(tmp_path, put("only", only), 1))
+    with pytest.raises(Refused, match=r"of a piece of which there are [02]") as refused:
+        again.repeat(run)
+    assert f"made_from.only.{next(iter(only))}" in refused.value.findings[0].where
+
+
 @pytest.mark.skipif(not hasattr(os, "mkfifo"), reason="a system without named pipes")
 def test_no_pipe_that_it_names_is_opened(tmp_path, monkeypatch):
     """A pipe without a writer would be waited for without an end."""
