@@ -201,13 +201,13 @@ class _Given:
 
 
 def _searched(given: _Given, work: int) -> Nest:
-    """Return the best nest by the problem's objective.
+    """Return the best nest by the problem's objective; of nests that draw as much, the one that is least work to cut.
 
     Whole rolls cost in leaps, which annealing crosses badly. So for least bought the search begins from a nest that
     draws the least, in a share of the work, and goes on with the rolls that it opens.
     """
     from cutpath.nesting.buying import Buying
-    from cutpath.nesting.model import Bundle, model_of
+    from cutpath.nesting.model import Bundle, drawn_of, model_of
     from cutpath.nesting.opened import Opened, Shop
     from cutpath.nesting.rolls import onto_rolls
     from cutpath.nesting.search import Search
@@ -225,7 +225,10 @@ def _searched(given: _Given, work: int) -> Nest:
 
     first = round(_DRAWN_SHARE * work) if buying else work
     search = Search(model, given.seed, given.workers, given.guard.within(first * given.step_s), better, enough)
-    opened = [Opened(room, tuple(held)) for room, held in onto_rolls(problem, model, supply, rooms, search.run(first))]
+    best = search.run(first)
+    if not buying and drawn_of(model.stock, best) > enough:
+        best = search.near.easiest()
+    opened = [Opened(room, tuple(held)) for room, held in onto_rolls(problem, model, supply, rooms, best)]
     found = _assembled(given, model, opened)
     if buying:
         shop = Shop(model, rooms, Outlay.of(problem))

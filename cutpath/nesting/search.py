@@ -34,6 +34,7 @@ from cutpath.nesting.model import (
     drawn_of,
     single,
 )
+from cutpath.nesting.near import Near
 from cutpath.nesting.state import COUNTED, NONE, Stock
 from cutpath.nesting.team import Team
 from cutpath.values.nest import STEPS_PER_SECOND
@@ -79,12 +80,16 @@ class Search:
     guard: Guard
     report: Callable[[list[Bundle]], None]
     enough: float = 0.0
+    near: Near = field(init=False)
     alone: list[Bundle] = field(default_factory=list)
     in_lanes: list[Bundle] = field(default_factory=list)
     best: list[Bundle] = field(default_factory=list)
     best_cost: float = float("inf")
     heard: float = float("inf")
     hearing: Lock = field(default_factory=Lock)
+
+    def __post_init__(self) -> None:
+        self.near = Near(self.model.stock)
 
     def run(self, work: int) -> list[Bundle]:
         """Spend ``work`` units in each worker; return the best bundles found."""
@@ -116,6 +121,7 @@ class Search:
 
     def _keep(self, bundles: list[Bundle]) -> None:
         cost = cost_of(self.model.stock, bundles)
+        self.near.add(cost, bundles)
         if cost < self.best_cost:
             self.best, self.best_cost = bundles, cost
             if cost < self.heard:
@@ -156,7 +162,8 @@ class Search:
                     for t in range(count) for mine in (crew[t::count],)
                 ]  # fmt: skip
                 for team in self._gather(jobs):
-                    self._keep(team.best)
+                    for _, bundles in team.near.found:
+                        self._keep(bundles)
                     pool.join(team.pool)
         self._finish(pool, whole)
 

@@ -27,6 +27,7 @@ from cutpath.nesting.cooling import Cooling, Quota, Worker, anneal_among
 from cutpath.nesting.finish import Pool
 from cutpath.nesting.guard import Guard
 from cutpath.nesting.model import Bundle, Model, cost_of, used_by
+from cutpath.nesting.near import Near
 from cutpath.nesting.state import COUNTED
 
 if TYPE_CHECKING:
@@ -40,10 +41,7 @@ _HOT, _CHUNK_COLD = 0.5, 0.04  # heat as a share of the mean area of a piece, wh
 _JOINED, _JOINED_COLD = 0.03, 0.007  # below that, 200 pieces and more hardly change
 _QUICK, _QUICK_HOT, _QUICK_COLD = 3000, 0.02, 0.004  # work for each piece in the first quick answer, and its heat
 _LONGEST_FROM = 0.8  # of the rounds on, only the longest lane of a bundle counts; before that, lanes at their mean
-_BESIDE, _BESIDE_UNTIL = (
-    0.5,
-    0.9,
-)  # share by which strips cost more than their price, less and less until this share of the rounds
+_BESIDE, _BESIDE_UNTIL = 0.25, 0.9  # share by which strips cost more than their price, falling to 0 so far into it
 _KEPT_FROM = 0.75  # of the rounds on, what is kept is worth something
 _POOL_FROM = 2 / 3  # of the rounds on, lanes are remembered
 _STEPS_MM = (4.0, 2.0, 0.5)  # of lane widths: in chunks, and in the first and the second half of the rounds
@@ -59,8 +57,8 @@ def _beside(done: float) -> float:
 class Team:
     """A nest of its own by some of the workers.
 
-    ``better`` hears of every nest, and tells whether it is good enough to stop. ``best`` is the least so far, and
-    ``pool`` holds the lanes of the last rounds.
+    ``better`` hears of every nest, and tells whether it is good enough to stop. ``near`` holds the best so far and
+    those next to it, ``pool`` the lanes of the last rounds.
     """
 
     model: Model
@@ -68,18 +66,18 @@ class Team:
     crew: Sequence[Worker]
     guard: Guard
     better: Callable[[list[Bundle]], bool]
-    best: list[Bundle] = field(default_factory=list)
+    near: Near = field(init=False)
     pool: Pool = field(init=False)
 
     def __post_init__(self) -> None:
+        self.near = Near(self.model.stock)
         self.pool = Pool(self.model)
 
     def run(self, alone: Sequence[Bundle], whole: Quota) -> Team:
         """Nest ``alone``, single pieces of which like ones stand together; return the team itself."""
         with ThreadPoolExecutor(len(self.crew)) as threads:
             for bundles in self._stages(threads, alone, whole):
-                if not self.best or cost_of(self.model.stock, bundles) < cost_of(self.model.stock, self.best):
-                    self.best = bundles
+                self.near.add(cost_of(self.model.stock, bundles), bundles)
                 if self.better(bundles):
                     break
         return self
