@@ -50,15 +50,19 @@ def in_settings(work: Work) -> Work:
 
 
 def _marks(work: Work, here: Window) -> tuple[Point, ...]:
-    """Return the marks of a window's seam, in what both it and the next one reach."""
+    """Return the marks of a window's seam, in what both it and the next one reach.
+
+    Where all heads are pens, nothing is cut before they are read.
+    """
     bed = work.machine.bed
+    parts = any(head.kind.cuts for head in work.machine.heads)
     after_mm = here.to_mm - bed.overlap_mm / 2
     cut: list[Polygon] = []
     whole: list[Polygon] = []
     for name, shape in work.layout.outlines:
         low, high = work.layout.spans[name]
         if high >= after_mm and low <= here.end_mm:
-            waits = low >= here.to_mm or (high > here.end_mm and low >= after_mm)
+            waits = not parts or low >= here.to_mm or (high > here.end_mm and low >= after_mm)
             (whole if waits else cut).append(shape)
     return registration.placed((after_mm, here.end_mm), work.drawing.width_mm, bed.mark_inset_mm, cut, whole)
 

@@ -130,3 +130,14 @@ def test_a_machine_without_a_pen_lists_the_places_and_draws_nothing() -> None:
     paths = tool_paths(Drawing("roll", 3000.0, 600.0, (plate(0, 500, "A"), plate(500, 900, "B"))), bare)
     assert paths.frames[1].register
     assert not [p for f in paths.frames for p in f.passes if p.role is Role.MARK]
+
+
+def test_where_pens_alone_work_marks_may_stand_in_what_is_drawn_already() -> None:
+    marker = made("pen-marker", bed={"length_mm": 1000.0})
+    drawing = Drawing("roll", 1500.0, 600.0, (plate(0, 1500, "A"),))
+    first, second = tool_paths(drawing, marker).frames
+    assert len(second.register) == 2
+    assert math.dist(*second.register) > 560
+    assert all(second.start_mm < x < first.end_mm for x, _ in second.register)
+    knife = made("flatbed-knife", bed={"length_mm": 1000.0})
+    assert tool_paths(drawing, knife).frames[1].register == ()
