@@ -99,7 +99,7 @@ def set_up(
             Block("Load", (*_load(sheet, pieces, machine), *_fed_on(paths.frames))),
             Block("Zero", tuple(_zero(machine, frames[0]))),
             Block("Tools", tuple(_tools(frames, machine, sheet.lead.thickness_mm))),
-            Block("On the lead", tuple(_drawn(machine))),
+            *([Block("On the lead", tuple(_drawn(machine)))] if Role.MARK in machine.roles_run() else []),
             Block("Time", (_time(paths.frames, machine),)),
         ),
         files=Block("Files, in this order", tuple(_files(parts, files, machine, len(paths.frames)))),
@@ -149,7 +149,13 @@ def _load(sheet: Sheet, pieces: Mapping[str, Piece], machine: Machine) -> Iterat
     yield f"Find it: {roll.name}." if roll.name else f"Find it: the list of rolls gives this {what} no name or place."
     yield f"Used up to {sheet.nested.drawn_mm:.0f} mm from the end; what is beyond stays on the roll."
     side = "left" if machine.bed.along is Axis.X else "near"
-    yield f"Lay the free end square at the {side} side of the bed, the roll beyond it. Square a torn end first."
+    if Role.SQUARING in machine.roles_run():
+        yield (
+            f"Let the free end stand a little beyond zero at the {side} side of the bed, the roll beyond it: the file "
+            "cuts it square there first."
+        )
+    else:
+        yield f"Lay the free end square at the {side} side of the bed, the roll beyond it. Square a torn end first."
     sided = [p for p in sheet.nested.placements if has_face(pieces[p.id])]
     down = sorted({p.id for p in sided if p.flipped})
     if down and all(p.flipped for p in sided):

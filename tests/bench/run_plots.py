@@ -85,7 +85,7 @@ def main() -> None:
     options.add_argument("--roll", type=int, default=0)
     options.add_argument("--work", type=int, default=2000)
     options.add_argument("job", nargs="*", type=Path)
-    asked = options.parse_args()
+    asked = options.parse_intermixed_args()
     asked.folder.mkdir(parents=True, exist_ok=True)
     for name, sheet in sheets(
         asked.machine or sorted(MACHINES), asked.job or JOBS[:3], asked.roll, Budget(work=asked.work)

@@ -11,7 +11,8 @@ import pytest
 from cutpath.drawing.sheet import draw
 from cutpath.machines import machine, machine_names
 from cutpath.values.batch import Sheet
-from cutpath.values.machine import Axis, Corner, Stuff
+from cutpath.values.drawing import Role
+from cutpath.values.machine import Axis, Corner, RoleTask, Stuff
 from cutpath.values.nest import NestedRoll, Roll
 from cutpath.writers.machine_files import machine_files, set_up_files
 from cutpath.writers.set_up import UNTRIED, set_up, set_up_text
@@ -78,6 +79,21 @@ def test_a_roll_whose_pieces_all_lie_face_down_says_so_once() -> None:
     assert all_down.startswith("Weather face down: every piece lies so")
     assert not [p.id for p in placements if p.id in all_down]
     assert first_down == f"Weather face up, except for what lies face down: {placements[0].id}."
+
+
+def test_it_speaks_of_what_this_machine_does_and_no_other() -> None:
+    """A raw end that is cut square has to stand beyond zero; where nothing is drawn there is nothing to read on lead."""
+    knife = machine("flatbed-knife")
+    squares = (*knife.tasks, RoleTask(Role.SQUARING, "knife", "SQUARING"))
+    cuts = tuple(task for task in knife.tasks if task.head == "knife")
+    plain, squaring, cutting = (
+        " ".join(set_up_text(told("flatbed-knife", tasks=tasks)[0]).split()) for tasks in (knife.tasks, squares, cuts)
+    )
+    assert "Square a torn end first." in plain
+    assert "stand a little beyond zero" in squaring
+    assert "torn" not in squaring
+    assert "F forward" in plain
+    assert "F forward" not in cutting
 
 
 @pytest.mark.parametrize("name", [n for n in LEAD_TOOLS if not machine(n).opt_in])
