@@ -82,13 +82,13 @@ def _polished(setting: Setting, work: Work) -> tuple[ToolLine, ...]:
 def without_shared(lines: Sequence[ToolLine]) -> list[list[ToolLine]]:
     """Return what is left of each line without what an earlier one runs along; a ring that loses a stretch is open.
 
-    What is left over shorter than `LEAST_STROKE_MM` is dropped.
+    What is left over shorter than `LEAST_STROKE_MM` is dropped. Lettering stands clear of all lines and stays whole.
     """
     segments = []
     owner: list[tuple[int, float]] = []  # the line of each segment, and how far along it the segment begins
     for k, line in enumerate(lines):
         way = 0.0
-        for a, b in segments_of(line.points, closed=line.closed):
+        for a, b in () if line.is_lettering else segments_of(line.points, closed=line.closed):
             segments.append((a, b))
             owner.append((k, way))
             way += math.dist(a, b)

@@ -8,6 +8,7 @@ from cutpath.readback.lines import MisreadError, Reach, Run
 
 _WORDS = re.compile(r"[A-Z]-?\d+(?:\.\d+)?(?: [A-Z]-?\d+(?:\.\d+)?)*")
 _MODES = "G21 G17 G90 G94 G40 G49 G80"
+_STRAIGHT = re.compile(r"G([01]) X(-?[0-9]+\.[0-9]+) Y(-?[0-9]+\.[0-9]+)")  # most lines are that and no more
 _COMMENT = re.compile(r"\([ -'*-~]*\)")
 _SIDE = frozenset({"S", "M", "T"})
 
@@ -26,6 +27,10 @@ def read_ngc(data: bytes) -> list[Run]:
         raise MisreadError("units and modes do not stand there once")
     reader = _Reader()
     for number, line in enumerate(lines[1:-3], 2):
+        straight = _STRAIGHT.fullmatch(line)
+        if straight is not None:
+            reader.straight((float(straight[2]), float(straight[3])), f"line {number}", up=straight[1] == "0")
+            continue
         if line[:1] == "(" or line == _MODES:
             if line != _MODES and not _COMMENT.fullmatch(line):
                 raise MisreadError(f"line {number}: a comment that does not end")
@@ -48,6 +53,33 @@ class _Reader:
         self._tool = 0
         self._at: tuple[float, float] | None = None
         self._open = False
+
+    def straight(self, to: tuple[float, float], where: str, *, up: bool) -> None:
+        """Take a straight way in x and y.
+
+        Raises
+        ------
+        MisreadError
+        """
+        if up:
+            self._open = False
+        else:
+            self._cut(where)[0].append(Reach(*to))
+        self._at = to
+
+    def _cut(self, where: str) -> tuple[list[Reach], tuple[float, float]]:
+        """Return the steps of the run that is open, or of a new one from here, and where it is.
+
+        Raises
+        ------
+        MisreadError
+        """
+        if self._at is None or not self._tool:
+            raise MisreadError(f"{where}: a cut from nowhere")
+        if not self._open:
+            self.runs.append(Run(self._tool, *self._at))
+            self._open = True
+        return self.runs[-1].steps, self._at
 
     def line(self, first: str, values: dict[str, float], where: str) -> None:
         """Take one line of words.
@@ -73,15 +105,9 @@ class _Reader:
             if axes & {"X", "Y"}:
                 raise MisreadError(f"{where}: a move in one axis")
             return
-        if self._at is None or not self._tool:
-            raise MisreadError(f"{where}: a cut from nowhere")
-        if not self._open:
-            self.runs.append(Run(self._tool, *self._at))
-            self._open = True
-        centre = (
-            (self._at[0] + values["I"], self._at[1] + values["J"]) if kind in (2, 3) and {"I", "J"} <= axes else None
-        )
+        steps, (x, y) = self._cut(where)
+        centre = (x + values["I"], y + values["J"]) if kind in (2, 3) and {"I", "J"} <= axes else None
         if (centre is None) != (kind == 1):
             raise MisreadError(f"{where}: an arc without its centre")
         self._at = (values["X"], values["Y"])
-        self.runs[-1].steps.append(Reach(*self._at, centre, kind == 3))
+        steps.append(Reach(*self._at, centre, kind == 3))

@@ -82,7 +82,7 @@ def test_a_roll_whose_pieces_all_lie_face_down_says_so_once() -> None:
 
 
 def test_it_speaks_of_what_this_machine_does_and_no_other() -> None:
-    """A raw end that is cut square has to stand beyond zero; where nothing is drawn there is nothing to read on lead."""
+    """A raw end that the file squares stands beyond zero; where nothing is drawn there is nothing to read."""
     knife = machine("flatbed-knife")
     squares = (*knife.tasks, RoleTask(Role.SQUARING, "knife", "SQUARING"))
     cuts = tuple(task for task in knife.tasks if task.head == "knife")
