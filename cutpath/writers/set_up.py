@@ -43,6 +43,9 @@ _RUN = {
 }
 """What a tool runs along, role by role."""
 
+_CROSSES = "registration marks"
+"""What a pen draws that has no role."""
+
 
 @dataclass(frozen=True, slots=True)
 class Block:
@@ -208,7 +211,7 @@ def _height(machine: Machine) -> str:
 def _tools(frames: Sequence[Frame], machine: Machine, thickness_mm: float) -> Iterator[str]:
     used = [head for head in machine.heads if any(p.head == head.name for f in frames for p in f.passes)]
     for head in used:
-        roles = [_RUN[role] for role in machine.roles_run() if machine.task(role).head == head.name]
+        roles = [_RUN[role] for role in machine.roles_run() if machine.task(role).head == head.name] or [_CROSSES]
         facts = [
             f"T{head.number} {head.name}: {head.kind.value}, for {in_words(roles)}",
             *_figures(head, thickness_mm),
