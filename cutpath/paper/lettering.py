@@ -53,7 +53,7 @@ def best_place(
     window : tuple of float
         Only the part of the shape between these x counts.
     always : bool
-        Where the text does not fit, give the least size about the middle of the shape none the less.
+        Where the text does not fit, give the least size about the middle of the shape none the less, inside the window.
 
     Returns
     -------
@@ -98,8 +98,12 @@ def best_place(
                 best = int(np.argmax(room))
                 if obstacles is None or room[best] >= size / 2:
                     return Place((float(cx[fit[best]]), float(cy[fit[best]])), size, upwards)
-    middle = shape.representative_point()
-    return Place((middle.x, middle.y), SIZES_MM[-1], upwards=False) if always else None
+    if not always:
+        return None
+    middle, half = shape.representative_point(), LETTER_WIDTH * SIZES_MM[-1] * len(text) / 2
+    first, last = window[0] + half, window[1] - half
+    x = min(max(middle.x, first), last) if first <= last else middle.x
+    return Place((x, middle.y), SIZES_MM[-1], upwards=False)
 
 
 def lettering(text: str, place: Place, class_: str) -> str:

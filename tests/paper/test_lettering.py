@@ -46,6 +46,13 @@ def test_a_piece_too_small_for_its_name_is_named_all_the_same():
     assert shapely.Polygon(tiny).covers(shapely.Point(place.centre))
 
 
+def test_a_number_on_a_small_piece_at_the_end_of_a_row_does_not_run_out_of_it():
+    at_the_end, window = ((57, 0), (60, 0), (60, 3), (57, 3)), (0, 60)
+    place = best_place("RY-G2-3", at_the_end, (), (), window, always=True)
+    half = LETTER_WIDTH * place.size_mm * len("RY-G2-3") / 2
+    assert place.centre == pytest.approx((60 - half, 1.5))
+
+
 @pytest.mark.parametrize("upwards", [False, True])
 def test_text_is_escaped(upwards):
     place = best_place("a", ((0, 0), (9, 0), (9, 9), (0, 9)), (), (), (0, 9), always=True)
