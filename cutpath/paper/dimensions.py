@@ -97,7 +97,9 @@ def _above(point: Point, turn_deg: float) -> Point:
     return point[0] + math.sin(turn) * _CLEAR, point[1] - math.cos(turn) * _CLEAR
 
 
-def running(origin: Point, along: Point, out: Point, marks: Sequence[tuple[Point, str]]) -> list[Ink]:
+def running(
+    origin: Point, along: Point, out: Point, marks: Sequence[tuple[Point, str]], *, beyond_mm: float = 0.0
+) -> list[Ink]:
     """Dimension points by running dimensions from one origin.
 
     Parameters
@@ -110,10 +112,12 @@ def running(origin: Point, along: Point, out: Point, marks: Sequence[tuple[Point
     marks : sequence of (Point, str)
         Points of the object in ascending distance along, each with its figure. A point of no extent (on the
         dimension line itself) gets no extension line.
+    beyond_mm : float
+        How far along the first figure stands at least, where another row ends at the origin.
     """
     places = [(m[0] - origin[0]) * along[0] + (m[1] - origin[1]) * along[1] for m, _ in marks]
     depths = [(origin[0] - m[0]) * out[0] + (origin[1] - m[1]) * out[1] for m, _ in marks]
-    shown = spread([0.0, *places], _LEAST_APART)
+    shown = spread([beyond_mm, *places], _LEAST_APART)
     inks: list[Ink] = [_circle(origin)]
     if places:
         inks.append(line("dimension", origin, _plus(origin, along, places[-1])))

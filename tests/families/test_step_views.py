@@ -42,10 +42,14 @@ WALLS = [
 each_wall = pytest.mark.parametrize(("file", "label", "hand"), WALLS, ids=str)
 
 
+GOLDEN = JOBS.parent / "golden" / "jobs"
+
+
 @cache
 def planned(file):
     """One job and its pieces."""
-    (job,), _ = read_jobs([JOBS / f"{file}.toml"], rolls_list(None), practice())
+    path = next(p for p in (JOBS / f"{file}.toml", GOLDEN / f"{file}.toml") if p.exists())
+    (job,), _ = read_jobs([path], rolls_list(None), practice())
     return job, with_fixings(pieces_of([job])[0], practice())
 
 
@@ -340,11 +344,22 @@ def test_clips_of_a_cover_stand_on_the_line_of_the_roof():
     assert {round(u) for u in on_roof} == along
 
 
-@pytest.mark.parametrize("file", sorted(path.stem for path in JOBS.glob("*.toml")))
-def test_words_keep_clear_of_each_other(file):
+THICK = {"lead", "section-lead", "roof-line", "wall-edge", "seam"}
+
+
+@pytest.mark.parametrize("file", [*sorted(path.stem for path in JOBS.glob("*.toml")), "sprocketed", "valleys"])
+def test_words_keep_clear_of_each_other_and_of_thick_lines(file):
     job, pieces = planned(file)
     for elevation in elevations(job, pieces):
-        group = Sheet(elevation.picture).group
-        boxes = [(node.text, filled(node)) for node in group if node.tag.endswith("text")]
-        for (a, first), (b, second) in combinations(boxes, 2):
-            assert first.intersection(second).area < 2.0, (elevation.title, a, b)
+        words = [(ink, Polygon(ink.points)) for ink in elevation.inks if isinstance(ink, Words)]
+        for (a, first), (b, second) in combinations(words, 2):
+            assert first.intersection(second).area < 0.5, (elevation.title, a.text, b.text)
+        thick = [
+            LineString([*points, points[0]] if ink.closed else points)
+            for ink in elevation.inks
+            if ink.class_.split()[0] in THICK
+            for points in ink.contours
+        ]
+        for ink, box in words:
+            if ink.class_ != "id":
+                assert all(line.intersection(box).length < 0.8 for line in thick), (elevation.title, ink.text)

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 
 from cutpath.families.laid import Laid
 from cutpath.paper.brickwork import View
-from cutpath.paper.dimensions import FIGURE, ROW, angle, between, hatching
+from cutpath.paper.dimensions import FIGURE, ROW, angle, between, hatching, width_mm
 from cutpath.paper.fixing_marks import fixing_key, fixing_signs
 from cutpath.paper.in_place import number_along
 from cutpath.paper.ink import Contours, Ink, Words, line
@@ -22,6 +22,7 @@ from cutpath.values.survey import RidgeSaddle
 
 _AROUND_MM = 90.0  # roof about the lead
 _HATCH = 1.3
+_LEAST_ARC = 8.0  # paper mm, at which an angle's figure has room between its lines
 
 
 def views(laid: Laid[RidgeSaddle]) -> Iterable[Elevation]:
@@ -82,9 +83,11 @@ class _Saddle:
         yield from between(
             view.at(foot[0]), view.at(foot[1]), (math.sin(p) * 5.0, math.cos(p) * 5.0), millimetres(half)
         )
-        ridge = view.at((0.0, 0.0))
-        yield line("guide", ridge, (ridge[0] + 18.0, ridge[1]))
-        yield from angle(ridge, 0.0, s.pitch_deg, 15.0, f"{number(round(s.pitch_deg, 1))}°")
+        ridge, figure = view.at((0.0, 0.0)), f"{number(round(s.pitch_deg, 1))}°"
+        inside = half / view.scale / math.cos(p / 2) - width_mm(figure) - 2.0  # the figure ends before the lead does
+        radius = min(15.0, inside) if inside > _LEAST_ARC else math.hypot(half, up) / view.scale + 2.0
+        yield line("guide", ridge, (ridge[0] + radius + 3.0, ridge[1]))
+        yield from angle(ridge, 0.0, s.pitch_deg, radius, figure)
 
     def _from_above(self, view: View) -> Iterable[Ink]:
         s = self.survey

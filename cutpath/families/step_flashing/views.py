@@ -178,11 +178,12 @@ class _Reach:
             return out[0] * by, out[1] * by
 
         # Where another reach goes on, the length's own figure gives the end, and there is no room for one more.
-        found = self._feet() if last else self._feet()[:-1]
+        found = [(u, at) for u, at in self._feet() if last or u < self.survey.slope_mm - view.scale * FIGURE / 4]
         feet = [(here.at(at), whole_mm(u)) for u, at in found]
         corner = self.strip(here, 0.0, 0.0)
         row = off(depth)
-        yield from running((corner[0] + row[0], corner[1] + row[1]), along, out, feet)
+        beyond = FIGURE / 2 if self.survey.tongue else 0.0
+        yield from running((corner[0] + row[0], corner[1] + row[1]), along, out, feet, beyond_mm=beyond)
         depth += 5.0 + FIGURE + max((width_mm(figure) for _, figure in feet), default=0.0)
         for low, high in pairwise(self.placed):
             lap = low.end_mm - high.start_mm
@@ -199,13 +200,26 @@ class _Reach:
             beyond = self.end_mm + (line_mm * math.tan(self.pitch) if plumb else 0.0)
             water = (self.strip(here, beyond, 0.0), self.strip(here, beyond, line_mm))
             yield from between(*water, (along[0] * 4.0, along[1] * 4.0), millimetres(line_mm))
-        if self.survey.tongue:
-            slope = math.radians(self.survey.tongue.pitch_deg)
-            foot = next(at for station, at in self._stations() if station.use is StationUse.TONGUE_FOOT)
-            reach, tip = math.hypot(*foot), here.at(foot)
-            up = view.way((-math.sin(slope), math.cos(slope)))
-            above = (self.survey.water_line_mm / view.scale + 3.0) / math.hypot(*up)
-            yield from between(tip, corner, (up[0] * above, up[1] * above), f"lap {millimetres(reach)}")
+
+    def lap_of_tongue(self, view: View, below: _Reach) -> Iterable[Ink]:
+        """Dimension how far the tongue goes back over the reach below, clear of the teeth of both lengths."""
+        from shapely import box, union_all
+        from shapely.affinity import rotate, translate
+
+        if not self.survey.tongue:
+            return
+        here, slope_deg = view.shifted(self.at), self.survey.tongue.pitch_deg
+        foot = next(at for station, at in self._stations() if station.use is StationUse.TONGUE_FOOT)
+        reach = math.hypot(*foot)
+        figure = f"lap {millimetres(reach)}"
+        wide = width_mm(figure) * view.scale
+        beyond = 2 * FIGURE * view.scale + wide if reach < wide else 0.0  # where `between` has no room inside
+        lead = union_all([place.shown for reach in (below, self) for place in reach.on_wall()])
+        level = rotate(translate(lead, -self.at[0], -self.at[1]), -slope_deg, origin=(0.0, 0.0))
+        over = level.intersection(box(-reach, level.bounds[1], beyond, level.bounds[3]))
+        above = over.bounds[3] / view.scale + 1.5
+        up = view.way(turned(((0.0, 1.0),), slope_deg)[0])
+        yield from between(here.at(foot), here.at((0.0, 0.0)), (up[0] * above, up[1] * above), figure)
 
     def _feet(self) -> list[tuple[float, Point]]:
         """Return the feet of all risers along the roof line, and where they stand on the wall; last the upper end.
@@ -344,6 +358,8 @@ class _Wall:
     def _sizes(self, view: View) -> Iterable[Ink]:
         for reach in self.reaches:
             yield from reach.sizes(view, last=reach is self.reaches[-1])
+        for below, reach in pairwise(self.reaches):
+            yield from reach.lap_of_tongue(view, below)
         yield from self._heights(view)
         if self._return_mm:
             ends = view.at((-self._return_mm, 0.0)), view.at((0.0, 0.0))
@@ -362,8 +378,10 @@ class _Wall:
         ]
         side = view.way((-1.0, 0.0))
         foot = view.at((x0, 0.0))
-        yield from running((foot[0] + 3.0 * side[0], foot[1]), (0.0, -1.0), side, marks)
-        head = (foot[0] + 5.0 * side[0], foot[1] + FIGURE + 1.5)
+        heights = running((foot[0] + 3.0 * side[0], foot[1]), (0.0, -1.0), side, marks)
+        yield from heights
+        top = min(y for ink in heights for _, y in ink.points)
+        head = (foot[0] + 5.0 * side[0], top - 1.5)
         yield Words("joint: height", head, "figure soft", FIGURE, "start" if side[0] > 0 else "end")
 
     @cached_property

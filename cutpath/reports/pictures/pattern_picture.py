@@ -9,7 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import islice, pairwise
 from typing import NamedTuple
 
 from cutpath.paper.dimensions import between, running
@@ -43,6 +43,7 @@ _SCALES = sorted({*SCALES, 7.5})
 
 _OFF, _OFF_TOP = 4.0, 9.0  # from the shape to a dimension line; at the top there is room for the depth of turn-ins
 _LETTER = 2.4
+_SIGN, _TRIED = 1.0, 8  # half of a sign or letter on paper, and places for a figure that are looked at
 _BEYOND = {
     FoldUse.STEP_TURN_IN: EdgeUse.TURN_IN,
     FoldUse.TURN_IN: EdgeUse.TURN_IN,
@@ -277,20 +278,39 @@ class _OnPaper:
         return sorted({0.0, round(self.width, 1), *level, *([min(feet), max(feet)] if feet else [])})
 
     def _depths(self) -> Iterable[Ink]:
-        """Dimension the depth of turn-ins that lie askew, once to each depth."""
-        seen = set()
+        """Dimension the depth of turn-ins that lie askew, once to each depth, where the figure stands clear."""
+        askew: dict[float, list[Fold]] = {}
         for group in fold_groups(self.pattern):
-            (x0, y0), (x1, y1) = group.folds[0].start, group.folds[0].end
-            if group.depth_mm is None or group.depth_mm in seen or abs(y0 - y1) <= POINT_MM:
-                continue
-            seen.add(group.depth_mm)
-            size = math.hypot(x1 - x0, y1 - y0)
-            # Square to the fold, to the side on which its edge lies: upwards, since turn-ins lie above their folds.
-            up = 1.0 if x1 > x0 else -1.0
-            square = (-(y1 - y0) / size * up, (x1 - x0) / size * up)
-            foot = (x0 + 0.3 * (x1 - x0), y0 + 0.3 * (y1 - y0))
-            edge = (foot[0] + square[0] * group.depth_mm, foot[1] + square[1] * group.depth_mm)
-            yield from between(self._at(foot), self._at(edge), (0.0, 0.0), millimetres(group.depth_mm))
+            if group.depth_mm is not None:
+                folds = [fold for fold in group.folds if abs(fold.start[1] - fold.end[1]) > POINT_MM]
+                askew.setdefault(round(group.depth_mm, 1), []).extend(folds)
+        for depth_mm, folds in askew.items():
+            places = islice(((fold, share) for share in (0.3, 0.7) for fold in folds), _TRIED)
+            drawn = (self._depth(fold, share, depth_mm) for fold, share in places)
+            if folds:
+                yield from next(filter(self._clear, drawn), None) or self._depth(folds[0], 0.3, depth_mm)
+
+    def _depth(self, fold: Fold, share: float, depth_mm: float) -> list[Ink]:
+        """Dimension the depth of a fold at a share of its length."""
+        (x0, y0), (x1, y1) = fold.start, fold.end
+        size = math.hypot(x1 - x0, y1 - y0)
+        # Square to the fold, to the side on which its edge lies: upwards, since turn-ins lie above their folds.
+        up = 1.0 if x1 > x0 else -1.0
+        square = (-(y1 - y0) / size * up, (x1 - x0) / size * up)
+        foot = (x0 + share * (x1 - x0), y0 + share * (y1 - y0))
+        edge = (foot[0] + square[0] * depth_mm, foot[1] + square[1] * depth_mm)
+        return between(self._at(foot), self._at(edge), (0.0, 0.0), millimetres(depth_mm))
+
+    def _clear(self, inks: Iterable[Ink]) -> bool:
+        """Tell whether the figure among them stands clear of edges, signs and letters."""
+        from shapely import LinearRing, Polygon, box
+
+        figure = next(Polygon(ink.points) for ink in inks if isinstance(ink, Words))
+        rings = (LinearRing(self._all(ring)) for ring in (self.pattern.outline, *self.pattern.holes))
+        signs = [self._at(fixing.at) for fixing in self.fixings]
+        letters = [self._at(((f.start[0] + f.end[0]) / 2, (f.start[1] + f.end[1]) / 2)) for f in self.pattern.folds]
+        near = (box(x - _SIGN, y - _SIGN, x + _SIGN, y + _SIGN) for x, y in (*signs, *letters))
+        return not any(figure.intersects(other) for other in (*rings, *near))
 
     def _returns(self) -> Iterable[Ink]:
         """Dimension the free edges of a return, outside it."""

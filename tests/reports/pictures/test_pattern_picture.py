@@ -31,7 +31,7 @@ def pieces():
 
 
 def read(piece):
-    svg, scale, _ = pattern_picture(piece.pattern, piece.id)
+    svg, scale, _ = pattern_picture(piece.pattern, piece.id, piece.fixings)
     root = ET.fromstring(svg)  # noqa: S314 - our own text
     group = next(node for node in root if node.get("data-origin"))
     origin = tuple(map(float, group.get("data-origin").split()))
@@ -58,13 +58,19 @@ def test_outline_is_true_to_scale_and_dimensions_reach_the_whole_blank(file):
 
 
 @pytest.mark.parametrize("file", FILES)
-def test_figures_keep_clear_of_each_other(file):
+def test_figures_keep_clear_of_each_other_of_edges_and_of_signs(file):
     for piece in planned(file)[1]:
         _, group, _, _ = read(piece)
         boxes = [(n.text, filled(n)) for n in group if n.get("class") == "figure"]
         assert boxes
         for (a, first), (b, second) in combinations(boxes, 2):
             assert first.intersection(second).area < 0.35 * FIGURE**2, (piece.id, a, b)
+        solid = [n for n in group if n.get("class") == "piece" or (n.get("class") or "").startswith("fixing")]
+        contours = [c for node in solid for c in re.findall(r"M([^MZ]*)", node.get("d"))]
+        points = [[tuple(map(float, p.split())) for p in c.split("L")] for c in contours]
+        lines = [shapely.LineString([*line, line[0]]) for line in points]
+        for text, box in boxes:
+            assert all(line.intersection(box).length < 0.5 for line in lines), (piece.id, text)
 
 
 def test_feet_below_and_heads_above_run_from_the_lower_end():
