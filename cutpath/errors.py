@@ -177,7 +177,7 @@ class Finding:
         found = f"{key} is {self.found}" if bare else self.found
         if self.severity is Severity.NOTE or _LABELLED.match(accepted):
             return f"{found}; {accepted}"
-        must = "it must be" if bare and _BOUND.match(accepted) else "needed:"
+        must = "it must be" if bare and _BOUND.match(accepted) else "it takes"
         return f"{found}; {must} {accepted}"
 
     def __str__(self) -> str:

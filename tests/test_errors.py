@@ -13,7 +13,7 @@ from cutpath.errors import Finding, Severity
         ("detail[1].cover", "70 mm", "at least 75 mm (read)", "cover is 70 mm; it must be at least 75 mm (read)"),
         ("detail[2].pitch", "nothing", "needed: pitch", "pitch is missing"),
         ("detail[1].points", "the outline crosses itself", "a simple shape",
-         "the outline crosses itself; needed: a simple shape"),
+         "the outline crosses itself; it takes a simple shape"),
         ("detail[1].kind", '"valley"', "accepted: one of A, B", 'kind is "valley"; it must be one of A, B'),
         ("coursing[3]", "5", "3, 4", "coursing is 5; it must be 3, 4"),
         ("pitch", "8 deg is seldom a roof's pitch", "usual: 10 to 70 deg",
@@ -45,5 +45,5 @@ def test_a_code_that_will_not_do_is_told_in_a_sentence():
 def test_what_others_wrote_does_nothing_to_a_terminal():
     finding = Finding("CP107", "a\x1b[2J.csv: row 3", '"\u202egnp"', "needed: a\x07 number", "type \x9b it again")
     assert str(finding) == (
-        'a\\u001b[2J.csv: row 3: row 3 is "\\u202egnp"; needed: a\\u0007 number. [CP107]\n    Type \\u009b it again.'
+        'a\\u001b[2J.csv: row 3: row 3 is "\\u202egnp"; it takes a\\u0007 number. [CP107]\n    Type \\u009b it again.'
     )

@@ -202,7 +202,7 @@ def order_fault(crossed: tuple[int, int], where: str, remedy: str = "") -> Findi
         "CP401",
         where,
         f"joint {high} does not lie above joint {low} all along the run",
-        "each joint above the one before it, from the bottom up",
+        "joints from the bottom up, each above the one before it",
         remedy or f"Measure joints {low} and {high} again, or put them in order.",
     )
 

@@ -93,8 +93,9 @@ def free_lap_mm(lap_mm: float, practice: Practice) -> float:
 def too_flat(slope_deg: float, practice: Practice) -> str:
     """Return why lengths on a roof of this slope may not lap: the slope, the rule and its source."""
     fact = practice["slope_lap_flattest"]
+    flat_deg = math.floor(10 * slope_deg + POINT_MM) / 10  # never rounded up to the rule's own figure
     return (
-        f"a true pitch of {slope_deg:.4g} deg: lead is lapped from {deg_text(fact.value)} on, and joints across the "
+        f"a true pitch of {flat_deg:g} deg: lead is lapped from {deg_text(fact.value)} on, and joints across the "
         f"fall are drips below that ({fact.founded_on})"
     )
 

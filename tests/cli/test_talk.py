@@ -30,9 +30,9 @@ def test_what_is_said_of_several_places_is_said_once(capsys):
     talk.say_findings([*ROLLS, Finding("CP101", "b.toml", "it is not there", "a file", "Check its name.")])
     said = capsys.readouterr().err
     assert said.splitlines() == [
-        "fault: b.toml: it is not there; needed: a file. [CP101]",
+        "fault: b.toml: it is not there; it takes a file. [CP101]",
         "    Check its name.",
-        "warning: code4-01, code4-02 and code4-03: no waste there; needed: a clear place. [CP607]",
+        "warning: code4-01, code4-02 and code4-03: no waste there; it takes a clear place. [CP607]",
         "    Turn it.",
         "1 fault, 3 warnings",
     ]

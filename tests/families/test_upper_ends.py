@@ -75,10 +75,8 @@ def test_a_last_bed_beyond_the_end_costs_a_note_and_no_refusal(riser, end, pitch
     note = left_out(survey)
     assert bool(note) == bool(missed)
     if note:
-        assert (
-            f"bed joint{'s' if len(missed) > 1 else ''} {in_words(missed)} left out: joint {numbers[-1]} lies"
-            in note.found
-        )
+        are = "are" if len(missed) > 1 else "is"
+        assert f"{in_words(missed)} {are} left out: joint {numbers[-1]} lies" in note.found
         assert missed == list(range(numbers[-1] - len(missed), numbers[-1]))  # the last ones only, next to each other
 
 

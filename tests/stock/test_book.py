@@ -315,10 +315,10 @@ def test_no_more_is_cut_once_more_than_there_is(shelf):
         assert codes(refused) == {code}
     once = asked(holding, 2)
     other = replace(again, item=2)
-    with pytest.raises(Refused, match="2 of them being cut once more; needed: at most 1"):
+    with pytest.raises(Refused, match="2 of them being cut once more; it takes at most 1"):
         reserved(once, other, name="Rother", spoilt=(spoilt_of("Rabc", cut, 1000.0, 2),))
     done = after(once, stock.commit(once, "Rnew", AT))
-    with pytest.raises(Refused, match="2 of them spoilt already; needed: at most 1"):
+    with pytest.raises(Refused, match="2 of them spoilt already; it takes at most 1"):
         reserved(done, cut_of(done.items[2], 100.0), name="Rother", spoilt=(spoilt_of("Rabc", cut, 1000.0, 2),))
     back = after(once, stock.release(once, "Rnew", AT))
     assert asked(back, 3).runs["Rnew"].state is RunState.RESERVED

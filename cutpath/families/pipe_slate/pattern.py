@@ -110,8 +110,8 @@ def sleeve(survey: PipeSlate) -> FlatPattern:
             part=PartKind.SLEEVE,
             sides=(
                 ((0.0, 0.0), Edge("top", EdgeUse.TOP)),
-                ((end, 0.0), Edge("seam, over", EdgeUse.SEAM_OVER)),
-                *zip(foot, [*edges, Edge("seam, under", EdgeUse.SEAM_UNDER)], strict=True),
+                ((end, 0.0), Edge("outer edge of the seam", EdgeUse.SEAM_OVER)),
+                *zip(foot, [*edges, Edge("inner edge of the seam", EdgeUse.SEAM_UNDER)], strict=True),
             ),
             folds=(),
             label=LabelBox((clear, clear), 0.0, max(girth - 2 * clear, 1.0), max(survey.sleeve_mm - 2 * clear, 1.0)),
@@ -131,7 +131,7 @@ def sleeve(survey: PipeSlate) -> FlatPattern:
                         "5/8 round",
                         "3/4 round",
                         "7/8 round",
-                        "seam again",
+                        "other edge of the seam",
                     )
                 )
             ),

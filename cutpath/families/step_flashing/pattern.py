@@ -371,7 +371,8 @@ def _ended_below_the_last_bed(survey: StepFlashing, tongue: TongueEnd | None) ->
     note = Finding(
         "CP406",
         survey.head.origin.key("upper_end"),
-        f"bed joint{'s' if len(left_out) > 1 else ''} {in_words(left_out)} left out: joint {last} lies beyond "
+        f"{'bed joints' if len(left_out) > 1 else 'bed joint'} {in_words(left_out)} "
+        f"{'are' if len(left_out) > 1 else 'is'} left out: joint {last} lies beyond "
         "the end, and the fold on it would have no length",
         "every step needs a fold",
         "; or ".join([f"Nothing to do: the last riser goes up to joint {last}", *_other_ends(survey, steps, tongue)]),
@@ -625,7 +626,7 @@ def _strip_width(survey: StepFlashing, steps: tuple[Step, ...], needed_mm: float
             "CP404",
             survey.head.origin.key("strip_width"),
             f"a strip {survey.strip_width_mm:g} mm wide does not hold the step on bed joint {worst.joint.number}",
-            f"at least {needed_mm:.1f} mm",
+            f"at least {math.ceil(needed_mm - POINT_MM)} mm",
             f"{wider}, or lower the water line, or rake the risers",
         )
     ]

@@ -237,7 +237,10 @@ def marking(pattern: FlatPattern) -> Marking:
             MarkedLine(
                 kind,
                 name,
-                tuple(points.key(at, name_at(at, f"{name}, {_place(i, len(ends))}")) for i, at in enumerate(ends)),
+                tuple(
+                    points.key(at, name_at(at, f"{name}, {place}"))
+                    for at, place in zip(ends, _end_names(kind, [points.place(at) for at in ends]), strict=True)
+                ),
                 ellipse,
                 use,
             )
@@ -292,8 +295,19 @@ def _capital(number: int) -> str:
     return (_capital(first - 1) if first else "") + _CAPITALS[last]
 
 
-def _place(number: int, count: int) -> str:
-    return ("start", "end")[number] if count == 2 else f"point {number + 1}"
+def _end_names(kind: LineKind, ends: Sequence[Point]) -> list[str]:
+    """Name the points of a line by where they lie on the blank, as it lies before the worker; corners of a hole count.
+
+    >>> _end_names(LineKind.MARK, [(100.0, 0.0), (90.0, 50.0), (90.0, 150.0)])
+    ['bottom', 'bend', 'top']
+    """
+    if kind is LineKind.HOLE:
+        return [f"corner {number}" for number in range(1, len(ends) + 1)]
+    (x0, y0), (x1, y1) = ends[0], ends[-1]
+    low, high = ("left end", "right end") if abs(x1 - x0) > abs(y1 - y0) else ("bottom", "top")
+    first, last = (low, high) if (x1 - x0 if low == "left end" else y1 - y0) > 0 else (high, low)
+    bends = ["bend"] if len(ends) == 3 else [f"bend {number}" for number in range(1, len(ends) - 1)]
+    return [first, *bends, last]
 
 
 def _steps(pattern: FlatPattern) -> tuple[int, ...]:
@@ -310,7 +324,7 @@ def _ring(pattern: FlatPattern, points: _Points) -> list[tuple[Point, str]]:
     ring = pattern.outline
     before, after = (0, -1) if pattern.mirrored else (-1, 0)
     meeting = [dict.fromkeys((pattern.edges[i + before].name, pattern.edges[i + after].name)) for i in range(len(ring))]
-    names = [" / ".join(edges) for edges in meeting]
+    names = [" meets ".join(edges) for edges in meeting]
     corners = list(zip(ring, names, strict=True))
     if pattern.mirrored:
         corners.reverse()

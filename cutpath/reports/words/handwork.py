@@ -103,11 +103,10 @@ def _water_line(marking: Marking) -> str:
     level = marking.point(line.keys[0])
     feet = [marking.point(f"{n}a") for n in marking.steps]
     off = [foot.key for foot in feet if abs(foot.square_exact_mm - level.square_exact_mm) > ONE_MARK_MM]
-    but = f" but {in_words(off)}" if off else ""
-    there = " Those are set out by the table." if off else ""
+    but = f", but set out {in_words(off)} by the table" if off else ""
     return (
-        f"Strike the water line {level.square_mm} up. On it mark off every a{but}: the feet of the risers and the ends "
-        f"of the folds.{there}"
+        f"Strike the water line {level.square_mm} up. On it mark off every a, the feet of the risers and the ends of "
+        f"the folds{but}."
     )
 
 

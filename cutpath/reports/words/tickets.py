@@ -17,6 +17,7 @@ from cutpath.hands import each
 from cutpath.paper.fixing_marks import SIGNS
 from cutpath.paper.markup import HERE, drawing, element, framed, html_table, number
 from cutpath.paper.text import fixed, kilograms
+from cutpath.plain import in_words
 from cutpath.plane import distance_mm
 from cutpath.reports.account.cutting_list import face_down
 from cutpath.reports.account.marking import LineKind, MarkedPoint, Marking, marking
@@ -368,8 +369,9 @@ def _size(marked: Marking, drawn_mm: float, head_mm: float, columns: Sequence[Se
     cells = len(marked.steps) + 3 if marked.steps else 0
     cells += min(len(marked.lettered), _ROWS) + 1 if not marked.rectangle else 2 * len(marked.lines) + 2
     beside = 2.0 if not marked.rectangle and len(marked.lettered) > _ROWS else 1.0
+    named = 3.3 + 0.2 * max((len(point.name) for point in marked.lettered), default=0)  # mm a point of letters' size
     for size in Size:
-        table = size.points * (11.5 if marked.steps else 13.0 if marked.rectangle else 9.0 * beside)
+        table = size.points * (max(11.5, named) if marked.steps else 13.0 if marked.rectangle else named * beside)
         rest = max(60.0, 263.0 - table)
         middle, right = max(54.0, rest / 2.35), max(72.0, rest * 1.35 / 2.35)
         tall = (
@@ -426,7 +428,7 @@ def _head(group: Sequence[Piece], names: str, bench: _Bench) -> str:
     job = bench.jobs.get(piece.job)
     details = dict.fromkeys(p.detail for p in group)
     way = f", {piece.pattern.course.value}" if piece.pattern.course else ""
-    order = ", ".join(dict.fromkeys(f"{p.number} of {p.of}" for p in group if p.of > 1))
+    order = _fitting_order(group)
     return element(
         "header",
         element("h1", escape(names)),
@@ -445,6 +447,15 @@ def _head(group: Sequence[Piece], names: str, bench: _Bench) -> str:
         ),
         element("div", qr_svg(f"{bench.run} {names}".strip(), _SQUARE_MM), class_="square"),
     )
+
+
+def _fitting_order(group: Sequence[Piece]) -> str:
+    """Say in which order pieces that are alike are fitted: ``2 and 3 of 4``; empty where each is the only one."""
+    numbers: dict[int, dict[int, None]] = {}
+    for piece in group:
+        if piece.of > 1:
+            numbers.setdefault(piece.of, {})[piece.number] = None
+    return ", ".join(f"{in_words(own)} of {of}" for of, own in numbers.items())
 
 
 def _facts(group: Sequence[Piece], marked: Marking, scale: float, rolls: Mapping[str, Sequence[str]]) -> str:

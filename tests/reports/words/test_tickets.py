@@ -455,9 +455,16 @@ def test_feet_of_risers_that_stand_off_the_water_line_are_named():
     batch = batch_of([path for path in FILES if path.stem == "chapel"])
     by_label = {p.detail: p for p in batch.pieces}
     upper = marking_order(by_label["S2"].pattern, marking(by_label["S2"].pattern))[1]
-    assert upper.startswith("Strike the water line 80 up. On it mark off every a but 3a and 4a:")
+    assert upper.endswith("the feet of the risers and the ends of the folds, but set out 3a and 4a by the table.")
     lower = marking_order(by_label["S1"].pattern, marking(by_label["S1"].pattern))[1]
-    assert lower.startswith("Strike the water line 80 up. On it mark off every a:")
+    assert lower.endswith("On it mark off every a, the feet of the risers and the ends of the folds.")
+
+
+def test_pieces_alike_say_in_one_when_they_are_fitted():
+    """It was "2 of 4, 3 of 4", which reads as a part of a part."""
+    page = tickets_html(batch_of([path for path in FILES if path.stem == "garden-room"]))
+    assert "fitting order 2 and 3 of 4" in page
+    assert "2 of 4, 3 of 4" not in page
 
 
 def test_soakers_of_no_hand_say_how_the_other_hand_is_made(tmp_path):
