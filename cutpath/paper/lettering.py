@@ -102,8 +102,8 @@ def best_place(
         return None
     middle, half = shape.representative_point(), LETTER_WIDTH * SIZES_MM[-1] * len(text) / 2
     first, last = window[0] + half, window[1] - half
-    x = min(max(middle.x, first), last) if first <= last else middle.x
-    return Place((x, middle.y), SIZES_MM[-1], upwards=False)
+    within = min(max(middle.x, first), last) if first <= last else middle.x
+    return Place((within, middle.y), SIZES_MM[-1], upwards=False)
 
 
 def lettering(text: str, place: Place, class_: str) -> str:
