@@ -447,7 +447,7 @@ def test_only_curves_are_called_curves(demo):
         assert marked.curved == (told or round_holes)
         assert corners < turns if marked.curved else corners == turns
     families = {p.pattern.family for p in batch.pieces if marking(p.pattern).curved}
-    assert families == {"lead slate", "sleeve", "outline"}
+    assert families == {"lead slate", "sleeve", "plain shape"}
 
 
 def test_feet_of_risers_that_stand_off_the_water_line_are_named():
