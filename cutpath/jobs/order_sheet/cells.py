@@ -184,11 +184,13 @@ def _rows(results: Any, written: Any) -> Iterator[Row]:  # noqa: ANN401 - openpy
         sheet.reset_dimensions()  # what a file says of its size is not always so
     values = results.iter_rows(max_col=SHEET_COLUMNS)
     texts = written.iter_rows(max_col=SHEET_COLUMNS) if written is not results else None
+    empty = None
     pairs = ((row, row) for row in values) if texts is None else zip(values, texts, strict=False)
     for number, (cells, sources) in enumerate(pairs, start=1):
         if number > _LAST_ROW:
             raise ValueError("a row beyond the last one")
-        if all(cell is EMPTY_CELL for cell in cells):  # a million of them is nothing rare: columns formatted to the end
+        if cells is empty or all(cell is EMPTY_CELL for cell in cells):
+            empty = cells  # one for all rows left out; a million is nothing rare: columns formatted to the end
             continue
         found = tuple(_value(cell, text) for cell, text in zip(cells, sources, strict=False))
         if any(value is not None for value in found):
