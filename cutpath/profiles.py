@@ -530,13 +530,18 @@ def rolls_list(name_or_file: str | Path | None = None) -> tuple[Roll, ...]:
     """
     name = DEFAULT_ROLLS if name_or_file is None else str(name_or_file)
     if name in rolls_names():
-        return parse_rolls((profile_root() / "rolls" / f"{name}.toml").read_text(encoding="utf-8"), name)
+        return _own_rolls(name)
     text = read_text(name)
     if isinstance(text, str):
         return parse_rolls(text, name)
     meant = did_you_mean(name, rolls_names())
     remedy = f"Did you mean {meant}?" if meant else f"Name a file, or one of {', '.join(rolls_names())}."
     raise Refused([Finding("CP202", text.where, text.found, "a readable list of rolls", remedy)])
+
+
+@cache
+def _own_rolls(name: str) -> tuple[Roll, ...]:
+    return parse_rolls((profile_root() / "rolls" / f"{name}.toml").read_text(encoding="utf-8"), name)
 
 
 def parse_rolls(text: str, where: str) -> tuple[Roll, ...]:

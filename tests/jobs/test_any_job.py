@@ -4,17 +4,19 @@ from __future__ import annotations
 
 import copy
 import json
+import tempfile
 import tomllib
 from pathlib import Path
 
 import pytest
-from hypothesis import HealthCheck, example, given, settings
+from hypothesis import example
 from hypothesis import strategies as st
 
 from cutpath.errors import CODES, Refused, faults
 from cutpath.families.checking import check_rules
 from cutpath.jobs import load_jobs, read_jobs
 from cutpath.profiles import practice
+from tests.properties.surveys import for_all
 
 GOOD = Path(__file__).resolve().parents[2] / "fixtures" / "jobs"
 JOBS = [tomllib.loads(path.read_text(encoding="utf-8")) for path in sorted(GOOD.glob("*.toml"))]
@@ -94,12 +96,15 @@ def work(path: Path) -> None:
         load_jobs([path])
 
 
-QUICK = settings(max_examples=150, suppress_health_check=[HealthCheck.too_slow, HealthCheck.function_scoped_fixture])
+def worked(text: bytes) -> None:
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "job.toml"
+        path.write_bytes(text)
+        work(path)
 
 
-@QUICK
-@given(st.data())
-def test_a_good_job_with_odd_values(tmp_path: Path, data: st.DataObject) -> None:
+@for_all(st.data())
+def test_a_good_job_with_odd_values(data: st.DataObject) -> None:
     job = copy.deepcopy(data.draw(st.sampled_from(JOBS)))
     for _ in range(data.draw(st.integers(1, 4))):
         table = data.draw(st.sampled_from(tables(job)))
@@ -112,29 +117,21 @@ def test_a_good_job_with_odd_values(tmp_path: Path, data: st.DataObject) -> None
                     del table[key]
                 else:
                     table[key] = copy.deepcopy(data.draw(ODD))
-    path = tmp_path / "job.toml"
-    path.write_text("".join(f"{json.dumps(key)} = {to_toml(value)}\n" for key, value in job.items()), encoding="utf-8")
-    work(path)
+    worked("".join(f"{json.dumps(key)} = {to_toml(value)}\n" for key, value in job.items()).encode())
 
 
-@QUICK
-@given(st.text(max_size=200))
+@for_all(st.text(max_size=200))
 @example("detail = 3\n")
 @example("[detail]\nkind = 'apron'\n")
 @example("name = 'J'\ncoursing = [1]\n[[detail]]\nkind = 'outline'\npoints = [[0, 0], [1, 0, 2], 3]\n")
-def test_any_text(tmp_path: Path, text: str) -> None:
-    path = tmp_path / "job.toml"
-    path.write_bytes(text.encode("utf-8", "surrogatepass"))
-    work(path)
+def test_any_text(text: str) -> None:
+    worked(text.encode("utf-8", "surrogatepass"))
 
 
-@QUICK
-@given(st.data())
-def test_a_good_file_with_lines_lost_and_doubled(tmp_path: Path, data: st.DataObject) -> None:
+@for_all(st.data())
+def test_a_good_file_with_lines_lost_and_doubled(data: st.DataObject) -> None:
     lines = data.draw(st.sampled_from(sorted(GOOD.glob("*.toml")))).read_text(encoding="utf-8").splitlines()
     for _ in range(data.draw(st.integers(1, 3))):
         at = data.draw(st.integers(0, len(lines) - 1))
         lines[at : at + 1] = data.draw(st.sampled_from([[], [lines[at]] * 2, [lines[at][: len(lines[at]) // 2]]]))
-    path = tmp_path / "job.toml"
-    path.write_text("\n".join(lines), encoding="utf-8")
-    work(path)
+    worked("\n".join(lines).encode())
