@@ -8,6 +8,7 @@ import os
 import shutil
 import subprocess
 import sys
+import tempfile
 from pathlib import Path
 
 import pytest
@@ -28,7 +29,7 @@ settings.load_profile("gate")
 # What is written is waited for until it is safe on the disk; in memory it is at once.
 MEMORY = Path("/dev/shm")  # noqa: S108 - the folders in it are pytest's, each run has its own
 if os.access(MEMORY, os.W_OK) and shutil.disk_usage(MEMORY).free > 2e9:
-    os.environ.setdefault("TMPDIR", str(MEMORY))
+    tempfile.tempdir = os.environ.setdefault("TMPDIR", str(MEMORY))
 
 # Each start of the program in a test would compile all of its modules; other runs of the tests read what is kept, too.
 sys.dont_write_bytecode = False
