@@ -34,7 +34,7 @@ from tests.writers.rs274ngc import held, interpret
 pytestmark = pytest.mark.nests
 
 JOBS = sorted((Path(__file__).parents[1] / "fixtures" / "jobs").glob("*.toml"))
-WORK = Budget(work=20_000)
+WORK = Budget(work=2_000)
 NEAR_MM = 0.02
 FIGURES = {"speed_mm_min": 600.0, "spindle_rpm": 9000.0}  # invented: what the shop would have to give
 
@@ -204,28 +204,35 @@ def drawn(gapped, number):
     return draw(made.sheets[number], {piece.id: piece for piece in made.pieces})
 
 
-def sheets(name, folder, every):
+def sheets(name, folder, first, every):
     gapped = name in GAPPED
     made = batch(gapped)
     pieces = {piece.id: piece for piece in made.pieces}
     return [
         Sheet(made.sheets[k], drawn(gapped, k), pieces, MACHINES[name], folder)
-        for k in range(0, len(made.sheets), every)
+        for k in range(first, len(made.sheets), every)
     ]
 
 
-ALL, SOME, FEW = 1, 2, 4
-SHARES = [
-    *((name, SOME if name in machine_names() else FEW) for name in sorted(MACHINES)),
-    *(pytest.param((name, ALL), marks=pytest.mark.slow) for name in sorted(MACHINES)),
+ALL, SOME, FEW = 1, 4, 8
+IN_TURN = [
+    (name, k % SOME, SOME if name in machine_names() else FEW)
+    for k, name in enumerate(sorted(MACHINES, key=lambda name: (name in GAPPED, name not in machine_names(), name)))
 ]
-"""The gate runs every profile over every second roll, what differs little over every fourth; the long runs over all."""
+SHARES = [*IN_TURN, *(pytest.param((name, 0, ALL), marks=pytest.mark.slow) for name in sorted(MACHINES))]
+"""The gate runs every profile over every fourth roll, what differs little over every eighth; the long runs over all."""
 
 
-@pytest.fixture(scope="module", params=SHARES, ids=lambda p: f"{p[0]}, one in {p[1]}")
+@pytest.fixture(scope="module", params=SHARES, ids=lambda p: f"{p[0]}, one in {p[2]}")
 def run(request, tmp_path_factory):
-    name, every = request.param
-    return sheets(name, tmp_path_factory.mktemp("run"), every)
+    name, first, every = request.param
+    return sheets(name, tmp_path_factory.mktemp("run"), first, every)
+
+
+def test_the_gate_runs_every_roll_on_some_machine_without_gaps() -> None:
+    rolls = range(len(batch(False).sheets))
+    taken = [rolls[first::every] for name, first, every in IN_TURN if name not in GAPPED]
+    assert set().union(*taken) == set(rolls)
 
 
 def test_every_head_stays_within_reach(run) -> None:
@@ -340,9 +347,15 @@ def test_blades_that_trail_are_brought_round_in_waste(run) -> None:
                     assert not [n for n in sheet.near(blade) if sheet.pieces[n].intersects(blade)]
 
 
-def test_patterns_of_card_are_within_the_plotters_reach() -> None:
+@pytest.mark.parametrize("whole", [False, pytest.param(True, marks=pytest.mark.slow)], ids=["kinds", "all"])
+def test_patterns_of_card_are_within_the_plotters_reach(whole) -> None:
+    """In the gate the shortest pattern of each kind, the ten shortest kinds and the longest; in the long runs all."""
     tool = machine("roll-plotter")
-    pieces = [p for k, p in enumerate(batch(False).pieces) if k % 12 == 0]
+    pieces = sorted(batch(False).pieces, key=lambda piece: piece.pattern.length_mm)
+    if not whole:
+        kinds = {(p.pattern.family, p.pattern.part): p for p in reversed(pieces)}
+        pieces = sorted(kinds.values(), key=lambda piece: piece.pattern.length_mm)
+        pieces = [*pieces[:10], pieces[-1]]
     out = template_files(pieces, formats=("svg",), machines=[tool])
     plots = {path: data for path, data in out.files.items() if path.endswith(".plt")}
     assert len(plots) >= len(pieces)
