@@ -10,11 +10,10 @@ from itertools import pairwise
 import pytest
 import shapely
 
-from cutpath.drawing.paths import tool_paths
 from cutpath.values.drawing import Role
 from cutpath.values.machine import Axis
 from cutpath.writers.hpgl import to_hpgl
-from tests.drawing.machines import made
+from tests.drawing.machines import made, paths_of
 from tests.drawing.near import apart_mm
 from tests.drawing.specimens import full
 from tests.writers.readers import read_hpgl
@@ -32,7 +31,7 @@ def expected(frame, machine, head):
 @pytest.mark.parametrize("head", [0, 1])
 def test_another_reader_finds_every_line_within_a_fiftieth_of_a_mm(tmp_path, head) -> None:
     marker = made("pen-marker")
-    for frame in tool_paths(FULL, marker).frames:
+    for frame in paths_of(FULL, marker).frames:
         read = read_hpgl(to_hpgl(frame, marker), tmp_path)
         wanted = expected(frame, marker, marker.heads[head])
         assert apart_mm(read[head + 1], wanted, 0.1) < 0.02
@@ -40,7 +39,7 @@ def test_another_reader_finds_every_line_within_a_fiftieth_of_a_mm(tmp_path, hea
 
 def test_closed_outlines_come_back_closed_with_their_areas(tmp_path) -> None:
     marker = made("pen-marker", bed={"length_mm": 3000.0}, coordinate_limit=None, shared_once=False)
-    (frame,) = tool_paths(FULL, marker).frames
+    (frame,) = paths_of(FULL, marker).frames
     read = read_hpgl(to_hpgl(frame, marker), tmp_path)[2]
     areas = sorted(p.area for p in shapely.get_parts(shapely.polygonize(shapely.get_parts(shapely.node(read)))))
     outers = [shapely.Polygon(s.points).area for s in FULL.strokes if s.role is Role.OUTER]
@@ -52,7 +51,7 @@ def test_a_drag_knife_is_written_by_its_pivot_and_cuts_the_line(tmp_path) -> Non
     from tests.drawing.test_swivel import dragged
 
     plotter = made("roll-plotter")
-    frame = tool_paths(FULL, plotter).frames[0]
+    frame = paths_of(FULL, plotter).frames[0]
     text = to_hpgl(frame, plotter)
     read_hpgl(text, tmp_path)
     knife = text[text.index("SP2;") :]
@@ -74,7 +73,7 @@ def test_a_drag_knife_is_written_by_its_pivot_and_cuts_the_line(tmp_path) -> Non
 
 def test_the_text_holds_whole_positive_numbers_and_few_commands() -> None:
     plotter = made("roll-plotter")
-    for frame in tool_paths(FULL, plotter).frames:
+    for frame in paths_of(FULL, plotter).frames:
         text = to_hpgl(frame, plotter)
         commands = [c for c in text.replace("\n", "").split(";") if c]
         assert commands[:2] == ["IN", "PA"]
@@ -86,7 +85,7 @@ def test_the_text_holds_whole_positive_numbers_and_few_commands() -> None:
 
 def test_rounding_does_not_add_up() -> None:
     marker = made("pen-marker", bed={"length_mm": 3000.0}, coordinate_limit=None, shared_once=False)
-    (frame,) = tool_paths(FULL, marker).frames
+    (frame,) = paths_of(FULL, marker).frames
     written = []
     for numbers in re.findall(r"P[UD](\d[\d,]*);", to_hpgl(frame, marker)):
         values = [int(v) / 40 for v in numbers.split(",")]
@@ -104,14 +103,14 @@ def test_rounding_does_not_add_up() -> None:
 
 def test_numbers_beyond_the_device_are_refused() -> None:
     marker = made("pen-marker", bed={"length_mm": 3000.0})
-    (frame,) = tool_paths(FULL, marker).frames
+    (frame,) = paths_of(FULL, marker).frames
     with pytest.raises(ValueError, match="beyond the device"):
         to_hpgl(frame, marker)
 
 
 def test_a_roll_that_runs_up_the_bed_is_turned_and_not_mirrored(tmp_path) -> None:
     marker = made("pen-marker", bed={"along": Axis.Y})
-    frame = tool_paths(FULL, marker).frames[0]
+    frame = paths_of(FULL, marker).frames[0]
     read = read_hpgl(to_hpgl(frame, marker), tmp_path)[2]
     turned = shapely.affinity.rotate(expected(frame, marker, marker.heads[1]), 90, origin=(0, 0))
     wanted = shapely.affinity.translate(turned, marker.bed.width_mm, 0)
@@ -120,6 +119,6 @@ def test_a_roll_that_runs_up_the_bed_is_turned_and_not_mirrored(tmp_path) -> Non
 
 def test_an_empty_frame_is_no_file() -> None:
     marker = made("pen-marker")
-    frame = replace(tool_paths(FULL, marker).frames[0], passes=())
+    frame = replace(paths_of(FULL, marker).frames[0], passes=())
     with pytest.raises(ValueError, match="nothing"):
         to_hpgl(frame, marker)

@@ -19,7 +19,7 @@ from cutpath.values.drawing import LETTERING, Role
 from cutpath.values.machine import FileFormat, Stuff
 from cutpath.writers.machine_files import machine_files, run_drawing, tally
 from cutpath.writers.templates import template_files
-from tests.drawing.machines import made
+from tests.drawing.machines import files_of, made
 from tests.drawing.specimens import PIECES, full, full_sheet, place, sheet
 
 SHEET = full_sheet()
@@ -32,7 +32,7 @@ RUNS = [n for n in machine_names() if not machine(n).opt_in and machine(n).stuff
 
 @pytest.mark.parametrize("name", RUNS)
 def test_entries_tell_of_every_file(name) -> None:
-    out = machine_files("code4-01", FULL, machine(name), notes=NOTES, thickness_mm=1.8)
+    out = files_of(FULL, machine(name))
     assert len({e.path for e in out.listed}) == len(out.made)
     assert all(path.startswith(f"rolls/code4-01_{name}") and "_mm." in path for path in out.files)
     for entry in out.listed:
@@ -50,14 +50,12 @@ def test_entries_tell_of_every_file(name) -> None:
 
 @pytest.mark.parametrize("name", RUNS)
 def test_the_same_sheet_gives_the_same_bytes(name) -> None:
-    assert (
-        machine_files("a", FULL, machine(name), thickness_mm=1.8).files
-        == machine_files("a", FULL, machine(name), thickness_mm=1.8).files
-    )
+    again = machine_files("code4-01", FULL, machine(name), thickness_mm=1.8)
+    assert again.files == files_of(FULL, machine(name)).files
 
 
 def test_marks_to_set_the_sheet_by_are_in_the_files_own_numbers() -> None:
-    out = machine_files("code4-01", FULL, machine("flatbed-knife"), thickness_mm=1.8)
+    out = files_of(FULL, machine("flatbed-knife"))
     assert out.listed[0].machine.register_mm == ()
     for entry in out.listed[1:]:
         text = out.files[entry.path].decode()
@@ -96,12 +94,12 @@ def gdal(data, folder, path="a.dxf"):
 
 def test_plain_lines_of_a_drawing_table_are_the_drawing_in_order(tmp_path) -> None:
     table = machine("drawing-table")
-    (data,) = machine_files("code4-01", FULL, table, thickness_mm=1.8).files.values()
+    (data,) = files_of(FULL, table).files.values()
     read = gdal(data, tmp_path)
     assert len(read["OUTER"]) == 12
     wanted = sorted(shapely.Polygon(s.points).area for s in FULL.strokes if s.role is Role.OUTER)
     assert sorted(p.area for p in read["OUTER"]) == pytest.approx(wanted, abs=1e-3)
-    paths = machine_files("code4-01", FULL, table, thickness_mm=1.8).paths
+    paths = files_of(FULL, table).paths
     order = [(p.role, p.piece) for f in paths.frames for p in f.passes]
     assert [(s.role, s.piece) for s in run_drawing(paths, paths.frames[0], FULL, table).strokes][: len(order)] == order
 
@@ -118,7 +116,7 @@ def test_a_jets_drawing_holds_the_way_of_the_jet(tmp_path) -> None:
 def test_layers_are_those_of_the_profile(tmp_path) -> None:
     table = machine("drawing-table")
     tasks = tuple(type(t)(t.role, t.head, "CUT_OUT" if t.role is Role.OUTER else t.layer) for t in table.tasks)
-    (data,) = machine_files("a", FULL, made("drawing-table", tasks=tasks), thickness_mm=1.8).files.values()
+    (data,) = files_of(FULL, made("drawing-table", tasks=tasks)).files.values()
     read = gdal(data, tmp_path)
     assert len(read["CUT_OUT"]) == 12
     assert "OUTER" not in read
@@ -127,7 +125,7 @@ def test_layers_are_those_of_the_profile(tmp_path) -> None:
 def test_svg_groups_are_those_of_the_profile() -> None:
     from svgelements import SVG, Path
 
-    (data,) = machine_files("a", FULL, made("drawing-table", format=FileFormat.SVG), thickness_mm=1.8).files.values()
+    (data,) = files_of(FULL, made("drawing-table", format=FileFormat.SVG)).files.values()
     read = SVG.parse(io.BytesIO(data), ppi=25.4)
     group = next(g for g in read.select() if getattr(g, "id", None) == "OUTER")
     assert len([p for p in group if isinstance(p, Path)]) == 12
@@ -135,7 +133,7 @@ def test_svg_groups_are_those_of_the_profile() -> None:
 
 @pytest.mark.parametrize(("form", "release"), [(FileFormat.DXF_R12, b"AC1009"), (FileFormat.DXF_R12_BARE, b"AC1009")])
 def test_r12_takes_the_same_lines(form, release, tmp_path) -> None:
-    (data,) = machine_files("a", FULL, made("drawing-table", format=form), thickness_mm=1.8).files.values()
+    (data,) = files_of(FULL, made("drawing-table", format=form)).files.values()
     assert release in data
     assert len(gdal(data, tmp_path)["OUTER"]) == 12
 
@@ -149,7 +147,7 @@ def test_a_machines_drawing_holds_what_is_run_and_nothing_else(form, name, drawi
     """A controller runs whatever it finds: no check bar, no words beside the roll, no cautions, no spare layer."""
     import ezdxf
 
-    out = machine_files("code4-01", drawing, made(name, format=form), thickness_mm=1.8)
+    out = files_of(drawing, made(name, format=form))
     (data,) = out.files.values()
     doc = ezdxf.read(io.StringIO(data.decode().replace("\r\n", "\n")))
     assert {layer.dxf.name for layer in doc.layers} - {"0", "DEFPOINTS", "Defpoints"} == {
@@ -170,7 +168,7 @@ def test_a_machines_drawing_holds_what_is_run_and_nothing_else(form, name, drawi
 
 
 def test_a_machines_svg_holds_what_is_run_and_nothing_else() -> None:
-    (data,) = machine_files("a", FULL, made("drawing-table", format=FileFormat.SVG), thickness_mm=1.8).files.values()
+    (data,) = files_of(FULL, made("drawing-table", format=FileFormat.SVG)).files.values()
     assert b'id="REFERENCE"' not in data
     assert b"check bar" not in data
 
@@ -197,7 +195,7 @@ def test_every_name_says_the_unit(name) -> None:
 
 
 def test_time_is_told_where_the_speeds_are_known() -> None:
-    knife = machine_files("code4-01", FULL, machine("flatbed-knife"), thickness_mm=1.8)
+    knife = files_of(FULL, machine("flatbed-knife"))
     assert {e.machine.sheet_seconds for e in knife.listed} == {round(knife.paths.report.seconds)}
     minutes = round(knife.paths.report.seconds / 60)
     assert f"(All frames about {minutes} min," in next(iter(knife.files.values())).decode()

@@ -6,7 +6,6 @@ import itertools
 import math
 import re
 from dataclasses import replace
-from functools import cache
 
 import pytest
 import shapely
@@ -23,7 +22,7 @@ from cutpath.writers.bed import limits_mm
 from cutpath.writers.machine_files import machine_files
 from cutpath.writers.ngc import to_ngc
 from cutpath.writers.ngc_check import Box, faults_of
-from tests.drawing.machines import made
+from tests.drawing.machines import made, paths_of
 from tests.drawing.near import apart_mm
 from tests.drawing.specimens import PIECES, full, place, sheet
 from tests.writers.readers import read_ngc
@@ -34,17 +33,15 @@ APART = draw(sheet([place("A-S1-R1", 1, left=20.0, low=20.0)], width=450.0, draw
 ROOM = Box((0.0, 0.0, -2.0), (1610.0, 660.0, 5.0))
 
 
-@cache
-def plain(name):
-    """The programs of a profile as it is, for whoever only reads them."""
-    return programs(name, decimals=made(name).decimals)
+THREE = draw(
+    sheet([place("A-S1-R1", 1), place("A-S1-L1", 1, left=1000.0), place("B-P1-1", 1, left=2050.0)], drawn=2650.0),
+    PIECES,
+)
 
 
-def programs(name, **changes):
-    if not changes:
-        return plain(name)
+def programs(name, drawing=FULL, **changes):
     machine = made(name, **changes).over(1.5)
-    paths = tool_paths(FULL, machine)
+    paths = paths_of(drawing, machine)
     return machine, paths, [to_ngc(paths, f, machine) for f in paths.frames]
 
 
@@ -99,9 +96,10 @@ def test_knife_cuts_of_the_interpreter_make_the_outlines() -> None:
 @pytest.mark.parametrize("origin", list(Corner))
 @pytest.mark.parametrize("along", list(Axis))
 def test_every_origin_stays_in_reach_and_keeps_the_hand(origin, along) -> None:
-    machine, paths, texts = programs("flatbed-drag-knife", bed={"origin": origin, "along": along})
+    machine, paths, texts = programs("flatbed-drag-knife", THREE, bed={"origin": origin, "along": along})
     low, high = limits_mm(machine)
     assert low[0] <= 0 <= high[0]
+    assert len(paths.frames) > 1
     for frame, text in zip(paths.frames, texts, strict=True):
         xy = [(float(x), float(y)) for x, y in re.findall(r"^G[0-3] X(\S+) Y(\S+)", text, re.MULTILINE)]
         assert all(low[0] <= x <= high[0] and low[1] <= y <= high[1] for x, y in xy)
@@ -126,7 +124,7 @@ def test_the_knife_goes_through_the_sheet_of_its_code_and_half_a_millimetre_into
     thickness_mm = lead_table()[code].thickness_mm
     machine = made(name)
     assert machine.heads[-1].mat_mm == 0.5
-    (data, *_) = machine_files("a", FULL, machine, thickness_mm=thickness_mm).files.values()
+    (data, *_) = machine_files("a", APART, machine, thickness_mm=thickness_mm).files.values()
     pen, knife = data.decode().split("T2 M6")
     assert {float(z) for z in re.findall(r"G1 Z(\S+)", pen)} == {0.0}
     swivels = {-machine.heads[-1].swivel_mm} - {0.0}
@@ -136,14 +134,14 @@ def test_the_knife_goes_through_the_sheet_of_its_code_and_half_a_millimetre_into
 
 def test_a_machine_that_is_set_for_no_sheet_writes_nothing() -> None:
     machine = made("flatbed-knife")
-    paths = tool_paths(FULL, machine)
+    paths = paths_of(FULL, machine)
     with pytest.raises(ValueError, match="set for a sheet"):
         to_ngc(paths, paths.frames[0], machine)
 
 
 def test_a_machine_without_its_users_figures_writes_nothing() -> None:
     spindle = made("spindle-table", bed={"length_mm": 3000.0}).over(1.8)
-    paths = tool_paths(FULL, spindle)
+    paths = paths_of(FULL, spindle)
     with pytest.raises(ValueError, match="figures of its user"):
         to_ngc(paths, paths.frames[0], spindle)
     assert len(unready(spindle)) == 2
@@ -156,7 +154,7 @@ SPINDLE = {"bed": {"length_mm": 3000.0}, "head": {"speed_mm_min": 600.0, "spindl
 
 def test_a_spindle_turns_before_it_goes_down_and_stops_before_the_end() -> None:
     own = made("spindle-table", **SPINDLE).over(1.8)
-    paths = tool_paths(APART, own)
+    paths = paths_of(APART, own)
     text = to_ngc(paths, paths.frames[0], own)
     assert "poison" in text
     assert set(re.findall(r"G1 Z(\S+)", text)) == {"-1.1500", "-2.3000"}
@@ -179,7 +177,7 @@ STILL = {
 @pytest.mark.parametrize("name", STILL)
 def test_a_spoilt_spindle_is_caught(name) -> None:
     own = made("spindle-table", **SPINDLE).over(1.8)
-    paths = tool_paths(APART, own)
+    paths = paths_of(APART, own)
     pattern, new, words = STILL[name]
     text = first(pattern, new)(to_ngc(paths, paths.frames[0], own))
     room = Box((0.0, 0.0, -2.3), (3020.0, 1270.0, 5.0))
@@ -228,7 +226,7 @@ def test_without_a_table_of_lengths_each_tool_has_its_file_in_the_order_of_work(
 @pytest.mark.parametrize("along", list(Axis))
 def test_a_turned_knife_points_along_every_cut(axis, along) -> None:
     own = made("flatbed-knife", bed={"along": along}, head={"axis": axis, "lift_over_deg": 20.0}).over(1.8)
-    paths = tool_paths(FULL, own)
+    paths = paths_of(FULL, own)
     column = 3 + "ABC".index(axis)
     cuts = 0
     for frame in paths.frames:
@@ -255,7 +253,7 @@ def test_a_turned_knife_still_cuts_every_line() -> None:
             shapely.affinity.translate(shapely.LineString(points), frame.start_mm, 0)
             for frame in paths.frames for tool, points in read_ngc(to_ngc(paths, frame, machine)) if tool == 2
         ])
-        for machine in (own, plain) for paths in (tool_paths(FULL, machine),)
+        for machine in (own, plain) for paths in (paths_of(FULL, machine),)
     ]  # fmt: skip
     assert apart_mm(*ways, 0.1) < 0.6  # all but overcuts of half a millimetre
     assert ways[1].difference(ways[0].buffer(0.01)).length < 0.6 * len(FULL.strokes)

@@ -6,6 +6,7 @@ import io
 from functools import cache
 from pathlib import Path
 
+import pikepdf
 import pytest
 import shapely
 
@@ -65,13 +66,13 @@ def covered(run, sheet):
 
 
 BOTH = ("pen-marker", "flatbed-drag-knife")
-TURNS = [pytest.param(name, k, 2) for k, name in enumerate(BOTH)]
+TURNS = [pytest.param(name, k, 4) for k, name in enumerate(BOTH)]
 EACH = [pytest.param(name, 0, 1, marks=pytest.mark.slow) for name in BOTH]
 
 
 @pytest.mark.parametrize(("name", "first", "every"), TURNS + EACH)
 def test_every_roll_can_be_run_and_every_outline_is_cut(name, first, every) -> None:
-    """The gate gives the rolls to two machines in turn, the long runs all to each."""
+    """Every fourth roll for each machine in the gate, and all for each in the long runs."""
     for number, sheet in [*enumerate(rolls())][first::every]:
         paths = tool_paths(drawn(number), made(name, edge_cuts=True))
         assert not faults(paths.findings)
@@ -81,7 +82,7 @@ def test_every_roll_can_be_run_and_every_outline_is_cut(name, first, every) -> N
 
 def test_hpgl_of_real_rolls_comes_back(tmp_path) -> None:
     marker = made("pen-marker")
-    for number, sheet in enumerate(rolls()[:4]):
+    for number, sheet in enumerate(rolls()[:2]):
         run = []
         for frame in tool_paths(drawn(number), marker).frames:
             if frame.passes:
@@ -92,7 +93,7 @@ def test_hpgl_of_real_rolls_comes_back(tmp_path) -> None:
 
 def test_ngc_of_real_rolls_comes_back() -> None:
     table = made("flatbed-knife", edge_cuts=True)
-    for number, sheet in enumerate(rolls()[:4]):
+    for number, sheet in enumerate(rolls()[:2]):
         set_up = table.over(sheet.lead.thickness_mm)
         paths = tool_paths(drawn(number), set_up)
         run = [
@@ -105,13 +106,18 @@ def test_ngc_of_real_rolls_comes_back() -> None:
         assert covered(shapely.union_all(run), sheet)
 
 
-def test_long_rolls_print_on_paper_and_every_pattern_is_made() -> None:
-    import pikepdf
-
+def test_long_rolls_print_on_paper() -> None:
     sheet = rolls()[0]
     out = machine_files(sheet.id, drawn(0), made("wide-printer"), notes=fold_notes(sheet, pieces()), thickness_mm=1.8)
     for data in out.files.values():
         with pikepdf.open(io.BytesIO(data)) as pdf:
             assert len(pdf.pages) >= 2
-    every = template_files(planned().pieces, formats=("svg", "pdf"))
-    assert len(every.files) == 2 * len(planned().pieces)
+
+
+@pytest.mark.parametrize("whole", [False, pytest.param(True, marks=pytest.mark.slow)], ids=["kinds", "all"])
+def test_every_pattern_is_made(whole) -> None:
+    """One of each kind in the gate."""
+    kinds = {(p.pattern.family, p.pattern.part): p for p in planned().pieces}
+    wanted = planned().pieces if whole else tuple(kinds.values())
+    assert len(wanted) >= 15
+    assert len(template_files(wanted, formats=("svg", "pdf")).files) == 2 * len(wanted)

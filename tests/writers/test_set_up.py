@@ -14,11 +14,11 @@ from cutpath.values.batch import Sheet
 from cutpath.values.drawing import Role
 from cutpath.values.machine import Axis, Corner, RoleTask, Stuff
 from cutpath.values.nest import NestedRoll, Roll
-from cutpath.writers.machine_files import machine_files, set_up_files
+from cutpath.writers.machine_files import set_up_files
 from cutpath.writers.set_up import UNTRIED, set_up, set_up_text
 from cutpath.writers.set_up_page import set_up_page
 from cutpath.writers.templates import template_files
-from tests.drawing.machines import made
+from tests.drawing.machines import files_of, made
 from tests.drawing.specimens import LEAD, PIECES, full_sheet, place, sheet
 
 APART = sheet([place("A-S1-R1", 1, left=20.0, low=20.0)], width=450.0, drawn=900.0)
@@ -28,7 +28,7 @@ def told(name, on=None, **changes):
     on = on or full_sheet()
     tool = made(name, **changes)
     drawing = draw(on, PIECES)
-    run = machine_files(on.id, drawing, tool, thickness_mm=on.lead.thickness_mm)
+    run = files_of(drawing, tool, on.lead.thickness_mm, on.id)
     return set_up(on, PIECES, drawing, tool, (run.paths, tuple(run.files))), run
 
 
@@ -139,13 +139,13 @@ def test_an_offcut_is_named_with_its_place() -> None:
     ],
 )
 def test_zero_is_told_in_the_machines_own_axes(bed, words_) -> None:
-    text = " ".join(set_up_text(told("flatbed-knife", bed=bed)[0]).split())
+    text = " ".join(set_up_text(told("flatbed-knife", APART, bed=bed)[0]).split())
     assert all(w in text for w in words_)
 
 
 @pytest.mark.parametrize(("thickness", "depth"), [(1.32, "1.82"), (1.8, "2.30"), (3.55, "4.05")])
 def test_the_depth_is_that_of_the_code(thickness, depth) -> None:
-    on = replace(full_sheet(), lead=replace(LEAD, thickness_mm=thickness))
+    on = replace(APART, lead=replace(LEAD, thickness_mm=thickness))
     assert f"{depth} mm down ({thickness:g} mm of sheet, 0.5 mm into the mat)" in set_up_text(
         told("flatbed-knife", on)[0]
     ).replace("\n  ", " ")
