@@ -423,8 +423,9 @@ _CSV_PRACTICE_KEYS = (
 def yield_csv(account: Account) -> str:
     """Write the account as CSV: a line for the total, each material, roll, job and job's material.
 
-    The column ``level`` tells which. Figures are unrounded, so that the columns add up as they do in
-    ``yield.json``. Columns that begin with ``common_practice`` stand beside total and materials only.
+    The column ``level`` tells which. Figures are rounded as `_DECIMALS` has it, each by itself, so that columns add up
+    to within the last figure of each; ``yield.json`` has them unrounded. Columns that begin with ``common_practice``
+    stand beside total and materials only.
     """
     rows: list[dict[str, object]] = []
     groups = [("total", "", account["totals"])]
@@ -441,7 +442,17 @@ def yield_csv(account: Account) -> str:
             for material, share in job["materials"].items()
         ]
     beside_columns = (f"common_practice_{key}" for key in _CSV_PRACTICE_KEYS)
-    return csv_text(("level", "name", "material", *_CSV_KEYS, *beside_columns), rows)
+    told = [{key: _rounded(key, value) for key, value in row.items()} for row in rows]
+    return csv_text(("level", "name", "material", *_CSV_KEYS, *beside_columns), told)
+
+
+_DECIMALS = {"mm": 1, "mm2": 0, "kg": 3, "yield": 4, "bought": 4, "price": 2}
+"""Decimals of a figure in the table, by the last word of its column: a gram, a square millimetre, a hundredth of 1 %."""
+
+
+def _rounded(key: str, value: object) -> object:
+    """Return what stands in a column of the table; what is no measured figure as it is."""
+    return fixed(value, _DECIMALS[key.rpartition("_")[2]]) if isinstance(value, float) else value
 
 
 def yield_table(account: Account) -> str:

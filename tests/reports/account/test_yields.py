@@ -143,14 +143,24 @@ def test_csv_reads_back_with_the_same_sums(two_codes):
     by_level = {level: [r for r in rows if r["level"] == level] for level in {r["level"] for r in rows}}
     (total,) = by_level["total"]
     for key in ADDING:
-        assert float(total[key]) == result["totals"][key]
+        half = 0.5 if key.endswith("mm2") else 0.0005
+        assert float(total[key]) == pytest.approx(result["totals"][key], abs=1.001 * half)
         for level in ("material", "roll"):
-            assert math.isclose(sum(float(r[key]) for r in by_level[level]), float(total[key]), rel_tol=1e-9)
+            added = sum(float(r[key]) for r in by_level[level])
+            assert added == pytest.approx(float(total[key]), abs=1.001 * half * (len(by_level[level]) + 1))
     assert [r["name"] for r in by_level["job"]] == [job.name for job in two_codes.jobs]
     shares = sum(float(r["share_kg"]) for r in by_level["job"])
-    assert shares == pytest.approx(float(total["drawn_kg"]) - float(total["offcuts_kg"]))
-    assert sum(float(r["share_kg"]) for r in by_level["job material"]) == pytest.approx(shares)
-    assert float(total["common_practice_drawn_kg"]) == result["totals"]["common_practice"]["drawn_kg"]
+    assert shares == pytest.approx(float(total["drawn_kg"]) - float(total["offcuts_kg"]), abs=0.003)
+    assert sum(float(r["share_kg"]) for r in by_level["job material"]) == pytest.approx(shares, abs=0.003)
+    assert float(total["common_practice_drawn_kg"]) == round(result["totals"]["common_practice"]["drawn_kg"], 3)
+
+
+def test_csv_has_no_figure_finer_than_a_gram_or_a_hundredth_of_a_percent(two_codes):
+    for row in csv.DictReader(io.StringIO(yield_csv(account(two_codes)))):
+        for key, text in row.items():
+            if key != "name":
+                assert len(text.partition(".")[2]) <= (4 if "yield" in key else 3), (key, text)
+                assert "." not in text or not key.endswith("mm2"), (key, text)
 
 
 def test_table_gives_figures_by_code_roll_and_job_in_narrow_lines(two_codes):
