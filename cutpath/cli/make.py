@@ -278,10 +278,15 @@ _NEARLY_ALL = 0.985  # shapes that fill the roll as good as whole: nothing to sa
 
 
 def _rows_words(materials: Sequence[MaterialNest]) -> Iterator[str]:
-    """Say beside the ceiling, which is the area mostly, what rows of two kinds could yield; nothing for long lists."""
-    from cutpath.nesting.rows import rows_mm2
+    """Say beside the ceiling, which is the area mostly, what rows of two kinds could yield; nothing for long lists.
+
+    Nothing is worked out for pieces that fill the boxes about them: rows of boxes yield as much.
+    """
+    from cutpath.nesting.rows import boxes_mm2, rows_mm2
 
     for made in materials:
+        if made.nest.pieces_mm2 >= _NEARLY_ALL * boxes_mm2(made.problem):
+            continue
         if lead_mm2 := rows_mm2(made.problem):
             ratio = made.nest.pieces_mm2 / lead_mm2
             if ratio < _NEARLY_ALL:

@@ -3,7 +3,7 @@
 import pytest
 
 from cutpath.nesting.bound import bound_mm2, least_area_mm2
-from cutpath.nesting.rows import rows_mm2
+from cutpath.nesting.rows import boxes_mm2, rows_mm2
 from cutpath.values.nest import Blank, NestProblem, Roll
 from tests.nesting.shapes import plate, problem, stepped
 
@@ -20,6 +20,14 @@ def wedge(name: str, quantity: int) -> Blank:
 def test_plates_fill_their_lanes_whole():
     task = NestProblem((plate("A", 300.0, 100.0, 3), plate("B", 500.0, 150.0, 2)), ROLLS)
     assert rows_mm2(task) == pytest.approx(least_area_mm2(task), rel=1e-6)
+
+
+def test_rows_take_no_more_than_boxes_and_less_where_shapes_pair():
+    plates = NestProblem((plate("A", 300.0, 100.0, 3), plate("B", 500.0, 150.0, 2)), ROLLS)
+    assert rows_mm2(plates) == pytest.approx(boxes_mm2(plates), rel=1e-6)
+    assert boxes_mm2(plates) == 3 * 300.0 * 100.0 + 2 * 500.0 * 150.0
+    wedges = NestProblem((wedge("W", 4),), ROLLS)
+    assert rows_mm2(wedges) < 0.7 * boxes_mm2(wedges)
 
 
 def test_a_gap_counts_all_round_each_piece():

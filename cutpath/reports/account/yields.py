@@ -447,7 +447,7 @@ def yield_csv(account: Account) -> str:
 
 
 _DECIMALS = {"mm": 1, "mm2": 0, "kg": 3, "yield": 4, "bought": 4, "price": 2}
-"""Decimals of a figure in the table, by the last word of its column: a gram, a square millimetre, a hundredth of 1 %."""
+"""Decimals of a figure by the last word of its column: to a gram, a square millimetre, a hundredth of a percent."""
 
 
 def _rounded(key: str, value: object) -> object:
