@@ -3,18 +3,17 @@
 from __future__ import annotations
 
 import ast
-from pathlib import Path
 
 from cutpath.families.registry import FAMILIES
+from tests.sources import PACKAGE, nodes, text
 
-PACKAGE = Path(__file__).parents[1] / "cutpath"
 SURVEYS = {family.value.__name__ for family in FAMILIES}
 
 
 def choices(source: str) -> list[str]:
     """Return where a source asks which survey it has before it."""
     found = []
-    for node in ast.walk(ast.parse(source)):
+    for node in nodes(source):
         if isinstance(node, ast.MatchClass):
             found.append(ast.unparse(node.cls))
         elif isinstance(node, ast.Call) and ast.unparse(node.func) == "isinstance":
@@ -26,7 +25,7 @@ def test_nothing_chooses_by_kind():
     asking = {
         path.relative_to(PACKAGE).as_posix()
         for path in PACKAGE.rglob("*.py")
-        if any(name in (source := path.read_text(encoding="utf-8")) for name in SURVEYS) and choices(source)
+        if any(name in (source := text(path)) for name in SURVEYS) and choices(source)
     }
     assert asking == set()
 

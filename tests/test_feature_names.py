@@ -12,7 +12,7 @@ from pathlib import Path
 
 import pytest
 
-PACKAGE = Path(__file__).resolve().parents[1] / "cutpath"
+from tests.sources import PACKAGE, nodes, text
 
 ROOMS = ("families", "folding", "pieces", "recheck", "reports", "drawing", "trade/fixings.py")
 """Where patterns are made, proved, held and drawn."""
@@ -64,9 +64,9 @@ def is_read(node: ast.AST) -> bool:
     return bool(attributes(node, NAMES))
 
 
-def names_compared(tree: ast.AST) -> Seen:
+def names_compared(source: str) -> Seen:
     """Names that are compared, matched, gathered to be looked up, or taken apart."""
-    yield from (node for node in ast.walk(tree) if compares(node))
+    yield from (node for node in nodes(source) if compares(node))
 
 
 def compares(node: ast.AST) -> bool:
@@ -104,13 +104,14 @@ def takes_apart(node: ast.Call) -> bool:
     return called.attr in PARTED and is_read(called.value)
 
 
-def paths_parted(tree: ast.AST) -> Seen:
+def paths_parted(source: str) -> Seen:
     """Places where the path of an origin is compared or taken apart."""
 
     def is_read(node: ast.AST) -> bool:
         return any("origin" in ast.unparse(part.value).split(".")[-1] for part in attributes(node, {"path"}))
 
-    for node in ast.walk(tree):
+    module = nodes(source)
+    for node in module if is_read(module[0]) else ():
         if isinstance(node, ast.Compare) and is_read(node):
             yield node
         elif isinstance(node, ast.Call):
@@ -121,12 +122,12 @@ def paths_parted(tree: ast.AST) -> Seen:
             yield node
 
 
-def found(files: Iterable[Path], looked_for: Callable[[ast.AST], Seen]) -> list[str]:
+def found(files: Iterable[Path], looked_for: Callable[[str], Seen]) -> list[str]:
     return [
         f"{file.relative_to(PACKAGE)}:{node.lineno}: {ast.unparse(node)}"
         for file in files
         if str(file.relative_to(PACKAGE)) not in OTHERS
-        for node in looked_for(ast.parse(file.read_text(encoding="utf-8")))
+        for node in looked_for(text(file))
     ]
 
 
@@ -160,7 +161,7 @@ def test_no_code_but_its_own_takes_the_path_of_an_origin_apart() -> None:
     ],
 )
 def test_a_name_that_is_compared_is_seen(line: str) -> None:
-    assert list(names_compared(ast.parse(line)))
+    assert list(names_compared(line))
 
 
 @pytest.mark.parametrize(
@@ -174,7 +175,7 @@ def test_a_name_that_is_compared_is_seen(line: str) -> None:
     ],
 )
 def test_a_name_that_is_said_is_let_be(line: str) -> None:
-    assert not list(names_compared(ast.parse(line)))
+    assert not list(names_compared(line))
 
 
 @pytest.mark.parametrize(
@@ -188,4 +189,4 @@ def test_a_name_that_is_said_is_let_be(line: str) -> None:
     ],
 )
 def test_a_path_that_is_taken_apart_is_seen(line: str) -> None:
-    assert list(paths_parted(ast.parse(line)))
+    assert list(paths_parted(line))

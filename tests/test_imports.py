@@ -17,8 +17,9 @@ from pathlib import Path
 
 import pytest
 
+from tests.sources import PACKAGE, nodes, text
+
 ROOT = Path(__file__).resolve().parents[1]
-PACKAGE = ROOT / "cutpath"
 
 RANK = {
     # The bottom: these import nothing of the package.
@@ -135,13 +136,13 @@ def modules() -> dict[str, str]:
     found = {}
     for path in sorted(PACKAGE.rglob("*.py")):
         parts = path.relative_to(PACKAGE).with_suffix("").parts
-        found[".".join(parts[:-1] if parts[-1] == "__init__" else parts)] = path.read_text(encoding="utf-8")
+        found[".".join(parts[:-1] if parts[-1] == "__init__" else parts)] = text(path)
     return found
 
 
 def imported(module: str, source: str, *, package: bool, known: frozenset[str]) -> Iterator[str]:
     """Full dotted name of everything that a module imports, wherever in it the import stands."""
-    for node in ast.walk(ast.parse(source)):
+    for node in nodes(source):
         if isinstance(node, ast.Import):
             yield from (alias.name for alias in node.names)
         elif isinstance(node, ast.ImportFrom):
@@ -157,7 +158,7 @@ def imported(module: str, source: str, *, package: bool, known: frozenset[str]) 
 
 def for_types(source: str) -> frozenset[str]:
     """Packages from which a source takes names for the type checker alone, so that they are never loaded."""
-    blocks = (node for node in ast.walk(ast.parse(source)) if isinstance(node, ast.If))
+    blocks = (node for node in nodes(source) if isinstance(node, ast.If))
     alone = (block for block in blocks if ast.unparse(block.test) == "TYPE_CHECKING")
     named = (node for block in alone for line in block.body for node in ast.walk(line))
     return frozenset(node.module or "" for node in named if isinstance(node, ast.ImportFrom))

@@ -3,22 +3,21 @@
 from __future__ import annotations
 
 import re
-from pathlib import Path
 
 import pytest
 
-PACKAGE = Path(__file__).parents[1] / "cutpath"
+from tests.sources import PACKAGE, text
 
 
 def named(word: str, source: str) -> int:
     """Count the classes, type names and second names that a source gives a word."""
     given = rf"^\s*class _?{word}\b|^_?{word}\b[^=\n]* = |^from cutpath.* import .*\b{word} as \w|\bas _?{word}$"
-    return len(re.findall(given, source, re.MULTILINE))
+    return len(re.findall(given, source, re.MULTILINE)) if word in source else 0
 
 
 @pytest.fixture(scope="module")
 def sources():
-    return [path.read_text(encoding="utf-8") for path in PACKAGE.rglob("*.py")]
+    return [text(path) for path in PACKAGE.rglob("*.py")]
 
 
 @pytest.mark.parametrize("word", ["Sheet", "Section", "Frame", "Step", "Shape", "Line", "Bundle"])

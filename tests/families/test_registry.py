@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import ast
-from pathlib import Path
 
 import pytest
 
@@ -12,8 +11,7 @@ from cutpath.families.registry import ASSEMBLIES, FAMILIES, by_kind, by_value
 from cutpath.found import folders
 from cutpath.profiles import practice
 from cutpath.values.survey import Detail
-
-ROOT = Path(__file__).parents[2]
+from tests.sources import PACKAGE, nodes, text
 
 
 def test_every_survey_has_a_family_and_every_family_a_survey() -> None:
@@ -42,10 +40,8 @@ def test_families_stand_in_the_order_that_they_declare() -> None:
 def test_no_report_and_no_writer_knows_a_family_by_name(part) -> None:
     """What is one family's own stands in its folder, and the rest asks the registry."""
     names = {family.value.__name__ for family in FAMILIES}
-    for path in (ROOT / "cutpath" / part).rglob("*.py"):
-        named = {
-            node.id for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))) if isinstance(node, ast.Name)
-        }
+    for path in (PACKAGE / part).rglob("*.py"):
+        named = {node.id for node in nodes(text(path)) if isinstance(node, ast.Name)}
         assert not named & names, path
 
 

@@ -7,17 +7,16 @@ from __future__ import annotations
 
 import ast
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from functools import cache
-from pathlib import Path
 from string import Formatter
 
 import pytest
 
 from cutpath.profiles import practice, rules
 from cutpath.values.fact import Rule
+from tests.sources import PACKAGE, nodes, text
 
-PACKAGE = Path(__file__).resolve().parents[2] / "cutpath"
 PATHS = {path.relative_to(PACKAGE).as_posix(): path for path in PACKAGE.rglob("*.py")}
 LISTED = {"errors.py", "reports/words/guide.py"}
 """They list every code, and make no finding."""
@@ -27,13 +26,13 @@ GIVEN = {"found", "figure", "founded_on", "source"}
 
 
 @cache
-def trees() -> dict[str, ast.AST]:
+def modules() -> dict[str, tuple[ast.AST, ...]]:
     """Every module as it is parsed, once a test asks for it and not in every worker that lists the tests."""
-    return {name: ast.parse(path.read_text("utf-8")) for name, path in PATHS.items()}
+    return {name: nodes(text(path)) for name, path in PATHS.items()}
 
 
-def codes_in(tree: ast.AST, pattern: str) -> Iterator[str]:
-    for node in ast.walk(tree):
+def codes_in(module: Iterable[ast.AST], pattern: str) -> Iterator[str]:
+    for node in module:
         if isinstance(node, ast.Constant) and isinstance(node.value, str) and re.fullmatch(pattern, node.value):
             yield node.value
 
@@ -41,20 +40,22 @@ def codes_in(tree: ast.AST, pattern: str) -> Iterator[str]:
 @pytest.mark.parametrize("path", sorted(set(PATHS) - LISTED))
 def test_no_rule_of_the_trade_is_written_elsewhere(path):
     """Their codes stand beside the figures in ``profiles/practice``, and `trade.rules` makes what they say."""
-    assert list(codes_in(trees()[path], r"CP3\d\d")) == []
+    assert list(codes_in(modules()[path], r"CP3\d\d")) == []
 
 
 def test_a_code_elsewhere_would_be_seen():
-    assert list(codes_in(ast.parse('Finding("CP305", "x", "y", "z", "w")'), r"CP3\d\d")) == ["CP305"]
+    assert list(codes_in(nodes('Finding("CP305", "x", "y", "z", "w")'), r"CP3\d\d")) == ["CP305"]
 
 
 def test_joints_out_of_order_are_found_in_one_room():
-    assert {path for path, tree in trees().items() if [*codes_in(tree, "CP401")]} - LISTED == {"trade/coursing.py"}
+    assert {path for path, module in modules().items() if [*codes_in(module, "CP401")]} - LISTED == {
+        "trade/coursing.py"
+    }
 
 
 def calls() -> Iterator[tuple[str, ast.Call]]:
-    for path, tree in trees().items():
-        for node in ast.walk(tree):
+    for path, module in modules().items():
+        for node in module:
             if isinstance(node, ast.Call) and isinstance(node.func, ast.Name) and node.func.id in {"said", "held"}:
                 yield path, node
 
@@ -83,5 +84,5 @@ def test_a_call_fills_every_place_of_the_words():
 
 
 def test_every_sentence_is_said():
-    constants = {s for tree in trees().values() for s in codes_in(tree, r"[a-z_0-9]+")}
+    constants = {s for module in modules().values() for s in codes_in(module, r"[a-z_0-9]+")}
     assert set(rules()) - set(practice()) <= constants
