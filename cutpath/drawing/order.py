@@ -16,7 +16,7 @@ from itertools import groupby
 
 from cutpath.drawing import heads
 from cutpath.drawing.toolline import ToolLine, from_corner
-from cutpath.drawing.travel import Chosen, as_drawn, polished, shortened, travel_mm
+from cutpath.drawing.travel import Chosen, Known, as_drawn, polished, shortened, travel_mm
 from cutpath.drawing.work import CUTS, Layout, Setting, Work
 from cutpath.values.drawing import Role
 from cutpath.values.machine import Head, Machine
@@ -26,6 +26,7 @@ from cutpath.values.pattern import Point
 def ordered(work: Work) -> Work:
     """Return the work with the lines of every setting in order, and the rapid travel of the nest's own order."""
     settings: list[Setting] = []
+    known = Known()
     plain_mm = 0.0
     for setting in work.settings:
         at = plain_at = (setting.window.start_mm, 0.0)
@@ -39,7 +40,7 @@ def ordered(work: Work) -> Work:
                 plain = as_drawn(own, *keys)
                 plain_mm += travel_mm(own, plain, plain_at)
                 plain_at = _begun(own, plain)[-1].ring[-1]
-                out += _begun(own, shortened(own, *keys, at))
+                out += _begun(own, shortened(own, *keys, at, known))
                 at = out[-1].ring[-1]
         settings.append(replace(setting, lines=tuple(out)))
     return replace(work, settings=tuple(settings), nest_order_mm=plain_mm)
@@ -63,9 +64,9 @@ def _turn(line: ToolLine, *, innermost_first: bool) -> tuple[int, int]:
     return stage(line), -line.depth if innermost_first and line.role in CUTS else 0
 
 
-def polished_lines(lines: Sequence[ToolLine], layout: Layout, start: Point) -> list[ToolLine]:
+def polished_lines(lines: Sequence[ToolLine], layout: Layout, start: Point, known: Known) -> list[ToolLine]:
     """Return the lines of one head with less rapid travel, groups and classes in the order in which they are given."""
-    return _begun(lines, polished(lines, groups(lines, layout), classes(lines), start))
+    return _begun(lines, polished(lines, groups(lines, layout), classes(lines), start, known))
 
 
 def groups(lines: Sequence[ToolLine], layout: Layout) -> list[int]:

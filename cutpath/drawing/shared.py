@@ -14,6 +14,7 @@ from itertools import groupby, pairwise
 from cutpath.drawing.order import polished_lines, stage
 from cutpath.drawing.overlap import merged, overlaps, segments_of
 from cutpath.drawing.toolline import ToolLine, between
+from cutpath.drawing.travel import Known
 from cutpath.drawing.work import Setting, Work
 from cutpath.tolerances import LEAST_STROKE_MM, OVERLAP_DEPTH_MM
 from cutpath.values.drawing import Drawing, Role
@@ -33,10 +34,11 @@ def run_once(work: Work) -> Work:
         if not head.kerf_mm:
             edges = roll_edges(work.drawing) if head.kind.cuts and not work.machine.edge_cuts else ()
             settings = _with_head_once(settings, head, edges)
+    known = Known()
     return replace(
         work,
         settings=tuple(
-            new if new.lines == old.lines else replace(new, lines=_polished(new, work))
+            new if new.lines == old.lines else replace(new, lines=_polished(new, work, known))
             for old, new in zip(work.settings, settings, strict=True)
         ),
     )
@@ -70,11 +72,11 @@ def _replaced(lines: Sequence[ToolLine], head: Head, own: Sequence[ToolLine]) ->
     return out
 
 
-def _polished(setting: Setting, work: Work) -> tuple[ToolLine, ...]:
+def _polished(setting: Setting, work: Work, known: Known) -> tuple[ToolLine, ...]:
     out: list[ToolLine] = []
     at = (setting.window.start_mm, 0.0)
     for _, run in groupby(setting.lines, key=lambda n: (n.head, stage(n))):
-        out += polished_lines(list(run), work.layout, at)
+        out += polished_lines(list(run), work.layout, at, known)
         at = out[-1].ring[-1]
     return tuple(out)
 

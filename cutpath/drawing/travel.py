@@ -19,7 +19,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import groupby, pairwise, permutations, product
 from typing import TYPE_CHECKING
 
@@ -44,8 +44,23 @@ _LONGEST_CLASS = 400  # lines of one class beyond which exchanges inside it are 
 Keys = Sequence[tuple[int, tuple[int, ...]]]
 """Group and class of each unit."""
 
-_Known = dict[tuple[object, ...], list[list[int]]]
-"""Ways round a group from each of its corners, by what it looks like; units by their place in it."""
+_Look = tuple[object, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Known:
+    """What was found for groups and for classes before, for others that look alike; units by their place among them.
+
+    Attributes
+    ----------
+    tours : dict
+        The order of a group from each of its corners.
+    runs : dict
+        The order of a class, each unit with its choice, between two points.
+    """
+
+    tours: dict[_Look, list[list[int]]] = field(default_factory=dict)
+    runs: dict[_Look, list[tuple[int, int]]] = field(default_factory=dict)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,6 +77,14 @@ class _Choices:
     outs: list[Array]
     codes: list[tuple[int, ...]]  # what `Chosen.start` says for each
     open: list[bool]  # whether a unit is no closed line
+    known: Known
+
+    def look(self, units: Sequence[int], at: Sequence[float] | Array) -> _Look:
+        """Return where units may begin and end, seen from a point, as coarsely as decides between orders."""
+        import numpy as np
+
+        ends = np.asarray([(self.ins[n][0], self.outs[n][0]) for n in units]) - at
+        return (tuple(self.codes[n] for n in units), np.rint(ends / _ALIKE_MM).tobytes())
 
 
 @dataclass(frozen=True, slots=True)
@@ -92,7 +115,11 @@ def as_drawn(lines: Sequence[ToolLine], groups: Sequence[int], classes: Sequence
 
 
 def shortened(
-    lines: Sequence[ToolLine], groups: Sequence[int], classes: Sequence[tuple[int, ...]], start: Point
+    lines: Sequence[ToolLine],
+    groups: Sequence[int],
+    classes: Sequence[tuple[int, ...]],
+    start: Point,
+    known: Known | None = None,
 ) -> list[Chosen]:
     """Order lines so that rapid travel is short from ``start`` on.
 
@@ -104,6 +131,8 @@ def shortened(
     classes : sequence of tuple of int
         The class of each line; lower ones first, within the group.
     start : Point
+    known : Known or None
+        From calls before, to be added to.
 
     Notes
     -----
@@ -113,15 +142,14 @@ def shortened(
         return []
     units = _units(lines)
     keys = [(groups[u[0]], classes[u[0]]) for u in units]
-    choices = _choices(lines, units)
+    choices = _choices(lines, units, known or Known())
     by_group: dict[int, dict[tuple[int, ...], list[int]]] = {}
     for n, (group, cls) in enumerate(keys):
         by_group.setdefault(group, {}).setdefault(cls, []).append(n)
     stacks = [[members[c] for c in sorted(members)] for _, members in sorted(by_group.items())]
     if len(units) <= _FEW:
         return _chosen(lines, units, _best_of_all(stacks, choices, start), choices, start)
-    known: _Known = {}
-    tours = [_tours(stack, keys, choices, known) for stack in stacks]
+    tours = [_tours(stack, keys, choices) for stack in stacks]
     sequence = [n for tour in _order_groups(tours, choices, start) for n in tour.units]
     found = _chosen(lines, units, _settled(sequence, keys, choices, start), choices, start)
     return min((found, as_drawn(lines, groups, classes)), key=lambda order: travel_mm(lines, order, start))
@@ -150,14 +178,18 @@ def _least_mm(sequence: Sequence[int], choices: _Choices, start: Point) -> float
 
 
 def polished(
-    lines: Sequence[ToolLine], groups: Sequence[int], classes: Sequence[tuple[int, ...]], start: Point
+    lines: Sequence[ToolLine],
+    groups: Sequence[int],
+    classes: Sequence[tuple[int, ...]],
+    start: Point,
+    known: Known | None = None,
 ) -> list[Chosen]:
     """Shorten the rapid travel without changing the order of groups and classes in which the lines are given."""
     if not lines:
         return []
     units = _units(lines)
     keys = [(groups[u[0]], classes[u[0]]) for u in units]
-    choices = _choices(lines, units)
+    choices = _choices(lines, units, known or Known())
     return _chosen(lines, units, _settled(list(range(len(units))), keys, choices, start), choices, start)
 
 
@@ -172,7 +204,7 @@ def _units(lines: Sequence[ToolLine]) -> list[tuple[int, ...]]:
     return [tuple(u) for u in units]
 
 
-def _choices(lines: Sequence[ToolLine], units: Sequence[tuple[int, ...]]) -> _Choices:
+def _choices(lines: Sequence[ToolLine], units: Sequence[tuple[int, ...]], known: Known) -> _Choices:
     import numpy as np
 
     ins, outs, codes, is_open = [], [], [], []
@@ -189,29 +221,25 @@ def _choices(lines: Sequence[ToolLine], units: Sequence[tuple[int, ...]]) -> _Ch
             ins.append(ends[list(own)])
             outs.append(ends[::-1][list(own)])
         codes.append(own)
-    return _Choices(ins, outs, codes, is_open)
+    return _Choices(ins, outs, codes, is_open, known)
 
 
-def _tours(stack: Sequence[Sequence[int]], keys: Keys, choices: _Choices, known: _Known) -> list[_Tour]:
-    """Return a tour of a group from near each corner of its box.
-
-    Groups that look alike go the same ways round; ``known`` keeps those of the groups before.
-    """
+def _tours(stack: Sequence[Sequence[int]], keys: Keys, choices: _Choices) -> list[_Tour]:
+    """Return a tour of a group from near each corner of its box."""
     import numpy as np
 
     members = [n for own in stack for n in own]
     every = np.concatenate([choices.ins[n] for n in members])
     (x0, y0), (x1, y1) = every.min(axis=0).tolist(), every.max(axis=0).tolist()
     corners = ((x0, y0), (x1, y0), (x1, y1), (x0, y1))
-    ends = np.stack([(choices.ins[n][0], choices.outs[n][0]) for n in members]) - (x0, y0)
-    look = (tuple(map(len, stack)), tuple(choices.codes[n] for n in members), np.rint(ends / _ALIKE_MM).tobytes())
+    look, known = (tuple(map(len, stack)), *choices.look(members, (x0, y0))), choices.known.tours
     if look not in known:
-        number = {n: k for k, n in enumerate(members)}
-        ways = [_exchanged(_nearest(stack, choices, c), keys, choices, c, anew=True) for c in corners]
-        known[look] = [[number[n] for n in way] for way in ways]
+        place = {n: k for k, n in enumerate(members)}
+        orders = [_exchanged(_nearest(stack, choices, c), keys, choices, c, anew=True) for c in corners]
+        known[look] = [[place[n] for n in order] for order in orders]
     found: dict[tuple[int, ...], _Tour] = {}
-    for corner, way in zip(corners, known[look], strict=True):
-        tour = _tour([members[k] for k in way], choices, corner)
+    for corner, order in zip(corners, known[look], strict=True):
+        tour = _tour([members[k] for k in order], choices, corner)
         found.setdefault((*tour.units, *tour.picks), tour)
     return list(found.values())
 
@@ -301,6 +329,31 @@ def _shorter(
     run: Sequence[tuple[int, int]], choices: _Choices, at: Array, to: Array | None, *, anew: bool
 ) -> list[tuple[int, int]]:
     """Return the units of a class, each with its choice, in a shorter order between two fixed points."""
+    import numpy as np
+
+    end = None if to is None else np.rint((to - at) / _ALIKE_MM).tobytes()
+    look, known = (anew, end, *choices.look([unit for unit, _ in run], at)), choices.known.runs
+    if look in known:
+        found = [(run[k][0], code) for k, code in known[look]]
+        if _way_mm(found, choices, at, to) <= _way_mm(run, choices, at, to):
+            return found
+    found = _searched(run, choices, at, to, anew=anew)
+    place = {unit: k for k, (unit, _) in enumerate(run)}
+    known[look] = [(place[unit], code) for unit, code in found]
+    return found
+
+
+def _way_mm(run: Sequence[tuple[int, int]], choices: _Choices, at: Array, to: Array | None) -> float:
+    """Return the rapid travel from one point through units to another."""
+    ends = [(choices.ins[unit][code].tolist(), choices.outs[unit][code].tolist()) for unit, code in run]
+    after = [begin for begin, _ in ends] + ([] if to is None else [to.tolist()])
+    return math.fsum(map(math.dist, [at.tolist(), *(out for _, out in ends)], after))
+
+
+def _searched(
+    run: Sequence[tuple[int, int]], choices: _Choices, at: Array, to: Array | None, *, anew: bool
+) -> list[tuple[int, int]]:
+    """Return the order that the local search finds, from the one given and with ``anew`` from others too."""
     every = [(unit, code) for unit, _ in run for code in range(len(choices.ins[unit]))]
     # With very many entry points a closed line keeps its own until all are chosen exactly again.
     variants = (

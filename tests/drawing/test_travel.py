@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from cutpath.drawing.toolline import ToolLine
-from cutpath.drawing.travel import Chosen, as_drawn, shortened, travel_mm
+from cutpath.drawing.travel import Chosen, Known, as_drawn, shortened, travel_mm
 from cutpath.values.drawing import Role
 
 START = (0.0, 0.0)
@@ -121,3 +121,26 @@ def test_the_same_lines_give_the_same_order() -> None:
     ]
     runs = {tuple(shortened(lines, [k // 4 for k in range(40)], [(0,)] * 40, START)) for _ in range(3)}
     assert len(runs) == 1
+
+
+def test_what_looks_alike_goes_the_same_way_and_never_a_longer_one() -> None:
+    """Sixteen strokes of four pieces, once more as far away as a roll goes, and with figures a little wider."""
+    draws = random.Random(3)  # noqa: S311 - a case, no secret
+    points = [[(draws.uniform(0, 400), draws.uniform(0, 300)) for _ in range(2)] for _ in range(16)]
+    groups, classes = [k // 4 for k in range(16)], [(0,)] * 16
+
+    def lines(by_mm, wider_mm=0.0):
+        moved = [[(x + by_mm, y + wider_mm * (k % 3)) for k, (x, y) in enumerate(own)] for own in points]
+        return [ToolLine(Role.MARK, "p", "A", "m", tuple(own), closed=False) for own in moved]
+
+    known = Known()
+    first = shortened(lines(0.0), groups, classes, START, known)
+    found = len(known.runs)
+    assert shortened(lines(5000.0), groups, classes, (5000.0, 0.0), known) == first
+    assert len(known.runs) == found
+    for wider_mm in (3.0, 40.0):
+        near = lines(9000.0, wider_mm)
+        order = shortened(near, groups, classes, (9000.0, 0.0), known)
+        assert sorted(c.line for c in order) == list(range(16))
+        alone = travel_mm(near, shortened(near, groups, classes, (9000.0, 0.0)), (9000.0, 0.0))
+        assert travel_mm(near, order, (9000.0, 0.0)) <= 1.1 * alone
