@@ -29,16 +29,21 @@ def in_settings(work: Work) -> Work:
     Seams are laid so that enough sheet is left whole beside them for the marks of the next setting.
     """
     drawing, bed = work.drawing, work.machine.bed
-    spans = work.layout.spans
+    spans, words = work.layout.spans, _words(work.lines)
+    loose = [_span(work.lines, word) for word in words if _stands_alone(work, word)]
 
     def marks_of(window: Window) -> tuple[Point, ...]:
         return _marks(work, window)
 
     laid = windows(
-        drawing.length_mm, bed.length_mm, bed.overlap_mm, tuple(spans.values()), lambda window: bool(marks_of(window))
+        drawing.length_mm,
+        bed.length_mm,
+        bed.overlap_mm,
+        (*spans.values(), *loose),
+        lambda window: bool(marks_of(window)),
     )
     homes: Homes = {name: home(span, laid) for name, span in spans.items()}
-    whole = _written_whole(work.lines, homes, laid)
+    whole = _written_whole(work.lines, words, homes, laid)
     marks = [*(marks_of(window) for window in laid[:-1]), ()]
     settings = tuple(
         Setting(
@@ -67,21 +72,34 @@ def _marks(work: Work, here: Window) -> tuple[Point, ...]:
     return registration.placed((after_mm, here.end_mm), work.drawing.width_mm, bed.mark_inset_mm, cut, whole)
 
 
-def _written_whole(lines: Sequence[ToolLine], homes: Homes, laid: Sequence[Window]) -> dict[int, int]:
+def _words(lines: Sequence[ToolLine]) -> list[list[int]]:
+    """Return the words that are written, the numbers of the strokes of each."""
+    words: list[list[int]] = []
+    for n, line in enumerate(lines):
+        if words and words[-1][-1] == n - 1 and goes_on(line, lines[n - 1]):
+            words[-1].append(n)
+        elif line.is_lettering:
+            words.append([n])
+    return words
+
+
+def _stands_alone(work: Work, word: Sequence[int]) -> bool:
+    """Tell whether a word stands on no piece, or on one so long that seams are laid for its words by themselves."""
+    bed, low_high = work.machine.bed, work.layout.spans.get(work.lines[word[0]].piece)
+    return low_high is None or low_high[1] - low_high[0] > bed.length_mm - bed.overlap_mm / 2
+
+
+def _written_whole(
+    lines: Sequence[ToolLine], words: Sequence[Sequence[int]], homes: Homes, laid: Sequence[Window]
+) -> dict[int, int]:
     """Return the setting of each stroke of lettering, by its number, on what no window holds.
 
     A word is written in one setting where one reaches all of it, else each of its strokes is.
     """
-    words: list[list[int]] = []
-    for n, line in enumerate(lines):
-        if line.is_lettering and homes.get(line.piece) is None:
-            if words and words[-1][-1] == n - 1 and goes_on(line, lines[n - 1]):
-                words[-1].append(n)
-            else:
-                words.append([n])
     found: dict[int, int | None] = {}
     for word in words:
-        found |= dict.fromkeys(word, home(_span(lines, word), laid))
+        if homes.get(lines[word[0]].piece) is None:
+            found |= dict.fromkeys(word, home(_span(lines, word), laid))
     found |= {n: home(_span(lines, [n]), laid) for n, own in found.items() if own is None}
     return {n: own for n, own in found.items() if own is not None}
 

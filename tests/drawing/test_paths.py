@@ -189,7 +189,7 @@ def test_frames_cut_off_what_stands_across_and_say_so() -> None:
             assert after.start_mm <= x - 5
 
 
-def test_a_seam_parts_no_letter_and_no_word_that_one_frame_reaches() -> None:
+def test_a_seam_parts_no_letter_and_no_word_that_a_frame_reaches() -> None:
     def word(x, letters):
         return [
             Stroke(Role.MARK, ((x + 9 * k, 40.0), (x + 9 * k + 6, 50.0)), False, "A", "lettering")
@@ -197,9 +197,10 @@ def test_a_seam_parts_no_letter_and_no_word_that_one_frame_reaches() -> None:
         ]
 
     plate = Stroke(Role.OUTER, ((0, 0), (1500, 0), (1500, 90), (0, 90)), True, "A", "outline")
-    # 800 mm are reached and the seam is at 780: a word on it that ends in time, one that goes on too far, one beyond.
-    short, long, beyond = word(760, 4), word(731, 12), word(785, 2)
-    for drawn, frames in ((short, [1] * 4), (long, [1] * 6 + [2] * 6), (beyond, [2] * 2)):
+    # 800 mm are reached, and of what goes on the seam is at 780: a word on it that ends in time; one that does not, so
+    # that the seam is laid before it; one beyond; one longer than any frame, of which the letters stay whole.
+    short, long, beyond, endless = word(760, 4), word(731, 12), word(785, 2), word(10, 100)
+    for drawn, frames in ((short, [1] * 4), (long, [2] * 12), (beyond, [2] * 2), (endless, [1] * 86 + [2] * 14)):
         paths = tool_paths(Drawing("t", 1500.0, 90.0, (*drawn, plate)), made("pen-marker"))
         at = {frozenset(p.line): f.number for f in paths.frames for p in f.passes if p.name == "lettering"}
         assert [at.pop(frozenset(s.points)) for s in drawn] == frames
