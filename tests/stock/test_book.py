@@ -365,7 +365,10 @@ def test_a_movement_that_does_not_sum_to_zero_cannot_be_written():
         Movement(Verb.ADD, AT, (Posting(Account.BOUGHT, 4, -10), Posting(Account.SHELF, 4, 9, 0, 1)))
 
 
-@pytest.mark.parametrize(("place", "found"), [("x" * 201, "201 characters"), ("rack\u202e2", "rack\\u202e2")])
+@pytest.mark.parametrize(
+    ("place", "found"),
+    [("x" * 201, "201 characters"), ("rack\u202e2", "rack\\u202e2"), ("x" * 199 + "\u202e", "x" * 199 + "\\u202e")],
+)
 def test_words_too_long_or_not_to_be_seen_are_refused(place, found):
     with pytest.raises(Refused, match="at most 200 characters that can be seen") as refused:
         stock.add(Holding(), rolls(place=place), AT)
@@ -398,6 +401,12 @@ def test_a_re_cut_that_ends_in_part_spoils_only_what_it_cut(shelf):
 def test_what_is_booked_has_the_note_that_it_was_given_or_its_roll(shelf, note, kept):
     holding = reserved(shelf, cut_of(shelf.items[1], 2000.0))
     assert [m.note for m in stock.commit(holding, "Rabc", AT, note=note).movements] == [kept]
+
+
+def test_a_roll_may_be_a_hundred_metres_long_and_no_longer():
+    assert stock.add(Holding(), rolls(length_mm=100_000.0), AT).put[0].length_mm == 100_000.0
+    with pytest.raises(Refused, match="1 to 100000 mm"):
+        stock.add(Holding(), rolls(length_mm=100_000.1), AT)
 
 
 def test_a_roll_may_cost_a_milliard_and_no_more():
