@@ -20,6 +20,7 @@ IN_HAND = {
     "nesting.finish": {"Pool"},
     "nesting.free": {"_Worker"},
     "nesting.guard": {"Guard"},
+    "nesting.near": {"Near"},
     "nesting.search": {"Search"},
     "nesting.team": {"Team"},
     "output.place": {"Place"},
