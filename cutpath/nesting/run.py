@@ -226,7 +226,7 @@ def _searched(given: _Given, work: int) -> Nest:
     first = round(_DRAWN_SHARE * work) if buying else work
     search = Search(model, given.seed, given.workers, given.guard.within(first * given.step_s), better, enough)
     best = search.run(first)
-    if not buying and drawn_of(model.stock, best) > enough:
+    if drawn_of(model.stock, best) > enough:
         best = search.near.easiest()
     opened = [Opened(room, tuple(held)) for room, held in onto_rolls(problem, model, supply, rooms, best)]
     found = _assembled(given, model, opened)

@@ -13,6 +13,7 @@ run to run.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
@@ -45,6 +46,7 @@ if TYPE_CHECKING:
 T = TypeVar("T")
 
 _ENOUGH_WORK = 1_100_000  # for each piece; with more, several nests are made instead of one
+_LEAST_EACH = 30  # pieces for each worker of a team
 _MOST_TIMES = 8  # of them one after another
 _TEAM_SEED = 7_000_003  # between the seeds of teams
 _WHOLE = 80  # up to so many pieces are annealed as one, from many starts
@@ -63,7 +65,6 @@ _STARTS = (
     (1.0, 1.0),
     (3.0, 2.0),
 )  # share of lane area in the cost where starts begin, and how much hotter they are for it, in turn
-_BESIDE = 0.0  # share by which strips cost more than their price where starts begin
 _QUICK = 3000  # work for each piece in the first quick answer
 
 
@@ -143,12 +144,13 @@ class Search:
     def _by_teams(self, crew: list[Worker], whole: Quota) -> None:
         """Let all workers make one nest, or where there is work for more than one, make several by teams.
 
-        A nest hardly gains by more than `_ENOUGH_WORK` for each piece, while nests of different seeds differ. The
-        lanes of all of them are put together in the end.
+        A nest hardly gains by more than `_ENOUGH_WORK` for each piece, while nests of different seeds differ. Nor does
+        a worker help that has next to no pieces. The lanes of all nests are put together in the end.
         """
-        nests = max(1, int(whole.work * len(crew) / (_ENOUGH_WORK * len(self.model.start))))
-        count = min(nests, len(crew))
-        times = min(_MOST_TIMES, nests // count)
+        pieces = len(self.model.start)
+        nests = int(whole.work * len(crew) / (_ENOUGH_WORK * pieces))
+        count = min(len(crew), max(nests, math.ceil(len(crew) * _LEAST_EACH / pieces)))
+        times = max(1, min(_MOST_TIMES, nests // count))
         alone = self._alone([single(self.model, int(p), int(self.model.start[p])) for p in self._order()])
         pool = Pool(self.model)
         with ThreadPoolExecutor(count) as leaders:
@@ -232,9 +234,7 @@ class Search:
         """Return a start from nothing, of the kind whose turn it is, or (``again``) from the best so far."""
         lanes, hotter = (LANE_SHARE, 1.0) if again else _STARTS[turn % len(_STARTS)]
         area = self.model.mean_area
-        return Cooling(
-            hottest * hotter * area, _COLD * area, step_mm, joints, lanes=(lanes, LANE_SHARE), beside=(_BESIDE, 0.0)
-        )
+        return Cooling(hottest * hotter * area, _COLD * area, step_mm, joints, lanes=(lanes, LANE_SHARE))
 
     def _some_widths(self, r: int, w: int) -> Stock:
         """Return the stock with some of its widths by chance, the widest among them.

@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 
 _ROUND = 2_000_000  # steps for each round of joined chunks
 _LEAST_ROUNDS, _MOST_ROUNDS = 4, 40
-_CHUNK = 66  # pieces annealed together at first
+_CHUNK = 66  # pieces annealed together at first, or about so many, so that each worker has as many chunks
 _CHUNK_SHARE = 0.4  # of the work
 _HOT, _CHUNK_COLD = 0.5, 0.04  # heat as a share of the mean area of a piece, while lanes count `_LANES_FIRST` times
 _JOINED, _JOINED_COLD = 0.03, 0.007  # below that, 200 pieces and more hardly change
@@ -84,7 +84,7 @@ class Team:
 
     def _stages(self, threads: ThreadPoolExecutor, alone: Sequence[Bundle], whole: Quota) -> Iterator[list[Bundle]]:
         area = self.model.mean_area
-        count = max(1, round(len(alone) / _CHUNK))
+        count = len(self.crew) * max(1, round(len(alone) / _CHUNK / len(self.crew)))
         chunks = [[alone[int(i)] for i in part] for part in np.array_split(np.arange(len(alone)), count)]
         quick = min(0.05, _QUICK * len(alone) / len(self.crew) / max(1, whole.work))
         cooling = Cooling(_QUICK_HOT * area, _QUICK_COLD * area, _STEPS_MM[0], joints=False, kept=False)

@@ -36,7 +36,7 @@ def nested(workers, work=WORK):
 
 @pytest.mark.parametrize(
     ("workers", "work", "crews"),
-    [(3, 12_000, [3]), (3, 18_000, [2, 1]), (2, 28_000, [1, 1]), (1, 51_000, [1, 1])],
+    [(2, 10_000, [2]), (3, 12_000, [2, 1]), (6, 5_000, [2, 2, 2]), (2, 28_000, [1, 1]), (1, 51_000, [1, 1])],
 )
 def test_teams_are_as_many_as_there_is_work_for(made, workers, work, crews):
     nested(workers, work)
