@@ -8,7 +8,6 @@ from itertools import groupby, pairwise
 
 import pytest
 import shapely
-from hypothesis import given, settings
 
 from cutpath.drawing.arcs import flattened
 from cutpath.drawing.paths import tool_paths
@@ -17,9 +16,10 @@ from cutpath.errors import faults
 from cutpath.machines import machine_names
 from cutpath.values.drawing import Drawing, Role, Stroke
 from cutpath.values.machine import Tabs
-from tests.drawing.machines import made
+from tests.drawing.machines import made, paths_of
 from tests.drawing.near import apart_mm
 from tests.drawing.specimens import PIECES, full, place, sheet, sheets
+from tests.properties.surveys import for_all
 
 FULL = full()
 LONG_BED = {"length_mm": 20000.0, "width_mm": 2000.0}
@@ -46,7 +46,7 @@ def same_lines(a, b, within=0.02):
 
 @pytest.mark.parametrize("name", [n for n in machine_names() if n not in ("jet-table", "spindle-table")])
 def test_every_line_is_run_and_none_that_was_not_drawn(name) -> None:
-    paths = tool_paths(FULL, made(name, perforation=None, edge_cuts=True))
+    paths = paths_of(FULL, made(name, perforation=None, edge_cuts=True))
     assert not faults(paths.findings)
     for role in (Role.MARK, Role.FOLD, Role.INNER, Role.OUTER):
         assert same_lines(strokes_union(FULL, role), run_union(paths, role))
@@ -54,17 +54,17 @@ def test_every_line_is_run_and_none_that_was_not_drawn(name) -> None:
 
 
 def test_a_line_that_neighbours_share_is_cut_once() -> None:
-    once = tool_paths(FULL, made("flatbed-knife", bed=LONG_BED, edge_cuts=True))
+    once = paths_of(FULL, made("flatbed-knife", bed=LONG_BED, edge_cuts=True))
     outer = [shapely.LineString(p.line) for p in passes_of(once) if p.role is Role.OUTER]
     assert math.fsum(line.length for line in outer) == pytest.approx(shapely.union_all(outer).length, abs=0.01)
-    each = tool_paths(FULL, made("flatbed-knife", bed=LONG_BED, shared_once=False))
+    each = paths_of(FULL, made("flatbed-knife", bed=LONG_BED, shared_once=False))
     twice = math.fsum(shapely.LineString(p.line).length for p in passes_of(each) if p.role is Role.OUTER)
     shared = 175.0 + 175.0 + 2 * 40.0  # two pairs of soakers, and the feet of two gussets on the plate
     assert twice - shapely.union_all(outer).length == pytest.approx(shared, abs=0.01)
 
 
 def test_the_rolls_own_edges_are_left_uncut_where_asked() -> None:
-    left = tool_paths(FULL, made("flatbed-knife", bed=LONG_BED, edge_cuts=False))
+    left = paths_of(FULL, made("flatbed-knife", bed=LONG_BED, edge_cuts=False))
     cuts = shapely.union_all([shapely.LineString(p.line) for p in passes_of(left) if p.head == "knife"])
     all_cuts = shapely.union_all([strokes_union(FULL, Role.INNER), strokes_union(FULL, Role.OUTER)])
     edges = shapely.MultiLineString([((0, 0), (2650, 0)), ((0, 450), (2650, 450))])
@@ -76,7 +76,7 @@ def test_the_rolls_own_edges_are_left_uncut_where_asked() -> None:
 
 
 def test_heads_follow_each_other_pens_first() -> None:
-    paths = tool_paths(FULL, made("flatbed-knife"))
+    paths = paths_of(FULL, made("flatbed-knife"))
     for frame in paths.frames:
         assert [k for k, _ in groupby(p.head for p in frame.passes)] == ["pen", "knife"]
     assert paths.report.changes == 2 * len(paths.frames) - 1
@@ -84,7 +84,7 @@ def test_heads_follow_each_other_pens_first() -> None:
 
 @pytest.mark.parametrize("name", ["flatbed-knife", "office-printer"])
 def test_a_piece_is_finished_before_the_next_and_roles_keep_their_order(name) -> None:
-    paths = tool_paths(FULL, made(name, bed=LONG_BED))
+    paths = paths_of(FULL, made(name, bed=LONG_BED))
     rank = list(Role)
     for _, run in groupby(passes_of(paths), key=lambda p: p.head):
         runs = [(piece, list(own)) for piece, own in groupby(run, key=lambda p: p.piece)]
@@ -96,7 +96,7 @@ def test_a_piece_is_finished_before_the_next_and_roles_keep_their_order(name) ->
 
 
 def test_where_outlines_stay_whole_pens_finish_a_piece_and_knives_go_from_the_innermost_cuts_outwards() -> None:
-    (frame,) = tool_paths(FULL, made("drawing-table", bed=LONG_BED)).frames
+    (frame,) = paths_of(FULL, made("drawing-table", bed=LONG_BED)).frames
     drawn = [p.piece for p in frame.passes if p.head == "pen"]
     assert len([k for k, _ in groupby(drawn)]) == len(set(drawn))
     cuts = [p.role for p in frame.passes if p.head == "knife"]
@@ -161,8 +161,7 @@ def test_what_lies_deepest_is_cut_first() -> None:
     assert position in (0, 5)
 
 
-@settings(max_examples=15)
-@given(sheets())
+@for_all(sheets(), gate=8)
 def test_any_sheet_is_run_whole(cut) -> None:
     drawing = draw(cut, PIECES)
     paths = tool_paths(drawing, made("flatbed-drag-knife", bed={**LONG_BED, "width_mm": 950.0}, edge_cuts=True))
@@ -174,7 +173,7 @@ def test_any_sheet_is_run_whole(cut) -> None:
 
 
 def test_frames_cut_off_what_stands_across_and_say_so() -> None:
-    paths = tool_paths(FULL, made("pen-marker"))
+    paths = paths_of(FULL, made("pen-marker"))
     assert len(paths.frames) > 2
     assert {f.code for f in paths.findings} == {"CP609"}
     for frame in paths.frames:
@@ -210,7 +209,7 @@ def test_a_seam_parts_no_letter_and_no_word_that_a_frame_reaches() -> None:
 def test_a_knife_alone_leaves_the_marks_to_the_shop() -> None:
     knife = made("flatbed-knife", bed={"length_mm": 1000.0})
     knife = replace(knife, heads=knife.heads[1:], tasks=knife.tasks[2:])
-    paths = tool_paths(FULL, knife)
+    paths = paths_of(FULL, knife)
     assert not [p for p in passes_of(paths) if p.name == "registration mark"]
     assert any("by hand" in f.remedy for f in paths.findings)
 
@@ -220,13 +219,13 @@ def test_a_knife_alone_leaves_the_marks_to_the_shop() -> None:
     [({"width_mm": 300.0}, "wide"), ({"length_mm": 1000.0, "roll_feed": False}, "feeds no roll")],
 )
 def test_a_sheet_that_the_bed_does_not_reach_is_refused(bed, words) -> None:
-    (found,) = faults(tool_paths(FULL, made("flatbed-knife", bed=bed)).findings)
+    (found,) = faults(paths_of(FULL, made("flatbed-knife", bed=bed)).findings)
     assert found.code == "CP603"
     assert words in found.found
 
 
 def test_a_pivot_that_would_leave_the_bed_is_refused() -> None:
-    found = tool_paths(FULL, made("flatbed-drag-knife", bed={"inset_mm": 1.0})).findings
+    found = paths_of(FULL, made("flatbed-drag-knife", bed={"inset_mm": 1.0})).findings
     assert [f.code for f in faults(found)] == ["CP603"]
 
 
@@ -296,11 +295,11 @@ def test_passes_are_repeated_and_counted_once_in_the_account() -> None:
 
 
 def test_folds_of_card_are_perforated_and_those_of_lead_are_not() -> None:
-    card = tool_paths(FULL, made("roll-plotter", bed=LONG_BED, coordinate_limit=None))
+    card = paths_of(FULL, made("roll-plotter", bed=LONG_BED, coordinate_limit=None))
     dashes = [p for p in passes_of(card) if p.role is Role.FOLD]
     assert all(math.dist(*p.line) == pytest.approx(4.0) for p in dashes)
     assert strokes_union(FULL, Role.FOLD).buffer(0.01).covers(run_union(card, Role.FOLD))
-    lead = tool_paths(FULL, made("flatbed-knife", bed=LONG_BED))
+    lead = paths_of(FULL, made("flatbed-knife", bed=LONG_BED))
     assert {p.head for p in passes_of(lead) if p.role is Role.FOLD} == {"pen"}
 
 
@@ -314,4 +313,4 @@ def test_time_is_told_from_the_speeds_or_not_at_all() -> None:
 
 
 def test_the_same_drawing_gives_the_same_paths() -> None:
-    assert tool_paths(FULL, made("flatbed-drag-knife")) == tool_paths(FULL, made("flatbed-drag-knife"))
+    assert paths_of(FULL, made("flatbed-drag-knife")) == paths_of(FULL, made("flatbed-drag-knife"))

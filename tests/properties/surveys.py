@@ -168,18 +168,18 @@ def pieces_of(detail):
     return pieces
 
 
-GATE = 30
+GATE = 15
 
 
-def for_all(*strategies):
-    """Make a test of a check: the same 30 examples in every gate, 500 by chance under the slow mark."""
+def for_all(*strategies, gate=GATE):
+    """Make a test of a check: the same few examples in every gate, 500 by chance under the slow mark."""
 
     def decorate(check):
-        @pytest.mark.parametrize("examples", [GATE, pytest.param(500, marks=pytest.mark.slow)])
+        @pytest.mark.parametrize("examples", [gate, pytest.param(500, marks=pytest.mark.slow)])
         def test(examples):
             thorough = settings(
                 max_examples=examples,
-                derandomize=examples == GATE,
+                derandomize=examples == gate,
                 suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much],
             )
             thorough(given(*strategies)(check))()

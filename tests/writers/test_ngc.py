@@ -68,7 +68,7 @@ def test_an_interpreter_runs_every_pass_where_it_should(name) -> None:
         for (tool, points), (head, way) in zip(runs, wanted_runs, strict=True):
             assert tool == machine.head(head).number
             wanted = shapely.affinity.translate(shapely.LineString(way), inset - frame.start_mm, inset)
-            assert shapely.hausdorff_distance(shapely.LineString(points), wanted, densify=0.1) < 0.005
+            assert apart_mm(shapely.LineString(points), wanted, 0.1) < 0.005
 
 
 @pytest.mark.parametrize("name", ["flatbed-knife", "flatbed-drag-knife"])
