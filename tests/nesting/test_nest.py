@@ -44,7 +44,7 @@ def test_the_same_seed_gives_the_same_nest():
 
 def test_teeth_go_into_teeth_and_progress_tells_better_and_better_yields():
     told = []
-    found = nest(TOOTHED, Budget(work=2_400_000), seed=1, progress=told.append)
+    found = nest(TOOTHED, Budget(work=1_500_000), seed=1, progress=told.append)
     assert found.yield_ratio > 0.77
     assert one_after_another(TOOTHED).yield_ratio < 0.70
     assert [p.yield_ratio for p in told] == sorted(p.yield_ratio for p in told)
