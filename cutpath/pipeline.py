@@ -40,6 +40,7 @@ from cutpath.profiles import Practice, plausible, rolls_list
 from cutpath.readback import folder_faults, page_faults, pages_to_read
 from cutpath.recheck import recheck
 from cutpath.reports.account import lifting
+from cutpath.reports.account.buy_list import to_measure
 from cutpath.reports.account.totals import check_totals
 from cutpath.reports.pictures.walls import elevations
 from cutpath.trade.in_force import in_force
@@ -329,6 +330,7 @@ def files_of(
     found = [f for roll in rolls for f in roll.findings]
     refuse_faults(found)
     found += shared_cuts({roll.title: roll.shared for roll in rolls})
+    found += to_measure(batch.sheets)
     found += label_findings([name for roll in rolls for name in roll.unlettered], by_id)
     made = [file for roll in rolls for file in roll.files]
     words: list[str] = []

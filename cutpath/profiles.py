@@ -16,13 +16,22 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Annotated, TypeVar
 
-from pydantic import AfterValidator, AliasChoices, BeforeValidator, Field, ValidationInfo, field_validator
+from pydantic import (
+    AfterValidator,
+    AliasChoices,
+    BeforeValidator,
+    Field,
+    ValidationInfo,
+    field_validator,
+    model_validator,
+)
 
 from cutpath.errors import CODES, Finding, Refused, Severity
 from cutpath.intake import Strict, check, did_you_mean, parse_json, parse_toml, read_text
 from cutpath.units import angle_deg, length_mm
 from cutpath.values.fact import Confidence, Fact, Plausible, Rule, Sense
 from cutpath.values.nest import Roll
+from cutpath.values.stock import length_words
 from cutpath.values.survey import Lead
 
 Practice = Mapping[str, Fact]
@@ -203,6 +212,9 @@ class _MasonryFile(Strict):
     masonry: list[_MasonryRow]
 
 
+_ABOUT = "about "
+
+
 class _RollRow(Strict):
     width_mm: _Length = Field(validation_alias=AliasChoices("width_mm", "width"), description="width of the roll")
     length_mm: _Length = Field(validation_alias=AliasChoices("length_mm", "length"), description="length of the roll")
@@ -212,6 +224,16 @@ class _RollRow(Strict):
     offcut: bool = False
     name: str = ""
     price: Annotated[float, Field(ge=0, le=1e9, allow_inf_nan=False)] | None = None
+    about: bool = False
+
+    @model_validator(mode="before")
+    @classmethod
+    def _estimated(cls, row: object) -> object:
+        """Read a length such as "about 4 m", which nobody measured, as the stock does."""
+        if not isinstance(row, dict):
+            return row
+        keys = [key for key in ("length_mm", "length") if str(row.get(key)).startswith(_ABOUT)]
+        return {**row, **{key: row[key].removeprefix(_ABOUT) for key in keys}, **({"about": True} if keys else {})}
 
 
 class _RollsFile(Strict):
@@ -568,7 +590,20 @@ def parse_rolls(text: str, where: str) -> tuple[Roll, ...]:
                 )
             )
         material = f"lead code {row.code}" if row.code else row.material
-        rolls.append(Roll(row.width_mm, row.length_mm, row.quantity, material, row.offcut, row.name, price=row.price))
+        guess = f"{length_words(row.length_mm, exact=False)}: measure it first" if row.about else ""
+        name = "; ".join(part for part in (row.name, guess) if part)
+        rolls.append(
+            Roll(
+                row.width_mm,
+                row.length_mm,
+                row.quantity,
+                material,
+                row.offcut,
+                name,
+                price=row.price,
+                exact=not row.about,
+            )
+        )
     if clashes:
         raise Refused(clashes)
     return tuple(rolls)

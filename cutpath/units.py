@@ -102,7 +102,8 @@ def written(value: object) -> str:
         text = "a number too large to use"
     else:
         text = str(value)
-    return text if len(text) <= _LONGEST_WRITTEN else text[: _LONGEST_WRITTEN - 3] + "..."
+    end = '..."' if isinstance(value, str) else "..."
+    return text if len(text) <= _LONGEST_WRITTEN else text[: _LONGEST_WRITTEN - len(end)] + end
 
 
 _LONGEST_WRITTEN: Final = 40

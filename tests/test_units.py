@@ -163,7 +163,7 @@ def test_figures_for_people() -> None:
     assert mm_text(-0.01) == "0 mm"
     assert deg_text(22.5) == "22.5 deg"
     assert deg_text(34.999999) == "35 deg"
-    assert written("x" * 99).endswith("...")
+    assert written("x" * 99).endswith('..."')
     assert written({"a": 1}) == "a table"
 
 

@@ -26,7 +26,7 @@ COMMANDS = {
     "kinds": "List the kinds of detail and their keys.",
     "make": "Do the whole job, from job files and order sheets to cut files, tickets and yield.",
     "batches": "Make many batches from a list, on every core or a cluster.",
-    "check": "Only find faults in job files.",
+    "check": "Find faults in job files, and write nothing.",
     "pieces": "Print the cutting list of job files.",
     "nest": "Nest plain outlines from a JSON file on rolls.",
     "recut": "Cut a spoilt piece once more, on what is left.",

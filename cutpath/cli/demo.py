@@ -22,7 +22,7 @@ from cutpath.cli.talk import say
 @json_option
 @search_options
 def command(out: Path, **how: object) -> None:
-    """Cut the example that comes with the program: three jobs of an invented street, on shared rolls.
+    """Cut the example that comes with the program: three invented jobs, on shared rolls.
 
     Their job files are put into DIR, to be read and changed; report, tickets, lists and drawings go into DIR/cut.
     """

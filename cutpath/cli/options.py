@@ -245,7 +245,8 @@ def format_options(function: F) -> F:
             "--format",
             multiple=True,
             type=click.Choice([form.value for form in Format]),
-            help="Also write the lists (csv), the yield as data (json), or drawings of the rolls; may be repeated.",
+            help="Also write the lists (csv), the pack list to print (pdf), the yield as data (json), or drawings of "
+            "the rolls; may be repeated.",
         ),
     ):
         function = option(function)

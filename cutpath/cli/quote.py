@@ -89,7 +89,7 @@ def command(
     gap: float | None,
     **search: Any,  # noqa: ANN401
 ) -> None:
-    """Price each JOB by the shop's own prices, on the rolls that it would be cut from; or each of a run, by its folder.
+    """Price each JOB by the shop's own prices, on the rolls that it would be cut from; or a whole run, by its folder.
 
     A quote is a PDF and a CSV file, and says what it rests on: weights, metres, folds, and whose prices of which day.
     What has no price is named, and is in no total. Of a run that is made nothing is nested anew: its weights are taken.

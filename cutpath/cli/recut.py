@@ -74,7 +74,7 @@ def command(
     """Cut a spoilt piece once more, or several, with the name, marks, folds and ticket of the first.
 
     FOLDER or RUN is the run that it was cut in. Without --stock or --rolls it is nested on what that run left of its
-    own rolls, and on rolls that are settled where these do not do; or on the stock where the settings say so. What
+    own rolls, and where these do not do on the list that is settled; or on the stock where the settings say so. What
     other re-cuts took, whose folders lie beside DIR or beside the run, is not there any more. The result is a run of
     its own, written for the machines and in the formats of the first. With --stock, its commit also puts the spoilt
     piece on the scrap pile.

@@ -330,7 +330,7 @@ def undo_command(path: Path | None, entries: tuple[int, ...], note: str, *, as_j
 @note_option
 @json_option
 def release_command(path: Path | None, run: str, note: str, *, as_json: bool) -> None:
-    """Give back what RUN was kept, since it is not cut."""
+    """Give back what was kept for RUN, which is not cut."""
     from cutpath import stock
 
     at = now()

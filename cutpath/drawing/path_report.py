@@ -95,13 +95,17 @@ def seconds(frames: Sequence[Frame], machine: Machine) -> float | None:
     return total
 
 
-def told(paths: ToolPaths) -> str:
-    """Say in one line what a machine has to do for a sheet."""
+def told(paths: ToolPaths, *, on_paper: bool = False) -> str:
+    """Say in one line what a machine has to do for a sheet; of a printer only how much it prints."""
     figures = paths.report
+    if on_paper:
+        return f"{paths.title}: {figures.run_mm / 1000:.1f} m of lines at full size"
     frames = f"{len(paths.frames)} frames, " if len(paths.frames) > 1 else ""
     time = "" if figures.seconds is None else f", about {max(1, round(figures.seconds / 60))} min"
     down, up = figures.run_mm / 1000, figures.rapid_mm / 1000
+    percent = round(100 * figures.saving)
+    beside = f"{abs(percent)} % {'more' if percent < 0 else 'less'} than" if percent else "as much as"
     return (
         f"{paths.title}: {frames}{down:.1f} m with the head down, {up:.1f} m of travel with the head up "
-        f"({100 * figures.saving:.0f} % less than in the order of the nest), {figures.lifts} lifts{time}"
+        f"({beside} in the order of the nest), {figures.lifts} lifts{time}"
     )

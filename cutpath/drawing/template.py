@@ -6,7 +6,7 @@ it can be used again without any paper beside it; what finds no room there stand
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from cutpath.drawing.fold_letters import HEIGHTS_MM, lettered_folds
@@ -45,7 +45,22 @@ def fold_list(pattern: FlatPattern) -> tuple[tuple[str, str], ...]:
     names: dict[str, list[str]] = {}
     for fold in pattern.folds:
         names.setdefault(fold_words(fold), []).append(fold.name)
-    return tuple((way, ", ".join(alike)) for way, alike in names.items())
+    return tuple((way, ", ".join(_in_short(alike))) for way, alike in names.items())
+
+
+def _in_short(names: Sequence[str]) -> Iterator[str]:
+    """Yield names, of those that are numbered one after another only the first and the last."""
+    counted = [(name.rpartition(" ")[0], name.rpartition(" ")[2]) for name in names]
+    runs: list[list[int]] = []
+    for k, (stem, figure) in enumerate(counted):
+        before = counted[k - 1]
+        follows = k > 0 and stem == before[0] and figure.isdigit() and before[1].isdigit()
+        if follows and int(figure) == int(before[1]) + 1:
+            runs[-1].append(k)
+        else:
+            runs.append([k])
+    for run in runs:
+        yield f"{names[run[0]]} to {counted[run[-1]][1]}" if len(run) > 2 else ", ".join(names[k] for k in run)
 
 
 def _label(piece: Piece) -> tuple[Polyline, ...]:

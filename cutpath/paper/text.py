@@ -6,6 +6,7 @@ import csv
 import io
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import date
 from math import floor
 
 from cutpath.tolerances import FILE_DECIMALS
@@ -48,6 +49,17 @@ def kilograms(mass_kg: float) -> str:
 def percent(ratio: float | None) -> str:
     """Return a ratio as a percentage to a tenth, a dash for none."""
     return "-" if ratio is None else f"{fixed(100 * ratio, 1)} %"
+
+
+def day_words(day: date) -> str:
+    """Return a day as it is written in a letter, whatever language the machine speaks."""
+    return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
+
+
+_MONTHS = (
+    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
+    "December",
+)  # fmt: skip
 
 
 def unbroken(words: str) -> str:

@@ -31,6 +31,8 @@ _UNITS: Final = ("m", "cm", "in", "ft")
 _SIZED_TEXT: Final = re.compile(r"\s*(\d+(?:\.\d+)?|\.\d+)\s*(mm|cm|m|in|ft)\s*", re.IGNORECASE)
 _MOST_GUESSES: Final = 2
 _COUNTED: Final = ("sets", "soakers")
+_NUMBERS: Final = frozenset({"sets", "soakers", "joints", "pieces"})
+"""Units of what is a number of things already, as in "the number of sets"."""
 _SAID: Final = {
     Severity.FAULT: "cannot be",
     Severity.WARNING: "is seldom",
@@ -67,10 +69,11 @@ def check_size(size: Plausible, given: Written) -> Finding | None:
         return None
     low, high = size.possible if severity is Severity.FAULT else size.usual
     said = _SAID[severity]
+    told = f"{given.value:g}" if size.unit in _NUMBERS else _amount(given.value, size.unit)
     return Finding(
         "CP112",
         given.where,
-        f"{_amount(given.value, size.unit)}{_bare(given, size)} {said} the {size.of}",
+        f"{told}{_bare(given, size)} {said} the {size.of}",
         f"{_KEPT[severity]}: {low:g} to {_amount(high, size.unit)} ({size.founded_on})",
         _remedy(size, given, severity),
         severity,
@@ -158,7 +161,7 @@ def check_total(size: Plausible, where: str, value: float, most: str, advice: st
     return Finding(
         "CP112",
         where,
-        f"{value:,.0f} {size.unit} {_SAID[severity]} the {size.of}; {most}",
+        f"{value:,.0f}{'' if size.unit in _NUMBERS else f' {size.unit}'} {_SAID[severity]} the {size.of}; {most}",
         f"{_KEPT[severity]}: up to {limit:,.0f} {size.unit} ({size.founded_on})",
         advice,
         severity,

@@ -97,7 +97,8 @@ class Roll(Held):
     """A kind of roll on the list; ``quantity`` None means as many as wanted.
 
     ``material`` empty fits every lead. ``offcut`` marks a piece already owned, which is used first when it serves;
-    ``owned`` a whole roll that is in stock. ``price`` is of a whole roll, None where nobody knows it.
+    ``owned`` a whole roll that is in stock. ``price`` is of a whole roll, None where nobody knows it. ``exact`` is
+    False where nobody measured the length.
     """
 
     width_mm: float
@@ -108,6 +109,7 @@ class Roll(Held):
     name: str = ""
     owned: bool = False
     price: float | None = None
+    exact: bool = True
 
     @property
     def in_stock(self) -> bool:

@@ -115,7 +115,7 @@ def machine_work(tool: Machine, sheet: Sheet, drawing: Drawing, pieces: Mapping[
     if tool.paper is None and run.made:
         own = set_up(sheet, pieces, drawing, tool, (run.paths, tuple(run.files)))
         made += set_up_files(sheet.id, own, tool, roll=sheet.id, folder="rolls")
-    return Work(tuple(made), run.paths.findings, f"{tool.name}: {told(run.paths)}")
+    return Work(tuple(made), run.paths.findings, f"{tool.name}: {told(run.paths, on_paper=tool.paper is not None)}")
 
 
 def pattern_files(pieces: Iterable[Piece], tools: Iterable[Machine], names: Sequence[str] | None) -> list[File]:

@@ -319,7 +319,7 @@ class _Cover:
         self._canvas.drawString(
             x * MM,
             self._y * MM,
-            "Beside a fold: back goes away from you, forward comes towards you; and how far out of the flat.",
+            "Beside each fold stand its way and its angle: back goes away from you, forward comes towards you.",
         )
         self._y -= 6
 

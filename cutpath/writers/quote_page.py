@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from cutpath.reports.account.quotes import NOTHING_PRICED, amount_words, day_words
+from cutpath.paper.text import day_words
+from cutpath.reports.account.quotes import NOTHING_PRICED, amount_words
 from cutpath.values.looks import BLACK, GREY
 from cutpath.values.price import LineKind, Quote, QuoteLine
 from cutpath.writers.flowing import SMALL_PT, TEXT_PT, pages, words

@@ -131,7 +131,7 @@ def _cover(piece: Piece) -> Cover:
         ("Job", piece.job),
         ("Piece", f"{piece.id}, {piece.pattern.family}, {piece.number} of {piece.of}, {piece.quantity} off"),
         ("Hand", piece.hand.value if piece.hand else "none"),
-        ("Lead", f"{piece.lead.material}, colour {piece.lead.colour}"),
+        ("Lead", f"code {piece.lead.code}, colour {piece.lead.colour}"),
         ("Size", f"{long:.0f} × {wide:.0f} mm; the weather face is up"),
         *((f"Fold {way}", names) for way, names in fold_list(piece.pattern)),
     ]

@@ -112,7 +112,7 @@ def test_a_total_is_held_to_a_range() -> None:
     many, too_many = (check_total(pieces, "job.toml", n, "most of them soakers", "Ask.") for n in (1001.0, 5001.0))
     assert many is not None
     assert too_many is not None
-    assert many.found == "1,001 pieces is seldom the number of pieces of a job; most of them soakers"
+    assert many.found == "1,001 is seldom the number of pieces of a job; most of them soakers"
     assert (many.severity, many.accepted.split(" (")[0]) == (Severity.WARNING, "usual: up to 1,000 pieces")
     assert (too_many.severity, too_many.accepted.split(" (")[0]) == (Severity.FAULT, "possible: up to 5,000 pieces")
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import math
+from dataclasses import replace
 from itertools import pairwise
 
 import pytest
@@ -232,6 +233,13 @@ def test_a_pattern_is_the_piece_with_its_folds_in_words(name, tmp_path) -> None:
     (outline,) = gdal(out.files[f"templates/{name}_mm.dxf"], tmp_path)["OUTER"]
     assert outline.symmetric_difference(shapely.Polygon(pattern.outline)).area < 1e-3
     assert {w for w, _ in fold_list(pattern)} == {f"{f.way.value} {round(f.angle_deg, 1):g}°" for f in pattern.folds}
+
+
+def test_folds_that_are_numbered_in_a_row_are_named_by_the_first_and_the_last() -> None:
+    pattern = PIECES["A-S1-R1"].pattern
+    names = [f"turn-in {n}" for n in (1, 2, 3, 5)]
+    folds = tuple(replace(pattern.folds[0], name=name) for name in (*names, "upstand"))
+    assert [words for _, words in fold_list(replace(pattern, folds=folds))] == ["turn-in 1 to 3, turn-in 5, upstand"]
 
 
 def test_patterns_are_cut_by_a_plotter_too_with_their_folds_perforated() -> None:

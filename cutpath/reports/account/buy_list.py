@@ -6,9 +6,11 @@ from collections.abc import Sequence
 from math import fsum
 from typing import TypedDict
 
+from cutpath.errors import Finding, Severity
 from cutpath.paper.text import csv_text, fixed, kilograms, millimetres
 from cutpath.reports.account.shape import mass_kg
 from cutpath.values.batch import Batch, Sheet
+from cutpath.values.stock import length_words
 
 
 class BuyRow(TypedDict):
@@ -41,6 +43,22 @@ def buy_list(batch: Batch) -> list[BuyRow]:
         alike.setdefault(key, []).append(sheet)
     order = sorted(alike, key=lambda key: (*key[:5], key[5] is not None, key[5] or 0.0))
     return [_row(alike[key]) for key in order]
+
+
+def to_measure(sheets: Sequence[Sheet]) -> list[Finding]:
+    """Warn of every roll that is cut and whose length nobody measured, as its list says."""
+    return [
+        Finding(
+            "CP805",
+            f"{sheet.id} ({roll.name})",
+            f"{length_words(roll.length_mm, exact=False)} long, {millimetres(sheet.nested.drawn_mm)} mm of it drawn",
+            "a length that was measured",
+            "Measure it before you cut, and put its length right in the list of rolls.",
+            Severity.WARNING,
+        )
+        for sheet in sheets
+        if not (roll := sheet.nested.roll).exact
+    ]
 
 
 def _row(sheets: Sequence[Sheet]) -> BuyRow:

@@ -14,7 +14,7 @@ from itertools import pairwise
 from math import dist, fsum
 
 from cutpath.errors import Finding, Severity
-from cutpath.paper.text import csv_text
+from cutpath.paper.text import csv_text, day_words
 from cutpath.reports.account.shape import area_mm2
 from cutpath.reports.account.yields import account
 from cutpath.trade import fixings
@@ -277,16 +277,6 @@ def quote_csv(quote: Quote) -> str:
     rows += [{**head, "kind": "basis", "what": words} for words in quote.basis]
     return csv_text(_LINES, rows)
 
-
-def day_words(day: date) -> str:
-    """Return a day as it is written in a letter, whatever language the machine speaks."""
-    return f"{day.day} {_MONTHS[day.month - 1]} {day.year}"
-
-
-_MONTHS = (
-    "January", "February", "March", "April", "May", "June", "July", "August", "September", "October", "November",
-    "December",
-)  # fmt: skip
 
 NOTHING_PRICED = "nothing here has a price"
 

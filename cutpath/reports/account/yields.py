@@ -535,22 +535,20 @@ def _less_bought(totals: GroupTally, practice: Practice) -> str:
 
 
 def _bought_table(groups: Sequence[tuple[str, GroupTally]]) -> str:
-    """Lay what is bought beside what common practice buys: in kg, and in money where that was to be least."""
-    priced = any(group["least"] == PRICE for _, group in groups)
-    money = ("price", "one by one: price", "saved") if priced else ("saved kg",)
-    head = ("", "rolls", "bought kg", "in pieces", "one by one: rolls", "bought kg", *money)
-    rows = []
+    """Lay what is bought beside what common practice buys, and below it the money where that was to be least."""
+    rows, prices = [], []
     for name, group in groups:
         practice = group["common_practice"]
-        usual = ("-", "-") if practice is None else (str(practice["rolls_bought"]), kilograms(practice["bought_kg"]))
-        if priced:
-            prices = (group["price"], practice and practice["price"], practice and practice["saved_price"])
-            last = tuple("-" if price is None else fixed(price, 2) for price in prices)
-        else:
-            last = ("-" if practice is None else kilograms(practice["saved_kg"]),)
         own = (str(group["rolls_bought"]), kilograms(group["bought_kg"]), percent(group["yield_bought"]))
-        rows.append((name, *own, *usual, *last))
-    return table(head, rows, total=True)
+        usual = ("-", "-") if practice is None else (str(practice["rolls_bought"]), kilograms(practice["bought_kg"]))
+        rows.append((name, *own, *usual, "-" if practice is None else kilograms(practice["saved_kg"])))
+        paid = (group["price"], practice and practice["price"], practice and practice["saved_price"])
+        prices.append((name, *("-" if price is None else fixed(price, 2) for price in paid)))
+    head = ("", "rolls", "bought kg", "in pieces", "one by one: rolls", "bought kg", "saved kg")
+    if all(group["least"] != PRICE for _, group in groups):
+        return table(head, rows, total=True)
+    bought = table(head[:-1], [row[:-1] for row in rows], total=True)  # more lead may cost less
+    return f"{bought}\n\n{table(('', 'price', 'one by one: price', 'saved'), prices, total=True)}"
 
 
 def _practice_table(groups: Sequence[tuple[str, GroupTally]]) -> str:
@@ -569,7 +567,7 @@ def _practice_table(groups: Sequence[tuple[str, GroupTally]]) -> str:
                 kilograms(practice["saved_kg"]),
             )
         )
-        ceiling = _ratio(group["pieces_mm2"], group["bound_mm2"])
+        ceiling = min(1.0, _ratio(group["pieces_mm2"], group["bound_mm2"]))
         rows.append((name, kilograms(group["drawn_kg"]), percent(group["yield"]), percent(ceiling), *beside))
     return table(head, rows, total=True)
 

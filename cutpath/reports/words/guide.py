@@ -8,7 +8,7 @@ from typing import Final, TypedDict
 from cutpath.errors import CODES
 from cutpath.trade.plausible import span_text
 from cutpath.trade.rules import WORDS, Practice, figure, rule_of, rules_behind, weight
-from cutpath.values.fact import Plausible
+from cutpath.values.fact import Confidence, Plausible, Sense
 
 
 @dataclass(frozen=True, slots=True)
@@ -209,8 +209,8 @@ GUIDES: Final[dict[str, Guide]] = {
     ),
     "CP318": Guide(
         "In severe exposure wind and rain pull at the lead more than the least code is made for. The published table "
-        "asks for more of flashings, aprons, cover flashings and saddles; gutters do not stand in it, and are not held "
-        "to it.",
+        "asks for more of flashings, aprons, cover flashings and saddles; gutters are not in it, and are not held to "
+        "it.",
         "Take the code that is named or a thicker one, or ask whoever is responsible for the roof.",
     ),
     "CP320": Guide(
@@ -222,9 +222,9 @@ GUIDES: Final[dict[str, Guide]] = {
         "Nothing to do; it is listed so that everybody knows what the job was held to.",
     ),
     "CP322": Guide(
-        "A roll, or a job's pieces tied in one pack, weighs more than one person should lift without a closer look "
-        "at the load, the place and the person.",
-        "Lift with help or a trolley, cut the roll on the ground, and tie packs no heavier than that.",
+        "A roll or a pack weighs more than one person should lift without a closer look at the load, the place and "
+        "the person.",
+        "Lift with help or a trolley, cut the roll on the ground, and tie packs as the pack list has them.",
     ),
     "CP401": Guide(
         "The bed joints are not in order from the bottom up over the whole run.",
@@ -414,7 +414,8 @@ GUIDES: Final[dict[str, Guide]] = {
     ),
     "CP805": Guide(
         "A roll whose length is only an estimate is cut by a nest that counts on it.",
-        "Measure it before the first cut and put it right with `cutpath stock adjust`; what is left of it follows. "
+        "Measure it before the first cut and put it right with `cutpath stock adjust`, where what is left of it "
+        "follows, or in the list of rolls. "
         "If there is less than the run draws, release it, put the length right and make it again.",
     ),
     "CP806": Guide(
@@ -477,8 +478,10 @@ def rule_text(name: str, practice: Practice) -> str:
     """Write a rule for a terminal: name, figure and weight, then where the figure comes from."""
     fact, row = practice[name], explain_rule(name, practice)
     weight = f" ({row['severity']})" if row["severity"] else ""
-    grade = "" if fact.source.startswith(row["confidence"]) else f" [{row['confidence']}]"
-    return f"{name}: {row['sense']} {figure(fact)}{weight}\n    {fact.source}{grade}"
+    told = f"{figure(fact)}, {row['sense']}" if row["sense"] == WORDS[Sense.TOLD] else f"{row['sense']} {figure(fact)}"
+    graded = "the source was read" if fact.confidence is Confidence.READ else row["confidence"]
+    grade = "" if row["confidence"] in fact.source else f" [{graded}]"
+    return f"{name}: {told}{weight}\n    {fact.source}{grade}"
 
 
 def explain_size(size: Plausible) -> SizeRow:

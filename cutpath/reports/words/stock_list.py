@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Mapping, Sequence
+from datetime import datetime
 from math import fsum
 from typing import Literal, TypedDict
 
-from cutpath.paper.text import csv_text, fixed, kilograms, millimetres, table
+from cutpath.paper.text import csv_text, day_words, fixed, kilograms, millimetres, table
 from cutpath.units import MILLIONTHS
 from cutpath.values.stock import Account, Amount, Item, Movement, length_words
 
@@ -236,7 +237,7 @@ def collection_note(rows: Sequence[CollectionRow], at: str, note: str, *, weighe
     lines = [
         "COLLECTION NOTE: SCRAP LEAD SHEET",
         "",
-        f"Booked {at}" + (f"; {note}" if note else ""),
+        f"Booked {_moment_words(at)}" + (f"; {note}" if note else ""),
         "",
         _collection_table(rows, weighed=weighed),
         "",
@@ -249,11 +250,17 @@ def collection_note(rows: Sequence[CollectionRow], at: str, note: str, *, weighe
     return "\n".join(lines) + "\n"
 
 
+def _moment_words(at: str) -> str:
+    """Return a moment as it is booked, in UTC, as a person writes it."""
+    moment = datetime.fromisoformat(at)
+    return f"{day_words(moment.date())}, {moment:%H:%M} UTC"
+
+
 def _collection_table(rows: Sequence[CollectionRow], *, weighed: bool) -> str:
     keys: tuple[Literal["kg", "collected_kg"], ...] = ("kg", "collected_kg") if weighed else ("kg",)
     cells = [(str(row["code"]), *(kilograms(row[key]) for key in keys)) for row in rows]
     cells.append(("all", *(kilograms(fsum(row[key] for row in rows)) for key in keys)))
-    return table(("code", "by the books kg", "weighed kg") if weighed else ("code", "kg"), cells, total=True)
+    return table(("code", "by the books, kg", "weighed, kg") if weighed else ("code", "kg"), cells, total=True)
 
 
 def label_lines(item: Item) -> tuple[str, ...]:

@@ -8,7 +8,7 @@ import io
 import pytest
 
 from cutpath.profiles import lead_table, parse_rolls
-from cutpath.reports.account.buy_list import buy_cells, buy_list, buy_list_csv
+from cutpath.reports.account.buy_list import buy_cells, buy_list, buy_list_csv, to_measure
 from cutpath.values.batch import Batch, Sheet
 from cutpath.values.nest import NestedRoll, Roll
 
@@ -52,6 +52,19 @@ def test_money_is_summed_and_says_where_a_price_is_not_known():
     assert (head[-1], [row[-1] for row in cells]) == ("price", ["180.50", "361.00", "541.50"])
     _, cells = buy_cells(buy_list(batch((4, priced), (3, NEW))))
     assert cells[-1][-1] == "180.50 and more"
+
+
+def test_a_roll_that_nobody_measured_is_named_so_and_warned_of():
+    """A guess is written to ten millimetres, as the stock writes one; how much is drawn off it stays exact."""
+    guessed, known = parse_rolls(
+        """rolls = [{ width = 450, length = "about 4 m", name = "the van" }, { width = 450, length = "4 m" }]""", "list"
+    )
+    assert (guessed.length_mm, guessed.exact, known.exact) == (4000.0, False, True)
+    (row, other) = buy_list(batch((4, guessed), (4, known)))
+    assert {row["name"], other["name"]} == {"", "the van; about 4000 mm: measure it first"}
+    (warned,) = to_measure(batch((4, guessed), (4, known)).sheets)
+    assert (warned.code, warned.found) == ("CP805", "about 4000 mm long, 1000 mm of it drawn")
+    assert "list of rolls" in warned.remedy
 
 
 def test_the_csv_has_a_row_for_each_and_no_formula():

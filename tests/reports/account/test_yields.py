@@ -232,6 +232,13 @@ def test_more_bought_than_common_practice_says_so_and_why():
     assert "what stays on the rolls" in words
 
 
+@pytest.mark.parametrize("price", [None, 12345.0])
+def test_what_is_bought_fits_a_terminal_with_money_and_without(price):
+    text = yield_table(account(least_bought(price=price, usual_price=price and 2 * price)))
+    assert max(map(len, text.splitlines())) <= 80
+    assert ("one by one: price" in text) is (price is not None)
+
+
 def test_nothing_bought_is_said_plainly():
     batch = least_bought()
     (material,) = batch.materials
@@ -395,19 +402,20 @@ def test_what_is_saved_in_money_is_said(usual_price, said):
 
 
 def lines(text: str, name: str) -> list[str]:
-    """Cells of the lines that begin with a name, under the second head: beside common practice."""
-    part = text.split("\n\n")[3]
+    """Cells of the lines that begin with a name, under the second head: beside common practice, money below it."""
+    part = text.partition("Compared with")[2].partition("Roll by roll")[0]
     return [re.split(r"  +", line) for line in part.splitlines() if line.startswith(name)]
 
 
 def test_the_table_of_what_is_bought_in_money():
     """One roll 300 x 1700 for 60 against two of 300 x 1200 for 35 each, code 4: 10.41 and 14.70 kg."""
     text = yield_table(account(least_bought(price=60.0, usual_price=35.0)))
-    own = ["1", "10.41", "28.2 %", "2", "14.70", "60.00", "70.00", "10.00"]
-    assert lines(text, "lead code 4") == [["lead code 4", *own]]
-    assert lines(text, "total") == [["total", *own]]
-    body = text.split("\n\n")[3].splitlines()
-    assert body[-2] == body[1] == "  ".join("-" * len(cell) for cell in body[1].split("  ")), "a rule above the total"
+    own = (["1", "10.41", "28.2 %", "2", "14.70"], ["60.00", "70.00", "10.00"])
+    assert lines(text, "lead code 4") == [["lead code 4", *row] for row in own]
+    assert lines(text, "total") == [["total", *row] for row in own]
+    for body in (part.splitlines() for part in text.split("\n\n")[3:5]):
+        rule = "  ".join("-" * len(cell) for cell in body[1].split("  "))
+        assert body[-2] == body[1] == rule, "a rule above the total"
     codes = text.split("\n\n")[1].splitlines()
     assert codes[-2] == codes[1], "and above that of lead by code"
 
