@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from decimal import Decimal, InvalidOperation
+from dataclasses import replace
+from decimal import ROUND_HALF_UP, Decimal, InvalidOperation
 from pathlib import Path
 from typing import Annotated
 
@@ -74,6 +75,9 @@ class _Credit(Strict):
 class _Markup(Strict):
     lead: _Percent | None = Field(default=None, description="per cent on the lead")
     work: _Percent | None = Field(default=None, description="per cent on the work")
+    in_prices: bool = Field(
+        default=False, description="true to put both into the prices of their lines, so that the customer sees no line"
+    )
 
 
 class _Tax(Strict):
@@ -175,7 +179,7 @@ def _welding(table: _Welding) -> Work:
 
 
 def _frozen(table: _File, name: str) -> Prices:
-    return Prices(
+    own = Prices(
         file=name,
         currency=table.currency,
         places=table.places,
@@ -193,4 +197,26 @@ def _frozen(table: _File, name: str) -> Prices:
         valid_days=table.valid_days,
         heading=tuple(table.heading),
         notes=tuple(table.notes),
+    )
+    return _marked_up(own) if table.markup.in_prices else own
+
+
+def _marked_up(own: Prices) -> Prices:
+    """Return prices that hold their mark-up, each rounded as it is printed."""
+    to = Decimal(1).scaleb(-max(own.places, 2))
+
+    def up(price: Decimal, percent: Decimal | None) -> Decimal:
+        return (price * (1 + (percent or 0) / Decimal(100))).quantize(to, ROUND_HALF_UP)
+
+    def works(work: Work | None) -> Work | None:
+        return work if work is None or work.price is None else replace(work, price=up(work.price, own.markup_work))
+
+    return replace(
+        own,
+        lead={code: up(price, own.markup_lead) for code, price in own.lead.items()},
+        cutting=works(own.cutting),
+        folding=works(own.folding),
+        welding=works(own.welding),
+        markup_lead=None,
+        markup_work=None,
     )

@@ -32,6 +32,18 @@ def test_figures_are_decimals_as_they_were_written():
     assert prices.file == "invented.toml", "no folder of this machine stands on a quote"
 
 
+def test_a_mark_up_may_stand_in_the_prices_where_no_customer_sees_it(tmp_path):
+    """Derived: 3.07 + 11 %, 0.37, 0.29 and 7.13 + 17.5 %, halves up to the hundredth."""
+    text = INVENTED.read_text().replace("[markup]", "[markup]\nin_prices = true")
+    prices, own = read_prices(written(tmp_path, text)), read_prices(INVENTED)
+    assert prices.lead == {3: Decimal("3.41"), 4: Decimal("3.45"), 5: Decimal("3.59")}
+    assert [work.price for work in (prices.cutting, prices.folding, prices.welding)] == [
+        Decimal("0.43"), Decimal("0.34"), Decimal("8.38"),
+    ]  # fmt: skip
+    assert (prices.markup_lead, prices.markup_work) == (None, None)
+    assert (prices.tax, prices.scrap, prices.kept) == (own.tax, own.scrap, own.kept)
+
+
 def test_what_is_left_out_has_no_price(tmp_path):
     prices = read_prices(written(tmp_path, 'currency = "crowns"\n[folding]\nincluded = true\n'))
     assert prices.lead == {}

@@ -20,8 +20,9 @@ class Confidence(StrEnum):
 
 
 def graded(source: str, confidence: Confidence) -> str:
-    """Return where a figure comes from and how well that founds it, each said once."""
-    return source if source.startswith(confidence.value) else f"{source}; {confidence.value}"
+    """Return where a figure comes from and how well that founds it, each said once; one that was read stands alone."""
+    alone = confidence is Confidence.READ or confidence.value in source
+    return source if alone else f"{source}; {confidence.value}"
 
 
 @dataclass(frozen=True, slots=True)
