@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
 
 _PADDING_MM, _CLEAR_MM, _LEAST_SQUARE_MM = 3.0, 1.2, 12.0
-_TITLE_SHARE, _TITLE_PT, _LEAST_PT = 0.34, 22.0, 5.0
+_TITLE_SHARE, _TITLE_PT, _LEAST_PT, _READABLE_PT = 0.34, 22.0, 5.0, 7.0
 _LEADING = 1.2
 _SIZES_PT = tuple(half / 2 for half in range(26, 9, -1))
 """Sizes of letters that are tried for the lines of a label, all of them in one: 13 to 5 points."""
@@ -123,60 +123,88 @@ def label_sheets(labels: Sequence[Label], grid: Grid, first: int = 1) -> bytes:
     title = f"Labels {labels[0].title} to {labels[-1].title}"
     canvas = canvas_on(out, title, pagesize=(grid.page_mm[0] * MM, grid.page_mm[1] * MM))
     canvas.setViewerPreference("PrintScaling", "None")
-    for number, label in enumerate(labels, first - 1):
+    for number, (label, size_pt) in enumerate(zip(labels, _sizes(labels, grid.label_mm), strict=True), first - 1):
         if number > first - 1 and number % grid.count == 0:
             canvas.showPage()
-        _draw(canvas, label, grid.corner_mm(number % grid.count), grid.label_mm)
+        _draw(canvas, label, grid.corner_mm(number % grid.count), grid.label_mm, size_pt)
     canvas.showPage()
     canvas.save()
     return out.getvalue()
 
 
-def _draw(canvas: Canvas, label: Label, corner: tuple[float, float], size: tuple[float, float]) -> None:
-    """Draw the square in the upper right corner, the title beside it, and the lines, which run on below it."""
-    pad = min(_PADDING_MM, size[1] / 8)
-    side = min(size[1] - 2 * pad, max(size[0] / 4, min(size[0] / 3, _LEAST_SQUARE_MM)))
-    left, top, low = corner[0] + pad, corner[1] + size[1] - pad, corner[1] + pad * 0.7
-    _square(canvas, label.code, (corner[0] + size[0] - pad - side, top - side), side)
-    room = _Room(size[0] - side - 3 * pad, size[0] - 2 * pad, top - side - _CLEAR_MM)
-    title_font = font_for(label.title, bold=True)
-    title_pt = min(_TITLE_PT, (size[1] - 2 * pad) * _TITLE_SHARE * MM)
-    title_pt = min(title_pt, max(_LEAST_PT, room.beside_mm / _wide_mm(label.title, title_font)))
-    y = top - title_pt * 0.8 / MM
-    canvas.setFont(title_font, title_pt)
-    canvas.drawString(left * MM, y * MM, label.title)
-    y -= title_pt * 0.2 / MM
-    for size_pt in _SIZES_PT:
-        rows = _rows(label.lines, size_pt, y, room)
-        if rows[-1][1] >= low:
-            break
-    else:
-        size_pt = min(_LEAST_PT, (y - low) / len(label.lines) * 0.85 * MM)
-        rows = _a_row_each(label.lines, size_pt, (y, low), room)
-    for text, at_mm, font in rows:
-        canvas.setFont(font, size_pt)
-        canvas.drawString(left * MM, at_mm * MM, text)
-
-
 @dataclass(frozen=True, slots=True)
 class _Room:
-    """How wide a row may be: beside the square, and from the level on at which the square has ended."""
+    """Where words go on a label, in mm from its lower left corner: beside the square, and below it over all its width.
 
+    ``top_mm`` and ``low_mm`` are the levels between which its lines stand.
+    """
+
+    left_mm: float
     beside_mm: float
     below_mm: float
     from_mm: float
+    top_mm: float
+    low_mm: float
 
     def at(self, y_mm: float, size_pt: float) -> float:
         """Return the room of a row of letters that stands on a level."""
         return self.below_mm if y_mm + 0.75 * size_pt / MM <= self.from_mm else self.beside_mm
 
 
+def _side_mm(size: tuple[float, float], pad: float) -> float:
+    """Return how large the square of a label is."""
+    return min(size[1] - 2 * pad, max(size[0] / 4, min(size[0] / 3, _LEAST_SQUARE_MM)))
+
+
+def _room(label: Label, size: tuple[float, float]) -> tuple[float, _Room]:
+    """Return the size of a label's title in points, and the room for its lines."""
+    pad = min(_PADDING_MM, size[1] / 8)
+    side, top = _side_mm(size, pad), size[1] - pad
+    beside = size[0] - side - 3 * pad
+    title_pt = min(_TITLE_PT, (size[1] - 2 * pad) * _TITLE_SHARE * MM)
+    title_pt = min(title_pt, max(_LEAST_PT, beside / _wide_mm(label.title, font_for(label.title, bold=True))))
+    return title_pt, _Room(pad, beside, size[0] - 2 * pad, top - side - _CLEAR_MM, top - title_pt / MM, pad * 0.7)
+
+
+def _sizes(labels: Sequence[Label], size: tuple[float, float]) -> list[float]:
+    """Return how large the lines of each label are: alike on all labels on which that can be read."""
+    own = []
+    for label in labels:
+        _, room = _room(label, size)
+        fitting = (pt for pt in _SIZES_PT if _rows(label.lines, pt, room)[-1][1] >= room.low_mm)
+        own.append(next(fitting, 0.0))
+    common = max(_READABLE_PT, min(own))
+    return [min(pt, common) for pt in own]
+
+
+def _draw(canvas: Canvas, label: Label, corner: tuple[float, float], size: tuple[float, float], size_pt: float) -> None:
+    """Draw the square in the upper right corner, the title beside it, and the lines, which run on below it."""
+    title_pt, room = _room(label, size)
+    pad = room.left_mm
+    side = _side_mm(size, pad)
+    _square(canvas, label.code, (corner[0] + size[0] - pad - side, corner[1] + size[1] - pad - side), side)
+
+    def write(text: str, y_mm: float, font: str, letters_pt: float) -> None:
+        canvas.setFont(font, letters_pt)
+        canvas.drawString((corner[0] + pad) * MM, (corner[1] + y_mm) * MM, text)
+
+    write(label.title, room.top_mm + title_pt * 0.2 / MM, font_for(label.title, bold=True), title_pt)
+    if not size_pt:
+        size_pt = min(_LEAST_PT, (room.top_mm - room.low_mm) / len(label.lines) * 0.85 * MM)
+        rows = _a_row_each(label.lines, size_pt, room)
+    else:
+        rows = _rows(label.lines, size_pt, room)
+    for text, y_mm, font in rows:
+        write(text, y_mm, font, size_pt)
+
+
 _Row = tuple[str, float, str]
 """A row of letters, the level in mm on which it stands, and its font."""
 
 
-def _rows(lines: Sequence[str], size_pt: float, y_mm: float, room: _Room) -> list[_Row]:
+def _rows(lines: Sequence[str], size_pt: float, room: _Room) -> list[_Row]:
     """Set lines one below the other in letters of one size, each broken between its words where it is too long."""
+    y_mm = room.top_mm
     rows: list[_Row] = []
     for line in lines:
         font, row, used = font_for(line), "", 0.0
@@ -195,11 +223,10 @@ def _rows(lines: Sequence[str], size_pt: float, y_mm: float, room: _Room) -> lis
     return rows
 
 
-def _a_row_each(lines: Sequence[str], size_pt: float, span_mm: tuple[float, float], room: _Room) -> list[_Row]:
-    """Set every line in one row, down to a level, and leave off the ends of those that are too long."""
-    y_mm, low_mm = span_mm
-    step = (y_mm - low_mm) / len(lines)
-    levels = [y_mm - step * (k + 1) for k in range(len(lines))]
+def _a_row_each(lines: Sequence[str], size_pt: float, room: _Room) -> list[_Row]:
+    """Set every line in one row, and leave off the ends of those that are too long."""
+    step = (room.top_mm - room.low_mm) / len(lines)
+    levels = [room.top_mm - step * (k + 1) for k in range(len(lines))]
     return [(_cut(t, size_pt, room.at(y, size_pt)), y, font_for(t)) for t, y in zip(lines, levels, strict=True)]
 
 
