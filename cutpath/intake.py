@@ -81,7 +81,7 @@ def did_you_mean(word: str, known: Iterable[str]) -> str | None:
 
 def file_name(path: Path | str) -> str:
     """Name a file for a person; ``-`` is standard input."""
-    return "standard input" if str(path) == "-" else str(path)
+    return "standard input" if str(path) == "-" else str(path) or "a file without a name"
 
 
 _READ: ContextVar[dict[str, bytes] | None] = ContextVar("_READ", default=None)

@@ -144,3 +144,9 @@ def test_what_is_remembered_alone_is_all_that_there_is(tmp_path):
         with pytest.raises(FileNotFoundError):
             read_bytes(tmp_path / "here")
     assert read_bytes(tmp_path / "here") == b"here"
+
+
+def test_a_file_without_a_name_is_called_so():
+    finding = read_text("")
+    assert isinstance(finding, Finding)
+    assert finding.where == "a file without a name"

@@ -7,7 +7,6 @@ written as a text is none.
 from __future__ import annotations
 
 import base64
-import math
 from collections.abc import Callable, Mapping
 from dataclasses import fields, is_dataclass
 from enum import Enum
@@ -15,6 +14,7 @@ from functools import cache
 from types import UnionType
 from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
 
+from cutpath.ceilings import FARTHEST_MM
 from cutpath.errors import Refused
 from cutpath.plain import is_unseen, seen
 from cutpath.units import written
@@ -124,14 +124,14 @@ def _bytes(told: object) -> bytes:
 
 
 def _is_figure(told: object) -> bool:
-    return isinstance(told, int | float) and not isinstance(told, bool) and abs(told) < math.inf
+    return isinstance(told, int | float) and not isinstance(told, bool) and abs(told) <= FARTHEST_MM**2
 
 
 _PLAIN: Mapping[object, tuple[str, Callable[[Any], bool]]] = {
     object: ("anything", lambda _: True),
     bool: ("true or false", lambda told: isinstance(told, bool)),
     int: ("a whole number", lambda told: isinstance(told, int) and not isinstance(told, bool)),
-    float: ("a number", _is_figure),
+    float: ("a number, at most a kilometre or its square in mm", _is_figure),
     str: (
         "text that can be seen",
         lambda told: isinstance(told, str) and not any(is_unseen(c) and c != "\n" for c in told),

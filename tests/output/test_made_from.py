@@ -46,7 +46,7 @@ ROLL, NEST = ("laid", 0, "rolls", 0), ("laid", 0, "nest")
     ("change", "where", "found"),
     [
         (put(*ROLL, "length_mm", math.inf), "laid[1].rolls[1].length_mm", "inf in the place of a number"),
-        (put(*ROLL, "length_mm", 1e300), "laid[1].rolls[1].length_mm", "1e+300, needed: 1000000 mm at most"),
+        (put(*ROLL, "length_mm", 1e9), "laid[1].rolls[1].length_mm", "1000000000.0, needed: 1000000 mm at most"),
         (put(*NEST, "rolls", 0, "roll", "width_mm", -3.0), "laid[1].nest.rolls[1].roll.width_mm", "more than 0"),
         (put(*NEST, "rolls", 0, "placements", 0, ["a"]), "placements[1]", "a row of 1 in the place of 6"),
         (put(*NEST, "rolls", 0, "placements", 0, 3, 1), "placements[1].flipped", "1 in the place of true or"),
