@@ -253,7 +253,7 @@ def _cautions(cautions: Sequence[str]) -> str:
     return element(
         "section",
         element("div", element("h2", "Before you start", id="safety"), element("ul", *items[:half])),
-        element("div", element("ul", *items[half:])) if items[half:] else "",
+        element("div", element("h3", "At work and after"), element("ul", *items[half:])) if items[half:] else "",
         class_="cautions",
     )
 

@@ -24,7 +24,7 @@ p{margin:0 0 8px}
 .figures small{color:var(--soft);font-size:12px;line-height:1.35;display:block}
 .cautions{margin-top:22px}
 .cautions>div{border:1px solid var(--ink);border-left-width:6px;padding:8px 18px;margin-top:5px}
-.cautions h2{border:0;margin:0 0 4px;padding:0;font-size:17px}
+.cautions h2,.cautions h3{border:0;margin:0 0 4px;padding:0;font-size:17px}
 .cautions ul{margin:0;padding-left:18px}
 .cautions li{margin:2px 0}
 .finding{padding-left:12px;border-left:3px double var(--soft);margin:0 0 12px}
@@ -131,7 +131,7 @@ table,.note,.facts,.key,.legend,figcaption span{font-size:8pt;line-height:1.3}
 tbody tr:first-child{break-after:avoid}.quantities tbody tr:first-child{break-after:auto}
 tbody,tbody tr:last-child{break-before:avoid}
 .job>h2,.job>.facts:not(.proved),.job>.notes{break-after:avoid}
-.note{break-before:avoid}
+.note{break-before:avoid;break-inside:avoid}
 details{display:none}
 .cautions,.finding{font-size:8.5pt}
 .cautions{font-size:8pt;line-height:1.3;margin-top:14px}
