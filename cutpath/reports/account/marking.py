@@ -209,6 +209,10 @@ def marking(pattern: FlatPattern) -> Marking:
         place = points.place(at)
         return next((name for p, name in names.items() if distance_mm(p, place) < ONE_MARK_MM), otherwise)
 
+    def on_bench(at: Point) -> Point:
+        along, square = points.place(at)
+        return (-along if pattern.mirrored else along, square)
+
     fixed = [
         *(s.at for s in pattern.stations),
         *(at for kind, _, ends, _ in _inner(pattern) if kind is not LineKind.HOLE for at in ends),
@@ -239,7 +243,7 @@ def marking(pattern: FlatPattern) -> Marking:
                 name,
                 tuple(
                     points.key(at, name_at(at, f"{name}, {place}"))
-                    for at, place in zip(ends, _end_names(kind, [points.place(at) for at in ends]), strict=True)
+                    for at, place in zip(ends, _end_names(kind, [on_bench(at) for at in ends]), strict=True)
                 ),
                 ellipse,
                 use,

@@ -23,6 +23,9 @@ from cutpath.values.pattern import OVER_FILLET, TURN_INS, WELDS, FlatPattern, Fo
 DASH = "–"
 """Between the keys of a line."""
 
+_JOINED = f"{DASH}\u2060"
+"""The same where no line may end after it."""
+
 _LONG = 12
 
 
@@ -55,8 +58,8 @@ def marking_order(pattern: FlatPattern, marking: Marking) -> list[str]:
         lines += [
             _water_line(marking),
             (
-                f"Set out every b, c and d. Join a{DASH}b{DASH}c for the riser, b to the next a for the fold, "
-                f"c{DASH}d for the top of the turn-in (step {n}: {n}a, {n}b, {n}c, {n}d)."
+                f"Set out every b, c and d. Join a{_JOINED}b{_JOINED}c for the riser, b to the next a for the fold, "
+                f"c{_JOINED}d for the top of the turn-in (step {n}: {n}a, {n}b, {n}c, {n}d)."
             ),
         ]
         if any(fold.use is FoldUse.ARRIS for fold in pattern.folds):

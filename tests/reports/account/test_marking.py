@@ -5,6 +5,7 @@ from __future__ import annotations
 import cutpath
 from cutpath.families.registry import develop
 from cutpath.reports.account.marking import marking
+from tests.families.test_step_views import planned
 
 
 def test_a_shape_of_thousands_of_corners_has_a_name_for_each():
@@ -19,3 +20,12 @@ def test_a_shape_of_thousands_of_corners_has_a_name_for_each():
     assert keys[:2] == ["A", "B"]
     assert keys[26] == "AA"
     assert keys[26 + 26 * 26] == "AAA"
+
+
+def test_ends_of_lines_are_named_as_the_blank_lies_before_the_worker():
+    """A left hand is measured from the right, so what is farther along lies farther to the left."""
+    by_id = {piece.id: piece for piece in planned("chimney")[1]}
+    for piece, end in (("TR-S1-R2", "water line, right end"), ("TR-S1-L2", "water line, left end")):
+        names = [point.name for point in marking(by_id[piece].pattern).points]
+        assert [name for name in names if name.startswith("water line")] == [end]
+        assert "lap: end of the length below, bottom" in names
