@@ -13,6 +13,7 @@ from cutpath.nesting import judge, one_after_another
 from cutpath.nesting.home import at_home
 from cutpath.values.nest import Blank, OffcutRule
 from tests.nesting.shapes import plate, problem, skyline, stepped
+from tests.properties.surveys import for_all
 
 pytestmark = pytest.mark.nests
 
@@ -43,8 +44,7 @@ def test_a_list_and_its_mirror_image_are_one_problem(seed, shift):
     assert one.problem == other.problem
 
 
-@settings(max_examples=60)
-@given(st.integers(0, 10**6), st.sampled_from([(0.0, 0.0), (3.0, 4.0)]))
+@for_all(st.integers(0, 10**6), st.sampled_from([(0.0, 0.0), (3.0, 4.0)]))
 def test_what_comes_back_is_judged_like_what_was_found_at_home(seed, spaces):
     blanks = some(seed)
     rule = OffcutRule(100.0, 40.0)

@@ -67,8 +67,8 @@ def test_squares_and_words_are_read_back_from_the_print(grid, tmp_path):
     tool = need("pdftoppm")
     made = labels(min(4, grid.count))
     (tmp_path / "labels.pdf").write_bytes(label_sheets(made, grid))
-    subprocess.run([tool, "-r", "300", "-png", tmp_path / "labels.pdf", tmp_path / "page"], check=True)
-    pages = sorted(tmp_path.glob("page*.png"))
+    subprocess.run([tool, "-r", "300", "-gray", tmp_path / "labels.pdf", tmp_path / "page"], check=True)
+    pages = sorted(tmp_path.glob("page*.pgm"))
     read = {code.text for page in pages for code in zxingcpp.read_barcodes(Image.open(page))}
     assert read == {label.code for label in made}
     text = subprocess.run(
