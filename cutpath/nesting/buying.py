@@ -32,6 +32,7 @@ from cutpath.nesting.guard import Guard
 from cutpath.nesting.model import Bundle, Model, choose_rolls, put_in, single, take_out
 from cutpath.nesting.opened import Opened, Shop
 from cutpath.nesting.state import ENDLESS, NONE, Stock, Tuning
+from cutpath.nesting.team import TEAM_SEED, dealt
 from cutpath.nesting.ticks import TICKS_PER_MM
 
 T = TypeVar("T")
@@ -102,15 +103,29 @@ class Buying:
             with ThreadPoolExecutor(self.workers) as threads:
                 if sum(opened.pieces for opened in best) > _MANY:
                     first = round(_ROUNDS_SHARE * work)
-                    best = self._each_on_its_own(threads, best, first)
+                    best = self._by_teams(threads, best, first)
                     work -= first
                 best = self._exchanged(threads, best, work)
         except KeyboardInterrupt:
             self.guard.break_off()
         return best
 
-    def _each_on_its_own(self, threads: ThreadPoolExecutor, plan: list[Opened], work: int) -> list[Opened]:
-        """Anneal bundles that have a roll each; return the cheapest plan come across."""
+    def _by_teams(self, threads: ThreadPoolExecutor, plan: list[Opened], work: int) -> list[Opened]:
+        """Let each team of workers go on from a plan by itself, bundles on rolls of their own; return the cheapest."""
+        teams = dealt(range(self.workers), sum(opened.pieces for opened in plan), work)
+        with ThreadPoolExecutor(len(teams)) as leaders:
+            jobs = [
+                leaders.submit(self._each_on_its_own, threads, team, plan, work, self.seed + TEAM_SEED * t)
+                for t, team in enumerate(teams)
+            ]
+            best = min(self._gather(jobs), key=self.shop.cost)
+        self.report(best)
+        return best
+
+    def _each_on_its_own(
+        self, threads: ThreadPoolExecutor, team: Sequence[int], plan: list[Opened], work: int, seed: int
+    ) -> list[Opened]:
+        """Anneal bundles that have a roll each by some of the workers; return the cheapest plan come across."""
         shop = self.shop
         counted = [opened for opened in plan if not shop.endless[opened.room]]
         bundles = [s for opened in plan if shop.endless[opened.room] for s in opened.bundles]
@@ -126,21 +141,22 @@ class Buying:
             stock = stock._replace(charge=np.array([min(1.0, done / _LONGEST_FROM) ** 2, 0.0]))
             cooling = (_ROUNDS_COLD / _ROUNDS_HOT) ** (1 / rounds)
             hot = _ROUNDS_HOT * cooling**r * shop.model.mean_area
-            rng = np.random.default_rng([self.seed, 37, r])
-            parts = np.array_split(rng.permutation(len(bundles)), min(self.workers, len(bundles)))
+            rng = np.random.default_rng([seed, 37, r])
+            parts = np.array_split(rng.permutation(len(bundles)), min(len(team), len(bundles)))
             step = _STEPS_MM[1] if done < 0.5 else _STEPS_MM[2]
             jobs = [
                 threads.submit(
                     self._annealed, w, [bundles[int(i)] for i in part], stock, _Heat(hot, hot * cooling, step),
-                    work // rounds, self.seed * 1009 + r * 131 + w,
+                    work // rounds, seed * 1009 + r * 131 + w,
                 )
-                for w, part in enumerate(parts)
+                for w, part in zip(team, parts, strict=False)
             ]  # fmt: skip
             bundles = [bundle for found in self._gather(jobs) for bundle in found]
             now = counted + shop.packed(bundles, widths)
             if shop.cost(now) < shop.cost(best) - _GAIN_MM2:
                 best = now
-                self.report(best)
+                if team[0] == 0:
+                    self.report(best)
         return best
 
     def _kinds(self) -> list[int]:

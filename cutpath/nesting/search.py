@@ -13,7 +13,6 @@ run to run.
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
@@ -37,7 +36,7 @@ from cutpath.nesting.model import (
 )
 from cutpath.nesting.near import Near
 from cutpath.nesting.state import COUNTED, NONE, Stock
-from cutpath.nesting.team import Team
+from cutpath.nesting.team import ENOUGH_WORK, TEAM_SEED, Team, dealt
 from cutpath.values.nest import STEPS_PER_SECOND
 
 if TYPE_CHECKING:
@@ -45,10 +44,7 @@ if TYPE_CHECKING:
 
 T = TypeVar("T")
 
-_ENOUGH_WORK = 1_100_000  # for each piece; with more, several nests are made instead of one
-_LEAST_EACH = 30  # pieces for each worker of a team
-_MOST_TIMES = 8  # of them one after another
-_TEAM_SEED = 7_000_003  # between the seeds of teams
+_MOST_TIMES = 8  # nests one after another by one team
 _WHOLE = 80  # up to so many pieces are annealed as one, from many starts
 _START_WORK = 1_500  # in one of many starts, times the square of the number of pieces
 _LEAST_START = 100_000
@@ -144,25 +140,22 @@ class Search:
     def _by_teams(self, crew: list[Worker], whole: Quota) -> None:
         """Let all workers make one nest, or where there is work for more than one, make several by teams.
 
-        A nest hardly gains by more than `_ENOUGH_WORK` for each piece, while nests of different seeds differ. Nor does
-        a worker help that has next to no pieces. The lanes of all nests are put together in the end.
+        Where even a single worker has work for more than one, they follow each other. Nests of different seeds differ;
+        the lanes of all of them are put together in the end.
         """
         pieces = len(self.model.start)
-        nests = int(whole.work * len(crew) / (_ENOUGH_WORK * pieces))
-        count = min(len(crew), max(nests, math.ceil(len(crew) * _LEAST_EACH / pieces)))
-        times = max(1, min(_MOST_TIMES, nests // count))
+        teams = dealt(crew, pieces, whole.work)
+        times = max(1, min(_MOST_TIMES, int(whole.work * len(crew) / (ENOUGH_WORK * pieces * len(teams)))))
         alone = self._alone([single(self.model, int(p), int(self.model.start[p])) for p in self._order()])
         pool = Pool(self.model)
-        with ThreadPoolExecutor(count) as leaders:
+        with ThreadPoolExecutor(len(teams)) as leaders:
             for k in range(times):
                 part = whole.part(k / times, (k + 1) / times)
-                jobs = [
-                    leaders.submit(
-                        Team(self.model, self.seed + _TEAM_SEED * (k * count + t), mine, self.guard, self._heard).run,
-                        alone, part,
-                    )
-                    for t in range(count) for mine in (crew[t::count],)
-                ]  # fmt: skip
+                jobs = []
+                for t, mine in enumerate(teams):
+                    seed = self.seed + TEAM_SEED * (k * len(teams) + t)
+                    team = Team(self.model, seed, mine, self.guard, self._heard)
+                    jobs.append(leaders.submit(team.run, alone, part))
                 for team in self._gather(jobs):
                     for _, bundles in team.near.found:
                         self._keep(bundles)

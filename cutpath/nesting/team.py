@@ -16,10 +16,11 @@ Three things cost more at first than in the end, or less, so that the search doe
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
@@ -33,6 +34,12 @@ from cutpath.nesting.state import COUNTED
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
+T = TypeVar("T")
+
+TEAM_SEED = 7_000_003  # between the seeds of teams
+ENOUGH_WORK = 1_100_000  # of a nest for each piece; with more it hardly gains
+_LEAST_EACH = 190  # pieces for each worker of a team
+_LITTLE_WORK = 200_000  # of a nest for each piece, with less of which more teams do not pay
 _ROUND = 2_000_000  # steps for each round of joined chunks
 _LEAST_ROUNDS, _MOST_ROUNDS = 4, 40
 _CHUNK = 66  # pieces annealed together at first, or about so many, so that each worker has as many chunks
@@ -46,6 +53,20 @@ _KEPT_FROM = 0.75  # of the rounds on, what is kept is worth something
 _POOL_FROM = 2 / 3  # of the rounds on, lanes are remembered
 _STEPS_MM = (4.0, 2.0, 0.5)  # of lane widths: in chunks, and in the first and the second half of the rounds
 _LANES_FIRST = 3.0  # of the area of every lane in the cost while chunks are annealed
+
+
+def dealt(crew: Sequence[T], pieces: int, work: int) -> list[Sequence[T]]:
+    """Deal workers that have so much work each out to teams.
+
+    There are as many teams as there is work for nests that more work would hardly better, and more where a worker would
+    hold few of the pieces: those who share a nest anneal parts of it, and pieces of different parts do not meet until
+    they are dealt out anew. With few pieces each, that costs more than the others' work gains, unless there is little
+    work.
+    """
+    each = work * len(crew) / max(1, pieces)
+    few = min(math.ceil(len(crew) * _LEAST_EACH / max(1, pieces)), int(each / _LITTLE_WORK))
+    count = max(1, min(len(crew), max(few, int(each / ENOUGH_WORK))))
+    return [crew[t::count] for t in range(count)]
 
 
 def _beside(done: float) -> float:

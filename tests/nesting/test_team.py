@@ -5,7 +5,8 @@ from __future__ import annotations
 import pytest
 
 from cutpath.nesting import nest, search
-from cutpath.nesting.team import Team
+from cutpath.nesting import team as team_module
+from cutpath.nesting.team import Team, dealt
 from cutpath.values.nest import Budget, Roll
 from tests.nesting.shapes import plate, problem
 
@@ -19,7 +20,8 @@ def made(monkeypatch):
     """Return the teams that are at work from now on, in order of their seeds."""
     teams = []
     run = Team.run
-    monkeypatch.setattr(search, "_ENOUGH_WORK", 300)
+    monkeypatch.setattr(search, "ENOUGH_WORK", 300)
+    monkeypatch.setattr(team_module, "ENOUGH_WORK", 300)
 
     def noted(team, alone, whole):
         teams.append((team.seed, len(team.crew), whole.work))
@@ -36,7 +38,7 @@ def nested(workers, work=WORK):
 
 @pytest.mark.parametrize(
     ("workers", "work", "crews"),
-    [(2, 10_000, [2]), (3, 12_000, [2, 1]), (6, 5_000, [2, 2, 2]), (2, 28_000, [1, 1]), (1, 51_000, [1, 1])],
+    [(1, 10_000, [1]), (3, 12_000, [3]), (3, 18_000, [2, 1]), (2, 28_000, [1, 1]), (1, 51_000, [1, 1])],
 )
 def test_teams_are_as_many_as_there_is_work_for(made, workers, work, crews):
     nested(workers, work)
@@ -64,3 +66,14 @@ def test_the_best_of_them_is_kept(made, monkeypatch):
     nested(2)
     assert len(made()) == 2 * 1
     assert len(costs) >= 2 + len(made())
+
+
+@pytest.mark.parametrize(
+    ("workers", "pieces", "millions", "sizes"),
+    [(2, 646, 240, [2]), (2, 193, 240, [1, 1]), (2, 193, 8, [2]), (8, 193, 60, [1] * 8), (8, 646, 60, [3, 3, 2]),
+     (8, 20_000, 60, [8]), (4, 400, 450, [1] * 4), (1, 1, 5, [1]), (3, 0, 5, [1] * 3)],
+)  # fmt: skip
+def test_workers_of_a_team_hold_many_pieces_or_have_little_work_and_each_is_in_one(workers, pieces, millions, sizes):
+    teams = dealt(range(workers), pieces, millions * 1_000_000)
+    assert [len(team) for team in teams] == sizes
+    assert sorted(worker for team in teams for worker in team) == list(range(workers))
