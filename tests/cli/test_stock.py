@@ -17,7 +17,7 @@ from tests.output.made import held
 
 pytestmark = pytest.mark.nests
 
-WORK = 2_000
+WORK = 20_000
 SMALL = """
 name = "Small order"
 pitch = 40

@@ -159,7 +159,7 @@ def test_a_plain_outline_is_figured_at_every_corner_and_round_its_holes():
     found = {
         p.id: [n.text for n in read(p)[1] if n.get("class") == "figure"]
         for p in pieces()
-        if p.pattern.family == "outline"
+        if p.pattern.family == "plain shape"
     }
     assert {"40", "260", "300", "180"} <= set(found["C4-P2-1"])
     assert {"170", "290", "450", "145", "265", "350", "400"} <= set(found["C4-P1-1"])
