@@ -3,16 +3,14 @@
 from __future__ import annotations
 
 import json
-import shutil
 from pathlib import Path
 
 import pytest
 
-from tests.cli.test_stock import run
+from tests.cli.running import run
+from tests.tiny import JOB
 
 pytestmark = pytest.mark.nests
-
-JOB = Path(__file__).parents[2] / "fixtures" / "jobs" / "counter-order.toml"
 
 
 @pytest.fixture
@@ -20,7 +18,9 @@ def job(tmp_path, monkeypatch) -> Path:
     monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path / "home"))
     (tmp_path / "jobs").mkdir()
     monkeypatch.chdir(tmp_path / "jobs")
-    return Path(shutil.copy(JOB, tmp_path / "jobs" / "order.toml"))
+    order = tmp_path / "jobs" / "order.toml"
+    order.write_text(JOB)
+    return order
 
 
 def settle(job: Path, text: str) -> None:
