@@ -47,7 +47,8 @@ def first(tmp_path_factory):
     assert done.returncode == 0, done.stderr
     whole = again.repeat(again.earlier(out))
     (folder / "plates.json").write_text(PLATES)
-    return held(out), whole, pipeline.nest_outlines(str(folder / "plates.json"), None, Settings(budget=Budget(work=0)))
+    nested = pipeline.nest_outlines(str(folder / "plates.json"), None, Settings(budget=Budget(work=0)))
+    return held(out), whole, nested, pipeline.measuring_sheet("apron")
 
 
 @pytest.fixture
@@ -65,6 +66,7 @@ def place(tmp_path, first, monkeypatch):
     monkeypatch.setattr(again, "repeat", lambda _: first[1])
     monkeypatch.setattr(again, "batch_again", lambda _: (first[1].batch, ()))
     monkeypatch.setattr(pipeline, "nest_outlines", lambda *_: first[2])
+    monkeypatch.setattr(pipeline, "measuring_sheet", lambda _: first[3])
     monkeypatch.setattr(again, "made_of", lambda *_: first[1])
     return tmp_path
 
