@@ -82,7 +82,7 @@ html{background:#fff}
 .ticket,.pair .ticket{width:auto;min-height:0;margin:0 0 8mm;padding:4mm;border-bottom:1mm solid var(--ink)}
 .columns,.side .body{display:block}
 .pictures,.beside{flex-wrap:wrap}
-body,.large .columns,.large table,
+body,.large .columns,.large table,.tight .columns,.tight table,
 .roomy .columns,.roomy table,.side .columns,.side table,table{font-size:14px;line-height:1.35}
 h2,.side h2,.roomy h2,.large h2{font-size:16px}
 footer{font-size:13px}

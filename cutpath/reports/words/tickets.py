@@ -16,7 +16,7 @@ from math import ceil
 from cutpath.hands import each
 from cutpath.paper.fixing_marks import SIGNS
 from cutpath.paper.markup import HERE, drawing, element, framed, html_table, number
-from cutpath.paper.text import fixed, kilograms
+from cutpath.paper.text import fixed, kilograms, unbroken
 from cutpath.plain import in_words
 from cutpath.plane import distance_mm
 from cutpath.reports.account.cutting_list import face_down
@@ -59,6 +59,9 @@ _PAGE_MM = 197.0
 
 _DOT = " · "
 """Between the facts of a piece."""
+
+_HARD = "\u00a0"
+"""A space at which no line ends."""
 
 _UNBROKEN = 40
 """Letters of a fact that is never broken over two lines."""
@@ -471,9 +474,9 @@ def _facts(group: Sequence[Piece], marked: Marking, scale: float, rolls: Mapping
         f"{lead.material}, {lead.colour}, {number(lead.thickness_mm)} mm",
         f"blank {whole(marked.length_mm)} × {whole(marked.width_mm)} mm, corners square",
         f"{kilograms(pattern_kg(pattern, lead))} kg each",
-        f"thermal movement {fixed(moves, 1)} mm {span}",
+        f"thermal movement {fixed(moves, 1)} mm {span.replace(' °', _HARD + '°')}",
         f"worst rounding {worst} mm{f', {place}' if place else ''}",
-        f"drawn 1 : {number(scale)}",
+        f"drawn {unbroken(f'1 : {number(scale)}')}",
     )
     return _DOT.join(facts)
 

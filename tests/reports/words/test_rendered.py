@@ -285,10 +285,25 @@ return [...document.querySelectorAll('main')].map(main => {
 """
 
 
-def test_figures_and_lists_can_be_read_on_a_telephone(browser, reports, tickets):
-    """Drawings wider than the screen scroll in a box of their own; nothing in them is smaller than 9 pixels."""
+SMALL_WORDS = """
+const found = new Set(), walker = document.createTreeWalker(document.body, NodeFilter.SHOW_TEXT);
+while (walker.nextNode()) {
+  const node = walker.currentNode.parentElement;
+  if (!walker.currentNode.data.trim() || node.closest('svg,style,title,caption')) continue;
+  if (parseFloat(getComputedStyle(node).fontSize) < 11) found.add(node.textContent.trim().slice(0, 30));
+}
+return [...found].slice(0, 5);
+"""
+
+
+def test_words_figures_and_lists_can_be_read_on_a_telephone(browser, reports, tickets):
+    """Drawings wider than the screen scroll in a box of their own; nothing in them is smaller than 9 pixels.
+
+    Letters that are small on a sheet, so that all of a large piece goes on it, are not so on a screen.
+    """
     for page in (tickets, reports):
         browser.open(page, width=360)
+        assert browser.run(SMALL_WORDS) == []
         smallest, *where = browser.run(SMALLEST)
         assert smallest >= 9.0, where
         assert browser.run("return document.documentElement.scrollWidth") <= 360, browser.run(TOO_WIDE)
