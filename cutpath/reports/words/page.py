@@ -72,7 +72,7 @@ def report_parts(
     folded : mapping of str to Folded, optional
         The pieces of the batch drawn folded up, where they are there already.
     """
-    title = "Cutting report: " + ", ".join(job.name for job in batch.jobs)
+    title = "Cutting report: " + "; ".join(job.name for job in batch.jobs)
     parts = _job_parts(batch, account, folded_pieces(batch) if folded is None else folded)
     tallies = {tally["id"]: tally for tally in account["rolls"]}
     patterns = {piece.id: piece.pattern for piece in batch.pieces}
@@ -185,7 +185,7 @@ def _headline(batch: Batch, account: Account) -> str:
     return element(
         "header",
         element("p", "Cutting report", class_="kind"),
-        element("h1", escape(", ".join(job.name for job in batch.jobs))),
+        element("h1", escape("; ".join(job.name for job in batch.jobs))),
         element(
             "div",
             *(
@@ -498,7 +498,7 @@ def _roll(sheets: Sequence[Sheet], tally: RollTally, rows: Sequence[str]) -> str
         f"yield {percent(tally['yield'])}",
         f"scrap {kilograms(tally['scrap_kg'])} kg",
     )
-    told = " · ".join(map(unbroken, facts))  # a line ends between two facts, not in one
+    told = "\u00a0· ".join(map(unbroken, facts))  # a line ends between two facts, not in one
     first, *others = map(drawing, rows)
     return element(
         "article",
@@ -588,7 +588,7 @@ def _job(_: None, part: _JobPart) -> str:
     return element(
         "section",
         element("h2", escape(job.name), id=f"job-{part.number}"),
-        element("p", escape(" · ".join(facts)), class_="facts"),
+        element("p", escape("\u00a0· ".join(facts)), class_="facts"),
         element("p", escape(job.notes), class_="notes") if job.notes else "",
         _job_list(part.rows),
         quantities_html(part.needed),

@@ -103,7 +103,7 @@ def ticket_parts(batch: Batch, run: str = "", folded: Mapping[str, Folded] | Non
     they are there already.
     """
     shown = folded_pieces(batch) if folded is None else folded
-    title = "Tickets: " + ", ".join(job.name for job in batch.jobs)
+    title = "Tickets: " + "; ".join(job.name for job in batch.jobs)
     bench = _bench(batch, run)
     groups = alike(batch.pieces)
     asked = [_Asked(g, _cautions(g[0], batch), shown.get(g[0].id)) for g in groups]
