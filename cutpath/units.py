@@ -122,12 +122,16 @@ def mm_text(value_mm: float, *, side: int = 0) -> str:
     >>> mm_text(84.9), mm_text(222.5), mm_text(0.42), mm_text(74.96, side=-1), mm_text(300.04, side=1)
     ('85 mm', '222.5 mm', '0.4 mm', '74 mm', '301 mm')
     """
+    if not abs(value_mm) < _WRITTEN_OUT_MM:
+        return f"{value_mm:.3g} mm"
     steps = 10 if abs(value_mm) < _FINE_MM else 2 if round(2 * value_mm, 3) % 2 == 1 else 1
     count = round(value_mm * steps, 3)
     whole = math.ceil(count) if side > 0 else math.floor(count) if side < 0 else math.floor(count + 0.5)
     return f"{whole / steps + 0.0:.1f}".removesuffix(".0") + " mm"
 
 
+_WRITTEN_OUT_MM = 1e9
+"""What is longer is a slip, and not worth hundreds of figures; it may even have no end."""
 _FINE_MM = 10.0
 """Lengths under this are differences, and written to a tenth."""
 

@@ -156,6 +156,12 @@ def test_any_value_is_read_or_refused_in_words(value: object) -> None:
 
 def test_figures_for_people() -> None:
     assert mm_text(1200.0) == "1200 mm"
+    assert [mm_text(far) for far in (1e9, -1e300, float("inf"), 999_999_999.0)] == [
+        "1e+09 mm",
+        "-1e+300 mm",
+        "inf mm",
+        "999999999 mm",
+    ]
     assert mm_text(158.97) == "159 mm"
     assert mm_text(222.8) == "223 mm"
     assert mm_text(102.5) == "102.5 mm"
