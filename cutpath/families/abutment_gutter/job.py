@@ -28,7 +28,9 @@ class AbutmentGutterTable(DetailTable):
     """A gutter up the slope beside a wall, under the covering, in lapped lengths."""
 
     kind: Literal["secret gutter"] = Field(description="secret gutter")
-    hands: HandWord = Field(default="pair", description="which way the roof rises facing the wall: left, right or pair")
+    hands: HandWord = Field(
+        default="pair", description="which way the roof rises as you face the wall: left, right or pair"
+    )
     lap: Annotated[Length, Means("lap")] | None = Field(
         default=None, description="lap between lengths, mm, instead of the rule's"
     )

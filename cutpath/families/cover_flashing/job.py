@@ -50,7 +50,7 @@ class CoverFlashingTable(CoverSizes, DetailTable):
     length: Annotated[Length, Means("run")] = Field(description="along the chase, mm")
     slope: Rake = Field(default=0.0, description="rake of the chase, degrees or rise to run; level if left out")
     hands: HandWord | None = Field(
-        default=None, description="which way a raking chase rises facing the wall: left, right or pair"
+        default=None, description="which way a raking chase rises as you face the wall: left, right or pair"
     )
     returns: Annotated[LengthOrNought, Means("return")] = Field(
         default=0.0, description="round the arris at each end of a level chase, mm; none if left out"
@@ -80,7 +80,7 @@ def survey(site: Site, table: CoverFlashingTable) -> CoverFlashing:
             "CP104",
             f"{site.path}.hands",
             "nothing",
-            "needed on a raking chase: left, right or pair, as the chase rises facing the wall",
+            "needed on a raking chase: left, right or pair, as the chase rises as you face the wall",
             "Add hands = ..., left, right or pair.",
         )
     if not raking and table.hands is not None:

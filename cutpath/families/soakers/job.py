@@ -56,8 +56,8 @@ class SoakersTable(DetailTable):
     kind: Literal["soakers"] = Field(description="soakers")
     hands: HandWord | None = Field(
         default=None,
-        description="which way the roof rises facing the wall: left, right or pair; a pair if left out, or blanks for "
-        "either hand where count is given",
+        description="which way the roof rises as you face the wall: left, right or pair; a pair if left out, or blanks "
+        "for either hand where count is given",
     )
     length: Annotated[Length, Means("run")] | None = Field(
         default=None, description="along the slope, mm; may be left out where count is given"

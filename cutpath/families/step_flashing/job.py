@@ -126,7 +126,9 @@ class ReachTable(Sized):
 class StepTable(StepSizes, DetailTable):
     """A run of steps turned into bed joints."""
 
-    hands: HandWord = Field(default="pair", description="which way the roof rises facing the wall: left, right or pair")
+    hands: HandWord = Field(
+        default="pair", description="which way the roof rises as you face the wall: left, right or pair"
+    )
     length: Annotated[Length, Means("run")] = Field(
         description="along the slope, from the lower corner to the upper end, mm"
     )

@@ -47,7 +47,7 @@ class TopAbutmentTable(DetailTable):
         default=None, description="depth turned into the bed joint, mm; 25"
     )
     stop_ends: Literal["none", "left", "right", "both"] = Field(
-        default="none", description="ends that are turned up against a wall across them, facing the wall"
+        default="none", description="ends, as you face the wall, that are turned up against a wall across them"
     )
     stop_height: Annotated[Length, Means("upstand")] | None = Field(
         default=None, description="height of a stop end, square to the roof, mm; 75"

@@ -50,7 +50,7 @@ def to_measure(sheets: Sequence[Sheet]) -> list[Finding]:
     return [
         Finding(
             "CP805",
-            f"{sheet.id} ({roll.name})",
+            sheet.id,
             f"{length_words(roll.length_mm, exact=False)} long, {millimetres(sheet.nested.drawn_mm)} mm of it drawn",
             "a length that was measured",
             "Measure it before you cut, and put its length right in the list of rolls.",
