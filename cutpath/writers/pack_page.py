@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from reportlab.platypus import Flowable
 
 _MARGIN_MM = 18.0
-_COLUMNS_MM = (8.0, 34.0, 55.0, 26.0, 18.0, 16.0, 17.0)
+_COLUMNS_MM = (8.0, 31.0, 59.0, 26.0, 18.0, 16.0, 16.0)
 _TITLE_PT = 16.0
 _HEADS = ("", "piece", "what it is", "size mm", "pieces", "kg each", "kg")
 

@@ -97,7 +97,8 @@ class _Page:
         canvas.setStrokeColor(HexColor(GREY))
         canvas.setLineWidth(0.4 * MM)
         canvas.rect(*at((0.0, 0.0)), picture.length_mm * scale * MM, picture.width_mm * scale * MM, stroke=1, fill=0)
-        for k, frame in enumerate(picture.frames):
+        frames = picture.frames if len(picture.frames) > 1 else ()
+        for k, frame in enumerate(frames):
             # Frames overlap: each is a bracket above the sheet, on one of two heights in turn.
             (x0, y), (x1, _) = at((frame.start_mm, picture.width_mm)), at((frame.end_mm, picture.width_mm))
             y += (1.5 + 1.8 * (k % 2)) * MM
@@ -118,9 +119,10 @@ class _Page:
         canvas.circle(*at((0.0, 0.0)), 1.2 * MM, stroke=0, fill=1)
         canvas.setFillColor(HexColor(BLACK))
         self._y = low - 4
+        of_frames = " Brackets: frames by number. Crosses: the marks to which the frame of that number is set."
         self._words(
-            "Dot: the sheet's corner at zero, at its free end. Brackets: frames by number. Crosses: the marks to which "
-            f"the frame of that number is set. {picture.length_mm:.0f} × {picture.width_mm:.0f} mm.",
+            f"Dot: the sheet's corner at zero, at its free end.{of_frames if frames else ''} "
+            f"{picture.length_mm:.0f} × {picture.width_mm:.0f} mm.",
             7.0,
         )
         self._y -= 3
