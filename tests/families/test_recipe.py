@@ -64,8 +64,8 @@ def tree(tmp_path_factory) -> Path:
 
 
 def run_in(tree: Path, *arguments: str) -> subprocess.CompletedProcess[str]:
-    """In an interpreter of its own, so that no other test meets the family."""
-    paths = {**os.environ, "PYTHONPATH": str(tree)}
+    """In an interpreter of its own, so that no other test meets the family; hypothesis reads sources once."""
+    paths = {**os.environ, "PYTHONPATH": str(tree), "HYPOTHESIS_STORAGE_DIRECTORY": str(ROOT / ".hypothesis")}
     return subprocess.run(
         [sys.executable, *arguments], capture_output=True, text=True, check=False, cwd=tree, env=paths
     )
