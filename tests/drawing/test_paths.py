@@ -313,4 +313,4 @@ def test_time_is_told_from_the_speeds_or_not_at_all() -> None:
 
 
 def test_the_same_drawing_gives_the_same_paths() -> None:
-    assert paths_of(FULL, made("flatbed-drag-knife")) == paths_of(FULL, made("flatbed-drag-knife"))
+    assert tool_paths(FULL, made("flatbed-drag-knife")) == paths_of(FULL, made("flatbed-drag-knife"))
