@@ -3,6 +3,7 @@
 import csv
 import io
 from dataclasses import replace
+from functools import cache
 
 import ezdxf
 import pytest
@@ -75,11 +76,15 @@ def test_cut_out_and_turned_over_it_is_the_pattern(batches, tmp_path):
     files = pipeline.files_of(batch).files
     patterns = {p.id: shapely.Polygon(p.pattern.outline) for p in batch.pieces}
     looked_at = 0
-    for sheet, placement in flipped(batch):
-        name = next(n for n in files if n.startswith(f"rolls/{sheet.id}_") and n.endswith("_mm.dxf"))
+
+    @cache
+    def cuts_of(roll: str) -> list[shapely.Polygon]:
+        name = next(n for n in files if n.startswith(f"rolls/{roll}_") and n.endswith("_mm.dxf"))
         (tmp_path / "roll.dxf").write_bytes(files[name])
         model = ezdxf.readfile(tmp_path / "roll.dxf").modelspace()
-        cuts = [shapely.Polygon(e.vertices()) for e in model.query('LWPOLYLINE[layer=="OUTER"]')]
+        return [shapely.Polygon(e.vertices()) for e in model.query('LWPOLYLINE[layer=="OUTER"]')]
+
+    for sheet, placement in flipped(batch):
         want = shapely.affinity.translate(
             shapely.affinity.rotate(
                 shapely.affinity.scale(patterns[placement.id], -1, 1, origin=(0, 0)), placement.turn_deg, origin=(0, 0)
@@ -87,7 +92,7 @@ def test_cut_out_and_turned_over_it_is_the_pattern(batches, tmp_path):
             placement.x_mm,
             placement.y_mm,
         )
-        assert min(want.symmetric_difference(cut).area for cut in cuts) < 0.5  # decimals along the outline
+        assert min(want.symmetric_difference(cut).area for cut in cuts_of(sheet.id)) < 0.5  # decimals along the outline
         looked_at += 1
     assert looked_at
 

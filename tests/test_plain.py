@@ -4,9 +4,6 @@ from __future__ import annotations
 
 import csv
 import io
-import subprocess
-import sys
-from pathlib import Path
 
 import pytest
 from hypothesis import given
@@ -16,8 +13,8 @@ from shapely import Polygon, is_valid_reason
 from cutpath.jobs import read_jobs
 from cutpath.paper.text import csv_text
 from cutpath.plain import in_words, is_unseen, seen, shape_fault
+from tests.cli.running import run
 
-ROOT = Path(__file__).parents[1]
 JOB = """name = "{name}"
 [[detail]]
 kind = "outline"
@@ -53,12 +50,10 @@ def test_names_of_every_tongue_pass(name, tmp_path) -> None:
 def test_a_hidden_key_reaches_no_terminal(tmp_path) -> None:
     file = tmp_path / "job.toml"
     file.write_text('name = "J"\n"\\u001b[2J" = 1\n' + JOB.partition("\n")[2])
-    run = subprocess.run(
-        [sys.executable, "-m", "cutpath", "check", str(file)], capture_output=True, text=True, cwd=ROOT, check=False
-    )
-    assert run.returncode == 1
-    assert "\x1b" not in run.stdout + run.stderr
-    assert "\\u001b[2J" in run.stdout + run.stderr
+    done = run("check", file)
+    assert done.returncode == 1
+    assert "\x1b" not in done.stdout + done.stderr
+    assert "\\u001b[2J" in done.stdout + done.stderr
 
 
 @given(st.text())
