@@ -300,9 +300,11 @@ def _heading(group: Sequence[Finding], jobs: Mapping[str, str]) -> str:
 
 
 def _place(finding: Finding) -> str:
-    """Say what a finding is about as a person would: its file goes without saying, numbers stand by themselves."""
-    path = finding.where.partition(".toml: ")[2] or finding.where
-    return re.sub(r"\[(\d+)\]", r" \1", path).replace(".", ", ").strip()
+    """Say what a finding is about as a person would: no file, no underscore, numbers by themselves."""
+    _, job_file, keys = finding.where.partition(".toml: ")
+    if not job_file:
+        return finding.where
+    return re.sub(r"\[(\d+)\]", r" \1", keys).replace(".", ", ").replace("_", "-")
 
 
 def _sentence(finding: Finding) -> str:

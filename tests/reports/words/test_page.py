@@ -160,6 +160,19 @@ def test_findings_of_several_jobs_name_their_job():
     assert "<b>Warning, detail 1, code; detail 3, code; detail 2, code. </b>" in _findings(found, {})
 
 
+@pytest.mark.parametrize(
+    ("where", "said"),
+    [
+        ("my_job.toml: detail[1].turn_in", "detail 1, turn-in"),
+        ("my_rolls.csv: row 3", "my_rolls.csv: row 3"),
+        ("3 rolls", "3 rolls"),
+    ],
+)
+def test_headings_of_findings_are_written_as_people_write(where, said):
+    found = Finding("CP304", where, "15 mm", "at least 25 mm", "Rake it out.", Severity.WARNING)
+    assert f"<b>Warning, {said}. </b>" in _findings([found], {})
+
+
 def test_what_users_write_is_never_markup():
     bad = "<script>alert(1)</script>"
     batch = make_batch([Spec(laid=(Laid(0),))])
