@@ -88,8 +88,10 @@ def test_both_hands_of_a_run_are_set_out_by_the_same_figures():
     assert len(pieces) == 2
     right, left = ([r for r in setting_out(pieces) if r["piece"] == p.id] for p in pieces)
     assert len(right) == len(left) > 20
+    other = {"right end": "left end", "left end": "right end"}  # ends of lines are named as they lie before the worker
     for a in right:
-        (b,) = [r for r in left if r["station"] == a["station"]]
+        line, comma, end = a["station"].rpartition(", ")
+        (b,) = [r for r in left if r["station"] == f"{line}{comma}{other.get(end, end)}"]
         assert b["along_exact_mm"] == pytest.approx(a["along_exact_mm"], abs=1e-6)
         assert b["square_exact_mm"] == pytest.approx(a["square_exact_mm"], abs=1e-6)
     foot = next(r for r in right if r["station"].startswith("riser") and r["station"].endswith("foot"))
