@@ -23,7 +23,7 @@ if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
 
 _PADDING_MM, _CLEAR_MM, _LEAST_SQUARE_MM = 3.0, 1.2, 12.0
-_TITLE_SHARE, _TITLE_PT, _LEAST_PT, _READABLE_PT = 0.34, 22.0, 5.0, 7.0
+_TITLE_SHARE, _TITLE_PT, _LEAST_PT, _READABLE_PT = 0.34, 20.0, 5.0, 8.0
 _LEADING = 1.2
 _SIZES_PT = tuple(half / 2 for half in range(26, 9, -1))
 """Sizes of letters that are tried for the lines of a label, all of them in one: 13 to 5 points."""
