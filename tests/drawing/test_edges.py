@@ -10,11 +10,13 @@ import shapely
 
 from cutpath.drawing.paths import tool_paths
 from cutpath.drawing.preflight import preflight
+from cutpath.drawing.sheet import draw
 from cutpath.machines import machine, machine_names
 from cutpath.values.drawing import Role
 from cutpath.values.machine import RoleTask
+from cutpath.values.nest import Offcut
 from tests.drawing.machines import made
-from tests.drawing.specimens import full
+from tests.drawing.specimens import PIECES, full, place, sheet
 
 FULL = full()
 MILL = shapely.MultiLineString([((0, 0), (2650, 0)), ((0, 450), (2650, 450))])
@@ -59,7 +61,10 @@ def test_a_drawing_has_them_in_roles_of_their_own() -> None:
 
 @pytest.mark.parametrize("name", [n for n in machine_names() if machine(n).paper is None])
 def test_none_of_our_profiles_cuts_them(name) -> None:
-    assert not [p for f in tool_paths(FULL, machine(name)).frames for p in f.passes if p.role in OWN]
+    offcut = Offcut(200.0, 0.0, 400.0, 450.0)
+    drawing = draw(sheet([place("A-K1-1", 1)], drawn=600.0, offcuts=[offcut]), PIECES)
+    assert {s.role for s in drawing.strokes} >= set(OWN)
+    assert not [p for f in tool_paths(drawing, machine(name)).frames for p in f.passes if p.role in OWN]
 
 
 @pytest.mark.parametrize("frame", [20000.0, 1250.0])

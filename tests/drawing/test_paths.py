@@ -295,11 +295,13 @@ def test_passes_are_repeated_and_counted_once_in_the_account() -> None:
 
 
 def test_folds_of_card_are_perforated_and_those_of_lead_are_not() -> None:
-    card = paths_of(FULL, made("roll-plotter", bed=LONG_BED, coordinate_limit=None))
+    drawing = draw(sheet([place("A-S1-R1", 1), place("A-K1-1", 1, left=1000.0)], drawn=1200.0), PIECES)
+    card = tool_paths(drawing, made("roll-plotter", bed=LONG_BED, coordinate_limit=None))
     dashes = [p for p in passes_of(card) if p.role is Role.FOLD]
+    assert len(dashes) > 40
     assert all(math.dist(*p.line) == pytest.approx(4.0) for p in dashes)
-    assert strokes_union(FULL, Role.FOLD).buffer(0.01).covers(run_union(card, Role.FOLD))
-    lead = paths_of(FULL, made("flatbed-knife", bed=LONG_BED))
+    assert strokes_union(drawing, Role.FOLD).buffer(0.01).covers(run_union(card, Role.FOLD))
+    lead = tool_paths(drawing, made("flatbed-knife", bed=LONG_BED))
     assert {p.head for p in passes_of(lead) if p.role is Role.FOLD} == {"pen"}
 
 
