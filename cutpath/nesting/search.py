@@ -1,8 +1,9 @@
 """The search: staged annealing on several threads, all of it counted in work; time is at most a guard.
 
 Few pieces are annealed as one from many short starts, and then some bundles at a time. Many are nested by teams of
-workers (`team`), each a nest of its own where there is work enough. The lanes that were about are put together exactly
-in the end (`finish`). Joints of runs move once the even division is well nested.
+workers (`team`), each a nest of its own where there is work enough; with forty to eighty, teams begin and starts go on.
+The lanes that were about are put together exactly in the end (`finish`). Joints of runs move once the even division is
+well nested.
 
 Determinism: the same problem, work, seed and workers give the same nest. What the threads found is merged in a fixed
 order, each with a memory of its own, and no clock is read. Where the budget is seconds, they are turned into work by
@@ -46,6 +47,7 @@ T = TypeVar("T")
 
 _MOST_TIMES = 8  # nests one after another by one team
 _WHOLE = 80  # up to so many pieces are annealed as one, from many starts
+_SOME, _TEAMS_SHARE = 40, 0.4  # with more pieces teams begin, where so much of the work is enough for a nest
 _START_WORK = 1_500  # in one of many starts, times the square of the number of pieces
 _LEAST_START = 100_000
 _HOTTEST, _WARM, _COLD = 0.5, 0.05, 0.0008  # heat of a start from nothing, from the best so far, and at the end
@@ -78,6 +80,7 @@ class Search:
     report: Callable[[list[Bundle]], None]
     enough: float = 0.0
     near: Near = field(init=False)
+    pool: Pool = field(init=False)
     alone: list[Bundle] = field(default_factory=list)
     in_lanes: list[Bundle] = field(default_factory=list)
     best: list[Bundle] = field(default_factory=list)
@@ -87,6 +90,7 @@ class Search:
 
     def __post_init__(self) -> None:
         self.near = Near(self.model.stock)
+        self.pool = Pool(self.model)
 
     def run(self, work: int) -> list[Bundle]:
         """Spend ``work`` units in each worker; return the best bundles found."""
@@ -107,6 +111,9 @@ class Search:
                 apart = endless and _GROUP < pieces <= _WHOLE
                 first = whole.part(0.0, 1 - _GROUPS_SHARE) if apart else whole
                 if pieces <= _WHOLE or not endless:
+                    if endless and pieces > _SOME and _TEAMS_SHARE * work * self.workers > ENOUGH_WORK * pieces:
+                        self._by_teams(crew, first.part(0.0, _TEAMS_SHARE))
+                        first = first.part(_TEAMS_SHARE, 1.0)
                     self._starts(threads, crew, first)
                 else:
                     self._by_teams(crew, first)
@@ -147,7 +154,6 @@ class Search:
         teams = dealt(crew, pieces, whole.work)
         times = max(1, min(_MOST_TIMES, int(whole.work * len(crew) / (ENOUGH_WORK * pieces * len(teams)))))
         alone = self._alone([single(self.model, int(p), int(self.model.start[p])) for p in self._order()])
-        pool = Pool(self.model)
         with ThreadPoolExecutor(len(teams)) as leaders:
             for k in range(times):
                 part = whole.part(k / times, (k + 1) / times)
@@ -159,8 +165,8 @@ class Search:
                 for team in self._gather(jobs):
                     for _, bundles in team.near.found:
                         self._keep(bundles)
-                    pool.join(team.pool)
-        self._finish(pool, whole)
+                    self.pool.join(team.pool)
+        self._finish(whole)
 
     def _heard(self, bundles: list[Bundle]) -> bool:
         """Report a nest of a team where it is better; return whether it is good enough to stop."""
@@ -175,8 +181,7 @@ class Search:
         """Start often from nothing, and put the best together from the lanes of all starts."""
         last = 1 - _FINISH_SHARE
         each = max(_LEAST_START, _START_WORK * len(self.model.start) ** 2)
-        pool = Pool(self.model)
-        pool.add(self.alone)
+        self.pool.add(self.alone)
         quick = min(0.05, _QUICK * len(self.model.start) / max(1, whole.work))
         self._keep(self._quickly(crew[0], whole.part(0.0, quick)))
         whole = whole.part(quick, 1.0)
@@ -187,9 +192,9 @@ class Search:
             jobs = [threads.submit(self._start, crew[w], self.best, r, w, quota, late=late) for w in range(len(crew))]
             for bundles, lanes in self._gather(jobs):
                 self._keep(bundles)
-                pool.join(lanes)
+                self.pool.join(lanes)
             if r + 1 in (rounds // 2, rounds):
-                self._finish(pool, whole)
+                self._finish(whole)
 
     def _quickly(self, worker: Worker, quota: Quota) -> list[Bundle]:
         """Return a first answer in a moment, in which pieces face each other; a start takes its time."""
@@ -240,11 +245,13 @@ class Search:
         kept |= stock.length > stock.length[stock.width == stock.width.max()].max()
         return stock._replace(capacity=np.where(kept, stock.capacity, 0), endless=stock.endless & kept)
 
-    def _finish(self, pool: Pool, whole: Quota) -> None:
+    def _finish(self, whole: Quota) -> None:
         """Put the best together from a pool, as far as its share of the work goes."""
         work = round(_FINISH_SHARE * whole.work)
         left = self.guard.left_s(whole.closes)
-        found = finish(self.model, pool, self.best, work, self.guard.within(min(left, 2 * work / STEPS_PER_SECOND)))
+        found = finish(
+            self.model, self.pool, self.best, work, self.guard.within(min(left, 2 * work / STEPS_PER_SECOND))
+        )
         if found is not None:
             self._keep(found)
 

@@ -53,6 +53,13 @@ def test_several_nests_are_the_same_every_time(made):
     assert len(made()) == 2 * 3
 
 
+@pytest.mark.parametrize(("work", "begin"), [(40_000, 1), (30_000, 0)])
+def test_teams_begin_few_pieces_where_a_share_of_the_work_is_enough_for_a_nest(made, work, begin):
+    plates = (plate(f"P{i}", 150.0 + 37.0 * i, 60.0 + 11.0 * (i % 5), 7) for i in range(6))
+    nest(problem(*plates, rolls=(Roll(240.0, 3000.0), Roll(300.0, 3000.0))), Budget(work=work), workers=1)
+    assert len(made()) == begin
+
+
 def test_the_best_of_them_is_kept(made, monkeypatch):
     costs = []
     keep = search.Search._keep
