@@ -51,7 +51,7 @@ _ROLLS_NAMED = 3
 _SMALL_MM, _FEW = 400.0, 8
 """Largest side of a piece, and most lines of its tables, for half a sheet."""
 
-_OFFSETS = 12
+_OFFSETS = 10
 """Points of a curve in one row."""
 
 _PAGE_MM = 197.0

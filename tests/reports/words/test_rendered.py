@@ -181,10 +181,14 @@ return [...document.querySelectorAll('main > *')].filter(n => n.offsetHeight > 8
 """Which sheets of tickets are taller than Letter lying; A4 is less tall, and printed."""
 
 
+LETTER_ACROSS = 1056  # pixels of a sheet of Letter that lies; one of A4 has 1123
+
+
 @pytest.mark.parametrize("font", [WIDE, NARROW])
 def test_each_sheet_of_tickets_is_one_page_and_nothing_lies_over_anything(browser, tickets, font):
-    browser.open(tickets, media="print", width=1056, font=font)
+    browser.open(tickets, media="print", width=LETTER_ACROSS, font=font)
     assert browser.run(TALL) == []
+    assert browser.run("return document.documentElement.scrollWidth") <= LETTER_ACROSS, "all would be printed smaller"
     sheets = browser.run("return document.querySelector('main').children.length")
     with pikepdf.open(io.BytesIO(browser.pdf(8.27, 11.69))) as printed:
         assert len(printed.pages) == sheets
