@@ -64,15 +64,16 @@ class Week(RuleBasedStateMachine):
 
         if death is not None:
             self.program.left, self.program.after = death
+        died = False
         try:
             way(noted)
         except Died:
-            self.program.left = None
-            if self.file.read() == before:
-                return None
-            assert after, "something changed that was never asked for"
+            died = True  # and no more: what was raised keeps the dead program's connection, which holds a lock
         finally:
             self.program.left = None
+        if died and self.file.read() == before:
+            return None
+        assert after, "something changed that was never asked for"
         return after[-1]
 
     def last(self) -> int:
