@@ -188,7 +188,7 @@ def test_death_at_any_step_of_a_change_leaves_before_or_after(tmp_path, apart):
                     with pytest.raises(Died):
                         file.change(verb, create=True)
                     program.left = None
-                    gc.collect()  # a dead program holds no lock; here its connection lives on in what was raised
+                    gc.collect(1)  # a dead program holds no lock; here its connection lives on in what was just raised
                     now = file.read()
                     assert now in (stages[stage], stages[stage + 1])
                     ends.add((stage, now == stages[stage + 1]))
