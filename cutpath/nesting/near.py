@@ -15,7 +15,7 @@ from cutpath.nesting.state import COUNTED, Stock
 
 EQUAL_LEAD = 0.002  # share of the cost within which two nests cost the same
 _WORTH = 0.0003  # share of the cost that a roll, a width or a cut less is worth
-_MOST = 30  # nests that are looked at, the cheapest first
+_MOST = 30  # nests that are remembered and looked at, the cheapest first
 
 
 def handling(stock: Stock, bundles: Sequence[Bundle]) -> int:
@@ -32,23 +32,18 @@ def handling(stock: Stock, bundles: Sequence[Bundle]) -> int:
 
 @dataclass(slots=True)
 class Near:
-    """The nests come across that cost no more than the cheapest and `EQUAL_LEAD` of it."""
+    """Of the nests come across that cost no more than the cheapest and `EQUAL_LEAD` of it, the cheapest in order."""
 
     stock: Stock
     found: list[tuple[float, list[Bundle]]] = field(default_factory=list)
 
     def add(self, cost: float, bundles: list[Bundle]) -> None:
         """Remember a nest where it is near the cheapest."""
-        least = min((cost, *(known for known, _ in self.found)))
-        self.found = [one for one in (*self.found, (cost, bundles)) if one[0] <= least + EQUAL_LEAD * abs(least)]
-
-    def join(self, other: Near) -> None:
-        """Take over the nests of another."""
-        for cost, bundles in other.found:
-            self.add(cost, bundles)
+        near = sorted((*self.found, (cost, bundles)), key=lambda one: one[0])[:_MOST]
+        most = near[0][0] + EQUAL_LEAD * abs(near[0][0])
+        self.found = [one for one in near if one[0] <= most]
 
     def easiest(self) -> list[Bundle]:
         """Return the nest that is cheapest with the work of it; of those alike, the one that costs least lead."""
-        cheapest = sorted(self.found, key=lambda one: one[0])[:_MOST]
-        worth = _WORTH * abs(cheapest[0][0])
-        return min(cheapest, key=lambda one: (one[0] + worth * handling(self.stock, one[1]), one[0]))[1]
+        worth = _WORTH * abs(self.found[0][0])
+        return min(self.found, key=lambda one: (one[0] + worth * handling(self.stock, one[1]), one[0]))[1]

@@ -49,12 +49,17 @@ def test_a_nest_is_near_within_its_share_of_the_cheapest():
     near = Near(stock_of(*LADDER))
     for cost in (1000.0, 1001.9, 1002.1, 999.0, 998.0):
         near.add(cost, [bundle(0, cost)])
-    assert [cost for cost, _ in near.found] == [999.0, 998.0]
-    other = Near(near.stock)
-    other.add(1500.0, [])
-    other.add(999.9, [])
-    near.join(other)
-    assert [cost for cost, _ in near.found] == [999.0, 998.0, 999.9]
+    assert [cost for cost, _ in near.found] == [998.0, 999.0]
+    near.add(1500.0, [])
+    near.add(999.9, [])
+    assert [cost for cost, _ in near.found] == [998.0, 999.0, 999.9]
+
+
+def test_only_the_cheapest_of_many_near_ones_are_remembered():
+    near = Near(stock_of(*LADDER))
+    for k in range(100):
+        near.add(1000.0 + (37 * k % 100) / 100, [])
+    assert [cost for cost, _ in near.found] == [1000.0 + k / 100 for k in range(30)]
 
 
 @pytest.mark.parametrize(("more", "easy"), [(0.0, True), (0.0002, True), (0.0004, False)])
