@@ -10,6 +10,7 @@ from collections import Counter, deque
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
+from math import fsum
 from pathlib import Path
 from typing import TypeVar
 
@@ -160,8 +161,8 @@ class Shelf:
 
 def _wanted(problem: NestProblem, own: Sequence[Roll], bought: Sequence[Roll]) -> Iterator[Roll]:
     """Give rolls that may be bought, in such numbers that there is lead enough with those there are, and width."""
-    wanted_mm2 = sum(blank.quantity * abs(signed_area_mm2(blank.outline)) for blank in problem.blanks)
-    have_mm2 = sum((roll.quantity or 0) * roll.width_mm * roll.length_mm for roll in own)
+    wanted_mm2 = fsum(blank.quantity * abs(signed_area_mm2(blank.outline)) for blank in problem.blanks)
+    have_mm2 = fsum((roll.quantity or 0) * roll.width_mm * roll.length_mm for roll in own)
     narrow = [min(max(p[k] for p in b.outline) - min(p[k] for p in b.outline) for k in (0, 1)) for b in problem.blanks]
     widest = max(roll.width_mm for roll in own)
     least_mm = max((side for side in narrow if side > widest), default=0.0)

@@ -176,7 +176,7 @@ def _known(text: str) -> list[_Glyph]:
 def text_width_mm(text: str, height_mm: float) -> float:
     """Return the width in mm of ``text`` written with capitals ``height_mm`` high, from ink edge to ink edge."""
     glyphs = _known(text)
-    units = sum(width for width, _ in glyphs) + LETTER_SPACE * max(0, len(glyphs) - 1)
+    units = math.fsum(width for width, _ in glyphs) + LETTER_SPACE * max(0, len(glyphs) - 1)
     return units * height_mm / GRID
 
 

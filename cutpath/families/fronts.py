@@ -248,7 +248,7 @@ class _Front:
         for i, place in enumerate(self.placed):
             up = self.face.upstand_mm
             level, room = (-self._drop / 2, self._drop) if self._drop >= up else (up / 2, up)
-            yield number_along(view, place.piece, (sum(clear_of_laps(self.placed, i)) / 2, level), 0.0, room)
+            yield number_along(view, place.piece, (math.fsum(clear_of_laps(self.placed, i)) / 2, level), 0.0, room)
         for turned_in in self.returns:
             known = (("piece", turned_in.piece.id),)
             ring = view.all(points_of(turned_in.shown.exterior)[:-1])

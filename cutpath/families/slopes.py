@@ -85,7 +85,7 @@ class _Drawn:
         inks += fixings_in_place(view, self.placed, lambda at: self._at(*at))
         for i, place in enumerate(self.placed):
             v, room = self.slope.number_at
-            middle = self._at(sum(clear_of_laps(self.placed, i)) / 2, v)
+            middle = self._at(math.fsum(clear_of_laps(self.placed, i)) / 2, v)
             inks.append(number_along(view, place.piece, middle, self.slope.turn_deg, room))
         stops = [self._at(u, low) for u in (start, end)]
         inks += rows(view, self.placed, stops, lambda u: self._at(u, low), out)

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
+from math import fsum
 
 from cutpath.nesting.offcuts import free_rectangles
 from cutpath.nesting.shapes import Form, Room, drawn_mm, place_mm
@@ -59,12 +60,12 @@ def assemble(
         length = drawn_mm(extent(forms, cut.lays), problem)
         kept = free_rectangles(problem, rooms[cut.room].roll, length, [(forms[v.form], v.x, v.y) for v in cut.lays])
         rolls.append(NestedRoll(rooms[cut.room].roll, length, tuple(placements), kept))
-    drawn = sum((nested.roll.width_mm * nested.drawn_mm for nested in rolls), start=0.0)
+    drawn = fsum(nested.roll.width_mm * nested.drawn_mm for nested in rolls)
     return Nest(
         rolls=tuple(rolls),
-        pieces_mm2=sum(n * Polygon(shapes[b].outline, shapes[b].holes).area for b, n in sorted(copies.items())),
+        pieces_mm2=fsum(n * Polygon(shapes[b].outline, shapes[b].holes).area for b, n in sorted(copies.items())),
         drawn_mm2=drawn,
-        offcuts_mm2=sum((offcut.area_mm2 for nested in rolls for offcut in nested.offcuts), start=0.0),
+        offcuts_mm2=fsum(offcut.area_mm2 for nested in rolls for offcut in nested.offcuts),
         bound_mm2=bound_mm2,
         optimal=drawn <= bound_mm2 + AREA_MM2 + CLOSE_RATIO * drawn,
         divisions=_divisions(problem, copies),

@@ -54,13 +54,13 @@ def least_area_mm2(problem: NestProblem) -> float:
 def area_mm2(blank: Blank) -> float:
     """Return the area of one copy of a blank, less its holes."""
     outline, *holes = (_ring_area_mm2(ring) for ring in (blank.outline, *blank.holes))
-    return outline - sum(holes)
+    return outline - math.fsum(holes)
 
 
 def _ring_area_mm2(ring: Polyline) -> float:
     x0, y0 = ring[0]
     ends = zip(ring, (*ring[1:], ring[0]), strict=True)
-    return abs(sum((xa - x0) * (yb - y0) - (xb - x0) * (ya - y0) for (xa, ya), (xb, yb) in ends)) / 2
+    return abs(math.fsum((xa - x0) * (yb - y0) - (xb - x0) * (ya - y0) for (xa, ya), (xb, yb) in ends)) / 2
 
 
 def _least_sum(problem: NestProblem, worth: Callable[[Blank], float]) -> float:

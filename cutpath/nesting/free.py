@@ -55,7 +55,7 @@ def lane_like(problem: NestProblem, forms: Sequence[Form]) -> bool:
         flat[form.blank] = max(flat.get(form.blank, 0.0), max(low, high) * TICKS_PER_MM / form.length)
         box[form.blank] = float(form.length) * form.width
     boxes = [(flat[blank], box[blank] * quantity) for blank, quantity in problem.to_cut()]
-    return sum(share * area for share, area in boxes) >= _LANE_LIKE * sum(area for _, area in boxes)
+    return math.fsum(share * area for share, area in boxes) >= _LANE_LIKE * math.fsum(area for _, area in boxes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -186,7 +186,7 @@ class Free:
         areas = {blank: self._area(blank) for blank in set(blanks)}
         largest = lot.homes[0][0]
         room = _LIKELY_YIELD * self.rooms[largest].width * self.rooms[largest].length
-        groups = max(math.ceil(sum(areas[b] for b in blanks) / room), math.ceil(len(blanks) / _MOST_ON_STRIP))
+        groups = max(math.ceil(math.fsum(areas[b] for b in blanks) / room), math.ceil(len(blanks) / _MOST_ON_STRIP))
         if groups >= lot.most or len(lot.cuts) == 1 == groups == len(lot.homes):
             return [
                 self._trial(number, group, [self.forms[v.form].blank for v in cut.lays], (cut.room,), cut)
@@ -196,7 +196,7 @@ class Free:
         trials = []
         for group in range(groups):
             mine = blanks[group::groups]
-            needed = sum(areas[b] for b in mine) / _LIKELY_YIELD
+            needed = math.fsum(areas[b] for b in mine) / _LIKELY_YIELD
             homes = [
                 home
                 for home in lot.homes
@@ -244,11 +244,11 @@ class Free:
 
         def go(w: int) -> list[_Trial]:
             mine = order[w :: len(crew)]
-            total = sum(heft[i] for i in mine)
+            total = math.fsum(heft[i] for i in mine)
             out = []
             for k, i in enumerate(mine):
                 stops.append(stop := np.full(1, guard.stop.is_set(), dtype=np.bool_))
-                share = heft[i] / sum(heft[j] for j in mine[k:])
+                share = heft[i] / math.fsum(heft[j] for j in mine[k:])
                 with guard.rings(share * guard.left_s(closes), partial(stop.fill, 1)):
                     out.append(self._pressed(trials[i], crew[w], int(work * heft[i] / total), stop))
             return out
@@ -320,6 +320,6 @@ class Free:
                     best[trial.group] = cut
             anew = [cut for cut in best.values() if cut is not None]
             whole = len(anew) == len({trial.group for trial in trials if trial.lot == number}) > 0
-            cheaper = sum(map(self._cost, anew)) < sum(map(self._cost, lot.cuts))
+            cheaper = math.fsum(map(self._cost, anew)) < math.fsum(map(self._cost, lot.cuts))
             cuts += anew if whole and cheaper else lot.cuts
         return assemble(self.problem, self.forms, self.rooms, cuts, bound_mm2=found.bound_mm2)

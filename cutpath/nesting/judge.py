@@ -199,9 +199,9 @@ def _offcuts(problem: NestProblem, nested: NestedRoll, where: str, laid: FormArr
 def _areas(problem: NestProblem, nest: Nest) -> Iterator[Finding]:
     from shapely import Polygon
 
-    pieces = sum(b.quantity * Polygon(b.outline, b.holes).area for b in problem.blanks)
-    drawn = sum(nested.roll.width_mm * nested.drawn_mm for nested in nest.rolls)
-    offcuts = sum(o.length_mm * o.width_mm for nested in nest.rolls for o in nested.offcuts)
+    pieces = math.fsum(b.quantity * Polygon(b.outline, b.holes).area for b in problem.blanks)
+    drawn = math.fsum(nested.roll.width_mm * nested.drawn_mm for nested in nest.rolls)
+    offcuts = math.fsum(o.length_mm * o.width_mm for nested in nest.rolls for o in nested.offcuts)
     for name, stated, summed in (
         ("pieces", nest.pieces_mm2, pieces),
         ("lead drawn", nest.drawn_mm2, drawn),

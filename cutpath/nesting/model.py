@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from math import fsum
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -314,7 +315,7 @@ def used_by(stock: Stock, bundles: Sequence[Bundle]) -> NDArray[np.int64]:
 def drawn_of(stock: Stock, bundles: Sequence[Bundle]) -> float:
     """Return the cost of bundles on their rolls, in mm2 of new lead, before what is kept."""
     used = used_by(stock, bundles)
-    return float(sum(marginal(stock, c, 0, int(used[c]), int(used[c])) for c in range(len(used))))
+    return fsum(marginal(stock, c, 0, int(used[c]), int(used[c])) for c in range(len(used)))
 
 
 def kept_of(stock: Stock, bundles: Sequence[Bundle]) -> float:

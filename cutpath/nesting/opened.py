@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
+from math import fsum
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -60,21 +61,17 @@ class Shop:
 
     def cost(self, opened: Iterable[Opened]) -> float:
         """Sum what rolls cost, in mm2; offcuts kept within what is drawn are left out."""
-        return float(
-            sum(
-                self.price[o.room] - self.outlay.stays_mm2(self.rooms[o.room].roll, self.rest_mm(o.room, o.length))
-                for o in opened
-            )
+        return fsum(
+            self.price[o.room] - self.outlay.stays_mm2(self.rooms[o.room].roll, self.rest_mm(o.room, o.length))
+            for o in opened
         )
 
     def drawn(self, opened: Iterable[Opened]) -> float:
         """Lead drawn, in mm2 by what it costs on each roll."""
-        return float(
-            sum(
-                self.outlay.rate(roll) * roll.width_mm * o.length / TICKS_PER_MM
-                for o in opened
-                for roll in (self.rooms[o.room].roll,)
-            )
+        return fsum(
+            self.outlay.rate(roll) * roll.width_mm * o.length / TICKS_PER_MM
+            for o in opened
+            for roll in (self.rooms[o.room].roll,)
         )
 
     def blanks(self, opened: Iterable[Opened]) -> NDArray[np.int64]:

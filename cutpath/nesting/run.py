@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
+from math import fsum
 from typing import TYPE_CHECKING
 
 from cutpath.errors import Refused
@@ -116,7 +117,7 @@ def _nest(
     refuse_misfits(problem, ways, spaces)
     least = bound_mm2(problem)
     shapes = problem.shapes
-    pieces = sum(area_mm2(shapes[index]) * quantity for index, quantity in problem.to_cut())
+    pieces = fsum(area_mm2(shapes[index]) * quantity for index, quantity in problem.to_cut())
 
     def tell(drawn: float) -> None:
         if progress is not None:
@@ -125,7 +126,7 @@ def _nest(
     if not pieces:
         return assemble(problem, ways, spaces, [], bound_mm2=0.0)
     plain = _in_turn(problem, ways, spaces)
-    plain_mm2 = sum(spaces[cut.room].roll.width_mm * drawn_mm(extent(ways, cut.lays), problem) for cut in plain)
+    plain_mm2 = fsum(spaces[cut.room].roll.width_mm * drawn_mm(extent(ways, cut.lays), problem) for cut in plain)
     if plain:
         tell(plain_mm2)
     work = _search_work(budget, len(ways), sum(quantity for _, quantity in problem.to_cut()))
@@ -182,7 +183,7 @@ def _may_be_less(problem: NestProblem, drawn_mm2: float, pieces_mm2: float, foun
 def _rank(problem: NestProblem, found: Nest) -> tuple[int, int, int, float]:
     """Rank a nest, the least first: less outlay, then fewer rolls, fewer widths, shorter cross-cuts."""
     widths = [nested.roll.width_mm for nested in found.rolls]
-    return round(Outlay.of(problem).of_nest(found)), len(widths), len(set(widths)), sum(widths)
+    return round(Outlay.of(problem).of_nest(found)), len(widths), len(set(widths)), fsum(widths)
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,7 +222,7 @@ def _searched(given: _Given, work: int) -> Nest:
 
     def better(found: list[Bundle]) -> None:
         if all(bundle.roll != supply.lacking for bundle in found):
-            given.tell(sum(bundle.length * rooms[supply.rooms[bundle.roll][0]].tick_mm2 for bundle in found))
+            given.tell(fsum(bundle.length * rooms[supply.rooms[bundle.roll][0]].tick_mm2 for bundle in found))
 
     first = round(_DRAWN_SHARE * work) if buying else work
     search = Search(model, given.seed, given.workers, given.guard.within(first * given.step_s), better, enough)

@@ -52,7 +52,7 @@ def supply_of(problem: NestProblem, rooms: Sequence[Room]) -> Supply:
     rule = problem.offcuts
     worth = rule.worth
     sides_mm = (*rule.sides_mm, problem.gap_mm)
-    no_matter_mm = (1.0 - worth) * sum(sides_mm[1:]) if worth else math.inf
+    no_matter_mm = (1.0 - worth) * math.fsum(sides_mm[1:]) if worth else math.inf
     counted = [i for i, room in enumerate(rooms) if room.roll.quantity is not None]
     entries: list[_StockEntry] = []
     for i in counted:

@@ -117,7 +117,7 @@ def _measures(detail: Detail, run: float | None, mine: Sequence[Piece]) -> Itera
             yield _wrong(detail, found, f"its lower edge measures {edge:.3f} mm")
         if edge > longest + NEAR * run:
             yield _wrong(detail, f"piece {piece.id} is {edge:.3f} mm long", f"at most {longest:g} mm")
-    covered = sum(_lower_edge_mm(piece) for piece in lengths) - lap * (len(lengths) - 1)
+    covered = math.fsum(_lower_edge_mm(piece) for piece in lengths) - lap * (len(lengths) - 1)
     if covered < run - NEAR * run or (len(lengths) > 1 and covered > run + NEAR * run):
         yield _wrong(
             detail,

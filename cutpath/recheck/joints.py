@@ -94,8 +94,8 @@ def _wall(asked: Asked, steps: StepFlashing) -> _Wall:
     lowest = table.get("pitch") if table.get("pitch") is not None else asked.job.get("pitch")
     legs = [(float(table["length"]), float(lowest or 0.0))]
     legs += [(float(part["length"]), float(part["pitch"])) for part in table["above"][: asked.above - 1]]
-    x = sum(length * math.cos(math.radians(pitch)) for length, pitch in legs)
-    y = sum(length * math.sin(math.radians(pitch)) for length, pitch in legs)
+    x = math.fsum(length * math.cos(math.radians(pitch)) for length, pitch in legs)
+    y = math.fsum(length * math.sin(math.radians(pitch)) for length, pitch in legs)
     return _Wall(legs[0][1], steps.water_line_mm, x, y)
 
 

@@ -78,4 +78,4 @@ def _run_mm(asked: Asked) -> float:
         return math.hypot(float(depth), float(depth) * math.tan(math.radians(pitch)))
     table = asked.step_table()
     above = table.get("above") or ()
-    return float(table["length"]) + sum(float(part["length"]) for part in above)
+    return float(table["length"]) + math.fsum(float(part["length"]) for part in above)

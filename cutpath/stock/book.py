@@ -422,7 +422,7 @@ def _spoilt(holding: Holding, run: Run, at: str) -> Change:
         area_mm2 = booked_mm2 = copies.count * copies.each_mm2
         postings: tuple[Posting, ...] = ()
         if first.state is RunState.RESERVED:
-            booked_mm2 = min(area_mm2, sum(cut.pieces_mm2 for cut in first.booked if cut.sheet in sheets))
+            booked_mm2 = min(area_mm2, math.fsum(cut.pieces_mm2 for cut in first.booked if cut.sheet in sheets))
             first = replace(first, cuts=_less(first.cuts, sheets, area_mm2 - booked_mm2))
         if booked_mm2:
             pieces = left.get((Account.PIECES, copies.code), Amount())

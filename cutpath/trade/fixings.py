@@ -264,7 +264,7 @@ def run_mm(
             ends = sorted(x * ux + y * uy for x, y in (a, b))
             key = (round(math.degrees(math.atan2(uy, ux)), 4) + 0.0, round(a[1] * ux - a[0] * uy, 3) + 0.0)
             lines.setdefault(key, []).append((ends[0], ends[1]))
-    return sum(_covered(stretches) for stretches in lines.values())
+    return math.fsum(_covered(stretches) for stretches in lines.values())
 
 
 def _covered(stretches: list[tuple[float, float]]) -> float:

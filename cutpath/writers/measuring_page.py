@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from math import fsum
 from typing import TYPE_CHECKING
 
 from cutpath.jobs.measuring import Blank, MeasuringSheet
@@ -253,12 +254,12 @@ class _Page:
         boxes = [bounds_mm(point for ink in inks for point in ink.points) for _, inks in pictures]
         wide, high = [x1 - x0 for x0, _, x1, _ in boxes], [y1 - y0 for _, y0, _, y1 in boxes]
         more, room = len(boxes) - 1, min(room_mm, _SKETCH_MM)
-        beside = min((_ROOM_MM - _BETWEEN_MM * more) / sum(wide), (room - _CAPTION_MM) / max(high))
-        below = min(_ROOM_MM / max(wide), (room - _CAPTION_MM * len(boxes)) / sum(high))
+        beside = min((_ROOM_MM - _BETWEEN_MM * more) / fsum(wide), (room - _CAPTION_MM) / max(high))
+        below = min(_ROOM_MM / max(wide), (room - _CAPTION_MM * len(boxes)) / fsum(high))
         rows = [[place] for place in range(len(boxes))] if below > beside else [list(range(len(boxes)))]
         scale = min(max(beside, below), _LARGEST)
         for row in rows:
-            x = (_PAGE_MM[0] - sum(wide[place] for place in row) * scale - _BETWEEN_MM * (len(row) - 1)) / 2
+            x = (_PAGE_MM[0] - fsum(wide[place] for place in row) * scale - _BETWEEN_MM * (len(row) - 1)) / 2
             low = self._y - max(high[place] for place in row) * scale
             self._y = low - 4.0
             for place in row:

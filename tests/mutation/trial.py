@@ -131,15 +131,23 @@ def in_fork(work: Callable[[], Any]) -> Any:
 def in_forks(work: Callable[[int], Any], count: int, workers: int) -> list[Any]:
     """Do work with the numbers up to a count, in so many forks at once; return what it gave for each, in order.
 
-    None where a fork came to no end.
+    Each fork takes the next number when it is done with one. None where a fork came to no end.
     """
-    share = [range(worker, count, workers) for worker in range(min(workers, count))]
-    begun = [_begun(lambda numbers=numbers: [work(number) for number in numbers]) for numbers in share]
-    out: list[Any] = [None] * count
-    for numbers, one in zip(share, begun, strict=True):
-        for number, given in zip(numbers, _given(*one) or [], strict=False):
-            out[number] = given
-    return out
+    taken, put = os.pipe()
+    with os.fdopen(put, "wb") as numbers:  # a pipe holds 16,000 of them
+        numbers.write(b"".join(number.to_bytes(_NUMBER) for number in range(count)))
+
+    def worked_off() -> list[tuple[int, Any]]:
+        return [(number, work(number)) for number in map(int.from_bytes, iter(lambda: os.read(taken, _NUMBER), b""))]
+
+    begun = [_begun(worked_off) for _ in range(min(workers, count))]
+    given = dict(pair for one in begun for pair in _given(*one) or [])
+    os.close(taken)
+    return [given.get(number) for number in range(count)]
+
+
+_NUMBER = 4
+"""Bytes of a number in the pipe from which forks take what is next."""
 
 
 def _begun(work: Callable[[], Any]) -> tuple[int, int]:

@@ -1,4 +1,4 @@
-"""Locale, time zone, seed of hashes, no home, another kind of processor, fewer cores: none changes a byte."""
+"""Locale, time zone, seed of hashes, no home, another kind of processor or Python, fewer cores: none changes a byte."""
 
 from __future__ import annotations
 
@@ -46,3 +46,12 @@ def test_no_byte_hangs_on_where_it_is_made(tmp_path):
     here, elsewhere = made(tmp_path / "a", HERE, 2), made(tmp_path / "b", ELSEWHERE, 1)
     assert len(here) > 20
     assert [name for name in {**here, **elsewhere} if here.get(name) != elsewhere.get(name)] == []
+
+
+def test_the_sum_that_differs_between_pythons_is_not_used_on_floats():
+    """Of `sum` by `tests/conftest.py`, which every test has: nothing here runs another Python."""
+    code = compile("sum([0.1, 0.2])", "a module", "eval")
+    with pytest.raises(AssertionError, match="fsum"):
+        eval(code, {"__name__": "cutpath.some"})  # noqa: S307 - the text stands here
+    assert eval(code, {"__name__": "another"}) == pytest.approx(0.3)  # noqa: S307
+    assert eval("sum([1, 2])", {"__name__": "cutpath.some"}) == 3  # noqa: S307

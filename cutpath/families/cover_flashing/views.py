@@ -88,7 +88,7 @@ class _Chase:
         inks += [*lead_in_place(view, self.placed), *seams(view, self.placed)]
         inks += fixings_in_place(view, self.placed, lambda at: self._at(*at))
         for i, place in enumerate(self.placed):
-            middle = self._at(sum(clear_of_laps(self.placed, i)) / 2 + lean / 2, s.cover_mm / 2)
+            middle = self._at(math.fsum(clear_of_laps(self.placed, i)) / 2 + lean / 2, s.cover_mm / 2)
             if s.cover_mm / view.scale >= _LETTERED:
                 inks.append(number_along(view, place.piece, middle, s.slope_deg, s.cover_mm))
         stops = [self._at(u, 0.0) for u in sorted({start, 0.0, s.length_mm, end})]

@@ -275,7 +275,7 @@ def _joints_of(site: Site, table: StepTable, water_line_mm: float) -> tuple[BedJ
     asked = RunLine(pitch_of(site, table.pitch), table.length, water_line_mm, table.set_back)
     if table.above:
         steepest = max(asked.pitch_deg, *(reach.pitch for reach in table.above))
-        whole = table.length + sum(reach.length for reach in table.above)
+        whole = table.length + math.fsum(reach.length for reach in table.above)
         asked = replace(asked, pitch_deg=steepest, slope_mm=whole)
         path = f"{site.path}.coursing"
         if along_water_line(desk, path, table.coursing):
@@ -401,7 +401,7 @@ def soakers_below(site: Site, over: Site, table: StepFlashingTable) -> Soakers:
     own = table.soakers if isinstance(table.soakers, SoakerTable) else SoakerTable()
     _, upstand = water_line_of(over, table)
     head = head_of(site, own, "soakers", quantity=table.quantity, hands=HANDS[table.hands])
-    slope = table.length + sum(reach.length for reach in table.above)
+    slope = table.length + math.fsum(reach.length for reach in table.above)
     return soakers_of(site, own, head, slope, upstand)
 
 

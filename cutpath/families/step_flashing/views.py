@@ -161,7 +161,7 @@ class _Reach:
                 yield from number_on(here, place.piece, beyond_arris(place.shown))
                 continue
             pitch, half = self.survey.pitch_deg, self.survey.water_line_mm / 2
-            middle = turned(((sum(clear_of_laps(self.placed, i)) / 2, half),), pitch)[0]
+            middle = turned(((math.fsum(clear_of_laps(self.placed, i)) / 2, half),), pitch)[0]
             yield number_along(here, place.piece, middle, pitch, 2 * half)
 
     def sizes(self, view: View, *, last: bool) -> Iterable[Ink]:

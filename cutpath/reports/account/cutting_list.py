@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from math import fsum
 from typing import TypedDict
 
 from cutpath.paper.text import csv_text, fixed, kilograms, millimetres, table
@@ -112,7 +113,7 @@ def cutting_list_table(rows: Sequence[CuttingRow]) -> str:
     left = frozenset({0, 1, 2, 11})
     jobs = dict.fromkeys(row["job"] for row in rows)
     parts = [f"{job}\n\n{table(head, [_cells(r) for r in rows if r['job'] == job], left=left)}\n" for job in jobs]
-    count, mass = sum(row["quantity"] for row in rows), sum(row["total_kg"] for row in rows)
+    count, mass = sum(row["quantity"] for row in rows), fsum(row["total_kg"] for row in rows)
     moves = f"thermal: thermal movement of a length {movement_span()}, in mm"
     return "\n".join((*parts, f"{moves}\n{count} piece{'s' if count != 1 else ''}, {kilograms(mass)} kg\n"))
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
+from math import fsum
 
 from cutpath.errors import Finding
 from cutpath.reports.account.shape import pattern_kg
@@ -49,4 +50,4 @@ def _checked(pieces: Sequence[Piece], sizes: Sizes, whole: str, where: str) -> I
             size = sizes[f"{what} of a {whole}"]
             largest = max(by_place, key=lambda place: by_place[place])
             most = f"{by_place[largest]:,.0f} {size.unit} of it at {largest.removeprefix(f'{where}: ')}"
-            yield check_total(size, where, sum(by_place.values()), most, _ADVICE)
+            yield check_total(size, where, fsum(by_place.values()), most, _ADVICE)

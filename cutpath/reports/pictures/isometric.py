@@ -198,7 +198,7 @@ def _seen(piece: Piece, faces: Sequence[FoldedFace], side: int, camera: _Camera)
     for face in faces:
         flat, depths = projected(face.corners)
         holes = tuple(tuple(projected(hole)[0]) for hole in face.holes)
-        area = sum(a[0] * b[1] - a[1] * b[0] for a, b in zip(flat, [*flat[1:], flat[0]], strict=True)) / 2
+        area = math.fsum(a[0] * b[1] - a[1] * b[0] for a, b in zip(flat, [*flat[1:], flat[0]], strict=True)) / 2
         if abs(area) > AREA_MM2:
             found.append(_Seen(face, tuple(flat), holes, _plane(flat, depths), area > 0))
     return found
@@ -229,7 +229,7 @@ def _visible(faces: Sequence[_Seen]) -> list[tuple[_Seen, BaseGeometry]]:
     try:
         order = list(TopologicalSorter(behind).static_order())
     except CycleError:  # faces that cover each other in a ring: the mean depth must do
-        order = sorted(behind, key=lambda i: sum(faces[i].depth(p) for p in faces[i].outline) / len(faces[i].outline))
+        order = sorted(behind, key=lambda i: math.fsum(map(faces[i].depth, faces[i].outline)) / len(faces[i].outline))
     found: list[tuple[_Seen, BaseGeometry]] = []
     later = set(order)
     for i in order:

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from html import escape
-from math import ceil, floor
+from math import ceil, floor, fsum
 
 from cutpath.paper.ink import WORD_WIDTH
 from cutpath.paper.lettering import best_place, lettering
@@ -240,7 +240,7 @@ class _Row:
             [self._at(hole) for hole in piece.holes],
             [self._at(points) for _, points in piece.lines],
             (self._x(self.start), self._x(self.end)),
-            always=self.start <= sum(piece.span) / 2 <= self.end,
+            always=self.start <= fsum(piece.span) / 2 <= self.end,
         )
         return "" if place is None else lettering(piece.words, place, "id")
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from functools import lru_cache
-from math import ceil
+from math import ceil, fsum
 
 _LETTER = 0.54
 """Mean width of a letter in a wide sans-serif font, as a share of the font's size: on the safe side."""
@@ -27,4 +27,4 @@ def rows(text: str, width_mm: float, size_pt: float) -> int:
 
 def text_mm(texts: Iterable[str], width_mm: float, size_pt: float, leading: float, gap_mm: float) -> float:
     """Return how tall paragraphs stand one below the other, each followed by a gap."""
-    return sum(rows(text, width_mm, size_pt) * size_pt * POINT_MM * leading + gap_mm for text in texts)
+    return fsum(rows(text, width_mm, size_pt) * size_pt * POINT_MM * leading + gap_mm for text in texts)

@@ -104,7 +104,7 @@ def item_table(rows: Sequence[ItemRow]) -> str:
         for row in rows
     ]
     codes = sorted({row["code"] for row in rows})
-    sums = [f"code {code}: {kilograms(sum(r['kg'] for r in rows if r['code'] == code))} kg" for code in codes]
+    sums = [f"code {code}: {kilograms(fsum(r['kg'] for r in rows if r['code'] == code))} kg" for code in codes]
     return f"{table(head, cells, left=frozenset({0, 1, 5, 6, 8}))}\n\n{', '.join(sums)}"
 
 
@@ -186,7 +186,7 @@ def scrap_table(rows: Sequence[ScrapRow]) -> str:
     if not rows:
         return "nothing on the scrap pile"
     cells = [(str(row["code"]), kilograms(row["kg"])) for row in rows]
-    cells.append(("all", kilograms(sum(row["kg"] for row in rows))))
+    cells.append(("all", kilograms(fsum(row["kg"] for row in rows))))
     return table(("code", "kg"), cells, total=True)
 
 

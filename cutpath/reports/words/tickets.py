@@ -11,7 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from enum import Enum
 from html import escape
-from math import ceil
+from math import ceil, fsum
 
 from cutpath.hands import each
 from cutpath.paper.fixing_marks import SIGNS
@@ -338,7 +338,7 @@ def _laid(group: Sequence[Piece], marked: Marking, told: _Words, rolls: Mapping[
         shown = bool(told.folded) and (layout is not Layout.OVER or marked.length_mm / scale <= _BESIDE_MM)
         facts = _facts(group, marked, scale, rolls)
         told_above = ((facts, _BESIDE_SQUARE_MM), (told.note, _ACROSS_MM), (told.turned, _ACROSS_MM))
-        head = 12.0 + sum(3.5 * rows(text, room_mm, 8.0) for text, room_mm in told_above if text)
+        head = 12.0 + fsum(3.5 * rows(text, room_mm, 8.0) for text, room_mm in told_above if text)
         size: Size | None = Size.USUAL
         if layout is Layout.SIDE:
             words = [*told.lines, *told.fix, *itertools.chain(*told.orders)]
