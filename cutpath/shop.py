@@ -51,15 +51,21 @@ def opened(path: Path | None = None) -> tuple[StockFile, tuple[Finding, ...]]:
     for run in file.read().runs.values():
         if run.state is RunState.MAKING and not _is_busy(Path(run.out)):
             place = _place_of(run)
-            _settle(file, run, place)
             done = "its output is in place, and it is reserved" if place else "all is as it was before"
+            remedy = "Nothing to do." if place else "Make it again if it is wanted."
+            try:
+                _settle(file, run, place)
+            except Refused as refusal:  # a stock that can only be read is read all the same
+                if any(finding.code != "CP801" for finding in refusal.findings):
+                    raise
+                done, remedy = "that cannot be settled here", "It is as soon as the stock file can be written."
             told.append(
                 Finding(
                     "CP705",
                     f"run {run.id}",
                     f"it was broken off while it was put in place: {done}",
                     "a run that comes to its end",
-                    "Nothing to do." if place else "Make it again if it is wanted.",
+                    remedy,
                     Severity.NOTE,
                 )
             )

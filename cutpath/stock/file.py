@@ -2,7 +2,8 @@
 
 A change is one transaction that takes the right to write before it reads, so two programs that ask for the same roll
 get it one after the other, and the second one is refused. What a program had not finished when it died is undone by
-SQLite when the file is opened next. Not for a folder on a network drive: locks are not to be trusted there.
+SQLite when the file is opened next. Between changes nothing lies beside the file, so that it can be read where nothing
+can be written. Not for a folder on a network drive: locks are not to be trusted there.
 """
 
 from __future__ import annotations
@@ -104,7 +105,7 @@ class StockFile:
         """
         if not self.exists():
             return Holding()
-        with self._open() as connection, _transaction(connection, "DEFERRED"):
+        with self._open(reading=True) as connection, _transaction(connection, "DEFERRED"):
             return _holding(connection)
 
     def change(self, verb: Callable[[Holding], Change], *, create: bool = False) -> Change:
@@ -156,7 +157,7 @@ class StockFile:
         """
         if not self.exists():
             return []
-        with self._open() as connection, _transaction(connection, "DEFERRED"):
+        with self._open(reading=True) as connection, _transaction(connection, "DEFERRED"):
             return _movements(connection, number, run)
 
     def done(self, run: str) -> list[Done]:
@@ -169,7 +170,7 @@ class StockFile:
         """
         if not self.exists():
             return []
-        with self._open() as connection, _transaction(connection, "DEFERRED"):
+        with self._open(reading=True) as connection, _transaction(connection, "DEFERRED"):
             return _told(connection, run)
 
     def whole(self) -> Whole:
@@ -182,7 +183,7 @@ class StockFile:
         """
         if not self.exists():
             raise Refused([self._nothing()])
-        with self._open() as connection, _transaction(connection, "DEFERRED"):
+        with self._open(reading=True) as connection, _transaction(connection, "DEFERRED"):
             return _whole(connection)
 
     def damage(self) -> list[str]:
@@ -195,7 +196,7 @@ class StockFile:
         """
         if not self.exists():
             raise Refused([self._nothing()])
-        with self._open() as connection:
+        with self._open(reading=True) as connection:
             said = [str(row[0]) for row in connection.execute("PRAGMA integrity_check")]
             said += [f"{row[0]} refers to nothing" for row in connection.execute("PRAGMA foreign_key_check")]
         return [] if said == ["ok"] else [word for word in said if word != "ok"]
@@ -210,22 +211,23 @@ class StockFile:
         """
         if not self.exists():
             raise Refused([self._nothing()])
-        with self._open() as connection, closing(sqlite3.connect(":memory:")) as whole:
+        with self._open(reading=True) as connection, closing(sqlite3.connect(":memory:")) as whole:
             connection.backup(whole)
             return whole.serialize()
 
     @contextmanager
-    def _open(self) -> Iterator[sqlite3.Connection]:
+    def _open(self, *, reading: bool = False) -> Iterator[sqlite3.Connection]:
         try:
-            with closing(_connected(self.path)) as connection:
-                self._bring_up_to_date(connection)
-                with suppress(sqlite3.OperationalError):  # while others are in it, it stays as it is until next time
-                    connection.execute("PRAGMA journal_mode = WAL")
+            with closing(self._connected(reading=reading)) as connection:
                 yield connection
         except sqlite3.OperationalError as error:
             if "locked" in str(error) or "busy" in str(error):
                 raise Refused([self._unusable(f"another program holds it ({error})", "Try again.")]) from error
             remedy = "Check its folder, your rights and the room on the disk."
+            if reading and (beside := self._unfinished()):
+                remedy = (
+                    f"A change is still in {beside.name}: make room there, or copy both to where it can be written."
+                )
             raise Refused([self._unusable(f"it cannot be used ({error})", remedy)]) from error
         except (sqlite3.DatabaseError, UnicodeDecodeError) as error:  # what SQLite says of a torn schema may be no text
             remedy = "Name a stock file, or put a backup of it in its place. Before a job, write it as --stock=FILE."
@@ -236,6 +238,36 @@ class StockFile:
         except OSError as error:
             reason = error.strerror or str(error)
             raise Refused([self._unusable(f"it cannot be made ({reason})", "Choose another place.")]) from error
+
+    def _connected(self, *, reading: bool) -> sqlite3.Connection:
+        """Return the file, opened; where it can only be read, and that is asked for, what it holds, in memory.
+
+        Raises
+        ------
+        OperationalError
+            When SQLite can use neither.
+        """
+        try:
+            return self._prepared(_connected(self.path))
+        except sqlite3.OperationalError as error:
+            if not reading or error.sqlite_errorcode & 0xFF not in _UNWRITTEN or self._unfinished():
+                raise
+        return self._prepared(_in_memory(self.path))
+
+    def _prepared(self, connection: sqlite3.Connection) -> sqlite3.Connection:
+        try:
+            self._bring_up_to_date(connection)
+            with suppress(sqlite3.OperationalError):  # while others are in it, it stays as it is until next time
+                connection.execute("PRAGMA journal_mode = DELETE")  # files were left in WAL once
+        except BaseException:
+            connection.close()
+            raise
+        return connection
+
+    def _unfinished(self) -> Path | None:
+        """Return what lies beside the file and holds a change that is not in it yet; None where nothing does."""
+        beside = (self.path.with_name(self.path.name + end) for end in ("-journal", "-wal"))
+        return next((path for path in beside if path.is_file() and path.stat().st_size), None)
 
     def _bring_up_to_date(self, connection: sqlite3.Connection) -> None:
         if _pragma(connection, "user_version") == VERSION and _pragma(connection, "application_id") == APPLICATION_ID:
@@ -273,16 +305,32 @@ def default_path() -> Path | None:
     return None if folder is None else folder / "stock.sqlite3"
 
 
+_UNWRITTEN = frozenset({sqlite3.SQLITE_CANTOPEN, sqlite3.SQLITE_FULL, sqlite3.SQLITE_IOERR, sqlite3.SQLITE_READONLY})
+"""What SQLite says where it would write something to read: files beside one in WAL, or one of an earlier version."""
+
+
 def _connected(path: Path) -> sqlite3.Connection:
     path.parent.mkdir(parents=True, exist_ok=True)
     connection = sqlite3.connect(os.fspath(path), timeout=_WAIT_S, isolation_level=None)
     try:
-        connection.execute("PRAGMA synchronous = FULL")
+        connection.execute("PRAGMA synchronous = EXTRA")  # a change that was told is on the disk, its journal gone
         connection.execute("PRAGMA foreign_keys = ON")
     except BaseException:
         connection.close()
         raise
     return connection
+
+
+def _in_memory(path: Path) -> sqlite3.Connection:
+    """Return what a file holds that nobody can write to."""
+    held = sqlite3.connect(":memory:", isolation_level=None)
+    try:
+        with closing(sqlite3.connect(f"{path.absolute().as_uri()}?immutable=1", uri=True)) as connection:
+            connection.backup(held)
+    except BaseException:
+        held.close()
+        raise
+    return held
 
 
 @contextmanager
