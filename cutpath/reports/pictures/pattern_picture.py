@@ -10,7 +10,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import islice, pairwise
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from cutpath.paper.dimensions import between, running
 from cutpath.paper.fixing_marks import fixing_signs
@@ -36,6 +36,9 @@ from cutpath.values.pattern import (
     StationUse,
 )
 
+if TYPE_CHECKING:
+    from shapely import LineString
+
 LONGEST, TALLEST = 92.0, 52.0
 """Room for the shape itself on paper, in mm, without its dimensions: the piece folded and the key stand beside it."""
 
@@ -44,6 +47,9 @@ _SCALES = sorted({*SCALES, 7.5})
 _OFF, _OFF_TOP = 4.0, 9.0  # from the shape to a dimension line; at the top there is room for the depth of turn-ins
 _LETTER = 2.4
 _SIGN, _TRIED = 1.0, 8  # half of a sign or letter on paper, and places for a figure that are looked at
+_CLEAR_OF_SIGN, _CLEAR_OF_EDGE, _CLEAR_OF_MARK = 1.8, 1.3, 1.0  # least distances on paper from the middle of a letter
+_ALONG, _ASIDE = (0.5, 0.3, 0.7, 0.2, 0.8), (0.0, 1.3, 1.8)
+"""Shares of a fold, and distances from it into the sheet on paper, at which its letter may stand, in this order."""
 _BEYOND = {
     FoldUse.STEP_TURN_IN: EdgeUse.TURN_IN,
     FoldUse.TURN_IN: EdgeUse.TURN_IN,
@@ -200,23 +206,31 @@ class _OnPaper:
         """Return everything that is drawn, from the back to the front."""
         rings = tuple(self._all(ring) for ring in (self.pattern.outline, *self.pattern.holes))
         lines = (Contours((self._all(points),), class_) for class_, points in pattern_lines(self.pattern))
+        letters = self._letters()
         return [
             Contours(rings, "piece", closed=True),
             *lines,
             *self._along(),
             *self._square(),
-            *self._depths(),
+            *self._depths([at for _, at in letters]),
             *self._returns(),
             *fixing_signs(self.fixings, self._at),
-            *self._letters(),
+            *(Words(letter, (x, y + 0.35 * _LETTER), "letter", _LETTER) for letter, (x, y) in letters),
         ]
 
-    def _letters(self) -> Iterable[Ink]:
-        for group in fold_groups(self.pattern):
-            for fold in group.folds:
-                (x0, y0), (x1, y1) = self._all((fold.start, fold.end))
-                middle = ((x0 + x1) / 2, (y0 + y1) / 2 + 0.35 * _LETTER)
-                yield Words(group.letter, middle, "letter", _LETTER)
+    def _letters(self) -> list[tuple[str, Point]]:
+        """Return the letter of each fold with the place of its middle, which hides no sign."""
+        from shapely import LinearRing, LineString
+
+        rings = (LinearRing(self._all(ring)) for ring in (self.pattern.outline, *self.pattern.holes))
+        marks = (LineString(self._all(mark.points)) for mark in self.pattern.marks)
+        lines = [*((ring, _CLEAR_OF_EDGE) for ring in rings), *((mark, _CLEAR_OF_MARK) for mark in marks)]
+        signs = [self._at(fixing.at) for fixing in self.fixings]
+        return [
+            (group.letter, _letter_at(self._all((fold.start, fold.end)), signs, lines))
+            for group in fold_groups(self.pattern)
+            for fold in group.folds
+        ]
 
     @property
     def _datum(self) -> float:
@@ -277,7 +291,7 @@ class _OnPaper:
         feet = [round(s.at[1], 1) for s in self.pattern.stations if s.use is StationUse.SLEEVE_FOOT]
         return sorted({0.0, round(self.width, 1), *level, *([min(feet), max(feet)] if feet else [])})
 
-    def _depths(self) -> Iterable[Ink]:
+    def _depths(self, letters: Sequence[Point]) -> Iterable[Ink]:
         """Dimension the depth of turn-ins that lie askew, once to each depth, where the figure stands clear."""
         askew: dict[float, list[Fold]] = {}
         for group in fold_groups(self.pattern):
@@ -288,7 +302,8 @@ class _OnPaper:
             places = islice(((fold, share) for share in (0.3, 0.7) for fold in folds), _TRIED)
             drawn = (self._depth(fold, share, depth_mm) for fold, share in places)
             if folds:
-                yield from next(filter(self._clear, drawn), None) or self._depth(folds[0], 0.3, depth_mm)
+                clear = (inks for inks in drawn if self._clear(inks, letters))
+                yield from next(clear, None) or self._depth(folds[0], 0.3, depth_mm)
 
     def _depth(self, fold: Fold, share: float, depth_mm: float) -> list[Ink]:
         """Dimension the depth of a fold at a share of its length."""
@@ -301,14 +316,13 @@ class _OnPaper:
         edge = (foot[0] + square[0] * depth_mm, foot[1] + square[1] * depth_mm)
         return between(self._at(foot), self._at(edge), (0.0, 0.0), millimetres(depth_mm))
 
-    def _clear(self, inks: Iterable[Ink]) -> bool:
+    def _clear(self, inks: Iterable[Ink], letters: Sequence[Point]) -> bool:
         """Tell whether the figure among them stands clear of edges, signs and letters."""
         from shapely import LinearRing, Polygon, box
 
         figure = next(Polygon(ink.points) for ink in inks if isinstance(ink, Words))
         rings = (LinearRing(self._all(ring)) for ring in (self.pattern.outline, *self.pattern.holes))
         signs = [self._at(fixing.at) for fixing in self.fixings]
-        letters = [self._at(((f.start[0] + f.end[0]) / 2, (f.start[1] + f.end[1]) / 2)) for f in self.pattern.folds]
         near = (box(x - _SIGN, y - _SIGN, x + _SIGN, y + _SIGN) for x, y in (*signs, *letters))
         return not any(figure.intersects(other) for other in (*rings, *near))
 
@@ -323,3 +337,27 @@ class _OnPaper:
                 # The outline runs counter-clockwise: outside is to the right, on paper with y downwards.
                 out = ((b[1] - a[1]) / size * _OFF, (b[0] - a[0]) / size * _OFF)
                 yield from between(self._at(a), self._at(b), out, millimetres(size))
+
+
+def _letter_at(fold: Polyline, signs: Sequence[Point], lines: Sequence[tuple[LineString, float]]) -> Point:
+    """Return the first place along a fold, else beside it on the sheet, that is clear of signs and lines, on paper.
+
+    The middle of the fold is taken unless a sign is in its way.
+    """
+    from shapely import Point as Spot
+
+    (x0, y0), (x1, y1) = fold
+    size = math.hypot(x1 - x0, y1 - y0) or 1.0
+    down = 1.0 if x1 > x0 else -1.0  # square to the fold, down the paper: what turns in lies above its fold
+    square = (-(y1 - y0) / size * down, (x1 - x0) / size * down)
+    found: list[tuple[float, Point]] = []
+    for aside in _ASIDE:
+        for share in _ALONG:
+            x, y = x0 + share * (x1 - x0) + aside * square[0], y0 + share * (y1 - y0) + aside * square[1]
+            room = min((max(abs(x - sx), abs(y - sy)) / _CLEAR_OF_SIGN for sx, sy in signs), default=1.0)
+            if found:
+                room = min(room, *(line.distance(Spot(x, y)) / clear for line, clear in lines))
+            if room >= 1.0:
+                return x, y
+            found.append((room, (x, y)))
+    return max(found)[1]

@@ -73,6 +73,17 @@ def test_figures_keep_clear_of_each_other_of_edges_and_of_signs(file):
             assert all(line.intersection(box).length < 0.5 for line in lines), (piece.id, text)
 
 
+@pytest.mark.parametrize("file", (*FILES, "chapel", "old-gable"))
+def test_a_letter_hides_no_sign(file):
+    """A wedge stands in the middle of its fold, where the letter of the fold would stand too."""
+    for piece in planned(file)[1]:
+        group = read(piece)[1]
+        signs = [n.get("d") for n in group if (n.get("class") or "").startswith("fixing")]
+        corners = [tuple(map(float, xy)) for d in signs for xy in re.findall(r"([-\d.]+) ([-\d.]+)", d)]
+        for box in (filled(n) for n in group if n.get("class") == "letter"):
+            assert not box.intersects(shapely.MultiPoint(corners)), piece.id
+
+
 def test_feet_below_and_heads_above_run_from_the_lower_end():
     for piece in pieces():
         if piece.pattern.family != "step flashing":
