@@ -67,6 +67,18 @@ def unbroken(words: str) -> str:
     return words.replace(" ", "\u00a0")
 
 
+_BY = re.compile(r"(?<=\d)( mm)? x (?=\d)")
+
+
+def times(words: str) -> str:
+    """Return words for paper, with the sign between sizes that a terminal has as a letter.
+
+    >>> times("1 of code 4, 390 x 3000 mm; 300 mm x 6 m; 4 boxes")
+    '1 of code 4, 390 × 3000 mm; 300 mm × 6 m; 4 boxes'
+    """
+    return _BY.sub(r"\1 × ", words)
+
+
 def table(
     head: Sequence[str],
     rows: Iterable[Sequence[str]],

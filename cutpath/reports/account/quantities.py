@@ -7,7 +7,7 @@ from math import fsum
 from typing import TypedDict
 
 from cutpath.paper.markup import html_table
-from cutpath.paper.text import csv_text, fixed, kilograms, millimetres, square_metres
+from cutpath.paper.text import csv_text, fixed, kilograms, millimetres, square_metres, times
 from cutpath.plane import bounds_mm
 from cutpath.reports.account.shape import area_mm2, mass_kg
 from cutpath.trade import fixings
@@ -36,6 +36,7 @@ class QuantityRow(TypedDict):
 
 _PIECES, _M2, _M = "pieces", "m2", "m"
 _CUT = "area of the pieces, laps and turn-ins in it"
+_COURSES = "one to each course that the run crosses, where no count is given"
 _JOINT = "derived: length of the folds that turn in, laps counted once"
 _WELDS = "derived: the edges of gussets, sleeves and notches that are leadwelded; laps are not in the lead above"
 _ROLLS = "derived: as long as the sheet is wide"
@@ -132,7 +133,7 @@ def _soakers(job: str, soakers: Sequence[Piece]) -> Iterable[QuantityRow]:
     for (name, hand), alike in counts.items():
         mass = fsum(p.quantity * mass_kg(area_mm2(p.pattern), p.lead) for p in alike)
         count = sum(p.quantity for p in alike)
-        yield _row(job, name, count, _PIECES, "one to each course that the run crosses", hand=hand, kg=mass)
+        yield _row(job, name, count, _PIECES, _COURSES, hand=hand, kg=mass)
 
 
 def _row(
@@ -160,7 +161,7 @@ def quantities_html(rows: Sequence[QuantityRow]) -> str:
     head = ("quantities", "hand", "how much", "unit", "kg", "by")
     cells = (
         (
-            row["item"],
+            times(row["item"]),
             row["hand"] or "",
             _figure(row),
             {_M2: "m²"}.get(row["unit"], row["unit"]),
@@ -169,4 +170,6 @@ def quantities_html(rows: Sequence[QuantityRow]) -> str:
         )
         for row in rows
     )
-    return html_table(head, cells, left=frozenset({0, 1, 3, 5}), class_="quantities", caption="What the job needs")
+    return html_table(
+        head, cells, left=frozenset({0, 1, 3, 5}), class_="quantities", sparing=True, caption="What the job needs"
+    )

@@ -15,7 +15,7 @@ from cutpath.errors import Finding, Severity
 from cutpath.hands import each
 from cutpath.paper.fixing_marks import fixing_key
 from cutpath.paper.markup import HERE, drawing, element, framed, hatched, html_table, number, path, svg
-from cutpath.paper.text import fixed, kilograms, millimetres, percent, rolls_named, square_metres, unbroken
+from cutpath.paper.text import fixed, kilograms, millimetres, percent, rolls_named, square_metres, times, unbroken
 from cutpath.paper.wall_sheet import BESIDE
 from cutpath.plane import bounds_mm
 from cutpath.reports.account.buy_list import buy_cells, buy_list
@@ -28,7 +28,7 @@ from cutpath.reports.pictures.isometric import Folded, folded_pieces
 from cutpath.reports.pictures.job_grounds import Ground, job_grounds
 from cutpath.reports.pictures.pattern_picture import angle_words, fold_groups, pattern_picture
 from cutpath.reports.pictures.picture_style import PICTURE_STYLE
-from cutpath.reports.pictures.roll_picture import SCALE, is_short, roll_rows
+from cutpath.reports.pictures.roll_picture import SCALE, is_short, pattern_lines, roll_rows
 from cutpath.reports.words.page_style import STYLE
 from cutpath.reports.words.proofs import chimney_names, proof_words
 from cutpath.reports.words.shop_rules import shop_rules_html
@@ -41,14 +41,22 @@ from cutpath.values.survey import Hand, Job, Lead
 
 T = TypeVar("T")
 
-_NAMES_END = re.compile(r"(?<=,) (?=\d)| (?=to \d)|(?<=to) (?=\d)")
-"""Where a line does not end in the names of rolls: between the figures of one code."""
+_NAMES_END = re.compile(r"(?<=to) (?=\d)")
+"""Where a line does not end in the names of rolls. Between figures it does, or long lists are wider than the paper."""
 
 _KEY_MM = 62.0
 """Least width of a key beside a pattern, on paper."""
 
 _DEGREES = re.compile(r"(?<=\d) deg\b(?!\")")
 """The unit of an angle in a sentence, but not of one that is quoted as somebody wrote it."""
+
+_NONE = "0.00"
+
+_ALWAYS_THERE = frozenset({"piece", "scrap", "across", "cross-cut"})
+"""What the key of the rolls always tells."""
+
+_NAMED = 3
+"""Jobs that the heading names; more are in the list below it."""
 
 _PRACTICE = "one piece after another from the narrowest roll that holds it"
 
@@ -86,14 +94,14 @@ def report_parts(
         _to_fetch(batch),
         _for_whom(batch, account),
         _contents(batch, cautions),
-        _findings(batch.findings, {job.file: job.name for job in batch.jobs if len(batch.jobs) > 1}),
+        _findings(batch.findings, batch.jobs),
         element(
             "section",
             element(
                 "div",
                 element("h2", "Rolls", id="rolls"),
                 element("p", escape(in_short("under Before you start")), class_="mind") if cautions else "",
-                _key(),
+                _key(laid),
                 _job_key(batch, grounds),
                 class_="opening",
             ),
@@ -159,10 +167,11 @@ def _count(pieces: int) -> str:
 def _headline(batch: Batch, account: Account) -> str:
     totals = account["totals"]
     practice = totals["common_practice"]
+    kept = kilograms(totals["offcuts_kg"])
     scrap = (
         f"{kilograms(totals['scrap_kg'])} kg",
         "scrap to recycle",
-        f"{kilograms(totals['offcuts_kg'])} kg more kept as offcuts",
+        "no offcut is worth keeping" if kept == _NONE else f"{kept} kg more kept as offcuts",
     )
     in_pieces = f"{kilograms(totals['pieces_kg'])} kg in {_count(totals['pieces'])}"
     if totals["least"] != DRAWN:
@@ -173,8 +182,7 @@ def _headline(batch: Batch, account: Account) -> str:
             (percent(totals["yield"]), "yield", in_pieces),
             scrap,
         ]
-    if practice is not None and totals["least"] == DRAWN:
-        saved = kilograms(practice["saved_kg"])
+    if practice is not None and totals["least"] == DRAWN and (saved := kilograms(practice["saved_kg"])) != _NONE:
         figures.append(
             (
                 f"{saved.removeprefix('-')} kg",
@@ -185,7 +193,7 @@ def _headline(batch: Batch, account: Account) -> str:
     return element(
         "header",
         element("p", "Cutting report", class_="kind"),
-        element("h1", escape("; ".join(job.name for job in batch.jobs))),
+        element("h1", escape(_heading_of(batch))),
         element(
             "div",
             *(
@@ -201,6 +209,12 @@ def _headline(batch: Batch, account: Account) -> str:
         ),
         *_divided(batch),
     )
+
+
+def _heading_of(batch: Batch) -> str:
+    """Name the jobs; of many the first, and how many more there are."""
+    first, *more = [job.name for job in batch.jobs]
+    return "; ".join((first, *more)) if len(more) < _NAMED else f"{first} and {len(more)} more jobs"
 
 
 def _whole_rolls(count: int) -> str:
@@ -248,7 +262,7 @@ def _cautions(cautions: Sequence[str]) -> str:
     """List the cautions in two boxes, each whole on its page and low enough to leave no page half empty."""
     if not cautions:
         return ""
-    items = [element("li", escape(caution)) for caution in cautions]
+    items = [element("li", escape(times(caution))) for caution in cautions]
     half = (len(items) + 1) // 2
     return element(
         "section",
@@ -258,11 +272,12 @@ def _cautions(cautions: Sequence[str]) -> str:
     )
 
 
-def _findings(findings: Sequence[Finding], jobs: Mapping[str, str]) -> str:
-    """List what was found; ``jobs`` are those that have to be told apart, by their files."""
+def _findings(findings: Sequence[Finding], jobs: Sequence[Job]) -> str:
+    """List what was found in some jobs."""
     if not findings:
         return ""
     order = list(Severity)
+    labels = {d.head.origin.key(""): d.head.label for job in jobs for d in reversed(job.details)}
     alike: dict[object, list[Finding]] = {}
     for found in sorted(findings, key=lambda f: order.index(f.severity)):
         alike.setdefault((found.severity, found.code, _sentence(found), found.remedy), []).append(found)
@@ -274,10 +289,10 @@ def _findings(findings: Sequence[Finding], jobs: Mapping[str, str]) -> str:
                 "div",
                 element(
                     "p",
-                    element("b", escape(_heading(group, jobs))),
+                    element("b", escape(_heading(group, jobs, labels))),
                     escape(_sentence(group[0])),
                 ),
-                element("p", escape(group[0].remedy), class_="remedy"),
+                element("p", escape(times(group[0].remedy)), class_="remedy"),
                 element(
                     "details",
                     element("summary", f"{group[0].code}, and where"),
@@ -290,27 +305,34 @@ def _findings(findings: Sequence[Finding], jobs: Mapping[str, str]) -> str:
     )
 
 
-def _heading(group: Sequence[Finding], jobs: Mapping[str, str]) -> str:
+def _heading(group: Sequence[Finding], jobs: Sequence[Job], labels: Mapping[str, str]) -> str:
     """Say how much findings weigh that are alike, and what they are about, job by job where there are several."""
+    names = {job.file: job.name for job in jobs} if len(jobs) > 1 else {}
     places: dict[str, list[str]] = {}
     for found in group:
-        places.setdefault(jobs.get(found.where.partition(": ")[0], ""), []).append(_place(found))
+        places.setdefault(names.get(found.where.partition(": ")[0], ""), []).append(_place(found, labels))
     told = (f"{job}: {'; '.join(own)}" if job else "; ".join(own) for job, own in places.items())
     return f"{group[0].severity.value.capitalize()}, {'; '.join(told)}. "
 
 
-def _place(finding: Finding) -> str:
-    """Say what a finding is about as a person would: no file, no underscore, numbers by themselves."""
+def _place(finding: Finding, labels: Mapping[str, str]) -> str:
+    """Say what a finding is about as a person would: no file, no underscore, a detail by the label on its picture."""
     _, job_file, keys = finding.where.partition(".toml: ")
     if not job_file:
         return finding.where
+    if (own := max((place for place in labels if _is_under(finding.where, place)), key=len, default="")) != "":
+        keys = labels[own] + finding.where.removeprefix(own)
     return re.sub(r"\[(\d+)\]", r" \1", keys).replace(".", ", ").replace("_", "-")
+
+
+def _is_under(where: str, place: str) -> bool:
+    return where == place or where.startswith(f"{place}.")
 
 
 def _sentence(finding: Finding) -> str:
     """Return a finding's sentence as a person writes it: no underscore in its first word, and the sign for degrees."""
     key, space, rest = finding.sentence.partition(" ")
-    words = _DEGREES.sub("°", key.replace("_", "-") + space + rest)
+    words = times(_DEGREES.sub("°", key.replace("_", "-") + space + rest))
     return f"{words[:1].upper()}{words[1:]}."
 
 
@@ -322,10 +344,9 @@ def _by_code(account: Account, leads: Sequence[Lead]) -> str:
     if bought:
         head = (*head, "pieces / bought")
     names = {lead.material: f"{lead.material}, {lead.colour}" for lead in leads}
-    groups = [
-        *((names[material], group) for material, group in account["materials"].items()),
-        ("total", account["totals"]),
-    ]
+    groups: list[tuple[str, GroupTally]] = [(names[lead], group) for lead, group in account["materials"].items()]
+    several = len(groups) != 1  # of one lead alone the total would say everything twice
+    groups += [("total", account["totals"])] if several else []
     rows = [
         (
             name,
@@ -345,7 +366,7 @@ def _by_code(account: Account, leads: Sequence[Lead]) -> str:
     return element(
         "section",
         element("h2", "Lead", id="lead"),
-        html_table(head, rows, left=frozenset({0}), total=True, caption="Lead by code"),
+        html_table(head, rows, left=frozenset({0}), total=several, caption="Lead by code"),
         _bars(groups),
         element(
             "p",
@@ -399,8 +420,10 @@ def _bars(groups: Sequence[tuple[str, GroupTally]]) -> str:
     return drawing(svg(186.0, y, *parts, title="Drawn lead: pieces, kept offcuts and scrap" + beside))
 
 
-def _key() -> str:
-    """Say what the lines and hatchings of the pictures mean."""
+def _key(laid: Sequence[tuple[Sheet, Mapping[str, FlatPattern], object]]) -> str:
+    """Say what the lines and hatchings mean that are in the pictures of these rolls."""
+    drawn = {class_ for _, patterns, _ in laid for pattern in patterns.values() for class_, _ in pattern_lines(pattern)}
+    drawn |= {"kept"} if any(sheet.nested.offcuts for sheet, *_ in laid) else set()
     entries = (
         ("piece", "outer cut"),
         ("snip", "snip or inner cut"),
@@ -408,7 +431,9 @@ def _key() -> str:
         ("fold forward", "fold forward, towards you"),
         ("mark water-line", "water line, marked only"),
         ("mark lap", "lap, marked only"),
-        ("mark bossing", "roof line on a bossed corner"),
+        ("mark bossing", "bossing line, marked only"),
+        ("mark wood-cored-roll", "foot of a wood-cored roll, marked only"),
+        ("mark centre", "line up the roof, marked only"),
         ("scrap", "scrap"),
         ("kept", "kept offcut"),
         ("across", "straight cut right across, numbered above the roll in the order of cutting, the cross-cut last"),
@@ -416,7 +441,7 @@ def _key() -> str:
     )
     return element(
         "p",
-        *(_key_entry(_sample(class_), words) for class_, words in entries),
+        *(_key_entry(_sample(class_), words) for class_, words in entries if class_ in drawn | _ALWAYS_THERE),
         element(
             "span",
             f"Scale {unbroken(f'1 : {number(SCALE)}')} when printed at 100 %. Pieces lie with their weather face up. "

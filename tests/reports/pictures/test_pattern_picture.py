@@ -73,7 +73,7 @@ def test_figures_keep_clear_of_each_other_of_edges_and_of_signs(file):
             assert all(line.intersection(box).length < 0.5 for line in lines), (piece.id, text)
 
 
-@pytest.mark.parametrize("file", (*FILES, "chapel", "old-gable"))
+@pytest.mark.parametrize("file", [*FILES, "chapel", "old-gable"])
 def test_a_letter_hides_no_sign(file):
     """A wedge stands in the middle of its fold, where the letter of the fold would stand too."""
     for piece in planned(file)[1]:

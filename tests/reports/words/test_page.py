@@ -155,9 +155,51 @@ def test_findings_of_several_jobs_name_their_job():
         Finding("CP318", f"{file}.toml: detail[{n}].code", "code 4", "code 5", "Use it.", Severity.WARNING)
         for file, n in (("b", 1), ("b", 3), ("o", 2))
     ]
-    told = _findings(found, {"b.toml": "Barn", "o.toml": "Oast"})
+    told = _findings(found, [Job(name, name[0], f"{name[0].lower()}.toml", "", "", ()) for name in ("Barn", "Oast")])
     assert "<b>Warning, Barn: detail 1, code; detail 3, code; Oast: detail 2, code. </b>" in told
-    assert "<b>Warning, detail 1, code; detail 3, code; detail 2, code. </b>" in _findings(found, {})
+    assert "<b>Warning, detail 1, code; detail 3, code; detail 2, code. </b>" in _findings(found, ())
+
+
+def test_findings_name_a_detail_by_the_label_on_its_picture():
+    job, _ = planned("abutment")
+    for keys, said in (("[1].turn_in", "S1, turn-in"), ("[2].code", "S2, code"), ("[1].soakers.code", "K1, code")):
+        found = [Finding("CP318", f"{job.file}: detail{keys}", "code 4", "code 5", "Use it.", Severity.WARNING)]
+        assert f"<b>Warning, {said}. </b>" in _findings(found, [job])
+
+
+def test_sizes_have_the_sign_between_them():
+    told = _findings(
+        [Finding("CP321", "lifting", "1 of code 4, 390 x 3000 mm", "16 kg", "Cut 300 x 2.", Severity.NOTE)], ()
+    )
+    assert "390 × 3000 mm" in told and "300 × 2" in told
+
+
+def test_what_comes_to_nothing_is_not_told_as_a_figure():
+    """No offcut kept, and nothing saved beside common practice; one lead alone needs no total."""
+    batch = make_batch([Spec()])
+    (material,) = batch.materials
+    batch = replace(batch, materials=(replace(material, common_practice=material.nest),))
+    assert "0.00" not in headline(batch)
+    assert "no offcut is worth keeping" in headline(batch)
+    lead = report_html(batch, account(batch)).partition(">Lead</h2>")[2]
+    assert lead.count("lead code 4, blue") == 2
+    assert 'class="total"' not in lead
+
+
+def test_many_jobs_are_not_all_in_the_heading(two_codes):
+    jobs = tuple(replace(two_codes.jobs[0], name=f"Job {n}", mark=f"J{n}", file=f"{n}.toml") for n in range(3))
+    many = replace(two_codes, jobs=(*two_codes.jobs, *jobs))
+    html = report_html(many, account(many))
+    assert "<h1>Mill cottage and 5 more jobs</h1>" in html
+    assert "Job 2" in html[: html.index("</title>")]
+
+
+def test_the_key_of_the_rolls_holds_what_is_on_them(page):
+    key = page[page.index('<p class="key">') : page.index("</p>", page.index('<p class="key">'))]
+    assert "water line" in key
+    assert "kept offcut" in key
+    for nowhere in ("lap, ", "bossing", "wood-cored", "up the roof"):
+        assert nowhere not in key
 
 
 @pytest.mark.parametrize(
@@ -170,7 +212,7 @@ def test_findings_of_several_jobs_name_their_job():
 )
 def test_headings_of_findings_are_written_as_people_write(where, said):
     found = Finding("CP304", where, "15 mm", "at least 25 mm", "Rake it out.", Severity.WARNING)
-    assert f"<b>Warning, {said}. </b>" in _findings([found], {})
+    assert f"<b>Warning, {said}. </b>" in _findings([found], ())
 
 
 def test_what_users_write_is_never_markup():
