@@ -18,9 +18,9 @@ from cutpath.paper.in_place import (
     OnWall,
     beyond_arris,
     clear_of_laps,
-    fixing_note,
     fixings_in_place,
     lead_in_place,
+    notes_on_fixings,
     number_along,
     number_on,
     rows,
@@ -272,16 +272,20 @@ class _Front:
 
     def notes(self) -> Iterable[str]:
         s = self.face
-        yield f"thick line on the joint: fold; {millimetres(s.turn_in_mm)} mm turns into the joint"
+        level = [abs(joint.y_mm - s.upstand_mm) <= POINT_MM for joint in self.joints]
+        into = "joint" if any(level) or not level else "chase"
+        yield f"thick line on the {into}: fold; {millimetres(s.turn_in_mm)} mm turns into the {into}"
         yield f"thick line on the roof: fold; the cover reaches {millimetres(s.cover_mm)} mm down it, foreshortened"
         if len(self.placed) > 1:
             yield "hatched: laps, with the end of the length underneath dashed"
         if self.returns:
-            yield "the returns of the side flashings go over the upstand and turn into the same joint"
+            same = all(abs(turned_in.fold[0][1] - s.upstand_mm) <= POINT_MM for turned_in in self.returns)
+            over = "the same joint" if same else "a joint above it"
+            yield f"the returns of the side flashings go over the upstand and turn into {over}"
         if s.beyond_mm:
             beyond = millimetres(s.beyond_mm)
             yield f"beyond the arrises {beyond} mm lie on the roof; the parts that turn up the sides are not shown"
-        yield from fixing_note(self.placed)
+        yield from notes_on_fixings(self.placed)
         if not self.joints:
             yield "no courses were measured here: only the joint above the upstand is drawn"
 

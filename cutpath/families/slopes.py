@@ -12,10 +12,10 @@ from cutpath.paper.dimensions import between
 from cutpath.paper.in_place import (
     OnWall,
     clear_of_laps,
-    fixing_note,
     fixings_in_place,
     laid_open,
     lead_in_place,
+    notes_on_fixings,
     number_along,
     rows,
 )
@@ -103,4 +103,4 @@ class _Drawn:
         if len(self.placed) > 1:
             yield "hatched: laps, with the end of the length underneath dashed; the upper length goes over the lower"
         yield self.slope.folds
-        yield from fixing_note(self.placed)
+        yield from notes_on_fixings(self.placed)

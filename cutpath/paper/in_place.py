@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from cutpath.paper.brickwork import View, points_of
 from cutpath.paper.dimensions import ROW, between, hatching, readable_deg
-from cutpath.paper.fixing_marks import fixing_key, fixing_signs
+from cutpath.paper.fixing_marks import fixing_notes, fixing_signs
 from cutpath.paper.ink import Contours, Ink, Words, line
 from cutpath.paper.lettering import CAPITAL_HEIGHT, best_place
 from cutpath.paper.text import millimetres
@@ -174,10 +174,9 @@ def fixings_in_place(view: View, placed: Sequence[OnWall], seen: Callable[[Point
     return list(fixing_signs(shown.values(), view.at))
 
 
-def fixing_note(placed: Sequence[OnWall]) -> list[str]:
-    """Return the note that says what the signs of fixings mean, if there are any."""
-    key = fixing_key(fixing for place in placed for fixing in place.piece.fixings)
-    return [f"{key}; places by the rules that the ticket names"] if key else []
+def notes_on_fixings(placed: Sequence[OnWall]) -> list[str]:
+    """Return the notes that say what the signs of fixings mean, if there are any."""
+    return fixing_notes(fixing for place in placed for fixing in place.piece.fixings)
 
 
 def seams(view: View, placed: Sequence[OnWall]) -> Iterable[Ink]:

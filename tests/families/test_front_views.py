@@ -58,6 +58,17 @@ def test_returns_of_the_sides_stand_at_their_own_arris_and_turn_into_the_aprons_
     assert joint.y_mm == pytest.approx(survey.upstand_mm)
 
 
+def test_the_key_tells_a_chase_from_the_joint_of_the_returns():
+    """Apron of 110 in a chase, returns in joint 2 at 145; in the other job both turn into one joint."""
+    _, _, chased, _ = front("tiled-stack", "A1")
+    _, _, level, _ = front("whole-chimney", "A1")
+    over = "the returns of the side flashings go over the upstand and turn into"
+    assert f"{over} a joint above it" in chased.notes
+    assert "thick line on the chase: fold; 25 mm turns into the chase" in chased.notes
+    assert f"{over} the same joint" in level.notes
+    assert "thick line on the joint: fold; 25 mm turns into the joint" in level.notes
+
+
 def test_courses_of_a_chimneys_front_are_those_of_its_sides():
     _, _, _, page = front("whole-chimney", "A1")
     sides = next(d for d in planned("whole-chimney")[0].details if d.head.label == "S1")

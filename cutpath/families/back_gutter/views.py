@@ -19,11 +19,11 @@ from cutpath.paper.in_place import (
     OnWall,
     carried,
     clear_of_laps,
-    fixing_note,
     fixings_in_place,
     laid_open,
     largest,
     lead_in_place,
+    notes_on_fixings,
     number_along,
     rows,
     seams,
@@ -40,6 +40,7 @@ from cutpath.values.piece import Piece
 from cutpath.values.survey import BackGutter, BedJoint, CornerWork, CoverFlashing, StepFlashing
 
 _ABOVE_MM = 110.0  # wall above the lead
+_NOT_MEASURED = "no courses were measured here: the cover's joint is drawn at the top of the upstand"
 _OVER = 0.9  # on paper, between a cover and the upstand behind it
 
 
@@ -271,8 +272,8 @@ class _Back:
         if self.joints:
             yield "figures beside the joints: height above the sole"
         elif self.cover:
-            yield "no courses were measured here: the cover's joint is drawn at the top of the upstand"
-        yield from fixing_note([*self.placed, *self._over])
+            yield _NOT_MEASURED
+        yield from notes_on_fixings([*self.placed, *self._over])
 
 
 def back_section(
@@ -342,7 +343,7 @@ def _back_notes(survey: BackGutter, cover: CoverFlashing | None, *, measured: bo
         depth = millimetres(cover.turn_in_mm)
         yield f"the cover flashing is turned {depth} mm into its joint and hangs over the upstand"
         if not measured:
-            yield "the height of the joint for it was not measured: it is drawn at the top of the upstand"
+            yield _NOT_MEASURED
     yield (
         f"up the roof: {millimetres(survey.up_roof_mm)} mm of sheet, measured over the fillet"
         if survey.fillet

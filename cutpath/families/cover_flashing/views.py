@@ -12,9 +12,9 @@ from cutpath.paper.dimensions import between
 from cutpath.paper.in_place import (
     OnWall,
     clear_of_laps,
-    fixing_note,
     fixings_in_place,
     lead_in_place,
+    notes_on_fixings,
     number_along,
     on_wall,
     rows,
@@ -105,5 +105,5 @@ class _Chase:
             yield "hatched: laps, with the end of the length underneath dashed"
         if s.return_mm:
             yield f"beyond the arrises: returns of {millimetres(s.return_mm)} mm on the next faces, unrolled"
-        yield from fixing_note(self.placed)
+        yield from notes_on_fixings(self.placed)
         yield "no courses were measured here: only the chase is drawn"

@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from cutpath.families.laid import Laid
 from cutpath.paper.brickwork import View
 from cutpath.paper.dimensions import FIGURE, ROW, angle, between, hatching, width_mm
-from cutpath.paper.fixing_marks import fixing_key, fixing_signs
+from cutpath.paper.fixing_marks import fixing_notes, fixing_signs
 from cutpath.paper.in_place import number_along
 from cutpath.paper.ink import Contours, Ink, Words, line
 from cutpath.paper.markup import number
@@ -119,5 +119,4 @@ class _Saddle:
         else:
             yield "hatched: the lead over the ridge is bossed out of the whole sheet"
         yield f"on each roof the sheet reaches {millimetres(self.survey.width_mm / 2)} mm down from the ridge"
-        if key := fixing_key(self.piece.fixings):
-            yield f"{key}; places by the rules that the ticket names"
+        yield from fixing_notes(self.piece.fixings)

@@ -6,7 +6,6 @@ import math
 from collections.abc import Iterator
 
 from cutpath.errors import Finding
-from cutpath.tolerances import POINT_MM
 from cutpath.trade.coverings import surface_deg
 from cutpath.trade.limits import (
     SEVERE,
@@ -76,10 +75,9 @@ def _surface(step: StepFlashing, practice: Practice) -> Iterator[Finding]:
 
 
 def _clips(head: DetailHead, edge_mm: float, practice: Practice) -> Finding:
-    """Say how many clips hold a free edge: one near each end, and the rest no farther apart than the greatest."""
+    """Say that clips hold a free edge, and how far apart; how many hangs on the lengths, which are not known yet."""
     least, most = practice["clip_spacing_least"], practice["clip_spacing_most"]
-    count = math.ceil(edge_mm / most.value - POINT_MM) + 1
-    return said(most.name, head.origin.key(""), most, edge=edge_mm, least=least.value, clips=count)
+    return said(most.name, head.origin.key(""), most, edge=edge_mm, least=least.value)
 
 
 def check(step: StepFlashing, job: Job, practice: Practice) -> Iterator[Finding]:

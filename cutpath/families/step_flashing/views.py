@@ -22,9 +22,9 @@ from cutpath.paper.in_place import (
     beyond_arris,
     carried,
     clear_of_laps,
-    fixing_note,
     fixings_in_place,
     lead_in_place,
+    notes_on_fixings,
     number_along,
     number_on,
     on_wall,
@@ -447,7 +447,7 @@ class _Wall:
         )
         if any(joint.slope for joint in s.joints):
             yield "joints are out of level, drawn as measured"
-        yield from fixing_note(self._placed)
+        yield from notes_on_fixings(self._placed)
         yield "bond and slates are indicative, bed joints are as measured"
 
 

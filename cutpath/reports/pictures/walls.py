@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from itertools import zip_longest
 
 from cutpath.families.laid import Laid
 from cutpath.families.registry import by_value
@@ -22,7 +23,7 @@ def elevations(job: Job, pieces: Sequence[Piece]) -> list[Elevation]:
 
 
 def _of(detail: Detail, job: Job, pieces: Sequence[Piece]) -> Iterable[Elevation]:
-    for hand in detail.head.hands or (None,):
-        laid = Laid(detail, hand, job, pieces)
-        if laid.lengths:
-            yield from by_value(detail).views(laid)
+    """Draw a detail, the first picture of each hand before sections, so that hands stand beside each other."""
+    laid = (Laid(detail, hand, job, pieces) for hand in detail.head.hands or (None,))
+    hands = [tuple(by_value(detail).views(own)) for own in laid if own.lengths]
+    return (picture for pictures in zip_longest(*hands) for picture in pictures if picture is not None)

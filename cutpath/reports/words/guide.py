@@ -181,7 +181,7 @@ GUIDES: Final[dict[str, Guide]] = {
     ),
     "CP311": Guide("The lead is too thick for its use and would lift the slates or tiles.", "Take the thinner code."),
     "CP312": Guide(
-        "A free edge lies open to the wind; clips hold it. How many, and where, stands in the finding.",
+        "A free edge lies open to the wind; clips hold it. How many, and where, stands in quantities and on tickets.",
         "Fix the clips before the edge is dressed down.",
     ),
     "CP313": Guide(

@@ -171,7 +171,8 @@ def test_sizes_have_the_sign_between_them():
     told = _findings(
         [Finding("CP321", "lifting", "1 of code 4, 390 x 3000 mm", "16 kg", "Cut 300 x 2.", Severity.NOTE)], ()
     )
-    assert "390 × 3000 mm" in told and "300 × 2" in told
+    assert "390 × 3000 mm" in told
+    assert "300 × 2" in told
 
 
 def test_what_comes_to_nothing_is_not_told_as_a_figure():
