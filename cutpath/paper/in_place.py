@@ -210,15 +210,23 @@ def clear_of_laps(placed: Sequence[OnWall], index: int) -> tuple[float, float]:
     return (start, end) if end > start else (place.start_mm, place.end_mm)
 
 
-def number_on(view: View, piece: Piece, shape: Polygon) -> Iterable[Ink]:
-    """Letter a piece's number where it stands best on a shape of the wall; above it where it would be too small."""
+def number_on(view: View, piece: Piece, shape: Polygon, arris: float | None = None) -> Iterable[Ink]:
+    """Letter a piece's number where it stands best on a shape of the wall; above it where it would be too small.
+
+    Above it the number keeps to the shape's side of ``arris``, a place across the paper, where one is given.
+    """
     outline = view.all(points_of(shape.exterior)[:-1])
     left, top, right, _ = bounds_mm(outline)
     at = best_place(piece.id, outline, (), (), (left, right), always=False)
     if at is None or at.size_mm < _READABLE:
         middle = (left + right) / 2
         yield line("guide", (middle, top - 2.6), (middle, top + 1.2))
-        yield Words(piece.id, (middle, top - 3.0), "id", _READABLE, "middle")
+        if arris is None:
+            yield Words(piece.id, (middle, top - 3.0), "id", _READABLE, "middle")
+        elif middle < arris:
+            yield Words(piece.id, (right - 0.6, top - 3.0), "id", _READABLE, "end")
+        else:
+            yield Words(piece.id, (left + 0.6, top - 3.0), "id", _READABLE, "start")
         return
     x, y = at.centre
     shift = at.size_mm * CAPITAL_HEIGHT / 2

@@ -363,3 +363,18 @@ def test_words_keep_clear_of_each_other_and_of_thick_lines(file):
         for ink, box in words:
             if ink.class_ != "id":
                 assert all(line.intersection(box).length < 0.8 for line in thick), (elevation.title, ink.text)
+
+
+@pytest.mark.parametrize(("file", "label"), [("chimney", "S1"), ("whole-chimney", "S1"), ("welded-stacks", "S1")])
+def test_the_number_of_a_length_hides_no_wedge_and_crosses_no_arris(file, label):
+    """A sheet that goes round the arris has its number along the roof; a corner piece, beyond the arris."""
+    job, pieces = planned(file)
+    shown = [e for e in elevations(job, pieces) if e.title.startswith(f"{label}, ")]
+    assert len(shown) == 2
+    for picture in shown:
+        wedges = [p for ink in picture.inks if ink.class_ == "fixing wedge" for p in ink.points]
+        arris = [ink.points[0][0] for ink in picture.inks if ink.class_ == "arris"]
+        for words in (ink for ink in picture.inks if ink.class_ == "id"):
+            box = shapely.Polygon(words.points)
+            assert not box.intersects(shapely.MultiPoint(wedges)), (picture.title, words.text)
+            assert words.turn_deg or all(not box.bounds[0] < x < box.bounds[2] for x in arris), words.text

@@ -154,11 +154,12 @@ class _Reach:
         return fixings_in_place(view.shifted(self.at), self.placed, seen)
 
     def letters(self, view: View, *, returns: bool) -> Iterable[Ink]:
-        """Write the lengths' numbers: with ``returns``, of those that go round the arris on their return."""
+        """Write the lengths' numbers: with ``returns``, of what the next length hides on the wall, on its return."""
         here = view.shifted(self.at)
         for i, place in enumerate(self.placed):
-            if returns and place.shown.bounds[0] < -POINT_MM:
-                yield from number_on(here, place.piece, beyond_arris(place.shown))
+            hidden = any(over.start_mm <= place.start_mm + POINT_MM for over in self.placed[i + 1 :])
+            if returns and hidden and place.shown.bounds[0] < -POINT_MM:
+                yield from number_on(here, place.piece, beyond_arris(place.shown), here.at((0.0, 0.0))[0])
                 continue
             pitch, half = self.survey.pitch_deg, self.survey.water_line_mm / 2
             middle = turned(((math.fsum(clear_of_laps(self.placed, i)) / 2, half),), pitch)[0]
