@@ -22,6 +22,7 @@ from cutpath.values.survey import RidgeSaddle
 
 _AROUND_MM = 90.0  # roof about the lead
 _HATCH = 1.3
+_OFF = 5.0  # paper mm, between a roof and its dimensions
 _LEAST_ARC = 8.0  # paper mm, at which an angle's figure has room between its lines
 
 
@@ -77,16 +78,18 @@ class _Saddle:
             yield Contours(tuple(hatching(Polygon(view.all(wedge)), _HATCH, 45.0)), "bossed-hatch")
         yield line("roof-line", *view.all((eaves[0], (0.0, 0.0), eaves[1])))
         end = turned(((half, 0.0), (half, up)), -s.pitch_deg)
-        off = (math.cos(p) * 5.0, math.sin(p) * 5.0)
+        off = (math.cos(p) * _OFF, math.sin(p) * _OFF)
         yield from between(view.at(end[0]), view.at(end[1]), off, millimetres(up))
         foot = turned(((-half, 0.0), (0.0, 0.0)), s.pitch_deg)
         yield from between(
-            view.at(foot[0]), view.at(foot[1]), (math.sin(p) * 5.0, math.cos(p) * 5.0), millimetres(half)
+            view.at(foot[0]), view.at(foot[1]), (math.sin(p) * _OFF, math.cos(p) * _OFF), millimetres(half)
         )
         ridge, figure = view.at((0.0, 0.0)), f"{number(round(s.pitch_deg, 1))}°"
         inside = half / view.scale / math.cos(p / 2) - width_mm(figure) - 2.0  # the figure ends before the lead does
-        radius = min(15.0, inside) if inside > _LEAST_ARC else math.hypot(half, up) / view.scale + 2.0
+        outside = math.hypot(half / view.scale + _OFF + 2.0, up / view.scale)  # past the dimension of the end
+        radius = min(15.0, inside) if inside > _LEAST_ARC else outside
         yield line("guide", ridge, (ridge[0] + radius + 3.0, ridge[1]))
+        yield line("guide", ridge, (ridge[0] + radius * math.cos(p), ridge[1] + radius * math.sin(p)))
         yield from angle(ridge, 0.0, s.pitch_deg, radius, figure)
 
     def _from_above(self, view: View) -> Iterable[Ink]:
