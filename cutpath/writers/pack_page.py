@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING, Any
 
 from cutpath.paper.text import kilograms
-from cutpath.reports.account.packing import Delivery, Pack, deliveries, lift_words, total_words
+from cutpath.reports.account.packing import Delivery, Pack, deliveries, heaviest_words, lift_words, total_words
 from cutpath.reports.account.shape import called, pattern_kg, size_words
 from cutpath.trade import cautions
 from cutpath.values.batch import Batch
@@ -46,7 +46,7 @@ def _customer(delivery: Delivery, batch: Batch) -> list[Flowable]:
     return [
         words(f"Pack list: {delivery.customer}", _TITLE_PT, bold=True, after_mm=2),
         *(words(line) for line in told if line),
-        words(f"{total_words(delivery)}. No pack is over {most.value:g} kg, unless it says so.", after_mm=3),
+        words(f"{total_words(delivery)}. {heaviest_words(delivery, batch)}", after_mm=3),
         _table(delivery, batch),
         words("", after_mm=3),
         words(

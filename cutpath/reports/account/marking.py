@@ -31,7 +31,8 @@ _STEP_STATIONS: tuple[tuple[str, StationUse, FoldUse | None], ...] = (
     ("d", StationUse.TOP_END, FoldUse.STEP_TURN_IN),
 )
 _STEP_END = ("e", StationUse.END, FoldUse.STEP_TURN_IN)
-_CAPITALS = "ABCDEFGHIJKLMNOPQRSTUVWXYZ"
+_CAPITALS = "ABCDEFGHJKLMNPQRSTUVWXYZ"
+"""Letters of points: no I and no O, which are read as 1 and 0 beside figures."""
 
 
 class LineKind(StrEnum):
@@ -197,7 +198,7 @@ def marking(pattern: FlatPattern) -> Marking:
     """Mark a pattern out: every corner, fold end, snip end and mark end, and every station of its own."""
     _, _, length, width = bounds_mm(pattern.outline)
     points = _Points(length, mirrored=pattern.mirrored)
-    steps = _steps(pattern)
+    steps = step_numbers(pattern)
     there = {station.what: station for station in pattern.stations}
     for n in steps:
         for letter, use, fold in (*_STEP_STATIONS, *((_STEP_END,) if n == steps[-1] else ())):
@@ -242,7 +243,7 @@ def marking(pattern: FlatPattern) -> Marking:
                 kind,
                 name,
                 tuple(
-                    points.key(at, name_at(at, f"{name}, {place}"))
+                    points.key(at, name_at(at, f"{_on_side(name)}, {place}"))
                     for at, place in zip(ends, _end_names(kind, [on_bench(at) for at in ends]), strict=True)
                 ),
                 ellipse,
@@ -299,6 +300,12 @@ def _capital(number: int) -> str:
     return (_capital(first - 1) if first else "") + _CAPITALS[last]
 
 
+def _on_side(name: str) -> str:
+    """Write the side in a name so that another may follow: "roof line on the left", not "roof line, left"."""
+    what, comma, side = name.rpartition(", ")
+    return f"{what} on the {side}" if comma and side in {"left", "right"} else name
+
+
 def _end_names(kind: LineKind, ends: Sequence[Point]) -> list[str]:
     """Name the points of a line by where they lie on the blank, as it lies before the worker; corners of a hole count.
 
@@ -314,7 +321,7 @@ def _end_names(kind: LineKind, ends: Sequence[Point]) -> list[str]:
     return [first, *bends, last]
 
 
-def _steps(pattern: FlatPattern) -> tuple[int, ...]:
+def step_numbers(pattern: FlatPattern) -> tuple[int, ...]:
     """Return the numbers of the steps whose points all stand among the stations, from the lower end."""
     there = {station.what for station in pattern.stations}
     numbers = [s.number for s in pattern.stations if s.use is StationUse.RISER_FOOT and s.number is not None]

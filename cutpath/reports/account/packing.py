@@ -6,13 +6,14 @@ Customers are parted by the job's ``customer``; jobs without one stand for thems
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain
 from math import fsum
 from typing import TypedDict
 
 from cutpath.paper.text import csv_text, fixed, kilograms
+from cutpath.plain import in_words
 from cutpath.reports.account.shape import pattern_kg
 from cutpath.tolerances import CLOSE_RATIO
 from cutpath.values.batch import Batch
@@ -85,7 +86,10 @@ def deliveries(batch: Batch) -> tuple[Delivery, ...]:
 
 
 def packs_of(job: Job, pieces: Iterable[Piece], most_kg: float) -> list[Pack]:
-    """Return the packs of one job by lead: the heaviest first, all alike to the first pack with room for them."""
+    """Return the packs of one job by lead: the heaviest first, each to the first pack with room for it.
+
+    The lengths of one wall, and all alike, are not parted to fill up others, where one pack holds them.
+    """
     own = [piece for piece in pieces if piece.job == job.name]
     leads = sorted({piece.lead for piece in own}, key=lambda lead: lead.code)
     return [pack for lead in leads for pack in _tied(job, lead, [p for p in own if p.lead == lead], most_kg)]
@@ -96,24 +100,51 @@ def _tied(job: Job, lead: Lead, pieces: Sequence[Piece], most_kg: float) -> Iter
     room_kg = most_kg * (1 + CLOSE_RATIO)
     loads: list[dict[str, int]] = []
     full: list[float] = []
-    for piece in sorted(pieces, key=lambda piece: -masses[piece.id]):
+
+    def tie(place: int, piece: Piece, count: int) -> None:
+        if place == len(loads):
+            loads.append({})
+            full.append(0.0)
+        loads[place][piece.id] = count
+        full[place] += count * masses[piece.id]
+
+    def mass(those: Iterable[Piece]) -> float:
+        return fsum(piece.quantity * masses[piece.id] for piece in those)
+
+    for those in sorted(_together(pieces, mass, room_kg), key=lambda those: -mass(those)):
+        if mass(those) <= room_kg:
+            place = next((n for n, kg in enumerate(full) if kg + mass(those) <= room_kg), len(loads))
+            for piece in those:
+                tie(place, piece, piece.quantity)
+            continue
+        (piece,) = those
         left, each = piece.quantity, masses[piece.id]
-        together = left * each <= room_kg  # what one pack holds is not parted to fill up others
-        for place in range(len(loads)):
-            fitting = min(left, max(0, int((room_kg - full[place]) / each)))
-            if fitting and (fitting == left or not together):
-                loads[place][piece.id] = fitting
-                full[place] += fitting * each
+        for place, kg in enumerate(tuple(full)):
+            if fitting := min(left, max(0, int((room_kg - kg) / each))):
+                tie(place, piece, fitting)
                 left -= fitting
         while left:
             fitting = min(left, max(1, int(room_kg / each)))
-            loads.append({piece.id: fitting})
-            full.append(fitting * each)
+            tie(len(loads), piece, fitting)
             left -= fitting
     for load in loads:
         rows = tuple((piece, load[piece.id]) for piece in pieces if piece.id in load)
         kg = fsum(count * masses[piece.id] for piece, count in rows)
         yield Pack(job, lead, rows, kg, heavy=kg > room_kg)
+
+
+def _together(
+    pieces: Iterable[Piece], mass: Callable[[Iterable[Piece]], float], room_kg: float
+) -> list[tuple[Piece, ...]]:
+    """Gather what is fitted in one place, a detail's pieces of one hand, where a pack holds it; the rest one by one."""
+    details: dict[object, list[Piece]] = {}
+    for piece in pieces:
+        details.setdefault((piece.detail, piece.hand), []).append(piece)
+    return [
+        those
+        for own in details.values()
+        for those in ([tuple(own)] if mass(own) <= room_kg else [(piece,) for piece in own])
+    ]
 
 
 def pack_list(batch: Batch) -> list[PackRow]:
@@ -178,3 +209,12 @@ def total_words(delivery: Delivery) -> str:
     """Say how many packs there are, and their mass."""
     count = len(delivery.packs)
     return f"{count} pack{'s' if count != 1 else ''}, {fixed(delivery.kg, 1)} kg"
+
+
+def heaviest_words(delivery: Delivery, batch: Batch) -> str:
+    """Say whether one person lifts every pack by the figure for lifting, or which packs are over it."""
+    most = batch.practice["lift_at_waist"].value
+    heavy = [str(number) for number, pack in enumerate(delivery.packs, start=1) if pack.heavy]
+    if not heavy:
+        return f"No pack is over {most:g} kg."
+    return f"Pack{'s' if len(heavy) > 1 else ''} {in_words(heavy)} over {most:g} kg: lift with help."

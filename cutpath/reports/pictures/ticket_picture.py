@@ -20,7 +20,7 @@ from cutpath.reports.account.marking import LineKind, MarkedPoint, Marking
 from cutpath.reports.pictures.roll_picture import pattern_lines
 from cutpath.tolerances import POINT_MM
 from cutpath.values.fixing import Fixing
-from cutpath.values.pattern import FlatPattern, Point, Polyline, StationUse
+from cutpath.values.pattern import FlatPattern, FoldUse, MarkKind, Point, Polyline, StationUse
 
 SCALES = (
     1.0,
@@ -54,6 +54,7 @@ _FIGURE = 2.5  # letter size of a figure on paper, in mm
 _CLEAR = 3.6  # numbers of lines stand at least this far from each other
 _SAME = 0.15  # a guide that lies nearer than this to a line is not drawn over it
 _TALL, _BROAD = 1.2, 0.92  # half a letter's height, and half its breadth, in mm
+_PLAINLY = 0.3  # by so much a letter stands nearer to its own point than to any other
 _APART = 2.9  # figures of one row stand at least this far from each other
 SIDE, _FOOT = 12.0, 11.0
 
@@ -198,6 +199,8 @@ class _Picture:
         told = [p for p in self._told() if p.step is None or p.use is StationUse.RISER_FOOT]
         shown = [*(p for p in told if p.key not in on_curves), *self._middles()]
         levels = sorted(shown, key=lambda p: p.square_exact_mm)
+        highest = max(self._told(), key=lambda p: p.square_exact_mm, default=None)
+        levels += [highest] if highest and highest not in levels and not self.marking.steps else []
         extremes = (*levels[:1], *levels[-1:])
         for left in (True, False):
             own: dict[int, Point] = {}
@@ -246,7 +249,8 @@ class _Picture:
         for point, (x, y) in dots:
             dx = 1.0 if x < centre[0] else -1.0
             dy = -1.0 if point.square_exact_mm < 0.25 * self.marking.width_mm else 1.0
-            yield self._placed(point.key, [(x + dx * i, y + dy * k) for i, k in _ROUND_A_POINT], taken)
+            others = [place for other, place in dots if other is not point]
+            yield self._placed(point.key, [(x + dx * i, y + dy * k) for i, k in _ROUND_A_POINT], taken, (x, y), others)
 
     def _on_lead(self, at: Point) -> bool:
         """Tell whether a place lies inside the outline: a line from it to the left meets an odd number of edges."""
@@ -257,11 +261,19 @@ class _Picture:
         )
         return met % 2 == 1
 
-    def _placed(self, text: str, places: Sequence[Point], taken: list[_Box]) -> str:
+    def _placed(
+        self,
+        text: str,
+        places: Sequence[Point],
+        taken: list[_Box],
+        own: Point | None = None,
+        others: Sequence[Point] = (),
+    ) -> str:
         """Write letters with their middle at the best of some places, and note what they take; the first is liked most.
 
-        Letters over letters or signs are the worst, then letters off the blank, then letters over lines. A little off
-        the blank at its sides there is room before the heights.
+        Letters over letters or signs are the worst, then letters off the blank, then letters that stand nearer to one
+        of ``others`` than to their own point, then letters over lines. A little off the blank at its sides there is
+        room before the heights.
         """
         middle, high = SIDE + self._length / 2, self._bottom - self._head
         sheet, wider = (_Box(middle, self._head + high / 2, self._length / 2 + off, high / 2) for off in (0.0, 2.2))
@@ -275,6 +287,7 @@ class _Picture:
                 100 * sum(tried.touches(other) for other in taken)
                 + 8 * (not sheet.holds(tried.x, tried.y))
                 + 50 * (not wider.holds(tried.x, tried.y))
+                + 25 * (own is not None and _nearer((tried.x, tried.y), own, others))
                 + rank / len(boxes)
             )
             if worse < best:
@@ -350,21 +363,31 @@ class _Box:
         return first <= last
 
 
+def _nearer(letter: Point, own: Point, others: Sequence[Point]) -> bool:
+    """Tell whether a letter could be taken for that of another point: one as near to it, or nearer, as its own."""
+    return any(distance_mm(letter, other) < distance_mm(letter, own) + _PLAINLY for other in others)
+
+
 def fold_end(marking: Marking, step: int) -> MarkedPoint:
     """Return the point where a step's fold ends: the foot of the next riser, or its own point e on the last step."""
     later = [n for n in marking.steps if n > step]
     return marking.point(f"{later[0]}a" if later else f"{step}e")
 
 
-def step_key(marking: Marking, *, mirrored: bool) -> str:
-    """Draw one step of the piece, enlarged, with its points lettered a to e."""
+def step_key(marking: Marking, pattern: FlatPattern) -> str:
+    """Draw one step of the piece, enlarged, with its points lettered a to e.
+
+    The water line is level where some feet of risers stand above it; what lies on the fold at an arris is not cut.
+    """
     free = [n for n in marking.steps if distance_mm(*_places(marking, n)[1:3]) > POINT_MM]
     step = free[len(free) // 2]
     a, b, c, d = _places(marking, step)
     end = fold_end(marking, step)
     e = (end.along_exact_mm, end.square_exact_mm)
-    back = -1.0 if mirrored else 1.0
-    x0, y0, x1, y1 = bounds_mm((a, b, c, d, e))
+    water = next(marking.point(line.keys[0]) for line in marking.lines if line.use is MarkKind.WATER_LINE)
+    level = water.square_exact_mm
+    back = -1.0 if pattern.mirrored else 1.0
+    x0, y0, x1, y1 = bounds_mm((a, b, c, d, e, (a[0], level)))
     scale = max((x1 - x0) / 40.0, (y1 - y0) / 24.0)
     wide, tall, margin = (x1 - x0) / scale, (y1 - y0) / scale, 6.0
 
@@ -380,12 +403,14 @@ def step_key(marking: Marking, *, mirrored: bool) -> str:
         return element("text", text, x=x + dx * back, y=y + dy, class_="letter key", text_anchor="middle")
 
     shift = 4.0 * scale
+    head = _arris_head(marking, pattern, step) or a
     return svg(
         wide + 2 * margin,
         tall + 10.0,
-        lines("mark water-line", (a[0] - shift, a[1]), (e[0] + shift, e[1])),
+        lines("mark water-line", (a[0] - shift, level), (e[0] + shift, level)),
         lines("outline", b, c, d),
-        lines("snip", a, b),
+        lines("fold back", a, head) if head != a else "",
+        lines("snip", head, b) if distance_mm(head, b) > POINT_MM else "",
         lines("snip", d, e),
         lines("fold back", b, e),
         letter("a", a, 0.0, 4.2),
@@ -395,6 +420,16 @@ def step_key(marking: Marking, *, mirrored: bool) -> str:
         letter("next a, or e", e, 0.0, 4.2),
         title=f"Key to the points of a step, drawn from step {step}",
     )
+
+
+def _arris_head(marking: Marking, pattern: FlatPattern, step: int) -> Point | None:
+    """Return the upper end of the fold at the arris, where the first step begins there; None for any other step."""
+    fold = next((i for i, fold in enumerate(pattern.folds) if fold.use is FoldUse.ARRIS), None)
+    if fold is None or step != marking.steps[0]:
+        return None
+    keys = [line.keys for line in marking.lines if line.kind is LineKind.FOLD][fold]
+    top = max(map(marking.point, keys), key=lambda point: point.square_exact_mm)
+    return top.along_exact_mm, top.square_exact_mm
 
 
 def _places(marking: Marking, step: int) -> tuple[Point, Point, Point, Point]:

@@ -65,7 +65,11 @@ def marking_order(pattern: FlatPattern, marking: Marking) -> list[str]:
         if any(fold.use is FoldUse.ARRIS for fold in pattern.folds):
             lines.append(f"Step {n} begins at the arris: {_arris(pattern, marking)} lies on the fold and is not cut.")
     elif marking.rectangle:
-        lines.append("Strike each line of the table by its ends." if len(marking.lines) > 1 else "It has no lines.")
+        lines.append(
+            "Strike each line of the table by its ends."
+            if len(marking.lines) > 1
+            else "Mark out the rectangle and see that its corners are square; nothing else is marked on it."
+        )
     elif marking.lettered:
         lines.append("Set out every point of the table and join them by the list of lines.")
     lines += _ellipses(marking)
@@ -118,7 +122,8 @@ def cutting_order(pattern: FlatPattern, marking: Marking) -> list[str]:
     lines = _step_cuts(marking) if marking.steps else _plain_cuts(marking)
     snips = any(line.kind is LineKind.SNIP for line in marking.lines) and not marking.steps
     if snips and marking.rectangle:
-        lines.append("Snips last, from the edge inwards, stopping dead at the end.")
+        several = sum(1 for line in marking.lines if line.kind is LineKind.SNIP) > 1
+        lines.append(f"{'Snips' if several else 'The snip'} last, from the edge inwards, stopping dead at the end.")
     elif snips:
         ends = ", ".join(f"{line_keys(line)} ({line.name})" for line in marking.lines if line.kind is LineKind.SNIP)
         lines.append(f"Snips last, from the edge inwards, stopping dead on the last point: {ends}.")
@@ -211,11 +216,11 @@ def _parts(outline: Sequence[str], own: set[str]) -> list[list[str]]:
 def _plain_cuts(marking: Marking) -> list[str]:
     outline = marking.lines[0]
     first = f"Round the outline{'' if outline.ellipse else f': {_short(outline, marking.curves)}'}."
-    lines = ["Nothing is cut off the blank: it is the piece." if marking.rectangle else first]
+    lines = ["The blank is the piece: nothing is cut off it." if marking.rectangle else first]
     for line in marking.lines:
         if line.kind is LineKind.HOLE:
             by = "" if line.ellipse or marking.rectangle else f": {_short(line, marking.curves)}"
-            lines.append(f"Then the {line.name}{by}.")
+            lines.append(f"Then cut out the {line.name}{by}.")
     return lines
 
 
@@ -232,7 +237,7 @@ def _fold_words(group: FoldGroup) -> str:
     """Say how folds are folded, those that bear nothing but a number by it."""
     if group.use is not FoldUse.OWN:
         return group.words
-    return f"{in_words([fold.name for fold in group.folds])}: {group.way} {number(round(group.angle_deg, 1))}°"
+    return f"{in_words([fold.name for fold in group.folds])}: fold {group.way} {number(round(group.angle_deg, 1))}°"
 
 
 def _rank(group: FoldGroup) -> int:

@@ -8,7 +8,7 @@ from __future__ import annotations
 import itertools
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from enum import Enum
 from html import escape
 from math import ceil, fsum
@@ -20,7 +20,7 @@ from cutpath.paper.text import fixed, kilograms, unbroken
 from cutpath.plain import in_words
 from cutpath.plane import distance_mm
 from cutpath.reports.account.cutting_list import face_down
-from cutpath.reports.account.marking import LineKind, MarkedPoint, Marking, marking
+from cutpath.reports.account.marking import LineKind, MarkedPoint, Marking, marking, step_numbers
 from cutpath.reports.account.shape import alike, movement_mm, movement_span, pattern_kg
 from cutpath.reports.pictures.isometric import Folded, folded_pieces
 from cutpath.reports.pictures.pattern_picture import angle_words, bevel_words, fold_groups
@@ -29,7 +29,7 @@ from cutpath.reports.pictures.qr import qr_svg
 from cutpath.reports.pictures.ticket_picture import SIDE, step_key, ticket_picture, ticket_scale
 from cutpath.reports.words.handwork import cutting_order, fold_lines, folding_order, line_keys, marking_order
 from cutpath.reports.words.measure import POINT_MM, rows, text_mm
-from cutpath.reports.words.plain_lines import ellipse_words, loose_points, plain_lines
+from cutpath.reports.words.plain_lines import PlainLine, ellipse_words, loose_points, plain_lines
 from cutpath.reports.words.ticket_style import STYLE
 from cutpath.tolerances import POINT_MM as SAME_MM
 from cutpath.trade import cautions, fixings
@@ -77,11 +77,17 @@ _WIDE_MM = 273.0
 _HALF_MM = 132.0
 """Width of half a page less its margins and the gap between drawing and folded piece."""
 
-_KEY_MM = 36.0
-"""Height of the key to a step."""
+_KEY_MM, _KEY_ACROSS_MM = 36.0, 58.0
+"""Height of the key to a step, and its width with the gap before it."""
 
 _BESIDE_MM = 135.0
 """Longest drawing on paper beside which there is room for the folded piece."""
+
+_FOOT_MM = 8.0
+"""Height of the cautions at the foot of a page where a drawing stands beside its words."""
+
+_STEPS_MM = 12.5
+"""Width of the table of steps, in mm to each point of its letters' size."""
 
 _SQUARE_MM = 14.0
 
@@ -108,14 +114,16 @@ def ticket_parts(batch: Batch, run: str = "", folded: Mapping[str, Folded] | Non
     groups = alike(batch.pieces)
     asked = [_Asked(g, _cautions(g[0], batch), shown.get(g[0].id)) for g in groups]
     tickets = each("tickets", _ticket, bench, asked, len(groups))
-    return list(framed(title, PICTURE_STYLE + STYLE, element("main", HERE), _sheets(tickets)))
+    sheets = _sheets(bench, zip(asked, tickets, strict=True))
+    return list(framed(title, PICTURE_STYLE + STYLE, element("main", HERE), sheets))
 
 
 @dataclass(frozen=True, slots=True)
 class _Bench:
     """What tickets tell of a batch beside the pieces: the run's name, jobs by name, and rolls by piece.
 
-    ``down`` are pieces that lie face down, with their rolls; ``hidden_side`` as in `Batch`.
+    ``down`` are pieces that lie face down, with their rolls; ``hidden_side`` as in `Batch`. ``lengths`` are how many
+    of a detail's pieces, of one hand, follow each other in a course.
     """
 
     run: str
@@ -124,6 +132,7 @@ class _Bench:
     rolls: Mapping[str, Sequence[str]]
     down: Mapping[str, Sequence[str]]
     hidden_side: bool
+    lengths: Mapping[object, int]
 
 
 def _bench(batch: Batch, run: str) -> _Bench:
@@ -134,7 +143,12 @@ def _bench(batch: Batch, run: str) -> _Bench:
         _rolls(batch),
         face_down(batch),
         batch.hidden_side,
+        Counter(_run_of(piece) for piece in batch.pieces if piece.pattern.course),
     )
+
+
+def _run_of(piece: Piece) -> object:
+    return piece.job, piece.detail, piece.hand
 
 
 def _rolls(batch: Batch) -> Mapping[str, Sequence[str]]:
@@ -147,28 +161,39 @@ def _rolls(batch: Batch) -> Mapping[str, Sequence[str]]:
     return {piece: tuple(rolls) for piece, rolls in found.items()}
 
 
-def _sheets(tickets: Iterable[tuple[Layout, str]]) -> Iterable[str]:
-    """Return each ticket a sheet of its own, but two small ones that follow each other one between them."""
-    waiting: list[str] = []
-    for layout, ticket in tickets:
-        if layout is Layout.HALF:
-            waiting.append(ticket)
-        if len(waiting) == 2 or (waiting and layout is not Layout.HALF):
-            yield element("div", *waiting, class_="pair")
-            waiting = []
-        if layout is not Layout.HALF:
+def _sheets(bench: _Bench, made: Iterable[tuple[_Asked, tuple[Layout, str]]]) -> Iterable[str]:
+    """Return each ticket a sheet of its own, but two small ones that follow each other one between them.
+
+    A small one that has no other beside it is made anew for a whole sheet.
+    """
+    waiting: list[tuple[_Asked, str]] = []
+    for asked, (layout, ticket) in made:
+        if layout is Layout.HALF and waiting:
+            yield element("div", waiting.pop()[1], ticket, class_="pair")
+        elif layout is Layout.HALF:
+            waiting.append((asked, ticket))
+        else:
+            yield from _alone(bench, waiting)
             yield ticket
-    if waiting:
-        yield element("div", *waiting, class_="pair")
+    yield from _alone(bench, waiting)
+
+
+def _alone(bench: _Bench, waiting: list[tuple[_Asked, str]]) -> Iterable[str]:
+    while waiting:
+        yield _ticket(bench, replace(waiting.pop()[0], alone=True))[1]
 
 
 @dataclass(frozen=True, slots=True)
 class _Asked:
-    """Pieces that are alike, the cautions to be minded with them, and how one looks when it is folded."""
+    """Pieces that are alike, the cautions to be minded with them, and how one looks when it is folded.
+
+    ``alone`` asks for a whole sheet, however small they are.
+    """
 
     group: Sequence[Piece]
     minded: Sequence[str]
     folded: Folded | None
+    alone: bool = False
 
 
 def _ticket(bench: _Bench, asked: _Asked) -> tuple[Layout, str]:
@@ -176,44 +201,53 @@ def _ticket(bench: _Bench, asked: _Asked) -> tuple[Layout, str]:
     group = asked.group
     piece, marked = group[0], marking(group[0].pattern)
     names = ", ".join(p.id for p in group)
-    layout = _layout(piece, marked)
+    layouts = (Layout.OVER, Layout.SIDE) if asked.alone else _layouts(piece, marked)
     lines = [] if marked.rectangle else _line_items(piece.pattern, marked)
     fix = fixing_lines(piece, bench.practice)
     orders = (marking_order(piece.pattern, marked), cutting_order(piece.pattern, marked), folding_order(piece.pattern))
     folded, note = _folded(piece, asked.folded), _note(bench.jobs.get(piece.job))
     broad_mm = asked.folded.broad_mm if asked.folded else 0.0
-    told = _Words(lines, fix, orders, folded, broad_mm, note, _turned(group, bench))
-    laid = _laid(group, marked, told, bench.rolls)
+    told = _Words(lines, fix, orders, folded, broad_mm, note, _turned(group, bench), _numbered(group, marked))
+    laid = _laid(group, marked, layouts, told, bench.rolls)
     folded = told.folded if laid.folded else ""
     picture = ticket_picture(piece.pattern, marked, names, piece.fixings, laid.scale)
-    return layout, element(
+    key = "".join(_key(piece.pattern, marked))
+    beside = laid.layout is Layout.SIDE  # the key then stands below the drawing
+    return laid.layout, element(
         "article",
         _head(group, names, bench),
         element("p", _whole_facts(laid.facts), class_="facts"),
         element("p", escape(note), class_="note") if note else "",
-        element("p", element("strong", escape(told.turned)), class_="facts") if told.turned else "",
+        *(
+            element("p", element("strong", escape(words)), class_="facts")
+            for words in (told.turned, told.numbered)
+            if words
+        ),
         element(
             "div",
-            element("div", drawing(picture), folded, class_="pictures"),
+            element(
+                "div",
+                drawing(picture),
+                element("div", folded, key, class_="below") if key and beside else folded,
+                class_="pictures",
+            ),
             element(
                 "div",
                 element("section", *(_plain(piece.pattern, marked) if marked.rectangle else _tables(marked))),
-                element(
-                    "section", *_key(piece.pattern, marked), _told("Lines, by their points", lines), _list("Fix", fix)
-                ),
+                element("section", "" if beside else key, _told("Lines, by their points", lines), _list("Fix", fix)),
                 element("section", *(_list(title, order) for title, order in zip(_ORDERS, orders, strict=True))),
                 class_="columns",
             ),
             class_="body",
         ),
         element("footer", *(element("p", escape(caution)) for caution in asked.minded)),
-        class_=f"ticket {layout.value} {laid.size.value[0]}",
+        class_=f"ticket {laid.layout.value} {laid.size.value[0]}",
     )
 
 
 def _key(pattern: FlatPattern, marked: Marking) -> Iterable[str]:
     if marked.steps:
-        yield element("figure", drawing(step_key(marked, mirrored=pattern.mirrored)))
+        yield element("figure", drawing(step_key(marked, pattern)))
 
 
 def _told(title: str, items: Sequence[str]) -> str:
@@ -244,20 +278,17 @@ class Layout(Enum):
         return self.rooms[-1]
 
 
-def _layout(piece: Piece, marked: Marking) -> Layout:
-    """Choose half a sheet for what is small and plain, else the layout in which the drawing is larger.
+def _layouts(piece: Piece, marked: Marking) -> Sequence[Layout]:
+    """Return the layouts to choose from: half a sheet for what is small and plain.
 
     Points by the dozen need the whole width below the drawing.
     """
     told = len(marked.lines) - 1 if marked.rectangle else 2 * len(marked.lettered)
     if max(marked.length_mm, marked.width_mm) <= _SMALL_MM and told <= _FEW and not (marked.curves or piece.fixings):
-        return Layout.HALF
-    if marked.steps or (not marked.rectangle and len(marked.lettered) > _ROWS):
-        return Layout.OVER
-    fits = {
-        way: max(marked.length_mm / way.room[0], marked.width_mm / way.room[1]) for way in (Layout.OVER, Layout.SIDE)
-    }
-    return min(fits, key=lambda way: fits[way])
+        return (Layout.HALF,)
+    if not marked.rectangle and len(marked.lettered) > _ROWS:
+        return (Layout.OVER,)
+    return (Layout.OVER, Layout.SIDE)
 
 
 def _cautions(piece: Piece, batch: Batch) -> tuple[str, ...]:
@@ -299,12 +330,15 @@ class Size(Enum):
 _WANTED = ({Size.LARGE, Size.ROOMY}, {Size.USUAL})
 """Letters in the order in which they are wanted; of two drawings that leave as good ones the larger is taken."""
 
+_FOLDED_WORTH = 1.3
+"""How many times larger a drawing must be that leaves no room for the folded piece."""
+
 
 @dataclass(frozen=True, slots=True)
 class _Words:
     """The words of a ticket: lines, fixings, the orders of work, the folded piece as markup, its note, how it lies.
 
-    ``folded_mm`` is the breadth of the folded piece.
+    ``folded_mm`` is the breadth of the folded piece; ``numbered`` tells of steps that other pieces number otherwise.
     """
 
     lines: Sequence[str]
@@ -314,51 +348,76 @@ class _Words:
     folded_mm: float
     note: str
     turned: str
+    numbered: str
+
+    @property
+    def above(self) -> tuple[str, ...]:
+        """What stands above the drawing, across the page."""
+        return (self.note, self.turned, self.numbered)
 
 
 @dataclass(frozen=True, slots=True)
 class _Laid:
-    """How a ticket is laid out: scale of its drawing, facts, size of letters, whether the folded piece is shown."""
+    """How a ticket is laid out: scale of its drawing, facts, size of letters, whether the folded piece is shown.
 
+    ``fits`` tells whether all of it is known to go on its page; ``cost`` is less for a drawing that shows more.
+    """
+
+    layout: Layout
     scale: float
     facts: str
     size: Size
     folded: bool
+    fits: bool
+    cost: float
 
 
-def _laid(group: Sequence[Piece], marked: Marking, told: _Words, rolls: Mapping[str, Sequence[str]]) -> _Laid:
+def _laid(
+    group: Sequence[Piece],
+    marked: Marking,
+    layouts: Sequence[Layout],
+    told: _Words,
+    rolls: Mapping[str, Sequence[str]],
+) -> _Laid:
     """Return the largest drawing that leaves room for letters to be read at the bench, else what fits best."""
-    layout = _layout(group[0], marked)
 
-    def at(room: tuple[float, float]) -> _Laid:
+    def at(layout: Layout, room: tuple[float, float]) -> _Laid:
         if layout is Layout.HALF and told.folded:
             room = (min(room[0], _HALF_MM - told.folded_mm - 2 * SIDE), room[1])
         scale = ticket_scale(marked, room)
         drawn = marked.width_mm / scale
         shown = bool(told.folded) and (layout is not Layout.OVER or marked.length_mm / scale <= _BESIDE_MM)
         facts = _facts(group, marked, scale, rolls)
-        told_above = ((facts, _BESIDE_SQUARE_MM), (told.note, _ACROSS_MM), (told.turned, _ACROSS_MM))
+        told_above = ((facts, _BESIDE_SQUARE_MM), *((words, _ACROSS_MM) for words in told.above))
         head = 12.0 + fsum(3.5 * rows(text, room_mm, 8.0) for text, room_mm in told_above if text)
         size: Size | None = Size.USUAL
         if layout is Layout.SIDE:
-            words = [*told.lines, *told.fix, *itertools.chain(*told.orders)]
+            below = (_ISOMETRIC_MM if shown else 0.0) + (_KEY_ACROSS_MM if marked.steps else 0.0)
             size = _side_size(
                 group[0].pattern,
                 marked,
-                _WIDE_MM - max(marked.length_mm / scale + 2 * SIDE, _ISOMETRIC_MM if shown else 0.0),
-                words,
+                _WIDE_MM - max(marked.length_mm / scale + 2 * SIDE, below),
+                _PAGE_MM - _FOOT_MM - head,
+                [told.lines, told.fix, *told.orders],
             )
-            if drawn + 20.0 + (_FOLDED_MM if shown else 0.0) + head > _PAGE_MM:
+            if drawn + 20.0 + (_FOLDED_MM if shown else _KEY_MM if marked.steps else 0.0) + head > _PAGE_MM:
                 size = None
         elif layout is Layout.OVER:
             mark, cut, fold = told.orders
             columns = (["", *told.lines, "", "", *told.fix, ""], ["", "", *mark, "", "", *cut, "", "", *fold])
             taken = max(drawn + (22.5 if marked.steps else 16.0), 62.0 if shown else 0.0)
             size = _size(marked, taken, head, columns)
-        return _Laid(scale, facts, size or Size.TIGHT, shown)
+        cost = scale * (_FOLDED_WORTH if told.folded and not shown else 1.0)
+        return _Laid(layout, scale, facts, size or Size.TIGHT, shown, size is not None, cost)
 
-    tried = [at(room) for room in layout.rooms]
-    return next((laid for wanted in _WANTED for laid in tried if laid.size in wanted), tried[-1])
+    tried = [at(layout, room) for layout in layouts for room in layout.rooms]
+    for wanted in _WANTED:
+        if found := [laid for laid in tried if laid.fits and laid.size in wanted]:
+            return min(found, key=lambda laid: laid.cost)
+    smallest = [
+        laid for laid in tried if laid.scale == max(other.scale for other in tried if other.layout is laid.layout)
+    ]
+    return min(smallest, key=lambda laid: (not laid.fits, laid.cost))
 
 
 def _size(marked: Marking, drawn_mm: float, head_mm: float, columns: Sequence[Sequence[str]]) -> Size | None:
@@ -387,19 +446,33 @@ def _size(marked: Marking, drawn_mm: float, head_mm: float, columns: Sequence[Se
     return None
 
 
-def _side_size(pattern: FlatPattern, marked: Marking, width_mm: float, texts: Sequence[str]) -> Size | None:
-    """Return the largest letters in which everything beside a drawing ends above the foot of the page; None if none."""
-    offsets = sum(2 * ceil(len(curve) / _OFFSETS) for curve in marked.curves)
+def _side_size(
+    pattern: FlatPattern, marked: Marking, width_mm: float, room_mm: float, lists: Sequence[Sequence[str]]
+) -> Size | None:
+    """Return the largest letters in which everything beside a drawing ends above the foot of the page; None if none.
+
+    ``lists`` are the texts under each heading; ``room_mm`` is what head and foot leave of the page's height.
+    """
+    cells = sum(2 * ceil(len(curve) / _OFFSETS) for curve in marked.curves)
+    cells += len(marked.steps) + 2 if marked.steps else 0
     lines = plain_lines(pattern, marked) if marked.rectangle else ()
+    texts = list(itertools.chain(*lists))
     for size in Size:
-        half = (width_mm - 14.0) / 2
-        cells = offsets + (len(loose_points(marked)) if marked.rectangle else len(marked.lettered)) + 1
-        cells += sum(max(rows(line.what, half, size.points), rows(line.where, half, size.points)) for line in lines)
-        table = cells * (size.points * 1.25 * POINT_MM + 0.9) + 10.0
-        heads = 5 * (size.points * 1.5 * POINT_MM + 4.0)
-        if table + heads + text_mm(texts, width_mm - 5.0, size.points, 1.25, 0.8) <= _PAGE_MM - 24.0:
+        count = cells + (len(loose_points(marked)) if marked.rectangle else len(marked.lettered)) + 1
+        count += sum(_rows_of(line, width_mm - 14.0, size.points) for line in lines)
+        table = count * (size.points * 1.15 * POINT_MM + 0.95) + (10.0 if marked.rectangle else 4.5)
+        heads = sum(1 for told in lists if told) * (size.points * 1.45 * POINT_MM + 2.4) + 6.0
+        words = text_mm(texts, width_mm - 5.0, size.points, 1.22, 0.7)
+        if table + heads + words <= room_mm and (not marked.steps or width_mm >= _STEPS_MM * size.points):
             return size
     return None
+
+
+def _rows_of(line: PlainLine, width_mm: float, size_pt: float) -> int:
+    """Return in how many rows a line of a rectangle's table is set: one, where both its columns have the room."""
+    if rows(f"{line.what} {line.where}", width_mm, size_pt) == 1:
+        return 1
+    return max(rows(line.what, width_mm / 2, size_pt), rows(line.where, width_mm / 2, size_pt))
 
 
 def _folded(piece: Piece, drawn: Folded | None) -> str:
@@ -430,7 +503,7 @@ def _head(group: Sequence[Piece], names: str, bench: _Bench) -> str:
     piece, quantity = group[0], sum(p.quantity for p in group)
     job = bench.jobs.get(piece.job)
     details = dict.fromkeys(p.detail for p in group)
-    way = f", {piece.pattern.course.value}" if piece.pattern.course else ""
+    way = f", {piece.pattern.course.value}" if piece.pattern.course and bench.lengths[_run_of(piece)] > 1 else ""
     order = _fitting_order(group)
     return element(
         "header",
@@ -501,6 +574,17 @@ def _turned(group: Sequence[Piece], bench: _Bench) -> str:
     return f"Face down on the roll: {rolls}. Cut it out as it lies there, turn it over, then mark and fold."
 
 
+def _numbered(group: Sequence[Piece], marked: Marking) -> str:
+    """Say of pieces that are alike which joints their steps belong to, where those are not the joints of the first."""
+    if not marked.steps:
+        return ""
+    own = {piece.id: step_numbers(piece.pattern) for piece in group}
+    others = [f"{n[0]} to {n[-1]} of {name}" for name, n in own.items() if n != marked.steps]
+    if not others:
+        return ""
+    return f"Steps {marked.steps[0]} to {marked.steps[-1]} here, of {group[0].id}, are {in_words(others)}."
+
+
 def whole(length_mm: float) -> str:
     """Return a length to the nearest whole millimetre, as a point at its end is given."""
     return str(MarkedPoint("", "", length_mm, 0.0).along_mm)
@@ -527,10 +611,18 @@ def _tables(marked: Marking) -> Iterable[str]:
         yield from _offsets(f"curve {count}", [marked.point(key) for key in run])
 
 
+def _a_row(points: int) -> int:
+    """Return how many points of a curve go into a row, so that all its rows are alike."""
+    return ceil(points / ceil(points / _OFFSETS))
+
+
 def _offsets(name: str, points: Sequence[MarkedPoint]) -> Iterable[str]:
-    """Write a curve as two rows, along and up, and go on below where it is long."""
-    for start in range(0, len(points), _OFFSETS):
-        part = points[start : start + _OFFSETS]
+    """Write a curve as two rows, along and up, from the corner on, and go on below where it is long."""
+    if points[0].along_exact_mm > points[-1].along_exact_mm:
+        points = points[::-1]
+    each = _a_row(len(points))
+    for start in range(0, len(points), each):
+        part = points[start : start + each]
         rows = [("up", *(str(p.square_mm) for p in part))]
         head = (f"{name}, along", *(str(p.along_mm) for p in part))
         yield html_table(head, rows, left=frozenset({0}), class_="curve", caption=f"Offsets of {name}, in mm")
@@ -593,7 +685,12 @@ def fixing_lines(piece: Piece, practice: Practice) -> list[str]:
     edges = fixings.free_edges(piece.pattern)
     if edges:
         least, most = practice["clip_spacing_least"], practice["clip_spacing_most"]
-        counts = Counter(fixing.on for fixing in fixed_by(piece, FixingKind.CLIP))
+        clips = fixed_by(piece, FixingKind.CLIP)
+        counts = Counter(fixing.on for fixing in clips)
+        nearest = min(
+            (distance_mm(a.at, b.at) for a, b in itertools.pairwise(clips) if a.on == b.on), default=least.value
+        )
+        span = f"{least.value:g} to {figure(most)}" if nearest > least.value - SAME_MM else f"at most {figure(most)}"
         sizes: dict[Fold | Edge, float] = {}
         for edge, line in edges:
             sizes[edge] = sizes.get(edge, 0.0) + distance_mm(*line)
@@ -601,7 +698,7 @@ def fixing_lines(piece: Piece, practice: Practice) -> list[str]:
         total = f"{counts.total()} clips: " if len(sizes) > 1 else ""
         each = under if total else under.replace(" under", " clips under", 1)
         lines.append(
-            f"{total}{each} ({SIGNS[FixingKind.CLIP]}s), one near each end, {least.value:g} to {figure(most)} apart "
+            f"{total}{each} ({SIGNS[FixingKind.CLIP]}s), one near each end, {span} apart "
             f"({most.source}); fixed before the edge is dressed down."
         )
     depths = [g.depth_mm for g in fold_groups(piece.pattern) if g.use in TURN_INS and g.depth_mm is not None]

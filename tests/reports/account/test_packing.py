@@ -13,7 +13,14 @@ from hypothesis import strategies as st
 
 from cutpath import pipeline
 from cutpath.profiles import practice
-from cutpath.reports.account.packing import deliveries, pack_list, pack_list_csv, pack_of_copies, packs_of
+from cutpath.reports.account.packing import (
+    deliveries,
+    heaviest_words,
+    pack_list,
+    pack_list_csv,
+    pack_of_copies,
+    packs_of,
+)
 from cutpath.reports.account.shape import pattern_kg
 from cutpath.reports.words.piece_labels import piece_labels, tied_labels
 from tests.reports.conftest import Laid, Spec, make_batch
@@ -135,3 +142,25 @@ def test_one_label_to_a_pack_says_how_many_pieces_are_tied_there():
         assert lines[2].endswith(f"pack {row['pack']} of {row['packs']}")
         assert f"for {row['customer']}" in lines[3]
         assert lines[4].startswith("from code4-01")
+
+
+@pytest.mark.parametrize("most", [25.0, 12.0, 9.0])
+def test_lengths_of_one_wall_go_into_one_pack_where_it_holds_them(most):
+    """Bigger pieces first left one corner piece of a left-hand wall by itself in the second pack."""
+    wall = {"kind": "cover flashing", "length": 3900, "slope": 30, "hands": "pair", "cover": 90}
+    planned = pipeline.plan([{"name": "Walls", "detail": [wall, {"kind": "apron", "width": 900, "pitch": 40}]}])
+    packs = packs_of(planned.jobs[0], planned.pieces, most)
+    assert counted(packs) == {piece.id: piece.quantity for piece in planned.pieces}
+    assert len({piece.hand for piece in planned.pieces}) == 3
+    for hand in {piece.hand for piece in planned.pieces}:
+        own = [piece for piece in planned.pieces if piece.hand == hand]
+        fits = sum(piece.quantity * pattern_kg(piece.pattern, piece.lead) for piece in own) <= most
+        holding = [pack for pack in packs if any(piece.hand == hand for piece, _ in pack.pieces)]
+        assert len(holding) == 1 or not fits
+
+
+def test_a_pack_list_says_which_packs_are_too_heavy_for_one():
+    light, heavy = made("A Sample", "A Sample"), make_batch([Spec(4, 1500.0, (Laid(0, 2000.0, 0.9, 2),))])
+    assert [heaviest_words(one, light) for one in deliveries(light)] == ["No pack is over 25 kg."]
+    (both,) = deliveries(heavy)
+    assert heaviest_words(both, heavy) == "Packs 1 and 2 over 25 kg: lift with help."

@@ -21,12 +21,14 @@ from cutpath.plane import mirrored, moved
 from cutpath.profiles import practice, shop_practice
 from cutpath.reports.account.marking import LineKind, MarkedPoint, marking
 from cutpath.reports.account.shape import alike
+from cutpath.reports.pictures.ticket_picture import step_key
 from cutpath.reports.words.handwork import cutting_order, folding_order, marking_order
 from cutpath.reports.words.tickets import fixing_lines, is_welded, tickets_html
 from cutpath.tolerances import CURVE_MARK_MM
 from cutpath.trade import cautions
 from cutpath.trade.fixings import with_fixings
 from cutpath.values.batch import Batch
+from cutpath.values.fixing import FixingKind
 from cutpath.values.pattern import WELDS
 from cutpath.values.survey import CoverFlashing, Job
 from tests.families.specimens import head
@@ -169,7 +171,12 @@ def ring_of(page, points, word):
         if item.startswith(f"{word}: ") and "–" in item:
             keys = item.removeprefix(f"{word}: ").split("–")
             assert keys[0] == keys[-1]
-            rings.append([at for key in keys[:-1] for at in curves.get(key) or [points[key]]])
+            ring = []
+            for key in keys[:-1]:
+                run = curves.get(key) or [points[key]]
+                away = ring and math.dist(ring[-1], run[0]) > math.dist(ring[-1], run[-1])
+                ring += run[::-1] if away else run
+            rings.append(ring)
         elif whole := re.fullmatch(f"{word}: (curve .*), right round", item):
             rings.append(curves[whole[1]])
         elif item.startswith((f"{word}: an ellipse", f"{word}: a circle")):
@@ -252,7 +259,7 @@ def test_figures_on_the_page_are_the_exact_ones_rounded(demo):
         told = (*(p for p in marked.points if not p.key.isupper()), *marked.lettered)
         assert points == {p.key: (p.along_mm, p.square_mm) for p in told}
         bent = [[(p.along_mm, p.square_mm) for p in map(marked.point, run)] for run in marked.curves]
-        assert list(curves_of(page).values()) == bent
+        assert list(curves_of(page).values()) == [run if run[0][0] <= run[-1][0] else run[::-1] for run in bent]
         for p in marked.points:
             assert abs(p.along_mm - p.along_exact_mm) <= marked.worst.rounding_mm <= 0.5 + 1e-4
             assert abs(p.square_mm - p.square_exact_mm) <= marked.worst.rounding_mm
@@ -331,6 +338,22 @@ def test_wedges_and_clips_are_told_with_their_sources(demo):
     assert "work section H71" in wedges
     assert any("clips under the cover edge" in line for line in fixing_lines(by_id["TR-A1-1"], practice()))
     assert fixing_lines(by_id["TR-K1-R1"], practice()) == []
+
+
+def test_clips_are_told_no_further_apart_than_they_are(demo):
+    """A short edge has two clips nearer to each other than a long one's may be."""
+    batch, _ = demo
+    seen = set()
+    for piece in batch.pieces:
+        clips = [fixing for fixing in piece.fixings if fixing.kind is FixingKind.CLIP]
+        gaps = [math.dist(a.at, b.at) for a, b in pairwise(clips) if a.on == b.on]
+        for line in fixing_lines(piece, practice()):
+            if "clips" in line:
+                assert (min(gaps) >= 300) == ("300 to 500 mm apart" in line), (piece.id, line)
+                assert max(gaps) <= 500
+                assert "500 mm apart" in line
+                seen.add(min(gaps) >= 300)
+    assert seen == {True, False}
 
 
 def test_a_shop_that_wedges_closer_gets_more_wedges(demo, tmp_path):
@@ -547,7 +570,7 @@ def test_edges_to_be_welded_are_named(demo):
         assert len(found) == any(edge.use in WELDS for edge in piece.pattern.edges)
         for line in found:
             told[piece.id] = line.partition(": ")[2].partition(". ")[0]
-    assert told["C4-A1-1"] == "C–D–E and N–O–P"
+    assert told["C4-A1-1"] == "C–D–E and P–Q–R"
     assert told["C4-A1-2"] == "the lower edge and the left edge"
     assert told["QB-P1-2"] == "C–curve 1–E"
     assert told["QB-R1-2"] == "B–C–A"
@@ -560,7 +583,7 @@ def test_corners_of_a_hole_are_told_where_nothing_else_is_lettered(demo):
     page = next(page for page in reader.pages if page["title"] == "C4-P1-1")
     (where,) = (where for _, what, where in plain_rows(page) if what == "hole")
     assert where.startswith("corners in turn 170 along, 190 up; 170 along, 220 up; ")
-    assert "Then the hole." in page["items"]
+    assert "Then cut out the hole." in page["items"]
 
 
 def test_feet_of_fillets_are_dressed_before_their_crests(demo):
@@ -587,3 +610,100 @@ def test_a_ticket_names_the_rolls_that_its_pieces_lie_on(two_codes):
     html = tickets_html(two_codes)
     for sheet in two_codes.sheets:
         assert re.search(rf"Cut from [^·]*{sheet.id}", html)
+
+
+def test_rows_of_a_curve_are_alike_and_run_away_from_the_corner(demo):
+    _, reader = demo
+    told = 0
+    for page in reader.pages:
+        tables = [top for top, *_ in page["tables"] if top[0].startswith("curve")]
+        for name in {top[0] for top in tables}:
+            rows = [[int(cell) for cell in top[1:]] for top in tables if top[0] == name]
+            sizes = [len(row) for row in rows]
+            assert max(sizes) - sizes[-1] < len(rows), (page["title"], sizes)
+            assert rows[0][0] <= rows[-1][-1]
+            told += len(rows) > 1
+    assert told > 2
+
+
+def test_half_a_sheet_is_never_left_empty(demo):
+    """A small ticket without another beside it fills a sheet of its own."""
+    html = tickets_html(demo[0])
+    pairs = re.findall(r'<div class="pair">(.*?)</article></div>', html)
+    assert len(pairs) > 3
+    for pair in pairs:
+        assert pair.count("<article") == 2
+    assert html.count('class="ticket half') == 2 * len(pairs)
+    alone = re.search(r'<article class="ticket ([a-z]+)[^>]*><header><h1>GEA-K1-L1<', html)
+    assert alone[1] in {"side", "over"}
+
+
+def scale_of(page):
+    return float(re.search(r"drawn 1.:.([\d.]+)", page["facts"].replace("\xa0", " "))[1])
+
+
+def test_a_small_piece_with_steps_is_drawn_beside_its_words_where_it_is_larger_there(demo):
+    """A corner piece of 344 x 270 was drawn at 1 : 6 over its words, on a page a third of which was empty."""
+    _, reader = demo
+    scales = {page["title"]: scale_of(page) for page in reader.pages}
+    assert scales["TR-S1-R1"] <= 3.5
+
+
+def test_pieces_that_are_alike_on_other_joints_say_which(tmp_path):
+    wall = tmp_path / "wall.toml"
+    wall.write_text(
+        'name = "Long wall"\npitch = "9:12"\nlongest = 1219\n[[detail]]\nkind = "step flashing"\nlength = 5030\n'
+        'hands = "right"\nwater_line = 76\nlap = 152\ncoursing = { gauge = 79.375, first_joint = 95.25 }\n'
+    )
+    several = [page for page in Ticket(tickets_html(batch_of([wall]))).pages if ", " in page["title"]]
+    assert several
+    for page in several:
+        first, second = page["title"].split(", ")[:2]
+        assert re.search(rf"Steps \d+ to \d+ here, of {first}, are \d+ to \d+ of {second}", page["facts"])
+
+
+def test_no_letter_of_a_point_looks_like_a_figure(demo):
+    for piece in demo[0].pieces:
+        assert not {point.key for point in marking(piece.pattern).points} & {"I", "O"}
+
+
+def test_a_letter_stands_nearest_to_its_own_point(demo):
+    """M and N side by side, each nearer to the other's point, were taken for each other."""
+    batch, _ = demo
+    off = told = 0
+    for article in tickets_html(batch).split("<article")[1:]:
+        picture = article.split("</svg>")[1]
+        dots = [(float(x), float(y)) for x, y in re.findall(r'<circle cx="([\d.]+)" cy="([\d.]+)" r="0.5"', picture)]
+        letters = re.findall(r'<text x="([\d.]+)" y="([\d.]+)" class="letter key"[^>]*>([A-Z]+)<', picture)
+        for own, (x, y, _) in zip(dots, letters, strict=True):
+            far = math.dist(own, (float(x), float(y) - 0.9))
+            off += any(math.dist(dot, (float(x), float(y) - 0.9)) < far for dot in dots if dot != own)
+            told += 1
+    assert told > 300
+    assert off <= 0.005 * told, "but where points crowd within a letter's breadth"
+
+
+def key_of(piece):
+    marked = marking(piece.pattern)
+    return re.findall(r'<path d="([^"]+)" class="([^"]+)"', step_key(marked, piece.pattern))
+
+
+def test_the_key_to_a_step_draws_the_water_line_level_and_cuts_no_fold(demo):
+    by_id = {piece.id: piece for piece in demo[0].pieces}
+    rubble = {class_: d for d, class_ in key_of(by_id["NB-S3-R1"])}
+    (_, y0), (_, y1) = (
+        (float(x), float(y)) for x, y in (at.split() for at in rubble["mark water-line"][1:].split("L"))
+    )
+    assert y0 == y1, "feet of risers stand above it"
+    kinds = [class_ for _, class_ in key_of(by_id["TR-S1-R1"])]
+    assert kinds.count("fold back") == 2, "the step begins at the arris"
+    assert kinds.count("snip") == 1
+    assert [class_ for _, class_ in key_of(by_id["TR-S1-R2"])].count("snip") == 2
+
+
+def test_one_sheet_with_gussets_is_not_fitted_from_the_left(demo):
+    _, reader = demo
+    facts = {page["title"]: page["facts"] for page in reader.pages}
+    assert "fitting order 1 of 2" in facts["C4-A1-1"]
+    assert "from the left" not in facts["C4-A1-1"]
+    assert "from the left" in facts["C4-C1-1"]
