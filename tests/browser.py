@@ -13,6 +13,11 @@ from playwright.sync_api import Page, sync_playwright
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 _A_TELEPHONE = 700  # pixels under which a screen counts as one
+_IN_FONT = """font => {
+  const style = new CSSStyleSheet();
+  if (font) style.replaceSync(`*{font-family:${font}!important}`);
+  document.adoptedStyleSheets = [style];
+}"""
 
 
 class Browser:
@@ -30,6 +35,7 @@ class Browser:
             mobile: self._browser.new_context(is_mobile=mobile, device_scale_factor=1).new_page()
             for mobile in (False, True)
         }
+        self._shown: dict[bool, Path] = {}
         self.page: Page = self._tabs[False]
         return self
 
@@ -39,16 +45,18 @@ class Browser:
         self._home.cleanup()
 
     def open(self, path: Path, *, media: str = "screen", width: int = 1200, font: str = "", dark: bool = False) -> None:
-        """Show a file, as on a screen so many pixels wide or as printed, all in one font where one is named."""
-        self.page = self._tabs[width < _A_TELEPHONE]
+        """Show a file, as on a screen so many pixels wide or as printed, all in one font where one is named.
+
+        A file that its tab shows already is not read once more, for a large one takes a second.
+        """
+        mobile = width < _A_TELEPHONE
+        self.page = self._tabs[mobile]
         self.page.emulate_media(media=media, color_scheme="dark" if dark else "light")  # type: ignore[arg-type]
         self.page.set_viewport_size({"width": width, "height": 800})
-        if font:
-            style = f"<style>*{{font-family:{font}!important}}</style></head>"
-            text = path.read_text(encoding="utf-8").replace("</head>", style, 1)
-            path = Path(self._home.name) / path.name
-            path.write_text(text, encoding="utf-8")
-        self.page.goto(path.as_uri())
+        if self._shown.get(mobile) != path:
+            self.page.goto(path.as_uri())
+            self._shown[mobile] = path
+        self.page.evaluate(_IN_FONT, font)
 
     def run(self, script: str) -> Any:
         """Return what a script comes to, as plain values."""
@@ -59,8 +67,13 @@ class Browser:
         size = {} if across_in is None else {"width": f"{across_in}in", "height": f"{down_in}in"}
         return self.page.pdf(prefer_css_page_size=True, print_background=True, **size)
 
-    def barriers(self, rule: str = "") -> list[str]:
-        """Return what axe-core finds on the page, by one rule or by all, that would keep somebody from reading it."""
-        options: dict[str, Any] = {"resultTypes": ["violations"], **({"runOnly": [rule]} if rule else {})}
-        found = Axe().run(self.page, options=options).response["violations"]
+    def barriers(self, *rules: str, but: str = "", of: str = "") -> list[str]:
+        """Return what axe-core finds on the page that would keep somebody from reading it.
+
+        By some rules or by all but one, on the whole page or on what a selector finds.
+        """
+        options: dict[str, Any] = {"resultTypes": ["violations"]}
+        options |= {"runOnly": list(rules)} if rules else {}
+        options |= {"rules": {but: {"enabled": False}}} if but else {}
+        found = Axe().run(self.page, context=of or None, options=options).response["violations"]
         return [f"{v['impact']} {v['id']}: {[node['target'] for node in v['nodes']][:3]}" for v in found]
