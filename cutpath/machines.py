@@ -574,7 +574,12 @@ def _frozen(file: _MachineFile, name: str) -> Machine:
         )
         if file.paper
         else None,
-        cautions=(cautions.set_up(paper=file.paper is not None), *file.cautions),
+        cautions=(
+            cautions.set_up(
+                paper=file.paper is not None, cuts=file.paper is None and any(head.kind.cuts for head in file.head)
+            ),
+            *file.cautions,
+        ),
         source=file.source,
         confidence=file.confidence,
         tool_heights=file.tool_heights,

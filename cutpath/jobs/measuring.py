@@ -77,8 +77,10 @@ def measuring_sheet(kind: str) -> MeasuringSheet:
 
 
 def _handed(blank: Blank, keys: Sequence[str]) -> Blank:
-    """Return a blank of a detail, where a quantity counts each hand if it has one."""
-    return replace(blank, says="how many of each hand; 1") if blank.key == "quantity" and "hands" in keys else blank
+    """Return a blank of a detail, where a quantity counts each hand if it has one, or runs where pieces are counted."""
+    if blank.key != "quantity" or "hands" not in keys:
+        return blank
+    return replace(blank, says="runs alike, of each hand; 1" if "count" in keys else "how many of each hand; 1")
 
 
 def _fields(table: type[BaseModel]) -> Iterator[tuple[str, FieldInfo]]:

@@ -134,10 +134,19 @@ def for_piece(*, welded: bool, turned_in: bool, heavy: bool) -> tuple[str, ...]:
     return tuple(text for text, holds in zip(_ON_TICKETS, wanted, strict=True) if holds)
 
 
-def set_up(*, paper: bool) -> str:
-    """Return what every machine's user is told before a file is run; ``paper``: it prints, and works on no sheet."""
+def set_up(*, paper: bool, cuts: bool) -> str:
+    """Return what every machine's user is told before a file is run.
+
+    Parameters
+    ----------
+    paper : bool
+        It prints, and works on no sheet.
+    cuts : bool
+        It has more than pens, so that there are guards.
+    """
+    guards = ", guards on" if cuts else ""
     dry = "print one page and measure its bar first" if paper else "run the file dry first, head up and without a sheet"
-    return f"Keep hands clear of what moves, guards on; {dry}. (See: PUWER 1998.)"
+    return f"Keep hands clear of what moves{guards}; {dry}. (See: PUWER 1998.)"
 
 
 def text_of(name: str) -> str:

@@ -18,7 +18,7 @@ from cutpath.plain import in_words
 from cutpath.trade import cautions
 from cutpath.values.batch import Sheet
 from cutpath.values.drawing import Drawing, Role
-from cutpath.values.machine import Axis, FileFormat, Head, HeadKind, Machine, ToolHeights
+from cutpath.values.machine import Axis, FileFormat, Head, HeadKind, Machine, Stuff, ToolHeights
 from cutpath.values.pattern import Point, Polyline
 from cutpath.values.piece import Piece, has_face
 from cutpath.values.toolpath import Frame, ToolPaths
@@ -135,7 +135,7 @@ def patterns_set_up(machine: Machine, runs: Sequence[tuple[ToolPaths, Sequence[s
             tuple(
                 line
                 for paths, files in runs
-                for line in _files(parts_of(paths, machine), files, machine, len(paths.frames))
+                for line in _files(parts_of(paths, machine), files, machine, len(paths.frames), "pattern")
             ),
         ),
         cautions=_cautions(machine),
@@ -237,8 +237,9 @@ def _figures(head: Head, thickness_mm: float) -> Iterator[str]:
     """Say how deep a head goes and what its way is corrected by."""
     if head.mat_mm:
         yield f"{-head.down_mm:.2f} mm down ({thickness_mm:g} mm of sheet, {head.mat_mm:g} mm into the mat)"
-    elif head.kind.cuts:
-        yield f"depth set at the machine: {thickness_mm:g} mm of sheet and a little into the mat"
+    elif head.kind.cuts and head.kind is not HeadKind.JET:
+        sheet = f"{thickness_mm:g} mm of sheet" if thickness_mm else "through the card"
+        yield f"depth set at the machine: {sheet} and a little into the mat"
     if head.passes > 1:
         yield f"{head.passes} passes"
     if head.offset_mm:
@@ -264,14 +265,14 @@ def _time(frames: Sequence[Frame], machine: Machine) -> str:
     return f"About {max(1, round(total / 60))} min; starts, stops, loading and feeding on not counted."
 
 
-def _files(parts: Sequence[Part], files: Sequence[str], machine: Machine, of: int) -> Iterator[str]:
+def _files(parts: Sequence[Part], files: Sequence[str], machine: Machine, of: int, what: str = "roll") -> Iterator[str]:
     for part, path in zip(parts, files, strict=True):
         frame = part.frame
         facts = [path.rpartition("/")[2]]
         if part.head:
             facts.append(f"take the {part.head}, and set Z to the sheet")
         if of > 1:
-            facts.append(f"{frame.start_mm:.0f} to {frame.end_mm:.0f} mm of the roll")
+            facts.append(f"{frame.start_mm:.0f} to {frame.end_mm:.0f} mm of the {what}")
         if part.again:
             facts.append("the sheet stays as it lies")
         elif frame.register:
@@ -299,7 +300,11 @@ def register_mm(frame: Frame, machine: Machine) -> list[Point]:
 
 
 def _cautions(machine: Machine) -> tuple[str, ...]:
-    return (*machine.cautions, *map(cautions.text_of, ("lead", "heat and machines", "no scoring")), UNTRIED)
+    """Return what to mind at a machine: of lead where it works on that, of heat where it cuts it."""
+    lead = machine.stuff is Stuff.LEAD
+    cuts = lead and any(head.kind.cuts for head in machine.heads)
+    names = (*["lead"] * lead, *["heat and machines"] * cuts, *["no scoring"] * lead)
+    return (*machine.cautions, *map(cautions.text_of, names), UNTRIED)
 
 
 def set_up_text(made: SetUp) -> str:

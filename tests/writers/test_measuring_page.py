@@ -107,6 +107,13 @@ def test_how_many_are_asked_to_each_hand_only_where_there_are_two(kind):
     assert ("hand" in fields["quantity"]) is ("hands" in fields)
 
 
+def test_soakers_are_counted_in_one_run_and_runs_by_themselves():
+    """Two blanks that both asked how many were taken for one another."""
+    fields = {blank.key: blank.says for blank in measuring_sheet("soakers").fields}
+    assert fields["count"].startswith("soakers in one run")
+    assert fields["quantity"] == "runs alike, of each hand; 1"
+
+
 def test_figures_become_letters_and_the_rest_is_left_out_whole():
     wall = line("wall-edge", (0, 0), (0, 9))
     kept, lost = between((0, 0), (50, 0), (0, 5), "A1: 665"), between((0, 0), (50, 0), (0, 9), "70")

@@ -156,16 +156,38 @@ def test_a_jet_has_its_own_caution_and_no_feed_of_ours() -> None:
     assert "no feed in the profile" in text
     assert "fume and dust, which poison" in text
     assert "Not known: the profile lacks a speed." in text
+    assert "into the mat" not in text
+
+
+def patterns():
+    out = template_files([PIECES["A-S1-R1"], PIECES["A-K1-1"]], formats=("svg",), machines=[machine("roll-plotter")])
+    (path,) = [p for p in out.files if p.endswith("_set-up.txt")]
+    return out, out.files[path].decode()
 
 
 def test_a_machine_for_card_has_one_sheet_for_all_its_patterns() -> None:
-    out = template_files([PIECES["A-S1-R1"], PIECES["A-K1-1"]], formats=("svg",), machines=[machine("roll-plotter")])
-    (path,) = [p for p in out.files if p.endswith("_set-up.txt")]
-    text = out.files[path].decode()
+    out, text = patterns()
     plots = [p.rpartition("/")[2] for p in out.files if p.endswith(".plt")]
     assert len(plots) == 3
     assert all(p in text for p in plots)
     assert {e.path for e in out.listed} == set(out.files)
+
+
+def test_cautions_are_those_of_what_the_machine_does():
+    """A printer has no guards, a pen melts no lead, card is not lead, and a jet goes into no mat."""
+    told_by = {name: machine(name).cautions[0] for name in machine_names()}
+    for name, text in told_by.items():
+        own = machine(name)
+        assert ("guards on" in text) == (own.paper is None and any(head.kind.cuts for head in own.heads)), name
+        assert "PUWER" in text, name
+    pen, knife = set_up_text(told("pen-marker")[0]), set_up_text(told("flatbed-knife")[0])
+    assert "Lead melts" in knife
+    assert "Lead melts" not in pen
+    assert "Lead is poisonous" in pen
+    card = " ".join(patterns()[1].split())
+    assert "Lead" not in card
+    assert "through the card and a little into the mat" in card
+    assert "mm of the roll" not in card
 
 
 def test_a_set_up_sheet_is_listed_with_its_machine() -> None:

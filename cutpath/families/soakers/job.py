@@ -71,7 +71,7 @@ class SoakersTable(DetailTable):
     )
     count: Count | None = Field(
         default=None,
-        description="how many to cut, to each run where hands is given; one to each course if left out",
+        description="soakers in one run, or in all where no hand is given; one to each course if left out",
     )
 
 

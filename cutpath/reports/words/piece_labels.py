@@ -55,7 +55,7 @@ def tied_labels(batch: Batch) -> list[Said]:
 
 def _lines(piece: Piece, job: Job | None, placement: Placement, sheet: Sheet, pack: str) -> tuple[str, ...]:
     x0, y0, x1, y1 = bounds_mm(placed(piece.pattern.outline, placement))
-    many = f"{placement.copy} of {piece.quantity}, " if piece.quantity > 1 else ""
+    many = f"{placement.copy} of {piece.quantity} alike, " if piece.quantity > 1 else ""
     name = f" ({sheet.nested.roll.name})" if sheet.nested.roll.name else ""
     return (
         f"{called(piece)}, {unbroken(size_words(piece.pattern))}",
