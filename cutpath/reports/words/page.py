@@ -41,8 +41,8 @@ from cutpath.values.survey import Hand, Job, Lead
 
 T = TypeVar("T")
 
-_NAMES_END = re.compile(r"(?<=to) (?=\d)")
-"""Where a line does not end in the names of rolls. Between figures it does, or long lists are wider than the paper."""
+_FEW_NAMES = 16
+"""Letters of roll names that stand in one line; longer lists would make the table wider than the paper."""
 
 _KEY_MM = 62.0
 """Least width of a key beside a pattern, on paper."""
@@ -233,7 +233,7 @@ def _bought_figures(totals: GroupTally, in_pieces: str) -> Iterator[tuple[str, s
     if totals["yield_bought"] is None:
         yield percent(totals["yield"]), "yield", f"{in_pieces}, of {drawn}"
     else:
-        words = f"{in_pieces}, which is {percent(totals['yield'])} of the {drawn}"
+        words = f"in all {in_pieces}, {percent(totals['yield'])} of the {drawn}"
         yield percent(totals["yield_bought"]), "of it in pieces", words
 
 
@@ -668,10 +668,7 @@ def _job_list(rows: Sequence[CuttingRow]) -> str:
                 fixed(row["movement_mm"], 1),
                 kilograms(row["each_kg"]),
                 kilograms(row["total_kg"]),
-                _NAMES_END.sub("\u00a0", rolls_named(row["rolls"])).replace(
-                    "-", "\u2011"
-                )  # a roll's name is not broken at its hyphen
-                + (f" ({row['face_down']} face down)" if row["face_down"] else ""),
+                _roll_names(row["rolls"]) + (f" ({row['face_down']} face down)" if row["face_down"] else ""),
             )
             for row in rows
         ],
@@ -680,6 +677,12 @@ def _job_list(rows: Sequence[CuttingRow]) -> str:
         class_="pieces",
         caption="Cutting list of the job",
     ) + element("p", f"Thermal movement: {movement_span()}, in mm.", class_="note")
+
+
+def _roll_names(rolls: Sequence[str]) -> str:
+    """Name rolls; a line ends in no name, and in a short list nowhere."""
+    names = rolls_named(rolls).replace("-", "\u2011")
+    return unbroken(names) if len(names) <= _FEW_NAMES else names.replace("to ", "to\u00a0")
 
 
 def drawings(pieces: Sequence[Piece], folded: Mapping[str, Folded]) -> Iterable[str]:

@@ -44,9 +44,8 @@ border-bottom:1px solid var(--ink);padding:3px 8px 3px 0;line-height:1.25}
 td{border-bottom:1px solid var(--hair);padding:3px 8px 3px 0;vertical-align:top}
 td:first-child{white-space:nowrap}
 .pieces td:nth-child(2){min-width:calc(23mm * var(--zoom))}
-.pieces th.n{white-space:normal}
 .quantities td:last-child{width:56%}
-th.n,td.n{text-align:right;white-space:nowrap}
+th.n,td.n{text-align:right}td.n{white-space:nowrap}
 td.n+td:not(.n),th.n+th:not(.n){padding-left:10px}
 tr.total td{border-top:1px solid var(--ink);border-bottom:0;font-weight:600}
 thead{display:table-header-group}

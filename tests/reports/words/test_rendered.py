@@ -20,12 +20,14 @@ import pytest
 from cutpath import pipeline
 from cutpath.nesting import one_after_another
 from cutpath.profiles import practice
+from cutpath.reports.account.cutting_list import cutting_list
 from cutpath.reports.account.yields import account
-from cutpath.reports.words.page import report_html
+from cutpath.reports.words.page import _job_list, report_html
 from cutpath.reports.words.tickets import tickets_html
 from cutpath.trade import cautions
 from cutpath.values.batch import Batch
 from tests.browser import CHROMIUM, Browser
+from tests.reports.conftest import least_bought
 
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium on this machine; .ci/run installs one")
 
@@ -385,6 +387,21 @@ def test_a_report_is_no_wider_than_its_paper(browser, reports):
     inside = round((A4_MM - 2 * MARGIN_MM) / 25.4 * 96)
     browser.open(reports, media="print", width=inside, font=WIDE)
     assert browser.run("return document.documentElement.scrollWidth") <= inside, browser.run(TOO_WIDE)
+
+
+def test_what_has_most_columns_and_the_longest_names_is_no_wider_than_its_paper(browser, tmp_path):
+    """Least bought has a column more of each lead, and a piece may come from many rolls of several leads."""
+    batch = least_bought(price=60.0, usual_price=35.0)
+    rolls = [f"code{code}-{n:02d}" for code in (3, 4) for n in (4, 6, 9, 10, 11)]
+    long = {"id": "GEA-S12-R10", "of": 12, "number": 10, "quantity": 144, "rolls": rolls, "face_down": 6}
+    rows = [{**row, **long, "family": "step and cover flashing", "length_mm": 1462.5} for row in cutting_list(batch)]
+    page = tmp_path / "columns.html"
+    page.write_text(
+        report_html(batch, account(batch)).replace("</main>", f"{_job_list(rows)}</main>"), encoding="utf-8"
+    )
+    inside = round((A4_MM - 2 * MARGIN_MM) / 25.4 * 96)
+    browser.open(page, media="print", width=inside, font=WIDE)
+    assert browser.run("return document.documentElement.scrollWidth") <= inside
 
 
 @pytest.mark.skipif(not shutil.which("pdftoppm"), reason="no poppler on this machine")
