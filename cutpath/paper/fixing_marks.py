@@ -22,7 +22,7 @@ def fixing_key(fixings: Iterable[Fixing]) -> str:
 def fixing_notes(fixings: Iterable[Fixing]) -> list[str]:
     """Return the notes of a wall's key that say what the signs are, one each, so that walls share what is alike."""
     key = fixing_key(fixings)
-    return [*key.split("; "), "fixings stand by the rules that the ticket names"] if key else []
+    return [*key.split("; "), "fixings by the rules that the ticket names"] if key else []
 
 
 def fixing_signs(fixings: Iterable[Fixing], at: Callable[[Point], Point]) -> list[Contours]:
