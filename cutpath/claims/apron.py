@@ -31,7 +31,7 @@ from cutpath.folding.gap import (
     upstand,
     within,
 )
-from cutpath.folding.on_walls import depth_behind, mitred, on_falling_roof
+from cutpath.folding.on_walls import depth_behind, mitred, on_falling_roof, turned_in_round
 from cutpath.folding.space import Array, Folded
 from cutpath.recheck.counts import side_gussets
 from cutpath.recheck.second import Second
@@ -79,7 +79,7 @@ def apron_gaps(survey: Apron, faces: Sequence[Folded], ends: Ends) -> list[Gap]:
             found.append(unknown(face))
     wanted: Wanted = {(FoldUse.FRONT, None): survey.cover_mm, (FoldUse.TURN_IN, None): survey.turn_in_mm}
     wanted |= at_ends(FoldUse.ARRIS, (side, side), ends)
-    return [*found, *missing(faces, wanted)]
+    return [*found, *missing(faces, wanted), *turned_in_round(faces, survey.turn_in_mm)]
 
 
 def apron_gusset_gaps(survey: Apron, faces: Sequence[Folded]) -> list[Gap]:

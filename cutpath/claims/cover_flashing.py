@@ -10,7 +10,7 @@ from cutpath.folding.claim import Claims, everywhere
 from cutpath.folding.due import Points, of_folds, open_edge, turned_in
 from cutpath.folding.flat import Flat
 from cutpath.folding.gap import Ends, Gap, at_ends, cos_sin, from_to, in_joint, missing, on, reach, unknown
-from cutpath.folding.on_walls import depth_behind, mitred
+from cutpath.folding.on_walls import depth_behind, mitred, turned_in_round
 from cutpath.folding.space import Array, Folded, axes
 from cutpath.recheck.second import Second
 from cutpath.values.pattern import FoldUse, Side
@@ -49,7 +49,7 @@ def cover_gaps(survey: CoverFlashing, faces: Sequence[Folded], ends: Ends) -> li
         else:
             found.append(unknown(face))
     wanted = at_ends(FoldUse.ARRIS, (side, side), ends) | {(FoldUse.TURN_IN, None): survey.turn_in_mm}
-    return [*found, *missing(faces, wanted)]
+    return [*found, *missing(faces, wanted), *turned_in_round(faces, survey.turn_in_mm)]
 
 
 def _window(survey: CoverFlashing) -> tuple[float, float]:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 import numpy as np
 
 from cutpath.folding.gap import Gap, PlaneLine, cos_sin, edges_on, from_to, on, square_ends
@@ -41,6 +43,16 @@ def mitred(face: Folded, depth: Array, turn_in_mm: float, width_mm: float, back_
         along, mitres = -face.corners[:, 2], [((0.0, 0.0), (1.0, 1.0))]
         lines.append(((back_mm, 0.0), (0.0, 1.0)))
     return edges_on(np.column_stack([along, depth]), [*lines, *mitres], f"the {face.name} has a stray edge or mitre")
+
+
+def turned_in_round(faces: Sequence[Folded], turn_in_mm: float) -> list[Gap]:
+    """Find returns round an arris that do not turn into the joint; ``turn_in_mm`` is what a missing one is out by."""
+    there = {face.parent.side for face in faces if face.use is FoldUse.RETURN_TURN_IN and face.parent is not None}
+    return [
+        Gap(turn_in_mm, f"the turn-in of the return at the {face.name} is missing")
+        for face in faces
+        if face.use is FoldUse.ARRIS and face.side not in there
+    ]
 
 
 def depth_lines(turn_in_mm: float) -> list[PlaneLine]:

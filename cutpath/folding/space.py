@@ -80,14 +80,12 @@ def turn_about(hinge: Hinge, moving: int) -> Array:
     forward = hinge.fold.way is FoldWay.FORWARD
     angle = math.radians(hinge.fold.angle_deg) * (1 if forward == (moving == hinge.left) else -1)
     c, s = math.cos(angle), math.sin(angle)
-    turn = np.array(
-        [
-            [c + dx * dx * (1 - c), dx * dy * (1 - c), dy * s, 0.0],
-            [dx * dy * (1 - c), c + dy * dy * (1 - c), -dx * s, 0.0],
-            [-dy * s, dx * s, c, 0.0],
-            [0.0, 0.0, 0.0, 1.0],
-        ]
-    )
+    turn = np.eye(4)
+    turn[:3, :3] = [
+        [c + dx * dx * (1 - c), dx * dy * (1 - c), dy * s],
+        [dx * dy * (1 - c), c + dy * dy * (1 - c), -dx * s],
+        [-dy * s, dx * s, c],
+    ]
     turn[:3, 3] = np.array([x, y, 0.0]) - turn[:3, :3] @ [x, y, 0.0]
     return turn
 

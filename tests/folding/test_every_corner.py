@@ -11,6 +11,8 @@ from cutpath.folding.claim import InSpace, claims_of
 from cutpath.jobs import load_job
 from cutpath.pieces import pieces_of
 from cutpath.tolerances import FOLD_DEVIATION_MM
+from cutpath.values.pattern import FoldUse
+from cutpath.values.survey import CornerWork
 from tests.faulty.jobs import JOBS, job_text
 
 BY_MM = 0.01
@@ -43,6 +45,8 @@ FREE = {
     "steps, read twice": 8,
     "steps, separate corner": 11,
     "top-edge abutment": 8,
+    "steps, set back": 5,
+    "two changes of pitch": 12,
 }
 """Corners that may go where they went: along an edge whose end is the run's, another part's or nobody's."""
 
@@ -78,13 +82,30 @@ def moved(piece):
         yield replace(piece, faces=faces)
 
 
-@pytest.mark.parametrize("name", SOUND)
+MORE = {
+    "steps, set back": (
+        'name = "J"\npitch = 35\n[[detail]]\nkind = "step flashing"\nlength = 1500\nwater_line = 80\nset_back = 30\n'
+        'coursing = { gauge = 75, first_joint = 90 }\nupper_end = "square"\n'
+    ),
+    "two changes of pitch": (
+        'name = "J"\npitch = 30\n[[detail]]\nkind = "step and cover"\nlength = 900\nwater_line = 80\n'
+        "coursing = { gauge = 75, first_joint = 40 }\n"
+        "above = [{ length = 800, pitch = 40 }, { length = 700, pitch = 50 }]\n"
+    ),
+}
+
+
+@pytest.mark.parametrize("name", [*SOUND, *MORE])
 def test_a_corner_out_of_its_place_is_out_by_so_much(name, tmp_path, monkeypatch):
     path = tmp_path / "job.toml"
-    path.write_text(job_text(name), encoding="utf-8")
+    path.write_text(MORE.get(name) or job_text(name), encoding="utf-8")
     free = 0
     for detail, piece in folded(load_job(path)[0], monkeypatch):
         assert out_by_mm(detail, piece) < 1e-6
+        for gone in piece.faces:
+            rest = [face for face in piece.faces if face is not gone]
+            bossed = gone.use is FoldUse.STOP_END and detail.corners is CornerWork.BOSSED  # held as an uncut sheet
+            assert bossed or gone.is_still or out_by_mm(detail, replace(piece, faces=rest)) > 1.0, gone.name
         for wrong in moved(piece):
             out = out_by_mm(detail, wrong)
             free += out <= FOLD_DEVIATION_MM

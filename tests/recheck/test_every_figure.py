@@ -15,11 +15,12 @@ from tests.faulty.jobs import JOBS, job_text
 
 BY = 0.01
 
-NOT_WRITTEN = frozenset({"head", "origin", "lead", "stock_widths_mm", "tongue"})
+NOT_WRITTEN = frozenset({"origin", "lead", "stock_widths_mm", "tongue"})
 """What stands elsewhere, or is read from lists of rolls; a tongue is that of the run below."""
 
 ELSEWHERE = frozenset(
     {
+        "Soakers.head.longest_mm",  # none is cut into lengths
         "BackGutter.turn_over_mm",  # figures of the one profile that everybody reads
         "BackGutter.roll_core_mm",
         "BackGutter.roll_under_mm",
@@ -43,6 +44,7 @@ IN_SPITE_OF_THAT = {
     "chimney": {"StepFlashing.corner.foot_mm", "CoverFlashing.cover_mm", "Chimney.pitch_deg", "Chimney.back.y_mm"},
     "chimney, severe": {"BackGutter.upstand_mm", "CoverFlashing.cover_mm", "Chimney.back.y_mm"},
     "change of pitch": {"StepFlashing.set_back_mm"},
+    "two changes of pitch": {"StepFlashing.set_back_mm", "StepFlashing.cover_mm"},
 }
 """Figures of a job that are worked out twice, but rounded to whole millimetres, or held to a least size alone."""
 
@@ -69,7 +71,7 @@ def figures(value, path=""):
 def unnoticed(name, tmp_path):
     """The figures of a job that may be a hundredth more without a word."""
     path = tmp_path / "job.toml"
-    path.write_text(job_text(name), encoding="utf-8")
+    path.write_text(MORE.get(name) or job_text(name), encoding="utf-8")
     job = load_job(path)[0]
     pieces, _ = pieces_of([job])
     facts = practice()
@@ -83,6 +85,19 @@ def unnoticed(name, tmp_path):
                     yield figure
 
 
-@pytest.mark.parametrize("name", JOBS)
+MORE = {
+    "two changes of pitch": (
+        'name = "J"\npitch = 30\n[[detail]]\nkind = "step flashing"\nlength = 900\nwater_line = 80\nset_back = 15\n'
+        "lap = 160\nlongest = 1200\n"
+        "coursing = { gauge = 75, first_joint = 40 }\n"
+        "above = [{ length = 800, pitch = 40 }, { length = 700, pitch = 50 }]\n"
+    ),
+}
+
+
+@pytest.mark.parametrize("name", [*JOBS, *MORE])
 def test_a_figure_that_is_a_hundredth_more_is_noticed(name, tmp_path):
-    assert set(unnoticed(name, tmp_path)) <= ELSEWHERE | IN_SPITE_OF_THAT.get(name, set())
+    held = {
+        figure for figure in unnoticed(name, tmp_path) if not figure.endswith("head.lap_mm")
+    }  # to a mark of the tape
+    assert held <= ELSEWHERE | IN_SPITE_OF_THAT.get(name, set())
