@@ -417,7 +417,7 @@ def _laid(
     smallest = [
         laid for laid in tried if laid.scale == max(other.scale for other in tried if other.layout is laid.layout)
     ]
-    return min(smallest, key=lambda laid: (not laid.fits, laid.cost))
+    return min(smallest, key=lambda laid: (not laid.fits, laid.cost if laid.fits else laid.layout is not Layout.OVER))
 
 
 def _size(marked: Marking, drawn_mm: float, head_mm: float, columns: Sequence[Sequence[str]]) -> Size | None:
@@ -438,8 +438,8 @@ def _size(marked: Marking, drawn_mm: float, head_mm: float, columns: Sequence[Se
         middle, right = max(54.0, rest / 2.35), max(72.0, rest * 1.35 / 2.35)
         tall = (
             cells * (size.points * 1.15 * POINT_MM + 0.95),
-            key + text_mm(columns[0], middle - 5.0, size.points, 1.25, 0.8),
-            text_mm(columns[1], right - 5.0, size.points, 1.25, 0.8),
+            key + text_mm(columns[0], middle - 5.0, size.points, 1.22, 0.7),
+            text_mm(columns[1], right - 5.0, size.points, 1.22, 0.7),
         )
         if max(tall) <= room:
             return size

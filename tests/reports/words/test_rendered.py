@@ -155,7 +155,8 @@ def tickets(tmp_path_factory):
     slate = '[[detail]]\nkind = "lead slate"\npipe = 110\npitch = {}\n'
     sleeves.write_text('name = "Sleeves"\n' + "".join(slate.format(pitch) for pitch in (12, 22, 30, 45)))
     made = folder / "tickets.html"
-    made.write_text(joined([tickets_of(job) for job in (*JOBS, sleeves)]).replace("</main><main>", ""), "utf-8")
+    jobs = (*JOBS, FIXTURES / "golden" / "jobs" / "sprocketed.toml", sleeves)  # its tickets have most to say
+    made.write_text(joined([tickets_of(job) for job in jobs]).replace("</main><main>", ""), "utf-8")
     return made
 
 
