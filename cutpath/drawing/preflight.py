@@ -59,10 +59,10 @@ def shared_cuts(counts: Mapping[str, tuple[int, float]]) -> tuple[Finding, ...]:
             "CP602",
             next(iter(found)) if len(found) == 1 else f"{len(found)} rolls",
             f"{pairs} {'pairs of pieces touch' if pairs != 1 else 'pair of pieces touches'} along "
-            f"{length_mm / 1000:.1f} m, and any drawing of the roll shows that cut twice, once for each piece",
-            "one pass of the knife frees both",
-            "By hand cut there once. A machine's file does so where its profile has shared_once; else let the second "
-            "pass run in the open cut, or nest with a gap to keep the cuts apart.",
+            f"{length_mm / 1000:.1f} m",
+            "one cut there frees both",
+            "Cut there once, though drawings of the roll show it for each piece. A machine cuts it once where its "
+            "profile has shared_once = true; else a gap in the nest keeps the cuts apart.",
             Severity.NOTE,
         ),
     )
