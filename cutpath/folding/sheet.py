@@ -81,27 +81,17 @@ def _seams(pattern: FlatPattern, cuts: shapely.MultiLineString) -> tuple[list[Li
         for fold, (start, end) in zip(pattern.folds, zip(apart[::2], apart[1::2], strict=True), strict=True)
         if max(start, end) > POINT_MM
     )
-    # Bossing marks run from a loose end; their other end is drawn on like a fold's, square to a fold that it rests on.
+    # Bossing marks run from a loose end; their other end is drawn on like a fold's.
     corners = shapely.MultiPoint([b for _, b in loose]) if loose else shapely.MultiPoint()
     marked = [(a, b) for line in bossing for a, b in ((line[1], line[0]), (line[-2], line[-1]))]
     free = [
-        (_square_to(pattern.folds, a, b), b)
+        (a, b)
         for (a, b), far in zip(marked, _apart([b for _, b in marked], cuts), strict=True)
         if far > POINT_MM and not shapely.distance(shapely.Point(b), corners) <= POINT_MM
     ]
     lines = shapely.union(cuts, shapely.MultiLineString([(fold.start, fold.end) for fold in pattern.folds]))
     drawn_on = (_drawn_on(a, b, lines) for a, b in (*loose, *free))
     return [*(LineString(line) for line in bossing), *(line for line in drawn_on if line is not None)], names
-
-
-def _square_to(folds: Sequence[Fold], start: Point, end: Point) -> Point:
-    """Return a start from which a line to ``end`` is square to the fold that ``end`` rests on; else the one given."""
-    for fold in folds:
-        if shapely.distance(LineString((fold.start, fold.end)), shapely.Point(end)) <= POINT_MM:
-            dx, dy = fold.end[0] - fold.start[0], fold.end[1] - fold.start[1]
-            share = ((start[0] - end[0]) * -dy + (start[1] - end[1]) * dx) / (dx * dx + dy * dy)
-            return (end[0] - dy * share, end[1] + dx * share)
-    return start
 
 
 def _apart(points: Sequence[Point], cuts: shapely.MultiLineString) -> list[float]:
@@ -111,9 +101,8 @@ def _apart(points: Sequence[Point], cuts: shapely.MultiLineString) -> list[float
 
 def _drawn_on(start: Point, end: Point, lines: BaseGeometry) -> LineString | None:
     """Draw the line from ``start`` to ``end`` on from ``end`` to where it next meets another; None: it never does."""
-    size = math.hypot(end[0] - start[0], end[1] - start[1])
     x0, y0, x1, y1 = lines.bounds
-    far = (x1 - x0 + y1 - y0) / size
+    far = (x1 - x0 + y1 - y0) / math.dist(start, end)
     beyond = (end[0] + (end[0] - start[0]) * far, end[1] + (end[1] - start[1]) * far)
     met = shapely.get_coordinates(LineString((end, beyond)).intersection(lines))
     away = np.hypot(*(met - end).T)
