@@ -13,7 +13,7 @@ from hypothesis import strategies as st
 from shapely import LineString
 
 from cutpath.folding.sheet import open_sheet
-from cutpath.folding.space import axes, carried, clashes, crosses, fold_up, still_face
+from cutpath.folding.space import Folded, axes, carried, clashes, crosses, fold_up, still_face
 from cutpath.values.pattern import Edge, EdgeUse, FlatPattern, Fold, FoldUse, FoldWay, LabelBox, PartKind, Snip
 
 WIDTH = 40.0
@@ -162,3 +162,64 @@ def test_a_snip_parts_faces_that_a_fold_ends_between():
     assert sheet.faces[hinge.left].centroid.x < 100 < sheet.faces[hinge.right].centroid.x, "its fold runs upwards"
     loose = open_sheet(replace(pattern, folds=(half,)))
     assert (len(loose.hinges), len(loose.seams), loose.loose) == (1, 1, ("fold 0",))
+
+
+def rotated(pattern, turn_deg):
+    """A pattern turned in its plane and put elsewhere, and the matrix that brings it back."""
+    c, s = math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))
+
+    def at(point):
+        return (c * point[0] - s * point[1] + 7.0, s * point[0] + c * point[1] - 11.0)
+
+    folds = tuple(replace(fold, start=at(fold.start), end=at(fold.end)) for fold in pattern.folds)
+    back = np.linalg.inv(axes((c, s, 0), (-s, c, 0), (0, 0, 1), (7.0, -11.0, 0)))
+    return replace(pattern, outline=tuple(map(at, pattern.outline)), folds=folds), back
+
+
+@pytest.mark.parametrize("turn_deg", [30, 77, 141, 200, 290, 355])
+def test_a_strip_folds_alike_whichever_way_it_lies(turn_deg):
+    lengths, angles = (80.0, 50.0, 60.0), (40.0, -115.0)
+    pattern, back = rotated(strip(lengths, angles), turn_deg)
+    sheet = open_sheet(pattern)
+    first = next(k for k, face in enumerate(sheet.faces) if abs(face.area - 80.0 * WIDTH) < 1e-3)
+    faces, _ = fold_up(sheet, first, back)
+    for ends in pairwise(profile(lengths, angles)):
+        wanted = np.array([(x, y, z) for x, z in ends for y in (0.0, WIDTH)])
+        apart = [np.linalg.norm(face.corners[:, None] - wanted[None], axis=2) for face in faces]
+        assert min(max(one.min(axis=0).max(), one.min(axis=1).max()) for one in apart) < 1e-6
+    for face in faces:
+        assert np.allclose(face.place[:3, :3] @ face.place[:3, :3].T, np.eye(3)), "a face is moved, not bent"
+
+
+U_SHAPE = [(0, 0), (90, 0), (90, 60), (60, 60), (60, 20), (30, 20), (30, 60), (0, 60)]
+SOMEWHERE = axes((0.36, 0.48, -0.8), (-0.8, 0.6, 0), (0.48, 0.64, 0.6), (3, -4, 5))
+
+
+def plate(points, place):
+    flat = np.array(points, dtype=float)
+    return Folded(0, None, None, place, flat @ place[:3, :2].T + place[:3, 3], np.empty((0, 3)))
+
+
+@pytest.mark.parametrize(
+    ("low", "high", "height", "through"),
+    [
+        (35.0, 55.0, 40.0, False),  # between the legs of the U
+        (29.0, 55.0, 40.0, True),
+        (35.0, 61.0, 40.0, True),
+        (-20.0, -1.0, 40.0, False),
+        (-20.0, 1.0, 40.0, True),
+        (91.0, 120.0, 40.0, False),
+        (-9.0, 200.0, 40.0, True),
+        (35.0, 55.0, 10.0, True),  # through what joins them
+        (35.0, 55.0, 70.0, False),
+    ],
+)
+@pytest.mark.parametrize("place", [np.eye(4), SOMEWHERE], ids=["as drawn", "elsewhere"])
+def test_a_plate_goes_through_lead_and_not_through_a_gap_in_it(low, high, height, through, place):
+    """A plate that stands up across the U at a height, from one side to another, leaning."""
+    upright = axes((1, 0, 0), (0, 0.6, 0.8), (0, -0.8, 0.6), (0, height, 0))
+    one = plate(U_SHAPE, place)
+    other = plate([(low, -15), (high, -15), (high, 25), (low, 25)], place @ upright)
+    assert crosses(one, other) == crosses(other, one) == through
+    beside = plate([(low, 0), (high, 0), (high, 25), (low, 25)], place @ upright)
+    assert not crosses(one, beside), "they touch along a line"

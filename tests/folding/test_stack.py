@@ -7,16 +7,21 @@ from dataclasses import replace
 from itertools import combinations
 from pathlib import Path
 
+import numpy as np
 import pytest
 from hypothesis import assume
 from hypothesis import strategies as st
 
+from cutpath import folding
 from cutpath.errors import Severity, faults
 from cutpath.families.registry import develop
 from cutpath.folding import prove
+from cutpath.folding.space import carried
+from cutpath.folding.stack import prove_together
 from cutpath.jobs import read_jobs
 from cutpath.pieces import pieces_of, split
 from cutpath.tolerances import FOLD_DEVIATION_MM
+from cutpath.values.pattern import PartKind
 from cutpath.values.survey import Apron, BackGutter, CornerKind, CoverFlashing, EndCut, Hand, Soakers, StepFlashing
 from tests.properties.surveys import for_all
 
@@ -282,3 +287,45 @@ def test_parts_that_are_not_wanted_are_not_missed(left_out, corners):
     job = job_of(corners=corners, more="\n".join(f"{part} = false" for part in left_out))
     _, findings = prove(job, made(job))
     assert [str(f) for f in findings] == []
+
+
+MAY_SLIDE = {
+    Soakers: "x",  # along the courses, in under the side flashing
+    CoverFlashing: "y",  # it hangs by whole millimetres, up to one more than it must
+}
+
+
+@pytest.mark.parametrize("corners", ["bossed", "welded"])
+def test_a_part_a_hundredth_out_of_its_place_on_the_stack_is_out_by_so_much(corners, monkeypatch):
+    """Carried that far as a whole, along each axis of its own space: each fits its survey as before."""
+    given = []
+    monkeypatch.setattr(folding, "prove_together", lambda *asked: (given.append(asked), prove_together(*asked))[1])
+    job = job_of(first=60, corners=corners)
+    prove(job, made(job))
+    ((name, chimney, parts),) = given
+    for at, part in enumerate(parts):
+        if part.piece.pattern.part is PartKind.GUSSET:
+            continue  # held where it is welded in; beside an apron it is not compared
+        for axis, by in enumerate((0.01, -0.01, 0.01)):
+            move = np.eye(4)
+            move[axis, 3] = by
+            moved = replace(part, faces=[carried(face, move) for face in part.faces])
+            proof, findings = prove_together(name, chimney, [*parts[:at], moved, *parts[at + 1 :]])
+            slides = "xyz"[axis] == MAY_SLIDE.get(type(part.detail))
+            assert bool(faults(findings)) != slides, (part.piece.id, "xyz"[axis])
+            assert proof.deviation_mm < 0.0101
+
+
+def test_parts_are_carried_to_their_stack_as_they_are():
+    job = job_of()
+    pieces = made(job)
+    *single, whole = prove(job, pieces)[0]
+
+    def edges(face):
+        return np.round(np.linalg.norm(np.diff(np.array([*face.corners, face.corners[0]]), axis=0), axis=1), 6).tolist()
+
+    for proof in single:
+        own = {tuple(edges(face)) for face in proof.faces}
+        there = {tuple(edges(face)) for face in whole.faces if face.name == proof.piece}
+        assert there <= own
+        assert there or "-A1-2" in proof.piece, "gussets beside the apron alone are not compared"
