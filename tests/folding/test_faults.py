@@ -363,8 +363,42 @@ def test_folds_of_the_users_own_that_run_the_sheet_into_itself():
     folds = (((120.0, 0.0), (120.0, 100.0), 150.0), ((220.0, 0.0), (220.0, 100.0), 150.0))
     detail = PlainOutline(head(), shape, (), (), folds, False)
     assert warnings(detail) == {"CP414"}
+    _, (found,) = prove(job_of(detail), pieces_of(detail))
+    assert found.found == "folded up, the main face runs into the part beyond 'fold 2'"
     apart = replace(detail, folds=tuple((a, b, 90.0) for a, b, _ in folds))
     assert warnings(apart) == set()
+
+
+def test_a_flap_that_comes_back_through_the_sheet_runs_into_the_main_face():
+    """A flap of 100 mm at an end of 300 mm, folded by 120 deg, then once more 50 mm on, comes down through it."""
+    shape = ((0.0, 0.0), (500.0, 0.0), (500.0, 100.0), (0.0, 100.0))
+    folds = (((300.0, 0.0), (300.0, 100.0), 120.0), ((350.0, 0.0), (350.0, 100.0), 120.0))
+    detail = PlainOutline(head(), shape, (), (), folds, False)
+    _, findings = prove(job_of(detail), pieces_of(detail))
+    assert [f.found for f in findings] == ["folded up, the main face runs into the part beyond 'fold 2'"]
+
+
+def test_parts_that_a_cut_leaves_on_no_fold_are_counted():
+    shape = ((0.0, 0.0), (300.0, 0.0), (300.0, 200.0), (0.0, 200.0))
+    cuts = (((200.0, 0.0), (200.0, 200.0)), ((250.0, 0.0), (250.0, 200.0)))
+    detail = PlainOutline(head(), shape, (), cuts, (((100.0, 0.0), (100.0, 200.0), 90.0),), False)
+    _, findings = prove(job_of(detail), pieces_of(detail))
+    assert [(f.code, f.found) for f in findings] == [("CP416", "2 part(s) of the sheet hang on no fold")]
+
+
+def test_a_hole_stands_where_its_part_was_folded_to():
+    """100 mm up a flap that stands at 300 mm, square to the sheet; the sheet has one as well."""
+    shape = ((0.0, 0.0), (500.0, 0.0), (500.0, 200.0), (0.0, 200.0))
+    holes = tuple(((x, 80.0), (x, 120.0), (x + 20, 120.0), (x + 20, 80.0)) for x in (50.0, 400.0))
+    detail = PlainOutline(head(), shape, holes, (), (((300.0, 0.0), (300.0, 200.0), 90.0),), False)
+    (proof,), findings = prove(job_of(detail), pieces_of(detail))
+    assert findings == ()
+    still, up = (next(f for f in proof.faces if (f.name == "sheet") is there) for there in (True, False))
+    (hole,), (raised,) = still.holes, up.holes
+    assert sorted(hole) == [pytest.approx((x, y, 0.0)) for x in (50, 70) for y in (80, 120)]
+    assert sorted((round(x, 6), round(y, 6), round(z, 6)) for x, y, z in raised) == [
+        (300.0, y, z) for y in (80.0, 120.0) for z in (100.0, 120.0)
+    ]
 
 
 def test_a_box_corner_of_the_users_own_closes_only_when_it_is_cut():

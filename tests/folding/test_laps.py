@@ -75,3 +75,31 @@ def test_at_a_change_of_pitch_tooth_and_lap_are_covered():
     assert bare_at_change(below, [low], teeth, lower) == pytest.approx((100.0, 20.0), abs=0.01)
     more = replace(below, lapped_mm=150.0 * 2**0.5)
     assert bare_at_change(more, [low], teeth, from_riser) == pytest.approx((50.0, 250.0), abs=0.01)
+
+
+def test_at_a_change_of_pitch_what_lies_below_the_water_line_is_the_apron_of_another():
+    """Above the water line, at 100 mm plumb, the tooth is covered; below it nothing is asked where no lap is."""
+    below = replace(SURVEY, pitch_deg=45.0, slope_mm=1000.0 * 2**0.5, water_line_mm=50.0 * 2**0.5, lapped_mm=0.0)
+    low = np.array([(0, 0), (1000, 1000), (1000, 1200), (900, 1200), (900, 1100), (0, 1100)], dtype=float)
+    teeth = [np.array([(0.0, 1100.0), (900.0, 1100.0)]), np.array([(900.0, 1200.0), (1000.0, 1200.0)])]
+    tooth = np.array([(900, 1000), (1001, 1101), (1001, 1200), (900, 1200)], dtype=float)
+    assert bare_at_change(below, [low], teeth, tooth) == (0.0, 0.0)
+    lower = np.array([(900, 1010), (1001, 1111), (1001, 1200), (900, 1200)], dtype=float)
+    assert bare_at_change(below, [low], teeth, lower) == pytest.approx((100.0, 110.0), abs=0.05)
+
+
+def test_a_tooth_begins_at_its_riser_which_may_lean():
+    """A riser at 60 degrees: the tooth reaches back by 100 mm / tan 60 at its foot, to 57.7 mm before its head."""
+    below = replace(
+        SURVEY, pitch_deg=45.0, slope_mm=1000.0 * 2**0.5, water_line_mm=50.0 * 2**0.5, lapped_mm=0.0, riser_deg=60.0
+    )
+    back = 100.0 / 3**0.5
+    low = np.array([(0, 0), (1000, 1000), (1000, 1200), (900, 1200), (900 - back, 1100), (0, 1100)], dtype=float)
+    teeth = [np.array([(0.0, 1100.0), (900.0 - back, 1100.0)]), np.array([(900.0, 1200.0), (1000.0, 1200.0)])]
+    whole = np.array([(600, 0), (1001, 0), (1001, 1200), (600, 1200)], dtype=float)
+    assert bare_at_change(below, [low], teeth, whole) == (0.0, 0.0)
+    square = np.array([(900, 0), (1001, 0), (1001, 1200), (900, 1200)], dtype=float)
+    width, height = bare_at_change(below, [low], teeth, square)
+    # Down the riser's line to where it meets the water line, which rises by 1 in 1 through (0, 100).
+    x = (900 * 3**0.5 - 1100) / (3**0.5 - 1)
+    assert (width, height) == pytest.approx((900 - x, 1200 - (x + 100)), abs=0.05)
