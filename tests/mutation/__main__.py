@@ -35,6 +35,7 @@ _DEVELOPED = [
     "tests/folding",
     "tests/recheck",
     "tests/trade",
+    "tests/jobs/test_at_the_edge.py",
     "tests/jobs/test_broken.py",
     "tests/jobs/test_chimney.py",
     "tests/jobs/test_courses.py",
