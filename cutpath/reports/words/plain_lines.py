@@ -14,14 +14,22 @@ _NEARLY_MM = 0.05
 """Two ends nearer to level than this are level: far under a pencil line."""
 
 
+_TOLD = 4
+"""Corners of a hole that are told in a row of words."""
+
+
 @dataclass(frozen=True, slots=True)
 class PlainLine:
-    """A line of a rectangular piece: its number in the picture, what it is, and where it lies."""
+    """A line of a rectangular piece: its number in the picture, what it is, and where it lies.
+
+    ``corners`` are those of a hole that has too many for a row of words.
+    """
 
     number: int
     kind: LineKind
     what: str
     where: str
+    corners: tuple[MarkedPoint, ...] = ()
 
 
 def plain_lines(pattern: FlatPattern, marking: Marking) -> list[PlainLine]:
@@ -39,13 +47,16 @@ def plain_lines(pattern: FlatPattern, marking: Marking) -> list[PlainLine]:
         elif line.use is SnipUse.CUT:
             what = f"snip, {line.name}"
         ends = [marking.point(key) for key in line.keys]
-        if line.ellipse:
+        corners = tuple(ends) if line.kind is LineKind.HOLE and not line.ellipse and len(ends) > _TOLD else ()
+        if corners:
+            where = f"its {len(corners)} corners in turn, in the table below"
+        elif line.ellipse:
             where = ellipse_words(line.ellipse)
         elif line.kind is LineKind.HOLE:
             where = "corners in turn " + "; ".join(f"{p.along_mm} along, {p.square_mm} up" for p in ends)
         else:
             where = _where(ends, marking)
-        found.append(PlainLine(count, line.kind, what, where))
+        found.append(PlainLine(count, line.kind, what, where, corners))
     return found
 
 

@@ -456,6 +456,7 @@ def _side_size(
     cells = sum(2 * ceil(len(curve) / _OFFSETS) for curve in marked.curves)
     cells += len(marked.steps) + 2 if marked.steps else 0
     lines = plain_lines(pattern, marked) if marked.rectangle else ()
+    cells += sum(2 * ceil(len(line.corners) / _OFFSETS) for line in lines)
     texts = list(itertools.chain(*lists))
     for size in Size:
         count = cells + (len(loose_points(marked)) if marked.rectangle else len(marked.lettered)) + 1
@@ -611,32 +612,35 @@ def _tables(marked: Marking) -> Iterable[str]:
         yield from _offsets(f"curve {count}", [marked.point(key) for key in run])
 
 
-def _a_row(points: int) -> int:
-    """Return how many points of a curve go into a row, so that all its rows are alike."""
-    return ceil(points / ceil(points / _OFFSETS))
-
-
 def _offsets(name: str, points: Sequence[MarkedPoint]) -> Iterable[str]:
-    """Write a curve as two rows, along and up, from the corner on, and go on below where it is long."""
+    """Write a curve from the corner on."""
     if points[0].along_exact_mm > points[-1].along_exact_mm:
         points = points[::-1]
-    each = _a_row(len(points))
-    for start in range(0, len(points), each):
+    yield from _in_rows(name, points, f"Offsets of {name}, in mm")
+
+
+def _in_rows(name: str, points: Sequence[MarkedPoint], caption: str) -> Iterable[str]:
+    """Write points as two rows, along and up, and go on below, in rows that are alike, where there are many."""
+    each = ceil(len(points) / max(1, ceil(len(points) / _OFFSETS)))
+    for start in range(0, len(points), max(1, each)):
         part = points[start : start + each]
         rows = [("up", *(str(p.square_mm) for p in part))]
         head = (f"{name}, along", *(str(p.along_mm) for p in part))
-        yield html_table(head, rows, left=frozenset({0}), class_="curve", caption=f"Offsets of {name}, in mm")
+        yield html_table(head, rows, left=frozenset({0}), class_="curve", caption=caption)
 
 
 def _plain(pattern: FlatPattern, marked: Marking) -> Iterable[str]:
     """Write a rectangular piece as its size and a table of its lines."""
     yield element("p", f"{whole(marked.length_mm)} × {whole(marked.width_mm)} mm, a rectangle", class_="size")
-    rows = [(str(line.number), line.what, line.where) for line in plain_lines(pattern, marked)]
+    lines = plain_lines(pattern, marked)
+    rows = [(str(line.number), line.what, line.where) for line in lines]
     rows += [("", p.name, f"{p.along_mm} along, {p.square_mm} up") for p in loose_points(marked)]
     if rows:
         yield html_table(
             ("line", "what", "where"), rows, left=frozenset({0, 1, 2}), class_="plain", caption="Lines, in mm"
         )
+    for line in lines:
+        yield from _in_rows(line.what, line.corners, f"Corners of {line.what}, in mm")
 
 
 def _cells(point: MarkedPoint) -> tuple[str, str]:

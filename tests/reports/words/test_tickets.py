@@ -104,7 +104,7 @@ class Ticket(HTMLParser):
             for row in rows:
                 if top[0] == "point":
                     points[row[0]] = (int(row[1]), int(row[2]))
-                elif top[0] == "line" or top[0].startswith("curve"):
+                elif top[0] == "line" or top[0].startswith(("curve", "hole")):
                     continue
                 else:
                     assert top == ["step", "a along", "up", "b along", "up", "c along", "up", "d along", "up"]
@@ -116,11 +116,11 @@ class Ticket(HTMLParser):
         return points
 
 
-def curves_of(page):
-    """The points of each curve by its name, from its rows of offsets."""
+def curves_of(page, kind="curve"):
+    """The points of each curve by its name, from its rows of offsets; or of each hole with corners by the dozen."""
     curves = {}
     for (name, *along), *rows in page["tables"]:
-        if name.startswith("curve"):
+        if name.startswith(kind):
             ((word, *up),) = rows
             assert word == "up"
             curves.setdefault(name.removesuffix(", along"), []).extend(zip(map(int, along), map(int, up), strict=True))
@@ -163,7 +163,9 @@ def ring_of(page, points, word):
     """The rings that an item such as ``Outline: A–B–curve 1–A`` lists, or that a rectangle's table holds."""
     if size := rectangle_of(page):
         length, width = size
-        holes = [plain_ends(where, *size) for _, what, where in plain_rows(page) if what.startswith("hole")]
+        tables = curves_of(page, "hole")
+        rows = [(what, where) for _, what, where in plain_rows(page) if what.startswith("hole")]
+        holes = [tables.get(what) or plain_ends(where, *size) for what, where in rows]
         return holes if word == "Hole" else [[(0, 0), (length, 0), (length, width), (0, width)]]
     rings = []
     curves = curves_of(page)
@@ -252,9 +254,10 @@ def test_figures_on_the_page_are_the_exact_ones_rounded(demo):
             whole = MarkedPoint("", "", marked.length_mm, marked.width_mm)
             assert marked.rectangle
             assert size == (whole.along_mm, whole.square_mm)
-            for line, (_, _, where) in zip(marked.lines[1:], plain_rows(page), strict=False):
+            for line, (_, what, where) in zip(marked.lines[1:], plain_rows(page), strict=False):
                 ends = {(p.along_mm, p.square_mm) for p in map(marked.point, line.keys)}
-                assert line.ellipse or set(plain_ends(where, *size)) == ends, (page["title"], where)
+                told = curves_of(page, "hole").get(what, []) or (line.ellipse and ends) or plain_ends(where, *size)
+                assert set(told) == ends, (page["title"], where)
             continue
         told = (*(p for p in marked.points if not p.key.isupper()), *marked.lettered)
         assert points == {p.key: (p.along_mm, p.square_mm) for p in told}
@@ -582,7 +585,8 @@ def test_corners_of_a_hole_are_told_where_nothing_else_is_lettered(demo):
     _, reader = demo
     page = next(page for page in reader.pages if page["title"] == "C4-P1-1")
     (where,) = (where for _, what, where in plain_rows(page) if what == "hole")
-    assert where.startswith("corners in turn 170 along, 190 up; 170 along, 220 up; ")
+    assert where == "its 12 corners in turn, in the table below"
+    assert curves_of(page, "hole")["hole"][:2] == [(170, 190), (170, 220)]
     assert "Then cut out the hole." in page["items"]
 
 
