@@ -41,7 +41,7 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 _MANY = 80  # with more pieces, first each bundle on a roll of its own
-_ROUNDS_SHARE = 0.75  # of the work
+_ROUNDS_SHARE = 0.95  # of the work
 _ROUND, _LEAST_ROUNDS, _MOST_ROUNDS = 200_000, 24, 80  # steps for each round of it, and how many
 _ROUNDS_HOT, _ROUNDS_COLD = 0.04, 0.007  # heat as a share of the mean area of a piece
 _LEFT_FIRST, _LEFT_FROM = 0.3, 0.7  # share of what is left of a roll that counts at first; all of it from here on
@@ -50,7 +50,7 @@ _GROUP = 70  # pieces on rolls that are exchanged together
 _FREE, _FREE_LEFT = 0.3, (0.5, 1.0)  # how often pieces take any rolls from nothing; share of what is left that counts
 _SOME = 0.3  # how often fewer, where all pieces are no more than that
 _LEAST_SLACK = 0.02  # of a roll: how likely full rolls are taken
-_WORK, _LEAST_WORK = 300, 60_000  # of one trial, times the square of its pieces
+_WORK, _LEAST_WORK = 600, 60_000  # of one trial, times the square of its pieces
 _MOST_AT_ONCE, _TRIPLES = 2, 20  # rolls exchanged, and how many threes are looked at
 _MOST_KINDS = 40  # of rolls that are looked at for an exchange
 _NEAR = 40  # exchanges about as cheap as wanted, of which one is taken
@@ -59,7 +59,7 @@ _LEAST_SAVING, _MOST_SAVING, _FULL_SAVING = (
     1.1,
     0.02,
 )  # wanted, of what is left on rolls; of the cost of full ones
-_OWN, _NEW = 0.2, 1.6  # price of lead on the rolls chosen, and of new lead
+_OWN, _NEW = 0.1, 1.6  # price of lead on the rolls chosen, and of new lead
 _WARM, _HOT, _COLD = 0.05, 0.5, 0.0008  # heat from what is there, from nothing, and at the end
 _LANES = (0.05, 3.0)  # share of lane area in the cost at first, from nothing, in turn
 _LANE_SHARE = 0.05

@@ -16,7 +16,6 @@ Three things cost more at first than in the end, or less, so that the search doe
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
@@ -38,7 +37,7 @@ T = TypeVar("T")
 
 TEAM_SEED = 7_000_003  # between the seeds of teams
 ENOUGH_WORK = 1_100_000  # of a nest for each piece; with more it hardly gains
-_LEAST_EACH = 190  # pieces for each worker of a team
+_ALONE = 400  # with up to so many pieces, each worker makes a nest of its own
 _LITTLE_WORK = 200_000  # of a nest for each piece, with less of which more teams do not pay
 _ROUND = 2_000_000  # steps for each round of joined chunks
 _LEAST_ROUNDS, _MOST_ROUNDS = 4, 40
@@ -58,14 +57,13 @@ _LANES_FIRST = 3.0  # of the area of every lane in the cost while chunks are ann
 def dealt(crew: Sequence[T], pieces: int, work: int) -> list[Sequence[T]]:
     """Deal workers that have so much work each out to teams.
 
-    There are as many teams as there is work for nests that more work would hardly better, and more where a worker would
-    hold few of the pieces: those who share a nest anneal parts of it, and pieces of different parts do not meet until
-    they are dealt out anew. With few pieces each, that costs more than the others' work gains, unless there is little
-    work.
+    There are as many teams as there is work for nests that more work would hardly better. Those who share a nest anneal
+    parts of it, and pieces of different parts do not meet until they are dealt out anew: with few pieces, that costs
+    more than the others' work gains, and so everybody has a nest of his own, unless there is little work.
     """
     each = work * len(crew) / max(1, pieces)
-    few = min(math.ceil(len(crew) * _LEAST_EACH / max(1, pieces)), int(each / _LITTLE_WORK))
-    count = max(1, min(len(crew), max(few, int(each / ENOUGH_WORK))))
+    alone = int(each / _LITTLE_WORK) if pieces <= _ALONE else 1
+    count = max(1, min(len(crew), max(alone, int(each / ENOUGH_WORK))))
     return [crew[t::count] for t in range(count)]
 
 

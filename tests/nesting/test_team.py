@@ -77,7 +77,7 @@ def test_the_best_of_them_is_kept(made, monkeypatch):
 
 @pytest.mark.parametrize(
     ("workers", "pieces", "millions", "sizes"),
-    [(2, 646, 240, [2]), (2, 193, 240, [1, 1]), (2, 193, 8, [2]), (8, 193, 60, [1] * 8), (8, 646, 60, [3, 3, 2]),
+    [(2, 646, 240, [2]), (2, 193, 240, [1, 1]), (2, 193, 8, [2]), (8, 193, 60, [1] * 8), (8, 646, 60, [8]),
      (8, 20_000, 60, [8]), (4, 400, 450, [1] * 4), (1, 1, 5, [1]), (3, 0, 5, [1] * 3)],
 )  # fmt: skip
 def test_workers_of_a_team_hold_many_pieces_or_have_little_work_and_each_is_in_one(workers, pieces, millions, sizes):
