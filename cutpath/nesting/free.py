@@ -19,12 +19,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from cutpath.nesting.beside import new_beside
 from cutpath.nesting.assemble import CutRoll, Lay, assemble, extent
 from cutpath.nesting.fit import fits
 from cutpath.nesting.guard import Guard
 from cutpath.nesting.shapes import Form, Room, drawn_mm
-from cutpath.nesting.shifts import FormArrays, Memory, form_arrays, new_memory
-from cutpath.nesting.strip import Strip, first_layout, new_bench, press
+from cutpath.nesting.shifts import FormArrays, form_arrays
+from cutpath.nesting.strip import Y, Strip, first_layout, new_bench, press
 from cutpath.nesting.ticks import TICKS_PER_MM
 from cutpath.values.nest import Nest, NestProblem, Objective
 
@@ -32,8 +33,9 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 _LANE_LIKE = 0.8  # share of straight sides: leadwork stood at 0.82 and more, most batches of plain shapes under 0.76
-FREE_STEPS = 3.5  # of free placement in the place of one of the search
-FREE_PER_SECOND = 7_000_000  # steps of free placement, where a budget is seconds
+FREE_STEPS = 10.0  # of free placement in the place of one of the search
+FREE_PER_SECOND = 20_000_000  # steps of free placement, where a budget is seconds
+_LARGE = 0.8  # share of the area in pieces that change places
 _GRID_MM = 1.0  # of places across a strip
 _LOOK_MM = 800.0  # along a strip, to each side of a place
 _MOST_ON_STRIP = 100
@@ -83,12 +85,6 @@ class _Trial:
     layout: NDArray[np.int64] | None
 
 
-@dataclass(slots=True)
-class _Worker:
-    form_arrays: FormArrays
-    memory: Memory
-
-
 @dataclass(frozen=True, slots=True)
 class Free:
     """Free placement for one problem."""
@@ -118,7 +114,7 @@ class Free:
         best = found
         try:
             shapes = form_arrays(self.forms)
-            crew = [_Worker(FormArrays._make(a.copy() for a in shapes), new_memory(20)) for _ in range(self.workers)]
+            crew = [FormArrays._make(a.copy() for a in shapes) for _ in range(self.workers)]
             self._pressed(trials[0], crew[0], 0, np.ones(1, dtype=np.bool_))  # compiles, or fetches compiled code
             guard.begin()
             for many, opens, closes in _ROUNDS:
@@ -230,7 +226,7 @@ class Free:
         return out
 
     def _round(
-        self, crew: Sequence[_Worker], trials: Sequence[_Trial], work: int, guard: Guard, closes: float
+        self, crew: Sequence[FormArrays], trials: Sequence[_Trial], work: int, guard: Guard, closes: float
     ) -> list[_Trial]:
         """Press every trial, each worker its share one after another; ``work`` is for each worker.
 
@@ -264,7 +260,7 @@ class Free:
                 done = [job.result() for job in jobs]
         return [trial for part in done for trial in part]
 
-    def _pressed(self, trial: _Trial, worker: _Worker, work: int, stop: NDArray[np.bool_]) -> _Trial:
+    def _pressed(self, trial: _Trial, arrays: FormArrays, work: int, stop: NDArray[np.bool_]) -> _Trial:
         """Return a trial after so much work on it."""
         room = self.rooms[trial.rooms[0]]
         ways = [self._ways(blank, trial.rooms[0]) for blank in trial.blanks]
@@ -273,20 +269,29 @@ class Free:
             padded[i, : len(mine)] = mine
         areas = np.array([self._area(blank) for blank in trial.blanks])
         heft = np.sqrt(np.sqrt(areas / areas.mean()))
+        by_area = np.argsort(-areas, kind="stable")
+        least = max(min(self.forms[form].length for form in mine) for mine in ways)
         strip = Strip(
             padded,
             np.array([len(mine) for mine in ways], dtype=np.int64),
             np.outer(heft, heft),
-            np.array([room.width, _GRID_MM * TICKS_PER_MM, _LOOK_MM * TICKS_PER_MM], dtype=np.int64),
+            np.array([room.width, _LOOK_MM * TICKS_PER_MM, least], dtype=np.int64),
+            by_area[: 1 + int(np.searchsorted(np.cumsum(areas[by_area]), _LARGE * areas.sum()))],
         )
         bench = new_bench(len(ways))
+        grid = round(_GRID_MM * TICKS_PER_MM)
+        table = new_beside(self.forms, sorted({form for mine in ways for form in mine}), grid)
         if trial.layout is None:
-            order = np.argsort(-areas, kind="stable")
-            layout = np.zeros((3, len(order)), dtype=np.int64)
-            first_layout(worker.form_arrays, worker.memory, strip, bench, order, layout)
+            begun = np.zeros((3, len(ways)), dtype=np.int64)
+            first_layout(arrays, table, strip, bench, by_area, begun)
         else:
-            layout = trial.layout.copy()
-        press(worker.form_arrays, worker.memory, strip, bench, layout, work, trial.seed, stop)
+            begun = trial.layout.copy()
+            begun[Y] //= grid
+        layout = begun.copy()
+        press(arrays, table, strip, bench, layout, work, trial.seed, stop)
+        if trial.layout is not None and (layout == begun).all():
+            return replace(trial, seed=trial.seed + 2)
+        layout[Y] *= grid
         return replace(trial, layout=layout, seed=trial.seed + 2)
 
     def _cut(self, trial: _Trial) -> CutRoll | None:

@@ -2,15 +2,18 @@
 
 All pieces lie on a strip of given width and length, at first with overlaps. One that overlaps is taken up and laid
 again where the weighted depths of its overlaps are least: a level line across the strip is chosen by chance, and along
-it the best place is exact, because forbidden shifts are known as intervals (`shifts`) and the depths are linear between
+it the best place is exact, because forbidden shifts are known as intervals (`beside`) and the depths are linear between
 their ends. Overlaps that stay gain weight until they give way (guided local search). When nothing overlaps any more
 the strip is made shorter, and so on. Flips, holes and every allowed turn come in by their forms alone.
+
+A strip that is too short for it has its layouts with the least overlap kept; large pieces of one of them change places,
+and it is tried again. The last share of the work only presses the best layout, in smaller and smaller steps.
 
 Terminology
 -----------
 Depth: how far one form must move to come free of another: along the strip as the intervals say, or across it until
 their boxes part, whichever is less.
-Layout: array of shape (3, pieces), with the rows `FORM`, and `X` and `Y` in ticks.
+Layout: array of shape (3, pieces), with the rows `FORM`, `X` in ticks, and `Y` in places across (`beside`).
 """
 
 # ruff: noqa: NPY002 - inside compiled code each thread has one generator of its own, seeded where it starts
@@ -25,40 +28,51 @@ import numpy as np
 
 from cutpath.nesting.compiled import compiled, inner
 from cutpath.nesting.lean import by_address
-from cutpath.nesting.shifts import WORK, FormArrays, Memory, high_of, look_up, low_of, many
+from cutpath.nesting.shifts import FormArrays
+from cutpath.nesting.ticks import TICKS_PER_MM
+from cutpath.nesting.beside import WORK, Beside, find, high_of, low_of, many
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 FORM, X, Y = 0, 1, 2  # rows of a layout
-_ACROSS, _GRID, _LOOK = 0, 1, 2  # places in `Strip.size`
-_LOW, _HIGH, _DEEP = 0, 1, 2  # columns of `Bench.lines`
+ACROSS, LOOK, LEAST = 0, 1, 2  # places in `Strip.size`
 _COST, _FORM, _X, _Y = 0, 1, 2, 3  # places in `Bench.place`
 _ENDLESS = 1 << 60  # ticks
-_MOST_ENDS = 4096  # intervals looked at on one line
+_MOST_ENDS = 1024  # intervals looked at on one line
 _SAMPLES = 8  # lines tried for a piece before the best place is looked at more closely
+_LEVEL, _NEAR = 0.4, 0.3  # shares of them level with a corner of another piece, and near where it lies
+_NEAR_PLACES = 40
+_REFINED = 16  # places across by which it is shifted first then
 _NOT_YET = -1
 _TRIED_ACROSS = 20  # places across the strip for the first layout
 _STALE = 60  # passes without less overlap
 _STRIKES = 2  # times it is then tried again, with weights as at first
 _BETTER = 0.98  # less overlap than this share counts as less
 _GROWTH, _DEEP_GROWTH, _DECAY = 1.2, 0.8, 0.95  # of weights in each pass
-_STEP, _LEAST_STEP = 0.01, 0.0005  # by which a strip is made shorter, as a share of its length
-_TRIES = 3  # at one length before the step is halved
+_EXPLORED = 0.8  # share of the work
+_STEP, _EXPLORING_STEP = 0.01, 0.002  # by which a strip is made shorter, as a share: at first, once that failed
+_PRESSING_STEP, _LAST_STEP = 0.001, 0.00005  # the same for the rest of the work
+_KEPT = 50  # layouts with overlaps
+_SPREAD = 0.25  # of the chance by which one of them is taken: a share of those that are kept
+_ANY = 0.3  # share of changes in which one of the pieces may be small
+_OTHERS = 10  # pieces looked at for one of another shape
 
 
 @by_address
 class Strip(NamedTuple):
     """What is to be laid: forms that each piece may take (padded), their number, weight of its overlaps, and sizes.
 
-    ``size`` holds, in ticks, the strip's width (`_ACROSS`), the `_GRID` across it, and half the length of which a line
-    takes notice (`_LOOK`).
+    ``size`` holds, in ticks, the strip's width (`ACROSS`), half the length of which a line takes notice (`LOOK`), and
+    the length without which some piece finds no room (`LEAST`). ``large`` names the pieces that make up most of the
+    area.
     """
 
     ways: NDArray[np.int64]
     n_ways: NDArray[np.int64]
     base: NDArray[np.float64]
     size: NDArray[np.int64]
+    large: NDArray[np.int64]
 
 
 @by_address
@@ -67,180 +81,262 @@ class Bench(NamedTuple):
 
     Attributes
     ----------
-    lines, heft : arrays
-        Intervals on a line (low end, high end, way across in ticks) and the weights of their overlaps.
+    low, high, deep, heft : arrays
+        Intervals on a line, their ends and the way across in ticks, and the weights of their overlaps.
+    dear_low, dear_high : arrays of int
+        Where such an overlap alone costs as much as the best place so far: the line between, ends left out.
     place : array of float, shape (4,)
         Best place of a piece so far: weighted depth, form, x, y.
     pair : array of float
         Weight of the overlap of each pair.
-    deep : array of int
+    depth : array of int
         Depth of the overlap of each pair, in ticks (upper half).
     least, trial : arrays of int
         The layout with the least overlap, and the one that is pressed.
     turn : array of int
         Pieces in the order in which they are laid again.
+    kept, total : arrays
+        Layouts with overlaps at the length that is tried, and the sum of depths of each; the last of ``total`` is that
+        of ``least``.
     """
 
-    lines: NDArray[np.int64]
+    low: NDArray[np.int64]
+    high: NDArray[np.int64]
+    deep: NDArray[np.int64]
     heft: NDArray[np.float64]
+    dear_low: NDArray[np.int64]
+    dear_high: NDArray[np.int64]
     place: NDArray[np.float64]
     pair: NDArray[np.float64]
-    deep: NDArray[np.int64]
+    depth: NDArray[np.int64]
     least: NDArray[np.int64]
     trial: NDArray[np.int64]
     turn: NDArray[np.int64]
+    kept: NDArray[np.int64]
+    total: NDArray[np.float64]
 
 
 def new_bench(pieces: int) -> Bench:
     """Return working memory for so many pieces."""
+    low, high, deep, dear_low, dear_high = (np.zeros(_MOST_ENDS, dtype=np.int64) for _ in range(5))
     return Bench(
-        np.zeros((_MOST_ENDS, 3), dtype=np.int64),
+        low,
+        high,
+        deep,
         np.zeros(_MOST_ENDS),
+        dear_low,
+        dear_high,
         np.zeros(4),
         np.ones((pieces, pieces)),
         np.zeros((pieces, pieces), dtype=np.int64),
         np.zeros((3, pieces), dtype=np.int64),
         np.zeros((3, pieces), dtype=np.int64),
         np.zeros(pieces, dtype=np.int64),
+        np.zeros((_KEPT, 3, pieces), dtype=np.int64),
+        np.zeros(_KEPT + 1),
     )
 
 
 @inner
-def depth(forms: FormArrays, memory: Memory, a: int, xa: int, ya: int, b: int, xb: int, yb: int) -> int:
+def depth(forms: FormArrays, table: Beside, a: int, xa: int, ya: int, b: int, xb: int, yb: int) -> int:
     """Depth of the overlap of two forms in ticks, 0 when they are apart."""
+    up = yb - ya
     if (
         xa + forms.length[a] <= xb or xb + forms.length[b] <= xa
-        or ya + forms.width[a] <= yb or yb + forms.width[b] <= ya
+        or up >= table.wide[a] or -up >= table.wide[b]
     ):  # fmt: skip
         return 0
-    place = look_up(forms, memory, a, b, yb - ya)
-    s = xb - xa
-    for k in range(many(place)):
-        low, high = low_of(memory, place, k), high_of(memory, place, k)
+    at, sign, move = find(forms, table, a, b, up)
+    s = sign * (xb - xa - move)
+    for k in range(many(table, at)):
+        low, high = low_of(table, at, k), high_of(table, at, k)
         if low < s < high:
-            across = min(ya + forms.width[a] - yb, yb + forms.width[b] - ya)
-            return max(1, min(s - low, high - s, across))
+            return max(1, min(s - low, high - s, table.grid[0] * min(table.wide[a] - up, up + table.wide[b])))
     return 0
 
 
 @inner
-def _line(  # noqa: C901 - one loop without calls, for speed
-    forms: FormArrays, memory: Memory, strip: Strip, bench: Bench, lay: NDArray[np.int64], piece: int, form: int,
+def _gather(
+    forms: FormArrays, table: Beside, strip: Strip, bench: Bench, lay: NDArray[np.int64], piece: int, form: int,
+    y: int, left: int, right: int,
+) -> int:  # fmt: skip
+    """Find all that a piece may overlap along a level line; return how many intervals there are."""
+    wide, long, grid = table.wide[form], forms.length[form], table.grid[0]
+    lows, highs, deeps, hefts = bench.low, bench.high, bench.deep, bench.heft
+    wides, lengths, pair = table.wide, forms.length, bench.pair
+    n = 0
+    seen = 0
+    for j in range(lay.shape[1]):
+        other = lay[FORM, j]
+        up = y - lay[Y, j]
+        if j == piece or up >= wides[other] or -up >= wide:
+            continue
+        xj = lay[X, j]
+        if xj >= right + long or xj + lengths[other] <= left:
+            continue
+        at, sign, move = find(forms, table, other, form, up)
+        seen += 1
+        move += xj
+        deep = grid * min(wides[other] - up, up + wide)
+        for k in range(many(table, at)):
+            low, high = low_of(table, at, k), high_of(table, at, k)
+            if n == _MOST_ENDS:
+                break
+            if sign < 0:
+                low, high = -high, -low
+            lows[n], highs[n], deeps[n], hefts[n] = low + move, high + move, deep, pair[piece, j]
+            n += 1
+    table.count[WORK] += seen + 2
+    return n
+
+
+@inner
+def _cost(bench: Bench, n: int, x: int, limit: float) -> float:
+    total = 0.0
+    for m in range(n):
+        low, high = bench.low[m], bench.high[m]
+        if low < x < high:
+            total += bench.heft[m] * min(x - low, high - x, bench.deep[m])
+            if total >= limit:
+                break
+    return total
+
+
+@inner
+def _sweep(bench: Bench, n: int, left: int, right: int, limit: float) -> tuple[float, int]:
+    """Return the least weighted depth below ``limit`` from ``left`` to ``right``, and its x (-1: none)."""
+    lows, highs, dear_low, dear_high = bench.low, bench.high, bench.dear_low, bench.dear_high
+    for m in range(n):
+        d = np.int64(min(limit / bench.heft[m], 1e12)) + 1
+        if d <= bench.deep[m] and 2 * d <= highs[m] - lows[m]:
+            dear_low[m], dear_high[m] = lows[m] + d - 1, highs[m] - d + 1
+        else:
+            dear_low[m], dear_high[m] = _ENDLESS, -_ENDLESS
+    best, best_x = limit, -1
+    start = np.random.randint(left, right + 1)
+    for half in range(2):
+        x, end = (start, right) if half == 0 else (left, start - 1)
+        while x <= end:
+            far, near = x, end
+            for m in range(n):
+                if dear_low[m] < x and x < dear_high[m]:
+                    far = max(far, dear_high[m])
+                if dear_low[m] >= x:
+                    near = min(near, dear_low[m])
+            if far > x:
+                x = far
+                continue
+            if x == left:
+                total = _cost(bench, n, x, best)
+                if total < best:
+                    best, best_x = total, x
+            if near == right:
+                total = _cost(bench, n, right, best)
+                if total < best:
+                    best, best_x = total, right
+            for m in range(n):
+                if x <= lows[m] <= near:
+                    total = _cost(bench, n, lows[m], best)
+                    if total < best:
+                        best, best_x = total, lows[m]
+                if x <= highs[m] <= near:
+                    total = _cost(bench, n, highs[m], best)
+                    if total < best:
+                        best, best_x = total, highs[m]
+            if best == 0.0:
+                return best, best_x
+            x = near + 1
+    return best, best_x
+
+
+@inner
+def _line(
+    forms: FormArrays, table: Beside, strip: Strip, bench: Bench, lay: NDArray[np.int64], piece: int, form: int,
     y: int, centre: int, long: int, limit: float,
 ) -> tuple[float, int]:  # fmt: skip
     """Return the least weighted depth below ``limit`` along a level line near ``centre``, and its x (-1: none)."""
     last = long - forms.length[form]
     if last < 0:
         return limit, -1
-    left = max(0, min(centre - strip.size[_LOOK], last))
-    right = min(last, centre + strip.size[_LOOK])
-    right = max(left, right)
-    wide = forms.width[form]
-    n = 0
-    for j in range(lay.shape[1]):
-        if j == piece:
-            continue
-        other, xj, yj = lay[FORM, j], lay[X, j], lay[Y, j]
-        if yj >= y + wide or y >= yj + forms.width[other]:
-            continue
-        if xj >= right + forms.length[form] or xj + forms.length[other] <= left:
-            continue
-        place = look_up(forms, memory, other, form, y - yj)
-        across = min(yj + forms.width[other] - y, y + wide - yj)
-        memory.count[WORK] += 1
-        for k in range(many(place)):
-            low, high = low_of(memory, place, k) + xj, high_of(memory, place, k) + xj
-            if high <= left or low >= right or n == _MOST_ENDS:
-                continue
-            bench.lines[n, _LOW], bench.lines[n, _HIGH], bench.lines[n, _DEEP] = low, high, across
-            bench.heft[n] = bench.pair[piece, j]
-            n += 1
-    memory.count[WORK] += 2
-    best, best_x = limit, -1
-    start = np.random.randint(0, 2 * n + 2)
-    for k in range(2 * n + 2):
-        c = (start + k) % (2 * n + 2)
-        if c == 2 * n:
-            x = left
-        elif c == 2 * n + 1:
-            x = right
-        else:
-            x = bench.lines[c >> 1, c & 1]
-        if x < left or x > right:
-            continue
-        total = 0.0
-        for m in range(n):
-            low, high = bench.lines[m, _LOW], bench.lines[m, _HIGH]
-            if low < x < high:
-                total += bench.heft[m] * min(x - low, high - x, bench.lines[m, _DEEP])
-                if total >= best:
-                    break
-        if total < best:
-            best, best_x = total, x
-            if best == 0.0:
-                break
-    return best, best_x
+    left = max(0, min(centre - strip.size[LOOK], last))
+    right = max(left, min(last, centre + strip.size[LOOK]))
+    n = _gather(forms, table, strip, bench, lay, piece, form, y, left, right)
+    return _sweep(bench, n, left, right, limit)
 
 
 @inner
-def _y(strip: Strip, room: int) -> int:
-    """Return a place across the strip by chance: on the grid, or against either edge."""
+def _y(room: int) -> int:
+    """Return a place across the strip by chance, more often against either edge."""
     chance = np.random.random()
     if chance < 0.1:
         return 0
     if chance < 0.2:
         return room
-    grid = strip.size[_GRID]
-    return np.random.randint(0, room // grid + 1) * grid
+    return np.random.randint(0, room + 1)
 
 
 @inner
 def _lay_again(
-    forms: FormArrays, memory: Memory, strip: Strip, bench: Bench, lay: NDArray[np.int64], piece: int, long: int
+    forms: FormArrays, table: Beside, strip: Strip, bench: Bench, lay: NDArray[np.int64], piece: int, long: int
 ) -> float:
-    """Move a piece to the best place found, looked at closely; return its weighted depth there.
-
-    Looking closely at more places than one gave less in the same time.
-    """
+    """Move a piece to the best place found, looked at closely; return its weighted depth there."""
     place = bench.place
     form, centre = lay[FORM, piece], lay[X, piece]
-    cost, x = _line(forms, memory, strip, bench, lay, piece, form, lay[Y, piece], centre, long, 1e300)
+    cost, x = _line(forms, table, strip, bench, lay, piece, form, lay[Y, piece], centre, long, 1e300)
     place[_COST], place[_FORM], place[_X], place[_Y] = cost, form, max(x, 0), lay[Y, piece]
-    for sample in range(_SAMPLES):
+    for _ in range(_SAMPLES):
         if place[_COST] == 0.0:
             break
         form = strip.ways[piece, np.random.randint(0, strip.n_ways[piece])]
-        room = strip.size[_ACROSS] - forms.width[form]
-        y = _y(strip, room)
-        if sample % 3 == 0:
-            y = min(room, max(0, lay[Y, piece] + np.random.randint(-40, 41) * strip.size[_GRID]))
+        room = (strip.size[ACROSS] - forms.width[form]) // table.grid[0]
+        kind = np.random.random()
+        if kind < _LEVEL:
+            y = min(room, max(0, _level(forms, table, lay, piece, form)))
+            middle = np.random.randint(0, max(1, long - forms.length[form]))
+        elif kind < _LEVEL + _NEAR:
+            y = min(room, max(0, lay[Y, piece] + np.random.randint(-_NEAR_PLACES, _NEAR_PLACES + 1)))
             middle = centre
         else:
+            y = _y(room)
             middle = np.random.randint(0, max(1, long - forms.length[form]))
-        cost, x = _line(forms, memory, strip, bench, lay, piece, form, y, middle, long, place[_COST])
+        cost, x = _line(forms, table, strip, bench, lay, piece, form, y, middle, long, place[_COST])
         if x >= 0:
             place[_COST], place[_FORM], place[_X], place[_Y] = cost, form, x, y
-    _refine(forms, memory, strip, bench, lay, piece, place, long)
+    _refine(forms, table, strip, bench, lay, piece, place, long)
     lay[FORM, piece], lay[X, piece], lay[Y, piece] = int(place[_FORM]), int(place[_X]), int(place[_Y])
     return place[_COST]
 
 
 @inner
+def _level(forms: FormArrays, table: Beside, lay: NDArray[np.int64], piece: int, form: int) -> int:
+    """Return a place across by chance at which a corner of a piece comes level with one of another."""
+    j = np.random.randint(0, lay.shape[1] - 1)
+    if j >= piece:
+        j += 1
+    other = lay[FORM, j]
+    a, b = forms.twin[form], forms.twin[other]
+    p = np.random.randint(2 * forms.first[a], 2 * forms.first[a + 1])
+    q = np.random.randint(2 * forms.first[b], 2 * forms.first[b + 1])
+    rise = (forms.trapezoids[q >> 1, q & 1] - forms.trapezoids[p >> 1, p & 1]) * TICKS_PER_MM / table.grid[0]
+    return lay[Y, j] + int(np.floor(rise) if np.random.random() < 0.5 else np.ceil(rise))
+
+
+@inner
 def _refine(
-    forms: FormArrays, memory: Memory, strip: Strip, bench: Bench, lay: NDArray[np.int64], piece: int,
+    forms: FormArrays, table: Beside, strip: Strip, bench: Bench, lay: NDArray[np.int64], piece: int,
     place: NDArray[np.float64], long: int,
 ) -> None:  # fmt: skip
     """Shift a place across the strip in ever smaller steps while its depth falls."""
     form = int(place[_FORM])
-    room = strip.size[_ACROSS] - forms.width[form]
-    step = 16 * strip.size[_GRID]
-    while step >= strip.size[_GRID] and place[_COST] > 0.0:
+    room = (strip.size[ACROSS] - forms.width[form]) // table.grid[0]
+    step = _REFINED
+    while step >= 1 and place[_COST] > 0.0:
         moved = False
         for sign in (-1, 1):
             y = min(room, max(0, int(place[_Y]) + sign * step))
             if y == int(place[_Y]):
                 continue
-            cost, x = _line(forms, memory, strip, bench, lay, piece, form, y, int(place[_X]), long, place[_COST])
+            cost, x = _line(forms, table, strip, bench, lay, piece, form, y, int(place[_X]), long, place[_COST])
             if x >= 0:
                 place[_COST], place[_X], place[_Y] = cost, x, y
                 moved = True
@@ -249,17 +345,17 @@ def _refine(
 
 
 @inner
-def _overlaps(forms: FormArrays, memory: Memory, lay: NDArray[np.int64], out: NDArray[np.int64], long: int) -> float:
+def _overlaps(forms: FormArrays, table: Beside, lay: NDArray[np.int64], out: NDArray[np.int64], long: int) -> float:
     """Fill ``out`` with the depth of each pair (upper half); return their sum, and by how much forms stick out."""
     total = 0.0
     n = lay.shape[1]
     for i in range(n):
         total += max(0, lay[X, i] + forms.length[lay[FORM, i]] - long)
         for j in range(i + 1, n):
-            d = depth(forms, memory, lay[FORM, i], lay[X, i], lay[Y, i], lay[FORM, j], lay[X, j], lay[Y, j])
+            d = depth(forms, table, lay[FORM, i], lay[X, i], lay[Y, i], lay[FORM, j], lay[X, j], lay[Y, j])
             out[i, j] = d
             total += d
-    memory.count[WORK] += n
+    table.count[WORK] += 2 * n
     return total
 
 
@@ -283,7 +379,7 @@ def _shuffle(turn: NDArray[np.int64]) -> None:
 
 @inner
 def _separate(
-    forms: FormArrays, memory: Memory, strip: Strip, bench: Bench, lay: NDArray[np.int64], long: int, work: int,
+    forms: FormArrays, table: Beside, strip: Strip, bench: Bench, lay: NDArray[np.int64], long: int, work: int,
     stop: NDArray[np.bool_],
 ) -> bool:  # fmt: skip
     """Lay overlapping pieces again until none overlap; else ``lay`` is where they overlapped least."""
@@ -291,7 +387,7 @@ def _separate(
     least = np.inf
     stale = strikes = 0
     while True:
-        total = _overlaps(forms, memory, lay, bench.deep, long)
+        total = _overlaps(forms, table, lay, bench.depth, long)
         stale = 0 if total < _BETTER * least else stale + 1
         if total < least:
             least = total
@@ -303,15 +399,16 @@ def _separate(
             stale = 0
             _copy(bench.least, lay)
             _weigh_anew(strip, bench)
-            _overlaps(forms, memory, lay, bench.deep, long)
-        if strikes > _STRIKES or memory.count[WORK] >= work or stop[0]:
+            _overlaps(forms, table, lay, bench.depth, long)
+        if strikes > _STRIKES or table.count[WORK] >= work or stop[0]:
             _copy(bench.least, lay)
+            bench.total[_KEPT] = least
             return False
         _weigh(strip, bench)
         _shuffle(bench.turn)
         for i in bench.turn:
-            if _touches(forms, memory, lay, i, long):
-                _lay_again(forms, memory, strip, bench, lay, i, long)
+            if _touches(forms, table, lay, i, long):
+                _lay_again(forms, table, strip, bench, lay, i, long)
 
 
 @inner
@@ -326,26 +423,26 @@ def _weigh_anew(strip: Strip, bench: Bench) -> None:
 def _weigh(strip: Strip, bench: Bench) -> None:
     """Let the weights of pairs that overlap grow, by their depth, and the others fall."""
     deepest = 1
-    for i in range(bench.deep.shape[0]):
-        for j in range(i + 1, bench.deep.shape[1]):
-            deepest = max(deepest, bench.deep[i, j])
-    for i in range(bench.deep.shape[0]):
-        for j in range(i + 1, bench.deep.shape[1]):
+    for i in range(bench.depth.shape[0]):
+        for j in range(i + 1, bench.depth.shape[1]):
+            deepest = max(deepest, bench.depth[i, j])
+    for i in range(bench.depth.shape[0]):
+        for j in range(i + 1, bench.depth.shape[1]):
             weight = bench.pair[i, j]
-            if bench.deep[i, j] > 0:
-                weight *= _GROWTH + _DEEP_GROWTH * bench.deep[i, j] / deepest
+            if bench.depth[i, j] > 0:
+                weight *= _GROWTH + _DEEP_GROWTH * bench.depth[i, j] / deepest
             else:
                 weight = max(strip.base[i, j], _DECAY * weight)
             bench.pair[i, j] = bench.pair[j, i] = weight
 
 
 @inner
-def _touches(forms: FormArrays, memory: Memory, lay: NDArray[np.int64], i: int, long: int) -> bool:
+def _touches(forms: FormArrays, table: Beside, lay: NDArray[np.int64], i: int, long: int) -> bool:
     """Tell whether a piece overlaps another or sticks out of the strip."""
     if lay[X, i] + forms.length[lay[FORM, i]] > long:
         return True
     for j in range(lay.shape[1]):
-        if j != i and depth(forms, memory, lay[FORM, i], lay[X, i], lay[Y, i], lay[FORM, j], lay[X, j], lay[Y, j]) > 0:
+        if j != i and depth(forms, table, lay[FORM, i], lay[X, i], lay[Y, i], lay[FORM, j], lay[X, j], lay[Y, j]) > 0:
             return True
     return False
 
@@ -360,78 +457,109 @@ def reach(forms: FormArrays, lay: NDArray[np.int64]) -> int:
 
 
 @inner
-def _shorten(forms: FormArrays, lay: NDArray[np.int64], long: int) -> None:
-    """Take out of the strip, at a place by chance, what it is longer than ``long``."""
-    excess = reach(forms, lay) - long
+def _shorten(forms: FormArrays, strip: Strip, lay: NDArray[np.int64], step: float) -> int:
+    """Make a layout shorter by a share of its length, at a place by chance; return its length."""
+    was = reach(forms, lay)
+    long = max(strip.size[LEAST], int(was * (1.0 - step)))
     cut = np.random.randint(0, max(1, long))
     for i in range(lay.shape[1]):
         length = forms.length[lay[FORM, i]]
         if lay[X, i] + length // 2 > cut:
-            lay[X, i] -= excess
+            lay[X, i] -= was - long
         lay[X, i] = max(0, min(lay[X, i], long - length))
+    return long
 
 
 @inner
-def _swap(forms: FormArrays, strip: Strip, lay: NDArray[np.int64], long: int) -> None:
-    """Let two pieces by chance change places."""
-    n = lay.shape[1]
-    i, j = np.random.randint(0, n), np.random.randint(0, n)
-    xi, yi, xj, yj = lay[X, i], lay[Y, i], lay[X, j], lay[Y, j]
+def _swap(forms: FormArrays, table: Beside, strip: Strip, lay: NDArray[np.int64], long: int) -> None:
+    """Let the middles of two pieces by chance change places, mostly large ones that are not alike."""
+    many_large = strip.large.size
+    i = j = strip.large[np.random.randint(0, many_large)]
+    for _ in range(_OTHERS):
+        j = strip.large[np.random.randint(0, many_large)]
+        if strip.ways[i, 0] != strip.ways[j, 0]:
+            break
+    if np.random.random() < _ANY:
+        j = np.random.randint(0, lay.shape[1])
+    grid = table.grid[0]
+    fi, fj = lay[FORM, i], lay[FORM, j]
+    xi, yi = lay[X, i] + forms.length[fi] // 2, lay[Y, i] * grid + forms.width[fi] // 2
+    xj, yj = lay[X, j] + forms.length[fj] // 2, lay[Y, j] * grid + forms.width[fj] // 2
     for k, x, y in ((i, xj, yj), (j, xi, yi)):
-        lay[X, k] = max(0, min(x, long - forms.length[lay[FORM, k]]))
-        lay[Y, k] = max(0, min(y, strip.size[_ACROSS] - forms.width[lay[FORM, k]]))
+        f = lay[FORM, k]
+        room = (strip.size[ACROSS] - forms.width[f]) // grid
+        lay[X, k] = max(0, min(x - forms.length[f] // 2, long - forms.length[f]))
+        lay[Y, k] = max(0, min((y - forms.width[f] // 2) // grid, room))
+
+
+@inner
+def _keep(bench: Bench, lay: NDArray[np.int64], total: float, held: int) -> int:
+    """Put a layout in its place among those that are kept, the least overlap first; return how many there are."""
+    at = held
+    while at > 0 and bench.total[at - 1] > total:
+        at -= 1
+    if at == _KEPT:
+        return held
+    held = min(held + 1, _KEPT)
+    for k in range(held - 1, at, -1):
+        _copy(bench.kept[k - 1], bench.kept[k])
+        bench.total[k] = bench.total[k - 1]
+    _copy(lay, bench.kept[at])
+    bench.total[at] = total
+    return held
 
 
 @compiled
 def press(
-    forms: FormArrays, memory: Memory, strip: Strip, bench: Bench, lay: NDArray[np.int64], work: int, seed: int,
+    forms: FormArrays, table: Beside, strip: Strip, bench: Bench, lay: NDArray[np.int64], work: int, seed: int,
     stop: NDArray[np.bool_],
 ) -> None:  # fmt: skip
-    """Make a layout without overlaps shorter and shorter, until ``work`` is done or ``stop`` is set.
+    """Make a layout shorter and shorter, until ``work`` is done or ``stop`` is set.
 
-    ``lay`` becomes the shortest layout found.
+    ``lay`` becomes the shortest layout found without overlaps, and stays as it is where there is none.
     """
     np.random.seed(seed)
-    memory.count[WORK] = 0
+    table.count[WORK] = 0
+    _explore(forms, table, strip, bench, lay, int(work * _EXPLORED), stop)
+    explored = table.count[WORK]
     trial = bench.trial
-    _copy(lay, trial)
-    step = _STEP
-    tries = 0
-    least = _least(forms, strip)
-    long = max(least, int(reach(forms, lay) * (1.0 - step)))
-    _shorten(forms, trial, long)
-    while memory.count[WORK] < work and reach(forms, lay) > least and not stop[0]:
-        if _separate(forms, memory, strip, bench, trial, long, work, stop):
+    while table.count[WORK] < work and reach(forms, lay) > strip.size[LEAST] and not stop[0]:
+        done = (table.count[WORK] - explored) / (work - explored)
+        _copy(lay, trial)
+        long = _shorten(forms, strip, trial, _PRESSING_STEP * (_LAST_STEP / _PRESSING_STEP) ** done)
+        if _separate(forms, table, strip, bench, trial, long, work, stop):
             _copy(trial, lay)
-            tries = 0
-        else:
-            tries += 1
-        if 0 < tries < _TRIES:
-            _swap(forms, strip, trial, long)
-            continue
-        if tries == _TRIES:
-            step = max(_LEAST_STEP, step / 2)
-            tries = 0
-            _copy(lay, trial)
-        long = max(least, int(reach(forms, lay) * (1.0 - step)))
-        _shorten(forms, trial, long)
 
 
 @inner
-def _least(forms: FormArrays, strip: Strip) -> int:
-    """Return the length without which some piece finds no room."""
-    least = 0
-    for i in range(len(strip.ways)):
-        own = forms.length[strip.ways[i, 0]]
-        for w in range(1, strip.n_ways[i]):
-            own = min(own, forms.length[strip.ways[i, w]])
-        least = max(least, own)
-    return least
+def _explore(
+    forms: FormArrays, table: Beside, strip: Strip, bench: Bench, lay: NDArray[np.int64], work: int,
+    stop: NDArray[np.bool_],
+) -> None:  # fmt: skip
+    """Make a layout shorter, and where that fails, let pieces of one that nearly did change places."""
+    trial = bench.trial
+    step = _STEP
+    held = 0
+    _copy(lay, trial)
+    long = _shorten(forms, strip, trial, step)
+    while table.count[WORK] < work and reach(forms, lay) > strip.size[LEAST] and not stop[0]:
+        apart = _separate(forms, table, strip, bench, trial, long, work, stop)
+        if apart:
+            _copy(trial, lay)
+            held = 0
+        if apart or step > _EXPLORING_STEP:
+            step = step if apart else max(_EXPLORING_STEP, step / 2)
+            _copy(lay, trial)
+            long = _shorten(forms, strip, trial, step)
+            continue
+        held = _keep(bench, trial, bench.total[_KEPT], held)
+        _copy(bench.kept[min(held - 1, int(abs(np.random.normal()) * _SPREAD * held))], trial)
+        _swap(forms, table, strip, trial, long)
 
 
 @compiled
 def first_layout(
-    forms: FormArrays, memory: Memory, strip: Strip, bench: Bench, order: NDArray[np.int64], lay: NDArray[np.int64]
+    forms: FormArrays, table: Beside, strip: Strip, bench: Bench, order: NDArray[np.int64], lay: NDArray[np.int64]
 ) -> None:
     """Fill ``lay``: one piece after another where it reaches least far along the strip."""
     for piece in range(lay.shape[1]):
@@ -440,17 +568,17 @@ def first_layout(
         best, best_form, best_x, best_y = _ENDLESS, 0, 0, 0
         for w in range(strip.n_ways[piece]):
             form = strip.ways[piece, w]
-            room = strip.size[_ACROSS] - forms.width[form]
+            room = (strip.size[ACROSS] - forms.width[form]) // table.grid[0]
             for k in range(_TRIED_ACROSS + 1):
-                y = room * k // _TRIED_ACROSS // strip.size[_GRID] * strip.size[_GRID]
-                x = _leftmost(forms, memory, bench, lay, form, y)
+                y = room * k // _TRIED_ACROSS
+                x = _leftmost(forms, table, bench, lay, form, y)
                 if x + forms.length[form] < best:
                     best, best_form, best_x, best_y = x + forms.length[form], form, x, y
         lay[FORM, piece], lay[X, piece], lay[Y, piece] = best_form, best_x, best_y
 
 
 @inner
-def _leftmost(forms: FormArrays, memory: Memory, bench: Bench, lay: NDArray[np.int64], form: int, y: int) -> int:
+def _leftmost(forms: FormArrays, table: Beside, bench: Bench, lay: NDArray[np.int64], form: int, y: int) -> int:
     """Return the least x at height ``y`` where a form overlaps nothing; where too much lies there, the end of all."""
     n = beyond = 0
     for j in range(lay.shape[1]):
@@ -458,20 +586,23 @@ def _leftmost(forms: FormArrays, memory: Memory, bench: Bench, lay: NDArray[np.i
             beyond = max(beyond, lay[X, j] + forms.length[lay[FORM, j]])
     for j in range(lay.shape[1]):
         other, xj, yj = lay[FORM, j], lay[X, j], lay[Y, j]
-        if other == _NOT_YET or yj >= y + forms.width[form] or y >= yj + forms.width[other]:
+        if other == _NOT_YET or yj >= y + table.wide[form] or y >= yj + table.wide[other]:
             continue
-        place = look_up(forms, memory, other, form, y - yj)
-        for k in range(many(place)):
+        at, sign, move = find(forms, table, other, form, y - yj)
+        for k in range(many(table, at)):
             if n == _MOST_ENDS:
                 return beyond
-            bench.lines[n, _LOW], bench.lines[n, _HIGH] = low_of(memory, place, k) + xj, high_of(memory, place, k) + xj
+            low, high = low_of(table, at, k), high_of(table, at, k)
+            if sign < 0:
+                low, high = -high, -low
+            bench.low[n], bench.high[n] = low + xj + move, high + xj + move
             n += 1
     x = 0
     moved = True
     while moved:
         moved = False
         for m in range(n):
-            if bench.lines[m, _LOW] < x < bench.lines[m, _HIGH]:
-                x = bench.lines[m, _HIGH]
+            if bench.low[m] < x < bench.high[m]:
+                x = bench.high[m]
                 moved = True
     return x
