@@ -19,13 +19,13 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from cutpath.nesting.beside import new_beside
 from cutpath.nesting.assemble import CutRoll, Lay, assemble, extent
+from cutpath.nesting.beside import new_beside
 from cutpath.nesting.fit import fits
 from cutpath.nesting.guard import Guard
 from cutpath.nesting.shapes import Form, Room, drawn_mm
 from cutpath.nesting.shifts import FormArrays, form_arrays
-from cutpath.nesting.strip import Y, Strip, first_layout, new_bench, press
+from cutpath.nesting.strip import Strip, Y, first_layout, new_bench, press
 from cutpath.nesting.ticks import TICKS_PER_MM
 from cutpath.values.nest import Nest, NestProblem, Objective
 
@@ -36,11 +36,12 @@ _LANE_LIKE = 0.8  # share of straight sides: leadwork stood at 0.82 and more, mo
 FREE_STEPS = 10.0  # of free placement in the place of one of the search
 FREE_PER_SECOND = 20_000_000  # steps of free placement, where a budget is seconds
 _LARGE = 0.8  # share of the area in pieces that change places
-_GRID_MM = 1.0  # of places across a strip
+_PHASES = ((1.0, 0.9, 1.0), (0.25, 0.1, 0.0))  # grid of places across in mm, share of the work, and of it to explore
 _LOOK_MM = 800.0  # along a strip, to each side of a place
 _MOST_ON_STRIP = 100
 _LIKELY_YIELD = 0.72
-_ROUNDS = ((8, 0.0, 0.4), (4, 0.4, 0.7), (2, 0.7, 1.0))  # trials of all strips, and from when to when
+_WIDTHS = 8  # of rolls, tried for each strip at first
+_ROUNDS = ((16, 0.0, 0.4), (5, 0.4, 0.7), (2, 0.7, 1.0))  # trials of all strips, and from when to when
 _LEAST_TRIALS = 2  # of each strip
 _SEED_STEP = 101  # between trials that differ in nothing else
 _DRAWN_TOO = 1e-3  # weight of lead drawn beside rolls bought
@@ -200,7 +201,7 @@ class Free:
                 or (needed <= self.rooms[home[0]].width * self.rooms[home[0]].length and self._all_fit(mine, home[0]))
             ]
             trials += [
-                self._trial(number, group, mine, home) for home in homes[: max(_LEAST_TRIALS, _ROUNDS[0][0] // groups)]
+                self._trial(number, group, mine, home) for home in homes[: max(_LEAST_TRIALS, _WIDTHS // groups)]
             ]
         return trials
 
@@ -279,19 +280,23 @@ class Free:
             by_area[: 1 + int(np.searchsorted(np.cumsum(areas[by_area]), _LARGE * areas.sum()))],
         )
         bench = new_bench(len(ways))
-        grid = round(_GRID_MM * TICKS_PER_MM)
-        table = new_beside(self.forms, sorted({form for mine in ways for form in mine}), grid)
-        if trial.layout is None:
-            begun = np.zeros((3, len(ways)), dtype=np.int64)
-            first_layout(arrays, table, strip, bench, by_area, begun)
-        else:
-            begun = trial.layout.copy()
-            begun[Y] //= grid
-        layout = begun.copy()
-        press(arrays, table, strip, bench, layout, work, trial.seed, stop)
-        if trial.layout is not None and (layout == begun).all():
-            return replace(trial, seed=trial.seed + 2)
-        layout[Y] *= grid
+        used = sorted({form for mine in ways for form in mine})
+        layout = trial.layout
+        for seed, (grid_mm, share, explored) in enumerate(_PHASES, trial.seed):
+            grid = round(grid_mm * TICKS_PER_MM)
+            steps = int(share * work)
+            table = new_beside(self.forms, used, grid, steps)
+            pressed = np.zeros((3, len(ways)), dtype=np.int64)
+            if layout is None:
+                first_layout(arrays, table, strip, bench, by_area, pressed)
+            else:
+                pressed[:] = layout
+                pressed[Y] //= grid
+            begun = None if layout is None else pressed.copy()
+            press(arrays, table, strip, bench, pressed, steps, explored, seed, stop)
+            if begun is None or (pressed != begun).any():
+                layout = pressed
+                layout[Y] *= grid
         return replace(trial, layout=layout, seed=trial.seed + 2)
 
     def _cut(self, trial: _Trial) -> CutRoll | None:

@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 _TICKS = float(TICKS_PER_MM)
 _THIN_MM = 1e-6  # trapezoids that share less height than this only touch
 _SLACK_TICKS = 0.01  # rounding of sums of coordinates must not cost a tick
-_MOST_INTERVALS = 512
+MOST_INTERVALS = 512
 _RISE_BITS = 27  # hold how far one form is raised over another, either way
 _SIZE_BITS = 10  # hold the number of intervals
 _ALONE = np.int64(1) << 62  # marks a place that is itself the only interval
@@ -106,7 +106,7 @@ def new_memory(bits: int = 19) -> Memory:
         np.full((size, 2), -1, dtype=np.int64),
         np.empty(size * 12, dtype=np.int32),
         np.zeros(4, dtype=np.int64),
-        np.empty(2 * _MOST_INTERVALS + 4, dtype=np.int64),
+        np.empty(2 * MOST_INTERVALS + 4, dtype=np.int64),
     )
 
 
@@ -158,7 +158,7 @@ def work_out(  # noqa: C901 - one loop without calls, for speed
                 low = min(low, work[2 * p])
                 high = max(high, work[2 * q - 1])
             if q == p:
-                if n == _MOST_INTERVALS:  # rather one wide interval than a lost one
+                if n == MOST_INTERVALS:  # rather one wide interval than a lost one
                     work[0] = min(low, work[0])
                     work[1] = max(high, work[2 * n - 1])
                     n = 1

@@ -26,11 +26,11 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
+from cutpath.nesting.beside import GRID, WORK, Beside, find, high_of, low_of, many
 from cutpath.nesting.compiled import compiled, inner
 from cutpath.nesting.lean import by_address
 from cutpath.nesting.shifts import FormArrays
 from cutpath.nesting.ticks import TICKS_PER_MM
-from cutpath.nesting.beside import WORK, Beside, find, high_of, low_of, many
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -39,6 +39,7 @@ FORM, X, Y = 0, 1, 2  # rows of a layout
 ACROSS, LOOK, LEAST = 0, 1, 2  # places in `Strip.size`
 _COST, _FORM, _X, _Y = 0, 1, 2, 3  # places in `Bench.place`
 _ENDLESS = 1 << 60  # ticks
+_FAR = 1e12  # ticks, as a number with a point
 _MOST_ENDS = 1024  # intervals looked at on one line
 _SAMPLES = 8  # lines tried for a piece before the best place is looked at more closely
 _LEVEL, _NEAR = 0.4, 0.3  # shares of them level with a corner of another piece, and near where it lies
@@ -50,7 +51,6 @@ _STALE = 60  # passes without less overlap
 _STRIKES = 2  # times it is then tried again, with weights as at first
 _BETTER = 0.98  # less overlap than this share counts as less
 _GROWTH, _DEEP_GROWTH, _DECAY = 1.2, 0.8, 0.95  # of weights in each pass
-_EXPLORED = 0.8  # share of the work
 _STEP, _EXPLORING_STEP = 0.01, 0.002  # by which a strip is made shorter, as a share: at first, once that failed
 _PRESSING_STEP, _LAST_STEP = 0.001, 0.00005  # the same for the rest of the work
 _KEPT = 50  # layouts with overlaps
@@ -151,21 +151,20 @@ def depth(forms: FormArrays, table: Beside, a: int, xa: int, ya: int, b: int, xb
     for k in range(many(table, at)):
         low, high = low_of(table, at, k), high_of(table, at, k)
         if low < s < high:
-            return max(1, min(s - low, high - s, table.grid[0] * min(table.wide[a] - up, up + table.wide[b])))
+            return max(1, min(s - low, high - s, table.size[GRID] * min(table.wide[a] - up, up + table.wide[b])))
     return 0
 
 
 @inner
 def _gather(
-    forms: FormArrays, table: Beside, strip: Strip, bench: Bench, lay: NDArray[np.int64], piece: int, form: int,
-    y: int, left: int, right: int,
+    forms: FormArrays, table: Beside, bench: Bench, lay: NDArray[np.int64], piece: int, form: int, y: int, left: int,
+    right: int,
 ) -> int:  # fmt: skip
     """Find all that a piece may overlap along a level line; return how many intervals there are."""
-    wide, long, grid = table.wide[form], forms.length[form], table.grid[0]
+    wides, lengths, grid = table.wide, forms.length, table.size[GRID]
+    wide, long = wides[form], lengths[form]
     lows, highs, deeps, hefts = bench.low, bench.high, bench.deep, bench.heft
-    wides, lengths, pair = table.wide, forms.length, bench.pair
-    n = 0
-    seen = 0
+    n = seen = 0
     for j in range(lay.shape[1]):
         other = lay[FORM, j]
         up = y - lay[Y, j]
@@ -184,7 +183,7 @@ def _gather(
                 break
             if sign < 0:
                 low, high = -high, -low
-            lows[n], highs[n], deeps[n], hefts[n] = low + move, high + move, deep, pair[piece, j]
+            lows[n], highs[n], deeps[n], hefts[n] = low + move, high + move, deep, bench.pair[piece, j]
             n += 1
     table.count[WORK] += seen + 2
     return n
@@ -192,6 +191,7 @@ def _gather(
 
 @inner
 def _cost(bench: Bench, n: int, x: int, limit: float) -> float:
+    """Return the weighted depth at a place on the line, or any at or above ``limit`` where it is no less."""
     total = 0.0
     for m in range(n):
         low, high = bench.low[m], bench.high[m]
@@ -203,46 +203,62 @@ def _cost(bench: Bench, n: int, x: int, limit: float) -> float:
 
 
 @inner
-def _sweep(bench: Bench, n: int, left: int, right: int, limit: float) -> tuple[float, int]:
-    """Return the least weighted depth below ``limit`` from ``left`` to ``right``, and its x (-1: none)."""
-    lows, highs, dear_low, dear_high = bench.low, bench.high, bench.dear_low, bench.dear_high
+def _mark_dear(bench: Bench, n: int, limit: float) -> None:
+    """Mark on each interval where its overlap alone costs ``limit``."""
     for m in range(n):
-        d = np.int64(min(limit / bench.heft[m], 1e12)) + 1
-        if d <= bench.deep[m] and 2 * d <= highs[m] - lows[m]:
-            dear_low[m], dear_high[m] = lows[m] + d - 1, highs[m] - d + 1
+        d = np.int64(min(limit / bench.heft[m], _FAR)) + 1
+        if d <= bench.deep[m] and 2 * d <= bench.high[m] - bench.low[m]:
+            bench.dear_low[m], bench.dear_high[m] = bench.low[m] + d - 1, bench.high[m] - d + 1
         else:
-            dear_low[m], dear_high[m] = _ENDLESS, -_ENDLESS
+            bench.dear_low[m], bench.dear_high[m] = _ENDLESS, -_ENDLESS
+
+
+@inner
+def _beyond(bench: Bench, n: int, x: int, end: int) -> tuple[int, int]:
+    """Return the next x to look at, and how far it is worth it from there; the first is ``x`` where it is not dear."""
+    dear_low, dear_high = bench.dear_low, bench.dear_high
+    far, near = x, end
+    for m in range(n):
+        if dear_low[m] < x and x < dear_high[m]:
+            far = max(far, dear_high[m])
+        if dear_low[m] >= x:
+            near = min(near, dear_low[m])
+    return far, near
+
+
+@inner
+def _stretch(bench: Bench, n: int, x: int, near: int, best: float, best_x: int) -> tuple[float, int]:
+    """Return the least weighted depth below ``best`` at ends of intervals, and of the stretch, and its x."""
+    for k in range(-1, 2 * n + 1):
+        end = x
+        if k == 2 * n:
+            end = near
+        elif k >= 0:
+            end = bench.low[k >> 1] if k & 1 == 0 else bench.high[k >> 1]
+        if x <= end <= near:
+            total = _cost(bench, n, end, best)
+            if total < best:
+                best, best_x = total, end
+    return best, best_x
+
+
+@inner
+def _sweep(bench: Bench, n: int, left: int, right: int, limit: float) -> tuple[float, int]:
+    """Return the least weighted depth below ``limit`` from ``left`` to ``right``, and its x (-1: none).
+
+    It begins by chance, so that of places without overlap any may be found.
+    """
+    _mark_dear(bench, n, limit)
     best, best_x = limit, -1
     start = np.random.randint(left, right + 1)
     for half in range(2):
         x, end = (start, right) if half == 0 else (left, start - 1)
         while x <= end:
-            far, near = x, end
-            for m in range(n):
-                if dear_low[m] < x and x < dear_high[m]:
-                    far = max(far, dear_high[m])
-                if dear_low[m] >= x:
-                    near = min(near, dear_low[m])
+            far, near = _beyond(bench, n, x, end)
             if far > x:
                 x = far
                 continue
-            if x == left:
-                total = _cost(bench, n, x, best)
-                if total < best:
-                    best, best_x = total, x
-            if near == right:
-                total = _cost(bench, n, right, best)
-                if total < best:
-                    best, best_x = total, right
-            for m in range(n):
-                if x <= lows[m] <= near:
-                    total = _cost(bench, n, lows[m], best)
-                    if total < best:
-                        best, best_x = total, lows[m]
-                if x <= highs[m] <= near:
-                    total = _cost(bench, n, highs[m], best)
-                    if total < best:
-                        best, best_x = total, highs[m]
+            best, best_x = _stretch(bench, n, x, near, best, best_x)
             if best == 0.0:
                 return best, best_x
             x = near + 1
@@ -260,7 +276,7 @@ def _line(
         return limit, -1
     left = max(0, min(centre - strip.size[LOOK], last))
     right = max(left, min(last, centre + strip.size[LOOK]))
-    n = _gather(forms, table, strip, bench, lay, piece, form, y, left, right)
+    n = _gather(forms, table, bench, lay, piece, form, y, left, right)
     return _sweep(bench, n, left, right, limit)
 
 
@@ -288,7 +304,7 @@ def _lay_again(
         if place[_COST] == 0.0:
             break
         form = strip.ways[piece, np.random.randint(0, strip.n_ways[piece])]
-        room = (strip.size[ACROSS] - forms.width[form]) // table.grid[0]
+        room = (strip.size[ACROSS] - forms.width[form]) // table.size[GRID]
         kind = np.random.random()
         if kind < _LEVEL:
             y = min(room, max(0, _level(forms, table, lay, piece, form)))
@@ -317,7 +333,7 @@ def _level(forms: FormArrays, table: Beside, lay: NDArray[np.int64], piece: int,
     a, b = forms.twin[form], forms.twin[other]
     p = np.random.randint(2 * forms.first[a], 2 * forms.first[a + 1])
     q = np.random.randint(2 * forms.first[b], 2 * forms.first[b + 1])
-    rise = (forms.trapezoids[q >> 1, q & 1] - forms.trapezoids[p >> 1, p & 1]) * TICKS_PER_MM / table.grid[0]
+    rise = (forms.trapezoids[q >> 1, q & 1] - forms.trapezoids[p >> 1, p & 1]) * TICKS_PER_MM / table.size[GRID]
     return lay[Y, j] + int(np.floor(rise) if np.random.random() < 0.5 else np.ceil(rise))
 
 
@@ -328,7 +344,7 @@ def _refine(
 ) -> None:  # fmt: skip
     """Shift a place across the strip in ever smaller steps while its depth falls."""
     form = int(place[_FORM])
-    room = (strip.size[ACROSS] - forms.width[form]) // table.grid[0]
+    room = (strip.size[ACROSS] - forms.width[form]) // table.size[GRID]
     step = _REFINED
     while step >= 1 and place[_COST] > 0.0:
         moved = False
@@ -481,7 +497,7 @@ def _swap(forms: FormArrays, table: Beside, strip: Strip, lay: NDArray[np.int64]
             break
     if np.random.random() < _ANY:
         j = np.random.randint(0, lay.shape[1])
-    grid = table.grid[0]
+    grid = table.size[GRID]
     fi, fj = lay[FORM, i], lay[FORM, j]
     xi, yi = lay[X, i] + forms.length[fi] // 2, lay[Y, i] * grid + forms.width[fi] // 2
     xj, yj = lay[X, j] + forms.length[fj] // 2, lay[Y, j] * grid + forms.width[fj] // 2
@@ -511,8 +527,8 @@ def _keep(bench: Bench, lay: NDArray[np.int64], total: float, held: int) -> int:
 
 @compiled
 def press(
-    forms: FormArrays, table: Beside, strip: Strip, bench: Bench, lay: NDArray[np.int64], work: int, seed: int,
-    stop: NDArray[np.bool_],
+    forms: FormArrays, table: Beside, strip: Strip, bench: Bench, lay: NDArray[np.int64], work: int,
+    explored: float, seed: int, stop: NDArray[np.bool_],
 ) -> None:  # fmt: skip
     """Make a layout shorter and shorter, until ``work`` is done or ``stop`` is set.
 
@@ -520,11 +536,11 @@ def press(
     """
     np.random.seed(seed)
     table.count[WORK] = 0
-    _explore(forms, table, strip, bench, lay, int(work * _EXPLORED), stop)
-    explored = table.count[WORK]
+    _explore(forms, table, strip, bench, lay, int(work * explored), stop)
+    since = table.count[WORK]
     trial = bench.trial
     while table.count[WORK] < work and reach(forms, lay) > strip.size[LEAST] and not stop[0]:
-        done = (table.count[WORK] - explored) / (work - explored)
+        done = (table.count[WORK] - since) / (work - since)
         _copy(lay, trial)
         long = _shorten(forms, strip, trial, _PRESSING_STEP * (_LAST_STEP / _PRESSING_STEP) ** done)
         if _separate(forms, table, strip, bench, trial, long, work, stop):
@@ -568,7 +584,7 @@ def first_layout(
         best, best_form, best_x, best_y = _ENDLESS, 0, 0, 0
         for w in range(strip.n_ways[piece]):
             form = strip.ways[piece, w]
-            room = (strip.size[ACROSS] - forms.width[form]) // table.grid[0]
+            room = (strip.size[ACROSS] - forms.width[form]) // table.size[GRID]
             for k in range(_TRIED_ACROSS + 1):
                 y = room * k // _TRIED_ACROSS
                 x = _leftmost(forms, table, bench, lay, form, y)
