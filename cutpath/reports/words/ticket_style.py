@@ -81,7 +81,8 @@ svg .key{font-size:2.6px;font-weight:600;paint-order:stroke;stroke:#fff;stroke-w
 html{background:#fff}
 .pair{display:block;width:auto;margin:0}
 .ticket,.pair .ticket{width:auto;min-height:0;margin:0 0 8mm;padding:4mm;border-bottom:1mm solid var(--ink)}
-.columns,.side .body{display:block}
+.columns,.side .body,.below{display:block}
+.plain td:nth-child(2){min-width:0}
 .pictures,.beside{flex-wrap:wrap}
 body,.large .columns,.large table,.tight .columns,.tight table,
 .roomy .columns,.roomy table,.side .columns,.side table,table{font-size:14px;line-height:1.35}
