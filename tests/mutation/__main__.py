@@ -51,6 +51,7 @@ _DEVELOPED = [
     "tests/properties/test_patterns.py",
     "tests/properties/test_pieces.py",
     "tests/reference/test_laps.py",
+    "tests/reference/test_lead.py",
     "tests/reference/test_practice.py",
     "tests/reference/test_soakers.py",
     "tests/reference/test_steps.py",
