@@ -28,7 +28,7 @@ display:flex;flex-direction:column;position:relative}
 .half section{margin-bottom:1.5mm}
 .size{font:600 15pt/1.2 var(--serif);margin:0 0 1.5mm}
 .curve th,.curve td{padding-right:1.6mm}
-.plain td:nth-child(2){white-space:normal;min-width:12em}
+.plain td:nth-child(2){white-space:normal;min-width:9em}
 .square{position:absolute;top:3mm;right:8mm;background:#fff}
 header{display:flex;flex-wrap:wrap;align-items:baseline;gap:0 7mm;margin-right:20mm;
 border-bottom:.5mm solid var(--ink);padding-bottom:1mm}
