@@ -60,11 +60,14 @@ def kinds(ctx: click.Context, _param: click.Parameter, begun: str) -> list[Compl
 
 
 def explained(ctx: click.Context, param: click.Parameter, begun: str) -> list[CompletionItem]:
-    """Offer codes, rules and kinds of detail."""
+    """Offer codes, rules and kinds of detail; only codes begin with CP, and to read all else takes half a second."""
     from cutpath.errors import CODES
-    from cutpath.profiles import practice
 
     codes = [CompletionItem(code, help=says) for code, says in CODES.items() if code.startswith(begun.upper())]
+    if codes and len(begun) > 1:
+        return codes
+    from cutpath.profiles import practice
+
     names = [CompletionItem(name) for name in practice() if name.startswith(begun)]
     return [*codes, *names, *kinds(ctx, param, begun)]
 

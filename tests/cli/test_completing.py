@@ -10,7 +10,7 @@ import signal
 import subprocess
 import sys
 import time
-from contextlib import contextmanager
+from contextlib import ExitStack
 from pathlib import Path
 
 import pytest
@@ -37,6 +37,7 @@ def test_commands_formats_machines_and_codes_are_offered():
     assert offered("check", "job.toml", "--rolls", "ladder-3") == ["ladder-30"]
     assert offered("explain", "cp30") == [code for code in CODES if code.startswith("CP30")]
     assert "turn_in" in offered("explain", "turn")
+    assert not [word for word in offered("explain", "c") if word.startswith("cp")], "codes alone begin so"
     assert "--json" in offered("stock", "list", "--")
 
 
@@ -66,6 +67,77 @@ TYPED = (
 )
 
 
+class Terminal:
+    """A shell at a terminal of its own, with the README's line in the shell's own file."""
+
+    def __init__(self, shell: str, home: Path) -> None:
+        import pty  # not on every system
+
+        (line,) = re.findall(rf"`([^`]*_CUTPATH_COMPLETE={shell}_source cutpath[^`]*)`", README.read_text())
+        start, program = home / STARTS[shell], home / "bin" / "cutpath"
+        for file, text in (
+            (start, f"{line}\n"),
+            (program, f'#!/bin/sh\nPYTHONPATH="{README.parent}" exec "{sys.executable}" -m cutpath "$@"\n'),
+        ):
+            file.parent.mkdir(parents=True, exist_ok=True)
+            file.write_text(text)
+        program.chmod(0o755)
+        own = {"HOME": home, "ZDOTDIR": home, "XDG_CONFIG_HOME": home / ".config", "XDG_DATA_HOME": home}
+        environment = {name: str(folder) for name, folder in own.items()} | {"TERM": "dumb", "LANG": "C.UTF-8"}
+        environment["PATH"] = f"{program.parent}{os.pathsep}{os.environ['PATH']}"
+        self.seen = ""
+        self.missed: list[str] = []
+        self.process, self.end = pty.fork()
+        if not self.process:
+            os.chdir(home)
+            os.execvpe(shell, [shell, "-i"], environment)  # noqa: S606
+
+    def read(self) -> None:
+        text = os.read(self.end, 65536).decode(errors="replace")
+        if "\x1b[c" in text:  # fish asks what terminal this is
+            os.write(self.end, b"\x1b[?1;2c")
+        self.seen += re.sub(r"\x1b[\[\]][0-9;?>=<]*[a-zA-Z]", "", text)
+
+    def close(self) -> None:
+        os.kill(self.process, signal.SIGKILL)
+        os.waitpid(self.process, 0)
+        os.close(self.end)
+
+
+def read(terminals: list[Terminal], seconds: float) -> bool:
+    """Read what comes within some time; False where nothing came."""
+    ready = select.select([t.end for t in terminals], [], [], seconds)[0]
+    for terminal in (t for t in terminals if t.end in ready):
+        terminal.read()
+    return bool(ready)
+
+
+@pytest.fixture(scope="module")
+def terminals(tmp_path_factory):
+    """Keys as somebody types them, at the terminals of all shells at once, for most of it is waiting."""
+    with ExitStack() as closing:
+        found = {}
+        for shell in filter(shutil.which, STARTS):
+            found[shell] = Terminal(shell, tmp_path_factory.mktemp(shell))
+            closing.callback(found[shell].close)
+        every = list(found.values())
+        until = time.monotonic() + 30
+        while not all(t.seen for t in every) and time.monotonic() < until:
+            read(every, 1.0)
+        for keys, wanted in TYPED:
+            while read(every, 0.5):
+                pass
+            for terminal in every:
+                terminal.seen = ""
+                os.write(terminal.end, keys.encode())
+            until = time.monotonic() + 60
+            while (waiting := [t for t in every if wanted not in t.seen]) and time.monotonic() < until:
+                read(waiting, 1.0)
+            for terminal in waiting:
+                terminal.missed.append(f"{keys!r} did not give {wanted!r}")
+        yield found
+
+
 @pytest.mark.parametrize(
     "shell",
     [
@@ -73,69 +145,8 @@ TYPED = (
         for s in STARTS
     ],
 )
-def test_a_shell_with_the_line_of_the_readme_completes_what_is_typed(shell, tmp_path):
-    """A terminal of its own, the README's line in the shell's own file, and keys as somebody types them."""
-    (line,) = re.findall(rf"`([^`]*_CUTPATH_COMPLETE={shell}_source cutpath[^`]*)`", README.read_text())
-    start = tmp_path / STARTS[shell]
-    start.parent.mkdir(parents=True, exist_ok=True)
-    start.write_text(f"{line}\n")
-    program = tmp_path / "bin" / "cutpath"
-    program.parent.mkdir()
-    program.write_text(f'#!/bin/sh\nPYTHONPATH="{README.parent}" exec "{sys.executable}" -m cutpath "$@"\n')
-    program.chmod(0o755)
-    own = {"HOME": tmp_path, "ZDOTDIR": tmp_path, "XDG_CONFIG_HOME": tmp_path / ".config", "XDG_DATA_HOME": tmp_path}
-    path = f"{program.parent}{os.pathsep}{os.environ['PATH']}"
-    with terminal(shell, {**map_text(own), "PATH": path, "TERM": "dumb", "LANG": "C.UTF-8"}) as (typed, shown):
-        for keys, wanted in TYPED:
-            typed(keys)
-            assert shown(wanted), f"{keys!r} did not give {wanted!r}"
-
-
-def map_text(paths: dict[str, Path]) -> dict[str, str]:
-    return {name: str(path) for name, path in paths.items()}
-
-
-@contextmanager
-def terminal(shell: str, environment: dict[str, str]):
-    """A shell at a terminal: what types keys, and what waits until words are shown after them."""
-    import pty  # not on every system
-
-    process, end = pty.fork()
-    if not process:
-        os.chdir(environment["HOME"])
-        os.execvpe(shell, [shell, "-i"], environment)  # noqa: S606
-    seen = ""
-
-    def read(seconds: float) -> bool:
-        nonlocal seen
-        if not select.select([end], [], [], seconds)[0]:
-            return False
-        text = os.read(end, 65536).decode(errors="replace")
-        if "\x1b[c" in text:  # fish asks what terminal this is
-            os.write(end, b"\x1b[?1;2c")
-        seen += re.sub(r"\x1b[\[\]][0-9;?>=<]*[a-zA-Z]", "", text)
-        return True
-
-    def typed(keys: str) -> None:
-        nonlocal seen
-        while read(0.5):
-            pass
-        seen = ""
-        os.write(end, keys.encode())
-
-    def shown(words: str) -> bool:
-        until = time.monotonic() + 60
-        while words not in seen and time.monotonic() < until:
-            read(1.0)
-        return words in seen
-
-    try:
-        read(30.0)
-        yield typed, shown
-    finally:
-        os.kill(process, signal.SIGKILL)
-        os.waitpid(process, 0)
-        os.close(end)
+def test_a_shell_with_the_line_of_the_readme_completes_what_is_typed(shell, terminals):
+    assert terminals[shell].missed == []
 
 
 def test_bash_gets_its_answer_from_the_program_itself():

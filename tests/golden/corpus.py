@@ -104,10 +104,9 @@ def said(path: str, data: bytes) -> Iterator[str]:
     elif path.endswith(".dxf"):
         lines = data.decode("ascii").splitlines()
         start = lines.index("ENTITIES")
-        codes = map(str.strip, lines[start + 1 :: 2])
-        pairs = zip(codes, map(str.strip, lines[start + 2 :: 2]), strict=False)
+        pairs = zip(lines[start + 1 :: 2], lines[start + 2 :: 2], strict=False)
         # Handles (5) and owners (330) are counted on from what the library puts into its tables.
-        yield from [f"{code}={value}" for code, value in pairs if code not in {"5", "330"}]
+        yield "\n".join([f"{code.lstrip()}={value.strip()}" for code, value in pairs if code not in {"  5", "330"}])
     else:
         yield data.decode()
 
