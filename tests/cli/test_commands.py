@@ -8,7 +8,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.running import Done, run, run_apart
+from tests.cli.running import Done, run
 from tests.tiny import JOB
 
 pytestmark = pytest.mark.nests
@@ -69,7 +69,7 @@ def tiny(tmp_path_factory) -> Path:
 @pytest.fixture(scope="module")
 def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Done]:
     out = tmp_path_factory.mktemp("made") / "cut"
-    return out, run_apart("make", CHIMNEY, "--out", out, "--work", WORK, "--all")
+    return out, run("make", CHIMNEY, "--out", out, "--work", WORK, "--all")
 
 
 def test_make_fills_the_folder_that_its_manifest_lists(made):

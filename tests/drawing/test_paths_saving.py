@@ -13,7 +13,7 @@ from tests.drawing.machines import made
 paths = pytest.importorskip("tests.bench.paths", reason="the benchmark's batches are not at hand")
 
 
-@pytest.mark.parametrize("pieces", [100, pytest.param(200, marks=pytest.mark.slow)])
+@pytest.mark.parametrize("pieces", [50, pytest.param(200, marks=pytest.mark.slow)])
 def test_many_pieces(pieces) -> None:
     plan = paths.on_one_sheet(paths.drawings(pieces, 1))
     assert len({s.piece for s in plan.strokes if s.piece}) == pieces

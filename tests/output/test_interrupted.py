@@ -68,33 +68,45 @@ def test_ctrl_c_at_any_step_leaves_before_or_after(way, without_exchange, after,
         _clean_after_another_run(out, way)
 
 
-DYING = """
+WRITERS = """
+import itertools
 from pathlib import Path
+from cutpath.output import write_folder
+from tests.output.made import result
 from tests.output.striking import before, struck, write
 
-def work(folder, way, step, without_exchange, after):
+def dies(folder, way, step, without_exchange, after):
     out = before(Path(folder), way)
     with struck(int(step), lambda: os._exit(9), after=after == "True", without_exchange=without_exchange == "True"):
         write(out)
+
+def goes_on(out):
+    for number in itertools.count(1):
+        write_folder(result(f"number {number}"), Path(out), replace_old=True)
+        if number == 1:
+            print("ready", flush=True)
+
+def work(name, *words):
+    {"dies": dies, "goes-on": goes_on}[name](*words)
 """
 
 
 @pytest.fixture(scope="module")
-def dying():
-    with starter(DYING) as start:
+def writers():
+    with starter(WRITERS) as start:
         yield start
 
 
 @pytest.mark.parametrize("after", [False, True])
 @pytest.mark.parametrize("without_exchange", [False, True])
 @pytest.mark.parametrize("way", WAYS)
-def test_death_at_any_step_is_mended_by_the_next_run(way, without_exchange, after, dying, tmp_path):
+def test_death_at_any_step_is_mended_by_the_next_run(way, without_exchange, after, writers, tmp_path):
     """Without an exchange the earlier result may be out of its place until then; it is never lost."""
     out_of_place, ends = 0, set()
     for step in range(steps_of(tmp_path / "count", way, without_exchange=without_exchange)):
         folder = tmp_path / f"{step}"
-        dying.start(folder, way, step, without_exchange, after)
-        assert dying.ended() == 9, step
+        writers.start("dies", folder, way, step, without_exchange, after)
+        assert writers.ended() == 9, step
         out = folder / "cut"
         if without_exchange and WAYS[way] and not out.exists():
             out_of_place += 1
@@ -144,35 +156,20 @@ def test_one_file_is_whole_whatever_happens(kind, after, tmp_path):
         assert names(out.parent) == ["nest.json"]
 
 
-WRITER = """
-import itertools
-from pathlib import Path
-from cutpath.output import write_folder
-from tests.output.made import result
-
-def work(out):
-    for number in itertools.count(1):
-        write_folder(result(f"number {number}"), Path(out), replace_old=True)
-        if number == 1:
-            print("ready", flush=True)
-"""
-
-
-def test_a_writer_killed_at_any_moment_leaves_a_whole_result(tmp_path):
+def test_a_writer_killed_at_any_moment_leaves_a_whole_result(writers, tmp_path):
     """Killed a random while after its first result; how fast it writes changes only where it is struck."""
     out, chance = tmp_path / "cut", random.Random(1)  # noqa: S311
-    with starter(WRITER) as writer:
-        for _ in range(12):
-            writer.start(out)
-            assert writer.line() == "ready"
-            time.sleep(chance.uniform(0.0, 0.05))
-            assert writer.ended(killed=True) == -signal.SIGKILL
-            with claim_folder(out, replace_old=True):
-                pass
-            now = held(out)
-            word = now["report.html"].decode().partition(":")[0]
-            assert now == result(word)
-            assert names(tmp_path) == ["cut"]
+    for _ in range(12):
+        writers.start("goes-on", out)
+        assert writers.line() == "ready"
+        time.sleep(chance.uniform(0.0, 0.05))
+        assert writers.ended(killed=True) == -signal.SIGKILL
+        with claim_folder(out, replace_old=True):
+            pass
+        now = held(out)
+        word = now["report.html"].decode().partition(":")[0]
+        assert now == result(word)
+        assert names(tmp_path) == ["cut"]
 
 
 @pytest.fixture(autouse=True)

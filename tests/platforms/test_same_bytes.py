@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import os
 import subprocess
 import sys
@@ -9,12 +10,13 @@ from pathlib import Path
 
 import pytest
 
+from tests.cli.running import run
 from tests.golden.corpus import ROOT
+from tests.output.made import held
 
 pytestmark = pytest.mark.nests
 
 JOB = "fixtures/jobs/barn-abutment.toml"
-HERE = {"LC_ALL": "C", "TZ": "UTC", "PYTHONHASHSEED": "0", "PYTHONUTF8": "0", "OPENBLAS_CORETYPE": "Haswell"}
 ELSEWHERE = {
     "LC_ALL": "tr_TR.UTF-8",
     "TZ": "Pacific/Kiritimati",
@@ -25,25 +27,35 @@ ELSEWHERE = {
 }
 
 
-def made(out: Path, environment: dict[str, str], cores: int) -> dict[str, bytes]:
-    def fewer() -> None:
+ASKED = ("make", JOB, "--all", "--work", "20000", "--seed", "3", "--machine", "pen-marker", "--labels", "3x7", "--out")
+
+
+def made_here(out: Path) -> None:
+    """In this process, on whatever processor this is."""
+    with contextlib.chdir(ROOT):
+        done = run(*ASKED, out)
+    assert done.returncode == 0, done.stderr
+
+
+def made_elsewhere(out: Path) -> None:
+    """In a process of its own, on one core."""
+
+    def on_one_core() -> None:
         if hasattr(os, "sched_setaffinity"):
-            os.sched_setaffinity(0, sorted(os.sched_getaffinity(0))[:cores])
+            os.sched_setaffinity(0, sorted(os.sched_getaffinity(0))[:1])
 
     done = subprocess.run(
-        [
-            sys.executable, "-m", "cutpath", "make", JOB, "--out", out, "--all", "--work", "20000",
-            "--machine", "pen-marker", "--labels", "3x7", "--seed", "3",
-        ],
-        cwd=ROOT, env={**os.environ, **environment}, capture_output=True, text=True, check=False,
-        timeout=300, preexec_fn=fewer,
+        [sys.executable, "-m", "cutpath", *ASKED, str(out)],
+        cwd=ROOT, env={**os.environ, **ELSEWHERE}, capture_output=True, text=True, check=False,
+        timeout=300, preexec_fn=on_one_core,
     )  # fmt: skip
     assert done.returncode == 0, done.stderr
-    return {str(p.relative_to(out)): p.read_bytes() for p in sorted(out.rglob("*")) if p.is_file()}
 
 
 def test_no_byte_hangs_on_where_it_is_made(tmp_path):
-    here, elsewhere = made(tmp_path / "a", HERE, 2), made(tmp_path / "b", ELSEWHERE, 1)
+    made_here(tmp_path / "a")
+    made_elsewhere(tmp_path / "b")
+    here, elsewhere = held(tmp_path / "a"), held(tmp_path / "b")
     assert len(here) > 20
     assert [name for name in {**here, **elsewhere} if here.get(name) != elsewhere.get(name)] == []
 
