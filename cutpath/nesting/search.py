@@ -63,7 +63,7 @@ _STARTS = (
     (1.0, 1.0),
     (3.0, 2.0),
 )  # share of lane area in the cost where starts begin, and how much hotter they are for it, in turn
-_QUICK = 3000  # work for each piece in the first quick answer
+_QUICK = 15_000  # work for each piece in the first quick answer
 
 
 @dataclass(slots=True)
