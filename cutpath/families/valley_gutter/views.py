@@ -24,13 +24,14 @@ def views(laid: Laid[ValleyGutter]) -> Iterable[Elevation]:
     """Draw the valley laid open, and a section."""
     valley = laid.survey
     half = valley.width_mm / 2
-    folds = "the middle and the feet, crests and backs of the fillets" if valley.fillet else "the middle"
+    folds = "blue lines: folds along the middle and the feet, crests and backs of the fillets"
+    folds = folds if valley.fillet else "blue line: fold along the middle"
     slope = Slope(
         turn_deg=0.0,
         levels=(-half, 0.0, half),
         number_at=(half / 4, half / 2),
         along_wall=False,
-        folds=f"blue lines: folds along {folds}; one roof lies above, the other below",
+        folds=f"{folds}; one roof lies above, the other below",
     )
     fall = number(round(valley.true_pitch_deg, 1))
     yield slope_elevation(
