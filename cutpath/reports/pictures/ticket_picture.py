@@ -300,8 +300,8 @@ class _Picture:
         return element("text", text, x=box.x, y=box.y + 0.9, class_="letter key", text_anchor="middle")
 
     def _numbers(self) -> Iterable[str]:
-        """Write the number of each line of a rectangular piece on it, or in a hole, clear of the numbers before it."""
-        taken: list[Point] = []
+        """Write the number of each line of a rectangular piece on it, or in a hole, clear of signs and numbers."""
+        taken = [self._at((fixing.at,))[0] for fixing in self.fixings]
         for count, line in enumerate(self.marking.lines[1:], 1):
             ends = [self._on_paper(self.marking.point(key)) for key in line.keys]
             if line.kind is LineKind.HOLE:

@@ -534,6 +534,21 @@ def test_every_letter_that_a_ticket_speaks_of_stands_in_its_tables_and_in_its_pi
     assert told > 500
 
 
+def test_no_key_stands_on_a_sign(demo):
+    """The number of a turn-in stood on the wedge in its middle."""
+    batch, _ = demo
+    seen = 0
+    for article in tickets_html(batch).split("<article")[1:]:
+        picture = article.split("</svg>")[1]
+        signs = re.findall(r'<path d="([^"]+)" class="fixing', picture)
+        corners = [tuple(map(float, xy)) for d in signs for xy in re.findall(r"([-\d.]+) ([-\d.]+)", d)]
+        for x, y in re.findall(r'<text x="([\d.]+)" y="([\d.]+)" class="letter key"', picture):
+            key = shapely.box(float(x) - 0.7, float(y) - 1.7, float(x) + 0.7, float(y))
+            assert not key.intersects(shapely.MultiPoint(corners)), article[:200]
+            seen += 1
+    assert seen > 100
+
+
 def test_no_guide_lies_along_a_line_of_the_piece(demo):
     """A fold under a guide looks like no fold: its dashes are filled."""
     batch, _ = demo
