@@ -300,10 +300,11 @@ class _Picture:
         return element("text", text, x=box.x, y=box.y + 0.9, class_="letter key", text_anchor="middle")
 
     def _numbers(self) -> Iterable[str]:
-        """Write the number of each line of a rectangular piece on it, or in a hole, clear of signs and numbers."""
+        """Write the number of each line of a rectangular piece on it, or in a hole, clear of signs, numbers and lines."""
         taken = [self._at((fixing.at,))[0] for fixing in self.fixings]
-        for count, line in enumerate(self.marking.lines[1:], 1):
-            ends = [self._on_paper(self.marking.point(key)) for key in line.keys]
+        drawn = [[self._on_paper(self.marking.point(key)) for key in line.keys] for line in self.marking.lines[1:]]
+        for count, (line, ends) in enumerate(zip(self.marking.lines[1:], drawn, strict=True), 1):
+            others = [stretch for other in drawn if other is not ends for stretch in pairwise(other)]
             if line.kind is LineKind.HOLE:
                 x0, y0, x1, y1 = bounds_mm(ends)
                 places = [((x0 + x1) / 2, (y0 + y1) / 2)] * 2
@@ -311,7 +312,9 @@ class _Picture:
             else:
                 (x0, y0), (x1, y1) = max(pairwise(ends), key=lambda stretch: distance_mm(*stretch))
                 places = [(x0 + (x1 - x0) * share, y0 + (y1 - y0) * share) for share in (0.5, 0.4, 0.6, 0.3, 0.7)]
-            x, y = next((at for at in places if all(distance_mm(at, other) >= _CLEAR for other in taken)), places[0])
+            free = [at for at in places if all(distance_mm(at, other) >= _CLEAR for other in taken)] or places[:1]
+            apart = (at for at in free if not any(_Box(*at, 1.2, 1.4).meets(*stretch) for stretch in others))
+            x, y = next(apart, free[0])
             taken.append((x, y))
             yield element("text", str(count), x=x, y=y + 0.9, class_="letter key", text_anchor="middle")
 
