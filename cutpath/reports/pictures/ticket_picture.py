@@ -300,7 +300,7 @@ class _Picture:
         return element("text", text, x=box.x, y=box.y + 0.9, class_="letter key", text_anchor="middle")
 
     def _numbers(self) -> Iterable[str]:
-        """Write the number of each line of a rectangular piece on it, or in a hole, clear of signs, numbers and lines."""
+        """Write the number of each line of a rectangular piece on it, or in a hole, clear of what is there."""
         taken = [self._at((fixing.at,))[0] for fixing in self.fixings]
         drawn = [[self._on_paper(self.marking.point(key)) for key in line.keys] for line in self.marking.lines[1:]]
         for count, (line, ends) in enumerate(zip(self.marking.lines[1:], drawn, strict=True), 1):
