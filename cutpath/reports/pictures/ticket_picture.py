@@ -122,12 +122,12 @@ class _Picture:
             element("path", d=outline, class_="piece", fill_rule="evenodd"),
             *(element("path", d=guide, class_="guide") for guide, _ in told if guide),
             *(element("path", d=path(self._at(line)), class_=class_) for class_, line in pattern_lines(self.pattern)),
+            *(figure for _, figure in told),
+            *self._keys(),
             *(
                 element("path", d="".join(path(c, closed=sign.closed) for c in sign.contours), class_=sign.class_)
                 for sign in fixing_signs(self.fixings, lambda point: self._at((point,))[0])
             ),
-            *(figure for _, figure in told),
-            *self._keys(),
             element("circle", cx=corner, cy=self._bottom, r=1.1, class_="datum"),
             title=title,
         )
