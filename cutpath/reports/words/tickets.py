@@ -413,7 +413,7 @@ def _laid(
     tried = [at(layout, room) for layout in layouts for room in layout.rooms]
     for wanted in _WANTED:
         if found := [laid for laid in tried if laid.fits and laid.size in wanted]:
-            return min(found, key=lambda laid: laid.cost)
+            return min(found, key=lambda laid: (laid.cost, laid.layout is Layout.OVER))
     smallest = [
         laid for laid in tried if laid.scale == max(other.scale for other in tried if other.layout is laid.layout)
     ]
