@@ -118,7 +118,7 @@ def test_a_small_piece_lies_in_the_hole_of_a_large_one():
 
 def test_the_same_seed_gives_the_same_nest():
     task = problem(*stars(7, 8), gap=1.0)
-    one, two = (nest(task, Budget(work=400_000), seed=5) for _ in range(2))
+    one, two = (nest(task, Budget(work=120_000), seed=5) for _ in range(2))
     assert one.rolls == two.rolls
 
 
