@@ -110,8 +110,7 @@ def paths_parted(source: str) -> Seen:
     def is_read(node: ast.AST) -> bool:
         return any("origin" in ast.unparse(part.value).split(".")[-1] for part in attributes(node, {"path"}))
 
-    module = nodes(source)
-    for node in module if is_read(module[0]) else ():
+    for node in nodes(source) if ".path" in source and "origin" in source else ():
         if isinstance(node, ast.Compare) and is_read(node):
             yield node
         elif isinstance(node, ast.Call):
