@@ -62,7 +62,7 @@ def test_a_file_is_offered_where_no_name_begins_so():
 STARTS = {"bash": ".bashrc", "zsh": ".zshrc", "fish": ".config/fish/completions/cutpath.fish"}
 TYPED = (
     ("cutpath expl\t", "cutpath explain "),
-    ("CP32\t\t", "CP32"),
+    ("CP32\t\t", "CP320"),
     ("\x15cutpath make --machine pen\t", "pen-marker "),
 )
 
