@@ -54,7 +54,7 @@ class Ticket(HTMLParser):
 
     def __init__(self, html):
         super().__init__()
-        self.pages, self.open = [], []
+        self.html, self.pages, self.open = html, [], []
         self.feed(html)
         self.close()
         assert self.open == []
@@ -381,7 +381,7 @@ def footers(html):
 
 def test_every_ticket_has_the_short_cautions_of_its_piece_and_none_is_left_out(demo):
     batch, reader = demo
-    html = tickets_html(batch)
+    html = reader.html
     feet = footers(html)
     assert len(feet) == len(reader.pages)
     for foot, group in zip(feet, alike(batch.pieces), strict=True):
@@ -437,14 +437,14 @@ def test_a_ticket_with_welding_carries_fire_and_fume(tmp_path):
 
 
 def test_nothing_pricks_or_scribes_lead(demo):
-    words = unescape(tickets_html(demo[0])).lower()
+    words = unescape(demo[1].html).lower()
     assert not re.search(r"\bprick|\bscribe|set off every", words)
     assert "mark off every a" in words
 
 
 def test_same_batch_same_bytes(demo):
-    batch, _ = demo
-    assert tickets_html(batch) == tickets_html(replace(batch))
+    batch, reader = demo
+    assert tickets_html(replace(batch)) == reader.html
 
 
 @for_all(st.one_of(step_flashings(), aprons(), cover_flashings(), soakers()))
@@ -516,8 +516,8 @@ KEY = re.compile(r"\d+[a-e]|[A-Z]{1,3}")
 
 def test_every_letter_that_a_ticket_speaks_of_stands_in_its_tables_and_in_its_picture(demo):
     """A worker who is told to join Z to E, or to stop dead on H, must find both."""
-    batch, reader = demo
-    articles = tickets_html(batch).split("<article")[1:]
+    _, reader = demo
+    articles = reader.html.split("<article")[1:]
     told = 0
     for page, article in zip(reader.pages, articles, strict=True):
         points = reader.points_of(page)
@@ -536,9 +536,8 @@ def test_every_letter_that_a_ticket_speaks_of_stands_in_its_tables_and_in_its_pi
 
 def test_no_key_stands_on_a_sign(demo):
     """The number of a turn-in stood on the wedge in its middle."""
-    batch, _ = demo
     seen = 0
-    for article in tickets_html(batch).split("<article")[1:]:
+    for article in demo[1].html.split("<article")[1:]:
         picture = article.split("</svg>")[1]
         signs = re.findall(r'<path d="([^"]+)" class="fixing', picture)
         corners = [tuple(map(float, xy)) for d in signs for xy in re.findall(r"([-\d.]+) ([-\d.]+)", d)]
@@ -553,7 +552,6 @@ def test_no_key_stands_on_a_sign(demo):
 
 def test_no_guide_lies_along_a_line_of_the_piece(demo):
     """A fold under a guide looks like no fold: its dashes are filled."""
-    batch, _ = demo
 
     def stretches(article, class_):
         for d in re.findall(rf'<path d="([^"]+)" class="{class_}"', article):
@@ -561,7 +559,7 @@ def test_no_guide_lies_along_a_line_of_the_piece(demo):
                 ends = [tuple(map(float, at.split())) for at in contour.rstrip("Z").split("L")]
                 yield from pairwise(ends)
 
-    for article in tickets_html(batch).split("<article")[1:]:
+    for article in demo[1].html.split("<article")[1:]:
         picture = article.split("</svg>")[1]
         lines = [shapely.LineString(ends) for ends in stretches(picture, '(?:fold|snip|mark)[^"]*')]
         for ends in stretches(picture, "guide"):
@@ -649,7 +647,7 @@ def test_rows_of_a_curve_are_alike_and_run_away_from_the_corner(demo):
 
 def test_half_a_sheet_is_never_left_empty(demo):
     """A small ticket without another beside it fills a sheet of its own."""
-    html = tickets_html(demo[0])
+    html = demo[1].html
     pairs = re.findall(r'<div class="pair">(.*?)</article></div>', html)
     assert len(pairs) > 3
     for pair in pairs:
@@ -690,9 +688,8 @@ def test_no_letter_of_a_point_looks_like_a_figure(demo):
 
 def test_a_letter_stands_nearest_to_its_own_point(demo):
     """M and N side by side, each nearer to the other's point, were taken for each other."""
-    batch, _ = demo
     off = told = 0
-    for article in tickets_html(batch).split("<article")[1:]:
+    for article in demo[1].html.split("<article")[1:]:
         picture = article.split("</svg>")[1]
         dots = [(float(x), float(y)) for x, y in re.findall(r'<circle cx="([\d.]+)" cy="([\d.]+)" r="0.5"', picture)]
         letters = re.findall(r'<text x="([\d.]+)" y="([\d.]+)" class="letter key"[^>]*>([A-Z]+)<', picture)
