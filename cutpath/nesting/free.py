@@ -116,7 +116,8 @@ class Free:
         try:
             shapes = form_arrays(self.forms)
             crew = [FormArrays._make(a.copy() for a in shapes) for _ in range(self.workers)]
-            self._pressed(trials[0], crew[0], 0, np.ones(1, dtype=np.bool_))  # compiles, or fetches compiled code
+            alone = replace(trials[0], blanks=trials[0].blanks[:1], layout=None)
+            self._pressed(alone, crew[0], 0, np.ones(1, dtype=np.bool_))  # compiles, or fetches compiled code
             guard.begin()
             for many, opens, closes in _ROUNDS:
                 trials = self._leading(trials, many)

@@ -306,7 +306,7 @@ def _lay_again(
         form = strip.ways[piece, np.random.randint(0, strip.n_ways[piece])]
         room = (strip.size[ACROSS] - forms.width[form]) // table.size[GRID]
         kind = np.random.random()
-        if kind < _LEVEL:
+        if kind < _LEVEL and lay.shape[1] > 1:
             y = min(room, max(0, _level(forms, table, lay, piece, form)))
             middle = np.random.randint(0, max(1, long - forms.length[form]))
         elif kind < _LEVEL + _NEAR:

@@ -116,6 +116,15 @@ def test_a_small_piece_lies_in_the_hole_of_a_large_one():
     assert found.rolls[0].drawn_mm == pytest.approx(300.0, abs=1e-3)
 
 
+def test_a_piece_by_itself_is_turned_to_take_the_least():
+    slim = Blank("slim", 1, ((0.0, 0.0), (250.0, 40.0), (260.0, 60.0), (20.0, 50.0)), (), QUARTERS)
+    task = problem(slim, rolls=(Roll(300.0, 3000.0),))
+    lengthwise = one_after_another(replace(task, blanks=(replace(slim, turns_deg=(0.0,)),)))
+    found = placed(task, lengthwise)
+    assert judge(task, found) == ()
+    assert found.drawn_mm2 == pytest.approx(300.0 * 60.0, abs=1.0)
+
+
 def test_the_same_seed_gives_the_same_nest():
     task = problem(*stars(7, 8), gap=1.0)
     one, two = (nest(task, Budget(work=120_000), seed=5) for _ in range(2))
