@@ -242,7 +242,8 @@ class _Picture:
             end = self._on_paper(fold_end(self.marking, n))
             x, y = (a[0] + b[0] + end[0]) / 3, (a[1] + b[1] + end[1]) / 3
             places = [(x + dx, y + dy) for dx, dy in _NEAR_MIDDLE]
-            yield self._placed(str(n), [at for at in places if self._on_lead(at)] or places[:1], taken)
+            tooth = max(a[1], end[1])
+            yield self._placed(str(n), [at for at in places if self._on_lead(at)] or places[:1], taken, tooth=tooth)
         for _, at in dots:
             yield element("circle", cx=at[0], cy=at[1], r=0.5, class_="datum")
             taken.append(_Box(*at, 0.4, 0.4))
@@ -268,12 +269,13 @@ class _Picture:
         taken: list[_Box],
         own: Point | None = None,
         others: Sequence[Point] = (),
+        tooth: float = math.inf,
     ) -> str:
         """Write letters with their middle at the best of some places, and note what they take; the first is liked most.
 
         Letters over letters or signs are the worst, then letters off the blank, then letters that stand nearer to one
-        of ``others`` than to their own point, then letters over lines. A little off the blank at its sides there is
-        room before the heights.
+        of ``others`` than to their own point, then letters below the foot of their ``tooth``, then letters over lines.
+        A little off the blank at its sides there is room before the heights.
         """
         middle, high = SIDE + self._length / 2, self._bottom - self._head
         sheet, wider = (_Box(middle, self._head + high / 2, self._length / 2 + off, high / 2) for off in (0.0, 2.2))
@@ -287,6 +289,7 @@ class _Picture:
                 100 * sum(tried.touches(other) for other in taken)
                 + 8 * (not sheet.holds(tried.x, tried.y))
                 + 50 * (not wider.holds(tried.x, tried.y))
+                + 12 * (tried.y > tooth)
                 + 25 * (own is not None and _nearer((tried.x, tried.y), own, others))
                 + rank / len(boxes)
             )

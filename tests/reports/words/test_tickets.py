@@ -21,7 +21,7 @@ from cutpath.plane import mirrored, moved
 from cutpath.profiles import practice, shop_practice
 from cutpath.reports.account.marking import LineKind, MarkedPoint, marking
 from cutpath.reports.account.shape import alike
-from cutpath.reports.pictures.ticket_picture import step_key
+from cutpath.reports.pictures.ticket_picture import fold_end, step_key, ticket_picture
 from cutpath.reports.words.handwork import cutting_order, folding_order, marking_order
 from cutpath.reports.words.tickets import fixing_lines, is_welded, tickets_html
 from cutpath.tolerances import CURVE_MARK_MM
@@ -32,6 +32,7 @@ from cutpath.values.fixing import FixingKind
 from cutpath.values.pattern import WELDS
 from cutpath.values.survey import CoverFlashing, Job
 from tests.families.specimens import head
+from tests.families.test_step_views import planned
 from tests.properties.surveys import aprons, cover_flashings, for_all, soakers, step_flashings
 from tests.properties.surveys import pieces_of as random_pieces
 
@@ -532,6 +533,25 @@ def test_every_letter_that_a_ticket_speaks_of_stands_in_its_tables_and_in_its_pi
         assert len(drawn) == len(set(drawn)), page["title"]
         told += len(keys)
     assert told > 500
+
+
+def test_the_number_of_a_step_stands_on_its_tooth():
+    """Where a tongue's mark fills the tooth, the number went below the water line, beside letters of points."""
+    seen = 0
+    for piece in planned("sprocketed")[1]:
+        marked, scale = marking(piece.pattern), 5.0
+        picture = ticket_picture(piece.pattern, marked, piece.id, piece.fixings, scale)
+        blank = re.search(r' y="([\d.]+)" width="[\d.]+" height="([\d.]+)" class="blank"', picture)
+        bottom = sum(map(float, blank.groups()))
+        drawn = re.findall(r' y="([\d.]+)" class="letter key"[^>]*>(\d+)<', picture) if marked.steps else []
+        for y, step in drawn:
+            end = fold_end(marked, int(step))
+            foot = min(marked.point(f"{step}a").square_exact_mm, end.square_exact_mm)
+            if abs(end.along_exact_mm - marked.point(f"{step}b").along_exact_mm) < 40.0:
+                continue  # so small a tooth has no room
+            assert bottom - (float(y) - 0.9) >= foot / scale - 0.01, (piece.id, step)
+            seen += 1
+    assert seen > 40
 
 
 def test_no_key_stands_on_a_sign(demo):
