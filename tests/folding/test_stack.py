@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import tempfile
 from dataclasses import replace
 from itertools import combinations
@@ -329,3 +330,22 @@ def test_parts_are_carried_to_their_stack_as_they_are():
         there = {tuple(edges(face)) for face in whole.faces if face.name == proof.piece}
         assert there <= own
         assert there or "-A1-2" in proof.piece, "gussets beside the apron alone are not compared"
+
+
+def test_a_cover_that_hangs_into_the_gutter_is_told_by_how_much():
+    job = job_of()
+    cover = of_kind(job, CoverFlashing)
+    low = with_detail(job, CoverFlashing, cover_mm=cover.cover_mm + 80.0)
+    told = [f.found for f in at_the_stack(low, made(low))]
+    hangs = cover.cover_mm + 80.0 - (job.chimneys[0].back.y_mm - _sole_mm(job))
+    assert f"the cover flashing hangs {hangs:.1f} mm below the gutter's sole behind the stack" in told
+    without = with_detail(job, CoverFlashing, return_mm=0.0)
+    bare = [f.found for f in at_the_stack(without, made(without))]
+    assert any("of the top of the back gutter's upstand on the left side lie bare" in words for words in bare)
+    assert not any("below the gutter's sole" in words for words in bare)
+
+
+def _sole_mm(job):
+    """Height of the gutter's sole above the front arris: that of the roof where the sole ends."""
+    chimney, gutter = job.chimneys[0], of_kind(job, BackGutter)
+    return (chimney.depth_mm + gutter.sole_mm) * math.tan(math.radians(chimney.pitch_deg))
