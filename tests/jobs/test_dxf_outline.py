@@ -105,6 +105,42 @@ def test_the_unit_of_the_drawing_is_honoured(job_of, code: int, factor: float) -
     assert outline(job).outline[1][0] == pytest.approx(factor)
 
 
+@pytest.mark.parametrize("release", ["R12", "R2000"])
+def test_everything_in_a_drawing_is_in_its_unit(job_of, release: str) -> None:
+    """In inches: a plate with a round hole, a cut, a fold and an arc at its last edge."""
+
+    def fill(space: Any) -> None:
+        ring = [(0, 0), (12, 0), (12, 8), (0, 8, 0, 0, 0.5)]
+        add = space.add_polyline2d if release == "R12" else space.add_lwpolyline
+        add(ring, format="xyseb", close=True, dxfattribs={"layer": "OUTER"})
+        space.add_circle((3, 2), 1, dxfattribs={"layer": "INNER"})
+        space.add_line((12, 4), (9, 3), dxfattribs={"layer": "INNER"})
+        space.add_line((0, 6), (12, 6), dxfattribs={"layer": "FOLD"})
+
+    found = outline(job_of(drawing(fill, units=1, release=release), 'unit = "in"'))
+    assert found.cuts == (((12 * 25.4, 4 * 25.4), (9 * 25.4, 3 * 25.4)),)
+    assert found.folds == (((0.0, 6 * 25.4), (12 * 25.4, 6 * 25.4), 90.0),)
+    assert all(math.dist(point, (3 * 25.4, 2 * 25.4)) == pytest.approx(25.4) for point in found.holes[0])
+    assert len(found.holes[0]) > 12
+    # The bulge of the last corner is an arc of 4 * atan(0.5) over the 8 inches of the left edge, outwards.
+    angle, chord = 4 * math.atan(0.5), 8 * 25.4
+    radius = chord / 2 / math.sin(angle / 2)
+    segment = radius**2 * (angle - math.sin(angle)) / 2
+    assert area_mm2(found.outline) == pytest.approx(12 * 8 * 25.4**2 + segment, rel=2e-3)
+
+
+def test_an_arc_of_an_open_line_goes_to_its_next_point_and_none_beyond_the_last(job_of) -> None:
+    def fill(space: Any) -> None:
+        outer(space)
+        space.add_lwpolyline(
+            [(300, 100, 0), (250, 100, 0.5), (200, 100, 0.9)], format="xyb", dxfattribs={"layer": "INNER"}
+        )
+
+    ((first, *between, last),) = outline(job_of(drawing(fill))).cuts
+    assert (first, last) == ((300, 100), (200, 100))
+    assert max(abs(y - 100) for _, y in between) == pytest.approx(12.5, abs=CHORD_SAGITTA_MM)
+
+
 def test_a_drawing_in_metres_that_says_millimetres_is_a_slip(job_of) -> None:
     def fill(space: Any) -> None:
         space.add_lwpolyline([(0, 0), (0.45, 0), (0.45, 0.4)], close=True, dxfattribs={"layer": "OUTER"})
