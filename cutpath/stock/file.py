@@ -349,6 +349,9 @@ def _pragma(connection: sqlite3.Connection, name: str) -> int:
     return int(connection.execute(f"PRAGMA {name}").fetchone()[0])
 
 
+# Rows are fetched at once: what an error leaves half read would hold the file until the error is forgotten.
+
+
 def _as_written(read: Callable[P, R]) -> Callable[P, R]:
     """Let a row that no cutpath wrote be the file's fault, as one is that SQLite cannot read."""
 
@@ -366,9 +369,10 @@ def _as_written(read: Callable[P, R]) -> Callable[P, R]:
 
 @_as_written
 def _holding(connection: sqlite3.Connection) -> Holding:
-    items = connection.execute(f"SELECT {_ITEM} FROM item WHERE NOT gone ORDER BY number")  # noqa: S608
-    runs = connection.execute("SELECT id, state, at, out, plan FROM run ORDER BY at, id")
-    sums = connection.execute("SELECT account, code, sum(mass_ug), sum(cost_u) FROM posting GROUP BY account, code")
+    items = connection.execute(f"SELECT {_ITEM} FROM item WHERE NOT gone ORDER BY number").fetchall()  # noqa: S608
+    runs = connection.execute("SELECT id, state, at, out, plan FROM run ORDER BY at, id").fetchall()
+    summed = "SELECT account, code, sum(mass_ug), sum(cost_u) FROM posting GROUP BY account, code"
+    sums = connection.execute(summed).fetchall()
     last = connection.execute("SELECT coalesce(max(number), 0) FROM item").fetchone()[0]
     return Holding(
         MappingProxyType({row[0]: _item(row) for row in items}),
@@ -380,7 +384,7 @@ def _holding(connection: sqlite3.Connection) -> Holding:
 
 @_as_written
 def _whole(connection: sqlite3.Connection) -> Whole:
-    rows = connection.execute(f"SELECT {_ITEM}, gone FROM item ORDER BY number")  # noqa: S608
+    rows = connection.execute(f"SELECT {_ITEM}, gone FROM item ORDER BY number").fetchall()  # noqa: S608
     items = {row[0]: (_item(row), bool(row[-1])) for row in rows}
     return Whole(_holding(connection), items, _movements(connection))
 
@@ -430,9 +434,9 @@ def _movements(connection: sqlite3.Connection, number: int | None = None, run: s
     asked = {"item": number, "run": run}
     postings: dict[int, list[Posting]] = {}
     sent = f"SELECT * FROM posting WHERE movement IN (SELECT number FROM movement WHERE {which}) ORDER BY rowid"  # noqa: S608
-    for movement, account, *figures in connection.execute(sent, asked):
+    for movement, account, *figures in connection.execute(sent, asked).fetchall():
         postings.setdefault(movement, []).append(Posting(Account(account), *figures))
-    rows = connection.execute(f"SELECT * FROM movement WHERE {which} ORDER BY number", asked)  # noqa: S608
+    rows = connection.execute(f"SELECT * FROM movement WHERE {which} ORDER BY number", asked).fetchall()  # noqa: S608
     return [
         Entry(row, Movement(Verb(verb), at, tuple(postings.get(row, ())), run_id, note, undoes))
         for row, verb, at, run_id, note, undoes in rows
@@ -441,7 +445,8 @@ def _movements(connection: sqlite3.Connection, number: int | None = None, run: s
 
 @_as_written
 def _told(connection: sqlite3.Connection, run: str) -> list[Done]:
-    rows = connection.execute("SELECT stage, thing, count, at, note FROM done WHERE run = ? ORDER BY number", (run,))
+    told = connection.execute("SELECT stage, thing, count, at, note FROM done WHERE run = ? ORDER BY number", (run,))
+    rows = told.fetchall()
     return [Done(run, Stage(stage), thing, count, at, note) for stage, thing, count, at, note in rows]
 
 

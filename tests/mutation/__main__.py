@@ -93,7 +93,7 @@ def _asked() -> argparse.Namespace:
     parser.add_argument("--count", type=int, default=40, help="mutants of each part")
     parser.add_argument("--minutes", type=float, default=1e9, help="no further mutant of a part after that")
     parser.add_argument("--seed", type=int, default=1)
-    parser.add_argument("--patience", type=float, default=60, help="seconds of tests, as the code is, for each mutant")
+    parser.add_argument("--patience", type=float, default=60, help="seconds of tests for each mutant, by the processor")
     parser.add_argument("--workers", type=int, default=1, help="processes at once")
     parser.add_argument("--killers", action="store_true", help="print what kills each mutant")
     parser.add_argument(

@@ -17,7 +17,6 @@ import os
 import signal
 import sys
 import tempfile
-import time
 import traceback
 import types
 from collections import defaultdict
@@ -39,7 +38,7 @@ Lines = dict[str, set[tuple[str, int]]]
 
 @dataclass(slots=True)
 class Ran:
-    """What the tests did with the code as it is: the lines that each ran, by file, its seconds, and which failed."""
+    """What tests did with the code as it is: lines that each ran, by file, its processor's seconds, which failed."""
 
     lines: Lines = field(default_factory=lambda: defaultdict(set))
     seconds: dict[str, float] = field(default_factory=dict)
@@ -240,11 +239,11 @@ def _sound(items: list[Any], tracer: _Tracer) -> dict[str, Any]:
     with _own_place(items[0].config, Fixtures()) as failing:
         for item, after in zip(items, [*items[1:], None], strict=True):
             tracer.begin(item.nodeid)
-            begun = time.perf_counter()
+            begun = _processor_s()
             sys.settrace(tracer)
             item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
             sys.settrace(None)
-            seconds[item.nodeid] = time.perf_counter() - begun
+            seconds[item.nodeid] = _processor_s() - begun
             asked = [one for every in item._fixtureinfo.name2fixturedefs.values() for one in every]
             lines[item.nodeid] = tracer.lines[item.nodeid].union(
                 *(of_fixtures.get(f"fixture {id(one)}", set()) for one in asked)
@@ -254,6 +253,11 @@ def _sound(items: list[Any], tracer: _Tracer) -> dict[str, Any]:
         "failed": failing.names,
         "lines": {name: sorted(own) for name, own in lines.items()},
     }
+
+
+def _processor_s() -> float:
+    """Return the seconds that the processor worked for this process and those it waited for: no others beside it."""
+    return sum(os.times()[:4])
 
 
 class _own_place:  # noqa: N801 - used as a function
@@ -324,8 +328,8 @@ def _codes(code: types.CodeType) -> Iterator[tuple[tuple[str, int, int], types.C
 def killer(items: Sequence[Any], names: Sequence[str], ran: Ran, prepare: Callable[[], None]) -> str | None:
     """Return the test that fails on a mutant, in a fork of its own, or None where all pass.
 
-    A test that takes ten times as long as on the code as it is, and five seconds, has failed too. Raises LookupError
-    where ``prepare`` does.
+    A test that takes ten times the processor's time that it took on the code as it is, and five seconds, has failed
+    too, and so has one that waits for minutes. Raises LookupError where ``prepare`` does.
     """
     by_name = {item.nodeid: item for item in items}
     chosen = [by_name[name] for name in names if name in by_name]
@@ -355,7 +359,8 @@ def _tried(chosen: Sequence[Any], ran: Ran, prepare: Callable[[], None], kept: i
         with _own_place(chosen[0].config) as failing:
             for k, item in enumerate(chosen):
                 os.pwrite(kept, f"{k:8}".encode(), 0)
-                signal.alarm(round(10 * ran.seconds[item.nodeid] + 5))
+                signal.setitimer(signal.ITIMER_PROF, 10 * ran.seconds[item.nodeid] + 5)
+                signal.alarm(round(100 * ran.seconds[item.nodeid] + 120))
                 after = chosen[k + 1] if k + 1 < len(chosen) else None
                 item.config.hook.pytest_runtest_protocol(item=item, nextitem=after)
                 if failing.names:
