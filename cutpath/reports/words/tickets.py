@@ -143,7 +143,7 @@ def _bench(batch: Batch, run: str) -> _Bench:
         _rolls(batch),
         face_down(batch),
         batch.hidden_side,
-        Counter(_run_of(piece) for piece in batch.pieces if piece.pattern.course),
+        Counter(_run_of(piece) for piece in (*batch.pieces, *batch.beside) if piece.pattern.course),
     )
 
 
