@@ -12,8 +12,13 @@ import sys
 import tempfile
 from pathlib import Path
 
-import pytest
-from hypothesis import HealthCheck, settings
+# Each start of the program in a test would compile all of its modules; other runs of the tests read what is kept, too,
+# and what is imported from here on is kept for the workers.
+sys.dont_write_bytecode = False
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+
+import pytest  # noqa: E402
+from hypothesis import HealthCheck, settings  # noqa: E402
 
 ROOT = Path(__file__).parents[1]
 
@@ -31,10 +36,6 @@ settings.load_profile("gate")
 MEMORY = Path("/dev/shm")  # noqa: S108 - the folders in it are pytest's, each run has its own
 if os.access(MEMORY, os.W_OK) and shutil.disk_usage(MEMORY).free > 2e9:
     tempfile.tempdir = os.environ.setdefault("TMPDIR", str(MEMORY))
-
-# Each start of the program in a test would compile all of its modules; other runs of the tests read what is kept, too.
-sys.dont_write_bytecode = False
-os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 _sum = builtins.sum
 
