@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import ast
+from functools import cache
 
 import pytest
 
 from tests.mutation.__main__ import PARTS, files_of
 from tests.mutation.places import Explained, changed, explained, mutants
 
+mutants_of = cache(mutants)
 FILES = sorted({file for sources, _ in PARTS.values() for file in files_of(sources)})
 
 
@@ -16,7 +18,7 @@ FILES = sorted({file for sources, _ in PARTS.values() for file in files_of(sourc
 def test_each_explained_mutant_stands_in_the_sources(entry: Explained) -> None:
     assert entry.why
     files = [entry.file] if entry.file else FILES
-    assert any(entry.means(mutant) for file in files for mutant in mutants(file))
+    assert any(entry.means(mutant) for file in files for mutant in mutants_of(file))
 
 
 def test_a_mutant_is_the_source_with_one_token_changed() -> None:
