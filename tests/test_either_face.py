@@ -44,7 +44,7 @@ def job(tmp_path_factory):
 def batches(job):
     out = {}
     for either in (False, True):
-        settings = pipeline.Settings(budget=Budget(work=2_000_000), either_face=either)
+        settings = pipeline.Settings(budget=Budget(work=400_000), either_face=either)
         out[either] = pipeline.nest_batch(pipeline.plan([job], None, settings))
     return out
 

@@ -12,11 +12,9 @@ from cutpath.reports.account import cutting_list, yields
 from cutpath.reports.words import page, tickets
 from cutpath.writers import dxf, files, hpgl, ngc, pdf, svg
 from tests.cli.running import run
-from tests.golden.corpus import ROOT
+from tests.tiny import JOB
 
 pytestmark = pytest.mark.nests
-
-JOB = ROOT / "fixtures/jobs/barn-abutment.toml"
 
 
 def _dxf(patch):
@@ -108,7 +106,7 @@ def test_a_fault_in_what_writes_is_caught_before_anything_is_in_place(fault, tmp
     private = tmp_path / "of-somebody"
     private.mkdir()
     job = private / "job.toml"
-    job.write_bytes(JOB.read_bytes())
+    job.write_text(JOB)
     fault(monkeypatch)
     done = run("make", str(job), "--out", "cut", "--even-lengths", "--work", "0", *FAULTS[fault])
     assert done.returncode == 1, done.stdout
@@ -117,5 +115,5 @@ def test_a_fault_in_what_writes_is_caught_before_anything_is_in_place(fault, tmp
     assert sorted(p.name for p in tmp_path.iterdir()) == [report.name, "of-somebody"]
     told = json.loads(report.read_text())
     assert told["findings"][0]["code"] == "CP612"
-    assert told["jobs"]["job.toml"] == JOB.read_text()
+    assert told["jobs"]["job.toml"] == JOB
     assert "of-somebody" not in report.read_text()
