@@ -41,6 +41,10 @@ class Starter:
         assert line, "it has ended"
         return line.rstrip("\n")
 
+    def tell(self, number: signal.Signals) -> None:
+        """Send the one that runs a signal."""
+        os.kill(self._pid, number)
+
     def ended(self, *, killed: bool = False) -> int:
         """Wait for its end, by ``kill -9`` where asked, and return its exit code."""
         if killed:

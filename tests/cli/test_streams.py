@@ -12,6 +12,8 @@ from pathlib import Path
 
 import pytest
 
+from tests.forked import starter
+
 ROOT = Path(__file__).parents[2]
 GOOD, MISUSED = ["explain"], ["polish"]  # a long result, and of those with one the command that starts soonest
 FAULTY = ["explain", "--practice", "nowhere.toml"]
@@ -83,25 +85,35 @@ def test_a_reader_who_has_had_enough_ends_the_command_quietly(unbuffered):
     assert (done.returncode, done.stderr) == (1, b"")
 
 
+WAITING = """
+import signal
+from cutpath import pipeline
+from cutpath.cli import main, make
+
+def work(number, out, said):
+    signal.signal(int(number), signal.default_int_handler)  # what is ignored here would be ignored there
+    os.dup2(os.open(said, os.O_WRONLY | os.O_CREAT), 2)
+    sys.argv = ["cutpath", "make", "-", "--out", out]
+    main()
+"""
+
+
+@pytest.fixture(scope="module")
+def runs():
+    with starter(WAITING) as start:
+        yield start
+
+
 @pytest.mark.parametrize("name", ["SIGINT", "SIGTERM", "SIGHUP"])
-def test_a_run_that_is_told_to_end_leaves_nothing_behind(name, tmp_path):
+def test_a_run_that_is_told_to_end_leaves_nothing_behind(name, runs, tmp_path):
     """The job comes through a pipe that is never closed, so the run waits there with its place claimed."""
-    number = getattr(signal, name)
-    before = signal.signal(number, signal.default_int_handler)  # else a signal that is ignored here is ignored there
-    try:
-        running = subprocess.Popen(
-            command("make", "-", "--out", str(tmp_path / "new" / "cut")),
-            stdin=subprocess.PIPE,
-            stdout=subprocess.PIPE,
-            stderr=subprocess.PIPE,
-            cwd=ROOT,
-        )
-    finally:
-        signal.signal(number, before)
-    lock = tmp_path / "new" / ".cut.cutpath" / "lock"
-    while not lock.exists() and running.poll() is None:
+    here, said = tmp_path / "here", tmp_path / "said"
+    here.mkdir()
+    runs.start(int(getattr(signal, name)), here / "new" / "cut", said)
+    lock = here / "new" / ".cut.cutpath" / "lock"
+    until = time.monotonic() + 60
+    while not lock.exists() and time.monotonic() < until:
         time.sleep(0.01)
-    running.send_signal(number)
-    _, said = running.communicate(timeout=120)
-    assert (running.returncode, b"Traceback" in said) == (1, False), said
-    assert list(tmp_path.iterdir()) == []
+    runs.tell(getattr(signal, name))
+    assert (runs.ended(), "Traceback" in said.read_text()) == (1, False), said.read_text()
+    assert list(here.iterdir()) == []
