@@ -43,6 +43,7 @@ _LIKELY_YIELD = 0.72
 _WIDTHS = 8  # of rolls, tried for each strip at first
 _ROUNDS = ((16, 0.0, 0.4), (5, 0.4, 0.7), (2, 0.7, 1.0))  # trials of all strips, and from when to when
 _LEAST_TRIALS = 2  # of each strip
+_TRIAL_STEPS = 1_200_000  # for each piece: less, and more trials than widths are not worth it
 _SEED_STEP = 101  # between trials that differ in nothing else
 _DRAWN_TOO = 1e-3  # weight of lead drawn beside rolls bought
 
@@ -119,8 +120,10 @@ class Free:
             alone = replace(trials[0], blanks=trials[0].blanks[:1], layout=None)
             self._pressed(alone, crew[0], 0, np.ones(1, dtype=np.bool_))  # compiles, or fetches compiled code
             guard.begin()
+            pieces = sum(len(cut.lays) for lot in lots for cut in lot.cuts)
+            most = max(_WIDTHS, int(_ROUNDS[0][2] * work * self.workers / (_TRIAL_STEPS * pieces)))
             for many, opens, closes in _ROUNDS:
-                trials = self._leading(trials, many)
+                trials = self._leading(trials, min(many, most))
                 trials = self._round(crew, trials, int(work * (closes - opens)), guard, closes)
                 now = self._nest(found, lots, trials)
                 less, best = now.drawn_mm2 < best.drawn_mm2, now
