@@ -91,7 +91,8 @@ from cutpath import pipeline
 from cutpath.cli import main, make
 
 def work(number, out, said):
-    signal.signal(int(number), signal.default_int_handler)  # what is ignored here would be ignored there
+    # As in a process that has just begun, whatever is ignored here.
+    signal.signal(int(number), signal.default_int_handler if int(number) == signal.SIGINT else signal.SIG_DFL)
     os.dup2(os.open(said, os.O_WRONLY | os.O_CREAT), 2)
     sys.argv = ["cutpath", "make", "-", "--out", out]
     main()
