@@ -9,7 +9,7 @@ from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from cutpath.paper.brickwork import View, points_of
-from cutpath.paper.dimensions import ROW, between, hatching, readable_deg
+from cutpath.paper.dimensions import ROW, between, hatching, readable_deg, width_mm
 from cutpath.paper.fixing_marks import fixing_notes, fixing_signs
 from cutpath.paper.ink import Contours, Ink, Words, line
 from cutpath.paper.lettering import CAPITAL_HEIGHT, best_place
@@ -30,6 +30,7 @@ EDGE_MM = 0.05
 _OVERSHOOT_MM = 0.01  # folds are drawn out this far so that they part the sheet where they end on its edge
 _HATCH = 1.3
 _SMALLEST, _READABLE, _LARGEST = 1.9, 2.4, 3.2  # letters of a number on paper
+_TO_HEIGHTS, _BOLD = 3.9, 1.14  # from a return to the joints' heights, in mm; by how much bold letters are wider
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,7 +214,8 @@ def clear_of_laps(placed: Sequence[OnWall], index: int) -> tuple[float, float]:
 def number_on(view: View, piece: Piece, shape: Polygon, arris: float | None = None) -> Iterable[Ink]:
     """Letter a piece's number where it stands best on a shape of the wall; above it where it would be too small.
 
-    Above it the number keeps to the shape's side of ``arris``, a place across the paper, where one is given.
+    Above it the number keeps to the shape's side of ``arris``, a place across the paper, where one is given, and is
+    smaller where it would reach the heights of the joints beyond the shape.
     """
     outline = view.all(points_of(shape.exterior)[:-1])
     left, top, right, _ = bounds_mm(outline)
@@ -221,12 +223,14 @@ def number_on(view: View, piece: Piece, shape: Polygon, arris: float | None = No
     if at is None or at.size_mm < _READABLE:
         middle = (left + right) / 2
         yield line("guide", (middle, top - 2.6), (middle, top + 1.2))
+        room = right - left + _TO_HEIGHTS
+        size = max(_SMALLEST, min(_READABLE, _READABLE * room / (_BOLD * width_mm(piece.id, _READABLE))))
         if arris is None:
             yield Words(piece.id, (middle, top - 3.0), "id", _READABLE, "middle")
         elif middle < arris:
-            yield Words(piece.id, (right - 0.6, top - 3.0), "id", _READABLE, "end")
+            yield Words(piece.id, (right - 0.6, top - 3.0), "id", size, "end")
         else:
-            yield Words(piece.id, (left + 0.6, top - 3.0), "id", _READABLE, "start")
+            yield Words(piece.id, (left + 0.6, top - 3.0), "id", size, "start")
         return
     x, y = at.centre
     shift = at.size_mm * CAPITAL_HEIGHT / 2

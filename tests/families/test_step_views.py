@@ -11,6 +11,7 @@ from xml.etree import ElementTree as ET
 import pytest
 import shapely
 from shapely import LineString, Polygon
+from shapely.affinity import scale
 
 from cutpath.jobs import read_jobs
 from cutpath.paper.ink import Words
@@ -365,7 +366,9 @@ def test_words_keep_clear_of_each_other_and_of_thick_lines(file):
                 assert all(line.intersection(box).length < 0.8 for line in thick), (elevation.title, ink.text)
 
 
-@pytest.mark.parametrize(("file", "label"), [("chimney", "S1"), ("whole-chimney", "S1"), ("welded-stacks", "S1")])
+@pytest.mark.parametrize(
+    ("file", "label"), [("chimney", "S1"), ("whole-chimney", "S1"), ("welded-stacks", "S1"), ("old-brick", "S1")]
+)
 def test_the_number_of_a_length_hides_no_wedge_and_crosses_no_arris(file, label):
     """A sheet that goes round the arris has its number along the roof; a corner piece, beyond the arris."""
     job, pieces = planned(file)
@@ -378,3 +381,19 @@ def test_the_number_of_a_length_hides_no_wedge_and_crosses_no_arris(file, label)
             box = shapely.Polygon(words.points)
             assert not box.intersects(shapely.MultiPoint(wedges)), (picture.title, words.text)
             assert words.turn_deg or all(not box.bounds[0] < x < box.bounds[2] for x in arris), words.text
+            if words.turn_deg == 0:  # bold letters are a seventh wider than the plain ones of the other words
+                bold = scale(box, 1.14, 1.0, origin=(words.at[0], words.at[1], 0.0))
+                heights = [other for other in picture.inks if isinstance(other, Words) and ": " in other.text]
+                assert all(not bold.intersects(shapely.Polygon(other.points)) for other in heights), words.text
+
+
+def test_no_level_line_runs_through_the_figures_of_a_flat_valley():
+    """The legs of the angles went right across, and through the dimensions below a roof of 15 degrees."""
+    job, pieces = planned("low-roofs")
+    (picture,) = [e for e in elevations(job, pieces) if e.title == "V1: section square to the valley"]
+    figures = [shapely.Polygon(ink.points) for ink in picture.inks if isinstance(ink, Words)]
+    legs = [LineString(points) for ink in picture.inks if ink.class_ == "guide" for points in ink.contours]
+    assert len(figures) == 4
+    level = [leg for leg in legs if abs(leg.coords[0][1] - leg.coords[-1][1]) < 1e-9]
+    assert level
+    assert not any(leg.intersects(figure) for leg in level for figure in figures)

@@ -65,7 +65,7 @@ def pipe_section(survey: PipeSlate, pieces: Sequence[Piece]) -> Elevation:
         title=f"{survey.head.label}: section through the lead slate",
         words=f"through the middle of the pipe, roof rising to the right at {number(round(survey.pitch_deg, 1))}°",
         notes=(
-            f"the sleeve stands {clearance} mm clear of the pipe all round and is welded to the base",
+            f"the sleeve stands {clearance} mm clear of the pipe all round and is leadwelded to the base",
             f"the base reaches {millimetres(survey.side_mm)} mm to either side of the sleeve",
         ),
         smallest=10.0,

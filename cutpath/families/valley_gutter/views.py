@@ -73,7 +73,9 @@ def valley_section(survey: ValleyGutter, pattern: FlatPattern) -> Elevation:
         origin = view.at((0.0, 0.0))
         # The angles stand farther out than the dimensions, which lie below the roofs too.
         out = (survey.fillet.foot_mm if survey.fillet else survey.width_mm / 2) / view.scale + 10.0
-        inks.append(line("guide", (origin[0] - out - 2.0, origin[1]), (origin[0] + out + 2.0, origin[1])))
+        for way in (-1.0, 1.0):  # level as far as an angle needs it: in flat valleys it would cross the dimensions
+            legs = [(origin[0] + way * far, origin[1]) for far in (out - 6.0, out + 2.0)]
+            inks.append(line("guide", *legs))
         inks += angle(origin, -right, 0.0, out, f"{number(round(right, 1))}°")
         inks += angle(origin, 180.0, 180.0 + left, out, f"{number(round(left, 1))}°")
         return inks

@@ -67,8 +67,9 @@ def _of_job(job: str, batch: Batch) -> Iterable[QuantityRow]:
 
 def _fixings(job: str, pieces: Sequence[Piece], practice: Practice) -> Iterable[QuantityRow]:
     """Count what holds the pieces, place by place."""
+    steps = any(fixings.is_step(fold) for piece in pieces for fold in piece.pattern.folds)
     for kind, item, rule in (
-        (FixingKind.WEDGE, "lead wedges", wedge_rule(practice)),
+        (FixingKind.WEDGE, "lead wedges", wedge_rule(practice, steps=steps)),
         (FixingKind.CLIP, "clips for free edges", clip_rule(practice)),
         (FixingKind.NAIL, "copper nails through heads", nail_rule(practice)),
     ):
@@ -82,13 +83,14 @@ def _fixings(job: str, pieces: Sequence[Piece], practice: Practice) -> Iterable[
             yield _row(job, item, sum(counts.values()), _PIECES, by)
 
 
-def wedge_rule(practice: Practice) -> str:
-    """Say by which rules wedges are counted."""
+def wedge_rule(practice: Practice, *, steps: bool) -> str:
+    """Say by which rules wedges are counted; ``steps``: some are set at steps."""
     spacing, least, step = practice["wedge_spacing"], practice["wedges_a_piece"], practice["wedges_a_step"]
+    each = f"{step.value:g} at every step ({step.source}); on straight runs " if steps else ""
     return (
-        f"{step.value:g} at every step ({step.source}); on straight runs at most {spacing.value:g} {spacing.unit} "
-        f"apart, at each change of direction, at least {least.value:g} a piece ({spacing.source.partition(':')[0]}); "
-        "counted piece by piece, so a few are left over at the laps"
+        f"{each}at most {spacing.value:g} {spacing.unit} apart, at each change of direction, at least "
+        f"{least.value:g} a piece ({spacing.source.partition(':')[0]}); counted piece by piece, so a few are left over "
+        "at the laps"
     )
 
 

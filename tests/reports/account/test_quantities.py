@@ -77,6 +77,8 @@ def test_a_cover_flashing_of_4_2_m_by_hand():
     rows = items(batch_of(COVER))
     assert rows["joint or chase to rake out and point", None]["quantity"] == pytest.approx(4.2)
     assert rows["lead wedges", None]["quantity"] == 3 * (math.ceil(1466.7 / 450) + 1)
+    assert rows["lead wedges", None]["by"].startswith("at most 450 mm apart"), "it has no steps"
+    assert items(batch_of(STEPS))["lead wedges", None]["by"].startswith("1 at every step")
     assert rows["clips for free edges", None]["quantity"] == 3 * (math.ceil(1466.7 / 500) + 1)
     area_m2 = (4.2 + 0.2) * 0.125
     lead = rows["lead code 4, blue", None]
