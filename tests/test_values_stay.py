@@ -18,7 +18,6 @@ IN_HAND = {
     "nesting.common_practice": {"_OpenRoll"},
     "nesting.cooling": {"Worker"},
     "nesting.finish": {"Pool"},
-    "nesting.free": {"_Worker"},
     "nesting.guard": {"Guard"},
     "nesting.near": {"Near"},
     "nesting.search": {"Search"},
