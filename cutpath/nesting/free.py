@@ -33,8 +33,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 _LANE_LIKE = 0.8  # share of straight sides: leadwork stood at 0.82 and more, most batches of plain shapes under 0.76
-FREE_STEPS = 10.0  # of free placement in the place of one of the search
-FREE_PER_SECOND = 20_000_000  # steps of free placement, where a budget is seconds
+FREE_STEPS = 7.5  # of free placement in the place of one of the search
+FREE_PER_SECOND = 15_000_000  # steps of free placement, where a budget is seconds
 _LARGE = 0.8  # share of the area in pieces that change places
 _PHASES = ((1.0, 0.9, 1.0), (0.25, 0.1, 0.0))  # grid of places across in mm, share of the work, and of it to explore
 _LOOK_MM = 800.0  # along a strip, to each side of a place
