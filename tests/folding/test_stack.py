@@ -349,3 +349,22 @@ def _sole_mm(job):
     """Height of the gutter's sole above the front arris: that of the roof where the sole ends."""
     chimney, gutter = job.chimneys[0], of_kind(job, BackGutter)
     return (chimney.depth_mm + gutter.sole_mm) * math.tan(math.radians(chimney.pitch_deg))
+
+
+@pytest.mark.parametrize("pitch", [30.0, 50.0])
+def test_a_flashing_a_millimetre_too_low_leaves_the_wall_bare_to_the_water_line(pitch):
+    """Its own water line lies lower than that of its survey, and no gutter covers its upper end."""
+    job = job_of(pitch=pitch, more="back_gutter = false\ncover_flashing = false\nstep_flashing = { soakers = false }")
+    steps = of_kind(job, StepFlashing)
+    assert not at_the_stack(job, made(job))
+    low = remade(job, StepFlashing, water_line_mm=steps.water_line_mm - 1.0)
+    told = [f.found for f in at_the_stack(job, low) if f.code == "CP415"]
+    assert [words.partition(" of ")[2] for words in told] == [
+        f"the {side} side of the stack lie bare below the water line" for side in ("right", "left")
+    ]
+
+
+def test_stacks_are_counted():
+    job = job_of()
+    proofs, _ = prove(job, made(job))
+    assert proofs[-1].piece == "J, chimney 1"

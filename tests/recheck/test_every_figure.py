@@ -41,6 +41,13 @@ ELSEWHERE = frozenset(
 """Figures that are not worked out twice."""
 
 IN_SPITE_OF_THAT = {
+    "chimney, own water line": {
+        "StepFlashing.corner.foot_mm",
+        "BackGutter.upstand_mm",
+        "CoverFlashing.cover_mm",
+        "Chimney.pitch_deg",
+        "Chimney.back.y_mm",
+    },
     "chimney": {"StepFlashing.corner.foot_mm", "CoverFlashing.cover_mm", "Chimney.pitch_deg", "Chimney.back.y_mm"},
     "chimney, severe": {"BackGutter.upstand_mm", "CoverFlashing.cover_mm", "Chimney.back.y_mm"},
     "change of pitch": {"StepFlashing.set_back_mm"},
@@ -86,6 +93,11 @@ def unnoticed(name, tmp_path):
 
 
 MORE = {
+    "chimney, own water line": (
+        'name = "J"\npitch = 35\ncovering = "plain tile 265"\n[[detail]]\nkind = "chimney"\nwidth = 700\ndepth = 600\n'
+        "coursing = { gauge = 75, first_joint = 60 }\n"
+        "step_flashing = { water_line = 70, turn_in = 20, code = 5, soakers = { roof = 120 } }\n"
+    ),
     "two changes of pitch": (
         'name = "J"\npitch = 30\n[[detail]]\nkind = "step flashing"\nlength = 900\nwater_line = 80\nset_back = 15\n'
         "lap = 160\nlongest = 1200\n"
