@@ -33,8 +33,8 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
 _LANE_LIKE = 0.8  # share of straight sides: leadwork stood at 0.82 and more, most batches of plain shapes under 0.76
-FREE_STEPS = 7.5  # of free placement in the place of one of the search
-FREE_PER_SECOND = 15_000_000  # steps of free placement, where a budget is seconds
+FREE_STEPS = 9.0  # of free placement in the place of one of the search
+FREE_PER_SECOND = 18_000_000  # steps of free placement, where a budget is seconds
 _LARGE = 0.8  # share of the area in pieces that change places
 _PHASES = ((1.0, 0.9, 1.0), (0.25, 0.1, 0.0))  # grid of places across in mm, share of the work, and of it to explore
 _LOOK_MM = 800.0  # along a strip, to each side of a place
@@ -43,7 +43,7 @@ _LIKELY_YIELD = 0.72
 _WIDTHS = 8  # of rolls, tried for each strip at first
 _ROUNDS = ((16, 0.0, 0.4), (5, 0.4, 0.7), (2, 0.7, 1.0))  # trials of all strips, and from when to when
 _LEAST_TRIALS = 2  # of each strip
-_TRIAL_STEPS = 1_200_000  # for each piece: less, and more trials than widths are not worth it
+_TRIAL_STEPS = 1_800_000  # for each piece: less, and more trials than widths are not worth it
 _SEED_STEP = 101  # between trials that differ in nothing else
 _DRAWN_TOO = 1e-3  # weight of lead drawn beside rolls bought
 

@@ -39,6 +39,7 @@ FORM, X, Y = 0, 1, 2  # rows of a layout
 ACROSS, LOOK, LEAST = 0, 1, 2  # places in `Strip.size`
 _COST, _FORM, _X, _Y = 0, 1, 2, 3  # places in `Bench.place`
 _ENDLESS = 1 << 60  # ticks
+_PASSED = 4  # pieces that are only looked at: so many count as one more step of work
 _FAR = 1e12  # ticks, as a number with a point
 _MOST_ENDS = 1024  # intervals looked at on one line
 _SAMPLES = 8  # lines tried for a piece before the best place is looked at more closely
@@ -185,7 +186,7 @@ def _gather(
                 low, high = -high, -low
             lows[n], highs[n], deeps[n], hefts[n] = low + move, high + move, deep, bench.pair[piece, j]
             n += 1
-    table.count[WORK] += seen + 2
+    table.count[WORK] += seen + 2 + lay.shape[1] // _PASSED
     return n
 
 
@@ -371,7 +372,7 @@ def _overlaps(forms: FormArrays, table: Beside, lay: NDArray[np.int64], out: NDA
             d = depth(forms, table, lay[FORM, i], lay[X, i], lay[Y, i], lay[FORM, j], lay[X, j], lay[Y, j])
             out[i, j] = d
             total += d
-    table.count[WORK] += 2 * n
+    table.count[WORK] += 2 * n + n * n // _PASSED
     return total
 
 
