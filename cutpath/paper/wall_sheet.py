@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 from functools import cache, cached_property
 
 from cutpath.paper.brickwork import View
-from cutpath.paper.ink import Contours, Ink, picture
+from cutpath.paper.ink import Contours, Ink, Words, picture
 from cutpath.paper.markup import number
 from cutpath.paper.text import unbroken
 from cutpath.plane import bounds_mm
@@ -81,7 +81,7 @@ def fitted(
     said = tuple(notes)
 
     def at(scale: float, alone: Callable[[], Elevation] | None = None) -> Elevation:
-        inks, size = drawn(scale).inks, drawn(scale).size
+        inks, size = sorted(drawn(scale).inks, key=lambda ink: isinstance(ink, Words)), drawn(scale).size
         svg = picture(inks, title, scale=number(scale), hand="left" if mirrored else "right")
         return Elevation(title, f"{words}, {unbroken(f'1 : {number(scale)}')}", svg, said, size[0], tuple(inks), alone)
 

@@ -235,6 +235,17 @@ def test_a_return_is_unrolled_beyond_the_arris():
     assert [x for x, _ in arris] == pytest.approx([0.0, 0.0], abs=NEAR_MM)
 
 
+@pytest.mark.parametrize(("file", "course"), [("chimney", ", one to each course of 100 mm"), ("soaker-order", "")])
+def test_the_key_counts_soakers_by_the_course_only_where_they_are_so_many(file, course):
+    """Nine ordered for a run that crosses seven courses are not one to each."""
+    job, pieces = planned(file)
+    notes = {
+        note for elevation in elevations(job, pieces) if elevation.title.startswith("S1") for note in elevation.notes
+    }
+    (said,) = [note for note in notes if note.startswith("dashed: upstands")]
+    assert re.fullmatch(rf"dashed: upstands of \d+ soakers behind the lead, 75 mm high{course}", said)
+
+
 def test_soakers_stand_under_the_water_line_one_to_a_course():
     survey, _, _ = wall("chimney", "S1", Hand.RIGHT)
     soakers = next(d for d in planned("chimney")[0].details if d.head.label == "K1")
@@ -364,6 +375,9 @@ def test_words_keep_clear_of_each_other_and_of_thick_lines(file):
         for ink, box in words:
             if ink.class_ != "id":
                 assert all(line.intersection(box).length < 0.8 for line in thick), (elevation.title, ink.text)
+            over = elevation.inks[elevation.inks.index(ink) + 1 :]  # a line drawn before stops at the letters' rim
+            later = [LineString(points) for line in over if line.class_ == "guide" for points in line.contours]
+            assert all(line.intersection(box).length < 0.8 for line in later), (elevation.title, ink.text)
 
 
 @pytest.mark.parametrize(

@@ -37,6 +37,7 @@ from cutpath.paper.wall_sheet import Elevation, fitted
 from cutpath.plain import in_words
 from cutpath.plane import to_run_frame, turned
 from cutpath.tolerances import POINT_MM
+from cutpath.trade.coverings import soaker_count
 from cutpath.values.fixing import FixingKind
 from cutpath.values.pattern import FlatPattern, FoldUse, MarkKind, Point, Station, StationUse
 from cutpath.values.piece import Piece
@@ -416,11 +417,9 @@ class _Wall:
             yield "hatched: laps, with the end of the length underneath dashed; the upper length goes over the lower"
         if self.soakers is not None and self.soakers.gauge_mm:
             count = "" if len(self.reaches) > 1 else f"{self.soakers.count} "
-            yield (
-                f"dashed: upstands of {count}soakers behind the lead, "
-                f"{millimetres(self.soakers.upstand_mm)} mm high, one to each course "
-                f"of {millimetres(self.soakers.gauge_mm)} mm"
-            )
+            said = f"dashed: upstands of {count}soakers behind the lead, {millimetres(self.soakers.upstand_mm)} mm high"
+            by_course = not count or self.soakers.count == soaker_count(s.slope_mm, self.soakers.gauge_mm)
+            yield f"{said}, one to each course of {millimetres(self.soakers.gauge_mm)} mm" if by_course else said
         if s.cover_mm:
             yield f"thick line on the roof: fold, a cover of {millimetres(s.cover_mm)} mm lies on the roof towards you"
             if any(f.kind is FixingKind.CLIP for place in self._placed for f in place.piece.fixings):
