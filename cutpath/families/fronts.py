@@ -254,7 +254,9 @@ class _Front:
             ring = view.all(points_of(turned_in.shown.exterior)[:-1])
             yield Contours((ring,), "lead", closed=True, data=known)
             yield line("seam", *view.all(turned_in.fold), fold="return turn-in")
-            yield from number_on(view, turned_in.piece, turned_in.shown)
+            arris = 0.0 if turned_in.shown.centroid.x < self._width / 2 else self._width
+            half = self._width / view.scale / 2 - 1.2
+            yield from number_on(view, turned_in.piece, turned_in.shown, view.at((arris, 0.0))[0], half)
 
     def _sizes(self, view: View) -> Iterable[Ink]:
         left, right = self._ends

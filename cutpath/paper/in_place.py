@@ -211,11 +211,13 @@ def clear_of_laps(placed: Sequence[OnWall], index: int) -> tuple[float, float]:
     return (start, end) if end > start else (place.start_mm, place.end_mm)
 
 
-def number_on(view: View, piece: Piece, shape: Polygon, arris: float | None = None) -> Iterable[Ink]:
+def number_on(
+    view: View, piece: Piece, shape: Polygon, arris: float | None = None, room: float | None = None
+) -> Iterable[Ink]:
     """Letter a piece's number where it stands best on a shape of the wall; above it where it would be too small.
 
     Above it the number keeps to the shape's side of ``arris``, a place across the paper, where one is given, and is
-    smaller where it would reach the heights of the joints beyond the shape.
+    smaller where it would be longer than ``room``; without it, where it would reach the heights of the joints beyond.
     """
     outline = view.all(points_of(shape.exterior)[:-1])
     left, top, right, _ = bounds_mm(outline)
@@ -223,7 +225,7 @@ def number_on(view: View, piece: Piece, shape: Polygon, arris: float | None = No
     if at is None or at.size_mm < _READABLE:
         middle = (left + right) / 2
         yield line("guide", (middle, top - 2.6), (middle, top + 1.2))
-        room = right - left + _TO_HEIGHTS
+        room = room or right - left + _TO_HEIGHTS
         size = max(_SMALLEST, min(_READABLE, _READABLE * room / (_BOLD * width_mm(piece.id, _READABLE))))
         if arris is None:
             yield Words(piece.id, (middle, top - 3.0), "id", _READABLE, "middle")

@@ -6,8 +6,9 @@ from itertools import pairwise
 
 import pytest
 import shapely
-from shapely import Polygon
+from shapely import LineString, Polygon
 
+from cutpath.paper.ink import Words
 from cutpath.reports.pictures.walls import elevations
 from cutpath.values.survey import Apron, CoverFlashing, Hand
 from tests.families.test_step_views import NEAR_MM, Sheet, planned
@@ -116,6 +117,19 @@ def test_every_number_and_length_is_lettered_inside_the_picture(file, label, han
     pairs = [p for n in page.group if n.get("d") for p in re.findall(r"(-?[\d.]+) (-?[\d.]+)", n.get("d"))]
     assert all(0 <= float(x) <= width and 0 <= float(y) <= height for x, y in pairs)
     assert "0" not in [w for w in page.words if not found.title.startswith("A")]
+
+
+@pytest.mark.parametrize(
+    ("file", "label"),
+    [("whole-chimney", "A1"), ("whole-chimney", "A2"), ("welded-stacks", "A1"), ("tiled-stack", "A1")],
+)
+def test_the_numbers_of_the_returns_stand_between_the_arrises(file, label):
+    _, _, found, _ = front(file, label)
+    edges = [LineString(points) for ink in found.inks if ink.class_ == "wall-edge" for points in ink.contours]
+    boxes = [Polygon(ink.points) for ink in found.inks if isinstance(ink, Words) and ink.class_ == "id"]
+    assert len(edges) == 2
+    assert len(boxes) == 3
+    assert not any(edge.intersects(box) for edge in edges for box in boxes)
 
 
 @pytest.mark.parametrize(("file", "label"), FRONTS)
