@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import shutil
 import tempfile
 from collections import Counter
@@ -68,6 +69,7 @@ class Week(RuleBasedStateMachine):
         try:
             way(noted)
         except Died:
+            gc.collect(1)  # a dead program holds no lock; here its connection lives on in what was just raised
             died = True  # and no more: what was raised keeps the dead program's connection, which holds a lock
         finally:
             self.program.left = None
