@@ -81,8 +81,9 @@ def fitted(
     said = tuple(notes)
 
     def at(scale: float, alone: Callable[[], Elevation] | None = None) -> Elevation:
-        inks, size = sorted(drawn(scale).inks, key=lambda ink: isinstance(ink, Words)), drawn(scale).size
-        svg = picture(inks, title, scale=number(scale), hand="left" if mirrored else "right")
+        inks, size = drawn(scale).inks, drawn(scale).size
+        over = sorted(inks, key=lambda ink: isinstance(ink, Words))  # no line runs through a figure
+        svg = picture(over, title, scale=number(scale), hand="left" if mirrored else "right")
         return Elevation(title, f"{words}, {unbroken(f'1 : {number(scale)}')}", svg, said, size[0], tuple(inks), alone)
 
     if not drawn(CROWDED).fits(room):
