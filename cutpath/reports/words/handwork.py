@@ -58,7 +58,7 @@ def marking_order(pattern: FlatPattern, marking: Marking) -> list[str]:
         lines += [
             _water_line(marking),
             (
-                f"Set out every b, c and d. Join a{_JOINED}b{_JOINED}c for the riser, b to the next a for the fold, "
+                f"Set out every b, c and d, and each capital by its table. Join a{_JOINED}b{_JOINED}c for the riser, b to the next a for the fold, "
                 f"c{_JOINED}d for the top of the turn-in (step {n}: {n}a, {n}b, {n}c, {n}d)."
             ),
         ]
@@ -105,10 +105,10 @@ def _ellipses(marking: Marking) -> list[str]:
 
 
 def _water_line(marking: Marking) -> str:
-    """Say where the water line is struck, and which feet of risers do not stand on it."""
+    """Say where the water line is struck, and which feet of risers and ends of folds do not stand on it."""
     (line,) = (line for line in marking.lines if line.use is MarkKind.WATER_LINE)
     level = marking.point(line.keys[0])
-    feet = [marking.point(f"{n}a") for n in marking.steps]
+    feet = [point for point in marking.points if point.use in {StationUse.RISER_FOOT, StationUse.END}]
     off = [foot.key for foot in feet if abs(foot.square_exact_mm - level.square_exact_mm) > ONE_MARK_MM]
     but = f", but set out {in_words(off)} by the table" if off else ""
     return (

@@ -41,7 +41,7 @@ from cutpath.values.survey import Hand, Job, Lead
 
 T = TypeVar("T")
 
-_FEW_NAMES = 16
+_FEW_NAMES = 12
 """Letters of roll names that stand in one line; longer lists would make the table wider than the paper."""
 
 _KEY_MM = 62.0

@@ -396,6 +396,7 @@ def test_what_has_most_columns_and_the_longest_names_is_no_wider_than_its_paper(
     rolls = [f"code{code}-{n:02d}" for code in (3, 4) for n in (4, 6, 9, 10, 11)]
     long = {"id": "GEA-S12-R10", "of": 12, "number": 10, "quantity": 144, "rolls": rolls, "face_down": 6}
     rows = [{**row, **long, "family": "step and cover flashing", "length_mm": 1462.5} for row in cutting_list(batch)]
+    rows += [{**row, "rolls": [f"code3-{n:02d}" for n in (2, 5, 6)]} for row in rows]  # shorter, so set in one line
     page = tmp_path / "columns.html"
     page.write_text(
         report_html(batch, account(batch)).replace("</main>", f"{_job_list(rows)}</main>"), encoding="utf-8"

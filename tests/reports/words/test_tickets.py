@@ -477,14 +477,14 @@ def test_only_curves_are_called_curves(demo):
     assert families == {"lead slate", "sleeve", "plain shape"}
 
 
-def test_feet_of_risers_that_stand_off_the_water_line_are_named():
-    """Steps on a tongue have feet of their own, and so have steps whose ends were chosen on the wall."""
+def test_feet_of_risers_and_ends_of_folds_off_the_water_line_are_named():
+    """Steps on a tongue have feet of their own, as have those whose ends were chosen on the wall."""
     batch = batch_of([path for path in FILES if path.stem == "chapel"])
     by_label = {p.detail: p for p in batch.pieces}
     upper = marking_order(by_label["S2"].pattern, marking(by_label["S2"].pattern))[1]
-    assert upper.endswith("the feet of the risers and the ends of the folds, but set out 3a and 4a by the table.")
+    assert upper.endswith("the feet of the risers and the ends of the folds, but set out 3a, 4a and 12e by the table.")
     lower = marking_order(by_label["S1"].pattern, marking(by_label["S1"].pattern))[1]
-    assert lower.endswith("On it mark off every a, the feet of the risers and the ends of the folds.")
+    assert lower.endswith("every a, the feet of the risers and the ends of the folds, but set out 4e by the table.")
 
 
 def test_pieces_alike_say_in_one_when_they_are_fitted():
