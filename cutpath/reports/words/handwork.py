@@ -58,8 +58,9 @@ def marking_order(pattern: FlatPattern, marking: Marking) -> list[str]:
         lines += [
             _water_line(marking),
             (
-                f"Set out every b, c and d, and each capital by its table. Join a{_JOINED}b{_JOINED}c for the riser, b to the next a for the fold, "
-                f"c{_JOINED}d for the top of the turn-in (step {n}: {n}a, {n}b, {n}c, {n}d)."
+                f"Set out every b, c and d, and each capital by its table. Join a{_JOINED}b{_JOINED}c for the riser, "
+                f"b to the next a for the fold, c{_JOINED}d for the top of the turn-in "
+                f"(step {n}: {n}a, {n}b, {n}c, {n}d)."
             ),
         ]
         if any(fold.use is FoldUse.ARRIS for fold in pattern.folds):
