@@ -25,7 +25,7 @@ from cutpath.plane import distance_mm, same_point
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.rules import Practice
 from cutpath.values.fixing import Fixing, FixingKind
-from cutpath.values.pattern import LIES_OPEN, Edge, EdgeUse, FlatPattern, Fold, FoldUse, MarkUse, Point
+from cutpath.values.pattern import LIES_OPEN, Edge, EdgeUse, FlatPattern, Fold, FoldUse, MarkUse, Point, Side
 from cutpath.values.piece import Piece
 
 Segment = tuple[Point, Point]
@@ -132,16 +132,33 @@ def nails(pattern: FlatPattern, practice: Practice) -> tuple[Fixing, ...]:
 
 
 def free_edges(pattern: FlatPattern) -> tuple[tuple[Edge, Segment], ...]:
-    """Return each edge, and its ends, of a piece that wants clips, as far as it does not stand on a wall."""
+    """Return each edge, and its ends, of a piece that wants clips, as far as it does not stand on a wall.
+
+    What stands up a wall at the end of a cover is its stop end.
+    """
     top = next((fold.start[1] for fold in pattern.folds if fold.use is FoldUse.WALL), math.inf)
     found = []
-    for edge, a, b in pattern.sides():
+    for edge, start, end in pattern.sides():
         if edge.use in LIES_OPEN:
+            a, b = _between_stop_ends((start, end), pattern) if edge.use is EdgeUse.COVER else (start, end)
             rise, low = abs(b[1] - a[1]), min(a[1], b[1])
             share = 1.0 if rise <= POINT_MM else max(0.0, min(1.0, (top - low) / rise))
             if share * distance_mm(a, b) > POINT_MM:
                 found.append((edge, (a, _along((a, b), share)) if a[1] <= b[1] else (_along((b, a), share), b)))
     return tuple(found)
+
+
+def _between_stop_ends(line: Segment, pattern: FlatPattern) -> Segment:
+    """Return the part of a cover's edge between the feet of its stop ends; it runs from left to right."""
+    first, last = line
+    for fold in pattern.folds:
+        if fold.use is FoldUse.STOP_END:
+            foot = min(fold.start, fold.end, key=lambda at: at[1])
+            if (fold.side is Side.LEFT) is not pattern.mirrored:
+                first = foot
+            else:
+                last = foot
+    return first, last
 
 
 def _between(line: Segment, folds: Sequence[Fold]) -> Segment:

@@ -8,8 +8,14 @@ import pytest
 import shapely
 from shapely import LineString, Polygon
 
+from cutpath.families.frame import mirror_image
 from cutpath.paper.ink import Words
+from cutpath.plane import to_run_frame
+from cutpath.profiles import practice
 from cutpath.reports.pictures.walls import elevations
+from cutpath.trade.fixings import clips
+from cutpath.values.fixing import FixingKind
+from cutpath.values.piece import fixed_by
 from cutpath.values.survey import Apron, CoverFlashing, Hand
 from tests.families.test_step_views import NEAR_MM, Sheet, planned
 
@@ -143,3 +149,18 @@ def test_a_section_turns_in_stands_up_and_falls_with_the_roof(file, label):
     expected = [(-survey.turn_in_mm, up), (0, up), (0, 0), (cover * math.cos(p), -cover * math.sin(p))]
     for corner, at in zip(lead, expected, strict=True):
         assert corner == pytest.approx(at, abs=NEAR_MM)
+
+
+@pytest.mark.parametrize(("file", "label"), [("low-roofs", "T1"), ("valleys", "T1"), ("garden-room", "T1")])
+def test_clips_of_an_inner_corner_stand_on_the_roof_beside_the_wall_and_none_on_the_stop_end(file, label):
+    survey, pieces, _, page = front(file, label)
+    hung = {p.id: [to_run_frame(p.pattern, (f.at,))[0][0] for f in fixed_by(p, FixingKind.CLIP)] for p in pieces}
+    along = [x for places in hung.values() for x in places]
+    near = practice()["fixing_from_end"].value
+    assert min(along) == pytest.approx(near, abs=NEAR_MM)
+    assert max(along) == pytest.approx(survey.length_mm - near, abs=NEAR_MM)
+    assert len(page.lines("fixing clip")) == len(along)
+    for piece in pieces:
+        image = mirror_image(piece.pattern)
+        other = [to_run_frame(image, (clip.at,))[0][0] for clip in clips(image, practice())]
+        assert sorted(other) == pytest.approx(sorted(hung[piece.id]), abs=NEAR_MM)
