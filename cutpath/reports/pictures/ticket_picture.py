@@ -56,6 +56,7 @@ _SAME = 0.15  # a guide that lies nearer than this to a line is not drawn over i
 _TALL, _BROAD = 1.2, 0.92  # half a letter's height, and half its breadth, in mm
 _PLAINLY = 0.3  # by so much a letter stands nearer to its own point than to any other
 _APART = 2.9  # figures of one row stand at least this far from each other
+_OVER = 2.0  # so far a row may pass the ends of the blank, clear of the heights
 SIDE, _FOOT = 12.0, 11.0
 
 
@@ -171,27 +172,44 @@ class _Picture:
                     part for a, b in rest for part in ((a, min(b, low)), (max(a, high), b)) if part[1] - part[0] > _SAME
                 ]
         corners = (((a, start[1]), (b, start[1])) if way == 0 else ((start[0], a), (start[0], b)) for a, b in rest)
-        return "".join(path(part) for part in corners)
+        return "".join(path(part) for part in corners if distance_mm(*part) > _SAME)
 
     def _along(self, *, below: bool) -> Iterable[tuple[str, str]]:
         """Yield a guide and its figure to each distance along the edge; a guide is a path, a figure markup."""
         edge, last = (self._bottom, self._bottom + _FOOT) if below else (self._head, 1.0)
-        taken: list[float] = []
-        for point in self._rows(below=below):
-            x, y = self._on_paper(point)
-            if any(abs(x - other) < _APART for other in taken):
-                continue
-            taken.append(x)
-            start = edge + (2.0 if below else -2.0)
+        start = edge + (2.0 if below else -2.0)
+        own = sorted(self._in_row(self._rows(below=below)).items(), key=lambda told: told[1])
+        low, high = SIDE - _OVER, SIDE + self._length + _OVER - (len(own) - 1) * _APART
+        for i, ((along, (x, y)), place) in enumerate(zip(own, spread([x for _, (x, _) in own], _APART), strict=True)):
+            at = max(low, min(high, place - i * _APART)) + i * _APART  # the row ends with the blank
             yield (
-                self._guide((x, y), (x, start)),
-                _figure(str(point.along_mm), x, start + (0.6 if below else -0.6), below=below),
+                self._guide((x, y), (x, edge)) + path(((x, edge), (at, start))),
+                _figure(str(along), at, start + (0.6 if below else -0.6), below=below),
             )
-        if below and taken:
+        if below and own:
             x = SIDE + (self._length if self.pattern.mirrored else 0.0)
             words = "measure from here"
             anchor = "end" if self.pattern.mirrored else "start"
             yield "", element("text", words, x=x, y=last + 0.4, class_="words", text_anchor=anchor)
+
+    def _in_row(self, points: Iterable[MarkedPoint]) -> Mapping[int, Point]:
+        """Return the distances to write along one edge, each with the place on paper of a point that has it.
+
+        Points of a curve, which has its table, are told where they stand clear of all others. Where a row cannot hold
+        the rest, corners of the outline are told first, and points of steps, which have their table, last.
+        """
+        corners = self.marking.lines[0].keys
+        curved = {key for run in self.marking.curves for key in run} - {point.key for point in self.marking.lettered}
+        own: dict[int, Point] = {}
+        for point in sorted(points, key=lambda p: (p.step is not None, p.key in curved, p.key not in corners)):
+            x, y = self._on_paper(point)
+            if point.key in curved:
+                held = all(abs(x - other) >= _APART for other, _ in own.values())
+            else:
+                held = len(own) * _APART <= self._length + 2 * _OVER
+            if held:
+                own.setdefault(point.along_mm, (x, y))
+        return own
 
     def _heights(self) -> Iterable[tuple[str, str]]:
         """Write the heights of points at the side of the corner, those of the far half at the far side."""

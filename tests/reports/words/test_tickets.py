@@ -21,7 +21,7 @@ from cutpath.plane import mirrored, moved
 from cutpath.profiles import practice, shop_practice
 from cutpath.reports.account.marking import LineKind, MarkedPoint, marking
 from cutpath.reports.account.shape import alike
-from cutpath.reports.pictures.ticket_picture import fold_end, step_key, ticket_picture
+from cutpath.reports.pictures.ticket_picture import SIDE, fold_end, step_key, ticket_picture, ticket_scale
 from cutpath.reports.words.handwork import cutting_order, folding_order, marking_order
 from cutpath.reports.words.tickets import fixing_lines, is_welded, tickets_html
 from cutpath.tolerances import CURVE_MARK_MM
@@ -719,6 +719,49 @@ def test_a_letter_stands_nearest_to_its_own_point(demo):
             told += 1
     assert told > 300
     assert off <= 0.005 * told, "but where points crowd within a letter's breadth"
+
+
+def along_of(picture):
+    """Distances along as a drawing has them below the blank: where each guide meets the edge, and its figure there."""
+    y, high = map(float, re.search(r' y="([\d.]+)" width="[\d.]+" height="([\d.]+)" class="blank"', picture).groups())
+    edge, told = y + high, {}
+    ends = {}
+    for d in re.findall(r'<path d="([^"]+)" class="guide"', picture):
+        corners = [tuple(map(float, at.split())) for at in d.split("M")[-1].split("L")]
+        if corners[-1][1] > edge + 1.0:
+            ends[corners[-1][0]] = corners[0][0] if math.isclose(corners[0][1], edge, abs_tol=0.01) else corners[-1][0]
+    figure = r'<text x="([-\d.]+)" y="([\d.]+)" class="figure" text-anchor="\w+" transform="[^"]+">(\d+)<'
+    for x, y, words in re.findall(figure, picture):
+        if float(y) > edge:
+            at = min(ends, key=lambda end: abs(end + 0.875 - float(x)))
+            assert at + 0.875 == pytest.approx(float(x), abs=0.01)
+            told[int(words)] = ends[at], at
+    return told
+
+
+def test_every_lettered_corner_of_the_outline_has_its_own_figure_along(demo):
+    """A figure within 2.9 mm of another was left out, and the neighbour's, up to 18 mm off, was read for it."""
+    _, reader = demo
+    articles = zip(alike(demo[0].pieces), reader.html.split("<article")[1:], reader.pages, strict=True)
+    drawn = [(group[0], article.split("</svg>")[1], scale_of(page)) for group, article, page in articles]
+    for job in ("sprocketed", "raked-risers", "welded-stacks"):
+        for piece in planned(job)[1]:
+            marked = marking(piece.pattern)
+            scale = ticket_scale(marked, (250.0, 80.0))
+            drawn.append((piece, ticket_picture(piece.pattern, marked, piece.id, piece.fixings, scale), scale))
+    lacking = []
+    for piece, picture, scale in drawn:
+        marked, told = marking(piece.pattern), along_of(picture)
+        corners = [p for p in marked.lettered if p.key in marked.lines[0].keys]
+        lacking += [f"{piece.id} {p.key} {p.along_mm}" for p in corners if p.along_mm not in told]
+        for along, (x, _) in told.items():
+            off = (SIDE + marked.length_mm / scale - x if piece.pattern.mirrored else x - SIDE) * scale - along
+            assert abs(off) <= 0.51 + 0.01 * scale, (piece.id, along)
+        places = sorted(at for _, at in told.values())
+        assert all(b - a > 2.89 for a, b in pairwise(places)), piece.id
+        assert not places or SIDE - 2.01 < places[0] <= places[-1] < SIDE + marked.length_mm / scale + 2.01, piece.id
+    assert lacking == []
+    assert len(drawn) > 100
 
 
 def key_of(piece):
