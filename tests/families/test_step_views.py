@@ -356,6 +356,17 @@ def test_clips_of_a_cover_stand_on_the_line_of_the_roof():
     assert {round(u) for u in on_roof} == along
 
 
+def test_clips_of_a_tongue_stand_on_the_line_of_the_roof_below_the_change_of_pitch():
+    """The cover parts from the tongue below the change and lies on the lower roof, which is seen edge-on too."""
+    job, pieces = planned("sprocketed")
+    (found,) = [e for e in elevations(job, pieces) if e.title.startswith("S1 and S2")]
+    page = Sheet(found.picture)
+    drawn = [points for _, contours in page.lines("fixing clip") for points in contours]
+    assert len(drawn) == sum(len(fixed_by(p, FixingKind.CLIP)) for p in pieces if p.detail in {"S1", "S2"})
+    roof = shapely.union_all([LineString(points) for _, contours in page.lines("roof-line") for points in contours])
+    assert all(roof.distance(Polygon(points).centroid) < NEAR_MM for points in drawn)
+
+
 THICK = {"lead", "section-lead", "roof-line", "wall-edge", "seam"}
 
 

@@ -149,8 +149,10 @@ class _Reach:
 
         def seen(point: Point) -> Point:
             u, v = point
-            on_cover = bool(self.survey.cover_mm) and u >= 0.0 and v < 0.0  # a return reaches below the roof at u < 0
-            return turned(((u, 0.0 if on_cover else v),), self.survey.pitch_deg)[0]
+            tongue = self.survey.tongue if u < 0.0 else None
+            if self.survey.cover_mm and v < 0.0 and (u >= 0.0 or tongue):  # a return reaches below the roof at u < 0
+                return turned(((u, 0.0),), tongue.pitch_deg if tongue else self.survey.pitch_deg)[0]
+            return turned((point,), self.survey.pitch_deg)[0]
 
         return fixings_in_place(view.shifted(self.at), self.placed, seen)
 
