@@ -29,7 +29,7 @@ from cutpath.trade import cautions
 from cutpath.trade.fixings import with_fixings
 from cutpath.values.batch import Batch
 from cutpath.values.fixing import FixingKind
-from cutpath.values.pattern import WELDS
+from cutpath.values.pattern import WELDS, StationUse
 from cutpath.values.survey import CoverFlashing, Job
 from tests.families.specimens import head
 from tests.families.test_step_views import planned
@@ -762,6 +762,19 @@ def test_every_lettered_corner_of_the_outline_has_its_own_figure_along(demo):
         assert not places or SIDE - 2.01 < places[0] <= places[-1] < SIDE + marked.length_mm / scale + 2.01, piece.id
     assert lacking == []
     assert len(drawn) > 100
+
+
+def test_a_row_that_cannot_hold_all_figures_keeps_the_corners_of_the_outline():
+    piece = next(p for p in planned("sprocketed")[1] if p.id == "SE-S2-R1")
+    marked = marking(piece.pattern)
+    told = along_of(ticket_picture(piece.pattern, marked, piece.id, piece.fixings, 50.0))
+    corners = {p.along_mm for p in marked.lettered if p.key in marked.lines[0].keys}
+    feet = {p.along_mm for p in marked.points if p.use is StationUse.RISER_FOOT}
+    assert corners <= set(told)
+    assert feet - set(told)
+    places = sorted(at for _, at in told.values())
+    assert all(b - a > 2.89 for a, b in pairwise(places))
+    assert places[-1] < SIDE + marked.length_mm / 50.0 + 2.01
 
 
 def key_of(piece):
