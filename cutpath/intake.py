@@ -21,6 +21,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from contextvars import ContextVar
 from dataclasses import dataclass
+from decimal import Decimal
 from itertools import islice
 from pathlib import Path
 from types import UnionType
@@ -472,4 +473,6 @@ def _accepted(error: ErrorDetails) -> str:
     words = _PLAIN_WORDS.get(error["type"])
     if words is None:
         return error["msg"].removeprefix("Input ")
-    return words.format_map({key: f"{limit:g}" for key, limit in limits.items() if isinstance(limit, (int, float))})
+    return words.format_map(
+        {k: f"{limit:g}" for k, limit in limits.items() if isinstance(limit, int | float | Decimal)}
+    )

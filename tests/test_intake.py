@@ -2,12 +2,15 @@
 
 from __future__ import annotations
 
+from decimal import Decimal
+
 import pytest
 from pydantic import Field
 
 from cutpath.errors import Finding
 from cutpath.intake import (
     Strict,
+    _accepted,
     check,
     did_you_mean,
     key_path,
@@ -124,6 +127,15 @@ def test_what_is_accepted_is_said_in_plain_words(key: str, value: object, accept
     _, ((keys, finding),) = check(Every, {key: value}, "f")
     assert keys == (key,)
     assert finding.accepted == f"accepted: {accepted}"
+
+
+def test_a_limit_may_be_a_decimal() -> None:
+    """pydantic tells those of decimals as decimals from some releases on, and as floats from others."""
+    for limit in (0, 0.0, Decimal(0)):
+        assert (
+            _accepted({"type": "greater_than", "loc": (), "msg": "", "input": -1, "ctx": {"gt": limit}})
+            == "more than 0"
+        )
 
 
 def test_one_bracket_in_place_of_two_is_hinted_at() -> None:
