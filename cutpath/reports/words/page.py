@@ -213,8 +213,8 @@ def _headline(batch: Batch, account: Account) -> str:
 
 def _heading_of(batch: Batch) -> str:
     """Name the jobs; of many the first, and how many more there are."""
-    first, *more = [job.name for job in batch.jobs]
-    return "; ".join((first, *more)) if len(more) < _NAMED else f"{first} and {len(more)} more jobs"
+    names = [job.name for job in batch.jobs]
+    return "; ".join(names) if len(names) <= _NAMED else f"{names[0]} and {len(names) - 1} more jobs"
 
 
 def _whole_rolls(count: int) -> str:

@@ -195,6 +195,12 @@ def test_many_jobs_are_not_all_in_the_heading(two_codes):
     assert "Job 2" in html[: html.index("</title>")]
 
 
+def test_a_run_that_names_no_job_has_its_report(two_codes):
+    """A manifest may come without its jobs; whoever reads it says what is wrong with it."""
+    none = replace(two_codes, jobs=())
+    assert "<h1></h1>" in report_html(none, account(none))
+
+
 def test_the_key_of_the_rolls_holds_what_is_on_them(page):
     key = page[page.index('<p class="key">') : page.index("</p>", page.index('<p class="key">'))]
     assert "water line" in key
