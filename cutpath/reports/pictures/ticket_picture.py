@@ -53,6 +53,7 @@ SCALES = (
 _FIGURE = 2.5  # letter size of a figure on paper, in mm
 _CLEAR = 3.6  # numbers of lines stand at least this far from each other
 _SAME = 0.15  # a guide that lies nearer than this to a line is not drawn over it
+_BREAK = 0.8  # a guide in line with a line ends so far from it
 _TALL, _BROAD = 1.2, 0.92  # half a letter's height, and half its breadth, in mm
 _PLAINLY = 0.3  # by so much a letter stands nearer to its own point than to any other
 _APART = 2.9  # figures of one row stand at least this far from each other
@@ -114,6 +115,7 @@ class _Picture:
     def svg(self, title: str) -> str:
         outline = "".join(path(self._at(ring), closed=True) for ring in (self.pattern.outline, *self.pattern.holes))
         told = [*self._along(below=True), *self._along(below=False), *self._heights()]
+        leaders = "".join(lead for _, lead, _ in told)
         left, right = SIDE, SIDE + self._length
         corner = right if self.pattern.mirrored else left
         return svg(
@@ -121,9 +123,10 @@ class _Picture:
             self._bottom + _FOOT + 2.5,
             element("rect", x=left, y=self._head, width=self._length, height=self._bottom - self._head, class_="blank"),
             element("path", d=outline, class_="piece", fill_rule="evenodd"),
-            *(element("path", d=guide, class_="guide") for guide, _ in told if guide),
+            *(element("path", d=guide, class_="guide") for guide, _, _ in told if guide),
+            element("path", d=leaders, class_="leader") if leaders else "",
             *(element("path", d=path(self._at(line)), class_=class_) for class_, line in pattern_lines(self.pattern)),
-            *(figure for _, figure in told),
+            *(figure for _, _, figure in told),
             *self._keys(),
             *(
                 element("path", d="".join(path(c, closed=sign.closed) for c in sign.contours), class_=sign.class_)
@@ -161,21 +164,26 @@ class _Picture:
         return [stretch for line in (*rings, *lines, blank) for stretch in pairwise(line)]
 
     def _guide(self, start: Point, end: Point) -> str:
-        """Return a level or plumb guide as a path, left out where a line of the piece lies along it."""
+        """Return a level or plumb guide as a path, left out where a line of the piece lies along it.
+
+        It ends clear of such a line: a snip that runs on in a guide would be cut too far.
+        """
         way = 0 if abs(end[0] - start[0]) > abs(end[1] - start[1]) else 1
         across = 1 - way
         rest = [(min(start[way], end[way]), max(start[way], end[way]))]
         for ends in self._segments:
             if all(abs(at[across] - start[across]) < _SAME for at in ends):
                 low, high = sorted(at[way] for at in ends)
-                rest = [
-                    part for a, b in rest for part in ((a, min(b, low)), (max(a, high), b)) if part[1] - part[0] > _SAME
-                ]
+                parts = (part for a, b in rest for part in ((a, min(b, low - _BREAK)), (max(a, high + _BREAK), b)))
+                rest = [part for part in parts if part[1] - part[0] > _SAME]
         corners = (((a, start[1]), (b, start[1])) if way == 0 else ((start[0], a), (start[0], b)) for a, b in rest)
         return "".join(path(part) for part in corners if distance_mm(*part) > _SAME)
 
-    def _along(self, *, below: bool) -> Iterable[tuple[str, str]]:
-        """Yield a guide and its figure to each distance along the edge; a guide is a path, a figure markup."""
+    def _along(self, *, below: bool) -> Iterable[tuple[str, str, str]]:
+        """Yield for each distance along the edge the guide to it over the blank, the leader from there, and its figure.
+
+        The first two are paths, a figure is markup.
+        """
         edge, last = (self._bottom, self._bottom + _FOOT) if below else (self._head, 1.0)
         start = edge + (2.0 if below else -2.0)
         own = sorted(self._in_row(self._rows(below=below)).items(), key=lambda told: told[1])
@@ -183,14 +191,15 @@ class _Picture:
         for i, ((along, (x, y)), place) in enumerate(zip(own, spread([x for _, (x, _) in own], _APART), strict=True)):
             at = max(low, min(high, place - i * _APART)) + i * _APART  # the row ends with the blank
             yield (
-                self._guide((x, y), (x, edge)) + path(((x, edge), (at, start))),
+                self._guide((x, y), (x, edge)),
+                path(((x, edge), (at, start))),
                 _figure(str(along), at, start + (0.6 if below else -0.6), below=below),
             )
         if below and own:
             x = SIDE + (self._length if self.pattern.mirrored else 0.0)
             words = "measure from here"
             anchor = "end" if self.pattern.mirrored else "start"
-            yield "", element("text", words, x=x, y=last + 0.4, class_="words", text_anchor=anchor)
+            yield "", "", element("text", words, x=x, y=last + 0.4, class_="words", text_anchor=anchor)
 
     def _in_row(self, points: Iterable[MarkedPoint]) -> Mapping[int, Point]:
         """Return the distances to write along one edge, each with the place on paper of a point that has it.
@@ -211,7 +220,7 @@ class _Picture:
                 own.setdefault(point.along_mm, (x, y))
         return own
 
-    def _heights(self) -> Iterable[tuple[str, str]]:
+    def _heights(self) -> Iterable[tuple[str, str, str]]:
         """Write the heights of points at the side of the corner, those of the far half at the far side."""
         on_curves = {key for run in self.marking.curves for key in run}
         told = [p for p in self._told() if p.step is None or p.use is StationUse.RISER_FOOT]
@@ -226,10 +235,10 @@ class _Picture:
                 x, y = self._on_paper(point)
                 if point in extremes or left == (x < SIDE + self._length / 2):
                     own.setdefault(point.square_mm, (x, y))
-            edge = SIDE - 1.5 if left else SIDE + self._length + 1.5
+            edge = SIDE if left else SIDE + self._length
             yield from self._heights_beside(own, edge, -1.0 if left else 1.0)
 
-    def _heights_beside(self, own: Mapping[int, Point], edge: float, way: float) -> Iterable[tuple[str, str]]:
+    def _heights_beside(self, own: Mapping[int, Point], edge: float, way: float) -> Iterable[tuple[str, str, str]]:
         """Write heights at one side, apart from each other as far as they can be read; too many are thinned out."""
         kept = own
         if len(own) > 1 and (len(own) - 1) * _APART > self._bottom - self._head + 2 * _APART:
@@ -241,10 +250,10 @@ class _Picture:
         rises = [rise - over for rise in rises]
         for (height, (x, y)), rise in zip(kept.items(), rises, strict=True):
             at = self._bottom - rise
-            guide = self._guide((x, y), (edge, y)) + path(((edge, y), (edge + way * 1.8, at)))
+            leader = path(((edge, y), (edge + way * 1.5, y), (edge + way * 3.3, at)))
             anchor = "end" if way < 0 else "start"
-            place = {"x": edge + way * 2.2, "y": at + 0.35 * _FIGURE}
-            yield guide, element("text", str(height), **place, class_="figure", text_anchor=anchor)
+            place = {"x": edge + way * 3.7, "y": at + 0.35 * _FIGURE}
+            yield self._guide((x, y), (edge, y)), leader, element("text", str(height), **place, class_="figure", text_anchor=anchor)
 
     def _keys(self) -> Iterable[str]:
         """Letter the capitals beside their points, and number each step in its middle, clear of what is there."""

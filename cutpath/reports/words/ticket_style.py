@@ -69,7 +69,8 @@ footer p{margin:0}
 svg{display:block;max-width:100%;overflow:visible}
 svg text{font-family:var(--sans);fill:#000}
 .blank{fill:#f1f3f4;stroke:#5b646b;stroke-width:.2;stroke-dasharray:1.5 1}
-.guide{stroke:#5b646b;stroke-width:.1;fill:none}
+.guide,.leader{stroke:#5b646b;stroke-width:.14;fill:none}
+.guide{stroke-dasharray:.2 1.1}
 .datum{fill:#000}
 svg .figure{font-size:2.5px}
 .dimension{stroke:#000;stroke-width:.16;fill:none}

@@ -570,8 +570,9 @@ def test_no_key_stands_on_a_sign(demo):
     assert seen > 100
 
 
-def test_no_guide_lies_along_a_line_of_the_piece(demo):
-    """A fold under a guide looks like no fold: its dashes are filled."""
+def test_no_guide_lies_along_a_line_of_the_piece_or_runs_on_from_it(demo):
+    """A fold under a guide looks like no fold: its dashes are filled; a snip that runs on in a guide is cut too far."""
+    run_on = 0
 
     def stretches(article, class_):
         for d in re.findall(rf'<path d="([^"]+)" class="{class_}"', article):
@@ -586,6 +587,11 @@ def test_no_guide_lies_along_a_line_of_the_piece(demo):
             guide = shapely.LineString(ends)
             for line in lines:
                 assert guide.intersection(line.buffer(0.1, cap_style="flat")).length < 0.5, article[:200]
+                if any(max(c) - min(c) < 0.15 for c in zip(*ends, *line.coords, strict=True)):
+                    assert guide.distance(line) > 0.7, article[:200]
+                    run_on += guide.distance(line) < 1.0
+    assert run_on > 20
+    assert re.search(r"\.guide\{stroke-dasharray:[\d.]+ [\d.]+\}", demo[1].html), "what is not cut is broken"
 
 
 def test_a_step_at_an_arris_that_is_snipped_open_says_how_far_it_is_whole(demo):
@@ -722,14 +728,15 @@ def test_a_letter_stands_nearest_to_its_own_point(demo):
 
 
 def along_of(picture):
-    """Distances along as a drawing has them below the blank: where each guide meets the edge, and its figure there."""
+    """Distances along as a drawing has them below the blank: where each leader leaves the edge, and its figure there."""
     y, high = map(float, re.search(r' y="([\d.]+)" width="[\d.]+" height="([\d.]+)" class="blank"', picture).groups())
     edge, told = y + high, {}
     ends = {}
-    for d in re.findall(r'<path d="([^"]+)" class="guide"', picture):
-        corners = [tuple(map(float, at.split())) for at in d.split("M")[-1].split("L")]
+    for leader in re.search(r'<path d="M([^"]+)" class="leader"', picture)[1].split("M"):
+        corners = [tuple(map(float, at.split())) for at in leader.split("L")]
         if corners[-1][1] > edge + 1.0:
-            ends[corners[-1][0]] = corners[0][0] if math.isclose(corners[0][1], edge, abs_tol=0.01) else corners[-1][0]
+            assert corners[0][1] == pytest.approx(edge, abs=0.01)
+            ends[corners[-1][0]] = corners[0][0]
     figure = r'<text x="([-\d.]+)" y="([\d.]+)" class="figure" text-anchor="\w+" transform="[^"]+">(\d+)<'
     for x, y, words in re.findall(figure, picture):
         if float(y) > edge:
