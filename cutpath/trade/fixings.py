@@ -25,7 +25,21 @@ from cutpath.plane import distance_mm, same_point
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.rules import Practice
 from cutpath.values.fixing import Fixing, FixingKind
-from cutpath.values.pattern import LIES_OPEN, Edge, EdgeUse, FlatPattern, Fold, FoldUse, MarkUse, Point, Side
+from cutpath.values.pattern import (
+    LIES_OPEN,
+    SEAMS,
+    WELDS,
+    Edge,
+    EdgeUse,
+    FlatPattern,
+    Fold,
+    FoldUse,
+    MarkUse,
+    PartKind,
+    Point,
+    Side,
+    SnipUse,
+)
 from cutpath.values.piece import Piece
 
 Segment = tuple[Point, Point]
@@ -226,6 +240,27 @@ def weld_mm(pattern: FlatPattern) -> float:
 
 
 _COUNTED_WELDS = frozenset({EdgeUse.WELD, EdgeUse.SEAM_OVER})
+
+
+def opened_to_weld(pattern: FlatPattern) -> bool:
+    """Tell whether another part of its detail is welded into a piece: a gusset into its cuts, a sleeve into its hole.
+
+    Notes
+    -----
+    Derived: a base has its hole for the sleeve, and only welded corners are cut open; a user's own cuts are the user's.
+    """
+    cut = any(snip.use is SnipUse.CUT for snip in pattern.snips) and pattern.part is not PartKind.PLAIN
+    return cut or pattern.part is PartKind.BASE
+
+
+def is_welded(pattern: FlatPattern) -> bool:
+    """Tell whether a piece is leadwelded: at edges of its own, or where another part of its detail is welded into it.
+
+    Notes
+    -----
+    Derived: as `opened_to_weld`.
+    """
+    return opened_to_weld(pattern) or any(edge.use in WELDS | SEAMS for edge in pattern.edges)
 
 
 def welded_corners(pattern: FlatPattern) -> int:

@@ -78,7 +78,7 @@ FAULTS: tuple[Fault, ...] = (
         "back gutter",
         "uncut sheet 12 mm low at a side",
         "back gutter",
-        drawn("back_gutter.pattern", side_moved("top of upstand", 0.0, -12.0)),
+        drawn("back_gutter.pattern", side_moved("top of the upstand", 0.0, -12.0)),
     ),
     Fault(
         "back gutter",
@@ -108,7 +108,7 @@ FAULTS: tuple[Fault, ...] = (
         "back gutter",
         "gussets at the slope's length",
         "back gutter, welded",
-        drawn("back_gutter.pattern", family("gusset", side_moved("weld to sole", 3.0, 0.0))),
+        drawn("back_gutter.pattern", family("gusset", side_moved("weld to the sole", 3.0, 0.0))),
     ),
     Fault("back gutter", "one gusset left out", "back gutter, welded", cut(lambda pieces: pieces[:-1])),
     Fault(

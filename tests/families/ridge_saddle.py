@@ -63,7 +63,7 @@ FAULTS: tuple[Fault, ...] = (
         "ridge saddle",
         "uncut sheet 15 mm narrow",
         "ridge saddle",
-        drawn("ridge_saddle.pattern", family("ridge saddle", side_moved("top of upstand", -15.0, 0.0))),
+        drawn("ridge_saddle.pattern", family("ridge saddle", side_moved("top of the upstand", -15.0, 0.0))),
     ),
     Fault(
         "ridge saddle",

@@ -80,9 +80,9 @@ def test_gussets_fill_what_the_cuts_open(survey):
     assert left.mirrored is not right.mirrored
     p = math.radians(survey.pitch_deg)
     for gusset in (right, left):
-        assert gap(*weld(gusset, "weld to sole")) == pytest.approx(survey.sole_mm, abs=NEAR_MM)
-        assert gap(*weld(gusset, "weld to return")) == pytest.approx(survey.side_mm, abs=NEAR_MM)
-        assert gap(*weld(gusset, "weld to wing")) == pytest.approx(survey.sole_mm, abs=NEAR_MM)
+        assert gap(*weld(gusset, "weld to the sole")) == pytest.approx(survey.sole_mm, abs=NEAR_MM)
+        assert gap(*weld(gusset, "weld to the return")) == pytest.approx(survey.side_mm, abs=NEAR_MM)
+        assert gap(*weld(gusset, "weld to the wing")) == pytest.approx(survey.sole_mm, abs=NEAR_MM)
         assert gap(*weld(gusset, "weld to the end of the wing")) == pytest.approx(survey.side_mm, abs=NEAR_MM)
         # The triangle drops from the sole's edge to the roof at the end of the return.
         drop = (survey.sole_mm + survey.side_mm) * math.tan(p)

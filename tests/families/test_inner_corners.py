@@ -35,7 +35,7 @@ def test_a_welded_saddle_has_the_wall_s_full_angle_about_the_ridge(survey):
     top, foot = to_run(sheet, cut.points)
     assert foot == pytest.approx((0, 0), abs=NEAR_MM)
     assert gap(top, foot) == pytest.approx(survey.upstand_mm, abs=NEAR_MM)
-    one, other = named(gusset, "weld to saddle")
+    one, other = named(gusset, "weld to the saddle")
     assert gap(*one) == pytest.approx(survey.upstand_mm, abs=NEAR_MM)
     assert gap(*other) == pytest.approx(survey.upstand_mm, abs=NEAR_MM)
     (apex,) = {(round(x, 6), round(y, 6)) for x, y in one} & {(round(x, 6), round(y, 6)) for x, y in other}
@@ -67,7 +67,7 @@ def test_a_welded_stop_end_stands_plumb_against_the_end_of_the_upstand(survey):
     heights = {-1: survey.stop_left_mm, 1: survey.stop_right_mm}
     seen = 0
     for piece in pieces_of(survey):
-        for (ax, ay), (bx, by) in named(piece.pattern, "weld to upstand"):
+        for (ax, ay), (bx, by) in named(piece.pattern, "weld to the upstand"):
             corner, far = sorted([(ax, ay), (bx, by)], key=lambda q: min(abs(q[0]), abs(q[0] - survey.length_mm)))
             assert corner[1] == pytest.approx(0.0, abs=NEAR_MM)
             way = 1 if corner[0] > survey.length_mm / 2 else -1

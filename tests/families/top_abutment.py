@@ -44,7 +44,7 @@ FAULTS: tuple[Fault, ...] = (
         "top-edge abutment",
         "stop end's sheet cut short at its top",
         "top-edge abutment",
-        drawn("top_abutment.pattern", side_moved("top of stop end", -12.0, 0.0)),
+        drawn("top_abutment.pattern", side_moved("top of the stop end", -12.0, 0.0)),
     ),
     Fault(
         "top-edge abutment",

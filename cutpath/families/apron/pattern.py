@@ -155,8 +155,8 @@ def _right_corner(survey: Apron) -> list[tuple[Point, Edge]]:
     to_joint: list[tuple[Point, Edge]] = []
     if survey.corners is CornerWork.WELDED:
         to_joint = [
-            ((w + side, 0.0), Edge("weld to gusset", EdgeUse.WELD_BESIDE)),
-            ((w, 0.0), Edge("weld to gusset, return", EdgeUse.WELD_BESIDE)),
+            ((w + side, 0.0), Edge("weld to the gusset", EdgeUse.WELD_BESIDE)),
+            ((w, 0.0), Edge("weld of the return", EdgeUse.WELD_BESIDE)),
         ]
         end = Edge("return end", EdgeUse.RETURN_END)
         to_joint += [((w + reach, rise), end)] if rise < up - POINT_MM else []
@@ -164,7 +164,7 @@ def _right_corner(survey: Apron) -> list[tuple[Point, Edge]]:
     elif reach < side - POINT_MM:
         to_joint = [
             ((w + side, up), Edge("top of the side", EdgeUse.TOP)),
-            ((w + reach, up), Edge("end of the return turn-in", EdgeUse.END)),
+            ((w + reach, up), Edge("square end", EdgeUse.END)),
         ]
     return [
         *to_joint,
@@ -206,7 +206,7 @@ def gusset(survey: Apron) -> FlatPattern | None:
         return None
     up_slope = return_reach_mm(survey) / math.cos(math.radians(survey.pitch_deg))
     long, short = max(up_slope, survey.side_mm), min(up_slope, survey.side_mm)
-    welds = [Edge("weld to return", EdgeUse.WELD), Edge("weld to cover", EdgeUse.WELD)]
+    welds = [Edge("weld to the return", EdgeUse.WELD), Edge("weld to the cover", EdgeUse.WELD)]
     first, last = welds[::-1] if long is survey.side_mm and long is not up_slope else welds
     free = Edge("free edge", EdgeUse.COVERED)
     corners = ((0.0, 0.0), (long, 0.0), (long, short), (0.0, short))

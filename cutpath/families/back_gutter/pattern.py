@@ -140,7 +140,7 @@ def _length(survey: BackGutter, start: float, end: float) -> FlatPattern:
             sides=(
                 ((start, bottom), Edge("free edge", EdgeUse.COVERED)),
                 ((end, bottom), Edge("right end", right_end)),
-                ((end, up), Edge("top of upstand", EdgeUse.TOP)),
+                ((end, up), Edge("top of the upstand", EdgeUse.TOP)),
                 ((start, up), Edge("left end", left_end)),
             ),
             folds=tuple(folds),
@@ -206,9 +206,9 @@ def gusset(survey: BackGutter) -> FlatPattern | None:
         ((wing, -out), Edge("free edge", EdgeUse.COVERED)),
         ((along, -out), Edge("lower end", EdgeUse.END)),
         ((along, 0.0), Edge("return end", EdgeUse.RETURN_END)),
-        (heel, Edge("weld to return", EdgeUse.WELD)),
-        (sole_end, Edge("weld to sole", EdgeUse.WELD)),
-        ((0.0, 0.0), Edge("weld to wing", EdgeUse.WELD)),
+        (heel, Edge("weld to the return", EdgeUse.WELD)),
+        (sole_end, Edge("weld to the sole", EdgeUse.WELD)),
+        ((0.0, 0.0), Edge("weld to the wing", EdgeUse.WELD)),
         ((wing, 0.0), Edge("weld to the end of the wing", EdgeUse.WELD)),
     )
     clear = LABEL_CLEAR_MM

@@ -102,28 +102,28 @@ def sleeve(survey: PipeSlate) -> FlatPattern:
     other_edge = ((girth, 0.0), (girth, foot_mm(survey, girth)))
     stops = [*(step * k for k in range(math.ceil(end / step - POINT_MM))), end]
     foot: list[Point] = [(x, foot_mm(survey, x)) for x in reversed(stops)]
-    edges = [Edge("weld to base", EdgeUse.WELD)] * (len(foot) - 1)
+    edges = [Edge("weld to the base", EdgeUse.WELD)] * (len(foot) - 1)
     clear = LABEL_CLEAR_MM
     return to_pattern(
         Shape(
             family="sleeve",
             part=PartKind.SLEEVE,
             sides=(
-                ((0.0, 0.0), Edge("top", EdgeUse.TOP)),
+                ((0.0, 0.0), Edge("top of the sleeve", EdgeUse.TOP)),
                 ((end, 0.0), Edge("outer edge of the seam", EdgeUse.SEAM_OVER)),
                 *zip(foot, [*edges, Edge("inner edge of the seam", EdgeUse.SEAM_UNDER)], strict=True),
             ),
             folds=(),
             label=LabelBox((clear, clear), 0.0, max(girth - 2 * clear, 1.0), max(survey.sleeve_mm - 2 * clear, 1.0)),
             length_mm=end,
-            marks=(Mark("lap: the seam's other edge", MarkKind.LAP, other_edge, MarkUse.SEAM),),
+            marks=(Mark("line of the inner edge", MarkKind.LAP, other_edge, MarkUse.SEAM),),
             stations=tuple(
                 Station(
                     f"foot, {name}", StationUse.SLEEVE_FOOT, (girth * k / 8, foot_mm(survey, girth * k / 8)), number=k
                 )
                 for k, name in enumerate(
                     (
-                        "seam",
+                        "inner edge of the seam",
                         "1/8 round",
                         "1/4 round",
                         "3/8 round",
@@ -131,7 +131,7 @@ def sleeve(survey: PipeSlate) -> FlatPattern:
                         "5/8 round",
                         "3/4 round",
                         "7/8 round",
-                        "other edge of the seam",
+                        "line of the inner edge",
                     )
                 )
             ),

@@ -58,7 +58,7 @@ def saddle(survey: RidgeSaddle) -> FlatPattern:
             sides=(
                 ((-half, -down), Edge("lower edge", EdgeUse.FREE)),
                 ((half, -down), Edge("right edge", EdgeUse.FREE)),
-                ((half, up), Edge("top of upstand", EdgeUse.TOP)),
+                ((half, up), Edge("top of the upstand", EdgeUse.TOP)),
                 ((-half, up), Edge("left edge", EdgeUse.FREE)),
             ),
             folds=(
@@ -91,13 +91,13 @@ def gusset(survey: RidgeSaddle) -> FlatPattern | None:
     p = math.radians(survey.pitch_deg)
     half, high = survey.upstand_mm * math.sin(p), survey.upstand_mm * math.cos(p)
     clear = LABEL_CLEAR_MM
-    weld = Edge("weld to saddle", EdgeUse.WELD)
+    weld = Edge("weld to the saddle", EdgeUse.WELD)
     tall = max((high - 2 * clear) / 2, 1.0)
     return to_pattern(
         Shape(
             family="gusset",
             part=PartKind.GUSSET,
-            sides=(((-half, 0.0), Edge("top of upstand", EdgeUse.TOP)), ((half, 0.0), weld), ((0.0, high), weld)),
+            sides=(((-half, 0.0), Edge("top of the upstand", EdgeUse.TOP)), ((half, 0.0), weld), ((0.0, high), weld)),
             folds=(),
             label=LabelBox((-half / 3, min(clear, high / 4)), 0.0, 2 * half / 3, min(tall, high / 4)),
             length_mm=max(2 * half, high),

@@ -45,9 +45,9 @@ def soaker(survey: Soakers) -> FlatPattern:
             sides=(
                 ((0.0, 0.0), Edge("free edge", EdgeUse.COVERED)),
                 ((long, 0.0), Edge("head", EdgeUse.END if down else EdgeUse.HEAD)),
-                ((long, roof), Edge("head of upstand", EdgeUse.END)),
-                ((long, roof + up), Edge("top of upstand", EdgeUse.TOP)),
-                ((0.0, roof + up), Edge("tail of upstand", EdgeUse.END)),
+                ((long, roof), Edge("head of the upstand", EdgeUse.END)),
+                ((long, roof + up), Edge("top of the upstand", EdgeUse.TOP)),
+                ((0.0, roof + up), Edge("tail of the upstand", EdgeUse.END)),
                 ((0.0, roof), Edge("tail", EdgeUse.END)),
             ),
             folds=tuple(folds),

@@ -50,14 +50,14 @@ def abutment_length(
     ]
     if right_stop:
         sides += [((w + x, y), edge) for (x, y), edge in _stop(survey, survey.stop_right_mm)]
-        sides.append(((w, up), Edge("right end of the turn-in", EdgeUse.END)))
+        sides.append(((w, up), Edge("square end on the right", EdgeUse.END)))
     sides += [((right, top), TURN_IN)]
     left_end = Edge("left end", EdgeUse.END)
     if left_stop:
         stop = _stop(survey, survey.stop_left_mm)
         ends = [edge for _, edge in reversed(stop)]
         points = mirrored(point for point, _ in reversed(stop))
-        sides += [((0.0, top), Edge("left end of the turn-in", EdgeUse.END)), ((0.0, up), ends[0])]
+        sides += [((0.0, top), Edge("square end on the left", EdgeUse.END)), ((0.0, up), ends[0])]
         sides += list(zip(points, [*ends[1:], left_end], strict=True))
     else:
         sides.append(((left, top), left_end))
@@ -126,13 +126,13 @@ def abutment_length(
 def _stop(survey: TopAbutment, height_mm: float) -> list[tuple[Point, Edge]]:
     """Return the upper outline of a right-hand stop end from its outer edge to the corner, counted from the corner."""
     up = survey.upstand_mm
-    top = Edge("top of stop end", EdgeUse.TOP)
+    top = Edge("top of the stop end", EdgeUse.TOP)
     if survey.corners is CornerWork.BOSSED:
         return [((height_mm, up), top)]
     p = math.radians(survey.pitch_deg)
     plumb = (up * math.cos(p), up * math.sin(p))
-    to_upstand = Edge("weld to upstand", EdgeUse.WELD_BESIDE)
-    corner = ((0.0, 0.0), Edge("weld to stop end", EdgeUse.WELD_BESIDE))
+    to_upstand = Edge("weld to the upstand", EdgeUse.WELD_BESIDE)
+    corner = ((0.0, 0.0), Edge("weld to the stop end", EdgeUse.WELD_BESIDE))
     if plumb[0] < height_mm:
         return [((height_mm, 0.0), top), (plumb, to_upstand), corner]
     return [((height_mm, height_mm * math.tan(p)), to_upstand), corner]

@@ -21,8 +21,19 @@ from math import floor
 
 from cutpath.plane import bounds_mm, distance_mm
 from cutpath.reports.account.plain_shapes import Ellipse, curve_runs, ellipse_of, is_rectangle, turn_deg
-from cutpath.tolerances import CURVE_MARK_MM, CURVE_TURN_DEG, FILE_DECIMALS, ONE_MARK_MM, STRAIGHT_DEG
-from cutpath.values.pattern import FlatPattern, FoldUse, MarkKind, Point, Polyline, SnipUse, Station, StationUse
+from cutpath.tolerances import CURVE_MARK_MM, CURVE_TURN_DEG, FILE_DECIMALS, ONE_MARK_MM, POINT_MM, STRAIGHT_DEG
+from cutpath.values.pattern import (
+    Edge,
+    EdgeUse,
+    FlatPattern,
+    FoldUse,
+    MarkKind,
+    Point,
+    Polyline,
+    SnipUse,
+    Station,
+    StationUse,
+)
 
 _STEP_STATIONS: tuple[tuple[str, StationUse, FoldUse | None], ...] = (
     ("a", StationUse.RISER_FOOT, None),
@@ -243,7 +254,7 @@ def marking(pattern: FlatPattern) -> Marking:
                 kind,
                 name,
                 tuple(
-                    points.key(at, name_at(at, f"{_on_side(name)}, {place}"))
+                    points.key(at, name_at(at, _name_of_end(name, place, _edge_at(pattern, at))))
                     for at, place in zip(ends, _end_names(kind, [on_bench(at) for at in ends]), strict=True)
                 ),
                 ellipse,
@@ -306,6 +317,45 @@ def _on_side(name: str) -> str:
     return f"{what} on the {side}" if comma and side in {"left", "right"} else name
 
 
+def _name_of_end(line: str, place: str, edge: Edge | None) -> str:
+    """Name the end of a line: by the edge on which it stands, else by its place on the blank."""
+    if edge is None or edge.use is EdgeUse.OWN:
+        return f"{_on_side(line)}, {place}"
+    return f"{_on_side(line)}, at the {edge.name}"
+
+
+def _edge_at(pattern: FlatPattern, at: Point) -> Edge | None:
+    """Return the edge of the outline on which a point stands; None inside."""
+    found = ((distance_mm(a, at) + distance_mm(at, b) - distance_mm(a, b), edge) for edge, a, b in pattern.sides())
+    return next((edge for detour, edge in found if detour < POINT_MM), None)
+
+
+def _told_apart(names: Sequence[str], ring: Sequence[Point]) -> list[str]:
+    """Say of two corners of one name which is on the left, and which on the right."""
+    named: dict[str, list[Point]] = {}
+    for name, at in zip(names, ring, strict=True):
+        named.setdefault(name, []).append(at)
+
+    def side(name: str, x: float) -> str:
+        (x0, y0), (x1, y1) = named[name][0], named[name][-1]
+        beside = len(named[name]) == 2 and abs(x1 - x0) > abs(y1 - y0)
+        return "" if not beside else ", left" if x == min(x0, x1) else ", right"
+
+    return [name + side(name, x) for name, (x, _) in zip(names, ring, strict=True)]
+
+
+def _name_of_corner(first: Edge, second: Edge) -> str:
+    """Name a corner of the outline by the edges that meet there; a user's own bear numbers that no drawing shows.
+
+    >>> _name_of_corner(Edge("mitre", EdgeUse.MITRE), Edge("turn-in", EdgeUse.TURN_IN))
+    'turn-in meets the mitre'
+    """
+    if EdgeUse.OWN in {first.use, second.use}:
+        return "corner"
+    edges = sorted((first, second), key=lambda edge: list(EdgeUse).index(edge.use))
+    return " meets the ".join(dict.fromkeys(edge.name for edge in edges))
+
+
 def _end_names(kind: LineKind, ends: Sequence[Point]) -> list[str]:
     """Name the points of a line by where they lie on the blank, as it lies before the worker; corners of a hole count.
 
@@ -334,9 +384,8 @@ def _ring(pattern: FlatPattern, points: _Points) -> list[tuple[Point, str]]:
     """Return the outline's corners from the lowest and nearest to the corner, along the straight edge first."""
     ring = pattern.outline
     before, after = (0, -1) if pattern.mirrored else (-1, 0)
-    meeting = [dict.fromkeys((pattern.edges[i + before].name, pattern.edges[i + after].name)) for i in range(len(ring))]
-    names = [" meets ".join(edges) for edges in meeting]
-    corners = list(zip(ring, names, strict=True))
+    names = [_name_of_corner(pattern.edges[i + before], pattern.edges[i + after]) for i in range(len(ring))]
+    corners = list(zip(ring, _told_apart(names, ring), strict=True))
     if pattern.mirrored:
         corners.reverse()
     places = [points.place(at) for at, _ in corners]

@@ -253,7 +253,11 @@ class _Picture:
             leader = path(((edge, y), (edge + way * 1.5, y), (edge + way * 3.3, at)))
             anchor = "end" if way < 0 else "start"
             place = {"x": edge + way * 3.7, "y": at + 0.35 * _FIGURE}
-            yield self._guide((x, y), (edge, y)), leader, element("text", str(height), **place, class_="figure", text_anchor=anchor)
+            yield (
+                self._guide((x, y), (edge, y)),
+                leader,
+                element("text", str(height), **place, class_="figure", text_anchor=anchor),
+            )
 
     def _keys(self) -> Iterable[str]:
         """Letter the capitals beside their points, and number each step in its middle, clear of what is there."""
@@ -450,7 +454,7 @@ def step_key(marking: Marking, pattern: FlatPattern) -> str:
         letter("b", b, -2.4, 0.6),
         letter("c", c, -1.2, -1.2),
         letter("d", d, 2.4, 0.4),
-        letter("next a, or e", e, 0.0, 4.2),
+        letter("next a, or e" if len(marking.steps) > 1 else "e", e, 0.0, 4.2),
         title=f"Key to the points of a step, drawn from step {step}",
     )
 

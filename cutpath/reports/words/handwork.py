@@ -6,19 +6,33 @@ those that stop the sheet lying flat on the bench. Who works otherwise loses not
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import replace
-from math import hypot
 
 from cutpath.paper.markup import number
 from cutpath.plain import in_words
-from cutpath.reports.account.marking import LineKind, MarkedLine, Marking
+from cutpath.plane import distance_mm
+from cutpath.reports.account.marking import LineKind, MarkedLine, MarkedPoint, Marking
 from cutpath.reports.pictures.pattern_picture import FoldGroup, fold_groups
 from cutpath.reports.pictures.ticket_picture import fold_end
 from cutpath.reports.words.plain_lines import is_circle
 from cutpath.tolerances import CURVE_MARK_MM, ONE_MARK_MM
+from cutpath.trade import fixings
 from cutpath.trade.fixings import is_step
-from cutpath.values.pattern import OVER_FILLET, TURN_INS, WELDS, FlatPattern, FoldUse, MarkKind, Point, StationUse
+from cutpath.values.pattern import (
+    OVER_FILLET,
+    SEAMS,
+    TURN_INS,
+    WELDS,
+    EdgeUse,
+    FlatPattern,
+    Fold,
+    FoldUse,
+    MarkKind,
+    PartKind,
+    Point,
+    StationUse,
+)
 
 DASH = "–"
 """Between the keys of a line."""
@@ -55,14 +69,7 @@ def marking_order(pattern: FlatPattern, marking: Marking) -> list[str]:
     ]
     if marking.steps:
         n = marking.steps[0]
-        lines += [
-            _water_line(marking),
-            (
-                f"Set out every b, c and d, and each capital by its table. Join a{_JOINED}b{_JOINED}c for the riser, "
-                f"b to the next a for the fold, c{_JOINED}d for the top of the turn-in "
-                f"(step {n}: {n}a, {n}b, {n}c, {n}d)."
-            ),
-        ]
+        lines += [_water_line(marking), _steps_set_out(marking)]
         if any(fold.use is FoldUse.ARRIS for fold in pattern.folds):
             lines.append(f"Step {n} begins at the arris: {_arris(pattern, marking)} lies on the fold and is not cut.")
     elif marking.rectangle:
@@ -80,8 +87,24 @@ def marking_order(pattern: FlatPattern, marking: Marking) -> list[str]:
             f"more than {CURVE_MARK_MM:g} mm."
         )
     if pattern.folds or pattern.marks:
-        lines.append("Pencil, chalk or crayon only. Never score a fold: it cracks.")
+        what = "a fold" if pattern.folds else "lead"
+        lines.append(f"Pencil, chalk or crayon only. Never score {what}: it cracks.")
     return lines
+
+
+def _steps_set_out(marking: Marking) -> str:
+    """Say how the points of the steps are set out and joined."""
+    n = marking.steps[0]
+    if len(marking.steps) == 1:
+        return (
+            f"Set out {n}b, {n}c, {n}d, and each capital by its table. Join {n}a{_JOINED}{n}b{_JOINED}{n}c for the "
+            f"riser, {n}b{_JOINED}{n}e for the fold, {n}c{_JOINED}{n}d for the top of the turn-in."
+        )
+    return (
+        f"Set out every b, c and d, and each capital by its table. Join a{_JOINED}b{_JOINED}c for the riser, "
+        f"b to the next a for the fold, c{_JOINED}d for the top of the turn-in "
+        f"(step {n}: {n}a, {n}b, {n}c, {n}d)."
+    )
 
 
 def _arris(pattern: FlatPattern, marking: Marking) -> str:
@@ -111,6 +134,12 @@ def _water_line(marking: Marking) -> str:
     level = marking.point(line.keys[0])
     feet = [point for point in marking.points if point.use in {StationUse.RISER_FOOT, StationUse.END}]
     off = [foot.key for foot in feet if abs(foot.square_exact_mm - level.square_exact_mm) > ONE_MARK_MM]
+    if len(marking.steps) == 1 and not off:
+        foot, end = (point.key for point in feet)
+        return (
+            f"Strike the water line {level.square_mm} up. On it mark off {foot}, the foot of the riser, and {end}, the "
+            "end of the fold."
+        )
     but = f", but set out {in_words(off)} by the table" if off else ""
     return (
         f"Strike the water line {level.square_mm} up. On it mark off every a, the feet of the risers and the ends of "
@@ -128,9 +157,15 @@ def cutting_order(pattern: FlatPattern, marking: Marking) -> list[str]:
     elif snips:
         ends = ", ".join(f"{line_keys(line)} ({line.name})" for line in marking.lines if line.kind is LineKind.SNIP)
         lines.append(f"Snips last, from the edge inwards, stopping dead on the last point: {ends}.")
-    if any(edge.use in WELDS for edge in pattern.edges):
+    welds = _welds(pattern, marking) if any(edge.use in WELDS for edge in pattern.edges) else ""
+    if welds:
+        what = f"its foot, {welds}, to the base" if pattern.part is PartKind.SLEEVE else welds
+        lines.append(f"Leadweld, edge to edge: {what}. For a lapped seam add the lap before cutting.")
+    elif fixings.opened_to_weld(pattern):
         lines.append(
-            f"Leadweld, edge to edge: {_welds(pattern, marking)}. For a lapped seam add the lap before cutting."
+            "The foot of the sleeve is leadwelded into the hole, edge to edge."
+            if pattern.part is PartKind.BASE
+            else f"A gusset is leadwelded into {'each' if len(pattern.snips) > 1 else 'the'} cut, edge to edge."
         )
     return lines
 
@@ -140,14 +175,10 @@ def _welds(pattern: FlatPattern, marking: Marking) -> str:
     if marking.rectangle:
         return in_words(dict.fromkeys(_side(marking, a, b) for e, a, b in pattern.sides() if e.use in WELDS))
     outline = replace(marking.lines[0], kind=LineKind.MARK)
-    keys, length = outline.keys, marking.length_mm
-    ring = [marking.point(key) for key in keys]
+    keys = ring = outline.keys
 
     def nearest(at: Point) -> int:
-        along = length - at[0] if pattern.mirrored else at[0]
-        return min(
-            range(len(ring)), key=lambda i: hypot(ring[i].along_exact_mm - along, ring[i].square_exact_mm - at[1])
-        )
+        return keys.index(_nearest_key(pattern, marking, at))
 
     welded = set()
     for edge, a, b in pattern.sides():
@@ -162,6 +193,17 @@ def _welds(pattern: FlatPattern, marking: Marking) -> str:
         else:
             runs[-1] += [keys[i]] * (not runs[-1]) + [keys[(i + 1) % len(ring)]]
     return in_words([line_keys(replace(outline, keys=tuple(run)), marking.curves) for run in runs if run])
+
+
+def _nearest_keys(pattern: FlatPattern, marking: Marking, *ends: Point) -> tuple[str, ...]:
+    return tuple(_nearest_key(pattern, marking, at) for at in ends)
+
+
+def _nearest_key(pattern: FlatPattern, marking: Marking, at: Point) -> str:
+    """Return the key of the marked corner of the outline that lies nearest to a point of the pattern."""
+    place = (marking.length_mm - at[0] if pattern.mirrored else at[0], at[1])
+    ring = (marking.point(key) for key in marking.lines[0].keys)
+    return min(ring, key=lambda p: distance_mm((p.along_exact_mm, p.square_exact_mm), place)).key
 
 
 def _side(marking: Marking, a: Point, b: Point) -> str:
@@ -185,8 +227,8 @@ def _step_cuts(marking: Marking) -> list[str]:
             "Stop dead on a; a nick below it lets water in. One cut makes the riser and frees the turn-in "
             "of the step below."
         )
-    steps = f"step {first} to step {last}" if later else f"step {first}"
-    lines.append(f"Along the top of each turn-in, c{DASH}d, {steps}; the waste drops out.")
+    tops = f"each turn-in, c{DASH}d, step {first} to step {last}" if later else f"the turn-in, {first}c{DASH}{first}d"
+    lines.append(f"Along the top of {tops}; the waste drops out.")
     if ends:
         lines.append(f"The ends: {', '.join(ends)}.")
     other = [
@@ -225,20 +267,42 @@ def _plain_cuts(marking: Marking) -> list[str]:
     return lines
 
 
-def folding_order(pattern: FlatPattern) -> list[str]:
-    """Say which fold comes first, and which are left for the roof."""
+def folding_order(pattern: FlatPattern, marking: Marking) -> list[str]:
+    """Say which fold comes first, and which are left for the roof; of a sleeve, how it is rolled and closed."""
     groups = sorted(fold_groups(pattern), key=_rank)
-    lines = [f"{words[:1].upper()}{words[1:]}{_where(g)}." for g in groups for words in [_fold_words(g)]]
+    own = dict(zip(pattern.folds, (line for line in marking.lines if line.kind is LineKind.FOLD), strict=True))
+    lines = [f"{words[:1].upper()}{words[1:]}{_where(g)}." for g in groups for words in [_fold_words(g, own, marking)]]
+    lines += _rolled(pattern, marking)
     if any(m.kind is MarkKind.BOSSING for m in pattern.marks):
         lines.append("Boss the corners to the marks; do not cut them.")
     return lines
 
 
-def _fold_words(group: FoldGroup) -> str:
-    """Say how folds are folded, those that bear nothing but a number by it."""
+def _fold_words(group: FoldGroup, lines: Mapping[Fold, MarkedLine], marking: Marking) -> str:
+    """Say how folds are folded, those that bear nothing but a number by where they are found on the drawing."""
     if group.use is not FoldUse.OWN:
         return group.words
-    return f"{in_words([fold.name for fold in group.folds])}: fold {group.way} {number(round(group.angle_deg, 1))}°"
+    drawn = [lines[fold] for fold in group.folds]
+    places = [f"line {marking.lines.index(line)}" if marking.rectangle else line_keys(line) for line in drawn]
+    named = in_words([f"{place} ({fold.name})" for place, fold in zip(places, group.folds, strict=True)])
+    return f"{named}: fold {group.way} {number(round(group.angle_deg, 1))}°"
+
+
+def _rolled(pattern: FlatPattern, marking: Marking) -> list[str]:
+    """Say how a sleeve is rolled until its edges lie on each other, and how its seam is closed."""
+    outline = replace(marking.lines[0], kind=LineKind.MARK)
+    sides = {edge.use: _nearest_keys(pattern, marking, a, b) for edge, a, b in pattern.sides() if edge.use in SEAMS}
+    if not sides:
+        return []
+    (line,) = (line for line in marking.lines if line.use is MarkKind.LAP)
+    over, under = (line_keys(replace(outline, keys=sides[use])) for use in (EdgeUse.SEAM_OVER, EdgeUse.SEAM_UNDER))
+    lap = marking.length_mm - marking.point(line.keys[0]).along_exact_mm
+    rounded = MarkedPoint("", "", lap, 0.0).along_mm
+    there = f"until {under} lies under the line {line_keys(line)}"
+    return [
+        f"Roll it round, weather face outwards, {there}: the seam laps by {rounded} mm.",
+        f"Have the seam leadwelded down {over} by somebody trained for it.",
+    ]
 
 
 def _rank(group: FoldGroup) -> int:

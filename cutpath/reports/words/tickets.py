@@ -36,7 +36,7 @@ from cutpath.trade import cautions, fixings
 from cutpath.trade.rules import Practice, figure
 from cutpath.values.batch import Batch
 from cutpath.values.fixing import FixingKind
-from cutpath.values.pattern import SEAMS, TURN_INS, WELDS, Edge, FlatPattern, Fold, MarkKind, PartKind
+from cutpath.values.pattern import TURN_INS, Edge, FlatPattern, Fold, MarkKind, PartKind
 from cutpath.values.piece import Piece, fixed_by
 from cutpath.values.survey import Job
 
@@ -204,7 +204,11 @@ def _ticket(bench: _Bench, asked: _Asked) -> tuple[Layout, str]:
     layouts = (Layout.OVER, Layout.SIDE) if asked.alone else _layouts(piece, marked)
     lines = [] if marked.rectangle else _line_items(piece.pattern, marked)
     fix = fixing_lines(piece, bench.practice)
-    orders = (marking_order(piece.pattern, marked), cutting_order(piece.pattern, marked), folding_order(piece.pattern))
+    orders = (
+        marking_order(piece.pattern, marked),
+        cutting_order(piece.pattern, marked),
+        folding_order(piece.pattern, marked),
+    )
     folded, note = _folded(piece, asked.folded), _note(bench.jobs.get(piece.job))
     broad_mm = asked.folded.broad_mm if asked.folded else 0.0
     told = _Words(lines, fix, orders, folded, broad_mm, note, _turned(group, bench), _numbered(group, marked))
@@ -294,23 +298,10 @@ def _layouts(piece: Piece, marked: Marking) -> Sequence[Layout]:
 def _cautions(piece: Piece, batch: Batch) -> tuple[str, ...]:
     """Choose what to mind with one piece."""
     return cautions.for_piece(
-        welded=is_welded(piece, (*batch.pieces, *batch.beside)),
+        welded=fixings.is_welded(piece.pattern),
         turned_in=bool(fixings.turn_ins(piece.pattern)),
         heavy=pattern_kg(piece.pattern, piece.lead) > batch.practice["lift_at_waist_lower"].value,
     )
-
-
-def is_welded(piece: Piece, pieces: Iterable[Piece]) -> bool:
-    """Tell whether a piece is leadwelded: at edges of its own, or where a cut or hole takes another of its detail."""
-    own = _has_welds(piece)
-    if own or not (piece.pattern.snips or piece.pattern.holes):
-        return own
-    others = (other for other in pieces if (other.job, other.detail) == (piece.job, piece.detail))
-    return any(_has_welds(other) for other in others)
-
-
-def _has_welds(piece: Piece) -> bool:
-    return any(edge.use in WELDS | SEAMS for edge in piece.pattern.edges)
 
 
 class Size(Enum):
@@ -518,7 +509,7 @@ def _head(group: Sequence[Piece], names: str, bench: _Bench) -> str:
             "p",
             escape(
                 f"{piece.job}, detail{'s' if len(details) > 1 else ''} {', '.join(details)}"
-                + (f"; fitting order {order}{way}" if order else "")
+                + (f"; {order}{way}" if order else "")
                 + "".join(f"; {words}" for words in (job.errand if job else ()))
             ),
         ),
@@ -527,12 +518,23 @@ def _head(group: Sequence[Piece], names: str, bench: _Bench) -> str:
 
 
 def _fitting_order(group: Sequence[Piece]) -> str:
-    """Say in which order pieces that are alike are fitted: ``2 and 3 of 4``; empty where each is the only one."""
-    numbers: dict[int, dict[int, None]] = {}
+    """Say when pieces that are alike are fitted: ``fit second and third of 4``; empty where each is the only one."""
+    numbers: dict[int, dict[str, None]] = {}
     for piece in group:
         if piece.of > 1:
-            numbers.setdefault(piece.of, {})[piece.number] = None
-    return ", ".join(f"{in_words(own)} of {of}" for of, own in numbers.items())
+            numbers.setdefault(piece.of, {})[_ordinal(piece.number)] = None
+    return f"fit {', '.join(f'{in_words(own)} of {of}' for of, own in numbers.items())}" if numbers else ""
+
+
+def _ordinal(number: int) -> str:
+    """Return a number as it counts in a row: ``second``, ``21st``."""
+    if number <= len(_FIRST):
+        return _FIRST[number - 1]
+    last = {1: "st", 2: "nd", 3: "rd"}.get(number % 10, "th")
+    return f"{number}{'th' if number % 100 in {11, 12, 13} else last}"
+
+
+_FIRST = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")
 
 
 def _facts(group: Sequence[Piece], marked: Marking, scale: float, rolls: Mapping[str, Sequence[str]]) -> str:
@@ -698,12 +700,14 @@ def fixing_lines(piece: Piece, practice: Practice) -> list[str]:
         sizes: dict[Fold | Edge, float] = {}
         for edge, line in edges:
             sizes[edge] = sizes.get(edge, 0.0) + distance_mm(*line)
-        under = ", ".join(f"{counts[on]} under the {on.name} of {whole(size)} mm" for on, size in sizes.items())
-        total = f"{counts.total()} clips: " if len(sizes) > 1 else ""
-        each = under if total else under.replace(" under", " clips under", 1)
+        several = len(sizes) > 1
+        under = [
+            f"{f'{counts[on]} ' if several else ''}under the {on.name}, {whole(size)} mm long"
+            for on, size in sizes.items()
+        ]
         lines.append(
-            f"{total}{each} ({SIGNS[FixingKind.CLIP]}s), one near each end, {span} apart "
-            f"({most.source}); fixed before the edge is dressed down."
+            f"{counts.total()} clips ({SIGNS[FixingKind.CLIP]}s){': ' if several else ' '}{in_words(under)}; one near "
+            f"each end, {span} apart ({most.source}). Fix them before the edge is dressed down."
         )
     depths = [g.depth_mm for g in fold_groups(piece.pattern) if g.use in TURN_INS and g.depth_mm is not None]
     bare = practice["turn_in_unpainted"]

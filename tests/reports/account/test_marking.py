@@ -24,8 +24,14 @@ def test_a_shape_of_thousands_of_corners_has_a_name_for_each():
 
 def test_ends_of_lines_are_named_as_the_blank_lies_before_the_worker():
     """A left hand is measured from the right, so what is farther along lies farther to the left."""
-    by_id = {piece.id: piece for piece in planned("chimney")[1]}
-    for piece, end in (("TR-S1-R2", "water line, right end"), ("TR-S1-L2", "water line, left end")):
+    by_id = {piece.id: piece for piece in planned("sprocketed")[1]}
+    for piece, end in (("SE-S4-R1", "water line, left end"), ("SE-S4-L1", "water line, right end")):
         names = [point.name for point in marking(by_id[piece].pattern).points]
-        assert [name for name in names if name.startswith("water line")] == [end]
-        assert "lap: end of the length below, bottom" in names
+        assert [name for name in names if name.startswith("water line,") and "at the" not in name] == [end]
+
+
+def test_ends_of_lines_that_stand_on_an_edge_are_named_by_it():
+    by_id = {piece.id: piece for piece in planned("chimney")[1]}
+    for piece in ("TR-S1-R2", "TR-S1-L2"):
+        names = {point.name for point in marking(by_id[piece].pattern).points}
+        assert {"lap: end of the length below, at the roof edge", "water line, at the upper end"} <= names

@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import math
 import re
+from collections import Counter
 from dataclasses import replace
+from functools import cache
 from html import unescape
 from html.parser import HTMLParser
 from itertools import pairwise
@@ -23,10 +25,10 @@ from cutpath.reports.account.marking import LineKind, MarkedPoint, marking
 from cutpath.reports.account.shape import alike
 from cutpath.reports.pictures.ticket_picture import SIDE, fold_end, step_key, ticket_picture, ticket_scale
 from cutpath.reports.words.handwork import cutting_order, folding_order, marking_order
-from cutpath.reports.words.tickets import fixing_lines, is_welded, tickets_html
+from cutpath.reports.words.tickets import fixing_lines, tickets_html
 from cutpath.tolerances import CURVE_MARK_MM
 from cutpath.trade import cautions
-from cutpath.trade.fixings import with_fixings
+from cutpath.trade.fixings import is_welded, with_fixings
 from cutpath.values.batch import Batch
 from cutpath.values.fixing import FixingKind
 from cutpath.values.pattern import WELDS, StationUse
@@ -323,7 +325,7 @@ def test_a_step_flashing_is_cut_snips_first_and_folded_turn_ins_first_arris_last
     assert cuts[0].startswith("Snips first")
     assert "2c–2a to 6c–6a" in cuts[0]
     assert [line.split()[0] for line in cuts[1:3]] == ["Along", "The"]
-    folds = folding_order(piece.pattern)
+    folds = folding_order(piece.pattern, marked)
     assert "turn-in" in folds[0]
     assert folds[-1].startswith("Arris")
     edges = "".join(cuts)
@@ -340,7 +342,12 @@ def test_wedges_and_clips_are_told_with_their_sources(demo):
         f"{len(marking(by_id['TR-S1-R2'].pattern).steps)} lead wedges (triangles): one at every step"
     )
     assert "work section H71" in wedges
-    assert any("clips under the cover edge" in line for line in fixing_lines(by_id["TR-A1-1"], practice()))
+    clips = fixing_lines(by_id["TR-A1-1"], practice())[1]
+    assert clips.startswith("4 clips (squares) under the cover edge, 1190 mm long; one near each end, 300 to 500 mm")
+    clips = fixing_lines(by_id["RY-G1-1"], practice())[0]
+    assert clips.startswith(
+        "4 clips (squares): 2 under the right end, 375 mm long and 2 under the left end, 375 mm long; one near each end"
+    )
     assert fixing_lines(by_id["TR-K1-R1"], practice()) == []
 
 
@@ -392,7 +399,8 @@ def test_every_ticket_has_the_short_cautions_of_its_piece_and_none_is_left_out(d
         assert foot[0].startswith("Lead is poisonous")
         text, piece = " ".join(foot), group[0]
         assert ("silica" in text) == any("turn-in" in fold.name for fold in piece.pattern.folds)
-        assert ("fire and fume" in text) == is_welded(piece, batch.pieces)
+        told = " ".join(cutting_order(piece.pattern, marking(piece.pattern)))
+        assert ("fire and fume" in text) == ("eadweld" in told), "cautions stand where the work is"
     assert len({tuple(foot) for foot in feet}) > 1
     assert "://" not in html.replace("http://www.w3.org/2000/svg", "")
 
@@ -425,7 +433,7 @@ def test_a_ticket_with_welding_carries_fire_and_fume(tmp_path):
     path = tmp_path / "welded.toml"
     path.write_text(WELDED, encoding="utf-8")
     pieces = pieces_of(read_jobs([path])[0])[0]
-    welded = {piece.id for piece in pieces if is_welded(piece, pieces)}
+    welded = {piece.id for piece in pieces if is_welded(piece.pattern)}
     assert {piece.pattern.family for piece in pieces if piece.id in welded} == {
         "apron", "gusset", "ridge saddle", "lead slate", "sleeve",
     }  # fmt: skip
@@ -490,8 +498,64 @@ def test_feet_of_risers_and_ends_of_folds_off_the_water_line_are_named():
 def test_pieces_alike_say_in_one_when_they_are_fitted():
     """It was "2 of 4, 3 of 4", which reads as a part of a part."""
     page = tickets_html(batch_of([path for path in FILES if path.stem == "garden-room"]))
-    assert "fitting order 2 and 3 of 4" in page
+    assert "; fit second and third of 4, from the left" in page
     assert "2 of 4, 3 of 4" not in page
+
+
+@cache
+def of_fixture(*names):
+    """Pieces of a few fixtures by their numbers."""
+    files = (path for path in (*FILES, *(ROOT / "fixtures" / "golden" / "jobs").glob("*.toml")) if path.stem in names)
+    return {p.id: p for p in batch_of(sorted(files)).pieces}
+
+
+def test_a_sleeve_says_how_it_is_rolled_and_how_its_seam_is_closed():
+    piece = of_fixture("garden-room")["QB-P1-2"]
+    marked = marking(piece.pattern)
+    names = {point.key: point.name for point in marked.lettered}
+    assert names["A"] == "top of the sleeve meets the inner edge of the seam"
+    assert names["F"] == "line of the inner edge, at the top of the sleeve", "an edge has one name at both of its ends"
+    assert folding_order(piece.pattern, marked) == [
+        "Roll it round, weather face outwards, until E–A lies under the line F–D: the seam laps by 25 mm.",
+        "Have the seam leadwelded down B–C by somebody trained for it.",
+    ]
+    assert "Leadweld, edge to edge: its foot, C–curve 1–E, to the base." in cutting_order(piece.pattern, marked)[-1]
+    base = of_fixture("garden-room")["QB-P1-1"].pattern
+    assert cutting_order(base, marking(base))[-1] == "The foot of the sleeve is leadwelded into the hole, edge to edge."
+
+
+def test_what_a_user_drew_is_told_by_what_the_drawing_shows(demo):
+    """Folds, cuts and edges of a shape of the user's bear numbers, which stand nowhere on the sheet."""
+    plate = of_fixture("counter-order")["C4-P1-1"].pattern
+    assert folding_order(plate, marking(plate)) == ["Line 2 (fold 1): fold forward 90°."]
+    (tab,) = (p.pattern for name, p in of_fixture("pipes-and-plates").items() if name == "PP-P3-1")
+    assert folding_order(tab, marking(tab)) == ["N–P (fold 1): fold back 90°."]
+    for pattern in (plate, tab, *(piece.pattern for piece in demo[0].pieces)):
+        assert not [p for p in marking(pattern).lettered if re.search(r"edge \d", p.name)]
+
+
+def test_one_step_is_not_told_as_many():
+    pattern = of_fixture("chimney")["TR-S1-R1"].pattern
+    marked = marking(pattern)
+    told = [*marking_order(pattern, marked), *cutting_order(pattern, marked), *folding_order(pattern, marked)]
+    assert not [line for line in told if re.search(r"\b(every|each turn-in|feet|ends of the folds|next a)\b", line)]
+    assert "On it mark off 2a, the foot of the riser, and 2e, the end of the fold." in told[1]
+    assert "Along the top of the turn-in, 2c–2d; the waste drops out." in told
+
+
+def test_only_lengths_that_are_welded_bear_the_caution():
+    """The upper of two lengths that meet at a change of pitch has snips and no weld."""
+    pieces = of_fixture("sprocketed")
+    assert [is_welded(pieces[name].pattern) for name in ("SE-S2-R1", "SE-S2-R2")] == [True, False]
+
+
+def test_points_of_one_piece_have_names_of_their_own():
+    """Where the same two edges meet at both ends, the names were the same words turned about."""
+    names = Counter(point.name for point in marking(of_fixture("chimney")["TR-A1-1"].pattern).lettered)
+    assert max(names.values()) == 1
+    assert {"square end meets the return turn-in, left", "square end meets the return turn-in, right"} <= set(names)
+    laps = [p.name for p in marking(of_fixture("raked-risers")["RR-S1-R1"].pattern).lettered if "lap" in p.name]
+    assert laps == ["lap: start of the length above, at the roof edge"], "it leans, and so had a left end"
 
 
 def test_soakers_of_no_hand_say_how_the_other_hand_is_made(tmp_path):
@@ -616,7 +680,7 @@ def test_edges_to_be_welded_are_named(demo):
             told[piece.id] = line.partition(": ")[2].partition(". ")[0]
     assert told["C4-A1-1"] == "C–D–E and P–Q–R"
     assert told["C4-A1-2"] == "the lower edge and the left edge"
-    assert told["QB-P1-2"] == "C–curve 1–E"
+    assert told["QB-P1-2"] == "its foot, C–curve 1–E, to the base"
     assert told["QB-R1-2"] == "B–C–A"
     gussets = {hand: told[f"RY-G2-{n}"] for hand, n in (("left", 2), ("right", 3))}
     assert gussets == {"left": "D–E–F–G–A", "right": "D–E–F–G–A"}
@@ -633,7 +697,7 @@ def test_corners_of_a_hole_are_told_where_nothing_else_is_lettered(demo):
 
 def test_feet_of_fillets_are_dressed_before_their_crests(demo):
     batch, _ = demo
-    orders = [folding_order(piece.pattern) for piece in batch.pieces]
+    orders = [folding_order(piece.pattern, marking(piece.pattern)) for piece in batch.pieces]
     asked = [[line.split()[0] for line in order if "of the fillet" in line] for order in orders]
     assert ["Foot", "Foot", "Crest", "Crest"] in asked
     assert all(sorted(words, reverse=True) == words for words in asked)
@@ -728,7 +792,7 @@ def test_a_letter_stands_nearest_to_its_own_point(demo):
 
 
 def along_of(picture):
-    """Distances along as a drawing has them below the blank: where each leader leaves the edge, and its figure there."""
+    """Distances along as a drawing has them below the blank: where each leader begins, and its figure there."""
     y, high = map(float, re.search(r' y="([\d.]+)" width="[\d.]+" height="([\d.]+)" class="blank"', picture).groups())
     edge, told = y + high, {}
     ends = {}
@@ -805,6 +869,6 @@ def test_the_key_to_a_step_draws_the_water_line_level_and_cuts_no_fold(demo):
 def test_one_sheet_with_gussets_is_not_fitted_from_the_left(demo):
     _, reader = demo
     facts = {page["title"]: page["facts"] for page in reader.pages}
-    assert "fitting order 1 of 2" in facts["C4-A1-1"]
+    assert "fit first of 2" in facts["C4-A1-1"]
     assert "from the left" not in facts["C4-A1-1"]
     assert "from the left" in facts["C4-C1-1"]
