@@ -59,7 +59,7 @@ FAULTS: tuple[Fault, ...] = (
         "lead slate",
         "seam marked at its end",
         "lead slate",
-        drawn("pipe_slate.pattern", every("marks", by(25, 0), "lap")),
+        drawn("pipe_slate.pattern", every("marks", by(25, 0), "line")),
     ),
     Fault(
         "lead slate",
