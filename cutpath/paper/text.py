@@ -7,7 +7,7 @@ import io
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
-from math import floor
+from math import floor, fsum
 
 from cutpath.tolerances import FILE_DECIMALS
 from cutpath.units import MM2_PER_M2
@@ -44,6 +44,19 @@ def square_metres(area_mm2: float) -> str:
 def kilograms(mass_kg: float) -> str:
     """Return a mass in kg to ten grams."""
     return fixed(mass_kg, 2)
+
+
+ROUNDED = "Every weight and every total is rounded by itself."
+"""What is said below weights that stand with their total."""
+
+
+def add_up(masses_kg: Sequence[float]) -> bool:
+    """Tell whether masses as they are written come to their total as it is written.
+
+    >>> add_up([1.0, 2.5]), add_up([1.004, 2.004])
+    (True, False)
+    """
+    return kilograms(fsum(float(kilograms(mass)) for mass in masses_kg)) == kilograms(fsum(masses_kg))
 
 
 def percent(ratio: float | None) -> str:

@@ -32,7 +32,7 @@ _LARGE = 10.0
 
 @dataclass(frozen=True, slots=True)
 class Elevation:
-    """One picture of a wall: title, words about it, SVG, notes for its key, width on paper, and what it is made of.
+    """One picture of a wall: title, words about it, SVG, notes for its key, size on paper, and what it is made of.
 
     ``alone`` draws it for a place with nothing beside it; None where it would be no larger there.
     """
@@ -42,6 +42,7 @@ class Elevation:
     picture: str
     notes: tuple[str, ...]
     width_mm: float
+    height_mm: float
     inks: tuple[Ink, ...] = field(default=(), repr=False, compare=False)
     alone: Callable[[], Elevation] | None = field(default=None, repr=False, compare=False)
 
@@ -84,7 +85,7 @@ def fitted(
         inks, size = drawn(scale).inks, drawn(scale).size
         over = sorted(inks, key=lambda ink: isinstance(ink, Words))  # no line runs through a figure
         svg = picture(over, title, scale=number(scale), hand="left" if mirrored else "right")
-        return Elevation(title, f"{words}, {unbroken(f'1 : {number(scale)}')}", svg, said, size[0], tuple(inks), alone)
+        return Elevation(title, f"{words}, {unbroken(f'1 : {number(scale)}')}", svg, said, *size, tuple(inks), alone)
 
     if not drawn(CROWDED).fits(room):
         room, narrow = (room[0], max(TALL, room[1])), [s for s in narrow if s <= CROWDED]

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from math import fsum
 from typing import TypedDict
 
-from cutpath.paper.text import csv_text, fixed, kilograms, millimetres, table
+from cutpath.paper.text import ROUNDED, csv_text, fixed, kilograms, millimetres, table
 from cutpath.plane import bounds_mm
 from cutpath.reports.account.shape import movement_mm, movement_span, pattern_kg
 from cutpath.values.batch import Batch
@@ -115,7 +115,7 @@ def cutting_list_table(rows: Sequence[CuttingRow]) -> str:
     parts = [f"{job}\n\n{table(head, [_cells(r) for r in rows if r['job'] == job], left=left)}\n" for job in jobs]
     count, mass = sum(row["quantity"] for row in rows), fsum(row["total_kg"] for row in rows)
     moves = f"thermal: thermal movement of a length {movement_span()}, in mm"
-    return "\n".join((*parts, f"{moves}\n{count} piece{'s' if count != 1 else ''}, {kilograms(mass)} kg\n"))
+    return "\n".join((*parts, f"{moves}. {ROUNDED}\n{count} piece{'s' if count != 1 else ''}, {kilograms(mass)} kg\n"))
 
 
 def _cells(row: CuttingRow) -> tuple[str, ...]:

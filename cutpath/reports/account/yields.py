@@ -16,7 +16,7 @@ from math import fsum, isclose
 from typing import TypedDict
 
 from cutpath.errors import CutpathError
-from cutpath.paper.text import csv_text, fixed, kilograms, millimetres, percent, table
+from cutpath.paper.text import ROUNDED, csv_text, fixed, kilograms, millimetres, percent, table
 from cutpath.plane import bounds_mm, mirrored, turned
 from cutpath.reports.account.shape import area_mm2, mass_kg
 from cutpath.reports.account.square_cuts import square_cuts
@@ -473,7 +473,7 @@ def yield_table(account: Account) -> str:
             _jobs_table(account["jobs"]),
         ),
     )
-    return "\n".join(f"{title}\n\n{body}\n" for title, body in parts)
+    return "\n".join((*(f"{title}\n\n{body}\n" for title, body in parts), f"{ROUNDED}\n"))
 
 
 def _codes_table(groups: Sequence[tuple[str, GroupTally]]) -> str:

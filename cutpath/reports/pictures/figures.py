@@ -7,25 +7,49 @@ from collections.abc import Iterable, Sequence
 from html import escape
 
 from cutpath.paper.markup import drawing, element, number
+from cutpath.paper.measure import text_mm
 from cutpath.paper.wall_sheet import Elevation
 from cutpath.reports.pictures.isometric import Folded
 from cutpath.reports.pictures.walls import elevations
 from cutpath.values.piece import Piece
 from cutpath.values.survey import Job
 
+_KEY_MM = 36.0
+"""Least width of a key beside a picture on paper, as the style of the page has it."""
+
+_PAGE_MM, _GAP_MM, _CAPTION_MM = 186.0, 8.5, 9.0
+"""Width of an A4 page within its margins; what lies between a picture and the rows of its key; a picture's caption."""
+
+_PRINTED = (8.0, 1.3, 0.0)
+"""How keys are printed: size in points, leading, gap between notes."""
+
+_HERE, _BELOW = "Here and in the pictures below", "In the pictures below"
+
 
 def wall_figures(job: Job, pieces: Sequence[Piece]) -> str:
     """Return the walls of a job with their lead in place; empty where it has none.
 
-    What holds for more than one of the pictures is said once, below them.
+    What holds for more than one of the pictures is said once: beside the first where there is room, else above them.
     """
     walls = _placed(elevations(job, pieces))
     if not walls:
         return ""
     counts = Counter(note for wall in walls for note in wall.notes)
     shared = [note for note, count in counts.items() if count > 1]
-    key = element("div", element("b", "In these pictures"), _legend(shared), class_="shared") if shared else ""
-    return element("div", *in_pairs((_wall(w, shared), w.beside) for w in walls), key, class_="walls")
+    own = [[note for note in wall.notes if note not in shared] for wall in walls]
+    beside = not two_by_two([wall.beside for wall in walls])[0] and _has_room(walls[0], [*own[0], _HERE, *shared])
+    key = element("div", element("b", _HERE if beside else _BELOW), _legend(shared), class_="shared") if shared else ""
+    figures = [
+        (_wall(w, notes, key if beside and not n else ""), w.beside)
+        for n, (w, notes) in enumerate(zip(walls, own, strict=True))
+    ]
+    return element("div", "" if beside else key, *in_pairs(figures), class_="walls")
+
+
+def _has_room(wall: Elevation, notes: Sequence[str]) -> bool:
+    """Tell whether notes fit beside a picture, so that they make its place on the page no taller."""
+    room_mm = _PAGE_MM - wall.width_mm - _GAP_MM
+    return room_mm >= _KEY_MM and text_mm(notes, room_mm, *_PRINTED) <= _CAPTION_MM + wall.height_mm
 
 
 def _placed(walls: Sequence[Elevation]) -> list[Elevation]:
@@ -71,10 +95,11 @@ def folded_figure(folded: Folded, names: str) -> str:
     )
 
 
-def _wall(elevation: Elevation, shared: Sequence[str]) -> str:
+def _wall(elevation: Elevation, notes: Sequence[str], key: str) -> str:
     caption = element("figcaption", element("b", escape(elevation.title)), element("span", escape(elevation.words)))
-    legend = _legend([note for note in elevation.notes if note not in shared])
-    return element("figure", with_key(captioned(caption, elevation.picture), legend))
+    picture = captioned(caption, elevation.picture)
+    class_ = None if key or _has_room(elevation, notes) else "below"
+    return element("figure", with_key(picture, element("div", _legend(notes), key, class_=class_)))
 
 
 def captioned(caption: str, picture: str) -> str:

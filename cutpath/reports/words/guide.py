@@ -199,9 +199,9 @@ GUIDES: Final[dict[str, Guide]] = {
         "own. No lap is long enough there, whatever is written in the job.",
     ),
     "CP316": Guide(
-        "Laps down a roof follow the slope of what they lie on. Tiles lie flatter than the rafters under them, and the "
-        "finding says by how much.",
-        "Name the covering, so that the laps follow its surface; give flatter_by where it was measured on the tiles.",
+        "Laps down a roof follow the slope of what they lie on. Slates and tiles lie flatter than the rafters under "
+        "them, and the finding says by how much.",
+        "Name the covering, so that the laps follow its surface; give flatter_by where that was measured.",
     ),
     "CP317": Guide(
         "Lead that goes deep into a joint lies in wet mortar, which attacks it.",

@@ -15,10 +15,21 @@ from cutpath.errors import Finding, Severity
 from cutpath.hands import each
 from cutpath.paper.fixing_marks import fixing_key
 from cutpath.paper.markup import HERE, drawing, element, framed, hatched, html_table, number, path, svg
-from cutpath.paper.text import fixed, kilograms, millimetres, percent, rolls_named, square_metres, times, unbroken
+from cutpath.paper.text import (
+    ROUNDED,
+    add_up,
+    fixed,
+    kilograms,
+    millimetres,
+    percent,
+    rolls_named,
+    square_metres,
+    times,
+    unbroken,
+)
 from cutpath.paper.wall_sheet import BESIDE
 from cutpath.plane import bounds_mm
-from cutpath.reports.account.buy_list import buy_cells, buy_list
+from cutpath.reports.account.buy_list import BUY, buy_cells, buy_list
 from cutpath.reports.account.cutting_list import CuttingRow, cutting_list
 from cutpath.reports.account.quantities import QuantityRow, quantities, quantities_html
 from cutpath.reports.account.shape import movement_span, same_cut
@@ -111,23 +122,25 @@ def report_parts(
             ),
             class_="rolls",
         ),
-        *each("report, job by job", _job, None, parts, len(batch.pieces)),
         _by_code(account, [m.lead for m in batch.materials]),
         shop_rules_html(batch.practice),
         _cautions(cautions),
-        element("footer", escape(f"cutpath {batch.version}, seed {batch.seed}. Lengths in millimetres.")),
+        *each("report, job by job", _job, None, parts, len(batch.pieces)),
     ]
     return list(framed(title, STYLE + PICTURE_STYLE, element("main", HERE), body))
 
 
 def _to_fetch(batch: Batch) -> str:
     """List on top what to fetch from stock and what to buy."""
-    head, rows = buy_cells(buy_list(batch))
+    listed = buy_list(batch)
+    head, rows = buy_cells(listed)
     bought = bool(rows) and rows[-1][0].startswith("buy")
     table = html_table(
         head, rows, left=frozenset({0, 5}), total=bought, sparing=True, caption="Rolls to fetch and to buy"
     )
-    return element("section", element("h2", "Fetch and buy"), table, class_="account")
+    each_kg = [row["kg"] for row in listed if row["way"] == BUY]
+    note = "" if add_up(each_kg) else element("p", ROUNDED, class_="note")
+    return element("section", element("h2", "Fetch and buy"), table, note, class_="account")
 
 
 def _for_whom(batch: Batch, account: Account) -> str:
@@ -154,8 +167,9 @@ def _for_whom(batch: Batch, account: Account) -> str:
 def _contents(batch: Batch, cautions: Sequence[str]) -> str:
     """Link to every part."""
     parts = [("check", "Check these")] if batch.findings else []
-    parts += [("rolls", "Rolls"), *((f"job-{n}", job.name) for n, job in enumerate(batch.jobs, 1)), ("lead", "Lead")]
+    parts += [("rolls", "Rolls"), ("lead", "Lead")]
     parts += [("safety", "Before you start")] if cautions else []
+    parts += [(f"job-{n}", job.name) for n, job in enumerate(batch.jobs, 1)]
     items = (element("li", element("a", escape(name), href=f"#{id_}")) for id_, name in parts)
     return element("nav", element("ul", *items), aria_label="Contents", class_="contents")
 
@@ -192,7 +206,7 @@ def _headline(batch: Batch, account: Account) -> str:
         )
     return element(
         "header",
-        element("p", "Cutting report", class_="kind"),
+        element("p", "Cutting report", element("small", escape(_made_by(batch))), class_="kind"),
         element("h1", escape(_heading_of(batch))),
         element(
             "div",
@@ -209,6 +223,10 @@ def _headline(batch: Batch, account: Account) -> str:
         ),
         *_divided(batch),
     )
+
+
+def _made_by(batch: Batch) -> str:
+    return f"cutpath {batch.version}, seed {batch.seed}. Lengths in millimetres."
 
 
 def _heading_of(batch: Batch) -> str:
@@ -367,14 +385,13 @@ def _by_code(account: Account, leads: Sequence[Lead]) -> str:
         "section",
         element("h2", "Lead", id="lead"),
         html_table(head, rows, left=frozenset({0}), total=several, caption="Lead by code"),
-        _bars(groups),
         element(
             "p",
             "Bought: whole rolls. Drawn: off the roll up to the square cross-cut; the rest stays on the roll. "
-            "Yield: pieces over drawn. Ceiling: the most that any layout could yield. "
-            f"One by one: {_PRACTICE}. In the bars pieces are dark, kept offcuts outlined, scrap hatched.",
+            f"Yield: pieces over drawn. Ceiling: the most that any layout could yield. {ROUNDED}",
             class_="note",
         ),
+        _bars(groups),
         class_="account",
     )
 
@@ -386,9 +403,10 @@ def _bars(groups: Sequence[tuple[str, GroupTally]]) -> str:
     if longest <= 0:
         return ""
     beside = ", beside one piece after another" if any(practices) else ""
-    left, full, height = 42.0, 118.0, 3.6
+    one_by_one = f" One by one: {_PRACTICE}." if any(practices) else ""
+    left, full, height, edge, gap = 42.0, 118.0, 3.6, 0.5, 2.2
     parts: list[str] = []
-    y = 2.0
+    y = edge
     for (name, group), practice in zip(groups, practices, strict=True):
         bars = [(name, group["pieces_kg"], group["offcuts_kg"], group["scrap_kg"])]
         if practice is not None:
@@ -416,8 +434,11 @@ def _bars(groups: Sequence[tuple[str, GroupTally]]) -> str:
                 element("text", f"{kilograms(pieces + offcuts + scrap)} kg", x=x + 1.5, y=y + 2.8, class_="words")
             )
             y += height + 0.8
-        y += 2.2
-    return drawing(svg(186.0, y, *parts, title="Drawn lead: pieces, kept offcuts and scrap" + beside))
+        y += gap
+    picture = svg(186.0, y - gap, *parts, title="Drawn lead: pieces, kept offcuts and scrap" + beside)
+    told = f" pieces dark, kept offcuts outlined, scrap hatched.{one_by_one}"
+    title = element("p", element("b", "Lead drawn:"), escape(told), class_="note")
+    return element("div", title, drawing(picture), class_="together")
 
 
 def _key(laid: Sequence[tuple[Sheet, Mapping[str, FlatPattern], object]]) -> str:
@@ -619,8 +640,8 @@ def _job(_: None, part: _JobPart) -> str:
         element("p", escape(job.notes), class_="notes") if job.notes else "",
         _job_list(part.rows),
         quantities_html(part.needed),
-        wall_figures(job, part.on_walls),
         element("p", escape(part.proved), class_="facts proved") if part.proved else "",
+        wall_figures(job, part.on_walls),
         element("div", *drawings(part.pieces, part.folded), class_="drawings"),
         class_="job",
     )
@@ -676,7 +697,7 @@ def _job_list(rows: Sequence[CuttingRow]) -> str:
         sparing=True,
         class_="pieces",
         caption="Cutting list of the job",
-    ) + element("p", f"Thermal movement: {movement_span()}, in mm.", class_="note")
+    ) + element("p", f"Thermal movement: {movement_span()}, in mm. {ROUNDED}", class_="note")
 
 
 def _roll_names(rolls: Sequence[str]) -> str:

@@ -16,7 +16,9 @@ h1{font-size:30px;margin:0 0 20px}
 h2{font-size:21px;margin:38px 0 10px;padding-bottom:5px;border-bottom:1px solid var(--ink)}
 h3{font-size:17px;margin:0}
 p{margin:0 0 8px}
-.kind{letter-spacing:.14em;text-transform:uppercase;font-size:11px;color:var(--soft);margin:0 0 4px}
+.kind{display:flex;flex-wrap:wrap;justify-content:space-between;gap:0 20px;
+letter-spacing:.14em;text-transform:uppercase;font-size:11px;color:var(--soft);margin:0 0 4px}
+.kind small{font-size:11px;letter-spacing:0;text-transform:none}
 .figures{display:flex;gap:26px;border-top:2px solid var(--ink);border-bottom:1px solid var(--hair);padding:14px 0 16px}
 .figures div{flex:1}
 .figures strong{display:block;font-size:30px;white-space:nowrap}
@@ -37,6 +39,7 @@ details p{font-size:12.5px;overflow-wrap:anywhere}
 .mind{border-left:6px solid var(--ink);padding:2px 0 2px 12px}
 caption{position:absolute;width:1px;height:1px;overflow:hidden;clip-path:inset(50%)}
 .note,.facts,.key{color:var(--soft);font-size:12.5px}
+.together>.note{margin:0 0 2px}
 .notes{white-space:pre-line;font-style:italic}
 table{border-collapse:collapse;width:100%;margin:0 0 14px;font-size:12.5px}
 th{font-weight:600;text-align:left;vertical-align:bottom;
@@ -63,7 +66,8 @@ figure{align-items:flex-start}
 figure .with-key{flex-grow:1}
 .pair{display:flex;flex-wrap:wrap;gap:20px 12px}
 .legend{columns:calc(56mm * var(--zoom)) 3;column-gap:20px}
-.with-key .legend{flex:1 1 calc(50mm * var(--zoom));align-self:center}
+.with-key>:last-child{flex:1 1 calc(50mm * var(--zoom));align-self:center}
+.walls .with-key>:last-child{flex-basis:calc(36mm * var(--zoom));min-width:0}.walls .with-key>.below{flex-basis:100%}
 .legend li{padding-left:8px;text-indent:-8px}
 .in-space{max-width:calc(100mm * var(--zoom))}
 .in-space span{display:block;color:var(--soft);font-size:12px}
@@ -75,7 +79,6 @@ figcaption b,figcaption span{display:block}
 figcaption span{color:var(--soft);font-size:12px}
 .legend{list-style:none;margin:2px 0 0;padding:0;font-size:12px}
 .legend b{color:var(--fold);font-family:var(--sans)}
-footer{margin-top:36px;padding-top:6px;border-top:1px solid var(--hair);color:var(--soft);font-size:11px}
 svg text{font-family:var(--sans);fill:#000}
 .scrap{fill:#f1f3f4;stroke:none}
 .hatch{fill:none;stroke:#8b949a;stroke-width:.2}
@@ -126,7 +129,7 @@ h1{font-size:21pt}h2{font-size:15pt;break-after:avoid}.key{margin-bottom:8px}h3{
 .figures strong{font-size:20pt}
 table,.note,.facts,.key,.legend,figcaption span{font-size:8pt;line-height:1.3}
 .roll{margin:0 0 12px}td,th{padding:2px 6px 2px 0}h2{margin:22px 0 8px}
-.together,.contents,.opening,.job>.facts,.job>.notes,.finding,.cautions>div,.account table,.proved{break-inside:avoid}
+.together,.contents,.opening,.job>.facts,.job>.notes,.finding,.cautions li,.account table,.proved{break-inside:avoid}
 tbody tr:first-child{break-after:avoid}.quantities tbody tr:first-child{break-after:auto}
 tbody,tbody tr:last-child{break-before:avoid}
 .job>h2,.job>.facts:not(.proved),.job>.notes{break-after:avoid}
@@ -134,7 +137,8 @@ tbody,tbody tr:last-child{break-before:avoid}
 details{display:none}
 .cautions,.finding{font-size:8.5pt}
 .cautions{font-size:8pt;line-height:1.3;margin-top:14px}
-footer{margin-top:12px;break-before:avoid}
+.cautions>div{-webkit-box-decoration-break:clone;box-decoration-break:clone}
+.cautions h3,.cautions li:first-child{break-after:avoid}.cautions li:last-child{break-before:avoid}
 .in-space span,.shared{font-size:8pt;line-height:1.3}
 .drawings>*,.walls>*{margin-bottom:10px}
 figure,.with-key,.shared{break-inside:avoid}

@@ -16,6 +16,7 @@ from math import ceil, fsum
 from cutpath.hands import each
 from cutpath.paper.fixing_marks import SIGNS
 from cutpath.paper.markup import HERE, drawing, element, framed, html_table, number
+from cutpath.paper.measure import POINT_MM, rows, text_mm
 from cutpath.paper.text import fixed, kilograms, unbroken
 from cutpath.plain import in_words
 from cutpath.plane import distance_mm
@@ -28,7 +29,6 @@ from cutpath.reports.pictures.picture_style import PICTURE_STYLE
 from cutpath.reports.pictures.qr import qr_svg
 from cutpath.reports.pictures.ticket_picture import SIDE, step_key, ticket_picture, ticket_scale
 from cutpath.reports.words.handwork import cutting_order, fold_lines, folding_order, line_keys, marking_order
-from cutpath.reports.words.measure import POINT_MM, rows, text_mm
 from cutpath.reports.words.plain_lines import PlainLine, ellipse_words, loose_points, plain_lines
 from cutpath.reports.words.ticket_style import STYLE
 from cutpath.tolerances import POINT_MM as SAME_MM

@@ -14,6 +14,7 @@ from cutpath.errors import Finding, Severity
 from cutpath.families.frame import mirror_image
 from cutpath.folding import prove
 from cutpath.paper.dimensions import FIGURE
+from cutpath.paper.text import ROUNDED
 from cutpath.reports.account.yields import account
 from cutpath.reports.pictures.figures import wall_figures
 from cutpath.reports.pictures.isometric import folded_up
@@ -182,7 +183,7 @@ def test_what_comes_to_nothing_is_not_told_as_a_figure():
     batch = replace(batch, materials=(replace(material, common_practice=material.nest),))
     assert "0.00" not in headline(batch)
     assert "no offcut is worth keeping" in headline(batch)
-    lead = report_html(batch, account(batch)).partition(">Lead</h2>")[2]
+    lead = report_html(batch, account(batch)).partition(">Lead</h2>")[2].partition("</section>")[0]
     assert lead.count("lead code 4, blue") == 2
     assert 'class="total"' not in lead
 
@@ -456,6 +457,46 @@ def test_rolls_cut_alike_are_shown_once():
         twice, materials=(replace(material, nest=nest),), sheets=(sheet, replace(sheet, id="code4-02", nested=other))
     )
     assert report_html(unlike, account(unlike)).count('<article class="roll">') == 2
+
+
+def test_what_is_the_same_of_every_job_stands_before_the_jobs(page):
+    """A last page holds what is cut, not cautions alone; and the contents follow the order of the page."""
+    ids = re.findall(r'<h2 id="([^"]*)"', page)
+    assert ids == ["check", "rolls", "lead", "safety", "job-1", "job-2", "job-3"]
+    assert re.findall(r'href="#([^"]*)"', page) == ids
+    assert page.rpartition("</section>")[2].startswith("</main>")
+
+
+def test_bars_of_lead_keep_their_title(page):
+    together = re.search(r'<div class="together"><p class="note"><b>Lead drawn:</b>(.*?)</p>(.*?)</svg>', page)
+    assert "One by one: " in together.group(1)
+    assert "<title>Drawn lead" in together.group(2)
+
+
+def test_where_weights_do_not_add_up_as_they_are_written_the_page_says_why(page):
+    assert page.partition(">Lead</h2>")[2].partition("</p>")[0].endswith(ROUNDED)
+    assert f"in mm. {ROUNDED}</p>" in page
+    odd, even = ("".join(make_and_fetch([Spec(4, 300.0), Spec(4, width_mm)])) for width_mm in (240.0, 600.0))
+    assert ROUNDED in odd
+    assert ROUNDED not in even
+
+
+def make_and_fetch(asked):
+    html = report_html(batch := make_batch(asked), account(batch))
+    return re.findall(r"Fetch and buy</h2>.*?</section>", html)
+
+
+@pytest.mark.parametrize(
+    ("name", "beside"), [("chapel", True), ("twin-stack", False), ("chimney", True), ("counter-order", False)]
+)
+def test_the_key_of_several_walls_stands_with_the_first_or_above_it(name, beside):
+    """Beside it where it has room there, so that none stands taller than its picture."""
+    html = wall_figures(*planned(name))
+    first, key = html.index("<figure>"), html.index('class="shared"')
+    assert (first < key < html.index("</figure>")) is beside
+    assert beside or key < first
+    assert ("Here and in the pictures below" in html) is beside
+    assert ("<b>In the pictures below" in html) is not beside
 
 
 def test_what_several_walls_share_is_said_once():
