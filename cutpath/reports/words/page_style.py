@@ -129,7 +129,7 @@ h1{font-size:21pt}h2{font-size:15pt;break-after:avoid}.key{margin-bottom:8px}h3{
 .figures strong{font-size:20pt}
 table,.note,.facts,.key,.legend,figcaption span{font-size:8pt;line-height:1.3}
 .roll{margin:0 0 12px}td,th{padding:2px 6px 2px 0}h2{margin:22px 0 8px}
-.together,.contents,.opening,.job>.facts,.job>.notes,.finding,.cautions li,.account table,.proved{break-inside:avoid}
+.together,.contents,.opening,.job>.facts,.job>.notes,.finding,.cautions>div,.account table,.proved{break-inside:avoid}
 tbody tr:first-child{break-after:avoid}.quantities tbody tr:first-child{break-after:auto}
 tbody,tbody tr:last-child{break-before:avoid}
 .job>h2,.job>.facts:not(.proved),.job>.notes{break-after:avoid}
@@ -137,8 +137,6 @@ tbody,tbody tr:last-child{break-before:avoid}
 details{display:none}
 .cautions,.finding{font-size:8.5pt}
 .cautions{font-size:8pt;line-height:1.3;margin-top:14px}
-.cautions>div{-webkit-box-decoration-break:clone;box-decoration-break:clone}
-.cautions h3,.cautions li:first-child{break-after:avoid}.cautions li:last-child{break-before:avoid}
 .in-space span,.shared{font-size:8pt;line-height:1.3}
 .drawings>*,.walls>*{margin-bottom:10px}
 figure,.with-key,.shared{break-inside:avoid}
