@@ -85,10 +85,10 @@ class Folded:
     words: str
 
     @property
-    def broad_mm(self) -> float:
-        """Breadth of the picture without letters, on paper."""
-        x0, _, x1, _ = bounds_mm(point for ink in (*self.parts, *self.bar) for point in ink.points)
-        return x1 - x0 + 2 * MARGIN
+    def size_mm(self) -> tuple[float, float]:
+        """Breadth and height of the picture without letters, on paper."""
+        x0, y0, x1, y1 = bounds_mm(point for ink in (*self.parts, *self.bar) for point in ink.points)
+        return x1 - x0 + 2 * MARGIN, y1 - y0 + 2 * MARGIN
 
     def picture(self, title: str, *, lettered: bool = True) -> str:
         """Return it as SVG, with the letters of its folds or without."""

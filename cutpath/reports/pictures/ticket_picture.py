@@ -79,10 +79,13 @@ def ticket_picture(
     return _Picture(pattern, marking, fixings, scale).svg(title)
 
 
-def ticket_scale(marking: Marking, room: tuple[float, float]) -> float:
-    """Return the largest scale at which a blank fits: ``room`` is along and square, in mm, without its dimensions."""
-    fit = max(marking.length_mm / room[0], marking.width_mm / room[1])
-    return next((s for s in SCALES if s >= fit - POINT_MM), SCALES[-1])
+def picture_tall_mm(marking: Marking, scale: float) -> float:
+    """Return the height of a drawing with its dimensions, on paper."""
+    return _head_mm(marking) + marking.width_mm / scale + _FOOT + 2.5
+
+
+def _head_mm(marking: Marking) -> float:
+    return 9.0 if marking.steps else 2.0  # room for the row of heads above the blank
 
 
 @dataclass(frozen=True)
@@ -92,15 +95,15 @@ class _Picture:
     fixings: Sequence[Fixing]
     scale: float
 
-    @property
+    @cached_property
     def _length(self) -> float:
         return self.marking.length_mm / self.scale
 
-    @property
+    @cached_property
     def _head(self) -> float:
-        return 9.0 if self.marking.steps else 2.0  # room for the row of heads above the blank
+        return _head_mm(self.marking)
 
-    @property
+    @cached_property
     def _bottom(self) -> float:
         return self._head + self.marking.width_mm / self.scale
 
@@ -120,7 +123,7 @@ class _Picture:
         corner = right if self.pattern.mirrored else left
         return svg(
             self._length + 2 * SIDE,
-            self._bottom + _FOOT + 2.5,
+            picture_tall_mm(self.marking, self.scale),
             element("rect", x=left, y=self._head, width=self._length, height=self._bottom - self._head, class_="blank"),
             element("path", d=outline, class_="piece", fill_rule="evenodd"),
             *(element("path", d=guide, class_="guide") for guide, _, _ in told if guide),

@@ -741,7 +741,7 @@ def _drawings(pieces: Sequence[Piece], folded: Mapping[str, Folded]) -> Iterable
         if shape is None:
             yield with_key(flat, key), wide <= BESIDE
         else:
-            yield flat + with_key(folded_figure(shape, names), key, max(shape.broad_mm, _KEY_MM)), False
+            yield flat + with_key(folded_figure(shape, names), key, max(shape.size_mm[0], _KEY_MM)), False
 
 
 def _looks(piece: Piece) -> object:

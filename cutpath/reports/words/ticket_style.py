@@ -16,6 +16,8 @@ display:flex;flex-direction:column;position:relative}
 .over .pictures>*+*{padding-bottom:2mm}
 .side .pictures{flex-direction:column;align-items:flex-start;gap:4mm}
 .side .columns{display:block}
+.side .two{display:grid;grid-template-columns:minmax(0,1fr) minmax(0,1fr);grid-template-rows:auto 1fr;gap:0 6mm}
+.two section:first-child{grid-column:1/-1}
 .below{display:flex;align-items:flex-end;gap:6mm}
 .side section{margin-bottom:2mm}
 .note{margin:0 0 1mm;font-style:italic}
@@ -39,7 +41,9 @@ header strong{font-size:12pt}
 header+.facts{margin-right:20mm}
 h2{font:600 9.5pt/1.2 var(--serif);margin:1.8mm 0 .6mm}
 section>h2:first-child{margin-top:0}
-.columns{display:grid;grid-template-columns:auto minmax(54mm,1fr) minmax(72mm,1.35fr);gap:6mm;flex:1}
+.columns{display:grid;grid-template-columns:fit-content(45%) minmax(0,1fr) minmax(0,1fr);gap:6mm;flex:1}
+.uneven{grid-template-columns:fit-content(45%) minmax(0,1fr) minmax(0,1.35fr)}
+.half .aside{float:right;margin:0 0 1mm 4mm}
 .beside.many{flex-wrap:wrap;max-width:130mm}
 .beside{display:flex;gap:0 6mm;align-items:flex-start}
 .large .columns,.large table{font-size:11pt}
@@ -49,7 +53,9 @@ section>h2:first-child{margin-top:0}
 .tight .columns,.tight table{font-size:7pt}
 .tight li{margin-bottom:.4mm}
 .pictures{display:flex;align-items:flex-end;gap:8mm}
-.pictures span{display:block;color:var(--soft);margin-top:.5mm}
+.pictures>*{flex:none}
+.folded{width:min-content;min-width:45mm}
+.folded span{display:block;color:var(--soft);margin-top:.5mm}
 ol,ul{margin:0;padding-left:4.5mm}
 ul.lines{list-style:none;padding:0}
 ul.lines li{overflow-wrap:anywhere}
@@ -77,12 +83,13 @@ svg .figure{font-size:2.5px}
 svg .words{font-size:2.5px}
 svg .key{font-size:2.6px;font-weight:600;paint-order:stroke;stroke:#fff;stroke-width:.7;stroke-linejoin:round}
 @media print,screen and (min-width:1101px){.facts span,.curve th{white-space:nowrap}
-.side .pictures{width:min-content}.side .pictures svg{max-width:none}}
+.side .pictures{width:min-content}.side .pictures svg,.folded svg{max-width:none}}
 @media screen and (max-width:1100px){
 html{background:#fff}
 .pair{display:block;width:auto;margin:0}
 .ticket,.pair .ticket{width:auto;min-height:0;margin:0 0 8mm;padding:4mm;border-bottom:1mm solid var(--ink)}
-.columns,.side .body,.below{display:block}
+.columns,.side .body,.side .two,.below{display:block}
+.half .aside{float:none;margin:0}.folded{width:auto;min-width:0}
 .plain td:nth-child(2){min-width:0}
 .pictures,.beside{flex-wrap:wrap}
 body,.large .columns,.large table,.tight .columns,.tight table,

@@ -9,14 +9,12 @@ import itertools
 from collections import Counter
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from enum import Enum
 from html import escape
-from math import ceil, fsum
+from math import ceil
 
 from cutpath.hands import each
 from cutpath.paper.fixing_marks import SIGNS
 from cutpath.paper.markup import HERE, drawing, element, framed, html_table, number
-from cutpath.paper.measure import POINT_MM, rows, text_mm
 from cutpath.paper.text import fixed, kilograms, unbroken
 from cutpath.plain import in_words
 from cutpath.plane import distance_mm
@@ -27,9 +25,10 @@ from cutpath.reports.pictures.isometric import Folded, folded_pieces
 from cutpath.reports.pictures.pattern_picture import angle_words, bevel_words, fold_groups
 from cutpath.reports.pictures.picture_style import PICTURE_STYLE
 from cutpath.reports.pictures.qr import qr_svg
-from cutpath.reports.pictures.ticket_picture import SIDE, step_key, ticket_picture, ticket_scale
+from cutpath.reports.pictures.ticket_picture import SCALES, step_key, ticket_picture
 from cutpath.reports.words.handwork import cutting_order, fold_lines, folding_order, line_keys, marking_order
 from cutpath.reports.words.plain_lines import PlainLine, ellipse_words, loose_points, plain_lines
+from cutpath.reports.words.ticket_layout import OFFSETS, ROWS, Layout, Lists, Place, Told, is_small, laid_out
 from cutpath.reports.words.ticket_style import STYLE
 from cutpath.tolerances import POINT_MM as SAME_MM
 from cutpath.trade import cautions, fixings
@@ -40,25 +39,15 @@ from cutpath.values.pattern import TURN_INS, Edge, FlatPattern, Fold, MarkKind, 
 from cutpath.values.piece import Piece, fixed_by
 from cutpath.values.survey import Job
 
-_ROWS = 18
-"""Rows of a table of points before it goes on beside itself."""
-
 _NOTE = 240
 """Letters of a job's note that stand on a ticket."""
 
 _ROLLS_NAMED = 3
 
-_SMALL_MM, _FEW = 400.0, 8
-"""Largest side of a piece, and most lines of its tables, for half a sheet."""
-
-_OFFSETS = 10
-"""Points of a curve in one row."""
-
-_PAGE_MM = 197.0
-"""Height of a page less its margins and the foot with its cautions."""
-
 _DOT = " · "
 """Between the facts of a piece."""
+
+_LINES = "Lines, by their points"
 
 _HARD = "\u00a0"
 """A space at which no line ends."""
@@ -66,33 +55,7 @@ _HARD = "\u00a0"
 _UNBROKEN = 40
 """Letters of a fact that is never broken over two lines."""
 
-_ORDERS = ("Mark", "Cut", "Fold")
-
-_FOLDED_MM, _ISOMETRIC_MM = 57.0, 76.0
-"""Height of the folded piece below a drawing, with its caption, and its width."""
-
-_WIDE_MM = 273.0
-"""Width of a page less its margins and the gap between drawing and words."""
-
-_HALF_MM = 132.0
-"""Width of half a page less its margins and the gap between drawing and folded piece."""
-
-_KEY_MM, _KEY_ACROSS_MM = 36.0, 58.0
-"""Height of the key to a step, and its width with the gap before it."""
-
-_BESIDE_MM = 135.0
-"""Longest drawing on paper beside which there is room for the folded piece."""
-
-_FOOT_MM = 8.0
-"""Height of the cautions at the foot of a page where a drawing stands beside its words."""
-
-_STEPS_MM = 12.5
-"""Width of the table of steps, in mm to each point of its letters' size."""
-
 _SQUARE_MM = 14.0
-
-_ACROSS_MM, _BESIDE_SQUARE_MM = 263.0, 243.0
-"""Width of lines above the drawing, and of those that the square stands beside."""
 
 
 def tickets_html(batch: Batch, run: str = "") -> str:
@@ -198,101 +161,65 @@ class _Asked:
 
 def _ticket(bench: _Bench, asked: _Asked) -> tuple[Layout, str]:
     """Make the ticket of pieces that are alike."""
-    group = asked.group
+    group, folded = asked.group, asked.folded
     piece, marked = group[0], marking(group[0].pattern)
     names = ", ".join(p.id for p in group)
-    layouts = (Layout.OVER, Layout.SIDE) if asked.alone else _layouts(piece, marked)
-    lines = [] if marked.rectangle else _line_items(piece.pattern, marked)
-    fix = fixing_lines(piece, bench.practice)
-    orders = (
-        marking_order(piece.pattern, marked),
-        cutting_order(piece.pattern, marked),
-        folding_order(piece.pattern, marked),
-    )
-    folded, note = _folded(piece, asked.folded), _note(bench.jobs.get(piece.job))
-    broad_mm = asked.folded.broad_mm if asked.folded else 0.0
-    told = _Words(lines, fix, orders, folded, broad_mm, note, _turned(group, bench), _numbered(group, marked))
-    laid = _laid(group, marked, layouts, told, bench.rolls)
-    folded = told.folded if laid.folded else ""
-    picture = ticket_picture(piece.pattern, marked, names, piece.fixings, laid.scale)
-    key = "".join(_key(piece.pattern, marked))
-    beside = laid.layout is Layout.SIDE  # the key then stands below the drawing
+    title = (names, *_title(group, bench))
+    facts, note = _facts(group, marked, bench.rolls), _note(bench.jobs.get(piece.job))
+    strong = [text for text in (_turned(group, bench), _numbered(group, marked)) if text]
+    lists = _lists(piece, marked, bench.practice)
+    lines = plain_lines(piece.pattern, marked) if marked.rectangle else []
+    loose = loose_points(marked) if marked.rectangle else []
+    above = (f"{facts}{_DOT}{_drawn(SCALES[-1])}", note, *strong)
+    told = Told(title, above, lists, asked.minded, marked, lines, loose, folded)
+    laid = laid_out(told, small=not asked.alone and is_small(marked, fixed=bool(piece.fixings)))
+    picture = drawing(ticket_picture(piece.pattern, marked, names, piece.fixings, laid.scale))
+    key = element("figure", drawing(step_key(marked, piece.pattern))) if marked.steps else ""
+    shown = {place: _folded(piece, folded) if place is laid.place else "" for place in Place}
+    beside = shown[Place.DRAWING] + (key if laid.key_up else "")
+    tables = "".join(_plain(marked, lines, loose) if marked.rectangle else _tables(marked))
+    aside = element("div", shown[Place.WORDS], class_="aside") if shown[Place.WORDS] else ""
+    half = laid.layout is Layout.HALF
+    words = [_list(*one) for one in lists]
     return laid.layout, element(
         "article",
-        _head(group, names, bench),
-        element("p", _whole_facts(laid.facts), class_="facts"),
+        _head(title, bench),
+        element("p", _whole_facts(f"{facts}{_DOT}{_drawn(laid.scale)}"), class_="facts"),
         element("p", escape(note), class_="note") if note else "",
-        *(
-            element("p", element("strong", escape(words)), class_="facts")
-            for words in (told.turned, told.numbered)
-            if words
-        ),
+        *(element("p", element("strong", escape(text)), class_="facts") for text in strong),
         element(
             "div",
             element(
                 "div",
-                drawing(picture),
-                element("div", folded, key, class_="below") if key and beside else folded,
+                picture,
+                element("div", beside, class_="below") if beside and laid.layout is Layout.SIDE else beside,
                 class_="pictures",
             ),
             element(
                 "div",
-                element("section", *(_plain(piece.pattern, marked) if marked.rectangle else _tables(marked))),
-                element("section", "" if beside else key, _told("Lines, by their points", lines), _list("Fix", fix)),
-                element("section", *(_list(title, order) for title, order in zip(_ORDERS, orders, strict=True))),
-                class_="columns",
+                element("section", *((aside, tables) if half else (tables, aside))),
+                element("section", "" if laid.key_up else key, *words[: laid.split]),
+                element("section", *words[laid.split :]) if laid.split < len(words) else "",
+                class_=f"columns {laid.columns}",
             ),
             class_="body",
         ),
         element("footer", *(element("p", escape(caution)) for caution in asked.minded)),
-        class_=f"ticket {laid.layout.value} {laid.size.value[0]}",
+        class_=f"ticket {laid.layout.value} {laid.size.name_of_class}",
     )
 
 
-def _key(pattern: FlatPattern, marked: Marking) -> Iterable[str]:
-    if marked.steps:
-        yield element("figure", drawing(step_key(marked, pattern)))
-
-
-def _told(title: str, items: Sequence[str]) -> str:
-    if not items:
-        return ""
-    return element("h2", title) + element("ul", *(element("li", escape(item)) for item in items), class_="lines")
-
-
-class Layout(Enum):
-    """How a ticket is laid out: the drawing over the words, or beside them, or on half a sheet."""
-
-    OVER = "over"
-    SIDE = "side"
-    HALF = "half"
-
-    @property
-    def rooms(self) -> tuple[tuple[float, float], ...]:
-        """Rooms for the blank on paper, along and square, in mm, the largest first: it takes what the words leave."""
-        return {
-            "over": ((238.0, 95.0), (238.0, 78.0), (238.0, 62.0), (238.0, 47.0)),
-            "side": ((128.0, 140.0), (128.0, 110.0), (128.0, 88.0)),
-            "half": ((100.0, 56.0),),
-        }[self.value]
-
-    @property
-    def room(self) -> tuple[float, float]:
-        """The room that there is in any case."""
-        return self.rooms[-1]
-
-
-def _layouts(piece: Piece, marked: Marking) -> Sequence[Layout]:
-    """Return the layouts to choose from: half a sheet for what is small and plain.
-
-    Points by the dozen need the whole width below the drawing.
-    """
-    told = len(marked.lines) - 1 if marked.rectangle else 2 * len(marked.lettered)
-    if max(marked.length_mm, marked.width_mm) <= _SMALL_MM and told <= _FEW and not (marked.curves or piece.fixings):
-        return (Layout.HALF,)
-    if not marked.rectangle and len(marked.lettered) > _ROWS:
-        return (Layout.OVER,)
-    return (Layout.OVER, Layout.SIDE)
+def _lists(piece: Piece, marked: Marking, practice: Practice) -> Lists:
+    """Return what is told in lists, each with its heading, in the order in which it is read; none is empty."""
+    pattern = piece.pattern
+    lists = (
+        (_LINES, [] if marked.rectangle else _line_items(pattern, marked)),
+        ("Fix", fixing_lines(piece, practice)),
+        ("Mark", marking_order(pattern, marked)),
+        ("Cut", cutting_order(pattern, marked)),
+        ("Roll" if pattern.part is PartKind.SLEEVE else "Fold", folding_order(pattern, marked)),
+    )
+    return tuple((title, tuple(lines)) for title, lines in lists if lines)
 
 
 def _cautions(piece: Piece, batch: Batch) -> tuple[str, ...]:
@@ -304,174 +231,16 @@ def _cautions(piece: Piece, batch: Batch) -> tuple[str, ...]:
     )
 
 
-class Size(Enum):
-    """Sizes of letters below a drawing, the largest first: the class that sets them, and points."""
-
-    LARGE = ("large", 11.0)
-    ROOMY = ("roomy", 9.5)
-    USUAL = ("usual", 8.0)
-    TIGHT = ("tight", 7.0)
-
-    @property
-    def points(self) -> float:
-        """Size of the letters."""
-        return self.value[1]
-
-
-_WANTED = ({Size.LARGE, Size.ROOMY}, {Size.USUAL})
-"""Letters in the order in which they are wanted; of two drawings that leave as good ones the larger is taken."""
-
-_FOLDED_WORTH = 1.3
-"""How many times larger a drawing must be that leaves no room for the folded piece."""
-
-
-@dataclass(frozen=True, slots=True)
-class _Words:
-    """The words of a ticket: lines, fixings, the orders of work, the folded piece as markup, its note, how it lies.
-
-    ``folded_mm`` is the breadth of the folded piece; ``numbered`` tells of steps that other pieces number otherwise.
-    """
-
-    lines: Sequence[str]
-    fix: Sequence[str]
-    orders: Sequence[Sequence[str]]
-    folded: str
-    folded_mm: float
-    note: str
-    turned: str
-    numbered: str
-
-    @property
-    def above(self) -> tuple[str, ...]:
-        """What stands above the drawing, across the page."""
-        return (self.note, self.turned, self.numbered)
-
-
-@dataclass(frozen=True, slots=True)
-class _Laid:
-    """How a ticket is laid out: scale of its drawing, facts, size of letters, whether the folded piece is shown.
-
-    ``fits`` tells whether all of it is known to go on its page; ``cost`` is less for a drawing that shows more.
-    """
-
-    layout: Layout
-    scale: float
-    facts: str
-    size: Size
-    folded: bool
-    fits: bool
-    cost: float
-
-
-def _laid(
-    group: Sequence[Piece],
-    marked: Marking,
-    layouts: Sequence[Layout],
-    told: _Words,
-    rolls: Mapping[str, Sequence[str]],
-) -> _Laid:
-    """Return the largest drawing that leaves room for letters to be read at the bench, else what fits best."""
-
-    def at(layout: Layout, room: tuple[float, float]) -> _Laid:
-        if layout is Layout.HALF and told.folded:
-            room = (min(room[0], _HALF_MM - told.folded_mm - 2 * SIDE), room[1])
-        scale = ticket_scale(marked, room)
-        drawn = marked.width_mm / scale
-        shown = bool(told.folded) and (layout is not Layout.OVER or marked.length_mm / scale <= _BESIDE_MM)
-        facts = _facts(group, marked, scale, rolls)
-        told_above = ((facts, _BESIDE_SQUARE_MM), *((words, _ACROSS_MM) for words in told.above))
-        head = 12.0 + fsum(3.5 * rows(text, room_mm, 8.0) for text, room_mm in told_above if text)
-        size: Size | None = Size.USUAL
-        if layout is Layout.SIDE:
-            below = (_ISOMETRIC_MM if shown else 0.0) + (_KEY_ACROSS_MM if marked.steps else 0.0)
-            size = _side_size(
-                group[0].pattern,
-                marked,
-                _WIDE_MM - max(marked.length_mm / scale + 2 * SIDE, below),
-                _PAGE_MM - _FOOT_MM - head,
-                [told.lines, told.fix, *told.orders],
-            )
-            if drawn + 20.0 + (_FOLDED_MM if shown else _KEY_MM if marked.steps else 0.0) + head > _PAGE_MM:
-                size = None
-        elif layout is Layout.OVER:
-            mark, cut, fold = told.orders
-            columns = (["", *told.lines, "", "", *told.fix, ""], ["", "", *mark, "", "", *cut, "", "", *fold])
-            taken = max(drawn + (22.5 if marked.steps else 16.0), 62.0 if shown else 0.0)
-            size = _size(marked, taken, head, columns)
-        cost = scale * (_FOLDED_WORTH if told.folded and not shown else 1.0)
-        return _Laid(layout, scale, facts, size or Size.TIGHT, shown, size is not None, cost)
-
-    tried = [at(layout, room) for layout in layouts for room in layout.rooms]
-    for wanted in _WANTED:
-        if found := [laid for laid in tried if laid.fits and laid.size in wanted]:
-            return min(found, key=lambda laid: (laid.cost, laid.layout is Layout.OVER))
-    smallest = [
-        laid for laid in tried if laid.scale == max(other.scale for other in tried if other.layout is laid.layout)
-    ]
-    return min(smallest, key=lambda laid: (not laid.fits, laid.cost if laid.fits else laid.layout is not Layout.OVER))
-
-
-def _size(marked: Marking, drawn_mm: float, head_mm: float, columns: Sequence[Sequence[str]]) -> Size | None:
-    """Return the largest letters in which the columns below a drawing end above the foot of the page; None if none do.
-
-    ``drawn_mm`` and ``head_mm`` are what drawing and head take of its height; ``columns`` the texts of the middle and
-    the right column, a heading to each list.
-    """
-    room = _PAGE_MM - drawn_mm - head_mm
-    key = _KEY_MM if marked.steps else 0.0
-    cells = len(marked.steps) + 3 if marked.steps else 0
-    cells += min(len(marked.lettered), _ROWS) + 1 if not marked.rectangle else 2 * len(marked.lines) + 2
-    beside = 2.0 if not marked.rectangle and len(marked.lettered) > _ROWS else 1.0
-    named = 3.3 + 0.2 * max((len(point.name) for point in marked.lettered), default=0)  # mm a point of letters' size
-    for size in Size:
-        table = size.points * (max(11.5, named) if marked.steps else 13.0 if marked.rectangle else named * beside)
-        rest = max(60.0, 263.0 - table)
-        middle, right = max(54.0, rest / 2.35), max(72.0, rest * 1.35 / 2.35)
-        tall = (
-            cells * (size.points * 1.15 * POINT_MM + 0.95),
-            key + text_mm(columns[0], middle - 5.0, size.points, 1.22, 0.7),
-            text_mm(columns[1], right - 5.0, size.points, 1.22, 0.7),
-        )
-        if max(tall) <= room:
-            return size
-    return None
-
-
-def _side_size(
-    pattern: FlatPattern, marked: Marking, width_mm: float, room_mm: float, lists: Sequence[Sequence[str]]
-) -> Size | None:
-    """Return the largest letters in which everything beside a drawing ends above the foot of the page; None if none.
-
-    ``lists`` are the texts under each heading; ``room_mm`` is what head and foot leave of the page's height.
-    """
-    cells = sum(2 * ceil(len(curve) / _OFFSETS) for curve in marked.curves)
-    cells += len(marked.steps) + 2 if marked.steps else 0
-    lines = plain_lines(pattern, marked) if marked.rectangle else ()
-    cells += sum(2 * ceil(len(line.corners) / _OFFSETS) for line in lines)
-    texts = list(itertools.chain(*lists))
-    for size in Size:
-        count = cells + (len(loose_points(marked)) if marked.rectangle else len(marked.lettered)) + 1
-        count += sum(_rows_of(line, width_mm - 14.0, size.points) for line in lines)
-        table = count * (size.points * 1.15 * POINT_MM + 0.95) + (10.0 if marked.rectangle else 4.5)
-        heads = sum(1 for told in lists if told) * (size.points * 1.45 * POINT_MM + 2.4) + 6.0
-        words = text_mm(texts, width_mm - 5.0, size.points, 1.22, 0.7)
-        if table + heads + words <= room_mm and (not marked.steps or width_mm >= _STEPS_MM * size.points):
-            return size
-    return None
-
-
-def _rows_of(line: PlainLine, width_mm: float, size_pt: float) -> int:
-    """Return in how many rows a line of a rectangle's table is set: one, where both its columns have the room."""
-    if rows(f"{line.what} {line.where}", width_mm, size_pt) == 1:
-        return 1
-    return max(rows(line.what, width_mm / 2, size_pt), rows(line.where, width_mm / 2, size_pt))
-
-
 def _folded(piece: Piece, drawn: Folded | None) -> str:
     """Return the folded piece, empty where nothing is folded."""
     if drawn is None:
         return ""
-    return element("div", drawing(drawn.picture(piece.id, lettered=False)), element("span", escape(drawn.words)))
+    return element(
+        "div",
+        drawing(drawn.picture(piece.id, lettered=False)),
+        element("span", escape(drawn.words)),
+        class_="folded",
+    )
 
 
 def _note(job: Job | None) -> str:
@@ -491,28 +260,29 @@ def _hand(piece: Piece) -> str:
     return f", {piece.hand.value} hand"
 
 
-def _head(group: Sequence[Piece], names: str, bench: _Bench) -> str:
+def _title(group: Sequence[Piece], bench: _Bench) -> tuple[str, str, str]:
+    """Return what the head says behind the number: how many, what it is, whose and when it is fitted."""
     piece, quantity = group[0], sum(p.quantity for p in group)
     job = bench.jobs.get(piece.job)
     details = dict.fromkeys(p.detail for p in group)
     way = f", {piece.pattern.course.value}" if piece.pattern.course and bench.lengths[_run_of(piece)] > 1 else ""
     order = _fitting_order(group)
+    return (
+        f"{quantity} off:",
+        f" {piece.pattern.family}{_hand(piece)}",
+        f"{piece.job}, detail{'s' if len(details) > 1 else ''} {', '.join(details)}"
+        + (f"; {order}{way}" if order else "")
+        + "".join(f"; {words}" for words in (job.errand if job else ())),
+    )
+
+
+def _head(title: Sequence[str], bench: _Bench) -> str:
+    names, quantity, what, errand = title
     return element(
         "header",
         element("h1", escape(names)),
-        element(
-            "p",
-            element("strong", f"{quantity} off:"),
-            escape(f" {piece.pattern.family}{_hand(piece)}"),
-        ),
-        element(
-            "p",
-            escape(
-                f"{piece.job}, detail{'s' if len(details) > 1 else ''} {', '.join(details)}"
-                + (f"; {order}{way}" if order else "")
-                + "".join(f"; {words}" for words in (job.errand if job else ()))
-            ),
-        ),
+        element("p", element("strong", quantity), escape(what)),
+        element("p", escape(errand)),
         element("div", qr_svg(f"{bench.run} {names}".strip(), _SQUARE_MM), class_="square"),
     )
 
@@ -537,7 +307,7 @@ def _ordinal(number: int) -> str:
 _FIRST = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")
 
 
-def _facts(group: Sequence[Piece], marked: Marking, scale: float, rolls: Mapping[str, Sequence[str]]) -> str:
+def _facts(group: Sequence[Piece], marked: Marking, rolls: Mapping[str, Sequence[str]]) -> str:
     lead, pattern = group[0].lead, group[0].pattern
     moves, span = movement_mm(pattern), movement_span()
     own = list(dict.fromkeys(roll for piece in group for roll in rolls.get(piece.id, ())))
@@ -552,9 +322,12 @@ def _facts(group: Sequence[Piece], marked: Marking, scale: float, rolls: Mapping
         f"{kilograms(pattern_kg(pattern, lead))} kg each",
         f"thermal movement {fixed(moves, 1)} mm {span.replace(' °', _HARD + '°')}",
         f"worst rounding {worst} mm{f', {place}' if place else ''}",
-        f"drawn {unbroken(f'1 : {number(scale)}')}",
     )
     return _DOT.join(facts)
+
+
+def _drawn(scale: float) -> str:
+    return f"drawn {unbroken(f'1 : {number(scale)}')}"
 
 
 def _whole_facts(facts: str) -> str:
@@ -602,8 +375,8 @@ def _tables(marked: Marking) -> Iterable[str]:
         yield html_table(head, rows, left=frozenset({0}), class_="steps", caption="Points of the steps, in mm")
     others = marked.lettered
     tables = []
-    for start in range(0, len(others), _ROWS):
-        rows = [(p.key, *_cells(p), p.name) for p in others[start : start + _ROWS]]
+    for start in range(0, len(others), ROWS):
+        rows = [(p.key, *_cells(p), p.name) for p in others[start : start + ROWS]]
         tables.append(
             html_table(
                 ("point", "along", "up", "name"), rows, left=frozenset({0, 3}), class_="points", caption="Points, in mm"
@@ -623,7 +396,7 @@ def _offsets(name: str, points: Sequence[MarkedPoint]) -> Iterable[str]:
 
 def _in_rows(name: str, points: Sequence[MarkedPoint], caption: str) -> Iterable[str]:
     """Write points as two rows, along and up, and go on below, in rows that are alike, where there are many."""
-    each = ceil(len(points) / max(1, ceil(len(points) / _OFFSETS)))
+    each = ceil(len(points) / max(1, ceil(len(points) / OFFSETS)))
     for start in range(0, len(points), max(1, each)):
         part = points[start : start + each]
         rows = [("up", *(str(p.square_mm) for p in part))]
@@ -631,12 +404,11 @@ def _in_rows(name: str, points: Sequence[MarkedPoint], caption: str) -> Iterable
         yield html_table(head, rows, left=frozenset({0}), class_="curve", caption=caption)
 
 
-def _plain(pattern: FlatPattern, marked: Marking) -> Iterable[str]:
+def _plain(marked: Marking, lines: Sequence[PlainLine], loose: Iterable[MarkedPoint]) -> Iterable[str]:
     """Write a rectangular piece as its size and a table of its lines."""
     yield element("p", f"{whole(marked.length_mm)} × {whole(marked.width_mm)} mm, a rectangle", class_="size")
-    lines = plain_lines(pattern, marked)
     rows = [(str(line.number), line.what, line.where) for line in lines]
-    rows += [("", p.name, f"{p.along_mm} along, {p.square_mm} up") for p in loose_points(marked)]
+    rows += [("", p.name, f"{p.along_mm} along, {p.square_mm} up") for p in loose]
     if rows:
         yield html_table(
             ("line", "what", "where"), rows, left=frozenset({0, 1, 2}), class_="plain", caption="Lines, in mm"
@@ -669,9 +441,9 @@ def _line_items(pattern: FlatPattern, marked: Marking) -> list[str]:
 
 
 def _list(title: str, lines: Sequence[str]) -> str:
-    if not lines:
-        return ""
-    return element("h2", title) + element("ol", *(element("li", escape(line)) for line in lines))
+    """Write a list under its heading: steps of work are counted, lines are not."""
+    kind, class_ = ("ul", "lines") if title is _LINES else ("ol", None)
+    return element("h2", title) + element(kind, *(element("li", escape(item)) for item in lines), class_=class_)
 
 
 def fixing_lines(piece: Piece, practice: Practice) -> list[str]:

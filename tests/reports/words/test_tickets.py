@@ -23,7 +23,7 @@ from cutpath.plane import mirrored, moved
 from cutpath.profiles import practice, shop_practice
 from cutpath.reports.account.marking import LineKind, MarkedPoint, marking
 from cutpath.reports.account.shape import alike
-from cutpath.reports.pictures.ticket_picture import SIDE, fold_end, step_key, ticket_picture, ticket_scale
+from cutpath.reports.pictures.ticket_picture import SIDE, fold_end, step_key, ticket_picture
 from cutpath.reports.words.handwork import cutting_order, folding_order, marking_order
 from cutpath.reports.words.tickets import fixing_lines, tickets_html
 from cutpath.tolerances import CURVE_MARK_MM
@@ -818,7 +818,7 @@ def test_every_lettered_corner_of_the_outline_has_its_own_figure_along(demo):
     for job in ("sprocketed", "raked-risers", "welded-stacks"):
         for piece in planned(job)[1]:
             marked = marking(piece.pattern)
-            scale = ticket_scale(marked, (250.0, 80.0))
+            scale = max(marked.length_mm / 250.0, marked.width_mm / 80.0)
             drawn.append((piece, ticket_picture(piece.pattern, marked, piece.id, piece.fixings, scale), scale))
     lacking = []
     for piece, picture, scale in drawn:
