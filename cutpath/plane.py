@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
+from cutpath import sure
 from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import FlatPattern, Point, Polyline
 
@@ -91,7 +92,7 @@ def _cos_sin(turn_deg: float) -> tuple[float, float]:
     quarters, rest = divmod(turn_deg % 360, 90)
     if rest == 0:
         return ((1, 0), (0, 1), (-1, 0), (0, -1))[int(quarters)]
-    return math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))
+    return sure.cos(math.radians(turn_deg)), sure.sin(math.radians(turn_deg))
 
 
 def to_run_frame(pattern: FlatPattern, points: Polyline) -> Polyline:

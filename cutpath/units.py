@@ -14,6 +14,8 @@ import unicodedata
 from collections.abc import Mapping
 from typing import Final
 
+from cutpath import sure
+
 MM_PER_UNIT: Final[dict[str, float]] = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8}
 """Millimetres in one of each unit; inch and foot by definition (international yard, 1959)."""
 
@@ -332,4 +334,4 @@ def _pitch_of_table(table: Mapping[object, object]) -> float:
 def _pitch(rise: float, run: float, value: str) -> float:
     if not (math.isfinite(rise) and math.isfinite(run)) or run <= 0:
         raise AngleError(f"a run of zero in {written(value)}", "a run above zero", "Write rise first, then run.")
-    return math.degrees(math.atan2(rise, run))
+    return math.degrees(sure.atan2(rise, run))

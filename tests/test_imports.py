@@ -24,6 +24,7 @@ ROOT = Path(__file__).resolve().parents[1]
 RANK = {
     # The bottom: these import nothing of the package.
     "plain": -1,
+    "sure": -1,
     "errors": 0,
     "units": 0,
     "tolerances": 0,
@@ -71,10 +72,10 @@ REPORT_ROOMS = {"account": 1, "pictures": 2, "words": 3}
 """Rooms within the reports, which may read the ones before them."""
 
 APART = {
-    "claims": frozenset({"errors", "folding", "recheck", "tolerances", "values"}),
-    "folding": frozenset({"errors", "found", "tolerances", "values"}),
-    "readback": frozenset({"errors", "values"}),
-    "recheck": frozenset({"errors", "found", "profiles", "tolerances", "units", "values"}),
+    "claims": frozenset({"errors", "folding", "recheck", "sure", "tolerances", "values"}),
+    "folding": frozenset({"errors", "found", "sure", "tolerances", "values"}),
+    "readback": frozenset({"errors", "sure", "values"}),
+    "recheck": frozenset({"errors", "found", "profiles", "sure", "tolerances", "units", "values"}),
 }
 """Parts that prove the work of others: all they may use of the package, so that they share no code with it."""
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from cutpath import sure
 from cutpath.folding.claim import Claims
 from cutpath.folding.gap import Ends, Gap, from_to, missing, on, unknown, upstand
 from cutpath.folding.on_roofs import along, ends_of_all_folds
@@ -51,5 +52,5 @@ SECOND = Second(
     ),
     handed=always,
     run_mm=lambda gutter: gutter.length_mm,
-    rise=lambda _, gutter: math.sin(math.radians(gutter.pitch_deg)),
+    rise=lambda _, gutter: sure.sin(math.radians(gutter.pitch_deg)),
 )

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 
 import numpy as np
 
+from cutpath import sure
 from cutpath.folding.claim import Claims, InSpace
 from cutpath.folding.due import DueMark, Points, key
 from cutpath.folding.flat import Flat
@@ -38,7 +39,7 @@ def pipe_base_gaps(survey: PipeSlate, faces: Sequence[Folded], hole: Array) -> l
 
 def sleeve_gaps(survey: PipeSlate, faces: Sequence[Folded]) -> list[Gap]:
     """Roll a sleeve round its pipe and hold its foot to the roof; it is drawn upside down, its level top on y = 0."""
-    r, slope = survey.pipe_mm / 2 + survey.clearance_mm, math.tan(math.radians(survey.pitch_deg))
+    r, slope = survey.pipe_mm / 2 + survey.clearance_mm, sure.tan(math.radians(survey.pitch_deg))
     corners = np.vstack([face.corners for face in faces])
     round_mm, down = corners[:, 0], corners[:, 1]
     top = r * slope + survey.sleeve_mm  # above the roof at the pipe's middle
@@ -75,7 +76,7 @@ def _points(survey: PipeSlate, flat: Flat, _: Sequence[BedJoint]) -> Points:
     r = survey.pipe_mm / 2 + survey.clearance_mm
     if flat.part is PartKind.SLEEVE:
         for eighths in range(EIGHTHS + 1):
-            down = 1 - math.cos(math.pi * eighths / 4)
+            down = 1 - sure.cos(math.pi * eighths / 4)
             at = (math.pi * r * eighths / 4, survey.sleeve_mm + r * down * s / c)
             yield key(StationUse.SLEEVE_FOOT, number=eighths), at
         return

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 
 import numpy as np
 
+from cutpath import sure
 from cutpath.folding.claim import Claims
 from cutpath.folding.gap import Ends, Gap, cos_sin, unknown
 from cutpath.folding.on_roofs import along, ends_of_all_folds, up_roof
@@ -21,8 +21,8 @@ from cutpath.values.survey import ValleyGutter
 def valley_gaps(survey: ValleyGutter, faces: Sequence[Folded], ends: Ends) -> list[Gap]:
     """Hold a valley to its two roofs; the second lies in z = 0, the first beyond the angle between their normals."""
     one, other = cos_sin(survey.pitch_deg), cos_sin(survey.other_pitch_deg)
-    bend = math.acos(float(np.dot((one[1], 0.0, one[0]), (0.0, other[1], other[0]))))
-    c, s = math.cos(bend), math.sin(bend)
+    bend = sure.acos(float(np.dot((one[1], 0.0, one[0]), (0.0, other[1], other[0]))))
+    c, s = sure.cos(bend), sure.sin(bend)
     there = {(face.use, face.side): face for face in faces}
     found = along(faces, survey.length_mm, ends)
     for first, roof in ((FoldUse.VALLEY, Side.FIRST_ROOF), (None, Side.SECOND_ROOF)):

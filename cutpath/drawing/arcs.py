@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 
+from cutpath import sure
 from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import Point, Polyline
 from cutpath.values.toolpath import ToolMove
@@ -15,8 +16,8 @@ def turn_rad(start: Point, move: ToolMove) -> float:
     if move.centre is None:
         return 0.0
     (cx, cy), (x, y) = move.centre, move.to
-    a = math.atan2(start[1] - cy, start[0] - cx)
-    b = math.atan2(y - cy, x - cx)
+    a = sure.atan2(start[1] - cy, start[0] - cx)
+    b = sure.atan2(y - cy, x - cx)
     turn = (b - a) % math.tau
     return turn if move.ccw else turn - math.tau
 
@@ -44,7 +45,7 @@ def chords(radius_mm: float, turn: float, sagitta_mm: float) -> int:
     """
     if sagitta_mm >= radius_mm:
         return max(1, math.ceil(abs(turn) / math.pi - POINT_MM))
-    return max(1, math.ceil(abs(turn) / (2 * math.acos(1 - sagitta_mm / radius_mm)) - POINT_MM))
+    return max(1, math.ceil(abs(turn) / (2 * sure.acos(1 - sagitta_mm / radius_mm)) - POINT_MM))
 
 
 def flattened(start: Point, moves: Sequence[ToolMove], sagitta_mm: float) -> Polyline:
@@ -55,10 +56,10 @@ def flattened(start: Point, moves: Sequence[ToolMove], sagitta_mm: float) -> Pol
             turn = turn_rad(points[-1], move)
             cx, cy = move.centre
             radius = math.dist(move.centre, move.to)
-            first = math.atan2(points[-1][1] - cy, points[-1][0] - cx)
+            first = sure.atan2(points[-1][1] - cy, points[-1][0] - cx)
             count = chords(radius, turn, sagitta_mm)
             for k in range(1, count):
                 a = first + turn * k / count
-                points.append((cx + radius * math.cos(a), cy + radius * math.sin(a)))
+                points.append((cx + radius * sure.cos(a), cy + radius * sure.sin(a)))
         points.append(move.to)
     return tuple(points)

@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Sequence
 from typing import TYPE_CHECKING
 
+from cutpath import sure
 from cutpath.drawing.lettering import letter, text_width_mm
 from cutpath.values.pattern import FlatPattern, Fold, FoldWay, Point, Polyline
 
@@ -61,10 +62,10 @@ def _along(fold: Fold, text: str, sheet: Geometry, taken: Sequence[Geometry], *,
     import shapely
 
     a, b = fold.start, fold.end
-    turn = math.atan2(b[1] - a[1], b[0] - a[0])
+    turn = sure.atan2(b[1] - a[1], b[0] - a[0])
     if not -math.pi / 2 < turn <= math.pi / 2:
         turn += math.pi
-    cos, sin = math.cos(turn), math.sin(turn)
+    cos, sin = sure.cos(turn), sure.sin(turn)
     middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
     for height in HEIGHTS_MM:
         wide, off = text_width_mm(text, height), _OFF_SHARE * height

@@ -9,6 +9,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Iterable, Mapping
 
+from cutpath import sure
 from cutpath.drawing.sheet import placer
 from cutpath.values.batch import Sheet
 from cutpath.values.drawing import Note
@@ -38,7 +39,7 @@ def pattern_notes(
     """Return a note for every fold of a pattern, where ``place`` puts it."""
     for fold in pattern.folds:
         a, b = place(fold.start), place(fold.end)
-        turn = math.degrees(math.atan2(b[1] - a[1], b[0] - a[0]))
+        turn = math.degrees(sure.atan2(b[1] - a[1], b[0] - a[0]))
         upright = (turn + 90) % 180 - 90
         middle = ((a[0] + b[0]) / 2, (a[1] + b[1]) / 2)
         yield Note(fold_words(fold, flipped=flipped), middle, upright, math.dist(a, b))

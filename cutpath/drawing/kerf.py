@@ -43,7 +43,7 @@ def widened(outline: Polyline, holes: Sequence[Polyline], kerf_mm: float) -> tup
     grown = _offset(shapely.Polygon(outline), half)
     back = _offset(grown, -half) if grown is not None else None
     lost = piece.area if back is None else _excess(back, shapely.Polygon(outline), kerf_mm)
-    if grown is None or grown.interiors or lost > _LOST_RATIO * kerf_mm**2:
+    if grown is None or grown.interiors or lost > _LOST_RATIO * kerf_mm * kerf_mm:
         raise ValueError("a notch of the outline")
     shrunk: list[Polyline] = []
     for number, hole in enumerate(holes, 1):
@@ -51,7 +51,7 @@ def widened(outline: Polyline, holes: Sequence[Polyline], kerf_mm: float) -> tup
         if inside is None or inside.interiors:
             raise ValueError(f"hole {number}")
         back = _offset(inside, half)
-        if back is None or _excess(shapely.Polygon(hole), back, kerf_mm) > _LOST_RATIO * kerf_mm**2:
+        if back is None or _excess(shapely.Polygon(hole), back, kerf_mm) > _LOST_RATIO * kerf_mm * kerf_mm:
             raise ValueError(f"a corner of hole {number}")
         shrunk.append(_ring(inside, ccw=False))
     if len(shrunk) != len(holes):

@@ -10,6 +10,7 @@ from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from cutpath import sure
 from cutpath.drawing.lettering import GRID, LINE_PITCH, letter, text_width_mm
 from cutpath.errors import Finding, Severity
 from cutpath.plane import bounds_mm
@@ -93,7 +94,7 @@ def label_strokes(piece: Piece, copy: int, place: LabelPlace, *, flipped: bool) 
     """
     strokes: list[Polyline] = []
     box, turn = place.box, math.radians(place.box.turn_deg)
-    cos, sin, (left, low) = math.cos(turn), math.sin(turn), place.box.corner
+    cos, sin, (left, low) = sure.cos(turn), sure.sin(turn), place.box.corner
     words = label_words(piece, copy, flipped=flipped, counted=place.counted)
     for k, text in enumerate(_arranged(words, place.lines)):
         base = LINE_PITCH * (place.lines - 1 - k) * place.height_mm / GRID
@@ -146,7 +147,7 @@ def _block(lines: tuple[str, ...], height: float) -> tuple[float, float]:
 def _in_box(box: LabelBox, x: float, y: float) -> Point:
     """Map a point of the box, ``x`` along and ``y`` up from its corner, to the pattern's frame."""
     turn = math.radians(box.turn_deg)
-    cos, sin = math.cos(turn), math.sin(turn)
+    cos, sin = sure.cos(turn), sure.sin(turn)
     return (box.corner[0] + x * cos - y * sin, box.corner[1] + x * sin + y * cos)
 
 

@@ -12,6 +12,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
+from cutpath import sure
 from cutpath.drawing.toolline import ToolLine
 from cutpath.errors import Finding, Severity
 from cutpath.tolerances import POINT_MM
@@ -42,12 +43,12 @@ def lead_points(line: ToolLine, corner: int, leads: Leads) -> tuple[Point, Point
     """
     points = line.points
     before, here, after = points[corner - 1], points[corner], points[(corner + 1) % len(points)]
-    come = math.atan2(here[1] - before[1], here[0] - before[0])
-    go = math.atan2(after[1] - here[1], after[0] - here[0])
+    come = sure.atan2(here[1] - before[1], here[0] - before[0])
+    go = sure.atan2(after[1] - here[1], after[0] - here[0])
     right = come + math.remainder(go - come, math.tau) / 2 - math.pi / 2
 
     def off(angle: float, by_mm: float) -> Point:
-        return (here[0] + by_mm * math.cos(angle), here[1] + by_mm * math.sin(angle))
+        return (here[0] + by_mm * sure.cos(angle), here[1] + by_mm * sure.sin(angle))
 
     return off(right - _ASIDE_RAD, leads.in_mm), off(right + _ASIDE_RAD, leads.out_mm)
 

@@ -12,6 +12,7 @@ import math
 import unicodedata
 from functools import cache
 
+from cutpath import sure
 from cutpath.values.pattern import Point, Polyline
 
 GRID = 10.0
@@ -37,7 +38,7 @@ def _arc(cx: float, cy: float, rx: float, ry: float, start_deg: float, end_deg: 
     if start_deg > end_deg:
         angles.reverse()
     turns = map(math.radians, angles)
-    return [(round(cx + rx * math.cos(a), 4), round(cy + ry * math.sin(a), 4)) for a in turns]
+    return [(round(cx + rx * sure.cos(a), 4), round(cy + ry * sure.sin(a), 4)) for a in turns]
 
 
 def _line(*parts: Point | list[Point]) -> Polyline:

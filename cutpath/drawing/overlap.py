@@ -61,7 +61,7 @@ def overlaps(segments: Sequence[Segment], within_mm: float, owner: Sequence[int]
 
     direction = (ends[base, 1] - ends[base, 0]) / length[base][:, None]
     from_base = ends[short] - ends[base, 0][:, None, :]
-    along = np.einsum("kec,kc->ke", from_base, direction)
+    along = from_base[..., 0] * direction[:, None, 0] + from_base[..., 1] * direction[:, None, 1]
     aside = from_base[..., 1] * direction[:, None, 0] - from_base[..., 0] * direction[:, None, 1]
     low = np.clip(along.min(axis=1), 0, length[base])
     high = np.clip(along.max(axis=1), 0, length[base])
@@ -69,8 +69,9 @@ def overlaps(segments: Sequence[Segment], within_mm: float, owner: Sequence[int]
 
     found = []
     for i, j, b, lo, hi, d in zip(first[hit], second[hit], base[hit], low[hit], high[hit], direction[hit], strict=True):
-        unit = (ends[j, 1] - ends[j, 0]) / length[j]
-        at = sorted(float((ends[b, 0] + d * s - ends[j, 0]) @ unit) for s in (lo, hi))
+        (ux, uy), (x, y) = ((ends[j, 1] - ends[j, 0]) / length[j]).tolist(), (ends[b, 0] - ends[j, 0]).tolist()
+        (dx, dy) = d.tolist()
+        at = sorted((x + dx * s) * ux + (y + dy * s) * uy for s in (float(lo), float(hi)))
         found.append(Overlap(int(i), int(j), max(0.0, at[0]), min(float(length[j]), at[1])))
     return tuple(sorted(found, key=lambda o: (o.first, o.second)))
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from itertools import chain
 
 from cutpath.drawing.overlap import Segment, overlaps, segments_of
+from cutpath.drawing.route import lengths_mm
 from cutpath.errors import Finding, Severity
 from cutpath.tolerances import AREA_MM2, OVERLAP_DEPTH_MM, POINT_MM
 from cutpath.values.drawing import Drawing, Role, Stroke
@@ -103,7 +104,7 @@ def _suspect(drawing: Drawing) -> list[Stroke]:
     owner = np.repeat(np.arange(len(strokes)), sizes)
     after = np.arange(1, len(flat) + 1)
     after[first + sizes - 1] = first  # from the last point back to the first
-    steps = np.hypot(*(flat[after] - flat).T)
+    steps = lengths_mm(*(flat[after] - flat).T)
     steps[(first + sizes - 1)[~closed]] = np.inf  # but not of an open line
     doubt |= np.minimum.reduceat(steps, first) <= 2 * POINT_MM
     rings = np.flatnonzero(closed)

@@ -59,6 +59,14 @@ class Network:
         return math.fsum((*ways, self.leave[tour[-1]]))
 
 
+def lengths_mm(dx: Array, dy: Array) -> Array:
+    """Return the lengths of ways; `np.hypot` goes by the system's library in its last bits."""
+    import numpy as np
+
+    lengths: Array = np.sqrt(dx * dx + dy * dy)
+    return lengths
+
+
 def network(ins: Array, outs: Array, stop: Nodes, *, start: Array, end: Array | None, inside: Array) -> Network:
     """Return the network of variants with straight ways between them.
 
@@ -75,12 +83,12 @@ def network(ins: Array, outs: Array, stop: Nodes, *, start: Array, end: Array | 
     import numpy as np
 
     exits = np.concatenate([[start], outs])
-    step = np.hypot(*(np.subtract.outer(a, b) for a, b in zip(exits.T, ins.T, strict=True))) + inside
-    leave = np.zeros(len(ins)) if end is None else np.hypot(*(outs - end).T)
+    step = lengths_mm(*(np.subtract.outer(a, b) for a, b in zip(exits.T, ins.T, strict=True))) + inside
+    leave = np.zeros(len(ins)) if end is None else lengths_mm(*(outs - end).T)
     # Run the other way round, a stop is entered near where it was left.
     same = stop[:, None] == stop
     apart, (left, entered) = np.full(same.shape, np.inf), same.nonzero()
-    apart[same] = np.hypot(*(outs[left] - ins[entered]).T)
+    apart[same] = lengths_mm(*(outs[left] - ins[entered]).T)
     return Network(stop, step, leave, apart.argmin(axis=1))
 
 

@@ -17,6 +17,7 @@ from dataclasses import dataclass, replace
 from functools import lru_cache, partial
 from itertools import chain, islice
 
+from cutpath import sure
 from cutpath.drawing.containment import depths
 from cutpath.drawing.fold_letters import lettered_folds, way_letter
 from cutpath.drawing.label import LabelPlace, label_edge, label_place, label_strokes, label_words
@@ -64,7 +65,7 @@ def placer(placement: Placement) -> Callable[[Point], Point]:
 def _turn(turn_deg: float) -> tuple[float, float]:
     exact = {0.0: (1.0, 0.0), 90.0: (0.0, 1.0), 180.0: (-1.0, 0.0), 270.0: (0.0, -1.0)}
     turn = math.radians(turn_deg)
-    return exact.get(turn_deg % 360.0, (math.cos(turn), math.sin(turn)))
+    return exact.get(turn_deg % 360.0, (sure.cos(turn), sure.sin(turn)))
 
 
 def copy_name(piece: Piece, copy: int) -> str:
@@ -281,8 +282,8 @@ def _carried(parts: Sequence[Sequence[Polyline]], placement: Placement) -> list[
     cos, sin = _turn(placement.turn_deg)
     x, y = (-flat[:, 0] if placement.flipped else flat[:, 0]), flat[:, 1]
     moved = np.stack([x * cos - y * sin + placement.x_mm, x * sin + y * cos + placement.y_mm], axis=1)
-    scaled = moved * 10.0**COORDINATE_DECIMALS
-    rounded = np.rint(scaled) / 10.0**COORDINATE_DECIMALS + 0.0
+    scaled = moved * 10**COORDINATE_DECIMALS
+    rounded = np.rint(scaled) / 10**COORDINATE_DECIMALS + 0.0
     for at in zip(*np.nonzero(np.abs(np.abs(scaled - np.floor(scaled)) - 0.5) < _NEAR_TIE), strict=True):
         rounded[at] = round(float(moved[at]), COORDINATE_DECIMALS) + 0.0  # which way is for the exact figure to say
     points = iter(zip(*rounded.T.tolist(), strict=True))

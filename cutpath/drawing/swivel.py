@@ -12,6 +12,7 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
+from cutpath import sure
 from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import Point, Polyline
 from cutpath.values.toolpath import ToolMove
@@ -54,12 +55,12 @@ def pivot_path(tip: Sequence[Point], offset_mm: float, heading_rad: float) -> tu
     """
 
     def pivot(at: Point, heading: float) -> Point:
-        return (at[0] + offset_mm * math.cos(heading), at[1] + offset_mm * math.sin(heading))
+        return (at[0] + offset_mm * sure.cos(heading), at[1] + offset_mm * sure.sin(heading))
 
     start = pivot(tip[0], heading_rad)
     moves: list[ToolMove] = []
     for a, b in pairwise(tip):
-        wanted = math.atan2(b[1] - a[1], b[0] - a[0])
+        wanted = sure.atan2(b[1] - a[1], b[0] - a[0])
         turn = math.remainder(wanted - heading_rad, math.tau)
         if abs(turn) > _STRAIGHT_RAD:
             moves.append(ToolMove(pivot(a, wanted), a, turn > 0, shallow=abs(turn) > _SHALLOW_RAD))

@@ -10,6 +10,7 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
+from cutpath import sure
 from cutpath.drawing.overlap import merged
 from cutpath.drawing.toolline import ToolLine, between
 from cutpath.errors import Finding, Severity
@@ -64,7 +65,7 @@ def _closed(
     for k, (a, b) in enumerate(pairwise(ring)):
         before = ring[k - 1] if k else ring[-2]
         turn = math.remainder(
-            math.atan2(b[1] - a[1], b[0] - a[0]) - math.atan2(a[1] - before[1], a[0] - before[0]), math.tau
+            sure.atan2(b[1] - a[1], b[0] - a[0]) - sure.atan2(a[1] - before[1], a[0] - before[0]), math.tau
         )
         if abs(turn) > _CORNER_RAD:
             shut.append((way - keep, way + keep))

@@ -10,13 +10,14 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
+from cutpath import sure
 from cutpath.tolerances import LEAST_STROKE_MM
 from cutpath.values.pattern import Point, Polyline
 
 
 def heading_deg(a: Point, b: Point) -> float:
     """Return the heading from one point to another, counter-clockwise from +x."""
-    return math.degrees(math.atan2(b[1] - a[1], b[0] - a[0]))
+    return math.degrees(sure.atan2(b[1] - a[1], b[0] - a[0]))
 
 
 def turn_deg(before_deg: float, after_deg: float) -> float:

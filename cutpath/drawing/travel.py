@@ -274,7 +274,7 @@ def _tour(units: Sequence[int], choices: _Choices, corner: Point) -> _Tour:
     picks = _picks(units, choices, corner)
     ins = np.asarray([choices.ins[n][p] for n, p in zip(units, picks, strict=True)])
     outs = np.asarray([choices.outs[n][p] for n, p in zip(units, picks, strict=True)])
-    return _Tour(tuple(units), tuple(picks), float(np.hypot(*(ins[1:] - outs[:-1]).T).sum()))
+    return _Tour(tuple(units), tuple(picks), float(route.lengths_mm(*(ins[1:] - outs[:-1]).T).sum()))
 
 
 def _order_groups(tours: Sequence[Sequence[_Tour]], choices: _Choices, start: Point) -> list[_Tour]:
@@ -395,11 +395,11 @@ def _picks(sequence: Sequence[int], choices: _Choices, start: Point) -> list[int
     import numpy as np
 
     ins = choices.ins[sequence[0]]
-    costs = np.hypot(ins[:, 0] - start[0], ins[:, 1] - start[1])
+    costs = route.lengths_mm(ins[:, 0] - start[0], ins[:, 1] - start[1])
     came: list[NDArray[np.int64]] = []
     for before, here in pairwise(sequence):
         outs, ins = choices.outs[before], choices.ins[here]
-        through = costs[:, None] + np.hypot(
+        through = costs[:, None] + route.lengths_mm(
             outs[:, 0][:, None] - ins[:, 0][None, :], outs[:, 1][:, None] - ins[:, 1][None, :]
         )
         k = through.argmin(axis=0)

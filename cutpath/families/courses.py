@@ -7,6 +7,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from statistics import median
 
+from cutpath import sure
 from cutpath.errors import Finding, Severity
 from cutpath.families.desk import Desk
 from cutpath.families.tables import CoursingTable, SecondHeights, SecondLine
@@ -45,13 +46,13 @@ class RunLine:
     @property
     def level_mm(self) -> float:
         """Level reach of the run."""
-        return self.slope_mm * math.cos(math.radians(self.pitch_deg))
+        return self.slope_mm * sure.cos(math.radians(self.pitch_deg))
 
     @property
     def lowest_mm(self) -> float:
         """Height of the water line at the lower end, above the roof line at the corner."""
         pitch = math.radians(self.pitch_deg)
-        return self.water_line_mm / math.cos(pitch) + self.start_mm * math.tan(pitch)
+        return self.water_line_mm / sure.cos(pitch) + self.start_mm * sure.tan(pitch)
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,7 +131,7 @@ def odd_courses(wall: Wall, run: RunLine | None = None) -> list[Finding]:
 
 
 def _start(wall: Wall, run: RunLine, course: Course) -> Iterator[Odd]:
-    fold = wall.desk.fact("least_fold") * math.tan(math.radians(run.pitch_deg))
+    fold = wall.desk.fact("least_fold") * sure.tan(math.radians(run.pitch_deg))
     return odd_start(wall.joints, course, run.lowest_mm, fold)
 
 
@@ -194,7 +195,7 @@ def _second(wall: Wall, run: RunLine, course: Course) -> Iterator[Finding]:
         looks = None
         if isinstance(second, SecondHeights) and whole.severity is not Severity.NOTE:
             heights = [joint.y_mm for joint in twice]
-            looks = tilt_looks(heights, again, second.at * math.tan(math.radians(run.pitch_deg)), course.mm)
+            looks = tilt_looks(heights, again, second.at * sure.tan(math.radians(run.pitch_deg)), course.mm)
         yield whole if looks is None else replace(whole, remedy=f"{looks} {whole.remedy}", severity=Severity.FAULT)
         if looks is not None:
             return
@@ -210,7 +211,7 @@ def _apart_mm(table: CoursingTable, run: RunLine) -> float:
         return second.at if second is not None else 0.0
     once = (table.along_water_line or [])[first_read_twice(table) - 1 :]
     apart = median(abs(again - tape) for tape, again in zip(once, second.along, strict=False))
-    return apart * math.cos(math.radians(run.pitch_deg))
+    return apart * sure.cos(math.radians(run.pitch_deg))
 
 
 def first_read_twice(table: CoursingTable) -> int:

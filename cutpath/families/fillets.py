@@ -7,6 +7,7 @@ from collections.abc import Iterator
 from dataclasses import replace
 from typing import Protocol
 
+from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.families.site import (
     Site,
@@ -51,7 +52,7 @@ def bad_fillet(head: DetailHead, fillet: TiltingFillet | None, reach_mm: float, 
     if fillet is None:
         return []
     where = head.origin.key
-    base = fillet.width_mm - fillet.height_mm / math.tan(math.radians(fillet.face_deg))
+    base = fillet.width_mm - fillet.height_mm / sure.tan(math.radians(fillet.face_deg))
     if base <= POINT_MM:
         return [
             Finding(
@@ -83,8 +84,8 @@ def fillet_bends(fillet: TiltingFillet, pitch_mm: float) -> list[Bend]:
     crest, its top falls back to the roof. Folds beyond ``pitch_mm``, the sheet's own reach, are left out.
     """
     face = math.radians(fillet.face_deg)
-    base = fillet.width_mm - fillet.height_mm / math.tan(face)
-    top = math.atan2(fillet.height_mm, base)
+    base = fillet.width_mm - fillet.height_mm / sure.tan(face)
+    top = sure.atan2(fillet.height_mm, base)
     crest = fillet.crest_mm
     back = crest + math.hypot(fillet.height_mm, base)
     bends = [

@@ -7,6 +7,7 @@ from collections.abc import Callable
 from dataclasses import dataclass, replace
 from typing import TypeVar
 
+from cutpath import sure
 from cutpath.plane import bounds_mm, mirrored, moved, same_point
 from cutpath.values.pattern import (
     Course,
@@ -138,7 +139,7 @@ def mirrored_ring(outline: Polyline) -> Polyline:
 def _box_end(box: LabelBox) -> Point:
     """Return the lower right corner of a label box as it is read."""
     turn = math.radians(box.turn_deg)
-    return (box.corner[0] + box.width_mm * math.cos(turn), box.corner[1] + box.width_mm * math.sin(turn))
+    return (box.corner[0] + box.width_mm * sure.cos(turn), box.corner[1] + box.width_mm * sure.sin(turn))
 
 
 def _shifted(pattern: FlatPattern, dx: float, dy: float) -> FlatPattern:

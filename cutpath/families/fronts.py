@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
+from cutpath import sure
 from cutpath.families.laid import Laid
 from cutpath.paper.brickwork import BRICK_MM, View, bricks, joint_lines, points_of
 from cutpath.paper.dimensions import FIGURE, angle, between, running
@@ -162,7 +163,7 @@ def _from_in_front(front: Face, piece: Piece) -> OnWall:
     x0, _, x1, _ = sheet.bounds
     ends = (x0, x1) if front.beyond_mm is not None else (max(x0, 0.0), min(x1, width))
     cover = sheet.intersection(box(ends[0], -front.cover_mm, ends[1], 0.0))
-    seen = scale(cover, 1.0, math.sin(math.radians(front.pitch_deg)), origin=(0.0, 0.0))
+    seen = scale(cover, 1.0, sure.sin(math.radians(front.pitch_deg)), origin=(0.0, 0.0))
     shown = sheet.intersection(box(0.0, 0.0, width, up)).union(seen)
     face = box(0.0, -POINT_MM, width, up + POINT_MM)
     folds = []
@@ -190,7 +191,7 @@ class _Front:
     @property
     def _drop(self) -> float:
         """How far the cover reaches below the roof line, as it is seen."""
-        return self.face.cover_mm * math.sin(math.radians(self.face.pitch_deg))
+        return self.face.cover_mm * sure.sin(math.radians(self.face.pitch_deg))
 
     @property
     def _ends(self) -> tuple[float, float]:
@@ -227,7 +228,7 @@ class _Front:
         if not self.gauge_mm:
             return
         x0, y0, x1, y1 = roof.bounds
-        rise = self.gauge_mm * math.sin(math.radians(self.face.pitch_deg))
+        rise = self.gauge_mm * sure.sin(math.radians(self.face.pitch_deg))
         wide = max(BRICK_MM, 1.2 * self.gauge_mm) if self.gauge_mm > 120.0 else 165.0
         first, last = math.floor(y0 / rise), math.ceil(y1 / rise)
         rows = [LineString(((x0, i * rise), (x1, i * rise))) for i in range(first, last + 1)]
@@ -243,7 +244,7 @@ class _Front:
     def _lead(self, view: View) -> Iterable[Ink]:
         yield from lead_in_place(view, self.placed)
         yield from seams(view, self.placed)
-        fall = math.sin(math.radians(self.face.pitch_deg))
+        fall = sure.sin(math.radians(self.face.pitch_deg))
         yield from fixings_in_place(view, self.placed, lambda at: (at[0], at[1] * (fall if at[1] < 0 else 1.0)))
         for i, place in enumerate(self.placed):
             up = self.face.upstand_mm
@@ -298,7 +299,7 @@ def flashing_section(face: Face, pattern: FlatPattern) -> Elevation:
     lead = moved(corners, -corners[1][0], face.upstand_mm - corners[1][1])
     pitch, up, cover = face.pitch_deg, face.upstand_mm, face.cover_mm
     far = lead[-1][0] + BEYOND_MM
-    drop = far * math.tan(math.radians(pitch))
+    drop = far * sure.tan(math.radians(pitch))
 
     def draw(view: View) -> list[Ink]:
         inks: list[Ink] = [*cut_wall(view, -BELOW_MM, up + BEYOND_MM)]
@@ -307,8 +308,8 @@ def flashing_section(face: Face, pattern: FlatPattern) -> Elevation:
         inks.append(line("section-lead", *view.all(lead), piece="flashing"))
         inks += between(view.at((0.0, 0.0)), view.at((0.0, up)), (6.0, 0.0), millimetres(up))
         inks += between(view.at((-face.turn_in_mm, up)), view.at((0.0, up)), (0.0, -5.0), millimetres(face.turn_in_mm))
-        end = view.at((cover * math.cos(math.radians(pitch)), -cover * math.sin(math.radians(pitch))))
-        off = (-math.sin(math.radians(pitch)) * 5.0, math.cos(math.radians(pitch)) * 5.0)
+        end = view.at((cover * sure.cos(math.radians(pitch)), -cover * sure.sin(math.radians(pitch))))
+        off = (-sure.sin(math.radians(pitch)) * 5.0, sure.cos(math.radians(pitch)) * 5.0)
         inks += between(view.at((0.0, 0.0)), end, off, millimetres(cover))
         corner = view.at((0.0, 0.0))
         inks.append(line("guide", corner, (corner[0] + 22.0, corner[1])))

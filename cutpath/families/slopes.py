@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 
+from cutpath import sure
 from cutpath.paper.brickwork import View
 from cutpath.paper.dimensions import between
 from cutpath.paper.in_place import (
@@ -76,7 +77,7 @@ class _Drawn:
         low = self.slope.levels[0]
         start, end = min(p.start_mm for p in self.placed), max(p.end_mm for p in self.placed)
         turn = math.radians(self.slope.turn_deg)
-        out, along = view.way((math.sin(turn), -math.cos(turn))), view.way((math.cos(turn), math.sin(turn)))
+        out, along = view.way((sure.sin(turn), -sure.cos(turn))), view.way((sure.cos(turn), sure.sin(turn)))
         inks: list[Ink] = []
         if self.slope.along_wall:
             line_ends = self._at(start - _AROUND_MM, 0.0), self._at(end + _AROUND_MM, 0.0)

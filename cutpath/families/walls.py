@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from cutpath import sure
 from cutpath.errors import Finding, faults
 from cutpath.families.courses import (
     RunLine,
@@ -95,7 +96,7 @@ def _by_gauge(desk: Desk, gauge: float | str, first_mm: float, base: str, run: R
     """Return the joints of a constant gauge, unless they are more than any run has."""
     course = _gauge_mm(desk, gauge, base)
     most = desk.sizes["joints of a run"]
-    top = run.slope_mm * math.sin(math.radians(run.pitch_deg))
+    top = run.slope_mm * sure.sin(math.radians(run.pitch_deg))
     if top / course > most.possible[1]:
         raise desk.refuse(
             "CP112",

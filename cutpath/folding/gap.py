@@ -8,6 +8,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.folding.space import Array, Folded
 from cutpath.tolerances import FOLD_DEVIATION_MM
@@ -48,7 +49,7 @@ def misses(where: str, how: str, compared: Sequence[Gap], code: str = "CP413") -
 
 def cos_sin(angle_deg: float) -> tuple[float, float]:
     """Return cosine and sine of an angle in degrees."""
-    return math.cos(math.radians(angle_deg)), math.sin(math.radians(angle_deg))
+    return sure.cos(math.radians(angle_deg)), sure.sin(math.radians(angle_deg))
 
 
 def on(values: Array, what: str, at: float = 0.0) -> Gap:

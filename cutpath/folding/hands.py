@@ -8,6 +8,7 @@ from collections.abc import Sequence
 import numpy as np
 from shapely import MultiLineString, Polygon
 
+from cutpath import sure
 from cutpath.folding.gap import Gap
 from cutpath.folding.space import Array
 from cutpath.tolerances import FOLD_DEVIATION_MM
@@ -86,7 +87,7 @@ def _compared(right: _Lines, left: _Lines, width_mm: float) -> list[Gap]:
 def box_corners(box: LabelBox) -> tuple[Point, ...]:
     """Return the corners of a label box, counter-clockwise from the lower left as it is read."""
     turn = math.radians(box.turn_deg)
-    (x, y), along, up = box.corner, (math.cos(turn), math.sin(turn)), (-math.sin(turn), math.cos(turn))
+    (x, y), along, up = box.corner, (sure.cos(turn), sure.sin(turn)), (-sure.sin(turn), sure.cos(turn))
     return tuple(
         (x + along[0] * a + up[0] * b, y + along[1] * a + up[1] * b)
         for a, b in ((0.0, 0.0), (box.width_mm, 0.0), (box.width_mm, box.height_mm), (0.0, box.height_mm))

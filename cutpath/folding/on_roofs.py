@@ -6,6 +6,7 @@ import math
 from collections.abc import Sequence
 from itertools import pairwise
 
+from cutpath import sure
 from cutpath.folding.due import Points, of_folds
 from cutpath.folding.flat import Flat
 from cutpath.folding.gap import Ends, Gap, from_to, on, reach, square_ends
@@ -21,7 +22,7 @@ def section(fillet: TiltingFillet | None, reach_mm: float) -> list[tuple[float, 
     """
     corners = [(0.0, 0.0)]
     if fillet is not None:
-        run = fillet.height_mm / math.tan(math.radians(fillet.face_deg))
+        run = fillet.height_mm / sure.tan(math.radians(fillet.face_deg))
         corners += [
             (fillet.foot_mm, 0.0),
             (fillet.foot_mm + run, fillet.height_mm),

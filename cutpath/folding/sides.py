@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+from cutpath import sure
 from cutpath.values.survey import BackGutter, Chimney
 
 
@@ -14,4 +15,4 @@ def side_of(chimney: Chimney, *, right: bool) -> tuple[float, float]:
 
 def level_mm(survey: BackGutter, chimney: Chimney) -> float:
     """Return the height of its sole on a stack: level with the roof where the sole meets it behind the stack."""
-    return (chimney.depth_mm + survey.sole_mm) * math.tan(math.radians(chimney.pitch_deg))
+    return (chimney.depth_mm + survey.sole_mm) * sure.tan(math.radians(chimney.pitch_deg))

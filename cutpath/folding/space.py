@@ -15,6 +15,7 @@ import shapely
 from numpy.typing import NDArray
 from shapely import Polygon
 
+from cutpath import sure
 from cutpath.folding.sheet import Hinge, HingedSheet
 from cutpath.tolerances import AREA_MM2, FOLD_DEVIATION_MM
 from cutpath.values.pattern import Fold, FoldUse, FoldWay, Side
@@ -79,7 +80,7 @@ def turn_about(hinge: Hinge, moving: int) -> Array:
     # A turn about the fold's direction lifts what lies to the left of it: towards the viewer, forward.
     forward = hinge.fold.way is FoldWay.FORWARD
     angle = math.radians(hinge.fold.angle_deg) * (1 if forward == (moving == hinge.left) else -1)
-    c, s = math.cos(angle), math.sin(angle)
+    c, s = sure.cos(angle), sure.sin(angle)
     turn = np.eye(4)
     turn[:3, :3] = [
         [c + dx * dx * (1 - c), dx * dy * (1 - c), dy * s],

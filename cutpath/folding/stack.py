@@ -26,6 +26,7 @@ import shapely
 from shapely import Polygon
 from shapely.geometry.base import BaseGeometry
 
+from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.folding.claim import claims_of
 from cutpath.folding.gap import AT_FAULT, Gap, cos_sin, from_to, misses, on
@@ -240,7 +241,7 @@ class _Stack:
                 "all of it under the side flashing",
                 "let the apron turn into the joint of the returns, or into a lower one",
             )
-        wanted = min(apron.side_mm, apron.upstand_mm / math.tan(math.radians(self.chimney.pitch_deg)))
+        wanted = min(apron.side_mm, apron.upstand_mm / sure.tan(math.radians(self.chimney.pitch_deg)))
         lapped = _level_reach(under.intersection(flashing))
         if lapped < wanted - FOLD_DEVIATION_MM:
             yield (
@@ -261,7 +262,7 @@ class _Stack:
         """See that no wall shows, that soakers stand behind their flashing, and that the gutter laps over its end."""
         steps, gutter = self._survey(StepFlashing), self._survey(BackGutter)
         depth = self.chimney.depth_mm
-        slope = math.tan(math.radians(self.chimney.pitch_deg))
+        slope = sure.tan(math.radians(self.chimney.pitch_deg))
         flashing = self._on_side(StepFlashing, _STILL, hand=side.hand)
         behind = self._on_side(BackGutter, side.behind)
         if gutter is not None and gutter.side_mm:

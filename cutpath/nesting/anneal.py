@@ -12,9 +12,7 @@ lanes; they are worked out in scratch lanes and carried over only when accepted.
 
 from __future__ import annotations
 
-import numpy as np
-
-from cutpath.nesting.compiled import compiled, inner
+from cutpath.nesting.compiled import compiled, inner, log, power
 from cutpath.nesting.lanes import TOO_LONG, lay_lane
 from cutpath.nesting.moves import propose
 from cutpath.nesting.shifts import WORK, FormArrays, Memory
@@ -210,10 +208,10 @@ def anneal(
     heat = hot
     while memory.count[WORK] - start < work:
         if tries & (_HEAT_EVERY - 1) == 0:
-            heat = hot * (cold / hot) ** ((memory.count[WORK] - start) / work)
+            heat = hot * power(cold / hot, (memory.count[WORK] - start) / work)
         tries += 1
         memory.count[WORK] += _TRY_WORK
-        threshold = -heat * np.log(chance(state))
+        threshold = -heat * log(chance(state))
         if below(state, _SWAP_LANES_EVERY) == 0:
             a, b = state.piece_lane[below(state, pieces)], state.piece_lane[below(state, pieces)]
             accepted += _swap_lanes(stock, state, threshold, a, b)

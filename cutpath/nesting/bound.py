@@ -118,7 +118,7 @@ def _by_widths(problem: NestProblem, known_mm2: float) -> float:
 
     def worth(blank: Blank) -> float:
         return min(
-            float(_mean_worth(least, most, worths, summed) @ along)
+            float((_mean_worth(least, most, worths, summed) * along).sum())
             for least, most, along in (found.T for found in ways(blank))
         )
 
@@ -210,8 +210,8 @@ def _rounded_down(demand: NDArray[np.float64], sizes: NDArray[np.int64]) -> NDAr
     """Return how much of each size is wanted at least; ``demand`` has the shape (..., cells)."""
     size_of = np.searchsorted(sizes, np.arange(demand.shape[-1]), side="right") - 1
     held = size_of >= 0
-    needs: NDArray[np.float64] = demand[..., held] @ (size_of[held, None] == np.arange(len(sizes))).astype(np.float64)
-    return needs
+    summed = [np.bincount(size_of[held], row[held], len(sizes)) for row in demand.reshape(-1, demand.shape[-1])]
+    return np.array(summed, np.float64).reshape(*demand.shape[:-1], len(sizes))
 
 
 class _Program:
@@ -224,7 +224,7 @@ class _Program:
     def __init__(self, wanted: Sequence[_ChordDemand], sizes: NDArray[np.int64]) -> None:
         self.wanted = wanted
         self.needs = [_rounded_down(w.ways, sizes) for w in wanted]
-        heft = [w.quantity * float(need[0] @ sizes) for w, need in zip(wanted, self.needs, strict=True)]
+        heft = [w.quantity * float((need[0] * sizes).sum()) for w, need in zip(wanted, self.needs, strict=True)]
         choosing = [i for i, need in enumerate(self.needs) if len(need) > 1]
         free = sorted(choosing, key=lambda i: (-heft[i], i))[:_MOST_FREE]
         self.fixed = np.zeros(len(sizes))
@@ -259,7 +259,8 @@ class _Program:
     def worth(self, prices: NDArray[np.float64]) -> float:
         """Return what all blanks are worth, each in the way in which it is worth least: valid for any prices."""
         return math.fsum(
-            w.quantity * float((need @ prices).min()) for w, need in zip(self.wanted, self.needs, strict=True)
+            w.quantity * float((need * prices).sum(axis=1).min())
+            for w, need in zip(self.wanted, self.needs, strict=True)
         )
 
 

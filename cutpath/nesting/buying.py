@@ -26,6 +26,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
+from cutpath import sure
 from cutpath.nesting.anneal import anneal
 from cutpath.nesting.cooling import Worker, new_worker
 from cutpath.nesting.guard import Guard
@@ -138,15 +139,15 @@ class Buying:
                 break
             done = r / rounds
             stock = self._whole_rolls(kinds, _LEFT_FIRST + (1.0 - _LEFT_FIRST) * min(1.0, done / _LEFT_FROM))
-            stock = stock._replace(charge=np.array([min(1.0, done / _LONGEST_FROM) ** 2, 0.0]))
-            cooling = (_ROUNDS_COLD / _ROUNDS_HOT) ** (1 / rounds)
-            hot = _ROUNDS_HOT * cooling**r * shop.model.mean_area
+            stock = stock._replace(charge=np.array([np.square(min(1.0, done / _LONGEST_FROM)), 0.0]))
+            falls, area = _ROUNDS_COLD / _ROUNDS_HOT, shop.model.mean_area
+            hot, cold = (_ROUNDS_HOT * area * sure.power(falls, at / rounds) for at in (r, r + 1))
             rng = np.random.default_rng([seed, 37, r])
             parts = np.array_split(rng.permutation(len(bundles)), min(len(team), len(bundles)))
             step = _STEPS_MM[1] if done < 0.5 else _STEPS_MM[2]
             jobs = [
                 threads.submit(
-                    self._annealed, w, [bundles[int(i)] for i in part], stock, _Heat(hot, hot * cooling, step),
+                    self._annealed, w, [bundles[int(i)] for i in part], stock, _Heat(hot, cold, step),
                     work // rounds, seed * 1009 + r * 131 + w,
                 )
                 for w, part in zip(team, parts, strict=False)
@@ -298,8 +299,8 @@ class Buying:
         hot, cold = (_WARM if trial.warm else _HOT * (2.0 if trial.lanes > 1.0 else 1.0)) * area, _COLD * area
         every, step = _JOINTS_EVERY if model.kinds.table.size else 0, round(_STEPS_MM[0] * TICKS_PER_MM)
         for k in range(_SLICES):
-            lanes = trial.lanes * (_LANE_SHARE / trial.lanes) ** (k / _SLICES)
-            first, last = (hot * (cold / hot) ** (at / _SLICES) for at in (k, k + 1))
+            lanes = trial.lanes * sure.power(_LANE_SHARE / trial.lanes, k / _SLICES)
+            first, last = (hot * sure.power(cold / hot, at / _SLICES) for at in (k, k + 1))
             anneal(
                 worker.form_arrays, worker.memory, stock, loaded.kinds, Tuning(lanes / TICKS_PER_MM**2, step, every),
                 loaded.state, worker.scratch, max(1, trial.work // _SLICES), first, last,

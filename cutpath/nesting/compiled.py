@@ -15,6 +15,7 @@ from typing import Any, TypeVar, cast
 import numba
 import numpy as np
 
+from cutpath import sure
 from cutpath.nesting.lean import Inner, Outer
 
 F = TypeVar("F", bound=Callable[..., Any])
@@ -99,3 +100,11 @@ def inner(function: F) -> F:
 
 
 _FOLDER = cache_folder(Path(__file__).parents[1])
+
+log, exp = inner(sure.log), inner(sure.exp)
+
+
+@inner
+def power(base: float, exponent: float) -> float:
+    """Return a number above 0 to any power, as `sure` does."""
+    return exp(exponent * log(base))

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from cutpath import sure
 from cutpath.nesting.anneal import anneal
 from cutpath.nesting.finish import Pool
 from cutpath.nesting.guard import Guard
@@ -80,8 +81,8 @@ class Cooling:
     def at(self, done: float) -> tuple[float, float, float]:
         """Return heat, share of lane area and what strips cost more when a share ``done`` of the cooling is over."""
         (first, last), (dear, cheap) = self.lanes, self.beside
-        heat = self.hot * (self.cold / self.hot) ** done
-        return heat, first * (last / first) ** done, dear + (cheap - dear) * done
+        heat = self.hot * sure.power(self.cold / self.hot, done)
+        return heat, first * sure.power(last / first, done), dear + (cheap - dear) * done
 
 
 def anneal_among(

@@ -12,6 +12,7 @@ from collections.abc import Iterator
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.tolerances import AREA_MM2, CLOSE_RATIO, OVERLAP_DEPTH_MM, POINT_MM
 from cutpath.values.nest import Blank, Nest, NestedRoll, NestProblem, Placement
@@ -111,7 +112,7 @@ def _laid(blank: Blank, p: Placement) -> Polygon:
     from shapely import Polygon
 
     angle = math.radians(p.turn_deg)
-    cos, sin = math.cos(angle), math.sin(angle)
+    cos, sin = sure.cos(angle), sure.sin(angle)
     hand = -1.0 if p.flipped else 1.0
 
     def move(line: Polyline) -> list[tuple[float, float]]:

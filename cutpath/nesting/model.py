@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from cutpath import sure
 from cutpath.nesting.assemble import Lay
 from cutpath.nesting.fit import fits
 from cutpath.nesting.shapes import Form, Room
@@ -33,6 +34,7 @@ from cutpath.nesting.state import (
     worth_of_all,
 )
 from cutpath.nesting.ticks import TICKS_PER_MM
+from cutpath.tolerances import POINT_MM
 from cutpath.values.nest import Blank, NestProblem
 
 if TYPE_CHECKING:
@@ -197,20 +199,21 @@ def _slant(blank: Blank) -> tuple[float, float, float]:
     """
     points = np.array(blank.outline)
     sides = np.roll(points, -1, axis=0) - points
-    lengths = np.hypot(sides[:, 0], sides[:, 1])
-    angles = np.arctan2(sides[:, 1], sides[:, 0])
-    slant = np.abs(np.sin(2 * angles)) > 0.05
+    lengths = np.sqrt(sides[:, 0] * sides[:, 0] + sides[:, 1] * sides[:, 1])
+    c, s = (sides / np.maximum(lengths, POINT_MM)[:, None]).T
+    c2, s2 = c * c - s * s, 2 * c * s  # of twice the angle
+    slant = np.abs(s2) > 0.05
     total = float(lengths.sum())
-    cos = float((lengths * np.cos(4 * angles))[slant].sum()) / total
-    sin = float((lengths * np.sin(4 * angles))[slant].sum()) / total
+    cos = float((lengths * (c2 * c2 - s2 * s2))[slant].sum()) / total
+    sin = float((lengths * 2 * c2 * s2)[slant].sum()) / total
     return cos, sin, float(lengths[slant].mean()) if slant.sum() >= 4 else 0.0
 
 
 def chunk_order(model: Model) -> NDArray[np.int64]:
     """Order groups so that like ones are together: plain shapes by width, then stepped ones by hand and pitch."""
     f = model.likeness
-    slanting = np.hypot(f[:, 0], f[:, 1]) > 0.6
-    angle = np.round(np.arctan2(f[:, 1], f[:, 0]), 2)
+    slanting = f[:, 0] * f[:, 0] + f[:, 1] * f[:, 1] > 0.6 * 0.6
+    angle = np.array([round(sure.atan2(y, x), 2) for x, y in f[:, :2].tolist()])
     return np.lexsort((f[:, 3], f[:, 2], np.where(slanting, angle, f[:, 3]), slanting)).astype(np.int64)
 
 

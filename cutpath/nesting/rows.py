@@ -69,7 +69,7 @@ def _cheapest(pairs: list[tuple[int, int]], costs: NDArray[np.float64], model: M
     columns = np.repeat(np.arange(len(pairs)), 2)
     held = csr_array((np.ones(2 * len(pairs)), (np.array(pairs).ravel(), columns)), shape=(len(sizes), len(pairs)))
     found = milp(costs, constraints=LinearConstraint(held, sizes, np.inf), bounds=Bounds(0, np.inf))
-    return None if found.x is None else float(costs @ found.x)
+    return None if found.x is None else float((costs * found.x).sum())
 
 
 @dataclass(frozen=True, slots=True)

@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from cutpath import sure
 from cutpath.errors import Finding, Refused
 from cutpath.nesting.ticks import TICKS_PER_MM
 from cutpath.plain import shape_fault
@@ -236,7 +237,7 @@ def turned(line: Iterable[Point], turn_deg: float, *, flipped: bool) -> list[Poi
     """Flip points (x -> -x) if asked and turn them about (0, 0) counter-clockwise, quarter turns exactly."""
     exact = {0.0: (1.0, 0.0), 90.0: (0.0, 1.0), 180.0: (-1.0, 0.0), 270.0: (0.0, -1.0)}
     angle = math.radians(turn_deg)
-    cos, sin = exact.get(turn_deg % 360.0, (math.cos(angle), math.sin(angle)))
+    cos, sin = exact.get(turn_deg % 360.0, (sure.cos(angle), sure.sin(angle)))
     hand = -1.0 if flipped else 1.0
     return [(hand * x * cos - y * sin, hand * x * sin + y * cos) for x, y in line]
 
@@ -264,7 +265,7 @@ def _grown(shape: Polygon, allowance_mm: float) -> Polygon:
     if allowance_mm <= 0.0:
         return shape
     x0, y0, x1, y1 = shape.bounds
-    outside = allowance_mm / math.cos(_ARC_SPAN * math.pi / (4 * _ARC_SEGMENTS))
+    outside = allowance_mm / sure.cos(_ARC_SPAN * math.pi / (4 * _ARC_SEGMENTS))
     grown = shape.buffer(outside, quad_segs=_ARC_SEGMENTS)
     limit = box(x0 - allowance_mm, y0 - allowance_mm, x1 + allowance_mm, y1 + allowance_mm)
     within = grown.intersection(limit)

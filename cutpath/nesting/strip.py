@@ -27,7 +27,7 @@ from typing import TYPE_CHECKING, NamedTuple
 import numpy as np
 
 from cutpath.nesting.beside import GRID, WORK, Beside, find, high_of, low_of, many
-from cutpath.nesting.compiled import compiled, inner
+from cutpath.nesting.compiled import compiled, inner, power
 from cutpath.nesting.lean import by_address
 from cutpath.nesting.shifts import FormArrays
 from cutpath.nesting.ticks import TICKS_PER_MM
@@ -543,7 +543,7 @@ def press(
     while table.count[WORK] < work and reach(forms, lay) > strip.size[LEAST] and not stop[0]:
         done = (table.count[WORK] - since) / (work - since)
         _copy(lay, trial)
-        long = _shorten(forms, strip, trial, _PRESSING_STEP * (_LAST_STEP / _PRESSING_STEP) ** done)
+        long = _shorten(forms, strip, trial, _PRESSING_STEP * power(_LAST_STEP / _PRESSING_STEP, done))
         if _separate(forms, table, strip, bench, trial, long, work, stop):
             _copy(trial, lay)
 

@@ -23,6 +23,7 @@ from typing import TYPE_CHECKING, TypeVar
 
 import numpy as np
 
+from cutpath import sure
 from cutpath.nesting.cooling import Cooling, Quota, Worker, anneal_among
 from cutpath.nesting.finish import Pool
 from cutpath.nesting.guard import Guard
@@ -120,8 +121,9 @@ class Team:
         for r in range(rounds):
             done, then = r / rounds, (r + 1) / rounds
             cooling = Cooling(
-                _JOINED * area * falls**done, _JOINED * area * falls**then, _STEPS_MM[1 if done < 0.5 else 2],
-                joints=True, kept=done >= _KEPT_FROM, longest=min(1.0, done / _LONGEST_FROM) ** 2,
+                _JOINED * area * sure.power(falls, done), _JOINED * area * sure.power(falls, then),
+                _STEPS_MM[1 if done < 0.5 else 2],
+                joints=True, kept=done >= _KEPT_FROM, longest=float(np.square(min(1.0, done / _LONGEST_FROM))),
                 beside=(_beside(done), _beside(then)),
             )  # fmt: skip
             bundles = self._in_parallel(threads, self._dealt(bundles, r), cooling, joined.part(done, then), r + 2)

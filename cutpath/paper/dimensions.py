@@ -13,6 +13,7 @@ import math
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
 
+from cutpath import sure
 from cutpath.paper.ink import WORD_WIDTH, Contours, Ink, Words, line
 from cutpath.values.pattern import Point
 
@@ -79,7 +80,7 @@ def between(a: Point, b: Point, off: Point, figure: str) -> list[Ink]:
     arrows_inside = size >= 3.2 * _ARROW
     ends = (p, q) if arrows_inside else (_plus(p, d, -2 * _ARROW), _plus(q, d, 2 * _ARROW))
     ways = (-1.0, 1.0) if arrows_inside else (1.0, -1.0)
-    turn = readable_deg(math.degrees(math.atan2(d[1], d[0])))
+    turn = readable_deg(math.degrees(sure.atan2(d[1], d[0])))
     if inside:
         middle: Point = ((p[0] + q[0]) / 2, (p[1] + q[1]) / 2)
     else:
@@ -94,7 +95,7 @@ def between(a: Point, b: Point, off: Point, figure: str) -> list[Ink]:
 
 def _above(point: Point, turn_deg: float) -> Point:
     turn = math.radians(turn_deg)
-    return point[0] + math.sin(turn) * _CLEAR, point[1] - math.cos(turn) * _CLEAR
+    return point[0] + sure.sin(turn) * _CLEAR, point[1] - sure.cos(turn) * _CLEAR
 
 
 def running(
@@ -121,8 +122,8 @@ def running(
     inks: list[Ink] = [_circle(origin)]
     if places:
         inks.append(line("dimension", origin, _plus(origin, along, places[-1])))
-    turn = readable_deg(math.degrees(math.atan2(out[1], out[0])))
-    forward = math.cos(math.radians(turn)) * out[0] + math.sin(math.radians(turn)) * out[1] > 0
+    turn = readable_deg(math.degrees(sure.atan2(out[1], out[0])))
+    forward = sure.cos(math.radians(turn)) * out[0] + sure.sin(math.radians(turn)) * out[1] > 0
     for (point, figure), place, depth, at in zip(
         [(origin, "0"), *marks], [0.0, *places], [0.0, *depths], shown, strict=True
     ):
@@ -134,7 +135,7 @@ def running(
             inks.append(arrow(foot, along))
         tip = _plus(end, out, 0.5)
         # The figure's middle height stands on its extension line.
-        down = (-math.sin(math.radians(turn)), math.cos(math.radians(turn)))
+        down = (-sure.sin(math.radians(turn)), sure.cos(math.radians(turn)))
         tip = _plus(tip, down, 0.35 * FIGURE)
         inks.append(Words(figure, tip, "figure", FIGURE, "start" if forward else "end", turn))
     return inks
@@ -142,7 +143,7 @@ def running(
 
 def _circle(centre: Point) -> Contours:
     points = tuple(
-        (centre[0] + 0.7 * math.cos(math.radians(a)), centre[1] + 0.7 * math.sin(math.radians(a)))
+        (centre[0] + 0.7 * sure.cos(math.radians(a)), centre[1] + 0.7 * sure.sin(math.radians(a)))
         for a in range(0, 360, 30)
     )
     return line("origin", *points, closed=True)
@@ -165,13 +166,13 @@ def angle(apex: Point, from_deg: float, to_deg: float, radius: float, figure: st
     """Dimension the angle between two directions (degrees clockwise from x, ``from_deg`` < ``to_deg``) by an arc."""
 
     def on(a_deg: float, r: float = radius) -> Point:
-        return apex[0] + r * math.cos(math.radians(a_deg)), apex[1] + r * math.sin(math.radians(a_deg))
+        return apex[0] + r * sure.cos(math.radians(a_deg)), apex[1] + r * sure.sin(math.radians(a_deg))
 
     steps = max(2, math.ceil((to_deg - from_deg) / 6))
     arc = [on(from_deg + (to_deg - from_deg) * i / steps) for i in range(steps + 1)]
     inks: list[Ink] = [line("dimension", *arc)]
     for tip, a, way in ((arc[0], from_deg, 1.0), (arc[-1], to_deg, -1.0)):
-        inks.append(arrow(tip, (way * math.sin(math.radians(a)), -way * math.cos(math.radians(a)))))
+        inks.append(arrow(tip, (way * sure.sin(math.radians(a)), -way * sure.cos(math.radians(a)))))
     middle = on((from_deg + to_deg) / 2, radius + 0.8 + width_mm(figure) / 2)
     inks.append(Words(figure, (middle[0], middle[1] + 0.35 * FIGURE), "figure", FIGURE))
     return inks
@@ -184,7 +185,7 @@ def hatching(shape: object, apart: float, turn_deg: float) -> Iterable[tuple[Poi
 
     assert isinstance(shape, BaseGeometry)  # noqa: S101 - narrows the type that shapely leaves open
     x0, y0, x1, y1 = shape.bounds
-    c, s = math.cos(math.radians(turn_deg)), math.sin(math.radians(turn_deg))
+    c, s = sure.cos(math.radians(turn_deg)), sure.sin(math.radians(turn_deg))
     corners = [(x, y) for x in (x0, x1) for y in (y0, y1)]
     offsets = [-x * s + y * c for x, y in corners]
     reach = math.hypot(x1 - x0, y1 - y0)

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from cutpath import sure
 from cutpath.paper.brickwork import View, points_of
 from cutpath.paper.dimensions import ROW, between, hatching, readable_deg, width_mm
 from cutpath.paper.fixing_marks import fixing_notes, fixing_signs
@@ -195,11 +196,11 @@ def seams(view: View, placed: Sequence[OnWall]) -> Iterable[Ink]:
 
 def number_along(view: View, piece: Piece, middle: Point, slope_deg: float, room_mm: float) -> Words:
     """Letter a piece's number about a point of the wall, along a slope, no higher than ``room_mm`` of wall allows."""
-    way = view.way((math.cos(math.radians(slope_deg)), math.sin(math.radians(slope_deg))))
-    turn = readable_deg(math.degrees(math.atan2(way[1], way[0])))
+    way = view.way((sure.cos(math.radians(slope_deg)), sure.sin(math.radians(slope_deg))))
+    turn = readable_deg(math.degrees(sure.atan2(way[1], way[0])))
     size = max(_SMALLEST, min(_LARGEST, 0.6 * room_mm / view.scale))
     down, (x, y) = 0.35 * size, view.at(middle)
-    spot = (x - math.sin(math.radians(turn)) * down, y + math.cos(math.radians(turn)) * down)
+    spot = (x - sure.sin(math.radians(turn)) * down, y + sure.cos(math.radians(turn)) * down)
     return Words(piece.id, spot, "id", size, "middle", turn)
 
 

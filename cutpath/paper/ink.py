@@ -10,6 +10,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from html import escape
 
+from cutpath import sure
 from cutpath.paper.markup import element, number, path, svg
 from cutpath.plane import bounds_mm, moved
 from cutpath.values.pattern import Point, Polyline
@@ -53,7 +54,7 @@ class Words:
         width = WORD_WIDTH * self.size_mm * len(self.text)
         left = {"start": 0.0, "middle": -width / 2, "end": -width}[self.anchor]
         turn = math.radians(self.turn_deg)
-        c, s = math.cos(turn), math.sin(turn)
+        c, s = sure.cos(turn), sure.sin(turn)
         corners = (
             (left, 0.2 * self.size_mm),
             (left + width, 0.2 * self.size_mm),

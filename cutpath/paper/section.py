@@ -6,6 +6,7 @@ import math
 from collections.abc import Callable, Iterable, Sequence
 from itertools import pairwise
 
+from cutpath import sure
 from cutpath.paper.brickwork import View
 from cutpath.paper.dimensions import hatching
 from cutpath.paper.ink import Contours, Ink, line
@@ -58,7 +59,7 @@ def profile(pattern: FlatPattern, from_deg: float) -> tuple[Point, ...]:
     for (above, _), (below, bend) in pairwise([(top, 0.0), *sorted(folds.items(), reverse=True), (low, 0.0)]):
         x, y = corners[-1]
         reach = above - below
-        corners.append((x + reach * math.cos(math.radians(way)), y + reach * math.sin(math.radians(way))))
+        corners.append((x + reach * sure.cos(math.radians(way)), y + reach * sure.sin(math.radians(way))))
         way += bend
     return tuple(corners)
 
@@ -85,8 +86,8 @@ def fillet_in_section(
     """Draw a fillet's section on a roof that rises from ``foot``, to the right or (``side`` -1) to the left."""
     if fillet is None:
         return
-    c, s = math.cos(math.radians(slope_deg)), math.sin(math.radians(slope_deg))
-    run = fillet.height_mm / math.tan(math.radians(fillet.face_deg))
+    c, s = sure.cos(math.radians(slope_deg)), sure.sin(math.radians(slope_deg))
+    run = fillet.height_mm / sure.tan(math.radians(fillet.face_deg))
     corners = ((0.0, 0.0), (run, fillet.height_mm), (fillet.width_mm, 0.0))
     placed = [(fillet.foot_mm + a, b) for a, b in corners]
     ring = [(foot[0] + side * (a * c - b * s), foot[1] + a * s + b * c) for a, b in placed]
@@ -95,4 +96,4 @@ def fillet_in_section(
 
 def up_slope(length_mm: float, pitch_deg: float) -> Point:
     """Return how far a length up a slope goes level and plumb."""
-    return length_mm * math.cos(math.radians(pitch_deg)), length_mm * math.sin(math.radians(pitch_deg))
+    return length_mm * sure.cos(math.radians(pitch_deg)), length_mm * sure.sin(math.radians(pitch_deg))

@@ -8,6 +8,7 @@ from itertools import chain
 
 import numpy as np
 
+from cutpath import sure
 from cutpath.readback.lines import Lines, MisreadError, Reach, Run
 from cutpath.values.drawing import Drawing, Role, Stroke
 from cutpath.values.machine import Axis, Corner, Head, Machine
@@ -156,7 +157,7 @@ def _on_arc(start: Point, at: Point, move: ToolMove, slack_mm: float) -> bool:
 def _turn(start: Point, at: Point, move: ToolMove) -> float:
     assert move.centre is not None  # noqa: S101 - asked of arcs only
     cx, cy = move.centre
-    turn = math.atan2(at[1] - cy, at[0] - cx) - math.atan2(start[1] - cy, start[0] - cx)
+    turn = sure.atan2(at[1] - cy, at[0] - cx) - sure.atan2(start[1] - cy, start[0] - cx)
     return (turn if move.ccw else -turn) % math.tau
 
 

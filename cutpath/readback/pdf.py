@@ -50,7 +50,7 @@ class PaperPage:
     def slack_mm(self) -> float:
         """Return how far a figure of this page may be off by its digits."""
         most = max((abs(v) for line, _ in self.inside for p in line for v in p), default=1.0) / _PT_MM
-        return 0.5 * 10.0 ** (math.ceil(math.log10(max(most, 1.0))) - _DIGITS) * _PT_MM
+        return 0.5 * 10.0 ** (len(str(math.ceil(max(most, 1.0)) - 1)) - _DIGITS) * _PT_MM
 
 
 def read_pdf(data: bytes) -> list[PaperPage]:

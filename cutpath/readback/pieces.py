@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 import numpy as np
 
+from cutpath import sure
 from cutpath.values.batch import Sheet
 from cutpath.values.drawing import LETTERING, Drawing, Role, Stroke
 from cutpath.values.nest import Placement
@@ -49,7 +50,7 @@ def against_pieces(drawing: Drawing, sheet: Sheet, pieces: Mapping[str, Piece]) 
 
 def _back(points: Sequence[Point], placement: Placement) -> Array:
     """Carry points from the roll back to the pattern: move, turn back, turn over."""
-    turn = complex(math.cos(math.radians(placement.turn_deg)), -math.sin(math.radians(placement.turn_deg)))
+    turn = complex(sure.cos(math.radians(placement.turn_deg)), -sure.sin(math.radians(placement.turn_deg)))
     flat = np.array(points, dtype=float)
     at = (flat[:, 0] - placement.x_mm + 1j * (flat[:, 1] - placement.y_mm)) * turn
     return np.stack([-at.real if placement.flipped else at.real, at.imag], axis=1)

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
+from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.recheck.written import NEAR, Asked, of_kind
 from cutpath.values.survey import Apron, BackGutter, Chimney, CoverFlashing, StepFlashing
@@ -14,7 +15,7 @@ def check_meeting(chimney: Chimney, parts: Sequence[Asked]) -> Iterator[Finding]
     """Hold upstands and cover to the joints of the stack; ``parts`` are those that were written for it."""
     if not parts:
         return
-    slope, entry = math.tan(math.radians(chimney.pitch_deg)), parts[0].entry
+    slope, entry = sure.tan(math.radians(chimney.pitch_deg)), parts[0].entry
     depth = entry.get("depth")
     if depth is None:
         depth = math.sqrt(float(entry["slope_length"]) ** 2 / (1 + slope * slope))

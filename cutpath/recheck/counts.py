@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 
+from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.recheck.second import Second
 from cutpath.recheck.written import AT_FAULT, NEAR, Asked
@@ -160,7 +161,7 @@ def _on_the_wall(detail: StepFlashing, piece: Piece) -> list[tuple[float, float]
     width = max(x for x, _ in pattern.outline)
     at_x, at_y = pattern.run_offset
     ring = [((width - x if piece.hand is Hand.LEFT else x) + at_x, y + at_y) for x, y in pattern.outline]
-    c, s = math.cos(math.radians(detail.pitch_deg)), math.sin(math.radians(detail.pitch_deg))
+    c, s = sure.cos(math.radians(detail.pitch_deg)), sure.sin(math.radians(detail.pitch_deg))
     kept = []
     for (u0, v0), (u1, v1) in zip(ring, (*ring[1:], ring[0]), strict=True):
         x0, x1 = u0 * c - v0 * s, u1 * c - v1 * s  # level from the lower corner

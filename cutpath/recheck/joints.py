@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
+from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.profiles import masonry
 from cutpath.recheck.written import NEAR, Asked, Table
@@ -94,8 +95,8 @@ def _wall(asked: Asked, steps: StepFlashing) -> _Wall:
     lowest = table.get("pitch") if table.get("pitch") is not None else asked.job.get("pitch")
     legs = [(float(table["length"]), float(lowest or 0.0))]
     legs += [(float(part["length"]), float(part["pitch"])) for part in table["above"][: asked.above - 1]]
-    x = math.fsum(length * math.cos(math.radians(pitch)) for length, pitch in legs)
-    y = math.fsum(length * math.sin(math.radians(pitch)) for length, pitch in legs)
+    x = math.fsum(length * sure.cos(math.radians(pitch)) for length, pitch in legs)
+    y = math.fsum(length * sure.sin(math.radians(pitch)) for length, pitch in legs)
     return _Wall(legs[0][1], steps.water_line_mm, x, y)
 
 
@@ -134,8 +135,8 @@ def _along(tape_mm: float, line_mm: float, pitch_deg: float, how: str) -> _Throu
     That line leans back in the strip frame, so the tape's zero lies at u = v tan p.
     """
     p = math.radians(pitch_deg)
-    u, v = tape_mm + line_mm * math.tan(p), line_mm
-    turned = complex(u, v) * complex(math.cos(p), math.sin(p))
+    u, v = tape_mm + line_mm * sure.tan(p), line_mm
+    turned = complex(u, v) * complex(sure.cos(p), sure.sin(p))
     return _Through(turned.real, turned.imag, how)
 
 
@@ -175,7 +176,7 @@ def _enough(asked: Asked, table: Table, steps: StepFlashing, wall: _Wall) -> Ite
     if course is None or first is None or not steps.joints:
         return
     p = math.radians(steps.pitch_deg)
-    top = wall.y_mm + steps.slope_mm * math.sin(p) + steps.water_line_mm / math.cos(p)
+    top = wall.y_mm + steps.slope_mm * sure.sin(p) + steps.water_line_mm / sure.cos(p)
     skipped = set(asked.step_table().get("skip_joints") or ())
     number, y = 1, float(first)
     wanted = []

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 
+from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.recheck.second import Second
 from cutpath.recheck.written import NEAR, Asked, Table
@@ -143,7 +144,7 @@ def depth_of_stack(asked: Asked, steps: StepFlashing) -> Iterator[Finding]:
     """Walk down the slope of a side again: its level and plumb parts have to give the stack's depth."""
     entry = asked.entry
     if entry.get("depth") is not None:
-        level = steps.slope_mm * math.sin(math.radians(90.0 - steps.pitch_deg))
+        level = steps.slope_mm * sure.sin(math.radians(90.0 - steps.pitch_deg))
         yield from asked.differs("depth", level, float(entry["depth"]))
     else:
         yield from asked.differs("slope_length", steps.slope_mm, float(entry["slope_length"]))

@@ -7,6 +7,7 @@ from collections.abc import Iterator, Mapping
 
 import numpy as np
 
+from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.profiles import coverings
 from cutpath.recheck.second import Second
@@ -20,8 +21,8 @@ def valley_rise(one_deg: float, other_deg: float) -> float:
     It runs in both roofs, so square to both of their normals.
     """
     one, other = (math.radians(pitch) for pitch in (one_deg, other_deg))
-    first = np.array([math.sin(one), 0.0, math.cos(one)])
-    second = np.array([0.0, math.sin(other), math.cos(other)])
+    first = np.array([sure.sin(one), 0.0, sure.cos(one)])
+    second = np.array([0.0, sure.sin(other), sure.cos(other)])
     along = np.cross(first, second)
     return float(abs(along[2]) / np.linalg.norm(along))
 
@@ -35,7 +36,7 @@ def check_valley(asked: Asked, valley: ValleyGutter) -> Iterator[Finding]:
     other_deg = pitch if other is None else float(other)
     yield from asked.differs("other_pitch", valley.other_pitch_deg, other_deg, "deg")
     rise = valley_rise(pitch, other_deg)
-    yield from asked.differs("pitch, the valley's own", valley.true_pitch_deg, math.degrees(math.asin(rise)), "deg")
+    yield from asked.differs("pitch, the valley's own", valley.true_pitch_deg, math.degrees(sure.asin(rise)), "deg")
 
 
 def check_lap(asked: Asked, second: Second) -> Iterator[Finding]:
@@ -48,7 +49,7 @@ def check_lap(asked: Asked, second: Second) -> Iterator[Finding]:
     least, climbs = asked.fact("least_lap"), 0.0
     if rise is not None:
         least, climbs = asked.fact("slope_lap_least"), asked.fact("slope_lap_head")
-        if rise < math.sin(math.radians(asked.fact("slope_lap_flattest"))) - NEAR:
+        if rise < sure.sin(math.radians(asked.fact("slope_lap_flattest"))) - NEAR:
             if math.isfinite(lap):
                 yield asked.wrong("lap", f"a lap of {lap:.6g} mm on a roof that rises {rise:.4f} in 1", "no lap there")
             return
@@ -77,7 +78,7 @@ def cover_rise(asked: Asked, steps: StepFlashing) -> float | None:
         return None
     # A unit up the rafters, turned down by as much as the covering lies flatter, and never below the level.
     up, down = math.radians(steps.pitch_deg), math.radians(_flatter_deg(asked))
-    return max(0.0, math.sin(up) * math.cos(down) - math.cos(up) * math.sin(down))
+    return max(0.0, sure.sin(up) * sure.cos(down) - sure.cos(up) * sure.sin(down))
 
 
 def _flatter_deg(asked: Asked) -> float:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping
 
+from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.profiles import coverings
 from cutpath.recheck.sizes import upstand_of_soakers
@@ -75,7 +76,7 @@ def _run_mm(asked: Asked) -> float:
         depth, pitch = asked.entry.get("depth"), asked.pitch_deg()
         if depth is None or pitch is None:
             return float(asked.entry["slope_length"])
-        return math.hypot(float(depth), float(depth) * math.tan(math.radians(pitch)))
+        return math.hypot(float(depth), float(depth) * sure.tan(math.radians(pitch)))
     table = asked.step_table()
     above = table.get("above") or ()
     return float(table["length"]) + math.fsum(float(part["length"]) for part in above)

@@ -15,6 +15,7 @@ from dataclasses import replace
 from itertools import accumulate, pairwise
 from typing import TypeVar
 
+from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.tolerances import POINT_MM
 from cutpath.units import mm_text
@@ -95,7 +96,7 @@ def joints_from_gauge(
         Numbered from 1; the last but one meets the water line at or above the run's upper end, plumb or square.
     """
     pitch = math.radians(pitch_deg)
-    top_mm = slope_mm * math.sin(pitch) + water_line_mm / math.cos(pitch)
+    top_mm = slope_mm * sure.sin(pitch) + water_line_mm / sure.cos(pitch)
     count = max(0, math.ceil((top_mm - first_mm) / gauge_mm - POINT_MM)) + 2
     return tuple(BedJoint(k + 1, first_mm + k * gauge_mm) for k in range(count))
 
@@ -117,7 +118,7 @@ def point_on_line(tape_mm: float, line_mm: float, pitch_deg: float) -> tuple[flo
         (x, y) in mm; x = t cos p, y = w / cos p + t sin p.
     """
     pitch = math.radians(pitch_deg)
-    return tape_mm * math.cos(pitch), line_mm / math.cos(pitch) + tape_mm * math.sin(pitch)
+    return tape_mm * sure.cos(pitch), line_mm / sure.cos(pitch) + tape_mm * sure.sin(pitch)
 
 
 def joints_from_line(

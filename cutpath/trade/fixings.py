@@ -21,6 +21,7 @@ import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 
+from cutpath import sure
 from cutpath.plane import distance_mm, same_point
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.rules import Practice
@@ -314,7 +315,7 @@ def run_mm(
             if (ux, uy) < (-ux, -uy):
                 ux, uy = -ux, -uy
             ends = sorted(x * ux + y * uy for x, y in (a, b))
-            key = (round(math.degrees(math.atan2(uy, ux)), 4) + 0.0, round(a[1] * ux - a[0] * uy, 3) + 0.0)
+            key = (round(math.degrees(sure.atan2(uy, ux)), 4) + 0.0, round(a[1] * ux - a[0] * uy, 3) + 0.0)
             lines.setdefault(key, []).append((ends[0], ends[1]))
     return math.fsum(_covered(stretches) for stretches in lines.values())
 

@@ -10,6 +10,7 @@ import math
 from collections.abc import Iterator
 from dataclasses import replace
 
+from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.rules import Practice, held, said
@@ -78,7 +79,7 @@ def lap_mm(slope_deg: float, practice: Practice) -> float:
     """
     if slope_deg < practice["slope_lap_flattest"].value - POINT_MM:
         return math.inf
-    return max(practice["slope_lap_head"].value / math.sin(math.radians(slope_deg)), practice["slope_lap_least"].value)
+    return max(practice["slope_lap_head"].value / sure.sin(math.radians(slope_deg)), practice["slope_lap_least"].value)
 
 
 def free_lap_mm(lap_mm: float, practice: Practice) -> float:

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import math
 
+from cutpath import sure
+
 
 def thermal_movement_mm(length_mm: float, from_deg_c: float, to_deg_c: float, expansion_1e6_k: float) -> float:
     """Return how much longer a length grows between two temperatures; negative when it shrinks.
@@ -47,5 +49,5 @@ def valley_pitch_deg(one_deg: float, other_deg: float) -> float:
     Source: plane trigonometry (derived): a rise of 1 takes 1 / tan of each pitch along the two eaves, and the valley
     covers both at once. For equal pitches it is atan(tan(pitch) cos(45 deg)).
     """
-    run = math.hypot(1 / math.tan(math.radians(one_deg)), 1 / math.tan(math.radians(other_deg)))
-    return math.degrees(math.atan2(1.0, run))
+    run = math.hypot(1 / sure.tan(math.radians(one_deg)), 1 / sure.tan(math.radians(other_deg)))
+    return math.degrees(sure.atan2(1.0, run))

@@ -20,6 +20,7 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 from typing import Any, ClassVar, TypeVar
 
+from cutpath import sure
 from cutpath.values.held import Held
 
 
@@ -350,7 +351,7 @@ class TiltingFillet(Held):
     @property
     def crest_mm(self) -> float:
         """How far along the sheet, from the foot of the roof, the crest lies."""
-        return self.foot_mm + self.height_mm / math.sin(math.radians(self.face_deg))
+        return self.foot_mm + self.height_mm / sure.sin(math.radians(self.face_deg))
 
 
 @dataclass(frozen=True, slots=True)

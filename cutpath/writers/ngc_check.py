@@ -11,6 +11,8 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 
+from cutpath import sure
+
 ARC_RADIUS_MM = 0.002
 """How far the ends of an arc may differ in radius: the rule of common controllers (from memory, unverified)."""
 
@@ -208,7 +210,7 @@ def _arc(start: dict[str, float], end: dict[str, float], words: dict[str, float]
     if abs(first - last) > ARC_RADIUS_MM or first <= ARC_RADIUS_MM:
         yield f"an arc with radii {first:.4f} and {last:.4f} mm"
         return
-    turn = math.atan2(end["Y"] - cy, end["X"] - cx) - math.atan2(-words["J"], -words["I"])
+    turn = sure.atan2(end["Y"] - cy, end["X"] - cx) - sure.atan2(-words["J"], -words["I"])
     turn = (-turn if clockwise else turn) % math.tau
     if turn > math.pi + ARC_RADIUS_MM:
         yield f"an arc of {math.degrees(turn):.1f} deg"

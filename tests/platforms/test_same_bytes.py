@@ -24,6 +24,8 @@ ELSEWHERE = {
     "PYTHONUTF8": "1",
     "HOME": "/nonexistent/home",
     "OPENBLAS_CORETYPE": "Prescott",  # numpy's linear algebra goes by the processor
+    "NPY_DISABLE_CPU_FEATURES": "X86_V3 X86_V4",  # so do its loops
+    "GLIBC_TUNABLES": "glibc.cpu.hwcaps=-AVX512F,-AVX2,-FMA",  # and the system's sines
 }
 
 

@@ -19,6 +19,7 @@ from __future__ import annotations
 import math
 from itertools import pairwise
 
+from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.families.arrises import (
     MITRE,
@@ -61,7 +62,7 @@ def run_ends_mm(survey: Apron) -> tuple[float, float]:
 
 def return_reach_mm(survey: Apron) -> float:
     """Return the level reach of a side return: to the side's end, or to where the roof line meets the joint."""
-    return min(survey.side_mm, survey.upstand_mm / math.tan(math.radians(survey.pitch_deg)))
+    return min(survey.side_mm, survey.upstand_mm / sure.tan(math.radians(survey.pitch_deg)))
 
 
 def check(survey: Apron) -> tuple[Finding, ...]:
@@ -151,7 +152,7 @@ def _right_corner(survey: Apron) -> list[tuple[Point, Edge]]:
     """Return the outline from the cover's right end round the return to the front turn-in's right end."""
     w, side, up, t = survey.width_mm, survey.side_mm, survey.upstand_mm, survey.turn_in_mm
     reach = return_reach_mm(survey)
-    rise = reach * math.tan(math.radians(survey.pitch_deg))
+    rise = reach * sure.tan(math.radians(survey.pitch_deg))
     to_joint: list[tuple[Point, Edge]] = []
     if survey.corners is CornerWork.WELDED:
         to_joint = [
@@ -186,7 +187,7 @@ def _left_corner(survey: Apron) -> list[tuple[Point, Edge]]:
 def _bossing_marks(survey: Apron, *, left: bool, right: bool) -> list[Mark]:
     """Return the marks where the bossed side return meets the roof: a line rising at the pitch from the arris."""
     reach = return_reach_mm(survey)
-    rise = reach * math.tan(math.radians(survey.pitch_deg))
+    rise = reach * sure.tan(math.radians(survey.pitch_deg))
     marks = []
     if left:
         marks.append(Mark("roof line, left", MarkKind.BOSSING, ((0.0, 0.0), (-reach, rise)), side=Side.LEFT))
@@ -204,7 +205,7 @@ def gusset(survey: Apron) -> FlatPattern | None:
     """
     if survey.corners is not CornerWork.WELDED or survey.side_mm == 0:
         return None
-    up_slope = return_reach_mm(survey) / math.cos(math.radians(survey.pitch_deg))
+    up_slope = return_reach_mm(survey) / sure.cos(math.radians(survey.pitch_deg))
     long, short = max(up_slope, survey.side_mm), min(up_slope, survey.side_mm)
     welds = [Edge("weld to the return", EdgeUse.WELD), Edge("weld to the cover", EdgeUse.WELD)]
     first, last = welds[::-1] if long is survey.side_mm and long is not up_slope else welds

@@ -18,6 +18,7 @@ from __future__ import annotations
 
 import math
 
+from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.families.arrises import arris_folds, arris_stations, arrises_of
 from cutpath.families.fillets import bad_fillet, fillet_bends
@@ -198,7 +199,7 @@ def gusset(survey: BackGutter) -> FlatPattern | None:
         return None
     p = math.radians(survey.pitch_deg)
     level = survey.sole_mm + survey.side_mm
-    along = level / math.cos(p)
+    along = level / sure.cos(p)
     # Frame: x down the roof from where sole and roof meet, y square to the roof; the roof's part below y = 0.
     sole_end, heel = turned(((survey.sole_mm, 0.0), (level, 0.0)), survey.pitch_deg)
     wing, out = survey.sole_mm, survey.side_mm

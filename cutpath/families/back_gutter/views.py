@@ -11,6 +11,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from cutpath import sure
 from cutpath.families.cover_flashing.views import place_cover
 from cutpath.families.laid import Laid
 from cutpath.paper.brickwork import View, bricks, joint_lines, points_of
@@ -61,7 +62,7 @@ def _behind(gutter: BackGutter, side: StepFlashing | None) -> list[BedJoint]:
     if side is None:
         return []
     p = math.radians(side.pitch_deg)
-    depth, level = side.slope_mm * math.cos(p), side.slope_mm * math.sin(p) + gutter.sole_mm * math.tan(p)
+    depth, level = side.slope_mm * sure.cos(p), side.slope_mm * sure.sin(p) + gutter.sole_mm * sure.tan(p)
     found = [BedJoint(j.number, j.height_mm(depth) - level) for j in side.joints if j.end_x_mm is None]
     courses = [b.y_mm - a.y_mm for a, b in pairwise(found)]
     if courses and max(courses) - min(courses) <= POINT_MM:  # a gauge, which goes on above the side's own joints
@@ -290,7 +291,7 @@ def back_section(
     """
     lead = moved(profile(pattern, -90.0), 0.0, survey.upstand_mm)
     sole, pitch = survey.sole_mm, survey.pitch_deg
-    slope = math.tan(math.radians(pitch))
+    slope = sure.tan(math.radians(pitch))
     top = (chase_mm if cover else survey.upstand_mm) + BEYOND_MM
     far = lead[-1][0] + BEYOND_MM
     foot = -sole * slope
@@ -306,7 +307,7 @@ def back_section(
         inks += between(view.at((0.0, 0.0)), view.at((sole, 0.0)), (0.0, 9.0 - foot / view.scale), millimetres(sole))
         # The sheet goes over the fillet, so that only the way to its foot is straight.
         end = up_slope(survey.fillet.foot_mm if survey.fillet else survey.up_roof_mm, pitch)
-        off = (-math.sin(math.radians(pitch)) * 5.0, -math.cos(math.radians(pitch)) * 5.0)
+        off = (-sure.sin(math.radians(pitch)) * 5.0, -sure.cos(math.radians(pitch)) * 5.0)
         inks += between(view.at((sole, 0.0)), view.at((sole + end[0], end[1])), off, millimetres(math.hypot(*end)))
         if cover is not None:
             hang = (_OVER, 0.0)
@@ -331,7 +332,7 @@ def back_section(
 
 
 def _back_notes(survey: BackGutter, cover: CoverFlashing | None, *, measured: bool) -> Iterable[str]:
-    rise = survey.sole_mm * math.tan(math.radians(survey.pitch_deg))
+    rise = survey.sole_mm * sure.tan(math.radians(survey.pitch_deg))
     yield f"the sole lies level, {millimetres(rise)} mm above the roof line at the wall, on a board"
     if survey.fillet:
         f = survey.fillet

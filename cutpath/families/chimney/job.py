@@ -20,6 +20,7 @@ from typing import Annotated, Any, Literal
 
 from pydantic import Discriminator, Field, Tag
 
+from cutpath import sure
 from cutpath.errors import Finding, Severity
 from cutpath.families.apron.job import ApronSizes, ApronTable
 from cutpath.families.back_gutter.job import BackGutterSizes, BackGutterTable
@@ -171,12 +172,12 @@ class Stack:
     @property
     def depth_mm(self) -> float:
         """Front to back, level."""
-        return self.slope_mm * math.cos(math.radians(self.pitch_deg))
+        return self.slope_mm * sure.cos(math.radians(self.pitch_deg))
 
     @property
     def rise_mm(self) -> float:
         """Height of the roof line at the back arris above that at the lower arris."""
-        return self.slope_mm * math.sin(math.radians(self.pitch_deg))
+        return self.slope_mm * sure.sin(math.radians(self.pitch_deg))
 
 
 def parts_wanted(table: ChimneyTable) -> list[str]:
@@ -218,7 +219,7 @@ def measured(desk: Desk, path: str, table: ChimneyTable, pitch_deg: float) -> St
             "accepted: one of the two up the sides",
             "Keep step_flashing over soakers, or step_and_cover for profiled tiles.",
         )
-    slope = table.slope_length or (table.depth or 0.0) / math.cos(math.radians(pitch_deg))
+    slope = table.slope_length or (table.depth or 0.0) / sure.cos(math.radians(pitch_deg))
     return Stack(desk, path, table, pitch_deg, slope)
 
 
@@ -342,12 +343,12 @@ def _front_joint(
         own = next((joint for joint in usable if joint.number == side.return_.joint), None)
         if own is not None:
             return own
-    least = max(desk.fact("upstand"), water_mm / math.cos(p))
+    least = max(desk.fact("upstand"), water_mm / sure.cos(p))
     first = next(
         (
             joint
             for joint in usable
-            if (joint.y_mm - water_mm / math.cos(p)) / (math.tan(p) - joint.slope) > desk.fact("least_fold")
+            if (joint.y_mm - water_mm / sure.cos(p)) / (sure.tan(p) - joint.slope) > desk.fact("least_fold")
         ),
         None,
     )
@@ -376,7 +377,7 @@ def _back(stack: Stack, joints: tuple[BedJoint, ...], wanted: list[str]) -> tupl
     desk = stack.desk
     gutter, cover = _given(own_table(stack.table, "back_gutter")), _given(own_table(stack.table, "cover_flashing"))
     sole = gutter.get("sole") or desk.fact("gutter_sole")
-    level = stack.rise_mm + sole * math.tan(math.radians(stack.pitch_deg))
+    level = stack.rise_mm + sole * sure.tan(math.radians(stack.pitch_deg))
     least = gutter.get("upstand") or desk.fact("gutter_upstand")
     joint = next((j for j in joints if j.height_mm(stack.depth_mm) >= level + least - POINT_MM), None)
     if joint is None:
@@ -487,12 +488,12 @@ def _laps_on_the_roof(stack: Stack, made: list[Part], on_roof_deg: float | None)
     for table in tables:
         if isinstance(table, ApronTable):
             side = desk.fact("apron_side") if table.side is None else table.side
-            up = min(side, (table.upstand or 0.0) / math.tan(p)) / math.cos(p)
+            up = min(side, (table.upstand or 0.0) / sure.tan(p)) / sure.cos(p)
             laps.append(("apron.upstand", up, "apron_side_under_a_cover"))
         elif isinstance(table, BackGutterTable):
             side = desk.fact("gutter_side") if table.side is None else table.side
-            laps.append(("back_gutter.side", side / math.cos(p), "gutter_side_over_a_cover"))
-    past = math.ceil(least.value * math.cos(p))
+            laps.append(("back_gutter.side", side / sure.cos(p), "gutter_side_over_a_cover"))
+    past = math.ceil(least.value * sure.cos(p))
     return [
         finding
         for key, lap, sentence in laps
@@ -533,7 +534,7 @@ def expanded(site: Site, asked: ChimneyTable) -> Expanded:
         on_roof = surface_deg(stack.pitch_deg, covering)
     # A gauge has to give joints up to the cover flashing, well above the upper end of the sides.
     run = RunLine(stack.pitch_deg, stack.slope_mm, water)
-    above = replace(run, slope_mm=stack.slope_mm + _ABOVE_THE_SIDES_MM / math.sin(math.radians(stack.pitch_deg)))
+    above = replace(run, slope_mm=stack.slope_mm + _ABOVE_THE_SIDES_MM / sure.sin(math.radians(stack.pitch_deg)))
     joints = joints_for(site.desk, f"{site.path}.coursing", asked.coursing, above)
     made, meeting = parts(stack, side, water, joints, on_roof)
     return list(made), partial(surveyed, stack, meeting)

@@ -11,6 +11,7 @@ import math
 from collections.abc import Callable
 from itertools import pairwise
 
+from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.families.arrises import (
     MITRE,
@@ -66,7 +67,7 @@ def cover_length(
     lap_above_mm : float or None
         Where the next higher length begins over this one.
     """
-    lean = math.tan(math.radians(survey.slope_deg))
+    lean = sure.tan(math.radians(survey.slope_deg))
     cover = survey.cover_mm
 
     def at(x: float, y: float) -> tuple[float, float]:

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
+from cutpath import sure
 from cutpath.families.laid import Laid
 from cutpath.paper.brickwork import View
 from cutpath.paper.dimensions import between
@@ -80,10 +81,10 @@ class _Chase:
     def inks(self, view: View) -> list[Ink]:
         s, slope = self.survey, math.radians(self.survey.slope_deg)
         start, end = min(p.start_mm for p in self.placed), max(p.end_mm for p in self.placed)
-        lean = s.cover_mm * math.tan(slope)
+        lean = s.cover_mm * sure.tan(slope)
         chase = (self._at(start - _AROUND_MM, s.cover_mm), self._at(end + lean + _AROUND_MM, s.cover_mm))
-        out = view.way((math.sin(slope), -math.cos(slope)))
-        along = view.way((math.cos(slope), math.sin(slope)))
+        out = view.way((sure.sin(slope), -sure.cos(slope)))
+        along = view.way((sure.cos(slope), sure.sin(slope)))
         inks: list[Ink] = [line("bed-joint", *view.all(chase))]
         inks += [*lead_in_place(view, self.placed), *seams(view, self.placed)]
         inks += fixings_in_place(view, self.placed, lambda at: self._at(*at))

@@ -17,6 +17,7 @@ from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import TYPE_CHECKING, Any
 
+from cutpath import sure
 from cutpath.ceilings import (
     BINARY_DRAWING_BYTES,
     DRAWING_BYTES,
@@ -341,7 +342,7 @@ def _chords(angle: float, radius_mm: float) -> int:
     """
     if not 0 < angle * radius_mm <= 2 * math.pi * LONGEST_RUN_MM:
         raise _FigureError
-    half = 2 * math.asin(math.sqrt(min(1.0, CHORD_SAGITTA_MM / (2 * radius_mm))))
+    half = 2 * sure.asin(math.sqrt(min(1.0, CHORD_SAGITTA_MM / (2 * radius_mm))))
     return max(1, math.ceil(angle / (2 * half)))
 
 
@@ -350,26 +351,26 @@ def _arc(start: Point, end: Point, bulge: float) -> Iterator[Point]:
     chord = math.dist(start, end)
     if not chord:
         return
-    angle = 4 * math.atan(bulge)
-    radius = chord / (2 * math.sin(abs(angle) / 2))
+    angle = 4 * sure.atan(bulge)
+    radius = chord / (2 * sure.sin(abs(angle) / 2))
     away = (1 - bulge * bulge) / (4 * bulge)
     centre = (
         (start[0] + end[0]) / 2 - away * (end[1] - start[1]),
         (start[1] + end[1]) / 2 + away * (end[0] - start[0]),
     )
-    first = math.atan2(start[1] - centre[1], start[0] - centre[0])
+    first = sure.atan2(start[1] - centre[1], start[0] - centre[0])
     count = _chords(abs(angle), radius)
     for step in range(1, count):
         turn = first + angle * step / count
-        yield centre[0] + radius * math.cos(turn), centre[1] + radius * math.sin(turn)
+        yield centre[0] + radius * sure.cos(turn), centre[1] + radius * sure.sin(turn)
 
 
 def _circle(centre: Point, radius_mm: float) -> Polyline:
     count = max(_LEAST_CORNERS, _chords(2 * math.pi, radius_mm))
     return tuple(
         (
-            centre[0] + radius_mm * math.cos(2 * math.pi * step / count),
-            centre[1] + radius_mm * math.sin(2 * math.pi * step / count),
+            centre[0] + radius_mm * sure.cos(2 * math.pi * step / count),
+            centre[1] + radius_mm * sure.sin(2 * math.pi * step / count),
         )
         for step in range(count)
     )

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import math
 
+from cutpath import sure
 from cutpath.families.frame import LABEL_CLEAR_MM, Shape, to_pattern
 from cutpath.tolerances import CHORD_SAGITTA_MM, POINT_MM
 from cutpath.values.pattern import (
@@ -42,18 +43,18 @@ def chords(survey: PipeSlate) -> int:
     edge by s^2 tan p / 8r for a step s round the pipe.
     """
     r, p = radius_mm(survey), math.radians(survey.pitch_deg)
-    round_hole = math.pi / math.acos(1 - min(CHORD_SAGITTA_MM * math.cos(p) / r, 1.0))
-    along_edge = 2 * math.pi * r / math.sqrt(8 * r * CHORD_SAGITTA_MM / math.tan(p))
+    round_hole = math.pi / sure.acos(1 - min(CHORD_SAGITTA_MM * sure.cos(p) / r, 1.0))
+    along_edge = 2 * math.pi * r / math.sqrt(8 * r * CHORD_SAGITTA_MM / sure.tan(p))
     return 8 * math.ceil(max(round_hole, along_edge) / 8)
 
 
 def base(survey: PipeSlate) -> FlatPattern:
     """Develop the base: seen from above, the lower edge along x, the hole's middle at the run frame's origin."""
     r, p, n = radius_mm(survey), math.radians(survey.pitch_deg), chords(survey)
-    half_long = r / math.cos(p)
+    half_long = r / sure.cos(p)
     side, low, high = r + survey.side_mm, -half_long - survey.below_mm, half_long + survey.above_mm
     hole = tuple(
-        (r * math.sin(a), half_long * math.cos(a)) for a in (2 * math.pi * k / n for k in range(n))
+        (r * sure.sin(a), half_long * sure.cos(a)) for a in (2 * math.pi * k / n for k in range(n))
     )  # clockwise from the upper end
     clear = LABEL_CLEAR_MM
     return to_pattern(
@@ -87,7 +88,7 @@ def base(survey: PipeSlate) -> FlatPattern:
 def foot_mm(survey: PipeSlate, round_mm: float) -> float:
     """Return the sleeve's length at a distance round the pipe from the seam's line on the upper side."""
     r, p = radius_mm(survey), math.radians(survey.pitch_deg)
-    return survey.sleeve_mm + r * math.tan(p) * (1 - math.cos(round_mm / r))
+    return survey.sleeve_mm + r * sure.tan(p) * (1 - sure.cos(round_mm / r))
 
 
 def sleeve(survey: PipeSlate) -> FlatPattern:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable, Sequence
 
+from cutpath import sure
 from cutpath.families.laid import Laid
 from cutpath.paper.brickwork import View
 from cutpath.paper.dimensions import FIGURE, between
@@ -27,18 +28,18 @@ def pipe_section(survey: PipeSlate, pieces: Sequence[Piece]) -> Elevation:
     """Cut a lead slate up the roof through the middle of the pipe; x = 0 is its axis."""
     p = math.radians(survey.pitch_deg)
     bore, sleeve = survey.pipe_mm / 2, survey.pipe_mm / 2 + survey.clearance_mm
-    top = sleeve * math.tan(p) + survey.sleeve_mm
+    top = sleeve * sure.tan(p) + survey.sleeve_mm
     low, high = (
-        up_slope(way * (sleeve / math.cos(p) + reach), survey.pitch_deg)
+        up_slope(way * (sleeve / sure.cos(p) + reach), survey.pitch_deg)
         for way, reach in ((-1, survey.below_mm), (1, survey.above_mm))
     )
-    feet = [(-sleeve, -sleeve * math.tan(p)), (sleeve, sleeve * math.tan(p))]
+    feet = [(-sleeve, -sleeve * sure.tan(p)), (sleeve, sleeve * sure.tan(p))]
     clearance = millimetres(survey.clearance_mm)
     ids = {piece.pattern.part: piece.id for piece in reversed(pieces)}
     base, tube = ids.get(PartKind.BASE, ""), ids.get(PartKind.SLEEVE, "")
 
     def draw(view: View) -> list[Ink]:
-        beyond = BEYOND_MM * math.cos(p), BEYOND_MM * math.sin(p)
+        beyond = BEYOND_MM * sure.cos(p), BEYOND_MM * sure.sin(p)
         ends = (low[0] - beyond[0], low[1] - beyond[1]), (high[0] + beyond[0], high[1] + beyond[1])
         inks: list[Ink] = [line("roof-line", *view.all(ends))]
         pipe = (((x, -BEYOND_MM), (x, top + BEYOND_MM / 2)) for x in (-bore, bore))
@@ -46,7 +47,7 @@ def pipe_section(survey: PipeSlate, pieces: Sequence[Piece]) -> Elevation:
         for end, foot in zip((low, high), feet, strict=True):
             inks.append(line("section-lead", *view.all((end, foot)), piece=base))
             inks.append(line("section-lead", *view.all((foot, (foot[0], top))), piece=tube))
-        off = (math.sin(p) * 5.0, math.cos(p) * 5.0)
+        off = (sure.sin(p) * 5.0, sure.cos(p) * 5.0)
         inks += between(view.at(low), view.at(feet[0]), off, millimetres(survey.below_mm))
         inks += between(view.at(feet[1]), view.at(high), off, millimetres(survey.above_mm))
         inks += between(view.at(feet[1]), view.at((sleeve, top)), (-3.5, 0.0), millimetres(survey.sleeve_mm))

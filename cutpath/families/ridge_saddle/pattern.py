@@ -12,6 +12,7 @@ from __future__ import annotations
 
 import math
 
+from cutpath import sure
 from cutpath.families.frame import LABEL_CLEAR_MM, Shape, to_pattern
 from cutpath.values.pattern import (
     Edge,
@@ -40,12 +41,12 @@ def saddle(survey: RidgeSaddle) -> FlatPattern:
     down = survey.length_mm - up
     p = math.radians(survey.pitch_deg)
     welded = survey.corners is CornerWork.WELDED
-    reach = min(up / math.cos(p), half / math.sin(p))
+    reach = min(up / sure.cos(p), half / sure.sin(p))
     marks = [
         Mark(
             f"bossing, {side.value}",
             MarkKind.BOSSING,
-            ((0.0, 0.0), (way * reach * math.sin(p), reach * math.cos(p))),
+            ((0.0, 0.0), (way * reach * sure.sin(p), reach * sure.cos(p))),
             side=side,
         )
         for side, way in ((Side.LEFT, -1), (Side.RIGHT, 1))
@@ -89,7 +90,7 @@ def gusset(survey: RidgeSaddle) -> FlatPattern | None:
     if survey.corners is not CornerWork.WELDED:
         return None
     p = math.radians(survey.pitch_deg)
-    half, high = survey.upstand_mm * math.sin(p), survey.upstand_mm * math.cos(p)
+    half, high = survey.upstand_mm * sure.sin(p), survey.upstand_mm * sure.cos(p)
     clear = LABEL_CLEAR_MM
     weld = Edge("weld to the saddle", EdgeUse.WELD)
     tall = max((high - 2 * clear) / 2, 1.0)

@@ -6,6 +6,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
+from cutpath import sure
 from cutpath.families.laid import Laid
 from cutpath.paper.brickwork import View
 from cutpath.paper.dimensions import FIGURE, ROW, angle, between, hatching, width_mm
@@ -63,41 +64,41 @@ class _Saddle:
         p = math.radians(s.pitch_deg)
         half, up = s.width_mm / 2, s.upstand_mm
         reach = half + _AROUND_MM
-        eaves = [(way * reach * math.cos(p), -reach * math.sin(p)) for way in (-1, 1)]
+        eaves = [(way * reach * sure.cos(p), -reach * sure.sin(p)) for way in (-1, 1)]
         for way in (-1, 1):
             ring = turned(((0.0, 0.0), (way * half, 0.0), (way * half, up), (0.0, up)), -way * s.pitch_deg)
             yield line("lead", *view.all(ring), closed=True, piece=self.piece.id)
             yield line("seam", *view.all(ring[:2]), fold="wall")
-        wedge = ((0.0, 0.0), (up * math.sin(p), up * math.cos(p)), (-up * math.sin(p), up * math.cos(p)))
+        wedge = ((0.0, 0.0), (up * sure.sin(p), up * sure.cos(p)), (-up * sure.sin(p), up * sure.cos(p)))
         if self.gusset:
             yield line("lead", *view.all(wedge), closed=True, piece=self.gusset.id)
-            x, y = view.at((0.0, up * math.cos(p)))
+            x, y = view.at((0.0, up * sure.cos(p)))
             yield Words(self.gusset.id, (x, y - 1.2), "id", FIGURE)
         else:
             yield line("lead", *view.all(wedge), closed=True, bossed="middle")
             yield Contours(tuple(hatching(Polygon(view.all(wedge)), _HATCH, 45.0)), "bossed-hatch")
         yield line("roof-line", *view.all((eaves[0], (0.0, 0.0), eaves[1])))
         end = turned(((half, 0.0), (half, up)), -s.pitch_deg)
-        off = (math.cos(p) * _OFF, math.sin(p) * _OFF)
+        off = (sure.cos(p) * _OFF, sure.sin(p) * _OFF)
         yield from between(view.at(end[0]), view.at(end[1]), off, millimetres(up))
         foot = turned(((-half, 0.0), (0.0, 0.0)), s.pitch_deg)
         yield from between(
-            view.at(foot[0]), view.at(foot[1]), (math.sin(p) * _OFF, math.cos(p) * _OFF), millimetres(half)
+            view.at(foot[0]), view.at(foot[1]), (sure.sin(p) * _OFF, sure.cos(p) * _OFF), millimetres(half)
         )
         ridge, figure = view.at((0.0, 0.0)), f"{number(round(s.pitch_deg, 1))}°"
-        inside = half / view.scale / math.cos(p / 2) - width_mm(figure) - 2.0  # the figure ends before the lead does
+        inside = half / view.scale / sure.cos(p / 2) - width_mm(figure) - 2.0  # the figure ends before the lead does
         outside = math.hypot(half / view.scale + _OFF + 2.0, up / view.scale)  # past the dimension of the end
         radius = min(15.0, inside) if inside > _LEAST_ARC else outside
         yield line("guide", ridge, (ridge[0] + radius + 3.0, ridge[1]))
-        yield line("guide", ridge, (ridge[0] + radius * math.cos(p), ridge[1] + radius * math.sin(p)))
+        yield line("guide", ridge, (ridge[0] + radius * sure.cos(p), ridge[1] + radius * sure.sin(p)))
         yield from angle(ridge, 0.0, s.pitch_deg, radius, figure)
 
     def _from_above(self, view: View) -> Iterable[Ink]:
         s = self.survey
         p = math.radians(s.pitch_deg)
-        half = s.width_mm / 2 * math.cos(p)
-        top = -(s.width_mm / 2 + _AROUND_MM) * math.sin(p) - _AROUND_MM
-        wide = half + _AROUND_MM * math.cos(p)
+        half = s.width_mm / 2 * sure.cos(p)
+        top = -(s.width_mm / 2 + _AROUND_MM) * sure.sin(p) - _AROUND_MM
+        wide = half + _AROUND_MM * sure.cos(p)
         ring = ((-half, top), (-half, top - self._down), (half, top - self._down), (half, top))
         yield line("lead", *view.all(ring), closed=True, piece=self.piece.id)
         yield line("wall-edge", *view.all(((-wide, top), (wide, top))))
@@ -107,7 +108,7 @@ class _Saddle:
         yield line("seam", *view.all(ridge), fold="ridge")
         yield line("roof-line", *view.all(((0.0, top - self._down), (0.0, top - self._down - _AROUND_MM))))
         on_roof = (replace(f, at=to_run_frame(self.piece.pattern, (f.at,))[0]) for f in self.piece.fixings)
-        seen = (replace(f, at=(f.at[0] * math.cos(p), top + f.at[1])) for f in on_roof if f.at[1] <= POINT_MM)
+        seen = (replace(f, at=(f.at[0] * sure.cos(p), top + f.at[1])) for f in on_roof if f.at[1] <= POINT_MM)
         yield from fixing_signs(seen, view.at)
         yield number_along(view, self.piece, (half / 2, top - self._down / 2), 0.0, 2 * half / len(self.piece.id))
         side = view.at((half, top)), view.at((half, top - self._down))

@@ -10,6 +10,7 @@ from typing import Annotated, Literal
 
 from pydantic import Discriminator, Field, Tag
 
+from cutpath import sure
 from cutpath.families.courses import RunLine
 from cutpath.families.coverings import covering_of
 from cutpath.families.family import Further
@@ -266,7 +267,7 @@ def reaches_above(site: Site, sites: list[Site], table: StepFlashingTable | Step
 def _end_of(run: StepFlashing) -> tuple[float, float]:
     """Return the upper end on the roof line in the run's own wall frame."""
     p = math.radians(run.pitch_deg)
-    return run.slope_mm * math.cos(p), run.slope_mm * math.sin(p)
+    return run.slope_mm * sure.cos(p), run.slope_mm * sure.sin(p)
 
 
 def _joints_of(site: Site, table: StepTable, water_line_mm: float) -> tuple[BedJoint, ...]:
@@ -317,7 +318,7 @@ def _steps(site: Site, table: StepTable, water_line: float, cover: float) -> Ste
                 "Count the joints from the bottom up; the first is joint 1.",
             )
     changes = bool(table.above)
-    set_back = table.set_back / math.cos(math.radians(pitch))
+    set_back = table.set_back / sure.cos(math.radians(pitch))
     lapped = _lap_at_change(site, table, surface, table.length - set_back) if changes else 0.0
     return StepFlashing(
         head=head,

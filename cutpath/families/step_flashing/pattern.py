@@ -30,6 +30,7 @@ import math
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
+from cutpath import sure
 from cutpath.errors import Finding, Severity, faults
 from cutpath.families.frame import LABEL_CLEAR_MM, Shape, lap_marks, to_pattern
 from cutpath.families.runs import Run
@@ -172,7 +173,7 @@ def to_strip(point: Point, pitch_deg: float) -> Point:
 def _slope_line(pitch_deg: float, v_mm: float) -> Line:
     """Return the line v = ``v_mm`` in the wall frame, pointing up the slope."""
     p = math.radians(pitch_deg)
-    return Line((-v_mm * math.sin(p), v_mm * math.cos(p)), math.cos(p), math.sin(p))
+    return Line((-v_mm * sure.sin(p), v_mm * sure.cos(p)), sure.cos(p), sure.sin(p))
 
 
 def _joint_line(joint: BedJoint) -> Line:
@@ -227,7 +228,7 @@ def _bad_angles(survey: StepFlashing) -> list[Finding]:
                 "leave riser out for plumb risers, or give a steeper angle",
             )
         )
-    tan_p = math.tan(math.radians(pitch))
+    tan_p = sure.tan(math.radians(pitch))
     found += [
         Finding(
             "CP407",
@@ -239,7 +240,7 @@ def _bad_angles(survey: StepFlashing) -> list[Finding]:
         for j in survey.joints
         if j.slope >= tan_p
     ]
-    crossed = out_of_order(survey.joints, survey.slope_mm * math.cos(math.radians(pitch)))
+    crossed = out_of_order(survey.joints, survey.slope_mm * sure.cos(math.radians(pitch)))
     return [*found, *([order_fault(crossed, where("coursing"))] if crossed else [])]
 
 
@@ -283,7 +284,7 @@ def _climb(
     roof = _slope_line(pitch, 0.0)
     lower = Line((survey.set_back_mm, 0.0), 0.0, 1.0)
     end_at = roof.point(survey.slope_mm)
-    upper = Line(end_at, *((0.0, 1.0) if survey.upper_end is EndCut.PLUMB else (-math.sin(p), math.cos(p))))
+    upper = Line(end_at, *((0.0, 1.0) if survey.upper_end is EndCut.PLUMB else (-sure.sin(p), sure.cos(p))))
     r = math.radians(survey.riser_deg)
     end_x = upper.meet(water)[0]
     steps: list[Step] = []
@@ -310,7 +311,7 @@ def _climb(
             continue  # not above the water line here, or too little above it for the first fold
         else:
             last = toe[0] >= end_x - POINT_MM
-        after = upper if last else Line(toe, math.cos(r), math.sin(r))
+        after = upper if last else Line(toe, sure.cos(r), sure.sin(r))
         if last:
             toe = line.meet(upper)
         top = line.moved_left(survey.turn_in_mm)
@@ -423,7 +424,7 @@ def _too_short(survey: StepFlashing) -> Finding:
 
 
 def _joints_stop(survey: StepFlashing, end_x_mm: float) -> Finding:
-    needed = end_x_mm * math.tan(math.radians(survey.pitch_deg)) + survey.water_line_mm / math.cos(
+    needed = end_x_mm * sure.tan(math.radians(survey.pitch_deg)) + survey.water_line_mm / sure.cos(
         math.radians(survey.pitch_deg)
     )
     top = survey.joints[-1].height_mm(end_x_mm) if survey.joints else 0.0
@@ -522,7 +523,7 @@ def _ended_at(survey: StepFlashing, step: Step) -> tuple[str, StepFlashing]:
     """Return the run ended where a step of it does, by whole millimetres, and how to say so."""
     square = survey.upper_end is EndCut.SQUARE
     along = (
-        to_strip(step.toe, survey.pitch_deg)[0] if square else step.toe[0] / math.cos(math.radians(survey.pitch_deg))
+        to_strip(step.toe, survey.pitch_deg)[0] if square else step.toe[0] / sure.cos(math.radians(survey.pitch_deg))
     )
     lower = math.ceil(survey.slope_mm - along)
     words = f"{lower} mm farther down the slope, where joint {step.joint.number} dips to the water line"
@@ -570,14 +571,14 @@ def tongue_end(run: StepRun) -> TongueEnd:
     survey = run.survey
     p, r = math.radians(survey.pitch_deg), math.radians(survey.riser_deg)
     roof, water = (_slope_line(survey.pitch_deg, v) for v in (0.0, survey.water_line_mm))
-    far = (survey.slope_mm - survey.lapped_mm) * math.cos(p)  # the farthest up that the end may stand anywhere
+    far = (survey.slope_mm - survey.lapped_mm) * sure.cos(p)  # the farthest up that the end may stand anywhere
 
     def ends(line: Line, place: int) -> TongueEnd:
         first = run.steps[place]
         joint = _joint_line(first.joint)
         foot, head, tab = line.meet(roof), line.meet(joint), line.meet(joint.moved_left(survey.turn_in_mm))
         cut_off = replace(first, foot=line.meet(water), head=head, tab_head=tab)
-        reach = survey.slope_mm - min(foot[0], head[0]) / math.cos(p)
+        reach = survey.slope_mm - min(foot[0], head[0]) / sure.cos(p)
         return TongueEnd(line, foot, (cut_off, *run.steps[place + 1 :]), reach)
 
     last = len(run.steps) - 1
@@ -585,9 +586,9 @@ def tongue_end(run: StepRun) -> TongueEnd:
         tooth, joint = run.steps[place], _joint_line(run.steps[place].joint)
         tries = [(run.stations[place], water)]  # above the water line a riser has no lead behind it
         if place < last:
-            on_roof = Line((far, far * math.tan(p)), math.cos(r), math.sin(r)).meet(joint)[0]
+            on_roof = Line((far, far * sure.tan(p)), sure.cos(r), sure.sin(r)).meet(joint)[0]
             x = min(far, on_roof, tooth.toe[0] - survey.least_fold_mm)
-            inside = Line((x, tooth.joint.height_mm(x)), math.cos(r), math.sin(r))
+            inside = Line((x, tooth.joint.height_mm(x)), sure.cos(r), sure.sin(r))
             tries = [(inside, joint), *tries] if x - tooth.head[0] >= survey.least_fold_mm else tries
         for line, top in tries:
             low, high = line.meet(roof)[0], line.meet(top)[0]
@@ -667,7 +668,7 @@ def _past_lower_end(run: StepRun) -> list[Finding]:
     worst = min(past, key=lambda step: step.tab_head[0])
     corners = [_joint_line(step.joint).moved_left(survey.turn_in_mm).meet(end) for step in past]
     ways = zip(past, corners, strict=True)
-    steepest = math.floor(min(math.degrees(math.atan2(y - step.foot[1], x - step.foot[0])) for step, (x, y) in ways))
+    steepest = math.floor(min(math.degrees(sure.atan2(y - step.foot[1], x - step.foot[0])) for step, (x, y) in ways))
     return [
         Finding(
             "CP422",

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
+from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.trade.coverings import surface_deg
 from cutpath.trade.limits import (
@@ -23,7 +24,7 @@ from cutpath.values.survey import (
 
 def _check_step(step: StepFlashing, practice: Practice) -> Iterator[Finding]:
     yield from check_turn_in(step.head, step.turn_in_mm, practice)
-    fact, cos_p = practice["step_joint_above_roof"], math.cos(math.radians(step.pitch_deg))
+    fact, cos_p = practice["step_joint_above_roof"], sure.cos(math.radians(step.pitch_deg))
     where, plumb_mm = step.head.origin.key("water_line"), step.water_line_mm / cos_p
     yield from held(fact, where, plumb_mm, raised=math.ceil(fact.value * cos_p))
 

@@ -13,6 +13,7 @@ from functools import cached_property
 from itertools import pairwise
 from typing import TYPE_CHECKING
 
+from cutpath import sure
 from cutpath.families.laid import Laid
 from cutpath.families.soakers.views import SLATE_MM, roof_in_section, soakers_behind
 from cutpath.paper.brickwork import View, bricks, joint_lines, left_out_joints
@@ -171,7 +172,7 @@ class _Reach:
     def sizes(self, view: View, *, last: bool) -> Iterable[Ink]:
         """Dimension feet of risers, laps and lengths along the roof; at the ``last`` reach's end the water line."""
         here = view.shifted(self.at)
-        c, s = math.cos(self.pitch), math.sin(self.pitch)
+        c, s = sure.cos(self.pitch), sure.sin(self.pitch)
         along, out = view.way((c, s)), view.way((s, -c))
         depth = 2.0
         if self.soakers is not None and self.soakers.gauge_mm:
@@ -201,7 +202,7 @@ class _Reach:
         if last:
             line_mm = self.survey.water_line_mm
             plumb = self.survey.upper_end is EndCut.PLUMB
-            beyond = self.end_mm + (line_mm * math.tan(self.pitch) if plumb else 0.0)
+            beyond = self.end_mm + (line_mm * sure.tan(self.pitch) if plumb else 0.0)
             water = (self.strip(here, beyond, 0.0), self.strip(here, beyond, line_mm))
             yield from between(*water, (along[0] * 4.0, along[1] * 4.0), millimetres(line_mm))
 
@@ -292,7 +293,7 @@ class _Wall:
     @property
     def _below(self) -> float:
         """Rise in 1 of the roof line at x < 0: level on the next face, or of a roof below that is not drawn."""
-        return math.tan(math.radians(self._survey.tongue.pitch_deg)) if self._survey.tongue else 0.0
+        return sure.tan(math.radians(self._survey.tongue.pitch_deg)) if self._survey.tongue else 0.0
 
     @cached_property
     def _extents(self) -> tuple[float, float, float, float]:
@@ -311,7 +312,7 @@ class _Wall:
         x0, _, x1, y1 = self._extents
         last = self.reaches[-1]
         right = x1 + _BEYOND_MM
-        end = last.at[1] + (right - last.at[0]) * math.tan(last.pitch)
+        end = last.at[1] + (right - last.at[0]) * sure.tan(last.pitch)
         top = max(y1 + _BEYOND_MM, end + _BEYOND_MM / 2)
         foot = [*(reach.at for reach in self.reaches), (right, end), (right, top)]
         if not x0:
@@ -332,7 +333,7 @@ class _Wall:
         ]
         start = 0.0 if left < 0 else -(self.soakers.gauge_mm if self.soakers else _BEYOND_MM)
         for reach in self.reaches:
-            beyond = _BEYOND_MM / math.cos(reach.pitch)
+            beyond = _BEYOND_MM / sure.cos(reach.pitch)
             inks += reach.roof(
                 view, start, reach.end_mm + beyond if reach is self.reaches[-1] else reach.survey.slope_mm
             )

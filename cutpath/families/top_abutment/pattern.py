@@ -13,6 +13,7 @@ from __future__ import annotations
 
 import math
 
+from cutpath import sure
 from cutpath.families.arrises import TURN_IN, turn_in_fold
 from cutpath.families.frame import LABEL_CLEAR_MM, Shape, lap_marks, to_pattern
 from cutpath.plane import mirrored
@@ -130,18 +131,18 @@ def _stop(survey: TopAbutment, height_mm: float) -> list[tuple[Point, Edge]]:
     if survey.corners is CornerWork.BOSSED:
         return [((height_mm, up), top)]
     p = math.radians(survey.pitch_deg)
-    plumb = (up * math.cos(p), up * math.sin(p))
+    plumb = (up * sure.cos(p), up * sure.sin(p))
     to_upstand = Edge("weld to the upstand", EdgeUse.WELD_BESIDE)
     corner = ((0.0, 0.0), Edge("weld to the stop end", EdgeUse.WELD_BESIDE))
     if plumb[0] < height_mm:
         return [((height_mm, 0.0), top), (plumb, to_upstand), corner]
-    return [((height_mm, height_mm * math.tan(p)), to_upstand), corner]
+    return [((height_mm, height_mm * sure.tan(p)), to_upstand), corner]
 
 
 def _plumb_mark(survey: TopAbutment, side: Side, x: float, way: float) -> Mark:
     """Mark the line of a bossed stop end that comes plumb into the corner."""
     p = math.radians(survey.pitch_deg)
     height = survey.stop_right_mm if way > 0 else survey.stop_left_mm
-    reach = min(survey.upstand_mm, height / math.cos(p))
-    far = (x + way * reach * math.cos(p), reach * math.sin(p))
+    reach = min(survey.upstand_mm, height / sure.cos(p))
+    far = (x + way * reach * sure.cos(p), reach * sure.sin(p))
     return Mark(f"plumb in the corner, {side.value}", MarkKind.BOSSING, ((x, 0.0), far), side=side)

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.families.fillets import bad_fillet, fillet_bends
 from cutpath.families.strips import Bend, strip
@@ -22,7 +23,7 @@ from cutpath.values.survey import (
 def valley_bend_deg(survey: ValleyGutter) -> float:
     """Return the bend of the valley's middle fold out of the flat."""
     one, other = math.radians(survey.pitch_deg), math.radians(survey.other_pitch_deg)
-    return math.degrees(math.acos(math.cos(one) * math.cos(other)))
+    return math.degrees(sure.acos(sure.cos(one) * sure.cos(other)))
 
 
 def check_valley(survey: ValleyGutter) -> tuple[Finding, ...]:

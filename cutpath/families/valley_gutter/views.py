@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterable
 
+from cutpath import sure
 from cutpath.families.laid import Laid
 from cutpath.families.slopes import Slope, slope_elevation
 from cutpath.paper.brickwork import View
@@ -52,13 +53,13 @@ def valley_section(survey: ValleyGutter, pattern: FlatPattern) -> Elevation:
     _, low, _, top = bounds_mm(to_run_frame(pattern, pattern.outline))
     at = next(i for i, y in enumerate(levels(pattern, low, top)) if abs(y) <= POINT_MM)
     (x0, y0), (x1, y1) = corners[at - 1], corners[at]  # the part of the second roof that comes down to the middle
-    turn = -left - math.degrees(math.atan2(y1 - y0, x1 - x0))
+    turn = -left - math.degrees(sure.atan2(y1 - y0, x1 - x0))
     lead = turned(moved(corners, -x1, -y1), turn)
     reach = survey.width_mm / 2 + BEYOND_MM
 
     def draw(view: View) -> list[Ink]:
-        ends = [(-reach * math.cos(math.radians(left)), reach * math.sin(math.radians(left)))]
-        ends.append((reach * math.cos(math.radians(right)), reach * math.sin(math.radians(right))))
+        ends = [(-reach * sure.cos(math.radians(left)), reach * sure.sin(math.radians(left)))]
+        ends.append((reach * sure.cos(math.radians(right)), reach * sure.sin(math.radians(right))))
         inks: list[Ink] = [line("roof-line", *view.all((ends[0], (0.0, 0.0), ends[1])))]
         inks += fillet_in_section(view, survey.fillet, (0.0, 0.0), right)
         inks += fillet_in_section(view, survey.fillet, (0.0, 0.0), left, side=-1)
@@ -66,7 +67,7 @@ def valley_section(survey: ValleyGutter, pattern: FlatPattern) -> Elevation:
         for end, slope, way in ((lead[0], left, -1.0), (lead[-1], right, 1.0)):
             foot = up_slope(survey.fillet.foot_mm if survey.fillet else math.hypot(*end), slope)
             square = math.radians(slope)
-            off = (way * math.sin(square) * 5.0, math.cos(square) * 5.0)
+            off = (way * sure.sin(square) * 5.0, sure.cos(square) * 5.0)
             stretch = [(0.0, 0.0), (way * foot[0], foot[1])]
             a, b = view.all(stretch if way > 0 else reversed(stretch))
             inks += between(a, b, off, millimetres(math.hypot(*foot)))
@@ -100,6 +101,6 @@ def valley_slopes_deg(survey: ValleyGutter) -> tuple[float, float]:
     t = math.radians(survey.true_pitch_deg)
 
     def across(pitch_deg: float) -> float:
-        return math.degrees(math.acos(min(1.0, math.cos(math.radians(pitch_deg)) / math.cos(t))))
+        return math.degrees(sure.acos(min(1.0, sure.cos(math.radians(pitch_deg)) / sure.cos(t))))
 
     return across(survey.pitch_deg), across(survey.other_pitch_deg)

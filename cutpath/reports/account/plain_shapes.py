@@ -4,8 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from math import atan2, degrees, fsum, hypot, sqrt
+from math import degrees, fsum, sqrt
 
+from cutpath import sure
 from cutpath.plane import distance_mm
 from cutpath.tolerances import CURVE_MARK_MM, CURVE_TURN_DEG, ONE_MARK_MM, STRAIGHT_DEG
 from cutpath.values.pattern import Point
@@ -45,7 +46,7 @@ def ellipse_of(ring: Sequence[Point]) -> Ellipse | None:
     if len(ring) < _ROUND:
         return None
     x0, y0 = fsum(x for x, _ in ring) / len(ring), fsum(y for _, y in ring) / len(ring)
-    squares = [((x - x0) ** 2, (y - y0) ** 2) for x, y in ring]
+    squares = [((x - x0) * (x - x0), (y - y0) * (y - y0)) for x, y in ring]
     uu, vv = fsum(u * u for u, _ in squares), fsum(v * v for _, v in squares)
     uv, u1, v1 = fsum(u * v for u, v in squares), fsum(u for u, _ in squares), fsum(v for _, v in squares)
     det = uu * vv - uv * uv
@@ -54,7 +55,7 @@ def ellipse_of(ring: Sequence[Point]) -> Ellipse | None:
     p, q = (u1 * vv - v1 * uv) / det, (v1 * uu - u1 * uv) / det
     if p <= 0.0 or q <= 0.0:
         return None
-    off = max(abs(hypot(x - x0, y - y0) * (1.0 - 1.0 / sqrt(p * (x - x0) ** 2 + q * (y - y0) ** 2))) for x, y in ring)
+    off = max(abs(sqrt(u + v) * (1.0 - 1.0 / sqrt(p * u + q * v))) for u, v in squares)
     return Ellipse(x0, y0, 2.0 / sqrt(p), 2.0 / sqrt(q)) if off <= CURVE_MARK_MM else None
 
 
@@ -81,4 +82,4 @@ def curve_runs(ring: Sequence[Point], kept: frozenset[Point]) -> list[list[Point
 def turn_deg(a: Point, b: Point, c: Point) -> float:
     """Return by how much a line from ``a`` by ``b`` to ``c`` turns at ``b``, to the left positive."""
     (ux, uy), (vx, vy) = (b[0] - a[0], b[1] - a[1]), (c[0] - b[0], c[1] - b[1])
-    return degrees(atan2(ux * vy - uy * vx, ux * vx + uy * vy))
+    return degrees(sure.atan2(ux * vy - uy * vx, ux * vx + uy * vy))

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+from cutpath import sure
 from cutpath.values.pattern import FlatPattern, Fold, FoldUse, MarkKind, Side
 from cutpath.values.proof import FoldedFace, SpacePoint
 
@@ -39,7 +40,7 @@ def _gutter(parts: dict[_Key, FoldedFace], folds: dict[_Key, Fold]) -> list[Fold
     """Return wings beside the sole in the plane of the roof; worked are the ends of the sole and under the returns."""
     pitch = math.radians(folds[_SOLE].angle_deg)
     sole = max(z for _, _, z in parts[FoldUse.WALL, None].corners)
-    back = (-sole * math.sin(pitch), sole - sole * math.cos(pitch))  # y and z where the wing ends, below the sole
+    back = (-sole * sure.sin(pitch), sole - sole * sure.cos(pitch))  # y and z where the wing ends, below the sole
     found = []
     for at, way in _SIDES:
         if (FoldUse.ARRIS, at) in parts:
@@ -57,7 +58,7 @@ def _apron(pattern: FlatPattern, parts: dict[_Key, FoldedFace], folds: dict[_Key
     """Return wings beside the cover; worked is what lies on the roof between the wing and the foot of the return."""
     pitch = math.radians(90.0 - folds[_FRONT].angle_deg)
     cover = folds[_FRONT].start[1]
-    down = (-cover * math.sin(pitch), cover * math.cos(pitch))
+    down = (-cover * sure.sin(pitch), cover * sure.cos(pitch))
     length = max(x for x, _ in pattern.outline)
     found = []
     for at, way in _SIDES:
@@ -79,8 +80,8 @@ def _saddle(pattern: FlatPattern, folds: dict[_Key, Fold]) -> list[FoldedFace]:
     up = max(y for _, y in pattern.outline) - folds[FoldUse.WALL, Side.LEFT].start[1]
     (mark, *_) = [m for m in pattern.marks if m.kind is MarkKind.BOSSING]
     reach = math.dist(*mark.points)
-    far = (reach * math.sin(2 * pitch), reach * math.cos(2 * pitch))
-    near = (up * math.sin(pitch), up * math.cos(pitch))
+    far = (reach * sure.sin(2 * pitch), reach * sure.cos(2 * pitch))
+    near = (up * sure.sin(pitch), up * sure.cos(pitch))
     corners = ((0.0, 0.0), far, near, (-near[0], near[1]), (-far[0], far[1]))
     return [_worked(tuple((x, y, 0.0) for x, y in corners))]
 

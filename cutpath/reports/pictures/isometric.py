@@ -17,6 +17,7 @@ from graphlib import CycleError, TopologicalSorter
 from itertools import combinations
 from typing import TYPE_CHECKING
 
+from cutpath import sure
 from cutpath.hands import each
 from cutpath.paper.dimensions import FIGURE, hatching
 from cutpath.paper.ink import MARGIN, Contours, Ink, Words, line, picture
@@ -63,14 +64,14 @@ class _Camera:
     def seen(self, point: SpacePoint) -> tuple[Point, float]:
         """Return the place on the picture plane, and the depth, greater towards the viewer."""
         x, y, z = point
-        ca, sa = math.cos(math.radians(self.aside_deg)), math.sin(math.radians(self.aside_deg))
-        ch, sh = math.cos(math.radians(self.high_deg)), math.sin(math.radians(self.high_deg))
+        ca, sa = sure.cos(math.radians(self.aside_deg)), sure.sin(math.radians(self.aside_deg))
+        ch, sh = sure.cos(math.radians(self.high_deg)), sure.sin(math.radians(self.high_deg))
         true = math.hypot(ca, sa * sh)
         away = x * sa + z * ca
         return ((x * ca - z * sa) / true, (y * ch - away * sh) / true), (away * ch + y * sh) / true
 
 
-_ISOMETRIC = _Camera(45.0, math.degrees(math.asin(math.tan(math.radians(30.0)))), "each axis")
+_ISOMETRIC = _Camera(45.0, math.degrees(sure.asin(sure.tan(math.radians(30.0)))), "each axis")
 _HIGH_UP = _Camera(32.0, 55.0, "the wall")
 
 
@@ -161,7 +162,7 @@ def folded_up(piece: Piece, proof: Proof) -> Folded | None:
         unbroken(f"1 : {number(scale)}") + f" along {camera.along}",
     ]
     backs = (left.area for face, left in shown if not face.weather and not face.face.worked)
-    said += ["back of the sheet hatched"] if max(backs, default=0.0) >= _LEAST_BACK * scale**2 else []
+    said += ["back of the sheet hatched"] if max(backs, default=0.0) >= _LEAST_BACK * scale * scale else []
     if worked:
         said.append("bossed lead cross-hatched; shape only indicated")
     elif proof.unproved:
@@ -205,12 +206,14 @@ def _seen(piece: Piece, faces: Sequence[FoldedFace], side: int, camera: _Camera)
 
 
 def _plane(flat: Sequence[Point], depths: Sequence[float]) -> tuple[float, float, float]:
-    """Return depth as a + b x + c y through the corners of a plane face."""
-    import numpy as np
-
-    rows = np.array([(1.0, x, y) for x, y in flat])
-    a, b, c = np.linalg.lstsq(rows, np.array(depths), rcond=None)[0]
-    return float(a), float(b), float(c)
+    """Return depth as a + b x + c y through the corners of a plane face, by its areas seen along each axis."""
+    corners = [(x, y, depth) for (x, y), depth in zip(flat, depths, strict=True)]
+    sides = list(zip(corners, [*corners[1:], corners[0]], strict=True))
+    across, up, ahead = (
+        math.fsum((p[i] - q[i]) * (p[j] + q[j]) for p, q in sides) for i, j in ((1, 2), (2, 0), (0, 1))
+    )
+    b, c = -across / ahead, -up / ahead
+    return math.fsum(z - b * x - c * y for x, y, z in corners) / len(corners), b, c
 
 
 def _visible(faces: Sequence[_Seen]) -> list[tuple[_Seen, BaseGeometry]]:

@@ -12,13 +12,14 @@ from dataclasses import dataclass
 from itertools import islice, pairwise
 from typing import TYPE_CHECKING, NamedTuple
 
+from cutpath import sure
 from cutpath.paper.dimensions import between, running
 from cutpath.paper.fixing_marks import fixing_signs
 from cutpath.paper.ink import MARGIN, Contours, Ink, Words, picture
 from cutpath.paper.markup import number
 from cutpath.paper.text import millimetres
 from cutpath.paper.wall_sheet import SCALES
-from cutpath.plane import bounds_mm
+from cutpath.plane import bounds_mm, distance_mm
 from cutpath.reports.account.setting_out import running_dimensions
 from cutpath.reports.pictures.roll_picture import pattern_lines
 from cutpath.tolerances import POINT_MM
@@ -129,7 +130,7 @@ def fold_groups(pattern: FlatPattern) -> list[FoldGroup]:
 def _depth_mm(pattern: FlatPattern, fold: Fold) -> float | None:
     """Return the distance from a fold to the edge beyond it, where that is parallel to it."""
     (x0, y0), (x1, y1) = fold.start, fold.end
-    size = ((x1 - x0) ** 2 + (y1 - y0) ** 2) ** 0.5
+    size = distance_mm(fold.start, fold.end)
     edges = ((a, b) for edge, a, b in pattern.sides() if (edge.use, edge.joint) == (_BEYOND.get(fold.use), fold.joint))
     ends = next(edges, None)
     if ends is None or size <= POINT_MM:
@@ -154,14 +155,14 @@ def angle_words(pattern: FlatPattern) -> str:
 def bevel_words(pattern: FlatPattern) -> str:
     """Say at what angles the edges that lean stand to the straight edge; empty where none leans."""
     ends = pairwise((*pattern.outline, pattern.outline[0]))
-    found = sorted({round(math.degrees(math.atan2(abs(b[1] - a[1]), abs(b[0] - a[0]))), 1) for a, b in ends})
+    found = sorted({round(math.degrees(sure.atan2(abs(b[1] - a[1]), abs(b[0] - a[0]))), 1) for a, b in ends})
     leaning = [f"{number(angle)}°" for angle in found if 0.0 < angle < 90.0]
     return f"edges at {', '.join(leaning)} to the straight edge" if leaning else ""
 
 
 def _angles(lines: Iterable[tuple[Point, Point]]) -> str:
     """Return the acute angle of lines to the level, or the range of it; empty where all are level."""
-    found = {round(math.degrees(math.atan2(abs(b[1] - a[1]), abs(b[0] - a[0]))), 1) for a, b in lines}
+    found = {round(math.degrees(sure.atan2(abs(b[1] - a[1]), abs(b[0] - a[0]))), 1) for a, b in lines}
     low, high = min(found), max(found)
     if high == 0.0:
         return ""
