@@ -474,7 +474,7 @@ def _extras(file: _MachineFile, where: str) -> Iterator[Finding]:
         )  # fmt: skip
     if file.edge_cuts is False and (kerf or not file.shared_once):
         yield _fault(
-            where, "edge_cuts", "edges left uncut beside whole outlines", "edge_cuts = true, or shared_once",
+            where, "edge_cuts", "edges left uncut beside whole outlines", "edge_cuts = true, or shared_once = true",
             "Take the line out.",
         )  # fmt: skip
     if file.tabs is not None and file.shared_once:

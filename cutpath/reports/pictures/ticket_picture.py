@@ -270,6 +270,8 @@ class _Picture:
         centre = self._at(((self.marking.length_mm / 2, self.marking.width_mm / 2),))[0]
         signs = [self._at((fixing.at,))[0] for fixing in self.fixings]
         taken: list[_Box] = [_Box(x, y, 0.8, 0.8) for x, y in signs]
+        datum = (SIDE + (self._length if self.pattern.mirrored else 0.0), self._bottom)
+        taken.append(_Box(*datum, 0.95, 0.95))
         dots = [(point, self._on_paper(point)) for point in self.marking.lettered]
         for n in self.marking.steps:
             a, b = self._on_paper(self.marking.point(f"{n}a")), self._on_paper(self.marking.point(f"{n}b"))
@@ -284,7 +286,7 @@ class _Picture:
         for point, (x, y) in dots:
             dx = 1.0 if x < centre[0] else -1.0
             dy = -1.0 if point.square_exact_mm < 0.25 * self.marking.width_mm else 1.0
-            others = [place for other, place in dots if other is not point]
+            others = [place for other, place in [*dots, (None, datum)] if other is not point and place != (x, y)]
             yield self._placed(point.key, [(x + dx * i, y + dy * k) for i, k in _ROUND_A_POINT], taken, (x, y), others)
 
     def _on_lead(self, at: Point) -> bool:

@@ -201,7 +201,8 @@ GUIDES: Final[dict[str, Guide]] = {
     "CP316": Guide(
         "Laps down a roof follow the slope of what they lie on. Slates and tiles lie flatter than the rafters under "
         "them, and the finding says by how much.",
-        "Name the covering, so that the laps follow its surface; give flatter_by where that was measured.",
+        "Name the covering, so that the laps follow its surface. Where the pitch was measured on it, write 0 as its "
+        "flatter_by; of one that is not listed, by how many degrees it lies flatter.",
     ),
     "CP317": Guide(
         "Lead that goes deep into a joint lies in wet mortar, which attacks it.",

@@ -140,6 +140,11 @@ def _water_line(marking: Marking) -> str:
             f"Strike the water line {level.square_mm} up. On it mark off {foot}, the foot of the riser, and {end}, the "
             "end of the fold."
         )
+    on = [foot.key for foot in feet if foot.key not in off]
+    if len(off) > len(on):
+        rest = "the other feet of the risers and ends of the folds"
+        mark_off = f" On it mark off {in_words(on)}." if on else ""
+        return f"Strike the water line {level.square_mm} up.{mark_off} Set out {in_words(off)}, {rest}, by the table."
     but = f", but set out {in_words(off)} by the table" if off else ""
     return (
         f"Strike the water line {level.square_mm} up. On it mark off every a, the feet of the risers and the ends of "
@@ -298,7 +303,7 @@ def _rolled(pattern: FlatPattern, marking: Marking) -> list[str]:
     over, under = (line_keys(replace(outline, keys=sides[use])) for use in (EdgeUse.SEAM_OVER, EdgeUse.SEAM_UNDER))
     lap = marking.length_mm - marking.point(line.keys[0]).along_exact_mm
     rounded = MarkedPoint("", "", lap, 0.0).along_mm
-    there = f"until {under} lies under the line {line_keys(line)}"
+    there = f"until {under} lies under the line {line_keys(line)}".replace(DASH, _JOINED)
     return [
         f"Roll it round, weather face outwards, {there}: the seam laps by {rounded} mm.",
         f"Have the seam leadwelded down {over} by somebody trained for it.",
@@ -336,4 +341,6 @@ def fold_lines(marking: Marking) -> list[str]:
     if not marking.steps:
         return others
     last = marking.steps[-1]
+    if len(marking.steps) == 1:
+        return [f"{last}b{DASH}{last}e turn-in", *others]
     return [f"turn-ins, b to the next a ({last}b{DASH}{last}e the last)", *others]

@@ -19,6 +19,7 @@ from cutpath.reports.pictures.isometric import Folded
 from cutpath.reports.pictures.ticket_picture import SCALES, SIDE, picture_tall_mm
 from cutpath.reports.words.plain_lines import PlainLine
 from cutpath.tolerances import POINT_MM as SAME_MM
+from cutpath.tolerances import SURE_DECIMALS
 
 ROWS = 18
 """Rows of a table of points before it goes on beside itself."""
@@ -106,6 +107,9 @@ class Place(Enum):
 
 _FOLDED_WORTH, _FOLDED_WORTH_BESIDE_A_KEY = 1.15, 1.05
 """How many times larger a drawing must be that leaves no room for the folded piece; a key shows how a step folds."""
+
+_AMPLE, _AMPLE_MM = 2.5, 90.0
+"""Scale of a drawing, and the shorter side of its blank, where it gains nothing by being larger."""
 
 _COLUMNS = {"even": 1.0, "uneven": 1.35}
 """How many times broader than the middle column the right one is below a drawing, by the class that sets it."""
@@ -221,9 +225,22 @@ def laid_out(told: Told, *, small: bool) -> Laid:
 
 
 def _best(found: Iterable[Laid]) -> Laid | None:
-    """Return what costs least, of two alike the one with larger letters, then the one with the drawing beside words."""
+    """Return what costs least: of two alike that with the folded piece, then the larger drawing, then larger letters.
+
+    Then one with the drawing beside the words.
+    """
     order = list(Size)
-    return min(found, key=lambda laid: (laid.cost, order.index(laid.size), laid.layout is Layout.OVER), default=None)
+    return min(
+        found,
+        key=lambda laid: (
+            round(laid.cost, SURE_DECIMALS),
+            laid.place is Place.NOWHERE,
+            laid.scale,
+            order.index(laid.size),
+            laid.layout is Layout.OVER,
+        ),
+        default=None,
+    )
 
 
 def _scales(marked: Marking) -> Sequence[float]:
@@ -238,21 +255,28 @@ def _wholes(told: Told) -> Iterator[Laid]:
     least = inf
     places = _places(told)
     for scale, place, size in product(_scales(told.marked), places, Size):
-        cost = scale * size.worse * (told.folded_worth if place is Place.NOWHERE else 1.0)
-        if cost > least:
+        cost = _cost(told, scale, place, size)
+        if cost > least + SAME_MM:
             continue
         for layout, fits in ((Layout.SIDE, _goes_beside), (Layout.OVER, _goes_below)):
             columns = fits(told, scale, place, size)
             if columns is not None:
-                least = cost
+                least = min(least, cost)
                 key_up = layout is Layout.SIDE or _key_goes_up(told, scale, place)
                 yield Laid(layout, scale, size, place, key_up, *columns, cost)
+
+
+def _cost(told: Told, scale: float, place: Place, size: Size) -> float:
+    """Return what is to be least: a drawing that is large enough shows all that a larger one does."""
+    worth = told.folded_worth if place is Place.NOWHERE else 1.0
+    enough = max(_AMPLE, min(told.marked.length_mm, told.marked.width_mm) / _AMPLE_MM)
+    return max(scale, enough) * size.worse * worth
 
 
 def _halves(told: Told) -> Iterator[Laid]:
     for scale, place, size in product(_scales(told.marked), _places(told), Size):
         if size is not Size.TIGHT and all(_goes_on_half(told, scale, place, size, paper) for paper in _PAPERS):
-            cost = scale * size.worse * (told.folded_worth if place is Place.NOWHERE else 1.0)
+            cost = _cost(told, scale, place, size)
             yield Laid(Layout.HALF, scale, size, place, key_up=False, split=len(told.lists), columns="one", cost=cost)
 
 

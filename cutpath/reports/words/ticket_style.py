@@ -55,7 +55,7 @@ section>h2:first-child{margin-top:0}
 .pictures{display:flex;align-items:flex-end;gap:8mm}
 .pictures>*{flex:none}
 .folded{width:min-content;min-width:45mm}
-.folded span{display:block;color:var(--soft);margin-top:.5mm}
+.folded span{display:block;font-size:8pt;color:var(--soft);margin-top:.5mm}
 ol,ul{margin:0;padding-left:4.5mm}
 ul.lines{list-style:none;padding:0}
 ul.lines li{overflow-wrap:anywhere}
@@ -89,7 +89,7 @@ html{background:#fff}
 .pair{display:block;width:auto;margin:0}
 .ticket,.pair .ticket{width:auto;min-height:0;margin:0 0 8mm;padding:4mm;border-bottom:1mm solid var(--ink)}
 .columns,.side .body,.side .two,.below{display:block}
-.half .aside{float:none;margin:0}.folded{width:auto;min-width:0}
+.half .aside{float:none;margin:0}.folded{width:auto;min-width:0}.folded span{font-size:14px}
 .plain td:nth-child(2){min-width:0}
 .pictures,.beside{flex-wrap:wrap}
 body,.large .columns,.large table,.tight .columns,.tight table,

@@ -472,13 +472,13 @@ def fixing_lines(piece: Piece, practice: Practice) -> list[str]:
         sizes: dict[Fold | Edge, float] = {}
         for edge, line in edges:
             sizes[edge] = sizes.get(edge, 0.0) + distance_mm(*line)
-        several = len(sizes) > 1
-        under = [
-            f"{f'{counts[on]} ' if several else ''}under the {on.name}, {whole(size)} mm long"
-            for on, size in sizes.items()
-        ]
+        if len(sizes) > 1:
+            each = in_words([f"{counts[on]} under the {on.name} ({whole(size)} mm)" for on, size in sizes.items()])
+            where = f": {each}"
+        else:
+            where = next(f" under the {on.name}, {whole(size)} mm long" for on, size in sizes.items())
         lines.append(
-            f"{counts.total()} clips ({SIGNS[FixingKind.CLIP]}s){': ' if several else ' '}{in_words(under)}; one near "
+            f"{counts.total()} clips ({SIGNS[FixingKind.CLIP]}s){where}; one near "
             f"each end, {span} apart ({most.source}). Fix them before the edge is dressed down."
         )
     depths = [g.depth_mm for g in fold_groups(piece.pattern) if g.use in TURN_INS and g.depth_mm is not None]

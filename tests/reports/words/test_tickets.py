@@ -346,7 +346,7 @@ def test_wedges_and_clips_are_told_with_their_sources(demo):
     assert clips.startswith("4 clips (squares) under the cover edge, 1190 mm long; one near each end, 300 to 500 mm")
     clips = fixing_lines(by_id["RY-G1-1"], practice())[0]
     assert clips.startswith(
-        "4 clips (squares): 2 under the right end, 375 mm long and 2 under the left end, 375 mm long; one near each end"
+        "4 clips (squares): 2 under the right end (375 mm) and 2 under the left end (375 mm); one near each end"
     )
     assert fixing_lines(by_id["TR-K1-R1"], practice()) == []
 
@@ -493,6 +493,11 @@ def test_feet_of_risers_and_ends_of_folds_off_the_water_line_are_named():
     assert upper.endswith("the feet of the risers and the ends of the folds, but set out 3a, 4a and 12e by the table.")
     lower = marking_order(by_label["S1"].pattern, marking(by_label["S1"].pattern))[1]
     assert lower.endswith("every a, the feet of the risers and the ends of the folds, but set out 4e by the table.")
+    rubble = marking_order(by_label["S3"].pattern, marking(by_label["S3"].pattern))[1]
+    assert rubble.endswith(
+        "On it mark off 1a. Set out 2a, 3a, 4a, 5a, 6a, 7a and 7e, the other feet of the risers and ends of the folds, "
+        "by the table."
+    )
 
 
 def test_pieces_alike_say_in_one_when_they_are_fitted():
@@ -515,7 +520,7 @@ def test_a_sleeve_says_how_it_is_rolled_and_how_its_seam_is_closed():
     names = {point.key: point.name for point in marked.lettered}
     assert names["A"] == "top of the sleeve meets the inner edge of the seam"
     assert names["F"] == "line of the inner edge, at the top of the sleeve", "an edge has one name at both of its ends"
-    assert folding_order(piece.pattern, marked) == [
+    assert [line.replace("\u2060", "") for line in folding_order(piece.pattern, marked)] == [
         "Roll it round, weather face outwards, until E–A lies under the line F–D: the seam laps by 25 mm.",
         "Have the seam leadwelded down B–C by somebody trained for it.",
     ]
