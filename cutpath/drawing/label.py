@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING
 from cutpath import sure
 from cutpath.drawing.lettering import GRID, LINE_PITCH, letter, text_width_mm
 from cutpath.errors import Finding, Severity
-from cutpath.plane import bounds_mm
+from cutpath.plane import bounds_mm, turned
 from cutpath.values.pattern import LabelBox, Point, Polyline
 from cutpath.values.piece import Piece, has_face
 
@@ -146,9 +146,8 @@ def _block(lines: tuple[str, ...], height: float) -> tuple[float, float]:
 
 def _in_box(box: LabelBox, x: float, y: float) -> Point:
     """Map a point of the box, ``x`` along and ``y`` up from its corner, to the pattern's frame."""
-    turn = math.radians(box.turn_deg)
-    cos, sin = sure.cos(turn), sure.sin(turn)
-    return (box.corner[0] + x * cos - y * sin, box.corner[1] + x * sin + y * cos)
+    x, y = turned(((x, y),), box.turn_deg)[0]
+    return box.corner[0] + x, box.corner[1] + y
 
 
 def _free_place(

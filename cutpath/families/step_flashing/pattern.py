@@ -172,8 +172,8 @@ def to_strip(point: Point, pitch_deg: float) -> Point:
 
 def _slope_line(pitch_deg: float, v_mm: float) -> Line:
     """Return the line v = ``v_mm`` in the wall frame, pointing up the slope."""
-    p = math.radians(pitch_deg)
-    return Line((-v_mm * sure.sin(p), v_mm * sure.cos(p)), sure.cos(p), sure.sin(p))
+    cos, sin = turned(((1.0, 0.0),), pitch_deg)[0]
+    return Line((-v_mm * sin, v_mm * cos), cos, sin)
 
 
 def _joint_line(joint: BedJoint) -> Line:

@@ -23,7 +23,7 @@ from cutpath.paper.dimensions import FIGURE, hatching
 from cutpath.paper.ink import MARGIN, Contours, Ink, Words, line, picture
 from cutpath.paper.markup import number
 from cutpath.paper.text import unbroken
-from cutpath.plane import bounds_mm
+from cutpath.plane import bounds_mm, turned
 from cutpath.reports.account.shape import alike
 from cutpath.reports.pictures.bossing import BOSSED, worked_parts
 from cutpath.reports.pictures.pattern_picture import fold_groups
@@ -64,8 +64,7 @@ class _Camera:
     def seen(self, point: SpacePoint) -> tuple[Point, float]:
         """Return the place on the picture plane, and the depth, greater towards the viewer."""
         x, y, z = point
-        ca, sa = sure.cos(math.radians(self.aside_deg)), sure.sin(math.radians(self.aside_deg))
-        ch, sh = sure.cos(math.radians(self.high_deg)), sure.sin(math.radians(self.high_deg))
+        (ca, sa), (ch, sh) = (turned(((1.0, 0.0),), turn)[0] for turn in (self.aside_deg, self.high_deg))
         true = math.hypot(ca, sa * sh)
         away = x * sa + z * ca
         return ((x * ca - z * sa) / true, (y * ch - away * sh) / true), (away * ch + y * sh) / true
