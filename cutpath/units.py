@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import Final
 
 from cutpath import sure
@@ -142,6 +142,21 @@ def deg_text(value_deg: float) -> str:
     """Write an angle for a person: whole degrees where they say it, else one decimal."""
     rounded = round(value_deg, 1) + 0.0
     return f"{rounded:.0f} deg" if rounded.is_integer() else f"{rounded:.1f} deg"
+
+
+def unlike(text: str, value: float, write: Callable[[float], str], *limits: float) -> str:
+    """Return a size as it is written, or with as many decimals as it takes to tell it from what it is held to.
+
+    >>> unlike("11 deg", 10.996, deg_text, 11.0), unlike("7 deg", 7.0, deg_text, 11.0)
+    ('10.996 deg', '7 deg')
+    """
+    number = re.compile(r"-?[\d.]+(e[-+]?\d+)?")
+    shown = {float(found[0]) for limit in limits if limit != value and (found := number.search(write(limit)))}
+    found = number.search(text)
+    if found is None or float(found[0]) not in shown:
+        return text
+    decimals = next((n for n in range(1, 16) if round(value, n) not in shown), 16)
+    return number.sub(f"{value:.{decimals}f}", text, count=1)
 
 
 def length_mm(value: object) -> float:

@@ -18,6 +18,7 @@ from cutpath.units import (
     length_mm,
     mm_text,
     pitch_deg,
+    unlike,
     written,
 )
 
@@ -176,3 +177,26 @@ def test_figures_for_people() -> None:
 @pytest.mark.parametrize(("value_mm", "below", "above"), [(74.96, "74 mm", "75 mm"), (75.04, "75 mm", "76 mm")])
 def test_a_length_that_misses_a_limit_is_not_rounded_onto_it(value_mm, below, above):
     assert (mm_text(value_mm, side=-1), mm_text(value_mm, side=1)) == (below, above)
+
+
+@pytest.mark.parametrize(
+    ("value", "limits", "says"),
+    [
+        (10.996, (11.0,), "10.996 deg"),
+        (10.9, (11.0,), "10.9 deg"),
+        (11.0, (11.0,), "11 deg"),
+        (85.000004, (1.0, 85.0), "85.000004 deg"),
+        (0.96, (1.0, 85.0), "0.96 deg"),
+        (-180.01, (-180.0, 180.0), "-180.01 deg"),
+    ],
+)
+def test_what_misses_a_limit_is_not_written_as_the_limit(value, limits, says) -> None:
+    assert unlike(deg_text(value), value, deg_text, *limits) == says
+
+
+@given(st.floats(1.0, 200.0), st.floats(-12.0, 0.0))
+def test_what_is_found_never_reads_as_what_is_accepted(limit: float, size: float) -> None:
+    value = limit - 10.0**size
+    for write in (deg_text, mm_text, lambda found: f"{found:g} kg"):
+        if value != limit:
+            assert float(unlike(write(value), value, write, limit).split()[0]) != float(write(limit).split()[0])

@@ -24,6 +24,7 @@ from cutpath.units import (
     length_mm,
     mm_text,
     pitch_deg,
+    unlike,
     written,
 )
 
@@ -55,7 +56,9 @@ def _within(low: float, high: float, say: Callable[[float], str], *, open_low: b
 
     def check(value: float) -> float:
         if value > high or value < low or (open_low and value == low):
-            raise NotUnderstoodError(say(value), accepted, "Check the figure and its unit.")
+            raise NotUnderstoodError(
+                unlike(say(value), value, say, low, high), accepted, "Check the figure and its unit."
+            )
         return value
 
     return AfterValidator(check)
@@ -101,7 +104,8 @@ Rake = Annotated[
 
 def _fold_angle(value: float) -> float:
     if not 0 < abs(value) < 180:
-        raise NotUnderstoodError(deg_text(value), "more than 0 and less than 180 deg either way", "Check the angle.")
+        found = unlike(deg_text(value), value, deg_text, -180.0, 180.0, 0.0)
+        raise NotUnderstoodError(found, "more than 0 and less than 180 deg either way", "Check the angle.")
     return value
 
 

@@ -14,7 +14,7 @@ from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.rules import Practice, held, said
-from cutpath.units import deg_text, mm_text
+from cutpath.units import deg_text, mm_text, unlike
 from cutpath.values.fact import Fact
 from cutpath.values.survey import Covering, DetailHead, Origin
 
@@ -94,10 +94,10 @@ def free_lap_mm(lap_mm: float, practice: Practice) -> float:
 def too_flat(slope_deg: float, practice: Practice) -> str:
     """Return why lengths on a roof of this slope may not lap: the slope, the rule and its source."""
     fact = practice["slope_lap_flattest"]
-    flat_deg = math.floor(10 * slope_deg + POINT_MM) / 10  # never rounded up to the rule's own figure
+    found = unlike(deg_text(slope_deg), slope_deg, deg_text, fact.value)
     return (
-        f"a true pitch of {flat_deg:g} deg: lead is lapped from {deg_text(fact.value)} on, and joints across the "
-        f"fall are drips below that ({fact.founded_on})"
+        f"a true pitch of {found}: lead is lapped from {deg_text(fact.value)} on, and joints across the fall are drips "
+        f"below that ({fact.founded_on})"
     )
 
 
@@ -109,7 +109,8 @@ def check_covering(
     if least is None or pitch_deg > least - POINT_MM:
         return ()
     where = origin.key("pitch")
-    return (said("covering_too_flat", where, covering=covering.name, pitch=pitch_deg, least=least, source=source),)
+    pitch = unlike(deg_text(pitch_deg), pitch_deg, deg_text, least)
+    return (said("covering_too_flat", where, covering=covering.name, pitch=pitch, least=least, source=source),)
 
 
 def check_least_code(head: DetailHead, fact: Fact) -> Iterator[Finding]:
@@ -155,7 +156,7 @@ def check_turn_in(head: DetailHead, turn_in_mm: float, practice: Practice) -> It
     where = head.origin.key("turn_in")
     least, old = practice["turn_in"], practice["turn_in_old_brickwork"]
     if old.value - POINT_MM <= turn_in_mm < least.value - POINT_MM:
-        found = mm_text(turn_in_mm)
+        found = unlike(mm_text(turn_in_mm, side=-1), turn_in_mm, mm_text, least.value)
         yield said(old.name, where, old, found=found, least=least.value, least_founded_on=least.founded_on)
     else:
         yield from held(least, where, turn_in_mm)

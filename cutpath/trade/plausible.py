@@ -13,7 +13,7 @@ from typing import Final
 
 from cutpath.errors import Finding, Severity
 from cutpath.trade.rules import said
-from cutpath.units import MM_PER_UNIT
+from cutpath.units import MM_PER_UNIT, unlike
 from cutpath.values.fact import Plausible
 from cutpath.values.nest import Blank, Roll
 
@@ -70,6 +70,7 @@ def check_size(size: Plausible, given: Written) -> Finding | None:
     low, high = size.possible if severity is Severity.FAULT else size.usual
     said = _SAID[severity]
     told = f"{given.value:g}" if size.unit in _NUMBERS else _amount(given.value, size.unit)
+    told = unlike(told, given.value, lambda value: _amount(value, size.unit), low, high)
     return Finding(
         "CP112",
         given.where,

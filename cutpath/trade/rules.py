@@ -15,7 +15,7 @@ from cutpath.errors import Finding, Severity
 from cutpath.profiles import Practice as Practice  # noqa: PLC0414 - who takes a rule takes its figures from here
 from cutpath.profiles import rules
 from cutpath.tolerances import POINT_MM
-from cutpath.units import deg_text, mm_text
+from cutpath.units import deg_text, mm_text, unlike
 from cutpath.values.fact import Confidence, Fact, Rule, Sense
 
 WORDS: Final = {
@@ -88,6 +88,7 @@ def held(
     sense = rule_of(fact.name).sense
     if _broken(sense, value, fact.value):
         found = mm_text(value, side=1 if sense is Sense.MOST else -1) if fact.unit == "mm" else amount(value, fact.unit)
+        found = unlike(found, value, lambda size: amount(size, fact.unit), fact.value)
         yield said(sentence or fact.name, where, fact, severity=severity, found=found, **figures)
 
 

@@ -266,3 +266,12 @@ def test_details_of_the_trade_are_covered_by_the_breaches_above():
     tried = {name for name, _, _ in BROKEN}
     assert tried | set(elsewhere) >= LIMITS
     assert {StepFlashing, Soakers, Apron, CoverFlashing, BackGutter} <= {type(detail) for _, detail, _ in BROKEN}
+
+
+def test_a_size_just_short_of_its_rule_is_not_said_to_reach_it():
+    flattest = practice()["true_pitch_plain_tile_less"]
+    (found,) = held(replace(flattest, name="upstand", value=11.0), "here", 10.996)
+    assert found.found.startswith("10.996 deg")
+    assert found.accepted.startswith("at least 11 deg")
+    (found,) = held(replace(practice()["upstand"], value=74.2), "here", 74.1)
+    assert found.found.startswith("74.1 mm")

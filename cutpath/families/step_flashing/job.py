@@ -50,7 +50,7 @@ from cutpath.trade.limits import (
     check_covering,
 )
 from cutpath.trade.rules import said
-from cutpath.units import deg_text, mm_text
+from cutpath.units import deg_text, mm_text, unlike
 from cutpath.values.survey import (
     BedJoint,
     CornerKind,
@@ -380,10 +380,11 @@ def _riser_deg(site: Site, table: StepTable, pitch_deg: float) -> float:
         return table.riser
     riser = table.riser + pitch_deg
     if riser > _STEEPEST_RISER_DEG:
+        stands = unlike(deg_text(riser), riser, deg_text, _STEEPEST_RISER_DEG)
         raise desk.refuse(
             "CP107",
             f"{site.path}.riser",
-            f"a riser at {deg_text(table.riser)} from the water line stands at {deg_text(riser)} from level",
+            f"a riser at {deg_text(table.riser)} from the water line stands at {stands} from level",
             f"at most {deg_text(_STEEPEST_RISER_DEG)} from level; a plumb riser stands at "
             f"{deg_text(_PLUMB_DEG - pitch_deg)} to this water line",
             "Check from which line the angle was taken.",
