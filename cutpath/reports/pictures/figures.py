@@ -23,19 +23,20 @@ _PAGE_MM, _GAP_MM, _CAPTION_MM = 186.0, 8.5, 9.0
 _PRINTED = (8.0, 1.3, 0.0)
 """How keys are printed: size in points, leading, gap between notes."""
 
-_HERE, _BELOW = "Here and in the pictures below", "In the pictures below"
+_HERE, _BELOW = "Here and in the pictures that follow", "In the pictures that follow"
 
 
 def wall_figures(job: Job, pieces: Sequence[Piece]) -> str:
     """Return the walls of a job with their lead in place; empty where it has none.
 
     What holds for more than one of the pictures is said once: beside the first where there is room, else above them.
+    A sign that means one thing here and another there is told with each.
     """
     walls = _placed(elevations(job, pieces))
     if not walls:
         return ""
     counts = Counter(note for wall in walls for note in wall.notes)
-    shared = [note for note, count in counts.items() if count > 1]
+    shared = [note for note, count in counts.items() if count > 1 and not any(_contrary(note, n) for n in counts)]
     own = [[note for note in wall.notes if note not in shared] for wall in walls]
     beside = not two_by_two([wall.beside for wall in walls])[0] and _has_room(walls[0], [*own[0], _HERE, *shared])
     key = element("div", element("b", _HERE if beside else _BELOW), _legend(shared), class_="shared") if shared else ""
@@ -44,6 +45,11 @@ def wall_figures(job: Job, pieces: Sequence[Piece]) -> str:
         for n, (w, notes) in enumerate(zip(walls, own, strict=True))
     ]
     return element("div", "" if beside else key, *in_pairs(figures), class_="walls")
+
+
+def _contrary(a: str, b: str) -> bool:
+    """Tell whether two notes say different things of one sign, which stands before a colon; one may say more."""
+    return a.partition(":")[0] == b.partition(":")[0] and not a.startswith(b) and not b.startswith(a)
 
 
 def _has_room(wall: Elevation, notes: Sequence[str]) -> bool:

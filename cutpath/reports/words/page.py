@@ -69,8 +69,6 @@ _ALWAYS_THERE = frozenset({"piece", "scrap", "across", "cross-cut"})
 _NAMED = 3
 """Jobs that the heading names; more are in the list below it."""
 
-_PRACTICE = "one piece after another from the narrowest roll that holds it"
-
 
 def report_html(batch: Batch, account: Account, cautions: Sequence[str] = ()) -> str:
     """Return the whole page for a batch and its account, see `report_parts`."""
@@ -403,7 +401,7 @@ def _bars(groups: Sequence[tuple[str, GroupTally]]) -> str:
     if longest <= 0:
         return ""
     beside = ", beside one piece after another" if any(practices) else ""
-    one_by_one = f" One by one: {_PRACTICE}." if any(practices) else ""
+    one_by_one = " One by one: each from the narrowest roll that holds it." if any(practices) else ""
     left, full, height, edge, gap = 42.0, 118.0, 3.6, 0.5, 2.2
     parts: list[str] = []
     y = edge

@@ -60,7 +60,7 @@ tr{break-inside:avoid}
 .facts{margin:1px 0 6px}
 svg{display:block;max-width:100%;height:auto;break-inside:avoid;overflow:hidden;background:#fff}
 figure{margin:0;max-width:100%}
-.drawings>*,.walls>*{margin-bottom:20px}
+.drawings>*,.walls>*{margin-bottom:6px}figure,.with-key{row-gap:3px}
 figure,.with-key{display:flex;flex-wrap:wrap;align-items:flex-end;gap:8px 24px}
 figure{align-items:flex-start}
 figure .with-key{flex-grow:1}
@@ -138,7 +138,7 @@ details{display:none}
 .cautions,.finding{font-size:8.5pt}
 .cautions{font-size:8pt;line-height:1.3;margin-top:14px}
 .in-space span,.shared{font-size:8pt;line-height:1.3}
-.drawings>*,.walls>*{margin-bottom:10px}
+.drawings>*,.walls>*{margin-bottom:6px}figure,.with-key{row-gap:3px}
 figure,.with-key,.shared{break-inside:avoid}
 }
 """

@@ -495,19 +495,35 @@ def test_the_key_of_several_walls_stands_with_the_first_or_above_it(name, beside
     first, key = html.index("<figure>"), html.index('class="shared"')
     assert (first < key < html.index("</figure>")) is beside
     assert beside or key < first
-    assert ("Here and in the pictures below" in html) is beside
-    assert ("<b>In the pictures below" in html) is not beside
+    assert ("Here and in the pictures that follow" in html) is beside
+    assert ("<b>In the pictures that follow" in html) is not beside
 
 
 def test_what_several_walls_share_is_said_once():
-    """Of both hands of a chimney's side the notes are the same but for where the return lies."""
+    """Of both hands of a chimney's side the notes are the same but for where the return lies.
+
+    A sign that means another thing in another picture, such as soakers by their number, is told with each.
+    """
     job, pieces = planned("chimney")
     html = wall_figures(job, pieces)
     walls = elevations(job, pieces)
     counts = Counter(note for wall in walls for note in wall.notes)
     assert max(counts.values()) >= 3
-    for note in counts:
-        assert html.count(f"<li>{escape(note)}</li>") == 1
+    signs = Counter(note.partition(":")[0] for note in counts)
+    assert max(signs.values()) == 2
+    for note, count in counts.items():
+        alone = signs[note.partition(":")[0]] > 1
+        assert html.count(f"<li>{escape(note)}</li>") == (count if alone else 1)
+
+
+def test_the_key_of_several_walls_is_true_of_each():
+    """Two water lines of one job, 75 and 80 mm above their roofs: each stands with its own pictures."""
+    html = wall_figures(*planned("../golden/jobs/sprocketed"))
+    key = html[html.index('class="shared"') : html.index("<figure>")]
+    assert "triangle: wedge" in key
+    assert "chain line" not in key
+    assert html.count("chain line: water line, 75 mm") == 1
+    assert html.count("chain line: water line, 80 mm") == 2
 
 
 def test_lengths_that_fold_alike_are_drawn_folded_once():
