@@ -13,14 +13,14 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from functools import partial
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from cutpath.nesting.assemble import CutRoll, Lay, assemble, extent
-from cutpath.nesting.beside import new_beside
+from cutpath.nesting.beside import Beside, new_beside
 from cutpath.nesting.fit import fits
 from cutpath.nesting.guard import Guard
 from cutpath.nesting.shapes import Form, Room, drawn_mm
@@ -34,16 +34,16 @@ if TYPE_CHECKING:
 
 _LANE_LIKE = 0.8  # share of straight sides: leadwork stood at 0.82 and more, most batches of plain shapes under 0.76
 FREE_STEPS = 9.0  # of free placement in the place of one of the search
-FREE_PER_SECOND = 18_000_000  # steps of free placement, where a budget is seconds
+FREE_PER_SECOND = 30_000_000  # steps of free placement, where a budget is seconds
 _LARGE = 0.8  # share of the area in pieces that change places
-_PHASES = ((1.0, 0.9, 1.0), (0.25, 0.1, 0.0))  # grid of places across in mm, share of the work, and of it to explore
+_PHASES = ((1.0, 1.0, 1.0),)  # grid of places across in mm, share of the work, and of it to explore
+_LAST_PHASES = ((1.0, 0.9, 1.0), (0.25, 0.1, 0.0))  # the same in the last round
 _LOOK_MM = 800.0  # along a strip, to each side of a place
 _MOST_ON_STRIP = 100
 _LIKELY_YIELD = 0.72
 _WIDTHS = 8  # of rolls, tried for each strip at first
-_ROUNDS = ((16, 0.0, 0.4), (5, 0.4, 0.7), (2, 0.7, 1.0))  # trials of all strips, and from when to when
+_ROUNDS = ((_WIDTHS, 0.0, 0.4), (4, 0.4, 0.8), (2, 0.8, 1.0))  # trials of all strips, and from when to when
 _LEAST_TRIALS = 2  # of each strip
-_TRIAL_STEPS = 1_800_000  # for each piece: less, and more trials than widths are not worth it
 _SEED_STEP = 101  # between trials that differ in nothing else
 _DRAWN_TOO = 1e-3  # weight of lead drawn beside rolls bought
 
@@ -88,6 +88,22 @@ class _Trial:
 
 
 @dataclass(frozen=True, slots=True)
+class _Hand:
+    """What a worker keeps from one trial to the next: forms of its own, and the table of pairs of the latest grid."""
+
+    arrays: FormArrays
+    work: int
+    tables: dict[int, Beside] = field(default_factory=dict)
+
+    def beside(self, forms: Sequence[Form], grid: int) -> Beside:
+        """Return the table for a grid in ticks."""
+        if grid not in self.tables:
+            self.tables.clear()
+            self.tables[grid] = new_beside(forms, grid, self.work)
+        return self.tables[grid]
+
+
+@dataclass(frozen=True, slots=True)
 class Free:
     """Free placement for one problem."""
 
@@ -116,14 +132,12 @@ class Free:
         best = found
         try:
             shapes = form_arrays(self.forms)
-            crew = [FormArrays._make(a.copy() for a in shapes) for _ in range(self.workers)]
+            crew = [_Hand(FormArrays._make(a.copy() for a in shapes), work) for _ in range(self.workers)]
             alone = replace(trials[0], blanks=trials[0].blanks[:1], layout=None)
             self._pressed(alone, crew[0], 0, np.ones(1, dtype=np.bool_))  # compiles, or fetches compiled code
             guard.begin()
-            pieces = sum(len(cut.lays) for lot in lots for cut in lot.cuts)
-            most = max(_WIDTHS, int(_ROUNDS[0][2] * work * self.workers / (_TRIAL_STEPS * pieces)))
             for many, opens, closes in _ROUNDS:
-                trials = self._leading(trials, min(many, most))
+                trials = self._leading(trials, many)
                 trials = self._round(crew, trials, int(work * (closes - opens)), guard, closes)
                 now = self._nest(found, lots, trials)
                 less, best = now.drawn_mm2 < best.drawn_mm2, now
@@ -231,7 +245,7 @@ class Free:
         return out
 
     def _round(
-        self, crew: Sequence[FormArrays], trials: Sequence[_Trial], work: int, guard: Guard, closes: float
+        self, crew: Sequence[_Hand], trials: Sequence[_Trial], work: int, guard: Guard, closes: float
     ) -> list[_Trial]:
         """Press every trial, each worker its share one after another; ``work`` is for each worker.
 
@@ -242,6 +256,7 @@ class Free:
         heft = [len(trial.blanks) / count for trial, count in zip(trials, alike, strict=True)]
         order = sorted(range(len(trials)), key=lambda i: -heft[i])
         stops: list[NDArray[np.bool_]] = []
+        phases = _LAST_PHASES if closes == 1.0 else _PHASES
 
         def go(w: int) -> list[_Trial]:
             mine = order[w :: len(crew)]
@@ -251,7 +266,7 @@ class Free:
                 stops.append(stop := np.full(1, guard.stop.is_set(), dtype=np.bool_))
                 share = heft[i] / math.fsum(heft[j] for j in mine[k:])
                 with guard.rings(share * guard.left_s(closes), partial(stop.fill, 1)):
-                    out.append(self._pressed(trials[i], crew[w], int(work * heft[i] / total), stop))
+                    out.append(self._pressed(trials[i], crew[w], int(work * heft[i] / total), stop, phases))
             return out
 
         with ThreadPoolExecutor(len(crew)) as threads:
@@ -265,7 +280,14 @@ class Free:
                 done = [job.result() for job in jobs]
         return [trial for part in done for trial in part]
 
-    def _pressed(self, trial: _Trial, arrays: FormArrays, work: int, stop: NDArray[np.bool_]) -> _Trial:
+    def _pressed(
+        self,
+        trial: _Trial,
+        hand: _Hand,
+        work: int,
+        stop: NDArray[np.bool_],
+        phases: Sequence[tuple[float, float, float]] = _PHASES,
+    ) -> _Trial:
         """Return a trial after so much work on it."""
         room = self.rooms[trial.rooms[0]]
         ways = [self._ways(blank, trial.rooms[0]) for blank in trial.blanks]
@@ -284,20 +306,19 @@ class Free:
             by_area[: 1 + int(np.searchsorted(np.cumsum(areas[by_area]), _LARGE * areas.sum()))],
         )
         bench = new_bench(len(ways))
-        used = sorted({form for mine in ways for form in mine})
         layout = trial.layout
-        for seed, (grid_mm, share, explored) in enumerate(_PHASES, trial.seed):
+        for seed, (grid_mm, share, explored) in enumerate(phases, trial.seed):
             grid = round(grid_mm * TICKS_PER_MM)
             steps = int(share * work)
-            table = new_beside(self.forms, used, grid, steps)
+            table = hand.beside(self.forms, grid)
             pressed = np.zeros((3, len(ways)), dtype=np.int64)
             if layout is None:
-                first_layout(arrays, table, strip, bench, by_area, pressed)
+                first_layout(hand.arrays, table, strip, bench, by_area, pressed)
             else:
                 pressed[:] = layout
                 pressed[Y] //= grid
             begun = None if layout is None else pressed.copy()
-            press(arrays, table, strip, bench, pressed, steps, explored, seed, stop)
+            press(hand.arrays, table, strip, bench, pressed, steps, explored, seed, stop)
             if begun is None or (pressed != begun).any():
                 layout = pressed
                 layout[Y] *= grid

@@ -21,7 +21,7 @@ import gc
 import hashlib
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
-from typing import Any, NoReturn, TypeVar
+from typing import Any, NoReturn, TypeVar, cast
 
 from numba import _dynfunc
 from numba.core import cgutils, types
@@ -34,7 +34,7 @@ from numba.core.registry import CPUDispatcher
 from numba.core.typed_passes import NativeLowering
 from numba.core.typing.templates import AttributeTemplate
 from numba.core.typing.typeof import typeof_impl
-from numba.extending import NativeValue, infer_getattr, unbox
+from numba.extending import NativeValue, infer_getattr, intrinsic, unbox
 
 C = TypeVar("C", bound=type)
 
@@ -89,6 +89,24 @@ def by_address(tuple_class: C) -> C:
         return Address(types.NamedTuple([typeof_impl(array, context) for array in value], tuple_class))
 
     return tuple_class
+
+
+def _ahead(_context: Any, array: types.Array, index: types.Integer) -> tuple[Any, Callable[..., Any]]:
+    """Have the processor fetch what stands in a flat array at an index, while other things are done."""
+
+    def code(context: Any, builder: Any, signature: Any, args: Any) -> Any:
+        held = context.make_array(signature.args[0])(context, builder, args[0])
+        address = builder.bitcast(builder.gep(held.data, [args[1]]), cgutils.voidptr_t)
+        whole = cgutils.int32_t
+        kind = cgutils.ir.FunctionType(cgutils.ir.VoidType(), [address.type, whole, whole, whole])
+        fetch = cgutils.get_or_insert_function(builder.module, kind, "llvm.prefetch.p0")
+        builder.call(fetch, [address, whole(0), whole(3), whole(1)])  # to read, to be kept near, data
+        return context.get_dummy_value()
+
+    return types.void(array, index), code
+
+
+ahead = cast("Callable[[Any, int], None]", intrinsic(_ahead))
 
 
 class Outer(CPUDispatcher):

@@ -26,9 +26,9 @@ from typing import TYPE_CHECKING, NamedTuple
 
 import numpy as np
 
-from cutpath.nesting.beside import GRID, WORK, Beside, find, high_of, low_of, many
+from cutpath.nesting.beside import GRID, WORK, Beside, find, high_of, low_of, many, place_of, place_of_known, row_of
 from cutpath.nesting.compiled import compiled, inner, power
-from cutpath.nesting.lean import by_address
+from cutpath.nesting.lean import ahead, by_address
 from cutpath.nesting.shifts import FormArrays
 from cutpath.nesting.ticks import TICKS_PER_MM
 
@@ -45,6 +45,7 @@ _MOST_ENDS = 1024  # intervals looked at on one line
 _SAMPLES = 8  # lines tried for a piece before the best place is looked at more closely
 _LEVEL, _NEAR = 0.4, 0.3  # shares of them level with a corner of another piece, and near where it lies
 _NEAR_PLACES = 40
+_NEAR_ALONG = 40 * TICKS_PER_MM  # looked at to each side of the best place, and `_NEAR_PLACES` across
 _REFINED = 16  # places across by which it is shifted first then
 _NOT_YET = -1
 _TRIED_ACROSS = 20  # places across the strip for the first layout
@@ -82,10 +83,16 @@ class Bench(NamedTuple):
 
     Attributes
     ----------
+    far, top : arrays of int
+        Where the box of each piece ends along the strip, in ticks, and across it.
+    others : array of int
+        Pieces of which a line takes notice.
+    near, number, sign, move : arrays of int
+        Those of them that may be met on the line, and the rows of what they forbid (`beside.row_of`).
     low, high, deep, heft : arrays
         Intervals on a line, their ends and the way across in ticks, and the weights of their overlaps.
     dear_low, dear_high : arrays of int
-        Where such an overlap alone costs as much as the best place so far: the line between, ends left out.
+        Lines on which one overlap alone costs as much as the best place so far, ends left out.
     place : array of float, shape (4,)
         Best place of a piece so far: weighted depth, form, x, y.
     pair : array of float
@@ -101,6 +108,13 @@ class Bench(NamedTuple):
         of ``least``.
     """
 
+    far: NDArray[np.int64]
+    top: NDArray[np.int64]
+    others: NDArray[np.uint64]
+    near: NDArray[np.uint64]
+    number: NDArray[np.int64]
+    sign: NDArray[np.int64]
+    move: NDArray[np.int64]
     low: NDArray[np.int64]
     high: NDArray[np.int64]
     deep: NDArray[np.int64]
@@ -119,12 +133,19 @@ class Bench(NamedTuple):
 
 def new_bench(pieces: int) -> Bench:
     """Return working memory for so many pieces."""
-    low, high, deep, dear_low, dear_high = (np.zeros(_MOST_ENDS, dtype=np.int64) for _ in range(5))
+    low, high, deep, dear_low, dear_high = (np.zeros(_MOST_ENDS + 1, dtype=np.int64) for _ in range(5))
     return Bench(
+        np.zeros(pieces, dtype=np.int64),
+        np.zeros(pieces, dtype=np.int64),
+        np.zeros(pieces + 1, dtype=np.uint64),
+        np.zeros(pieces + 1, dtype=np.uint64),
+        np.zeros(pieces, dtype=np.int64),
+        np.zeros(pieces, dtype=np.int64),
+        np.zeros(pieces, dtype=np.int64),
         low,
         high,
         deep,
-        np.zeros(_MOST_ENDS),
+        np.zeros(_MOST_ENDS + 1),
         dear_low,
         dear_high,
         np.zeros(4),
@@ -159,34 +180,39 @@ def depth(forms: FormArrays, table: Beside, a: int, xa: int, ya: int, b: int, xb
 @inner
 def _gather(
     forms: FormArrays, table: Beside, bench: Bench, lay: NDArray[np.int64], piece: int, form: int, y: int, left: int,
-    right: int,
+    right: int, many_others: int,
 ) -> int:  # fmt: skip
     """Find all that a piece may overlap along a level line; return how many intervals there are."""
-    wides, lengths, grid = table.wide, forms.length, table.size[GRID]
-    wide, long = wides[form], lengths[form]
+    wide, grid = table.wide[form], table.size[GRID]
+    top, end = y + wide, right + forms.length[form]
+    near, tops, fars = bench.near, bench.top, bench.far
+    seen = 0
+    for s in range(many_others):  # no branches: which pieces are near nobody could foretell
+        j = bench.others[s]
+        near[seen] = j
+        seen += int((lay[Y, j] < top) & (tops[j] > y) & (lay[X, j] < end) & (fars[j] > left))
+    for s in range(seen):
+        j = near[s]
+        number, sign, move = row_of(forms, table, lay[FORM, j], form, y - lay[Y, j])
+        ahead(table.rows, place_of(table, number))
+        bench.number[s], bench.sign[s], bench.move[s] = number, sign, move + lay[X, j]
     lows, highs, deeps, hefts = bench.low, bench.high, bench.deep, bench.heft
-    n = seen = 0
-    for j in range(lay.shape[1]):
-        other = lay[FORM, j]
-        up = y - lay[Y, j]
-        if j == piece or up >= wides[other] or -up >= wide:
-            continue
-        xj = lay[X, j]
-        if xj >= right + long or xj + lengths[other] <= left:
-            continue
-        at, sign, move = find(forms, table, other, form, up)
-        seen += 1
-        move += xj
-        deep = grid * min(wides[other] - up, up + wide)
+    n = 0
+    for s in range(seen):
+        j = bench.near[s]
+        at = place_of_known(forms, table, lay[FORM, j], form, y - lay[Y, j], bench.number[s])
+        sign, move = bench.sign[s], bench.move[s]
+        deep = grid * min(tops[j] - y, top - lay[Y, j])
         for k in range(many(table, at)):
             low, high = low_of(table, at, k), high_of(table, at, k)
             if n == _MOST_ENDS:
                 break
             if sign < 0:
                 low, high = -high, -low
-            lows[n], highs[n], deeps[n], hefts[n] = low + move, high + move, deep, bench.pair[piece, j]
-            n += 1
-    table.count[WORK] += seen + 2 + lay.shape[1] // _PASSED
+            low, high = low + move, high + move
+            lows[n], highs[n], deeps[n], hefts[n] = low, high, deep, bench.pair[piece, j]
+            n += int((low < right) & (high > left))
+    table.count[WORK] += seen + 2 + many_others // _PASSED
     return n
 
 
@@ -194,36 +220,35 @@ def _gather(
 def _cost(bench: Bench, n: int, x: int, limit: float) -> float:
     """Return the weighted depth at a place on the line, or any at or above ``limit`` where it is no less."""
     total = 0.0
+    lows, highs, deeps, hefts = bench.low, bench.high, bench.deep, bench.heft
     for m in range(n):
-        low, high = bench.low[m], bench.high[m]
-        if low < x < high:
-            total += bench.heft[m] * min(x - low, high - x, bench.deep[m])
-            if total >= limit:
-                break
+        total += hefts[m] * max(0, min(x - lows[m], highs[m] - x, deeps[m]))
+        if total >= limit:
+            break
     return total
 
 
 @inner
-def _mark_dear(bench: Bench, n: int, limit: float) -> None:
-    """Mark on each interval where its overlap alone costs ``limit``."""
+def _mark_dear(bench: Bench, n: int, limit: float) -> int:
+    """Mark on intervals where their overlap alone costs ``limit``; return how many there are of such marks."""
+    lows, highs, dear_low, dear_high = bench.low, bench.high, bench.dear_low, bench.dear_high
+    dear = 0
     for m in range(n):
         d = np.int64(min(limit / bench.heft[m], _FAR)) + 1
-        if d <= bench.deep[m] and 2 * d <= bench.high[m] - bench.low[m]:
-            bench.dear_low[m], bench.dear_high[m] = bench.low[m] + d - 1, bench.high[m] - d + 1
-        else:
-            bench.dear_low[m], bench.dear_high[m] = _ENDLESS, -_ENDLESS
+        dear_low[dear], dear_high[dear] = lows[m] + d - 1, highs[m] - d + 1
+        dear += int((d <= bench.deep[m]) & (2 * d <= highs[m] - lows[m]))
+    return dear
 
 
 @inner
-def _beyond(bench: Bench, n: int, x: int, end: int) -> tuple[int, int]:
+def _beyond(bench: Bench, dear: int, x: int, end: int) -> tuple[int, int]:
     """Return the next x to look at, and how far it is worth it from there; the first is ``x`` where it is not dear."""
     dear_low, dear_high = bench.dear_low, bench.dear_high
     far, near = x, end
-    for m in range(n):
-        if dear_low[m] < x and x < dear_high[m]:
-            far = max(far, dear_high[m])
-        if dear_low[m] >= x:
-            near = min(near, dear_low[m])
+    for m in range(dear):
+        begun = dear_low[m] < x
+        far = max(far, dear_high[m] if begun else x)
+        near = min(near, end if begun else dear_low[m])
     return far, near
 
 
@@ -249,13 +274,13 @@ def _sweep(bench: Bench, n: int, left: int, right: int, limit: float) -> tuple[f
 
     It begins by chance, so that of places without overlap any may be found.
     """
-    _mark_dear(bench, n, limit)
+    dear = _mark_dear(bench, n, limit)
     best, best_x = limit, -1
     start = np.random.randint(left, right + 1)
     for half in range(2):
         x, end = (start, right) if half == 0 else (left, start - 1)
         while x <= end:
-            far, near = _beyond(bench, n, x, end)
+            far, near = _beyond(bench, dear, x, end)
             if far > x:
                 x = far
                 continue
@@ -277,7 +302,7 @@ def _line(
         return limit, -1
     left = max(0, min(centre - strip.size[LOOK], last))
     right = max(left, min(last, centre + strip.size[LOOK]))
-    n = _gather(forms, table, bench, lay, piece, form, y, left, right)
+    n = _gather(forms, table, bench, lay, piece, form, y, left, right, lay.shape[1] - 1)
     return _sweep(bench, n, left, right, limit)
 
 
@@ -298,6 +323,8 @@ def _lay_again(
 ) -> float:
     """Move a piece to the best place found, looked at closely; return its weighted depth there."""
     place = bench.place
+    for j in range(lay.shape[1] - 1):
+        bench.others[j] = j if j < piece else j + 1
     form, centre = lay[FORM, piece], lay[X, piece]
     cost, x = _line(forms, table, strip, bench, lay, piece, form, lay[Y, piece], centre, long, 1e300)
     place[_COST], place[_FORM], place[_X], place[_Y] = cost, form, max(x, 0), lay[Y, piece]
@@ -321,7 +348,15 @@ def _lay_again(
             place[_COST], place[_FORM], place[_X], place[_Y] = cost, form, x, y
     _refine(forms, table, strip, bench, lay, piece, place, long)
     lay[FORM, piece], lay[X, piece], lay[Y, piece] = int(place[_FORM]), int(place[_X]), int(place[_Y])
+    _box_in(forms, table, bench, lay, piece)
     return place[_COST]
+
+
+@inner
+def _box_in(forms: FormArrays, table: Beside, bench: Bench, lay: NDArray[np.int64], i: int) -> None:
+    """Note where the box of a piece ends."""
+    bench.far[i] = lay[X, i] + forms.length[lay[FORM, i]]
+    bench.top[i] = lay[Y, i] + table.wide[lay[FORM, i]]
 
 
 @inner
@@ -343,17 +378,30 @@ def _refine(
     forms: FormArrays, table: Beside, strip: Strip, bench: Bench, lay: NDArray[np.int64], piece: int,
     place: NDArray[np.float64], long: int,
 ) -> None:  # fmt: skip
-    """Shift a place across the strip in ever smaller steps while its depth falls."""
-    form = int(place[_FORM])
-    room = (strip.size[ACROSS] - forms.width[form]) // table.size[GRID]
+    """Shift a place across the strip in ever smaller steps while its depth falls, and along it no further than near."""
+    form, x, y = int(place[_FORM]), int(place[_X]), int(place[_Y])
+    left, right = max(0, x - _NEAR_ALONG), min(long - forms.length[form], x + _NEAR_ALONG)
+    if right < left:  # it is longer than the strip
+        return
+    lowest = max(0, y - _NEAR_PLACES)
+    highest = min((strip.size[ACROSS] - forms.width[form]) // table.size[GRID], y + _NEAR_PLACES)
+    near = 0
+    for s in range(lay.shape[1] - 1):
+        j = bench.others[s]
+        bench.others[near] = j
+        near += int(
+            (lay[Y, j] < highest + table.wide[form]) & (bench.top[j] > lowest)
+            & (lay[X, j] < right + forms.length[form]) & (bench.far[j] > left)
+        )  # fmt: skip
     step = _REFINED
     while step >= 1 and place[_COST] > 0.0:
         moved = False
         for sign in (-1, 1):
-            y = min(room, max(0, int(place[_Y]) + sign * step))
+            y = min(highest, max(lowest, int(place[_Y]) + sign * step))
             if y == int(place[_Y]):
                 continue
-            cost, x = _line(forms, table, strip, bench, lay, piece, form, y, int(place[_X]), long, place[_COST])
+            n = _gather(forms, table, bench, lay, piece, form, y, left, right, near)
+            cost, x = _sweep(bench, n, left, right, place[_COST])
             if x >= 0:
                 place[_COST], place[_X], place[_Y] = cost, x, y
                 moved = True
@@ -362,15 +410,16 @@ def _refine(
 
 
 @inner
-def _overlaps(forms: FormArrays, table: Beside, lay: NDArray[np.int64], out: NDArray[np.int64], long: int) -> float:
-    """Fill ``out`` with the depth of each pair (upper half); return their sum, and by how much forms stick out."""
+def _overlaps(forms: FormArrays, table: Beside, bench: Bench, lay: NDArray[np.int64], long: int) -> float:
+    """Note where boxes end and how deep each pair overlaps; return the sum of it, and by how much forms stick out."""
     total = 0.0
     n = lay.shape[1]
     for i in range(n):
-        total += max(0, lay[X, i] + forms.length[lay[FORM, i]] - long)
+        _box_in(forms, table, bench, lay, i)
+        total += max(0, bench.far[i] - long)
         for j in range(i + 1, n):
             d = depth(forms, table, lay[FORM, i], lay[X, i], lay[Y, i], lay[FORM, j], lay[X, j], lay[Y, j])
-            out[i, j] = d
+            bench.depth[i, j] = d
             total += d
     table.count[WORK] += 2 * n + n * n // _PASSED
     return total
@@ -404,7 +453,7 @@ def _separate(
     least = np.inf
     stale = strikes = 0
     while True:
-        total = _overlaps(forms, table, lay, bench.depth, long)
+        total = _overlaps(forms, table, bench, lay, long)
         stale = 0 if total < _BETTER * least else stale + 1
         if total < least:
             least = total
@@ -416,7 +465,7 @@ def _separate(
             stale = 0
             _copy(bench.least, lay)
             _weigh_anew(strip, bench)
-            _overlaps(forms, table, lay, bench.depth, long)
+            _overlaps(forms, table, bench, lay, long)
         if strikes > _STRIKES or table.count[WORK] >= work or stop[0]:
             _copy(bench.least, lay)
             bench.total[_KEPT] = least

@@ -48,8 +48,8 @@ def test_what_is_kept_is_what_pairs_forbid(rows, gap, flip):
     blanks = tuple(replace(blank, turns_deg=QUARTER_TURNS, may_flip=flip) for blank in blanks)
     ways = forms(problem(*blanks, gap=gap))
     shapes, work = form_arrays(ways), new_memory(4).work
-    table, out = new_beside(ways, range(len(ways)), GRID, rows), np.zeros(64, dtype=np.int64)
-    assert len(table.rows) <= 2 * rows
+    table, out = new_beside(ways, GRID, rows), np.zeros(64, dtype=np.int64)
+    assert len(table.rows) <= 4 * 2 * rows
     if flip and not gap:
         assert len(table.image) == (len(ways) + sum(table.image[:, 1] < 0)) / 2 < len(ways)
     for _ in range(1500):

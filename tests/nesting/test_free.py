@@ -125,6 +125,15 @@ def test_a_piece_by_itself_is_turned_to_take_the_least():
     assert found.drawn_mm2 == pytest.approx(300.0 * 60.0, abs=1.0)
 
 
+def test_a_piece_that_is_longer_than_the_strip_in_most_of_its_turns_is_turned():
+    """Each time the strip is made shorter, it takes luck to find a turn in which the long piece fits at all."""
+    slim = Blank("slim", 1, ((0.0, 0.0), (280.0, 30.0), (285.0, 60.0), (20.0, 50.0)), (), (0.0, 5.0, 10.0, 15.0, 90.0))
+    task = problem(slim, *stars(2, 2), rolls=(Roll(330.0, 3000.0),))
+    found = placed(task, one_after_another(task))
+    assert judge(task, found) == ()
+    assert found.rolls[0].drawn_mm < 285.0
+
+
 def test_the_same_seed_gives_the_same_nest():
     task = problem(*stars(7, 8), gap=1.0)
     one, two = (nest(task, Budget(work=120_000), seed=5) for _ in range(2))
