@@ -426,7 +426,7 @@ class _Wall:
         if s.cover_mm:
             yield f"thick line on the roof: fold, a cover of {millimetres(s.cover_mm)} mm lies on the roof towards you"
             if any(f.kind is FixingKind.CLIP for place in self._placed for f in place.piece.fixings):
-                yield "clips on that line hold the outer edge of the cover"
+                yield "clips on the thick line of a cover hold its outer edge"
         if self._return_mm:
             side = "right" if self.hand is Hand.LEFT else "left"
             yield f"{side} of the arris: the return of {millimetres(self._return_mm)} mm on the next face, unrolled"
