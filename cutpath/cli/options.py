@@ -82,9 +82,11 @@ class Number(click.FloatRange):
         return _range_words(self.min, self.max)
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:  # noqa: ANN401, D102
-        number = float(super().convert(value, param, ctx))
+        number = float(click.types.FloatParamType.convert(self, value, param, ctx))  # type: ignore[arg-type]  # a base of its own
         if math.isnan(number):
             self.fail(f"{value} is not a number", param, ctx)
+        if _is_outside(number, self.min, self.max):
+            self.fail(_outside(value, self.min, self.max), param, ctx)
         return number
 
 
@@ -95,6 +97,21 @@ class Whole(click.IntRange):
 
     def _describe_range(self) -> str:
         return _range_words(self.min, self.max)
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> int:  # noqa: ANN401, D102
+        number = int(click.types.IntParamType.convert(self, value, param, ctx))  # type: ignore[arg-type]  # a base of its own
+        if _is_outside(number, self.min, self.max):
+            self.fail(_outside(value, self.min, self.max), param, ctx)
+        return number
+
+
+def _is_outside(number: float, least: float | None, most: float | None) -> bool:
+    return (least is not None and number < least) or (most is not None and number > most)
+
+
+def _outside(value: object, least: float | None, most: float | None) -> str:
+    """Say what is accepted in full, ends that only catch slips too."""
+    return f"{value} is out of range; give {least:g} {'or more' if most is None else f'to {most:.12g}'}"
 
 
 def _range_words(least: float | None, most: float | None) -> str:

@@ -159,3 +159,19 @@ def test_a_misspelt_command_kind_or_rule_is_guessed(words, says):
     done = CliRunner().invoke(cutpath, words)
     assert done.exit_code == 2
     assert says in done.stderr
+
+
+@pytest.mark.parametrize(
+    ("given", "says"),
+    [
+        (("--seconds", "-1"), "-1 is out of range; give 0 to 86400"),
+        (("--work", "9" * 20), "give 0 to 345600000000"),
+        (("--opening", "1e308"), "give 0 to 1000000"),
+        (("--worth", "1.5"), "give 0 to 1"),
+        (("--workers", "0"), "give 1 or more"),
+    ],
+)
+def test_an_option_out_of_its_range_says_which_range_that_is(given, says):
+    done = CliRunner().invoke(cutpath, ["make", str(CHIMNEY), *given])
+    assert done.exit_code == 2
+    assert says in done.output
