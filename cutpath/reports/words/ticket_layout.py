@@ -105,7 +105,7 @@ class Place(Enum):
     NOWHERE = "nowhere"
 
 
-_FOLDED_WORTH, _FOLDED_WORTH_BESIDE_A_KEY = 1.15, 1.05
+_FOLDED_WORTH, _FOLDED_WORTH_BESIDE_A_KEY, _FOLDED_WORTH_OF_SMALL = 1.15, 1.05, 1.3
 """How many times larger a drawing must be that leaves no room for the folded piece; a key shows how a step folds."""
 
 _AMPLE, _AMPLE_MM = 2.5, 90.0
@@ -274,9 +274,12 @@ def _cost(told: Told, scale: float, place: Place, size: Size) -> float:
 
 
 def _halves(told: Told) -> Iterator[Laid]:
+    """Yield halves of sheets on which all of it goes; what is small is soon seen, and its folded piece worth more."""
     for scale, place, size in product(_scales(told.marked), _places(told), Size):
         if size is not Size.TIGHT and all(_goes_on_half(told, scale, place, size, paper) for paper in _PAPERS):
-            cost = _cost(told, scale, place, size)
+            cost = _cost(told, scale, place, size) * (
+                _FOLDED_WORTH_OF_SMALL if told.folded and place is Place.NOWHERE else 1.0
+            )
             yield Laid(Layout.HALF, scale, size, place, key_up=False, split=len(told.lists), columns="one", cost=cost)
 
 
