@@ -8,7 +8,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from cutpath.nesting.beside import find, high_of, low_of, many, new_beside
+from cutpath.nesting.beside import WORK, find, high_of, low_of, many, new_beside
 from cutpath.nesting.compiled import compiled
 from cutpath.nesting.shapes import forms
 from cutpath.nesting.shifts import form_arrays, new_memory, work_out
@@ -61,3 +61,16 @@ def test_what_is_kept_is_what_pairs_forbid(rows, gap, flip):
         wider = np.column_stack([work[: 2 * n : 2] - mine[:, 0], mine[:, 1] - work[1 : 2 * n : 2]])
         assert (wider >= 0).all()
         assert (wider <= 2).all()
+
+
+def test_a_pair_is_worked_out_once_however_its_two_are_named():
+    ways = forms(problem(replace(HOOK, turns_deg=QUARTER_TURNS), replace(DART, turns_deg=QUARTER_TURNS)))
+    shapes, table, out = form_arrays(ways), new_beside(ways, GRID, 1 << 30), np.zeros(64, dtype=np.int64)
+    a, b = 1, 6
+    kept(shapes, table, a, b, 5, out)
+    done = table.count[WORK]
+    assert done > 0
+    kept(shapes, table, b, a, -5, out)
+    assert table.count[WORK] == done
+    kept(shapes, table, a, b, 6, out)
+    assert table.count[WORK] > done
