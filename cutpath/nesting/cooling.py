@@ -10,9 +10,9 @@ import numpy as np
 
 from cutpath import sure
 from cutpath.nesting.anneal import anneal
-from cutpath.nesting.finish import Pool
 from cutpath.nesting.guard import Guard
 from cutpath.nesting.model import Bundle, Model, new_scratch, put_in, take_out
+from cutpath.nesting.pool import Pool
 from cutpath.nesting.shifts import FormArrays, Memory, new_memory
 from cutpath.nesting.state import Scratch, Stock, Tuning
 from cutpath.nesting.ticks import TICKS_PER_MM

@@ -14,22 +14,22 @@ are only for machines that are too slow for that.
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from cutpath.nesting.guard import Guard
+from cutpath.nesting.knapsack import GRID, Knapsack, best_up_to, steps_of
 from cutpath.nesting.model import Bundle, Lane, Model, cost_of, kept_of
+from cutpath.nesting.pool import Pool, blanks_in
 from cutpath.nesting.quiet import no_output
 from cutpath.nesting.state import COUNTED, NONE
-from cutpath.nesting.ticks import TICKS_PER_MM
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
     from scipy.sparse import csr_array
 
-_GRID = TICKS_PER_MM // 2  # on which widths of lanes are added up
 _MOST_LANES = 2500  # that are put together; those that waste least are kept
 _WORK_PER_LANE = 8_000  # four times of what was measured, so that a guard on time stays out of it
 _LEAST_LANES = 100  # which take about a tenth of a second
@@ -40,34 +40,6 @@ _EACH_ROUND = 100  # columns
 _MOST_COLUMNS = 4000  # in the integer program
 _MOST_NODES = 2000
 _GAIN_MM2 = 1.0  # less is not worth a column, nor another nest
-
-
-@dataclass(slots=True)
-class Pool:
-    """Lanes that the search has come across: of each set of blanks those that are narrow or short."""
-
-    model: Model
-    lanes: dict[tuple[int, ...], list[Lane]] = field(default_factory=dict)
-
-    def add(self, bundles: Iterable[Bundle]) -> None:
-        """Remember the lanes of ``bundles``."""
-        for lane in (lane for bundle in bundles for lane in bundle.lanes):
-            known = self.lanes.setdefault(tuple(sorted(_blanks(self.model, lane).tolist())), [])
-            if not any(o.height <= lane.height and o.length <= lane.length for o in known):
-                known[:] = [o for o in known if o.height < lane.height or o.length < lane.length]
-                known.append(lane)
-
-    def join(self, other: Pool) -> None:
-        """Take over the lanes of another pool."""
-        self.add(Bundle((lane,)) for known in other.lanes.values() for lane in known)
-
-    def best(self, most: int) -> list[Lane]:
-        """Return the ``most`` lanes that waste least."""
-
-        def use(lane: Lane) -> float:
-            return float(self.model.area[_blanks(self.model, lane)].sum()) / (float(lane.height) * lane.length)
-
-        return sorted((lane for known in self.lanes.values() for lane in known), key=use, reverse=True)[:most]
 
 
 def finish(model: Model, pool: Pool, best: Sequence[Bundle], work: int, guard: Guard) -> list[Bundle] | None:
@@ -84,17 +56,6 @@ def finish(model: Model, pool: Pool, best: Sequence[Bundle], work: int, guard: G
         return None
     most = max(_LEAST_LANES, min(_MOST_LANES, work // _WORK_PER_LANE))
     return _Program(model, pool.best(most), best).solve(guard.at_least(_LEAST_GUARD_S))
-
-
-def _best_up_to(values: NDArray[np.float64]) -> tuple[NDArray[np.float64], NDArray[np.int64]]:
-    """Return for each place the largest of the values up to it, and where that stands."""
-    top = np.maximum.accumulate(values)
-    return top, np.maximum.accumulate(np.where(values == top, np.arange(len(values)), 0))
-
-
-def _blanks(model: Model, lane: Lane) -> NDArray[np.int64]:
-    blanks: NDArray[np.int64] = model.kinds.form_blank[lane.codes >> 1]
-    return blanks
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,8 +75,8 @@ class _Program:
         known = {id(lane) for lane in given}
         self.lanes = sorted([*given, *(o for o in lanes if id(o) not in known)], key=lambda lane: lane.length)
         self.length = np.array([lane.length for lane in self.lanes], dtype=np.float64)
-        self.height = [-(-lane.height // _GRID) for lane in self.lanes]
-        blanks = [_blanks(model, lane) for lane in self.lanes]
+        self.height = steps_of([lane.height for lane in self.lanes])
+        blanks = [blanks_in(model, lane) for lane in self.lanes]
         self.demand = _demand(model, best)
         self.rows, self.least, self.most = _rows(model, self.demand)
         self.cover = _counts(blanks, len(model.area)) @ self.rows.T
@@ -226,41 +187,32 @@ class _Program:
     ) -> list[tuple[float, _BundleColumn]]:
         """Return for each longest lane and roll the best bundle there, when its reduced cost is under ``limit``.
 
-        One pass over the lanes from short to long: ``best[w]`` is the most that lanes so far are worth on exactly w
-        steps of width, ``path[w]`` which lanes these are. Two lanes that hold the same piece do not go together.
         What is kept beside the lanes counts; what is kept behind them only tells once a column is priced.
         """
         worth = self.cover @ row
         stock = self.stock
-        rooms = np.minimum(stock.width // _GRID, stock.width.max() // _GRID)
-        wide = int(rooms.max())
-        best = np.full(wide + 1, -np.inf)
-        best[0] = 0.0
-        held = np.zeros((wide + 1, self.taken.shape[1]), dtype=np.uint64)
-        path: list[tuple[int, ...]] = [()] * (wide + 1)
-        found: list[tuple[float, _BundleColumn]] = []
-        for i, high in enumerate(self.height):
-            clear = (held & self.taken[i]).max(axis=1) == 0
-            base = np.where(clear, best, -np.inf)
-            top, where = _best_up_to(base)
+        rooms = np.minimum(stock.width // GRID, stock.width.max() // GRID).tolist()
+        side_by_side = Knapsack(self.height, self.taken, max(rooms))
+        steps = np.arange(side_by_side.wide + 1)
+        found: list[tuple[float, int, int, int]] = []
+        for i, base in side_by_side.through(worth):
+            high = int(self.height[i])
+            top, where = best_up_to(base)
             slope, need = self._strip(float(self.length[i]))
-            top_beside, where_beside = _best_up_to(base - slope * np.arange(wide + 1)) if slope else (top, where)
-            for c, room in enumerate(rooms.tolist()):
+            top_beside, where_beside = best_up_to(base - slope * steps) if slope else (top, where)
+            for c, room in enumerate(rooms):
                 if high <= room and self.length[i] <= stock.length[c]:
                     left = room - high
                     most, width = top[left], where[left]
                     if slope and left >= need:
-                        beside = top_beside[left - need] + slope * (left - stock.kept[2] / _GRID)
+                        beside = top_beside[left - need] + slope * (left - stock.kept[2] / GRID)
                         if beside > most:
                             most, width = beside, where_beside[left - need]
                     reduced = length[c] * self.length[i] - worth[i] - most
                     if reduced < limit:
-                        found.append((float(reduced), _BundleColumn((*path[width], i), c)))
-            gains = np.flatnonzero(base[: wide + 1 - high] + worth[i] > best[high:])
-            fresh = [(int(w) + high, (*path[w], i), best[w] + worth[i], held[w] | self.taken[i]) for w in gains]
-            for w, lanes, value, pieces in fresh:
-                best[w], path[w], held[w] = value, lanes, pieces
-        return found
+                        found.append((float(reduced), int(side_by_side.choice[width]), i, c))
+        paths = side_by_side.paths()
+        return [(reduced, _BundleColumn((*paths.lanes(choice), i), c)) for reduced, choice, i, c in found]
 
     def _strip(self, along: float) -> tuple[float, int]:
         """Return what a step of width of a kept strip beside lanes is worth, 0 where none is, and its least width."""
@@ -268,7 +220,7 @@ class _Program:
         if along - gap < short:
             return 0.0, 0
         least = short if along - gap >= long else long
-        return float(self.stock.worth[0]) * (along - gap) * _GRID, -(-(least + gap) // _GRID)
+        return float(self.stock.worth[0]) * (along - gap) * GRID, -(-(least + gap) // GRID)
 
     def _whole(self, columns: Sequence[_BundleColumn], seconds: float) -> list[tuple[_BundleColumn, int]] | None:
         """Solve the integer program; None when nothing better than before was found."""
@@ -304,7 +256,7 @@ class _Program:
 
     def _filled(self, lane: Lane, pieces: dict[int, list[int]]) -> Lane | None:
         """Return a lane pieces for its forms; those that there are none for are left out."""
-        own = np.array([pieces[b].pop() if pieces[b] else NONE for b in _blanks(self.model, lane).tolist()])
+        own = np.array([pieces[b].pop() if pieces[b] else NONE for b in blanks_in(self.model, lane).tolist()])
         kept = own != NONE
         if not kept.any():
             return None
@@ -328,7 +280,7 @@ def _demand(model: Model, best: Sequence[Bundle]) -> _Demand:
         (piece, blank)
         for bundle in best
         for lane in bundle.lanes
-        for piece, blank in zip(lane.pieces.tolist(), _blanks(model, lane).tolist(), strict=True)
+        for piece, blank in zip(lane.pieces.tolist(), blanks_in(model, lane).tolist(), strict=True)
     )
     given: dict[int, list[int]] = {}
     stretches: list[tuple[list[int], int, int]] = []
@@ -404,7 +356,7 @@ def _taken(model: Model, demand: _Demand, blanks: Sequence[NDArray[np.int64]]) -
 
 def _pieces(model: Model, demand: _Demand, lanes: Sequence[Lane]) -> dict[int, list[int]]:
     """Return the pieces that may be taken for each blank laid: its copies, or its place in its run."""
-    laid = np.concatenate([_blanks(model, lane) for lane in lanes])
+    laid = np.concatenate([blanks_in(model, lane) for lane in lanes])
     out: dict[int, list[int]] = {blank: [] for blank in laid.tolist()}
     for blank, pieces in demand.given.items():
         out[blank] = list(pieces)

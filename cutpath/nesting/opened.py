@@ -11,9 +11,9 @@ import numpy as np
 
 from cutpath.nesting.model import Bundle, Model
 from cutpath.nesting.outlay import Outlay
+from cutpath.nesting.pool import blanks_in
 from cutpath.nesting.rolls import fewest_bins
 from cutpath.nesting.shapes import Room
-from cutpath.nesting.state import NONE
 from cutpath.nesting.ticks import TICKS_PER_MM
 
 if TYPE_CHECKING:
@@ -61,10 +61,11 @@ class Shop:
 
     def cost(self, opened: Iterable[Opened]) -> float:
         """Sum what rolls cost, in mm2; offcuts kept within what is drawn are left out."""
-        return fsum(
-            self.price[o.room] - self.outlay.stays_mm2(self.rooms[o.room].roll, self.rest_mm(o.room, o.length))
-            for o in opened
-        )
+        return fsum(self.cost_of(o.room, o.length) for o in opened)
+
+    def cost_of(self, room: int, along: int) -> float:
+        """Return what a roll costs of which ``along`` ticks are drawn, in mm2."""
+        return float(self.price[room]) - self.outlay.stays_mm2(self.rooms[room].roll, self.rest_mm(room, along))
 
     def drawn(self, opened: Iterable[Opened]) -> float:
         """Lead drawn, in mm2 by what it costs on each roll."""
@@ -73,6 +74,15 @@ class Shop:
             for o in opened
             for roll in (self.rooms[o.room].roll,)
         )
+
+    def cut(self, opened: Iterable[Opened]) -> list[tuple[int, int]]:
+        """Return the blank of each piece on the rolls, and the piece."""
+        lanes = [lane for o in opened for bundle in o.bundles for lane in bundle.lanes]
+        return [
+            (blank, piece)
+            for lane in lanes
+            for blank, piece in zip(blanks_in(self.model, lane).tolist(), lane.pieces.tolist(), strict=True)
+        ]
 
     def blanks(self, opened: Iterable[Opened]) -> NDArray[np.int64]:
         """Blank of each piece on the rolls."""
@@ -108,15 +118,3 @@ class Shop:
         """Return the longest kind of a width that there is no end of."""
         rooms = np.flatnonzero(self.endless & (self.width == width))
         return int(rooms[np.argmax(self.length[rooms])])
-
-    def holds(self, blanks: NDArray[np.int64], rooms: Sequence[int]) -> bool:
-        """Tell whether each of the blanks goes on one of the rooms by itself."""
-        forms, codes = self.model.forms, self.model.kinds.codes
-        return all(
-            any(
-                forms[form].width <= self.width[room] and forms[form].length <= self.length[room]
-                for form in {int(code) >> 1 for code in codes[blank].ravel() if code != NONE}
-                for room in rooms
-            )
-            for blank in np.unique(blanks).tolist()
-        )

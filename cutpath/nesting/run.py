@@ -215,28 +215,27 @@ def _searched(given: _Given, work: int) -> Nest:
     from cutpath.nesting.stock import supply_of
 
     problem, rooms = given.problem, given.rooms
-    buying = problem.objective is Objective.BOUGHT
+    whole = problem.objective is Objective.BOUGHT
     supply = supply_of(problem, rooms)
     model = model_of(problem, given.forms, supply.stock, rooms)
-    enough = 0.0 if buying or supply.lacking is not None else given.least_mm2 * (1 + CLOSE_RATIO)
+    enough = 0.0 if whole or supply.lacking is not None else given.least_mm2 * (1 + CLOSE_RATIO)
 
     def better(found: list[Bundle]) -> None:
         if all(bundle.roll != supply.lacking for bundle in found):
             given.tell(fsum(bundle.length * rooms[supply.rooms[bundle.roll][0]].tick_mm2 for bundle in found))
 
-    first = round(_DRAWN_SHARE * work) if buying else work
+    first = round(_DRAWN_SHARE * work) if whole else work
     search = Search(model, given.seed, given.workers, given.guard.within(first * given.step_s), better, enough)
     best = search.run(first)
     if drawn_of(model.stock, best) > enough:
         best = search.near.easiest()
     opened = [Opened(room, tuple(held)) for room, held in onto_rolls(problem, model, supply, rooms, best)]
     found = _assembled(given, model, opened)
-    if buying:
+    if whole:
         shop = Shop(model, rooms, Outlay.of(problem))
         guard = given.guard.within((work - first) * given.step_s)
-        opened = Buying(shop, given.seed, given.workers, guard, lambda plan: given.tell(shop.drawn(plan))).run(
-            opened, work - first
-        )
+        buying = Buying(shop, search.pool, given.seed, given.workers, guard, lambda plan: given.tell(shop.drawn(plan)))
+        opened = buying.run(opened, work - first)
         found = min(found, _assembled(given, model, opened), key=lambda nest: _rank(problem, nest))
     return found
 

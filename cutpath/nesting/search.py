@@ -23,7 +23,7 @@ from typing import TYPE_CHECKING, TypeVar
 import numpy as np
 
 from cutpath.nesting.cooling import LANE_SHARE, Cooling, Quota, Worker, anneal_among, new_worker, warm_up
-from cutpath.nesting.finish import Pool, finish
+from cutpath.nesting.finish import finish
 from cutpath.nesting.greedy import first_bundles
 from cutpath.nesting.guard import Guard
 from cutpath.nesting.model import (
@@ -36,6 +36,7 @@ from cutpath.nesting.model import (
     single,
 )
 from cutpath.nesting.near import Near
+from cutpath.nesting.pool import Pool
 from cutpath.nesting.state import COUNTED, NONE, Stock
 from cutpath.nesting.team import ENOUGH_WORK, TEAM_SEED, Team, dealt
 from cutpath.values.nest import STEPS_PER_SECOND

@@ -25,10 +25,10 @@ import numpy as np
 
 from cutpath import sure
 from cutpath.nesting.cooling import Cooling, Quota, Worker, anneal_among
-from cutpath.nesting.finish import Pool
 from cutpath.nesting.guard import Guard
 from cutpath.nesting.model import Bundle, Model, cost_of, used_by
 from cutpath.nesting.near import Near
+from cutpath.nesting.pool import Pool
 from cutpath.nesting.state import COUNTED
 
 if TYPE_CHECKING:

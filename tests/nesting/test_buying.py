@@ -16,6 +16,7 @@ from cutpath.nesting.guard import Guard
 from cutpath.nesting.model import choose_rolls, model_of, single
 from cutpath.nesting.opened import Opened, Shop
 from cutpath.nesting.outlay import Outlay
+from cutpath.nesting.pool import Pool
 from cutpath.nesting.run import _DRAWN_SHARE
 from cutpath.nesting.shapes import forms, rooms
 from cutpath.nesting.stock import supply_of
@@ -91,7 +92,9 @@ def test_rolls_are_exchanged_only_for_cheaper_ones(seed, counted):
     width_of = stock.width.tolist()
     plan = shop.packed(choose_rolls(stock, alone), width_of)
     told: list[float] = []
-    found = Buying(shop, seed, 2, Guard(), lambda opened: told.append(shop.cost(opened))).run(plan, 400_000)
+    found = Buying(shop, Pool(model), seed, 2, Guard(), lambda opened: told.append(shop.cost(opened))).run(
+        plan, 400_000
+    )
     assert shop.cost(found) <= shop.cost(plan) + 1e-6
     assert told == sorted(told, reverse=True)
     assert shop.in_number(found)
@@ -149,7 +152,10 @@ def test_a_plan_of_no_rolls_stays_so():
     spaces = rooms(task)
     model = model_of(task, forms(task), supply_of(task, spaces).stock, spaces)
     nothing: list[Opened] = []
-    assert Buying(Shop(model, spaces, Outlay.of(task)), 1, 2, Guard(), lambda _: None).run(nothing, 1000) == []
+    assert (
+        Buying(Shop(model, spaces, Outlay.of(task)), Pool(model), 1, 2, Guard(), lambda _: None).run(nothing, 1000)
+        == []
+    )
 
 
 @pytest.mark.parametrize(

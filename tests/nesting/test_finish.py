@@ -8,9 +8,10 @@ from itertools import combinations
 import numpy as np
 import pytest
 
-from cutpath.nesting.finish import Pool, finish
+from cutpath.nesting.finish import finish
 from cutpath.nesting.guard import Guard
 from cutpath.nesting.model import Bundle, Lane, choose_rolls, cost_of, model_of, single
+from cutpath.nesting.pool import Pool
 from cutpath.nesting.shapes import forms, rooms
 from cutpath.nesting.stock import supply_of
 from cutpath.values.nest import Roll
