@@ -7,9 +7,9 @@ on each roll was bought all the same. So the search goes on from such a nest.
   share of what is left of its roll, less of it for bundles that are still short. So short bundles lose pieces to
   long ones until they are gone, and it always pays to draw less. At first, bundles are charged by the mean length of
   their lanes as well as by the longest.
-* **Parts of a relaxation**, where there are few (`recombine`). All lanes come across so far, from the nest that draws
-  least on, tell what rolls of them would cost at best. Some of those rolls are kept, and the other pieces are annealed
-  from nothing, each bundle on a roll of its own, whichever that is. What lanes that leaves serve the next relaxation.
+* **Parts of a relaxation**, where there are few pieces (`recombine`). All lanes come across so far, from the nest that
+  draws least on, tell what rolls of them would cost at best. Workers exchange rolls of the best plan for cheaper ones,
+  and keep parts of the relaxation and anneal the rest (`trials`). What lanes that leaves serve the next relaxation.
 
 All of it is counted in work, and what the workers found is merged in a fixed order, as in `search`.
 """
@@ -19,7 +19,6 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
-from math import fsum
 from typing import TypeVar
 
 import numpy as np
@@ -30,11 +29,12 @@ from cutpath.nesting.cooling import Worker, new_worker
 from cutpath.nesting.guard import Guard
 from cutpath.nesting.model import Bundle, choose_rolls, put_in, take_out
 from cutpath.nesting.opened import Opened, Shop
-from cutpath.nesting.pool import Pool, blanks_in
-from cutpath.nesting.recombine import Relaxed, part_of, relax
-from cutpath.nesting.state import ENDLESS, NONE, Stock, Tuning
+from cutpath.nesting.pool import Pool
+from cutpath.nesting.recombine import Relaxed, relax
+from cutpath.nesting.state import NONE, Stock, Tuning
 from cutpath.nesting.team import TEAM_SEED, dealt
 from cutpath.nesting.ticks import TICKS_PER_MM
+from cutpath.nesting.trials import Trials
 
 T = TypeVar("T")
 
@@ -45,26 +45,11 @@ _ROUNDS_HOT, _ROUNDS_COLD = 0.04, 0.007  # heat as a share of the mean area of a
 _LEFT_FIRST, _LEFT_FROM = 0.3, 0.7  # share of what is left of a roll that counts at first; all of it from here on
 _LONGEST_FROM = 0.6  # from here on only the longest lane of a bundle counts; before that, lanes at their mean as well
 _BETWEEN, _RELAX_WORK = 12_000_000, 3_000_000  # steps between two relaxations, and what one of them stands for
-_KEPT = (0.3, 0.8)  # share of all pieces, by area, that stays as the relaxation has it
-_WORK, _LEAST_WORK = 600, 60_000  # of one trial, times the square of its pieces
-_LEFT = (0.5, 1.0)  # share of what is left of a roll that counts in a trial
-_HOT, _COLD = 0.5, 0.0008  # heat of a trial, from nothing, and at the end
-_LANES = (0.05, 3.0)  # share of lane area in the cost at first, in turn
+_EXCHANGE_SHARE = 0.4  # of the work, for exchanging rolls
 _LANE_SHARE = 0.05
-_STEPS_MM = (6.0, 2.0, 0.5)  # of lane widths: in trials, in the first rounds and in the last
-_SLICES, _POOL_FROM = 20, 14  # of a trial, and after how many of them lanes are remembered
+_STEPS_MM = (2.0, 0.5)  # of lane widths, in the first and in the last rounds
 _JOINTS_EVERY = 8
 _GAIN_MM2 = 1.0
-
-
-@dataclass(frozen=True, slots=True)
-class _Trial:
-    """How pieces are annealed: share of lane area at first, share of what is left of a roll that counts, work, seed."""
-
-    lanes: float
-    left: float
-    work: int
-    seed: int
 
 
 @dataclass(slots=True)
@@ -112,7 +97,7 @@ class Buying:
         shop = self.shop
         counted = [opened for opened in plan if not shop.endless[opened.room]]
         bundles = [s for opened in plan if shop.endless[opened.room] for s in opened.bundles]
-        kinds = self._kinds()
+        kinds = shop.kinds()
         widths = shop.width[kinds].tolist()
         best = plan
         rounds = max(_LEAST_ROUNDS, min(_MOST_ROUNDS, work // _ROUND)) if bundles else 0
@@ -120,13 +105,13 @@ class Buying:
             if self.guard.left_s() <= 0.0:
                 break
             done = r / rounds
-            stock = self._whole_rolls(kinds, _LEFT_FIRST + (1.0 - _LEFT_FIRST) * min(1.0, done / _LEFT_FROM))
+            stock = shop.own_rolls(_LEFT_FIRST + (1.0 - _LEFT_FIRST) * min(1.0, done / _LEFT_FROM))
             stock = stock._replace(charge=np.array([np.square(min(1.0, done / _LONGEST_FROM)), 0.0]))
             falls, area = _ROUNDS_COLD / _ROUNDS_HOT, shop.model.mean_area
             hot, cold = (_ROUNDS_HOT * area * sure.power(falls, at / rounds) for at in (r, r + 1))
             rng = np.random.default_rng([seed, 37, r])
             parts = np.array_split(rng.permutation(len(bundles)), min(len(team), len(bundles)))
-            step = _STEPS_MM[1] if done < 0.5 else _STEPS_MM[2]
+            step = _STEPS_MM[0 if done < 0.5 else 1]
             jobs = [
                 threads.submit(
                     self._annealed, w, [bundles[int(i)] for i in part], stock, _Heat(hot, cold, step),
@@ -141,22 +126,6 @@ class Buying:
                 if team[0] == 0:
                     self.report(best)
         return best
-
-    def _kinds(self) -> list[int]:
-        """Return the rooms that there is no end of, the narrow and short ones first."""
-        shop = self.shop
-        return sorted(np.flatnonzero(shop.endless).tolist(), key=lambda r: (shop.width[r], shop.length[r]))
-
-    def _whole_rolls(self, kinds: Sequence[int], left: float) -> Stock:
-        """Return a stock of these rooms in which a bundle takes a roll of its own; ``left`` as in `Stock`."""
-        shop = self.shop
-        width, length = shop.width[kinds], shop.length[kinds]
-        none = np.zeros(len(kinds), dtype=np.bool_)
-        return Stock(
-            width, length, shop.price[kinds] / length, np.full(len(kinds), ENDLESS, dtype=np.int64),
-            np.full(len(kinds), left), none,
-            np.array([0.0, np.inf]), shop.model.stock.kept, np.array([1.0, 0.0]),
-        )  # fmt: skip
 
     def _annealed(
         self, w: int, bundles: Sequence[Bundle], stock: Stock, heat: _Heat, work: int, seed: int
@@ -184,10 +153,7 @@ class Buying:
                 break
             known = relaxed.near
             each = min(_BETWEEN, work)
-            jobs = [
-                threads.submit(self._refilled, w, relaxed, best, each, np.random.default_rng([self.seed, 31, r, w]))
-                for w in range(self.workers)
-            ]
+            jobs = [threads.submit(self._tried, w, r, relaxed, best, each) for w in range(self.workers)]
             for found, lanes in self._gather(jobs):
                 self.pool.join(lanes)
                 if self.shop.cost(found) < self.shop.cost(best) - _GAIN_MM2:
@@ -197,45 +163,12 @@ class Buying:
             r += 1
         return best
 
-    def _refilled(
-        self, w: int, relaxed: Relaxed, plan: list[Opened], work: int, rng: np.random.Generator
-    ) -> tuple[list[Opened], Pool]:
-        """Keep parts of a relaxation and anneal the rest, again and again; return the cheapest, and all lanes."""
-        shop = self.shop
-        best, pool = plan, Pool(shop.model)
-        while work > 0 and self.guard.left_s() > 0.0:
-            kept, rest = part_of(shop, relaxed, plan, float(rng.uniform(*_KEPT)), rng)
-            steps = min(max(_LEAST_WORK, _WORK * len(rest) ** 2), work)
-            trial = _Trial(_LANES[int(rng.integers(2))], float(rng.uniform(*_LEFT)), steps, int(rng.integers(1 << 40)))
-            now = [*kept, *self._tried(w, rest, trial, pool)]
-            work -= steps
-            if shop.cost(now) < shop.cost(best) - _GAIN_MM2:
-                best = now
-        return best, pool
-
-    def _tried(self, w: int, rest: Sequence[Bundle], trial: _Trial, pool: Pool) -> list[Opened]:
-        """Anneal pieces from nothing, each bundle on a roll of its own, whichever that is; return the rolls."""
-        shop, worker = self.shop, self.crew[w]
-        kinds = self._kinds()
-        stock = self._whole_rolls(kinds, trial.left)
-        model = replace(shop.model, stock=stock)
-        start = choose_rolls(stock, sorted(rest, key=lambda bundle: -bundle.length * bundle.across))
-        loaded = put_in(model, stock, start, trial.seed, np.zeros(len(stock.width), dtype=np.int64))
-        area = fsum(float(model.area[blanks_in(model, lane)].sum()) for b in rest for lane in b.lanes) / len(rest)
-        hot, cold = _HOT * (2.0 if trial.lanes > 1.0 else 1.0) * area, _COLD * area
-        every, step = _JOINTS_EVERY if model.kinds.table.size else 0, round(_STEPS_MM[0] * TICKS_PER_MM)
-        for k in range(_SLICES):
-            lanes = trial.lanes * sure.power(_LANE_SHARE / trial.lanes, k / _SLICES)
-            first, last = (hot * sure.power(cold / hot, at / _SLICES) for at in (k, k + 1))
-            anneal(
-                worker.form_arrays, worker.memory, stock, loaded.kinds, Tuning(lanes / TICKS_PER_MM**2, step, every),
-                loaded.state, worker.scratch, max(1, trial.work // _SLICES), first, last,
-            )  # fmt: skip
-            if k + 1 >= _POOL_FROM:
-                pool.add(take_out(loaded))
-            if self.guard.left_s() <= 0.0:
-                break
-        return shop.packed(take_out(loaded), shop.width[kinds].tolist())
+    def _tried(self, w: int, r: int, relaxed: Relaxed, plan: list[Opened], work: int) -> tuple[list[Opened], Pool]:
+        """Let a worker exchange rolls of a plan and refill parts of a relaxation; return the cheaper, and all lanes."""
+        trials = Trials(self.shop, self.crew[w], self.guard, np.random.default_rng([self.seed, 31, r, w]))
+        first = round(_EXCHANGE_SHARE * work)
+        found = [trials.exchanged(plan, first), trials.refilled(relaxed, plan, work - first)]
+        return min(found, key=self.shop.cost), trials.pool
 
     def _gather(self, jobs: Sequence[Future[T]]) -> list[T]:
         try:

@@ -14,10 +14,13 @@ from cutpath.nesting.outlay import Outlay
 from cutpath.nesting.pool import blanks_in
 from cutpath.nesting.rolls import fewest_bins
 from cutpath.nesting.shapes import Room
+from cutpath.nesting.state import ENDLESS, NONE, Stock
 from cutpath.nesting.ticks import TICKS_PER_MM
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
+
+_OWN, _NEW = 0.1, 1.6  # price of lead on rolls chosen, and of new lead
 
 
 @dataclass(frozen=True, slots=True)
@@ -118,3 +121,43 @@ class Shop:
         """Return the longest kind of a width that there is no end of."""
         rooms = np.flatnonzero(self.endless & (self.width == width))
         return int(rooms[np.argmax(self.length[rooms])])
+
+    def holds(self, blanks: NDArray[np.int64], rooms: Sequence[int]) -> bool:
+        """Tell whether each of the blanks goes on one of the rooms by itself."""
+        forms, codes = self.model.forms, self.model.kinds.codes
+        return all(
+            any(
+                forms[form].width <= self.width[room] and forms[form].length <= self.length[room]
+                for form in {int(code) >> 1 for code in codes[blank].ravel() if code != NONE}
+                for room in rooms
+            )
+            for blank in np.unique(blanks).tolist()
+        )
+
+    def kinds(self) -> list[int]:
+        """Return the rooms that there is no end of, the narrow and short ones first."""
+        return sorted(np.flatnonzero(self.endless).tolist(), key=lambda r: (self.width[r], self.length[r]))
+
+    def own_rolls(self, left: float) -> Stock:
+        """Return a stock of what there is no end of, where a bundle takes a roll of its own; ``left`` as in `Stock`."""
+        kinds = self.kinds()
+        width, length = self.width[kinds], self.length[kinds]
+        none = np.zeros(len(kinds), dtype=np.bool_)
+        return Stock(
+            width, length, self.price[kinds] / length, np.full(len(kinds), ENDLESS, dtype=np.int64),
+            np.full(len(kinds), left), none,
+            np.array([0.0, np.inf]), self.model.stock.kept, np.array([1.0, 0.0]),
+        )  # fmt: skip
+
+    def chosen_rolls(self, order: Sequence[int]) -> Stock:
+        """Return a stock of rolls chosen, each by itself, and new lead of every width."""
+        new = [self.longest(width) for width in self.widths]
+        rooms, n, k = [*order, *new], len(order), len(new)
+        length = self.length[rooms]
+        price = self.price[rooms] / length * np.repeat([_OWN, _NEW], [n, k])
+        capacity = np.concatenate([length[:n], np.full(k, ENDLESS)])
+        none = np.zeros(n + k)
+        return Stock(
+            self.width[rooms], length, price, capacity, none, none.astype(np.bool_),
+            np.array([0.0, np.inf]), self.model.stock.kept, np.array([1.0, 0.0]),
+        )  # fmt: skip
