@@ -116,7 +116,8 @@ class Trials:
 
     def _trial(self, pieces: int, work: int, *, warm: bool) -> _Trial:
         lanes = _LANE_SHARE if warm else _LANES[int(self.rng.integers(2))]
-        return _Trial(warm, lanes, min(max(_LEAST_WORK, _WORK * pieces * pieces), work), int(self.rng.integers(1 << 40)))
+        steps = min(max(_LEAST_WORK, _WORK * pieces * pieces), work)
+        return _Trial(warm, lanes, steps, int(self.rng.integers(1 << 40)))
 
     def _group(self, plan: Sequence[Opened]) -> list[int]:
         """Choose rolls by chance; mostly all of them, where they hold few pieces."""
