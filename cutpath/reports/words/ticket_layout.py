@@ -108,6 +108,9 @@ class Place(Enum):
 _FOLDED_WORTH, _FOLDED_WORTH_BESIDE_A_KEY, _FOLDED_WORTH_OF_SMALL = 1.15, 1.05, 1.3
 """How many times larger a drawing must be that leaves no room for the folded piece; a key shows how a step folds."""
 
+_FEW_STEPS = 2
+"""Steps of a piece whose key does not show how it folds: one or two beside a return."""
+
 _AMPLE, _AMPLE_MM = 2.5, 90.0
 """Scale of a drawing, and the shorter side of its blank, where it gains nothing by being larger."""
 
@@ -177,7 +180,9 @@ class Told:
         """How many times larger a drawing must be that leaves no room for the folded piece."""
         if self.folded is None:
             return 1.0
-        return _FOLDED_WORTH_BESIDE_A_KEY if self.marked.steps else _FOLDED_WORTH
+        if not self.marked.steps:
+            return _FOLDED_WORTH
+        return _FOLDED_WORTH_BESIDE_A_KEY if len(self.marked.steps) > _FEW_STEPS else _FOLDED_WORTH_OF_SMALL
 
 
 @dataclass(frozen=True, slots=True)
