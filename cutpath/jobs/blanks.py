@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field, FiniteFloat
 
+from cutpath.ceilings import OUTLINE_POINTS
 from cutpath.errors import Finding, Refused
 from cutpath.intake import Strict, check, parse_json
 from cutpath.tolerances import LEAST_STROKE_MM
@@ -26,7 +28,7 @@ def _mm(value: object) -> object:
 Degrees = Annotated[FiniteFloat, Field(strict=False, ge=-36_000, le=36_000)]
 Coordinate = Annotated[FiniteFloat, Field(strict=False, ge=-FARTHEST_MM, le=FARTHEST_MM), BeforeValidator(_mm)]
 PointRow = Annotated[list[Coordinate], Field(min_length=2, max_length=2)]
-RingRow = Annotated[list[PointRow], Field(min_length=3)]
+RingRow = Annotated[list[PointRow], Field(min_length=3, max_length=OUTLINE_POINTS)]
 
 
 class _Row(Strict):
@@ -71,11 +73,24 @@ def parse_blanks(text: str, file: str) -> Blanks:
     if value is None:
         raise Refused(finding for _, finding in findings)
     names = [row.id for row in value.pieces]
-    twice = sorted({name for name in names if names.count(name) > 1})
+    twice = sorted(name for name, count in Counter(names).items() if count > 1)
     if twice:
         raise Refused(
             Finding("CP109", f"{file}: pieces", f"the id {name} stands more than once", "each id once", "Rename one.")
             for name in twice
+        )
+    crowded = [(n, sum(map(len, (row.outline, *row.holes)))) for n, row in enumerate(value.pieces, 1)]
+    if any(count > OUTLINE_POINTS for _, count in crowded):
+        raise Refused(
+            Finding(
+                "CP107",
+                f"{file}: pieces[{number}]",
+                f"a shape of {count:,} points, with its holes",
+                f"accepted: {OUTLINE_POINTS:,} points at most",
+                "Leave out points that stand nearly in line; half a millimetre is enough for lead.",
+            )
+            for number, count in crowded
+            if count > OUTLINE_POINTS
         )
     specks = [number for number, row in enumerate(value.pieces, 1) if _speck(row.outline)]
     if specks:

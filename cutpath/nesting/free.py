@@ -202,6 +202,7 @@ class Free:
         largest = lot.homes[0][0]
         room = _LIKELY_YIELD * self.rooms[largest].width * self.rooms[largest].length
         groups = max(math.ceil(math.fsum(areas[b] for b in blanks) / room), math.ceil(len(blanks) / _MOST_ON_STRIP))
+        groups = min(groups, len(blanks))  # gaps count to the areas, and may be wider than any roll
         if groups >= lot.most or len(lot.cuts) == 1 == groups == len(lot.homes):
             return [
                 self._trial(number, group, [self.forms[v.form].blank for v in cut.lays], (cut.room,), cut)

@@ -180,11 +180,21 @@ def check_rolls(sizes: Sizes, rolls: Iterable[Roll], file: str) -> list[Finding]
 
 
 def check_blanks(sizes: Sizes, blanks: Iterable[Blank], file: str) -> list[Finding]:
-    """Hold the widths of plain shapes, the shorter side of each, against what can be cut; ``file`` names their list."""
+    """Hold widths of plain shapes, the shorter side of each, and their number against what can be cut from one list.
+
+    ``file`` names the list.
+    """
+    blanks = tuple(blanks)
     widths = (min(max(side) - min(side) for side in zip(*blank.outline, strict=True)) for blank in blanks)
     size = sizes["plain shape"]
     found = (_in_mm(size, f"{file}: pieces[{number}].outline", width) for number, width in enumerate(widths, start=1))
-    return [finding for finding in found if finding is not None]
+    count = sum(blank.quantity for blank in blanks)
+    most = max(blanks, key=lambda blank: blank.quantity)
+    many = check_total(
+        sizes["pieces of a batch"], f"{file}: pieces", count, f"{most.quantity:,} of it are {most.id}",
+        "Check the quantities. If they are right, nest them in several lists.",
+    )  # fmt: skip
+    return [finding for finding in (*found, many) if finding is not None]
 
 
 def _in_mm(size: Plausible, where: str, value: float) -> Finding | None:

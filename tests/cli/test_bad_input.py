@@ -175,3 +175,11 @@ def test_an_option_out_of_its_range_says_which_range_that_is(given, says):
     done = CliRunner().invoke(cutpath, ["make", str(CHIMNEY), *given])
     assert done.exit_code == 2
     assert says in done.output
+
+
+@pytest.mark.parametrize("many", [50_001, 10**9])
+def test_more_pieces_than_a_batch_can_hold_are_refused_before_they_are_laid(many, tmp_path):
+    pieces = [{"id": "few", "outline": SQUARE}, {"id": "many", "quantity": many, "outline": SQUARE}]
+    (finding,) = nest_refused({"units": "mm", "pieces": pieces}, tmp_path)
+    assert (finding.code, finding.where.rpartition(": ")[2]) == ("CP112", "pieces")
+    assert "of it are many" in finding.found

@@ -25,3 +25,18 @@ def test_text_without_a_unit_is_told_with_its_place():
         parse_blanks(text([0, 0], ["12", 0], [1, 1]), "p.json")
     (fault,) = refused.value.findings
     assert (fault.code, fault.where) == ("CP105", "p.json: pieces[1].outline[2][1]")
+
+
+def test_a_shape_of_too_many_points_is_refused_with_its_place():
+    points = [[float(x), float(x % 2)] for x in range(3_000)] + [[2999.0, 500.0], [0.0, 500.0]]
+    row = {"outline": points, "holes": [[[x, 100 + x % 2] for x in range(1, 2_500)] + [[1, 200]]]}
+    held = json.dumps({"units": "mm", "pieces": [{"id": "a", "outline": [[0, 0], [9, 0], [9, 9]]}, {"id": "b", **row}]})
+    with pytest.raises(Refused) as refused:
+        parse_blanks(held, "p.json")
+    assert [(f.code, f.where) for f in refused.value.findings] == [("CP107", "p.json: pieces[2]")]
+
+
+def test_an_id_that_stands_twice_among_very_many_is_told_at_once():
+    rows = [{"id": str(n % 29_999), "outline": [[0, 0], [9, 0], [9, 9]]} for n in range(30_000)]
+    with pytest.raises(Refused, match="the id 0 stands more than once"):
+        parse_blanks(json.dumps({"units": "mm", "pieces": rows}), "p.json")

@@ -122,6 +122,7 @@ def test_rolls_and_plain_shapes_are_counted_from_one_and_held_by_their_own_range
         "roll width": replace(RUN, usual=(90.0, 2500.0), possible=(10.0, 5000.0)),
         "roll length": replace(RUN, usual=(150.0, 12_000.0), possible=(50.0, 100_000.0)),
         "plain shape": replace(RUN, usual=(1.0, 100_000.0), possible=(1.0, 100_000.0)),
+        "pieces of a batch": replace(RUN, usual=(1.0, 2.0), possible=(1.0, 3.0)),
     }
     found = check_rolls(sizes, [Roll(450.0, 6000.0), Roll(450.0, 6.0), Roll(5.0, 6000.0)], "rolls.toml")
     assert [(f.where, f.remedy.split(";")[0]) for f in found] == [
@@ -132,6 +133,8 @@ def test_rolls_and_plain_shapes_are_counted_from_one_and_held_by_their_own_range
         Blank("A", 1, ((5.0, 5.0), (5.0 + x, 5.0), (5.0 + x, 5.0 + y))) for x, y in ((30.0, 0.9), (30.0, 30.0))
     )
     assert [f.where for f in check_blanks(sizes, [thin, tall], "pieces.json")] == ["pieces.json: pieces[2].outline"]
+    many = check_blanks(sizes, [replace(thin, quantity=4)], "pieces.json")
+    assert [(f.where, f.severity) for f in many] == [("pieces.json: pieces", Severity.FAULT)]
 
 
 @pytest.mark.parametrize(
