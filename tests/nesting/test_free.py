@@ -164,6 +164,6 @@ def test_an_interruption_gives_the_best_so_far():
 
 
 def test_a_gap_wider_than_any_roll_leaves_no_group_without_a_piece():
-    task = problem(*stars(6, 3), rolls=(Roll(450.0, 3000.0),), gap=9_000.0)
+    task = problem(plate("A", 100.0, 50.0, 3), rolls=LADDER, gap=99_999.0)
     found = placed(task, one_after_another(task), 20_000)
     assert judge(task, found) == ()
