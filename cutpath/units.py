@@ -59,6 +59,8 @@ _FRACTION_WORDS: Final = f"a fraction of less than 1 behind a whole number, in p
 _SLIP: Final = "It looks like a slip of a digit: read it again."
 
 LENGTH_WORDS: Final = 'a length in mm, or text with its unit such as "1.2 m", "47 1/4 in" or "4 ft 6 in"'
+COMMA_IN_NUMBER: Final = re.compile(r"\d,\d")
+COMMA_REMEDY: Final = "Write decimals with a point and thousands without a comma: 1.2 m, 1200."
 ANGLE_WORDS: Final = 'degrees, or text such as "60 deg"'
 PITCH_WORDS: Final = 'a pitch in degrees, or "35 deg", "7:12", "1 in 40", "2.1 m / 3 m" or {rise = , run = }'
 
@@ -215,7 +217,9 @@ def angle_deg(value: object) -> float:
             raise AngleError(
                 f"{written(value)} without a unit", ANGLE_WORDS, f'Write {value.strip()} or "{value.strip()} deg".'
             )
-    raise AngleError(written(value), ANGLE_WORDS, "Write the angle as a number of degrees.")
+    comma = isinstance(value, str) and COMMA_IN_NUMBER.search(value)
+    remedy = COMMA_REMEDY if comma else "Write the angle as a number of degrees."
+    raise AngleError(written(value), ANGLE_WORDS, remedy)
 
 
 def pitch_deg(value: object) -> float:
@@ -251,7 +255,10 @@ def pitch_deg(value: object) -> float:
     try:
         return angle_deg(value)
     except AngleError as error:
-        raise AngleError(error.found, PITCH_WORDS, 'Write the pitch in degrees, or rise to run as "7:12".') from error
+        remedy = (
+            COMMA_REMEDY if error.remedy == COMMA_REMEDY else 'Write the pitch in degrees, or rise to run as "7:12".'
+        )
+        raise AngleError(error.found, PITCH_WORDS, remedy) from error
 
 
 def _number(value: object) -> float | None:
@@ -317,7 +324,10 @@ def _terms(text: str, value: str) -> list[tuple[float, str]]:
         )
     units = [unit for _, unit in terms]
     if rest or not terms or (len(terms) > 1 and units != ["ft", "in"]):
-        raise LengthError(written(value), LENGTH_WORDS, "Write one number with its unit, or feet and inches.")
+        remedy = (
+            COMMA_REMEDY if COMMA_IN_NUMBER.search(value) else "Write one number with its unit, or feet and inches."
+        )
+        raise LengthError(written(value), LENGTH_WORDS, remedy)
     if units == ["ft", "in"] and terms[1][0] >= _INCHES_PER_FOOT:
         raise LengthError(f"{written(value)}, with a foot or more in its inches", "inches under 12 behind feet", _SLIP)
     if not all(math.isfinite(amount) for amount, _ in terms):

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 
 import pytest
 from hypothesis import given
@@ -83,6 +84,15 @@ def test_lengths_that_are_refused(value: object, says: str) -> None:
     assert refused.value.code == "CP105"
     assert refused.value.accepted
     assert refused.value.remedy
+
+
+@pytest.mark.parametrize(
+    ("read", "text"), [(length_mm, "2,45 m"), (length_mm, "1,200 mm"), (angle_deg, "35,5 deg"), (pitch_deg, "35,5 deg")]
+)
+def test_a_comma_in_a_number_is_named(read: Callable[[object], float], text: str) -> None:
+    with pytest.raises(NotUnderstoodError) as refused:
+        read(text)
+    assert "a point" in refused.value.remedy
 
 
 @pytest.mark.parametrize(

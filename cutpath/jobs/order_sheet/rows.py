@@ -15,14 +15,13 @@ from cutpath.intake import did_you_mean, file_name
 from cutpath.jobs.order_sheet.cells import Unread, read_cells
 from cutpath.jobs.order_sheet.columns import ALWAYS, BY_KEY, BY_WORD, COLUMNS, KINDS, RECTANGLE, Column, Holds, taken
 from cutpath.jobs.order_sheet.places import Placed
-from cutpath.units import NotUnderstoodError, length_mm, pitch_deg, written
+from cutpath.units import COMMA_IN_NUMBER, COMMA_REMEDY, NotUnderstoodError, length_mm, pitch_deg, written
 
 _BARE = re.compile(r"-?(?:\d+(?:\.\d+)?|\.\d+)")
 _CODE = re.compile(r"(?:code\s*)?(\d+)", re.IGNORECASE)
 _FOLD = re.compile(r"(.+?)\s*(back|forward)?", re.IGNORECASE)
 _CODE_FIGURES = 4
 _OWN = re.compile(r"\[.*\]")
-_DECIMAL_COMMA = re.compile(r"\d,\d")
 _HANDS = {
     **dict.fromkeys(("left", "l", "lh", "left hand", "left-hand"), "left"),
     **dict.fromkeys(("right", "r", "rh", "right hand", "right-hand"), "right"),
@@ -211,9 +210,8 @@ def _cell(value: object, column: Column) -> object:
     if isinstance(value, dt.date | dt.time | dt.timedelta) and holds is not Holds.DAY:
         remedy = "The spreadsheet has made it a date: set the cell to text, and type it again."
         raise NotUnderstoodError(f"the date {_words(value)}", holds.value, remedy)
-    if isinstance(value, str) and holds in {Holds.LENGTH, Holds.ANGLE, Holds.WHOLE} and _DECIMAL_COMMA.search(value):
-        remedy = "Write decimals with a point and thousands without a comma: 1.2 m, 1200."
-        raise NotUnderstoodError(f"{written(value)} with a comma", holds.value, remedy)
+    if isinstance(value, str) and holds in {Holds.LENGTH, Holds.ANGLE, Holds.WHOLE} and COMMA_IN_NUMBER.search(value):
+        raise NotUnderstoodError(f"{written(value)} with a comma", holds.value, COMMA_REMEDY)
     return _READERS[holds](value, column)
 
 
