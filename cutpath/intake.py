@@ -317,6 +317,13 @@ class Known:
             if any(name in {f.alias or k for k, f in inner.model_fields.items()} for inner in _tables(field.annotation))
         ]
 
+    def inside(self, name: str) -> list[str]:
+        """Return the keys that the table under ``name`` may hold, those first that must be there."""
+        fields = self.model.model_fields.items() if self.model else ()
+        inner = (model for key, field in fields if name in (key, field.alias) for model in _tables(field.annotation))
+        keys = [pair for model in inner for pair in model.model_fields.items()]
+        return [field.alias or key for key, field in sorted(keys, key=lambda pair: not pair[1].is_required())]
+
 
 def _tables(annotation: object) -> Iterator[type[BaseModel]]:
     """Yield the tables that may stand under a key itself, not in a list or under a name of the user's own."""
@@ -462,6 +469,9 @@ def _words(error: ErrorDetails, keys: Keys, table: Known) -> tuple[str, str, str
         return "CP107", written(shown), f"accepted: {expected.replace(chr(39), chr(34))}", remedy
     meaning = known.get(name)
     remedy = f"Correct it: {meaning}." if meaning else "Correct the value."
+    inner = table.inside(name) if kind == "model_type" else []
+    if inner:
+        remedy = f"Write {name} = {{ {inner[0]} = ... }}; its keys: {', '.join(inner)}."
     if kind == "list_type" and isinstance(value, dict) and isinstance(keys[-1], str):
         remedy = f"Write [[{name}]] with two brackets above each table."
     return "CP107", written(value), f"accepted: {_accepted(error)}", remedy

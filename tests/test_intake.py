@@ -143,6 +143,14 @@ def test_one_bracket_in_place_of_two_is_hinted_at() -> None:
     assert "[[many]]" in finding.remedy
 
 
+def test_a_figure_in_place_of_a_table_is_answered_with_its_keys() -> None:
+    _, ((_, finding),) = check(Every, {"inner": 3}, "f")
+    assert (
+        finding.remedy
+        == f"Write inner = {{ {next(iter(Inner.model_fields))} = ... }}; its keys: {', '.join(Inner.model_fields)}."
+    )
+
+
 def test_a_byte_order_mark_at_the_head_is_no_part_of_the_text(tmp_path):
     file = tmp_path / "job.toml"
     file.write_bytes(b'\xef\xbb\xbfname = "A"\n')
