@@ -63,7 +63,8 @@ def _explain_kind(words: str, unknown: str, rules: list[str], *, as_json: bool) 
         own = [dataclasses.asdict(kind)]
         answer(codes=[], rules=[], sizes=[], kinds=own) if as_json else click.echo(kind_text(kind))
         return
-    meant = did_you_mean(words, (*rules, *(kind.kind for kind in kinds())))
+    alike = [rule for rule in rules if unknown.lower() in rule.split("_")]
+    meant = ", ".join(alike) or did_you_mean(words, (*rules, *(kind.kind for kind in kinds())))
     remedy = (
         f". Did you mean {meant}?" if meant else ". `cutpath explain` lists codes and rules, `cutpath kinds` kinds."
     )

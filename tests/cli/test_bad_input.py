@@ -148,6 +148,7 @@ def test_a_misspelt_file_is_guessed_and_a_folder_is_called_one(tmp_path):
         (["kinds", "apon"], "Did you mean apron?"),
         (["schema", "mak"], "no command called mak answers in JSON. Did you mean make?"),
         (["explain", "turnin"], "Did you mean turn_in?"),
+        (["explain", "nail"], "Did you mean nail_spacing, nail_from_edge?"),
         (
             ["stock", "add", "--code", "2", "--width", "300", "--length", "3 m"],
             "there is no code 2; choose one of 3, 4",
