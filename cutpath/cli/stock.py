@@ -11,12 +11,13 @@ import click
 
 from cutpath.cli.options import LENGTH, LENGTH_OR_ABOUT, Number, Whole, json_option, settled
 from cutpath.cli.talk import answer, now, say, say_findings
+from cutpath.errors import Finding, refuse_faults
 from cutpath.plain import seen
 from cutpath.units import mm_text
 
 if TYPE_CHECKING:
     from cutpath.stock import StockFile
-    from cutpath.values.stock import Change
+    from cutpath.values.stock import Change, Holding
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -97,6 +98,14 @@ def _show(change: Change, *, as_json: bool) -> None:
         click.echo(seen(item_table(rows)))
 
 
+def _doubts(width_mm: float | None, length_mm: float | None) -> list[Finding]:
+    """Hold what is told of a roll against what rolls are, by the shop's own ranges where it has them."""
+    from cutpath.trade.in_force import in_force
+    from cutpath.trade.plausible import check_roll
+
+    return check_roll(in_force(settled(()).practice)[1], {"width": width_mm, "length": length_mm})
+
+
 @command.command("add")
 @stock_option
 @click.option("--code", type=Whole(), metavar="N", required=True, help="Lead code.")
@@ -152,7 +161,16 @@ def add_command(
         exact=not (about or length[1]),
     )
     at = now()
-    change = stock_file(path, create=True).change(lambda holding: stock.add(holding, delivery, at, note), create=True)
+
+    doubts = _doubts(width, length[0])
+
+    def put(holding: Holding) -> Change:
+        change = stock.add(holding, delivery, at, note)
+        refuse_faults(doubts)
+        return change
+
+    change = stock_file(path, create=True).change(put, create=True)
+    say_findings(doubts)
     _show(change, as_json=as_json)
 
 
@@ -225,8 +243,10 @@ def adjust_command(
     length_mm, is_about = length or (None, False)
     about = True if is_about and about is None else about
     at = now()
-    change = stock_file(path).change(
-        lambda holding: stock.adjust(
+    doubts = _doubts(width, length_mm)
+
+    def put_right(holding: Holding) -> Change:
+        change = stock.adjust(
             holding,
             label,
             at,
@@ -238,7 +258,11 @@ def adjust_command(
             exact=None if about is None else not about,
             note=note,
         )
-    )
+        refuse_faults(doubts)
+        return change
+
+    change = stock_file(path).change(put_right)
+    say_findings(doubts)
     _show(change, as_json=as_json)
 
 

@@ -179,6 +179,16 @@ def check_rolls(sizes: Sizes, rolls: Iterable[Roll], file: str) -> list[Finding]
     return [finding for finding in found if finding is not None]
 
 
+def check_roll(sizes: Sizes, told: Mapping[str, float | None]) -> list[Finding]:
+    """Hold the sides of a roll, as options of a command tell them, against what rolls can be; None is not told."""
+    found = (
+        check_size(sizes[f"roll {side}"], Written(f"--{side}", value, None))
+        for side, value in told.items()
+        if value is not None
+    )
+    return [finding for finding in found if finding is not None]
+
+
 def check_blanks(sizes: Sizes, blanks: Iterable[Blank], file: str) -> list[Finding]:
     """Hold widths of plain shapes, the shorter side of each, and their number against what can be cut from one list.
 

@@ -284,6 +284,9 @@ def test_by_hand(tmp_path):
         (("take", "S0002", "--length", "5 m"), "CP806"),
         (("commit", "Rnone"), "CP802"),
         (("add", "--code", 4, "--width", 0, "--length", "6 m"), "CP806"),
+        (("add", "--code", 4, "--width", 450, "--length", 6), "CP112"),
+        (("add", "--code", 4, "--width", "45 m", "--length", "6 m"), "CP112"),
+        (("adjust", "S0002", "--length", 3.9), "CP112"),
     ]:
         done = shelf(path, *arguments)
         assert (done.returncode, f"[{code}]" in done.stderr, "Traceback" in done.stderr) == (1, True, False), (
