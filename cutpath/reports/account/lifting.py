@@ -16,8 +16,8 @@ from cutpath.values.fact import Fact
 
 _NAMED = 3  # loads named in one sentence
 
-Load = tuple[str, float]
-"""What is lifted at once, in words, and the mass of each in kg."""
+Load = tuple[int, str, float]
+"""So many loads of one kind, what they are in words, and the mass of the heaviest of them in kg."""
 
 
 def heavy(batch: Batch) -> tuple[Finding, ...]:
@@ -50,7 +50,7 @@ def _packs(name: str, packs: Sequence[Pack], upper: Fact, lower: Fact) -> Iterat
     between = [pack.kg for pack in packs if not pack.heavy and pack.kg > lower.value]
     for masses in (over, [min(kg, upper.value) for kg in between]):
         if masses:
-            yield f"{len(masses)} of {name}{', the heaviest' if len(masses) > 1 else ''}", max(masses)
+            yield len(masses), f"{name}{', the heaviest' if len(masses) > 1 else ''}", max(masses)
 
 
 def _rolls(batch: Batch) -> list[Load]:
@@ -58,7 +58,8 @@ def _rolls(batch: Batch) -> list[Load]:
     kinds = Counter((s.lead, s.nested.roll.width_mm, s.nested.roll.length_mm) for s in batch.sheets)
     return [
         (
-            f"{count} of {lead.material}, {millimetres(width)} x {millimetres(length)} mm",
+            count,
+            f"{lead.material}, {millimetres(width)} x {millimetres(length)} mm",
             mass_kg(width * length, lead),
         )
         for (lead, width, length), count in kinds.items()
@@ -67,15 +68,14 @@ def _rolls(batch: Batch) -> list[Load]:
 
 def _over(what: str, loads: Sequence[Load], upper: Fact, lower: Fact) -> str:
     """Name the loads over the upper figure, those over the lower one where there are none, and count the rest."""
-    heaviest = sorted(loads, key=lambda load: -load[1])
-    over = [load for load in heaviest if load[1] > upper.value]
-    between = [load for load in heaviest if lower.value < load[1] <= upper.value]
+    heaviest = sorted(loads, key=lambda load: -load[2])
+    over = [load for load in heaviest if load[2] > upper.value]
+    between = [load for load in heaviest if lower.value < load[2] <= upper.value]
     if not over and not between:
         return ""
     limit, shown = (upper, over) if over else (lower, between)
-    named = _named([f"{name} at {fixed(mass, 1)} kg" for name, mass in shown])
-    more = f"; over {lower.value:g} kg: {len(between)} more" if over and between else ""
-    return f"{what} over {limit.value:g} kg: {named}{more}"
+    more = f"; over {lower.value:g} kg: {_count(between)} more" if over and between else ""
+    return f"{what} over {limit.value:g} kg: {_named(shown)}{more}"
 
 
 def _split(tied: Mapping[tuple[str, str], Sequence[Pack]], most_kg: float) -> str:
@@ -87,7 +87,12 @@ def _split(tied: Mapping[tuple[str, str], Sequence[Pack]], most_kg: float) -> st
     return "; ".join(f"{' and '.join(own)} for {job}" for job, own in parts.items())
 
 
-def _named(loads: Sequence[str]) -> str:
+def _named(loads: Sequence[Load]) -> str:
     """Name the first few, and count the rest: the list of rolls has every mass."""
-    rest = len(loads) - _NAMED
-    return ", ".join(loads[:_NAMED]) + (f" and {rest} more" if rest > 0 else "")
+    named = ", ".join(f"{count} of {name} at {fixed(mass, 1)} kg" for count, name, mass in loads[:_NAMED])
+    rest = _count(loads[_NAMED:])
+    return named + (f" and {rest} more" if rest else "")
+
+
+def _count(loads: Sequence[Load]) -> int:
+    return sum(count for count, _, _ in loads)

@@ -462,7 +462,7 @@ def yield_table(account: Account) -> str:
     """
     groups = [*account["materials"].items(), ("total", account["totals"])]
     parts = (
-        ("Lead by code; the scrap goes to the recycling pile", _codes_table(groups)),
+        ("Lead by code, yield by area; the scrap goes to the recycling pile", _codes_table(groups)),
         (
             "Compared with cutting one by one, each from the narrowest roll that holds it",
             _practice_table(groups),

@@ -186,12 +186,13 @@ def _headline(batch: Batch, account: Account) -> str:
         "no offcut is worth keeping" if kept == _NONE else f"{kept} kg more kept as offcuts",
     )
     in_pieces = f"{kilograms(totals['pieces_kg'])} kg in {_count(totals['pieces'])}"
+    by_area = " by area" if len(account["materials"]) > 1 else ""  # of one lead it is the same by weight
     if totals["least"] != DRAWN:
-        figures = [*_bought_figures(totals, in_pieces), scrap, *_saved_figure(totals)]
+        figures = [*_bought_figures(totals, in_pieces, by_area), scrap, *_saved_figure(totals)]
     else:
         figures = [
             (f"{kilograms(totals['drawn_kg'])} kg", "lead drawn", f"{square_metres(totals['drawn_mm2'])} m²"),
-            (percent(totals["yield"]), "yield", in_pieces),
+            (percent(totals["yield"]), f"yield{by_area}", in_pieces),
             scrap,
         ]
     if practice is not None and totals["least"] == DRAWN and (saved := kilograms(practice["saved_kg"])) != _NONE:
@@ -237,7 +238,7 @@ def _whole_rolls(count: int) -> str:
     return f"{count} whole {'roll' if count == 1 else 'rolls'}"
 
 
-def _bought_figures(totals: GroupTally, in_pieces: str) -> Iterator[tuple[str, str, str]]:
+def _bought_figures(totals: GroupTally, in_pieces: str, by_area: str) -> Iterator[tuple[str, str, str]]:
     """Yield what is bought, and how much of that is in pieces."""
     kg, rolls = f"{kilograms(totals['bought_kg'])} kg", _whole_rolls(totals["rolls_bought"])
     drawn = f"{kilograms(totals['drawn_kg'])} kg drawn"
@@ -247,10 +248,10 @@ def _bought_figures(totals: GroupTally, in_pieces: str) -> Iterator[tuple[str, s
         area = f"{square_metres(totals['bought_mm2'])} m²"
         yield kg, "lead bought", f"{rolls}, {area}" if totals["rolls_bought"] else "all of it is in stock"
     if totals["yield_bought"] is None:
-        yield percent(totals["yield"]), "yield", f"{in_pieces}, of {drawn}"
+        yield percent(totals["yield"]), f"yield{by_area}", f"{in_pieces}, of {drawn}"
     else:
-        words = f"in all {in_pieces}, {percent(totals['yield'])} of the {drawn}"
-        yield percent(totals["yield_bought"]), "of it in pieces", words
+        words = f"in all {in_pieces}, {percent(totals['yield'])}{by_area} of the {drawn}"
+        yield percent(totals["yield_bought"]), f"of it{by_area} in pieces", words
 
 
 def _saved_figure(totals: GroupTally) -> Iterator[tuple[str, str, str]]:
@@ -386,7 +387,7 @@ def _by_code(account: Account, leads: Sequence[Lead]) -> str:
         element(
             "p",
             "Bought: whole rolls. Drawn: off the roll up to the square cross-cut; the rest stays on the roll. "
-            f"Yield: pieces over drawn. Ceiling: the most that any layout could yield. {ROUNDED}",
+            f"Yield: pieces over drawn, by area. Ceiling: the most that any layout could yield. {ROUNDED}",
             class_="note",
         ),
         _bars(groups),

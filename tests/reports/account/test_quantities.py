@@ -266,6 +266,14 @@ def test_of_many_heavy_loads_the_heaviest_are_named_and_the_rest_counted():
     assert "300 x 6000" not in rolls
 
 
+def test_heavy_rolls_that_are_not_named_are_counted_each_not_by_their_kind():
+    widths = (300,) * 3 + (330,) * 2 + (360, 390, 420)
+    light = [Spec(3, 180.0, (Laid(0, 1500.0, 0.9),), spare_mm=4500.0)] * 4  # 6 m: 16.2 kg each
+    (note,) = heavy(make_batch([Spec(4, float(w), (Laid(0, 1500.0, 0.9),), spare_mm=4500.0) for w in widths] + light))
+    rolls = note.found.partition("; packs")[0]
+    assert rolls.endswith(" and 5 more; over 16 kg: 4 more")
+
+
 def test_between_the_two_filters_help_is_advised_and_below_them_nothing_is_said():
     light = Spec(4, 300.0, (Laid(0, 500.0, 0.5),), spare_mm=1500.0)  # 2 m: 12.2 kg
     assert heavy(make_batch([light])) == ()

@@ -142,6 +142,16 @@ def test_least_bought_begins_with_what_is_bought_beside_what_common_practice_buy
     assert "-" not in priced.replace("code4-", "")
 
 
+def test_the_yield_of_several_leads_is_by_area_and_says_so_beside_the_kilograms(two_codes):
+    """Of leads of two thicknesses the pieces' share of the weight is another."""
+    totals = account(two_codes)["totals"]
+    assert totals["yield"] != pytest.approx(totals["pieces_kg"] / totals["drawn_kg"], abs=0.0005)
+    assert "yield by area" in headline(two_codes)
+    of_one = headline(make_batch([Spec()]))
+    assert "yield" in of_one
+    assert "by area" not in of_one
+
+
 def test_cautions_stand_once_and_findings_are_told(page):
     text = unescape(page)
     for caution in CAUTIONS:
