@@ -318,11 +318,12 @@ class Known:
         ]
 
     def inside(self, name: str) -> list[str]:
-        """Return the keys that the table under ``name`` may hold, those first that must be there."""
+        """Return the keys that the table under ``name`` may hold: those that must be there first."""
         fields = self.model.model_fields.items() if self.model else ()
         inner = (model for key, field in fields if name in (key, field.alias) for model in _tables(field.annotation))
         keys = [pair for model in inner for pair in model.model_fields.items()]
-        return [field.alias or key for key, field in sorted(keys, key=lambda pair: not pair[1].is_required())]
+        keys.sort(key=lambda pair: (pair[0] == "confirmed", not pair[1].is_required()))
+        return [field.alias or key for key, field in keys]
 
 
 def _tables(annotation: object) -> Iterator[type[BaseModel]]:
@@ -469,7 +470,7 @@ def _words(error: ErrorDetails, keys: Keys, table: Known) -> tuple[str, str, str
         return "CP107", written(shown), f"accepted: {expected.replace(chr(39), chr(34))}", remedy
     meaning = known.get(name)
     remedy = f"Correct it: {meaning}." if meaning else "Correct the value."
-    inner = table.inside(name) if kind == "model_type" else []
+    inner = table.inside(name) if kind in {"model_type", "string_type"} else []
     if inner:
         remedy = f"Write {name} = {{ {inner[0]} = ... }}; its keys: {', '.join(inner)}."
     if kind == "list_type" and isinstance(value, dict) and isinstance(keys[-1], str):

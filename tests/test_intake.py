@@ -143,12 +143,21 @@ def test_one_bracket_in_place_of_two_is_hinted_at() -> None:
     assert "[[many]]" in finding.remedy
 
 
+class Sized(Strict):
+    confirmed: str = ""
+    high: float = 1
+    wide: float
+
+
 def test_a_figure_in_place_of_a_table_is_answered_with_its_keys() -> None:
-    _, ((_, finding),) = check(Every, {"inner": 3}, "f")
-    assert (
-        finding.remedy
-        == f"Write inner = {{ {next(iter(Inner.model_fields))} = ... }}; its keys: {', '.join(Inner.model_fields)}."
-    )
+    class Outer(Strict):
+        sized: Sized
+        either: str | Sized
+
+    _, found = check(Outer, {"sized": 3, "either": 3}, "f")
+    assert [finding.remedy for _, finding in found] == [
+        f"Write {key} = {{ wide = ... }}; its keys: wide, high, confirmed." for key in ("sized", "either")
+    ]
 
 
 def test_a_byte_order_mark_at_the_head_is_no_part_of_the_text(tmp_path):

@@ -33,7 +33,7 @@ class _Length(click.ParamType[float]):
         try:
             length = length_mm(number)
         except NotUnderstoodError as error:
-            self.fail(f"{error.found}; write {error.accepted}", param, ctx)
+            self.fail(f"{error.found}; write {error.accepted}. {error.remedy}", param, ctx)
         if not 0 <= length <= _MOST_MM:
             self.fail(f"{length:g} mm is out of range; give 0 to {_MOST_MM:.0f} mm", param, ctx)
         return length

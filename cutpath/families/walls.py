@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import math
+import re
 from collections.abc import Sequence
 
 from cutpath import sure
@@ -149,6 +151,11 @@ def along_water_line(desk: Desk, path: str, asked: CoursingTable | str | None) -
     return table.along_water_line is not None
 
 
+def _key(name: str) -> str:
+    """Return ``name`` as a key in TOML, in quotes unless it is bare."""
+    return name if re.fullmatch(r"[A-Za-z0-9_-]+", name) else json.dumps(name, ensure_ascii=False)
+
+
 def _table(desk: Desk, path: str, asked: CoursingTable | str | None) -> tuple[CoursingTable, str]:
     named = desk.job.coursing
     lost = [name for name in desk.lost if name.startswith("coursing")]
@@ -165,7 +172,7 @@ def _table(desk: Desk, path: str, asked: CoursingTable | str | None) -> tuple[Co
             path,
             f"no coursing named {written(asked)}",
             f"one of {', '.join(sorted(named))}" if named else "a coursing of this job",
-            f"Did you mean {meant}?" if meant else f"Add a table [coursing.{asked}], or correct the name.",
+            f"Did you mean {meant}?" if meant else f"Add a table [coursing.{_key(asked)}], or correct the name.",
         )
     if len(named) == 1 and not lost:
         name = next(iter(named))

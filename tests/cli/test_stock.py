@@ -293,6 +293,7 @@ def test_by_hand(tmp_path):
             done.stderr
         )
     assert shelf(path, "add", "--code", 9, "--width", 450, "--length", "6 m").returncode == 2
+    assert "a point" in shelf(path, "add", "--code", 4, "--width", 450, "--length", "0,9 m").stderr
     assert shelf(path, "take", "roll").returncode == 2
     backup = tmp_path / "backup.sqlite3"
     assert shelf(path, "backup", backup).returncode == 0

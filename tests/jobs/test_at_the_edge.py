@@ -44,6 +44,13 @@ def told(text, tmp_path):
             "Add a table [coursing.c]",
         ),
         (STEPS + 'coursing = "c"\n', "coursing", 'no coursing named "c"', "a coursing of this job", "Add a table"),
+        (
+            STEPS + 'coursing = "front wall"\n',
+            "coursing",
+            'no coursing named "front wall"',
+            "a coursing of this job",
+            'Add a table [coursing."front wall"]',
+        ),
         (STEPS + GAUGE + 'label = "ABCDE"\n', "label", '"ABCDE"', "accepted: 1 to 4 capitals", "It is written on"),
         (STEPS + GAUGE + 'label = "ABC-"\n', "label", '"ABC-"', "accepted: 1 to 4 capitals", "It is written on"),
         (STEPS + GAUGE + 'label = "abc"\n', "label", '"abc"', "accepted: 1 to 4 capitals", "It is written on"),
