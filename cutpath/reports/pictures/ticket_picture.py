@@ -55,6 +55,7 @@ _CLEAR = 3.6  # numbers of lines stand at least this far from each other
 _SAME = 0.15  # a guide that lies nearer than this to a line is not drawn over it
 _BREAK = 0.8  # a guide in line with a line ends so far from it
 _TALL, _BROAD = 1.2, 0.92  # half a letter's height, and half its breadth, in mm
+_HALF_LINE = 0.2  # a letter that stands nearer to the middle of a drawn line than this takes a part of it away, in mm
 _PLAINLY = 0.3  # by so much a letter stands nearer to its own point than to any other
 _APART = 2.9  # figures of one row stand at least this far from each other
 _OVER = 2.0  # so far a row may pass the ends of the blank, clear of the heights
@@ -158,13 +159,18 @@ class _Picture:
         return [MarkedPoint("", "middle", e.along_mm, e.square_mm) for e in found]
 
     @cached_property
+    def _cuts(self) -> Sequence[tuple[Point, Point]]:
+        """Every straight stretch of the piece's edges."""
+        rings = (self._at((*ring, ring[0])) for ring in (self.pattern.outline, *self.pattern.holes))
+        return [stretch for ring in rings for stretch in pairwise(ring)]
+
+    @cached_property
     def _segments(self) -> Sequence[tuple[Point, Point]]:
         """Every straight stretch of the piece's edges, folds, snips and marks, and of the blank."""
-        rings = (self._at((*ring, ring[0])) for ring in (self.pattern.outline, *self.pattern.holes))
         lines = (self._at(line) for _, line in pattern_lines(self.pattern))
         length, width = self.marking.length_mm, self.marking.width_mm
         blank = self._at(((0.0, 0.0), (length, 0.0), (length, width), (0.0, width), (0.0, 0.0)))
-        return [stretch for line in (*rings, *lines, blank) for stretch in pairwise(line)]
+        return [*self._cuts, *(stretch for line in (*lines, blank) for stretch in pairwise(line))]
 
     def _guide(self, start: Point, end: Point) -> str:
         """Return a level or plumb guide as a path, left out where a line of the piece lies along it.
@@ -277,9 +283,9 @@ class _Picture:
             a, b = self._on_paper(self.marking.point(f"{n}a")), self._on_paper(self.marking.point(f"{n}b"))
             end = self._on_paper(fold_end(self.marking, n))
             x, y = (a[0] + b[0] + end[0]) / 3, (a[1] + b[1] + end[1]) / 3
-            places = [(x + dx, y + dy) for dx, dy in _NEAR_MIDDLE]
+            places = [at for dx, dy in _NEAR_MIDDLE if self._on_lead(at := (x + dx, y + dy))] or [(x, y)]
             tooth = max(a[1], end[1])
-            yield self._placed(str(n), [at for at in places if self._on_lead(at)] or places[:1], taken, tooth=tooth)
+            yield self._placed(str(n), [*places, *self._beyond_the_ends(n, (x, y))], taken, tooth=tooth)
         for _, at in dots:
             yield element("circle", cx=at[0], cy=at[1], r=0.5, class_="datum")
             taken.append(_Box(*at, 0.4, 0.4))
@@ -288,6 +294,13 @@ class _Picture:
             dy = -1.0 if point.square_exact_mm < 0.25 * self.marking.width_mm else 1.0
             others = [place for other, place in [*dots, (None, datum)] if other is not point and place != (x, y)]
             yield self._placed(point.key, [(x + dx * i, y + dy * k) for i, k in _ROUND_A_POINT], taken, (x, y), others)
+
+    def _beyond_the_ends(self, step: int, middle: Point) -> list[Point]:
+        """Return places in the waste beyond an end of the piece, for the number of a first or last step too narrow."""
+        ways = [way for way, end in ((-1.0, 0), (1.0, -1)) if step == self.marking.steps[end]]
+        back = -1.0 if self.pattern.mirrored else 1.0
+        places = ((middle[0] + way * back * dx, middle[1] + dy) for way in ways for dx, dy in _BESIDE_A_STEP)
+        return [at for at in places if not self._on_lead(at)]
 
     def _on_lead(self, at: Point) -> bool:
         """Tell whether a place lies inside the outline: a line from it to the left meets an odd number of edges."""
@@ -310,7 +323,8 @@ class _Picture:
         """Write letters with their middle at the best of some places, and note what they take; the first is liked most.
 
         Letters over letters or signs are the worst, then letters off the blank, then letters that stand nearer to one
-        of ``others`` than to their own point, then letters below the foot of their ``tooth``, then letters over lines.
+        of ``others`` than to their own point, then letters over cuts, then letters below the foot of their ``tooth``,
+        then letters over other lines.
         A little off the blank at its sides there is room before the heights.
         """
         middle, high = SIDE + self._length / 2, self._bottom - self._head
@@ -318,7 +332,8 @@ class _Picture:
         boxes = [_Box(x, y, _BROAD * len(text), _TALL) for x, y in places]
         reach = 2 * max(distance_mm(places[0], at) for at in places) + 4.0
         around = _Box(*places[0], reach, reach)
-        near = [stretch for stretch in self._segments if around.meets(*stretch)]
+        near, cuts = ([ends for ends in of if around.meets(*ends)] for of in (self._segments, self._cuts))
+        inked = [_Box(box.x, box.y, box.broad + _HALF_LINE, box.tall + _HALF_LINE) for box in boxes]
         best, box = math.inf, boxes[0]
         for rank, tried in enumerate(boxes):
             worse = (
@@ -330,7 +345,8 @@ class _Picture:
                 + rank / len(boxes)
             )
             if worse < best:
-                worse += 10 * sum(tried.meets(*stretch) for stretch in near)
+                worse += 10 * sum(inked[rank].meets(*ends) for ends in near)
+                worse += 5 * sum(inked[rank].meets(*ends) for ends in cuts)
             if worse < best:
                 best, box = worse, tried
             if best < 1:
@@ -364,9 +380,13 @@ _NEAR_MIDDLE = (
 )
 """Places of a step's number from the middle of its fold and riser, in mm, in the order in which they are liked."""
 
+_BESIDE_A_STEP = tuple((dx, dy) for dx in (2.0, 3.0, 4.0, 5.0, 6.0) for dy in (-2.0, -1.0, 0.0, 1.0, 2.0))
+"""Places of the number of a first or last step beside it, beyond the end of the piece, in mm."""
+
 _ROUND_A_POINT = (
     *((1.9, 2.0), (-1.9, 2.0), (1.9, -2.0), (-1.9, -2.0), (2.1, 0.0), (-2.1, 0.0), (0.0, 2.2), (0.0, -2.2)),
-    *((2.8, 1.0), (-2.8, 1.0), (2.8, -1.0), (-2.8, -1.0), (1.0, 3.0), (-1.0, 3.0), (1.0, -3.0), (-1.0, -3.0)),
+    *((2.8, 1.0), (-2.8, 1.0), (2.8, -1.0), (-2.8, -1.0), (1.6, 3.0), (-1.6, 3.0), (1.6, -3.0), (-1.6, -3.0)),
+    *((1.0, 3.0), (-1.0, 3.0), (1.0, -3.0), (-1.0, -3.0)),
     *((3.2, 3.0), (-3.2, 3.0), (3.2, -3.0), (-3.2, -3.0), (3.4, 0.0), (-3.4, 0.0), (0.0, 3.6), (0.0, -3.6)),
 )
 """Places of a letter from its point, in mm: towards the middle of the sheet first."""

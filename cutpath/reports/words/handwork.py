@@ -15,7 +15,7 @@ from cutpath.plane import distance_mm
 from cutpath.reports.account.marking import LineKind, MarkedLine, MarkedPoint, Marking
 from cutpath.reports.pictures.pattern_picture import FoldGroup, fold_groups
 from cutpath.reports.pictures.ticket_picture import fold_end
-from cutpath.reports.words.plain_lines import is_circle
+from cutpath.reports.words.plain_lines import is_circle, plain_lines
 from cutpath.tolerances import CURVE_MARK_MM, ONE_MARK_MM
 from cutpath.trade import fixings
 from cutpath.trade.fixings import is_step
@@ -80,6 +80,8 @@ def marking_order(pattern: FlatPattern, marking: Marking) -> list[str]:
         )
     elif marking.lettered:
         lines.append("Set out every point of the table and join them by the list of lines.")
+    if marking.rectangle and any(line.corners for line in plain_lines(pattern, marking)):
+        lines.append("Set out the corners of a hole by their own table, and join each to the next.")
     lines += _ellipses(marking)
     if marking.curves:
         lines.append(
@@ -227,9 +229,13 @@ def _step_cuts(marking: Marking) -> list[str]:
     lines = []
     if later:
         snips = [f"{n}c{DASH}{n}a" for n in later]
+        several = len(later) > 1
+        first_cut, down, foot = (
+            ("Snips", "each riser from c to a", "a") if several else ("The snip", "the riser", f"{later[0]}a")
+        )
         lines.append(
-            f"Snips first, while the strip is stiff: straight down each riser from c to a, {_first_to_last(snips)}. "
-            "Stop dead on a; a nick below it lets water in. One cut makes the riser and frees the turn-in "
+            f"{first_cut} first, while the strip is stiff: straight down {down}, {_first_to_last(snips)}. "
+            f"Stop dead on {foot}; a nick below it lets water in. One cut makes the riser and frees the turn-in "
             "of the step below."
         )
     tops = f"each turn-in, c{DASH}d, step {first} to step {last}" if later else f"the turn-in, {first}c{DASH}{first}d"

@@ -623,6 +623,26 @@ def test_the_number_of_a_step_stands_on_its_tooth():
     assert seen > 40
 
 
+def test_no_key_takes_a_part_of_a_cut_away():
+    """Numbers of narrow last steps stood on the end cut, letters at the side of an apron on its edge: white round them,
+    they broke the line that is cut."""
+    seen = 0
+    for job in ("sprocketed", "old-brick", "long-walls", "tiled-stack"):
+        for piece in planned(job)[1]:
+            marked, scale = marking(piece.pattern), 6.0
+            picture = ticket_picture(piece.pattern, marked, piece.id, piece.fixings, scale)
+            blank = re.search(r' y="([\d.]+)" width="[\d.]+" height="([\d.]+)" class="blank"', picture)
+            bottom = sum(map(float, blank.groups()))
+            ring = [(SIDE + along / scale, bottom - up / scale) for along, up in piece.pattern.outline]
+            edge = shapely.LinearRing(ring)
+            for at, base, key in re.findall(r'<text x="([\d.]+)" y="([\d.]+)" class="letter key"[^>]*>(\w+)<', picture):
+                half = 0.85 * len(key)
+                box = shapely.box(float(at) - half, float(base) - 2.0, float(at) + half, float(base))
+                assert not box.intersects(edge), (piece.id, key)
+                seen += 1
+    assert seen > 300
+
+
 def test_no_key_stands_on_a_sign(demo):
     """The number of a turn-in stood on the wedge in its middle."""
     seen = 0
@@ -674,6 +694,14 @@ def test_a_step_at_an_arris_that_is_snipped_open_says_how_far_it_is_whole(demo):
     assert any("1a–1b lies on the fold" in line for line in marking_order(whole.pattern, marking(whole.pattern)))
 
 
+def test_a_single_snip_is_told_as_one():
+    piece = next(p for p in planned("old-brick")[1] if p.id == "OB-S1-R1")
+    cuts = cutting_order(piece.pattern, marking(piece.pattern))
+    assert cuts[0].startswith(
+        "The snip first, while the strip is stiff: straight down the riser, 3c–3a. Stop dead on 3a;"
+    )
+
+
 def test_edges_to_be_welded_are_named(demo):
     """Each edge that the pattern calls a weld, by the two points that it runs between or by its side."""
     batch, _ = demo
@@ -697,6 +725,7 @@ def test_corners_of_a_hole_are_told_where_nothing_else_is_lettered(demo):
     (where,) = (where for _, what, where in plain_rows(page) if what == "hole")
     assert where == "its 12 corners in turn, in the table below"
     assert curves_of(page, "hole")["hole"][:2] == [(170, 190), (170, 220)]
+    assert "Set out the corners of a hole by their own table, and join each to the next." in page["items"]
     assert "Then cut out the hole." in page["items"]
 
 
