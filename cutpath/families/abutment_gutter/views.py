@@ -26,7 +26,8 @@ def views(laid: Laid[AbutmentGutter]) -> Iterable[Elevation]:
         levels=(-gutter.sole_mm - gutter.edge_mm, gutter.upstand_mm),
         number_at=(-gutter.sole_mm / 2, gutter.sole_mm),
         along_wall=True,
-        folds="black line: where wall and roof meet; upstand above it, sole and the turned-up edge below",
+        folds="line that runs out at both ends: where wall and roof meet; upstand above it, sole and the turned-up "
+        "edge below",
     )
     side, pitch = laid.hand.value if laid.hand else "right", number(round(gutter.pitch_deg, 1))
     yield slope_elevation(

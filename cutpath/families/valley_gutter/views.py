@@ -25,8 +25,8 @@ def views(laid: Laid[ValleyGutter]) -> Iterable[Elevation]:
     """Draw the valley laid open, and a section."""
     valley = laid.survey
     half = valley.width_mm / 2
-    folds = "blue lines: folds along the middle and the feet, crests and backs of the fillets"
-    folds = folds if valley.fillet else "blue line: fold along the middle"
+    folds = "lines along it: folds along the middle and the feet, crests and backs of the fillets"
+    folds = folds if valley.fillet else "line along it: fold along the middle"
     slope = Slope(
         turn_deg=0.0,
         levels=(-half, 0.0, half),

@@ -45,7 +45,7 @@ KEPT_INSET = 0.5
 _WORDS = 2.7  # size of the words at the cross-cut, as the page's style has it
 _SHORT = BESIDE - 1.0  # paper mm of a picture that stands beside another, so that there is a gap between them
 _EDGE, _FOOT = 3.0, 6.5  # paper mm beside and below the roll
-_HEAD, _HEAD_LAST = 4.0, 8.0  # above it, for the numbers of cuts; the last row bears the words at the cross-cut
+_HEAD, _HEAD_WORDS = 4.0, 8.0  # above it, for the numbers of cuts; where words stand over them
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,13 +68,14 @@ class _Laid:
 
 
 def roll_rows(
-    sheet: Sheet, patterns: Mapping[str, FlatPattern], grounds: Mapping[str, Ground] | None = None
+    sheet: Sheet, patterns: Mapping[str, FlatPattern], grounds: Mapping[str, Ground] | None = None, name: str = ""
 ) -> list[str]:
     """Draw what is cut from a roll as one SVG picture per row, at one to `SCALE`.
 
     Scrap is hatched; pieces carry their id and lie on the ground of their job by ``grounds``, else on white, folds
     dashed; kept offcuts carry their size; straight cuts that go right across are numbered as they follow each other;
-    the last row ends with the cross-cut and the beginning of what stays on the roll.
+    the last row ends with the cross-cut and the beginning of what stays on the roll. Rows after the first say what
+    they go on with, since a page may begin with them.
 
     Parameters
     ----------
@@ -83,11 +84,13 @@ def roll_rows(
         By id of piece.
     grounds : mapping of str to Ground, optional
         By id of piece.
+    name : str, optional
+        Of the roll, or of the rolls that are cut alike; the sheet's id by itself.
     """
     laid = [_laid(patterns[p.id], p, (grounds or {}).get(p.id)) for p in sheet.nested.placements]
     ends = row_ends(sheet.nested.drawn_mm, [piece.span for piece in laid])
     return [
-        _Row(sheet, f"{sheet.id}-row-{i}", start, end).picture(laid)
+        _Row(sheet, f"{sheet.id}-row-{i}", start, end, name or sheet.id).picture(laid)
         for i, (start, end) in enumerate(zip((0.0, *ends), ends, strict=False), 1)
     ]
 
@@ -153,10 +156,11 @@ class _Row:
     id: str
     start: float
     end: float
+    name: str
 
     @property
     def _head(self) -> float:
-        return _HEAD if self.end < self.sheet.nested.drawn_mm else _HEAD_LAST
+        return _HEAD_WORDS if self.start or self.end >= self.sheet.nested.drawn_mm else _HEAD
 
     @property
     def _paper(self) -> float:
@@ -270,6 +274,9 @@ class _Row:
         yield from (self._line(left, y, right, y, "edge") for y in (self._head, bottom))
         yield self._line(left, self._head, left, bottom, "edge" if self.start == 0 else "break")
         nested = self.sheet.nested
+        goes_on = f"{self.name}, continued" if self.start else ""
+        if goes_on:
+            yield self._words(goes_on, 1.0)
         if self.end < nested.drawn_mm:
             yield self._line(right, self._head, right, bottom, "break")
             return
@@ -281,8 +288,11 @@ class _Row:
         yield self._line(right, self._head - 2.0, right, bottom + 2.0, "cross-cut")
         stays = f"; {millimetres(rest)} mm stays on the roll" if rest > POINT_MM else "; the whole roll"
         words = f"cross-cut at {millimetres(nested.drawn_mm)} mm{stays}"
-        left = max(1.0, min(right - 1.0, self._paper - 1.0 - WORD_WIDTH * _WORDS * len(words)))
-        yield element("text", escape(words), x=left, y=self._head - 4.0, class_="words")
+        clear = 1.0 + WORD_WIDTH * _WORDS * len(f"{goes_on}   ") if goes_on else 1.0
+        yield self._words(words, max(clear, min(right - 1.0, self._paper - 1.0 - WORD_WIDTH * _WORDS * len(words))))
+
+    def _words(self, words: str, left: float) -> str:
+        return element("text", escape(words), x=left, y=self._head - 4.0, class_="words")
 
     def _cut_across(self, number: int, x_mm: float) -> Iterable[str]:
         """Draw a straight cut across the whole roll with its number, counted along the roll."""

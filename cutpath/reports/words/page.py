@@ -96,7 +96,10 @@ def report_parts(
     grounds = _grounds(batch)
     of_piece = {piece.id: grounds[piece.job] for piece in batch.pieces} if grounds else {}
     kinds = _alike(batch.sheets)
-    laid = [(sheet, _on(sheet, patterns), _on(sheet, of_piece)) for sheet, *_ in kinds]
+    laid = [
+        (sheet, _on(sheet, patterns), _on(sheet, of_piece), f"{sheet.id} and {len(alike)} alike" if alike else sheet.id)
+        for sheet, *alike in kinds
+    ]
     shown = each("report, roll by roll", _rows_of, None, laid, sum(len(sheet.nested.placements) for sheet, *_ in laid))
     body = [
         _headline(batch, account),
@@ -440,9 +443,11 @@ def _bars(groups: Sequence[tuple[str, GroupTally]]) -> str:
     return element("div", title, drawing(picture), class_="together")
 
 
-def _key(laid: Sequence[tuple[Sheet, Mapping[str, FlatPattern], object]]) -> str:
+def _key(laid: Sequence[tuple[Sheet, Mapping[str, FlatPattern], object, str]]) -> str:
     """Say what the lines and hatchings mean that are in the pictures of these rolls."""
-    drawn = {class_ for _, patterns, _ in laid for pattern in patterns.values() for class_, _ in pattern_lines(pattern)}
+    drawn = {
+        class_ for _, patterns, *_ in laid for pattern in patterns.values() for class_, _ in pattern_lines(pattern)
+    }
     drawn |= {"kept"} if any(sheet.nested.offcuts for sheet, *_ in laid) else set()
     entries = (
         ("piece", "outer cut"),
@@ -566,7 +571,7 @@ def _on(sheet: Sheet, things: Mapping[str, T]) -> dict[str, T]:
     return {p.id: things[p.id] for p in sheet.nested.placements if p.id in things}
 
 
-def _rows_of(_: None, laid: tuple[Sheet, Mapping[str, FlatPattern], Mapping[str, Ground]]) -> list[str]:
+def _rows_of(_: None, laid: tuple[Sheet, Mapping[str, FlatPattern], Mapping[str, Ground], str]) -> list[str]:
     return roll_rows(*laid)
 
 

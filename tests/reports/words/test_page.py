@@ -262,6 +262,17 @@ def test_every_copy_is_labelled_and_drawn(page, two_codes):
     assert f"keep {kept.length_mm:g} × {kept.width_mm:g}" in texts
 
 
+def test_rows_of_a_roll_after_the_first_say_which_roll_they_go_on_with():
+    batch = make_batch([Spec(4, 300.0, (Laid(0, 900.0, 0.9, 5),), spare_mm=1500.0)])
+    rows = roll_rows(batch.sheets[0], {p.id: p.pattern for p in batch.pieces}, name="code4-01 and 2 alike")
+    told = ["code4-01 and 2 alike, continued" in row for row in rows]
+    assert len(told) == 3
+    assert told == [False, True, True]
+    last = ET.fromstring(rows[-1])  # noqa: S314
+    first, second = (float(n.get("x")) for n in last.iter(f"{SVG}text") if n.get("class") == "words")
+    assert second > first + 30.0, "the words at the cross-cut keep clear"
+
+
 def test_pieces_lie_on_the_ground_of_their_job_and_a_key_names_the_jobs(page, two_codes):
     key = re.search(r'<p class="key jobs">.*?</p>', page, re.DOTALL).group()
     tints = dict(re.findall(r'style="(fill:#[^"]*)".*?</svg>(?:M|B): (.*?)</span>', key))
