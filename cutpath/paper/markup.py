@@ -110,6 +110,9 @@ def hatched(x: float, y: float, width: float, height: float) -> str:
 _FEW = 5
 """Columns that stand beside each other on a telephone."""
 
+_LONG = 60
+"""Letters of a cell that beside four others would be a column of single words there."""
+
 _NOTHING = frozenset({"", "-"})
 
 
@@ -143,10 +146,11 @@ def html_table(
 
     names = (element("th", escape(name), class_=None if i in left else "n", scope="col") for i, name in enumerate(head))
     lines = [line(row, "total" if total and i == len(body) - 1 else None) for i, row in enumerate(body)]
+    few = len(head) < _FEW or (len(head) == _FEW and max((len(t) for row in body for t in row), default=0) <= _LONG)
     return element(
         "table",
         element("caption", escape(caption)),
         element("thead", element("tr", *names)),
         element("tbody", *lines),
-        class_=" ".join(filter(None, (class_, "few" if len(head) <= _FEW else ""))) or None,
+        class_=" ".join(filter(None, (class_, "few" if few else ""))) or None,
     )

@@ -101,6 +101,12 @@ table{display:block;max-width:100%;overflow-x:auto}
 .drawing{overflow-x:auto}.drawing svg{max-width:none;height:auto}.pictures>*,figure{max-width:100%;min-width:0}
 .points td:last-child{white-space:normal}
 }
+@media screen and (max-width:430px){
+.steps,.large .steps,.roomy .steps,.tight .steps{font-size:12px}
+.steps th,.large .steps th,.roomy .steps th,.tight .steps th{font-size:11px;letter-spacing:-.3px}
+.steps th,.steps td{padding:1px 2px 1px 3px}.steps td:nth-child(even){padding-left:6px}
+.steps th:nth-child(even){padding-left:2px}
+}
 @media screen and (prefers-color-scheme:dark){html{background:#0d0f11}}
 @page{size:landscape;margin:0}
 @media print{html{background:#fff}.ticket,.pair{width:100%}.pair .ticket{width:50%}

@@ -14,6 +14,7 @@ from cutpath.errors import Finding, Severity
 from cutpath.families.frame import mirror_image
 from cutpath.folding import prove
 from cutpath.paper.dimensions import FIGURE
+from cutpath.paper.markup import html_table
 from cutpath.paper.text import ROUNDED
 from cutpath.reports.account.yields import account
 from cutpath.reports.pictures.figures import wall_figures
@@ -231,6 +232,13 @@ def test_the_key_of_the_rolls_holds_what_is_on_them(page):
 def test_headings_of_findings_are_written_as_people_write(where, said):
     found = Finding("CP304", where, "15 mm", "at least 25 mm", "Rake it out.", Severity.WARNING)
     assert f"<b>Warning, {said}. </b>" in _findings([found], ())
+
+
+def test_five_columns_stand_beside_each_other_on_a_phone_unless_one_has_sentences():
+    head = ("quantities", "how much", "unit", "kg", "by")
+    for cell, few in (("1 a step", True), ("1 at every step; " * 5, False)):
+        table = html_table(head, [("wedges", "3", "pieces", "", cell)], caption="Quantities", left=frozenset({0}))
+        assert ('class="few"' in table) is few
 
 
 def test_what_users_write_is_never_markup():

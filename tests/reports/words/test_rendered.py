@@ -384,6 +384,14 @@ def test_words_figures_and_lists_can_be_read_on_a_telephone(browser, reports, ti
         assert tall <= 45 * rolls, f"{title}: a roll takes a line or two, however many kinds there are"
 
 
+def test_the_points_of_steps_go_on_a_telephone_whole(browser, tickets):
+    """A column that stands beyond the edge is not missed by who does not know of it."""
+    browser.open(tickets, width=360)
+    tables = browser.run("return [...document.querySelectorAll('.steps')].map(t => t.scrollWidth - t.clientWidth)")
+    assert tables
+    assert max(tables) <= 0
+
+
 A4_MM, MARGIN_MM = 210, 12
 
 TOGETHER = """
