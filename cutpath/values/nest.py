@@ -42,7 +42,8 @@ class Budget(Held):
         Steps for each thread. They are counted, and no clock is read, so that the same problem, work, seed and threads
         give the same nest on any machine, however busy.
     seconds : float or None
-        Counted as `STEPS_PER_SECOND`, less what it takes to make the search ready. A clock sees that a machine which
+        Counted as `STEPS_PER_SECOND`, less what it takes to make the search ready; lists of few pieces, of which more
+        steps are taken in a second, get half as many again (`nesting/run.py`). A clock sees that a machine which
         is too slow or too busy for that ends in time; the nest is sound, but may then differ from run to run.
     """
 
