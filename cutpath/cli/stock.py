@@ -205,7 +205,14 @@ def take_command(path: Path | None, label: int, length: float | None, *, scrap: 
     from cutpath.values.stock import label_of
 
     at = now()
-    change = stock_file(path).change(lambda h: stock.take(h, label, at, length_mm=length, scrap=scrap, note=note))
+    doubts = _doubts(None, length)
+
+    def take(holding: Holding) -> Change:
+        change = stock.take(holding, label, at, length_mm=length, scrap=scrap, note=note)
+        refuse_faults(doubts)  # a short length is soon cut off: only what no length can be is told
+        return change
+
+    change = stock_file(path).change(take)
     _show(change, as_json=as_json)
     part = "all of it" if length is None else f"{mm_text(length)} of it"
     say(f"{label_of(label)}: {part} is {'on the scrap pile' if scrap else 'taken by hand'}")

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import os
+import shlex
 import stat
 import sys
 from enum import StrEnum
@@ -78,7 +79,7 @@ def hindrance(out: Path, target: Path, kind: Kind, *, replace_old: bool) -> Find
     if kind is Kind.FILE:
         return _file(out, target, replace_old=replace_old)
     if not stat.S_ISDIR(mode):
-        return _taken(out, "it is a file", _NEW_FOLDER, "Choose another folder.")
+        return _taken(out, "it is a file", _NEW_FOLDER, f"Choose another folder, such as {_other(out)}.")
     return _folder(out, target, replace_old=replace_old)
 
 
@@ -101,16 +102,26 @@ def _folder(out: Path, target: Path, *, replace_old: bool) -> Finding | None:
             out,
             f"the folder is not empty, and holds no {MANIFEST} of cutpath as it was written",
             _NEW_FOLDER,
-            "Choose another folder; nothing but an earlier result is ever replaced.",
+            f"Choose another folder, such as {_other(out)}; nothing but an earlier result is ever replaced.",
         )
     if not replace_old:
         way = ", or give --replace to put the new result in its place" if held.is_ours else ""
-        return _taken(out, "the folder holds an earlier result", _NEW_FOLDER, f"Choose another folder{way}.")
+        return _taken(
+            out,
+            "the folder holds an earlier result",
+            _NEW_FOLDER,
+            f"Choose another folder, such as {_other(out)}{way}.",
+        )
     if not held.is_ours:
         remedy = "Choose another folder, or move these files out of it first."
         return Finding("CP703", str(out), _told(held), ONLY_A_RESULT, remedy)
     unlike = (_unlike(out, folder, Kind.FOLDER) for folder in held.folders)
     return next((finding for finding in unlike if finding), None)
+
+
+def _other(out: Path) -> str:
+    """Return an option to type that names another place beside one that is taken."""
+    return shlex.join(("--out", str(out.parent / f"{out.name}-2")))
 
 
 def _told(held: Contents) -> str:

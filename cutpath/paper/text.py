@@ -36,6 +36,15 @@ def whole_mm(length_mm: float) -> str:
     return fixed(length_mm, 0)
 
 
+def metres(length_mm: float) -> str:
+    """Return a length in metres to 10 mm, rounded as `millimetres` rounds.
+
+    >>> metres(475.0), millimetres(475.0)
+    ('0.48', '475')
+    """
+    return fixed(floor(round(length_mm, FILE_DECIMALS) / 10 + 0.5) / 100, 2)
+
+
 def square_metres(area_mm2: float) -> str:
     """Return an area in m2 to a thousand mm2."""
     return fixed(area_mm2 / MM2_PER_M2, 3)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING, Any
 
-from cutpath.paper.text import kilograms
+from cutpath.paper.text import ROUNDED, kilograms
 from cutpath.reports.account.packing import Delivery, Pack, deliveries, heaviest_words, lift_words, total_words
 from cutpath.reports.account.shape import called, pattern_kg, size_words
 from cutpath.trade import cautions
@@ -48,7 +48,7 @@ def _customer(delivery: Delivery, batch: Batch) -> list[Flowable]:
         *(words(line) for line in told if line),
         words(f"{total_words(delivery)}. {heaviest_words(delivery, batch)}", after_mm=3),
         _table(delivery, batch),
-        words("", after_mm=3),
+        words(ROUNDED, SMALL_PT, after_mm=3),
         words(
             "Packed by ______________________    Received by ______________________    Date ________________",
             after_mm=3,

@@ -52,6 +52,7 @@ def test_prices_that_are_settled_need_not_be_typed_and_total_is_told(job):
     assert manifest["settings"]["prices"] == {"value": "ours.toml", "from": "beside the jobs"}
     again = run("quote", job, "--date", "2026-11-29", "--work", 0)
     assert (again.returncode, "[CP701]" in again.stderr) == (1, True)
+    assert "such as --out quotes-2, or give --replace" in again.stderr
     before = {path.name: path.read_bytes() for path in (job.parent / "quotes").iterdir()}
     assert run("quote", job, "--date", "2026-11-29", "--work", 0, "--replace").returncode == 0
     assert {path.name: path.read_bytes() for path in (job.parent / "quotes").iterdir()} == before

@@ -287,6 +287,7 @@ def test_by_hand(tmp_path):
         (("add", "--code", 4, "--width", 450, "--length", 6), "CP112"),
         (("add", "--code", 4, "--width", "45 m", "--length", "6 m"), "CP112"),
         (("adjust", "S0002", "--length", 3.9), "CP112"),
+        (("take", "S0002", "--length", 2), "CP112"),
     ]:
         done = shelf(path, *arguments)
         assert (done.returncode, f"[{code}]" in done.stderr, "Traceback" in done.stderr) == (1, True, False), (
@@ -295,6 +296,7 @@ def test_by_hand(tmp_path):
     assert shelf(path, "add", "--code", 9, "--width", 450, "--length", "6 m").returncode == 2
     assert "a point" in shelf(path, "add", "--code", 4, "--width", 450, "--length", "0,9 m").stderr
     assert shelf(path, "take", "roll").returncode == 2
+    assert '"2 m"' in shelf(path, "take", "S0002", "--length", 2).stderr
     backup = tmp_path / "backup.sqlite3"
     assert shelf(path, "backup", backup).returncode == 0
     assert shelf(path, "backup", backup).returncode == 1

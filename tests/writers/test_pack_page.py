@@ -9,6 +9,7 @@ import subprocess
 import pikepdf
 import pytest
 
+from cutpath.paper.text import ROUNDED
 from cutpath.reports.account.packing import pack_list
 from cutpath.writers.pack_page import pack_page
 from tests.reports.account.test_packing import made
@@ -36,6 +37,7 @@ def test_the_page_says_what_the_list_says(batch, tmp_path):
     pages = text.split("\f")
     for page, customer in zip(pages, ("A Sample", "B & C <Sample>"), strict=False):
         assert f"Pack list: {customer}" in page
+        assert ROUNDED in page
         for row in pack_list(batch):
             if row["customer"] == customer:
                 assert f"Pack {row['pack']} of {row['packs']}: code {row['code']}" in page

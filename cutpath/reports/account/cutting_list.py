@@ -12,6 +12,12 @@ from cutpath.reports.account.shape import movement_mm, movement_span, pattern_kg
 from cutpath.values.batch import Batch
 from cutpath.values.piece import Piece, has_face
 
+DEVELOPED = (
+    "Developed: the length that counts for the longest length of a code and for thermal movement; what slants past "
+    "its ends is left out."
+)
+"""What is said below a list with developed lengths."""
+
 
 class CuttingRow(TypedDict):
     """One piece of the list.
@@ -114,8 +120,10 @@ def cutting_list_table(rows: Sequence[CuttingRow]) -> str:
     jobs = dict.fromkeys(row["job"] for row in rows)
     parts = [f"{job}\n\n{table(head, [_cells(r) for r in rows if r['job'] == job], left=left)}\n" for job in jobs]
     count, mass = sum(row["quantity"] for row in rows), fsum(row["total_kg"] for row in rows)
-    moves = f"thermal: thermal movement of a length {movement_span()}, in mm"
-    return "\n".join((*parts, f"{moves}. {ROUNDED}\n{count} piece{'s' if count != 1 else ''}, {kilograms(mass)} kg\n"))
+    moves = f"Thermal: thermal movement of that length {movement_span()}, in mm"
+    return "\n".join(
+        (*parts, f"{DEVELOPED} {moves}. {ROUNDED}\n{count} piece{'s' if count != 1 else ''}, {kilograms(mass)} kg\n")
+    )
 
 
 def _cells(row: CuttingRow) -> tuple[str, ...]:

@@ -7,7 +7,7 @@ from math import fsum
 from typing import TypedDict
 
 from cutpath.paper.markup import html_table
-from cutpath.paper.text import csv_text, fixed, kilograms, millimetres, square_metres, times
+from cutpath.paper.text import csv_text, fixed, kilograms, metres, millimetres, square_metres, times
 from cutpath.plane import bounds_mm
 from cutpath.reports.account.shape import area_mm2, mass_kg
 from cutpath.trade import fixings
@@ -147,7 +147,7 @@ def _row(
 def _figure(row: QuantityRow) -> str:
     if row["unit"] == _M2:
         return square_metres(row["quantity"] * MM2_PER_M2)
-    return fixed(row["quantity"], 2 if row["unit"] == _M else 0)
+    return metres(row["quantity"] * MM_PER_UNIT["m"]) if row["unit"] == _M else fixed(row["quantity"], 0)
 
 
 def quantities_csv(rows: Sequence[QuantityRow]) -> str:

@@ -30,10 +30,10 @@ from cutpath.paper.text import (
 from cutpath.paper.wall_sheet import BESIDE
 from cutpath.plane import bounds_mm
 from cutpath.reports.account.buy_list import BUY, buy_cells, buy_list
-from cutpath.reports.account.cutting_list import CuttingRow, cutting_list
+from cutpath.reports.account.cutting_list import DEVELOPED, CuttingRow, cutting_list
 from cutpath.reports.account.quantities import QuantityRow, quantities, quantities_html
 from cutpath.reports.account.shape import movement_span, same_cut
-from cutpath.reports.account.yields import DRAWN, PRICE, Account, GroupTally, JobTally, RollTally
+from cutpath.reports.account.yields import DRAWN, PRICE, Account, GroupTally, JobTally, RollTally, saved_kg
 from cutpath.reports.pictures.figures import captioned, folded_figure, in_pairs, wall_figures, with_key
 from cutpath.reports.pictures.isometric import Folded, folded_pieces
 from cutpath.reports.pictures.job_grounds import Ground, job_grounds
@@ -198,7 +198,7 @@ def _headline(batch: Batch, account: Account) -> str:
             (percent(totals["yield"]), f"yield{by_area}", in_pieces),
             scrap,
         ]
-    if practice is not None and totals["least"] == DRAWN and (saved := kilograms(practice["saved_kg"])) != _NONE:
+    if practice is not None and totals["least"] == DRAWN and (saved := kilograms(saved_kg(totals, practice))) != _NONE:
         figures.append(
             (
                 f"{saved.removeprefix('-')} kg",
@@ -267,7 +267,8 @@ def _saved_figure(totals: GroupTally) -> Iterator[tuple[str, str, str]]:
         saved, unit, what = fixed(practice["saved_price"], 2), "", ""
         usual = f"which buys {rolls}, {kg}" + (f", for {fixed(p, 2)}" if (p := practice["price"]) is not None else "")
     else:
-        saved, unit, what, usual = kilograms(practice["saved_kg"]), " kg", " bought", f"which buys {rolls}, {kg}"
+        saved, unit, what = kilograms(saved_kg(totals, practice)), " kg", " bought"
+        usual = f"which buys {rolls}, {kg}"
     way = "more" if saved.startswith("-") else "less"
     yield f"{saved.removeprefix('-')}{unit}", f"{way}{what} than cutting one piece after another", usual
 
@@ -701,7 +702,7 @@ def _job_list(rows: Sequence[CuttingRow]) -> str:
         sparing=True,
         class_="pieces",
         caption="Cutting list of the job",
-    ) + element("p", f"Thermal movement: {movement_span()}, in mm. {ROUNDED}", class_="note")
+    ) + element("p", f"{DEVELOPED} Thermal movement: {movement_span()}, in mm. {ROUNDED}", class_="note")
 
 
 def _roll_names(rolls: Sequence[str]) -> str:

@@ -130,7 +130,7 @@ h1{font-size:21pt}h2{font-size:15pt;break-after:avoid}.key{margin-bottom:8px}h3{
 table,.note,.facts,.key,.legend,figcaption span{font-size:8pt;line-height:1.3}
 .roll{margin:0 0 12px}td,th{padding:2px 6px 2px 0}h2{margin:22px 0 8px}
 .together,.contents,.opening,.job>.facts,.job>.notes,.finding,.cautions>div,.account table,.proved{break-inside:avoid}
-tbody tr:first-child{break-after:avoid}.quantities tbody tr:first-child{break-after:auto}
+tbody tr:first-child{break-after:avoid}
 tbody,tbody tr:last-child{break-before:avoid}
 .job>h2,.job>.facts:not(.proved),.job>.notes{break-after:avoid}
 .note{break-before:avoid;break-inside:avoid}

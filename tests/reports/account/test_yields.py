@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 
 from cutpath.errors import CutpathError
-from cutpath.reports.account.yields import account, summary, yield_csv, yield_table
+from cutpath.reports.account.yields import account, saved_kg, summary, yield_csv, yield_table
 from cutpath.tolerances import AREA_MM2, CLOSE_RATIO
 from cutpath.values.batch import Batch
 from cutpath.values.nest import Blank, Offcut, Roll
@@ -377,8 +377,14 @@ def test_least_bought_is_told_in_lead_while_any_roll_of_the_list_lacks_its_price
 def saving(kg: float, **parts) -> str:
     """The end of the summary where that much is drawn less than by common practice."""
     result = account(make_batch([Spec()]))
-    practice = None if parts else {**result["totals"]["common_practice"], "saved_kg": kg}
-    return summary({**result, "totals": {**result["totals"], "common_practice": practice}}).split("yield 40.0 %.")[1]
+    totals = result["totals"]
+    practice = None if parts else {**totals["common_practice"], "drawn_kg": totals["drawn_kg"] + kg}
+    return summary({**result, "totals": {**totals, "common_practice": practice}}).split("yield 40.0 %.")[1]
+
+
+def test_what_is_saved_is_what_the_figures_beside_it_differ_by():
+    drawn = {"least": "drawn", "drawn_kg": 20.006}  # written 20.01 beside 21.09, and 1.088 less
+    assert saved_kg(drawn, {"drawn_kg": 21.094}) == pytest.approx(1.08)
 
 
 def test_what_is_saved_in_lead_drawn_is_said():

@@ -505,6 +505,7 @@ def test_bars_of_lead_keep_their_title(page):
 def test_where_weights_do_not_add_up_as_they_are_written_the_page_says_why(page):
     assert page.partition(">Lead</h2>")[2].partition("</p>")[0].endswith(ROUNDED)
     assert f"in mm. {ROUNDED}</p>" in page
+    assert page.count('<p class="note">Developed: ') == 3, "each list of a job"
     odd, even = ("".join(make_and_fetch([Spec(4, 300.0), Spec(4, width_mm)])) for width_mm in (240.0, 600.0))
     assert ROUNDED in odd
     assert ROUNDED not in even

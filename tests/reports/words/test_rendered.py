@@ -21,8 +21,10 @@ from cutpath import pipeline
 from cutpath.nesting import one_after_another
 from cutpath.profiles import practice
 from cutpath.reports.account.cutting_list import cutting_list
+from cutpath.reports.account.quantities import quantities_html
 from cutpath.reports.account.yields import account
 from cutpath.reports.words.page import _job_list, report_html
+from cutpath.reports.words.page_style import STYLE
 from cutpath.reports.words.tickets import tickets_html
 from cutpath.trade import cautions
 from cutpath.values.batch import Batch
@@ -515,3 +517,21 @@ def test_what_was_smuggled_into_a_page_does_not_run(browser, pages, tmp_path):
     bare.write_text(f"<title>own</title>{SMUGGLED}", encoding="utf-8")
     browser.open(bare)
     assert browser.run("return document.title") == "ran", "without the policy it would have"
+
+
+@pytest.mark.skipif(not shutil.which("pdftotext"), reason="no poppler on this machine")
+def test_no_page_ends_with_the_first_row_of_a_table_alone(browser, tmp_path):
+    """A table of two rows and more begins at every height near the foot of a page, each time with its heading."""
+    page = tmp_path / "rows.html"
+    row = {"job": "a", "hand": None, "quantity": 1.0, "unit": "m", "kg": None}
+    rows = [{**row, "item": f"{name} row", "by": "many words " * 30} for name in ("first", "second", "third", "last")]
+    begun = [
+        f"<div style='break-before:page;height:{tall}mm'></div>{quantities_html(rows)}" for tall in range(180, 262, 6)
+    ]
+    page.write_text(f"<style>{STYLE}</style><main>{''.join(begun)}</main>", encoding="utf-8")
+    browser.open(page, media="print")
+    printed = subprocess.run(["pdftotext", "-", "-"], input=browser.pdf(8.27, 11.69), capture_output=True, check=True)
+    pages = printed.stdout.decode().split("\f")
+    assert sum("first row" in text for text in pages) == len(begun)
+    assert [n for n, text in enumerate(pages) if "first row" in text and "second row" not in text] == []
+    assert any("first row" in text and "last row" not in text for text in pages), "no table is broken"
