@@ -116,7 +116,7 @@ _LONG = 60
 _NOTHING = frozenset({"", "-"})
 
 
-def html_table(
+def html_table(  # noqa: PLR0913 - what a table may have is named
     head: Sequence[str],
     rows: Iterable[Sequence[str]],
     *,
@@ -124,13 +124,14 @@ def html_table(
     total: bool = False,
     class_: str = "",
     sparing: bool = False,
+    links: Sequence[str] = (),
     caption: str,
 ) -> str:
     """Return a table of plain texts, escaped here; columns not in ``left`` are figures, set right.
 
     Every column has a name. ``caption`` says what the table holds to those who hear it. A cell bears the name of its
     column, which a narrow screen shows beside it unless the columns are few. With ``sparing`` a column is left out in
-    which no row says anything.
+    which no row says anything. ``links`` are where the first cell of each row leads to, none where there are none.
     """
     body = [tuple(row) for row in rows]
     if sparing:
@@ -138,14 +139,18 @@ def html_table(
         left = frozenset(kept.index(i) for i in left if i in kept)
         head, body = [head[i] for i in kept], [tuple(row[i] for i in kept) for row in body]
 
-    def cell(i: int, text: str) -> str:
-        return element("td", escape(text), class_=None if i in left else "n", data_name=head[i])
+    def cell(i: int, text: str, href: str) -> str:
+        shown = element("a", escape(text), href=href) if href and i == 0 else escape(text)
+        return element("td", shown, class_=None if i in left else "n", data_name=head[i])
 
-    def line(row: Sequence[str], class_: str | None) -> str:
-        return element("tr", *(cell(i, text) for i, text in enumerate(row)), class_=class_)
+    def line(row: Sequence[str], class_: str | None, href: str) -> str:
+        return element("tr", *(cell(i, text, href) for i, text in enumerate(row)), class_=class_)
 
     names = (element("th", escape(name), class_=None if i in left else "n", scope="col") for i, name in enumerate(head))
-    lines = [line(row, "total" if total and i == len(body) - 1 else None) for i, row in enumerate(body)]
+    lines = [
+        line(row, "total" if total and i == len(body) - 1 else None, href)
+        for i, (row, href) in enumerate(zip(body, links or [""] * len(body), strict=True))
+    ]
     few = len(head) < _FEW or (len(head) == _FEW and max((len(t) for row in body for t in row), default=0) <= _LONG)
     return element(
         "table",

@@ -20,6 +20,8 @@ _SVG = "{http://www.w3.org/2000/svg}"
 _DOCTYPE = b"<!DOCTYPE html>\n"
 _POLICY = "default-src 'none'; style-src 'unsafe-inline'; base-uri 'none'; form-action 'none'"
 _RUNS = frozenset({"script", "iframe", "object", "embed", "link", "base", "form", "img"})
+_BESIDE = "tickets.html#"
+"""Where a link may lead out of a page: to a ticket, in the folder that the page lies in."""
 _SLACK_MM = 0.002
 """Figures of a picture are rounded to 0.001 mm of paper."""
 
@@ -76,6 +78,8 @@ class _Page:
         if tag == "meta" and known.get("http-equiv") == "Content-Security-Policy":
             self._policies.append(known.get("content", ""))
         for key, value in known.items():
+            if key == "href" and tag == "a" and value.startswith(_BESIDE):
+                continue
             if key.startswith("on") or (key in {"src", "href"} and not value.startswith("#")):
                 raise MisreadError(f"{key} of {tag}")
             if key == "id":

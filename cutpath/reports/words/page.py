@@ -43,6 +43,7 @@ from cutpath.reports.pictures.roll_picture import SCALE, is_short, pattern_lines
 from cutpath.reports.words.page_style import STYLE
 from cutpath.reports.words.proofs import chimney_names, proof_words
 from cutpath.reports.words.shop_rules import shop_rules_html
+from cutpath.reports.words.tickets import ticket_places
 from cutpath.tolerances import FILE_DECIMALS
 from cutpath.trade.cautions import in_short
 from cutpath.values.batch import Batch, Sheet
@@ -589,6 +590,7 @@ class _JobPart:
     share: JobTally
     proved: str
     folded: Mapping[str, Folded]
+    tickets: Mapping[str, str]
 
 
 def _job_parts(batch: Batch, account: Account, folded: Mapping[str, Folded]) -> list[_JobPart]:
@@ -601,6 +603,7 @@ def _job_parts(batch: Batch, account: Account, folded: Mapping[str, Folded]) -> 
     owners = {piece.id: piece.job for piece in batch.pieces}
     owners |= {name: job.name for job in batch.jobs for name in chimney_names(job)}
     proofs = _sorted_out((owners.get(proof.piece, ""), proof) for proof in batch.proofs)
+    places = ticket_places(batch.pieces)
     parts = []
     for count, job in enumerate(batch.jobs, 1):
         own = pieces.get(job.name, [])
@@ -615,6 +618,7 @@ def _job_parts(batch: Batch, account: Account, folded: Mapping[str, Folded]) -> 
                 account["jobs"][job.name],
                 proof_words(job, own, proofs.get(job.name, [])),
                 {piece.id: folded[piece.id] for piece in own if piece.id in folded},
+                {piece.id: places[piece.id] for piece in own},
             )
         )
     return parts
@@ -643,7 +647,7 @@ def _job(_: None, part: _JobPart) -> str:
         element("h2", escape(job.name), id=f"job-{part.number}"),
         element("p", escape("\u00a0· ".join(facts)), class_="facts"),
         element("p", escape(job.notes), class_="notes") if job.notes else "",
-        _job_list(part.rows),
+        _job_list(part.rows, part.tickets),
         quantities_html(part.needed),
         element("p", escape(part.proved), class_="facts proved") if part.proved else "",
         wall_figures(job, part.on_walls),
@@ -664,7 +668,8 @@ def _on_walls(job: Job, own: Sequence[Piece], beside: Sequence[Piece]) -> list[P
     return sorted(pieces, key=lambda p: (order.index(p.detail), hands.index(p.hand), p.number))
 
 
-def _job_list(rows: Sequence[CuttingRow]) -> str:
+def _job_list(rows: Sequence[CuttingRow], tickets: Mapping[str, str]) -> str:
+    """List the pieces of a job, each with a link to its ticket."""
     head = (
         "piece",
         "what",
@@ -701,6 +706,7 @@ def _job_list(rows: Sequence[CuttingRow]) -> str:
         left=frozenset({0, 1, 2, 3, 11}),
         sparing=True,
         class_="pieces",
+        links=[f"tickets.html#{tickets[row['id']]}" for row in rows],
         caption="Cutting list of the job",
     ) + element("p", f"{DEVELOPED} Thermal movement: {movement_span()}, in mm. {ROUNDED}", class_="note")
 

@@ -134,7 +134,7 @@ tbody tr:first-child{break-after:avoid}
 tbody,tbody tr:last-child{break-before:avoid}
 .job>h2,.job>.facts:not(.proved),.job>.notes{break-after:avoid}
 .note{break-before:avoid;break-inside:avoid}
-details{display:none}
+details{display:none}td a{text-decoration:none}
 .cautions,.finding{font-size:8.5pt}
 .cautions{font-size:8pt;line-height:1.3;margin-top:14px}
 .in-space span,.shared{font-size:8pt;line-height:1.3}

@@ -11,6 +11,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from html import escape
 from math import ceil
+from urllib.parse import quote
 
 from cutpath.hands import each
 from cutpath.paper.fixing_marks import SIGNS
@@ -81,9 +82,18 @@ def ticket_parts(batch: Batch, run: str = "", folded: Mapping[str, Folded] | Non
     return list(framed(title, PICTURE_STYLE + STYLE, element("main", HERE), sheets))
 
 
+def ticket_places(pieces: Iterable[Piece]) -> dict[str, str]:
+    """Return for each piece the place in the file of tickets that has its ticket, which may be that of several."""
+    return {piece.id: _place(group) for group in alike(pieces) for piece in group}
+
+
+def _place(group: Sequence[Piece]) -> str:
+    return f"ticket-{quote(group[0].id, safe='')}"
+
+
 @dataclass(frozen=True, slots=True)
 class _Bench:
-    """What tickets tell of a batch beside the pieces: the run's name, jobs by name, and rolls by piece.
+    """What tickets tell of a batch beside the pieces: the run's name, jobs by name, pieces by roll.
 
     ``down`` are pieces that lie face down, with their rolls; ``hidden_side`` as in `Batch`. ``lengths`` are how many
     of a detail's pieces, of one hand, follow each other in a course.
@@ -92,7 +102,7 @@ class _Bench:
     run: str
     practice: Practice
     jobs: Mapping[str, Job]
-    rolls: Mapping[str, Sequence[str]]
+    rolls: Mapping[str, Mapping[str, int]]
     down: Mapping[str, Sequence[str]]
     hidden_side: bool
     lengths: Mapping[object, int]
@@ -114,14 +124,14 @@ def _run_of(piece: Piece) -> object:
     return piece.job, piece.detail, piece.hand
 
 
-def _rolls(batch: Batch) -> Mapping[str, Sequence[str]]:
-    """Return for each piece the rolls that it is cut from, with the names of their own that some have."""
-    found: dict[str, dict[str, None]] = {}
+def _rolls(batch: Batch) -> Mapping[str, Mapping[str, int]]:
+    """Return for each piece how many are cut from which roll, with the names of their own that some have."""
+    found: dict[str, Counter[str]] = {}
     for sheet in batch.sheets:
         name = f" ({sheet.nested.roll.name})" if sheet.nested.roll.name else ""
         for placement in sheet.nested.placements:
-            found.setdefault(placement.id, {})[sheet.id + name] = None
-    return {piece: tuple(rolls) for piece, rolls in found.items()}
+            found.setdefault(placement.id, Counter())[sheet.id + name] += 1
+    return found
 
 
 def _sheets(bench: _Bench, made: Iterable[tuple[_Asked, tuple[Layout, str]]]) -> Iterable[str]:
@@ -206,6 +216,7 @@ def _ticket(bench: _Bench, asked: _Asked) -> tuple[Layout, str]:
         ),
         element("footer", *(element("p", escape(caution)) for caution in asked.minded)),
         class_=f"ticket {laid.layout.value} {laid.size.name_of_class}",
+        id=_place(group),
     )
 
 
@@ -307,16 +318,28 @@ def _ordinal(number: int) -> str:
 _FIRST = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh", "eighth", "ninth", "tenth")
 
 
-def _facts(group: Sequence[Piece], marked: Marking, rolls: Mapping[str, Sequence[str]]) -> str:
+def _cut_from(group: Sequence[Piece], rolls: Mapping[str, Mapping[str, int]]) -> str:
+    """Say from which rolls pieces that are alike are cut, and how many from each; empty before they are nested."""
+    counts: Counter[str] = Counter()
+    for piece in group:
+        counts.update(rolls.get(piece.id, {}))
+    if len(counts) <= 1:
+        return "".join(f"Cut from {roll}" for roll in counts)
+    told = [f"{count} from {roll}" for roll, count in counts.items()]
+    if len(told) > _ROLLS_NAMED + 1:
+        others = list(counts.values())[_ROLLS_NAMED:]
+        told[_ROLLS_NAMED:] = [f"{sum(others)} from {len(others)} more"]
+    return f"Cut {', '.join(told)}"
+
+
+def _facts(group: Sequence[Piece], marked: Marking, rolls: Mapping[str, Mapping[str, int]]) -> str:
     lead, pattern = group[0].lead, group[0].pattern
     moves, span = movement_mm(pattern), movement_span()
-    own = list(dict.fromkeys(roll for piece in group for roll in rolls.get(piece.id, ())))
-    named = own if len(own) <= _ROLLS_NAMED + 1 else own[:_ROLLS_NAMED]
-    more = f" and {len(own) - len(named)} more" if len(own) > len(named) else ""
+    cut_from = _cut_from(group, rolls)
     worst = fixed(marked.worst.rounding_mm, 2)
     place = "" if marked.rectangle or worst == "0.00" else marked.place_of(marked.worst)
     facts = (
-        *([f"Cut from {', '.join(named)}{more}"] if own else []),
+        *([cut_from] if cut_from else []),
         f"{lead.material}, {lead.colour}, {number(lead.thickness_mm)} mm",
         f"blank {whole(marked.length_mm)} × {whole(marked.width_mm)} mm, corners square",
         f"{kilograms(pattern_kg(pattern, lead))} kg each",

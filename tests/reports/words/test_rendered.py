@@ -25,7 +25,7 @@ from cutpath.reports.account.quantities import quantities_html
 from cutpath.reports.account.yields import account
 from cutpath.reports.words.page import _job_list, report_html
 from cutpath.reports.words.page_style import STYLE
-from cutpath.reports.words.tickets import tickets_html
+from cutpath.reports.words.tickets import ticket_places, tickets_html
 from cutpath.trade import cautions
 from cutpath.values.batch import Batch
 from tests.browser import CHROMIUM, Browser
@@ -429,9 +429,11 @@ def test_what_has_most_columns_and_the_longest_names_is_no_wider_than_its_paper(
     long = {"id": "GEA-S12-R10", "of": 12, "number": 10, "quantity": 144, "rolls": rolls, "face_down": 6}
     rows = [{**row, **long, "family": "step and cover flashing", "length_mm": 1462.5} for row in cutting_list(batch)]
     rows += [{**row, "rolls": [f"code3-{n:02d}" for n in (2, 5, 6)]} for row in rows]  # shorter, so set in one line
+    places = ticket_places(batch.pieces) | {long["id"]: ""}
     page = tmp_path / "columns.html"
     page.write_text(
-        report_html(batch, account(batch)).replace("</main>", f"{_job_list(rows)}</main>"), encoding="utf-8"
+        report_html(batch, account(batch)).replace("</main>", f"{_job_list(rows, places)}</main>"),
+        encoding="utf-8",
     )
     inside = round((A4_MM - 2 * MARGIN_MM) / 25.4 * 96)
     browser.open(page, media="print", width=inside, font=WIDE)

@@ -23,8 +23,10 @@ from cutpath.plane import mirrored, moved
 from cutpath.profiles import practice, shop_practice
 from cutpath.reports.account.marking import LineKind, MarkedPoint, marking
 from cutpath.reports.account.shape import alike
+from cutpath.reports.account.yields import account
 from cutpath.reports.pictures.ticket_picture import SIDE, fold_end, step_key, ticket_picture
 from cutpath.reports.words.handwork import cutting_order, folding_order, marking_order
+from cutpath.reports.words.page import report_html
 from cutpath.reports.words.tickets import fixing_lines, tickets_html
 from cutpath.tolerances import CURVE_MARK_MM
 from cutpath.trade import cautions
@@ -752,7 +754,29 @@ def test_a_ticket_names_order_day_note_and_roll(tmp_path):
 def test_a_ticket_names_the_rolls_that_its_pieces_lie_on(two_codes):
     html = tickets_html(two_codes)
     for sheet in two_codes.sheets:
-        assert re.search(rf"Cut from [^·]*{sheet.id}", html)
+        assert re.search(rf"Cut (\d+ )?from [^·]*{sheet.id}", html)
+
+
+def test_a_ticket_says_how_many_are_cut_from_each_roll(two_codes):
+    first, *_ = two_codes.sheets
+    others = tuple(replace(first, id=f"{first.id}-{n}") for n in range(2, 6))
+    laid = Counter(p.id for p in first.nested.placements)
+    piece = next(group[0] for group in alike(two_codes.pieces) if len(group) == 1 and group[0].id in laid)
+    count = laid[piece.id]
+    for sheets, said in (
+        ((first,), f"Cut from {first.id}"),
+        ((first, *others[:1]), f"Cut {count} from {first.id}, {count} from {first.id}-2"),
+        ((first, *others), f"{count} from {first.id}-3, {2 * count} from 2 more"),
+    ):
+        assert said in tickets_html(replace(two_codes, pieces=(piece,), sheets=sheets))
+
+
+def test_the_report_leads_to_the_ticket_of_each_piece(two_codes):
+    report, tickets = report_html(two_codes, account(two_codes)), tickets_html(two_codes)
+    led = re.findall(r'<a href="tickets.html#([^"]*)">([^<]*)</a>', report)
+    assert {name for _, name in led} == {piece.id for piece in two_codes.pieces}
+    heads = dict(re.findall(r'<article [^>]*id="([^"]*)"[^>]*><header><h1>([^<]*)</h1>', tickets))
+    assert all(name in heads[place].split(", ") for place, name in led)
 
 
 def test_rows_of_a_curve_are_alike_and_run_away_from_the_corner(demo):
