@@ -253,6 +253,8 @@ def _tell(made: Made, findings: Sequence[Finding], folder: Path, down: Iterable[
 
     totals = yields.account(made.batch)
     click.echo(fitted(yields.summary(totals)))
+    if hint := yields.buying_hint(totals):
+        click.echo(fitted(hint))
     click.echo(f"Open {folder / 'report.html'} first.\n")
     say_findings(findings)
     say()

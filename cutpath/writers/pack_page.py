@@ -48,6 +48,7 @@ def _customer(delivery: Delivery, batch: Batch) -> list[Flowable]:
         *(words(line) for line in told if line),
         words(f"{total_words(delivery)}. {heaviest_words(delivery, batch)}", after_mm=3),
         _table(delivery, batch),
+        words("", after_mm=1),
         words(ROUNDED, SMALL_PT, after_mm=3),
         words(
             "Packed by ______________________    Received by ______________________    Date ________________",

@@ -28,6 +28,9 @@ from cutpath.values.survey import Lead
 DRAWN, BOUGHT, PRICE = "drawn", "bought", "price"
 """What was to be least."""
 
+_LITTLE_USED = 0.65
+"""Share of what is bought under which another way of buying is named: our own figure."""
+
 _Yield = TypedDict("_Yield", {"yield": float})  # a word of the language, so not a class body
 
 
@@ -511,6 +514,18 @@ def summary(account: Account) -> str:
         return words
     saved = saved_kg(totals, practice)
     return f"{words} {kilograms(abs(saved))} kg {'more' if saved < 0 else 'less'} than cutting one piece after another."
+
+
+def buying_hint(account: Account) -> str:
+    """Say how to buy less, where several rolls are bought of which little is used; empty elsewhere."""
+    totals = account["totals"]
+    used = totals["yield_bought"]
+    if totals["least"] != DRAWN or totals["rolls_bought"] < 2 or used is None or used > _LITTLE_USED:
+        return ""
+    return (
+        f"Of the {_rolls(totals['rolls_bought'])} to buy, {kilograms(totals['bought_kg'])} kg, {percent(used)} is in "
+        "pieces. If they are bought for this alone, --least bought may buy less."
+    )
 
 
 def _rolls(count: int) -> str:

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 
 from cutpath.errors import CutpathError
-from cutpath.reports.account.yields import account, saved_kg, summary, yield_csv, yield_table
+from cutpath.reports.account.yields import account, buying_hint, saved_kg, summary, yield_csv, yield_table
 from cutpath.tolerances import AREA_MM2, CLOSE_RATIO
 from cutpath.values.batch import Batch
 from cutpath.values.nest import Blank, Offcut, Roll
@@ -372,6 +372,16 @@ def test_least_bought_is_told_in_lead_while_any_roll_of_the_list_lacks_its_price
     result = account(one_material(batch, problem=unknown))
     assert result["totals"]["common_practice"]["saved_price"] == 10.0
     assert summary(result).endswith("That is 4.29 kg less than cutting one piece after another buys.")
+
+
+def test_least_bought_is_named_where_little_of_what_is_bought_is_used():
+    totals = {"least": "drawn", "rolls_bought": 3, "bought_kg": 50.21, "yield_bought": 0.404}
+    assert buying_hint({"totals": totals}) == (
+        "Of the 3 rolls to buy, 50.21 kg, 40.4 % is in pieces. If they are bought for this alone, --least bought may "
+        "buy less."
+    )
+    for other in ({"least": "bought"}, {"rolls_bought": 1}, {"yield_bought": 0.7}, {"yield_bought": None}):
+        assert buying_hint({"totals": {**totals, **other}}) == ""
 
 
 def saving(kg: float, **parts) -> str:
