@@ -108,6 +108,7 @@ figure,.together,.with-key,.in-space{max-width:100%;min-width:0}.pair>*{flex-bas
 table:not(.few) thead{display:none}
 :not(.few)>tbody>tr{display:flex;flex-wrap:wrap;gap:0 14px;border-bottom:1px solid var(--hair);padding:4px 0}
 :not(.few)>tbody td{display:flex;gap:5px;text-align:left;white-space:normal;border:0;padding:0;overflow-wrap:anywhere}
+:not(.few)>tbody td.n+td:not(.n){padding:0}
 .pieces td:nth-child(2){min-width:0}
 .quantities td:last-child{width:auto}
 :not(.few)>tbody td::before{content:attr(data-name);color:var(--soft);flex:none}

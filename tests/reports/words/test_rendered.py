@@ -386,6 +386,12 @@ def test_words_figures_and_lists_can_be_read_on_a_telephone(browser, reports, ti
         assert tall <= 45 * rolls, f"{title}: a roll takes a line or two, however many kinds there are"
 
 
+def test_what_is_stacked_on_a_telephone_is_not_set_in(browser, reports):
+    browser.open(reports, width=360)
+    cells = "[...document.querySelectorAll('table:not(.few)>tbody td')]"
+    assert browser.run(f"return {cells}.filter(n => getComputedStyle(n).paddingLeft !== '0px').length") == 0
+
+
 def test_the_points_of_steps_go_on_a_telephone_whole(browser, tickets):
     """A column that stands beyond the edge is not missed by who does not know of it."""
     browser.open(tickets, width=360)
