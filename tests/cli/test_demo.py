@@ -20,3 +20,8 @@ def test_the_example_is_cut_from_nothing_and_never_over_anything(tmp_path):
     again = run("demo", "--out", tmp_path / "try")
     assert again.returncode == 1
     assert "CP701" in again.stderr
+    (tmp_path / "own").mkdir()
+    taken = run("demo", "--out", tmp_path / "own")
+    assert taken.returncode == 1
+    assert "CP701" in taken.stderr
+    assert not list((tmp_path / "own").iterdir())
