@@ -336,6 +336,14 @@ def test_nothing_is_wider_than_a_telephone(browser, pages):
         assert browser.run("return document.documentElement.scrollWidth") <= 360
 
 
+def test_the_points_of_steps_go_on_a_telephone_whole(browser, tickets):
+    """A column that stands beyond the edge is not missed by who does not know of it."""
+    browser.open(tickets, width=360)
+    tables = browser.run("return [...document.querySelectorAll('.steps')].map(t => t.scrollWidth - t.clientWidth)")
+    assert tables
+    assert max(tables) <= 0
+
+
 SMALLEST = """
 let smallest = [99, '', ''];
 for (const text of document.querySelectorAll('svg text')) {
@@ -390,14 +398,6 @@ def test_what_is_stacked_on_a_telephone_is_not_set_in(browser, reports):
     browser.open(reports, width=360)
     cells = "[...document.querySelectorAll('table:not(.few)>tbody td')]"
     assert browser.run(f"return {cells}.filter(n => getComputedStyle(n).paddingLeft !== '0px').length") == 0
-
-
-def test_the_points_of_steps_go_on_a_telephone_whole(browser, tickets):
-    """A column that stands beyond the edge is not missed by who does not know of it."""
-    browser.open(tickets, width=360)
-    tables = browser.run("return [...document.querySelectorAll('.steps')].map(t => t.scrollWidth - t.clientWidth)")
-    assert tables
-    assert max(tables) <= 0
 
 
 A4_MM, MARGIN_MM = 210, 12
