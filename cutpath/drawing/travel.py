@@ -372,7 +372,7 @@ def _searched(
     if anew:
         tours.append(sorted(given, key=lambda k: variants[k][0]))
         tours += [route.nearest_neighbour(_between(variants, choices, s, to)) for s in _ends(variants, choices)]
-    best = sorted(tours, key=net.cost_mm)[:_BEST_STARTS]
+    best = dict.fromkeys(map(tuple, sorted(tours, key=net.cost_mm)[:_BEST_STARTS]))  # some are found twice
     return [variants[k] for k in min((route.improved(net, tour) for tour in best), key=net.cost_mm)]
 
 
