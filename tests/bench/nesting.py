@@ -210,11 +210,11 @@ def main() -> None:
             gap = f"{statistics.median(gaps[name]):.3f}" if name in gaps else ""
             memory = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024
             first = statistics.median(firsts[name]) if name in gaps else 0.0
-            own = f"{first:.1f} | {middle[2]:.1f} | {memory:.0f}" if name in gaps else " |  | "
+            of_ours = f"{first:.1f} | {middle[2]:.1f} | {memory:.0f}" if name in gaps else " |  | "
             least = min(row[0] for row in found)
             print(
                 f"| {size} | {name} | {middle[0]:.4f} | {least:.4f} | {drawn:.4f} | {whole:.4f} | {gap} "
-                f"| {middle[1]:.1f} | {own} |",
+                f"| {middle[1]:.1f} | {of_ours} |",
                 flush=True,
             )
     print(f"cases in which a peer is better: {'; '.join(below) or 'none'}")
