@@ -135,11 +135,14 @@ def outlines(problem: NestProblem, seconds: float, seed: int) -> Row:
     return best, time.perf_counter() - started, 0.0, pieces / best if best else 0.0
 
 
-def endless_rows(problem: NestProblem) -> Row:
-    """What lanes of two kinds each could give without ends, on rolls of any width: an estimate, no nest."""
+def endless_rows(problem: NestProblem) -> list[Row]:
+    """What lanes of two kinds each could give without ends, on rolls of any width: an estimate, no nest.
+
+    Nothing for lists of so many kinds that it is not made.
+    """
     started = time.perf_counter()
-    lead = rows_mm2(problem) or math.inf
-    return least_area_mm2(problem) / lead, time.perf_counter() - started, 0.0, lead
+    lead = rows_mm2(problem)
+    return [] if lead is None else [(least_area_mm2(problem) / lead, time.perf_counter() - started, 0.0, lead)]
 
 
 PEERS: dict[str, Callable[[NestProblem, float, int], Row]] = {
@@ -202,9 +205,11 @@ def main() -> None:
                 rows.setdefault(name, []).append(peer(problem, seconds, seed))
                 if rows[name][-1][0] > rows["cutpath"][-1][0]:
                     below.append(f"{size} pieces, seed {seed}: {name} {rows[name][-1][0]:.4f}")
-            rows.setdefault("estimate: endless rows of two kinds", []).append(endless_rows(problem))
+            rows.setdefault("estimate: endless rows of two kinds", []).extend(endless_rows(problem))
         for name, found in rows.items():
             middle = [statistics.median(column) for column in zip(*found, strict=True)]
+            if len(found) < len(rows["cutpath"]):
+                continue  # not made for every batch
             drawn = statistics.median(row[3] / given[3] for row, given in zip(found, rows["cutpath"], strict=True))
             whole = sum(row[3] for row in found) / sum(given[3] for given in rows["cutpath"])
             gap = f"{statistics.median(gaps[name]):.3f}" if name in gaps else ""
