@@ -46,7 +46,8 @@ _LEFT_FIRST, _LEFT_FROM = 0.3, 0.7  # share of what is left of a roll that count
 _LONGEST_FROM = 0.6  # from here on only the longest lane of a bundle counts; before that, lanes at their mean as well
 _BETWEEN, _RELAX_WORK = 12_000_000, 3_000_000  # steps between two relaxations, and what one of them stands for
 _EXCHANGE_SHARE = 0.15  # of the work, for exchanging rolls
-_LANE_SHARE = 0.05
+_SCARCE = 400  # with more pieces, each comes by so few steps that lanes must count to stay well filled
+_LANE_SHARE, _LANE_SHARE_SCARCE = 0.05, 0.5  # of the area of every lane in the cost
 _STEPS_MM = (2.0, 0.5)  # of lane widths, in the first and in the last rounds
 _JOINTS_EVERY = 8
 _GAIN_MM2 = 1.0
@@ -97,6 +98,7 @@ class Buying:
         shop = self.shop
         counted = [opened for opened in plan if not shop.endless[opened.room]]
         bundles = [s for opened in plan if shop.endless[opened.room] for s in opened.bundles]
+        lanes = _LANE_SHARE_SCARCE if sum(opened.pieces for opened in plan) > _SCARCE else _LANE_SHARE
         kinds = shop.kinds()
         widths = shop.width[kinds].tolist()
         best = plan
@@ -114,7 +116,7 @@ class Buying:
             step = _STEPS_MM[0 if done < 0.5 else 1]
             jobs = [
                 threads.submit(
-                    self._annealed, w, [bundles[int(i)] for i in part], stock, _Heat(hot, cold, step),
+                    self._annealed, w, [bundles[int(i)] for i in part], stock, _Heat(hot, cold, step, lanes),
                     work // rounds, seed * 1009 + r * 131 + w,
                 )
                 for w, part in zip(team, parts, strict=False)
@@ -134,7 +136,7 @@ class Buying:
         start = choose_rolls(stock, [replace(bundle, roll=NONE) for bundle in bundles])
         loaded = put_in(model, stock, start, seed, np.zeros(len(stock.width), dtype=np.int64))
         every = _JOINTS_EVERY if model.kinds.table.size else 0
-        tuning = Tuning(_LANE_SHARE / TICKS_PER_MM**2, round(heat.step_mm * TICKS_PER_MM), every)
+        tuning = Tuning(heat.lanes / TICKS_PER_MM**2, round(heat.step_mm * TICKS_PER_MM), every)
         worker = self.crew[w]
         anneal(
             worker.form_arrays, worker.memory, stock, loaded.kinds, tuning, loaded.state, worker.scratch, max(1, work),
@@ -180,8 +182,9 @@ class Buying:
 
 @dataclass(frozen=True, slots=True)
 class _Heat:
-    """Heat of a stretch of annealing in mm2, and the step of lane widths."""
+    """Heat of a stretch of annealing in mm2, the step of lane widths, and the share of lane area in the cost."""
 
     hot: float
     cold: float
     step_mm: float
+    lanes: float
