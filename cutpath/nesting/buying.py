@@ -6,7 +6,8 @@ on each roll was bought all the same. So the search goes on from such a nest.
 * **Each bundle on a roll of its own**, where there are many pieces. The cost of a bundle is what it draws and a
   share of what is left of its roll, less of it for bundles that are still short. So short bundles lose pieces to
   long ones until they are gone, and it always pays to draw less. At first, bundles are charged by the mean length of
-  their lanes as well as by the longest.
+  their lanes as well as by the longest. Where what is left counts whole, a lane that lies closer saves nothing until
+  its roll is another; so with very many pieces the area of lanes counts as well.
 * **Parts of a relaxation**, where there are few pieces (`recombine`). All lanes come across so far, from the nest that
   draws least on, tell what rolls of them would cost at best. Workers exchange rolls of the best plan for cheaper ones,
   and keep parts of the relaxation and anneal the rest (`trials`). What lanes that leaves serve the next relaxation.

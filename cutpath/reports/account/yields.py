@@ -492,7 +492,7 @@ def _codes_table(groups: Sequence[tuple[str, GroupTally]]) -> str:
     return table(head, rows, total=True)
 
 
-def saved_kg(group: GroupTally, practice: Practice) -> float:
+def shown_saving_kg(group: GroupTally, practice: Practice) -> float:
     """Return by how much less lead is drawn, or bought, than by common practice, as the figures beside it differ."""
     now, usual = (
         (group["drawn_kg"], practice["drawn_kg"])
@@ -512,7 +512,7 @@ def summary(account: Account) -> str:
     words = f"{pieces}: {kilograms(totals['drawn_kg'])} kg of lead drawn, yield {percent(totals['yield'])}."
     if practice is None:
         return words
-    saved = saved_kg(totals, practice)
+    saved = shown_saving_kg(totals, practice)
     return f"{words} {kilograms(abs(saved))} kg {'more' if saved < 0 else 'less'} than cutting one piece after another."
 
 
@@ -551,7 +551,7 @@ def _less_bought(totals: GroupTally, practice: Practice) -> str:
     if totals["least"] == PRICE and practice["saved_price"] is not None:
         saved, figure, verb = practice["saved_price"], fixed(abs(practice["saved_price"]), 2), "costs"
     else:
-        saved, verb = saved_kg(totals, practice), "buys"
+        saved, verb = shown_saving_kg(totals, practice), "buys"
         figure = f"{kilograms(abs(saved))} kg"
     if not float(figure.removesuffix(" kg")):
         return f" That is as much as {usual} {verb}."
@@ -567,7 +567,7 @@ def _bought_table(groups: Sequence[tuple[str, GroupTally]]) -> str:
         practice = group["common_practice"]
         own = (str(group["rolls_bought"]), kilograms(group["bought_kg"]), percent(group["yield_bought"]))
         usual = ("-", "-") if practice is None else (str(practice["rolls_bought"]), kilograms(practice["bought_kg"]))
-        rows.append((name, *own, *usual, "-" if practice is None else kilograms(saved_kg(group, practice))))
+        rows.append((name, *own, *usual, "-" if practice is None else kilograms(shown_saving_kg(group, practice))))
         paid = (group["price"], practice and practice["price"], practice and practice["saved_price"])
         prices.append((name, *("-" if price is None else fixed(price, 2) for price in paid)))
     head = ("", "rolls", "bought kg", "in pieces", "one by one: rolls", "bought kg", "saved kg")
@@ -590,7 +590,7 @@ def _practice_table(groups: Sequence[tuple[str, GroupTally]]) -> str:
             else (
                 kilograms(practice["drawn_kg"]),
                 percent(practice["yield"]),
-                kilograms(saved_kg(group, practice)),
+                kilograms(shown_saving_kg(group, practice)),
             )
         )
         ceiling = min(1.0, _ratio(group["pieces_mm2"], group["bound_mm2"]))

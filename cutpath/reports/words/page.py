@@ -33,7 +33,7 @@ from cutpath.reports.account.buy_list import BUY, buy_cells, buy_list
 from cutpath.reports.account.cutting_list import DEVELOPED, CuttingRow, cutting_list
 from cutpath.reports.account.quantities import QuantityRow, quantities, quantities_html
 from cutpath.reports.account.shape import movement_span, same_cut
-from cutpath.reports.account.yields import DRAWN, PRICE, Account, GroupTally, JobTally, RollTally, saved_kg
+from cutpath.reports.account.yields import DRAWN, PRICE, Account, GroupTally, JobTally, RollTally, shown_saving_kg
 from cutpath.reports.pictures.figures import captioned, folded_figure, in_pairs, wall_figures, with_key
 from cutpath.reports.pictures.isometric import Folded, folded_pieces
 from cutpath.reports.pictures.job_grounds import Ground, job_grounds
@@ -199,7 +199,11 @@ def _headline(batch: Batch, account: Account) -> str:
             (percent(totals["yield"]), f"yield{by_area}", in_pieces),
             scrap,
         ]
-    if practice is not None and totals["least"] == DRAWN and (saved := kilograms(saved_kg(totals, practice))) != _NONE:
+    if (
+        practice is not None
+        and totals["least"] == DRAWN
+        and (saved := kilograms(shown_saving_kg(totals, practice))) != _NONE
+    ):
         figures.append(
             (
                 f"{saved.removeprefix('-')} kg",
@@ -268,7 +272,7 @@ def _saved_figure(totals: GroupTally) -> Iterator[tuple[str, str, str]]:
         saved, unit, what = fixed(practice["saved_price"], 2), "", ""
         usual = f"which buys {rolls}, {kg}" + (f", for {fixed(p, 2)}" if (p := practice["price"]) is not None else "")
     else:
-        saved, unit, what = kilograms(saved_kg(totals, practice)), " kg", " bought"
+        saved, unit, what = kilograms(shown_saving_kg(totals, practice)), " kg", " bought"
         usual = f"which buys {rolls}, {kg}"
     way = "more" if saved.startswith("-") else "less"
     yield f"{saved.removeprefix('-')}{unit}", f"{way}{what} than cutting one piece after another", usual

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 
 from cutpath.errors import CutpathError
-from cutpath.reports.account.yields import account, buying_hint, saved_kg, summary, yield_csv, yield_table
+from cutpath.reports.account.yields import account, buying_hint, shown_saving_kg, summary, yield_csv, yield_table
 from cutpath.tolerances import AREA_MM2, CLOSE_RATIO
 from cutpath.values.batch import Batch
 from cutpath.values.nest import Blank, Offcut, Roll
@@ -394,7 +394,7 @@ def saving(kg: float, **parts) -> str:
 
 def test_what_is_saved_is_what_the_figures_beside_it_differ_by():
     drawn = {"least": "drawn", "drawn_kg": 20.006}  # written 20.01 beside 21.09, and 1.088 less
-    assert saved_kg(drawn, {"drawn_kg": 21.094}) == pytest.approx(1.08)
+    assert shown_saving_kg(drawn, {"drawn_kg": 21.094}) == pytest.approx(1.08)
 
 
 def test_what_is_saved_in_lead_drawn_is_said():
