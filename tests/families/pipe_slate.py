@@ -20,7 +20,7 @@ def pipe_slates(draw):
         head=draw(heads(hands=((),))),
         pitch_deg=draw(pitches),
         pipe_mm=draw(figures(40, 300)),
-        clearance_mm=draw(figures(1, 6)),
+        clearance_mm=draw(figures(2, 6)),
         sleeve_mm=draw(figures(100, 300)),
         seam_mm=draw(figures(5, 50)),
         side_mm=draw(figures(100, 250)),

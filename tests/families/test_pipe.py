@@ -3,12 +3,17 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 from shapely import Point, Polygon
 
+from cutpath.errors import Severity
+from cutpath.families.registry import develop
+from cutpath.profiles import lead_table
 from cutpath.tolerances import CHORD_SAGITTA_MM
 from cutpath.values.pattern import EdgeUse
+from cutpath.values.survey import DetailHead, Origin, PipeSlate
 from tests.families.pipe_slate import pipe_slates
 from tests.properties.measure import NEAR_MM, edges_of, gap, to_run
 from tests.properties.surveys import for_all, run_of
@@ -72,3 +77,25 @@ def test_the_seam_laps_on_itself_and_is_on_the_shortest_side(survey):
     assert gap(*edges[EdgeUse.SEAM_UNDER]) == pytest.approx(survey.sleeve_mm, abs=NEAR_MM)
     longest = max(y for _, y in to_run(sleeve, sleeve.outline))
     assert longest == pytest.approx(survey.sleeve_mm + 2 * r * math.tan(p), abs=CHORD_SAGITTA_MM)
+
+
+@pytest.mark.parametrize(("code", "clearance_mm"), [(4, 0.95), (6, 1.4), (8, 1.8)])
+def test_a_sleeve_of_thick_lead_goes_over_its_pipe_or_is_refused(code, clearance_mm):
+    """Source: derived. The sleeve is cut as long as the middle of its sheet goes round, so half of it lies inside."""
+    lead = lead_table()[code]
+    slate = specimen(lead, clearance_mm)
+    assert clearance_mm == pytest.approx(lead.thickness_mm / 2, abs=0.1)
+    run, findings = develop(slate)
+    assert findings == ()
+    _, (sleeve, _) = run.patterns
+    bore_mm = (sleeve.length_mm - slate.seam_mm) / math.pi - lead.thickness_mm
+    assert bore_mm >= slate.pipe_mm
+    run, (finding,) = develop(replace(slate, clearance_mm=lead.thickness_mm / 2 - 0.1))
+    assert run is None
+    assert (finding.code, finding.severity) == ("CP412", Severity.FAULT)
+    assert finding.where.endswith(".clearance")
+
+
+def specimen(lead, clearance_mm):
+    head = DetailHead("P1", Origin("job.toml", "detail[1]"), lead, 1, (), 1500.0, 150.0)
+    return PipeSlate(head, 35.0, 110.0, clearance_mm, 150.0, 25.0, 150.0, 150.0, 200.0)

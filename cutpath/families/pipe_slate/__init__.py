@@ -9,7 +9,8 @@ from cutpath.values.survey import PipeSlate
 
 
 def _develop(slate: PipeSlate) -> Developed:
-    return PatternSet(((pattern.base(slate), 1), (pattern.sleeve(slate), 1))), ()
+    findings = pattern.bad_clearance(slate)
+    return (None if findings else PatternSet(((pattern.base(slate), 1), (pattern.sleeve(slate), 1)))), findings
 
 
 FAMILY = Family(

@@ -3,7 +3,8 @@
 The sleeve is a cylinder cut by the roof. Counted round from the seam on the upper side, its foot drops by
 r tan p (1 - cos a) to the lower side (derived); the hole is the same curve seen in the roof, an ellipse 2r wide and
 2r / cos p long. Curves become chords that stand off by `CHORD_SAGITTA_MM` at most, with corners at the same places
-on hole and sleeve, so that the two meet corner to corner. Thickness is neglected: the clearance has to hold it.
+on hole and sleeve, so that the two meet corner to corner. Curves are those of the middle of the sheet: the half of its
+thickness that lies inside is held by the clearance.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from __future__ import annotations
 import math
 
 from cutpath import sure
+from cutpath.errors import Finding
 from cutpath.families.frame import LABEL_CLEAR_MM, Shape, to_pattern
 from cutpath.tolerances import CHORD_SAGITTA_MM, POINT_MM
 from cutpath.values.pattern import (
@@ -34,6 +36,22 @@ from cutpath.values.survey import PipeSlate
 def radius_mm(survey: PipeSlate) -> float:
     """Return the sleeve's radius: the pipe's, and the clearance round it."""
     return survey.pipe_mm / 2 + survey.clearance_mm
+
+
+def bad_clearance(survey: PipeSlate) -> tuple[Finding, ...]:
+    """Find a sleeve that would not go over its pipe: half of its sheet lies inside the line by which it is cut."""
+    clearance, half = survey.clearance_mm, survey.head.lead.thickness_mm / 2
+    if clearance >= half - POINT_MM:
+        return ()
+    return (
+        Finding(
+            "CP412",
+            survey.head.origin.key("clearance"),
+            f"{clearance:g} mm between pipe and sleeve, in lead {2 * half:g} mm thick",
+            f"at least {half:g} mm, half of its thickness, or the sleeve does not go over the pipe",
+            "Leave the key out, or add what the pipe needs to move.",
+        ),
+    )
 
 
 def chords(survey: PipeSlate) -> int:
