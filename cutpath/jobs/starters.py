@@ -11,6 +11,7 @@ from typing import TYPE_CHECKING, Literal, Union, get_args, get_origin
 from cutpath.families.family import Assembly, Family
 from cutpath.jobs.kind_files import ENTRIES, STARTED, entry_of, kind_file
 from cutpath.jobs.schema import JobFile
+from cutpath.profiles import coverings
 
 if TYPE_CHECKING:
     from pydantic.fields import FieldInfo
@@ -23,7 +24,8 @@ _HEAD = """\
 
 name = "{title}"
 {pitch:<30}# pitch of the roof
-{covering:<30}# a listed covering, or its sizes: {{ length = 265, headlap = 65 }}
+{covering:<30}# or its sizes: {{ length = 265, headlap = 65 }}; or another of these:
+                              # {coverings}
 """
 
 
@@ -94,7 +96,7 @@ def starter(kind: str, name: str = "job.toml") -> str:
     said = {key: f"{key} = {json.dumps(value)}" for key, value in STARTED.items()}
     return "\n".join(
         [
-            _HEAD.format(name=name, title=f"My first {kind}", **said),
+            _HEAD.format(name=name, title=f"My first {kind}", coverings=", ".join(sorted(coverings())), **said),
             "# Other keys of a job, where you want them:",
             *_wrapped(job),
             "",

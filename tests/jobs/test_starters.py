@@ -12,6 +12,7 @@ from cutpath import pipeline
 from cutpath.cli import cutpath
 from cutpath.errors import Severity
 from cutpath.jobs.starters import kinds, starter
+from cutpath.profiles import coverings
 
 KINDS = kinds()
 NAMES = [kind.kind for kind in KINDS]
@@ -33,6 +34,7 @@ def test_a_starter_passes_as_it_is_and_explains_every_other_key(kind, tmp_path):
         assert key.name in detail or f"# {key.name}: " in path.read_text(), key
         assert key.says
         assert not key.needed or key.name in detail
+    assert all(name in path.read_text() for name in coverings())
     assert max(map(len, path.read_text().splitlines())) <= 120
 
 

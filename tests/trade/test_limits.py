@@ -153,6 +153,7 @@ def test_a_flat_covering_is_warned_of() -> None:
     tiles = Covering("plain tile 265", 265, 65, 100, 35)
     (found,) = check_covering(tiles, 34, Origin("j.toml", ""))
     assert (found.code, found.where, found.severity) == ("CP308", "j.toml: pitch", WARNING)
+    assert "; it takes at least 35 deg (" in found.sentence
     assert check_covering(tiles, 35, Origin("j.toml", "")) == ()
     assert check_covering(replace(tiles, least_pitch_deg=None), 5, Origin("j.toml", "")) == ()
 
