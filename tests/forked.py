@@ -49,9 +49,9 @@ class Starter:
         """Wait for its end, by ``kill -9`` where asked, and return its exit code."""
         if killed:
             os.kill(self._pid, signal.SIGKILL)
-        while not (line := self.line()).startswith("ended "):
+        while "ended " not in (line := self.line()):  # after half a line, where it was killed amid one
             pass
-        return int(line.split()[1])
+        return int(line.rpartition("ended ")[2])
 
 
 @contextmanager
