@@ -104,17 +104,31 @@ def _settle(file: StockFile, run: Run, place: Path | None) -> None:
 
 @dataclass(frozen=True, slots=True)
 class Shelf:
-    """What one nest may draw on: items that are free, kinds of rolls that may be bought, and the run it replaces."""
+    """What one nest may draw on: items that are free, kinds of rolls that may be bought, and the run it replaces.
+
+    ``kept`` are items that it may not draw on, for other runs keep them.
+    """
 
     file: StockFile
     items: tuple[Item, ...]
     listed: tuple[Roll, ...] = ()
     replaces: str = ""
+    kept: tuple[Item, ...] = ()
 
     @property
     def rolls(self) -> tuple[Roll, ...]:
         """Rolls for the nest, items alike together; offcuts and part rolls are owned, and go first where they serve."""
         return (*(replace(roll, quantity=len(items)) for roll, items in self._alike().items()), *self.listed)
+
+    @property
+    def remedy(self) -> str:
+        """What helps where rolls are wanting."""
+        more = "Put more on the shelf (cutpath stock add), or let some be bought: --rolls LIST."
+        if not self.kept:
+            return more
+        names = [f"{item.label} ({item.run})" for item in self.kept[:_MOST_NAMED]]
+        names += ["and others"] if len(self.kept) > _MOST_NAMED else []
+        return f"{more} Kept for other runs: {', '.join(names)}; what they leave is free once they are committed."
 
     def _alike(self) -> dict[Roll, list[Item]]:
         alike: dict[Roll, list[Item]] = {}
@@ -179,6 +193,7 @@ def _wanted(problem: NestProblem, own: Sequence[Roll], bought: Sequence[Roll]) -
                 yield replace(roll, quantity=count)
 
 
+_MOST_NAMED = 5
 _MOST_BOUGHT = 3
 _MOST_TRIES = 6
 _MOST_TRIED_ON = 300  # pieces; a quick nest of more takes a second and longer
@@ -319,15 +334,15 @@ def shelf_for(
     replaces = old.id if old is not None and old.state is RunState.RESERVED else ""
     if old is not None and replaces and old.booked:
         raise Refused([*told, stock.cut_in_part(old)])
-    items = tuple(i for _, i in sorted(holding.items.items()) if not i.run or i.run == replaces)
+    every = [item for _, item in sorted(holding.items.items())]
+    items = tuple(i for i in every if not i.run or i.run == replaces)
+    kept = tuple(i for i in every if i not in items)
     listed = () if rolls is None else rolls_list(rolls)
+    shelf = Shelf(file, items, listed, replaces, kept)
     if not items and not listed:
-        found, remedy = (
-            "nothing on it is free",
-            "Put rolls on it with cutpath stock add, or let some be bought: --rolls LIST.",
-        )
-        raise Refused([*told, Finding("CP806", str(file.path), found, "rolls or offcuts to cut from", remedy)])
-    return Shelf(file, items, listed, replaces), told
+        found, accepted = "nothing on it is free", "rolls or offcuts to cut from"
+        raise Refused([*told, Finding("CP806", str(file.path), found, accepted, shelf.remedy)])
+    return shelf, told
 
 
 @contextmanager
@@ -347,10 +362,6 @@ def wanting(remedy: str) -> Iterator[None]:
         raise Refused(
             replace(f, remedy=remedy) if f.code in ("CP501", "CP502") else f for f in refusal.findings
         ) from None
-
-
-ON_THE_SHELF = "Put more on the shelf (cutpath stock add), or let some be bought: --rolls LIST."
-"""What helps where a stock is drawn on, and rolls are wanting."""
 
 
 T = TypeVar("T")

@@ -48,7 +48,7 @@ def made(
         With every finding, when one of them is a fault.
     """
     tools = machines(asked.machines)
-    with shop.wanting(shop.ON_THE_SHELF if shelf else ""):
+    with shop.wanting(shelf.remedy if shelf else ""):
         planned = again.plan(asked, tools, shelf.rolls if shelf else None)
         if look is not None:
             look(planned)

@@ -125,7 +125,7 @@ def command(
     def reserved() -> tuple[Made, Written]:
         shelf, told = shop.shelf_for(Path(stock) if stock else None, place, to_buy)
         say_findings(told)
-        with shop.wanting(shop.ON_THE_SHELF):
+        with shop.wanting(shelf.remedy):
             narrow, plan = shop.on_what_is_left(shelf, planned, first.run, tools)
             batch = nested(plan)
         drawn = narrow.drawn(batch)

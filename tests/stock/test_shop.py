@@ -280,6 +280,17 @@ def test_offcuts_and_part_rolls_are_owned_and_new_rolls_are_not(tmp_path):
     ]
 
 
+def test_what_other_runs_keep_is_named_where_rolls_are_wanting(tmp_path):
+    file, _ = begun(tmp_path, replacing=True)
+    with claim_folder(tmp_path / "other") as place:
+        shelf, _ = shop.shelf_for(file.path, place)
+    assert [item.label for item in shelf.items] == ["S0002"]
+    assert f"Kept for other runs: S0001 ({FIRST[0]});" in shelf.remedy
+    with claim_folder(tmp_path / "cut", replace_old=True) as place:
+        shelf, _ = shop.shelf_for(file.path, place)
+    assert (len(shelf.items), "Kept" in shelf.remedy) == (2, False)
+
+
 def test_a_guess_says_so_in_its_name():
     item = stock.add(StockFile(Path("/no")).read(), rolls(exact=False, place="floor", kind=Kind.PART), AT).put[0]
     assert shop.name_of(item) == "S0001, part roll, floor; about 6000 mm: measure it first"
