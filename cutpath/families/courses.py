@@ -162,8 +162,8 @@ def _multiple(wall: Wall, course: Course, bands: Sequence[Band]) -> list[Finding
         wall.desk.finding(
             "CP420",
             f"{wall.base}.{wall.readings}",
-            f"courses of {mm_text(course.mm)}",
-            f"that is {looks}",
+            f"courses of {mm_text(course.mm)}, {looks} each",
+            "a joint at every course",
             'Joints may have been left out all along; if the courses are right, add masonry = "squared stone" beside '
             f"{wall.readings}.",
             Severity.WARNING,

@@ -51,8 +51,8 @@ class Counts:
 def _within(low: float, high: float, say: Callable[[float], str], *, open_low: bool) -> AfterValidator:
     """Refuse a figure outside ``low`` to ``high``; ``open_low`` shuts ``low`` itself out."""
     least = f"more than {say(low)}" if open_low else say(low)
-    most = "and up" if high == FARTHEST_MM else f"and at most {say(high)}" if open_low else f"to {say(high)}"
-    accepted = f"{least} {most}"
+    most = f" and at most {say(high)}" if open_low else f" to {say(high)}"
+    accepted = (least if open_low else f"at least {least}") if high == FARTHEST_MM else f"{least}{most}"
 
     def check(value: float) -> float:
         if value > high or value < low or (open_low and value == low):

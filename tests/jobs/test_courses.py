@@ -167,6 +167,7 @@ def test_what_may_be_a_slip_is_warned_of(wall, coursing: str, words: str) -> Non
     (warning,) = found_in(wall(coursing))
     assert (warning.code, warning.severity) == ("CP420", Severity.WARNING)
     assert words in warning.remedy
+    assert "it takes that" not in warning.sentence
 
 
 def test_a_run_that_begins_up_the_roof_needs_no_lower_joints(wall) -> None:

@@ -44,7 +44,7 @@ def test_a_size_is_a_rectangle(size, sides, tmp_path):
         ('size = "24 x 18 in"', "CP107", 'Write the unit of 24 too, such as "24 mm"'),
         ('size = "24 in x 18"', "CP107", "Write the unit of 18 too"),
         ('size = "325 x wide mm"', "CP105", "a length in mm"),
-        ('size = "0 x 175"', "CP107", "more than 0 mm"),
+        ('size = "0 x 175"', "CP107", "more than 0 mm. ["),
         ("size = 325", "CP107", "two sides"),
         ('size = "325 x 175"\npoints = [[0, 0], [1, 0], [1, 1]]', "CP111", "points and size are both given"),
         ('size = "325 x 175"\nunit = "mm"', "CP111", "unit is given without dxf"),

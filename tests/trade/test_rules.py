@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -266,6 +267,13 @@ def test_details_of_the_trade_are_covered_by_the_breaches_above():
     tried = {name for name, _, _ in BROKEN}
     assert tried | set(elsewhere) >= LIMITS
     assert {StepFlashing, Soakers, Apron, CoverFlashing, BackGutter} <= {type(detail) for _, detail, _ in BROKEN}
+
+
+def test_what_is_accepted_is_a_thing_that_it_takes():
+    """What refuses or warns is said as "it takes ...", which a clause of its own does not go with."""
+    for rule in rules().values():
+        thing = re.split(r"[;,(]", rule.accepted)[0]
+        assert rule.severity is Severity.NOTE or not re.search(r"\b(is|are)\b", thing), rule
 
 
 def test_a_size_just_short_of_its_rule_is_not_said_to_reach_it():
