@@ -47,6 +47,9 @@ FARTHEST_MM = 1_000_000.0
 STAGE_S = 1800.0
 """Of one stage of the work without a word on how far it is: the longest of a week's 5,000 pieces takes a hundredth."""
 
+FAULTS = 1_000
+"""Of one table and all inside it: nobody reads more in one go, and to word each takes half a millisecond."""
+
 DEEPEST = 30
 """Tables and lists inside each other: four levels are enough for every file that is read here."""
 

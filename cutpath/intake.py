@@ -30,7 +30,7 @@ from typing import Annotated, TypeVar, Union, get_args, get_origin
 from pydantic import BaseModel, ConfigDict, ValidationError, ValidationInfo, model_validator
 from pydantic_core import ErrorDetails
 
-from cutpath.ceilings import DEEPEST, TEXT_BYTES, bytes_text
+from cutpath.ceilings import DEEPEST, FAULTS, TEXT_BYTES, bytes_text
 from cutpath.errors import Finding
 from cutpath.plain import is_unseen, seen
 from cutpath.units import NotUnderstoodError, written
@@ -53,6 +53,7 @@ _PLAIN_WORDS = {
     "too_long": "a list of {max_length} or fewer",
     "model_type": "a table",
     "dict_type": "a table",
+    "date_type": "a valid date",
 }
 """What pydantic's commonest errors mean to a person who writes a file."""
 
@@ -245,8 +246,8 @@ def _standard_input(most: int) -> bytes:
 def parse_toml(text: str, file: str) -> dict[str, object] | Finding:
     """Parse TOML, or give the finding where it is broken, with line and column."""
     try:
-        data = tomllib.loads(text)
-        if not _too_deep(data):
+        data = None if _MANY_PARTS.search(text) else tomllib.loads(text)
+        if data is not None and not _too_deep(data):
             return data
         found = f"tables nested more than {DEEPEST} deep"
     except tomllib.TOMLDecodeError as error:
@@ -260,6 +261,12 @@ def parse_toml(text: str, file: str) -> dict[str, object] | Finding:
     return Finding(
         "CP102", file, found, "valid TOML", "Look for a missing quote, bracket or equals sign just before it."
     )
+
+
+_MOST_PARTS = 200
+_PART = r"""(?:[\w-]+|"[^"\n]*"|'[^'\n]*')"""
+_MANY_PARTS = re.compile(rf"(?:^|[\[{{,])[ \t]*{_PART}(?:[ \t]*\.[ \t]*{_PART}){{{_MOST_PARTS}}}", re.MULTILINE)
+"""A key of very many parts, as ``a.b.c`` has three: the parser takes the square of them."""
 
 
 def _too_deep(data: object) -> bool:
@@ -398,19 +405,22 @@ def check(
             "letters, figures and signs that print",
             "Type the text again by hand; it was copied with something hidden in it.",
         )
-        for keys, character in _unseen(raw, ())
+        for keys, character in islice(_unseen(raw, ()), FAULTS)
     }
     try:
         value = model.model_validate(raw, context=known)
         return (None, list(out.items())) if out else (value, [])
     except ValidationError as refused:
         errors = refused.errors()
-    for error in errors:
+    for error in errors[:FAULTS]:
         keys, table = _place(raw, error["loc"], missing=error["type"] == "missing")
         if error["type"].startswith("union_tag"):
             keys = (*keys, _discriminator(error))
         own_code, found, accepted, remedy = _words(error, keys, known.get(id(table), Known({})))
         out.setdefault(keys, Finding(code or own_code, where(file, keys), found, accepted, remedy))
+    if len(errors) > FAULTS:
+        told = f"{len(errors):,} faults, of which {FAULTS:,} are told"
+        out[()] = Finding(code or "CP107", file, told, "a file without faults", "Mend these, then look at the rest.")
     return None, list(out.items())
 
 

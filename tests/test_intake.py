@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import datetime as dt
 from decimal import Decimal
 
 import pytest
@@ -92,6 +93,26 @@ def test_toml_with_a_number_too_long_is_refused() -> None:
     assert found.code == "CP102"
 
 
+@pytest.mark.parametrize("text", ["a{} = 1", "b = 1\n[c{}]", "b = [{{ d{} = 1 }}]", '  "a" {} = 1', "[[ a{}]]"])
+def test_a_key_of_very_many_parts_is_refused_at_once(text: str) -> None:
+    """The parser would take minutes for it: the square of its parts."""
+    found = parse_toml(text.format(" . a" * 100_000), "f")
+    assert isinstance(found, Finding)
+    assert (found.code, found.found) == ("CP102", "tables nested more than 30 deep")
+
+
+def test_points_inside_texts_are_no_keys_of_many_parts() -> None:
+    dotted = ".".join("a" * 150)
+    assert parse_toml(f'a = "{dotted}"\nb = """x\n{dotted}"""', "f") == {"a": dotted, "b": f"x\n{dotted}"}
+
+
+def test_of_very_many_faults_the_first_are_told_and_how_many_there_are(monkeypatch) -> None:
+    monkeypatch.setattr("cutpath.intake.FAULTS", 20)
+    _, placed = check(Outer, {"name": "x"} | {f"k{number}": 1 for number in range(50)}, "f")
+    assert [finding.found for _, finding in placed[-2:]] == ['unknown key "k19"', "50 faults, of which 20 are told"]
+    assert len(placed) == 21
+
+
 class Every(Strict):
     text: str = Field(default="ab", min_length=2, max_length=3)
     yes: bool = False
@@ -100,6 +121,7 @@ class Every(Strict):
     upto: float = Field(default=1, ge=1, le=8, allow_inf_nan=False)
     many: list[int] = Field(default=[1], min_length=1, max_length=2)
     inner: Inner | None = None
+    day: dt.date = dt.date(2026, 11, 30)
 
 
 @pytest.mark.parametrize(
@@ -121,6 +143,7 @@ class Every(Strict):
         ("many", [], "a list of 1 or more"),
         ("many", [1, 2, 3], "a list of 2 or fewer"),
         ("inner", 3, "a table"),
+        ("day", 3, "a valid date"),
     ],
 )
 def test_what_is_accepted_is_said_in_plain_words(key: str, value: object, accepted: str) -> None:
