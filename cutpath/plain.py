@@ -6,15 +6,26 @@ import re
 import unicodedata
 from collections.abc import Iterable
 
-_TURNING = frozenset("\u061c\u200e\u200f\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+_JOINERS = frozenset("\u200c\u200d")
+"""Of the format characters, those that some writing and some signs cannot do without."""
+
+_FILLERS = frozenset("\u115f\u1160\u2800\u3164\uffa0")
 
 
 def is_unseen(character: str) -> bool:
-    """Tell controls, surrogates, private characters and those that turn the direction of writing.
+    """Tell controls, format characters, surrogates, private characters, and those that end a line or a paragraph.
 
-    Source: Unicode's general categories Cc, Cs, Co and Cn, and its bidirectional controls (UAX #9).
+    Source: Unicode's general categories; Cf holds its bidirectional controls (UAX #9), spaces of no width, tags.
     """
-    return unicodedata.category(character) in {"Cc", "Cs", "Co", "Cn"} or character in _TURNING
+    return unicodedata.category(character) in _UNSEEN and character not in _JOINERS
+
+
+_UNSEEN = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
+
+
+def prints(text: str) -> bool:
+    """Tell whether anything of a text is seen on paper: one letter, figure or sign at least."""
+    return any(unicodedata.category(character)[0] in "LNPS" and character not in _FILLERS for character in text)
 
 
 def seen(text: str) -> str:

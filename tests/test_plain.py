@@ -27,6 +27,11 @@ HIDDEN = {
     "private": "\\ue000",
     "null": "a\\u0000b",
     "isolate": "\\u2066a",
+    "space of no width": "Fern\\u200bdale",
+    "soft hyphen": "Fern\\u00addale",
+    "byte order mark": "\\ufeffFern",
+    "line separator": "Fern\\u2028dale",
+    "tag": "Fern\\U000e0041",
 }
 
 
@@ -40,11 +45,22 @@ def test_a_name_with_something_hidden_is_refused_with_its_key(name, tmp_path) ->
     assert all(not is_unseen(c) for f in findings for c in str(f).replace("\n", ""))
 
 
-@pytest.mark.parametrize("name", ["Küferstraße 7", "Ty Nôl", "Ολυμπία", "मंदिर", "O'Neil & Sons, no. 4"])
+@pytest.mark.parametrize(
+    "name", ["Küferstraße 7", "Ty Nôl", "Ολυμπία", "मंदिर", "O'Neil & Sons, no. 4", "می\u200cخواهم"]
+)
 def test_names_of_every_tongue_pass(name, tmp_path) -> None:
     file = tmp_path / "job.toml"
     file.write_text(JOB.format(name=name), encoding="utf-8")
     assert not [f for f in read_jobs([file])[1] if "cannot be seen" in f.found]
+
+
+@pytest.mark.parametrize("name", [" ", "\u00a0", "\u3164", "\u0301"])
+def test_a_name_of_nothing_that_prints_is_no_name(name, tmp_path) -> None:
+    file = tmp_path / "job.toml"
+    file.write_text(JOB.format(name=name), encoding="utf-8")
+    _, (found,) = read_jobs([file])
+    assert (found.code, found.where) == ("CP107", f"{file}: name")
+    assert found.accepted == "accepted: letters, figures and signs that print"
 
 
 def test_a_hidden_key_reaches_no_terminal(tmp_path) -> None:
