@@ -8,6 +8,8 @@ import pytest
 from hypothesis import assume
 from shapely import LineString, Polygon
 
+import cutpath
+from cutpath.errors import Severity
 from cutpath.values.pattern import FoldWay, MarkKind
 from cutpath.values.survey import CornerWork
 from tests.families.ridge_saddle import saddles
@@ -114,3 +116,12 @@ def test_a_bossed_stop_end_cuts_nothing_but_the_turn_in_beyond_the_wall(survey):
         for mark in piece.pattern.marks:
             if mark.kind is MarkKind.BOSSING:
                 assert LineString(mark.points).length <= survey.upstand_mm + NEAR_MM
+
+
+@pytest.mark.parametrize(("stop_ends", "height", "warned"), [("left", 74, 1), ("both", 74, 1), ("right", 75, 0)])
+def test_a_stop_end_is_an_upstand_of_75_or_more(stop_ends, height, warned):
+    """Source: common practice, no source (an upstand is 75 mm or higher)."""
+    detail = {"kind": "top-edge abutment", "length": 1200, "stop_ends": stop_ends, "stop_height": height}
+    planned = cutpath.plan([{"name": "Lean-to", "pitch": 20, "detail": [detail]}])
+    found = [(f.code, f.severity, f.where) for f in planned.findings]
+    assert found == [("CP305", Severity.WARNING, "job: detail[1].stop_height")] * warned

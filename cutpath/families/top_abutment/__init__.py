@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from functools import partial
 
-from cutpath.families.apron import rules
 from cutpath.families.family import Developed, Family, Use, one
 from cutpath.families.runs import FreeRun
-from cutpath.families.top_abutment import job, pattern, views
+from cutpath.families.top_abutment import job, pattern, rules, views
 from cutpath.values.survey import TopAbutment
 
 
