@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import unicodedata
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 
 _JOINERS = frozenset("\u200c\u200d")
 """Of the format characters, those that some writing and some signs cannot do without."""
@@ -43,6 +43,23 @@ def in_words(names: Iterable[object]) -> str:
     """
     *first, last = map(str, names)
     return f"{', '.join(first)} and {last}" if first else last
+
+
+def numbers_in_words(numbers: Sequence[int]) -> str:
+    """Return rising numbers as a sentence lists them, three and more in a row by the first and the last.
+
+    Examples
+    --------
+    >>> numbers_in_words([3, 5, 6, 8, 9, 10])
+    '3, 5, 6 and 8 to 10'
+    """
+    rows: list[list[int]] = []
+    for number in numbers:
+        if rows and number == rows[-1][-1] + 1:
+            rows[-1].append(number)
+        else:
+            rows.append([number])
+    return in_words(name for row in rows for name in ([f"{row[0]} to {row[-1]}"] if len(row) > 2 else row))
 
 
 def shape_fault(reason: str) -> str:

@@ -9,7 +9,7 @@ from itertools import pairwise
 
 import pytest
 
-from cutpath.errors import Finding, Refused, faults
+from cutpath.errors import Finding, Refused, Severity, faults
 from cutpath.families.apron.pattern import apron_length, return_reach_mm
 from cutpath.families.registry import develop
 from cutpath.families.step_flashing.pattern import length_between, whole
@@ -31,6 +31,7 @@ from cutpath.values.survey import (
 from tests.families.specimens import courses, head, steps
 
 HEAD = head(Hand.RIGHT)
+UNEVEN = tuple(BedJoint(k, h) for k, h in enumerate((90, 165, 240, 250, 325, 400, 475), 1))
 RUN = steps(joints=courses(19), corner=CornerReturn(CornerKind.INTEGRAL, 150.0, None, 0.0))
 
 
@@ -85,6 +86,21 @@ def test_no_turn_in_runs_out_under_a_square_end():
     only = steep_and_square(150.0)  # one step, and no bed below it to leave out
     assert codes(only) == {"CP406"}
     assert codes(steep_and_square(1600.0)) == set()
+
+
+@pytest.mark.parametrize(
+    ("changed", "found", "way_out"),
+    [  # 75 (cot 35 - cot 40) = 17.7 mm of each joint; the last fold reaches the end; 10 (cot 35 - 0) = 14 mm
+        ({"riser_deg": 40.0, "slope_mm": 1200.0}, "the folds on bed joints 3 and 4 are 18 mm long", "steeper"),
+        ({"riser_deg": 60.0, "slope_mm": 1240.0}, "the fold on bed joint 11 is 15 mm long", "10 mm further on"),
+        ({"joints": UNEVEN, "slope_mm": 500.0}, "the fold on bed joint 4 is 14 mm long", "skip_joints = [...])."),
+    ],
+)
+def test_short_folds_are_told_at_once_with_a_way_out_that_helps_them(changed, found, way_out):
+    _, findings = develop(replace(RUN, **changed, corner=CornerReturn(CornerKind.NONE, 0.0, None, 0.0)))
+    (short,) = (f for f in findings if f.code == "CP406" and f.severity is Severity.WARNING)
+    assert short.found == found
+    assert short.remedy.endswith(way_out if way_out.endswith(".") else f"{way_out}.")
 
 
 @pytest.mark.parametrize("riser", [60.0, 90.0, 100.0])

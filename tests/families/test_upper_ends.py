@@ -76,7 +76,8 @@ def test_a_last_bed_beyond_the_end_costs_a_note_and_no_refusal(riser, end, pitch
     assert bool(note) == bool(missed)
     if note:
         are = "are" if len(missed) > 1 else "is"
-        assert f"{in_words(missed)} {are} left out: joint {numbers[-1]} lies" in note.found
+        named = f"{missed[0]} to {missed[-1]}" if len(missed) > 2 else in_words(missed)
+        assert f" {named} {are} left out: joint {numbers[-1]} lies" in note.found
         assert missed == list(range(numbers[-1] - len(missed), numbers[-1]))  # the last ones only, next to each other
 
 

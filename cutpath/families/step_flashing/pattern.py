@@ -27,6 +27,7 @@ wall frame, where joints and risers are simple, and turned into the strip frame 
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -34,7 +35,7 @@ from cutpath import sure
 from cutpath.errors import Finding, Severity, faults
 from cutpath.families.frame import LABEL_CLEAR_MM, Shape, lap_marks, to_pattern
 from cutpath.families.runs import Run
-from cutpath.plain import in_words
+from cutpath.plain import numbers_in_words
 from cutpath.plane import Line, distance_mm, turned
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.coursing import order_fault, out_of_order
@@ -372,7 +373,7 @@ def _ended_below_the_last_bed(survey: StepFlashing, tongue: TongueEnd | None) ->
     note = Finding(
         "CP406",
         survey.head.origin.key("upper_end"),
-        f"{'bed joints' if len(left_out) > 1 else 'bed joint'} {in_words(left_out)} "
+        f"{'bed joints' if len(left_out) > 1 else 'bed joint'} {numbers_in_words(left_out)} "
         f"{'are' if len(left_out) > 1 else 'is'} left out: joint {last} lies beyond "
         "the end, and the fold on it would have no length",
         "every step needs a fold",
@@ -447,35 +448,52 @@ def _joints_stop(survey: StepFlashing, end_x_mm: float) -> Finding:
 
 
 def _short_folds(survey: StepFlashing, steps: tuple[Step, ...], tongue: TongueEnd | None) -> list[Finding]:
-    found = []
-    for step in steps:
-        ahead = step.toe[0] - step.head[0]
-        if not _has_fold(step):
-            found.append(
-                Finding(
-                    "CP406",
-                    survey.head.origin.key("coursing"),
-                    f"the fold on bed joint {step.joint.number} has no length"
-                    if ahead <= POINT_MM
-                    else f"the turn-in on bed joint {step.joint.number} runs out to nothing above a fold "
-                    f"of {step.fold_mm:.0f} mm",
-                    f"at least {survey.least_fold_mm:g} mm to dress",
-                    _ways_out(survey, steps, tongue),
-                )
-            )
-        elif ahead < survey.least_fold_mm:
-            found.append(
-                Finding(
-                    "CP406",
-                    survey.head.origin.key("coursing"),
-                    f"the fold on bed joint {step.joint.number} is {step.fold_mm:.0f} mm long",
-                    f"at least {survey.least_fold_mm:g} mm, to dress it well (common practice, no source)",
-                    f"dress it with care, skip a joint ({_skip(survey, '...')}), or let the run end "
-                    f"{survey.least_fold_mm - ahead:.0f} mm further on",
-                    Severity.WARNING,
-                )
-            )
+    short = [step for step in steps if _ahead_mm(step) < survey.least_fold_mm and _has_fold(step)]
+    found = [_no_fold(survey, step, _ways_out(survey, steps, tongue)) for step in steps if not _has_fold(step)]
+    if amid := [step for step in short if step is not steps[-1]]:
+        steeper = ", or make the risers steeper" if survey.riser_deg < _PLUMB_DEG else ""
+        found.append(_short(survey, amid, steeper))
+    if short[-1:] == [steps[-1]]:
+        missing_mm = survey.least_fold_mm - _ahead_mm(steps[-1])
+        found.append(_short(survey, short[-1:], f", or let the run end {missing_mm:.0f} mm further on"))
     return found
+
+
+def _ahead_mm(step: Step) -> float:
+    return step.toe[0] - step.head[0]
+
+
+def _no_fold(survey: StepFlashing, step: Step, remedy: str) -> Finding:
+    number = step.joint.number
+    return Finding(
+        "CP406",
+        survey.head.origin.key("coursing"),
+        f"the fold on bed joint {number} has no length"
+        if _ahead_mm(step) <= POINT_MM
+        else f"the turn-in on bed joint {number} runs out to nothing above a fold of {step.fold_mm:.0f} mm",
+        f"at least {survey.least_fold_mm:g} mm to dress",
+        remedy,
+    )
+
+
+def _short(survey: StepFlashing, steps: Sequence[Step], more: str) -> Finding:
+    """Warn of folds that are short but there, all at once; ``more`` is what helps beside skipping joints."""
+    lengths = sorted({f"{step.fold_mm:.0f}" for step in steps}, key=float)
+    long = f"{lengths[0]} to {lengths[-1]} mm long" if len(lengths) > 1 else f"{lengths[0]} mm long"
+    numbers = numbers_in_words([step.joint.number for step in steps])
+    one = len(steps) == 1
+    it, a_joint = ("it", "a joint") if one else ("them", "joints")
+    return Finding(
+        "CP406",
+        survey.head.origin.key("coursing"),
+        f"the fold on bed joint {numbers} is {long}" if one else f"the folds on bed joints {numbers} are {long}",
+        f"at least {survey.least_fold_mm:g} mm, to dress {it} well (common practice, no source)",
+        f"dress {it} with care, skip {a_joint} ({_skip(survey, '...')}){more}",
+        Severity.WARNING,
+    )
+
+
+_PLUMB_DEG = 90.0
 
 
 def _upright(survey: StepFlashing) -> str:
