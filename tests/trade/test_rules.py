@@ -57,6 +57,7 @@ BROKEN = [
     ("slope_lap_head", with_lap(replace(STEP_COVER, pitch_deg=20), 219), "moderate"),
     ("turn_in", replace(APRON, turn_in_mm=15 - LITTLE), "moderate"),
     ("upstand", replace(APRON, upstand_mm=75 - LITTLE), "moderate"),
+    ("apron_side", replace(APRON, side_mm=150 - LITTLE), "moderate"),
     ("apron_cover", replace(APRON, cover_mm=150 - LITTLE), "moderate"),
     ("apron_cover_severe", replace(APRON, cover_mm=200 - LITTLE), "severe"),
     ("cover_flashing_cover", replace(COVER, cover_mm=75 - LITTLE), "moderate"),

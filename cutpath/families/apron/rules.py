@@ -17,7 +17,14 @@ from cutpath.values.survey import (
 )
 
 
-def check(apron: Apron | TopAbutment, job: Job, practice: Practice) -> Iterator[Finding]:
+def check(apron: Apron, job: Job, practice: Practice) -> Iterator[Finding]:
+    """Hold an apron to the rules, and how far it passes the arrises where it does."""
+    yield from check_front(apron, job, practice)
+    if apron.side_mm:
+        yield from held(practice["apron_side"], apron.head.origin.key("side"), apron.side_mm)
+
+
+def check_front(apron: Apron | TopAbutment, job: Job, practice: Practice) -> Iterator[Finding]:
     """Hold turn-in, upstand and cover to the rules."""
     yield from check_turn_in(apron.head, apron.turn_in_mm, practice)
     yield from held(practice["upstand"], apron.head.origin.key("upstand"), apron.upstand_mm)
