@@ -18,6 +18,7 @@ sys.dont_write_bytecode = False
 os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
 
 import pytest  # noqa: E402
+from _pytest.runner import runtestprotocol  # noqa: E402
 from hypothesis import HealthCheck, settings  # noqa: E402
 
 ROOT = Path(__file__).parents[1]
@@ -104,6 +105,9 @@ def pytest_collection_modifyitems(items):
     )
 
 
+LISTED_S = 0.005
+"""What takes longer is listed by ``--durations``."""
+
 _fetched: list[str] = []
 
 
@@ -128,6 +132,23 @@ def pytest_runtest_teardown(item):
     _fetched.clear()
     if names and item.get_closest_marker("nests") is None:
         pytest.fail(f"it takes {names[0]} of the compiled search, so its file needs the mark `nests`")
+
+
+@pytest.hookimpl(tryfirst=True)
+def pytest_runtest_protocol(item, nextitem):
+    """In a worker, tell of each test once: that it was made ready and put away says something where it failed or took long.
+
+    For thousands of tests that take next to nothing, three reports each took as long as the tests.
+    """
+    if not hasattr(item.config, "workerinput"):
+        return None
+    where = {"nodeid": item.nodeid, "location": item.location}
+    item.ihook.pytest_runtest_logstart(**where)
+    for report in runtestprotocol(item, log=False, nextitem=nextitem):
+        if report.when == "call" or not report.passed or report.duration > LISTED_S:
+            item.ihook.pytest_runtest_logreport(report=report)
+    item.ihook.pytest_runtest_logfinish(**where)
+    return True
 
 
 def pytest_collection_finish():
