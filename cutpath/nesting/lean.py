@@ -1,9 +1,9 @@
 # ruff: noqa: ANN401 - what numba hands over has no types
-# mypy: disable-error-code="attr-defined, misc, no-untyped-call, override, untyped-decorator"
+# mypy: disable-error-code="attr-defined, method-assign, misc, no-untyped-call, override, untyped-decorator"
 # Reason: numba types neither its dispatchers nor its compiler.
 """What numba is told beyond its plain decorator, so that the search compiles in seconds and calls cost little.
 
-Three things took most of the time when every function was compiled by ``numba.njit``.
+Four things took most of the time when every function was compiled by ``numba.njit``.
 
 * Arrays in a named tuple went into every call one by one, each with its seven numbers: 300 arguments for a move. A
   value that `by_address` marks is handed on as the address of its arrays instead. It is laid down once, where Python
@@ -11,6 +11,8 @@ Three things took most of the time when every function was compiled by ``numba.n
 * Each function was optimised and turned into machine code by itself, together with all that it calls, and then once
   more in each caller. `Inner` functions are optimised in the functions that Python calls, and there alone.
 * A plain number as an argument had its callee compiled once more for that number. `Inner` forgets the number.
+* What a builtin such as + gives was worked out anew at each of its places, from all that numba knows of it. It is
+  remembered for the types of the arguments while a function compiles.
 
 Only what is stated here of numba's inside is relied on: its passes by their names, and how it links libraries.
 """
@@ -27,11 +29,13 @@ from numba import _dynfunc
 from numba.core import cgutils, types
 from numba.core.codegen import JITCodeLibrary
 from numba.core.compiler import Compiler, DefaultPassBuilder
+from numba.core.compiler_lock import global_compiler_lock
 from numba.core.compiler_machinery import register_pass
 from numba.core.datamodel import models, register_default
 from numba.core.imputils import impl_ret_borrowed, lower_getattr_generic
 from numba.core.registry import CPUDispatcher
 from numba.core.typed_passes import NativeLowering
+from numba.core.types.functions import BaseFunction
 from numba.core.typing.templates import AttributeTemplate
 from numba.core.typing.typeof import typeof_impl
 from numba.extending import NativeValue, infer_getattr, intrinsic, unbox
@@ -114,7 +118,7 @@ class Outer(CPUDispatcher):
 
     def compile(self, signature: Any) -> Any:
         """Compile, or fetch what was kept, for the types of a call."""
-        with _nothing_collected():
+        with _nothing_collected(), _builtins_remembered():
             entry = super().compile(signature)
         for found in self.overloads.values():
             for environment in found._find_referenced_environments():  # noqa: SLF001 - as numba does on reading
@@ -154,6 +158,28 @@ def _nothing_collected() -> Iterator[None]:
     finally:
         if was_on:
             gc.enable()
+
+
+@contextmanager
+def _builtins_remembered() -> Iterator[None]:
+    """Have numba ask once what a builtin gives for arguments of the same types.
+
+    What is compiled together is compiled in the same way (`compiled._HOW`), and nobody else compiles meanwhile.
+    """
+    with global_compiler_lock:
+        asked, known = BaseFunction.get_call_type, {}
+
+        def remembered(self: Any, context: Any, args: Any, kws: Any) -> Any:
+            key = self, tuple(args), tuple(dict(kws).items())
+            if key not in known:
+                known[key] = asked(self, context, args, kws)
+            return known[key]
+
+        BaseFunction.get_call_type = remembered
+        try:
+            yield
+        finally:
+            BaseFunction.get_call_type = asked
 
 
 class _InnerLibrary(JITCodeLibrary):
