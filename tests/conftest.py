@@ -136,9 +136,9 @@ def pytest_runtest_teardown(item):
 
 @pytest.hookimpl(tryfirst=True)
 def pytest_runtest_protocol(item, nextitem):
-    """In a worker, tell of each test once: that it was made ready and put away says something where it failed or took long.
+    """Have workers tell of each test once; of making it ready and putting it away where that failed or took long.
 
-    For thousands of tests that take next to nothing, three reports each took as long as the tests.
+    Of thousands of small tests three reports each took a third as long as the tests.
     """
     if not hasattr(item.config, "workerinput"):
         return None
