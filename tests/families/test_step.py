@@ -182,3 +182,15 @@ def test_risers_may_lean_back_as_far_as_is_said_and_no_farther(pitch: int) -> No
     most = int(re.findall(r"(\d+) from the water line", finding.accepted)[0])
     assert faults_at(most) == []
     assert [f.code for f in faults_at(most + 1)] == ["CP422"]
+
+
+@pytest.mark.parametrize(("reach", "kind", "warned"), [(99, "integral", 1), (99, "separate", 1), (100, "integral", 0)])
+def test_a_return_covers_what_is_on_the_next_face_by_a_level_lap(reach, kind, warned):
+    """Source: common practice, no source (100 mm of lap between lengths)."""
+    detail = {
+        "kind": "step flashing", "hands": "right", "length": 1200, "coursing": {"gauge": 75, "first_joint": 120},
+        "return": {"length": reach, "kind": kind},
+    }  # fmt: skip
+    planned = plan([{"name": "Cheek", "pitch": 30, "detail": [detail]}])
+    found = [(f.code, f.severity, f.where) for f in planned.findings]
+    assert found == [("CP303", Severity.WARNING, "job: detail[1].return.length")] * warned

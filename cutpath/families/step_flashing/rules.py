@@ -29,6 +29,14 @@ def _check_step(step: StepFlashing, practice: Practice) -> Iterator[Finding]:
     yield from held(fact, where, plumb_mm, raised=math.ceil(fact.value * cos_p))
 
 
+def _check_return(step: StepFlashing, job: Job, practice: Practice) -> Iterator[Finding]:
+    """Hold a return to a level lap on the next face; those of a chimney were held to it with its other parts."""
+    if step.corner.kind is CornerKind.NONE or any(step.head.label in stack.parts for stack in job.chimneys):
+        return
+    where, over = step.head.origin.key("return.length"), "round the arris, over what lies on the next face"
+    yield from held(practice["least_lap"], where, step.corner.length_mm, "least_lap_at_an_arris", over=over)
+
+
 def _check_change(step: StepFlashing) -> Iterator[Finding]:
     """Say why a strip ends where the roof changes its pitch, and how it is fitted there."""
     if step.tongue is not None:
@@ -85,6 +93,7 @@ def check(step: StepFlashing, job: Job, practice: Practice) -> Iterator[Finding]
     """Hold a run of step flashing to the rules."""
     yield from _check_step(step, practice)
     yield from _check_step_cover(step, job, practice)
+    yield from _check_return(step, job, practice)
     yield from _check_change(step)
 
 
