@@ -82,10 +82,10 @@ class StockFile:
         Raises
         ------
         Refused
-            CP801 when nobody can tell: a closed folder, or a name too long.
+            CP801 when nobody can tell: a closed folder, or a name too long; or when all that it held is gone.
         """
         try:
-            self.path.stat()
+            size = self.path.stat().st_size
         except (FileNotFoundError, NotADirectoryError):
             return False
         except OSError as error:
@@ -93,6 +93,9 @@ class StockFile:
             raise Refused(
                 [self._unusable(f"it cannot be read ({reason})", "Check its name and your rights.")]
             ) from error
+        if not size:
+            remedy = "Put the last backup in its place; or take it away, where there never was anything in it."
+            raise Refused([self._unusable("it is empty", remedy)])
         return True
 
     def read(self) -> Holding:
@@ -125,7 +128,7 @@ class StockFile:
         """
         if not create and not self.exists():
             raise Refused([self._nothing()])
-        with self._open() as connection, _transaction(connection, "IMMEDIATE"):
+        with self._open(create=create) as connection, _transaction(connection, "IMMEDIATE"):
             change = verb(_holding(connection))
             _write(connection, change)
             return change
@@ -216,8 +219,10 @@ class StockFile:
             return whole.serialize()
 
     @contextmanager
-    def _open(self, *, reading: bool = False) -> Iterator[sqlite3.Connection]:
+    def _open(self, *, reading: bool = False, create: bool = False) -> Iterator[sqlite3.Connection]:
         try:
+            if create and not self.exists():
+                self._begin()
             with closing(self._connected(reading=reading)) as connection:
                 yield connection
         except sqlite3.OperationalError as error:
@@ -238,6 +243,24 @@ class StockFile:
         except OSError as error:
             reason = error.strerror or str(error)
             raise Refused([self._unusable(f"it cannot be made ({reason})", "Choose another place.")]) from error
+
+    def _begin(self) -> None:
+        """Lay a stock with nothing in it where there is no file, whole or not at all, where the system can.
+
+        SQLite would begin with a file of no bytes, and such is refused: it lost what it held.
+        """
+        self.path.parent.mkdir(parents=True, exist_ok=True)
+        with closing(sqlite3.connect(":memory:", isolation_level=None)) as connection:
+            self._bring_up_to_date(connection)
+            data = connection.serialize()
+        with suppress(OSError, AttributeError):  # no such files here, or another program was first
+            nameless = os.open(self.path.parent, os.O_TMPFILE | os.O_WRONLY, 0o644)
+            with os.fdopen(nameless, "wb") as file:
+                file.write(data)
+                file.flush()
+                os.fsync(nameless)
+                way = f"/proc/self/fd/{nameless}"
+                os.link(way, self.path, src_dir_fd=nameless, follow_symlinks=True)  # a folder: else it is not followed
 
     def _connected(self, *, reading: bool) -> sqlite3.Connection:
         """Return the file, opened; where it can only be read, and that is asked for, what it holds, in memory.

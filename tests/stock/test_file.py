@@ -10,6 +10,7 @@ import subprocess
 import sys
 import time
 from contextlib import closing
+from functools import partial
 from pathlib import Path
 
 import pytest
@@ -61,6 +62,18 @@ def test_a_file_is_made_only_when_something_is_put_into_it(tmp_path):
         file.change(lambda h: stock.take(h, 1, AT))
     assert codes(refused) == {"CP801"}
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_file_that_lost_all_it_held_is_not_an_empty_shelf(file):
+    """A full disk or a copier leaves such; its labels would be given a second time."""
+    file.path.write_bytes(b"")
+    put = partial(file.change, lambda h: stock.add(h, rolls(), AT), create=True)
+    for look in (file.read, file.movements, file.whole, file.damage, file.copy, partial(stock.check, file), put):
+        with pytest.raises(Refused) as refused:
+            look()
+        (finding,) = refused.value.findings
+        assert (finding.code, finding.where, finding.found) == ("CP801", str(file.path), "it is empty")
+    assert file.path.read_bytes() == b""
 
 
 def test_a_refusal_changes_nothing(file):
