@@ -187,8 +187,8 @@ def _plain_file(path: Path, inside: Path, most: int) -> bytes:
     OSError
         When it is none, or lies elsewhere.
     """
-    real = path.resolve(strict=True)
-    if not any(real.is_relative_to(folder.resolve(strict=True)) for folder in (inside, *_ALSO.get())):
+    real, *folders = (Path(os.path.realpath(place, strict=True)) for place in (path, inside, *_ALSO.get()))
+    if not any(map(real.is_relative_to, folders)):
         raise OSError(errno.EACCES, "it lies outside the folder of the job file")
     way = os.O_RDONLY | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)  # a pipe would wait for its writer
     with os.fdopen(os.open(real, way), "rb") as file:

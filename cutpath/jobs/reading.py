@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import copy
 import itertools
+import os
 import re
 import string
 import unicodedata
@@ -334,7 +335,7 @@ def _given_twice(sources: Iterable[Source]) -> tuple[list[Path | Mapping[str, ob
             once.append(source)
             continue
         path = Path(source)
-        at = path if str(path) == "-" else path.resolve()
+        at = path if str(path) == "-" else Path(os.path.realpath(path))  # where links lead in a circle, it is read next
         if at in first:
             found.append(
                 Finding(

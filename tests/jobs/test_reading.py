@@ -9,6 +9,7 @@ import pytest
 
 from cutpath.errors import Finding, Refused, Severity, faults
 from cutpath.families.checking import check_rules
+from cutpath.intake import read_bytes
 from cutpath.jobs import load_job, load_jobs, read_jobs
 from cutpath.profiles import parse_rolls, practice
 from cutpath.values.survey import (
@@ -379,6 +380,14 @@ def test_a_file_given_twice_is_a_fault(job_file, tmp_path) -> None:
         (fault,) = refused.value.findings
         assert (fault.code, fault.where) == ("CP109", str(again))
         assert "quantity" in fault.remedy
+
+
+def test_links_that_lead_in_a_circle_are_a_fault(tmp_path) -> None:
+    (tmp_path / "job.toml").symlink_to("job.toml")
+    _, (fault,) = read_jobs([tmp_path / "job.toml"])
+    assert (fault.code, fault.found) == ("CP101", "too many levels of symbolic links")
+    with pytest.raises(OSError, match="symbolic links"):
+        read_bytes(tmp_path / "job.toml", inside=tmp_path)
 
 
 def test_faults_of_every_file_come_at_once_and_the_rest_is_surveyed(job_file) -> None:
