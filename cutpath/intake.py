@@ -65,8 +65,15 @@ def key_path(keys: Keys) -> str:
     """Write ``keys`` for a person, places counted from 1: ``detail[2].riser``."""
     out = ""
     for key in keys:
-        out += f"[{key + 1}]" if isinstance(key, int) else f".{seen(key)}" if out else seen(key)
+        out += f"[{key + 1}]" if isinstance(key, int) else f".{_name(key)}" if out else _name(key)
     return out
+
+
+def _name(key: str) -> str:
+    return seen(key if len(key) <= _LONGEST_NAME else f"{key[:_LONGEST_NAME]}...")
+
+
+_LONGEST_NAME = 80
 
 
 def where(file: str, keys: Keys) -> str:
@@ -465,7 +472,7 @@ def _words(error: ErrorDetails, keys: Keys, table: Known) -> tuple[str, str, str
         if holders:
             remedy = f"It belongs in {' or '.join(holders)}: write {holders[0]} = {{ {name} = ... }}."
         listed = ", ".join(sorted(known)) or "no keys"
-        return "CP103", f'unknown key "{name}"', f"accepted: one of {listed}", remedy
+        return "CP103", f"unknown key {written(name)}", f"accepted: one of {listed}", remedy
     if kind == "missing":
         meaning = known.get(name)
         return "CP104", "nothing", f"needed: {name}", f"Add {name}: {meaning}." if meaning else f"Add {name}."

@@ -40,6 +40,12 @@ def test_places_are_counted_from_1() -> None:
     assert where("job.toml", ("pitch",)) == "job.toml: pitch"
 
 
+def test_a_key_of_no_end_is_cut_short_where_it_is_told() -> None:
+    _, ((_, finding),) = check(Outer, {"name": "x", "k" * 5000: 1}, "f")
+    assert len(finding.sentence) < 250
+    assert finding.where == f"f: {'k' * 80}..."
+
+
 @pytest.mark.parametrize(
     ("word", "meant"),
     [("gaug", "gauge"), ("First_Joint", "first_joint"), ("lenght", "length"), ("zzz", None), ("", None)],
