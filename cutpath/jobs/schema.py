@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import datetime as dt
+import re
+from contextlib import suppress
 from typing import TYPE_CHECKING, Annotated, Any, Literal, Union
 
-from pydantic import Field, create_model
+from pydantic import BeforeValidator, Field, create_model
 
 from cutpath.ceilings import DETAILS
 from cutpath.families.registry import ASSEMBLIES, FAMILIES
@@ -22,6 +24,7 @@ from cutpath.families.tables import (
     Words,
 )
 from cutpath.intake import Strict
+from cutpath.units import NotUnderstoodError, written
 
 _USES = {family.use.key: family.use for family in FAMILIES}
 
@@ -44,6 +47,33 @@ else:
     ]
 
 
+_FIGURES = re.compile(r"(\d{4})-(\d{1,2})-(\d{1,2})|(\d{1,2})([./-])(\d{1,2})\5(\d{4})", re.ASCII)
+"""Text that is a day in figures: the year first, or last and then day and month in either order."""
+
+
+def _day(value: object) -> object:
+    """Return a day as it was written.
+
+    Raises
+    ------
+    NotUnderstoodError
+        When it is neither a date nor text, or figures that no calendar has.
+    """
+    figures = _FIGURES.fullmatch(value.strip()) if isinstance(value, str) else None
+    if isinstance(value, dt.date | str) and (figures is None or _in_a_calendar(*figures.groups())):
+        return value
+    raise NotUnderstoodError(written(value), "a day such as 2026-11-30, or text", "Correct the day.")
+
+
+def _in_a_calendar(year: str, month: str, day: str, first: str, _: str, second: str, last: str) -> bool:
+    ways = [(year, month, day)] if year else [(last, second, first), (last, first, second)]
+    for way in ways:
+        with suppress(ValueError):
+            dt.date(*map(int, way))
+            return True
+    return False
+
+
 class JobFile(Sized):
     """One job: what was measured, and what is to be cut."""
 
@@ -53,7 +83,9 @@ class JobFile(Sized):
     customer: str = Field(default="", max_length=80, description="who it is for")
     site: str = Field(default="", max_length=120, description="where it goes")
     order: str = Field(default="", max_length=80, description="number or name of the order, as your shop writes it")
-    due: dt.date | Annotated[str, Field(max_length=80)] = Field(default="", description="day it is wanted")
+    due: Annotated[dt.date | Annotated[str, Field(max_length=80)], BeforeValidator(_day)] = Field(
+        default="", description="day it is wanted"
+    )
     exposure: Literal["sheltered", "moderate", "severe"] = Field(
         default="moderate", description="exposure to wind and rain"
     )

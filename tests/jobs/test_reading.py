@@ -488,6 +488,21 @@ def test_broken_toml_is_said_with_its_place(job_file, text: str, says: str) -> N
     assert says in found.found
 
 
+@pytest.mark.parametrize("day", ['"2026-02-30"', '"2026-13-01"', '"0000-01-01"', '"30.2.2026"', '"31/11/2026"', "7"])
+def test_a_day_that_no_calendar_has_is_a_fault(job_file, day: str) -> None:
+    _, (fault,) = read_jobs([job_file(f"due = {day}\n{MINIMAL}")])
+    assert (fault.code, fault.where.rpartition(": ")[2]) == ("CP107", "due")
+    assert fault.accepted == "accepted: a day such as 2026-11-30, or text"
+
+
+@pytest.mark.parametrize(
+    "day", ["2026-02-28", '"2024-02-29"', '"28/2/2026"', '"2/28/2026"', '"Friday"', '"week 13-14"']
+)
+def test_days_and_words_for_them_pass(job_file, day: str) -> None:
+    (job,), _ = read_jobs([job_file(f"due = {day}\n{MINIMAL}")])
+    assert job.due == day.strip('"')
+
+
 def test_a_file_that_is_no_text(tmp_path: Path) -> None:
     path = tmp_path / "job.toml"
     path.write_bytes(b"\xff\xfe\x00")
