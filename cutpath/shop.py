@@ -123,7 +123,8 @@ class Shelf:
     @property
     def remedy(self) -> str:
         """What helps where rolls are wanting."""
-        more = "Put more on the shelf (cutpath stock add), or let some be bought: --rolls LIST."
+        buy = "have more on the list of rolls to buy" if self.listed else "let some be bought: --rolls LIST"
+        more = f"Put more on the shelf (cutpath stock add), or {buy}."
         if not self.kept:
             return more
         names = [f"{item.label} ({item.run})" for item in self.kept[:_MOST_NAMED]]

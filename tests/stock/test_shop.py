@@ -8,6 +8,7 @@ import shutil
 import signal
 import time
 from contextlib import suppress
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -286,6 +287,8 @@ def test_what_other_runs_keep_is_named_where_rolls_are_wanting(tmp_path):
         shelf, _ = shop.shelf_for(file.path, place)
     assert [item.label for item in shelf.items] == ["S0002"]
     assert f"Kept for other runs: S0001 ({FIRST[0]});" in shelf.remedy
+    assert "let some be bought: --rolls LIST." in shelf.remedy
+    assert "let some" not in replace(shelf, listed=shelf.rolls).remedy, "some may be bought already"
     with claim_folder(tmp_path / "cut", replace_old=True) as place:
         shelf, _ = shop.shelf_for(file.path, place)
     assert (len(shelf.items), "Kept" in shelf.remedy) == (2, False)
