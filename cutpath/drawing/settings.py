@@ -150,7 +150,7 @@ def _findings(
             drawing.title,
             f"{len(across)} pieces are cut in two settings: {', '.join(across[:5])}{' ...' if across[5:] else ''}",
             f"pieces that stand inside one frame of {machine.bed.length_mm:g} mm",
-            "Set the roll to its marks with care, or ask for pieces kept inside a frame.",
+            "Set the roll to its marks with care, or have none stand across two frames: --in-frames.",
             Severity.WARNING,
         )
     bare = [window.to_mm for window, own in zip(laid, marks, strict=False) if not own]

@@ -14,8 +14,10 @@ from dataclasses import dataclass
 from cutpath.drawing.path_report import seconds
 from cutpath.drawing.registration import MARK_WITHIN_MM, error_mm
 from cutpath.drawing.sheet import FOLDS
+from cutpath.paper.text import kilograms
 from cutpath.plain import in_words
 from cutpath.trade import cautions
+from cutpath.units import MM2_PER_M2
 from cutpath.values.batch import Sheet
 from cutpath.values.drawing import Drawing, Role
 from cutpath.values.machine import Axis, FileFormat, Head, HeadKind, Machine, Stuff, ToolHeights
@@ -146,8 +148,10 @@ def patterns_set_up(machine: Machine, runs: Sequence[tuple[ToolPaths, Sequence[s
 def _load(sheet: Sheet, pieces: Mapping[str, Piece], machine: Machine) -> Iterator[str]:
     roll = sheet.nested.roll
     what = "offcut" if roll.offcut else "roll"
-    size = f"{what} {roll.width_mm:g} × {roll.length_mm:g} mm"
-    yield f"Lead code {sheet.lead.code}, {sheet.lead.thickness_mm:g} mm thick: {size}."
+    there = ", in stock:" if roll.owned else f": {what}"
+    mass = kilograms(roll.width_mm * roll.length_mm / MM2_PER_M2 * sheet.lead.mass_kg_m2)
+    size = f"{roll.width_mm:g} × {roll.length_mm:g} mm, {mass} kg"
+    yield f"Lead code {sheet.lead.code}, {sheet.lead.thickness_mm:g} mm thick{there} {size}."
     yield f"For {'; '.join(dict.fromkeys(pieces[p.id].job for p in sheet.nested.placements))}."
     yield f"Find it: {roll.name}." if roll.name else f"Find it: the list of rolls gives this {what} no name or place."
     yield f"Used up to {sheet.nested.drawn_mm:.0f} mm from the end; what is beyond stays on the roll."
@@ -300,10 +304,10 @@ def register_mm(frame: Frame, machine: Machine) -> list[Point]:
 
 
 def _cautions(machine: Machine) -> tuple[str, ...]:
-    """Return what to mind at a machine: of lead where it works on that, of heat where it cuts it."""
+    """Return what to mind at a machine: of lead and its weight where it works on that, of heat where it cuts it."""
     lead = machine.stuff is Stuff.LEAD
     cuts = lead and any(head.kind.cuts for head in machine.heads)
-    names = (*["lead"] * lead, *["heat and machines"] * cuts, *["no scoring"] * lead)
+    names = (*["lead", "weight"] * lead, *["heat and machines"] * cuts, *["no scoring"] * lead)
     return (*machine.cautions, *map(cautions.text_of, names), UNTRIED)
 
 

@@ -49,7 +49,8 @@ def test_it_says_what_to_load_where_zero_is_and_in_which_order(name) -> None:
     sheet_, run = told(name)
     text = set_up_text(sheet_)
     flat = " ".join(text.split())
-    assert "Lead code 4, 1.8 mm thick: roll 450 × 6000 mm" in flat
+    assert "Lead code 4, 1.8 mm thick: roll 450 × 6000 mm, 55.11 kg." in flat
+    assert "lift with help" in flat
     assert "free end" in flat
     assert "Weather face up" in flat
     for head in machine(name).heads:
@@ -125,9 +126,12 @@ def test_an_offcut_is_named_with_its_place() -> None:
     on = Sheet("code4-01", LEAD, NestedRoll(Roll(450, 900, 1, "", True, "behind the van"), 900.0,
                (place("A-S1-R1", 1, flipped=True, left=10, low=10),), ()))  # fmt: skip
     text = " ".join(set_up_text(told("flatbed-knife", on)[0]).split())
-    assert "offcut 450 × 900 mm" in text
+    assert "1.8 mm thick: offcut 450 × 900 mm, 8.27 kg." in text
     assert "Find it: behind the van." in text
     assert "Weather face down: every piece lies so" in text
+    owned = replace(on, nested=replace(on.nested, roll=replace(on.nested.roll, owned=True, name="S0012, rack 3")))
+    text = " ".join(set_up_text(told("flatbed-knife", owned)[0]).split())
+    assert "1.8 mm thick, in stock: 450 × 900 mm, 8.27 kg. " in text, "a roll in stock goes first like an offcut"
 
 
 @pytest.mark.parametrize(

@@ -335,7 +335,7 @@ GUIDES: Final[dict[str, Guide]] = {
     ),
     "CP609": Guide(
         "The roll is fed on: how well pieces and frames meet depends on how the roll is set to its marks.",
-        "Set the roll to its marks with care, or ask for pieces kept inside a frame.",
+        "Set the roll to its marks with care, or have none stand across two frames: --in-frames.",
     ),
     "CP610": Guide(
         "A machine file failed the strict check of its format.", "Nothing was written. Keep the job file and report it."
