@@ -253,12 +253,15 @@ class StockFile:
         with closing(sqlite3.connect(":memory:", isolation_level=None)) as connection:
             self._bring_up_to_date(connection)
             data = connection.serialize()
-        with suppress(OSError, AttributeError):  # no such files here, or another program was first
+        try:
             nameless = os.open(self.path.parent, os.O_TMPFILE | os.O_WRONLY, 0o644)
-            with os.fdopen(nameless, "wb") as file:
-                file.write(data)
-                file.flush()
-                os.fsync(nameless)
+        except (AttributeError, OSError):  # a system without such files; what is wrong with the folder, SQLite says
+            return
+        with os.fdopen(nameless, "wb") as file:
+            file.write(data)
+            file.flush()
+            os.fsync(nameless)
+            with suppress(OSError):  # another program was first, or the system has no such way to name a file
                 way = f"/proc/self/fd/{nameless}"
                 os.link(way, self.path, src_dir_fd=nameless, follow_symlinks=True)  # a folder: else it is not followed
 

@@ -151,3 +151,12 @@ def test_a_run_broken_off_is_told_and_settled_later(file, tmp_path):
     assert "cannot be settled here" in told[0].found
     shop.opened(file.path)
     assert file.read().items[2].run == ""
+
+
+def test_where_there_is_no_room_for_a_new_file_none_is_begun(tmp_path):
+    file = StockFile(tmp_path / "stock.sqlite3")
+    with full_disk(), pytest.raises(Refused) as refused:
+        file.change(lambda h: stock.add(h, rolls(), AT), create=True)
+    (finding,) = refused.value.findings
+    assert (finding.code, finding.found) == ("CP801", "it cannot be made (File too large)")
+    assert list(tmp_path.iterdir()) == []
