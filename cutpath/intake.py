@@ -168,6 +168,8 @@ def read_bytes(path: Path | str, most: int = TEXT_BYTES, *, inside: Path | None 
         When that is no name of a file.
     """
     kept, name = _READ.get(), str(path)
+    if any(0xD800 <= ord(character) <= 0xDFFF for character in name):  # bytes of a name that is no text come as these
+        raise OSError(errno.EILSEQ, "its name is not UTF-8 text")
     if kept is not None and name in kept:
         return kept[name]
     if _ALONE.get():
@@ -230,6 +232,8 @@ def _unread(error: OSError | ValueError, path: Path) -> tuple[str, str]:
         return "there is no such file", f"Did you mean {meant}?" if meant else "Check the name of the file."
     if isinstance(error, IsADirectoryError):
         return "it is a folder", "Name a file in it."
+    if isinstance(error, OSError) and error.errno == errno.EILSEQ:
+        return str(error.strerror), "Give it another name."
     reason = error.strerror if isinstance(error, OSError) and error.strerror else str(error)
     return reason.lower(), "Check the name of the file and whether you may read it."
 

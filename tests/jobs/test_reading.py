@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import os
 from pathlib import Path
 
 import pytest
@@ -380,6 +381,15 @@ def test_a_file_given_twice_is_a_fault(job_file, tmp_path) -> None:
         (fault,) = refused.value.findings
         assert (fault.code, fault.where) == ("CP109", str(again))
         assert "quantity" in fault.remedy
+
+
+def test_a_file_whose_name_is_no_text_is_told_before_its_name_is_written_down(tmp_path) -> None:
+    file = Path(os.fsdecode(bytes(tmp_path) + b"/j\xe9.toml"))
+    file.write_text(MINIMAL)
+    _, (fault,) = read_jobs([file])
+    assert (fault.code, fault.found) == ("CP101", "its name is not UTF-8 text")
+    assert fault.remedy == "Give it another name."
+    assert "\\udce9" in fault.where
 
 
 def test_links_that_lead_in_a_circle_are_a_fault(tmp_path) -> None:
