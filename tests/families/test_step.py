@@ -8,6 +8,7 @@ from dataclasses import replace
 from itertools import pairwise
 
 import pytest
+from shapely import LineString, Polygon
 
 from cutpath.errors import Finding, Refused, Severity, faults
 from cutpath.families.apron.pattern import apron_length, return_reach_mm
@@ -29,6 +30,7 @@ from cutpath.values.survey import (
     Job,
 )
 from tests.families.specimens import courses, head, steps
+from tests.properties.measure import to_run
 
 HEAD = head(Hand.RIGHT)
 UNEVEN = tuple(BedJoint(k, h) for k, h in enumerate((90, 165, 240, 250, 325, 400, 475), 1))
@@ -194,3 +196,22 @@ def test_a_return_covers_what_is_on_the_next_face_by_a_level_lap(reach, kind, wa
     planned = plan([{"name": "Cheek", "pitch": 30, "detail": [detail]}])
     found = [(f.code, f.severity, f.where) for f in planned.findings]
     assert found == [("CP303", Severity.WARNING, "job: detail[1].return.length")] * warned
+
+
+@pytest.mark.parametrize("corner", ["integral", "separate"])
+@pytest.mark.parametrize(("pitch", "riser"), [(15.3, 70.2), (24.4, 64.6), (33.4, 88.5), (50.0, 80.0)])
+def test_with_a_mitre_a_length_is_as_long_as_its_lead_reaches(pitch, riser, corner):
+    """Risers that lean up the roof reach farthest at the top, where the mitre takes the turn-in away at the arris."""
+    first = 80 / math.cos(math.radians(pitch)) + 35 * math.tan(math.radians(pitch))
+    detail = {
+        "kind": "step flashing", "hands": "right", "length": 1730, "longest": 1000, "riser": riser, "water_line": 80,
+        "turn_in": 29.5, "coursing": {"gauge": 75, "first_joint": first}, "return": {"length": 150, "kind": corner},
+    }  # fmt: skip
+    pieces = plan([{"name": "Cheek", "pitch": pitch, "detail": [detail]}]).pieces
+    assert len(pieces) > 2 - (corner == "integral")
+    lead = Polygon(to_run(pieces[0].pattern, pieces[0].pattern.outline))
+    sin, cos = math.sin(math.radians(pitch)), math.cos(math.radians(pitch))
+    wall = lead.intersection(Polygon([(0, 0), (3000, 0), (3000, 900), (900 * sin / cos, 900)]))
+    heights = {v for _, v in wall.exterior.coords}
+    rows = [wall.intersection(LineString([(-1, v), (3000, v)])).bounds for v in heights]
+    assert pieces[0].pattern.length_mm == pytest.approx(max(row[2] - row[0] for row in rows) + 150)

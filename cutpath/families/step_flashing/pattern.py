@@ -122,15 +122,28 @@ class StepRun(Run):
     needed_width_mm: float
     tongue: TongueEnd | None = None
 
-    def along_mm(self, first: int, last: int) -> float:
-        """Return the most that the lead between two stations reaches along the slope at one height."""
-        tops = [self._top_mm(step) for step in self.steps[first:last]]
+    def along_mm(self, first: int, last: int, *, with_return: bool = False) -> float:
+        """Return the most that the lead between two stations reaches along the slope at one height.
+
+        ``with_return``: the lead goes round the arris; the return itself is not counted.
+        """
+        steps = self.steps[first:last]
+        tops = [self._top_mm(step) for step in steps]
+        head, mitre = math.inf, None
+        if with_return and _return_joint(self) is steps[0].joint:
+            corner = _mitre(steps[0].joint, self.survey.turn_in_mm)
+            head, top = (v for _, v in turned((steps[0].head, corner), -self.survey.pitch_deg))
+            mitre, tops[0] = (
+                Line(steps[0].head, corner[0] - steps[0].head[0], corner[1] - steps[0].head[1]),
+                (max(head, top), tops[0][1]),
+            )
         reaches = []
-        for v in {0.0, *(v for pair in tops for v in pair)}:
-            low = next((i for i, (head, _) in enumerate(tops) if head >= v), None)
+        for v in {0.0, head, *(v for pair in tops for v in pair)}:
+            low = next((i for i, (start, _) in enumerate(tops) if start >= v), None)
             high = next((i for i in reversed(range(len(tops))) if tops[i][1] >= v), None)
             if low is not None and high is not None:
-                reaches.append(self._u(first + high + 1, v) - self._u(first + low, v))
+                begin = mitre if mitre and not low and v > head else self.stations[first + low]
+                reaches.append(self._u(self.stations[first + high + 1], v) - self._u(begin, v))
         return max(reaches)
 
     def lap_mm(self, first: int, last: int) -> float:
@@ -139,11 +152,12 @@ class StepRun(Run):
         Over the heights where both have lead: up to the lower top of the turn-ins that begin and end there.
         """
         top = min(self._top_mm(self.steps[first])[0], self._top_mm(self.steps[last - 1])[1])
-        return min(self._u(last, v) - self._u(first, v) for v in (0.0, top))
+        return min(self._u(self.stations[last], v) - self._u(self.stations[first], v) for v in (0.0, top))
 
     def length_mm(self, first: int, last: int) -> float:
         """Return the developed length of a piece between two stations, with the return where it carries one."""
-        return self.along_mm(first, last) + (self.return_mm + self.tongue_mm if first == 0 else 0.0)
+        along = self.along_mm(first, last, with_return=first == 0 and self.return_mm > 0)
+        return along + (self.return_mm + self.tongue_mm if first == 0 else 0.0)
 
     @property
     def return_mm(self) -> float:
@@ -161,9 +175,9 @@ class StepRun(Run):
         head, toe = turned((step.tab_head, step.tab_toe), -self.survey.pitch_deg)
         return head[1], toe[1]
 
-    def _u(self, station: int, v_mm: float) -> float:
+    def _u(self, line: Line, v_mm: float) -> float:
         level = _slope_line(self.survey.pitch_deg, v_mm)
-        return to_strip(self.stations[station].meet(level), self.survey.pitch_deg)[0]
+        return to_strip(line.meet(level), self.survey.pitch_deg)[0]
 
 
 def to_strip(point: Point, pitch_deg: float) -> Point:
@@ -854,7 +868,7 @@ def length_between(
         folds.append(Fold("change of pitch", FoldUse.CHANGE_OF_PITCH, low, _cover_edge(run, 0), bend, FoldWay.FORWARD))
         sides = [(outer, cover_edge), *sides[1:], (inner, Edge("end of the tongue's cover", EdgeUse.TONGUE))]
     marks = _marks(run, first, last, lap_below, lap_above)
-    length = run.along_mm(first, last) + (run.survey.corner.length_mm if with_return else 0.0)
+    length = run.along_mm(first, last, with_return=with_return) + (run.survey.corner.length_mm if with_return else 0.0)
     length += run.tongue_mm if first == 0 else 0.0
 
     def strip(point: Point) -> Point:
