@@ -162,9 +162,9 @@ class Shelf:
             return nest_batch(planned)
 
     def _from_stock(self, problem: NestProblem) -> NestProblem:
-        """Return a problem with the stock's rolls only, or with the least bought that a quick nest finds to do.
+        """Return a problem with the stock's rolls only, or with the least bought that quick nests find to do.
 
-        That is one roll more, or a few of one kind, the smallest first. Where none of these does, nothing is left out.
+        That is one roll more, or a few of one kind. Where none of these does, nothing is left out.
         """
         rolls = [roll for roll in problem.rolls if roll not in self.listed]
         if not rolls or len(rolls) == len(problem.rolls):
@@ -172,12 +172,30 @@ class Shelf:
         alone = replace(problem, rolls=tuple(replace(roll, offcut=roll.name not in _WHOLE) for roll in rolls))
         if _does(alone):
             return alone
-        if sum(blank.quantity for blank in problem.blanks) > _MOST_TRIED_ON:
+        even = problem.divided()
+        if sum(blank.quantity for blank in even.blanks) > _MOST_TRIED_ON:
             return problem
-        bought = [roll for roll in problem.rolls if roll in self.listed]
-        some = sorted(_wanted(problem, rolls, bought), key=lambda r: (r.quantity or 0, r.width_mm * r.length_mm))
-        tried = (replace(problem, rolls=(*rolls, roll)) for roll in some[:_MOST_TRIES])
-        return next(filter(_does, tried), problem)
+        some = list(_wanted(even, rolls, [roll for roll in problem.rolls if roll in self.listed]))
+        for count in range(1, _MOST_BOUGHT + 1):
+            kinds = sorted((r for r in some if r.quantity == count), key=lambda r: r.width_mm * r.length_mm)
+            bought = _smallest(kinds, lambda roll: _does(replace(even, rolls=(*rolls, roll))))
+            if bought is not None:
+                return replace(problem, rolls=(*rolls, bought))
+        return problem
+
+
+def _smallest(kinds: Sequence[Roll], does: Callable[[Roll], bool]) -> Roll | None:
+    """Return the smallest roll that does, where a larger one does too: halved from the largest, which must.
+
+    A larger roll may do less where it is narrower; then what is found does, but a smaller one may too.
+    """
+    if not kinds or not does(kinds[-1]):
+        return None
+    low, high = 0, len(kinds) - 1
+    while low < high:
+        middle = (low + high) // 2
+        low, high = (low, middle) if does(kinds[middle]) else (middle + 1, high)
+    return kinds[high]
 
 
 def _wanted(problem: NestProblem, own: Sequence[Roll], bought: Sequence[Roll]) -> Iterator[Roll]:
@@ -196,7 +214,6 @@ def _wanted(problem: NestProblem, own: Sequence[Roll], bought: Sequence[Roll]) -
 
 _MOST_NAMED = 5
 _MOST_BOUGHT = 3
-_MOST_TRIES = 6
 _MOST_TRIED_ON = 300  # pieces; a quick nest of more takes a second and longer
 _AT_MOST = 0.95  # of the lead that there is; a quick nest hardly ever gets more out of it
 _QUICK = Budget(work=50_000)

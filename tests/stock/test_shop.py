@@ -15,10 +15,13 @@ import pytest
 
 from cutpath import shop, stock
 from cutpath.errors import Finding, Refused, Severity
+from cutpath.nesting import nest
 from cutpath.output import claim_folder
 from cutpath.stock import StockFile
+from cutpath.values.nest import NestProblem, Roll, RunChoice, RunLength
 from cutpath.values.stock import Kind, RunState
 from tests.forked import starter
+from tests.nesting.shapes import LADDER, plate
 from tests.output.made import held
 from tests.output.striking import struck
 from tests.stock.striking import AT, cut_of, mortal, result, rolls, run_of
@@ -279,6 +282,25 @@ def test_offcuts_and_part_rolls_are_owned_and_new_rolls_are_not(tmp_path):
         (2, False, "lead code 4"),
         (1, True, "lead code 4"),
     ]
+
+
+def test_the_least_is_bought_that_does_beside_the_shelf():
+    """Of 84 soakers 46 go on the shelf, 190 mm across, and 30 on two lanes of 3 m: three do, from 570 mm wide on.
+
+    The first six that had the area were tried, none of which does; then any roll of the list might be bought.
+    """
+    shelf = shop.Shelf(StockFile(Path("/no")), (), LADDER)
+    own = (Roll(360.0, 1241.0, 1, offcut=True, owned=True), Roll(240.0, 6000.0, 1, offcut=True, owned=True))
+    lengths = [RunLength(0, 1, plate(f"S{n}", 175.0, 190.0)) for n in range(40)]  # their lead is not among the blanks
+    runs = tuple(RunChoice(length.blank.id, (length,), (0, 1)) for length in lengths)
+    problem = NestProblem((plate("K", 175.0, 190.0, 44),), (*own, *LADDER), runs=runs)
+    tried = []
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(shop, "nest", lambda *asked: tried.append(asked) or nest(*asked))
+        *kept, bought = shelf._from_stock(problem).rolls
+    assert tuple(kept) == own
+    assert bought == Roll(570.0, 3000.0, 1)
+    assert len(tried) < 10
 
 
 def test_what_other_runs_keep_is_named_where_rolls_are_wanting(tmp_path):
