@@ -57,13 +57,13 @@ def spare_lap(survey: StepFlashing, used: Sequence[BedJoint], low: Flat, high: F
     splayed = low.part is PartKind.CORNER_PIECE and survey.riser_deg != PLUMB_DEG
     if low.ends[1] or len(shared) < 2 or splayed:
         return []
-    lap = min(reach_mm(low.ring, level, 1) - reach_mm(high.ring, level, -1) for level in levels(survey))
     ends = {fold.joint: points[1] for fold, points in low.folds if fold.use is FoldUse.STEP_TURN_IN}
-    along, up = ends[shared[-1].number] - ends[shared[-2].number]
+    along, up = ends[shared[-2].number]
     c, s = cos_sin(survey.riser_deg - survey.pitch_deg)
-    step = float(along - up * c / s)  # between two risers, which are parallel, along the slope
-    spare = lap - step >= survey.head.lap_mm + FOLD_DEVIATION_MM
-    return [Gap(step, f"it lies over piece {low.piece.id} by a step more than it has to")] if spare else []
+    laps = [along + (level - up) * c / s - reach_mm(high.ring, level, -1) for level in levels(survey) if level >= 0]
+    spare = min(laps) - survey.head.lap_mm
+    what = f"it lies over piece {low.piece.id} by a step more than it has to"
+    return [Gap(spare, what)] if spare >= FOLD_DEVIATION_MM else []
 
 
 def _fold_after(survey: StepFlashing, joint: BedJoint, last: BedJoint) -> float:

@@ -215,3 +215,15 @@ def test_with_a_mitre_a_length_is_as_long_as_its_lead_reaches(pitch, riser, corn
     heights = {v for _, v in wall.exterior.coords}
     rows = [wall.intersection(LineString([(-1, v), (3000, v)])).bounds for v in heights]
     assert pieces[0].pattern.length_mm == pytest.approx(max(row[2] - row[0] for row in rows) + 150)
+
+
+@pytest.mark.parametrize("upper_end", ["plumb", "square"])
+def test_a_corner_piece_may_go_all_the_way_up_a_short_run(upper_end):
+    """One step is 93 mm along the roof (derived): the corner piece needs the second, which ends at the upper end."""
+    detail = {
+        "kind": "step flashing", "hands": "right", "length": 560, "upper_end": upper_end, "water_line": 80,
+        "coursing": {"joints": [108, 263, 415, 564], "masonry": "squared stone"},
+        "return": {"length": 135, "kind": "separate"},
+    }  # fmt: skip
+    corner, length = plan([{"name": "Cheek", "pitch": 15.6, "detail": [detail]}]).pieces
+    assert [len(piece.pattern.folds) for piece in (corner, length)] == [4, 2]
