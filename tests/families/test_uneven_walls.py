@@ -22,6 +22,7 @@ from cutpath.trade.coursing import joints_from_points, joints_from_steps, seen_f
 from cutpath.values.pattern import MarkKind
 from cutpath.values.survey import BedJoint, CornerKind, EndCut
 from tests.families.changes import change_of, face_on_wall, last_tooth, must_be_covered, of_one_hand, upper_reaches
+from tests.families.specimens import steps
 from tests.properties.measure import NEAR_MM, across_slope, gap, to_wall
 from tests.properties.surveys import figures, for_all, run_of, step_flashings
 
@@ -74,6 +75,24 @@ def test_a_step_below_the_water_line_is_refused_by_its_number(survey, pick):
     (found,) = faults(findings)
     assert found.code == "CP417"
     assert f"step {joint.number} " in found.found
+
+
+@pytest.mark.parametrize(
+    ("upper_end", "high", "found"),
+    [
+        (EndCut.PLUMB, 201, []),
+        (EndCut.PLUMB, 200, ["CP417"]),
+        (EndCut.SQUARE, 176, []),
+        (EndCut.SQUARE, 175, ["CP417"]),
+    ],
+)
+def test_a_bed_that_goes_on_past_the_end_stands_above_the_water_line_there(upper_end, high, found):
+    """Derived: at the end the water line stands 200 sin 30 + 87 / cos 30 = 200.5 high, or 200 sin 30 + 87 cos 30."""
+    points = joints_from_points([(60, 140), (400, high)])
+    run = steps(pitch_deg=30.0, slope_mm=200.0, joints=points, water_line_mm=87.0, upper_end=upper_end)
+    laid, findings = develop(run)
+    assert [finding.code for finding in faults(findings)] == found
+    assert (laid is None) is bool(found)
 
 
 def test_steps_by_rise_and_run_are_the_same_points():

@@ -319,9 +319,10 @@ def _climb(
             toe = line.meet(Line((joint.end_x_mm, 0.0), 0.0, 1.0))
             if joint.number == tooth and toe[0] <= foot[0] + POINT_MM:
                 continue  # the step was ended at the change
-            if to_strip(toe, pitch)[1] < survey.water_line_mm - POINT_MM and toe[0] < end_x:
-                return (), (), [_below_water(survey, joint, toe)]
             last = toe[0] >= line.meet(upper)[0] - POINT_MM
+            ends_at = line.meet(upper) if last else toe
+            if to_strip(ends_at, pitch)[1] < survey.water_line_mm - POINT_MM:
+                return (), (), [_below_water(survey, joint, ends_at)]
         elif toe[0] <= foot[0] + least:
             continue  # not above the water line here, or too little above it for the first fold
         else:
