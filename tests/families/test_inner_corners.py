@@ -9,7 +9,7 @@ from hypothesis import assume
 from shapely import LineString, Polygon
 
 import cutpath
-from cutpath.errors import Severity
+from cutpath.errors import Refused, Severity
 from cutpath.values.pattern import FoldWay, MarkKind
 from cutpath.values.survey import CornerWork
 from tests.families.ridge_saddle import saddles
@@ -125,3 +125,13 @@ def test_a_stop_end_is_an_upstand_of_75_or_more(stop_ends, height, warned):
     planned = cutpath.plan([{"name": "Lean-to", "pitch": 20, "detail": [detail]}])
     found = [(f.code, f.severity, f.where) for f in planned.findings]
     assert found == [("CP305", Severity.WARNING, "job: detail[1].stop_height")] * warned
+
+
+@pytest.mark.parametrize("corners", ["bossed", "welded"])
+@pytest.mark.parametrize("length", [300, 299])
+def test_a_saddle_that_goes_up_the_wall_whole_is_refused(length, corners):
+    detail = {"kind": "ridge saddle", "length": length, "upstand": 300, "corners": corners}
+    with pytest.raises(Refused) as refused:
+        cutpath.plan([{"name": "Lean-to", "pitch": 40, "detail": [detail]}])
+    (found,) = [finding for finding in refused.value.findings if finding.severity is Severity.FAULT]
+    assert (found.code, found.where) == ("CP412", "job: detail[1].upstand")

@@ -9,6 +9,9 @@ from cutpath.values.survey import RidgeSaddle
 
 
 def _develop(saddle: RidgeSaddle) -> Developed:
+    findings = pattern.bad_upstand(saddle)
+    if findings:
+        return None, findings
     wedge = pattern.gusset(saddle)
     return PatternSet(((pattern.saddle(saddle), 1), *(((wedge, 1),) if wedge else ()))), ()
 

@@ -13,7 +13,9 @@ from __future__ import annotations
 import math
 
 from cutpath import sure
+from cutpath.errors import Finding
 from cutpath.families.frame import LABEL_CLEAR_MM, Shape, to_pattern
+from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import (
     Edge,
     EdgeUse,
@@ -33,6 +35,21 @@ from cutpath.values.pattern import (
     StationUse,
 )
 from cutpath.values.survey import CornerWork, RidgeSaddle
+
+
+def bad_upstand(survey: RidgeSaddle) -> tuple[Finding, ...]:
+    """Find a sheet that goes up the wall whole, so that nothing of it lies on the ridge."""
+    if survey.upstand_mm < survey.length_mm - POINT_MM:
+        return ()
+    return (
+        Finding(
+            "CP412",
+            survey.head.origin.key("upstand"),
+            f"{survey.upstand_mm:g} mm up the wall of a sheet {survey.length_mm:g} mm long",
+            "a sheet that is longer than that, with the rest of it on the ridge",
+            "Take a longer sheet, or less of it up the wall.",
+        ),
+    )
 
 
 def saddle(survey: RidgeSaddle) -> FlatPattern:
