@@ -51,7 +51,7 @@ def shared_cuts(counts: Mapping[str, tuple[int, float]]) -> tuple[Finding, ...]:
     counts : mapping of str to (int, float)
         What `common_cuts` gives, by the titles of drawings that have passed `preflight`.
     """
-    found = {title: count for title, count in counts.items() if count[0]}
+    found = {title: count for title, count in counts.items() if count[1] >= _WORTH_A_WORD_MM}
     if not found:
         return ()
     pairs, length_mm = sum(n for n, _ in found.values()), math.fsum(mm for _, mm in found.values())
@@ -67,6 +67,10 @@ def shared_cuts(counts: Mapping[str, tuple[int, float]]) -> tuple[Finding, ...]:
             Severity.NOTE,
         ),
     )
+
+
+_WORTH_A_WORD_MM = 50.0
+"""Less comes to 0.0 m as it is written."""
 
 
 def _name(stroke: Stroke) -> str:

@@ -46,18 +46,16 @@ def _customer(delivery: Delivery, batch: Batch) -> list[Flowable]:
     return [
         words(f"Pack list: {delivery.customer}", _TITLE_PT, bold=True, after_mm=2),
         *(words(line) for line in told if line),
-        words(f"{total_words(delivery)}. {heaviest_words(delivery, batch)}", after_mm=3),
-        _table(delivery, batch),
-        words("", after_mm=1),
-        words(ROUNDED, SMALL_PT, after_mm=3),
-        words(
-            "Packed by ______________________    Received by ______________________    Date ________________",
-            after_mm=3,
-        ),
+        words(f"{total_words(delivery)}. {heaviest_words(delivery, batch)}", after_mm=1),
         words(
             f"{cautions.text_of('lead')} {most.value:g} kg is the guideline figure for lifting ({most.source}).",
             SMALL_PT,
+            after_mm=3,
         ),
+        _table(delivery, batch),
+        words("", after_mm=1),
+        words(ROUNDED, SMALL_PT, after_mm=3),
+        words("Packed by ______________________    Received by ______________________    Date ________________"),
         PageBreak(),
     ]
 

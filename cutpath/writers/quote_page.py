@@ -53,7 +53,7 @@ def _table(quote: Quote) -> Flowable:
 
     rows: list[list[Any]] = [["", "quantity", "unit", "price", quote.prices.currency]]
     lines = [line for line in quote.lines if line.kind is not LineKind.TAX]
-    rows += [[words(_begun(_what(line))), *_figures(line), amount_words(line)] for line in lines]
+    rows += [[words(_begun(_what(line))), *_figures(line, quote.prices.places), amount_words(line)] for line in lines]
     totals = _totals(quote)
     rows += [[words(_begun(name), bold=True), "", "", "", amount] for name, amount in totals]
     first_total = len(rows) - len(totals)
@@ -86,10 +86,12 @@ def _is_share(line: QuoteLine) -> bool:
     return line.kind in (LineKind.MARKUP, LineKind.TAX)
 
 
-def _figures(line: QuoteLine) -> tuple[str, str, str]:
+def _figures(line: QuoteLine, places: int) -> tuple[str, str, str]:
+    """Return quantity, unit and price, which has the decimals of amounts at least."""
     if _is_share(line):
         return (f"on {line.quantity}", "", "")
-    return (str(line.quantity), str(line.unit), "" if line.price is None else str(line.price))
+    price = "" if line.price is None else max(str(line.price), f"{line.price:.{places}f}", key=len)
+    return (str(line.quantity), str(line.unit), price)
 
 
 def _totals(quote: Quote) -> list[tuple[str, str]]:

@@ -91,6 +91,7 @@ def test_neighbours_that_share_a_cut_are_counted_and_noted():
     assert preflight(made) == ()
     (note,) = shared_cuts(_counted(made))
     assert (note.code, note.severity, note.where) == ("CP602", Severity.NOTE, made.title)
+    assert shared_cuts({made.title: (1, 40.0)}) == (), "said as 0.0 m"
     assert "3 pair" in note.found
     assert "0.4 m" in note.found
     assert "in the file" not in note.found  # there is none where nobody asked for one

@@ -61,6 +61,13 @@ def test_the_page_says_every_line_the_total_and_what_it_rests_on(tmp_path):
     assert "Site:" not in said
 
 
+def test_prices_have_the_decimals_of_amounts_and_more_where_they_are_finer(tmp_path):
+    prices = [Decimal(price) for price in ("4.1", "4.05", "3", "0.3125")]
+    lines = tuple(replace(LINES[0], price=price) for price in prices)
+    said = text(quote_page(replace(QUOTE, lines=lines)), tmp_path)
+    assert [line.split()[-2] for line in said.splitlines() if "Lead code" in line] == ["4.10", "4.05", "3.00", "0.3125"]
+
+
 def test_nothing_priced_is_no_zero(tmp_path):
     said = text(quote_page(replace(QUOTE, lines=(LINES[2],))), tmp_path)
     assert "nothing here has a price" in said
