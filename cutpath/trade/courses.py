@@ -138,9 +138,11 @@ def odd_gaps(joints: Sequence[BedJoint], course: Course) -> Iterator[Odd]:
             yield _between(joints[place], joint, gap, after, severity)
         elif part > high or part < low:
             misread = part < low and after is not None and course.limits[0] <= (gap + after) / course.mm <= 1 + _UNEVEN
-            yield (
-                _twice(joints[place], joint, gap, course) if misread else _no_course(joints[place], joint, gap, course)
-            )
+            first = _first(joints[0], joint, gap, course) if place == 0 and _fits(after, course) else None
+            if misread:
+                yield _twice(joints[place], joint, gap, course)
+            else:
+                yield first or _no_course(joints[place], joint, gap, course)
         elif course.band is not None and course.band.regular and abs(part - 1) > _UNEVEN:
             yield _no_course(joints[place], joint, gap, course, Severity.WARNING)
 
@@ -174,13 +176,29 @@ def _twice(below: BedJoint, joint: BedJoint, gap: float, course: Course) -> Odd:
     )
 
 
+def _left_out(gap: float, course: Course) -> int:
+    """Return how many joints are missing in a gap of so many whole courses, 0 where it is none such."""
+    times = round(gap / course.mm)
+    near = abs(gap / course.mm - times) <= _MISREAD * times
+    return times - 1 if near and 1 < times <= _MOST_LEFT_OUT + 1 else 0
+
+
+def _fits(gap: float | None, course: Course) -> bool:
+    return gap is not None and abs(gap / course.mm - 1) <= _UNEVEN
+
+
+def _first(first: BedJoint, above: BedJoint, gap: float, course: Course) -> Odd | None:
+    """Return what the first joint was meant to be, where one slip explains the gap above it; all others are right."""
+    slip = "" if _left_out(gap, course) else digit_slip(first.y_mm, above.y_mm - course.mm, _OFF_LINE[0] * course.mm)
+    found = f"joint {first.number} stands {mm_text(gap)} below joint {above.number}"
+    return Odd(first.number, found, str(course), f"It looks like a slip of a digit: {slip}?") if slip else None
+
+
 def _no_course(
     below: BedJoint, joint: BedJoint, gap: float, course: Course, severity: Severity = Severity.FAULT
 ) -> Odd:
-    times = round(gap / course.mm)
     slip = digit_slip(joint.y_mm, below.y_mm + course.mm, _OFF_LINE[0] * course.mm)
-    missing = times - 1 if abs(gap / course.mm - times) <= _MISREAD * times else 0
-    if 1 <= missing <= _MOST_LEFT_OUT:
+    if missing := _left_out(gap, course):
         left_out = "a joint was" if missing == 1 else f"{missing} joints were"
         looks = f"It looks as if {left_out} left out below it{f', or like a slip: {slip}?' if slip else '.'}"
     elif slip and severity is Severity.FAULT:

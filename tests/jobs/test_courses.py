@@ -69,6 +69,10 @@ def found_in(path: Path) -> tuple[Finding, ...]:
         pytest.param(f"joints = {changed(EVEN, 6, 450)}", "CP420", "joints[6]", "misread", id="too-low"),
         pytest.param(f"joints = {changed(EVEN, 6, 459)}", "CP420", "joints[6]", "misread: 495 for 459", id="swapped"),
         pytest.param(f"joints = {sorted([*EVEN, 203])}", "CP420", "joints[3]", "read twice", id="read-twice"),
+        pytest.param(
+            f"joints = {changed(EVEN, 1, 12)}", "CP420", "joints[1]", "120 for 12?", id="the-first-in-centimetres"
+        ),
+        pytest.param(f"joints = {changed(EVEN, 1, 20)}", "CP420", "joints[1]", "120 for 20?", id="the-first-100-short"),
         pytest.param(f"joints = {EVEN[::-1]}", "CP401", "joints[2]", "from the bottom up", id="top-down"),
         pytest.param(f"joints = {[y / 1000 for y in EVEN]}", "CP112", "joints", '"0.075 m"', id="metres"),
         pytest.param(f"joints = {[y / 10 for y in EVEN]}", "CP112", "joints", '"7.5 cm"', id="centimetres"),
@@ -123,6 +127,7 @@ def test_a_slip_in_the_joints_is_told(wall, coursing: str, code: str | None, key
     [
         (f"joints = {without(495)}", "odd_joints = [6]"),
         (f"joints = {without(495, 720)}", "odd_joints = [6, 8]"),
+        (f"joints = {changed(EVEN, 1, 12)}", "odd_joints = [1]"),
         ("gauge = 75, first_joint = 420", "odd_joints = [1]"),
         (f"joints = {[10 + y / 2 for y in EVEN] * 1}", 'confirmed = ["joints"]'),
         ("gauge = 30, first_joint = 110", 'confirmed = ["gauge"]'),

@@ -187,6 +187,10 @@ MADE_UP = "It looks like a course made up, or a slip of the tape."
             (100, 175, 190, 280, 355),  # 15 and 90: more than a course and a fifth together
             [(3, "It looks misread.", Severity.FAULT)],
         ),
+        ((12, 195, 270), [(1, "It looks like a slip of a digit: 120 for 12?", Severity.FAULT)]),
+        ((12, 195), [(2, "It looks like a slip of a digit: 95 for 195?", Severity.FAULT)]),  # nothing above tells which
+        ((50, 175, 250), [(2, "It looks like a slip of a digit: 125 for 175?", Severity.FAULT)]),  # none makes it 100
+        ((45, 195, 270), [(2, "It looks as if a joint was left out below it.", Severity.FAULT)]),
         ((100, 175, 190), [(3, "It looks misread.", Severity.FAULT)]),  # nothing above tells which
     ],
 )
