@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from cutpath.errors import Finding
 from cutpath.families.desk import Desk, LeftOutError
 from cutpath.families.tables import CoveringTable
 from cutpath.intake import did_you_mean
@@ -60,8 +59,9 @@ def covering_of(desk: Desk, asked: str | CoveringTable | None, path: str) -> Cov
     if headlap is None:
         raise desk.refuse("CP104", path, "neither headlap nor gauge", "needed: one of the two", "Add headlap or gauge.")
     name = asked.name or f"covering {mm_text(length)} long"
-    size_path = f"{path}.gauge" if asked.gauge is not None else f"{path}.headlap"
-    return double_lap(desk, size_path, Covering(name, length, headlap, gauge_mm(length, headlap), least, flatter))
+    key = "gauge" if asked.gauge is not None else "headlap"
+    gauge = gauge_in_double_lap(desk, f"{path}.{key}", length, headlap)
+    return Covering(name, length, headlap, gauge, least, flatter)
 
 
 def _single_lap(
@@ -79,25 +79,28 @@ def _single_lap(
     return Covering(asked.name or "", 0.0, 0.0, 0.0, least_pitch_deg, flatter_deg, single_lap=True)
 
 
-def double_lap(desk: Desk, path: str, covering: Covering) -> Covering:
-    """Let a covering pass when its headlap can be laid in double lap."""
-    if 0 <= covering.headlap_mm < covering.length_mm:
-        desk.add(_odd_covering(desk, path, covering))
-        return covering
+def gauge_in_double_lap(desk: Desk, path: str, length_mm: float, lap_mm: float) -> float:
+    """Return the gauge of a covering by its length and headlap; ``path`` leads to the one of the two that is written.
+
+    Raises
+    ------
+    LeftOutError
+        When these cannot be laid in double lap.
+    """
+    gauge = gauge_mm(length_mm, lap_mm)
+    by_gauge = path.endswith("gauge")
+    if 0 <= lap_mm < length_mm:
+        follows, value = ("headlap", lap_mm) if by_gauge else ("covering gauge", gauge)
+        finding = check_size(desk.sizes[follows], Written(f"{desk.file}: {path}", value, None))
+        desk.add([finding] if finding else [])
+        return gauge
     raise desk.refuse(
         "CP107",
         path,
-        f"a headlap of {mm_text(covering.headlap_mm)} on {mm_text(covering.length_mm)}",
+        f"a {f'gauge of {mm_text(gauge)}' if by_gauge else f'headlap of {mm_text(lap_mm)}'} on {mm_text(length_mm)}",
         "a headlap from 0 to less than the length; gauge = (length - headlap) / 2",
         "Check length, headlap and gauge.",
     )
-
-
-def _odd_covering(desk: Desk, path: str, covering: Covering) -> list[Finding]:
-    """Hold gauge and headlap against what they can be, where one follows from the other."""
-    follows = ("headlap", covering.headlap_mm) if path.endswith("gauge") else ("covering gauge", covering.gauge_mm)
-    finding = check_size(desk.sizes[follows[0]], Written(f"{desk.file}: {path}", follows[1], None))
-    return [finding] if finding else []
 
 
 def _listed(name: str | None) -> CoveringData | None:

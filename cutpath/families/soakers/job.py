@@ -8,7 +8,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from cutpath.errors import Finding, Severity
-from cutpath.families.coverings import double_lap
+from cutpath.families.coverings import gauge_in_double_lap
 from cutpath.families.desk import LeftOutError
 from cutpath.families.site import (
     Site,
@@ -26,7 +26,7 @@ from cutpath.families.tables import (
     Means,
     Sized,
 )
-from cutpath.trade.coverings import gauge_mm, soaker_count, soaker_length_mm
+from cutpath.trade.coverings import soaker_count, soaker_length_mm
 from cutpath.values.survey import (
     DetailHead,
     Soakers,
@@ -132,9 +132,6 @@ def soakers_of(
             "needed for soakers: slates or plain tiles, by name or by length with headlap or gauge",
             "Add covering = ... at the top of the file.",
         )
-    if table.headlap is not None:
-        gauge = gauge_mm(covering.length_mm, table.headlap)
-        covering = double_lap(desk, f"{site.path}.headlap", replace(covering, headlap_mm=table.headlap, gauge_mm=gauge))
     if covering.single_lap:
         raise desk.refuse(
             "CP412",
@@ -143,6 +140,9 @@ def soakers_of(
             "a double-lap covering, with a soaker to each course of slates or plain tiles",
             'Over a covering in single lap use kind = "step and cover" (step_and_cover on a chimney).',
         )
+    if table.headlap is not None:
+        gauge = gauge_in_double_lap(desk, f"{site.path}.headlap", covering.length_mm, table.headlap)
+        covering = replace(covering, headlap_mm=table.headlap, gauge_mm=gauge)
     courses = soaker_count(slope_mm, covering.gauge_mm) if slope_mm is not None else None
     desk.add(_odd_count(site, table, courses))
     turn_down = desk.fact("soaker_turn_down")
