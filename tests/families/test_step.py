@@ -186,6 +186,19 @@ def test_risers_may_lean_back_as_far_as_is_said_and_no_farther(pitch: int) -> No
     assert [f.code for f in faults_at(most + 1)] == ["CP422"]
 
 
+@pytest.mark.parametrize(("foot", "joint", "warned"), [(46, None, 1), (45, None, 0), (121, 2, 1), (120, 2, 0)])
+def test_a_return_covers_what_is_on_the_next_face_by_its_height(foot, joint, warned):
+    """Source: common practice, no source (75 mm over an upstand); joints at 120 and 195."""
+    detail = {
+        "kind": "step flashing", "hands": "right", "length": 1200, "coursing": {"gauge": 75, "first_joint": 120},
+        "skip_joints": [1] if joint else [], "return": {"length": 150, "foot": foot, "joint": joint} if joint else
+        {"length": 150, "foot": foot},
+    }  # fmt: skip
+    planned = plan([{"name": "Cheek", "pitch": 30, "detail": [detail]}])
+    found = [(f.code, f.severity, f.where) for f in planned.findings if "return" in f.where]
+    assert found == [("CP306", Severity.WARNING, "job: detail[1].return.foot")] * warned
+
+
 @pytest.mark.parametrize(("reach", "kind", "warned"), [(99, "integral", 1), (99, "separate", 1), (100, "integral", 0)])
 def test_a_return_covers_what_is_on_the_next_face_by_a_level_lap(reach, kind, warned):
     """Source: common practice, no source (100 mm of lap between lengths)."""

@@ -130,7 +130,7 @@ class StepRun(Run):
         steps = self.steps[first:last]
         tops = [self._top_mm(step) for step in steps]
         head, mitre = math.inf, None
-        if with_return and _return_joint(self) is steps[0].joint:
+        if with_return and joint_of_return(self) is steps[0].joint:
             corner = _mitre(steps[0].joint, self.survey.turn_in_mm)
             head, top = (v for _, v in turned((steps[0].head, corner), -self.survey.pitch_deg))
             mitre, tops[0] = (
@@ -715,7 +715,8 @@ def _past_lower_end(run: StepRun) -> list[Finding]:
     ]
 
 
-def _return_joint(run: StepRun) -> BedJoint | None:
+def joint_of_return(run: StepRun) -> BedJoint | None:
+    """Return the joint into which a return of the run folds: the one asked for, else that of the first step."""
     number = run.survey.corner.joint
     if number is None:
         return run.steps[0].joint
@@ -727,7 +728,7 @@ def _bad_corner(run: StepRun) -> list[Finding]:
     if corner.kind is CornerKind.NONE:
         return []
     first = run.steps[0].joint
-    joint = _return_joint(run)
+    joint = joint_of_return(run)
     where = survey.head.origin.key
     if survey.set_back_mm > POINT_MM:
         return [
@@ -942,7 +943,7 @@ def _add_return(
     """
     corner, t = run.survey.corner, run.survey.turn_in_mm
     reach, foot = corner.length_mm, corner.foot_mm
-    joint = _return_joint(run)
+    joint = joint_of_return(run)
     assert joint is not None  # noqa: S101 - lay_out refused a return without its joint
     step, top = run.steps[0], joint.y_mm
     *upper, (tab_head, _) = sides
@@ -1001,7 +1002,7 @@ def _tooth_at_change(tongue: TongueEnd) -> float:
 def _stations(run: StepRun, first: int, last: int, *, with_return: bool) -> list[Station]:
     roof = _slope_line(run.survey.pitch_deg, 0.0)
     t = run.survey.turn_in_mm
-    return_joint = _return_joint(run) if with_return else None
+    return_joint = joint_of_return(run) if with_return else None
     edge = "roof line" if run.survey.cover_mm else "roof edge"
     tongue = run.tongue if first == 0 else None
     name, use = ("change of pitch", _At.CHANGE_OF_PITCH) if tongue else ("lower end", _At.LOWER_END)

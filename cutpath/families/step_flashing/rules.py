@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from cutpath import sure
 from cutpath.errors import Finding
+from cutpath.families.step_flashing.pattern import joint_of_return, lay_out
 from cutpath.trade.coverings import surface_deg
 from cutpath.trade.limits import (
     SEVERE,
@@ -35,6 +36,15 @@ def _check_return(step: StepFlashing, job: Job, practice: Practice) -> Iterator[
         return
     where, over = step.head.origin.key("return.length"), "round the arris, over what lies on the next face"
     yield from held(practice["least_lap"], where, step.corner.length_mm, "least_lap_at_an_arris", over=over)
+
+
+def _check_foot(step: StepFlashing, practice: Practice) -> Iterator[Finding]:
+    """Hold a return whose foot stands above the roof to the cover over an upstand."""
+    run = lay_out(step)[0] if step.corner.kind is not CornerKind.NONE and step.corner.foot_mm > 0 else None
+    joint = joint_of_return(run) if run else None
+    if joint is not None:
+        where, high = step.head.origin.key("return.foot"), joint.y_mm - step.corner.foot_mm
+        yield from held(practice["cover_flashing_cover"], where, high, "cover_of_a_return", joint=joint.number)
 
 
 def _check_change(step: StepFlashing) -> Iterator[Finding]:
@@ -94,6 +104,7 @@ def check(step: StepFlashing, job: Job, practice: Practice) -> Iterator[Finding]
     yield from _check_step(step, practice)
     yield from _check_step_cover(step, job, practice)
     yield from _check_return(step, job, practice)
+    yield from _check_foot(step, practice)
     yield from _check_change(step)
 
 
