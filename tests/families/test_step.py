@@ -240,3 +240,19 @@ def test_a_corner_piece_may_go_all_the_way_up_a_short_run(upper_end):
     }  # fmt: skip
     corner, length = plan([{"name": "Cheek", "pitch": 15.6, "detail": [detail]}]).pieces
     assert [len(piece.pattern.folds) for piece in (corner, length)] == [4, 2]
+
+
+def test_a_mitre_under_a_riser_that_leans_back_is_said_to_take_more_than_its_turn_in():
+    """Derived: the riser leans back by 30 tan 15 over the turn-in, so the fold has to be 30 + 8.04 mm long or more."""
+    detail = {
+        "kind": "step flashing", "hands": "right", "length": 1200, "riser": 105, "turn_in": 30, "water_line": 80,
+        "coursing": {"gauge": 75, "first_joint": 80 / math.cos(math.pi / 4) + 35}, "return": {"length": 150},
+    }  # fmt: skip
+    with pytest.raises(Refused) as refused:
+        plan([{"name": "Cheek", "pitch": 45, "detail": [detail]}])
+    (found,) = faults(refused.value.findings)
+    assert (found.code, found.found) == (
+        "CP408",
+        "at the arris a fold of 35 mm is too short for the mitre of its turn-in",
+    )
+    assert found.accepted.startswith("more than 38 mm")

@@ -783,14 +783,17 @@ def _bad_corner(run: StepRun) -> list[Finding]:
             )
         ]
     tight = min(run.steps[0].fold_mm, corner.length_mm)
-    room = min(tight - survey.turn_in_mm, run.steps[0].tab_toe[0] - _mitre(first, survey.turn_in_mm)[0])
-    if joint is first and room <= POINT_MM:
+    top = run.steps[0].tab_toe[0] - _mitre(first, survey.turn_in_mm)[0]
+    if joint is first and min(tight - survey.turn_in_mm, top) <= POINT_MM:
+        least = f"the turn-in of {survey.turn_in_mm:g} mm"
+        if tight > survey.turn_in_mm + POINT_MM:
+            least = f"{run.steps[0].fold_mm - top:.0f} mm, since the next riser leans back over the turn-in"
         return [
             Finding(
                 "CP408",
                 where("return"),
                 f"at the arris a fold of {tight:.0f} mm is too short for the mitre of its turn-in",
-                f"more than the turn-in of {survey.turn_in_mm:g} mm",
+                f"more than {least}",
                 "lengthen the return, skip the first joint, or take a shallower turn-in",
             )
         ]
