@@ -265,7 +265,8 @@ class _Night:
 
     def _fail(self, number: int, found: Sequence[Finding]) -> None:
         entry = self.entries[number]
-        self._end(number, Outcome(entry, State.FAILED, tuple(found), entry.folder))
+        told = tuple(output.as_in_a_list(finding, entry.folder) for finding in found)
+        self._end(number, Outcome(entry, State.FAILED, told, entry.folder))
 
     def _end(self, number: int, outcome: Outcome) -> None:
         self.suspects.discard(number)

@@ -24,7 +24,7 @@ from cutpath.output.manifest import (
     run_id,
 )
 from cutpath.output.place import Place, Written, claim_file, claim_folder, no_empty_folders_above
-from cutpath.output.standing import Kind, unwritable
+from cutpath.output.standing import Kind, as_in_a_list, unwritable
 
 __all__ = [
     "MANIFEST",
@@ -33,6 +33,7 @@ __all__ = [
     "Place",
     "Sink",
     "Written",
+    "as_in_a_list",
     "claim_file",
     "claim_folder",
     "claim_text",

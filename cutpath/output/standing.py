@@ -6,6 +6,7 @@ import os
 import shlex
 import stat
 import sys
+from dataclasses import replace
 from enum import StrEnum
 from pathlib import Path
 
@@ -28,7 +29,11 @@ def unwritable(out: Path, kind: str, reason: str) -> Finding:
     """Return the fault (CP702) of a file or folder that cannot be written."""
     found = f"the {kind} cannot be written ({reason})"
     return Finding(
-        "CP702", str(out), found, "a place where you may write, with room for it", "Choose another place with --out."
+        "CP702",
+        str(out),
+        found,
+        "a place where you may write, with room for it",
+        f"Choose another place{_WITH_OPTION}.",
     )
 
 
@@ -113,7 +118,7 @@ def _folder(out: Path, target: Path, *, replace_old: bool) -> Finding | None:
             f"Choose another folder, such as {_other(out)}{way}.",
         )
     if not held.is_ours:
-        remedy = "Choose another folder, or move these files out of it first."
+        remedy = f"Choose another folder, such as {_other(out)}, or move these files out of it first."
         return Finding("CP703", str(out), _told(held), ONLY_A_RESULT, remedy)
     unlike = (_unlike(out, folder, Kind.FOLDER) for folder in held.folders)
     return next((finding for finding in unlike if finding), None)
@@ -122,6 +127,15 @@ def _folder(out: Path, target: Path, *, replace_old: bool) -> Finding | None:
 def _other(out: Path) -> str:
     """Return an option to type that names another place beside one that is taken."""
     return shlex.join(("--out", str(out.parent / f"{out.name}-2")))
+
+
+def as_in_a_list(finding: Finding, out: Path) -> Finding:
+    """Return a finding about the place of output as it helps where a list names that place, and no option does."""
+    remedy = finding.remedy.replace(_other(out), f"{out.name}-2 beside it").replace(_WITH_OPTION, "")
+    return replace(finding, remedy=remedy)
+
+
+_WITH_OPTION = " with --out"
 
 
 def _told(held: Contents) -> str:

@@ -112,6 +112,7 @@ def test_broken_off_it_leaves_whole_folders_or_none_and_goes_on_later(night, tmp
     assert [o.state for o in outcomes] == [State.THERE, State.FAILED, State.MADE]
     again = made(night, Elsewhere(tmp_path / "elsewhere"))
     assert [f.code for f in again[0].findings] == ["CP701"]
+    assert "such as north-2 beside it, or give --replace" in again[0].findings[0].remedy, "a list has no --out"
     assert [o.state for o in made(night, Elsewhere(tmp_path / "elsewhere"), replace_old=True)][::2] == [State.MADE] * 2
 
 

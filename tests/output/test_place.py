@@ -91,6 +91,7 @@ def test_notes_and_changes_in_an_earlier_result_are_named_and_kept(out, tmp_path
     before = held(tmp_path)
     finding = refused(out)
     assert finding.code == "CP703"
+    assert f"--out {out}-2" in finding.remedy
     assert "put there: notes.txt; changed since it was written: rolls/a.dxf" in finding.found
     assert held(tmp_path) == before
     assert names(tmp_path) == ["cut"]
