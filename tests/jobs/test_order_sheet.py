@@ -22,6 +22,7 @@ from cutpath.jobs import read_jobs
 from cutpath.jobs.order_sheet.cells import SHEET, is_sheet
 from cutpath.jobs.order_sheet.columns import COLUMNS, KINDS, taken
 from cutpath.jobs.order_sheet.template import EXAMPLES, notes, template_csv, template_xlsx
+from cutpath.profiles import coverings
 from cutpath.reports.account.cutting_list import cutting_list, cutting_list_csv
 
 WORDS = [column.word for column in COLUMNS]
@@ -131,6 +132,8 @@ def test_every_kind_of_the_sheet_takes_an_example():
     for example in EXAMPLES:
         assert set(example) <= {column.word for column in taken(str(example["Kind"]))}
     assert all(says and kinds for _, says, kinds in notes())
+    (said,) = (says for word, says, _ in notes() if word == "Covering")
+    assert all(name in said for name in coverings())
 
 
 def test_the_examples_of_both_templates_pass(tmp_path):

@@ -66,7 +66,7 @@ COLUMNS = (
         "Covering",
         "covering",
         Holds.TEXT,
-        "name of a listed covering, such as plain tile 265",
+        "interlocking tile, plain tile 265, single-lap tile, slate 400, slate 500 or slate 600",
         of_job=True,
         of_roof=True,
     ),
