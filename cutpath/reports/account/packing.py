@@ -88,6 +88,8 @@ def deliveries(batch: Batch) -> tuple[Delivery, ...]:
 def packs_of(job: Job, pieces: Iterable[Piece], most_kg: float) -> list[Pack]:
     """Return the packs of one job by lead: the heaviest first, each to the first pack with room for it.
 
+    A few packs are as even as their number allows, for a light pack spares nobody a heavy one.
+
     The lengths of one wall, and all alike, are not parted to fill up others, where one pack holds them.
     """
     own = [piece for piece in pieces if piece.job == job.name]
@@ -98,6 +100,36 @@ def packs_of(job: Job, pieces: Iterable[Piece], most_kg: float) -> list[Pack]:
 def _tied(job: Job, lead: Lead, pieces: Sequence[Piece], most_kg: float) -> Iterator[Pack]:
     masses = {piece.id: pattern_kg(piece.pattern, lead) for piece in pieces}
     room_kg = most_kg * (1 + CLOSE_RATIO)
+
+    def mass(those: Iterable[Piece]) -> float:
+        return fsum(piece.quantity * masses[piece.id] for piece in those)
+
+    groups = sorted(_together(pieces, mass, room_kg), key=lambda those: -mass(those))
+    loads = _loaded(groups, masses, room_kg)
+    if 1 < len(loads) <= _FEW:
+        whole = [kg for kg in map(mass, groups) if kg <= room_kg]
+        low, high = max(*whole, *masses.values(), mass(pieces) / len(loads)), room_kg
+        while low < high - _EVEN_KG:
+            middle = (low + high) / 2
+            even = _loaded(groups, masses, middle)
+            if len(even) > len(loads):
+                low = middle
+            else:
+                loads, high = even, middle
+    for load in loads:
+        rows = tuple((piece, load[piece.id]) for piece in pieces if piece.id in load)
+        kg = fsum(count * masses[piece.id] for piece, count in rows)
+        yield Pack(job, lead, rows, kg, heavy=kg > room_kg)
+
+
+_FEW = 12
+"""Of more packs all but the last are full, and to even them out takes long where there are thousands of pieces."""
+
+_EVEN_KG = 0.1
+
+
+def _loaded(groups: Iterable[Sequence[Piece]], masses: Mapping[str, float], room_kg: float) -> list[dict[str, int]]:
+    """Return how many of each piece go into each pack, groups by first fit; only copies of one piece are parted."""
     loads: list[dict[str, int]] = []
     full: list[float] = []
 
@@ -108,12 +140,10 @@ def _tied(job: Job, lead: Lead, pieces: Sequence[Piece], most_kg: float) -> Iter
         loads[place][piece.id] = count
         full[place] += count * masses[piece.id]
 
-    def mass(those: Iterable[Piece]) -> float:
-        return fsum(piece.quantity * masses[piece.id] for piece in those)
-
-    for those in sorted(_together(pieces, mass, room_kg), key=lambda those: -mass(those)):
-        if mass(those) <= room_kg:
-            place = next((n for n, kg in enumerate(full) if kg + mass(those) <= room_kg), len(loads))
+    for those in groups:
+        mass = fsum(piece.quantity * masses[piece.id] for piece in those)
+        if mass <= room_kg:
+            place = next((n for n, kg in enumerate(full) if kg + mass <= room_kg), len(loads))
             for piece in those:
                 tie(place, piece, piece.quantity)
             continue
@@ -127,10 +157,7 @@ def _tied(job: Job, lead: Lead, pieces: Sequence[Piece], most_kg: float) -> Iter
             fitting = min(left, max(1, int(room_kg / each)))
             tie(len(loads), piece, fitting)
             left -= fitting
-    for load in loads:
-        rows = tuple((piece, load[piece.id]) for piece in pieces if piece.id in load)
-        kg = fsum(count * masses[piece.id] for piece, count in rows)
-        yield Pack(job, lead, rows, kg, heavy=kg > room_kg)
+    return loads
 
 
 def _together(

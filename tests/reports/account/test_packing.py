@@ -129,6 +129,15 @@ def test_alike_pieces_that_one_pack_holds_are_not_parted_to_fill_another():
     assert [[count for _, count in pack.pieces] for pack in packs] == [[3], [2]]
 
 
+def test_as_many_packs_as_it_takes_are_as_even_as_they_can_be():
+    """First fit left 24.9 and 2.4 kg of a stack, where 16 kg is the lower figure."""
+    kg = 0.1 * 0.5 * 20.41  # code 4, 1.80 mm (BS EN 12588 as other texts restate it)
+    job, pieces = rectangles((1200, 1), (800, 1), (300, 1), (200, 1), (100, 1))
+    assert [round(pack.kg / kg) for pack in packs_of(job, pieces, 24 * kg)] == [13, 13]
+    job, pieces = rectangles((500, 8))
+    assert [[count for _, count in pack.pieces] for pack in packs_of(job, pieces, 30 * kg)] == [[4], [4]]
+
+
 def test_one_label_to_a_pack_says_how_many_pieces_are_tied_there():
     batch = made("A Sample", "B Sample", kind=Laid(0, 300.0, 0.9, 40))
     labels, rows, cut = tied_labels(batch), pack_list(batch), {piece.id: piece.quantity for piece in batch.pieces}
