@@ -94,7 +94,11 @@ def test_no_turn_in_runs_out_under_a_square_end():
     ("changed", "found", "way_out"),
     [  # 75 (cot 35 - cot 40) = 17.7 mm of each joint; the last fold reaches the end; 10 (cot 35 - 0) = 14 mm
         ({"riser_deg": 40.0, "slope_mm": 1200.0}, "the folds on bed joints 3 and 4 are 18 mm long", "steeper"),
-        ({"riser_deg": 60.0, "slope_mm": 1240.0}, "the fold on bed joint 11 is 15 mm long", "10 mm further on"),
+        (
+            {"riser_deg": 60.0, "slope_mm": 1240.0},
+            "the fold on bed joint 11 is 15 mm long",
+            "13 mm farther up the slope",
+        ),
         ({"joints": UNEVEN, "slope_mm": 500.0}, "the fold on bed joint 4 is 14 mm long", "skip_joints = [...])."),
     ],
 )
@@ -103,6 +107,23 @@ def test_short_folds_are_told_at_once_with_a_way_out_that_helps_them(changed, fo
     (short,) = (f for f in findings if f.code == "CP406" and f.severity is Severity.WARNING)
     assert short.found == found
     assert short.remedy.endswith(way_out if way_out.endswith(".") else f"{way_out}.")
+
+
+@pytest.mark.parametrize(
+    ("changed", "farther_mm"),
+    [  # Derived: a fold grows by cos 35 of what a plumb end goes up the slope, by 1 / cos 35 of a square one
+        ({"slope_mm": 1180.0}, 20),  # 9.1 mm long: 15.9 / cos 35 = 19.4
+        ({"slope_mm": 1240.0, "riser_deg": 60.0}, 13),  # 14.6 mm: 10.4 / cos 35 = 12.7
+        ({"slope_mm": 1258.0, "riser_deg": 100.0, "upper_end": EndCut.SQUARE}, 10),  # 13.9 mm: 11.1 cos 35 = 9.1
+    ],
+)
+def test_a_run_that_ends_so_much_farther_up_has_a_last_fold_to_dress(changed, farther_mm):
+    run = replace(RUN, **changed, corner=CornerReturn(CornerKind.NONE, 0.0, None, 0.0))
+    _, (short,) = develop(run)
+    assert short.remedy.endswith(f"let the run end {farther_mm} mm farther up the slope.")
+    for more, found in ((farther_mm - 1, 1), (farther_mm, 0)):
+        _, findings = develop(replace(run, slope_mm=run.slope_mm + more))
+        assert len(findings) == found
 
 
 @pytest.mark.parametrize("riser", [60.0, 90.0, 100.0])

@@ -219,7 +219,7 @@ def lay_out(survey: StepFlashing) -> tuple[StepRun | None, tuple[Finding, ...]]:
         return None, (*notes, *findings)
     whole_steps = _joined(tongue, steps)
     new = whole_steps[len(tongue.steps) - 1 :] if tongue else steps  # the others are those of the run below
-    findings = [*notes, *findings, *_short_folds(survey, new, tongue)]
+    findings = [*notes, *findings, *_short_folds(survey, new, tongue, left_out=bool(notes))]
     corners = [point for step in whole_steps for point in (step.tab_head, step.tab_toe)]
     heights = [to_strip(at, survey.pitch_deg)[1] for at in (*corners, *((tongue.foot,) if tongue else ()))]
     needed = max(survey.cover_mm, -min(heights)) + max(heights)
@@ -462,16 +462,29 @@ def _joints_stop(survey: StepFlashing, end_x_mm: float) -> Finding:
     )
 
 
-def _short_folds(survey: StepFlashing, steps: tuple[Step, ...], tongue: TongueEnd | None) -> list[Finding]:
+def _short_folds(
+    survey: StepFlashing, steps: tuple[Step, ...], tongue: TongueEnd | None, *, left_out: bool
+) -> list[Finding]:
+    """Find folds that are short; ``left_out``: joints were left out for the end, which another end would bring back."""
     short = [step for step in steps if _ahead_mm(step) < survey.least_fold_mm and _has_fold(step)]
     found = [_no_fold(survey, step, _ways_out(survey, steps, tongue)) for step in steps if not _has_fold(step)]
     if amid := [step for step in short if step is not steps[-1]]:
         steeper = ", or make the risers steeper" if survey.riser_deg < _PLUMB_DEG else ""
         found.append(_short(survey, amid, steeper))
     if short[-1:] == [steps[-1]]:
-        missing_mm = survey.least_fold_mm - _ahead_mm(steps[-1])
-        found.append(_short(survey, short[-1:], f", or let the run end {missing_mm:.0f} mm further on"))
+        found.append(_short(survey, short[-1:], "" if left_out else _farther_up(survey, steps[-1], tongue)))
     return found
+
+
+def _farther_up(survey: StepFlashing, last: Step, tongue: TongueEnd | None) -> str:
+    """Say how much farther up the slope the run could end for its last fold to be long enough; it has been tried."""
+    p = math.radians(survey.pitch_deg)
+    plumb = survey.upper_end is EndCut.PLUMB
+    shift = sure.cos(p) if plumb else 1 / (sure.cos(p) + last.joint.slope * sure.sin(p))  # level, to 1 mm up the slope
+    more = math.ceil((survey.least_fold_mm - _ahead_mm(last)) / shift - POINT_MM)
+    steps, _, stopped = _climb(replace(survey, slope_mm=survey.slope_mm + more), tongue)
+    helped = not stopped and steps[-1].joint == last.joint and _ahead_mm(steps[-1]) >= survey.least_fold_mm - POINT_MM
+    return f", or let the run end {more} mm farther up the slope" if helped else ""
 
 
 def _ahead_mm(step: Step) -> float:
