@@ -38,13 +38,20 @@ def no_such_kind(words: str) -> click.BadParameter:
 
 
 def kind_text(kind: KindOfDetail) -> str:
-    """Tell of one kind of detail what it is, and every key; those that must be there are marked."""
-    lines = [beside(f"{kind.kind}: ", kind.says, 4), ""]
+    """Tell what a kind of detail is, and every key, those in its tables too; those that must be there are marked."""
+    from cutpath.jobs.starters import tables_of
+
+    told = [kind, *tables_of(kind.kind)]
+    parts = [_keys_text(own.kind if own is kind else f"{own.kind} = {{ ... }}", own) for own in told]
+    if any(key.needed for own in told for key in own.keys):
+        parts.append("* must be there, in a table where it is written")
+    return "\n\n".join(parts)
+
+
+def _keys_text(name: str, kind: KindOfDetail) -> str:
     wide = max(len(key.name) for key in kind.keys) + 2
-    lines += [beside(f"{'*' if key.needed else ' '} {key.name}", key.says, wide + 2) for key in kind.keys]
-    if any(key.needed for key in kind.keys):
-        lines += ["", "* must be there"]
-    return "\n".join(lines)
+    keys = [beside(f"{'*' if key.needed else ' '} {key.name}", key.says, wide + 2) for key in kind.keys]
+    return "\n".join([beside(f"{name}: ", kind.says, 4), "", *keys])
 
 
 @click.command("kinds")

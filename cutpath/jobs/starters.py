@@ -14,6 +14,7 @@ from cutpath.jobs.schema import JobFile
 from cutpath.profiles import coverings
 
 if TYPE_CHECKING:
+    from pydantic import BaseModel
     from pydantic.fields import FieldInfo
 
 _WIDTH = 100
@@ -53,10 +54,45 @@ def kinds() -> tuple[KindOfDetail, ...]:
 
 
 def _kind(entry: Family | Assembly) -> KindOfDetail:
-    fields = [(field.alias or name, field) for name, field in entry.table.model_fields.items() if name != "kind"]
-    keys = [Key(name, _says(field), field.is_required()) for name, field in fields]
-    doc = (entry.table.__doc__ or "").strip()
-    return KindOfDetail(entry.kind, doc, tuple(sorted(keys, key=lambda key: not key.needed)))
+    return _told(entry.kind, entry.table, "kind")
+
+
+def _told(name: str, table: type[BaseModel], but: str) -> KindOfDetail:
+    fields = [(field.alias or key, field) for key, field in table.model_fields.items() if key != but]
+    keys = [Key(key, _says(field), field.is_required()) for key, field in fields]
+    doc = (table.__doc__ or "").strip()
+    return KindOfDetail(name, doc, tuple(sorted(keys, key=lambda key: not key.needed)))
+
+
+def tables_of(kind: str) -> tuple[KindOfDetail, ...]:
+    """Return the tables that keys of a kind of detail may hold, and those in them, each by its key and told once.
+
+    ``confirmed``, which all of them take, is told of with the kind.
+
+    Raises
+    ------
+    KeyError
+        When there is no such kind.
+    """
+    found: dict[type[BaseModel], KindOfDetail] = {}
+
+    def look(table: type[BaseModel]) -> None:
+        for name, field in table.model_fields.items():
+            for below in _tables_in(field.annotation):
+                if below not in found:
+                    found[below] = _told(field.alias or name, below, "confirmed")
+                    look(below)
+
+    look(entry_of(kind).table)
+    return tuple(found.values())
+
+
+def _tables_in(annotation: object) -> list[type[BaseModel]]:
+    from pydantic import BaseModel
+
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return [annotation]
+    return [table for part in get_args(annotation) for table in _tables_in(part)]
 
 
 def _says(field: FieldInfo) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import re
 import tomllib
 
 import pytest
@@ -11,6 +12,7 @@ from click.testing import CliRunner
 from cutpath import pipeline
 from cutpath.cli import cutpath
 from cutpath.errors import Severity
+from cutpath.jobs.schema import job_schema
 from cutpath.jobs.starters import kinds, starter
 from cutpath.profiles import coverings
 
@@ -76,6 +78,23 @@ def test_kinds_lists_all_or_one_with_its_keys():
     assert [k["kind"] for k in json.loads(run("kinds", "--json").stdout)["kinds"]] == NAMES
     assert json.loads(run("kinds", "apron", "--json").stdout)["kinds"][0]["keys"][0]["name"] == "width"
     assert run("kinds", "chimny").exit_code == 2
+
+
+@pytest.mark.parametrize("kind", KINDS, ids=NAMES)
+def test_a_kind_is_told_with_the_keys_of_its_tables_down_to_the_last(kind):
+    """Those of coursing, returns and fillets stood in the schema alone."""
+    told = run("kinds", kind.kind).stdout
+    schema = job_schema()["$defs"]
+    (table,) = (own for own in schema.values() if own.get("properties", {}).get("kind", {}).get("const") == kind.kind)
+    waiting, seen = [table], set()
+    while waiting:
+        for key in re.findall(r'"#/\$defs/(\w+)"', json.dumps(waiting.pop())):
+            if key not in seen and schema[key].get("properties"):
+                seen.add(key)
+                waiting.append(schema[key])
+                names = set(schema[key]["properties"])
+                assert all(f"\n  {name} " in told or f"\n* {name} " in told for name in names), key
+    assert ("along_water_line" in told) == ("coursing" in told)
 
 
 def test_explain_answers_with_the_keys_of_a_kind():
