@@ -19,6 +19,7 @@ from cutpath.reports.words.plain_lines import is_circle, plain_lines
 from cutpath.tolerances import CURVE_MARK_MM, ONE_MARK_MM
 from cutpath.trade import fixings
 from cutpath.trade.fixings import is_step
+from cutpath.units import mm_text
 from cutpath.values.pattern import (
     OVER_FILLET,
     SEAMS,
@@ -178,9 +179,11 @@ def cutting_order(pattern: FlatPattern, marking: Marking) -> list[str]:
 
 
 def _welds(pattern: FlatPattern, marking: Marking) -> str:
-    """Name the edges that are welded: by their points, on a rectangle by their sides."""
+    """Name the edges that are welded: by their points, on a rectangle by their sides, with lengths to tell them by."""
     if marking.rectangle:
-        return in_words(dict.fromkeys(_side(marking, a, b) for e, a, b in pattern.sides() if e.use in WELDS))
+        square = abs(marking.length_mm - marking.width_mm) < ONE_MARK_MM
+        sides = [(_side(marking, a, b), distance_mm(a, b)) for e, a, b in pattern.sides() if e.use in WELDS]
+        return in_words(side if square else f"{side} ({mm_text(long)})" for side, long in dict(sides).items())
     outline = replace(marking.lines[0], kind=LineKind.MARK)
     keys = ring = outline.keys
 

@@ -714,7 +714,7 @@ def test_edges_to_be_welded_are_named(demo):
         for line in found:
             told[piece.id] = line.partition(": ")[2].partition(". ")[0]
     assert told["C4-A1-1"] == "C–D–E and P–Q–R"
-    assert told["C4-A1-2"] == "the lower edge and the left edge"
+    assert told["C4-A1-2"] == "the lower edge (174 mm) and the left edge (150 mm)", "of two that weld to others as long"
     assert told["QB-P1-2"] == "its foot, C–curve 1–E, to the base"
     assert told["QB-R1-2"] == "B–C–A"
     gussets = {hand: told[f"RY-G2-{n}"] for hand, n in (("left", 2), ("right", 3))}
