@@ -138,7 +138,7 @@ def pytest_runtest_teardown(item):
 def pytest_runtest_protocol(item, nextitem):
     """Have workers tell of each test once; of making it ready and putting it away where that failed or took long.
 
-    Of thousands of small tests three reports each took a third as long as the tests.
+    Of thousands of small tests three reports each took a tenth of the time.
     """
     if not hasattr(item.config, "workerinput"):
         return None

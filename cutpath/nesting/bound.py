@@ -256,6 +256,13 @@ class _Program:
             return None
         return np.maximum(-found.ineqlin.marginals, 0.0), found.fun
 
+    def alone(self, columns: Sequence[NDArray[np.float64]], costs: Sequence[float]) -> float:
+        """Return what the cheapest mix costs of cross-sections that have one size each, in the order of the sizes."""
+        each = np.array(costs) / np.sum(columns, axis=0)
+        choice = np.full(len(self.quantities), np.inf)
+        np.minimum.at(choice, self.owner, (self.ways * each).sum(axis=1))
+        return float((self.fixed * each).sum() + (self.quantities * choice).sum())
+
     def worth(self, prices: NDArray[np.float64]) -> float:
         """Return what all blanks are worth, each in the way in which it is worth least: valid for any prices."""
         return math.fsum(
@@ -284,6 +291,8 @@ def _cheapest_mix(
         fit, cost = min(((whole // size, cost) for whole, cost in wholes if whole >= size), key=lambda v: v[1] / v[0])
         columns.append(fit * (np.arange(len(sizes)) == i))
         costs.append(cost)
+    if program.alone(columns, costs) < known - 1.0:  # mostly, and then no solver is asked
+        return np.zeros(len(total)), 0.0
     best, best_prices = 0.0, np.zeros(len(sizes))
     for _ in range(_MOST_ROUNDS):
         found = program.prices(columns, costs)
@@ -319,9 +328,13 @@ def _knapsack(
     worth = np.zeros(room + 1)
     held = np.full(room + 1, -1, dtype=np.int64)
     for pick, (size, price) in enumerate(zip(sizes.tolist(), prices.tolist(), strict=True)):
+        if price <= 0.0:
+            continue
         rows = -(-(room + 1) // size)
         chords = price * np.arange(rows)[:, None]
-        left = np.pad(worth, (0, rows * size - room - 1)).reshape(rows, size) - chords
+        table = np.zeros(rows * size)
+        table[: room + 1] = worth
+        left = table.reshape(rows, size) - chords
         gains = (np.maximum.accumulate(left) + chords).ravel()[: room + 1]
         held[gains > worth + POINT_MM] = pick
         worth = np.maximum(worth, gains)

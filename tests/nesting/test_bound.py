@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import LineString, Polygon
 
-from cutpath.nesting.bound import _demand, _stretches, bound_mm2
+from cutpath.nesting.bound import _ChordDemand, _demand, _Program, _stretches, bound_mm2
 from cutpath.values.nest import Blank, NestProblem, Roll
 from tests.nesting.shapes import plate, skyline
 
@@ -52,3 +52,18 @@ def test_what_is_wanted_of_each_size_is_the_whole_length_once_for_each_copy():
 def test_plates_too_wide_to_lie_beside_each_other_need_a_whole_width_each():
     task = NestProblem((plate("P", 1000.0, 160.0, 4),), (Roll(300.0, 6000.0),))
     assert bound_mm2(task) == pytest.approx(4 * 1000.0 * 300.0)
+
+
+@pytest.mark.parametrize("seed", range(12))
+def test_a_mix_of_cross_sections_of_one_size_each_costs_what_the_solver_says(seed):
+    """Blanks lie along the roll or across it, and every size is wanted by one of them at least."""
+    chance = random.Random(seed)
+    wanted = []
+    for _ in range(5):
+        ring = skyline(chance, "K").outline
+        ways = [_demand(_stretches((way,), 0.0), 2000) for way in (ring, tuple((y, -x) for x, y in ring))]
+        wanted.append(_ChordDemand(chance.randint(1, 9), np.array(ways)))
+    program = _Program(wanted, np.array(sorted(chance.sample(range(20, 1500), 12))))
+    columns = [chance.randint(1, 9) * (np.arange(12) == k) for k in range(12)]
+    costs = [chance.uniform(100.0, 900.0) for _ in range(12)]
+    assert program.alone(columns, costs) == pytest.approx(program.prices(columns, costs)[1], rel=1e-9)
