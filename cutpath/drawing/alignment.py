@@ -16,7 +16,7 @@ from cutpath.errors import Finding, Severity
 from cutpath.plain import in_words
 from cutpath.values.drawing import Role
 from cutpath.values.machine import Head, Stuff
-from cutpath.values.pattern import Polyline
+from cutpath.values.pattern import Point, Polyline
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
@@ -24,6 +24,7 @@ if TYPE_CHECKING:
 OFFSETS_LONG = 10.0
 _CLEAR_MM = 1.0  # of pieces and marks, besides the blade's own reach; common practice, no source
 _EVERY_MM = 2.0  # lines that are tried
+_AT_ONCE = 40  # of them, the nearest to the corner first
 
 
 def aligned(work: Work) -> Work:
@@ -54,17 +55,24 @@ def _stroke(work: Work, setting: Setting, head: Head) -> Polyline | None:
     if waste.is_empty:
         return None
     x0, y0, x1, y1 = waste.bounds
-    along = [((x0, y), (x1, y)) for y in np.arange(y0, y1 + _EVERY_MM / 2, _EVERY_MM)]
-    across = [((x, y0), (x, y1)) for x in np.arange(x0, x1 + _EVERY_MM / 2, _EVERY_MM)]
-    parts = shapely.get_parts(shapely.intersection(shapely.linestrings([*along, *across]), waste))
-    need = OFFSETS_LONG * head.offset_mm
-    long = [p for p in parts if p.geom_type == "LineString" and p.length >= need]
-    if not long:
-        return None
     corner = (setting.window.start_mm, 0.0)
-    ends = [(part.coords[0], part.interpolate(need).coords[0]) for part in long]
-    start, end = min(ends, key=lambda e: (abs(e[0][0] - corner[0]) + abs(e[0][1] - corner[1]), e))
-    return ((float(start[0]), float(start[1])), (float(end[0]), float(end[1])))
+    ys, xs = np.arange(y0, y1 + _EVERY_MM / 2, _EVERY_MM), np.arange(x0, x1 + _EVERY_MM / 2, _EVERY_MM)
+    lines = np.array([*(((x0, y), (x1, y)) for y in ys), *(((x, y0), (x, y1)) for x in xs)])
+    away = np.abs(np.concatenate([ys - corner[1], xs - corner[0]]))  # at least
+    need = OFFSETS_LONG * head.offset_mm
+    best: tuple[float, tuple[Point, Point]] | None = None
+    for some in np.split(away.argsort(), range(_AT_ONCE, len(lines), _AT_ONCE)):
+        if best is not None and best[0] < away[some[0]]:
+            break
+        parts = shapely.get_parts(shapely.intersection(shapely.linestrings(lines[some]), waste))
+        for part in parts[(shapely.get_type_id(parts) == 1) & (shapely.length(parts) >= need)].tolist():
+            start, end = part.coords[0], part.interpolate(need).coords[0]
+            found = abs(start[0] - corner[0]) + abs(start[1] - corner[1]), (start, end)
+            best = found if best is None else min(best, found)
+    if best is None:
+        return None
+    (xa, ya), (xb, yb) = best[1]
+    return ((float(xa), float(ya)), (float(xb), float(yb)))
 
 
 def _waste(work: Work, setting: Setting, head: Head) -> BaseGeometry:
