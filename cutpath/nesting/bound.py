@@ -16,6 +16,7 @@ import math
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -36,8 +37,11 @@ _MOST_FREE = 100  # blanks whose way to lie is part of the program
 _Outlines = tuple[tuple[Polyline, ...], tuple[float, ...], bool]
 
 
+@lru_cache(maxsize=64)
 def bound_mm2(problem: NestProblem) -> float:
     """Return an area in mm2: no arrangement of the blanks on the rolls of the list draws less lead.
+
+    It is remembered, for a run made again or set right by hand nests the same lists.
 
     What the solver gives is rounded down to whole mm2: its last figures differ from release to release, and from one
     kind of processor to another.
