@@ -13,10 +13,12 @@ from playwright.sync_api import Page, sync_playwright
 
 CHROMIUM = shutil.which("chromium") or shutil.which("chromium-browser") or shutil.which("google-chrome")
 _A_TELEPHONE = 700  # pixels under which a screen counts as one
+_HIDE = "document.documentElement.hidden = true"
 _IN_FONT = """font => {
   const style = new CSSStyleSheet();
   if (font) style.replaceSync(`*{font-family:${font}!important}`);
   document.adoptedStyleSheets = [style];
+  document.documentElement.hidden = false;
 }"""
 
 
@@ -51,6 +53,7 @@ class Browser:
         """
         mobile = width < _A_TELEPHONE
         self.page = self._tabs[mobile]
+        self.page.evaluate(_HIDE)  # so that a large page is laid out once, when all is settled
         self.page.emulate_media(media=media, color_scheme="dark" if dark else "light")  # type: ignore[arg-type]
         self.page.set_viewport_size({"width": width, "height": 800})
         if self._shown.get(mobile) != path:
