@@ -143,9 +143,11 @@ def pytest_runtest_protocol(item, nextitem):
     if not hasattr(item.config, "workerinput"):
         return None
     where = {"nodeid": item.nodeid, "location": item.location}
-    item.ihook.pytest_runtest_logstart(**where)
+    if item.config.option.verbose > 0:
+        item.ihook.pytest_runtest_logstart(**where)
     for report in runtestprotocol(item, log=False, nextitem=nextitem):
         if report.when == "call" or not report.passed or report.duration > LISTED_S:
+            report.keywords = {} if report.passed else report.keywords  # nobody reads them
             item.ihook.pytest_runtest_logreport(report=report)
     item.ihook.pytest_runtest_logfinish(**where)
     return True
