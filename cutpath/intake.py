@@ -356,7 +356,8 @@ def _tables(annotation: object) -> Iterator[type[BaseModel]]:
 class Strict(BaseModel):
     """A table that holds no keys but its own; numbers are not read out of text, nor text out of numbers."""
 
-    model_config = ConfigDict(extra="forbid", strict=True, frozen=True)
+    # Most tables are never met in one run, so each is made ready when it first is.
+    model_config = ConfigDict(extra="forbid", strict=True, frozen=True, defer_build=True)
 
     @model_validator(mode="before")
     @classmethod
