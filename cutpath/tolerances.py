@@ -17,6 +17,9 @@ OVERLAP_DEPTH_MM = 1e-4
 LEAST_STROKE_MM = 0.01
 """Shorter leftovers of a line are not run: less than half of the coarsest step of a machine format (0.025 mm)."""
 
+READ_MM = 0.5
+"""No tape reads less: a length below this is a slip, and lines that lie nearer are one line drawn twice."""
+
 FOLD_DEVIATION_MM = 1e-3
 """A folded pattern may miss brick and roof by this: arithmetic only; site tolerance is not spent here."""
 

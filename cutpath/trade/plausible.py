@@ -12,15 +12,13 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from cutpath.errors import Finding, Severity
+from cutpath.tolerances import READ_MM
 from cutpath.trade.rules import said
 from cutpath.units import MM_PER_UNIT, unlike
 from cutpath.values.fact import Plausible
 from cutpath.values.nest import Blank, Roll
 
 Sizes = Mapping[str, Plausible]
-
-_LEAST_MM: Final = 0.5
-"""No tape reads less: a length below this is a slip however often it is confirmed."""
 
 _MOST_MM: Final = 100_000.0
 """No run of flashing on a building is longer than 100 m, whoever confirms it."""
@@ -91,7 +89,7 @@ def _weight(size: Plausible, given: Written) -> Severity | None:
 
 def _can_be(size: Plausible, value: float) -> bool:
     """Tell whether a size outside what is possible may be true all the same."""
-    in_reach = value == 0 or _LEAST_MM <= abs(value) <= _MOST_MM
+    in_reach = value == 0 or READ_MM <= abs(value) <= _MOST_MM
     return size.confirmable and (in_reach or size.unit != "mm")
 
 

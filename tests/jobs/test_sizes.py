@@ -21,7 +21,15 @@ from cutpath.profiles import plausible, shop_figures
 from cutpath.values.nest import Budget
 
 TOP = 'name = "J"\npitch = 40\ncovering = "plain tile 265"\n'
-TOTALS = {"pieces of a job", "mass of a job", "pieces of a batch", "mass of a batch", "joints of a run", "tilt"}
+TOTALS = {
+    "pieces of a job",
+    "mass of a job",
+    "pieces of a batch",
+    "mass of a batch",
+    "joints of a run",
+    "tilt",
+    "shape width",
+}
 """Ranges of what is worked out, for which no key stands in a job file."""
 
 LISTS = {"roll width", "roll length", "plain shape"}
@@ -142,6 +150,9 @@ WALL = "coursing = { gauge = 75, first_joint = 110 }\n"
         ),
         ('longest = 1.2\n[[detail]]\nkind = "cover flashing"\nlength = 900\n', "longest", '"1.2 m"'),
         ('[[detail]]\nkind = "outline"\npoints = [[0, 0], [0.45, 0], [0, 0.4]]\n', "detail[1].points", '"0.45 m"'),
+        ('[[detail]]\nkind = "outline"\nsize = "325 x 0.175"\n', "detail[1].size", '"0.175 m"'),
+        ('[[detail]]\nkind = "outline"\nsize = "0.325 x 175"\n', "detail[1].size", '"0.325 m"'),
+        ('[[detail]]\nkind = "outline"\nsize = "325 x 4.9"\n', "detail[1].size", '"4.9 m"'),
     ],
 )
 def test_a_slip_is_a_fault_that_guesses_what_was_meant(findings_of, text: str, key: str, guess: str) -> None:

@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
-from typing import Annotated, Literal
+from collections.abc import Iterator, Sequence
+from typing import TYPE_CHECKING, Annotated, Literal
 
 from pydantic import Field
 
@@ -24,12 +24,15 @@ from cutpath.families.tables import (
     Words,
 )
 from cutpath.intake import Strict
-from cutpath.tolerances import POINT_MM
+from cutpath.tolerances import POINT_MM, READ_MM
 from cutpath.trade.plausible import Written, check_size
 from cutpath.values.survey import (
     DetailHead,
     PlainOutline,
 )
+
+if TYPE_CHECKING:
+    from shapely import LineString, Polygon
 
 
 class FoldTable(Sized):
@@ -166,36 +169,83 @@ def _rectangle(across_mm: float, up_mm: float) -> tuple[tuple[float, float], ...
 
 
 def _odd_shape(desk: Desk, path: str, shape: PlainOutline, table: OutlineTable) -> list[Finding]:
-    """Hold the longer side of a shape against what it can be: metres as bare numbers, a drawing in another unit."""
+    """Hold the sides of a shape against what they can be: metres as bare numbers, a drawing in another unit."""
     key = next(key for key in _WAYS if getattr(table, key) is not None)
     sides = [max(values) - min(values) for values in zip(*shape.outline, strict=True)]
-    side = Written(f"{desk.file}: {path}.{key}", max(sides), None, f'confirmed = ["{key}"]', key in table.confirmed)
-    finding = check_size(desk.sizes["shape"], side)
-    return [finding] if finding else []
+    way, confirmed = f'confirmed = ["{key}"]', key in table.confirmed
+    for size, side in (("shape", max(sides)), ("shape width", min(sides))):
+        finding = check_size(desk.sizes[size], Written(f"{desk.file}: {path}.{key}", side, None, way, confirmed))
+        if finding:
+            return [finding]
+    return []
 
 
 def _stray(desk: Desk, path: str, outline: PlainOutline, *, drawing: bool) -> Iterator[Finding]:
-    """Find cuts and folds that leave the shape or have no length; the shape itself is judged when it is developed."""
+    """Find holes, cuts and folds that lie where they cannot; the shape itself is judged when it is developed."""
     lines = [(f"cuts[{place}]", cut) for place, cut in enumerate(outline.cuts, start=1)]
     lines += [(f"folds[{place}]", (start, end)) for place, (start, end, _) in enumerate(outline.folds, start=1)]
-    if not lines:
+    if not lines and not outline.holes:
         return
     from shapely import LineString, Polygon
 
     shape = Polygon(outline.outline, outline.holes)
-    room = shape.buffer(POINT_MM) if shape.is_valid else None
-    for key, points in lines:
-        line = LineString(points)
-        if line.length > POINT_MM and (room is None or room.covers(line)):
-            continue
-        what = key.partition("[")[0].removesuffix("s")
+    if shape.is_valid:
+        for found in _thin(shape):
+            where = f"{path}.dxf" if drawing else f"{path}.holes"
+            wanted = "holes that keep clear of the edge and of each other"
+            yield desk.finding("CP409", where, found, wanted, "Measure again: no lead can be left as narrow as that.")
+    for key, found in _misplaced([(key, LineString(points)) for key, points in lines], shape):
         yield desk.finding(
             "CP409",
             f"{path}.dxf" if drawing else f"{path}.{key}",
-            f"a {what} that leaves the shape" if line.length > POINT_MM else f"a {what} without length",
-            "cuts and folds from edge to edge or inside the shape",
+            found,
+            "cuts and folds from edge to edge or inside the shape, each line once",
             "Correct its ends; nothing is trimmed for you.",
         )
+
+
+def _thin(shape: Polygon) -> Iterator[str]:
+    """Say where a hole leaves next to no lead beside the edge, or beside another hole."""
+    from shapely import STRtree, shortest_line
+
+    rings = [shape.exterior, *shape.interiors]
+    pairs = STRtree(rings).query(rings, predicate="dwithin", distance=READ_MM).T.tolist()
+    for one, other in sorted((one, other) for one, other in pairs if one < other):
+        hole, beside = (one, f"hole {other}") if one else (other, "the outline")
+        between = shortest_line(rings[hole], rings[other if one else 0])
+        x, y = between.coords[0]
+        yield f"hole {hole} comes within {between.length:.2g} mm of {beside}, at {x:.6g}, {y:.6g}"
+
+
+def _misplaced(lines: Sequence[tuple[str, LineString]], shape: Polygon) -> Iterator[tuple[str, str]]:
+    """Say of cuts and folds, by their keys, which have no length, leave the shape, or lie on its edge or each other."""
+    if not lines:
+        return
+    from shapely import STRtree
+
+    room = shape.buffer(POINT_MM) if shape.is_valid else None
+    edge = shape.boundary.buffer(READ_MM) if shape.is_valid else None
+    near = [line.buffer(READ_MM) for _, line in lines]
+    on: dict[int, int] = {}
+    for one, other in STRtree(near).query(near, predicate="intersects").T.tolist():
+        if one < other and (near[one].covers(lines[other][1]) or near[other].covers(lines[one][1])):
+            on.setdefault(other, one)
+    for place, (key, line) in enumerate(lines):
+        what = _called(key)[0]
+        if line.length <= POINT_MM:
+            yield key, f"a {what} without length"
+        elif room is not None and not room.covers(line):
+            yield key, f"a {what} that leaves the shape"
+        elif edge is not None and edge.covers(line):
+            yield key, f"a {what} along the edge"
+        elif place in on:
+            yield key, f"a {what} on {' '.join(_called(lines[on[place]][0]))}"
+
+
+def _called(key: str) -> tuple[str, str]:
+    """Return what a key names, and which of them: cut and 1 of ``cuts[1]``."""
+    what, _, number = key.rstrip("]").partition("s[")
+    return what, number
 
 
 def _fold(fold: FoldTable) -> tuple[tuple[float, float], tuple[float, float], float]:

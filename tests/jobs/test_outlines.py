@@ -1,0 +1,82 @@
+"""Shapes of a shop's own whose points cannot have been meant: holes at the edge, folds on top of each other."""
+
+from __future__ import annotations
+
+import pytest
+
+from cutpath.errors import Refused, Severity
+from cutpath.pipeline import plan
+
+SQUARE = [[0, 0], [400, 0], [400, 300], [0, 300]]
+HOLE = [[100, 100], [200, 100], [200, 200], [100, 200]]
+
+
+def findings_of(points=SQUARE, **more):
+    detail = {"kind": "outline", "points": points, **more}
+    try:
+        return plan([{"name": "J", "detail": [detail]}]).findings
+    except Refused as refused:
+        return refused.findings
+
+
+def moved(points, dx, dy):
+    return [[x + dx, y + dy] for x, y in points]
+
+
+def fold(start, end, angle=90):
+    return {"from": list(start), "to": list(end), "angle": angle}
+
+
+@pytest.mark.parametrize(
+    ("holes", "says"),
+    [
+        ([[[0, 100], [50, 80], [50, 120]]], "hole 1 comes within 0 mm of the outline, at 0, 100"),
+        ([moved(HOLE, 150, 0), moved(HOLE, -99.7, 0)], "hole 2 comes within 0.3 mm of the outline, at 0, 100"),
+        ([HOLE, moved(HOLE, 100.2, 0)], "hole 1 comes within 0.2 mm of hole 2, at 200, 100"),
+        ([moved(HOLE, 0, 99.51)], "hole 1 comes within 0.49 mm of the outline, at 200, 299.51"),
+    ],
+)
+def test_a_hole_that_leaves_no_lead_beside_it_is_a_slip(holes, says):
+    (found,) = findings_of(holes=holes)
+    assert (found.code, found.severity, found.found) == ("CP409", Severity.FAULT, says)
+    assert found.where.endswith("detail[1].holes")
+
+
+def test_a_hole_may_stand_as_near_as_a_tape_can_tell():
+    assert findings_of(holes=[moved(HOLE, 0, 99.4), moved(HOLE, 100.6, 99.4)]) == ()
+
+
+@pytest.mark.parametrize(
+    ("folds", "key", "says"),
+    [
+        ([fold((0, 0), (400, 0))], "folds[1]", "a fold along the edge"),
+        ([fold((10, 299.7), (400, 299.9))], "folds[1]", "a fold along the edge"),
+        ([fold((0, 100), (400, 100)), fold((400, 100), (0, 100), -90)], "folds[2]", "a fold on fold 1"),
+        ([fold((0, 100), (400, 100)), fold((100, 100.2), (300, 100))], "folds[2]", "a fold on fold 1"),
+        ([fold((100, 100), (300, 100)), fold((0, 100), (400, 100))], "folds[2]", "a fold on fold 1"),
+    ],
+)
+def test_a_fold_that_folds_nothing_or_a_second_time_is_a_slip(folds, key, says):
+    (found,) = (found for found in findings_of(folds=folds) if found.code == "CP409")
+    assert (found.code, found.severity, found.found) == ("CP409", Severity.FAULT, says)
+    assert found.where.endswith(f"detail[1].{key}")
+
+
+@pytest.mark.parametrize(
+    "folds",
+    [
+        [fold((0, 100), (400, 100)), fold((0, 101), (400, 101), -90)],
+        [fold((0, 100), (200, 100)), fold((200, 100), (400, 100), -90)],
+        [fold((0, 25), (400, 25))],
+        [fold((0, 0), (400, 300))],
+    ],
+    ids=["beside", "after", "near the edge", "corner to corner"],
+)
+def test_other_folds_are_nobody_elses_business(folds):
+    assert [found for found in findings_of(folds=folds) if found.code == "CP409"] == []
+
+
+def test_a_fold_across_a_notch_is_not_along_the_edge():
+    notched = [[0, 0], [400, 0], [400, 300], [300, 300], [300, 200], [100, 200], [100, 300], [0, 300]]
+    (found,) = findings_of(notched, folds=[fold((100, 300), (300, 300))])
+    assert found.found == "a fold that leaves the shape"
