@@ -31,7 +31,7 @@ def fold(start, end, angle=90):
     ("holes", "says"),
     [
         ([[[0, 100], [50, 80], [50, 120]]], "hole 1 comes within 0 mm of the outline, at 0, 100"),
-        ([moved(HOLE, 150, 0), moved(HOLE, -99.7, 0)], "hole 2 comes within 0.3 mm of the outline, at 0, 100"),
+        ([moved(HOLE, 150, 0), moved(HOLE, -99.7, 0)], "hole 2 comes within 0.3 mm of the outline, at 0.3, 100"),
         ([HOLE, moved(HOLE, 100.2, 0)], "hole 1 comes within 0.2 mm of hole 2, at 200, 100"),
         ([moved(HOLE, 0, 99.51)], "hole 1 comes within 0.49 mm of the outline, at 200, 299.51"),
     ],

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 from typing import TYPE_CHECKING, Annotated, Literal
 
 from pydantic import Field
 
-from cutpath.ceilings import OUTLINE_POINTS
+from cutpath.ceilings import OUTLINE_MEETINGS, OUTLINE_POINTS
 from cutpath.errors import Finding
 from cutpath.families.desk import Desk
 from cutpath.families.site import (
@@ -162,6 +163,31 @@ def _count_points(desk: Desk, path: str, shape: PlainOutline) -> None:
             f"accepted: {OUTLINE_POINTS:,} points at most",
             "Leave out points that stand nearly in line; half a millimetre is enough for lead.",
         )
+    lines = [*shape.cuts, *((start, end) for start, end, _ in shape.folds)]
+    if len(lines) > 1 or any(len(line) > 2 for line in lines):
+        meetings = _meetings([pair for line in lines for pair in pairwise(line)])
+        if meetings > OUTLINE_MEETINGS:
+            raise desk.refuse(
+                "CP107",
+                path,
+                f"cuts and folds that meet at more than {OUTLINE_MEETINGS:,} places",
+                f"accepted: {OUTLINE_MEETINGS:,} at most",
+                "Leave out lines that are drawn more than once, or are no cuts and folds.",
+            )
+
+
+def _meetings(segments: Sequence[tuple[Point, Point]]) -> int:
+    """Count where segments meet or all but do, each place once; counting ends when there are too many."""
+    from shapely import STRtree, linestrings
+
+    lines = linestrings(segments)
+    tree, count = STRtree(lines), -len(lines)
+    for start in range(0, len(lines), 100):
+        some = lines[start : start + 100]
+        count += tree.query(some, predicate="dwithin", distance=READ_MM).shape[1]
+        if count > 2 * OUTLINE_MEETINGS:
+            break
+    return (count + 1) // 2
 
 
 def _rectangle(across_mm: float, up_mm: float) -> tuple[tuple[float, float], ...]:
@@ -225,11 +251,12 @@ def _misplaced(lines: Sequence[tuple[str, LineString]], shape: Polygon) -> Itera
 
     room = shape.buffer(POINT_MM) if shape.is_valid else None
     edge = shape.boundary.buffer(READ_MM) if shape.is_valid else None
-    near = [line.buffer(READ_MM) for _, line in lines]
+    drawn = [line for _, line in lines]
+    near = [line.buffer(READ_MM) for line in drawn]
     on: dict[int, int] = {}
-    for one, other in STRtree(near).query(near, predicate="intersects").T.tolist():
-        if one < other and (near[one].covers(lines[other][1]) or near[other].covers(lines[one][1])):
-            on.setdefault(other, one)
+    for one, other in STRtree(drawn).query(drawn, predicate="dwithin", distance=READ_MM).T.tolist():
+        if one != other and near[one].covers(drawn[other]):
+            on.setdefault(max(one, other), min(one, other))
     for place, (key, line) in enumerate(lines):
         what = _called(key)[0]
         if line.length <= POINT_MM:
