@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from pathlib import Path
 
 import pytest
@@ -204,6 +205,15 @@ def test_parts_that_meet_by_less_than_practice_has_it_are_warned_of(
     (found,) = [f for f in findings if f.severity is Severity.WARNING]
     assert (found.code, found.where.rpartition("detail[1].")[2]) == (code, key)
     assert "common practice, no source" in found.accepted
+
+
+def test_a_cover_flashing_that_hangs_as_far_as_is_said_covers_the_gutter(tmp_path: Path) -> None:
+    more = "back_gutter = {{ upstand = 100.4 }}\ncover_flashing = {{ cover = {} }}"
+    _, findings = surveyed(tmp_path, more=more.format(130))
+    (found,) = [f for f in findings if f.code == "CP306"]
+    (told,) = re.findall(r"hang down (\d+) mm", found.remedy)
+    _, findings = surveyed(tmp_path, more=more.format(told))
+    assert "CP306" not in {f.code for f in findings}
 
 
 def test_joints_that_stop_below_the_cover_flashing_are_found(tmp_path: Path) -> None:

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+import re
 from dataclasses import replace
 
 import pytest
 
-from cutpath.errors import Severity
+from cutpath.errors import Finding, Severity
 from cutpath.families.checking import check_rules
 from cutpath.profiles import lead_table, practice
 from cutpath.trade.limits import check_covering, free_lap_mm, lap_mm, longest_fact, longest_mm
@@ -41,12 +42,17 @@ COVER = CoverFlashing(replace(HEAD, label="C1", hands=()), 3000, 0, 75, 25)
 OUTLINE = PlainOutline(replace(HEAD, label="P1", lead=CODE_3, lap_mm=0), ((0, 0), (9, 0), (9, 9)), (), (), (), False)
 
 
-def rules(*details: Detail, exposure: str = "moderate", together: bool = True) -> list[tuple[str, str, Severity]]:
+def found_in(*details: Detail, exposure: str = "moderate", together: bool = True) -> tuple[Finding, ...]:
     # Soakers lie under the step flashing in whose table they stand.
     pairs = ((STEP.head.label, SOAKERS.head.label),) if together else ()
     group = Group(tuple(detail.head.label for detail in details), pairs)
-    found = check_rules(Job("J", "J", "j.toml", "", exposure, details, groups=(group,)), practice())
+    found = tuple(check_rules(Job("J", "J", "j.toml", "", exposure, details, groups=(group,)), practice()))
     assert all(f.found and f.accepted and f.remedy for f in found)
+    return found
+
+
+def rules(*details: Detail, exposure: str = "moderate", together: bool = True) -> list[tuple[str, str, Severity]]:
+    found = found_in(*details, exposure=exposure, together=together)
     return [(f.code, f.where.removeprefix("j.toml: "), f.severity) for f in found]
 
 
@@ -130,6 +136,17 @@ def test_severe_exposure_wants_more_cover() -> None:
 def test_soakers_stand_below_the_water_line(upstand: float, severity: Severity | None) -> None:
     wanted = [] if severity is None else [("CP307", "detail[1].soakers.upstand", severity)]
     assert rules(STEP, replace(SOAKERS, upstand_mm=upstand)) == wanted
+
+
+@pytest.mark.parametrize("upstand", [75.3, 80.0, 74.3])
+def test_a_water_line_raised_as_far_as_is_said_is_enough(upstand: float) -> None:
+    """Of soakers that are too low, which are to be made higher as well, and of a water line that is."""
+    low = replace(STEP, water_line_mm=78)
+    found = found_in(low, replace(SOAKERS, upstand_mm=upstand))[0]
+    told = re.search(r"water line (?:to|at) (\d+) mm", found.remedy)
+    assert told is not None
+    raised = replace(low, water_line_mm=float(told[1]))
+    assert rules(raised, replace(SOAKERS, upstand_mm=max(upstand, 75))) == []
 
 
 def test_soakers_of_another_detail_are_not_held_against_the_water_line() -> None:

@@ -440,7 +440,7 @@ def _bad_cover(stack: Stack, room: float, upstand: float, hang: float) -> list[F
             over,
             "cover_over_the_gutter",
             severity=None if over > POINT_MM else Severity.FAULT,
-            hang=room - upstand + rule.value,
+            hang=math.ceil(room - upstand + rule.value - POINT_MM),
         )
     )
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator
 
 from cutpath.errors import Finding, Severity
@@ -32,5 +33,5 @@ def check(soakers: Soakers, job: Job, practice: Practice) -> Iterator[Finding]:
         severity=Severity.FAULT if room < -POINT_MM else None,
         upstand=up,
         water_line=step.water_line_mm,
-        raised=up + clear.value,
+        raised=math.ceil(up + clear.value - POINT_MM),
     )
