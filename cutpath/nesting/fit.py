@@ -9,6 +9,7 @@ from math import ceil
 from cutpath.errors import Finding, Refused
 from cutpath.nesting.shapes import Form, Room
 from cutpath.nesting.ticks import TICKS_PER_MM
+from cutpath.units import mm_text
 from cutpath.values.nest import NestProblem
 
 
@@ -51,10 +52,10 @@ def _misfit(problem: NestProblem, name: str, ways: Sequence[Form], rooms: Sequen
         accepted = "rolls for it; there are none"
     elif all(best.width > room.width for room in rooms):
         widest = max(room.roll.width_mm for room in rooms)
-        accepted = f"a roll that wide; the widest is {widest:g} mm"
+        accepted = f"a roll that wide; the widest is {mm_text(widest, side=-1)}"
     else:
         longest = max(room.roll.length_mm for room in rooms if room.width >= best.width)
-        accepted = f"a roll that long; those as wide are {longest:g} mm long"
+        accepted = f"a roll that long; those as wide are {mm_text(longest, side=-1)} long"
     size = f"{ceil(width)} mm wide and {ceil(length)} mm long"
     return Finding(
         "CP501",

@@ -139,6 +139,9 @@ def test_a_piece_that_fits_no_roll_is_named_with_the_roll_it_needs():
     assert "620 mm wide" in big.remedy
     assert (long.code, long.where) == ("CP501", "LONG")
     assert "6510 mm long" in long.remedy
+    with pytest.raises(Refused) as refused:  # what is left of a roll has a length with decimals
+        nest(problem(plate("LONG", 900.0, 100.0), rolls=(Roll(300.0, 899.728),)), Budget(work=300_000), seed=0)
+    assert refused.value.findings[0].accepted == "a roll that long; those as wide are 899 mm long"
 
 
 def test_rolls_that_run_out_are_a_finding():
