@@ -464,11 +464,12 @@ def yield_table(account: Account) -> str:
     Masses are in kg; the lines fit a terminal of 80 characters where names of jobs are short.
     """
     groups = [*account["materials"].items(), ("total", account["totals"])]
+    unknown = any(group["common_practice"] is None for _, group in groups)
     parts = (
         ("Lead by code, yield by area; the scrap goes to the recycling pile", _codes_table(groups)),
         (
             "Compared with cutting one by one, each from the narrowest roll that holds it",
-            _practice_table(groups),
+            _practice_table(groups) + ("\n\n-: cut so, these rolls would run out" if unknown else ""),
         ),
         ("Roll by roll", _rolls_table(account["rolls"])),
         (
