@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from cutpath.nesting.compiled import compiled
-from cutpath.nesting.shifts import WORK, FormArrays, Memory, high_of, look_up, low_of, many
+from cutpath.nesting.shifts import WORK, FormArrays, Memory, clear_behind, high_of, look_up, low_of, many
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -83,10 +83,7 @@ def lay_lane(  # noqa: C901 - one loop without calls, for speed
         j = own
         while j >= 0 and reach[j] > x:
             other = codes[j] >> 1
-            place = look_up(forms, memory, other, form, forms.width[other] - wide if row else 0)
-            size = many(place)
-            if size:
-                x = max(x, xs[j] + high_of(memory, place, size - 1))
+            x = max(x, xs[j] + clear_behind(forms, other, form, forms.width[other] - wide if row else 0))
             j = before[j]
         facing = last0 if row else last1
         moved = True

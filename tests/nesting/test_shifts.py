@@ -10,7 +10,7 @@ from shapely import Polygon, affinity
 
 from cutpath.nesting.compiled import compiled
 from cutpath.nesting.shapes import forms
-from cutpath.nesting.shifts import form_arrays, new_memory, work_out
+from cutpath.nesting.shifts import clear_behind, form_arrays, new_memory, work_out
 from cutpath.nesting.ticks import TICKS_PER_MM
 from cutpath.values.nest import Blank
 from tests.nesting.shapes import problem, skyline, stepped
@@ -24,6 +24,11 @@ RING = Blank("R", 1, ((0, 0), (200, 0), (200, 140), (0, 140)), (((50, 40), (50, 
 @compiled
 def intervals(shapes, a, b, dy, work):
     return work_out(shapes, a, b, dy, work)
+
+
+@compiled
+def clear(shapes, a, b, dy):
+    return clear_behind(shapes, a, b, dy)
 
 
 def laid(form, blank: Blank) -> Polygon:
@@ -55,6 +60,19 @@ def test_shifts_are_forbidden_where_shapes_overlap_and_only_there(seed):
                 assert depth > 0.0
             else:
                 assert depth < 1e-2, (shift, ends)
+
+
+@pytest.mark.parametrize("seed", range(3))
+def test_a_form_lies_clear_behind_another_from_the_end_of_the_last_interval_on(seed):
+    rng = random.Random(seed)
+    blanks = (HOOK, RING, stepped("S", 4), stepped("L", 5, left=True), skyline(rng, "K"))
+    ways = forms(problem(*blanks, gap=rng.choice((0.0, 3.0))))
+    shapes, work = form_arrays(ways), new_memory(4).work
+    for a, one in enumerate(ways):
+        for b, two in enumerate(ways):
+            for dy in (0, one.width - two.width, rng.randrange(-two.width, one.width), one.width + 1):
+                n = intervals(shapes, a, b, dy, work)
+                assert clear(shapes, a, b, dy) == (work[2 * n - 1] if n else -(1 << 40))
 
 
 def test_a_gap_keeps_forms_apart_by_the_gap():
