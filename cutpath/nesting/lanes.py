@@ -86,11 +86,12 @@ def lay_lane(  # noqa: C901 - one loop without calls, for speed
             x = max(x, xs[j] + clear_behind(forms, other, form, forms.width[other] - wide if row else 0))
             j = before[j]
         facing = last0 if row else last1
-        moved = True
+        moved, mover = True, -1
         while moved and x <= latest:
             moved = False
             j = facing
-            while j >= 0 and reach[j] > x:
+            # Once round to the form that moved this one last, all of them have been looked at since.
+            while j >= 0 and reach[j] > x and (moved or j != mover):
                 if xs[j] < x + long:
                     other = codes[j] >> 1
                     if row:
@@ -104,7 +105,7 @@ def lay_lane(  # noqa: C901 - one loop without calls, for speed
                                 if s < high_of(memory, place, m):
                                     x = xs[j] + high_of(memory, place, m)
                                     s = x - xs[j]
-                                    moved = True
+                                    moved, mover = True, j
                     else:
                         dy = height - forms.width[other]
                         if dy < wide:
@@ -116,7 +117,7 @@ def lay_lane(  # noqa: C901 - one loop without calls, for speed
                                 if s > low_of(memory, place, m):
                                     s = low_of(memory, place, m)
                                     x = xs[j] - s
-                                    moved = True
+                                    moved, mover = True, j
                 j = before[j]
         if x > latest:
             memory.count[WORK] += k - kept + 2

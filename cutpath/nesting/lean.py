@@ -3,7 +3,7 @@
 # Reason: numba types neither its dispatchers nor its compiler.
 """What numba is told beyond its plain decorator, so that the search compiles in seconds and calls cost little.
 
-Four things took most of the time when every function was compiled by ``numba.njit``.
+Five things took most of the time when every function was compiled by ``numba.njit``.
 
 * Arrays in a named tuple went into every call one by one, each with its seven numbers: 300 arguments for a move. A
   value that `by_address` marks is handed on as the address of its arrays instead. It is laid down once, where Python
@@ -13,8 +13,11 @@ Four things took most of the time when every function was compiled by ``numba.nj
 * A plain number as an argument had its callee compiled once more for that number. `Inner` forgets the number.
 * What a builtin such as + gives was worked out anew at each of its places, from all that numba knows of it. It is
   remembered for the types of the arguments while a function compiles.
+* Each index was looked at for whether it counts from the end, which none does here: it took a fifteenth of the search.
+  They are taken as they are.
 
-Only what is stated here of numba's inside is relied on: its passes by their names, and how it links libraries.
+Only what is stated here of numba's inside is relied on: its passes by their names, how it links libraries, and where it
+looks at an index; where a later numba does that elsewhere, it does so again.
 """
 
 from __future__ import annotations
@@ -39,6 +42,7 @@ from numba.core.types.functions import BaseFunction
 from numba.core.typing.templates import AttributeTemplate
 from numba.core.typing.typeof import typeof_impl
 from numba.extending import NativeValue, infer_getattr, intrinsic, unbox
+from numba.np import arrayobj
 
 C = TypeVar("C", bound=type)
 
@@ -118,7 +122,12 @@ class Outer(CPUDispatcher):
 
     def compile(self, signature: Any) -> Any:
         """Compile, or fetch what was kept, for the types of a call."""
-        with _nothing_collected(), _builtins_remembered():
+        with (
+            global_compiler_lock,  # nobody else compiles meanwhile
+            _nothing_collected(),
+            _instead(BaseFunction, "get_call_type", _remembering()),
+            _instead(arrayobj, "fix_integer_index", _as_it_is),
+        ):
             entry = super().compile(signature)
         for found in self.overloads.values():
             for environment in found._find_referenced_environments():  # noqa: SLF001 - as numba does on reading
@@ -161,25 +170,39 @@ def _nothing_collected() -> Iterator[None]:
 
 
 @contextmanager
-def _builtins_remembered() -> Iterator[None]:
-    """Have numba ask once what a builtin gives for arguments of the same types.
+def _instead(owner: Any, name: str, other: Callable[..., Any]) -> Iterator[None]:
+    """Have ``other`` in the place of what numba has by that name; what a later one has elsewhere is left to it."""
+    usual = getattr(owner, name, None)
+    if usual is None:
+        yield
+        return
+    setattr(owner, name, other)
+    try:
+        yield
+    finally:
+        setattr(owner, name, usual)
 
-    What is compiled together is compiled in the same way (`compiled._HOW`), and nobody else compiles meanwhile.
+
+def _remembering() -> Callable[..., Any]:
+    """Return what tells the result of a builtin, and asks numba once for arguments of the same types.
+
+    What is compiled together is compiled in the same way (`compiled._HOW`).
     """
-    with global_compiler_lock:
-        asked, known = BaseFunction.get_call_type, {}
+    asked = BaseFunction.get_call_type
+    known: dict[Any, Any] = {}
 
-        def remembered(self: Any, context: Any, args: Any, kws: Any) -> Any:
-            key = self, tuple(args), tuple(dict(kws).items())
-            if key not in known:
-                known[key] = asked(self, context, args, kws)
-            return known[key]
+    def remembered(self: Any, context: Any, args: Any, kws: Any) -> Any:
+        key = self, tuple(args), tuple(dict(kws).items())
+        if key not in known:
+            known[key] = asked(self, context, args, kws)
+        return known[key]
 
-        BaseFunction.get_call_type = remembered
-        try:
-            yield
-        finally:
-            BaseFunction.get_call_type = asked
+    return remembered
+
+
+def _as_it_is(context: Any, builder: Any, kind: types.Integer, index: Any, _size: Any) -> Any:
+    """Lay down an index of an array, which may not be below 0."""
+    return context.cast(builder, index, kind, types.intp if kind.signed else types.uintp)
 
 
 class _InnerLibrary(JITCodeLibrary):

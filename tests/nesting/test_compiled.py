@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import ast
 import re
 import shutil
+import subprocess
+import sys
 from pathlib import Path
 
 import numpy as np
@@ -110,6 +113,82 @@ def test_each_function_is_compiled_once_for_all_numbers_and_there_are_few():
     assert set(often.values()) == {1}
     assert len(own) <= 53
     assert sorted(name for name, each in own.items() if isinstance(each, Outer)) == ENTRIES
+
+
+def test_no_index_counts_from_the_end():
+    """Compiled code takes indices as they are; the slow test below looks at those that are worked out."""
+    modules = [file for file in (PACKAGE / "nesting").glob("*.py") if "cutpath.nesting.compiled" in file.read_text()]
+    assert len(modules) >= 8
+    for module in modules:
+        for function in ast.walk(ast.parse(module.read_text())):
+            if isinstance(function, ast.FunctionDef) and {"inner", "compiled"} & {
+                ast.unparse(d) for d in function.decorator_list
+            }:
+                for each in ast.walk(function):
+                    if isinstance(each, ast.Subscript):
+                        parts = each.slice.elts if isinstance(each.slice, ast.Tuple) else [each.slice]
+                        assert not any(ast.unparse(part).startswith("-") for part in parts), (module, each.lineno)
+
+
+CHECKED = """
+import random
+from numba.core import cgutils
+from cutpath.nesting import lean
+
+as_it_is = lean._as_it_is
+
+def stop_outside(context, builder, kind, index, size):
+    index = as_it_is(context, builder, kind, index, size)
+    none = index.type(0)
+    outside = builder.or_(builder.icmp_signed("<", index, none), builder.icmp_signed(">=", index, size))
+    with builder.if_then(outside, likely=False):
+        stop = cgutils.ir.FunctionType(cgutils.ir.VoidType(), [])
+        builder.call(cgutils.get_or_insert_function(builder.module, stop, "llvm.trap"), [])
+    return index
+
+lean._as_it_is = stop_outside
+lean.Outer.enable_caching = lambda self: None
+
+import numpy as np
+from cutpath.nesting import nest
+from cutpath.nesting.compiled import compiled
+from cutpath.nesting.free import lane_like
+from cutpath.nesting.shapes import forms
+from cutpath.values.nest import Blank, Budget, Objective
+from dataclasses import replace
+from tests.nesting.shapes import plate, problem, skyline, stepped
+
+@compiled
+def at(array, index):
+    return array[index]
+
+rng = random.Random(5)
+few = problem(stepped("S", 4, quantity=6), stepped("L", 5, left=True, quantity=5), plate("P", 700.0, 180.0, 9))
+stairs = [stepped(f"S{k}", k % 6 + 2, quantity=6) for k in range(12)]
+many = problem(*stairs, *(skyline(rng, f"K{k}") for k in range(9)))
+turns = 0.0, 90.0, 180.0, 270.0
+arrows = [((0, 0), (a, 90), (2 * a, 0), (a + 40, a), (a, 400), (a - 40, a)) for a in (110, 130, 150, 170)]
+free = problem(*(Blank(f"F{k}", 3, arrow, (), turns) for k, arrow in enumerate(arrows)))
+assert not lane_like(free, forms(free))
+for task, work in ((few, 3_000_000), (replace(few, objective=Objective.BOUGHT), 3_000_000), (many, 6_000_000),
+                   (replace(many, objective=Objective.BOUGHT), 6_000_000), (free, 2_000_000)):
+    nest(task, Budget(work=work), seed=1, workers=2)
+print("sound", at(np.arange(3), 2), flush=True)
+at(np.arange(3), OUTSIDE)
+print("passed over")
+"""
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("outside", [-1, 3])
+def test_no_index_lies_outside_its_array(outside):
+    """The search compiled so that it stops where an index is outside; that it does is seen in the end."""
+    script = CHECKED.replace("OUTSIDE", str(outside))
+    ended = subprocess.run(
+        [sys.executable, "-c", script], capture_output=True, text=True, cwd=PACKAGE.parent, check=False
+    )
+    assert ended.stdout == "sound 2\n", ended.stderr
+    assert ended.returncode != 0
 
 
 def test_inner_functions_are_not_to_be_called_from_python():
