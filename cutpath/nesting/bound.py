@@ -85,10 +85,11 @@ def _least_run(run: RunChoice, worth: Callable[[Blank], float]) -> float:
 
 def _by_widths(problem: NestProblem, known_mm2: float) -> float:
     """Solve the relaxation; 0 where a blank goes on no roll, or where it proves no more than is known."""
-    if not problem.rolls:
-        return 0.0
     spare = problem.gap_mm - 2 * problem.edge_trim_mm
-    wholes = sorted({(int((r.width_mm + spare + POINT_MM) / _GRID_MM), r.width_mm) for r in problem.rolls})
+    widths = sorted({r.width_mm for r in problem.rolls if r.width_mm + spare > 0})
+    wholes = [(int((width + spare + POINT_MM) / _GRID_MM), width) for width in widths]
+    if not wholes:
+        return 0.0
     spaces = rooms(problem)
     known: dict[_Outlines, list[NDArray[np.float64]]] = {}
 

@@ -47,7 +47,7 @@ def rows_mm2(problem: NestProblem) -> float | None:
     spaces = rooms(problem)
     model = model_of(problem, forms(problem), supply_of(problem, spaces).stock, spaces)
     lanes = [lane for lane in _LaneMaker(model, max(room.width for room in spaces)).lanes() if np.isfinite(lane[1])]
-    lead = min(room.roll.width_mm / room.width for room in spaces) / TICKS_PER_MM
+    lead = min(room.roll.width_mm / room.width for room in spaces if room.width > 0) / TICKS_PER_MM
     return _cheapest([pair for pair, _ in lanes], np.array([area * lead for _, area in lanes]), model)
 
 

@@ -35,6 +35,15 @@ def test_a_gap_counts_all_round_each_piece():
     assert rows_mm2(task) == pytest.approx(3 * 305.0 * 105.0 * 300.0 / 305.0, rel=1e-4)
 
 
+@pytest.mark.parametrize("too_narrow_mm", [20.0, 10.0, 1.0])
+def test_rolls_that_the_trim_leaves_nothing_of_change_nothing(too_narrow_mm):
+    """The best rows across 130 mm that are left of 150, and no better bound by a width of nought or less."""
+    task = NestProblem((plate("A", 300.0, 60.0, 3), wedge("W", 2)), (Roll(150.0, 6000.0),), edge_trim_mm=10.0)
+    more = NestProblem(task.blanks, (Roll(too_narrow_mm, 6000.0), *task.rolls), edge_trim_mm=10.0)
+    assert rows_mm2(more) == pytest.approx(rows_mm2(task))
+    assert bound_mm2(more) == bound_mm2(task)
+
+
 def test_wedges_are_paired_into_rectangles():
     task = NestProblem((wedge("W", 4),), ROLLS)
     assert rows_mm2(task) == pytest.approx(2 * 400.0 * 100.0, rel=1e-3)
