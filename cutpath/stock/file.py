@@ -11,6 +11,7 @@ from __future__ import annotations
 import json
 import os
 import sqlite3
+import stat
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from contextlib import closing, contextmanager, suppress
 from dataclasses import asdict, dataclass
@@ -82,10 +83,11 @@ class StockFile:
         Raises
         ------
         Refused
-            CP801 when nobody can tell: a closed folder, or a name too long; or when all that it held is gone.
+            CP801 when nobody can tell: a closed folder, or a name too long; when it is a folder; or when all that it held
+            is gone.
         """
         try:
-            size = self.path.stat().st_size
+            about = self.path.stat()
         except (FileNotFoundError, NotADirectoryError):
             return False
         except OSError as error:
@@ -93,7 +95,9 @@ class StockFile:
             raise Refused(
                 [self._unusable(f"it cannot be read ({reason})", "Check its name and your rights.")]
             ) from error
-        if not size:
+        if stat.S_ISDIR(about.st_mode):
+            raise Refused([self._unusable("it is a folder", "Name a file in it.")])
+        if not about.st_size:
             remedy = "Put the last backup in its place; or take it away, where there never was anything in it."
             raise Refused([self._unusable("it is empty", remedy)])
         return True

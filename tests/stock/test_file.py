@@ -76,6 +76,16 @@ def test_a_file_that_lost_all_it_held_is_not_an_empty_shelf(file):
     assert file.path.read_bytes() == b""
 
 
+@pytest.mark.parametrize("place", [".", "/", "..", ""])
+def test_a_folder_is_no_stock_file(place, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    for use in (StockFile.read, lambda file: file.change(lambda h: stock.add(h, rolls(), AT), create=True)):
+        with pytest.raises(Refused) as refused:
+            use(StockFile(Path(place)))
+        (finding,) = refused.value.findings
+        assert (finding.code, finding.found) == ("CP801", "it is a folder")
+
+
 def test_a_refusal_changes_nothing(file):
     before = file.copy()
     with pytest.raises(Refused):
