@@ -83,8 +83,8 @@ class StockFile:
         Raises
         ------
         Refused
-            CP801 when nobody can tell: a closed folder, or a name too long; when it is a folder; or when all that it held
-            is gone.
+            CP801 when nobody can tell: a closed folder, or a name too long; when it is a folder; or when it lost all
+            that it held.
         """
         try:
             about = self.path.stat()
