@@ -27,12 +27,12 @@ from pathlib import Path
 from types import UnionType
 from typing import Annotated, TypeVar, Union, get_args, get_origin
 
-from pydantic import BaseModel, ConfigDict, ValidationError, ValidationInfo, model_validator
+from pydantic import AfterValidator, BaseModel, ConfigDict, ValidationError, ValidationInfo, model_validator
 from pydantic_core import ErrorDetails
 
 from cutpath.ceilings import DEEPEST, FAULTS, TEXT_BYTES, bytes_text
 from cutpath.errors import Finding
-from cutpath.plain import is_unseen, seen
+from cutpath.plain import is_unseen, prints, seen
 from cutpath.units import NotUnderstoodError, written
 
 _PLAIN_WORDS = {
@@ -373,6 +373,16 @@ class Strict(BaseModel):
 M = TypeVar("M", bound=BaseModel)
 
 
+def _that_print(value: str) -> str:
+    if not prints(value):
+        raise NotUnderstoodError(written(value), "letters, figures and signs that print", "Write what is to be read.")
+    return value
+
+
+THAT_PRINT = AfterValidator(_that_print)
+"""For text that somebody reads on paper: not blank, nor of nothing that is seen."""
+
+
 def _unseen(data: object, at: Keys) -> Iterator[tuple[Keys, str]]:
     """Yield the path of every text that holds what cannot be seen, with the first such character; lines may end."""
     if isinstance(data, str):
@@ -507,5 +517,5 @@ def _accepted(error: ErrorDetails) -> str:
     if words is None:
         return error["msg"].removeprefix("Input ")
     return words.format_map(
-        {k: f"{limit:g}" for k, limit in limits.items() if isinstance(limit, int | float | Decimal)}
+        {k: f"{limit:.15g}" for k, limit in limits.items() if isinstance(limit, int | float | Decimal)}
     )

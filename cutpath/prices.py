@@ -11,7 +11,7 @@ from typing import Annotated
 from pydantic import BeforeValidator, Field
 
 from cutpath.errors import Finding, Refused
-from cutpath.intake import Strict, check, parse_toml, read_text
+from cutpath.intake import THAT_PRINT, Strict, check, parse_toml, read_text
 from cutpath.profiles import lead_table
 from cutpath.units import NotUnderstoodError, written
 from cutpath.values.price import Charge, Per, Prices, Work
@@ -43,7 +43,7 @@ def _figure(value: object) -> object:
 
 _Money = Annotated[Decimal, BeforeValidator(_figure)]
 _Percent = Annotated[Decimal, BeforeValidator(_figure), Field(le=1000)]
-_Words = Annotated[str, Field(min_length=1, max_length=200)]
+_Words = Annotated[str, Field(min_length=1, max_length=200), THAT_PRINT]
 
 
 class _Work(Strict):
@@ -86,7 +86,9 @@ class _Tax(Strict):
 
 
 class _File(Strict):
-    currency: Annotated[str, Field(min_length=1, max_length=12)] = Field(description="as it stands beside figures")
+    currency: Annotated[str, Field(min_length=1, max_length=12), THAT_PRINT] = Field(
+        description="as it stands beside figures"
+    )
     places: Annotated[int, Field(ge=0, le=3)] = Field(default=2, description="decimals of an amount")
     charge: Annotated[Charge, Field(strict=False)] = Field(
         default=Charge.USED,

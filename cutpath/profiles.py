@@ -28,6 +28,7 @@ from pydantic import (
 
 from cutpath.errors import CODES, Finding, Refused, Severity
 from cutpath.intake import Strict, check, did_you_mean, parse_json, parse_toml, read_text
+from cutpath.plain import in_words
 from cutpath.units import angle_deg, length_mm
 from cutpath.values.fact import Confidence, Fact, Plausible, Rule, Sense
 from cutpath.values.nest import Roll
@@ -233,7 +234,8 @@ class _RollRow(Strict):
         if not isinstance(row, dict):
             return row
         keys = [key for key in ("length_mm", "length") if str(row.get(key)).startswith(_ABOUT)]
-        return {**row, **{key: row[key].removeprefix(_ABOUT) for key in keys}, **({"about": True} if keys else {})}
+        row.update({key: row[key].removeprefix(_ABOUT) for key in keys}, **({"about": True} if keys else {}))
+        return row  # the same table: what it may hold is noted by it
 
 
 class _RollsFile(Strict):
@@ -580,14 +582,12 @@ def parse_rolls(text: str, where: str) -> tuple[Roll, ...]:
     clashes: list[Finding] = []
     for number, row in enumerate(checked.rolls, start=1):
         if row.code and row.material:
+            found, accepted, remedy = "code and material are both given", "one of the two", "Take one of the lines out."
+            clashes.append(Finding("CP202", f"{where}: rolls[{number}].code", found, f"accepted: {accepted}", remedy))
+        elif row.code and row.code not in lead_table():
+            found, accepted = f"there is no lead code {row.code}", f"one of {in_words(lead_table())}"
             clashes.append(
-                Finding(
-                    "CP202",
-                    f"{where}: rolls[{number}].code",
-                    "code and material are both given",
-                    "accepted: one of the two",
-                    "Take one of the lines out.",
-                )
+                Finding("CP202", f"{where}: rolls[{number}].code", found, f"accepted: {accepted}", "Correct the code.")
             )
         material = f"lead code {row.code}" if row.code else row.material
         guess = f"{length_words(row.length_mm, exact=False)}: measure it first" if row.about else ""

@@ -127,6 +127,7 @@ class Every(Strict):
     upto: float = Field(default=1, ge=1, le=8, allow_inf_nan=False)
     many: list[int] = Field(default=[1], min_length=1, max_length=2)
     inner: Inner | None = None
+    most: float = Field(default=1, le=1e9)
     day: dt.date = dt.date(2026, 11, 30)
 
 
@@ -144,6 +145,7 @@ class Every(Strict):
         ("above", 9, "less than 9"),
         ("upto", 0, "1 or more"),
         ("upto", 9, "8 or less"),
+        ("most", 2e9, "1000000000 or less"),
         ("upto", float("inf"), "a number that ends"),
         ("many", 3, "a list"),
         ("many", [], "a list of 1 or more"),

@@ -72,6 +72,7 @@ def test_what_is_left_out_has_no_price(tmp_path):
         ('charge = "pieces"\n[credit]\nscrap = 1', "credit.scrap", "used or drawn"),
         ('charge = "all"', "charge", "pieces"),
         ("[tax]\nname = 'VAT'", "tax.percent", "missing"),
+        ("[tax]\npercent = 19\nname = ' '", "tax.name", "signs that print"),
     ],
 )
 def test_faults_are_told_with_their_key_paths(tmp_path, text, path, says):

@@ -136,6 +136,7 @@ def test_the_material_of_a_roll_is_named_as_the_lead_names_it() -> None:
             {"r: rolls[2].width_mm", "r: rolls[2].length_mm", "r: rolls[2].lenght_mm", "r: rolls[2].quantity"},
         ),
         ('[[rolls]]\nwidth_mm = 1\nlength_mm = 1\ncode = 4\nmaterial = "zinc"\n', {"r: rolls[1].code"}),
+        ("[[rolls]]\nwidth_mm = 450\nlength_mm = 6000\ncode = 44\n", {"r: rolls[1].code"}),
         ('{"rolls": [{"width_mm": NaN, "length_mm": Infinity}]}', {"r: rolls[1].width_mm", "r: rolls[1].length_mm"}),
     ],
 )
@@ -144,6 +145,14 @@ def test_a_bad_list_of_rolls_is_refused_with_every_fault(text: str, keys: set[st
         parse_rolls(text, "r")
     assert {finding.where for finding in refused.value.findings} == keys
     assert {finding.code for finding in refused.value.findings} == {"CP202"}
+
+
+@pytest.mark.parametrize("length", ["6000", '"about 6 m"'])
+def test_a_roll_with_a_key_that_it_does_not_take_is_told_which_it_takes(length: str) -> None:
+    with pytest.raises(Refused) as refused:
+        parse_rolls(f"[[rolls]]\nwidth_mm = 450\nlength_mm = {length}\nquantty = 2\n", "r")
+    (found,) = refused.value.findings
+    assert (found.accepted.partition(", ")[0], found.remedy) == ("accepted: one of code", "Did you mean quantity?")
 
 
 def test_a_list_that_is_not_there_is_refused_with_a_hint() -> None:

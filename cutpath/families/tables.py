@@ -13,8 +13,7 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Discriminator, Field, Tag, WithJsonSchema
 
-from cutpath.intake import Strict
-from cutpath.plain import prints
+from cutpath.intake import THAT_PRINT, Strict
 from cutpath.units import (
     ANGLE_WORDS,
     LENGTH_WORDS,
@@ -159,15 +158,9 @@ def _capitals(longest: int) -> Callable[[str], str]:
     return check
 
 
-def _that_print(value: str) -> str:
-    if not prints(value):
-        raise NotUnderstoodError(written(value), "letters, figures and signs that print", "Write a name to know it by.")
-    return value
-
-
 Mark = Annotated[str, AfterValidator(_capitals(3)), Field(json_schema_extra={"pattern": "^[A-Z0-9]{1,3}$"})]
 Label = Annotated[str, AfterValidator(_capitals(4)), Field(json_schema_extra={"pattern": "^[A-Z0-9]{1,4}$"})]
-Words = Annotated[str, Field(min_length=1, max_length=80), AfterValidator(_that_print)]
+Words = Annotated[str, Field(min_length=1, max_length=80), THAT_PRINT]
 Code = Annotated[int, Field(ge=1, le=99), Counts("codes of the lead table")]
 Quantity = Annotated[int, Field(ge=1, le=1000), Means("quantity")]
 Count = Annotated[int, Field(ge=1, le=2000), Means("count")]
