@@ -127,6 +127,7 @@ _WORDS = {
     "fillet": "a tilting fillet",
     "set_back": "level distance from the arris to the lower end, where it does not begin there",
     "covering": "what it lies on",
+    "return.length": "round the arris, level on the next face; none",
     "depth": "front to back, measured level; or give it along the slope",
     "slope_length": "front to back, measured along the slope of the roof",
     "quantity": "how many; 1",

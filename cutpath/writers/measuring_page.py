@@ -93,7 +93,7 @@ def lettered_pictures(sheet: MeasuringSheet, pictures: Sequence[Picture]) -> tup
     letters: dict[str, str] = {}
     forms: dict[str, str] = {}
     for blank in (*sheet.of_job, *sheet.fields):
-        plain = _figure(blank, sizes.get(blank.key)), f"[{blank.key}]"
+        plain = _figure(blank, _size(sizes, blank.key)), f"[{blank.key}]"
         figure, form = sheet.specimen.figures.get(blank.key, plain)
         if figure in found:
             letters[blank.key] = chr(ord("A") + len(letters))
@@ -108,6 +108,13 @@ def lettered_pictures(sheet: MeasuringSheet, pictures: Sequence[Picture]) -> tup
 
 
 _KEY = re.compile(r"\[([\w.]+)\]")
+
+
+def _size(sizes: object, key: str) -> object:
+    """Return what stands under a key, or under one in the table under a key."""
+    for part in key.split("."):
+        sizes = sizes.get(part) if isinstance(sizes, Mapping) else None
+    return sizes
 
 
 def _figure(blank: Blank, size: object) -> str:

@@ -148,8 +148,8 @@ SOUND = {
     ),
 }
 MEASURED = {
-    "step flashing": {"length", "water_line"},
-    "step and cover": {"length", "water_line"},
+    "step flashing": {"length", "water_line", "return.length"},
+    "step and cover": {"length", "water_line", "return.length"},
 }
 SURVEYS = (step_and_covers(), upper_reaches(cover=True))
 FAULTS: tuple[Fault, ...] = (
