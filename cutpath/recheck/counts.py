@@ -126,7 +126,7 @@ def _measures(detail: Detail, run: float | None, mine: Sequence[Piece]) -> Itera
             f"the run of {run:g} mm",
         )
     fewest = 1
-    while fewest * longest - (fewest - 1) * lap < run - NEAR * run and longest > lap:
+    while fewest * longest - (fewest - 1) * lap < run - NEAR and longest > lap:
         fewest += 1
     if len(lengths) != fewest:
         yield _wrong(detail, f"{len(lengths)} lengths", f"{fewest}: the fewest of at most {longest:g} mm")

@@ -141,6 +141,13 @@ def test_lengths_make_up_the_run_less_their_laps(job):
     assert any("at most 1450 mm" in accepted for _, accepted in told), edge
 
 
+@pytest.mark.parametrize("width", [1200.0, 1200.0005, 1200.01])
+def test_a_run_longer_than_its_limit_by_a_hair_is_in_two_lengths(job, width):
+    apron = job(APRON.replace("3200", str(width)))
+    assert len(made(apron)) == 1 + (width > 1200)
+    assert of_pieces(apron, lambda pieces: pieces) == []
+
+
 @pytest.mark.parametrize("hand", [Hand.RIGHT, Hand.LEFT])
 def test_a_length_of_steps_is_as_long_as_its_lead_reaches_round_the_arris(job, hand):
     steps = job(STEPS)
