@@ -123,7 +123,10 @@ def starter(kind: str, name: str = "job.toml") -> str:
         When there is no such kind.
     """
     entry, own = entry_of(kind), kind_file(kind)
-    others = [f"# {key.name}: {key.says}" for key in _kind(entry).keys if key.name not in own.detail]
+    tables = {table.kind: f": {{ {', '.join(key.name for key in table.keys)} }}" for table in tables_of(kind)}
+    others = [
+        f"# {key.name}: {key.says}{tables.get(key.name, '')}" for key in _kind(entry).keys if key.name not in own.detail
+    ]
     job = [
         f"# {field.alias or key}: {_says(field)}"
         for key, field in JobFile.model_fields.items()
@@ -138,7 +141,7 @@ def starter(kind: str, name: str = "job.toml") -> str:
             "",
             own.starter,
             "",
-            f"# Other keys of a detail of the kind {kind}, each on a line below its kind:",
+            f"# Other keys of the kind {kind}, each on a line below it; more by: cutpath kinds {kind}",
             *_wrapped(others),
             "",
         ]

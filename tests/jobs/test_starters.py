@@ -97,6 +97,12 @@ def test_a_kind_is_told_with_the_keys_of_its_tables_down_to_the_last(kind):
     assert ("along_water_line" in told) == ("coursing" in told)
 
 
+def test_a_starter_names_the_keys_of_each_table_that_it_explains():
+    told = " ".join(starter("step flashing").replace("\n#", "").split())
+    assert " return: return round the arris, lengths in mm: { length, kind, joint, foot }" in told
+    assert "{ length, pitch }" in told
+
+
 def test_explain_answers_with_the_keys_of_a_kind():
     assert run("explain", "apron").stdout == run("kinds", "apron").stdout
     assert json.loads(run("explain", "step", "flashing", "--json").stdout)["kinds"][0]["kind"] == "step flashing"
