@@ -123,12 +123,14 @@ def starter(kind: str, name: str = "job.toml") -> str:
         When there is no such kind.
     """
     entry, own = entry_of(kind), kind_file(kind)
-    tables = {table.kind: f": {{ {', '.join(key.name for key in table.keys)} }}" for table in tables_of(kind)}
+    fields = {field.alias or key: field for key, field in entry.table.model_fields.items()}
     others = [
-        f"# {key.name}: {key.says}{tables.get(key.name, '')}" for key in _kind(entry).keys if key.name not in own.detail
+        f"# {key.name}: {key.says}{_keys_in(fields[key.name])}"
+        for key in _kind(entry).keys
+        if key.name not in own.detail
     ]
     job = [
-        f"# {field.alias or key}: {_says(field)}"
+        f"# {field.alias or key}: {_says(field)}{_keys_in(field)}"
         for key, field in JobFile.model_fields.items()
         if key not in {"name", "detail", *STARTED}
     ]
@@ -146,6 +148,12 @@ def starter(kind: str, name: str = "job.toml") -> str:
             "",
         ]
     )
+
+
+def _keys_in(field: FieldInfo) -> str:
+    """Return the keys of the table that a key may hold, as they stand behind what it says; empty for none."""
+    tables = [_told("", table, "confirmed") for table in _tables_in(field.annotation)]
+    return f": {{ {', '.join(key.name for key in tables[0].keys)} }}" if tables else ""
 
 
 def _wrapped(lines: list[str]) -> list[str]:

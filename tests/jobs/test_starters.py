@@ -101,6 +101,7 @@ def test_a_starter_names_the_keys_of_each_table_that_it_explains():
     told = " ".join(starter("step flashing").replace("\n#", "").split())
     assert " return: return round the arris, lengths in mm: { length, kind, joint, foot }" in told
     assert "{ length, pitch }" in told
+    assert "lead code by use, such as { apron = 5, step_flashing = 5 }: { step_flashing, soakers, apron," in told
 
 
 def test_explain_answers_with_the_keys_of_a_kind():
