@@ -17,7 +17,7 @@ from cutpath.families.step_flashing.pattern import length_between, whole
 from cutpath.pieces import split
 from cutpath.pieces.division import divide_evenly
 from cutpath.pipeline import plan
-from cutpath.values.pattern import EdgeUse, MarkKind
+from cutpath.values.pattern import EdgeUse, MarkKind, MarkUse
 from cutpath.values.survey import (
     Apron,
     BedJoint,
@@ -277,3 +277,14 @@ def test_a_mitre_under_a_riser_that_leans_back_is_said_to_take_more_than_its_tur
         "at the arris a fold of 35 mm is too short for the mitre of its turn-in",
     )
     assert found.accepted.startswith("more than 38 mm")
+
+
+def test_a_corner_piece_under_the_first_length_has_no_mark_of_a_tongue_above_that():
+    detail = {
+        "kind": "step and cover", "hands": "right", "length": 600, "water_line": 75, "longest": 1000,
+        "coursing": {"gauge": 100, "first_joint": 105}, "return": {"length": 200, "kind": "separate"},
+        "above": [{"length": 900, "pitch": 60}],
+    }  # fmt: skip
+    planned = plan([{"name": "Cheek", "pitch": 20, "covering": "interlocking tile", "detail": [detail]}])
+    corner, length = planned.pieces[:2]
+    assert [MarkUse.TONGUE_ABOVE in {mark.use for mark in p.pattern.marks} for p in (corner, length)] == [False, True]

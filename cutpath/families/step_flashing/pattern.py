@@ -886,6 +886,8 @@ def length_between(
         folds.append(Fold("change of pitch", FoldUse.CHANGE_OF_PITCH, low, _cover_edge(run, 0), bend, FoldWay.FORWARD))
         sides = [(outer, cover_edge), *sides[1:], (inner, Edge("end of the tongue's cover", EdgeUse.TONGUE))]
     marks = _marks(run, first, last, lap_below, lap_above)
+    if _is_corner_piece(run, with_return=with_return):  # the first length lies over all of it, and under the tongue
+        marks = [mark for mark in marks if mark.use is not MarkUse.TONGUE_ABOVE]
     length = run.along_mm(first, last, with_return=with_return) + (run.survey.corner.length_mm if with_return else 0.0)
     length += run.tongue_mm if first == 0 else 0.0
 
