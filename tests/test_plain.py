@@ -14,6 +14,7 @@ from cutpath.jobs import read_jobs
 from cutpath.paper.text import csv_text
 from cutpath.plain import in_words, is_unseen, seen, shape_fault
 from tests.cli.running import run
+from tests.properties.surveys import letters
 
 JOB = """name = "{name}"
 [[detail]]
@@ -72,7 +73,7 @@ def test_a_hidden_key_reaches_no_terminal(tmp_path) -> None:
     assert "\\u001b[2J" in done.stdout + done.stderr
 
 
-@given(st.text())
+@given(st.text(letters))
 def test_what_is_seen_holds_nothing_hidden(text) -> None:
     assert not any(is_unseen(c) for c in seen(text).replace("\n", ""))
 

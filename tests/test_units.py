@@ -22,6 +22,7 @@ from cutpath.units import (
     unlike,
     written,
 )
+from tests.properties.surveys import letters
 
 
 @pytest.mark.parametrize(
@@ -152,7 +153,11 @@ def test_a_pitch_written_as_rise_and_run_reads_back(deg: float) -> None:
     assert pitch_deg({"rise": rise, "run": 1000}) == pytest.approx(deg, abs=1e-9)
 
 
-@given(st.one_of(st.text(max_size=20), st.text("0123456789 /.:-°infdegmc'\"½", max_size=12), st.floats(), st.none()))
+@given(
+    st.one_of(
+        st.text(letters, max_size=20), st.text("0123456789 /.:-°infdegmc'\"½", max_size=12), st.floats(), st.none()
+    )
+)
 def test_any_value_is_read_or_refused_in_words(value: object) -> None:
     for read in (length_mm, pitch_deg, angle_deg):
         try:

@@ -191,3 +191,5 @@ def for_all(*strategies, gate=GATE):
 
 
 pitches = st.integers(125, 600).map(lambda n: n / 10)
+letters = st.characters(exclude_categories=["Cs"])
+"""All that text in UTF-8 may hold, as `st.text` has it by itself, which takes a second to find that out."""
