@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from itertools import pairwise
 from typing import TYPE_CHECKING, Protocol
 
@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 _ROUNDS = 40  # of exchanges, at most; each round tries every exchange once
 _LONGEST_MOVE = 3  # stops moved together
 _SHORT = 45  # stops of a tour up to which plain sums are quicker than arrays, as measured
+FEW_WAYS = 16  # from the variants of one stop to those of the next, likewise
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,14 +44,28 @@ class Network:
         is in its column.
     leave : array, shape (n,)
         From the exit of each variant to where the tour has to end; zeros where it may end anywhere.
-    turned : array of int, shape (n,)
-        The variant of the same stop that serves best where a stretch is run the other way round.
+    ins, outs : array, shape (n, 2)
+        Where each variant is entered, and where it is left.
     """
 
     stop: Nodes
     step: Array
     leave: Array
-    turned: Nodes
+    ins: Array
+    outs: Array
+
+    def turned(self) -> Nodes:
+        """Return for each variant that of its stop which serves best where a stretch is run the other way round.
+
+        Run so, a stop is entered near where it was left.
+        """
+        import numpy as np
+
+        same = self.stop[:, None] == self.stop
+        apart, (left, entered) = np.full(same.shape, np.inf), same.nonzero()
+        apart[same] = lengths_mm(*(self.outs[left] - self.ins[entered]).T)
+        turned: Nodes = apart.argmin(axis=1)
+        return turned
 
     def cost_mm(self, tour: Sequence[int]) -> float:
         """Return what a tour of variants costs; it holds one at least."""
@@ -85,11 +100,7 @@ def network(ins: Array, outs: Array, stop: Nodes, *, start: Array, end: Array | 
     exits = np.concatenate([[start], outs])
     step = lengths_mm(*(np.subtract.outer(a, b) for a, b in zip(exits.T, ins.T, strict=True))) + inside
     leave = np.zeros(len(ins)) if end is None else lengths_mm(*(outs - end).T)
-    # Run the other way round, a stop is entered near where it was left.
-    same = stop[:, None] == stop
-    apart, (left, entered) = np.full(same.shape, np.inf), same.nonzero()
-    apart[same] = lengths_mm(*(outs[left] - ins[entered]).T)
-    return Network(stop, step, leave, apart.argmin(axis=1))
+    return Network(stop, step, leave, ins, outs)
 
 
 def nearest_neighbour(net: Network) -> list[int]:
@@ -107,40 +118,54 @@ def nearest_neighbour(net: Network) -> list[int]:
 
 def improved(net: Network, tour: Sequence[int]) -> list[int]:
     """Return a tour that neither 2-opt, Or-opt nor another choice of variants shortens, or that ran out of rounds."""
-    import numpy as np
-
-    of_stop = {stop: np.flatnonzero(net.stop == stop) for stop in set(net.stop.tolist())}
-    rows = [of_stop[stop] for stop in net.stop.tolist()]
-    turned = net.turned.tolist()
+    of_stop: dict[int, list[int]] = {}
+    stops = net.stop.tolist()
+    for k, stop in enumerate(stops):
+        of_stop.setdefault(stop, []).append(k)
+    rows = [of_stop[stop] for stop in stops]
+    turned = net.turned().tolist()
     ways = _OneByOne(net.step.tolist(), net.leave.tolist()) if len(tour) <= _SHORT else _AllAtOnce(net.step, net.leave)
-    best = _best_variants(net, rows, tour)
+    plain = ways.step if isinstance(ways, _OneByOne) else None
+    best = _best_variants(net, plain, rows, tour)
     for _ in range(_ROUNDS):
         moved = _or_opt(ways, turned, _two_opt(ways, turned, best))
         if moved == best:
             break
-        found = _best_variants(net, rows, moved)
+        found = _best_variants(net, plain, rows, moved)
         if net.cost_mm(found) > net.cost_mm(best) - POINT_MM:
             break
         best = found
     return best
 
 
-def _best_variants(net: Network, rows: Sequence[Nodes], tour: Sequence[int]) -> list[int]:
+def _best_variants(
+    net: Network, plain: list[list[float]] | None, rows: Sequence[list[int]], tour: Sequence[int]
+) -> list[int]:
     """Choose the variant of every stop exactly, by dynamic programming, the order of stops being given.
 
-    ``rows`` has all variants of its stop for each variant.
+    ``plain`` has the steps as lists, for short tours; ``rows`` all variants of its stop for each variant.
     """
-    costs = net.step[0, rows[tour[0]]]
-    came: list[Nodes] = []
+    import numpy as np
+
+    costs: list[float] = net.step[0].take(rows[tour[0]]).tolist()
+    came: list[list[int]] = []
     for before, here in pairwise(rows[k] for k in tour):
-        through = costs[:, None] + net.step[before[:, None] + 1, here]
-        came.append(through.argmin(axis=0))
-        costs = through.min(axis=0)
-    pick = int((costs + net.leave[rows[tour[-1]]]).argmin())
-    chosen = [int(rows[tour[-1]][pick])]
+        if plain is not None and len(before) * len(here) <= FEW_WAYS:
+            outs = [plain[k + 1] for k in before]
+            paid = [[cost + out[k] for cost, out in zip(costs, outs, strict=True)] for k in here]
+            costs = list(map(min, paid))
+            came.append([own.index(least) for own, least in zip(paid, costs, strict=True)])
+        else:
+            through = np.asarray(costs)[:, None] + net.step[np.asarray(before)[:, None] + 1, here]
+            costs = through.min(axis=0).tolist()
+            came.append(through.argmin(axis=0).tolist())
+    last = rows[tour[-1]]
+    ends = [cost + leave for cost, leave in zip(costs, net.leave.take(last).tolist(), strict=True)]
+    pick = ends.index(min(ends))
+    chosen = [last[pick]]
     for k, own in zip(reversed(tour[:-1]), reversed(came), strict=True):
-        pick = int(own[pick])
-        chosen.append(int(rows[k][pick]))
+        pick = own[pick]
+        chosen.append(rows[k][pick])
     return chosen[::-1]
 
 
@@ -153,12 +178,10 @@ class _Ways(Protocol):
         ``back`` has what serves in place of each variant of the tour, the other way round.
         """
 
-    def held(self, tour: Sequence[int]) -> Sequence[int] | Nodes:
+    def held(self, tour: list[int]) -> _Held:
         """Return a tour as `moving` takes it."""
 
-    def moving(
-        self, tour: Sequence[int] | Nodes, i: int, bodies: Sequence[Sequence[int]]
-    ) -> tuple[float, float, int, int]:
+    def moving(self, held: _Held, i: int, bodies: Sequence[list[int]]) -> tuple[float, float, int, int]:
         """Find where stretches that could stand for that from ``i`` cost least, before, in and behind the rest.
 
         Returns
@@ -166,6 +189,16 @@ class _Ways(Protocol):
         stays, least, which, k
             What the first of ``bodies`` costs at ``i``; the least cost, of which of them, and before which of the rest.
         """
+
+
+@dataclass(frozen=True, slots=True)
+class _Held:
+    """A tour; with plain sums also the steps on to each of its variants and from the last, and what those on cost."""
+
+    tour: list[int]
+    nodes: Nodes | None = None
+    on: list[list[float]] = field(default_factory=list)
+    paid: list[float] = field(default_factory=list)
 
 
 @dataclass(frozen=True, slots=True)
@@ -187,20 +220,23 @@ class _OneByOne:
         gains.append((before[first] + forward + leave[tour[-1]]) - (before[back[-1]] + backward + leave[back[i]]))
         return gains
 
-    def held(self, tour: Sequence[int]) -> Sequence[int]:
-        return tour
+    def held(self, tour: list[int]) -> _Held:
+        on = [self.step[0], *(self.step[k + 1] for k in tour)]
+        return _Held(tour, on=on, paid=[row[k] for row, k in zip(on, tour, strict=False)])
 
-    def moving(
-        self, tour: Sequence[int] | Nodes, i: int, bodies: Sequence[Sequence[int]]
-    ) -> tuple[float, float, int, int]:
-        rest = [*tour[:i], *tour[i + len(bodies[0]) :]]
-        *froms, end = (self.step[0], *(self.step[k + 1] for k in rest))
-        joined = [here[k] for here, k in zip(froms, rest, strict=True)]
+    def moving(self, held: _Held, i: int, bodies: Sequence[list[int]]) -> tuple[float, float, int, int]:
+        tour, on, after = held.tour, held.on, i + len(bodies[0])
+        rest = tour[:i] + tour[after:]
+        froms = on[: i + 1] + on[after + 1 :]
+        joined = held.paid[:i] + [on[i][k] for k in tour[after : after + 1]] + held.paid[after + 1 :]
         found = []
         for body in bodies:
-            first, on, inner = body[0], self.step[body[-1] + 1], _inner_mm(self.step, body)
-            paid = [here[first] + inner - direct + on[k] for here, direct, k in zip(froms, joined, rest, strict=True)]
-            found.append([*paid, end[first] + inner - self.leave[rest[-1]] + self.leave[body[-1]]])
+            first, behind, inner = body[0], self.step[body[-1] + 1], _inner_mm(self.step, body)
+            paid = [
+                row[first] + inner - direct + behind[k] for row, direct, k in zip(froms, joined, rest, strict=False)
+            ]
+            paid.append(froms[-1][first] + inner - self.leave[rest[-1]] + self.leave[body[-1]])
+            found.append(paid)
         leasts = [min(paid) for paid in found]
         which = leasts.index(min(leasts))
         return found[0][i], leasts[which], which, found[which].index(leasts[which])
@@ -226,16 +262,15 @@ class _AllAtOnce:
         gains: list[float] = ((before[s[0]] + forward + on) - (before.take(r) + backward + on_turned)).tolist()
         return gains
 
-    def held(self, tour: Sequence[int]) -> Nodes:
+    def held(self, tour: list[int]) -> _Held:
         import numpy as np
 
-        return np.asarray(tour)
+        return _Held(tour, np.asarray(tour))
 
-    def moving(
-        self, tour: Sequence[int] | Nodes, i: int, bodies: Sequence[Sequence[int]]
-    ) -> tuple[float, float, int, int]:
+    def moving(self, held: _Held, i: int, bodies: Sequence[list[int]]) -> tuple[float, float, int, int]:
         import numpy as np
 
+        tour = np.asarray(held.nodes)
         after = np.concatenate((tour[:i], tour[i + len(bodies[0]) :]))
         ends = np.concatenate(((0,), after + 1))
         joined = np.empty(len(ends))
@@ -256,7 +291,7 @@ class _AllAtOnce:
 
 def _inner_mm(step: Array | list[list[float]], body: Sequence[int]) -> float:
     """Return what a stretch costs inside, its first entry left out."""
-    return math.fsum(step[a + 1][b] for a, b in pairwise(body))
+    return 0.0 if len(body) == 1 else math.fsum(step[a + 1][b] for a, b in pairwise(body))
 
 
 def _two_opt(ways: _Ways, turned: Sequence[int], tour: list[int]) -> list[int]:

@@ -395,20 +395,27 @@ def _picks(sequence: Sequence[int], choices: _Choices, start: Point) -> list[int
     import numpy as np
 
     ins = choices.ins[sequence[0]]
-    costs = route.lengths_mm(ins[:, 0] - start[0], ins[:, 1] - start[1])
-    came: list[NDArray[np.int64]] = []
+    costs: list[float] = route.lengths_mm(ins[:, 0] - start[0], ins[:, 1] - start[1]).tolist()
+    came: list[list[int]] = []
     for before, here in pairwise(sequence):
         outs, ins = choices.outs[before], choices.ins[here]
-        through = costs[:, None] + route.lengths_mm(
-            outs[:, 0][:, None] - ins[:, 0][None, :], outs[:, 1][:, None] - ins[:, 1][None, :]
-        )
-        k = through.argmin(axis=0)
-        came.append(k)
-        costs = through[k, np.arange(len(k))]
-    pick = int(costs.argmin())
+        if len(outs) * len(ins) <= route.FEW_WAYS:
+            ends = list(zip(costs, outs.tolist(), strict=True))
+            paid = [
+                [c + math.sqrt((u - x) * (u - x) + (v - y) * (v - y)) for c, (u, v) in ends] for x, y in ins.tolist()
+            ]
+            costs = list(map(min, paid))
+            came.append([own.index(least) for own, least in zip(paid, costs, strict=True)])
+        else:
+            through = np.asarray(costs)[:, None] + route.lengths_mm(
+                np.subtract.outer(outs[:, 0], ins[:, 0]), np.subtract.outer(outs[:, 1], ins[:, 1])
+            )
+            costs = through.min(axis=0).tolist()
+            came.append(through.argmin(axis=0).tolist())
+    pick = costs.index(min(costs))
     picks = [pick]
     for k in reversed(came):
-        pick = int(k[pick])
+        pick = k[pick]
         picks.append(pick)
     return picks[::-1]
 

@@ -40,7 +40,7 @@ def test_lists_and_arrays_give_the_same_tour(stops, monkeypatch):
         assert net.cost_mm(found) <= net.cost_mm(tour) + 1e-9
         shorter += found != tour
         one, all_ = route._OneByOne(net.step.tolist(), net.leave.tolist()), route._AllAtOnce(net.step, net.leave)
-        back = [int(net.turned[k]) for k in tour]
+        back = net.turned()[tour].tolist()
         assert [one.turning(tour, back, i) for i in range(stops)] == [all_.turning(tour, back, i) for i in range(stops)]
         if stops > 1:
             bodies = (tour[:1], back[:1])

@@ -10,8 +10,9 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from cutpath.drawing import route
 from cutpath.drawing.toolline import ToolLine
-from cutpath.drawing.travel import Chosen, Known, as_drawn, shortened, travel_mm
+from cutpath.drawing.travel import Chosen, Known, as_drawn, polished, shortened, travel_mm
 from cutpath.values.drawing import Role
 
 START = (0.0, 0.0)
@@ -80,6 +81,24 @@ def test_exchanges_lose_little_against_the_best_order_of_all(monkeypatch) -> Non
             few.setattr("cutpath.drawing.travel._FEW", 0)
             total += travel_mm(lines, shortened(lines, groups, classes, START), START)
     assert least <= total <= 1.1 * least
+
+
+def test_plain_sums_choose_the_entry_points_that_arrays_choose(monkeypatch) -> None:
+    """Points stand on a grid, so that many ways are of one length."""
+    rng = random.Random(6)  # noqa: S311 - drawn sheets, no secrets
+    for count in range(1, 30):
+        lines = [
+            ToolLine(Role.MARK, "pen", "A", "line", points, closed=rng.random() < 0.4)
+            for points in (
+                tuple((float(rng.randint(0, 6)), 1.3 * rng.randint(0, 6)) for _ in range(rng.randint(3, 6)))
+                for _ in range(count)
+            )
+        ]
+        found = []
+        for few in (0, route.FEW_WAYS, 100):
+            monkeypatch.setattr(route, "FEW_WAYS", few)
+            found.append(polished(lines, [0] * count, [(k,) for k in range(count)], (0.1, 0.2)))
+        assert found[0] == found[1] == found[2]
 
 
 @given(some, st.data())
