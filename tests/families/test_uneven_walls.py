@@ -18,6 +18,7 @@ from cutpath.families.registry import develop
 from cutpath.families.step_flashing.pattern import whole
 from cutpath.jobs import load_job
 from cutpath.pieces import pieces_of as cut_up
+from cutpath.pipeline import plan
 from cutpath.trade.coursing import joints_from_points, joints_from_steps, seen_from
 from cutpath.values.pattern import MarkKind
 from cutpath.values.survey import BedJoint, CornerKind, EndCut
@@ -93,6 +94,18 @@ def test_a_bed_that_goes_on_past_the_end_stands_above_the_water_line_there(upper
     laid, findings = develop(run)
     assert [finding.code for finding in faults(findings)] == found
     assert (laid is None) is bool(found)
+
+
+def test_a_tongue_laps_at_the_foot_of_a_riser_that_stands_above_the_water_line():
+    """Derived: step 1 ends 80 mm short of the change, level, 60 mm above the water line; its riser, drawn on down to
+    that, would pass 115 mm from the change, which is more than the lap of 100 cos 20 = 94 mm."""
+    steps = [[672, 386.5], [800, 480], [950, 640], [1200, 900]]
+    detail = {
+        "kind": "step flashing", "hands": "right", "length": 800, "water_line": 77, "riser": 60,
+        "coursing": {"step_points": steps}, "above": [{"length": 500, "pitch": 40}],
+    }  # fmt: skip
+    below, above = plan([{"name": "Stone", "pitch": 20, "detail": [detail]}]).pieces  # proved: nothing lies bare
+    assert [sorted(fold.joint for fold in piece.pattern.folds) for piece in (below, above)] == [[1, 2], [1, 2, 3, 4]]
 
 
 def test_steps_by_rise_and_run_are_the_same_points():

@@ -630,14 +630,14 @@ def tongue_end(run: StepRun) -> TongueEnd:
     last = len(run.steps) - 1
     for place in range(last, -1, -1):
         tooth, joint = run.steps[place], _joint_line(run.steps[place].joint)
-        tries = [(run.stations[place], water)]  # above the water line a riser has no lead behind it
+        tries = [(run.stations[place], tooth.foot)]  # above its foot a riser has no lead behind it
         if place < last:
             on_roof = Line((far, far * sure.tan(p)), sure.cos(r), sure.sin(r)).meet(joint)[0]
             x = min(far, on_roof, tooth.toe[0] - survey.least_fold_mm)
             inside = Line((x, tooth.joint.height_mm(x)), sure.cos(r), sure.sin(r))
-            tries = [(inside, joint), *tries] if x - tooth.head[0] >= survey.least_fold_mm else tries
+            tries = [(inside, inside.at), *tries] if x - tooth.head[0] >= survey.least_fold_mm else tries
         for line, top in tries:
-            low, high = line.meet(roof)[0], line.meet(top)[0]
+            low, high = line.meet(roof)[0], top[0]
             if low < survey.set_back_mm - POINT_MM:
                 break  # its foot would lie below the lower end
             if max(low, high) <= far + POINT_MM:
