@@ -63,9 +63,22 @@ def _explain_kind(words: str, unknown: str, rules: list[str], *, as_json: bool) 
         own = [dataclasses.asdict(kind)]
         answer(codes=[], rules=[], sizes=[], kinds=own) if as_json else click.echo(kind_text(kind))
         return
-    alike = [rule for rule in rules if unknown.lower() in rule.split("_")]
-    meant = ", ".join(alike) or did_you_mean(words, (*rules, *(kind.kind for kind in kinds())))
-    remedy = (
-        f". Did you mean {meant}?" if meant else ". `cutpath explain` lists codes and rules, `cutpath kinds` kinds."
-    )
+    told = _where_told(words)
+    meant = ", ".join(rule for rule in rules if unknown.lower() in rule.split("_"))
+    if not (told or meant):
+        meant = did_you_mean(words, (*rules, *(kind.kind for kind in kinds()))) or ""
+        told = "" if meant else ". `cutpath explain` lists codes and rules, `cutpath kinds` kinds."
+    remedy = told + (f"{'' if told else '.'} Did you mean {meant}?" if meant else "")
     raise click.BadParameter(f"no such code, rule or kind: {unknown}{remedy}", param_hint="CODE")
+
+
+def _where_told(word: str) -> str:
+    """Say what tells of a key of the job file; empty where the word is none."""
+    from cutpath.jobs.schema import JobFile
+    from cutpath.jobs.starters import kinds, tables_of
+
+    if word in JobFile.model_fields and word != "coursing":
+        return ". It is a key of a job, of which `cutpath new` tells."
+    tables = ((kind.kind, (kind, *tables_of(kind.kind))) for kind in kinds())
+    having = (name for name, told in tables if any(key.name == word for own in told for key in own.keys))
+    return next((f". It is a key, of which `cutpath kinds {name}` tells." for name in having), "")

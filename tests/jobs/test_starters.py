@@ -113,3 +113,6 @@ def test_explain_says_what_was_probably_meant():
     assert "Did you mean apron?" in run("explain", "aprons").stderr
     assert "Did you mean turn_in?" in run("explain", "turnin").stderr
     assert "`cutpath explain` lists codes and rules" in run("explain", "bogus").stderr
+    assert "It is a key, of which `cutpath kinds step flashing` tells." in run("explain", "coursing").stderr
+    assert "It is a key, of which `cutpath kinds step flashing` tells." in run("explain", "second_reading").stderr
+    assert "It is a key of a job, of which `cutpath new` tells." in run("explain", "covering").stderr
