@@ -29,6 +29,7 @@ def command(words: tuple[str, ...], out: str | None, *, as_json: bool) -> None:
     rectangle or plain detail; make, check and pieces read it like a job file.
     """
     from cutpath import output
+    from cutpath.jobs.order_sheet import is_sheet
     from cutpath.jobs.starters import starter
 
     name = " ".join(words)
@@ -39,6 +40,8 @@ def command(words: tuple[str, ...], out: str | None, *, as_json: bool) -> None:
     if found is None:
         raise no_such_kind(name)
     target = out or f"{found.kind.replace(' ', '-')}.toml"
+    if is_sheet(Path(target)):
+        raise click.BadParameter(f"{target}: a job file ends in .toml; that is an order sheet", param_hint="--out")
     text = starter(found.kind, target if target != "-" else "job.toml")
     if target != "-" or not as_json:
         with _nothing_replaced():

@@ -130,8 +130,10 @@ class StockFile:
         Refused
             CP801 when the file cannot be used, and whatever the verb refuses.
         """
-        if not create and not self.exists():
-            raise Refused([self._nothing()])
+        if not self.exists():
+            if not create:
+                raise Refused([self._nothing()])
+            verb(Holding())  # what is refused begins no file
         with self._open(create=create) as connection, _transaction(connection, "IMMEDIATE"):
             change = verb(_holding(connection))
             _write(connection, change)

@@ -153,6 +153,7 @@ def test_a_misspelt_file_is_guessed_and_a_folder_is_called_one(tmp_path):
             ["stock", "add", "--code", "2", "--width", "300", "--length", "3 m"],
             "there is no code 2; choose one of 3, 4",
         ),
+        (["new", "apron", "--out", "a.csv"], "a.csv: a job file ends in .toml; that is an order sheet"),
         (["pieces", "a.toml", "--code", "x"], "'x' is not a valid whole number"),
     ],
 )

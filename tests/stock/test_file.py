@@ -61,6 +61,8 @@ def test_a_file_is_made_only_when_something_is_put_into_it(tmp_path):
     with pytest.raises(Refused) as refused:
         file.change(lambda h: stock.take(h, 1, AT))
     assert codes(refused) == {"CP801"}
+    with pytest.raises(Refused):
+        file.change(lambda h: stock.add(h, rolls(quantity=0), AT), create=True)
     assert list(tmp_path.iterdir()) == []
 
 
