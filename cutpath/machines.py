@@ -42,7 +42,7 @@ from cutpath.values.nest import Roll
 
 _READ = BeforeValidator(length_mm)
 _Size = Annotated[float, Field(gt=0, le=100_000, allow_inf_nan=False), _READ]
-_Speed = Annotated[float, Field(gt=0, le=100_000, allow_inf_nan=False)]
+_Speed = Annotated[float, Field(ge=1, le=100_000, allow_inf_nan=False)]
 _Reach = Annotated[float, Field(ge=0, le=1_000, allow_inf_nan=False), _READ]
 _Name = Annotated[str, Field(min_length=1, max_length=80)]
 _Layer = Annotated[str, Field(pattern=r"^[A-Z0-9_-]{1,31}$")]
@@ -74,7 +74,7 @@ class _Head(Strict):
     passes: Annotated[int, Field(ge=1, le=20)] = 1
     speed_mm_min: _Speed | None = None
     lift_s: Annotated[float, Field(ge=0, le=60, allow_inf_nan=False)] = 0.0
-    up_mm: Annotated[float, Field(gt=0, le=200, allow_inf_nan=False), _READ] = 5.0
+    up_mm: Annotated[float, Field(ge=0.1, le=200, allow_inf_nan=False), _READ] = 5.0
     down_mm: Annotated[float, Field(ge=-50, le=0, allow_inf_nan=False), _READ] = 0.0
     mat_mm: (
         Annotated[float, Field(gt=0, le=20, allow_inf_nan=False, description="into the mat, below the sheet"), _READ]
@@ -86,7 +86,7 @@ class _Head(Strict):
     ] = None
     lift_over_deg: Annotated[float, Field(ge=0, le=180, allow_inf_nan=False)] = 20.0
     swivel_mm: Annotated[float, Field(ge=0, le=20, allow_inf_nan=False), _READ] = 0.0
-    spindle_rpm: Annotated[float, Field(gt=0, le=100_000, allow_inf_nan=False)] | None = None
+    spindle_rpm: Annotated[float, Field(ge=1, le=100_000, allow_inf_nan=False)] | None = None
     spin_up_s: Annotated[float, Field(ge=0, le=60, allow_inf_nan=False)] = 0.0
     at_mm: Annotated[list[Annotated[float, _READ]], Field(min_length=2, max_length=2)] = Field(
         default_factory=lambda: [0.0, 0.0]

@@ -98,6 +98,8 @@ BROKEN = [
     ("flatbed-knife", [(r"^overcut_mm = 0.5", "kerf_mm = 1")], "head[2].kerf_mm", "CP203"),
     ("flatbed-knife", [(r'kind = "tangential knife"', 'kind = "jet"\nkerf_mm = 1')], "head[2].kind", "CP203"),
     ("flatbed-knife", [(r"^speed_mm_min = 4000\n", "")], "head[2].speed_mm_min", "CP203"),
+    ("flatbed-knife", [(r"^speed_mm_min = 4000", "speed_mm_min = 0.4")], "head[2].speed_mm_min", "CP203"),
+    ("flatbed-knife", [(r"^up_mm = [0-9.]+", "up_mm = 1e-9")], "head[1].up_mm", "CP203"),
     ("flatbed-knife", [(r"^gap_mm = 0 ", "gap_mm = -1 ")], "sheet.gap_mm", "CP203"),
     ("flatbed-knife", [(r"^roll_feed = true", "roll_feed = false"), ("keep_in_frame = false", "keep_in_frame = true")],
      "sheet.keep_in_frame", "CP203"),
