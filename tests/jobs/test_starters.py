@@ -45,10 +45,10 @@ def test_a_kind_is_known_with_hyphens_or_spaces(words):
     assert run("kinds", words).exit_code == 0
 
 
-@pytest.mark.parametrize("words", [["apron"], ["order", "sheet"]])
-def test_a_file_that_is_there_is_told_without_an_option_that_new_has_not(words, tmp_path):
-    (tmp_path / "it.csv").write_text("mine")
-    told = run("new", *words, "--out", tmp_path / "it.csv").exception.findings[0]
+@pytest.mark.parametrize(("words", "name"), [(["apron"], "it.toml"), (["order", "sheet"], "it.csv")])
+def test_a_file_that_is_there_is_told_without_an_option_that_new_has_not(words, name, tmp_path):
+    (tmp_path / name).write_text("mine")
+    told = run("new", *words, "--out", tmp_path / name).exception.findings[0]
     assert (told.code, "--replace" in told.remedy) == ("CP701", False)
 
 
