@@ -143,12 +143,11 @@ def _findings(
     if len(laid) < 2:
         return
     drawing, machine = work.drawing, work.machine
-    across = [name for name, own in homes.items() if own is None]
-    if across:
+    if None in homes.values():
         yield Finding(
             "CP609",
             drawing.title,
-            f"{len(across)} pieces are cut in two settings: {', '.join(across[:5])}{' ...' if across[5:] else ''}",
+            "pieces are cut in two settings; the set-up sheet names them",
             f"pieces that stand inside one frame of {machine.bed.length_mm:g} mm",
             "Set the roll to its marks with care, or have none stand across two frames: --in-frames.",
             Severity.WARNING,

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import textwrap
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
@@ -101,7 +102,7 @@ def set_up(
     return SetUp(
         title=f"Set-up: {sheet.id} on {machine.name}",
         blocks=(
-            Block("Load", (*_load(sheet, pieces, machine), *_fed_on(paths.frames))),
+            Block("Load", (*_load(sheet, pieces, machine), *_fed_on(paths.frames), *_in_two(paths.frames))),
             Block("Zero", tuple(_zero(machine, frames[0]))),
             Block("Tools", tuple(_tools(frames, machine, sheet.lead.thickness_mm))),
             *([Block("On the lead", tuple(_drawn(machine)))] if Role.MARK in machine.roles_run() else []),
@@ -182,6 +183,13 @@ def _fed_on(frames: Sequence[Frame]) -> Iterator[str]:
         yield "Draw the roll on for each further frame, and set it to the two marks named with that file." + (
             f" With the marks met to {MARK_WITHIN_MM:g} mm its far end may be out by {max(off):.1f} mm." if off else ""
         )
+
+
+def _in_two(frames: Sequence[Frame]) -> Iterator[str]:
+    """Name the pieces that no frame holds whole."""
+    settings = Counter(name for frame in frames for name in {p.piece for p in frame.passes if p.role is Role.OUTER})
+    if across := [name for name, count in settings.items() if count > 1]:
+        yield f"Cut in two settings or more: {in_words(sorted(across))}."
 
 
 def _zero(machine: Machine, frame: Frame) -> Iterator[str]:

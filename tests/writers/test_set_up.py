@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 from dataclasses import replace
+from itertools import combinations
 
 import pikepdf
 import pytest
@@ -107,6 +108,19 @@ def test_the_page_says_the_same_and_is_one(name) -> None:
             assert " ".join(line.split()) in flat
     assert min(heights) > 30
     assert set_up_page(sheet_) == set_up_page(told(name)[0])
+
+
+def test_what_is_cut_in_two_settings_is_named_where_the_roll_is_set_up() -> None:
+    """Each roll had a warning of its own with its first five names; now they say the same, and are told as one."""
+    sheet_, run = told("pen-marker", bed={"length_mm": 700.0})
+    pieces = [[{p.piece for p in frame.passes if p.role is Role.OUTER}] for frame in run.paths.frames]
+    twice = {name for (here,), (later,) in combinations(pieces, 2) for name in here & later}
+    assert twice
+    (line,) = (line for line in sheet_.blocks[0].lines if line.startswith("Cut in two settings"))
+    assert set(line.partition(": ")[2].removesuffix(".").replace(" and ", ", ").split(", ")) == twice
+    (found,) = (f for f in run.paths.findings if "two settings" in f.found)
+    assert not any(map(str.isdigit, found.found))
+    assert not [line for line in told("flatbed-knife")[0].blocks[0].lines if "two settings" in line]
 
 
 def test_what_a_long_roll_has_to_say_still_fits_one_page() -> None:
