@@ -47,7 +47,7 @@ def step_gaps(survey: StepFlashing, faces: Sequence[Folded], snips: Array, ends:
             found.append(_turn_in_edges((begun, survey), joint, face, mitred=joint.number in round_corner))
             # The lower end is cut plumb in the flat; folded into a joint that falls away from it, it splays by this.
             start = survey.set_back_mm - survey.turn_in_mm * max(0.0, -joint.slope)
-            if not (survey.tongue and ends[0]):
+            if survey.tongue is None:  # else the wall goes on below the change
                 found.append(within(x, start, math.inf, f"the {face.name} reaches past the lower end"))
         elif face.use is FoldUse.ROOF_LINE and survey.cover_mm:
             found += _cover(survey, face)
@@ -156,8 +156,8 @@ def _wall_face(survey: StepFlashing, wall: Folded, faces: Sequence[Folded], snip
     axes = {f.fold: f.axis[:, :2] for f in faces if f.fold and f.on_still}
     lower: PlaneLine = ((survey.set_back_mm, 0.0), (0.0, 1.0))
     if survey.tongue is None or not ends[0]:
-        past = Gap(max(survey.set_back_mm - float(ring[:, 0].min()), 0.0), "lead reaches past the lower end")
-        return [past, *_teeth(survey, ring, axes, cuts, ends, [lower])]
+        past = 0.0 if survey.tongue else max(survey.set_back_mm - float(ring[:, 0].min()), 0.0)
+        return [Gap(past, "lead reaches past the lower end"), *_teeth(survey, ring, axes, cuts, ends, [lower])]
     here, there = _parted(ring, 1), _parted(ring, -1)
     if not len(there):
         return [Gap(survey.tongue.lap_mm, "the tongue is missing")]
