@@ -269,9 +269,12 @@ def parse_toml(text: str, file: str) -> dict[str, object] | Finding:
         found = f"{reason[:1].lower()}{reason[1:]} at {place}"
     except (RecursionError, ValueError):
         found = "tables nested too deep, or a number too long"
-    return Finding(
-        "CP102", file, found, "valid TOML", "Look for a missing quote, bracket or equals sign just before it."
-    )
+    other = file.lower().endswith((".json", ".yaml", ".yml"))
+    remedy = "No JSON or YAML is read here. A job file to begin with: cutpath new KIND." if other else _BROKEN
+    return Finding("CP102", file, found, "valid TOML", remedy)
+
+
+_BROKEN = "Look for a missing quote, bracket or equals sign just before it."
 
 
 _MOST_PARTS = 200

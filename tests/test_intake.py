@@ -97,6 +97,8 @@ def test_toml_with_a_number_too_long_is_refused() -> None:
     found = parse_toml("a = " + "9" * 5000, "f")
     assert isinstance(found, Finding)
     assert found.code == "CP102"
+    assert "No JSON or YAML" not in found.remedy
+    assert all("No JSON or YAML" in parse_toml("name: x", f"job.{kind}").remedy for kind in ("yaml", "YML", "json"))
 
 
 @pytest.mark.parametrize("text", ["a{} = 1", "b = 1\n[c{}]", "b = [{{ d{} = 1 }}]", '  "a" {} = 1', "[[ a{}]]"])
