@@ -332,6 +332,27 @@ def test_a_covering_laid_too_flat_is_a_warning(job_file) -> None:
     assert found.where.endswith("job.toml: pitch")
 
 
+COURSES = "coursing = { gauge = 75, first_joint = 120 }"
+FLATTER = "above = [{ length = 900, pitch = 30 }]"
+
+
+@pytest.mark.parametrize(
+    ("pitch", "detail", "where"),
+    [
+        (30, 'kind = "soakers"\nlength = 900', "pitch"),
+        (30, f'kind = "step and cover"\nlength = 900\n{COURSES}', "pitch"),
+        (40, f'kind = "step and cover"\nlength = 900\npitch = 30\n{COURSES}', "detail[1].pitch"),
+        (40, f'kind = "step flashing"\nlength = 900\nsoakers = true\n{COURSES}\n{FLATTER}', "detail[1].above[1].pitch"),
+        (30, f'kind = "step flashing"\nlength = 900\n{COURSES}', ""),
+        (36, 'kind = "soakers"\nlength = 900', ""),
+    ],
+)
+def test_whatever_lies_under_or_on_a_covering_doubts_its_pitch(job_file, pitch: float, detail: str, where: str) -> None:
+    text = f'name = "J"\npitch = {pitch}\ncovering = "plain tile 265"\n[[detail]]\n{detail}\n'
+    _, findings = load_job(job_file(text))
+    assert [f.where.rpartition(": ")[2] for f in findings if f.code == "CP308"] == ([where] if where else [])
+
+
 def test_labels_of_the_users_own_are_kept_clear_of(job_file) -> None:
     text = (
         with_step(GAUGE + 'label = "S2"\nsoakers = { label = "K1" }\n')

@@ -13,6 +13,7 @@ from cutpath.families.desk import LeftOutError
 from cutpath.families.site import (
     Site,
     head_of,
+    pitch_origin,
     sets_of,
 )
 from cutpath.families.tables import (
@@ -27,6 +28,7 @@ from cutpath.families.tables import (
     Sized,
 )
 from cutpath.trade.coverings import soaker_count, soaker_length_mm
+from cutpath.trade.limits import check_covering
 from cutpath.values.survey import (
     DetailHead,
     Soakers,
@@ -107,6 +109,8 @@ def soakers_alone(site: Site, table: SoakersTable) -> Soakers:
             ]
         )
     head = head_of(site, table, "soakers", quantity=table.quantity, hands=hands)
+    if site.covering is not None and desk.job.pitch is not None:
+        desk.add(check_covering(site.covering, desk.job.pitch, pitch_origin(site, None)))
     return soakers_of(site, table, head, table.length, table.upstand or desk.fact("soaker_upstand"))
 
 

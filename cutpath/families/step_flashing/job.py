@@ -218,10 +218,14 @@ def water_line_of(site: Site, table: StepFlashingTable) -> tuple[float, float]:
 
 
 def _step_flashing(site: Site, table: StepFlashingTable) -> StepFlashing:
-    if site.covering and table.soakers is not False:
-        pitch = pitch_of(site, table.pitch)
-        site.desk.add(check_covering(site.covering, pitch, pitch_origin(site, table.pitch)))
+    if table.soakers is not False:
+        _doubt_pitch(site, site.covering, pitch_of(site, table.pitch), pitch_origin(site, table.pitch))
     return _steps(site, table, water_line_of(site, table)[0], 0.0)
+
+
+def _doubt_pitch(site: Site, covering: Covering | None, pitch_deg: float, origin: Origin) -> None:
+    if covering is not None:
+        site.desk.add(check_covering(covering, pitch_deg, origin))
 
 
 def reaches_above(site: Site, sites: list[Site], table: StepFlashingTable | StepAndCoverTable) -> list[Detail]:
@@ -232,7 +236,9 @@ def reaches_above(site: Site, sites: list[Site], table: StepFlashingTable | Step
     below = base(site, table)
     out: list[Detail] = []
     x, y = _end_of(below)
+    covering = below.covering if below.cover_mm else site.covering if getattr(table, "soakers", False) else None
     for above, reach in zip(sites, table.above, strict=True):
+        _doubt_pitch(site, covering, reach.pitch, Origin(above.desk.file, above.path))
         surface = surface_deg(reach.pitch, below.covering) if below.cover_mm else None
         lap, no_lap = lap_of(site, table.lap, surface, whole_steps=True)
         head = replace(
@@ -293,6 +299,7 @@ def _joints_of(site: Site, table: StepTable, water_line_mm: float) -> tuple[BedJ
 def _step_and_cover(site: Site, table: StepAndCoverTable) -> StepFlashing:
     desk = site.desk
     usual = desk.fact("step_cover_on_roof_severe" if desk.job.exposure == SEVERE else "step_cover_on_roof")
+    _doubt_pitch(site, covering_under(site, table), pitch_of(site, table.pitch), pitch_origin(site, table.pitch))
     return _steps(site, table, table.water_line or desk.fact("step_water_line"), table.cover or usual)
 
 
