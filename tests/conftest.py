@@ -71,6 +71,8 @@ def pytest_sessionstart(session):
 
 
 def pytest_sessionfinish():
+    gc.collect()  # what its garbage raises is told, and what is left need not be looked through three times more
+    gc.freeze()
     for process in _compiling:
         process.wait()
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
+import numpy as np
 import pytest
 import shapely
 from hypothesis import given
@@ -32,6 +33,10 @@ def arms(middle):
     return shapely.MultiLineString(cross(middle))
 
 
+GRID = np.array([(x, y) for x in range(1005, 1096, 15) for y in range(15, 586, 30)], dtype=float)
+ENVELOPES = np.array([arms(middle).envelope for middle in GRID.tolist()])
+
+
 def test_on_an_empty_sheet_they_stand_in_opposite_corners_of_the_band() -> None:
     assert placed(BAND, WIDTH, INSET, [], []) == OPPOSITE
 
@@ -47,9 +52,8 @@ def test_they_keep_off_all_that_was_cut(cut, whole) -> None:
 
 @given(boxes)
 def test_no_pair_of_places_on_a_grid_is_farther_apart(cut) -> None:
-    grid = [(x, y) for x in range(1005, 1096, 15) for y in range(15, 586, 30)]
-    free = [p for p in grid if all(arms(p).envelope.distance(piece) > 2.01 for piece in cut)]
-    far = max((math.dist(a, b) for a in free for b in free), default=0.0)
+    free = GRID[(shapely.distance(ENVELOPES[:, None], np.array(cut, dtype=object)) > 2.01).all(axis=1)]
+    far = max((np.hypot(*(free - a).T).max() for a in free), default=0.0)
     found = placed(BAND, WIDTH, INSET, cut, [])
     assert (math.dist(*found) if found else WIDTH / 3) >= far - 1e-6
 
