@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from itertools import pairwise
 from statistics import median
 
 from cutpath import sure
@@ -23,6 +24,7 @@ from cutpath.trade.courses import (
     odd_gaps,
     odd_multiple,
     odd_start,
+    odd_steps,
     odd_tilt,
     tilt_looks,
 )
@@ -128,6 +130,19 @@ def odd_courses(wall: Wall, run: RunLine | None = None) -> list[Finding]:
     odd = [*(_start(wall, run, course) if run else ()), *odd_gaps(joints, course)]
     found += [_at_joint(wall, item, f"{wall.base}.{wall.readings}") for item in odd]
     return found + (list(_second(wall, run, course)) if run else [])
+
+
+def high_steps(wall: Wall, run: RunLine) -> list[Finding]:
+    """Find steps of the user's own choice that end far above the water line: warnings, notes where confirmed.
+
+    Where the roof changes its pitch, ``run`` has the steepest, under which no step seems higher than it is.
+    """
+    slope = sure.tan(math.radians(run.pitch_deg))
+    water = run.lowest_mm - run.start_mm * slope
+    ends = [(joint.end_x_mm or 0.0, joint.y_mm) for joint in wall.joints]
+    rises = [high - low for (_, low), (_, high) in pairwise([(0.0, 0.0), *ends])]
+    odd = odd_steps(wall.joints, rises, [y - x * slope - water for x, y in ends])
+    return [_at_joint(wall, item, f"{wall.base}.{wall.readings}") for item in odd]
 
 
 def _start(wall: Wall, run: RunLine, course: Course) -> Iterator[Odd]:

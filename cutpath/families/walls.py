@@ -14,6 +14,7 @@ from cutpath.families.courses import (
     Wall,
     find_masonry,
     first_read_twice,
+    high_steps,
     odd_courses,
     read_in_part,
     second_fits,
@@ -85,12 +86,12 @@ def joints_for(desk: Desk, path: str, asked: CoursingTable | str | None, run: Ru
         desk.add(crossed)
         if crossed:
             raise LeftOutError(base)
-    if table.steps is None and table.step_points is None:
-        wall = Wall(desk, table, base, readings, joints)
-        odd = [*odd_courses(wall, run), *read_in_part(wall)]
-        desk.add(odd)
-        if faults(odd):
-            raise LeftOutError(base)
+    wall = Wall(desk, table, base, readings, joints)
+    own = table.steps is not None or table.step_points is not None
+    odd = high_steps(wall, run) if own else [*odd_courses(wall, run), *read_in_part(wall)]
+    desk.add(odd)
+    if faults(odd):
+        raise LeftOutError(base)
     return joints
 
 

@@ -42,6 +42,8 @@ _MOST_LEFT_OUT: Final = 6
 """More joints than these are not left out at once: the figure is wrong."""
 _TAPE_MM: Final = 3.0
 """As near as a tape is read: a digit swapped or changed has to come out within this of what was expected."""
+_HIGH_STEP: Final = 0.5
+"""Parts of the usual rise that a step of one's own may end higher above the water line than the one before it."""
 _OFF_LINE: Final = (0.2, 0.35)
 """Parts of a course by which a second reading may stray from those of the other joints, before a look and a fault."""
 
@@ -241,6 +243,34 @@ def odd_start(joints: Sequence[BedJoint], course: Course, water_mm: float, fold_
         f"the first joint above the water line, or one below it; in {course} others must lie at {shown}",
         f"It looks as if joints were left out at the bottom{f', or like a slip of a digit: {slip}?' if slip else '.'}",
     )
+
+
+def odd_steps(ends: Sequence[BedJoint], rises_mm: Sequence[float], over_mm: Sequence[float]) -> Iterator[Odd]:
+    """Find steps of one's own choice that end far above the water line, where the one before does not.
+
+    A rise read too large would lift this step and all that follow, and nothing else tells: beds of rubble are all
+    heights, but whoever chooses steps lets each run down to the water line.
+
+    Parameters
+    ----------
+    ends : sequence of BedJoint
+    rises_mm : sequence of float
+        Of each step, from the one before.
+    over_mm : sequence of float
+        How far each ends above the water line, plumb.
+    """
+    usual = median(rises_mm)
+    before = 0.0
+    for end, over in zip(ends, over_mm, strict=True):
+        if over - max(before, 0.0) > _HIGH_STEP * usual:
+            yield Odd(
+                end.number,
+                f"step {end.number} ends {mm_text(over)} above the water line, plumb",
+                "steps that end at the water line or little above it, as the one before",
+                "It looks as if its rise was read too large, or its run too short.",
+                Severity.WARNING,
+            )
+        before = over
 
 
 def odd_multiple(course: Course, bands: Iterable[Band]) -> str:

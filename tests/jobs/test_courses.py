@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import math
 from pathlib import Path
 
@@ -173,6 +174,59 @@ def test_what_may_be_a_slip_is_warned_of(wall, coursing: str, words: str) -> Non
     assert (warning.code, warning.severity) == ("CP420", Severity.WARNING)
     assert words in warning.remedy
     assert "it takes that" not in warning.sentence
+
+
+STEPS = [(172, 63), (95, 128), (140, 165), (118, 105), (132, 166), (127, 158), (155, 200)]
+"""Rise and run of rubble at 40 degrees, each step ending within 34 mm of a water line of 80."""
+
+
+def own_steps(place: int = 0, rise: int = 0) -> str:
+    """Return the steps, one of them, counted from 1, with another rise."""
+    steps = [(rise if number == place else up, along) for number, (up, along) in enumerate(STEPS, 1)]
+    return f"steps = [{', '.join(f'{{ rise = {up}, run = {along} }}' for up, along in steps)}]"
+
+
+def own_points(place: int, higher: int) -> str:
+    """Return the ends of the steps, those from one on so much higher."""
+    ends = itertools.accumulate(STEPS, lambda end, step: (end[0] + step[0], end[1] + step[1]))
+    points = [[x, y + higher * (number >= place)] for number, (y, x) in enumerate(ends, 1)]
+    return f"step_points = {points}"
+
+
+@pytest.mark.parametrize(
+    ("coursing", "key"),
+    [
+        (own_steps(5, rise=232), "steps[5]"),
+        (own_steps(6, rise=217), "steps[6]"),
+        (own_steps(1, rise=344), "steps[1]"),
+        (own_steps(7, rise=255), "steps[7]"),
+        (own_points(4, 100), "step_points[4]"),
+    ],
+)
+def test_a_step_far_above_the_water_line_is_doubted_and_those_after_it_are_not(wall, coursing, key) -> None:
+    keys, length = "water_line = 80", 1240
+    (warning,) = found_in(wall(coursing, keys, length))
+    assert (warning.code, warning.severity) == ("CP420", Severity.WARNING)
+    assert warning.where.endswith(f"coursing.{key}")
+    assert "its rise was read too large" in warning.remedy
+    number = key.partition("[")[2].rstrip("]")
+    (note,) = found_in(wall(f"{coursing}, odd_joints = [{number}]", keys, length))
+    assert note.severity is Severity.NOTE
+
+
+def test_steps_above_a_change_of_pitch_keep_to_the_roof_there(wall) -> None:
+    """600 along the slope at 40 degrees, then 55: each end lies 110 plumb above its own roof."""
+    change = 600 * math.cos(math.radians(40))
+    roof = [(x, min(x, change) * math.tan(math.radians(40)) + max(x - change, 0) * math.tan(math.radians(55)))
+            for x in (110, 220, 330, 440, 560, 670, 780, 890)]  # fmt: skip
+    coursing = f"step_points = {[[x, round(y + 145, 1)] for x, y in roof]}"
+    found = found_in(wall(coursing, "water_line = 80\nabove = [{ length = 600, pitch = 55 }]", 600))
+    assert [f for f in found if f.code == "CP420"] == []
+
+
+def test_steps_near_the_water_line_are_not_doubted(wall) -> None:
+    for coursing in (own_steps(), own_steps(2, rise=150), own_points(1, 0)):
+        assert found_in(wall(coursing, "water_line = 80", 1240)) == ()
 
 
 def test_a_run_that_begins_up_the_roof_needs_no_lower_joints(wall) -> None:
