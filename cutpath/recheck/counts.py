@@ -145,8 +145,9 @@ def step_lengths(detail: StepFlashing, mine: Sequence[Piece]) -> Iterator[Findin
             yield _wrong(detail, f"piece {piece.id} is {told:.3f} mm long", f"at most {longest:g} mm")
         if piece.number == 1 and detail.tongue is not None:
             continue
-        reach = _reach_mm(_on_the_wall(detail, piece))
-        reach += detail.corner.length_mm if piece.number == 1 and detail.corner.kind is not CornerKind.NONE else 0.0
+        returns = piece.number == 1 and detail.corner.kind is not CornerKind.NONE
+        reach = _reach_mm(_on_the_wall(detail, piece, returns=returns))
+        reach += detail.corner.length_mm if returns else 0.0
         if abs(told - reach) > NEAR * longest:
             yield _wrong(
                 detail,
@@ -155,12 +156,14 @@ def step_lengths(detail: StepFlashing, mine: Sequence[Piece]) -> Iterator[Findin
             )
 
 
-def _on_the_wall(detail: StepFlashing, piece: Piece) -> list[tuple[float, float]]:
-    """Return a piece's outline in the strip frame, less the return that goes on beyond the plumb arris."""
+def _on_the_wall(detail: StepFlashing, piece: Piece, *, returns: bool) -> list[tuple[float, float]]:
+    """Return a piece's outline in the strip frame, less a return that goes on beyond the plumb arris."""
     pattern = piece.pattern
     width = max(x for x, _ in pattern.outline)
     at_x, at_y = pattern.run_offset
     ring = [((width - x if piece.hand is Hand.LEFT else x) + at_x, y + at_y) for x, y in pattern.outline]
+    if not returns:
+        return ring
     c, s = sure.cos(math.radians(detail.pitch_deg)), sure.sin(math.radians(detail.pitch_deg))
     kept = []
     for (u0, v0), (u1, v1) in zip(ring, (*ring[1:], ring[0]), strict=True):
