@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from functools import cache
+from functools import cache, lru_cache
 from html import escape
 from math import ceil
 
@@ -14,6 +14,7 @@ HATCH = 2.4
 """Spacing of hatch lines in mm on paper."""
 
 
+@lru_cache(maxsize=4096)  # most figures of a picture stand in it several times
 def number(value: float) -> str:
     """Return a figure with at most three decimals (a micrometre on paper), no trailing zeros, no exponent and no -0."""
     text = f"{round(value, SURE_DECIMALS):.3f}"
