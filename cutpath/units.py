@@ -140,6 +140,15 @@ _FINE_MM = 10.0
 """Lengths under this are differences, and written to a tenth."""
 
 
+_RATIOS: Final = (0.17, 2.75)
+"""Rise by run of pitches from 10 to 70 degrees."""
+
+
+def meant_as_ratio(value: float) -> list[str]:
+    """Return a pitch in degrees as it is written if rise by run was meant; nothing where that cannot be."""
+    return [f'"{value:g}:1"'] if _RATIOS[0] <= value <= _RATIOS[1] else []
+
+
 def deg_text(value_deg: float) -> str:
     """Write an angle for a person: whole degrees where they say it, else one decimal."""
     rounded = round(value_deg, 1) + 0.0

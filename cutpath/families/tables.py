@@ -22,6 +22,7 @@ from cutpath.units import (
     angle_deg,
     deg_text,
     length_mm,
+    meant_as_ratio,
     mm_text,
     pitch_deg,
     unlike,
@@ -48,17 +49,23 @@ class Counts:
     held: str
 
 
-def _within(low: float, high: float, say: Callable[[float], str], *, open_low: bool) -> AfterValidator:
-    """Refuse a figure outside ``low`` to ``high``; ``open_low`` shuts ``low`` itself out."""
+def _within(
+    low: float,
+    high: float,
+    say: Callable[[float], str],
+    *,
+    open_low: bool,
+    meant: Callable[[float], list[str]] = lambda _: [],
+) -> AfterValidator:
+    """Refuse a figure outside ``low`` to ``high``; ``open_low`` shuts ``low`` itself out, ``meant`` guesses."""
     least = f"more than {say(low)}" if open_low else say(low)
     most = f" and at most {say(high)}" if open_low else f" to {say(high)}"
     accepted = (least if open_low else f"at least {least}") if high == FARTHEST_MM else f"{least}{most}"
 
     def check(value: float) -> float:
         if value > high or value < low or (open_low and value == low):
-            raise NotUnderstoodError(
-                unlike(say(value), value, say, low, high), accepted, "Check the figure and its unit."
-            )
+            remedy = "".join(f"Did you mean {guess}? " for guess in meant(value)) + "Check the figure and its unit."
+            raise NotUnderstoodError(unlike(say(value), value, say, low, high), accepted, remedy)
         return value
 
     return AfterValidator(check)
@@ -88,7 +95,7 @@ Course = Annotated[
 ]
 Pitch = Annotated[
     float,
-    _within(1, 85, deg_text, open_low=False),
+    _within(1, 85, deg_text, open_low=False, meant=meant_as_ratio),
     BeforeValidator(pitch_deg),
     _json(PITCH_WORDS, "number", "string", "object"),
     Means("pitch"),

@@ -14,7 +14,7 @@ from typing import Final
 from cutpath.errors import Finding, Severity
 from cutpath.tolerances import READ_MM
 from cutpath.trade.rules import said
-from cutpath.units import MM_PER_UNIT, unlike
+from cutpath.units import MM_PER_UNIT, meant_as_ratio, unlike
 from cutpath.values.fact import Plausible
 from cutpath.values.nest import Blank, Roll
 
@@ -123,6 +123,8 @@ def _remedy(size: Plausible, given: Written, severity: Severity) -> str:
 
 def meant(size: Plausible, given: Written) -> list[str]:
     """Return what was probably meant, as it should be written: at most two guesses, all of them usual."""
+    if size.name == "pitch" and not isinstance(given.text, str):
+        return meant_as_ratio(given.value)
     if size.unit != "mm":
         fewer = (10, 100, 1000) if size.unit in _COUNTED and given.value > size.usual[1] else ()
         values = [given.value / factor for factor in fewer]

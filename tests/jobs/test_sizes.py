@@ -195,6 +195,24 @@ def test_what_is_confirmed_passes_with_a_note(findings_of) -> None:
     assert "confirmed" in note.found
 
 
+@pytest.mark.parametrize(
+    ("pitch", "guess"), [("0.7", '"0.7:1"'), ("0.18", '"0.18:1"'), ("1.2", '"1.2:1"'), ("2.7", '"2.7:1"')]
+)
+def test_a_pitch_that_looks_like_rise_by_run_is_guessed(tmp_path: Path, pitch: str, guess: str) -> None:
+    path = tmp_path / "job.toml"
+    path.write_text(f'name = "J"\n[[detail]]\nkind = "ridge saddle"\npitch = {pitch}\n', encoding="utf-8")
+    (found,) = read_jobs([path])[1]
+    assert found.where.endswith("detail[1].pitch")
+    assert f"Did you mean {guess}?" in found.remedy
+
+
+@pytest.mark.parametrize("pitch", ["0.1", "3", "86", "-0.7"])
+def test_other_pitches_are_not_guessed(tmp_path: Path, pitch: str) -> None:
+    path = tmp_path / "job.toml"
+    path.write_text(f'name = "J"\n[[detail]]\nkind = "ridge saddle"\npitch = {pitch}\n', encoding="utf-8")
+    assert not [found for found in read_jobs([path])[1] if "Did you mean" in found.remedy]
+
+
 def test_what_cannot_be_true_cannot_be_confirmed(findings_of) -> None:
     text = '[[detail]]\nkind = "lead slate"\npipe = 0.11\nconfirmed = ["pipe"]\n'
     (fault,) = faults(findings_of(text))
