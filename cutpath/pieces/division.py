@@ -201,8 +201,15 @@ def free_lengths(run: FreeRun, longest_mm: float, lap_mm: float) -> FreeLengths 
 
 
 def lap_end(joint: int, steps: int, overlap_mm: Callable[[int, int], float], lap_mm: float) -> int:
-    """Return the nearest station that is a lap or more beyond ``joint``; the last one when none is."""
-    return next((j for j in range(joint + 1, steps + 1) if overlap_mm(joint, j) >= lap_mm - POINT_MM), steps)
+    """Return the nearest station that is a lap or more beyond ``joint``; the last one when none is.
+
+    A riser raked so far that its foot would lie beyond the upper end of the run is none to end on.
+    """
+
+    def serves(end: int) -> bool:
+        return overlap_mm(joint, end) >= lap_mm - POINT_MM and overlap_mm(end, steps) > POINT_MM
+
+    return next(filter(serves, range(joint + 1, steps)), steps)
 
 
 def divide_at_stations(

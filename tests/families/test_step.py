@@ -288,3 +288,15 @@ def test_a_corner_piece_under_the_first_length_has_no_mark_of_a_tongue_above_tha
     planned = plan([{"name": "Cheek", "pitch": 20, "covering": "interlocking tile", "detail": [detail]}])
     corner, length = planned.pieces[:2]
     assert [MarkUse.TONGUE_ABOVE in {mark.use for mark in p.pattern.marks} for p in (corner, length)] == [False, True]
+
+
+@pytest.mark.parametrize(("length", "ends_mm"), [(221, 221.0), (230, 229.2)])
+def test_no_length_ends_on_a_riser_that_leans_out_over_the_upper_end(length, ends_mm):
+    """Derived: the riser from joint 2's dip, 191 mm away, leans back by 6.6 deg, down to 229.2 mm up the slope."""
+    detail = {
+        "kind": "step flashing", "hands": "right", "length": length, "riser": 96.6, "water_line": 55.4, "lap": 122.1,
+        "coursing": {"joints": [82.0, 158.2, 235.7, 310.1, 381.8]}, "return": {"length": 156.4, "kind": "separate"},
+    }  # fmt: skip
+    corner, _ = plan([{"name": "Cheek", "pitch": 45.9, "detail": [detail]}]).pieces
+    on_roof = (x for x, y in to_run(corner.pattern, corner.pattern.outline) if abs(y) < 1e-6)
+    assert max(on_roof) == pytest.approx(ends_mm, abs=0.1)
