@@ -504,26 +504,6 @@ def test_what_does_not_go_together(job_file, text: str, code: str, key: str) -> 
 
 
 @pytest.mark.parametrize(
-    ("covering", "soakers", "key", "says"),
-    [
-        ("{ length = 400, gauge = 201 }", "", "covering.gauge", "a gauge of 201 mm on 400 mm"),
-        ("{ length = 400, gauge = 450 }", "", "covering.gauge", "a gauge of 450 mm on 400 mm"),
-        ('{ name = "slate 500", gauge = 450 }', "", "covering.gauge", "a gauge of 450 mm on 500 mm"),
-        ("{ length = 200, headlap = 200 }", "", "covering.headlap", "a headlap of 200 mm on 200 mm"),
-        ("{ length = 200, headlap = 250 }", "", "covering.headlap", "a headlap of 250 mm on 200 mm"),
-        ('"plain tile 265"', "headlap = 300", "detail[1].soakers.headlap", "a headlap of 300 mm on 265 mm"),
-        ('"interlocking tile"', "headlap = 65", "detail[1].soakers", "soakers under interlocking tile"),
-    ],
-)
-def test_a_covering_that_does_not_lap_double_is_told_by_what_was_written(
-    job_file, covering: str, soakers: str, key: str, says: str
-) -> None:
-    text = with_step(f"{GAUGE}soakers = {{ {soakers} }}\n").replace('"plain tile 265"', covering)
-    (found,) = faults(read_jobs([job_file(text)])[1])
-    assert (found.where.rpartition(": ")[2], found.found) == (key, says)
-
-
-@pytest.mark.parametrize(
     ("text", "says"),
     [
         ("name = \n", "at line 1, column 8"),

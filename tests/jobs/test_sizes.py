@@ -188,6 +188,28 @@ def test_a_gauge_that_follows_from_the_headlap_is_held_to_the_same(tmp_path: Pat
     assert "CP112" in {f.code for f in faults(read_jobs([path])[1])}
 
 
+@pytest.mark.parametrize(
+    ("covering", "soakers", "key", "says"),
+    [
+        ("{ length = 400, gauge = 201 }", "", "covering.gauge", "a gauge of 201 mm on 400 mm"),
+        ("{ length = 400, gauge = 450 }", "", "covering.gauge", "a gauge of 450 mm on 400 mm"),
+        ('{ name = "slate 500", gauge = 450 }', "", "covering.gauge", "a gauge of 450 mm on 500 mm"),
+        ("{ length = 200, headlap = 200 }", "", "covering.headlap", "a headlap of 200 mm on 200 mm"),
+        ("{ length = 200, headlap = 250 }", "", "covering.headlap", "a headlap of 250 mm on 200 mm"),
+        ('"plain tile 265"', "headlap = 300", "detail[1].soakers.headlap", "a headlap of 300 mm on 265 mm"),
+        ('"interlocking tile"', "headlap = 65", "detail[1].soakers", "soakers under interlocking tile"),
+    ],
+)
+def test_a_covering_that_does_not_lap_double_is_told_by_what_was_written(
+    tmp_path: Path, covering: str, soakers: str, key: str, says: str
+) -> None:
+    path = tmp_path / "job.toml"
+    step = f'[[detail]]\nkind = "step flashing"\nlength = 1200\n{WALL}soakers = {{ {soakers} }}\n'
+    path.write_text(f'name = "J"\npitch = 40\ncovering = {covering}\n{step}', encoding="utf-8")
+    (found,) = faults(read_jobs([path])[1])
+    assert (found.where.rpartition(": ")[2], found.found) == (key, says)
+
+
 def test_what_is_confirmed_passes_with_a_note(findings_of) -> None:
     text = '[[detail]]\nkind = "lead slate"\npipe = 11\nconfirmed = ["pipe"]\n'
     (note,) = findings_of(text)
