@@ -75,6 +75,11 @@ def test_a_thousand_rolls_may_come_in_at_once_and_no_more():
         stock.add(Holding(), rolls(quantity=1001), AT)
 
 
+def test_a_roll_may_have_cost_nothing():
+    (item,) = stock.add(Holding(), rolls(cost=0.0), AT).put
+    assert item.cost_u == 0
+
+
 def test_what_cost_nobody_knows_moves_no_money():
     holding = after(Holding(), stock.add(Holding(), rolls(), AT))
     holding = reserved(holding, cut_of(holding.items[1], 2000.0, pieces=0.7, kept=((500.0, 200.0),)))
@@ -238,11 +243,12 @@ def test_what_an_item_cost_may_be_told_later_and_moves_to_the_account_of_what_is
 
 def test_the_pile_is_collected_by_code(shelf):
     holding = after(shelf, stock.take(shelf, 3, AT, scrap=True))
-    for asked in ((3,), (5, 6)):
-        with pytest.raises(Refused) as refused:
-            stock.collect(holding, AT, asked)
-        assert codes(refused) == {"CP806"}
     done = after(holding, stock.collect(holding, AT, (4,)))
+    for pile, asked, of in ((holding, (3,), " of code 3"), (holding, (6, 5), " of code 5, 6"), (done, (), "")):
+        with pytest.raises(Refused) as refused:
+            stock.collect(pile, AT, asked)
+        (finding,) = refused.value.findings
+        assert (finding.code, finding.found) == ("CP806", f"no scrap{of} is booked on it")
     assert done.balances[Account.SCRAP, 4].mass_ug == 0
     assert done.balances[Account.COLLECTED, 4].mass_kg == pytest.approx(0.36 * 20.41, abs=1e-6)
 
