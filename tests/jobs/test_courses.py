@@ -227,6 +227,8 @@ def test_steps_above_a_change_of_pitch_keep_to_the_roof_there(wall) -> None:
 def test_steps_near_the_water_line_are_not_doubted(wall) -> None:
     for coursing in (own_steps(), own_steps(2, rise=150), own_points(1, 0)):
         assert found_in(wall(coursing, "water_line = 80", 1240)) == ()
+    (raised,) = found_in(wall(own_points(1, 80), "water_line = 80\nset_back = 60", 1240))
+    assert raised.where.endswith("step_points[1]"), "how far up the roof it begins does not change the water line"
 
 
 def test_a_run_that_begins_up_the_roof_needs_no_lower_joints(wall) -> None:

@@ -18,6 +18,7 @@ from cutpath.trade.courses import (
     odd_gaps,
     odd_multiple,
     odd_start,
+    odd_steps,
     odd_tilt,
     slip_out_of_order,
     tilt_looks,
@@ -357,3 +358,20 @@ def test_one_slip_may_explain_two_joints_out_of_order(heights, place, slip) -> N
 def test_nothing_is_no_slip_of_a_digit() -> None:
     assert digit_slip(0, 2, 15) == ""
     assert digit_slip(112, 112, 15) == "111 for 112", "the figure itself is no slip of itself"
+
+
+@pytest.mark.parametrize(
+    ("over", "odd"),
+    [
+        ((0, 20, 50, 49), []),
+        ((51, 20, 30, 0), [1]),
+        ((20, 71, 60, 70), [2]),
+        ((20, 80, 80, 131), [2, 4]),
+        ((20, -60, 20, 30), []),  # where one dips below the water line, the next is measured from there
+        ((20, -60, 51, 30), [3]),
+    ],
+)
+def test_a_step_is_odd_that_ends_half_a_rise_higher_than_the_one_before(over, odd) -> None:
+    """Rises of 100, so 50 mm; worked out by hand."""
+    ends = joints([100, 200, 300, 400])
+    assert [item.joint for item in odd_steps(ends, [100, 100, 100, 400], over)] == odd
