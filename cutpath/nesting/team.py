@@ -47,11 +47,12 @@ _CHUNK_SHARE = 0.4  # of the work
 _HOT, _CHUNK_COLD = 0.5, 0.04  # heat as a share of the mean area of a piece, while lanes count `_LANES_FIRST` times
 _JOINED, _JOINED_COLD = 0.03, 0.007  # below that, 200 pieces and more hardly change
 _QUICK, _QUICK_HOT, _QUICK_COLD = 15_000, 0.02, 0.004  # work for each piece in the first quick answer, and its heat
-_LONGEST_FROM = 0.8  # of the rounds on, only the longest lane of a bundle counts; before that, lanes at their mean
+_LONGEST_FROM = 0.8  # of the cooling on, only the longest lane of a bundle counts; before that, lanes at their mean
 _BESIDE, _BESIDE_UNTIL = 0.25, 0.9  # share by which strips cost more than their price, falling to 0 so far into it
-_KEPT_FROM = 0.75  # of the rounds on, what is kept is worth something
-_POOL_FROM = 2 / 3  # of the rounds on, lanes are remembered
-_STEPS_MM = (4.0, 2.0, 0.5)  # of lane widths: in chunks, and in the first and the second half of the rounds
+_KEPT_FROM = 0.75  # of the cooling on, what is kept is worth something
+_SLOW_UNTIL, _SLOW_SHARE = 0.6, 0.8  # of the cooling, in so much of the rounds: later on nests hardly change
+_POOL_FROM = 2 / 3  # of the cooling on, lanes are remembered
+_STEPS_MM = (4.0, 2.0, 0.5)  # of lane widths: in chunks, and in the first and the second half of the cooling
 _LANES_FIRST = 3.0  # of the area of every lane in the cost while chunks are annealed
 
 
@@ -68,8 +69,15 @@ def dealt(crew: Sequence[T], pieces: int, work: int) -> list[Sequence[T]]:
     return [crew[t::count] for t in range(count)]
 
 
+def _cooled(share: float) -> float:
+    """Return how much of the cooling is over when a share of the rounds is."""
+    if share < _SLOW_SHARE:
+        return share * _SLOW_UNTIL / _SLOW_SHARE
+    return _SLOW_UNTIL + (share - _SLOW_SHARE) * (1.0 - _SLOW_UNTIL) / (1.0 - _SLOW_SHARE)
+
+
 def _beside(done: float) -> float:
-    """Return what strips cost more when a share ``done`` of the rounds is over."""
+    """Return what strips cost more when a share ``done`` of the cooling is over."""
     return _BESIDE * max(0.0, 1.0 - done / _BESIDE_UNTIL)
 
 
@@ -119,14 +127,15 @@ class Team:
         joined = whole.part(_CHUNK_SHARE, 1.0)
         falls = _JOINED_COLD / _JOINED
         for r in range(rounds):
-            done, then = r / rounds, (r + 1) / rounds
+            done, then = _cooled(r / rounds), _cooled((r + 1) / rounds)
             cooling = Cooling(
                 _JOINED * area * sure.power(falls, done), _JOINED * area * sure.power(falls, then),
                 _STEPS_MM[1 if done < 0.5 else 2],
                 joints=True, kept=done >= _KEPT_FROM, longest=float(np.square(min(1.0, done / _LONGEST_FROM))),
                 beside=(_beside(done), _beside(then)),
             )  # fmt: skip
-            bundles = self._in_parallel(threads, self._dealt(bundles, r), cooling, joined.part(done, then), r + 2)
+            part = joined.part(r / rounds, (r + 1) / rounds)
+            bundles = self._in_parallel(threads, self._dealt(bundles, r), cooling, part, r + 2)
             if done >= _POOL_FROM:
                 self.pool.add(bundles)
             yield bundles

@@ -28,7 +28,7 @@ class Objective(StrEnum):
     BOUGHT = "bought"
 
 
-STEPS_PER_SECOND = 4_000_000
+STEPS_PER_SECOND = 5_000_000
 """Steps of the search for each second of a budget; ordinary machines take more."""
 
 

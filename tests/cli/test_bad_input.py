@@ -167,7 +167,7 @@ def test_a_misspelt_command_kind_or_rule_is_guessed(words, says):
     ("given", "says"),
     [
         (("--seconds", "-1"), "-1 is out of range; give 0 to 86400"),
-        (("--work", "9" * 20), "give 0 to 345600000000"),
+        (("--work", "9" * 20), "give 0 to 432000000000"),
         (("--opening", "1e308"), "give 0 to 1000000"),
         (("--worth", "1.5"), "give 0 to 1"),
         (("--workers", "0"), "give 1 or more"),
