@@ -234,16 +234,16 @@ def ticket(folder: Path, piece: str) -> str:
 
 
 def test_a_piece_cut_once_more_has_the_ticket_of_the_first_and_comes_from_what_is_left(folder):
-    done = command(folder, "recut", "cut", "LW-S1-R1", "--work", 20_000)
+    done = command(folder, "recut", "cut", "LW-S1-R2", "--work", 20_000)
     assert done.returncode == 0, done.stderr
-    assert "LW-S1-R1 from code4-01: " in done.stdout
+    assert "LW-S1-R2 from code4-01: " in done.stdout
     assert re.search(r"(rest|offcut) of code4-\d\d of run R", done.stdout)
     first, second = again.earlier(folder / "cut"), again.earlier(folder / "recut")
     assert first.run != second.run
     assert f"for run {first.run}" in done.stderr
-    assert ticket(folder / "recut", "LW-S1-R1") == ticket(folder / "cut", "LW-S1-R1")
+    assert ticket(folder / "recut", "LW-S1-R2") == ticket(folder / "cut", "LW-S1-R2")
     (laid,) = second.made_from.laid
-    assert [p.id for roll in laid.nest.rolls for p in roll.placements] == ["LW-S1-R1"]
+    assert [p.id for roll in laid.nest.rolls for p in roll.placements] == ["LW-S1-R2"]
     suffixes = {path.split("-01", 1)[-1] for path in held(folder / "cut") if "code4-01" in path}
     assert {path.split("-01", 1)[-1] for path in held(folder / "recut") if "code4-01" in path} == suffixes, (
         "as the first"
