@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 
 from cutpath.errors import Refused, Severity
-from cutpath.machines import machine, machine_findings, machine_names, parse_machine, rolls_within
+from cutpath.machines import machine, machine_findings, machine_names, machines, parse_machine, rolls_within
+from cutpath.plain import is_unseen
 from cutpath.profiles import profile_root
 from cutpath.values.drawing import Role
 from cutpath.values.machine import Corner, FileFormat, HeadKind, Stuff
@@ -180,6 +182,25 @@ def test_a_profile_of_the_shops_own_is_read_from_its_file(tmp_path) -> None:
     made = machine(file)
     assert made.name == "our-table"
     assert made.bed.origin is Corner.UPPER_RIGHT
+
+
+@pytest.mark.parametrize("name", ["shop\nM3 S9000", "shop\u202e", "shop\x1b[2J"])
+def test_a_machine_called_after_what_cannot_be_seen_is_refused(name: str, tmp_path: Path) -> None:
+    file = tmp_path / f"{name}.toml"
+    file.write_text(changed("flatbed-knife"), encoding="utf-8")
+    with pytest.raises(Refused) as refused:
+        machine(file)
+    (finding,) = refused.value.findings
+    assert (finding.code, finding.found) == ("CP203", "a character in its name that cannot be seen")
+    assert not any(is_unseen(c) for c in finding.sentence.replace("\n", ""))
+
+
+def test_names_that_differ_by_case_alone_are_one_name(tmp_path: Path) -> None:
+    for folder, name, text in (("a", "shop", "4000"), ("b", "SHOP", "3000")):
+        (tmp_path / folder).mkdir()
+        (tmp_path / folder / f"{name}.toml").write_text(changed("flatbed-knife", (r"4000", text)), encoding="utf-8")
+    with pytest.raises(Refused, match='a second machine named "SHOP"'):
+        machines([tmp_path / "a" / "shop.toml", tmp_path / "b" / "SHOP.toml"])
 
 
 def test_an_unknown_name_says_what_was_meant() -> None:
