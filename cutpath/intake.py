@@ -168,8 +168,9 @@ def read_bytes(path: Path | str, most: int = TEXT_BYTES, *, inside: Path | None 
         When that is no name of a file.
     """
     kept, name = _READ.get(), str(path)
-    if any(0xD800 <= ord(character) <= 0xDFFF for character in name):  # bytes of a name that is no text come as these
-        raise OSError(errno.EILSEQ, "its name is not UTF-8 text")
+    hidden = next(filter(is_unseen, name), None)  # bytes of a name that is no text come as surrogates
+    if hidden is not None:
+        raise OSError(errno.EILSEQ, f"its name holds a character that cannot be seen (\\u{ord(hidden):04x})")
     if kept is not None and name in kept:
         return kept[name]
     if _ALONE.get():

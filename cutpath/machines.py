@@ -15,7 +15,6 @@ from pydantic import BeforeValidator, Field
 
 from cutpath.errors import Finding, Refused, Severity
 from cutpath.intake import Strict, check, did_you_mean, parse_toml, read_text
-from cutpath.plain import is_unseen, seen
 from cutpath.profiles import profile_root, rolls_list, rolls_names
 from cutpath.tolerances import POINT_MM
 from cutpath.trade import cautions
@@ -181,11 +180,7 @@ def machine(name_or_file: str | Path) -> Machine:
         return parse_machine(text, f"profiles/machines/{name}.toml", name)
     read = read_text(name_or_file)
     if isinstance(read, str):
-        called = Path(name_or_file).stem
-        if any(map(is_unseen, called)):  # it stands in file names, in programs and on set-up sheets
-            found, wanted = "a character in its name that cannot be seen", "letters, figures and signs that print"
-            raise Refused([Finding("CP203", seen(name), found, wanted, "Give the file another name.")])
-        return parse_machine(read, name, called)
+        return parse_machine(read, name, Path(name_or_file).stem)
     meant = did_you_mean(name, machine_names())
     remedy = f"Did you mean {meant}?" if meant else f"Name a file, or one of {', '.join(machine_names())}."
     raise Refused([Finding("CP203", read.where, read.found, "a readable machine profile", remedy)])

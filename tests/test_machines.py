@@ -191,7 +191,8 @@ def test_a_machine_called_after_what_cannot_be_seen_is_refused(name: str, tmp_pa
     with pytest.raises(Refused) as refused:
         machine(file)
     (finding,) = refused.value.findings
-    assert (finding.code, finding.found) == ("CP203", "a character in its name that cannot be seen")
+    assert finding.code == "CP203"
+    assert "its name holds a character that cannot be seen" in finding.found
     assert not any(is_unseen(c) for c in finding.sentence.replace("\n", ""))
 
 
