@@ -300,3 +300,18 @@ def test_no_length_ends_on_a_riser_that_leans_out_over_the_upper_end(length, end
     corner, _ = plan([{"name": "Cheek", "pitch": 45.9, "detail": [detail]}]).pieces
     on_roof = (x for x, y in to_run(corner.pattern, corner.pattern.outline) if abs(y) < 1e-6)
     assert max(on_roof) == pytest.approx(ends_mm, abs=0.1)
+
+
+@pytest.mark.parametrize("length", [410, 470])
+def test_risers_raked_as_far_as_is_said_do_not_lean_past_the_end_by_another_step(length):
+    """Less raked, the last riser of a square end goes up to a higher bed, where it leans back farther."""
+    detail = {
+        "kind": "step flashing", "hands": "right", "length": length, "riser": 117, "turn_in": 28, "upper_end": "square",
+        "coursing": {"gauge": 100, "first_joint": 119, "masonry": "squared stone"},
+    }  # fmt: skip
+    with pytest.raises(Refused) as refused:
+        plan([{"name": "Cheek", "pitch": 58, "detail": [detail]}])
+    (found,) = faults(refused.value.findings)
+    assert found.code == "CP422"
+    raked = detail | {"riser": int(re.search(r"up to (\d+) deg", found.accepted)[1])}
+    assert plan([{"name": "Cheek", "pitch": 58, "detail": [raked]}]).pieces

@@ -211,6 +211,7 @@ def lay_out(survey: StepFlashing) -> tuple[StepRun | None, tuple[Finding, ...]]:
         return None, ()  # the run below has a fault of its own, which says all
     if tongue and not all(map(_has_fold, tongue.steps)):
         return None, (_no_fold_on_tongue(survey, tongue),)
+    asked = survey
     survey, notes = (
         _without_short_steps(survey, tongue) if survey.skip_short else _ended_below_the_last_bed(survey, tongue)
     )
@@ -225,7 +226,7 @@ def lay_out(survey: StepFlashing) -> tuple[StepRun | None, tuple[Finding, ...]]:
     needed = max(survey.cover_mm, -min(heights)) + max(heights)
     width, narrow = _strip_width(survey, steps, needed)
     run = StepRun(survey, steps, stations, width, needed, tongue)
-    findings += [*narrow, *_bad_turn_ins(survey, new), *_past_lower_end(run), *_bad_corner(run)]
+    findings += [*narrow, *_bad_turn_ins(survey, new), *_past_lower_end(run, asked), *_bad_corner(run)]
     return (None if faults(findings) else run), tuple(findings)
 
 
@@ -704,8 +705,11 @@ def _bad_turn_ins(survey: StepFlashing, steps: tuple[Step, ...]) -> list[Finding
     ]
 
 
-def _past_lower_end(run: StepRun) -> list[Finding]:
-    """Find steps whose risers lean back over the lower end, where there is no wall; under a tongue there is."""
+def _past_lower_end(run: StepRun, asked: StepFlashing) -> list[Finding]:
+    """Find steps whose risers lean back over the lower end, where there is no wall; under a tongue there is.
+
+    How far they may lean is tried on the run as it was ``asked`` for: the end may then leave other joints out.
+    """
     survey, end = run.survey, run.stations[0]
     end_mm = end.at[0]
     past = [step for step in run.steps if step.tab_head[0] < end_mm - POINT_MM] if run.tongue is None else []
@@ -715,17 +719,17 @@ def _past_lower_end(run: StepRun) -> list[Finding]:
     corners = [_joint_line(step.joint).moved_left(survey.turn_in_mm).meet(end) for step in past]
     ways = zip(past, corners, strict=True)
     steepest = math.floor(min(math.degrees(sure.atan2(y - step.foot[1], x - step.foot[0])) for step, (x, y) in ways))
-    return [
-        Finding(
-            "CP422",
-            survey.head.origin.key("riser"),
-            f"step {worst.joint.number}, its turn-in included, leans back {end_mm - worst.tab_head[0]:.0f} mm past the "
-            "lower end",
-            f"risers that reach their joints on the wall: here up to {steepest} deg from level, "
-            f"{steepest - survey.pitch_deg:.4g} from the water line",
-            "lean the risers less, or leave riser and riser_from out: they are plumb then",
-        )
-    ]
+    found = Finding(
+        "CP422",
+        survey.head.origin.key("riser"),
+        f"step {worst.joint.number}, its turn-in included, leans back {end_mm - worst.tab_head[0]:.0f} mm past the "
+        "lower end",
+        f"risers that reach their joints on the wall: here up to {steepest} deg from level, "
+        f"{steepest - survey.pitch_deg:.4g} from the water line",
+        "lean the risers less, or leave riser and riser_from out: they are plumb then",
+    )
+    _, then = lay_out(replace(asked, riser_deg=float(steepest)))
+    return [next((replace(found, accepted=less.accepted) for less in then if less.code == found.code), found)]
 
 
 def joint_of_return(run: StepRun) -> BedJoint | None:
