@@ -239,6 +239,14 @@ def test_separators_are_found_out(separator, tmp_path):
     assert (job.customer, findings) == ("J Example", ())
 
 
+@pytest.mark.parametrize("end", ["\n", "\r\n", "\r"])
+def test_lines_may_end_in_any_way(end, tmp_path):
+    path = tmp_path / "orders.csv"
+    path.write_bytes(end.join(["Customer,Kind,Length,Width", '"A and\r\nB",rectangle,325,175', ""]).encode())
+    ((job,), findings) = read_jobs([path])
+    assert (job.customer.split(), findings) == (["A", "and", "B"], ())
+
+
 def test_a_first_line_that_names_the_separator_is_no_header(tmp_path):
     path = tmp_path / "orders.csv"
     path.write_text("sep=;\r\nCustomer;Kind;Length;Width\r\nA, B and C;rectangle;325;175\r\n")

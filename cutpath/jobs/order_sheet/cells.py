@@ -80,7 +80,7 @@ def _none(finding: Finding) -> Cells:
 def _text(data: bytes, name: str) -> Cells:
     """Read CSV: commas, semicolons or tabs, whichever the first line with words in it has most of."""
     try:
-        text = data.decode("utf-8-sig")
+        text = data.decode("utf-8-sig").replace("\r\n", "\n").replace("\r", "\n")
     except UnicodeDecodeError as error:
         line = data[: error.start].count(b"\n") + 1
         found = f"not UTF-8 text, at line {line}"
