@@ -32,7 +32,7 @@ from pydantic_core import ErrorDetails
 
 from cutpath.ceilings import DEEPEST, FAULTS, TEXT_BYTES, bytes_text
 from cutpath.errors import Finding
-from cutpath.plain import is_unseen, prints, seen
+from cutpath.plain import LINES_AND_TABS, is_unseen, prints, seen
 from cutpath.units import NotUnderstoodError, written
 
 _PLAIN_WORDS = {
@@ -390,7 +390,7 @@ THAT_PRINT = AfterValidator(_that_print)
 def _unseen(data: object, at: Keys) -> Iterator[tuple[Keys, str]]:
     """Yield the path of every text that holds what cannot be seen, with the first such character; lines may end."""
     if isinstance(data, str):
-        found = next((c for c in data if is_unseen(c) and c not in "\n\t\r"), None)
+        found = next((c for c in data if is_unseen(c) and c not in LINES_AND_TABS), None)
         if found is not None:
             yield at, found
     elif isinstance(data, Mapping):

@@ -23,6 +23,10 @@ def is_unseen(character: str) -> bool:
 _UNSEEN = frozenset({"Cc", "Cf", "Cs", "Co", "Cn", "Zl", "Zp"})
 
 
+LINES_AND_TABS = "\n\t"
+"""What cannot be seen and may stand in a text all the same: notes have lines."""
+
+
 def prints(text: str) -> bool:
     """Tell whether anything of a text is seen on paper: one letter, figure or sign at least."""
     return any(unicodedata.category(character)[0] in "LNPS" and character not in _FILLERS for character in text)

@@ -33,6 +33,7 @@ HIDDEN = {
     "byte order mark": "\\ufeffFern",
     "line separator": "Fern\\u2028dale",
     "tag": "Fern\\U000e0041",
+    "carriage return": "Fern\\rdale",
 }
 
 

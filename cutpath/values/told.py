@@ -16,7 +16,7 @@ from typing import Any, TypeVar, Union, get_args, get_origin, get_type_hints
 
 from cutpath.ceilings import FARTHEST_MM
 from cutpath.errors import Refused
-from cutpath.plain import is_unseen, seen
+from cutpath.plain import LINES_AND_TABS, is_unseen, seen
 from cutpath.units import written
 
 V = TypeVar("V")
@@ -134,7 +134,7 @@ _PLAIN: Mapping[object, tuple[str, Callable[[Any], bool]]] = {
     float: ("a number, at most a kilometre or its square in mm", _is_figure),
     str: (
         "text that can be seen",
-        lambda told: isinstance(told, str) and not any(is_unseen(c) and c != "\n" for c in told),
+        lambda told: isinstance(told, str) and not any(is_unseen(c) and c not in LINES_AND_TABS for c in told),
     ),
 }
 """Plain kinds: what they are called, and whether something is one."""

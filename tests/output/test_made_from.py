@@ -78,6 +78,12 @@ def test_a_sound_one_is_read_back_and_made_once_more(which, tmp_path):
     assert again.differences(run, again.repeat(run)) == ()
 
 
+def test_what_may_stand_in_a_name_of_a_list_of_rolls_may_stand_in_what_is_kept_of_it(tmp_path):
+    """Tabs may; a run that was made on such a list could not be repeated."""
+    run = again.earlier(told(tmp_path, put(*ROLL, "name", "rack\t2")))
+    assert run.made_from.laid[0].rolls[0].name == "rack\t2"
+
+
 @pytest.mark.parametrize("only", [{"FC-P1-1": 10**9}, {"FC-P1-1": 3}, {"FC-P1-1": 0}, {"FC-X1": 1}])
 def test_no_more_of_a_piece_is_cut_once_more_than_there_are(only, tmp_path):
     """A milliard of them filled the memory."""
