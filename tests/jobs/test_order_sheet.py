@@ -233,6 +233,12 @@ def test_a_slip_may_be_confirmed_in_its_row(tmp_path):
     assert noted.severity is Severity.NOTE
 
 
+@pytest.mark.parametrize(("length", "width", "cell"), [(325, 0.175, "column E: Width"), (0.3, 175, "column D: Length")])
+def test_the_side_of_a_rectangle_that_looks_like_a_slip_is_told_by_its_own_cell(length, width, cell, tmp_path):
+    _, (fault,) = read_jobs([as_csv(tmp_path, HEAD, ["A", "rectangle", 1, length, width])])
+    assert (fault.code, fault.where.partition(": ")[2]) == ("CP112", f"row 2, {cell}")
+
+
 @pytest.mark.parametrize("separator", [",", ";", "\t"])
 def test_separators_are_found_out(separator, tmp_path):
     ((job,), findings) = read_jobs([as_csv(tmp_path, HEAD, GOOD, separator=separator)])

@@ -150,9 +150,9 @@ WALL = "coursing = { gauge = 75, first_joint = 110 }\n"
         ),
         ('longest = 1.2\n[[detail]]\nkind = "cover flashing"\nlength = 900\n', "longest", '"1.2 m"'),
         ('[[detail]]\nkind = "outline"\npoints = [[0, 0], [0.45, 0], [0, 0.4]]\n', "detail[1].points", '"0.45 m"'),
-        ('[[detail]]\nkind = "outline"\nsize = "325 x 0.175"\n', "detail[1].size", '"0.175 m"'),
-        ('[[detail]]\nkind = "outline"\nsize = "0.325 x 175"\n', "detail[1].size", '"0.325 m"'),
-        ('[[detail]]\nkind = "outline"\nsize = "325 x 4.9"\n', "detail[1].size", '"4.9 m"'),
+        ('[[detail]]\nkind = "outline"\nsize = "325 x 0.175"\n', "detail[1].size[2]", '"0.175 m"'),
+        ('[[detail]]\nkind = "outline"\nsize = "0.325 x 175"\n', "detail[1].size[1]", '"0.325 m"'),
+        ('[[detail]]\nkind = "outline"\nsize = "325 x 4.9"\n', "detail[1].size[2]", '"4.9 m"'),
     ],
 )
 def test_a_slip_is_a_fault_that_guesses_what_was_meant(findings_of, text: str, key: str, guess: str) -> None:

@@ -200,7 +200,9 @@ def _odd_shape(desk: Desk, path: str, shape: PlainOutline, table: OutlineTable) 
     sides = [max(values) - min(values) for values in zip(*shape.outline, strict=True)]
     way, confirmed = f'confirmed = ["{key}"]', key in table.confirmed
     for size, side in (("shape", max(sides)), ("shape width", min(sides))):
-        finding = check_size(desk.sizes[size], Written(f"{desk.file}: {path}.{key}", side, None, way, confirmed))
+        which = f"[{sides.index(side) + 1}]" if table.size else ""
+        where = f"{desk.file}: {path}.{key}{which}"
+        finding = check_size(desk.sizes[size], Written(where, side, None, way, confirmed))
         if finding:
             return [finding]
     return []
