@@ -6,6 +6,7 @@ import csv
 import datetime as dt
 import io
 import random
+import resource
 import time
 import zipfile
 from pathlib import Path
@@ -165,6 +166,19 @@ def test_a_command_writes_the_template_and_never_over_a_file(name, tmp_path):
     with pytest.raises(Refused):
         CliRunner().invoke(cutpath, ["new", "order", "sheet", "--out", str(path)], catch_exceptions=False)
     assert path.read_bytes() == before
+
+
+def test_no_room_to_make_a_workbook_is_a_finding(tmp_path):
+    soft, hard = resource.getrlimit(resource.RLIMIT_FSIZE)
+    resource.setrlimit(resource.RLIMIT_FSIZE, (0, hard))
+    try:
+        refusal = CliRunner().invoke(cutpath, ["new", "order", "sheet", "--out", str(tmp_path / "o.xlsx")]).exception
+    finally:
+        resource.setrlimit(resource.RLIMIT_FSIZE, (soft, hard))
+    assert isinstance(refusal, Refused), refusal
+    (finding,) = refusal.findings
+    assert finding.found.startswith("the folder for temporary files cannot be written: ")
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_a_template_of_another_kind_is_refused(tmp_path):

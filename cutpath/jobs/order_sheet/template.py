@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import csv
 import datetime as dt
+import errno
 import io
+import os
 import zipfile
 from collections.abc import Mapping
 
@@ -72,7 +74,13 @@ def template_csv() -> str:
 
 
 def template_xlsx() -> bytes:
-    """Return the blank sheet as a workbook: the orders, the notes, and examples under the same headers."""
+    """Return the blank sheet as a workbook: the orders, the notes, and examples under the same headers.
+
+    Raises
+    ------
+    OSError
+        When there is no room for the file in which the library makes it.
+    """
     from openpyxl import Workbook
     from openpyxl.styles import Alignment, Font, PatternFill
     from openpyxl.utils import get_column_letter
@@ -113,7 +121,12 @@ def template_xlsx() -> bytes:
     for letter, width in (("A", 16), ("B", 80), ("C", 44)):
         told.column_dimensions[letter].width = width
     out = io.BytesIO()
-    book.save(out)
+    try:
+        book.save(out)
+    except Exception as error:  # the library writes by lxml where that is there, which has an error of its own
+        if type(error).__name__ == "SerialisationError":
+            raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC)) from error
+        raise
     return _undated(out.getvalue())
 
 
