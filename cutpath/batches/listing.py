@@ -239,8 +239,11 @@ def _settings(chosen: Choices, how: _How) -> Settings:
 
 
 def _shared(batches: Sequence[_Batch], file: Path) -> Iterator[Finding]:
-    """Find batches that would be written into the folder of another or within it, and names that stand twice."""
-    folders = [Path(os.path.realpath(file.parent / batch.folder)) for batch in batches]
+    """Find batches that would be written into the folder of another or within it, and names that stand twice.
+
+    Capitals tell folders apart on some machines and not on others, so they do not count.
+    """
+    folders = [Path(os.path.realpath(file.parent / batch.folder).casefold()) for batch in batches]
     first: dict[Path, int] = {}
     for number, folder in enumerate(folders):
         first.setdefault(folder, number)
@@ -251,7 +254,8 @@ def _shared(batches: Sequence[_Batch], file: Path) -> Iterator[Finding]:
         if other is not None:
             lies = "is" if folders[other] == folder else "lies in"
             found = f'"{batch.folder}" {lies} the folder of batch[{other + 1}]'
-            yield Finding(_CODE, path, found, "a folder of its own for each batch", "Name another folder.")
+            own = "a folder of its own for each batch, whatever its capitals"
+            yield Finding(_CODE, path, found, own, "Name another folder.")
         name = batch.name or batch.folder
         twice = names.setdefault(name, number)
         if twice != number and batch.name is not None:

@@ -49,6 +49,9 @@ def command(
     chosen = settled(jobs, own_settings, rolls=rolls, practice=shop_rules)
     planned = pipeline.plan(jobs, chosen.rolls, shop_rules=chosen.practice)
     pieces = [p for p in planned.pieces if code in (None, p.lead.code)]
+    if planned.pieces and not pieces:
+        codes = " and ".join(str(other) for other in sorted({p.lead.code for p in planned.pieces}))
+        raise click.BadParameter(f"no piece is of code {code}; there are pieces of code {codes}.", param_hint="--code")
     if outlines:
         print_json(plain_outlines(pieces))
     elif not as_json:

@@ -95,6 +95,7 @@ def test_a_machine_steers_its_batch_alone(read):
         (BATCH + "either_face = true\nhidden_side = true\n", "batch[1].either_face", "true, and hidden_side too"),
         (BATCH + "in_frames = true\n", "batch[1].in_frames", "true, without a machine"),
         (BATCH + BATCH.replace('"cut"', '"./cut/"'), "batch[2].folder", '"./cut/" is the folder of batch[1]'),
+        (BATCH + BATCH.replace('"cut"', '"CUT"'), "batch[2].folder", '"CUT" is the folder of batch[1]'),
         (BATCH.replace('"cut"', '"cut/a"') + BATCH, "batch[1].folder", '"cut/a" lies in the folder of batch[2]'),
         (
             BATCH + 'name = "x"\n' + BATCH.replace('"cut"', '"b"') + 'name = "x"\n',

@@ -259,6 +259,13 @@ def test_outlines_go_through_a_pipe_into_the_nest():
     assert result["bound_mm2"] <= drawn * (1 + 1e-9)
 
 
+def test_pieces_of_a_code_that_there_is_none_of_are_not_passed_over():
+    done = run("pieces", CHIMNEY, "--code", 44)
+    assert done.returncode == 2
+    assert "no piece is of code 44; there are pieces of code 3 and 4" in done.stderr
+    assert done.stdout == ""
+
+
 def test_nest_says_where_straight_cuts_part_the_pieces(tmp_path):
     pieces, rolls = tmp_path / "pieces.json", tmp_path / "rolls.json"
     plate = {"id": "a", "quantity": 3, "outline": [[0, 0], [280, 0], [280, 290], [0, 290]], "turns_deg": [0]}
