@@ -284,6 +284,7 @@ def test_offcuts_and_part_rolls_are_owned_and_new_rolls_are_not(tmp_path):
     ]
 
 
+@pytest.mark.nests
 def test_the_least_is_bought_that_does_beside_the_shelf():
     """Of 84 soakers 46 go on the shelf, 190 mm across, and 30 on two lanes of 3 m: three do, from 570 mm wide on.
 
