@@ -315,3 +315,16 @@ def test_risers_raked_as_far_as_is_said_do_not_lean_past_the_end_by_another_step
     assert found.code == "CP422"
     raked = detail | {"riser": int(re.search(r"up to (\d+) deg", found.accepted)[1])}
     assert plan([{"name": "Cheek", "pitch": 58, "detail": [raked]}]).pieces
+
+
+def test_no_end_is_offered_that_leaves_no_run():
+    """The step below the last ends where the roof changes: ended there, by whole millimetres, nothing is left of it."""
+    joints = [*range(63, 631, 63), *range(688, 1559, 58)]
+    detail = {
+        "kind": "step and cover", "hands": "right", "length": 415.5, "water_line": 72.5, "cover": 150, "turn_in": 12,
+        "coursing": {"joints": joints}, "riser": 85, "upper_end": "square", "short_steps": "skip",
+        "above": [{"length": 400.5, "pitch": 61.4}],
+    }  # fmt: skip
+    with pytest.raises(Refused) as refused:
+        plan([{"name": "Cheek", "pitch": 60, "covering": "plain tile 265", "detail": [detail]}])
+    assert sorted({f.code for f in faults(refused.value.findings)}) == ["CP304", "CP406"]

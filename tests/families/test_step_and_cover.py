@@ -93,7 +93,7 @@ def test_a_cover_goes_on_over_the_lower_roof_and_parts_from_the_wall_by_the_chan
 
 @for_all(upper_reaches(cover=True), st.integers(0, 200))
 def test_a_cover_under_a_flatter_roof_is_refused(survey, more):
-    flatter = replace(survey, pitch_deg=survey.tongue.pitch_deg - more / 10)
+    flatter = replace(survey, pitch_deg=survey.tongue.pitch_deg * (1 - more / 400))
     run, findings = develop(flatter)
     assert run is None
     assert [f.code for f in findings] == ["CP412"]

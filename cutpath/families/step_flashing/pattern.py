@@ -556,23 +556,23 @@ def _other_ends(survey: StepFlashing, steps: tuple[Step, ...], tongue: TongueEnd
     *below, _ = steps
     plumb = replace(survey, upper_end=EndCut.PLUMB)
     tries = [(f"end the run plumb ({_upright(survey)})", plumb)] if survey.upper_end is EndCut.SQUARE else []
-    if below:
-        words, shorter = _ended_at(survey, below[-1])
-        tries.append((f"end it {words}", shorter))
+    if below and (shorter := _ended_at(survey, below[-1])):
+        tries.append((f"end it {shorter[0]}", shorter[1]))
     ways = [words for words, changed in tries if _all_folds(changed, tongue)]
-    if not ways and below:
-        words, shorter = _ended_at(plumb, below[-1])
-        ways = [f"end it plumb and {words}"] if _all_folds(shorter, tongue) else []
+    if not ways and below and (shorter := _ended_at(plumb, below[-1])):
+        ways = [f"end it plumb and {shorter[0]}"] if _all_folds(shorter[1], tongue) else []
     return ways
 
 
-def _ended_at(survey: StepFlashing, step: Step) -> tuple[str, StepFlashing]:
-    """Return the run ended where a step of it does, by whole millimetres, and how to say so."""
+def _ended_at(survey: StepFlashing, step: Step) -> tuple[str, StepFlashing] | None:
+    """Return the run ended where a step of it does, by whole millimetres, and how to say so; None if none is left."""
     square = survey.upper_end is EndCut.SQUARE
     along = (
         to_strip(step.toe, survey.pitch_deg)[0] if square else step.toe[0] / sure.cos(math.radians(survey.pitch_deg))
     )
     lower = math.ceil(survey.slope_mm - along)
+    if lower >= survey.slope_mm:
+        return None
     words = f"{lower} mm farther down the slope, where joint {step.joint.number} dips to the water line"
     return words, replace(survey, slope_mm=survey.slope_mm - lower)
 
