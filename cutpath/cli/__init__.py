@@ -6,6 +6,8 @@ Exit 0: done; 1: refused, with findings; 2: misused. Results go to standard outp
 from __future__ import annotations
 
 import importlib
+import os
+import re
 import sys
 from hashlib import sha256
 from pathlib import Path
@@ -18,6 +20,7 @@ from cutpath.cli.patience import StageTooLongError, ceiling
 from cutpath.cli.streams import end_in_order, guard_streams
 from cutpath.cli.talk import answer, say_findings
 from cutpath.errors import Finding, Misread, Refused, Severity
+from cutpath.plain import seen
 
 COMMANDS = {
     "demo": "Cut the example that comes with the program.",
@@ -119,6 +122,15 @@ def cutpath() -> None:
     Develops flashings, splits runs into lengths, nests them on rolls, and writes cut files, tickets and a yield
     account. Start with: cutpath make JOB.toml --out cut
     """
+    for name, least in _READ_BY_LIBRARIES.items():
+        value = os.environ.get(name)
+        if value is not None and not (re.fullmatch("[0-9]{1,18}", value) and int(value) >= least):
+            takes = f"libraries that are used here take a whole number from {least} on"
+            raise click.UsageError(f'the environment variable {name} is "{seen(value)}"; {takes}: set another, or none')
+
+
+_READ_BY_LIBRARIES = {"SOURCE_DATE_EPOCH": 0, "NUMBA_NUM_THREADS": 1}
+"""Variables that end in an error of numpy or numba where they are no number from this one on."""
 
 
 def main() -> None:

@@ -14,6 +14,7 @@ from cutpath.cli import cutpath
 from cutpath.errors import Finding, Refused
 from cutpath.intake import parse_json, read_text
 from cutpath.profiles import parse_rolls
+from tests.cli.running import run
 
 pytestmark = pytest.mark.nests
 
@@ -185,3 +186,19 @@ def test_more_pieces_than_a_batch_can_hold_are_refused_before_they_are_laid(many
     (finding,) = nest_refused({"units": "mm", "pieces": pieces}, tmp_path)
     assert (finding.code, finding.where.rpartition(": ")[2]) == ("CP112", "pieces")
     assert "of it are many" in finding.found
+
+
+@pytest.mark.parametrize(
+    ("name", "value"), [("SOURCE_DATE_EPOCH", "x"), ("SOURCE_DATE_EPOCH", ""), ("NUMBA_NUM_THREADS", "0")]
+)
+def test_a_variable_that_libraries_end_in_errors_for_is_told(monkeypatch, name, value):
+    monkeypatch.setenv(name, value)
+    done = run("kinds")
+    assert done.returncode == 2
+    assert f'the environment variable {name} is "{value}"' in done.stderr
+
+
+def test_variables_that_libraries_take_are_let_pass(monkeypatch):
+    monkeypatch.setenv("SOURCE_DATE_EPOCH", "0")
+    monkeypatch.setenv("NUMBA_NUM_THREADS", "1")
+    assert run("kinds").returncode == 0
