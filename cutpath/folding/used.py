@@ -12,9 +12,7 @@ from cutpath.folding.space import Array
 from cutpath.folding.steps import levels, toe
 from cutpath.tolerances import FOLD_DEVIATION_MM, POINT_MM
 from cutpath.values.pattern import FoldUse, PartKind
-from cutpath.values.survey import BedJoint, EndCut, StepFlashing
-
-PLUMB_DEG = 90.0
+from cutpath.values.survey import PLUMB_DEG, BedJoint, EndCut, StepFlashing
 
 
 def passed_over(survey: StepFlashing, used: Sequence[BedJoint]) -> list[Gap]:

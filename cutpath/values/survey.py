@@ -23,6 +23,9 @@ from typing import Any, ClassVar, TypeVar
 from cutpath import sure
 from cutpath.values.held import Held
 
+PLUMB_DEG = 90.0
+"""A plumb riser, in degrees from level."""
+
 
 @dataclass(frozen=True, slots=True)
 class Origin(Held):

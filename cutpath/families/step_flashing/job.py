@@ -52,6 +52,7 @@ from cutpath.trade.limits import (
 from cutpath.trade.rules import said
 from cutpath.units import deg_text, mm_text, unlike
 from cutpath.values.survey import (
+    PLUMB_DEG,
     BedJoint,
     CornerKind,
     CornerReturn,
@@ -169,7 +170,6 @@ class StepAndCoverTable(StepTable):
 
 
 SOAKERS = "soakers"
-_PLUMB_DEG = 90.0
 
 
 _STEEPEST_RISER_DEG = 150.0
@@ -382,7 +382,7 @@ def _riser_deg(site: Site, table: StepTable, pitch_deg: float) -> float:
                 "needed: riser, the angle that is counted from there",
                 "Add riser = ..., or take riser_from out: the riser is plumb.",
             )
-        return _PLUMB_DEG
+        return PLUMB_DEG
     if table.riser_from == "level":
         return table.riser
     riser = table.riser + pitch_deg
@@ -393,7 +393,7 @@ def _riser_deg(site: Site, table: StepTable, pitch_deg: float) -> float:
             f"{site.path}.riser",
             f"a riser at {deg_text(table.riser)} from the water line stands at {stands} from level",
             f"at most {deg_text(_STEEPEST_RISER_DEG)} from level; a plumb riser stands at "
-            f"{deg_text(_PLUMB_DEG - pitch_deg)} to this water line",
+            f"{deg_text(PLUMB_DEG - pitch_deg)} to this water line",
             "Check from which line the angle was taken.",
         )
     return riser

@@ -58,7 +58,7 @@ from cutpath.values.pattern import (
     Station,
 )
 from cutpath.values.pattern import StationUse as _At
-from cutpath.values.survey import BedJoint, CornerKind, EndCut, StepFlashing
+from cutpath.values.survey import PLUMB_DEG, BedJoint, CornerKind, EndCut, StepFlashing
 
 
 @dataclass(frozen=True, slots=True)
@@ -470,7 +470,7 @@ def _short_folds(
     short = [step for step in steps if _ahead_mm(step) < survey.least_fold_mm and _has_fold(step)]
     found = [_no_fold(survey, step, _ways_out(survey, steps, tongue)) for step in steps if not _has_fold(step)]
     if amid := [step for step in short if step is not steps[-1]]:
-        steeper = ", or make the risers steeper" if survey.riser_deg < _PLUMB_DEG else ""
+        steeper = ", or make the risers steeper" if survey.riser_deg < PLUMB_DEG else ""
         found.append(_short(survey, amid, steeper))
     if short[-1:] == [steps[-1]]:
         found.append(_short(survey, short[-1:], "" if left_out else _farther_up(survey, steps[-1], tongue)))
@@ -520,9 +520,6 @@ def _short(survey: StepFlashing, steps: Sequence[Step], more: str) -> Finding:
         f"dress {it} with care, skip {a_joint} ({_skip(survey, '...')}){more}",
         Severity.WARNING,
     )
-
-
-_PLUMB_DEG = 90.0
 
 
 def _upright(survey: StepFlashing) -> str:
