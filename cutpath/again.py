@@ -158,9 +158,10 @@ _NEEDED = ("ezdxf", "numba", "numpy", "reportlab", "scipy", "shapely", "svgwrite
 
 @dataclass(frozen=True, slots=True)
 class Earlier:
-    """A run as its folder has it."""
+    """A run as its folder has it; ``written`` is the manifest byte for byte, with all that it tells."""
 
     folder: Path
+    written: bytes
     manifest: output.Manifest
     made_from: MadeFrom
 
@@ -179,10 +180,11 @@ def earlier(folder: Path) -> Earlier:
         CP706 where it holds none that keeps what it was made from.
     """
     try:
-        manifest = output.read_manifest(read_bytes(folder / output.MANIFEST, MANIFEST_BYTES, inside=folder))
+        written = read_bytes(folder / output.MANIFEST, MANIFEST_BYTES, inside=folder)
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
         raise Refused([_not_again(folder, f"its {output.MANIFEST} cannot be read: {reason}")]) from error
+    manifest = output.read_manifest(written)
     if manifest is None:
         raise Refused([_not_again(folder, f"its {output.MANIFEST} is not as cutpath wrote it")])
     if not manifest.made_from:
@@ -192,7 +194,7 @@ def earlier(folder: Path) -> Earlier:
         made_from = kept.made_from(manifest.made_from)
         if made_from.asked.labels:
             _held_to_a_grid(made_from.asked.labels)
-        return Earlier(folder, manifest, made_from)
+        return Earlier(folder, written, manifest, made_from)
     except NotAsToldError as error:
         where = f"{folder / output.MANIFEST}: {key_path(('made_from', *error.keys))}"
         found = f"cutpath {manifest.version} made it, and not in the form of {__version__}: {error.found}"
@@ -421,7 +423,7 @@ def differences(run: Earlier, made: Made) -> tuple[str, ...]:
         {e.path: e.sha256 for e in manifest.entries} if manifest else {} for manifest in (run.manifest, now)
     )
     found = [path for path in (*before, *(p for p in after if p not in before)) if before.get(path) != after.get(path)]
-    return tuple(found if found or now == run.manifest else [output.MANIFEST])
+    return tuple(found if found or made.files[output.MANIFEST] == run.written else [output.MANIFEST])
 
 
 def changed_inputs(made_from: MadeFrom) -> list[Finding]:

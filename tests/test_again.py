@@ -16,8 +16,10 @@ from cutpath import again, pipeline
 from cutpath.errors import Refused
 from cutpath.nesting import one_after_another
 from cutpath.output import MANIFEST, made_from, read_manifest
+from cutpath.output.manifest import sealed
 from cutpath.plain import in_words
 from cutpath.reports.words import tickets
+from cutpath.values.batch import Made
 from tests.cli.running import Done, run
 from tests.output.made import held
 
@@ -158,6 +160,16 @@ def test_it_says_what_comes_out_otherwise(few):
     assert "tickets.html differently" in done.stderr
     assert "[CP708]" in done.stderr
     assert "are the same" not in done.stdout
+
+
+def test_a_manifest_that_tells_what_this_version_does_not_is_not_called_the_same(few):
+    file = few / "cut" / MANIFEST
+    written = file.read_bytes()
+    once_more = Made({MANIFEST: written}, None, (), "")
+    assert again.differences(again.earlier(few / "cut"), once_more) == ()
+    told = {key: value for key, value in json.loads(written).items() if key != "seal"}
+    file.write_text(sealed({**told, "blessed_by": "nobody"}))
+    assert again.differences(again.earlier(few / "cut"), once_more) == (MANIFEST,)
 
 
 def test_a_run_is_not_replaced_by_what_is_made_from_it(folder):
