@@ -3,13 +3,15 @@
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field, FiniteFloat
 
 from cutpath.ceilings import OUTLINE_POINTS
-from cutpath.errors import Finding, Refused
+from cutpath.errors import Finding, Refused, refuse_faults
+from cutpath.families.outline.job import HOLES_KEEP_CLEAR, thin
 from cutpath.intake import Strict, check, parse_json
 from cutpath.tolerances import LEAST_STROKE_MM
 from cutpath.units import length_mm, written
@@ -104,6 +106,7 @@ def parse_blanks(text: str, file: str) -> Blanks:
             )
             for number in specks
         )
+    refuse_faults(_too_near(value.pieces, file))
     return Blanks(
         tuple(
             Blank(
@@ -118,6 +121,18 @@ def parse_blanks(text: str, file: str) -> Blanks:
         ),
         value.gap_mm,
     )
+
+
+def _too_near(rows: list[_Row], file: str) -> Iterator[Finding]:
+    """Find holes that leave next to no lead; a shape that is none at all is found when it is made ready."""
+    from shapely import Polygon
+
+    for number, row in enumerate(rows, 1):
+        shape = Polygon(row.outline, row.holes) if row.holes else None
+        if shape is not None and shape.is_valid:
+            for found in thin(shape):
+                where = f"{file}: pieces[{number}].holes"
+                yield Finding("CP409", where, f"{written(row.id)}: {found}", *HOLES_KEEP_CLEAR)
 
 
 def _speck(points: list[PointRow]) -> bool:

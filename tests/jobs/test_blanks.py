@@ -40,3 +40,22 @@ def test_an_id_that_stands_twice_among_very_many_is_told_at_once():
     rows = [{"id": str(n % 29_999), "outline": [[0, 0], [9, 0], [9, 9]]} for n in range(30_000)]
     with pytest.raises(Refused, match="the id 0 stands more than once"):
         parse_blanks(json.dumps({"units": "mm", "pieces": rows}), "p.json")
+
+
+@pytest.mark.parametrize(
+    ("holes", "says"),
+    [
+        ([[[0, 100], [100, 50], [100, 150]]], "hole 1 comes within 0 mm of the outline, at 0, 100"),
+        ([[[0.4, 100], [100, 50], [100, 150]]], "hole 1 comes within 0.4 mm of the outline"),
+        ([[[50, 100], [99, 50], [99, 99]], [[99, 99], [150, 99], [150, 150]]], "hole 1 comes within 0 mm of hole 2"),
+    ],
+)
+def test_a_hole_that_leaves_no_lead_is_refused_as_in_a_job(holes, says):
+    row = {"id": "a", "outline": [[0, 0], [400, 0], [400, 300], [0, 300]], "holes": holes}
+    with pytest.raises(Refused) as refused:
+        parse_blanks(json.dumps({"units": "mm", "pieces": [row]}), "p.json")
+    (fault,) = refused.value.findings
+    assert (fault.code, fault.where) == ("CP409", "p.json: pieces[1].holes")
+    assert f'"a": {says}' in fault.found
+    row["holes"] = [[[x + 1, y] for x, y in hole] for hole in holes[:1]]
+    assert parse_blanks(json.dumps({"units": "mm", "pieces": [row]}), "p.json").blanks

@@ -218,10 +218,8 @@ def _stray(desk: Desk, path: str, outline: PlainOutline, *, drawing: bool) -> It
 
     shape = Polygon(outline.outline, outline.holes)
     if shape.is_valid:
-        for found in _thin(shape):
-            where = f"{path}.dxf" if drawing else f"{path}.holes"
-            wanted = "holes that keep clear of the edge and of each other"
-            yield desk.finding("CP409", where, found, wanted, "Measure again: no lead can be left as narrow as that.")
+        for found in thin(shape):
+            yield desk.finding("CP409", f"{path}.dxf" if drawing else f"{path}.holes", found, *HOLES_KEEP_CLEAR)
     for key, found in _misplaced([(key, LineString(points)) for key, points in lines], shape):
         yield desk.finding(
             "CP409",
@@ -232,7 +230,14 @@ def _stray(desk: Desk, path: str, outline: PlainOutline, *, drawing: bool) -> It
         )
 
 
-def _thin(shape: Polygon) -> Iterator[str]:
+HOLES_KEEP_CLEAR = (
+    "holes that keep clear of the edge and of each other",
+    "Measure again: no lead can be left as narrow as that.",
+)
+"""What is accepted beside holes, and what to do."""
+
+
+def thin(shape: Polygon) -> Iterator[str]:
     """Say where a hole leaves next to no lead beside the edge, or beside another hole."""
     from shapely import STRtree, shortest_line
 
