@@ -44,7 +44,7 @@ from cutpath.reports.account.buy_list import to_measure
 from cutpath.reports.account.totals import check_totals
 from cutpath.reports.pictures.walls import elevations
 from cutpath.trade.in_force import in_force
-from cutpath.trade.plausible import check_blanks, check_rolls
+from cutpath.trade.plausible import check_blanks, check_clear, check_rolls
 from cutpath.values.batch import Batch, Made, MaterialNest, Planned, Sheet
 from cutpath.values.formats import ALL_FORMATS, NO_LABELS, Format, LabelSheets
 from cutpath.values.machine import Machine, Stuff
@@ -93,6 +93,7 @@ def plan(
     limits, sizes, found = in_force(shop_rules)
     if isinstance(rolls, str | Path):
         found += check_rolls(sizes, listed, str(rolls))
+    found += check_clear(sizes, settings.gap_mm, settings.edge_trim_mm, "settings: gap")
     jobs, findings = read_jobs(sources, stock or listed, limits, sizes)
     found += findings
     for job in jobs:
@@ -275,8 +276,8 @@ def divided(planned: Planned, divisions: Mapping[str, Division]) -> Planned:
 
 def nest_outlines(
     file: str, rolls: str | Path | None, settings: Settings, report: Report | None = None
-) -> tuple[tuple[Blank, ...], Nest]:
-    """Nest the plain outlines of ``file`` (``-``: standard input) on the rolls of one list; return both.
+) -> tuple[tuple[Blank, ...], Nest, tuple[Finding, ...]]:
+    """Nest the plain outlines of ``file`` (``-``: standard input) on the rolls of one list; return both, and doubts.
 
     Raises
     ------
@@ -288,15 +289,22 @@ def nest_outlines(
         raise Refused([text])
     asked = parse_blanks(text, file_name(file))
     listed, sizes = rolls_list(rolls), plausible()
-    refuse_faults([*check_rolls(sizes, listed, str(rolls)), *check_blanks(sizes, asked.blanks, file_name(file))])
     problem = settings.asking(asked.blanks, listed, asked.gap_mm)
+    gap_in = f"{file_name(file)}: gap_mm" if asked.gap_mm > settings.gap_mm else "settings: gap"
+    doubts = refuse_faults(
+        [
+            *check_rolls(sizes, listed, str(rolls)),
+            *check_blanks(sizes, asked.blanks, file_name(file)),
+            *check_clear(sizes, problem.gap_mm, problem.edge_trim_mm, gap_in),
+        ]
+    )
     progress = None if report is None else (lambda p: report("outlines", p))
     where = {b.id: f"{file_name(file)}: pieces[{n}] ({b.id})" for n, b in enumerate(asked.blanks, 1)}
     try:
         found = nest_fed(problem, settings.budget, seed=settings.seed, stretch_mm=settings.frame_mm, progress=progress)
     except Refused as refusal:
         raise Refused(replace(f, where=where.get(f.where, f.where)) for f in refusal.findings) from None
-    return asked.blanks, found
+    return asked.blanks, found, doubts
 
 
 def files_of(

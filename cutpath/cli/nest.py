@@ -65,12 +65,13 @@ def command(
         sink = click.get_current_context().with_resource(claim)
     line = ProgressLine()
     with closing(line), best_kept(keep_best):
-        blanks, nested = pipeline.nest_outlines(
+        blanks, nested, doubts = pipeline.nest_outlines(
             pieces,
             chosen.rolls,
             settings_of(gap=chosen.gap_mm, **search),
             lambda name, p: line(name, p.drawn_mm2, p.yield_ratio),
         )
+    say_findings(doubts)
     result = nest_result(nested, blanks)
     if sink is not None:
         say_findings(sink(output.json_text(result)).findings)

@@ -189,6 +189,13 @@ def check_roll(sizes: Sizes, told: Mapping[str, float | None]) -> list[Finding]:
     return [finding for finding in found if finding is not None]
 
 
+def check_clear(sizes: Sizes, gap_mm: float, edge_trim_mm: float, gap_in: str) -> list[Finding]:
+    """Hold what a nest keeps clear against what is usual; ``gap_in`` is where the gap stands."""
+    asked = (("gap", gap_in, gap_mm), ("edge trim", "settings: edge_trim", edge_trim_mm))
+    found = (check_size(sizes[name], Written(where, value, value)) for name, where, value in asked)
+    return [finding for finding in found if finding is not None]
+
+
 def check_blanks(sizes: Sizes, blanks: Iterable[Blank], file: str) -> list[Finding]:
     """Hold widths of plain shapes, the shorter side of each, and their number against what can be cut from one list.
 

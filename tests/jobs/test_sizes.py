@@ -32,8 +32,8 @@ TOTALS = {
 }
 """Ranges of what is worked out, for which no key stands in a job file."""
 
-LISTS = {"roll width", "roll length", "plain shape"}
-"""Ranges of other files than job files."""
+LISTS = {"roll width", "roll length", "plain shape", "gap", "edge trim"}
+"""Ranges of other files than job files, and of what is settled for the nest."""
 
 
 def models() -> list[type[BaseModel]]:
@@ -387,3 +387,46 @@ def test_metres_in_a_list_of_plain_shapes_are_refused_and_guessed(tmp_path: Path
     assert faults_and_more(refused.value) == [
         ("CP112", f"{pieces}: pieces[1].outline", 'Write 200 or "0.2 m"; bare numbers of this list are in mm.')
     ]
+
+
+SPACES = pytest.mark.parametrize(
+    ("settings", "where", "severity", "remedy"),
+    [
+        ({"edge_trim_mm": 200.0}, "edge_trim", Severity.FAULT, "Did you mean 20 or 2?"),
+        ({"edge_trim_mm": 31.0}, "edge_trim", Severity.WARNING, "Did you mean 3.1 or 0.31?"),
+        ({"gap_mm": 250.0}, "gap", Severity.FAULT, "Did you mean 25 or 2.5?"),
+        ({"gap_mm": 40.0}, "gap", Severity.WARNING, "Did you mean 4 or 0.4?"),
+    ],
+)
+
+
+@SPACES
+def test_a_gap_or_a_trim_that_looks_like_a_slip_is_told(settings, where, severity, remedy, tmp_path: Path) -> None:
+    job = tmp_path / "job.toml"
+    job.write_text(f'{TOP}[[detail]]\nkind = "cover flashing"\nlength = 700\n', encoding="utf-8")
+    asked = Settings(budget=Budget(work=0), **settings)
+    findings = plan_findings(job, asked)
+    assert [(f.where, f.severity, f.remedy) for f in findings if f.code == "CP112"] == [
+        (f"settings: {where}", severity, remedy)
+    ]
+
+
+def plan_findings(job: Path, settings: Settings) -> tuple[Finding, ...]:
+    try:
+        return plan([job], settings=settings).findings
+    except Refused as refused:
+        return refused.findings
+
+
+def test_plain_shapes_tell_doubts_and_a_gap_of_their_own_by_its_key(tmp_path: Path) -> None:
+    pieces, rolls = tmp_path / "pieces.json", tmp_path / "rolls.toml"
+    rolls.write_text("[[rolls]]\nwidth_mm = 80\nlength_mm = 3000\n", encoding="utf-8")
+    shape = {"id": "A", "outline": [[0, 0], [300, 0], [300, 20], [0, 20]]}
+    told = {"units": "mm", "gap_mm": 250, "pieces": [shape]}
+    pieces.write_text(json.dumps(told), encoding="utf-8")
+    with pytest.raises(Refused) as refused:
+        nest_outlines(str(pieces), None, Settings(budget=Budget(work=0)))
+    assert faults_and_more(refused.value) == [("CP112", f"{pieces}: gap_mm", "Did you mean 25 or 2.5?")]
+    pieces.write_text(json.dumps({**told, "gap_mm": 0}), encoding="utf-8")
+    *_, doubts = nest_outlines(str(pieces), rolls, Settings(budget=Budget(work=0), edge_trim_mm=1.0))
+    assert [(f.where, f.severity) for f in doubts] == [(f"{rolls}: rolls[1].width_mm", Severity.WARNING)]
