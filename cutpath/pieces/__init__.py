@@ -14,7 +14,8 @@ from cutpath.errors import Finding
 from cutpath.families.frame import mirror_image, mirrored_ring
 from cutpath.families.registry import develop
 from cutpath.families.runs import FreeRun, PatternSet, Run, SinglePattern
-from cutpath.families.step_flashing.pattern import StepRun, length_between
+from cutpath.families.step_flashing.pattern import length_between
+from cutpath.families.step_flashing.run import StepRun
 from cutpath.pieces.division import Lengths, free_lengths, lap_end, step_lengths
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.fixings import with_fixings

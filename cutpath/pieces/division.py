@@ -23,7 +23,8 @@ from itertools import pairwise
 from typing import Protocol
 
 from cutpath.families.runs import FreeRun
-from cutpath.families.step_flashing.pattern import StepRun, length_between
+from cutpath.families.step_flashing.pattern import length_between
+from cutpath.families.step_flashing.run import StepRun
 from cutpath.tolerances import POINT_MM
 from cutpath.values.nest import Division
 from cutpath.values.pattern import FlatPattern

@@ -494,7 +494,7 @@ FAULTS: tuple[Fault, ...] = (
         "tongue by half of the lap",
         "change of pitch",
         instead(
-            "cutpath.families.step_flashing.pattern.tongue_end",
+            "cutpath.families.step_flashing.run.tongue_end",
             lambda right: lambda run: right(replace(run, survey=plus(lapped_mm=-50.0)(run.survey))),
         ),
     ),
@@ -503,7 +503,7 @@ FAULTS: tuple[Fault, ...] = (
         "tongue over the last tooth only",
         "change of pitch",
         instead(
-            "cutpath.families.step_flashing.pattern.tongue_end",
+            "cutpath.families.step_flashing.run.tongue_end",
             lambda right: lambda run: _last_tooth_only(right(run), run),
         ),
     ),
@@ -512,7 +512,7 @@ FAULTS: tuple[Fault, ...] = (
         "teeth of the tongue 4 mm low",
         "change of pitch",
         instead(
-            "cutpath.families.step_flashing.pattern._joined",
+            "cutpath.families.step_flashing.run.joined",
             lambda right: lambda tongue, steps: right(tongue and _lowered(tongue, 4.0), steps),
         ),
     ),

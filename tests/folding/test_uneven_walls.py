@@ -12,7 +12,7 @@ from shapely import LineString, Polygon
 from shapely.geometry.polygon import orient
 
 from cutpath.errors import faults
-from cutpath.families.step_flashing.pattern import tongue_end
+from cutpath.families.step_flashing.run import tongue_end
 from cutpath.folding import prove
 from cutpath.jobs import load_job, read_jobs
 from cutpath.pieces import pieces_of as cut_up

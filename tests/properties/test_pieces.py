@@ -11,7 +11,8 @@ from hypothesis import strategies as st
 from shapely import union_all
 
 from cutpath.families.runs import FreeRun
-from cutpath.families.step_flashing.pattern import StepRun, whole
+from cutpath.families.step_flashing.pattern import whole
+from cutpath.families.step_flashing.run import StepRun
 from cutpath.pieces import length_ids, run_choices, split
 from cutpath.pieces.division import divide_at_stations, divide_evenly
 from cutpath.values.pattern import MarkKind

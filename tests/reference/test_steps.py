@@ -6,7 +6,8 @@ import math
 
 import pytest
 
-from cutpath.families.step_flashing.pattern import StepRun, lay_out, to_strip
+from cutpath.families.step_flashing.layout import lay_out
+from cutpath.families.step_flashing.run import StepRun, to_strip
 from cutpath.plane import distance_mm
 from cutpath.values.survey import (
     StepFlashing,

@@ -4,14 +4,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from cutpath.families.family import Developed, Family, Use
-from cutpath.families.step_flashing import job, pattern, rules, views
+from cutpath.families.family import Family, Use
+from cutpath.families.step_flashing import job, layout, rules, views
 from cutpath.values.survey import StepFlashing
-
-
-def _develop(run: StepFlashing) -> Developed:
-    return pattern.lay_out(run)
-
 
 _USE = Use("step_flashing", 4, "step flashings")
 FAMILY = Family(
@@ -21,7 +16,7 @@ FAMILY = Family(
     table=job.StepFlashingTable,
     value=StepFlashing,
     survey=job.surveyed,
-    develop=_develop,
+    develop=layout.lay_out,
     further=job.further_over_soakers,
     check=rules.check,
     views=views.views,

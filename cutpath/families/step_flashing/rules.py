@@ -7,7 +7,8 @@ from collections.abc import Iterator
 
 from cutpath import sure
 from cutpath.errors import Finding
-from cutpath.families.step_flashing.pattern import joint_of_return, lay_out
+from cutpath.families.step_flashing.layout import lay_out
+from cutpath.families.step_flashing.run import joint_of_return
 from cutpath.trade.coverings import surface_deg
 from cutpath.trade.limits import (
     SEVERE,
