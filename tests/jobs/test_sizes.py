@@ -11,6 +11,7 @@ from typing import Annotated, Any, Union, get_args, get_origin
 import pytest
 from pydantic import BaseModel
 
+from cutpath import pipeline
 from cutpath.errors import Finding, Refused, Severity, faults
 from cutpath.families.tables import Counts, Means
 from cutpath.jobs import read_jobs
@@ -418,7 +419,7 @@ def plan_findings(job: Path, settings: Settings) -> tuple[Finding, ...]:
         return refused.findings
 
 
-def test_plain_shapes_tell_doubts_and_a_gap_of_their_own_by_its_key(tmp_path: Path) -> None:
+def test_plain_shapes_tell_doubts_and_a_gap_of_their_own_by_its_key(tmp_path: Path, monkeypatch) -> None:
     pieces, rolls = tmp_path / "pieces.json", tmp_path / "rolls.toml"
     rolls.write_text("[[rolls]]\nwidth_mm = 80\nlength_mm = 3000\n", encoding="utf-8")
     shape = {"id": "A", "outline": [[0, 0], [300, 0], [300, 20], [0, 20]]}
@@ -428,5 +429,6 @@ def test_plain_shapes_tell_doubts_and_a_gap_of_their_own_by_its_key(tmp_path: Pa
         nest_outlines(str(pieces), None, Settings(budget=Budget(work=0)))
     assert faults_and_more(refused.value) == [("CP112", f"{pieces}: gap_mm", "Did you mean 25 or 2.5?")]
     pieces.write_text(json.dumps({**told, "gap_mm": 0}), encoding="utf-8")
+    monkeypatch.setattr(pipeline, "nest_fed", lambda *_, **__: None)
     *_, doubts = nest_outlines(str(pieces), rolls, Settings(budget=Budget(work=0), edge_trim_mm=1.0))
     assert [(f.where, f.severity) for f in doubts] == [(f"{rolls}: rolls[1].width_mm", Severity.WARNING)]
