@@ -73,8 +73,11 @@ def _water_line(asked: Asked, steps: StepFlashing, table: Table) -> Iterator[Fin
 
 
 def check_stop_ends(asked: Asked, abutment: TopAbutment) -> Iterator[Finding]:
-    """Hold the stop ends of a top-edge abutment to what was written."""
-    height = asked.own_or("stop_height", "stop_end")
+    """Hold the stop ends of a top-edge abutment to what was written, else to where the upstand ends in the corner."""
+    written = asked.own.get("stop_height")
+    rise = math.hypot(1.0, sure.tan(math.radians(asked.pitch_deg() or 0.0)))
+    closes = math.ceil(asked.own_or("upstand", "upstand") / rise - NEAR)
+    height = max(asked.fact("stop_end"), closes) if written is None else float(written)
     for side, found in (("left", abutment.stop_left_mm), ("right", abutment.stop_right_mm)):
         there = asked.own.get("stop_ends") in {side, "both"}
         yield from asked.differs("stop_ends", found, height if there else 0.0)

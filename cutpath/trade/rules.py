@@ -7,7 +7,7 @@ a job file leaves out, and nothing is held to it.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from string import Formatter
 from typing import Any, Final
 
@@ -90,6 +90,15 @@ def held(
         found = mm_text(value, side=1 if sense is Sense.MOST else -1) if fact.unit == "mm" else amount(value, fact.unit)
         found = unlike(found, value, lambda size: amount(size, fact.unit), fact.value)
         yield said(sentence or fact.name, where, fact, severity=severity, found=found, **figures)
+
+
+def held_to_all(facts: Iterable[Fact], where: str, value: float) -> Iterator[Finding]:
+    """Hold a size to several least figures; one finding, by the figure that serves all, as heavy as the heaviest."""
+    broken = [fact for fact in facts if _broken(Sense.LEAST, value, fact.value)]
+    if broken:
+        weights = [weight(fact) for fact in broken]
+        severity = Severity.FAULT if Severity.FAULT in weights else None
+        yield from held(max(broken, key=lambda fact: fact.value), where, value, severity=severity)
 
 
 def _broken(sense: Sense, value: float, figure: float) -> bool:

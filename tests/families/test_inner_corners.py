@@ -127,6 +127,35 @@ def test_a_stop_end_is_an_upstand_of_75_or_more(stop_ends, height, warned):
     assert found == [("CP305", Severity.WARNING, "job: detail[1].stop_height")] * warned
 
 
+LEAN_TO = {"kind": "top-edge abutment", "length": 1200, "upstand": 150, "stop_ends": "both"}
+
+
+def test_a_stop_end_is_made_as_high_in_the_corner_as_the_upstand():
+    """150 mm plumb are 150 cos 20 deg = 140.95 mm square to the roof (derived); the proof works it out once more."""
+    planned = cutpath.plan([{"name": "Lean-to", "pitch": 20, "detail": [LEAN_TO]}])
+    (flashing,) = planned.jobs[0].details
+    assert (flashing.stop_left_mm, flashing.stop_right_mm, planned.findings) == (141.0, 141.0, ())
+
+
+@pytest.mark.parametrize(
+    ("height", "own", "severity"),
+    [(140, 75, Severity.WARNING), (60, 75, Severity.WARNING), (100, 120, Severity.FAULT), (141, 75, None)],
+)
+def test_a_stop_end_that_leaves_the_end_of_its_upstand_open_is_told_once_with_the_height_that_serves(
+    height, own, severity, tmp_path
+):
+    rules = tmp_path / "own.toml"
+    rules.write_text(f'[[fact]]\nname = "upstand"\nvalue = {own}\nsource = "the van"\n')
+    job = {"name": "Lean-to", "pitch": 20, "detail": [{**LEAN_TO, "stop_height": height}]}
+    try:
+        findings = cutpath.plan([job], shop_rules=None if own == 75 else str(rules)).findings
+    except cutpath.Refused as refused:
+        findings = refused.findings
+    assert [(f.severity, f.where, f.remedy) for f in findings if f.code == "CP305"] == [
+        (severity, "job: detail[1].stop_height", "Make it 141 mm or more, or the upstand lower.")
+    ] * (severity is not None)
+
+
 @pytest.mark.parametrize("corners", ["bossed", "welded"])
 @pytest.mark.parametrize("length", [300, 299])
 def test_a_saddle_that_goes_up_the_wall_whole_is_refused(length, corners):

@@ -11,7 +11,18 @@ import pytest
 from cutpath.errors import CODES, Refused, Severity
 from cutpath.families.checking import check_rules
 from cutpath.profiles import practice, rules, shop_figures, shop_practice
-from cutpath.trade.rules import changed, figure, held, relaxed, rule_of, rules_behind, said, shop_findings, weight
+from cutpath.trade.rules import (
+    changed,
+    figure,
+    held,
+    held_to_all,
+    relaxed,
+    rule_of,
+    rules_behind,
+    said,
+    shop_findings,
+    weight,
+)
 from cutpath.values.fact import Confidence, Sense
 from cutpath.values.survey import (
     Apron,
@@ -109,6 +120,25 @@ def test_a_size_is_held_to_a_least_to_more_than_and_to_a_most(name, broken, kept
     fact = practice()[name]
     assert [f.where for f in held(fact, "here", broken, size=450.0)] == ["here"]
     assert list(held(fact, "here", kept)) == []
+
+
+@pytest.mark.parametrize(
+    ("upstand", "value", "told"),
+    [
+        (None, 60.0, ("100 mm", Severity.WARNING)),
+        (None, 80.0, ("100 mm", Severity.WARNING)),
+        (90.0, 80.0, ("100 mm", Severity.FAULT)),
+        (120.0, 110.0, ("120 mm", Severity.FAULT)),
+        (None, 100.0, None),
+    ],
+)
+def test_a_size_under_several_figures_is_told_once_with_the_one_that_serves(upstand, value, told):
+    facts = practice()
+    plain, own = facts["upstand"], facts["gutter_upstand"]
+    if upstand:
+        plain = replace(plain, value=upstand, confidence=Confidence.SHOP)
+    found = [(f.remedy, f.severity) for f in held_to_all((plain, own), "here", value)]
+    assert found == ([] if told is None else [(f"Make it {told[0]} or more.", told[1])])
 
 
 def test_a_usual_size_breaks_nothing():

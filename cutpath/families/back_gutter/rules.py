@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from cutpath.errors import Finding
 from cutpath.families.fillets import check_fillet
 from cutpath.tolerances import POINT_MM
-from cutpath.trade.rules import Practice, held, said
+from cutpath.trade.rules import Practice, held, held_to_all, said
 from cutpath.values.survey import (
     BackGutter,
     Job,
@@ -17,8 +17,7 @@ from cutpath.values.survey import (
 def check(gutter: BackGutter, _: Job, practice: Practice) -> Iterator[Finding]:
     """Hold a back gutter to its least sizes, and say where a roll divides its sole, which is never lapped."""
     where, longest = gutter.head.origin.key, gutter.head.longest_mm
-    low = gutter.upstand_mm < practice["upstand"].value - POINT_MM
-    yield from held(practice["upstand" if low else "gutter_upstand"], where("upstand"), gutter.upstand_mm)
+    yield from held_to_all((practice["upstand"], practice["gutter_upstand"]), where("upstand"), gutter.upstand_mm)
     yield from held(practice["gutter_sole"], where("sole"), gutter.sole_mm)
     yield from held(practice["gutter_up_roof"], where("up_roof"), gutter.up_roof_mm)
     if gutter.side_mm:

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from typing import Annotated, Literal
 
 from pydantic import Field
 
+from cutpath import sure
 from cutpath.families.site import (
     Site,
     head_of,
@@ -17,6 +19,7 @@ from cutpath.families.tables import (
     Means,
     Pitch,
 )
+from cutpath.tolerances import POINT_MM
 from cutpath.trade.limits import (
     SEVERE,
 )
@@ -50,7 +53,8 @@ class TopAbutmentTable(DetailTable):
         default="none", description="ends, as you face the wall, that are turned up against a wall across them"
     )
     stop_height: Annotated[Length, Means("upstand")] | None = Field(
-        default=None, description="height of a stop end, square to the roof, mm; 75"
+        default=None,
+        description="height of a stop end, square to the roof, mm; 75, or as high as the upstand in the corner",
     )
     corners: Literal["bossed", "welded"] = Field(default="bossed", description="how stop ends are made")
 
@@ -67,15 +71,26 @@ def survey(site: Site, table: TopAbutmentTable) -> TopAbutment:
             "accepted: the height of stop ends, where there are any",
             'Add stop_ends = "left", "right" or "both", or take the line out.',
         )
-    height = table.stop_height or desk.fact("stop_end")
+    pitch_deg, upstand_mm = pitch_of(site, table.pitch), table.upstand or desk.fact("upstand")
+    height = table.stop_height or max(desk.fact("stop_end"), stop_height_mm(upstand_mm, pitch_deg))
     return TopAbutment(
         head=head_of(site, table, "abutment", quantity=table.quantity, hands=()),
-        pitch_deg=pitch_of(site, table.pitch),
+        pitch_deg=pitch_deg,
         length_mm=table.length,
-        upstand_mm=table.upstand or desk.fact("upstand"),
+        upstand_mm=upstand_mm,
         cover_mm=table.cover or desk.fact("apron_cover_severe" if severe else "apron_cover"),
         turn_in_mm=table.turn_in or desk.fact("turn_in"),
         stop_left_mm=height if table.stop_ends in ("left", "both") else 0.0,
         stop_right_mm=height if table.stop_ends in ("right", "both") else 0.0,
         corners=CornerWork(table.corners),
     )
+
+
+def stop_height_mm(upstand_mm: float, pitch_deg: float) -> float:
+    """Return how high a stop end stands, square to the roof, that comes up the corner as high as the upstand.
+
+    Notes
+    -----
+    Source: geometry (derived); rounded up to what a tape reads.
+    """
+    return float(math.ceil(upstand_mm * sure.cos(math.radians(pitch_deg)) - POINT_MM))
