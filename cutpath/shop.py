@@ -127,9 +127,14 @@ class Shelf:
         more = f"Put more on the shelf (cutpath stock add), or {buy}."
         if not self.kept:
             return more
-        names = [f"{item.label} ({item.run})" for item in self.kept[:_MOST_NAMED]]
-        names += ["and others"] if len(self.kept) > _MOST_NAMED else []
-        return f"{more} Kept for other runs: {', '.join(names)}; what they leave is free once they are committed."
+        kept = "; ".join(self._kept_of(code) for code in sorted({item.code for item in self.kept}))
+        return f"{more} Kept for other runs: {kept}; what they leave is free once they are committed."
+
+    def _kept_of(self, code: int) -> str:
+        """Return the first items of a code that other runs keep."""
+        names = [f"{item.label} ({item.run})" for item in self.kept if item.code == code]
+        names[_MOST_NAMED:] = ["and others"] if len(names) > _MOST_NAMED else []
+        return f"of code {code} {', '.join(names)}"
 
     def _alike(self) -> dict[Roll, list[Item]]:
         alike: dict[Roll, list[Item]] = {}

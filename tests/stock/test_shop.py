@@ -309,7 +309,10 @@ def test_what_other_runs_keep_is_named_where_rolls_are_wanting(tmp_path):
     with claim_folder(tmp_path / "other") as place:
         shelf, _ = shop.shelf_for(file.path, place)
     assert [item.label for item in shelf.items] == ["S0002"]
-    assert f"Kept for other runs: S0001 ({FIRST[0]});" in shelf.remedy
+    assert f"Kept for other runs: of code 4 S0001 ({FIRST[0]});" in shelf.remedy
+    many = [replace(shelf.kept[0], number=n, code=3 + n // 10) for n in (*range(2, 10), 10)]
+    named = replace(shelf, kept=tuple(many)).remedy
+    assert f"S0006 ({FIRST[0]}), and others; of code 4 S0010 ({FIRST[0]});" in named, "none is hidden by other codes"
     assert "let some be bought: --rolls LIST." in shelf.remedy
     assert "let some" not in replace(shelf, listed=shelf.rolls).remedy, "some may be bought already"
     with claim_folder(tmp_path / "cut", replace_old=True) as place:
