@@ -153,6 +153,20 @@ def test_the_examples_of_both_templates_pass(tmp_path):
     assert len(pipeline.plan([tmp_path / "blank.xlsx"]).jobs) == 2
 
 
+def test_the_template_is_printed_on_two_pages_side_by_side_and_its_notes_on_one():
+    book = openpyxl.load_workbook(io.BytesIO(template_xlsx()))
+    for sheet in book:
+        assert sheet.sheet_properties.pageSetUpPr.fitToPage
+        wide = 1 if sheet.title == "Notes" else 2
+        assert (sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight) == (wide, 0), "any number of pages down"
+        assert (sheet.page_setup.paperSize, sheet.page_setup.orientation) == (9, "landscape")
+    assert [(s.print_title_rows, s.print_title_cols) for s in book] == [
+        ("$1:$1", "$A:$B"),
+        (None, None),
+        ("$1:$1", "$A:$B"),
+    ]
+
+
 @pytest.mark.parametrize("name", ["mine.xlsx", "mine.csv"])
 def test_a_command_writes_the_template_and_never_over_a_file(name, tmp_path):
     path = tmp_path / name

@@ -150,6 +150,12 @@ def test_an_order_sheet_saved_by_it_is_the_same_order(shop):
         assert all(cell.data_type != "f" for cell in row)
 
 
+def test_an_order_sheet_is_printed_on_two_pages_its_examples_too_and_its_notes_on_one(shop):
+    printed = converted(shop, "pdf", shop / "order.xlsx") / "order.pdf"
+    told = subprocess.run(["pdfinfo", printed], check=True, capture_output=True, text=True).stdout
+    assert int(re.findall(r"Pages: +(\d+)", told)[0]) == 5
+
+
 A4 = (210.0, 297.0)
 
 

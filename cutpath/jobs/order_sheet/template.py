@@ -7,12 +7,17 @@ import datetime as dt
 import errno
 import io
 import os
+import textwrap
 import zipfile
 from collections.abc import Mapping
+from typing import TYPE_CHECKING
 
 from cutpath.ceilings import SHEET_ROWS
 from cutpath.jobs.order_sheet.cells import SHEET
 from cutpath.jobs.order_sheet.columns import COLUMNS, KINDS, Column, taken
+
+if TYPE_CHECKING:
+    from openpyxl.worksheet.worksheet import Worksheet
 
 _HEAD = """\
 Fill in one row to each thing. Rows alike in customer, order, job, site, day, pitch, covering and exposure are one \
@@ -41,7 +46,9 @@ EXAMPLES: tuple[Mapping[str, object], ...] = (
 )  # fmt: skip
 """Rows of an invented day; they pass every check as they stand."""
 
-_WIDEST = 60
+_NOTES_WIDE = {"A": 16, "B": 80, "C": 44}
+"""Letters to a line in each column of the notes."""
+_LINE_PT, _MARGIN_IN = 13.5, 0.4
 
 
 def notes() -> list[tuple[str, str, str]]:
@@ -56,6 +63,12 @@ def _says(column: Column) -> str:
 def _kinds(column: Column) -> str:
     own = [kind for kind in KINDS if column in taken(kind)]
     return "all" if len(own) == len(KINDS) else ", ".join(own)
+
+
+def _letters(word: str) -> int:
+    """Return how many letters there are in the longest that stands under a header, itself and the examples."""
+    kinds = KINDS if word == "Kind" else ()
+    return max(map(len, (word, *kinds, *(str(example.get(word, "")) for example in EXAMPLES))))
 
 
 def template_csv() -> str:
@@ -82,7 +95,6 @@ def template_xlsx() -> bytes:
         When there is no room for the file in which the library makes it.
     """
     from openpyxl import Workbook
-    from openpyxl.styles import Alignment, Font, PatternFill
     from openpyxl.utils import get_column_letter
     from openpyxl.worksheet.datavalidation import DataValidation
 
@@ -90,36 +102,23 @@ def template_xlsx() -> bytes:
     orders, told, shown = book.active, book.create_sheet("Notes"), book.create_sheet("Examples")
     orders.title = SHEET
     words = [column.word for column in COLUMNS]
-    bold, fill, wrap = (
-        Font(bold=True),
-        PatternFill("solid", fgColor="E8E8E8"),
-        Alignment(wrap_text=True, vertical="top"),
-    )
     for sheet in (orders, shown):
         sheet.append(words)
+        _headed(sheet, 1)
         sheet.freeze_panes = "A2"
+        sheet.print_title_rows, sheet.print_title_cols = "1:1", "A:B"
+        sheet.print_options.gridLines = True
         for place, word in enumerate(words, start=1):
-            sheet.cell(1, place).font = bold
-            sheet.cell(1, place).fill = fill
-            sheet.column_dimensions[get_column_letter(place)].width = max(9, len(word) + 3)
+            sheet.column_dimensions[get_column_letter(place)].width = _letters(word) + 2
     for example in EXAMPLES:
         shown.append([example.get(word) for word in words])
     place = get_column_letter(1 + words.index("Kind"))
     chosen = DataValidation("list", formula1=f'"{",".join(KINDS)}"', allow_blank=True)
     orders.add_data_validation(chosen)
     chosen.add(f"{place}2:{place}{SHEET_ROWS + 1}")
-    for line in _HEAD:
-        told.append([line])
-    told.append([])
-    told.append(["Header", "What stands there", "For"])
-    for cell in told[told.max_row]:
-        cell.font, cell.fill = bold, fill
-    for row in notes():
-        told.append(row)
-        for cell in told[told.max_row]:
-            cell.alignment = wrap
-    for letter, width in (("A", 16), ("B", 80), ("C", 44)):
-        told.column_dimensions[letter].width = width
+    _write_notes(told)
+    for sheet, pages in ((orders, 2), (told, 1), (shown, 2)):
+        _laid_out(sheet, pages)
     out = io.BytesIO()
     try:
         book.save(out)
@@ -128,6 +127,45 @@ def template_xlsx() -> bytes:
             raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC)) from error
         raise
     return _undated(out.getvalue())
+
+
+def _write_notes(sheet: Worksheet) -> None:
+    """Write what to know and what each column holds, each row as high as its lines of words."""
+    from openpyxl.styles import Alignment
+
+    for line in _HEAD:
+        for part in textwrap.wrap(line, sum(_NOTES_WIDE.values())):
+            sheet.append([part])
+    sheet.append([])
+    sheet.append(["Header", "What stands there", "For"])
+    _headed(sheet, sheet.max_row)
+    for row in notes():
+        sheet.append(row)
+        for cell in sheet[sheet.max_row]:
+            cell.alignment = Alignment(wrap_text=True, vertical="top")
+        lines = max(len(textwrap.wrap(text, wide)) for text, wide in zip(row, _NOTES_WIDE.values(), strict=True))
+        sheet.row_dimensions[sheet.max_row].height = _LINE_PT * lines
+    for letter, wide in _NOTES_WIDE.items():
+        sheet.column_dimensions[letter].width = wide + 2
+
+
+def _headed(sheet: Worksheet, row: int) -> None:
+    """Make a row the headers of what stands below it."""
+    from openpyxl.styles import Font, PatternFill
+
+    for cell in sheet[row]:
+        cell.font, cell.fill = Font(bold=True), PatternFill("solid", fgColor="E8E8E8")
+
+
+def _laid_out(sheet: Worksheet, pages: int) -> None:
+    """Let a sheet be printed on A4 laid across, so many pages wide and as many down as it takes."""
+    from openpyxl.worksheet.page import PageMargins
+    from openpyxl.worksheet.properties import PageSetupProperties
+
+    sheet.sheet_properties.pageSetUpPr = PageSetupProperties(fitToPage=True)
+    sheet.page_setup.paperSize, sheet.page_setup.orientation = sheet.PAPERSIZE_A4, sheet.ORIENTATION_LANDSCAPE
+    sheet.page_setup.fitToWidth, sheet.page_setup.fitToHeight = pages, 0
+    sheet.page_margins = PageMargins(*[_MARGIN_IN] * 4)
 
 
 def _undated(book: bytes) -> bytes:
