@@ -25,7 +25,7 @@ from typing import Protocol
 from cutpath.families.runs import FreeRun
 from cutpath.families.step_flashing.pattern import length_between
 from cutpath.families.step_flashing.run import StepRun
-from cutpath.tolerances import POINT_MM
+from cutpath.tolerances import NODE_MM, POINT_MM
 from cutpath.values.nest import Division
 from cutpath.values.pattern import FlatPattern
 
@@ -266,13 +266,18 @@ def divide_at_stations(
 
 
 def divide_evenly(start_mm: float, end_mm: float, longest_mm: float, lap_mm: float) -> list[tuple[float, float]] | None:
-    """Divide a stretch into the fewest equal lengths that lap; None when the lap eats the longest length."""
+    """Divide a stretch into the fewest lengths that lap, as equal as can be; None when the lap eats the longest length.
+
+    All but the last are alike and of whole millimetres, so that lengths and laps as they are printed come to the
+    stretch; the last takes what is left, less than a millimetre to each of the others shorter.
+    """
     total = end_mm - start_mm
     if total <= longest_mm + POINT_MM:
         return [(start_mm, end_mm)]
     if longest_mm <= lap_mm + POINT_MM:
         return None
     count = math.ceil((total - lap_mm - POINT_MM) / (longest_mm - lap_mm))
-    each = (total + (count - 1) * lap_mm) / count
+    equal = (total + (count - 1) * lap_mm) / count
+    each = min(float(math.ceil(equal - NODE_MM)), longest_mm)
     starts = [start_mm + i * (each - lap_mm) for i in range(count)]
     return [(s, end_mm if i == count - 1 else s + each) for i, s in enumerate(starts)]

@@ -48,6 +48,15 @@ def test_upstand_and_foreshortened_cover_are_as_measured(file, label):
     assert max(above) <= width + NEAR_MM
 
 
+@pytest.mark.parametrize(("file", "label"), [("garden-room", "T1"), ("counter-order", "C1")])
+def test_lengths_and_laps_as_they_are_printed_come_to_the_run(file, label):
+    survey, pieces, _, page = front(file, label)
+    lengths = [float(word.partition(": ")[2]) for word in page.words if "-" in word and ": " in word]
+    laps = [float(word.split()[1]) for word in page.words if word.startswith("lap ")]
+    assert (len(lengths), len(laps)) == (len(pieces), len(pieces) - 1)
+    assert sum(lengths) - sum(laps) == survey.length_mm
+
+
 def test_returns_of_the_sides_stand_at_their_own_arris_and_turn_into_the_aprons_joint():
     """The right-hand cheek, with the roof rising to the right of a person who faces it, is the right one in front."""
     survey, _, _, page = front("whole-chimney", "A1")

@@ -448,6 +448,8 @@ class _Wall:
             f"figures along the slope run from the {corner} to the foot of each riser and to the upper end, "
             "in whole mm; heights of joints are those at the lower corner"
         )
+        if any(len(reach.placed) > 1 for reach in self.reaches):
+            yield "each length and each lap is rounded by itself"
         if any(joint.slope for joint in s.joints):
             yield "joints are out of level, drawn as measured"
         yield from notes_on_fixings(self._placed)
