@@ -53,7 +53,7 @@ CODES: dict[str, str] = {
     "CP305": "upstand lower than the rule",
     "CP306": "cover shorter than the rule",
     "CP307": "soaker stands higher than the water line",
-    "CP308": "covering laid flatter than its least pitch",
+    "CP308": "covering laid flatter, or with less headlap, than its least",
     "CP309": "no length can be kept under the limit",
     "CP310": "step flashing stands too low above the roof",
     "CP311": "lead too thick for its use",

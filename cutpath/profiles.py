@@ -49,7 +49,8 @@ DEFAULT_ROLLS = "ladder-30"
 class CoveringData:
     """A covering as tabled: lengths in mm (0 in single lap), least pitch in degrees (None: not known).
 
-    ``flatter`` names the figure of the practice by which its surface lies flatter than the rafters.
+    ``flatter`` names the figure of the practice by which its surface lies flatter than the rafters,
+    ``least_headlap`` and ``least_headlap_severe`` those of its least headlap, empty where none is known.
     """
 
     name: str
@@ -58,6 +59,8 @@ class CoveringData:
     headlap_severe_mm: float
     least_pitch_deg: float | None
     flatter: str
+    least_headlap: str
+    least_headlap_severe: str
     single_lap: bool
     source: str
     confidence: Confidence
@@ -193,6 +196,8 @@ class _CoveringRow(Strict):
     headlap_severe_mm: Size | None = None
     least_pitch_deg: Size | None = None
     flatter: Name
+    least_headlap: Name | None = None
+    least_headlap_severe: Name | None = None
     source: str
     confidence: Grade
 
@@ -502,6 +507,8 @@ def coverings() -> Mapping[str, CoveringData]:
                 row.headlap_severe_mm or row.headlap_mm or 0.0,
                 row.least_pitch_deg,
                 row.flatter,
+                row.least_headlap or "",
+                row.least_headlap_severe or row.least_headlap or "",
                 row.length_mm is None,
                 row.source,
                 row.confidence,

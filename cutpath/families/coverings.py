@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from cutpath.errors import Finding
 from cutpath.families.desk import Desk, LeftOutError
 from cutpath.families.tables import CoveringTable
 from cutpath.intake import did_you_mean
@@ -10,6 +11,7 @@ from cutpath.profiles import CoveringData, coverings
 from cutpath.trade.coverings import gauge_mm, headlap_mm
 from cutpath.trade.limits import SEVERE
 from cutpath.trade.plausible import Written, check_size
+from cutpath.trade.rules import held
 from cutpath.units import mm_text, written
 from cutpath.values.survey import (
     Covering,
@@ -60,7 +62,7 @@ def covering_of(desk: Desk, asked: str | CoveringTable | None, path: str) -> Cov
         raise desk.refuse("CP104", path, "neither headlap nor gauge", "needed: one of the two", "Add headlap or gauge.")
     name = asked.name or f"covering {mm_text(length)} long"
     key = "gauge" if asked.gauge is not None else "headlap"
-    gauge = gauge_in_double_lap(desk, f"{path}.{key}", length, headlap)
+    gauge = gauge_in_double_lap(desk, f"{path}.{key}", name, length, headlap)
     return Covering(name, length, headlap, gauge, least, flatter)
 
 
@@ -79,8 +81,10 @@ def _single_lap(
     return Covering(asked.name or "", 0.0, 0.0, 0.0, least_pitch_deg, flatter_deg, single_lap=True)
 
 
-def gauge_in_double_lap(desk: Desk, path: str, length_mm: float, lap_mm: float) -> float:
+def gauge_in_double_lap(desk: Desk, path: str, name: str, length_mm: float, lap_mm: float) -> float:
     """Return the gauge of a covering by its length and headlap; ``path`` leads to the one of the two that is written.
+
+    A listed covering's headlap is held to the least that is published for it.
 
     Raises
     ------
@@ -92,7 +96,7 @@ def gauge_in_double_lap(desk: Desk, path: str, length_mm: float, lap_mm: float) 
     if 0 <= lap_mm < length_mm:
         follows, value = ("headlap", lap_mm) if by_gauge else ("covering gauge", gauge)
         finding = check_size(desk.sizes[follows], Written(f"{desk.file}: {path}", value, None))
-        desk.add([finding] if finding else [])
+        desk.add([finding] if finding else _short_headlap(desk, path, name, lap_mm))
         return gauge
     raise desk.refuse(
         "CP107",
@@ -101,6 +105,12 @@ def gauge_in_double_lap(desk: Desk, path: str, length_mm: float, lap_mm: float) 
         "a headlap from 0 to less than the length; gauge = (length - headlap) / 2",
         "Check length, headlap and gauge.",
     )
+
+
+def _short_headlap(desk: Desk, path: str, name: str, lap_mm: float) -> list[Finding]:
+    listed = _listed(name)
+    least = (listed.least_headlap_severe if desk.job.exposure == SEVERE else listed.least_headlap) if listed else ""
+    return list(held(desk.practice[least], desk.where(path), lap_mm, covering=name)) if least else []
 
 
 def _listed(name: str | None) -> CoveringData | None:

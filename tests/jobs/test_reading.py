@@ -621,3 +621,24 @@ def test_former_names_of_kinds_are_read_with_a_note(job_file, former, name, more
     assert note.severity is Severity.NOTE
     assert note.sentence == f'"{former}" is a former name; its name is "{name}" now'
     assert [type(d) for d in before.details] == [type(d) for d in today.details]
+
+
+@pytest.mark.parametrize(
+    ("sizes", "exposure", "own", "where", "says"),
+    [
+        ('name = "plain tile 265", gauge = 101', "moderate", "", "covering.gauge", "63 mm; it takes at least 65 mm"),
+        ('name = "plain tile 265", gauge = 100', "moderate", "", "", ""),
+        ('name = "plain tile 265", gauge = 96', "severe", "", "covering.gauge", "73 mm; it takes at least 75 mm"),
+        ('name = "slate 500", headlap = 53', "moderate", "", "covering.headlap", "53 mm; it takes at least 54 mm"),
+        ('name = "slate 500"', "severe", "headlap = 50", "detail[1].headlap", "50 mm; it takes at least 54 mm"),
+        ("length = 500, headlap = 50", "moderate", "", "", ""),
+    ],
+)
+def test_a_measured_headlap_is_held_to_the_least_of_its_covering(job_file, sizes, exposure, own, where, says) -> None:
+    """Source: NHBC Standards 7.2.19 Table 12."""
+    text = f'name = "J"\npitch = 40\nexposure = "{exposure}"\ncovering = {{ {sizes} }}\n'
+    file = job_file(f'{text}[[detail]]\nkind = "soakers"\ncount = 4\nhands = "left"\n{own}\n')
+    _, findings = read_jobs([file])
+    short = [f for f in findings if f.code == "CP308"]
+    assert [(f.where.rpartition(": ")[2], f.severity) for f in short] == [(where, Severity.WARNING)] * bool(where)
+    assert all(says in f.sentence for f in short)

@@ -16,6 +16,7 @@ from cutpath.trade.rules import weight
 from cutpath.values.fact import Confidence
 
 WORKS = (
+    "NHBC Standards 7.2.19 Table 12",
     "NHBC Standards 7.2.20 Table 22",
     "work section H71: wedge fixing in a published project specification",
     'Roofconsult, "Tips 4"',

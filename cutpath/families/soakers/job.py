@@ -145,7 +145,8 @@ def soakers_of(
             'Over a covering in single lap use kind = "step and cover" (step_and_cover on a chimney).',
         )
     if table.headlap is not None:
-        gauge = gauge_in_double_lap(desk, f"{site.path}.headlap", covering.length_mm, table.headlap)
+        path = f"{site.path}.headlap"
+        gauge = gauge_in_double_lap(desk, path, covering.name, covering.length_mm, table.headlap)
         covering = replace(covering, headlap_mm=table.headlap, gauge_mm=gauge)
     courses = soaker_count(slope_mm, covering.gauge_mm) if slope_mm is not None else None
     desk.add(_odd_count(site, table, courses))

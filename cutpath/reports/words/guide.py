@@ -168,8 +168,8 @@ GUIDES: Final[dict[str, Guide]] = {
         "Raise the water line, or take lower upstands.",
     ),
     "CP308": Guide(
-        "The slates or tiles lie flatter than they are made for. Lead cannot cure that.",
-        "Measure the pitch again; if it is right, tell whoever is responsible for the roof.",
+        "The slates or tiles lie flatter than they are made for, or lap by too little. Lead cannot cure that.",
+        "Measure the pitch or the gauge again; if it is right, tell whoever is responsible for the roof.",
     ),
     "CP309": Guide(
         "However the run is divided, one length stays over the limit or one lap under the rule.",
