@@ -397,17 +397,6 @@ def shop_figures(file: str | Path) -> tuple[Practice, Sizes]:
     return MappingProxyType({name: own.get(name, fact) for name, fact in known.items()}), MappingProxyType(sizes)
 
 
-def shop_practice(file: str | Path) -> Practice:
-    """Return the practice with a shop's own figures in it; see `shop_figures`.
-
-    Raises
-    ------
-    Refused
-        With every fault of the file (CP204).
-    """
-    return shop_figures(file)[0]
-
-
 def _nothing_set(file: str) -> Finding:
     return Finding(
         "CP204",

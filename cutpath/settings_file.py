@@ -237,7 +237,7 @@ _BUILT_IN = Layer(
 )
 
 
-def choose(given: Mapping[str, Any], read: Sequence[Layer] = ()) -> Choices:
+def choose(given: Mapping[str, Any], read: Sequence[Layer]) -> Choices:
     """Settle everything: what was given on the command line, then what was read, then what is built in.
 
     Parameters

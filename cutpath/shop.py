@@ -224,7 +224,7 @@ _AT_MOST = 0.95  # of the lead that there is; a quick nest hardly ever gets more
 _QUICK = Budget(work=50_000)
 
 
-def on_what_is_left(shelf: Shelf, planned: Planned, run: str, tools: Sequence[Machine] = ()) -> tuple[Shelf, Planned]:
+def on_what_is_left(shelf: Shelf, planned: Planned, run: str, tools: Sequence[Machine]) -> tuple[Shelf, Planned]:
     """Return the part of a shelf that does for a small plan, code by code, and the plan on it.
 
     What is left of a run goes first, then offcuts and part rolls, then everything, and what may be bought last.

@@ -14,9 +14,9 @@ from cutpath import pipeline
 from cutpath.cli import cutpath
 from cutpath.drawing.fold_notes import fold_notes
 from cutpath.reports.account.cutting_list import cutting_list, face_down
-from cutpath.reports.words.tickets import tickets_html
 from cutpath.values.nest import Budget
 from cutpath.values.piece import has_face
+from tests.reports.pages import tickets_html
 
 pytestmark = pytest.mark.nests
 

@@ -16,11 +16,11 @@ from cutpath.drawing.sheet import draw, placer
 from cutpath.errors import Refused
 from cutpath.nesting import judge
 from cutpath.reports.account.shape import alike
-from cutpath.reports.words.tickets import tickets_html
 from cutpath.values.drawing import Role
 from cutpath.values.nest import Budget
 from cutpath.values.pattern import FoldWay
 from cutpath.values.piece import has_face
+from tests.reports.pages import tickets_html
 
 pytestmark = pytest.mark.nests
 

@@ -356,12 +356,11 @@ def test_patterns_of_card_are_within_the_plotters_reach(whole) -> None:
         kinds = {(p.pattern.family, p.pattern.part): p for p in reversed(pieces)}
         pieces = sorted(kinds.values(), key=lambda piece: piece.pattern.length_mm)
         pieces = [*pieces[:10], pieces[-1]]
-    out = template_files(pieces, formats=("svg",), machines=[tool])
-    plots = {path: data for path, data in out.files.items() if path.endswith(".plt")}
+    plots = [file.data.decode("ascii") for file in template_files(pieces, [tool]) if file.path.endswith(".plt")]
     assert len(plots) >= len(pieces)
-    for entry in (e for e in out.listed if e.path in plots):
+    for plot in plots:
         frame = type("Frame", (), {"number": 1, "start_mm": 0.0})
-        for r in runs_of_hpgl(plots[entry.path].decode("ascii"), tool, frame):
+        for r in runs_of_hpgl(plot, tool, frame):
             low_x, low_y, high_x, high_y = r.line.bounds
             assert min(low_x, low_y) >= -tool.bed.inset_mm - 0.1
             assert high_x <= tool.bed.length_mm + tool.bed.inset_mm + 0.1

@@ -56,8 +56,8 @@ def _ring(cx: float, cy: float, rx: float, ry: float) -> Polyline:
     return (*ring[:-1], ring[0])
 
 
-def _dot(x: float, y: float, side: float = 1.0) -> Polyline:
-    return ((x, y), (x + side, y), (x + side, y + side), (x, y + side), (x, y))
+def _dot(x: float, y: float) -> Polyline:
+    return ((x, y), (x + 1, y), (x + 1, y + 1), (x, y + 1), (x, y))
 
 
 @cache

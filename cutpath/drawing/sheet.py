@@ -203,7 +203,7 @@ def _led(sheet: Sheet, placed: Sequence[_Placed], ready: Mapping[str, _Ready]) -
     kept = [_corners(o) for o in nested.offcuts]
     outlines = [p.strokes[0].points for p in placed]
     found = led(bare, outlines, kept, (nested.drawn_mm, nested.roll.width_mm))
-    strokes = [_written(points, Role.MARK, "") for one in found for points in one.letters]
+    strokes = [_lettering(points, Role.MARK) for one in found for points in one.letters]
     strokes += [Stroke(Role.MARK, _rounded(one.line), closed=False, piece="", name="leader") for one in found]
     there = {one.piece for one in found}
     return strokes, tuple(dict.fromkeys(id_ for name, id_ in names.items() if name not in there))
@@ -248,7 +248,7 @@ def turned_over(tells: FoldWay | MarkKind | None) -> FoldWay | MarkKind | None:
             return tells
 
 
-def _place(placement: Placement, ready: _Ready, *, lettered: bool = True) -> _Placed:
+def _place(placement: Placement, ready: _Ready, *, lettered: bool) -> _Placed:
     name, flipped = copy_name(ready.piece, placement.copy), placement.flipped
     ways = ready.ways[flipped]
     letters: tuple[Polyline, ...] = ()
@@ -295,9 +295,10 @@ def _rounded(points: Iterable[Point]) -> Polyline:
     return tuple((round(x, COORDINATE_DECIMALS) + 0.0, round(y, COORDINATE_DECIMALS) + 0.0) for x, y in points)
 
 
-def _written(points: Polyline, role: Role, piece: str) -> Stroke:
+def _lettering(points: Polyline, role: Role) -> Stroke:
+    """Return a line of lettering that belongs to the sheet."""
     closed = points[0] == points[-1]
-    return Stroke(role, _rounded(points[:-1] if closed else points), closed, piece, LETTERING)
+    return Stroke(role, _rounded(points[:-1] if closed else points), closed, "", LETTERING)
 
 
 def _in_order(placed: Sequence[_Placed]) -> list[Stroke]:
@@ -349,7 +350,7 @@ def _beside_pieces(role: Role, points: Sequence[Point], name: str) -> Stroke:
 
 def _words(text: str, at: Point, height_mm: float) -> list[Stroke]:
     lines = (tuple((x + at[0], y + at[1]) for x, y in line) for line in letter(text, height_mm))
-    return [_written(line, Role.REFERENCE, "") for line in lines]
+    return [_lettering(line, Role.REFERENCE) for line in lines]
 
 
 def _offcut_words(offcut: Offcut) -> list[Stroke]:

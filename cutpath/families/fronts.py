@@ -127,9 +127,9 @@ def returns_on_front(cheeks: Iterable[tuple[Hand, OnWall]], width_mm: float) -> 
 def front_elevation(
     face: Face,
     pieces: Sequence[Piece],
-    joints: Sequence[BedJoint] = (),
-    returns: Sequence[Return] = (),
-    gauge_mm: float = 0.0,
+    joints: Sequence[BedJoint],
+    returns: Sequence[Return],
+    gauge_mm: float,
 ) -> Elevation:
     """Draw the lead on a face from in front.
 

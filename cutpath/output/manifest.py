@@ -210,8 +210,12 @@ def _digest(file: Path) -> str:
         return hashlib.file_digest(opened, "sha256").hexdigest()
 
 
-def names_in_words(names: Sequence[str], most: int = 8) -> str:
+_NAMED = 8
+"""Files that a sentence names; of more it says how many."""
+
+
+def names_in_words(names: Sequence[str]) -> str:
     """Name files for a person: the first few, and how many more there are; odd characters are written as escapes."""
-    shown = ["".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in n) for n in names[:most]]
+    shown = ["".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in n) for n in names[:_NAMED]]
     more = len(names) - len(shown)
     return ", ".join(shown) + (f" and {more} more" if more else "")

@@ -212,13 +212,11 @@ def clear_of_laps(placed: Sequence[OnWall], index: int) -> tuple[float, float]:
     return (start, end) if end > start else (place.start_mm, place.end_mm)
 
 
-def number_on(
-    view: View, piece: Piece, shape: Polygon, arris: float | None = None, room: float | None = None
-) -> Iterable[Ink]:
+def number_on(view: View, piece: Piece, shape: Polygon, arris: float, room: float | None = None) -> Iterable[Ink]:
     """Letter a piece's number where it stands best on a shape of the wall; above it where it would be too small.
 
-    Above it the number keeps to the shape's side of ``arris``, a place across the paper, where one is given, and is
-    smaller where it would be longer than ``room``; without it, where it would reach the heights of the joints beyond.
+    Above it the number keeps to the shape's side of ``arris``, a place across the paper, and is smaller where it would
+    be longer than ``room``; without it, where it would reach the heights of the joints beyond.
     """
     outline = view.all(points_of(shape.exterior)[:-1])
     left, top, right, _ = bounds_mm(outline)
@@ -228,9 +226,7 @@ def number_on(
         yield line("guide", (middle, top - 2.6), (middle, top + 1.2))
         room = room or right - left + _TO_HEIGHTS
         size = max(_SMALLEST, min(_READABLE, _READABLE * room / (_BOLD * width_mm(piece.id, _READABLE))))
-        if arris is None:
-            yield Words(piece.id, (middle, top - 3.0), "id", _READABLE, "middle")
-        elif middle < arris:
+        if middle < arris:
             yield Words(piece.id, (right - 0.6, top - 3.0), "id", size, "end")
         else:
             yield Words(piece.id, (left + 0.6, top - 3.0), "id", size, "start")

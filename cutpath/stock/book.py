@@ -667,7 +667,7 @@ def _rest(item: Item, off_mm: float) -> tuple[float, float] | None:
     return (left_mm, item.width_mm) if left_mm >= _LEAST_MM else None
 
 
-def _divided(parts: _Parts, number: int, verb: Verb, at: str, *, run: str = "", note: str = "") -> Change:
+def _divided(parts: _Parts, number: int, verb: Verb, at: str, *, run: str = "", note: str) -> Change:
     """Divide an item: each part gets its share of lead and money by area, the last account what is left of both."""
     item = parts.item
     new: list[Item] = []

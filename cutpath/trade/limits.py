@@ -101,16 +101,14 @@ def too_flat(slope_deg: float, practice: Practice) -> str:
     )
 
 
-def check_covering(
-    covering: Covering, pitch_deg: float, origin: Origin, source: str = "the covering's own data"
-) -> tuple[Finding, ...]:
+def check_covering(covering: Covering, pitch_deg: float, origin: Origin) -> tuple[Finding, ...]:
     """Warn where a covering lies flatter than its least pitch; lead cannot cure that, so it is no fault."""
     least = covering.least_pitch_deg
     if least is None or pitch_deg > least - POINT_MM:
         return ()
     where = origin.key("pitch")
     pitch = unlike(deg_text(pitch_deg), pitch_deg, deg_text, least)
-    return (said("covering_too_flat", where, covering=covering.name, pitch=pitch, least=least, source=source),)
+    return (said("covering_too_flat", where, covering=covering.name, pitch=pitch, least=least),)
 
 
 def check_least_code(head: DetailHead, fact: Fact) -> Iterator[Finding]:

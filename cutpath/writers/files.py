@@ -20,7 +20,7 @@ from cutpath.reports.words.piece_labels import piece_labels, tied_labels
 from cutpath.trade import cautions
 from cutpath.values.batch import Batch, Made, Sheet
 from cutpath.values.drawing import Drawing, Role
-from cutpath.values.formats import ALL_FORMATS, Format, LabelSheets
+from cutpath.values.formats import Format, LabelSheets
 from cutpath.values.listing import File, Listed, by_path
 from cutpath.values.machine import Machine, Stuff
 from cutpath.values.piece import Piece
@@ -88,7 +88,7 @@ def roll_work(wanted: Wanted, asked: tuple[Sheet, Mapping[str, Piece]]) -> RollW
     return RollWork(drawing.title, found, drawing.unlettered, common_cuts(drawing), files, works)
 
 
-def roll_files(sheet: Sheet, drawing: Drawing, formats: Collection[Format] = ALL_FORMATS) -> list[File]:
+def roll_files(sheet: Sheet, drawing: Drawing, formats: Collection[Format]) -> list[File]:
     """Return the drawings of one roll for any machine or viewer, in those formats that are drawings."""
     strokes = tally(drawing)
     out: list[File] = []
@@ -124,7 +124,7 @@ def pattern_files(pieces: Iterable[Piece], tools: Iterable[Machine], names: Sequ
     if names is None and not cutters:
         return []
     wanted = [piece for piece in pieces if not names or piece.id in names]
-    return list(template_files(wanted, machines=cutters).made)
+    return template_files(wanted, cutters)
 
 
 def report_files(batch: Batch, folded: Mapping[str, Folded] | None = None) -> list[tuple[Format | None, File]]:

@@ -213,12 +213,11 @@ class _Page:
         self._canvas.setFont(font, size)
         self._canvas.drawString(x * MM, self._y * MM, words)
 
-    def _rule(self, x0: float, x1: float, y: float | None = None) -> None:
+    def _rule(self, x0: float, x1: float, y: float) -> None:
         self._canvas.setStrokeColor(GREY)
         self._canvas.setLineWidth(0.2 * MM)
         self._canvas.setDash()
-        level = (self._y if y is None else y) * MM
-        self._canvas.line(x0 * MM, level, x1 * MM, level)
+        self._canvas.line(x0 * MM, y * MM, x1 * MM, y * MM)
 
     def _head(self, sheet: MeasuringSheet) -> None:
         self._y -= 5.0

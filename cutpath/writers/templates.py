@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import replace
 
 from cutpath.drawing.template import fold_list, template, template_notes
 from cutpath.errors import Finding, refuse_faults
@@ -11,7 +11,7 @@ from cutpath.hands import each
 from cutpath.intake import did_you_mean
 from cutpath.plane import bounds_mm
 from cutpath.readback import drawing_faults, misread
-from cutpath.values.listing import File, Listed, by_path
+from cutpath.values.listing import File, Listed
 from cutpath.values.machine import Machine, Paper, Stuff
 from cutpath.values.piece import Piece
 from cutpath.values.toolpath import ToolPaths
@@ -24,58 +24,27 @@ from cutpath.writers.svg import ROLE_GROUPS, to_svg
 OFFICE_PAPER = Paper(width_mm=210.0, height_mm=297.0, margin_mm=10.0, overlap_mm=10.0, long=False)
 """A4, with what most printers cannot reach left free (common practice, no source)."""
 
-
-@dataclass(frozen=True, slots=True)
-class TemplateFiles:
-    """The files in their order."""
-
-    made: tuple[File, ...]
-
-    @property
-    def files(self) -> dict[str, bytes]:
-        """What they hold, by path."""
-        return by_path(self.made)
-
-    @property
-    def listed(self) -> tuple[Listed, ...]:
-        """What is said of each."""
-        return tuple(file.listed for file in self.made)
+_FOLDER = "templates"
 
 
-def template_files(
-    pieces: Iterable[Piece],
-    *,
-    formats: Sequence[str] = ("dxf", "svg", "pdf"),
-    paper: Paper = OFFICE_PAPER,
-    machines: Sequence[Machine] = (),
-    folder: str = "templates",
-) -> TemplateFiles:
+def template_files(pieces: Iterable[Piece], machines: Sequence[Machine] = ()) -> list[File]:
     """Make the patterns of pieces, one of each however often it is cut.
 
     Parameters
     ----------
     pieces : iterable of Piece
-    formats : sequence of {"dxf", "svg", "pdf"}
-    paper : Paper
-        For PDF.
     machines : sequence of Machine
         Each cuts the patterns too; its own file of each is added.
-    folder : str
 
     Raises
     ------
     Refused
         When a pattern does not fit the machine.
-    ValueError
-        For a format that is none of these.
     """
-    unknown = set(formats) - {"dxf", "svg", "pdf"}
-    if unknown:
-        raise ValueError(f"no such format for patterns: {', '.join(sorted(unknown))}")
     files: list[File] = []
     runs: dict[str, list[tuple[ToolPaths, tuple[str, ...]]]] = {machine.name: [] for machine in machines}
     asked = list(pieces)
-    for own in each("patterns", _plain_pattern, (tuple(formats), paper, folder), asked, len(asked)):
+    for own in each("patterns", _plain_pattern, None, asked, len(asked)):
         files += own
     for piece in asked if machines else ():
         drawing, notes = template(piece), template_notes(piece)
@@ -87,31 +56,30 @@ def template_files(
                 thickness_mm=machine.card_mm or 0.0,
                 notes=notes,
                 stuff=Stuff.CARD,
-                folder=folder,
+                folder=_FOLDER,
             )
             files += [replace(f, listed=replace(f.listed, roll=None, piece=piece.id)) for f in made.made]
             runs[machine.name].append((made.paths, tuple(made.files)))
     for machine in machines:
         if runs[machine.name]:
             set_up = patterns_set_up(machine, runs[machine.name])
-            files += set_up_files("patterns", set_up, machine, roll=None, folder=folder)
-    return TemplateFiles(tuple(files))
+            files += set_up_files("patterns", set_up, machine, roll=None, folder=_FOLDER)
+    return files
 
 
-def _plain_pattern(asked: tuple[tuple[str, ...], Paper, str], piece: Piece) -> list[File]:
-    """Make the pattern of a piece in the formats asked for, on a paper, in a folder."""
-    formats, paper, folder = asked
+def _plain_pattern(_: None, piece: Piece) -> list[File]:
+    """Make the pattern of a piece in each format."""
     drawing = template(piece)
     strokes = tally(drawing)
     files: list[File] = []
-    for form in formats:
-        path = f"{folder}/{piece.id}_mm.{form}"
+    for form in ("dxf", "svg", "pdf"):
+        path = f"{_FOLDER}/{piece.id}_mm.{form}"
         if form == "dxf":
             data, roles = to_dxf(drawing).encode(), ROLE_LAYERS
         elif form == "svg":
             data, roles = to_svg(drawing).encode(), ROLE_GROUPS
         else:
-            written = to_pdf(drawing, paper, _cover(piece), template_notes(piece))
+            written = to_pdf(drawing, OFFICE_PAPER, _cover(piece), template_notes(piece))
             data, roles = written, {r: r.value for r in ROLE_GROUPS}
         listed = Listed(
             path,

@@ -22,12 +22,12 @@ from cutpath.pipeline import batch_of, divided, plan
 from cutpath.plain import is_unseen
 from cutpath.prices import read_prices
 from cutpath.profiles import rolls_list, shop_figures
-from cutpath.reports.words.tickets import tickets_html
 from cutpath.settings_file import choose, layers
 from cutpath.stock import book, checking
 from cutpath.stock.file import StockFile
 from cutpath.writers.files import report_files
 from tests.fuzz.mutants import RUN
+from tests.reports.pages import tickets_html
 
 _OPEN = re.compile(r"\{[a-z_]+(:[^}]*)?\}")
 HANGS_S = 5.0

@@ -121,7 +121,7 @@ def pattern_pages(chimney):
     from cutpath.drawing.template import template
 
     piece = max(chimney[1].values(), key=lambda p: len(p.pattern.folds))
-    (data,) = template_files([piece], formats=("pdf",)).files.values()
+    (data,) = [file.data for file in template_files([piece]) if file.path.endswith(".pdf")]
     return data, template(piece), read_pdf(data)
 
 
@@ -175,7 +175,7 @@ def test_a_spoilt_pdf_is_misread(old, new, says, pattern_pages):
 
 @pytest.fixture(scope="module")
 def paper(chimney):
-    from cutpath.reports.words.tickets import tickets_html
+    from tests.reports.pages import tickets_html
 
     return tickets_html(chimney[0], "R1").encode()
 

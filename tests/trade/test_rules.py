@@ -10,7 +10,7 @@ import pytest
 
 from cutpath.errors import CODES, Refused, Severity
 from cutpath.families.checking import check_rules
-from cutpath.profiles import practice, rules, shop_figures, shop_practice
+from cutpath.profiles import practice, rules, shop_figures
 from cutpath.trade.rules import (
     changed,
     figure,
@@ -175,7 +175,7 @@ def shop(tmp_path: Path, *rows: tuple[str, object]) -> Path:
 
 
 def test_a_shop_relaxes_and_tightens_and_both_are_said(tmp_path):
-    limits = shop_practice(shop(tmp_path, ("upstand", 60), ("cover_flashing_cover", 100), ("longest_code_4", 1800)))
+    limits = shop_figures(shop(tmp_path, ("upstand", 60), ("cover_flashing_cover", 100), ("longest_code_4", 1800)))[0]
     assert list(limits) == list(practice())
     assert limits["upstand"].confidence is Confidence.SHOP
     assert limits["upstand"].source == "our own way"
@@ -193,7 +193,7 @@ def test_a_shop_relaxes_and_tightens_and_both_are_said(tmp_path):
 
 
 def test_the_shops_figure_is_what_the_job_is_held_to(tmp_path):
-    limits = shop_practice(shop(tmp_path, ("upstand", 60), ("cover_flashing_cover", 100)))
+    limits = shop_figures(shop(tmp_path, ("upstand", 60), ("cover_flashing_cover", 100)))[0]
     assert found(replace(APRON, upstand_mm=60), "moderate", limits) == set()
     assert found(replace(APRON, upstand_mm=59), "moderate", limits) == {("CP305", Severity.FAULT)}
     assert found(COVER, "moderate", limits) == {("CP306", Severity.FAULT)}
@@ -201,7 +201,7 @@ def test_the_shops_figure_is_what_the_job_is_held_to(tmp_path):
 
 
 def test_a_rule_without_a_source_refuses_once_it_is_the_shops_own(tmp_path):
-    limits = shop_practice(shop(tmp_path, ("gutter_sole", 200)))
+    limits = shop_figures(shop(tmp_path, ("gutter_sole", 200)))[0]
     assert found(GUTTER, "moderate", limits) == {("CP306", Severity.FAULT)}
 
 
@@ -215,7 +215,7 @@ def test_looser_is_lower_for_a_least_and_higher_for_a_most(name):
 
 
 def test_a_figure_that_steers_nothing_cannot_be_set(tmp_path):
-    limits = shop_practice(shop(tmp_path, ("step_strip_width", 180)))
+    limits = shop_figures(shop(tmp_path, ("step_strip_width", 180)))[0]
     (fault,) = shop_findings(limits, practice(), "shop.toml")
     assert (fault.code, fault.severity) == ("CP204", Severity.FAULT)
 
@@ -247,7 +247,7 @@ def test_a_bad_file_is_refused_with_its_place(tmp_path, text, where, words):
     file = tmp_path / "own.toml"
     file.write_text(text)
     with pytest.raises(Refused) as refused:
-        shop_practice(file)
+        shop_figures(file)
     (fault,) = refused.value.findings
     assert fault.code == "CP204"
     assert fault.where == (f"{file}: {where}" if where else str(file))
@@ -269,7 +269,7 @@ def test_figures_carry_their_unit_in_text(tmp_path):
 def test_every_fault_of_a_file_comes_at_once_and_one_rule_counts_once(tmp_path):
     file = shop(tmp_path, ("upstand", 60), ("upstand", 70), ("lapp", 5), ("least_lap", 0))
     with pytest.raises(Refused) as refused:
-        shop_practice(file)
+        shop_figures(file)
     assert [f.where.partition(": ")[2] for f in refused.value.findings] == [
         "fact[2].name", "fact[3].name", "fact[4].value",
     ]  # fmt: skip
@@ -277,7 +277,7 @@ def test_every_fault_of_a_file_comes_at_once_and_one_rule_counts_once(tmp_path):
 
 def test_a_file_that_is_not_there_is_refused(tmp_path):
     with pytest.raises(Refused) as refused:
-        shop_practice(tmp_path / "none.toml")
+        shop_figures(tmp_path / "none.toml")
     assert refused.value.findings[0].code == "CP204"
 
 

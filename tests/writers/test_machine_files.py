@@ -17,6 +17,7 @@ from cutpath.drawing.template import fold_list, template
 from cutpath.errors import Refused
 from cutpath.machines import machine, machine_names
 from cutpath.values.drawing import LETTERING, Role
+from cutpath.values.listing import by_path
 from cutpath.values.machine import FileFormat, Stuff
 from cutpath.writers.machine_files import machine_files, run_drawing, tally
 from cutpath.writers.templates import template_files
@@ -228,9 +229,9 @@ def test_a_pattern_is_the_piece_with_its_folds_in_words(name, tmp_path) -> None:
         assert sheet_.contains(shapely.LineString(s.points))
         for fold in pattern.folds:
             assert shapely.LineString((fold.start, fold.end)).distance(shapely.LineString(s.points)) > 0.5
-    out = template_files([piece])
-    assert set(out.files) == {f"templates/{name}_mm.{form}" for form in ("dxf", "svg", "pdf")}
-    (outline,) = gdal(out.files[f"templates/{name}_mm.dxf"], tmp_path)["OUTER"]
+    out = by_path(template_files([piece]))
+    assert set(out) == {f"templates/{name}_mm.{form}" for form in ("dxf", "svg", "pdf")}
+    (outline,) = gdal(out[f"templates/{name}_mm.dxf"], tmp_path)["OUTER"]
     assert outline.symmetric_difference(shapely.Polygon(pattern.outline)).area < 1e-3
     assert {w for w, _ in fold_list(pattern)} == {f"{f.way.value} {round(f.angle_deg, 1):g}°" for f in pattern.folds}
 
@@ -243,18 +244,17 @@ def test_folds_that_are_numbered_in_a_row_are_named_by_the_first_and_the_last() 
 
 
 def test_patterns_are_cut_by_a_plotter_too_with_their_folds_perforated() -> None:
-    out = template_files([PIECES["A-S1-R1"]], formats=("pdf",), machines=[machine("roll-plotter")])
-    plots = [p for p in out.files if p.endswith(".plt")]
-    assert len(plots) == 2
-    cut = [e for e in out.listed if not e.set_up_of]
-    assert len(cut) == 3
+    out = [file.listed for file in template_files([PIECES["A-S1-R1"]], [machine("roll-plotter")])]
+    assert sum(entry.path.endswith(".plt") for entry in out) == 2
+    cut = [entry for entry in out if not entry.set_up_of]
+    assert len(cut) == 5
     assert all(e.piece == "A-S1-R1" for e in cut)
 
 
 def test_a_pattern_has_its_hand_and_a_square_on_its_ticket_only() -> None:
     import pikepdf
 
-    data = template_files([PIECES["A-S1-L1"]], formats=("pdf",)).files["templates/A-S1-L1_mm.pdf"]
+    data = by_path(template_files([PIECES["A-S1-L1"]]))["templates/A-S1-L1_mm.pdf"]
     with pikepdf.open(io.BytesIO(data)) as pdf:
         squares = []
         for page in pdf.pages:
@@ -266,8 +266,3 @@ def test_a_pattern_has_its_hand_and_a_square_on_its_ticket_only() -> None:
                 assert b"never cut or score" in texts.lower()
         assert squares[0] > 200
         assert set(squares[1:]) == {0}
-
-
-def test_an_unknown_format_is_refused() -> None:
-    with pytest.raises(ValueError, match="ply"):
-        template_files([PIECES["A-S1-L1"]], formats=("ply",))

@@ -102,15 +102,15 @@ def is_short(sheet: Sheet) -> bool:
     return 2 * _EDGE + shown / SCALE <= _SHORT
 
 
-def row_ends(drawn_mm: float, spans: Sequence[tuple[float, float]], row_mm: float = ROW_MM) -> list[float]:
-    """Return where each row ends: the fewest rows, none longer than ``row_mm``, that part the fewest pieces.
+def row_ends(drawn_mm: float, spans: Sequence[tuple[float, float]]) -> list[float]:
+    """Return where each row ends: the fewest rows, none longer than `ROW_MM`, that part the fewest pieces.
 
     Rows break at ends of pieces, at whole rows or at equal parts; of two ways that part as many pieces, the one
     whose longest row is the shorter is taken.
     """
-    count = max(1, ceil((drawn_mm - POINT_MM) / row_mm))
+    count = max(1, ceil((drawn_mm - POINT_MM) / ROW_MM))
     places = {x1 for _, x1 in spans} | {drawn_mm * i / count for i in range(1, count)}
-    places |= {i * row_mm for i in range(1, count)} | {drawn_mm - i * row_mm for i in range(1, count)}
+    places |= {i * ROW_MM for i in range(1, count)} | {drawn_mm - i * ROW_MM for i in range(1, count)}
     parted = {x: sum(x0 + POINT_MM < x < x1 - POINT_MM for x0, x1 in spans) for x in places if 0 < x < drawn_mm}
     parted[drawn_mm] = 0
     ways: dict[float, tuple[int, float, list[float]]] = {0.0: (0, 0.0, [])}
@@ -118,7 +118,7 @@ def row_ends(drawn_mm: float, spans: Sequence[tuple[float, float]], row_mm: floa
         longer: dict[float, tuple[int, float, list[float]]] = {}
         for start, (pieces, longest, ends) in ways.items():
             for end in sorted(parted):
-                if start < end <= start + row_mm + POINT_MM:
+                if start < end <= start + ROW_MM + POINT_MM:
                     way = (pieces + parted[end], max(longest, end - start), [*ends, end])
                     longer[end] = min(longer.get(end, way), way)
         ways = longer

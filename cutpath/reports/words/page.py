@@ -71,13 +71,8 @@ _NAMED = 3
 """Jobs that the heading names; more are in the list below it."""
 
 
-def report_html(batch: Batch, account: Account, cautions: Sequence[str] = ()) -> str:
-    """Return the whole page for a batch and its account, see `report_parts`."""
-    return "".join(report_parts(batch, account, cautions))
-
-
 def report_parts(
-    batch: Batch, account: Account, cautions: Sequence[str] = (), folded: Mapping[str, Folded] | None = None
+    batch: Batch, account: Account, cautions: Sequence[str], folded: Mapping[str, Folded] | None = None
 ) -> list[str]:
     """Make the whole page for a batch and its account, in parts that follow each other; the same for the same values.
 

@@ -208,7 +208,7 @@ def collection_rows(movements: Iterable[Movement]) -> list[CollectionRow]:
     return rows
 
 
-def collection_note(rows: Sequence[CollectionRow], at: str, note: str, *, weighed: bool = False) -> str:
+def collection_note(rows: Sequence[CollectionRow], at: str, note: str, *, weighed: bool) -> str:
     """Write the note that goes with scrap that is collected: kilograms by code, and room for who takes it.
 
     What a waste transfer note has to say is the law's to say; this gives only what the shop's own account knows.

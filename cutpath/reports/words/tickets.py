@@ -59,12 +59,7 @@ _UNBROKEN = 40
 _SQUARE_MM = 14.0
 
 
-def tickets_html(batch: Batch, run: str = "") -> str:
-    """Return the tickets of a batch, see `ticket_parts`."""
-    return "".join(ticket_parts(batch, run))
-
-
-def ticket_parts(batch: Batch, run: str = "", folded: Mapping[str, Folded] | None = None) -> list[str]:
+def ticket_parts(batch: Batch, run: str, folded: Mapping[str, Folded] | None = None) -> list[str]:
     """Make the tickets of a batch: a page of A4, lying, to each piece that differs from the others of its job.
 
     They come in parts that follow each other: of large batches they are tens of MB, and each copy would be as much.

@@ -22,11 +22,12 @@ from cutpath.reports.pictures.isometric import folded_up
 from cutpath.reports.pictures.pattern_picture import pattern_picture
 from cutpath.reports.pictures.roll_picture import ROW_MM, SCALE, roll_rows, row_ends
 from cutpath.reports.pictures.walls import elevations
-from cutpath.reports.words.page import _findings, drawings, report_html
+from cutpath.reports.words.page import _findings, drawings
 from cutpath.values.pattern import FoldUse, Station, StationUse
 from cutpath.values.survey import Job
 from tests.families.test_step_views import planned
 from tests.reports.conftest import Laid, Spec, least_bought, make_batch, specs, strip
+from tests.reports.pages import report_html
 
 SVG = "{http://www.w3.org/2000/svg}"
 CAUTIONS = ("Lead is toxic & heavy.", "Never score a fold.")

@@ -23,13 +23,14 @@ from cutpath.profiles import practice
 from cutpath.reports.account.cutting_list import cutting_list
 from cutpath.reports.account.quantities import quantities_html
 from cutpath.reports.account.yields import account
-from cutpath.reports.words.page import _job_list, report_html
+from cutpath.reports.words.page import _job_list
 from cutpath.reports.words.page_style import STYLE
-from cutpath.reports.words.tickets import ticket_places, tickets_html
+from cutpath.reports.words.tickets import ticket_places
 from cutpath.trade import cautions
 from cutpath.values.batch import Batch
 from tests.browser import CHROMIUM, Browser
 from tests.reports.conftest import least_bought
+from tests.reports.pages import report_html, tickets_html
 
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium on this machine; .ci/run installs one")
 

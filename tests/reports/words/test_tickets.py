@@ -20,14 +20,13 @@ from cutpath.families.frame import mirror_image
 from cutpath.jobs import read_jobs
 from cutpath.pieces import pieces_of
 from cutpath.plane import mirrored, moved
-from cutpath.profiles import practice, shop_practice
+from cutpath.profiles import practice, shop_figures
 from cutpath.reports.account.marking import LineKind, MarkedPoint, marking
 from cutpath.reports.account.shape import alike
 from cutpath.reports.account.yields import account
 from cutpath.reports.pictures.ticket_picture import SIDE, fold_end, step_key, ticket_picture
 from cutpath.reports.words.handwork import cutting_order, folding_order, marking_order
-from cutpath.reports.words.page import report_html
-from cutpath.reports.words.tickets import fixing_lines, tickets_html
+from cutpath.reports.words.tickets import fixing_lines
 from cutpath.tolerances import CURVE_MARK_MM
 from cutpath.trade import cautions
 from cutpath.trade.fixings import is_welded, with_fixings
@@ -39,6 +38,7 @@ from tests.families.specimens import head
 from tests.families.test_step_views import planned
 from tests.properties.surveys import aprons, cover_flashings, for_all, soakers, step_flashings
 from tests.properties.surveys import pieces_of as random_pieces
+from tests.reports.pages import report_html, tickets_html
 
 ROOT = Path(__file__).parents[3]
 FILES = sorted((ROOT / "fixtures" / "jobs").glob("*.toml"))
@@ -376,7 +376,7 @@ def test_a_shop_that_wedges_closer_gets_more_wedges(demo, tmp_path):
     apron = next(p for p in batch.pieces if p.id == "TR-A1-1")
     usual, own = (
         int(fixing_lines(with_fixings([apron], limits)[0], limits)[0].split()[0])
-        for limits in (practice(), shop_practice(file))
+        for limits in (practice(), shop_figures(file)[0])
     )
     # faces of 150, 890 and 150: 1 + 2 + 1 spaces of 450 or less, 1 + 5 + 1 of 200 or less, and one wedge more
     assert (usual, own) == (5, 8)
