@@ -380,11 +380,13 @@ M = TypeVar("M", bound=BaseModel)
 def _that_print(value: str) -> str:
     if not prints(value):
         raise NotUnderstoodError(written(value), "letters, figures and signs that print", "Write what is to be read.")
+    if "\n" in value:
+        raise NotUnderstoodError("a text of several lines", "one line", "Write it in one line; notes may have more.")
     return value
 
 
 THAT_PRINT = AfterValidator(_that_print)
-"""For text that somebody reads on paper: not blank, nor of nothing that is seen."""
+"""For names that somebody reads on paper: in one line, not blank, nor of nothing that is seen."""
 
 
 def _unseen(data: object, at: Keys) -> Iterator[tuple[Keys, str]]:

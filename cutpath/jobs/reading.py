@@ -357,7 +357,7 @@ def _told_apart(jobs: Sequence[tuple[Job, str | None]]) -> tuple[tuple[Job, ...]
     """Return the jobs, each with a mark and a name that no other one has: pieces and account are listed by them.
 
     The mark is the user's own, else the initials of the name; where it is taken, a figure is put to it. Jobs of one
-    name bear their marks behind it.
+    name, or of two that are read as one, bear their marks behind it.
     """
     first: dict[str, str] = {}
     for job, own in jobs:
@@ -372,19 +372,24 @@ def _told_apart(jobs: Sequence[tuple[Job, str | None]]) -> tuple[tuple[Job, ...]
         marks.append(mark)
         if own and again:
             found.append(_once_more(job, "mark", own, first[own], f"its pieces have the mark {mark}"))
-    names = [job.name for job, _ in jobs]
-    used = set(names)
+    names = [_as_read(job.name) for job, _ in jobs]
+    used = {job.name for job, _ in jobs}
     out = []
-    for (job, _), mark in zip(jobs, marks, strict=True):
+    for (job, _), mark, as_read in zip(jobs, marks, names, strict=True):
         name = job.name
-        if names.count(name) > 1:
+        if names.count(as_read) > 1:
             name = _free_name(name, mark, used)
             used.add(name)
-            before = next(other.file for other, _ in jobs if other.name == job.name)
+            before = jobs[names.index(as_read)][0].file
             if before != job.file and job.name != _UNNAMED and not job.places:
                 found.append(_once_more(job, "name", job.name, before, f'it is listed as "{name}"'))
         out.append(replace(job, name=name, mark=mark))
     return tuple(out), found
+
+
+def _as_read(name: str) -> str:
+    """Return what two names share that nobody tells apart on paper: by capitals, spaces, or how an accent is coded."""
+    return " ".join(unicodedata.normalize("NFC", name).casefold().split())
 
 
 def _once_more(job: Job, what: str, value: str, before: str, told: str) -> Finding:

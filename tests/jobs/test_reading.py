@@ -642,3 +642,19 @@ def test_a_measured_headlap_is_held_to_the_least_of_its_covering(job_file, sizes
     short = [f for f in findings if f.code == "CP308"]
     assert [(f.where.rpartition(": ")[2], f.severity) for f in short] == [(where, Severity.WARNING)] * bool(where)
     assert all(says in f.sentence for f in short)
+
+
+def test_a_name_has_one_line(job_file) -> None:
+    _, (fault,) = read_jobs([job_file(MINIMAL.replace("Back addition", "Fern\\nCottage"))])
+    assert (fault.code, fault.where.rpartition(": ")[2]) == ("CP107", "name")
+    assert fault.sentence == "a text of several lines; it takes one line"
+
+
+@pytest.mark.parametrize(
+    ("one", "other"), [("Fern", "FERN"), ("Caf\u00e9", "Cafe\u0301"), ("Fern", " Fern "), ("F  7", "F 7")]
+)
+def test_names_that_are_read_as_one_are_told_apart_by_their_marks(job_file, one, other) -> None:
+    files = [job_file(MINIMAL.replace("Back addition", name), f"{n}.toml") for n, name in enumerate((one, other))]
+    jobs, findings = read_jobs(files)
+    assert [job.name for job in jobs] == [f"{name} ({job.mark})" for name, job in zip((one, other), jobs, strict=True)]
+    assert [f.where for f in findings if f.code == "CP109"] == [f"{files[1]}: name"]
