@@ -213,13 +213,18 @@ def read_text(path: Path | str, most: int = TEXT_BYTES) -> str | Finding:
     try:
         return io.TextIOWrapper(io.BytesIO(read_bytes(path, most)), encoding="utf-8-sig").read()
     except UnicodeDecodeError as error:
-        found, remedy = f"not UTF-8 text at byte {error.start + 1}", "Save the file as UTF-8."
+        found = f"not UTF-8 text at byte {error.start + 1}"
+        remedy = _NO_SHEET if _is_sheet(str(path)) else "Save the file as UTF-8."
     except TooLargeError as error:
         found, accepted = str(error.strerror), f"a text file of {bytes_text(most)} at most"
         remedy = "Check that it is the file that was meant; else make several of it."
     except (OSError, ValueError) as error:
         found, remedy = _unread(error, Path(path))
     return Finding("CP101", file_name(path), found, accepted, remedy)
+
+
+def _is_sheet(name: str) -> bool:
+    return name.lower().endswith((".csv", ".tsv", ".xls", ".xlsx", ".ods"))
 
 
 def _unread(error: OSError | ValueError, path: Path) -> tuple[str, str]:
@@ -271,10 +276,12 @@ def parse_toml(text: str, file: str) -> dict[str, object] | Finding:
     except (RecursionError, ValueError):
         found = "tables nested too deep, or a number too long"
     other = file.lower().endswith((".json", ".yaml", ".yml"))
-    remedy = "No JSON or YAML is read here. A job file to begin with: cutpath new KIND." if other else _BROKEN
+    remedy = _NO_SHEET if _is_sheet(file) else _NO_JSON if other else _BROKEN
     return Finding("CP102", file, found, "valid TOML", remedy)
 
 
+_NO_JSON = "No JSON or YAML is read here. A job file to begin with: cutpath new KIND."
+_NO_SHEET = "A spreadsheet is read as an order sheet alone; write this file as text, in TOML."
 _BROKEN = "Look for a missing quote, bracket or equals sign just before it."
 
 

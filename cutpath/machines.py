@@ -15,7 +15,7 @@ from pydantic import BeforeValidator, Field
 
 from cutpath.errors import Finding, Refused, Severity
 from cutpath.intake import Strict, check, did_you_mean, parse_toml, read_text
-from cutpath.profiles import profile_root, rolls_list, rolls_names
+from cutpath.profiles import profile_root, rolls_list, rolls_names, unread
 from cutpath.tolerances import POINT_MM
 from cutpath.trade import cautions
 from cutpath.units import length_mm
@@ -181,9 +181,7 @@ def machine(name_or_file: str | Path) -> Machine:
     read = read_text(name_or_file)
     if isinstance(read, str):
         return parse_machine(read, name, Path(name_or_file).stem)
-    meant = did_you_mean(name, machine_names())
-    remedy = f"Did you mean {meant}?" if meant else f"Name a file, or one of {', '.join(machine_names())}."
-    raise Refused([Finding("CP203", read.where, read.found, "a readable machine profile", remedy)])
+    raise Refused([unread(read, "CP203", "a readable machine profile", machine_names())])
 
 
 def parse_machine(text: str, where: str, name: str) -> Machine:

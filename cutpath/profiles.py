@@ -6,8 +6,9 @@ source tree has it beside the package.
 
 from __future__ import annotations
 
+import os
 import tomllib
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
 from functools import cache
 from importlib.resources import as_file, files
@@ -554,9 +555,16 @@ def rolls_list(name_or_file: str | Path | None = None) -> tuple[Roll, ...]:
     text = read_text(name)
     if isinstance(text, str):
         return parse_rolls(text, name)
-    meant = did_you_mean(name, rolls_names())
-    remedy = f"Did you mean {meant}?" if meant else f"Name a file, or one of {', '.join(rolls_names())}."
-    raise Refused([Finding("CP202", text.where, text.found, "a readable list of rolls", remedy)])
+    raise Refused([unread(text, "CP202", "a readable list of rolls", rolls_names())])
+
+
+def unread(text: Finding, code: str, accepted: str, names: Iterable[str]) -> Finding:
+    """Return why a file cannot be read that might have been named by one of ``names`` too."""
+    if os.path.exists(text.where):  # noqa: PTH110 - what may not be looked at is none, and no error
+        return replace(text, code=code, accepted=accepted)
+    meant = did_you_mean(text.where, names)
+    remedy = f"Did you mean {meant}?" if meant else f"Name a file, or one of {', '.join(names)}."
+    return replace(text, code=code, accepted=accepted, remedy=remedy)
 
 
 @cache
@@ -572,7 +580,9 @@ def parse_rolls(text: str, where: str) -> tuple[Roll, ...]:
     Refused
         With every fault of the list.
     """
-    data = parse_json(text, where, "CP202") if text.lstrip().startswith("{") else parse_toml(text, where)
+    data = None if text.lstrip().startswith("{") else parse_toml(text, where)
+    if data is None or (isinstance(data, Finding) and where.lower().endswith(".json")):
+        data = parse_json(text, where, "CP202")
     checked = _checked(_RollsFile, data, where, "CP202")
     rolls: list[Roll] = []
     clashes: list[Finding] = []

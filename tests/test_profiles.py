@@ -189,3 +189,26 @@ def test_a_spoilt_profile_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyP
     (finding,) = refused.value.findings
     assert (finding.code, finding.where) == ("CP201", "profiles/practice/own.toml: fact[1].confidence")
     assert "common practice, no source" in finding.accepted
+
+
+@pytest.mark.parametrize(
+    ("name", "data", "found", "remedy"),
+    [
+        ("rolls.csv", b"width;length\n300,0;6000;\n", "expected '='", "A spreadsheet is read as an order sheet alone"),
+        ("rolls.xlsx", b"PK\x03\x04\xff\xfe", "not UTF-8 text", "A spreadsheet is read as an order sheet alone"),
+        ("rolls.toml", "müll".encode("utf-16"), "not UTF-8 text", "Save the file as UTF-8."),
+        ("rolls.json", b'[{"width": 300}]', "a list of 1", "Correct the file."),
+        ("rolls.jso", None, "there is no such file", "Name a file, or one of"),
+        ("lader-30", None, "there is no such file", "Did you mean ladder-30?"),
+    ],
+)
+def test_what_is_no_list_of_rolls_is_told_with_what_to_do(name, data, found, remedy, tmp_path, monkeypatch):
+    monkeypatch.chdir(tmp_path)
+    if data is not None:
+        Path(name).write_bytes(data)
+    with pytest.raises(Refused) as refused:
+        rolls_list(name)
+    (fault,) = refused.value.findings
+    assert (fault.code, fault.where) == ("CP202", name)
+    assert fault.found.startswith(found)
+    assert fault.remedy.startswith(remedy)
