@@ -432,3 +432,16 @@ def test_plain_shapes_tell_doubts_and_a_gap_of_their_own_by_its_key(tmp_path: Pa
     monkeypatch.setattr(pipeline, "nest_fed", lambda *_, **__: None)
     *_, doubts = nest_outlines(str(pieces), rolls, Settings(budget=Budget(work=0), edge_trim_mm=1.0))
     assert [(f.where, f.severity) for f in doubts] == [(f"{rolls}: rolls[1].width_mm", Severity.WARNING)]
+
+
+@pytest.mark.parametrize(("turned", "refused"), [(165, True), (164, False)])
+def test_a_head_that_is_turned_over_by_more_than_the_soaker_lies_up_the_roof_is_told_by_its_rule(
+    turned, refused, tmp_path: Path
+) -> None:
+    """A plain tile's soaker lies 100 + 65 mm up the roof (derived)."""
+    job, own = tmp_path / "job.toml", tmp_path / "own.toml"
+    job.write_text(f'{TOP}[[detail]]\nkind = "soakers"\ncount = 4\nhands = "left"\n', encoding="utf-8")
+    own.write_text(f'[[fact]]\nname = "soaker_turn_down"\nvalue = {turned}\nsource = "the van"\n', encoding="utf-8")
+    _, findings = read_jobs([job], None, *shop_figures(own))
+    assert [(f.code, f.where) for f in findings] == [("CP204", f"{job}: detail[1]")] * refused
+    assert all(f"soaker_turn_down is {turned} mm" in f.found for f in findings)

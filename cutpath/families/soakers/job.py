@@ -29,6 +29,7 @@ from cutpath.families.tables import (
 )
 from cutpath.trade.coverings import soaker_count, soaker_length_mm
 from cutpath.trade.limits import check_covering
+from cutpath.units import mm_text
 from cutpath.values.survey import (
     DetailHead,
     Soakers,
@@ -150,7 +151,15 @@ def soakers_of(
         covering = replace(covering, headlap_mm=table.headlap, gauge_mm=gauge)
     courses = soaker_count(slope_mm, covering.gauge_mm) if slope_mm is not None else None
     desk.add(_odd_count(site, table, courses))
-    turn_down = desk.fact("soaker_turn_down")
+    turn_down, leg_mm = desk.fact("soaker_turn_down"), covering.gauge_mm + covering.headlap_mm
+    if turn_down >= leg_mm:
+        raise desk.refuse(
+            "CP204",
+            site.path,
+            f"soaker_turn_down is {mm_text(turn_down)}, and these soakers lie {mm_text(leg_mm)} up the roof",
+            f"less than {mm_text(leg_mm)}",
+            "Correct the figure in the shop's own rules, or take it out to go by the usual one.",
+        )
     return Soakers(
         head=head,
         count=table.count or courses or 1,
