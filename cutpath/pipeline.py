@@ -20,7 +20,8 @@ from cutpath.hands import each
 from cutpath.intake import file_name, read_text
 from cutpath.jobs import Source, in_cells, measuring, read_jobs
 from cutpath.jobs.blanks import parse_blanks
-from cutpath.machines import beds_at_fault, machine_findings, rolls_within, unready
+from cutpath.machines import machine_findings, unready
+from cutpath.machines.beds import beds_at_fault, rolls_within
 from cutpath.nesting import NestProgress, judge
 from cutpath.nesting.feed import nest_fed, unfit, usual
 from cutpath.nesting.home import turned_over

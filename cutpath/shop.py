@@ -16,7 +16,7 @@ from typing import TypeVar
 
 from cutpath import output, stock
 from cutpath.errors import Finding, Refused, Severity
-from cutpath.machines import rolls_within
+from cutpath.machines.beds import rolls_within
 from cutpath.nesting import nest
 from cutpath.plane import signed_area_mm2
 from cutpath.profiles import rolls_list

@@ -8,7 +8,8 @@ from pathlib import Path
 import pytest
 
 from cutpath.errors import Refused, Severity
-from cutpath.machines import machine, machine_findings, machine_names, machines, parse_machine, rolls_within
+from cutpath.machines import machine, machine_findings, machine_names, machines, parse_machine
+from cutpath.machines.beds import rolls_within
 from cutpath.plain import is_unseen
 from cutpath.profiles import profile_root
 from cutpath.values.drawing import Role

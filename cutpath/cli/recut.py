@@ -80,7 +80,7 @@ def command(
     piece on the scrap pile.
     """
     from cutpath import again, output, pipeline, shop
-    from cutpath.machines import rolls_within
+    from cutpath.machines.beds import rolls_within
     from cutpath.paper.text import millimetres
     from cutpath.reports.account.shape import area_mm2
     from cutpath.units import mm_text

@@ -86,6 +86,9 @@ class Axis(StrEnum):
 MARK_MM = 10.0
 """Size of a registration cross; two frames that follow each other both reach all of it."""
 
+HPGL_UNITS_PER_MM = 40
+"""A plotter unit is 0.025 mm (HP-GL/2, units of measure)."""
+
 
 @dataclass(frozen=True, slots=True)
 class Bed:

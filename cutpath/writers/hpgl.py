@@ -10,11 +10,10 @@ from __future__ import annotations
 from itertools import pairwise
 
 from cutpath.drawing.arcs import flattened
-from cutpath.values.machine import Machine
+from cutpath.values.machine import HPGL_UNITS_PER_MM, Machine
 from cutpath.values.toolpath import Frame
 from cutpath.writers.bed import on_bed
 
-UNITS_PER_MM = 40
 _POINTS_A_COMMAND = 50
 
 
@@ -37,7 +36,7 @@ def to_hpgl(frame: Frame, machine: Machine) -> str:
             out += ["PU;"] * (before is not None) + [f"SP{head.number};"]
             pen, before = head.number, None
         line = [place(point, head) for point in flattened(p.start, p.moves, machine.sagitta_mm)]
-        units = [(round(x * UNITS_PER_MM), round(y * UNITS_PER_MM)) for x, y in line]
+        units = [(round(x * HPGL_UNITS_PER_MM), round(y * HPGL_UNITS_PER_MM)) for x, y in line]
         for value in (v for point in units for v in point):
             if value < 0 or (machine.coordinate_limit is not None and value > machine.coordinate_limit):
                 raise ValueError(f"{p.piece} {p.name}: {value} units are beyond the device's numbers")

@@ -15,7 +15,8 @@ from cutpath import again
 from cutpath.batches.listing import read_list
 from cutpath.errors import CODES, Finding, Refused, refuse_faults
 from cutpath.jobs.blanks import parse_blanks
-from cutpath.machines import machine, rolls_within
+from cutpath.machines import machine
+from cutpath.machines.beds import rolls_within
 from cutpath.nesting import one_after_another
 from cutpath.output import MANIFEST
 from cutpath.pipeline import batch_of, divided, plan
