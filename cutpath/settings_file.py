@@ -157,6 +157,9 @@ def _read(file: Path, origin: Origin) -> Layer:
     raw = text if isinstance(text, Finding) else parse_toml(text, str(file))
     if isinstance(raw, Finding):
         raise Refused([Finding("CP205", raw.where, raw.found, raw.accepted, raw.remedy)])
+    if isinstance(text, str) and not text.strip():  # what was settled is lost, and nobody would hear of it
+        what, remedy = "an empty file", "Write what was settled in it again, or take the file away."
+        raise Refused([Finding("CP205", str(file), what, "one setting at least", remedy)])
     table, faults = check(_File, raw, str(file), code="CP205")
     found = [*(finding for _, finding in faults), *unknown_names(raw, file)]
     if table is None or found:

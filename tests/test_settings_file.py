@@ -93,8 +93,8 @@ def test_files_count_from_where_the_settings_lie(home, tmp_path):
 @pytest.mark.parametrize(
     ("beside_says", "typed", "stock"),
     [
-        ("", None, None),
-        ("", "", ""),
+        ("# nothing", None, None),
+        ("# nothing", "", ""),
         ("stock = true", None, ""),
         ("stock = false", "", ""),
         ('stock = "/s"', None, "/s"),
@@ -121,6 +121,8 @@ def test_which_stock_is_drawn_on(home, tmp_path, beside_says, typed, stock):
         ('formats = "every"', "formats", ""),
         ("stock = 3", "stock", "the name of another"),
         ("gap = ", "the end of the file", ""),
+        ("", "an empty file", "take the file away"),
+        (" \n", "an empty file", "take the file away"),
     ],
 )
 def test_every_fault_of_every_file_is_told_with_its_key(home, tmp_path, text, path, says):

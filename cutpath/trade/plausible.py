@@ -171,12 +171,23 @@ def check_total(size: Plausible, where: str, value: float, most: str, advice: st
 
 def check_rolls(sizes: Sizes, rolls: Iterable[Roll], file: str) -> list[Finding]:
     """Hold the rolls of a list against what rolls can be; ``file`` names the list."""
-    found = (
-        _in_mm(sizes[f"roll {side}"], f"{file}: rolls[{number}].{side}_mm", value)
-        for number, roll in enumerate(rolls, start=1)
-        for side, value in (("width", roll.width_mm), ("length", roll.length_mm))
-    )
-    return [finding for finding in found if finding is not None]
+    found: list[Finding] = []
+    for number, roll in enumerate(rolls, start=1):
+        sides = {"width": roll.width_mm, "length": roll.length_mm}
+        held = (_in_mm(sizes[f"roll {s}"], f"{file}: rolls[{number}].{s}_mm", mm) for s, mm in sides.items())
+        found += _turned(sizes, sides, held)
+    return found
+
+
+def _turned(sizes: Sizes, told: Mapping[str, float | None], found: Iterable[Finding | None]) -> list[Finding]:
+    """Return what was found of the sides of a roll; asking for the other way round, where that would be usual."""
+    width, length = told["width"], told["length"]
+    kept = [finding for finding in found if finding is not None]
+    usual = sizes["roll width"].usual, sizes["roll length"].usual
+    if width is None or length is None or not (_within(length, usual[0]) and _within(width, usual[1])):
+        return kept
+    asked = f"Did you mean {length:g} mm wide and {width:g} mm long? Else measure again."
+    return [replace(finding, remedy=asked) for finding in kept]
 
 
 def check_roll(sizes: Sizes, told: Mapping[str, float | None]) -> list[Finding]:
@@ -186,7 +197,7 @@ def check_roll(sizes: Sizes, told: Mapping[str, float | None]) -> list[Finding]:
         for side, value in told.items()
         if value is not None
     )
-    return [finding for finding in found if finding is not None]
+    return _turned(sizes, told, found)
 
 
 def check_clear(sizes: Sizes, gap_mm: float, edge_trim_mm: float, gap_in: str) -> list[Finding]:

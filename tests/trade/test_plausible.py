@@ -7,7 +7,16 @@ from dataclasses import replace
 import pytest
 
 from cutpath.errors import Severity
-from cutpath.trade.plausible import Written, check_blanks, check_rolls, check_size, check_total, meant, own_sizes
+from cutpath.trade.plausible import (
+    Written,
+    check_blanks,
+    check_roll,
+    check_rolls,
+    check_size,
+    check_total,
+    meant,
+    own_sizes,
+)
 from cutpath.values.fact import Confidence, Plausible
 from cutpath.values.nest import Blank, Roll
 
@@ -135,6 +144,20 @@ def test_rolls_and_plain_shapes_are_counted_from_one_and_held_by_their_own_range
     assert [f.where for f in check_blanks(sizes, [thin, tall], "pieces.json")] == ["pieces.json: pieces[2].outline"]
     many = check_blanks(sizes, [replace(thin, quantity=4)], "pieces.json")
     assert [(f.where, f.severity) for f in many] == [("pieces.json: pieces", Severity.FAULT)]
+
+
+def test_a_roll_whose_sides_are_changed_over_is_asked_for_the_other_way_round() -> None:
+    sizes = {
+        "roll width": replace(RUN, usual=(90.0, 2500.0), possible=(10.0, 5000.0)),
+        "roll length": replace(RUN, usual=(150.0, 12_000.0), possible=(50.0, 100_000.0)),
+    }
+    asked = "Did you mean 300 mm wide and 6000 mm long? Else measure again."
+    (listed,) = check_rolls(sizes, [Roll(6000.0, 300.0), Roll(600.0, 300.0), Roll(300.0, 6000.0)], "rolls.toml")
+    (told,) = check_roll(sizes, {"width": 6000.0, "length": 300.0})
+    assert (listed.where, listed.remedy) == ("rolls.toml: rolls[1].width_mm", asked)
+    assert (told.where, told.remedy) == ("--width", asked)
+    assert all("wide and" not in f.remedy for f in check_roll(sizes, {"width": 6000.0, "length": 20_000.0}))
+    assert all("wide and" not in f.remedy for f in check_roll(sizes, {"width": 6000.0, "length": None}))
 
 
 @pytest.mark.parametrize(
