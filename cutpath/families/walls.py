@@ -136,7 +136,7 @@ def _crossed(wall: Wall, reach_mm: float) -> list[Finding]:
         remedy = "The second readings stand from the top down: write them from the bottom up."
     elif guess := slip_out_of_order(heights, high - 1):
         number, slip = guess
-        remedy = f"Joint {number} looks like a slip of a digit: {slip}? Measure joints {low} and {high} again."
+        remedy = f"Joint {number} looks like a slip of {slip}? Measure joints {low} and {high} again."
     return [order_fault(crossed, wall.desk.where(f"{wall.base}.{wall.readings}[{high}]"), remedy)]
 
 

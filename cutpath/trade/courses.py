@@ -19,7 +19,7 @@ from statistics import median, median_low
 from typing import Final
 
 from cutpath.errors import Severity
-from cutpath.units import mm_text
+from cutpath.units import MM_PER_UNIT, mm_text
 from cutpath.values.survey import BedJoint
 
 _REGULAR: Final = 1.25
@@ -349,18 +349,30 @@ def matched(first_mm: Sequence[float], second_mm: Sequence[float], course_mm: fl
 
 
 def slip_out_of_order(heights_mm: Sequence[float], place: int) -> tuple[int, str] | None:
-    """Return the number of the joint, of two out of order, that one slip of a digit explains, and the slip.
+    """Return the number of the joint, of two out of order, that one slip explains, and what was probably meant.
 
-    ``place`` is that of the upper of the two, counted from 0.
+    ``place`` is that of the upper of the two, counted from 0. The slip is one of a digit or of the unit.
     """
     for wrong in (place - 1, place):
         below = heights_mm[wrong - 1] if wrong else None
         above = heights_mm[wrong + 1] if wrong + 1 < len(heights_mm) else None
+        if above is None and wrong > 1:  # the last: as high again as the course below it
+            above = 3 * heights_mm[wrong - 1] - 2 * heights_mm[wrong - 2]
         if below is not None and above is not None and above > below:
-            slip = digit_slip(heights_mm[wrong], (below + above) / 2, (above - below) / 4)
-            if slip:
-                return wrong + 1, slip
+            wanted, near = (below + above) / 2, (above - below) / 4
+            if digit := digit_slip(heights_mm[wrong], wanted, near):
+                return wrong + 1, f"a digit: {digit}"
+            if unit := unit_slip(heights_mm[wrong], wanted, near):
+                return wrong + 1, f"the unit: {unit}"
     return None
+
+
+def unit_slip(value_mm: float, wanted_mm: float, near_mm: float) -> str:
+    """Return the reading that was probably meant, where another unit than mm explains it; empty where none does."""
+    for unit in ("m", "cm", "in"):
+        if abs(value_mm * MM_PER_UNIT[unit] - wanted_mm) <= near_mm:
+            return f'"{value_mm:.6g} {unit}" for {value_mm:.6g}'
+    return ""
 
 
 def digit_slip(value_mm: float, wanted_mm: float, near_mm: float) -> str:

@@ -342,13 +342,19 @@ def test_a_reading_midway_between_two_joints_is_that_of_neither() -> None:
 @pytest.mark.parametrize(
     ("heights", "place", "slip"),
     [
-        ((100, 175, 520, 325, 400), 3, (3, "250 for 520")),
-        ((100, 175, 250, 32, 400), 3, (4, "325 for 32")),
+        ((100, 175, 520, 325, 400), 3, (3, "a digit: 250 for 520")),
+        ((100, 175, 250, 32, 400), 3, (4, "a digit: 325 for 32")),
         ((520, 175, 250), 1, None),  # nothing below the first tells what it should be
-        ((100, 175, 25), 2, None),  # nor above the last
-        ((100, 175, 2895, 325), 3, (3, "285 for 2895")),  # within a quarter of the 150 between its neighbours
+        ((100, 175, 25), 2, (3, "a digit: 250 for 25")),  # the last, as high again as the course below it
+        ((175, 26), 1, None),  # which there has to be
+        ((100, 175, 2895, 325), 3, (3, "a digit: 285 for 2895")),  # within a quarter of the 150 between its neighbours
         ((100, 175, 2905, 325), 3, None),
-        ((100, 300, 250, 400, 475), 2, (3, "350 for 250")),
+        ((100, 300, 250, 400, 475), 2, (3, "a digit: 350 for 250")),
+        ((100, 175, 0.252, 325), 2, (3, 'the unit: "0.252 m" for 0.252')),
+        ((100, 175, 24.9, 325), 2, (3, 'the unit: "24.9 cm" for 24.9')),
+        ((100, 175, 9.875, 325), 2, (3, 'the unit: "9.875 in" for 9.875')),
+        ((100, 175, 0.33, 325), 2, None),
+        ((100, 175, 0.252), 2, (3, 'the unit: "0.252 m" for 0.252')),
     ],
 )
 def test_one_slip_may_explain_two_joints_out_of_order(heights, place, slip) -> None:
