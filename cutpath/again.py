@@ -454,7 +454,7 @@ def only(planned: Planned, wanted: Mapping[str, int], run: str) -> Planned:
         Finding(
             "CP807",
             piece.id,
-            f"it is cut once more, {piece.quantity} off, for run {run}",
+            f"cut once more, {piece.quantity} off, for run {run}",
             "a piece in the place of the first",
             "Throw the first one on the scrap pile, so that it is not fitted.",
             Severity.NOTE,

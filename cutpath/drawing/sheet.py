@@ -24,10 +24,11 @@ from cutpath.drawing.label import LabelPlace, label_edge, label_place, label_str
 from cutpath.drawing.leaders import Bare, led
 from cutpath.drawing.lettering import letter, text_width_mm
 from cutpath.drawing.overlap import Segment, merged, overlaps, segments_of
+from cutpath.paper.text import millimetres
 from cutpath.tolerances import COORDINATE_DECIMALS, POINT_MM
 from cutpath.values.batch import Sheet
 from cutpath.values.drawing import LETTERING, Drawing, Role, Stroke
-from cutpath.values.nest import Offcut, Placement
+from cutpath.values.nest import Offcut, Placement, Roll
 from cutpath.values.pattern import FlatPattern, FoldWay, MarkKind, Point, Polyline
 from cutpath.values.piece import Piece
 
@@ -181,7 +182,7 @@ def draw(sheet: Sheet, pieces: Mapping[str, Piece], *, caution: str = "", cuts_o
     placed.sort(key=lambda p: (p.corner, p.strokes[0].piece))
     roll = sheet.nested.roll
     return Drawing(
-        title=f"{sheet.id}: {sheet.lead.material}, roll {_mm(roll.width_mm)} × {_mm(roll.length_mm)} mm",
+        title=f"{sheet.id}: {sheet.lead.material}, roll {_roll_size(roll)} mm",
         length_mm=sheet.nested.drawn_mm,
         width_mm=roll.width_mm,
         strokes=tuple(_in_order(placed)) if cuts_only else (*beside, *_in_order(placed), *_beside(sheet, caution)),
@@ -335,7 +336,7 @@ def _beside(sheet: Sheet, caution: str) -> list[Stroke]:
         _beside_pieces(Role.REFERENCE, [(CHECK_BAR_MM, bar - tick), (CHECK_BAR_MM, bar + tick)], "check bar"),
     ]
     strokes += _words(f"{_mm(CHECK_BAR_MM)} mm", (CHECK_BAR_MM + 10.0, bar - _TEXT_MM / 2), _TEXT_MM)
-    size = f"roll {_mm(width)} × {_mm(nested.roll.length_mm)} mm"
+    size = f"roll {_roll_size(nested.roll)} mm"
     title = f"{sheet.id}  {sheet.lead.material}  {size}  cross-cut at {_mm(nested.drawn_mm)} mm"
     line = bar + tick + _MARGIN_MM
     for text in filter(None, (title, _LEGEND, FOLDS, caution)):
@@ -363,6 +364,10 @@ def _offcut_words(offcut: Offcut) -> list[Stroke]:
         offcut.y_mm + (offcut.width_mm - _TEXT_MM) / 2,
     )
     return _words(text, at, _TEXT_MM)
+
+
+def _roll_size(roll: Roll) -> str:
+    return f"{millimetres(roll.width_mm)} × {millimetres(roll.length_mm)}"
 
 
 def _mm(value: float) -> str:

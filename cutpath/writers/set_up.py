@@ -15,7 +15,7 @@ from dataclasses import dataclass
 from cutpath.drawing.path_report import seconds
 from cutpath.drawing.registration import MARK_WITHIN_MM, error_mm
 from cutpath.drawing.sheet import FOLDS
-from cutpath.paper.text import kilograms
+from cutpath.paper.text import kilograms, millimetres
 from cutpath.plain import in_words
 from cutpath.trade import cautions
 from cutpath.units import MM2_PER_M2
@@ -151,7 +151,7 @@ def _load(sheet: Sheet, pieces: Mapping[str, Piece], machine: Machine) -> Iterat
     what = "offcut" if roll.offcut else "roll"
     there = ", in stock:" if roll.owned else f": {what}"
     mass = kilograms(roll.width_mm * roll.length_mm / MM2_PER_M2 * sheet.lead.mass_kg_m2)
-    size = f"{roll.width_mm:g} × {roll.length_mm:g} mm, {mass} kg"
+    size = f"{millimetres(roll.width_mm)} × {millimetres(roll.length_mm)} mm, {mass} kg"
     yield f"Lead code {sheet.lead.code}, {sheet.lead.thickness_mm:g} mm thick{there} {size}."
     yield f"For {'; '.join(dict.fromkeys(pieces[p.id].job for p in sheet.nested.placements))}."
     yield f"Find it: {roll.name}." if roll.name else f"Find it: the list of rolls gives this {what} no name or place."

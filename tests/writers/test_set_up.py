@@ -137,6 +137,15 @@ def test_what_a_long_roll_has_to_say_still_fits_one_page() -> None:
     assert "Untried" in shown
 
 
+def test_what_an_earlier_run_left_is_named_as_a_tape_reads_it() -> None:
+    left = Roll(300, 2169.5566, 1, "", False, "S0004, part roll", owned=True)
+    on = Sheet("code4-01", LEAD, NestedRoll(left, 900.0,
+               (place("A-S1-R1", 1, flipped=True, left=10, low=10),), ()))  # fmt: skip
+    text = " ".join(set_up_text(told("flatbed-knife", on)[0]).split())
+    assert "1.8 mm thick, in stock: 300 × 2170 mm, 13.28 kg." in text
+    assert draw(on, PIECES).title.endswith("roll 300 × 2170 mm")
+
+
 def test_an_offcut_is_named_with_its_place() -> None:
     on = Sheet("code4-01", LEAD, NestedRoll(Roll(450, 900, 1, "", True, "behind the van"), 900.0,
                (place("A-S1-R1", 1, flipped=True, left=10, low=10),), ()))  # fmt: skip
