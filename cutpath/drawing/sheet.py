@@ -335,9 +335,9 @@ def _beside(sheet: Sheet, caution: str) -> list[Stroke]:
         _beside_pieces(Role.REFERENCE, [(0.0, bar - tick), (0.0, bar + tick)], "check bar"),
         _beside_pieces(Role.REFERENCE, [(CHECK_BAR_MM, bar - tick), (CHECK_BAR_MM, bar + tick)], "check bar"),
     ]
-    strokes += _words(f"{_mm(CHECK_BAR_MM)} mm", (CHECK_BAR_MM + 10.0, bar - _TEXT_MM / 2), _TEXT_MM)
+    strokes += _words(f"{millimetres(CHECK_BAR_MM)} mm", (CHECK_BAR_MM + 10.0, bar - _TEXT_MM / 2), _TEXT_MM)
     size = f"roll {_roll_size(nested.roll)} mm"
-    title = f"{sheet.id}  {sheet.lead.material}  {size}  cross-cut at {_mm(nested.drawn_mm)} mm"
+    title = f"{sheet.id}  {sheet.lead.material}  {size}  cross-cut at {millimetres(nested.drawn_mm)} mm"
     line = bar + tick + _MARGIN_MM
     for text in filter(None, (title, _LEGEND, FOLDS, caution)):
         strokes += _words(text, (0.0, line), _TEXT_MM)
@@ -355,7 +355,7 @@ def _words(text: str, at: Point, height_mm: float) -> list[Stroke]:
 
 
 def _offcut_words(offcut: Offcut) -> list[Stroke]:
-    text = f"keep {_mm(offcut.length_mm)} × {_mm(offcut.width_mm)}"
+    text = f"keep {millimetres(offcut.length_mm)} × {millimetres(offcut.width_mm)}"
     wide = text_width_mm(text, _TEXT_MM)
     if wide > offcut.length_mm or offcut.width_mm < 2 * _TEXT_MM:
         return []
@@ -368,7 +368,3 @@ def _offcut_words(offcut: Offcut) -> list[Stroke]:
 
 def _roll_size(roll: Roll) -> str:
     return f"{millimetres(roll.width_mm)} × {millimetres(roll.length_mm)}"
-
-
-def _mm(value: float) -> str:
-    return f"{value:.1f}".removesuffix(".0")
