@@ -22,6 +22,7 @@ from cutpath.reports.words import tickets
 from cutpath.values.batch import Made
 from tests.cli.running import Done, run
 from tests.output.made import held
+from tests.reports.pages import tickets_html
 
 pytestmark = pytest.mark.nests
 
@@ -361,7 +362,7 @@ def test_any_piece_alone_has_its_report_and_the_ticket_that_it_has_among_the_oth
     monkeypatch.chdir(JOBS)
     planned = pipeline.plan([name], settings=pipeline.Settings(choose_lengths=False))
     batch = pipeline.batch_of(planned, [one_after_another(problem) for _, problem in planned.problems])
-    whole_tickets = tickets.tickets_html(batch)
+    whole_tickets = tickets_html(batch)
     pieces = {group[0].id: group[0] for group in tickets.alike(planned.pieces)}
     for piece in list(pieces.values())[:: 1 if name not in SOME else 4]:
         part = again.only(planned, {piece.id: 1}, "Rfirst")
