@@ -27,7 +27,7 @@ def _svg(patch):
 
 
 def _hpgl(patch):
-    patch.setattr(hpgl, "UNITS_PER_MM", 40.02)
+    patch.setattr(hpgl, "HPGL_UNITS_PER_MM", 40.02)
 
 
 def _ngc(patch):
