@@ -45,7 +45,13 @@ OUTLINE_MEETINGS = 10_000
 """Places where cuts and folds of one plain shape meet: each makes a part of the sheet; these take 2 s."""
 
 FARTHEST_MM = 1_000_000.0
-"""Of every size and place that a value holds: a kilometre; files and options take a tenth of it at most."""
+"""Of every size and place that a value holds: a kilometre. Beyond it points are no longer told apart finely enough."""
+
+LARGEST_MM = 100_000.0
+"""Of a size in a file or an option: the longest roll that a list may hold."""
+
+SEARCH_S = 86_400.0
+"""Of a search: a day."""
 
 STAGE_S = 1800.0
 """Of one stage of the work without a word on how far it is: the longest of a week's 5,000 pieces takes a hundredth."""

@@ -27,6 +27,7 @@ from pydantic import (
     model_validator,
 )
 
+from cutpath.ceilings import LARGEST_MM
 from cutpath.errors import CODES, Finding, Refused, Severity
 from cutpath.intake import Strict, check, did_you_mean, parse_json, parse_toml, read_text
 from cutpath.plain import in_words
@@ -80,7 +81,7 @@ class Masonry:
 
 M = TypeVar("M", bound=Strict)
 Name = Annotated[str, Field(min_length=1, max_length=80)]
-Size = Annotated[float, Field(gt=0, le=100_000, allow_inf_nan=False)]
+Size = Annotated[float, Field(gt=0, le=LARGEST_MM, allow_inf_nan=False)]
 _Length = Annotated[Size, BeforeValidator(length_mm)]
 Grade = Annotated[Confidence, Field(strict=False)]
 

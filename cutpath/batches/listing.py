@@ -25,6 +25,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
 
+from cutpath.ceilings import LARGEST_MM, SEARCH_S
 from cutpath.errors import Finding, Refused
 from cutpath.intake import Keys, check, parse_toml, read_text, where
 from cutpath.machines import machines
@@ -36,11 +37,9 @@ from cutpath.values.nest import STEPS_PER_SECOND, Budget, Objective, OffcutRule
 from cutpath.values.settings import Settings
 
 _CODE = "CP208"
-_MOST_SECONDS = 86_400.0
-_MOST_MM = 100_000.0
 
 _Name = Annotated[str, Field(min_length=1, max_length=1000)]
-_LengthMm = Annotated[float, Field(ge=0, le=_MOST_MM), BeforeValidator(length_mm)]
+_LengthMm = Annotated[float, Field(ge=0, le=LARGEST_MM), BeforeValidator(length_mm)]
 
 
 class _How(Settled):
@@ -48,10 +47,10 @@ class _How(Settled):
 
     settings: _Name | None = Field(None, description="a settings file in the place of those that are found")
     seconds: float = Field(
-        20.0, ge=0, le=_MOST_SECONDS, description=f"most seconds to search, each counted as {STEPS_PER_SECOND} steps"
+        20.0, ge=0, le=SEARCH_S, description=f"most seconds to search, each counted as {STEPS_PER_SECOND} steps"
     )
     work: int | None = Field(
-        None, ge=0, le=int(_MOST_SECONDS) * STEPS_PER_SECOND, description="steps of the search, in place of seconds"
+        None, ge=0, le=int(SEARCH_S) * STEPS_PER_SECOND, description="steps of the search, in place of seconds"
     )
     seed: int = Field(1, ge=0, description="a whole number; same seed, same result")
     least: Literal["drawn", "bought"] = Field("drawn", description="the lead drawn, or whole rolls bought")

@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 
 import click
 
+from cutpath.ceilings import LARGEST_MM, SEARCH_S
 from cutpath.cli import completing, patience
 from cutpath.errors import Finding
 from cutpath.units import NotUnderstoodError, length_mm
@@ -34,8 +35,8 @@ class _Length(click.ParamType[float]):
             length = length_mm(number)
         except NotUnderstoodError as error:
             self.fail(f"{error.found}; write {error.accepted}. {error.remedy}", param, ctx)
-        if not 0 <= length <= _MOST_MM:
-            self.fail(f"{length:g} mm is out of range; give 0 to {_MOST_MM:.0f} mm", param, ctx)
+        if not 0 <= length <= LARGEST_MM:
+            self.fail(f"{length:g} mm is out of range; give 0 to {LARGEST_MM:.0f} mm", param, ctx)
         return length
 
 
@@ -123,11 +124,8 @@ def _range_words(least: float | None, most: float | None) -> str:
 
 _PLAIN_MOST = 1000.0
 
-_MOST_MM = 100_000.0  # as long as the longest roll that a list may hold
-
 _MOST_OPENING = 1e6
-_MOST_SECONDS = 86_400.0
-_MOST_WORK = int(_MOST_SECONDS) * STEPS_PER_SECOND
+_MOST_WORK = int(SEARCH_S) * STEPS_PER_SECOND
 
 LENGTH = _Length()
 LENGTH_OR_ABOUT = _LengthOrAbout()
@@ -329,7 +327,7 @@ def search_options(function: F) -> F:
             ),
             click.option(
                 "--seconds",
-                type=Number(min=0.0, max=_MOST_SECONDS),
+                type=Number(min=0.0, max=SEARCH_S),
                 metavar="SECONDS",
                 help="Most seconds to search, 20 if left out; with too few, runs are divided evenly.",
             ),

@@ -31,7 +31,7 @@ from cutpath.paper.ink import Contours, Ink, Words, line
 from cutpath.paper.markup import number
 from cutpath.paper.section import BELOW_MM, BEYOND_MM, WALL_MM, cut_wall, profile, section
 from cutpath.paper.text import millimetres
-from cutpath.paper.wall_sheet import Elevation, fitted
+from cutpath.paper.wall_sheet import AROUND_MM, Elevation, fitted
 from cutpath.plane import mirrored, moved, to_run_frame
 from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import FlatPattern, Polyline
@@ -42,7 +42,6 @@ if TYPE_CHECKING:
     from shapely import Polygon
     from shapely.geometry.base import BaseGeometry
 
-_AROUND_MM = 90.0  # roof and wall shown about the lead
 _ABOVE_MM, _UNDER_MM = 110.0, 35.0
 
 
@@ -209,7 +208,7 @@ class _Front:
 
         left, right = self._ends
         wall = box(0.0, 0.0, self._width, self._top)
-        roof = box(left - _AROUND_MM, -self._drop - _UNDER_MM, right + _AROUND_MM, self._top - _ABOVE_MM / 2)
+        roof = box(left - AROUND_MM, -self._drop - _UNDER_MM, right + AROUND_MM, self._top - _ABOVE_MM / 2)
         yield from self._slates(view, roof.difference(wall))
         joints = [joint for joint in self.joints if joint.y_mm < self._top]
         yield from bricks(view, joints, wall)
@@ -239,7 +238,7 @@ class _Front:
         cut = roof.intersection(MultiLineString(rows))
         parts = [view.all(points_of(part)) for part in getattr(cut, "geoms", [cut]) if part.length > POINT_MM]
         yield Contours(tuple(parts), "tile")
-        yield Words("roof", view.at((x1 - _AROUND_MM / 3, y1)), "words soft", FIGURE)
+        yield Words("roof", view.at((x1 - AROUND_MM / 3, y1)), "words soft", FIGURE)
 
     def _lead(self, view: View) -> Iterable[Ink]:
         yield from lead_in_place(view, self.placed)
@@ -268,8 +267,8 @@ class _Front:
         side = max(right, self._width)
         yield from between(view.at((side, 0.0)), view.at((side, up)), (8.0, 0.0), millimetres(up))
         joints = [joint for joint in self.joints if joint.y_mm < self._top]
-        foot = view.at((left - _AROUND_MM, 0.0))
-        marks = [(view.at((left - _AROUND_MM, j.y_mm)), f"{j.number}: {millimetres(j.y_mm)}") for j in joints]
+        foot = view.at((left - AROUND_MM, 0.0))
+        marks = [(view.at((left - AROUND_MM, j.y_mm)), f"{j.number}: {millimetres(j.y_mm)}") for j in joints]
         if marks:
             yield from running((foot[0] - 3.0, foot[1]), (0.0, -1.0), (-1.0, 0.0), marks)
 

@@ -22,14 +22,11 @@ from cutpath.paper.in_place import (
 )
 from cutpath.paper.ink import Ink, line
 from cutpath.paper.text import millimetres
-from cutpath.paper.wall_sheet import Elevation, fitted
+from cutpath.paper.wall_sheet import AROUND_MM, STRIP, Elevation, fitted
 from cutpath.plane import turned
 from cutpath.values.pattern import Point
 from cutpath.values.piece import Piece
 from cutpath.values.survey import Hand
-
-_AROUND_MM = 90.0  # roof shown about the lead
-_STRIP = 25.0  # smallest scale for a plain strip
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,9 +57,7 @@ class Slope:
 def slope_elevation(slope: Slope, hand: Hand | None, pieces: Sequence[Piece], *, title: str, words: str) -> Elevation:
     """Draw a gutter that runs with the slope, laid open with its laps."""
     drawn = _Drawn(slope, [laid_open(piece, slope.turn_deg) for piece in pieces])
-    return fitted(
-        drawn.inks, mirrored=hand is Hand.LEFT, title=title, words=words, notes=drawn.notes(), smallest=_STRIP
-    )
+    return fitted(drawn.inks, mirrored=hand is Hand.LEFT, title=title, words=words, notes=drawn.notes(), smallest=STRIP)
 
 
 @dataclass(frozen=True, slots=True)
@@ -80,7 +75,7 @@ class _Drawn:
         out, along = view.way((sure.sin(turn), -sure.cos(turn))), view.way((sure.cos(turn), sure.sin(turn)))
         inks: list[Ink] = []
         if self.slope.along_wall:
-            line_ends = self._at(start - _AROUND_MM, 0.0), self._at(end + _AROUND_MM, 0.0)
+            line_ends = self._at(start - AROUND_MM, 0.0), self._at(end + AROUND_MM, 0.0)
             inks.append(line("roof-line", *view.all(line_ends)))
         inks += [*lead_in_place(view, self.placed), *self._folds(view)]
         inks += fixings_in_place(view, self.placed, lambda at: self._at(*at))

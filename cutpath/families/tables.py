@@ -29,9 +29,7 @@ from cutpath.units import (
     written,
 )
 
-LONGEST_RUN_MM = 100_000.0
-"""No run of flashing on a building is longer than 100 m: a figure beyond is a slip of the unit."""
-FARTHEST_MM = 1e9
+_BEYOND_MM = 1e9
 """A thousand kilometres: a figure beyond is no slip that could be guessed."""
 
 
@@ -60,7 +58,7 @@ def _within(
     """Refuse a figure outside ``low`` to ``high``; ``open_low`` shuts ``low`` itself out, ``meant`` guesses."""
     least = f"more than {say(low)}" if open_low else say(low)
     most = f" and at most {say(high)}" if open_low else f" to {say(high)}"
-    accepted = (least if open_low else f"at least {least}") if high == FARTHEST_MM else f"{least}{most}"
+    accepted = (least if open_low else f"at least {least}") if high == _BEYOND_MM else f"{least}{most}"
 
     def check(value: float) -> float:
         if value > high or value < low or (open_low and value == low):
@@ -76,19 +74,19 @@ def _json(words: str, *types: str) -> WithJsonSchema:
 
 
 _LENGTH_JSON = _json(LENGTH_WORDS, "number", "string")
-Length = Annotated[float, _within(0, FARTHEST_MM, mm_text, open_low=True), BeforeValidator(length_mm), _LENGTH_JSON]
+Length = Annotated[float, _within(0, _BEYOND_MM, mm_text, open_low=True), BeforeValidator(length_mm), _LENGTH_JSON]
 LengthOrNought = Annotated[
-    float, _within(0, FARTHEST_MM, mm_text, open_low=False), BeforeValidator(length_mm), _LENGTH_JSON
+    float, _within(0, _BEYOND_MM, mm_text, open_low=False), BeforeValidator(length_mm), _LENGTH_JSON
 ]
 Coordinate = Annotated[
     float,
-    _within(-FARTHEST_MM, FARTHEST_MM, mm_text, open_low=False),
+    _within(-_BEYOND_MM, _BEYOND_MM, mm_text, open_low=False),
     BeforeValidator(length_mm),
     _LENGTH_JSON,
     Means("coordinate"),
 ]
 Height = Annotated[
-    float, _within(-FARTHEST_MM, FARTHEST_MM, mm_text, open_low=False), BeforeValidator(length_mm), _LENGTH_JSON
+    float, _within(-_BEYOND_MM, _BEYOND_MM, mm_text, open_low=False), BeforeValidator(length_mm), _LENGTH_JSON
 ]
 Course = Annotated[
     float, _within(0, 2000, mm_text, open_low=True), BeforeValidator(length_mm), _LENGTH_JSON, Means("course")
@@ -213,7 +211,7 @@ def _sides(value: object) -> object:
 
 
 _BARE = re.compile(r"\d+(?:\.\d+)?")
-_Side = Annotated[float, _within(0, FARTHEST_MM, mm_text, open_low=True), Means("coordinate")]
+_Side = Annotated[float, _within(0, _BEYOND_MM, mm_text, open_low=True), Means("coordinate")]
 Sides = Annotated[tuple[_Side, _Side], BeforeValidator(_sides), _json(SIDES_WORDS, "string", "array")]
 
 

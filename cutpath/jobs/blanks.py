@@ -9,17 +9,13 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field, FiniteFloat
 
-from cutpath.ceilings import OUTLINE_POINTS
+from cutpath.ceilings import FARTHEST_MM, OUTLINE_POINTS
 from cutpath.errors import Finding, Refused, refuse_faults
 from cutpath.families.outline.job import HOLES_KEEP_CLEAR, thin
 from cutpath.intake import Strict, check, parse_json
 from cutpath.tolerances import LEAST_STROKE_MM
 from cutpath.units import length_mm, written
 from cutpath.values.nest import Blank
-
-FARTHEST_MM = 1e6
-"""Coordinates and gaps reach this far at most, ten times the longest roll that a list may hold: beyond it the points
-of a piece are no longer told apart finely enough."""
 
 
 def _mm(value: object) -> object:

@@ -6,6 +6,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
 
+from cutpath.ceilings import LARGEST_MM
 from cutpath.intake import Strict
 from cutpath.trade import cautions
 from cutpath.units import length_mm
@@ -29,7 +30,7 @@ from cutpath.values.machine import (
 )
 
 _READ = BeforeValidator(length_mm)
-_Size = Annotated[float, Field(gt=0, le=100_000, allow_inf_nan=False), _READ]
+_Size = Annotated[float, Field(gt=0, le=LARGEST_MM, allow_inf_nan=False), _READ]
 _Speed = Annotated[float, Field(ge=1, le=100_000, allow_inf_nan=False)]
 _Reach = Annotated[float, Field(ge=0, le=1_000, allow_inf_nan=False), _READ]
 _Name = Annotated[str, Field(min_length=1, max_length=80)]

@@ -26,6 +26,12 @@ BESIDE, SMALLEST = 88.0, 20.0
 CROWDED = 25.0
 """Smallest scale at which figures and names on a wall of courses stand clear of each other."""
 
+STRIP = 25.0
+"""Smallest scale for a plain strip."""
+
+AROUND_MM = 90.0
+"""How much of roof or wall is shown about the lead."""
+
 _LARGE = 10.0
 """Scale at which a picture is large enough, though it has the page's width to itself."""
 

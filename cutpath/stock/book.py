@@ -9,6 +9,7 @@ import math
 from collections.abc import Collection, Iterable, Sequence
 from dataclasses import dataclass, replace
 
+from cutpath.ceilings import LARGEST_MM
 from cutpath.errors import Finding, Refused
 from cutpath.plain import is_unseen, seen
 from cutpath.stock.refusals import (
@@ -53,7 +54,7 @@ class Lost(Refused):
     """Somebody else has what a nest was made on, or changed it meanwhile; a new nest goes on what is left."""
 
 
-_LEAST_MM, _LARGEST_MM = 1.0, 100_000.0
+_LEAST_MM = 1.0
 _MOST_AT_ONCE = 1000
 
 
@@ -757,5 +758,5 @@ _MOST_LETTERS = 200
 
 
 def _check_size(name: str, size_mm: float) -> None:
-    if not (math.isfinite(size_mm) and _LEAST_MM <= size_mm <= _LARGEST_MM):
-        raise Refused([not_a_size(name, f"{size_mm:g} mm", f"{_LEAST_MM:.0f} to {_LARGEST_MM:.0f} mm")])
+    if not (math.isfinite(size_mm) and _LEAST_MM <= size_mm <= LARGEST_MM):
+        raise Refused([not_a_size(name, f"{size_mm:g} mm", f"{_LEAST_MM:.0f} to {LARGEST_MM:.0f} mm")])

@@ -20,7 +20,7 @@ from cutpath.values.nest import Blank, Roll
 
 Sizes = Mapping[str, Plausible]
 
-_MOST_MM: Final = 100_000.0
+LONGEST_RUN_MM: Final = 100_000.0
 """No run of flashing on a building is longer than 100 m, whoever confirms it."""
 
 _UNITS: Final = ("m", "cm", "in", "ft")
@@ -89,7 +89,7 @@ def _weight(size: Plausible, given: Written) -> Severity | None:
 
 def _can_be(size: Plausible, value: float) -> bool:
     """Tell whether a size outside what is possible may be true all the same."""
-    in_reach = value == 0 or READ_MM <= abs(value) <= _MOST_MM
+    in_reach = value == 0 or READ_MM <= abs(value) <= LONGEST_RUN_MM
     return size.confirmable and (in_reach or size.unit != "mm")
 
 

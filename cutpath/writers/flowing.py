@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from typing import TYPE_CHECKING
 from xml.sax.saxutils import escape
 
+from cutpath.writers.pages import A4_MM
 from cutpath.writers.pdf import MM
 from cutpath.writers.pdf_frame import about, font_for
 
@@ -14,7 +15,6 @@ if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
     from reportlab.platypus import Flowable
 
-_PAGE_MM = (210.0, 297.0)
 _NUMBER_MM = 10.0  # above the lower edge
 TEXT_PT, SMALL_PT = 9.5, 8.0
 
@@ -26,7 +26,7 @@ def pages(flowables: Sequence[Flowable], title: str, margin_mm: float) -> bytes:
     out, margin = io.BytesIO(), margin_mm * MM
     paper = SimpleDocTemplate(
         out,
-        pagesize=(_PAGE_MM[0] * MM, _PAGE_MM[1] * MM),
+        pagesize=(A4_MM[0] * MM, A4_MM[1] * MM),
         leftMargin=margin,
         rightMargin=margin,
         topMargin=margin,
@@ -40,7 +40,7 @@ def pages(flowables: Sequence[Flowable], title: str, margin_mm: float) -> bytes:
 def _numbered(canvas: Canvas, _paper: object) -> None:
     """Write a page's number below it, so that loose pages find their order."""
     canvas.setFont("Helvetica", SMALL_PT)
-    canvas.drawCentredString(_PAGE_MM[0] / 2 * MM, _NUMBER_MM * MM, f"page {canvas.getPageNumber()}")
+    canvas.drawCentredString(A4_MM[0] / 2 * MM, _NUMBER_MM * MM, f"page {canvas.getPageNumber()}")
 
 
 def words(text: str, size_pt: float = TEXT_PT, *, bold: bool = False, after_mm: float = 0.6) -> Flowable:

@@ -16,6 +16,7 @@ from typing import TYPE_CHECKING
 
 from cutpath.reports.pictures.qr import QUIET, qr_bars, qr_rows
 from cutpath.tolerances import POINT_MM
+from cutpath.writers.pages import A4_MM
 from cutpath.writers.pdf import MM
 from cutpath.writers.pdf_frame import canvas_on, font_for
 
@@ -46,7 +47,7 @@ class Grid:
     rows: int
     label_mm: tuple[float, float]
     gap_mm: tuple[float, float] = (0.0, 0.0)
-    page_mm: tuple[float, float] = (210.0, 297.0)
+    page_mm: tuple[float, float] = A4_MM
 
     @property
     def count(self) -> int:

@@ -18,15 +18,15 @@ from cutpath.plane import bounds_mm
 from cutpath.trade import cautions
 from cutpath.values.looks import BLACK, BLUE, GREEN, GREY
 from cutpath.values.pattern import Point
+from cutpath.writers.pages import A4_MM
 from cutpath.writers.pdf import MM
 from cutpath.writers.pdf_frame import canvas_on
 
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
 
-_PAGE_MM = (210.0, 297.0)
 _MARGIN_MM = 14.0
-_ROOM_MM = _PAGE_MM[0] - 2 * _MARGIN_MM
+_ROOM_MM = A4_MM[0] - 2 * _MARGIN_MM
 _SKETCH_MM = 125.0  # height at most
 _BETWEEN_MM = 8.0
 _LETTER_MM = 4.2  # height of the letters
@@ -76,7 +76,7 @@ def measuring_page(sheet: MeasuringSheet, pictures: Sequence[Picture]) -> bytes:
         Of its specimen, with their figures.
     """
     out = io.BytesIO()
-    canvas = canvas_on(out, f"Measuring sheet: {sheet.kind}", pagesize=(_PAGE_MM[0] * MM, _PAGE_MM[1] * MM))
+    canvas = canvas_on(out, f"Measuring sheet: {sheet.kind}", pagesize=(A4_MM[0] * MM, A4_MM[1] * MM))
     drawn, letters = lettered_pictures(sheet, pictures)
     _Page(canvas).draw(sheet, drawn, letters)
     canvas.showPage()
@@ -191,7 +191,7 @@ class _Page:
 
     def __init__(self, canvas: Canvas) -> None:
         self._canvas = canvas
-        self._y = _PAGE_MM[1] - _MARGIN_MM
+        self._y = A4_MM[1] - _MARGIN_MM
 
     def draw(self, sheet: MeasuringSheet, pictures: Sequence[Picture], letters: Mapping[str, str]) -> None:
         self._head(sheet)
@@ -265,7 +265,7 @@ class _Page:
         rows = [[place] for place in range(len(boxes))] if below > beside else [list(range(len(boxes)))]
         scale = min(max(beside, below), _LARGEST)
         for row in rows:
-            x = (_PAGE_MM[0] - fsum(wide[place] for place in row) * scale - _BETWEEN_MM * (len(row) - 1)) / 2
+            x = (A4_MM[0] - fsum(wide[place] for place in row) * scale - _BETWEEN_MM * (len(row) - 1)) / 2
             low = self._y - max(high[place] for place in row) * scale
             self._y = low - 4.0
             for place in row:
@@ -344,13 +344,13 @@ class _Page:
             self._y -= 3.2
         self._y = level
         start = _MARGIN_MM + 8.0 + _ASKS_MM + 3.0
-        end = _PAGE_MM[0] - _MARGIN_MM - _KEY_MM
+        end = A4_MM[0] - _MARGIN_MM - _KEY_MM
         if blank.choices:
             self._text("  /  ".join(blank.choices), start, 9)
         else:
             self._rule(start, end, level - 0.8)
             self._text({"mm": "mm", "deg": "°"}.get(blank.unit, ""), end + 0.8, 7, colour=GREY)
-        self._text(key, _PAGE_MM[0] - _MARGIN_MM - self._wide(key, 6.5), 6.5, colour=GREY)
+        self._text(key, A4_MM[0] - _MARGIN_MM - self._wide(key, 6.5), 6.5, colour=GREY)
 
     def _joints(self) -> None:
         """Draw boxes for the heights of bed joints."""
@@ -358,7 +358,7 @@ class _Page:
         words = "Bed joints up the lower corner, each plumb from the roof line there, bottom up:"
         self._text(words, _MARGIN_MM, 8)
         key = "coursing.joints"
-        self._text(key, _PAGE_MM[0] - _MARGIN_MM - self._wide(key, 6.5), 6.5, colour=GREY)
+        self._text(key, A4_MM[0] - _MARGIN_MM - self._wide(key, 6.5), 6.5, colour=GREY)
         box = _ROOM_MM / _JOINTS_A_ROW
         self._y -= 1.5
         canvas = self._canvas
@@ -406,7 +406,7 @@ class _Page:
         low = _MARGIN_MM + 10.0
         self._y -= 8.0
         if self._y - low > _ROOM_FOR_NOTES_MM:
-            self._rule(_MARGIN_MM, _PAGE_MM[0] - _MARGIN_MM, self._y + 4.0)
+            self._rule(_MARGIN_MM, A4_MM[0] - _MARGIN_MM, self._y + 4.0)
             self._text("notes, and a sketch of anything out of the ordinary:", _MARGIN_MM, 7.5, colour=GREY)
 
     def _foot(self, sheet: MeasuringSheet) -> None:

@@ -11,6 +11,9 @@ from dataclasses import dataclass
 from cutpath.drawing.frames import frame_count
 from cutpath.values.machine import Paper
 
+A4_MM = (210.0, 297.0)
+"""A sheet that stands (ISO 216)."""
+
 BAR_MM = 100.0
 LEFT_MM = 9.0
 BELOW_MM = 24.0

@@ -18,7 +18,7 @@ from cutpath.values.drawing import Drawing, Note, Role, Stroke
 from cutpath.values.looks import CHAIN, GREY, OF_ROLE, Look
 from cutpath.values.machine import Paper
 from cutpath.values.pattern import Point
-from cutpath.writers.pages import BAR_MM, BELOW_MM, LEFT_MM, Pages, Tile, lay_pages
+from cutpath.writers.pages import A4_MM, BAR_MM, BELOW_MM, LEFT_MM, Pages, Tile, lay_pages
 from cutpath.writers.pdf_frame import canvas_on, font_for
 
 if TYPE_CHECKING:
@@ -249,7 +249,6 @@ def _bars(canvas: Canvas, margin: float, below: float) -> None:
     canvas.restoreState()
 
 
-_COVER_MM = (210.0, 297.0)
 _STRIP_GAP_MM = 4.0
 _LONGEST_STRIP = 8  # pages across that are still told apart when they stand in one row
 
@@ -260,10 +259,10 @@ class _Cover:
     def __init__(self, canvas: Canvas, cover: Cover, pages: Pages, used: Sequence[Tile], paper: Paper) -> None:
         self._canvas, self._cover, self._pages, self._used, self._paper = canvas, cover, pages, used, paper
         self._left = max(12.0, paper.margin_mm)
-        self._y = _COVER_MM[1] - self._left - 8
+        self._y = A4_MM[1] - self._left - 8
 
     def draw(self, strokes: Sequence[Stroke]) -> None:
-        self._canvas.setPageSize((_COVER_MM[0] * MM, _COVER_MM[1] * MM))
+        self._canvas.setPageSize((A4_MM[0] * MM, A4_MM[1] * MM))
         self._text(self._cover.title, 14, bold=True)
         if self._cover.code:
             self._square(self._cover.code)
@@ -291,7 +290,7 @@ class _Cover:
         from reportlab.lib.utils import simpleSplit
 
         font = font_for(text, bold=bold)
-        room = _COVER_MM[0] - 2 * self._left - LEFT_MM - (34 if self._cover.code else 0)
+        room = A4_MM[0] - 2 * self._left - LEFT_MM - (34 if self._cover.code else 0)
         self._canvas.setFont(font, size)
         for line in simpleSplit(text, font, size, room * MM):
             self._canvas.drawString((self._left + LEFT_MM) * MM, self._y * MM, line)
@@ -301,7 +300,7 @@ class _Cover:
     def _square(self, code: str) -> None:
         rows = qr_rows(code)
         module = 28.0 / len(rows)
-        x0, top = _COVER_MM[0] - self._left - 28.0, _COVER_MM[1] - self._left - 2
+        x0, top = A4_MM[0] - self._left - 28.0, A4_MM[1] - self._left - 2
         for r, first, end in qr_bars(rows):
             at = ((x0 + first * module) * MM, (top - (r + 1) * module) * MM)
             self._canvas.rect(*at, (end - first) * module * MM, module * MM, stroke=0, fill=1)
@@ -328,7 +327,7 @@ class _Cover:
         pages = self._pages
         step = (pages.window_mm[0] - pages.overlap_mm, pages.window_mm[1] - pages.overlap_mm)
         high = step[1] * pages.rows + pages.overlap_mm
-        room = (_COVER_MM[0] - 2 * self._left - LEFT_MM, self._y - self._left - BELOW_MM - 4)
+        room = (A4_MM[0] - 2 * self._left - LEFT_MM, self._y - self._left - BELOW_MM - 4)
 
         def scale(strips: int) -> float:
             across = step[0] * -(-pages.columns // strips) + pages.overlap_mm

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from cutpath.values.looks import BLACK, BLUE, GREY, VERMILION
 from cutpath.values.pattern import Point
+from cutpath.writers.pages import A4_MM
 from cutpath.writers.pdf import MM
 from cutpath.writers.pdf_frame import canvas_on, font_for
 from cutpath.writers.set_up import Block, Picture, SetUp
@@ -14,9 +15,8 @@ from cutpath.writers.set_up import Block, Picture, SetUp
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
 
-_PAGE_MM = (210.0, 297.0)
 _MARGIN_MM = 15.0
-_ROOM_MM = _PAGE_MM[0] - 2 * _MARGIN_MM
+_ROOM_MM = A4_MM[0] - 2 * _MARGIN_MM
 _PICTURE_MM = 62.0  # height at most
 _MOST_FILES = 16
 _TEXT_PT, _HEAD_PT, _TITLE_PT = 8.5, 10.0, 15.0
@@ -28,7 +28,7 @@ def set_up_page(made: SetUp) -> bytes:
     """Write a set-up sheet as one page; the same input always gives the same bytes."""
     for larger in _LARGER:
         out = io.BytesIO()
-        canvas = canvas_on(out, made.title, pagesize=(_PAGE_MM[0] * MM, _PAGE_MM[1] * MM))
+        canvas = canvas_on(out, made.title, pagesize=(A4_MM[0] * MM, A4_MM[1] * MM))
         if _Page(canvas, larger).draw(made) >= _MARGIN_MM:
             break
     canvas.showPage()
@@ -42,7 +42,7 @@ class _Page:
     def __init__(self, canvas: Canvas, larger: float) -> None:
         self._canvas = canvas
         self._larger = larger
-        self._y = _PAGE_MM[1] - _MARGIN_MM - 5
+        self._y = A4_MM[1] - _MARGIN_MM - 5
 
     def draw(self, made: SetUp) -> float:
         """Draw the sheet, and return the level in mm of its lower end."""

@@ -17,11 +17,12 @@ from cutpath.values.piece import Piece
 from cutpath.values.toolpath import ToolPaths
 from cutpath.writers.dxf import ROLE_LAYERS, to_dxf
 from cutpath.writers.machine_files import machine_files, set_up_files, tally
+from cutpath.writers.pages import A4_MM
 from cutpath.writers.pdf import Cover, to_pdf
 from cutpath.writers.set_up import patterns_set_up
 from cutpath.writers.svg import ROLE_GROUPS, to_svg
 
-OFFICE_PAPER = Paper(width_mm=210.0, height_mm=297.0, margin_mm=10.0, overlap_mm=10.0, long=False)
+OFFICE_PAPER = Paper(*A4_MM, margin_mm=10.0, overlap_mm=10.0, long=False)
 """A4, with what most printers cannot reach left free (common practice, no source)."""
 
 _FOLDER = "templates"

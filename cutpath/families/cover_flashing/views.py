@@ -24,14 +24,12 @@ from cutpath.paper.in_place import (
 from cutpath.paper.ink import Ink, line
 from cutpath.paper.markup import number
 from cutpath.paper.text import millimetres
-from cutpath.paper.wall_sheet import Elevation, fitted
+from cutpath.paper.wall_sheet import AROUND_MM, STRIP, Elevation, fitted
 from cutpath.plane import to_run_frame, turned
 from cutpath.values.pattern import Point
 from cutpath.values.piece import Piece
 from cutpath.values.survey import CoverFlashing, Hand
 
-_AROUND_MM = 90.0  # wall shown about the lead
-_STRIP = 25.0  # smallest scale for a plain strip
 _LETTERED = 2.5  # paper mm of cover that a number has room on; the rows of dimensions name every length
 
 
@@ -52,7 +50,7 @@ def cover_elevation(survey: CoverFlashing, hand: Hand | None, pieces: Sequence[P
         title=f"{survey.head.label}{f', {hand.value} hand' if hand else ''}: the chase with its lead",
         words=f"facing the wall{rises}",
         notes=chase.notes(),
-        smallest=_STRIP,
+        smallest=STRIP,
     )
 
 
@@ -82,7 +80,7 @@ class _Chase:
         s, slope = self.survey, math.radians(self.survey.slope_deg)
         start, end = min(p.start_mm for p in self.placed), max(p.end_mm for p in self.placed)
         lean = s.cover_mm * sure.tan(slope)
-        chase = (self._at(start - _AROUND_MM, s.cover_mm), self._at(end + lean + _AROUND_MM, s.cover_mm))
+        chase = (self._at(start - AROUND_MM, s.cover_mm), self._at(end + lean + AROUND_MM, s.cover_mm))
         out = view.way((sure.sin(slope), -sure.cos(slope)))
         along = view.way((sure.cos(slope), sure.sin(slope)))
         inks: list[Ink] = [line("bed-joint", *view.all(chase))]

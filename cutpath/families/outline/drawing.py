@@ -28,9 +28,9 @@ from cutpath.ceilings import (
 from cutpath.errors import Finding, Severity
 from cutpath.families.desk import Desk, LeftOutError
 from cutpath.families.outline.job import OutlineTable
-from cutpath.families.tables import LONGEST_RUN_MM
 from cutpath.intake import read_bytes
 from cutpath.tolerances import CHORD_SAGITTA_MM, POINT_MM
+from cutpath.trade.plausible import LONGEST_RUN_MM
 from cutpath.units import MM_PER_UNIT, written
 from cutpath.values.pattern import Point, Polyline
 from cutpath.values.survey import DetailHead, PlainOutline

@@ -15,13 +15,12 @@ from cutpath.paper.in_place import number_along
 from cutpath.paper.ink import Contours, Ink, Words, line
 from cutpath.paper.markup import number
 from cutpath.paper.text import millimetres
-from cutpath.paper.wall_sheet import Elevation, fitted
+from cutpath.paper.wall_sheet import AROUND_MM, Elevation, fitted
 from cutpath.plane import to_run_frame, turned
 from cutpath.tolerances import POINT_MM
 from cutpath.values.piece import Piece
 from cutpath.values.survey import RidgeSaddle
 
-_AROUND_MM = 90.0  # roof about the lead
 _HATCH = 1.3
 _OFF = 5.0  # paper mm, between a roof and its dimensions
 _LEAST_ARC = 8.0  # paper mm, at which an angle's figure has room between its lines
@@ -63,7 +62,7 @@ class _Saddle:
         s = self.survey
         p = math.radians(s.pitch_deg)
         half, up = s.width_mm / 2, s.upstand_mm
-        reach = half + _AROUND_MM
+        reach = half + AROUND_MM
         eaves = [(way * reach * sure.cos(p), -reach * sure.sin(p)) for way in (-1, 1)]
         for way in (-1, 1):
             ring = turned(((0.0, 0.0), (way * half, 0.0), (way * half, up), (0.0, up)), -way * s.pitch_deg)
@@ -97,8 +96,8 @@ class _Saddle:
         s = self.survey
         p = math.radians(s.pitch_deg)
         half = s.width_mm / 2 * sure.cos(p)
-        top = -(s.width_mm / 2 + _AROUND_MM) * sure.sin(p) - _AROUND_MM
-        wide = half + _AROUND_MM * sure.cos(p)
+        top = -(s.width_mm / 2 + AROUND_MM) * sure.sin(p) - AROUND_MM
+        wide = half + AROUND_MM * sure.cos(p)
         ring = ((-half, top), (-half, top - self._down), (half, top - self._down), (half, top))
         yield line("lead", *view.all(ring), closed=True, piece=self.piece.id)
         yield line("wall-edge", *view.all(((-wide, top), (wide, top))))
@@ -106,7 +105,7 @@ class _Saddle:
         yield Words("wall", (wall[0], wall[1] - 1.0), "words soft", FIGURE, "end")
         ridge = ((0.0, top), (0.0, top - self._down))
         yield line("seam", *view.all(ridge), fold="ridge")
-        yield line("roof-line", *view.all(((0.0, top - self._down), (0.0, top - self._down - _AROUND_MM))))
+        yield line("roof-line", *view.all(((0.0, top - self._down), (0.0, top - self._down - AROUND_MM))))
         on_roof = (replace(f, at=to_run_frame(self.piece.pattern, (f.at,))[0]) for f in self.piece.fixings)
         seen = (replace(f, at=(f.at[0] * sure.cos(p), top + f.at[1])) for f in on_roof if f.at[1] <= POINT_MM)
         yield from fixing_signs(seen, view.at)
@@ -114,7 +113,7 @@ class _Saddle:
         side = view.at((half, top)), view.at((half, top - self._down))
         yield from between(*side, (ROW, 0.0), millimetres(self._down))
         edge = view.at((-half, top - self._down)), view.at((half, top - self._down))
-        yield from between(*edge, (0.0, ROW + _AROUND_MM / view.scale), millimetres(2 * half))
+        yield from between(*edge, (0.0, ROW + AROUND_MM / view.scale), millimetres(2 * half))
 
     def notes(self) -> Iterable[str]:
         yield "thick lines: folds along the ridge and where roof and wall meet"

@@ -13,13 +13,12 @@ from functools import cached_property, lru_cache
 from itertools import product
 from math import ceil, fsum, inf
 
-from cutpath.paper.measure import POINT_MM, broad_mm, rows, text_mm
+from cutpath.paper.measure import PT_MM, broad_mm, rows, text_mm
 from cutpath.reports.account.marking import MarkedPoint, Marking
 from cutpath.reports.pictures.isometric import Folded
 from cutpath.reports.pictures.ticket_picture import SCALES, SIDE, picture_tall_mm
 from cutpath.reports.words.plain_lines import PlainLine
-from cutpath.tolerances import POINT_MM as SAME_MM
-from cutpath.tolerances import SURE_DECIMALS
+from cutpath.tolerances import POINT_MM, SURE_DECIMALS
 
 ROWS = 18
 """Rows of a table of points before it goes on beside itself."""
@@ -251,7 +250,7 @@ def _best(found: Iterable[Laid]) -> Laid | None:
 def _scales(marked: Marking) -> Sequence[float]:
     """Return scales from the largest drawing that either paper has room for to one of a third of that."""
     fit = max(marked.length_mm / _LONGEST_MM, marked.width_mm / _PAPERS[0].tall_mm)
-    first = next((i for i, s in enumerate(SCALES) if s >= fit - SAME_MM), len(SCALES) - 1)
+    first = next((i for i, s in enumerate(SCALES) if s >= fit - POINT_MM), len(SCALES) - 1)
     return [s for s in SCALES[first:] if s <= 4 * max(fit, SCALES[first])] or SCALES[-1:]
 
 
@@ -261,7 +260,7 @@ def _wholes(told: Told) -> Iterator[Laid]:
     places = _places(told)
     for scale, place, size in product(_scales(told.marked), places, Size):
         cost = _cost(told, scale, place, size)
-        if cost > least + SAME_MM:
+        if cost > least + POINT_MM:
             continue
         for layout, fits in ((Layout.SIDE, _goes_beside), (Layout.OVER, _goes_below)):
             columns = fits(told, scale, place, size)
@@ -404,13 +403,13 @@ def _head_mm(told: Told, broad: float) -> float:
     title = _wrapped([broad_mm(text, size) for text, size in letters], broad - _SQUARE_MM, 7.0)
     first, *rest = told.above
     lines = rows(first, broad - _SQUARE_MM, _SMALL_PT) + sum(rows(text, broad, _SMALL_PT) for text in rest if text)
-    return 8.3 + 4.5 * (title - 1) + 2.2 + lines * _SMALL_PT * POINT_MM * _LEADING + 2.2 * sum(map(bool, rest))
+    return 8.3 + 4.5 * (title - 1) + 2.2 + lines * _SMALL_PT * PT_MM * _LEADING + 2.2 * sum(map(bool, rest))
 
 
 def _foot_mm(cautions: Sequence[str], broad: float) -> float:
     size = 7.5
     wide = [broad_mm(text, size) for text in cautions]
-    return 2.8 + (_wrapped(wide, broad, 5.0) + sum(ceil(w / broad) - 1 for w in wide)) * size * POINT_MM * 1.2
+    return 2.8 + (_wrapped(wide, broad, 5.0) + sum(ceil(w / broad) - 1 for w in wide)) * size * PT_MM * 1.2
 
 
 def _wrapped(widths: Iterable[float], broad: float, gap: float) -> int:
@@ -426,7 +425,7 @@ def _wrapped(widths: Iterable[float], broad: float, gap: float) -> int:
 @lru_cache(maxsize=256)
 def _lists_mm(lists: Lists, width: float, size: Size) -> tuple[float, ...]:
     """Return the heights of lists with their headings."""
-    head = size.heading * POINT_MM * 1.2 + 2.4
+    head = size.heading * PT_MM * 1.2 + 2.4
     return tuple(head + text_mm(lines, width - 5.0, size.points, _LEADING, _ITEM_GAP) for _, lines in lists)
 
 
@@ -434,7 +433,7 @@ def _lists_mm(lists: Lists, width: float, size: Size) -> tuple[float, ...]:
 def _table_mm(told: Told, size: Size, most: float) -> tuple[float, float]:
     """Return breadth and height of the tables of a piece; those of a rectangle are set in what there is."""
     marked = told.marked
-    row = size.points * 1.15 * POINT_MM + 0.9
+    row = size.points * 1.15 * PT_MM + 0.9
     if marked.rectangle:
         return _plain_mm(told, size, most, row)
     broad = tall = 0.0
@@ -468,9 +467,9 @@ def _plain_mm(told: Told, size: Size, most: float, row: float) -> tuple[float, f
         )
         for line in told.lines
     ]
-    line_mm = size.points * 1.15 * POINT_MM
+    line_mm = size.points * 1.15 * PT_MM
     corners = sum(2 * ceil(len(line.corners) / OFFSETS) for line in told.lines)
-    tall = 15.0 * POINT_MM * 1.2 + 1.5 + corners * row + 2.2 * (corners // 2)
+    tall = 15.0 * PT_MM * 1.2 + 1.5 + corners * row + 2.2 * (corners // 2)
     if told.lines or told.loose:
         tall += (len(told.lines) + len(told.loose) + 1) * row + (sum(counts) - len(counts)) * line_mm + 2.2
     return max(broad, 70.0), tall
