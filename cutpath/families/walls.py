@@ -134,7 +134,7 @@ def _crossed(wall: Wall, reach_mm: float) -> list[Finding]:
         remedy = "They stand from the top down: write them from the bottom up."
     elif isinstance(second, SecondHeights) and heights == sorted(heights) and _falling(second.joints):
         remedy = "The second readings stand from the top down: write them from the bottom up."
-    elif guess := slip_out_of_order(heights, high - 1):
+    elif guess := slip_out_of_order(wall.table.along_water_line or heights, high - 1):
         number, slip = guess
         remedy = f"Joint {number} looks like a slip of {slip}? Measure joints {low} and {high} again."
     return [order_fault(crossed, wall.desk.where(f"{wall.base}.{wall.readings}[{high}]"), remedy)]

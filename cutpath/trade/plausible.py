@@ -7,12 +7,12 @@ possible the job is refused, unless whoever measured the size confirms it and it
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Final
 
 from cutpath.errors import Finding, Severity
-from cutpath.tolerances import READ_MM
+from cutpath.tolerances import POINT_MM, READ_MM
 from cutpath.trade.rules import said
 from cutpath.units import MM_PER_UNIT, meant_as_ratio, unlike
 from cutpath.values.fact import Plausible
@@ -79,6 +79,29 @@ def check_size(size: Plausible, given: Written) -> Finding | None:
     )
 
 
+def check_specks(
+    size: Plausible, ring: Sequence[Sequence[float]], where: str, confirm: str = "", *, confirmed: bool = False
+) -> Iterator[Finding]:
+    """Doubt coordinates of a ring that are next to nothing, and so are most likely metres among millimetres.
+
+    ``where`` is the place of the ring, ``confirm`` how they may be confirmed.
+    """
+    odd = [
+        (f"{where}[{place}][{axis}]", value)
+        for place, point in enumerate(ring, start=1)
+        for axis, value in enumerate(point, start=1)
+        if POINT_MM < abs(value) < READ_MM
+    ]
+    if odd:
+        at, value = odd[0]
+        given = Written(at, value, value, confirm, confirmed)
+        severity = Severity.NOTE if confirmed else Severity.WARNING
+        more = f" (and {len(odd) - 1} more)" if odd[1:] else ""
+        found = f"{_amount(value, size.unit)}{more} is less than a tape reads"
+        remedy = _remedy(size, given, severity, [f'"{value:.6g} m"'])
+        yield Finding("CP112", at, found, f"usual: 0, or {READ_MM:g} mm and more", remedy, severity)
+
+
 def _weight(size: Plausible, given: Written) -> Severity | None:
     if _within(given.value, size.usual):
         return None
@@ -110,10 +133,10 @@ def _bare(given: Written, size: Plausible) -> str:
     return ", a bare number," if given.text is not None else ""
 
 
-def _remedy(size: Plausible, given: Written, severity: Severity) -> str:
+def _remedy(size: Plausible, given: Written, severity: Severity, guesses: Sequence[str] | None = None) -> str:
     if severity is Severity.NOTE:
         return "Nothing to do: it is confirmed, and listed so that whoever cuts knows."
-    guesses = meant(size, given)
+    guesses = meant(size, given) if guesses is None else guesses
     asked = f"Did you mean {' or '.join(guesses)}? " if guesses else "Measure again, and check the unit. "
     if not given.confirm or not (severity is Severity.WARNING or _can_be(size, given.value)):
         return asked.strip()
@@ -208,14 +231,18 @@ def check_clear(sizes: Sizes, gap_mm: float, edge_trim_mm: float, gap_in: str) -
 
 
 def check_blanks(sizes: Sizes, blanks: Iterable[Blank], file: str) -> list[Finding]:
-    """Hold widths of plain shapes, the shorter side of each, and their number against what can be cut from one list.
+    """Hold plain shapes, the shorter side of each, and their number against what can be cut from one list.
 
     ``file`` names the list.
     """
     blanks = tuple(blanks)
-    widths = (min(max(side) - min(side) for side in zip(*blank.outline, strict=True)) for blank in blanks)
-    size = sizes["plain shape"]
-    found = (_in_mm(size, f"{file}: pieces[{number}].outline", width) for number, width in enumerate(widths, start=1))
+    found: list[Finding | None] = []
+    for number, blank in enumerate(blanks, start=1):
+        where, width = f"{file}: pieces[{number}]", min(max(s) - min(s) for s in zip(*blank.outline, strict=True))
+        odd = _in_mm(sizes["plain shape"], f"{where}.outline", width)
+        rings = [("outline", blank.outline), *((f"holes[{n}]", hole) for n, hole in enumerate(blank.holes, start=1))]
+        specks = (f for key, ring in rings for f in check_specks(sizes["coordinate"], ring, f"{where}.{key}"))
+        found += [odd] if odd else specks
     count = sum(blank.quantity for blank in blanks)
     most = max(blanks, key=lambda blank: blank.quantity)
     many = check_total(

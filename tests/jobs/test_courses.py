@@ -103,6 +103,13 @@ def found_in(path: Path) -> tuple[Finding, ...]:
             second(1500, changed(EVEN, 6, 525)), "CP420", "second_reading.joints[6]", "misread", id="one-second-misread"
         ),
         pytest.param(
+            f"along_water_line = {changed(tape(EVEN, 80), 3, 0.258)}",
+            "CP401",
+            "along_water_line[3]",
+            "a slip of the unit",
+            id="one-tape-reading-in-metres",
+        ),
+        pytest.param(
             f"along_water_line = {tape(without(495), 80)}",
             "CP420",
             "along_water_line[6]",

@@ -80,3 +80,18 @@ def test_a_fold_across_a_notch_is_not_along_the_edge():
     notched = [[0, 0], [400, 0], [400, 300], [300, 300], [300, 200], [100, 200], [100, 300], [0, 300]]
     (found,) = findings_of(notched, folds=[fold((100, 300), (300, 300))])
     assert found.found == "a fold that leaves the shape"
+
+
+@pytest.mark.parametrize(
+    ("more", "where"),
+    [
+        ({"points": [[0, 0], [400, 0], [0.4, 300], [0, 300]]}, "points[3][1]"),
+        ({"points": moved(SQUARE, -50, -50), "holes": [[[100, 100], [200, 100], [100, 0.2]]]}, "holes[1][3][2]"),
+        ({"cuts": [[[0, 100], [100, 0.1]]]}, "cuts[1][2][2]"),
+    ],
+)
+def test_one_coordinate_in_metres_is_doubted_and_may_be_confirmed(more, where):
+    (found,) = findings_of(**more)
+    assert (found.code, found.severity, found.where) == ("CP112", Severity.WARNING, f"job: detail[1].{where}")
+    (sure,) = findings_of(**more, confirmed=[where.partition("[")[0]])
+    assert (sure.severity, sure.where) == (Severity.NOTE, found.where)

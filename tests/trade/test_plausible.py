@@ -13,6 +13,7 @@ from cutpath.trade.plausible import (
     check_roll,
     check_rolls,
     check_size,
+    check_specks,
     check_total,
     meant,
     own_sizes,
@@ -27,6 +28,7 @@ PIPE = replace(RUN, name="pipe", of="diameter of a pipe", usual=(30.0, 300.0), p
 PITCH = replace(RUN, name="pitch", of="pitch of a roof", unit="deg", usual=(10.0, 70.0), possible=(1.0, 85.0))
 SOAKERS = replace(RUN, name="count", of="number of soakers", unit="soakers", usual=(1.0, 200.0), possible=(1.0, 2000.0))
 SURE = 'confirmed = ["length"]'
+COORDINATE = replace(RUN, name="coordinate", usual=(-12_000.0, 12_000.0), possible=(-40_000.0, 40_000.0))
 
 
 def weight(size: Plausible, value: float, confirmed: bool = False) -> Severity | None:
@@ -132,6 +134,7 @@ def test_rolls_and_plain_shapes_are_counted_from_one_and_held_by_their_own_range
         "roll length": replace(RUN, usual=(150.0, 12_000.0), possible=(50.0, 100_000.0)),
         "plain shape": replace(RUN, usual=(1.0, 100_000.0), possible=(1.0, 100_000.0)),
         "pieces of a batch": replace(RUN, usual=(1.0, 2.0), possible=(1.0, 3.0)),
+        "coordinate": COORDINATE,
     }
     found = check_rolls(sizes, [Roll(450.0, 6000.0), Roll(450.0, 6.0), Roll(5.0, 6000.0)], "rolls.toml")
     assert [(f.where, f.remedy.split(";")[0]) for f in found] == [
@@ -142,6 +145,11 @@ def test_rolls_and_plain_shapes_are_counted_from_one_and_held_by_their_own_range
         Blank("A", 1, ((5.0, 5.0), (5.0 + x, 5.0), (5.0 + x, 5.0 + y))) for x, y in ((30.0, 0.9), (30.0, 30.0))
     )
     assert [f.where for f in check_blanks(sizes, [thin, tall], "pieces.json")] == ["pieces.json: pieces[2].outline"]
+    odd = Blank("A", 1, ((0.0, 0.0), (300.0, 0.0), (0.3, 150.0)), (((10.0, 9.0), (20.0, 9.0), (20.0, 0.2)),))
+    assert [f.where for f in check_blanks(sizes, [thin, odd], "pieces.json")] == [
+        "pieces.json: pieces[2].outline[3][1]",
+        "pieces.json: pieces[2].holes[1][3][2]",
+    ]
     many = check_blanks(sizes, [replace(thin, quantity=4)], "pieces.json")
     assert [(f.where, f.severity) for f in many] == [("pieces.json: pieces", Severity.FAULT)]
 
@@ -158,6 +166,18 @@ def test_a_roll_whose_sides_are_changed_over_is_asked_for_the_other_way_round() 
     assert (told.where, told.remedy) == ("--width", asked)
     assert all("wide and" not in f.remedy for f in check_roll(sizes, {"width": 6000.0, "length": 20_000.0}))
     assert all("wide and" not in f.remedy for f in check_roll(sizes, {"width": 6000.0, "length": None}))
+
+
+@pytest.mark.parametrize("value", [0.3, -0.3, 0.499])
+def test_a_coordinate_next_to_nothing_is_doubted(value) -> None:
+    ring = ((0.0, 0.0), (value, 1e-9), (0.5, value))
+    (doubt,) = check_specks(COORDINATE, ring, "points", "it")
+    assert (doubt.where, doubt.severity) == ("points[2][1]", Severity.WARNING)
+    assert doubt.found == f"{value:g} mm (and 1 more) is less than a tape reads"
+    assert doubt.remedy == f'Did you mean "{value:g} m"? If {value:g} mm is right, add it to the same table.'
+    (sure,) = check_specks(COORDINATE, ring[:2], "points", "it", confirmed=True)
+    assert (sure.severity, sure.found) == (Severity.NOTE, f"{value:g} mm is less than a tape reads")
+    assert not [*check_specks(COORDINATE, ring[:1], "points")]
 
 
 @pytest.mark.parametrize(

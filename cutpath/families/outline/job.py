@@ -26,7 +26,7 @@ from cutpath.families.tables import (
 )
 from cutpath.intake import Strict
 from cutpath.tolerances import POINT_MM, READ_MM
-from cutpath.trade.plausible import Written, check_size
+from cutpath.trade.plausible import Written, check_size, check_specks
 from cutpath.values.survey import (
     DetailHead,
     PlainOutline,
@@ -142,7 +142,8 @@ def survey_outline(desk: Desk, path: str, head: DetailHead, table: OutlineTable)
         may_flip=table.may_flip,
     )
     _count_points(desk, path, written)
-    desk.add([*_odd_shape(desk, path, written, table), *_stray(desk, path, written, drawing=False)])
+    odd = [*_odd_shape(desk, path, written, table), *_stray(desk, path, written, drawing=False)]
+    desk.add(odd or _specks(desk, path, table))
     return written
 
 
@@ -192,6 +193,17 @@ def _meetings(segments: Sequence[tuple[Point, Point]]) -> int:
 
 def _rectangle(across_mm: float, up_mm: float) -> tuple[tuple[float, float], ...]:
     return (0.0, 0.0), (across_mm, 0.0), (across_mm, up_mm), (0.0, up_mm)
+
+
+def _specks(desk: Desk, path: str, table: OutlineTable) -> Iterator[Finding]:
+    """Doubt coordinates that are next to nothing: metres, written as bare numbers among millimetres."""
+    rings = [("points", "points", table.points or ())]
+    rings += [(f"{key}[{n}]", key, ring) for key in ("holes", "cuts") for n, ring in enumerate(getattr(table, key), 1)]
+    for way, key, ring in rings:
+        confirm, confirmed = f'confirmed = ["{key}"]', key in table.confirmed
+        yield from check_specks(
+            desk.sizes["coordinate"], ring, desk.where(f"{path}.{way}"), confirm, confirmed=confirmed
+        )
 
 
 def _odd_shape(desk: Desk, path: str, shape: PlainOutline, table: OutlineTable) -> list[Finding]:
