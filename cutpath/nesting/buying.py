@@ -8,6 +8,7 @@ on each roll was bought all the same. So the search goes on from such a nest.
   long ones until they are gone, and it always pays to draw less. At first, bundles are charged by the mean length of
   their lanes as well as by the longest. Where what is left counts whole, a lane that lies closer saves nothing until
   its roll is another; so with very many pieces the area of lanes counts as well.
+* **Sets of rolls**, where there are so few pieces that all that may cost less can be gone through (`roll_sets`).
 * **Parts of a relaxation**, where there are few pieces (`recombine`). All lanes come across so far, from the nest that
   draws least on, tell what rolls of them would cost at best. Workers exchange rolls of the best plan for cheaper ones,
   and keep parts of the relaxation and anneal the rest (`trials`). What lanes that leaves serve the next relaxation.
@@ -20,6 +21,8 @@ from __future__ import annotations
 from collections.abc import Callable, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, field, replace
+from itertools import count
+from math import inf
 from typing import TypeVar
 
 import numpy as np
@@ -32,6 +35,7 @@ from cutpath.nesting.model import Bundle, choose_rolls, put_in, take_out
 from cutpath.nesting.opened import Opened, Shop
 from cutpath.nesting.pool import Pool
 from cutpath.nesting.recombine import Relaxed, relax
+from cutpath.nesting.roll_sets import RollSet, cheaper_sets
 from cutpath.nesting.state import NONE, Stock, Tuning
 from cutpath.nesting.team import TEAM_SEED, dealt
 from cutpath.nesting.ticks import TICKS_PER_MM
@@ -47,6 +51,13 @@ _LEFT_FIRST, _LEFT_FROM = 0.3, 0.7  # share of what is left of a roll that count
 _LONGEST_FROM = 0.6  # from here on only the longest lane of a bundle counts; before that, lanes at their mean as well
 _BETWEEN, _RELAX_WORK = 12_000_000, 3_000_000  # steps between two relaxations, and what one of them stands for
 _EXCHANGE_SHARE = 0.15  # of the work, for exchanging rolls
+_SETS_SHARE = 0.5  # of the work, for sets of a few rolls
+_TRY, _LEAST_TRY = 150, 30_000  # steps of one try of them at first, times the square of the pieces
+_LONGER_TRIES, _TRIES = (
+    2,
+    3,
+)  # rounds after which a try takes twice the steps; tries until then, twice as many after that
+_FIRST_ROUND, _FEWEST_SETS = 0.3, 8  # share of their work for the first round; sets that go on
 _SCARCE = 400  # with more pieces, each comes by so few steps that lanes must count to stay well filled
 _LANE_SHARE, _LANE_SHARE_SCARCE = 0.05, 0.5  # of the area of every lane in the cost
 _STEPS_MM = (2.0, 0.5)  # of lane widths, in the first and in the last rounds
@@ -75,7 +86,14 @@ class Buying:
         try:
             with ThreadPoolExecutor(self.workers) as threads:
                 many = sum(opened.pieces for opened in best) > _MANY
-                best = (self._by_teams if many else self._recombined)(threads, best, work)
+                if many:
+                    best = self._by_teams(threads, best, work)
+                else:
+                    first = min(work, _BETWEEN)
+                    best = self._recombined(threads, best, first)
+                    least = self.shop.area(plan)
+                    best, spent = self._on_sets(threads, best, least, round(_SETS_SHARE * (work - first)))
+                    best = self._recombined(threads, best, work - first - spent)
         except KeyboardInterrupt:
             self.guard.break_off()
         return best
@@ -145,6 +163,36 @@ class Buying:
         )  # fmt: skip
         return take_out(loaded)
 
+    def _on_sets(
+        self, threads: ThreadPoolExecutor, plan: list[Opened], least_mm2: float, work: int
+    ) -> tuple[list[Opened], int]:
+        """Go through sets of rolls that may cost less; return the cheapest plan, and the work that it took."""
+        best, spent = plan, 0
+        least = max(_LEAST_TRY, _TRY * sum(opened.pieces for opened in plan) ** 2)
+        most = int(_FIRST_ROUND * work * self.workers / (_TRIES * least))
+        sets = cheaper_sets(self.shop, plan, least_mm2)[:most]
+        for r in count():
+            steps = least * 2 ** min(r, _LONGER_TRIES)
+            tries = _TRIES * 2 ** max(0, r - _LONGER_TRIES)
+            takes = steps * tries * -(-len(sets) // self.workers)
+            if not sets or spent + takes > work or self.guard.left_s() <= 0.0:
+                break
+            spent += takes
+            shares = [sets[w :: self.workers] for w in range(self.workers)]
+            jobs = [
+                threads.submit(self._trials(41, r, w).on_sets, mine, best, steps, tries)
+                for w, mine in enumerate(shares)
+            ]
+            lacking: list[tuple[float, RollSet]] = []
+            for mine, (found, lacks) in zip(shares, self._gather(jobs), strict=True):
+                lacking += zip(lacks, mine, strict=True)
+                if self.shop.cost(found) < self.shop.cost(best) - _GAIN_MM2:
+                    best = found
+            self.report(best)
+            near = sorted((one for one in lacking if one[0] < inf), key=lambda one: one[0])
+            sets = [rolls for _, rolls in near[: max(_FEWEST_SETS, len(sets) // 3)]]
+        return best, spent
+
     def _recombined(self, threads: ThreadPoolExecutor, plan: list[Opened], work: int) -> list[Opened]:
         """Relax what all lanes so far would cost, and let workers go on from parts of that, until the work is done."""
         best = plan
@@ -168,10 +216,13 @@ class Buying:
 
     def _tried(self, w: int, r: int, relaxed: Relaxed, plan: list[Opened], work: int) -> tuple[list[Opened], Pool]:
         """Let a worker exchange rolls of a plan and refill parts of a relaxation; return the cheaper, and all lanes."""
-        trials = Trials(self.shop, self.crew[w], self.guard, np.random.default_rng([self.seed, 31, r, w]))
+        trials = self._trials(31, r, w)
         first = round(_EXCHANGE_SHARE * work)
         found = [trials.exchanged(plan, first), trials.refilled(relaxed, plan, work - first)]
         return min(found, key=self.shop.cost), trials.pool
+
+    def _trials(self, kind: int, r: int, w: int) -> Trials:
+        return Trials(self.shop, self.crew[w], self.guard, np.random.default_rng([self.seed, kind, r, w]))
 
     def _gather(self, jobs: Sequence[Future[T]]) -> list[T]:
         try:

@@ -20,7 +20,8 @@ from cutpath.nesting.ticks import TICKS_PER_MM
 if TYPE_CHECKING:
     from numpy.typing import NDArray
 
-_OWN, _NEW = 0.1, 1.6  # price of lead on rolls chosen, and of new lead
+_OWN, _BEHIND, _NEW = 0.1, 1.6, 2.0  # price of lead on rolls chosen, behind their ends, and on others
+_LONGER = 1.1  # than the roll a bundle may be, where lead behind its end is dear
 
 
 @dataclass(frozen=True, slots=True)
@@ -78,6 +79,10 @@ class Shop:
             for roll in (self.rooms[o.room].roll,)
         )
 
+    def area(self, opened: Iterable[Opened]) -> float:
+        """Lead drawn, in mm2."""
+        return fsum(self.rooms[o.room].tick_mm2 * o.length for o in opened)
+
     def cut(self, opened: Iterable[Opened]) -> list[tuple[int, int]]:
         """Return the blank of each piece on the rolls, and the piece."""
         lanes = [lane for o in opened for bundle in o.bundles for lane in bundle.lanes]
@@ -95,7 +100,11 @@ class Shop:
 
     def in_number(self, opened: Sequence[Opened]) -> bool:
         """Tell whether there are as many rolls of each kind."""
-        used = np.bincount([o.room for o in opened], minlength=len(self.rooms))
+        return self.at_hand([o.room for o in opened])
+
+    def at_hand(self, rooms: Sequence[int]) -> bool:
+        """Tell whether there is a roll for each time that a room is named."""
+        used = np.bincount(rooms, minlength=len(self.rooms))
         return all(number is None or count <= number for number, count in zip(self.number, used, strict=True))
 
     def on_cheapest(self, opened: Opened) -> Opened:
@@ -142,22 +151,26 @@ class Shop:
         """Return a stock of what there is no end of, where a bundle takes a roll of its own; ``left`` as in `Stock`."""
         kinds = self.kinds()
         width, length = self.width[kinds], self.length[kinds]
-        none = np.zeros(len(kinds), dtype=np.bool_)
+        none = np.zeros(len(kinds))
         return Stock(
             width, length, self.price[kinds] / length, np.full(len(kinds), ENDLESS, dtype=np.int64),
-            np.full(len(kinds), left), none,
+            np.full(len(kinds), left), none.astype(np.int64), none, none.astype(np.bool_),
             np.array([0.0, np.inf]), self.model.stock.kept, np.array([1.0, 0.0]),
         )  # fmt: skip
 
     def chosen_rolls(self, order: Sequence[int]) -> Stock:
-        """Return a stock of rolls chosen, each by itself, and new lead of every width."""
-        new = [self.longest(width) for width in self.widths]
-        rooms, n, k = [*order, *new], len(order), len(new)
-        length = self.length[rooms]
-        price = self.price[rooms] / length * np.repeat([_OWN, _NEW], [n, k])
-        capacity = np.concatenate([length[:n], np.full(k, ENDLESS)])
-        none = np.zeros(n + k)
+        """Return a stock of rolls chosen, each by itself, and new lead of every width.
+
+        Lead on the rolls is nearly free up to their ends, and dear behind these: what is a little too long is on the
+        way to what is not. Of new lead nothing is to be filled.
+        """
+        rooms = [*order, *(self.longest(width) for width in self.widths)]
+        length, n = self.length[rooms], len(rooms)
+        rate = self.price[rooms] / length
+        chosen, none = np.arange(n) < len(order), np.zeros(n)
         return Stock(
-            self.width[rooms], length, price, capacity, none, none.astype(np.bool_),
+            self.width[rooms], np.where(chosen, _LONGER * length, length).astype(np.int64),
+            rate * np.where(chosen, _OWN, _NEW), np.full(n, ENDLESS, dtype=np.int64), none,
+            np.where(chosen, length, 0), rate * np.where(chosen, _BEHIND - _OWN, 0.0), none.astype(np.bool_),
             np.array([0.0, np.inf]), self.model.stock.kept, np.array([1.0, 0.0]),
         )  # fmt: skip

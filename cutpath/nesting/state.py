@@ -58,6 +58,10 @@ class Stock(NamedTuple):
         wider roll pays for the strip that it would keep.
     kept : array of int
         `LONG`, `SHORT`: least sides of a kept offcut in ticks. `GAP`: what a side loses to the gap.
+    full : array of int
+        Ticks of length that are to be filled of a width; each more of them costs ``dear`` on top of its price.
+    dear : array of float
+        See ``full``, in mm2.
     charge : array of float
         `LONGEST`: share of the longest lane in the length that a bundle costs; the rest is the mean length of its
         lanes, by width. `BESIDE`: how much more than its price the strip beside the lanes costs.
@@ -68,6 +72,8 @@ class Stock(NamedTuple):
     price: NDArray[np.float64]
     capacity: NDArray[np.int64]
     left: NDArray[np.float64]
+    full: NDArray[np.int64]
+    dear: NDArray[np.float64]
     endless: NDArray[np.bool_]
     worth: NDArray[np.float64]
     kept: NDArray[np.int64]
@@ -182,6 +188,8 @@ def marginal(stock: Stock, c: int, used: int, along: int, charged: int) -> float
     if used + along > stock.capacity[c]:
         return NEVER
     cost = stock.price[c] * charged
+    if used + charged > stock.full[c]:
+        cost += stock.dear[c] * (used + charged - max(used, stock.full[c]))
     if stock.left[c] > 0.0:
         cost += stock.left[c] * stock.price[c] * (stock.length[c] - charged) * charged / stock.length[c]
     return cost

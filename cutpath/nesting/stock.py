@@ -71,6 +71,8 @@ def supply_of(problem: NestProblem, rooms: Sequence[Room]) -> Supply:
             np.array([e.price for e in entries], dtype=np.float64),
             np.array([e.capacity for e in entries], dtype=np.int64),
             np.zeros(len(entries)),
+            np.full(len(entries), ENDLESS, dtype=np.int64),
+            np.zeros(len(entries)),
             np.array([e.endless for e in entries], dtype=np.bool_),
             np.array([worth / TICKS_PER_MM**2, no_matter_mm * TICKS_PER_MM]),
             np.array([ticks_up(side) for side in sides_mm], dtype=np.int64),

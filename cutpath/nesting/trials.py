@@ -2,8 +2,9 @@
 
 * **Cheaper rolls for a few.** Some rolls are taken, mostly those with most left on them, and cheaper ones chosen in the
   place of up to three of them: one less, one narrower or shorter, one for two. Their pieces are annealed on the rolls
-  chosen, whose lead is nearly free, beside new lead that is dear. What is left on new lead in the end is packed on
-  rolls too. The result is kept where it costs less.
+  chosen, whose lead is nearly free up to their ends and dear behind them, beside new lead that is dearer. What is left
+  on new lead in the end is packed on rolls too. The result is kept where it costs less.
+* **Sets of rolls** (`roll_sets`): all pieces from nothing, on rolls chosen in the same way.
 * **Pieces from nothing**, each bundle on a roll of its own, whichever that is: now and then those of some rolls, and
   those that parts of a relaxation leave over (`recombine`).
 """
@@ -12,8 +13,8 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
-from itertools import combinations, combinations_with_replacement
-from math import fsum
+from itertools import combinations, combinations_with_replacement, product
+from math import fsum, inf
 
 import numpy as np
 
@@ -25,6 +26,7 @@ from cutpath.nesting.model import Bundle, choose_rolls, put_in, single, take_out
 from cutpath.nesting.opened import Opened, Shop
 from cutpath.nesting.pool import Pool, blanks_in
 from cutpath.nesting.recombine import Relaxed, part_of
+from cutpath.nesting.roll_sets import RollSet
 from cutpath.nesting.state import NONE, Stock, Tuning
 from cutpath.nesting.ticks import TICKS_PER_MM
 
@@ -41,6 +43,7 @@ _KEPT = (0.3, 0.8)  # share of all pieces, by area, that stays as the relaxation
 _WORK, _LEAST_WORK = 600, 60_000  # of one trial, times the square of its pieces
 _LEFT = (0.5, 1.0)  # share of what is left of a roll that counts where bundles have rolls of their own
 _WARM, _HOT, _COLD = 0.05, 0.5, 0.0008  # heat from what is there, from nothing, and at the end
+_COLD_ON_SETS = 0.015  # heat at the end where sets of rolls are gone through
 _LANES = (0.05, 3.0)  # share of lane area in the cost at first, from nothing, in turn
 _LANE_SHARE = 0.05
 _STEP_MM = 6.0  # of lane widths
@@ -58,10 +61,11 @@ class _Trial:
     lanes: float
     work: int
     seed: int
+    cold: float
 
     def heat(self, area: float) -> tuple[float, float]:
         """Return heat at first and at the end, in mm2, for pieces of a mean area."""
-        return (_WARM if self.warm else _HOT * (2.0 if self.lanes > 1.0 else 1.0)) * area, _COLD * area
+        return (_WARM if self.warm else _HOT * (2.0 if self.lanes > 1.0 else 1.0)) * area, self.cold * area
 
 
 @dataclass(slots=True)
@@ -96,7 +100,9 @@ class Trials:
             if not warm:
                 bundles = [single(shop.model, piece, blank) for blank, piece in shop.cut(mine)]
             bundles.sort(key=lambda bundle: -bundle.length * bundle.across)
-            new = self._on_chosen(bundles, rooms, trial) if rooms else self._on_their_own(bundles, trial)
+            new = self._on_chosen(bundles, rooms, trial)[0] if rooms else self._on_their_own(bundles, trial)
+            if not new:
+                continue
             now = [*(opened for i, opened in enumerate(best) if i not in group), *new]
             if shop.cost(new) < shop.cost(mine) - _GAIN_MM2 and shop.in_number(now):
                 best = now
@@ -114,10 +120,39 @@ class Trials:
                 best = now
         return best
 
+    def on_sets(
+        self, sets: Sequence[RollSet], plan: Sequence[Opened], steps: int, tries: int
+    ) -> tuple[list[Opened], list[float]]:
+        """Try to cut what a plan cuts from each of some sets of rolls, so often, in so many steps each time.
+
+        Return the cheapest plan, at worst the given one, and for each set the lead in mm2 that it was short of, or that
+        would have had to stay on its rolls, to cost less: the least of all tries, and no end of it where it cannot.
+        """
+        shop = self.shop
+        best, cost = list(plan), shop.cost(plan)
+        worth = shop.outlay.problem.offcuts.worth
+        bundles = [single(shop.model, piece, blank) for blank, piece in shop.cut(plan)]
+        bundles.sort(key=lambda bundle: -bundle.length * bundle.across)
+        lacks = [inf] * len(sets)
+        for (i, rolls), _ in product(enumerate(sets), range(tries)):
+            if rolls.least_mm2 >= cost - _GAIN_MM2 or self.guard.left_s() <= 0.0:
+                continue
+            seed = int(self.rng.integers(1 << 40))
+            trial = _Trial(warm=False, lanes=_LANES[-1], work=steps, seed=seed, cold=_COLD_ON_SETS)
+            found, short = self._on_chosen(bundles, rolls.rooms, trial)
+            now = shop.cost(found)
+            if short > 0.0:
+                lacks[i] = min(lacks[i], short)
+            elif now < cost - _GAIN_MM2:
+                best, cost, lacks[i] = found, now, 0.0
+            elif worth > 0.0:
+                lacks[i] = min(lacks[i], (now - cost) / worth)
+        return best, lacks
+
     def _trial(self, pieces: int, work: int, *, warm: bool) -> _Trial:
         lanes = _LANE_SHARE if warm else _LANES[int(self.rng.integers(2))]
         steps = min(max(_LEAST_WORK, _WORK * pieces * pieces), work)
-        return _Trial(warm, lanes, steps, int(self.rng.integers(1 << 40)))
+        return _Trial(warm, lanes, steps, int(self.rng.integers(1 << 40)), _COLD)
 
     def _group(self, plan: Sequence[Opened]) -> list[int]:
         """Choose rolls by chance; mostly all of them, where they hold few pieces."""
@@ -169,23 +204,31 @@ class Trials:
         """Anneal pieces, each bundle on a roll of its own, whichever that is; return the rolls."""
         shop = self.shop
         stock = shop.own_rolls(float(self.rng.uniform(*_LEFT)))
-        return shop.packed(self._annealed(bundles, stock, trial, 0), stock.width.tolist())
+        return shop.packed(self._annealed(bundles, stock, trial), stock.width.tolist())
 
-    def _on_chosen(self, bundles: Sequence[Bundle], rooms: Sequence[int], trial: _Trial) -> list[Opened]:
-        """Anneal pieces on rolls chosen, beside new lead; return the rolls that hold them all."""
+    def _on_chosen(self, bundles: Sequence[Bundle], rooms: Sequence[int], trial: _Trial) -> tuple[list[Opened], float]:
+        """Anneal pieces on rolls chosen, beside new lead; return the rolls, and what lies elsewhere, in mm2 of lead.
+
+        There are no rolls where one of those chosen is too full.
+        """
         shop = self.shop
         order = sorted(rooms, key=lambda room: (shop.width[room], shop.length[room]))
         stock = shop.chosen_rolls(order)
-        found = self._annealed(bundles, stock, trial, len(order))
+        found = self._annealed(bundles, stock, trial)
+        used = np.bincount([b.roll for b in found], [b.length for b in found], len(stock.width))
+        over = np.maximum(0, used - stock.full)
+        short = float((over * stock.width).sum()) / TICKS_PER_MM**2
+        if over[: len(order)].any():
+            return [], short
         on_them = [
             shop.on_cheapest(Opened(room, tuple(mine)))
             for c, room in enumerate(order)
             if (mine := [bundle for bundle in found if bundle.roll == c])
         ]
-        return on_them + shop.packed((b for b in found if b.roll >= len(order)), stock.width.tolist())
+        return on_them + shop.packed((b for b in found if b.roll >= len(order)), stock.width.tolist()), short
 
-    def _annealed(self, bundles: Sequence[Bundle], stock: Stock, trial: _Trial, chosen: int) -> list[Bundle]:
-        """Anneal bundles on a stock; it ends early where nothing lies beside the first so many entries, if any."""
+    def _annealed(self, bundles: Sequence[Bundle], stock: Stock, trial: _Trial) -> list[Bundle]:
+        """Anneal bundles on a stock; it ends early where rolls that are to be filled hold them all."""
         worker, model = self.worker, replace(self.shop.model, stock=stock)
         start = choose_rolls(stock, [replace(bundle, roll=NONE) for bundle in bundles])
         loaded = put_in(model, stock, start, trial.seed, np.zeros(len(stock.width), dtype=np.int64))
@@ -202,6 +245,6 @@ class Trials:
             if k + 1 >= _POOL_FROM:
                 self.pool.add(take_out(loaded))
             enough = k + 1 >= (_LOOK_WARM if trial.warm else _LOOK)
-            if self.guard.left_s() <= 0.0 or (chosen and enough and not loaded.state.used[chosen:].any()):
+            if self.guard.left_s() <= 0.0 or (enough and (loaded.state.used <= stock.full).all()):
                 break
         return take_out(loaded)
