@@ -26,13 +26,15 @@ _PRINTED = (8.0, 1.3, 0.0)
 _HERE, _BELOW = "Here and in the pictures that follow", "In the pictures that follow"
 
 
-def wall_figures(job: Job, pieces: Sequence[Piece]) -> str:
+def wall_figures(job: Job, pieces: Sequence[Piece], cut: Sequence[Piece] = ()) -> str:
     """Return the walls of a job with their lead in place; empty where it has none.
+
+    Where only some of the pieces are ``cut``, walls are left out that carry none of them.
 
     What holds for more than one of the pictures is said once: beside the first where there is room, else above them.
     A sign that means one thing here and another there is told with each.
     """
-    walls = _placed(elevations(job, pieces))
+    walls = _placed(elevations(job, pieces, cut))
     if not walls:
         return ""
     counts = Counter(note for wall in walls for note in wall.notes)

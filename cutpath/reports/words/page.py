@@ -649,7 +649,7 @@ def _job(_: None, part: _JobPart) -> str:
         _job_list(part.rows, part.tickets),
         quantities_html(part.needed),
         element("p", escape(part.proved), class_="facts proved") if part.proved else "",
-        wall_figures(job, part.on_walls),
+        wall_figures(job, part.on_walls, part.pieces if len(part.on_walls) > len(part.pieces) else ()),
         element("div", *drawings(part.pieces, part.folded), class_="drawings"),
         class_="job",
     )
