@@ -462,13 +462,15 @@ def _bad_own(row: _OwnRow, rule: Fact | None, twice: bool, where: str, known: Pr
             f"accepted: more than 0{most}",
             "Correct the value, or take the rule out to go by the published one.",
         )
-    low, high = rule.value / _OWN_FACTOR, rule.value * _OWN_FACTOR
+    factor = _USUAL_FACTOR if rule.unit == "mm" and rules()[rule.name].sense is Sense.SIZE else _OWN_FACTOR
+    known_as = "published" if rule.confidence is Confidence.READ else "usual"
+    low, high = rule.value / factor, rule.value * factor
     if rule.value > 0 and not low <= row.value <= high:
         return Finding(
             "CP204",
             f"{where}.value",
             f"{row.value:g} {rule.unit} for {row.name}",
-            f"possible: {low:g} to {high:g} {rule.unit}, where {rule.value:g} is published",
+            f"possible: {low:g} to {high:g} {rule.unit}, where {rule.value:g} is {known_as}",
             "Check the unit and the digits.",
         )
     return None
@@ -477,6 +479,8 @@ def _bad_own(row: _OwnRow, rule: Fact | None, twice: bool, where: str, known: Pr
 _UPRIGHT_DEG = 90.0
 _OWN_FACTOR = 100.0
 """A shop's figure this many times the published one, or as small a part of it, is a slip of the unit."""
+_USUAL_FACTOR = 10.0
+"""Likewise of a usual size, which goes into patterns as it stands: a roll of 1.8 m for one of 45 mm makes none."""
 
 
 @cache

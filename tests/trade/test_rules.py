@@ -230,6 +230,8 @@ def test_a_figure_that_steers_nothing_cannot_be_set(tmp_path):
         ('[[fact]]\nname = "upstand"\nvalue = -5\nsource = "own way"', "fact[1].value", ""),
         ('[[fact]]\nname = "upstand"\nvalue = 0.075\nsource = "in metres"', "fact[1].value", "unit"),
         ('[[fact]]\nname = "nail_spacing"\nvalue = 1e-6\nsource = "own way"', "fact[1].value", "unit"),
+        ('[[fact]]\nname = "soaker_turn_down"\nvalue = 1000\nsource = "own way"', "fact[1].value", "digits"),
+        ('[[fact]]\nname = "roll_core"\nvalue = 4.4\nsource = "own way"', "fact[1].value", "digits"),
         ('[[fact]]\nname = "upstand"\nvalue = nan\nsource = "own way"', "fact[1].value", ""),
         ('[[fact]]\nname = "slope_lap_flattest"\nvalue = 90\nsource = "own way"', "fact[1].value", ""),
         ('[[fact]]\nname = "lap_rounding"\nvalue = 0\nsource = "own way"', "fact[1].value", ""),
