@@ -14,7 +14,7 @@ import click
 from cutpath.ceilings import LARGEST_MM, SEARCH_S
 from cutpath.cli import completing, patience
 from cutpath.errors import Finding
-from cutpath.units import NotUnderstoodError, length_mm
+from cutpath.units import NotUnderstoodError, length_mm, written
 from cutpath.values.choices import Choices
 from cutpath.values.formats import Format
 from cutpath.values.nest import STEPS_PER_SECOND, Budget, Objective, OffcutRule
@@ -83,7 +83,12 @@ class Number(click.FloatRange):
         return _range_words(self.min, self.max)
 
     def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> float:  # noqa: ANN401, D102
-        number = float(click.types.FloatParamType.convert(self, value, param, ctx))  # type: ignore[arg-type]  # a base of its own
+        try:
+            number = float(value)
+        except ValueError:
+            self.fail(
+                f"{written(value)} is no number; write the figure alone, decimals with a point: 61.50", param, ctx
+            )
         if math.isnan(number):
             self.fail(f"{value} is not a number", param, ctx)
         if _is_outside(number, self.min, self.max):

@@ -165,9 +165,8 @@ def add_command(
     doubts = _doubts(width, length[0])
 
     def put(holding: Holding) -> Change:
-        change = stock.add(holding, delivery, at, note)
         refuse_faults(doubts)
-        return change
+        return stock.add(holding, delivery, at, note)
 
     change = stock_file(path, create=True).change(put, create=True)
     say_findings(doubts)

@@ -750,7 +750,7 @@ def _millionths(cost: float | None) -> int | None:
 def _check_words(**words: str | None) -> None:
     for name, text in words.items():
         if text and (len(text) > _MOST_LETTERS or any(map(is_unseen, text))):
-            found = f"{len(text)} characters" if len(text) > _MOST_LETTERS else seen(text)
+            found = f"{len(text)} characters" if len(text) > _MOST_LETTERS else seen(text).replace("\n", "\\n")
             raise Refused([not_a_size(name, found, f"at most {_MOST_LETTERS} characters that can be seen")])
 
 

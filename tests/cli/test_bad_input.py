@@ -172,6 +172,8 @@ def test_a_misspelt_command_kind_or_rule_is_guessed(words, says):
         (("--opening", "1e308"), "give 0 to 1000000"),
         (("--worth", "1.5"), "give 0 to 1"),
         (("--workers", "0"), "give 1 or more"),
+        (("--opening", "\u00a32.50"), "write the figure alone, decimals with a point"),
+        (("--worth", "0,5"), '"0,5" is no number; write the figure alone'),
     ],
 )
 def test_an_option_out_of_its_range_says_which_range_that_is(given, says):

@@ -283,7 +283,7 @@ def test_by_hand(tmp_path):
         (("take", "S0001"), "CP802"),
         (("take", "S0002", "--length", "5 m"), "CP806"),
         (("commit", "Rnone"), "CP802"),
-        (("add", "--code", 4, "--width", 0, "--length", "6 m"), "CP806"),
+        (("add", "--code", 4, "--width", 0, "--length", "6 m"), "CP112"),
         (("add", "--code", 4, "--width", 450, "--length", 6), "CP112"),
         (("add", "--code", 4, "--width", "45 m", "--length", "6 m"), "CP112"),
         (("adjust", "S0002", "--length", 3.9), "CP112"),
@@ -509,3 +509,20 @@ def test_every_piece_gets_a_label_with_its_run_and_its_roll(order, tmp_path):
     assert words.count("from code") == sum(piece["quantity"] for piece in pieces)
     told = re.findall(r"from code\d-\d\d, middle \d+ along, \d+\s+across\n", words)
     assert len(told) == words.count("from code"), "where a piece lies is told to its end"
+
+
+@pytest.mark.parametrize(
+    ("given", "says"),
+    [
+        (("--width", 0.3, "--length", 6000), "--width: 0.3 mm cannot be the width of a roll"),
+        (("--width", 300, "--length", 6), 'Did you mean "6 m"?'),
+        (("--width", 6000, "--length", 300), "Did you mean 300 mm wide and 6000 mm long?"),
+        (("--width", 300, "--length", 6000, "--place", "rack\n2"), r"place: rack\n2; it takes at most 200"),
+        (("--width", 300, "--length", 6000, "--cost", "\u00a361.50"), "write the figure alone, decimals with a point"),
+    ],
+)
+def test_slips_of_what_is_put_on_the_shelf_are_told_and_nothing_is_put_there(given, says, tmp_path):
+    done = run("stock", "add", "--stock", tmp_path / "shop.db", "--code", 4, *given)
+    assert done.returncode != 0
+    assert says in done.stderr
+    assert list(tmp_path.iterdir()) == []
