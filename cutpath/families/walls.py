@@ -6,6 +6,7 @@ import json
 import math
 import re
 from collections.abc import Sequence
+from itertools import pairwise
 
 from cutpath import sure
 from cutpath.errors import Finding, faults
@@ -128,16 +129,23 @@ def _crossed(wall: Wall, reach_mm: float) -> list[Finding]:
     if crossed is None:
         return []
     low, high = crossed
-    remedy = ""
+    where, remedy = f"{wall.base}.{wall.readings}[{high}]", ""
     heights = [joint.y_mm for joint in joints]
+    once = wall.table.along_water_line or wall.table.joints or heights
+    again = [] if second is None else second.joints if isinstance(second, SecondHeights) else second.along
     if _falling(heights):
         remedy = "They stand from the top down: write them from the bottom up."
-    elif isinstance(second, SecondHeights) and heights == sorted(heights) and _falling(second.joints):
+    elif once == sorted(once) and _falling(again):
         remedy = "The second readings stand from the top down: write them from the bottom up."
-    elif guess := slip_out_of_order(wall.table.along_water_line or heights, high - 1):
-        number, slip = guess
-        remedy = f"Joint {number} looks like a slip of {slip}? Measure joints {low} and {high} again."
-    return [order_fault(crossed, wall.desk.where(f"{wall.base}.{wall.readings}[{high}]"), remedy)]
+    elif once == sorted(once):
+        place = next((place for place, (one, next_one) in enumerate(pairwise(again), 1) if next_one <= one), None)
+        guess = slip_out_of_order(again, place) if place else None
+        if guess:
+            where = f"{wall.second_key}[{guess[0]}]"
+            remedy = f"That reading looks like a slip of {guess[1]}? Measure it again."
+    elif guess := slip_out_of_order(once, high - 1):
+        remedy = f"Joint {guess[0]} looks like a slip of {guess[1]}? Measure joints {low} and {high} again."
+    return [order_fault(crossed, wall.desk.where(where), remedy)]
 
 
 def along_water_line(desk: Desk, path: str, asked: CoursingTable | str | None) -> bool:

@@ -358,6 +358,8 @@ def slip_out_of_order(heights_mm: Sequence[float], place: int) -> tuple[int, str
         above = heights_mm[wrong + 1] if wrong + 1 < len(heights_mm) else None
         if above is None and wrong > 1:  # the last: as high again as the course below it
             above = 3 * heights_mm[wrong - 1] - 2 * heights_mm[wrong - 2]
+        if below is None and len(heights_mm) > 2:  # the first: as far again below as the course above it is high
+            below = 3 * heights_mm[1] - 2 * heights_mm[2]
         if below is not None and above is not None and above > below:
             wanted, near = (below + above) / 2, (above - below) / 4
             if digit := digit_slip(heights_mm[wrong], wanted, near):

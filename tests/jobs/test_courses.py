@@ -103,6 +103,20 @@ def found_in(path: Path) -> tuple[Finding, ...]:
             second(1500, changed(EVEN, 6, 525)), "CP420", "second_reading.joints[6]", "misread", id="one-second-misread"
         ),
         pytest.param(
+            second(120, changed(EVEN, 1, 1200)),
+            "CP401",
+            "second_reading.joints[1]",
+            "120 for 1200",
+            id="second-far",
+        ),
+        pytest.param(
+            f"joints = {changed(EVEN, 1, 1200)}",
+            "CP401",
+            "joints[2]",
+            "Joint 1 looks like a slip of a digit: 120",
+            id="the-first-far-beyond",
+        ),
+        pytest.param(
             f"along_water_line = {changed(tape(EVEN, 80), 3, 0.258)}",
             "CP401",
             "along_water_line[3]",
