@@ -9,6 +9,7 @@ import pytest
 
 from cutpath.errors import Refused, faults
 from cutpath.jobs import load_job
+from cutpath.pipeline import plan
 from cutpath.values.survey import EndCut, Soakers, StepFlashing
 
 HEAD = 'name = "J"\npitch = 30\ncovering = "slate 500"\n[[detail]]\nkind = "step flashing"\nwater_line = 80\n'
@@ -127,3 +128,19 @@ def test_a_cover_goes_over_a_change_of_pitch_by_the_lap_of_the_flatter_roof(tmp_
     assert low.head.lap_mm == pytest.approx(75 / math.sin(math.radians(25)))  # lengths lap by whole steps
     assert top.tongue.lap_mm == low.lapped_mm == 180  # a tongue ends anywhere: 177.5, rounded up
     assert top.head.lap_mm == 150  # between lengths of the steeper roof
+
+
+@pytest.mark.parametrize(("turned", "asked"), [(True, True), (False, False)])
+def test_steps_whose_figures_are_changed_over_are_asked_for_the_other_way_round(turned, asked, tmp_path) -> None:
+    ends = [(60 + 90 * n, 170 + 76 * n) for n in range(12)]
+    points = [[y, x] if turned else [x, y - 80 * (n == 3)] for n, (x, y) in enumerate(ends)]
+    job = tmp_path / "job.toml"
+    job.write_text(
+        'name = "J"\npitch = 40\n[[detail]]\nkind = "step flashing"\nlength = 1200\nhands = "left"\n'
+        f"coursing.step_points = {points}\n"
+    )
+    with pytest.raises(Refused) as refused:
+        plan([job])
+    remedies = [f.remedy for f in refused.value.findings if f.code in {"CP417", "CP401"}]
+    assert remedies
+    assert any(remedy.startswith("Are the two figures of each step changed over?") for remedy in remedies) is asked

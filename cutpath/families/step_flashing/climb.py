@@ -76,12 +76,14 @@ def climb(
 
 def _below_water(survey: StepFlashing, joint: BedJoint, toe: Point) -> Finding:
     square = to_strip(toe, survey.pitch_deg)[1]
+    turned = [to_strip((j.y_mm, j.end_x_mm), survey.pitch_deg)[1] for j in survey.joints if j.end_x_mm is not None]
+    asked = "are the two figures of each step changed over? Else " if min(turned) >= survey.water_line_mm else ""
     return Finding(
         "CP417",
         survey.head.origin.key("coursing"),
         f"step {joint.number} ends {square:.0f} mm above the roof line, square to it",
         f"at least the water line's {survey.water_line_mm:g} mm",
-        f"end step {joint.number} farther down the slope, choose a higher bed for it, or lower the water line",
+        f"{asked}end step {joint.number} farther down the slope, choose a higher bed for it, or lower the water line",
     )
 
 
