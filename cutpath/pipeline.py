@@ -94,7 +94,7 @@ def plan(
     limits, sizes, found = in_force(shop_rules)
     if isinstance(rolls, str | Path):
         found += check_rolls(sizes, listed, str(rolls))
-    found += check_clear(sizes, settings.gap_mm, settings.edge_trim_mm, "settings: gap")
+    found += check_clear(sizes, settings, settings.gap_mm, "settings: gap")
     jobs, findings = read_jobs(sources, stock or listed, limits, sizes)
     found += findings
     for job in jobs:
@@ -296,7 +296,7 @@ def nest_outlines(
         [
             *check_rolls(sizes, listed, str(rolls)),
             *check_blanks(sizes, asked.blanks, file_name(file)),
-            *check_clear(sizes, problem.gap_mm, problem.edge_trim_mm, gap_in),
+            *check_clear(sizes, settings, problem.gap_mm, gap_in),
         ]
     )
     progress = None if report is None else (lambda p: report("outlines", p))

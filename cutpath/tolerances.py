@@ -20,6 +20,9 @@ LEAST_STROKE_MM = 0.01
 READ_MM = 0.5
 """No tape reads less: a length below this is a slip, and lines that lie nearer are one line drawn twice."""
 
+LEAST_CLEAR_MM = 0.1
+"""No cut is narrower: a gap or a trim below it is metres written as millimetres."""
+
 FOLD_DEVIATION_MM = 1e-3
 """A folded pattern may miss brick and roof by this: arithmetic only; site tolerance is not spent here."""
 

@@ -12,11 +12,12 @@ from dataclasses import dataclass, replace
 from typing import Final
 
 from cutpath.errors import Finding, Severity
-from cutpath.tolerances import POINT_MM, READ_MM
+from cutpath.tolerances import LEAST_CLEAR_MM, POINT_MM, READ_MM
 from cutpath.trade.rules import said
 from cutpath.units import MM_PER_UNIT, meant_as_ratio, unlike
 from cutpath.values.fact import Plausible
 from cutpath.values.nest import Blank, Roll
+from cutpath.values.settings import Settings
 
 Sizes = Mapping[str, Plausible]
 
@@ -223,11 +224,20 @@ def check_roll(sizes: Sizes, told: Mapping[str, float | None]) -> list[Finding]:
     return _turned(sizes, told, found)
 
 
-def check_clear(sizes: Sizes, gap_mm: float, edge_trim_mm: float, gap_in: str) -> list[Finding]:
-    """Hold what a nest keeps clear against what is usual; ``gap_in`` is where the gap stands."""
-    asked = (("gap", gap_in, gap_mm), ("edge trim", "settings: edge_trim", edge_trim_mm))
-    found = (check_size(sizes[name], Written(where, value, value)) for name, where, value in asked)
-    return [finding for finding in found if finding is not None]
+def check_clear(sizes: Sizes, settings: Settings, gap_mm: float, gap_in: str) -> list[Finding]:
+    """Hold what a nest keeps clear, and keeps, against what is usual; ``gap_in`` is where the gap stands."""
+    trim, finger = "settings: edge_trim", sizes["roll width"].possible[0]
+    asked = (("gap", gap_in, gap_mm), ("edge trim", trim, settings.edge_trim_mm))
+    held = (check_size(sizes[name], Written(where, value, value)) for name, where, value in asked)
+    found = [finding for finding in held if finding is not None]
+    kept = (settings.offcuts.least_length_mm, settings.offcuts.least_width_mm)
+    small = [(where, value, LEAST_CLEAR_MM) for _, where, value in asked]
+    for where, value, least in (*small, *(("settings: keep", value, finger) for value in kept)):
+        if 0 < value < least:
+            what, remedy = f"{value:g} mm is next to nothing", f'Did you mean "{value:.6g} m"?'
+            usual = f"usual: 0, or {least:g} mm and more"
+            found.append(Finding("CP112", where, what, usual, remedy, Severity.WARNING))
+    return found
 
 
 def check_blanks(sizes: Sizes, blanks: Iterable[Blank], file: str) -> list[Finding]:

@@ -19,7 +19,7 @@ from cutpath.jobs.schema import JobFile
 from cutpath.jobs.sizes import marks_of
 from cutpath.pipeline import Settings, nest_outlines, plan
 from cutpath.profiles import plausible, shop_figures
-from cutpath.values.nest import Budget
+from cutpath.values.nest import Budget, OffcutRule
 
 TOP = 'name = "J"\npitch = 40\ncovering = "plain tile 265"\n'
 TOTALS = {
@@ -397,6 +397,9 @@ SPACES = pytest.mark.parametrize(
         ({"edge_trim_mm": 31.0}, "edge_trim", Severity.WARNING, "Did you mean 3.1 or 0.31?"),
         ({"gap_mm": 250.0}, "gap", Severity.FAULT, "Did you mean 25 or 2.5?"),
         ({"gap_mm": 40.0}, "gap", Severity.WARNING, "Did you mean 4 or 0.4?"),
+        ({"gap_mm": 0.003}, "gap", Severity.WARNING, 'Did you mean "0.003 m"?'),
+        ({"edge_trim_mm": 0.01}, "edge_trim", Severity.WARNING, 'Did you mean "0.01 m"?'),
+        ({"offcuts": OffcutRule(300.0, 0.15)}, "keep", Severity.WARNING, 'Did you mean "0.15 m"?'),
     ],
 )
 
