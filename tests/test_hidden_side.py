@@ -104,7 +104,7 @@ def test_tickets_say_on_which_side_letters_and_lines_are(batches):
     assert "turn the piece over" in hidden, "who marks out by hand does so from the weather side"
 
 
-def test_both_ways_at_once_are_refused(tmp_path):
+def test_both_ways_at_once_are_refused():
     with pytest.raises(Refused):
         pipeline.Settings(either_face=True, hidden_side=True)
     done = CliRunner().invoke(cutpath, ["make", "any.toml", "--either-face", "--hidden-side"])

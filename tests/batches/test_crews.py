@@ -90,7 +90,7 @@ def test_what_is_no_address_is_told_before_a_client_is_made(address, monkeypatch
     assert ([f.code for f in refusal.value.findings], made) == (["CP709"], [])
 
 
-def test_a_cluster_that_is_not_there_is_told(night, monkeypatch):
+def test_a_cluster_that_is_not_there_is_told(monkeypatch):
     monkeypatch.setattr(crews, "_REACH_S", 0.2)
     with pytest.raises(Refused) as refusal, crews.cluster("tcp://127.0.0.1:9"):
         pass

@@ -165,6 +165,6 @@ def test_a_refusal_answers_with_its_findings_and_exits_as_before(folder, monkeyp
     assert ANSWERS["check"] is Answer
 
 
-def test_misuse_is_no_answer(folder):
+def test_misuse_is_no_answer():
     done = run("explain", "CP999", "--json")
     assert (done.returncode, done.stdout) == (2, "")

@@ -46,8 +46,8 @@ def test_one_line_of_full_height_where_there_is_room():
     assert height(strokes) == pytest.approx(11.2)  # the stroke of the fraction is longer than a capital
 
 
-@pytest.mark.parametrize(("box_height", "capital", "lines"), [(12.0, 10.0, 1), (9.0, 7.0, 1), (6.0, 5.0, 1)])
-def test_lettering_shrinks_to_a_low_box(box_height, capital, lines):
+@pytest.mark.parametrize(("box_height", "capital"), [(12.0, 10.0), (9.0, 7.0), (6.0, 5.0)])
+def test_lettering_shrinks_to_a_low_box(box_height, capital):
     part = piece(with_box(holed(), corner=(20.0, 240.0), width_mm=500.0, height_mm=box_height), "H-1")
     assert height(label_strokes(part, 1, flipped=False)) == pytest.approx(capital)
 

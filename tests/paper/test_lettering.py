@@ -18,9 +18,11 @@ def letters_box(text, place):
 def test_letters_stay_on_the_piece_and_in_the_window(length, width, start, hole):
     pattern = strip(length, width)
     window = (start, start + 60.0)
-    place = best_place("M-S1-R2", pattern.outline, (), [m.points for m in pattern.marks], window, always=False)
+    x, y = 0.5 * length, 0.1 * width
+    holes = (((x, y), (x + 0.2 * length, y), (x + 0.2 * length, 4 * y), (x, 4 * y)),) if hole else ()
+    place = best_place("M-S1-R2", pattern.outline, holes, [m.points for m in pattern.marks], window, always=False)
     if place is not None:
-        shape = shapely.Polygon(pattern.outline).intersection(shapely.box(window[0], 0, window[1], width))
+        shape = shapely.Polygon(pattern.outline, holes).intersection(shapely.box(window[0], 0, window[1], width))
         assert place.size_mm in SIZES_MM
         assert shape.covers(letters_box("M-S1-R2", place))
 

@@ -85,7 +85,7 @@ def test_svgelements_agrees_on_the_unit(tmp_path, full):
     assert [p.bbox()[2] - p.bbox()[0] for p in bars] == pytest.approx([100.0], abs=1e-3)
 
 
-def test_strokes_left_of_or_below_the_roll_stay_on_the_page(tmp_path):
+def test_strokes_left_of_or_below_the_roll_stay_on_the_page():
     line = Stroke(Role.REFERENCE, ((-20.0, -30.0), (50.0, 60.0)), closed=False, piece="", name="bar")
     text = to_svg(Drawing("t", 100.0, 80.0, (line,)))
     assert tree(text).get("viewBox") == "0 0 125 115"
