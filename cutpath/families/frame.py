@@ -32,6 +32,25 @@ LABEL_CLEAR_MM = 8.0
 """Lettering keeps this far from cuts, folds and marks; common practice, no source."""
 
 
+def label_in(left_mm: float, low_mm: float, width_mm: float, height_mm: float) -> LabelBox:
+    """Return the room for lettering in a rectangle, clear of its sides; 1 mm either way where they leave none."""
+    clear = LABEL_CLEAR_MM
+    return LabelBox(
+        (left_mm + clear, low_mm + clear), 0.0, max(width_mm - 2 * clear, 1.0), max(height_mm - 2 * clear, 1.0)
+    )
+
+
+def between_laps(
+    laps_mm: tuple[float | None, float | None], ends_mm: tuple[float, float], height_mm: float
+) -> tuple[float, float]:
+    """Return between which places along a length lettering stands: its lap marks, or its ends.
+
+    Its ends where the marks leave less than twice the height of the part on which it stands.
+    """
+    start, end = (end if lap is None else lap for lap, end in zip(laps_mm, ends_mm, strict=True))
+    return ends_mm if end - start < 2 * height_mm else (start, end)
+
+
 @dataclass(frozen=True, slots=True)
 class Shape:
     """A right-handed shape in the run frame; ``sides`` pairs each outline point with the edge it starts."""

@@ -8,7 +8,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from itertools import pairwise
 
-from cutpath.families.frame import LABEL_CLEAR_MM, Shape, lap_marks, to_pattern
+from cutpath.families.frame import Shape, between_laps, label_in, lap_marks, to_pattern
 from cutpath.values.pattern import (
     Course,
     Edge,
@@ -17,7 +17,6 @@ from cutpath.values.pattern import (
     Fold,
     FoldUse,
     FoldWay,
-    LabelBox,
     PartKind,
     Point,
     Side,
@@ -59,10 +58,7 @@ def strip(
     (bottom, top), (start, end) = across, ends
     levels = [bottom, *(bend.at_mm for bend in bends), top]
     low, high = max(pairwise(levels), key=lambda pair: pair[1] - pair[0])
-    left, right = laps[0] if laps[0] is not None else start, laps[1] if laps[1] is not None else end
-    if right - left < 2 * (high - low):
-        left, right = start, end
-    clear = LABEL_CLEAR_MM
+    left, right = between_laps(laps, ends, high - low)
     return to_pattern(
         Shape(
             family=family,
@@ -74,9 +70,7 @@ def strip(
                 ((start, top), Edge("lower end", EdgeUse.FREE)),
             ),
             folds=tuple(bend.fold((start, bend.at_mm), (end, bend.at_mm)) for bend in bends),
-            label=LabelBox(
-                (left + clear, low + clear), 0.0, max(right - left - 2 * clear, 1.0), max(high - low - 2 * clear, 1.0)
-            ),
+            label=label_in(left, low, right - left, high - low),
             length_mm=end - start,
             marks=tuple(lap_marks(*laps, lambda x: ((x, bottom), (x, top)))),
             stations=tuple(

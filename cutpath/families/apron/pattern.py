@@ -30,7 +30,7 @@ from cutpath.families.arrises import (
     arrises_of,
     turn_in_fold,
 )
-from cutpath.families.frame import LABEL_CLEAR_MM, Shape, lap_marks, to_pattern
+from cutpath.families.frame import Shape, label_in, lap_marks, to_pattern
 from cutpath.plane import bounds_mm
 from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import (
@@ -41,7 +41,6 @@ from cutpath.values.pattern import (
     Fold,
     FoldUse,
     FoldWay,
-    LabelBox,
     Mark,
     MarkKind,
     PartKind,
@@ -112,18 +111,15 @@ def apron_length(
     marks = lap_marks(lap_left_mm, lap_right_mm, lambda x: ((x, -cover), (x, up)), level=True)
     if survey.corners is CornerWork.BOSSED:
         marks += _bossing_marks(survey, left=left_corner, right=right_corner)
-    clear = LABEL_CLEAR_MM
-    box_left = (lap_left_mm if lap_left_mm is not None else inner_left) + clear
-    box_right = (lap_right_mm if lap_right_mm is not None else inner_right) - clear
+    left = lap_left_mm if lap_left_mm is not None else inner_left
+    right = lap_right_mm if lap_right_mm is not None else inner_right
     return to_pattern(
         Shape(
             family="apron",
             part=PartKind.LENGTH,
             sides=tuple(sides),
             folds=tuple(folds),
-            label=LabelBox(
-                (box_left, -cover + clear), 0.0, max(box_right - box_left, 1.0), max(cover - 2 * clear, 1.0)
-            ),
+            label=label_in(left, -cover, right - left, cover),
             length_mm=end_mm - start_mm,
             marks=tuple(marks),
             stations=(
@@ -211,7 +207,6 @@ def gusset(survey: Apron) -> FlatPattern | None:
     first, last = welds[::-1] if long is survey.side_mm and long is not up_slope else welds
     free = Edge("free edge", EdgeUse.COVERED)
     corners = ((0.0, 0.0), (long, 0.0), (long, short), (0.0, short))
-    clear = LABEL_CLEAR_MM
     _, _, width, height = bounds_mm(corners)
     return to_pattern(
         Shape(
@@ -219,7 +214,7 @@ def gusset(survey: Apron) -> FlatPattern | None:
             part=PartKind.GUSSET,
             sides=tuple(zip(corners, (first, free, free, last), strict=True)),
             folds=(),
-            label=LabelBox((clear, clear), 0.0, max(width - 2 * clear, 1.0), max(height - 2 * clear, 1.0)),
+            label=label_in(0.0, 0.0, width, height),
             length_mm=long,
         )
     )

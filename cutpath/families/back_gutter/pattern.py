@@ -22,7 +22,7 @@ from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.families.arrises import arris_folds, arris_stations, arrises_of
 from cutpath.families.fillets import bad_fillet, fillet_bends
-from cutpath.families.frame import LABEL_CLEAR_MM, Shape, mirror_image, to_pattern
+from cutpath.families.frame import LABEL_CLEAR_MM, Shape, label_in, mirror_image, to_pattern
 from cutpath.plane import turned
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.rules import said
@@ -34,7 +34,6 @@ from cutpath.values.pattern import (
     Fold,
     FoldUse,
     FoldWay,
-    LabelBox,
     Mark,
     MarkKind,
     MarkUse,
@@ -130,7 +129,6 @@ def _length(survey: BackGutter, start: float, end: float) -> FlatPattern:
             Mark(f"{side.value} end of the sole", MarkKind.BOSSING, ((x, 0.0), (x, -sole)), side=side)
             for side, x in arrises
         ]
-    clear = LABEL_CLEAR_MM
     flat = min([survey.up_roof_mm, *(bend.at_mm for bend in bends)])
     feet = [m.points[0][0] for m in marks if m.kind is MarkKind.ROLL]
     box = (max([left, *(x for x in feet if start > 0.0)]), min([right, *(x for x in feet if start <= 0.0)]))
@@ -145,12 +143,7 @@ def _length(survey: BackGutter, start: float, end: float) -> FlatPattern:
                 ((start, up), Edge("left end", left_end)),
             ),
             folds=tuple(folds),
-            label=LabelBox(
-                (box[0] + clear, -sole - flat + clear),
-                0.0,
-                max(box[1] - box[0] - 2 * clear, 1.0),
-                max(flat - 2 * clear, 1.0),
-            ),
+            label=label_in(box[0], -sole - flat, box[1] - box[0], flat),
             length_mm=end - start,
             snips=tuple(snips),
             marks=tuple(marks),
@@ -212,16 +205,13 @@ def gusset(survey: BackGutter) -> FlatPattern | None:
         ((0.0, 0.0), Edge("weld to the wing", EdgeUse.WELD)),
         ((wing, 0.0), Edge("weld to the end of the wing", EdgeUse.WELD)),
     )
-    clear = LABEL_CLEAR_MM
     return to_pattern(
         Shape(
             family="gusset",
             part=PartKind.GUSSET,
             sides=sides,
             folds=(Fold("roof line", FoldUse.ROOF_LINE, (wing, 0.0), (along, 0.0), 90.0, FoldWay.FORWARD),),
-            label=LabelBox(
-                (wing + clear, -out + clear), 0.0, max(along - wing - 2 * clear, 1.0), max(out - 2 * clear, 1.0)
-            ),
+            label=label_in(wing, -out, along - wing, out),
             length_mm=along,
             stations=(
                 Station("where sole and roof meet", StationUse.GUSSET_TIP, (0.0, 0.0)),

@@ -22,7 +22,7 @@ from cutpath.families.arrises import (
     arrises_of,
     turn_in_fold,
 )
-from cutpath.families.frame import LABEL_CLEAR_MM, Shape, lap_marks, to_pattern
+from cutpath.families.frame import LABEL_CLEAR_MM, Shape, between_laps, lap_marks, to_pattern
 from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import (
     Course,
@@ -73,10 +73,7 @@ def cover_length(
     def at(x: float, y: float) -> tuple[float, float]:
         return (x + y * lean, y)
 
-    left = lap_below_mm if lap_below_mm is not None else start_mm
-    right = lap_above_mm if lap_above_mm is not None else end_mm
-    if right - left < 2 * cover:
-        left, right = start_mm, end_mm
+    left, right = between_laps((lap_below_mm, lap_above_mm), (start_mm, end_mm), cover)
     arrises = arrises_of(survey.length_mm, start_mm, end_mm)
     faces = [start_mm, *(x for _, x in arrises), end_mm]
     left, right = max(left, 0.0), min(right, survey.length_mm)

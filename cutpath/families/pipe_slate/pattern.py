@@ -13,13 +13,12 @@ import math
 
 from cutpath import sure
 from cutpath.errors import Finding
-from cutpath.families.frame import LABEL_CLEAR_MM, Shape, to_pattern
+from cutpath.families.frame import Shape, label_in, to_pattern
 from cutpath.tolerances import CHORD_SAGITTA_MM, POINT_MM
 from cutpath.values.pattern import (
     Edge,
     EdgeUse,
     FlatPattern,
-    LabelBox,
     Mark,
     MarkKind,
     MarkUse,
@@ -74,7 +73,6 @@ def base(survey: PipeSlate) -> FlatPattern:
     hole = tuple(
         (r * sure.sin(a), half_long * sure.cos(a)) for a in (2 * math.pi * k / n for k in range(n))
     )  # clockwise from the upper end
-    clear = LABEL_CLEAR_MM
     return to_pattern(
         Shape(
             family="lead slate",
@@ -86,9 +84,7 @@ def base(survey: PipeSlate) -> FlatPattern:
                 ((-side, high), Edge("left edge", EdgeUse.COVERED)),
             ),
             folds=(),
-            label=LabelBox(
-                (-side + clear, low + clear), 0.0, max(2 * (side - clear), 1.0), max(survey.below_mm - 2 * clear, 1.0)
-            ),
+            label=label_in(-side, low, 2 * side, survey.below_mm),
             length_mm=max(2 * side, high - low),
             marks=(Mark("up the roof", MarkKind.CENTRE, ((0.0, half_long), (0.0, high))),),
             stations=(
@@ -122,7 +118,6 @@ def sleeve(survey: PipeSlate) -> FlatPattern:
     stops = [*(step * k for k in range(math.ceil(end / step - POINT_MM))), end]
     foot: list[Point] = [(x, foot_mm(survey, x)) for x in reversed(stops)]
     edges = [Edge("weld to the base", EdgeUse.WELD)] * (len(foot) - 1)
-    clear = LABEL_CLEAR_MM
     return to_pattern(
         Shape(
             family="sleeve",
@@ -133,7 +128,7 @@ def sleeve(survey: PipeSlate) -> FlatPattern:
                 *zip(foot, [*edges, Edge("inner edge of the seam", EdgeUse.SEAM_UNDER)], strict=True),
             ),
             folds=(),
-            label=LabelBox((clear, clear), 0.0, max(girth - 2 * clear, 1.0), max(survey.sleeve_mm - 2 * clear, 1.0)),
+            label=label_in(0.0, 0.0, girth, survey.sleeve_mm),
             length_mm=end,
             marks=(Mark("line of the inner edge", MarkKind.LAP, other_edge, MarkUse.SEAM),),
             stations=tuple(

@@ -14,7 +14,7 @@ import math
 
 from cutpath import sure
 from cutpath.errors import Finding
-from cutpath.families.frame import LABEL_CLEAR_MM, Shape, to_pattern
+from cutpath.families.frame import LABEL_CLEAR_MM, Shape, label_in, to_pattern
 from cutpath.tolerances import POINT_MM
 from cutpath.values.pattern import (
     Edge,
@@ -68,7 +68,6 @@ def saddle(survey: RidgeSaddle) -> FlatPattern:
         )
         for side, way in ((Side.LEFT, -1), (Side.RIGHT, 1))
     ]
-    clear = LABEL_CLEAR_MM
     return to_pattern(
         Shape(
             family="ridge saddle",
@@ -84,7 +83,7 @@ def saddle(survey: RidgeSaddle) -> FlatPattern:
                 Fold("wall, left", FoldUse.WALL, (-half, 0.0), (0.0, 0.0), 90.0, FoldWay.FORWARD, side=Side.LEFT),
                 Fold("wall, right", FoldUse.WALL, (0.0, 0.0), (half, 0.0), 90.0, FoldWay.FORWARD, side=Side.RIGHT),
             ),
-            label=LabelBox((clear, -down + clear), 0.0, max(half - 2 * clear, 1.0), max(down - 2 * clear, 1.0)),
+            label=label_in(0.0, -down, half, down),
             length_mm=max(survey.width_mm, survey.length_mm),
             snips=(Snip("cut up the wall", ((0.0, up), (0.0, 0.0)), SnipUse.CUT),) if welded else (),
             marks=() if welded else tuple(marks),

@@ -7,7 +7,7 @@ right.
 
 from __future__ import annotations
 
-from cutpath.families.frame import LABEL_CLEAR_MM, Shape, to_pattern
+from cutpath.families.frame import Shape, label_in, to_pattern
 from cutpath.values.pattern import (
     Edge,
     EdgeUse,
@@ -15,7 +15,6 @@ from cutpath.values.pattern import (
     Fold,
     FoldUse,
     FoldWay,
-    LabelBox,
     PartKind,
     Snip,
     Stance,
@@ -37,7 +36,6 @@ def soaker(survey: Soakers) -> FlatPattern:
     folds = [Fold("upstand", FoldUse.UPSTAND, (0.0, roof), (shoulder, roof), 90.0, FoldWay.FORWARD)]
     if down:
         folds.append(Fold("turn-down", FoldUse.TURN_DOWN, (shoulder, 0.0), (shoulder, roof), 90.0, FoldWay.BACK))
-    clear = LABEL_CLEAR_MM
     return to_pattern(
         Shape(
             family="soaker",
@@ -51,7 +49,7 @@ def soaker(survey: Soakers) -> FlatPattern:
                 ((0.0, roof), Edge("tail", EdgeUse.END)),
             ),
             folds=tuple(folds),
-            label=LabelBox((clear, clear), 0.0, max(shoulder - 2 * clear, 1.0), max(roof - 2 * clear, 1.0)),
+            label=label_in(0.0, 0.0, shoulder, roof),
             length_mm=long,
             snips=snips,
             stations=(

@@ -15,7 +15,7 @@ import math
 
 from cutpath import sure
 from cutpath.families.arrises import TURN_IN, turn_in_fold
-from cutpath.families.frame import LABEL_CLEAR_MM, Shape, lap_marks, to_pattern
+from cutpath.families.frame import Shape, between_laps, label_in, lap_marks, to_pattern
 from cutpath.plane import mirrored
 from cutpath.values.pattern import (
     Course,
@@ -25,7 +25,6 @@ from cutpath.values.pattern import (
     Fold,
     FoldUse,
     FoldWay,
-    LabelBox,
     Mark,
     MarkKind,
     PartKind,
@@ -83,22 +82,14 @@ def abutment_length(
     marks = lap_marks(lap_left_mm, lap_right_mm, lambda x: ((x, -cover), (x, up)), level=True)
     if survey.corners is not CornerWork.WELDED:
         marks += [_plumb_mark(survey, side, x, way) for side, x, way in stops]
-    clear = LABEL_CLEAR_MM
-    box = (lap_left_mm if lap_left_mm is not None else left, lap_right_mm if lap_right_mm is not None else right)
-    if box[1] - box[0] < 2 * cover:
-        box = (left, right)
+    low, high = between_laps((lap_left_mm, lap_right_mm), (left, right), cover)
     return to_pattern(
         Shape(
             family="top-edge abutment",
             part=PartKind.LENGTH,
             sides=tuple(sides),
             folds=tuple(folds),
-            label=LabelBox(
-                (box[0] + clear, -cover + clear),
-                0.0,
-                max(box[1] - box[0] - 2 * clear, 1.0),
-                max(cover - 2 * clear, 1.0),
-            ),
+            label=label_in(low, -cover, high - low, cover),
             length_mm=end_mm - start_mm,
             marks=tuple(marks),
             stations=(
