@@ -69,6 +69,8 @@ class Face:
     upstand_mm, cover_mm, turn_in_mm : float
     beyond_mm : float or None
         How far the cover goes on beyond each end of the face; None where it ends with the face.
+    stops_mm : tuple of float
+        Heights to which the sheet is turned up beyond the left and the right end of the face; 0 for a plain end.
     """
 
     label: str
@@ -79,6 +81,7 @@ class Face:
     cover_mm: float
     turn_in_mm: float
     beyond_mm: float | None = None
+    stops_mm: tuple[float, float] = (0.0, 0.0)
 
 
 def joints_beside(laid: Laid[Any]) -> tuple[BedJoint, ...]:
@@ -287,6 +290,11 @@ class _Front:
         if s.beyond_mm:
             beyond = millimetres(s.beyond_mm)
             yield f"beyond the arrises {beyond} mm lie on the roof; the parts that turn up the sides are not shown"
+        stopped = [(end, high) for end, high in zip(("left", "right"), s.stops_mm, strict=True) if high]
+        if stopped:
+            end = "each" if len(stopped) > 1 else f"the {stopped[0][0]}"
+            high = millimetres(stopped[0][1])
+            yield f"beyond {end} end the sheet goes on by {high} mm, turned up against the wall there; not shown"
         yield from notes_on_fixings(self.placed)
         if not self.joints:
             yield "no courses were measured here: only the joint above the upstand is drawn"

@@ -85,6 +85,17 @@ def test_the_key_tells_a_chase_from_the_joint_of_the_returns():
     assert "thick line on the joint: fold; 25 mm turns into the joint" in level.notes
 
 
+@pytest.mark.parametrize(
+    ("file", "label", "end"),
+    [("garden-room", "T1", "the right end, 100"), ("low-roofs", "T1", "each end, 90"), ("whole-chimney", "A1", "")],
+)
+def test_stop_ends_are_told_beside_the_wall(file, label, end):
+    _, _, found, _ = front(file, label)
+    end, _, high = end.partition(", ")
+    said = f"beyond {end} the sheet goes on by {high} mm, turned up against the wall there; not shown"
+    assert [note for note in found.notes if "turned up against" in note] == ([said] if end else [])
+
+
 def test_courses_of_a_chimneys_front_are_those_of_its_sides():
     _, _, _, page = front("whole-chimney", "A1")
     sides = next(d for d in planned("whole-chimney")[0].details if d.head.label == "S1")

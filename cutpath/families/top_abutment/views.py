@@ -23,6 +23,7 @@ def views(laid: Laid[TopAbutment]) -> Iterable[Elevation]:
         upstand_mm=flashing.upstand_mm,
         cover_mm=flashing.cover_mm,
         turn_in_mm=flashing.turn_in_mm,
+        stops_mm=(flashing.stop_left_mm, flashing.stop_right_mm),
     )
     yield front_elevation(face, laid.lengths, joints_beside(laid), (), gauge_mm(laid))
     yield flashing_section(face, laid.lengths[0].pattern)
