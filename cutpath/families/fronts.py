@@ -22,6 +22,7 @@ from cutpath.paper.in_place import (
     fixings_in_place,
     lead_in_place,
     notes_on_fixings,
+    notes_on_rounding,
     number_along,
     number_on,
     rows,
@@ -295,6 +296,7 @@ class _Front:
             end = "each" if len(stopped) > 1 else f"the {stopped[0][0]}"
             high = millimetres(stopped[0][1])
             yield f"beyond {end} end the sheet goes on by {high} mm, turned up against the wall there; not shown"
+        yield from notes_on_rounding(self.placed)
         yield from notes_on_fixings(self.placed)
         if not self.joints:
             yield "no courses were measured here: only the joint above the upstand is drawn"

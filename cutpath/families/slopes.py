@@ -17,6 +17,7 @@ from cutpath.paper.in_place import (
     laid_open,
     lead_in_place,
     notes_on_fixings,
+    notes_on_rounding,
     number_along,
     rows,
 )
@@ -99,4 +100,5 @@ class _Drawn:
         if len(self.placed) > 1:
             yield "hatched: laps, with the end of the length underneath dashed; the upper length goes over the lower"
         yield self.slope.folds
+        yield from notes_on_rounding(self.placed)
         yield from notes_on_fixings(self.placed)

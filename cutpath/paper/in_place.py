@@ -181,6 +181,17 @@ def notes_on_fixings(placed: Sequence[OnWall]) -> list[str]:
     return fixing_notes(fixing for place in placed for fixing in place.piece.fixings)
 
 
+def notes_on_rounding(placed: Sequence[OnWall]) -> list[str]:
+    """Return a note where lengths and laps of a run, as they are written, do not come to the run."""
+    laps = [low.end_mm - high.start_mm for low, high in pairwise(placed)]
+    if not laps:
+        return []
+    lengths = [place.end_mm - place.start_mm for place in placed]
+    written = [math.fsum(float(millimetres(size)) for size in sizes) for sizes in (lengths, laps)]
+    adds_up = written[0] - written[1] == float(millimetres(placed[-1].end_mm - placed[0].start_mm))
+    return [] if adds_up else ["each length and each lap is rounded by itself"]
+
+
 def seams(view: View, placed: Sequence[OnWall]) -> Iterable[Ink]:
     """Draw every fold once: plumb ones as an arris, all others thick."""
     seen = set()

@@ -25,6 +25,7 @@ from cutpath.paper.in_place import (
     largest,
     lead_in_place,
     notes_on_fixings,
+    notes_on_rounding,
     number_along,
     rows,
     seams,
@@ -274,6 +275,7 @@ class _Back:
             yield "figures beside the joints: height above the sole"
         elif self.cover:
             yield _NOT_MEASURED
+        yield from notes_on_rounding(self._over)
         yield from notes_on_fixings([*self.placed, *self._over])
 
 

@@ -16,6 +16,7 @@ from cutpath.paper.in_place import (
     fixings_in_place,
     lead_in_place,
     notes_on_fixings,
+    notes_on_rounding,
     number_along,
     on_wall,
     rows,
@@ -104,5 +105,6 @@ class _Chase:
             yield "hatched: laps, with the end of the length underneath dashed"
         if s.return_mm:
             yield f"beyond the arrises: returns of {millimetres(s.return_mm)} mm on the next faces, unrolled"
+        yield from notes_on_rounding(self.placed)
         yield from notes_on_fixings(self.placed)
         yield "no courses were measured here: only the chase is drawn"

@@ -26,6 +26,7 @@ from cutpath.paper.in_place import (
     fixings_in_place,
     lead_in_place,
     notes_on_fixings,
+    notes_on_rounding,
     number_along,
     number_on,
     on_wall,
@@ -448,8 +449,7 @@ class _Wall:
             f"figures along the slope run from the {corner} to the foot of each riser and to the upper end, "
             "in whole mm; heights of joints are those at the lower corner"
         )
-        if any(len(reach.placed) > 1 for reach in self.reaches):
-            yield "each length and each lap is rounded by itself"
+        yield from dict.fromkeys(note for reach in self.reaches for note in notes_on_rounding(reach.placed))
         if any(joint.slope for joint in s.joints):
             yield "joints are out of level, drawn as measured"
         yield from notes_on_fixings(self._placed)
