@@ -312,16 +312,25 @@ def compared(run: Earlier, jobs: Sequence[str] = ()) -> tuple[list[Piece], list[
 
 
 def recuts_in(folders: Iterable[Path]) -> list[Earlier]:
-    """Return the re-cuts on rolls of no stock whose folders lie in one of some folders."""
+    """Return the re-cuts on rolls of no stock whose folders lie in one of some folders, as far as these can be read."""
     found: dict[str, Earlier] = {}
     for folder in dict.fromkeys(folder.resolve() for folder in folders):
-        for inside in sorted(folder.iterdir()) if folder.is_dir() else ():
-            if (inside / output.MANIFEST).is_file():
+        for inside in sorted(folder.iterdir()) if _is_folder(folder) and not is_closed(folder) else ():
+            if os.path.isfile(inside / output.MANIFEST):  # noqa: PTH113 - others' folders may be closed
                 with suppress(Refused):
                     run = earlier(inside)
                     if run.made_from.again and run.made_from.stock is None:
                         found.setdefault(run.run, run)
     return list(found.values())
+
+
+def is_closed(folder: Path) -> bool:
+    """Tell whether a folder is there that does not say what lies in it."""
+    return _is_folder(folder) and not os.access(folder, os.R_OK | os.X_OK)
+
+
+def _is_folder(path: Path) -> bool:
+    return os.path.isdir(path)  # noqa: PTH112 - no error in a closed folder
 
 
 def what_is_left(run: Earlier, recuts: Sequence[Earlier] = ()) -> tuple[tuple[Roll, ...], list[Earlier]]:

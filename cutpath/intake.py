@@ -233,9 +233,9 @@ def _unread(error: OSError | ValueError, path: Path) -> tuple[str, str]:
         try:
             beside = () if _ALONE.get() else [other.name for other in islice(path.parent.iterdir(), _MOST_BESIDE)]
         except OSError:
-            return "there is no such file, and no such folder", "Check the name of the folder."
+            return f"{NO_SUCH_FILE}, and no such folder", "Check the name of the folder."
         meant = did_you_mean(path.name, beside)
-        return "there is no such file", f"Did you mean {meant}?" if meant else "Check the name of the file."
+        return NO_SUCH_FILE, f"Did you mean {meant}?" if meant else "Check the name of the file."
     if isinstance(error, IsADirectoryError):
         return "it is a folder", "Name a file in it."
     if isinstance(error, OSError) and error.errno == errno.EILSEQ:
@@ -244,6 +244,7 @@ def _unread(error: OSError | ValueError, path: Path) -> tuple[str, str]:
     return reason.lower(), "Check the name of the file and whether you may read it."
 
 
+NO_SUCH_FILE = "there is no such file"
 _MOST_BESIDE = 1000
 
 

@@ -6,7 +6,6 @@ source tree has it beside the package.
 
 from __future__ import annotations
 
-import os
 import tomllib
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass, replace
@@ -29,7 +28,7 @@ from pydantic import (
 
 from cutpath.ceilings import LARGEST_MM
 from cutpath.errors import CODES, Finding, Refused, Severity
-from cutpath.intake import Strict, check, did_you_mean, parse_json, parse_toml, read_text
+from cutpath.intake import NO_SUCH_FILE, Strict, check, did_you_mean, parse_json, parse_toml, read_text
 from cutpath.plain import in_words
 from cutpath.units import angle_deg, length_mm
 from cutpath.values.fact import Confidence, Fact, Plausible, Rule, Sense
@@ -565,7 +564,7 @@ def rolls_list(name_or_file: str | Path | None = None) -> tuple[Roll, ...]:
 
 def unread(text: Finding, code: str, accepted: str, names: Iterable[str]) -> Finding:
     """Return why a file cannot be read that might have been named by one of ``names`` too."""
-    if os.path.exists(text.where):  # noqa: PTH110 - what may not be looked at is none, and no error
+    if not text.found.startswith(NO_SUCH_FILE):
         return replace(text, code=code, accepted=accepted)
     meant = did_you_mean(text.where, names)
     remedy = f"Did you mean {meant}?" if meant else f"Name a file, or one of {', '.join(names)}."

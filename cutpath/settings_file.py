@@ -138,7 +138,7 @@ def layers(jobs: Iterable[str | Path] = (), own: Path | None = None) -> tuple[La
         return (_read(own, Origin.BESIDE),)
     near, user = beside(jobs), user_file()
     places = [] if near is None else [(near, Origin.BESIDE)]
-    if user is not None and user.is_file() and (near is None or user.resolve() != near.resolve()):
+    if user is not None and _may_be_there(user) and (near is None or user.resolve() != near.resolve()):
         places.append((user, Origin.USER))
     found: list[Finding] = []
     read = []
@@ -208,6 +208,14 @@ def _is_file(name: str) -> bool:
 def _is_there(file: Path) -> bool:
     """Tell whether there is such a file; a name that is too long for one is none, and no error."""
     return os.path.isfile(file)  # noqa: PTH113
+
+
+def _may_be_there(file: Path) -> bool:
+    """Tell whether there is such a file, or its folder is closed: then reading it says so."""
+    try:
+        return file.is_file()
+    except OSError:
+        return True
 
 
 def _unknown(key: str, raw: Mapping[str, object], file: Path, known: Sequence[str], at: Keys) -> Iterator[Finding]:

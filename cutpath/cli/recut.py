@@ -186,7 +186,11 @@ def _rolls(
 
     if named is not None:
         return rolls_list(named)
-    recuts = again.recuts_in((first.folder.resolve().parent, target.parent))
+    folders = dict.fromkeys((first.folder.resolve().parent, target.parent))
+    for folder in folders:
+        if again.is_closed(folder):
+            say(f"{folder}/ cannot be listed: what a re-cut that lies there took of it is not left out.")
+    recuts = again.recuts_in(folders)
     left, took = again.what_is_left(first, [run for run in recuts if run.folder != target])
     for recut in took:
         say(f"What {recut.folder} took of it is left out: delete that folder if it is not cut.")
