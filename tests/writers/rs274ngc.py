@@ -37,7 +37,7 @@ _GROUP_OF = {
     letter: {float(code): name for name, codes in groups.items() for code in codes.split()}
     for letter, groups in (("G", G_GROUPS), ("M", M_GROUPS))
 }
-_NUMBER = re.compile(r"[+-]?(?:\d+\.?\d*|\.\d+)")
+_WORD = re.compile(r"([A-DF-NP-TX-Z])([+-]?(?:\d+\.?\d*|\.\d+))")
 _AXES = "XYZABC"
 _TURNS = {17: ("X", "Y", "I", "J"), 18: ("Z", "X", "K", "I"), 19: ("Y", "Z", "J", "K")}
 
@@ -150,20 +150,16 @@ def _read(number: int, line: str) -> tuple[list[str], list[tuple[str, float]]]:
         raise NotRead(number, f"{len(line)} characters")
     if not line.isascii():
         raise NotRead(number, "a character that is not ASCII")
-    comments = re.findall(r"\(([^()]*)\)", line)
-    rest = re.sub(r"\([^()]*\)", "", line)
-    if "(" in rest or ")" in rest:
-        raise NotRead(number, "a comment in a comment, or one that is not closed")
-    rest = re.sub(r"[ \t]", "", rest).upper()
-    words: list[tuple[str, float]] = []
-    at = 0
-    while at < len(rest):
-        letter = rest[at]
-        found = _NUMBER.match(rest, at + 1)
-        if letter not in "ABCDFGHIJKLMNPQRSTXYZ" or found is None:
-            raise NotRead(number, f"no word: {rest[at : at + 12]}")
-        words.append((letter, float(found.group())))
-        at = found.end()
+    comments = []
+    if "(" in line or ")" in line:
+        comments = re.findall(r"\(([^()]*)\)", line)
+        line = re.sub(r"\([^()]*\)", "", line)
+        if "(" in line or ")" in line:
+            raise NotRead(number, "a comment in a comment, or one that is not closed")
+    rest = line.replace(" ", "").replace("\t", "").upper()
+    words = [(letter, float(value)) for letter, value in _WORD.findall(rest)]
+    if left := _WORD.sub("", rest):
+        raise NotRead(number, f"no word: {left[:12]}")
     if any(letter == "N" for letter, _ in words[1:]):
         raise NotRead(number, "a line number that is not first")
     return comments, [w for w in words if w[0] != "N"]
