@@ -497,3 +497,49 @@ def test_the_template_is_the_same_bytes_whenever_it_is_made(monkeypatch):
     with zipfile.ZipFile(io.BytesIO(first)) as archive:
         assert b"1980-01-01T00:00:00Z" in archive.read("docProps/core.xml")
         assert {info.date_time[0] for info in archive.infolist()} == {1980}
+
+
+@pytest.mark.parametrize(
+    ("shown", "unit"), [('0.0" m"', "m"), ("0\\ \\c\\m", "cm"), ('#,##0 "in."', "in"), ('0" mm"', ""), ("0.00", "")]
+)
+def test_a_unit_that_only_the_format_of_a_cell_shows_is_refused(tmp_path, shown, unit):
+    def show(sheet):
+        sheet["D2"].number_format = shown
+
+    _, findings = read_jobs([as_book(tmp_path, HEAD, GOOD, change=show)])
+    told = [(f.code, f.where.rpartition(", ")[2], f.found) for f in findings if f.severity is Severity.FAULT]
+    found = f"325 in a cell that shows {unit} behind it"
+    assert told == [("CP107", "column D: Length", found)] * bool(unit)
+
+
+def test_a_second_sheet_of_orders_is_told_and_examples_are_not(tmp_path):
+    def more(sheet):
+        for title, rows in (
+            ("Tuesday", [HEAD, GOOD]),
+            ("Empty", [HEAD]),
+            ("Examples", [HEAD, GOOD]),
+            ("Notes", [["x"]]),
+        ):
+            other = sheet.parent.create_sheet(title)
+            for row in rows:
+                other.append(row)
+
+    _, (warning,) = read_jobs([as_book(tmp_path, HEAD, GOOD, change=more)])
+    assert (warning.code, warning.severity) == ("CP113", Severity.WARNING)
+    assert warning.found == "rows of a sheet Tuesday that is not read"
+
+
+def test_hidden_columns_are_read_and_told(tmp_path):
+    def hide(sheet):
+        sheet.column_dimensions["E"].hidden = sheet.column_dimensions["J"].hidden = True
+
+    _, (warning,) = read_jobs([as_book(tmp_path, HEAD, GOOD, change=hide)])
+    assert (warning.code, warning.severity, warning.found) == ("CP113", Severity.WARNING, "hidden columns: E")
+
+
+def test_the_side_that_is_to_be_confirmed_is_named_by_its_own_header(tmp_path):
+    head = [*HEAD, "Measured again"]
+    _, (warning,) = read_jobs([as_csv(tmp_path, head, ["A", "rectangle", 1, 325, 5.75, ""])])
+    assert 'write Width in the column "Measured again"' in warning.remedy
+    _, (note,) = read_jobs([as_csv(tmp_path, head, ["A", "rectangle", 1, 325, 5.75, "Width"])])
+    assert note.severity is Severity.NOTE

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import csv
 import io
+import re
 import warnings
 import zipfile
 from collections.abc import Iterator, Sequence
@@ -24,6 +25,9 @@ Row = tuple[int, tuple[object, ...]]
 
 SHEET = "Orders"
 """The sheet of a workbook that is read; where none is called so, the first one."""
+
+EXAMPLES_SHEET = "Examples"
+"""The sheet of the blank order sheet that shows how it is filled."""
 
 _LAST_ROW = 1_048_576  # of an XLSX sheet (ECMA-376)
 
@@ -139,6 +143,7 @@ def _book(data: bytes, name: str) -> Cells:
 
 def _sheet(data: bytes, name: str) -> Cells:
     from openpyxl import load_workbook
+    from openpyxl.utils import get_column_letter
 
     book = load_workbook(io.BytesIO(data), read_only=True, data_only=True)
     books = [book]
@@ -149,7 +154,7 @@ def _sheet(data: bytes, name: str) -> Cells:
         place = titles.index(SHEET) if SHEET in titles else 0
         title = titles[place]
         results = written = book.worksheets[place]
-        merged, hidden, formulas = _looked_through(data, results)
+        merged, hidden, columns, formulas = _looked_through(data, results)
         if merged:
             found = f"merged cells at {', '.join(merged[:3])}{' and others' if len(merged) > 3 else ''}"
             remedy = "Unmerge them, and fill every row: a merged cell holds its value in one row only."
@@ -163,7 +168,10 @@ def _sheet(data: bytes, name: str) -> Cells:
             if len(rows) > SHEET_ROWS:
                 break
         read = _limited(title, rows, f"{name}: sheet {title}")
-        told = _hidden_rows([number for number, _ in read.rows if number in hidden], f"{name}: sheet {title}")
+        told = _hidden("row", [number for number, _ in read.rows if number in hidden], f"{name}: sheet {title}")
+        used = {place for _, row in read.rows for place, value in enumerate(row, start=1) if value is not None}
+        told += _hidden("column", [get_column_letter(at) for at in sorted(columns & used)], f"{name}: sheet {title}")
+        told += _left_out(book, place, read.rows[0], name) if read.rows else []
         return replace(read, findings=(*read.findings, *told))
     finally:
         for opened in books:
@@ -205,26 +213,55 @@ def _value(cell: Any, text: Any) -> object:  # noqa: ANN401 - openpyxl's cells
         return Unread(f"the error {value}", "Correct the formula.")
     if isinstance(value, str) and not value.strip():
         return None
+    if isinstance(value, int | float) and (unit := _unit_shown(cell.number_format)):
+        found = f"{value:g} in a cell that shows {unit} behind it"
+        return Unread(found, f"Show it as a plain number, and write the unit with the figure: {value:g} {unit}.")
     return value
 
 
-def _hidden_rows(numbers: Sequence[int], where: str) -> list[Finding]:
-    """Warn of rows that a filter or a hand has hidden: whoever looks at the sheet does not see that they are cut."""
-    if not numbers:
+def _unit_shown(number_format: str) -> str:
+    """Return the unit that a cell's format puts to its figure, other than mm; empty where it puts none."""
+    said = "".join(quoted or letter for quoted, letter in _LITERALS.findall(number_format)).strip(" .")
+    return said if said.lower() in _OTHER_UNITS else ""
+
+
+_LITERALS = re.compile(r'"([^"]*)"|\\(.)')
+_OTHER_UNITS = frozenset({"m", "cm", "dm", "in", "inch", "inches", "ft", "feet", "metres"})
+
+
+def _hidden(what: str, names: Sequence[object], where: str) -> list[Finding]:
+    """Warn of rows or columns that a filter or a hand has hidden: who looks at the sheet does not see what is cut."""
+    if not names:
         return []
-    named = ", ".join(map(str, numbers[:5])) + (f" and {len(numbers) - 5} more" if len(numbers) > 5 else "")
+    named = ", ".join(map(str, names[:5])) + (f" and {len(names) - 5} more" if len(names) > 5 else "")
     accepted = "usual: what is to be cut can be seen"
-    remedy = "Show them and look, or delete them; they are read like any other row."
-    return [Finding("CP113", where, f"hidden rows: {named}", accepted, remedy, Severity.WARNING)]
+    remedy = f"Show them and look, or delete them; they are read like any other {what}."
+    return [Finding("CP113", where, f"hidden {what}s: {named}", accepted, remedy, Severity.WARNING)]
 
 
-def _looked_through(data: bytes, sheet: Any) -> tuple[list[str], set[int], bool]:  # noqa: ANN401 - openpyxl's sheet
-    """Return merged cells, hidden rows, and whether there are formulas: what is read row by row tells of none."""
+def _left_out(book: Any, place: int, head: Row, name: str) -> Iterator[Finding]:  # noqa: ANN401 - openpyxl's
+    """Warn of other sheets with rows under the same headers, which are not read; examples of our own are none."""
+    heads = {str(word).strip().casefold() for word in head[1] if word is not None}
+    for other, sheet in enumerate(book.worksheets):
+        rows = _rows(sheet, sheet) if other != place and sheet.title != EXAMPLES_SHEET else iter(())
+        first = next(rows, None)
+        same = first is not None and len(heads & {str(word).strip().casefold() for word in first[1]}) >= _SAME_HEADERS
+        if same and next(rows, None) is not None:
+            found, accepted = f"rows of a sheet {sheet.title} that is not read", "usual: all orders on one sheet"
+            yield Finding("CP113", name, found, accepted, "Copy them to the sheet that is read.", Severity.WARNING)
+
+
+_SAME_HEADERS = 3
+
+
+def _looked_through(data: bytes, sheet: Any) -> tuple[list[str], set[int], set[int], bool]:  # noqa: ANN401
+    """Return merged cells, hidden rows and columns, whether there are formulas: reading row by row tells of none."""
     from defusedxml.ElementTree import iterparse
 
     part = sheet._worksheet_path  # noqa: SLF001 - openpyxl has no public name for it
     merged: list[str] = []
     hidden: set[int] = set()
+    columns: set[int] = set()
     number, formulas = 0, False
     with zipfile.ZipFile(io.BytesIO(data)) as archive, archive.open(part) as source:
         for _, element in iterparse(source, events=("end",)):
@@ -232,8 +269,11 @@ def _looked_through(data: bytes, sheet: Any) -> tuple[list[str], set[int], bool]
             if tag == "mergeCell":
                 merged.append(str(element.get("ref")))
             formulas = formulas or tag == "f"
+            if tag == "col" and element.get("hidden") in {"1", "true"}:
+                last = min(int(element.get("max", 0)), SHEET_COLUMNS)
+                columns |= set(range(int(element.get("min", 1)), last + 1))
             if tag == "row":
                 number = int(element.get("r", number + 1))
                 hidden |= {number} if element.get("hidden") in {"1", "true"} else set()
                 element.clear()
-    return merged, hidden, formulas
+    return merged, hidden, columns, formulas

@@ -78,7 +78,7 @@ def _told(finding: Finding, sheets: Mapping[str, Mapping[str, str]]) -> Finding:
         return replace(finding, found=_IN_WORDS.sub(lambda m: _place(m[0], sheets), finding.found))
     path, _, piece = finding.where.partition(" (piece ")
     where = _place(path, sheets) + (f" (piece {piece}" if piece else "")
-    return replace(finding, where=where, remedy=_remedy(finding.remedy))
+    return replace(finding, where=where, remedy=_remedy(finding.remedy, where.rpartition(": ")[2]))
 
 
 def _place(text: str, sheets: Mapping[str, Mapping[str, str]]) -> str:
@@ -105,14 +105,19 @@ _REMEDIES = (
 """What a job file is told, and what the same is in an order sheet; {0} is a header."""
 
 
-def _remedy(text: str) -> str:
+def _remedy(text: str, own: str) -> str:
     for pattern, words in _REMEDIES:
         for found in list(re.finditer(pattern, text))[::-1]:
-            text = text[: found.start()] + words.format(*map(_header, found.groups())) + text[found.end() :]
+            text = (
+                text[: found.start()]
+                + words.format(*(_header(key, own) for key in found.groups()))
+                + text[found.end() :]
+            )
     return text[:1].upper() + text[1:]
 
 
-def _header(key: str) -> str:
+def _header(key: str, own: str) -> str:
+    """Return the header of a key; ``own`` is the one at which it is told, which tells the sides of a size apart."""
     if key == "size":
-        return "Length"
+        return own if own == BY_KEY["width"].word else BY_KEY["length"].word
     return BY_KEY[key].word if key in BY_KEY else key

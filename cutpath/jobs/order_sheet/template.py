@@ -13,7 +13,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from cutpath.ceilings import SHEET_ROWS
-from cutpath.jobs.order_sheet.cells import SHEET
+from cutpath.jobs.order_sheet.cells import EXAMPLES_SHEET, SHEET
 from cutpath.jobs.order_sheet.columns import COLUMNS, KINDS, Column, taken
 
 if TYPE_CHECKING:
@@ -99,7 +99,7 @@ def template_xlsx() -> bytes:
     from openpyxl.worksheet.datavalidation import DataValidation
 
     book = Workbook()
-    orders, told, shown = book.active, book.create_sheet("Notes"), book.create_sheet("Examples")
+    orders, told, shown = book.active, book.create_sheet("Notes"), book.create_sheet(EXAMPLES_SHEET)
     orders.title = SHEET
     words = [column.word for column in COLUMNS]
     for sheet in (orders, shown):
