@@ -208,9 +208,7 @@ def command(
 
     def made_on(shelf: shop.Shelf | None) -> tuple[Made, Mapping[str, Item]]:
         with contextlib.closing(line), best_kept(keep_best):
-            return one.made(
-                asked, files, shelf, look=look, report=lambda name, p: line(name, p.drawn_mm2, p.yield_ratio)
-            )
+            return one.made(asked, files, shelf, look=look, report=line)
 
     def reserved() -> tuple[Made, output.Written]:
         shelf, told = shop.shelf_for(Path(chosen.stock) if chosen.stock else None, place, chosen.rolls)

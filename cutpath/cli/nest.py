@@ -66,10 +66,7 @@ def command(
     line = ProgressLine()
     with closing(line), best_kept(keep_best):
         blanks, nested, doubts = pipeline.nest_outlines(
-            pieces,
-            chosen.rolls,
-            settings_of(gap=chosen.gap_mm, **search),
-            lambda name, p: line(name, p.drawn_mm2, p.yield_ratio),
+            pieces, chosen.rolls, settings_of(gap=chosen.gap_mm, **search), line
         )
     say_findings(doubts)
     result = nest_result(nested, blanks)

@@ -149,7 +149,7 @@ def _nested(jobs: tuple[Path, ...], chosen: Choices, settings: Settings) -> tupl
     line = ProgressLine()
     with contextlib.closing(line):
         planned = pipeline.plan(jobs, chosen.rolls, settings, chosen.practice, tools)
-        return "", pipeline.nest_batch(planned, report=lambda name, p: line(name, p.drawn_mm2, p.yield_ratio))
+        return "", pipeline.nest_batch(planned, report=line)
 
 
 def _row(quote: Quote) -> dict[str, object]:

@@ -116,7 +116,7 @@ def command(
 
     def nested(plan: Planned) -> Batch:
         with closing(line):
-            return pipeline.nest_batch(plan, report=lambda name, p: line(name, p.drawn_mm2, p.yield_ratio))
+            return pipeline.nest_batch(plan, report=line)
 
     def made_of(batch: Batch, named: Batch) -> Made:
         ground = again.Ground({**made_from.files, **files}, made_from.stock, named, divisions, wanted, first.run)

@@ -10,12 +10,16 @@ import time
 from collections.abc import Sequence
 from dataclasses import asdict
 from datetime import UTC, datetime
+from typing import TYPE_CHECKING
 
 import click
 
 from cutpath.cli import patience
 from cutpath.errors import Finding, Severity
 from cutpath.plain import in_words, seen
+
+if TYPE_CHECKING:
+    from cutpath.nesting import NestProgress
 
 
 def say(text: str = "") -> None:
@@ -122,13 +126,13 @@ class ProgressLine:
         self._begun = time.perf_counter()
         self._told = False
 
-    def __call__(self, material: str, drawn_mm2: float, yield_ratio: float) -> None:
+    def __call__(self, material: str, nest: NestProgress) -> None:
         """Show the state of one material's nest; say before the first what takes time on a new machine."""
         patience.goes_on(f"nest of {material}")
         if not self._told:
             self._told = True
             _say_what_is_compiled()
-        self._show(f"{material}: {drawn_mm2 / 1e6:.3f} m2 drawn, yield {100 * yield_ratio:.1f} %")
+        self._show(f"{material}: {nest.drawn_mm2 / 1e6:.3f} m2 drawn, yield {100 * nest.yield_ratio:.1f} %")
 
     def stage(self, name: str, done: int, of: int) -> None:
         """Show how far a stage is; one with a single thing to do is passed over."""

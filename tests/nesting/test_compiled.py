@@ -21,6 +21,7 @@ from cutpath.nesting import anneal, compiled, lanes, moves, shifts, state
 from cutpath.nesting.compiled import cache_folder, frozen_sources, log, power
 from cutpath.nesting.lean import Inner, Outer
 from cutpath.nesting.model import model_of, new_scratch, put_in, single
+from cutpath.nesting.run import NestProgress
 from cutpath.nesting.shapes import forms, rooms
 from cutpath.nesting.shifts import new_memory
 from cutpath.nesting.stock import supply_of
@@ -222,12 +223,12 @@ def no_such_field(memory):
 def test_what_is_said_where_the_search_is_still_to_be_compiled(monkeypatch, tmp_path, capsys):
     monkeypatch.setattr(compiled, "_FOLDER", str(tmp_path))
     line = ProgressLine()
-    line("Code 4", 1e6, 0.9)
-    line("Code 4", 1e6, 0.91)
+    line("Code 4", NestProgress(1e6, 0.9))
+    line("Code 4", NestProgress(1e6, 0.91))
     assert capsys.readouterr().err.count("Compiling the search, once after an install") == 1
     (tmp_path / "nesting_1").mkdir()
     (tmp_path / "nesting_1" / "anneal.anneal-1.py311.nbi").touch()
-    ProgressLine()("Code 4", 1e6, 0.9)
+    ProgressLine()("Code 4", NestProgress(1e6, 0.9))
     assert capsys.readouterr().err == ""
 
 
