@@ -178,6 +178,11 @@ class _Points:
     def place(self, at: Point) -> Point:
         return (self._length - at[0] if self._mirrored else at[0], at[1])
 
+    def on_bench(self, at: Point) -> Point:
+        """Return where a place lies as the blank lies before the worker, which is from right to left of a left hand."""
+        along, square = self.place(at)
+        return (-along if self._mirrored else along, square)
+
     def step(self, station: Station, letter: str) -> None:
         """Take the point of a step up, where there is none yet at its place."""
         self.key(station.at, station.name, station, letter)
@@ -205,6 +210,23 @@ class _Points:
         return self.found[-1].key
 
 
+@dataclass(frozen=True, slots=True)
+class _Round:
+    """A closed line: the points of it that are marked, what ellipse it is, whether it bends, and its curves."""
+
+    kept: frozenset[Point]
+    ellipse: Ellipse | None
+    curved: bool
+    curves: Sequence[Sequence[Point]]
+
+
+def _round(ring: Sequence[Point], fixed: Sequence[Point], points: _Points) -> _Round:
+    """Look at a closed line; points that are ``fixed`` are marked whatever becomes of the others."""
+    kept = _thinned(ring, fixed)
+    ellipse = ellipse_of([points.place(at) for at in ring])
+    return _Round(kept, ellipse, _bends(ring, kept), [] if ellipse else curve_runs(ring, kept))
+
+
 def marking(pattern: FlatPattern) -> Marking:
     """Mark a pattern out: every corner, fold end, snip end and mark end, and every station of its own."""
     _, _, length, width = bounds_mm(pattern.outline)
@@ -215,68 +237,44 @@ def marking(pattern: FlatPattern) -> Marking:
         for letter, use, fold in (*_STEP_STATIONS, *((_STEP_END,) if n == steps[-1] else ())):
             points.step(there[use, fold, n, None], letter)
     names = {points.place(station.at): station.name for station in pattern.stations}
-    corners = _ring(pattern, points)
 
-    def name_at(at: Point, otherwise: str) -> str:
+    def key_at(at: Point, otherwise: str) -> str:
         place = points.place(at)
-        return next((name for p, name in names.items() if distance_mm(p, place) < ONE_MARK_MM), otherwise)
-
-    def on_bench(at: Point) -> Point:
-        along, square = points.place(at)
-        return (-along if pattern.mirrored else along, square)
+        name = next((name for p, name in names.items() if distance_mm(p, place) < ONE_MARK_MM), otherwise)
+        return points.key(at, name)
 
     fixed = [
         *(s.at for s in pattern.stations),
         *(at for kind, _, ends, _ in _inner(pattern) if kind is not LineKind.HOLE for at in ends),
     ]
+    corners = _ring(pattern, points)
     ring = [at for at, _ in corners]
-    kept = _thinned(ring, fixed)
-    lines = [
-        MarkedLine(
-            LineKind.OUTLINE,
-            "outline",
-            tuple(points.key(at, name_at(at, name)) for at, name in corners if at in kept),
-            round_it := ellipse_of([points.place(at) for at in ring]),
-        )
-    ]
-    curved = _bends(ring, kept)
-    runs = [] if round_it else curve_runs(ring, kept)
+    outline = _round(ring, fixed, points)
+    keys = tuple(key_at(at, name) for at, name in corners if at in outline.kept)
+    rounds, lines = [outline], [MarkedLine(LineKind.OUTLINE, "outline", keys, outline.ellipse)]
     for kind, name, ends, use in _inner(pattern):
         ellipse = None
         if kind is LineKind.HOLE:
-            kept = _thinned(ends, fixed)
-            curved = curved or _bends(ends, kept)
-            ellipse = ellipse_of([points.place(at) for at in ends])
-            runs += [] if ellipse else curve_runs(ends, kept)
-            ends = tuple(at for at in ends if at in kept)
-        lines.append(
-            MarkedLine(
-                kind,
-                name,
-                tuple(
-                    points.key(at, name_at(at, _name_of_end(name, place, _edge_at(pattern, at))))
-                    for at, place in zip(ends, _end_names(kind, [on_bench(at) for at in ends]), strict=True)
-                ),
-                ellipse,
-                use,
-            )
-        )
+            hole = _round(ends, fixed, points)
+            rounds.append(hole)
+            ellipse, ends = hole.ellipse, tuple(at for at in ends if at in hole.kept)
+        ways = _end_names(kind, [points.on_bench(at) for at in ends])
+        named = [(at, _name_of_end(name, way, _edge_at(pattern, at))) for at, way in zip(ends, ways, strict=True)]
+        lines.append(MarkedLine(kind, name, tuple(key_at(at, words) for at, words in named), ellipse, use))
     for station in pattern.stations:
         points.key(station.at, station.name)
-    corner = "lower right" if pattern.mirrored else "lower left"
-    curves = tuple(tuple(points.key(at, "") for at in run) for run in runs)
-    rectangle = not steps and not curves and is_rectangle([points.place(at) for at in ring], length, width)
+    curves = tuple(tuple(points.key(at, "") for at in run) for one in rounds for run in one.curves)
     letters = _letters(points.found, _told_by_shape(lines, curves))
     return Marking(
         length,
         width,
-        corner,
+        "lower right" if pattern.mirrored else "lower left",
         steps,
         tuple(replace(point, key=letters[point.key]) for point in points.found),
         tuple(replace(line, keys=tuple(letters[key] for key in line.keys)) for line in lines),
-        curved,
+        any(one.curved for one in rounds),
         tuple(tuple(letters[key] for key in run) for run in curves),
-        rectangle,
+        rectangle=not steps and not curves and is_rectangle([points.place(at) for at in ring], length, width),
     )
 
 
