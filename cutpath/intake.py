@@ -530,6 +530,5 @@ def _accepted(error: ErrorDetails) -> str:
     words = _PLAIN_WORDS.get(error["type"])
     if words is None:
         return error["msg"].removeprefix("Input ")
-    return words.format_map(
-        {k: f"{limit:.15g}" for k, limit in limits.items() if isinstance(limit, int | float | Decimal)}
-    )
+    told = {k: f"{limit:.15g}" for k, limit in limits.items() if isinstance(limit, int | float | Decimal)}
+    return re.sub(r"\b1 letters$", "1 letter", words.format_map(told))

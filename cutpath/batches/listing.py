@@ -27,7 +27,7 @@ from pydantic import BeforeValidator, Field
 
 from cutpath.ceilings import LARGEST_MM, SEARCH_S
 from cutpath.errors import Finding, Refused
-from cutpath.intake import Keys, check, parse_toml, read_text, where
+from cutpath.intake import THAT_PRINT, Keys, check, parse_toml, read_text, where
 from cutpath.machines import machines
 from cutpath.settings_file import SETTINGS, Layer, Settled, choose, layer_of, layers, unknown_names
 from cutpath.units import length_mm
@@ -74,7 +74,7 @@ class _How(Settled):
 
 
 class _Batch(_How):
-    name: _Name | None = Field(None, description="what the batch is called; else its folder")
+    name: Annotated[_Name, THAT_PRINT] | None = Field(None, description="what the batch is called; else its folder")
     jobs: Annotated[list[_Name], Field(min_length=1)] = Field(
         description="job files and order sheets; * and ? stand for any letters of a name"
     )
@@ -174,7 +174,7 @@ def _entry(batch: _Batch, how: _How, own: Sequence[Layer], file: Path) -> Entry:
         raise _WrongError("opening", f"{how.opening:g}, and the least is drawn", "it with the least bought", remedy)
     if how.either_face and how.hidden_side:
         raise _WrongError("either_face", "true, and hidden_side too", "one of the two", "Take one of them out.")
-    jobs = [str(path) for name in batch.jobs for path in _files(name, file.parent)]
+    jobs = [str(path) for name in batch.jobs for path in _files(name, file)]
     chosen = choose({}, (*own, *layers(jobs, None if how.settings is None else file.parent / how.settings)))
     if how.in_frames and not chosen.machines:
         remedy = 'Name the machine: machine = "...".'
@@ -194,8 +194,8 @@ def _entry(batch: _Batch, how: _How, own: Sequence[Layer], file: Path) -> Entry:
     return Entry(batch.name or batch.folder, file.parent / batch.folder, asked, chosen.stock)
 
 
-def _files(name: str, folder: Path) -> Sequence[Path]:
-    """Return the files that are meant by a name of a job, in order.
+def _files(name: str, listed_in: Path) -> Sequence[Path]:
+    """Return the files that are meant by a name of a job, in order; neither settings nor the list itself is a job.
 
     Raises
     ------
@@ -205,11 +205,12 @@ def _files(name: str, folder: Path) -> Sequence[Path]:
     if name == "-":
         raise _WrongError("jobs", '"-", which is standard input', "names of files", "Write the job into a file.")
     if not set(name) & set("*?"):
-        return [folder / name]
-    asked = folder / name
+        return [listed_in.parent / name]
+    asked = listed_in.parent / name
     root = Path(asked.anchor)
     try:
         found = sorted(path for path in root.glob(str(asked.relative_to(root))) if path.name != SETTINGS)
+        found = [path for path in found if path != listed_in]
     except (OSError, ValueError):  # no name at all, such as a**b
         found = []
     if not found:

@@ -228,7 +228,7 @@ def check_clear(sizes: Sizes, settings: Settings, gap_mm: float, gap_in: str) ->
     """Hold what a nest keeps clear, and keeps, against what is usual; ``gap_in`` is where the gap stands."""
     trim, finger = "settings: edge_trim", sizes["roll width"].possible[0]
     asked = (("gap", gap_in, gap_mm), ("edge trim", trim, settings.edge_trim_mm))
-    held = (check_size(sizes[name], Written(where, value, value)) for name, where, value in asked)
+    held = (check_size(sizes[name], Written(where, value, None)) for name, where, value in asked)
     found = [finding for finding in held if finding is not None]
     kept = (settings.offcuts.least_length_mm, settings.offcuts.least_width_mm)
     small = [(where, value, LEAST_CLEAR_MM) for _, where, value in asked]

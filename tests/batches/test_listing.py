@@ -102,6 +102,8 @@ def test_a_machine_steers_its_batch_alone(read):
             "batch[2].name",
             '"x" is what batch[1] is called',
         ),
+        (BATCH + 'name = "a\\nb"\n', "batch[1].name", "a text of several lines"),
+        (BATCH + 'name = ""\n', "batch[1].name", '""'),
         ("[[batch]\n", "", "expected ']]' at the end of an array declaration at line 1, column 8"),
     ],
 )
@@ -112,6 +114,14 @@ def test_what_is_wrong_is_told_by_its_key_path(read, text, place, found):
     assert finding.code == "CP208"
     assert finding.where == (f"night/list.toml: {place}" if place else "night/list.toml")
     assert finding.found == found
+    assert "1 letters" not in finding.accepted
+
+
+def test_neither_the_list_nor_settings_are_among_the_jobs_that_lie_beside_it(read):
+    Path("night/d.toml").write_text("")
+    Path("night/cutpath.toml").write_text("gap = 1\n")
+    (only,) = read(BATCH.replace("south/c.toml", "*.toml"))
+    assert only.asked.jobs == ("night/d.toml",)
 
 
 def test_a_job_that_can_be_no_file_is_told_when_its_batch_is_made(read):
