@@ -578,8 +578,10 @@ def any_item(holding: Holding, number: int) -> Item:
     """
     item = holding.items.get(number)
     if item is None:
-        found = "it is not on the shelf"
-        raise Refused([Finding("CP802", label_of(number), found, "a label of what is there", REMEDY_LIST)])
+        found, remedy, label = "it is not on the shelf", REMEDY_LIST, label_of(number)
+        if 0 < number < holding.next_number:
+            found, remedy = f"{found} any more", f"`cutpath stock history {label}` says what became of it."
+        raise Refused([Finding("CP802", label, found, "a label of what is there", remedy)])
     return item
 
 

@@ -211,6 +211,18 @@ def test_a_length_taken_by_hand_leaves_a_part_roll_with_a_new_label(shelf):
     assert codes(refused) == {"CP802"}
 
 
+def test_a_label_that_is_no_more_is_told_from_one_that_never_was(shelf):
+    done = after(shelf, stock.take(shelf, 1, AT, length_mm=1500.0))
+    for number, found, remedy in (
+        (1, "it is not on the shelf any more", "`cutpath stock history S0001` says what became of it."),
+        (77, "it is not on the shelf", "`cutpath stock list` shows every label."),
+    ):
+        with pytest.raises(Refused) as refused:
+            stock.adjust(done, number, AT, place="rack 1")
+        (finding,) = refused.value.findings
+        assert (finding.code, finding.found, finding.remedy) == ("CP802", found, remedy)
+
+
 def test_a_measured_length_puts_the_guess_right_and_says_where_the_lead_went(shelf):
     done = after(shelf, stock.adjust(shelf, 2, AT, length_mm=3700.0))
     assert done.items[2].exact
