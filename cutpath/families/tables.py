@@ -354,6 +354,15 @@ CoursingOrName = (
 )
 
 
+OwnPitch = Annotated[Pitch | None, Field(description="pitch of the roof, degrees or rise to run, instead of the job's")]
+"""Left out, it is the job's."""
+
+OwnLap = Annotated[
+    Annotated[Length, Means("lap")] | None, Field(description="lap between lengths, mm, instead of the rule's")
+]
+"""Left out, it is the rule's."""
+
+
 class PartTable(Sized):
     """What every detail may have, and every part of a chimney."""
 

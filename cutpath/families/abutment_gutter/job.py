@@ -12,13 +12,7 @@ from cutpath.families.site import (
     pitch_of,
     sets_of,
 )
-from cutpath.families.tables import (
-    DetailTable,
-    HandWord,
-    Length,
-    Means,
-    Pitch,
-)
+from cutpath.families.tables import DetailTable, HandWord, Length, Means, OwnLap, OwnPitch
 from cutpath.values.survey import (
     AbutmentGutter,
 )
@@ -31,13 +25,9 @@ class AbutmentGutterTable(DetailTable):
     hands: HandWord = Field(
         default="pair", description="which way the roof rises as you face the wall: left, right or pair"
     )
-    lap: Annotated[Length, Means("lap")] | None = Field(
-        default=None, description="lap between lengths, mm, instead of the rule's"
-    )
+    lap: OwnLap = None
     length: Annotated[Length, Means("run")] = Field(description="along the slope, mm")
-    pitch: Pitch | None = Field(
-        default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
-    )
+    pitch: OwnPitch = None
     upstand: Annotated[Length, Means("upstand")] | None = Field(default=None, description="up the wall, mm; 100")
     sole: Annotated[Length, Means("sole")] | None = Field(
         default=None, description="on the roof, from the wall to the turned-up edge, mm; 100"

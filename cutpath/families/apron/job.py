@@ -11,14 +11,7 @@ from cutpath.families.site import (
     head_of,
     pitch_of,
 )
-from cutpath.families.tables import (
-    DetailTable,
-    Length,
-    LengthOrNought,
-    Means,
-    PartTable,
-    Pitch,
-)
+from cutpath.families.tables import DetailTable, Length, LengthOrNought, Means, OwnLap, OwnPitch, PartTable
 from cutpath.trade.limits import (
     SEVERE,
 )
@@ -31,9 +24,7 @@ from cutpath.values.survey import (
 class ApronSizes(PartTable):
     """Sizes of an apron."""
 
-    lap: Annotated[Length, Means("lap")] | None = Field(
-        default=None, description="lap between lengths, mm, instead of the rule's"
-    )
+    lap: OwnLap = None
     side: Annotated[LengthOrNought, Means("past the arris")] | None = Field(
         default=None, description="past each arris, mm; 150"
     )
@@ -54,9 +45,7 @@ class ApronTable(ApronSizes, DetailTable):
 
     kind: Literal["apron"] = Field(description="apron")
     width: Annotated[Length, Means("run")] = Field(description="along the face, arris to arris, mm")
-    pitch: Pitch | None = Field(
-        default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
-    )
+    pitch: OwnPitch = None
 
 
 def survey(site: Site, table: ApronTable) -> Apron:

@@ -18,8 +18,8 @@ from cutpath.families.tables import (
     Length,
     LengthOrNought,
     Means,
+    OwnPitch,
     PartTable,
-    Pitch,
     by_kind,
 )
 from cutpath.values.survey import (
@@ -52,9 +52,7 @@ class BackGutterTable(BackGutterSizes, DetailTable):
 
     kind: Literal["back gutter"] = Field(description="back gutter")
     width: Annotated[Length, Means("chimney width")] = Field(description="along the back face, arris to arris, mm")
-    pitch: Pitch | None = Field(
-        default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
-    )
+    pitch: OwnPitch = None
 
 
 def survey(site: Site, table: BackGutterTable) -> BackGutter:

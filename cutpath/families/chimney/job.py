@@ -47,8 +47,8 @@ from cutpath.families.tables import (
     Length,
     LengthOrNought,
     Means,
+    OwnPitch,
     PartTable,
-    Pitch,
     Quantity,
     Sized,
     by_kind,
@@ -106,9 +106,7 @@ class ChimneyTable(Sized):
     slope_length: Annotated[Length, Means("chimney depth")] | None = Field(
         default=None, description="front to back, measured along the slope of the roof, mm; or give depth"
     )
-    pitch: Pitch | None = Field(
-        default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
-    )
+    pitch: OwnPitch = None
     coursing: CoursingOrName = Field(
         default=None, description="name of a coursing of this job, or the joints themselves in mm, for all faces"
     )

@@ -12,15 +12,7 @@ from cutpath.families.site import (
     Site,
     head_of,
 )
-from cutpath.families.tables import (
-    DetailTable,
-    HandWord,
-    Length,
-    LengthOrNought,
-    Means,
-    PartTable,
-    Rake,
-)
+from cutpath.families.tables import DetailTable, HandWord, Length, LengthOrNought, Means, OwnLap, PartTable, Rake
 from cutpath.tolerances import POINT_MM
 from cutpath.units import written
 from cutpath.values.survey import (
@@ -32,9 +24,7 @@ from cutpath.values.survey import (
 class CoverSizes(PartTable):
     """Sizes of a cover flashing."""
 
-    lap: Annotated[Length, Means("lap")] | None = Field(
-        default=None, description="lap between lengths, mm, instead of the rule's"
-    )
+    lap: OwnLap = None
     cover: Annotated[Length, Means("cover")] | None = Field(
         default=None, description="down over the upstand, mm; 75, the least allowed"
     )

@@ -11,12 +11,7 @@ from cutpath.families.site import (
     head_of,
     pitch_of,
 )
-from cutpath.families.tables import (
-    DetailTable,
-    Length,
-    Means,
-    Pitch,
-)
+from cutpath.families.tables import DetailTable, Length, Means, OwnPitch
 from cutpath.values.survey import (
     PipeSlate,
 )
@@ -27,9 +22,7 @@ class PipeSlateTable(DetailTable):
 
     kind: Literal["lead slate"] = Field(description="lead slate")
     pipe: Annotated[Length, Means("pipe")] = Field(description="diameter of the pipe, outside, mm")
-    pitch: Pitch | None = Field(
-        default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
-    )
+    pitch: OwnPitch = None
     clearance: Annotated[Length, Means("pipe clearance")] | None = Field(
         default=None, description="between pipe and sleeve, mm; 3"
     )

@@ -11,12 +11,7 @@ from cutpath.families.site import (
     head_of,
     pitch_of,
 )
-from cutpath.families.tables import (
-    DetailTable,
-    Length,
-    Means,
-    Pitch,
-)
+from cutpath.families.tables import DetailTable, Length, Means, OwnPitch
 from cutpath.values.survey import (
     CornerWork,
     RidgeSaddle,
@@ -27,9 +22,7 @@ class RidgeSaddleTable(DetailTable):
     """A saddle where a ridge runs into a wall."""
 
     kind: Literal["ridge saddle"] = Field(description="ridge saddle")
-    pitch: Pitch | None = Field(
-        default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
-    )
+    pitch: OwnPitch = None
     width: Annotated[Length, Means("sheet")] | None = Field(default=None, description="across the ridge, mm; 450")
     length: Annotated[Length, Means("sheet")] | None = Field(
         default=None, description="along the ridge and up the wall, mm; 450"

@@ -36,6 +36,8 @@ from cutpath.families.tables import (
     Length,
     LengthOrNought,
     Means,
+    OwnLap,
+    OwnPitch,
     PartTable,
     Pitch,
     Riser,
@@ -85,9 +87,7 @@ class ReturnTable(Sized):
 class StepSizes(PartTable):
     """How steps are turned into bed joints."""
 
-    lap: Annotated[Length, Means("lap")] | None = Field(
-        default=None, description="lap between lengths, mm, instead of the rule's"
-    )
+    lap: OwnLap = None
     water_line: Annotated[Length, Means("water line")] | None = Field(
         default=None, description="height of the water line above the roof, square to the roof, mm"
     )
@@ -134,9 +134,7 @@ class StepTable(StepSizes, DetailTable):
     length: Annotated[Length, Means("run")] = Field(
         description="along the slope, from the lower corner to the upper end, mm"
     )
-    pitch: Pitch | None = Field(
-        default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
-    )
+    pitch: OwnPitch = None
     coursing: CoursingOrName = Field(
         default=None, description="name of a coursing of this job, or the joints themselves in mm"
     )

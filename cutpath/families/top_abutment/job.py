@@ -13,12 +13,7 @@ from cutpath.families.site import (
     head_of,
     pitch_of,
 )
-from cutpath.families.tables import (
-    DetailTable,
-    Length,
-    Means,
-    Pitch,
-)
+from cutpath.families.tables import DetailTable, Length, Means, OwnLap, OwnPitch
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.limits import (
     SEVERE,
@@ -33,13 +28,9 @@ class TopAbutmentTable(DetailTable):
     """A flashing along a level wall over the top edge of a lean-to roof."""
 
     kind: Literal["top-edge abutment"] = Field(description="top-edge abutment")
-    lap: Annotated[Length, Means("lap")] | None = Field(
-        default=None, description="lap between lengths, mm, instead of the rule's"
-    )
+    lap: OwnLap = None
     length: Annotated[Length, Means("run")] = Field(description="along the wall, mm")
-    pitch: Pitch | None = Field(
-        default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
-    )
+    pitch: OwnPitch = None
     upstand: Annotated[Length, Means("upstand")] | None = Field(
         default=None, description="up the wall, mm; 75, the least allowed"
     )

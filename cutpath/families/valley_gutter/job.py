@@ -12,14 +12,7 @@ from cutpath.families.site import (
     head_of,
     pitch_of,
 )
-from cutpath.families.tables import (
-    DetailTable,
-    FilletTable,
-    Length,
-    Means,
-    Pitch,
-    by_kind,
-)
+from cutpath.families.tables import DetailTable, FilletTable, Length, Means, OwnLap, OwnPitch, Pitch, by_kind
 from cutpath.trade.physics import valley_pitch_deg
 from cutpath.values.survey import (
     ValleyGutter,
@@ -30,13 +23,9 @@ class ValleyGutterTable(DetailTable):
     """A valley gutter between two roofs whose eaves meet square in plan, in lapped lengths."""
 
     kind: Literal["valley gutter"] = Field(description="valley gutter")
-    lap: Annotated[Length, Means("lap")] | None = Field(
-        default=None, description="lap between lengths, mm, instead of the rule's"
-    )
+    lap: OwnLap = None
     length: Annotated[Length, Means("run")] = Field(description="along the valley, mm")
-    pitch: Pitch | None = Field(
-        default=None, description="pitch of the roof, degrees or rise to run, instead of the job's"
-    )
+    pitch: OwnPitch = None
     other_pitch: Pitch | None = Field(
         default=None, description="pitch of the other roof, degrees or rise to run; the same if left out"
     )
