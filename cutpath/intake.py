@@ -33,7 +33,7 @@ from pydantic_core import ErrorDetails
 from cutpath.ceilings import DEEPEST, FAULTS, TEXT_BYTES, bytes_text
 from cutpath.errors import Finding
 from cutpath.plain import LINES_AND_TABS, is_unseen, prints, seen
-from cutpath.units import NotUnderstoodError, written
+from cutpath.units import COMMA_REMEDY, NotUnderstoodError, written
 
 _PLAIN_WORDS = {
     "string_type": "text in quotes",
@@ -262,7 +262,8 @@ def _standard_input(most: int) -> bytes:
 
 
 def parse_toml(text: str, file: str) -> dict[str, object] | Finding:
-    """Parse TOML, or give the finding where it is broken, with line and column."""
+    """Parse TOML, or give the finding where it is broken, with line and column, and what is likely wrong there."""
+    slip = None
     try:
         data = None if _MANY_PARTS.search(text) else tomllib.loads(text)
         if data is not None and not _too_deep(data):
@@ -274,12 +275,52 @@ def parse_toml(text: str, file: str) -> dict[str, object] | Finding:
         place = f"line {line}, column {column}" if line else "the end of the file"
         reason = reason.replace("Illegal character '\\n'", "the line ends inside a text")
         found = f"{reason[:1].lower()}{reason[1:]} at {place}"
+        slip = _slip(reason, text.split("\n")[int(line) - 1] if line else "")
     except (RecursionError, ValueError):
         found = "tables nested too deep, or a number too long"
     other = file.lower().endswith((".json", ".yaml", ".yml"))
-    remedy = _NO_SHEET if _is_sheet(file) else _NO_JSON if other else _BROKEN
+    remedy = _NO_SHEET if _is_sheet(file) else _NO_JSON if other else slip or _BROKEN
     return Finding("CP102", file, found, "valid TOML", remedy)
 
+
+def _slip(reason: str, line: str) -> str | None:
+    """Return what to do about a line that is no TOML, as far as its parser and the line by itself tell."""
+    line = line[:_LONGEST_LINE].partition("#")[0].rstrip()
+    told = ((pattern, reason, remedy) for pattern, remedy in _REASONS)
+    seen_in = ((pattern, line, remedy) for pattern, remedy in _SLIPS)
+    return next((remedy for pattern, where_in, remedy in (*told, *seen_in) if pattern.search(where_in)), None)
+
+
+_LONGEST_LINE = 1000
+_REASONS = tuple(
+    (re.compile(pattern), remedy)
+    for pattern, remedy in (
+        (r"^Cannot declare .* twice", "Write its header in two brackets, as in [[detail]], or take one of them out."),
+        (r"^Cannot overwrite", "Look for a key that stands twice in one table, and take one out."),
+        (r"^Unclosed array", "Put a comma between what stands in a list, and a bracket ] at its end."),
+        (r"^Unclosed inline table", "Put a comma between what stands in braces, and a brace } at their end."),
+    )
+)
+"""What the parser says, and what to do about it."""
+_SLIPS = tuple(
+    (re.compile(pattern), remedy)
+    for pattern, remedy in (
+        ("[\u201c\u201d\u201e\u2018\u2019]", 'Write straight quotes, as in "this".'),
+        (r"^\s*//", "Begin a comment with #."),
+        (r"^\s*[A-Za-z_][\w.-]*\s*:", "Write = between a key and its value, in place of the colon."),
+        (r"^\s*[A-Za-z_][\w.-]*\s+[^=\s][^=]*$", "Write = between a key and its value."),
+        (r";$", "Take the semicolon out."),
+        (r"=\s*\d+[-/.]\d+[-/.]\d", "Write a day as year, month and day: 2026-03-02."),
+        (r"=\s*-?[\d.]+,\d", COMMA_REMEDY),
+        (r"=\s*-?0\d", "Write the figure without the zero before it."),
+        (r"=\s*-?[\d.]+\s+\d+$", "Write the figure without a space in it."),
+        (r"=\s*-?[\d.]+[\d\s]*[^\d\s.\]},]", 'Put a figure with its unit or sign in quotes: "1.2 m", "7:12".'),
+        (r"=\s*(?!true|false|inf|nan)[^\W\d_]", 'Put words in quotes, as in "this".'),
+        (r"=\s*'[^']*'\w", "Put a text with an apostrophe in it in double quotes."),
+        (r"\\", "Write a backslash twice, or put the text in single quotes."),
+    )
+)
+"""What people write that is no TOML, and what to do about it."""
 
 _NO_JSON = "No JSON or YAML is read here. A job file to begin with: cutpath new KIND."
 _NO_SHEET = "A spreadsheet is read as an order sheet alone; write this file as text, in TOML."

@@ -212,3 +212,38 @@ def test_a_file_without_a_name_is_called_so():
     finding = read_text("")
     assert isinstance(finding, Finding)
     assert finding.where == "a file without a name"
+
+
+@pytest.mark.parametrize(
+    ("text", "remedy"),
+    [
+        ("length = 1,200", "Write decimals with a point and thousands without a comma"),
+        ("length = 1.200,5", "Write decimals with a point"),
+        ("length = 1 200", "Write the figure without a space"),
+        ("length = 1200 mm", "Put a figure with its unit or sign in quotes"),
+        ("pitch = 40\u00b0", "Put a figure with its unit or sign in quotes"),
+        ("pitch = 7:12", "Put a figure with its unit or sign in quotes"),
+        ("length = 4' 6\"", "Put a figure with its unit or sign in quotes"),
+        ("length = 0120", "Write the figure without the zero"),
+        ("length = 1200;", "Take the semicolon out"),
+        ("length: 1200", "in place of the colon"),
+        ("length 1200", "Write = between a key and its value"),
+        ("due = 02/03/2026", "Write a day as year, month and day: 2026-03-02"),
+        ("name = \u201cFern\u201d", "Write straight quotes"),
+        ("name = Fern", "Put words in quotes"),
+        ("name = 'O'Hara'", "in double quotes"),
+        ('name = "a\\user"', "Write a backslash twice"),
+        ("// measured in March", "Begin a comment with #"),
+        ("joints = [120 195]", "Put a comma between what stands in a list"),
+        ("a = { b = 1 c = 2 }", "Put a comma between what stands in braces"),
+        ("[detail]\n[detail]", "Write its header in two brackets"),
+        ("a = 1\na = 2", "Look for a key that stands twice"),
+        ("a = # \u201cx\u201d", "Look for a missing quote"),
+        ("a = = 1", "Look for a missing quote"),
+    ],
+)
+def test_what_people_write_that_is_no_toml_is_told_with_what_to_do(text: str, remedy: str) -> None:
+    found = parse_toml(f"# a job\n{text}\n", "job.toml")
+    assert isinstance(found, Finding)
+    assert found.code == "CP102"
+    assert remedy in found.remedy
