@@ -286,12 +286,15 @@ def parse_toml(text: str, file: str) -> dict[str, object] | Finding:
 def _slip(reason: str, line: str) -> str | None:
     """Return what to do about a line that is no TOML, as far as its parser and the line by itself tell."""
     line = line[:_LONGEST_LINE].partition("#")[0].rstrip()
+    if _ZERO_AFTER_COMMA.search(line):
+        return COMMA_REMEDY
     told = ((pattern, reason, remedy) for pattern, remedy in _REASONS)
     seen_in = ((pattern, line, remedy) for pattern, remedy in _SLIPS)
     return next((remedy for pattern, where_in, remedy in (*told, *seen_in) if pattern.search(where_in)), None)
 
 
 _LONGEST_LINE = 1000
+_ZERO_AFTER_COMMA = re.compile(r"\d,0\d")
 _REASONS = tuple(
     (re.compile(pattern), remedy)
     for pattern, remedy in (

@@ -234,6 +234,7 @@ def test_a_file_without_a_name_is_called_so():
         ("name = 'O'Hara'", "in double quotes"),
         ('name = "a\\user"', "Write a backslash twice"),
         ("// measured in March", "Begin a comment with #"),
+        ("joints = [945, 1,020]", "thousands without a comma"),
         ("joints = [120 195]", "Put a comma between what stands in a list"),
         ("a = { b = 1 c = 2 }", "Put a comma between what stands in braces"),
         ("[detail]\n[detail]", "Write its header in two brackets"),

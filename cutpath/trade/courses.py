@@ -351,8 +351,11 @@ def matched(first_mm: Sequence[float], second_mm: Sequence[float], course_mm: fl
 def slip_out_of_order(heights_mm: Sequence[float], place: int) -> tuple[int, str] | None:
     """Return the number of the joint, of two out of order, that one slip explains, and what was probably meant.
 
-    ``place`` is that of the upper of the two, counted from 0. The slip is one of a digit or of the unit.
+    ``place`` is that of the upper of the two, counted from 0. The slip is one of a digit, of the unit, or a comma
+    between thousands, which makes two figures of one.
     """
+    if comma := _comma_slip(heights_mm, place):
+        return place + 1, f"a comma: {comma}"
     for wrong in (place - 1, place):
         below = heights_mm[wrong - 1] if wrong else None
         above = heights_mm[wrong + 1] if wrong + 1 < len(heights_mm) else None
@@ -367,6 +370,18 @@ def slip_out_of_order(heights_mm: Sequence[float], place: int) -> tuple[int, str
             if unit := unit_slip(heights_mm[wrong], wanted, near):
                 return wrong + 1, f"the unit: {unit}"
     return None
+
+
+def _comma_slip(heights_mm: Sequence[float], place: int) -> str:
+    thousands, rest = (*heights_mm[place : place + 2], 0.0)[:2]
+    parts = thousands == round(thousands) and 1 <= thousands < _MOST_THOUSANDS and _LEAST_REST <= rest < 1000
+    gap = 1000 * thousands + rest - heights_mm[place - 1]
+    course = heights_mm[place - 1] - heights_mm[place - 2] if place > 1 else math.inf
+    return f"{1000 * thousands + rest:g} for {thousands:g},{rest:g}" if parts and 0 < gap <= 2 * course else ""
+
+
+_MOST_THOUSANDS = 40
+_LEAST_REST = 100  # a figure cannot begin with a zero, so 1,020 is told where the file is read
 
 
 def unit_slip(value_mm: float, wanted_mm: float, near_mm: float) -> str:
