@@ -195,7 +195,9 @@ def _entry(batch: _Batch, how: _How, own: Sequence[Layer], file: Path) -> Entry:
 
 
 def _files(name: str, listed_in: Path) -> Sequence[Path]:
-    """Return the files that are meant by a name of a job, in order; neither settings nor the list itself is a job.
+    """Return the files that are meant by a name of a job, in order.
+
+    Settings, the list itself, and what programs leave beside an open file (``~$``) or hide (``.``) are no jobs.
 
     Raises
     ------
@@ -210,7 +212,7 @@ def _files(name: str, listed_in: Path) -> Sequence[Path]:
     root = Path(asked.anchor)
     try:
         found = sorted(path for path in root.glob(str(asked.relative_to(root))) if path.name != SETTINGS)
-        found = [path for path in found if path != listed_in]
+        found = [path for path in found if path != listed_in and not path.name.startswith((".", "~$"))]
     except (OSError, ValueError):  # no name at all, such as a**b
         found = []
     if not found:

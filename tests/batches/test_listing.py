@@ -118,7 +118,8 @@ def test_what_is_wrong_is_told_by_its_key_path(read, text, place, found):
 
 
 def test_neither_the_list_nor_settings_are_among_the_jobs_that_lie_beside_it(read):
-    Path("night/d.toml").write_text("")
+    for name in ("d.toml", "._d.toml", "~$d.toml"):
+        Path("night", name).write_text("")
     Path("night/cutpath.toml").write_text("gap = 1\n")
     (only,) = read(BATCH.replace("south/c.toml", "*.toml"))
     assert only.asked.jobs == ("night/d.toml",)

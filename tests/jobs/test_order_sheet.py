@@ -543,3 +543,9 @@ def test_the_side_that_is_to_be_confirmed_is_named_by_its_own_header(tmp_path):
     assert 'write Width in the column "Measured again"' in warning.remedy
     _, (note,) = read_jobs([as_csv(tmp_path, head, ["A", "rectangle", 1, 325, 5.75, "Width"])])
     assert note.severity is Severity.NOTE
+
+
+def test_what_a_spreadsheet_leaves_beside_an_open_file_is_told(tmp_path):
+    path = tmp_path / "~$orders.xlsx"
+    path.write_bytes(b"\x05owner")
+    assert only(path).remedy == "Close orders.xlsx there, and name that file."

@@ -62,6 +62,9 @@ def is_sheet(path: Path) -> bool:
 def read_cells(path: Path) -> Cells:
     """Read the rows of an order sheet; what cannot be read becomes a finding."""
     name, suffix = file_name(path), path.suffix.lower()
+    if path.name.startswith("~$"):
+        found = "what a spreadsheet leaves beside a file that it has open"
+        return _none(Finding("CP101", name, found, _ACCEPTED, f"Close {path.name[2:]} there, and name that file."))
     if suffix in _OTHERS:
         found = f"a file of the kind {suffix}"
         return _none(Finding("CP101", name, found, _ACCEPTED, "Save the sheet as XLSX."))
