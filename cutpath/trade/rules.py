@@ -88,7 +88,7 @@ def held(
     sense = rule_of(fact.name).sense
     if _broken(sense, value, fact.value):
         found = mm_text(value, side=1 if sense is Sense.MOST else -1) if fact.unit == "mm" else amount(value, fact.unit)
-        found = unlike(found, value, lambda size: amount(size, fact.unit), fact.value)
+        found = unlike(found, value, lambda _: _figure(fact), fact.value)
         yield said(sentence or fact.name, where, fact, severity=severity, found=found, **figures)
 
 
@@ -141,9 +141,7 @@ def said(
     """
     rule = rule_of(name)
     if fact is not None:
-        figures = {
-            "figure": amount(fact.value, fact.unit), "founded_on": fact.founded_on, "source": fact.source, **figures
-        }  # fmt: skip
+        figures = {"figure": _figure(fact), "founded_on": fact.founded_on, "source": fact.source, **figures}
         severity = severity or rule.severity or _founded(fact)
     severity = severity or rule.severity
     if severity is None:
@@ -175,6 +173,13 @@ class _Written(Formatter):
 
 _UNITS: Final[Mapping[str, Callable[[float], str]]] = {"mm": mm_text, "deg": deg_text}
 _WRITTEN: Final = _Written()
+
+
+def _figure(fact: Fact) -> str:
+    """Write the figure that a size is held to; a length so that what is written passes."""
+    if fact.unit != "mm":
+        return amount(fact.value, fact.unit)
+    return mm_text(fact.value, side={Sense.LEAST: 1, Sense.MOST: -1}.get(rule_of(fact.name).sense, 0))
 
 
 def amount(value: float, unit: str) -> str:

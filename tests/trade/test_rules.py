@@ -317,4 +317,12 @@ def test_a_size_just_short_of_its_rule_is_not_said_to_reach_it():
     assert found.found.startswith("10.996 deg")
     assert found.accepted.startswith("at least 11 deg")
     (found,) = held(replace(practice()["upstand"], value=74.2), "here", 74.1)
-    assert found.found.startswith("74.1 mm")
+    assert (found.found, found.accepted.partition(" (")[0]) == ("74 mm", "at least 75 mm")
+
+
+def test_a_limit_that_is_no_whole_millimetre_is_written_so_that_what_is_written_passes():
+    """A lap of 75 / sin(24 deg), 184.4 mm, was told as at least 184; of a most the other way."""
+    (found,) = held(replace(practice()["upstand"], value=184.4), "here", 171.3)
+    assert (found.found, found.accepted.partition(" (")[0]) == ("171 mm", "at least 185 mm")
+    (found,) = held(replace(practice()["longest_code_4"], value=1500.7), "here", 1512.2)
+    assert (found.found, found.accepted.partition(" (")[0]) == ("1513 mm", "at most 1500 mm")
