@@ -250,7 +250,7 @@ def planned_anew(run: Earlier, jobs: Sequence[str]) -> tuple[Planned, dict[str, 
 
 def _is_odd_file(name: str) -> bool:
     """Tell pipes and devices, which a person may name, and a manifest may not."""
-    return os.path.exists(name) and not os.path.isfile(name) and not os.path.isdir(name)  # noqa: PTH110, PTH112, PTH113
+    return os.path.exists(name) and not os.path.isfile(name) and not os.path.isdir(name)
 
 
 def _no_plain_file(name: str) -> Finding:
@@ -315,8 +315,8 @@ def recuts_in(folders: Iterable[Path]) -> list[Earlier]:
     """Return the re-cuts on rolls of no stock whose folders lie in one of some folders, as far as these can be read."""
     found: dict[str, Earlier] = {}
     for folder in dict.fromkeys(folder.resolve() for folder in folders):
-        for inside in sorted(folder.iterdir()) if _is_folder(folder) and not is_closed(folder) else ():
-            if os.path.isfile(inside / output.MANIFEST):  # noqa: PTH113 - others' folders may be closed
+        for inside in sorted(folder.iterdir()) if os.path.isdir(folder) and not is_closed(folder) else ():
+            if os.path.isfile(inside / output.MANIFEST):
                 with suppress(Refused):
                     run = earlier(inside)
                     if run.made_from.again and run.made_from.stock is None:
@@ -326,11 +326,7 @@ def recuts_in(folders: Iterable[Path]) -> list[Earlier]:
 
 def is_closed(folder: Path) -> bool:
     """Tell whether a folder is there that does not say what lies in it."""
-    return _is_folder(folder) and not os.access(folder, os.R_OK | os.X_OK)
-
-
-def _is_folder(path: Path) -> bool:
-    return os.path.isdir(path)  # noqa: PTH112 - no error in a closed folder
+    return os.path.isdir(folder) and not os.access(folder, os.R_OK | os.X_OK)
 
 
 def what_is_left(run: Earlier, recuts: Sequence[Earlier] = ()) -> tuple[tuple[Roll, ...], list[Earlier]]:
@@ -439,7 +435,7 @@ def changed_inputs(made_from: MadeFrom) -> list[Finding]:
     """Say which files that a run was made from are not what they were, or not there any more."""
     found = []
     for name, data in made_from.files.items():
-        there = os.path.isfile(name)  # noqa: PTH113 - no name at all is none, and no error
+        there = os.path.isfile(name)
         if name == "-" or (there and _holds(Path(name), data)):
             continue
         what = "it has changed since the run was made" if there else "it cannot be found from this folder"

@@ -109,7 +109,7 @@ def beside(jobs: Iterable[str | Path]) -> Path | None:
     """
     folders = [Path() if str(job) == "-" else Path(job).parent for job in jobs] or [Path()]
     places = (folder / SETTINGS for folder in folders)
-    files = {file.resolve(): file for file in places if os.path.exists(file)}  # noqa: PTH110 - no error for a long name
+    files = {file.resolve(): file for file in places if os.path.exists(file)}
     if len(files) > 1:
         names = " and ".join(str(file) for file in files.values())
         raise Refused(
@@ -205,11 +205,6 @@ def _is_file(name: str) -> bool:
     return bool(Path(name).suffix) or len(Path(name).parts) > 1
 
 
-def _is_there(file: Path) -> bool:
-    """Tell whether there is such a file; a name that is too long for one is none, and no error."""
-    return os.path.isfile(file)  # noqa: PTH113
-
-
 def _may_be_there(file: Path) -> bool:
     """Tell whether there is such a file, or its folder is closed: then reading it says so."""
     try:
@@ -224,7 +219,7 @@ def _unknown(key: str, raw: Mapping[str, object], file: Path, known: Sequence[st
     for number, name in ((n, name) for n, name in enumerate(names) if isinstance(name, str) and name):
         path = where(str(file), (*at, key, number) if isinstance(value, list) else (*at, key))
         if _is_file(name) or not known:
-            if not _is_there(file.parent / name):
+            if not os.path.isfile(file.parent / name):
                 remedy = "A file is looked for from the folder of the file that names it."
                 yield Finding("CP205", path, f'no file "{name}"', "a file that is there", remedy)
         elif name not in known:

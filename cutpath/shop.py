@@ -85,7 +85,7 @@ def _is_busy(out: Path) -> bool:
 def _place_of(run: Run) -> Path | None:
     """Return the folder that holds a run's output, the one meant or one beside it; None where there is none."""
     out = Path(run.out)
-    beside = sorted(out.parent.glob(f"{out.name}-*")) if os.path.isdir(out.parent) else []  # noqa: PTH112
+    beside = sorted(out.parent.glob(f"{out.name}-*")) if os.path.isdir(out.parent) else []
     return next((folder for folder in (out, *beside) if run_in(folder) == run.id), None)
 
 

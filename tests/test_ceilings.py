@@ -56,7 +56,7 @@ def test_a_megabyte_is_a_million_bytes():
     assert ceilings.bytes_text(8_000_000) == "8 MB"
 
 
-@pytest.mark.skipif(not os.path.exists("/dev/zero"), reason="a system without endless files")  # noqa: PTH110
+@pytest.mark.skipif(not os.path.exists("/dev/zero"), reason="a system without endless files")
 def test_an_endless_file_ends():
     assert read_text("/dev/zero").found == "more than 8 MB"
 

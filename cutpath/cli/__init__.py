@@ -71,7 +71,7 @@ class _Commands(click.Group):
         from difflib import get_close_matches
 
         close = get_close_matches(name, COMMANDS, n=1)
-        if os.path.isfile(name):  # noqa: PTH113 - no error for what may not be looked at
+        if os.path.isfile(name):
             remedy = f"To make a job: cutpath make {name}"
         else:
             remedy = f"Did you mean {close[0]}?" if close else f"Choose one of {', '.join(COMMANDS)}."

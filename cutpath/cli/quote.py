@@ -107,7 +107,7 @@ def command(
             f"--date: the year {on.year} is out of range; give a year from {_YEARS[0]} to {_YEARS[-1]}"
         )
     own = read_prices(chosen.prices)
-    read = [job / output.MANIFEST if _is_folder(job) else job for job in jobs]
+    read = [job / output.MANIFEST if os.path.isdir(job) else job for job in jobs]
     reads: list[str | Path] = [*read, *chosen.files(), chosen.prices]
     place = click.get_current_context().with_resource(output.claim_folder(out, replace_old=replace, reads=reads))
     say_findings(place.findings)
@@ -126,11 +126,6 @@ def command(
             click.echo(seen(f"{quote.job.name}: {total}{without}"))
 
 
-def _is_folder(job: Path) -> bool:
-    """Tell whether there is such a folder; a name that is too long for one is none, and no error."""
-    return os.path.isdir(job)  # noqa: PTH112
-
-
 def _nested(jobs: tuple[Path, ...], chosen: Choices, settings: Settings) -> tuple[str, Batch]:
     """Return what a run's folder holds, with its name; or nest jobs as they would be cut, with no name."""
     import contextlib
@@ -138,7 +133,7 @@ def _nested(jobs: tuple[Path, ...], chosen: Choices, settings: Settings) -> tupl
     from cutpath import again, pipeline
     from cutpath.machines import machines
 
-    if any(map(_is_folder, jobs)):
+    if any(map(os.path.isdir, jobs)):
         if len(jobs) > 1:
             raise click.UsageError("name the folder of one run, or job files")
         earlier = again.earlier(jobs[0])

@@ -29,7 +29,7 @@ def folder_of(which: str, path: Path | None) -> Path:
     from cutpath.errors import Finding, Refused
 
     folder = Path(which)
-    if os.path.isdir(folder):  # noqa: PTH112 - a name too long for a folder is none, and no error
+    if os.path.isdir(folder):
         return folder
     holding = stock_file(path).read()
     if not any(name.startswith(which) for name in holding.runs):

@@ -64,7 +64,7 @@ class Place:
             CP703 with those that would.
         """
         real = [Path(os.path.realpath(read)) for read in reads]
-        inside = [str(read) for read in real if read.is_relative_to(self.target) and os.path.isfile(read)]  # noqa: PTH113
+        inside = [str(read) for read in real if read.is_relative_to(self.target) and os.path.isfile(read)]
         if inside:
             found = f"this run reads {names_in_words(inside)}, which would be replaced"
             remedy = "Choose another place for the output."

@@ -421,16 +421,16 @@ def _whole(connection: sqlite3.Connection) -> Whole:
     return Whole(_holding(connection), items, _movements(connection))
 
 
-def _item(row: tuple[object, ...]) -> Item:
+def _item(row: tuple[Any, ...]) -> Item:
     number, kind, code, width, length, mass, cost, place, batch, exact, run = row[:11]
     return Item(  # the columns are STRICT: each holds what its table says
-        number,  # type: ignore[arg-type]
+        number,
         Kind(str(kind)),
-        code,  # type: ignore[arg-type]
-        width,  # type: ignore[arg-type]
-        length,  # type: ignore[arg-type]
-        mass,  # type: ignore[arg-type]
-        cost,  # type: ignore[arg-type]
+        code,
+        width,
+        length,
+        mass,
+        cost,
         str(place),
         str(batch),
         bool(exact),

@@ -179,7 +179,7 @@ class _Back:
         yield from lead_in_place(view, over)
         yield from seams(view, over)
         top = self.survey.upstand_mm
-        if over and self.chase_mm - top < self.cover.survey.cover_mm:  # type: ignore[union-attr]
+        if over and self.cover and self.chase_mm - top < self.cover.survey.cover_mm:
             ends = min(p.start_mm for p in self.placed), max(p.end_mm for p in self.placed)
             yield line("hidden", *view.all(((ends[0], top), (ends[1], top))))
         for place in self.placed:
