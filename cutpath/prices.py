@@ -41,8 +41,26 @@ def _figure(value: object) -> object:
     return figure
 
 
+def _percent(value: object) -> object:
+    """Read a figure per cent; a bare one under 1 is a share, as spreadsheets keep it.
+
+    Raises
+    ------
+    NotUnderstoodError
+        As `_figure`, and for a share.
+    """
+    figure = _figure(value)
+    if not isinstance(value, str) and isinstance(figure, Decimal) and 0 < figure < 1:
+        percent = f"{(100 * figure).normalize():f}"
+        raise NotUnderstoodError(
+            written(value), "a figure per cent, such as 20", f'Write {percent} for {percent} per cent; "{value}" in '
+            f"quotes is {value} per cent.",
+        )  # fmt: skip
+    return figure
+
+
 _Money = Annotated[Decimal, BeforeValidator(_figure)]
-_Percent = Annotated[Decimal, BeforeValidator(_figure), Field(le=1000)]
+_Percent = Annotated[Decimal, BeforeValidator(_percent), Field(le=1000)]
 _Words = Annotated[str, Field(min_length=1, max_length=200), THAT_PRINT]
 
 
@@ -159,6 +177,13 @@ def _clashes(table: _File, where: str) -> Iterator[Finding]:
             f"{where}: cutting.metres_per_minute", "minute without metres_per_minute, or the other way round", "both",
             "Time how many metres you cut in a minute, and write it in.",
         )  # fmt: skip
+    dearest = max(table.lead.values(), default=None)
+    for key, credit in (("scrap", table.credit.scrap), ("kept", table.credit.kept)):
+        if credit is not None and dearest is not None and credit > dearest:
+            yield _fault(
+                f"{where}: credit.{key}", f"{credit} back for a kilogram", f"what lead costs, {dearest} at most",
+                "Check both: new lead is not cheaper than old.",
+            )  # fmt: skip
     for key, credit, fitting in (
         ("scrap", table.credit.scrap, (Charge.USED, Charge.DRAWN)),
         ("kept", table.credit.kept, (Charge.DRAWN,)),

@@ -72,6 +72,9 @@ def test_what_is_left_out_has_no_price(tmp_path):
         ('charge = "pieces"\n[credit]\nscrap = 1', "credit.scrap", "used or drawn"),
         ('charge = "all"', "charge", "pieces"),
         ("[tax]\nname = 'VAT'", "tax.percent", "missing"),
+        ("[tax]\npercent = 0.19", "tax.percent", "Write 19 for 19 per cent"),
+        ("[markup]\nlead = 0.175", "markup.lead", "Write 17.5 for 17.5 per cent"),
+        ("[lead]\n3 = 3\n4 = 3.1\n[credit]\nscrap = 3.2", "credit.scrap", "what lead costs, 3.1 at most"),
         ("[tax]\npercent = 19\nname = ' '", "tax.name", "signs that print"),
     ],
 )
@@ -83,6 +86,10 @@ def test_faults_are_told_with_their_key_paths(tmp_path, text, path, says):
     assert finding.code == "CP206"
     assert path in finding.where
     assert says in str(finding)
+
+
+def test_less_than_one_per_cent_is_written_in_quotes(tmp_path):
+    assert read_prices(written(tmp_path, 'currency = "crowns"\n[tax]\npercent = "0.5"\n')).tax == Decimal("0.5")
 
 
 def test_all_faults_are_told_at_once(tmp_path):
