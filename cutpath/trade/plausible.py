@@ -263,13 +263,16 @@ def check_blanks(sizes: Sizes, blanks: Iterable[Blank], file: str) -> list[Findi
 
 
 def _in_mm(size: Plausible, where: str, value: float) -> Finding | None:
-    """Hold a figure of a list in mm; metres without their unit are the slip that is made there."""
-    finding = check_size(size, Written(where, value, None))
+    """Hold a figure of a list in mm; another unit without its name is the slip that is made there."""
+    given = Written(where, value, None)
+    finding = check_size(size, given)
     if finding is None:
         return None
-    metres = value * MM_PER_UNIT["m"]
-    guess = f'Write {metres:.6g} or "{value:.6g} m"' if _within(metres, size.usual) else "Measure again"
-    return replace(finding, remedy=f"{guess}; bare numbers of this list are in mm.")
+    metres, guesses = value * MM_PER_UNIT["m"], meant(size, given)
+    asked = f"Did you mean {' or '.join(guesses)}?" if guesses else "Measure again;"
+    guess = f'Write {metres:.6g} or "{value:.6g} m";' if _within(metres, size.usual) else asked
+    bare = "bare" if guess.endswith(";") else "Bare"
+    return replace(finding, remedy=f"{guess} {bare} numbers of this list are in mm.")
 
 
 def own_sizes(sizes: Sizes, usual: Sizes, file: str) -> list[Finding]:

@@ -373,7 +373,11 @@ def test_metres_in_a_list_of_rolls_are_refused_and_guessed(tmp_path: Path) -> No
     assert faults_and_more(refused.value) == [
         ("CP112", f"{rolls}: rolls[2].width_mm", 'Write 450 or "0.45 m"; bare numbers of this list are in mm.'),
         ("CP112", f"{rolls}: rolls[2].length_mm", 'Write 6000 or "6 m"; bare numbers of this list are in mm.'),
-        ("CP112", f"{rolls}: rolls[3].width_mm", "Measure again; bare numbers of this list are in mm."),
+        (
+            "CP112",
+            f"{rolls}: rolls[3].width_mm",
+            'Did you mean "60 cm" or "60 in"? Bare numbers of this list are in mm.',
+        ),
     ]
     assert [f.severity for f in refused.value.findings] == [Severity.FAULT, Severity.FAULT, Severity.WARNING]
 

@@ -136,10 +136,13 @@ def test_rolls_and_plain_shapes_are_counted_from_one_and_held_by_their_own_range
         "pieces of a batch": replace(RUN, usual=(1.0, 2.0), possible=(1.0, 3.0)),
         "coordinate": COORDINATE,
     }
-    found = check_rolls(sizes, [Roll(450.0, 6000.0), Roll(450.0, 6.0), Roll(5.0, 6000.0)], "rolls.toml")
+    found = check_rolls(
+        sizes, [Roll(450.0, 6000.0), Roll(450.0, 6.0), Roll(5.0, 6000.0), Roll(30.0, 6000.0)], "rolls.toml"
+    )
     assert [(f.where, f.remedy.split(";")[0]) for f in found] == [
         ("rolls.toml: rolls[2].length_mm", 'Write 6000 or "6 m"'),
-        ("rolls.toml: rolls[3].width_mm", "Measure again"),
+        ("rolls.toml: rolls[3].width_mm", 'Did you mean "5 in" or "5 ft"? Bare numbers of this list are in mm.'),
+        ("rolls.toml: rolls[4].width_mm", 'Did you mean "30 cm" or "30 in"? Bare numbers of this list are in mm.'),
     ]
     tall, thin = (
         Blank("A", 1, ((5.0, 5.0), (5.0 + x, 5.0), (5.0 + x, 5.0 + y))) for x, y in ((30.0, 0.9), (30.0, 30.0))
