@@ -65,7 +65,7 @@ def check_size(size: Plausible, given: Written) -> Finding | None:
     """
     severity = _weight(size, given)
     if severity is None:
-        return None
+        return _speck(size, given) if size.name in _TAPED else None
     low, high = size.possible if severity is Severity.FAULT else size.usual
     said = _SAID[severity]
     told = f"{given.value:g}" if size.unit in _NUMBERS else _amount(given.value, size.unit)
@@ -95,12 +95,23 @@ def check_specks(
     ]
     if odd:
         at, value = odd[0]
-        given = Written(at, value, value, confirm, confirmed)
-        severity = Severity.NOTE if confirmed else Severity.WARNING
         more = f" (and {len(odd) - 1} more)" if odd[1:] else ""
-        found = f"{_amount(value, size.unit)}{more} is less than a tape reads"
-        remedy = _remedy(size, given, severity, [f'"{value:.6g} m"'])
-        yield Finding("CP112", at, found, f"usual: 0, or {READ_MM:g} mm and more", remedy, severity)
+        yield from filter(None, [_speck(size, Written(at, value, value, confirm, confirmed), more)])
+
+
+def _speck(size: Plausible, given: Written, more: str = "") -> Finding | None:
+    """Doubt a length that is next to nothing, though nought would do."""
+    if not POINT_MM < abs(given.value) < READ_MM:
+        return None
+    severity = Severity.NOTE if given.confirmed else Severity.WARNING
+    found = f"{_amount(given.value, size.unit)}{more} is less than a tape reads"
+    guesses = [] if isinstance(given.text, str) else [f'"{given.value:.6g} m"']
+    remedy = _remedy(size, given, severity, guesses)
+    return Finding("CP112", given.where, found, f"usual: 0, or {READ_MM:g} mm and more", remedy, severity)
+
+
+_TAPED: Final = frozenset({"first joint", "set back", "past the arris", "return foot", "clearance"})
+"""Lengths that may be zero, so that one in metres among millimetres lies within what is usual."""
 
 
 def _weight(size: Plausible, given: Written) -> Severity | None:

@@ -81,7 +81,7 @@ def found_in(path: Path) -> tuple[Finding, ...]:
         pytest.param(f"joints = {EVEN[4:]}", "CP420", "joints[1]", "left out at the bottom", id="lower-ones-missing"),
         pytest.param("gauge = 30, first_joint = 110", "CP112", "gauge", "confirmed", id="gauge-30"),
         pytest.param("gauge = 0.075, first_joint = 110", "CP112", "gauge", '"0.075 m"', id="gauge-in-metres"),
-        pytest.param("gauge = 75, first_joint = 0.12", None, "", "", id="first-joint-in-metres-does-no-harm"),
+        pytest.param("gauge = 75, first_joint = 0.12", None, "", "", id="first-joint-in-metres-is-warned-of"),
         pytest.param(
             second(1000, [y - 1000 * ROOF for y in EVEN]),
             "CP112",
@@ -331,3 +331,22 @@ def test_named_walls_are_held_to_their_courses_whether_a_detail_uses_them_or_not
         ("CP401", "coursing.crossed.joints[5]"),
         ("CP112", "coursing.metres.joints"),
     ]
+
+
+@pytest.mark.parametrize(
+    ("keys", "key", "guess"),
+    [
+        ("coursing = { gauge = 75, first_joint = 0.12 }", "coursing.first_joint", '"0.12 m"'),
+        ("coursing = { gauge = 75, first_joint = 120 }\nset_back = 0.05", "set_back", '"0.05 m"'),
+        ("coursing = { gauge = 75, first_joint = 120 }\nsoakers.upstand = 75\nclearance = 0.005", "clearance", ""),
+    ],
+)
+def test_a_length_in_metres_where_nought_would_do_is_doubted(tmp_path: Path, keys: str, key: str, guess: str) -> None:
+    path = tmp_path / "job.toml"
+    path.write_text(
+        'name = "J"\npitch = 40\ncovering = "slate 500"\n[[detail]]\nkind = "step flashing"\nlength = 1500\n'
+        f'hands = "left"\n{keys}\n'
+    )
+    doubts = [f for f in found_in(path) if f.code == "CP112"]
+    assert [(f.where.rpartition(": ")[2], f.severity) for f in doubts] == [(f"detail[1].{key}", Severity.WARNING)]
+    assert guess in doubts[0].remedy
