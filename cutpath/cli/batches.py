@@ -105,7 +105,7 @@ def _tell(outcome: Outcome, how_far: str) -> None:
     """Say how one batch ended, and why where it failed; what a batch that was made has to say stands in its report."""
     from cutpath.batches.many import State
     from cutpath.errors import Severity
-    from cutpath.reports.account import yields
+    from cutpath.reports.account.yield_tables import summary
 
     name = f"{how_far}, {outcome.entry.name}:"
     match outcome.state:
@@ -120,7 +120,7 @@ def _tell(outcome: Outcome, how_far: str) -> None:
             assert outcome.account is not None  # noqa: S101 - a batch that is made has one
             warned = sum(finding.severity is Severity.WARNING for finding in outcome.findings)
             more = f" {warned} warning{'s' if warned > 1 else ''}: see its report." if warned else ""
-            say(f"{name} {yields.summary(outcome.account)}{more}")
+            say(f"{name} {summary(outcome.account)}{more}")
 
 
 def _row(outcome: Outcome) -> dict[str, object]:

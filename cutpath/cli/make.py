@@ -246,17 +246,17 @@ def command(
 
 def _tell(made: Made, findings: Sequence[Finding], folder: Path, down: Iterable[str], chosen: Choices) -> None:
     """Tell what was made: the sum of it first, then what is to be checked, the account and what else is to be known."""
-    from cutpath.reports.account import yields
+    from cutpath.reports.account import yield_tables, yields
     from cutpath.trade import cautions
 
     totals = yields.account(made.batch)
-    click.echo(fitted(yields.summary(totals)))
-    if hint := yields.buying_hint(totals):
+    click.echo(fitted(yield_tables.summary(totals)))
+    if hint := yield_tables.buying_hint(totals):
         click.echo(fitted(hint))
     click.echo(f"Open {folder / 'report.html'} first.\n")
     say_findings(findings)
     say()
-    click.echo(yields.yield_table(totals))
+    click.echo(yield_tables.yield_table(totals))
     for words in _rows_words(made.batch.materials):
         click.echo(fitted(words))
     if made.batch.divided:

@@ -13,7 +13,7 @@ from cutpath.errors import Finding, faults
 from cutpath.output import MANIFEST, Entry, Manifest, entry_of, json_text, run_id
 from cutpath.output.index import INDEX, index_text
 from cutpath.readback import drawing_faults, misread, sheet_faults
-from cutpath.reports.account import buy_list, cutting_list, packing, quantities, setting_out, yields
+from cutpath.reports.account import buy_list, cutting_list, packing, quantities, setting_out, yield_tables, yields
 from cutpath.reports.pictures.isometric import Folded, folded_pieces
 from cutpath.reports.words import page, tickets
 from cutpath.reports.words.piece_labels import piece_labels, tied_labels
@@ -135,7 +135,7 @@ def report_files(batch: Batch, folded: Mapping[str, Folded] | None = None) -> li
     printed = page.report_parts(batch, totals, cautions.texts(), folded)
     return [
         (Format.JSON, _general("yield.json", used, json_text(totals))),
-        (Format.CSV, _general("yield.csv", f"{used}, as a table", yields.yield_csv(totals))),
+        (Format.CSV, _general("yield.csv", f"{used}, as a table", yield_tables.yield_csv(totals))),
         (Format.CSV, _general("cutting-list.csv", "pieces", cutting_list.cutting_list_csv(pieces))),
         (
             Format.CSV,

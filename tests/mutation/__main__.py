@@ -69,7 +69,10 @@ PARTS: dict[str, tuple[list[str], list[str]]] = {
         ["tests/nesting/test_judge.py", "tests/nesting/test_runs.py", "tests/nesting/test_stretches.py"],
     ),
     "proof": (["cutpath/folding", "cutpath/recheck", "cutpath/claims"], [*_DEVELOPED, "tests/faulty/test_faults.py"]),
-    "account": (["cutpath/reports/account/yields.py"], ["tests/reports/account"]),
+    "account": (
+        ["cutpath/reports/account/yields.py", "cutpath/reports/account/yield_tables.py"],
+        ["tests/reports/account"],
+    ),
     "stock": (["cutpath/stock/book.py"], ["tests/stock", "tests/cli/test_stock.py"]),
     "trade": (["cutpath/trade"], [*_DEVELOPED, "tests/golden"]),
     "families": (["cutpath/families"], [*_DEVELOPED, "tests/golden"]),

@@ -33,7 +33,8 @@ from cutpath.reports.account.buy_list import BUY, buy_cells, buy_list
 from cutpath.reports.account.cutting_list import DEVELOPED, CuttingRow, cutting_list
 from cutpath.reports.account.quantities import QuantityRow, quantities, quantities_html
 from cutpath.reports.account.shape import movement_span, same_cut
-from cutpath.reports.account.yields import DRAWN, PRICE, Account, GroupTally, JobTally, RollTally, shown_saving_kg
+from cutpath.reports.account.yield_tables import shown_saving_kg
+from cutpath.reports.account.yields import DRAWN, PRICE, Account, GroupTally, JobTally, RollTally
 from cutpath.reports.pictures.figures import captioned, folded_figure, in_pairs, wall_figures, with_key
 from cutpath.reports.pictures.isometric import Folded, folded_pieces
 from cutpath.reports.pictures.job_grounds import Ground, job_grounds

@@ -9,7 +9,8 @@ import pytest
 from hypothesis import given, settings
 
 from cutpath.errors import CutpathError
-from cutpath.reports.account.yields import account, buying_hint, shown_saving_kg, summary, yield_csv, yield_table
+from cutpath.reports.account.yield_tables import buying_hint, shown_saving_kg, summary, yield_csv, yield_table
+from cutpath.reports.account.yields import account
 from cutpath.tolerances import AREA_MM2, CLOSE_RATIO
 from cutpath.values.batch import Batch
 from cutpath.values.nest import Blank, Offcut, Roll
