@@ -33,7 +33,7 @@ from pydantic_core import ErrorDetails
 from cutpath.ceilings import DEEPEST, FAULTS, TEXT_BYTES, bytes_text
 from cutpath.errors import Finding
 from cutpath.plain import LINES_AND_TABS, is_unseen, prints, seen
-from cutpath.units import COMMA_REMEDY, NotUnderstoodError, written
+from cutpath.units import COMMA_IN_NUMBER, COMMA_REMEDY, NotUnderstoodError, written
 
 _PLAIN_WORDS = {
     "string_type": "text in quotes",
@@ -429,12 +429,20 @@ class Strict(BaseModel):
 M = TypeVar("M", bound=BaseModel)
 
 
-def _that_print(value: str) -> str:
-    if not prints(value):
-        raise NotUnderstoodError(written(value), "letters, figures and signs that print", "Write what is to be read.")
+def _in_one_line(value: str) -> str:
     if "\n" in value:
         raise NotUnderstoodError("a text of several lines", "one line", "Write it in one line; notes may have more.")
     return value
+
+
+ONE_LINE = AfterValidator(_in_one_line)
+"""For text that stands in rows of tables and lists."""
+
+
+def _that_print(value: str) -> str:
+    if not prints(value):
+        raise NotUnderstoodError(written(value), "letters, figures and signs that print", "Write what is to be read.")
+    return _in_one_line(value)
 
 
 THAT_PRINT = AfterValidator(_that_print)
@@ -563,9 +571,16 @@ def _words(error: ErrorDetails, keys: Keys, table: Known) -> tuple[str, str, str
     inner = table.inside(name) if kind in {"model_type", "string_type"} else []
     if inner:
         remedy = f"Write {name} = {{ {inner[0]} = ... }}; its keys: {', '.join(inner)}."
+    if kind in {"float_type", "int_type"} and isinstance(value, str):
+        figure = _FIGURE.fullmatch(value)
+        alone = f"Write the figure alone: {name} = {figure[1]}." if figure else remedy
+        remedy = COMMA_REMEDY if COMMA_IN_NUMBER.search(value) else alone
     if kind == "list_type" and isinstance(value, dict) and isinstance(keys[-1], str):
         remedy = f"Write [[{name}]] with two brackets above each table."
     return "CP107", written(value), f"accepted: {_accepted(error)}", remedy
+
+
+_FIGURE = re.compile(r"[^\d,.-]*(-?\d+(?:\.\d+)?)[^\d,.]*")
 
 
 def _accepted(error: ErrorDetails) -> str:

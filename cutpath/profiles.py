@@ -14,7 +14,7 @@ from importlib.resources import as_file, files
 from importlib.resources.abc import Traversable
 from pathlib import Path
 from types import MappingProxyType
-from typing import Annotated, TypeVar
+from typing import Annotated, Literal, TypeVar
 
 from pydantic import (
     AfterValidator,
@@ -28,9 +28,9 @@ from pydantic import (
 
 from cutpath.ceilings import LARGEST_MM
 from cutpath.errors import CODES, Finding, Refused, Severity
-from cutpath.intake import NO_SUCH_FILE, Strict, check, did_you_mean, parse_json, parse_toml, read_text
+from cutpath.intake import NO_SUCH_FILE, ONE_LINE, Strict, check, did_you_mean, parse_json, parse_toml, read_text
 from cutpath.plain import in_words
-from cutpath.units import angle_deg, length_mm
+from cutpath.units import angle_deg, length_mm, written
 from cutpath.values.fact import Confidence, Fact, Plausible, Rule, Sense
 from cutpath.values.nest import Roll
 from cutpath.values.stock import length_words
@@ -226,10 +226,10 @@ class _RollRow(Strict):
     width_mm: _Length = Field(validation_alias=AliasChoices("width_mm", "width"), description="width of the roll")
     length_mm: _Length = Field(validation_alias=AliasChoices("length_mm", "length"), description="length of the roll")
     quantity: Annotated[int, Field(ge=0, le=1_000_000)] | None = None
-    material: str = ""
+    material: Annotated[str, ONE_LINE] = ""
     code: Annotated[int, Field(ge=1, le=99)] | None = None
     offcut: bool = False
-    name: str = ""
+    name: Annotated[str, ONE_LINE] = ""
     price: Annotated[float, Field(ge=0, le=1e9, allow_inf_nan=False)] | None = None
     about: bool = False
 
@@ -245,7 +245,7 @@ class _RollRow(Strict):
 
 
 class _RollsFile(Strict):
-    units: Annotated[str, Field(pattern="^mm$")] = "mm"
+    units: Literal["mm"] = "mm"
     source: str = ""
     confidence: str = ""
     rolls: Annotated[list[_RollRow], Field(min_length=1)]
@@ -590,6 +590,7 @@ def parse_rolls(text: str, where: str) -> tuple[Roll, ...]:
     checked = _checked(_RollsFile, data, where, "CP202")
     rolls: list[Roll] = []
     clashes: list[Finding] = []
+    leads = {f"lead code {code}": f"code = {code}" for code in lead_table()}
     for number, row in enumerate(checked.rolls, start=1):
         if row.code and row.material:
             found, accepted, remedy = "code and material are both given", "one of the two", "Take one of the lines out."
@@ -600,6 +601,10 @@ def parse_rolls(text: str, where: str) -> tuple[Roll, ...]:
                 Finding("CP202", f"{where}: rolls[{number}].code", found, f"accepted: {accepted}", "Correct the code.")
             )
         material = f"lead code {row.code}" if row.code else row.material
+        meant = did_you_mean(material, leads) if material not in ("", *leads) else None
+        if meant and not row.code:
+            found, remedy = f"no lead is called {written(material)}", f"Did you mean {leads[meant]}?"
+            clashes.append(Finding("CP202", f"{where}: rolls[{number}].material", found, f"accepted: {meant}", remedy))
         guess = f"{length_words(row.length_mm, exact=False)}: measure it first" if row.about else ""
         name = "; ".join(part for part in (row.name, guess) if part)
         rolls.append(

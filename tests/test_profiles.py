@@ -212,3 +212,31 @@ def test_what_is_no_list_of_rolls_is_told_with_what_to_do(name, data, found, rem
     assert (fault.code, fault.where) == ("CP202", name)
     assert fault.found.startswith(found)
     assert fault.remedy.startswith(remedy)
+
+
+@pytest.mark.parametrize(
+    ("row", "key", "says"),
+    [
+        ('price = "\u00a361.50"', "rolls[1].price", "Write the figure alone: price = 61.50."),
+        ('price = "61,50"', "rolls[1].price", "Write decimals with a point"),
+        ('quantity = "2 off"', "rolls[1].quantity", "Write the figure alone: quantity = 2."),
+        ('code = "code 4"', "rolls[1].code", "Write the figure alone: code = 4."),
+        ('material = "Code 4"', "rolls[1].material", "Did you mean code = 4?"),
+        ('material = "lead code 44"', "rolls[1].material", "Did you mean code = 4?"),
+        ('name = "a\\nb"', "rolls[1].name", "Write it in one line"),
+        ('units = "cm"', "units", "Choose one of these"),
+    ],
+)
+def test_slips_in_a_list_of_rolls_are_told_with_what_to_write(row, key, says):
+    top, own = (row, "") if row.startswith("units") else ("", f", {row}")
+    with pytest.raises(Refused) as refused:
+        profiles.parse_rolls(f"{top}\nrolls = [{{ width = 300, length = 6000{own} }}]\n", "r.toml")
+    (fault,) = refused.value.findings
+    assert (fault.code, fault.where) == ("CP202", f"r.toml: {key}")
+    assert says in fault.remedy
+    assert "String" not in fault.accepted
+
+
+def test_rolls_of_other_metals_are_let_pass():
+    (roll,) = profiles.parse_rolls('rolls = [{ width = 300, length = 6000, material = "zinc 0.7" }]', "r.toml")
+    assert roll.material == "zinc 0.7"
