@@ -37,7 +37,8 @@ from cutpath.pieces.blanks import (
     under_their_numbers,
     with_choices,
 )
-from cutpath.profiles import Practice, plausible, rolls_list
+from cutpath.profiles import Practice, plausible
+from cutpath.profiles.rolls import rolls_list
 from cutpath.readback import folder_faults, page_faults, pages_to_read
 from cutpath.recheck import recheck
 from cutpath.reports.account import lifting
@@ -76,7 +77,7 @@ def plan(
     sources : sequence of str, Path or mapping
         Job files, order sheets, or jobs as mappings of the same keys.
     rolls : str, Path or sequence of Roll, optional
-        The rolls themselves, or see `cutpath.profiles.rolls_list`.
+        The rolls themselves, or see `cutpath.profiles.rolls.rolls_list`.
     settings : Settings, optional
     shop_rules : str or Path, optional
         File with the shop's own rules; those it does not name stay as published.

@@ -19,7 +19,7 @@ from cutpath.errors import Finding, Refused
 from cutpath.found import own_folder
 from cutpath.intake import Keys, Strict, check, did_you_mean, parse_toml, read_text, where
 from cutpath.machines import machine_names
-from cutpath.profiles import DEFAULT_ROLLS, rolls_names
+from cutpath.profiles.rolls import DEFAULT_ROLLS, rolls_names
 from cutpath.units import NotUnderstoodError, length_mm, written
 from cutpath.values.choices import Choices, Origin, Setting
 from cutpath.values.formats import Format

@@ -20,7 +20,7 @@ from cutpath.errors import Finding, Refused, Severity
 from cutpath.machines.beds import rolls_within
 from cutpath.nesting import nest
 from cutpath.plane import signed_area_mm2
-from cutpath.profiles import rolls_list
+from cutpath.profiles.rolls import rolls_list
 from cutpath.reports.account.yields import account
 from cutpath.stock import StockFile
 from cutpath.units import mm_text

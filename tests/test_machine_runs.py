@@ -11,7 +11,8 @@ import pytest
 from cutpath import pipeline
 from cutpath.errors import Refused
 from cutpath.machines import machine, machines
-from cutpath.profiles import lead_table, profile_root
+from cutpath.profiles import lead_table
+from cutpath.profiles.reading import profile_root
 from cutpath.values.machine import FileFormat
 from cutpath.values.nest import Budget
 

@@ -11,7 +11,7 @@ from cutpath.errors import Refused, Severity
 from cutpath.machines import machine, machine_findings, machine_names, machines, parse_machine
 from cutpath.machines.beds import rolls_within
 from cutpath.plain import is_unseen
-from cutpath.profiles import profile_root
+from cutpath.profiles.reading import profile_root
 from cutpath.values.drawing import Role
 from cutpath.values.machine import Corner, FileFormat, HeadKind, Stuff
 from cutpath.values.nest import Roll

@@ -7,19 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from cutpath import profiles
 from cutpath.errors import Refused
-from cutpath.profiles import (
-    coverings,
-    lead_facts,
-    lead_table,
-    masonry,
-    parse_rolls,
-    practice,
-    profile_root,
-    rolls_list,
-    rolls_names,
-)
+from cutpath.profiles import coverings, lead_facts, lead_table, masonry, practice, reading
+from cutpath.profiles.reading import profile_root
+from cutpath.profiles.rolls import parse_rolls, rolls_list, rolls_names
 from cutpath.values.fact import Confidence
 
 
@@ -168,7 +159,7 @@ def test_an_installed_package_carries_its_profiles_inside(tmp_path: Path, monkey
     inside = tmp_path / "profiles_data"
     (inside / "rolls").mkdir(parents=True)
     (inside / "rolls" / "only.toml").write_text("[[rolls]]\nwidth_mm = 1\nlength_mm = 2\n", encoding="utf-8")
-    monkeypatch.setattr(profiles, "files", lambda _: tmp_path)
+    monkeypatch.setattr(reading, "files", lambda _: tmp_path)
     assert rolls_names() == ("only",)
     assert len(rolls_list("only")) == 1
 
@@ -179,7 +170,7 @@ def test_a_spoilt_profile_is_refused(tmp_path: Path, monkeypatch: pytest.MonkeyP
     fact = {"name": "turn_in", "value": 25, "unit": "mm", "source": "x", "confidence": "sure"}
     lines = "\n".join(f"{key} = {json.dumps(value)}" for key, value in fact.items())
     (folder / "own.toml").write_text(f"[[fact]]\n{lines}\n", encoding="utf-8")
-    monkeypatch.setattr(profiles, "files", lambda _: tmp_path)
+    monkeypatch.setattr(reading, "files", lambda _: tmp_path)
     practice.cache_clear()
     try:
         with pytest.raises(Refused) as refused:
@@ -230,7 +221,7 @@ def test_what_is_no_list_of_rolls_is_told_with_what_to_do(name, data, found, rem
 def test_slips_in_a_list_of_rolls_are_told_with_what_to_write(row, key, says):
     top, own = (row, "") if row.startswith("units") else ("", f", {row}")
     with pytest.raises(Refused) as refused:
-        profiles.parse_rolls(f"{top}\nrolls = [{{ width = 300, length = 6000{own} }}]\n", "r.toml")
+        parse_rolls(f"{top}\nrolls = [{{ width = 300, length = 6000{own} }}]\n", "r.toml")
     (fault,) = refused.value.findings
     assert (fault.code, fault.where) == ("CP202", f"r.toml: {key}")
     assert says in fault.remedy
@@ -238,5 +229,5 @@ def test_slips_in_a_list_of_rolls_are_told_with_what_to_write(row, key, says):
 
 
 def test_rolls_of_other_metals_are_let_pass():
-    (roll,) = profiles.parse_rolls('rolls = [{ width = 300, length = 6000, material = "zinc 0.7" }]', "r.toml")
+    (roll,) = parse_rolls('rolls = [{ width = 300, length = 6000, material = "zinc 0.7" }]', "r.toml")
     assert roll.material == "zinc 0.7"

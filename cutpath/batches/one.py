@@ -11,7 +11,7 @@ from cutpath.errors import Refused
 from cutpath.intake import remembering
 from cutpath.jobs import read_jobs
 from cutpath.machines import machines
-from cutpath.profiles import rolls_list
+from cutpath.profiles.rolls import rolls_list
 from cutpath.shop import Shelf
 from cutpath.trade.in_force import in_force
 from cutpath.values.batch import Made, Planned

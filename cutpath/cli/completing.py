@@ -20,7 +20,7 @@ def _machines() -> Iterable[str]:
 
 
 def _rolls() -> Iterable[str]:
-    from cutpath.profiles import rolls_names
+    from cutpath.profiles.rolls import rolls_names
 
     return rolls_names()
 

@@ -23,7 +23,8 @@ def command(words: tuple[str, ...], shop_rules: str | None, *, as_json: bool) ->
     A KIND of detail is answered with its keys. Without any of them, list every code and then every rule by name, as it
     is written in a shop's own file. The ranges of sizes come with CP112.
     """
-    from cutpath.profiles import plausible, practice, shop_figures
+    from cutpath.profiles import plausible, practice
+    from cutpath.profiles.shop import shop_figures
     from cutpath.reports.words import guide
 
     shop_rules = settled((), practice=shop_rules).practice

@@ -182,7 +182,7 @@ def _rolls(
     A re-cut that lies where the new one is to lie gives way to it, and took nothing.
     """
     from cutpath import again, shop
-    from cutpath.profiles import rolls_list
+    from cutpath.profiles.rolls import rolls_list
 
     if named is not None:
         return rolls_list(named)

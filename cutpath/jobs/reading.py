@@ -24,7 +24,8 @@ from cutpath.jobs.order_sheet import in_cells, is_sheet, read_sheet, row_of
 from cutpath.jobs.schema import AnyDetail, JobFile
 from cutpath.jobs.sizes import odd_sizes
 from cutpath.jobs.surveying import survey
-from cutpath.profiles import Practice, Sizes, lead_table, plausible, practice, rolls_list
+from cutpath.profiles import Practice, Sizes, lead_table, plausible, practice
+from cutpath.profiles.rolls import rolls_list
 from cutpath.values.nest import Roll
 from cutpath.values.survey import Job
 

@@ -16,7 +16,7 @@ from cutpath.intake import check, parse_toml, read_text
 from cutpath.intake import did_you_mean as did_you_mean
 from cutpath.machines.contradictions import contradictions
 from cutpath.machines.profile import MachineFile, frozen
-from cutpath.profiles import profile_root, unread
+from cutpath.profiles.reading import profile_root, unread
 from cutpath.tolerances import POINT_MM as POINT_MM
 from cutpath.trade import cautions as cautions
 from cutpath.units import length_mm as length_mm

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 
 from cutpath.errors import Finding
-from cutpath.profiles import rolls_list, rolls_names
+from cutpath.profiles.rolls import rolls_list, rolls_names
 from cutpath.tolerances import POINT_MM
 from cutpath.values.machine import (
     Bed,

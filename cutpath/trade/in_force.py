@@ -5,7 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 
 from cutpath.errors import Finding, Refused
-from cutpath.profiles import plausible, practice, shop_figures
+from cutpath.profiles import plausible, practice
+from cutpath.profiles.shop import shop_figures
 from cutpath.trade.plausible import Sizes, own_sizes
 from cutpath.trade.rules import Practice, shop_findings
 
@@ -16,7 +17,7 @@ def in_force(shop_rules: str | Path | None) -> tuple[Practice, Sizes, list[Findi
     Parameters
     ----------
     shop_rules : str, Path or None
-        File with the shop's own; see `cutpath.profiles.shop_figures`.
+        File with the shop's own; see `cutpath.profiles.shop.shop_figures`.
     """
     if shop_rules is None:
         return practice(), plausible(), []

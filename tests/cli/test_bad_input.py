@@ -13,7 +13,7 @@ from click.testing import CliRunner
 from cutpath.cli import cutpath
 from cutpath.errors import Finding, Refused
 from cutpath.intake import parse_json, read_text
-from cutpath.profiles import parse_rolls
+from cutpath.profiles.rolls import parse_rolls
 from tests.cli.running import run
 
 pytestmark = pytest.mark.nests

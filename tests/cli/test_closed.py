@@ -9,7 +9,7 @@ import pytest
 
 from cutpath import again, shop
 from cutpath.errors import Refused
-from cutpath.profiles import rolls_list
+from cutpath.profiles.rolls import rolls_list
 from cutpath.settings_file import SETTINGS, layers, user_file
 from tests.cli.running import run
 

@@ -10,7 +10,8 @@ import pytest
 
 from cutpath.jobs import read_jobs
 from cutpath.pieces import pieces_of
-from cutpath.profiles import practice, rolls_list
+from cutpath.profiles import practice
+from cutpath.profiles.rolls import rolls_list
 from cutpath.values.pattern import EdgeUse, FlatPattern, PartKind, Side, SnipUse
 
 JOBS = Path(__file__).resolve().parents[2] / "fixtures" / "jobs"

@@ -19,7 +19,8 @@ from cutpath.paper.markup import number
 from cutpath.paper.wall_sheet import WIDEST
 from cutpath.pieces import pieces_of
 from cutpath.plane import to_run_frame
-from cutpath.profiles import practice, rolls_list
+from cutpath.profiles import practice
+from cutpath.profiles.rolls import rolls_list
 from cutpath.reports.pictures.walls import elevations
 from cutpath.trade.fixings import with_fixings
 from cutpath.values.fixing import FixingKind

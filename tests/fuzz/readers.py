@@ -22,7 +22,8 @@ from cutpath.output import MANIFEST
 from cutpath.pipeline import batch_of, divided, plan
 from cutpath.plain import is_unseen
 from cutpath.prices import read_prices
-from cutpath.profiles import rolls_list, shop_figures
+from cutpath.profiles.rolls import rolls_list
+from cutpath.profiles.shop import shop_figures
 from cutpath.settings_file import choose, layers
 from cutpath.stock import book, checking
 from cutpath.stock.file import StockFile

@@ -13,7 +13,8 @@ from cutpath.families.checking import check_rules
 from cutpath.intake import read_bytes
 from cutpath.jobs import load_job, load_jobs, read_jobs
 from cutpath.plain import is_unseen
-from cutpath.profiles import parse_rolls, practice
+from cutpath.profiles import practice
+from cutpath.profiles.rolls import parse_rolls
 from cutpath.values.survey import (
     Apron,
     BackGutter,

@@ -18,7 +18,8 @@ from cutpath.jobs import read_jobs
 from cutpath.jobs.schema import JobFile
 from cutpath.jobs.sizes import marks_of
 from cutpath.pipeline import Settings, nest_outlines, plan
-from cutpath.profiles import plausible, shop_figures
+from cutpath.profiles import plausible
+from cutpath.profiles.shop import shop_figures
 from cutpath.values.nest import Budget, OffcutRule
 
 TOP = 'name = "J"\npitch = 40\ncovering = "plain tile 265"\n'

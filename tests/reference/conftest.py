@@ -12,7 +12,8 @@ from cutpath.errors import Finding
 from cutpath.families.checking import check_rules
 from cutpath.jobs import read_jobs
 from cutpath.pieces import pieces_of
-from cutpath.profiles import practice, rolls_list
+from cutpath.profiles import practice
+from cutpath.profiles.rolls import rolls_list
 from cutpath.values.piece import Piece
 from cutpath.values.survey import Job
 

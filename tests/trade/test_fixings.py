@@ -17,7 +17,8 @@ from cutpath.jobs import read_jobs
 from cutpath.paper.fixing_marks import fixing_signs
 from cutpath.pieces import pieces_of
 from cutpath.plane import bounds_mm
-from cutpath.profiles import practice, rolls_list
+from cutpath.profiles import practice
+from cutpath.profiles.rolls import rolls_list
 from cutpath.reports.account.marking import marking
 from cutpath.reports.account.quantities import quantities
 from cutpath.reports.pictures.ticket_picture import ticket_picture

@@ -10,7 +10,8 @@ import pytest
 
 from cutpath.errors import CODES, Refused, Severity
 from cutpath.families.checking import check_rules
-from cutpath.profiles import practice, rules, shop_figures
+from cutpath.profiles import practice, rules
+from cutpath.profiles.shop import shop_figures
 from cutpath.trade.rules import (
     changed,
     figure,

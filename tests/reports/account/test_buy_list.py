@@ -7,7 +7,8 @@ import io
 
 import pytest
 
-from cutpath.profiles import lead_table, parse_rolls
+from cutpath.profiles import lead_table
+from cutpath.profiles.rolls import parse_rolls
 from cutpath.reports.account.buy_list import buy_cells, buy_list, buy_list_csv, to_measure
 from cutpath.values.batch import Batch, Sheet
 from cutpath.values.nest import NestedRoll, Roll

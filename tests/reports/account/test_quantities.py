@@ -16,7 +16,8 @@ from hypothesis import strategies as st
 from cutpath.jobs import read_jobs
 from cutpath.pieces import pieces_of
 from cutpath.plane import bounds_mm
-from cutpath.profiles import practice, rolls_list
+from cutpath.profiles import practice
+from cutpath.profiles.rolls import rolls_list
 from cutpath.reports.account.lifting import heavy
 from cutpath.reports.account.quantities import joint_mm, quantities, quantities_csv, quantities_html
 from cutpath.trade import fixings

@@ -17,7 +17,8 @@ from cutpath.folding import prove
 from cutpath.jobs import read_jobs
 from cutpath.paper.dimensions import hatching
 from cutpath.pieces import pieces_of
-from cutpath.profiles import practice, rolls_list
+from cutpath.profiles import practice
+from cutpath.profiles.rolls import rolls_list
 from cutpath.reports.pictures.bossing import BOSSED, worked_parts
 from cutpath.reports.pictures.isometric import TALLEST, WIDEST, folded_up
 from cutpath.reports.pictures.pattern_picture import fold_groups

@@ -20,7 +20,8 @@ from cutpath.families.frame import mirror_image
 from cutpath.jobs import read_jobs
 from cutpath.pieces import pieces_of
 from cutpath.plane import mirrored, moved
-from cutpath.profiles import practice, shop_figures
+from cutpath.profiles import practice
+from cutpath.profiles.shop import shop_figures
 from cutpath.reports.account.marking import LineKind, MarkedPoint, marking
 from cutpath.reports.account.shape import alike
 from cutpath.reports.account.yields import account
