@@ -444,6 +444,24 @@ def changed_inputs(made_from: MadeFrom) -> list[Finding]:
     return found
 
 
+def touched(run: Earlier) -> list[Finding]:
+    """Warn where the folder of a run is not as it was written: files changed, or some of them gone."""
+    paths = [entry.path for entry in run.manifest.entries]
+    gone = [path for path in paths if not os.path.lexists(run.folder / path)]
+    told = [] if len(gone) == len(paths) else [("gone", gone)]  # a manifest by itself is all that is needed
+    try:
+        told.append(("changed since it was written", [*output.contents(run.folder).changed]))
+    except OSError as error:
+        told.append(((error.strerror or str(error)).lower(), [str(error.filename)]))
+    return [
+        Finding(
+            "CP708", str(run.folder), f"{what}: {output.names_in_words(names)}", "the folder as it was written",
+            "Go by what is made once more: --out DIR writes it.", Severity.WARNING,
+        )
+        for what, names in told if names
+    ]  # fmt: skip
+
+
 def _holds(file: Path, data: bytes) -> bool:
     try:
         return file.stat().st_size == len(data) and file.read_bytes() == data

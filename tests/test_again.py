@@ -13,7 +13,7 @@ import pytest
 from openpyxl import Workbook
 
 from cutpath import again, pipeline
-from cutpath.errors import Refused
+from cutpath.errors import Refused, Severity
 from cutpath.nesting import one_after_another
 from cutpath.output import MANIFEST, made_from, read_manifest
 from cutpath.output.manifest import sealed
@@ -161,6 +161,20 @@ def test_it_says_what_comes_out_otherwise(few):
     assert "tickets.html differently" in done.stderr
     assert "[CP708]" in done.stderr
     assert "are the same" not in done.stdout
+
+
+def test_files_that_were_changed_or_taken_away_are_told(few):
+    run_ = again.earlier(few / "cut")
+    assert again.touched(run_) == []
+    (few / "cut" / "report.html").write_text("other")
+    (few / "cut" / "tickets.html").unlink()
+    assert [(f.code, f.severity, f.found) for f in again.touched(run_)] == [
+        ("CP708", Severity.WARNING, "gone: tickets.html"),
+        ("CP708", Severity.WARNING, "changed since it was written: report.html"),
+    ]
+    for entry in run_.manifest.entries:
+        (few / "cut" / entry.path).unlink(missing_ok=True)
+    assert again.touched(run_) == []
 
 
 def test_a_manifest_that_tells_what_this_version_does_not_is_not_called_the_same(few):

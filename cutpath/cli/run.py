@@ -144,7 +144,7 @@ def repeat_command(which: str, path: Path | None, out: Path | None, *, replace: 
         place = leaving.enter_context(output.claim_folder(out, replace_old=replace, reads=reads)) if out else None
         made = again.repeat(run)
         differ = again.differences(run, made)
-        say_findings(again.changed_inputs(run.made_from))
+        say_findings([*again.touched(run), *again.changed_inputs(run.made_from)])
         if place is not None:
             written = place.put(made.files)
             say_findings((*place.findings, *written.findings))
