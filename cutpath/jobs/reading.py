@@ -381,8 +381,10 @@ def _told_apart(jobs: Sequence[tuple[Job, str | None]]) -> tuple[tuple[Job, ...]
         if names.count(as_read) > 1:
             name = _free_name(name, mark, used)
             used.add(name)
-            before = jobs[names.index(as_read)][0].file
-            if before != job.file and job.name != _UNNAMED and not job.places:
+            first_so = jobs[names.index(as_read)][0]
+            meant = not job.places or job.name != first_so.name  # rows of a sheet may be jobs of one name on purpose
+            if first_so.file != job.file and job.name != _UNNAMED and meant:
+                before = first_so.places.get("", first_so.file)
                 found.append(_once_more(job, "name", job.name, before, f'it is listed as "{name}"'))
         out.append(replace(job, name=name, mark=mark))
     return tuple(out), found
@@ -399,7 +401,12 @@ def _once_more(job: Job, what: str, value: str, before: str, told: str) -> Findi
         f"{job.file}: {what}",
         f'the {what} "{value}" is given again',
         f"{before} has it already",
-        f"Nothing to do: they are two jobs, and {told}. To choose for yourself, give this one a {what} of its own.",
+        f"Nothing to do: they are two jobs, and {told}. "
+        + (
+            "To make one of them, write customer and order alike in every row."
+            if job.places
+            else f"To choose for yourself, give this one a {what} of its own."
+        ),
         Severity.NOTE,
     )
 
