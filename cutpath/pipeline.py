@@ -16,7 +16,6 @@ from cutpath.drawing.preflight import shared_cuts
 from cutpath.errors import Finding, Refused, faults, refuse_faults
 from cutpath.families.checking import check_rules
 from cutpath.folding import prove
-from cutpath.hands import each
 from cutpath.intake import file_name, read_text
 from cutpath.jobs import Source, in_cells, measuring, read_jobs
 from cutpath.jobs.blanks import parse_blanks
@@ -55,6 +54,7 @@ from cutpath.values.piece import Piece
 from cutpath.values.proof import Proof
 from cutpath.values.settings import Settings
 from cutpath.values.survey import Job, Lead
+from cutpath.workers import each
 from cutpath.writers.files import Wanted, folder_of, pattern_files, roll_work
 from cutpath.writers.measuring_page import measuring_page
 from cutpath.writers.pdf_frame import letter_findings

@@ -29,7 +29,7 @@ RANK = {
     "units": 0,
     "tolerances": 0,
     "ceilings": 0,
-    "hands": 0,
+    "workers": 0,
     "found": 0,
     "values": 1,
     # What the stages share: plane geometry, reading with findings, the profiles' figures, rules of the trade.

@@ -12,7 +12,7 @@ import cutpath
 IN_HAND = {
     "batches.many": {"_InHand", "_Night"},
     "families.outline.drawing": {"_Found"},
-    "hands": {"_Hands"},
+    "workers": {"_Workers"},
     "jobs.order_sheet.rows": {"_Row"},
     "nesting.buying": {"Buying"},
     "nesting.common_practice": {"_OpenRoll"},

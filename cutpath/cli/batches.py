@@ -93,12 +93,12 @@ def command(
 
 
 def _crew(workers: int | None, cluster: str | None, batches: int) -> AbstractContextManager[Crew]:
-    from cutpath import hands
     from cutpath.batches import crews
+    from cutpath.workers import cores
 
     if cluster is not None:
         return crews.cluster(cluster)
-    return crews.processes(min(workers or crews.processes_for(hands.cores()), batches))
+    return crews.processes(min(workers or crews.processes_for(cores()), batches))
 
 
 def _tell(outcome: Outcome, how_far: str) -> None:

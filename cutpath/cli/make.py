@@ -38,7 +38,7 @@ if TYPE_CHECKING:
 
 
 _MANY = 15
-"""Job files that mostly come to enough pieces to be worth other hands."""
+"""Job files that mostly come to enough pieces to be worth other workers."""
 
 
 @click.command("make")
@@ -146,12 +146,12 @@ def command(
     import contextlib
     import dataclasses
 
-    from cutpath import hands
+    from cutpath.workers import cores, shared_over
 
     line = ProgressLine()
     click.get_current_context().call_on_close(line.close)
     ahead = "cutpath.pipeline" if len(jobs) >= _MANY else ""  # before this process imports it
-    click.get_current_context().with_resource(hands.at_hand(workers or hands.cores(), line.stage, ahead))
+    click.get_current_context().with_resource(shared_over(workers or cores(), line.stage, ahead))
 
     from cutpath import output, shop
     from cutpath.batches import one

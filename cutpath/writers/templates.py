@@ -7,7 +7,6 @@ from dataclasses import replace
 
 from cutpath.drawing.template import fold_list, template, template_notes
 from cutpath.errors import Finding, refuse_faults
-from cutpath.hands import each
 from cutpath.intake import did_you_mean
 from cutpath.plane import bounds_mm
 from cutpath.readback import drawing_faults, misread
@@ -15,6 +14,7 @@ from cutpath.values.listing import File, Listed
 from cutpath.values.machine import Machine, Paper, Stuff
 from cutpath.values.piece import Piece
 from cutpath.values.toolpath import ToolPaths
+from cutpath.workers import each
 from cutpath.writers.dxf import ROLE_LAYERS, to_dxf
 from cutpath.writers.machine_files import machine_files, set_up_files, tally
 from cutpath.writers.pages import A4_MM

@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterable
 from typing import TypedDict
 
-from cutpath.hands import each
 from cutpath.paper.text import csv_text, fixed
 from cutpath.plane import bounds_mm
 from cutpath.reports.account.marking import marking
 from cutpath.tolerances import FILE_DECIMALS
 from cutpath.values.pattern import FlatPattern, Point, Station
 from cutpath.values.piece import Piece
+from cutpath.workers import each
 
 
 class SettingOutRow(TypedDict):

@@ -18,7 +18,6 @@ from itertools import combinations
 from typing import TYPE_CHECKING
 
 from cutpath import sure
-from cutpath.hands import each
 from cutpath.paper.dimensions import FIGURE, hatching
 from cutpath.paper.ink import MARGIN, Contours, Ink, Words, line, picture
 from cutpath.paper.markup import number
@@ -32,6 +31,7 @@ from cutpath.values.batch import Batch
 from cutpath.values.pattern import Fold, Point, Stance
 from cutpath.values.piece import Piece
 from cutpath.values.proof import FoldedFace, Proof, SpacePoint
+from cutpath.workers import each
 
 if TYPE_CHECKING:
     from shapely import Polygon

@@ -12,7 +12,6 @@ from html import escape
 from typing import TypeVar
 
 from cutpath.errors import Finding, Severity
-from cutpath.hands import each
 from cutpath.paper.fixing_marks import fixing_key
 from cutpath.paper.markup import HERE, drawing, element, framed, hatched, html_table, number, path, svg
 from cutpath.paper.text import (
@@ -51,6 +50,7 @@ from cutpath.values.batch import Batch, Sheet
 from cutpath.values.pattern import FlatPattern
 from cutpath.values.piece import Piece
 from cutpath.values.survey import Hand, Job, Lead
+from cutpath.workers import each
 
 T = TypeVar("T")
 

@@ -13,7 +13,6 @@ from html import escape
 from math import ceil
 from urllib.parse import quote
 
-from cutpath.hands import each
 from cutpath.paper.fixing_marks import SIGNS
 from cutpath.paper.markup import HERE, drawing, element, framed, html_table, number
 from cutpath.paper.text import fixed, kilograms, unbroken
@@ -39,6 +38,7 @@ from cutpath.values.fixing import FixingKind
 from cutpath.values.pattern import TURN_INS, Edge, FlatPattern, Fold, MarkKind, PartKind
 from cutpath.values.piece import Piece, fixed_by
 from cutpath.values.survey import Job
+from cutpath.workers import each
 
 _NOTE = 240
 """Letters of a job's note that stand on a ticket."""

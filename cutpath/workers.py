@@ -1,9 +1,9 @@
 """One kind of work on many things, shared out over cores, with a word on how far it is.
 
-Results come in the order of the things and are the same however many hands there are: the work is a plain function of
-what all have in common and of one thing. Without `at_hand` it is done here, one thing after another.
+Results come in the order of the things and are the same however many workers there are: the work is a plain function of
+what all have in common and of one thing. Without `shared_over` it is done here, one thing after another.
 
-Other hands are processes of their own, started anew: threads share one lock on Python's own work, and a fork would
+The others are processes of their own, started anew: threads share one lock on Python's own work, and a fork would
 copy the locks of whatever threads the search and its solver have left.
 """
 
@@ -30,24 +30,24 @@ Told = Callable[[str, int, int], None]
 """Told of a stage, how many things are done, and of how many."""
 
 _PAYS_FROM = 400
-"""Weight of the things from which other hands are worth their start: it takes one of them about a second of a core,
+"""Weight of the things from which other workers are worth their start: it takes one of them about a second of a core,
 and a piece some ten milliseconds (both measured)."""
 
-_PARTS = 32  # for each hand: two of them that the others have taken are waited for at the end
+_PARTS = 32  # for each worker: two of them that the others have taken are waited for at the end
 
 
 @dataclass(slots=True)
-class _Hands:
+class _Workers:
     count: int
     told: Told
     pool: ProcessPoolExecutor | None = None
 
 
-_at_hand: ContextVar[_Hands | None] = ContextVar("hands", default=None)
+_at_work: ContextVar[_Workers | None] = ContextVar("workers", default=None)
 
 
 MOST = 4
-"""Hands that are taken unless more are asked for: each holds some 200 MB (measured)."""
+"""Workers that are taken unless more are asked for: each holds some 200 MB (measured)."""
 
 
 def cores() -> int:
@@ -57,23 +57,23 @@ def cores() -> int:
 
 
 @contextmanager
-def at_hand(count: int, told: Told, ahead: str = "") -> Iterator[None]:
-    """Let `each` share its work over ``count`` hands, this process being one of them, and tell how far it is.
+def shared_over(count: int, told: Told, ahead: str = "") -> Iterator[None]:
+    """Let `each` share its work over ``count`` workers, this process being one of them, and tell how far it is.
 
     Others start when they are first needed. Where they surely will be, ``ahead`` names the module that they are to
     import meanwhile, and they start at once: it takes each a second.
     """
-    hands = _Hands(count, told)
+    workers = _Workers(count, told)
     if ahead and count > 1:
-        hands.pool = _others(count)
-        hands.pool.submit(_imported, ahead)
-    token = _at_hand.set(hands)
+        workers.pool = _others(count)
+        workers.pool.submit(_imported, ahead)
+    token = _at_work.set(workers)
     try:
         yield
     finally:
-        _at_hand.reset(token)
-        if hands.pool is not None:
-            hands.pool.shutdown(cancel_futures=True)
+        _at_work.reset(token)
+        if workers.pool is not None:
+            workers.pool.shutdown(cancel_futures=True)
 
 
 def each(stage: str, work: Callable[[C, T], R], common: C, things: Sequence[T], weight: int) -> list[R]:
@@ -84,45 +84,45 @@ def each(stage: str, work: Callable[[C, T], R], common: C, things: Sequence[T], 
     stage : str
         What is done, for whoever waits.
     work : callable
-        A function of a module; takes what is common, and one thing. It and they are pickled where hands share it.
+        A function of a module; takes what is common, and one thing. It and they are pickled where workers share it.
     common
     things : sequence
     weight : int
-        About how many pieces the things come to; few are not worth other hands.
+        About how many pieces the things come to; few are not worth other workers.
     """
-    hands = _at_hand.get()
-    if hands is None:
+    workers = _at_work.get()
+    if workers is None:
         return [work(common, thing) for thing in things]
-    hands.told(stage, 0, len(things))
-    if hands.count == 1 or len(things) == 1 or weight < _PAYS_FROM:
+    workers.told(stage, 0, len(things))
+    if workers.count == 1 or len(things) == 1 or weight < _PAYS_FROM:
         done = []
         for thing in things:
             done.append(work(common, thing))
-            hands.told(stage, len(done), len(things))
+            workers.told(stage, len(done), len(things))
         return done
-    return _shared(hands, stage, work, common, things)
+    return _shared(workers, stage, work, common, things)
 
 
-def _shared(hands: _Hands, stage: str, work: Callable[[C, T], R], common: C, things: Sequence[T]) -> list[R]:
-    if hands.pool is None:
-        hands.pool = _others(hands.count)
+def _shared(workers: _Workers, stage: str, work: Callable[[C, T], R], common: C, things: Sequence[T]) -> list[R]:
+    if workers.pool is None:
+        workers.pool = _others(workers.count)
     blob = pickle.dumps((work, common), protocol=pickle.HIGHEST_PROTOCOL)
-    size = max(1, -(-len(things) // (_PARTS * hands.count)))
+    size = max(1, -(-len(things) // (_PARTS * workers.count)))
     parts = [things[k : k + size] for k in range(0, len(things), size)]
-    given: list[Future[list[R]]] = [hands.pool.submit(_part, blob, part) for part in parts]
+    given: list[Future[list[R]]] = [workers.pool.submit(_part, blob, part) for part in parts]
     done: list[list[R] | None] = [None] * len(parts)
     try:
         for k in reversed(range(len(parts))):  # from the end, while the others work from the beginning
             if given[k].cancel():
                 done[k] = [work(common, thing) for thing in parts[k]]
             told = sum(len(own or ()) for own in done) + sum(len(f.result()) for f in given if _is_done(f))
-            hands.told(stage, min(told, len(things)), len(things))
+            workers.told(stage, min(told, len(things)), len(things))
         whole = [made if made is not None else given[k].result() for k, made in enumerate(done)]
     except BaseException:
         for future in given:
             future.cancel()
         raise
-    hands.told(stage, len(things), len(things))
+    workers.told(stage, len(things), len(things))
     return [result for part in whole for result in part]
 
 

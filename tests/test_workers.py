@@ -6,7 +6,7 @@ import multiprocessing
 
 import pytest
 
-from cutpath import hands, pipeline
+from cutpath import pipeline, workers
 from cutpath.errors import Finding, Refused
 from cutpath.nesting import one_after_another
 from cutpath.values.settings import Settings
@@ -26,18 +26,18 @@ def refuse(common, thing):
 
 
 def test_alone_it_is_done_here():
-    assert hands.each("counted", lambda _, thing: thing + 1, None, (1, 2), LARGE) == [2, 3]
+    assert workers.each("counted", lambda _, thing: thing + 1, None, (1, 2), LARGE) == [2, 3]
 
 
 @pytest.fixture(scope="module")
 def two():
     told = []
-    with hands.at_hand(2, lambda *words: told.append(words)):
+    with workers.shared_over(2, lambda *words: told.append(words)):
         yield told
 
 
 def test_shared_work_comes_in_order(two):
-    assert hands.each("counted", tenfold, 10, range(100), LARGE) == [10 * k for k in range(100)]
+    assert workers.each("counted", tenfold, 10, range(100), LARGE) == [10 * k for k in range(100)]
     assert two[0] == ("counted", 0, 100)
     assert two[-1] == ("counted", 100, 100)
     done = [count for _, count, _ in two]
@@ -47,7 +47,7 @@ def test_shared_work_comes_in_order(two):
 def test_others_start_ahead_of_the_work_only_where_it_is_asked():
     def others(*ahead):
         before = set(multiprocessing.active_children())
-        with hands.at_hand(2, lambda *_: None, *ahead):
+        with workers.shared_over(2, lambda *_: None, *ahead):
             return len(set(multiprocessing.active_children()) - before)
 
     assert (others(), others("json")) == (0, 1)
@@ -56,12 +56,12 @@ def test_others_start_ahead_of_the_work_only_where_it_is_asked():
 def test_a_refusal_comes_from_another_process_with_its_findings(two):
     for where in (0, 99):  # begun by the other, and by this one
         with pytest.raises(Refused) as refused:
-            hands.each("refused", refuse, where, range(100), LARGE)
+            workers.each("refused", refuse, where, range(100), LARGE)
         assert [f.where for f in refused.value.findings] == ["roll 7"]
 
 
 def test_little_work_is_not_shared(two):
-    assert hands.each("counted", lambda _, thing: thing + 1, None, (1, 2), 2) == [2, 3]  # which cannot be pickled
+    assert workers.each("counted", lambda _, thing: thing + 1, None, (1, 2), 2) == [2, 3]  # which cannot be pickled
 
 
 def test_two_processes_write_the_same_files(two, monkeypatch):
@@ -71,12 +71,12 @@ def test_two_processes_write_the_same_files(two, monkeypatch):
     ]}]  # fmt: skip
     shared = _made(asked, monkeypatch, 0)
     assert {"rolls drawn", "tickets"} <= {stage for stage, _, _ in two}
-    with hands.at_hand(1, lambda *_: None):
+    with workers.shared_over(1, lambda *_: None):
         assert _made(asked, monkeypatch, LARGE) == shared
 
 
 def _made(asked, monkeypatch, pays_from):
-    monkeypatch.setattr(hands, "_PAYS_FROM", pays_from)
+    monkeypatch.setattr(workers, "_PAYS_FROM", pays_from)
     planned = pipeline.plan(asked, settings=Settings(choose_lengths=False))
     batch = pipeline.batch_of(planned, [one_after_another(problem) for _, problem in planned.problems])
     return pipeline.files_of(batch, templates=()).files
