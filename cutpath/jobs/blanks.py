@@ -12,7 +12,7 @@ from pydantic import BeforeValidator, Field, FiniteFloat
 from cutpath.ceilings import FARTHEST_MM, OUTLINE_POINTS
 from cutpath.errors import Finding, Refused, refuse_faults
 from cutpath.families.outline.job import HOLES_KEEP_CLEAR, thin
-from cutpath.intake import Strict, check, parse_json
+from cutpath.intake import THAT_PRINT, Strict, check, parse_json
 from cutpath.tolerances import LEAST_STROKE_MM
 from cutpath.units import length_mm, written
 from cutpath.values.nest import Blank
@@ -32,7 +32,7 @@ RingRow = Annotated[list[PointRow], Field(min_length=3, max_length=OUTLINE_POINT
 class _Row(Strict):
     """One shape and how often it is wanted."""
 
-    id: str = Field(min_length=1, description="a name")
+    id: Annotated[str, THAT_PRINT] = Field(min_length=1, description="a name")
     quantity: int = Field(1, ge=1, description="how many, 1 or more")
     outline: RingRow = Field(description="a list of points [x, y] in mm")
     holes: list[RingRow] = Field(default_factory=list, description="lists of points [x, y] in mm")

@@ -59,3 +59,11 @@ def test_a_hole_that_leaves_no_lead_is_refused_as_in_a_job(holes, says):
     assert f'"a": {says}' in fault.found
     row["holes"] = [[[x + 1, y] for x, y in hole] for hole in holes[:1]]
     assert parse_blanks(json.dumps({"units": "mm", "pieces": [row]}), "p.json").blanks
+
+
+@pytest.mark.parametrize("name", [" ", "a\nb", "\u2800"])
+def test_an_id_that_is_not_read_in_one_line_is_refused(name):
+    row = {"id": name, "outline": [[0, 0], [9, 0], [9, 9]]}
+    with pytest.raises(Refused) as refused:
+        parse_blanks(json.dumps({"units": "mm", "pieces": [row]}), "p.json")
+    assert [(f.code, f.where) for f in refused.value.findings] == [("CP107", "p.json: pieces[1].id")]
