@@ -126,6 +126,16 @@ def remembering(read: Mapping[str, bytes] | None = None, *, alone: bool = False)
         _READ.reset(token)
 
 
+@contextmanager
+def reading_once() -> Iterator[None]:
+    """Read no file twice, so that all who name it have the same of it, whoever writes to it meanwhile."""
+    if _READ.get() is not None:
+        yield
+        return
+    with remembering():
+        yield
+
+
 class TooLargeError(OSError):
     """A file holds more than is read of its kind."""
 

@@ -19,7 +19,7 @@ from pathlib import Path
 from cutpath.errors import Finding, Severity, refuse_faults
 from cutpath.families.desk import Desk
 from cutpath.families.registry import usual_name
-from cutpath.intake import Keys, check, file_name, parse_toml, read_text
+from cutpath.intake import Keys, check, file_name, parse_toml, read_text, reading_once
 from cutpath.jobs.order_sheet import in_cells, is_sheet, read_sheet, row_of
 from cutpath.jobs.schema import AnyDetail, JobFile
 from cutpath.jobs.sizes import odd_sizes
@@ -154,22 +154,23 @@ def read_jobs(
     trade = _Trade(stock, practice() if limits is None else limits, plausible() if sizes is None else sizes)
     jobs: list[tuple[Job, str | None]] = []
     once, found = _given_twice(sources)
-    for source in once:
-        if isinstance(source, Path) and is_sheet(source):
-            more, told = _of_sheet(source, trade)
-            jobs += more
-            found += told
-            continue
-        raw = dict(source) if isinstance(source, Mapping) else _read(source)
-        if isinstance(raw, Finding):
-            found.append(raw)
-            continue
-        place = Path() if isinstance(source, Mapping) else source
-        file = _IN_CODE if isinstance(source, Mapping) else file_name(source)
-        job, own_mark, findings = _surveyed(raw, file, place.parent, trade)
-        found += findings
-        if job is not None:
-            jobs.append((job, own_mark))
+    with reading_once():
+        for source in once:
+            if isinstance(source, Path) and is_sheet(source):
+                more, told = _of_sheet(source, trade)
+                jobs += more
+                found += told
+                continue
+            raw = dict(source) if isinstance(source, Mapping) else _read(source)
+            if isinstance(raw, Finding):
+                found.append(raw)
+                continue
+            place = Path() if isinstance(source, Mapping) else source
+            file = _IN_CODE if isinstance(source, Mapping) else file_name(source)
+            job, own_mark, findings = _surveyed(raw, file, place.parent, trade)
+            found += findings
+            if job is not None:
+                jobs.append((job, own_mark))
     told_apart, notes = _told_apart(jobs)
     return told_apart, (*found, *notes)
 
