@@ -339,7 +339,7 @@ def files_of(
     rolls = each("rolls drawn", roll_work, wanted, asked, count)
     found = [f for roll in rolls for f in roll.findings]
     refuse_faults(found)
-    found += shared_cuts({roll.title: roll.shared for roll in rolls})
+    found += shared_cuts({work.roll: work.shared for work in rolls})
     found += to_measure(batch.sheets)
     found += label_findings([name for roll in rolls for name in roll.unlettered], by_id)
     made = [file for roll in rolls for file in roll.files]

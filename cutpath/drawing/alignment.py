@@ -107,7 +107,7 @@ def _findings(work: Work, bare: list[int]) -> list[Finding]:
     return [
         Finding(
             "CP607",
-            work.drawing.title,
+            work.drawing.place,
             f"no waste{frames} for the stroke that brings the blade of the drag knife round",
             f"a straight way of {OFFSETS_LONG:g} blade offsets in waste",
             "Turn the blade by hand along the bed's x before each of these files, or leave an edge trim (--edge-trim).",

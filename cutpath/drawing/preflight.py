@@ -80,7 +80,7 @@ def _name(stroke: Stroke) -> str:
 def _fault(drawing: Drawing, name: str, found: str, accepted: str) -> Finding:
     return Finding(
         "CP601",
-        drawing.title,
+        drawing.place,
         f"{name}: {found}",
         accepted,
         "Nothing was written. This is a fault of the program or of an outline given to it: please check that outline.",

@@ -22,7 +22,7 @@ def _bed_findings(drawing: Drawing, machine: Machine) -> Iterator[Finding]:
     if drawing.width_mm > bed.width_mm + POINT_MM:
         yield Finding(
             "CP603",
-            drawing.title,
+            drawing.place,
             f"{drawing.width_mm:g} mm wide on a machine that reaches {bed.width_mm:g} mm across",
             f"rolls up to {bed.width_mm:g} mm wide",
             "Give a list of rolls that are no wider (--rolls), or choose another machine.",
@@ -30,7 +30,7 @@ def _bed_findings(drawing: Drawing, machine: Machine) -> Iterator[Finding]:
     if drawing.length_mm > bed.length_mm + POINT_MM and not bed.roll_feed:
         yield Finding(
             "CP603",
-            drawing.title,
+            drawing.place,
             f"{drawing.length_mm:g} mm long on a machine that reaches {bed.length_mm:g} mm and feeds no roll",
             f"sheets up to {bed.length_mm:g} mm long",
             "Give a list of rolls that are no longer (--rolls), or choose another machine.",
@@ -53,7 +53,7 @@ def head_findings(frames: Sequence[Frame], drawing: Drawing, machine: Machine) -
     return [
         Finding(
             "CP603",
-            drawing.title,
+            drawing.place,
             f"the head would leave the machine's reach at {', '.join(sorted(beyond)[:5])}",
             f"ways within {machine.bed.inset_mm:g} mm of the sheet",
             "Lay the sheet further in (bed.inset_mm), or leave an edge trim.",

@@ -146,7 +146,7 @@ def _findings(
     if None in homes.values():
         yield Finding(
             "CP609",
-            drawing.title,
+            drawing.place,
             "pieces are cut in two settings; the set-up sheet names them",
             f"pieces that stand inside one frame of {machine.bed.length_mm:g} mm",
             "Set the roll to its marks with care, or have none stand across two frames: --in-frames.",
@@ -156,7 +156,7 @@ def _findings(
     if bare:
         yield Finding(
             "CP609",
-            drawing.title,
+            drawing.place,
             f"at {', '.join(f'{x:.0f}' for x in bare)} mm along the roll nothing is left whole for registration marks",
             "waste or uncut sheet at both edges, for two marks well apart",
             f"Leave an edge trim of {machine.bed.mark_inset_mm:g} mm (--edge-trim), or ask for pieces kept inside a "

@@ -187,6 +187,7 @@ def draw(sheet: Sheet, pieces: Mapping[str, Piece], *, caution: str = "", cuts_o
         width_mm=roll.width_mm,
         strokes=tuple(_in_order(placed)) if cuts_only else (*beside, *_in_order(placed), *_beside(sheet, caution)),
         unlettered=unlettered,
+        roll=sheet.id,
     )
 
 

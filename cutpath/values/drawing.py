@@ -49,7 +49,8 @@ class Stroke:
 class Drawing:
     """Strokes on one sheet of ``length_mm`` (x) by ``width_mm`` (y), in the order in which they are to be run.
 
-    ``unlettered`` are the pieces whose number stands neither on them nor beside them.
+    ``unlettered`` are the pieces whose number stands neither on them nor beside them; ``roll`` is the number of the
+    roll that is drawn, if one is.
     """
 
     title: str
@@ -57,6 +58,12 @@ class Drawing:
     width_mm: float
     strokes: tuple[Stroke, ...]
     unlettered: tuple[str, ...] = ()
+    roll: str = ""
+
+    @property
+    def place(self) -> str:
+        """What findings call it: the number of its roll, else its title."""
+        return self.roll or self.title
 
 
 @dataclass(frozen=True, slots=True)

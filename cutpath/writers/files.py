@@ -59,7 +59,7 @@ class Wanted:
 class RollWork:
     """All that is made of one roll: what stands against it, cuts that pieces share, its drawings and machine work."""
 
-    title: str
+    roll: str
     findings: tuple[Finding, ...]
     unlettered: tuple[str, ...]
     shared: tuple[int, float]
@@ -76,7 +76,7 @@ def roll_work(wanted: Wanted, asked: tuple[Sheet, Mapping[str, Piece]]) -> RollW
     drawing = draw(sheet, pieces, caution=cautions.text_of("no scoring"), cuts_only=not wanted.written)
     found = preflight(drawing) if wanted.written else ()
     if faults(found):
-        return RollWork(drawing.title, found, (), (0, 0.0), (), ())
+        return RollWork(drawing.place, found, (), (0, 0.0), (), ())
     if wanted.written:
         found += misread(sheet.id, sheet_faults(drawing, sheet, pieces))
     files = tuple(roll_files(sheet, drawing, wanted.formats))
@@ -85,7 +85,7 @@ def roll_work(wanted: Wanted, asked: tuple[Sheet, Mapping[str, Piece]]) -> RollW
         found += misread(file.path, drawing_faults(file.listed.form, file.data, drawing, own))
     cutters = [tool for tool in wanted.tools if tool.stuff is Stuff.LEAD]
     works = tuple(machine_work(tool, sheet, drawing, pieces) for tool in cutters)
-    return RollWork(drawing.title, found, drawing.unlettered, common_cuts(drawing), files, works)
+    return RollWork(drawing.place, found, drawing.unlettered, common_cuts(drawing), files, works)
 
 
 def roll_files(sheet: Sheet, drawing: Drawing, formats: Collection[Format]) -> list[File]:

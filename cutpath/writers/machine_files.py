@@ -124,7 +124,7 @@ def _stuff_findings(drawing: Drawing, machine: Machine, stuff: Stuff) -> list[Fi
     return [
         Finding(
             "CP604",
-            drawing.title,
+            drawing.place,
             f"{machine.name} is a profile for card and cuts along {' and '.join(cutting)} lines",
             "a profile for lead, or card templates",
             "Cut lead lets water in and a scored fold cracks. Take another machine, or make templates with this one.",

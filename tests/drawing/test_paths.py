@@ -175,7 +175,7 @@ def test_any_sheet_is_run_whole(cut) -> None:
 def test_frames_cut_off_what_stands_across_and_say_so() -> None:
     paths = paths_of(FULL, made("pen-marker"))
     assert len(paths.frames) > 2
-    assert {f.code for f in paths.findings} == {"CP609"}
+    assert {(f.code, f.where) for f in paths.findings} == {("CP609", "code4-01"), ("CP609", "pen-marker")}
     for frame in paths.frames:
         for p in frame.passes:
             assert all(frame.start_mm - 1e-6 <= x <= frame.end_mm + 1e-6 for x, _ in p.line)
