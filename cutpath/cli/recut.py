@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Container
 from contextlib import closing
 from dataclasses import replace as with_
 from pathlib import Path
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from cutpath.output import Written
     from cutpath.values.batch import Batch, Made, Planned
     from cutpath.values.nest import Roll
+    from cutpath.values.stock import Run
 
 _WORK = 2_000_000
 
@@ -81,11 +83,9 @@ def command(
     """
     from cutpath import again, output, pipeline, shop
     from cutpath.machines.beds import rolls_within
-    from cutpath.paper.text import millimetres
     from cutpath.reports.account.shape import area_mm2
-    from cutpath.units import mm_text
     from cutpath.values.nest import Budget
-    from cutpath.values.stock import RunState, Spoilt
+    from cutpath.values.stock import Spoilt
 
     chosen = settled((), rolls=rolls, stock=False if no_stock else stock)
     stock, to_buy = chosen.stock, chosen.rolls
@@ -136,12 +136,7 @@ def command(
             say(f"Run {first.run} does not draw on this stock: what was spoilt of it is not booked.")
         else:
             run = with_(run, spoilt=tuple(spoilt))
-            codes = {piece.lead.code for piece in planned.pieces}
-            uncut = [cut.sheet for cut in known.cuts if cut not in known.booked and cut.code in codes]
-            if known.state is RunState.RESERVED and uncut:
-                names = ", ".join(uncut)
-                say(f"{names} of run {first.run} is not committed, so what it leaves is not on the shelf yet.")
-                say(f"To cut from that, first: cutpath stock commit {first.run} {' '.join(uncut)}")
+            _say_what_is_yet_to_be_committed(known, {piece.lead.code for piece in planned.pieces})
         return made, shop.put(shelf.file, run, made.files, place)
 
     spoilt = [
@@ -163,15 +158,33 @@ def command(
         say_findings(findings)
         answer(folder=str(written.path), files=list(made.files), run=made.run, of=first.run, reserved=stock is not None)
         return
-    for sheet in made.batch.sheets:
-        roll = sheet.nested.roll
-        names = ", ".join(dict.fromkeys(placement.id for placement in sheet.nested.placements))
-        size = f"{millimetres(roll.width_mm)} x {mm_text(roll.length_mm)}"
-        click.echo(f"{names} from {sheet.id}: {roll.name or 'a roll'}, {size}, draw {mm_text(sheet.nested.drawn_mm)}")
+    _tell_rolls(made.batch)
     say_findings(findings)
     if stock is not None:
         say(f"Reserved for run {made.run}. Once it is cut: cutpath stock commit {made.run}")
     say(f"{len(made.files)} files are in {written.path}/")
+
+
+def _say_what_is_yet_to_be_committed(first: Run, codes: Container[int]) -> None:
+    """Say which rolls of the run, of some codes, leave nothing on the shelf as long as they are not committed."""
+    from cutpath.values.stock import RunState
+
+    uncut = [cut.sheet for cut in first.cuts if cut not in first.booked and cut.code in codes]
+    if first.state is RunState.RESERVED and uncut:
+        say(f"{', '.join(uncut)} of run {first.id} is not committed, so what it leaves is not on the shelf yet.")
+        say(f"To cut from that, first: cutpath stock commit {first.id} {' '.join(uncut)}")
+
+
+def _tell_rolls(batch: Batch) -> None:
+    """Tell which pieces come from which roll, and how much is drawn off it."""
+    from cutpath.paper.text import millimetres
+    from cutpath.units import mm_text
+
+    for sheet in batch.sheets:
+        roll = sheet.nested.roll
+        names = ", ".join(dict.fromkeys(placement.id for placement in sheet.nested.placements))
+        size = f"{millimetres(roll.width_mm)} x {mm_text(roll.length_mm)}"
+        click.echo(f"{names} from {sheet.id}: {roll.name or 'a roll'}, {size}, draw {mm_text(sheet.nested.drawn_mm)}")
 
 
 def _rolls(
