@@ -49,9 +49,7 @@ def job(tmp_path: Path) -> Path:
 
 def made(job: Path, *names: str | Path, rolls: str | None = None) -> dict[str, bytes]:
     tools = machines(names)
-    settings = pipeline.Settings(budget=Budget(work=100_000))
-    for tool in tools:
-        settings = settings.on(tool, in_frames=False)
+    settings = pipeline.Settings(budget=Budget(work=100_000)).on(tools, in_frames=False)
     planned = pipeline.plan([job], rolls, settings, None, tools)
     return pipeline.files_of(pipeline.nest_batch(planned), tools).files
 
@@ -99,7 +97,7 @@ def test_two_machines_of_one_name_are_refused(tmp_path: Path) -> None:
 def test_the_widest_gap_and_the_shortest_frame_of_all_machines_hold() -> None:
     settings = pipeline.Settings()
     for name in ("flatbed-knife", "pen-marker", "jet-table"):
-        settings = settings.on(machine(name), in_frames=name != "jet-table")
+        settings = settings.on([machine(name)], in_frames=name != "jet-table")
     assert settings.gap_mm == machine("jet-table").gap_mm > 0
     assert settings.frame_mm == 800 - 40
 

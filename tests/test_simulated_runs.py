@@ -59,10 +59,8 @@ GAPPED = ("spindle-table", "jet-table")
 @cache
 def batch(gapped):
     """All fixtures on shared rolls; with gaps, on lengths that the tables with a kerf take."""
-    settings = pipeline.Settings(budget=WORK, choose_lengths=False)
     tools = [MACHINES[n] for n in GAPPED] if gapped else []
-    for tool in tools:
-        settings = settings.on(tool, in_frames=False)
+    settings = pipeline.Settings(budget=WORK, choose_lengths=False).on(tools, in_frames=False)
     planned = pipeline.plan(JOBS, "cut-lengths" if gapped else None, settings, None, tools)
     return pipeline.nest_batch(planned)
 

@@ -235,9 +235,7 @@ def _settings(chosen: Choices, how: _How) -> Settings:
         either_face=how.either_face,
         hidden_side=how.hidden_side,
     )
-    for tool in machines(chosen.machines):
-        settings = settings.on(tool, in_frames=how.in_frames)
-    return settings
+    return settings.on(machines(chosen.machines), in_frames=how.in_frames)
 
 
 def _shared(batches: Sequence[_Batch], file: Path) -> Iterator[Finding]:

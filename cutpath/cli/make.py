@@ -176,17 +176,15 @@ def command(
         raise click.UsageError("--hidden-side lays every piece face down, --either-face some: give one of them")
     if one_label and not labels:
         raise click.UsageError("--one-label needs --labels, which says on what they are printed")
+    tools = machines(chosen.machines)
+    if in_frames and not tools:
+        raise click.UsageError("--in-frames needs a --machine whose frames are meant")
     settings = dataclasses.replace(
         settings_of(gap=chosen.gap_mm, **search),
         choose_lengths=not even_lengths,
         either_face=either_face,
         hidden_side=hidden_side,
-    )
-    tools = machines(chosen.machines)
-    for tool in tools:
-        settings = settings.on(tool, in_frames=in_frames)
-    if in_frames and not tools:
-        raise click.UsageError("--in-frames needs a --machine whose frames are meant")
+    ).on(tools, in_frames=in_frames)
     read: list[str | Path] = [*jobs, *chosen.files()]
     place = click.get_current_context().with_resource(output.claim_folder(out, replace_old=replace, reads=read))
     say_findings(place.findings)

@@ -139,11 +139,9 @@ def _nested(jobs: tuple[Path, ...], chosen: Choices, settings: Settings) -> tupl
         earlier = again.earlier(jobs[0])
         return earlier.run, again.batch_again(earlier)[0]
     tools = machines(chosen.machines)
-    for tool in tools:
-        settings = settings.on(tool, in_frames=False)
     line = ProgressLine()
     with contextlib.closing(line):
-        planned = pipeline.plan(jobs, chosen.rolls, settings, chosen.practice, tools)
+        planned = pipeline.plan(jobs, chosen.rolls, settings.on(tools, in_frames=False), chosen.practice, tools)
         return "", pipeline.nest_batch(planned, report=line)
 
 

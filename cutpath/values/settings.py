@@ -65,19 +65,18 @@ class Settings(Held):
         """Whether pieces may lie face down, be it all of them."""
         return self.either_face or self.hidden_side
 
-    def on(self, tool: Machine, *, in_frames: bool) -> Settings:
-        """Return the settings with at least the machine's gap and trim, and its frame where that is asked.
+    def on(self, tools: Iterable[Machine], *, in_frames: bool) -> Settings:
+        """Return the settings with at least the machines' gap and trim, and their frames where that is asked.
 
         A profile may ask for frames by itself. A machine for card does not touch the rolls and changes nothing.
         """
-        if tool.stuff is Stuff.CARD:
-            return self
-        frame_mm = tool.bed.length_mm - tool.bed.overlap_mm if in_frames or tool.keep_in_frame else None
+        lead = [tool for tool in tools if tool.stuff is not Stuff.CARD]
+        frames = [tool.bed.length_mm - tool.bed.overlap_mm for tool in lead if in_frames or tool.keep_in_frame]
         return replace(
             self,
-            gap_mm=max(self.gap_mm, tool.gap_mm),
-            edge_trim_mm=max(self.edge_trim_mm, tool.edge_trim_mm),
-            frame_mm=min((mm for mm in (self.frame_mm, frame_mm) if mm is not None), default=None),
+            gap_mm=max([self.gap_mm, *(tool.gap_mm for tool in lead)]),
+            edge_trim_mm=max([self.edge_trim_mm, *(tool.edge_trim_mm for tool in lead)]),
+            frame_mm=min([*frames, *([] if self.frame_mm is None else [self.frame_mm])], default=None),
         )
 
     def asking(

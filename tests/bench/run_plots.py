@@ -32,9 +32,8 @@ def sheets(names: list[str], jobs: list[Path], roll: int, budget: Budget) -> dic
     found = {}
     for name in names:
         tool = MACHINES[name]
-        settings = pipeline.Settings(budget=budget, choose_lengths=False)
         gapped = name in GAPPED
-        settings = settings.on(tool, in_frames=False) if gapped else settings
+        settings = pipeline.Settings(budget=budget, choose_lengths=False).on([tool] if gapped else [], in_frames=False)
         planned = pipeline.plan(jobs, "cut-lengths" if gapped else None, settings, None, [tool] if gapped else [])
         made = pipeline.nest_batch(planned)
         pieces = {piece.id: piece for piece in made.pieces}
