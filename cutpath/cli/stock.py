@@ -307,7 +307,7 @@ def commit_command(path: Path | None, run: str, rolls: tuple[str, ...], note: st
     """Book what RUN cut: write the new labels on the part rolls and offcuts, and throw the scrap on the pile.
 
     With ROLL, as the run's tickets name it (code4-01), that roll alone; the others stay kept for the run. The first
-    letters of a run will do where they name one run only.
+    letters of a run will do where only one of those still to be cut begins so.
     """
     from cutpath import stock
     from cutpath.values.stock import RunState, Verb

@@ -616,7 +616,15 @@ def known_run(holding: Holding, name: str) -> Run:
 
 
 def _reserved_run(holding: Holding, name: str) -> Run:
-    run = known_run(holding, name)
+    """Return the reserved run of that name, or the only reserved one that begins so.
+
+    Raises
+    ------
+    Refused
+        CP802 when there is none, or more than one, CP803 when it is not reserved, or its rolls are not kept any more.
+    """
+    waiting = [run.id for run in holding.runs.values() if run.state is RunState.RESERVED and run.id.startswith(name)]
+    run = known_run(holding, waiting[0] if name and name not in holding.runs and len(waiting) == 1 else name)
     if run.state is not RunState.RESERVED:
         raise Refused([wrong_state(run, "a run that is reserved", "`cutpath run list` says how far each run is.")])
     passed = [n for n in run.items if n not in holding.items or holding.items[n].run != run.id]

@@ -376,6 +376,11 @@ def test_a_run_is_known_by_its_first_letters_where_they_are_its_own(shelf):
         with pytest.raises(Refused) as refused:
             stock.known_run(holding, name)
         assert codes(refused) == {"CP802"}
+    holding = after(holding, stock.release(holding, "Rabd", AT))
+    assert [run.id for run in stock.commit(holding, "Rab", AT).runs] == ["Rabc"], "the only one that is reserved"
+    with pytest.raises(Refused) as refused:
+        stock.commit(holding, "Rabd", AT)
+    assert codes(refused) == {"CP803"}
 
 
 def test_a_movement_that_does_not_sum_to_zero_cannot_be_written():
