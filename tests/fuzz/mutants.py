@@ -6,15 +6,20 @@ A mutant is made by chance from a number alone, so that one that was found once 
 from __future__ import annotations
 
 import contextlib
+import csv
+import io
 import json
 import random
 import re
+import zipfile
 from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, cached_property
 from pathlib import Path
 from tempfile import TemporaryDirectory
 from typing import Any
+
+from openpyxl import Workbook
 
 from cutpath import again, pipeline
 from cutpath.families.registry import FAMILIES
@@ -96,6 +101,33 @@ ORDERS = (
     "Customer,Order,Kind,Quantity,Code,Length,Width,Pitch,Covering,Count\nHollin,417,rectangle,4,4,325,175,,,\n"
     "Hollin,417,soakers,1,3,,,35,slate 500,20\nFern,8,cover flashing,2,4,1.2 m,,,,\nFern,8,apron,1,4,,900,40,,\n"
 )
+SHEET_PART = "xl/worksheets/sheet1.xml"
+
+
+@cache
+def _book() -> Mapping[str, bytes]:
+    """Return the parts of an order sheet as a workbook, with formats, a hidden row and a hidden column in it."""
+    book = Workbook()
+    for row in csv.reader(ORDERS.splitlines()):
+        book.active.append([float(cell) if re.fullmatch(r"\d+", cell) else cell or None for cell in row])
+    book.active["F2"].number_format = "0.0"
+    book.active.row_dimensions[4].hidden = book.active.column_dimensions["H"].hidden = True
+    book.create_sheet("Notes").append(["call first"])
+    file = io.BytesIO()
+    book.save(file)
+    with zipfile.ZipFile(file) as archive:
+        return {name: archive.read(name) for name in archive.namelist()}
+
+
+def _as_book(sheet: str) -> bytes:
+    """Return a workbook with another sheet of orders in it, as XML."""
+    file = io.BytesIO()
+    with zipfile.ZipFile(file, "w") as archive:
+        for name, data in _book().items():
+            archive.writestr(name, sheet.encode("utf-8", "surrogatepass") if name == SHEET_PART else data)
+    return file.getvalue()
+
+
 PIECES = """{"units": "mm", "gap_mm": 0, "pieces": [
  {"id": "a", "quantity": 3, "outline": [[0, 0], [400, 0], [400, 90], [0, 90]]},
  {"id": "b", "quantity": 1, "holes": [[[20, 20], [40, 20], [40, 40]]], "outline": [[0, 0], [200, 0], [90, 160]]}]}
@@ -243,6 +275,7 @@ def seeds() -> Mapping[str, Seeds]:
         Seeds("settings", ".toml", lambda: [SETTLED]),
         Seeds("prices", ".toml", _files("fixtures/prices/*.toml")),
         Seeds("orders", ".csv", lambda: [ORDERS]),
+        Seeds("workbook", ".xlsx", lambda: [_book()[SHEET_PART].decode().replace("><", ">\n<")]),
         Seeds("pieces", ".json", lambda: [PIECES]),
         Seeds("drawing", ".dxf", lambda: [DRAWING]),
         Seeds("batches", ".toml", lambda: [BATCHES]),
@@ -315,6 +348,8 @@ def _spoilt(text: str, kind: Seeds, chance: random.Random) -> str:
 
 def encoded(kind: str, text: str) -> bytes:
     """Return what a file of a kind holds whose text is given."""
+    if kind == "workbook":
+        return _as_book(text)
     return text.encode("latin-1", "replace") if kind == "stock" else text.encode("utf-8", "surrogatepass")
 
 

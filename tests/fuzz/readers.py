@@ -14,6 +14,7 @@ from types import FrameType
 from cutpath import again
 from cutpath.batches.listing import read_list
 from cutpath.errors import CODES, Finding, Refused, refuse_faults
+from cutpath.jobs import read_jobs
 from cutpath.jobs.blanks import parse_blanks
 from cutpath.machines import machine
 from cutpath.machines.beds import rolls_within
@@ -28,7 +29,7 @@ from cutpath.settings_file import choose, layers
 from cutpath.stock import book, checking
 from cutpath.stock.file import StockFile
 from cutpath.writers.files import report_files
-from tests.fuzz.mutants import RUN
+from tests.fuzz.mutants import RUN, seeds
 from tests.reports.pages import tickets_html
 
 _OPEN = re.compile(r"\{[a-z_]+(:[^}]*)?\}")
@@ -117,6 +118,7 @@ READERS: dict[str, Callable[[Path], object]] = {
     "near job": _made,
     "starter": _made,
     "orders": _made,
+    "workbook": lambda file: refuse_faults(read_jobs([file])[1]),  # what comes after is as of "orders"
     "rolls": lambda file: rolls_list(str(file)),
     "practice": shop_figures,
     "machine": _machine,
@@ -161,9 +163,7 @@ def odd(finding: Finding) -> str:
 
 def tried(kind: str, data: bytes, folder: Path) -> str:
     """Return how it ended: made, refused, or what went wrong, the same words for the same fault."""
-    ending = {"orders": ".csv", "pieces": ".json", "drawing": ".dxf", "stock": ".db", "manifest": ".json"}.get(
-        kind, ".toml"
-    )
+    ending = seeds()[kind].ending
     file = folder / f"{'drawing' if kind == 'drawing' else 'file'}{ending}"
     file.write_bytes(data)
     try:
@@ -182,6 +182,7 @@ def tried(kind: str, data: bytes, folder: Path) -> str:
     left = {found.name for found in folder.iterdir()} - {
         "file.toml",
         "file.csv",
+        "file.xlsx",
         "file.json",
         "file.db",
         MANIFEST,
