@@ -19,6 +19,10 @@ from cutpath import sure
 MM_PER_UNIT: Final[dict[str, float]] = {"mm": 1.0, "cm": 10.0, "m": 1000.0, "in": 25.4, "ft": 304.8}
 """Millimetres in one of each unit; inch and foot by definition (international yard, 1959)."""
 
+MM_PER_PT: Final = 25.4 / 72
+PT_PER_MM: Final = 72 / 25.4
+"""A point of PDF and of style sheets is 1/72 inch."""
+
 MM2_PER_M2: Final = 1_000_000.0
 """Square millimetres in one square metre."""
 

@@ -24,7 +24,7 @@ from cutpath.cli.options import (
     settings_option,
     settled,
 )
-from cutpath.cli.talk import ProgressLine, answer, fitted, now, say, say_findings
+from cutpath.cli.talk import ProgressLine, answer, fitted, now, say, say_findings, say_reserved
 from cutpath.values.batch import MaterialNest
 from cutpath.values.choices import Choices
 from cutpath.values.formats import ALL_FORMATS, Format
@@ -265,7 +265,7 @@ def _tell(made: Made, findings: Sequence[Finding], folder: Path, down: Iterable[
     for line_of_work in made.machine_words:
         say(line_of_work)
     if chosen.stock is not None:
-        say(f"Reserved for run {made.run}. Once it is cut: cutpath stock commit {made.run}")
+        say_reserved(made.run)
     every = ", ".join(Format)
     more = f"; lists and drawings of the rolls come with --all, or some of them with --format {every}"
     say(f"{len(made.files)} files are in {folder}/{'' if chosen.formats else more}")

@@ -20,6 +20,7 @@ from cutpath.cli.options import (
     settled,
 )
 from cutpath.cli.talk import ProgressLine, answer, say, say_findings
+from cutpath.units import MM2_PER_M2
 
 
 @click.command("nest")
@@ -75,7 +76,7 @@ def command(
     rolls = f"{len(nested.rolls)} roll{'s' if len(nested.rolls) != 1 else ''}"
     cuts = sum(len(roll["square_cuts_mm"]) for roll in result["rolls"])
     say(
-        f"{rolls}, {nested.drawn_mm2 / 1e6:.3f} m2 drawn, "
+        f"{rolls}, {nested.drawn_mm2 / MM2_PER_M2:.3f} m2 drawn, "
         f"{cuts} straight cut{'s' if cuts != 1 else ''} right across, yield {nested.yield_ratio:.1%}, "
         f"ceiling {min(1.0, nested.pieces_mm2 / nested.bound_mm2 if nested.bound_mm2 else 1.0):.1%}"
     )

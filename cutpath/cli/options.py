@@ -19,6 +19,7 @@ from cutpath.values.choices import Choices
 from cutpath.values.formats import Format
 from cutpath.values.nest import STEPS_PER_SECOND, Budget, Objective, OffcutRule
 from cutpath.values.settings import Settings
+from cutpath.values.stock import ABOUT
 
 F = TypeVar("F", bound=Callable[..., Any])
 
@@ -54,7 +55,7 @@ class _LengthOrAbout(click.ParamType[tuple[float, bool]]):
         if isinstance(value, tuple):
             return value
         words = str(value).strip()
-        length = words.removeprefix("about ")
+        length = words.removeprefix(ABOUT)
         return LENGTH.convert(length, param, ctx), length != words
 
 

@@ -12,7 +12,7 @@ import click
 
 from cutpath.cli.options import Whole, json_option, rolls_option, settled
 from cutpath.cli.run import folder_of
-from cutpath.cli.talk import ProgressLine, answer, now, say, say_findings
+from cutpath.cli.talk import ProgressLine, answer, now, say, say_findings, say_reserved
 
 if TYPE_CHECKING:
     from cutpath.again import Earlier
@@ -161,7 +161,7 @@ def command(
     _tell_rolls(made.batch)
     say_findings(findings)
     if stock is not None:
-        say(f"Reserved for run {made.run}. Once it is cut: cutpath stock commit {made.run}")
+        say_reserved(made.run)
     say(f"{len(made.files)} files are in {written.path}/")
 
 

@@ -17,6 +17,7 @@ import click
 from cutpath.cli import patience
 from cutpath.errors import Finding, Severity
 from cutpath.plain import in_words, seen
+from cutpath.units import MM2_PER_M2
 
 if TYPE_CHECKING:
     from cutpath.nesting import NestProgress
@@ -25,6 +26,11 @@ if TYPE_CHECKING:
 def say(text: str = "") -> None:
     """Say one line to the person at the terminal."""
     click.echo(fitted(seen(text), err=True), err=True)
+
+
+def say_reserved(run: str) -> None:
+    """Say that a run is reserved on the stock, and how it is booked."""
+    say(f"Reserved for run {run}. Once it is cut: cutpath stock commit {run}")
 
 
 def fitted(text: str, *, err: bool = False) -> str:
@@ -132,7 +138,7 @@ class ProgressLine:
         if not self._told:
             self._told = True
             _say_what_is_compiled()
-        self._show(f"{material}: {nest.drawn_mm2 / 1e6:.3f} m2 drawn, yield {100 * nest.yield_ratio:.1f} %")
+        self._show(f"{material}: {nest.drawn_mm2 / MM2_PER_M2:.3f} m2 drawn, yield {100 * nest.yield_ratio:.1f} %")
 
     def stage(self, name: str, done: int, of: int) -> None:
         """Show how far a stage is; one with a single thing to do is passed over."""

@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from functools import lru_cache
 from math import ceil, fsum
 
-PT_MM = 25.4 / 72.0
+from cutpath.units import MM_PER_PT
 
 _WIDTHS = {
     letter: width
@@ -48,7 +48,7 @@ _BREAK = re.compile("(?<=[–-])(?!\u2060)")
 
 def broad_mm(text: str, size_pt: float) -> float:
     """Return how broad a text is when it stands in one row."""
-    return _ems(text) * size_pt * PT_MM
+    return _ems(text) * size_pt * MM_PER_PT
 
 
 @lru_cache(maxsize=4096)
@@ -59,7 +59,7 @@ def _ems(text: str) -> float:
 @lru_cache(maxsize=4096)
 def rows(text: str, width_mm: float, size_pt: float) -> int:
     """Return in how many rows a text is set in a column, one at least."""
-    room = 0.99 * width_mm / (size_pt * PT_MM)
+    room = 0.99 * width_mm / (size_pt * MM_PER_PT)
     count, left = 1, room
     for word in text.split(" "):
         for part in _BREAK.split(word):
@@ -76,4 +76,4 @@ def rows(text: str, width_mm: float, size_pt: float) -> int:
 
 def text_mm(texts: Iterable[str], width_mm: float, size_pt: float, leading: float, gap_mm: float) -> float:
     """Return how tall paragraphs stand one below the other, each followed by a gap."""
-    return fsum(rows(text, width_mm, size_pt) * size_pt * PT_MM * leading + gap_mm for text in texts)
+    return fsum(rows(text, width_mm, size_pt) * size_pt * MM_PER_PT * leading + gap_mm for text in texts)

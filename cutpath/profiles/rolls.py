@@ -15,12 +15,11 @@ from cutpath.profiles import lead_table
 from cutpath.profiles.reading import Size, checked, profile_root, toml_files, unread
 from cutpath.units import length_mm, written
 from cutpath.values.nest import Roll
-from cutpath.values.stock import length_words
+from cutpath.values.stock import ABOUT, length_words
 
 DEFAULT_ROLLS = "ladder-30"
 """The list of rolls that is used when none is named."""
 _Length = Annotated[Size, BeforeValidator(length_mm)]
-_ABOUT = "about "
 
 
 class _RollRow(Strict):
@@ -40,8 +39,8 @@ class _RollRow(Strict):
         """Read a length such as "about 4 m", which nobody measured, as the stock does."""
         if not isinstance(row, dict):
             return row
-        keys = [key for key in ("length_mm", "length") if str(row.get(key)).startswith(_ABOUT)]
-        row.update({key: row[key].removeprefix(_ABOUT) for key in keys}, **({"about": True} if keys else {}))
+        keys = [key for key in ("length_mm", "length") if str(row.get(key)).startswith(ABOUT)]
+        row.update({key: row[key].removeprefix(ABOUT) for key in keys}, **({"about": True} if keys else {}))
         return row  # the same table: what it may hold is noted by it
 
 

@@ -7,6 +7,7 @@ from collections.abc import Iterator
 
 from cutpath.errors import Finding, Refused
 from cutpath.stock.file import BACKUP, StockFile, Whole
+from cutpath.units import MICROGRAMS_PER_KG
 from cutpath.values.stock import Account, Holding, RunState, label_of
 
 _CODE = "CP804"
@@ -75,7 +76,9 @@ def _accounts(holding: Holding) -> Iterator[Finding]:
         booked = holding.balances.get((Account.SHELF, code))
         if booked is not None and booked.mass_ug != shelf[code]:
             kg = booked.mass_kg
-            yield _fault(f"shelf, code {code}", f"{kg:.9f} kg are booked", f"{shelf[code] / 1e9:.9f} kg lie there")
+            yield _fault(
+                f"shelf, code {code}", f"{kg:.9f} kg are booked", f"{shelf[code] / MICROGRAMS_PER_KG:.9f} kg lie there"
+            )
 
 
 def _fault(where: str, found: str, accepted: str) -> Finding:

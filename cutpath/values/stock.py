@@ -68,9 +68,13 @@ def label_of(number: int) -> str:
     return f"S{number:04d}"
 
 
+ABOUT = "about "
+"""Before a length that nobody measured, as it is read and written."""
+
+
 def length_words(length_mm: float, *, exact: bool) -> str:
     """Write a length for a person; a guess as one, to ten millimetres."""
-    return mm_text(length_mm) if exact else f"about {mm_text(round(length_mm, -1))}"
+    return mm_text(length_mm) if exact else f"{ABOUT}{mm_text(round(length_mm, -1))}"
 
 
 @dataclass(frozen=True, slots=True)

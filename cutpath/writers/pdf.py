@@ -14,6 +14,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from cutpath.reports.pictures.qr import qr_bars, qr_rows
+from cutpath.units import PT_PER_MM
 from cutpath.values.drawing import Drawing, Note, Role, Stroke
 from cutpath.values.looks import CHAIN, GREY, OF_ROLE, Look
 from cutpath.values.machine import Paper
@@ -24,7 +25,7 @@ from cutpath.writers.pdf_frame import canvas_on, font_for
 if TYPE_CHECKING:
     from reportlab.pdfgen.canvas import Canvas
 
-MM = 72 / 25.4
+MM = PT_PER_MM
 """Points to the millimetre."""
 
 HOW_TO_PRINT = "Print at 100 %, measure both bars, discard the page if either is not 100 ± 0.5 mm."

@@ -13,12 +13,13 @@ from functools import cached_property, lru_cache
 from itertools import product
 from math import ceil, fsum, inf
 
-from cutpath.paper.measure import PT_MM, broad_mm, rows, text_mm
+from cutpath.paper.measure import broad_mm, rows, text_mm
 from cutpath.reports.account.marking import MarkedPoint, Marking
 from cutpath.reports.pictures.isometric import Folded
 from cutpath.reports.pictures.ticket_picture import SCALES, SIDE, picture_tall_mm
 from cutpath.reports.words.plain_lines import PlainLine
 from cutpath.tolerances import POINT_MM, SURE_DECIMALS
+from cutpath.units import MM_PER_PT
 
 ROWS = 18
 """Rows of a table of points before it goes on beside itself."""
@@ -403,13 +404,13 @@ def _head_mm(told: Told, broad: float) -> float:
     title = _wrapped([broad_mm(text, size) for text, size in letters], broad - _SQUARE_MM, 7.0)
     first, *rest = told.above
     lines = rows(first, broad - _SQUARE_MM, _SMALL_PT) + sum(rows(text, broad, _SMALL_PT) for text in rest if text)
-    return 8.3 + 4.5 * (title - 1) + 2.2 + lines * _SMALL_PT * PT_MM * _LEADING + 2.2 * sum(map(bool, rest))
+    return 8.3 + 4.5 * (title - 1) + 2.2 + lines * _SMALL_PT * MM_PER_PT * _LEADING + 2.2 * sum(map(bool, rest))
 
 
 def _foot_mm(cautions: Sequence[str], broad: float) -> float:
     size = 7.5
     wide = [broad_mm(text, size) for text in cautions]
-    return 2.8 + (_wrapped(wide, broad, 5.0) + sum(ceil(w / broad) - 1 for w in wide)) * size * PT_MM * 1.2
+    return 2.8 + (_wrapped(wide, broad, 5.0) + sum(ceil(w / broad) - 1 for w in wide)) * size * MM_PER_PT * 1.2
 
 
 def _wrapped(widths: Iterable[float], broad: float, gap: float) -> int:
@@ -425,7 +426,7 @@ def _wrapped(widths: Iterable[float], broad: float, gap: float) -> int:
 @lru_cache(maxsize=256)
 def _lists_mm(lists: Lists, width: float, size: Size) -> tuple[float, ...]:
     """Return the heights of lists with their headings."""
-    head = size.heading * PT_MM * 1.2 + 2.4
+    head = size.heading * MM_PER_PT * 1.2 + 2.4
     return tuple(head + text_mm(lines, width - 5.0, size.points, _LEADING, _ITEM_GAP) for _, lines in lists)
 
 
@@ -433,7 +434,7 @@ def _lists_mm(lists: Lists, width: float, size: Size) -> tuple[float, ...]:
 def _table_mm(told: Told, size: Size, most: float) -> tuple[float, float]:
     """Return breadth and height of the tables of a piece; those of a rectangle are set in what there is."""
     marked = told.marked
-    row = size.points * 1.15 * PT_MM + 0.9
+    row = size.points * 1.15 * MM_PER_PT + 0.9
     if marked.rectangle:
         return _plain_mm(told, size, most, row)
     broad = tall = 0.0
@@ -467,9 +468,9 @@ def _plain_mm(told: Told, size: Size, most: float, row: float) -> tuple[float, f
         )
         for line in told.lines
     ]
-    line_mm = size.points * 1.15 * PT_MM
+    line_mm = size.points * 1.15 * MM_PER_PT
     corners = sum(2 * ceil(len(line.corners) / OFFSETS) for line in told.lines)
-    tall = 15.0 * PT_MM * 1.2 + 1.5 + corners * row + 2.2 * (corners // 2)
+    tall = 15.0 * MM_PER_PT * 1.2 + 1.5 + corners * row + 2.2 * (corners // 2)
     if told.lines or told.loose:
         tall += (len(told.lines) + len(told.loose) + 1) * row + (sum(counts) - len(counts)) * line_mm + 2.2
     return max(broad, 70.0), tall
