@@ -8,6 +8,7 @@ from cutpath.families.tables import CoveringTable
 from cutpath.intake import did_you_mean
 from cutpath.plain import in_words
 from cutpath.profiles import CoveringData, coverings
+from cutpath.tolerances import READ_MM
 from cutpath.trade.coverings import gauge_mm, headlap_mm
 from cutpath.trade.limits import SEVERE
 from cutpath.trade.plausible import Written, check_size
@@ -108,7 +109,7 @@ def gauge_in_double_lap(desk: Desk, path: str, name: str, length_mm: float, lap_
 
 
 def _short_headlap(desk: Desk, path: str, name: str, lap_mm: float) -> list[Finding]:
-    listed = _listed(name)
+    listed = None if 0 < lap_mm < READ_MM else _listed(name)  # metres are told where sizes are held
     least = (listed.least_headlap_severe if desk.job.exposure == SEVERE else listed.least_headlap) if listed else ""
     return list(held(desk.practice[least], desk.where(path), lap_mm, covering=name)) if least else []
 

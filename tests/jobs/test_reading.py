@@ -633,6 +633,7 @@ def test_former_names_of_kinds_are_read_with_a_note(job_file, former, name, more
         ('name = "slate 500", headlap = 53', "moderate", "", "covering.headlap", "53 mm; it takes at least 54 mm"),
         ('name = "slate 500"', "severe", "headlap = 50", "detail[1].headlap", "50 mm; it takes at least 54 mm"),
         ("length = 500, headlap = 50", "moderate", "", "", ""),
+        ('name = "slate 500", headlap = 0.08', "moderate", "", "", ""),
     ],
 )
 def test_a_measured_headlap_is_held_to_the_least_of_its_covering(job_file, sizes, exposure, own, where, says) -> None:
