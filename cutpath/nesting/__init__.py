@@ -19,8 +19,8 @@ A roll is a row of bundles; a bundle has lanes across it; a lane has two facing 
 one hanging from its upper edge, which slip into each other as far as their outlines let them (`lanes`, `shifts`).
 Annealing in compiled code decides which blanks lie where, in what order, how wide lanes are and which rolls are taken
 (`search`, `anneal`, `moves`), and where runs are divided. What lanes it leaves are put together exactly (`finish`).
-For least bought, rolls are then exchanged for fewer and cheaper ones, and put together anew from all lanes come across
-(`buying`, `recombine`).
+For least bought, rolls are then exchanged for fewer and cheaper ones, put together anew from all lanes come across, and
+where they are few, all sets of them are gone through (`buying`, `recombine`, `roll_sets`).
 
 Where blanks mostly lack a straight side to lie on, lanes get only a start of the work. The rest goes to free
 placement (`free`): blanks share strips, and are pressed together with overlaps that are then taken out (`strip`).
@@ -31,7 +31,7 @@ No-fit intervals (a no-fit polygon cut level): the forbidden shifts of `shifts`.
 copy; before that a `Lay`, in ticks. Bottom-left placement: how a lane is laid (`lanes`). Large neighbourhood search:
 groups of bundles taken apart (`search`). Segment of a three-staged pattern, level of a strip: a bundle. Column
 generation, set partitioning: `finish`, `recombine`, and for the mix of cross-sections `bound`. Compaction and
-separation, guided local search: `strip`. Validator: the `judge`. Guillotine cut: the square cross-cut.
+separation, guided local search: `strip`. Successive halving: `buying`, of sets of rolls. Validator: the `judge`. Guillotine cut: the square cross-cut.
 
 A list and its mirror image are nested as one (`home`). The judge shares no code with the search and looks at every nest
 before it is handed out.
