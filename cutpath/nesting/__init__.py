@@ -30,8 +30,9 @@ Terms of the field, and what stands for them here
 No-fit intervals (a no-fit polygon cut level): the forbidden shifts of `shifts`. Placement: what a result has of each
 copy; before that a `Lay`, in ticks. Bottom-left placement: how a lane is laid (`lanes`). Large neighbourhood search:
 groups of bundles taken apart (`search`). Segment of a three-staged pattern, level of a strip: a bundle. Column
-generation, set partitioning: `finish`, `recombine`, and for the mix of cross-sections `bound`. Compaction and
-separation, guided local search: `strip`. Successive halving: `buying`, of sets of rolls. Validator: the `judge`. Guillotine cut: the square cross-cut.
+generation, set partitioning: `finish`, `recombine`, and for the mix of cross-sections `bound`. Successive halving, of
+sets of rolls: `buying`. Compaction and separation, guided local search: `strip`. Validator: the `judge`. Guillotine
+cut: the square cross-cut.
 
 A list and its mirror image are nested as one (`home`). The judge shares no code with the search and looks at every nest
 before it is handed out.
