@@ -25,6 +25,7 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
 
+from cutpath.again import is_closed
 from cutpath.ceilings import LARGEST_MM, SEARCH_S
 from cutpath.errors import Finding, Refused
 from cutpath.intake import THAT_PRINT, Keys, check, parse_toml, read_text, where
@@ -215,6 +216,9 @@ def _files(name: str, listed_in: Path) -> Sequence[Path]:
         found = [path for path in found if path != listed_in and not path.name.startswith((".", "~$"))]
     except (OSError, ValueError):  # no name at all, such as a**b
         found = []
+    if not found and is_closed(asked.parent):
+        what = f"{asked.parent.as_posix()}/ cannot be listed"
+        raise _WrongError("jobs", what, "a folder that may be read", "Check whether you may read it.")
     if not found:
         remedy = "Files are looked for from the folder of the list; * and ? stand for letters of one name."
         raise _WrongError("jobs", f'no file is called "{name}"', "job files that are there", remedy)

@@ -8,6 +8,7 @@ from pathlib import Path
 import pytest
 
 from cutpath import again, shop
+from cutpath.batches.listing import read_list
 from cutpath.errors import Refused
 from cutpath.profiles.rolls import rolls_list
 from cutpath.settings_file import SETTINGS, layers, user_file
@@ -75,3 +76,14 @@ def test_re_cuts_are_looked_for_as_far_as_folders_can_be_read(tmp_path, close):
     assert not again.is_closed(tmp_path)
     assert not again.is_closed(tmp_path / "none")
     assert shop.run_in(tmp_path / "others" / "cut") == ""
+
+
+def test_jobs_that_are_looked_for_in_a_closed_folder_are_told_so(tmp_path, close):
+    (tmp_path / "jobs").mkdir()
+    (tmp_path / "list.toml").write_text('[[batch]]\njobs = ["jobs/*.toml"]\nfolder = "cut"\n')
+    close(tmp_path / "jobs")
+    with pytest.raises(Refused) as refused:
+        read_list(tmp_path / "list.toml")
+    (fault,) = refused.value.findings
+    assert (fault.code, fault.where) == ("CP208", f"{tmp_path / 'list.toml'}: batch[1].jobs")
+    assert fault.found == f"{tmp_path / 'jobs'}/ cannot be listed"
