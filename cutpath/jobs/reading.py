@@ -8,14 +8,17 @@ from __future__ import annotations
 
 import copy
 import itertools
+import numbers
 import os
 import re
 import string
 import unicodedata
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from decimal import Decimal
 from pathlib import Path
 
+from cutpath.ceilings import DEEPEST
 from cutpath.errors import Finding, Severity, refuse_faults
 from cutpath.families.desk import Desk
 from cutpath.families.registry import usual_name
@@ -26,6 +29,7 @@ from cutpath.jobs.sizes import odd_sizes
 from cutpath.jobs.surveying import survey
 from cutpath.profiles import Practice, Sizes, lead_table, plausible, practice
 from cutpath.profiles.rolls import rolls_list
+from cutpath.units import written
 from cutpath.values.nest import Roll
 from cutpath.values.survey import Job
 
@@ -137,7 +141,7 @@ def read_jobs(
     Parameters
     ----------
     sources : iterable of str, Path or mapping
-        Job files, order sheets (CSV or XLSX), or the same keys and values as a mapping.
+        Job files, order sheets (CSV or XLSX), or the same keys and values as a mapping; or one of these by itself.
     rolls : sequence of Roll, optional
         See `load_job`.
     limits : mapping of str to Fact, optional
@@ -153,7 +157,7 @@ def read_jobs(
     stock = tuple(rolls_list() if rolls is None else rolls)
     trade = _Trade(stock, practice() if limits is None else limits, plausible() if sizes is None else sizes)
     jobs: list[tuple[Job, str | None]] = []
-    once, found = _given_twice(sources)
+    once, found = _given_twice([sources] if isinstance(sources, str | Path | Mapping) else sources)
     with reading_once():
         for source in once:
             if isinstance(source, Path) and is_sheet(source):
@@ -161,7 +165,7 @@ def read_jobs(
                 jobs += more
                 found += told
                 continue
-            raw = dict(source) if isinstance(source, Mapping) else _read(source)
+            raw = _of_code(source) if isinstance(source, Mapping) else _read(source)
             if isinstance(raw, Finding):
                 found.append(raw)
                 continue
@@ -191,6 +195,41 @@ class _Usable:
     file: JobFile
     numbered: tuple[tuple[int, AnyDetail], ...]
     lost: frozenset[str]
+
+
+def _of_code(source: Mapping[str, object]) -> dict[str, object] | Finding:
+    """Return a job that code gave as a file would have it: text for keys, plain numbers, lists, and not too deep."""
+    try:
+        return {key: _plain(value, 1) for key, value in source.items() if _is_text(key)}
+    except ValueError as error:
+        return Finding("CP102", _IN_CODE, str(error), "tables and lists as a job file has them", "Correct it.")
+
+
+def _is_text(key: object) -> bool:
+    if not isinstance(key, str):
+        raise ValueError(f"a key that is no text: {written(key)}")
+    return True
+
+
+def _plain(value: object, depth: int) -> object:
+    """Return a value with numbers of other libraries as Python's own.
+
+    Raises
+    ------
+    ValueError
+        When it holds keys that are no text, or is nested too deep.
+    """
+    if depth > DEEPEST:
+        raise ValueError(f"tables nested more than {DEEPEST} deep")
+    if isinstance(value, Mapping):
+        return {key: _plain(inside, depth + 1) for key, inside in value.items() if _is_text(key)}
+    if isinstance(value, list | tuple):
+        return [_plain(inside, depth + 1) for inside in value]
+    if isinstance(value, int | float | str):
+        return value
+    if isinstance(value, numbers.Integral):
+        return int(value)
+    return float(value) if isinstance(value, numbers.Real | Decimal) else value
 
 
 def _read(path: Path) -> dict[str, object] | Finding:

@@ -4,8 +4,11 @@ from __future__ import annotations
 
 import math
 import os
+from decimal import Decimal
+from fractions import Fraction
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from cutpath.errors import Finding, Refused, Severity, faults
@@ -660,3 +663,44 @@ def test_names_that_are_read_as_one_are_told_apart_by_their_marks(job_file, one,
     jobs, findings = read_jobs(files)
     assert [job.name for job in jobs] == [f"{name} ({job.mark})" for name, job in zip((one, other), jobs, strict=True)]
     assert [f.where for f in findings if f.code == "CP109"] == [f"{files[1]}: name"]
+
+
+COVER = {"kind": "cover flashing", "length": 700, "quantity": 2}
+
+
+@pytest.mark.parametrize(
+    "keys",
+    [
+        {"length": np.int64(700), "quantity": np.int64(2)},
+        {"length": np.float64(700)},
+        {"length": Decimal(700)},
+        {"length": Fraction(700)},
+    ],
+)
+def test_a_job_in_code_may_have_numbers_of_other_libraries(keys) -> None:
+    job = {"name": "J", "detail": ({**COVER, **keys},)}
+    assert read_jobs(job) == read_jobs([{"name": "J", "detail": [COVER]}])
+
+
+def test_a_job_by_itself_is_read_as_a_list_of_one(job_file) -> None:
+    file = job_file(MINIMAL)
+    assert read_jobs(file)[0] == read_jobs(str(file))[0] == read_jobs([file])[0]
+
+
+def endless() -> dict[str, object]:
+    table: dict[str, object] = {"name": "J"}
+    table["detail"] = table
+    return table
+
+
+@pytest.mark.parametrize(
+    ("job", "found"),
+    [
+        ({1: 2}, "a key that is no text: 1"),
+        ({"name": "J", "detail": [{2: 3}]}, "a key that is no text: 2"),
+        (endless(), "tables nested more than 30 deep"),
+    ],
+)
+def test_what_no_job_file_could_hold_is_told_of_a_job_in_code(job, found) -> None:
+    jobs, (fault,) = read_jobs([job])
+    assert (jobs, fault.code, fault.where, fault.found) == ((), "CP102", "job", found)
