@@ -114,9 +114,7 @@ def with_worth(task: NestProblem, worth: float) -> Nest:
 
 def test_a_wider_roll_is_taken_for_what_it_keeps():
     task = problem(plate("A", 1000.0, 310.0), rolls=(Roll(330.0, 6000.0), Roll(480.0, 6000.0)))
-    narrow, wide = (
-        nest(replace(task, offcuts=OffcutRule(300.0, 150.0, w)), Budget(work=1_000_000), seed=1) for w in (0.5, 0.95)
-    )
+    narrow, wide = (with_worth(task, worth) for worth in (0.5, 0.95))
     assert [nested.roll.width_mm for nested in narrow.rolls] == [330.0]
     assert [nested.roll.width_mm for nested in wide.rolls] == [480.0]
     assert wide.offcuts_mm2 == pytest.approx(170.0 * 1000.0)
@@ -127,9 +125,7 @@ def test_what_is_free_behind_a_short_lane_counts():
     task = problem(
         plate("A", 1000.0, 200.0), plate("B", 500.0, 200.0), rolls=(Roll(250.0, 6000.0), Roll(400.0, 6000.0))
     )
-    apart, beside = (
-        nest(replace(task, offcuts=OffcutRule(300.0, 150.0, w)), Budget(work=1_000_000), seed=1) for w in (0.0, 0.9)
-    )
+    apart, beside = (with_worth(task, worth) for worth in (0.0, 0.9))
     assert apart.drawn_mm2 == pytest.approx(1500.0 * 250.0)
     assert beside.drawn_mm2 == pytest.approx(1000.0 * 400.0)
     assert beside.offcuts_mm2 == pytest.approx(500.0 * 200.0)
