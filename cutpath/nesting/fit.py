@@ -70,13 +70,14 @@ def rolls_run_out(names: Sequence[str]) -> Refused:
     """Return the refusal for blanks that are left when the rolls of the list are used up."""
     counts = Counter(names)
     kinds = [name if count == 1 else f"{count} of {name}" for name, count in counts.items()]
+    left = "1 piece" if len(names) == 1 else f"{len(names)} pieces"
     shown = ", ".join(kinds[:5]) + (f" and {len(kinds) - 5} more kinds" if len(kinds) > 5 else "")
     return Refused(
         [
             Finding(
                 "CP502",
                 "rolls",
-                f"the rolls are used up with {len(names)} pieces still to cut: {shown}",
+                f"the rolls are used up with {left} still to cut: {shown}",
                 "a place for every piece",
                 "Put more rolls on the list, or take pieces out of this batch.",
             )
