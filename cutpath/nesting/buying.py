@@ -86,14 +86,7 @@ class Buying:
         try:
             with ThreadPoolExecutor(self.workers) as threads:
                 many = sum(opened.pieces for opened in best) > _MANY
-                if many:
-                    best = self._by_teams(threads, best, work)
-                else:
-                    first = min(work, _BETWEEN)
-                    best = self._recombined(threads, best, first)
-                    least = self.shop.area(plan)
-                    best, spent = self._on_sets(threads, best, least, round(_SETS_SHARE * (work - first)))
-                    best = self._recombined(threads, best, work - first - spent)
+                best = (self._by_teams if many else self._recombined)(threads, best, work)
         except KeyboardInterrupt:
             self.guard.break_off()
         return best
@@ -194,7 +187,10 @@ class Buying:
         return best, spent
 
     def _recombined(self, threads: ThreadPoolExecutor, plan: list[Opened], work: int) -> list[Opened]:
-        """Relax what all lanes so far would cost, and let workers go on from parts of that, until the work is done."""
+        """Relax what all lanes so far would cost, and let workers go on from parts of that, until the work is done.
+
+        After the first time, sets of rolls are gone through where they are few.
+        """
         best = plan
         known: tuple[Opened, ...] = ()
         r = 0
@@ -211,6 +207,9 @@ class Buying:
                     best = found
             self.report(best)
             work -= each + _RELAX_WORK
+            if r == 0:
+                best, spent = self._on_sets(threads, best, self.shop.area(plan), round(_SETS_SHARE * work))
+                work -= spent
             r += 1
         return best
 

@@ -4,6 +4,7 @@
 
 import random
 from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
 from itertools import combinations, combinations_with_replacement
 from math import fsum
@@ -13,7 +14,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cutpath.nesting import buying
 from cutpath.nesting.buying import Buying
 from cutpath.nesting.cooling import new_worker
 from cutpath.nesting.guard import Guard
@@ -100,14 +100,15 @@ def test_a_set_tells_by_how_much_it_is_too_small(strips):
 
 
 @pytest.mark.parametrize("workers", [1, 2])
-def test_rolls_that_hold_all_are_found_by_going_through_sets(strips, workers, monkeypatch):
-    monkeypatch.setattr(Buying, "_recombined", lambda *given: given[2])
-    monkeypatch.setattr(buying, "_BETWEEN", 0)
+def test_rolls_that_hold_all_are_found_by_going_through_sets(strips, workers):
     shop, plan = strips
     assert widths(shop, [o.room for o in plan]) == [210.0, 390.0, 390.0]
     told: list[float] = []
     search = Buying(shop, Pool(shop.model), 1, workers, Guard(), lambda opened: told.append(shop.cost(opened)))
-    found = search.run(plan, 20_000_000)
+    search.crew = [new_worker(shop.model) for _ in range(workers)]
+    with ThreadPoolExecutor(workers) as threads:
+        found, spent = search._on_sets(threads, plan, shop.area(plan), 10_000_000)
+    assert 0 < spent <= 10_000_000
     assert widths(shop, [o.room for o in found]) == [210.0, 390.0]
     assert told == sorted(told, reverse=True)
     assert told[-1] == shop.cost(found) == 600.0 * 3000.0
