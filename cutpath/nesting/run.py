@@ -32,7 +32,7 @@ _LEAST_GUARD = 0.9  # of what is planned is left to the search, however late it 
 _READY_FORM_S, _READY_PIECE_S = 0.3e-3, 1.5e-3  # to make a form, and a piece, ready for the search (measured)
 _MOST_READY = 0.5  # of the seconds may go to making forms ready; with more, runs stay evenly divided
 _SLACK_S = 0.5  # by which very short seconds may be passed, so that starting the search does not cost it work
-_FEW, _FEW_FASTER = 80, 1.3  # up to so many pieces, so many times as many steps are taken in a second (measured)
+_FEW, _FEW_FASTER = 80, 1.1  # up to so many pieces, so many times as many steps are taken in a second (measured)
 _LEAST_SEARCH = 0.1  # of the budget goes to the search, however much there is to make ready
 
 
