@@ -121,7 +121,7 @@ class StockFile:
         Parameters
         ----------
         verb : callable
-            From what there is to the change; see `cutpath.stock.book`.
+            From what there is to the change; see `cutpath.stock`.
         create : bool
             Make the file where it is not there.
 

@@ -7,7 +7,7 @@ from collections.abc import Collection, Sequence
 from cutpath.errors import Finding
 from cutpath.intake import did_you_mean
 from cutpath.units import mm_text
-from cutpath.values.stock import Cut, Item, Part, Run, Stage
+from cutpath.values.stock import Cut, Holding, Item, Part, Run, Stage, label_of
 
 REMEDY_LIST = "`cutpath stock list` shows every label."
 
@@ -20,6 +20,21 @@ def held_by(item: Item) -> Finding:
         f"it is kept for run {item.run}",
         "an item that is free",
         f"Commit or release {item.run} first, or take something else.",
+    )
+
+
+def lost(holding: Holding, number: int) -> Finding:
+    """Return the fault (CP803) of an item that is not what it was when a nest began: gone, kept, or measured anew."""
+    item = holding.items.get(number)
+    if item is not None and item.run:
+        return held_by(item)
+    label, found = label_of(number), "it is not on the shelf any more" if item is None else f"it is {item.words} now"
+    return Finding(
+        "CP803",
+        label,
+        found,
+        "rolls as they were when the nest began",
+        "Somebody changed the stock meanwhile: run the same command once more.",
     )
 
 

@@ -13,9 +13,10 @@ from collections.abc import Iterator
 from dataclasses import replace
 
 from cutpath.errors import Finding, Refused
-from cutpath.stock.book import joined, spoilt_note
+from cutpath.stock.entries import joined
 from cutpath.stock.file import Entry, Whole
 from cutpath.stock.refusals import held_by
+from cutpath.stock.spoilt import spoilt_note
 from cutpath.units import mm_text
 from cutpath.values.stock import (
     Account,

@@ -21,7 +21,7 @@ from typing import Any
 
 from openpyxl import Workbook
 
-from cutpath import again, pipeline
+from cutpath import again, pipeline, stock
 from cutpath.families.registry import FAMILIES
 from cutpath.intake import remembering
 from cutpath.jobs.starters import starter
@@ -29,7 +29,6 @@ from cutpath.machines import machines
 from cutpath.nesting import one_after_another
 from cutpath.output import MANIFEST
 from cutpath.output.manifest import sealed
-from cutpath.stock import book
 from cutpath.stock.file import StockFile
 from cutpath.values.formats import Format
 from cutpath.values.made_from import Asked
@@ -153,9 +152,9 @@ def _stock() -> str:
     with TemporaryDirectory() as folder:
         file = StockFile(Path(folder) / "shop.db")
         for code, mass, cost in ((4, 20.41, 61.5), (3, 14.97, None)):
-            delivery = book.Delivery(code, mass, 300.0, 6000.0, quantity=2, place="rack 2", batch="B7", cost=cost)
-            file.change(lambda holding, own=delivery: book.add(holding, own, at), create=True)
-        file.change(lambda holding: book.take(holding, 1, at, note="lent to the yard"))
+            delivery = stock.Delivery(code, mass, 300.0, 6000.0, quantity=2, place="rack 2", batch="B7", cost=cost)
+            file.change(lambda holding, own=delivery: stock.add(holding, own, at), create=True)
+        file.change(lambda holding: stock.take(holding, 1, at, note="lent to the yard"))
         return file.copy().decode("latin-1")
 
 

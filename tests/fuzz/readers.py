@@ -26,8 +26,7 @@ from cutpath.prices import read_prices
 from cutpath.profiles.rolls import rolls_list
 from cutpath.profiles.shop import shop_figures
 from cutpath.settings_file import choose, layers
-from cutpath.stock import book, checking
-from cutpath.stock.file import StockFile
+from cutpath.stock import Delivery, StockFile, add, check
 from cutpath.writers.files import report_files
 from tests.fuzz.mutants import RUN, seeds
 from tests.reports.pages import tickets_html
@@ -69,10 +68,8 @@ def _stock(file: Path) -> None:
     try:
         stock.read()
         stock.movements()
-        checking.check(stock)
-        stock.change(
-            lambda holding: book.add(holding, book.Delivery(4, 20.41, 300.0, 3000.0), "2026-03-03T08:00:00+00:00")
-        )
+        check(stock)
+        stock.change(lambda holding: add(holding, Delivery(4, 20.41, 300.0, 3000.0), "2026-03-03T08:00:00+00:00"))
     finally:
         for suffix in ("-wal", "-shm", "-journal"):
             file.with_name(file.name + suffix).unlink(missing_ok=True)

@@ -73,7 +73,7 @@ PARTS: dict[str, tuple[list[str], list[str]]] = {
         ["cutpath/reports/account/yields.py", "cutpath/reports/account/yield_tables.py"],
         ["tests/reports/account"],
     ),
-    "stock": (["cutpath/stock/book.py"], ["tests/stock", "tests/cli/test_stock.py"]),
+    "stock": (["cutpath/stock"], ["tests/stock", "tests/cli/test_stock.py"]),
     "trade": (["cutpath/trade"], [*_DEVELOPED, "tests/golden"]),
     "families": (["cutpath/families"], [*_DEVELOPED, "tests/golden"]),
 }
