@@ -27,7 +27,7 @@ OTHERS = {
     "families/chimney/job.py": "keys of its parts' tables",
     "drawing/heads.py": "names of a machine's heads",
     "drawing/toolline.py": "names of strokes: lettering",
-    "reports/words/shop_rules.py": "names of figures, which a shop's file gives",
+    "reports/words/page/shop_rules.py": "names of figures, which a shop's file gives",
 }
 """Sources in which names are those of something else."""
 

@@ -16,7 +16,7 @@ from cutpath.drawing.template import fold_list, template_notes
 from cutpath.reports.pictures.line_style import CLASSES, LINE_STYLE
 from cutpath.reports.pictures.pattern_picture import fold_groups
 from cutpath.reports.pictures.picture_style import PICTURE_STYLE
-from cutpath.reports.words.page_style import STYLE as PAGE_STYLE
+from cutpath.reports.words.page.style import STYLE as PAGE_STYLE
 from cutpath.reports.words.ticket_style import STYLE as TICKET_STYLE
 from cutpath.values import looks
 from cutpath.values.drawing import LETTERING, Role

@@ -97,6 +97,11 @@ def path(points: Polyline, *, closed: bool = False) -> str:
     return d + "Z" if closed else d
 
 
+def rectangle(class_: str, x: float, y: float, width: float, height: float, style: str | None = None) -> str:
+    """Return a rectangle of a class."""
+    return element("rect", x=x, y=y, width=width, height=height, class_=class_, style=style)
+
+
 def hatched(x: float, y: float, width: float, height: float) -> str:
     """Return a hatched rectangle: a tinted ground and lines rising to the right, `HATCH` apart along x."""
     lines = []
@@ -104,8 +109,7 @@ def hatched(x: float, y: float, width: float, height: float) -> str:
         d = i * HATCH
         right, left = min(d, width), max(d - height, 0.0)
         lines.append(path(((x + left, y + d - left), (x + right, y + d - right))))
-    ground = element("rect", x=x, y=y, width=width, height=height, class_="scrap")
-    return ground + element("path", d="".join(lines), class_="hatch")
+    return rectangle("scrap", x, y, width, height) + element("path", d="".join(lines), class_="hatch")
 
 
 _FEW = 5

@@ -84,6 +84,11 @@ _MONTHS = (
 )  # fmt: skip
 
 
+def counted(number: int, noun: str) -> str:
+    """Return how many there are of what a noun names: one takes no s."""
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"
+
+
 def unbroken(words: str) -> str:
     """Return words that no line ends in, such as a scale: their spaces do not break."""
     return words.replace(" ", "\u00a0")

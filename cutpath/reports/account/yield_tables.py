@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 
-from cutpath.paper.text import ROUNDED, csv_text, fixed, kilograms, millimetres, percent, table
+from cutpath.paper.text import ROUNDED, counted, csv_text, fixed, kilograms, millimetres, percent, table
 from cutpath.reports.account.yields import (
     DRAWN,
     PRICE,
@@ -115,7 +115,7 @@ def shown_saving_kg(group: GroupTally, practice: Practice) -> float:
 def summary(account: Account) -> str:
     """Say in a sentence or two what was cut, from how much lead, and what that saves in what was to be least."""
     totals, rolls = account["totals"], len(account["rolls"])
-    pieces = f"{totals['pieces']} {'piece' if totals['pieces'] == 1 else 'pieces'} from {_rolls(rolls)}"
+    pieces = f"{counted(totals['pieces'], 'piece')} from {counted(rolls, 'roll')}"
     practice = totals["common_practice"]
     if totals["least"] != DRAWN:
         return f"{pieces}. {_bought_words(totals)}" + ("" if practice is None else _less_bought(totals, practice))
@@ -133,13 +133,9 @@ def buying_hint(account: Account) -> str:
     if totals["least"] != DRAWN or totals["rolls_bought"] < 2 or used is None or used > _LITTLE_USED:
         return ""
     return (
-        f"Of the {_rolls(totals['rolls_bought'])} to buy, {kilograms(totals['bought_kg'])} kg, {percent(used)} is in "
-        "pieces. If they are bought for this alone, --least bought may buy less."
+        f"Of the {counted(totals['rolls_bought'], 'roll')} to buy, {kilograms(totals['bought_kg'])} kg, "
+        f"{percent(used)} is in pieces. If they are bought for this alone, --least bought may buy less."
     )
-
-
-def _rolls(count: int) -> str:
-    return f"{count} {'roll' if count == 1 else 'rolls'}"
 
 
 def _bought_words(totals: GroupTally) -> str:
@@ -148,7 +144,7 @@ def _bought_words(totals: GroupTally) -> str:
         return f"Nothing is bought, all of it is in stock; {drawn}"
     paid = "" if totals["price"] is None else f", for {fixed(totals['price'], 2)}"
     return (
-        f"Bought: {_rolls(totals['rolls_bought'])}, {kilograms(totals['bought_kg'])} kg{paid}; "
+        f"Bought: {counted(totals['rolls_bought'], 'roll')}, {kilograms(totals['bought_kg'])} kg{paid}; "
         f"{percent(totals['yield_bought'])} of it is in pieces, {drawn}"
     )
 

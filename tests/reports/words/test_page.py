@@ -22,7 +22,8 @@ from cutpath.reports.pictures.isometric import folded_up
 from cutpath.reports.pictures.pattern_picture import pattern_picture
 from cutpath.reports.pictures.roll_picture import ROW_MM, SCALE, roll_rows, row_ends
 from cutpath.reports.pictures.walls import elevations
-from cutpath.reports.words.page import _findings, drawings
+from cutpath.reports.words.page.drawings import drawings
+from cutpath.reports.words.page.findings import findings_html
 from cutpath.values.pattern import FoldUse, Station, StationUse
 from cutpath.values.survey import Job
 from tests.families.test_step_views import planned
@@ -168,20 +169,22 @@ def test_findings_of_several_jobs_name_their_job():
         Finding("CP318", f"{file}.toml: detail[{n}].code", "code 4", "code 5", "Use it.", Severity.WARNING)
         for file, n in (("b", 1), ("b", 3), ("o", 2))
     ]
-    told = _findings(found, [Job(name, name[0], f"{name[0].lower()}.toml", "", "", ()) for name in ("Barn", "Oast")])
+    told = findings_html(
+        found, [Job(name, name[0], f"{name[0].lower()}.toml", "", "", ()) for name in ("Barn", "Oast")]
+    )
     assert "<b>Warning, Barn: detail 1, code; detail 3, code; Oast: detail 2, code. </b>" in told
-    assert "<b>Warning, detail 1, code; detail 3, code; detail 2, code. </b>" in _findings(found, ())
+    assert "<b>Warning, detail 1, code; detail 3, code; detail 2, code. </b>" in findings_html(found, ())
 
 
 def test_findings_name_a_detail_by_the_label_on_its_picture():
     job, _ = planned("abutment")
     for keys, said in (("[1].turn_in", "S1, turn-in"), ("[2].code", "S2, code"), ("[1].soakers.code", "K1, code")):
         found = [Finding("CP318", f"{job.file}: detail{keys}", "code 4", "code 5", "Use it.", Severity.WARNING)]
-        assert f"<b>Warning, {said}. </b>" in _findings(found, [job])
+        assert f"<b>Warning, {said}. </b>" in findings_html(found, [job])
 
 
 def test_sizes_have_the_sign_between_them():
-    told = _findings(
+    told = findings_html(
         [Finding("CP321", "lifting", "1 of code 4, 390 x 3000 mm", "16 kg", "Cut 300 x 2.", Severity.NOTE)], ()
     )
     assert "390 × 3000 mm" in told
@@ -232,7 +235,7 @@ def test_the_key_of_the_rolls_holds_what_is_on_them(page):
 )
 def test_headings_of_findings_are_written_as_people_write(where, said):
     found = Finding("CP304", where, "15 mm", "at least 25 mm", "Rake it out.", Severity.WARNING)
-    assert f"<b>Warning, {said}. </b>" in _findings([found], ())
+    assert f"<b>Warning, {said}. </b>" in findings_html([found], ())
 
 
 def test_five_columns_stand_beside_each_other_on_a_phone_unless_one_has_sentences():

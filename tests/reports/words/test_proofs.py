@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from cutpath.pipeline import plan
-from cutpath.reports.words.proofs import proof_words
+from cutpath.reports.words.page.proofs import proof_words
 from cutpath.values.proof import Proof
 
 JOBS = Path(__file__).resolve().parents[3] / "fixtures" / "jobs"

@@ -23,8 +23,8 @@ from cutpath.profiles import practice
 from cutpath.reports.account.cutting_list import cutting_list
 from cutpath.reports.account.quantities import quantities_html
 from cutpath.reports.account.yields import account
-from cutpath.reports.words.page import _job_list
-from cutpath.reports.words.page_style import STYLE
+from cutpath.reports.words.page.jobs import job_list
+from cutpath.reports.words.page.style import STYLE
 from cutpath.reports.words.tickets import ticket_places
 from cutpath.trade import cautions
 from cutpath.values.batch import Batch
@@ -470,7 +470,7 @@ def test_what_has_most_columns_and_the_longest_names_is_no_wider_than_its_paper(
     places = ticket_places(batch.pieces) | {long["id"]: ""}
     page = tmp_path / "columns.html"
     page.write_text(
-        report_html(batch, account(batch)).replace("</main>", f"{_job_list(rows, places)}</main>"),
+        report_html(batch, account(batch)).replace("</main>", f"{job_list(rows, places)}</main>"),
         encoding="utf-8",
     )
     inside = round((A4_MM - 2 * MARGIN_MM) / 25.4 * 96)

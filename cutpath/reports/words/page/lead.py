@@ -1,0 +1,99 @@
+"""The lead of a batch code by code, as a table and as bars to one scale."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from html import escape
+
+from cutpath.paper.markup import drawing, element, hatched, html_table, rectangle, svg
+from cutpath.paper.text import ROUNDED, kilograms, percent, square_metres
+from cutpath.reports.account.yields import DRAWN, Account, GroupTally
+from cutpath.values.survey import Lead
+
+
+def lead_html(account: Account, leads: Sequence[Lead]) -> str:
+    """Say of each code, and of all, what was bought, drawn, cut, kept and lost."""
+    head: tuple[str, ...] = (
+        "lead", "bought kg", "drawn kg", "drawn m²", "pieces kg", "kept kg", "scrap kg", "scrap m²", "yield", "ceiling",
+    )  # fmt: skip
+    bought = account["totals"]["least"] != DRAWN
+    if bought:
+        head = (*head, "pieces / bought")
+    names = {lead.material: f"{lead.material}, {lead.colour}" for lead in leads}
+    groups: list[tuple[str, GroupTally]] = [(names[lead], group) for lead, group in account["materials"].items()]
+    several = len(groups) != 1  # of one lead alone the total would say everything twice
+    groups += [("total", account["totals"])] if several else []
+    rows = [
+        (
+            name,
+            kilograms(g["bought_kg"]),
+            kilograms(g["drawn_kg"]),
+            square_metres(g["drawn_mm2"]),
+            kilograms(g["pieces_kg"]),
+            kilograms(g["offcuts_kg"]),
+            kilograms(g["scrap_kg"]),
+            square_metres(g["scrap_mm2"]),
+            percent(g["yield"]),
+            percent(min(1.0, g["pieces_mm2"] / g["bound_mm2"]) if g["bound_mm2"] else None),
+            *((percent(g["yield_bought"]),) if bought else ()),
+        )
+        for name, g in groups
+    ]
+    return element(
+        "section",
+        element("h2", "Lead", id="lead"),
+        html_table(head, rows, left=frozenset({0}), total=several, caption="Lead by code"),
+        element(
+            "p",
+            "Bought: whole rolls. Drawn: off the roll up to the square cross-cut; the rest stays on the roll. "
+            f"Yield: pieces over drawn, by area. Ceiling: the most that any layout could yield. {ROUNDED}",
+            class_="note",
+        ),
+        _bars(groups),
+        class_="account",
+    )
+
+
+def _bars(groups: Sequence[tuple[str, GroupTally]]) -> str:
+    """Draw bars of drawn lead to one scale: pieces grey, kept offcuts outlined, scrap hatched."""
+    practices = [g["common_practice"] if g["least"] == DRAWN else None for _, g in groups]
+    longest = max([g["drawn_kg"] for _, g in groups] + [p["drawn_kg"] for p in practices if p is not None])
+    if longest <= 0:
+        return ""
+    beside = ", beside one piece after another" if any(practices) else ""
+    one_by_one = " One by one: each from the narrowest roll that holds it." if any(practices) else ""
+    left, full, height, edge, gap = 42.0, 118.0, 3.6, 0.5, 2.2
+    parts: list[str] = []
+    y = edge
+    for (name, group), practice in zip(groups, practices, strict=True):
+        bars = [(name, group["pieces_kg"], group["offcuts_kg"], group["scrap_kg"])]
+        if practice is not None:
+            kept = practice["drawn_kg"] - practice["scrap_kg"] - group["pieces_kg"]
+            bars.append(("one by one", group["pieces_kg"], kept, practice["scrap_kg"]))
+        for i, (words, pieces, offcuts, scrap) in enumerate(bars):
+            x = left
+            parts.append(
+                element(
+                    "text",
+                    escape(words),
+                    x=left - 2.0,
+                    y=y + 2.8,
+                    text_anchor="end",
+                    class_="words soft" if i else "words",
+                )
+            )
+            for class_, mass in (("bar", pieces), ("kept", offcuts), ("scrap", scrap)):
+                w = mass / longest * full
+                if w > 0:
+                    box = (x, y, w, height)
+                    parts.append(hatched(*box) if class_ == "scrap" else rectangle(class_, *box))
+                x += w
+            parts.append(
+                element("text", f"{kilograms(pieces + offcuts + scrap)} kg", x=x + 1.5, y=y + 2.8, class_="words")
+            )
+            y += height + 0.8
+        y += gap
+    picture = svg(186.0, y - gap, *parts, title="Drawn lead: pieces, kept offcuts and scrap" + beside)
+    told = f" pieces dark, kept offcuts outlined, scrap hatched.{one_by_one}"
+    title = element("p", element("b", "Lead drawn:"), escape(told), class_="note")
+    return element("div", title, drawing(picture), class_="together")
