@@ -11,7 +11,7 @@ from cutpath.folding.claim import Claims
 from cutpath.folding.gap import Ends, Gap, cos_sin, unknown
 from cutpath.folding.on_roofs import along, ends_of_all_folds, up_roof
 from cutpath.folding.space import Folded
-from cutpath.recheck.second import UNLISTED, Second
+from cutpath.recheck.second import Second
 from cutpath.recheck.sizes import check_fillet
 from cutpath.recheck.slopes import check_valley, valley_rise
 from cutpath.values.pattern import OVER_FILLET, FoldUse, Side
@@ -45,7 +45,6 @@ CLAIMS = Claims(
 
 SECOND = Second(
     "valley_gutter",
-    longest=UNLISTED,
     sizes=(("length", "length_mm", ""), ("width", "width_mm", "valley_width")),
     run_mm=lambda valley: valley.length_mm,
     further=lambda asked, valley: check_fillet(asked, valley.fillet, "valley_fillet_foot"),

@@ -46,7 +46,8 @@ class CoveringData:
     """A covering as tabled: lengths in mm (0 in single lap), least pitch in degrees (None: not known).
 
     ``flatter`` names the figure of the practice by which its surface lies flatter than the rafters,
-    ``least_headlap`` and ``least_headlap_severe`` those of its least headlap, empty where none is known.
+    ``least_headlap`` and ``least_headlap_severe`` those of its least headlap, empty where none is known;
+    ``by_pitch`` has pairs of a pitch in degrees and the least headlap in mm from there on, flattest first, or none.
     """
 
     name: str
@@ -57,6 +58,7 @@ class CoveringData:
     flatter: str
     least_headlap: str
     least_headlap_severe: str
+    by_pitch: tuple[tuple[float, float], ...]
     single_lap: bool
     source: str
     confidence: Confidence
@@ -153,12 +155,21 @@ class _CoveringRow(Strict):
     flatter: Name
     least_headlap: Name | None = None
     least_headlap_severe: Name | None = None
+    by_pitch: bool = False
+    source: str
+    confidence: Grade
+
+
+class _ByPitch(Strict):
+    pitch_deg: list[Size]
+    least_headlap_mm: list[Size]
     source: str
     confidence: Grade
 
 
 class _CoveringFile(Strict):
     covering: list[_CoveringRow]
+    slates_by_pitch: _ByPitch | None = None
 
 
 class _MasonryRow(Strict):
@@ -272,7 +283,10 @@ def coverings() -> Mapping[str, CoveringData]:
     Refused
         When the profile cannot be used.
     """
-    rows = [row for file in profile_files("coverings", _CoveringFile) for row in file.covering]
+    read = profile_files("coverings", _CoveringFile)
+    rows = [row for file in read for row in file.covering]
+    tables = [file.slates_by_pitch for file in read if file.slates_by_pitch]
+    laps = [pair for t in tables for pair in zip(t.pitch_deg, t.least_headlap_mm, strict=True)]
     return MappingProxyType(
         {
             row.name: CoveringData(
@@ -284,6 +298,7 @@ def coverings() -> Mapping[str, CoveringData]:
                 row.flatter,
                 row.least_headlap or "",
                 row.least_headlap_severe or row.least_headlap or "",
+                tuple(sorted(laps)) if row.by_pitch else (),
                 row.length_mm is None,
                 row.source,
                 row.confidence,

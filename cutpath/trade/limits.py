@@ -21,9 +21,9 @@ from cutpath.values.survey import Covering, DetailHead, Origin
 SEVERE = "severe"
 
 
-LISTED = frozenset({"step_flashing", "cover_flashing", "apron", "abutment", "saddle"})
-"""Uses of lead that NHBC Standards 7.2.20 Table 22 holds to its longest length: flashing, apron, cover flashing and
-saddle."""
+LISTED = frozenset({"step_flashing", "cover_flashing", "apron", "abutment", "saddle", "valley_gutter"})
+"""Uses of lead for which a longest length is published: flashing, apron, cover flashing and saddle (NHBC Standards
+7.2.20 Table 22), lead-lined valleys (7.2.21, edition of 2020)."""
 
 
 def longest_fact(code: int, use: str, practice: Practice) -> Fact:
@@ -52,7 +52,8 @@ def longest_mm(code: int, use: str, practice: Practice, user_mm: float | None = 
 
     Notes
     -----
-    Sources: NHBC Standards 7.2.20 Table 22 (code 4 and up, what it lists); common practice, no source (all else).
+    Sources: NHBC Standards 7.2.20 Table 22 and 7.2.21 (code 4 and up, what they list); common practice, no source
+    (all else).
     """
     rule = longest_fact(code, use, practice).value
     return rule if user_mm is None else min(rule, user_mm)
@@ -102,13 +103,31 @@ def too_flat(slope_deg: float, practice: Practice) -> str:
 
 
 def check_covering(covering: Covering, pitch_deg: float, origin: Origin) -> tuple[Finding, ...]:
-    """Warn where a covering lies flatter than its least pitch; lead cannot cure that, so it is no fault."""
-    least = covering.least_pitch_deg
-    if least is None or pitch_deg > least - POINT_MM:
+    """Warn where a covering lies flatter than its least pitch, or laps too little for its pitch.
+
+    Lead cannot cure either, so that they are no faults. A headlap that no pitch allows is told where it is written.
+    """
+    least, where = covering.least_pitch_deg, origin.key("pitch")
+    if least is not None and pitch_deg < least - POINT_MM:
+        pitch = unlike(deg_text(pitch_deg), pitch_deg, deg_text, least)
+        return (said("covering_too_flat", where, covering=covering.name, pitch=pitch, least=least),)
+    listed = [pair for pair in covering.least_headlaps if pair[0] < pitch_deg + POINT_MM]
+    if not listed or covering.headlap_mm < min(mm for _, mm in covering.least_headlaps):
         return ()
-    where = origin.key("pitch")
-    pitch = unlike(deg_text(pitch_deg), pitch_deg, deg_text, least)
-    return (said("covering_too_flat", where, covering=covering.name, pitch=pitch, least=least),)
+    from_deg, wanted = max(listed)
+    if covering.headlap_mm > wanted - POINT_MM:
+        return ()
+    return (
+        said(
+            "headlap_short_at_its_pitch",
+            where,
+            covering=covering.name,
+            headlap=covering.headlap_mm,
+            pitch=pitch_deg,
+            least=wanted,
+            listed=from_deg,
+        ),
+    )
 
 
 def check_least_code(head: DetailHead, fact: Fact) -> Iterator[Finding]:

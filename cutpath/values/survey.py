@@ -85,7 +85,8 @@ class Covering(Held):
     """Slates or tiles: length, headlap, gauge in mm; least pitch in degrees (None: not known).
 
     ``flatter_deg`` is how much flatter than the rafters their surface lies. A ``single_lap`` covering takes no soakers:
-    its length, headlap and gauge are 0.
+    its length, headlap and gauge are 0. ``least_headlaps`` are pairs of a pitch and the least headlap from there on, up
+    to the next pair's, empty where none are known.
     """
 
     name: str
@@ -95,6 +96,7 @@ class Covering(Held):
     least_pitch_deg: float | None
     flatter_deg: float = 0.0
     single_lap: bool = False
+    least_headlaps: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

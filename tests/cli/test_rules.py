@@ -104,12 +104,12 @@ def test_explain_gives_rule_value_unit_source_confidence_and_remedy():
     assert code["remedy"]
     rules = {rule["name"]: rule for rule in code["rules"]}
     lap = rules["least_lap"]
-    assert (lap["value"], lap["unit"], lap["sense"], lap["severity"]) == (100, "mm", "at least", "warning")
-    assert lap["confidence"] == "common practice, no source"
+    assert (lap["value"], lap["unit"], lap["sense"], lap["severity"]) == (100, "mm", "at least", "fault")
+    assert lap["confidence"] == "read"
     assert lap["source"] == practice()["least_lap"].source
     words = run("explain", "CP303").stdout
     for text in (
-        "least_lap: at least 100 mm (warning)",
+        "least_lap: at least 100 mm (fault)",
         "What to do:",
         lap["source"],
         "Roofconsult",

@@ -250,23 +250,30 @@ def test_limits_and_laps_of_the_users_own(job_file) -> None:
     assert fault(job_file(with_step(GAUGE + "code = 3\nlongest = 1501\n"))).code == "CP302"
 
 
-VALLEY = """name = "Valley"
+GUTTER = """name = "Gutters"
 pitch = 30
 covering = "slate 500"
 {top}[[detail]]
-kind = "valley gutter"
+kind = "{kind}"
+hands = "left"
 length = "3.5 m"
 {own}"""
 
 
-def test_a_valley_may_be_longer_than_the_table_for_flashings_and_is_warned_of(job_file) -> None:
-    job, found = load_job(job_file(VALLEY.format(top="", own="longest = 1800\n")))
+def test_a_gutter_may_be_longer_than_the_table_for_flashings_and_is_warned_of(job_file) -> None:
+    job, found = load_job(job_file(GUTTER.format(kind="secret gutter", top="", own="longest = 1800\n")))
     assert [d.head.longest_mm for d in job.details] == [1800]
     (said,) = [f for f in found if f.code == "CP302"]
     assert (said.severity, said.where.split(":")[-1].strip()) == (Severity.WARNING, "detail[1].longest")
-    job, found = load_job(job_file(VALLEY.format(top="longest = 1800\n", own="")))
+    job, found = load_job(job_file(GUTTER.format(kind="secret gutter", top="longest = 1800\n", own="")))
     assert [d.head.longest_mm for d in job.details] == [1500], "one limit for the whole job lengthens no detail"
     assert [f.severity for f in found if f.code == "CP302"] == [Severity.WARNING]
+
+
+def test_a_valley_is_held_to_its_published_length(job_file) -> None:
+    """Source: NHBC Standards 7.2.21, edition of 2020."""
+    valley = GUTTER.replace('hands = "left"\n', "").format(kind="valley gutter", top="", own="longest = 1800\n")
+    assert fault(job_file(valley)).code == "CP302"
 
 
 def test_aprons_take_the_least_that_the_rules_allow(job_file) -> None:
@@ -640,7 +647,7 @@ def test_former_names_of_kinds_are_read_with_a_note(job_file, former, name, more
     ],
 )
 def test_a_measured_headlap_is_held_to_the_least_of_its_covering(job_file, sizes, exposure, own, where, says) -> None:
-    """Source: NHBC Standards 7.2.19 Table 12."""
+    """Source: NHBC Standards 7.2.19 Table 21."""
     text = f'name = "J"\npitch = 40\nexposure = "{exposure}"\ncovering = {{ {sizes} }}\n'
     file = job_file(f'{text}[[detail]]\nkind = "soakers"\ncount = 4\nhands = "left"\n{own}\n')
     _, findings = read_jobs([file])

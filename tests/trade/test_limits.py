@@ -10,7 +10,7 @@ import pytest
 
 from cutpath.errors import Finding, Severity
 from cutpath.families.checking import check_rules
-from cutpath.profiles import lead_table, practice
+from cutpath.profiles import coverings, lead_table, practice
 from cutpath.trade.limits import check_covering, free_lap_mm, lap_mm, longest_fact, longest_mm
 from cutpath.values.fact import Confidence
 from cutpath.values.survey import (
@@ -89,9 +89,9 @@ def test_the_longest_length_is_the_lesser_of_rule_and_user() -> None:
 
 def test_what_the_published_table_does_not_list_is_not_refused_by_it() -> None:
     facts = practice()
-    for use in ("step_flashing", "cover_flashing", "apron", "abutment", "saddle"):
+    for use in ("step_flashing", "cover_flashing", "apron", "abutment", "saddle", "valley_gutter"):
         assert longest_fact(4, use, facts).confidence is Confidence.READ
-    for use in ("valley_gutter", "abutment_gutter", "back_gutter", "pipe_slate", "outline", "of a later family"):
+    for use in ("abutment_gutter", "back_gutter", "pipe_slate", "outline", "of a later family"):
         assert longest_fact(4, use, facts).confidence is Confidence.PRACTICE
 
 
@@ -106,9 +106,9 @@ FAULT, WARNING = Severity.FAULT, Severity.WARNING
         (with_head(STEP, lead=CODE_3), "CP301", "code", WARNING),
         (with_head(SOAKERS, lead=replace(CODE_3, code=2)), "CP301", "soakers.code", FAULT),
         (with_head(SOAKERS, lead=replace(CODE_4, code=5)), "CP311", "soakers.code", WARNING),
-        (with_head(STEP, lap_mm=99), "CP303", "lap", WARNING),
-        (with_head(APRON, lap_mm=99), "CP303", "lap", WARNING),
-        (replace(with_head(COVER, lap_mm=99), slope_deg=40), "CP303", "lap", WARNING),
+        (with_head(STEP, lap_mm=99), "CP303", "lap", FAULT),
+        (with_head(APRON, lap_mm=99), "CP303", "lap", FAULT),
+        (replace(with_head(COVER, lap_mm=99), slope_deg=40), "CP303", "lap", FAULT),
         (replace(STEP, turn_in_mm=24), "CP304", "turn_in", WARNING),
         (replace(STEP, turn_in_mm=15), "CP304", "turn_in", WARNING),
         (replace(STEP, turn_in_mm=14), "CP304", "turn_in", FAULT),
@@ -173,6 +173,20 @@ def test_a_flat_covering_is_warned_of() -> None:
     assert "; it takes at least 35 deg (" in found.sentence
     assert check_covering(tiles, 35, Origin("j.toml", "")) == ()
     assert check_covering(replace(tiles, least_pitch_deg=None), 5, Origin("j.toml", "")) == ()
+
+
+@pytest.mark.parametrize(
+    ("headlap_mm", "pitch", "least"),
+    [(84, 26, "85 mm from 25 deg"), (85, 26, ""), (59, 35, "60 mm from 35 deg"), (54, 45, ""), (54, 44, "55 mm from"),
+     (53, 30, ""), (114, 20, "115 mm from 20 deg"), (60, 19, "at least 20 deg")],
+)  # fmt: skip
+def test_slates_that_lap_too_little_for_their_pitch_are_warned_of(headlap_mm: float, pitch: float, least: str) -> None:
+    """Less than any pitch allows is told where it is written."""
+    listed = coverings()["slate 500"]
+    slates = Covering("slate 500", 500, headlap_mm, 200, listed.least_pitch_deg, least_headlaps=listed.by_pitch)
+    found = check_covering(slates, pitch, Origin("j.toml", ""))
+    assert [(f.code, f.where, f.severity) for f in found] == [("CP308", "j.toml: pitch", WARNING)] * bool(least)
+    assert all(least in f.accepted for f in found)
 
 
 def test_strips_on_a_wall_keep_the_lap_between_lengths_and_lead_on_a_roof_that_of_its_slope() -> None:
