@@ -233,7 +233,7 @@ def batch_of(
         for (lead, problem), nested, practice in zip(planned.problems, nests, by_practice, strict=True)
     )
     sheets = tuple(
-        Sheet(f"code{m.lead.code}-{number:02d}", m.lead, nested)
+        Sheet(f"code{m.lead.code}-{number:02d}", m.lead, nested, m.problem.offcuts)
         for m in materials
         for number, nested in enumerate(m.nest.rolls, 1)
     )

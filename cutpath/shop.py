@@ -26,7 +26,7 @@ from cutpath.stock import StockFile
 from cutpath.units import mm_text
 from cutpath.values.batch import Batch, Made, Planned, Sheet
 from cutpath.values.machine import Machine
-from cutpath.values.nest import Budget, NestProblem, OffcutRule, Roll
+from cutpath.values.nest import Budget, NestProblem, Roll
 from cutpath.values.stock import Cut, Item, Kind, Part, Run, RunState, length_words
 
 
@@ -418,10 +418,10 @@ def until_kept(make: Callable[[], T], told: Callable[[Sequence[Finding]], None])
     return make()
 
 
-def run_of(shelf: Shelf, made: Made, drawn: Mapping[str, Item], target: Path, rule: OffcutRule, at: str) -> Run:
+def run_of(shelf: Shelf, made: Made, drawn: Mapping[str, Item], target: Path, at: str) -> Run:
     """Return the run of what was made: what it cuts, and where its output is to lie, the folder with links followed."""
     jobs = tuple(job.name for job in made.batch.jobs)
-    cuts = cuts_of(made.batch, drawn, rule)
+    cuts = cuts_of(made.batch, drawn)
     return Run(made.run, RunState.MAKING, at, str(target), cuts, jobs, shelf.replaces, _parts_of(made.batch))
 
 
@@ -466,7 +466,7 @@ def put(file: StockFile, run: Run, files: Mapping[str, bytes], place: output.Pla
     return written
 
 
-def cuts_of(batch: Batch, drawn: Mapping[str, Item], rule: OffcutRule) -> tuple[Cut, ...]:
+def cuts_of(batch: Batch, drawn: Mapping[str, Item]) -> tuple[Cut, ...]:
     """Return what a batch cuts from each roll, as the stock books it."""
     cuts = []
     for sheet, tally in zip(batch.sheets, account(batch)["rolls"], strict=True):
@@ -483,8 +483,8 @@ def cuts_of(batch: Batch, drawn: Mapping[str, Item], rule: OffcutRule) -> tuple[
                 drawn_mm=nested.drawn_mm,
                 pieces_mm2=tally["pieces_mm2"],
                 kept_mm=tuple((o.length_mm, o.width_mm) for o in nested.offcuts),
-                rest_kept=rule.holds(roll.width_mm, roll.length_mm - nested.drawn_mm),
-                keep_mm=(rule.least_length_mm, rule.least_width_mm),
+                rest_kept=sheet.rest_kept,
+                keep_mm=(sheet.keep.least_length_mm, sheet.keep.least_width_mm),
                 price=roll.price if item is None else None,
             )
         )

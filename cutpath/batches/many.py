@@ -71,8 +71,7 @@ def work(task: Task) -> Done:
             return Done(tuple(refusal.findings))
     booked = None
     if task.shelf is not None:
-        rule = task.asked.settings.offcuts
-        booked = shop.run_of(task.shelf, made, drawn, Path(task.target), rule, task.at)
+        booked = shop.run_of(task.shelf, made, drawn, Path(task.target), task.at)
     return Done(tuple(made.batch.findings), made.files, made.run, account(made.batch), booked)
 
 

@@ -212,7 +212,7 @@ def command(
         shelf, told = shop.shelf_for(Path(chosen.stock) if chosen.stock else None, place, chosen.rolls)
         say_findings(told)
         made, drawn = made_on(shelf)
-        run = shop.run_of(shelf, made, drawn, place.target, settings.offcuts, now())
+        run = shop.run_of(shelf, made, drawn, place.target, now())
         return made, shop.put(shelf.file, run, made.files, place)
 
     if chosen.stock is None:

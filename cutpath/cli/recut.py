@@ -130,7 +130,7 @@ def command(
             batch = nested(plan)
         drawn = narrow.drawn(batch)
         made = made_of(batch, shop.labelled(batch, drawn))
-        run = shop.run_of(narrow, made, drawn, place.target, settings.offcuts, now())
+        run = shop.run_of(narrow, made, drawn, place.target, now())
         known = shelf.file.read().runs.get(first.run)
         if known is None:
             say(f"Run {first.run} does not draw on this stock: what was spoilt of it is not booked.")

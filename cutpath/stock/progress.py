@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from cutpath.errors import Refused
+from cutpath.errors import Finding, Refused
 from cutpath.stock.asked import check_words, known_run
-from cutpath.stock.refusals import not_cut, not_so_many, thing_named, wrong_state
+from cutpath.stock.refusals import not_cut, not_packed, not_so_many, thing_named, wrong_state
 from cutpath.values.stock import Change, Done, Holding, Run, RunState, Stage
 
 
@@ -19,7 +19,7 @@ def tell(  # noqa: PLR0913 - what is told is named, all else is left out
     things: Sequence[str] = (),
     count: int | None = None,
     note: str = "",
-    before: Iterable[Done] = (),
+    before: Sequence[Done] = (),
 ) -> Change:
     """Tell how far rolls or pieces of a run are; what was told before of the same stage no longer counts.
 
@@ -34,14 +34,14 @@ def tell(  # noqa: PLR0913 - what is told is named, all else is left out
     count : int, optional
         How many of each piece; all of them without it, 0 to take back what was told.
     note : str
-    before : iterable of Done
+    before : sequence of Done
         What was told of the run until now.
 
     Raises
     ------
     Refused
-        CP802 when the run has no such roll or piece, CP803 when it was released, or for pieces whose rolls are not cut,
-        CP806 for more pieces than there are.
+        CP802 when the run has no such roll or piece, CP803 when it was released, for pieces whose rolls are not cut,
+        or where more would be delivered than are packed, CP806 for more pieces than there are.
     """
     check_words(note=note)
     run = known_run(holding, name)
@@ -61,11 +61,25 @@ def tell(  # noqa: PLR0913 - what is told is named, all else is left out
             p for p in run.parts if p.id in wanted and min(p.good, p.on(cut)) < (p.good if count is None else count)
         ]
         found += [not_cut(run, early, cut)] if early else []
+    counts = {thing: known[thing] if count is None else count for thing in wanted}
+    found += [] if found else _out_of_turn(run, stage, counts, before)
     if found:
         raise Refused(found)
-    return Change(
-        done=tuple(Done(run.id, stage, thing, known[thing] if count is None else count, at, note) for thing in wanted)
-    )
+    return Change(done=tuple(Done(run.id, stage, thing, n, at, note) for thing, n in counts.items()))
+
+
+def _out_of_turn(run: Run, stage: Stage, counts: dict[str, int], before: Iterable[Done]) -> list[Finding]:
+    """Return what would leave more of a piece delivered than are packed: nothing goes out that no pack holds."""
+    if stage not in (Stage.PACKED, Stage.DELIVERED):
+        return []
+    last = {(d.stage, d.thing): d.count for d in before} | {(stage, thing): count for thing, count in counts.items()}
+    over = [
+        part.id
+        for part in run.parts
+        if part.id in counts
+        and min(part.good, last.get((Stage.DELIVERED, part.id), 0)) > last.get((Stage.PACKED, part.id), 0)
+    ]
+    return [not_packed(run, over, stage)] if over else []
 
 
 def _told_as_cut(run: Run, before: Iterable[Done]) -> set[str]:

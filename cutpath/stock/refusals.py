@@ -125,15 +125,32 @@ def cut_in_part(run: Run) -> Finding:
 def not_cut(run: Run, parts: Sequence[Part], cut: Collection[str]) -> Finding:
     """Return the fault (CP803) of telling of pieces that go on while rolls that they come from are not cut."""
     rolls = sorted({sheet for part in parts for sheet in part.sheets if sheet not in cut})
-    names = ", ".join(part.id for part in parts[:_NAMED])
-    more = f" and {len(parts) - _NAMED} more" if len(parts) > _NAMED else ""
+    names = _named([part.id for part in parts])
     return Finding(
         "CP803",
         f"run {run.id}",
-        f"{names}{more} {'comes' if len(parts) == 1 else 'come'} from {', '.join(rolls)}, not told as cut",
+        f"{names} {'comes' if len(parts) == 1 else 'come'} from {', '.join(rolls)}, not told as cut",
         "pieces of rolls that are cut",
         f"Tell that first: cutpath run done {run.id} cut {' '.join(rolls)}. Or name the pieces that are, with --count.",
     )
+
+
+def not_packed(run: Run, pieces: Sequence[str], stage: Stage) -> Finding:
+    """Return the fault (CP803) of telling of more pieces that are delivered than are packed."""
+    are = "is" if len(pieces) == 1 else "are"
+    found, remedy = (
+        f"of {_named(pieces)} fewer {are} packed",
+        (f"Tell that first: cutpath run done {run.id} packed. Or name the pieces that went out, with --count."),
+    )
+    if stage is Stage.PACKED:
+        found = f"of {_named(pieces)} more {are} delivered already"
+        remedy = f"Take the delivery back first: cutpath run done {run.id} delivered {pieces[0]} --count ..."
+    return Finding("CP803", f"run {run.id}", found, "no more delivered than are packed", remedy)
+
+
+def _named(pieces: Sequence[str]) -> str:
+    more = f" and {len(pieces) - _NAMED} more" if len(pieces) > _NAMED else ""
+    return f"{', '.join(pieces[:_NAMED])}{more}"
 
 
 _NAMED = 6

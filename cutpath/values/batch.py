@@ -6,8 +6,9 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 
 from cutpath.errors import Finding
+from cutpath.tolerances import POINT_MM
 from cutpath.values.fact import Fact
-from cutpath.values.nest import Division, Nest, NestedRoll, NestProblem, RunChoice
+from cutpath.values.nest import Division, Nest, NestedRoll, NestProblem, OffcutRule, RunChoice
 from cutpath.values.piece import Piece
 from cutpath.values.proof import Proof
 from cutpath.values.settings import Settings
@@ -47,11 +48,23 @@ class MaterialNest:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """One roll that is cut: ``id`` such as ``code4-01`` names its drawings and listings."""
+    """One roll that is cut: ``id`` such as ``code4-01`` names its drawings, ``keep`` what is kept of it."""
 
     id: str
     lead: Lead
     nested: NestedRoll
+    keep: OffcutRule = field(default_factory=OffcutRule)
+
+    @property
+    def rest_mm(self) -> float:
+        """Length beyond the cross-cut, 0 where the whole roll is drawn."""
+        rest = self.nested.roll.length_mm - self.nested.drawn_mm
+        return rest if rest > POINT_MM else 0.0
+
+    @property
+    def rest_kept(self) -> bool:
+        """Whether what lies beyond the cross-cut is worth keeping; else it is scrap, as the stock books it."""
+        return self.keep.holds(self.nested.roll.width_mm, self.rest_mm)
 
 
 @dataclass(frozen=True, slots=True)

@@ -155,7 +155,8 @@ def _load(sheet: Sheet, pieces: Mapping[str, Piece], machine: Machine) -> Iterat
     yield f"Lead code {sheet.lead.code}, {sheet.lead.thickness_mm:g} mm thick{there} {size}."
     yield f"For {'; '.join(dict.fromkeys(pieces[p.id].job for p in sheet.nested.placements))}."
     yield f"Find it: {roll.name}." if roll.name else f"Find it: the list of rolls gives this {what} no name or place."
-    yield f"Used up to {sheet.nested.drawn_mm:.0f} mm from the end; what is beyond stays on the roll."
+    beyond = "stays on the roll" if sheet.rest_kept or not sheet.rest_mm else "is scrap: too small to keep"
+    yield f"Used up to {sheet.nested.drawn_mm:.0f} mm from the end; what is beyond {beyond}."
     side = "left" if machine.bed.along is Axis.X else "near"
     if Role.SQUARING in machine.roles_run():
         yield (

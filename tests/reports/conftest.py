@@ -148,7 +148,9 @@ def make_batch(specs, *, practice=True, findings=()):
         usual = replace(nest, drawn_mm2=nest.drawn_mm2 * 1.2, rolls=()) if practice else None
         materials.append(MaterialNest(LEADS[code], problem, nest, usual))
     sheets = tuple(
-        Sheet(f"code{m.lead.code}-{i:02d}", m.lead, r) for m in materials for i, r in enumerate(m.nest.rolls, 1)
+        Sheet(f"code{m.lead.code}-{i:02d}", m.lead, r, m.problem.offcuts)
+        for m in materials
+        for i, r in enumerate(m.nest.rolls, 1)
     )
     return Batch(JOBS, tuple(pieces), tuple(materials), sheets, tuple(findings), 1, "0.1.0", practice=published())
 

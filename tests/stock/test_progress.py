@@ -64,6 +64,7 @@ def test_what_was_spoilt_is_not_folded_packed_or_delivered(file):
     assert [(p["quantity"], p["spoilt"], p["folded"]) for p in told(file)["pieces"]] == [(1, 0, 1), (12, 2, 10)]
     with pytest.raises(Refused):
         tell(file, Stage.PACKED, "TR-K1", count=11)
+    tell(file, Stage.PACKED)
     tell(file, Stage.DELIVERED)
     file.change(lambda h: stock.commit(h, "Rabc", AT))
     rows = run_rows([(run, file.done(run.id)) for run in file.read().runs.values() if run.id == "Rabc"], every=False)
@@ -79,6 +80,7 @@ def test_a_committed_run_is_cut_and_one_that_is_delivered_leaves_the_list(file):
         return run_rows([(run, file.done(run.id)) for run in file.read().runs.values()], every=every)
 
     assert [(r["run"], r["pieces"], r["delivered"]) for r in rows()] == [("Rabc", 13, 0)]
+    tell(file, Stage.PACKED)
     tell(file, Stage.DELIVERED)
     assert rows() == []
     assert [r["delivered"] for r in rows(every=True)] == [13]
@@ -104,6 +106,21 @@ def test_what_a_run_does_not_have_is_refused(file, stage, things, count, code):
     assert {f.code for f in refused.value.findings} == {code}
     assert code != "CP806" or all(f.remedy == "Correct the --count." for f in refused.value.findings)
     assert file.done("Rabc") == []
+
+
+def test_no_more_is_delivered_than_is_packed(file):
+    tell(file, Stage.CUT)
+    tell(file, Stage.PACKED, "TR-K1", count=4)
+    for things, count in (((), None), (("TR-K1",), 5), (("TR-A1-1",), None)):
+        with pytest.raises(Refused, match="packed") as refused:
+            tell(file, Stage.DELIVERED, *things, count=count)
+        assert [f.code for f in refused.value.findings] == ["CP803"]
+    tell(file, Stage.DELIVERED, "TR-K1", count=4)
+    with pytest.raises(Refused, match="of TR-K1 more is delivered already"):
+        tell(file, Stage.PACKED, "TR-K1", count=3)
+    tell(file, Stage.DELIVERED, "TR-K1", count=0)
+    tell(file, Stage.PACKED, "TR-K1", count=0)
+    assert [(p["packed"], p["delivered"]) for p in told(file)["pieces"]] == [(0, 0), (0, 0)]
 
 
 def test_nothing_is_told_of_a_run_that_was_released(file):

@@ -146,6 +146,15 @@ def test_what_an_earlier_run_left_is_named_as_a_tape_reads_it() -> None:
     assert draw(on, PIECES).title.endswith("roll 300 × 2170 mm")
 
 
+def test_what_is_too_small_to_keep_does_not_stay_on_the_roll() -> None:
+    for length, words_ in (
+        (1600.0, "is beyond stays on the roll."),
+        (1040.0, "is beyond is scrap: too small to keep."),
+    ):
+        on = replace(APART, nested=replace(APART.nested, roll=Roll(450.0, length)))
+        assert words_ in " ".join(set_up_text(told("flatbed-knife", on)[0]).split())
+
+
 def test_an_offcut_is_named_with_its_place() -> None:
     on = Sheet("code4-01", LEAD, NestedRoll(Roll(450, 900, 1, "", True, "behind the van"), 900.0,
                (place("A-S1-R1", 1, flipped=True, left=10, low=10),), ()))  # fmt: skip

@@ -23,7 +23,7 @@ _LITTLE_USED = 0.65
 _CSV_KEYS = (
     "width_mm", "length_mm", "drawn_mm", "rolls", "pieces", "square_cuts",
     "bought_mm2", "drawn_mm2", "pieces_mm2", "offcuts_mm2", "scrap_mm2", "rest_mm2",
-    "bought_kg", "drawn_kg", "pieces_kg", "offcuts_kg", "scrap_kg", "rest_kg",
+    "bought_kg", "drawn_kg", "pieces_kg", "offcuts_kg", "scrap_kg", "rest_kg", "ends_kg",
     "yield", "yield_bought", "bound_mm2", "share_mm2", "share_kg", "least", "rolls_bought", "price",
 )  # fmt: skip
 _CSV_PRACTICE_KEYS = (
@@ -75,7 +75,10 @@ def yield_table(account: Account) -> str:
     groups = [*account["materials"].items(), ("total", account["totals"])]
     unknown = any(group["common_practice"] is None for _, group in groups)
     parts = (
-        ("Lead by code, yield by area; the scrap goes to the recycling pile", _codes_table(groups)),
+        (
+            "Lead by code, yield by area; the scrap goes to the recycling pile",
+            "\n\n".join(filter(None, (_codes_table(groups), ends_in_words(account["totals"])))),
+        ),
         (
             "Compared with cutting one by one, each from the narrowest roll that holds it",
             _practice_table(groups) + ("\n\n-: cut so, these rolls would run out" if unknown else ""),
@@ -100,6 +103,17 @@ def _codes_table(groups: Sequence[tuple[str, GroupTally]]) -> str:
         for name, g in groups
     ]
     return table(head, rows, total=True)
+
+
+def ends_in_words(total: GroupTally) -> str:
+    """Say what lies beyond cross-cuts and is too small to keep, and all scrap with it; empty where there is none."""
+    ends, scrap = total["ends_kg"], total["scrap_kg"]
+    if not float(kilograms(ends)):
+        return ""
+    return (
+        f"Ends of rolls too small to keep, {kilograms(ends)} kg, were not drawn and are scrap as well: "
+        f"{kilograms(ends + scrap)} kg in all."
+    )
 
 
 def shown_saving_kg(group: GroupTally, practice: Practice) -> float:

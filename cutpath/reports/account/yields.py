@@ -6,7 +6,7 @@ Bought: whole rolls, for which money was paid; an offcut already owned is not bo
 Drawn: roll width x length drawn off the roll up to its square cross-cut.
 Kept offcuts: rectangles out of what was drawn that are worth keeping.
 Scrap: drawn less pieces less kept offcuts, for the recycling pile.
-Rest: what stays on the roll beyond the cross-cut.
+Rest: what stays on the roll beyond the cross-cut. Ends: that of it which is too small to keep, scrap once it is cut.
 """
 
 from __future__ import annotations
@@ -71,6 +71,7 @@ class Tally(_Yield):
     bought_kg: float
     rest_mm2: float
     rest_kg: float
+    ends_kg: float
     yield_bought: float | None
     price: float | None
 
@@ -198,6 +199,7 @@ def _roll_tally(sheet: Sheet, blanks: dict[str, Blank], edge_trim_mm: float) -> 
         "bought_kg": mass_kg(bought, sheet.lead),
         "rest_mm2": whole - drawn,
         "rest_kg": mass_kg(whole - drawn, sheet.lead),
+        "ends_kg": 0.0 if sheet.rest_kept else mass_kg(whole - drawn, sheet.lead),
         "yield_bought": pieces / bought if bought else None,
         "price": roll.price if bought else None,
     }
@@ -254,6 +256,7 @@ def _group(
         "bought_kg": fsum(p["bought_kg"] for p in parts),
         "rest_mm2": fsum(p["rest_mm2"] for p in parts),
         "rest_kg": fsum(p["rest_kg"] for p in parts),
+        "ends_kg": fsum(p["ends_kg"] for p in parts),
         "yield_bought": (
             fsum((p["yield_bought"] or 0.0) * p["bought_mm2"] for p in parts) / bought_mm2 if bought_mm2 else None
         ),

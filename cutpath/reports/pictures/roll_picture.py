@@ -98,7 +98,7 @@ def roll_rows(
 def is_short(sheet: Sheet) -> bool:
     """Tell whether a roll is drawn in one row so short that two pictures stand beside each other."""
     nested = sheet.nested
-    shown = nested.drawn_mm + min(REST_MM, nested.roll.length_mm - nested.drawn_mm)
+    shown = nested.drawn_mm + min(REST_MM, sheet.rest_mm)
     return 2 * _EDGE + shown / SCALE <= _SHORT
 
 
@@ -280,14 +280,15 @@ class _Row:
         if self.end < nested.drawn_mm:
             yield self._line(right, self._head, right, bottom, "break")
             return
-        rest = nested.roll.length_mm - nested.drawn_mm
-        if rest > POINT_MM:
+        rest = self.sheet.rest_mm
+        if rest:
             stub = self._x(self.end + min(rest, REST_MM))
             yield from (self._line(right, y, stub, y, "rest") for y in (self._head, bottom))
             yield self._line(stub, self._head, stub, bottom, "rest")
         yield self._line(right, self._head - 2.0, right, bottom + 2.0, "cross-cut")
-        stays = f"; {millimetres(rest)} mm stays on the roll" if rest > POINT_MM else "; the whole roll"
-        words = f"cross-cut at {millimetres(nested.drawn_mm)} mm{stays}"
+        stays = "stays on the roll" if self.sheet.rest_kept else "beyond it is scrap: too small to keep"
+        beyond = f"{millimetres(rest)} mm {stays}" if rest else "the whole roll"
+        words = f"cross-cut at {millimetres(nested.drawn_mm)} mm; {beyond}"
         clear = 1.0 + WORD_WIDTH * _WORDS * len(f"{goes_on}   ") if goes_on else 1.0
         yield self._words(words, max(clear, min(right - 1.0, self._paper - 1.0 - WORD_WIDTH * _WORDS * len(words))))
 

@@ -9,18 +9,26 @@ import pytest
 from hypothesis import given, settings
 
 from cutpath.errors import CutpathError
-from cutpath.reports.account.yield_tables import buying_hint, shown_saving_kg, summary, yield_csv, yield_table
+from cutpath.reports.account.yield_tables import (
+    buying_hint,
+    ends_in_words,
+    shown_saving_kg,
+    summary,
+    yield_csv,
+    yield_table,
+)
 from cutpath.reports.account.yields import account
+from cutpath.shop import cuts_of
 from cutpath.tolerances import AREA_MM2, CLOSE_RATIO
 from cutpath.values.batch import Batch
-from cutpath.values.nest import Blank, Offcut, Roll
+from cutpath.values.nest import Blank, Offcut, OffcutRule, Roll
 from tests.reports.conftest import Laid, Spec, least_bought, make_batch, scrap_shape, specs
 
 TALLY = {
     "drawn_mm2", "pieces_mm2", "offcuts_mm2", "scrap_mm2", "drawn_kg", "pieces_kg", "offcuts_kg", "scrap_kg", "yield",
     "bound_mm2",
 }  # fmt: skip
-ADDING = sorted((TALLY - {"yield", "bound_mm2"}) | {"bought_mm2", "bought_kg", "rest_mm2", "rest_kg"})
+ADDING = sorted((TALLY - {"yield", "bound_mm2"}) | {"bought_mm2", "bought_kg", "rest_mm2", "rest_kg", "ends_kg"})
 
 
 def close(a, b, whole):
@@ -90,6 +98,21 @@ def test_figures_of_one_roll_reckoned_by_hand():
     assert result["jobs"]["Mill cottage"]["share_kg"] == pytest.approx(0.18 * 20.41)
     assert result["jobs"]["Idle"] == {**dict.fromkeys(result["jobs"]["Idle"], 0), "materials": {}}
     assert result["totals"]["common_practice"]["saved_mm2"] == pytest.approx(0.2 * 360_000)
+
+
+def test_an_end_too_small_to_keep_is_told_as_scrap_so_that_all_scrap_is_what_the_stock_books():
+    # 300 x 40 mm lies beyond the cross-cut, and rectangles are kept from 50 x 10 mm on: then from 300 x 150 mm on.
+    batch = make_batch([Spec(4, 300.0, (Laid(0, 600.0, 0.5, 2),), spare_mm=40.0), Spec(3)])
+    assert ends_in_words(account(batch)["totals"]) == ""
+    usual = replace(batch, sheets=tuple(replace(sheet, keep=OffcutRule()) for sheet in batch.sheets))
+    result = account(usual)
+    assert [roll["ends_kg"] for roll in result["rolls"]] == [0.0, pytest.approx(0.3 * 0.04 * 20.41)]
+    (cut3, cut4), totals = cuts_of(usual, {}), result["totals"]
+    assert (cut3.rest_kept, cut4.rest_kept) == (True, False)
+    said = ends_in_words(totals)
+    assert "too small to keep, 0.24 kg," in said
+    assert f"{totals['scrap_kg'] + 0.3 * 0.04 * 20.41:.2f} kg in all" in said
+    assert said in yield_table(result)
 
 
 def test_bound_of_a_roll_counts_its_trims():

@@ -24,6 +24,7 @@ from cutpath.reports.pictures.roll_picture import ROW_MM, SCALE, roll_rows, row_
 from cutpath.reports.pictures.walls import elevations
 from cutpath.reports.words.page.drawings import drawings
 from cutpath.reports.words.page.findings import findings_html
+from cutpath.values.nest import OffcutRule
 from cutpath.values.pattern import FoldUse, Station, StationUse
 from cutpath.values.survey import Job
 from tests.families.test_step_views import planned
@@ -272,6 +273,19 @@ def test_every_copy_is_labelled_and_drawn(page, two_codes):
         assert sum(f"cross-cut at {drawn} mm; 500 mm stays on the roll" in t for t in texts) == 1
     kept = next(o for s in two_codes.sheets for o in s.nested.offcuts)
     assert f"keep {kept.length_mm:g} × {kept.width_mm:g}" in texts
+
+
+def test_an_end_that_the_stock_books_as_scrap_is_not_said_to_stay_on_the_roll():
+    batch = make_batch([Spec(4, 300.0, (Laid(0, 900.0),), spare_mm=120.0)])
+    shapes = {p.id: p.pattern for p in batch.pieces}
+    for keep, words in (
+        (OffcutRule(100.0, 100.0), "120 mm stays on the roll"),
+        (OffcutRule(), "120 mm beyond it is scrap: too small to keep"),
+    ):
+        cut = replace(batch, sheets=(replace(batch.sheets[0], keep=keep),))
+        assert f"cross-cut at 900 mm; {words}" in roll_rows(cut.sheets[0], shapes)[-1]
+        told = " ".join(read(report_html(cut, account(cut), CAUTIONS)).text)
+        assert ("Ends of rolls too small to keep, 0.73 kg" in told) is (keep == OffcutRule())
 
 
 def test_rows_of_a_roll_after_the_first_say_which_roll_they_go_on_with():

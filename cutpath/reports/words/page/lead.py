@@ -7,6 +7,7 @@ from html import escape
 
 from cutpath.paper.markup import drawing, element, hatched, html_table, rectangle, svg
 from cutpath.paper.text import ROUNDED, kilograms, percent, square_metres
+from cutpath.reports.account.yield_tables import ends_in_words
 from cutpath.reports.account.yields import DRAWN, Account, GroupTally
 from cutpath.values.survey import Lead
 
@@ -16,7 +17,7 @@ def lead_html(account: Account, leads: Sequence[Lead]) -> str:
     head: tuple[str, ...] = (
         "lead", "bought kg", "drawn kg", "drawn m²", "pieces kg", "kept kg", "scrap kg", "scrap m²", "yield", "ceiling",
     )  # fmt: skip
-    bought = account["totals"]["least"] != DRAWN
+    bought, ends = account["totals"]["least"] != DRAWN, ends_in_words(account["totals"])
     if bought:
         head = (*head, "pieces / bought")
     names = {lead.material: f"{lead.material}, {lead.colour}" for lead in leads}
@@ -46,6 +47,7 @@ def lead_html(account: Account, leads: Sequence[Lead]) -> str:
         element(
             "p",
             "Bought: whole rolls. Drawn: off the roll up to the square cross-cut; the rest stays on the roll. "
+            f"{ends}{' ' * bool(ends)}"
             f"Yield: pieces over drawn, by area. Ceiling: the most that any layout could yield. {ROUNDED}",
             class_="note",
         ),
