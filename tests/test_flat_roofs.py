@@ -8,7 +8,7 @@ import pytest
 
 from cutpath.errors import Refused, Severity, faults
 from cutpath.pipeline import plan
-from cutpath.values.survey import StepFlashing
+from cutpath.values.leadwork import StepFlashing
 
 RUNS = {
     "valley": 'kind = "valley gutter"',

@@ -11,8 +11,8 @@ from cutpath.folding.gap import Ends, Gap, from_to, missing, on, unknown, upstan
 from cutpath.folding.on_roofs import along, ends_of_all_folds
 from cutpath.folding.space import Folded
 from cutpath.recheck.second import UNLISTED, Second, always
+from cutpath.values.leadwork import AbutmentGutter
 from cutpath.values.pattern import FoldUse
-from cutpath.values.survey import AbutmentGutter
 
 
 def abutment_gutter_gaps(survey: AbutmentGutter, faces: Sequence[Folded], ends: Ends) -> list[Gap]:

@@ -37,9 +37,10 @@ from cutpath.recheck.counts import side_gussets
 from cutpath.recheck.second import Second
 from cutpath.recheck.sizes import width_of_stack
 from cutpath.tolerances import FOLD_DEVIATION_MM
+from cutpath.values.leadwork import Apron, CornerWork
 from cutpath.values.pattern import FoldUse, MarkKind, PartKind, Side
 from cutpath.values.piece import Piece
-from cutpath.values.survey import Apron, BedJoint, Chimney, CornerWork
+from cutpath.values.survey import BedJoint, Chimney
 
 
 def apron_gaps(survey: Apron, faces: Sequence[Folded], ends: Ends) -> list[Gap]:

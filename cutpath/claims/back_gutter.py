@@ -31,9 +31,10 @@ from cutpath.folding.space import Array, Folded, axes
 from cutpath.recheck.counts import side_gussets
 from cutpath.recheck.second import UNLISTED, Second
 from cutpath.recheck.sizes import check_fillet, width_of_stack
+from cutpath.values.leadwork import BackGutter, CornerWork
 from cutpath.values.pattern import OVER_FILLET, FoldUse, MarkKind, MarkUse, PartKind, Side, StationUse
 from cutpath.values.piece import Piece
-from cutpath.values.survey import BackGutter, BedJoint, Chimney, CornerWork
+from cutpath.values.survey import BedJoint, Chimney
 
 
 def back_gutter_gaps(survey: BackGutter, faces: Sequence[Folded], ends: Ends) -> list[Gap]:

@@ -13,9 +13,10 @@ from cutpath.folding.gap import Ends, Gap, at_ends, cos_sin, from_to, in_joint, 
 from cutpath.folding.on_walls import depth_behind, mitred, turned_in_round
 from cutpath.folding.space import Array, Folded, axes
 from cutpath.recheck.second import Second
+from cutpath.values.leadwork import CoverFlashing
 from cutpath.values.pattern import FoldUse, Side
 from cutpath.values.piece import Piece
-from cutpath.values.survey import BedJoint, Chimney, CoverFlashing
+from cutpath.values.survey import BedJoint, Chimney
 
 
 def cover_gaps(survey: CoverFlashing, faces: Sequence[Folded], ends: Ends) -> list[Gap]:

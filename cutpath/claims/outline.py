@@ -10,8 +10,8 @@ from cutpath.folding.flat import Flat, carried, misfit, to_run
 from cutpath.folding.gap import Gap
 from cutpath.recheck.second import UNLISTED, Second
 from cutpath.recheck.sizes import check_outline
+from cutpath.values.leadwork import PlainOutline
 from cutpath.values.pattern import FoldWay
-from cutpath.values.survey import PlainOutline
 
 
 def _as_given(survey: PlainOutline, flat: Flat) -> list[Gap]:

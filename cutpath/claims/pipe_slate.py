@@ -14,8 +14,9 @@ from cutpath.folding.flat import Flat
 from cutpath.folding.gap import Gap, boxed, cos_sin, from_to, on
 from cutpath.folding.space import Array, Folded
 from cutpath.recheck.second import UNLISTED, Second
+from cutpath.values.leadwork import PipeSlate
 from cutpath.values.pattern import MarkKind, MarkUse, PartKind, Side, StationUse
-from cutpath.values.survey import BedJoint, PipeSlate
+from cutpath.values.survey import BedJoint
 
 EIGHTHS = 8
 """Points on the foot of a sleeve to one turn round its pipe, and one more where the first comes again."""

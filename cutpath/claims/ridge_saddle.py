@@ -15,8 +15,9 @@ from cutpath.folding.flat import Flat
 from cutpath.folding.gap import Gap, Wanted, corners_at, cos_sin, from_to, missing, on, unknown, within
 from cutpath.folding.space import Folded
 from cutpath.recheck.second import Second
+from cutpath.values.leadwork import CornerWork, RidgeSaddle
 from cutpath.values.pattern import FoldUse, MarkKind, PartKind, Side, StationUse
-from cutpath.values.survey import BedJoint, CornerWork, RidgeSaddle
+from cutpath.values.survey import BedJoint
 
 
 def saddle_gaps(survey: RidgeSaddle, faces: Sequence[Folded]) -> list[Gap]:

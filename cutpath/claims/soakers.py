@@ -13,9 +13,10 @@ from cutpath.folding.space import Array, Folded, axes
 from cutpath.recheck.second import Second
 from cutpath.recheck.soakers import check_soakers
 from cutpath.recheck.written import Asked
+from cutpath.values.leadwork import Soakers
 from cutpath.values.pattern import FoldUse, PartKind, StationUse
 from cutpath.values.piece import Piece
-from cutpath.values.survey import BedJoint, Chimney, Hand, Soakers
+from cutpath.values.survey import BedJoint, Chimney, Hand
 
 
 def soaker_gaps(survey: Soakers, faces: Sequence[Folded]) -> list[Gap]:

@@ -22,9 +22,10 @@ from cutpath.recheck.second import Second, always
 from cutpath.recheck.sizes import check_steps, depth_of_stack
 from cutpath.recheck.slopes import cover_rise
 from cutpath.tolerances import FOLD_DEVIATION_MM
+from cutpath.values.leadwork import CornerKind, StepFlashing
 from cutpath.values.pattern import FoldUse, MarkKind, MarkUse, PartKind, StationUse
 from cutpath.values.piece import Piece
-from cutpath.values.survey import BedJoint, Chimney, CornerKind, Hand, StepFlashing
+from cutpath.values.survey import BedJoint, Chimney, Hand
 
 
 def _marks(survey: StepFlashing, flat: Flat) -> Iterator[DueMark]:

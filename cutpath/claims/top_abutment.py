@@ -34,8 +34,9 @@ from cutpath.folding.on_walls import on_falling_roof
 from cutpath.folding.space import Folded
 from cutpath.recheck.second import Second
 from cutpath.recheck.sizes import check_stop_ends
+from cutpath.values.leadwork import CornerWork, TopAbutment
 from cutpath.values.pattern import FoldUse, MarkKind, Side, StationUse
-from cutpath.values.survey import BedJoint, CornerWork, TopAbutment
+from cutpath.values.survey import BedJoint
 
 
 def abutment_gaps(survey: TopAbutment, faces: Sequence[Folded], ends: Ends) -> list[Gap]:

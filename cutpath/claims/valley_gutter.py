@@ -14,8 +14,8 @@ from cutpath.folding.space import Folded
 from cutpath.recheck.second import Second
 from cutpath.recheck.sizes import check_fillet
 from cutpath.recheck.slopes import check_valley, valley_rise
+from cutpath.values.leadwork import ValleyGutter
 from cutpath.values.pattern import OVER_FILLET, FoldUse, Side
-from cutpath.values.survey import ValleyGutter
 
 
 def valley_gaps(survey: ValleyGutter, faces: Sequence[Folded], ends: Ends) -> list[Gap]:

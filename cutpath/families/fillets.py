@@ -16,13 +16,9 @@ from cutpath.families.strips import Bend
 from cutpath.families.tables import FilletTable
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.rules import Practice, held
+from cutpath.values.leadwork import BackGutter, TiltingFillet, ValleyGutter
 from cutpath.values.pattern import FoldUse
-from cutpath.values.survey import (
-    BackGutter,
-    DetailHead,
-    TiltingFillet,
-    ValleyGutter,
-)
+from cutpath.values.survey import DetailHead
 
 
 class WithFillet(Protocol):

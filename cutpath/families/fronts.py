@@ -35,9 +35,10 @@ from cutpath.paper.text import millimetres
 from cutpath.paper.wall_sheet import AROUND_MM, Elevation, fitted
 from cutpath.plane import mirrored, moved, to_run_frame
 from cutpath.tolerances import POINT_MM
+from cutpath.values.leadwork import Soakers, StepFlashing
 from cutpath.values.pattern import FlatPattern, Polyline
 from cutpath.values.piece import Piece
-from cutpath.values.survey import BedJoint, Hand, Soakers, StepFlashing
+from cutpath.values.survey import BedJoint, Hand
 
 if TYPE_CHECKING:
     from shapely import Polygon

@@ -36,10 +36,11 @@ from cutpath.folding.stack import Part, prove_together
 from cutpath.folding.tongue import TongueEnd
 from cutpath.folding.worked import worked_gaps
 from cutpath.tolerances import FOLD_DEVIATION_MM
+from cutpath.values.leadwork import CornerWork
 from cutpath.values.pattern import RUN_PARTS, FlatPattern, FoldUse, PartKind
 from cutpath.values.piece import Piece
 from cutpath.values.proof import FoldedFace, Proof
-from cutpath.values.survey import Chimney, CornerWork, Detail, Hand, Job
+from cutpath.values.survey import Chimney, Detail, Hand, Job
 
 __all__ = ["prove"]
 

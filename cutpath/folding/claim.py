@@ -17,9 +17,10 @@ from cutpath.folding.gap import Ends, Gap
 from cutpath.folding.space import Array, Folded
 from cutpath.folding.tongue import TongueEnd
 from cutpath.found import modules
+from cutpath.values.leadwork import Tongue
 from cutpath.values.pattern import PartKind
 from cutpath.values.piece import Piece
-from cutpath.values.survey import BedJoint, Chimney, Detail, Tongue
+from cutpath.values.survey import BedJoint, Chimney, Detail
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,7 +14,8 @@ from cutpath.folding.flat import reach_mm
 from cutpath.folding.gap import cos_sin
 from cutpath.folding.space import Array
 from cutpath.tolerances import AREA_MM2, FOLD_DEVIATION_MM
-from cutpath.values.survey import Detail, StepFlashing
+from cutpath.values.leadwork import StepFlashing
+from cutpath.values.survey import Detail
 
 
 @dataclass(frozen=True, slots=True)

@@ -12,7 +12,8 @@ from cutpath.folding.flat import Flat
 from cutpath.folding.gap import Ends, Gap, from_to, on, reach, square_ends
 from cutpath.folding.space import Array, Folded
 from cutpath.tolerances import POINT_MM
-from cutpath.values.survey import BedJoint, TiltingFillet
+from cutpath.values.leadwork import TiltingFillet
+from cutpath.values.survey import BedJoint
 
 
 def section(fillet: TiltingFillet | None, reach_mm: float) -> list[tuple[float, float]]:

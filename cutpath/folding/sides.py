@@ -5,7 +5,8 @@ from __future__ import annotations
 import math
 
 from cutpath import sure
-from cutpath.values.survey import BackGutter, Chimney
+from cutpath.values.leadwork import BackGutter
+from cutpath.values.survey import Chimney
 
 
 def side_of(chimney: Chimney, *, right: bool) -> tuple[float, float]:

@@ -33,21 +33,11 @@ from cutpath.folding.gap import AT_FAULT, Gap, cos_sin, from_to, misses, on
 from cutpath.folding.sides import level_mm
 from cutpath.folding.space import Folded, carried, crosses
 from cutpath.tolerances import FOLD_DEVIATION_MM
+from cutpath.values.leadwork import Apron, BackGutter, CornerKind, CornerWork, CoverFlashing, Soakers, StepFlashing
 from cutpath.values.pattern import FoldUse, PartKind, Side
 from cutpath.values.piece import Piece
 from cutpath.values.proof import FoldedFace, Proof
-from cutpath.values.survey import (
-    Apron,
-    BackGutter,
-    Chimney,
-    CornerKind,
-    CornerWork,
-    CoverFlashing,
-    Detail,
-    Hand,
-    Soakers,
-    StepFlashing,
-)
+from cutpath.values.survey import Chimney, Detail, Hand
 
 T = TypeVar("T")
 

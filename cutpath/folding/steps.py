@@ -24,8 +24,9 @@ from cutpath.folding.gap import (
 )
 from cutpath.folding.space import Array, Folded
 from cutpath.tolerances import FOLD_DEVIATION_MM
+from cutpath.values.leadwork import CornerKind, EndCut, StepFlashing, Tongue
 from cutpath.values.pattern import Fold, FoldUse
-from cutpath.values.survey import BedJoint, CornerKind, EndCut, StepFlashing, Tongue
+from cutpath.values.survey import BedJoint
 
 _Axes = dict[Fold, Array]
 """Folds and their ends in the wall frame."""

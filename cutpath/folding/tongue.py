@@ -10,8 +10,9 @@ from cutpath.folding.flat import Flat
 from cutpath.folding.gap import cos_sin
 from cutpath.folding.space import Array
 from cutpath.tolerances import FOLD_DEVIATION_MM
+from cutpath.values.leadwork import StepFlashing
 from cutpath.values.pattern import FoldUse
-from cutpath.values.survey import BedJoint, StepFlashing
+from cutpath.values.survey import BedJoint
 
 
 @dataclass(frozen=True, slots=True)

@@ -11,8 +11,9 @@ from cutpath.folding.gap import Gap, cos_sin
 from cutpath.folding.space import Array
 from cutpath.folding.steps import levels, toe
 from cutpath.tolerances import FOLD_DEVIATION_MM, POINT_MM
+from cutpath.values.leadwork import PLUMB_DEG, EndCut, StepFlashing
 from cutpath.values.pattern import FoldUse, PartKind
-from cutpath.values.survey import PLUMB_DEG, BedJoint, EndCut, StepFlashing
+from cutpath.values.survey import BedJoint
 
 
 def passed_over(survey: StepFlashing, used: Sequence[BedJoint]) -> list[Gap]:

@@ -13,7 +13,8 @@ from cutpath.folding.claim import claims_of
 from cutpath.folding.flat import Flat, misfit
 from cutpath.folding.gap import Gap
 from cutpath.tolerances import FOLD_DEVIATION_MM, POINT_MM
-from cutpath.values.survey import CornerWork, Detail
+from cutpath.values.leadwork import CornerWork
+from cutpath.values.survey import Detail
 
 
 def worked_gaps(detail: Detail, flat: Flat) -> list[Gap]:

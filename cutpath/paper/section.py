@@ -13,8 +13,8 @@ from cutpath.paper.ink import Contours, Ink, line
 from cutpath.paper.wall_sheet import Elevation, fitted
 from cutpath.plane import bounds_mm, to_run_frame
 from cutpath.tolerances import FILE_DECIMALS, POINT_MM
+from cutpath.values.leadwork import TiltingFillet
 from cutpath.values.pattern import FlatPattern, FoldWay, Point, Polyline
-from cutpath.values.survey import TiltingFillet
 
 WALL_MM, BEYOND_MM, BELOW_MM = 75.0, 60.0, 25.0
 """Wall shown, roof beyond the lead, and wall below it, in mm of the wall."""

@@ -20,10 +20,11 @@ from cutpath.pieces.division import Lengths, free_lengths, lap_end, step_lengths
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.fixings import with_fixings
 from cutpath.trade.rules import Practice, said
+from cutpath.values.leadwork import CornerKind
 from cutpath.values.nest import QUARTER_TURNS, Blank, Division, RunChoice, RunLength
 from cutpath.values.pattern import FlatPattern, PartKind
 from cutpath.values.piece import Piece
-from cutpath.values.survey import CornerKind, Detail, DetailHead, Hand, Job, Lead
+from cutpath.values.survey import Detail, DetailHead, Hand, Job, Lead
 
 _KEPT = 4096
 """Runs that are kept with their lengths: pieces, choices of joints and the pieces of a chosen division ask for each."""

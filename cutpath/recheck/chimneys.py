@@ -8,7 +8,8 @@ from collections.abc import Iterator, Sequence
 from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.recheck.written import NEAR, Asked, of_kind
-from cutpath.values.survey import Apron, BackGutter, Chimney, CoverFlashing, StepFlashing
+from cutpath.values.leadwork import Apron, BackGutter, CoverFlashing, StepFlashing
+from cutpath.values.survey import Chimney
 
 
 def check_meeting(chimney: Chimney, parts: Sequence[Asked]) -> Iterator[Finding]:

@@ -10,9 +10,10 @@ from cutpath.errors import Finding
 from cutpath.recheck.second import Second
 from cutpath.recheck.written import AT_FAULT, NEAR, Asked
 from cutpath.values.fact import Confidence
+from cutpath.values.leadwork import Apron, BackGutter, CornerKind, CornerWork, StepFlashing
 from cutpath.values.pattern import PartKind
 from cutpath.values.piece import Piece
-from cutpath.values.survey import Apron, BackGutter, CornerKind, CornerWork, Detail, Hand, StepFlashing
+from cutpath.values.survey import Detail, Hand
 
 _HANDS = {"left": {Hand.LEFT}, "right": {Hand.RIGHT}, "pair": {Hand.LEFT, Hand.RIGHT}}
 

@@ -11,7 +11,8 @@ from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.profiles import masonry
 from cutpath.recheck.written import NEAR, Asked, Table
-from cutpath.values.survey import BedJoint, StepFlashing
+from cutpath.values.leadwork import StepFlashing
+from cutpath.values.survey import BedJoint
 
 
 @dataclass(frozen=True, slots=True)

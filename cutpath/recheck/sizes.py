@@ -9,7 +9,7 @@ from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.recheck.second import Second
 from cutpath.recheck.written import NEAR, Asked, Table
-from cutpath.values.survey import PlainOutline, Soakers, StepFlashing, TiltingFillet, TopAbutment
+from cutpath.values.leadwork import PlainOutline, Soakers, StepFlashing, TiltingFillet, TopAbutment
 
 _SEVERE = {"apron_cover": "apron_cover_severe", "step_cover_on_roof": "step_cover_on_roof_severe"}
 

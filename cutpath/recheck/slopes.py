@@ -12,7 +12,7 @@ from cutpath.errors import Finding
 from cutpath.profiles import coverings
 from cutpath.recheck.second import Second
 from cutpath.recheck.written import NEAR, Asked
-from cutpath.values.survey import StepFlashing, ValleyGutter
+from cutpath.values.leadwork import StepFlashing, ValleyGutter
 
 
 def valley_rise(one_deg: float, other_deg: float) -> float:

@@ -10,7 +10,7 @@ from cutpath.errors import Finding
 from cutpath.profiles import coverings
 from cutpath.recheck.sizes import upstand_of_soakers
 from cutpath.recheck.written import NEAR, Asked
-from cutpath.values.survey import Soakers
+from cutpath.values.leadwork import Soakers
 
 
 def check_soakers(asked: Asked, soakers: Soakers) -> Iterator[Finding]:

@@ -14,26 +14,20 @@ import random
 from dataclasses import dataclass, replace
 
 from cutpath.pieces import length_ids, pieces_of, run_choices
-from cutpath.values.nest import QUARTER_TURNS, Blank, NestProblem, Roll
-from cutpath.values.piece import Piece
-from cutpath.values.survey import (
+from cutpath.values.leadwork import (
     Apron,
-    BedJoint,
     CornerKind,
     CornerReturn,
     CornerWork,
     CoverFlashing,
-    Detail,
-    DetailHead,
     EndCut,
-    Hand,
-    Job,
-    Lead,
-    Origin,
     PlainOutline,
     Soakers,
     StepFlashing,
 )
+from cutpath.values.nest import QUARTER_TURNS, Blank, NestProblem, Roll
+from cutpath.values.piece import Piece
+from cutpath.values.survey import BedJoint, Detail, DetailHead, Hand, Job, Lead, Origin
 
 CODE_3 = Lead(3, 1.32, 14.97, "green")
 CODE_4 = Lead(4, 1.80, 20.41, "blue")

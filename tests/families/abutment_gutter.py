@@ -6,7 +6,7 @@ import math
 
 from hypothesis import strategies as st
 
-from cutpath.values.survey import AbutmentGutter
+from cutpath.values.leadwork import AbutmentGutter
 from tests.faulty.faults import (
     PATTERN,
     Fault,

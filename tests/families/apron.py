@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+from cutpath.values.leadwork import Apron
 from cutpath.values.pattern import Side
-from cutpath.values.survey import Apron
 from tests.faulty.faults import (
     Fault,
     bend,

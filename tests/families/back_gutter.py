@@ -8,7 +8,7 @@ from dataclasses import replace
 
 from hypothesis import strategies as st
 
-from cutpath.values.survey import BackGutter, CornerWork, TiltingFillet
+from cutpath.values.leadwork import BackGutter, CornerWork, TiltingFillet
 from tests.faulty.faults import (
     PATTERN,
     Fault,

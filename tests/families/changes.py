@@ -9,7 +9,8 @@ from hypothesis import assume
 from hypothesis import strategies as st
 from shapely import Polygon, box
 
-from cutpath.values.survey import BedJoint, CornerKind, EndCut, Tongue
+from cutpath.values.leadwork import CornerKind, EndCut, Tongue
+from cutpath.values.survey import BedJoint
 from tests.properties.measure import to_wall
 from tests.properties.surveys import figures, job_of, pieces_of, step_flashings
 

@@ -6,7 +6,8 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from cutpath.values.survey import Apron, BackGutter, CornerKind, CornerWork, CoverFlashing, Hand, StepFlashing
+from cutpath.values.leadwork import Apron, BackGutter, CornerKind, CornerWork, CoverFlashing, StepFlashing
+from cutpath.values.survey import Hand
 from tests.faulty.faults import Fault, cut, instead, misread, only, plus, surveyed, without_family
 
 SOUND = {

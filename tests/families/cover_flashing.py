@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from hypothesis import strategies as st
 
-from cutpath.values.survey import CoverFlashing
+from cutpath.values.leadwork import CoverFlashing
 from tests.faulty.faults import Fault, by, drawn, every, instead, misread, plus, side_moved, surveyed
 from tests.properties.surveys import figures, heads
 

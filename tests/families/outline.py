@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import replace
 
-from cutpath.values.survey import PlainOutline
+from cutpath.values.leadwork import PlainOutline
 from tests.faulty.faults import Fault, by, cut, drawn, every, other_way, side_moved, surveyed
 
 

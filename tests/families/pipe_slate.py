@@ -9,7 +9,7 @@ from dataclasses import replace
 
 from hypothesis import strategies as st
 
-from cutpath.values.survey import PipeSlate
+from cutpath.values.leadwork import PipeSlate
 from tests.faulty.faults import Fault, by, cut, drawn, every, instead, misread, plus, without_family
 from tests.properties.surveys import figures, heads, pitches
 

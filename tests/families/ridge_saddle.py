@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from hypothesis import strategies as st
 
-from cutpath.values.survey import CornerWork, RidgeSaddle
+from cutpath.values.leadwork import CornerWork, RidgeSaddle
 from tests.faulty.faults import (
     Fault,
     bend,

@@ -7,7 +7,7 @@ from __future__ import annotations
 import math
 from dataclasses import replace
 
-from cutpath.values.survey import Soakers
+from cutpath.values.leadwork import Soakers
 from tests.faulty.faults import Fault, by, cut, drawn, every, instead, other_way, plus, surveyed
 
 SOUND = {

@@ -8,16 +8,8 @@ from __future__ import annotations
 from dataclasses import replace
 
 from cutpath.profiles import lead_table
-from cutpath.values.survey import (
-    BedJoint,
-    CornerKind,
-    CornerReturn,
-    DetailHead,
-    EndCut,
-    Hand,
-    Origin,
-    StepFlashing,
-)
+from cutpath.values.leadwork import CornerKind, CornerReturn, EndCut, StepFlashing
+from cutpath.values.survey import BedJoint, DetailHead, Hand, Origin
 
 NO_RETURN = CornerReturn(CornerKind.NONE, 0.0, None, 0.0)
 

@@ -10,8 +10,9 @@ from dataclasses import replace
 from hypothesis import strategies as st
 
 from cutpath.plane import Line
+from cutpath.values.leadwork import EndCut, StepFlashing
 from cutpath.values.pattern import FoldUse, MarkKind, StationUse
-from cutpath.values.survey import EndCut, Hand, StepFlashing
+from cutpath.values.survey import Hand
 from tests.families.changes import upper_reaches
 from tests.faulty.faults import (
     COURSING,

@@ -10,8 +10,8 @@ from hypothesis import assume
 from shapely import LineString
 
 from cutpath.families.registry import develop
+from cutpath.values.leadwork import CornerWork
 from cutpath.values.pattern import EdgeUse, FoldWay, MarkKind
-from cutpath.values.survey import CornerWork
 from tests.properties.measure import NEAR_MM, edges_of, gap, shape_on_run, to_run
 from tests.properties.surveys import aprons, for_all, pieces_of
 

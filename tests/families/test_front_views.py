@@ -15,8 +15,9 @@ from cutpath.profiles import practice
 from cutpath.reports.pictures.walls import elevations
 from cutpath.trade.fixings import clips
 from cutpath.values.fixing import FixingKind
+from cutpath.values.leadwork import Apron, CoverFlashing
 from cutpath.values.piece import fixed_by
-from cutpath.values.survey import Apron, CoverFlashing, Hand
+from cutpath.values.survey import Hand
 from tests.families.test_step_views import NEAR_MM, Sheet, planned
 
 

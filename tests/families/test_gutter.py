@@ -13,8 +13,8 @@ from cutpath.errors import faults
 from cutpath.families.back_gutter.pattern import lengths_mm
 from cutpath.families.registry import develop
 from cutpath.families.runs import PatternSet
+from cutpath.values.leadwork import CornerWork
 from cutpath.values.pattern import FoldWay, MarkKind
-from cutpath.values.survey import CornerWork
 from tests.families.back_gutter import back_gutters
 from tests.properties.measure import NEAR_MM, edges_of, gap, to_run
 from tests.properties.surveys import for_all, pieces_of, run_of

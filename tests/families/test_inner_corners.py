@@ -10,8 +10,8 @@ from shapely import LineString, Polygon
 
 import cutpath
 from cutpath.errors import Refused, Severity
+from cutpath.values.leadwork import CornerWork
 from cutpath.values.pattern import FoldWay, MarkKind
-from cutpath.values.survey import CornerWork
 from tests.families.ridge_saddle import saddles
 from tests.families.top_abutment import top_abutments
 from tests.properties.measure import NEAR_MM, edges_of, gap, to_run

@@ -12,8 +12,9 @@ from cutpath.errors import Severity
 from cutpath.families.registry import develop
 from cutpath.profiles import lead_table
 from cutpath.tolerances import CHORD_SAGITTA_MM
+from cutpath.values.leadwork import PipeSlate
 from cutpath.values.pattern import EdgeUse
-from cutpath.values.survey import DetailHead, Origin, PipeSlate
+from cutpath.values.survey import DetailHead, Origin
 from tests.families.pipe_slate import pipe_slates
 from tests.properties.measure import NEAR_MM, edges_of, gap, to_run
 from tests.properties.surveys import for_all, run_of

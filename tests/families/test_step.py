@@ -17,18 +17,9 @@ from cutpath.families.step_flashing.pattern import length_between, whole
 from cutpath.pieces import split
 from cutpath.pieces.division import divide_evenly
 from cutpath.pipeline import plan
+from cutpath.values.leadwork import Apron, CornerKind, CornerReturn, CornerWork, CoverFlashing, EndCut
 from cutpath.values.pattern import EdgeUse, MarkKind, MarkUse
-from cutpath.values.survey import (
-    Apron,
-    BedJoint,
-    CornerKind,
-    CornerReturn,
-    CornerWork,
-    CoverFlashing,
-    EndCut,
-    Hand,
-    Job,
-)
+from cutpath.values.survey import BedJoint, Hand, Job
 from tests.families.specimens import courses, head, steps
 from tests.properties.measure import to_run
 

@@ -24,9 +24,10 @@ from cutpath.profiles.rolls import rolls_list
 from cutpath.reports.pictures.walls import elevations
 from cutpath.trade.fixings import with_fixings
 from cutpath.values.fixing import FixingKind
+from cutpath.values.leadwork import StepFlashing
 from cutpath.values.pattern import Edge, EdgeUse
 from cutpath.values.piece import fixed_by
-from cutpath.values.survey import Hand, StepFlashing
+from cutpath.values.survey import Hand
 
 JOBS = Path(__file__).resolve().parents[2] / "fixtures" / "jobs"
 NEAR_MM = 0.1

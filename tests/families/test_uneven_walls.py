@@ -20,8 +20,9 @@ from cutpath.jobs import load_job
 from cutpath.pieces import pieces_of as cut_up
 from cutpath.pipeline import plan
 from cutpath.trade.coursing import joints_from_points, joints_from_steps, seen_from
+from cutpath.values.leadwork import CornerKind, EndCut
 from cutpath.values.pattern import MarkKind
-from cutpath.values.survey import BedJoint, CornerKind, EndCut
+from cutpath.values.survey import BedJoint
 from tests.families.changes import change_of, face_on_wall, last_tooth, must_be_covered, of_one_hand, upper_reaches
 from tests.families.specimens import steps
 from tests.properties.measure import NEAR_MM, across_slope, gap, to_wall

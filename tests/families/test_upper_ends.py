@@ -11,7 +11,8 @@ from hypothesis import assume
 from cutpath.errors import Severity, faults
 from cutpath.families.registry import develop
 from cutpath.plain import in_words
-from cutpath.values.survey import BedJoint, CornerKind, CornerReturn, EndCut
+from cutpath.values.leadwork import CornerKind, CornerReturn, EndCut
+from cutpath.values.survey import BedJoint
 from tests.families.test_step import RUN
 from tests.properties.surveys import for_all, step_flashings
 

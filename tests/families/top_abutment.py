@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from hypothesis import strategies as st
 
-from cutpath.values.survey import CornerWork, TopAbutment
+from cutpath.values.leadwork import CornerWork, TopAbutment
 from tests.faulty.faults import Fault, bend, by, drawn, every, misread, plus, side_moved, surveyed
 from tests.properties.surveys import figures, heads, pitches
 

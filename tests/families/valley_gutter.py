@@ -7,7 +7,7 @@ from __future__ import annotations
 from hypothesis import strategies as st
 
 from cutpath.trade.physics import valley_pitch_deg
-from cutpath.values.survey import TiltingFillet, ValleyGutter
+from cutpath.values.leadwork import TiltingFillet, ValleyGutter
 from tests.faulty.faults import (
     Fault,
     bend,

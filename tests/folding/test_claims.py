@@ -13,7 +13,8 @@ from cutpath.families.registry import FAMILIES
 from cutpath.folding import prove
 from cutpath.folding.claim import claims_of, known, not_cut
 from cutpath.pieces import pieces_of
-from cutpath.values.survey import Detail, PipeSlate
+from cutpath.values.leadwork import PipeSlate
+from cutpath.values.survey import Detail
 
 
 class Unproved(PipeSlate):

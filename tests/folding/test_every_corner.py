@@ -11,8 +11,8 @@ from cutpath.folding.claim import InSpace, claims_of
 from cutpath.jobs import load_job
 from cutpath.pieces import pieces_of
 from cutpath.tolerances import FOLD_DEVIATION_MM
+from cutpath.values.leadwork import CornerWork
 from cutpath.values.pattern import FoldUse
-from cutpath.values.survey import CornerWork
 from tests.faulty.jobs import JOBS, job_text
 
 BY_MM = 0.01

@@ -13,21 +13,19 @@ from cutpath.families.registry import develop
 from cutpath.families.step_flashing.pattern import length_between
 from cutpath.folding import prove
 from cutpath.pieces import split
-from cutpath.values.pattern import Edge, EdgeUse, FoldWay, Snip
-from cutpath.values.survey import (
+from cutpath.values.leadwork import (
     Apron,
     BackGutter,
-    BedJoint,
     CornerKind,
     CornerReturn,
     CornerWork,
     CoverFlashing,
-    Hand,
-    Job,
     PlainOutline,
     Soakers,
     TiltingFillet,
 )
+from cutpath.values.pattern import Edge, EdgeUse, FoldWay, Snip
+from cutpath.values.survey import BedJoint, Hand, Job
 from tests.families.specimens import head, steps
 
 STEPS = steps(

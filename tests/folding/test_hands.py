@@ -10,8 +10,9 @@ import pytest
 from cutpath.families.registry import develop
 from cutpath.folding.hands import box_corners, hand_gaps, mirror_gaps
 from cutpath.pieces import split
+from cutpath.values.leadwork import CornerKind, CornerReturn
 from cutpath.values.pattern import FoldWay, LabelBox
-from cutpath.values.survey import CornerKind, CornerReturn, Hand
+from cutpath.values.survey import Hand
 from tests.families.specimens import head, steps
 from tests.properties.surveys import job_of
 

@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 
 from cutpath.folding.on_roofs import section, up_roof
-from cutpath.values.survey import TiltingFillet
+from cutpath.values.leadwork import TiltingFillet
 
 FILLET = TiltingFillet(150.0, 75.0, 25.0, 45.0)
 """150 up the roof from the corner, 75 wide, 25 high; its face rises by 45 deg."""

@@ -22,8 +22,9 @@ from cutpath.folding.stack import prove_together
 from cutpath.jobs import read_jobs
 from cutpath.pieces import pieces_of, split
 from cutpath.tolerances import FOLD_DEVIATION_MM
+from cutpath.values.leadwork import Apron, BackGutter, CornerKind, CoverFlashing, EndCut, Soakers, StepFlashing
 from cutpath.values.pattern import PartKind
-from cutpath.values.survey import Apron, BackGutter, CornerKind, CoverFlashing, EndCut, Hand, Soakers, StepFlashing
+from cutpath.values.survey import Hand
 from tests.properties.surveys import for_all
 
 TEXT = """

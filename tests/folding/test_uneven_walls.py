@@ -17,7 +17,7 @@ from cutpath.folding import prove
 from cutpath.jobs import load_job, read_jobs
 from cutpath.pieces import pieces_of as cut_up
 from cutpath.tolerances import FOLD_DEVIATION_MM
-from cutpath.values.survey import Tongue
+from cutpath.values.leadwork import Tongue
 from tests.families.changes import both_reaches, upper_reaches
 from tests.families.test_uneven_walls import own_steps
 from tests.properties.measure import gap, to_wall

@@ -11,16 +11,8 @@ from hypothesis import strategies as st
 
 from cutpath.errors import Finding, Refused, Severity, faults
 from cutpath.jobs import load_job, read_jobs
-from cutpath.values.survey import (
-    Apron,
-    BackGutter,
-    CornerKind,
-    CornerWork,
-    CoverFlashing,
-    Job,
-    Soakers,
-    StepFlashing,
-)
+from cutpath.values.leadwork import Apron, BackGutter, CornerKind, CornerWork, CoverFlashing, Soakers, StepFlashing
+from cutpath.values.survey import Job
 from tests.properties.surveys import for_all
 
 TEXT = """

@@ -10,7 +10,7 @@ import pytest
 
 from cutpath.errors import Finding, Severity, faults
 from cutpath.jobs import load_job, read_jobs
-from cutpath.values.survey import StepFlashing
+from cutpath.values.leadwork import StepFlashing
 
 EVEN = [120 + 75 * course for course in range(22)]
 ROOF = math.tan(math.radians(40))

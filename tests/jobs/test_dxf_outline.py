@@ -18,7 +18,7 @@ from cutpath import intake
 from cutpath.errors import Finding, Refused, Severity, faults
 from cutpath.jobs import load_job, read_jobs
 from cutpath.tolerances import CHORD_SAGITTA_MM
-from cutpath.values.survey import PlainOutline
+from cutpath.values.leadwork import PlainOutline
 
 Fill = Callable[[Any], object]
 SQUARE = [(0, 0), (300, 0), (300, 200), (0, 200)]

@@ -10,7 +10,8 @@ import pytest
 from cutpath.families.checking import check_rules
 from cutpath.jobs import load_job
 from cutpath.profiles import practice
-from cutpath.values.survey import BackGutter, CoverFlashing, Job, Origin, Soakers, StepFlashing
+from cutpath.values.leadwork import BackGutter, CoverFlashing, Soakers, StepFlashing
+from cutpath.values.survey import Job, Origin
 
 HEAD = 'name = "J"\npitch = 40\ncovering = "plain tile 265"\n'
 STEPS = """

@@ -18,15 +18,13 @@ from cutpath.jobs import load_job, load_jobs, read_jobs
 from cutpath.plain import is_unseen
 from cutpath.profiles import practice
 from cutpath.profiles.rolls import parse_rolls
-from cutpath.values.survey import (
+from cutpath.values.leadwork import (
     Apron,
     BackGutter,
     CornerKind,
     CornerWork,
     CoverFlashing,
     EndCut,
-    Hand,
-    Job,
     PipeSlate,
     PlainOutline,
     RidgeSaddle,
@@ -36,6 +34,7 @@ from cutpath.values.survey import (
     TopAbutment,
     ValleyGutter,
 )
+from cutpath.values.survey import Hand, Job
 
 GOOD = Path(__file__).resolve().parents[2] / "fixtures" / "jobs"
 

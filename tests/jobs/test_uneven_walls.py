@@ -10,7 +10,7 @@ import pytest
 from cutpath.errors import Refused, faults
 from cutpath.jobs import load_job
 from cutpath.pipeline import plan
-from cutpath.values.survey import EndCut, Soakers, StepFlashing
+from cutpath.values.leadwork import EndCut, Soakers, StepFlashing
 
 HEAD = 'name = "J"\npitch = 30\ncovering = "slate 500"\n[[detail]]\nkind = "step flashing"\nwater_line = 80\n'
 

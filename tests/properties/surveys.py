@@ -15,22 +15,18 @@ from hypothesis import strategies as st
 from cutpath.families.registry import develop
 from cutpath.pieces import split
 from cutpath.profiles import lead_table
-from cutpath.values.survey import (
+from cutpath.values.leadwork import (
     Apron,
-    BedJoint,
     CornerKind,
     CornerReturn,
     CornerWork,
     CoverFlashing,
-    DetailHead,
     EndCut,
-    Hand,
-    Job,
-    Origin,
     PlainOutline,
     Soakers,
     StepFlashing,
 )
+from cutpath.values.survey import BedJoint, DetailHead, Hand, Job, Origin
 
 
 def figures(low, high):

@@ -10,7 +10,7 @@ import pytest
 from cutpath.errors import Severity
 from cutpath.folding import prove
 from cutpath.tolerances import FOLD_DEVIATION_MM
-from cutpath.values.survey import CornerWork, PlainOutline
+from cutpath.values.leadwork import CornerWork, PlainOutline
 from tests.families.abutment_gutter import abutment_gutters
 from tests.families.back_gutter import back_gutters
 from tests.families.cover_flashing import returned_covers

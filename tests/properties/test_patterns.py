@@ -10,8 +10,9 @@ from shapely import LineString, Point, Polygon
 from shapely.geometry import LinearRing
 
 from cutpath.families.frame import mirror_image
+from cutpath.values.leadwork import CornerKind, EndCut
 from cutpath.values.pattern import EdgeUse, MarkKind
-from cutpath.values.survey import CornerKind, EndCut, Hand
+from cutpath.values.survey import Hand
 from tests.properties.measure import (
     NEAR_MM,
     across_slope,

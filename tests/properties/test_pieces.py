@@ -15,8 +15,8 @@ from cutpath.families.step_flashing.pattern import whole
 from cutpath.families.step_flashing.run import StepRun
 from cutpath.pieces import length_ids, run_choices, split
 from cutpath.pieces.division import divide_at_stations, divide_evenly
+from cutpath.values.leadwork import CornerKind, StepFlashing
 from cutpath.values.pattern import MarkKind
-from cutpath.values.survey import CornerKind, StepFlashing
 from tests.properties.measure import AREA_MM2, NEAR_MM, across_slope, along_slope, shape_on_run, to_run, to_wall
 from tests.properties.surveys import (
     aprons,

@@ -10,7 +10,7 @@ from cutpath.jobs import load_job
 from cutpath.pieces import pieces_of
 from cutpath.profiles import practice
 from cutpath.recheck import recheck
-from cutpath.values.survey import CornerKind, CornerReturn
+from cutpath.values.leadwork import CornerKind, CornerReturn
 from tests.faulty.jobs import JOBS, job_text
 
 BY = 0.01

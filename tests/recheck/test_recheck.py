@@ -15,7 +15,7 @@ from cutpath.pieces import pieces_of as developed
 from cutpath.profiles import practice
 from cutpath.recheck import recheck
 from cutpath.recheck.slopes import valley_rise
-from cutpath.values.survey import Apron, BackGutter, CoverFlashing, Soakers, StepFlashing
+from cutpath.values.leadwork import Apron, BackGutter, CoverFlashing, Soakers, StepFlashing
 from tests.families.families import families
 from tests.faulty.jobs import JOBS, job_text
 from tests.folding.test_stack import chimneys

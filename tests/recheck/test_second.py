@@ -14,7 +14,8 @@ from cutpath.pieces import pieces_of
 from cutpath.profiles import practice
 from cutpath.recheck import recheck
 from cutpath.recheck.second import known, second_of
-from cutpath.values.survey import Detail, PipeSlate
+from cutpath.values.leadwork import PipeSlate
+from cutpath.values.survey import Detail
 
 
 def test_every_family_is_known_and_nothing_else():

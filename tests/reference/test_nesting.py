@@ -14,8 +14,9 @@ from cutpath.reports.account.yields import account
 from cutpath.tolerances import AREA_MM2
 from cutpath.units import length_mm
 from cutpath.values.batch import Batch, MaterialNest, Sheet
+from cutpath.values.leadwork import PlainOutline
 from cutpath.values.nest import Blank, Budget, Nest, NestedRoll, NestProblem, Offcut, OffcutRule, Placement, Roll
-from cutpath.values.survey import DetailHead, Job, Origin, PlainOutline
+from cutpath.values.survey import DetailHead, Job, Origin
 
 pytestmark = pytest.mark.nests
 

@@ -9,7 +9,7 @@ import pytest
 
 from cutpath.errors import Severity
 from cutpath.plane import bounds_mm
-from cutpath.values.survey import Soakers, StepFlashing
+from cutpath.values.leadwork import Soakers, StepFlashing
 
 Develop = Callable[[str], Any]
 

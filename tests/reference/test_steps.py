@@ -9,9 +9,7 @@ import pytest
 from cutpath.families.step_flashing.layout import lay_out
 from cutpath.families.step_flashing.run import StepRun, to_strip
 from cutpath.plane import distance_mm
-from cutpath.values.survey import (
-    StepFlashing,
-)
+from cutpath.values.leadwork import StepFlashing
 from tests.families.specimens import courses, steps
 
 COURSE_MM, WATER_LINE_MM, TURN_IN_MM = 75.0, 65.0, 25.0

@@ -14,7 +14,7 @@ from cutpath.pieces import pieces_of as split
 from cutpath.reports.pictures.isometric import folded_up
 from cutpath.reports.pictures.pattern_picture import pattern_picture
 from cutpath.reports.pictures.walls import elevations
-from cutpath.values.survey import (
+from cutpath.values.leadwork import (
     Apron,
     BackGutter,
     CornerWork,

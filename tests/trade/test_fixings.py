@@ -36,6 +36,7 @@ from cutpath.trade.fixings import (
 )
 from cutpath.values.batch import Batch
 from cutpath.values.fixing import FixingKind
+from cutpath.values.leadwork import Soakers
 from cutpath.values.pattern import (
     Edge,
     EdgeUse,
@@ -50,7 +51,6 @@ from cutpath.values.pattern import (
     PartKind,
 )
 from cutpath.values.piece import fixed_by
-from cutpath.values.survey import Soakers
 from tests.families.changes import upper_reaches
 from tests.families.families import families
 from tests.properties.surveys import details, for_all

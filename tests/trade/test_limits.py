@@ -13,21 +13,8 @@ from cutpath.families.checking import check_rules
 from cutpath.profiles import coverings, lead_table, practice
 from cutpath.trade.limits import check_covering, free_lap_mm, lap_mm, longest_fact, longest_mm
 from cutpath.values.fact import Confidence
-from cutpath.values.survey import (
-    Apron,
-    BedJoint,
-    CornerWork,
-    CoverFlashing,
-    Covering,
-    Detail,
-    Group,
-    Hand,
-    Job,
-    Lead,
-    Origin,
-    PlainOutline,
-    Soakers,
-)
+from cutpath.values.leadwork import Apron, CornerWork, CoverFlashing, PlainOutline, Soakers
+from cutpath.values.survey import BedJoint, Covering, Detail, Group, Hand, Job, Lead, Origin
 from tests.families.specimens import head, steps
 
 CODE_3 = Lead(3, 1.32, 14.97, "green")

@@ -9,20 +9,18 @@ import pytest
 from cutpath.errors import Severity
 from cutpath.families.checking import check_rules
 from cutpath.profiles import lead_table, practice
-from cutpath.values.survey import (
+from cutpath.values.leadwork import (
     AbutmentGutter,
     BackGutter,
-    BedJoint,
     CornerKind,
     CornerReturn,
     CornerWork,
-    Hand,
-    Job,
     PipeSlate,
     RidgeSaddle,
     TopAbutment,
     ValleyGutter,
 )
+from cutpath.values.survey import BedJoint, Hand, Job
 from tests.families.specimens import head, steps
 
 FAULT, WARNING, NOTE = Severity.FAULT, Severity.WARNING, Severity.NOTE

@@ -25,16 +25,8 @@ from cutpath.trade.rules import (
     weight,
 )
 from cutpath.values.fact import Confidence, Sense
-from cutpath.values.survey import (
-    Apron,
-    BackGutter,
-    CornerWork,
-    CoverFlashing,
-    Job,
-    Soakers,
-    StepFlashing,
-    TiltingFillet,
-)
+from cutpath.values.leadwork import Apron, BackGutter, CornerWork, CoverFlashing, Soakers, StepFlashing, TiltingFillet
+from cutpath.values.survey import Job
 from tests.families.material import listed
 
 from .test_limits import APRON, CODE_3, COVER, HEAD, SOAKERS, STEP

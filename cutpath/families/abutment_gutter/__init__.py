@@ -7,7 +7,7 @@ from functools import partial
 from cutpath.families.abutment_gutter import job, pattern, rules, views
 from cutpath.families.family import Developed, Family, Use, one
 from cutpath.families.runs import FreeRun
-from cutpath.values.survey import AbutmentGutter
+from cutpath.values.leadwork import AbutmentGutter
 
 
 def _develop(gutter: AbutmentGutter) -> Developed:

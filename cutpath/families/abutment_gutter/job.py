@@ -13,9 +13,7 @@ from cutpath.families.site import (
     sets_of,
 )
 from cutpath.families.tables import DetailTable, HandWord, Length, Means, OwnLap, OwnPitch
-from cutpath.values.survey import (
-    AbutmentGutter,
-)
+from cutpath.values.leadwork import AbutmentGutter
 
 
 class AbutmentGutterTable(DetailTable):

@@ -6,10 +6,8 @@ The sole lies on the roof below y = 0, the upstand above it, and the outer edge 
 from __future__ import annotations
 
 from cutpath.families.strips import Bend, strip
+from cutpath.values.leadwork import AbutmentGutter
 from cutpath.values.pattern import FlatPattern, FoldUse, Stance
-from cutpath.values.survey import (
-    AbutmentGutter,
-)
 
 
 def abutment_gutter_length(

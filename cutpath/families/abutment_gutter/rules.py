@@ -6,10 +6,8 @@ from collections.abc import Iterator
 
 from cutpath.errors import Finding
 from cutpath.trade.rules import Practice, held
-from cutpath.values.survey import (
-    AbutmentGutter,
-    Job,
-)
+from cutpath.values.leadwork import AbutmentGutter
+from cutpath.values.survey import Job
 
 
 def check(gutter: AbutmentGutter, _: Job, practice: Practice) -> Iterator[Finding]:

@@ -14,8 +14,8 @@ from cutpath.paper.section import BELOW_MM, BEYOND_MM, cut_wall, profile, sectio
 from cutpath.paper.text import millimetres
 from cutpath.paper.wall_sheet import Elevation
 from cutpath.plane import moved
+from cutpath.values.leadwork import AbutmentGutter
 from cutpath.values.pattern import FlatPattern
-from cutpath.values.survey import AbutmentGutter
 
 
 def views(laid: Laid[AbutmentGutter]) -> Iterable[Elevation]:

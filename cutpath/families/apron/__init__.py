@@ -8,7 +8,7 @@ from cutpath.errors import faults
 from cutpath.families.apron import job, pattern, rules, views
 from cutpath.families.family import Developed, Family, Use, one
 from cutpath.families.runs import FreeRun
-from cutpath.values.survey import Apron
+from cutpath.values.leadwork import Apron
 
 
 def _develop(apron: Apron) -> Developed:

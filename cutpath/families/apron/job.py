@@ -15,10 +15,7 @@ from cutpath.families.tables import DetailTable, Length, LengthOrNought, Means, 
 from cutpath.trade.limits import (
     SEVERE,
 )
-from cutpath.values.survey import (
-    Apron,
-    CornerWork,
-)
+from cutpath.values.leadwork import Apron, CornerWork
 
 
 class ApronSizes(PartTable):

@@ -33,6 +33,7 @@ from cutpath.families.arrises import (
 from cutpath.families.frame import Shape, label_in, lap_marks, to_pattern
 from cutpath.plane import bounds_mm
 from cutpath.tolerances import POINT_MM
+from cutpath.values.leadwork import Apron, CornerWork
 from cutpath.values.pattern import (
     Course,
     Edge,
@@ -49,7 +50,6 @@ from cutpath.values.pattern import (
     Station,
     StationUse,
 )
-from cutpath.values.survey import Apron, CornerWork
 
 _LEFT_END = Edge("left end", EdgeUse.END)
 

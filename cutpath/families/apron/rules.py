@@ -10,11 +10,8 @@ from cutpath.trade.limits import (
     check_turn_in,
 )
 from cutpath.trade.rules import Practice, held
-from cutpath.values.survey import (
-    Apron,
-    Job,
-    TopAbutment,
-)
+from cutpath.values.leadwork import Apron, TopAbutment
+from cutpath.values.survey import Job
 
 
 def check(apron: Apron, job: Job, practice: Practice) -> Iterator[Finding]:

@@ -16,7 +16,7 @@ from cutpath.families.fronts import (
 from cutpath.families.laid import Laid
 from cutpath.families.step_flashing.views import place_steps
 from cutpath.paper.wall_sheet import Elevation
-from cutpath.values.survey import Apron, StepFlashing
+from cutpath.values.leadwork import Apron, StepFlashing
 
 _NAMES = Names("front", "apron", "stack")
 

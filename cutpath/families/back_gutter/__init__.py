@@ -6,7 +6,7 @@ from cutpath.errors import faults
 from cutpath.families.back_gutter import job, pattern, rules, views
 from cutpath.families.family import Developed, Family, Use, one
 from cutpath.families.runs import PatternSet
-from cutpath.values.survey import BackGutter
+from cutpath.values.leadwork import BackGutter
 
 
 def _develop(gutter: BackGutter) -> Developed:

@@ -22,10 +22,7 @@ from cutpath.families.tables import (
     PartTable,
     by_kind,
 )
-from cutpath.values.survey import (
-    BackGutter,
-    CornerWork,
-)
+from cutpath.values.leadwork import BackGutter, CornerWork
 
 
 class BackGutterSizes(PartTable):

@@ -26,6 +26,7 @@ from cutpath.families.frame import LABEL_CLEAR_MM, Shape, label_in, mirror_image
 from cutpath.plane import turned
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.rules import said
+from cutpath.values.leadwork import BackGutter, CornerWork
 from cutpath.values.pattern import (
     Course,
     Edge,
@@ -46,7 +47,6 @@ from cutpath.values.pattern import (
     Station,
     StationUse,
 )
-from cutpath.values.survey import BackGutter, CornerWork
 
 
 def lay_out(survey: BackGutter) -> tuple[tuple[tuple[FlatPattern, int], ...], tuple[Finding, ...]]:

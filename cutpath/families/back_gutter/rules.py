@@ -8,10 +8,8 @@ from cutpath.errors import Finding
 from cutpath.families.fillets import check_fillet
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.rules import Practice, held, held_to_all, said
-from cutpath.values.survey import (
-    BackGutter,
-    Job,
-)
+from cutpath.values.leadwork import BackGutter
+from cutpath.values.survey import Job
 
 
 def check(gutter: BackGutter, _: Job, practice: Practice) -> Iterator[Finding]:

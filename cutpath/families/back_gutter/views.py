@@ -37,9 +37,10 @@ from cutpath.paper.text import millimetres
 from cutpath.paper.wall_sheet import Elevation, fitted
 from cutpath.plane import moved, to_run_frame
 from cutpath.tolerances import POINT_MM
+from cutpath.values.leadwork import BackGutter, CornerWork, CoverFlashing, StepFlashing
 from cutpath.values.pattern import FlatPattern, MarkKind, MarkUse, Point
 from cutpath.values.piece import Piece
-from cutpath.values.survey import BackGutter, BedJoint, CornerWork, CoverFlashing, StepFlashing
+from cutpath.values.survey import BedJoint
 
 _ABOVE_MM = 110.0  # wall above the lead
 _NOT_MEASURED = "no courses were measured here: the cover's joint is drawn at the top of the upstand"

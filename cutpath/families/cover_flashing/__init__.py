@@ -8,7 +8,7 @@ from cutpath.errors import faults
 from cutpath.families.cover_flashing import job, pattern, rules, views
 from cutpath.families.family import Developed, Family, Use, one
 from cutpath.families.runs import FreeRun
-from cutpath.values.survey import CoverFlashing
+from cutpath.values.leadwork import CoverFlashing
 
 
 def _develop(cover: CoverFlashing) -> Developed:

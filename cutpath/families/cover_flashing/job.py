@@ -15,10 +15,8 @@ from cutpath.families.site import (
 from cutpath.families.tables import DetailTable, HandWord, Length, LengthOrNought, Means, OwnLap, PartTable, Rake
 from cutpath.tolerances import POINT_MM
 from cutpath.units import written
-from cutpath.values.survey import (
-    CoverFlashing,
-    Detail,
-)
+from cutpath.values.leadwork import CoverFlashing
+from cutpath.values.survey import Detail
 
 
 class CoverSizes(PartTable):

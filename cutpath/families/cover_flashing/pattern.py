@@ -24,6 +24,7 @@ from cutpath.families.arrises import (
 )
 from cutpath.families.frame import LABEL_CLEAR_MM, Shape, between_laps, lap_marks, to_pattern
 from cutpath.tolerances import POINT_MM
+from cutpath.values.leadwork import CoverFlashing
 from cutpath.values.pattern import (
     Course,
     Edge,
@@ -36,7 +37,6 @@ from cutpath.values.pattern import (
     Station,
     StationUse,
 )
-from cutpath.values.survey import CoverFlashing
 
 
 def check(survey: CoverFlashing) -> tuple[Finding, ...]:

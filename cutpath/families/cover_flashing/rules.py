@@ -9,10 +9,8 @@ from cutpath.trade.limits import (
     check_turn_in,
 )
 from cutpath.trade.rules import Practice, held
-from cutpath.values.survey import (
-    CoverFlashing,
-    Job,
-)
+from cutpath.values.leadwork import CoverFlashing
+from cutpath.values.survey import Job
 
 
 def check(cover: CoverFlashing, _: Job, practice: Practice) -> Iterator[Finding]:

@@ -27,9 +27,10 @@ from cutpath.paper.markup import number
 from cutpath.paper.text import millimetres
 from cutpath.paper.wall_sheet import AROUND_MM, STRIP, Elevation, fitted
 from cutpath.plane import to_run_frame, turned
+from cutpath.values.leadwork import CoverFlashing
 from cutpath.values.pattern import Point
 from cutpath.values.piece import Piece
-from cutpath.values.survey import CoverFlashing, Hand
+from cutpath.values.survey import Hand
 
 _LETTERED = 2.5  # paper mm of cover that a number has room on; the rows of dimensions name every length
 

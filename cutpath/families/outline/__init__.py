@@ -6,7 +6,7 @@ from cutpath.errors import faults
 from cutpath.families.family import Developed, Family, Use, one
 from cutpath.families.outline import job, pattern
 from cutpath.families.runs import SinglePattern
-from cutpath.values.survey import PlainOutline
+from cutpath.values.leadwork import PlainOutline
 
 
 def _develop(shape: PlainOutline) -> Developed:

@@ -32,8 +32,9 @@ from cutpath.intake import read_bytes
 from cutpath.tolerances import CHORD_SAGITTA_MM, POINT_MM
 from cutpath.trade.plausible import LONGEST_RUN_MM
 from cutpath.units import MM_PER_UNIT, written
+from cutpath.values.leadwork import PlainOutline
 from cutpath.values.pattern import Point, Polyline
-from cutpath.values.survey import DetailHead, PlainOutline
+from cutpath.values.survey import DetailHead
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing

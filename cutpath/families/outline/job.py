@@ -27,10 +27,8 @@ from cutpath.families.tables import (
 from cutpath.intake import Strict
 from cutpath.tolerances import POINT_MM, READ_MM
 from cutpath.trade.plausible import Written, check_size, check_specks
-from cutpath.values.survey import (
-    DetailHead,
-    PlainOutline,
-)
+from cutpath.values.leadwork import PlainOutline
+from cutpath.values.survey import DetailHead
 
 if TYPE_CHECKING:
     from shapely import LineString, Polygon

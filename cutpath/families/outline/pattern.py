@@ -14,6 +14,7 @@ from cutpath.families.frame import LABEL_CLEAR_MM, Shape, to_pattern
 from cutpath.plain import shape_fault
 from cutpath.plane import bounds_mm, signed_area_mm2
 from cutpath.tolerances import POINT_MM
+from cutpath.values.leadwork import PlainOutline
 from cutpath.values.pattern import (
     Edge,
     EdgeUse,
@@ -27,7 +28,6 @@ from cutpath.values.pattern import (
     SnipUse,
     Stance,
 )
-from cutpath.values.survey import PlainOutline
 
 
 def check(survey: PlainOutline) -> tuple[Finding, ...]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from cutpath.families.family import Developed, Family, Use, one
 from cutpath.families.pipe_slate import job, pattern, rules, views
 from cutpath.families.runs import PatternSet
-from cutpath.values.survey import PipeSlate
+from cutpath.values.leadwork import PipeSlate
 
 
 def _develop(slate: PipeSlate) -> Developed:

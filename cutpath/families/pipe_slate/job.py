@@ -12,9 +12,7 @@ from cutpath.families.site import (
     pitch_of,
 )
 from cutpath.families.tables import DetailTable, Length, Means, OwnPitch
-from cutpath.values.survey import (
-    PipeSlate,
-)
+from cutpath.values.leadwork import PipeSlate
 
 
 class PipeSlateTable(DetailTable):

@@ -15,6 +15,7 @@ from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.families.frame import Shape, label_in, to_pattern
 from cutpath.tolerances import CHORD_SAGITTA_MM, POINT_MM
+from cutpath.values.leadwork import PipeSlate
 from cutpath.values.pattern import (
     Edge,
     EdgeUse,
@@ -29,7 +30,6 @@ from cutpath.values.pattern import (
     Station,
     StationUse,
 )
-from cutpath.values.survey import PipeSlate
 
 
 def radius_mm(survey: PipeSlate) -> float:

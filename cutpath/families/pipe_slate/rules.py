@@ -6,10 +6,8 @@ from collections.abc import Iterator
 
 from cutpath.errors import Finding
 from cutpath.trade.rules import Practice, held
-from cutpath.values.survey import (
-    Job,
-    PipeSlate,
-)
+from cutpath.values.leadwork import PipeSlate
+from cutpath.values.survey import Job
 
 
 def check(slate: PipeSlate, _: Job, practice: Practice) -> Iterator[Finding]:

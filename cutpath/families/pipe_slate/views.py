@@ -14,9 +14,9 @@ from cutpath.paper.markup import number
 from cutpath.paper.section import BEYOND_MM, section, up_slope
 from cutpath.paper.text import millimetres
 from cutpath.paper.wall_sheet import Elevation
+from cutpath.values.leadwork import PipeSlate
 from cutpath.values.pattern import PartKind
 from cutpath.values.piece import Piece
-from cutpath.values.survey import PipeSlate
 
 
 def views(laid: Laid[PipeSlate]) -> Iterable[Elevation]:

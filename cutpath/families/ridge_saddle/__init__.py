@@ -5,7 +5,7 @@ from __future__ import annotations
 from cutpath.families.family import Developed, Family, Use, one
 from cutpath.families.ridge_saddle import job, pattern, rules, views
 from cutpath.families.runs import PatternSet
-from cutpath.values.survey import RidgeSaddle
+from cutpath.values.leadwork import RidgeSaddle
 
 
 def _develop(saddle: RidgeSaddle) -> Developed:

@@ -12,10 +12,7 @@ from cutpath.families.site import (
     pitch_of,
 )
 from cutpath.families.tables import DetailTable, Length, Means, OwnPitch
-from cutpath.values.survey import (
-    CornerWork,
-    RidgeSaddle,
-)
+from cutpath.values.leadwork import CornerWork, RidgeSaddle
 
 
 class RidgeSaddleTable(DetailTable):

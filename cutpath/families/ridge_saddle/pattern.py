@@ -16,6 +16,7 @@ from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.families.frame import LABEL_CLEAR_MM, Shape, label_in, to_pattern
 from cutpath.tolerances import POINT_MM
+from cutpath.values.leadwork import CornerWork, RidgeSaddle
 from cutpath.values.pattern import (
     Edge,
     EdgeUse,
@@ -34,7 +35,6 @@ from cutpath.values.pattern import (
     Station,
     StationUse,
 )
-from cutpath.values.survey import CornerWork, RidgeSaddle
 
 
 def bad_upstand(survey: RidgeSaddle) -> tuple[Finding, ...]:

@@ -6,10 +6,8 @@ from collections.abc import Iterator
 
 from cutpath.errors import Finding
 from cutpath.trade.rules import Practice, held
-from cutpath.values.survey import (
-    Job,
-    RidgeSaddle,
-)
+from cutpath.values.leadwork import RidgeSaddle
+from cutpath.values.survey import Job
 
 
 def check(saddle: RidgeSaddle, _: Job, practice: Practice) -> Iterator[Finding]:

@@ -18,8 +18,8 @@ from cutpath.paper.text import millimetres
 from cutpath.paper.wall_sheet import AROUND_MM, Elevation, fitted
 from cutpath.plane import to_run_frame, turned
 from cutpath.tolerances import POINT_MM
+from cutpath.values.leadwork import RidgeSaddle
 from cutpath.values.piece import Piece
-from cutpath.values.survey import RidgeSaddle
 
 _HATCH = 1.3
 _OFF = 5.0  # paper mm, between a roof and its dimensions

@@ -5,7 +5,7 @@ from __future__ import annotations
 from cutpath.families.family import Developed, Family, Use, one
 from cutpath.families.runs import SinglePattern
 from cutpath.families.soakers import job, pattern, rules
-from cutpath.values.survey import Soakers
+from cutpath.values.leadwork import Soakers
 
 
 def _develop(soakers: Soakers) -> Developed:

@@ -30,10 +30,8 @@ from cutpath.families.tables import (
 from cutpath.trade.coverings import soaker_count, soaker_length_mm
 from cutpath.trade.limits import check_covering
 from cutpath.units import mm_text
-from cutpath.values.survey import (
-    DetailHead,
-    Soakers,
-)
+from cutpath.values.leadwork import Soakers
+from cutpath.values.survey import DetailHead
 
 
 class SoakerTable(Sized):

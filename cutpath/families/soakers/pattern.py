@@ -8,6 +8,7 @@ right.
 from __future__ import annotations
 
 from cutpath.families.frame import Shape, label_in, to_pattern
+from cutpath.values.leadwork import Soakers
 from cutpath.values.pattern import (
     Edge,
     EdgeUse,
@@ -21,7 +22,6 @@ from cutpath.values.pattern import (
     Station,
     StationUse,
 )
-from cutpath.values.survey import Soakers
 
 
 def soaker(survey: Soakers) -> FlatPattern:

@@ -8,11 +8,8 @@ from collections.abc import Iterator
 from cutpath.errors import Finding, Severity
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.rules import Practice, held
-from cutpath.values.survey import (
-    Job,
-    Soakers,
-    StepFlashing,
-)
+from cutpath.values.leadwork import Soakers, StepFlashing
+from cutpath.values.survey import Job
 
 
 def check(soakers: Soakers, job: Job, practice: Practice) -> Iterator[Finding]:

@@ -9,8 +9,8 @@ from cutpath.paper.brickwork import View, all_inside
 from cutpath.paper.ink import Contours, Ink, line
 from cutpath.paper.markup import number
 from cutpath.plane import turned
+from cutpath.values.leadwork import Soakers
 from cutpath.values.pattern import Point
-from cutpath.values.survey import Soakers
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry

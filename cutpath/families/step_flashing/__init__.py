@@ -6,7 +6,7 @@ from dataclasses import replace
 
 from cutpath.families.family import Family, Use
 from cutpath.families.step_flashing import job, layout, rules, views
-from cutpath.values.survey import StepFlashing
+from cutpath.values.leadwork import StepFlashing
 
 _USE = Use("step_flashing", 4, "step flashings")
 FAMILY = Family(

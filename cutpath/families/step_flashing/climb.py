@@ -9,8 +9,9 @@ from cutpath.errors import Finding
 from cutpath.families.step_flashing.run import Step, TongueEnd, joint_line, slope_line, to_strip
 from cutpath.plane import Line
 from cutpath.tolerances import POINT_MM
+from cutpath.values.leadwork import EndCut, StepFlashing
 from cutpath.values.pattern import Point
-from cutpath.values.survey import BedJoint, EndCut, StepFlashing
+from cutpath.values.survey import BedJoint
 
 
 def climb(

@@ -13,7 +13,8 @@ from cutpath.families.step_flashing.climb import all_folds, climb
 from cutpath.families.step_flashing.run import Step, TongueEnd, joined, to_strip
 from cutpath.plain import numbers_in_words
 from cutpath.tolerances import POINT_MM
-from cutpath.values.survey import PLUMB_DEG, BedJoint, CornerKind, EndCut, StepFlashing
+from cutpath.values.leadwork import PLUMB_DEG, CornerKind, EndCut, StepFlashing
+from cutpath.values.survey import BedJoint
 
 
 def without_short_steps(survey: StepFlashing, tongue: TongueEnd | None) -> tuple[StepFlashing, list[Finding]]:

@@ -53,19 +53,8 @@ from cutpath.trade.limits import (
 )
 from cutpath.trade.rules import said
 from cutpath.units import deg_text, mm_text, unlike
-from cutpath.values.survey import (
-    PLUMB_DEG,
-    BedJoint,
-    CornerKind,
-    CornerReturn,
-    Covering,
-    Detail,
-    EndCut,
-    Origin,
-    Soakers,
-    StepFlashing,
-    Tongue,
-)
+from cutpath.values.leadwork import PLUMB_DEG, CornerKind, CornerReturn, EndCut, Soakers, StepFlashing, Tongue
+from cutpath.values.survey import BedJoint, Covering, Detail, Origin
 
 
 class ReturnTable(Sized):

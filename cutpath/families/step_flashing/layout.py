@@ -26,8 +26,8 @@ from cutpath.families.step_flashing.run import (
 from cutpath.plane import distance_mm
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.coursing import order_fault, out_of_order
+from cutpath.values.leadwork import CornerKind, StepFlashing
 from cutpath.values.pattern import Point
-from cutpath.values.survey import CornerKind, StepFlashing
 
 
 def lay_out(survey: StepFlashing) -> tuple[StepRun | None, tuple[Finding, ...]]:

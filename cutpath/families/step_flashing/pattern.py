@@ -19,6 +19,7 @@ from cutpath.families.step_flashing.run import (
 )
 from cutpath.plane import turned
 from cutpath.tolerances import POINT_MM
+from cutpath.values.leadwork import CornerKind, StepFlashing
 from cutpath.values.pattern import (
     Course,
     Edge,
@@ -38,7 +39,6 @@ from cutpath.values.pattern import (
     Station,
 )
 from cutpath.values.pattern import StationUse as _At
-from cutpath.values.survey import CornerKind, StepFlashing
 
 
 def whole(run: StepRun) -> FlatPattern:

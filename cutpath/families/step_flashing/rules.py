@@ -16,12 +16,8 @@ from cutpath.trade.limits import (
     free_lap_mm,
 )
 from cutpath.trade.rules import Practice, held, said
-from cutpath.values.survey import (
-    CornerKind,
-    DetailHead,
-    Job,
-    StepFlashing,
-)
+from cutpath.values.leadwork import CornerKind, StepFlashing
+from cutpath.values.survey import DetailHead, Job
 
 
 def _check_step(step: StepFlashing, practice: Practice) -> Iterator[Finding]:

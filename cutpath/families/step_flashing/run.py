@@ -33,8 +33,9 @@ from cutpath import sure
 from cutpath.families.runs import Run
 from cutpath.plane import Line, distance_mm, turned
 from cutpath.tolerances import POINT_MM
+from cutpath.values.leadwork import CornerKind, StepFlashing
 from cutpath.values.pattern import Point
-from cutpath.values.survey import BedJoint, CornerKind, StepFlashing
+from cutpath.values.survey import BedJoint
 
 
 @dataclass(frozen=True, slots=True)

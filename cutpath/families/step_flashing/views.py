@@ -41,9 +41,10 @@ from cutpath.plane import to_run_frame, turned
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.coverings import soaker_count
 from cutpath.values.fixing import FixingKind
+from cutpath.values.leadwork import EndCut, Soakers, StepFlashing
 from cutpath.values.pattern import FlatPattern, FoldUse, MarkKind, Point, Station, StationUse
 from cutpath.values.piece import Piece
-from cutpath.values.survey import BedJoint, EndCut, Hand, Soakers, StepFlashing
+from cutpath.values.survey import BedJoint, Hand
 
 if TYPE_CHECKING:
     from shapely import Polygon

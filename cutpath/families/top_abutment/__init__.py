@@ -7,7 +7,7 @@ from functools import partial
 from cutpath.families.family import Developed, Family, Use, one
 from cutpath.families.runs import FreeRun
 from cutpath.families.top_abutment import job, pattern, rules, views
-from cutpath.values.survey import TopAbutment
+from cutpath.values.leadwork import TopAbutment
 
 
 def _develop(flashing: TopAbutment) -> Developed:

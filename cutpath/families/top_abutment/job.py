@@ -18,10 +18,7 @@ from cutpath.tolerances import POINT_MM
 from cutpath.trade.limits import (
     SEVERE,
 )
-from cutpath.values.survey import (
-    CornerWork,
-    TopAbutment,
-)
+from cutpath.values.leadwork import CornerWork, TopAbutment
 
 
 class TopAbutmentTable(DetailTable):

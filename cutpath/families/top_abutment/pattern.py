@@ -17,6 +17,7 @@ from cutpath import sure
 from cutpath.families.arrises import TURN_IN, turn_in_fold
 from cutpath.families.frame import Shape, between_laps, label_in, lap_marks, to_pattern
 from cutpath.plane import mirrored
+from cutpath.values.leadwork import CornerWork, TopAbutment
 from cutpath.values.pattern import (
     Course,
     Edge,
@@ -33,7 +34,6 @@ from cutpath.values.pattern import (
     Station,
     StationUse,
 )
-from cutpath.values.survey import CornerWork, TopAbutment
 
 
 def abutment_length(

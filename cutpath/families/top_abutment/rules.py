@@ -12,10 +12,8 @@ from cutpath.families.top_abutment.job import stop_height_mm
 from cutpath.tolerances import POINT_MM
 from cutpath.trade.rules import Practice, held, said
 from cutpath.values.fact import Fact
-from cutpath.values.survey import (
-    Job,
-    TopAbutment,
-)
+from cutpath.values.leadwork import TopAbutment
+from cutpath.values.survey import Job
 
 
 def check(flashing: TopAbutment, job: Job, practice: Practice) -> Iterator[Finding]:

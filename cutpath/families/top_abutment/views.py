@@ -7,7 +7,7 @@ from collections.abc import Iterable
 from cutpath.families.fronts import Face, Names, flashing_section, front_elevation, gauge_mm, joints_beside
 from cutpath.families.laid import Laid
 from cutpath.paper.wall_sheet import Elevation
-from cutpath.values.survey import TopAbutment
+from cutpath.values.leadwork import TopAbutment
 
 _NAMES = Names("wall", "flashing", "wall")
 

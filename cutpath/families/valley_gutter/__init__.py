@@ -8,7 +8,7 @@ from cutpath.errors import faults
 from cutpath.families.family import Developed, Family, Use, one
 from cutpath.families.runs import FreeRun
 from cutpath.families.valley_gutter import job, pattern, rules, views
-from cutpath.values.survey import ValleyGutter
+from cutpath.values.leadwork import ValleyGutter
 
 
 def _develop(valley: ValleyGutter) -> Developed:

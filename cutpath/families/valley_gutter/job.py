@@ -14,9 +14,7 @@ from cutpath.families.site import (
 )
 from cutpath.families.tables import DetailTable, FilletTable, Length, Means, OwnLap, OwnPitch, Pitch, by_kind
 from cutpath.trade.physics import valley_pitch_deg
-from cutpath.values.survey import (
-    ValleyGutter,
-)
+from cutpath.values.leadwork import ValleyGutter
 
 
 class ValleyGutterTable(DetailTable):

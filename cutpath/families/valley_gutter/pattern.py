@@ -14,10 +14,8 @@ from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.families.fillets import bad_fillet, fillet_bends
 from cutpath.families.strips import Bend, strip
+from cutpath.values.leadwork import ValleyGutter
 from cutpath.values.pattern import FlatPattern, FoldUse, Side, Stance
-from cutpath.values.survey import (
-    ValleyGutter,
-)
 
 
 def valley_bend_deg(survey: ValleyGutter) -> float:

@@ -7,10 +7,8 @@ from collections.abc import Iterator
 from cutpath.errors import Finding
 from cutpath.families.fillets import check_fillet
 from cutpath.trade.rules import Practice
-from cutpath.values.survey import (
-    Job,
-    ValleyGutter,
-)
+from cutpath.values.leadwork import ValleyGutter
+from cutpath.values.survey import Job
 
 
 def check(valley: ValleyGutter, _: Job, practice: Practice) -> Iterator[Finding]:

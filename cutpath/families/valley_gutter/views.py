@@ -17,8 +17,8 @@ from cutpath.paper.text import millimetres
 from cutpath.paper.wall_sheet import Elevation
 from cutpath.plane import bounds_mm, moved, to_run_frame, turned
 from cutpath.tolerances import POINT_MM
+from cutpath.values.leadwork import ValleyGutter
 from cutpath.values.pattern import FlatPattern
-from cutpath.values.survey import ValleyGutter
 
 
 def views(laid: Laid[ValleyGutter]) -> Iterable[Elevation]:

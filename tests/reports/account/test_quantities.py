@@ -23,17 +23,9 @@ from cutpath.reports.account.quantities import joint_mm, quantities, quantities_
 from cutpath.trade import fixings
 from cutpath.trade.fixings import with_fixings
 from cutpath.values.batch import Batch
+from cutpath.values.leadwork import Apron, CornerKind, CornerWork, CoverFlashing, PipeSlate, Soakers
 from cutpath.values.pattern import EdgeUse
-from cutpath.values.survey import (
-    Apron,
-    CornerKind,
-    CornerWork,
-    CoverFlashing,
-    Hand,
-    Job,
-    PipeSlate,
-    Soakers,
-)
+from cutpath.values.survey import Hand, Job
 from tests.families.specimens import courses, head, steps
 from tests.properties.surveys import for_all, step_flashings
 from tests.properties.surveys import pieces_of as random_pieces

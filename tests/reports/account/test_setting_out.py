@@ -10,13 +10,9 @@ from hypothesis import strategies as st
 from cutpath.pieces import pieces_of
 from cutpath.reports.account.marking import marking
 from cutpath.reports.account.setting_out import running_dimensions, setting_out, setting_out_csv
+from cutpath.values.leadwork import CornerKind, CornerReturn
 from cutpath.values.pattern import Station, StationUse
-from cutpath.values.survey import (
-    CornerKind,
-    CornerReturn,
-    Hand,
-    Job,
-)
+from cutpath.values.survey import Hand, Job
 from tests.families.specimens import courses, head, steps
 from tests.reports.conftest import Spec, make_batch
 

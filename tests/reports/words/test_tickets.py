@@ -33,8 +33,9 @@ from cutpath.trade import cautions
 from cutpath.trade.fixings import is_welded, with_fixings
 from cutpath.values.batch import Batch
 from cutpath.values.fixing import FixingKind
+from cutpath.values.leadwork import CoverFlashing
 from cutpath.values.pattern import WELDS, StationUse
-from cutpath.values.survey import CoverFlashing, Job
+from cutpath.values.survey import Job
 from tests.families.specimens import head
 from tests.families.test_step_views import planned
 from tests.properties.surveys import aprons, cover_flashings, for_all, soakers, step_flashings
