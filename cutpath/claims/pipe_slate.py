@@ -8,12 +8,14 @@ from collections.abc import Iterator, Sequence
 import numpy as np
 
 from cutpath import sure
+from cutpath.errors import Finding
 from cutpath.folding.claim import Claims, InSpace
 from cutpath.folding.due import DueMark, Points, key
 from cutpath.folding.flat import Flat
 from cutpath.folding.gap import Gap, boxed, cos_sin, from_to, on
 from cutpath.folding.space import Array, Folded
 from cutpath.recheck.second import UNLISTED, Second
+from cutpath.recheck.written import NEAR, Asked
 from cutpath.values.leadwork import PipeSlate
 from cutpath.values.pattern import MarkKind, MarkUse, PartKind, Side, StationUse
 from cutpath.values.survey import BedJoint
@@ -87,6 +89,23 @@ def _points(survey: PipeSlate, flat: Flat, _: Sequence[BedJoint]) -> Points:
     yield key(StationUse.HOLE_HIGH), (0.0, r / c)
 
 
+def check_base(asked: Asked, slate: PipeSlate) -> Iterator[Finding]:
+    """Hold the base to what was written, else to the usual one, which climbs what a lap has to below and above."""
+    rise, mark = cos_sin(slate.pitch_deg)[1], asked.fact("lap_rounding")
+    wide = asked.fact("pipe_base_side_flat" if slate.pitch_deg <= asked.fact("pipe_base_flat") else "pipe_base_side")
+    yield from asked.differs("side", slate.side_mm, float(asked.own.get("side") or wide))
+    laps = slate.pitch_deg >= asked.fact("slope_lap_flattest")
+    climbs = max(asked.fact("slope_lap_head"), asked.fact("slope_lap_least") * rise) if laps else 0.0
+    for name, reach_mm in (("below", slate.below_mm), ("above", slate.above_mm)):
+        usual, written = asked.fact(f"pipe_base_{name}"), asked.own.get(name)
+        if written is not None or usual * rise >= climbs - NEAR:
+            yield from asked.differs(name, reach_mm, float(written or usual))
+        elif not climbs - NEAR <= reach_mm * rise <= climbs + mark * rise + NEAR:
+            yield asked.wrong(
+                name, f"{reach_mm:.6g} mm, which climbs {reach_mm * rise:.6g} mm", f"climbing {climbs:g} mm"
+            )
+
+
 CLAIMS = Claims(
     gaps=_gaps,
     marks=_marks,
@@ -101,9 +120,7 @@ SECOND = Second(
         ("clearance", "clearance_mm", "pipe_clearance"),
         ("sleeve", "sleeve_mm", "pipe_sleeve"),
         ("seam", "seam_mm", "pipe_seam"),
-        ("side", "side_mm", "pipe_base_side"),
-        ("below", "below_mm", "pipe_base_below"),
-        ("above", "above_mm", "pipe_base_above"),
     ),
+    further=check_base,
     parts=lambda _: {PartKind.BASE: 1, PartKind.SLEEVE: 1},
 )

@@ -10,6 +10,7 @@ from shapely import Point, Polygon
 
 from cutpath.errors import Severity
 from cutpath.families.registry import develop
+from cutpath.pipeline import plan
 from cutpath.profiles import lead_table
 from cutpath.tolerances import CHORD_SAGITTA_MM
 from cutpath.values.leadwork import PipeSlate
@@ -100,3 +101,25 @@ def test_a_sleeve_of_thick_lead_goes_over_its_pipe_or_is_refused(code, clearance
 def specimen(lead, clearance_mm):
     head = DetailHead("P1", Origin("job.toml", "detail[1]"), lead, 1, (), 1500.0, 150.0)
     return PipeSlate(head, 35.0, 110.0, clearance_mm, 150.0, 25.0, 150.0, 150.0, 200.0)
+
+
+@pytest.mark.parametrize(
+    ("pitch", "own", "sizes", "found"),
+    [
+        (35, {}, (150, 150, 200), []),
+        (30, {}, (150, 150, 200), []),
+        (22.5, {}, (200, 200, 200), []),
+        (15, {}, (200, 290, 290), []),
+        (10, {}, (200, 150, 200), ["CP315 pitch"]),
+        (15, {"below": 200}, (200, 200, 290), ["CP303 below"]),
+        (22, {"above": 195, "side": 199}, (199, 205, 195), ["CP306 side", "CP303 above"]),
+        (40, {"side": 149, "below": 149, "above": 151}, (149, 149, 151), ["CP306 side", "CP303 below"]),
+    ],
+)
+def test_the_base_laps_by_the_pitch_of_the_roof(pitch, own, sizes, found):
+    """Source: Roofconsult, "Tips 76": 150 all round at 35 deg; 200 beside the pipe at 22.5; a lap up and down."""
+    planned = plan([{"name": "J", "pitch": pitch, "detail": [{"kind": "lead slate", "pipe": 110, **own}]}])
+    (slate,) = planned.jobs[0].details
+    assert (slate.side_mm, slate.below_mm, slate.above_mm) == pytest.approx(sizes)
+    assert [f"{f.code} {f.where.rpartition('.')[2]}" for f in planned.findings] == found
+    assert {f.severity for f in planned.findings} <= {Severity.WARNING}

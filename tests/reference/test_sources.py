@@ -22,6 +22,7 @@ WORKS = (
     "NHBC Standards 7.2.21, edition of 2020",
     "work section H71: wedge fixing in a published project specification",
     'Roofconsult, "Tips 4"',
+    'Roofconsult, "Tips 76"',
     "RCI magazine, May 2017, p. 76",
     "Building Construction Handbook, 8th ed.",
     "BS EN 12588 as other texts restate it",

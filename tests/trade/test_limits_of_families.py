@@ -81,7 +81,7 @@ def test_careful_work_gives_nothing_to_say(detail):
         (replace(BESIDE, upstand_mm=74), "CP305", "upstand", WARNING),
         (replace(BESIDE, head=replace(HEAD, lap_mm=149)), "CP303", "lap", FAULT),
         (replace(PIPE, sleeve_mm=149), "CP305", "sleeve", WARNING),
-        (replace(PIPE, below_mm=149), "CP306", "below", WARNING),
+        (replace(PIPE, below_mm=149), "CP303", "below", WARNING),
     ],
 )
 def test_each_rule(detail, code, key, severity):

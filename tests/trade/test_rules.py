@@ -287,7 +287,7 @@ def test_details_of_the_trade_are_covered_by_the_breaches_above():
         "slope_lap_flattest": "test_flat_roofs",
         "saddle_size": "tests of saddles", "saddle_pitch": "tests of saddles", "pipe_sleeve": "tests of lead slates",
         "wedge_spacing": "test_quantities", "wedges_a_piece": "test_quantities", "wedges_a_step": "test_quantities",
-        "nail_spacing": "test_fixings",
+        "nail_spacing": "test_fixings", "pipe_base_side": "test_pipe", "pipe_base_side_flat": "test_pipe",
         "headlap_plain_tile": "test_reading", "headlap_plain_tile_severe": "test_reading",
         "headlap_slate": "test_reading",
         "lift_at_waist": "test_quantities", "lift_at_waist_lower": "test_quantities",

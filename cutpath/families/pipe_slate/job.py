@@ -9,9 +9,12 @@ from pydantic import Field
 from cutpath.families.site import (
     Site,
     head_of,
+    lap_of,
     pitch_of,
 )
 from cutpath.families.tables import DetailTable, Length, Means, OwnPitch
+from cutpath.tolerances import POINT_MM
+from cutpath.trade.rules import Practice
 from cutpath.values.leadwork import PipeSlate
 
 
@@ -29,27 +32,35 @@ class PipeSlateTable(DetailTable):
     )
     seam: Annotated[Length, Means("seam")] | None = Field(default=None, description="lap of the sleeve's seam, mm; 25")
     side: Annotated[Length, Means("pipe base")] | None = Field(
-        default=None, description="base beside the hole, mm; 150"
+        default=None, description="base beside the hole, mm; 150, 200 at 22.5 deg and flatter"
     )
     below: Annotated[Length, Means("pipe base")] | None = Field(
-        default=None, description="base below the hole, mm; 150"
+        default=None, description="base below the hole, mm; 150, more where a lap of this pitch is"
     )
     above: Annotated[Length, Means("pipe base")] | None = Field(
-        default=None, description="base above the hole, mm; 200"
+        default=None, description="base above the hole, mm; 200, more where a lap of this pitch is"
     )
 
 
 def survey(site: Site, table: PipeSlateTable) -> PipeSlate:
-    """Survey one detail from its table."""
-    fact = site.desk.fact
+    """Survey one detail from its table: what is left out of its base goes by the pitch."""
+    fact, pitch_deg = site.desk.fact, pitch_of(site, table.pitch)
+    lap, no_lap = lap_of(site, None, pitch_deg)
+    lap = 0.0 if no_lap else lap
     return PipeSlate(
         head=head_of(site, table, "pipe_slate", quantity=table.quantity, hands=()),
-        pitch_deg=pitch_of(site, table.pitch),
+        pitch_deg=pitch_deg,
         pipe_mm=table.pipe,
         clearance_mm=table.clearance or fact("pipe_clearance"),
         sleeve_mm=table.sleeve or fact("pipe_sleeve"),
         seam_mm=table.seam or fact("pipe_seam"),
-        side_mm=table.side or fact("pipe_base_side"),
-        below_mm=table.below or fact("pipe_base_below"),
-        above_mm=table.above or fact("pipe_base_above"),
+        side_mm=table.side or fact(side_rule(pitch_deg, site.desk.practice)),
+        below_mm=table.below or max(fact("pipe_base_below"), lap),
+        above_mm=table.above or max(fact("pipe_base_above"), lap),
     )
+
+
+def side_rule(pitch_deg: float, practice: Practice) -> str:
+    """Return the name of the figure for the base beside the pipe, on a roof of this pitch."""
+    flat = pitch_deg < practice["pipe_base_flat"].value + POINT_MM
+    return "pipe_base_side_flat" if flat else "pipe_base_side"
