@@ -127,8 +127,11 @@ def pattern_files(pieces: Iterable[Piece], tools: Iterable[Machine], names: Sequ
     return template_files(wanted, cutters)
 
 
-def report_files(batch: Batch, folded: Mapping[str, Folded] | None = None) -> list[tuple[Format | None, File]]:
-    """Return account, lists and page of a batch, each with the format that it is asked for by, None: always written."""
+def report_files(batch: Batch, folded: Mapping[str, Folded]) -> list[tuple[Format | None, File]]:
+    """Return account, lists and page of a batch, each with the format that it is asked for by, None: always written.
+
+    ``folded`` are its pieces drawn folded up.
+    """
     totals = yields.account(batch)
     used, pieces = "lead bought, drawn, used and left", cutting_list.cutting_list(batch)
     fetched, packed, counted = buy_list.buy_list(batch), packing.pack_list(batch), quantities.quantities(batch)
@@ -186,8 +189,7 @@ def folder_of(
 ) -> Made:
     """Return the whole folder: reports before the files of the rolls, an index where there are any, and the manifest.
 
-    ``labels`` says which labels the pieces get. ``settled`` and ``made_from`` go into
-    the manifest.
+    ``labels`` says which labels the pieces get. ``settled`` and ``made_from`` go into the manifest.
     """
     folded = folded_pieces(batch)
     reports = report_files(batch, folded)

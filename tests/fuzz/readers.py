@@ -25,6 +25,7 @@ from cutpath.plain import is_unseen
 from cutpath.prices import read_prices
 from cutpath.profiles.rolls import rolls_list
 from cutpath.profiles.shop import shop_figures
+from cutpath.reports.pictures.isometric import folded_pieces
 from cutpath.settings_file import choose, layers
 from cutpath.stock import Delivery, StockFile, add, check
 from cutpath.writers.files import report_files
@@ -45,7 +46,7 @@ def _made(file: Path) -> None:
     """Go all the way to lists, report and tickets, with the pieces laid one after another instead of nested."""
     planned = plan([file])
     batch = batch_of(planned, [one_after_another(problem) for _, problem in planned.problems])
-    report_files(batch)
+    report_files(batch, folded_pieces(batch))
     tickets_html(batch, "R0")
 
 

@@ -10,11 +10,11 @@ from cutpath.values.nest import QUARTER_TURNS, Blank, Nest
 from cutpath.values.piece import Piece
 
 
-def outlines(pieces: Sequence[Piece], gap_mm: float = 0.0) -> dict[str, object]:
+def outlines(pieces: Sequence[Piece]) -> dict[str, object]:
     """Return the pieces as the nest command's input: mm, the straight edge along x, all quarter turns allowed."""
     return {
         "units": "mm",
-        "gap_mm": gap_mm,
+        "gap_mm": 0.0,
         "pieces": [
             {
                 "id": piece.id,

@@ -21,7 +21,7 @@ from cutpath.plane import distance_mm
 from cutpath.reports.account.cutting_list import face_down
 from cutpath.reports.account.marking import LineKind, MarkedPoint, Marking, marking, step_numbers
 from cutpath.reports.account.shape import alike, movement_mm, movement_span, pattern_kg
-from cutpath.reports.pictures.isometric import Folded, folded_pieces
+from cutpath.reports.pictures.isometric import Folded
 from cutpath.reports.pictures.pattern_picture import angle_words, bevel_words, fold_groups
 from cutpath.reports.pictures.picture_style import PICTURE_STYLE
 from cutpath.reports.pictures.qr import qr_svg
@@ -59,19 +59,17 @@ _UNBROKEN = 40
 _SQUARE_MM = 14.0
 
 
-def ticket_parts(batch: Batch, run: str, folded: Mapping[str, Folded] | None = None) -> list[str]:
+def ticket_parts(batch: Batch, run: str, folded: Mapping[str, Folded]) -> list[str]:
     """Make the tickets of a batch: a page of A4, lying, to each piece that differs from the others of its job.
 
     They come in parts that follow each other: of large batches they are tens of MB, and each copy would be as much.
     Each goes to the bench alone, so that each bears the cautions of its own piece. The square on it holds the name of
-    the ``run``, where there is one, and the piece's. ``folded`` are the pieces of the batch drawn folded up, where
-    they are there already.
+    the ``run``, where there is one, and the piece's. ``folded`` are the pieces of the batch drawn folded up.
     """
-    shown = folded_pieces(batch) if folded is None else folded
     title = "Tickets: " + "; ".join(job.name for job in batch.jobs)
     bench = _bench(batch, run)
     groups = alike(batch.pieces)
-    asked = [_Asked(g, _cautions(g[0], batch), shown.get(g[0].id)) for g in groups]
+    asked = [_Asked(g, _cautions(g[0], batch), folded.get(g[0].id)) for g in groups]
     tickets = each("tickets", _ticket, bench, asked, len(groups))
     sheets = _sheets(bench, zip(asked, tickets, strict=True))
     return list(framed(title, PICTURE_STYLE + STYLE, element("main", HERE), sheets))

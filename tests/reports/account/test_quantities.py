@@ -103,7 +103,7 @@ def test_one_wedge_to_every_step():
     steps = sum(p.quantity * sum(f.name.startswith("turn-in") for f in p.pattern.folds) for p in batch.pieces)
     row = items(batch)["lead wedges", None]
     assert row["quantity"] == steps
-    assert "common practice, no source" in row["by"]
+    assert "NHBC Standards 7.2.20" in row["by"]
     assert "work section H71" in row["by"]
 
 

@@ -10,7 +10,7 @@ from html import escape
 
 from cutpath.paper.markup import HERE, element, framed
 from cutpath.reports.account.yields import Account
-from cutpath.reports.pictures.isometric import Folded, folded_pieces
+from cutpath.reports.pictures.isometric import Folded
 from cutpath.reports.pictures.picture_style import PICTURE_STYLE
 from cutpath.reports.words.page.findings import cautions_html, findings_html
 from cutpath.reports.words.page.head import for_whom, headline, to_fetch
@@ -22,9 +22,7 @@ from cutpath.reports.words.page.style import STYLE
 from cutpath.values.batch import Batch
 
 
-def report_parts(
-    batch: Batch, account: Account, cautions: Sequence[str], folded: Mapping[str, Folded] | None = None
-) -> list[str]:
+def report_parts(batch: Batch, account: Account, cautions: Sequence[str], folded: Mapping[str, Folded]) -> list[str]:
     """Make the whole page for a batch and its account, in parts that follow each other; the same for the same values.
 
     Of large batches the page is tens of MB, of which each copy would be another.
@@ -33,8 +31,8 @@ def report_parts(
     ----------
     cautions : sequence of str
         Plain sentences, printed once, before anything is to be cut.
-    folded : mapping of str to Folded, optional
-        The pieces of the batch drawn folded up, where they are there already.
+    folded : mapping of str to Folded
+        The pieces of the batch drawn folded up, by their numbers.
     """
     title = "Cutting report: " + "; ".join(job.name for job in batch.jobs)
     body = [
@@ -47,7 +45,7 @@ def report_parts(
         lead_html(account, [m.lead for m in batch.materials]),
         shop_rules_html(batch.practice),
         cautions_html(cautions),
-        *jobs_html(batch, account, folded_pieces(batch) if folded is None else folded),
+        *jobs_html(batch, account, folded),
     ]
     return list(framed(title, STYLE + PICTURE_STYLE, element("main", HERE), body))
 

@@ -9,7 +9,7 @@ from cutpath.paper.markup import element, html_table
 from cutpath.paper.text import ROUNDED, add_up, counted, fixed, kilograms, percent, square_metres
 from cutpath.reports.account.buy_list import BUY, buy_cells, buy_list
 from cutpath.reports.account.yield_tables import shown_saving_kg
-from cutpath.reports.account.yields import DRAWN, PRICE, Account, GroupTally
+from cutpath.reports.account.yields import DRAWN, PRICE, Account, GroupTally, Practice
 from cutpath.values.batch import Batch
 
 _NONE = "0.00"
@@ -19,53 +19,15 @@ _NAMED = 3
 
 def headline(batch: Batch, account: Account) -> str:
     """Name the jobs, and say what was drawn or bought, how much of it is in pieces and what that saves."""
-    totals = account["totals"]
-    practice = totals["common_practice"]
-    kept = kilograms(totals["offcuts_kg"])
-    scrap = (
-        f"{kilograms(totals['scrap_kg'])} kg",
-        "scrap to recycle",
-        "no offcut is worth keeping" if kept == _NONE else f"{kept} kg more kept as offcuts",
+    figures = (
+        element("div", element("strong", escape(value)), element("span", escape(name)), element("small", escape(note)))
+        for value, name, note in _figures(account)
     )
-    in_pieces = f"{kilograms(totals['pieces_kg'])} kg in {counted(totals['pieces'], 'piece')}"
-    by_area = " by area" if len(account["materials"]) > 1 else ""  # of one lead it is the same by weight
-    if totals["least"] != DRAWN:
-        figures = [*_bought_figures(totals, in_pieces, by_area), scrap, *_saved_figure(totals)]
-    else:
-        figures = [
-            (f"{kilograms(totals['drawn_kg'])} kg", "lead drawn", f"{square_metres(totals['drawn_mm2'])} m²"),
-            (percent(totals["yield"]), f"yield{by_area}", in_pieces),
-            scrap,
-        ]
-    if (
-        practice is not None
-        and totals["least"] == DRAWN
-        and (saved := kilograms(shown_saving_kg(totals, practice))) != _NONE
-    ):
-        figures.append(
-            (
-                f"{saved.removeprefix('-')} kg",
-                f"{'more' if saved.startswith('-') else 'less'} than cutting one piece after another",
-                f"which takes {kilograms(practice['drawn_kg'])} kg, a yield of {percent(practice['yield'])}",
-            )
-        )
     return element(
         "header",
         element("p", "Cutting report", element("small", escape(_made_by(batch))), class_="kind"),
         element("h1", escape(_heading_of(batch))),
-        element(
-            "div",
-            *(
-                element(
-                    "div",
-                    element("strong", escape(value)),
-                    element("span", escape(name)),
-                    element("small", escape(note)),
-                )
-                for value, name, note in figures
-            ),
-            class_="figures",
-        ),
+        element("div", *figures, class_="figures"),
         *_divided(batch),
     )
 
@@ -78,6 +40,34 @@ def _heading_of(batch: Batch) -> str:
     """Name the jobs; of many the first, and how many more there are."""
     names = [job.name for job in batch.jobs]
     return "; ".join(names) if len(names) <= _NAMED else f"{names[0]} and {len(names) - 1} more jobs"
+
+
+def _figures(account: Account) -> Iterator[tuple[str, str, str]]:
+    """Yield each large figure, what it is of, and a note on it."""
+    totals = account["totals"]
+    by_area = " by area" if len(account["materials"]) > 1 else ""  # of one lead it is the same by weight
+    in_pieces = f"{kilograms(totals['pieces_kg'])} kg in {counted(totals['pieces'], 'piece')}"
+    drawn = totals["least"] == DRAWN
+    yield from (_drawn_figures if drawn else _bought_figures)(totals, in_pieces, by_area)
+    kept = kilograms(totals["offcuts_kg"])
+    note = "no offcut is worth keeping" if kept == _NONE else f"{kept} kg more kept as offcuts"
+    yield f"{kilograms(totals['scrap_kg'])} kg", "scrap to recycle", note
+    if (practice := totals["common_practice"]) is not None:
+        yield from (_less_drawn if drawn else _less_bought)(totals, practice)
+
+
+def _drawn_figures(totals: GroupTally, in_pieces: str, by_area: str) -> Iterator[tuple[str, str, str]]:
+    """Yield what is drawn, and how much of that is in pieces."""
+    yield f"{kilograms(totals['drawn_kg'])} kg", "lead drawn", f"{square_metres(totals['drawn_mm2'])} m²"
+    yield percent(totals["yield"]), f"yield{by_area}", in_pieces
+
+
+def _less_drawn(totals: GroupTally, practice: Practice) -> Iterator[tuple[str, str, str]]:
+    """Yield what common practice would draw more, where that shows."""
+    saved = kilograms(shown_saving_kg(totals, practice))
+    if saved != _NONE:
+        usual = f"which takes {kilograms(practice['drawn_kg'])} kg, a yield of {percent(practice['yield'])}"
+        yield f"{saved.removeprefix('-')} kg", f"{_way(saved)} than cutting one piece after another", usual
 
 
 def _bought_figures(totals: GroupTally, in_pieces: str, by_area: str) -> Iterator[tuple[str, str, str]]:
@@ -96,10 +86,9 @@ def _bought_figures(totals: GroupTally, in_pieces: str, by_area: str) -> Iterato
         yield percent(totals["yield_bought"]), f"of it{by_area} in pieces", words
 
 
-def _saved_figure(totals: GroupTally) -> Iterator[tuple[str, str, str]]:
+def _less_bought(totals: GroupTally, practice: Practice) -> Iterator[tuple[str, str, str]]:
     """Yield what common practice would buy more, in money where that was to be least; nothing where neither buys."""
-    practice = totals["common_practice"]
-    if practice is None or not totals["rolls_bought"] + practice["rolls_bought"]:
+    if not totals["rolls_bought"] + practice["rolls_bought"]:
         return
     rolls, kg = counted(practice["rolls_bought"], "whole roll"), f"{kilograms(practice['bought_kg'])} kg"
     if totals["least"] == PRICE and practice["saved_price"] is not None:
@@ -108,8 +97,11 @@ def _saved_figure(totals: GroupTally) -> Iterator[tuple[str, str, str]]:
     else:
         saved, unit, what = kilograms(shown_saving_kg(totals, practice)), " kg", " bought"
         usual = f"which buys {rolls}, {kg}"
-    way = "more" if saved.startswith("-") else "less"
-    yield f"{saved.removeprefix('-')}{unit}", f"{way}{what} than cutting one piece after another", usual
+    yield f"{saved.removeprefix('-')}{unit}", f"{_way(saved)}{what} than cutting one piece after another", usual
+
+
+def _way(saved: str) -> str:
+    return "more" if saved.startswith("-") else "less"
 
 
 def _divided(batch: Batch) -> Iterator[str]:
