@@ -20,6 +20,7 @@ from cutpath.trade.courses import (
     Odd,
     course_of,
     gaps_of,
+    low_start,
     matched,
     odd_gaps,
     odd_multiple,
@@ -147,7 +148,9 @@ def high_steps(wall: Wall, run: RunLine) -> list[Finding]:
 
 def _start(wall: Wall, run: RunLine, course: Course) -> Iterator[Odd]:
     fold = wall.desk.fact("least_fold") * sure.tan(math.radians(run.pitch_deg))
-    return odd_start(wall.joints, course, run.lowest_mm, fold)
+    yield from odd_start(wall.joints, course, run.lowest_mm, fold)
+    if wall.table.gauge is not None:
+        yield from low_start(wall.joints[0], course, run.lowest_mm)
 
 
 def _at_joint(wall: Wall, odd: Odd, key: str, place: int | None = None) -> Finding:

@@ -19,6 +19,7 @@ from statistics import median, median_low
 from typing import Final
 
 from cutpath.errors import Severity
+from cutpath.tolerances import READ_MM
 from cutpath.units import MM_PER_UNIT, mm_text
 from cutpath.values.survey import BedJoint
 
@@ -243,6 +244,30 @@ def odd_start(joints: Sequence[BedJoint], course: Course, water_mm: float, fold_
         f"the first joint above the water line, or one below it; in {course} others must lie at {shown}",
         f"It looks as if joints were left out at the bottom{f', or like a slip of a digit: {slip}?' if slip else '.'}",
     )
+
+
+def low_start(first: BedJoint, course: Course, water_mm: float) -> Iterator[Odd]:
+    """Doubt the first joint of a gauge that lies just above the roof and, read as cm, would be the first of the steps.
+
+    Both are measured, and nothing else tells: the joints would all lie elsewhere in their courses. One that is no whole
+    millimetre may be the joint below the water line too.
+
+    Parameters
+    ----------
+    water_mm : float
+        Height of the water line at the lower end of the run, plumb above the corner's level.
+    """
+    meant = first.y_mm * MM_PER_UNIT["cm"]
+    off = (meant - first.y_mm) % course.mm
+    least = water_mm if first.y_mm == round(first.y_mm) else water_mm - course.mm
+    if least <= meant <= water_mm + (1 + _FIT) * course.mm and READ_MM < off < course.mm - READ_MM:
+        yield Odd(
+            first.number,
+            f"the first joint stands {mm_text(first.y_mm)} up, far below the water line at {mm_text(water_mm)}",
+            "the first joint above the water line, or one below it",
+            f'Did you mean "{first.y_mm:.6g} cm"?',
+            Severity.WARNING,
+        )
 
 
 def odd_steps(ends: Sequence[BedJoint], rises_mm: Sequence[float], over_mm: Sequence[float]) -> Iterator[Odd]:

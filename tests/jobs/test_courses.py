@@ -350,3 +350,22 @@ def test_a_length_in_metres_where_nought_would_do_is_doubted(tmp_path: Path, key
     doubts = [f for f in found_in(path) if f.code == "CP112"]
     assert [(f.where.rpartition(": ")[2], f.severity) for f in doubts] == [(f"detail[1].{key}", Severity.WARNING)]
     assert guess in doubts[0].remedy
+
+
+@pytest.mark.parametrize(
+    ("first", "own", "doubts"),
+    [("7.5", "", 1), ("12", "", 1), ("11", "odd_joints = [1]", 1), ("7", "", 0),
+     ("20", "", 0), ("120", "", 0), ("-40", "", 0)],
+)  # fmt: skip
+def test_a_first_joint_in_centimetres_beside_a_gauge_is_asked_about(
+    tmp_path: Path, first: str, own: str, doubts: int
+) -> None:
+    """One just above the roof may be true: it is made, and warned of, unless it is confirmed."""
+    path = tmp_path / "job.toml"
+    path.write_text(
+        'name = "J"\npitch = 40\n[[detail]]\nkind = "step flashing"\nlength = 1500\nhands = "left"\n'
+        f"[detail.coursing]\ngauge = 75\nfirst_joint = {first}\n{own}\n"
+    )
+    found = [f for f in found_in(path) if f.code == "CP420"]
+    assert [f.severity for f in found] == [Severity.NOTE if own else Severity.WARNING] * doubts
+    assert all(f.where.endswith("coursing.first_joint") and (own or f'"{first} cm"' in f.remedy) for f in found)
