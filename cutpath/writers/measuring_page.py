@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
 from math import fsum
@@ -87,6 +88,8 @@ def measuring_page(sheet: MeasuringSheet, pictures: Sequence[Picture]) -> bytes:
 def lettered_pictures(sheet: MeasuringSheet, pictures: Sequence[Picture]) -> tuple[list[Picture], Mapping[str, str]]:
     """Return the pictures with letters for figures, and the letter of each key that they show."""
     own = [("the wall" if sheet.kind == "soakers" else words, inks) for words, inks in pictures]
+    if sheet.kind == "chimney":
+        own = [(words, [*inks, *_level_too(inks)]) for words, inks in own]
     drawn = [*own, *_sketches(sheet.kind)]
     found = {ink.text.rpartition(": ")[2] for _, inks in drawn for ink in inks if isinstance(ink, Words)}
     sizes = {**sheet.specimen.job, **sheet.specimen.detail, **_SKETCHED.get(sheet.kind, {})}
@@ -182,7 +185,24 @@ def _sketches(kind: str) -> list[Picture]:
     return [("section", _hanging())] if kind == "cover flashing" else []
 
 
-_SKETCHED: dict[str, dict[str, object]] = {"soakers": {"upstand": 76, "roof": 104}}
+_SQUARE_DEG = 90.0
+
+
+def _level_too(inks: Sequence[Ink]) -> list[Ink]:
+    """Dimension level, above the wall, what a picture dimensions along a slope; nothing where it does not."""
+    sloping = [at for at, ink in enumerate(inks) if isinstance(ink, Words) and ink.turn_deg % _SQUARE_DEG]
+    pairs = [(inks[at - 5], inks[at - 4]) for at in sloping]
+    guides = [pair for pair in pairs if {ink.class_ for ink in pair} == {"guide"}]
+    if not guides:
+        return []
+    top = min(y for ink in inks for _, y in ink.points) - FIGURE  # clear of the word above the arris
+    ends = [sorted(guide.points[0] for guide in pair) for pair in guides]
+    low, high = max(ends, key=lambda pair: math.dist(*pair))
+    level = between((low[0], top), (high[0], top), (0.0, -4.0), "434")
+    return [line("guide", high, (high[0], top)), *level]
+
+
+_SKETCHED: dict[str, dict[str, object]] = {"chimney": {"depth": 434}, "soakers": {"upstand": 76, "roof": 104}}
 """Sizes by which the figures of a sketch are known, where its specimen has none."""
 
 

@@ -22,7 +22,7 @@ SOUND = {
     ),
 }
 MEASURED = {
-    "chimney": {"width", "slope_length"},
+    "chimney": {"width", "depth", "slope_length"},
 }
 FAULTS: tuple[Fault, ...] = (
     Fault("chimney", "depth taken along the slope", "chimney", surveyed(StepFlashing, plus(slope_mm=-40.0))),
