@@ -196,7 +196,8 @@ def folder_of(
     name = run_id(batch.version, batch.seed, (_entry(file) for _, file in reports))  # whatever else is asked for
     made = [*(file for form, file in reports if form is None or form in formats), *files]
     if Format.PDF in formats:  # its bytes hang on a library: the run is named by the same list as CSV
-        made.append(File(Listed("pack-list.pdf", "pdf", says=_PRINTED), pack_page(batch)))
+        places = {piece: f"{_TICKETS.path}#{place}" for piece, place in tickets.ticket_places(batch.pieces).items()}
+        made.append(File(Listed("pack-list.pdf", "pdf", says=_PRINTED), pack_page(batch, name, places)))
     last = [_TICKETS, *([_LABELS] if labels.grid else [])]
     if files:
         made.append(_general(INDEX, "", index_text([*(file.listed for file in made), *last])))

@@ -43,11 +43,16 @@ def _numbered(canvas: Canvas, _paper: object) -> None:
     canvas.drawCentredString(A4_MM[0] / 2 * MM, _NUMBER_MM * MM, f"page {canvas.getPageNumber()}")
 
 
-def words(text: str, size_pt: float = TEXT_PT, *, bold: bool = False, after_mm: float = 0.6) -> Flowable:
-    """Return a paragraph; ``after_mm`` is the space below it."""
+def words(text: str, size_pt: float = TEXT_PT, *, bold: bool = False, after_mm: float = 0.6, to: str = "") -> Flowable:
+    """Return a paragraph; ``after_mm`` is the space below it, ``to`` a place in a file beside it that it leads to."""
     from reportlab.lib.styles import ParagraphStyle
     from reportlab.platypus import Paragraph
 
+    class Leading(Paragraph):  # type: ignore[misc] # the library's own links lead to whole addresses alone
+        def draw(self) -> None:
+            super().draw()
+            self.canv.linkURL(f"./{to}", (0, 0, self.width, self.height), relative=1)
+
     font = font_for(text, bold=bold)
     style = ParagraphStyle(font, fontName=font, fontSize=size_pt, leading=size_pt * 1.25, spaceAfter=after_mm * MM)
-    return Paragraph(escape(text), style)
+    return (Leading if to else Paragraph)(escape(text), style)

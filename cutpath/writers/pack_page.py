@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from cutpath.paper.text import ROUNDED, kilograms
@@ -22,13 +23,23 @@ _TITLE_PT = 16.0
 _HEADS = ("", "piece", "what it is", "size mm", "pieces", "kg each", "kg")
 
 
-def pack_page(batch: Batch) -> bytes:
-    """Write the pack list of every customer as PDF; the same batch always gives the same bytes."""
-    flowables = [flowable for delivery in deliveries(batch) for flowable in _customer(delivery, batch)]
+def pack_page(batch: Batch, run: str = "", tickets: Mapping[str, str] | None = None) -> bytes:
+    """Write the pack list of every customer as PDF; the same batch always gives the same bytes.
+
+    Parameters
+    ----------
+    batch : Batch
+    run : str, optional
+        Its name, which whoever books the packs needs.
+    tickets : mapping of str to str, optional
+        Where each piece's ticket is: by its number, which leads there, a file beside this one and a place in it.
+    """
+    places = tickets or {}
+    flowables = [flowable for delivery in deliveries(batch) for flowable in _customer(delivery, batch, run, places)]
     return pages(flowables, "Pack list", _MARGIN_MM)
 
 
-def _customer(delivery: Delivery, batch: Batch) -> list[Flowable]:
+def _customer(delivery: Delivery, batch: Batch, run: str, tickets: Mapping[str, str]) -> list[Flowable]:
     from reportlab.platypus import PageBreak
 
     most = batch.practice["lift_at_waist"]
@@ -46,13 +57,13 @@ def _customer(delivery: Delivery, batch: Batch) -> list[Flowable]:
     return [
         words(f"Pack list: {delivery.customer}", _TITLE_PT, bold=True, after_mm=2),
         *(words(line) for line in told if line),
-        words(f"{total_words(delivery)}. {heaviest_words(delivery, batch)}", after_mm=1),
+        words(f"{total_words(delivery)}. {heaviest_words(delivery, batch)}{f' Run {run}.' * bool(run)}", after_mm=1),
         words(
             f"{cautions.text_of('lead')} {most.value:g} kg is the guideline figure for lifting ({most.source}).",
             SMALL_PT,
             after_mm=3,
         ),
-        _table(delivery, batch),
+        _table(delivery, batch, tickets),
         words("", after_mm=1),
         words(ROUNDED, SMALL_PT, after_mm=3),
         words("Packed by ______________________    Received by ______________________    Date ________________"),
@@ -60,7 +71,7 @@ def _customer(delivery: Delivery, batch: Batch) -> list[Flowable]:
     ]
 
 
-def _table(delivery: Delivery, batch: Batch) -> Flowable:
+def _table(delivery: Delivery, batch: Batch, tickets: Mapping[str, str]) -> Flowable:
     from reportlab.lib.colors import HexColor
     from reportlab.platypus import Table
 
@@ -81,7 +92,7 @@ def _table(delivery: Delivery, batch: Batch) -> Flowable:
             f"; {lift}" if lift else ""
         )
         rows.append([words(head, bold=True), "", "", "", "", "", kilograms(pack.kg)])
-        rows += _pieces(pack)
+        rows += _pieces(pack, tickets)
         style += [
             ("SPAN", (0, at), (5, at)),
             ("BACKGROUND", (0, at), (-1, at), HexColor("#eef1f3")),
@@ -93,11 +104,21 @@ def _table(delivery: Delivery, batch: Batch) -> Flowable:
     return Table(rows, colWidths=[mm * MM for mm in _COLUMNS_MM], style=style, repeatRows=1, hAlign="LEFT")
 
 
-def _pieces(pack: Pack) -> list[list[Any]]:
+def _pieces(pack: Pack, tickets: Mapping[str, str]) -> list[list[Any]]:
     out = []
     for piece, count in pack.pieces:
         each = pattern_kg(piece.pattern, pack.lead)
         of = f"{count}" if count == piece.quantity else f"{count} of {piece.quantity}"
         size = size_words(piece.pattern)
-        out.append(["", words(piece.id), words(called(piece)), size, of, kilograms(each), kilograms(count * each)])
+        out.append(
+            [
+                "",
+                words(piece.id, to=tickets.get(piece.id, "")),
+                words(called(piece)),
+                size,
+                of,
+                kilograms(each),
+                kilograms(count * each),
+            ]
+        )
     return out

@@ -28,9 +28,16 @@ def test_each_customer_has_a_page_and_bytes_are_the_same(batch):
     assert pack_page(batch) == data
 
 
+def test_numbers_of_pieces_lead_to_their_tickets_beside_the_list(batch):
+    places = {place: f"tickets.html#{place}" for place in {row["piece"] for row in pack_list(batch)}}
+    with pikepdf.open(io.BytesIO(pack_page(batch, "Rabc", places))) as pdf:
+        links = [str(note.A.URI) for page in pdf.pages for note in page.get("/Annots", [])]
+    assert links == [f"./tickets.html#{row['piece']}" for row in pack_list(batch)]
+
+
 @pytest.mark.skipif(shutil.which("pdftotext") is None, reason="pdftotext is not installed")
 def test_the_page_says_what_the_list_says(batch, tmp_path):
-    (tmp_path / "a.pdf").write_bytes(pack_page(batch))
+    (tmp_path / "a.pdf").write_bytes(pack_page(batch, "Rabc"))
     text = subprocess.run(
         ["pdftotext", "-layout", str(tmp_path / "a.pdf"), "-"], capture_output=True, text=True, check=True
     ).stdout
@@ -38,6 +45,7 @@ def test_the_page_says_what_the_list_says(batch, tmp_path):
     for page, customer in zip(pages, ("A Sample", "B & C <Sample>"), strict=False):
         assert f"Pack list: {customer}" in page
         assert ROUNDED in page
+        assert "Run Rabc." in page, "to book by"
         for row in pack_list(batch):
             if row["customer"] == customer:
                 assert f"Pack {row['pack']} of {row['packs']}: code {row['code']}" in page
