@@ -28,7 +28,7 @@ from types import UnionType
 from typing import Annotated, TypeVar, Union, get_args, get_origin
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, ValidationError, ValidationInfo, model_validator
-from pydantic_core import ErrorDetails
+from pydantic_core import ErrorDetails, SchemaError
 
 from cutpath.ceilings import DEEPEST, FAULTS, TEXT_BYTES, bytes_text
 from cutpath.errors import Finding
@@ -493,6 +493,10 @@ def check(
     -------
     tuple
         The value and no findings, or None and at least one finding, one to a place.
+
+    Raises
+    ------
+    KeyboardInterrupt
     """
     known: dict[int, Known] = {}
     out: dict[Keys, Finding] = {
@@ -508,6 +512,10 @@ def check(
     try:
         value = model.model_validate(raw, context=known)
         return (None, list(out.items())) if out else (value, [])
+    except SchemaError as broken:  # a table is made ready here when it is first met, and may be broken off there
+        if KeyboardInterrupt.__name__ in str(broken):
+            raise KeyboardInterrupt from None
+        raise
     except ValidationError as refused:
         errors = refused.errors()
     for error in errors[:FAULTS]:

@@ -7,6 +7,7 @@ from decimal import Decimal
 
 import pytest
 from pydantic import Field
+from pydantic_core import SchemaError
 
 from cutpath.errors import Finding
 from cutpath.intake import (
@@ -248,3 +249,15 @@ def test_what_people_write_that_is_no_toml_is_told_with_what_to_do(text: str, re
     assert isinstance(found, Finding)
     assert found.code == "CP102"
     assert remedy in found.remedy
+
+
+@pytest.mark.parametrize(("said", "told"), [("KeyboardInterrupt: ", KeyboardInterrupt), ("unknown", SchemaError)])
+def test_an_interruption_while_a_table_is_made_ready_is_one_and_no_fault_of_the_table(monkeypatch, said, told):
+    """Tables are made ready when they are first met, in the library, which tells of what came there as of its own."""
+
+    def broken(*_: object, **__: object) -> None:
+        raise SchemaError(f'Error building "model" validator:\n  SchemaError: Field "units":\n  {said}')
+
+    monkeypatch.setattr(Strict, "model_validate", broken)
+    with pytest.raises(told):
+        check(Strict, {}, "job.toml")
