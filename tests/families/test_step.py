@@ -62,8 +62,19 @@ def test_a_return_is_not_turned_in_below_the_water_line():
     assert codes(replace(RUN, corner=replace(RUN.corner, joint=1))) == {"CP408"}
 
 
-def test_a_return_foot_below_the_roof_is_refused():
+def test_a_return_foot_below_the_roof_or_above_its_joint_is_refused():
     assert codes(replace(RUN, corner=replace(RUN.corner, foot_mm=-5.0))) == {"CP408"}
+    assert codes(replace(RUN, corner=replace(RUN.corner, foot_mm=1000.0))) == {"CP408"}
+
+
+def test_a_return_at_an_end_that_is_set_back_is_refused():
+    assert codes(replace(RUN, set_back_mm=40.0)) == {"CP408"}
+
+
+def test_steps_that_end_before_the_run_does_are_refused():
+    """The step ends 120 mm along, 84 mm up on the roof: 106 mm of wall above it, the water line at 79."""
+    plain = CornerReturn(CornerKind.NONE, 0.0, None, 0.0)
+    assert codes(replace(RUN, corner=plain, joints=(BedJoint(1, 190.0, end_x_mm=120.0),))) == {"CP402"}
 
 
 def steep_and_square(slope_mm):

@@ -1,4 +1,4 @@
-"""Twenty jobs give what they gave: the geometry of every piece, and every output."""
+"""The good jobs give what they gave: the geometry of every piece, and every output."""
 
 from __future__ import annotations
 
@@ -9,8 +9,8 @@ import pytest
 from tests.golden.corpus import JOBS, differences, kept, kept_of
 
 
-def test_there_are_twenty_jobs_and_all_are_kept() -> None:
-    assert len(JOBS) == 20
+def test_there_are_twenty_jobs_and_more_and_all_are_kept() -> None:
+    assert len(JOBS) >= 20
     assert sorted(kept()) == sorted(job.stem for job in JOBS)
 
 

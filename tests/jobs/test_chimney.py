@@ -60,6 +60,12 @@ def test_one_entry_gives_every_part_in_fitting_order(tmp_path: Path) -> None:
     assert job.details[2].head.origin.path == "detail[1].step_flashing.soakers"
 
 
+def test_returns_turn_into_the_joint_that_is_asked_for(tmp_path: Path) -> None:
+    assert chimney(tmp_path, first=110).chimneys[0].front.number == 1
+    asked = chimney(tmp_path, more="step_flashing = { return = { joint = 2, length = 150 } }", first=110)
+    assert asked.chimneys[0].front.number == 2
+
+
 def test_depth_is_level_and_slope_length_along_the_roof(tmp_path: Path) -> None:
     level = of_kind(chimney(tmp_path, "depth = 700"), StepFlashing)
     assert level.slope_mm == pytest.approx(700 / math.cos(math.radians(40)))

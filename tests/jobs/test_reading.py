@@ -506,6 +506,13 @@ def test_a_lost_value_is_complained_of_once(job_file) -> None:
         (with_step("coursing = { along_water_line = [110, 90] }\n"), "CP401", "coursing.along_water_line[2]"),
         (with_step(GAUGE + 'label = "long label"\n'), "CP107", "label"),
         (with_step(GAUGE + "quantity = true\n"), "CP107", "quantity"),
+        (
+            with_step(
+                "coursing = { steps = [{ rise = 170, run = 120 }], second_reading = { at = 900, joints = [170] } }\n"
+            ),
+            "CP111",
+            "coursing.second_reading",
+        ),
         (with_step(GAUGE).replace("1200", "'1.2 km'"), "CP105", "length"),
         (with_step(GAUGE).replace("1200", "'1200 m'"), "CP112", "length"),
     ],
@@ -514,6 +521,31 @@ def test_what_does_not_go_together(job_file, text: str, code: str, key: str) -> 
     found = fault(job_file(text))
     assert found.code == code
     assert found.where.endswith(f"detail[1].{key}")
+
+
+SOAKERS = '[[detail]]\nkind = "soakers"\nlength = 1500\nhands = "right"\n'
+OUTLINE = '[[detail]]\nkind = "outline"\npoints = [[0, 0], [300, 0], [300, 200], [0, 200]]\n'
+
+
+@pytest.mark.parametrize(
+    ("text", "code", "key", "says"),
+    [
+        (SOAKERS, "CP104", "covering", "nothing"),
+        ("covering = { length = 500 }\n" + SOAKERS, "CP104", "covering", "neither headlap nor gauge"),
+        ("covering = { headlap = 76 }\n" + SOAKERS, "CP104", "covering", "neither name nor length"),
+        ('covering = "qqqqq"\n' + SOAKERS, "CP108", "covering", 'no covering named "qqqqq"'),
+        (
+            OUTLINE + "folds = [{ from = [0, 50], to = [300, 50], angle = 180 }]\n",
+            "CP107",
+            "detail[1].folds[1].angle",
+            "180 deg",
+        ),
+        (OUTLINE + "cuts = [[[10, 10], [10, 10]]]\n", "CP409", "detail[1].cuts[1]", "a cut without length"),
+    ],
+)
+def test_what_is_lacking_or_cannot_be(job_file, text: str, code: str, key: str, says: str) -> None:
+    found = fault(job_file(f'name = "J"\npitch = 40\n{text}'))
+    assert (found.code, found.where.rpartition(": ")[2], found.found) == (code, key, says)
 
 
 @pytest.mark.parametrize(
