@@ -497,6 +497,8 @@ def check(
     Raises
     ------
     KeyboardInterrupt
+    SchemaError
+        Never, but for a model that is wrong in itself.
     """
     known: dict[int, Known] = {}
     out: dict[Keys, Finding] = {
