@@ -63,7 +63,8 @@ def _within(
     def check(value: float) -> float:
         if value > high or value < low or (open_low and value == low):
             remedy = "".join(f"Did you mean {guess}? " for guess in meant(value)) + "Check the figure and its unit."
-            raise NotUnderstoodError(unlike(say(value), value, say, low, high), accepted, remedy)
+            taken = f"at most {say(high)}" if value > high == _BEYOND_MM else accepted
+            raise NotUnderstoodError(unlike(say(value), value, say, low, high), taken, remedy)
         return value
 
     return AfterValidator(check)

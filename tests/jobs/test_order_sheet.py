@@ -558,3 +558,51 @@ def test_customers_that_differ_by_capitals_or_spaces_are_two_jobs_and_it_is_told
     assert (note.code, note.severity) == ("CP109", Severity.NOTE)
     assert note.accepted == f"{path}: row 2 has it already"
     assert "write customer and order alike" in note.remedy
+
+
+def test_what_is_struck_out_is_not_cut(tmp_path):
+    def strike(sheet):
+        for cell in (sheet["C3"], sheet["A5"]):
+            cell.font = openpyxl.styles.Font(strike=True)
+
+    assert told(as_book(tmp_path, HEAD, GOOD, GOOD, change=strike)) == [
+        ("CP107", "sheet Orders, row 3, column C: Quantity")
+    ]
+
+
+def test_a_hidden_sheet_is_read_and_told(tmp_path):
+    def hide(sheet):
+        sheet.parent.create_sheet("Notes")
+        sheet.sheet_state = "hidden"
+
+    (_,), (warning,) = read_jobs([as_book(tmp_path, HEAD, GOOD, change=hide)])
+    assert (warning.code, warning.severity, warning.found) == ("CP113", Severity.WARNING, "a hidden sheet")
+
+
+@pytest.mark.parametrize("mark", ['"', "''", "do.", "Ditto", "\u201d"])
+def test_a_ditto_mark_is_no_customer(mark, tmp_path):
+    assert told(as_csv(tmp_path, HEAD, GOOD, [mark, *GOOD[1:]])) == [("CP107", "row 3, column A: Customer")]
+
+
+@pytest.mark.parametrize(("shown", "value", "faults"), [("# ?/?", 47.25, 1), ("# ##/##", 47.5, 1), ("# ?/?", 47, 0)])
+def test_a_fraction_that_only_the_format_of_a_cell_shows_is_most_likely_of_inches(tmp_path, shown, value, faults):
+    def show(sheet):
+        sheet["D2"].value, sheet["D2"].number_format = value, shown
+
+    assert (
+        told(as_book(tmp_path, HEAD, GOOD, change=show))
+        == [("CP107", "sheet Orders, row 2, column D: Length")] * faults
+    )
+
+
+@pytest.mark.parametrize(
+    ("folds", "faults"), [("25,5", 1), ("25,5; 100", 1), ("25,100", 0), ("100, 25", 0), ("25 back, 100", 0)]
+)
+def test_a_decimal_comma_between_folds_is_not_two_folds(folds, faults, tmp_path):
+    path = as_csv(tmp_path, [*HEAD, "Folds"], [*GOOD, folds])
+    assert told(path) == [("CP107", "row 2, column F: Folds")] * faults
+
+
+def test_a_code_may_be_written_as_a_decimal_number(tmp_path):
+    jobs, _ = read_jobs([as_csv(tmp_path, [*HEAD, "Code"], [*GOOD, "4.0"])])
+    assert jobs[0].details[0].head.lead.code == 4

@@ -453,3 +453,11 @@ def test_a_head_that_is_turned_over_by_more_than_the_soaker_lies_up_the_roof_is_
     _, findings = read_jobs([job], None, *shop_figures(own))
     assert [(f.code, f.where) for f in findings] == [("CP204", f"{job}: detail[1]")] * refused
     assert all(f"soaker_turn_down is {turned} mm" in f.found for f in findings)
+
+
+@pytest.mark.parametrize(("length", "accepted"), [("1e12", "at most "), ("-5", "more than 0 mm")])
+def test_a_size_without_end_is_told_by_the_side_on_which_it_lies(tmp_path, length, accepted) -> None:
+    path = tmp_path / "job.toml"
+    path.write_text(f'name = "J"\n[[detail]]\nkind = "cover flashing"\nlength = {length}\n', encoding="utf-8")
+    _, findings = read_jobs([path])
+    assert [accepted in f.accepted for f in findings if f.where.endswith("detail[1].length")] == [True]

@@ -11,7 +11,7 @@ import io
 import re
 import warnings
 import zipfile
-from collections.abc import Iterator, Sequence
+from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -165,8 +165,9 @@ def _sheet(data: bytes, name: str) -> Cells:
         if formulas:
             books.append(load_workbook(io.BytesIO(data), read_only=True))
             written = books[1].worksheets[place]
+        lines = frozenset(at for at, font in enumerate(book._fonts) if font.strike)  # noqa: SLF001 - no public name
         rows: list[Row] = []
-        for row in _rows(results, written):
+        for row in _rows(results, written, lines):
             rows.append(row)
             if len(rows) > SHEET_ROWS:
                 break
@@ -174,6 +175,7 @@ def _sheet(data: bytes, name: str) -> Cells:
         told = _hidden("row", [number for number, _ in read.rows if number in hidden], f"{name}: sheet {title}")
         used = {place for _, row in read.rows for place, value in enumerate(row, start=1) if value is not None}
         told += _hidden("column", [get_column_letter(at) for at in sorted(columns & used)], f"{name}: sheet {title}")
+        told += _unseen(results, f"{name}: sheet {title}")
         told += _left_out(book, place, read.rows[0], name) if read.rows else []
         return replace(read, findings=(*read.findings, *told))
     finally:
@@ -181,8 +183,10 @@ def _sheet(data: bytes, name: str) -> Cells:
             opened.close()
 
 
-def _rows(results: Any, written: Any) -> Iterator[Row]:  # noqa: ANN401 - openpyxl's sheets
+def _rows(results: Any, written: Any, lines: Collection[int] = frozenset()) -> Iterator[Row]:  # noqa: ANN401
     """Yield the rows that hold something: values, and formulas by the results that were saved with them.
+
+    ``lines`` are the numbers of the fonts that strike out what is written.
 
     Raises
     ------
@@ -203,12 +207,12 @@ def _rows(results: Any, written: Any) -> Iterator[Row]:  # noqa: ANN401 - openpy
         if cells is empty or all(cell is EMPTY_CELL for cell in cells):
             empty = cells  # one for all rows left out; a million is nothing rare: columns formatted to the end
             continue
-        found = tuple(_value(cell, text) for cell, text in zip(cells, sources, strict=False))
+        found = tuple(_value(cell, text, lines) for cell, text in zip(cells, sources, strict=False))
         if any(value is not None for value in found):
             yield number, found
 
 
-def _value(cell: Any, text: Any) -> object:  # noqa: ANN401 - openpyxl's cells
+def _value(cell: Any, text: Any, lines: Collection[int]) -> object:  # noqa: ANN401 - openpyxl's cells
     value = cell.value
     if text.data_type == "f" and value is None:
         return Unread("a formula without its result", "Open the sheet in a spreadsheet, save it, and try again.")
@@ -216,6 +220,11 @@ def _value(cell: Any, text: Any) -> object:  # noqa: ANN401 - openpyxl's cells
         return Unread(f"the error {value}", "Correct the formula.")
     if isinstance(value, str) and not value.strip():
         return None
+    if lines and value is not None and cell.style_array.fontId in lines:
+        return Unread("struck out", "Delete what is not to be cut; of what is, take the line away.")
+    if isinstance(value, int | float) and value % 1 and _FRACTION.search(cell.number_format):
+        found = f"{value:g} in a cell that shows it as a fraction"
+        return Unread(found, f"Show it as a plain number, and write the unit with the figure: {value:g} in.")
     if isinstance(value, int | float) and (unit := _unit_shown(cell.number_format)):
         found = f"{value:g} in a cell that shows {unit} behind it"
         return Unread(found, f"Show it as a plain number, and write the unit with the figure: {value:g} {unit}.")
@@ -228,6 +237,7 @@ def _unit_shown(number_format: str) -> str:
     return said if said.lower() in _OTHER_UNITS else ""
 
 
+_FRACTION = re.compile(r"[?#]/")
 _LITERALS = re.compile(r'"([^"]*)"|\\(.)')
 _OTHER_UNITS = frozenset({"m", "cm", "dm", "in", "inch", "inches", "ft", "feet", "metres"})
 
@@ -240,6 +250,14 @@ def _hidden(what: str, names: Sequence[object], where: str) -> list[Finding]:
     accepted = "usual: what is to be cut can be seen"
     remedy = f"Show them and look, or delete them; they are read like any other {what}."
     return [Finding("CP113", where, f"hidden {what}s: {named}", accepted, remedy, Severity.WARNING)]
+
+
+def _unseen(sheet: Any, where: str) -> list[Finding]:  # noqa: ANN401 - openpyxl's
+    """Warn of a sheet that is hidden as a whole, and read all the same."""
+    if sheet.sheet_state == "visible":
+        return []
+    accepted = "usual: what is to be cut can be seen"
+    return [Finding("CP113", where, "a hidden sheet", accepted, "Show it and look, or delete it.", Severity.WARNING)]
 
 
 def _left_out(book: Any, place: int, head: Row, name: str) -> Iterator[Finding]:  # noqa: ANN401 - openpyxl's

@@ -18,7 +18,9 @@ from cutpath.jobs.order_sheet.places import Placed
 from cutpath.units import COMMA_IN_NUMBER, COMMA_REMEDY, NotUnderstoodError, length_mm, pitch_deg, written
 
 _BARE = re.compile(r"-?(?:\d+(?:\.\d+)?|\.\d+)")
-_CODE = re.compile(r"(?:code\s*)?(\d+)", re.IGNORECASE)
+_CODE = re.compile(r"(?:code\s*)?(\d+)(?:\.0+)?", re.IGNORECASE)
+_DITTO = frozenset({'"', '""', "''", "\u201c", "\u201d", "\u2033", "\u3003", "do", "do.", "ditto"})
+_SHUT_COMMA = re.compile(r"\d,\d")
 _FOLD = re.compile(r"(.+?)\s*(back|forward)?", re.IGNORECASE)
 _CODE_FIGURES = 4
 _OWN = re.compile(r"\[.*\]")
@@ -207,6 +209,8 @@ def _cell(value: object, column: Column) -> object:
     holds = column.holds
     if isinstance(value, Unread):
         raise NotUnderstoodError(value.found, holds.value, value.remedy)
+    if isinstance(value, str) and _words(value).casefold() in _DITTO:
+        raise NotUnderstoodError(f"the ditto mark {value.strip()}", holds.value, "Write out what it stands for.")
     if isinstance(value, dt.date | dt.time | dt.timedelta) and holds is not Holds.DAY:
         remedy = "The spreadsheet has made it a date: set the cell to text, and type it again."
         raise NotUnderstoodError(f"the date {_words(value)}", holds.value, remedy)
@@ -291,6 +295,9 @@ def _folds(value: object, column: Column) -> object:
             accepted = 'distances from one long edge, such as "25, 100" or "25 back, 100"'
             raise NotUnderstoodError(written(_words(value)), accepted, f"Correct {column.word}.")
         out.append((distance, -90.0 if match and (match[2] or "").casefold() == "back" else 90.0))
+    if isinstance(value, str) and _SHUT_COMMA.search(value) and out != sorted(out):
+        found, remedy = f"{written(_words(value))} with a comma that may be a decimal one", COMMA_REMEDY
+        raise NotUnderstoodError(found, 'distances with a blank after each comma, such as "25, 100"', remedy)
     return tuple(out)
 
 
