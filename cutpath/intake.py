@@ -401,6 +401,16 @@ class Known:
             if any(name in {f.alias or k for k, f in inner.model_fields.items()} for inner in _tables(field.annotation))
         ]
 
+    def lists(self, name: str) -> list[str]:
+        """Return the keys under which lists of tables stand that may hold ``name``."""
+        fields = self.model.model_fields.items() if self.model else ()
+        own = (
+            (field.alias or key, get_args(field.annotation))
+            for key, field in fields
+            if get_origin(field.annotation) is list
+        )
+        return [key for key, (row,) in own if any(name in table.model_fields for table in _tables(row))]
+
     def inside(self, name: str) -> list[str]:
         """Return the keys that the table under ``name`` may hold: those that must be there first."""
         fields = self.model.model_fields.items() if self.model else ()
@@ -572,6 +582,8 @@ def _words(error: ErrorDetails, keys: Keys, table: Known) -> tuple[str, str, str
         holders = table.holders(name)
         if holders:
             remedy = f"It belongs in {' or '.join(holders)}: write {holders[0]} = {{ {name} = ... }}."
+        elif lists := table.lists(name):
+            remedy = f"It belongs in a [[{lists[0]}]]: write it there, in each that it is for."
         listed = ", ".join(sorted(known)) or "no keys"
         return "CP103", f"unknown key {written(name)}", f"accepted: one of {listed}", remedy
     if kind == "missing":

@@ -94,4 +94,6 @@ def _flatter_deg(asked: Asked) -> float:
     listed = {known.casefold(): data for known, data in coverings().items()}.get(
         str(table.get("name") or "").casefold()
     )
+    if listed is None and table.get("length") is None:
+        return 0.0  # a covering that nobody knows was refused, and the laps went by the roof
     return asked.fact(listed.flatter if listed else "true_pitch_less_most")

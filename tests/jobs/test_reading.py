@@ -742,3 +742,12 @@ def endless() -> dict[str, object]:
 def test_what_no_job_file_could_hold_is_told_of_a_job_in_code(job, found) -> None:
     jobs, (fault,) = read_jobs([job])
     assert (jobs, fault.code, fault.where, fault.found) == ((), "CP102", "job", found)
+
+
+def test_a_key_of_details_that_stands_in_the_job_is_sent_there(job_file) -> None:
+    """The nearest word among the job's own keys was order."""
+    finding = fault(job_file(MINIMAL.replace("pitch = 35", "pitch = 35\ncode = 5")))
+    assert (finding.code, finding.remedy) == (
+        "CP103",
+        "It belongs in a [[detail]]: write it there, in each that it is for.",
+    )

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import assume
 from hypothesis import strategies as st
 
-from cutpath.jobs import load_job
+from cutpath.jobs import load_job, read_jobs
 from cutpath.pieces import pieces_of as developed
 from cutpath.profiles import practice
 from cutpath.recheck import recheck
@@ -175,3 +175,10 @@ def test_the_other_roof_of_a_valley_is_worked_out_a_second_time(tmp_path, keys):
     assert not found(job)
     said = [f.where.rpartition(": ")[2] for f in found(job, other_pitch_deg=valley.other_pitch_deg + 1.0)]
     assert "detail[1].other_pitch" in said
+
+
+def test_a_covering_that_nobody_knows_is_no_fault_of_the_arithmetic(tmp_path):
+    text = 'name = "J"\npitch = 18\ncovering = "pantile"\n[[detail]]\nkind = "step and cover"\nlength = 2310\n'
+    (tmp_path / "job.toml").write_text(text + 'hands = "right"\ncoursing = { gauge = 75, first_joint = 112 }\n')
+    (job,), _ = read_jobs([tmp_path / "job.toml"])
+    assert not found(job)
