@@ -79,7 +79,7 @@ def show_command(path: Path | None, run: str, *, as_json: bool) -> None:
 @stock_option
 @click.argument("run")
 @click.argument("stage", type=click.Choice(["cut", "folded", "packed", "delivered"]))
-@click.argument("things", nargs=-1, metavar="[ROLL|PIECE]...")
+@click.argument("things", nargs=-1, metavar="[ROLL|PIECE|JOB]...")
 @click.option("--count", type=Whole(), metavar="N", help="How many of each piece by now, in all; 0 takes it back.")
 @note_option
 @json_option
@@ -93,7 +93,10 @@ def done_command(
     note: str,
     as_json: bool,
 ) -> None:
-    """Book that rolls of RUN are cut, or pieces folded, packed or delivered: all of them, or those named."""
+    """Book that rolls of RUN are cut, or pieces folded, packed or delivered: all of them, or those named.
+
+    JOB is a job's name, or the letters that it alone begins with: all of its pieces.
+    """
     from cutpath import stock
     from cutpath.values.stock import Stage
 

@@ -30,7 +30,7 @@ def tell(  # noqa: PLR0913 - what is told is named, all else is left out
     stage : Stage
     at : str
     things : sequence of str
-        Rolls where they are cut, else pieces; without them all of the run.
+        Rolls where they are cut, else pieces, or jobs for all of theirs; without them all of the run.
     count : int, optional
         How many of each piece; all of them without it, 0 to take back what was told.
     note : str
@@ -48,8 +48,10 @@ def tell(  # noqa: PLR0913 - what is told is named, all else is left out
     if run.state not in (RunState.RESERVED, RunState.COMMITTED):
         raise Refused([wrong_state(run, "a run that is reserved or committed", "Make it again if it is wanted.")])
     known = {cut.sheet: 1 for cut in run.cuts} if stage is Stage.CUT else {p.id: p.good for p in run.parts}
-    found = [thing_named(run, thing, stage, list(known)) for thing in things if thing not in known]
-    wanted = [thing for thing in things if thing in known] if things else list(known)
+    meant = {thing: [thing] if thing in known else _of_job(run, thing, stage) for thing in things}
+    jobs = [] if stage is Stage.CUT else [part.job for part in run.parts]
+    found = [thing_named(run, thing, stage, [*known, *jobs]) for thing in things if not meant[thing]]
+    wanted = list(dict.fromkeys(own for thing in things for own in meant[thing])) if things else list(known)
     found += [
         not_so_many(run, thing, count, known[thing])
         for thing in wanted
@@ -66,6 +68,14 @@ def tell(  # noqa: PLR0913 - what is told is named, all else is left out
     if found:
         raise Refused(found)
     return Change(done=tuple(Done(run.id, stage, thing, n, at, note) for thing, n in counts.items()))
+
+
+def _of_job(run: Run, name: str, stage: Stage) -> list[str]:
+    """Return the pieces of a job of a run by its name, or by letters that it alone begins with; none of a roll."""
+    jobs = {part.job for part in run.parts}
+    begun = [job for job in jobs if name and job.casefold().startswith(name.casefold())]
+    job = name if name in jobs else begun[0] if len(begun) == 1 else None
+    return [] if stage is Stage.CUT else [part.id for part in run.parts if part.job == job]
 
 
 def _out_of_turn(run: Run, stage: Stage, counts: dict[str, int], before: Iterable[Done]) -> list[Finding]:

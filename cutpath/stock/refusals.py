@@ -102,10 +102,10 @@ def run_named(name: str, meant: Sequence[str]) -> Finding:
 
 def thing_named(run: Run, thing: str, stage: Stage, known: Sequence[str]) -> Finding:
     """Return the fault (CP802) of a roll or piece that a run does not have."""
-    kind = "roll" if stage is Stage.CUT else "piece"
+    kind, job = ("roll", "") if stage is Stage.CUT else ("piece", " or job")
     meant = did_you_mean(thing, known)
     remedy = f"Did you mean {meant}?" if meant else f"`cutpath run show {run.id}` lists its rolls and pieces."
-    return Finding("CP802", f"run {run.id}", f"it has no {kind} {thing}", f"a {kind} of the run", remedy)
+    return Finding("CP802", f"run {run.id}", f"it has no {kind} {thing}", f"a {kind}{job} of the run", remedy)
 
 
 def already_booked(run: Run, sheet: str) -> Finding:

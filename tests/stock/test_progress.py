@@ -10,6 +10,7 @@ from cutpath import stock
 from cutpath.errors import Refused
 from cutpath.reports.words.run_list import progress, progress_table, run_rows, run_table
 from cutpath.stock import StockFile
+from cutpath.stock.progress import _of_job
 from cutpath.values.stock import Part, Stage
 from tests.stock.striking import AT, cut_of, rolls, run_of, spoilt_of
 
@@ -89,10 +90,27 @@ def test_a_committed_run_is_cut_and_one_that_is_delivered_leaves_the_list(file):
     assert "TR-K1" in progress_table(told(file))
 
 
+def test_a_job_stands_for_all_of_its_pieces(file):
+    tell(file, Stage.CUT)
+    for name in ("Terrace", "terr"):
+        tell(file, Stage.PACKED, name, "TR-K1")
+        assert [p["packed"] for p in told(file)["pieces"]] == [1, 12]
+        tell(file, Stage.PACKED, count=0)
+    run = file.read().runs["Rabc"]
+    jobs = replace(run, parts=(*run.parts, Part("TT-A1-1", 1, "Terrace 2", ("code4-01",))))
+    assert [_of_job(jobs, name, Stage.PACKED) for name in ("Terrace", "Terrace 2", "terr", "")] == [
+        ["TR-A1-1", "TR-K1"],
+        ["TT-A1-1"],
+        [],
+        [],
+    ]
+
+
 @pytest.mark.parametrize(
     ("stage", "things", "count", "code"),
     [
         (Stage.CUT, ("TR-K1",), None, "CP802"),
+        (Stage.CUT, ("Terrace",), None, "CP802"),
         (Stage.FOLDED, ("code4-01",), None, "CP802"),
         (Stage.FOLDED, ("TR-K1", "TR-K2"), None, "CP802"),
         (Stage.FOLDED, ("TR-K1",), 13, "CP806"),
