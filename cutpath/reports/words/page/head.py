@@ -51,6 +51,8 @@ def _figures(account: Account) -> Iterator[tuple[str, str, str]]:
     yield from (_drawn_figures if drawn else _bought_figures)(totals, in_pieces, by_area)
     kept = kilograms(totals["offcuts_kg"])
     note = "no offcut is worth keeping" if kept == _NONE else f"{kept} kg more kept as offcuts"
+    ends = kilograms(totals["ends_kg"])
+    note += "" if ends == _NONE else f"; {ends} kg more in ends of rolls"
     yield f"{kilograms(totals['scrap_kg'])} kg", "scrap to recycle", note
     if (practice := totals["common_practice"]) is not None:
         yield from (_less_drawn if drawn else _less_bought)(totals, practice)
