@@ -126,6 +126,7 @@ def test_pieces_go_on_when_the_rolls_that_they_come_from_are_cut(file):
         "IT-K1",
     )
     commit(file)
+    tell(Stage.PACKED)
     tell(Stage.DELIVERED)
 
 
