@@ -209,6 +209,10 @@ SECOND = Second(
         ("upstand", "upstand_mm", "gutter_upstand"),
         ("sole", "sole_mm", "gutter_sole"),
         ("up_roof", "up_roof_mm", "gutter_up_roof"),
+        ("turn_over", "turn_over_mm", "gutter_turn_over"),  # from here on no key of a job
+        ("roll_core", "roll_core_mm", "roll_core"),
+        ("roll_under", "roll_under_mm", "roll_undercloak"),
+        ("roll_over", "roll_over_mm", "roll_overcloak"),
     ),
     settled=frozenset({"upstand"}),
     parts=side_gussets,

@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from cutpath.errors import Finding
 from cutpath.folding.claim import Claims, everywhere
 from cutpath.folding.due import Points, of_folds, open_edge, turned_in
 from cutpath.folding.flat import Flat
@@ -13,6 +14,7 @@ from cutpath.folding.gap import Ends, Gap, at_ends, cos_sin, from_to, in_joint, 
 from cutpath.folding.on_walls import depth_behind, mitred, turned_in_round
 from cutpath.folding.space import Array, Folded, axes
 from cutpath.recheck.second import Second
+from cutpath.recheck.written import Asked
 from cutpath.values.leadwork import CoverFlashing
 from cutpath.values.pattern import FoldUse, Side
 from cutpath.values.piece import Piece
@@ -80,6 +82,14 @@ CLAIMS = Claims(
     places=_places,
 )
 
+
+def _returns(asked: Asked, cover: CoverFlashing) -> list[Finding]:
+    """Hold returns to what was written, else see that there are none; a chimney settles its own."""
+    written = asked.own.get("returns")
+    usual = cover.return_mm if asked.of_chimney else 0.0
+    return asked.differs("returns", cover.return_mm, usual if written is None else float(written))
+
+
 SECOND = Second(
     "cover_flashing",
     sizes=(
@@ -87,10 +97,10 @@ SECOND = Second(
         ("cover", "cover_mm", "cover_flashing_cover"),
         ("turn_in", "turn_in_mm", "turn_in"),
         ("slope", "slope_deg", ""),
-        ("returns", "return_mm", ""),
     ),
     settled=frozenset({"cover"}),
     handed=lambda _, cover: bool(cover.slope_deg),
+    further=_returns,
     run_mm=lambda cover: cover.length_mm + 2 * cover.return_mm,
     on_stack=lambda asked, cover: asked.differs("width", cover.length_mm, float(asked.entry["width"])),
     on_wall=True,

@@ -20,7 +20,7 @@ from cutpath.recheck.counts import step_lengths
 from cutpath.recheck.joints import check_joints
 from cutpath.recheck.second import Second, always
 from cutpath.recheck.sizes import check_steps, depth_of_stack
-from cutpath.recheck.slopes import cover_rise
+from cutpath.recheck.slopes import check_change, cover_rise
 from cutpath.tolerances import FOLD_DEVIATION_MM
 from cutpath.values.leadwork import CornerKind, StepFlashing
 from cutpath.values.pattern import FoldUse, MarkKind, MarkUse, PartKind, StationUse
@@ -166,7 +166,7 @@ SECOND = Second(
     parts=lambda steps: {PartKind.CORNER_PIECE: int(steps.corner.kind is CornerKind.SEPARATE)},
     lengths=step_lengths,
     further=check_steps,
-    survey=check_joints,
+    survey=lambda asked, steps: (*check_joints(asked, steps), *check_change(asked, steps)),
     on_stack=depth_of_stack,
     on_wall=True,
     rise=cover_rise,

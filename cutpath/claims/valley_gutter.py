@@ -45,7 +45,11 @@ CLAIMS = Claims(
 
 SECOND = Second(
     "valley_gutter",
-    sizes=(("length", "length_mm", ""), ("width", "width_mm", "valley_width")),
+    sizes=(
+        ("length", "length_mm", ""),
+        ("width", "width_mm", "valley_width"),
+        ("turn_over", "turn_over_mm", "gutter_turn_over"),  # no key of a job
+    ),
     run_mm=lambda valley: valley.length_mm,
     further=lambda asked, valley: check_fillet(asked, valley.fillet, "valley_fillet_foot"),
     survey=check_valley,

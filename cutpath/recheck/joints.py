@@ -41,34 +41,50 @@ def check_joints(asked: Asked, steps: StepFlashing) -> Iterator[Finding]:
         return
     wall = _wall(asked, steps)
     read = _readings(table, wall)
-    slopes: dict[int, float] = {}
     for joint in steps.joints:
         points = read.get(joint.number) if read is not None else _by_gauge(table, joint.number)
         if not points:
             yield asked.wrong("coursing", f"a joint {joint.number}", "the joints that were read")
             continue
-        for point in points:
-            # The joint's own frame begins farther up the wall above a change of pitch.
-            at = joint.y_mm + joint.slope * (point.x_mm - wall.x_mm) + wall.y_mm
-            yield from asked.differs(f"coursing, joint {joint.number} {point.how}", at, point.y_mm)
-        if len(points) > 1:
-            slopes[joint.number] = joint.slope
-        elif points[0].how == _END and joint.end_x_mm is not None:
+        yield from _passes(asked, joint, points, wall)
+        if len(points) == 1 and points[0].how == _END and joint.end_x_mm is not None:
             yield from asked.differs(f"coursing, step {joint.number}", joint.end_x_mm + wall.x_mm, points[0].x_mm)
     skipped = set(asked.step_table().get("skip_joints") or ())
     left_out = set(read or ()) - skipped - {joint.number for joint in steps.joints}
     if left_out:
         yield asked.wrong("coursing", f"no joint {min(left_out)}", "every joint that was read, less skip_joints")
-    yield from _alike(asked, steps.joints, slopes)
+    yield from _alike(asked, steps.joints, read or {})
     if read is None:
         yield from _enough(asked, table, steps, wall)
+
+
+def check_joint(asked: Asked, steps: StepFlashing, joint: BedJoint) -> Iterator[Finding]:
+    """Hold one joint, which a run need not reach, to the coursing of that run."""
+    if (table := _coursing(asked)) is not None:
+        wall = _wall(asked, steps)
+        read = _readings(table, wall)
+        points = read.get(joint.number, []) if read is not None else _by_gauge(table, joint.number)
+        yield from _passes(asked, joint, points, wall)
+
+
+def _passes(asked: Asked, joint: BedJoint, points: Sequence[_Through], wall: _Wall) -> Iterator[Finding]:
+    """See that a joint passes through what was read of it."""
+    for point in points:
+        # The joint's own frame begins farther up the wall above a change of pitch.
+        at = joint.y_mm + joint.slope * (point.x_mm - wall.x_mm) + wall.y_mm
+        yield from asked.differs(f"coursing, joint {joint.number} {point.how}", at, point.y_mm)
 
 
 _END = "at its end"
 
 
-def _alike(asked: Asked, joints: Sequence[BedJoint], slopes: dict[int, float]) -> Iterator[Finding]:
-    """Hold joints that were read once to be level, or to run as the nearest does that was read twice."""
+def _alike(asked: Asked, joints: Sequence[BedJoint], read: Mapping[int, Sequence[_Through]]) -> Iterator[Finding]:
+    """Hold joints that were read once to be level, or to run as the nearest does that was read twice.
+
+    That may be one that the steps skip.
+    """
+    twice = {number: (one, other) for number, (one, *others) in read.items() for other in others}
+    slopes = {number: (other.y_mm - one.y_mm) / (other.x_mm - one.x_mm) for number, (one, other) in twice.items()}
     for joint in joints:
         if joint.number in slopes:
             continue

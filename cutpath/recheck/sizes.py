@@ -9,7 +9,7 @@ from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.recheck.second import Second
 from cutpath.recheck.written import NEAR, Asked, Table
-from cutpath.values.leadwork import PlainOutline, Soakers, StepFlashing, TiltingFillet, TopAbutment
+from cutpath.values.leadwork import CornerReturn, PlainOutline, Soakers, StepFlashing, TiltingFillet, TopAbutment
 
 _SEVERE = {"apron_cover": "apron_cover_severe", "step_cover_on_roof": "step_cover_on_roof_severe"}
 
@@ -35,14 +35,19 @@ def check_sizes(asked: Asked, second: Second) -> Iterator[Finding]:
 
 
 def check_steps(asked: Asked, steps: StepFlashing) -> Iterator[Finding]:
-    """Hold set-back, cover, risers, water line and return of a step flashing to what was written."""
+    """Hold set-back, cover, risers, ends, water line and return of a step flashing to what was written."""
     table = asked.step_table()
-    if asked.above is None:
-        yield from asked.differs("set_back", steps.set_back_mm, float(table.get("set_back") or 0.0))
-    if asked.entry.get("kind") == "step and cover" or asked.inside[:1] == ("step_and_cover",):
-        usual = "step_cover_on_roof_severe" if asked.severe else "step_cover_on_roof"
-        written = table.get("cover")
-        yield from asked.differs("cover", steps.cover_mm, asked.fact(usual) if written is None else float(written))
+    set_back = 0.0 if asked.above else float(table.get("set_back") or 0.0)
+    yield from asked.differs("set_back", steps.set_back_mm, set_back)
+    yield from asked.differs("cover", steps.cover_mm, _cover_mm(asked, table))
+    yield from asked.differs("strip_width", steps.strip_width_mm or 0.0, float(table.get("strip_width") or 0.0))
+    yield from asked.differs("fold", steps.least_fold_mm, asked.fact("least_fold"))
+    skips, wanted_skips = steps.skip_short, table.get("short_steps") == "skip"
+    if skips is not wanted_skips:
+        yield asked.wrong("short_steps", "skip" if skips else "keep", "short_steps as written")
+    upper_end = "plumb" if asked.goes_on_above else table.get("upper_end") or "plumb"
+    if steps.upper_end.value != upper_end:
+        yield asked.wrong("upper_end", f"{steps.upper_end.value}", f"{upper_end}, as written or as usual")
     riser = table.get("riser")
     if riser is None:
         yield from asked.differs("riser", steps.riser_deg, 90.0, "deg")
@@ -50,10 +55,33 @@ def check_steps(asked: Asked, steps: StepFlashing) -> Iterator[Finding]:
         from_level = float(riser) + (steps.pitch_deg if table.get("riser_from") == "water line" else 0.0)
         yield from asked.differs("riser", steps.riser_deg, from_level, "deg")
     yield from _water_line(asked, steps, table)
-    corner = table.get("return_")
-    if corner is not None and asked.own is table:
-        yield from asked.differs("return.length", steps.corner.length_mm, float(corner["length"]))
-        yield from asked.differs("return.foot", steps.corner.foot_mm, float(corner.get("foot") or 0.0))
+    yield from _corner(asked, steps.corner, None if asked.above else table.get("return_"))
+
+
+def _cover_mm(asked: Asked, table: Table) -> float:
+    """Return how far a step flashing goes on over the roof: as written or as usual, and not at all over soakers."""
+    if asked.entry.get("kind") != "step and cover" and asked.inside[:1] != ("step_and_cover",):
+        return 0.0
+    written = table.get("cover")
+    usual = "step_cover_on_roof_severe" if asked.severe else "step_cover_on_roof"
+    return asked.fact(usual) if written is None else float(written)
+
+
+def _corner(asked: Asked, corner: CornerReturn, written: Table | None) -> Iterator[Finding]:
+    """Hold a return round the arris to what was written; round a stack there is one in any case."""
+    if written is None:
+        usual = asked.of_chimney
+        kind, length, foot = "separate" if usual else "none", asked.fact("chimney_return") if usual else 0.0, 0.0
+    else:
+        kind, length = written.get("kind") or "integral", float(written["length"])
+        foot = float(written.get("foot") or 0.0)
+    if corner.kind.value != kind:
+        yield asked.wrong("return", f"return: {corner.kind.value}", f"{kind}, as written or as usual")
+    yield from asked.differs("return.length", corner.length_mm, length)
+    yield from asked.differs("return.foot", corner.foot_mm, foot)
+    joint = written.get("joint") if written else None
+    if corner.joint != joint and not (asked.of_chimney and joint is None):
+        yield asked.wrong("return.joint", f"joint {corner.joint}", f"joint {joint}, as written")
 
 
 def _water_line(asked: Asked, steps: StepFlashing, table: Table) -> Iterator[Finding]:
@@ -103,6 +131,8 @@ def check_fillet(asked: Asked, fillet: TiltingFillet | None, foot: str) -> Itera
 
 def check_outline(asked: Asked, outline: PlainOutline) -> Iterator[Finding]:
     """Hold a shape to the points that were written; one that was drawn is read from its drawing alone."""
+    if outline.may_flip is not bool(asked.own.get("may_flip")):
+        yield asked.wrong("may_flip", f"may_flip = {str(outline.may_flip).lower()}", "may_flip as written")
     points = asked.own.get("points")
     if (size := asked.own.get("size")) is not None:
         across, up = map(float, size)

@@ -40,36 +40,46 @@ def check_valley(asked: Asked, valley: ValleyGutter) -> Iterator[Finding]:
 
 
 def check_lap(asked: Asked, second: Second) -> Iterator[Finding]:
-    """Hold the lap to what was written, else to the rule.
+    """Hold the lap to what was written, else to the rule; where the roof rises too little there is none.
 
-    On a roof a lap has to climb a height, and is never under a least one; where the roof rises too little there is
-    none. On a wall it is level. It may be rounded up to a mark of the tape.
+    Of lengths that may be cut anywhere a lap on a roof is rounded up to a mark of the tape.
     """
     rise, lap = second.rise(asked, asked.detail), asked.detail.head.lap_mm
-    least, climbs = asked.fact("least_lap"), 0.0
-    if rise is not None:
-        least, climbs = asked.fact("slope_lap_least"), asked.fact("slope_lap_head")
-        if rise < sure.sin(math.radians(asked.fact("slope_lap_flattest"))) - NEAR:
-            if math.isfinite(lap):
-                yield asked.wrong("lap", f"a lap of {lap:.6g} mm on a roof that rises {rise:.4f} in 1", "no lap there")
-            return
-    elif not second.on_wall:
+    if rise is None and not second.on_wall:
+        return
+    rule = _rule_mm(asked, rise, anywhere=not isinstance(asked.detail, StepFlashing))
+    if math.isinf(rule):
+        if math.isfinite(lap):
+            yield asked.wrong("lap", f"a lap of {lap:.6g} mm on a roof that rises {rise:.4f} in 1", "no lap there")
         return
     written = asked.step_table().get("lap")
-    if written is not None:
-        yield from asked.differs("lap", lap, float(written))
-        return
-    rise, mark = rise or 0.0, asked.fact("lap_rounding")
-    short = lap < least - NEAR or lap * rise < climbs - NEAR
-    shorter = lap - mark
-    long = shorter > least + NEAR and (rise <= NEAR or shorter * rise > climbs + NEAR)
-    if short or long:
-        yield asked.wrong(
-            "lap",
-            f"a lap of {lap:.6g} mm, which climbs {lap * rise:.6g} mm",
-            f"worked out a second time: {least:g} mm or more, climbing {climbs:g} mm or more, and no more than a "
-            f"mark of {mark:g} mm over that",
-        )
+    yield from asked.differs("lap", lap, rule if written is None else float(written))
+
+
+def check_change(asked: Asked, steps: StepFlashing) -> Iterator[Finding]:
+    """Hold the lap at a change of pitch to what was written, else to the rule: the part above may end anywhere."""
+    wanted, written = 0.0, asked.step_table().get("lap")
+    if asked.goes_on_above:
+        rule = _rule_mm(asked, cover_rise(asked, steps), anywhere=True)
+        wanted = rule if written is None else float(written)
+    yield from asked.differs("lap at the change of pitch", steps.lapped_mm, wanted)
+    below = None if steps.tongue is None else steps.tongue.below
+    if below != (asked.before if asked.above else None):
+        yield asked.wrong("above", "no tongue" if below is None else "a tongue", "one over the run below, nowhere else")
+
+
+def _rule_mm(asked: Asked, rise: float | None, *, anywhere: bool) -> float:
+    """Return the least lap on a roof that rises so much for each unit of its length, or on a wall; infinite for none.
+
+    On a roof it has to climb a height, and is never under a least one.
+    """
+    if rise is None:
+        return asked.fact("least_lap")
+    if rise < sure.sin(math.radians(asked.fact("slope_lap_flattest"))) - NEAR:
+        return math.inf
+    mark = asked.fact("lap_rounding")
+    least = max(asked.fact("slope_lap_least"), asked.fact("slope_lap_head") / rise)
+    return mark * math.ceil(least / mark - NEAR) if anywhere else least
 
 
 def cover_rise(asked: Asked, steps: StepFlashing) -> float | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 from cutpath.errors import Finding
@@ -33,6 +34,8 @@ class Asked:
         Keys from the entry to the own table, such as ``soakers``, with places in lists counted from 1.
     practice : mapping of str to Fact
         The figures that stand for what was left out.
+    before : Detail or None
+        The one before it in the job, where it lies above a change of pitch.
     """
 
     detail: Detail
@@ -41,6 +44,7 @@ class Asked:
     own: Table
     inside: tuple[str | int, ...]
     practice: Mapping[str, Fact]
+    before: Detail | None = None
 
     @property
     def of_chimney(self) -> bool:
@@ -78,6 +82,11 @@ class Asked:
         place = self.inside[-1] if self.inside[-2:-1] == ("above",) else None
         return place if isinstance(place, int) else None
 
+    @property
+    def goes_on_above(self) -> bool:
+        """Whether another part of the run lies above this one, beyond a change of pitch."""
+        return (self.above or 0) < len(self.step_table().get("above") or ())
+
     def pitch_deg(self) -> float | None:
         """Return the pitch that governs: the own table's, its entry's, else the job's."""
         for table in (self.own, self.step_table(), self.entry, self.job):
@@ -102,7 +111,10 @@ def asked(job: Job, detail: Detail, practice: Mapping[str, Fact]) -> Asked | Non
     entry = job.written.get("detail", {}).get(place)
     if entry is None:
         return None
-    return Asked(detail, job.written, entry, _inside(entry, inside), tuple(inside), practice)
+    before = None
+    if "above" in inside:
+        before = next((one for one, other in pairwise(job.details) if other is detail), None)
+    return Asked(detail, job.written, entry, _inside(entry, inside), tuple(inside), practice, before)
 
 
 def of_kind(kind: type[D], parts: Iterable[Asked]) -> Iterator[tuple[Asked, D]]:
