@@ -120,7 +120,7 @@ p,li,figcaption{overflow-wrap:anywhere}
 @media screen and (prefers-color-scheme:dark){
 :root{--ink:#e8eaec;--soft:#aab3b9;--hair:#3a4046;--paper:#16191c;--desk:#0d0f11;--fold:#7cc0f2}
 }
-@page{margin:12mm}
+@page{margin:10mm 12mm}
 @media print{
 :root{--zoom:1}
 html{background:#fff}
