@@ -82,10 +82,18 @@ def where(file: str, keys: Keys) -> str:
 
 
 def did_you_mean(word: str, known: Iterable[str]) -> str | None:
-    """Return the one of ``known`` that ``word`` was most likely meant to be, or None."""
+    """Return the one of ``known`` that ``word`` was most likely meant to be, or None.
+
+    Few slips are in the first letter: what begins with another must be closer, or code would be taken for order.
+    """
     folded = {name.casefold(): name for name in known}
-    close = difflib.get_close_matches(word.casefold(), folded, n=1, cutoff=0.6)
-    return folded[close[0]] if close else None
+    told = word.casefold()
+    close = difflib.get_close_matches(told, folded, n=3, cutoff=_CLOSE)
+    near = (name for name in close if name[:1] == told[:1] or difflib.get_close_matches(told, [name], cutoff=_CLOSER))
+    return next((folded[name] for name in near), None)
+
+
+_CLOSE, _CLOSER = 0.6, 0.7
 
 
 def file_name(path: Path | str) -> str:

@@ -55,6 +55,13 @@ def test_hints(word: str, meant: str | None) -> None:
     assert did_you_mean(word, ["gauge", "first_joint", "length"]) == meant
 
 
+def test_a_word_that_begins_otherwise_must_be_closer_to_be_meant():
+    """To code nothing was nearer than order in a job, and than folder in a batch."""
+    assert did_you_mean("code", ["order", "folder", "name"]) is None
+    assert did_you_mean("olength", ["length"]) == "length"
+    assert did_you_mean("corder", ["order", "colour"]) == "order"
+
+
 def test_good_data_pass() -> None:
     value, findings = check(Outer, {"name": "x", "inner": [{"size": 1}], "other": 2}, "f")
     assert findings == []
