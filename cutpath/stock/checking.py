@@ -6,8 +6,9 @@ from collections import Counter
 from collections.abc import Iterator
 
 from cutpath.errors import Finding, Refused
+from cutpath.profiles import lead_table
 from cutpath.stock.file import BACKUP, StockFile, Whole
-from cutpath.units import MICROGRAMS_PER_KG
+from cutpath.units import MICROGRAMS_PER_KG, MM2_PER_M2, mm_text
 from cutpath.values.stock import Account, Holding, RunState, label_of
 
 _CODE = "CP804"
@@ -46,6 +47,13 @@ def _items(whole: Whole) -> Iterator[Finding]:
         booked = (mass_ug[number], cost_u[number])
         if booked != stated:
             yield _fault(label_of(number), f"it weighs {stated[0]} and costs {stated[1]}", f"booked are {booked}")
+        lead = lead_table().get(item.code)
+        due_kg = item.area_mm2 / MM2_PER_M2 * lead.mass_kg_m2 if lead else item.mass_kg
+        if abs(item.mass_kg - due_kg) > _OFF * due_kg:
+            found = (
+                f"{mm_text(item.width_mm)} x {mm_text(item.length_mm)} of code {item.code} with {item.mass_kg:.3f} kg"
+            )
+            yield _fault(item.label, found, f"its size weighs {due_kg:.3f} kg")
 
 
 def _runs(holding: Holding) -> Iterator[Finding]:
@@ -60,6 +68,9 @@ def _runs(holding: Holding) -> Iterator[Finding]:
             if number not in holding.items or holding.items[number].run != name:
                 yield _fault(f"run {name}", f"{label_of(number)} is not kept for it", "all that it cuts is kept for it")
 
+
+_OFF = 0.1
+"""How far the weight of an item may be off that of its size, as a share: twice what sheet may be too thick or thin."""
 
 _EITHER_WAY = frozenset({Account.BOUGHT, Account.MEASURED, Account.WEIGHED})
 """Accounts that may be below zero: where lead comes from, and what turned up or was missing."""

@@ -20,9 +20,11 @@ from pathlib import Path
 from types import MappingProxyType
 from typing import Any, ParamSpec, TypeVar
 
+from cutpath.ceilings import LARGEST_MM
 from cutpath.errors import Finding, Refused
 from cutpath.found import own_folder
 from cutpath.stock.schema import APPLICATION_ID, STEPS, VERSION
+from cutpath.tolerances import POINT_MM
 from cutpath.values.stock import (
     Account,
     Amount,
@@ -196,7 +198,7 @@ class StockFile:
             return _whole(connection)
 
     def damage(self) -> list[str]:
-        """Return what SQLite itself finds wrong with the file.
+        """Return what SQLite itself finds wrong with the file, and what is missing or added in its tables.
 
         Raises
         ------
@@ -208,7 +210,14 @@ class StockFile:
         with self._open(reading=True) as connection:
             said = [str(row[0]) for row in connection.execute("PRAGMA integrity_check")]
             said += [f"{row[0]} refers to nothing" for row in connection.execute("PRAGMA foreign_key_check")]
-        return [] if said == ["ok"] else [word for word in said if word != "ok"]
+            kept = _parts_of(connection)
+        with closing(sqlite3.connect(":memory:")) as blank:
+            for statement in (statement for step in STEPS for statement in step):
+                blank.execute(statement)
+            wanted = _parts_of(blank)
+        said += [f"it lacks the {kind} {name}" for kind, name in sorted(wanted - kept)]
+        said += [f"it has a {kind} {name} that no cutpath made" for kind, name in sorted(kept - wanted)]
+        return [word for word in said if word != "ok"]
 
     def copy(self) -> bytes:
         """Return the whole file as it is at this moment, whoever else writes to it.
@@ -377,6 +386,11 @@ def _transaction(connection: sqlite3.Connection, kind: str) -> Iterator[None]:
         raise
 
 
+def _parts_of(connection: sqlite3.Connection) -> set[tuple[str, str]]:
+    """Return kinds and names of the tables, indexes, triggers and views of a file."""
+    return set(connection.execute("SELECT type, name FROM sqlite_master WHERE name NOT LIKE 'sqlite_%'"))
+
+
 def _pragma(connection: sqlite3.Connection, name: str) -> int:
     return int(connection.execute(f"PRAGMA {name}").fetchone()[0])
 
@@ -421,8 +435,14 @@ def _whole(connection: sqlite3.Connection) -> Whole:
     return Whole(_holding(connection), items, _movements(connection))
 
 
+_LAST = 10**12
+"""No shop writes as many labels, and one more than any of them can be kept."""
+
+
 def _item(row: tuple[Any, ...]) -> Item:
     number, kind, code, width, length, mass, cost, place, batch, exact, run = row[:11]
+    if not 0 < number < _LAST or not all(POINT_MM <= side <= LARGEST_MM for side in (width, length)):
+        raise ValueError(f"item {number} of {width:g} x {length:g} mm")
     return Item(  # the columns are STRICT: each holds what its table says
         number,
         Kind(str(kind)),

@@ -119,6 +119,10 @@ def test_movements_cannot_be_changed_or_taken_out(file):
         "UPDATE run SET state = 'released'",
         "UPDATE item SET run = ''",
         "INSERT INTO posting VALUES (1, 'scrap pile', 4, 5, 0, NULL)",
+        "UPDATE item SET length_mm = 10 * length_mm WHERE number = 2",
+        "UPDATE item SET code = 5 WHERE number = 2",
+        "DROP TABLE done",
+        "CREATE TRIGGER all_gone AFTER UPDATE ON run BEGIN UPDATE item SET place = ''; END",
     ],
 )
 def test_check_finds_what_does_not_close(file, tampering):
@@ -138,6 +142,9 @@ def test_check_finds_what_does_not_close(file, tampering):
         "INSERT INTO posting VALUES (1, 'cellar', 4, 0, 0, NULL)",
         "UPDATE run SET plan = '{}'",
         "UPDATE run SET plan = 'cut it'",
+        "UPDATE item SET length_mm = 1e308 WHERE number = 2",
+        "UPDATE item SET width_mm = 1e-308 WHERE number = 2",
+        "UPDATE item SET number = 9223372036854775807 WHERE number = 3",
     ],
 )
 def test_rows_that_no_cutpath_wrote_are_the_files_fault(file, tampering):
