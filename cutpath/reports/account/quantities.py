@@ -40,6 +40,11 @@ _COURSES = "one to each course, or as many as were ordered"
 _JOINT = "derived: length of the folds that turn in, laps counted once; a joint that two parts share counts for both"
 _WELDS = "derived: the edges of gussets, sleeves and notches that are leadwelded; laps are not in the lead above"
 _ROLLS = "derived: as long as the sheet is wide"
+_OIL = (
+    "common practice, no source: weather face and edges, as soon as it is fitted, so that new lead does not stain what "
+    "is below; area of the pieces without soakers and plain outlines"
+)
+_NOT_OILED = frozenset({PartKind.SOAKER, PartKind.PLAIN})
 _FILLETS = "derived: length of the folds over its crest, laps counted once"
 
 
@@ -63,6 +68,9 @@ def _of_job(job: str, batch: Batch) -> Iterable[QuantityRow]:
     ):
         if length:
             yield _row(job, item, length / MM_PER_UNIT["m"], _M, rule)
+    seen = [piece for piece in pieces if piece.pattern.part not in _NOT_OILED]
+    if oiled := fsum(p.quantity * area_mm2(p.pattern) for p in seen):
+        yield _row(job, "lead to coat with patination oil", oiled / MM2_PER_M2, _M2, _OIL)
 
 
 def _fixings(job: str, pieces: Sequence[Piece], practice: Practice) -> Iterable[QuantityRow]:

@@ -77,6 +77,7 @@ def test_a_cover_flashing_of_4_2_m_by_hand():
     lead = rows["lead code 4, blue", None]
     assert lead["quantity"] == pytest.approx(area_m2)
     assert lead["kg"] == pytest.approx(area_m2 * 20.41)
+    assert rows["lead to coat with patination oil", None]["quantity"] == pytest.approx(area_m2)
 
 
 def test_a_short_piece_has_two_wedges_at_least():
