@@ -7,7 +7,7 @@ from collections.abc import Iterator, Mapping, Sequence
 
 from cutpath import sure
 from cutpath.errors import Finding
-from cutpath.recheck.second import Second
+from cutpath.recheck.second import Second, nothing
 from cutpath.recheck.written import AT_FAULT, NEAR, Asked
 from cutpath.values.fact import Confidence
 from cutpath.values.leadwork import Apron, BackGutter, CornerKind, CornerWork, StepFlashing
@@ -74,9 +74,11 @@ def check_pieces(detail: Detail, second: Second, pieces: Sequence[Piece], *, com
             continue
         if [piece.number for piece in mine] != list(range(1, len(mine) + 1)) or {p.of for p in mine} != {len(mine)}:
             yield _wrong(detail, f"{words}pieces with other numbers", f"numbers from 1 to {len(mine)}")
+        run = second.run_mm(detail)
         yield from _parts(detail, second.parts(detail), mine, words)
         yield from second.lengths(detail, mine)
-        yield from _measures(detail, second.run_mm(detail), mine)
+        yield from _measures(detail, run, mine)
+        yield from _sides(detail, mine if run is None and second.lengths is nothing else _gussets(mine))
     if strange := [piece for piece in pieces if piece.hand not in (detail.head.hands or (None,))]:
         yield _wrong(detail, f"piece {strange[0].id} of a hand that was not ordered", "pieces of the hands ordered")
 
@@ -131,6 +133,23 @@ def _measures(detail: Detail, run: float | None, mine: Sequence[Piece]) -> Itera
         fewest += 1
     if len(lengths) != fewest:
         yield _wrong(detail, f"{len(lengths)} lengths", f"{fewest}: the fewest of at most {longest:g} mm")
+
+
+def _gussets(mine: Sequence[Piece]) -> list[Piece]:
+    return [piece for piece in mine if piece.pattern.part is PartKind.GUSSET]
+
+
+def _sides(detail: Detail, whole: Sequence[Piece]) -> Iterator[Finding]:
+    """Hold what pieces that are no lengths of a run are said to measure to a side of the rectangle about them."""
+    longest = detail.head.longest_mm
+    for piece in whole:
+        told, corners = piece.pattern.length_mm, piece.pattern.outline
+        if piece.pattern.part is PartKind.LENGTH and told > longest + NEAR * longest:
+            yield _wrong(detail, f"piece {piece.id} is {told:.3f} mm long", f"at most {longest:g} mm")
+        sides = [max(of_axis) - min(of_axis) for of_axis in zip(*corners, strict=True)]
+        if min(abs(told - side) for side in sides) > NEAR * told:
+            found = f"piece {piece.id} said to be {told:.3f} mm long"
+            yield _wrong(detail, found, f"it measures {sides[0]:.3f} x {sides[1]:.3f} mm")
 
 
 def side_gussets(detail: Apron | BackGutter) -> dict[PartKind, int]:

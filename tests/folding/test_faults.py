@@ -24,7 +24,7 @@ from cutpath.values.leadwork import (
     Soakers,
     TiltingFillet,
 )
-from cutpath.values.pattern import Edge, EdgeUse, FoldWay, Snip
+from cutpath.values.pattern import Edge, EdgeUse, FoldWay, MarkUse, Snip
 from cutpath.values.survey import BedJoint, Hand, Job
 from tests.families.specimens import head, steps
 
@@ -285,6 +285,16 @@ def test_a_lap_two_millimetres_short():
     short = run.cut(start + 2.0, start + pieces[1].pattern.length_mm, None, None)
     found = faults(COVER, [pieces[0], replace(pieces[1], pattern=short), pieces[2]])
     assert [f.found for f in found] == [f"it laps over piece {pieces[0].id} by 148.0 mm"]
+
+
+def test_a_mark_said_to_be_of_both_neighbours_lies_at_the_end_of_both():
+    def change(pattern):
+        first, *rest = pattern.marks
+        return replace(pattern, marks=(replace(first, use=MarkUse.BOTH_LENGTHS), *rest))
+
+    for number in range(3):  # at an end of the run there is one neighbour, between they end apart
+        (found, *_) = faults(COVER, spoilt(COVER, change, number))
+        assert "lies in the wrong place" in found.found
 
 
 def test_a_piece_put_in_the_wrong_place():

@@ -11,6 +11,7 @@ from cutpath.pieces import pieces_of
 from cutpath.profiles import lead_table, practice
 from cutpath.recheck import recheck
 from cutpath.values.survey import Hand
+from tests.faulty.jobs import JOBS, job_text
 
 APRON = 'name = "J"\npitch = 30\n[[detail]]\nkind = "apron"\nwidth = 3200\nside = 150\nupstand = 100\nquantity = 3\n'
 STEPS = (
@@ -158,3 +159,22 @@ def test_a_length_of_steps_is_as_long_as_its_lead_reaches_round_the_arris(job, h
         words = {(found, accepted) for found, accepted in told if "said to be" in found}
         wanted = f"its lead reaches {piece.pattern.length_mm:.3f} mm along the roof"
         assert words == {(f"piece {piece.id} said to be {longer.pattern.length_mm:.3f} mm long", wanted)}, at
+
+
+@pytest.mark.parametrize("name", JOBS)
+def test_a_piece_is_as_long_as_it_is_said_to_be(job, name):
+    every = job(job_text(name))
+    pieces = made(every)
+    tongues = {detail.head.label for detail in every.details if getattr(detail, "tongue", None)}
+    for place, piece in enumerate(pieces):
+        if piece.number == 1 and piece.detail in tongues:
+            continue  # two strips at an angle
+        longer = replace(piece, pattern=replace(piece.pattern, length_mm=piece.pattern.length_mm + 3.0))
+        told = said(every, [*pieces[:place], longer, *pieces[place + 1 :]])
+        assert any(piece.id in found for found, _ in told), piece.id
+
+
+def test_a_gutter_is_no_longer_than_its_limit(job):
+    gutter = job('name = "J"\npitch = 30\n[[detail]]\nkind = "back gutter"\nwidth = 900\n')
+    told = of_head(gutter, longest_mm=1199.0)
+    assert ("piece J-G1-1 is 1200.000 mm long", "at most 1199 mm") in told
