@@ -47,7 +47,7 @@ def check_lap(asked: Asked, second: Second) -> Iterator[Finding]:
     rise, lap = second.rise(asked, asked.detail), asked.detail.head.lap_mm
     if rise is None and not second.on_wall:
         return
-    rule = _rule_mm(asked, rise, anywhere=not isinstance(asked.detail, StepFlashing))
+    rule = _rule_mm(asked, rise, anywhere=second.run_mm(asked.detail) is not None)
     if math.isinf(rule):
         if math.isfinite(lap):
             yield asked.wrong("lap", f"a lap of {lap:.6g} mm on a roof that rises {rise:.4f} in 1", "no lap there")
