@@ -231,3 +231,13 @@ def test_slips_in_a_list_of_rolls_are_told_with_what_to_write(row, key, says):
 def test_rolls_of_other_metals_are_let_pass():
     (roll,) = parse_rolls('rolls = [{ width = 300, length = 6000, material = "zinc 0.7" }]', "r.toml")
     assert roll.material == "zinc 0.7"
+
+
+def test_a_whole_roll_that_is_owned_is_there_once_and_not_bought():
+    """A roofer's own roll in the van was counted among those to buy."""
+    text = "rolls = [{ width = 300, length = 6000, owned = true }, { width = 300, length = 3000 }]"
+    own, new = parse_rolls(text, "mine.toml")
+    assert [(roll.quantity, roll.offcut, roll.in_stock) for roll in (own, new)] == [
+        (1, False, True),
+        (None, False, False),
+    ]

@@ -32,6 +32,7 @@ class _RollRow(Strict):
     name: Annotated[str, ONE_LINE] = ""
     price: Annotated[float, Field(ge=0, le=1e9, allow_inf_nan=False)] | None = None
     about: bool = False
+    owned: bool = False
 
     @model_validator(mode="before")
     @classmethod
@@ -123,10 +124,11 @@ def parse_rolls(text: str, where: str) -> tuple[Roll, ...]:
             Roll(
                 row.width_mm,
                 row.length_mm,
-                row.quantity,
+                1 if row.owned and row.quantity is None else row.quantity,
                 material,
                 row.offcut,
                 name,
+                owned=row.owned,
                 price=row.price,
                 exact=not row.about,
             )
