@@ -349,6 +349,9 @@ def test_a_reading_taken_anew_says_which_pieces_changed_and_they_are_cut_as_they
     assert [(r["piece"], r["also"]) for r in told["pieces"] if r["state"] != "alike"] == [
         ("LW-P1-1", "5 off instead of 3")
     ]
+    said = command(few, "run", "compare", "cut").stderr
+    assert "more are wanted: 2 of LW-P1-1" in said
+    assert "recut" not in said, "the three that are cut are right"
     told = json.loads(command(few, "run", "compare", "cut", "longer.toml", "--json").stdout)
     changed = {r["piece"]: r["moved_mm"] for r in told["pieces"] if r["moved_mm"]}
     assert {name[:5] for name in changed} == {"LW-S1"}

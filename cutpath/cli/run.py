@@ -174,7 +174,7 @@ def compare_command(which: str, jobs: tuple[str, ...], path: Path | None, *, as_
     Without JOB, its job files as they are now. Where the stock knows the run, it says which pieces are cut already.
     """
     from cutpath import again
-    from cutpath.reports.account.changes import changes, changes_table
+    from cutpath.reports.account.changes import changes, changes_table, only_counted
 
     run = again.earlier(folder_of(which, path))
     if not jobs and "-" in run.made_from.asked.jobs:
@@ -195,10 +195,13 @@ def compare_command(which: str, jobs: tuple[str, ...], path: Path | None, *, as_
     click.echo(seen(changes_table(rows)))
     counts = [(state, sum(row["state"] == state for row in rows)) for state in ("changed", "new", "gone", "alike")]
     say(f"{', '.join(f'{count} {state}' for state, count in counts if count)} of run {run.run}")
-    again_ = [row["piece"] for row in rows if row["state"] == "changed" and row["cut"]]
+    counted = [row for row in rows if only_counted(row)]
+    again_ = [row["piece"] for row in rows if row["state"] == "changed" and row["cut"] and row not in counted]
     if again_:
         files = " ".join(f"--job {job}" for job in jobs or run.made_from.asked.jobs)
         say(f"Cut already and changed: cutpath recut {run.run} {' '.join(again_)} {files}")
+    if more := [f"{n} of {row['piece']}" for row in counted if (n := row["quantity"] - row["before"]) > 0]:
+        say(f"Alike, but more are wanted: {', '.join(more)}: make these as a job of their own")
     if left_out:
         say(f"Left out, in none of these files: {', '.join(left_out)}")
 

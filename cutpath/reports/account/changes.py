@@ -87,7 +87,18 @@ def _other_words(before: Piece, now: Piece) -> Iterator[str]:
     if before.hand is not now.hand:
         yield "another hand"
     if before.quantity != now.quantity:
-        yield f"{now.quantity} off instead of {before.quantity}"
+        yield _number_words(before.quantity, now.quantity)
+
+
+def _number_words(before: int, now: int) -> str:
+    return f"{now} off instead of {before}"
+
+
+def only_counted(row: ChangeRow) -> bool:
+    """Tell whether nothing but how many there are of a piece changed, so that those that are cut are right."""
+    return (
+        row["state"] == "changed" and not row["line"] and row["also"] == _number_words(row["before"], row["quantity"])
+    )
 
 
 def _moved(before: FlatPattern, now: FlatPattern) -> tuple[float, str, list[str]]:
@@ -107,7 +118,11 @@ def _moved(before: FlatPattern, now: FlatPattern) -> tuple[float, str, list[str]
     if turned_deg > _SAME_DEG:
         other.insert(0, f"{fold}, {fixed(turned_deg, 1)} deg off")
     more = len(other) - _MOST_NAMED
-    return moved_mm, words, [*other[:_MOST_NAMED], *([f"and {more} lines more"] if more > 0 else [])]
+    return (
+        moved_mm,
+        words,
+        [*other[:_MOST_NAMED], *([f"and {more} line{'s' if more > 1 else ''} more"] if more > 0 else [])],
+    )
 
 
 def _mm(told: tuple[float, str]) -> float:

@@ -8,7 +8,7 @@ from typing import Any
 import pytest
 
 from cutpath import pipeline
-from cutpath.reports.account.changes import ChangeRow, changes, changes_table
+from cutpath.reports.account.changes import ChangeRow, changes, changes_table, only_counted
 
 JOINTS = [120.0 + 75.0 * k for k in range(34)]
 JOB: dict[str, Any] = {
@@ -89,6 +89,9 @@ def test_what_else_changed_is_said_in_words(piece, change, words):
     rows = became(change)
     assert states(rows) == {piece: "changed"}
     assert words in rows[piece]["also"]
+    assert only_counted(rows[piece]) is ("off instead" in words), (
+        "what is cut stays right where only the number changed"
+    )
 
 
 def test_pieces_that_came_and_went():
