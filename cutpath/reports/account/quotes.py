@@ -14,7 +14,7 @@ from itertools import pairwise
 from math import dist, fsum
 
 from cutpath.errors import Finding, Severity
-from cutpath.paper.text import csv_text, day_words
+from cutpath.paper.text import counted, csv_text, day_words
 from cutpath.reports.account.shape import area_mm2
 from cutpath.reports.account.yields import account
 from cutpath.trade import fixings
@@ -231,8 +231,8 @@ def _weight_words(own: Sequence[Weights], prices: Prices) -> Iterator[str]:
 
 def _basis(prices: Prices, pieces: Sequence[Piece], on: date) -> Iterator[str]:
     yield (
-        f"{sum(p.quantity for p in pieces)} pieces. Cuts: outline, holes and snips of each, as if it were cut by "
-        "itself. Folds: every fold line, each turn-in by itself."
+        f"{counted(sum(p.quantity for p in pieces), 'piece')}. Cuts: outline, holes and snips of each, as if it were "
+        "cut by itself. Folds: every fold line, each turn-in by itself."
     )
     if prices.cutting is not None and prices.cutting.per is Per.MINUTE:
         yield f"Minutes of cutting: {prices.cutting.metres_per_minute} m in a minute, as the prices say."
@@ -244,7 +244,9 @@ def _basis(prices: Prices, pieces: Sequence[Piece], on: date) -> Iterator[str]:
         f"Quantities are rounded to 0.01, each amount to {_unit_of(prices)} {prices.currency}, halves up; the total is "
         "the sum of the amounts."
     )
-    yield "Not included: fixings, mortar, sundries, delivery and fitting."
+    if prices.welding is not None and prices.welding.per is Per.CORNER:
+        yield "Leadwelding: every corner, sleeve or notch that is welded; edges that meet count as one."
+    yield "Not included: fixings, patination oil, mortar, sundries, delivery and fitting."
 
 
 def _source(batch: Batch, run: str) -> str:

@@ -18,7 +18,7 @@ from hypothesis import strategies as st
 from cutpath import pipeline, polygon
 from cutpath.nesting import one_after_another
 from cutpath.prices import read_prices
-from cutpath.reports.account.quotes import cut_m, quote_csv, quotes, rounded, unpriced, weights
+from cutpath.reports.account.quotes import _basis, cut_m, quote_csv, quotes, rounded, unpriced, weights
 from cutpath.reports.account.yields import account
 from cutpath.trade.fixings import weld_mm, welded_corners
 from cutpath.values.price import Charge, LineKind, Per, Prices, Work
@@ -176,3 +176,13 @@ def test_a_quote_says_what_it_rests_on(batch):
             assert f"Code {lead.code}: {lead.pieces_kg} kg of pieces, {lead.scrap_kg} kg of scrap" in told
         assert "invented.toml, the shop's own" in told
         assert "halves up" in told
+        assert ("every corner, sleeve or notch" in told) is (
+            INVENTED.welding == Work(Per.CORNER, INVENTED.welding.price)
+        )
+    by_metre = made(batch, replace(INVENTED, welding=Work(Per.METRE, Decimal(1))))
+    assert not any("every corner" in said for quote in by_metre for said in quote.basis)
+
+
+def test_one_piece_is_called_one(batch):
+    told = _basis(NOTHING, [replace(batch.pieces[0], quantity=1)], ON)
+    assert next(told).startswith("1 piece. Cuts")
