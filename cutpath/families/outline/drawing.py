@@ -27,7 +27,6 @@ from cutpath.ceilings import (
 )
 from cutpath.errors import Finding, Severity
 from cutpath.families.desk import Desk, LeftOutError
-from cutpath.families.outline.job import OutlineTable
 from cutpath.intake import read_bytes
 from cutpath.tolerances import CHORD_SAGITTA_MM, POINT_MM
 from cutpath.trade.plausible import LONGEST_RUN_MM
@@ -38,6 +37,8 @@ from cutpath.values.survey import DetailHead
 
 if TYPE_CHECKING:
     from ezdxf.document import Drawing
+
+    from cutpath.families.outline.job import OutlineTable
 
 _UNITS = {1: "in", 2: "ft", 4: "mm", 5: "cm", 6: "m"}
 """$INSUNITS of the DXF reference to our units; zero means that the drawing does not say."""
