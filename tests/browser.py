@@ -65,6 +65,11 @@ class Browser:
         """Return what a script comes to, as plain values."""
         return self.page.evaluate(f"() => {{ {script} }}")
 
+    def style(self, *rules: str) -> None:
+        """Style the page that is shown by some rules more, until it is opened once more."""
+        for rule in rules:
+            self.page.evaluate("rule => document.adoptedStyleSheets[0].insertRule(rule)", rule)
+
     def pdf(self, across_in: float | None = None, down_in: float | None = None) -> bytes:
         """Print the page that is shown, on paper of the size that its style asks for unless a size is given."""
         size = {} if across_in is None else {"width": f"{across_in}in", "height": f"{down_in}in"}
