@@ -168,4 +168,12 @@ if importlib.util.find_spec("xdist"):
     def pytest_xdist_make_scheduler(config, log):
         """Give a file of tests to one worker, so that what they share is made once; files as they are collected."""
         config.option.loadscopereorder = False
-        return LoadFileScheduling(config, log)
+        return _ByFile(config, log)
+
+    class _ByFile(LoadFileScheduling):
+        def _split_scope(self, nodeid):
+            file = super()._split_scope(nodeid)
+            return _WITH.get(file, file)
+
+    _WITH = {"tests/reports/words/test_rendered.py": "tests/golden/test_corpus.py"}
+    """Files whose tests take what those of another file have made."""

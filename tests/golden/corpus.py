@@ -15,8 +15,9 @@ import hashlib
 import io
 import json
 import math
+import os
 import sys
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -30,7 +31,7 @@ if __name__ == "__main__":
 from cutpath import pipeline  # noqa: E402
 from cutpath.machines import machine  # noqa: E402
 from cutpath.nesting import one_after_another  # noqa: E402
-from cutpath.values.formats import ALL_FORMATS  # noqa: E402
+from cutpath.values.formats import ALL_FORMATS, Format  # noqa: E402
 
 KEPT = ROOT / "fixtures" / "golden" / "corpus.json"
 JOBS = sorted([*(ROOT / "fixtures" / "jobs").glob("*.toml"), *(ROOT / "fixtures" / "golden" / "jobs").glob("*.toml")])
@@ -44,22 +45,36 @@ MACHINES = {
 """Jobs whose files for a machine are kept as well."""
 
 
-def made(job: Path) -> Any:
+def made(job: Path, formats: Collection[Format] = ALL_FORMATS) -> Any:
     """Every file of one job, as `make` gives them but for the nest."""
     tools = [machine(MACHINES[job.stem])] if job.stem in MACHINES else []
     with contextlib.chdir(ROOT):  # findings name the file as it is given
-        return _made(job.relative_to(ROOT), tools)
+        return _made(Path(os.path.relpath(job)), tools, formats)
 
 
-def _made(job: Path, tools: list[Any]) -> Any:
+def _made(job: Path, tools: list[Any], formats: Collection[Format]) -> Any:
     planned = pipeline.plan([job], settings=pipeline.Settings(choose_lengths=False), tools=tools)
     batch = pipeline.batch_of(planned, [one_after_another(problem) for _, problem in planned.problems])
-    return pipeline.files_of(batch, tools, formats=ALL_FORMATS)
+    return pipeline.files_of(batch, tools, formats=formats)
+
+
+_PAGES: dict[Path, tuple[str, str]] = {}
+
+
+def pages_of(job: Path) -> tuple[str, str]:
+    """Report and tickets of one job, made once in a process."""
+    return _PAGES[job] if job in _PAGES else _kept_pages(job, made(job, ()))
+
+
+def _kept_pages(job: Path, whole: Any) -> tuple[str, str]:
+    _PAGES[job] = pages = whole.files["report.html"].decode(), whole.files["tickets.html"].decode()
+    return pages
 
 
 def kept_of(job: Path) -> dict[str, Any]:
     """What is kept of one job."""
     whole = made(job)
+    _kept_pages(job, whole)
     return {
         "pieces": {piece.id: piece_sums(piece) for piece in whole.batch.pieces},
         "files": {path: digest(path, data) for path, data in sorted(whole.files.items()) if path != "manifest.json"},
@@ -104,9 +119,9 @@ def said(path: str, data: bytes) -> Iterator[str]:
     elif path.endswith(".dxf"):
         lines = data.decode("ascii").splitlines()
         start = lines.index("ENTITIES")
-        pairs = zip(lines[start + 1 :: 2], lines[start + 2 :: 2], strict=False)
+        pairs = zip(map(str.strip, lines[start + 1 :: 2]), map(str.strip, lines[start + 2 :: 2]), strict=False)
         # Handles (5) and owners (330) are counted on from what the library puts into its tables.
-        yield "\n".join([f"{code.lstrip()}={value.strip()}" for code, value in pairs if code not in {"  5", "330"}])
+        yield "\n".join([f"{code}={value}" for code, value in pairs if code not in {"5", "330"}])
     else:
         yield data.decode()
 

@@ -11,15 +11,11 @@ import re
 import shutil
 import statistics
 import subprocess
-from functools import cache
 from pathlib import Path
 
 import pikepdf
 import pytest
 
-from cutpath import pipeline
-from cutpath.nesting import one_after_another
-from cutpath.profiles import practice
 from cutpath.reports.account.cutting_list import cutting_list
 from cutpath.reports.account.quantities import quantities_html
 from cutpath.reports.account.yields import account
@@ -27,10 +23,11 @@ from cutpath.reports.words.page.jobs import job_list
 from cutpath.reports.words.page.style import STYLE
 from cutpath.reports.words.tickets import ticket_places
 from cutpath.trade import cautions
-from cutpath.values.batch import Batch
 from tests.browser import CHROMIUM, Browser
+from tests.golden.corpus import JOBS as EVERY_JOB
+from tests.golden.corpus import pages_of
 from tests.reports.conftest import least_bought
-from tests.reports.pages import report_html, tickets_html
+from tests.reports.pages import report_html
 
 pytestmark = pytest.mark.skipif(CHROMIUM is None, reason="no Chromium on this machine; .ci/run installs one")
 
@@ -127,22 +124,6 @@ def browser():
         yield shown
 
 
-@cache
-def planned(job):
-    return pipeline.plan([job], settings=pipeline.Settings(choose_lengths=False))
-
-
-@cache
-def tickets_of(job):
-    plan = planned(job)
-    return tickets_html(
-        Batch(
-            jobs=plan.jobs, pieces=plan.pieces, materials=(), sheets=(), findings=(), seed=1, version="0",
-            practice=practice(), proofs=plan.proofs,
-        )
-    )  # fmt: skip
-
-
 def joined(pages, between=""):
     """Return one page with all that stands on several, which have one style; to open it costs what to open two does."""
     heads = {re.sub("<title>.*?</title>", "", page[: page.index("<body>")]) for page in pages}
@@ -164,7 +145,7 @@ def tickets(tmp_path_factory):
     made = folder / "tickets.html"
     golden = (FIXTURES / "golden" / "jobs" / f"{name}.toml" for name in MOST_TO_SAY)
     jobs = (*JOBS, *golden, sleeves)
-    made.write_text(joined([tickets_of(job) for job in jobs]).replace("</main><main>", ""), "utf-8")
+    made.write_text(joined([pages_of(job)[1] for job in jobs]).replace("</main><main>", ""), "utf-8")
     return made
 
 
@@ -250,7 +231,7 @@ def pages(two_codes, tmp_path_factory):
     """A report, and tickets of every kind of piece and of every layout, from all fixtures."""
     seen, sheets, text = set(), [], ""
     for job in JOBS:
-        text = tickets_of(job)
+        text = pages_of(job)[1]
         for sheet in re.findall(r'<div class="pair">.*?</article></div>|<article .*?</article>', text):
             new = {*re.findall(r'class="(?:pair|ticket [^"]*)"|<p><strong>\d+ off:</strong> [^,<]*', sheet)} - seen
             sheets += [sheet] if new else []
@@ -270,13 +251,8 @@ BLACK = "<div style='break-before:page;break-after:page;height:200mm;background:
 @pytest.fixture(scope="module")
 def reports(tmp_path_factory):
     """The reports of every fixture, its pieces laid one after another, as one file."""
-    texts = []
-    for job in (*JOBS, *sorted((FIXTURES / "golden" / "jobs").glob("*.toml"))):
-        plan = planned(job)
-        batch = pipeline.batch_of(plan, [one_after_another(problem) for _, problem in plan.problems])
-        texts.append(report_html(batch, account(batch), cautions.texts()))
     made = tmp_path_factory.mktemp("reports") / "reports.html"
-    made.write_text(joined(texts, BLACK), encoding="utf-8")
+    made.write_text(joined([pages_of(job)[0] for job in EVERY_JOB], BLACK), encoding="utf-8")
     return made
 
 
