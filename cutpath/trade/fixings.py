@@ -229,7 +229,7 @@ def _along(line: Segment, share: float) -> Point:
 
 
 def weld_mm(pattern: FlatPattern) -> float:
-    """Return the length of seam along which a piece is welded: a gusset, a sleeve, a notch at a change of pitch.
+    """Return the length of seam along which a piece is welded: a gusset, sleeve, stop end, notch at a change of pitch.
 
     The sheets round a gusset or a sleeve, and the other side of a notch, are not counted again.
 
@@ -265,7 +265,7 @@ def is_welded(pattern: FlatPattern) -> bool:
 
 
 def welded_corners(pattern: FlatPattern) -> int:
-    """Return how many corners, sleeves and notches of a piece are welded: edges that meet count as one.
+    """Return how many corners, sleeves, stop ends and notches are welded: edges that meet count as one.
 
     Notes
     -----

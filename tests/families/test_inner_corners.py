@@ -10,6 +10,7 @@ from shapely import LineString, Polygon
 
 import cutpath
 from cutpath.errors import Refused, Severity
+from cutpath.trade.fixings import weld_mm, welded_corners
 from cutpath.values.leadwork import CornerWork
 from cutpath.values.pattern import FoldWay, MarkKind
 from tests.families.ridge_saddle import saddles
@@ -69,6 +70,9 @@ def test_a_welded_stop_end_stands_plumb_against_the_end_of_the_upstand(survey):
     heights = {-1: survey.stop_left_mm, 1: survey.stop_right_mm}
     seen = 0
     for piece in pieces_of(survey):
+        seams = [gap(*seam) for seam in named(piece.pattern, "weld to the upstand")]
+        assert weld_mm(piece.pattern) == pytest.approx(math.fsum(seams)), "no less is counted than is welded"
+        assert welded_corners(piece.pattern) == len(seams)
         for (ax, ay), (bx, by) in named(piece.pattern, "weld to the upstand"):
             corner, far = sorted([(ax, ay), (bx, by)], key=lambda q: min(abs(q[0]), abs(q[0] - survey.length_mm)))
             assert corner[1] == pytest.approx(0.0, abs=NEAR_MM)

@@ -123,7 +123,7 @@ def _stop(survey: TopAbutment, height_mm: float) -> list[tuple[Point, Edge]]:
         return [((height_mm, up), top)]
     p = math.radians(survey.pitch_deg)
     plumb = (up * sure.cos(p), up * sure.sin(p))
-    to_upstand = Edge("weld to the upstand", EdgeUse.WELD_BESIDE)
+    to_upstand = Edge("weld to the upstand", EdgeUse.WELD)
     corner = ((0.0, 0.0), Edge("weld to the stop end", EdgeUse.WELD_BESIDE))
     if plumb[0] < height_mm:
         return [((height_mm, 0.0), top), (plumb, to_upstand), corner]

@@ -38,7 +38,9 @@ _PIECES, _M2, _M = "pieces", "m2", "m"
 _CUT = "area of the pieces, laps and turn-ins in it"
 _COURSES = "one to each course, or as many as were ordered"
 _JOINT = "derived: length of the folds that turn in, laps counted once; a joint that two parts share counts for both"
-_WELDS = "derived: the edges of gussets, sleeves and notches that are leadwelded; laps are not in the lead above"
+_WELDS = (
+    "derived: the edges of gussets, sleeves, stop ends and notches that are leadwelded; laps are not in the lead above"
+)
 _ROLLS = "derived: as long as the sheet is wide"
 _OIL = (
     "common practice, no source: weather face and edges, as soon as it is fitted, so that new lead does not stain what "
