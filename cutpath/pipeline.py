@@ -93,8 +93,6 @@ def plan(
     listed = rolls_list(rolls) if rolls is None or isinstance(rolls, str | Path) else tuple(rolls)
     stock = rolls_within(listed, tools)
     limits, sizes, found = in_force(shop_rules)
-    if isinstance(rolls, str | Path):
-        found += check_rolls(sizes, listed, str(rolls))
     found += check_clear(sizes, settings, settings.gap_mm, "settings: gap")
     jobs, findings = read_jobs(sources, stock or listed, limits, sizes)
     found += findings
@@ -102,6 +100,8 @@ def plan(
         found += check_rules(job, limits)
     pieces, more = fixed_pieces(jobs, {}, limits, either_face=settings.may_turn_over)
     found += more
+    if isinstance(rolls, str | Path):
+        found += check_rolls(sizes, listed, str(rolls), len(leads_of(pieces)))
     proofs, doubts = _proved(jobs, pieces, limits, complete=not faults(found))
     found += [*doubts, *check_totals(jobs, pieces, sizes)]
     found += [f for tool in tools for f in unready(tool)]

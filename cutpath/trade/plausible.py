@@ -204,14 +204,28 @@ def check_total(size: Plausible, where: str, value: float, most: str, advice: st
     )
 
 
-def check_rolls(sizes: Sizes, rolls: Iterable[Roll], file: str) -> list[Finding]:
-    """Hold the rolls of a list against what rolls can be; ``file`` names the list."""
+def check_rolls(sizes: Sizes, rolls: Iterable[Roll], file: str, leads: int = 1) -> list[Finding]:
+    """Hold the rolls of a list against what rolls can be; ``file`` names the list, ``leads`` how many codes are cut."""
     found: list[Finding] = []
     for number, roll in enumerate(rolls, start=1):
         sides = {"width": roll.width_mm, "length": roll.length_mm}
         held = (_in_mm(sizes[f"roll {s}"], f"{file}: rolls[{number}].{s}_mm", mm) for s, mm in sides.items())
         found += _turned(sizes, sides, held)
+        if roll.offcut:
+            found += _offcut(roll, f"{file}: rolls[{number}]", leads)
     return found
+
+
+def _offcut(roll: Roll, where: str, leads: int) -> Iterator[Finding]:
+    """Doubt an offcut of which there would be as many as wanted, or one for each code: it lies there once."""
+    if roll.quantity is None:
+        remedy = "Write quantity = 1, or how many there are."
+        found = "an offcut without a quantity, so as many as wanted"
+        yield Finding("CP113", where, found, "usual: how many lie there", remedy, Severity.WARNING)
+    if leads > 1 and not roll.material:
+        remedy = "Write its code, such as code = 4."
+        found = f"an offcut without a code, counted once for each of {leads}"
+        yield Finding("CP113", where, found, "usual: the code of what lies there", remedy, Severity.WARNING)
 
 
 def _turned(sizes: Sizes, told: Mapping[str, float | None], found: Iterable[Finding | None]) -> list[Finding]:

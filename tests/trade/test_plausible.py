@@ -7,6 +7,7 @@ from dataclasses import replace
 import pytest
 
 from cutpath.errors import Severity
+from cutpath.profiles import plausible
 from cutpath.trade.plausible import (
     Written,
     check_blanks,
@@ -191,3 +192,21 @@ def test_a_range_of_a_shops_own_is_told_and_a_wider_one_apart(possible, code) ->
     found = own_sizes({"run": replace(RUN, possible=possible)}, {"run": RUN}, "shop.toml")
     assert [f.code for f in found] == [code] * (code is not None)
     assert all("200 to 15000 mm usual, 20 to 40000 mm possible" in f.accepted + f.found + f.remedy for f in found)
+
+
+@pytest.mark.parametrize(
+    ("roll", "leads", "odd"),
+    [
+        (Roll(300.0, 900.0, offcut=True), 1, ["without a quantity"]),
+        (Roll(300.0, 900.0, 1, offcut=True), 2, ["without a code"]),
+        (Roll(300.0, 900.0, 1, "lead code 4", offcut=True), 2, []),
+        (Roll(300.0, 900.0, 1, offcut=True), 1, []),
+        (Roll(300.0, 6000.0), 2, []),
+    ],
+)
+def test_an_offcut_is_a_thing_that_lies_there(roll, leads, odd):
+    found = check_rolls(plausible(), [Roll(300.0, 6000.0), roll], "rolls.toml", leads)
+    assert [(f.code, f.where, f.severity) for f in found] == [
+        ("CP113", "rolls.toml: rolls[2]", Severity.WARNING)
+    ] * len(odd)
+    assert all(words in f.found for f, words in zip(found, odd, strict=True))

@@ -101,8 +101,8 @@ GUIDES: Final[dict[str, Guide]] = {
         "and the job passes with a note; a shop may set ranges of its own with [[range]] in its --practice file.",
     ),
     "CP113": Guide(
-        "A quantity or a count is given and nothing is said of hands; the finding says how many are cut.",
-        "Nothing to do where that is meant; else add hands = left, right or pair.",
+        "How many are cut, or lie there, may not be meant so: no hand is named, rows are hidden, an offcut is not counted.",
+        "Nothing to do where what the finding says is meant; else write what it names.",
     ),
     "CP114": Guide(
         "A kind of detail goes by a name that was given up. It is still read, in this version for the last time.",
