@@ -101,7 +101,7 @@ GUIDES: Final[dict[str, Guide]] = {
         "and the job passes with a note; a shop may set ranges of its own with [[range]] in its --practice file.",
     ),
     "CP113": Guide(
-        "How many are cut, or lie there, may not be meant so: no hand is named, rows are hidden, an offcut is not counted.",
+        "How many are cut, or lie there, may not be meant so: no hand is named, rows are hidden, offcuts not counted.",
         "Nothing to do where what the finding says is meant; else write what it names.",
     ),
     "CP114": Guide(
