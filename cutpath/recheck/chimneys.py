@@ -31,11 +31,11 @@ def check_meeting(chimney: Chimney, parts: Sequence[Asked]) -> Iterator[Finding]
         yield from _front(chimney, part, steps)
     gutter, survey = next(of_kind(BackGutter, parts), (None, None))
     least = parts[0].fact("least_lap")
-    side = least if gutter is None else float(gutter.own.get("side") or least)
-    yield from parts[0].differs("lap at the back", chimney.back_lap_mm, min(least, side))
+    lap_at_the_back = least if survey is None else min(least, survey.side_mm)
+    yield from parts[0].differs("lap at the back", chimney.back_lap_mm, lap_at_the_back)
     for part, cover in of_kind(CoverFlashing, parts):
         if part.own.get("returns") is None:
-            past = 0.0 if gutter is None else float(gutter.own.get("side") or 0.0)
+            past = 0.0 if survey is None else survey.side_mm
             yield from part.differs("returns", cover.return_mm, max(part.fact("chimney_return"), past))
     if gutter is None or survey is None or chimney.back is None:
         return

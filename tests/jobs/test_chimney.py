@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from cutpath.errors import Finding, Refused, Severity, faults
 from cutpath.jobs import load_job, read_jobs
+from cutpath.pipeline import plan
 from cutpath.values.leadwork import Apron, BackGutter, CornerKind, CornerWork, CoverFlashing, Soakers, StepFlashing
 from cutpath.values.survey import Job
 from tests.properties.surveys import for_all
@@ -265,3 +266,26 @@ def test_parts_on_tiles_lap_by_the_pitch_of_their_surface(tmp_path: Path, side: 
     found = [f for f in findings if f.where.endswith("back_gutter.side")]
     assert bool(found) is warned
     assert all("along a slope of 23 deg" in f.accepted for f in found)
+
+
+@pytest.mark.parametrize(
+    ("more", "figures", "sides"),
+    [
+        ("", {"gutter_side": 200}, (200.0, 200.0)),
+        ("", {"chimney_return": 120}, (150.0, 150.0)),
+        ("", {"gutter_side": 80}, (80.0, 150.0)),
+        ("", {"chimney_return": 180}, (150.0, 180.0)),
+        ("back_gutter = false", {"gutter_side": 200}, (None, 150.0)),
+        ("back_gutter = { side = 0 }", {}, (0.0, 150.0)),
+        ("back_gutter = { side = 170 }", {"gutter_side": 160}, (170.0, 170.0)),
+    ],
+)
+def test_returns_over_the_gutter_go_as_far_as_its_sides_by_a_shops_own_figures_too(tmp_path, more, figures, sides):
+    path = tmp_path / "chimney.toml"
+    path.write_text(TEXT.format(pitch=40, size="depth = 700", gauge=75.0, first=60.0, more=more), encoding="utf-8")
+    shop = tmp_path / "shop.toml"
+    lines = [f'[[fact]]\nname = "{k}"\nvalue = {v}\nunit = "mm"\nsource = "ours"\n' for k, v in figures.items()]
+    shop.write_text("\n".join(lines), encoding="utf-8")
+    (job,) = plan([path], shop_rules=shop if figures else None).jobs
+    gutter = next((d for d in job.details if isinstance(d, BackGutter)), None)
+    assert (gutter and gutter.side_mm, of_kind(job, CoverFlashing).return_mm) == sides

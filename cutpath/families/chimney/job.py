@@ -392,12 +392,16 @@ def _back(stack: Stack, joints: tuple[BedJoint, ...], wanted: list[str]) -> tupl
     hang = cover.get("cover") or float(math.ceil(room - upstand + desk.fact("cover_flashing_cover") - POINT_MM))
     out: list[Part] = []
     table = stack.table
+    side = 0.0
     if "back_gutter" in wanted:
+        own_side = gutter.get("side")
+        side = desk.fact("gutter_side") if own_side is None else own_side
         sizes = _sizes(
             stack,
             "back_gutter",
             width=table.width,
             pitch=stack.pitch_deg,
+            side=side,
             sole=sole,
             upstand=upstand,
             corners=table.corners,
@@ -405,7 +409,7 @@ def _back(stack: Stack, joints: tuple[BedJoint, ...], wanted: list[str]) -> tupl
         out.append(("back_gutter", BackGutterTable.model_construct(**sizes)))
     if "cover_flashing" in wanted:
         # The gutter's sides stand under it as far as they go.
-        returns = max(desk.fact("chimney_return"), gutter.get("side") or 0.0)
+        returns = max(desk.fact("chimney_return"), side)
         sizes = _sizes(stack, "cover_flashing", length=table.width, cover=hang, returns=returns)
         out.append(("cover_flashing", CoverFlashingTable.model_construct(**sizes)))
         desk.add(_bad_cover(stack, room, upstand, hang))
