@@ -74,6 +74,8 @@ PARTS: dict[str, tuple[list[str], list[str]]] = {
         ["tests/reports/account"],
     ),
     "stock": (["cutpath/stock"], ["tests/stock", "tests/cli/test_stock.py"]),
+    "machines": (["cutpath/machines"], ["tests/test_machines.py", "tests/drawing", "tests/writers/test_set_up.py"]),
+    "profiles": (["cutpath/profiles"], ["tests/test_profiles.py", "tests/cli/test_rules.py", "tests/trade"]),
     "trade": (["cutpath/trade"], [*_DEVELOPED, "tests/golden"]),
     "families": (["cutpath/families"], [*_DEVELOPED, "tests/golden"]),
 }
