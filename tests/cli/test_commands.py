@@ -316,6 +316,9 @@ def test_misuse_exits_2():
     opening = run("make", CHIMNEY, "--opening", "2")
     assert (opening.returncode, "--least bought" in opening.stderr) == (2, True)
     assert run("make", CHIMNEY, "--work", "1.5").returncode == 2
+    for alone, lacks in (("--one-label", "--labels"), ("--in-frames", "--machine")):
+        done = run("make", CHIMNEY, alone)
+        assert (done.returncode, f"{alone} needs" in done.stderr, lacks in done.stderr) == (2, True, True)
     both = run("make", CHIMNEY, "--work", 1, "--seconds", 1)
     assert (both.returncode, "give one of them" in both.stderr) == (2, True)
 

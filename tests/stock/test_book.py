@@ -176,8 +176,13 @@ def test_what_one_run_has_no_other_run_gets(shelf):
 
 def test_a_run_whose_output_is_not_put_in_place_leaves_all_as_it_was(shelf):
     holding = after(shelf, stock.reserve(shelf, run_of("Rabc", cut_of(shelf.items[1], 2000.0))))
+    with pytest.raises(Refused) as measured:
+        stock.adjust(holding, 1, AT, length_mm=5990.0)
     done = after(holding, stock.settle(holding, "Rabc", AT, made=False))
     assert dict(done.items) == dict(shelf.items)
+    with pytest.raises(Refused) as settled:
+        stock.settle(done, "Rabc", AT, made=True)
+    assert codes(measured) == codes(settled) == {"CP803"}
     again = reserved(done, cut_of(shelf.items[1], 2000.0))
     assert again.items[1].run == "Rabc"
 

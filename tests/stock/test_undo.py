@@ -236,6 +236,15 @@ def test_a_re_cut_that_never_was_makes_its_pieces_good_again(file):
     undo(file, entry(file, Verb.COMMIT, 0))
 
 
+def test_a_re_cut_of_what_was_not_cut_yet_is_not_taken_back(file):
+    """Its commit took the area off the first run, which has booked no lead that could come back."""
+    cut = file.read().runs["Rabc"].cuts[0]
+    (roll,) = file.change(lambda h: stock.add(h, rolls(), AT)).put
+    reserve(file, run_of("Ragain", cut_of(roll, 500.0), spoilt=(spoilt_of("Rabc", cut, 90_000.0),)))
+    commit(file, run="Ragain")
+    assert "before that was cut" in refused("CP803", undo, file, entry(file, Verb.COMMIT))
+
+
 def test_pieces_of_a_roll_that_is_booked_are_spoilt_though_its_run_is_not_committed(file):
     commit(file, "code4-02")
     pieces = kg(file, Account.PIECES)

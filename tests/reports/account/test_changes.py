@@ -117,3 +117,22 @@ def test_a_shape_with_another_number_of_lines_says_which():
     row = became(altered)["P1-1"]
     assert row["state"] == "changed"
     assert "with a hole" in row["also"]
+
+
+@pytest.mark.parametrize(("middle", "state", "moved_mm"), [(20.0, "alike", 0.0), (17.0, "changed", 3.0)])
+def test_a_hole_with_a_corner_more_has_moved_by_as_much_as_that_stands_off(middle, state, moved_mm):
+    """A corner in the middle of a side changes nothing; one 3 mm beyond that side is 3 mm off."""
+
+    def piece(*hole):
+        outline = {
+            "kind": "outline",
+            "points": [[0, 0], [200, 0], [200, 100], [0, 100]],
+            "holes": [list(map(list, hole))],
+        }
+        (only,) = pipeline.plan([{"name": "Plate", "detail": [outline]}]).pieces
+        return only
+
+    before = piece((20, 20), (60, 20), (60, 60), (20, 60))
+    now = piece((20, 20), (40, middle), (60, 20), (60, 60), (20, 60))
+    (row,) = changes([before], [now])
+    assert (row["state"], row["moved_mm"]) == (state, pytest.approx(moved_mm))
