@@ -101,7 +101,7 @@ BROKEN = [
     ("flatbed-knife", [(r"^overcut_mm = 0.5", "kerf_mm = 1")], "head[2].kerf_mm", "CP203"),
     ("flatbed-knife", [(r'kind = "tangential knife"', 'kind = "jet"\nkerf_mm = 1')], "head[2].kind", "CP203"),
     ("flatbed-knife", [(r"^speed_mm_min = 4000\n", "")], "head[2].speed_mm_min", "CP203"),
-    ("flatbed-knife", [(r"^speed_mm_min = 4000", "speed_mm_min = 0.4")], "head[2].speed_mm_min", "CP203"),
+    ("flatbed-knife", [(r"^speed_mm_min = 4000", "speed_mm_min = 4")], "head[2].speed_mm_min", "CP203"),
     ("flatbed-knife", [(r"^up_mm = [0-9.]+", "up_mm = 1e-9")], "head[1].up_mm", "CP203"),
     ("flatbed-knife", [(r"^gap_mm = 0 ", "gap_mm = -1 ")], "sheet.gap_mm", "CP203"),
     ("flatbed-knife", [(r"^roll_feed = true", "roll_feed = false"), ("keep_in_frame = false", "keep_in_frame = true")],
@@ -114,6 +114,8 @@ BROKEN = [
     ("flatbed-drag-knife", [(r"^inset_mm = 5", "inset_mm = 1")], "bed.inset_mm", "CP203"),
     ("pen-marker", [(r"^length_mm = 800", "length_mm = 820")], "bed", "CP203"),
     ("pen-marker", [(r"^overlap_mm = 40", 'overlap_mm = 40\norigin = "upper right"')], "bed.origin", "CP203"),
+    ("pen-marker", [(r"^number = 2", "number = 1")], "head[2].number", "CP203"),
+    ("flatbed-knife", [(r"^number = 2", "number = 1")], "head[2].number", "CP203"),
     ("pen-marker", [(r"^number = 2", "number = 9")], "head[2].number", "CP203"),
     ("pen-marker", [(r"^number = 2", "number = 2\nat_mm = [10.0, 0.0]")], "head[2].at_mm", "CP203"),
     ("office-printer", [(r"(?s)^\[paper\].*?\n\n", "")], "paper", "CP203"),
@@ -219,3 +221,12 @@ def test_only_rolls_that_a_machine_takes_are_left() -> None:
     rolls = (Roll(600.0, 6000.0), Roll(600.0, 3000.0), Roll(700.0, 3000.0))
     assert rolls_within(rolls, [machine("jet-table")]) == rolls[1:]
     assert rolls_within(rolls, [machine("flatbed-knife")]) == rolls[:2]
+
+
+@pytest.mark.parametrize(
+    ("role", "own", "left"), [("inner", "{}", "inner"), ("outer", '{ head = "pen" }', "outer"), ("fold", "{}", "")]
+)
+def test_a_machine_that_cuts_half_is_told(role: str, own: str, left: str) -> None:
+    made = parse_machine(changed("flatbed-knife", (rf"^{role} = .*", f"{role} = {own}")), "own.toml", "own")
+    found = machine_findings(made)
+    assert [(f.where, f.severity) for f in found] == [(f"own: roles.{left}", Severity.WARNING)] * bool(left)

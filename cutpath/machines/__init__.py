@@ -7,7 +7,7 @@ their figures are common practice without a source, and they were never tried on
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from cutpath.errors import Finding, Refused, Severity
@@ -139,7 +139,23 @@ def machines(names: Iterable[str | Path]) -> tuple[Machine, ...]:
 
 
 def machine_findings(machine: Machine) -> tuple[Finding, ...]:
-    """Return what the user of a machine has to be told once of heads that make fume or dust."""
+    """Return what the user of a machine has to be told once: heads that make fume or dust, cuts that it leaves out."""
+    return (*_half_cut(machine), *_hazards(machine))
+
+
+def _half_cut(machine: Machine) -> Iterator[Finding]:
+    """Warn where outlines are cut and holes and snips are not, or the other way round."""
+    cuts = {head.name for head in machine.heads if head.kind.cuts}
+    run = {role: machine.task(role).head in cuts for role in (Role.INNER, Role.OUTER)}
+    if any(run.values()) and not all(run.values()):
+        (left,) = (role.value for role, is_cut in run.items() if not is_cut)
+        (cut,) = (role.value for role, is_cut in run.items() if is_cut)
+        remedy = f"Give {left} the head that cuts, or cut these by hand; inner are holes and snips."
+        found = f"{cut} lines are cut, and {left} ones are not"
+        yield Finding("CP203", f"{machine.name}: roles.{left}", found, "usual: both", remedy, Severity.WARNING)
+
+
+def _hazards(machine: Machine) -> tuple[Finding, ...]:
     return tuple(
         Finding(
             "CP611",

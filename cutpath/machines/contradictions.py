@@ -9,7 +9,7 @@ from typing import NamedTuple
 from cutpath.errors import Finding
 from cutpath.intake import did_you_mean
 from cutpath.machines.profile import HeadTable, MachineFile, PaperTable, widest_mm
-from cutpath.values.machine import HPGL_UNITS_PER_MM, MARK_MM, Corner, FileFormat, HeadKind, Stuff
+from cutpath.values.machine import HPGL_UNITS_PER_MM, MARK_MM, Corner, FileFormat, HeadKind, Stuff, ToolHeights
 
 _HPGL_PENS = 8
 """As many as plotters had at most (common practice, no source)."""
@@ -42,8 +42,18 @@ def contradictions(file: MachineFile, where: str) -> list[Finding]:
 
 def _heads(file: MachineFile) -> Iterator[_Fault]:
     seen: dict[str, int] = {}
+    numbers: dict[int, str] = {}
+    by_number = file.format is FileFormat.HPGL or (
+        file.format is FileFormat.NGC and file.tool_heights is ToolHeights.OFFSETS
+    )
     for i, head in enumerate(file.head, 1):
         key = f"head[{i}]"
+        if by_number and numbers.setdefault(head.number, head.name) != head.name:
+            yield _Fault(
+                f"{key}.number", f"number {head.number}, which is that of the {numbers[head.number]}",
+                f"each number once: a file in {file.format.value} tells its heads by number",
+                "Write the number that the machine has for it, else one head does the work of both.",
+            )  # fmt: skip
         if seen.setdefault(head.name, i) != i:
             yield _Fault(f"{key}.name", f'a second head named "{head.name}"', "each name once", "Rename one.")
         if head.kind is HeadKind.DRAG_KNIFE and not head.offset_mm:

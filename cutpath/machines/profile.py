@@ -31,7 +31,9 @@ from cutpath.values.machine import (
 
 _READ = BeforeValidator(length_mm)
 _Size = Annotated[float, Field(gt=0, le=LARGEST_MM, allow_inf_nan=False), _READ]
-_Speed = Annotated[float, Field(ge=1, le=100_000, allow_inf_nan=False)]
+_Speed = Annotated[
+    float, Field(ge=50, le=100_000, allow_inf_nan=False, description="in mm a minute; 4 m a minute is 4000")
+]
 _Reach = Annotated[float, Field(ge=0, le=1_000, allow_inf_nan=False), _READ]
 _Name = Annotated[str, Field(min_length=1, max_length=80)]
 _Layer = Annotated[str, Field(pattern=r"^[A-Z0-9_-]{1,31}$")]
