@@ -310,7 +310,7 @@ class _Stack:
             if not shows.is_empty:
                 yield (
                     f"{_size(shows)} of the top of the back gutter's upstand {where} lie bare",
-                    f"the cover flashing over all of it by {least:g} mm",
+                    f"the cover flashing over all of it by {round(least, 1):g} mm",
                     "let the cover flashing hang lower, and reach as far round the arrises as the gutter's sides",
                 )
             foot = over.bounds[1] if not over.is_empty else math.inf

@@ -57,6 +57,14 @@ def test_the_top_of_a_lower_return_starts_at_the_arris():
     assert places["return turn-in top, inner"] == pytest.approx(pattern.snips[0].points[0])
 
 
+def test_a_return_that_is_turned_in_a_hair_below_the_water_line_is_told_by_how_much():
+    """The water line is 65 / cos 35 = 79.4 mm up at the arris."""
+    low = tuple(BedJoint(k, 4.2 + 75.0 * k) for k in range(1, 20))
+    _, (fault, *_) = develop(replace(RUN, joints=low, corner=replace(RUN.corner, joint=1)))
+    assert "stands 79 mm up" in fault.found
+    assert "at least 80 mm up" in fault.accepted
+
+
 def test_a_return_is_not_turned_in_below_the_water_line():
     """At the arris the water line stands 65 / cos 35 = 79 mm up, above joint 1 at 75."""
     assert codes(replace(RUN, corner=replace(RUN.corner, joint=1))) == {"CP408"}

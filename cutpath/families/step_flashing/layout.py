@@ -259,11 +259,12 @@ def _against_a_return(run: StepRun) -> Iterator[tuple[str, tuple[str, str, str]]
         )
     water_mm = run.stations[0].meet(slope_line(survey.pitch_deg, survey.water_line_mm))[1]
     if joint.y_mm < water_mm - POINT_MM:
+        stands, clear = math.floor(joint.y_mm), math.ceil(water_mm - POINT_MM)
         yield (
             "return.joint",
             (
-                f"the return's joint {joint.number} stands {joint.y_mm:.0f} mm up, below the water line at the arris",
-                f"needed: a joint at least {water_mm:.0f} mm up, since nothing is cut below the water line",
+                f"the return's joint {joint.number} stands {stands} mm up, below the water line at the arris",
+                f"needed: a joint at least {clear} mm up, since nothing is cut below the water line",
                 f"choose joint {first.number}, or lower the water line",
             ),
         )
