@@ -33,7 +33,7 @@ class Knapsack:
     Attributes
     ----------
     choice : array, shape (wide + 1,)
-        While lanes are gone through, the best choice of lanes on exactly so many steps of width (see `lanes_of`).
+        While lanes are gone through, the best choice of lanes on exactly so many steps of width (see `Paths.lanes`).
     held : array, shape (wide + 1, words)
         The bits of what these hold.
     """
