@@ -137,14 +137,12 @@ def not_cut(run: Run, parts: Sequence[Part], cut: Collection[str]) -> Finding:
 
 def not_packed(run: Run, pieces: Sequence[str], stage: Stage) -> Finding:
     """Return the fault (CP803) of telling of more pieces that are delivered than are packed."""
-    are = "is" if len(pieces) == 1 else "are"
-    found, remedy = (
-        f"of {_named(pieces)} fewer {are} packed",
-        (f"Tell that first: cutpath run done {run.id} packed. Or name the pieces that went out, with --count."),
-    )
+    own = f" {' '.join(pieces)}" if len(pieces) <= _NAMED else ""
+    found = f"fewer of {_named(pieces)} are packed"
+    remedy = f"Tell that first: cutpath run done {run.id} packed{own}. Or name what went out, with --count."
     if stage is Stage.PACKED:
-        found = f"of {_named(pieces)} more {are} delivered already"
-        remedy = f"Take the delivery back first: cutpath run done {run.id} delivered {pieces[0]} --count ..."
+        found = f"more of {_named(pieces)} are delivered already"
+        remedy = f"Take the delivery back first: cutpath run done {run.id} delivered{own} --count 0."
     return Finding("CP803", f"run {run.id}", found, "no more delivered than are packed", remedy)
 
 
