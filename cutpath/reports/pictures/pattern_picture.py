@@ -48,7 +48,8 @@ _SCALES = sorted({*SCALES, 7.5})
 _OFF, _OFF_TOP = 4.0, 9.0  # from the shape to a dimension line; at the top there is room for the depth of turn-ins
 _LETTER = 2.4
 _SIGN, _TRIED = 1.0, 8  # half of a sign or letter on paper, and places for a figure that are looked at
-_CLEAR_OF_SIGN, _CLEAR_OF_EDGE, _CLEAR_OF_MARK = 1.8, 1.3, 1.0  # least distances on paper from the middle of a letter
+# least distances on paper from the middle of a letter
+_CLEAR_OF_SIGN, _CLEAR_OF_LETTER, _CLEAR_OF_EDGE, _CLEAR_OF_MARK = 1.8, 2.5, 1.3, 1.0
 _ALONG, _ASIDE = (0.5, 0.3, 0.7, 0.2, 0.8), (0.0, 1.3, 1.8)
 """Shares of a fold, and distances from it into the sheet on paper, at which its letter may stand, in this order."""
 _BEYOND = {
@@ -220,18 +221,19 @@ class _OnPaper:
         ]
 
     def _letters(self) -> list[tuple[str, Point]]:
-        """Return the letter of each fold with the place of its middle, which hides no sign."""
+        """Return the letter of each fold with the place of its middle, which hides no sign and no other letter."""
         from shapely import LinearRing, LineString
 
         rings = (LinearRing(self._all(ring)) for ring in (self.pattern.outline, *self.pattern.holes))
         marks = (LineString(self._all(mark.points)) for mark in self.pattern.marks)
         lines = [*((ring, _CLEAR_OF_EDGE) for ring in rings), *((mark, _CLEAR_OF_MARK) for mark in marks)]
-        signs = [self._at(fixing.at) for fixing in self.fixings]
-        return [
-            (group.letter, _letter_at(self._all((fold.start, fold.end)), signs, lines))
-            for group in fold_groups(self.pattern)
-            for fold in group.folds
-        ]
+        taken = [(self._at(fixing.at), _CLEAR_OF_SIGN) for fixing in self.fixings]
+        letters: list[tuple[str, Point]] = []
+        for group in fold_groups(self.pattern):
+            for fold in group.folds:
+                letters.append((group.letter, _letter_at(self._all((fold.start, fold.end)), taken, lines)))
+                taken.append((letters[-1][1], _CLEAR_OF_LETTER))
+        return letters
 
     @property
     def _datum(self) -> float:
@@ -340,10 +342,13 @@ class _OnPaper:
                 yield from between(self._at(a), self._at(b), out, millimetres(size))
 
 
-def _letter_at(fold: Polyline, signs: Sequence[Point], lines: Sequence[tuple[LineString, float]]) -> Point:
-    """Return the first place along a fold, else beside it on the sheet, that is clear of signs and lines, on paper.
+def _letter_at(
+    fold: Polyline, taken: Sequence[tuple[Point, float]], lines: Sequence[tuple[LineString, float]]
+) -> Point:
+    """Return the first place along a fold, else beside it on the sheet, that is clear of what is there, on paper.
 
-    The middle of the fold is taken unless a sign is in its way.
+    ``taken`` are signs and other letters, each with its least distance. The middle of the fold is taken unless one of
+    them is in its way.
     """
     from shapely import Point as Spot
 
@@ -355,7 +360,7 @@ def _letter_at(fold: Polyline, signs: Sequence[Point], lines: Sequence[tuple[Lin
     for aside in _ASIDE:
         for share in _ALONG:
             x, y = x0 + share * (x1 - x0) + aside * square[0], y0 + share * (y1 - y0) + aside * square[1]
-            room = min((max(abs(x - sx), abs(y - sy)) / _CLEAR_OF_SIGN for sx, sy in signs), default=1.0)
+            room = min((max(abs(x - sx), abs(y - sy)) / clear for (sx, sy), clear in taken), default=1.0)
             if found:
                 room = min(room, *(line.distance(Spot(x, y)) / clear for line, clear in lines))
             if room >= 1.0:

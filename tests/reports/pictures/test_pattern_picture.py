@@ -12,6 +12,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 from shapely import Polygon
 
+from cutpath import pipeline
 from cutpath.paper.dimensions import FIGURE, between, readable_deg, running, spread
 from cutpath.paper.ink import Contours, Words
 from cutpath.paper.text import millimetres
@@ -184,3 +185,12 @@ def test_a_lead_slate_is_figured_up_to_its_hole_and_a_sleeve_at_its_lowest_and_h
             assert {millimetres(stations[use]) for use in (StationUse.HOLE_LOW, StationUse.HOLE_HIGH)} <= words
         feet = [s.at[1] for s in piece.pattern.stations if s.use is StationUse.SLEEVE_FOOT]
         assert {millimetres(end) for end in (min(feet), max(feet))} <= words if feet else True
+
+
+@pytest.mark.parametrize("detail", [{"kind": "back gutter", "width": 1090}, {"kind": "valley gutter", "length": 1216}])
+def test_letters_of_folds_that_lie_close_do_not_run_into_each_other(detail):
+    """Foot and crest of a fillet are 35 mm apart: 1.8 mm on paper at 1 : 20."""
+    for piece in pipeline.plan([{"name": "Close", "pitch": 45, "detail": [detail]}]).pieces:
+        boxes = [filled(n) for n in read(piece)[1] if n.get("class") == "letter"]
+        assert boxes
+        assert all(one.disjoint(other) for one, other in combinations(boxes, 2)), piece.id
