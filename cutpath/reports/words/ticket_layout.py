@@ -50,8 +50,11 @@ _SQUARE_MM = 20.0
 
 _LEADING, _ITEM_GAP = 1.22, 0.7
 _SMALL_PT = 8.0
-_ROUND_MM = 1.0
+_ROUND_MM = 0.5
 """By so much a cell may be broader than its words without another row of them."""
+
+_LEAST_EMS, _BOLD = 9.0, 1.15
+"""Least breadth of what a line is, by the style, and how much broader letters of a heading are."""
 
 _SAFE_MM = 1.5
 """What is left of a page's height for what is not counted: roundings, and a descender or two."""
@@ -455,18 +458,21 @@ def _table_mm(told: Told, size: Size, most: float) -> tuple[float, float]:
 
 
 def _plain_mm(told: Told, size: Size, most: float, row: float) -> tuple[float, float]:
-    """Return breadth and height of a rectangle's size and table of lines, whose columns share what they lack."""
+    """Return breadth and height of a rectangle's size and table of lines.
+
+    Its columns share what they lack as browsers do: by how much broader than their least breadth each would be.
+    """
     what = max((broad_mm(line.what, size.points) for line in told.lines), default=0.0)
     where = max((broad_mm(line.where, size.points) for line in told.lines), default=0.0)
-    beside = broad_mm("line", size.points) + 3 * 2.0
+    beside = _BOLD * broad_mm("line", size.points) + 3 * 2.0
     broad = min(what + where + beside, most)
-    share = min(1.0, (broad - beside) / (what + where)) if told.lines else 1.0
+    lack = what + where + beside - broad
+    words = (broad_mm(word, size.points) for line in told.lines for word in line.where.split())
+    more = [max(0.0, what - _LEAST_EMS * size.points * MM_PER_PT), where - max(words, default=0.0)]
+    share = lack / fsum(more) if lack else 0.0
+    columns = [wide - share * own + (_ROUND_MM if lack else inf) for wide, own in zip((what, where), more, strict=True)]
     counts = [
-        max(
-            rows(line.what, share * what + _ROUND_MM, size.points),
-            rows(line.where, share * where + _ROUND_MM, size.points),
-        )
-        for line in told.lines
+        max(rows(line.what, columns[0], size.points), rows(line.where, columns[1], size.points)) for line in told.lines
     ]
     line_mm = size.points * 1.15 * MM_PER_PT
     corners = sum(2 * ceil(len(line.corners) / OFFSETS) for line in told.lines)

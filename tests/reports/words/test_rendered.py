@@ -137,14 +137,18 @@ MOST_TO_SAY = ("sprocketed", "tiled-stack", "welded-stacks")
 
 @pytest.fixture(scope="module")
 def tickets(tmp_path_factory):
-    """The tickets of every fixture, and of sleeves on roofs flat and steep, as one file."""
+    """The tickets of every fixture, of sleeves on roofs flat and steep, and of a gutter with much in its table."""
     folder = tmp_path_factory.mktemp("tickets")
     sleeves = folder / "sleeves.toml"
     slate = '[[detail]]\nkind = "lead slate"\npipe = 110\npitch = {}\n'
     sleeves.write_text('name = "Sleeves"\n' + "".join(slate.format(pitch) for pitch in (12, 22, 30, 45)))
+    gutter = folder / "gutter.toml"
+    gutter.write_text(
+        'name = "Outbuildings of the Old Vicarage"\n[[detail]]\nkind = "back gutter"\nwidth = 1090\npitch = 45\n'
+    )
     made = folder / "tickets.html"
     golden = (FIXTURES / "golden" / "jobs" / f"{name}.toml" for name in MOST_TO_SAY)
-    jobs = (*JOBS, *golden, sleeves)
+    jobs = (*JOBS, *golden, sleeves, gutter)
     made.write_text(joined([pages_of(job)[1] for job in jobs]).replace("</main><main>", ""), "utf-8")
     return made
 
