@@ -19,7 +19,8 @@ from typing import Any
 from cutpath import __version__, output, pipeline
 from cutpath.ceilings import MANIFEST_BYTES
 from cutpath.errors import Finding, Misread, Refused, Severity, refuse_faults
-from cutpath.intake import did_you_mean, key_path, read_bytes, remembering
+from cutpath.intake.files import read_bytes, remembering
+from cutpath.intake.places import did_you_mean, key_path
 from cutpath.machines import machines
 from cutpath.output import made_from as kept
 from cutpath.pieces.blanks import blanks_of

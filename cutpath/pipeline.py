@@ -16,7 +16,7 @@ from cutpath.drawing.preflight import shared_cuts
 from cutpath.errors import Finding, Refused, faults, refuse_faults
 from cutpath.families.checking import check_rules
 from cutpath.folding import prove
-from cutpath.intake import file_name, read_text
+from cutpath.intake.files import file_name, read_text
 from cutpath.jobs import Source, in_cells, measuring, read_jobs
 from cutpath.jobs.blanks import parse_blanks
 from cutpath.machines import machine_findings, unready

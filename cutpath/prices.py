@@ -11,7 +11,9 @@ from typing import Annotated
 from pydantic import BeforeValidator, Field
 
 from cutpath.errors import Finding, Refused
-from cutpath.intake import THAT_PRINT, Strict, check, parse_toml, read_text
+from cutpath.intake.checking import THAT_PRINT, Strict, check
+from cutpath.intake.files import read_text
+from cutpath.intake.parsing import parse_toml
 from cutpath.profiles import lead_table
 from cutpath.units import NotUnderstoodError, written
 from cutpath.values.price import Charge, Per, Prices, Work

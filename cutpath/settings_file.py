@@ -17,7 +17,10 @@ from pydantic import BeforeValidator, Field
 
 from cutpath.errors import Finding, Refused
 from cutpath.found import own_folder
-from cutpath.intake import Keys, Strict, check, did_you_mean, parse_toml, read_text, where
+from cutpath.intake.checking import Strict, check
+from cutpath.intake.files import read_text
+from cutpath.intake.parsing import parse_toml
+from cutpath.intake.places import Keys, did_you_mean, where
 from cutpath.machines import machine_names
 from cutpath.profiles.rolls import DEFAULT_ROLLS, rolls_names
 from cutpath.units import NotUnderstoodError, length_mm, written

@@ -8,7 +8,7 @@ import pytest
 
 from cutpath import ceilings
 from cutpath.errors import Refused
-from cutpath.intake import read_text
+from cutpath.intake.files import read_text
 from cutpath.jobs import load_job
 from cutpath.pipeline import Settings, nest_outlines
 from tests.cli.running import run

@@ -83,7 +83,7 @@ STAGES = frozenset(part for part, rank in RANK.items() if rank == 5)
 
 ROOMS: dict[str, frozenset[str]] = {
     "pydantic": frozenset(
-        {"families", "jobs", "profiles", "machines", "intake", "prices", "settings_file", "batches.listing"}
+        {"families", "jobs", "profiles", "machines", "intake.checking", "prices", "settings_file", "batches.listing"}
     ),
     "ezdxf": frozenset({"writers.dxf", "families.outline.drawing"}),
     "svgwrite": frozenset({"writers.svg"}),

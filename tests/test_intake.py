@@ -10,19 +10,10 @@ from pydantic import Field
 from pydantic_core import SchemaError
 
 from cutpath.errors import Finding
-from cutpath.intake import (
-    Strict,
-    _accepted,
-    check,
-    did_you_mean,
-    key_path,
-    parse_json,
-    parse_toml,
-    read_bytes,
-    read_text,
-    remembering,
-    where,
-)
+from cutpath.intake.checking import Strict, _accepted, check
+from cutpath.intake.files import read_bytes, read_text, remembering
+from cutpath.intake.parsing import parse_json, parse_toml
+from cutpath.intake.places import did_you_mean, key_path, where
 
 
 class Inner(Strict):
@@ -123,7 +114,7 @@ def test_points_inside_texts_are_no_keys_of_many_parts() -> None:
 
 
 def test_of_very_many_faults_the_first_are_told_and_how_many_there_are(monkeypatch) -> None:
-    monkeypatch.setattr("cutpath.intake.FAULTS", 20)
+    monkeypatch.setattr("cutpath.intake.checking.FAULTS", 20)
     _, placed = check(Outer, {"name": "x"} | {f"k{number}": 1 for number in range(50)}, "f")
     assert [finding.found for _, finding in placed[-2:]] == ['unknown key "k19"', "50 faults, of which 20 are told"]
     assert len(placed) == 21

@@ -28,7 +28,10 @@ from pydantic import BeforeValidator, Field
 from cutpath.again import is_closed
 from cutpath.ceilings import LARGEST_MM, SEARCH_S
 from cutpath.errors import Finding, Refused
-from cutpath.intake import THAT_PRINT, Keys, check, parse_toml, read_text, where
+from cutpath.intake.checking import THAT_PRINT, check
+from cutpath.intake.files import read_text
+from cutpath.intake.parsing import parse_toml
+from cutpath.intake.places import Keys, where
 from cutpath.machines import machines
 from cutpath.settings_file import SETTINGS, Layer, Settled, choose, layer_of, layers, unknown_names
 from cutpath.units import length_mm

@@ -24,7 +24,7 @@ from cutpath.batches import one
 from cutpath.batches.crews import Crew
 from cutpath.batches.listing import Entry
 from cutpath.errors import Finding, Refused
-from cutpath.intake import remembering
+from cutpath.intake.files import remembering
 from cutpath.nesting.compiled import to_compile
 from cutpath.plain import seen
 from cutpath.reports.account.yields import Account, account

@@ -8,7 +8,7 @@ from pathlib import Path
 
 from cutpath import again, pipeline, shop
 from cutpath.errors import Refused
-from cutpath.intake import remembering
+from cutpath.intake.files import remembering
 from cutpath.jobs import read_jobs
 from cutpath.machines import machines
 from cutpath.profiles.rolls import rolls_list
@@ -34,7 +34,7 @@ def made(
     ----------
     asked : Asked
     files : mapping
-        Every file as it was read so far, see `cutpath.intake.remembering`; it grows meanwhile.
+        Every file as it was read so far, see `cutpath.intake.files.remembering`; it grows meanwhile.
     shelf : Shelf, optional
         What a stock has to draw on; without it, rolls are those that were asked for.
     look : callable, optional

@@ -57,7 +57,7 @@ def _explain_kind(words: str, unknown: str, rules: list[str], *, as_json: bool) 
     import dataclasses
 
     from cutpath.cli.kinds import find_kind, kind_text
-    from cutpath.intake import did_you_mean
+    from cutpath.intake.places import did_you_mean
     from cutpath.jobs.starters import kinds
 
     if (kind := find_kind(words)) is not None:

@@ -28,7 +28,7 @@ def find_kind(words: str) -> KindOfDetail | None:
 
 def no_such_kind(words: str) -> click.BadParameter:
     """Say that there is no such kind of detail, and what may have been meant."""
-    from cutpath.intake import did_you_mean
+    from cutpath.intake.places import did_you_mean
     from cutpath.jobs.starters import kinds
 
     names = [kind.kind for kind in kinds()]

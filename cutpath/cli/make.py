@@ -155,7 +155,7 @@ def command(
 
     from cutpath import output, shop
     from cutpath.batches import one
-    from cutpath.intake import remembering
+    from cutpath.intake.files import remembering
     from cutpath.machines import machines
     from cutpath.reports.account import yields
     from cutpath.reports.account.cutting_list import face_down

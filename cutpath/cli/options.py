@@ -168,7 +168,7 @@ _SETTINGS = "cutpath.toml"
 
 def _allowed(ctx: click.Context, _param: click.Parameter, folders: tuple[Path, ...]) -> None:
     if folders:
-        from cutpath.intake import also_from
+        from cutpath.intake.files import also_from
 
         ctx.with_resource(also_from(folders))
 

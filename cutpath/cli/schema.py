@@ -21,7 +21,7 @@ def command(words: tuple[str, ...]) -> None:
         print_json(job_schema())
         return
     from cutpath.cli.answers import ANSWERS, answer_schema
-    from cutpath.intake import did_you_mean
+    from cutpath.intake.places import did_you_mean
 
     name = " ".join(words)
     if name not in ANSWERS:

@@ -12,7 +12,7 @@ from cutpath import sure
 from cutpath.errors import Finding, Severity
 from cutpath.families.desk import Desk
 from cutpath.families.tables import CoursingTable, SecondHeights, SecondLine
-from cutpath.intake import did_you_mean
+from cutpath.intake.places import did_you_mean
 from cutpath.profiles import Masonry, masonry
 from cutpath.trade.courses import (
     Band,

@@ -5,7 +5,7 @@ from __future__ import annotations
 from cutpath.errors import Finding
 from cutpath.families.desk import Desk, LeftOutError
 from cutpath.families.tables import CoveringTable
-from cutpath.intake import did_you_mean
+from cutpath.intake.places import did_you_mean
 from cutpath.plain import in_words
 from cutpath.profiles import CoveringData, coverings
 from cutpath.tolerances import READ_MM

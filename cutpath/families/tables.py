@@ -13,7 +13,7 @@ from typing import Annotated, Literal
 
 from pydantic import AfterValidator, BeforeValidator, Discriminator, Field, Tag, WithJsonSchema
 
-from cutpath.intake import THAT_PRINT, Strict
+from cutpath.intake.checking import THAT_PRINT, Strict
 from cutpath.units import (
     ANGLE_WORDS,
     LENGTH_WORDS,

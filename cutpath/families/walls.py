@@ -22,7 +22,7 @@ from cutpath.families.courses import (
 )
 from cutpath.families.desk import Desk, LeftOutError
 from cutpath.families.tables import CoursingTable, SecondHeights, SecondLine
-from cutpath.intake import did_you_mean
+from cutpath.intake.places import did_you_mean
 from cutpath.plain import in_words
 from cutpath.trade.courses import slip_out_of_order
 from cutpath.trade.coursing import (

@@ -12,7 +12,8 @@ from pydantic import BeforeValidator, Field, FiniteFloat
 from cutpath.ceilings import FARTHEST_MM, OUTLINE_POINTS
 from cutpath.errors import Finding, Refused, refuse_faults
 from cutpath.families.outline.job import HOLES_KEEP_CLEAR, thin
-from cutpath.intake import THAT_PRINT, Strict, check, parse_json
+from cutpath.intake.checking import THAT_PRINT, Strict, check
+from cutpath.intake.parsing import parse_json
 from cutpath.tolerances import LEAST_STROKE_MM
 from cutpath.units import length_mm, written
 from cutpath.values.nest import Blank

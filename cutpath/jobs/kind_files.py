@@ -19,7 +19,7 @@ from pydantic import Field
 
 from cutpath.families.family import Assembly, Family
 from cutpath.families.registry import ASSEMBLIES, FAMILIES
-from cutpath.intake import Strict
+from cutpath.intake.checking import Strict
 
 ENTRIES: tuple[Family | Assembly, ...] = (*FAMILIES, *ASSEMBLIES)
 """Every kind of detail, in the order of the schema."""

@@ -22,7 +22,10 @@ from cutpath.ceilings import DEEPEST
 from cutpath.errors import Finding, Severity, refuse_faults
 from cutpath.families.desk import Desk
 from cutpath.families.registry import usual_name
-from cutpath.intake import Keys, check, file_name, parse_toml, read_text, reading_once
+from cutpath.intake.checking import check
+from cutpath.intake.files import file_name, read_text, reading_once
+from cutpath.intake.parsing import parse_toml
+from cutpath.intake.places import Keys
 from cutpath.jobs.order_sheet import in_cells, is_sheet, read_sheet, row_of
 from cutpath.jobs.schema import AnyDetail, JobFile
 from cutpath.jobs.sizes import odd_sizes

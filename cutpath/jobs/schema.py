@@ -23,7 +23,7 @@ from cutpath.families.tables import (
     Sized,
     Words,
 )
-from cutpath.intake import Strict
+from cutpath.intake.checking import Strict
 from cutpath.units import NotUnderstoodError, written
 
 _USES = {family.use.key: family.use for family in FAMILIES}

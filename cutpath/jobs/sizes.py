@@ -11,7 +11,7 @@ from pydantic.fields import FieldInfo
 
 from cutpath.errors import Finding
 from cutpath.families.tables import Counts, Means
-from cutpath.intake import Keys, did_you_mean, where
+from cutpath.intake.places import Keys, did_you_mean, where
 from cutpath.trade.plausible import Sizes, Written, check_size
 from cutpath.units import written
 

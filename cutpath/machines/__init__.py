@@ -11,9 +11,11 @@ from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 from cutpath.errors import Finding, Refused, Severity
-from cutpath.intake import Strict as Strict
-from cutpath.intake import check, parse_toml, read_text
-from cutpath.intake import did_you_mean as did_you_mean
+from cutpath.intake.checking import Strict as Strict
+from cutpath.intake.checking import check
+from cutpath.intake.files import read_text
+from cutpath.intake.parsing import parse_toml
+from cutpath.intake.places import did_you_mean as did_you_mean
 from cutpath.machines.contradictions import contradictions
 from cutpath.machines.profile import MachineFile, frozen
 from cutpath.profiles.reading import profile_root, unread

@@ -7,7 +7,7 @@ from itertools import chain
 from typing import NamedTuple
 
 from cutpath.errors import Finding
-from cutpath.intake import did_you_mean
+from cutpath.intake.places import did_you_mean
 from cutpath.machines.profile import HeadTable, MachineFile, PaperTable, widest_mm
 from cutpath.values.machine import HPGL_UNITS_PER_MM, MARK_MM, Corner, FileFormat, HeadKind, Stuff, ToolHeights
 

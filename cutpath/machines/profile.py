@@ -7,7 +7,7 @@ from typing import Annotated, Literal
 from pydantic import BeforeValidator, Field
 
 from cutpath.ceilings import LARGEST_MM
-from cutpath.intake import Strict
+from cutpath.intake.checking import Strict
 from cutpath.trade import cautions
 from cutpath.units import length_mm
 from cutpath.values.drawing import Role

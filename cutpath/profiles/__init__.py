@@ -18,13 +18,13 @@ from cutpath.ceilings import LARGEST_MM as LARGEST_MM
 from cutpath.errors import CODES, Severity
 from cutpath.errors import Finding as Finding
 from cutpath.errors import Refused as Refused
-from cutpath.intake import NO_SUCH_FILE as NO_SUCH_FILE
-from cutpath.intake import Strict
-from cutpath.intake import check as check
-from cutpath.intake import did_you_mean as did_you_mean
-from cutpath.intake import parse_json as parse_json
-from cutpath.intake import parse_toml as parse_toml
-from cutpath.intake import read_text as read_text
+from cutpath.intake.checking import Strict
+from cutpath.intake.checking import check as check
+from cutpath.intake.files import NO_SUCH_FILE as NO_SUCH_FILE
+from cutpath.intake.files import read_text as read_text
+from cutpath.intake.parsing import parse_json as parse_json
+from cutpath.intake.parsing import parse_toml as parse_toml
+from cutpath.intake.places import did_you_mean as did_you_mean
 from cutpath.plain import in_words as in_words
 from cutpath.profiles.reading import Grade, Name, Size, Span, profile_files
 from cutpath.units import angle_deg as angle_deg

@@ -14,7 +14,10 @@ from pydantic import Field
 
 from cutpath.ceilings import LARGEST_MM
 from cutpath.errors import Finding, Refused
-from cutpath.intake import NO_SUCH_FILE, Strict, check, did_you_mean, parse_toml
+from cutpath.intake.checking import Strict, check
+from cutpath.intake.files import NO_SUCH_FILE
+from cutpath.intake.parsing import parse_toml
+from cutpath.intake.places import did_you_mean
 from cutpath.values.fact import Confidence
 
 M = TypeVar("M", bound=Strict)

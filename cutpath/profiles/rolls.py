@@ -9,7 +9,10 @@ from typing import Annotated, Literal
 from pydantic import AliasChoices, BeforeValidator, Field, model_validator
 
 from cutpath.errors import Finding, Refused
-from cutpath.intake import ONE_LINE, Strict, did_you_mean, parse_json, parse_toml, read_text
+from cutpath.intake.checking import ONE_LINE, Strict
+from cutpath.intake.files import read_text
+from cutpath.intake.parsing import parse_json, parse_toml
+from cutpath.intake.places import did_you_mean
 from cutpath.plain import in_words
 from cutpath.profiles import lead_table
 from cutpath.profiles.reading import Size, checked, profile_root, toml_files, unread

@@ -10,7 +10,10 @@ from typing import Annotated
 from pydantic import Field, ValidationInfo, field_validator
 
 from cutpath.errors import Finding, Refused
-from cutpath.intake import Strict, did_you_mean, parse_toml, read_text
+from cutpath.intake.checking import Strict
+from cutpath.intake.files import read_text
+from cutpath.intake.parsing import parse_toml
+from cutpath.intake.places import did_you_mean
 from cutpath.profiles import Practice, Sizes, plausible, practice, rules
 from cutpath.profiles.reading import Name, Span, checked
 from cutpath.units import angle_deg, length_mm

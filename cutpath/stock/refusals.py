@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Collection, Sequence
 
 from cutpath.errors import Finding
-from cutpath.intake import did_you_mean
+from cutpath.intake.places import did_you_mean
 from cutpath.units import mm_text
 from cutpath.values.stock import Cut, Holding, Item, Part, Run, Stage, label_of
 

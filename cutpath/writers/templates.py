@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from cutpath.drawing.template import fold_list, template, template_notes
 from cutpath.errors import Finding, refuse_faults
-from cutpath.intake import did_you_mean
+from cutpath.intake.places import did_you_mean
 from cutpath.plane import bounds_mm
 from cutpath.readback import drawing_faults, misread
 from cutpath.values.listing import File, Listed

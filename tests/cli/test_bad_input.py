@@ -12,7 +12,8 @@ from click.testing import CliRunner
 
 from cutpath.cli import cutpath
 from cutpath.errors import Finding, Refused
-from cutpath.intake import parse_json, read_text
+from cutpath.intake.files import read_text
+from cutpath.intake.parsing import parse_json
 from cutpath.profiles.rolls import parse_rolls
 from tests.cli.running import run
 

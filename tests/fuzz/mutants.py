@@ -23,7 +23,7 @@ from openpyxl import Workbook
 
 from cutpath import again, pipeline, stock
 from cutpath.families.registry import FAMILIES
-from cutpath.intake import remembering
+from cutpath.intake.files import remembering
 from cutpath.jobs.starters import starter
 from cutpath.machines import machines
 from cutpath.nesting import one_after_another

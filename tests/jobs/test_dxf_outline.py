@@ -14,8 +14,8 @@ from ezdxf.document import Drawing
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from cutpath import intake
 from cutpath.errors import Finding, Refused, Severity, faults
+from cutpath.intake import files
 from cutpath.jobs import load_job, read_jobs
 from cutpath.tolerances import CHORD_SAGITTA_MM
 from cutpath.values.leadwork import PlainOutline
@@ -333,14 +333,14 @@ def test_two_details_of_one_drawing_have_the_same_of_it_though_it_changes_meanwh
     plate.saveas(tmp_path / "plate.dxf")
     detail = '[[detail]]\nkind = "outline"\ncode = 4\ndxf = "plate.dxf"\n'
     (tmp_path / "job.toml").write_text(f'name = "J"\n{detail}{detail}')
-    read = intake._plain_file
+    read = files._plain_file
 
     def read_and_spoil(path, inside, most):
         data = read(path, inside, most)
         path.write_bytes(b"")
         return data
 
-    monkeypatch.setattr(intake, "_plain_file", read_and_spoil)
+    monkeypatch.setattr(files, "_plain_file", read_and_spoil)
     (job,), findings = read_jobs([tmp_path / "job.toml"])
     assert findings == ()
     assert len({detail.outline for detail in job.details}) == 1

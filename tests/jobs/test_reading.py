@@ -13,7 +13,7 @@ import pytest
 
 from cutpath.errors import Finding, Refused, Severity, faults
 from cutpath.families.checking import check_rules
-from cutpath.intake import read_bytes
+from cutpath.intake.files import read_bytes
 from cutpath.jobs import load_job, load_jobs, read_jobs
 from cutpath.plain import is_unseen
 from cutpath.profiles import practice

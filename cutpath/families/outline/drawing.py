@@ -27,7 +27,7 @@ from cutpath.ceilings import (
 )
 from cutpath.errors import Finding, Severity
 from cutpath.families.desk import Desk, LeftOutError
-from cutpath.intake import read_bytes
+from cutpath.intake.files import read_bytes
 from cutpath.tolerances import CHORD_SAGITTA_MM, POINT_MM
 from cutpath.trade.plausible import LONGEST_RUN_MM
 from cutpath.units import MM_PER_UNIT, written

@@ -24,7 +24,7 @@ from cutpath.families.tables import (
     Sized,
     Words,
 )
-from cutpath.intake import Strict
+from cutpath.intake.checking import Strict
 from cutpath.tolerances import POINT_MM, READ_MM
 from cutpath.trade.plausible import Written, check_size, check_specks
 from cutpath.values.leadwork import PlainOutline

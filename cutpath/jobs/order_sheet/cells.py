@@ -18,7 +18,7 @@ from typing import Any
 
 from cutpath.ceilings import SHEET_COLUMNS, SHEET_ROWS, SHEET_UNPACKED_BYTES, bytes_text
 from cutpath.errors import Finding, Severity
-from cutpath.intake import TooLargeError, file_name, read_bytes
+from cutpath.intake.files import TooLargeError, file_name, read_bytes
 
 Row = tuple[int, tuple[object, ...]]
 """The number of a row, from 1, and the values of its cells; None for an empty one."""

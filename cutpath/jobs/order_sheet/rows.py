@@ -11,7 +11,8 @@ from pathlib import Path
 from typing import Any
 
 from cutpath.errors import Finding, Severity
-from cutpath.intake import did_you_mean, file_name
+from cutpath.intake.files import file_name
+from cutpath.intake.places import did_you_mean
 from cutpath.jobs.order_sheet.cells import Unread, read_cells
 from cutpath.jobs.order_sheet.columns import ALWAYS, BY_KEY, BY_WORD, COLUMNS, KINDS, RECTANGLE, Column, Holds, taken
 from cutpath.jobs.order_sheet.places import Placed
