@@ -264,6 +264,8 @@ def _tell(made: Made, findings: Sequence[Finding], folder: Path, down: Iterable[
         say(f"Face down on the roll: {', '.join(down)}; cut out, turn over, then mark and fold")
     for line_of_work in made.machine_words:
         say(line_of_work)
+    for file, keys in chosen.by_file().items():
+        say(f"Settled by {file}: {', '.join(keys)}")
     if chosen.stock is not None:
         say_reserved(made.run)
     every = ", ".join(Format)

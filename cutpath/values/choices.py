@@ -62,6 +62,11 @@ class Choices:
         """Return value and origin of each, for the manifest."""
         return {s.key: {"value": s.value, "from": s.origin.value} for s in self.settled}
 
+    def by_file(self) -> dict[Path, list[str]]:
+        """Return the settings files that settled anything, each with the keys that it did."""
+        files = dict.fromkeys(s.file for s in self.settled if s.file is not None)
+        return {file: [s.key for s in self.settled if s.file == file] for file in files}
+
     def named(self) -> dict[str, str]:
         """Return the files that a settings file names, each with that file and the key."""
         used = {"rolls": self.rolls, "practice": self.practice, "stock": self.stock, "prices": self.prices}

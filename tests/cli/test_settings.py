@@ -32,6 +32,7 @@ def test_make_uses_what_is_settled_and_says_so_in_the_manifest(job, tmp_path):
     out = tmp_path / "cut"
     done = run("make", job, "--out", out, "--work", 0)
     assert done.returncode == 0, done.stderr
+    assert f"Settled by {job.parent / 'cutpath.toml'}: machine, gap, formats\n" in done.stderr
     used = json.loads((out / "manifest.json").read_text())["settings"]
     assert used["gap"] == {"value": "3 mm", "from": "beside the jobs"}
     assert used["rolls"] == {"value": "ladder-30", "from": "built in"}
@@ -40,6 +41,7 @@ def test_make_uses_what_is_settled_and_says_so_in_the_manifest(job, tmp_path):
     assert not (out / "yield.csv").exists()
     typed = run("make", job, "--out", out, "--work", 0, "--format", "csv", "--gap", "4", "--replace")
     assert typed.returncode == 0, typed.stderr
+    assert f"Settled by {job.parent / 'cutpath.toml'}: machine\n" in typed.stderr
     used = json.loads((out / "manifest.json").read_text())["settings"]
     assert used["gap"] == {"value": 4.0, "from": "command line"}
     assert used["formats"] == {"value": ["csv"], "from": "command line"}
