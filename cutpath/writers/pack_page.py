@@ -44,7 +44,10 @@ def _customer(delivery: Delivery, batch: Batch, run: str, tickets: Mapping[str, 
 
     most = batch.practice["lift_at_waist"]
     jobs = list(dict.fromkeys(pack.job.name for pack in delivery.packs))
-    errands = {pack.job.name: pack.job.errand for pack in delivery.packs}
+    errands = {
+        pack.job.name: (*pack.job.errand, *([f"note: {' '.join(pack.job.notes.split())}"] if pack.job.notes else []))
+        for pack in delivery.packs
+    }
     told = [
         "; ".join(
             (

@@ -5,6 +5,7 @@ from __future__ import annotations
 import io
 import shutil
 import subprocess
+from dataclasses import replace
 
 import pikepdf
 import pytest
@@ -37,6 +38,8 @@ def test_numbers_of_pieces_lead_to_their_tickets_beside_the_list(batch):
 
 @pytest.mark.skipif(shutil.which("pdftotext") is None, reason="pdftotext is not installed")
 def test_the_page_says_what_the_list_says(batch, tmp_path):
+    first, *others = batch.jobs
+    batch = replace(batch, jobs=(replace(first, notes="collects\nat 4 pm"), *others))
     (tmp_path / "a.pdf").write_bytes(pack_page(batch, "Rabc"))
     text = subprocess.run(
         ["pdftotext", "-layout", str(tmp_path / "a.pdf"), "-"], capture_output=True, text=True, check=True
@@ -46,6 +49,7 @@ def test_the_page_says_what_the_list_says(batch, tmp_path):
         assert f"Pack list: {customer}" in page
         assert ROUNDED in page
         assert "Run Rabc." in page, "to book by"
+        assert ("note: collects at 4 pm" in page) is (customer == "A Sample"), "whoever packs has to know"
         for row in pack_list(batch):
             if row["customer"] == customer:
                 assert f"Pack {row['pack']} of {row['packs']}: code {row['code']}" in page
