@@ -147,6 +147,7 @@ def test_a_committed_run_leaves_part_rolls_with_new_labels_and_scrap(day, tmp_pa
     assert not {item["label"] for item in new} & set(before)
     account = json.loads((folder / "cut" / "yield.json").read_text())["totals"]
     scrap = sum(r["kg"] for r in listed(copy, "scrap"))
+    assert shelf(copy, "scrap").stdout.splitlines()[-1].split() == ["all", f"{scrap:.2f}"]
     cut_kg = sum(before[label]["kg"] for label in row["labels"])
     assert cut_kg - sum(i["kg"] for i in new) - scrap == pytest.approx(account["pieces_kg"], abs=1e-6)
     assert scrap >= account["scrap_kg"] - 1e-6

@@ -27,7 +27,7 @@ from cutpath.reports.account.shape import alike
 from cutpath.reports.account.yields import account
 from cutpath.reports.pictures.ticket_picture import SIDE, fold_end, step_key, ticket_picture
 from cutpath.reports.words.handwork import cutting_order, folding_order, marking_order
-from cutpath.reports.words.tickets import fixing_lines
+from cutpath.reports.words.tickets import _ordinal, fixing_lines
 from cutpath.tolerances import CURVE_MARK_MM
 from cutpath.trade import cautions
 from cutpath.trade.fixings import is_welded, with_fixings
@@ -516,6 +516,11 @@ def of_fixture(*names):
     """Pieces of a few fixtures by their numbers."""
     files = (path for path in (*FILES, *(ROOT / "fixtures" / "golden" / "jobs").glob("*.toml")) if path.stem in names)
     return {p.id: p for p in batch_of(sorted(files)).pieces}
+
+
+def test_numbers_in_a_row_are_said_as_people_say_them():
+    said = ["first", "tenth", "11th", "12th", "13th", "21st", "22nd", "23rd", "24th", "101st", "112th"]
+    assert [_ordinal(n) for n in (1, 10, 11, 12, 13, 21, 22, 23, 24, 101, 112)] == said
 
 
 def test_a_sleeve_says_how_it_is_rolled_and_how_its_seam_is_closed():
