@@ -8,7 +8,7 @@ from collections.abc import Iterator
 from cutpath.errors import Finding, Refused
 from cutpath.profiles import lead_table
 from cutpath.stock.file import BACKUP, StockFile, Whole
-from cutpath.units import MICROGRAMS_PER_KG, MM2_PER_M2, mm_text
+from cutpath.units import MICROGRAMS_PER_KG, MILLIONTHS, MM2_PER_M2, mm_text
 from cutpath.values.stock import Account, Holding, RunState, label_of
 
 _CODE = "CP804"
@@ -46,7 +46,7 @@ def _items(whole: Whole) -> Iterator[Finding]:
         stated = (0, 0) if gone else (item.mass_ug, item.cost_u or 0)
         booked = (mass_ug[number], cost_u[number])
         if booked != stated:
-            yield _fault(label_of(number), f"it weighs {stated[0]} and costs {stated[1]}", f"booked are {booked}")
+            yield _fault(label_of(number), f"it is {_lead(*stated)}", f"booked are {_lead(*booked)}")
         lead = lead_table().get(item.code)
         due_kg = item.area_mm2 / MM2_PER_M2 * lead.mass_kg_m2 if lead else item.mass_kg
         if abs(item.mass_kg - due_kg) > _OFF * due_kg:
@@ -54,6 +54,10 @@ def _items(whole: Whole) -> Iterator[Finding]:
                 f"{mm_text(item.width_mm)} x {mm_text(item.length_mm)} of code {item.code} with {item.mass_kg:.3f} kg"
             )
             yield _fault(item.label, found, f"its size weighs {due_kg:.3f} kg")
+
+
+def _lead(mass_ug: int, cost_u: int) -> str:
+    return f"{mass_ug / MICROGRAMS_PER_KG:.9f} kg for {cost_u / MILLIONTHS:.6f}"
 
 
 def _runs(holding: Holding) -> Iterator[Finding]:

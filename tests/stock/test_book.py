@@ -69,6 +69,13 @@ def test_no_delivery_is_like_that(wrong):
     assert codes(refused) == {"CP806"}
 
 
+def test_an_item_of_a_millimetre_is_one_and_a_thinner_one_is_none():
+    (item,) = stock.add(Holding(), rolls(width_mm=1.0), AT).put
+    assert item.width_mm == 1.0
+    with pytest.raises(Refused, match="1 to "):
+        stock.add(Holding(), rolls(width_mm=0.999), AT)
+
+
 def test_a_thousand_rolls_may_come_in_at_once_and_no_more():
     assert len(stock.add(Holding(), rolls(quantity=1000), AT).put) == 1000
     with pytest.raises(Refused, match="1 to 1000"):

@@ -134,6 +134,14 @@ def test_check_finds_what_does_not_close(file, tampering):
     assert {finding.code for finding in stock.check(file)} == {"CP804"}
 
 
+def test_what_does_not_close_is_told_in_kilograms_and_money_down_to_the_last_place(file):
+    changed(file.path, "UPDATE item SET mass_ug = mass_ug - 1 WHERE number = 2")
+    found = next(finding for finding in stock.check(file) if finding.found.startswith("it is"))
+    mass_kg, cost = file.read().items[2].mass_kg, (file.read().items[2].cost_u or 0) / 1e6
+    assert found.found == f"it is {mass_kg:.9f} kg for {cost:.6f}"
+    assert found.accepted == f"booked are {mass_kg + 1e-9:.9f} kg for {cost:.6f}"
+
+
 @pytest.mark.parametrize(
     "tampering",
     [

@@ -122,6 +122,8 @@ def test_what_a_run_does_not_have_is_refused(file, stage, things, count, code):
     with pytest.raises(Refused) as refused:
         tell(file, stage, *things, count=count)
     assert {f.code for f in refused.value.findings} == {code}
+    kind = "roll" if stage is Stage.CUT else "piece"
+    assert code != "CP802" or all(f.found.startswith(f"it has no {kind} ") for f in refused.value.findings)
     assert code != "CP806" or all(f.remedy == "Correct the --count." for f in refused.value.findings)
     assert file.done("Rabc") == []
 
