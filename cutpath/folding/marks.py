@@ -47,7 +47,7 @@ def mark_gaps(detail: Detail, flat: Flat, low: Flat | None, high: Flat | None, o
         alike = [at for at, line in enumerate(wanted) if line.is_of(mark)]
         apart = {at: _apart(points, wanted[at].points) for at in alike}
         met |= {at for at, mm in apart.items() if mm <= FOLD_DEVIATION_MM}
-        off = sorted([*apart.values(), size])[mark.use is MarkUse.BOTH_LENGTHS]  # which stands for two lines, not one
+        off = sorted([*apart.values(), size, size])[mark.use is MarkUse.BOTH_LENGTHS]  # which stands for two lines
         found.append(Gap(off, f"the mark '{mark.name}' lies in the wrong place"))
     found += [
         Gap(size, f"the mark of the {line.words} is missing")

@@ -295,6 +295,9 @@ def test_a_mark_said_to_be_of_both_neighbours_lies_at_the_end_of_both():
     for number in range(3):  # at an end of the run there is one neighbour, between they end apart
         (found, *_) = faults(COVER, spoilt(COVER, change, number))
         assert "lies in the wrong place" in found.found
+    marks = [replace(mark, use=MarkUse.BOTH_LENGTHS) for mark in pieces_of(STEPS)[0].pattern.marks]
+    found = faults(STEPS, spoilt(STEPS, lambda pattern: replace(pattern, marks=tuple(marks))))
+    assert any("the mark 'water line' lies in the wrong place" in fault.found for fault in found)
 
 
 def test_a_piece_put_in_the_wrong_place():
