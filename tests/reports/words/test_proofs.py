@@ -38,3 +38,10 @@ def test_nothing_is_said_of_other_jobs():
     _, _, others = planned("whole-chimney")
     assert proof_words(job, pieces, others) == ""
     assert "chimney" not in proof_words(job, pieces, (*proofs, *others))
+
+
+def test_of_shapes_alone_no_wall_is_said():
+    made = plan([{"name": "Counter", "detail": [{"kind": "outline", "size": [600, 240], "quantity": 6}]}])
+    words = proof_words(made.jobs[0], made.pieces, made.proofs)
+    assert "compared with the shapes that were ordered" in words
+    assert not any(word in words for word in ("wall", "roof", "joints", "laps"))

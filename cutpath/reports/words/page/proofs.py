@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from cutpath.tolerances import FOLD_DEVIATION_MM
+from cutpath.values.pattern import PartKind
 from cutpath.values.piece import Piece
 from cutpath.values.proof import Proof
 from cutpath.values.survey import Job
@@ -27,12 +28,10 @@ def proof_words(job: Job, pieces: Sequence[Piece], proofs: Iterable[Proof]) -> s
     together = [proof for proof in kept if proof.piece in stacks]
     if not folded:
         return ""
-    words = [
-        (
-            f"{_count(len(folded), 'pattern')} folded by calculation and compared with wall, joints and roof: worst "
-            f"error {_miss(folded)}."
-        )
-    ]
+    plain = all(piece.pattern.part is PartKind.PLAIN for piece in pieces)
+    with_what = "the shapes that were ordered" if plain else "wall, joints and roof"
+    count = _count(len(folded), "pattern")
+    words = [f"{count} folded by calculation and compared with {with_what}: worst error {_miss(folded)}."]
     if together:
         words.append(
             f"{_count(len(together), 'chimney')} put together from parts: worst error {_miss(together)}; every part "
@@ -40,10 +39,8 @@ def proof_words(job: Job, pieces: Sequence[Piece], proofs: Iterable[Proof]) -> s
         )
     words.append("Marks, setting-out points and lettering are in their places.")
     if job.written:
-        words.append(
-            "Sizes, pitches, laps, joints and numbers of pieces, worked out a second time from the job file, come out "
-            "the same."
-        )
+        what = "Sizes" if plain else "Sizes, pitches, laps, joints"
+        words.append(f"{what} and numbers of pieces, worked out a second time from the job file, come out the same.")
     worked = [proof.piece for proof in folded if proof.unproved]
     if worked:
         words.append(f"Bossed corners cannot be checked this way: those of {', '.join(worked)}.")
