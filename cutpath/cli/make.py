@@ -83,8 +83,8 @@ _MANY = 15
 @click.option(
     "--labels",
     type=LABELS,
-    help="Also write labels.pdf, a stick-on label for every piece: so many across and down a sheet of A4, or on "
-    "pages of a label printer, such as '62 x 29 mm'.",
+    help="Also write labels.pdf, a stick-on label for every piece and pack: so many across and down a sheet of A4, or "
+    "on pages of a label printer, such as '62 x 29 mm'.",
 )
 @click.option(
     "--one-label",

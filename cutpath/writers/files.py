@@ -16,7 +16,7 @@ from cutpath.readback import drawing_faults, misread, sheet_faults
 from cutpath.reports.account import buy_list, cutting_list, packing, quantities, setting_out, yield_tables, yields
 from cutpath.reports.pictures.isometric import Folded, folded_pieces
 from cutpath.reports.words import page, tickets
-from cutpath.reports.words.piece_labels import piece_labels, tied_labels
+from cutpath.reports.words.piece_labels import pack_labels, piece_labels, tied_labels
 from cutpath.trade import cautions
 from cutpath.values.batch import Batch, Made, Sheet
 from cutpath.values.drawing import Drawing, Role
@@ -159,7 +159,7 @@ _PACKED = "what is packed together for each customer"
 _PRINTED = "the pack list to print, a page to each customer"
 _TICKETS, _LABELS = (
     Listed("tickets.html", "html", says="one page a piece, to mark out by hand"),
-    Listed("labels.pdf", "pdf", says="stick-on labels for the pieces"),
+    Listed("labels.pdf", "pdf", says="stick-on labels for pieces and packs"),
 )
 
 
@@ -205,6 +205,7 @@ def folder_of(
     if labels.grid:
         said = tied_labels(batch) if labels.one_to_a_pack else piece_labels(batch)
         pages = [Label(title, lines, f"{name} {title}") for title, lines in said]
+        pages += [Label(title, lines, f"{name} {title}, {lines[0]}") for title, lines in pack_labels(batch)]
         made.append(File(_LABELS, label_sheets(pages, grid_named(labels.grid))))
     manifest = Manifest(batch.version, batch.seed, tuple(map(_entry, made)), name, settled, made_from)
     return Made({**by_path(made), MANIFEST: manifest.text().encode()}, batch, tuple(words), name)

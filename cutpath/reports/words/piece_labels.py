@@ -1,4 +1,4 @@
-"""What stick-on labels of pieces say: one to each copy, or one to all that are alike in a pack.
+"""What stick-on labels of pieces say: one to each copy, or one to all that are alike in a pack; and of each pack.
 
 A copy's label has its roll, where that lies, and its place on it: in mm from the end of the roll that is drawn first,
 and from its lower edge.
@@ -6,9 +6,10 @@ and from its lower edge.
 
 from __future__ import annotations
 
-from cutpath.paper.text import kilograms, rolls_named, unbroken
+from cutpath.paper.text import counted, kilograms, rolls_named, unbroken
+from cutpath.plain import in_words
 from cutpath.plane import bounds_mm
-from cutpath.reports.account.packing import Pack, deliveries, pack_of_copies
+from cutpath.reports.account.packing import Pack, deliveries, lift_words, pack_of_copies
 from cutpath.reports.account.shape import called, pattern_kg, placed, size_words
 from cutpath.values.batch import Batch, Sheet
 from cutpath.values.nest import Placement
@@ -51,6 +52,32 @@ def tied_labels(batch: Batch) -> list[Said]:
         for number, pack in enumerate(delivery.packs, start=1)
         for piece, count in pack.pieces
     ]
+
+
+def pack_labels(batch: Batch) -> list[Said]:
+    """Return a label for every pack: whose it is, what it weighs, and what is in it."""
+    return [
+        (f"Pack {number} of {len(delivery.packs)}", _packed(delivery.customer, pack, lift_words(pack, batch)))
+        for delivery in deliveries(batch)
+        for number, pack in enumerate(delivery.packs, start=1)
+    ]
+
+
+def _packed(customer: str, pack: Pack, lift: str) -> tuple[str, ...]:
+    errand = (told for told in (pack.job.name, *pack.job.errand) if told not in (customer, f"for {customer}"))
+    count = sum(count for _, count in pack.pieces)
+    held = [f"{count} x {piece.id}" for piece, count in pack.pieces]
+    more = [f"{len(held) - _MOST_HELD} more"] if len(held) > _MOST_HELD else []
+    return (
+        f"for {customer}",
+        *(["; ".join(words)] if (words := list(errand)) else []),
+        f"code {pack.lead.code}, {counted(count, 'piece')}, {kilograms(pack.kg)} kg"
+        + (f", {unbroken(lift)}" if lift else ""),
+        in_words([*held[:_MOST_HELD], *more]),
+    )
+
+
+_MOST_HELD = 4
 
 
 def _lines(piece: Piece, job: Job | None, placement: Placement, sheet: Sheet, pack: str) -> tuple[str, ...]:

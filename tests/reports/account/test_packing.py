@@ -22,7 +22,7 @@ from cutpath.reports.account.packing import (
     packs_of,
 )
 from cutpath.reports.account.shape import pattern_kg
-from cutpath.reports.words.piece_labels import piece_labels, tied_labels
+from cutpath.reports.words.piece_labels import pack_labels, piece_labels, tied_labels
 from tests.reports.conftest import Laid, Spec, make_batch
 
 
@@ -151,6 +151,20 @@ def test_one_label_to_a_pack_says_how_many_pieces_are_tied_there():
         assert lines[2].endswith(f"pack {row['pack']} of {row['packs']}")
         assert f"for {row['customer']}" in lines[3]
         assert lines[4].startswith("from code4-01")
+
+
+def test_every_pack_has_a_label_with_its_weight_and_what_is_in_it():
+    batch = made("A Sample", "B Sample", kind=Laid(0, 300.0, 0.9, 40))
+    labels = pack_labels(batch)
+    packs = [pack for delivery in deliveries(batch) for pack in delivery.packs]
+    rows = {(row["customer"], row["pack"]): row for row in pack_list(batch)}
+    assert len(labels) == len(packs) == len(rows)
+    for (title, (whose, _, told, held)), pack in zip(labels, packs, strict=True):
+        row = rows[whose.removeprefix("for "), int(title.split()[1])]
+        assert title == f"Pack {row['pack']} of {row['packs']}"
+        assert f"{pack.kg:.2f} kg" in told
+        assert told.replace("\u00a0", " ").endswith(row["lift"])
+        assert held == " and ".join(f"{count} x {piece.id}" for piece, count in pack.pieces)
 
 
 @pytest.mark.parametrize("most", [25.0, 12.0, 9.0])
