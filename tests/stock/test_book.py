@@ -76,6 +76,11 @@ def test_an_item_of_a_millimetre_is_one_and_a_thinner_one_is_none():
         stock.add(Holding(), rolls(width_mm=0.999), AT)
 
 
+@pytest.mark.parametrize(("taken_mm", "left_mm"), [(1199.0, [1.0]), (1199.5, [])])
+def test_what_is_left_of_an_item_is_one_from_a_millimetre_on(shelf, taken_mm, left_mm):
+    assert [item.length_mm for item in stock.take(shelf, 3, AT, length_mm=taken_mm).put] == left_mm
+
+
 def test_a_thousand_rolls_may_come_in_at_once_and_no_more():
     assert len(stock.add(Holding(), rolls(quantity=1000), AT).put) == 1000
     with pytest.raises(Refused, match="1 to 1000"):
