@@ -29,11 +29,12 @@ from cutpath.nesting.state import (
 
 _FAR = 4  # most places by which a joint of a run moves at once
 
-# Moves are drawn from `_OWN_LANE` lots; of each kind are those from the bound before it up to its own.
-_ONE_NEAR, _ONE_ANYWHERE, _TWO_ANYWHERE, _TWO_NEAR = 18, 30, 32, 35  # pieces that go elsewhere, or near a partner
-_SWAP_NEAR, _SWAP_ANY = 52, 60  # two pieces, partners or any
-_JOIN_TAIL, _SWAP_TAILS = 61, 70
-_REVERSE, _CHANGE_WIDTH, _OWN_LANE = 78, 90, 95
+# Moves are drawn from `_OWN_LANE` lots; of each kind are those from the bound before it up to its own. What lies well
+# beside each other moves best together: a third of all moves take two pieces at once (measured: EXPERIMENTS.md).
+_ONE_NEAR, _ONE_ANYWHERE, _TWO_ANYWHERE, _TWO_NEAR = 18, 26, 46, 76  # pieces that go elsewhere, or near a partner
+_SWAP_NEAR, _SWAP_ANY = 93, 101  # two pieces, partners or any
+_JOIN_TAIL, _SWAP_TAILS = 102, 111
+_REVERSE, _CHANGE_WIDTH, _OWN_LANE = 119, 127, 141
 # One in so many:
 _ANY_ROW, _BESIDE_PARTNER, _NEW_BUNDLE = 8, 3, 3  # goes to a row by chance, beside a partner, to a new bundle
 _OTHER_ROLL, _ALL_ROOM, _AS_NARROW = 4, 4, 16  # widths: of the roll before, all that a neighbour spares, what is needed
