@@ -289,6 +289,26 @@ def test_a_mitre_under_a_riser_that_leans_back_is_said_to_take_more_than_its_tur
     assert found.accepted.startswith("more than 38 mm")
 
 
+@pytest.mark.parametrize(
+    ("first", "length", "advice"),
+    [
+        (97.0, 150, "Skip joint 1 (skip_joints = [1]) or take a shallower turn-in."),
+        (150.0, 30, "Lengthen the return or take a shallower turn-in."),
+    ],
+)
+def test_a_mitre_with_no_room_names_what_would_give_it_some(first, length, advice):
+    """A fold of 97 / tan 35 less 65 / sin 35 is 25 mm, whatever the return's length."""
+    detail = {
+        "kind": "step flashing", "hands": "right", "length": 1200, "turn_in": 34, "water_line": 65,
+        "coursing": {"gauge": 75, "first_joint": first}, "return": {"length": length},
+    }  # fmt: skip
+    with pytest.raises(Refused) as refused:
+        plan([{"name": "Cheek", "pitch": 35, "detail": [detail]}])
+    assert advice in {fault.remedy for fault in faults(refused.value.findings)}
+    mended = {"skip_joints": [1]} if length > 34 else {"return": {"length": 150}}
+    assert plan([{"name": "Cheek", "pitch": 35, "detail": [{**detail, **mended}]}]).pieces
+
+
 def test_a_corner_piece_under_the_first_length_has_no_mark_of_a_tongue_above_that():
     detail = {
         "kind": "step and cover", "hands": "right", "length": 600, "water_line": 75, "longest": 1000,

@@ -283,11 +283,13 @@ def _against_a_return(run: StepRun) -> Iterator[tuple[str, tuple[str, str, str]]
         least = f"the turn-in of {survey.turn_in_mm:g} mm"
         if tight > survey.turn_in_mm + POINT_MM:
             least = f"{run.steps[0].fold_mm - top:.0f} mm, since the next riser leans back over the turn-in"
+        skip = f"skip joint {first.number} ({skip_line(survey, first.number)})"
+        longer = "lengthen the return" if corner.length_mm <= tight else skip
         yield (
             "return",
             (
                 f"at the arris a fold of {tight:.0f} mm is too short for the mitre of its turn-in",
                 f"more than {least}",
-                "lengthen the return, skip the first joint, or take a shallower turn-in",
+                f"{longer} or take a shallower turn-in",
             ),
         )
