@@ -147,7 +147,7 @@ def _findings(
         yield Finding(
             "CP609",
             drawing.place,
-            "pieces are cut in two settings; the set-up sheet names them",
+            "pieces are done in two settings; the set-up sheet names them",
             f"pieces that stand inside one frame of {machine.bed.length_mm:g} mm",
             "Set the roll to its marks with care, or have none stand across two frames: --in-frames.",
             Severity.WARNING,

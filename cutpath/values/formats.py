@@ -26,7 +26,7 @@ ALL_FORMATS = frozenset(Format)
 
 @dataclass(frozen=True, slots=True)
 class LabelSheets:
-    """The grid of stick-on labels of pieces, none where it is empty; a label to a piece, or to all alike in a pack."""
+    """The grid of stick-on labels, none where it is empty: one to a piece, or to all alike in a pack, and to a pack."""
 
     grid: str = ""
     one_to_a_pack: bool = False

@@ -190,7 +190,7 @@ def _in_two(frames: Sequence[Frame]) -> Iterator[str]:
     """Name the pieces that no frame holds whole."""
     settings = Counter(name for frame in frames for name in {p.piece for p in frame.passes if p.role is Role.OUTER})
     if across := [name for name, count in settings.items() if count > 1]:
-        yield f"Cut in two settings or more: {in_words(sorted(across))}."
+        yield f"Done in two settings or more: {in_words(sorted(across))}."
 
 
 def _zero(machine: Machine, frame: Frame) -> Iterator[str]:

@@ -117,7 +117,7 @@ def test_what_is_cut_in_two_settings_is_named_where_the_roll_is_set_up() -> None
     pieces = [[{p.piece for p in frame.passes if p.role is Role.OUTER}] for frame in run.paths.frames]
     twice = {name for (here,), (later,) in combinations(pieces, 2) for name in here & later}
     assert twice
-    (line,) = (line for line in sheet_.blocks[0].lines if line.startswith("Cut in two settings"))
+    (line,) = (line for line in sheet_.blocks[0].lines if line.startswith("Done in two settings"))
     assert set(line.partition(": ")[2].removesuffix(".").replace(" and ", ", ").split(", ")) == twice
     (found,) = (f for f in run.paths.findings if "two settings" in f.found)
     assert not any(map(str.isdigit, found.found))
