@@ -75,6 +75,20 @@ class _Labels(click.Choice[str]):
         return str(value)
 
 
+class _Formats(click.Choice[str]):
+    """A format, or several with commas between them, as the end of `make` and every list of them has it."""
+
+    def __init__(self) -> None:
+        super().__init__([form.value for form in Format])
+
+    def convert(self, value: Any, param: click.Parameter | None, ctx: click.Context | None) -> str:  # noqa: ANN401
+        return ",".join(super(_Formats, self).convert(part.strip(), param, ctx) for part in str(value).split(","))
+
+
+def _each(_context: click.Context, _param: click.Parameter, values: tuple[str, ...]) -> tuple[str, ...]:
+    return tuple(part for value in values for part in value.split(","))
+
+
 class Number(click.FloatRange):
     """A number whose range ``--help`` tells in words."""
 
@@ -265,9 +279,10 @@ def format_options(function: F) -> F:
             "formats",
             "--format",
             multiple=True,
-            type=click.Choice([form.value for form in Format]),
+            type=_Formats(),
+            callback=_each,
             help="Also write the lists (csv), the pack list to print (pdf), the yield as data (json), or drawings of "
-            "the rolls; may be repeated.",
+            "the rolls; several with commas, or repeated.",
         ),
     ):
         function = option(function)

@@ -92,7 +92,7 @@ def test_a_newcomer_gets_report_and_tickets_and_the_rest_by_asking(tiny, tmp_pat
     listed = [entry["path"] for entry in json.loads((tmp_path / "few" / "manifest.json").read_text())["files"]]
     assert listed == ["report.html", "tickets.html"]
     assert "--all" in done.stderr
-    asked = run("make", tiny, "--out", tmp_path / "some", "--work", 0, "--format", "json", "--format", "svg")
+    asked = run("make", tiny, "--out", tmp_path / "some", "--work", 0, "--format", "json,svg", "--format", "svg")
     there = sorted(p.name for p in (tmp_path / "some").iterdir())
     assert there == ["index.txt", "manifest.json", "report.html", "rolls", "tickets.html", "yield.json"]
     assert {p.suffix for p in (tmp_path / "some" / "rolls").iterdir()} == {".svg"}
