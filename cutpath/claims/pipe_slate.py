@@ -15,7 +15,8 @@ from cutpath.folding.flat import Flat
 from cutpath.folding.gap import Gap, boxed, cos_sin, from_to, on
 from cutpath.folding.space import Array, Folded
 from cutpath.recheck.second import UNLISTED, Second
-from cutpath.recheck.written import NEAR, Asked
+from cutpath.recheck.slopes import lap_by_rule_mm
+from cutpath.recheck.written import Asked
 from cutpath.values.leadwork import PipeSlate
 from cutpath.values.pattern import MarkKind, MarkUse, PartKind, Side, StationUse
 from cutpath.values.survey import BedJoint
@@ -91,19 +92,13 @@ def _points(survey: PipeSlate, flat: Flat, _: Sequence[BedJoint]) -> Points:
 
 def check_base(asked: Asked, slate: PipeSlate) -> Iterator[Finding]:
     """Hold the base to what was written, else to the usual one, which climbs what a lap has to below and above."""
-    rise, mark = cos_sin(slate.pitch_deg)[1], asked.fact("lap_rounding")
     wide = asked.fact("pipe_base_side_flat" if slate.pitch_deg <= asked.fact("pipe_base_flat") else "pipe_base_side")
     yield from asked.differs("side", slate.side_mm, float(asked.own.get("side") or wide))
-    laps = slate.pitch_deg >= asked.fact("slope_lap_flattest")
-    climbs = max(asked.fact("slope_lap_head"), asked.fact("slope_lap_least") * rise) if laps else 0.0
+    rule = lap_by_rule_mm(asked, cos_sin(slate.pitch_deg)[1], anywhere=True)
+    lap = rule if math.isfinite(rule) else 0.0
     for name, reach_mm in (("below", slate.below_mm), ("above", slate.above_mm)):
-        usual, written = asked.fact(f"pipe_base_{name}"), asked.own.get(name)
-        if written is not None or usual * rise >= climbs - NEAR:
-            yield from asked.differs(name, reach_mm, float(written or usual))
-        elif not climbs - NEAR <= reach_mm * rise <= climbs + mark * rise + NEAR:
-            yield asked.wrong(
-                name, f"{reach_mm:.6g} mm, which climbs {reach_mm * rise:.6g} mm", f"climbing {climbs:g} mm"
-            )
+        written = asked.own.get(name)
+        yield from asked.differs(name, reach_mm, float(written or max(asked.fact(f"pipe_base_{name}"), lap)))
 
 
 CLAIMS = Claims(

@@ -47,7 +47,7 @@ def check_lap(asked: Asked, second: Second) -> Iterator[Finding]:
     rise, lap = second.rise(asked, asked.detail), asked.detail.head.lap_mm
     if rise is None and not second.on_wall:
         return
-    rule = _rule_mm(asked, rise, anywhere=second.run_mm(asked.detail) is not None)
+    rule = lap_by_rule_mm(asked, rise, anywhere=second.run_mm(asked.detail) is not None)
     if math.isinf(rule):
         if math.isfinite(lap):
             yield asked.wrong("lap", f"a lap of {lap:.6g} mm on a roof that rises {rise:.4f} in 1", "no lap there")
@@ -60,7 +60,7 @@ def check_change(asked: Asked, steps: StepFlashing) -> Iterator[Finding]:
     """Hold the lap at a change of pitch to what was written, else to the rule: the part above may end anywhere."""
     wanted, written = 0.0, asked.step_table().get("lap")
     if asked.goes_on_above:
-        rule = _rule_mm(asked, cover_rise(asked, steps), anywhere=True)
+        rule = lap_by_rule_mm(asked, cover_rise(asked, steps), anywhere=True)
         wanted = rule if written is None else float(written)
     yield from asked.differs("lap at the change of pitch", steps.lapped_mm, wanted)
     below = None if steps.tongue is None else steps.tongue.below
@@ -68,7 +68,7 @@ def check_change(asked: Asked, steps: StepFlashing) -> Iterator[Finding]:
         yield asked.wrong("above", "no tongue" if below is None else "a tongue", "one over the run below, nowhere else")
 
 
-def _rule_mm(asked: Asked, rise: float | None, *, anywhere: bool) -> float:
+def lap_by_rule_mm(asked: Asked, rise: float | None, *, anywhere: bool) -> float:
     """Return the least lap on a roof that rises so much for each unit of its length, or on a wall; infinite for none.
 
     On a roof it has to climb a height, and is never under a least one.

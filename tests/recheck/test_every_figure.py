@@ -77,6 +77,7 @@ def unnoticed(name, tmp_path):
 
 
 MORE = {
+    "lead slate on a flat roof": 'name = "J"\npitch = 17\n[[detail]]\nkind = "lead slate"\npipe = 110\n',
     "chimney, own water line": (
         'name = "J"\npitch = 35\ncovering = "plain tile 265"\n[[detail]]\nkind = "chimney"\nwidth = 700\ndepth = 600\n'
         "coursing = { gauge = 75, first_joint = 60 }\n"
