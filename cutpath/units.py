@@ -150,7 +150,8 @@ _RATIOS: Final = (0.17, 2.75)
 
 def meant_as_ratio(value: float) -> list[str]:
     """Return a pitch in degrees as it is written if rise by run was meant; nothing where that cannot be."""
-    return [f'"{value:g}:1"'] if _RATIOS[0] <= value <= _RATIOS[1] else []
+    short = float(f"{value:.3g}") == value  # what was worked out from two figures was no ratio by itself
+    return [f'"{value:g}:1"'] if short and _RATIOS[0] <= value <= _RATIOS[1] else []
 
 
 def deg_text(value_deg: float) -> str:

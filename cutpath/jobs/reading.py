@@ -13,7 +13,7 @@ import os
 import re
 import string
 import unicodedata
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
@@ -264,6 +264,7 @@ def _surveyed(
         return None, None, findings
     desk = Desk(file, folder, usable.file, usable.lost, trade.limits, lead_table(), trade.rolls, trade.sizes)
     details, chimneys, groups = survey(desk, usable.numbered)
+    desk.add(_alike(desk, usable.numbered))
     job = Job(
         name=usable.file.name,
         mark="",
@@ -284,6 +285,22 @@ def _surveyed(
         },
     )
     return job, usable.file.mark, [*findings, *desk.findings]
+
+
+def _alike(desk: Desk, numbered: Iterable[tuple[int, AnyDetail]]) -> Iterator[Finding]:
+    """Tell of details that are alike in every key: two of one kind, or one that was copied and left as it was."""
+    seen: dict[str, int] = {}
+    for number, table in numbered:
+        first = seen.setdefault(repr(table), number)
+        if first != number:
+            yield desk.finding(
+                "CP113",
+                f"detail[{number}]",
+                f"detail {first} once more, alike in every key, so both are cut",
+                "one detail, with quantity where there are several",
+                "Nothing to do where two are meant; else change what differs, or take one out.",
+                Severity.NOTE,
+            )
 
 
 def _by_todays_names(raw: dict[str, object], file: str) -> tuple[dict[str, object], list[Finding]]:

@@ -552,7 +552,7 @@ def test_what_a_spreadsheet_leaves_beside_an_open_file_is_told(tmp_path):
 
 
 def test_customers_that_differ_by_capitals_or_spaces_are_two_jobs_and_it_is_told(tmp_path):
-    path = as_csv(tmp_path, HEAD, ["Fern", *GOOD[1:]], ["Fern", *GOOD[1:]], ["FERN", *GOOD[1:]])
+    path = as_csv(tmp_path, HEAD, ["Fern", *GOOD[1:]], ["Fern", *GOOD[1:-1], 170], ["FERN", *GOOD[1:]])
     (one, other), (note,) = read_jobs([path])
     assert (one.name, other.name) == (f"Fern ({one.mark})", f"FERN ({other.mark})")
     assert (note.code, note.severity) == ("CP109", Severity.NOTE)

@@ -365,9 +365,8 @@ def test_whatever_lies_under_or_on_a_covering_doubts_its_pitch(job_file, pitch: 
 
 
 def test_labels_of_the_users_own_are_kept_clear_of(job_file) -> None:
-    text = (
-        with_step(GAUGE + 'label = "S2"\nsoakers = { label = "K1" }\n')
-        + ('[[detail]]\nkind = "step flashing"\nlength = 900\n' + GAUGE + "soakers = true\n") * 2
+    text = with_step(GAUGE + 'label = "S2"\nsoakers = { label = "K1" }\n') + "".join(
+        f'[[detail]]\nkind = "step flashing"\nlength = {length}\n{GAUGE}soakers = true\n' for length in (900, 910)
     )
     assert [detail.head.label for detail in loaded(job_file(text)).details] == ["S2", "K1", "S1", "K2", "S3", "K3"]
 
@@ -751,3 +750,19 @@ def test_a_key_of_details_that_stands_in_the_job_is_sent_there(job_file) -> None
         "CP103",
         "It belongs in a [[detail]]: write it there, in each that it is for.",
     )
+
+
+def test_a_detail_that_was_copied_and_left_as_it_was_is_told(job_file) -> None:
+    apron, wide = (f'[[detail]]\nkind = "apron"\nwidth = {width}\n' for width in (900, 910))
+    top = 'name = "J"\npitch = 40\n'
+    (job,), found = read_jobs([job_file(top + apron + wide + apron)])
+    (note,) = [f for f in found if f.code == "CP113"]
+    assert (len(job.details), note.severity) == (3, Severity.NOTE)
+    assert note.sentence.startswith("detail 1 once more")
+    assert note.where.endswith(": detail[3]")
+
+
+@pytest.mark.parametrize(("pitch", "guess"), [("0.7", '"0.7:1"'), ('"1:60"', "")])
+def test_a_pitch_that_was_worked_out_is_no_ratio(job_file, pitch, guess) -> None:
+    _, (fault,) = read_jobs([job_file(MINIMAL.replace("pitch = 35", f"pitch = {pitch}"))])
+    assert ("Did you mean" in fault.remedy, guess in fault.remedy) == (bool(guess), True)
