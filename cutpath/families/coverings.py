@@ -128,7 +128,11 @@ def _unknown_covering(desk: Desk, name: str | None, path: str, name_path: str) -
         name_path,
         f"no covering named {written(name)}",
         f"one of {', '.join(sorted(coverings()))}, or a table with length and headlap or gauge, or with flatter_by",
-        f"Did you mean {meant}? Tiles in single lap, such as pantiles, go by single-lap tile."
-        if meant
-        else "Give its length with headlap or gauge; of one in single lap how much flatter it lies, as flatter_by.",
+        (
+            f"Did you mean {meant}?"
+            if meant
+            else "Of slates or plain tiles give length with headlap or gauge; of another how much flatter it lies, as "
+            "flatter_by."
+        )
+        + " Tiles in single lap, such as pantiles, go by single-lap tile.",
     )

@@ -766,3 +766,10 @@ def test_a_detail_that_was_copied_and_left_as_it_was_is_told(job_file) -> None:
 def test_a_pitch_that_was_worked_out_is_no_ratio(job_file, pitch, guess) -> None:
     _, (fault,) = read_jobs([job_file(MINIMAL.replace("pitch = 35", f"pitch = {pitch}"))])
     assert ("Did you mean" in fault.remedy, guess in fault.remedy) == (bool(guess), True)
+
+
+@pytest.mark.parametrize("name", ["pantile", "double roman", "Plain Tiles"])
+def test_who_names_a_covering_that_is_not_listed_hears_what_pantiles_go_by(name, job_file) -> None:
+    finding = fault(job_file(MINIMAL.replace("plain tile 265", name)))
+    assert finding.code == "CP108"
+    assert "pantiles, go by single-lap tile" in finding.remedy
