@@ -29,7 +29,7 @@ from shapely.geometry.base import BaseGeometry
 from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.folding.claim import claims_of
-from cutpath.folding.gap import AT_FAULT, Gap, cos_sin, from_to, misses, on
+from cutpath.folding.gap import AT_FAULT, Gap, cos_sin, from_to, misses, on, within
 from cutpath.folding.sides import level_mm
 from cutpath.folding.space import Folded, carried, crosses
 from cutpath.tolerances import FOLD_DEVIATION_MM
@@ -100,7 +100,7 @@ def prove_together(name: str, chimney: Chimney, parts: Sequence[Part]) -> tuple[
         piece for a name.
     """
     stack = _Stack(chimney, tuple(_placed(chimney, parts)))
-    compared = list(stack.gaps())
+    compared = [*stack.gaps(), *stack.past()]
     worst = max(compared, key=lambda gap: gap.mm, default=Gap(0.0, ""))
     bossed = [part.piece.id for part in parts if claims_of(part.detail).worked_down(part.detail)]
     proof = Proof(
@@ -209,6 +209,21 @@ class _Stack:
             tucked += self._faces(Apron, (FoldUse.TURN_IN, None), _RETURN)
         for face in tucked:
             yield on(face.corners[:, 1], f"a turn-in of apron or returns lies off joint {front.number}", front.y_mm)
+
+    def past(self) -> Iterator[Gap]:
+        """Hold what goes round an arris to end before the next one; soakers past the back are cut on the roof."""
+        for face in self._faces(StepFlashing, _ARRIS):
+            what = "a return of the side flashings goes past the front of the stack"
+            yield within(face.corners[:, 0], 0.0, self.chimney.width_mm, what)
+        for side in self._sides:
+            for what, faces in (
+                ("the apron's side", self._faces(Apron, side.arris)),
+                ("the back gutter's side", self._faces(BackGutter, side.behind)),
+                ("the cover flashing's return", self._faces(CoverFlashing, side.behind)),
+            ):
+                for face in faces:
+                    words = f"{what} goes past the {side.name} side of the stack"
+                    yield within(face.corners[:, 2], -self.chimney.depth_mm, 0.0, words)
 
     def bare(self) -> Iterator[_Bare]:
         """See that parts lie under and over each other as they must."""

@@ -151,6 +151,25 @@ def test_parts_measured_to_miss_each_other_are_caught(job, misfit):
     assert at_the_stack(wrong, pieces)
 
 
+@pytest.mark.parametrize(
+    ("kind", "change", "told"),
+    [
+        (CoverFlashing, lambda _: {"return_mm": 705.0}, "the cover flashing's return goes past the right side"),
+        (BackGutter, lambda _: {"side_mm": 705.0}, "the back gutter's side goes past the right side"),
+        (
+            StepFlashing,
+            lambda d: {"corner": replace(d.corner, length_mm=905.0)},
+            "a return of the side flashings goes past the front",
+        ),
+    ],
+)
+def test_parts_that_go_past_the_next_arris_are_caught(kind, change, told):
+    job = job_of(width=900, depth=700)
+    wrong = with_detail(job, kind, **change(of_kind(job, kind)))
+    found = [f.found for f in at_the_stack(wrong, pieces_of([wrong])[0])]
+    assert any(f"{told} of the stack: out by 5.000 mm" in words for words in found), found
+
+
 @pytest.mark.parametrize("corners", ["bossed", "welded"])
 def test_an_apron_side_short_by_10_mm(corners):
     job = job_of(first=60, corners=corners)  # its upstand of 135 would reach 234 mm back: the side ends it at 150

@@ -289,3 +289,23 @@ def test_returns_over_the_gutter_go_as_far_as_its_sides_by_a_shops_own_figures_t
     (job,) = plan([path], shop_rules=shop if figures else None).jobs
     gutter = next((d for d in job.details if isinstance(d, BackGutter)), None)
     assert (gutter and gutter.side_mm, of_kind(job, CoverFlashing).return_mm) == sides
+
+
+@pytest.mark.parametrize(
+    ("size", "more", "key", "found", "accepted"),
+    [
+        ("depth = 260", "cover_flashing = { returns = 300 }", "cover_flashing.returns", "300 mm", "260 mm"),
+        ("depth = 260", "back_gutter = { side = 270 }", "back_gutter.side", "270 mm", "260 mm"),
+        ("depth = 130", "apron = { cover = 160 }", "apron.side", "150 mm", "130 mm"),
+        ("depth = 700\nwidth = 310", "step_flashing = { return = { length = 350 } }", "return.length", "350", "310"),
+    ],
+)
+def test_no_part_goes_round_an_arris_past_the_next_one(tmp_path, size, more, key, found, accepted):
+    text = TEXT.replace("width = 900\n", "") if "width" in size else TEXT
+    path = tmp_path / "chimney.toml"
+    path.write_text(text.format(pitch=40, size=size, gauge=75.0, first=60.0, more=more), encoding="utf-8")
+    with pytest.raises(Refused) as refused:
+        plan([path])
+    told = [f for f in faults(refused.value.findings) if f.code == "CP412" and f.where.endswith(key)]
+    assert any(found in fault.found and accepted in fault.accepted for fault in told)
+    assert not any("not your survey" in fault.remedy for fault in faults(refused.value.findings))

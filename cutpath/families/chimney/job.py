@@ -26,7 +26,7 @@ from cutpath.families.apron.job import ApronSizes, ApronTable
 from cutpath.families.back_gutter.job import BackGutterSizes, BackGutterTable
 from cutpath.families.courses import RunLine
 from cutpath.families.cover_flashing.job import CoverFlashingTable, CoverSizes
-from cutpath.families.desk import Desk
+from cutpath.families.desk import Desk, LeftOutError
 from cutpath.families.family import Expanded, Part
 from cutpath.families.site import (
     Site,
@@ -291,6 +291,9 @@ def parts(
         out += behind
         cover_mm = min(cover_mm, over_mm)
         notes.append(found)
+    if past := _past_the_stack(stack, out):
+        stack.desk.add(past)
+        raise LeftOutError(stack.path)
     stack.desk.add([*_short_overlaps(stack, out), *_laps_on_the_roof(stack, out, on_roof_deg)])
     stack.desk.add([_note(stack, notes, [key for key, _ in out])] if notes else [])
     least = stack.desk.fact("least_lap")
@@ -471,6 +474,34 @@ def _short_overlaps(stack: Stack, made: list[Part]) -> list[Finding]:
         for finding in held(
             least, stack.desk.where(f"{stack.path}.{key}.{name}"), reach, "least_lap_at_an_arris", over=over
         )
+    ]
+
+
+def _past_the_stack(stack: Stack, made: list[Part]) -> list[Finding]:
+    """Find parts that go round an arris and on past the next one, where the stack has ended."""
+    desk, table, slope = stack.desk, stack.table, sure.tan(math.radians(stack.pitch_deg))
+    reaches: list[tuple[str, float, str, float]] = []
+    for key, part in made:
+        if isinstance(part, (StepFlashingTable, StepAndCoverTable)) and part.return_ is not None:
+            reaches.append((f"{key}.return.length", part.return_.length, "wide", table.width))
+        elif isinstance(part, ApronTable):
+            side = desk.fact("apron_side") if part.side is None else part.side
+            up = desk.fact("upstand") if part.upstand is None else part.upstand
+            reaches.append((f"{key}.side", min(side, up / slope), "deep", stack.depth_mm))
+        elif isinstance(part, BackGutterTable):
+            reaches.append((f"{key}.side", part.side or 0.0, "deep", stack.depth_mm))
+        elif isinstance(part, CoverFlashingTable):
+            reaches.append((f"{key}.returns", part.returns, "deep", stack.depth_mm))
+    return [
+        desk.finding(
+            "CP412",
+            f"{stack.path}.{key}",
+            f"{mm_text(reach)} round the arris of a stack that is {mm_text(room)} {way}",
+            f"at most {mm_text(room)}, where the next arris is",
+            f"Write {key} = {math.floor(room)} or less, or measure the stack again.",
+        )
+        for key, reach, way, room in reaches
+        if reach > room + POINT_MM
     ]
 
 
