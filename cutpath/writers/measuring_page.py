@@ -166,6 +166,15 @@ def _soaker() -> list[Ink]:
     return inks
 
 
+def _covering() -> list[Ink]:
+    """Cut a step flashing with its cover square to the slope: turned into a joint, down the wall and over the tiles."""
+    at = _SKETCH.at
+    inks: list[Ink] = [*cut_wall(_SKETCH, -35.0, 130.0), line("roof-line", *_SKETCH.all(((0.0, 0.0), (190.0, 0.0))))]
+    inks.append(line("section-lead", *_SKETCH.all(((-25.0, 100.0), (2.5, 100.0), (2.5, 3.0), (155.0, 3.0)))))
+    inks += between(at((0.0, 0.0)), at((155.0, 0.0)), (0.0, 7.0), "155")
+    return inks
+
+
 def _rectangle() -> list[Ink]:
     """Show how a plain rectangle is given, with a fold."""
     inks: list[Ink] = [line("outline", (0, 0), (60, 0), (60, -30), (0, -30), closed=True)]
@@ -180,6 +189,8 @@ def _sketches(kind: str) -> list[Picture]:
     """Draw what no picture of a wall shows of a kind."""
     if kind == "soakers":
         return [("a soaker, cut square to the slope", _soaker())]
+    if kind == "step and cover":
+        return [("the cover on the roof, cut square to the slope", _covering())]
     if kind == "outline":
         return [("a rectangle with a fold", _rectangle())]
     return [("section", _hanging())] if kind == "cover flashing" else []

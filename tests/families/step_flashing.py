@@ -150,7 +150,7 @@ SOUND = {
 }
 MEASURED = {
     "step flashing": {"length", "water_line", "return.length"},
-    "step and cover": {"length", "water_line", "return.length"},
+    "step and cover": {"length", "water_line", "return.length", "cover"},
 }
 SURVEYS = (step_and_covers(), upper_reaches(cover=True))
 FAULTS: tuple[Fault, ...] = (
