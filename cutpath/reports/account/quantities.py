@@ -36,7 +36,7 @@ class QuantityRow(TypedDict):
 
 _PIECES, _M2, _M = "pieces", "m2", "m"
 _CUT = "area of the pieces, laps and turn-ins in it"
-_COURSES = "one to each course, or as many as were ordered"
+_COURSES = "one to each course from the lower end up (one more where that lies between two), or as many as were ordered"
 _JOINT = "derived: length of the folds that turn in, laps counted once; a joint that two parts share counts for both"
 _WELDS = (
     "derived: the edges of gussets, sleeves, stop ends and notches that are leadwelded; laps are not in the lead above"
