@@ -10,8 +10,10 @@ import pytest
 from hypothesis import strategies as st
 from shapely import Polygon
 
+from cutpath.errors import Severity
 from cutpath.families.registry import develop
 from cutpath.families.step_flashing.pattern import whole
+from cutpath.pipeline import plan
 from cutpath.trade.fixings import weld_mm
 from cutpath.values.pattern import FoldWay
 from tests.families.changes import upper_reaches
@@ -97,3 +99,29 @@ def test_a_cover_under_a_flatter_roof_is_refused(survey, more):
     run, findings = develop(flatter)
     assert run is None
     assert [f.code for f in findings] == ["CP412"]
+
+
+@pytest.mark.parametrize(
+    ("covering", "kind", "warned"),
+    [
+        ("plain tile 265", "step and cover", 1), ("slate 500", "step and cover", 1),
+        ("interlocking tile", "step and cover", 0), ({"name": "clay", "flatter_by": 3}, "step and cover", 0),
+        ("plain tile 265", "step flashing", 0),
+    ],
+)  # fmt: skip
+def test_a_cover_on_a_double_lap_covering_is_asked_about(covering, kind, warned):
+    """Source: common practice, no source (soakers under slates and plain tiles)."""
+    detail = {"kind": kind, "hands": "left", "length": 1200, "coursing": {"gauge": 75, "first_joint": 120}}
+    planned = plan([{"name": "J", "pitch": 40, "covering": covering, "detail": [detail]}])
+    found = [(f.where, f.severity) for f in planned.findings if f.code == "CP412"]
+    assert found == [("job: detail[1]", Severity.WARNING)] * warned
+
+
+@pytest.mark.parametrize("kind", ["soakers", "step flashing"])
+def test_a_headlap_of_the_soakers_own_is_held_to_the_pitch(kind):
+    own = {"headlap": 80, "length": 900} if kind == "soakers" else {"soakers": {"headlap": 80}, "length": 900}
+    detail = {"kind": kind, "hands": "left", **own}
+    if kind == "step flashing":
+        detail["coursing"] = {"gauge": 75, "first_joint": 120}
+    planned = plan([{"name": "J", "pitch": 25, "covering": "slate 500", "detail": [detail]}])
+    assert ["a headlap of 80 mm at 25 deg" in f.found for f in planned.findings if f.code == "CP308"] == [True]

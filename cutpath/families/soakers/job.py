@@ -109,7 +109,8 @@ def soakers_alone(site: Site, table: SoakersTable) -> Soakers:
         )
     head = head_of(site, table, "soakers", quantity=table.quantity, hands=hands)
     if site.covering is not None and desk.job.pitch is not None:
-        desk.add(check_covering(site.covering, desk.job.pitch, pitch_origin(site, None)))
+        covering = site.covering if table.headlap is None else replace(site.covering, headlap_mm=table.headlap)
+        desk.add(check_covering(covering, desk.job.pitch, pitch_origin(site, None)))
     return soakers_of(site, table, head, table.length, table.upstand or desk.fact("soaker_upstand"))
 
 

@@ -11,6 +11,7 @@ from typing import Annotated, Literal
 from pydantic import Discriminator, Field, Tag
 
 from cutpath import sure
+from cutpath.errors import Severity
 from cutpath.families.courses import RunLine
 from cutpath.families.coverings import covering_of
 from cutpath.families.family import Further
@@ -206,7 +207,9 @@ def water_line_of(site: Site, table: StepFlashingTable) -> tuple[float, float]:
 
 def _step_flashing(site: Site, table: StepFlashingTable) -> StepFlashing:
     if table.soakers is not False:
-        _doubt_pitch(site, site.covering, pitch_of(site, table.pitch), pitch_origin(site, table.pitch))
+        own = getattr(table.soakers, "headlap", None)
+        covering = site.covering if own is None or site.covering is None else replace(site.covering, headlap_mm=own)
+        _doubt_pitch(site, covering, pitch_of(site, table.pitch), pitch_origin(site, table.pitch))
     return _steps(site, table, water_line_of(site, table)[0], 0.0)
 
 
@@ -286,7 +289,21 @@ def _joints_of(site: Site, table: StepTable, water_line_mm: float) -> tuple[BedJ
 def _step_and_cover(site: Site, table: StepAndCoverTable) -> StepFlashing:
     desk = site.desk
     usual = desk.fact("step_cover_on_roof_severe" if desk.job.exposure == SEVERE else "step_cover_on_roof")
-    _doubt_pitch(site, covering_under(site, table), pitch_of(site, table.pitch), pitch_origin(site, table.pitch))
+    covering = covering_under(site, table)
+    _doubt_pitch(site, covering, pitch_of(site, table.pitch), pitch_origin(site, table.pitch))
+    if covering is not None and not covering.single_lap:
+        desk.add(
+            [
+                desk.finding(
+                    "CP412",
+                    site.path,
+                    f"a cover on {covering.name}, a double-lap covering",
+                    "soakers under each course of slates or plain tiles (common practice, no source)",
+                    'Use kind = "step flashing" with soakers = true (step_flashing on a chimney), unless it is meant.',
+                    Severity.WARNING,
+                )
+            ]
+        )
     return _steps(site, table, table.water_line or desk.fact("step_water_line"), table.cover or usual)
 
 
