@@ -56,7 +56,7 @@ value = 30
 unit = "mm"
 source = "as this invented shop does it"
 """
-ROLLS = 'rolls = [{ width_mm = 390, length_mm = "3.2 m" }, { width_mm = 600, length_mm = 6000 }]\n'
+ROLLS = 'rolls = [{ width_mm = 390, length_mm = "3.2 m" }, { width_mm = 600, length_mm = 6000, code = 3 }]\n'
 
 
 def drawing(path: Path) -> None:
