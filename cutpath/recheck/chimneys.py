@@ -58,7 +58,10 @@ def _front(chimney: Chimney, part: Asked, steps: StepFlashing) -> Iterator[Findi
     """See that returns and apron meet at the joint that was written, else at the lowest that both allow."""
     front, least = chimney.front, part.fact("least_lap")
     yield from part.differs("lap at the front", chimney.lap_mm, min(least, steps.corner.length_mm))
-    yield from part.differs("return.joint, its fall", front.slope, 0.0, "in 1")
+    for joint in steps.joints:
+        if joint.number == front.number:
+            yield from part.differs("return.joint", front.y_mm, joint.y_mm)
+            yield from part.differs("return.joint, its fall", front.slope, joint.slope, "in 1")
     if steps.corner.joint != front.number:
         yield part.wrong("return.joint", f"joint {steps.corner.joint}", f"joint {front.number}, where the apron ends")
     written = part.own.get("return_") or {}

@@ -176,6 +176,17 @@ def test_what_fits_the_parts_of_a_chimney_together_is_worked_out_to_the_millimet
     assert said in told
 
 
+@pytest.mark.parametrize("fall", [9, -9])
+def test_joints_round_a_stack_may_run_out_of_level(tmp_path, fall):
+    heights = [110 + 75 * n for n in range(16)]
+    again = [h - fall for h in heights]
+    text = (
+        'name = "J"\npitch = 40\ncovering = "plain tile 265"\n[[detail]]\nkind = "chimney"\nwidth = 600\ndepth = 600\n'
+        f"coursing = {{ joints = {heights}, second_reading = {{ at = 1500, joints = {again} }} }}\n"
+    )
+    assert not found(read(tmp_path, text))
+
+
 @pytest.mark.parametrize("keys", ["", "other_pitch = 35\n"])
 def test_the_other_roof_of_a_valley_is_worked_out_a_second_time(tmp_path, keys):
     text = 'name = "J"\npitch = 30\n[[detail]]\nkind = "valley gutter"\nlength = 3100\n'
