@@ -85,6 +85,13 @@ def test_steps_that_end_before_the_run_does_are_refused():
     assert codes(replace(RUN, corner=plain, joints=(BedJoint(1, 190.0, end_x_mm=120.0),))) == {"CP402"}
 
 
+def test_the_joint_below_the_last_makes_room_for_a_fold_that_is_too_short():
+    """920 / 950 mm up the slope: the fold on joint 9 would be 10 mm long, or 35, which is enough."""
+    plain = CornerReturn(CornerKind.NONE, 0.0, None, 0.0)
+    runs = [develop(replace(RUN, corner=plain, skip_short=True, slope_mm=slope))[0] for slope in (920.0, 950.0)]
+    assert [[step.joint.number for step in run.steps] for run in runs] == [[2, 3, 4, 5, 6, 7, 9], list(range(2, 10))]
+
+
 def steep_and_square(slope_mm):
     plain = CornerReturn(CornerKind.NONE, 0.0, None, 0.0)
     return replace(RUN, pitch_deg=55.0, slope_mm=slope_mm, upper_end=EndCut.SQUARE, corner=plain)
