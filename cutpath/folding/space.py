@@ -188,7 +188,7 @@ def _together(sheet: HingedSheet) -> list[int]:
 
 
 def _clash(a: Folded, b: Folded, flat: Sequence[Polygon]) -> bool:
-    if np.abs(_heights(a, b)).max() <= FOLD_DEVIATION_MM:
+    if np.abs(heights_above(a, b)).max() <= FOLD_DEVIATION_MM:
         back = np.linalg.inv(b.place)
         upon = Polygon((a.corners @ back[:3, :3].T + back[:3, 3])[:, :2])
         return float(upon.intersection(flat[b.index]).area) > AREA_MM2
@@ -197,7 +197,7 @@ def _clash(a: Folded, b: Folded, flat: Sequence[Polygon]) -> bool:
 
 def crosses(a: Folded, b: Folded) -> bool:
     """Tell whether two faces pass through one another; they may touch along a line, or lie on one another."""
-    from_b, from_a = _heights(a, b), _heights(b, a)
+    from_b, from_a = heights_above(a, b), heights_above(b, a)
     if not (_both_sides(from_a) and _both_sides(from_b)):
         return False
     way = np.cross(a.place[:3, 2], b.place[:3, 2])
@@ -206,7 +206,7 @@ def crosses(a: Folded, b: Folded) -> bool:
     return any(min(a1, b1) - max(a0, b0) > FOLD_DEVIATION_MM for a0, a1 in spans_a for b0, b1 in spans_b)
 
 
-def _heights(face: Folded, plane: Folded) -> Array:
+def heights_above(face: Folded, plane: Folded) -> Array:
     """Return the heights of a face's corners above the plane of another."""
     heights: Array = (face.corners - plane.place[:3, 3]) @ plane.place[:3, 2]
     return heights

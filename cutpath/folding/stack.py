@@ -24,6 +24,7 @@ from typing import TypeVar
 import numpy as np
 import shapely
 from shapely import Polygon
+from shapely.affinity import translate
 from shapely.geometry.base import BaseGeometry
 
 from cutpath import sure
@@ -31,7 +32,7 @@ from cutpath.errors import Finding
 from cutpath.folding.claim import claims_of
 from cutpath.folding.gap import AT_FAULT, Gap, cos_sin, from_to, misses, on, within
 from cutpath.folding.sides import level_mm
-from cutpath.folding.space import Folded, carried, crosses
+from cutpath.folding.space import Folded, carried, crosses, heights_above
 from cutpath.tolerances import FOLD_DEVIATION_MM
 from cutpath.values.leadwork import Apron, BackGutter, CornerKind, CornerWork, CoverFlashing, Soakers, StepFlashing
 from cutpath.values.pattern import FoldUse, PartKind, Side
@@ -239,7 +240,9 @@ class _Stack:
             return
         flashing = self._on_side(StepFlashing, _STILL, hand=side.hand)
         under = self._on_side(Apron, side.arris)
-        shows = _beyond(under, flashing)
+        # The side is cut level: where the joint falls away from the arris, that much of its edge lies in the joint.
+        fall = max(0.0, -self.chimney.front.slope) * apron.side_mm
+        shows = _beyond(under, flashing.union(translate(flashing, yoff=fall)))
         if not shows.is_empty:
             yield (
                 f"{_size(shows)} of the apron's {side.name} side show beyond the side flashing",
@@ -348,8 +351,18 @@ class _Stack:
             for i, j in zip(*np.nonzero(np.triu(near & near.T, 1)), strict=True)
             if (there[i].piece, there[i].copy) != (there[j].piece, there[j].copy)
             and crosses(there[i].face, there[j].face)
+            and not (self._leans(there[i], there[j]) or self._leans(there[j], there[i]))
         }
         yield from sorted(found)
+
+    def _leans(self, one: _Placed, other: _Placed) -> bool:
+        """Tell whether a step's turn-in comes through a part by no more than its end leans: in a joint out of level."""
+        steps = self._survey(StepFlashing)
+        if steps is None or one.face.use is not FoldUse.STEP_TURN_IN:
+            return False
+        lean = steps.turn_in_mm * max(abs(joint.slope) for joint in steps.joints)
+        heights = heights_above(one.face, other.face)
+        return bool(min(heights.max(), -heights.min()) <= lean + FOLD_DEVIATION_MM)
 
 
 def _on_side(face: Folded) -> Polygon:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 import tempfile
+import tomllib
 from dataclasses import replace
 from itertools import combinations
 from pathlib import Path
@@ -120,6 +121,21 @@ def test_the_parts_of_any_chimney_meet(job):
     gussets = {p.id for p in pieces if p.pattern.family == "gusset" and p.detail == of_kind(job, Apron).head.label}
     assert shown == {p.id for p in pieces} - gussets
     assert bool(whole.unproved) == (of_kind(job, Apron).corners.value == "bossed")
+
+
+@pytest.mark.parametrize("depth", [600, 700, 800])
+@pytest.mark.parametrize("fall", [-14, 14])
+def test_courses_out_of_level_are_no_misfit(depth, fall):
+    """By 14 in 1500 mm: an apron's side is cut level, and a turn-in's end leans as its joint does."""
+    heights = [60 + 75 * n for n in range(20)]
+    again = [height + fall for height in heights]
+    level = "coursing = { gauge = 75, first_joint = 30 }"
+    text = TEXT.format(
+        pitch=40, covering="plain tile 265", width=900, depth=depth, gauge=75, first=30, corners="welded", more=""
+    ).replace(level, f"coursing = {{ joints = {heights}, second_reading = {{ at = 1500, joints = {again} }} }}")
+    (job,), _ = read_jobs([{"name": "J", **tomllib.loads(text)}])
+    assert any(joint.slope for joint in of_kind(job, StepFlashing).joints)
+    assert [f.found for f in at_the_stack(job, made(job))] == []
 
 
 MISFITS = {
