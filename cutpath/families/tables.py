@@ -200,7 +200,7 @@ def _sides(value: object) -> object:
     """
     if isinstance(value, list) and len(value) == 2:
         return tuple(map(length_mm, value))
-    parts = re.split(r"\s*[x×]\s*", value.strip()) if isinstance(value, str) else []
+    parts = _BY.split(value.strip()) if isinstance(value, str) else []
     if len(parts) != 2:
         raise NotUnderstoodError(written(value), SIDES_WORDS, "Write both sides with an x between them.")
     bare = [part for part in parts if _BARE.fullmatch(part)]
@@ -211,6 +211,7 @@ def _sides(value: object) -> object:
     return tuple(float(part) if _BARE.fullmatch(part) else length_mm(part) for part in parts)
 
 
+_BY = re.compile(r"\s*(?:[x×*]|\bby\b)\s*", re.IGNORECASE)
 _BARE = re.compile(r"\d+(?:\.\d+)?")
 _Side = Annotated[float, _within(0, _BEYOND_MM, mm_text, open_low=True), Means("coordinate")]
 Sides = Annotated[tuple[_Side, _Side], BeforeValidator(_sides), _json(SIDES_WORDS, "string", "array")]

@@ -365,3 +365,13 @@ def test_no_end_is_offered_that_leaves_no_run():
     with pytest.raises(Refused) as refused:
         plan([{"name": "Cheek", "pitch": 60, "covering": "plain tile 265", "detail": [detail]}])
     assert sorted({f.code for f in faults(refused.value.findings)}) == ["CP304", "CP406"]
+
+
+@pytest.mark.parametrize(("above", "doubts"), [(40, 1), (40.4, 1), (39.5, 1), (41, 0), (35, 0)])
+def test_a_change_of_pitch_that_is_none_is_doubted(above, doubts):
+    detail = {
+        "kind": "step flashing", "hands": "right", "length": 1200, "coursing": {"gauge": 75, "first_joint": 120},
+        "above": [{"length": 900, "pitch": above}],
+    }  # fmt: skip
+    found = [f for f in plan([{"name": "J", "pitch": 40, "detail": [detail]}]).findings if f.code == "CP112"]
+    assert [(f.where, f.severity) for f in found] == [("job: detail[1].above[1].pitch", Severity.WARNING)] * doubts

@@ -7,6 +7,8 @@ import pytest
 from cutpath import pipeline
 from cutpath.errors import Refused
 from cutpath.families.registry import FAMILIES
+from cutpath.jobs import read_jobs
+from cutpath.plane import bounds_mm
 from tests.cli.running import run
 
 
@@ -80,3 +82,10 @@ def test_commands_know_a_rectangle_by_that_word(command):
 def test_no_word_names_two_kinds():
     words = [word for family in FAMILIES for word in (family.kind, *family.also)]
     assert len(words) == len(set(words))
+
+
+@pytest.mark.parametrize("size", ["325 x 175", "325X175", "325 × 175 mm", "325*175", "325 by 175", "325 mm x 175 mm"])
+def test_sides_are_parted_as_people_part_them(size: str) -> None:
+    (job,), findings = read_jobs([{"name": "J", "detail": [{"kind": "outline", "size": size}]}])
+    assert findings == ()
+    assert bounds_mm(job.details[0].outline) == (0, 0, 325, 175)

@@ -6,12 +6,12 @@ import math
 from collections.abc import Mapping
 from dataclasses import replace
 from functools import partial
-from typing import Annotated, Literal
+from typing import Annotated, Final, Literal
 
 from pydantic import Discriminator, Field, Tag
 
 from cutpath import sure
-from cutpath.errors import Severity
+from cutpath.errors import Finding, Severity
 from cutpath.families.courses import RunLine
 from cutpath.families.coverings import covering_of
 from cutpath.families.family import Further
@@ -229,6 +229,8 @@ def reaches_above(site: Site, sites: list[Site], table: StepFlashingTable | Step
     covering = below.covering if below.cover_mm else site.covering if getattr(table, "soakers", False) else None
     for above, reach in zip(sites, table.above, strict=True):
         _doubt_pitch(site, covering, reach.pitch, Origin(above.desk.file, above.path))
+        if abs(reach.pitch - below.pitch_deg) < _LEAST_CHANGE_DEG:
+            above.desk.add([_no_change(above, below.pitch_deg, reach.pitch)])
         surface = surface_deg(reach.pitch, below.covering) if below.cover_mm else None
         lap, no_lap = lap_of(site, table.lap, surface, whole_steps=True)
         head = replace(
@@ -258,6 +260,23 @@ def reaches_above(site: Site, sites: list[Site], table: StepFlashingTable | Step
         dx, dy = _end_of(here)
         x, y, below = x + dx, y + dy, here
     return out
+
+
+_LEAST_CHANGE_DEG: Final = 1.0
+"""A pitch is measured no finer than this: less is no change of the roof."""
+
+
+def _no_change(above: Site, below_deg: float, pitch_deg: float) -> Finding:
+    """Doubt a change of pitch where the roof goes on as it is: the strip would be cut for nothing."""
+    told = unlike(deg_text(pitch_deg), pitch_deg, deg_text, below_deg)
+    return above.desk.finding(
+        "CP112",
+        f"{above.path}.pitch",
+        f"{told} above a roof at {unlike(deg_text(below_deg), below_deg, deg_text, pitch_deg)}",
+        f"usual: a change of {_LEAST_CHANGE_DEG:g} deg or more; the strip is cut there, with a lap more",
+        "Measure both pitches again; if they are one, make one run of both lengths.",
+        Severity.WARNING,
+    )
 
 
 def _end_of(run: StepFlashing) -> tuple[float, float]:
