@@ -10,7 +10,7 @@ from typing import Annotated
 
 from pydantic import BeforeValidator, Field
 
-from cutpath.errors import Finding, Refused
+from cutpath.errors import Finding, Refused, Severity
 from cutpath.intake.checking import THAT_PRINT, Strict, check
 from cutpath.intake.files import read_text
 from cutpath.intake.parsing import parse_toml
@@ -147,6 +147,28 @@ def read_prices(file: str | Path) -> Prices:
     if found := [*_clashes(table, name)]:
         raise Refused(found)
     return _frozen(table, Path(name).name)
+
+
+def odd_prices(own: Prices) -> list[Finding]:
+    """Doubt prices of lead that are many times each other: a kilogram of one code is worth about that of another."""
+    by_price = sorted((price, code) for code, price in own.lead.items())
+    if not by_price or by_price[-1][0] <= _APART * by_price[0][0]:
+        return []
+    (least, cheap), (most, dear) = by_price[0], by_price[-1]
+    return [
+        Finding(
+            "CP206",
+            f"{own.file}: lead",
+            f"{most} for a kilogram of code {dear}, {least} for one of code {cheap}",
+            f"usual: prices within {_APART} times of each other",
+            "Check where the decimal point stands, and whether both are in the same money.",
+            Severity.WARNING,
+        )
+    ]
+
+
+_APART = 3
+"""Prices of codes differ by what rolling them costs, some per cent; this is a slip of the point or of the money."""
 
 
 def _fault(where: str, found: str, accepted: str, remedy: str) -> Finding:

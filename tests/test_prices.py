@@ -8,8 +8,8 @@ from pathlib import Path
 
 import pytest
 
-from cutpath.errors import Refused
-from cutpath.prices import read_prices
+from cutpath.errors import Refused, Severity
+from cutpath.prices import odd_prices, read_prices
 from cutpath.values.price import Charge, Per, Work
 
 ROOT = Path(__file__).parents[1]
@@ -111,3 +111,19 @@ def test_no_price_comes_with_the_tool():
     money = {"price", "prices", "cost", "currency", "metre", "minute", "credit", "markup", "tax"}
     assert {path.name: found for path in data if (found := keys(tomllib.loads(path.read_text())) & money)} == {}
     assert "invented" in INVENTED.read_text().splitlines()[0]
+
+
+@pytest.mark.parametrize(
+    ("lead", "found"),
+    [
+        ("3 = 307\n4 = 3.11", "307 for a kilogram of code 3, 3.11 for one of code 4"),
+        ("3 = 0\n4 = 3.11", "3.11 for a kilogram of code 4, 0 for one of code 3"),
+        ("3 = 3.4\n4 = 3.11\n8 = 2.90", ""),
+        ("4 = 3.11", ""),
+    ],
+)
+def test_prices_of_lead_that_are_many_times_each_other_are_doubted(tmp_path, lead, found):
+    file = tmp_path / "own.toml"
+    file.write_text(f'currency = "crowns"\ncharge = "drawn"\n[lead]\n{lead}\n', encoding="utf-8")
+    odd = odd_prices(read_prices(file))
+    assert [(f.where, f.found, f.severity) for f in odd] == [("own.toml: lead", found, Severity.WARNING)] * bool(found)

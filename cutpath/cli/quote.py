@@ -95,7 +95,7 @@ def command(
     What has no price is named, and is in no total. Of a run that is made nothing is nested anew: its weights are taken.
     """
     from cutpath import output
-    from cutpath.prices import read_prices
+    from cutpath.prices import odd_prices, read_prices
     from cutpath.reports.account.quotes import NOTHING_PRICED, quotes, unpriced
     from cutpath.writers.quote_files import quote_files
 
@@ -115,7 +115,7 @@ def command(
     made = quotes(batch, own, on.date(), run)
     files = quote_files(made, batch, chosen.told())
     written = place.put(files)
-    say_findings((*batch.findings, *unpriced(made), *written.findings))
+    say_findings((*batch.findings, *odd_prices(own), *unpriced(made), *written.findings))
     say(f"{len(files)} files are in {written.path}/; the prices are those of {own.file}, the shop's own")
     if as_json:
         answer(folder=str(written.path), files=list(files), quotes=[_row(quote) for quote in made])
