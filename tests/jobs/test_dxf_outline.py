@@ -342,5 +342,5 @@ def test_two_details_of_one_drawing_have_the_same_of_it_though_it_changes_meanwh
 
     monkeypatch.setattr(files, "_plain_file", read_and_spoil)
     (job,), findings = read_jobs([tmp_path / "job.toml"])
-    assert findings == ()
+    assert [f.code for f in findings] == ["CP113"], "both are alike, and that is told"
     assert len({detail.outline for detail in job.details}) == 1
