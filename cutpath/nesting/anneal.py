@@ -30,6 +30,7 @@ from cutpath.nesting.state import (
     State,
     Stock,
     Tuning,
+    any_piece,
     below,
     beside,
     carry_over,
@@ -199,7 +200,6 @@ def anneal(
 ) -> int:  # fmt: skip
     """Anneal for ``work`` units, cooling from ``hot`` to ``cold`` mm2 in even ratios; return the moves accepted."""
     start = memory.count[WORK]
-    pieces = kinds.group.size
     longest = stock.length[0]  # a plain 0 here would have callees compiled once more, for that number
     for c in range(1, stock.length.size):
         longest = max(longest, stock.length[c])
@@ -213,7 +213,7 @@ def anneal(
         memory.count[WORK] += _TRY_WORK
         threshold = -heat * log(chance(state))
         if below(state, _SWAP_LANES_EVERY) == 0:
-            a, b = state.piece_lane[below(state, pieces)], state.piece_lane[below(state, pieces)]
+            a, b = state.piece_lane[any_piece(state)], state.piece_lane[any_piece(state)]
             accepted += _swap_lanes(stock, state, threshold, a, b)
         elif propose(forms, stock, kinds, tuning, state, scratch):
             if _decide(forms, memory, stock, tuning, state, scratch, longest, threshold):

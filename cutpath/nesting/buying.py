@@ -27,18 +27,16 @@ from typing import TypeVar
 
 import numpy as np
 
-from cutpath import sure
-from cutpath.nesting.anneal import anneal
-from cutpath.nesting.cooling import Worker, new_worker
+from cutpath.nesting.cooling import Cooling, Quota, Worker, new_worker
 from cutpath.nesting.guard import Guard
-from cutpath.nesting.model import Bundle, choose_rolls, put_in, take_out
+from cutpath.nesting.model import choose_rolls
 from cutpath.nesting.opened import Opened, Shop
 from cutpath.nesting.pool import Pool
 from cutpath.nesting.recombine import Relaxed, relax
 from cutpath.nesting.roll_sets import RollSet, cheaper_sets
-from cutpath.nesting.state import NONE, Stock, Tuning
+from cutpath.nesting.state import NONE
 from cutpath.nesting.team import TEAM_SEED, dealt
-from cutpath.nesting.ticks import TICKS_PER_MM
+from cutpath.nesting.together import Together
 from cutpath.nesting.trials import Trials
 
 T = TypeVar("T")
@@ -61,7 +59,6 @@ _FIRST_ROUND, _FEWEST_SETS = 0.3, 8  # share of their work for the first round; 
 _SCARCE = 400  # with more pieces, each comes by so few steps that lanes must count to stay well filled
 _LANE_SHARE, _LANE_SHARE_SCARCE = 0.05, 0.5  # of the area of every lane in the cost
 _STEPS_MM = (2.0, 0.5)  # of lane widths, in the first and in the last rounds
-_JOINTS_EVERY = 8
 _GAIN_MM2 = 1.0
 
 
@@ -115,46 +112,28 @@ class Buying:
         widths = shop.width[kinds].tolist()
         best = plan
         rounds = max(_LEAST_ROUNDS, min(_MOST_ROUNDS, work // _ROUND)) if bundles else 0
+        crew = [self.crew[w] for w in team]
+        stock = shop.own_rolls(_LEFT_FIRST)
+        start = choose_rolls(stock, [replace(bundle, roll=NONE) for bundle in bundles])
+        nest = Together.of(replace(shop.model, stock=stock), crew, self.guard, start, seed) if start else None
+        area = shop.model.mean_area
+        whole = Cooling(_ROUNDS_HOT * area, _ROUNDS_COLD * area, _STEPS_MM[0], joints=True, lanes=(lanes, lanes))
         for r in range(rounds):
-            if self.guard.left_s() <= 0.0:
+            if nest is None or self.guard.left_s() <= 0.0:
                 break
-            done = r / rounds
+            done, then = r / rounds, (r + 1) / rounds
             stock = shop.own_rolls(_LEFT_FIRST + (1.0 - _LEFT_FIRST) * min(1.0, done / _LEFT_FROM))
-            stock = stock._replace(charge=np.array([np.square(min(1.0, done / _LONGEST_FROM)), 0.0]))
-            falls, area = _ROUNDS_COLD / _ROUNDS_HOT, shop.model.mean_area
-            hot, cold = (_ROUNDS_HOT * area * sure.power(falls, at / rounds) for at in (r, r + 1))
-            rng = np.random.default_rng([seed, 37, r])
-            parts = np.array_split(rng.permutation(len(bundles)), min(len(team), len(bundles)))
-            step = _STEPS_MM[0 if done < 0.5 else 1]
-            jobs = [
-                threads.submit(
-                    self._annealed, w, [bundles[int(i)] for i in part], stock, _Heat(hot, cold, step, lanes),
-                    work // rounds, seed * 1009 + r * 131 + w,
-                )
-                for w, part in zip(team, parts, strict=False)
-            ]  # fmt: skip
-            bundles = [bundle for found in self._gather(jobs) for bundle in found]
+            cooling = replace(
+                whole.part(done, then), step_mm=_STEPS_MM[0 if done < 0.5 else 1],
+                longest=float(np.square(min(1.0, done / _LONGEST_FROM))),
+            )  # fmt: skip
+            bundles = nest.anneal(threads, cooling, Quota(work // rounds, done, then), stock)
             now = counted + shop.packed(bundles, widths)
             if shop.cost(now) < shop.cost(best) - _GAIN_MM2:
                 best = now
                 if team[0] == 0:
                     self.report(best)
         return best
-
-    def _annealed(
-        self, w: int, bundles: Sequence[Bundle], stock: Stock, heat: _Heat, work: int, seed: int
-    ) -> list[Bundle]:
-        model = replace(self.shop.model, stock=stock)
-        start = choose_rolls(stock, [replace(bundle, roll=NONE) for bundle in bundles])
-        loaded = put_in(model, stock, start, seed, np.zeros(len(stock.width), dtype=np.int64))
-        every = _JOINTS_EVERY if model.kinds.table.size else 0
-        tuning = Tuning(heat.lanes / TICKS_PER_MM**2, round(heat.step_mm * TICKS_PER_MM), every)
-        worker = self.crew[w]
-        anneal(
-            worker.form_arrays, worker.memory, stock, loaded.kinds, tuning, loaded.state, worker.scratch, max(1, work),
-            heat.hot, heat.cold,
-        )  # fmt: skip
-        return take_out(loaded)
 
     def _on_sets(
         self, threads: ThreadPoolExecutor, plan: list[Opened], least_mm2: float, work: int
@@ -229,13 +208,3 @@ class Buying:
         except KeyboardInterrupt:
             self.guard.break_off()
             return [job.result() for job in jobs]
-
-
-@dataclass(frozen=True, slots=True)
-class _Heat:
-    """Heat of a stretch of annealing in mm2, the step of lane widths, and the share of lane area in the cost."""
-
-    hot: float
-    cold: float
-    step_mm: float
-    lanes: float

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -11,7 +11,7 @@ import numpy as np
 from cutpath import sure
 from cutpath.nesting.anneal import anneal
 from cutpath.nesting.guard import Guard
-from cutpath.nesting.model import Bundle, Model, new_scratch, put_in, take_out
+from cutpath.nesting.model import Bundle, Loaded, Model, new_scratch, put_in, take_out
 from cutpath.nesting.pool import Pool
 from cutpath.nesting.shifts import FormArrays, Memory, new_memory
 from cutpath.nesting.state import Scratch, Stock, Tuning
@@ -84,6 +84,11 @@ class Cooling:
         heat = self.hot * sure.power(self.cold / self.hot, done)
         return heat, first * sure.power(last / first, done), dear + (cheap - dear) * done
 
+    def part(self, before: float, after: float) -> Cooling:
+        """Return the stretch from share ``before`` to share ``after`` of this cooling."""
+        (hot, lanes, beside), (cold, last, cheap) = self.at(before), self.at(after)
+        return replace(self, hot=hot, cold=cold, lanes=(lanes, last), beside=(beside, cheap))
+
 
 def anneal_among(
     model: Model, worker: Worker, bundles: Sequence[Bundle], elsewhere: NDArray[np.int64], cooling: Cooling,
@@ -95,9 +100,18 @@ def anneal_among(
     are about while it is no longer hot.
     """
     stock = stock or worker.stock
+    loaded = put_in(model, stock, bundles, seed, elsewhere)
+    cool(model, worker, stock, loaded, cooling, quota, guard, pool)
+    return take_out(loaded)
+
+
+def cool(
+    model: Model, worker: Worker, stock: Stock, loaded: Loaded, cooling: Cooling, quota: Quota, guard: Guard,
+    pool: Pool | None = None,
+) -> None:  # fmt: skip
+    """Anneal what is loaded, as `anneal_among` does."""
     if not cooling.kept:
         stock = stock._replace(worth=np.array([0.0, np.inf]))
-    loaded = put_in(model, stock, bundles, seed, elsewhere)
     every = _JOINTS_EVERY if cooling.joints and model.kinds.table.size else 0
     step = max(1, round(cooling.step_mm * TICKS_PER_MM))
     slices = max(1, round(quota.work / _SLICE), 0 if pool is None else min(_LOOKS, quota.work // _LOOK_WORK))
@@ -118,7 +132,6 @@ def anneal_among(
         done = then if then < 1.0 - 1e-9 else 1.0
         if pool is not None and done > _LOOKS_FROM:
             pool.add(take_out(loaded))
-    return take_out(loaded)
 
 
 def warm_up(model: Model, worker: Worker, bundles: list[Bundle]) -> None:

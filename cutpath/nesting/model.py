@@ -42,6 +42,7 @@ if TYPE_CHECKING:
 
 _FLAT_SHARE = 0.75  # a side that lies on the lane's edge for this share of the best such side is worth trying
 _ROUND_SHARE = 0.2  # under this share of the box no side is flat enough to prefer any turn
+ROOM = 2  # lanes, and bundles, that each worker has free when each of his pieces is by itself
 _MOST_NEAR = 24
 _UPRIGHT = 0.05  # under this share no hand is seen in the sides
 _MOST_LANES = 16  # lanes across one bundle
@@ -217,9 +218,14 @@ def chunk_order(model: Model) -> NDArray[np.int64]:
     return np.lexsort((f[:, 3], f[:, 2], np.where(slanting, angle, f[:, 3]), slanting)).astype(np.int64)
 
 
-def new_state(model: Model, seed: int, pieces: int) -> State:
-    """Return a state with no lanes, for so many pieces."""
-    n = pieces + 2
+def first_chance(seed: int) -> int:
+    """Return where chance begins for a seed."""
+    return (seed * 2654435761 + 12345) % (1 << 62)
+
+
+def new_state(model: Model, seed: int, pieces: int, workers: int = 1) -> State:
+    """Return a state with no lanes, for so many pieces, all of them own."""
+    n = pieces + ROOM * workers
     return State(
         np.zeros(n, dtype=np.int64),
         np.zeros((n, model.capacity), dtype=np.int64),
@@ -235,7 +241,9 @@ def new_state(model: Model, seed: int, pieces: int) -> State:
         np.zeros(len(model.stock.width), dtype=np.int64),
         np.full(pieces, NONE, dtype=np.int64),
         np.array([np.arange(n), np.arange(n)], dtype=np.int64),
-        np.array([n, n, (seed * 2654435761 + 12345) % (1 << 62), 0], dtype=np.int64),
+        np.array([n, n, first_chance(seed), 0], dtype=np.int64),
+        np.arange(pieces, dtype=np.int64),
+        np.ones(pieces, dtype=np.bool_),
     )
 
 
@@ -364,12 +372,12 @@ class Loaded:
 
 
 def put_in(
-    model: Model, stock: Stock, bundles: Sequence[Bundle], seed: int, used_elsewhere: NDArray[np.int64]
+    model: Model, stock: Stock, bundles: Sequence[Bundle], seed: int, elsewhere: NDArray[np.int64], workers: int = 1
 ) -> Loaded:
-    """Load bundles into the search's arrays; ``used_elsewhere`` is what other bundles use of the stock."""
+    """Load bundles into the search's arrays; ``elsewhere`` is what other bundles use of the stock."""
     pieces = np.sort(np.concatenate([lane.pieces for bundle in bundles for lane in bundle.lanes]))
-    state = new_state(model, seed, len(pieces))
-    state.used[:] = used_elsewhere
+    state = new_state(model, seed, len(pieces), workers)
+    state.used[:] = elsewhere
     for s, bundle in enumerate(bundles):
         for i, lane in enumerate(bundle.lanes):
             state.count[LANES] -= 1

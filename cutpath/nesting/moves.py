@@ -21,6 +21,7 @@ from cutpath.nesting.state import (
     Stock,
     Tuning,
     across_of,
+    any_piece,
     below,
     enter_bundle,
     index_of,
@@ -57,11 +58,6 @@ def _copy_out(state: State, scratch: Scratch, which: int, lane: int, start: int,
 
 
 @inner
-def _blank_of(kinds: Kinds, code: int) -> int:
-    return kinds.form_blank[code >> 1]
-
-
-@inner
 def _code_for(state: State, kinds: Kinds, blank: int, row: int) -> int:
     """Return a code of the blank in ``row``; in the other row when it has none there."""
     n = kinds.n_codes[blank, row]
@@ -94,9 +90,9 @@ def _partner(state: State, kinds: Kinds, piece: int) -> int:
         other = kinds.near[group, pick]
         first, stop = kinds.piece_at[other], kinds.piece_at[other + 1]
         found = first + below(state, stop - first)
-        if found != piece:
+        if found != piece and state.mine[found]:
             return found
-    return below(state, kinds.group.size)
+    return any_piece(state)
 
 
 @inner
@@ -169,7 +165,7 @@ def _move_piece(
     a = state.piece_lane[piece]
     i = index_of(state, a, piece)
     count = min(count, state.lane_n[a] - i)
-    target = _partner(state, kinds, piece) if near else below(state, kinds.group.size)
+    target = _partner(state, kinds, piece) if near else any_piece(state)
     b = state.piece_lane[target]
     j = index_of(state, b, target)
     if a == b and i <= j < i + count:
@@ -201,7 +197,7 @@ def _move_piece(
         moved = state.lane_piece[a, i + k]
         code = state.lane_code[a, i + k]
         if count == 1:
-            code = _code_for(state, kinds, _blank_of(kinds, code), row)
+            code = _code_for(state, kinds, kinds.form_blank[code >> 1], row)
         scratch.code[which, at + k] = code
         scratch.piece[which, at + k] = moved
     if a == b:
@@ -218,7 +214,7 @@ def _swap_pieces(
     a, b = state.piece_lane[piece], state.piece_lane[other]
     i, j = index_of(state, a, piece), index_of(state, b, other)
     code_a, code_b = state.lane_code[a, i], state.lane_code[b, j]
-    blank_a, blank_b = _blank_of(kinds, code_a), _blank_of(kinds, code_b)
+    blank_a, blank_b = kinds.form_blank[code_a >> 1], kinds.form_blank[code_b >> 1]
     if blank_a == blank_b:
         return False
     code_there = _code_for(state, kinds, blank_a, code_b & 1)
@@ -253,12 +249,12 @@ def _shift_joint(
 ) -> bool:  # fmt: skip
     """Make a length of a run longer or shorter at the cost of the next one."""
     after = kinds.follows[piece]
-    if after == NONE:
+    if after == NONE or not state.mine[after]:
         return False
     a, b = state.piece_lane[piece], state.piece_lane[after]
     i, j = index_of(state, a, piece), index_of(state, b, after)
     code_a, code_b = state.lane_code[a, i], state.lane_code[b, j]
-    low, high = _blank_of(kinds, code_a), _blank_of(kinds, code_b)
+    low, high = kinds.form_blank[code_a >> 1], kinds.form_blank[code_b >> 1]
     change = 1 + min(below(state, _FAR), below(state, _FAR))
     joint = kinds.joints[low, 1] + (change if below(state, 2) else -change)
     first, last = kinds.joints[low, 0], kinds.joints[high, 1]
@@ -304,7 +300,7 @@ def _reverse(
         j = min(j, i + _TURNED)
         for k in range(i, j + 1):
             code = scratch.code[0, k]
-            code = _code_for(state, kinds, _blank_of(kinds, code), 1 - (code & 1))
+            code = _code_for(state, kinds, kinds.form_blank[code >> 1], 1 - (code & 1))
             scratch.code[0, k] = code
     else:
         for k in range(i, j + 1):
@@ -410,8 +406,7 @@ def _new_lane(
 @inner
 def propose(forms: FormArrays, stock: Stock, kinds: Kinds, tuning: Tuning, state: State, scratch: Scratch) -> bool:
     """Draw a move at random and plan it; False when what was drawn cannot be done."""
-    pieces = kinds.group.size
-    piece = below(state, pieces)
+    piece = any_piece(state)
     if tuning.joints and below(state, tuning.joints) == 0:
         return _shift_joint(forms, stock, kinds, tuning, state, scratch, piece)
     a = state.piece_lane[piece]
@@ -421,7 +416,7 @@ def propose(forms: FormArrays, stock: Stock, kinds: Kinds, tuning: Tuning, state
         many = 1 if kind < _ONE_ANYWHERE else 2
         return _move_piece(forms, stock, kinds, tuning, state, scratch, piece, int(near), many)
     if kind < _SWAP_ANY:
-        other = _partner(state, kinds, piece) if kind < _SWAP_NEAR else below(state, pieces)
+        other = _partner(state, kinds, piece) if kind < _SWAP_NEAR else any_piece(state)
         if below(state, _BESIDE_PARTNER) == 0:  # next to a good partner rather than in its place
             b = state.piece_lane[other]
             j = index_of(state, b, other) + 2 * below(state, 2) - 1
@@ -429,7 +424,7 @@ def propose(forms: FormArrays, stock: Stock, kinds: Kinds, tuning: Tuning, state
                 other = state.lane_piece[b, j]
         return other != piece and _swap_pieces(forms, stock, kinds, tuning, state, scratch, piece, other)
     if kind < _SWAP_TAILS:
-        other = below(state, pieces)
+        other = any_piece(state)
         b = state.piece_lane[other]
         j = state.lane_n[b] if kind < _JOIN_TAIL else index_of(state, b, other)
         return _swap_tails(forms, stock, tuning, state, scratch, a, index_of(state, a, piece), b, j)
@@ -439,7 +434,7 @@ def propose(forms: FormArrays, stock: Stock, kinds: Kinds, tuning: Tuning, state
         return _change_height(forms, stock, tuning, state, scratch, a)
     bundle = NONE
     if below(state, _NEW_BUNDLE):
-        bundle = state.lane_bundle[state.piece_lane[below(state, pieces)]]
+        bundle = state.lane_bundle[state.piece_lane[any_piece(state)]]
     i, j = 0, state.lane_n[a]
     way = below(state, 3)
     if way < 2:

@@ -121,7 +121,8 @@ class State(NamedTuple):
     """Lanes and bundles as arrays; a free lane has no bundle, a free bundle no lanes.
 
     ``used`` sums the lengths of the bundles on each roll width. ``free`` stacks free `LANES` and `BUNDLES`;
-    ``count`` holds how many of each are free, and the state of `CHANCE`.
+    ``count`` holds how many of each are free, and the state of `CHANCE`. Of the pieces only ``own`` ones move, those
+    that are ``mine``: several workers may have a state each whose lanes and bundles are the same arrays (`together`).
     """
 
     lane_n: NDArray[np.int64]
@@ -139,6 +140,8 @@ class State(NamedTuple):
     piece_lane: NDArray[np.int64]
     free: NDArray[np.int64]
     count: NDArray[np.int64]
+    own: NDArray[np.int64]
+    mine: NDArray[np.bool_]
 
 
 @by_address
@@ -180,6 +183,12 @@ def below(state: State, n: int) -> int:
 def chance(state: State) -> float:
     """Return a number between 0 and 1, never 0, drawn by chance."""
     return (below(state, _MOST_DRAWN) + 0.5) / float(_MOST_DRAWN)
+
+
+@inner
+def any_piece(state: State) -> int:
+    """Return a piece that may move, drawn by chance."""
+    return state.own[below(state, state.own.size)]
 
 
 @compiled

@@ -1,7 +1,6 @@
 """A nest of many pieces by a team of workers: chunks of like pieces first, which are then joined and cooled.
 
-In a chunk (same hand and near pitch) good partners meet soon. Joined, the bundles are dealt out to the workers anew in
-each round, so that all of them work on disjoint parts of one nest.
+In a chunk (same hand and near pitch) good partners meet soon. Joined, all workers anneal one nest (`together`).
 
 Three things cost more at first than in the end, or less, so that the search does not settle too early:
 
@@ -30,6 +29,7 @@ from cutpath.nesting.model import Bundle, Model, cost_of, used_by
 from cutpath.nesting.near import Near
 from cutpath.nesting.pool import Pool
 from cutpath.nesting.state import COUNTED
+from cutpath.nesting.together import Together
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -38,8 +38,7 @@ T = TypeVar("T")
 
 TEAM_SEED = 7_000_003  # between the seeds of teams
 ENOUGH_WORK = 1_100_000  # of a nest for each piece; with more it hardly gains
-_ALONE = 400  # with up to so many pieces, each worker makes a nest of its own
-_LITTLE_WORK = 200_000  # of a nest for each piece, with less of which more teams do not pay
+_LEAST_SHARE = 24  # pieces for each worker of a team
 _ROUND = 2_000_000  # steps for each round of joined chunks
 _LEAST_ROUNDS, _MOST_ROUNDS = 4, 40
 _CHUNK = 66  # pieces annealed together at first, or about so many, so that each worker has as many chunks
@@ -59,13 +58,12 @@ _LANES_FIRST = 3.0  # of the area of every lane in the cost while chunks are ann
 def dealt(crew: Sequence[T], pieces: int, work: int) -> list[Sequence[T]]:
     """Deal workers that have so much work each out to teams.
 
-    There are as many teams as there is work for nests that more work would hardly better. Those who share a nest anneal
-    parts of it, and pieces of different parts do not meet until they are dealt out anew: with few pieces, that costs
-    more than the others' work gains, and so everybody has a nest of his own, unless there is little work.
+    There are as many teams as there is work for nests that more work would hardly better, and no more workers in one
+    than have enough pieces each to find partners among.
     """
-    each = work * len(crew) / max(1, pieces)
-    alone = int(each / _LITTLE_WORK) if pieces <= _ALONE else 1
-    count = max(1, min(len(crew), max(alone, int(each / ENOUGH_WORK))))
+    by_work = int(work * len(crew) / (ENOUGH_WORK * max(1, pieces)))
+    by_share = -(-_LEAST_SHARE * len(crew) // max(1, pieces))
+    count = max(1, min(len(crew), max(by_work, by_share)))
     return [crew[t::count] for t in range(count)]
 
 
@@ -126,6 +124,7 @@ class Team:
         rounds = max(_LEAST_ROUNDS, min(_MOST_ROUNDS, round(whole.work / _ROUND)))
         joined = whole.part(_CHUNK_SHARE, 1.0)
         falls = _JOINED_COLD / _JOINED
+        nest = Together.of(self.model, self.crew, self.guard, bundles, self.seed)
         for r in range(rounds):
             done, then = _cooled(r / rounds), _cooled((r + 1) / rounds)
             cooling = Cooling(
@@ -134,16 +133,10 @@ class Team:
                 joints=True, kept=done >= _KEPT_FROM, longest=float(np.square(min(1.0, done / _LONGEST_FROM))),
                 beside=(_beside(done), _beside(then)),
             )  # fmt: skip
-            part = joined.part(r / rounds, (r + 1) / rounds)
-            bundles = self._in_parallel(threads, self._dealt(bundles, r), cooling, part, r + 2)
+            bundles = nest.anneal(threads, cooling, joined.part(r / rounds, (r + 1) / rounds))
             if done >= _POOL_FROM:
                 self.pool.add(bundles)
             yield bundles
-
-    def _dealt(self, bundles: list[Bundle], turn: int) -> list[list[Bundle]]:
-        """Deal bundles out to the workers, each time otherwise."""
-        order = np.random.default_rng([self.seed, turn]).permutation(len(bundles))
-        return [[bundles[i] for i in part] for part in np.array_split(order, len(self.crew)) if len(part)]
 
     def _elsewhere(self, parts: list[list[Bundle]], turn: int) -> list[NDArray[np.int64]]:
         """Return for each part what the others use of the stock; what is left of a counted roll goes to one part."""

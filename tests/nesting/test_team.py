@@ -77,10 +77,11 @@ def test_the_best_of_them_is_kept(made, monkeypatch):
 
 @pytest.mark.parametrize(
     ("workers", "pieces", "millions", "sizes"),
-    [(2, 646, 240, [2]), (2, 193, 240, [1, 1]), (2, 193, 8, [2]), (8, 193, 60, [1] * 8), (8, 646, 60, [8]),
-     (8, 20_000, 60, [8]), (4, 400, 450, [1] * 4), (1, 1, 5, [1]), (3, 0, 5, [1] * 3)],
+    [(2, 646, 240, [2]), (2, 193, 240, [1, 1]), (2, 193, 8, [2]), (8, 193, 60, [4, 4]), (8, 646, 60, [8]),
+     (8, 20_000, 60, [8]), (4, 400, 450, [1] * 4), (1, 1, 5, [1]), (3, 0, 5, [1] * 3), (16, 193, 2, [8, 8]),
+     (16, 60, 1, [3, 3, 2, 2, 2, 2, 2]), (4, 20, 0, [1] * 4)],
 )  # fmt: skip
-def test_workers_of_a_team_hold_many_pieces_or_have_little_work_and_each_is_in_one(workers, pieces, millions, sizes):
+def test_there_are_as_many_teams_as_work_for_nests_and_each_worker_has_pieces_enough(workers, pieces, millions, sizes):
     teams = dealt(range(workers), pieces, millions * 1_000_000)
     assert [len(team) for team in teams] == sizes
     assert sorted(worker for team in teams for worker in team) == list(range(workers))

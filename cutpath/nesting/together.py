@@ -1,0 +1,105 @@
+"""One nest that several workers anneal at once: its lanes and bundles are the same arrays for all of them.
+
+Each worker moves the pieces of some of the bundles, and neither reads nor writes what is another's, so that what they
+come to does not depend on which of them is faster. Pieces of different shares do not meet until bundles are dealt out
+anew, which costs as much as it takes long: so that is done often, in place (measured: EXPERIMENTS.md).
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass, replace
+
+import numpy as np
+
+from cutpath.nesting.cooling import Cooling, Quota, Worker, cool
+from cutpath.nesting.guard import Guard
+from cutpath.nesting.model import ROOM, Bundle, Loaded, Model, first_chance, put_in, take_out
+from cutpath.nesting.state import BUNDLES, COUNTED, LANES, NONE, Stock
+
+_DEAL = 40_000  # steps of each worker between two deals
+_LEAST_BUNDLES = 2  # for each worker that has any: a bundle by itself has nothing to change with
+
+
+@dataclass(slots=True)
+class Together:
+    """A nest in the arrays of the search, and the share that each of the crew has of it."""
+
+    model: Model
+    crew: Sequence[Worker]
+    guard: Guard
+    seed: int
+    loaded: Loaded
+    shares: list[Loaded]
+    deals: int = 0
+
+    @classmethod
+    def of(cls, model: Model, crew: Sequence[Worker], guard: Guard, bundles: Sequence[Bundle], seed: int) -> Together:
+        """Return bundles, which are all of the nest, as one that a crew anneals at once."""
+        nothing = np.zeros(len(model.stock.width), dtype=np.int64)
+        loaded = put_in(model, model.stock, bundles, seed, nothing, len(crew))
+        shares = []
+        for w in range(len(crew)):
+            count = np.array([0, 0, first_chance(seed + w), 0], dtype=np.int64)
+            state = loaded.state._replace(
+                used=loaded.state.used.copy(), free=loaded.state.free.copy(), count=count, mine=loaded.state.mine.copy()
+            )
+            shares.append(replace(loaded, state=state))
+        return cls(model, crew, guard, seed, loaded, shares)
+
+    def anneal(
+        self, threads: ThreadPoolExecutor, cooling: Cooling, quota: Quota, stock: Stock | None = None
+    ) -> list[Bundle]:
+        """Anneal with so much work for each worker; return the bundles as they then are.
+
+        Where ``stock`` is given, costs are those of it; its entries are the model's.
+        """
+        times = max(1, round(quota.work / _DEAL)) if len(self.crew) > 1 else 1
+        for k in range(times):
+            self._deal()
+            stretch, part = cooling.part(k / times, (k + 1) / times), quota.part(k / times, (k + 1) / times)
+            jobs = [
+                threads.submit(cool, self.model, worker, stock or worker.stock, share, stretch, part, self.guard)
+                for worker, share in zip(self.crew, self.shares, strict=True)
+                if share.state.own.size
+            ]
+            for job in jobs:
+                job.result()
+        return take_out(self.loaded)
+
+    def _deal(self) -> None:
+        """Deal bundles out by chance, and with them their pieces, what is free, and what is left of counted rolls."""
+        state = self.loaded.state
+        taken = np.flatnonzero(state.bundle_n)
+        many = max(1, min(len(self.crew), len(taken) // _LEAST_BUNDLES))
+        order = np.random.default_rng([self.seed, self.deals]).permutation(taken)
+        of_bundle = np.full(len(state.bundle_n), NONE, dtype=np.int64)
+        for w, part in enumerate(np.array_split(order, many)):
+            of_bundle[part] = w
+        of_lane = np.where(state.lane_bundle == NONE, NONE, of_bundle[state.lane_bundle])
+        of_piece = of_lane[state.piece_lane]
+        lanes, bundles = np.flatnonzero(of_lane == NONE), np.flatnonzero(of_bundle == NONE)
+        stock = self.model.stock
+        length = np.zeros((len(self.crew), len(stock.width)), dtype=np.int64)
+        np.add.at(length, (of_bundle[taken], state.bundle_class[taken]), state.bundle_length[taken])
+        total = length.sum(axis=0)
+        counted, full = stock.capacity < COUNTED, np.minimum(stock.capacity, COUNTED)
+        turn = np.arange(len(total)) + self.deals
+        for w, share in enumerate(self.shares):
+            own = share.state
+            np.equal(of_piece, w, out=own.mine)
+            pieces = np.flatnonzero(own.mine)
+            own.used[:] = np.where(counted & (turn % many != w), full + length[w], total)
+            for kind, free, has in (
+                (LANES, lanes, np.count_nonzero(of_lane == w)), (BUNDLES, bundles, np.count_nonzero(of_bundle == w)),
+            ):  # fmt: skip
+                wants = len(pieces) + ROOM - has
+                own.free[kind, :wants] = free[:wants]
+                own.count[kind] = wants
+                if kind == LANES:
+                    lanes = free[wants:]
+                else:
+                    bundles = free[wants:]
+            self.shares[w] = replace(share, state=own._replace(own=pieces))
+        self.deals += 1
