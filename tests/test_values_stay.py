@@ -22,6 +22,7 @@ IN_HAND = {
     "nesting.pool": {"Pool"},
     "nesting.search": {"Search"},
     "nesting.team": {"Team"},
+    "nesting.together": {"Together"},
     "nesting.trials": {"Trials"},
     "output.place": {"Place"},
     "output.workspace": {"Workspace"},
