@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, replace
+from functools import partial
 
 import numpy as np
 
@@ -18,7 +19,7 @@ from cutpath.nesting.guard import Guard
 from cutpath.nesting.model import ROOM, Bundle, Loaded, Model, first_chance, put_in, take_out
 from cutpath.nesting.state import BUNDLES, COUNTED, LANES, NONE, Stock
 
-_DEAL = 40_000  # steps of each worker between two deals
+_DEAL = 60_000  # steps of each worker between two deals
 _LEAST_BUNDLES = 2  # for each worker that has any: a bundle by itself has nothing to change with
 
 
@@ -57,13 +58,17 @@ class Together:
         """
         times = max(1, round(quota.work / _DEAL)) if len(self.crew) > 1 else 1
         for k in range(times):
+            if self.guard.left_s() <= 0.0:
+                break
             self._deal()
             stretch, part = cooling.part(k / times, (k + 1) / times), quota.part(k / times, (k + 1) / times)
-            jobs = [
-                threads.submit(cool, self.model, worker, stock or worker.stock, share, stretch, part, self.guard)
+            first, *others = (
+                partial(cool, self.model, worker, stock or worker.stock, share, stretch, part, self.guard)
                 for worker, share in zip(self.crew, self.shares, strict=True)
                 if share.state.own.size
-            ]
+            )
+            jobs = [threads.submit(other) for other in others]
+            first()
             for job in jobs:
                 job.result()
         return take_out(self.loaded)
