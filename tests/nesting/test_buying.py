@@ -124,6 +124,19 @@ def test_the_same_seed_buys_the_same():
     assert one.rolls == two.rolls
 
 
+def test_of_many_pieces_less_is_bought_than_by_the_nest_that_draws_least_and_the_same_every_time():
+    rng = random.Random(6)
+    shapes = [replace(skyline(rng, f"K{i}"), quantity=6) for i in range(14)]
+    rolls = (*LADDER, Roll(600.0, 6000.0), Roll(300.0, 1400.0, quantity=1, offcut=True))
+    task = problem(*shapes, rolls=rolls)
+    drawn = nest(task, Budget(work=round(_DRAWN_SHARE * 160_000)), seed=2, workers=3)
+    one, two = (nest(bought(task), Budget(work=160_000), seed=2, workers=3) for _ in range(2))
+    assert one.rolls == two.rolls
+    assert judge(bought(task), one) == ()
+    outlay = Outlay.of(bought(task))
+    assert outlay.of_nest(one) < outlay.of_nest(drawn) - 1.0
+
+
 def test_no_roll_is_opened_for_one_soaker_that_goes_on_another():
     strips = [plate(f"S{i}", 1000.0, 300.0) for i in range(5)]
     task = bought(problem(*strips, plate("K", 190.0, 175.0), rolls=(Roll(180.0, 3000.0), Roll(300.0, 6000.0))))
