@@ -107,19 +107,21 @@ class Buying:
         shop = self.shop
         counted = [opened for opened in plan if not shop.endless[opened.room]]
         bundles = [s for opened in plan if shop.endless[opened.room] for s in opened.bundles]
+        if not bundles:
+            return plan
         lanes = _LANE_SHARE_SCARCE if sum(opened.pieces for opened in plan) > _SCARCE else _LANE_SHARE
         kinds = shop.kinds()
         widths = shop.width[kinds].tolist()
         best = plan
-        rounds = max(_LEAST_ROUNDS, min(_MOST_ROUNDS, work // _ROUND)) if bundles else 0
+        rounds = max(_LEAST_ROUNDS, min(_MOST_ROUNDS, work // _ROUND))
         crew = [self.crew[w] for w in team]
         stock = shop.own_rolls(_LEFT_FIRST)
         start = choose_rolls(stock, [replace(bundle, roll=NONE) for bundle in bundles])
-        nest = Together.of(replace(shop.model, stock=stock), crew, self.guard, start, seed) if start else None
+        nest = Together.of(replace(shop.model, stock=stock), crew, self.guard, start, seed)
         area = shop.model.mean_area
         whole = Cooling(_ROUNDS_HOT * area, _ROUNDS_COLD * area, _STEPS_MM[0], joints=True, lanes=(lanes, lanes))
         for r in range(rounds):
-            if nest is None or self.guard.left_s() <= 0.0:
+            if self.guard.left_s() <= 0.0:
                 break
             done, then = r / rounds, (r + 1) / rounds
             stock = shop.own_rolls(_LEFT_FIRST + (1.0 - _LEFT_FIRST) * min(1.0, done / _LEFT_FROM))

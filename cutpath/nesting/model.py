@@ -21,6 +21,7 @@ from cutpath.nesting.shapes import Form, Room
 from cutpath.nesting.shifts import FormArrays, form_arrays
 from cutpath.nesting.state import (
     BUNDLES,
+    COUNTED,
     LANES,
     NONE,
     RATE,
@@ -321,6 +322,17 @@ def used_by(stock: Stock, bundles: Sequence[Bundle]) -> NDArray[np.int64]:
     for bundle in bundles:
         used[bundle.roll] += bundle.length
     return used
+
+
+def used_in_shares(stock: Stock, own: NDArray[np.int64], turn: int) -> NDArray[np.int64]:
+    """Return what is used of the stock as each share of a nest is to see it, shape (shares, entries) like ``own``.
+
+    ``own`` is what each of them uses. What is left of a counted roll is one's in turn; others see it full.
+    """
+    total = own.sum(axis=0)
+    its_turn = (np.arange(own.shape[1]) + turn) % len(own) == np.arange(len(own))[:, None]
+    full = np.minimum(stock.capacity, COUNTED) + own
+    return np.where((stock.capacity < COUNTED) & ~its_turn, full, total)
 
 
 def drawn_of(stock: Stock, bundles: Sequence[Bundle]) -> float:

@@ -18,21 +18,17 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING, TypeVar
+from typing import TypeVar
 
 import numpy as np
 
 from cutpath import sure
 from cutpath.nesting.cooling import Cooling, Quota, Worker, anneal_among
 from cutpath.nesting.guard import Guard
-from cutpath.nesting.model import Bundle, Model, cost_of, used_by
+from cutpath.nesting.model import Bundle, Model, cost_of, used_by, used_in_shares
 from cutpath.nesting.near import Near
 from cutpath.nesting.pool import Pool
-from cutpath.nesting.state import COUNTED
 from cutpath.nesting.together import Together
-
-if TYPE_CHECKING:
-    from numpy.typing import NDArray
 
 T = TypeVar("T")
 
@@ -138,24 +134,13 @@ class Team:
                 self.pool.add(bundles)
             yield bundles
 
-    def _elsewhere(self, parts: list[list[Bundle]], turn: int) -> list[NDArray[np.int64]]:
-        """Return for each part what the others use of the stock; what is left of a counted roll goes to one part."""
-        stock = self.model.stock
-        each = [used_by(stock, part) for part in parts]
-        total = np.sum(each, axis=0)
-        entries = np.arange(len(total))
-        full = np.minimum(stock.capacity, COUNTED)
-        counted = stock.capacity < COUNTED
-        return [
-            np.where(counted & ((entries + turn) % len(parts) != i), full, total) - own for i, own in enumerate(each)
-        ]
-
     def _in_parallel(
         self, threads: ThreadPoolExecutor, parts: list[list[Bundle]], cooling: Cooling, quota: Quota, turn: int
     ) -> list[Bundle]:
         """Anneal parts, each worker its share one after another; work is shared out by pieces."""
         sizes = [sum(len(lane.codes) for bundle in part for lane in bundle.lanes) for part in parts]
-        elsewhere = self._elsewhere(parts, turn)
+        own = np.stack([used_by(self.model.stock, part) for part in parts])
+        elsewhere = used_in_shares(self.model.stock, own, turn) - own
 
         def go(w: int) -> list[Bundle]:
             mine = range(w, len(parts), len(self.crew))

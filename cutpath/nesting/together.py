@@ -16,8 +16,8 @@ import numpy as np
 
 from cutpath.nesting.cooling import Cooling, Quota, Worker, cool
 from cutpath.nesting.guard import Guard
-from cutpath.nesting.model import ROOM, Bundle, Loaded, Model, first_chance, put_in, take_out
-from cutpath.nesting.state import BUNDLES, COUNTED, LANES, NONE, Stock
+from cutpath.nesting.model import ROOM, Bundle, Loaded, Model, first_chance, put_in, take_out, used_in_shares
+from cutpath.nesting.state import BUNDLES, LANES, NONE, Stock
 
 _DEAL = 60_000  # steps of each worker between two deals
 _LEAST_BUNDLES = 2  # for each worker that has any: a bundle by itself has nothing to change with
@@ -86,16 +86,14 @@ class Together:
         of_piece = of_lane[state.piece_lane]
         lanes, bundles = np.flatnonzero(of_lane == NONE), np.flatnonzero(of_bundle == NONE)
         stock = self.model.stock
-        length = np.zeros((len(self.crew), len(stock.width)), dtype=np.int64)
+        length = np.zeros((many, len(stock.width)), dtype=np.int64)
         np.add.at(length, (of_bundle[taken], state.bundle_class[taken]), state.bundle_length[taken])
-        total = length.sum(axis=0)
-        counted, full = stock.capacity < COUNTED, np.minimum(stock.capacity, COUNTED)
-        turn = np.arange(len(total)) + self.deals
+        used = used_in_shares(stock, length, self.deals)
         for w, share in enumerate(self.shares):
             own = share.state
             np.equal(of_piece, w, out=own.mine)
             pieces = np.flatnonzero(own.mine)
-            own.used[:] = np.where(counted & (turn % many != w), full + length[w], total)
+            own.used[:] = used[min(w, many - 1)]  # who has no share needs none
             for kind, free, has in (
                 (LANES, lanes, np.count_nonzero(of_lane == w)), (BUNDLES, bundles, np.count_nonzero(of_bundle == w)),
             ):  # fmt: skip
