@@ -144,7 +144,7 @@ def test_the_examples_of_both_templates_pass(tmp_path):
     book = openpyxl.load_workbook(io.BytesIO(template_xlsx()))
     assert book.sheetnames == [SHEET, "Notes", "Examples"]
     assert [cell.value for cell in book[SHEET][1]] == WORDS
-    assert book[SHEET].max_row == 1
+    assert {cell.value for row in book[SHEET].iter_rows(min_row=2) for cell in row} == {None}
     texts = [cell.value for sheet in book for row in sheet for cell in row if isinstance(cell.value, str)]
     assert not [text for text in texts if text.startswith(("=", "+", "-", "@"))]
     del book[SHEET]
@@ -165,6 +165,19 @@ def test_the_template_is_printed_on_two_pages_side_by_side_and_its_notes_on_one(
         (None, None),
         ("$1:$1", "$A:$B"),
     ]
+
+
+def test_a_blank_sheet_has_ruled_rows_to_write_in_which_are_no_orders(tmp_path):
+    path = tmp_path / "blank.xlsx"
+    path.write_bytes(template_xlsx())
+    sheet = openpyxl.load_workbook(path)[SHEET]
+    rows = list(sheet.iter_rows(min_row=2))
+    assert len(rows) >= 20
+    for row in rows:
+        assert len(row) == len(COLUMNS)
+        assert all(cell.border.bottom.style == "thin" and cell.value is None for cell in row)
+        assert sheet.row_dimensions[row[0].row].height >= 28, "7 mm and more at the scale of the page"
+    assert only(path).found == "headers, and no row below them"
 
 
 @pytest.mark.parametrize("name", ["mine.xlsx", "mine.csv"])

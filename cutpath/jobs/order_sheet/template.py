@@ -49,6 +49,12 @@ EXAMPLES: tuple[Mapping[str, object], ...] = (
 _NOTES_WIDE = {"A": 16, "B": 80, "C": 44}
 """Letters to a line in each column of the notes."""
 _LINE_PT, _MARGIN_IN = 13.5, 0.4
+_RULED_ROWS, _RULED_PT = 26, 30.0
+"""Rows of the blank that are ruled, high enough to write in by hand: a sheet that nobody filled in prints them."""
+
+
+_NAMES, _LEAST_WORDS = ("Order", "Job", "Note"), 10
+"""Headers under which a name or a sentence is written, and letters that have room there, by hand too."""
 
 
 def notes() -> list[tuple[str, str, str]]:
@@ -68,7 +74,8 @@ def _kinds(column: Column) -> str:
 def _letters(word: str) -> int:
     """Return how many letters there are in the longest that stands under a header, itself and the examples."""
     kinds = KINDS if word == "Kind" else ()
-    return max(map(len, (word, *kinds, *(str(example.get(word, "")) for example in EXAMPLES))))
+    least = _LEAST_WORDS if word in _NAMES else 0
+    return max(least, *map(len, (word, *kinds, *(str(example.get(word, "")) for example in EXAMPLES))))
 
 
 def template_csv() -> str:
@@ -112,6 +119,7 @@ def template_xlsx() -> bytes:
             sheet.column_dimensions[get_column_letter(place)].width = _letters(word) + 2
     for example in EXAMPLES:
         shown.append([example.get(word) for word in words])
+    _ruled(orders, len(words))
     place = get_column_letter(1 + words.index("Kind"))
     chosen = DataValidation("list", formula1=f'"{",".join(KINDS)}"', allow_blank=True)
     orders.add_data_validation(chosen)
@@ -155,6 +163,18 @@ def _headed(sheet: Worksheet, row: int) -> None:
 
     for cell in sheet[row]:
         cell.font, cell.fill = Font(bold=True), PatternFill("solid", fgColor="E8E8E8")
+
+
+def _ruled(sheet: Worksheet, columns: int) -> None:
+    """Rule empty rows below the headers, which an office program prints as it does what is filled in."""
+    from openpyxl.styles import Border, Side
+
+    thin = Side("thin", color="808080")
+    around = Border(left=thin, right=thin, top=thin, bottom=thin)
+    for row in range(2, 2 + _RULED_ROWS):
+        sheet.row_dimensions[row].height = _RULED_PT
+        for place in range(1, columns + 1):
+            sheet.cell(row, place).border = around
 
 
 def _laid_out(sheet: Worksheet, pages: int) -> None:
