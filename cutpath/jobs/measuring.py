@@ -119,14 +119,19 @@ def _blank(key: str, info: FieldInfo) -> Blank:
     parts = list(_parts(info.annotation))
     choices = next((get_args(part) for part in parts if get_origin(part) is Literal), ())
     words = ("yes", "no") if bool in parts else tuple(dict.fromkeys(str(choice).lower() for choice in choices))
+    usual = {True: "yes", False: "no"}.get(info.default, info.default) if words else None
+    if usual in words and ";" not in says:
+        says = f"{says}; {usual}"
     return Blank(key, says, unit if unit in {"mm", "deg"} else "", words)
 
 
 _WORDS = {
     "soakers": "soakers under it, one to each course",
     "fillet": "a tilting fillet",
-    "set_back": "level distance from the arris to the lower end, where it does not begin there",
+    "set_back": "level distance from the arris to the lower end, where it does not begin there; 0",
     "covering": "what it lies on",
+    "step_and_cover": "sides in step and cover, on profiled tiles, without soakers",
+    "above": "above a change of pitch: along the slope, and the pitch there; none",
     "return.length": "round the arris, level on the next face; none",
     "depth": "front to back, measured level; or give it along the slope",
     "slope_length": "front to back, measured along the slope of the roof",

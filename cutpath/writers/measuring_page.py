@@ -6,6 +6,7 @@ import io
 import math
 import re
 from collections.abc import Iterable, Mapping, Sequence
+from itertools import pairwise
 from math import fsum
 from typing import TYPE_CHECKING
 
@@ -31,7 +32,7 @@ _ROOM_MM = A4_MM[0] - 2 * _MARGIN_MM
 _SKETCH_MM = 125.0  # height at most
 _BETWEEN_MM = 8.0
 _LETTER_MM = 4.2  # height of the letters
-_ROW_MM = 8.6
+_ROW_MM = 7.8
 _JOINTS, _JOINTS_A_ROW = 20, 10
 _FAINT, _PALE = "#9aa3a9", "#eef1f3"
 
@@ -89,7 +90,8 @@ def lettered_pictures(sheet: MeasuringSheet, pictures: Sequence[Picture]) -> tup
     """Return the pictures with letters for figures, and the letter of each key that they show."""
     own = [("the wall" if sheet.kind == "soakers" else words, inks) for words, inks in pictures]
     if sheet.kind == "chimney":
-        own = [(words, [*inks, *_level_too(inks)]) for words, inks in own]
+        along = millimetres(sheet.specimen.detail["slope_length"])
+        own = [(words, [*inks, *_level_too(inks, along)]) for words, inks in own]
     drawn = [*own, *_sketches(sheet.kind)]
     found = {ink.text.rpartition(": ")[2] for _, inks in drawn for ink in inks if isinstance(ink, Words)}
     sizes = {**sheet.specimen.job, **sheet.specimen.detail, **_SKETCHED.get(sheet.kind, {})}
@@ -104,10 +106,17 @@ def lettered_pictures(sheet: MeasuringSheet, pictures: Sequence[Picture]) -> tup
     if sheet.kind == "outline":
         letters, forms = {"size": "A\u00d7B"}, {"325": "A", "175": "B"}
     of_figure = {figure: _KEY.sub(lambda key: letters[key[1]], form) for figure, form in forms.items()}
-    joints = [ink.text for _, inks in drawn for ink in inks if isinstance(ink, Words) and ink.text[:1].isdigit()]
-    if sheet.joints:
-        of_figure |= {text: f"J{text.partition(':')[0]}" for text in joints if ": " in text}
-    return [(words, _shown(lettered(inks, of_figure), sheet.kind)) for words, inks in drawn], letters
+    joints = [_joints_in(inks) if sheet.joints else {} for _, inks in drawn]
+    most = max(map(len, joints))  # a front with two of the same joints shows its width alone
+    shown = [of_figure | own if len(own) == most else of_figure for own in joints]
+    pairs = zip(drawn, shown, strict=True)
+    return [(words, _shown(lettered(inks, told), sheet.kind)) for (words, inks), told in pairs], letters
+
+
+def _joints_in(inks: Iterable[Ink]) -> dict[str, str]:
+    """Return the figures of bed joints in a picture, each with its letter."""
+    texts = [ink.text for ink in inks if isinstance(ink, Words) and ink.text[:1].isdigit() and ": " in ink.text]
+    return {text: f"J{text.partition(':')[0]}" for text in texts}
 
 
 _KEY = re.compile(r"\[([\w.]+)\]")
@@ -196,12 +205,19 @@ def _sketches(kind: str) -> list[Picture]:
     return [("section", _hanging())] if kind == "cover flashing" else []
 
 
+def _apart_mm(inks: Iterable[Ink]) -> float:
+    """Return how far apart the letters of bed joints stand in a picture, at least; inf where there are not two."""
+    levels = sorted(ink.at[1] for ink in inks if isinstance(ink, Words) and ink.text.startswith("J"))
+    return min((b - a for a, b in pairwise(levels)), default=math.inf)
+
+
 _SQUARE_DEG = 90.0
 
 
-def _level_too(inks: Sequence[Ink]) -> list[Ink]:
-    """Dimension level, above the wall, what a picture dimensions along a slope; nothing where it does not."""
-    sloping = [at for at, ink in enumerate(inks) if isinstance(ink, Words) and ink.turn_deg % _SQUARE_DEG]
+def _level_too(inks: Sequence[Ink], along: str) -> list[Ink]:
+    """Dimension level, above the wall, a figure that a picture has along a slope; nothing where it has not."""
+    turned = [(at, ink) for at, ink in enumerate(inks) if isinstance(ink, Words) and ink.turn_deg % _SQUARE_DEG]
+    sloping = [at for at, ink in turned if ink.text.rpartition(": ")[2] == along]
     pairs = [(inks[at - 5], inks[at - 4]) for at in sloping]
     guides = [pair for pair in pairs if {ink.class_ for ink in pair} == {"guide"}]
     if not guides:
@@ -223,11 +239,12 @@ class _Page:
     def __init__(self, canvas: Canvas) -> None:
         self._canvas = canvas
         self._y = A4_MM[1] - _MARGIN_MM
+        self._joint_mm = _LETTER_MM
 
     def draw(self, sheet: MeasuringSheet, pictures: Sequence[Picture], letters: Mapping[str, str]) -> None:
         self._head(sheet)
         self._job(sheet.of_job, letters)
-        below = len(sheet.fields) * _ROW_MM + _JOINTS_MM * sheet.joints + _FOOT_MM
+        below = len(sheet.fields) * _ROW_MM + (_JOINTS_MM if sheet.joints else 0.0) + _FOOT_MM
         self._pictures(pictures, _SQUARED_MM if sheet.kind == "outline" else self._y - below)
         for blank in sheet.fields:
             self._field(blank, letters.get(blank.key, ""))
@@ -290,17 +307,22 @@ class _Page:
         """Draw pictures beside or below each other, as large as the page has room for, each over its caption."""
         boxes = [bounds_mm(point for ink in inks for point in ink.points) for _, inks in pictures]
         wide, high = [x1 - x0 for x0, _, x1, _ in boxes], [y1 - y0 for _, y0, _, y1 in boxes]
-        more, room = len(boxes) - 1, min(room_mm, _SKETCH_MM)
-        beside = min((_ROOM_MM - _BETWEEN_MM * more) / fsum(wide), (room - _CAPTION_MM) / max(high))
-        below = min(_ROOM_MM / max(wide), (room - _CAPTION_MM * len(boxes)) / fsum(high))
-        rows = [[place] for place in range(len(boxes))] if below > beside else [list(range(len(boxes)))]
-        scale = min(max(beside, below), _LARGEST)
+        room, all_of = min(room_mm, _SKETCH_MM), range(len(boxes))
+
+        def scale_of(rows: Sequence[Sequence[int]]) -> float:
+            across = min((_ROOM_MM - _BETWEEN_MM * (len(row) - 1)) / fsum(wide[at] for at in row) for row in rows)
+            return min(across, (room - _CAPTION_MM * len(rows)) / fsum(max(high[at] for at in row) for row in rows))
+
+        ways = [[all_of[at : at + count] for at in all_of[::count]] for count in range(len(boxes), 0, -1)]
+        rows = max(ways, key=scale_of)
+        scale = min(scale_of(rows), _LARGEST)
         for row in rows:
             x = (A4_MM[0] - fsum(wide[place] for place in row) * scale - _BETWEEN_MM * (len(row) - 1)) / 2
             low = self._y - max(high[place] for place in row) * scale
             self._y = low - 4.0
             for place in row:
                 words, inks = pictures[place]
+                self._joint_mm = min(_LETTER_MM, _apart_mm(inks) * scale)
                 x0, _, _, y1 = boxes[place]
                 self._inks(inks, (x - x0 * scale, low + y1 * scale), scale)
                 middle = x + wide[place] * scale / 2
@@ -342,7 +364,7 @@ class _Page:
         """Write a letter on a white ground, so that it is read on any hatching, or a word."""
         letter = ink.class_ == "letter"
         short = letter and len(ink.text) <= _SHORT
-        size = _LETTER_MM * MM if short else ink.size_mm * 1.1 * MM
+        size = (self._joint_mm if ink.text.startswith("J") else _LETTER_MM) * MM if short else ink.size_mm * 1.1 * MM
         if letter and not short:
             size = 3.0 * MM
         canvas = self._canvas
@@ -393,27 +415,31 @@ class _Page:
         box = _ROOM_MM / _JOINTS_A_ROW
         self._y -= 1.5
         canvas = self._canvas
+        canvas.setStrokeColor(GREY)
+        canvas.setFillColor(GREY)
+        canvas.setLineWidth(0.2 * MM)
+        canvas.setFont("Helvetica", 6)
         for row in range(_JOINTS // _JOINTS_A_ROW):
-            self._y -= 9.0
+            self._y -= _BOX_MM
             for place in range(_JOINTS_A_ROW):
                 x = _MARGIN_MM + place * box
-                canvas.setStrokeColor(GREY)
-                canvas.setLineWidth(0.2 * MM)
-                canvas.rect(x * MM, self._y * MM, box * MM, 9.0 * MM, stroke=1, fill=0)
-                canvas.setFillColor(GREY)
-                canvas.setFont("Helvetica", 6)
-                canvas.drawString((x + 0.8) * MM, (self._y + 6.6) * MM, f"J{row * _JOINTS_A_ROW + place + 1}")
-        self._y -= 4.6
-        level = self._y
-        half = _ROOM_MM / 2
-        for x, words, key in (
-            (_MARGIN_MM, "or where all courses are alike: brick and joint", "coursing.gauge"),
-            (_MARGIN_MM + half + 3.0, "and the first joint", "coursing.first_joint"),
-        ):
-            self._text(words, x, 7.5)
-            end = x + half - 3.0 - self._wide(key, 6)
-            self._rule(x + 2.0 + self._wide(words, 7.5), end - 1.5, level - 0.8)
-            self._text(key, end, 6, colour=GREY)
+                canvas.rect(x * MM, self._y * MM, box * MM, _BOX_MM * MM, stroke=1, fill=0)
+                canvas.drawString((x + 0.8) * MM, (self._y + _BOX_MM - 2.4) * MM, f"J{row * _JOINTS_A_ROW + place + 1}")
+            canvas.setDash([1.0 * MM, 1.0 * MM])
+            middle = (self._y + _BOX_MM / 2) * MM
+            canvas.line(_MARGIN_MM * MM, middle, (_MARGIN_MM + _ROOM_MM) * MM, middle)
+            canvas.setDash()
+        for words, key, start, end in _OTHER_COURSES:
+            if not start:
+                self._y -= 5.2
+            self._asked(words, key, _MARGIN_MM + start * _ROOM_MM, _MARGIN_MM + end * _ROOM_MM)
+
+    def _asked(self, words: str, key: str, x0: float, x1: float) -> None:
+        """Ask something in small letters, with a line to write on and its key."""
+        self._text(words, x0, 7.5)
+        end = x1 - self._wide(key, 6)
+        self._rule(x0 + 2.0 + self._wide(words, 7.5), end - 1.5, self._y - 0.8)
+        self._text(key, end, 6, colour=GREY)
 
     def _squares(self) -> None:
         """Draw squared paper to sketch a shape on, 5 mm each."""
@@ -458,9 +484,19 @@ _HOW = (
 )
 _LARGEST = 1.7  # a picture is not blown up further
 _CAPTION_MM, _ROOM_FOR_NOTES_MM = 7.0, 20.0
-_JOINTS_MM, _FOOT_MM, _SQUARED_MM = 38.0, 34.0, 48.0  # heights: of the joints, the foot, a sketch above squared paper
+_JOINTS_MM, _FOOT_MM, _SQUARED_MM = 42.0, 34.0, 48.0  # heights: of the joints, the foot, a sketch above squared paper
 _SHORT = 3  # letters that are set large
 _ASKS_MM, _KEY_MM = 88.0, 32.0
+_BOX_MM = 12.0  # of one joint: its height at the corner, and its second reading below
+_OTHER_COURSES = (
+    ("or where all courses are alike: brick and joint", "coursing.gauge", 0.0, 0.48),
+    ("and the first joint", "coursing.first_joint", 0.52, 1.0),
+    ("or out of level: each joint again in the lower half, from the same level line; level distance between the two",
+     "coursing.second_reading", 0.0, 1.0),
+    ("or, in stone without courses, steps of your own: the rise of each in the upper half, its run in the lower",
+     "coursing.steps", 0.0, 1.0),
+)  # fmt: skip
+"""What takes the place of plain joints: words, key, and where it begins and ends across the page."""
 _JOB_WORDS = {
     "name": "job", "notes": "notes", "customer": "customer", "site": "site", "order": "order", "due": "wanted by",
     "pitch": "pitch of the roof", "covering": "covering", "exposure": "exposure",

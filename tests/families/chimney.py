@@ -22,7 +22,15 @@ SOUND = {
     ),
 }
 MEASURED = {
-    "chimney": {"width", "depth", "slope_length"},
+    "chimney": {
+        "pitch",
+        "width",
+        "depth",
+        "slope_length",
+        "apron.cover",
+        "back_gutter.upstand",
+        "back_gutter.sole",
+    },
 }
 FAULTS: tuple[Fault, ...] = (
     Fault("chimney", "depth taken along the slope", "chimney", surveyed(StepFlashing, plus(slope_mm=-40.0))),

@@ -102,6 +102,31 @@ def test_the_page_names_each_key_beside_its_place_and_the_cautions(kind, tmp_pat
 
 
 @each_kind
+def test_joints_are_lettered_where_most_of_them_are_seen(kind):
+    _, pictures, _ = drawn(kind)
+    for _, inks in pictures:
+        joints = [ink.text for ink in inks if isinstance(ink, Words) and ink.text.startswith("J")]
+        assert not joints or len(joints) > 4
+
+
+@each_kind
+def test_what_is_chosen_if_a_choice_is_left_out_stands_behind_a_semicolon(kind):
+    for blank in measuring_sheet(kind).fields:
+        if blank.choices and blank.key != "hands":
+            assert blank.says.rpartition("; ")[2] in blank.choices
+
+
+@has_poppler
+@pytest.mark.parametrize("kind", ["step flashing", "step and cover", "chimney"])
+def test_old_walls_and_stone_and_a_change_of_pitch_have_places_too(kind, tmp_path):
+    """A second reading, steps in stone and a roof that changes its pitch were keys of the file without a place."""
+    (tmp_path / "a.pdf").write_bytes(page(kind))
+    text = subprocess.run(["pdftotext", tmp_path / "a.pdf", "-"], capture_output=True, text=True, check=True).stdout
+    assert {"coursing.second_reading", "coursing.steps"} <= set(text.split())
+    assert ("above a change of pitch" in text) is (kind != "chimney")
+
+
+@each_kind
 def test_how_many_are_asked_to_each_hand_only_where_there_are_two(kind):
     fields = {blank.key: blank.says for blank in measuring_sheet(kind).fields}
     assert ("hand" in fields["quantity"]) is ("hands" in fields)

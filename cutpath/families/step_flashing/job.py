@@ -79,7 +79,8 @@ class StepSizes(PartTable):
 
     lap: OwnLap = None
     water_line: Annotated[Length, Means("water line")] | None = Field(
-        default=None, description="height of the water line above the roof, square to the roof, mm"
+        default=None,
+        description="height of the water line above the roof, square to the roof, mm; 65, or 5 above any soakers",
     )
     turn_in: Annotated[Length, Means("turn in")] | None = Field(
         default=None, description="depth turned into the bed joints, mm; 25"
