@@ -7,154 +7,26 @@ fast, and whatever became of its job files.
 from __future__ import annotations
 
 import os
-import platform
 from collections.abc import Iterable, Iterator, Mapping, Sequence
-from contextlib import suppress
-from dataclasses import asdict, dataclass, field, replace
-from importlib.metadata import version
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from pathlib import Path
-from typing import Any
 
-from cutpath import __version__, output, pipeline
+from cutpath import __version__, making, output, pipeline
 from cutpath.ceilings import MANIFEST_BYTES
-from cutpath.errors import Finding, Misread, Refused, Severity, refuse_faults
+from cutpath.errors import Finding, Refused, Severity, refuse_faults
 from cutpath.intake.files import read_bytes, remembering
-from cutpath.intake.places import did_you_mean, key_path
+from cutpath.intake.places import key_path
 from cutpath.machines import machines
 from cutpath.output import made_from as kept
 from cutpath.pieces.blanks import blanks_of
-from cutpath.readback import READ_BACK
 from cutpath.values.batch import Batch, Made, Planned
-from cutpath.values.formats import LabelSheets
 from cutpath.values.machine import Machine
-from cutpath.values.made_from import Asked, Laid, MadeFrom
-from cutpath.values.nest import Division, Roll, RunChoice
+from cutpath.values.made_from import MadeFrom
+from cutpath.values.nest import Division, RunChoice
 from cutpath.values.piece import Piece
 from cutpath.values.told import NotAsToldError
 from cutpath.writers.label_sheets import grid_named
-
-
-def plan(asked: Asked, tools: Sequence[Machine], stock: Sequence[Roll] | None = None) -> Planned:
-    """Plan what was asked, on the rolls of a stock where there are some; see `pipeline.plan`.
-
-    Raises
-    ------
-    Refused
-        As `pipeline.plan`.
-    """
-    rolls = asked.rolls if stock is None else stock
-    return pipeline.plan(asked.jobs, rolls, asked.settings, asked.practice, tools)
-
-
-@dataclass(frozen=True, slots=True)
-class Ground:
-    """What stands behind a batch beside what was asked: files as read, and what a stock or an earlier run gave to it.
-
-    ``named`` is the batch with the names that a stock gave its rolls; the rest as in `MadeFrom`.
-    """
-
-    files: Mapping[str, bytes]
-    stock: Sequence[Roll] | None = None
-    named: Batch | None = None
-    divisions: Mapping[str, Division] | None = None
-    only: Mapping[str, int] = field(default_factory=dict)
-    again: str = ""
-
-
-def made_of(asked: Asked, tools: Sequence[Machine], batch: Batch, ground: Ground) -> Made:
-    """Make every file of a batch, and keep in its manifest what it was made from.
-
-    Raises
-    ------
-    Refused
-        As `pipeline.files_of`.
-    """
-    named = ground.named or batch
-    names = {
-        now.id: now.nested.roll.name
-        for now, before in zip(named.sheets, batch.sheets, strict=True)
-        if now.nested.roll != before.nested.roll
-    }
-    drawings = (str(drawing) for job in batch.jobs for drawing in job.reads)
-    read = {*asked.jobs, asked.rolls, asked.practice, *asked.machines, *drawings}
-    made_from = MadeFrom(
-        asked=asked,
-        files={name: data for name, data in sorted(ground.files.items()) if name in read},
-        stock=None if ground.stock is None else tuple(ground.stock),
-        laid=tuple(Laid(m.lead.code, m.problem.rolls, m.nest) for m in batch.materials),
-        divisions=batch.divided if ground.divisions is None else ground.divisions,
-        names=names,
-        findings=named.findings[len(batch.findings) :],
-        only=ground.only,
-        again=ground.again,
-    )
-    return _written(named, tools, made_from)
-
-
-def _written(batch: Batch, tools: Sequence[Machine], made_from: MadeFrom) -> Made:
-    asked = made_from.asked
-    try:
-        return pipeline.files_of(
-            batch,
-            tools,
-            formats=asked.formats,
-            templates=asked.templates,
-            labels=LabelSheets(asked.labels, one_to_a_pack=asked.one_label),
-            settled=asked.settled,
-            made_from=kept.plain(made_from),
-        )
-    except Refused as refusal:
-        if any(f.code == READ_BACK for f in refusal.findings):
-            raise Misread(refusal.findings, report_to_send(made_from, refusal.findings)) from None
-        raise
-
-
-def report_to_send(made_from: MadeFrom, findings: Sequence[Finding]) -> str:
-    """Return what a developer needs to see a fault again, as JSON: versions, findings, job files, how the pieces lay.
-
-    Folders, prices, names of rolls and settings files of the shop are left out.
-    """
-    asked, told = made_from.asked, kept.plain(made_from)
-    laid: Any = told["laid"]
-    files: Any = told["files"]
-    settings: Any = told["asked"]
-    told_files = {Path(name).name: files[name] for name in asked.jobs if name in files}
-    return output.json_text(
-        {
-            "cutpath": __version__,
-            "python": platform.python_version(),
-            "system": platform.platform(),
-            "packages": {name: version(name) for name in _NEEDED},
-            "findings": [asdict(finding) for finding in findings],
-            "settings": settings["settings"],
-            "formats": settings["formats"],
-            "machines": [Path(name).name for name in asked.machines],
-            "templates": asked.templates,
-            "labels": asked.labels,
-            "one_label": asked.one_label,
-            "jobs": told_files,
-            "divisions": told["divisions"],
-            "laid": [
-                {
-                    "code": one["code"],
-                    "rolls": [
-                        {
-                            "width_mm": roll["roll"]["width_mm"],
-                            "length_mm": roll["roll"]["length_mm"],
-                            **{key: roll[key] for key in roll if key != "roll"},
-                        }
-                        for roll in one["nest"]["rolls"]
-                    ],
-                }
-                for one in laid
-            ],
-        }
-    )
-
-
-_NEEDED = ("ezdxf", "numba", "numpy", "reportlab", "scipy", "shapely", "svgwrite")
-"""Packages whose version may matter to what is written."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -225,7 +97,7 @@ def planned_again(run: Earlier) -> tuple[Planned, tuple[Machine, ...]]:
     made_from = run.made_from
     with remembering(made_from.files, alone=True):
         tools = machines(made_from.asked.machines)
-        return plan(made_from.asked, tools, made_from.stock), tools
+        return making.plan(made_from.asked, tools, made_from.stock), tools
 
 
 def planned_anew(run: Earlier, jobs: Sequence[str]) -> tuple[Planned, dict[str, bytes]]:
@@ -243,7 +115,7 @@ def planned_anew(run: Earlier, jobs: Sequence[str]) -> tuple[Planned, dict[str, 
     from_manifest = {*(others - set(run.made_from.files)), *(set(jobs) & set(run.made_from.asked.jobs))}
     refuse_faults(_no_plain_file(name) for name in sorted(from_manifest) if _is_odd_file(name))
     with remembering({name: data for name, data in run.made_from.files.items() if name in others}) as read:
-        planned = plan(asked, machines(asked.machines), run.made_from.stock)
+        planned = making.plan(asked, machines(asked.machines), run.made_from.stock)
     choices = {choice.id: choice for _, choice in planned.choices}
     fit = {name: d for name, d in run.made_from.divisions.items() if name in choices and _may_be(choices[name], d)}
     return pipeline.divided(planned, fit), read
@@ -261,30 +133,6 @@ def _no_plain_file(name: str) -> Finding:
 def _may_be(choice: RunChoice, division: Division) -> bool:
     lengths = {(length.first, length.last) for length in choice.lengths}
     return len(division) == len(choice.even) and lengths.issuperset(pairwise(division))
-
-
-def some_of(run: Earlier, planned: Planned, wanted: Sequence[str], count: int) -> dict[str, int]:
-    """Return how many of which pieces of a run are asked for.
-
-    Raises
-    ------
-    Refused
-        CP802 and CP806 when it has no such pieces, or not so many.
-    """
-    quantities = {piece.id: piece.quantity for piece in planned.pieces}
-    own = run.made_from.only
-    quantities = {name: min(count, quantities[name]) for name, count in own.items() if name in quantities} or quantities
-    found = []
-    for name in wanted:
-        if name not in quantities:
-            meant = did_you_mean(name, quantities)
-            remedy = f"Did you mean {meant}?" if meant else "The tickets and `cutpath run show` have every name."
-            found.append(Finding("CP802", f"run {run.run}", f"it has no piece {name}", "a piece of the run", remedy))
-        elif not 1 <= count <= quantities[name]:
-            what = f"{count} are asked for, and there are {quantities[name]}"
-            found.append(Finding("CP806", name, what, f"1 to {quantities[name]}", "Correct the --count."))
-    refuse_faults(found)
-    return dict.fromkeys(wanted, count)
 
 
 def compared(run: Earlier, jobs: Sequence[str] = ()) -> tuple[list[Piece], list[Piece], list[str]]:
@@ -310,71 +158,6 @@ def compared(run: Earlier, jobs: Sequence[str] = ()) -> tuple[list[Piece], list[
     before = [p for p in planned.pieces if p.job in names and (not only or p.id in only)]
     now = [p for p in anew.pieces if not only or p.id in only]
     return before, now, [job.name for job in planned.jobs if job.name not in names]
-
-
-def recuts_in(folders: Iterable[Path]) -> list[Earlier]:
-    """Return the re-cuts on rolls of no stock whose folders lie in one of some folders, as far as these can be read."""
-    found: dict[str, Earlier] = {}
-    for folder in dict.fromkeys(folder.resolve() for folder in folders):
-        for inside in sorted(folder.iterdir()) if os.path.isdir(folder) and not is_closed(folder) else ():
-            if os.path.isfile(inside / output.MANIFEST):
-                with suppress(Refused):
-                    run = earlier(inside)
-                    if run.made_from.again and run.made_from.stock is None:
-                        found.setdefault(run.run, run)
-    return list(found.values())
-
-
-def is_closed(folder: Path) -> bool:
-    """Tell whether a folder is there that does not say what lies in it."""
-    return os.path.isdir(folder) and not os.access(folder, os.R_OK | os.X_OK)
-
-
-def what_is_left(run: Earlier, recuts: Sequence[Earlier] = ()) -> tuple[tuple[Roll, ...], list[Earlier]]:
-    """Return what a run left of its own rolls, and the re-cuts that took of it since.
-
-    That is what was not drawn, where it is worth keeping, and kept offcuts. In the place of what a re-cut took stands
-    what that left.
-    """
-    left = [roll for _, rolls in _left(run) for roll in rolls]
-    taken = []
-    todo = [(recut, roll, rolls) for recut in recuts for roll, rolls in _left(recut)]
-    while step := next((step for step in todo if step[1] in left), None):
-        recut, roll, rolls = step
-        todo.remove(step)
-        left.remove(roll)
-        left += rolls
-        taken += [] if recut in taken else [recut]
-    return tuple(left), taken
-
-
-def _left(run: Earlier) -> Iterator[tuple[Roll, list[Roll]]]:
-    """Give every roll that a run cut, and what it left of it."""
-    rule = run.made_from.asked.settings.offcuts
-    for laid in run.made_from.laid:
-        for number, nested in enumerate(laid.nest.rolls, 1):
-            sheet = f"code{laid.code}-{number:02d}"
-            name = run.made_from.names.get(sheet, "") or nested.roll.name
-            of = f"{sheet} of run {run.run}" + (f" ({name})" if name else "")
-            rest_mm = nested.roll.length_mm - nested.drawn_mm
-            sizes = [("rest", nested.roll.width_mm, rest_mm)] if rule.holds(nested.roll.width_mm, rest_mm) else []
-            sizes += [("offcut", offcut.width_mm, offcut.length_mm) for offcut in nested.offcuts]
-            yield (
-                nested.roll,
-                [
-                    Roll(width, length, 1, f"lead code {laid.code}", offcut=True, name=f"{what} of {of}")
-                    for what, width, length in sizes
-                ],
-            )
-
-
-def on_rolls(planned: Planned, rolls: Sequence[Roll]) -> Planned:
-    """Return a plan whose pieces are to be cut from other rolls than those it was planned with."""
-    problems = tuple(
-        (lead, replace(problem, rolls=tuple(roll for roll in rolls if roll.material in ("", lead.material))))
-        for lead, problem in planned.problems
-    )
-    return replace(planned, problems=problems)
 
 
 def batch_again(run: Earlier) -> tuple[Batch, tuple[Machine, ...]]:
@@ -419,7 +202,7 @@ def repeat(run: Earlier) -> Made:
     Refused
         As `batch_again`.
     """
-    return _written(*batch_again(run), run.made_from)
+    return making.written(*batch_again(run), run.made_from)
 
 
 def differences(run: Earlier, made: Made) -> tuple[str, ...]:

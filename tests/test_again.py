@@ -12,7 +12,7 @@ import ezdxf
 import pytest
 from openpyxl import Workbook
 
-from cutpath import again, pipeline
+from cutpath import again, pipeline, recutting
 from cutpath.errors import Refused, Severity
 from cutpath.nesting import one_after_another
 from cutpath.output import MANIFEST, made_from, read_manifest
@@ -308,15 +308,15 @@ def test_what_a_re_cut_took_is_not_there_for_the_next(few):
     first = ("recut", "cut", "LW-P1-1", "--work", 0, "--out")
     assert command(few, *first, "one").returncode == 0
     (one,) = taken(few / "one")
-    left, took = again.what_is_left(again.earlier(few / "cut"), again.recuts_in([few]))
+    left, took = recutting.what_is_left(again.earlier(few / "cut"), recutting.recuts_in([few]))
     assert (one not in {roll.name for roll in left}, [run.folder.name for run in took]) == (True, ["one"])
     told = command(few, *first, "two")
     assert (told.returncode, "one took of it" in told.stderr) == (0, True), told.stderr
     (two,) = taken(few / "two")
     assert two != one
-    both, took = again.what_is_left(again.earlier(few / "cut"), again.recuts_in([few]))
+    both, took = recutting.what_is_left(again.earlier(few / "cut"), recutting.recuts_in([few]))
     assert len(took) == 2
-    before, _ = again.what_is_left(again.earlier(few / "cut"))
+    before, _ = recutting.what_is_left(again.earlier(few / "cut"))
 
     def area(rolls) -> float:
         return sum(roll.width_mm * roll.length_mm for roll in rolls)

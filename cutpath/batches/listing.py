@@ -25,11 +25,10 @@ from typing import Annotated, Literal
 
 from pydantic import BeforeValidator, Field
 
-from cutpath.again import is_closed
 from cutpath.ceilings import LARGEST_MM, SEARCH_S
 from cutpath.errors import Finding, Refused
 from cutpath.intake.checking import THAT_PRINT, check
-from cutpath.intake.files import read_text
+from cutpath.intake.files import is_closed, read_text
 from cutpath.intake.parsing import parse_toml
 from cutpath.intake.places import Keys, where
 from cutpath.machines import machines

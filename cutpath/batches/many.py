@@ -28,6 +28,7 @@ from cutpath.intake.files import remembering
 from cutpath.nesting.compiled import to_compile
 from cutpath.plain import seen
 from cutpath.reports.account.yields import Account, account
+from cutpath.shelf import Shelf
 from cutpath.values.made_from import Asked
 from cutpath.values.stock import Run
 
@@ -43,7 +44,7 @@ class Task:
     asked: Asked
     files: Mapping[str, bytes]
     version: str
-    shelf: shop.Shelf | None = None
+    shelf: Shelf | None = None
     target: str = ""
     at: str = ""
 
@@ -136,7 +137,7 @@ class _InHand:
     number: int
     place: output.Place
     leaving: ExitStack
-    shelf: shop.Shelf | None
+    shelf: Shelf | None
 
 
 @dataclass(slots=True)

@@ -6,13 +6,13 @@ from collections.abc import Callable, Mapping
 from functools import partial
 from pathlib import Path
 
-from cutpath import again, pipeline, shop
+from cutpath import making, pipeline
 from cutpath.errors import Refused
 from cutpath.intake.files import remembering
 from cutpath.jobs import read_jobs
 from cutpath.machines import machines
 from cutpath.profiles.rolls import rolls_list
-from cutpath.shop import Shelf
+from cutpath.shelf import Shelf, labelled, wanting
 from cutpath.trade.in_force import in_force
 from cutpath.values.batch import Made, Planned
 from cutpath.values.made_from import Asked
@@ -48,17 +48,17 @@ def made(
         With every finding, when one of them is a fault.
     """
     tools = machines(asked.machines)
-    with shop.wanting(shelf.remedy if shelf else ""):
-        planned = again.plan(asked, tools, shelf.rolls if shelf else None)
+    with wanting(shelf.remedy if shelf else ""):
+        planned = making.plan(asked, tools, shelf.rolls if shelf else None)
         if look is not None:
             look(planned)
         check_templates(asked.templates or (), planned.pieces)
         nest = partial(pipeline.nest_batch, report=report)
         batch = shelf.nested(planned, nest) if shelf else nest(planned)
     if shelf is None:
-        return again.made_of(asked, tools, batch, again.Ground(files)), {}
+        return making.made_of(asked, tools, batch, making.Ground(files)), {}
     drawn = shelf.drawn(batch)
-    return again.made_of(asked, tools, batch, again.Ground(files, shelf.rolls, shop.labelled(batch, drawn))), drawn
+    return making.made_of(asked, tools, batch, making.Ground(files, shelf.rolls, labelled(batch, drawn))), drawn
 
 
 _KNOWN_HERE = frozenset({"CP101", "CP109"})

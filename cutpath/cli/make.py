@@ -30,10 +30,13 @@ from cutpath.values.choices import Choices
 from cutpath.values.formats import ALL_FORMATS, Format
 
 if TYPE_CHECKING:
-    from collections.abc import Iterable, Mapping
+    from collections.abc import Mapping
 
     from cutpath.errors import Finding
-    from cutpath.values.batch import Made, Planned
+    from cutpath.output import Place, Written
+    from cutpath.shelf import Shelf
+    from cutpath.values.batch import Batch, Made, Planned
+    from cutpath.values.made_from import Asked
     from cutpath.values.stock import Item
 
 
@@ -143,25 +146,22 @@ def command(
     Fills DIR, whole or not at all, with a report to print and tickets to mark out from by hand; with lists, drawings of
     each roll, labels and files for machines where they are asked for. Several jobs are cut from shared rolls.
     """
-    import contextlib
-    import dataclasses
+    from dataclasses import replace as with_
 
     from cutpath.workers import cores, shared_over
 
+    context = click.get_current_context()
     line = ProgressLine()
-    click.get_current_context().call_on_close(line.close)
+    context.call_on_close(line.close)
     ahead = "cutpath.pipeline" if len(jobs) >= _MANY else ""  # before this process imports it
-    click.get_current_context().with_resource(shared_over(workers or cores(), line.stage, ahead))
+    context.with_resource(shared_over(workers or cores(), line.stage, ahead))
 
-    from cutpath import output, shop
-    from cutpath.batches import one
+    from cutpath import output
     from cutpath.intake.files import remembering
     from cutpath.machines import machines
-    from cutpath.reports.account import yields
-    from cutpath.reports.account.cutting_list import face_down
     from cutpath.values.made_from import Asked
 
-    files = click.get_current_context().with_resource(remembering())
+    files = context.with_resource(remembering())
     chosen = settled(
         jobs,
         own_settings,
@@ -172,22 +172,19 @@ def command(
         formats=ALL_FORMATS if every else frozenset(map(Format, formats)) or None,
         stock=False if no_stock else stock,
     )
+    tools = machines(chosen.machines)
     if either_face and hidden_side:
         raise click.UsageError("--hidden-side lays every piece face down, --either-face some: give one of them")
     if one_label and not labels:
         raise click.UsageError("--one-label needs --labels, which says on what they are printed")
-    tools = machines(chosen.machines)
     if in_frames and not tools:
         raise click.UsageError("--in-frames needs a --machine whose frames are meant")
-    settings = dataclasses.replace(
+    settings = with_(
         settings_of(gap=chosen.gap_mm, **search),
         choose_lengths=not even_lengths,
         either_face=either_face,
         hidden_side=hidden_side,
     ).on(tools, in_frames=in_frames)
-    read: list[str | Path] = [*jobs, *chosen.files()]
-    place = click.get_current_context().with_resource(output.claim_folder(out, replace_old=replace, reads=read))
-    say_findings(place.findings)
     asked = Asked(
         jobs=tuple(map(str, jobs)),
         rolls=chosen.rolls,
@@ -200,49 +197,64 @@ def command(
         one_label=one_label,
         settled=chosen.told(),
     )
+    place = context.with_resource(output.claim_folder(out, replace_old=replace, reads=[*jobs, *chosen.files()]))
+    say_findings(place.findings)
+    with best_kept(keep_best):
+        made, written = _made(asked, files, place, chosen.stock, line)
+    findings = (*made.batch.findings, *written.findings)
+    if as_json:
+        _answer(made, findings, written.path, reserved=chosen.stock is not None)
+    else:
+        _tell(made, findings, written.path, chosen)
+
+
+def _made(
+    asked: Asked, files: Mapping[str, bytes], place: Place, stock: str | None, line: ProgressLine
+) -> tuple[Made, Written]:
+    """Make what was asked and put it in place, its rolls reserved where it draws on a stock."""
+    from contextlib import closing
+
+    from cutpath import shop
+    from cutpath.batches import one
 
     def look(planned: Planned) -> None:
         place.spare(drawing for job in planned.jobs for drawing in job.reads)
 
-    def made_on(shelf: shop.Shelf | None) -> tuple[Made, Mapping[str, Item]]:
-        with contextlib.closing(line), best_kept(keep_best):
+    def made_on(shelf: Shelf | None) -> tuple[Made, Mapping[str, Item]]:
+        with closing(line):
             return one.made(asked, files, shelf, look=look, report=line)
 
-    def reserved() -> tuple[Made, output.Written]:
-        shelf, told = shop.shelf_for(Path(chosen.stock) if chosen.stock else None, place, chosen.rolls)
+    def reserved() -> tuple[Made, Written]:
+        shelf, told = shop.shelf_for(Path(stock) if stock else None, place, asked.rolls)
         say_findings(told)
         made, drawn = made_on(shelf)
         run = shop.run_of(shelf, made, drawn, place.target, now())
         return made, shop.put(shelf.file, run, made.files, place)
 
-    if chosen.stock is None:
-        made, _ = made_on(None)
-        written = place.put(made.files)
-    else:
-        made, written = shop.until_kept(reserved, say_findings)
-    findings, down = (*made.batch.findings, *written.findings), face_down(made.batch)
-    if as_json:
-        say_findings(findings)
-        answer(
-            folder=str(written.path),
-            files=list(made.files),
-            run=made.run,
-            reserved=chosen.stock is not None,
-            divided=[name.rstrip("-") for name in made.batch.divided],
-            face_down=list(down),
-            machines=list(made.machine_words),
-            account=yields.account(made.batch),
-        )
-    else:
-        _tell(made, findings, written.path, () if hidden_side else down, chosen)
-        if hidden_side:
-            say(
-                "Every piece lies face down, letters and lines on the side that is hidden once it is fitted: fold it "
-                "as its letters say, seen from that side"
-            )
+    if stock is not None:
+        return shop.until_kept(reserved, say_findings)
+    made, _ = made_on(None)
+    return made, place.put(made.files)
 
 
-def _tell(made: Made, findings: Sequence[Finding], folder: Path, down: Iterable[str], chosen: Choices) -> None:
+def _answer(made: Made, findings: Sequence[Finding], folder: Path, *, reserved: bool) -> None:
+    from cutpath.reports.account import yields
+    from cutpath.reports.account.cutting_list import face_down
+
+    say_findings(findings)
+    answer(
+        folder=str(folder),
+        files=list(made.files),
+        run=made.run,
+        reserved=reserved,
+        divided=[name.rstrip("-") for name in made.batch.divided],
+        face_down=list(face_down(made.batch)),
+        machines=list(made.machine_words),
+        account=yields.account(made.batch),
+    )
+
+
+def _tell(made: Made, findings: Sequence[Finding], folder: Path, chosen: Choices) -> None:
     """Tell what was made: the sum of it first, then what is to be checked, the account and what else is to be known."""
     from cutpath.reports.account import yield_tables, yields
     from cutpath.trade import cautions
@@ -257,13 +269,8 @@ def _tell(made: Made, findings: Sequence[Finding], folder: Path, down: Iterable[
     click.echo(yield_tables.yield_table(totals))
     for words in _rows_words(made.batch.materials):
         click.echo(fitted(words))
-    if made.batch.divided:
-        runs = ", ".join(name.rstrip("-") for name in made.batch.divided)
-        say(f"Divided to suit the rolls, not evenly: {runs}")
-    if down:
-        say(f"Face down on the roll: {', '.join(down)}; cut out, turn over, then mark and fold")
-    for line_of_work in made.machine_words:
-        say(line_of_work)
+    for words in (*_how_pieces_lie(made.batch), *made.machine_words):
+        say(words)
     for file, keys in chosen.by_file().items():
         say(f"Settled by {file}: {', '.join(keys)}")
     if chosen.stock is not None:
@@ -272,6 +279,21 @@ def _tell(made: Made, findings: Sequence[Finding], folder: Path, down: Iterable[
     more = f"; lists and drawings of the rolls come with --all, or some of them with --format {every}"
     say(f"{len(made.files)} files are in {folder}/{'' if chosen.formats else more}")
     say(f"\n{cautions.in_short()}")
+
+
+def _how_pieces_lie(batch: Batch) -> Iterator[str]:
+    """Say which runs are not divided evenly, and which pieces lie face down."""
+    from cutpath.reports.account.cutting_list import face_down
+
+    if batch.divided:
+        yield f"Divided to suit the rolls, not evenly: {', '.join(name.rstrip('-') for name in batch.divided)}"
+    if batch.hidden_side:
+        yield (
+            "Every piece lies face down, letters and lines on the side that is hidden once it is fitted: fold it as "
+            "its letters say, seen from that side"
+        )
+    elif down := face_down(batch):
+        yield f"Face down on the roll: {', '.join(down)}; cut out, turn over, then mark and fold"
 
 
 _NEARLY_ALL = 0.985  # shapes that fill the roll as good as whole: nothing to say

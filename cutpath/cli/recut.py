@@ -83,9 +83,8 @@ def command(
     """
     from cutpath import again, output, pipeline, shop
     from cutpath.machines.beds import rolls_within
-    from cutpath.reports.account.shape import area_mm2
-    from cutpath.values.nest import Budget
-    from cutpath.values.stock import Spoilt
+    from cutpath.recutting import on_rolls, recut
+    from cutpath.shelf import labelled, on_what_is_left, wanting
 
     chosen = settled((), rolls=rolls, stock=False if no_stock else stock)
     stock, to_buy = chosen.stock, chosen.rolls
@@ -93,63 +92,34 @@ def command(
     reads: list[str | Path] = [first.folder / output.MANIFEST, *now_jobs, *([to_buy] if to_buy else [])]
     place = click.get_current_context().with_resource(output.claim_folder(out, replace_old=replace, reads=reads))
     say_findings(place.findings)
-    made_from = first.made_from
-    before, tools = again.planned_again(first)
-    before = pipeline.divided(before, made_from.divisions)
-    planned, files = again.planned_anew(first, now_jobs) if now_jobs else (before, dict(made_from.files))
-    wanted = again.some_of(first, planned, pieces, count)
-    settings = with_(
-        made_from.asked.settings,
-        budget=Budget(work=work),
-        seed=made_from.asked.settings.seed if seed is None else seed,
-    )
-    divisions = planned.divided
-    planned = with_(again.only(planned, wanted, first.run), settings=settings)
-    templates = made_from.asked.templates
-    asked = with_(
-        made_from.asked,
-        jobs=now_jobs or made_from.asked.jobs,
-        settings=settings,
-        templates=tuple(name for name in templates if name in wanted) or None if templates else templates,
-    )
+    more = recut(first, pieces, count, jobs=now_jobs, work=work, seed=seed)
     line = ProgressLine()
 
     def nested(plan: Planned) -> Batch:
         with closing(line):
             return pipeline.nest_batch(plan, report=line)
 
-    def made_of(batch: Batch, named: Batch) -> Made:
-        ground = again.Ground({**made_from.files, **files}, made_from.stock, named, divisions, wanted, first.run)
-        return again.made_of(asked, tools, batch, ground)
-
     def reserved() -> tuple[Made, Written]:
         shelf, told = shop.shelf_for(Path(stock) if stock else None, place, to_buy)
         say_findings(told)
-        with shop.wanting(shelf.remedy):
-            narrow, plan = shop.on_what_is_left(shelf, planned, first.run, tools)
+        with wanting(shelf.remedy):
+            narrow, plan = on_what_is_left(shelf, more.planned, first.run, more.tools)
             batch = nested(plan)
         drawn = narrow.drawn(batch)
-        made = made_of(batch, shop.labelled(batch, drawn))
+        made = more.made(batch, labelled(batch, drawn))
         run = shop.run_of(narrow, made, drawn, place.target, now())
         known = shelf.file.read().runs.get(first.run)
         if known is None:
             say(f"Run {first.run} does not draw on this stock: what was spoilt of it is not booked.")
         else:
-            run = with_(run, spoilt=tuple(spoilt))
-            _say_what_is_yet_to_be_committed(known, {piece.lead.code for piece in planned.pieces})
+            run = with_(run, spoilt=more.spoilt)
+            _say_what_is_yet_to_be_committed(known, {piece.lead.code for piece in more.planned.pieces})
         return made, shop.put(shelf.file, run, made.files, place)
 
-    spoilt = [
-        Spoilt(first.run, p.id, wanted[p.id], p.lead.code, p.lead.mass_kg_m2, area_mm2(p.pattern))
-        for p in before.pieces
-        if p.id in wanted
-    ]
     if stock is None:
-        with shop.wanting("" if to_buy else "Draw on the stock with --stock, or name rolls with --rolls LIST."):
-            batch = nested(
-                again.on_rolls(planned, rolls_within(_rolls(first, place.target, planned, rolls, to_buy), tools))
-            )
-        made = made_of(batch, batch)
+        with wanting("" if to_buy else "Draw on the stock with --stock, or name rolls with --rolls LIST."):
+            left = _rolls(first, place.target, more.planned, rolls, to_buy)
+            made = more.made(nested(on_rolls(more.planned, rolls_within(left, more.tools))))
         written = place.put(made.files)
     else:
         made, written = shop.until_kept(reserved, say_findings)
@@ -194,19 +164,21 @@ def _rolls(
 
     A re-cut that lies where the new one is to lie gives way to it, and took nothing.
     """
-    from cutpath import again, shop
+    from cutpath.intake.files import is_closed
     from cutpath.profiles.rolls import rolls_list
+    from cutpath.recutting import recuts_in, what_is_left
+    from cutpath.shelf import enough
 
     if named is not None:
         return rolls_list(named)
     folders = dict.fromkeys((first.folder.resolve().parent, target.parent))
     for folder in folders:
-        if again.is_closed(folder):
+        if is_closed(folder):
             say(f"{folder}/ cannot be listed: what a re-cut that lies there took of it is not left out.")
-    recuts = again.recuts_in(folders)
-    left, took = again.what_is_left(first, [run for run in recuts if run.folder != target])
+    recuts = recuts_in(folders)
+    left, took = what_is_left(first, [run for run in recuts if run.folder != target])
     for recut in took:
         say(f"What {recut.folder} took of it is left out: delete that folder if it is not cut.")
     if first.made_from.stock is not None:
         say("Its rolls came from a stock: what it left of them may be taken since. --stock draws on what is there.")
-    return left if settled_ones is None else shop.enough(planned, left, rolls_list(settled_ones))
+    return left if settled_ones is None else enough(planned, left, rolls_list(settled_ones))

@@ -185,6 +185,11 @@ def is_sheet(name: str) -> bool:
     return name.lower().endswith((".csv", ".tsv", ".xls", ".xlsx", ".ods"))
 
 
+def is_closed(folder: Path) -> bool:
+    """Tell whether a folder is there that does not say what lies in it."""
+    return os.path.isdir(folder) and not os.access(folder, os.R_OK | os.X_OK)
+
+
 def _unread(error: OSError | ValueError, path: Path) -> tuple[str, str]:
     """Return in plain words why a file cannot be read, and what to do about it."""
     if isinstance(error, FileNotFoundError):

@@ -29,7 +29,7 @@ def blanks_of(lead: Lead, pieces: Iterable[Piece]) -> tuple[Blank, ...]:
 
 def problem_of(lead: Lead, pieces: Iterable[Piece], rolls: Iterable[Roll], settings: Settings) -> NestProblem:
     """Return what is asked of the nest for one lead: its pieces, evenly divided, on those rolls that hold it."""
-    mine = (roll for roll in rolls if roll.material in ("", lead.material))
+    mine = (roll for roll in rolls if roll.is_of(lead.material))
     return settings.asking(blanks_of(lead, pieces), mine, mass_kg_m2=lead.mass_kg_m2)
 
 

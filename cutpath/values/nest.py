@@ -117,6 +117,10 @@ class Roll(Held):
         """Whether nothing is bought for it."""
         return self.offcut or self.owned
 
+    def is_of(self, material: str) -> bool:
+        """Tell whether pieces of a material may be cut from it."""
+        return self.material in ("", material)
+
     _over_zero = frozenset({"width_mm", "length_mm"})
     _from_zero = frozenset({"quantity"})
 

@@ -7,9 +7,10 @@ from pathlib import Path
 
 import pytest
 
-from cutpath import again, shop
+from cutpath import recutting, shop
 from cutpath.batches.listing import read_list
 from cutpath.errors import Refused
+from cutpath.intake.files import is_closed
 from cutpath.profiles.rolls import rolls_list
 from cutpath.settings_file import SETTINGS, layers, user_file
 from tests.cli.running import run
@@ -70,11 +71,11 @@ def test_a_file_in_the_place_of_a_command_may_lie_in_a_closed_folder(tmp_path, c
 def test_re_cuts_are_looked_for_as_far_as_folders_can_be_read(tmp_path, close):
     (tmp_path / "others").mkdir()
     close(tmp_path / "others")
-    assert again.recuts_in([tmp_path]) == []
-    assert again.recuts_in([tmp_path / "others", tmp_path / "none"]) == []
-    assert again.is_closed(tmp_path / "others")
-    assert not again.is_closed(tmp_path)
-    assert not again.is_closed(tmp_path / "none")
+    assert recutting.recuts_in([tmp_path]) == []
+    assert recutting.recuts_in([tmp_path / "others", tmp_path / "none"]) == []
+    assert is_closed(tmp_path / "others")
+    assert not is_closed(tmp_path)
+    assert not is_closed(tmp_path / "none")
     assert shop.run_in(tmp_path / "others" / "cut") == ""
 
 

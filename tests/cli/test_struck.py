@@ -10,7 +10,7 @@ import os
 
 import pytest
 
-from cutpath import again, output, pipeline
+from cutpath import again, making, output, pipeline
 from cutpath.batches import one
 from cutpath.values.nest import Budget
 from cutpath.values.settings import Settings
@@ -67,7 +67,7 @@ def place(tmp_path, first, monkeypatch):
     monkeypatch.setattr(again, "batch_again", lambda _: (first[1].batch, ()))
     monkeypatch.setattr(pipeline, "nest_outlines", lambda *_: first[2])
     monkeypatch.setattr(pipeline, "measuring_sheet", lambda _: first[3])
-    monkeypatch.setattr(again, "made_of", lambda *_: first[1])
+    monkeypatch.setattr(making, "made_of", lambda *_: first[1])
     return tmp_path
 
 

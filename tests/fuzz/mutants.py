@@ -21,7 +21,7 @@ from typing import Any
 
 from openpyxl import Workbook
 
-from cutpath import again, pipeline, stock
+from cutpath import again, making, pipeline, stock
 from cutpath.families.registry import FAMILIES
 from cutpath.intake.files import remembering
 from cutpath.jobs.starters import starter
@@ -176,15 +176,15 @@ def _manifests() -> list[str]:
     asked = Asked(("job.toml",), rolls="rolls.toml", machines=("flatbed-knife",), formats=frozenset({Format.JSON}))
     with remembering({"job.toml": RUN.encode(), "rolls.toml": _ROLLS.encode()}, alone=True) as read:
         tools = machines(asked.machines)
-        plans = [(again.plan(asked, tools), again.Ground(read))]
+        plans = [(making.plan(asked, tools), making.Ground(read))]
         name = plans[0][0].pieces[-1].id
         shelf = [Roll(450.0, 6000.0, 1, owned=True, name="L7")]
-        planned = again.only(again.plan(asked, tools, shelf), {name: 1}, "R0123456789")
-        plans.append((planned, again.Ground(read, shelf, None, {}, {name: 1}, "R0123456789")))
+        planned = again.only(making.plan(asked, tools, shelf), {name: 1}, "R0123456789")
+        plans.append((planned, making.Ground(read, shelf, None, {}, {name: 1}, "R0123456789")))
         out = []
         for planned, ground in plans:
             batch = pipeline.batch_of(planned, [one_after_another(problem) for _, problem in planned.problems])
-            out.append(again.made_of(asked, tools, batch, ground).files[MANIFEST].decode())
+            out.append(making.made_of(asked, tools, batch, ground).files[MANIFEST].decode())
     return out
 
 

@@ -11,7 +11,7 @@ from collections.abc import Callable, Iterator
 from pathlib import Path
 from types import FrameType
 
-from cutpath import again
+from cutpath import again, making, recutting
 from cutpath.batches.listing import read_list
 from cutpath.errors import CODES, Finding, Refused, refuse_faults
 from cutpath.jobs import read_jobs
@@ -98,11 +98,11 @@ def _repeated(run: again.Earlier) -> None:
 def _recut(run: again.Earlier) -> None:
     planned, tools = again.planned_again(run)
     planned = divided(planned, run.made_from.divisions)
-    wanted = again.some_of(run, planned, [*run.made_from.only, *(piece.id for piece in planned.pieces)][:1], 1)
-    left, _ = again.what_is_left(run, again.recuts_in([run.folder.parent]))
-    planned = again.on_rolls(again.only(planned, wanted, run.run), rolls_within(left, tools))
+    wanted = recutting.some_of(run, planned, [*run.made_from.only, *(piece.id for piece in planned.pieces)][:1], 1)
+    left, _ = recutting.what_is_left(run, recutting.recuts_in([run.folder.parent]))
+    planned = recutting.on_rolls(again.only(planned, wanted, run.run), rolls_within(left, tools))
     batch = batch_of(planned, [one_after_another(problem) for _, problem in planned.problems])
-    again.made_of(run.made_from.asked, tools, batch, again.Ground(run.made_from.files, only=wanted, again=run.run))
+    making.made_of(run.made_from.asked, tools, batch, making.Ground(run.made_from.files, only=wanted, again=run.run))
 
 
 def _drawing(file: Path) -> None:

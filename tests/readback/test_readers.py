@@ -228,6 +228,6 @@ def test_a_page_that_could_run_or_fetch_is_misread(old, new, says, paper):
 
 
 def test_asked_has_nothing_that_a_report_would_give_away():
-    """Whoever adds to `Asked` looks at what `again.report_to_send` tells of it."""
+    """Whoever adds to `Asked` looks at what `making.report_to_send` tells of it."""
     known = {"jobs", "rolls", "practice", "machines", "settings", "formats", "templates", "labels", "one_label"}
     assert set(Asked.__dataclass_fields__) == known | {"settled"}

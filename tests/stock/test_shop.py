@@ -15,13 +15,10 @@ import pytest
 
 from cutpath import shop, stock
 from cutpath.errors import Finding, Refused, Severity
-from cutpath.nesting import nest
 from cutpath.output import claim_folder
 from cutpath.stock import StockFile
-from cutpath.values.nest import NestProblem, Roll, RunChoice, RunLength
-from cutpath.values.stock import Kind, RunState
+from cutpath.values.stock import RunState
 from tests.forked import starter
-from tests.nesting.shapes import LADDER, plate
 from tests.output.made import held
 from tests.output.striking import struck
 from tests.stock.striking import AT, cut_of, mortal, result, rolls, run_of
@@ -274,36 +271,6 @@ def test_what_was_lost_to_somebody_else_is_nested_anew_so_many_times(lost, tries
     assert [f.severity for findings in told for f in findings] == [Severity.NOTE] * (tries - 1)
 
 
-def test_offcuts_and_part_rolls_are_owned_and_new_rolls_are_not(tmp_path):
-    file, _ = begun(tmp_path, replacing=False)
-    file.change(lambda h: stock.add(h, rolls(length_mm=1200, kind=Kind.OFFCUT), AT))
-    shelf = shop.Shelf(file, file.read().free)
-    assert [(r.quantity, r.offcut, r.material) for r in shelf.rolls] == [
-        (2, False, "lead code 4"),
-        (1, True, "lead code 4"),
-    ]
-
-
-@pytest.mark.nests
-def test_the_least_is_bought_that_does_beside_the_shelf():
-    """Of 84 soakers 46 go on the shelf, 190 mm across, and 30 on two lanes of 3 m: three do, from 570 mm wide on.
-
-    The first six that had the area were tried, none of which does; then any roll of the list might be bought.
-    """
-    shelf = shop.Shelf(StockFile(Path("/no")), (), LADDER)
-    own = (Roll(360.0, 1241.0, 1, offcut=True, owned=True), Roll(240.0, 6000.0, 1, offcut=True, owned=True))
-    lengths = [RunLength(0, 1, plate(f"S{n}", 175.0, 190.0)) for n in range(40)]  # their lead is not among the blanks
-    runs = tuple(RunChoice(length.blank.id, (length,), (0, 1)) for length in lengths)
-    problem = NestProblem((plate("K", 175.0, 190.0, 44),), (*own, *LADDER), runs=runs)
-    tried = []
-    with pytest.MonkeyPatch.context() as patch:
-        patch.setattr(shop, "nest", lambda *asked: tried.append(asked) or nest(*asked))
-        *kept, bought = shelf._from_stock(problem).rolls
-    assert tuple(kept) == own
-    assert bought == Roll(570.0, 3000.0, 1)
-    assert len(tried) < 10
-
-
 def test_what_other_runs_keep_is_named_where_rolls_are_wanting(tmp_path):
     file, _ = begun(tmp_path, replacing=True)
     with claim_folder(tmp_path / "other") as place:
@@ -318,8 +285,3 @@ def test_what_other_runs_keep_is_named_where_rolls_are_wanting(tmp_path):
     with claim_folder(tmp_path / "cut", replace_old=True) as place:
         shelf, _ = shop.shelf_for(file.path, place)
     assert (len(shelf.items), "Kept" in shelf.remedy) == (2, False)
-
-
-def test_a_guess_says_so_in_its_name():
-    item = stock.add(StockFile(Path("/no")).read(), rolls(exact=False, place="floor", kind=Kind.PART), AT).put[0]
-    assert shop.name_of(item) == "S0001, part roll, floor; about 6000 mm: measure it first"
