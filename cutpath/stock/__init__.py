@@ -9,10 +9,11 @@ from __future__ import annotations
 
 from cutpath.stock.asked import any_item, free_item, known_run
 from cutpath.stock.checking import check
-from cutpath.stock.file import Entry, StockFile, default_path
+from cutpath.stock.file import StockFile, default_path
 from cutpath.stock.items import Delivery, add, adjust, collect, take
 from cutpath.stock.progress import tell
 from cutpath.stock.refusals import cut_in_part
+from cutpath.stock.rows import Entry
 from cutpath.stock.runs import Lost, commit, release, reserve, settle
 from cutpath.stock.undoing import undo
 

@@ -7,7 +7,8 @@ from collections.abc import Iterator
 
 from cutpath.errors import Finding, Refused
 from cutpath.profiles import lead_table
-from cutpath.stock.file import BACKUP, StockFile, Whole
+from cutpath.stock.file import BACKUP, StockFile
+from cutpath.stock.rows import Whole
 from cutpath.units import MICROGRAMS_PER_KG, MILLIONTHS, MM2_PER_M2, mm_text
 from cutpath.values.stock import Account, Holding, RunState, label_of
 

@@ -8,69 +8,29 @@ can be written. Not for a folder on a network drive: locks are not to be trusted
 
 from __future__ import annotations
 
-import json
 import os
 import sqlite3
 import stat
-from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterable, Iterator
 from contextlib import closing, contextmanager, suppress
-from dataclasses import asdict, dataclass
-from functools import wraps
+from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
-from types import MappingProxyType
-from typing import Any, ParamSpec, TypeVar
+from typing import TypeVar
 
-from cutpath.ceilings import LARGEST_MM
 from cutpath.errors import Finding, Refused
 from cutpath.found import own_folder
+from cutpath.stock import rows
+from cutpath.stock.rows import Entry, Whole
 from cutpath.stock.schema import APPLICATION_ID, STEPS, VERSION
-from cutpath.tolerances import POINT_MM
-from cutpath.values.stock import (
-    Account,
-    Amount,
-    Change,
-    Cut,
-    Done,
-    Holding,
-    Item,
-    Kind,
-    Movement,
-    Part,
-    Posting,
-    Run,
-    RunState,
-    Spoilt,
-    Stage,
-    UnbalancedError,
-    Verb,
-)
+from cutpath.values.stock import Change, Done, Holding, UnbalancedError
 
-P = ParamSpec("P")
 R = TypeVar("R")
 
 BACKUP = "Put the last backup that passes in its place, and report the fault."
 
 _WAIT_S = 30.0
 """How long another program may hold the file; a change takes milliseconds."""
-
-_ITEM = "number, kind, code, width_mm, length_mm, mass_ug, cost_u, place, batch, exact, run"
-
-
-@dataclass(frozen=True, slots=True)
-class Entry:
-    """A movement as it was written, with its number."""
-
-    number: int
-    movement: Movement
-
-
-@dataclass(frozen=True, slots=True)
-class Whole:
-    """Everything at one moment: what there is, every item that ever was with whether it is gone, every movement."""
-
-    holding: Holding
-    items: Mapping[int, tuple[Item, bool]]
-    entries: Sequence[Entry]
 
 
 @dataclass(frozen=True, slots=True)
@@ -112,10 +72,7 @@ class StockFile:
         Refused
             CP801 when the file cannot be used.
         """
-        if not self.exists():
-            return Holding()
-        with self._open(reading=True) as connection, _transaction(connection, "DEFERRED"):
-            return _holding(connection)
+        return self._looked_at(rows.holding) if self.exists() else Holding()
 
     def change(self, verb: Callable[[Holding], Change], *, create: bool = False) -> Change:
         """Do what a verb makes of what there is, whole or not at all.
@@ -132,13 +89,13 @@ class StockFile:
         Refused
             CP801 when the file cannot be used, and whatever the verb refuses.
         """
-        if not self.exists():
-            if not create:
-                raise Refused([self._nothing()])
+        if not create:
+            self._must_be_there()
+        elif not self.exists():
             verb(Holding())  # what is refused begins no file
         with self._open(create=create) as connection, _transaction(connection, "IMMEDIATE"):
-            change = verb(_holding(connection))
-            _write(connection, change)
+            change = verb(rows.holding(connection))
+            rows.write(connection, change)
             return change
 
     def change_by_history(self, verbs: Iterable[Callable[[Whole], Change]]) -> list[Change]:
@@ -149,13 +106,12 @@ class StockFile:
         Refused
             CP801 when the file cannot be used, or is not there, and whatever a verb refuses.
         """
-        if not self.exists():
-            raise Refused([self._nothing()])
+        self._must_be_there()
         changes = []
         with self._open() as connection, _transaction(connection, "IMMEDIATE"):
             for verb in verbs:
-                changes.append(verb(_whole(connection)))
-                _write(connection, changes[-1])
+                changes.append(verb(rows.whole(connection)))
+                rows.write(connection, changes[-1])
         return changes
 
     def movements(self, number: int | None = None, run: str = "") -> list[Entry]:
@@ -166,10 +122,7 @@ class StockFile:
         Refused
             CP801 when the file cannot be used.
         """
-        if not self.exists():
-            return []
-        with self._open(reading=True) as connection, _transaction(connection, "DEFERRED"):
-            return _movements(connection, number, run)
+        return self._looked_at(partial(rows.movements, number=number, run=run)) if self.exists() else []
 
     def done(self, run: str) -> list[Done]:
         """Return everything that was told of the progress of a run, in order; what was told last counts.
@@ -179,10 +132,7 @@ class StockFile:
         Refused
             CP801 when the file cannot be used.
         """
-        if not self.exists():
-            return []
-        with self._open(reading=True) as connection, _transaction(connection, "DEFERRED"):
-            return _told(connection, run)
+        return self._looked_at(partial(rows.done, run=run)) if self.exists() else []
 
     def whole(self) -> Whole:
         """Return everything that the file holds, as it is at one moment.
@@ -192,10 +142,8 @@ class StockFile:
         Refused
             CP801 when the file cannot be used, or is not there; CP804 when a movement does not sum to zero.
         """
-        if not self.exists():
-            raise Refused([self._nothing()])
-        with self._open(reading=True) as connection, _transaction(connection, "DEFERRED"):
-            return _whole(connection)
+        self._must_be_there()
+        return self._looked_at(rows.whole)
 
     def damage(self) -> list[str]:
         """Return what SQLite itself finds wrong with the file, and what is missing or added in its tables.
@@ -205,8 +153,7 @@ class StockFile:
         Refused
             CP801 when the file cannot be used, or is not there.
         """
-        if not self.exists():
-            raise Refused([self._nothing()])
+        self._must_be_there()
         with self._open(reading=True) as connection:
             said = [str(row[0]) for row in connection.execute("PRAGMA integrity_check")]
             said += [f"{row[0]} refers to nothing" for row in connection.execute("PRAGMA foreign_key_check")]
@@ -227,11 +174,21 @@ class StockFile:
         Refused
             CP801 when the file cannot be used, or is not there.
         """
-        if not self.exists():
-            raise Refused([self._nothing()])
+        self._must_be_there()
         with self._open(reading=True) as connection, closing(sqlite3.connect(":memory:")) as whole:
             connection.backup(whole)
             return whole.serialize()
+
+    def _must_be_there(self) -> None:
+        if not self.exists():
+            found = "there is no stock file"
+            remedy = "Put something on the shelf first: cutpath stock add --help says how."
+            raise Refused([self._unusable(found, remedy)])
+
+    def _looked_at(self, read: Callable[[sqlite3.Connection], R]) -> R:
+        """Return what is read of the file as it is at one moment."""
+        with self._open(reading=True) as connection, _transaction(connection, "DEFERRED"):
+            return read(connection)
 
     @contextmanager
     def _open(self, *, reading: bool = False, create: bool = False) -> Iterator[sqlite3.Connection]:
@@ -330,10 +287,6 @@ class StockFile:
     def _unusable(self, found: str, remedy: str) -> Finding:
         return Finding("CP801", str(self.path), found, "a stock file of cutpath", remedy)
 
-    def _nothing(self) -> Finding:
-        found, remedy = "there is no stock file", "Put something on the shelf first: cutpath stock add --help says how."
-        return Finding("CP801", str(self.path), found, "a stock file of cutpath", remedy)
-
 
 def default_path() -> Path | None:
     """Return where the stock file lies when nobody names one: in the folder that the system has for a program's data.
@@ -393,145 +346,3 @@ def _parts_of(connection: sqlite3.Connection) -> set[tuple[str, str]]:
 
 def _pragma(connection: sqlite3.Connection, name: str) -> int:
     return int(connection.execute(f"PRAGMA {name}").fetchone()[0])
-
-
-# Rows are fetched at once: what an error leaves half read would hold the file until the error is forgotten.
-
-
-def _as_written(read: Callable[P, R]) -> Callable[P, R]:
-    """Let a row that no cutpath wrote be the file's fault, as one is that SQLite cannot read."""
-
-    @wraps(read)
-    def reads(*given: P.args, **named: P.kwargs) -> R:
-        try:
-            return read(*given, **named)
-        except UnbalancedError:
-            raise
-        except (KeyError, TypeError, ValueError) as error:
-            raise sqlite3.DatabaseError(f"a row of it is not as it was written: {error}") from error
-
-    return reads
-
-
-@_as_written
-def _holding(connection: sqlite3.Connection) -> Holding:
-    items = connection.execute(f"SELECT {_ITEM} FROM item WHERE NOT gone ORDER BY number").fetchall()  # noqa: S608
-    runs = connection.execute("SELECT id, state, at, out, plan FROM run ORDER BY at, id").fetchall()
-    summed = "SELECT account, code, sum(mass_ug), sum(cost_u) FROM posting GROUP BY account, code"
-    sums = connection.execute(summed).fetchall()
-    last = connection.execute("SELECT coalesce(max(number), 0) FROM item").fetchone()[0]
-    return Holding(
-        MappingProxyType({row[0]: _item(row) for row in items}),
-        MappingProxyType({row[0]: _run(row) for row in runs}),
-        MappingProxyType({(Account(row[0]), row[1]): Amount(row[2], row[3]) for row in sums}),
-        last + 1,
-    )
-
-
-@_as_written
-def _whole(connection: sqlite3.Connection) -> Whole:
-    rows = connection.execute(f"SELECT {_ITEM}, gone FROM item ORDER BY number").fetchall()  # noqa: S608
-    items = {row[0]: (_item(row), bool(row[-1])) for row in rows}
-    return Whole(_holding(connection), items, _movements(connection))
-
-
-_LAST = 10**12
-"""No shop writes as many labels, and one more than any of them can be kept."""
-
-
-def _item(row: tuple[Any, ...]) -> Item:
-    number, kind, code, width, length, mass, cost, place, batch, exact, run = row[:11]
-    if not 0 < number < _LAST or not all(POINT_MM <= side <= LARGEST_MM for side in (width, length)):
-        raise ValueError(f"item {number} of {width:g} x {length:g} mm")
-    return Item(  # the columns are STRICT: each holds what its table says
-        number,
-        Kind(str(kind)),
-        code,
-        width,
-        length,
-        mass,
-        cost,
-        str(place),
-        str(batch),
-        bool(exact),
-        str(run),
-    )
-
-
-def _run(row: tuple[str, ...]) -> Run:
-    name, state, at, out, plan = row
-    told = json.loads(plan)
-    cuts = tuple(map(_cut, told["cuts"]))
-    parts = tuple(map(_part, told.get("parts", ())))  # since version 2
-    spoilt = tuple(Spoilt(**copies) for copies in told.get("spoilt", ()))  # since version 3
-    return Run(name, RunState(state), at, out, cuts, tuple(told["jobs"]), told["replaces"], parts, spoilt)
-
-
-def _part(told: dict[str, Any]) -> Part:
-    return Part(**{**told, "sheets": tuple(told["sheets"]), "counts": tuple(told.get("counts", ()))})  # since version 4
-
-
-def _cut(told: dict[str, Any]) -> Cut:
-    pairs = {"kept_mm": tuple(map(tuple, told["kept_mm"]))}
-    if "keep_mm" in told:  # since version 3
-        pairs["keep_mm"] = tuple(told["keep_mm"])
-    return Cut(**{**told, **pairs})
-
-
-@_as_written
-def _movements(connection: sqlite3.Connection, number: int | None = None, run: str = "") -> list[Entry]:
-    which = (
-        "(:item IS NULL OR number IN (SELECT movement FROM posting WHERE item = :item)) AND (:run = '' OR run = :run)"
-    )
-    asked = {"item": number, "run": run}
-    postings: dict[int, list[Posting]] = {}
-    sent = f"SELECT * FROM posting WHERE movement IN (SELECT number FROM movement WHERE {which}) ORDER BY rowid"  # noqa: S608
-    for movement, account, *figures in connection.execute(sent, asked).fetchall():
-        postings.setdefault(movement, []).append(Posting(Account(account), *figures))
-    rows = connection.execute(f"SELECT * FROM movement WHERE {which} ORDER BY number", asked).fetchall()  # noqa: S608
-    return [
-        Entry(row, Movement(Verb(verb), at, tuple(postings.get(row, ())), run_id, note, undoes))
-        for row, verb, at, run_id, note, undoes in rows
-    ]
-
-
-@_as_written
-def _told(connection: sqlite3.Connection, run: str) -> list[Done]:
-    told = connection.execute("SELECT stage, thing, count, at, note FROM done WHERE run = ? ORDER BY number", (run,))
-    rows = told.fetchall()
-    return [Done(run, Stage(stage), thing, count, at, note) for stage, thing, count, at, note in rows]
-
-
-def _write(connection: sqlite3.Connection, change: Change) -> None:
-    for item in change.put:
-        values = (*(getattr(item, name) for name in _ITEM.split(", ")[:9]), int(item.exact), item.run)
-        connection.execute(
-            f"INSERT INTO item ({_ITEM}) VALUES (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?) ON CONFLICT (number) DO UPDATE SET "  # noqa: S608
-            "width_mm = excluded.width_mm, length_mm = excluded.length_mm, mass_ug = excluded.mass_ug, "
-            "cost_u = excluded.cost_u, place = excluded.place, batch = excluded.batch, exact = excluded.exact, "
-            "run = excluded.run, gone = 0",
-            values,
-        )
-    for number in change.gone:
-        connection.execute("UPDATE item SET gone = 1, run = '' WHERE number = ?", (number,))
-    for run in change.runs:
-        told = asdict(run)
-        plan = json.dumps({key: told[key] for key in ("jobs", "replaces", "cuts", "parts", "spoilt")})
-        connection.execute(
-            "INSERT INTO run (id, state, at, out, plan) VALUES (?, ?, ?, ?, ?) ON CONFLICT (id) DO UPDATE SET "
-            "state = excluded.state, at = excluded.at, out = excluded.out, plan = excluded.plan",
-            (run.id, run.state, run.at, run.out, plan),
-        )
-    connection.executemany(
-        "INSERT INTO done (run, stage, thing, count, at, note) VALUES (?, ?, ?, ?, ?, ?)",
-        [(d.run, d.stage, d.thing, d.count, d.at, d.note) for d in change.done],
-    )
-    for movement in change.movements:
-        made = connection.execute(
-            "INSERT INTO movement (verb, at, run, note, undoes) VALUES (?, ?, ?, ?, ?)",
-            (movement.verb, movement.at, movement.run, movement.note, movement.undoes),
-        )
-        connection.executemany(
-            "INSERT INTO posting (movement, account, code, mass_ug, cost_u, item) VALUES (?, ?, ?, ?, ?, ?)",
-            [(made.lastrowid, p.account, p.code, p.mass_ug, p.cost_u, p.item) for p in movement.postings],
-        )

@@ -14,8 +14,8 @@ from dataclasses import replace
 
 from cutpath.errors import Finding, Refused
 from cutpath.stock.entries import joined
-from cutpath.stock.file import Entry, Whole
 from cutpath.stock.refusals import held_by
+from cutpath.stock.rows import Entry, Whole
 from cutpath.stock.spoilt import spoilt_note
 from cutpath.units import mm_text
 from cutpath.values.stock import (
