@@ -10,8 +10,8 @@ from cutpath.errors import Finding
 from cutpath.recheck.second import Second, nothing
 from cutpath.recheck.written import AT_FAULT, NEAR, Asked
 from cutpath.values.fact import Confidence
-from cutpath.values.leadwork import Apron, BackGutter, CornerKind, CornerWork, StepFlashing
-from cutpath.values.pattern import PartKind
+from cutpath.values.leadwork import PLUMB_DEG, Apron, BackGutter, CornerKind, CornerWork, StepFlashing
+from cutpath.values.pattern import PartKind, Point
 from cutpath.values.piece import Piece
 from cutpath.values.survey import Detail, Hand
 
@@ -158,17 +158,20 @@ def side_gussets(detail: Apron | BackGutter) -> dict[PartKind, int]:
 
 
 def step_lengths(detail: StepFlashing, mine: Sequence[Piece]) -> Iterator[Finding]:
-    """Hold lengths of steps to the limit, and to what their lead reaches, round the arris too; but not a tongue's."""
+    """Hold lengths of steps to the limit, and to what their lead reaches, round the arris and along a tongue too."""
     for piece in mine:
         told, longest = piece.pattern.length_mm, detail.head.longest_mm
         if told > longest + NEAR * longest:
             yield _wrong(detail, f"piece {piece.id} is {told:.3f} mm long", f"at most {longest:g} mm")
-        if piece.number == 1 and detail.tongue is not None:
-            continue
-        returns = piece.number == 1 and detail.corner.kind is not CornerKind.NONE
-        reach = _reach_mm(_on_the_wall(detail, piece, returns=returns))
-        reach += detail.corner.length_mm if returns else 0.0
-        if abs(told - reach) > NEAR * longest:
+        ring = _in_strip(piece)
+        reach = _reach_mm(ring)
+        if piece.number == 1 and (detail.tongue or detail.corner.kind is not CornerKind.NONE):
+            on_the_wall, beyond = _parted(ring, detail.pitch_deg, 0.0 if detail.cover_mm else -math.inf)
+            further = beyond / sure.cos(math.radians(detail.tongue.pitch_deg)) if detail.tongue else beyond
+            reach = _reach_mm(on_the_wall) + further
+        # A riser that leans back over a change of pitch counts above it too: no less than the lead reaches, then.
+        over = 0.0 if detail.tongue and detail.riser_deg > PLUMB_DEG else told - reach
+        if max(reach - told, over) > NEAR * longest:
             yield _wrong(
                 detail,
                 f"piece {piece.id} said to be {told:.3f} mm long",
@@ -176,27 +179,32 @@ def step_lengths(detail: StepFlashing, mine: Sequence[Piece]) -> Iterator[Findin
             )
 
 
-def _on_the_wall(detail: StepFlashing, piece: Piece, *, returns: bool) -> list[tuple[float, float]]:
-    """Return a piece's outline in the strip frame, less a return that goes on beyond the plumb arris."""
+def _in_strip(piece: Piece) -> list[Point]:
+    """Return a piece's outline in the strip frame."""
     pattern = piece.pattern
     width = max(x for x, _ in pattern.outline)
     at_x, at_y = pattern.run_offset
-    ring = [((width - x if piece.hand is Hand.LEFT else x) + at_x, y + at_y) for x, y in pattern.outline]
-    if not returns:
-        return ring
-    c, s = sure.cos(math.radians(detail.pitch_deg)), sure.sin(math.radians(detail.pitch_deg))
-    kept = []
-    for (u0, v0), (u1, v1) in zip(ring, (*ring[1:], ring[0]), strict=True):
-        x0, x1 = u0 * c - v0 * s, u1 * c - v1 * s  # level from the lower corner
+    return [((width - x if piece.hand is Hand.LEFT else x) + at_x, y + at_y) for x, y in pattern.outline]
+
+
+def _parted(ring: Sequence[Point], pitch_deg: float, foot_mm: float) -> tuple[list[Point], float]:
+    """Part a ring of the strip frame at the plumb line through its origin: the arris, or a change of pitch.
+
+    Returns the part up the slope from there, and how far the rest reaches beyond, level. Below ``foot_mm``, where a
+    cover lies on the roof, the line is square to that.
+    """
+    c, s = sure.cos(math.radians(pitch_deg)), sure.sin(math.radians(pitch_deg))
+    kept, levels = [], [u * c - max(v, foot_mm) * s for u, v in ring]
+    for (u0, v0), (u1, v1), x0, x1 in zip(ring, (*ring[1:], ring[0]), levels, (*levels[1:], levels[0]), strict=True):
         if x0 >= -NEAR:
             kept.append((u0, v0))
         if min(x0, x1) < -NEAR and max(x0, x1) > NEAR:
             share = x0 / (x0 - x1)
             kept.append((u0 + (u1 - u0) * share, v0 + (v1 - v0) * share))
-    return kept
+    return kept, -min(levels)
 
 
-def _reach_mm(ring: Sequence[tuple[float, float]]) -> float:
+def _reach_mm(ring: Sequence[Point]) -> float:
     """Measure the most that lead reaches along the roof at one height, at the heights of all its corners."""
     edges = list(zip(ring, (*ring[1:], ring[0]), strict=True))
     reaches = []

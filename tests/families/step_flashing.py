@@ -510,6 +510,15 @@ FAULTS: tuple[Fault, ...] = (
     ),
     Fault(
         "change of pitch",
+        "length above said to be 12 mm shorter than with its tongue it is",
+        "change of pitch",
+        instead(
+            "cutpath.families.step_flashing.run.tongue_end",
+            lambda right: lambda run: replace(right(run), reach_mm=right(run).reach_mm - 12.0),
+        ),
+    ),
+    Fault(
+        "change of pitch",
         "teeth of the tongue 4 mm low",
         "change of pitch",
         instead(

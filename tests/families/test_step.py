@@ -8,7 +8,8 @@ from dataclasses import replace
 from itertools import pairwise
 
 import pytest
-from shapely import LineString, Polygon
+from shapely import LineString, Polygon, box
+from shapely.affinity import rotate
 
 from cutpath.errors import Finding, Refused, Severity, faults
 from cutpath.families.apron.pattern import apron_length, return_reach_mm
@@ -21,7 +22,7 @@ from cutpath.values.leadwork import Apron, CornerKind, CornerReturn, CornerWork,
 from cutpath.values.pattern import EdgeUse, MarkKind, MarkUse
 from cutpath.values.survey import BedJoint, Hand, Job
 from tests.families.specimens import courses, head, steps
-from tests.properties.measure import to_run
+from tests.properties.measure import to_run, to_wall
 
 HEAD = head(Hand.RIGHT)
 UNEVEN = tuple(BedJoint(k, h) for k, h in enumerate((90, 165, 240, 250, 325, 400, 475), 1))
@@ -325,6 +326,22 @@ def test_a_corner_piece_under_the_first_length_has_no_mark_of_a_tongue_above_tha
     planned = plan([{"name": "Cheek", "pitch": 20, "covering": "interlocking tile", "detail": [detail]}])
     corner, length = planned.pieces[:2]
     assert [MarkUse.TONGUE_ABOVE in {mark.use for mark in p.pattern.marks} for p in (corner, length)] == [False, True]
+
+
+@pytest.mark.parametrize("riser", [80, 90, 103])
+def test_a_length_with_a_tongue_is_as_long_as_its_lead_reaches_on_both_roofs(riser):
+    """Derived: a tongue's end that leans back reaches farthest with the top of its turn-in."""
+    detail = {
+        "kind": "step flashing", "hands": "right", "length": 900, "riser": riser, "water_line": 80,
+        "coursing": {"gauge": 75, "first_joint": 131}, "above": [{"length": 900, "pitch": 50}],
+    }  # fmt: skip
+    pieces = plan([{"name": "Cheek", "pitch": 40, "detail": [detail]}]).pieces
+    above = next(piece.pattern for piece in pieces if piece.detail == "S2")
+    wall = Polygon(to_wall(above, above.outline, 50))
+    upper = rotate(wall.intersection(box(0, -2000, 2000, 2000)), -50, (0, 0))
+    rows = [upper.intersection(LineString([(-2000, v), (2000, v)])).bounds for _, v in upper.exterior.coords]
+    reach = max(row[2] - row[0] for row in rows if row) - wall.bounds[0] / math.cos(math.radians(40))
+    assert above.length_mm == pytest.approx(reach)
 
 
 @pytest.mark.parametrize(("length", "ends_mm"), [(221, 221.0), (230, 229.2)])
