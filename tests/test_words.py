@@ -53,6 +53,12 @@ def test_no_word_of_a_programmer_stands_in_what_people_read(name):
     assert OF_PROGRAMS.findall(READ[name]) == []
 
 
+def test_every_option_of_make_stands_under_a_heading_and_every_command_with_its_whole_sentence():
+    assert READ["cutpath make"].partition("\nOptions:\n")[2].strip() == "--help  Show this message and exit."
+    for group in ("cutpath run", "cutpath stock"):
+        assert "..." not in READ[group].partition("Commands:")[2]
+
+
 @pytest.mark.parametrize("code", CODES)
 def test_meanings_and_remedies_are_whole_sentences(code):
     for text in (GUIDES[code].meaning, GUIDES[code].remedy):

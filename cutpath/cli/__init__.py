@@ -34,11 +34,11 @@ COMMANDS = {
     "nest": "Nest plain outlines from a JSON file on rolls.",
     "recut": "Cut a spoilt piece once more, on what is left.",
     "quote": "Price jobs by the shop's own prices, as PDF and CSV.",
-    "run": "Say how far runs are: rolls cut, pieces folded, packed, delivered.",
-    "stock": "Keep the account of rolls and offcuts; reserve, commit, release.",
+    "run": "Say how far runs are (cut, folded, packed, delivered), what changed since; repeat one.",
+    "stock": "Keep the account of rolls, offcuts and scrap; book what runs cut, or release it.",
     "settings": "Show what is settled for jobs, and where from.",
-    "schema": "Print the JSON Schema of the job file.",
-    "explain": "Say what a finding's code means.",
+    "schema": "Print the JSON Schema of the job file, or of what a command prints with --json.",
+    "explain": "Say what a finding's code means, or what a rule asks and who says so.",
 }
 """Every command and its one line of help, in the order of ``--help``."""
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 import click
 
 from cutpath.cli import completing
+from cutpath.cli.helping import UnderHeadings
 from cutpath.cli.options import (
     LABELS,
     Whole,
@@ -44,7 +45,17 @@ _MANY = 15
 """Job files that mostly come to enough pieces to be worth other workers."""
 
 
-@click.command("make")
+_HEADINGS = {
+    "What goes in": ("drawings", "rolls", "shop_rules", "own_settings", "stock", "no_stock"),
+    "What comes out": ("out", "replace", "formats", "every", "templates", "some", "labels", "one_label", "as_json"),
+    "Machines": ("names", "in_frames"),
+    "How pieces lie": ("gap", "edge_trim", "even_lengths", "either_face", "hidden_side"),
+    "What the nest aims at": ("least", "opening", "keep", "worth"),
+    "How long it is searched": ("seconds", "work", "seed", "keep_best", "workers"),
+}
+
+
+@click.command("make", cls=UnderHeadings, headings=_HEADINGS)
 @jobs_argument
 @rolls_option
 @practice_option

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from cutpath.cli.helping import Listing
 from cutpath.cli.options import Whole, json_option
 from cutpath.cli.stock import note_option, stock_file, stock_option, stock_path
 from cutpath.cli.talk import answer, now, say, say_findings
@@ -39,11 +40,12 @@ def folder_of(which: str, path: Path | None) -> Path:
     return Path(stock.known_run(holding, which).out)
 
 
-@click.group("run")
+@click.group("run", cls=Listing)
 def command() -> None:
-    """Follow the runs that were made with --stock: which rolls are cut, which pieces folded, packed and delivered.
+    """Follow runs: which rolls are cut, which pieces folded, packed and delivered; what changed since; the same again.
 
-    A run is known by the first letters of its name; the square on each ticket holds it and the piece's.
+    A run that was made with --stock is known by the first letters of its name; the square on each ticket holds it and
+    the piece's. To repeat and to compare, the folder of any run will do.
     """
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 import click
 
+from cutpath.cli.helping import Listing
 from cutpath.cli.options import LENGTH, LENGTH_OR_ABOUT, Number, Whole, json_option, settled
 from cutpath.cli.talk import answer, now, say, say_findings
 from cutpath.errors import Finding, refuse_faults
@@ -56,7 +57,7 @@ batch_option = click.option("--batch", metavar="TEXT", help="The batch mark on i
 cost_option = click.option("--cost", type=Number(), metavar="MONEY", help="What each cost, in your own money.")
 
 
-@click.group("stock")
+@click.group("stock", cls=Listing)
 def command() -> None:
     """Keep the account of the shop's rolls, part rolls and kept offcuts, and of every kilogram that moves.
 
