@@ -24,7 +24,6 @@ A stroke's tells lettering from the lines of a drawing.
 """
 
 OTHERS = {
-    "families/chimney/job.py": "keys of its parts' tables",
     "drawing/heads.py": "names of a machine's heads",
     "drawing/toolline.py": "names of strokes: lettering",
     "reports/words/page/shop_rules.py": "names of figures, which a shop's file gives",

@@ -17,6 +17,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from decimal import Decimal
 from pathlib import Path
+from typing import Any
 
 from cutpath.ceilings import DEEPEST
 from cutpath.errors import Finding, Severity, refuse_faults
@@ -81,7 +82,8 @@ def job(rolls: Sequence[Roll] | None = None, **keys: object) -> Job:
     rolls : sequence of Roll, optional
         See `load_job`.
     **keys
-        The keys of a job file, such as ``name``, ``pitch`` in degrees and ``detail``, a list of mappings.
+        The keys of a job file, such as ``name``, ``pitch`` in degrees and ``detail``, a list of mappings; None leaves
+        a key out.
 
     Returns
     -------
@@ -203,15 +205,23 @@ class _Usable:
 def _of_code(source: Mapping[str, object]) -> dict[str, object] | Finding:
     """Return a job that code gave as a file would have it: text for keys, plain numbers, lists, and not too deep."""
     try:
-        return {key: _plain(value, 1) for key, value in source.items() if _is_text(key)}
+        return _table(source, 0)
     except ValueError as error:
         return Finding("CP102", _IN_CODE, str(error), "tables and lists as a job file has them", "Correct it.")
 
 
-def _is_text(key: object) -> bool:
-    if not isinstance(key, str):
-        raise ValueError(f"a key that is no text: {written(key)}")
-    return True
+def _table(table: Mapping[Any, object], depth: int) -> dict[str, object]:
+    """Return a table with plain values; a key with None is left out, as a file would leave it out.
+
+    Raises
+    ------
+    ValueError
+        When a key is no text, and as `_plain`.
+    """
+    odd = next((key for key in table if not isinstance(key, str)), None)
+    if odd is not None:
+        raise ValueError(f"a key that is no text: {written(odd)}")
+    return {key: _plain(value, depth + 1) for key, value in table.items() if value is not None}
 
 
 def _plain(value: object, depth: int) -> object:
@@ -225,7 +235,7 @@ def _plain(value: object, depth: int) -> object:
     if depth > DEEPEST:
         raise ValueError(f"tables nested more than {DEEPEST} deep")
     if isinstance(value, Mapping):
-        return {key: _plain(inside, depth + 1) for key, inside in value.items() if _is_text(key)}
+        return _table(value, depth)
     if isinstance(value, list | tuple):
         return [_plain(inside, depth + 1) for inside in value]
     if isinstance(value, int | float | str):

@@ -39,7 +39,7 @@ FAULTS: tuple[Fault, ...] = (
         "sides as long as the stack is deep",
         "chimney",
         instead(
-            "cutpath.families.chimney.job.measured",
+            "cutpath.families.chimney.parts.measured",
             lambda right: lambda desk, path, table, pitch: right(desk, path, table, 0.0001),
         ),
     ),

@@ -719,6 +719,23 @@ def test_a_job_in_code_may_have_numbers_of_other_libraries(keys) -> None:
     assert read_jobs(job) == read_jobs([{"name": "J", "detail": [COVER]}])
 
 
+STACK = {"kind": "chimney", "width": 600, "depth": 450, "coursing": {"gauge": 75, "first_joint": 120}}
+
+
+@pytest.mark.parametrize(
+    "left_out",
+    [
+        {"customer": None},
+        {"detail": [{**STACK, "apron": {"upstand": None}, "back_gutter": {"upstand": None}}]},
+        {"detail": [{**STACK, "cover_flashing": {"returns": None, "cover": None}}]},
+    ],
+)
+def test_none_in_code_is_a_key_left_out(left_out) -> None:
+    """Of a stack's apron and cover flashing it ended in a traceback, of its gutter in a proof that refused."""
+    job = {"name": "J", "pitch": 35, "covering": "plain tile 265", "detail": [STACK]}
+    assert read_jobs({**job, **left_out})[0] == read_jobs(job)[0]
+
+
 def test_a_job_by_itself_is_read_as_a_list_of_one(job_file) -> None:
     file = job_file(MINIMAL)
     assert read_jobs(file)[0] == read_jobs(str(file))[0] == read_jobs([file])[0]

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from cutpath.families.chimney import job
+from cutpath.families.chimney import job, parts
 from cutpath.families.family import Assembly
 
-ASSEMBLY = Assembly("chimney", job.ChimneyTable, job.kinds, job.expanded)
+ASSEMBLY = Assembly("chimney", job.ChimneyTable, job.kinds, parts.expanded)
