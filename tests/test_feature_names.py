@@ -24,7 +24,6 @@ A stroke's tells lettering from the lines of a drawing.
 """
 
 OTHERS = {
-    "drawing/heads.py": "names of a machine's heads",
     "drawing/toolline.py": "names of strokes: lettering",
     "reports/words/page/shop_rules.py": "names of figures, which a shop's file gives",
 }
@@ -131,6 +130,11 @@ def found(files: Iterable[Path], looked_for: Callable[[str], Seen]) -> list[str]
 
 def test_no_code_compares_names_of_features_or_takes_them_apart() -> None:
     assert found(sources(*ROOMS), names_compared) == []
+
+
+@pytest.mark.parametrize("file", OTHERS)
+def test_no_source_is_left_out_in_vain(file: str) -> None:
+    assert list(names_compared(text(PACKAGE / file)))
 
 
 def test_no_code_but_its_own_takes_the_path_of_an_origin_apart() -> None:
