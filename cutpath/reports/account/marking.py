@@ -165,6 +165,11 @@ class Marking:
                 return point
         raise KeyError(key)
 
+    def fold_end(self, step: int) -> MarkedPoint:
+        """Return the point where a step's fold ends: the foot of the next riser, its own point e on the last step."""
+        later = [n for n in self.steps if n > step]
+        return self.point(f"{later[0]}a" if later else f"{step}e")
+
 
 class _Points:
     """Points while they are gathered: each place once, under the first name that it gets."""

@@ -14,7 +14,6 @@ from cutpath.plain import in_words
 from cutpath.plane import distance_mm
 from cutpath.reports.account.marking import LineKind, MarkedLine, MarkedPoint, Marking
 from cutpath.reports.pictures.pattern_picture import FoldGroup, fold_groups
-from cutpath.reports.pictures.ticket_picture import fold_end
 from cutpath.reports.words.plain_lines import is_circle, plain_lines
 from cutpath.tolerances import CURVE_MARK_MM, ONE_MARK_MM
 from cutpath.trade import fixings
@@ -345,7 +344,7 @@ def _where(group: FoldGroup) -> str:
 def fold_lines(marking: Marking) -> list[str]:
     """List the folds of a piece by their points: those of the steps in one, the others one by one."""
     folds = [line for line in marking.lines if line.kind is LineKind.FOLD]
-    pairs = {frozenset((f"{n}b", fold_end(marking, n).key)) for n in marking.steps}
+    pairs = {frozenset((f"{n}b", marking.fold_end(n).key)) for n in marking.steps}
     others = [f"{line_keys(line)} {line.name}" for line in folds if frozenset(line.keys) not in pairs]
     if not marking.steps:
         return others

@@ -16,7 +16,8 @@ from math import ceil, fsum, inf
 from cutpath.paper.measure import broad_mm, rows, text_mm
 from cutpath.reports.account.marking import MarkedPoint, Marking
 from cutpath.reports.pictures.isometric import Folded
-from cutpath.reports.pictures.ticket_picture import SCALES, SIDE, picture_tall_mm
+from cutpath.reports.pictures.ticket_picture import SCALES
+from cutpath.reports.pictures.ticket_sheet import SIDE, picture_tall_mm
 from cutpath.reports.words.plain_lines import PlainLine
 from cutpath.tolerances import POINT_MM, SURE_DECIMALS
 from cutpath.units import MM_PER_PT

@@ -25,7 +25,8 @@ from cutpath.reports.pictures.isometric import Folded
 from cutpath.reports.pictures.pattern_picture import angle_words, bevel_words, fold_groups
 from cutpath.reports.pictures.picture_style import PICTURE_STYLE
 from cutpath.reports.pictures.qr import qr_svg
-from cutpath.reports.pictures.ticket_picture import SCALES, step_key, ticket_picture
+from cutpath.reports.pictures.step_key import step_key
+from cutpath.reports.pictures.ticket_picture import SCALES, ticket_picture
 from cutpath.reports.words.handwork import cutting_order, fold_lines, folding_order, line_keys, marking_order
 from cutpath.reports.words.plain_lines import PlainLine, ellipse_words, loose_points, plain_lines
 from cutpath.reports.words.ticket_layout import OFFSETS, ROWS, Layout, Lists, Place, Told, is_small, laid_out

@@ -25,7 +25,9 @@ from cutpath.profiles.shop import shop_figures
 from cutpath.reports.account.marking import LineKind, MarkedPoint, marking
 from cutpath.reports.account.shape import alike
 from cutpath.reports.account.yields import account
-from cutpath.reports.pictures.ticket_picture import SIDE, fold_end, step_key, ticket_picture
+from cutpath.reports.pictures.step_key import step_key
+from cutpath.reports.pictures.ticket_picture import ticket_picture
+from cutpath.reports.pictures.ticket_sheet import SIDE
 from cutpath.reports.words.handwork import cutting_order, folding_order, marking_order
 from cutpath.reports.words.tickets import _ordinal, fixing_lines
 from cutpath.tolerances import CURVE_MARK_MM
@@ -623,7 +625,7 @@ def test_the_number_of_a_step_stands_on_its_tooth():
         bottom = sum(map(float, blank.groups()))
         drawn = re.findall(r' y="([\d.]+)" class="letter key"[^>]*>(\d+)<', picture) if marked.steps else []
         for y, step in drawn:
-            end = fold_end(marked, int(step))
+            end = marked.fold_end(int(step))
             foot = min(marked.point(f"{step}a").square_exact_mm, end.square_exact_mm)
             if abs(end.along_exact_mm - marked.point(f"{step}b").along_exact_mm) < 40.0:
                 continue  # so small a tooth has no room
