@@ -1,4 +1,4 @@
-"""The only place with small numbers, each with its reason."""
+"""Small numbers that several modules share, each with its reason; the provers, which share nothing, have their own."""
 
 from __future__ import annotations
 

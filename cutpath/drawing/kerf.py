@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 
 from cutpath.drawing.toolline import ToolLine, between
 from cutpath.errors import Finding
+from cutpath.tolerances import POINT_MM
 from cutpath.values.drawing import Role
 from cutpath.values.pattern import Polyline
 
@@ -42,7 +43,7 @@ def widened(outline: Polyline, holes: Sequence[Polyline], kerf_mm: float) -> tup
     piece = shapely.Polygon(outline, holes)
     grown = _offset(shapely.Polygon(outline), half)
     back = _offset(grown, -half) if grown is not None else None
-    lost = piece.area if back is None else _excess(back, shapely.Polygon(outline), kerf_mm)
+    lost = piece.area if back is None else _excess(back, shapely.Polygon(outline))
     if grown is None or grown.interiors or lost > _LOST_RATIO * kerf_mm * kerf_mm:
         raise ValueError("a notch of the outline")
     shrunk: list[Polyline] = []
@@ -51,7 +52,7 @@ def widened(outline: Polyline, holes: Sequence[Polyline], kerf_mm: float) -> tup
         if inside is None or inside.interiors:
             raise ValueError(f"hole {number}")
         back = _offset(inside, half)
-        if back is None or _excess(shapely.Polygon(hole), back, kerf_mm) > _LOST_RATIO * kerf_mm * kerf_mm:
+        if back is None or _excess(shapely.Polygon(hole), back) > _LOST_RATIO * kerf_mm * kerf_mm:
             raise ValueError(f"a corner of hole {number}")
         shrunk.append(_ring(inside, ccw=False))
     if len(shrunk) != len(holes):
@@ -66,11 +67,11 @@ def _offset(shape: Polygon, by_mm: float) -> Polygon | None:
     return moved if isinstance(moved, Polygon) and not moved.is_empty else None
 
 
-def _excess(larger: Polygon, smaller: Polygon, kerf_mm: float) -> float:
+def _excess(larger: Polygon, smaller: Polygon) -> float:
     """Return the area of the largest part of ``larger`` outside ``smaller`` that is no mere sliver along the edge."""
     from shapely import get_parts
 
-    parts = get_parts(larger.difference(smaller.buffer(kerf_mm * 1e-6)))
+    parts = get_parts(larger.difference(smaller.buffer(POINT_MM)))
     return max((float(p.area) for p in parts), default=0.0)
 
 
@@ -136,7 +137,7 @@ def kerf_findings(lines: Sequence[ToolLine], outlines: Sequence[tuple[str, Polyg
         for k in tree.query(path, predicate="dwithin", distance=kerf_mm / 2):
             name, shape = outlines[int(k)]
             depth = kerf_mm / 2 - float(path.distance(shape))
-            if name != line.piece and depth > kerf_mm * 1e-6:
+            if name != line.piece and depth > POINT_MM:
                 out.append(
                     Finding(
                         "CP606",

@@ -9,6 +9,7 @@ from typing import NamedTuple
 from cutpath.errors import Finding
 from cutpath.intake.places import did_you_mean
 from cutpath.machines.profile import HeadTable, MachineFile, PaperTable, widest_mm
+from cutpath.tolerances import POINT_MM
 from cutpath.values.machine import HPGL_UNITS_PER_MM, MARK_MM, Corner, FileFormat, HeadKind, Stuff, ToolHeights
 
 _HPGL_PENS = 8
@@ -261,7 +262,7 @@ def _extras(file: MachineFile) -> Iterator[_Fault]:
             "perforation", "perforated folds in lead", 'stuff = "card"',
             "Perforated lead lets water in and cracks; perforate card templates only.", "CP604",
         )  # fmt: skip
-    if kerf > file.sheet.gap_mm + 1e-9:
+    if kerf > file.sheet.gap_mm + POINT_MM:
         yield _Fault(
             "sheet.gap_mm", f"{file.sheet.gap_mm:g} mm between pieces with a kerf of {kerf:g} mm",
             f"at least {kerf:g} mm", "Widen the gap: the cut has to fall into waste.",

@@ -15,6 +15,7 @@ from dataclasses import replace
 
 from cutpath import sure
 from cutpath.paper.ink import WORD_WIDTH, Contours, Ink, Words, line
+from cutpath.tolerances import POINT_MM, STRAIGHT_DEG
 from cutpath.values.pattern import Point
 
 FIGURE = 2.4
@@ -34,9 +35,9 @@ _LEAST_APART = 1.15 * FIGURE
 def readable_deg(turn_deg: float) -> float:
     """Turn a text by half a turn where it would stand on its head; a plumb text reads upwards."""
     turn = (turn_deg + 180.0) % 360.0 - 180.0
-    if turn >= 90.0 - 1e-9:
+    if turn >= 90.0 - STRAIGHT_DEG:
         return turn - 180.0
-    return turn + 180.0 if turn < -90.0 - 1e-9 else turn
+    return turn + 180.0 if turn < -90.0 - STRAIGHT_DEG else turn
 
 
 def width_mm(text: str, size_mm: float = FIGURE) -> float:
@@ -128,7 +129,7 @@ def running(
         [(origin, "0"), *marks], [0.0, *places], [0.0, *depths], shown, strict=True
     ):
         foot = _plus(origin, along, place)
-        end = _plus(_plus(origin, along, at), out, OVERRUN + (1.6 if abs(at - place) > 1e-6 else 0.0))
+        end = _plus(_plus(origin, along, at), out, OVERRUN + (1.6 if abs(at - place) > POINT_MM else 0.0))
         start = _plus(point, out, min(GAP, max(depth, 0.0)))
         inks.append(line("guide", start, _plus(foot, out, 0.4), end))
         if place:

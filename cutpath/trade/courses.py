@@ -19,7 +19,7 @@ from statistics import median, median_low
 from typing import Final
 
 from cutpath.errors import Severity
-from cutpath.tolerances import READ_MM
+from cutpath.tolerances import POINT_MM, READ_MM
 from cutpath.units import MM_PER_UNIT, mm_text
 from cutpath.values.survey import BedJoint
 
@@ -233,7 +233,7 @@ def odd_start(joints: Sequence[BedJoint], course: Course, water_mm: float, fold_
     fair = max(_BELOW * course.mm, (1 + _FIT) * course.mm + fold_mm)
     if first.y_mm - water_mm <= fair:
         return
-    missing = math.floor((first.y_mm - water_mm) / course.mm + 1e-9)
+    missing = math.floor((first.y_mm - water_mm + POINT_MM) / course.mm)
     lower = [first.y_mm - course.mm * n for n in range(1, missing + 1)]
     usual = first.y_mm - missing * course.mm
     slip = digit_slip(first.y_mm, usual, course.mm / 2)

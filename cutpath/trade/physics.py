@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 
 from cutpath import sure
+from cutpath.units import MILLIONTHS
 
 
 def thermal_movement_mm(length_mm: float, from_deg_c: float, to_deg_c: float, expansion_1e6_k: float) -> float:
@@ -28,7 +29,7 @@ def thermal_movement_mm(length_mm: float, from_deg_c: float, to_deg_c: float, ex
     -----
     Source: linear expansion, as in Building Construction Handbook, 8th ed.
     """
-    return length_mm * (to_deg_c - from_deg_c) * expansion_1e6_k * 1e-6
+    return length_mm * (to_deg_c - from_deg_c) * expansion_1e6_k / MILLIONTHS
 
 
 def valley_pitch_deg(one_deg: float, other_deg: float) -> float:
