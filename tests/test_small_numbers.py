@@ -15,7 +15,7 @@ PROVERS = {"claims", "folding", "readback", "recheck"}
 
 
 OTHERS = {"nesting/cooling.py"}
-"""Sources in which a small number is no tolerance: it keeps a heat off 0."""
+"""Sources in which a small number is no tolerance: by it a share of the work is all of it."""
 
 
 def bare(source: str) -> list[str]:

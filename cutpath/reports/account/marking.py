@@ -73,12 +73,12 @@ class MarkedPoint:
     @property
     def along_mm(self) -> int:
         """Along, to the nearest whole millimetre."""
-        return _whole(self.along_exact_mm)
+        return whole_mm(self.along_exact_mm)
 
     @property
     def square_mm(self) -> int:
         """Up, to the nearest whole millimetre."""
-        return _whole(self.square_exact_mm)
+        return whole_mm(self.square_exact_mm)
 
     @property
     def rounding_mm(self) -> float:
@@ -303,7 +303,7 @@ def _letters(points: Sequence[MarkedPoint], last: frozenset[str]) -> dict[str, s
     return found | {key: _capital(number) for number, key in enumerate(order)}
 
 
-def _whole(length_mm: float) -> int:
+def whole_mm(length_mm: float) -> int:
     """Round a half upwards, as told by the files' decimals, so that both hands of a piece round alike."""
     return floor(round(length_mm, FILE_DECIMALS) + 0.5)
 

@@ -28,8 +28,9 @@ from cutpath.reports.account.yields import account
 from cutpath.reports.pictures.step_key import step_key
 from cutpath.reports.pictures.ticket_picture import ticket_picture
 from cutpath.reports.pictures.ticket_sheet import SIDE
+from cutpath.reports.words.fixing_words import fixing_lines
 from cutpath.reports.words.handwork import cutting_order, folding_order, marking_order
-from cutpath.reports.words.tickets import _ordinal, fixing_lines
+from cutpath.reports.words.ticket_facts import _ordinal
 from cutpath.tolerances import CURVE_MARK_MM
 from cutpath.trade import cautions
 from cutpath.trade.fixings import is_welded, with_fixings
