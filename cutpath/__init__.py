@@ -19,6 +19,13 @@ Step by step, in the order in which the verbs are used::
     made = cutpath.make(batch)                              # every file of `cutpath make`, as bytes
     cutpath.write(made.files, Path("cut"))
 
+Plain shapes are nested without a job; an outline is in mm, and lies as it is or half turned:
+
+>>> plate = cutpath.Blank("plate", 6, ((0, 0), (300, 0), (300, 120), (0, 120)))
+>>> problem = cutpath.NestProblem((plate,), (cutpath.Roll(width_mm=300, length_mm=3000),), gap_mm=2)
+>>> [roll.drawn_mm for roll in cutpath.nest(problem, cutpath.Budget(work=1000)).rolls]
+[904.0]
+
 What refuses raises `Refused`, with every finding. Names are fetched when they are first used, so that importing the
 package costs nothing; ``__all__`` is what other programs may rely on.
 """
@@ -47,16 +54,26 @@ if TYPE_CHECKING:
     from cutpath.pipeline import files_of as make  # noqa: F401 - a public name
     from cutpath.pipeline import nest_batch as nest_batch
     from cutpath.pipeline import plan as plan
+    from cutpath.values.nest import Blank as Blank
     from cutpath.values.nest import Budget as Budget
+    from cutpath.values.nest import NestProblem as NestProblem
+    from cutpath.values.nest import Objective as Objective
+    from cutpath.values.nest import OffcutRule as OffcutRule
+    from cutpath.values.nest import Roll as Roll
     from cutpath.values.settings import Settings as Settings
 
 __version__ = "0.1.0"
 
 _HOMES = {
+    "Blank": ("cutpath.values.nest", "Blank"),
     "Budget": ("cutpath.values.nest", "Budget"),
     "CutpathError": ("cutpath.errors", "CutpathError"),
     "Finding": ("cutpath.errors", "Finding"),
+    "NestProblem": ("cutpath.values.nest", "NestProblem"),
+    "Objective": ("cutpath.values.nest", "Objective"),
+    "OffcutRule": ("cutpath.values.nest", "OffcutRule"),
     "Refused": ("cutpath.errors", "Refused"),
+    "Roll": ("cutpath.values.nest", "Roll"),
     "Settings": ("cutpath.values.settings", "Settings"),
     "develop": ("cutpath.families.registry", "develop"),
     "draw": ("cutpath.library", "draw"),

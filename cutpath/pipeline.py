@@ -58,6 +58,7 @@ from cutpath.workers import each
 from cutpath.writers.files import Wanted, folder_of, pattern_files, roll_work
 from cutpath.writers.measuring_page import measuring_page
 from cutpath.writers.pdf_frame import letter_findings
+from cutpath.writers.templates import check_templates
 
 Report = Callable[[str, NestProgress], None]
 """Told of each better nest: the material, and how far it is."""
@@ -180,8 +181,8 @@ def nest_batch(
     Refused
         When rolls run out, a nest fails its judge, or a piece its proof.
     """
-    settings = planned.settings
-    budget, seed = budget or settings.budget, settings.seed if seed is None else seed
+    settings = planned.settings if seed is None else replace(planned.settings, seed=seed)
+    budget, seed = budget or settings.budget, settings.seed
     shares = [sum(p.quantity for p in planned.pieces if p.lead == lead) for lead, _ in planned.problems]
     asked: list[NestProblem] = []
     found: list[Nest] = []
@@ -330,8 +331,10 @@ def files_of(
     Raises
     ------
     Refused
-        When a drawing fails its preflight, or a file reads back otherwise than it was to be written (CP612).
+        When ``templates`` names no piece, a drawing fails its preflight, or a file reads back otherwise than it was to
+        be written (CP612).
     """
+    check_templates(templates or (), batch.pieces)
     by_id = {piece.id: piece for piece in batch.pieces}
     wanted, cutters = Wanted(formats, tools), [tool for tool in tools if tool.stuff is Stuff.LEAD]
     count = sum(len(sheet.nested.placements) for sheet in batch.sheets)

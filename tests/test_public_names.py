@@ -16,8 +16,8 @@ CHIMNEY = Path(__file__).parents[1] / "fixtures" / "jobs" / "chimney.toml"
 
 
 CONTRACT = {
-    "Budget", "CutpathError", "Finding", "Refused", "Settings", "__version__", "develop", "draw", "dxf",
-    "job",
+    "Blank", "Budget", "CutpathError", "Finding", "NestProblem", "Objective", "OffcutRule", "Refused", "Roll",
+    "Settings", "__version__", "develop", "draw", "dxf", "job",
     "load_job", "load_jobs", "make", "nest", "nest_batch", "plan", "polygon", "prove", "split", "svg", "write",
 }  # fmt: skip
 
@@ -83,6 +83,34 @@ def test_pieces_are_polygons_and_drawings_are_bytes():
     assert b"LWPOLYLINE" in cutpath.dxf(drawn)
     assert b"AC1009" in cutpath.dxf(drawn, r12=True)
     assert cutpath.svg(drawn).startswith(b"<?xml")
+
+
+BATCH = [{"name": "Back addition", "pitch": 35, "detail": [WALL]}]
+
+
+def test_rolls_of_ones_own_are_values_too():
+    planned = cutpath.plan(BATCH, rolls=[cutpath.Roll(450, 6000)])
+    batch = cutpath.nest_batch(planned, budget=cutpath.Budget(work=0))
+    assert {sheet.nested.roll.width_mm for sheet in batch.sheets} == {450}
+
+
+@pytest.mark.parametrize("given", [lambda job: job, lambda job: [job]])
+def test_a_job_that_is_surveyed_already_is_not_planned(given):
+    with pytest.raises(TypeError, match="not a Job: give what it was made from"):
+        cutpath.plan(given(cutpath.job(**BATCH[0])))
+
+
+def test_what_a_batch_cannot_do_is_refused():
+    planned = cutpath.plan(BATCH)
+    with pytest.raises(cutpath.Refused) as refused:
+        cutpath.nest_batch(planned, seed=-1)
+    assert [f.code for f in refused.value.findings] == ["CP107"]
+    batch = cutpath.nest_batch(planned, budget=cutpath.Budget(work=0))
+    with pytest.raises(cutpath.Refused) as refused:
+        cutpath.make(batch, templates=["S9"])
+    assert [f.code for f in refused.value.findings] == ["CP108"]
+    shown = repr((planned, batch, cutpath.make(batch, formats=())))
+    assert len(shown) < 5000, "a notebook shows what a cell ends with"
 
 
 DOCUMENTED = ("cutpath", "cutpath.jobs.reading", "cutpath.library")

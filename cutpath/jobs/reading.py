@@ -162,7 +162,7 @@ def read_jobs(
     stock = tuple(rolls_list() if rolls is None else rolls)
     trade = _Trade(stock, practice() if limits is None else limits, plausible() if sizes is None else sizes)
     jobs: list[tuple[Job, str | None]] = []
-    once, found = _given_twice([sources] if isinstance(sources, str | Path | Mapping) else sources)
+    once, found = _given_twice([sources] if isinstance(sources, str | Path | Mapping | Job) else sources)
     with reading_once():
         for source in once:
             if isinstance(source, Path) and is_sheet(source):
@@ -397,11 +397,21 @@ def _forget(data: object, parents: Keys, key: str | int) -> None:
 
 
 def _given_twice(sources: Iterable[Source]) -> tuple[list[Path | Mapping[str, object]], list[Finding]]:
-    """Return each file once, and a fault for each that is given again: a second set is ordered by its quantity."""
+    """Return each file once, and a fault for each that is given again: a second set is ordered by its quantity.
+
+    Raises
+    ------
+    TypeError
+        For a job that is surveyed already: by which rolls and rules, it does not tell.
+    """
     first: dict[Path, Path] = {}
     once: list[Path | Mapping[str, object]] = []
     found = []
     for source in sources:
+        if isinstance(source, Job):
+            raise TypeError(
+                "a job file, an order sheet or a mapping is read, and not a Job: give what it was made from"
+            )
         if isinstance(source, Mapping):
             once.append(source)
             continue

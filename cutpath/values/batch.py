@@ -1,4 +1,7 @@
-"""Several jobs cut together: pieces, rolls and the account of them."""
+"""Several jobs cut together: pieces, rolls and the account of them.
+
+What is large is left out where a value is shown: a notebook shows what a cell ends with.
+"""
 
 from __future__ import annotations
 
@@ -24,16 +27,16 @@ class Planned:
     ``beside`` are pieces of the jobs that are not cut this time.
     """
 
-    jobs: tuple[Job, ...]
-    pieces: tuple[Piece, ...]
-    problems: tuple[tuple[Lead, NestProblem], ...]
-    proofs: tuple[Proof, ...]
+    jobs: tuple[Job, ...] = field(repr=False)
+    pieces: tuple[Piece, ...] = field(repr=False)
+    problems: tuple[tuple[Lead, NestProblem], ...] = field(repr=False)
+    proofs: tuple[Proof, ...] = field(repr=False)
     findings: tuple[Finding, ...]
-    practice: Mapping[str, Fact]
+    practice: Mapping[str, Fact] = field(repr=False)
     settings: Settings
-    choices: tuple[tuple[Lead, RunChoice], ...] = ()
+    choices: tuple[tuple[Lead, RunChoice], ...] = field(default=(), repr=False)
     divided: Mapping[str, Division] = field(default_factory=dict)
-    beside: tuple[Piece, ...] = ()
+    beside: tuple[Piece, ...] = field(default=(), repr=False)
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,17 +80,17 @@ class Batch:
     pieces of the jobs that are not cut this time; ``hidden_side`` that all lie face down, to be lettered and marked so.
     """
 
-    jobs: tuple[Job, ...]
-    pieces: tuple[Piece, ...]
-    materials: tuple[MaterialNest, ...]
-    sheets: tuple[Sheet, ...]
+    jobs: tuple[Job, ...] = field(repr=False)
+    pieces: tuple[Piece, ...] = field(repr=False)
+    materials: tuple[MaterialNest, ...] = field(repr=False)
+    sheets: tuple[Sheet, ...] = field(repr=False)
     findings: tuple[Finding, ...]
     seed: int
     version: str
-    practice: Mapping[str, Fact] = field(default_factory=dict)
-    proofs: tuple[Proof, ...] = ()
+    practice: Mapping[str, Fact] = field(default_factory=dict, repr=False)
+    proofs: tuple[Proof, ...] = field(default=(), repr=False)
     divided: Mapping[str, Division] = field(default_factory=dict)
-    beside: tuple[Piece, ...] = ()
+    beside: tuple[Piece, ...] = field(default=(), repr=False)
     hidden_side: bool = False
 
     def with_names(self, names: Mapping[str, str]) -> Batch:
@@ -115,7 +118,7 @@ class Made:
     The name of a run says what it made: the same files bear the same name.
     """
 
-    files: dict[str, bytes]
-    batch: Batch
+    files: dict[str, bytes] = field(repr=False)
+    batch: Batch = field(repr=False)
     machine_words: tuple[str, ...]
     run: str
