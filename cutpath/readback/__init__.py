@@ -30,9 +30,11 @@ figure, of the page's height and of its corner."""
 
 _UNIT_MM, _ROUNDING_MM = 0.025, 1e-6
 
+_NO_READER = "no reader of ours knows its format"
+
 
 def drawing_faults(form: str, data: bytes, drawing: Drawing, places: Mapping[Role, str]) -> tuple[str, ...]:
-    """Return how a file differs from the strokes that it was made from; none for a format that is not read.
+    """Return how a file differs from the strokes that it was made from; so does one of a format that is not read.
 
     Parameters
     ----------
@@ -60,11 +62,11 @@ def drawing_faults(form: str, data: bytes, drawing: Drawing, places: Mapping[Rol
             return tuple(against_pages(read_pdf(data), drawing))
     except MisreadError as error:
         return (str(error),)
-    return ()
+    return (_NO_READER,)
 
 
 def run_faults(form: str, data: bytes, frame: Frame, machine: Machine) -> tuple[str, ...]:
-    """Return how a machine's program differs from the passes of a frame; none for a format that is not read."""
+    """Return how a machine's program differs from the passes of a frame; so does one that is not read."""
     from cutpath.readback.compare import against_passes
     from cutpath.readback.hpgl import read_hpgl
     from cutpath.readback.lines import MisreadError
@@ -77,7 +79,7 @@ def run_faults(form: str, data: bytes, frame: Frame, machine: Machine) -> tuple[
             return tuple(against_passes(read_ngc(data), frame, machine, 0.5 * 10.0**-machine.decimals + _ROUNDING_MM))
     except MisreadError as error:
         return (str(error),)
-    return ()
+    return (_NO_READER,)
 
 
 def sheet_faults(drawing: Drawing, sheet: Sheet, pieces: Mapping[str, Piece]) -> tuple[str, ...]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 from dataclasses import replace
 
 from cutpath.drawing.template import fold_list, template, template_notes
@@ -10,6 +10,7 @@ from cutpath.errors import Finding, refuse_faults
 from cutpath.intake.places import did_you_mean
 from cutpath.plane import bounds_mm
 from cutpath.readback import drawing_faults, misread
+from cutpath.values.drawing import Drawing, Role
 from cutpath.values.listing import File, Listed
 from cutpath.values.machine import Machine, Paper, Stuff
 from cutpath.values.piece import Piece
@@ -73,25 +74,24 @@ def _plain_pattern(_: None, piece: Piece) -> list[File]:
     drawing = template(piece)
     strokes = tally(drawing)
     files: list[File] = []
-    for form in ("dxf", "svg", "pdf"):
-        path = f"{_FOLDER}/{piece.id}_mm.{form}"
-        if form == "dxf":
-            data, roles = to_dxf(drawing).encode(), ROLE_LAYERS
-        elif form == "svg":
-            data, roles = to_svg(drawing).encode(), ROLE_GROUPS
-        else:
-            written = to_pdf(drawing, OFFICE_PAPER, _cover(piece), template_notes(piece))
-            data, roles = written, {r: r.value for r in ROLE_GROUPS}
-        listed = Listed(
-            path,
-            "dxf-r2000" if form == "dxf" else form,
-            piece=piece.id,
-            roles={role.value: name for role, name in roles.items()},
-            strokes=strokes,
-        )
-        files.append(File(listed, data))
-        refuse_faults(misread(path, drawing_faults(listed.form, data, drawing, roles)))
+    for end, form, written, roles in _PATTERNS:
+        names = {role.value: name for role, name in roles.items()}
+        listed = Listed(f"{_FOLDER}/{piece.id}_mm.{end}", form, piece=piece.id, roles=names, strokes=strokes)
+        files.append(File(listed, written(piece, drawing)))
+        refuse_faults(misread(listed.path, drawing_faults(form, files[-1].data, drawing, roles)))
     return files
+
+
+def _to_pdf(piece: Piece, drawing: Drawing) -> bytes:
+    return to_pdf(drawing, OFFICE_PAPER, _cover(piece), template_notes(piece))
+
+
+_PATTERNS: tuple[tuple[str, str, Callable[[Piece, Drawing], bytes], Mapping[Role, str]], ...] = (
+    ("dxf", "dxf-r2000", lambda _, drawing: to_dxf(drawing).encode(), ROLE_LAYERS),
+    ("svg", "svg", lambda _, drawing: to_svg(drawing).encode(), ROLE_GROUPS),
+    ("pdf", "pdf", _to_pdf, {role: role.value for role in ROLE_GROUPS}),
+)
+"""End of the name, form, writer, and the layer or group of each role."""
 
 
 def _cover(piece: Piece) -> Cover:

@@ -51,6 +51,12 @@ def test_a_sound_file_reads_as_it_was_drawn(form, chimney):
     assert readback.drawing_faults(form, write(chimney[3]), chimney[3], places) == ()
 
 
+def test_a_format_without_a_reader_is_not_put_in_place(chimney):
+    """A new one that nobody read again would have been."""
+    assert readback.drawing_faults("wkt", b"LINESTRING (0 0, 1 1)", chimney[3], {})
+    assert readback.run_faults("wkt", b"LINESTRING (0 0, 1 1)", None, None)
+
+
 @pytest.mark.parametrize("form", FORMS)
 def test_a_figure_a_line_or_a_byte_that_is_wrong_is_seen(form, chimney):
     """Any digit of any coordinate changed by one, any line of the file lost, or written twice; 30 of each."""
