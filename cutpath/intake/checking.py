@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 from itertools import islice
 from types import UnionType
-from typing import Annotated, TypeVar, Union, get_args, get_origin
+from typing import Annotated, Any, Final, TypeVar, Union, get_args, get_origin
 
 from pydantic import AfterValidator, BaseModel, ConfigDict, ValidationError, ValidationInfo, model_validator
 from pydantic_core import ErrorDetails, SchemaError
@@ -177,6 +177,8 @@ def check(
         if error["type"].startswith("union_tag"):
             keys = (*keys, _discriminator(error))
         own_code, found, accepted, remedy = _words(error, keys, known.get(id(table), Known({})))
+        if error["type"] == "extra_forbidden" and _belongs_outside(raw, keys, known):
+            remedy = f"It belongs beside {keys[-2]}, not in it: write it above any header {_header(keys[:-1])}."
         out.setdefault(keys, Finding(code or own_code, where(file, keys), found, accepted, remedy))
     if len(errors) > FAULTS:
         told = f"{len(errors):,} faults, of which {FAULTS:,} are told"
@@ -217,6 +219,26 @@ def _place(raw: object, loc: Sequence[str | int], *, missing: bool) -> tuple[Key
             keys.append(step)
             here = here[step]
     return tuple(keys), table
+
+
+def _belongs_outside(raw: Any, keys: Keys, known: Mapping[int, Known]) -> bool:  # noqa: ANN401 - what a parser gave
+    """Tell whether an unknown key is one of the table around its own, and is not there.
+
+    In TOML a key below the header of a table inside, such as ``[detail.coursing]``, falls into that.
+    """
+    if len(keys) < _INSIDE or isinstance(keys[-2], int):
+        return False
+    for key in keys[:-2]:
+        raw = raw[key]
+    return keys[-1] in known.get(id(raw), Known({})).keys and keys[-1] not in raw
+
+
+_INSIDE: Final = 3  # keys to an unknown one that lies in a table inside another with a header
+
+
+def _header(keys: Keys) -> str:
+    """Return the header of a table in a file, such as ``[detail.coursing]``."""
+    return f"[{'.'.join(str(key) for key in keys if not isinstance(key, int))}]"
 
 
 def _discriminator(error: ErrorDetails) -> str:

@@ -769,6 +769,19 @@ def test_a_key_of_details_that_stands_in_the_job_is_sent_there(job_file) -> None
     )
 
 
+def test_a_key_below_the_header_of_a_table_inside_is_sent_out_of_it(job_file) -> None:
+    """Starter files end with the coursing: a key written at the end fell into that, and was to be taken out."""
+    top = 'name = "A"\npitch = 35\ncovering = "slate 500"\n'
+    stack = '[[detail]]\nkind = "chimney"\nwidth = 665\ndepth = 440\n'
+    coursing = "[detail.coursing]\ngauge = 75\nfirst_joint = 120\n"
+    finding = fault(job_file(f'{top}{stack}{coursing}corners = "welded"\n'))
+    assert (finding.code, finding.where.rpartition(": ")[2], finding.remedy) == (
+        "CP103",
+        "detail[1].coursing.corners",
+        "It belongs beside coursing, not in it: write it above any header [detail.coursing].",
+    )
+
+
 def test_a_detail_that_was_copied_and_left_as_it_was_is_told(job_file) -> None:
     apron, wide = (f'[[detail]]\nkind = "apron"\nwidth = {width}\n' for width in (900, 910))
     top = 'name = "J"\npitch = 40\n'
