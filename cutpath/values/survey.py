@@ -35,6 +35,11 @@ class Origin(Held):
         parts = self.path.replace("[", ".").replace("]", "").split(".")
         return tuple(int(part) if part.isdigit() else part for part in parts if part)
 
+    @property
+    def of_a_part(self) -> bool:
+        """Tell whether this is a part of a detail under a key of its own, such as a side of a chimney."""
+        return len(self.keys) > _OF_A_DETAIL and isinstance(self.keys[-1], str)
+
     def key(self, name: str) -> str:
         """Return ``<file>: <path>.<name>`` for a finding; an empty ``name`` names the whole entry."""
         path = ".".join(part for part in (self.path, name) if part)
@@ -46,6 +51,9 @@ class Origin(Held):
         A part of a detail takes it under its own key: ``step_flashing.skip_joints = [4]``.
         """
         return ".".join((*self.path.split(".")[1:], line))
+
+
+_OF_A_DETAIL = 2  # keys of a detail itself: detail, and which
 
 
 class Hand(StrEnum):

@@ -20,7 +20,7 @@ from cutpath.pieces.division import divide_evenly
 from cutpath.pipeline import plan
 from cutpath.values.leadwork import Apron, CornerKind, CornerReturn, CornerWork, CoverFlashing, EndCut
 from cutpath.values.pattern import EdgeUse, MarkKind, MarkUse
-from cutpath.values.survey import BedJoint, Hand, Job
+from cutpath.values.survey import BedJoint, Hand, Job, Origin
 from tests.families.specimens import courses, head, steps
 from tests.properties.measure import to_run, to_wall
 
@@ -142,6 +142,33 @@ def test_a_run_that_ends_so_much_farther_up_has_a_last_fold_to_dress(changed, fa
     for more, found in ((farther_mm - 1, 1), (farther_mm, 0)):
         _, findings = develop(replace(run, slope_mm=run.slope_mm + more))
         assert len(findings) == found
+
+
+STONE = tuple(BedJoint(n, y) for n, y in enumerate((142.0, 318.0, 471.0, 655.0, 812.0, 974.0), 1))
+
+
+@pytest.mark.parametrize(("path", "farther"), [("detail[1]", True), ("detail[1].step_flashing", False)])
+def test_a_last_fold_too_short_names_the_joint_to_skip_and_of_a_stack_no_other_end(path, farther):
+    """Skipping joint 5, whose fold it is, helps nothing: the riser to it has to begin farther down."""
+    origin = Origin("job.toml", path)
+    run = replace(
+        RUN,
+        head=replace(RUN.head, origin=origin),
+        pitch_deg=42.0,
+        slope_mm=610.0 / math.cos(math.radians(42.0)),
+        joints=STONE,
+        water_line_mm=80.0,
+        corner=CornerReturn(CornerKind.NONE, 0.0, None, 0.0),
+    )
+    _, (short,) = develop(run)
+    assert short.found == "the fold on bed joint 5 is 2 mm long"
+    skip = f"Skip joint 4 ({'' if farther else 'step_flashing.'}skip_joints = [4])"
+    assert short.remedy == (f"{skip}, or let the run end 31 mm farther up the slope." if farther else f"{skip}.")
+    for number, codes_left in ((4, 0), (5, 1)):
+        _, left = develop(replace(run, joints=tuple(j for j in STONE if j.number != number)))
+        assert len(left) == codes_left
+    _, (near,) = develop(replace(run, slope_mm=run.slope_mm + 20.0))
+    assert near.remedy.startswith("Dress it with care, or skip joint 4"), "17 mm can be dressed, 2 mm cannot"
 
 
 @pytest.mark.parametrize("riser", [60.0, 90.0, 100.0])

@@ -101,22 +101,44 @@ def short_folds(
     short = [step for step in steps if step.ahead_mm < survey.least_fold_mm and step.has_fold]
     found = [_no_fold(survey, step, _ways_out(survey, steps, tongue)) for step in steps if not step.has_fold]
     if amid := [step for step in short if step is not steps[-1]]:
-        steeper = ", or make the risers steeper" if survey.riser_deg < PLUMB_DEG else ""
-        found.append(_short(survey, amid, steeper))
+        steeper = ["make the risers steeper"] if survey.riser_deg < PLUMB_DEG else []
+        found.append(_short(survey, amid, [_any_skip(survey, amid), *steeper]))
     if short[-1:] == [steps[-1]]:
-        found.append(_short(survey, short[-1:], "" if left_out else _farther_up(survey, steps[-1], tongue)))
+        skips = _skips(survey, steps, tongue, survey.least_fold_mm) or [_any_skip(survey, short[-1:])]
+        farther = [] if left_out else _farther_up(survey, steps[-1], tongue)
+        found.append(_short(survey, short[-1:], [*skips, *farther]))
     return found
 
 
-def _farther_up(survey: StepFlashing, last: Step, tongue: TongueEnd | None) -> str:
-    """Say how much farther up the slope the run could end for its last fold to be long enough; it has been tried."""
+def _any_skip(survey: StepFlashing, short: Sequence[Step]) -> str:
+    return f"skip {'a joint' if len(short) == 1 else 'joints'} ({skip_line(survey, '...')})"
+
+
+def _skips(survey: StepFlashing, steps: tuple[Step, ...], tongue: TongueEnd | None, least_mm: float) -> list[str]:
+    """Say which of the last two joints to skip, so that every fold is so long and has its turn-in; each was tried."""
+    tries = [(step.joint, tuple(j for j in survey.joints if j is not step.joint)) for step in steps[-2:]]
+    climbed = [(joint.number, climb(replace(survey, joints=fewer), tongue)) for joint, fewer in tries]
+    return [
+        f"skip joint {number} ({skip_line(survey, number)})"
+        for number, (left, _, stopped) in climbed
+        if not stopped and all(step.has_fold and step.ahead_mm >= least_mm - POINT_MM for step in left)
+    ]
+
+
+def _farther_up(survey: StepFlashing, last: Step, tongue: TongueEnd | None) -> list[str]:
+    """Say how much farther up the slope the run could end for its last fold to be long enough; it has been tried.
+
+    The sides of a stack end where that does.
+    """
+    if survey.head.origin.of_a_part:
+        return []
     p = math.radians(survey.pitch_deg)
     plumb = survey.upper_end is EndCut.PLUMB
     shift = sure.cos(p) if plumb else 1 / (sure.cos(p) + last.joint.slope * sure.sin(p))  # level, to 1 mm up the slope
     more = math.ceil((survey.least_fold_mm - last.ahead_mm) / shift - POINT_MM)
     steps, _, stopped = climb(replace(survey, slope_mm=survey.slope_mm + more), tongue)
     helped = not stopped and steps[-1].joint == last.joint and steps[-1].ahead_mm >= survey.least_fold_mm - POINT_MM
-    return f", or let the run end {more} mm farther up the slope" if helped else ""
+    return [f"let the run end {more} mm farther up the slope"] if helped else []
 
 
 def _no_fold(survey: StepFlashing, step: Step, remedy: str) -> Finding:
@@ -132,19 +154,20 @@ def _no_fold(survey: StepFlashing, step: Step, remedy: str) -> Finding:
     )
 
 
-def _short(survey: StepFlashing, steps: Sequence[Step], more: str) -> Finding:
-    """Warn of folds that are short but there, all at once; ``more`` is what helps beside skipping joints."""
+def _short(survey: StepFlashing, steps: Sequence[Step], ways: Sequence[str]) -> Finding:
+    """Warn of folds that are short but there, all at once; ``ways`` are what helps beside dressing them with care."""
     lengths = sorted({f"{step.fold_mm:.0f}" for step in steps}, key=float)
     long = f"{lengths[0]} to {lengths[-1]} mm long" if len(lengths) > 1 else f"{lengths[0]} mm long"
     numbers = numbers_in_words([step.joint.number for step in steps])
     one = len(steps) == 1
-    it, a_joint = ("it", "a joint") if one else ("them", "joints")
+    it = "it" if one else "them"
+    dressed = min(step.ahead_mm for step in steps) >= survey.least_fold_mm / 2
     return Finding(
         "CP406",
         survey.head.origin.key("coursing"),
         f"the fold on bed joint {numbers} is {long}" if one else f"the folds on bed joints {numbers} are {long}",
         f"at least {survey.least_fold_mm:g} mm, to dress {it} well (common practice, no source)",
-        f"dress {it} with care, skip {a_joint} ({skip_line(survey, '...')}){more}",
+        ", or ".join([*([f"dress {it} with care"] if dressed else []), *ways]),
         Severity.WARNING,
     )
 
@@ -164,14 +187,7 @@ def _ways_out(survey: StepFlashing, steps: tuple[Step, ...], tongue: TongueEnd |
     An end that is cut square leans back over the steps, on a steep roof by more than one of them; then only a step that
     begins farther down reaches it.
     """
-    *below, last = steps
-    skips = []
-    for step in (*below[-1:], last):
-        fewer = tuple(joint for joint in survey.joints if joint is not step.joint)
-        skips.append(
-            (f"skip joint {step.joint.number} ({skip_line(survey, step.joint.number)})", replace(survey, joints=fewer))
-        )
-    ways = [*(words for words, changed in skips if all_folds(changed, tongue)), *_other_ends(survey, steps, tongue)]
+    ways = [*_skips(survey, steps, tongue, 0.0), *_other_ends(survey, steps, tongue)]
     return "; or ".join(ways) or "measure the joints and the length of the run again"
 
 
@@ -189,7 +205,12 @@ def _other_ends(survey: StepFlashing, steps: tuple[Step, ...], tongue: TongueEnd
 
 
 def _ended_at(survey: StepFlashing, step: Step) -> tuple[str, StepFlashing] | None:
-    """Return the run ended where a step of it does, by whole millimetres, and how to say so; None if none is left."""
+    """Return the run ended where a step of it does, by whole millimetres, and how to say so; None if none is left.
+
+    None too of a side of a stack, which ends where that does.
+    """
+    if survey.head.origin.of_a_part:
+        return None
     square = survey.upper_end is EndCut.SQUARE
     along = (
         to_strip(step.toe, survey.pitch_deg)[0] if square else step.toe[0] / sure.cos(math.radians(survey.pitch_deg))

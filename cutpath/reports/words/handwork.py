@@ -164,21 +164,27 @@ def cutting_order(pattern: FlatPattern, marking: Marking) -> list[str]:
     elif snips:
         ends = ", ".join(f"{line_keys(line)} ({line.name})" for line in marking.lines if line.kind is LineKind.SNIP)
         lines.append(f"Snips last, from the edge inwards, stopping dead on the last point: {ends}.")
-    welds = _welds(pattern, marking) if any(edge.use in WELDS for edge in pattern.edges) else ""
-    if welds:
-        what = f"its foot, {welds}, to the base" if pattern.part is PartKind.SLEEVE else welds
-        lines.append(f"Leadweld, edge to edge: {what}. For a lapped seam add the lap before cutting.")
-    elif fixings.opened_to_weld(pattern):
-        lines.append(
-            "The foot of the sleeve is leadwelded into the hole, edge to edge."
-            if pattern.part is PartKind.BASE
-            else f"A gusset is leadwelded into {'each' if len(pattern.snips) > 1 else 'the'} cut, edge to edge."
-        )
+    if welds := _welds(pattern, marking):
+        lines.append(f"For a lapped seam add the lap before cutting: {welds}.")
     return lines
 
 
+def welding_order(pattern: FlatPattern, marking: Marking) -> list[str]:
+    """Say what is leadwelded once a piece is folded."""
+    if welds := _welds(pattern, marking):
+        what = f"its foot, {welds}, to the base" if pattern.part is PartKind.SLEEVE else welds
+        return [f"Leadweld, edge to edge: {what}."]
+    if not fixings.opened_to_weld(pattern):
+        return []
+    if pattern.part is PartKind.BASE:
+        return ["The foot of the sleeve is leadwelded into the hole, edge to edge."]
+    return [f"A gusset is leadwelded into {'each' if len(pattern.snips) > 1 else 'the'} cut, edge to edge."]
+
+
 def _welds(pattern: FlatPattern, marking: Marking) -> str:
-    """Name the edges that are welded: by their points, on a rectangle by their sides, with lengths to tell them by."""
+    """Name the edges that are welded, if any: by points, on a rectangle by sides, with lengths to tell them by."""
+    if not any(edge.use in WELDS for edge in pattern.edges):
+        return ""
     if marking.rectangle:
         square = abs(marking.length_mm - marking.width_mm) < ONE_MARK_MM
         sides = [(_side(marking, a, b), distance_mm(a, b)) for e, a, b in pattern.sides() if e.use in WELDS]

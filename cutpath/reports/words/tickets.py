@@ -20,7 +20,7 @@ from cutpath.reports.pictures.qr import qr_svg
 from cutpath.reports.pictures.step_key import step_key
 from cutpath.reports.pictures.ticket_picture import SCALES, ticket_picture
 from cutpath.reports.words.fixing_words import fixing_lines
-from cutpath.reports.words.handwork import cutting_order, folding_order, marking_order
+from cutpath.reports.words.handwork import cutting_order, folding_order, marking_order, welding_order
 from cutpath.reports.words.plain_lines import loose_points, plain_lines
 from cutpath.reports.words.ticket_facts import (
     DOT,
@@ -162,14 +162,15 @@ def _ticket(bench: Bench, asked: _Asked) -> tuple[Layout, str]:
 
 
 def _lists(piece: Piece, marked: Marking, practice: Practice) -> Lists:
-    """Return what is told in lists, each with its heading, in the order in which it is read; none is empty."""
+    """Return what is told in lists, each with its heading, in the order of the work; none is empty."""
     pattern = piece.pattern
     lists = (
         (_LINES, [] if marked.rectangle else line_items(pattern, marked)),
-        ("Fix", fixing_lines(piece, practice)),
         ("Mark", marking_order(pattern, marked)),
         ("Cut", cutting_order(pattern, marked)),
         ("Roll" if pattern.part is PartKind.SLEEVE else "Fold", folding_order(pattern, marked)),
+        ("Weld", welding_order(pattern, marked)),
+        ("Fix", fixing_lines(piece, practice)),
     )
     return tuple((title, tuple(lines)) for title, lines in lists if lines)
 

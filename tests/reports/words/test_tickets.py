@@ -29,7 +29,7 @@ from cutpath.reports.pictures.step_key import step_key
 from cutpath.reports.pictures.ticket_picture import ticket_picture
 from cutpath.reports.pictures.ticket_sheet import SIDE
 from cutpath.reports.words.fixing_words import fixing_lines
-from cutpath.reports.words.handwork import cutting_order, folding_order, marking_order
+from cutpath.reports.words.handwork import cutting_order, folding_order, marking_order, welding_order
 from cutpath.reports.words.ticket_facts import _ordinal
 from cutpath.tolerances import CURVE_MARK_MM
 from cutpath.trade import cautions
@@ -406,7 +406,7 @@ def test_every_ticket_has_the_short_cautions_of_its_piece_and_none_is_left_out(d
         assert foot[0].startswith("Lead is poisonous")
         text, piece = " ".join(foot), group[0]
         assert ("silica" in text) == any("turn-in" in fold.name for fold in piece.pattern.folds)
-        told = " ".join(cutting_order(piece.pattern, marking(piece.pattern)))
+        told = " ".join(welding_order(piece.pattern, marking(piece.pattern)))
         assert ("fire and fume" in text) == ("eadweld" in told), "cautions stand where the work is"
     assert len({tuple(foot) for foot in feet}) > 1
     assert "://" not in html.replace("http://www.w3.org/2000/svg", "")
@@ -536,9 +536,10 @@ def test_a_sleeve_says_how_it_is_rolled_and_how_its_seam_is_closed():
         "Roll it round, weather face outwards, until E–A lies under the line F–D: the seam laps by 25 mm.",
         "Have the seam leadwelded down B–C by somebody trained for it.",
     ]
-    assert "Leadweld, edge to edge: its foot, C–curve 1–E, to the base." in cutting_order(piece.pattern, marked)[-1]
+    assert welding_order(piece.pattern, marked) == ["Leadweld, edge to edge: its foot, C–curve 1–E, to the base."]
+    assert cutting_order(piece.pattern, marked)[-1] == "For a lapped seam add the lap before cutting: C–curve 1–E."
     base = of_fixture("garden-room")["QB-P1-1"].pattern
-    assert cutting_order(base, marking(base))[-1] == "The foot of the sleeve is leadwelded into the hole, edge to edge."
+    assert welding_order(base, marking(base)) == ["The foot of the sleeve is leadwelded into the hole, edge to edge."]
 
 
 def test_what_a_user_drew_is_told_by_what_the_drawing_shows(demo):
@@ -706,6 +707,18 @@ def test_a_step_at_an_arris_that_is_snipped_open_says_how_far_it_is_whole(demo):
     assert any("1a–1b lies on the fold" in line for line in marking_order(whole.pattern, marking(whole.pattern)))
 
 
+def test_what_is_to_be_done_stands_in_the_order_of_the_work(demo):
+    """Fixing stood before marking, and leadwelding among the cuts, before the folds that bring the edges together."""
+    _, reader = demo
+    order = ["Lines, by their points", "Mark", "Cut", "Fold", "Roll", "Weld", "Fix"]
+    seen = set()
+    for page in reader.html.split("<article")[1:]:
+        heads = [order.index(head) for head in re.findall(r"<h2[^>]*>([^<]+)</h2>", page) if head in order]
+        assert heads == sorted(heads)
+        seen |= set(heads)
+    assert seen == set(range(len(order)))
+
+
 def test_a_single_snip_is_told_as_one():
     piece = next(p for p in planned("old-brick")[1] if p.id == "OB-S1-R1")
     cuts = cutting_order(piece.pattern, marking(piece.pattern))
@@ -719,10 +732,10 @@ def test_edges_to_be_welded_are_named(demo):
     batch, _ = demo
     told = {}
     for piece in batch.pieces:
-        found = [line for line in cutting_order(piece.pattern, marking(piece.pattern)) if "Leadweld" in line]
+        found = [line for line in welding_order(piece.pattern, marking(piece.pattern)) if "Leadweld" in line]
         assert len(found) == any(edge.use in WELDS for edge in piece.pattern.edges)
         for line in found:
-            told[piece.id] = line.partition(": ")[2].partition(". ")[0]
+            told[piece.id] = line.partition(": ")[2].removesuffix(".")
     assert told["C4-A1-1"] == "C–D–E and P–Q–R"
     assert told["C4-A1-2"] == "the lower edge (174 mm) and the left edge (150 mm)", "of two that weld to others as long"
     assert told["QB-P1-2"] == "its foot, C–curve 1–E, to the base"
