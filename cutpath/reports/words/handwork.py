@@ -291,10 +291,11 @@ def folding_order(pattern: FlatPattern, marking: Marking) -> list[str]:
     groups = sorted(fold_groups(pattern), key=_rank)
     own = dict(zip(pattern.folds, (line for line in marking.lines if line.kind is LineKind.FOLD), strict=True))
     lines = [f"{words[:1].upper()}{words[1:]}{_where(g)}." for g in groups for words in [_fold_words(g, own, marking)]]
-    lines += _rolled(pattern, marking)
     if any(m.kind is MarkKind.BOSSING for m in pattern.marks):
-        lines.append("Boss the corners to the marks; do not cut them.")
-    return lines
+        lines.insert(
+            sum(1 for g in groups if _rank(g) <= _AT_THE_ARRIS), "Boss the corners to the marks; do not cut them."
+        )
+    return lines + _rolled(pattern, marking)
 
 
 def _fold_words(group: FoldGroup, lines: Mapping[Fold, MarkedLine], marking: Marking) -> str:
@@ -324,13 +325,17 @@ def _rolled(pattern: FlatPattern, marking: Marking) -> list[str]:
     ]
 
 
+_AT_THE_ARRIS = 2
+"""Rank of folds at an arris: corners are bossed with them, before anything is dressed down on the roof."""
+
+
 def _rank(group: FoldGroup) -> int:
     if group.use is FoldUse.FILLET_CREST:
         return 4  # lead is dressed from the foot of a fillet up
     if group.use in OVER_FILLET:
         return 3
     if group.use is FoldUse.ARRIS:
-        return 2
+        return _AT_THE_ARRIS
     return 0 if group.use in TURN_INS else 1
 
 
@@ -341,7 +346,7 @@ def _steps(group: FoldGroup) -> bool:
 def _where(group: FoldGroup) -> str:
     return {
         0: ", over a straight edge on the bench" + (", from the lower end" if _steps(group) else ""),
-        2: ", when the piece is offered up",
+        _AT_THE_ARRIS: ", when the piece is offered up",
         3: ", dressed down on the roof",
         4: ", dressed down on the roof",
     }.get(_rank(group), "")

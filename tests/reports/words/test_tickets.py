@@ -719,6 +719,14 @@ def test_what_is_to_be_done_stands_in_the_order_of_the_work(demo):
     assert seen == set(range(len(order)))
 
 
+def test_corners_are_bossed_with_the_arrises_before_the_gutter_is_dressed_down():
+    """Bossing stood last, behind the fillet that is dressed down on the roof."""
+    pattern = of_fixture("whole-chimney")["RY-G1-1"].pattern
+    words = [line.split(":")[0] for line in folding_order(pattern, marking(pattern))]
+    (boss,) = (at for at, line in enumerate(words) if line.startswith("Boss the corners"))
+    assert words.index("Right arris") < boss < words.index("Foot of the fillet") < words.index("Crest of the fillet")
+
+
 def test_a_single_snip_is_told_as_one():
     piece = next(p for p in planned("old-brick")[1] if p.id == "OB-S1-R1")
     cuts = cutting_order(piece.pattern, marking(piece.pattern))
