@@ -20,6 +20,8 @@ if TYPE_CHECKING:
 _MARGIN_MM = 18.0
 _COLUMNS_MM = (8.0, 31.0, 59.0, 26.0, 18.0, 16.0, 16.0)
 _TITLE_PT = 16.0
+_TOGETHER = 12
+"""Pieces of a pack that stay on one page with its number."""
 _HEADS = ("", "piece", "what it is", "size mm", "pieces", "kg each", "kg")
 
 
@@ -100,7 +102,7 @@ def _table(delivery: Delivery, batch: Batch, tickets: Mapping[str, str]) -> Flow
             ("SPAN", (0, at), (5, at)),
             ("BACKGROUND", (0, at), (-1, at), HexColor("#eef1f3")),
             ("FONT", (-1, at), (-1, at), "Helvetica-Bold", TEXT_PT),
-            ("NOSPLIT", (0, at), (-1, at + 1)),
+            ("NOSPLIT", (0, at), (-1, min(len(rows) - 1, at + _TOGETHER))),
             ("BOX", (0, at + 1), (0, len(rows) - 1), 0.4, HexColor(GREY)),
             ("INNERGRID", (0, at + 1), (0, len(rows) - 1), 0.4, HexColor(GREY)),
         ]

@@ -13,7 +13,7 @@ import pytest
 from cutpath.paper.text import ROUNDED
 from cutpath.reports.account.packing import pack_list
 from cutpath.writers.pack_page import pack_page
-from tests.reports.account.test_packing import made
+from tests.reports.account.test_packing import made, rectangles
 
 
 @pytest.fixture(scope="module")
@@ -70,3 +70,18 @@ def test_a_job_that_is_its_own_customer_is_named_once_and_pages_are_numbered(tmp
     for number, (page, job) in enumerate(zip(text.split("\f"), batch.jobs[:2], strict=False), start=1):
         assert page.count(job.name) == 1
         assert f"page {number}" in page
+
+
+@pytest.mark.skipif(shutil.which("pdftotext") is None, reason="pdftotext is not installed")
+def test_no_pack_goes_on_overleaf_without_its_number(tmp_path):
+    """A second page began with pieces of a pack that was named on the first."""
+    job, pieces = rectangles(*((580 + n, 1) for n in range(40)))
+    (tmp_path / "a.pdf").write_bytes(pack_page(replace(made("", ""), jobs=(job,), pieces=pieces)))
+    told = ["pdftotext", "-layout", str(tmp_path / "a.pdf"), "-"]
+    first, *others = subprocess.run(told, capture_output=True, text=True, check=True).stdout.rstrip("\f").split("\f")
+    assert "Pack 1 of" in first
+    assert others
+    for page in others:
+        head, below = [line for line in page.splitlines() if line.strip()][:2]
+        assert head.split()[0] == "piece"
+        assert below.strip().startswith("Pack ")
