@@ -75,7 +75,7 @@ def test_a_job_that_is_its_own_customer_is_named_once_and_pages_are_numbered(tmp
 @pytest.mark.skipif(shutil.which("pdftotext") is None, reason="pdftotext is not installed")
 def test_no_pack_goes_on_overleaf_without_its_number(tmp_path):
     """A second page began with pieces of a pack that was named on the first."""
-    job, pieces = rectangles(*((580 + n, 1) for n in range(40)))
+    job, pieces = rectangles(*((380 + n, 1) for n in range(60)))
     (tmp_path / "a.pdf").write_bytes(pack_page(replace(made("", ""), jobs=(job,), pieces=pieces)))
     told = ["pdftotext", "-layout", str(tmp_path / "a.pdf"), "-"]
     first, *others = subprocess.run(told, capture_output=True, text=True, check=True).stdout.rstrip("\f").split("\f")
