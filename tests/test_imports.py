@@ -306,6 +306,31 @@ def test_every_package_imported_is_declared() -> None:
     assert {owner.lower() for top in named for owner in owners[top]} <= declared
 
 
+def rooms_told() -> dict[str, set[str]]:
+    """Rooms of each package as the table in DEVELOPERS.md has them."""
+    text = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8").partition("## Dependencies")[2]
+    rows = [line.split(" | ") for line in text.splitlines() if line.startswith("| ")][2:]
+    told = {}
+    for package, room, *_ in rows:
+        named = {name.removesuffix(".py").replace("/", ".") for name in re.findall("`(.*?)`", room)}
+        told[package.removeprefix("| ")] = named | (STAGES if "stages" in room else set())
+    return told
+
+
+def test_every_part_is_told_to_developers() -> None:
+    told = (ROOT / "DEVELOPERS.md").read_text(encoding="utf-8").partition("\n## Frames")[0]
+    assert [part for part in RANK if f"`{part}.py`" not in told and f"`{part}/`" not in told] == ["__main__"]
+
+
+def test_the_rooms_of_packages_are_told_to_developers() -> None:
+    told = rooms_told()
+    assert set(told) == set(ROOMS)
+    for package, rooms in ROOMS.items():
+        inside = {name: {room for room in rooms if f"{room}.".startswith(f"{name}.")} for name in told[package]}
+        assert set().union(*inside.values()) == rooms, package
+        assert all(inside.values()), package
+
+
 @cache
 def loaded(*arguments: str) -> tuple[frozenset[str], str]:
     """Run the interpreter afresh: the names of all modules that it imports, and what it prints."""
