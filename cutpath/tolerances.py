@@ -1,4 +1,4 @@
-"""Small numbers that several modules share, each with its reason; the provers, which share nothing, have their own."""
+"""Small numbers that several modules share, each with its reason; `readback`, which shares nothing, has its own."""
 
 from __future__ import annotations
 
