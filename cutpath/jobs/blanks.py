@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from typing import Annotated, Literal
 
@@ -71,65 +71,56 @@ def parse_blanks(text: str, file: str) -> Blanks:
     value, findings = check(_File, data, file)
     if value is None:
         raise Refused(finding for _, finding in findings)
-    names = [row.id for row in value.pieces]
-    twice = sorted(name for name, count in Counter(names).items() if count > 1)
-    if twice:
-        raise Refused(
-            Finding("CP109", f"{file}: pieces", f"the id {name} stands more than once", "each id once", "Rename one.")
-            for name in twice
-        )
-    crowded = [(n, sum(map(len, (row.outline, *row.holes)))) for n, row in enumerate(value.pieces, 1)]
-    if any(count > OUTLINE_POINTS for _, count in crowded):
-        raise Refused(
-            Finding(
-                "CP107",
-                f"{file}: pieces[{number}]",
-                f"a shape of {count:,} points, with its holes",
-                f"accepted: {OUTLINE_POINTS:,} points at most",
-                "Leave out points that stand nearly in line; half a millimetre is enough for lead.",
-            )
-            for number, count in crowded
-            if count > OUTLINE_POINTS
-        )
-    specks = [number for number, row in enumerate(value.pieces, 1) if _speck(row.outline)]
-    if specks:
-        raise Refused(
-            Finding(
-                "CP409",
-                f"{file}: pieces[{number}].outline",
-                f"the outline of {written(value.pieces[number - 1].id)} is less than {LEAST_STROKE_MM} mm across",
-                f"a shape at least {LEAST_STROKE_MM} mm long and wide",
-                "Give the points in mm.",
-            )
-            for number in specks
-        )
-    refuse_faults(_too_near(value.pieces, file))
-    return Blanks(
-        tuple(
-            Blank(
-                row.id,
-                row.quantity,
-                _ring(row.outline),
-                tuple(_ring(hole) for hole in row.holes),
-                tuple(row.turns_deg),
-                row.may_flip,
-            )
-            for row in value.pieces
-        ),
-        value.gap_mm,
-    )
+    faults = [*_twice(value.pieces, file)]
+    for number, row in enumerate(value.pieces, 1):
+        faults += _unfit(row, f"{file}: pieces[{number}]")
+    refuse_faults(faults)
+    return Blanks(tuple(map(_blank, value.pieces)), value.gap_mm)
 
 
-def _too_near(rows: list[_Row], file: str) -> Iterator[Finding]:
-    """Find holes that leave next to no lead; a shape that is none at all is found when it is made ready."""
+def _twice(rows: list[_Row], file: str) -> Iterator[Finding]:
+    counts = Counter(row.id for row in rows)
+    for name in sorted(name for name, count in counts.items() if count > 1):
+        yield Finding("CP109", f"{file}: pieces", f"the id {name} stands more than once", "each id once", "Rename one.")
+
+
+def _unfit(row: _Row, where: str) -> Iterator[Finding]:
+    """Find a shape of too many points, one without size, or holes that leave next to no lead.
+
+    A shape that is none at all is found when it is made ready.
+    """
+    count = sum(map(len, (row.outline, *row.holes)))
+    if count > OUTLINE_POINTS:
+        yield Finding(
+            "CP107",
+            where,
+            f"a shape of {count:,} points, with its holes",
+            f"accepted: {OUTLINE_POINTS:,} points at most",
+            "Leave out points that stand nearly in line; half a millimetre is enough for lead.",
+        )
+    elif _speck(row.outline):
+        yield Finding(
+            "CP409",
+            f"{where}.outline",
+            f"the outline of {written(row.id)} is less than {LEAST_STROKE_MM} mm across",
+            f"a shape at least {LEAST_STROKE_MM} mm long and wide",
+            "Give the points in mm.",
+        )
+    elif row.holes:
+        for found in _too_near(row):
+            yield Finding("CP409", f"{where}.holes", f"{written(row.id)}: {found}", *HOLES_KEEP_CLEAR)
+
+
+def _too_near(row: _Row) -> Iterable[str]:
     from shapely import Polygon
 
-    for number, row in enumerate(rows, 1):
-        shape = Polygon(row.outline, row.holes) if row.holes else None
-        if shape is not None and shape.is_valid:
-            for found in thin(shape):
-                where = f"{file}: pieces[{number}].holes"
-                yield Finding("CP409", where, f"{written(row.id)}: {found}", *HOLES_KEEP_CLEAR)
+    shape = Polygon(row.outline, row.holes)
+    return thin(shape) if shape.is_valid else ()
+
+
+def _blank(row: _Row) -> Blank:
+    holes = tuple(_ring(hole) for hole in row.holes)
+    return Blank(row.id, row.quantity, _ring(row.outline), holes, tuple(row.turns_deg), row.may_flip)
 
 
 def _speck(points: list[PointRow]) -> bool:

@@ -42,6 +42,19 @@ def test_an_id_that_stands_twice_among_very_many_is_told_at_once():
         parse_blanks(json.dumps({"units": "mm", "pieces": rows}), "p.json")
 
 
+def test_faults_of_every_kind_are_told_at_once():
+    plate, hole = [[0, 0], [400, 0], [400, 300], [0, 300]], [[0, 100], [100, 50], [100, 150]]
+    rows = [{"id": "a", "outline": plate}, {"id": "a", "outline": [[0, 0], [9, 0], [9, 0.001]]}]
+    rows.append({"id": "b", "outline": plate, "holes": [hole]})
+    with pytest.raises(Refused) as refused:
+        parse_blanks(json.dumps({"units": "mm", "pieces": rows}), "p.json")
+    assert [(f.code, f.where) for f in refused.value.findings] == [
+        ("CP109", "p.json: pieces"),
+        ("CP409", "p.json: pieces[2].outline"),
+        ("CP409", "p.json: pieces[3].holes"),
+    ]
+
+
 @pytest.mark.parametrize(
     ("holes", "says"),
     [

@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from html import escape
+from math import fsum
 
 from cutpath.paper.markup import drawing, element, hatched, html_table, rectangle, svg
 from cutpath.paper.text import ROUNDED, kilograms, percent, square_metres
@@ -64,7 +65,7 @@ def _bars(groups: Sequence[tuple[str, GroupTally]]) -> str:
         return ""
     beside = ", beside one piece after another" if any(practices) else ""
     one_by_one = " One by one: each from the narrowest roll that holds it." if any(practices) else ""
-    left, full, height, edge, gap = 42.0, 118.0, 3.6, 0.5, 2.2
+    edge, gap = 0.5, 2.2
     parts: list[str] = []
     y = edge
     for (name, group), practice in zip(groups, practices, strict=True):
@@ -72,30 +73,27 @@ def _bars(groups: Sequence[tuple[str, GroupTally]]) -> str:
         if practice is not None:
             kept = practice["drawn_kg"] - practice["scrap_kg"] - group["pieces_kg"]
             bars.append(("one by one", group["pieces_kg"], kept, practice["scrap_kg"]))
-        for i, (words, pieces, offcuts, scrap) in enumerate(bars):
-            x = left
-            parts.append(
-                element(
-                    "text",
-                    escape(words),
-                    x=left - 2.0,
-                    y=y + 2.8,
-                    text_anchor="end",
-                    class_="words soft" if i else "words",
-                )
-            )
-            for class_, mass in (("bar", pieces), ("kept", offcuts), ("scrap", scrap)):
-                w = mass / longest * full
-                if w > 0:
-                    box = (x, y, w, height)
-                    parts.append(hatched(*box) if class_ == "scrap" else rectangle(class_, *box))
-                x += w
-            parts.append(
-                element("text", f"{kilograms(pieces + offcuts + scrap)} kg", x=x + 1.5, y=y + 2.8, class_="words")
-            )
-            y += height + 0.8
+        for i, (words, *masses) in enumerate(bars):
+            parts += _bar(words, masses, y, _FULL / longest, soft=bool(i))
+            y += _HEIGHT + 0.8
         y += gap
     picture = svg(186.0, y - gap, *parts, title="Drawn lead: pieces, kept offcuts and scrap" + beside)
     told = f" pieces dark, kept offcuts outlined, scrap hatched.{one_by_one}"
     title = element("p", element("b", "Lead drawn:"), escape(told), class_="note")
     return element("div", title, drawing(picture), class_="together")
+
+
+_LEFT, _FULL, _HEIGHT = 42.0, 118.0, 3.6
+"""Where bars begin, the length of the longest, and how thick they are, in mm."""
+
+
+def _bar(words: str, masses: Sequence[float], y: float, per_kg: float, *, soft: bool) -> Iterator[str]:
+    """Draw one bar of pieces, kept offcuts and scrap, its name before it and its mass behind."""
+    class_, x = "words soft" if soft else "words", _LEFT
+    yield element("text", escape(words), x=_LEFT - 2.0, y=y + 2.8, text_anchor="end", class_=class_)
+    for part, mass in zip(("bar", "kept", "scrap"), masses, strict=True):
+        box = (x, y, mass * per_kg, _HEIGHT)
+        if box[2] > 0:
+            yield hatched(*box) if part == "scrap" else rectangle(part, *box)
+        x += box[2]
+    yield element("text", f"{kilograms(fsum(masses))} kg", x=x + 1.5, y=y + 2.8, class_="words")
