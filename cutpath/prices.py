@@ -189,7 +189,7 @@ def _clashes(table: _File, where: str) -> Iterator[Finding]:
         ("welding", table.welding, ("metre", "corner", "included")),
     )
     for key, work, names in ways:
-        given = [name for name in names if work is not None and getattr(work, name) not in (None, False)]
+        given = [name for name in names if getattr(work, name, None) is not None and getattr(work, name) is not False]
         if work is not None and len(given) != 1:
             yield _fault(
                 f"{where}: {key}", " and ".join(given) or "no price", f"one of {', '.join(names)}",

@@ -44,6 +44,12 @@ def test_a_mark_up_may_stand_in_the_prices_where_no_customer_sees_it(tmp_path):
     assert (prices.tax, prices.scrap, prices.kept) == (own.tax, own.scrap, own.kept)
 
 
+def test_a_price_of_nought_is_a_price(tmp_path):
+    """It was told to be none."""
+    prices = read_prices(written(tmp_path, 'currency = "crowns"\n[folding]\nfold = 0\n'))
+    assert prices.folding == Work(Per.FOLD, Decimal(0))
+
+
 def test_what_is_left_out_has_no_price(tmp_path):
     prices = read_prices(written(tmp_path, 'currency = "crowns"\n[folding]\nincluded = true\n'))
     assert prices.lead == {}
@@ -66,6 +72,7 @@ def test_what_is_left_out_has_no_price(tmp_path):
         ("[cutting]\nminute = 2", "cutting.metres_per_minute", "Time how many"),
         ("[cutting]\nminute = 2\nmetres_per_minute = 0", "cutting.metres_per_minute", "more than 0"),
         ("[welding]", "welding", "no price"),
+        ("[welding]\nmetre = 0\ncorner = 2", "welding", "metre and corner"),
         ("[welding]\ncorner = 1\nincluded = true", "welding", "corner and included"),
         ("[folding]\nfolds = 1", "folding.folds", "Did you mean fold?"),
         ("[credit]\nkept = 1", "credit.kept", "charge = drawn"),
