@@ -225,7 +225,7 @@ def _table(table: Mapping[Any, object], depth: int) -> dict[str, object]:
 
 
 def _plain(value: object, depth: int) -> object:
-    """Return a value with numbers of other libraries as Python's own.
+    """Return a value with numbers and arrays of other libraries as Python's own.
 
     Raises
     ------
@@ -234,6 +234,8 @@ def _plain(value: object, depth: int) -> object:
     """
     if depth > DEEPEST:
         raise ValueError(f"tables nested more than {DEEPEST} deep")
+    if hasattr(value, "tolist"):  # an array, or a number of its library
+        value = value.tolist()
     if isinstance(value, Mapping):
         return _table(value, depth)
     if isinstance(value, list | tuple):

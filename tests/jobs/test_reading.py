@@ -703,6 +703,7 @@ def test_names_that_are_read_as_one_are_told_apart_by_their_marks(job_file, one,
 
 
 COVER = {"kind": "cover flashing", "length": 700, "quantity": 2}
+STACK = {"kind": "chimney", "width": 600, "depth": 450, "coursing": {"gauge": 75, "first_joint": 120}}
 
 
 @pytest.mark.parametrize(
@@ -719,7 +720,14 @@ def test_a_job_in_code_may_have_numbers_of_other_libraries(keys) -> None:
     assert read_jobs(job) == read_jobs([{"name": "J", "detail": [COVER]}])
 
 
-STACK = {"kind": "chimney", "width": 600, "depth": 450, "coursing": {"gauge": 75, "first_joint": 120}}
+def test_a_job_in_code_may_have_arrays() -> None:
+    """They were refused as no list, and a truth of numpy as neither true nor false."""
+    plate = {"kind": "outline", "points": [[0, 0], [300, 0], [300, 100]], "quantity": 2}
+    arrays = {**plate, "points": np.array(plate["points"]), "quantity": np.array(2)}
+    stack = {**STACK, "apron": np.bool_(False)}
+    jobs, found = read_jobs({"name": "J", "pitch": 35, "covering": "plain tile 265", "detail": [arrays, stack]})
+    plain = {"name": "J", "pitch": 35, "covering": "plain tile 265", "detail": [plate, {**STACK, "apron": False}]}
+    assert (jobs, found) == read_jobs(plain)
 
 
 @pytest.mark.parametrize(
