@@ -117,7 +117,24 @@ def _of_hand(pattern: FlatPattern, hand: Hand | None) -> FlatPattern:
 def split(
     job: Job, detail: Detail, run: Run, divisions: Mapping[str, Division] | None = None
 ) -> tuple[Pieces, Findings]:
-    """Cut one run into numbered pieces for each hand; see `pieces_of` for ``divisions``."""
+    """Cut one run into numbered pieces for each hand, in fitting order.
+
+    Parameters
+    ----------
+    job : Job
+        Its mark begins the numbers.
+    detail : Detail
+    run : Run
+        What `develop` made of the detail.
+    divisions : mapping, optional
+        The joints between lengths by the numbers of runs, such as ``"TR-S1-R"``; runs that are not named are divided
+        evenly.
+
+    Returns
+    -------
+    pieces, findings
+        No pieces where a finding is a fault.
+    """
     head = detail.head
     findings: Findings = ()
     match run:

@@ -72,7 +72,11 @@ class Budget(Held):
 
 @dataclass(frozen=True, slots=True)
 class Blank(Held):
-    """A plain shape to be cut ``quantity`` times; ``turns_deg`` lists the allowed turns."""
+    """A plain shape to be cut ``quantity`` times.
+
+    Outline and holes are rings of points in mm, in either way round; ``turns_deg`` lists the turns that are allowed,
+    in degrees, and ``may_flip`` lets it lie face down too.
+    """
 
     id: str
     quantity: int
