@@ -9,8 +9,9 @@ from typing import TYPE_CHECKING
 import click
 
 from cutpath.cli import completing
-from cutpath.cli.options import Whole, json_option
+from cutpath.cli.options import json_option
 from cutpath.cli.talk import ProgressLine, answer, now, say
+from cutpath.cli.typed import Whole
 
 if TYPE_CHECKING:
     from collections.abc import Sequence

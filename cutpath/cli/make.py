@@ -11,8 +11,6 @@ import click
 from cutpath.cli import completing
 from cutpath.cli.helping import UnderHeadings
 from cutpath.cli.options import (
-    LABELS,
-    Whole,
     best_kept,
     format_options,
     jobs_argument,
@@ -26,6 +24,7 @@ from cutpath.cli.options import (
     settled,
 )
 from cutpath.cli.talk import ProgressLine, answer, fitted, now, say, say_findings, say_reserved
+from cutpath.cli.typed import LABELS, Whole
 from cutpath.values.batch import MaterialNest
 from cutpath.values.choices import Choices
 from cutpath.values.formats import ALL_FORMATS, Format

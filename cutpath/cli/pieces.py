@@ -7,7 +7,6 @@ from pathlib import Path
 import click
 
 from cutpath.cli.options import (
-    Whole,
     jobs_argument,
     json_option,
     practice_option,
@@ -16,6 +15,7 @@ from cutpath.cli.options import (
     settled,
 )
 from cutpath.cli.talk import answer, print_json, say_findings
+from cutpath.cli.typed import Whole
 
 
 @click.command("pieces")

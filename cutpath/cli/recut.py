@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING
 
 import click
 
-from cutpath.cli.options import Whole, json_option, rolls_option, settled
+from cutpath.cli.options import json_option, rolls_option, settled
 from cutpath.cli.run import folder_of
 from cutpath.cli.talk import ProgressLine, answer, now, say, say_findings, say_reserved
+from cutpath.cli.typed import Whole
 
 if TYPE_CHECKING:
     from cutpath.again import Earlier

@@ -9,9 +9,10 @@ from typing import TYPE_CHECKING
 import click
 
 from cutpath.cli.helping import Listing
-from cutpath.cli.options import Whole, json_option
+from cutpath.cli.options import json_option
 from cutpath.cli.stock import note_option, stock_file, stock_option, stock_path
 from cutpath.cli.talk import answer, now, say, say_findings
+from cutpath.cli.typed import Whole
 from cutpath.plain import seen
 
 if TYPE_CHECKING:

@@ -10,8 +10,9 @@ from typing import TYPE_CHECKING, Any, TypeVar
 import click
 
 from cutpath.cli.helping import Listing
-from cutpath.cli.options import LENGTH, LENGTH_OR_ABOUT, Number, Whole, json_option, settled
+from cutpath.cli.options import json_option, settled
 from cutpath.cli.talk import answer, now, say, say_findings
+from cutpath.cli.typed import LENGTH, LENGTH_OR_ABOUT, Number, Whole
 from cutpath.errors import Finding, refuse_faults
 from cutpath.plain import seen
 from cutpath.units import mm_text
