@@ -36,6 +36,7 @@ from cutpath.folding.space import Array, Folded
 from cutpath.recheck.counts import side_gussets
 from cutpath.recheck.second import Second
 from cutpath.recheck.sizes import width_of_stack
+from cutpath.recheck.slopes import check_cover
 from cutpath.tolerances import FOLD_DEVIATION_MM
 from cutpath.values.leadwork import Apron, CornerWork
 from cutpath.values.pattern import FoldUse, MarkKind, PartKind, Side
@@ -184,11 +185,11 @@ SECOND = Second(
         ("width", "width_mm", ""),
         ("side", "side_mm", "apron_side"),
         ("upstand", "upstand_mm", "upstand"),
-        ("cover", "cover_mm", "apron_cover"),
         ("turn_in", "turn_in_mm", "turn_in"),
     ),
     settled=frozenset({"upstand"}),
     parts=side_gussets,
+    further=check_cover,
     run_mm=lambda apron: apron.width_mm + 2 * apron.side_mm,
     on_stack=lambda asked, apron: width_of_stack(asked, apron.width_mm),
     on_wall=True,

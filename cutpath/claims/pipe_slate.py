@@ -15,7 +15,7 @@ from cutpath.folding.flat import Flat
 from cutpath.folding.gap import Gap, boxed, cos_sin, from_to, on
 from cutpath.folding.space import Array, Folded
 from cutpath.recheck.second import UNLISTED, Second
-from cutpath.recheck.slopes import lap_by_rule_mm
+from cutpath.recheck.slopes import lap_over_covering_mm
 from cutpath.recheck.written import Asked
 from cutpath.values.leadwork import PipeSlate
 from cutpath.values.pattern import MarkKind, MarkUse, PartKind, Side, StationUse
@@ -94,8 +94,7 @@ def check_base(asked: Asked, slate: PipeSlate) -> Iterator[Finding]:
     """Hold the base to what was written, else to the usual one, which climbs what a lap has to below and above."""
     wide = asked.fact("pipe_base_side_flat" if slate.pitch_deg <= asked.fact("pipe_base_flat") else "pipe_base_side")
     yield from asked.differs("side", slate.side_mm, float(asked.own.get("side") or wide))
-    rule = lap_by_rule_mm(asked, cos_sin(slate.pitch_deg)[1], anywhere=True)
-    lap = rule if math.isfinite(rule) else 0.0
+    lap = lap_over_covering_mm(asked, slate.pitch_deg)
     for name, reach_mm in (("below", slate.below_mm), ("above", slate.above_mm)):
         written = asked.own.get(name)
         yield from asked.differs(name, reach_mm, float(written or max(asked.fact(f"pipe_base_{name}"), lap)))

@@ -34,6 +34,7 @@ from cutpath.folding.on_walls import on_falling_roof
 from cutpath.folding.space import Folded
 from cutpath.recheck.second import Second
 from cutpath.recheck.sizes import check_stop_ends
+from cutpath.recheck.slopes import check_cover
 from cutpath.values.leadwork import CornerWork, TopAbutment
 from cutpath.values.pattern import FoldUse, MarkKind, Side, StationUse
 from cutpath.values.survey import BedJoint
@@ -130,10 +131,9 @@ SECOND = Second(
     sizes=(
         ("length", "length_mm", ""),
         ("upstand", "upstand_mm", "upstand"),
-        ("cover", "cover_mm", "apron_cover"),
         ("turn_in", "turn_in_mm", "turn_in"),
     ),
     run_mm=lambda flashing: flashing.length_mm + flashing.stop_left_mm + flashing.stop_right_mm,
-    further=check_stop_ends,
+    further=lambda asked, flashing: (*check_stop_ends(asked, flashing), *check_cover(asked, flashing)),
     on_wall=True,
 )

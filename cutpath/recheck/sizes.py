@@ -11,7 +11,7 @@ from cutpath.recheck.second import Second
 from cutpath.recheck.written import NEAR, Asked, Table
 from cutpath.values.leadwork import CornerReturn, PlainOutline, Soakers, StepFlashing, TiltingFillet, TopAbutment
 
-_SEVERE = {"apron_cover": "apron_cover_severe", "step_cover_on_roof": "step_cover_on_roof_severe"}
+_SEVERE = {"step_cover_on_roof": "step_cover_on_roof_severe"}
 
 
 def check_sizes(asked: Asked, second: Second) -> Iterator[Finding]:

@@ -9,10 +9,10 @@ import numpy as np
 
 from cutpath import sure
 from cutpath.errors import Finding
-from cutpath.profiles import coverings
+from cutpath.profiles import CoveringData, coverings
 from cutpath.recheck.second import Second
 from cutpath.recheck.written import NEAR, Asked
-from cutpath.values.leadwork import StepFlashing, ValleyGutter
+from cutpath.values.leadwork import Apron, StepFlashing, TopAbutment, ValleyGutter
 
 
 def valley_rise(one_deg: float, other_deg: float) -> float:
@@ -82,6 +82,21 @@ def lap_by_rule_mm(asked: Asked, rise: float | None, *, anywhere: bool) -> float
     return mark * math.ceil(least / mark - NEAR) if anywhere else least
 
 
+def check_cover(asked: Asked, survey: Apron | TopAbutment) -> Iterator[Finding]:
+    """Hold a cover down the roof to what was written, else to the usual one, or to what climbs as a lap has to."""
+    usual = asked.fact("apron_cover_severe" if asked.severe else "apron_cover")
+    written = asked.own.get("cover")
+    wanted = max(usual, lap_over_covering_mm(asked, survey.pitch_deg)) if written is None else float(written)
+    yield from asked.differs("cover", survey.cover_mm, wanted)
+
+
+def lap_over_covering_mm(asked: Asked, pitch_deg: float) -> float:
+    """Return the lap down the roof over a covering; on one too flat for a lap that of the flattest that is not."""
+    slope = math.radians(pitch_deg - (_flatter_deg(asked) if _in_single_lap(asked) else 0.0))
+    flattest = math.radians(asked.fact("slope_lap_flattest"))
+    return lap_by_rule_mm(asked, sure.sin(max(slope, flattest)), anywhere=True)
+
+
 def cover_rise(asked: Asked, steps: StepFlashing) -> float | None:
     """Return what the surface under a cover rises for each unit of its length; None of a step flashing without one."""
     if not steps.cover_mm:
@@ -93,17 +108,28 @@ def cover_rise(asked: Asked, steps: StepFlashing) -> float | None:
 
 def _flatter_deg(asked: Asked) -> float:
     """Return how much flatter than the roof its covering lies, by what was written for the run, else for the job."""
-    own = asked.step_table().get("covering")
-    written = asked.job.get("covering") if own is None else own
-    if written is None:
-        return 0.0
-    table: Mapping[str, object] = written if isinstance(written, Mapping) else {"name": written}
+    table, listed = _covering(asked)
     told = table.get("flatter_by")
     if isinstance(told, int | float):
         return float(told)
-    listed = {known.casefold(): data for known, data in coverings().items()}.get(
-        str(table.get("name") or "").casefold()
-    )
     if listed is None and table.get("length") is None:
         return 0.0  # a covering that nobody knows was refused, and the laps went by the roof
     return asked.fact(listed.flatter if listed else "true_pitch_less_most")
+
+
+def _in_single_lap(asked: Asked) -> bool:
+    """Tell whether the covering is laid in single lap: listed so, or not listed and without a length."""
+    table, listed = _covering(asked)
+    return bool(table) and (listed.single_lap if listed else table.get("length") is None)
+
+
+def _covering(asked: Asked) -> tuple[Mapping[str, object], CoveringData | None]:
+    """Return what was written of the covering, for the run, else for the job, and what is listed under its name."""
+    own = asked.step_table().get("covering")
+    written = asked.job.get("covering") if own is None else own
+    if written is None:
+        return {}, None
+    table: Mapping[str, object] = written if isinstance(written, Mapping) else {"name": written}
+    return table, {known.casefold(): data for known, data in coverings().items()}.get(
+        str(table.get("name") or "").casefold()
+    )

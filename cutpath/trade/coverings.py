@@ -25,6 +25,17 @@ def surface_deg(pitch_deg: float, covering: Covering | None) -> float:
     return max(0.0, pitch_deg - covering.flatter_deg) if covering else pitch_deg
 
 
+def lain_on_deg(pitch_deg: float, covering: Covering | None) -> float:
+    """Return the pitch by which lead laps down the roof over a covering: of tiles in single lap that of their surface.
+
+    Notes
+    -----
+    Sources: Roofconsult, "Tips 4" (over tiles the same laps as over lead, by the true pitch) and "Tips 76" (150 at
+    35 deg on slates and plain tiles, so that these count by the roof).
+    """
+    return surface_deg(pitch_deg, covering) if covering and covering.single_lap else pitch_deg
+
+
 def gauge_mm(length_mm: float, headlap_mm: float) -> float:
     """Return the gauge of a double-lap covering: (length - headlap) / 2.
 

@@ -13,6 +13,7 @@ from dataclasses import replace
 from cutpath import sure
 from cutpath.errors import Finding
 from cutpath.tolerances import POINT_MM
+from cutpath.trade.coverings import lain_on_deg
 from cutpath.trade.rules import Practice, held, said
 from cutpath.units import deg_text, mm_text, unlike
 from cutpath.values.fact import Fact
@@ -163,6 +164,23 @@ def check_lap(head: DetailHead, slope_deg: float | None, practice: Practice) -> 
 def slope_lap(slope_deg: float, practice: Practice) -> Fact:
     """Return the rule for laps along a slope, with the lap that it gives for this one in mm."""
     return replace(practice["slope_lap_head"], value=lap_mm(slope_deg, practice))
+
+
+def lap_over(pitch_deg: float, covering: Covering | None, practice: Practice) -> Fact:
+    """Return the rule for lead that laps down the roof over a covering, with the lap that it gives in mm.
+
+    Where that is too flat for lead to lap it is the lap of the flattest that is not: the most that is printed.
+    """
+    return slope_lap(max(lain_on_deg(pitch_deg, covering), practice["slope_lap_flattest"].value), practice)
+
+
+def check_lies_over(
+    pitch_deg: float, covering: Covering | None, origin: Origin, sentence: str, practice: Practice
+) -> Iterator[Finding]:
+    """Warn where lead laps down the roof over a covering that is too flat for a lap."""
+    flattest, lies_deg = practice["slope_lap_flattest"], lain_on_deg(pitch_deg, covering)
+    if math.isinf(lap_mm(lies_deg, practice)):
+        yield said(sentence, origin.key("pitch"), flattest, no_lap=too_flat(lies_deg, practice))
 
 
 def check_turn_in(head: DetailHead, turn_in_mm: float, practice: Practice) -> Iterator[Finding]:

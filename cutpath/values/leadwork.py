@@ -155,7 +155,8 @@ class Soakers(Detail):
 class Apron(Detail):
     """A front apron: ``width_mm`` along the face, ``side_mm`` past each arris, upstand, cover and turn-in.
 
-    The upstand stands on a vertical face; the cover lies on a roof that falls away at ``pitch_deg``.
+    The upstand stands on a vertical face; the cover lies on a roof that falls away at ``pitch_deg``, over its
+    ``covering`` (None: not known).
     """
 
     folder: ClassVar[str] = "apron"
@@ -167,6 +168,7 @@ class Apron(Detail):
     cover_mm: float
     turn_in_mm: float
     corners: CornerWork
+    covering: Covering | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -266,6 +268,7 @@ class RidgeSaddle(Detail):
 class TopAbutment(Detail):
     """A flashing along a level wall, ``length_mm``, over the top edge of a lean-to roof that falls away from it.
 
+    The cover lies over its ``covering`` (None: not known).
     ``stop_left_mm`` and ``stop_right_mm``: height of the sheet turned up, square to the roof, against a wall that
     stands across that end; 0 where the end is plain.
     """
@@ -280,6 +283,7 @@ class TopAbutment(Detail):
     stop_left_mm: float
     stop_right_mm: float
     corners: CornerWork
+    covering: Covering | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -320,7 +324,8 @@ class PipeSlate(Detail):
     """A slate of lead for a plumb pipe through the roof: a base with a hole, and a sleeve.
 
     ``pipe_mm`` across the pipe, ``clearance_mm`` between pipe and sleeve; ``sleeve_mm`` from the roof to the top on
-    the upper side; ``seam_mm`` the lap of its seam; base: ``side_mm``, ``below_mm`` and ``above_mm`` beyond the hole.
+    the upper side; ``seam_mm`` the lap of its seam; base: ``side_mm``, ``below_mm`` and ``above_mm`` beyond the hole,
+    in the courses of the ``covering`` (None: not known).
     """
 
     folder: ClassVar[str] = "pipe_slate"
@@ -333,6 +338,7 @@ class PipeSlate(Detail):
     side_mm: float
     below_mm: float
     above_mm: float
+    covering: Covering | None = None
 
 
 @dataclass(frozen=True, slots=True)

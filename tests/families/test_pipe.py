@@ -110,16 +110,53 @@ def specimen(lead, clearance_mm):
         (30, {}, (150, 150, 200), []),
         (22.5, {}, (200, 200, 200), []),
         (15, {}, (200, 290, 290), []),
-        (10, {}, (200, 150, 200), ["CP315 pitch"]),
+        (10, {}, (200, 395, 395), ["CP315 pitch"]),
         (15, {"below": 200}, (200, 200, 290), ["CP303 below"]),
         (22, {"above": 195, "side": 199}, (199, 205, 195), ["CP306 side", "CP303 above"]),
         (40, {"side": 149, "below": 149, "above": 151}, (149, 149, 151), ["CP306 side", "CP303 below"]),
     ],
 )
 def test_the_base_laps_by_the_pitch_of_the_roof(pitch, own, sizes, found):
-    """Source: Roofconsult, "Tips 76": 150 all round at 35 deg; 200 beside the pipe at 22.5; a lap up and down."""
+    """Source: Roofconsult, "Tips 76": 150 all round at 35 deg; 200 beside the pipe at 22.5; a lap up and down.
+
+    That lap grows to as much as 390, where tiles lie at the flattest on which lead may lap.
+    """
     planned = plan([{"name": "J", "pitch": pitch, "detail": [{"kind": "lead slate", "pipe": 110, **own}]}])
     (slate,) = planned.jobs[0].details
     assert (slate.side_mm, slate.below_mm, slate.above_mm) == pytest.approx(sizes)
     assert [f"{f.code} {f.where.rpartition('.')[2]}" for f in planned.findings] == found
     assert {f.severity for f in planned.findings} <= {Severity.WARNING}
+
+
+@pytest.mark.parametrize(
+    ("pitch", "covering", "reach_mm", "codes"),
+    [
+        (35, "plain tile 265", 150, []),
+        (22.5, "slate 500", 200, []),
+        (35, "interlocking tile", 150, []),
+        (22.5, "interlocking tile", 250, []),
+        (17.5, {"name": "roll tile", "flatter_by": 1}, 265, []),
+        (12.5, "interlocking tile", 395, ["CP315"]),
+    ],
+)
+def test_the_base_laps_by_the_surface_of_tiles_in_single_lap(pitch, covering, reach_mm, codes):
+    """Sources: Roofconsult, "Tips 76": 150 at 35 deg on slates and plain tiles, up to 390 on interlocking tiles.
+
+    Their surface lies 5 deg flatter than the rafters ("Tips 4").
+    """
+    planned = plan(
+        [{"name": "J", "pitch": pitch, "covering": covering, "detail": [{"kind": "lead slate", "pipe": 110}]}]
+    )
+    (slate,) = planned.jobs[0].details
+    assert (slate.below_mm, slate.above_mm) == (reach_mm, max(200, reach_mm))
+    assert [f.code for f in planned.findings] == codes
+
+
+@pytest.mark.parametrize(("pitch", "pipe", "laps_mm", "sheet_mm"), [(35, 150, 150, 450), (22.5, 110, 190, 510)])
+def test_a_base_with_the_laps_that_are_printed_is_as_wide_as_the_sheet_that_is(pitch, pipe, laps_mm, sheet_mm):
+    """Source: Roofconsult, "Tips 76": a sheet of 450 at 35 deg, of 510 at 22.5, no clearance round the pipe."""
+    detail = {"kind": "lead slate", "pipe": pipe, "below": laps_mm, "above": laps_mm}
+    planned = plan([{"name": "J", "pitch": pitch, "detail": [detail]}])
+    base = planned.pieces[0].pattern.outline
+    (slate,) = planned.jobs[0].details
+    assert max(x for x, _ in base) - 2 * slate.clearance_mm == pytest.approx(sheet_mm)

@@ -636,7 +636,7 @@ def test_saddles_valleys_and_pipes_take_their_sizes_from_practice(job_file) -> N
 
 
 def test_stop_ends_are_said_by_the_side_facing_the_wall(job_file) -> None:
-    text = 'name = "J"\npitch = 20\n[[detail]]\nkind = "top-edge abutment"\nlength = 3000\n{}\n'
+    text = 'name = "J"\npitch = 30\n[[detail]]\nkind = "top-edge abutment"\nlength = 3000\n{}\n'
     for word, heights in (("none", (0, 0)), ("left", (75, 0)), ("right", (0, 75)), ("both", (75, 75))):
         flashing = loaded(job_file(text.format(f'stop_ends = "{word}"'))).details[0]
         assert isinstance(flashing, TopAbutment)

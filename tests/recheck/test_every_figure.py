@@ -25,11 +25,11 @@ ELSEWHERE = frozenset(
     {
         "Soakers.head.longest_mm",  # none is cut into lengths
         *(f"{kind}.head.lap_mm" for kind in ("Soakers", "BackGutter", "RidgeSaddle", "PipeSlate", "PlainOutline")),
-        "StepFlashing.covering.length_mm",  # of the roof; soakers are worked out from what was written
-        "StepFlashing.covering.headlap_mm",
-        "StepFlashing.covering.gauge_mm",
-        "StepFlashing.covering.flatter_deg",
-        "StepFlashing.covering.single_lap",
+        *(  # of the roof; soakers, laps and covers are worked out from what was written
+            f"{kind}.covering.{name}"
+            for kind in ("StepFlashing", "Apron", "TopAbutment", "PipeSlate")
+            for name in ("length_mm", "headlap_mm", "gauge_mm", "least_pitch_deg", "flatter_deg", "single_lap")
+        ),
     }
 )
 """Figures that are not worked out twice."""
@@ -77,6 +77,9 @@ def unnoticed(name, tmp_path):
 
 
 MORE = {
+    "apron on a flat roof of tiles": (
+        'name = "J"\npitch = 17\ncovering = "interlocking tile"\n[[detail]]\nkind = "apron"\nwidth = 600\n'
+    ),
     "lead slate on a flat roof": 'name = "J"\npitch = 17\n[[detail]]\nkind = "lead slate"\npipe = 110\n',
     "chimney, own water line": (
         'name = "J"\npitch = 35\ncovering = "plain tile 265"\n[[detail]]\nkind = "chimney"\nwidth = 700\ndepth = 600\n'

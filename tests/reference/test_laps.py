@@ -75,3 +75,32 @@ def test_the_surface_of_a_covering_is_flatter_than_the_rafter(name: str, less_de
     assert surface_deg(35.0, Covering(name, 0, 0, 0, None, fact.value)) == 35.0 - less_deg
     assert surface_deg(2.0, Covering(name, 0, 0, 0, None, fact.value)) == 0.0
     assert surface_deg(35.0, None) == 35.0
+
+
+@pytest.mark.parametrize(
+    ("pitch", "covering", "severe", "cover_mm"),
+    [
+        (15, None, False, 290),
+        (17.5, None, True, 250),
+        (22, None, False, 205),
+        (30, None, False, 150),
+        (30, None, True, 200),
+        (20, "interlocking tile", False, 290),
+        (35, "interlocking tile", False, 150),
+        (35, "plain tile 265", False, 150),
+        (10, None, False, 395),
+    ],
+)
+@pytest.mark.parametrize("kind", ['"apron"\nwidth', '"top-edge abutment"\nlength'])
+def test_a_cover_down_the_roof_laps_over_tiles_as_over_lead(develop_job, kind, pitch, covering, severe, cover_mm):
+    """Source: Roofconsult, "Tips 4": 150 mm alone is misleading; the same laps over tiles, by their true pitch.
+
+    "Tips 85" says the same of a top edge, "Tips 76" has 150 at 35 deg on slates and plain tiles.
+    """
+    lines = [f"pitch = {pitch}", f'covering = "{covering}"' * bool(covering), 'exposure = "severe"' * severe]
+    job = "\n".join(['name = "J"', *lines, "[[detail]]", f"kind = {kind} = 900", "code = 5", ""])
+    developed = develop_job(job)
+    assert developed.job.details[0].cover_mm == cover_mm
+    assert [f.code for f in developed.findings if f.code != "CP318"] == (["CP315"] if pitch == 10 else [])
+    (short,) = (f for f in develop_job(f"{job}cover = {cover_mm - 6}\n").findings if f.where.endswith("cover"))
+    assert short.code == ("CP303" if cover_mm > (200 if severe else 150) else "CP306")

@@ -37,7 +37,7 @@ STEP = steps(
 )
 GUTTER = BackGutter(HEAD, 40, 900, 150, 100, 150, 225, None, 25, CornerWork.BOSSED, 45, 100, 175)
 SADDLE = RidgeSaddle(HEAD, 40, 450, 450, 150, CornerWork.BOSSED)
-ABUTMENT = TopAbutment(HEAD, 20, 3000, 75, 150, 25, 0, 75, CornerWork.WELDED)
+ABUTMENT = TopAbutment(HEAD, 30, 3000, 75, 150, 25, 0, 75, CornerWork.WELDED)
 VALLEY = ValleyGutter(replace(HEAD, lap_mm=200), 30, 30, 22.2, 2000, 450, None, 25)
 BESIDE = AbutmentGutter(HEAD, 40, 2000, 100, 100, 40)
 PIPE = PipeSlate(HEAD, 40, 110, 3, 150, 25, 150, 150, 200)
@@ -74,6 +74,8 @@ def test_careful_work_gives_nothing_to_say(detail):
         (replace(BESIDE, head=replace(BESIDE.head, lead=lead_table()[3])), "CP301", "code", WARNING),
         (replace(PIPE, head=replace(PIPE.head, lead=lead_table()[3])), "CP301", "code", WARNING),
         (replace(ABUTMENT, cover_mm=149), "CP306", "cover", WARNING),
+        (replace(ABUTMENT, pitch_deg=29, cover_mm=154), "CP303", "cover", WARNING),
+        (replace(ABUTMENT, pitch_deg=10, cover_mm=394), "CP315", "pitch", WARNING),
         (replace(ABUTMENT, upstand_mm=74), "CP305", "upstand", WARNING),
         (replace(ABUTMENT, turn_in_mm=14), "CP304", "turn_in", FAULT),
         (replace(ABUTMENT, head=replace(HEAD, lap_mm=99)), "CP303", "lap", FAULT),

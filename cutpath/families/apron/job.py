@@ -12,9 +12,7 @@ from cutpath.families.site import (
     pitch_of,
 )
 from cutpath.families.tables import DetailTable, Length, LengthOrNought, Means, OwnLap, OwnPitch, PartTable
-from cutpath.trade.limits import (
-    SEVERE,
-)
+from cutpath.trade.limits import SEVERE, free_lap_mm, lap_over
 from cutpath.values.leadwork import Apron, CornerWork
 
 
@@ -29,7 +27,7 @@ class ApronSizes(PartTable):
         default=None, description="up the face, mm; 75, the least allowed"
     )
     cover: Annotated[Length, Means("cover")] | None = Field(
-        default=None, description="down the roof, mm; 150, or 200 in severe exposure"
+        default=None, description="down the roof, mm; 150, or 200 in severe exposure, more where a lap of this pitch is"
     )
     turn_in: Annotated[Length, Means("turn in")] | None = Field(
         default=None, description="depth turned into the bed joint, mm; 25"
@@ -49,14 +47,21 @@ def survey(site: Site, table: ApronTable) -> Apron:
     """Survey one detail from its table."""
     desk = site.desk
     pitch = pitch_of(site, table.pitch)
-    severe = desk.job.exposure == SEVERE
     return Apron(
         head=head_of(site, table, "apron", quantity=table.quantity, hands=()),
         pitch_deg=pitch,
         width_mm=table.width,
         side_mm=desk.fact("apron_side") if table.side is None else table.side,
         upstand_mm=table.upstand or desk.fact("upstand"),
-        cover_mm=table.cover or desk.fact("apron_cover_severe" if severe else "apron_cover"),
+        cover_mm=table.cover or usual_cover_mm(site, pitch),
         turn_in_mm=table.turn_in or desk.fact("turn_in"),
         corners=CornerWork(table.corners),
+        covering=site.covering,
     )
+
+
+def usual_cover_mm(site: Site, pitch_deg: float) -> float:
+    """Return the cover of an apron, or over a top edge, of which nothing was written: no less than a lap down there."""
+    practice = site.desk.practice
+    usual = practice["apron_cover_severe" if site.desk.job.exposure == SEVERE else "apron_cover"].value
+    return max(usual, free_lap_mm(lap_over(pitch_deg, site.covering, practice).value, practice))

@@ -9,11 +9,11 @@ from pydantic import Field
 from cutpath.families.site import (
     Site,
     head_of,
-    lap_of,
     pitch_of,
 )
 from cutpath.families.tables import DetailTable, Length, Means, OwnPitch
 from cutpath.tolerances import POINT_MM
+from cutpath.trade.limits import free_lap_mm, lap_over
 from cutpath.trade.rules import Practice
 from cutpath.values.leadwork import PipeSlate
 
@@ -45,8 +45,7 @@ class PipeSlateTable(DetailTable):
 def survey(site: Site, table: PipeSlateTable) -> PipeSlate:
     """Survey one detail from its table: what is left out of its base goes by the pitch."""
     fact, pitch_deg = site.desk.fact, pitch_of(site, table.pitch)
-    lap, no_lap = lap_of(site, None, pitch_deg)
-    lap = 0.0 if no_lap else lap
+    lap = free_lap_mm(lap_over(pitch_deg, site.covering, site.desk.practice).value, site.desk.practice)
     return PipeSlate(
         head=head_of(site, table, "pipe_slate", quantity=table.quantity, hands=()),
         pitch_deg=pitch_deg,
@@ -57,6 +56,7 @@ def survey(site: Site, table: PipeSlateTable) -> PipeSlate:
         side_mm=table.side or fact(side_rule(pitch_deg, site.desk.practice)),
         below_mm=table.below or max(fact("pipe_base_below"), lap),
         above_mm=table.above or max(fact("pipe_base_above"), lap),
+        covering=site.covering,
     )
 
 

@@ -8,6 +8,7 @@ from typing import Annotated, Literal
 from pydantic import Field
 
 from cutpath import sure
+from cutpath.families.apron.job import usual_cover_mm
 from cutpath.families.site import (
     Site,
     head_of,
@@ -15,9 +16,6 @@ from cutpath.families.site import (
 )
 from cutpath.families.tables import DetailTable, Length, Means, OwnLap, OwnPitch
 from cutpath.tolerances import POINT_MM
-from cutpath.trade.limits import (
-    SEVERE,
-)
 from cutpath.values.leadwork import CornerWork, TopAbutment
 
 
@@ -32,7 +30,7 @@ class TopAbutmentTable(DetailTable):
         default=None, description="up the wall, mm; 75, the least allowed"
     )
     cover: Annotated[Length, Means("cover")] | None = Field(
-        default=None, description="down the roof, mm; 150, or 200 in severe exposure"
+        default=None, description="down the roof, mm; 150, or 200 in severe exposure, more where a lap of this pitch is"
     )
     turn_in: Annotated[Length, Means("turn in")] | None = Field(
         default=None, description="depth turned into the bed joint, mm; 25"
@@ -50,7 +48,6 @@ class TopAbutmentTable(DetailTable):
 def survey(site: Site, table: TopAbutmentTable) -> TopAbutment:
     """Survey one detail from its table."""
     desk = site.desk
-    severe = desk.job.exposure == SEVERE
     if table.stop_height is not None and table.stop_ends == "none":
         raise desk.refuse(
             "CP111",
@@ -66,11 +63,12 @@ def survey(site: Site, table: TopAbutmentTable) -> TopAbutment:
         pitch_deg=pitch_deg,
         length_mm=table.length,
         upstand_mm=upstand_mm,
-        cover_mm=table.cover or desk.fact("apron_cover_severe" if severe else "apron_cover"),
+        cover_mm=table.cover or usual_cover_mm(site, pitch_deg),
         turn_in_mm=table.turn_in or desk.fact("turn_in"),
         stop_left_mm=height if table.stop_ends in ("left", "both") else 0.0,
         stop_right_mm=height if table.stop_ends in ("right", "both") else 0.0,
         corners=CornerWork(table.corners),
+        covering=site.covering,
     )
 
 
