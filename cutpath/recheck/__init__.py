@@ -13,6 +13,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from cutpath.errors import Finding
 from cutpath.recheck.chimneys import check_meeting
 from cutpath.recheck.counts import check_orders, check_pieces
+from cutpath.recheck.entries import check_entries
 from cutpath.recheck.second import Second, known, second_of
 from cutpath.recheck.sizes import check_sizes
 from cutpath.recheck.slopes import check_lap
@@ -59,7 +60,7 @@ def recheck(
     for chimney in job.chimneys:
         parts = (asked(job, detail, practice) for detail in job.details if detail.head.label in chimney.parts)
         found += check_meeting(chimney, [part for part in parts if part is not None])
-    return (*found, *(_numbers(mine) if complete else ()))
+    return (*found, *((*check_entries(job), *_numbers(mine)) if complete else ()))
 
 
 def _unknown(detail: Detail) -> Finding:

@@ -6,9 +6,9 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from cutpath.values.leadwork import Apron, BackGutter, CornerKind, CornerWork, CoverFlashing, StepFlashing
+from cutpath.values.leadwork import Apron, BackGutter, CornerKind, CornerWork, CoverFlashing, Soakers, StepFlashing
 from cutpath.values.survey import Hand
-from tests.faulty.faults import Fault, cut, instead, misread, only, plus, surveyed, without_family
+from tests.faulty.faults import Fault, cut, instead, lost, misread, only, plus, surveyed, without_family
 
 SOUND = {
     "chimney": (
@@ -76,5 +76,15 @@ FAULTS: tuple[Fault, ...] = (
         "chimney, severe",
         misread(StepFlashing, lambda d: replace(d, corner=replace(d.corner, kind=CornerKind.NONE))),
     ),
+    Fault(
+        "chimney",
+        "back gutter not thought of",
+        "chimney",
+        instead(
+            "cutpath.families.chimney.job.parts_wanted",
+            lambda right: lambda table: [key for key in right(table) if key != "back_gutter"],
+        ),
+    ),
+    Fault("chimney", "soakers lost", "chimney", surveyed(Soakers, lost)),
     Fault("chimney", "one of two sides", "chimney, severe", surveyed(StepFlashing, only(Hand.LEFT))),
 )

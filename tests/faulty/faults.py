@@ -90,7 +90,13 @@ def surveyed(kind: type, change: Callable) -> Change:
 
 def _resurveyed(result, kind, change):
     details, *others = result
-    return tuple(change(d) if isinstance(d, kind) else d for d in details), *others
+    changed = (change(d) if isinstance(d, kind) else d for d in details)
+    return tuple(d for d in changed if d is not None), *others
+
+
+def lost(_):
+    """Nothing of a detail."""
+    return
 
 
 def cut(change: Callable) -> Change:
