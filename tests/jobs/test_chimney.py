@@ -187,6 +187,14 @@ def test_what_would_not_meet_is_found(tmp_path: Path, more: str, code: str, key:
     assert (found.code, found.where.rpartition("detail[1].")[2]) == (code, key)
 
 
+@pytest.mark.parametrize("first", [-20.0, 0.0, 60.0])
+@pytest.mark.parametrize("sides", ["step_flashing", "step_and_cover"])
+def test_a_joint_below_the_water_line_is_refused_once_and_where_it_was_written(tmp_path, sides, first) -> None:
+    """At 0 the arithmetic was said to be at fault; below the roof the file was refused, not the joint."""
+    found = fault(tmp_path, more=f"{sides} = {{ return = {{ length = 150, joint = 1 }} }}", first=first)
+    assert (found.code, found.where.rpartition("detail[1].")[2]) == ("CP408", f"{sides}.return.joint")
+
+
 @pytest.mark.parametrize(
     ("more", "code", "key"),
     [

@@ -211,17 +211,24 @@ def _front_joint(
     """
     desk, p = stack.desk, math.radians(stack.pitch_deg)
     usable = [joint for joint in joints if joint.number not in side.skip_joints]
+    clear = water_mm / sure.cos(p)
     if side.return_ is not None and side.return_.joint is not None:
         own = next((joint for joint in usable if joint.number == side.return_.joint), None)
+        if own is not None and own.y_mm < clear - POINT_MM:
+            key = "step_and_cover" if isinstance(side, StepAndCoverTable) else "step_flashing"
+            stands, least_mm = math.floor(own.y_mm), math.ceil(clear - POINT_MM)
+            raise desk.refuse(
+                "CP408",
+                f"{stack.path}.{key}.return.joint",
+                f"the return's joint {own.number} stands {stands} mm up, below the water line at the arris",
+                f"needed: a joint at least {least_mm} mm up, since nothing is cut below the water line",
+                "Choose a higher joint, or lower the water line.",
+            )
         if own is not None:
             return own
-    least = max(desk.fact("upstand"), water_mm / sure.cos(p))
+    least = max(desk.fact("upstand"), clear)
     first = next(
-        (
-            joint
-            for joint in usable
-            if (joint.y_mm - water_mm / sure.cos(p)) / (sure.tan(p) - joint.slope) > desk.fact("least_fold")
-        ),
+        (joint for joint in usable if (joint.y_mm - clear) / (sure.tan(p) - joint.slope) > desk.fact("least_fold")),
         None,
     )
     found = next((joint for joint in usable if joint.y_mm >= least - POINT_MM), None)
