@@ -27,7 +27,8 @@ def _parts(entry: Table) -> Iterator[_Keys]:
     """Yield the keys under which an entry asks for something: its own table, further parts of a run, soakers."""
     if entry["kind"] != "chimney":
         yield ()
-        yield from (("above", part) for part in range(1, len(entry.get("above") or ()) + 1))
+        above = entry.get("above")  # of a run its parts; of a lead slate a size
+        yield from (("above", part) for part in range(1, len(above) + 1 if isinstance(above, list) else 1))
         if entry.get("soakers") not in _NOT_WANTED:
             yield ("soakers",)
         return
