@@ -7,19 +7,11 @@ are passed over, details and coursings at fault are left out.
 from __future__ import annotations
 
 import copy
-import itertools
-import numbers
 import os
-import re
-import string
-import unicodedata
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from decimal import Decimal
 from pathlib import Path
-from typing import Any
 
-from cutpath.ceilings import DEEPEST
 from cutpath.errors import Finding, Severity, refuse_faults
 from cutpath.families.desk import Desk
 from cutpath.families.registry import usual_name
@@ -27,13 +19,14 @@ from cutpath.intake.checking import check
 from cutpath.intake.files import file_name, read_text, reading_once
 from cutpath.intake.parsing import parse_toml
 from cutpath.intake.places import Keys
+from cutpath.jobs.in_code import of_code
 from cutpath.jobs.order_sheet import in_cells, is_sheet, read_sheet, row_of
 from cutpath.jobs.schema import AnyDetail, JobFile
 from cutpath.jobs.sizes import odd_sizes
 from cutpath.jobs.surveying import survey
+from cutpath.jobs.telling_apart import UNNAMED, told_apart
 from cutpath.profiles import Practice, Sizes, lead_table, plausible, practice
 from cutpath.profiles.rolls import rolls_list
-from cutpath.units import written
 from cutpath.values.nest import Roll
 from cutpath.values.survey import Job
 
@@ -44,8 +37,6 @@ FORMER_KINDS = {
 }
 """Kinds of details by names that were given up, with the trade's names that took their place."""
 
-_UNNAMED = "?"
-_MARK_LENGTH = 3
 _IN_CODE = "job"  # what findings call a job that came as a mapping
 Source = str | Path | Mapping[str, object]
 """A job file, or a job as a mapping."""
@@ -170,7 +161,7 @@ def read_jobs(
                 jobs += more
                 found += told
                 continue
-            raw = _of_code(source) if isinstance(source, Mapping) else _read(source)
+            raw = of_code(source, _IN_CODE) if isinstance(source, Mapping) else _read(source)
             if isinstance(raw, Finding):
                 found.append(raw)
                 continue
@@ -180,8 +171,8 @@ def read_jobs(
             found += findings
             if job is not None:
                 jobs.append((job, own_mark))
-    told_apart, notes = _told_apart(jobs)
-    return told_apart, (*found, *notes)
+    apart, notes = told_apart(jobs)
+    return apart, (*found, *notes)
 
 
 @dataclass(frozen=True, slots=True)
@@ -200,51 +191,6 @@ class _Usable:
     file: JobFile
     numbered: tuple[tuple[int, AnyDetail], ...]
     lost: frozenset[str]
-
-
-def _of_code(source: Mapping[str, object]) -> dict[str, object] | Finding:
-    """Return a job that code gave as a file would have it: text for keys, plain numbers, lists, and not too deep."""
-    try:
-        return _table(source, 0)
-    except ValueError as error:
-        return Finding("CP102", _IN_CODE, str(error), "tables and lists as a job file has them", "Correct it.")
-
-
-def _table(table: Mapping[Any, object], depth: int) -> dict[str, object]:
-    """Return a table with plain values; a key with None is left out, as a file would leave it out.
-
-    Raises
-    ------
-    ValueError
-        When a key is no text, and as `_plain`.
-    """
-    odd = next((key for key in table if not isinstance(key, str)), None)
-    if odd is not None:
-        raise ValueError(f"a key that is no text: {written(odd)}")
-    return {key: _plain(value, depth + 1) for key, value in table.items() if value is not None}
-
-
-def _plain(value: object, depth: int) -> object:
-    """Return a value with numbers and arrays of other libraries as Python's own.
-
-    Raises
-    ------
-    ValueError
-        When it holds keys that are no text, or is nested too deep.
-    """
-    if depth > DEEPEST:
-        raise ValueError(f"tables nested more than {DEEPEST} deep")
-    if hasattr(value, "tolist"):  # an array, or a number of its library
-        value = value.tolist()
-    if isinstance(value, Mapping):
-        return _table(value, depth)
-    if isinstance(value, list | tuple):
-        return [_plain(inside, depth + 1) for inside in value]
-    if isinstance(value, int | float | str):
-        return value
-    if isinstance(value, numbers.Integral):
-        return int(value)
-    return float(value) if isinstance(value, numbers.Real | Decimal) else value
 
 
 def _read(path: Path) -> dict[str, object] | Finding:
@@ -379,7 +325,7 @@ def _without(
                 lost.add(key)
                 left.pop(key, None)
     if "name" in lost:
-        left["name"] = _UNNAMED
+        left["name"] = UNNAMED
     kept: list[int] = []
     details = left.get("detail")
     if isinstance(details, list):
@@ -434,81 +380,3 @@ def _given_twice(sources: Iterable[Source]) -> tuple[list[Path | Mapping[str, ob
             first[at] = path
             once.append(path)
     return once, found
-
-
-def _told_apart(jobs: Sequence[tuple[Job, str | None]]) -> tuple[tuple[Job, ...], list[Finding]]:
-    """Return the jobs, each with a mark and a name that no other one has: pieces and account are listed by them.
-
-    The mark is the user's own, else the initials of the name; where it is taken, a figure is put to it. Jobs of one
-    name, or of two that are read as one, bear their marks behind it.
-    """
-    first: dict[str, str] = {}
-    for job, own in jobs:
-        first.setdefault(own or "", job.file)
-    taken = {own for _, own in jobs if own}
-    marks: list[str] = []
-    found = []
-    for job, own in jobs:
-        again = own is not None and first[own] != job.file
-        mark = own if own and not again else _free_mark(own or _initials(job.name), taken)
-        taken.add(mark)
-        marks.append(mark)
-        if own and again:
-            found.append(_once_more(job, "mark", own, first[own], f"its pieces have the mark {mark}"))
-    names = [_as_read(job.name) for job, _ in jobs]
-    used = {job.name for job, _ in jobs}
-    out = []
-    for (job, _), mark, as_read in zip(jobs, marks, names, strict=True):
-        name = job.name
-        if names.count(as_read) > 1:
-            name = _free_name(name, mark, used)
-            used.add(name)
-            first_so = jobs[names.index(as_read)][0]
-            meant = not job.places or job.name != first_so.name  # rows of a sheet may be jobs of one name on purpose
-            if first_so.file != job.file and job.name != _UNNAMED and meant:
-                before = first_so.places.get("", first_so.file)
-                found.append(_once_more(job, "name", job.name, before, f'it is listed as "{name}"'))
-        out.append(replace(job, name=name, mark=mark))
-    return tuple(out), found
-
-
-def _as_read(name: str) -> str:
-    """Return what two names share that nobody tells apart on paper: by capitals, spaces, or how an accent is coded."""
-    return " ".join(unicodedata.normalize("NFC", name).casefold().split())
-
-
-def _once_more(job: Job, what: str, value: str, before: str, told: str) -> Finding:
-    return Finding(
-        "CP109",
-        f"{job.file}: {what}",
-        f'the {what} "{value}" is given again',
-        f"{before} has it already",
-        f"Nothing to do: they are two jobs, and {told}. "
-        + (
-            "To make one of them, write customer and order alike in every row."
-            if job.places
-            else f"To choose for yourself, give this one a {what} of its own."
-        ),
-        Severity.NOTE,
-    )
-
-
-def _free_name(name: str, mark: str, used: set[str]) -> str:
-    tries = (f"{name} ({mark}{', ' + str(number) if number else ''})" for number in itertools.count())
-    return next(free for free in tries if free not in used)
-
-
-def _initials(name: str) -> str:
-    plain = unicodedata.normalize("NFKD", name).encode("ascii", "ignore").decode()
-    return "".join(word[0].upper() for word in re.findall(r"[A-Za-z0-9]+", plain))[:_MARK_LENGTH] or "J"
-
-
-def _free_mark(wanted: str, taken: set[str]) -> str:
-    if wanted not in taken:
-        return wanted
-    for number in range(2, 10 ** (_MARK_LENGTH - 1)):
-        mark = f"{wanted[: _MARK_LENGTH - len(str(number))]}{number}"
-        if mark not in taken:
-            return mark
-    letters = string.ascii_uppercase + string.digits
-    return next("".join(m) for m in itertools.product(letters, repeat=_MARK_LENGTH) if "".join(m) not in taken)
