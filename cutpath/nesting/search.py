@@ -167,7 +167,6 @@ class Search:
                     for _, bundles in team.near.found:
                         self._keep(bundles)
                     self.pool.join(team.pool)
-        self._finish(whole)
 
     def _heard(self, bundles: list[Bundle]) -> bool:
         """Report a nest of a team where it is better; return whether it is good enough to stop."""

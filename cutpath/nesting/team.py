@@ -33,11 +33,11 @@ from cutpath.nesting.together import Together
 T = TypeVar("T")
 
 TEAM_SEED = 7_000_003  # between the seeds of teams
-ENOUGH_WORK = 1_100_000  # of a nest for each piece; with more it hardly gains
-_LEAST_SHARE = 24  # pieces for each worker of a team
+ENOUGH_WORK = 600_000  # of a nest for each piece; with more it hardly gains
+_LEAST_SHARE = 64  # pieces for each worker of a team
 _ROUND = 2_000_000  # steps for each round of joined chunks
 _LEAST_ROUNDS, _MOST_ROUNDS = 4, 40
-_CHUNK = 66  # pieces annealed together at first, or about so many, so that each worker has as many chunks
+_CHUNK = 66  # pieces annealed together at first, or fewer, so that each worker has as many chunks
 _CHUNK_SHARE = 0.4  # of the work
 _HOT, _CHUNK_COLD = 0.5, 0.04  # heat as a share of the mean area of a piece, while lanes count `_LANES_FIRST` times
 _JOINED, _JOINED_COLD = 0.03, 0.007  # below that, 200 pieces and more hardly change
@@ -106,7 +106,7 @@ class Team:
 
     def _stages(self, threads: ThreadPoolExecutor, alone: Sequence[Bundle], whole: Quota) -> Iterator[list[Bundle]]:
         area = self.model.mean_area
-        count = len(self.crew) * max(1, round(len(alone) / _CHUNK / len(self.crew)))
+        count = len(self.crew) * -(-len(alone) // (_CHUNK * len(self.crew)))
         chunks = [[alone[int(i)] for i in part] for part in np.array_split(np.arange(len(alone)), count)]
         quick = min(0.05, _QUICK * len(alone) / len(self.crew) / max(1, whole.work))
         cooling = Cooling(_QUICK_HOT * area, _QUICK_COLD * area, _STEPS_MM[0], joints=False, kept=False)
