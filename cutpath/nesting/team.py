@@ -106,7 +106,7 @@ class Team:
 
     def _stages(self, threads: ThreadPoolExecutor, alone: Sequence[Bundle], whole: Quota) -> Iterator[list[Bundle]]:
         area = self.model.mean_area
-        count = len(self.crew) * -(-len(alone) // (_CHUNK * len(self.crew)))
+        count = max(len(self.crew), -(-len(alone) // _CHUNK))
         chunks = [[alone[int(i)] for i in part] for part in np.array_split(np.arange(len(alone)), count)]
         quick = min(0.05, _QUICK * len(alone) / len(self.crew) / max(1, whole.work))
         cooling = Cooling(_QUICK_HOT * area, _QUICK_COLD * area, _STEPS_MM[0], joints=False, kept=False)
