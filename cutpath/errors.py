@@ -68,7 +68,7 @@ CODES: dict[str, str] = {
     "CP321": "figure set by the shop",
     "CP322": "heavy to lift",
     "CP401": "bed joints out of order",
-    "CP402": "bed joints do not reach the end of the run",
+    "CP402": "bed joints that do not suit the end of the run",
     "CP403": "riser flatter than the roof",
     "CP404": "strip too narrow for the steps",
     "CP405": "turn-in runs into the next riser",

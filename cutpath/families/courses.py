@@ -57,6 +57,12 @@ class RunLine:
         pitch = math.radians(self.pitch_deg)
         return self.water_line_mm / sure.cos(pitch) + self.start_mm * sure.tan(pitch)
 
+    @property
+    def highest_mm(self) -> float:
+        """Height of the water line at the upper end, above the roof line at the corner."""
+        pitch = math.radians(self.pitch_deg)
+        return self.water_line_mm / sure.cos(pitch) + self.slope_mm * sure.sin(pitch)
+
 
 @dataclass(frozen=True, slots=True)
 class Wall:
@@ -130,7 +136,8 @@ def odd_courses(wall: Wall, run: RunLine | None = None) -> list[Finding]:
     found += _multiple(wall, course, bands)
     odd = [*(_start(wall, run, course) if run else ()), *odd_gaps(joints, course)]
     found += [_at_joint(wall, item, f"{wall.base}.{wall.readings}") for item in odd]
-    return found + (list(_second(wall, run, course)) if run else [])
+    told = {item.joint for item in odd}
+    return found + (list(_second(wall, run, course, told)) if run else [])
 
 
 def high_steps(wall: Wall, run: RunLine) -> list[Finding]:
@@ -189,8 +196,8 @@ def _multiple(wall: Wall, course: Course, bands: Sequence[Band]) -> list[Finding
     ]
 
 
-def _second(wall: Wall, run: RunLine, course: Course) -> Iterator[Finding]:
-    """Find second readings that look like slips, all of them or one by one."""
+def _second(wall: Wall, run: RunLine, course: Course, told: set[int]) -> Iterator[Finding]:
+    """Find second readings that look like slips, all of them or one by one; of joints that are ``told`` faults only."""
     second = wall.table.second_reading
     if second is None:
         return
@@ -219,7 +226,8 @@ def _second(wall: Wall, run: RunLine, course: Course) -> Iterator[Finding]:
             return
     heights_read = isinstance(second, SecondHeights)
     for odd in odd_tilt(twice, _apart_mm(wall.table, run), course.mm, heights=heights_read):
-        yield _at_joint(wall, odd, wall.second_key, odd.joint - first + 1)
+        if odd.joint not in told or odd.severity is Severity.FAULT:
+            yield _at_joint(wall, odd, wall.second_key, odd.joint - first + 1)
 
 
 def _apart_mm(table: CoursingTable, run: RunLine) -> float:

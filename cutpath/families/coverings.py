@@ -64,7 +64,8 @@ def covering_of(desk: Desk, asked: str | CoveringTable | None, path: str) -> Cov
     name = asked.name or f"covering {mm_text(length)} long"
     key = "gauge" if asked.gauge is not None else "headlap"
     gauge = gauge_in_double_lap(desk, f"{path}.{key}", name, length, headlap)
-    return Covering(name, length, headlap, gauge, least, flatter, least_headlaps=listed.by_pitch if listed else ())
+    by_pitch = () if listed is None else listed.by_pitch_severe if desk.job.exposure == SEVERE else listed.by_pitch
+    return Covering(name, length, headlap, gauge, least, flatter, least_headlaps=by_pitch)
 
 
 def _single_lap(

@@ -42,6 +42,16 @@ class JobKeys(Protocol):
         """The user's own limit for one length, in mm."""
 
 
+@dataclass(frozen=True, slots=True)
+class Spare:
+    """How many of the joints of a coursing, in the list ``readings``, a run leaves above its upper end at ``top_mm``."""
+
+    joints: int
+    of: int
+    readings: str
+    top_mm: float
+
+
 class LeftOutError(Exception):
     """A detail cannot be surveyed; the findings already say why."""
 
@@ -65,6 +75,8 @@ class Desk:
         Grows while the job is surveyed.
     reads : list of Path
         Files beside the job's own that were read; grows likewise.
+    spare : dict of int to Spare
+        Of each coursing by the id of its table, what the highest of its runs leaves; grows likewise.
     """
 
     file: str
@@ -77,6 +89,7 @@ class Desk:
     sizes: Sizes
     findings: list[Finding] = field(default_factory=list)
     reads: list[Path] = field(default_factory=list)
+    spare: dict[int, Spare] = field(default_factory=dict)
 
     def finding(
         self,

@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from itertools import pairwise
 
 from cutpath import sure
-from cutpath.errors import Finding, faults
+from cutpath.errors import Finding, Severity, faults
 from cutpath.families.courses import (
     RunLine,
     Wall,
@@ -20,7 +20,7 @@ from cutpath.families.courses import (
     read_in_part,
     second_fits,
 )
-from cutpath.families.desk import Desk, LeftOutError
+from cutpath.families.desk import Desk, LeftOutError, Spare
 from cutpath.families.tables import CoursingTable, SecondHeights, SecondLine
 from cutpath.intake.places import did_you_mean
 from cutpath.plain import in_words
@@ -39,6 +39,9 @@ from cutpath.units import mm_text, written
 from cutpath.values.fact import graded
 from cutpath.values.survey import BedJoint
 
+_SPARE = 4
+_SPARE_PART = 1 / 3
+"""So many joints, and more than this part of all, are seldom measured above the upper end of the run they are for."""
 _WAYS = "joints, along_water_line, steps, step_points, or gauge with first_joint"
 
 
@@ -93,7 +96,31 @@ def joints_for(desk: Desk, path: str, asked: CoursingTable | str | None, run: Ru
     desk.add(odd)
     if faults(odd):
         raise LeftOutError(base)
+    if table.gauge is None:
+        top = run.highest_mm
+        above = sum(joint.height_mm(run.level_mm) > top for joint in joints)
+        left = Spare(max(0, above - 1), len(joints), f"{base}.{readings}", top)
+        desk.spare[id(table)] = min(desk.spare.get(id(table), left), left, key=lambda spare: spare.joints)
     return joints
+
+
+def check_ends(desk: Desk) -> None:
+    """Doubt runs far above whose upper end joints were measured: a length in another unit, or the pitch of another roof."""
+    for spare in desk.spare.values():
+        if spare.joints >= _SPARE and spare.joints > _SPARE_PART * spare.of:
+            found = f"{spare.joints} of {spare.of} joints are not needed: the run ends {mm_text(spare.top_mm)} up"
+            desk.add(
+                [
+                    desk.finding(
+                        "CP402",
+                        spare.readings,
+                        found,
+                        "joints up to the first one above the upper end of the highest run",
+                        "Measure length and pitch again; if they are right, take out the joints far above the run.",
+                        Severity.WARNING,
+                    )
+                ]
+            )
 
 
 def _by_gauge(desk: Desk, gauge: float | str, first_mm: float, base: str, run: RunLine) -> tuple[BedJoint, ...]:

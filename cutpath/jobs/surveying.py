@@ -13,7 +13,7 @@ from cutpath.families.coverings import covering_of
 from cutpath.families.desk import Desk
 from cutpath.families.registry import assembly, by_kind, by_value
 from cutpath.families.site import Site, attempt
-from cutpath.families.walls import check_walls
+from cutpath.families.walls import check_ends, check_walls
 from cutpath.values.survey import Chimney, Detail, Group
 
 Surveyed = tuple[tuple[Detail, ...], tuple[Chimney, ...], tuple[Group, ...]]
@@ -60,6 +60,7 @@ def survey(desk: Desk, numbered: Sequence[tuple[int, Any]]) -> Surveyed:
         if stack is not None and None not in out[before:] and not faults(desk.findings[found:]):
             chimneys.append(stack(tuple(part.head.label for part in out[before:] if part is not None)))
         groups += _groups(_there(out[before:]), _there(out[:before]), over)
+    check_ends(desk)
     return tuple(_there(out)), tuple(chimneys), tuple(groups)
 
 

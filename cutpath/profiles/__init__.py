@@ -47,7 +47,8 @@ class CoveringData:
 
     ``flatter`` names the figure of the practice by which its surface lies flatter than the rafters,
     ``least_headlap`` and ``least_headlap_severe`` those of its least headlap, empty where none is known;
-    ``by_pitch`` has pairs of a pitch in degrees and the least headlap in mm from there on, flattest first, or none.
+    ``by_pitch`` and ``by_pitch_severe`` have pairs of a pitch in degrees and the least headlap in mm from there on,
+    flattest first, or none.
     """
 
     name: str
@@ -59,6 +60,7 @@ class CoveringData:
     least_headlap: str
     least_headlap_severe: str
     by_pitch: tuple[tuple[float, float], ...]
+    by_pitch_severe: tuple[tuple[float, float], ...]
     single_lap: bool
     source: str
     confidence: Confidence
@@ -163,6 +165,7 @@ class _CoveringRow(Strict):
 class _ByPitch(Strict):
     pitch_deg: list[Size]
     least_headlap_mm: list[Size]
+    least_headlap_severe_mm: list[Size]
     source: str
     confidence: Grade
 
@@ -287,6 +290,7 @@ def coverings() -> Mapping[str, CoveringData]:
     rows = [row for file in read for row in file.covering]
     tables = [file.slates_by_pitch for file in read if file.slates_by_pitch]
     laps = [pair for t in tables for pair in zip(t.pitch_deg, t.least_headlap_mm, strict=True)]
+    severe = [pair for t in tables for pair in zip(t.pitch_deg, t.least_headlap_severe_mm, strict=True)]
     return MappingProxyType(
         {
             row.name: CoveringData(
@@ -299,6 +303,7 @@ def coverings() -> Mapping[str, CoveringData]:
                 row.least_headlap or "",
                 row.least_headlap_severe or row.least_headlap or "",
                 tuple(sorted(laps)) if row.by_pitch else (),
+                tuple(sorted(severe)) if row.by_pitch else (),
                 row.length_mm is None,
                 row.source,
                 row.confidence,

@@ -37,6 +37,11 @@ _UNEVEN: Final = 0.2
 """A course of brick this much off asks for a second look."""
 _MISREAD: Final = 0.13
 """So does a joint with one gap this much too long and the other as much too short."""
+_ASTRAY_MM: Final = 6.0
+_ASTRAY: Final = 6.0
+_ASTRAY_OF: Final = 5
+"""Where so many joints show how true a wall is, one is doubted that strays by this much and by this many times as far
+from midway between its neighbours as is usual there: no more than a digit misread, in a wall that is laid true."""
 _BELOW: Final = 1.25
 """So many courses may lie between the water line and the first joint: one, and a bit for uneven work."""
 _MOST_LEFT_OUT: Final = 6
@@ -127,6 +132,7 @@ def gaps_of(joints: Sequence[BedJoint]) -> list[float]:
 def odd_gaps(joints: Sequence[BedJoint], course: Course) -> Iterator[Odd]:
     """Find joints that are too far from the one below or too near it: left out, misread, or read twice."""
     gaps = gaps_of(joints)
+    astray = min(_MISREAD * course.mm, _astray_mm(joint.y_mm for joint in joints))
     misread = False
     for place, gap in enumerate(gaps):
         joint, after = joints[place + 1], gaps[place + 1] if place + 1 < len(gaps) else None
@@ -135,7 +141,7 @@ def odd_gaps(joints: Sequence[BedJoint], course: Course) -> Iterator[Odd]:
             continue
         part = gap / course.mm
         low, high = course.limits
-        if after is not None and _misread(gap, after, course):
+        if after is not None and _misread(gap, after, course, astray):
             misread = True
             severity = Severity.WARNING if low <= part <= high and low <= after / course.mm <= high else Severity.FAULT
             yield _between(joints[place], joint, gap, after, severity)
@@ -150,12 +156,23 @@ def odd_gaps(joints: Sequence[BedJoint], course: Course) -> Iterator[Odd]:
             yield _no_course(joints[place], joint, gap, course, Severity.WARNING)
 
 
-def _misread(gap: float, after: float, course: Course) -> bool:
+def _astray_mm(levels_mm: Iterable[float]) -> float:
+    """Return how far from midway between its neighbours a level has to be to stray, endless where few tell."""
+    off = [abs(middle - (low + high) / 2) for low, middle, high in _triples(levels_mm)]
+    return max(_ASTRAY_MM, _ASTRAY * median(off)) if len(off) >= _ASTRAY_OF else math.inf
+
+
+def _triples(levels_mm: Iterable[float]) -> Iterator[tuple[float, float, float]]:
+    levels = list(levels_mm)
+    return zip(levels, levels[1:], levels[2:], strict=False)
+
+
+def _misread(gap: float, after: float, course: Course, astray_mm: float) -> bool:
     """Tell whether a joint stands at the wrong height between two right ones."""
     if course.band is None or not course.band.regular:
         return False
     both = abs(gap + after - 2 * course.mm) <= _FIT * 2 * course.mm
-    return both and min(abs(gap - course.mm), abs(after - course.mm)) > _MISREAD * course.mm
+    return both and min(abs(gap - course.mm), abs(after - course.mm)) >= astray_mm
 
 
 def _between(below: BedJoint, joint: BedJoint, gap: float, after: float, severity: Severity) -> Odd:
@@ -323,9 +340,20 @@ def odd_tilt(joints: Sequence[BedJoint], reach_mm: float, course_mm: float, *, h
         Whether the second readings are heights, in which a slip of a digit can be told.
     """
     usual = median(joint.slope for joint in joints)
-    for joint in joints:
+    apart = _apart_from_neighbours([joint.slope * reach_mm for joint in joints])
+    astray = max(_ASTRAY_MM, _ASTRAY * median(map(abs, apart))) if len(joints) > _ASTRAY_OF else math.inf
+    for joint, more in zip(joints, apart, strict=True):
         off = (joint.slope - usual) * reach_mm
-        if abs(off) > _OFF_LINE[0] * course_mm:
+        if abs(more) >= astray and abs(off) <= _OFF_LINE[0] * course_mm:
+            yield Odd(
+                joint.number,
+                f"the two readings of joint {joint.number} stand {mm_text(abs(more))} {'more' if more > 0 else 'less'} "
+                "apart than those of the joints beside it",
+                "joints that run as their neighbours do",
+                "One of the two looks misread.",
+                Severity.WARNING,
+            )
+        elif abs(off) > _OFF_LINE[0] * course_mm:
             there = joint.height_mm(reach_mm)
             slip = digit_slip(there, there - off, _OFF_LINE[0] * course_mm) if heights else ""
             yield Odd(
@@ -335,6 +363,12 @@ def odd_tilt(joints: Sequence[BedJoint], reach_mm: float, course_mm: float, *, h
                 f"It looks misread{f': {slip}?' if slip else '.'}",
                 Severity.FAULT if abs(off) > _OFF_LINE[1] * course_mm else Severity.WARNING,
             )
+
+
+def _apart_from_neighbours(rises_mm: list[float]) -> list[float]:
+    """Return by how much each joint rises more than those beside it, three below and three above where there are."""
+    beside = (rises_mm[max(0, n - 3) : n] + rises_mm[n + 1 : n + 4] for n in range(len(rises_mm)))
+    return [rise - median(others or [rise]) for rise, others in zip(rises_mm, beside, strict=True)]
 
 
 def tilt_looks(first_mm: Sequence[float], second_mm: Sequence[float], roof_mm: float, course_mm: float) -> str | None:

@@ -184,7 +184,9 @@ def _guesses(given: Written) -> Iterable[tuple[str, float]]:
             yield f'"{number:.6g} {unit}"', number * MM_PER_UNIT[unit]
     for factor in (0.1, 10, 0.01, 100, 0.001):
         moved = number * factor
-        yield (f'"{moved:.6g} {own}"' if text else f"{moved:.6g}"), moved * MM_PER_UNIT[own]
+        mm = moved * MM_PER_UNIT[own]
+        if text or mm < 10 or abs(mm - round(mm)) < POINT_MM:  # nobody reads 40.5 off a tape
+            yield (f'"{moved:.6g} {own}"' if text else f"{moved:.6g}"), mm
 
 
 def check_total(size: Plausible, where: str, value: float, most: str, advice: str) -> Finding | None:

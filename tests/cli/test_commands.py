@@ -32,18 +32,21 @@ joints = [120, 195, 180, 345, 420, 495, 570, 645, 720, 795, 870]
 
 [[detail]]
 kind = "step flashing"
+soakers = false
 length = 700
 coursing = "up"
 riser = 30
 
 [[detail]]
 kind = "step flashing"
+soakers = false
 length = 700
 coursing = "up"
 strip_width = 120
 
 [[detail]]
 kind = "step flashing"
+soakers = false
 length = 700
 coursing = "down"
 

@@ -125,3 +125,16 @@ def test_a_headlap_of_the_soakers_own_is_held_to_the_pitch(kind):
         detail["coursing"] = {"gauge": 75, "first_joint": 120}
     planned = plan([{"name": "J", "pitch": 25, "covering": "slate 500", "detail": [detail]}])
     assert ["a headlap of 80 mm at 25 deg" in f.found for f in planned.findings if f.code == "CP308"] == [True]
+
+
+@pytest.mark.parametrize(
+    ("exposure", "headlap", "asked"),
+    [("severe", 85, "90 mm from 35 deg"), ("severe", 90, None), ("severe", 60, "70 mm"), ("moderate", 85, None)],
+)
+def test_slates_lap_more_in_severe_exposure(exposure, headlap, asked):
+    """Source: common practice, no source (headlaps as tabled by pitch and exposure)."""
+    covering = {"name": "slate 500", "headlap": headlap}
+    detail = {"kind": "soakers", "hands": "left", "length": 900}
+    planned = plan([{"name": "J", "pitch": 35, "exposure": exposure, "covering": covering, "detail": [detail]}])
+    found = [f.accepted for f in planned.findings if f.code == "CP308"]
+    assert [asked in words for words in found] == [True] * bool(asked)

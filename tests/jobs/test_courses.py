@@ -39,7 +39,7 @@ def second(at: int, joints: list[float], more: str = "") -> str:
 def wall(tmp_path: Path):
     """Write a run on a wall and give its path."""
 
-    def write(coursing: str, keys: str = "", length: int = 1500) -> Path:
+    def write(coursing: str, keys: str = "", length: int = 2200) -> Path:
         path = tmp_path / "job.toml"
         path.write_text(
             f'name = "J"\npitch = 40\n[[detail]]\nkind = "step flashing"\nlength = {length}\n'
@@ -195,6 +195,23 @@ def test_what_may_be_a_slip_is_warned_of(wall, coursing: str, words: str) -> Non
     assert (warning.code, warning.severity) == ("CP420", Severity.WARNING)
     assert words in warning.remedy
     assert "it takes that" not in warning.sentence
+
+
+def test_a_joint_misread_at_one_of_two_readings_is_told_once(wall) -> None:
+    """By its neighbours where the first is wrong, else by what lies between the two."""
+    again = [y - 20 for y in EVEN]
+    for once, second, key in ((changed(EVEN, 6, 505), again, "joints[6]"), (EVEN, changed(again, 6, 485), "second_reading.joints[6]")):
+        (warning,) = found_in(wall(f"joints = {once}, second_reading = {{ at = 1500, joints = {second} }}"))
+        assert (warning.code, warning.severity) == ("CP420", Severity.WARNING)
+        assert warning.where.endswith(f"coursing.{key}")
+
+
+@pytest.mark.parametrize(("length", "spare"), [(245, 19), (1550, 8), (1750, None)])
+def test_joints_far_above_a_run_doubt_its_length(wall, length: int, spare: int | None) -> None:
+    """As one in centimetres: the joints were measured up to where the lead ends."""
+    found = [f for f in found_in(wall(f"joints = {EVEN}", length=length)) if f.code == "CP402"]
+    assert [f.sentence.partition(" ")[0] for f in found] == [str(spare)] * (spare is not None)
+    assert all(f.severity is Severity.WARNING for f in found)
 
 
 STEPS = [(172, 63), (95, 128), (140, 165), (118, 105), (132, 166), (127, 158), (155, 200)]

@@ -82,9 +82,10 @@ def fault(path: Path) -> Finding:
 
 
 def with_step(keys: str, top: str = "") -> str:
+    none = "" if "soakers" in keys else "soakers = false\n"
     return (
         f'name = "J"\npitch = 40\ncovering = "plain tile 265"\n{top}\n[[detail]]\nkind = "step flashing"\n'
-        f"length = 1200\n{keys}\n"
+        f"length = 1200\n{none}{keys}\n"
     )
 
 
@@ -175,7 +176,8 @@ def test_tape_readings_along_the_water_line(job_file) -> None:
 
 def test_one_coursing_serves_each_detail_by_its_own_pitch(job_file) -> None:
     wall = "[coursing.wall]\nalong_water_line = [100, 220]\n"
-    text = with_step("water_line = 65\n", wall) + '[[detail]]\nkind = "step flashing"\nlength = 900\npitch = 30\n'
+    own = '[[detail]]\nkind = "step flashing"\nlength = 900\npitch = 30\nsoakers = false\n'
+    text = with_step("water_line = 65\n", wall) + own
     first, second = loaded(job_file(text)).details
     assert isinstance(first, StepFlashing)
     assert isinstance(second, StepFlashing)
@@ -199,6 +201,16 @@ def test_water_line_and_soakers_stand_clear_of_each_other(job_file, keys, water_
     assert isinstance(flashing, StepFlashing)
     assert isinstance(soakers, Soakers)
     assert (flashing.water_line_mm, soakers.upstand_mm) == (water_line, upstand)
+
+
+def test_whoever_says_nothing_of_soakers_is_told_that_none_are_made(job_file) -> None:
+    """Not in single lap, nor where they are ruled out."""
+    said = with_step(GAUGE)
+    for text, noted in ((said, 0), (said.replace("soakers = false\n", ""), 1)):
+        for covering, double in (("plain tile 265", 1), ("interlocking tile", 0)):
+            _, findings = read_jobs([job_file(text.replace("plain tile 265", covering))])
+            notes = [(f.code, f.where.rpartition(": ")[2], f.severity) for f in findings]
+            assert notes == [("CP113", "detail[1]", Severity.NOTE)] * (noted * double)
 
 
 def test_without_soakers_the_water_line_is_the_old_one(job_file) -> None:
@@ -553,7 +565,7 @@ def test_what_is_lacking_or_cannot_be(job_file, text: str, code: str, key: str, 
         ("name = \n", "at line 1, column 8"),
         ('name = "J\npitch = 3', "the line ends inside a text at line 1, column 10"),
         ('name = "J', "at the end of the file"),
-        (with_step(GAUGE + "length = 3\n"), "line 9"),
+        (with_step(GAUGE + "length = 3\n"), "line 10"),
         ("x = " + "[" * 5000, "too deep"),
     ],
 )
@@ -671,7 +683,7 @@ def test_former_names_of_kinds_are_read_with_a_note(job_file, former, name, more
         ('name = "plain tile 265", gauge = 100', "moderate", "", "", ""),
         ('name = "plain tile 265", gauge = 96', "severe", "", "covering.gauge", "73 mm; it takes at least 75 mm"),
         ('name = "slate 500", headlap = 53', "moderate", "", "covering.headlap", "53 mm; it takes at least 54 mm"),
-        ('name = "slate 500"', "severe", "headlap = 50", "detail[1].headlap", "50 mm; it takes at least 54 mm"),
+        ('name = "slate 500"', "severe", "headlap = 50", "detail[1].headlap", "50 mm; it takes at least 70 mm"),
         ("length = 500, headlap = 50", "moderate", "", "", ""),
         ('name = "slate 500", headlap = 0.08', "moderate", "", "", ""),
     ],

@@ -67,6 +67,14 @@ def test_a_joint_misread_by_half_a_course_is_a_fault(heights: list[float], data:
     assert [item for item in odd(changed) if item[1] is Severity.FAULT] == [(place + 1, Severity.FAULT)]
 
 
+@pytest.mark.parametrize(("off", "found"), [(5, []), (6, [(5, Severity.WARNING)]), (-6, [(5, Severity.WARNING)])])
+def test_a_digit_misread_shows_in_a_wall_that_is_laid_true(off: int, found: list) -> None:
+    """As 420 read for 426; where courses differ by some millimetres it is one of theirs."""
+    assert odd([120 + 75 * n + off * (n == 4) for n in range(9)]) == found
+    assert odd([120 + 75 * n + 3 * (n % 2) + off * (n == 4) for n in range(9)]) == []
+    assert odd([120 + 75 * n + off * (n == 4) for n in range(6)]) == []
+
+
 @given(walls(), st.integers(2, 6))
 def test_a_wall_that_is_measured_too_high_up_lacks_its_first_joints(heights: list[float], lacking: int) -> None:
     wall = joints(heights)
@@ -285,6 +293,15 @@ def test_several_courses_of_a_brick_may_be_off_by_half_of_what_one_may(course, s
 def test_only_of_masonry_in_like_courses_can_several_be_told() -> None:
     assert odd_multiple(Course(120, None), [Band("thin", 57, 70)]) == ""
     assert odd_multiple(Course(120, None), [Band("like", 57, 65)]) == "2 courses of like"
+
+
+@pytest.mark.parametrize(("off", "found"), [(5.5, []), (6, [5]), (-14, [5]), (16, [5])])
+def test_readings_that_stand_apart_as_no_neighbours_do_are_warned_of(off: float, found: list[int]) -> None:
+    """Joints that fan out by a millimetre each, as old walls do; far from the others the second reading is named."""
+    wall = [BedJoint(n, 75 * n, (-n + off * (n == 5)) / 2000) for n in range(1, 12)]
+    told = list(odd_tilt(wall, 2000, 75))
+    assert [(odd.joint, odd.severity) for odd in told] == [(n, Severity.WARNING) for n in found]
+    assert all(("the second reading" in odd.found) is (off > 15) for odd in told)
 
 
 def strayed(by_mm: float, heights: bool = True) -> list[tuple[str, str, Severity]]:

@@ -164,7 +164,7 @@ def test_a_flat_covering_is_warned_of() -> None:
 
 @pytest.mark.parametrize(
     ("headlap_mm", "pitch", "least"),
-    [(84, 26, "85 mm from 25 deg"), (85, 26, ""), (59, 35, "60 mm from 35 deg"), (54, 45, ""), (54, 44, "55 mm from"),
+    [(94, 26, "95 mm from 25 deg"), (95, 26, ""), (69, 35, "70 mm from 35 deg"), (54, 45, ""), (59, 44, "60 mm from"),
      (53, 30, ""), (114, 20, "115 mm from 20 deg"), (60, 19, "at least 20 deg")],
 )  # fmt: skip
 def test_slates_that_lap_too_little_for_their_pitch_are_warned_of(headlap_mm: float, pitch: float, least: str) -> None:

@@ -103,7 +103,8 @@ def test_what_is_said_of_a_length() -> None:
         (PIPE, 1.0, ".1 cm", ['"0.1 m"']),
         (PIPE, 20.0, "0.02 m and a bit", []),  # no size in words is taken apart
         (RUN, 17_000.0, "17 m", ['"17 in"', '"17 ft"']),  # 431.8 and 5181.6 mm
-        (PIPE, 301.0, 301, ["30.1"]),  # never a larger one for what is too large
+        (PIPE, 310.0, 310, ["31"]),  # never a larger one for what is too large
+        (PIPE, 405.0, 405, []),  # nor tenths of a millimetre
         (SOAKERS, 2500.0, 2500, ["25"]),
         (SOAKERS, 2010.0, 2010, []),  # 201, 20.1 and 2.01: too many, or no whole soakers
         (SOAKERS, 300.0, 300, ["30"]),

@@ -24,7 +24,7 @@ class AbutmentGutterTable(DetailTable):
         default="pair", description="which way the roof rises as you face the wall: left, right or pair"
     )
     lap: OwnLap = None
-    length: Annotated[Length, Means("run")] = Field(description="along the slope, mm")
+    length: Annotated[Length, Means("long run")] = Field(description="along the slope, mm")
     pitch: OwnPitch = None
     upstand: Annotated[Length, Means("upstand")] | None = Field(default=None, description="up the wall, mm; 100")
     sole: Annotated[Length, Means("sole")] | None = Field(

@@ -39,7 +39,7 @@ class ApronTable(ApronSizes, DetailTable):
     """A front apron with its side returns."""
 
     kind: Literal["apron"] = Field(description="apron")
-    width: Annotated[Length, Means("run")] = Field(description="along the face, arris to arris, mm")
+    width: Annotated[Length, Means("face width")] = Field(description="along the face, arris to arris, mm")
     pitch: OwnPitch = None
 
 

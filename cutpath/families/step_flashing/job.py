@@ -211,6 +211,19 @@ def _step_flashing(site: Site, table: StepFlashingTable) -> StepFlashing:
         own = getattr(table.soakers, "headlap", None)
         covering = site.covering if own is None or site.covering is None else replace(site.covering, headlap_mm=own)
         _doubt_pitch(site, covering, pitch_of(site, table.pitch), pitch_origin(site, table.pitch))
+    elif "soakers" not in table.model_fields_set and site.covering is not None and not site.covering.single_lap:
+        site.desk.add(
+            [
+                site.desk.finding(
+                    "CP113",
+                    site.path,
+                    f"nothing said of soakers, so none are made under {site.covering.name}",
+                    "a step flashing over soakers (common practice, no source)",
+                    "Add soakers = true; or soakers = false where they lie there, or are cut apart.",
+                    Severity.NOTE,
+                )
+            ]
+        )
     return _steps(site, table, water_line_of(site, table)[0], 0.0)
 
 

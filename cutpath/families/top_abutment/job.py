@@ -24,7 +24,7 @@ class TopAbutmentTable(DetailTable):
 
     kind: Literal["top-edge abutment"] = Field(description="top-edge abutment")
     lap: OwnLap = None
-    length: Annotated[Length, Means("run")] = Field(description="along the wall, mm")
+    length: Annotated[Length, Means("long run")] = Field(description="along the wall, mm")
     pitch: OwnPitch = None
     upstand: Annotated[Length, Means("upstand")] | None = Field(
         default=None, description="up the wall, mm; 75, the least allowed"

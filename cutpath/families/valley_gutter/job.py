@@ -22,7 +22,7 @@ class ValleyGutterTable(DetailTable):
 
     kind: Literal["valley gutter"] = Field(description="valley gutter")
     lap: OwnLap = None
-    length: Annotated[Length, Means("run")] = Field(description="along the valley, mm")
+    length: Annotated[Length, Means("long run")] = Field(description="along the valley, mm")
     pitch: OwnPitch = None
     other_pitch: Pitch | None = Field(
         default=None, description="pitch of the other roof, degrees or rise to run; the same if left out"

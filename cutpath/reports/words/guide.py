@@ -232,8 +232,8 @@ GUIDES: Final[dict[str, Guide]] = {
         "Check the order of the readings and the second reading.",
     ),
     "CP402": Guide(
-        "The joints that were measured stop below the upper end of the flashing.",
-        "Measure more joints, give a gauge, or shorten the run.",
+        "The joints that were measured stop below the upper end of the flashing, or go on far above it.",
+        "Below it: measure more joints, give a gauge, or shorten the run. Above it: measure length and pitch again.",
     ),
     "CP403": Guide(
         "The riser lies flatter than the roof and would never leave the water line.",
