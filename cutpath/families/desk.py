@@ -44,7 +44,7 @@ class JobKeys(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class Spare:
-    """How many of the joints of a coursing, in the list ``readings``, a run leaves above its upper end at ``top_mm``."""
+    """Joints of a coursing, in the list ``readings``, that a run leaves above its upper end at ``top_mm``."""
 
     joints: int
     of: int

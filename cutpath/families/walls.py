@@ -105,7 +105,7 @@ def joints_for(desk: Desk, path: str, asked: CoursingTable | str | None, run: Ru
 
 
 def check_ends(desk: Desk) -> None:
-    """Doubt runs far above whose upper end joints were measured: a length in another unit, or the pitch of another roof."""
+    """Doubt runs far above whose upper end joints were measured: by their length, or the pitch of another roof."""
     for spare in desk.spare.values():
         if spare.joints >= _SPARE and spare.joints > _SPARE_PART * spare.of:
             found = f"{spare.joints} of {spare.of} joints are not needed: the run ends {mm_text(spare.top_mm)} up"

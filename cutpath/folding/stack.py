@@ -52,8 +52,8 @@ _RIGHT_ARRIS: _Key = (FoldUse.ARRIS, Side.RIGHT)
 _RETURN: _Key = (FoldUse.RETURN_TURN_IN, None)
 _UPSTAND: _Key = (FoldUse.UPSTAND, None)
 
-_Bare = tuple[str, str, str]
-"""What does not lie under or over its neighbour, what is accepted, and what to do."""
+_Bare = tuple[str, str, str, str]
+"""Where it was written, what does not lie under or over its neighbour, what is accepted, and what to do."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,7 +123,7 @@ def prove_together(name: str, chimney: Chimney, parts: Sequence[Part]) -> tuple[
         )
         for one, other in stack.through()
     ]
-    findings += [Finding("CP415", where, *bare) for bare in stack.bare()]
+    findings += [Finding("CP415", *bare) for bare in stack.bare()]
     for detail in dict.fromkeys(part.detail for part in parts):
         findings += claims_of(detail).beside_joint(detail, chimney)
     return proof, findings
@@ -245,6 +245,7 @@ class _Stack:
         shows = _beyond(under, flashing.union(translate(flashing, yoff=fall)))
         if not shows.is_empty:
             yield (
+                apron.head.origin.key("upstand"),
                 f"{_size(shows)} of the apron's {side.name} side show beyond the side flashing",
                 "all of it under the side flashing",
                 "let the apron turn into the joint of the returns, or into a lower one",
@@ -253,6 +254,7 @@ class _Stack:
         lapped = _level_reach(under.intersection(flashing))
         if lapped < wanted - FOLD_DEVIATION_MM:
             yield (
+                apron.head.origin.key("side"),
                 f"the apron's {side.name} side lies {lapped:.1f} mm past the arris under the side flashing",
                 f"{wanted:.1f} mm, to where the roof meets its joint or its side ends",
                 AT_FAULT,
@@ -261,6 +263,7 @@ class _Stack:
         reach = _level_reach(over)
         if steps.corner.kind is not CornerKind.NONE and reach < self.chimney.lap_mm - FOLD_DEVIATION_MM:
             yield (
+                steps.head.origin.key("return.length"),
                 f"the return of the {side.name} side flashing lies {reach:.1f} mm over the apron",
                 f"at least {self.chimney.lap_mm:g} mm",
                 "give the side flashings a longer return",
@@ -287,6 +290,7 @@ class _Stack:
             shows = _beyond(wall, flashing.union(behind))
             if not shows.is_empty:
                 yield (
+                    steps.head.origin.key(""),
                     f"{_size(shows)} of the {side.name} side of the stack lie bare below the water line",
                     "lead from the roof up to the water line, from arris to arris",
                     "end the side flashings plumb at the back arris, and begin them at the front one",
@@ -296,6 +300,7 @@ class _Stack:
             shows = _beyond(within, flashing.union(behind))
             if not shows.is_empty:
                 yield (
+                    steps.head.origin.key("soakers.upstand"),
                     f"{_size(shows)} of the soakers' upstands on the {side.name} side show above the side flashing",
                     "all of them behind it",
                     "raise the water line, or take soakers with a lower upstand",
@@ -304,6 +309,7 @@ class _Stack:
             lapped = _level_reach(flashing.intersection(behind))
             if lapped < self.chimney.back_lap_mm - FOLD_DEVIATION_MM:
                 yield (
+                    gutter.head.origin.key("side"),
                     f"the back gutter's {side.name} side lies {lapped:.1f} mm over the side flashing",
                     f"at least {self.chimney.back_lap_mm:g} mm",
                     "take the gutter farther past the arris, and the side flashing up to the back of the stack",
@@ -317,16 +323,23 @@ class _Stack:
         least = self.chimney.cover_mm
         level = level_mm(gutter, self.chimney)
         top, depth = level + gutter.upstand_mm, self.chimney.depth_mm
-        places = [("behind the stack", self._on_face(CoverFlashing, _STILL), 0.0, self.chimney.width_mm)]
+        places = [("behind the stack", "cover", self._on_face(CoverFlashing, _STILL), 0.0, self.chimney.width_mm)]
         places += [
-            (f"on the {side.name} side", self._on_side(CoverFlashing, side.behind), depth - gutter.side_mm, depth)
+            (
+                f"on the {side.name} side",
+                "returns",
+                self._on_side(CoverFlashing, side.behind),
+                depth - gutter.side_mm,
+                depth,
+            )
             for side in self._sides
             if gutter.side_mm
         ]
-        for where, over, start, end in places:
+        for where, key, over, start, end in places:
             shows = _beyond(shapely.box(start, top - least, end, top), over)
             if not shows.is_empty:
                 yield (
+                    cover.head.origin.key(key),
                     f"{_size(shows)} of the top of the back gutter's upstand {where} lie bare",
                     f"the cover flashing over all of it by {round(least, 1):g} mm",
                     "let the cover flashing hang lower, and reach as far round the arrises as the gutter's sides",
@@ -334,6 +347,7 @@ class _Stack:
             foot = over.bounds[1] if not over.is_empty else math.inf
             if foot <= level:
                 yield (
+                    cover.head.origin.key("cover"),
                     f"the cover flashing hangs {level - foot:.1f} mm below the gutter's sole {where}",
                     "a free edge clear of the sole",
                     "let it hang down less, or take a lower upstand so that it turns into another joint",

@@ -133,7 +133,7 @@ _WORDS = {
     "step_and_cover": "sides in step and cover, on profiled tiles, without soakers",
     "above": "above a change of pitch: along the slope, and the pitch there; none",
     "return.length": "round the arris, level on the next face; none",
-    "depth": "front to back, measured level; or give it along the slope",
+    "depth": "front to back, measured level, or along the slope; both prove the pitch",
     "slope_length": "front to back, measured along the slope of the roof",
     "quantity": "how many; 1",
     "code": "lead code; the usual one of its kind",

@@ -85,7 +85,7 @@ def remade(job, kind, **changes):
 def at_the_stack(job, pieces):
     """Faults that the meeting of the parts has shown, beside those of single pieces."""
     _, findings = prove(job, pieces)
-    return [f for f in faults(findings) if f.where.endswith("detail[1]")]
+    return [f for f in faults(findings) if "(piece" not in f.where]
 
 
 @st.composite
@@ -195,6 +195,20 @@ def test_an_apron_side_short_by_10_mm(corners):
     assert len(found) == 2
     assert found[0].found == "the apron's right side lies 140.0 mm past the arris under the side flashing"
     assert found[0].accepted.startswith("150.0 mm")
+
+
+@pytest.mark.parametrize(
+    ("more", "key"),
+    [
+        ("step_flashing = { water_line = 80, soakers = { upstand = 110 } }", "step_flashing.soakers.upstand"),
+        ("apron = { upstand = 200 }", "apron.upstand"),
+        ("cover_flashing = { returns = 60 }", "cover_flashing.returns"),
+        ("step_flashing = { upper_end = 'square' }\nback_gutter = false\ncover_flashing = false", "step_flashing"),
+    ],
+)
+def test_what_lies_bare_is_told_by_the_key_of_the_part(more, key):
+    job = job_of(more=more)
+    assert {f.where.rpartition(": ")[2] for f in at_the_stack(job, made(job))} == {f"detail[1].{key}"}
 
 
 def test_side_flashings_that_stop_short_of_the_back_arris():

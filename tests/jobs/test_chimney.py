@@ -73,7 +73,23 @@ def test_depth_is_level_and_slope_length_along_the_roof(tmp_path: Path) -> None:
     along = of_kind(chimney(tmp_path, "slope_length = 700"), StepFlashing)
     assert along.slope_mm == 700
     assert fault(tmp_path, size="").code == "CP104"
-    assert fault(tmp_path, size="depth = 700\nslope_length = 900").code == "CP111"
+
+
+@pytest.mark.parametrize(
+    ("along", "words"),
+    [(914, ""), (900, ""), (929, ""), (890, "make a roof of 38"), (935, "41.5"), (690, "are no roof")],
+)
+def test_depth_and_slope_length_prove_the_pitch(tmp_path: Path, along: int, words: str) -> None:
+    """Derived: 700 level at 40 deg is 913.8 along the slope; 1.5 deg of pitch are 15 mm of depth there."""
+    both = f"depth = 700\nslope_length = {along}"
+    if words:
+        told = fault(tmp_path, size=both)
+        assert (told.code, told.where.rpartition(": ")[2]) == ("CP111", "detail[1].slope_length")
+        assert words in told.found
+    else:
+        assert of_kind(chimney(tmp_path, both), StepFlashing).slope_mm == pytest.approx(
+            700 / math.cos(math.radians(40))
+        )
 
 
 def test_every_part_takes_the_pitch_of_its_own_stack(tmp_path: Path) -> None:

@@ -200,7 +200,10 @@ def test_what_may_be_a_slip_is_warned_of(wall, coursing: str, words: str) -> Non
 def test_a_joint_misread_at_one_of_two_readings_is_told_once(wall) -> None:
     """By its neighbours where the first is wrong, else by what lies between the two."""
     again = [y - 20 for y in EVEN]
-    for once, second, key in ((changed(EVEN, 6, 505), again, "joints[6]"), (EVEN, changed(again, 6, 485), "second_reading.joints[6]")):
+    for once, second, key in (
+        (changed(EVEN, 6, 505), again, "joints[6]"),
+        (EVEN, changed(again, 6, 485), "second_reading.joints[6]"),
+    ):
         (warning,) = found_in(wall(f"joints = {once}, second_reading = {{ at = 1500, joints = {second} }}"))
         assert (warning.code, warning.severity) == ("CP420", Severity.WARNING)
         assert warning.where.endswith(f"coursing.{key}")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from typing import Annotated, Any, Literal
+from typing import Annotated, Any, Final, Literal
 
 from pydantic import Discriminator, Field, Tag
 
@@ -27,6 +27,7 @@ from cutpath.families.tables import (
     Sized,
     by_kind,
 )
+from cutpath.units import deg_text, mm_text
 
 
 class StepFlashingPart(StepSizes):
@@ -64,10 +65,10 @@ class ChimneyTable(Sized):
     quantity: Quantity = Field(default=1, description="how many chimneys alike; a whole number")
     width: Annotated[Length, Means("chimney width")] = Field(description="across the roof, arris to arris, mm")
     depth: Annotated[Length, Means("chimney depth")] | None = Field(
-        default=None, description="front to back, measured level, mm; or give slope_length"
+        default=None, description="front to back, measured level, mm; slope_length may take its place, or prove it"
     )
     slope_length: Annotated[Length, Means("chimney depth")] | None = Field(
-        default=None, description="front to back, measured along the slope of the roof, mm; or give depth"
+        default=None, description="front to back, measured along the slope of the roof, mm; beside depth it proves the pitch"
     )
     pitch: OwnPitch = None
     coursing: CoursingOrName = Field(
@@ -151,22 +152,24 @@ class Stack:
 
 
 def measured(desk: Desk, path: str, table: ChimneyTable, pitch_deg: float) -> Stack:
-    """Take a chimney's length along the slope from whichever way it was measured.
+    """Take a chimney's length along the slope from whichever way it was measured; both ways have to give its pitch.
 
     Raises
     ------
     LeftOutError
-        When it was measured both ways or neither, or its sides are wanted in both ways.
+        When it was measured neither way, or both ways differ, or its sides are wanted in both ways.
     """
-    if (table.depth is None) == (table.slope_length is None):
-        both = table.depth is not None
+    level, slope = table.depth, table.slope_length
+    if level is None and slope is None:
         raise desk.refuse(
-            "CP111" if both else "CP104",
+            "CP104",
             f"{path}.depth",
-            "depth and slope_length are both given" if both else "neither depth nor slope_length",
+            "neither depth nor slope_length",
             "needed: one of the two; depth is measured level, slope_length along the roof",
-            "Take one of the lines out." if both else "Measure the stack from front to back.",
+            "Measure the stack from front to back.",
         )
+    if level is not None and slope is not None:
+        _both_ways(desk, path, (level, slope), pitch_deg)
     if table.step_and_cover is not False and "step_flashing" in table.model_fields_set and table.step_flashing:
         raise desk.refuse(
             "CP111",
@@ -175,5 +178,33 @@ def measured(desk: Desk, path: str, table: ChimneyTable, pitch_deg: float) -> St
             "accepted: one of the two up the sides",
             "Keep step_flashing over soakers, or step_and_cover for profiled tiles.",
         )
-    slope = table.slope_length or (table.depth or 0.0) / sure.cos(math.radians(pitch_deg))
-    return Stack(desk, path, table, pitch_deg, slope)
+    along = (slope or 0.0) if level is None else level / sure.cos(math.radians(pitch_deg))
+    return Stack(desk, path, table, pitch_deg, along)
+
+
+_FAIR_DEG: Final = 1.5
+"""A pitch is measured as near as this, or to a few millimetres of the depth that it gives where a roof is flat."""
+_FAIR_MM: Final = 5.0
+
+
+def _both_ways(desk: Desk, path: str, measured_mm: tuple[float, float], pitch_deg: float) -> None:
+    """Hold a depth and a length along the slope to the pitch of the roof, which they give once more.
+
+    Raises
+    ------
+    LeftOutError
+        When one of the three is wrong.
+    """
+    (level, slope), pitch = measured_mm, math.radians(pitch_deg)
+    fair = max(_FAIR_MM, slope * sure.sin(pitch) * math.radians(_FAIR_DEG))
+    if abs(slope * sure.cos(pitch) - level) <= fair:
+        return
+    told = f"{mm_text(level)} level and {mm_text(slope)} along the slope"
+    given = f"make a roof of {deg_text(math.degrees(sure.acos(level / slope)))}" if level < slope else "are no roof"
+    raise desk.refuse(
+        "CP111",
+        f"{path}.slope_length",
+        f"{told} {given}, and the pitch is {deg_text(pitch_deg)}",
+        f"about {mm_text(round(level / sure.cos(pitch)))} along the slope at this pitch, or one of the two alone",
+        "Measure depth, slope_length and pitch again.",
+    )

@@ -15,7 +15,6 @@ from cutpath.units import mm_text
 from cutpath.values.leadwork import CoverFlashing
 from cutpath.values.survey import Job
 
-
 _NEAR_MM = 30.0
 """Two widths of one stack may differ by this much where the tape slipped or the brickwork tapers."""
 
