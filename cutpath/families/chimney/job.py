@@ -68,7 +68,8 @@ class ChimneyTable(Sized):
         default=None, description="front to back, measured level, mm; slope_length may take its place, or prove it"
     )
     slope_length: Annotated[Length, Means("chimney depth")] | None = Field(
-        default=None, description="front to back, measured along the slope of the roof, mm; beside depth it proves the pitch"
+        default=None,
+        description="front to back, measured along the slope, mm; beside depth it proves the pitch",
     )
     pitch: OwnPitch = None
     coursing: CoursingOrName = Field(
