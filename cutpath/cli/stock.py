@@ -100,12 +100,12 @@ def _show(change: Change, *, as_json: bool) -> None:
         click.echo(seen(item_table(rows)))
 
 
-def _doubts(width_mm: float | None, length_mm: float | None) -> list[Finding]:
+def _doubts(width_mm: float | None, length_mm: float | None, *, whole: bool = False) -> list[Finding]:
     """Hold what is told of a roll against what rolls are, by the shop's own ranges where it has them."""
     from cutpath.trade.in_force import in_force
     from cutpath.trade.plausible import check_roll
 
-    return check_roll(in_force(settled(()).practice)[1], {"width": width_mm, "length": length_mm})
+    return check_roll(in_force(settled(()).practice)[1], {"width": width_mm, "length": length_mm}, whole=whole)
 
 
 @command.command("add")
@@ -164,7 +164,7 @@ def add_command(
     )
     at = now()
 
-    doubts = _doubts(width, length[0])
+    doubts = _doubts(width, length[0], whole=kind == Kind.ROLL)
 
     def put(holding: Holding) -> Change:
         refuse_faults(doubts)

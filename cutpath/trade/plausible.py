@@ -9,6 +9,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from statistics import median_high, median_low
 from typing import Final
 
 from cutpath.errors import Finding, Severity
@@ -209,13 +210,42 @@ def check_total(size: Plausible, where: str, value: float, most: str, advice: st
 def check_rolls(sizes: Sizes, rolls: Iterable[Roll], file: str, leads: int = 1) -> list[Finding]:
     """Hold the rolls of a list against what rolls can be; ``file`` names the list, ``leads`` how many codes are cut."""
     found: list[Finding] = []
+    rolls = tuple(rolls)
     for number, roll in enumerate(rolls, start=1):
-        sides = {"width": roll.width_mm, "length": roll.length_mm}
-        held = (_in_mm(sizes[f"roll {s}"], f"{file}: rolls[{number}].{s}_mm", mm) for s, mm in sides.items())
-        found += _turned(sizes, sides, held)
-        if roll.offcut:
-            found += _offcut(roll, f"{file}: rolls[{number}]", leads)
+        where, sides = f"{file}: rolls[{number}]", {"width": roll.width_mm, "length": roll.length_mm}
+        held = (_in_mm(sizes[_side_of(s, whole=not roll.in_stock)], f"{where}.{s}_mm", mm) for s, mm in sides.items())
+        found += _turned(sizes, sides, held, whole=not roll.in_stock)
+        found += _offcut(roll, where, leads) if roll.offcut else ()
+        found += _dear(roll, rolls, where)
     return found
+
+
+def _side_of(side: str, *, whole: bool) -> str:
+    """Return the range that goes with a side of a roll; what is whole is longer than what lies there."""
+    return f"{'whole ' if whole and side == 'length' else ''}roll {side}"
+
+
+_TIMES_THE_PRICE: Final = 4.0
+"""Lead of one code does not cost so many times as much from roll to roll: a digit too many, or another roll's price."""
+
+
+def _dear(roll: Roll, rolls: Iterable[Roll], where: str) -> Iterator[Finding]:
+    """Doubt a price that is many times, or a small part of, that of the other rolls of its lead, area by area."""
+    own, told = (
+        _price_m2(roll),
+        [_price_m2(other) for other in rolls if other.material == roll.material and other.price],
+    )
+    if not own:
+        return
+    usual = median_low(told) if own > median_low(told) else median_high(told)
+    if not 1 / _TIMES_THE_PRICE < own / usual < _TIMES_THE_PRICE:
+        found = f"a price of {own:.4g} a m2, and {usual:.4g} for other rolls of the same lead"
+        yield Finding("CP112", f"{where}.price", found, "usual: much the same", "Check the price.", Severity.WARNING)
+
+
+def _price_m2(roll: Roll) -> float:
+    """Return what a m2 of a roll costs, 0 where it has no price."""
+    return (roll.price or 0.0) * MM_PER_UNIT["m"] ** 2 / (roll.width_mm * roll.length_mm)
 
 
 def _offcut(roll: Roll, where: str, leads: int) -> Iterator[Finding]:
@@ -230,25 +260,27 @@ def _offcut(roll: Roll, where: str, leads: int) -> Iterator[Finding]:
         yield Finding("CP113", where, found, "usual: the code of what lies there", remedy, Severity.WARNING)
 
 
-def _turned(sizes: Sizes, told: Mapping[str, float | None], found: Iterable[Finding | None]) -> list[Finding]:
+def _turned(
+    sizes: Sizes, told: Mapping[str, float | None], found: Iterable[Finding | None], *, whole: bool
+) -> list[Finding]:
     """Return what was found of the sides of a roll; asking for the other way round, where that would be usual."""
     width, length = told["width"], told["length"]
     kept = [finding for finding in found if finding is not None]
-    usual = sizes["roll width"].usual, sizes["roll length"].usual
+    usual = sizes["roll width"].usual, sizes[_side_of("length", whole=whole)].usual
     if width is None or length is None or not (_within(length, usual[0]) and _within(width, usual[1])):
         return kept
     asked = f"Did you mean {length:g} mm wide and {width:g} mm long? Else measure again."
-    return [replace(finding, remedy=asked) for finding in kept]
+    return [replace(finding, remedy=asked) for finding in kept[:1]]
 
 
-def check_roll(sizes: Sizes, told: Mapping[str, float | None]) -> list[Finding]:
+def check_roll(sizes: Sizes, told: Mapping[str, float | None], *, whole: bool = False) -> list[Finding]:
     """Hold the sides of a roll, as options of a command tell them, against what rolls can be; None is not told."""
     found = (
-        check_size(sizes[f"roll {side}"], Written(f"--{side}", value, None))
+        check_size(sizes[_side_of(side, whole=whole)], Written(f"--{side}", value, None))
         for side, value in told.items()
         if value is not None
     )
-    return _turned(sizes, told, found)
+    return _turned(sizes, told, found, whole=whole)
 
 
 def check_clear(sizes: Sizes, settings: Settings, gap_mm: float, gap_in: str) -> list[Finding]:

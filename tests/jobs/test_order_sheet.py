@@ -616,6 +616,20 @@ def test_a_decimal_comma_between_folds_is_not_two_folds(folds, faults, tmp_path)
     assert told(path) == [("CP107", "row 2, column F: Folds")] * faults
 
 
+@pytest.mark.parametrize(("folds", "faults"), [(25.1, 1), (25100, 1), (12.5, 0), (100, 0), ("25, 100", 0)])
+def test_two_folds_that_a_spreadsheet_made_one_number_of_are_refused(tmp_path, folds, faults):
+    path = as_book(tmp_path, [*HEAD, "Folds"], [*GOOD, folds])
+    assert told(path) == [("CP107", "sheet Orders, row 2, column F: Folds")] * faults
+
+
+def test_folds_along_the_shorter_side_are_asked_about(tmp_path):
+    turned = [175 if word == 325 else 325 if word == 175 else word for word in GOOD]
+    for row, asked in ((GOOD, 0), (turned, 1)):
+        _, found = read_jobs([as_book(tmp_path, [*HEAD, "Folds"], [*row, "25, 100"])])
+        doubts = [f.where.rpartition(": ")[2] for f in found if f.code == "CP112"]
+        assert doubts == ["Width"] * asked
+
+
 def test_a_code_may_be_written_as_a_decimal_number(tmp_path):
     jobs, _ = read_jobs([as_csv(tmp_path, [*HEAD, "Code"], [*GOOD, "4.0"])])
     assert jobs[0].details[0].head.lead.code == 4

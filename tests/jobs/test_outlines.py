@@ -76,6 +76,22 @@ def test_other_folds_are_nobody_elses_business(folds):
     assert [found for found in findings_of(folds=folds) if found.code == "CP409"] == []
 
 
+@pytest.mark.parametrize(
+    ("folds", "odd"),
+    [
+        ([fold((0, 2.5), (400, 2.5)), fold((0, 10.5), (400, 10.5))], ["folds[1]", "folds[2]"]),
+        ([fold((0, 50), (400, 50)), fold((0, 57.5), (400, 57.5))], ["folds[1]", "folds[2]"]),
+        ([fold((0, 25), (400, 25)), fold((0, 100), (400, 100))], []),
+        ([fold((200, 0), (200, 300)), fold((0, 150), (400, 150))], []),
+        ([fold((0, 30), (30, 0))], []),
+    ],
+)
+def test_a_fold_that_leaves_no_part_to_dress_is_doubted(folds, odd):
+    """As 2.5 written for 25."""
+    found = [f for f in findings_of(folds=folds) if f.code == "CP112"]
+    assert [(f.where, f.severity) for f in found] == [(f"job: detail[1].{key}", Severity.WARNING) for key in odd]
+
+
 def test_a_fold_across_a_notch_is_not_along_the_edge():
     notched = [[0, 0], [400, 0], [400, 300], [300, 300], [300, 200], [100, 200], [100, 300], [0, 300]]
     (found,) = findings_of(notched, folds=[fold((100, 300), (300, 300))])

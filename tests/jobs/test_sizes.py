@@ -34,7 +34,7 @@ TOTALS = {
 }
 """Ranges of what is worked out, for which no key stands in a job file."""
 
-LISTS = {"roll width", "roll length", "plain shape", "gap", "edge trim"}
+LISTS = {"roll width", "roll length", "whole roll length", "plain shape", "gap", "edge trim"}
 """Ranges of other files than job files, and of what is settled for the nest."""
 
 

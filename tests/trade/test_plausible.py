@@ -134,6 +134,7 @@ def test_rolls_and_plain_shapes_are_counted_from_one_and_held_by_their_own_range
     sizes = {
         "roll width": replace(RUN, usual=(90.0, 2500.0), possible=(10.0, 5000.0)),
         "roll length": replace(RUN, usual=(150.0, 12_000.0), possible=(50.0, 100_000.0)),
+        "whole roll length": replace(RUN, usual=(1000.0, 12_000.0), possible=(50.0, 100_000.0)),
         "plain shape": replace(RUN, usual=(1.0, 100_000.0), possible=(1.0, 100_000.0)),
         "pieces of a batch": replace(RUN, usual=(1.0, 2.0), possible=(1.0, 3.0)),
         "coordinate": COORDINATE,
@@ -163,14 +164,37 @@ def test_a_roll_whose_sides_are_changed_over_is_asked_for_the_other_way_round() 
     sizes = {
         "roll width": replace(RUN, usual=(90.0, 2500.0), possible=(10.0, 5000.0)),
         "roll length": replace(RUN, usual=(150.0, 12_000.0), possible=(50.0, 100_000.0)),
+        "whole roll length": replace(RUN, usual=(1000.0, 12_000.0), possible=(50.0, 100_000.0)),
     }
     asked = "Did you mean 300 mm wide and 6000 mm long? Else measure again."
-    (listed,) = check_rolls(sizes, [Roll(6000.0, 300.0), Roll(600.0, 300.0), Roll(300.0, 6000.0)], "rolls.toml")
+    (listed,) = check_rolls(
+        sizes, [Roll(6000.0, 300.0), Roll(600.0, 300.0, owned=True), Roll(300.0, 6000.0)], "rolls.toml"
+    )
     (told,) = check_roll(sizes, {"width": 6000.0, "length": 300.0})
     assert (listed.where, listed.remedy) == ("rolls.toml: rolls[1].width_mm", asked)
     assert (told.where, told.remedy) == ("--width", asked)
     assert all("wide and" not in f.remedy for f in check_roll(sizes, {"width": 6000.0, "length": 20_000.0}))
     assert all("wide and" not in f.remedy for f in check_roll(sizes, {"width": 6000.0, "length": None}))
+
+
+def test_a_whole_roll_in_centimetres_is_doubted_and_what_lies_there_may_be_as_short() -> None:
+    short = Roll(300.0, 600.0, 1, "lead code 4")
+    found = check_rolls(plausible(), [short, replace(short, offcut=True), replace(short, owned=True)], "r.toml")
+    assert [(f.where, f.severity) for f in found] == [("r.toml: rolls[1].length_mm", Severity.WARNING)]
+    assert '"600 cm"' in found[0].remedy
+    assert [len(check_roll(plausible(), {"width": None, "length": 600.0}, whole=whole)) for whole in (True, False)] == [
+        1,
+        0,
+    ]
+
+
+@pytest.mark.parametrize(("price", "odd"), [(1800.0, ["1"]), (18.0, ["1"]), (350.0, []), (None, [])])
+def test_a_roll_that_costs_many_times_what_others_do_is_doubted(price: float | None, odd: list[str]) -> None:
+    """Area by area, among rolls of one lead."""
+    listed = [Roll(300.0, 6000.0, price=price), Roll(300.0, 6000.0, price=180.0), Roll(450.0, 3000.0, price=140.0)]
+    listed += [Roll(300.0, 6000.0, material="lead code 8", price=1800.0)]
+    found = check_rolls(plausible(), listed, "r.toml")
+    assert [(f.where, f.severity) for f in found] == [(f"r.toml: rolls[{n}].price", Severity.WARNING) for n in odd]
 
 
 @pytest.mark.parametrize("value", [0.3, -0.3, 0.499])

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Annotated, Literal
 from pydantic import Field
 
 from cutpath.ceilings import OUTLINE_MEETINGS, OUTLINE_POINTS
-from cutpath.errors import Finding
+from cutpath.errors import Finding, Severity
 from cutpath.families.desk import Desk
 from cutpath.families.site import (
     Site,
@@ -27,6 +27,7 @@ from cutpath.families.tables import (
 from cutpath.intake.checking import Strict
 from cutpath.tolerances import POINT_MM, READ_MM
 from cutpath.trade.plausible import Written, check_size, check_specks
+from cutpath.units import mm_text
 from cutpath.values.leadwork import PlainOutline
 from cutpath.values.survey import DetailHead
 
@@ -129,7 +130,8 @@ def survey_outline(desk: Desk, path: str, head: DetailHead, table: OutlineTable)
 
         drawn = read_outline(desk, f"{path}.dxf", head, table)
         _count_points(desk, f"{path}.dxf", drawn)
-        desk.add([*_odd_shape(desk, path, drawn, table), *_stray(desk, path, drawn, drawing=True)])
+        odd = [*_odd_shape(desk, path, drawn, table), *_stray(desk, path, drawn, drawing=True)]
+        desk.add(odd or _narrow(desk, path, drawn, drawing=True))
         return drawn
     written = PlainOutline(
         head=head,
@@ -141,8 +143,21 @@ def survey_outline(desk: Desk, path: str, head: DetailHead, table: OutlineTable)
     )
     _count_points(desk, path, written)
     odd = [*_odd_shape(desk, path, written, table), *_stray(desk, path, written, drawing=False)]
-    desk.add(odd or _specks(desk, path, table))
+    desk.add(odd or [*_specks(desk, path, table), *_narrow(desk, path, written)])
     return written
+
+
+def _narrow(desk: Desk, path: str, shape: PlainOutline, *, drawing: bool = False) -> Iterator[Finding]:
+    """Doubt folds so near an edge or another that they look like slips, such as centimetres among millimetres."""
+    for place, between in _narrow_folds(shape) if shape.folds else ():
+        yield desk.finding(
+            "CP112",
+            f"{path}.dxf" if drawing else f"{path}.folds[{place}]",
+            f"a fold with {mm_text(between)} between it and the edge or fold beside it",
+            f"usual: {mm_text(_NARROW_MM)} and more (common practice, no source: less can hardly be dressed)",
+            "Measure again, and check the unit.",
+            Severity.WARNING,
+        )
 
 
 def _count_points(desk: Desk, path: str, shape: PlainOutline) -> None:
@@ -238,6 +253,22 @@ def _stray(desk: Desk, path: str, outline: PlainOutline, *, drawing: bool) -> It
             "cuts and folds from edge to edge or inside the shape, each line once",
             "Correct its ends; nothing is trimmed for you.",
         )
+
+
+_NARROW_MM = 10.0
+"""A strip beside a fold that is narrower can hardly be dressed (common practice, no source)."""
+
+
+def _narrow_folds(shape: PlainOutline) -> Iterator[tuple[int, float]]:
+    """Find folds that run beside an edge or another fold so near that what lies between is no part, by their places."""
+    from shapely import LineString, Polygon, union_all
+
+    ring = Polygon(shape.outline, shape.holes).boundary
+    folds = [LineString((start, end)) for start, end, _ in shape.folds]
+    for place, fold in enumerate(folds, start=1):
+        beside = union_all([ring, *(other for other in folds if other is not fold)])
+        if fold.length > 4 * _NARROW_MM and beside.buffer(_NARROW_MM).covers(fold):
+            yield place, float(fold.interpolate(0.5, normalized=True).distance(beside))
 
 
 HOLES_KEEP_CLEAR = (

@@ -16,7 +16,7 @@ from cutpath.intake.places import did_you_mean
 from cutpath.jobs.order_sheet.cells import Unread, read_cells
 from cutpath.jobs.order_sheet.columns import ALWAYS, BY_KEY, BY_WORD, COLUMNS, KINDS, RECTANGLE, Column, Holds, taken
 from cutpath.jobs.order_sheet.places import Placed
-from cutpath.units import COMMA_IN_NUMBER, COMMA_REMEDY, NotUnderstoodError, length_mm, pitch_deg, written
+from cutpath.units import COMMA_IN_NUMBER, COMMA_REMEDY, NotUnderstoodError, length_mm, mm_text, pitch_deg, written
 
 _BARE = re.compile(r"-?(?:\d+(?:\.\d+)?|\.\d+)")
 _CODE = re.compile(r"(?:code\s*)?(\d+)(?:\.0+)?", re.IGNORECASE)
@@ -197,6 +197,20 @@ def _whole(row: _Row) -> Iterator[Finding]:
         for key in ("length", "width"):
             if key not in row.values and key not in row.at.refused:
                 yield Finding("CP104", row.at.key(key), "nothing", "needed: both sides", f"Fill {BY_KEY[key].word}.")
+        yield from _folded_the_short_way(row)
+
+
+def _folded_the_short_way(row: _Row) -> Iterator[Finding]:
+    """Doubt sides of a folded rectangle that stand the wrong way round: its folds run along the length."""
+    values = row.values
+    if "folds" in values and {"length", "width"} <= values.keys():
+        length, width = length_mm(values["length"]), length_mm(values["width"])
+        if width > length:
+            found = f"{mm_text(width)}, longer than the length of {mm_text(length)}, along which the folds run"
+            remedy = "Nothing to do where they run the short way; else change Length and Width over."
+            yield Finding(
+                "CP112", row.at.key("width"), found, "usual: the longer side as Length", remedy, Severity.WARNING
+            )
 
 
 def _cell(value: object, column: Column) -> object:
@@ -280,6 +294,10 @@ def _word(value: object, column: Column) -> object:
     return word
 
 
+_ONE_OF_TWO = 10_000
+"""No fold is so many mm from an edge; 25,100 typed into a cell for numbers is 25100, elsewhere 25.1."""
+
+
 def _folds(value: object, column: Column) -> object:
     """Return fold lines as distances in mm with their angles: 90 degrees forward, or back.
 
@@ -288,6 +306,10 @@ def _folds(value: object, column: Column) -> object:
     NotUnderstoodError
         When it is no list of distances.
     """
+    if isinstance(value, int | float) and (value * 2 != round(value * 2) or value >= _ONE_OF_TWO):
+        accepted = 'distances from one long edge, such as "25, 100"'
+        remedy = "The spreadsheet may have made one of two: set the cell to text, and type it again."
+        raise NotUnderstoodError(f"the number {value:g}", accepted, remedy)
     out = []
     for part in re.split(r"\s*[,;]\s*", _words(value).strip(",; ")):
         match = _FOLD.fullmatch(part)
