@@ -245,7 +245,8 @@ def _dear(roll: Roll, rolls: Iterable[Roll], where: str) -> Iterator[Finding]:
 
 def _price_m2(roll: Roll) -> float:
     """Return what a m2 of a roll costs, 0 where it has no price."""
-    return (roll.price or 0.0) * MM_PER_UNIT["m"] ** 2 / (roll.width_mm * roll.length_mm)
+    width, length = (side / MM_PER_UNIT["m"] for side in (roll.width_mm, roll.length_mm))
+    return (roll.price or 0.0) / (width * length)
 
 
 def _offcut(roll: Roll, where: str, leads: int) -> Iterator[Finding]:
