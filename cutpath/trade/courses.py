@@ -132,7 +132,8 @@ def gaps_of(joints: Sequence[BedJoint]) -> list[float]:
 def odd_gaps(joints: Sequence[BedJoint], course: Course) -> Iterator[Odd]:
     """Find joints that are too far from the one below or too near it: left out, misread, or read twice."""
     gaps = gaps_of(joints)
-    astray = min(_MISREAD * course.mm, _astray_mm(joint.y_mm for joint in joints))
+    regular = course.band is not None and course.band.regular
+    astray = min(_MISREAD * course.mm if regular else math.inf, _astray_mm(joint.y_mm for joint in joints))
     misread = False
     for place, gap in enumerate(gaps):
         joint, after = joints[place + 1], gaps[place + 1] if place + 1 < len(gaps) else None
@@ -169,8 +170,6 @@ def _triples(levels_mm: Iterable[float]) -> Iterator[tuple[float, float, float]]
 
 def _misread(gap: float, after: float, course: Course, astray_mm: float) -> bool:
     """Tell whether a joint stands at the wrong height between two right ones."""
-    if course.band is None or not course.band.regular:
-        return False
     both = abs(gap + after - 2 * course.mm) <= _FIT * 2 * course.mm
     return both and min(abs(gap - course.mm), abs(after - course.mm)) >= astray_mm
 

@@ -115,7 +115,14 @@ _TAPED: Final = frozenset({"first joint", "set back", "past the arris", "return 
 """Lengths that may be zero, so that one in metres among millimetres lies within what is usual."""
 
 
+_SLOPES: Final = frozenset({"pitch", "rake"})
+_OR_LEVEL: Final = frozenset({"rake"})
+"""Slopes that may be none, and no less than usual where there is one."""
+
+
 def _weight(size: Plausible, given: Written) -> Severity | None:
+    if size.name in _OR_LEVEL and given.value == 0:
+        return None
     if _within(given.value, size.usual):
         return None
     if _within(given.value, size.possible):
@@ -159,7 +166,7 @@ def _remedy(size: Plausible, given: Written, severity: Severity, guesses: Sequen
 
 def meant(size: Plausible, given: Written) -> list[str]:
     """Return what was probably meant, as it should be written: at most two guesses, all of them usual."""
-    if size.name == "pitch" and not isinstance(given.text, str):
+    if size.name in _SLOPES and not isinstance(given.text, str):
         return meant_as_ratio(given.value)
     if size.unit != "mm":
         fewer = (10, 100, 1000) if size.unit in _COUNTED and given.value > size.usual[1] else ()

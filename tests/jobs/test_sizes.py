@@ -461,3 +461,22 @@ def test_a_size_without_end_is_told_by_the_side_on_which_it_lies(tmp_path, lengt
     path.write_text(f'name = "J"\n[[detail]]\nkind = "cover flashing"\nlength = {length}\n', encoding="utf-8")
     _, findings = read_jobs([path])
     assert [accepted in f.accepted for f in findings if f.where.endswith("detail[1].length")] == [True]
+
+
+@pytest.mark.parametrize(
+    ("slope", "severity", "guess"),
+    [
+        (0.7, Severity.FAULT, '"0.7:1"'),
+        (1.43, Severity.WARNING, '"1.43:1"'),
+        (8, Severity.WARNING, ""),
+        (0, None, ""),
+        (35, None, ""),
+    ],
+)
+def test_the_slope_of_a_chase_is_none_or_that_of_a_roof(slope: float, severity: Severity | None, guess: str) -> None:
+    """A ratio, or the rise in 12, as a bare number."""
+    chase = {"kind": "cover flashing", "length": 1200, "slope": slope, **({"hands": "left"} if slope else {})}
+    _, findings = read_jobs([{"name": "J", "detail": [chase]}])
+    told = [f for f in findings if f.where == "job: detail[1].slope"]
+    assert [f.severity for f in told] == [severity] * (severity is not None)
+    assert all(guess in f.remedy for f in told)

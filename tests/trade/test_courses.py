@@ -75,6 +75,14 @@ def test_a_digit_misread_shows_in_a_wall_that_is_laid_true(off: int, found: list
     assert odd([120 + 75 * n + off * (n == 4) for n in range(6)]) == []
 
 
+def test_digits_changed_over_show_in_stone_of_much_the_same_height() -> None:
+    """As 293 for 239; where heights differ as much nothing can be told."""
+    stone = [118, 239, 351, 474, 590, 706, 838, 951, 1077, 1190]
+    assert odd(stone) == []
+    assert odd([118, 293, *stone[2:]]) == [(2, Severity.WARNING)]
+    assert odd([150, 320, 430, 640, 780, 960, 1200, 1380, 1560]) == []
+
+
 @given(walls(), st.integers(2, 6))
 def test_a_wall_that_is_measured_too_high_up_lacks_its_first_joints(heights: list[float], lacking: int) -> None:
     wall = joints(heights)
