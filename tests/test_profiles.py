@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from cutpath.errors import Refused
-from cutpath.profiles import coverings, lead_facts, lead_table, masonry, practice, reading
+from cutpath.profiles import coverings, lead_facts, lead_table, masonry, practice, reading, rules
 from cutpath.profiles.reading import profile_root
 from cutpath.profiles.rolls import parse_rolls, rolls_list, rolls_names
 from cutpath.values.fact import Confidence
@@ -70,6 +70,33 @@ def test_coverings_and_masonry() -> None:
     assert metric.course_least_mm * 4 == metric.course_most_mm * 4 == 300
     assert imperial.course_least_mm * 4 == pytest.approx(12 * 25.4)
     assert imperial.course_most_mm * 4 == pytest.approx(13.5 * 25.4, abs=0.2)
+
+
+def test_coverings_in_single_lap_have_no_sizes_and_slates_alone_lap_by_their_pitch() -> None:
+    """The headlaps are common practice, no source: two tables that agree, and one for severe exposure."""
+    for name, data in coverings().items():
+        sizes = (data.length_mm, data.headlap_mm, data.headlap_severe_mm)
+        assert data.single_lap is (sizes == (0, 0, 0)) is name.endswith(("interlocking tile", "single-lap tile"))
+        assert data.single_lap or min(sizes) > 0
+        assert bool(data.by_pitch) is bool(data.by_pitch_severe) is name.startswith("slate")
+    slate = coverings()["slate 500"]
+    assert (dict(slate.by_pitch)[30], dict(slate.by_pitch_severe)[30]) == (80, 100)
+
+
+def test_a_rule_has_the_codes_of_what_is_said_of_it_and_each_once() -> None:
+    known = rules()
+    assert known["longest_code_4"].codes == ("CP302", "CP309")
+    assert known["least_lap"].codes == known["least_lap_at_an_arris"].codes == ("CP303",)
+    assert known["lap_rounding"].codes == ()
+
+
+def test_a_length_that_nobody_measured_is_told_so() -> None:
+    about, measured = parse_rolls(
+        'rolls = [{ width = 390, length = "about 4 m", name = "in the van" }, { width = 390, length = "4 m" }]',
+        "r.toml",
+    )
+    assert (about.exact, about.name) == (False, "in the van; about 4000 mm: measure it first")
+    assert (measured.exact, measured.name) == (True, "")
 
 
 def test_lists_of_rolls() -> None:

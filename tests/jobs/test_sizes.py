@@ -351,13 +351,26 @@ def test_a_shop_may_set_ranges_of_its_own(tmp_path: Path) -> None:
         ('name = "pipes"\nusual = [8, 300]\npossible = [6, 800]\nsource = "own"', "range[1].name"),
         ('name = "pipe"\nusual = [8, 900]\npossible = [6, 800]\nsource = "own"', "range[1].usual"),
         ('name = "pipe"\nusual = [8]\npossible = [6, 800]\nsource = "own"', "range[1].usual"),
+        ('name = "pipes"\nusual = ["8 mm", "30 cm"]\npossible = [6, 800]\nsource = "own"', "range[1].usual[1]"),
+        ('name = "pipe"\nusual = [8, 300]\npossible = [6, inf]\nsource = "own"', "range[1].possible[2]"),
+        (f'name = "{"p" * 81}"\nusual = [8, 300]\npossible = [6, 800]\nsource = "own"', "range[1].name"),
     ],
 )
 def test_a_bad_range_of_a_shop_is_refused(tmp_path: Path, text: str, key: str) -> None:
+    """The second of two likewise, by its own number."""
+    sound = '[[range]]\nname = "sleeve"\nusual = [100, 100]\npossible = [100, 100]\nsource = "the one that is kept"\n'
+    for before, own in (("", key), (sound, key.replace("[1]", "[2]", 1))):
+        with pytest.raises(Refused) as refused:
+            shop_figures(shop(tmp_path, f"{before}[[range]]\n{text}\n"))
+        fault = refused.value.findings[0]
+        assert (fault.code, fault.where.rpartition(": ")[2]) == ("CP204", own)
+
+
+def test_what_is_wrong_with_a_range_of_a_shop_is_told_with_its_figures(tmp_path: Path) -> None:
+    text = '[[range]]\nname = "pipe"\nusual = [8, 900]\npossible = [6, 800]\nsource = "own"\n'
     with pytest.raises(Refused) as refused:
-        shop_figures(shop(tmp_path, f"[[range]]\n{text}\n"))
-    (fault,) = refused.value.findings
-    assert (fault.code, fault.where.rpartition(": ")[2]) == ("CP204", key)
+        shop_figures(shop(tmp_path, text))
+    assert refused.value.findings[0].found == "8 to 900 usual, 6 to 800 possible"
 
 
 def faults_and_more(refused: Refused) -> list[tuple[str, str, str]]:

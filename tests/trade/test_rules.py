@@ -261,6 +261,20 @@ def test_figures_carry_their_unit_in_text(tmp_path):
     assert (sizes["run"].usual, sizes["run"].possible) == ((200, 12000), (50, 30480))
 
 
+@pytest.mark.parametrize(
+    ("name", "most", "known_as"),
+    [("upstand", 7500, "usual"), ("apron_cover", 15_000, "usual"), ("turn_in_unpainted", 5000, "published"),
+     ("codes_more_in_severe_exposure", 100, "published"), ("gutter_upstand", 10_000, "usual")],
+)  # fmt: skip
+def test_a_figure_a_hundred_times_the_published_one_is_a_slip_of_the_unit(tmp_path, name, most, known_as):
+    assert shop_figures(shop(tmp_path, (name, most)))[0][name].value == most
+    with pytest.raises(Refused) as refused:
+        shop_figures(shop(tmp_path, (name, most + 1)))
+    (fault,) = refused.value.findings
+    assert fault.where.endswith("fact[1].value")
+    assert f"is {known_as}" in fault.accepted
+
+
 def test_every_fault_of_a_file_comes_at_once_and_one_rule_counts_once(tmp_path):
     file = shop(tmp_path, ("upstand", 60), ("upstand", 70), ("lapp", 5), ("least_lap", 0))
     with pytest.raises(Refused) as refused:
