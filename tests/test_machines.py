@@ -9,7 +9,7 @@ import pytest
 
 from cutpath.errors import Refused, Severity
 from cutpath.machines import machine, machine_findings, machine_names, machines, parse_machine
-from cutpath.machines.beds import rolls_within
+from cutpath.machines.beds import off_the_bed, rolls_within
 from cutpath.plain import is_unseen
 from cutpath.profiles.reading import profile_root
 from cutpath.values.drawing import Role
@@ -221,6 +221,33 @@ def test_only_rolls_that_a_machine_takes_are_left() -> None:
     rolls = (Roll(600.0, 6000.0), Roll(600.0, 3000.0), Roll(700.0, 3000.0))
     assert rolls_within(rolls, [machine("jet-table")]) == rolls[1:]
     assert rolls_within(rolls, [machine("flatbed-knife")]) == rolls[:2]
+
+
+def test_a_bed_that_leaves_no_roll_is_told_with_what_goes_on_it() -> None:
+    rolls = (Roll(600.0, 6000.0), Roll(700.0, 3000.0), Roll(600.0, 3000.0))
+    jet, knife = machine("jet-table"), machine("flatbed-knife")
+    on_jet, on_knife = off_the_bed([jet, knife], "A", rolls, [])
+    assert "bed of 3000 × 1500 mm without a roll feed takes 2 of 3 of the listed rolls" in on_jet.found
+    assert on_jet.accepted.endswith("up to 1500 mm wide and 3000 mm long")
+    assert "1600 × 650 mm with a roll feed takes 2 of 3" in on_knife.found
+    assert on_knife.accepted.endswith("up to 650 mm wide")
+    (none,) = off_the_bed([jet, knife], "A", rolls[:1], ["cut-lengths"])
+    assert "takes none of the listed rolls" in none.found
+    assert none.remedy == "Take --rolls cut-lengths."
+
+
+def test_a_frame_beyond_what_a_plotter_counts_is_told_in_millimetres() -> None:
+    """32,767 units of 0.025 mm are 819.2 mm."""
+    with pytest.raises(Refused) as refused:
+        parse_machine(changed("pen-marker", (r"^length_mm = 800", "length_mm = 820")), "shop.toml", "shop")
+    (fault,) = refused.value.findings
+    assert fault.found.startswith("a reach of 820 mm with insets is 32800 units")
+    assert fault.accepted == "at most 32767 units (819.2 mm)"
+
+
+def test_a_page_may_be_as_long_as_readers_keep_its_scale() -> None:
+    page = changed("wide-printer", (r"^height_mm = 3000", "height_mm = 5080"))
+    assert parse_machine(page, "shop.toml", "shop").paper.height_mm == 5080
 
 
 @pytest.mark.parametrize(
