@@ -203,7 +203,10 @@ def test_an_apron_side_short_by_10_mm(corners):
         ("step_flashing = { water_line = 80, soakers = { upstand = 110 } }", "step_flashing.soakers.upstand"),
         ("apron = { upstand = 200 }", "apron.upstand"),
         ("cover_flashing = { returns = 60 }", "cover_flashing.returns"),
-        ("step_flashing = { upper_end = 'square' }\nback_gutter = false\ncover_flashing = false", "step_flashing"),
+        (
+            "step_flashing = { upper_end = 'square', soakers = false }\nback_gutter = false\ncover_flashing = false",
+            "step_flashing",
+        ),
     ],
 )
 def test_what_lies_bare_is_told_by_the_key_of_the_part(more, key):
