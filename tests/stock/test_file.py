@@ -350,10 +350,13 @@ def work(path, seed):
 
 
 def killed_at_random(path: Path, moments: int) -> None:
+    """Kill a program at so many moments, and at more where a busy machine lets it do little before each."""
     chance, file = random.Random(1), StockFile(path)  # noqa: S311
     done = 0
     with starter(WORKER) as worker:
-        for moment in range(moments):
+        for moment in range(40 * moments):
+            if moment >= moments and done > moments:
+                break
             worker.start(path, moment)
             time.sleep(chance.uniform(0.0, 0.04))
             assert worker.ended(killed=True) == -signal.SIGKILL
