@@ -2,7 +2,7 @@
 
 Lanes want blanks with a straight side to lie on. Where such sides are rare, the blanks of the endless rolls are put
 together and dealt out to few strips, each no longer than a roll and no fuller than the search copes with. Every strip
-is tried on several roll widths, a little on all and longer on those that do best (`strip`). Blanks on counted rolls and
+is tried on several roll widths, a little on all and longer on those that do best (`press`). Blanks on counted rolls and
 offcuts stay with their kind of roll, are pressed together there, and need fewer rolls where that works out.
 
 Determinism: work is counted, as in `search`; time is at most a guard.
@@ -23,9 +23,10 @@ from cutpath.nesting.assemble import CutRoll, Lay, assemble, extent
 from cutpath.nesting.beside import Beside, new_beside
 from cutpath.nesting.fit import fits
 from cutpath.nesting.guard import Guard
+from cutpath.nesting.press import first_layout, press
 from cutpath.nesting.shapes import Form, Room, drawn_mm
 from cutpath.nesting.shifts import FormArrays, form_arrays
-from cutpath.nesting.strip import Strip, Y, first_layout, new_bench, press
+from cutpath.nesting.strip import Strip, Y, new_bench
 from cutpath.nesting.ticks import TICKS_PER_MM
 from cutpath.values.nest import Nest, NestProblem, Objective
 
