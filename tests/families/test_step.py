@@ -355,19 +355,19 @@ def test_a_corner_piece_under_the_first_length_has_no_mark_of_a_tongue_above_tha
     assert [MarkUse.TONGUE_ABOVE in {mark.use for mark in p.pattern.marks} for p in (corner, length)] == [False, True]
 
 
-@pytest.mark.parametrize("riser", [80, 90, 103])
-def test_a_length_with_a_tongue_is_as_long_as_its_lead_reaches_on_both_roofs(riser):
-    """Derived: a tongue's end that leans back reaches farthest with the top of its turn-in."""
+@pytest.mark.parametrize(("riser", "pitch", "lap"), [(80, 40, 100), (90, 40, 100), (103, 40, 100), (110, 52.5, 100)])
+def test_a_length_with_a_tongue_is_as_long_as_its_lead_reaches_on_both_roofs(riser, pitch, lap):
+    """Derived: a tongue that leans back reaches farthest with the top of a turn-in, be it of a tooth above its end."""
     detail = {
-        "kind": "step flashing", "hands": "right", "length": 900, "riser": riser, "water_line": 80,
+        "kind": "step flashing", "hands": "right", "length": 900, "riser": riser, "water_line": 80, "lap": lap,
         "coursing": {"gauge": 75, "first_joint": 131}, "above": [{"length": 900, "pitch": 50}],
     }  # fmt: skip
-    pieces = plan([{"name": "Cheek", "pitch": 40, "detail": [detail]}]).pieces
+    pieces = plan([{"name": "Cheek", "pitch": pitch, "detail": [detail]}]).pieces
     above = next(piece.pattern for piece in pieces if piece.detail == "S2")
     wall = Polygon(to_wall(above, above.outline, 50))
     upper = rotate(wall.intersection(box(0, -2000, 2000, 2000)), -50, (0, 0))
     rows = [upper.intersection(LineString([(-2000, v), (2000, v)])).bounds for _, v in upper.exterior.coords]
-    reach = max(row[2] - row[0] for row in rows if row) - wall.bounds[0] / math.cos(math.radians(40))
+    reach = max(row[2] - row[0] for row in rows if row) - wall.bounds[0] / math.cos(math.radians(pitch))
     assert above.length_mm == pytest.approx(reach)
 
 

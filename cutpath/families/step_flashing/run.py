@@ -237,7 +237,8 @@ def tongue_end(run: StepRun) -> TongueEnd:
         joint = joint_line(first.joint)
         foot, head, tab = line.meet(roof), line.meet(joint), line.meet(joint.moved_left(survey.turn_in_mm))
         cut_off = replace(first, foot=line.meet(water), head=head, tab_head=tab)
-        reach = survey.slope_mm - min(foot[0], tab[0]) / sure.cos(p)  # risers that lean back end at the turn-in's top
+        tops = (step.tab_head[0] for step in run.steps[place + 1 :])  # risers that lean back reach farthest there
+        reach = survey.slope_mm - min(foot[0], tab[0], *tops) / sure.cos(p)
         return TongueEnd(line, foot, (cut_off, *run.steps[place + 1 :]), reach)
 
     last = len(run.steps) - 1
