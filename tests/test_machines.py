@@ -107,6 +107,7 @@ BROKEN = [
     ("flatbed-knife", [(r"^roll_feed = true", "roll_feed = false"), ("keep_in_frame = false", "keep_in_frame = true")],
      "sheet.keep_in_frame", "CP203"),
     ("flatbed-knife", [(r"^\[roles\]", "[perforation]\ncut_mm = 4\nbridge_mm = 4\n\n[roles]")], "perforation", "CP604"),
+    ("flatbed-knife", [(r"^overlap_mm = 50 ", "overlap_mm = 1600 ")], "bed.overlap_mm", "CP203"),
     ("flatbed-knife", [(r"^\[roles\]", "[leads]\nin_mm = 4\n\n[roles]")], "leads", "CP203"),
     ("flatbed-knife", [(r"^\[roles\]", "[tabs]\nwidth_mm = 2\nspacing_mm = 300\n\n[roles]")], "shared_once", "CP203"),
     ("flatbed-knife", [(r"^shared_once = true", "shared_once = false")],
@@ -243,6 +244,14 @@ def test_a_frame_beyond_what_a_plotter_counts_is_told_in_millimetres() -> None:
     (fault,) = refused.value.findings
     assert fault.found.startswith("a reach of 820 mm with insets is 32800 units")
     assert fault.accepted == "at most 32767 units (819.2 mm)"
+
+
+def test_a_profile_that_is_silent_on_lifts_and_chain_lines_gets_neither() -> None:
+    bare = parse_machine(changed("flatbed-knife", (r"^lift_s = 0.3\n", ""), (r"^lift_s = 0.5\n", "")), "s.toml", "s")
+    assert [head.lift_s for head in bare.heads] == [0, 0]
+    plain = parse_machine(changed("office-printer", (r"^chain_folds = .*\n", "")), "s.toml", "s")
+    assert plain.paper is not None
+    assert not plain.paper.chain_folds
 
 
 def test_a_page_may_be_as_long_as_readers_keep_its_scale() -> None:
