@@ -75,7 +75,10 @@ PARTS: dict[str, tuple[list[str], list[str]]] = {
     ),
     "stock": (["cutpath/stock"], ["tests/stock", "tests/cli/test_stock.py"]),
     "machines": (["cutpath/machines"], ["tests/test_machines.py", "tests/drawing", "tests/writers/test_set_up.py"]),
-    "profiles": (["cutpath/profiles"], ["tests/test_profiles.py", "tests/cli/test_rules.py", "tests/trade"]),
+    "profiles": (
+        ["cutpath/profiles"],
+        ["tests/test_profiles.py", "tests/cli/test_rules.py", "tests/jobs/test_sizes.py", "tests/trade"],
+    ),
     "trade": (["cutpath/trade"], [*_DEVELOPED, "tests/golden"]),
     "families": (["cutpath/families"], [*_DEVELOPED, "tests/golden"]),
 }

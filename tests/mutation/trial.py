@@ -310,6 +310,16 @@ def exchange(mutant: Mutant, functions: Sequence[types.FunctionType]) -> None:
             changes += 1
     if not changes:
         raise LookupError(str(mutant))
+    _forget()
+
+
+def _forget() -> None:
+    """Empty what functions of the package keep of their answers: they are those of the code as it was."""
+    for name, module in list(sys.modules.items()):
+        if name.partition(".")[0] == "cutpath":
+            for value in list(vars(module).values()):
+                if hasattr(value, "cache_clear"):
+                    value.cache_clear()
 
 
 def _key(code: types.CodeType) -> tuple[str, int, int]:
