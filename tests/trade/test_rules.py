@@ -228,7 +228,7 @@ def test_a_figure_that_steers_nothing_cannot_be_set(tmp_path):
         ('[[fact]]\nname = "upstand"\nvalue = nan\nsource = "own way"', "fact[1].value", ""),
         ('[[fact]]\nname = "slope_lap_flattest"\nvalue = 90\nsource = "own way"', "fact[1].value", ""),
         ('[[fact]]\nname = "lap_rounding"\nvalue = 0\nsource = "own way"', "fact[1].value", ""),
-        ('[[fact]]\nname = "wedges_a_step"\nvalue = 0\nsource = "own way"', "fact[1].value", ""),
+        ('[[fact]]\nname = "wedges_a_step"\nvalue = 0\nsource = "own way"', "fact[1].value", "take the rule out"),
         ('[[fact]]\nname = "upstand"\nvalue = 60', "fact[1].source", "Add source"),
         ('[[fact]]\nname = "upstand"\nvalue = 60\nsource = "own way"\nreason = "x"', "fact[1].reason", ""),
         ('[[fact]]\nname = "upstand"\nvalue = "sixty"\nsource = "own way"', "fact[1].value", ""),
