@@ -149,7 +149,7 @@ def what_is_left(run: Earlier, recuts: Sequence[Earlier] = ()) -> tuple[tuple[Ro
 
 
 def _left(run: Earlier) -> Iterator[tuple[Roll, list[Roll]]]:
-    """Give every roll that a run cut, and what it left of it."""
+    """Return every roll that a run cut, and what it left of it."""
     rule = run.made_from.asked.settings.offcuts
     for laid in run.made_from.laid:
         for number, nested in enumerate(laid.nest.rolls, 1):

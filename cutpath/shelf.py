@@ -122,7 +122,7 @@ def _smallest(kinds: Sequence[Roll], does: Callable[[Roll], bool]) -> Roll | Non
 
 
 def _wanted(problem: NestProblem, own: Sequence[Roll], bought: Sequence[Roll]) -> Iterator[Roll]:
-    """Give rolls that may be bought, in such numbers that there is lead enough with those there are, and width."""
+    """Return rolls that may be bought, in such numbers that there is lead enough with those there are, and width."""
     wanted_mm2 = fsum(blank.quantity * abs(signed_area_mm2(blank.outline)) for blank in problem.blanks)
     have_mm2 = fsum((roll.quantity or 0) * roll.width_mm * roll.length_mm for roll in own)
     narrow = [min(max(p[k] for p in b.outline) - min(p[k] for p in b.outline) for k in (0, 1)) for b in problem.blanks]

@@ -11,7 +11,7 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from typing import Final
 
 from cutpath import sure
@@ -333,9 +333,7 @@ def _terms(text: str, value: str) -> list[tuple[float, str]]:
         position = match.end()
     rest = text[position:].strip()
     if rest and re.fullmatch(_NUMBER, rest):
-        raise LengthError(
-            f"{written(value)} without a unit", LENGTH_WORDS, f'Write "{rest} mm", "{rest} m" or "{rest} in" as meant.'
-        )
+        raise LengthError(*_without_unit(value, rest, terms))
     units = [unit for _, unit in terms]
     if rest or not terms or (len(terms) > 1 and units != ["ft", "in"]):
         remedy = (
@@ -347,6 +345,16 @@ def _terms(text: str, value: str) -> list[tuple[float, str]]:
     if not all(math.isfinite(amount) for amount, _ in terms):
         raise LengthError(f"{written(value)}, too large to use", LENGTH_WORDS, "Check the digits.")
     return terms
+
+
+def _without_unit(value: str, rest: str, terms: Sequence[tuple[float, str]]) -> tuple[str, str, str]:
+    """Return what is wrong with a number without a unit, alone or behind ``terms`` that have theirs."""
+    if not terms:
+        remedy = f'Write "{rest} mm", "{rest} m" or "{rest} in" as meant.'
+        return f"{written(value)} without a unit", LENGTH_WORDS, remedy
+    feet = [unit for _, unit in terms] == ["ft"]
+    remedy = f'Write "{terms[0][0]:g} ft {rest} in".' if feet else "Write one number with its unit."
+    return f"{written(value)}, of which {rest} has no unit", LENGTH_WORDS, remedy
 
 
 def _pitch_of_parts(rise: str, run: str, value: str) -> float:

@@ -55,7 +55,8 @@ def test_lengths(value: object, mm: float) -> None:
     ("value", "says"),
     [
         ("1200", "without a unit"),
-        ("4 ft 6", "without a unit"),
+        ("4 ft 6", "of which 6 has no unit"),
+        ("2 m 85", "of which 85 has no unit"),
         ("47 1/4", "without a unit"),
         ("12 furlongs", "furlongs"),
         ("1 m 20 cm", "1 m 20 cm"),

@@ -49,7 +49,7 @@ def processes_for(cores: int) -> int:
 
 @contextmanager
 def processes(count: int) -> Iterator[Crew]:
-    """Give a crew of processes on this machine, and one batch more than they are to wait for them.
+    """Return a crew of processes on this machine, and one batch more than they are to wait for them.
 
     Broken off, they end at once.
     """
@@ -78,7 +78,7 @@ def _leave_endings() -> None:
 
 @contextmanager
 def cluster(address: str) -> Iterator[Crew]:
-    """Give the workers of a Dask cluster as a crew, by the address of its scheduler.
+    """Return the workers of a Dask cluster as a crew, by the address of its scheduler.
 
     The scheduler gives a batch to another worker where one dies; each is given a second batch to have at hand.
 

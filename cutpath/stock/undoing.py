@@ -160,7 +160,7 @@ class _History:
         return (noted or alike)[0]
 
     def _spoils(self, run: Run) -> Iterator[Change]:
-        """Give the contrary of what the commit of a re-cut threw on the pile.
+        """Return the contrary of what the commit of a re-cut threw on the pile.
 
         Raises
         ------

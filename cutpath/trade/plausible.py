@@ -101,7 +101,7 @@ def check_specks(
 
 
 def _speck(size: Plausible, given: Written, more: str = "") -> Finding | None:
-    """Doubt a length that is next to nothing, though nought would do."""
+    """Doubt a length that is next to nothing, though zero would do."""
     if not POINT_MM < abs(given.value) < READ_MM:
         return None
     severity = Severity.NOTE if given.confirmed else Severity.WARNING

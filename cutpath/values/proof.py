@@ -22,7 +22,7 @@ class FoldedFace:
     """A flat part of the folded piece: ``name`` is the fold it hangs on, or ``sheet`` for the part that stays.
 
     ``holes`` are rings of points in the same plane; ``fold`` is the fold itself, None for the part that stays and for
-    what was never folded. ``worked`` is a part over which the lead is worked, its form suggested.
+    what was never folded. ``worked`` is a part over which the lead is worked, only its shape indicated.
     """
 
     name: str

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from cutpath.paper.text import day_words
@@ -41,10 +42,18 @@ def _errand(quote: Quote) -> tuple[tuple[str, str], ...]:
         ("For", job.customer),
         ("Site", job.site),
         ("Order", job.order),
-        ("Wanted by", job.due),
+        ("Wanted by", _day(job.due)),
         ("Date", day_words(quote.on)),
         ("Valid until", "" if quote.valid_until is None else day_words(quote.valid_until)),
     )
+
+
+def _day(text: str) -> str:
+    """Return a day as others of the quote are written, or whatever else was written of when it is wanted."""
+    try:
+        return day_words(date.fromisoformat(text))
+    except ValueError:
+        return text
 
 
 def _table(quote: Quote) -> Flowable:

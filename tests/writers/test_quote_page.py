@@ -61,6 +61,11 @@ def test_the_page_says_every_line_the_total_and_what_it_rests_on(tmp_path):
     assert "Site:" not in said
 
 
+def test_the_day_it_is_wanted_is_written_as_the_other_days_are(tmp_path):
+    said = text(quote_page(replace(QUOTE, job=replace(JOB, due="2026-12-02"))), tmp_path)
+    assert "Wanted by: 2 December 2026" in said
+
+
 def test_prices_have_the_decimals_of_amounts_and_more_where_they_are_finer(tmp_path):
     prices = [Decimal(price) for price in ("4.1", "4.05", "3", "0.3125")]
     lines = tuple(replace(LINES[0], price=price) for price in prices)

@@ -225,7 +225,7 @@ def _bad_corner(run: StepRun) -> list[Finding]:
 
 
 def _against_a_return(run: StepRun) -> Iterator[tuple[str, tuple[str, str, str]]]:
-    """Give what speaks against a return: key, what was found, what is accepted, what to do; the first one counts."""
+    """Return what speaks against a return: key, what was found, what is accepted, what to do; the first one counts."""
     survey, corner = run.survey, run.survey.corner
     first = run.steps[0].joint
     joint = joint_of_return(run)
