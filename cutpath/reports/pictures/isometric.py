@@ -37,8 +37,8 @@ if TYPE_CHECKING:
     from shapely import Polygon
     from shapely.geometry.base import BaseGeometry
 
-WIDEST, TALLEST = 74.0, 42.0
-"""Room for a folded piece on paper, in mm; the legend of folds stands beside it."""
+WIDEST, TALLEST = 74.0, 34.0
+"""Room for a folded piece on paper, in mm: with the legend of its folds below it, little taller than its pattern."""
 
 SCALES = (1.0, 2.0, 5.0, 8.0, 10.0, 12.5, 15.0, 20.0, 25.0, 30.0, 40.0, 50.0)
 """Scales to choose from: millimetres along an axis to one of paper; the bar is there to measure by."""
