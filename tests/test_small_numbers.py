@@ -11,8 +11,8 @@ from tests.sources import PACKAGE, nodes, text
 
 SMALL = 1e-5
 
-OTHERS = {"nesting/cooling.py", "readback/pdf.py", "readback/pieces.py"}
-"""Sources left out: in the search it tells when a share is all of the work, and readers share nothing with the rest."""
+OTHERS = {"readback/pdf.py", "readback/pieces.py"}
+"""Sources left out: readers share nothing with the rest."""
 
 
 def bare(source: str) -> list[str]:

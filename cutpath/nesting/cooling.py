@@ -16,6 +16,7 @@ from cutpath.nesting.pool import Pool
 from cutpath.nesting.shifts import FormArrays, Memory, new_memory
 from cutpath.nesting.state import Scratch, Stock, Tuning
 from cutpath.nesting.ticks import TICKS_PER_MM
+from cutpath.tolerances import CLOSE_RATIO
 
 if TYPE_CHECKING:
     from numpy.typing import NDArray
@@ -129,7 +130,7 @@ def cool(
             worker.form_arrays, worker.memory, stock, loaded.kinds, Tuning(share / TICKS_PER_MM**2, step, every),
             loaded.state, worker.scratch, max(1, round(quota.work * (then - done))), hot, cold,
         )  # fmt: skip
-        done = then if then < 1.0 - 1e-9 else 1.0
+        done = then if then < 1.0 - CLOSE_RATIO else 1.0
         if pool is not None and done > _LOOKS_FROM:
             pool.add(take_out(loaded))
 

@@ -62,6 +62,8 @@ def nest(
 
     Parameters
     ----------
+    problem : NestProblem
+        Blanks and runs, the rolls that there are, and what is made least.
     budget : Budget
         Work, or a ceiling on the time of the search.
     seed : int
