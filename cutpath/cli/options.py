@@ -236,7 +236,12 @@ def search_options(function: F) -> F:
                 help=f"Steps of the search in place of seconds, {STEPS_PER_SECOND:,} to each: the same nest anywhere.",
             ),
             click.option(
-                "--seed", type=Whole(min=0), metavar="N", default=1, show_default=True, help="Same seed, same result."
+                "--seed",
+                type=Whole(min=0),
+                metavar="N",
+                default=1,
+                show_default=True,
+                help="Same seed, same result: with --work always, with seconds on a machine quick enough for them.",
             ),
         ]
     ):

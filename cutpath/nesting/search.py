@@ -7,7 +7,7 @@ well nested.
 
 Determinism: the same problem, work, seed and workers give the same nest. What the threads found is merged in a fixed
 order, each with a memory of its own, and no clock is read. Where the budget is seconds, they are turned into work by
-`STEPS_PER_SECOND`, which ordinary machines surpass. On a machine that is too slow or too busy for that, heat falls with
+`STEPS_PER_SECOND`, which many machines surpass. On a machine that is too slow or too busy for that, heat falls with
 the time that has passed, so that the search still ends cold and in time; the nest is sound, but may then differ from
 run to run.
 """

@@ -29,7 +29,7 @@ class Objective(StrEnum):
 
 
 STEPS_PER_SECOND = 5_000_000
-"""Steps of the search for each second of a budget; ordinary machines take more."""
+"""Steps of the search for each second of a budget; many machines take more."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +43,7 @@ class Budget(Held):
         give the same nest on any machine, however busy.
     seconds : float or None
         Counted as `STEPS_PER_SECOND`, less what it takes to make the search ready; lists of few pieces, of which more
-        steps are taken in a second, get half as many again (`nesting/run.py`). A clock sees that a machine which
+        steps are taken in a second, get a tenth more (`nesting/run.py`). A clock sees that a machine which
         is too slow or too busy for that ends in time; the nest is sound, but may then differ from run to run.
     """
 
