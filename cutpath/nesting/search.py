@@ -2,8 +2,8 @@
 
 Few pieces are annealed as one from many short starts, and then some bundles at a time. Many are nested by teams of
 workers (`team`), each a nest of its own where there is work enough; with forty to eighty, teams begin and starts go on.
-The lanes that were about are put together exactly in the end (`finish`). Joints of runs move once the even division is
-well nested.
+Lanes that were about in starts are put together exactly in the end (`finish`). Joints of runs move once the even
+division is well nested.
 
 Determinism: the same problem, work, seed and workers give the same nest. What the threads found is merged in a fixed
 order, each with a memory of its own, and no clock is read. Where the budget is seconds, they are turned into work by
@@ -149,7 +149,7 @@ class Search:
         """Let all workers make one nest, or where there is work for more than one, make several by teams.
 
         Where even a single worker has work for more than one, they follow each other. Nests of different seeds differ;
-        the lanes of all of them are put together in the end.
+        the best is kept, and their lanes are there for starts that follow.
         """
         pieces = len(self.model.start)
         teams = dealt(crew, pieces, whole.work)
