@@ -12,8 +12,11 @@ from __future__ import annotations
 import math
 import random
 from dataclasses import dataclass, replace
+from pathlib import Path
 
+from cutpath.jobs.blanks import parse_blanks
 from cutpath.pieces import length_ids, pieces_of, run_choices
+from cutpath.profiles.rolls import rolls_list
 from cutpath.values.leadwork import (
     Apron,
     CornerKind,
@@ -27,12 +30,15 @@ from cutpath.values.leadwork import (
 )
 from cutpath.values.nest import QUARTER_TURNS, Blank, NestProblem, Roll
 from cutpath.values.piece import Piece
+from cutpath.values.settings import Settings
 from cutpath.values.survey import BedJoint, Detail, DetailHead, Hand, Job, Lead, Origin
 
 CODE_3 = Lead(3, 1.32, 14.97, "green")
 CODE_4 = Lead(4, 1.80, 20.41, "blue")
 KINDS = ("stack", "stack", "abutment", "abutment", "order")
 WIDTHS_MM = tuple(float(w) for w in range(150, 601, 30))
+RAKED = Path(__file__).parent / "raked"
+RAKED_SIZES = (68, 193, 646)
 ROLLS = tuple(Roll(w, length) for w in WIDTHS_MM for length in (3000.0, 6000.0))
 
 
@@ -125,6 +131,17 @@ def either_face(problem: NestProblem) -> NestProblem:
             for run in problem.runs
         ),
     )
+
+
+def raked(size: int, seed: int) -> NestProblem:
+    """Another shop's pieces, none of them made here: step flashings with raked and plumb risers, aprons, back gutters.
+
+    Lists of 68, 193 and 646 stand in files; any other size is a stretch of the 646, which begins where the seed says.
+    """
+    file = RAKED / f"pieces-{size if size in RAKED_SIZES else max(RAKED_SIZES)}.json"
+    asked = parse_blanks(file.read_text(encoding="utf-8"), file.name)
+    first = random.Random(f"stretch {size}/{seed}").randrange(max(1, len(asked.blanks) - size + 1))
+    return Settings().asking(asked.blanks[first : first + size], rolls_list(RAKED / "rolls.json"), asked.gap_mm)
 
 
 def batch(size: int, seed: int, shop: Shop = OWN, *, whole: bool = False) -> Made:
