@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from tests.cli.running import Done, run
+from tests.output.made import held
 from tests.tiny import JOB
 
 pytestmark = pytest.mark.nests
@@ -71,8 +72,24 @@ def tiny(tmp_path_factory) -> Path:
 
 @pytest.fixture(scope="module")
 def made(tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, Done]:
-    out = tmp_path_factory.mktemp("made") / "cut"
-    return out, run("make", CHIMNEY, "--out", out, "--work", WORK, "--all")
+    """The example that comes with the program, cut from nothing, with all that is made where nothing is left out."""
+    out = tmp_path_factory.mktemp("made") / "try"
+    return out / "cut", run("demo", "--out", out, "--work", 100)
+
+
+def test_the_example_is_cut_from_nothing_and_never_over_anything(made, tmp_path):
+    out, done = made
+    assert done.returncode == 0, done.stderr
+    assert {file.name for file in out.parent.iterdir()} == {
+        "chimney.toml", "abutment.toml", "counter-order.toml", "cut",
+    }  # fmt: skip
+    assert "lead drawn" in done.stdout
+    again = run("demo", "--out", out.parent)
+    assert (again.returncode, "CP701" in again.stderr) == (1, True)
+    (tmp_path / "own").mkdir()
+    taken = run("demo", "--out", tmp_path / "own")
+    assert (taken.returncode, "CP701" in taken.stderr) == (1, True)
+    assert not list((tmp_path / "own").iterdir())
 
 
 def test_make_fills_the_folder_that_its_manifest_lists(made):
@@ -137,12 +154,12 @@ def test_cautions_are_said_once(made):
     assert page.count("keep it from children") == 1
 
 
-def test_same_job_seed_and_work_give_the_same_bytes(made, tmp_path):
-    out, _ = made
-    again = tmp_path / "again"
-    assert run("make", CHIMNEY, "--out", again, "--work", WORK, "--all").returncode == 0
-    for path in sorted(p.relative_to(out) for p in out.rglob("*") if p.is_file()):
-        assert (out / path).read_bytes() == (again / path).read_bytes(), path
+def test_same_job_seed_and_work_give_the_same_bytes(tiny, tmp_path):
+    one, two = tmp_path / "one", tmp_path / "two"
+    for out in (one, two):
+        assert run("make", tiny, "--out", out, "--work", WORK, "--all").returncode == 0
+    assert held(one) == held(two)
+    assert len(held(one)) > 10
 
 
 def test_a_filled_folder_is_not_touched_unless_asked(made, tmp_path):

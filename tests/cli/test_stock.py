@@ -20,21 +20,25 @@ pytestmark = pytest.mark.nests
 WORK = 20_000
 SMALL = """
 name = "Small order"
-pitch = 40
-covering = "plain tile 265"
 
 [[detail]]
-kind = "step flashing"
-length = 800
-soakers = true
-coursing = { gauge = 75, first_joint = 120 }
+kind = "outline"
+code = 4
+size = "250 x 150"
 
 [[detail]]
-kind = "apron"
-width = 900
-upstand = 100
-cover = 200
+kind = "outline"
+code = 4
+size = "1300 x 560"
+quantity = 5
+
+[[detail]]
+kind = "outline"
+code = 3
+size = "200 x 150"
+quantity = 3
 """
+"""Two rolls of one code and one of another, and plain plates, which are soon made."""
 
 
 @pytest.fixture(scope="module")
@@ -85,7 +89,7 @@ def day(tmp_path_factory, codes, order):
             "--kind",
             "part roll",
             "--quantity",
-            2,
+            3,
         )
         assert done.returncode == 0, done.stderr
     (folder / "order.toml").write_text(order.read_text())
@@ -404,7 +408,7 @@ def test_a_re_cut_draws_on_the_stock_that_is_settled(day, tmp_path, monkeypatch)
     (tmp_path / "stock.sqlite3").write_bytes(StockFile(path).copy())
     (tmp_path / "cutpath.toml").write_text('stock = "stock.sqlite3"\n')
     monkeypatch.chdir(tmp_path)
-    asked = ("recut", folder / "cut", "SO-A1-1", "--work", 0, "--json")
+    asked = ("recut", folder / "cut", "SO-P1-1", "--work", 0, "--json")
     assert json.loads(run(*asked, "--out", "one").stdout)["reserved"] is True
     assert json.loads(run(*asked, "--out", "two", "--no-stock").stdout)["reserved"] is False
     assert len(runs(tmp_path / "stock.sqlite3")) == 2

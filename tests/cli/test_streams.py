@@ -17,6 +17,7 @@ from tests.forked import starter
 ROOT = Path(__file__).parents[2]
 GOOD, MISUSED = ["explain"], ["polish"]  # a long result, and of those with one the command that starts soonest
 FAULTY = ["explain", "--practice", "nowhere.toml"]
+ENDS = {"faulty": (FAULTY, 1), "misused": (MISUSED, 2), "version": (["--version"], 0), "good": (GOOD, 0)}
 
 
 def command(*arguments: str, unbuffered: bool = False) -> list[str]:
@@ -37,8 +38,22 @@ def ended(redirected: str, arguments: list[str], **more: object) -> tuple[int, s
     return done.returncode, done.stdout + done.stderr
 
 
-@pytest.mark.parametrize("unbuffered", [False, True])
-@pytest.mark.parametrize("redirected", [">&-", ">/dev/full", ">&- <&-"])
+def few_of(every, *few):
+    """Every case in the long runs, of which the gate runs the few that are named; each starts a process."""
+    assert set(few) <= set(every)
+    return [case if case in few else pytest.param(*case, marks=pytest.mark.slow) for case in every]
+
+
+# Unbuffered, the first word fails; else all at the end, or nowhere where the stream was closed before the beginning.
+@pytest.mark.parametrize(
+    ("redirected", "unbuffered"),
+    few_of(
+        [*product([">&-", ">/dev/full", ">&- <&-"], [False, True])],
+        *product([">/dev/full"], [False, True]),
+        (">&-", False),
+        (">&- <&-", True),
+    ),
+)
 def test_standard_output_that_cannot_be_written_is_a_finding(redirected, unbuffered):
     code, said = ended(redirected, GOOD, unbuffered=unbuffered)
     assert code == 1
@@ -46,17 +61,24 @@ def test_standard_output_that_cannot_be_written_is_a_finding(redirected, unbuffe
     assert "Traceback" not in said
 
 
-@pytest.mark.parametrize("unbuffered", [False, True])
+# In the gate each way to the end and each stream that is gone, the finding in all of them.
 @pytest.mark.parametrize(
-    ("redirected", "arguments", "wanted"),
-    [
-        *product(["2>&-", "2>/dev/full", "2>&- <&-"], [FAULTY], [1]),
-        *product(["2>&-", "2>/dev/full", "2>&- <&-"], [MISUSED], [2]),
-        *product(["2>&-", "2>/dev/full", "2>&- <&-"], [["--version"]], [0]),
-        ("2>&- <&-", GOOD, 0),  # a long result, where two numbers are free that a file could get
-    ],
-)
-def test_talk_that_nobody_hears_does_not_change_the_end(redirected, arguments, wanted, unbuffered):
+    ("redirected", "end", "unbuffered"),
+    few_of(
+        [*product(["2>&-", "2>/dev/full", "2>&- <&-"], ["faulty", "misused", "version"], [False, True]),
+         *product(["2>&- <&-"], ["good"], [False, True])],
+        ("2>&-", "faulty", False),
+        ("2>/dev/full", "faulty", False),
+        ("2>/dev/full", "faulty", True),
+        ("2>&- <&-", "faulty", True),
+        ("2>&-", "misused", True),
+        ("2>/dev/full", "misused", False),
+        ("2>&- <&-", "version", False),
+        ("2>&- <&-", "good", False),  # a long result, where two numbers are free that a file could get
+    ),
+)  # fmt: skip
+def test_talk_that_nobody_hears_does_not_change_the_end(redirected, end, unbuffered):
+    arguments, wanted = ENDS[end]
     code, said = ended(redirected, arguments, unbuffered=unbuffered)
     assert code == wanted
     assert "Traceback" not in said
@@ -67,7 +89,7 @@ def test_with_every_stream_closed_the_exit_code_still_tells(arguments, wanted):
     assert ended(">&- 2>&- <&-", arguments) == (wanted, "")
 
 
-@pytest.mark.parametrize("unbuffered", [False, True])
+@pytest.mark.parametrize("unbuffered", [False, pytest.param(True, marks=pytest.mark.slow)])
 def test_a_reader_who_has_had_enough_ends_the_command_quietly(unbuffered):
     read, write = os.pipe()
     os.close(read)
