@@ -34,7 +34,7 @@ covering = "plain tile 265"
 [[detail]]
 kind = "step flashing"
 length = 1700
-hands = "pair"
+hands = "right"
 coursing = { gauge = 75, first_joint = 120 }
 
 [[detail]]

@@ -71,8 +71,8 @@ def place(tmp_path, first, monkeypatch):
     return tmp_path
 
 
-# The same writing is struck at every step in `tests/output`; here the gate takes every step of what is soonest made, and
-# of the rest every third, or seventh where a plan is made each time, full disk and Ctrl-C at others.
+# The same writing is struck at every step in `tests/output`. Here the gate takes every step of what is soonest made, of
+# the rest every third, or seventh where a plan is made each time; a full disk at others than Ctrl-C.
 GATE = {name: {"job": 1, "nest": 1, "recut": 7}.get(name, 3) for name in COMMANDS}
 
 
