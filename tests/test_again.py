@@ -73,7 +73,7 @@ def command(folder: Path, *arguments: object) -> Done:
         return run(*arguments)
 
 
-ALL = ("--all", "--machine", "drawing-table", "--labels", "3x8", "--template", "LW-S1-L1")
+ALL = ("--all", "--machine", "drawing-table", "--labels", "3x8", "--template", "LW-S1-R1")
 
 
 def made(folder: Path, *more: str) -> Path:
@@ -124,15 +124,15 @@ def test_a_run_made_once_more_is_the_same_in_every_byte(folder):
     assert len(held(folder / "cut")) > 20
 
 
-def test_it_needs_nothing_but_its_manifest(folder, tmp_path):
+def test_it_needs_nothing_but_its_manifest(few, tmp_path):
     alone = tmp_path / "alone"
     alone.mkdir()
-    shutil.copy(folder / "cut" / MANIFEST, alone / MANIFEST)
-    for file in folder.glob("*.*"):
+    shutil.copy(few / "cut" / MANIFEST, alone / MANIFEST)
+    for file in few.glob("*.*"):
         file.unlink()
-    done = command(folder, "run", "repeat", alone, "--out", "second")
+    done = command(few, "run", "repeat", alone, "--out", "second")
     assert done.returncode == 0, done.stderr
-    assert held(folder / "second") == held(folder / "cut")
+    assert held(few / "second") == held(few / "cut")
     (said,) = (line for line in done.stderr.splitlines() if "it cannot be found from this folder" in line)
     for name in ("wall.toml", "rules.toml", "rolls.toml", "plate.dxf"):
         assert name in said
@@ -333,6 +333,7 @@ def test_rolls_that_are_settled_are_there_where_a_run_left_too_little(few):
     assert (small.returncode, "of run R" in small.stdout) == (0, True), small.stderr
     pieces = [p.id for laid in again.earlier(few / "cut").made_from.laid for r in laid.nest.rolls for p in r.placements]
     every = dict.fromkeys(name for name in pieces if name.startswith("LW-S"))
+    assert command(few, "recut", "cut", *every, "--work", 0, "--out", "first").returncode == 0
     large = command(few, "recut", "cut", *every, "--work", 0, "--out", "large")
     assert (large.returncode, "600 x 6000" in large.stdout) == (0, True), large.stderr
     assert command(few, "run", "repeat", "large").returncode == 0

@@ -13,6 +13,7 @@ from pathlib import Path
 import pytest
 
 from tests.forked import starter
+from tests.gate import gate
 
 ROOT = Path(__file__).parents[2]
 GOOD, MISUSED = ["explain"], ["polish"]  # a long result, and of those with one the command that starts soonest
@@ -38,16 +39,11 @@ def ended(redirected: str, arguments: list[str], **more: object) -> tuple[int, s
     return done.returncode, done.stdout + done.stderr
 
 
-def few_of(every, *few):
-    """Every case in the long runs, of which the gate runs the few that are named; each starts a process."""
-    assert set(few) <= set(every)
-    return [case if case in few else pytest.param(*case, marks=pytest.mark.slow) for case in every]
-
-
-# Unbuffered, the first word fails; else all at the end, or nowhere where the stream was closed before the beginning.
+# Each case starts a process. Unbuffered, the first word fails; else all at the end, or nowhere where the stream was
+# closed before the beginning.
 @pytest.mark.parametrize(
     ("redirected", "unbuffered"),
-    few_of(
+    gate(
         [*product([">&-", ">/dev/full", ">&- <&-"], [False, True])],
         *product([">/dev/full"], [False, True]),
         (">&-", False),
@@ -64,7 +60,7 @@ def test_standard_output_that_cannot_be_written_is_a_finding(redirected, unbuffe
 # In the gate each way to the end and each stream that is gone, the finding in all of them.
 @pytest.mark.parametrize(
     ("redirected", "end", "unbuffered"),
-    few_of(
+    gate(
         [*product(["2>&-", "2>/dev/full", "2>&- <&-"], ["faulty", "misused", "version"], [False, True]),
          *product(["2>&- <&-"], ["good"], [False, True])],
         ("2>&-", "faulty", False),

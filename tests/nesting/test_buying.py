@@ -23,6 +23,7 @@ from cutpath.nesting.stock import supply_of
 from cutpath.values.nest import Budget, Nest, NestedRoll, NestProblem, Objective, Offcut, OffcutRule, Roll
 from cutpath.values.settings import Settings
 from tests.nesting.shapes import LADDER, plate, problem, skyline
+from tests.properties.surveys import for_all
 
 pytestmark = pytest.mark.nests
 
@@ -75,8 +76,7 @@ def test_an_offcut_in_stock_and_what_stays_of_it_count_for_the_same_share():
     assert outlay.of_nest(one_roll(offcut, 2000.0)) == pytest.approx(0.2 * (WHOLE - 0.5 * 300.0 * 1000.0))
 
 
-@settings(max_examples=15)
-@given(st.integers(0, 10**6), st.booleans())
+@for_all(st.integers(0, 10**6), st.booleans(), gate=8)
 def test_rolls_are_exchanged_only_for_cheaper_ones(seed, counted):
     rng = random.Random(seed)
     rolls = (*rng.sample(LADDER, 4), Roll(600.0, 3000.0))
@@ -103,24 +103,27 @@ def test_rolls_are_exchanged_only_for_cheaper_ones(seed, counted):
     assert laid == Counter(model.start.tolist())
 
 
-@pytest.mark.parametrize("work", [200_000, pytest.param(800_000, marks=pytest.mark.slow)])
-@settings(max_examples=6)
-@given(seed=st.integers(0, 10**6))
-def test_it_never_costs_more_than_the_nest_that_draws_least(work, seed):
-    rng = random.Random(seed)
-    task = problem(*(skyline(rng, f"K{i}") for i in range(rng.randint(2, 9))), rolls=tuple(rng.sample(LADDER, 6)))
-    task = replace(task, rolls=(*task.rolls, Roll(600.0, 6000.0)))
-    outlay = Outlay.of(bought(task))
-    drawn = nest(task, Budget(work=round(_DRAWN_SHARE * work)), seed=seed)
-    found = nest(bought(task), Budget(work=work), seed=seed)
-    assert judge(bought(task), found) == ()
-    assert outlay.of_nest(found) <= outlay.of_nest(drawn) + 1.0
+@pytest.mark.parametrize(("examples", "work"), [(4, 200_000), pytest.param(12, 800_000, marks=pytest.mark.slow)])
+def test_it_never_costs_more_than_the_nest_that_draws_least(examples, work):
+    @settings(max_examples=examples)
+    @given(seed=st.integers(0, 10**6))
+    def sound(seed):
+        rng = random.Random(seed)
+        task = problem(*(skyline(rng, f"K{i}") for i in range(rng.randint(2, 9))), rolls=tuple(rng.sample(LADDER, 6)))
+        task = replace(task, rolls=(*task.rolls, Roll(600.0, 6000.0)))
+        outlay = Outlay.of(bought(task))
+        drawn = nest(task, Budget(work=round(_DRAWN_SHARE * work)), seed=seed)
+        found = nest(bought(task), Budget(work=work), seed=seed)
+        assert judge(bought(task), found) == ()
+        assert outlay.of_nest(found) <= outlay.of_nest(drawn) + 1.0
+
+    sound()
 
 
 def test_the_same_seed_buys_the_same():
     rng = random.Random(4)
-    task = bought(problem(*(skyline(rng, f"K{i}") for i in range(12))))
-    one, two = (nest(task, Budget(work=300_000), seed=3) for _ in range(2))
+    task = bought(problem(*(skyline(rng, f"K{i}") for i in range(8))))
+    one, two = (nest(task, Budget(work=100_000), seed=3) for _ in range(2))
     assert one.rolls == two.rolls
 
 

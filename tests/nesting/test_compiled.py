@@ -46,36 +46,23 @@ def kept_in(package: Path) -> str:
     return Path(cache_folder(package)).name
 
 
-@pytest.mark.parametrize(
-    ("module", "was", "now"),
-    [
+def test_what_compiled_code_freezes_gives_another_folder_and_nothing_else_does(package):
+    """Its neighbours are numba and numpy, as in site-packages."""
+    before = kept_in(package)
+    for module, was, now in (
         ("tolerances.py", "FILE_DECIMALS = 4", "FILE_DECIMALS = 3"),
         ("nesting/ticks.py", "10**FILE_DECIMALS", "2 * 10**FILE_DECIMALS"),
         ("nesting/state.py", "NONE = -1", "NONE = -2"),
         ("nesting/compiled.py", '"error_model": "numpy"', '"error_model": "python"'),
-    ],
-)
-def test_what_compiled_code_freezes_gives_another_folder(package, module, was, now):
-    before = kept_in(package)
-    text = (package / module).read_text()
-    assert was in text
-    (package / module).write_text(text.replace(was, now))
-    assert kept_in(package) != before
-    (package / module).write_text(text)
-    assert kept_in(package) == before
-
-
-def test_packages_that_lie_beside_it_when_installed_are_left_alone(package):
-    """As in site-packages, where numba and numpy are its neighbours."""
-    before = kept_in(package)
+    ):
+        text = (package / module).read_text()
+        assert was in text
+        (package / module).write_text(text.replace(was, now))
+        assert kept_in(package) != before, module
+        (package / module).write_text(text)
     for neighbour in ("numba", "numpy"):
         (package.parent / neighbour).mkdir()
         (package.parent / neighbour / "__init__.py").write_text("import os\n")
-    assert kept_in(package) == before
-
-
-def test_what_it_does_not_freeze_leaves_it_where_it_is(package):
-    before = kept_in(package)
     for module in ("errors.py", "nesting/run.py", "values/nest.py"):
         with (package / module).open("a") as file:
             file.write("# a remark\n")

@@ -6,11 +6,14 @@ import random
 from dataclasses import replace
 from itertools import permutations, product
 
+import numpy as np
 import pytest
+import shapely
 from shapely import Polygon, affinity
 
 from cutpath.nesting import nest
 from cutpath.values.nest import Budget, Nest, NestProblem, OffcutRule, Roll
+from tests.gate import gate
 from tests.nesting.shapes import plate, problem, skyline, stepped
 
 pytestmark = pytest.mark.nests
@@ -27,7 +30,7 @@ def partitions(items: list[float]):
             yield [*part[:i], [head, *part[i]], *part[i + 1 :]]
 
 
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", gate(range(4), 0, 1))
 def test_strips_of_one_length_are_grouped_as_well_as_trying_all_groups(seed):
     rng = random.Random(seed)
     widths = [200.0, 300.0, 450.0]
@@ -49,25 +52,25 @@ def least_length(shapes: list[Polygon], width: float, step: float) -> float:
     best = 1e9
     for order in permutations(range(len(shapes))):
         for sides in product((0, 1), repeat=len(shapes)):
-            laid: list[Polygon] = []
+            laid = Polygon()
             for i in order:
                 shape = shapes[i]
                 if sides[i]:
                     shape = affinity.rotate(shape, 180.0, origin="center")
                 x0, y0, _, y1 = shape.bounds
                 shape = affinity.translate(shape, -x0, (width - y1) if sides[i] else -y0)
-                at = 0.0
-                while any(affinity.translate(shape, at, 0.0).intersection(o).area > 1e-6 for o in laid):
-                    at += step
-                laid.append(affinity.translate(shape, at, 0.0))
-                if max(s.bounds[2] for s in laid) >= best:
+                ends = np.arange(0.0, 2 * step if laid.is_empty else laid.bounds[2] + step, step)
+                moved = shapely.polygons(shapely.get_coordinates(shape) + np.stack([ends, 0 * ends], axis=1)[:, None])
+                clear = shapely.area(shapely.intersection(moved, laid)) <= 1e-6
+                laid = shapely.union(laid, moved[np.argmax(clear)])
+                if laid.bounds[2] >= best:
                     break
             else:
-                best = max(s.bounds[2] for s in laid)
+                best = laid.bounds[2]
     return best
 
 
-@pytest.mark.parametrize("seed", [1, *(pytest.param(seed, marks=pytest.mark.slow) for seed in (0, 2, 3, 4))])
+@pytest.mark.parametrize("seed", gate(range(5), 1))
 def test_three_skylines_on_one_width_are_laid_as_short_as_trying_all(seed):
     rng = random.Random(seed)
     blanks = [skyline(rng, "A"), skyline(rng, "B"), stepped("S", 4)]
@@ -86,7 +89,7 @@ def kept(rule: OffcutRule, across: float, along: float) -> float:
     return across * along if long >= rule.least_length_mm and short >= rule.least_width_mm else 0.0
 
 
-@pytest.mark.parametrize("seed", range(4))
+@pytest.mark.parametrize("seed", gate(range(4), 0, 2))
 def test_strips_are_grouped_for_the_least_lead_less_the_worth_of_what_is_kept(seed):
     """Widths are far apart, so that a wider roll may cost less for the strip that is kept beside the pieces."""
     rng = random.Random(seed)
