@@ -11,7 +11,7 @@ from cutpath.folding import prove
 from cutpath.found import folders
 from cutpath.tolerances import FOLD_DEVIATION_MM
 from tests.families import material
-from tests.properties.surveys import job_of, pieces_of
+from tests.properties.surveys import GATE, job_of, pieces_of
 
 OF_EACH = {module.__name__.rpartition(".")[2]: module for module in material.modules()}
 each_family = pytest.mark.parametrize("name", OF_EACH)
@@ -22,7 +22,7 @@ def test_its_random_surveys_are_developed_and_proved(name) -> None:
     """By themselves, so that none is passed over because another family was drawn."""
     surveys = getattr(OF_EACH[name], "SURVEYS", ())
 
-    @settings(max_examples=15, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
+    @settings(max_examples=GATE, suppress_health_check=[HealthCheck.too_slow, HealthCheck.filter_too_much])
     @given(st.one_of(*surveys))
     def proved(detail) -> None:
         assert detail.folder == name

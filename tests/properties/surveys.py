@@ -164,7 +164,7 @@ def pieces_of(detail):
     return pieces
 
 
-GATE = 15
+GATE = 10
 
 
 def for_all(*strategies, gate=GATE):
