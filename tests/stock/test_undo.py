@@ -8,6 +8,7 @@ import pytest
 
 from cutpath import stock
 from cutpath.errors import Refused
+from cutpath.reports.words.run_list import progress
 from cutpath.stock import StockFile
 from cutpath.values.stock import Account, Part, RunState, Stage, Verb
 from tests.stock.striking import AT, KG_M2, cut_of, rolls, run_of, spoilt_of
@@ -143,6 +144,30 @@ def test_a_roll_booked_by_mistake_is_whole_and_kept_again(file):
     assert "Book it once more" in refused("CP803", undo, file, entry(file, Verb.UNDO))
     (*_, new) = commit(file, "code4-01").put
     assert new.label == "S0007", "a label is never given twice"
+
+
+def test_pieces_of_a_roll_that_is_taken_back_are_no_farther_than_it_is(file):
+    """They stood as packed and delivered from a roll that lay on the shelf."""
+
+    def tell(stage, *things, count=None):
+        before = file.done("Rabc")
+        file.change(lambda h: stock.tell(h, "Rabc", stage, AT, things=things, count=count, before=before))
+
+    def reached():
+        told = progress(file.read().runs["Rabc"], file.done("Rabc"))
+        return [(row["folded"], row["packed"], row["delivered"]) for row in told["pieces"]]
+
+    commit(file)
+    for stage in (Stage.FOLDED, Stage.PACKED, Stage.DELIVERED):
+        tell(stage)
+    assert reached() == [(2, 2, 2), (9, 9, 9)]
+    undo(file, entry(file, Verb.COMMIT))
+    assert reached() == [(2, 2, 2), (4, 4, 4)]
+    tell(Stage.CUT, "code4-03")
+    assert reached()[1] == (9, 9, 9)
+    tell(Stage.CUT, "code4-03", count=0)
+    undo(file, entry(file, Verb.COMMIT, -2))
+    assert reached() == [(1, 1, 1), (0, 0, 0)]
 
 
 def test_a_run_committed_by_mistake_is_taken_back_roll_by_roll_with_what_was_bought(file):

@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from typing import TypedDict
 
 from cutpath.paper.text import table
-from cutpath.values.stock import Done, Run, RunState, Stage, label_of
+from cutpath.values.stock import Done, Part, Run, RunState, Stage, label_of
 
 _JOBS_NAMED = 2
 
@@ -71,9 +71,17 @@ class Progress(TypedDict):
 
 
 def progress(run: Run, done: Iterable[Done]) -> Progress:
-    """Return how far a run is; what was told last of a stage counts, and of a committed run all rolls are cut."""
+    """Return how far a run is; what was told last of a stage counts, and of a committed run all rolls are cut.
+
+    No piece is farther than its rolls: where one was taken back, what was told of its pieces waits until it is cut.
+    """
     last = {(d.stage, d.thing): d.count for d in done}
     booked = {cut.sheet for cut in run.booked}
+    are_cut = {cut.sheet for cut in run.cuts if cut.sheet in booked or last.get((Stage.CUT, cut.sheet))}
+
+    def at(stage: Stage, part: Part) -> int:
+        return min(part.good, part.on(are_cut), last.get((stage, part.id), 0))
+
     return {
         "run": run.id,
         "state": run.state.value,
@@ -83,7 +91,7 @@ def progress(run: Run, done: Iterable[Done]) -> Progress:
             {
                 "roll": cut.sheet,
                 "label": None if cut.item is None else label_of(cut.item),
-                "cut": cut.sheet in booked or bool(last.get((Stage.CUT, cut.sheet))),
+                "cut": cut.sheet in are_cut,
                 "booked": cut.sheet in booked,
             }
             for cut in run.cuts
@@ -95,9 +103,9 @@ def progress(run: Run, done: Iterable[Done]) -> Progress:
                 "quantity": part.quantity,
                 "spoilt": part.spoilt,
                 "rolls": list(part.sheets),
-                "folded": min(part.good, last.get((Stage.FOLDED, part.id), 0)),
-                "packed": min(part.good, last.get((Stage.PACKED, part.id), 0)),
-                "delivered": min(part.good, last.get((Stage.DELIVERED, part.id), 0)),
+                "folded": at(Stage.FOLDED, part),
+                "packed": at(Stage.PACKED, part),
+                "delivered": at(Stage.DELIVERED, part),
             }
             for part in run.parts
         ],
