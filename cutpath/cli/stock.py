@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from functools import partial
+from math import fsum
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
@@ -399,10 +400,13 @@ def collect_command(
     """Book the scrap pile as collected, and print the note that goes with it."""
     from cutpath import stock
     from cutpath.reports.words.stock_list import collection_note, collection_rows
+    from cutpath.trade.plausible import check_weighed
 
     at = now()
     change = stock_file(path).change(lambda holding: stock.collect(holding, at, codes, weighed_kg=weighed, note=note))
     rows = collection_rows(change.movements)
+    if weighed is not None:
+        say_findings(check_weighed(fsum(row["kg"] for row in rows), weighed))
     if as_json:
         answer(collected=rows)
     else:

@@ -291,6 +291,21 @@ def check_roll(sizes: Sizes, told: Mapping[str, float | None], *, whole: bool = 
     return _turned(sizes, told, found, whole=whole)
 
 
+_WEIGHED: Final = 0.25
+"""Parts of what the books have by which scrap may weigh less or more (our own figure): sheet differs by a twentieth
+(a text that restates BS EN 12588, which was not read), and dirt is weighed with it."""
+
+
+def check_weighed(booked_kg: float, weighed_kg: float) -> list[Finding]:
+    """Doubt a weight of scrap that is far from what the books have of it."""
+    if abs(weighed_kg - booked_kg) <= _WEIGHED * booked_kg:
+        return []
+    found = f"{weighed_kg:,.2f} kg on the scales, and {booked_kg:,.2f} kg by the books"
+    accepted = f"usual: within {_WEIGHED * 100:g} % of the books (our own figure)"
+    remedy = "Weigh it again, and commit every run that is cut; cutpath stock undo takes a wrong weight back."
+    return [Finding("CP112", "--weighed", found, accepted, remedy, Severity.WARNING)]
+
+
 def check_clear(sizes: Sizes, settings: Settings, gap_mm: float, gap_in: str) -> list[Finding]:
     """Hold what a nest keeps clear, and keeps, against what is usual; ``gap_in`` is where the gap stands."""
     trim, finger = "settings: edge_trim", sizes["roll width"].possible[0]

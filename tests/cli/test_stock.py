@@ -175,6 +175,19 @@ def test_a_committed_run_leaves_part_rolls_with_new_labels_and_scrap(day, tmp_pa
     assert "weighed otherwise" in shelf(weighed, "history").stdout
 
 
+@pytest.mark.parametrize(("weighed", "doubted"), [(20.4, 1), (31.0, 0), (40.8, 0), (50.0, 0), (90.0, 1)])
+def test_scrap_that_weighs_far_from_what_the_books_have_is_doubted(tmp_path, weighed, doubted):
+    """Half of it went through with no word; 1 x 2 m of code 4 weigh 40.82 kg."""
+    path = tmp_path / "s.sqlite3"
+    shelf(path, "add", "--code", 4, "--width", 1000, "--length", "2 m")
+    shelf(path, "take", "S0001", "--scrap")
+    told = json.loads(shelf(path, "collect", "--weighed", weighed, "--json").stdout)
+    assert [(f["code"], f["where"], f["severity"]) for f in told["findings"]] == [
+        ("CP112", "--weighed", "warning")
+    ] * doubted
+    assert told["collected"][0]["collected_kg"] == pytest.approx(weighed)
+
+
 def test_rolls_are_booked_as_they_are_cut_and_a_wrong_one_is_taken_back(day, tmp_path):
     folder, path, _ = day
     copy = tmp_path / "stock.sqlite3"
