@@ -338,11 +338,12 @@ def odd_tilt(joints: Sequence[BedJoint], reach_mm: float, course_mm: float, *, h
     heights : bool
         Whether the second readings are heights, in which a slip of a digit can be told.
     """
-    usual = median(joint.slope for joint in joints)
-    apart = _apart_from_neighbours([joint.slope * reach_mm for joint in joints])
+    rises_mm = _without_fan([joint.slope * reach_mm for joint in joints], _FIT * course_mm)
+    usual_mm = median(rises_mm)
+    apart = _apart_from_neighbours(rises_mm)
     astray = max(_ASTRAY_MM, _ASTRAY * median(map(abs, apart))) if len(joints) > _ASTRAY_OF else math.inf
-    for joint, more in zip(joints, apart, strict=True):
-        off = (joint.slope - usual) * reach_mm
+    for joint, rise, more in zip(joints, rises_mm, apart, strict=True):
+        off = rise - usual_mm
         if abs(more) >= astray and abs(off) <= _OFF_LINE[0] * course_mm:
             yield Odd(
                 joint.number,
@@ -362,6 +363,17 @@ def odd_tilt(joints: Sequence[BedJoint], reach_mm: float, course_mm: float, *, h
                 f"It looks misread{f': {slip}?' if slip else '.'}",
                 Severity.FAULT if abs(off) > _OFF_LINE[1] * course_mm else Severity.WARNING,
             )
+
+
+def _without_fan(rises_mm: list[float], most_mm: float) -> list[float]:
+    """Return rises less what each has more than the one below, up to ``most_mm``, where enough of them tell.
+
+    Joints of a wall whose courses are thicker at one end fan out.
+    """
+    if len(rises_mm) <= _ASTRAY_OF:
+        return rises_mm
+    each = max(-most_mm, min(most_mm, median(above - below for below, above in itertools.pairwise(rises_mm))))
+    return [rise - each * n for n, rise in enumerate(rises_mm)]
 
 
 def _apart_from_neighbours(rises_mm: list[float]) -> list[float]:

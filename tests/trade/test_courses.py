@@ -312,6 +312,14 @@ def test_readings_that_stand_apart_as_no_neighbours_do_are_warned_of(off: float,
     assert all(("the second reading" in odd.found) is (off > 15) for odd in told)
 
 
+@pytest.mark.parametrize(("count", "each"), [(8, 3), (14, 4), (14, -5), (6, 5)])
+def test_a_wall_whose_courses_are_thicker_at_one_end_is_not_misread(count: int, each: float) -> None:
+    """Its joints fan out: of eight that rose by 3 mm each the first and the last were doubted, of 14 by 5 refused."""
+    for slip, found in ((0, []), (16, [4])):
+        wall = [BedJoint(n, 75 * n, (each * n + slip * (n == 4)) / 2000) for n in range(1, count + 1)]
+        assert [odd.joint for odd in odd_tilt(wall, 2000, 75)] == found
+
+
 def strayed(by_mm: float, heights: bool = True) -> list[tuple[str, str, Severity]]:
     """Joints of 75 that rise by 20 over 2 m, of which the third strays."""
     wall = [BedJoint(n, 25 + 75 * n, (20 + (by_mm if n == 3 else 0)) / 2000) for n in range(1, 6)]
