@@ -48,9 +48,10 @@ class Origin(Held):
     def advice(self, line: str) -> str:
         """Return a line such as ``skip_joints = [4]`` as it is to be written under the ``[[detail]]`` of this entry.
 
-        A part of a detail takes it under its own key: ``step_flashing.skip_joints = [4]``.
+        A part of a detail takes it under its own key: ``step_flashing.skip_joints = [4]``. One in a list, such as the
+        run above a change of pitch, has it from the detail.
         """
-        return ".".join((*self.path.split(".")[1:], line))
+        return ".".join((*(part for part in self.path.split(".")[1:] if not part.endswith("]")), line))
 
 
 _OF_A_DETAIL = 2  # keys of a detail itself: detail, and which

@@ -171,6 +171,27 @@ def test_a_last_fold_too_short_names_the_joint_to_skip_and_of_a_stack_no_other_e
     assert near.remedy.startswith("Dress it with care, or skip joint 4"), "17 mm can be dressed, 2 mm cannot"
 
 
+@pytest.mark.parametrize(("joint", "advice"), [(1, "Skip joint 2 (skip_joints = [2]), or let"), (2, "Let")])
+def test_the_joint_of_a_return_is_not_named_to_be_skipped(joint, advice):
+    """It was, and who did so had the return refused."""
+    stone = tuple(BedJoint(n, y) for n, y in enumerate((94.0, 245.0, 386.0, 539.0), 1))
+    run = replace(RUN, pitch_deg=45.0, slope_mm=218.0, joints=stone, water_line_mm=65.0)
+    _, (told,) = develop(replace(run, corner=CornerReturn(CornerKind.INTEGRAL, 150.0, joint, 0.0)))
+    assert told.found == "the fold on bed joint 3 is 1 mm long"
+    assert told.remedy == f"{advice} the run end 34 mm farther up the slope."
+
+
+def test_a_step_without_a_fold_on_a_stack_names_no_other_end_of_it():
+    """The sides of a stack end where that does."""
+    joints = tuple(BedJoint(n, y) for n, y in enumerate((144.0, 327.0, 439.0), 1))
+    run = replace(RUN, pitch_deg=35.0, slope_mm=214.0, riser_deg=70.0, joints=joints, upper_end=EndCut.SQUARE)
+    run = replace(run, water_line_mm=65.0, corner=CornerReturn(CornerKind.NONE, 0.0, None, 0.0))
+    for path, farther in (("detail[1]", True), ("detail[1].step_flashing", False)):
+        own = replace(run, head=replace(RUN.head, origin=Origin("job.toml", path)))
+        (told,) = (f for f in develop(own)[1] if f.code == "CP406")
+        assert ("farther down the slope" in told.remedy) is farther
+
+
 @pytest.mark.parametrize("riser", [60.0, 90.0, 100.0])
 def test_a_corner_piece_laps_by_its_least_distance(riser):
     """Raked risers lean away from the plumb arris: at the roof edge they stand nearer to it."""

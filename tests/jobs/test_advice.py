@@ -22,12 +22,20 @@ TOP = 'name = "J"\npitch = 40\ncovering = "plain tile 265"\n[[detail]]\n'
 JOINTS = "[44, 120, 195, 270, 346, 421, 497, 572, 648, 723, 799, 874]"
 THIN = f"{JOINTS.replace('195,', '195, 203,')}, odd_joints = [4]"
 STACK = 'kind = "chimney"\nwidth = 600\n'
+CHANGE = (
+    'kind = "step flashing"\nlength = 263\npitch = 45\nriser = 70\nskip_joints = [2]\n'
+    "above = [{ length = 752, pitch = 53 }]\n"
+)
 MORE = {
     "chimney-thin-course": (f"{STACK}depth = 600\ncoursing = {{ joints = {THIN} }}\n", "step_flashing.skip_joints"),
     "chimney-short-fold": (f"{STACK}depth = 475\ncoursing = {{ joints = {JOINTS} }}\n", "step_flashing.skip_joints"),
     "chimney-skipped": (
         f'{STACK}depth = 600\ncoursing = {{ joints = {THIN} }}\nstep_flashing = {{ short_steps = "skip" }}\n',
         "step_flashing.short_steps",
+    ),
+    "above-a-change": (
+        f"{CHANGE}coursing = {{ joints = [107, 266, 421, 572, 684, 809, 959, 1124, 1292] }}\n",
+        "skip_joints",
     ),
     "metres": ('kind = "lead slate"\npipe = 4\n', "confirmed"),
     "joint-left-out": (
@@ -42,7 +50,7 @@ MORE = {
 }
 """Jobs whose findings name keys, and a key that one of them has to name."""
 
-ADVICE = re.compile(r"(?<![\w.])([a-z_]+(?:\.[a-z_]+)*) = ")
+ADVICE = re.compile(r"(?<![\w.])([a-z_]+(?:\[\d+\])?(?:\.[a-z_]+)*) = ")
 
 INLINE = re.compile(r"([a-z_]+) = \{ ([a-z_]+) = ")
 """A key in a table written on one line is the same as a dotted key."""

@@ -102,27 +102,27 @@ def short_folds(
     found = [_no_fold(survey, step, _ways_out(survey, steps, tongue)) for step in steps if not step.has_fold]
     if amid := [step for step in short if step is not steps[-1]]:
         steeper = ["make the risers steeper"] if survey.riser_deg < PLUMB_DEG else []
-        found.append(_short(survey, amid, [_any_skip(survey, amid), *steeper]))
+        skips = f"skip {'a joint' if len(amid) == 1 else 'joints'} ({skip_line(survey, '...')})"
+        found.append(_short(survey, amid, [skips, *steeper]))
     if short[-1:] == [steps[-1]]:
-        skips = _skips(survey, steps, tongue, survey.least_fold_mm) or [_any_skip(survey, short[-1:])]
+        skipped = _skips(survey, steps, tongue, survey.least_fold_mm)
         farther = [] if left_out else _farther_up(survey, steps[-1], tongue)
-        found.append(_short(survey, short[-1:], [*skips, *farther]))
+        found.append(_short(survey, short[-1:], [*skipped, *farther]))
     return found
 
 
-def _any_skip(survey: StepFlashing, short: Sequence[Step]) -> str:
-    return f"skip {'a joint' if len(short) == 1 else 'joints'} ({skip_line(survey, '...')})"
-
-
 def _skips(survey: StepFlashing, steps: tuple[Step, ...], tongue: TongueEnd | None, least_mm: float) -> list[str]:
-    """Say which of the last two joints to skip, so that every fold is so long and has its turn-in; each was tried."""
-    tries = [(step.joint, tuple(j for j in survey.joints if j is not step.joint)) for step in steps[-2:]]
-    climbed = [(joint.number, climb(replace(survey, joints=fewer), tongue)) for joint, fewer in tries]
-    return [
-        f"skip joint {number} ({skip_line(survey, number)})"
-        for number, (left, _, stopped) in climbed
-        if not stopped and all(step.has_fold and step.ahead_mm >= least_mm - POINT_MM for step in left)
-    ]
+    """Say which of the last two joints to skip, so that every fold is so long and has its turn-in; each was tried.
+
+    The joint of a return stays.
+    """
+    found = []
+    for joint in (step.joint for step in steps[-2:] if step.joint.number != survey.corner.joint):
+        fewer = replace(survey, joints=tuple(other for other in survey.joints if other is not joint))
+        left, _, stopped = climb(fewer, tongue)
+        if not stopped and all(step.has_fold and step.ahead_mm >= least_mm - POINT_MM for step in left):
+            found.append(f"skip joint {joint.number} ({skip_line(survey, joint.number)})")
+    return found
 
 
 def _farther_up(survey: StepFlashing, last: Step, tongue: TongueEnd | None) -> list[str]:
@@ -167,7 +167,7 @@ def _short(survey: StepFlashing, steps: Sequence[Step], ways: Sequence[str]) -> 
         survey.head.origin.key("coursing"),
         f"the fold on bed joint {numbers} is {long}" if one else f"the folds on bed joints {numbers} are {long}",
         f"at least {survey.least_fold_mm:g} mm, to dress {it} well (common practice, no source)",
-        ", or ".join([*([f"dress {it} with care"] if dressed else []), *ways]),
+        ", or ".join([*([f"dress {it} with care"] if dressed else []), *ways]) or _MEASURE_AGAIN,
         Severity.WARNING,
     )
 
@@ -181,6 +181,9 @@ def skip_line(survey: StepFlashing, joint: object) -> str:
     return survey.head.origin.advice(f"skip_joints = [{joint}]")
 
 
+_MEASURE_AGAIN = "measure the joints and the length of the run again"
+
+
 def _ways_out(survey: StepFlashing, steps: tuple[Step, ...], tongue: TongueEnd | None) -> str:
     """Say what would give every fold a length: each way has been tried on the run.
 
@@ -188,7 +191,7 @@ def _ways_out(survey: StepFlashing, steps: tuple[Step, ...], tongue: TongueEnd |
     begins farther down reaches it.
     """
     ways = [*_skips(survey, steps, tongue, 0.0), *_other_ends(survey, steps, tongue)]
-    return "; or ".join(ways) or "measure the joints and the length of the run again"
+    return "; or ".join(ways) or _MEASURE_AGAIN
 
 
 def _other_ends(survey: StepFlashing, steps: tuple[Step, ...], tongue: TongueEnd | None) -> list[str]:
