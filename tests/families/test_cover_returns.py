@@ -6,6 +6,7 @@ import pytest
 from hypothesis import assume
 
 from cutpath.families.registry import develop
+from cutpath.pipeline import plan
 from cutpath.values.pattern import EdgeUse, FoldWay
 from tests.families.cover_flashing import returned_covers
 from tests.properties.measure import NEAR_MM, edges_of, gap, shape_on_run, to_run
@@ -56,3 +57,25 @@ def test_a_return_shorter_than_its_turn_in_is_refused(survey):
     run, findings = develop(replace(survey, return_mm=survey.turn_in_mm / 2))
     assert run is None
     assert [f.code for f in findings] == ["CP408"]
+
+
+@pytest.mark.parametrize(
+    ("gutters", "length", "returns", "asked"),
+    [
+        ((650,), 670, 100, "Measure again: 650 mm?"),
+        ((650,), 620, 100, "Measure again: 650 mm?"),
+        ((650,), 681, 100, None),
+        ((650,), 560, 100, "Measure again: 650 mm?"),
+        ((650,), 650, 100, None),
+        ((650, 670), 670, 100, None),
+        ((650, 600), 622, 100, "Measure again: 600 mm?"),
+        ((650,), 670, 0, None),
+    ],
+)
+def test_a_cover_that_is_nearly_as_long_as_a_gutter_of_the_job_is_wide_is_doubted(gutters, length, returns, asked):
+    """As one that was misread, or whose digits are changed over; over another stack it may be as long as that."""
+    details = [{"kind": "back gutter", "width": width, "upstand": 150} for width in gutters]
+    cover = {"kind": "cover flashing", "length": length, "returns": returns}
+    found = plan([{"name": "J", "pitch": 35, "detail": [*details, cover]}]).findings
+    told = [f.remedy for f in found if f.code == "CP112" and f.where == f"job: detail[{len(details) + 1}].length"]
+    assert [remedy.partition(" Nothing")[0] for remedy in told] == [asked] * (asked is not None)

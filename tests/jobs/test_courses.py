@@ -209,12 +209,32 @@ def test_a_joint_misread_at_one_of_two_readings_is_told_once(wall) -> None:
         assert warning.where.endswith(f"coursing.{key}")
 
 
-@pytest.mark.parametrize(("length", "spare"), [(245, 19), (1550, 8), (1750, None)])
-def test_joints_far_above_a_run_doubt_its_length(wall, length: int, spare: int | None) -> None:
-    """As one in centimetres: the joints were measured up to where the lead ends."""
-    found = [f for f in found_in(wall(f"joints = {EVEN}", length=length)) if f.code == "CP402"]
+def test_a_joint_misread_twice_is_told_twice_where_that_is_no_wall(wall) -> None:
+    once, again = changed(EVEN, 6, 505), changed([y - 20 for y in EVEN], 6, 520)
+    found = found_in(wall(f"joints = {once}, second_reading = {{ at = 1500, joints = {again} }}"))
+    assert [f.severity for f in found] == [Severity.WARNING, Severity.FAULT]
+
+
+@pytest.mark.parametrize(
+    ("length", "many", "lower", "spare"),
+    [(245, 22, 0, 19), (1550, 22, 0, 8), (1450, 22, 0, 9), (1450, 22, 38, 8), (1750, 22, 0, None), (459, 8, 0, None)],
+)
+def test_joints_far_above_a_run_doubt_its_length(wall, length: int, many: int, lower: int, spare: int | None) -> None:
+    """As one in centimetres: the joints were measured up to where the lead ends, where they run down to it too."""
+    joints = EVEN[:many]
+    again = [y - lower for y in joints]
+    path = wall(f"joints = {joints}, second_reading = {{ at = 1500, joints = {again} }}", length=length)
+    found = [f for f in found_in(path) if f.code == "CP402"]
     assert [f.sentence.partition(" ")[0] for f in found] == [str(spare)] * (spare is not None)
     assert all(f.severity is Severity.WARNING for f in found)
+
+
+@pytest.mark.parametrize(("lengths", "found"), [((245, 1750), 0), ((245, 300), 1)])
+def test_of_runs_on_one_wall_the_highest_tells_how_far_its_joints_go(tmp_path: Path, lengths, found: int) -> None:
+    path = tmp_path / "job.toml"
+    runs = "".join(f'[[detail]]\nkind = "step flashing"\nlength = {length}\n' for length in lengths)
+    path.write_text(f'name = "J"\npitch = 40\n[coursing.wall]\njoints = {EVEN}\n{runs}', encoding="utf-8")
+    assert [f.code for f in found_in(path)].count("CP402") == found
 
 
 STEPS = [(172, 63), (95, 128), (140, 165), (118, 105), (132, 166), (127, 158), (155, 200)]

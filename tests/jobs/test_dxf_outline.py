@@ -72,6 +72,16 @@ def full(space: Any) -> None:
     space.add_line((0, 150), (300, 150), dxfattribs={"layer": "FOLD"})
 
 
+@pytest.mark.parametrize(("up", "doubted"), [(4, 1), (40, 0)])
+def test_a_fold_of_a_drawing_that_leaves_no_part_to_dress_is_doubted(job_of, up: float, doubted: int) -> None:
+    def fill(space: Any) -> None:
+        outer(space)
+        space.add_line((0, up), (300, up), dxfattribs={"layer": "FOLD"})
+
+    _, findings = load_job(job_of(drawing(fill)))
+    assert [f.where.rpartition(": ")[2] for f in findings if f.code == "CP112"] == ["detail[1].dxf"] * doubted
+
+
 @pytest.mark.parametrize("release", ["R2000", "R2010"])
 def test_layers_become_outline_holes_cuts_and_folds(job_of, release: str) -> None:
     found = outline(job_of(drawing(full, release=release), "fold_angle = -60"))

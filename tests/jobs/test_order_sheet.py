@@ -624,7 +624,8 @@ def test_two_folds_that_a_spreadsheet_made_one_number_of_are_refused(tmp_path, f
 
 def test_folds_along_the_shorter_side_are_asked_about(tmp_path):
     turned = [175 if word == 325 else 325 if word == 175 else word for word in GOOD]
-    for row, asked in ((GOOD, 0), (turned, 1)):
+    square = [175 if word == 325 else word for word in GOOD]
+    for row, asked in ((GOOD, 0), (square, 0), (turned, 1)):
         _, found = read_jobs([as_book(tmp_path, [*HEAD, "Folds"], [*row, "25, 100"])])
         doubts = [f.where.rpartition(": ")[2] for f in found if f.code == "CP112"]
         assert doubts == ["Width"] * asked

@@ -72,6 +72,7 @@ def test_a_digit_misread_shows_in_a_wall_that_is_laid_true(off: int, found: list
     """As 420 read for 426; where courses differ by some millimetres it is one of theirs."""
     assert odd([120 + 75 * n + off * (n == 4) for n in range(9)]) == found
     assert odd([120 + 75 * n + 3 * (n % 2) + off * (n == 4) for n in range(9)]) == []
+    assert odd([120 + 75 * n + 1.5 * (n % 2) + 1.5 * abs(off) * (n == 4) for n in range(9)]) == []
     assert odd([120 + 75 * n + off * (n == 4) for n in range(6)]) == []
 
 

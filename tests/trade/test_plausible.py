@@ -195,6 +195,8 @@ def test_a_roll_that_costs_many_times_what_others_do_is_doubted(price: float | N
     listed += [Roll(300.0, 6000.0, material="lead code 8", price=1800.0)]
     found = check_rolls(plausible(), listed, "r.toml")
     assert [(f.where, f.severity) for f in found] == [(f"r.toml: rolls[{n}].price", Severity.WARNING) for n in odd]
+    of_two = check_rolls(plausible(), listed[:2], "r.toml")
+    assert len(of_two) == 2 * len(odd), "of two nobody knows which is wrong"
 
 
 @pytest.mark.parametrize("value", [0.3, -0.3, 0.499])

@@ -261,14 +261,17 @@ _NARROW_MM = 10.0
 
 def _narrow_folds(shape: PlainOutline) -> Iterator[tuple[int, float]]:
     """Find folds that run beside an edge or another fold so near that what lies between is no part, by their places."""
-    from shapely import LineString, Polygon, union_all
+    from shapely import LineString, STRtree, union_all
 
-    ring = Polygon(shape.outline, shape.holes).boundary
     folds = [LineString((start, end)) for start, end, _ in shape.folds]
-    for place, fold in enumerate(folds, start=1):
-        beside = union_all([ring, *(other for other in folds if other is not fold)])
-        if fold.length > 4 * _NARROW_MM and beside.buffer(_NARROW_MM).covers(fold):
-            yield place, float(fold.interpolate(0.5, normalized=True).distance(beside))
+    rings = ((*ring, ring[0]) for ring in (shape.outline, *shape.holes))
+    lines = [*folds, *(LineString(side) for ring in rings for side in pairwise(ring))]
+    tree = STRtree(lines)
+    for place, fold in enumerate(folds):
+        near = tree.query(fold, predicate="dwithin", distance=_NARROW_MM)
+        beside = union_all([lines[at] for at in near if at != place])
+        if fold.length > 4 * _NARROW_MM and beside.buffer(_NARROW_MM - POINT_MM).covers(fold):
+            yield place + 1, float(fold.interpolate(0.5, normalized=True).distance(beside))
 
 
 HOLES_KEEP_CLEAR = (
