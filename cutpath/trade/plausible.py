@@ -218,12 +218,16 @@ def check_rolls(sizes: Sizes, rolls: Iterable[Roll], file: str, leads: int = 1) 
     """Hold the rolls of a list against what rolls can be; ``file`` names the list, ``leads`` how many codes are cut."""
     found: list[Finding] = []
     rolls = tuple(rolls)
+    prices: dict[str, list[float]] = {}
+    for roll in rolls:
+        prices.setdefault(roll.material, []).extend([_price_m2(roll)] if roll.price else [])
+    usual = {material: (median_low(told), median_high(told)) for material, told in prices.items() if told}
     for number, roll in enumerate(rolls, start=1):
         where, sides = f"{file}: rolls[{number}]", {"width": roll.width_mm, "length": roll.length_mm}
         held = (_in_mm(sizes[_side_of(s, whole=not roll.in_stock)], f"{where}.{s}_mm", mm) for s, mm in sides.items())
         found += _turned(sizes, sides, held, whole=not roll.in_stock)
         found += _offcut(roll, where, leads) if roll.offcut else ()
-        found += _dear(roll, rolls, where)
+        found += _dear(_price_m2(roll), usual[roll.material], where) if roll.price else ()
     return found
 
 
@@ -236,22 +240,16 @@ _TIMES_THE_PRICE: Final = 4.0
 """Lead of one code does not cost so many times as much from roll to roll: a digit too many, or another roll's price."""
 
 
-def _dear(roll: Roll, rolls: Iterable[Roll], where: str) -> Iterator[Finding]:
-    """Doubt a price that is many times, or a small part of, that of the other rolls of its lead, area by area."""
-    own, told = (
-        _price_m2(roll),
-        [_price_m2(other) for other in rolls if other.material == roll.material and other.price],
-    )
-    if not own:
-        return
-    usual = median_low(told) if own > median_low(told) else median_high(told)
-    if not 1 / _TIMES_THE_PRICE < own / usual < _TIMES_THE_PRICE:
-        found = f"a price of {own:.4g} a m2, and {usual:.4g} for other rolls of the same lead"
+def _dear(own: float, usual: tuple[float, float], where: str) -> Iterator[Finding]:
+    """Doubt a price a m2 that is many times, or a small part of, those in the middle of the rolls of its lead."""
+    near = usual[0] if own > usual[0] else usual[1]
+    if not 1 / _TIMES_THE_PRICE < own / near < _TIMES_THE_PRICE:
+        found = f"a price of {own:.4g} a m2, and {near:.4g} for other rolls of the same lead"
         yield Finding("CP112", f"{where}.price", found, "usual: much the same", "Check the price.", Severity.WARNING)
 
 
 def _price_m2(roll: Roll) -> float:
-    """Return what a m2 of a roll costs, 0 where it has no price."""
+    """Return what a m2 of a roll costs."""
     width, length = (side / MM_PER_UNIT["m"] for side in (roll.width_mm, roll.length_mm))
     return (roll.price or 0.0) / (width * length)
 

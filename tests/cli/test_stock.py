@@ -531,6 +531,13 @@ def test_every_piece_gets_a_label_with_its_run_and_its_roll(order, tmp_path):
     assert len(told) == words.count("from code"), "where a piece lies is told to its end"
 
 
+def test_a_whole_roll_as_short_as_an_offcut_is_doubted_and_put_there(tmp_path):
+    path = tmp_path / "s.sqlite3"
+    for kind, doubted in (("roll", True), ("part roll", False), ("offcut", False)):
+        done = shelf(path, "add", "--code", 4, "--width", 300, "--length", "600 mm", "--kind", kind)
+        assert (done.returncode, "600 mm is seldom the length of a whole roll" in done.stderr) == (0, doubted)
+
+
 @pytest.mark.parametrize(
     ("given", "says"),
     [
