@@ -72,7 +72,7 @@ def now() -> str:
 
 
 def say_findings(findings: Sequence[Finding], *, err: bool = True) -> None:
-    """Print every finding, faults first, and how many there are; keep them for the command's answer."""
+    """Print every finding, faults first, and how many were told; keep them for the command's answer."""
     _kept().extend(findings)
     order = {Severity.FAULT: 0, Severity.WARNING: 1, Severity.NOTE: 2}
     alike: dict[tuple[str, str, str, Severity], list[Finding]] = {}
@@ -80,7 +80,7 @@ def say_findings(findings: Sequence[Finding], *, err: bool = True) -> None:
         alike.setdefault((finding.code, finding.sentence, finding.remedy, finding.severity), []).append(finding)
     for group in alike.values():
         click.echo(fitted(seen(_said(group)), err=err), err=err)
-    counts = [(s, sum(f.severity is s for f in findings)) for s in Severity]
+    counts = [(s, sum(severity is s for *_, severity in alike)) for s in Severity]
     words = [f"{n} {s.value}{'s' if n > 1 else ''}" for s, n in counts if n]
     if words:
         click.echo(", ".join(words), err=err)

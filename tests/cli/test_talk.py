@@ -26,7 +26,8 @@ def terminal(monkeypatch):
     monkeypatch.setattr(shutil, "get_terminal_size", lambda *_: os.terminal_size((60, 24)))
 
 
-def test_what_is_said_of_several_places_is_said_once(capsys):
+def test_what_is_said_of_several_places_is_said_and_counted_once(capsys):
+    """Who reads of three warnings below one looks for the others."""
     talk.say_findings([*ROLLS, Finding("CP101", "b.toml", "it is not there", "a file", "Check its name.")])
     said = capsys.readouterr().err
     assert said.splitlines() == [
@@ -34,7 +35,7 @@ def test_what_is_said_of_several_places_is_said_once(capsys):
         "    Check its name.",
         "warning: code4-01, code4-02 and code4-03: no waste there; it takes a clear place. [CP607]",
         "    Turn it.",
-        "1 fault, 3 warnings",
+        "1 fault, 1 warning",
     ]
 
 
