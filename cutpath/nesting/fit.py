@@ -49,7 +49,7 @@ def _misfit(problem: NestProblem, name: str, ways: Sequence[Form], rooms: Sequen
     width, length = (side / TICKS_PER_MM + spare for side in (best.width, best.length))
     trim = f" with {problem.edge_trim_mm:g} mm trimmed off each edge" if problem.edge_trim_mm else ""
     if not rooms:
-        accepted = "rolls for it; there are none"
+        accepted = "a roll of its lead, and there is none"
     elif all(best.width > room.width for room in rooms):
         widest = max(room.roll.width_mm for room in rooms)
         accepted = f"a roll that wide; the widest is {mm_text(widest, side=-1)}"

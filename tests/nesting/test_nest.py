@@ -142,6 +142,9 @@ def test_a_piece_that_fits_no_roll_is_named_with_the_roll_it_needs():
     with pytest.raises(Refused) as refused:  # what is left of a roll has a length with decimals
         nest(problem(plate("LONG", 900.0, 100.0), rolls=(Roll(300.0, 899.728),)), Budget(work=300_000), seed=0)
     assert refused.value.findings[0].accepted == "a roll that long; those as wide are 899 mm long"
+    with pytest.raises(Refused) as refused:
+        nest(problem(plate("LONG", 900.0, 100.0), rolls=()), Budget(work=300_000), seed=0)
+    assert refused.value.findings[0].sentence.endswith("it takes a roll of its lead, and there is none")
 
 
 def test_rolls_that_run_out_are_a_finding():
