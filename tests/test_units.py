@@ -88,6 +88,13 @@ def test_lengths_that_are_refused(value: object, says: str) -> None:
     assert refused.value.remedy
 
 
+def test_the_inches_behind_feet_are_guessed_and_no_other_part() -> None:
+    for value, remedy in (("4 ft 6", 'Write "4 ft 6 in".'), ("2 m 85", "Write one number with its unit.")):
+        with pytest.raises(LengthError) as refused:
+            length_mm(value)
+        assert refused.value.remedy == remedy
+
+
 @pytest.mark.parametrize(
     ("read", "text"), [(length_mm, "2,45 m"), (length_mm, "1,200 mm"), (angle_deg, "35,5 deg"), (pitch_deg, "35,5 deg")]
 )

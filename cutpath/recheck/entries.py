@@ -8,36 +8,35 @@ from cutpath.errors import Finding
 from cutpath.recheck.written import AT_FAULT, Table
 from cutpath.values.survey import Job, Origin
 
-_Keys = tuple[str | int, ...]
-
 _NOT_WANTED = (None, False)
 
 
 def check_entries(job: Job) -> Iterator[Finding]:
     """Find entries of the file, and parts of them, that nothing was surveyed for."""
-    there = {detail.head.origin.keys for detail in job.details}
+    there = {detail.head.origin.path for detail in job.details}
     for place, entry in job.written.get("detail", {}).items():
         for inside in _parts(entry):
-            if ("detail", place, *inside) not in there:
-                where = Origin(job.file, f"detail[{place}]").key(".".join(map(str, inside)))
+            path = f"detail[{place}]{inside}"
+            if path not in there:
+                where = Origin(job.file, path).key("")
                 yield Finding("CP419", where, "nothing surveyed", "a survey of all that was written", AT_FAULT)
 
 
-def _parts(entry: Table) -> Iterator[_Keys]:
-    """Yield the keys under which an entry asks for something: its own table, further parts of a run, soakers."""
+def _parts(entry: Table) -> Iterator[str]:
+    """Yield the key paths within an entry by which it asks for something: itself, further parts of a run, soakers."""
     if entry["kind"] != "chimney":
-        yield ()
+        yield ""
         above = entry.get("above")  # of a run its parts; of a lead slate a size
-        yield from (("above", part) for part in range(1, len(above) + 1 if isinstance(above, list) else 1))
+        yield from (f".above[{part}]" for part in range(1, len(above) + 1 if isinstance(above, list) else 1))
         if entry.get("soakers") not in _NOT_WANTED:
-            yield ("soakers",)
+            yield ".soakers"
         return
     covered = entry.get("step_and_cover") not in _NOT_WANTED
     sides = "step_and_cover" if covered else "step_flashing"
     for key in ("apron", sides, "back_gutter", "cover_flashing"):
         if entry.get(key) is not False:
-            yield (key,)
+            yield f".{key}"
     own = entry.get("step_flashing")
     soakers = own.get("soakers") if isinstance(own, Mapping) else own
     if not covered and soakers is not False:
-        yield ("step_flashing", "soakers")
+        yield ".step_flashing.soakers"

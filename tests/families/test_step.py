@@ -376,11 +376,11 @@ def test_a_corner_piece_under_the_first_length_has_no_mark_of_a_tongue_above_tha
     assert [MarkUse.TONGUE_ABOVE in {mark.use for mark in p.pattern.marks} for p in (corner, length)] == [False, True]
 
 
-@pytest.mark.parametrize(("riser", "pitch", "lap"), [(80, 40, 100), (90, 40, 100), (103, 40, 100), (110, 52.5, 100)])
-def test_a_length_with_a_tongue_is_as_long_as_its_lead_reaches_on_both_roofs(riser, pitch, lap):
+@pytest.mark.parametrize(("riser", "pitch"), [(80, 40), (90, 40), (103, 40), (110, 52.5)])
+def test_a_length_with_a_tongue_is_as_long_as_its_lead_reaches_on_both_roofs(riser, pitch):
     """Derived: a tongue that leans back reaches farthest with the top of a turn-in, be it of a tooth above its end."""
     detail = {
-        "kind": "step flashing", "hands": "right", "length": 900, "riser": riser, "water_line": 80, "lap": lap,
+        "kind": "step flashing", "hands": "right", "length": 900, "riser": riser, "water_line": 80,
         "coursing": {"gauge": 75, "first_joint": 131}, "above": [{"length": 900, "pitch": 50}],
     }  # fmt: skip
     pieces = plan([{"name": "Cheek", "pitch": pitch, "detail": [detail]}]).pieces

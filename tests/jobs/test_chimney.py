@@ -92,6 +92,16 @@ def test_depth_and_slope_length_prove_the_pitch(tmp_path: Path, along: int, word
         )
 
 
+@pytest.mark.parametrize(("along", "codes"), [(611, 0), (614, 0), (616, 1)])
+def test_on_a_flat_roof_a_few_millimetres_of_depth_prove_no_other_pitch(tmp_path: Path, along: int, codes: int) -> None:
+    """Derived: 600 level at 10 deg is 609.3 along the slope, and 5 mm of depth are more than 1.5 deg there."""
+    path = tmp_path / "job.toml"
+    stack = f"width = 600\ndepth = 600\nslope_length = {along}\ncoursing = {{ gauge = 75, first_joint = 120 }}"
+    path.write_text(f'name = "J"\npitch = 10\n[[detail]]\nkind = "chimney"\n{stack}\n', encoding="utf-8")
+    _, found = read_jobs([path])
+    assert [f.code for f in found].count("CP111") == codes
+
+
 def test_every_part_takes_the_pitch_of_its_own_stack(tmp_path: Path) -> None:
     job = chimney(tmp_path, more="pitch = 30")
     assert of_kind(job, Apron).pitch_deg == of_kind(job, BackGutter).pitch_deg == 30

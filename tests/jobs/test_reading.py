@@ -800,6 +800,8 @@ def test_a_key_below_the_header_of_a_table_inside_is_sent_out_of_it(job_file) ->
         "detail[1].coursing.corners",
         "It belongs beside coursing, not in it: write it above any header [detail.coursing].",
     )
+    again = fault(job_file(f'{top}{stack}corners = "bossed"\n{coursing}corners = "welded"\n'))
+    assert again.remedy.startswith("Take the line out"), "it stands there already"
 
 
 def test_a_detail_that_was_copied_and_left_as_it_was_is_told(job_file) -> None:

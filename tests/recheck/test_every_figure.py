@@ -80,6 +80,7 @@ MORE = {
     "apron on a flat roof of tiles": (
         'name = "J"\npitch = 17\ncovering = "interlocking tile"\n[[detail]]\nkind = "apron"\nwidth = 600\n'
     ),
+    "apron on a roof too flat for laps": 'name = "J"\npitch = 9\n[[detail]]\nkind = "apron"\nwidth = 600\n',
     "lead slate on a flat roof": 'name = "J"\npitch = 17\n[[detail]]\nkind = "lead slate"\npipe = 110\n',
     "chimney, own water line": (
         'name = "J"\npitch = 35\ncovering = "plain tile 265"\n[[detail]]\nkind = "chimney"\nwidth = 700\ndepth = 600\n'

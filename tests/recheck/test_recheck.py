@@ -56,6 +56,19 @@ def test_the_demonstration_jobs_come_out_the_same(path):
     assert not found(job)
 
 
+@pytest.mark.parametrize(
+    "lost", ["", ".above[1]", ".soakers"], ids=["a detail", "above a change of pitch", "soakers of its own"]
+)
+def test_what_was_written_and_not_surveyed_is_named(tmp_path, lost):
+    own = "coursing = { gauge = 75, first_joint = 110 }\nabove = [{ length = 900, pitch = 42 }]\nsoakers = true\n"
+    job = read(tmp_path, STEPS.replace("pitch = 35", 'pitch = 35\ncovering = "plain tile 265"') + own)
+    pieces, _ = developed([job])
+    without = replace(job, details=tuple(d for d in job.details if d.head.origin.path != f"detail[1]{lost}"))
+    assert len(without.details) < len(job.details)
+    said = [f.where for f in recheck(without, pieces, practice()) if f.found == "nothing surveyed"]
+    assert [where.rpartition(": ")[2] for where in said] == [f"detail[1]{lost}"]
+
+
 @pytest.mark.parametrize("name", JOBS)
 def test_every_family_comes_out_the_same(tmp_path, name):
     assert not found(read(tmp_path, job_text(name)))
