@@ -16,8 +16,10 @@ import io
 import json
 import math
 import os
+import re
 import sys
 from collections.abc import Collection, Iterator
+from functools import cache
 from itertools import pairwise
 from pathlib import Path
 from typing import Any
@@ -37,7 +39,7 @@ KEPT = ROOT / "fixtures" / "golden" / "corpus.json"
 JOBS = sorted([*(ROOT / "fixtures" / "jobs").glob("*.toml"), *(ROOT / "fixtures" / "golden" / "jobs").glob("*.toml")])
 MACHINES = {
     "chimney": "flatbed-knife",
-    "counter-order": "pen-marker",
+    "abutment": "pen-marker",
     "tiled-stack": "flatbed-drag-knife",
     "pipes-and-plates": "office-printer",
     "valleys": "drawing-table",
@@ -71,9 +73,9 @@ def _kept_pages(job: Path, whole: Any) -> tuple[str, str]:
     return pages
 
 
-def kept_of(job: Path) -> dict[str, Any]:
-    """What is kept of one job."""
-    whole = made(job)
+def kept_of(job: Path, formats: Collection[Format] = ALL_FORMATS) -> dict[str, Any]:
+    """What is kept of one job, as far as it is written in some formats."""
+    whole = made(job, formats)
     _kept_pages(job, whole)
     return {
         "pieces": {piece.id: piece_sums(piece) for piece in whole.batch.pieces},
@@ -126,6 +128,19 @@ def said(path: str, data: bytes) -> Iterator[str]:
         yield data.decode()
 
 
+DRAWINGS = {Format.DXF: "_mm.dxf", Format.DXF_R12: "_mm_r12.dxf", Format.SVG: "_mm.svg"}
+"""How the names of the drawings of a roll end."""
+
+
+def within(kept: dict[str, Any], formats: Collection[Format]) -> dict[str, Any]:
+    """What is kept of one job, without drawings in other formats, and without the index, which lists them all."""
+    other = "|".join(re.escape(end) for drawn, end in DRAWINGS.items() if drawn not in formats)
+    if not other:
+        return kept
+    left_out = re.compile(rf"index\.txt|rolls/[^_]+(?:{other})")
+    return {**kept, "files": {path: said for path, said in kept["files"].items() if not left_out.fullmatch(path)}}
+
+
 def differences(job: str, kept: dict[str, Any], now: dict[str, Any]) -> list[str]:
     """Say what differs between what was kept of a job and what is made now."""
     out = []
@@ -151,6 +166,7 @@ def alike(a: Any, b: Any) -> bool:
     return bool(a == b)
 
 
+@cache
 def kept() -> dict[str, Any]:
     """What is kept of all jobs."""
     found: dict[str, Any] = json.loads(KEPT.read_text(encoding="utf-8")) if KEPT.exists() else {}
