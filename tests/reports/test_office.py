@@ -119,6 +119,7 @@ def figure(text: str) -> float | str:
     return float(text) if re.fullmatch(r"-?[\d.]+", text) else text
 
 
+@pytest.mark.slow
 def test_what_is_saved_as_csv_again_is_the_same_table(shop):
     again = converted(shop, "csv", *(shop / "xlsx" / f"{name}.xlsx" for name in ("cutting-list", "buy-list")))
     for name in ("cutting-list", "buy-list"):

@@ -6,6 +6,7 @@ import itertools
 import math
 import re
 from dataclasses import replace
+from functools import cache
 
 import pytest
 import shapely
@@ -341,6 +342,7 @@ def test_marks_to_set_the_sheet_by_are_named() -> None:
     assert len(named) == 2
 
 
+@cache
 def good():
     return programs("flatbed-drag-knife")[2][0]
 

@@ -14,13 +14,14 @@ import pikepdf
 import pytest
 import shapely
 
+from cutpath import again
 from cutpath.drawing.fold_notes import fold_notes
 from cutpath.drawing.paths import tool_paths
 from cutpath.drawing.preflight import preflight
 from cutpath.drawing.sheet import draw
 from cutpath.errors import faults
 from cutpath.nesting import one_after_another
-from cutpath.pipeline import plan
+from cutpath.pipeline import Settings, plan
 from cutpath.values.batch import Sheet
 from cutpath.values.listing import by_path
 from cutpath.writers.dxf import to_dxf
@@ -37,9 +38,14 @@ from tests.writers.readers import read_hpgl, read_ngc
 JOBS = sorted((Path(__file__).parents[2] / "fixtures" / "jobs").glob("*.toml"))
 
 
+MOST_ALIKE = 6
+"""Of each piece: the soakers of a terrace are 144, and those beyond a few tell nothing more."""
+
+
 @cache
 def planned():
-    return plan(JOBS)
+    whole = plan(JOBS, settings=Settings(choose_lengths=False))
+    return again.only(whole, {piece.id: min(piece.quantity, MOST_ALIKE) for piece in whole.pieces}, "R0000000")
 
 
 @cache

@@ -458,11 +458,6 @@ def test_nothing_pricks_or_scribes_lead(demo):
     assert "mark off every a" in words
 
 
-def test_same_batch_same_bytes(demo):
-    batch, reader = demo
-    assert tickets_html(replace(batch)) == reader.html
-
-
 @for_all(st.one_of(step_flashings(), aprons(), cover_flashings(), soakers()))
 def test_random_pieces_can_be_drawn_again_within_their_rounding(detail):
     for piece in random_pieces(detail):
