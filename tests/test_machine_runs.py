@@ -32,24 +32,33 @@ kind = "apron"
 code = 8
 width = 600
 
+"""
+PLATE = """
 [[detail]]
 kind = "outline"
 code = 3
 points = [[0, 0], [300, 0], [300, 120], [0, 120]]
 folds = [{ from = [0, 60], to = [300, 60], angle = 90 }]
 """
+FOUR = ("flatbed-knife", "drawing-table", "pen-marker", "wide-printer")
 
 
-@pytest.fixture
-def job(tmp_path: Path) -> Path:
-    path = tmp_path / "job.toml"
-    path.write_text(JOB, encoding="utf-8")
+@pytest.fixture(scope="module")
+def job(tmp_path_factory) -> Path:
+    path = tmp_path_factory.mktemp("job") / "job.toml"
+    path.write_text(JOB + PLATE, encoding="utf-8")
     return path
+
+
+@pytest.fixture(scope="module")
+def four(job: Path) -> dict[str, bytes]:
+    """The job for four machines, one of them named twice."""
+    return made(job, *FOUR, "flatbed-knife")
 
 
 def made(job: Path, *names: str | Path, rolls: str | None = None) -> dict[str, bytes]:
     tools = machines(names)
-    settings = pipeline.Settings(budget=Budget(work=100_000)).on(tools, in_frames=False)
+    settings = pipeline.Settings(budget=Budget(work=2_000)).on(tools, in_frames=False)
     planned = pipeline.plan([job], rolls, settings, None, tools)
     return pipeline.files_of(pipeline.nest_batch(planned), tools).files
 
@@ -65,8 +74,8 @@ def profile(name: str, folder: Path, **changes: str) -> Path:
     return path
 
 
-def test_every_machine_that_is_named_gets_its_files(job: Path) -> None:
-    files = made(job, "flatbed-knife", "drawing-table", "pen-marker", "flatbed-knife")
+def test_every_machine_that_is_named_gets_its_files(job: Path, four: dict[str, bytes]) -> None:
+    files = four
     index = files["index.txt"].decode()
     assert all(index.count(path) == 1 for path in files if path not in {"index.txt", "manifest.json"})
     for name, suffix in (("flatbed-knife", "ngc"), ("drawing-table", "dxf"), ("pen-marker", "plt")):
@@ -76,10 +85,12 @@ def test_every_machine_that_is_named_gets_its_files(job: Path) -> None:
     alone = made(job, "drawing-table")
     assert {path for path in alone if "drawing-table" in path} <= set(files)
     machines_told = {entry.get("machine") for entry in json.loads(files["manifest.json"])["files"]}
-    assert machines_told == {None, "flatbed-knife", "drawing-table", "pen-marker"}
+    assert machines_told == {None, *FOUR}
 
 
-def test_machines_for_lead_and_for_card_are_both_served(job: Path) -> None:
+def test_machines_for_lead_and_for_card_are_both_served(tmp_path: Path) -> None:
+    job = tmp_path / "plate.toml"
+    job.write_text(f'name = "Plate"\n{PLATE}', encoding="utf-8")
     files = made(job, "pen-marker", "roll-plotter")
     assert any("pen-marker" in path for path in files)
     assert any(path.startswith("templates/") and "roll-plotter" in path for path in files)
@@ -102,10 +113,9 @@ def test_the_widest_gap_and_the_shortest_frame_of_all_machines_hold() -> None:
     assert settings.frame_mm == 800 - 40
 
 
-def test_depths_follow_the_thickness_of_every_code(job: Path) -> None:
-    files = made(job, "flatbed-knife")
+def test_depths_follow_the_thickness_of_every_code(four: dict[str, bytes]) -> None:
     for code in (3, 5, 8):
-        text = "".join(data.decode() for path, data in files.items() if re.match(rf"rolls/code{code}.*ngc$", path))
+        text = "".join(data.decode() for path, data in four.items() if re.match(rf"rolls/code{code}.*ngc$", path))
         depths = {float(z) for z in re.findall(r"G1 Z(\S+)", text)}
         assert depths == {0.0, -round(lead_table()[code].thickness_mm + machine("flatbed-knife").heads[-1].mat_mm, 4)}
 
@@ -156,15 +166,13 @@ def test_figures_that_only_the_shop_can_give_are_asked_for_before_the_nest(job: 
     assert pipeline.plan([job], "cut-lengths", None, None, machines([own])).pieces
 
 
-def test_every_machine_file_is_set_up_with_hands_clear_and_a_dry_run(job: Path) -> None:
+def test_every_machine_file_is_set_up_with_hands_clear_and_a_dry_run(four: dict[str, bytes]) -> None:
     """HP-GL holds no words: there the manifest has them, as it has for all."""
-    names = ("flatbed-knife", "pen-marker", "drawing-table", "wide-printer")
-    files = made(job, *names)
-    entries = {e["path"]: e for e in json.loads(files["manifest.json"])["files"] if "machine" in e}
-    assert {entry["machine"] for entry in entries.values()} == set(names)
+    entries = {e["path"]: e for e in json.loads(four["manifest.json"])["files"] if "machine" in e}
+    assert {entry["machine"] for entry in entries.values()} == set(FOUR)
     for path, entry in entries.items():
         assert "hands clear" in entry["set_up"][0]
         assert "PUWER 1998" in entry["set_up"][0]
         if machine(entry["machine"]).format is FileFormat.NGC:
-            comments = re.findall(r"^\((.*)\)$", files[path].decode(), re.MULTILINE)
+            comments = re.findall(r"^\((.*)\)$", four[path].decode(), re.MULTILINE)
             assert any("hands clear" in text and "run the file dry first" in text for text in comments)
